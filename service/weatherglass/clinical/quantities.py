@@ -1,0 +1,101 @@
+"""Units as types: a number meets a published table only in the table's own unit.
+
+The reader converts once, at the edge. Nothing in the core converts, except
+where a publication prints the same threshold in two units.
+"""
+
+from dataclasses import dataclass
+from decimal import ROUND_HALF_UP, Decimal
+from enum import StrEnum
+
+
+class Unit(StrEnum):
+    """The canonical units of the core, by their UCUM code."""
+
+    PER_MINUTE = "/min"
+    PERCENT = "%"
+    MILLIMETRE_OF_MERCURY = "mm[Hg]"
+    DEGREE_CELSIUS = "Cel"
+    LITRE_PER_MINUTE = "L/min"
+    FRACTION = "1"
+    SCORE = "{score}"
+    KILOGRAM = "kg"
+    CENTIMETRE = "cm"
+    MILLILITRE = "mL"
+    MILLILITRE_PER_HOUR = "mL/h"
+    MILLILITRE_PER_KILOGRAM_HOUR = "mL/kg/h"
+    SECOND = "s"
+    HOUR = "h"
+    MICROMOLE_PER_LITRE = "umol/L"
+    MILLIMOLE_PER_LITRE = "mmol/L"
+    MILLIGRAM_PER_DECILITRE = "mg/dL"
+    MILLIGRAM_PER_LITRE = "mg/L"
+    MICROGRAM_PER_LITRE = "ug/L"
+    NANOGRAM_PER_LITRE = "ng/L"
+    GRAM_PER_LITRE = "g/L"
+    BILLION_PER_LITRE = "10*9/L"
+    INR = "{INR}"
+    PH = "[pH]"
+    KILOPASCAL = "kPa"
+    UNIT_PER_LITRE = "U/L"
+    EGFR = "mL/min/{1.73_m2}"
+    MILLILITRE_PER_MINUTE = "mL/min"
+    RATIO = "{ratio}"
+
+
+class UnitMismatchError(ValueError):
+    """A value reached a table that is published in another unit.
+
+    Attributes:
+        expected: The unit the table is published in.
+        actual: The unit of the value.
+    """
+
+    def __init__(self, *, expected: Unit, actual: Unit) -> None:
+        """Say what was wanted and what came."""
+        self.expected = expected
+        self.actual = actual
+        super().__init__(f"Expected a value in {expected.value!r}, got {actual.value!r}.")
+
+
+@dataclass(frozen=True, slots=True)
+class Quantity:
+    """An exact number with its unit."""
+
+    value: Decimal
+    unit: Unit
+
+    def value_in(self, unit: Unit) -> Decimal:
+        """Return the number, provided it is in `unit`.
+
+        Raises:
+            UnitMismatchError: If the quantity is in any other unit.
+        """
+        if self.unit is not unit:
+            raise UnitMismatchError(expected=unit, actual=self.unit)
+        return self.value
+
+
+def round_half_up(value: Decimal, step: Decimal) -> Decimal:
+    """Round to the printed resolution of a table, halves upwards.
+
+    No publication states a rounding rule; half-up is our documented choice.
+
+    Examples:
+        >>> round_half_up(Decimal("38.05"), Decimal("0.1"))
+        Decimal('38.1')
+        >>> round_half_up(Decimal("20.5"), Decimal("1"))
+        Decimal('21')
+    """
+    return value.quantize(step, rounding=ROUND_HALF_UP)
+
+
+def plain(value: Decimal) -> str:
+    """Write a decimal as people read it: no exponent, no trailing zeros.
+
+    Examples:
+        >>> plain(Decimal("120.00")), plain(Decimal("1E+2")), plain(Decimal("0.50"))
+        ('120', '100', '0.5')
+    """
+    text = format(value, "f")
+    return text.rstrip("0").rstrip(".") if "." in text else text
