@@ -209,9 +209,7 @@ FACTS: dict[Signal, SignalFacts] = {
     Signal.FIBRINOGEN: SignalFacts("fibrinogen", "fibrinogen", Unit.GRAM_PER_LITRE),
     Signal.GLUCOSE: SignalFacts("glucose", "glucose", _MMOL),
     Signal.CRP: SignalFacts("C-reactive protein", "CRP", Unit.MILLIGRAM_PER_LITRE),
-    Signal.PROCALCITONIN: SignalFacts(
-        "procalcitonin", "procalcitonin", Unit.MICROGRAM_PER_LITRE
-    ),
+    Signal.PROCALCITONIN: SignalFacts("procalcitonin", "procalcitonin", Unit.MICROGRAM_PER_LITRE),
     Signal.BILIRUBIN: SignalFacts("bilirubin", "bilirubin", Unit.MICROMOLE_PER_LITRE),
     Signal.TROPONIN: SignalFacts("troponin", "troponin", Unit.NANOGRAM_PER_LITRE),
     Signal.CREATINE_KINASE: SignalFacts("creatine kinase", "CK", Unit.UNIT_PER_LITRE),
@@ -229,29 +227,15 @@ FACTS: dict[Signal, SignalFacts] = {
     Signal.BASE_EXCESS: SignalFacts("base excess", "BE", _MMOL),
     Signal.DIGOXIN_LEVEL: SignalFacts("digoxin level", "digoxin", Unit.MICROGRAM_PER_LITRE),
     Signal.LITHIUM_LEVEL: SignalFacts("lithium level", "lithium", _MMOL),
-    Signal.VANCOMYCIN_LEVEL: SignalFacts(
-        "vancomycin level", "vancomycin", Unit.MILLIGRAM_PER_LITRE
-    ),
-    Signal.GENTAMICIN_LEVEL: SignalFacts(
-        "gentamicin level", "gentamicin", Unit.MILLIGRAM_PER_LITRE
-    ),
-    Signal.TOBRAMYCIN_LEVEL: SignalFacts(
-        "tobramycin level", "tobramycin", Unit.MILLIGRAM_PER_LITRE
-    ),
+    Signal.VANCOMYCIN_LEVEL: SignalFacts("vancomycin level", "vancomycin", Unit.MILLIGRAM_PER_LITRE),
+    Signal.GENTAMICIN_LEVEL: SignalFacts("gentamicin level", "gentamicin", Unit.MILLIGRAM_PER_LITRE),
+    Signal.TOBRAMYCIN_LEVEL: SignalFacts("tobramycin level", "tobramycin", Unit.MILLIGRAM_PER_LITRE),
     Signal.PHENYTOIN_LEVEL: SignalFacts("phenytoin level", "phenytoin", Unit.MILLIGRAM_PER_LITRE),
-    Signal.TACROLIMUS_LEVEL: SignalFacts(
-        "tacrolimus level", "tacrolimus", Unit.MICROGRAM_PER_LITRE
-    ),
-    Signal.CICLOSPORIN_LEVEL: SignalFacts(
-        "ciclosporin level", "ciclosporin", Unit.MICROGRAM_PER_LITRE
-    ),
+    Signal.TACROLIMUS_LEVEL: SignalFacts("tacrolimus level", "tacrolimus", Unit.MICROGRAM_PER_LITRE),
+    Signal.CICLOSPORIN_LEVEL: SignalFacts("ciclosporin level", "ciclosporin", Unit.MICROGRAM_PER_LITRE),
     Signal.REPORTED_NEWS2: SignalFacts("reported NEWS2", "NEWS2", Unit.SCORE),
-    Signal.REPORTED_PAEDIATRIC_SCORE: SignalFacts(
-        "reported national paediatric score", "PEWS", Unit.SCORE
-    ),
-    Signal.REPORTED_MATERNITY_SCORE: SignalFacts(
-        "reported maternity score", "maternity score", Unit.SCORE
-    ),
+    Signal.REPORTED_PAEDIATRIC_SCORE: SignalFacts("reported national paediatric score", "PEWS", Unit.SCORE),
+    Signal.REPORTED_MATERNITY_SCORE: SignalFacts("reported maternity score", "maternity score", Unit.SCORE),
 }
 
 #: Words for the coded answers, as they stand in a sentence.

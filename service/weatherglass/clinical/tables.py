@@ -17,6 +17,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
 from enum import Enum, StrEnum
+from itertools import pairwise
 
 from weatherglass.clinical.quantities import Quantity, Unit, UnitMismatchError, round_half_up
 from weatherglass.clinical.sources import Source
@@ -40,9 +41,7 @@ class Band:
 
 def band(low: str | None, high: str | None, points: int) -> Band:
     """Type in one row as it is printed."""
-    return Band(
-        None if low is None else Decimal(low), None if high is None else Decimal(high), points
-    )
+    return Band(None if low is None else Decimal(low), None if high is None else Decimal(high), points)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,7 +73,7 @@ class BandTable:
         bands = self.bands
         if not bands or bands[0].low is not None or bands[-1].high is not None:
             raise ValueError(f"{self.source.locator}: the outer rows must be open-ended.")
-        for row, following in zip(bands, bands[1:], strict=False):
+        for row, following in pairwise(bands):
             if row.high is None or following.low is None:
                 raise ValueError(f"{self.source.locator}: only the outer rows may be open.")
             if following.low - row.high != self.step:

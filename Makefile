@@ -1,0 +1,133 @@
+# Everything from a fresh clone. `make demo` and `make test` need no other command before them.
+#
+# Needed: Python 3.11 or newer and make. The tests also need Node 20, Java 17 and,
+# to install Chromium and wrk when they are missing, root on a Debian machine.
+
+SHELL := /bin/bash
+.SHELLFLAGS := -euo pipefail -c
+.DEFAULT_GOAL := help
+.DELETE_ON_ERROR:
+MAKEFLAGS += --no-builtin-rules
+
+PYTHON ?= python3
+VENV   := .venv
+TOOLS  := .venv-tools
+BIN    := $(VENV)/bin
+NODE   := tests/conformance/node_modules
+# Quiet pip: a lock file says all there is to say, and old pip versions cannot check for new ones usefully.
+PIP_FLAGS := --quiet --no-input --disable-pip-version-check --require-hashes
+ARGS   ?=
+
+.PHONY: help setup demo test test-quick lint format serve bench fuzz soak locks openapi clean
+
+help: ## List the commands
+	@awk -F ':.*## ' '/^[a-z-]+:.*## / { printf "  make %-12s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
+
+# --- environments: a stamp per lock file, so that each is installed once -------------
+
+$(BIN)/python:
+	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11))' \
+	  || { echo "Weatherglass needs Python 3.11 or newer; $(PYTHON) is $$($(PYTHON) --version). Try make PYTHON=python3.11" >&2; exit 1; }
+	$(PYTHON) -m venv $(VENV)
+
+# What `weatherglass` needs to run, and the package itself.
+$(VENV)/.run: locks/run.txt locks/build.txt pyproject.toml | $(BIN)/python
+	@if [ ! -e $(VENV)/.dev ]; then \
+	  echo "Installing what Weatherglass needs into $(VENV) ..."; \
+	  $(BIN)/python -m pip install $(PIP_FLAGS) -r locks/run.txt -r locks/build.txt; \
+	  $(BIN)/python -m pip install --quiet --no-input --disable-pip-version-check --no-index --no-deps --no-build-isolation --editable .; \
+	fi
+	@touch $@
+
+# The same, with everything that the tests and checks need.
+$(VENV)/.dev: locks/dev.txt pyproject.toml | $(BIN)/python
+	@echo "Installing Weatherglass with its tests and checks into $(VENV) ..."
+	@$(BIN)/python -m pip install $(PIP_FLAGS) -r locks/dev.txt
+	@$(BIN)/python -m pip install --quiet --no-input --disable-pip-version-check --no-index --no-deps --no-build-isolation --editable .
+	@touch $@
+
+# The distributed engine, on top of the above.
+$(VENV)/.spark: locks/spark.txt | $(VENV)/.dev
+	@echo "Installing the Spark extra into $(VENV) ..."
+	@$(BIN)/python -m pip install $(PIP_FLAGS) -r locks/spark.txt
+	@touch $@
+
+# Programs that the tests run as commands.
+$(TOOLS)/.tools: locks/tools.txt
+	@echo "Installing the tests' programs into $(TOOLS) ..."
+	@$(PYTHON) -m venv $(TOOLS)
+	@$(TOOLS)/bin/python -m pip install $(PIP_FLAGS) -r locks/tools.txt
+	@touch $@
+
+$(NODE)/.installed: tests/conformance/package-lock.json
+	@echo "Installing the Node validators into $(NODE) ..."
+	@cd tests/conformance && npm ci --no-audit --no-fund --loglevel=error </dev/null
+	@touch $@
+
+# Chromium draws the page for the tests, wrk loads the service for the measurements.
+.PHONY: debian
+debian:
+	@missing=(); \
+	command -v chromium >/dev/null || missing+=(chromium); \
+	command -v wrk >/dev/null || missing+=(wrk); \
+	if [ $${#missing[@]} -eq 0 ]; then exit 0; fi; \
+	if [ "$$(id -u)" -ne 0 ] || ! command -v apt-get >/dev/null; then \
+	  echo "Missing: $${missing[*]}. Install them as root with apt-get; the tests that need them will fail." >&2; exit 0; \
+	fi; \
+	echo "Installing from Debian: $${missing[*]} ..."; \
+	export DEBIAN_FRONTEND=noninteractive; \
+	apt-get -qq update </dev/null >/dev/null; \
+	apt-get -qq install --yes --no-install-recommends "$${missing[@]}" </dev/null >/dev/null
+
+setup: $(VENV)/.dev ## Build .venv with everything to develop (once)
+
+# --- the two commands of the README -------------------------------------------------------
+
+demo: $(VENV)/.run ## Review the demo ward
+	@$(BIN)/weatherglass demo
+
+test: $(VENV)/.dev $(VENV)/.spark $(TOOLS)/.tools $(NODE)/.installed debian ## Install what the tests need and run them all
+	@$(BIN)/python -m pytest $(ARGS)
+
+test-quick: $(VENV)/.dev ## The tests that need Python only
+	@$(BIN)/python -m pytest -q -m "not slow and not spark and not node and not browser" $(ARGS)
+
+# --- checks and the rest ------------------------------------------------------------------
+
+lint: $(VENV)/.dev ## Format, style, types, layers
+	$(BIN)/ruff format --check service tests
+	$(BIN)/ruff check service tests
+	$(BIN)/mypy
+	$(BIN)/lint-imports
+
+format: $(VENV)/.dev ## Put the code in the house format
+	$(BIN)/ruff format service tests
+	$(BIN)/ruff check --fix service tests
+
+serve: $(VENV)/.run ## API and page on 127.0.0.1:8080
+	@$(BIN)/weatherglass serve $(ARGS)
+
+bench: $(VENV)/.dev debian ## Measure the service on this machine
+	@$(BIN)/python -m tests.benchmarks $(ARGS)
+
+fuzz: $(VENV)/.dev ## Look for an input that breaks the reader or the API, longer than the tests do
+	@$(BIN)/python -m pytest -q -m "property or slow" --hypothesis-profile=fuzz $(ARGS)
+
+soak: $(VENV)/.dev debian ## Run the service under load and watch its memory
+	@$(BIN)/python -m tests.benchmarks.soak $(ARGS)
+
+openapi: $(VENV)/.dev ## Write the published interface files again
+	@$(BIN)/python -m weatherglass.api.published openapi
+
+# Hashes, but no address: whoever installs brings their own package index.
+COMPILE := uv pip compile --quiet --universal --python-version 3.11 --generate-hashes \
+  --no-emit-index-url --no-emit-find-links --no-annotate --no-header
+locks: ## Solve the dependencies again (needs uv)
+	$(COMPILE) pyproject.toml -o locks/run.txt $(ARGS)
+	$(COMPILE) --group pyproject.toml:build -c locks/run.txt -o locks/build.txt $(ARGS)
+	$(COMPILE) pyproject.toml --extra otel --group dev -c locks/run.txt -c locks/build.txt -o locks/dev.txt $(ARGS)
+	$(COMPILE) pyproject.toml --extra spark -c locks/dev.txt -o locks/spark.txt $(ARGS)
+	$(COMPILE) --group pyproject.toml:tools -o locks/tools.txt $(ARGS)
+
+clean: ## Remove what the commands above made
+	rm -rf $(VENV) $(TOOLS) $(NODE) .mypy_cache .ruff_cache .pytest_cache .import_linter_cache .hypothesis
