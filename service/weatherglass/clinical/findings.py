@@ -1,0 +1,332 @@
+"""What the review found, as plain values that a writer can turn into any format.
+
+A finding carries everything a writer needs: the sentence, the numbers with units and
+times, where each input came from, what was missing and what that could change, the
+publication, and the cautions. A writer never compares numbers.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
+from decimal import Decimal
+from enum import IntEnum, StrEnum
+
+from weatherglass.clinical.quantities import Unit
+from weatherglass.clinical.record import Subject
+from weatherglass.clinical.references import Origin
+from weatherglass.clinical.sources import Source
+
+
+class Letter(StrEnum):
+    """Where a finding stands in the systematic order of assessment."""
+
+    AIRWAY = "A"
+    BREATHING = "B"
+    CIRCULATION = "C"
+    DISABILITY = "D"
+    EXPOSURE = "E"
+    OVERALL = "overall"
+
+
+class Urgency(IntEnum):
+    """How soon somebody should act."""
+
+    ROUTINE = 0
+    PROMPT = 1
+    URGENT = 2
+    EMERGENCY = 3
+
+    @property
+    def word(self) -> str:
+        """The word that is shown and exchanged."""
+        return self.name.lower()
+
+
+class State(StrEnum):
+    """A finding against the record's own past."""
+
+    NEW = "new"
+    CONTINUING = "continuing"
+    SETTLING = "settling"
+
+
+class Kind(StrEnum):
+    """The kinds of finding; the code by which others recognise them."""
+
+    SCORE = "score"
+    SCORE_NOT_APPLICABLE = "score-not-applicable"
+    REPORTED_SCORE_DISAGREES = "reported-score-disagrees"
+    AKI_STAGE = "aki-stage"
+    KIDNEY_FUNCTION = "kidney-function"
+    SCORE_TREND = "score-trend"
+    VITAL_SIGN_TREND = "vital-sign-trend"
+    LABORATORY_TREND = "laboratory-trend"
+    LONG_STANDING_LOW_PRESSURE = "long-standing-low-pressure"
+    OXYGEN_REQUIREMENT = "oxygen-requirement"
+    OXYGEN_TARGET = "oxygen-target"
+    CRITICAL_RESULT = "critical-result"
+    BLOOD_GAS = "blood-gas"
+    POSSIBLE_BLEEDING = "possible-bleeding"
+    SEPSIS_RISK = "sepsis-risk"
+    CONCERN = "concern"
+    OBSERVATIONS_OVERDUE = "observations-overdue"
+    ARTEFACT = "artefact"
+    CONTEXT = "context"
+    MEDICINE = "medicine"
+    MEDICINE_RESTART = "medicine-restart"
+    MEDICINE_INTERACTION = "medicine-interaction"
+    MEDICINE_NOT_REVIEWED = "medicine-not-reviewed"
+    TREATMENT_RESPONSE = "treatment-response"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Measure:
+    """One number or word a finding rests on, as a person would read it out.
+
+    Attributes:
+        key: Stable code of the measure ("reference-value", "ratio", "systolic-pressure").
+        value: An exact number, or the word of a coded answer.
+    """
+
+    key: str
+    label: str
+    value: Decimal | str
+    unit: Unit | None = None
+    at: datetime | None = None
+    origin: Origin | None = None
+
+
+class MissingReason(StrEnum):
+    """Why an input could not be used."""
+
+    NOT_RECORDED = "not recorded"
+    ONE_SIDED = "reported only as a limit"
+    CONFLICTING = "conflicting values at one instant"
+    IMPLAUSIBLE = "outside what is possible at a bedside"
+    UNKNOWN_OXYGEN = "air or oxygen not recorded"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Missing:
+    """An input that was not there, and what it could change."""
+
+    key: str
+    label: str
+    reason: MissingReason
+    could_add: tuple[int, int] | None = None  # Fewest and most points, for a score.
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Finding:
+    """What every finding carries.
+
+    Attributes:
+        kind: What sort of finding.
+        key: Stable key inside the kind ("news2", "potassium-high").
+        letter: Its place in A-E order.
+        sentence: What a clinician reads first; complete in itself.
+        at: Time of the newest input used.
+        since: When the present run of the finding began.
+        measures: The numbers, with units, times and origins.
+        evidence: Every input used, in order of time.
+        decided_by: The rule that set the urgency, in words.
+    """
+
+    kind: Kind
+    key: str
+    letter: Letter
+    urgency: Urgency
+    sentence: str
+    at: datetime | None
+    state: State | None = None
+    since: datetime | None = None
+    measures: tuple[Measure, ...] = ()
+    evidence: tuple[Origin, ...] = ()
+    missing: tuple[Missing, ...] = ()
+    sources: tuple[Source, ...] = ()
+    cautions: tuple[str, ...] = ()
+    decided_by: str = ""
+    provisional: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ScorePart:
+    """One parameter of a score.
+
+    `points` is None when the parameter is missing; `lowest` and `highest` then say
+    what it could have scored.
+    """
+
+    key: str
+    label: str
+    points: int | None
+    lowest: int
+    highest: int
+    shown: str
+    measured: tuple[Measure, ...] = ()
+    missing: Missing | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ScorePoint:
+    """One past score on the timeline."""
+
+    at: datetime
+    total: int | None
+    lowest: int
+    highest: int
+    parts: tuple[int | None, ...]
+    tier: str
+    evidence: tuple[Origin, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ScoreFinding(Finding):
+    """A score of one round of observations.
+
+    Attributes:
+        score: Key of the score ("news2").
+        edition: Public key of its edition ("news2-2017").
+        total: The total, or None when an input is missing or the score does not apply.
+        lowest: Lowest possible total given what is known.
+        highest: Highest possible total given what is known.
+        not_applicable: Why the score does not apply; empty when it does.
+        tier: Name of the response tier reached (by the lowest possible total when incomplete).
+        response: What the publication asks for at that tier.
+        monitoring: How often the publication asks for observations at that tier.
+        variant: Which variant was used ("SpO2 scale 1").
+        is_current: False for an older set shown beside a newer incomplete one.
+        history: Past scores, oldest first, this one last.
+    """
+
+    score: str
+    edition: str
+    name: str
+    total: int | None = None
+    lowest: int = 0
+    highest: int = 0
+    parts: tuple[ScorePart, ...] = ()
+    not_applicable: str = ""
+    tier: str = ""
+    response: str = ""
+    monitoring: str = ""
+    monitoring_interval: timedelta | None = None
+    variant: str = ""
+    is_current: bool = True
+    history: tuple[ScorePoint, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AkiFinding(Finding):
+    """A stage of acute kidney injury by one criterion.
+
+    Attributes:
+        criterion: "aki-kdigo" or "aki-warning-stage".
+        stage: 0 to 3, or None when it could not be assessed.
+        not_assessed: Why there is no stage; empty when there is one.
+        reference: The reference creatinine in µmol/L, with its method and times in `measures`.
+        flag: A laboratory flag where there is no stage ("HIGH", "LOW").
+        history: Past stages as (time, stage), oldest first.
+    """
+
+    criterion: str
+    stage: int | None
+    not_assessed: str = ""
+    reference: Decimal | None = None
+    ratio: Decimal | None = None
+    rise: Decimal | None = None
+    method: str = ""
+    flag: str = ""
+    history: tuple[tuple[datetime, int], ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Restart:
+    """When a held medicine may come back: condition, who decides, by when."""
+
+    condition: str
+    who: str
+    by: datetime | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MedicineReason:
+    """One reason for one suggestion."""
+
+    rule: str
+    action: str
+    why: str
+    trigger: str
+    source: Source
+    measures: tuple[Measure, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MedicineFinding(Finding):
+    """A suggestion about one line of the drug chart; never an order.
+
+    Attributes:
+        order: The order as the request refers to it.
+        medicine: The chart's own words.
+        action: Strongest action suggested ("hold", "reduce", "review", "avoid",
+            "measure level", "continue", "monitor", "consider restarting", "not reviewed").
+        matched_by: How the medicine was recognised.
+        would_change: What would change the advice.
+        review_by: Deadline of the review, when one is suggested.
+    """
+
+    order: Origin
+    medicine: str
+    ingredients: tuple[str, ...] = ()
+    action: str
+    matched_by: str = ""
+    dose_text: str = ""
+    as_needed: bool = False
+    already_on_hold: bool = False
+    reasons: tuple[MedicineReason, ...] = ()
+    restart: Restart | None = None
+    would_change: tuple[str, ...] = ()
+    do_not_stop: str = ""
+    review_by: datetime | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Escalation:
+    """Whom to call, by when, and which finding asks for it."""
+
+    urgency: Urgency
+    roles: tuple[str, ...]
+    within: timedelta
+    due: datetime | None
+    reason: str
+    decided_by: str
+    because: Finding
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Handover:
+    """A structured handover, in sentences; blanks say "not recorded"."""
+
+    situation: tuple[str, ...]
+    background: tuple[str, ...]
+    assessment: tuple[str, ...]
+    recommendation: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Review:
+    """The whole answer about one patient."""
+
+    subject: Subject
+    as_of: datetime | None
+    place: str
+    urgency: Urgency
+    headline: str
+    findings: tuple[Finding, ...]
+    escalation: Escalation | None
+    handover: Handover
+    ceiling: tuple[str, ...] = ()
+    data_age: str = ""
+    investigations: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = ()
+    editions: Mapping[str, str] = field(default_factory=dict)

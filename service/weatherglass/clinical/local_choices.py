@@ -1,0 +1,60 @@
+"""What a site may choose, each choice with its reason; the core's side of local policy.
+
+Publications leave these open. The defaults are ours and are listed in the catalogue;
+a site changes them in its policy file, which `weatherglass.policy` checks and turns
+into this value.
+"""
+
+from dataclasses import dataclass, field
+from datetime import timedelta
+from decimal import Decimal
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Roles:
+    """Whom to call: roles, never people."""
+
+    ward_nurse: str = "registered nurse in charge"
+    ward_doctor: str = "ward doctor"
+    senior: str = "medical registrar"
+    critical_care: str = "critical care outreach team"
+    paediatric_senior: str = "paediatric registrar"
+    maternity_senior: str = "obstetric registrar"
+    pharmacist: str = "ward pharmacist"
+    renal: str = "renal team"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LocalChoices:
+    """Local clinical choices.
+
+    Attributes:
+        observation_set_window: Measurements this close to the first of a round are one
+            set. Score publications define scores on a round of observations and give no
+            window.
+        carry_forward: How long alertness and air-or-oxygen hold without being recorded
+            again; nothing else is carried forward.
+        look_back: How far back a complete score may lie and still be shown as current.
+        new_within: A finding that began within this time before the review is new.
+        settled_within: A finding that was met within this time and no longer is, is settling.
+        scores: Scores to compute beside those chosen from age and pregnancy.
+        use_estimated_baseline: Whether a back-calculated creatinine baseline may be used.
+        egfr_equation: "ckd-epi-2021" or "ckd-epi-2009".
+        nhs_calendar_days: Count the windows of the laboratory algorithm in calendar days.
+        stale_after: Newest vital signs older than this make the review say so.
+    """
+
+    observation_set_window: timedelta = timedelta(minutes=15)
+    carry_forward: timedelta = timedelta(minutes=60)
+    look_back: timedelta = timedelta(hours=24)
+    new_within: timedelta = timedelta(hours=12)
+    settled_within: timedelta = timedelta(hours=24)
+    scores: tuple[str, ...] = ("news2", "qsofa", "sirs", "mews", "shock-index")
+    use_estimated_baseline: bool = False
+    egfr_equation: str = "ckd-epi-2021"
+    nhs_calendar_days: bool = False
+    stale_after: timedelta = timedelta(hours=12)
+    medicine_review_within: timedelta = timedelta(hours=24)
+    upper_creatinine_limit: Decimal | None = None
+    lower_creatinine_limit: Decimal | None = None
+    roles: Roles = field(default_factory=Roles)

@@ -1,0 +1,450 @@
+"""One patient's record as the core knows it: values in canonical units, in order of time.
+
+The record never heard of any exchange format. Readers build it; assessments read
+it; nothing changes it. Instants are aware datetimes in UTC, so that comparing them
+is cheap and zone-free; the zone a reader should print times in travels beside them.
+"""
+
+from bisect import bisect_left, bisect_right
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import UTC, date, datetime, timedelta, tzinfo
+from decimal import Decimal
+from enum import Enum, StrEnum
+from typing import Generic, NamedTuple, TypeVar
+
+from weatherglass.clinical.references import Origin
+from weatherglass.clinical.signals import CodedSignal, Signal
+
+
+class Remark(StrEnum):
+    """What a reader must know about one value before trusting it."""
+
+    HAEMOLYSED = "haemolysed"
+    CONFLICT = "conflicting values at one instant"
+    PROVISIONAL = "preliminary"
+    DAY_ONLY = "recorded with a date but no time of day"
+    ESTIMATED = "estimated"
+    MEAN_OVER_PERIOD = "over a period"
+
+
+class Spread(NamedTuple):
+    """The interval a value is known to lie in; `None` is an open end.
+
+    Comes from a comparator ("< 20") or from two values that nobody can choose between.
+    """
+
+    low: Decimal | None
+    high: Decimal | None
+
+
+class Measurement(NamedTuple):
+    """One number in its signal's canonical unit.
+
+    `printed` keeps a value that was reported in the other unit a publication prints
+    (creatinine in mg/dL), because thresholds are compared in the printed unit.
+    """
+
+    value: Decimal
+    at: datetime
+    origin: Origin
+    spread: Spread | None = None
+    remarks: frozenset[Remark] = frozenset()
+    began: datetime | None = None
+    printed: Decimal | None = None
+    reference_low: Decimal | None = None
+    reference_high: Decimal | None = None
+    method: str = ""
+
+
+class CodedObservation(NamedTuple):
+    """One coded answer."""
+
+    value: Enum
+    at: datetime
+    origin: Origin
+    remarks: frozenset[Remark] = frozenset()
+    text: str = ""
+
+
+_Item = TypeVar("_Item", Measurement, CodedObservation)
+
+
+class Series(Generic[_Item]):
+    """Values of one signal, ascending in time, one per instant."""
+
+    __slots__ = ("items", "times")
+
+    def __init__(self, items: Sequence[_Item]) -> None:
+        """Take items that are already sorted by time."""
+        self.items: tuple[_Item, ...] = tuple(items)
+        self.times: tuple[datetime, ...] = tuple(item.at for item in items)
+
+    def __len__(self) -> int:
+        """Count the values."""
+        return len(self.items)
+
+    def __iter__(self) -> Iterator[_Item]:
+        """Go through the values, oldest first."""
+        return iter(self.items)
+
+    @property
+    def latest(self) -> _Item | None:
+        """The newest value, if there is any."""
+        return self.items[-1] if self.items else None
+
+    def last_by(self, moment: datetime) -> _Item | None:
+        """The newest value at or before a moment."""
+        at = bisect_right(self.times, moment)
+        return self.items[at - 1] if at else None
+
+    def within(self, start: datetime, end: datetime) -> tuple[_Item, ...]:
+        """Values with start <= time <= end."""
+        return self.items[bisect_left(self.times, start) : bisect_right(self.times, end)]
+
+    def before(self, moment: datetime) -> tuple[_Item, ...]:
+        """Values strictly before a moment."""
+        return self.items[: bisect_left(self.times, moment)]
+
+    def until(self, moment: datetime) -> "Series[_Item]":
+        """The series as it stood at a moment."""
+        if not self.times or self.times[-1] <= moment:
+            return self
+        return Series(self.items[: bisect_right(self.times, moment)])
+
+
+_NO_NUMBERS: Series[Measurement] = Series(())
+_NO_CODES: Series[CodedObservation] = Series(())
+
+
+class Sex(StrEnum):
+    """Administrative sex as recorded; the equations of the kidneys need it."""
+
+    FEMALE = "female"
+    MALE = "male"
+    OTHER = "other"
+    UNKNOWN = "unknown"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Subject:
+    """Who the record is about.
+
+    Attributes:
+        origin: How the request refers to the person.
+        name: As recorded, for display only.
+        born: Date of birth, or its first possible day when the record holds less.
+        born_exactly: False when only the year or month is recorded.
+    """
+
+    origin: Origin
+    name: str = ""
+    born: date | None = None
+    born_exactly: bool = True
+    sex: Sex = Sex.UNKNOWN
+    deceased: bool = False
+
+    def age_at(self, moment: datetime) -> int | None:
+        """Return the age in completed years, or None when the birth date is not recorded."""
+        if self.born is None:
+            return None
+        day = moment.date()
+        had_birthday = (day.month, day.day) >= (self.born.month, self.born.day)
+        return day.year - self.born.year - (0 if had_birthday else 1)
+
+    def age_in_days_at(self, moment: datetime) -> int | None:
+        """Return the age in days, or None when the birth date is not recorded."""
+        return None if self.born is None else (moment.date() - self.born).days
+
+
+class ConditionKind(StrEnum):
+    """Conditions that change how a finding is read or what a medicine may do."""
+
+    COPD = "chronic obstructive pulmonary disease"
+    HYPERCAPNIA = "hypercapnic respiratory failure"
+    CHRONIC_KIDNEY_DISEASE = "chronic kidney disease"
+    DIALYSIS = "dialysis"
+    HEART_FAILURE = "heart failure"
+    ISCHAEMIC_HEART_DISEASE = "ischaemic heart disease"
+    CORONARY_STENT = "coronary stent"
+    ACUTE_CORONARY_SYNDROME = "acute coronary syndrome"
+    MECHANICAL_VALVE = "mechanical heart valve"
+    ATRIAL_FIBRILLATION = "atrial fibrillation"
+    STROKE = "stroke or transient ischaemic attack"
+    VENOUS_THROMBOEMBOLISM = "venous thromboembolism"
+    ANTIPHOSPHOLIPID = "antiphospholipid syndrome"
+    LV_THROMBUS = "left ventricular thrombus"
+    DIABETES_TYPE_1 = "type 1 diabetes"
+    DIABETES_TYPE_2 = "type 2 diabetes"
+    DIABETES = "diabetes"
+    HYPERTENSION = "hypertension"
+    LIVER_DISEASE = "liver disease"
+    INFECTION = "infection"
+    SEPSIS = "sepsis"
+    BLEEDING = "bleeding"
+    MELAENA = "gastrointestinal bleeding"
+    PREGNANCY = "pregnancy"
+    POSTPARTUM = "recently given birth"
+    ADRENAL_INSUFFICIENCY = "adrenal insufficiency"
+    PARKINSONS = "Parkinson's disease"
+    EPILEPSY = "epilepsy"
+    MYASTHENIA = "myasthenia gravis"
+    TRANSPLANT = "organ transplant"
+    PALLIATIVE = "palliative care"
+    CHRONIC_CONFUSION = "long-standing confusion"
+    SPINAL_CORD_INJURY = "spinal cord injury"
+    DEHYDRATION = "fluid depletion"
+    VOMITING_OR_DIARRHOEA = "vomiting or diarrhoea"
+    FLUID_OVERLOAD = "fluid overload"
+    URINARY_OBSTRUCTION = "urinary tract obstruction"
+    PREECLAMPSIA = "pre-eclampsia"
+    PACEMAKER = "pacemaker"
+    CANCER = "cancer"
+    DIABETES_INSIPIDUS = "arginine vasopressin deficiency"
+    OPIOID_DEPENDENCE = "opioid dependence"
+    LOW_PRESSURE_IS_USUAL = "long-standing low blood pressure"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Condition:
+    """A problem on the list, as far as a rule can use it."""
+
+    origin: Origin
+    text: str
+    kinds: frozenset[ConditionKind] = frozenset()
+    began: datetime | None = None
+    active: bool = True
+    confirmed: bool = True
+
+
+class OrderStatus(StrEnum):
+    """Whether a medicine is meant to be given."""
+
+    ACTIVE = "active"
+    ON_HOLD = "on hold"
+    STOPPED = "stopped"
+    DRAFT = "draft"
+
+
+class Route(StrEnum):
+    """How a medicine gets in, as far as a systemic rule must know."""
+
+    ORAL = "oral"
+    INTRAVENOUS = "intravenous"
+    SUBCUTANEOUS = "subcutaneous"
+    INTRAMUSCULAR = "intramuscular"
+    TRANSDERMAL = "transdermal"
+    EPIDURAL = "epidural"
+    RECTAL = "rectal"
+    ENTERAL = "enteral"
+    SUBLINGUAL = "sublingual"
+    TOPICAL = "topical"
+    INHALED = "inhaled"
+    OPHTHALMIC = "to the eye"
+    OTIC = "to the ear"
+    NASAL = "nasal"
+    VAGINAL = "vaginal"
+    OTHER = "other"
+    UNKNOWN = "not recorded"
+
+
+class MatchMethod(StrEnum):
+    """How a medicine was recognised; shown beside every suggestion."""
+
+    ATC = "ATC code"
+    RXNORM = "RxNorm ingredient code"
+    SNOMED_CT = "SNOMED CT substance code"
+    NAME = "name"
+    NONE = "not recognised"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Medicine:
+    """What a medicine is: the chart's own words and what was recognised in them.
+
+    Attributes:
+        text: As written on the chart.
+        ingredients: International non-proprietary names recognised.
+        classes: Keys of the medicine classes it belongs to (`MedicineClass` values).
+        method: How it was recognised.
+    """
+
+    text: str
+    ingredients: tuple[str, ...] = ()
+    classes: frozenset[str] = frozenset()
+    method: MatchMethod = MatchMethod.NONE
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MedicineOrder:
+    """One line of the drug chart.
+
+    `starts` and `ends` bound the time the order is in force; None is open.
+    `daily_dose` is in `dose_unit` and present only where the dosage says it.
+    """
+
+    origin: Origin
+    medicine: Medicine
+    status: OrderStatus
+    route: Route = Route.UNKNOWN
+    starts: datetime | None = None
+    ends: datetime | None = None
+    written: datetime | None = None
+    as_needed: bool = False
+    dose_text: str = ""
+    dose: Decimal | None = None
+    daily_dose: Decimal | None = None
+    dose_unit: str = ""
+    reason: str = ""
+    status_reason: str = ""
+    is_statement: bool = False
+
+    def in_force_at(self, moment: datetime) -> bool:
+        """Tell whether the order's own dates cover a moment."""
+        if self.starts is not None and moment < self.starts:
+            return False
+        return self.ends is None or moment <= self.ends
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Administration:
+    """One dose given, or an infusion running."""
+
+    origin: Origin
+    medicine: Medicine
+    at: datetime
+    ended: datetime | None = None
+    route: Route = Route.UNKNOWN
+    order: Origin | None = None
+    dose_text: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Procedure:
+    """Something done to the patient that a rule reads."""
+
+    origin: Origin
+    text: str
+    kinds: frozenset[str] = frozenset()
+    at: datetime | None = None
+    ended: datetime | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stay:
+    """One stay at one place of care."""
+
+    origin: Origin
+    starts: datetime | None
+    ends: datetime | None = None
+    place: str = ""
+    bed: str = ""
+    critical_care: bool = False
+    inpatient: bool = True
+    reason: str = ""
+
+
+class DirectiveKind(StrEnum):
+    """What a recorded decision is about."""
+
+    RESUSCITATION = "cardiopulmonary resuscitation"
+    CEILING = "treatment ceiling"
+    OXYGEN_TARGET = "oxygen saturation target"
+    SPO2_SCALE = "SpO2 scoring scale"
+    END_OF_LIFE = "end-of-life care"
+
+
+class Resuscitation(StrEnum):
+    """A recorded decision about resuscitation; no record is unknown, not a yes."""
+
+    FOR = "for attempted resuscitation"
+    NOT_FOR = "not for attempted resuscitation"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Directive:
+    """One recorded decision, who made it and when.
+
+    Exactly the fields that fit its kind are filled: `resuscitation`, `text` (a ceiling
+    in the team's words), or `target_low` and `target_high` in percent.
+    """
+
+    origin: Origin
+    kind: DirectiveKind
+    at: datetime | None = None
+    ends: datetime | None = None
+    text: str = ""
+    resuscitation: Resuscitation | None = None
+    target_low: Decimal | None = None
+    target_high: Decimal | None = None
+    spo2_scale: int | None = None
+    recorded_by: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Allergy:
+    """A recorded allergy or intolerance, shown as context only."""
+
+    origin: Origin
+    text: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Record:
+    """Everything the review reads about one patient."""
+
+    subject: Subject
+    numbers: Mapping[Signal, Series[Measurement]] = field(default_factory=dict)
+    codes: Mapping[CodedSignal, Series[CodedObservation]] = field(default_factory=dict)
+    conditions: tuple[Condition, ...] = ()
+    orders: tuple[MedicineOrder, ...] = ()
+    administrations: tuple[Administration, ...] = ()
+    procedures: tuple[Procedure, ...] = ()
+    stays: tuple[Stay, ...] = ()
+    directives: tuple[Directive, ...] = ()
+    allergies: tuple[Allergy, ...] = ()
+    zone: tzinfo = UTC
+    newest: datetime | None = None
+
+    def series(self, signal: Signal) -> Series[Measurement]:
+        """Return the values of a signal, empty when there are none."""
+        return self.numbers.get(signal, _NO_NUMBERS)
+
+    def coded(self, signal: CodedSignal) -> Series[CodedObservation]:
+        """Return the answers to a coded signal, empty when there are none."""
+        return self.codes.get(signal, _NO_CODES)
+
+    def has(self, *kinds: ConditionKind) -> bool:
+        """Tell whether any of these conditions is on the active list."""
+        return any(c.active and not c.kinds.isdisjoint(kinds) for c in self.conditions)
+
+    def conditions_of(self, *kinds: ConditionKind) -> tuple[Condition, ...]:
+        """Return the active conditions of these kinds."""
+        return tuple(c for c in self.conditions if c.active and not c.kinds.isdisjoint(kinds))
+
+    def until(self, moment: datetime) -> "Record":
+        """Return the record as it stood at a moment: nothing later is visible."""
+        if self.newest is not None and self.newest <= moment:
+            return self
+        numbers = {s: cut for s, v in self.numbers.items() if (cut := v.until(moment)).items}
+        codes = {s: cut for s, v in self.codes.items() if (cut := v.until(moment)).items}
+        return replace(
+            self,
+            numbers=numbers,
+            codes=codes,
+            conditions=tuple(c for c in self.conditions if not _after(c.began, moment)),
+            orders=tuple(o for o in self.orders if not _after(o.written, moment)),
+            administrations=tuple(a for a in self.administrations if a.at <= moment),
+            procedures=tuple(p for p in self.procedures if not _after(p.at, moment)),
+            stays=tuple(s for s in self.stays if not _after(s.starts, moment)),
+            directives=tuple(d for d in self.directives if not _after(d.at, moment)),
+        )
+
+
+def _after(when: datetime | None, moment: datetime) -> bool:
+    return when is not None and when > moment
+
+
+def hours(count: float) -> timedelta:
+    """Return a duration in hours."""
+    return timedelta(hours=count)

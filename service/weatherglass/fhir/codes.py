@@ -1,0 +1,339 @@
+"""Which codes mean which signal, and which coded answers mean which word.
+
+LOINC codes carry the LOINC notice in NOTICE; SNOMED CT codes are facts shipped without
+the terminology. Systems are matched by their official address and by the misspellings
+that real feeds send. A site adds its own codes in its policy file.
+"""
+
+from collections.abc import Mapping
+from enum import Enum
+from typing import NamedTuple
+
+from weatherglass.clinical.signals import (
+    BaselineConfusion,
+    Bleeding,
+    CodedSignal,
+    Concern,
+    Consciousness,
+    OxygenDelivery,
+    RespiratoryEffort,
+    Signal,
+    Skin,
+)
+from weatherglass.fhir.units import ACCEPTED, UREA_MASS, UREA_NITROGEN_MASS, Conversion
+
+LOINC = "http://loinc.org"
+SNOMED = "http://snomed.info/sct"
+
+#: Spellings seen in real feeds, each with the system it stands for.
+SYSTEM_SPELLINGS: dict[str, str] = {
+    LOINC: LOINC,
+    "http://loinc.org/": LOINC,
+    "https://loinc.org": LOINC,
+    "http://loinc": LOINC,
+    "LOINC": LOINC,
+    "urn:oid:2.16.840.1.113883.6.1": LOINC,
+    SNOMED: SNOMED,
+    "http://snomed.info/sct/": SNOMED,
+    "https://snomed.info/sct": SNOMED,
+    "SNOMED": SNOMED,
+    "SNOMED-CT": SNOMED,
+    "urn:oid:2.16.840.1.113883.6.96": SNOMED,
+}
+
+
+class Numeric(NamedTuple):
+    """A code whose value is a number."""
+
+    signal: Signal
+    units: Mapping[str, Conversion]
+    method: str
+
+
+class Coded(NamedTuple):
+    """A code whose value is a word of a known set; `fixed` when the code itself answers."""
+
+    signal: CodedSignal
+    answers: Mapping[str, Enum]
+    fixed: Enum | None = None
+
+
+class Panel(NamedTuple):
+    """A code that only groups components."""
+
+    name: str
+
+
+class ReportedPart(NamedTuple):
+    """A sub-score that somebody else reported; kept for comparison only."""
+
+    key: str
+
+
+class Decision(NamedTuple):
+    """A recorded decision about treatment; read with the directives."""
+
+    name: str
+
+
+Meaning = Numeric | Coded | Panel | ReportedPart | Decision
+
+
+def _numeric(signal: Signal, *codes: str, units: Mapping[str, Conversion] | None = None) -> dict[str, Meaning]:
+    # The first code of a row names the method the whole row shares: its codes are
+    # the same quantity on the same kind of specimen.
+    return {code: Numeric(signal, units or ACCEPTED[signal], codes[0]) for code in codes}
+
+
+#: Answers to "level of consciousness", by SNOMED CT or LOINC answer code.
+CONSCIOUSNESS_ANSWERS: dict[str, Enum] = {
+    "248234008": Consciousness.ALERT,
+    "130987000": Consciousness.NEW_CONFUSION,
+    "300202002": Consciousness.VOICE,
+    "255373000": Consciousness.VOICE,
+    "450847001": Consciousness.PAIN,
+    "248237001": Consciousness.PAIN,
+    "422768004": Consciousness.UNRESPONSIVE,
+    "LA9340-6": Consciousness.ALERT,
+    "LA17108-4": Consciousness.VOICE,
+    "LA9342-2": Consciousness.PAIN,
+    "LA9343-0": Consciousness.UNRESPONSIVE,
+}
+#: The same answers as plain words, for feeds that send text only.
+CONSCIOUSNESS_WORDS: dict[str, Enum] = {
+    "a": Consciousness.ALERT,
+    "alert": Consciousness.ALERT,
+    "c": Consciousness.NEW_CONFUSION,
+    "new confusion": Consciousness.NEW_CONFUSION,
+    "acute confusion": Consciousness.NEW_CONFUSION,
+    "confused": Consciousness.NEW_CONFUSION,
+    "confusion": Consciousness.NEW_CONFUSION,
+    "v": Consciousness.VOICE,
+    "voice": Consciousness.VOICE,
+    "verbal": Consciousness.VOICE,
+    "responds to voice": Consciousness.VOICE,
+    "p": Consciousness.PAIN,
+    "pain": Consciousness.PAIN,
+    "responds to pain": Consciousness.PAIN,
+    "u": Consciousness.UNRESPONSIVE,
+    "unresponsive": Consciousness.UNRESPONSIVE,
+}
+OXYGEN_DEVICE_WORDS: dict[str, Enum] = {
+    "room air": OxygenDelivery.AIR,
+    "air": OxygenDelivery.AIR,
+    "nasal cannula": OxygenDelivery.NASAL_CANNULA,
+    "nasal cannulae": OxygenDelivery.NASAL_CANNULA,
+    "nasal specs": OxygenDelivery.NASAL_CANNULA,
+    "simple mask": OxygenDelivery.SIMPLE_MASK,
+    "face mask": OxygenDelivery.SIMPLE_MASK,
+    "venturi mask": OxygenDelivery.VENTURI_MASK,
+    "venturi": OxygenDelivery.VENTURI_MASK,
+    "non rebreather": OxygenDelivery.RESERVOIR_MASK,
+    "non rebreathing mask": OxygenDelivery.RESERVOIR_MASK,
+    "non rebreather mask": OxygenDelivery.RESERVOIR_MASK,
+    "reservoir mask": OxygenDelivery.RESERVOIR_MASK,
+    "high flow": OxygenDelivery.HIGH_FLOW,
+    "high flow nasal oxygen": OxygenDelivery.HIGH_FLOW,
+    "high flow nasal cannula": OxygenDelivery.HIGH_FLOW,
+    "cpap": OxygenDelivery.PRESSURE_SUPPORT,
+    "bipap": OxygenDelivery.PRESSURE_SUPPORT,
+    "niv": OxygenDelivery.PRESSURE_SUPPORT,
+    "non invasive ventilation": OxygenDelivery.PRESSURE_SUPPORT,
+    "ventilator": OxygenDelivery.VENTILATOR,
+}
+EFFORT_WORDS: dict[str, Enum] = {
+    "normal": RespiratoryEffort.NORMAL,
+    "none": RespiratoryEffort.NORMAL,
+    "mild": RespiratoryEffort.MILD,
+    "mild increase": RespiratoryEffort.MILD,
+    "moderate": RespiratoryEffort.MODERATE,
+    "moderate increase": RespiratoryEffort.MODERATE,
+    "severe": RespiratoryEffort.SEVERE,
+    "severe increase": RespiratoryEffort.SEVERE,
+    "apnoea": RespiratoryEffort.SEVERE,
+    "apnea": RespiratoryEffort.SEVERE,
+}
+CONCERN_WORDS: dict[str, Enum] = {
+    "staff": Concern.STAFF,
+    "nurse": Concern.STAFF,
+    "staff concern": Concern.STAFF,
+    "carer": Concern.CARER,
+    "family": Concern.CARER,
+    "parent": Concern.CARER,
+    "patient": Concern.PATIENT,
+    "yes": Concern.STAFF,
+    "true": Concern.STAFF,
+    "no": Concern.NONE,
+    "none": Concern.NONE,
+    "false": Concern.NONE,
+}
+#: Carer question of the national paediatric system: only "worse" is concern.
+CARER_WORDS: dict[str, Enum] = {
+    "worse": Concern.CARER,
+    "same": Concern.NONE,
+    "better": Concern.NONE,
+}
+BLEEDING_WORDS: dict[str, Enum] = {
+    "yes": Bleeding.PRESENT,
+    "present": Bleeding.PRESENT,
+    "true": Bleeding.PRESENT,
+    "no": Bleeding.ABSENT,
+    "absent": Bleeding.ABSENT,
+    "false": Bleeding.ABSENT,
+}
+SKIN_WORDS: dict[str, Enum] = {
+    "mottled": Skin.MOTTLED,
+    "ashen": Skin.ASHEN,
+    "cyanosed": Skin.CYANOSED,
+    "cyanosis": Skin.CYANOSED,
+    "non blanching rash": Skin.NON_BLANCHING_RASH,
+}
+_CONSCIOUS = Coded(CodedSignal.CONSCIOUSNESS, {**CONSCIOUSNESS_ANSWERS, **CONSCIOUSNESS_WORDS})
+
+LOINC_MEANINGS: dict[str, Meaning] = {
+    **_numeric(Signal.RESPIRATION_RATE, "9279-1"),
+    **_numeric(Signal.SPO2, "59408-5", "2708-6", "20564-1"),
+    **_numeric(Signal.OXYGEN_FLOW, "3151-8"),
+    **_numeric(Signal.FIO2, "3150-0"),
+    **_numeric(Signal.SYSTOLIC_PRESSURE, "8480-6"),
+    **_numeric(Signal.DIASTOLIC_PRESSURE, "8462-4"),
+    **_numeric(Signal.MEAN_PRESSURE, "8478-0"),
+    **_numeric(Signal.PULSE, "8867-4"),
+    **_numeric(Signal.TEMPERATURE, "8310-5", "8331-1"),
+    **_numeric(Signal.WEIGHT, "29463-7"),
+    **_numeric(Signal.HEIGHT, "8302-2"),
+    **_numeric(Signal.GCS_TOTAL, "9269-2"),
+    **_numeric(Signal.GCS_EYE, "9267-6"),
+    **_numeric(Signal.GCS_MOTOR, "9268-4"),
+    **_numeric(Signal.GCS_VERBAL, "9270-0"),
+    **_numeric(Signal.CAPILLARY_REFILL, "44971-0"),
+    **_numeric(Signal.URINE_VOLUME, "9187-6"),
+    **_numeric(Signal.URINE_RATE, "9192-6"),
+    **_numeric(Signal.CREATININE, "2160-0", "14682-9"),
+    **_numeric(Signal.CREATININE, "38483-4", "59826-8", "77140-2"),
+    **_numeric(Signal.EGFR, "62238-1", "98979-8", "33914-3", "88294-4"),
+    **_numeric(Signal.POTASSIUM, "2823-3"),
+    **_numeric(Signal.POTASSIUM_GAS, "6298-4", "77142-8"),
+    **_numeric(Signal.SODIUM, "2951-2"),
+    **_numeric(Signal.SODIUM_GAS, "2947-0"),
+    **_numeric(Signal.UREA, "22664-7", "3091-6", units=UREA_MASS),
+    **_numeric(Signal.UREA, "14937-7", "3094-0", "6299-2", units=UREA_NITROGEN_MASS),
+    **_numeric(Signal.HAEMOGLOBIN, "718-7", "20509-6"),
+    **_numeric(Signal.PLATELETS, "777-3", "26515-7"),
+    **_numeric(Signal.WHITE_CELLS, "6690-2", "26464-8"),
+    **_numeric(Signal.NEUTROPHILS, "751-8"),
+    **_numeric(Signal.INR, "6301-6", "34714-6"),
+    **_numeric(Signal.APTT, "14979-9"),
+    **_numeric(Signal.FIBRINOGEN, "3255-7"),
+    **_numeric(Signal.LACTATE, "2524-7"),
+    **_numeric(Signal.LACTATE, "32693-4", "2518-9"),
+    **_numeric(Signal.PH_ARTERIAL, "2744-1", "11558-4"),
+    **_numeric(Signal.PH_VENOUS, "2746-6"),
+    **_numeric(Signal.PCO2_ARTERIAL, "2019-8", "11557-6"),
+    **_numeric(Signal.PCO2_VENOUS, "2021-4"),
+    **_numeric(Signal.PO2_ARTERIAL, "2703-7"),
+    **_numeric(Signal.BICARBONATE, "1963-8", "1959-6"),
+    **_numeric(Signal.BASE_EXCESS, "1925-7", "11555-0"),
+    **_numeric(Signal.GLUCOSE, "14749-6", "2345-7"),
+    **_numeric(Signal.GLUCOSE, "15074-8", "2339-0", "14743-9", "41653-7"),
+    **_numeric(Signal.CRP, "1988-5", "30522-7"),
+    **_numeric(Signal.PROCALCITONIN, "33959-8"),
+    **_numeric(Signal.BILIRUBIN, "1975-2", "14631-6"),
+    **_numeric(Signal.TROPONIN, "6598-7", "67151-1"),
+    **_numeric(Signal.TROPONIN, "10839-9", "89579-7"),
+    **_numeric(Signal.CREATINE_KINASE, "2157-6"),
+    **_numeric(Signal.DIGOXIN_LEVEL, "10535-3"),
+    **_numeric(Signal.LITHIUM_LEVEL, "14334-7"),
+    **_numeric(Signal.VANCOMYCIN_LEVEL, "20578-1", "4092-3"),
+    **_numeric(Signal.GENTAMICIN_LEVEL, "35668-3"),
+    **_numeric(Signal.TOBRAMYCIN_LEVEL, "35670-9"),
+    "85354-9": Panel("blood pressure"),
+    "55284-4": Panel("blood pressure"),
+    "85353-1": Panel("vital signs"),
+    "80288-4": _CONSCIOUS,
+    "67775-7": _CONSCIOUS,
+    "11454-6": _CONSCIOUS,
+    "100822-6": Decision("resuscitation"),
+    "45473-6": Decision("advance directive"),
+}
+
+SNOMED_MEANINGS: dict[str, Meaning] = {
+    **_numeric(Signal.RESPIRATION_RATE, "86290005"),
+    **_numeric(Signal.PULSE, "78564009", "364075005"),
+    **_numeric(Signal.TEMPERATURE, "386725007", "276885007"),
+    **_numeric(Signal.SPO2, "431314004", "442476006", "103228002", "866661000000106", "866701000000100"),
+    **_numeric(Signal.SYSTOLIC_PRESSURE, "72313002", "271649006"),
+    **_numeric(Signal.DIASTOLIC_PRESSURE, "1091811000000102", "271650006"),
+    **_numeric(Signal.WEIGHT, "27113001"),
+    **_numeric(Signal.HEIGHT, "1153637007", "50373000"),
+    **_numeric(Signal.CREATININE, "1000731000000107", "1000991000000106"),
+    **_numeric(Signal.SODIUM, "1000661000000107"),
+    **_numeric(Signal.INR, "165581004"),
+    **_numeric(Signal.REPORTED_NEWS2, "1104051000000101"),
+    **_numeric(Signal.REPORTED_PAEDIATRIC_SCORE, "1363261000000104"),
+    "75367002": Panel("blood pressure"),
+    "1104441000000107": _CONSCIOUS,
+    "722742002": Coded(CodedSignal.OXYGEN_DELIVERY, {}, OxygenDelivery.AIR),
+    "371825009": Coded(CodedSignal.OXYGEN_DELIVERY, {}, OxygenDelivery.OXYGEN),
+    "1364121000000100": Coded(CodedSignal.CONCERN, CARER_WORDS),
+    "1364131000000103": Coded(CodedSignal.CONCERN, CONCERN_WORDS),
+    "304251008": Decision("resuscitation"),
+    "304252001": Decision("resuscitation"),
+    "304253006": Decision("resuscitation"),
+    "1104301000000104": ReportedPart("respiration"),
+    "1104311000000102": ReportedPart("spo2-scale-1"),
+    "1104321000000108": ReportedPart("spo2-scale-2"),
+    "1104331000000105": ReportedPart("air-or-oxygen"),
+    "1104341000000101": ReportedPart("systolic-pressure"),
+    "1104351000000103": ReportedPart("pulse"),
+    "1104361000000100": ReportedPart("consciousness"),
+    "1104371000000107": ReportedPart("temperature"),
+}
+
+#: Our own observation codes, for what no open code system names. Sites may map theirs to these.
+LOCAL_SYSTEM = "urn:weatherglass:codes:observation"
+LOCAL_MEANINGS: dict[str, Meaning] = {
+    "oxygen-delivery": Coded(CodedSignal.OXYGEN_DELIVERY, OXYGEN_DEVICE_WORDS),
+    "respiratory-effort": Coded(CodedSignal.RESPIRATORY_EFFORT, EFFORT_WORDS),
+    "capillary-refill": Numeric(Signal.CAPILLARY_REFILL, ACCEPTED[Signal.CAPILLARY_REFILL], "capillary-refill"),
+    "concern": Coded(CodedSignal.CONCERN, CONCERN_WORDS),
+    "carer-question": Coded(CodedSignal.CONCERN, CARER_WORDS),
+    "bleeding": Coded(CodedSignal.BLEEDING, BLEEDING_WORDS),
+    "skin": Coded(CodedSignal.SKIN, SKIN_WORDS),
+    "usual-confusion": Coded(
+        CodedSignal.BASELINE_CONFUSION,
+        {
+            "long standing": BaselineConfusion.LONG_STANDING,
+            "yes": BaselineConfusion.LONG_STANDING,
+            "true": BaselineConfusion.LONG_STANDING,
+            "no": BaselineConfusion.NOT_PRESENT,
+            "false": BaselineConfusion.NOT_PRESENT,
+        },
+    ),
+    "spo2-scale": Decision("SpO2 scale"),
+    "oxygen-target": Decision("oxygen target"),
+    "treatment-ceiling": Decision("treatment ceiling"),
+    "maternity-score": Numeric(
+        Signal.REPORTED_MATERNITY_SCORE, ACCEPTED[Signal.REPORTED_MATERNITY_SCORE], "maternity-score"
+    ),
+    **{
+        s.value: Numeric(s, ACCEPTED[s], s.value)
+        for s in (Signal.KETONES, Signal.CALCIUM_ADJUSTED, Signal.MAGNESIUM, Signal.ALBUMIN)
+    },
+}
+
+MEANINGS: dict[str, dict[str, Meaning]] = {
+    LOINC: LOINC_MEANINGS,
+    SNOMED: SNOMED_MEANINGS,
+    LOCAL_SYSTEM: LOCAL_MEANINGS,
+}
+
+#: LOINC codes that look right and are not, with what they are (never mapped).
+LOOKALIKES: dict[str, str] = {
+    "88330-6": "a mobility item, not an early-warning score",
+    "2026-3": "total carbon dioxide, not pCO2",
+    "75940-7": "potassium as a mass concentration",
+    "2824-1": "potassium in red cells",
+    "72271-0": "creatinine before contrast",
+    "3150-6": "not a valid LOINC code (its check digit fails); inspired oxygen is 3150-0",
+}

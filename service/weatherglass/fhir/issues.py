@@ -1,0 +1,129 @@
+"""What could not be used, where it stood, why, and what to send instead.
+
+Every problem of an input becomes an `Issue` with a path into the request. Texts
+are ours and carry no value of the input: no names, dates of birth or free text.
+"""
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+
+class Severity(StrEnum):
+    """Severity as FHIR names it."""
+
+    FATAL = "fatal"
+    ERROR = "error"
+    WARNING = "warning"
+    INFORMATION = "information"
+
+
+class IssueKey(StrEnum):
+    """Our stable issue codes, each with the FHIR issue type it is sent as."""
+
+    NOT_JSON = "not-json"
+    DUPLICATE_KEY = "duplicate-key"
+    TOO_DEEP = "too-deep"
+    NUMBER_TOO_LONG = "number-too-long"
+    WRONG_TYPE = "wrong-type"
+    WRONG_RESOURCE = "wrong-resource"
+    EMPTY = "empty"
+    NO_PATIENT = "no-patient"
+    MISSING_ELEMENT = "missing-element"
+    BAD_TIME = "bad-time"
+    PARTIAL_TIME = "partial-time"
+    NO_TIME = "no-time"
+    LATER_THAN_AS_OF = "later-than-as-of"
+    NOT_FINAL = "not-final"
+    PRELIMINARY = "preliminary"
+    UNIT_MISSING = "unit-missing"
+    UNIT_UNKNOWN = "unit-unknown"
+    UNIT_BY_NAME = "unit-by-name"
+    VALUE_MISSING = "value-missing"
+    VALUE_NOT_USABLE = "value-not-usable"
+    VALUE_UNKNOWN = "value-unknown"
+    IMPLAUSIBLE = "implausible"
+    COMPARATOR = "comparator"
+    CONFLICT = "conflict"
+    DUPLICATE = "duplicate"
+    CODE_NOT_USED = "code-not-used"
+    RESOURCE_NOT_USED = "resource-not-used"
+    REFERENCE_NOT_FOUND = "reference-not-found"
+    MODIFIER = "modifier-not-supported"
+    INCOMPLETE_BUNDLE = "incomplete-bundle"
+    MEDICINE_NOT_RECOGNISED = "medicine-not-recognised"
+    DELETED = "deleted"
+    NOT_THE_PATIENT = "not-about-the-patient"
+    BAD_PARAMETER = "bad-parameter"
+    TOO_LARGE = "too-large"
+    ALL_USED = "all-used"
+
+
+#: The FHIR issue type each of our codes is sent as (R4 value set issue-type).
+FHIR_TYPE: dict[IssueKey, str] = {
+    IssueKey.NOT_JSON: "structure",
+    IssueKey.DUPLICATE_KEY: "structure",
+    IssueKey.TOO_DEEP: "structure",
+    IssueKey.NUMBER_TOO_LONG: "value",
+    IssueKey.WRONG_TYPE: "structure",
+    IssueKey.WRONG_RESOURCE: "structure",
+    IssueKey.EMPTY: "required",
+    IssueKey.NO_PATIENT: "required",
+    IssueKey.MISSING_ELEMENT: "required",
+    IssueKey.BAD_TIME: "value",
+    IssueKey.PARTIAL_TIME: "value",
+    IssueKey.NO_TIME: "required",
+    IssueKey.LATER_THAN_AS_OF: "informational",
+    IssueKey.NOT_FINAL: "informational",
+    IssueKey.PRELIMINARY: "informational",
+    IssueKey.UNIT_MISSING: "value",
+    IssueKey.UNIT_UNKNOWN: "value",
+    IssueKey.UNIT_BY_NAME: "code-invalid",
+    IssueKey.VALUE_MISSING: "value",
+    IssueKey.VALUE_NOT_USABLE: "not-supported",
+    IssueKey.VALUE_UNKNOWN: "code-invalid",
+    IssueKey.IMPLAUSIBLE: "value",
+    IssueKey.COMPARATOR: "value",
+    IssueKey.CONFLICT: "conflict",
+    IssueKey.DUPLICATE: "duplicate",
+    IssueKey.CODE_NOT_USED: "informational",
+    IssueKey.RESOURCE_NOT_USED: "informational",
+    IssueKey.REFERENCE_NOT_FOUND: "not-found",
+    IssueKey.MODIFIER: "not-supported",
+    IssueKey.INCOMPLETE_BUNDLE: "incomplete",
+    IssueKey.MEDICINE_NOT_RECOGNISED: "code-invalid",
+    IssueKey.DELETED: "informational",
+    IssueKey.NOT_THE_PATIENT: "not-supported",
+    IssueKey.BAD_PARAMETER: "value",
+    IssueKey.TOO_LARGE: "too-long",
+    IssueKey.ALL_USED: "informational",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Issue:
+    """One thing that was not used, or used with a reservation.
+
+    Attributes:
+        path: Where it stands in the request ("Bundle.entry[7].resource.valueQuantity").
+        text: What is wrong and what to send instead, without any value of the input.
+        patient: Key of the patient it belongs to, empty when it belongs to none.
+    """
+
+    severity: Severity
+    key: IssueKey
+    path: str
+    text: str
+    patient: str = ""
+
+
+class UnreadableError(ValueError):
+    """The request as a whole cannot be read.
+
+    Attributes:
+        issues: Why, one or more.
+    """
+
+    def __init__(self, *issues: Issue) -> None:
+        """Keep the issues; the message is the first one's text."""
+        self.issues = issues
+        super().__init__(issues[0].text)

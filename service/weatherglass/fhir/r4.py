@@ -1,0 +1,545 @@
+"""FHIR R4 as far as the review reads it: msgspec structs and a strict decode.
+
+Only the elements that are used are declared; msgspec skips the rest without building
+anything. Entries of a Bundle stay raw until their own turn, so that one bad resource
+becomes an issue and takes nothing else with it. Numbers stay as their JSON text
+(`Raw`), because FHIR decimals are exact and a boolean or a string is not a number.
+"""
+
+from typing import Any, TypeVar
+
+import msgspec
+from msgspec import Raw, Struct
+
+_Resource = TypeVar("_Resource")
+
+
+class Meta(Struct, gc=False):
+    """Resource metadata."""
+
+    versionId: str | None = None
+    lastUpdated: str | None = None
+    tag: "tuple[Coding, ...]" = ()
+
+
+class Coding(Struct, gc=False):
+    """A code in a system."""
+
+    system: str | None = None
+    code: str | None = None
+    display: str | None = None
+
+
+class CodeableConcept(Struct, gc=False):
+    """Codes for one concept, and its text."""
+
+    coding: tuple[Coding, ...] = ()
+    text: str | None = None
+
+
+class Identifier(Struct, gc=False):
+    """A business identifier."""
+
+    system: str | None = None
+    value: str | None = None
+
+
+class Reference(Struct, gc=False):
+    """A reference to another resource."""
+
+    reference: str | None = None
+    identifier: Identifier | None = None
+    display: str | None = None
+    type: str | None = None
+
+
+class Period(Struct, gc=False):
+    """A time span, either end of which may be open."""
+
+    start: str | None = None
+    end: str | None = None
+
+
+class Quantity(Struct, gc=False):
+    """A number with a unit; the number stays as its JSON text."""
+
+    value: Raw = Raw()
+    comparator: str | None = None
+    unit: str | None = None
+    system: str | None = None
+    code: str | None = None
+
+
+class Range(Struct, gc=False):
+    """A low and a high quantity."""
+
+    low: Quantity | None = None
+    high: Quantity | None = None
+
+
+class ReferenceRange(Struct, gc=False):
+    """The range a laboratory calls normal."""
+
+    low: Quantity | None = None
+    high: Quantity | None = None
+    type: CodeableConcept | None = None
+
+
+class Annotation(Struct, gc=False):
+    """A note."""
+
+    text: str = ""
+
+
+class Timing(Struct, gc=False):
+    """When something happens; only single events are read for observations."""
+
+    event: tuple[str, ...] = ()
+    repeat: "TimingRepeat | None" = None
+    code: CodeableConcept | None = None
+
+
+class TimingRepeat(Struct, gc=False):
+    """How often a dose is due."""
+
+    boundsPeriod: Period | None = None
+    frequency: Raw = Raw()
+    period: Raw = Raw()
+    periodUnit: str | None = None
+
+
+class Component(Struct, gc=False):
+    """One part of a panel Observation."""
+
+    code: CodeableConcept
+    valueQuantity: Quantity | None = None
+    valueCodeableConcept: CodeableConcept | None = None
+    valueString: str | None = None
+    valueInteger: Raw = Raw()
+    dataAbsentReason: CodeableConcept | None = None
+
+
+class Observation(Struct, gc=False):
+    """A measurement or an observation."""
+
+    status: str
+    code: CodeableConcept
+    id: str | None = None
+    meta: Meta | None = None
+    implicitRules: str | None = None
+    modifierExtension: Raw = Raw()
+    subject: Reference | None = None
+    focus: tuple[Reference, ...] = ()
+    effectiveDateTime: str | None = None
+    effectiveInstant: str | None = None
+    effectivePeriod: Period | None = None
+    effectiveTiming: Timing | None = None
+    issued: str | None = None
+    performer: tuple[Reference, ...] = ()
+    valueQuantity: Quantity | None = None
+    valueCodeableConcept: CodeableConcept | None = None
+    valueInteger: Raw = Raw()
+    valueString: str | None = None
+    valueBoolean: bool | None = None
+    valueRange: Range | None = None
+    valueRatio: Raw = Raw()
+    valueSampledData: Raw = Raw()
+    dataAbsentReason: CodeableConcept | None = None
+    interpretation: tuple[CodeableConcept, ...] = ()
+    note: tuple[Annotation, ...] = ()
+    referenceRange: tuple[ReferenceRange, ...] = ()
+    component: tuple[Component, ...] = ()
+
+
+class HumanName(Struct, gc=False):
+    """A name."""
+
+    use: str | None = None
+    text: str | None = None
+    family: str | None = None
+    given: tuple[str, ...] = ()
+
+
+class Patient(Struct, gc=False):
+    """A person."""
+
+    id: str | None = None
+    identifier: tuple[Identifier, ...] = ()
+    name: tuple[HumanName, ...] = ()
+    gender: str | None = None
+    birthDate: str | None = None
+    deceasedBoolean: bool | None = None
+    deceasedDateTime: str | None = None
+    meta: Meta | None = None
+
+
+class Condition(Struct, gc=False):
+    """A problem or diagnosis."""
+
+    id: str | None = None
+    meta: Meta | None = None
+    modifierExtension: Raw = Raw()
+    clinicalStatus: CodeableConcept | None = None
+    verificationStatus: CodeableConcept | None = None
+    code: CodeableConcept | None = None
+    subject: Reference | None = None
+    onsetDateTime: str | None = None
+    onsetPeriod: Period | None = None
+    abatementDateTime: str | None = None
+    recordedDate: str | None = None
+
+
+class Ratio(Struct, gc=False):
+    """A ratio of two quantities."""
+
+    numerator: Quantity | None = None
+    denominator: Quantity | None = None
+
+
+class DoseAndRate(Struct, gc=False):
+    """How much."""
+
+    doseQuantity: Quantity | None = None
+    rateQuantity: Quantity | None = None
+
+
+class Dosage(Struct, gc=False):
+    """One dosage instruction."""
+
+    text: str | None = None
+    timing: Timing | None = None
+    asNeededBoolean: bool | None = None
+    asNeededCodeableConcept: CodeableConcept | None = None
+    route: CodeableConcept | None = None
+    doseAndRate: tuple[DoseAndRate, ...] = ()
+
+
+class DispenseRequest(Struct, gc=False):
+    """When the supply is valid."""
+
+    validityPeriod: Period | None = None
+
+
+class MedicationRequest(Struct, gc=False):
+    """A prescription or order."""
+
+    status: str
+    intent: str
+    id: str | None = None
+    meta: Meta | None = None
+    modifierExtension: Raw = Raw()
+    implicitRules: str | None = None
+    contained: tuple[Raw, ...] = ()
+    doNotPerform: bool | None = None
+    medicationCodeableConcept: CodeableConcept | None = None
+    medicationReference: Reference | None = None
+    subject: Reference | None = None
+    authoredOn: str | None = None
+    statusReason: CodeableConcept | None = None
+    reasonCode: tuple[CodeableConcept, ...] = ()
+    dosageInstruction: tuple[Dosage, ...] = ()
+    dispenseRequest: DispenseRequest | None = None
+
+
+class MedicationStatement(Struct, gc=False):
+    """What somebody says is being taken."""
+
+    status: str
+    id: str | None = None
+    meta: Meta | None = None
+    modifierExtension: Raw = Raw()
+    contained: tuple[Raw, ...] = ()
+    medicationCodeableConcept: CodeableConcept | None = None
+    medicationReference: Reference | None = None
+    subject: Reference | None = None
+    effectiveDateTime: str | None = None
+    effectivePeriod: Period | None = None
+    dateAsserted: str | None = None
+    reasonCode: tuple[CodeableConcept, ...] = ()
+    dosage: tuple[Dosage, ...] = ()
+
+
+class AdministrationDosage(Struct, gc=False):
+    """What was given."""
+
+    text: str | None = None
+    route: CodeableConcept | None = None
+    dose: Quantity | None = None
+
+
+class MedicationAdministration(Struct, gc=False):
+    """A dose given."""
+
+    status: str
+    id: str | None = None
+    meta: Meta | None = None
+    modifierExtension: Raw = Raw()
+    contained: tuple[Raw, ...] = ()
+    medicationCodeableConcept: CodeableConcept | None = None
+    medicationReference: Reference | None = None
+    subject: Reference | None = None
+    request: Reference | None = None
+    effectiveDateTime: str | None = None
+    effectivePeriod: Period | None = None
+    dosage: AdministrationDosage | None = None
+
+
+class Ingredient(Struct, gc=False):
+    """One ingredient of a product."""
+
+    itemCodeableConcept: CodeableConcept | None = None
+
+
+class Medication(Struct, gc=False):
+    """A product."""
+
+    id: str | None = None
+    code: CodeableConcept | None = None
+    ingredient: tuple[Ingredient, ...] = ()
+
+
+class EncounterLocation(Struct, gc=False):
+    """Where the encounter took place."""
+
+    location: Reference
+    status: str | None = None
+    period: Period | None = None
+
+
+class Encounter(Struct, gc=False):
+    """A stay or visit."""
+
+    status: str
+    class_: Coding | None = msgspec.field(default=None, name="class")
+    id: str | None = None
+    meta: Meta | None = None
+    subject: Reference | None = None
+    period: Period | None = None
+    location: tuple[EncounterLocation, ...] = ()
+    reasonCode: tuple[CodeableConcept, ...] = ()
+    serviceType: CodeableConcept | None = None
+    type: tuple[CodeableConcept, ...] = ()
+
+
+class Location(Struct, gc=False):
+    """A ward, bay or bed."""
+
+    id: str | None = None
+    name: str | None = None
+    physicalType: CodeableConcept | None = None
+    type: tuple[CodeableConcept, ...] = ()
+    partOf: Reference | None = None
+
+
+class Procedure(Struct, gc=False):
+    """Something done."""
+
+    status: str
+    id: str | None = None
+    meta: Meta | None = None
+    modifierExtension: Raw = Raw()
+    code: CodeableConcept | None = None
+    subject: Reference | None = None
+    performedDateTime: str | None = None
+    performedPeriod: Period | None = None
+
+
+class ServiceRequest(Struct, gc=False):
+    """An order for something other than a medicine."""
+
+    status: str
+    intent: str
+    id: str | None = None
+    meta: Meta | None = None
+    modifierExtension: Raw = Raw()
+    doNotPerform: bool | None = None
+    code: CodeableConcept | None = None
+    subject: Reference | None = None
+    authoredOn: str | None = None
+    occurrenceDateTime: str | None = None
+    quantityRange: Range | None = None
+    requester: Reference | None = None
+    note: tuple[Annotation, ...] = ()
+
+
+class Provision(Struct, gc=False):
+    """What a consent permits or denies."""
+
+    type: str | None = None
+    period: Period | None = None
+    code: tuple[CodeableConcept, ...] = ()
+
+
+class Consent(Struct, gc=False):
+    """A consent or an advance decision."""
+
+    status: str
+    id: str | None = None
+    meta: Meta | None = None
+    modifierExtension: Raw = Raw()
+    scope: CodeableConcept | None = None
+    category: tuple[CodeableConcept, ...] = ()
+    patient: Reference | None = None
+    dateTime: str | None = None
+    performer: tuple[Reference, ...] = ()
+    provision: Provision | None = None
+
+
+class Flag(Struct, gc=False):
+    """A warning kept on a patient."""
+
+    status: str
+    id: str | None = None
+    meta: Meta | None = None
+    modifierExtension: Raw = Raw()
+    category: tuple[CodeableConcept, ...] = ()
+    code: CodeableConcept | None = None
+    subject: Reference | None = None
+    period: Period | None = None
+    author: Reference | None = None
+
+
+class CarePlanDetail(Struct, gc=False):
+    """What an activity of a care plan is."""
+
+    code: CodeableConcept | None = None
+    status: str | None = None
+    description: str | None = None
+
+
+class CarePlanActivity(Struct, gc=False):
+    """One activity of a care plan."""
+
+    detail: CarePlanDetail | None = None
+
+
+class CarePlan(Struct, gc=False):
+    """A plan of care."""
+
+    status: str
+    intent: str
+    id: str | None = None
+    meta: Meta | None = None
+    modifierExtension: Raw = Raw()
+    category: tuple[CodeableConcept, ...] = ()
+    title: str | None = None
+    description: str | None = None
+    subject: Reference | None = None
+    period: Period | None = None
+    created: str | None = None
+    author: Reference | None = None
+    activity: tuple[CarePlanActivity, ...] = ()
+
+
+class GoalTarget(Struct, gc=False):
+    """A target of a goal."""
+
+    measure: CodeableConcept | None = None
+    detailRange: Range | None = None
+
+
+class Goal(Struct, gc=False):
+    """An aim of care."""
+
+    lifecycleStatus: str
+    description: CodeableConcept | None = None
+    id: str | None = None
+    meta: Meta | None = None
+    modifierExtension: Raw = Raw()
+    subject: Reference | None = None
+    startDate: str | None = None
+    statusDate: str | None = None
+    expressedBy: Reference | None = None
+    target: tuple[GoalTarget, ...] = ()
+
+
+class AllergyIntolerance(Struct, gc=False):
+    """An allergy."""
+
+    id: str | None = None
+    meta: Meta | None = None
+    clinicalStatus: CodeableConcept | None = None
+    verificationStatus: CodeableConcept | None = None
+    code: CodeableConcept | None = None
+    patient: Reference | None = None
+
+
+class Request(Struct, gc=False):
+    """The HTTP verb of an entry of a history or transaction Bundle."""
+
+    method: str | None = None
+
+
+class Search(Struct, gc=False):
+    """Why an entry is in a search result."""
+
+    mode: str | None = None
+
+
+class Link(Struct, gc=False):
+    """A link of a Bundle."""
+
+    relation: str = ""
+
+
+class Entry(Struct, gc=False):
+    """One entry of a Bundle, its resource still undecoded."""
+
+    fullUrl: str | None = None
+    resource: Raw = Raw()
+    request: Request | None = None
+    search: Search | None = None
+
+
+class Bundle(Struct, gc=False):
+    """A container of resources."""
+
+    resourceType: str
+    type: str | None = None
+    link: tuple[Link, ...] = ()
+    entry: tuple[Entry, ...] = ()
+
+
+class Parameter(Struct, gc=False):
+    """One named parameter of an operation."""
+
+    name: str
+    resource: Raw = Raw()
+    valueDateTime: str | None = None
+    valueInstant: str | None = None
+    valueCode: str | None = None
+    valueString: str | None = None
+    valueBoolean: bool | None = None
+    valueUri: str | None = None
+
+
+class Parameters(Struct, gc=False):
+    """The input of an operation."""
+
+    resourceType: str
+    parameter: tuple[Parameter, ...] = ()
+
+
+class Named(Struct, gc=False):
+    """Any resource, just far enough to know what it is."""
+
+    resourceType: str
+    id: str | None = None
+
+
+_DECODERS: dict[type[Any], msgspec.json.Decoder[Any]] = {}
+
+
+def decode(raw: bytes | Raw, into: type[_Resource]) -> _Resource:
+    """Decode one JSON text strictly into a struct.
+
+    Raises:
+        msgspec.ValidationError: A value has the wrong type; the message ends in its path.
+        msgspec.DecodeError: Not JSON.
+        RecursionError: Nested deeper than any resource is.
+    """
+    decoder = _DECODERS.get(into)
+    if decoder is None:
+        decoder = _DECODERS[into] = msgspec.json.Decoder(into)
+    decoded: _Resource = decoder.decode(raw)
+    return decoded

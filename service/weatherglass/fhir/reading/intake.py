@@ -1,0 +1,259 @@
+"""What has been taken in so far: one `Gathered` per patient, and the issues.
+
+Resources arrive one by one, in any order. Each finds its patient through its
+reference; nothing is guessed: a resource without a patient is an issue.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from datetime import UTC, datetime, timezone
+from enum import Enum
+from typing import NamedTuple
+
+from weatherglass.clinical.record import (
+    Administration,
+    Allergy,
+    Condition,
+    Directive,
+    Measurement,
+    MedicineOrder,
+    Procedure,
+    Stay,
+)
+from weatherglass.clinical.references import Origin
+from weatherglass.clinical.signals import CodedSignal, Signal
+from weatherglass.fhir.issues import Issue, IssueKey, Severity
+from weatherglass.fhir.r4 import Identifier, Location, Medication, Patient, Period, Reference
+from weatherglass.fhir.times import Precision, When, read_when
+
+
+class Place(NamedTuple):
+    """Where a resource stands in the request: 'Bundle.entry', 7."""
+
+    container: str
+    index: int
+
+    @property
+    def path(self) -> str:
+        """The FHIRPath of the resource."""
+        if self.container == "Bundle":
+            return f"Bundle.entry[{self.index}].resource"
+        if self.index < 0:
+            return self.container
+        return f"{self.container}[{self.index}]"
+
+
+class Standing(NamedTuple):
+    """What decides between two values at one instant: status, then the times written."""
+
+    rank: int
+    issued: str
+    updated: str
+
+
+class Number(NamedTuple):
+    """One number on its way into a series."""
+
+    measurement: Measurement
+    standing: Standing
+    place: Place
+
+
+class Answer(NamedTuple):
+    """One coded answer on its way into a series."""
+
+    value: Enum
+    at: datetime
+    origin: Origin
+    standing: Standing
+    place: Place
+    text: str = ""
+
+
+@dataclass(slots=True, kw_only=True)
+class Gathered:
+    """One patient's material before it becomes a record."""
+
+    key: str
+    patient: Patient | None = None
+    numbers: dict[Signal, list[Number]] = field(default_factory=dict)
+    answers: dict[CodedSignal, list[Answer]] = field(default_factory=dict)
+    artefacts: list[tuple[Signal, Measurement]] = field(default_factory=list)
+    conditions: list[Condition] = field(default_factory=list)
+    orders: list[MedicineOrder] = field(default_factory=list)
+    administrations: list[Administration] = field(default_factory=list)
+    procedures: list[Procedure] = field(default_factory=list)
+    stays: list[Stay] = field(default_factory=list)
+    directives: list[Directive] = field(default_factory=list)
+    allergies: list[Allergy] = field(default_factory=list)
+    newest: When | None = None
+
+    @property
+    def is_empty(self) -> bool:
+        """Tell whether nothing but the person was sent."""
+        return not (
+            self.numbers
+            or self.answers
+            or self.artefacts
+            or self.conditions
+            or self.orders
+            or self.administrations
+            or self.procedures
+            or self.stays
+            or self.directives
+            or self.allergies
+        )
+
+    def saw(self, when: When) -> None:
+        """Remember the newest instant, whose offset becomes the record's zone."""
+        newest = self.newest
+        if newest is None or when.at > newest.at or (when.at == newest.at and when.offset != newest.offset):
+            if newest is not None and when.at == newest.at:
+                # Two offsets at one instant: the smaller one, whatever came first.
+                offset = min(when.offset, newest.offset, key=_offset_seconds)
+                when = when._replace(offset=offset)
+            self.newest = when
+
+
+def _offset_seconds(offset: timezone) -> float:
+    return offset.utcoffset(None).total_seconds()
+
+
+class Shelf(NamedTuple):
+    """Resources that others refer to, by every name they can be called by."""
+
+    patients: dict[str, Patient]
+    medications: dict[str, Medication]
+    locations: dict[str, Location]
+    patients_by_identifier: dict[tuple[str, str], str]
+
+
+class Intake:
+    """Takes in resources; ends with gathered patients and issues."""
+
+    def __init__(self) -> None:
+        """Start empty."""
+        self.issues: list[Issue] = []
+        self.patients: dict[str, Gathered] = {}
+        self.shelf = Shelf({}, {}, {}, {})
+        self.unused_codes: dict[str, list[Place]] = {}
+        self.unused_types: dict[str, list[Place]] = {}
+        self.counted = 0
+        self._times: dict[str, When | None] = {}
+        self._keys: dict[str, str] = {}
+
+    # Issues
+
+    def note(
+        self, severity: Severity, key: IssueKey, path: str, text: str, patient: str = ""
+    ) -> None:
+        """Write down an issue."""
+        self.issues.append(Issue(severity, key, path, text, patient))
+
+    # Patients
+
+    def shelve_patient(self, patient: Patient, names: Iterable[str], key: str) -> None:
+        """Keep a Patient resource under every name it may be referred to by."""
+        gathered = self.patients.setdefault(key, Gathered(key=key))
+        if gathered.patient is None:
+            gathered.patient = patient
+        for name in names:
+            self.shelf.patients[name] = patient
+            self._keys[name] = key
+        for identifier in patient.identifier:
+            if identifier.value:
+                named = (identifier.system or "", identifier.value)
+                # An identifier that two patients share names neither of them.
+                other = self.shelf.patients_by_identifier.get(named)
+                self.shelf.patients_by_identifier[named] = key if other in (None, key) else ""
+
+    def gathered_for(self, subject: Reference | None, place: Place, element: str) -> Gathered | None:
+        """Find whose resource this is; an issue and None when it is nobody's."""
+        reference = subject.reference if subject is not None else None
+        if reference:
+            key = self._keys.get(reference)
+            if key is None:
+                key = self._key_of(reference)
+                self._keys[reference] = key
+            if not key:
+                self.note(
+                    Severity.WARNING,
+                    IssueKey.NOT_THE_PATIENT,
+                    f"{place.path}.{element}",
+                    "The reference does not name a Patient; the resource was not used.",
+                )
+                return None
+            found = self.patients.get(key)
+            if found is None:
+                found = self.patients[key] = Gathered(key=key)
+            return found
+        if subject is not None and subject.identifier is not None:
+            key = self._key_of_identifier(subject.identifier)
+            if key:
+                return self.patients[key]
+        self.note(
+            Severity.ERROR,
+            IssueKey.NO_PATIENT,
+            f"{place.path}.{element}",
+            f"No patient is named, so the resource was not used; send {element}.reference.",
+        )
+        return None
+
+    def _key_of(self, reference: str) -> str:
+        name = reference.split("/_history/", 1)[0]
+        known = self._keys.get(name)
+        if known is not None:
+            return known
+        if name.startswith(("urn:uuid:", "urn:oid:")):
+            return name
+        kind, _, tail = name.rpartition("/")
+        kind = kind.rpartition("/")[2] or kind
+        if "?" in name or not tail or (kind and kind != "Patient"):
+            return ""
+        relative = f"Patient/{tail}"
+        return self._keys.get(relative, relative)
+
+    def _key_of_identifier(self, identifier: Identifier) -> str:
+        return self.shelf.patients_by_identifier.get(
+            (identifier.system or "", identifier.value or ""), ""
+        )
+
+    # Times
+
+    def when(self, text: str) -> When | None:
+        """Read a time, once per distinct text."""
+        try:
+            return self._times[text]
+        except KeyError:
+            read = self._times[text] = read_when(text)
+            return read
+
+    def instant(self, text: str | None, gathered: Gathered) -> datetime | None:
+        """Read an optional time of any precision down to the day, for ordering only."""
+        if not text:
+            return None
+        read = self.when(text)
+        if read is None or read.precision < Precision.DAY:
+            return None
+        if read.precision is Precision.INSTANT:
+            gathered.saw(read)
+        return read.at
+
+    def period(
+        self, period: Period | None, gathered: Gathered
+    ) -> tuple[datetime | None, datetime | None]:
+        """Read a period whose ends may be open; a bare end date lasts to its midnight."""
+        if period is None:
+            return None, None
+        start = self._edge(period.start, gathered, last=False)
+        return start, self._edge(period.end, gathered, last=True)
+
+    def _edge(self, text: str | None, gathered: Gathered, *, last: bool) -> datetime | None:
+        read = self.when(text) if text else None
+        if read is None or read.precision < Precision.DAY:
+            return None
+        if read.precision is Precision.INSTANT:
+            return read.at
+        day = read.at
+        edge = (23, 59, 59) if last else (0, 0, 0)
+        return datetime(day.year, day.month, day.day, *edge, tzinfo=UTC)

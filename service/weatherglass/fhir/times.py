@@ -1,0 +1,89 @@
+"""FHIR dates and times: strict, with their offset and their precision kept.
+
+A full dateTime becomes an aware datetime in UTC; the offset it was written with is
+kept apart, so that people read times in the record's own zone. A date without a
+time keeps that it is only a date: it can serve a baseline counted in days, never a
+window counted in hours. A year or a month alone is not a time.
+"""
+
+import re
+from datetime import UTC, date, datetime, timedelta, timezone
+from enum import IntEnum
+from typing import NamedTuple
+
+
+class Precision(IntEnum):
+    """How much of a time was written down."""
+
+    YEAR = 0
+    MONTH = 1
+    DAY = 2
+    INSTANT = 3
+
+
+class When(NamedTuple):
+    """A point in time as recorded.
+
+    `at` is in UTC; for a date alone it is noon UTC of that day, which is at most
+    14 hours from any moment of the day anywhere on earth.
+    """
+
+    at: datetime
+    precision: Precision
+    offset: timezone
+
+
+# FHIR R4 dateTime: seconds and a zone are required once there is a time of day.
+_FULL = re.compile(
+    r"\d{4}-\d\d-\d\dT\d\d:\d\d:(?:[0-5]\d|60)(?:\.\d+)?(?:Z|[+-]\d\d:\d\d)", re.ASCII
+)
+_PARTIAL = re.compile(r"(\d{4})(?:-(\d\d)(?:-(\d\d))?)?", re.ASCII)
+_NOON = timedelta(hours=12)
+
+
+def read_when(text: str) -> When | None:
+    """Read a FHIR date, dateTime or instant; None when it is not one.
+
+    Examples:
+        >>> read_when("2026-03-01T10:00:00+02:00").at.isoformat()
+        '2026-03-01T08:00:00+00:00'
+        >>> read_when("2026-03").precision.name
+        'MONTH'
+        >>> read_when("2026-03-01T10:00") is None
+        True
+    """
+    try:
+        if len(text) >= 20 and _FULL.fullmatch(text):
+            moment = datetime.fromisoformat(text)
+            offset = moment.tzinfo
+            if not isinstance(offset, timezone):  # pragma: no cover - fromisoformat gives timezones
+                return None
+            return When(moment.astimezone(UTC), Precision.INSTANT, offset)
+        partial = _PARTIAL.fullmatch(text)
+        if partial is None:
+            return None
+        year, month, day = (int(part) if part else 0 for part in partial.groups())
+        precision = Precision.DAY if day else Precision.MONTH if month else Precision.YEAR
+        start = datetime(year, month or 1, day or 1, tzinfo=UTC)
+        return When(start + _NOON, precision, UTC)
+    except (ValueError, OverflowError):
+        return None
+
+
+def read_date(text: str) -> tuple[date, bool] | None:
+    """Read a birth date: the first day it can be, and whether that day is exact."""
+    when = read_when(text)
+    if when is None or when.precision is Precision.INSTANT:
+        return None
+    return when.at.date(), when.precision is Precision.DAY
+
+
+def write_instant(moment: datetime, zone: "timezone | None" = None) -> str:
+    """Write an instant as a FHIR dateTime, in a zone when one is given.
+
+    Examples:
+        >>> write_instant(datetime(2026, 3, 1, 8, tzinfo=UTC), timezone(timedelta(hours=2)))
+        '2026-03-01T10:00:00+02:00'
+    """
+    text = moment.astimezone(zone or UTC).isoformat()
+    return text[:-6] + "Z" if zone is None and text.endswith("+00:00") else text
