@@ -307,7 +307,7 @@ THRESHOLDS: Final = (EMERGENCY, URGENT, SINGLE_RED, LOW, ZERO)
 #: The risk words beside the tiers.
 RISK_LABELS: Final = PUBLICATION.at("Chart 2, clinical risk", Mark.SECONDARY)
 
-#: Below this total no "rising" is said; the tier of urgent response is the band that is crossed.
+#: The two totals that the report names; crossing one upwards is crossing a band.
 URGENT_RESPONSE: Final = Cutoff(
     compare=Compare.AT_LEAST,
     limit=Quantity(Decimal(5), Unit.SCORE),
