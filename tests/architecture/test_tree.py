@@ -1,0 +1,75 @@
+"""What holds for the tree as a whole and that no linter says."""
+
+import json
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parents[2]
+PACKAGE = ROOT / "service" / "weatherglass"
+NAMES_FOR_ANYTHING = {"utils", "util", "helpers", "helper", "common", "base", "manager", "misc"}
+#: All but the programs that live in an environment of their own.
+WITH_THE_SERVICE = sorted(path for path in (ROOT / "locks").glob("*.txt") if path.stem != "tools")
+LOCKS = [*sorted((ROOT / "locks").glob("*.txt")), ROOT / "tests" / "conformance" / "package-lock.json"]
+
+
+def test_package_files_are_empty() -> None:
+    """A re-export joins what the contracts keep apart; the version is the one exception."""
+    full = [p for p in PACKAGE.rglob("__init__.py") if p.stat().st_size and p.parent != PACKAGE]
+    assert full == []
+
+
+def test_no_module_is_named_for_anything() -> None:
+    """A module has a subject, and its name says which."""
+    assert [p for p in PACKAGE.rglob("*.py") if p.stem.lstrip("_") in NAMES_FOR_ANYTHING] == []
+
+
+def test_core_needs_nothing_but_python() -> None:
+    """Importing the whole clinical core loads no module from outside the standard library."""
+    modules = [
+        ".".join(path.relative_to(PACKAGE.parent).with_suffix("").parts).removesuffix(".__init__")
+        for path in sorted((PACKAGE / "clinical").rglob("*.py"))
+    ]
+    assert len(modules) > 5
+    script = (
+        f"import sys, sysconfig; before = set(sys.modules)\n"
+        f"for name in {modules!r}: __import__(name)\n"
+        f"roots = {{n.partition('.')[0] for n in set(sys.modules) - before}}\n"
+        f"print(sorted(roots - set(sys.stdlib_module_names) - {{'weatherglass'}}))"
+    )
+    ran = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
+    assert ran.stdout.strip() == "[]"
+
+
+@pytest.mark.parametrize("path", LOCKS, ids=lambda path: path.name)
+def test_lock_files_hold_hashes_and_no_address(path: Path) -> None:
+    """Whoever installs brings their own index; what arrives is checked by its hash."""
+    text = path.read_text("utf-8")
+    assert "://" not in text
+    if path.suffix == ".txt":
+        pinned = re.findall(
+            r"^[a-z0-9][a-z0-9._-]*(?:\[[a-z,]+\])?==\S+.*\\\n    --hash=sha256:", text, re.MULTILINE
+        )
+        requirements = [line for line in text.splitlines() if line and not line.startswith((" ", "#"))]
+        assert len(pinned) == len(requirements) > 0
+    else:
+        packages = [one for name, one in json.loads(text)["packages"].items() if name]
+        # What travels inside another package is covered by the hash of that one.
+        assert packages
+        assert [one for one in packages if "integrity" not in one and not one.get("inBundle")] == []
+
+
+@pytest.mark.parametrize("path", WITH_THE_SERVICE, ids=lambda path: path.name)
+def test_what_is_tested_is_what_is_run(path: Path) -> None:
+    """A package that the service runs with has the same version in every lock that holds the service."""
+    run = _pins(ROOT / "locks" / "run.txt")
+    other = _pins(path)
+    assert {name: version for name, version in other.items() if name in run and run[name] != version} == {}
+
+
+def _pins(path: Path) -> dict[str, str]:
+    found = re.findall(r"^([a-z0-9._-]+)(?:\[[a-z,]+\])?==(\S+)", path.read_text("utf-8"), re.MULTILINE)
+    return dict(found)
