@@ -32,7 +32,7 @@ $(BIN)/python:
 
 # What `weatherglass` needs to run, and the package itself.
 $(VENV)/.run: locks/run.txt locks/build.txt pyproject.toml | $(BIN)/python
-	@if [ ! -e $(VENV)/.dev ]; then \
+	@if ! [ $(VENV)/.dev -nt locks/dev.txt ]; then \
 	  echo "Installing what Weatherglass needs into $(VENV) ..."; \
 	  $(BIN)/python -m pip install $(PIP_FLAGS) -r locks/run.txt -r locks/build.txt; \
 	  $(BIN)/python -m pip install --quiet --no-input --disable-pip-version-check --no-index --no-deps --no-build-isolation --editable .; \
