@@ -7,8 +7,8 @@ from decimal import Decimal
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from tests.clinical.criteria.printed_rows import both_ends
 
+from tests.clinical.criteria.printed_rows import both_ends
 from weatherglass.clinical.criteria import news2_2017 as news2
 from weatherglass.clinical.quantities import Quantity, Unit, UnitMismatchError
 from weatherglass.clinical.scores import ScoreParameter
