@@ -203,6 +203,7 @@ class ConditionKind(StrEnum):
     DIABETES_INSIPIDUS = "arginine vasopressin deficiency"
     OPIOID_DEPENDENCE = "opioid dependence"
     LOW_PRESSURE_IS_USUAL = "long-standing low blood pressure"
+    DEMENTIA = "dementia"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -319,15 +320,35 @@ class Administration:
     dose_text: str = ""
 
 
+class ProcedureKind(StrEnum):
+    """Procedures that change how a finding is read or what a medicine may do."""
+
+    SURGERY = "surgery"
+    CARDIAC_SURGERY = "cardiac surgery"
+    NEUROSURGERY = "surgery of the brain or spine"
+    TRANSPLANT = "organ transplant"
+    RENAL_REPLACEMENT = "renal replacement therapy"
+    CONTRAST_IMAGING = "imaging with injected contrast"
+    CORONARY_STENT = "coronary stent"
+    BIRTH = "birth"
+    TRANSFUSION = "transfusion"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Procedure:
-    """Something done to the patient that a rule reads."""
+    """Something done to the patient, or asked for, that a rule reads.
+
+    Attributes:
+        requested: True when it is only asked for: `at` is then when it was asked for,
+            and no proof that it was done.
+    """
 
     origin: Origin
     text: str
-    kinds: frozenset[str] = frozenset()
+    kinds: frozenset[ProcedureKind] = frozenset()
     at: datetime | None = None
     ended: datetime | None = None
+    requested: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -352,6 +373,8 @@ class DirectiveKind(StrEnum):
     OXYGEN_TARGET = "oxygen saturation target"
     SPO2_SCALE = "SpO2 scoring scale"
     END_OF_LIFE = "end-of-life care"
+    FULL_TREATMENT = "full treatment"
+    ADVANCE_DIRECTIVE = "advance directive, to be read in the notes"
 
 
 class Resuscitation(StrEnum):

@@ -353,9 +353,11 @@ class ServiceRequest(Struct, gc=False):
     meta: Meta | None = None
     modifierExtension: Raw = Raw()
     doNotPerform: bool | None = None
+    category: tuple[CodeableConcept, ...] = ()
     code: CodeableConcept | None = None
     subject: Reference | None = None
     authoredOn: str | None = None
+    occurrencePeriod: Period | None = None
     occurrenceDateTime: str | None = None
     quantityRange: Range | None = None
     requester: Reference | None = None
@@ -363,11 +365,12 @@ class ServiceRequest(Struct, gc=False):
 
 
 class Provision(Struct, gc=False):
-    """What a consent permits or denies."""
+    """What a consent permits or denies, with its exceptions."""
 
     type: str | None = None
     period: Period | None = None
     code: tuple[CodeableConcept, ...] = ()
+    provision: "tuple[Provision, ...]" = ()
 
 
 class Consent(Struct, gc=False):
@@ -404,6 +407,7 @@ class CarePlanDetail(Struct, gc=False):
 
     code: CodeableConcept | None = None
     status: str | None = None
+    doNotPerform: bool | None = None
     description: str | None = None
 
 
@@ -429,6 +433,7 @@ class CarePlan(Struct, gc=False):
     created: str | None = None
     author: Reference | None = None
     activity: tuple[CarePlanActivity, ...] = ()
+    note: tuple[Annotation, ...] = ()
 
 
 class GoalTarget(Struct, gc=False):
@@ -451,6 +456,7 @@ class Goal(Struct, gc=False):
     statusDate: str | None = None
     expressedBy: Reference | None = None
     target: tuple[GoalTarget, ...] = ()
+    note: tuple[Annotation, ...] = ()
 
 
 class AllergyIntolerance(Struct, gc=False):

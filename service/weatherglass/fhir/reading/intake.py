@@ -23,7 +23,7 @@ from weatherglass.clinical.record import (
 from weatherglass.clinical.references import Origin
 from weatherglass.clinical.signals import CodedSignal, Signal
 from weatherglass.fhir.issues import Issue, IssueKey, Severity
-from weatherglass.fhir.r4 import Identifier, Location, Medication, Patient, Period, Reference
+from weatherglass.fhir.r4 import Encounter, Identifier, Location, Medication, Patient, Period, Reference
 from weatherglass.fhir.times import Precision, When, read_when
 
 
@@ -128,6 +128,15 @@ class Shelf(NamedTuple):
     patients_by_identifier: dict[tuple[str, str], str]
 
 
+class Waiting(NamedTuple):
+    """An encounter whose wards and beds may still be on their way."""
+
+    gathered: Gathered
+    encounter: Encounter
+    place: Place
+    origin: Origin
+
+
 class Intake:
     """Takes in resources; ends with gathered patients and issues."""
 
@@ -138,6 +147,7 @@ class Intake:
         self.shelf = Shelf({}, {}, {}, {})
         self.unused_codes: dict[str, list[Place]] = {}
         self.unused_types: dict[str, list[Place]] = {}
+        self.encounters: list[Waiting] = []
         self.counted = 0
         self._times: dict[str, When | None] = {}
         self._keys: dict[str, str] = {}

@@ -110,9 +110,9 @@ class _Reader:
         elif type(meaning) is Coded:
             self._answer(meaning, holder, at)
         elif type(meaning) is Decision:
-            read_decision(self.intake, self.gathered, self.obs, self.when.at, self.origin)
+            read_decision(self.intake, self.gathered, self.obs, self.when.at, self.origin, self.place)
         elif type(meaning) is ReportedPart:
-            if meaning.key == "spo2-scale-2":
+            if meaning.key == "spo2-scale-2" and _has_a_number(holder):
                 scale_2_was_used(self.gathered, self.when.at, self.origin)
         elif type(meaning) is Panel and not self.obs.component:
             self._warn(IssueKey.VALUE_MISSING, at, "The panel has no components; nothing was read from it.")
@@ -411,6 +411,11 @@ def _answer_of(meaning: Coded, holder: Observation | Component) -> Enum | None:
 
 def _words(text: str) -> str:
     return " ".join(text.replace("_", " ").replace("-", " ").casefold().split())
+
+
+def _has_a_number(holder: Observation | Component) -> bool:
+    # A scale that was not used is often sent all the same, with a reason for its absence.
+    return bool(holder.valueInteger) or (holder.valueQuantity is not None and bool(holder.valueQuantity.value))
 
 
 def _device_of(component: Component) -> Enum | None:

@@ -1,0 +1,67 @@
+"""The person: shelved under every name the request uses, then turned into the subject.
+
+Only what a review shows or computes with is read. A partial birth date keeps its
+first possible day and says that it is not exact.
+"""
+
+from collections.abc import Iterable
+
+from weatherglass.clinical.record import Sex, Subject
+from weatherglass.clinical.references import Origin
+from weatherglass.fhir.issues import IssueKey, Severity
+from weatherglass.fhir.r4 import HumanName, Patient
+from weatherglass.fhir.reading.intake import Gathered, Intake
+from weatherglass.fhir.times import read_date
+
+#: Uses of a name that may be shown, best first. A name without a use is the only one
+#: most systems hold; names marked old, maiden, temp, nickname or anonymous are never shown.
+_SHOWN_USES = ("official", "usual", None)
+_SEXES = {sex.value: sex for sex in Sex}
+
+
+def read_patient(intake: Intake, patient: Patient, names: Iterable[str], key: str) -> None:
+    """Shelve a Patient under its names; say what of it cannot be used."""
+    intake.shelve_patient(patient, names, key)
+    if patient.birthDate and read_date(patient.birthDate) is None:
+        intake.note(
+            Severity.WARNING,
+            IssueKey.BAD_TIME,
+            f"{key}.birthDate",
+            "Not a date, so the age is unknown; send YYYY-MM-DD.",
+            key,
+        )
+    if patient.gender and patient.gender not in _SEXES:
+        intake.note(
+            Severity.WARNING,
+            IssueKey.VALUE_UNKNOWN,
+            f"{key}.gender",
+            "Not an administrative gender; read as unknown.",
+            key,
+        )
+
+
+def subject_of(gathered: Gathered) -> Subject:
+    """Return who the record is about; without a Patient resource only the reference is known."""
+    origin = Origin(gathered.key)
+    patient = gathered.patient
+    if patient is None:
+        return Subject(origin=origin)
+    born = read_date(patient.birthDate) if patient.birthDate else None
+    return Subject(
+        origin=origin,
+        name=_shown_name(patient.name),
+        born=born[0] if born is not None else None,
+        born_exactly=born[1] if born is not None else True,
+        sex=_SEXES.get(patient.gender or "", Sex.UNKNOWN),
+        deceased=bool(patient.deceasedBoolean) or patient.deceasedDateTime is not None,
+    )
+
+
+def _shown_name(names: tuple[HumanName, ...]) -> str:
+    for use in _SHOWN_USES:
+        for name in names:
+            if name.use == use:
+                written = name.text or " ".join((*name.given, name.family or ""))
+                if written.strip():
+                    return " ".join(written.split())
+    return ""

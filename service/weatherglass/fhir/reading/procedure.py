@@ -1,0 +1,136 @@
+"""Procedures and allergies: done things that rules read, and context that is shown."""
+
+from weatherglass.clinical.record import Allergy, Procedure, ProcedureKind
+from weatherglass.clinical.references import Origin
+from weatherglass.fhir import procedure_codes, r4
+from weatherglass.fhir.codes import SNOMED, SYSTEM_SPELLINGS
+from weatherglass.fhir.issues import IssueKey, Severity
+from weatherglass.fhir.reading.intake import Intake, Place
+
+#: A stopped procedure had begun: contrast was given, dialysis was run.
+_USED = frozenset({"completed", "in-progress", "stopped"})
+_KNOWN = _USED | {"preparation", "not-done", "on-hold", "entered-in-error", "unknown"}
+
+
+def read_procedure(intake: Intake, procedure: r4.Procedure, place: Place, origin: Origin) -> None:
+    """Take in one Procedure, or write down why not."""
+    gathered = intake.gathered_for(procedure.subject, place, "subject")
+    if gathered is None:
+        return
+    if procedure.modifierExtension:
+        intake.note(
+            Severity.WARNING,
+            IssueKey.MODIFIER,
+            place.path,
+            "A modifier extension may change the meaning; not used.",
+            gathered.key,
+        )
+        return
+    kinds = procedure_kinds(procedure.code)
+    planned = procedure.status == "preparation" and ProcedureKind.CONTRAST_IMAGING in kinds
+    if procedure.status not in _USED and not planned:
+        known = procedure.status in _KNOWN
+        intake.note(
+            Severity.INFORMATION if known else Severity.ERROR,
+            IssueKey.NOT_FINAL if known else IssueKey.WRONG_TYPE,
+            f"{place.path}.status",
+            "A Procedure with this status is not used."
+            if known
+            else "Not a status of a Procedure; not used.",
+            gathered.key,
+        )
+        return
+    text = concept_text(procedure.code)
+    if not text and not kinds:
+        intake.note(
+            Severity.WARNING,
+            IssueKey.MISSING_ELEMENT,
+            f"{place.path}.code",
+            "The Procedure names nothing; send code.coding or code.text.",
+            gathered.key,
+        )
+        return
+    period = procedure.performedPeriod or r4.Period(start=procedure.performedDateTime)
+    at, ended = intake.period(period, gathered)
+    if at is None and kinds and not planned:
+        intake.note(
+            Severity.WARNING,
+            IssueKey.NO_TIME,
+            f"{place.path}.performedDateTime",
+            "There is no usable time, so no rule can tell how recent it is; send performedDateTime.",
+            gathered.key,
+        )
+    gathered.procedures.append(
+        Procedure(origin=origin, text=text, kinds=kinds, at=at, ended=ended, requested=planned)
+    )
+
+
+def read_allergy(intake: Intake, allergy: r4.AllergyIntolerance, place: Place, origin: Origin) -> None:
+    """Take in one AllergyIntolerance, or write down why not."""
+    gathered = intake.gathered_for(allergy.patient, place, "patient")
+    if gathered is None:
+        return
+    verification = _status(allergy.verificationStatus)
+    clinical = _status(allergy.clinicalStatus)
+    if verification in ("refuted", "entered-in-error") or clinical in ("inactive", "resolved"):
+        intake.note(
+            Severity.INFORMATION,
+            IssueKey.NOT_FINAL,
+            f"{place.path}.verificationStatus"
+            if verification in ("refuted", "entered-in-error")
+            else f"{place.path}.clinicalStatus",
+            "A refuted, wrongly entered, inactive or resolved allergy is not shown.",
+            gathered.key,
+        )
+        return
+    if clinical not in ("", "active") or verification not in ("", "unconfirmed", "confirmed"):
+        intake.note(
+            Severity.WARNING,
+            IssueKey.VALUE_UNKNOWN,
+            f"{place.path}.clinicalStatus",
+            "Not a known status of an allergy; shown all the same.",
+            gathered.key,
+        )
+    text = concept_text(allergy.code)
+    if not text:
+        intake.note(
+            Severity.WARNING,
+            IssueKey.MISSING_ELEMENT,
+            f"{place.path}.code",
+            "The allergy names nothing; send code.text or a display.",
+            gathered.key,
+        )
+        return
+    gathered.allergies.append(Allergy(origin=origin, text=text))
+
+
+def procedure_kinds(concept: r4.CodeableConcept | None) -> frozenset[ProcedureKind]:
+    """Return what a procedure or order is: by its codes, else by its words."""
+    if concept is None:
+        return frozenset()
+    found: frozenset[ProcedureKind] | None = None
+    for coding in concept.coding:
+        system = coding.system or ""
+        kinds = procedure_codes.kinds_of_code(
+            system, coding.code or "", snomed=SYSTEM_SPELLINGS.get(system) == SNOMED
+        )
+        if kinds is not None:
+            found = kinds if found is None else found | kinds
+    if found is not None:
+        return found
+    texts = [concept.text or "", *(coding.display or "" for coding in concept.coding)]
+    return frozenset[ProcedureKind]().union(*(procedure_codes.kinds_in_words(text) for text in texts))
+
+
+def concept_text(concept: r4.CodeableConcept | None) -> str:
+    """Return the words a concept is shown by."""
+    if concept is None:
+        return ""
+    shown = concept.text or next((c.display for c in concept.coding if c.display), "")
+    return " ".join(shown.split())
+
+
+def _status(concept: r4.CodeableConcept | None) -> str:
+    if concept is None:
+        return ""
+    return next((c.code for c in concept.coding if c.code), (concept.text or "").casefold())
