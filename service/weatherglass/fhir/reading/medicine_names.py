@@ -1,0 +1,133 @@
+"""Recognise the ingredients in what a chart calls a medicine.
+
+About a quarter of orders carry words only: "Lisinopril 10 MG Oral Tablet", "FUROSEMIDE
+40mg tablets", "amoxicillin/clavulanate". Whole words are compared, the longest name
+first, so that "insulin glargine" is not "insulin" and the potassium of "losartan
+potassium" is not a supplement: only "potassium chloride" and its like are names.
+Salts, strengths and forms are no names and fall away by themselves.
+
+Trade names are not known here and match nothing; the order is then listed as not
+reviewed. Spelling mistakes are not guessed at, for the same reason.
+"""
+
+import re
+import unicodedata
+from functools import cache, lru_cache
+from typing import NamedTuple
+
+from weatherglass.clinical.criteria.ingredients import COMPOUND_NAMES, INGREDIENTS, NOT_AN_INGREDIENT
+from weatherglass.clinical.record import Route
+
+
+class NameMatch(NamedTuple):
+    """What a name says: the ingredients in the order named, and the route its form implies."""
+
+    ingredients: tuple[str, ...]
+    route: Route
+
+
+_WORD = re.compile(r"[a-z]+")
+
+#: Words for a form or a route, in the order in which they decide.
+_ROUTE_WORDS: tuple[tuple[Route, str], ...] = (
+    (Route.OPHTHALMIC, "eye eyes ophthalmic ocular intravitreal intracameral conjunctival"),
+    (Route.OTIC, "ear ears otic aural"),
+    (Route.VAGINAL, "vaginal intravaginal pessary pessaries"),
+    (Route.NASAL, "nasal intranasal"),
+    (Route.INHALED, "inhaler inhalation inhaled inhalant nebuliser nebulizer nebulised nebulized nebules"),
+    (Route.OTHER, "flush lock intrathecal"),
+    (Route.ENTERAL, "intestinal jejunal enteral nasogastric gastrostomy"),
+    (Route.TOPICAL, "topical topically cutaneous cream ointment lotion liniment shampoo foam plaster"),
+    (Route.TOPICAL, "scalp mouthwash gargle lozenge lozenges throat"),
+    (Route.TRANSDERMAL, "patch patches transdermal"),
+    (Route.RECTAL, "rectal rectally suppository suppositories enema"),
+    (Route.SUBLINGUAL, "sublingual buccal oromucosal"),
+    (Route.EPIDURAL, "epidural"),
+    (Route.INTRAVENOUS, "intravenous iv infusion infusions"),
+    (Route.SUBCUTANEOUS, "subcutaneous subcut"),
+    (Route.INTRAMUSCULAR, "intramuscular im"),
+    (
+        Route.ORAL,
+        "tablet tablets tab tabs capsule capsules cap caps caplet caplets oral syrup elixir linctus",
+    ),
+    # After the capsules, because of gel capsules.
+    (Route.TOPICAL, "gel"),
+)
+
+
+def _words(text: str) -> list[str]:
+    """Split a name into lower-case words without accents, digits or punctuation."""
+    folded = text.casefold()
+    if not folded.isascii():
+        decomposed = unicodedata.normalize("NFKD", folded)
+        folded = "".join(letter for letter in decomposed if not unicodedata.combining(letter))
+    return _WORD.findall(folded)
+
+
+class _Index(NamedTuple):
+    """Names by their first word, longest first, and the rank of each route word."""
+
+    names: dict[str, tuple[tuple[tuple[str, ...], tuple[str, ...]], ...]]
+    routes: dict[str, int]
+
+
+@cache
+def _index() -> _Index:
+    """Lay out the table once, at first use."""
+    meanings: dict[tuple[str, ...], tuple[str, ...]] = {}
+    for row in INGREDIENTS:
+        for name in (row.name, *row.synonyms):
+            meanings[tuple(_words(name))] = (row.name,)
+    for compound, parts in COMPOUND_NAMES.items():
+        meanings[tuple(_words(compound))] = parts
+        meanings[(compound.replace("-", ""),)] = parts
+    for phrase in NOT_AN_INGREDIENT:
+        meanings[tuple(_words(phrase))] = ()
+    names: dict[str, list[tuple[tuple[str, ...], tuple[str, ...]]]] = {}
+    for words in sorted(meanings, key=len, reverse=True):
+        names.setdefault(words[0], []).append((words, meanings[words]))
+    routes: dict[str, int] = {}
+    for rank, (_, spelled) in enumerate(_ROUTE_WORDS):
+        for word in spelled.split():
+            routes.setdefault(word, rank)
+    return _Index({first: tuple(found) for first, found in names.items()}, routes)
+
+
+@lru_cache(maxsize=16384)
+def ingredients_named(text: str) -> NameMatch:
+    """Return the ingredients a chart's name for a medicine mentions.
+
+    Args:
+        text: Any display name or free text for one medicine.
+
+    Returns:
+        The international names in the order they are mentioned, each once, and the
+        route that the form implies (`UNKNOWN` when the words do not say).
+
+    Examples:
+        >>> ingredients_named("Sacubitril 24 MG / valsartan 26 MG Oral Tablet")
+        NameMatch(ingredients=('sacubitril', 'valsartan'), route=<Route.ORAL: 'oral'>)
+        >>> ingredients_named("Losartan potassium 50 mg").ingredients
+        ('losartan',)
+        >>> ingredients_named("Ibuprofen 5% gel").route.name
+        'TOPICAL'
+        >>> ingredients_named("Sodium chloride 0.9% infusion").ingredients
+        ()
+    """
+    words = _words(text)
+    names, routes = _index()
+    found: dict[str, None] = {}
+    rank = len(_ROUTE_WORDS)
+    at = 0
+    while at < len(words):
+        word = words[at]
+        rank = min(rank, routes.get(word, rank))
+        step = 1
+        for spelled, meaning in names.get(word, ()):
+            if tuple(words[at : at + len(spelled)]) == spelled:
+                found.update(dict.fromkeys(meaning))
+                step = len(spelled)
+                break
+        at += step
+    route = _ROUTE_WORDS[rank][0] if rank < len(_ROUTE_WORDS) else Route.UNKNOWN
+    return NameMatch(tuple(found), route)
