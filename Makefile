@@ -76,8 +76,8 @@ debian:
 	fi; \
 	echo "Installing from Debian: $${missing[*]} ..."; \
 	export DEBIAN_FRONTEND=noninteractive; \
-	apt-get -qq update </dev/null >/dev/null; \
-	apt-get -qq install --yes --no-install-recommends "$${missing[@]}" </dev/null >/dev/null
+	apt-get -qq -o DPkg::Lock::Timeout=300 update </dev/null >/dev/null; \
+	apt-get -qq -o DPkg::Lock::Timeout=300 install --yes --no-install-recommends "$${missing[@]}" </dev/null >/dev/null
 
 setup: $(VENV)/.dev ## Build .venv with everything to develop (once)
 
@@ -120,14 +120,24 @@ openapi: $(VENV)/.dev ## Write the published interface files again
 	@$(BIN)/python -m weatherglass.api.published openapi
 
 # Hashes, but no address: whoever installs brings their own package index.
-COMPILE := uv pip compile --quiet --universal --python-version 3.11 --generate-hashes \
-  --no-emit-index-url --no-emit-find-links --no-annotate --no-header
-locks: ## Solve the dependencies again (needs uv)
-	$(COMPILE) pyproject.toml -o locks/run.txt $(ARGS)
-	$(COMPILE) --group pyproject.toml:build -c locks/run.txt -o locks/build.txt $(ARGS)
-	$(COMPILE) pyproject.toml --extra otel --group dev -c locks/run.txt -c locks/build.txt -o locks/dev.txt $(ARGS)
-	$(COMPILE) pyproject.toml --extra spark -c locks/dev.txt -o locks/spark.txt $(ARGS)
-	$(COMPILE) --group pyproject.toml:tools -o locks/tools.txt $(ARGS)
+# What is pinned stays as it is; ARGS=--upgrade takes the newest of everything.
+UV ?= uv
+COMPILE = $(UV) pip compile --quiet --universal --python-version 3.11 --generate-hashes \
+  --no-emit-index-url --no-emit-find-links --no-annotate --no-header $(ARGS)
+locks: ## Solve the dependencies again (needs uv and npm)
+	$(COMPILE) pyproject.toml --output-file locks/run.txt
+	$(COMPILE) --group pyproject.toml:build --constraint locks/run.txt --output-file locks/build.txt
+	$(COMPILE) pyproject.toml --extra otel --group dev --constraint locks/run.txt --constraint locks/build.txt \
+	  --output-file locks/dev.txt
+	$(COMPILE) pyproject.toml --extra spark --constraint locks/dev.txt --output-file locks/spark.txt
+	$(COMPILE) --group pyproject.toml:tools --output-file locks/tools.txt
+	cd tests/conformance && npm install --package-lock-only --omit-lockfile-registry-resolved --no-audit --no-fund
+	cd tests/conformance && node -e '$(FORGET_ADDRESSES)'
+
+# The addresses of sponsors and the like, which npm copies into its lock file.
+FORGET_ADDRESSES = const fs = require("fs"), name = "package-lock.json", lock = JSON.parse(fs.readFileSync(name)); \
+  for (const one of Object.values(lock.packages)) { delete one.funding; delete one.resolved; } \
+  fs.writeFileSync(name, JSON.stringify(lock, null, 2) + "\n");
 
 clean: ## Remove what the commands above made
 	rm -rf $(VENV) $(TOOLS) $(NODE) .mypy_cache .ruff_cache .pytest_cache .import_linter_cache .hypothesis
