@@ -49,7 +49,7 @@ $(VENV)/.dev: locks/dev.txt pyproject.toml | $(BIN)/python
 # The distributed engine, on top of the above.
 $(VENV)/.spark: locks/spark.txt | $(VENV)/.dev
 	@echo "Installing the Spark extra into $(VENV) ..."
-	@$(BIN)/python -m pip install $(PIP_FLAGS) -r locks/spark.txt
+	@$(BIN)/python -m pip install $(PIP_FLAGS) --no-build-isolation -r locks/spark.txt
 	@touch $@
 
 # Programs that the tests run as commands.

@@ -2,6 +2,7 @@
 
 import os
 from collections.abc import Iterator
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import hypothesis
@@ -20,10 +21,13 @@ hypothesis.settings.load_profile("ci" if os.environ.get("CI") else "default")
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Mark each test that asks for the judges, so that it can be left out where Node is not."""
+    """Mark each test by what it asks for, so that it can be left out where that is not."""
     for item in items:
-        if "judges" in getattr(item, "fixturenames", ()):
+        asked = getattr(item, "fixturenames", ())
+        if "judges" in asked:
             item.add_marker(pytest.mark.node)
+        if "tools" in asked:
+            item.add_marker(pytest.mark.slow)
 
 
 @pytest.fixture(scope="session")
@@ -34,3 +38,12 @@ def judges() -> Iterator["Judges"]:
 
     with Judges() as started:
         yield started
+
+
+@pytest.fixture(scope="session")
+def tools() -> Path:
+    """The folder of the programs that tests run as commands: clinosim, sekmet, smart-fetch."""
+    folder = Path(__file__).parents[1] / ".venv-tools" / "bin"
+    if not (folder / "sekmet").exists():
+        pytest.fail("The tests' programs are not installed: run `make test`, or `make .venv-tools/.tools`.")
+    return folder
