@@ -7,7 +7,7 @@ publication, and the cautions. A writer never compares numbers.
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta, tzinfo
 from decimal import Decimal
 from enum import IntEnum, StrEnum
 
@@ -330,3 +330,4 @@ class Review:
     investigations: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
     editions: Mapping[str, str] = field(default_factory=dict)
+    zone: tzinfo = UTC

@@ -8,7 +8,7 @@ is cheap and zone-free; the zone a reader should print times in travels beside t
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from datetime import UTC, date, datetime, timedelta, tzinfo
+from datetime import UTC, date, datetime, tzinfo
 from decimal import Decimal
 from enum import Enum, StrEnum
 from typing import Generic, NamedTuple, TypeVar
@@ -111,6 +111,13 @@ class Series(Generic[_Item]):
         if not self.times or self.times[-1] <= moment:
             return self
         return Series(self.items[: bisect_right(self.times, moment)])
+
+
+class Artefact(NamedTuple):
+    """A value outside what is possible at a bedside; shown, never scored."""
+
+    signal: Signal
+    measurement: Measurement
 
 
 _NO_NUMBERS: Series[Measurement] = Series(())
@@ -268,12 +275,14 @@ class Medicine:
         ingredients: International non-proprietary names recognised.
         classes: Keys of the medicine classes it belongs to (`MedicineClass` values).
         method: How it was recognised.
+        route_hint: The route that the name itself tells ("gel", "eye drops").
     """
 
     text: str
     ingredients: tuple[str, ...] = ()
     classes: frozenset[str] = frozenset()
     method: MatchMethod = MatchMethod.NONE
+    route_hint: Route | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -426,6 +435,7 @@ class Record:
     stays: tuple[Stay, ...] = ()
     directives: tuple[Directive, ...] = ()
     allergies: tuple[Allergy, ...] = ()
+    artefacts: tuple[Artefact, ...] = ()
     zone: tzinfo = UTC
     newest: datetime | None = None
 
@@ -461,13 +471,9 @@ class Record:
             procedures=tuple(p for p in self.procedures if not _after(p.at, moment)),
             stays=tuple(s for s in self.stays if not _after(s.starts, moment)),
             directives=tuple(d for d in self.directives if not _after(d.at, moment)),
+            artefacts=tuple(a for a in self.artefacts if a.measurement.at <= moment),
         )
 
 
 def _after(when: datetime | None, moment: datetime) -> bool:
     return when is not None and when > moment
-
-
-def hours(count: float) -> timedelta:
-    """Return a duration in hours."""
-    return timedelta(hours=count)

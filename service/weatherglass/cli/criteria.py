@@ -1,0 +1,33 @@
+"""`weatherglass criteria`: the published tables in use, with their sources."""
+
+import click
+
+from weatherglass.cli.errors import UsageError
+from weatherglass.clinical.catalogue import EDITIONS, criterion
+
+
+@click.group("criteria", help="The published tables in use, each number with its source.")
+def command() -> None:
+    """Group the two commands."""
+
+
+@command.command("list", help="Name every edition in use.")
+def list_editions() -> None:
+    """Print one line an edition."""
+    width = max(len(name) for name in EDITIONS)
+    for name in EDITIONS:
+        click.echo(f"{name:{width}}  {criterion(name).title}")
+
+
+@command.command("show", help="Print one edition, row by row, with place and mark.")
+@click.argument("name")
+def show_edition(name: str) -> None:
+    """Print one edition."""
+    if name not in EDITIONS:
+        raise UsageError(f"no criterion is called '{name}'; 'weatherglass criteria list' names them")
+    shown = criterion(name)
+    click.echo(f"{shown.title}\n")
+    for row in shown.rows:
+        gives = f"  ->  {row.gives}" if row.gives else ""
+        click.echo(f"  {row.name}: {row.value}{gives}")
+        click.echo(f"      {row.place} [{row.mark}]")

@@ -1,0 +1,59 @@
+"""The command group, the one error boundary, and the exit codes.
+
+0 done, 1 failed while running, 2 used wrongly. Nobody else exits. Only what the
+called command needs is imported: `weatherglass --version` imports nothing.
+"""
+
+import sys
+from collections.abc import Sequence
+
+from weatherglass import __version__
+from weatherglass.cli.errors import RunError, UsageError
+
+#: Commands by name, with the module that holds them; imported when called.
+_COMMANDS = {
+    "review": "weatherglass.cli.review",
+    "demo": "weatherglass.cli.demo",
+    "criteria": "weatherglass.cli.criteria",
+    "serve": "weatherglass.cli.serve",
+}
+
+
+def run(arguments: Sequence[str]) -> int:
+    """Run a command line and return its exit code."""
+    if list(arguments) in (["--version"], ["-V"]):
+        print(f"weatherglass {__version__}")  # noqa: T201 - this is the command's output
+        return 0
+    try:
+        return _dispatch(arguments)
+    except UsageError as error:
+        print(f"weatherglass: {error}", file=sys.stderr)  # noqa: T201
+        return 2
+    except RunError as error:
+        print(f"weatherglass: {error}", file=sys.stderr)  # noqa: T201
+        return 1
+    except BrokenPipeError:
+        sys.stderr.close()
+        return 1
+    except KeyboardInterrupt:
+        print("weatherglass: interrupted", file=sys.stderr)  # noqa: T201
+        return 1
+
+
+def _dispatch(arguments: Sequence[str]) -> int:
+    import click
+
+    from weatherglass.cli.group import command_group
+
+    try:
+        command_group(_COMMANDS).main(
+            args=list(arguments), prog_name="weatherglass", standalone_mode=False
+        )
+    except click.exceptions.Exit as left:
+        return left.exit_code
+    except click.Abort:
+        return 1
+    except click.ClickException as error:
+        error.show()
+        return 2
+    return 0

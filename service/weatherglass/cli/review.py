@@ -1,0 +1,102 @@
+"""`weatherglass review`: one record in, one review out."""
+
+import sys
+from datetime import datetime
+from pathlib import Path
+
+import click
+
+from weatherglass.cli.errors import RunError, UsageError
+from weatherglass.stamp import stamp
+from weatherglass.fhir.issues import UnreadableError
+from weatherglass.fhir.times import Precision, read_when
+from weatherglass.pipeline import Answer, review, review_lines
+from weatherglass.policy import load_policy
+
+
+@click.command("review", help="Review a FHIR R4 Bundle, a resource or NDJSON. FILE '-' is standard input.")
+@click.argument("file")
+@click.option("--as-of", default=None, help="Moment of the review (FHIR dateTime); default: newest datum.")
+@click.option(
+    "--format",
+    "shape",
+    type=click.Choice(["text", "fhir", "handover", "html"]),
+    default="text",
+    show_default=True,
+)
+@click.option("--detail", type=click.Choice(["brief", "full"]), default="full", show_default=True)
+@click.option("--policy", "policy_file", default=None, help="Local policy file (TOML).")
+def command(file: str, as_of: str | None, shape: str, detail: str, policy_file: str | None) -> None:
+    """Review one file."""
+    body = read_input(file)
+    answer = answer_for(body, as_of=moment_of(as_of), policy_file=policy_file)
+    if shape == "fhir":
+        from weatherglass.fhir.writing.bundle import Detail
+
+        sys.stdout.buffer.write(answer.collection(stamp(), detail=Detail(detail)) + b"\n")
+    elif shape == "handover":
+        from weatherglass.fhir.writing.bundle import encode
+        from weatherglass.fhir.writing.composition import write_handover
+
+        for one in answer.reviews:
+            issues = [i for i in answer.issues if i.patient in ("", one.subject.origin)]
+            sys.stdout.buffer.write(encode(write_handover(one, issues, stamp())) + b"\n")
+    elif shape == "html":
+        raise UsageError("--format html is served by the page: run 'weatherglass serve'")
+    else:
+        from weatherglass.cli.text import review_text
+
+        for one in answer.reviews:
+            click.echo(review_text(one, [i for i in answer.issues if i.patient in ("", one.subject.origin)]))
+        if not answer.reviews:
+            raise RunError("nothing in the input could be reviewed")
+
+
+def read_input(file: str) -> bytes:
+    """Read a file or standard input.
+
+    Raises:
+        UsageError: There is no such file.
+    """
+    if file == "-":
+        return sys.stdin.buffer.read()
+    path = Path(file)
+    if not path.is_file():
+        raise UsageError(f"no such file: {file}")
+    return path.read_bytes()
+
+
+def moment_of(text: str | None) -> datetime | None:
+    """Read the moment of the review.
+
+    Raises:
+        UsageError: It is not a full FHIR dateTime.
+    """
+    if text is None:
+        return None
+    when = read_when(text)
+    if when is None or when.precision is not Precision.INSTANT:
+        raise UsageError("--as-of wants a full dateTime with an offset, like 2026-03-12T07:30:00+00:00")
+    return when.at
+
+
+def answer_for(body: bytes, *, as_of: datetime | None, policy_file: str | None) -> Answer:
+    """Review a body, as NDJSON when it holds more than one line of JSON.
+
+    Raises:
+        RunError: The body cannot be read; the message says where.
+    """
+    choices = load_policy(policy_file).choices
+    try:
+        if looks_like_lines(body):
+            return review_lines(body.splitlines(), as_of=as_of, choices=choices)
+        return review(body, as_of=as_of, choices=choices)
+    except UnreadableError as unreadable:
+        places = "; ".join(f"{i.path}: {i.text}" if i.path else i.text for i in unreadable.issues[:5])
+        raise RunError(f"the input cannot be used: {places}") from None
+
+
+def looks_like_lines(body: bytes) -> bool:
+    """Tell NDJSON from one JSON value: its first line is a whole object and others follow."""
+    first, _, rest = body.strip().partition(b"\n")
+    return bool(rest.strip()) and first.rstrip().startswith(b"{") and first.rstrip().endswith(b"}")

@@ -1,0 +1,135 @@
+"""A review as text for a terminal: what to do first, then A to E, then the chart."""
+
+import textwrap
+from collections.abc import Iterable, Sequence
+from datetime import tzinfo
+
+from weatherglass.clinical.clock_words import clock, lasting
+from weatherglass.clinical.findings import (
+    Finding,
+    Kind,
+    Letter,
+    MedicineFinding,
+    Review,
+    ScoreFinding,
+    Urgency,
+)
+from weatherglass.fhir.issues import Issue, Severity
+
+_WIDTH = 100
+#: Urgency is told by the word and by its place; the mark repeats it for the eye.
+MARK = {
+    Urgency.EMERGENCY: "!!!",
+    Urgency.URGENT: "!! ",
+    Urgency.PROMPT: "!  ",
+    Urgency.ROUTINE: ".  ",
+}
+_LETTERS = {
+    Letter.OVERALL: "Overall",
+    Letter.AIRWAY: "A  Airway",
+    Letter.BREATHING: "B  Breathing",
+    Letter.CIRCULATION: "C  Circulation",
+    Letter.DISABILITY: "D  Disability",
+    Letter.EXPOSURE: "E  Exposure",
+}
+_ORDER = (
+    Letter.OVERALL,
+    Letter.AIRWAY,
+    Letter.BREATHING,
+    Letter.CIRCULATION,
+    Letter.DISABILITY,
+    Letter.EXPOSURE,
+)
+
+
+def review_text(review: Review, issues: Sequence[Issue]) -> str:
+    """Return one review as lines of at most 100 characters."""
+    lines: list[str] = []
+    lines.extend(_head(review))
+    medicines = [f for f in review.findings if isinstance(f, MedicineFinding)]
+    for letter in _ORDER:
+        found = [
+            f for f in review.findings if f.letter is letter and not isinstance(f, MedicineFinding)
+        ]
+        if found:
+            lines += ["", _LETTERS[letter]]
+            lines.extend(line for f in found for line in _finding(f, review.zone))
+    if medicines:
+        lines += ["", "Drug chart (suggestions for a prescriber, never orders)"]
+        lines.extend(line for f in medicines for line in _medicine(f, review.zone))
+    lines += ["", "Handover"]
+    for title, sentences in (
+        ("Situation", review.handover.situation),
+        ("Background", review.handover.background),
+        ("Assessment", review.handover.assessment),
+        ("Recommendation", review.handover.recommendation),
+    ):
+        lines.append(f"  {title}")
+        lines.extend(_wrapped(s, "    ") for s in sentences if s)
+    lines.extend(_not_used(issues))
+    lines += ["", *(_wrapped(c, "") for c in review.cautions)]
+    return "\n".join(lines)
+
+
+def _head(review: Review) -> Iterable[str]:
+    subject = review.subject
+    when = clock(review.as_of, review.zone) if review.as_of is not None else "time not known"
+    yield "=" * _WIDTH
+    yield f"{subject.name or subject.origin}   {review.place or 'place not recorded'}   as of {when}"
+    yield f"{review.urgency.word.upper()}: {review.headline}" if len(review.headline) < 80 else (
+        f"{review.urgency.word.upper()}\n{_wrapped(review.headline, '  ')}"
+    )
+    for line in review.ceiling:
+        yield _wrapped(line, "")
+    if review.escalation is not None:
+        call = review.escalation
+        due = f" (by {clock(call.due, review.zone)})" if call.due is not None else ""
+        yield _wrapped(f"Call {' and '.join(call.roles)} within {lasting(call.within)}{due}.", "")
+    yield review.data_age
+
+
+def _finding(finding: Finding, zone: tzinfo) -> Iterable[str]:
+    since = ""
+    if finding.state is not None:
+        since = f" [{finding.state.value}"
+        since += f" since {clock(finding.since, zone)}]" if finding.since is not None else "]"
+    yield _wrapped(f"{finding.sentence}{since}", f"  {MARK[finding.urgency]} ", "      ")
+    if isinstance(finding, ScoreFinding) and finding.response and finding.kind is Kind.SCORE:
+        if finding.urgency is not Urgency.ROUTINE:
+            yield _wrapped(f"The publication asks for: {finding.response}.", "      ")
+    for caution in finding.cautions:
+        yield _wrapped(f"Caution: {caution}", "      ")
+
+
+def _medicine(finding: MedicineFinding, zone: tzinfo) -> Iterable[str]:
+    yield _wrapped(f"{finding.sentence}", f"  {MARK[finding.urgency]} ", "      ")
+    for reason in finding.reasons:
+        yield _wrapped(f"Why: {reason.why} ({reason.trigger}).", "      ")
+    if finding.do_not_stop:
+        yield _wrapped(finding.do_not_stop, "      ")
+    if finding.restart is not None:
+        by = f" by {clock(finding.restart.by, zone)}" if finding.restart.by is not None else ""
+        yield _wrapped(f"Restart: {finding.restart.condition}; {finding.restart.who}{by}.", "      ")
+    for caution in finding.cautions:
+        yield _wrapped(f"Caution: {caution}", "      ")
+
+
+def _not_used(issues: Sequence[Issue]) -> Iterable[str]:
+    serious = [i for i in issues if i.severity is not Severity.INFORMATION]
+    if not serious:
+        return
+    yield ""
+    yield "Not used, or used with a reservation"
+    for issue in serious:
+        yield _wrapped(f"{issue.path}: {issue.text}" if issue.path else issue.text, "  - ", "    ")
+
+
+def _wrapped(text: str, first: str, rest: str | None = None) -> str:
+    return textwrap.fill(
+        text,
+        width=_WIDTH,
+        initial_indent=first,
+        subsequent_indent=first if rest is None else rest,
+        break_long_words=False,
+        break_on_hyphens=False,
+    )

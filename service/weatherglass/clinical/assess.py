@@ -1,0 +1,33 @@
+"""Every question of the review, in the order in which it is asked."""
+
+from collections.abc import Callable, Iterable
+from datetime import datetime
+
+from weatherglass.clinical.assessments.aki import assess_aki
+from weatherglass.clinical.assessments.early_warning import assess_early_warning
+from weatherglass.clinical.bedside import Bedside
+from weatherglass.clinical.findings import Finding, Review
+from weatherglass.clinical.local_choices import LocalChoices
+from weatherglass.clinical.record import Record
+from weatherglass.clinical.synthesis import synthesise
+
+Assessment = Callable[[Bedside], Iterable[Finding]]
+
+#: Read from top to bottom. None knows another; what several need is on the `Bedside`.
+ASSESSMENTS: tuple[Assessment, ...] = (
+    assess_early_warning,
+    assess_aki,
+)
+
+
+def assess(record: Record, as_of: datetime, choices: LocalChoices) -> Review:
+    """Review one patient as the record stood at a moment.
+
+    Args:
+        record: The whole record; what is later than `as_of` is not looked at.
+        as_of: The moment of the review.
+        choices: What the site has chosen.
+    """
+    bedside = Bedside(record.until(as_of), as_of, choices)
+    findings = tuple(finding for assessment in ASSESSMENTS for finding in assessment(bedside))
+    return synthesise(bedside, findings)

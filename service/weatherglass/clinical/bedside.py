@@ -1,0 +1,194 @@
+"""The record as it stands at one moment, with what several questions share.
+
+Rounds of observations, the score timeline and the kidney stages are each derived
+once, when first asked for, and read by every assessment that needs them.
+"""
+
+from datetime import datetime
+from functools import cached_property
+
+from weatherglass.clinical.criteria import news2_2017
+from weatherglass.clinical.findings import MissingReason
+from weatherglass.clinical.local_choices import LocalChoices
+from weatherglass.clinical.record import (
+    ConditionKind,
+    Directive,
+    DirectiveKind,
+    Record,
+)
+from weatherglass.clinical.scoring import RowResult, SetResult, missing_row, number_row, score_set
+from weatherglass.clinical.signals import BaselineConfusion, CodedSignal, OxygenDelivery, Signal
+from weatherglass.clinical.staging import KidneyStage, stage_kdigo, stage_nhs
+from weatherglass.clinical.timeline import ObservationSet, observation_sets, oxygen_of
+
+_SCALE_2_TARGET = (
+    news2_2017.SCALE_2_LOWEST_TARGET.value,
+    news2_2017.SCALE_2_HIGHEST_TARGET.value,
+)
+_SCALE_1_ROWS = news2_2017.PARAMETERS
+_SCALE_2_ROWS = tuple(
+    news2_2017.SPO2_SCALE_2_ON_AIR_ROW if row.key == "spo2-scale-1" else row
+    for row in news2_2017.PARAMETERS
+)
+
+
+class Bedside:
+    """One patient at one moment.
+
+    Attributes:
+        record: The record as it stood at `as_of`; nothing later is visible.
+        as_of: The moment of the review.
+        choices: What the site has chosen.
+    """
+
+    def __init__(self, record: Record, as_of: datetime, choices: LocalChoices) -> None:
+        """Take a record that has already been cut off at `as_of`."""
+        self.record = record
+        self.as_of = as_of
+        self.choices = choices
+
+    # The person
+
+    @cached_property
+    def age(self) -> int | None:
+        """Age in completed years, None when the birth date is not recorded."""
+        return self.record.subject.age_at(self.as_of)
+
+    @cached_property
+    def is_pregnant_or_recently(self) -> bool:
+        """Whether pregnancy, or its end within the published window, is recorded."""
+        return self.record.has(ConditionKind.PREGNANCY, ConditionKind.POSTPARTUM)
+
+    @cached_property
+    def confusion_is_usual(self) -> bool:
+        """Whether long-standing confusion is recorded."""
+        last = self.record.coded(CodedSignal.BASELINE_CONFUSION).latest
+        if last is not None:
+            return last.value is BaselineConfusion.LONG_STANDING
+        return self.record.has(ConditionKind.CHRONIC_CONFUSION)
+
+    def directives(self, kind: DirectiveKind) -> tuple[Directive, ...]:
+        """Return the decisions of a kind that are in force, newest first."""
+        found = [
+            d
+            for d in self.record.directives
+            if d.kind is kind and (d.ends is None or d.ends >= self.as_of)
+        ]
+        found.sort(key=lambda d: (d.at is not None, d.at or self.as_of, d.origin), reverse=True)
+        return tuple(found)
+
+    # Rounds and the score
+
+    @cached_property
+    def sets(self) -> tuple[ObservationSet, ...]:
+        """Every round of observations, oldest first."""
+        return observation_sets(
+            self.record,
+            window=self.choices.observation_set_window,
+            carry=self.choices.carry_forward,
+        )
+
+    @cached_property
+    def scale_2_decision(self) -> Directive | None:
+        """The recorded, attributable decision to use SpO2 scale 2, if there is one in force.
+
+        A diagnosis alone is never such a decision.
+        """
+        decided = [d for d in self.directives(DirectiveKind.SPO2_SCALE) if d.spo2_scale is not None]
+        targets = [
+            d
+            for d in self.directives(DirectiveKind.OXYGEN_TARGET)
+            if (d.target_low, d.target_high) == _SCALE_2_TARGET
+        ]
+        newest = decided[0] if decided else None
+        if newest is not None:
+            return newest if newest.spo2_scale == 2 else None
+        return targets[0] if targets else None
+
+    @cached_property
+    def news2(self) -> tuple[SetResult, ...]:
+        """Every round scored by NEWS2, oldest first; rounds without any of its rows left out.
+
+        A round is scored on scale 2 from the time the decision was recorded.
+        """
+        decision = self.scale_2_decision
+        if decision is None:
+            return self.news2_scale_1
+        since = decision.at
+        scored = [
+            self._on_scale_2(one) if since is None or one.end >= since else self._on_scale_1(one)
+            for one in self.sets
+        ]
+        return tuple(result for result in scored if not result.is_empty)
+
+    @cached_property
+    def news2_scale_1(self) -> tuple[SetResult, ...]:
+        """Every round on SpO2 scale 1; shown beside scale 2 where that is in use."""
+        scored = [self._on_scale_1(one) for one in self.sets]
+        return tuple(result for result in scored if not result.is_empty)
+
+    def _on_scale_1(self, one: ObservationSet) -> SetResult:
+        return score_set(
+            news2_2017.NEWS2, one, _SCALE_1_ROWS, confusion_is_usual=self.confusion_is_usual
+        )
+
+    def _on_scale_2(self, one: ObservationSet) -> SetResult:
+        return score_set(
+            news2_2017.NEWS2,
+            one,
+            _SCALE_2_ROWS,
+            special={"spo2-scale-2": spo2_on_scale_2},
+            confusion_is_usual=self.confusion_is_usual,
+        )
+
+    # The kidneys
+
+    @cached_property
+    def kdigo(self) -> tuple[KidneyStage, ...]:
+        """Every creatinine with its KDIGO stage, oldest first."""
+        return stage_kdigo(self.record.series(Signal.CREATININE).items)
+
+    @cached_property
+    def nhs(self) -> tuple[KidneyStage, ...]:
+        """Every creatinine with its AKI warning stage, oldest first."""
+        age = self.age
+        limit = self.choices.upper_creatinine_limit
+        latest = self.record.series(Signal.CREATININE).latest
+        if latest is not None and latest.reference_high is not None:
+            limit = latest.reference_high
+        return stage_nhs(
+            self.record.series(Signal.CREATININE).items,
+            is_adult=age is None or age >= 18,
+            upper_limit=limit,
+        )
+
+    @property
+    def aki_stage(self) -> int:
+        """The higher stage of the newest creatinine by either criterion; 0 when none."""
+        stages = [s[-1].stage or 0 for s in (self.kdigo, self.nhs) if s]
+        return max(stages, default=0)
+
+
+def spo2_on_scale_2(observed: ObservationSet) -> RowResult:
+    """Score saturation on scale 2, where air and oxygen have different rows.
+
+    When it is not known whether oxygen is given, the row still counts where both
+    tables agree; otherwise it is open.
+    """
+    measured = observed.number(Signal.SPO2)
+    on_air = number_row(news2_2017.SPO2_SCALE_2_ON_AIR_ROW, measured)
+    on_oxygen = number_row(news2_2017.SPO2_SCALE_2_ON_OXYGEN_ROW, measured)
+    oxygen = oxygen_of(observed)
+    if oxygen is not None:
+        return on_air if oxygen.value is OxygenDelivery.AIR else on_oxygen
+    if measured is None:
+        return missing_row(news2_2017.SPO2_SCALE_2_ON_OXYGEN_ROW, MissingReason.NOT_RECORDED)
+    if on_air.points is not None and on_air.points == on_oxygen.points:
+        return on_air
+    return RowResult(
+        None,
+        min(on_air.lowest, on_oxygen.lowest),
+        max(on_air.highest, on_oxygen.highest),
+        (measured.origin,),
+        MissingReason.UNKNOWN_OXYGEN,
+    )

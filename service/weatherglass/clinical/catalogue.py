@@ -1,0 +1,110 @@
+"""Every criterion in use as plain rows, for the command line, HTTP and the docs page."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, fields, is_dataclass
+from enum import Enum
+from hashlib import sha256
+from types import ModuleType
+from typing import Any
+
+from weatherglass.clinical.criteria import kdigo_aki_2012, news2_2017, nhs_aki_2014
+from weatherglass.clinical.scores import CutoffTable, ResponseTier, ScoreDefinition
+from weatherglass.clinical.sources import Publication, Source
+from weatherglass.clinical.tables import BandTable, ChoiceTable, Cutoff
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One line of a criterion: what, when, what it gives, and where it is printed."""
+
+    name: str
+    value: str
+    gives: str
+    source: str
+    place: str
+    mark: str
+
+
+@dataclass(frozen=True, slots=True)
+class Criterion:
+    """One published edition as a reader sees it."""
+
+    name: str
+    title: str
+    about: str
+    rows: tuple[Row, ...]
+
+
+#: Public name -> the module that holds the edition's data.
+EDITIONS: Mapping[str, ModuleType] = {
+    "news2-2017": news2_2017,
+    "kdigo-aki-2012": kdigo_aki_2012,
+    "nhs-aki-2014": nhs_aki_2014,
+}
+
+
+def criterion(name: str) -> Criterion:
+    """Return one edition as rows.
+
+    Raises:
+        KeyError: There is no edition of that name.
+    """
+    module = EDITIONS[name]
+    title = (module.__doc__ or name).partition("\n")[0]
+    about = (module.__doc__ or "").partition("\n")[2].strip()
+    rows = tuple(row for key, value in vars(module).items() if key.isupper() for row in _rows(key, value))
+    return Criterion(name, title, about, tuple(dict.fromkeys(rows)))
+
+
+def rule_sets() -> dict[str, str]:
+    """Return a short content hash by edition: it changes when any number of it does."""
+    return {name: sha256(repr(criterion(name).rows).encode()).hexdigest()[:12] for name in EDITIONS}
+
+
+def _rows(key: str, value: Any) -> Iterator[Row]:
+    name = key.replace("_", " ").capitalize()
+    if isinstance(value, (Publication, Source)):
+        return
+    if isinstance(value, BandTable):
+        for band in value.bands:
+            yield _row(name, _span(band.low, band.high, value.unit.value), f"{band.points} points", value.source)
+    elif isinstance(value, ChoiceTable):
+        for choice, points in value.points_by_choice.items():
+            yield _row(name, choice.name.lower().replace("_", " "), f"{points} points", value.source)
+    elif isinstance(value, CutoffTable):
+        for cutoff in value.cutoffs:
+            yield _row(name, cutoff.printed, f"{value.points} points", cutoff.source)
+    elif isinstance(value, Cutoff):
+        yield _row(name, value.printed, "", value.source)
+    elif isinstance(value, ResponseTier):
+        yield _row(f"Response, {value.label}", value.monitoring, value.response, value.source)
+    elif isinstance(value, ScoreDefinition):
+        return
+    elif isinstance(value, (tuple, list)):
+        for item in value:
+            yield from _rows(key, item)
+    elif isinstance(value, Mapping):
+        for inner, item in value.items():
+            yield from _rows(f"{key} {inner}", item)
+    elif is_dataclass(value) and isinstance(getattr(value, "source", None), Source):
+        yield _row(name, _plain_fields(value), "", value.source)
+
+
+def _plain_fields(value: Any) -> str:
+    parts = []
+    for one in fields(value):
+        content = getattr(value, one.name)
+        if one.name.startswith("_") or isinstance(content, Source) or content in (None, "", ()):
+            continue
+        parts.append(str(content.value if isinstance(content, Enum) else content))
+    return "; ".join(parts)
+
+
+def _row(name: str, value: str, gives: str, source: Source) -> Row:
+    return Row(name, value, gives, source.citation, source.locator, source.mark.value)
+
+
+def _span(low: object, high: object, unit: str) -> str:
+    if low is None:
+        return f"{high} or less {unit}"
+    return f"{low} or more {unit}" if high is None else f"{low} to {high} {unit}"

@@ -1,0 +1,50 @@
+"""When something began: runs of a condition over a series, and what that makes it.
+
+Every criterion is replayed over the record's own past by walking its own series
+once; these functions turn the walk into new, continuing or settling.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from weatherglass.clinical.findings import State
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """The present or last run of a condition.
+
+    Attributes:
+        since: Time of the first value of the run.
+        until: Time of the last value of the run.
+        is_present: Whether the newest value still meets the condition.
+    """
+
+    since: datetime
+    until: datetime
+    is_present: bool
+
+
+def last_run(times: Sequence[datetime], met: Sequence[bool]) -> Run | None:
+    """Return the run the newest value belongs to, else the last one before it."""
+    index = len(met) - 1
+    while index >= 0 and not met[index]:
+        index -= 1
+    if index < 0:
+        return None
+    end = index
+    while index > 0 and met[index - 1]:
+        index -= 1
+    return Run(times[index], times[end], end == len(met) - 1)
+
+
+def state_of(
+    run: Run | None, as_of: datetime, *, new_within: timedelta, settled_within: timedelta
+) -> State | None:
+    """Say what a run makes a finding at a moment; None when it is past and gone."""
+    if run is None:
+        return None
+    if run.is_present:
+        return State.NEW if as_of - run.since <= new_within else State.CONTINUING
+    return State.SETTLING if as_of - run.until <= settled_within else None

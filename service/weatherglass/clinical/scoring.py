@@ -1,0 +1,308 @@
+"""One engine for every aggregate score: rounds of observations in, totals out.
+
+A missing row never scores as normal: it leaves the total open, and the engine says
+the lowest and the highest total that the known rows allow. A value known only as a
+limit ("> 99") counts where every value beyond the limit would score the same.
+"""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from weatherglass.clinical.findings import Measure, Missing, MissingReason, ScorePart, ScorePoint
+from weatherglass.clinical.quantities import plain
+from weatherglass.clinical.record import CodedObservation, Measurement
+from weatherglass.clinical.references import Origin
+from weatherglass.clinical.scores import ResponseTier, ScoreDefinition, ScoreParameter
+from weatherglass.clinical.signals import FACTS, CodedSignal, OxygenDelivery, Signal
+from weatherglass.clinical.tables import ChoiceTable
+from weatherglass.clinical.timeline import ObservationSet, Resolved, consciousness_of, oxygen_of
+
+#: Words for a coded answer where its key does not read well.
+_SHOWN = {
+    "new-confusion": "new confusion",
+    "voice": "responds to voice",
+    "pain": "responds to pain",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class RowResult:
+    """Points of one row in one round; `points` is None when the row is open."""
+
+    points: int | None
+    lowest: int
+    highest: int
+    origins: tuple[Origin, ...] = ()
+    reason: MissingReason | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class SetResult:
+    """One round scored by one score."""
+
+    observed: ObservationSet
+    rows: tuple[ScoreParameter, ...]
+    results: tuple[RowResult, ...]
+    total: int | None
+    lowest: int
+    highest: int
+    tier: ResponseTier | None
+
+    @property
+    def is_complete(self) -> bool:
+        """Tell whether every row has points."""
+        return self.total is not None
+
+    @property
+    def highest_single(self) -> int:
+        """The most points any known row has."""
+        return max((r.points for r in self.results if r.points is not None), default=0)
+
+    @property
+    def is_empty(self) -> bool:
+        """Tell whether no row at all could be scored."""
+        return all(r.points is None for r in self.results)
+
+    def point(self) -> ScorePoint:
+        """Return this round as one point of the score timeline."""
+        return ScorePoint(
+            at=self.observed.end,
+            total=self.total,
+            lowest=self.lowest,
+            highest=self.highest,
+            parts=tuple(r.points for r in self.results),
+            tier=self.tier.label if self.tier else "",
+            evidence=tuple(dict.fromkeys(o for r in self.results for o in r.origins)),
+        )
+
+
+#: Chooses the rows of a score for one round, e.g. the saturation scale that applies.
+RowChooser = Callable[[ObservationSet], Sequence[ScoreParameter]]
+#: Row results that a score decides for itself, by parameter key.
+SpecialRows = Mapping[str, Callable[[ObservationSet], RowResult]]
+
+
+def score_set(
+    definition: ScoreDefinition,
+    observed: ObservationSet,
+    rows: Sequence[ScoreParameter],
+    *,
+    special: SpecialRows | None = None,
+    confusion_is_usual: bool = False,
+) -> SetResult:
+    """Score one round.
+
+    Args:
+        definition: The score.
+        observed: The round.
+        rows: The rows that apply, one for each parameter of the score.
+        special: Rows decided by more than their own signal.
+        confusion_is_usual: Long-standing confusion is recorded.
+    """
+    results: list[RowResult] = []
+    for row in rows:
+        decide = special.get(row.key) if special else None
+        results.append(
+            decide(observed) if decide is not None else _row(row, observed, confusion_is_usual)
+        )
+    lowest, highest, complete = _sum(definition, rows, results)
+    single = max([r.points for r in results if r.points is not None], default=0)
+    tier = definition.tier_for(total=lowest, highest_single=single)
+    return SetResult(
+        observed, tuple(rows), tuple(results), lowest if complete else None, lowest, highest, tier
+    )
+
+
+def _sum(
+    definition: ScoreDefinition, rows: Sequence[ScoreParameter], results: Sequence[RowResult]
+) -> tuple[int, int, bool]:
+    if not definition.either:
+        lowest = sum([r.lowest for r in results])
+        highest = sum([r.highest for r in results])
+        return lowest, highest, all(r.points is not None for r in results)
+    grouped = {key for group in definition.either for key in group}
+    lowest = highest = 0
+    complete = True
+    by_key = {row.key: result for row, result in zip(rows, results, strict=True)}
+    for key, result in by_key.items():
+        if key not in grouped:
+            lowest += result.lowest
+            highest += result.highest
+            complete = complete and result.points is not None
+    for group in definition.either:
+        members = [by_key[key] for key in group if key in by_key]
+        low = max(member.lowest for member in members)
+        high = max(member.highest for member in members)
+        lowest += low
+        highest += high
+        # One known member is enough: the group asks for either.
+        complete = complete and (low == high or any(m.points is not None for m in members))
+    return lowest, highest, complete
+
+
+def _row(row: ScoreParameter, observed: ObservationSet, confusion_is_usual: bool) -> RowResult:
+    signal = row.signal
+    if isinstance(signal, Signal):
+        return number_row(row, observed.number(signal))
+    if signal is CodedSignal.OXYGEN_DELIVERY:
+        return _resolved_row(row, oxygen_of(observed))
+    if signal is CodedSignal.CONSCIOUSNESS:
+        return _resolved_row(row, consciousness_of(observed, confusion_is_usual=confusion_is_usual))
+    answer = observed.answer(signal)
+    if answer is None:
+        return missing_row(row, MissingReason.NOT_RECORDED)
+    table = row.table
+    if not isinstance(table, ChoiceTable):
+        raise TypeError(f"{row.key} is a coded row and needs a table of choices.")
+    points = table.points_of(answer.value)
+    return RowResult(points, points, points, (answer.origin,))
+
+
+def number_row(row: ScoreParameter, measured: Measurement | None) -> RowResult:
+    """Score a numeric row; an open value counts where its whole interval scores the same."""
+    if measured is None:
+        return missing_row(row, MissingReason.NOT_RECORDED)
+    table = row.table
+    if isinstance(table, ChoiceTable):
+        raise TypeError(f"{row.key} is a numeric row and needs a table of numbers.")
+    if measured.spread is None:
+        points = table.points_of(measured.value)
+        return RowResult(points, points, points, (measured.origin,))
+    low, high = table.points_between(measured.spread.low, measured.spread.high)
+    if low == high:
+        return RowResult(low, low, low, (measured.origin,))
+    both = measured.spread.low is not None and measured.spread.high is not None
+    reason = MissingReason.CONFLICTING if both else MissingReason.ONE_SIDED
+    return RowResult(None, low, high, (measured.origin,), reason)
+
+
+def _resolved_row(row: ScoreParameter, resolved: Resolved | None) -> RowResult:
+    if resolved is None:
+        return missing_row(row, MissingReason.NOT_RECORDED)
+    table = row.table
+    if not isinstance(table, ChoiceTable):
+        raise TypeError(f"{row.key} is a coded row and needs a table of choices.")
+    points = table.points_of(resolved.value)
+    return RowResult(points, points, points, resolved.origins)
+
+
+def missing_row(row: ScoreParameter, reason: MissingReason) -> RowResult:
+    """Return an open row: it could still score anything its table allows."""
+    return RowResult(None, row.table.lowest, row.table.highest, (), reason)
+
+
+# Showing a round
+
+
+def parts_of(result: SetResult, *, confusion_is_usual: bool = False) -> tuple[ScorePart, ...]:
+    """Spell out the rows of a scored round for a reader."""
+    return tuple(
+        _part(row, outcome, result.observed, confusion_is_usual)
+        for row, outcome in zip(result.rows, result.results, strict=True)
+    )
+
+
+def _part(
+    row: ScoreParameter, outcome: RowResult, observed: ObservationSet, confusion_is_usual: bool
+) -> ScorePart:
+    measures = measures_of(row.signal, observed, confusion_is_usual=confusion_is_usual)
+    shown = ", ".join(show(measure) for measure in measures) or "not recorded"
+    missing = None
+    if outcome.points is None:
+        missing = Missing(
+            key=row.key,
+            label=row.label,
+            reason=outcome.reason or MissingReason.NOT_RECORDED,
+            could_add=(outcome.lowest, outcome.highest),
+        )
+    return ScorePart(
+        key=row.key,
+        label=row.label,
+        points=outcome.points,
+        lowest=outcome.lowest,
+        highest=outcome.highest,
+        shown=shown,
+        measured=measures,
+        missing=missing,
+    )
+
+
+def show(measure: Measure) -> str:
+    """Write a measure the way it is said: '92 %', '110 mm[Hg]', 'responds to voice'."""
+    if isinstance(measure.value, str):
+        return measure.value
+    text = plain(measure.value)
+    return text if measure.unit is None or "{" in measure.unit.value else f"{text} {_UNIT_WORDS.get(measure.unit.value, measure.unit.value)}"
+
+
+_UNIT_WORDS = {
+    "/min": "/min",
+    "mm[Hg]": "mmHg",
+    "Cel": "\u00b0C",
+    "umol/L": "\u00b5mol/L",
+    "10*9/L": "\u00d710\u2079/L",
+    "mL/min/{1.73_m2}": "mL/min/1.73 m\u00b2",
+    "ug/L": "\u00b5g/L",
+    "[pH]": "",
+}
+
+
+def measures_of(
+    signal: Signal | CodedSignal, observed: ObservationSet, *, confusion_is_usual: bool = False
+) -> tuple[Measure, ...]:
+    """Return the measurements behind a row, carried ones included."""
+    if isinstance(signal, Signal):
+        number = observed.number(signal)
+        return (measure_of(signal, number),) if number is not None else ()
+    if signal is CodedSignal.OXYGEN_DELIVERY:
+        return _oxygen_measures(observed)
+    if signal is CodedSignal.CONSCIOUSNESS:
+        resolved = consciousness_of(observed, confusion_is_usual=confusion_is_usual)
+        if resolved is None:
+            return ()
+        word = str(resolved.value)
+        said = _SHOWN.get(word, word)
+        if resolved.note:
+            said = f"{said} ({resolved.note})"
+        return (_coded_measure(signal, said, resolved.at, resolved.origins[0]),)
+    answer = observed.answer(signal)
+    return (_answer_measure(signal, answer),) if answer is not None else ()
+
+
+def measure_of(signal: Signal, measured: Measurement) -> Measure:
+    """Return one number as a measure."""
+    facts = FACTS[signal]
+    return Measure(
+        key=signal.value,
+        label=facts.label,
+        value=measured.value,
+        unit=facts.unit,
+        at=measured.at,
+        origin=measured.origin,
+    )
+
+
+def _oxygen_measures(observed: ObservationSet) -> tuple[Measure, ...]:
+    resolved = oxygen_of(observed)
+    if resolved is None:
+        return ()
+    delivery = resolved.value
+    word = "air" if delivery is OxygenDelivery.AIR else "oxygen"
+    if isinstance(delivery, OxygenDelivery) and delivery > OxygenDelivery.OXYGEN:
+        word = f"oxygen by {delivery.name.lower().replace('_', ' ')}"
+    measures = [_coded_measure(CodedSignal.OXYGEN_DELIVERY, word, resolved.at, resolved.origins[0])]
+    for signal in (Signal.OXYGEN_FLOW, Signal.FIO2):
+        number = observed.number(signal)
+        if number is not None:
+            measures.append(measure_of(signal, number))
+    return tuple(measures)
+
+
+def _answer_measure(signal: CodedSignal, answer: CodedObservation) -> Measure:
+    return _coded_measure(signal, str(answer.value).replace("-", " "), answer.at, answer.origin)
+
+
+def _coded_measure(signal: CodedSignal, word: str, at: datetime, origin: Origin) -> Measure:
+    return Measure(key=signal.value, label=signal.value.replace("-", " "), value=word, at=at, origin=origin)
+

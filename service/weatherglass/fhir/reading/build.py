@@ -1,0 +1,167 @@
+"""From gathered material to one record: sorted series, one value an instant.
+
+Two values of one signal at one instant are one sample. A corrected result beats a
+final one, then the later `issued`, then the later `lastUpdated`. When nothing tells
+them apart, the middle value stands, its spread is kept, and the conflict is said.
+"""
+
+from collections.abc import Sequence
+from datetime import UTC
+from decimal import Decimal
+from statistics import median
+
+from weatherglass.clinical.record import (
+    Artefact,
+    CodedObservation,
+    Measurement,
+    Record,
+    Remark,
+    Series,
+    Spread,
+)
+from weatherglass.clinical.signals import CodedSignal, Signal, label_of
+from weatherglass.fhir.issues import IssueKey, Severity
+from weatherglass.fhir.reading.intake import Answer, Gathered, Intake, Number
+from weatherglass.fhir.reading.patient import subject_of
+
+
+def build_record(intake: Intake, gathered: Gathered) -> Record:
+    """Turn one patient's material into a record; ties become issues."""
+    newest = gathered.newest
+    return Record(
+        subject=subject_of(gathered),
+        numbers={s: _numbers(intake, gathered, s, v) for s, v in gathered.numbers.items()},
+        codes={s: _answers(intake, gathered, s, v) for s, v in gathered.answers.items()},
+        artefacts=tuple(
+            Artefact(signal, measurement)
+            for signal, measurement in sorted(gathered.artefacts, key=lambda a: (a[1].at, a[0], a[1].origin))
+        ),
+        conditions=tuple(sorted(gathered.conditions, key=lambda c: c.origin)),
+        orders=tuple(sorted(gathered.orders, key=lambda o: o.origin)),
+        administrations=tuple(sorted(gathered.administrations, key=lambda a: (a.at, a.origin))),
+        procedures=tuple(sorted(gathered.procedures, key=lambda p: p.origin)),
+        stays=tuple(sorted(gathered.stays, key=lambda s: (s.starts is not None, s.starts or 0, s.origin))),
+        directives=tuple(sorted(gathered.directives, key=lambda d: (d.kind, d.origin))),
+        allergies=tuple(sorted(gathered.allergies, key=lambda a: a.origin)),
+        zone=newest.offset if newest is not None else UTC,
+        newest=newest.at if newest is not None else None,
+    )
+
+
+def _numbers(
+    intake: Intake, gathered: Gathered, signal: Signal, numbers: list[Number]
+) -> Series[Measurement]:
+    numbers.sort(key=_number_order)
+    items: list[Measurement] = []
+    start = 0
+    for index in range(1, len(numbers) + 1):
+        if index < len(numbers) and numbers[index].measurement.at == numbers[start].measurement.at:
+            continue
+        if index - start == 1:
+            items.append(numbers[start].measurement)
+        else:
+            items.append(_one_of(intake, gathered, signal, numbers[start:index]))
+        start = index
+    return Series(items)
+
+
+def _number_order(number: Number) -> tuple[object, ...]:
+    measurement = number.measurement
+    return (measurement.at, measurement.value, measurement.origin)
+
+
+def _one_of(
+    intake: Intake, gathered: Gathered, signal: Signal, numbers: Sequence[Number]
+) -> Measurement:
+    best = max(number.standing for number in numbers)
+    standing = [number for number in numbers if number.standing == best]
+    chosen = standing[0].measurement
+    values = [number.measurement.value for number in standing]
+    where = numbers[-1].place.path
+    if len({n.measurement.value for n in numbers}) == 1:
+        intake.note(
+            Severity.INFORMATION,
+            IssueKey.DUPLICATE,
+            where,
+            f"The same {label_of(signal)} at the same time was sent more than once; counted once.",
+            gathered.key,
+        )
+        return min((n.measurement for n in standing), key=lambda m: m.origin)
+    if len(set(values)) == 1:
+        intake.note(
+            Severity.WARNING,
+            IssueKey.CONFLICT,
+            where,
+            f"Two values of {label_of(signal)} at one time: the corrected or later issued one was used.",
+            gathered.key,
+        )
+        return chosen
+    intake.note(
+        Severity.WARNING,
+        IssueKey.CONFLICT,
+        where,
+        f"Different values of {label_of(signal)} at one time and nothing to choose by: the middle "
+        "value is shown, and used only where all of them mean the same.",
+        gathered.key,
+    )
+    middle = median(values)
+    printed = [n.measurement.printed for n in standing]
+    return chosen._replace(
+        value=middle,
+        spread=Spread(min(values), max(values)),
+        remarks=chosen.remarks | {Remark.CONFLICT},
+        printed=_middle(printed),
+    )
+
+
+def _middle(values: Sequence[Decimal | None]) -> Decimal | None:
+    known = [value for value in values if value is not None]
+    return median(known) if len(known) == len(values) else None
+
+
+def _answers(
+    intake: Intake, gathered: Gathered, signal: CodedSignal, answers: list[Answer]
+) -> Series[CodedObservation]:
+    answers.sort(key=lambda a: (a.at, a.standing, str(a.value), a.origin))
+    items: list[CodedObservation] = []
+    for answer in answers:
+        item = CodedObservation(answer.value, answer.at, answer.origin, _remarks_of(answer), answer.text)
+        if not items or items[-1].at != answer.at:
+            items.append(item)
+            continue
+        before = items[-1]
+        if before.value == item.value:
+            continue
+        # A named device says more than "on oxygen"; otherwise the later standing wins.
+        items[-1] = _said_together(intake, gathered, signal, before, item, answer)
+    return Series(items)
+
+
+def _remarks_of(answer: Answer) -> frozenset[Remark]:
+    return frozenset({Remark.PROVISIONAL}) if answer.standing.rank == 0 else frozenset()
+
+
+def _said_together(
+    intake: Intake,
+    gathered: Gathered,
+    signal: CodedSignal,
+    before: CodedObservation,
+    item: CodedObservation,
+    answer: Answer,
+) -> CodedObservation:
+    if signal is CodedSignal.OXYGEN_DELIVERY and _named_device(before, item) is not None:
+        return _named_device(before, item) or item
+    intake.note(
+        Severity.WARNING,
+        IssueKey.CONFLICT,
+        answer.place.path,
+        f"Two different answers for {label_of(signal)} at one time; the corrected, later issued or "
+        "more serious one was used.",
+        gathered.key,
+    )
+    return item
+
+
+def _named_device(before: CodedObservation, item: CodedObservation) -> CodedObservation | None:
+    levels = sorted((before, item), key=lambda o: int(o.value.value))
+    return levels[1] if int(levels[0].value.value) == 1 else None

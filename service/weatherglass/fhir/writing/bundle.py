@@ -1,0 +1,137 @@
+"""One answer as one Bundle: each patient's results, the software, and what was not used."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+from enum import StrEnum
+
+import msgspec
+
+from weatherglass.clinical.findings import (
+    AkiFinding,
+    Finding,
+    MedicineFinding,
+    Review,
+    ScoreFinding,
+)
+from weatherglass.fhir.issues import Issue
+from weatherglass.fhir.writing.communication_request import write_communication_request
+from weatherglass.fhir.writing.detected_issue import write_detected_issue
+from weatherglass.fhir.writing.identity import uuid_of
+from weatherglass.fhir.writing.observation import write_aki, write_score, write_urgency
+from weatherglass.fhir.writing.outcome import write_outcome
+from weatherglass.fhir.writing.provenance import write_device, write_provenance
+from weatherglass.fhir.writing.sheet import Sheet
+from weatherglass.fhir.writing.task import asks_for_a_task, write_task
+from weatherglass.fhir.writing.terms import IDENTIFIER_SYSTEM, Json, Terms
+
+
+class Detail(StrEnum):
+    """How much of a review is written."""
+
+    BRIEF = "brief"  # Scores, stages and the outcome: what ordinary records can store.
+    FULL = "full"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stamp:
+    """What identifies the software and its rules in every answer.
+
+    Attributes:
+        software: Version of the software.
+        rules: Edition or content hash by rule set.
+        code_base: Base address of the local code systems.
+    """
+
+    software: str
+    rules: Mapping[str, str] = field(default_factory=dict)
+    code_base: str = "urn:weatherglass:codes:"
+
+
+_ENCODER = msgspec.json.Encoder(decimal_format="number")
+
+
+def encode(resource: object) -> bytes:
+    """Encode JSON canonically: the same value always gives the same bytes."""
+    return _ENCODER.encode(resource)
+
+
+def entry(uuid: str, resource: Json) -> Json:
+    """Return an entry named by the lasting name of its resource."""
+    return {"fullUrl": f"urn:uuid:{uuid}", "resource": resource}
+
+
+def write_collection(
+    reviews: Sequence[Review], issues: Sequence[Issue], stamp: Stamp, *, detail: Detail = Detail.FULL
+) -> Json:
+    """Write reviews and issues as a Bundle of type collection."""
+    terms = Terms(stamp.code_base)
+    device_uuid, device = write_device(stamp.software, stamp.rules)
+    entries = [entry(device_uuid, device)]
+    for review in reviews:
+        entries.extend(write_review(review, f"urn:uuid:{device_uuid}", terms, detail=detail))
+    outcome_uuid = uuid_of("outcome", *(e["fullUrl"] for e in entries), *(f"{i.path} {i.text}" for i in issues))
+    entries.append(entry(outcome_uuid, write_outcome(issues, terms)))
+    newest = max((r.as_of for r in reviews if r.as_of is not None), default=None)
+    bundle: Json = {
+        "resourceType": "Bundle",
+        "identifier": {
+            "system": IDENTIFIER_SYSTEM,
+            "value": uuid_of("bundle", *(e["fullUrl"] for e in entries)),
+        },
+        "type": "collection",
+    }
+    if newest is not None:
+        bundle["timestamp"] = newest.astimezone(UTC).isoformat().replace("+00:00", "Z")
+    bundle["entry"] = entries
+    return bundle
+
+
+def write_review(
+    review: Review, device: str, terms: Terms, *, detail: Detail = Detail.FULL
+) -> list[Json]:
+    """Write one patient's results as entries, the summary first and Provenance last."""
+    sheet = sheet_of(review, device, terms)
+    summary_uuid, summary = write_urgency(sheet, review)
+    entries = [entry(summary_uuid, summary)]
+    inputs: dict[str, None] = {}
+    for finding in review.findings:
+        inputs.update(dict.fromkeys(finding.evidence))
+        entries.extend(_write_finding(sheet, finding, detail))
+    if review.escalation is not None and detail is not Detail.BRIEF:
+        about = sheet.named[id(review.escalation.because)]
+        uuid, request = write_communication_request(
+            sheet, review.escalation, about=about, reason=f"urn:uuid:{summary_uuid}"
+        )
+        entries.append(entry(uuid, request))
+    uuid, provenance = write_provenance(sheet, [e["fullUrl"] for e in entries], inputs)
+    entries.append(entry(uuid, provenance))
+    return entries
+
+
+def sheet_of(review: Review, device: str, terms: Terms) -> Sheet:
+    """Return the sheet that one patient's results are written on."""
+    return Sheet(
+        patient=review.subject.origin,
+        device=device,
+        as_of=review.as_of or datetime(1970, 1, 1, tzinfo=UTC),
+        zone=review.zone,
+        terms=terms,
+    )
+
+
+def _write_finding(sheet: Sheet, finding: Finding, detail: Detail) -> list[Json]:
+    if isinstance(finding, ScoreFinding):
+        uuid, resource = write_score(sheet, finding)
+    elif isinstance(finding, AkiFinding):
+        uuid, resource = write_aki(sheet, finding)
+    elif detail is Detail.BRIEF:
+        return []
+    else:
+        uuid, resource = write_detected_issue(sheet, finding)
+    full_url = f"urn:uuid:{uuid}"
+    sheet.named[id(finding)] = full_url
+    entries = [entry(uuid, resource)]
+    if isinstance(finding, MedicineFinding) and asks_for_a_task(finding):
+        entries.append(entry(*write_task(sheet, finding, full_url)))
+    return entries

@@ -1,0 +1,43 @@
+"""Whom to call and by when, as a CommunicationRequest: an alert to a role, not a person."""
+
+from weatherglass.clinical.findings import Escalation
+from weatherglass.fhir.writing.identity import uuid_of
+from weatherglass.fhir.writing.narrative import clean, narrative, paragraph
+from weatherglass.fhir.writing.sheet import Sheet, reference
+from weatherglass.fhir.writing.terms import COMMUNICATION_CATEGORY, PRIORITY, Json, standard
+
+
+def write_communication_request(
+    sheet: Sheet, escalation: Escalation, *, about: str, reason: str
+) -> tuple[str, Json]:
+    """Write the request to call somebody.
+
+    Args:
+        sheet: The patient's sheet.
+        escalation: Whom to call, by when.
+        about: Full URL of the finding that asks for it.
+        reason: Full URL of the Observation that sums the review up.
+    """
+    uuid = uuid_of(about, "escalation", escalation.urgency.word)
+    words = f"{escalation.reason} Call: {', '.join(escalation.roles)}."
+    resource: Json = {
+        "resourceType": "CommunicationRequest",
+        "identifier": sheet.identifier(uuid),
+        "status": "active",
+        "category": [{"coding": [standard(COMMUNICATION_CATEGORY, "alert", "Alert")]}],
+        "priority": PRIORITY[escalation.urgency],
+        "subject": reference(sheet.patient),
+        "about": [{"reference": about}],
+        "payload": [{"contentString": clean(words)}],
+        "authoredOn": sheet.time(sheet.as_of),
+        "requester": {"reference": sheet.device},
+        "recipient": [{"display": role} for role in escalation.roles],
+        "reasonReference": [{"reference": reason}],
+        "text": narrative(paragraph(words), paragraph(f"Decided by: {escalation.decided_by}.")),
+    }
+    if escalation.due is not None:
+        resource["occurrencePeriod"] = {
+            "start": sheet.time(sheet.as_of),
+            "end": sheet.time(escalation.due),
+        }
+    return uuid, resource

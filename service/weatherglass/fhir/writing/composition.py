@@ -1,0 +1,121 @@
+"""The handover as a document Bundle: Situation, Background, Assessment, Recommendation."""
+
+from collections.abc import Sequence
+
+from weatherglass.clinical.findings import Review
+from weatherglass.clinical.record import Sex
+from weatherglass.fhir.issues import Issue
+from weatherglass.fhir.writing.bundle import Stamp, entry, sheet_of, write_review
+from weatherglass.fhir.writing.identity import uuid_of
+from weatherglass.fhir.writing.narrative import bullets, clean, narrative, paragraph
+from weatherglass.fhir.writing.outcome import write_outcome
+from weatherglass.fhir.writing.provenance import write_device
+from weatherglass.fhir.writing.sheet import Sheet
+from weatherglass.fhir.writing.terms import IDENTIFIER_SYSTEM, Json, Terms, standard
+
+_LOINC = "http://loinc.org"
+_SUMMARY_OF_EPISODE = standard(_LOINC, "34133-9", "Summary of episode note")
+
+
+def write_handover(review: Review, issues: Sequence[Issue], stamp: Stamp) -> Json:
+    """Write one patient's handover as a Bundle of type document.
+
+    Everything the document refers to is in it: the patient, the software, the results
+    and the report on what was not used. References to the patient point inside.
+    """
+    terms = Terms(stamp.code_base)
+    device_uuid, device = write_device(stamp.software, stamp.rules)
+    device_url = f"urn:uuid:{device_uuid}"
+    sheet = sheet_of(review, device_url, terms)
+    patient_uuid = uuid_of("patient", sheet.patient)
+    results = write_review(review, device_url, terms)
+    outcome_uuid = uuid_of("outcome", sheet.patient, *(f"{i.path} {i.text}" for i in issues))
+    uuid = uuid_of("handover", sheet.patient, sheet.as_of.isoformat(), *(r["fullUrl"] for r in results))
+    outcome_url = f"urn:uuid:{outcome_uuid}"
+    composition = _composition(review, sheet, uuid, [r["fullUrl"] for r in results], outcome_url)
+    entries = [
+        entry(uuid, composition),
+        entry(patient_uuid, _patient(review)),
+        entry(device_uuid, device),
+        *results,
+        entry(outcome_uuid, write_outcome(issues, terms)),
+    ]
+    _point_inside(entries, {sheet.patient: f"urn:uuid:{patient_uuid}"})
+    return {
+        "resourceType": "Bundle",
+        "identifier": {"system": IDENTIFIER_SYSTEM, "value": uuid},
+        "type": "document",
+        "timestamp": sheet.time(sheet.as_of),
+        "entry": entries,
+    }
+
+
+def _composition(
+    review: Review, sheet: Sheet, uuid: str, results: Sequence[str], outcome: str
+) -> Json:
+    handover = review.handover
+    sections = [
+        _section(sheet, "situation", "Situation", handover.situation, ()),
+        _section(sheet, "background", "Background", handover.background, ()),
+        _section(sheet, "assessment", "Assessment", handover.assessment, results),
+        _section(
+            sheet, "recommendation", "Recommendation", (*handover.recommendation, *review.cautions), ()
+        ),
+        _section(
+            sheet, "not-used", "What was not used", ("Inputs that could not be used, with the reason.",),
+            (outcome,),
+        ),
+    ]
+    return {
+        "resourceType": "Composition",
+        "identifier": {"system": IDENTIFIER_SYSTEM, "value": uuid},
+        "status": "preliminary",
+        "type": {"coding": [_SUMMARY_OF_EPISODE], "text": "Clinical handover"},
+        "subject": {"reference": sheet.patient},
+        "date": sheet.time(sheet.as_of),
+        "author": [{"reference": sheet.device}],
+        "title": "Draft handover: check before it is given",
+        "text": narrative(paragraph(review.headline)),
+        "section": sections,
+    }
+
+
+def _section(
+    sheet: Sheet, code: str, title: str, sentences: Sequence[str], entries: Sequence[str]
+) -> Json:
+    section: Json = {
+        "title": title,
+        "code": sheet.terms.concept("handover-section", code, title),
+        "text": narrative(bullets(sentences) or paragraph("Not recorded.")),
+    }
+    if entries:
+        section["entry"] = [{"reference": url} for url in entries]
+    return section
+
+
+def _patient(review: Review) -> Json:
+    subject = review.subject
+    patient: Json = {"resourceType": "Patient"}
+    if subject.name:
+        patient["name"] = [{"text": clean(subject.name)}]
+    if subject.sex in (Sex.FEMALE, Sex.MALE, Sex.OTHER):
+        patient["gender"] = subject.sex.value
+    if subject.born is not None:
+        patient["birthDate"] = (
+            subject.born.isoformat() if subject.born_exactly else f"{subject.born.year:04d}"
+        )
+    patient["text"] = narrative(paragraph(subject.name or "Name not recorded"))
+    return patient
+
+
+def _point_inside(node: object, moved: dict[str, str]) -> None:
+    """Let every reference to the patient point to the copy inside the document."""
+    if isinstance(node, dict):
+        target = node.get("reference")
+        if isinstance(target, str) and target in moved:
+            node["reference"] = moved[target]
+        for value in node.values():
+            _point_inside(value, moved)
+    elif isinstance(node, list):
+        for value in node:
+            _point_inside(value, moved)

@@ -1,0 +1,57 @@
+"""Narrative XHTML that a person can read without a FHIR viewer.
+
+Only basic elements, one `div`, every piece of data escaped, control characters and
+lone surrogates dropped: markup in an input string arrives as text.
+"""
+
+import re
+from collections.abc import Iterable, Sequence
+
+_UNSAFE = re.compile("[&<>\"'\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff\ufffe\uffff]")
+_ENTITIES = {"&": "&amp;", "<": "&lt;", ">": "&gt;", '"': "&quot;", "'": "&#39;"}
+_OPEN = '<div xmlns="http://www.w3.org/1999/xhtml">'
+
+
+def escape(text: str) -> str:
+    """Return text that cannot be anything but text.
+
+    Examples:
+        >>> escape("<b>5 & 6</b>")
+        '&lt;b&gt;5 &amp; 6&lt;/b&gt;'
+    """
+    return _UNSAFE.sub(_replace, text) if _UNSAFE.search(text) else text
+
+
+def _replace(match: "re.Match[str]") -> str:
+    return _ENTITIES.get(match.group(), "")
+
+
+def clean(text: str) -> str:
+    """Drop what no JSON string or page should carry: control characters, lone surrogates."""
+    return _CONTROL.sub("", text) if _CONTROL.search(text) else text
+
+
+_CONTROL = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff\ufffe\uffff]")
+
+
+def narrative(*blocks: str) -> dict[str, str]:
+    """Wrap ready blocks as the narrative of a resource."""
+    return {"status": "generated", "div": f"{_OPEN}{''.join(blocks)}</div>"}
+
+
+def paragraph(text: str) -> str:
+    """Return one paragraph."""
+    return f"<p>{escape(text)}</p>"
+
+
+def bullets(items: Iterable[str]) -> str:
+    """Return a list, or nothing when there are no items."""
+    rows = "".join(f"<li>{escape(item)}</li>" for item in items if item)
+    return f"<ul>{rows}</ul>" if rows else ""
+
+
+def table(head: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
+    """Return a table with a head row."""
+    top = "".join(f"<th>{escape(cell)}</th>" for cell in head)
+    body = "".join(f"<tr>{''.join(f'<td>{escape(cell)}</td>' for cell in row)}</tr>" for row in rows)
+    return f"<table><thead><tr>{top}</tr></thead><tbody>{body}</tbody></table>"

@@ -1,0 +1,201 @@
+"""Scores and stages as Observations: the total, its parts, its inputs, its software."""
+
+from decimal import Decimal
+
+from weatherglass.clinical.findings import (
+    AkiFinding,
+    Finding,
+    Measure,
+    MissingReason,
+    Review,
+    ScoreFinding,
+    ScorePart,
+)
+from weatherglass.clinical.quantities import Unit
+from weatherglass.fhir.writing.identity import uuid_of
+from weatherglass.fhir.writing.narrative import bullets, clean, narrative, paragraph, table
+from weatherglass.fhir.writing.sheet import Sheet, quantity, reference, say, standing
+from weatherglass.fhir.writing.terms import (
+    AKI_STAGE_WORDS,
+    DATA_ABSENT,
+    OBSERVATION_CATEGORY,
+    SCORE_NAMES,
+    SNOMED,
+    SNOMED_SCORES,
+    SNOMED_SUB_SCORES,
+    Json,
+    standard,
+)
+
+_SURVEY = [{"coding": [standard(OBSERVATION_CATEGORY, "survey", "Survey")]}]
+_LABORATORY = [{"coding": [standard(OBSERVATION_CATEGORY, "laboratory", "Laboratory")]}]
+_NOT_APPLICABLE = {"coding": [standard(DATA_ABSENT, "not-applicable", "Not Applicable")]}
+_UNKNOWN = {"coding": [standard(DATA_ABSENT, "unknown", "Unknown")]}
+#: How FHIR names our reasons for a missing row.
+_ABSENT = {
+    MissingReason.NOT_RECORDED: ("not-performed", "Not Performed"),
+    MissingReason.ONE_SIDED: ("unsupported", "Unsupported"),
+    MissingReason.CONFLICTING: ("unknown", "Unknown"),
+    MissingReason.IMPLAUSIBLE: ("error", "Error"),
+    MissingReason.UNKNOWN_OXYGEN: ("unknown", "Unknown"),
+}
+
+
+def write_score(sheet: Sheet, finding: ScoreFinding) -> tuple[str, Json]:
+    """Write a score of one round as an Observation with its name."""
+    uuid = sheet.uuid(finding, finding.edition)
+    resource = _start(sheet, finding, uuid, finding.score, _SURVEY)
+    resource["method"] = {
+        "text": f"{finding.name}, {finding.edition}" + (f", {finding.variant}" if finding.variant else "")
+    }
+    if finding.not_applicable:
+        resource["dataAbsentReason"] = _NOT_APPLICABLE
+    else:
+        total = finding.total if finding.total is not None else finding.lowest
+        value = quantity(Decimal(total), Unit.SCORE.value)
+        if finding.total is None:
+            value["comparator"] = ">="
+        resource["valueQuantity"] = value
+        resource["interpretation"] = [{"text": finding.tier}]
+    components = [_component(sheet, finding.score, part) for part in finding.parts]
+    if finding.total is None and not finding.not_applicable:
+        components.append(_bound(sheet, "lowest-possible", "lowest possible total", finding.lowest))
+        components.append(_bound(sheet, "highest-possible", "highest possible total", finding.highest))
+    if components:
+        resource["component"] = components
+    notes = [*finding.cautions]
+    if finding.response:
+        notes.insert(0, f"The publication asks for: {finding.response}. Monitoring: {finding.monitoring}.")
+    if notes:
+        resource["note"] = [{"text": clean(note)} for note in notes]
+    resource["text"] = narrative(
+        paragraph(finding.sentence),
+        table(("Parameter", "Value", "Points"), _part_rows(finding)) if finding.parts else "",
+        bullets(notes),
+        paragraph(f"Source: {finding.sources[0].citation}; {finding.sources[0].locator}."),
+    )
+    return uuid, resource
+
+
+def _part_rows(finding: ScoreFinding) -> list[tuple[str, str, str]]:
+    return [
+        (part.label, part.shown, str(part.points) if part.points is not None else _open(part))
+        for part in finding.parts
+    ]
+
+
+def _open(part: ScorePart) -> str:
+    return f"missing ({part.lowest} to {part.highest})"
+
+
+def _component(sheet: Sheet, score: str, part: ScorePart) -> Json:
+    code = f"{score}-{part.key}"
+    coding = [sheet.terms.coding("sub-score", code, part.label)]
+    if code in SNOMED_SUB_SCORES:
+        coding.append(standard(SNOMED, SNOMED_SUB_SCORES[code]))
+    component: Json = {"code": {"coding": coding, "text": part.label}}
+    if part.points is not None:
+        component["valueQuantity"] = quantity(Decimal(part.points), Unit.SCORE.value)
+        return component
+    reason = part.missing.reason if part.missing is not None else MissingReason.NOT_RECORDED
+    absent, words = _ABSENT[reason]
+    component["dataAbsentReason"] = {"coding": [standard(DATA_ABSENT, absent, words)], "text": reason.value}
+    return component
+
+
+def _bound(sheet: Sheet, code: str, label: str, total: int) -> Json:
+    return {
+        "code": sheet.terms.concept("measure", code, label),
+        "valueQuantity": quantity(Decimal(total), Unit.SCORE.value),
+    }
+
+
+def write_aki(sheet: Sheet, finding: AkiFinding) -> tuple[str, Json]:
+    """Write a stage of acute kidney injury as an Observation with its name."""
+    uuid = sheet.uuid(finding, finding.criterion)
+    resource = _start(sheet, finding, uuid, finding.criterion, _LABORATORY)
+    if finding.stage is None:
+        resource["dataAbsentReason"] = {**_UNKNOWN, "text": finding.not_assessed}
+    else:
+        resource["valueCodeableConcept"] = sheet.terms.concept(
+            "aki-stage", str(finding.stage), AKI_STAGE_WORDS[finding.stage]
+        )
+    components = [_measure_component(sheet, m) for m in finding.measures if m.key != "creatinine"]
+    if finding.flag:
+        components.append(
+            {"code": sheet.terms.concept("measure", "laboratory-flag", "laboratory flag"),
+             "valueString": finding.flag}
+        )
+    if components:
+        resource["component"] = components
+    if finding.cautions:
+        resource["note"] = [{"text": clean(caution)} for caution in finding.cautions]
+    resource["text"] = narrative(
+        paragraph(finding.sentence),
+        bullets(say(measure, sheet) for measure in finding.measures),
+        bullets(finding.cautions),
+        paragraph(f"Source: {finding.sources[0].citation}; {finding.sources[0].locator}."),
+    )
+    return uuid, resource
+
+
+def _measure_component(sheet: Sheet, measure: Measure) -> Json:
+    component: Json = {"code": sheet.terms.concept("measure", measure.key, measure.label)}
+    if isinstance(measure.value, str):
+        component["valueString"] = clean(measure.value)
+    else:
+        component["valueQuantity"] = quantity(
+            measure.value, measure.unit.value if measure.unit is not None else "1"
+        )
+    return component
+
+
+def write_urgency(sheet: Sheet, review: Review) -> tuple[str, Json]:
+    """Write the one-sentence summary of a review as an Observation with its name."""
+    at = sheet.time(review.as_of) if review.as_of is not None else sheet.time(sheet.as_of)
+    uuid = uuid_of(sheet.patient, "review-urgency", at)
+    word = review.urgency.word
+    resource: Json = {
+        "resourceType": "Observation",
+        "identifier": sheet.identifier(uuid),
+        "status": "final",
+        "category": _SURVEY,
+        "code": sheet.terms.concept("score", "review-urgency", SCORE_NAMES["review-urgency"]),
+        "subject": reference(sheet.patient),
+        "effectiveDateTime": at,
+        "issued": at,
+        "valueCodeableConcept": {
+            "coding": [sheet.terms.coding("urgency", word, word.capitalize())],
+            "text": clean(review.headline),
+        },
+        "device": {"reference": sheet.device},
+        "note": [{"text": clean(t)} for t in (*review.ceiling, review.data_age, *review.cautions) if t],
+        "text": narrative(
+            paragraph(f"Urgency of review: {word}. {review.headline}"),
+            bullets((*review.ceiling, review.data_age, *review.cautions)),
+        ),
+    }
+    return uuid, resource
+
+
+def _start(sheet: Sheet, finding: Finding, uuid: str, code: str, category: list[Json]) -> Json:
+    name = SCORE_NAMES.get(code, code)
+    coding = [sheet.terms.coding("score", code, name)]
+    if code in SNOMED_SCORES:
+        coding.append(standard(SNOMED, SNOMED_SCORES[code]))
+    resource: Json = {
+        "resourceType": "Observation",
+        "extension": standing(sheet, finding),
+        "identifier": sheet.identifier(uuid),
+        "status": "preliminary" if finding.provisional else "final",
+        "category": category,
+        "code": {"coding": coding, "text": name},
+        "subject": reference(sheet.patient),
+        "effectiveDateTime": sheet.time(finding.at or sheet.as_of),
+        "issued": sheet.time(sheet.as_of),
+        "device": {"reference": sheet.device},
+    }
+    if finding.evidence:
+        resource["derivedFrom"] = [reference(origin) for origin in finding.evidence]
+    return resource
+

@@ -1,0 +1,36 @@
+"""What was not used and why, as one OperationOutcome; always present."""
+
+from collections.abc import Sequence
+
+from weatherglass.fhir.issues import FHIR_TYPE, Issue, IssueKey, Severity
+from weatherglass.fhir.writing.narrative import bullets, narrative, paragraph
+from weatherglass.fhir.writing.terms import Json, Terms
+
+_ALL_USED = Issue(
+    Severity.INFORMATION, IssueKey.ALL_USED, "", "Everything that was sent and is needed was used."
+)
+
+
+def write_outcome(issues: Sequence[Issue], terms: Terms) -> Json:
+    """Write issues as an OperationOutcome; one information issue when there are none."""
+    shown = issues or (_ALL_USED,)
+    return {
+        "resourceType": "OperationOutcome",
+        "text": narrative(
+            paragraph("What was not used, or used with a reservation:" if issues else _ALL_USED.text),
+            bullets(f"{i.path}: {i.text}" if i.path else i.text for i in issues),
+        ),
+        "issue": [_issue(issue, terms) for issue in shown],
+    }
+
+
+def _issue(issue: Issue, terms: Terms) -> Json:
+    written: Json = {
+        "severity": issue.severity.value,
+        "code": FHIR_TYPE[issue.key],
+        "details": terms.concept("issue", issue.key.value, issue.key.value.replace("-", " ")),
+        "diagnostics": issue.text,
+    }
+    if issue.path:
+        written["expression"] = [issue.path]
+    return written

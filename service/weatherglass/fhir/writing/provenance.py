@@ -1,0 +1,61 @@
+"""Who computed the results: the software as a Device, and one Provenance a patient."""
+
+from collections.abc import Iterable, Mapping, Sequence
+
+from weatherglass.fhir.writing.identity import uuid_of
+from weatherglass.fhir.writing.narrative import bullets, narrative, paragraph
+from weatherglass.fhir.writing.sheet import Sheet, reference
+from weatherglass.fhir.writing.terms import DATA_OPERATION, IDENTIFIER_SYSTEM, PARTICIPANT, Json, standard
+
+
+def write_device(software: str, rules: Mapping[str, str]) -> tuple[str, Json]:
+    """Write the software and its rule sets as a Device.
+
+    Args:
+        software: Version of the software.
+        rules: Content hash or edition by rule set.
+    """
+    parts = [f"{name}={value}" for name, value in sorted(rules.items())]
+    uuid = uuid_of("device", software, *parts)
+    versions = [{"type": {"text": "software"}, "value": software}]
+    versions += [{"type": {"text": f"rule set {name}"}, "value": value} for name, value in sorted(rules.items())]
+    return uuid, {
+        "resourceType": "Device",
+        "identifier": [{"system": IDENTIFIER_SYSTEM, "value": uuid}],
+        "status": "active",
+        "deviceName": [{"name": "Weatherglass", "type": "user-friendly-name"}],
+        "type": {"text": "clinical decision support software"},
+        "version": versions,
+        "note": [
+            {
+                "text": "Decision support, not a cleared medical device: local policy and licensed "
+                "clinicians decide."
+            }
+        ],
+        "text": narrative(paragraph(f"Weatherglass {software}"), bullets(parts)),
+    }
+
+
+def write_provenance(sheet: Sheet, targets: Sequence[str], inputs: Iterable[str]) -> tuple[str, Json]:
+    """Write what the results of one patient were derived from, and by what."""
+    uuid = uuid_of("provenance", sheet.patient, sheet.as_of.isoformat(), *targets)
+    resource: Json = {
+        "resourceType": "Provenance",
+        "target": [{"reference": target} for target in targets],
+        "recorded": sheet.time(sheet.as_of),
+        "activity": {"coding": [standard(DATA_OPERATION, "CREATE", "create")]},
+        "agent": [
+            {
+                "type": {"coding": [standard(PARTICIPANT, "assembler", "Assembler")]},
+                "who": {"reference": sheet.device},
+            }
+        ],
+        "text": narrative(
+            paragraph(f"{len(targets)} results computed by software from the record as of "
+                      f"{sheet.clock(sheet.as_of)}.")
+        ),
+    }
+    entities = [{"role": "source", "what": reference(origin)} for origin in dict.fromkeys(inputs)]
+    if entities:
+        resource["entity"] = entities
+    return uuid, resource

@@ -1,0 +1,55 @@
+"""A suggested hold or review of a medicine as a Task: a proposal, never an order."""
+
+from weatherglass.clinical.findings import MedicineFinding
+from weatherglass.fhir.writing.identity import uuid_of
+from weatherglass.fhir.writing.narrative import bullets, clean, narrative, paragraph
+from weatherglass.fhir.writing.sheet import Sheet, reference
+from weatherglass.fhir.writing.terms import PRIORITY, TASK_CODE, Json, standard
+
+#: What the holder of the order is asked to consider, in the words of the task code system.
+_CODE = {
+    "hold": ("suspend", "Suspend"),
+    "reduce": ("change", "Change"),
+    "review": ("change", "Change"),
+    "measure level": ("change", "Change"),
+    "avoid": ("suspend", "Suspend"),
+    "consider restarting": ("resume", "Resume"),
+}
+
+
+def asks_for_a_task(finding: MedicineFinding) -> bool:
+    """Tell whether a suggestion asks somebody to look at the order."""
+    return finding.action in _CODE
+
+
+def write_task(sheet: Sheet, finding: MedicineFinding, issue: str) -> tuple[str, Json]:
+    """Write the Task of a suggestion; `issue` is the full URL of its DetectedIssue."""
+    code, words = _CODE[finding.action]
+    uuid = uuid_of(issue, "task", finding.action)
+    notes = [finding.sentence, *finding.cautions]
+    if finding.do_not_stop:
+        notes.append(finding.do_not_stop)
+    if finding.restart is not None:
+        by = f", by {sheet.clock(finding.restart.by)}" if finding.restart.by is not None else ""
+        notes.append(f"Restart: {finding.restart.condition}; decided by {finding.restart.who}{by}.")
+    notes.extend(finding.would_change)
+    resource: Json = {
+        "resourceType": "Task",
+        "identifier": sheet.identifier(uuid),
+        "status": "requested",
+        "intent": "proposal",
+        "priority": PRIORITY[finding.urgency],
+        "code": {"coding": [standard(TASK_CODE, code, words)], "text": f"Consider: {finding.action}"},
+        "description": clean(finding.sentence),
+        "focus": reference(finding.order),
+        "for": reference(sheet.patient),
+        "authoredOn": sheet.time(sheet.as_of),
+        "lastModified": sheet.time(sheet.as_of),
+        "requester": {"reference": sheet.device},
+        "reasonReference": {"reference": issue},
+        "note": [{"text": clean(note)} for note in notes],
+        "text": narrative(paragraph(f"{finding.medicine}: consider {finding.action}."), bullets(notes)),
+    }
+    if finding.review_by is not None:
+        resource["restriction"] = {"period": {"end": sheet.time(finding.review_by)}}
+    return uuid, resource

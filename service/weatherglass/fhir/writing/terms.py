@@ -1,0 +1,127 @@
+"""The codes and display words that results are sent with.
+
+Local code systems hang from one base, `urn:weatherglass:codes:` unless a site
+publishes under its own address. Standard systems are named as HL7 names them.
+"""
+
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Any
+
+from weatherglass.clinical.findings import Kind, Urgency
+
+Json = dict[str, Any]
+
+SNOMED = "http://snomed.info/sct"
+UCUM = "http://unitsofmeasure.org"
+_HL7 = "http://terminology.hl7.org/CodeSystem/"
+OBSERVATION_CATEGORY = f"{_HL7}observation-category"
+DATA_ABSENT = f"{_HL7}data-absent-reason"
+COMMUNICATION_CATEGORY = f"{_HL7}communication-category"
+DATA_OPERATION = f"{_HL7}v3-DataOperation"
+PARTICIPANT = f"{_HL7}provenance-participant-type"
+TASK_CODE = "http://hl7.org/fhir/CodeSystem/task-code"
+IDENTIFIER_SYSTEM = "urn:weatherglass:finding"
+EXTENSION_BASE = "urn:weatherglass:extension:"
+
+DEFAULT_BASE = "urn:weatherglass:codes:"
+
+#: Words for the codes of the local systems; the generated CodeSystems carry the same.
+SCORE_NAMES = {
+    "news2": "National Early Warning Score 2",
+    "mews": "Modified Early Warning Score",
+    "qsofa": "Quick SOFA",
+    "sirs": "Systemic inflammatory response syndrome criteria",
+    "shock-index": "Shock index",
+    "age-shock-index": "Age shock index",
+    "bedside-pews": "Bedside Paediatric Early Warning System score",
+    "maternal-criteria": "Maternal early warning criteria",
+    "aki-kdigo": "KDIGO stage of acute kidney injury",
+    "aki-warning-stage": "AKI warning stage",
+    "review-urgency": "Urgency of review",
+}
+#: The UK extension code of the NEWS2 total, and of its sub-scores.
+SNOMED_SCORES = {"news2": "1104051000000101"}
+SNOMED_SUB_SCORES = {
+    "news2-respiration": "1104301000000104",
+    "news2-spo2-scale-1": "1104311000000102",
+    "news2-spo2-scale-2": "1104321000000108",
+    "news2-air-or-oxygen": "1104331000000105",
+    "news2-systolic-pressure": "1104341000000101",
+    "news2-pulse": "1104351000000103",
+    "news2-consciousness": "1104361000000100",
+    "news2-temperature": "1104371000000107",
+}
+AKI_STAGE_WORDS = {
+    0: "No acute kidney injury",
+    1: "Acute kidney injury stage 1",
+    2: "Acute kidney injury stage 2",
+    3: "Acute kidney injury stage 3",
+}
+KIND_WORDS: dict[Kind, str] = {kind: kind.value.replace("-", " ").capitalize() for kind in Kind}
+SEVERITY = {
+    Urgency.EMERGENCY: "high",
+    Urgency.URGENT: "high",
+    Urgency.PROMPT: "moderate",
+    Urgency.ROUTINE: "low",
+}
+PRIORITY = {
+    Urgency.EMERGENCY: "stat",
+    Urgency.URGENT: "asap",
+    Urgency.PROMPT: "urgent",
+    Urgency.ROUTINE: "routine",
+}
+#: UCUM units as people read them.
+UNIT_WORDS = {
+    "/min": "/min",
+    "mm[Hg]": "mmHg",
+    "Cel": "\u00b0C",
+    "umol/L": "\u00b5mol/L",
+    "10*9/L": "\u00d710\u2079/L",
+    "mL/min/{1.73_m2}": "mL/min/1.73 m\u00b2",
+    "ug/L": "\u00b5g/L",
+    "[pH]": "pH",
+    "{score}": "score",
+    "{ratio}": "ratio",
+    "{INR}": "INR",
+    "1": "",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Terms:
+    """The local code systems under one base."""
+
+    base: str = DEFAULT_BASE
+
+    def coding(self, system: str, code: str, display: str = "") -> Json:
+        """Return a coding in one of the local systems."""
+        return _coding(self.base + system, code, display)
+
+    def concept(self, system: str, code: str, text: str) -> Json:
+        """Return a concept in one of the local systems, with its words."""
+        return {"coding": [self.coding(system, code, text)], "text": text}
+
+
+@lru_cache(maxsize=4096)
+def _coding(system: str, code: str, display: str) -> Json:
+    coding = {"system": system, "code": code}
+    if display:
+        coding["display"] = display
+    return coding
+
+
+def standard(system: str, code: str, display: str = "") -> Json:
+    """Return a coding in a standard system."""
+    return _coding(system, code, display)
+
+
+def sub_score_label(key: str) -> str:
+    """Return the words of a sub-score's code: 'news2-air-or-oxygen' -> 'air or oxygen'."""
+    return key.partition("-")[2].replace("-", " ")
+
+
+@lru_cache(maxsize=256)
+def unit_fields(code: str) -> tuple[tuple[str, str], ...]:
+    """Return the unit fields of a Quantity; none for a bare ratio."""
+    return (("unit", UNIT_WORDS.get(code, code) or code), ("system", UCUM), ("code", code))

@@ -1,0 +1,105 @@
+"""The whole flow as one function: bytes in, reviews and issues out, bytes if wanted.
+
+The clock, the policy and the software stamp enter here, once, as arguments.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime
+
+from weatherglass.clinical.assess import assess
+from weatherglass.clinical.findings import Review
+from weatherglass.clinical.local_choices import LocalChoices
+from weatherglass.clinical.record import Record
+from weatherglass.fhir.issues import Issue, IssueKey, Severity
+from weatherglass.fhir.reading.bundle import Reading, read_bytes, read_lines
+from weatherglass.fhir.writing.bundle import Detail, Stamp, encode, write_collection
+
+DEFAULT_CHOICES = LocalChoices()
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """What one request comes to.
+
+    Attributes:
+        reviews: One review a patient who has anything to review.
+        issues: What was not used and why.
+        counted: How many resources were looked at.
+    """
+
+    reviews: tuple[Review, ...]
+    issues: tuple[Issue, ...]
+    counted: int
+
+    def collection(self, stamp: Stamp, *, detail: Detail = Detail.FULL) -> bytes:
+        """Write the answer as the bytes of a Bundle."""
+        return encode(write_collection(self.reviews, self.issues, stamp, detail=detail))
+
+
+def review(
+    body: bytes, *, as_of: datetime | None = None, choices: LocalChoices = DEFAULT_CHOICES
+) -> Answer:
+    """Review one Bundle or one resource.
+
+    Args:
+        body: JSON text of a FHIR R4 Bundle of any type, or of one resource.
+        as_of: Moment of the review; the newest datum of the record when None.
+        choices: What the site has chosen.
+
+    Raises:
+        UnreadableError: The body is not usable at all; the error says where and why.
+    """
+    return review_reading(read_bytes(body), as_of=as_of, choices=choices)
+
+
+def review_lines(
+    lines: Iterable[bytes], *, as_of: datetime | None = None, choices: LocalChoices = DEFAULT_CHOICES
+) -> Answer:
+    """Review NDJSON, one resource a line, any order, any number of patients.
+
+    Raises:
+        UnreadableError: No line is usable.
+    """
+    return review_reading(read_lines(lines), as_of=as_of, choices=choices)
+
+
+def review_reading(reading: Reading, *, as_of: datetime | None, choices: LocalChoices) -> Answer:
+    """Review records that have already been read."""
+    reviews: list[Review] = []
+    issues = list(reading.issues)
+    for key, record in reading.records:
+        moment = as_of or record.newest
+        if moment is None:
+            issues.append(
+                Issue(
+                    Severity.WARNING,
+                    IssueKey.EMPTY,
+                    "",
+                    "There is nothing with a time to review for this patient.",
+                    key,
+                )
+            )
+            continue
+        later = _later_than(record, moment, key)
+        if later is not None:
+            issues.append(later)
+        reviews.append(assess(record, moment, choices))
+    return Answer(tuple(reviews), tuple(issues), reading.counted)
+
+
+def _later_than(record: Record, moment: datetime, key: str) -> Issue | None:
+    later = sum(
+        len(series.items) - len(series.until(moment).items)
+        for series in (*record.numbers.values(), *record.codes.values())
+    )
+    if not later:
+        return None
+    return Issue(
+        Severity.INFORMATION,
+        IssueKey.LATER_THAN_AS_OF,
+        "",
+        f"{later} value(s) are later than the moment of the review and were not looked at.",
+        key,
+    )
+

@@ -1,0 +1,13 @@
+"""The software stamp that every door puts on its answers."""
+
+from functools import cache
+
+from weatherglass import __version__
+from weatherglass.clinical.catalogue import rule_sets
+from weatherglass.fhir.writing.bundle import Stamp
+
+
+@cache
+def stamp(code_base: str = "urn:weatherglass:codes:") -> Stamp:
+    """Return the stamp of this software and its rule sets."""
+    return Stamp(software=__version__, rules=rule_sets(), code_base=code_base)
