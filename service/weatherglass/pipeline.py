@@ -37,9 +37,7 @@ class Answer:
         return encode(write_collection(self.reviews, self.issues, stamp, detail=detail))
 
 
-def review(
-    body: bytes, *, as_of: datetime | None = None, choices: LocalChoices = DEFAULT_CHOICES
-) -> Answer:
+def review(body: bytes, *, as_of: datetime | None = None, choices: LocalChoices = DEFAULT_CHOICES) -> Answer:
     """Review one Bundle or one resource.
 
     Args:
@@ -102,4 +100,3 @@ def _later_than(record: Record, moment: datetime, key: str) -> Issue | None:
         f"{later} value(s) are later than the moment of the review and were not looked at.",
         key,
     )
-

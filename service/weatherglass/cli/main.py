@@ -46,9 +46,7 @@ def _dispatch(arguments: Sequence[str]) -> int:
     from weatherglass.cli.group import command_group
 
     try:
-        command_group(_COMMANDS).main(
-            args=list(arguments), prog_name="weatherglass", standalone_mode=False
-        )
+        command_group(_COMMANDS).main(args=list(arguments), prog_name="weatherglass", standalone_mode=False)
     except click.exceptions.Exit as left:
         return left.exit_code
     except click.Abort:

@@ -7,11 +7,11 @@ from pathlib import Path
 import click
 
 from weatherglass.cli.errors import RunError, UsageError
-from weatherglass.stamp import stamp
 from weatherglass.fhir.issues import UnreadableError
 from weatherglass.fhir.times import Precision, read_when
 from weatherglass.pipeline import Answer, review, review_lines
 from weatherglass.policy import load_policy
+from weatherglass.stamp import stamp
 
 
 @click.command("review", help="Review a FHIR R4 Bundle, a resource or NDJSON. FILE '-' is standard input.")

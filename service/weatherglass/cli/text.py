@@ -48,9 +48,7 @@ def review_text(review: Review, issues: Sequence[Issue]) -> str:
     lines.extend(_head(review))
     medicines = [f for f in review.findings if isinstance(f, MedicineFinding)]
     for letter in _ORDER:
-        found = [
-            f for f in review.findings if f.letter is letter and not isinstance(f, MedicineFinding)
-        ]
+        found = [f for f in review.findings if f.letter is letter and not isinstance(f, MedicineFinding)]
         if found:
             lines += ["", _LETTERS[letter]]
             lines.extend(line for f in found for line in _finding(f, review.zone))
@@ -76,8 +74,10 @@ def _head(review: Review) -> Iterable[str]:
     when = clock(review.as_of, review.zone) if review.as_of is not None else "time not known"
     yield "=" * _WIDTH
     yield f"{subject.name or subject.origin}   {review.place or 'place not recorded'}   as of {when}"
-    yield f"{review.urgency.word.upper()}: {review.headline}" if len(review.headline) < 80 else (
-        f"{review.urgency.word.upper()}\n{_wrapped(review.headline, '  ')}"
+    yield (
+        f"{review.urgency.word.upper()}: {review.headline}"
+        if len(review.headline) < 80
+        else (f"{review.urgency.word.upper()}\n{_wrapped(review.headline, '  ')}")
     )
     for line in review.ceiling:
         yield _wrapped(line, "")

@@ -23,9 +23,7 @@ def _rank(review: Review) -> tuple[int, int, str]:
 
 
 def _score(review: Review) -> ScoreFinding | None:
-    return next(
-        (f for f in review.findings if isinstance(f, ScoreFinding) and f.kind is Kind.SCORE), None
-    )
+    return next((f for f in review.findings if isinstance(f, ScoreFinding) and f.kind is Kind.SCORE), None)
 
 
 def _line(review: Review) -> str:
@@ -44,5 +42,3 @@ def _line(review: Review) -> str:
     if len(first) + len(chart) + len(ceiling) > rest:
         first = first[: max(20, rest - len(chart) - len(ceiling) - 3)].rstrip() + "..."
     return f"{text}{first}{chart}{ceiling}"
-
-

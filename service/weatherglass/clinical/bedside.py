@@ -27,8 +27,7 @@ _SCALE_2_TARGET = (
 )
 _SCALE_1_ROWS = news2_2017.PARAMETERS
 _SCALE_2_ROWS = tuple(
-    news2_2017.SPO2_SCALE_2_ON_AIR_ROW if row.key == "spo2-scale-1" else row
-    for row in news2_2017.PARAMETERS
+    news2_2017.SPO2_SCALE_2_ON_AIR_ROW if row.key == "spo2-scale-1" else row for row in news2_2017.PARAMETERS
 )
 
 
@@ -70,9 +69,7 @@ class Bedside:
     def directives(self, kind: DirectiveKind) -> tuple[Directive, ...]:
         """Return the decisions of a kind that are in force, newest first."""
         found = [
-            d
-            for d in self.record.directives
-            if d.kind is kind and (d.ends is None or d.ends >= self.as_of)
+            d for d in self.record.directives if d.kind is kind and (d.ends is None or d.ends >= self.as_of)
         ]
         found.sort(key=lambda d: (d.at is not None, d.at or self.as_of, d.origin), reverse=True)
         return tuple(found)
@@ -128,9 +125,7 @@ class Bedside:
         return tuple(result for result in scored if not result.is_empty)
 
     def _on_scale_1(self, one: ObservationSet) -> SetResult:
-        return score_set(
-            news2_2017.NEWS2, one, _SCALE_1_ROWS, confusion_is_usual=self.confusion_is_usual
-        )
+        return score_set(news2_2017.NEWS2, one, _SCALE_1_ROWS, confusion_is_usual=self.confusion_is_usual)
 
     def _on_scale_2(self, one: ObservationSet) -> SetResult:
         return score_set(

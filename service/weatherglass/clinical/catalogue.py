@@ -67,7 +67,9 @@ def _rows(key: str, value: Any) -> Iterator[Row]:
         return
     if isinstance(value, BandTable):
         for band in value.bands:
-            yield _row(name, _span(band.low, band.high, value.unit.value), f"{band.points} points", value.source)
+            yield _row(
+                name, _span(band.low, band.high, value.unit.value), f"{band.points} points", value.source
+            )
     elif isinstance(value, ChoiceTable):
         for choice, points in value.points_by_choice.items():
             yield _row(name, choice.name.lower().replace("_", " "), f"{points} points", value.source)

@@ -282,7 +282,7 @@ class Medicine:
     ingredients: tuple[str, ...] = ()
     classes: frozenset[str] = frozenset()
     method: MatchMethod = MatchMethod.NONE
-    route_hint: Route | None = None
+    route_hint: Route = Route.UNKNOWN
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

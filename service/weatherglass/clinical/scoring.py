@@ -103,9 +103,7 @@ def score_set(
     results: list[RowResult] = []
     for row in rows:
         decide = special.get(row.key) if special else None
-        results.append(
-            decide(observed) if decide is not None else _row(row, observed, confusion_is_usual)
-        )
+        results.append(decide(observed) if decide is not None else _row(row, observed, confusion_is_usual))
     lowest, highest, complete = _sum(definition, rows, results)
     single = max([r.points for r in results if r.points is not None], default=0)
     tier = definition.tier_for(total=lowest, highest_single=single)
@@ -233,7 +231,11 @@ def show(measure: Measure) -> str:
     if isinstance(measure.value, str):
         return measure.value
     text = plain(measure.value)
-    return text if measure.unit is None or "{" in measure.unit.value else f"{text} {_UNIT_WORDS.get(measure.unit.value, measure.unit.value)}"
+    return (
+        text
+        if measure.unit is None or "{" in measure.unit.value
+        else f"{text} {_UNIT_WORDS.get(measure.unit.value, measure.unit.value)}"
+    )
 
 
 _UNIT_WORDS = {
@@ -305,4 +307,3 @@ def _answer_measure(signal: CodedSignal, answer: CodedObservation) -> Measure:
 
 def _coded_measure(signal: CodedSignal, word: str, at: datetime, origin: Origin) -> Measure:
     return Measure(key=signal.value, label=signal.value.replace("-", " "), value=word, at=at, origin=origin)
-

@@ -23,7 +23,6 @@ from weatherglass.clinical.record import Measurement, Remark
 from weatherglass.clinical.tables import BandTable
 
 
-
 class ReferenceMethod(StrEnum):
     """Which earlier results a reference value came from."""
 
@@ -131,9 +130,7 @@ class _MedianBetween:
 
 def usable(results: Sequence[Measurement]) -> tuple[Measurement, ...]:
     """Return the results that can be compared: exact, or a conflict's middle value."""
-    return tuple(
-        r for r in results if r.spread is None or Remark.CONFLICT in r.remarks
-    )
+    return tuple(r for r in results if r.spread is None or Remark.CONFLICT in r.remarks)
 
 
 def _walk(
@@ -208,7 +205,7 @@ def _nhs_one(
     lowest: Measurement | None,
     rise_from: Measurement | None,
     median: Reference | None,
-    is_adult: bool,  # noqa: FBT001 - private, called once
+    is_adult: bool,
     upper_limit: Decimal | None,
 ) -> KidneyStage:
     recent = (
@@ -275,9 +272,7 @@ def stage_kdigo(
         if reference is None and estimated is not None:
             reference = Reference(estimated, ReferenceMethod.ESTIMATED, ())
         if episode is not None and (reference is None or episode.value < reference.value):
-            reference = Reference(
-                episode.value, ReferenceMethod.EPISODE, episode.results, episode.printed
-            )
+            reference = Reference(episode.value, ReferenceMethod.EPISODE, episode.results, episode.printed)
         outcome = _kdigo_one(index, reference, rise_from)
         stages.append(outcome)
         if outcome.stage and reference is not None:
@@ -288,9 +283,7 @@ def stage_kdigo(
     return tuple(stages)
 
 
-def _kdigo_one(
-    index: Measurement, reference: Reference | None, rise_from: Measurement | None
-) -> KidneyStage:
+def _kdigo_one(index: Measurement, reference: Reference | None, rise_from: Measurement | None) -> KidneyStage:
     if reference is None:
         return KidneyStage(index, None, None, None, None, None, "single result, cannot be staged")
     stage = _kdigo_ratio(index, reference)
@@ -301,9 +294,7 @@ def _kdigo_one(
         stage, rule = 1, "rise of at least 26.5 \u00b5mol/L (0.3 mg/dL) within 48 hours"
     if stage and _kdigo_ceiling(index):
         stage, rule = 3, "acute rise to at least 353.6 \u00b5mol/L (4.0 mg/dL)"
-    return KidneyStage(
-        index, stage, reference, index.value / reference.value, rise, rise_from, rule
-    )
+    return KidneyStage(index, stage, reference, index.value / reference.value, rise, rise_from, rule)
 
 
 def _kdigo_ratio(index: Measurement, reference: Reference) -> int:

@@ -134,11 +134,7 @@ def _dated(at: datetime | None, zone: tzinfo) -> str:
 
 
 def _place(bedside: Bedside) -> str:
-    current = [
-        s
-        for s in bedside.record.stays
-        if s.place and (s.ends is None or s.ends >= bedside.as_of)
-    ]
+    current = [s for s in bedside.record.stays if s.place and (s.ends is None or s.ends >= bedside.as_of)]
     if not current:
         return ""
     current.sort(key=lambda s: (s.starts is not None, s.starts or bedside.as_of, s.origin))
@@ -218,10 +214,7 @@ def _recommendation(
 ) -> Iterable[str]:
     yield from ceiling or ("Resuscitation status and treatment ceiling: not recorded, so not known.",)
     if escalation is not None:
-        yield (
-            f"Please review within {lasting(escalation.within)}"
-            f" ({' and '.join(escalation.roles)})."
-        )
+        yield (f"Please review within {lasting(escalation.within)} ({' and '.join(escalation.roles)}).")
     for finding in findings:
         if isinstance(finding, MedicineFinding) and finding.action in ("hold", "reduce", "review", "avoid"):
             yield finding.sentence
@@ -229,4 +222,3 @@ def _recommendation(
     if scored is not None:
         yield f"Observations: {scored.monitoring}; then look again."
     yield "Read back what was agreed: not recorded."
-

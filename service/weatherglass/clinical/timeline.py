@@ -40,7 +40,13 @@ BEDSIDE_CODES = (
     CodedSignal.RESPIRATORY_EFFORT,
 )
 _OXYGEN = (CodedSignal.OXYGEN_DELIVERY, Signal.OXYGEN_FLOW, Signal.FIO2)
-_ALERTNESS = (CodedSignal.CONSCIOUSNESS, Signal.GCS_TOTAL, Signal.GCS_EYE, Signal.GCS_MOTOR, Signal.GCS_VERBAL)
+_ALERTNESS = (
+    CodedSignal.CONSCIOUSNESS,
+    Signal.GCS_TOTAL,
+    Signal.GCS_EYE,
+    Signal.GCS_MOTOR,
+    Signal.GCS_VERBAL,
+)
 _AIR_FRACTION = Decimal("0.21")
 
 
@@ -75,9 +81,7 @@ class ObservationSet:
         return signal not in self.observed and signal in self.carried
 
 
-def observation_sets(
-    record: Record, *, window: timedelta, carry: timedelta
-) -> tuple[ObservationSet, ...]:
+def observation_sets(record: Record, *, window: timedelta, carry: timedelta) -> tuple[ObservationSet, ...]:
     """Gather a record's bedside measurements into rounds, oldest first."""
     timed: list[tuple[datetime, Signal | CodedSignal, Measurement | CodedObservation]] = []
     for signal in BEDSIDE_SIGNALS:

@@ -79,7 +79,9 @@ class Decision(NamedTuple):
 Meaning = Numeric | Coded | Panel | ReportedPart | Decision
 
 
-def _numeric(signal: Signal, *codes: str, units: Mapping[str, Conversion] | None = None) -> dict[str, Meaning]:
+def _numeric(
+    signal: Signal, *codes: str, units: Mapping[str, Conversion] | None = None
+) -> dict[str, Meaning]:
     # The first code of a row names the method the whole row shares: its codes are
     # the same quantity on the same kind of specimen.
     return {code: Numeric(signal, units or ACCEPTED[signal], codes[0]) for code in codes}
@@ -295,7 +297,9 @@ LOCAL_SYSTEM = "urn:weatherglass:codes:observation"
 LOCAL_MEANINGS: dict[str, Meaning] = {
     "oxygen-delivery": Coded(CodedSignal.OXYGEN_DELIVERY, OXYGEN_DEVICE_WORDS),
     "respiratory-effort": Coded(CodedSignal.RESPIRATORY_EFFORT, EFFORT_WORDS),
-    "capillary-refill": Numeric(Signal.CAPILLARY_REFILL, ACCEPTED[Signal.CAPILLARY_REFILL], "capillary-refill"),
+    "capillary-refill": Numeric(
+        Signal.CAPILLARY_REFILL, ACCEPTED[Signal.CAPILLARY_REFILL], "capillary-refill"
+    ),
     "concern": Coded(CodedSignal.CONCERN, CONCERN_WORDS),
     "carer-question": Coded(CodedSignal.CONCERN, CARER_WORDS),
     "bleeding": Coded(CodedSignal.BLEEDING, BLEEDING_WORDS),

@@ -34,9 +34,7 @@ class When(NamedTuple):
 
 
 # FHIR R4 dateTime: seconds and a zone are required once there is a time of day.
-_FULL = re.compile(
-    r"\d{4}-\d\d-\d\dT\d\d:\d\d:(?:[0-5]\d|60)(?:\.\d+)?(?:Z|[+-]\d\d:\d\d)", re.ASCII
-)
+_FULL = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:(?:[0-5]\d|60)(?:\.\d+)?(?:Z|[+-]\d\d:\d\d)", re.ASCII)
 _PARTIAL = re.compile(r"(\d{4})(?:-(\d\d)(?:-(\d\d))?)?", re.ASCII)
 _NOON = timedelta(hours=12)
 

@@ -116,10 +116,7 @@ def _mole_or_mass(milligram_per_decilitre: str) -> dict[str, Conversion]:
 def _micromole_or_mass(factor: str, *, printed: bool) -> dict[str, Conversion]:
     """Micromole per litre, or milligram per decilitre times a factor."""
     mass = Conversion(multiply=Decimal(factor), printed=printed)
-    micro = {
-        name: _BY_NAME
-        for name in ("\u00b5mol/L", "\u03bcmol/L", "\u00b5mol/l", "\u03bcmol/l", "micromol/L", "uMol/L")
-    }
+    micro = dict.fromkeys(("µmol/L", "μmol/L", "µmol/l", "μmol/l", "micromol/L", "uMol/L"), _BY_NAME)
     return {
         "umol/L": SAME,
         "umol/l": SAME,

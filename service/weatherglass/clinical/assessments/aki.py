@@ -115,14 +115,10 @@ def _finding(
     )
 
 
-def _state(
-    bedside: Bedside, stages: Sequence[KidneyStage]
-) -> tuple[datetime | None, State | None]:
+def _state(bedside: Bedside, stages: Sequence[KidneyStage]) -> tuple[datetime | None, State | None]:
     run = last_run([s.index.at for s in stages], [bool(s.stage) for s in stages])
     choices = bedside.choices
-    state = state_of(
-        run, bedside.as_of, new_within=choices.new_within, settled_within=choices.settled_within
-    )
+    state = state_of(run, bedside.as_of, new_within=choices.new_within, settled_within=choices.settled_within)
     return (run.since if run is not None and state is not None else None), state
 
 
@@ -134,9 +130,7 @@ def _sentence(newest: KidneyStage, wording: str, flag: str) -> str:
     reference = newest.reference
     against = ""
     if reference is not None and newest.ratio is not None:
-        against = (
-            f", {_show_ratio(newest.ratio)} times {_show(reference.value)} ({reference.method.value})"
-        )
+        against = f", {_show_ratio(newest.ratio)} times {_show(reference.value)} ({reference.method.value})"
     rise = f", up {_show(newest.rise)} in 48 hours" if newest.rise is not None and newest.rise > 0 else ""
     if newest.stage == 0:
         text = f"No acute kidney injury by this criterion: {value}{against}{rise}."
@@ -167,14 +161,15 @@ def _measures(newest: KidneyStage) -> Iterator[Measure]:
     )
     if newest.reference is not None:
         yield _reference_measure("reference-value", newest.reference)
-        yield Measure(
-            key="reference-method", label="reference method", value=newest.reference.method.value
-        )
+        yield Measure(key="reference-method", label="reference method", value=newest.reference.method.value)
     if newest.other is not None:
         yield _reference_measure("other-reference-value", newest.other)
     if newest.ratio is not None:
         yield Measure(
-            key="ratio", label="ratio to the reference value", value=_two_places(newest.ratio), unit=Unit.RATIO
+            key="ratio",
+            label="ratio to the reference value",
+            value=_two_places(newest.ratio),
+            unit=Unit.RATIO,
         )
     if newest.rise is not None and newest.rise_from is not None:
         yield Measure(
@@ -212,7 +207,9 @@ def _evidence(newest: KidneyStage) -> tuple[Origin, ...]:
 def _cautions(bedside: Bedside, newest: KidneyStage) -> tuple[str, ...]:
     cautions = []
     if Remark.CONFLICT in newest.index.remarks:
-        cautions.append("Two different creatinine values are recorded at this time; check with the laboratory.")
+        cautions.append(
+            "Two different creatinine values are recorded at this time; check with the laboratory."
+        )
     if bedside.record.has(ConditionKind.DIALYSIS):
         cautions.append("Dialysis is recorded: creatinine criteria do not hold while it is given.")
     return tuple(cautions)

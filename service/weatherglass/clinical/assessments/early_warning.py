@@ -6,7 +6,7 @@ newest values and the newest total are two different things to know.
 """
 
 from collections.abc import Iterator, Sequence
-from datetime import datetime
+from datetime import datetime, timedelta
 from decimal import Decimal
 
 from weatherglass.clinical.bedside import Bedside
@@ -158,15 +158,11 @@ def _state(
         [one.tier is not None and _URGENCY[one.tier.urgency] >= urgency for one in history],
     )
     choices = bedside.choices
-    state = state_of(
-        run, bedside.as_of, new_within=choices.new_within, settled_within=choices.settled_within
-    )
+    state = state_of(run, bedside.as_of, new_within=choices.new_within, settled_within=choices.settled_within)
     return (run.since if run is not None else None), state
 
 
-def _sentence(
-    result: SetResult, parts: Sequence[ScorePart], tier: ResponseTier, *, is_current: bool
-) -> str:
+def _sentence(result: SetResult, parts: Sequence[ScorePart], tier: ResponseTier, *, is_current: bool) -> str:
     scoring = [f"{part.label} {part.shown} ({part.points})" for part in parts if part.points]
     because = f": {'; '.join(scoring)}" if scoring else ""
     if result.total is not None:
@@ -192,9 +188,7 @@ def _cautions(bedside: Bedside, result: SetResult) -> Iterator[str]:
     record = bedside.record
     scale_2 = bedside.scale_2_decision
     if scale_2 is not None:
-        on_scale_1 = next(
-            (r for r in bedside.news2_scale_1 if r.observed.end == result.observed.end), None
-        )
+        on_scale_1 = next((r for r in bedside.news2_scale_1 if r.observed.end == result.observed.end), None)
         if on_scale_1 is not None:
             total = f"{on_scale_1.total}" if on_scale_1.is_complete else f"at least {on_scale_1.lowest}"
             yield f"SpO2 scale 2 by a recorded decision; on scale 1 the score would be {total}."
@@ -218,14 +212,7 @@ def _reported(bedside: Bedside, results: Sequence[SetResult]) -> Iterator[Findin
     """Compare totals that somebody reported with the same round recomputed."""
     window = bedside.choices.observation_set_window
     for reported in bedside.record.series(Signal.REPORTED_NEWS2):
-        match = next(
-            (
-                r
-                for r in reversed(results)
-                if r.observed.start - window <= reported.at <= r.observed.end + window
-            ),
-            None,
-        )
+        match = _round_at(results, reported.at, window)
         if match is None or match.total is None or reported.value == match.total:
             continue
         difference = match.total - int(reported.value)
@@ -258,3 +245,13 @@ def _reported(bedside: Bedside, results: Sequence[SetResult]) -> Iterator[Findin
             sources=(_SCORE.source, _DISAGREES),
             decided_by="reported and recomputed totals differ",
         )
+
+
+def _round_at(results: Sequence[SetResult], moment: datetime, window: timedelta) -> SetResult | None:
+    """Return the round a reported total belongs to: the nearest one within the window."""
+    near = [
+        result
+        for result in results
+        if result.observed.start - window <= moment <= result.observed.end + window
+    ]
+    return min(near, key=lambda r: abs(r.observed.end - moment)) if near else None

@@ -70,9 +70,7 @@ def _number_order(number: Number) -> tuple[object, ...]:
     return (measurement.at, measurement.value, measurement.origin)
 
 
-def _one_of(
-    intake: Intake, gathered: Gathered, signal: Signal, numbers: Sequence[Number]
-) -> Measurement:
+def _one_of(intake: Intake, gathered: Gathered, signal: Signal, numbers: Sequence[Number]) -> Measurement:
     best = max(number.standing for number in numbers)
     standing = [number for number in numbers if number.standing == best]
     chosen = standing[0].measurement

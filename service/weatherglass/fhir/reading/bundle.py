@@ -221,9 +221,7 @@ def _take(intake: Intake, item: Item) -> None:
 
 def _take_other(intake: Intake, item: Item) -> None:
     if item.kind == "DELETE":
-        intake.note(
-            Severity.INFORMATION, IssueKey.DELETED, item.place.path, "A deleted entry; not used."
-        )
+        intake.note(Severity.INFORMATION, IssueKey.DELETED, item.place.path, "A deleted entry; not used.")
     elif item.place.container == "Bundle.link":
         intake.counted -= 1
         intake.note(
@@ -304,9 +302,7 @@ def _decode(intake: Intake, item: Item, into: type[Any]) -> Any:
     except msgspec.DecodeError:
         intake.note(Severity.ERROR, IssueKey.NOT_JSON, item.place.path, "Not valid JSON; not used.")
     except RecursionError:
-        intake.note(
-            Severity.ERROR, IssueKey.TOO_DEEP, item.place.path, "Nested too deeply; not used."
-        )
+        intake.note(Severity.ERROR, IssueKey.TOO_DEEP, item.place.path, "Nested too deeply; not used.")
     return None
 
 

@@ -154,9 +154,7 @@ class Intake:
 
     # Issues
 
-    def note(
-        self, severity: Severity, key: IssueKey, path: str, text: str, patient: str = ""
-    ) -> None:
+    def note(self, severity: Severity, key: IssueKey, path: str, text: str, patient: str = "") -> None:
         """Write down an issue."""
         self.issues.append(Issue(severity, key, path, text, patient))
 
@@ -224,9 +222,7 @@ class Intake:
         return self._keys.get(relative, relative)
 
     def _key_of_identifier(self, identifier: Identifier) -> str:
-        return self.shelf.patients_by_identifier.get(
-            (identifier.system or "", identifier.value or ""), ""
-        )
+        return self.shelf.patients_by_identifier.get((identifier.system or "", identifier.value or ""), "")
 
     # Times
 
@@ -249,9 +245,7 @@ class Intake:
             gathered.saw(read)
         return read.at
 
-    def period(
-        self, period: Period | None, gathered: Gathered
-    ) -> tuple[datetime | None, datetime | None]:
+    def period(self, period: Period | None, gathered: Gathered) -> tuple[datetime | None, datetime | None]:
         """Read a period whose ends may be open; a bare end date lasts to its midnight."""
         if period is None:
             return None, None

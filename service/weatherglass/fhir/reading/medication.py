@@ -101,9 +101,7 @@ def read_request(intake: Intake, request: r4.MedicationRequest, place: Place, or
     )
 
 
-def read_statement(
-    intake: Intake, statement: r4.MedicationStatement, place: Place, origin: Origin
-) -> None:
+def read_statement(intake: Intake, statement: r4.MedicationStatement, place: Place, origin: Origin) -> None:
     """Take in one MedicationStatement, or write down why not."""
     status = _STATEMENT_STATUS.get(statement.status)
     if status is None:
@@ -251,15 +249,13 @@ def _medicine(
     return Medicine(
         text=shown or (texts[0] if texts else "medicine without a name"),
         ingredients=identity.ingredients,
-        classes=identity.classes,
+        classes=frozenset(c.value for c in identity.classes),
         method=identity.method,
         route_hint=identity.route_hint,
     )
 
 
-def _referred(
-    intake: Intake, reference: Reference, contained: tuple[Raw, ...]
-) -> r4.Medication | None:
+def _referred(intake: Intake, reference: Reference, contained: tuple[Raw, ...]) -> r4.Medication | None:
     name = reference.reference or ""
     if name.startswith("#"):
         for raw in contained:
@@ -294,7 +290,7 @@ def _order(
     first = dosages[0] if dosages else None
     dose, unit = _dose(first)
     route = route_of(first.route if first else None)
-    if route is Route.UNKNOWN and medicine.route_hint is not None:
+    if route is Route.UNKNOWN:
         route = medicine.route_hint
     return MedicineOrder(
         origin=origin,

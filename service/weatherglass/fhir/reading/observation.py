@@ -8,7 +8,7 @@ from datetime import datetime
 from decimal import Decimal, DecimalException
 from enum import Enum
 
-from weatherglass.clinical.criteria.plausibility import LIMITS
+from weatherglass.clinical.criteria.plausibility import BEDSIDE_LIMITS, HARD_LIMITS
 from weatherglass.clinical.record import Measurement, Remark, Spread
 from weatherglass.clinical.references import Origin
 from weatherglass.clinical.signals import CodedSignal, OxygenDelivery, Signal
@@ -23,6 +23,7 @@ from weatherglass.fhir.units import UCUM
 
 #: Statuses whose value counts, with their rank when two values share one instant.
 RANK_OF_STATUS = {"corrected": 3, "amended": 2, "final": 1, "preliminary": 0}
+_LIMITS = {**HARD_LIMITS, **BEDSIDE_LIMITS}
 _MAX_NUMBER_LENGTH = 40
 _MAX_EXPONENT = 12
 _OWN_SYSTEM_SUFFIX = ":score"
@@ -253,8 +254,8 @@ class _Reader:
         measurement = Measurement(
             value, self.when.at, self.origin, spread, remarks, self.began, printed, low, high, meaning.method
         )
-        limits = LIMITS.get(signal)
-        if limits is not None and not limits.low <= value <= limits.high:
+        limits = _LIMITS.get(signal)
+        if limits is not None and not limits.holds(value):
             self.gathered.artefacts.append((signal, measurement))
             self._warn(
                 IssueKey.IMPLAUSIBLE,
@@ -415,7 +416,9 @@ def _words(text: str) -> str:
 
 def _has_a_number(holder: Observation | Component) -> bool:
     # A scale that was not used is often sent all the same, with a reason for its absence.
-    return bool(holder.valueInteger) or (holder.valueQuantity is not None and bool(holder.valueQuantity.value))
+    return bool(holder.valueInteger) or (
+        holder.valueQuantity is not None and bool(holder.valueQuantity.value)
+    )
 
 
 def _device_of(component: Component) -> Enum | None:
@@ -490,9 +493,7 @@ def _not_counted(intake: Intake, status: str, place: Place) -> None:
         Severity.INFORMATION if known else Severity.ERROR,
         IssueKey.NOT_FINAL if known else IssueKey.WRONG_TYPE,
         f"{place.path}.status",
-        "A value with this status is not used."
-        if known
-        else "Not a status of an Observation; not used.",
+        "A value with this status is not used." if known else "Not a status of an Observation; not used.",
     )
 
 

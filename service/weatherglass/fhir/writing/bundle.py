@@ -70,7 +70,9 @@ def write_collection(
     entries = [entry(device_uuid, device)]
     for review in reviews:
         entries.extend(write_review(review, f"urn:uuid:{device_uuid}", terms, detail=detail))
-    outcome_uuid = uuid_of("outcome", *(e["fullUrl"] for e in entries), *(f"{i.path} {i.text}" for i in issues))
+    outcome_uuid = uuid_of(
+        "outcome", *(e["fullUrl"] for e in entries), *(f"{i.path} {i.text}" for i in issues)
+    )
     entries.append(entry(outcome_uuid, write_outcome(issues, terms)))
     newest = max((r.as_of for r in reviews if r.as_of is not None), default=None)
     bundle: Json = {
@@ -87,9 +89,7 @@ def write_collection(
     return bundle
 
 
-def write_review(
-    review: Review, device: str, terms: Terms, *, detail: Detail = Detail.FULL
-) -> list[Json]:
+def write_review(review: Review, device: str, terms: Terms, *, detail: Detail = Detail.FULL) -> list[Json]:
     """Write one patient's results as entries, the summary first and Provenance last."""
     sheet = sheet_of(review, device, terms)
     summary_uuid, summary = write_urgency(sheet, review)

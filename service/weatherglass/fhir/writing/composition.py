@@ -50,19 +50,18 @@ def write_handover(review: Review, issues: Sequence[Issue], stamp: Stamp) -> Jso
     }
 
 
-def _composition(
-    review: Review, sheet: Sheet, uuid: str, results: Sequence[str], outcome: str
-) -> Json:
+def _composition(review: Review, sheet: Sheet, uuid: str, results: Sequence[str], outcome: str) -> Json:
     handover = review.handover
     sections = [
         _section(sheet, "situation", "Situation", handover.situation, ()),
         _section(sheet, "background", "Background", handover.background, ()),
         _section(sheet, "assessment", "Assessment", handover.assessment, results),
+        _section(sheet, "recommendation", "Recommendation", (*handover.recommendation, *review.cautions), ()),
         _section(
-            sheet, "recommendation", "Recommendation", (*handover.recommendation, *review.cautions), ()
-        ),
-        _section(
-            sheet, "not-used", "What was not used", ("Inputs that could not be used, with the reason.",),
+            sheet,
+            "not-used",
+            "What was not used",
+            ("Inputs that could not be used, with the reason.",),
             (outcome,),
         ),
     ]
@@ -80,9 +79,7 @@ def _composition(
     }
 
 
-def _section(
-    sheet: Sheet, code: str, title: str, sentences: Sequence[str], entries: Sequence[str]
-) -> Json:
+def _section(sheet: Sheet, code: str, title: str, sentences: Sequence[str], entries: Sequence[str]) -> Json:
     section: Json = {
         "title": title,
         "code": sheet.terms.concept("handover-section", code, title),

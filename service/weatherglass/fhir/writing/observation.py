@@ -123,8 +123,10 @@ def write_aki(sheet: Sheet, finding: AkiFinding) -> tuple[str, Json]:
     components = [_measure_component(sheet, m) for m in finding.measures if m.key != "creatinine"]
     if finding.flag:
         components.append(
-            {"code": sheet.terms.concept("measure", "laboratory-flag", "laboratory flag"),
-             "valueString": finding.flag}
+            {
+                "code": sheet.terms.concept("measure", "laboratory-flag", "laboratory flag"),
+                "valueString": finding.flag,
+            }
         )
     if components:
         resource["component"] = components
@@ -198,4 +200,3 @@ def _start(sheet: Sheet, finding: Finding, uuid: str, code: str, category: list[
     if finding.evidence:
         resource["derivedFrom"] = [reference(origin) for origin in finding.evidence]
     return resource
-

@@ -18,7 +18,9 @@ def write_device(software: str, rules: Mapping[str, str]) -> tuple[str, Json]:
     parts = [f"{name}={value}" for name, value in sorted(rules.items())]
     uuid = uuid_of("device", software, *parts)
     versions = [{"type": {"text": "software"}, "value": software}]
-    versions += [{"type": {"text": f"rule set {name}"}, "value": value} for name, value in sorted(rules.items())]
+    versions += [
+        {"type": {"text": f"rule set {name}"}, "value": value} for name, value in sorted(rules.items())
+    ]
     return uuid, {
         "resourceType": "Device",
         "identifier": [{"system": IDENTIFIER_SYSTEM, "value": uuid}],
@@ -51,8 +53,10 @@ def write_provenance(sheet: Sheet, targets: Sequence[str], inputs: Iterable[str]
             }
         ],
         "text": narrative(
-            paragraph(f"{len(targets)} results computed by software from the record as of "
-                      f"{sheet.clock(sheet.as_of)}.")
+            paragraph(
+                f"{len(targets)} results computed by software from the record as of "
+                f"{sheet.clock(sheet.as_of)}."
+            )
         ),
     }
     entities = [{"role": "source", "what": reference(origin)} for origin in dict.fromkeys(inputs)]

@@ -62,7 +62,7 @@ class Sheet:
 
 def reference(origin: Origin | str) -> Json:
     """Refer to an input as the request did; by words when it had no name of its own."""
-    if origin.startswith(("Bundle", "line ")) or "/" not in origin and not origin.startswith("urn:"):
+    if origin.startswith(("Bundle", "line ")) or ("/" not in origin and not origin.startswith("urn:")):
         return {"display": str(origin)}
     return {"reference": str(origin)}
 
