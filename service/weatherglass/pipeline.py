@@ -3,6 +3,7 @@
 The clock, the policy and the software stamp enter here, once, as arguments.
 """
 
+from bisect import bisect_right
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
@@ -87,10 +88,9 @@ def review_reading(reading: Reading, *, as_of: datetime | None, choices: LocalCh
 
 
 def _later_than(record: Record, moment: datetime, key: str) -> Issue | None:
-    later = sum(
-        len(series.items) - len(series.until(moment).items)
-        for series in (*record.numbers.values(), *record.codes.values())
-    )
+    times = [series.times for series in record.numbers.values()]
+    times += [answers.times for answers in record.codes.values()]
+    later = sum(len(each) - bisect_right(each, moment) for each in times if each[-1] > moment)
     if not later:
         return None
     return Issue(

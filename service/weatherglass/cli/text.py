@@ -7,7 +7,6 @@ from datetime import tzinfo
 from weatherglass.clinical.clock_words import clock, lasting
 from weatherglass.clinical.findings import (
     Finding,
-    Kind,
     Letter,
     MedicineFinding,
     Review,
@@ -94,11 +93,14 @@ def _finding(finding: Finding, zone: tzinfo) -> Iterable[str]:
         since = f" [{finding.state.value}"
         since += f" since {clock(finding.since, zone)}]" if finding.since is not None else "]"
     yield _wrapped(f"{finding.sentence}{since}", f"  {MARK[finding.urgency]} ", "      ")
-    if isinstance(finding, ScoreFinding) and finding.response and finding.kind is Kind.SCORE:
-        if finding.urgency is not Urgency.ROUTINE:
-            yield _wrapped(f"The publication asks for: {finding.response}.", "      ")
+    if isinstance(finding, ScoreFinding) and _asks_for_something(finding):
+        yield _wrapped(f"The publication asks for: {finding.response}.", "      ")
     for caution in finding.cautions:
         yield _wrapped(f"Caution: {caution}", "      ")
+
+
+def _asks_for_something(finding: ScoreFinding) -> bool:
+    return bool(finding.response) and finding.urgency is not Urgency.ROUTINE
 
 
 def _medicine(finding: MedicineFinding, zone: tzinfo) -> Iterable[str]:

@@ -12,9 +12,9 @@ from decimal import Decimal
 from enum import IntEnum, StrEnum
 
 from weatherglass.clinical.quantities import Unit
-from weatherglass.clinical.record import Subject
 from weatherglass.clinical.references import Origin
 from weatherglass.clinical.sources import Source
+from weatherglass.clinical.subject import Subject
 
 
 class Letter(StrEnum):

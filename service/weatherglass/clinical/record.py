@@ -8,13 +8,14 @@ is cheap and zone-free; the zone a reader should print times in travels beside t
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from datetime import UTC, date, datetime, tzinfo
+from datetime import UTC, datetime, tzinfo
 from decimal import Decimal
 from enum import Enum, StrEnum
 from typing import Generic, NamedTuple, TypeVar
 
 from weatherglass.clinical.references import Origin
 from weatherglass.clinical.signals import CodedSignal, Signal
+from weatherglass.clinical.subject import Subject
 
 
 class Remark(StrEnum):
@@ -122,46 +123,6 @@ class Artefact(NamedTuple):
 
 _NO_NUMBERS: Series[Measurement] = Series(())
 _NO_CODES: Series[CodedObservation] = Series(())
-
-
-class Sex(StrEnum):
-    """Administrative sex as recorded; the equations of the kidneys need it."""
-
-    FEMALE = "female"
-    MALE = "male"
-    OTHER = "other"
-    UNKNOWN = "unknown"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Subject:
-    """Who the record is about.
-
-    Attributes:
-        origin: How the request refers to the person.
-        name: As recorded, for display only.
-        born: Date of birth, or its first possible day when the record holds less.
-        born_exactly: False when only the year or month is recorded.
-    """
-
-    origin: Origin
-    name: str = ""
-    born: date | None = None
-    born_exactly: bool = True
-    sex: Sex = Sex.UNKNOWN
-    deceased: bool = False
-
-    def age_at(self, moment: datetime) -> int | None:
-        """Return the age in completed years, or None when the birth date is not recorded."""
-        if self.born is None:
-            return None
-        day = moment.date()
-        had_birthday = (day.month, day.day) >= (self.born.month, self.born.day)
-        return day.year - self.born.year - (0 if had_birthday else 1)
-
-    def age_in_days_at(self, moment: datetime) -> int | None:
-        """Return the age in days, or None when the birth date is not recorded."""
-        return None if self.born is None else (moment.date() - self.born).days
 
 
 class ConditionKind(StrEnum):
@@ -459,12 +420,12 @@ class Record:
         """Return the record as it stood at a moment: nothing later is visible."""
         if self.newest is not None and self.newest <= moment:
             return self
-        numbers = {s: cut for s, v in self.numbers.items() if (cut := v.until(moment)).items}
-        codes = {s: cut for s, v in self.codes.items() if (cut := v.until(moment)).items}
+        numbers = {s: v.until(moment) for s, v in self.numbers.items()}
+        codes = {s: v.until(moment) for s, v in self.codes.items()}
         return replace(
             self,
-            numbers=numbers,
-            codes=codes,
+            numbers={signal: series for signal, series in numbers.items() if series.items},
+            codes={signal: answers for signal, answers in codes.items() if answers.items},
             conditions=tuple(c for c in self.conditions if not _after(c.began, moment)),
             orders=tuple(o for o in self.orders if not _after(o.written, moment)),
             administrations=tuple(a for a in self.administrations if a.at <= moment),

@@ -22,7 +22,8 @@ from weatherglass.clinical.findings import (
     State,
     Urgency,
 )
-from weatherglass.clinical.record import DirectiveKind, OrderStatus, Resuscitation, Sex
+from weatherglass.clinical.record import DirectiveKind, OrderStatus, Resuscitation
+from weatherglass.clinical.subject import Sex
 
 _LETTERS = tuple(Letter)
 #: Ours where the publication gives no time: how soon somebody should have looked.
@@ -44,7 +45,7 @@ def synthesise(bedside: Bedside, findings: Sequence[Finding]) -> Review:
     urgency = max((f.urgency for f in ordered if f.state is not State.SETTLING), default=Urgency.ROUTINE)
     leading = _leading(ordered, urgency)
     escalation = _escalation(bedside, leading, urgency) if leading is not None else None
-    headline = _headline(bedside, ordered, leading)
+    headline = _headline(ordered, leading)
     ceiling = tuple(_ceiling(bedside))
     return Review(
         subject=bedside.record.subject,
@@ -77,7 +78,7 @@ def _leading(findings: Sequence[Finding], urgency: Urgency) -> Finding | None:
     return most[0]
 
 
-def _headline(bedside: Bedside, findings: Sequence[Finding], leading: Finding | None) -> str:
+def _headline(findings: Sequence[Finding], leading: Finding | None) -> str:
     if leading is not None:
         return leading.sentence
     if not findings:
@@ -126,7 +127,8 @@ def _ceiling(bedside: Bedside) -> Iterable[str]:
     for directive in bedside.directives(DirectiveKind.CEILING):
         yield f"Recorded treatment ceiling: {directive.text} ({_dated(directive.at, zone)})."
     for directive in bedside.directives(DirectiveKind.END_OF_LIFE):
-        yield f"Recorded end-of-life care: {directive.text or 'plan in place'} ({_dated(directive.at, zone)})."
+        plan = directive.text or "plan in place"
+        yield f"Recorded end-of-life care: {plan} ({_dated(directive.at, zone)})."
 
 
 def _dated(at: datetime | None, zone: tzinfo) -> str:
@@ -167,7 +169,7 @@ def _handover(
         situation=tuple(_situation(bedside, headline)),
         background=tuple(_background(bedside)),
         assessment=tuple(_assessment(bedside, findings)),
-        recommendation=tuple(_recommendation(bedside, findings, escalation, ceiling)),
+        recommendation=tuple(_recommendation(findings, escalation, ceiling)),
     )
 
 
@@ -207,7 +209,6 @@ def _assessment(bedside: Bedside, findings: Sequence[Finding]) -> Iterable[str]:
 
 
 def _recommendation(
-    bedside: Bedside,
     findings: Sequence[Finding],
     escalation: Escalation | None,
     ceiling: Sequence[str],

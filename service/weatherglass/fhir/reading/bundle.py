@@ -282,28 +282,30 @@ def _refuse_if_nothing_usable(intake: Intake) -> None:
 
 
 def _decode(intake: Intake, item: Item, into: type[Any]) -> Any:
-    raw = item.raw
+    path = item.place.path
     try:
-        resource = r4.decode(raw, into)
-        if may_repeat_a_key(item.kind, raw, resource):
-            repeated = duplicate_key(bytes(raw))
-            if repeated is not None:
-                intake.note(
-                    Severity.ERROR,
-                    IssueKey.DUPLICATE_KEY,
-                    f"{item.place.path}{repeated}",
-                    "The element stands twice in one object, so its value is not certain; the "
-                    "resource was not used.",
-                )
-                return None
-        return resource
+        resource = r4.decode(item.raw, into)
     except msgspec.ValidationError as fault:
-        intake.issues.append(_type_issue(fault, item.place.path))
+        intake.issues.append(_type_issue(fault, path))
+        return None
     except msgspec.DecodeError:
-        intake.note(Severity.ERROR, IssueKey.NOT_JSON, item.place.path, "Not valid JSON; not used.")
+        intake.note(Severity.ERROR, IssueKey.NOT_JSON, path, "Not valid JSON; not used.")
+        return None
     except RecursionError:
-        intake.note(Severity.ERROR, IssueKey.TOO_DEEP, item.place.path, "Nested too deeply; not used.")
-    return None
+        intake.note(Severity.ERROR, IssueKey.TOO_DEEP, path, "Nested too deeply; not used.")
+        return None
+    if may_repeat_a_key(item.kind, item.raw, resource):
+        repeated = duplicate_key(bytes(item.raw))
+        if repeated is not None:
+            intake.note(
+                Severity.ERROR,
+                IssueKey.DUPLICATE_KEY,
+                f"{path}{repeated}",
+                "The element stands twice in one object, so its value is not certain; the "
+                "resource was not used.",
+            )
+            return None
+    return resource
 
 
 def _type_issue(fault: msgspec.ValidationError, path: str) -> Issue:

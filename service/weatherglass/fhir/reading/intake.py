@@ -31,16 +31,16 @@ class Place(NamedTuple):
     """Where a resource stands in the request: 'Bundle.entry', 7."""
 
     container: str
-    index: int
+    position: int
 
     @property
     def path(self) -> str:
         """The FHIRPath of the resource."""
         if self.container == "Bundle":
-            return f"Bundle.entry[{self.index}].resource"
-        if self.index < 0:
+            return f"Bundle.entry[{self.position}].resource"
+        if self.position < 0:
             return self.container
-        return f"{self.container}[{self.index}]"
+        return f"{self.container}[{self.position}]"
 
 
 class Standing(NamedTuple):
@@ -249,10 +249,10 @@ class Intake:
         """Read a period whose ends may be open; a bare end date lasts to its midnight."""
         if period is None:
             return None, None
-        start = self._edge(period.start, gathered, last=False)
-        return start, self._edge(period.end, gathered, last=True)
+        start = self._edge(period.start, last=False)
+        return start, self._edge(period.end, last=True)
 
-    def _edge(self, text: str | None, gathered: Gathered, *, last: bool) -> datetime | None:
+    def _edge(self, text: str | None, *, last: bool) -> datetime | None:
         read = self.when(text) if text else None
         if read is None or read.precision < Precision.DAY:
             return None

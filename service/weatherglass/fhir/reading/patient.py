@@ -6,8 +6,8 @@ first possible day and says that it is not exact.
 
 from collections.abc import Iterable
 
-from weatherglass.clinical.record import Sex, Subject
 from weatherglass.clinical.references import Origin
+from weatherglass.clinical.subject import Sex, Subject
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import HumanName, Patient
 from weatherglass.fhir.reading.intake import Gathered, Intake

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from weatherglass.clinical.findings import Review
-from weatherglass.clinical.record import Sex
+from weatherglass.clinical.subject import Sex
 from weatherglass.fhir.issues import Issue
 from weatherglass.fhir.writing.bundle import Stamp, entry, sheet_of, write_review
 from weatherglass.fhir.writing.identity import uuid_of

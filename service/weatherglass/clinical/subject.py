@@ -1,0 +1,47 @@
+"""Who a record is about: the person, as far as a rule or a reader needs to know."""
+
+from dataclasses import dataclass
+from datetime import date, datetime
+from enum import StrEnum
+
+from weatherglass.clinical.references import Origin
+
+
+class Sex(StrEnum):
+    """Administrative sex as recorded; the equations of the kidneys need it."""
+
+    FEMALE = "female"
+    MALE = "male"
+    OTHER = "other"
+    UNKNOWN = "unknown"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Subject:
+    """Who the record is about.
+
+    Attributes:
+        origin: How the request refers to the person.
+        name: As recorded, for display only.
+        born: Date of birth, or its first possible day when the record holds less.
+        born_exactly: False when only the year or month is recorded.
+    """
+
+    origin: Origin
+    name: str = ""
+    born: date | None = None
+    born_exactly: bool = True
+    sex: Sex = Sex.UNKNOWN
+    deceased: bool = False
+
+    def age_at(self, moment: datetime) -> int | None:
+        """Return the age in completed years, or None when the birth date is not recorded."""
+        if self.born is None:
+            return None
+        day = moment.date()
+        had_birthday = (day.month, day.day) >= (self.born.month, self.born.day)
+        return day.year - self.born.year - (0 if had_birthday else 1)
+
+    def age_in_days_at(self, moment: datetime) -> int | None:
+        """Return the age in days, or None when the birth date is not recorded."""
+        return None if self.born is None else (moment.date() - self.born).days
