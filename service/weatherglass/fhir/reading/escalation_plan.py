@@ -515,7 +515,7 @@ def _keep_order(
     ):
         return
     occurrence = request.occurrencePeriod or Period(start=request.occurrenceDateTime)
-    due, ended = intake.period(occurrence, gathered)
+    due, ended = intake.period(occurrence)
     written = intake.period(Period(start=request.authoredOn), gathered)[0]
     gathered.procedures.append(
         Procedure(
@@ -542,7 +542,7 @@ def _source(
     period: Period | None,
     recorded_by: str,
 ) -> _Source:
-    starts, ends = intake.period(period, gathered)
+    starts, ends = intake.period(period)
     written = intake.period(Period(start=recorded), gathered)[0]
     for text in (recorded, period.start if period else None, period.end if period else None):
         if text and intake.period(Period(start=text), gathered)[0] is None:

@@ -245,7 +245,7 @@ class Intake:
             gathered.saw(read)
         return read.at
 
-    def period(self, period: Period | None, gathered: Gathered) -> tuple[datetime | None, datetime | None]:
+    def period(self, period: Period | None) -> tuple[datetime | None, datetime | None]:
         """Read a period whose ends may be open; a bare end date lasts to its midnight."""
         if period is None:
             return None, None

@@ -122,7 +122,7 @@ def read_statement(intake: Intake, statement: r4.MedicationStatement, place: Pla
     )
     if medicine is None:
         return
-    starts, ends = intake.period(statement.effectivePeriod, gathered)
+    starts, ends = intake.period(statement.effectivePeriod)
     gathered.orders.append(
         _order(
             medicine,
@@ -160,7 +160,7 @@ def read_administration(
     )
     if medicine is None:
         return
-    started, ended = intake.period(given.effectivePeriod, gathered)
+    started, ended = intake.period(given.effectivePeriod)
     at = intake.instant(given.effectiveDateTime, gathered) or started
     if at is None:
         intake.note(
@@ -354,9 +354,9 @@ def _validity(
     for dosage in request.dosageInstruction:
         repeat = dosage.timing.repeat if dosage.timing else None
         if repeat is not None and repeat.boundsPeriod is not None:
-            return intake.period(repeat.boundsPeriod, gathered)
+            return intake.period(repeat.boundsPeriod)
     if request.dispenseRequest is not None and request.dispenseRequest.validityPeriod is not None:
-        return intake.period(request.dispenseRequest.validityPeriod, gathered)
+        return intake.period(request.dispenseRequest.validityPeriod)
     return None, None
 
 

@@ -51,7 +51,7 @@ def read_procedure(intake: Intake, procedure: r4.Procedure, place: Place, origin
         )
         return
     period = procedure.performedPeriod or r4.Period(start=procedure.performedDateTime)
-    at, ended = intake.period(period, gathered)
+    at, ended = intake.period(period)
     if at is None and kinds and not planned:
         intake.note(
             Severity.WARNING,
