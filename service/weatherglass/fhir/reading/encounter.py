@@ -100,7 +100,7 @@ class _Spot(NamedTuple):
 
 def _stays_of(intake: Intake, waiting: Waiting) -> list[Stay]:
     encounter = waiting.encounter
-    starts, ends = intake.period(encounter.period, waiting.gathered)
+    starts, ends = intake.period(encounter.period)
     if encounter.status == "finished" and ends is None:
         intake.note(
             Severity.WARNING,
@@ -147,7 +147,7 @@ def _spot(
     outer_start: datetime | None,
     outer_end: datetime | None,
 ) -> _Spot:
-    start, end = intake.period(held.period, waiting.gathered)
+    start, end = intake.period(held.period)
     starts = start or outer_start
     ends = end or outer_end or (starts if held.status == "completed" else None)
     chain = _chain(intake, held.location)

@@ -516,7 +516,7 @@ def _keep_order(
         return
     occurrence = request.occurrencePeriod or Period(start=request.occurrenceDateTime)
     due, ended = intake.period(occurrence)
-    written = intake.period(Period(start=request.authoredOn), gathered)[0]
+    written = intake.period(Period(start=request.authoredOn))[0]
     gathered.procedures.append(
         Procedure(
             origin=origin,
@@ -543,9 +543,9 @@ def _source(
     recorded_by: str,
 ) -> _Source:
     starts, ends = intake.period(period)
-    written = intake.period(Period(start=recorded), gathered)[0]
+    written = intake.period(Period(start=recorded))[0]
     for text in (recorded, period.start if period else None, period.end if period else None):
-        if text and intake.period(Period(start=text), gathered)[0] is None:
+        if text and intake.period(Period(start=text))[0] is None:
             intake.note(
                 Severity.WARNING,
                 IssueKey.BAD_TIME,

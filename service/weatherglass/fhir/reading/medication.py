@@ -84,7 +84,7 @@ def read_request(intake: Intake, request: r4.MedicationRequest, place: Place, or
     )
     if medicine is None:
         return
-    starts, ends = _validity(intake, gathered, request)
+    starts, ends = _validity(intake, request)
     written = intake.instant(request.authoredOn, gathered)
     gathered.orders.append(
         _order(
@@ -347,9 +347,7 @@ def _plain_number(raw: Raw) -> Decimal | None:
         return None
 
 
-def _validity(
-    intake: Intake, gathered: Gathered, request: r4.MedicationRequest
-) -> tuple[datetime | None, datetime | None]:
+def _validity(intake: Intake, request: r4.MedicationRequest) -> tuple[datetime | None, datetime | None]:
     """Return the time an order is in force: the dosage's own bounds before the supply's."""
     for dosage in request.dosageInstruction:
         repeat = dosage.timing.repeat if dosage.timing else None
