@@ -115,6 +115,10 @@ class ScoreParameter:
         table: The points.
         note: When the row applies, or what to know about it; empty when nothing.
         replaces: For a stand-in, the key of the parameter it is scored instead of.
+        required: False when the row counts if it is recorded and its absence does not
+            make the score incomplete.
+        bedside: False when the value comes from a laboratory or a fluid chart and not
+            from the round of observations.
     """
 
     key: str
@@ -123,6 +127,8 @@ class ScoreParameter:
     table: ScoreTable
     note: str = ""
     replaces: str = ""
+    required: bool = True
+    bedside: bool = True
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -142,6 +148,7 @@ class ResponseTier:
         within: The latest moment for the response, counted from the observation.
         source: Where the tier is printed.
         within_source: Where the deadline comes from, when not from the same place.
+        response_source: Where the response comes from, when not from the same place.
     """
 
     at_least: int | None = None
@@ -155,6 +162,7 @@ class ResponseTier:
     within: timedelta | None = None
     source: Source
     within_source: Source | None = None
+    response_source: Source | None = None
 
     def __post_init__(self) -> None:
         """Refuse a tier with no way in, or with two."""
@@ -239,3 +247,24 @@ class ScoreDefinition:
         """Walk over every table of the score, stand-ins included."""
         for parameter in (*self.parameters, *self.alternatives):
             yield parameter, parameter.table
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AgedScore:
+    """The form of a score that holds for one band of age, in completed months.
+
+    Attributes:
+        label: The band as printed ("1-4 years").
+        from_months: The first completed month of the band.
+        below_months: The first completed month after it; `None` when it is open.
+        definition: The score with this band's rows.
+    """
+
+    label: str
+    from_months: int
+    below_months: int | None
+    definition: ScoreDefinition
+
+    def covers(self, months: int) -> bool:
+        """Tell whether an age in completed months belongs to the band."""
+        return self.from_months <= months and (self.below_months is None or months < self.below_months)

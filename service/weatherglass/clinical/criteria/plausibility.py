@@ -137,10 +137,13 @@ FAHRENHEIT_RULE: Final = Clause(
         "until somebody says so."
     ),
     source=Publication(
-        key="pmc3881102",
-        citation="Study of vital-sign errors in electronic records (PMC3881102)",
+        key="genes-2013",
+        citation=(
+            "Genes N, Chandra D, Ellis S, Baumlin K. Validating emergency department vital signs "
+            "using a data quality engine for data warehouse. Open Med Inform J 2013;7:34-39"
+        ),
         address="https://pmc.ncbi.nlm.nih.gov/articles/PMC3881102",
-    ).at("Fahrenheit recorded as Celsius is the commonest error"),
+    ).at("Abstract, temperature in Fahrenheit instead of Celsius"),
 )
 
 

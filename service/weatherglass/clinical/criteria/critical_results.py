@@ -1,0 +1,461 @@
+"""Laboratory and blood gas results that somebody has to hear about.
+
+Data only: for each analyte and side, the printed limits with the most severe first; the
+first that a result meets holds. Telephoning limits differ between laboratories, so a
+reference range that comes with the result is shown beside ours and a site may choose.
+
+The urgency is our ranking throughout; no source uses our four words.
+
+Left out, with reasons:
+    Ketones and ketoacidosis: criteria that combine three results, not read.
+    Limits for children: laboratories print a few; those below are adult ones.
+"""
+
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Final
+
+from weatherglass.clinical.clauses import Clause
+from weatherglass.clinical.quantities import Quantity
+from weatherglass.clinical.scores import UrgencyWord
+from weatherglass.clinical.signals import FACTS, Signal
+from weatherglass.clinical.sources import Mark, Publication, Source, our_choice
+from weatherglass.clinical.tables import Compare, Cutoff
+
+PUBLIC_KEY: Final = "critical-results"
+
+UKKA: Final = Publication(
+    key="ukka-hyperkalaemia-2023",
+    citation=(
+        "UK Kidney Association. Clinical practice guideline: treatment of acute hyperkalaemia in "
+        "adults. 2020, updated October 2023"
+    ),
+)
+SWLP: Final = Publication(
+    key="swlp-limits",
+    citation="South West London Pathology. Limits for telephoning grossly abnormal results",
+    address="https://www.swlpath.nhs.uk/gp/results/grossly-abnormal-results/",
+)
+HOMERTON: Final = Publication(
+    key="homerton-limits",
+    citation="Homerton University Hospital. Critical result limits, chemical pathology, inpatients",
+    address="http://www.homerton.nhs.uk",
+)
+HEFT: Final = Publication(
+    key="heft-limits",
+    citation="Heart of England pathology. Telephoning and critical limits",
+    address="http://heftpathology.com/Clinical-Advice/clinical-decision-limits.html",
+)
+BARNSLEY: Final = Publication(
+    key="barnsley-limits",
+    citation="Barnsley Hospital. Critical haematology results, inpatients",
+    address="https://barnsleyhospital.nhs.uk/node/332/printable/print",
+)
+MELBOURNE: Final = Publication(
+    key="royal-melbourne-limits",
+    citation="The Royal Melbourne Hospital. Critical results notification, pathology",
+    address="https://www.thermh.org.au/health-professionals/clinical-services/pathology",
+)
+JBDS: Final = Publication(
+    key="jbds-hypoglycaemia-2021",
+    citation=(
+        "Joint British Diabetes Societies for Inpatient Care. The hospital management of "
+        "hypoglycaemia in adults with diabetes mellitus. Revised April 2021"
+    ),
+)
+SSC: Final = Publication(
+    key="ssc-hour-1-2018",
+    citation=(
+        "Levy MM, Evans LE, Rhodes A. The Surviving Sepsis Campaign bundle: 2018 update. "
+        "Intensive Care Med 2018;44:925-928"
+    ),
+)
+BSH_WARFARIN: Final = Publication(
+    key="bcsh-warfarin-2011",
+    citation=(
+        "Keeling D, Baglin T, Tait C, et al. Guidelines on oral anticoagulation with warfarin, "
+        "fourth edition. Br J Haematol 2011;154:311-324"
+    ),
+)
+_COMMON: Final = Publication(
+    key="clinical-convention", citation="Clinical convention, publication not identified"
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CriticalBand:
+    """One limit of one analyte.
+
+    Attributes:
+        key: Analyte and side; all bands of one key form a series.
+        signal: What is measured.
+        label: What a result beyond the limit is called.
+        cutoff: The printed limit.
+        urgency: Our ranking.
+        note: What to know before acting, empty when nothing.
+    """
+
+    key: str
+    signal: Signal
+    label: str
+    cutoff: Cutoff
+    urgency: UrgencyWord
+    note: str = ""
+
+    @property
+    def source(self) -> Source:
+        """Where the limit is printed."""
+        return self.cutoff.source
+
+
+def _cut(signal: Signal, compare: Compare, number: str, source: Source) -> Cutoff:
+    return Cutoff(compare=compare, limit=Quantity(Decimal(number), FACTS[signal].unit), source=source)
+
+
+def _band(
+    key: str,
+    signal: Signal,
+    limit: tuple[Compare, str],
+    label: str,
+    urgency: UrgencyWord,
+    source: Source,
+    note: str = "",
+) -> CriticalBand:
+    return CriticalBand(
+        key=key,
+        signal=signal,
+        label=label,
+        cutoff=_cut(signal, *limit, source),
+        urgency=urgency,
+        note=note,
+    )
+
+
+_MIN, _OVER, _MAX, _UNDER = Compare.AT_LEAST, Compare.ABOVE, Compare.AT_MOST, Compare.BELOW
+_ECG = "12-lead ECG; an ECG change is an emergency whatever the number"
+
+POTASSIUM: Final = (
+    _band(
+        "potassium-high",
+        Signal.POTASSIUM,
+        (_MIN, "6.5"),
+        "severe hyperkalaemia",
+        "emergency",
+        UKKA.at("severity, severe, 6.5 and above", Mark.SECONDARY),
+        _ECG,
+    ),
+    _band(
+        "potassium-high",
+        Signal.POTASSIUM,
+        (_MIN, "6.0"),
+        "moderate hyperkalaemia",
+        "urgent",
+        UKKA.at("severity, moderate, 6.0-6.4", Mark.SECONDARY),
+        _ECG,
+    ),
+    _band(
+        "potassium-high",
+        Signal.POTASSIUM,
+        (_MIN, "5.5"),
+        "mild hyperkalaemia",
+        "prompt",
+        UKKA.at("severity, mild, 5.5-5.9", Mark.SECONDARY),
+    ),
+    _band(
+        "potassium-low",
+        Signal.POTASSIUM,
+        (_MAX, "2.5"),
+        "severe hypokalaemia",
+        "emergency",
+        SWLP.at("potassium, lower limit"),
+    ),
+    _band(
+        "potassium-low",
+        Signal.POTASSIUM,
+        (_UNDER, "3.0"),
+        "moderate hypokalaemia",
+        "urgent",
+        MELBOURNE.at("critical values, K+, lower limit"),
+    ),
+    _band(
+        "potassium-low",
+        Signal.POTASSIUM,
+        (_UNDER, "3.5"),
+        "hypokalaemia",
+        "routine",
+        _COMMON.at("potassium below 3.5", Mark.FROM_MEMORY),
+    ),
+)
+SODIUM: Final = (
+    _band(
+        "sodium-low",
+        Signal.SODIUM,
+        (_MAX, "120"),
+        "critically low sodium",
+        "urgent",
+        SWLP.at("sodium, lower limit"),
+    ),
+    _band(
+        "sodium-low",
+        Signal.SODIUM,
+        (_UNDER, "125"),
+        "low sodium",
+        "prompt",
+        HOMERTON.at("sodium, lower limit"),
+    ),
+    _band(
+        "sodium-high",
+        Signal.SODIUM,
+        (_MIN, "160"),
+        "critically high sodium",
+        "urgent",
+        SWLP.at("sodium, upper limit"),
+    ),
+    _band(
+        "sodium-high",
+        Signal.SODIUM,
+        (_OVER, "150"),
+        "high sodium",
+        "prompt",
+        MELBOURNE.at("critical values, Na+, upper limit"),
+    ),
+)
+GLUCOSE: Final = (
+    _band(
+        "glucose-low",
+        Signal.GLUCOSE,
+        (_MAX, "2.5"),  # Ours: printed "below 2.5"; the number itself counts.
+        "critically low glucose",
+        "emergency",
+        HEFT.at("glucose, below"),
+    ),
+    _band(
+        "glucose-low",
+        Signal.GLUCOSE,
+        (_UNDER, "3.0"),
+        "clinically significant hypoglycaemia",
+        "emergency",
+        _COMMON.at("glucose below 3.0, clinically significant", Mark.FROM_MEMORY),
+    ),
+    _band(
+        "glucose-low",
+        Signal.GLUCOSE,
+        (_UNDER, "4.0"),
+        "hypoglycaemia in a person with diabetes",
+        "urgent",
+        JBDS.at("definition for people with diabetes in hospital", Mark.SECONDARY),
+        "published for people with diabetes; others may be well at this value",
+    ),
+    _band(
+        "glucose-high",
+        Signal.GLUCOSE,
+        (_MIN, "25"),
+        "critically high glucose",
+        "urgent",
+        SWLP.at("glucose, upper limit"),
+        "check ketones",
+    ),
+    _band(
+        "glucose-high",
+        Signal.GLUCOSE,
+        (_OVER, "20"),
+        "very high glucose",
+        "prompt",
+        HEFT.at("glucose, above"),
+        "check ketones",
+    ),
+    _band(
+        "glucose-high",
+        Signal.GLUCOSE,
+        (_OVER, "11.0"),
+        "high glucose",
+        "routine",
+        _COMMON.at("glucose above 11.0", Mark.FROM_MEMORY),
+    ),
+)
+LACTATE: Final = (
+    _band(
+        "lactate-high",
+        Signal.LACTATE,
+        (_MIN, "4"),
+        "lactate in the range of tissue hypoperfusion",
+        "emergency",
+        SSC.at("hour-1 bundle, lactate 4 mmol/L or more"),
+    ),
+    _band(
+        "lactate-high",
+        Signal.LACTATE,
+        (_OVER, "2"),
+        "raised lactate",
+        "prompt",
+        SSC.at("hour-1 bundle, repeat if above 2 mmol/L"),
+        "repeat to see whether it falls",
+    ),
+)
+HAEMATOLOGY: Final = (
+    _band(
+        "haemoglobin-low",
+        Signal.HAEMOGLOBIN,
+        (_UNDER, "70"),
+        "critically low haemoglobin",
+        "urgent",
+        BARNSLEY.at("Hb, critical limit"),
+    ),
+    _band(
+        "platelets-low",
+        Signal.PLATELETS,
+        (_UNDER, "30"),
+        "platelets with a very high risk of bleeding",
+        "urgent",
+        _COMMON.at("platelets below 30", Mark.FROM_MEMORY),
+    ),
+    _band(
+        "platelets-low",
+        Signal.PLATELETS,
+        (_UNDER, "50"),
+        "critically low platelets",
+        "prompt",
+        BARNSLEY.at("platelet count, critical limit"),
+    ),
+    _band(
+        "inr-high",
+        Signal.INR,
+        (_OVER, "8.0"),
+        "INR above 8",
+        "urgent",
+        BSH_WARFARIN.at("INR above 8.0", Mark.SECONDARY),
+    ),
+    _band(
+        "inr-high",
+        Signal.INR,
+        (_OVER, "5.0"),
+        "INR above 5",
+        "prompt",
+        BARNSLEY.at("INR, critical limit"),
+    ),
+)
+CHEMISTRY: Final = (
+    _band(
+        "creatinine-high",
+        Signal.CREATININE,
+        (_MIN, "350"),
+        "very high creatinine",
+        "urgent",
+        SWLP.at("creatinine, upper limit"),
+        "new, or up by 100 umol/L in known chronic disease; see the kidney stage",
+    ),
+    _band(
+        "urea-high",
+        Signal.UREA,
+        (_MIN, "30"),  # Ours: printed "above 30"; the number itself counts.
+        "very high urea",
+        "prompt",
+        HEFT.at("urea, above"),
+    ),
+    _band(
+        "crp-high",
+        Signal.CRP,
+        (_MIN, "300"),
+        "very high C-reactive protein",
+        "prompt",
+        SWLP.at("CRP, upper limit"),
+    ),
+    _band(
+        "calcium-low",
+        Signal.CALCIUM_ADJUSTED,
+        (_MAX, "1.8"),
+        "critically low calcium",
+        "urgent",
+        SWLP.at("calcium, lower limit"),
+    ),
+    _band(
+        "calcium-high",
+        Signal.CALCIUM_ADJUSTED,
+        (_MIN, "3.5"),
+        "critically high calcium",
+        "urgent",
+        SWLP.at("calcium, upper limit"),
+    ),
+    _band(
+        "magnesium-low",
+        Signal.MAGNESIUM,
+        (_MAX, "0.4"),
+        "critically low magnesium",
+        "urgent",
+        SWLP.at("magnesium, lower limit"),
+    ),
+)
+
+#: Every band; inside one key the most severe comes first.
+CRITICAL_RESULTS: Final = (
+    *POTASSIUM,
+    *SODIUM,
+    *GLUCOSE,
+    *LACTATE,
+    *HAEMATOLOGY,
+    *CHEMISTRY,
+)
+
+# Blood gas: criteria that hold together.
+
+BTS_ICS: Final = Publication(
+    key="bts-ics-2016",
+    citation=(
+        "Davidson AC, Banham S, Elliott M, et al. BTS/ICS guideline for the ventilatory "
+        "management of acute hypercapnic respiratory failure in adults. Thorax "
+        "2016;71(Suppl 2):ii1-35, with the clarification in Thorax 2017;72:588"
+    ),
+    address="https://thorax.bmj.com/content/72/6/588",
+)
+ACIDAEMIA: Final = _cut(
+    Signal.PH_ARTERIAL, _UNDER, "7.35", BTS_ICS.at("acute respiratory acidosis, pH below 7.35")
+)
+#: Ours: the clarification calls 6.0 itself hypercapnia; acidosis is printed with "above 6".
+HYPERCAPNIA: Final = _cut(
+    Signal.PCO2_ARTERIAL, _OVER, "6.0", BTS_ICS.at("clarification, NIV considered above 6 kPa")
+)
+#: With acidaemia that persists: assessment for non-invasive ventilation.
+VENTILATION_HYPERCAPNIA: Final = _cut(
+    Signal.PCO2_ARTERIAL, _OVER, "6.5", BTS_ICS.at("pH below 7.35 and PaCO2 above 6.5 kPa")
+)
+BICARBONATE_LOW: Final = _cut(
+    Signal.BICARBONATE, _UNDER, "22", _COMMON.at("metabolic acidosis, below 22", Mark.FROM_MEMORY)
+)
+BICARBONATE_VERY_LOW: Final = _cut(
+    Signal.BICARBONATE, _UNDER, "18", _COMMON.at("metabolic acidosis, below 18", Mark.FROM_MEMORY)
+)
+VENOUS_GAS: Final = Clause(
+    text=(
+        "These limits are for arterial samples; a venous sample shows a lower pH and a higher "
+        "carbon dioxide and is shown as venous."
+    ),
+    source=our_choice("venous gases are not judged by arterial limits"),
+)
+
+# Potassium: what to exclude, and when an ECG is asked for.
+
+ECG_FOR_POTASSIUM: Final = _cut(
+    Signal.POTASSIUM,
+    _MIN,
+    "6.0",
+    Publication(
+        key="ggc-hyperkalaemia",
+        citation="NHS Greater Glasgow and Clyde. Management of hyperkalaemia, after UKKA 2023",
+        address="http://handbook.ggcmedicines.org.uk",
+    ).at("12-lead ECG at 6 mmol/L or more", Mark.SECONDARY),
+)
+SPURIOUS_POTASSIUM: Final = Clause(
+    text=(
+        "Without an ECG change exclude a spurious result: haemolysis, a delayed or contaminated "
+        "sample, very high platelets or white cells. Repeat, on a blood gas if need be."
+    ),
+    source=UKKA.at("exclude spurious hyperkalaemia and repeat", Mark.SECONDARY),
+)
+LIMITS_DIFFER: Final = Clause(
+    text="Telephoning limits differ between laboratories; the local list comes first.",
+    source=our_choice("local limits are configurable, reference ranges of the result are shown"),
+)
+ADULT_LIMITS: Final = Clause(
+    text="The limits are for adults; for children the laboratory's own limits apply.",
+    source=our_choice("adult limits are shown for children with this caution"),
+)
