@@ -25,7 +25,6 @@ from weatherglass.fhir.reading.escalation_plan import (
     read_consent,
     read_flag,
     read_goal,
-    read_service_request,
 )
 from weatherglass.fhir.reading.intake import Intake, Place
 from weatherglass.fhir.reading.medication import (
@@ -35,6 +34,7 @@ from weatherglass.fhir.reading.medication import (
     read_statement,
 )
 from weatherglass.fhir.reading.observation import read_observation
+from weatherglass.fhir.reading.order import read_service_request
 from weatherglass.fhir.reading.patient import read_patient
 from weatherglass.fhir.reading.procedure import read_allergy, read_procedure
 

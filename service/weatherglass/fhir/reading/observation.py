@@ -16,7 +16,7 @@ from weatherglass.fhir import codes, units
 from weatherglass.fhir.codes import Coded, Decision, Meaning, Numeric, Panel, ReportedPart
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import CodeableConcept, Component, Observation, Quantity
-from weatherglass.fhir.reading.escalation_plan import read_decision, scale_2_was_used
+from weatherglass.fhir.reading.decision import read_decision, scale_2_was_used
 from weatherglass.fhir.reading.intake import Answer, Gathered, Intake, Number, Place, Standing
 from weatherglass.fhir.times import Precision, When
 from weatherglass.fhir.units import UCUM

@@ -1,9 +1,10 @@
 """What the free words of a plan decide: resuscitation, ceilings, oxygen, end of life.
 
-Teams write decisions as sentences. A sentence counts only when it states a decision;
-one that discusses, revokes or asks is reported as undecided, because a plan that is
-read into a discussion is as wrong as a plan that is overlooked. Nothing here is
-inferred from a diagnosis or an age.
+Teams write decisions as sentences. A clause counts only when it states a decision; one
+that discusses, revokes or asks is reported as undecided, because a plan that is read
+into a discussion is as wrong as a plan that is overlooked. When in doubt nothing is
+recorded and the doubt is said: no record means unknown, never "for everything".
+Nothing here is inferred from a diagnosis or an age.
 """
 
 import re
@@ -11,6 +12,9 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from weatherglass.clinical.record import DirectiveKind, Resuscitation
+
+#: A saturation target lies between these limits; outside them a range is something else. Ours.
+LOWEST_TARGET, HIGHEST_TARGET = Decimal(70), Decimal(100)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,77 +36,121 @@ class Reading:
     said: tuple[Said, ...] = ()
     undecided: bool = False
 
+    @property
+    def touches(self) -> bool:
+        """Tell whether the text is about such decisions at all."""
+        return bool(self.said) or self.undecided
+
+
+def _phrases(*phrases: str) -> re.Pattern[str]:
+    return re.compile(rf"\b(?:{'|'.join(phrases)})\b")
+
 
 _CPR = r"(?:attempted |attempting )?(?:cpr|(?:cardio-?pulmonary )?resus(?:citation|citate)?)"
-_NOT_FOR_CPR = re.compile(
-    rf"\b(?:dna-?cpr|dnar|dnr|no[- ]code|allow(?: a)? natural death|"
-    rf"(?:do not|don't) (?:attempt (?:a )?)?{_CPR}|(?:not|isn't) (?:to be )?for (?:a )?{_CPR}|"
-    rf"no (?:attempt at )?{_CPR}|not to be resuscitated|not for 2222)\b"
+_NOT_FOR_CPR = _phrases(
+    r"dna-?cpr|dnar|dnr|no[- ]code|allow(?: a)? natural death",
+    rf"(?:do not|don't) (?:attempt (?:a )?)?{_CPR}",
+    rf"(?:not|isn't) (?:to be )?for (?:a )?{_CPR}",
+    rf"no (?:attempt at )?{_CPR}",
+    rf"{_CPR}(?: status| decision)?\s*[:=]?\s*(?:no|not for)",
+    r"not to be resuscitated",
 )
-_FOR_CPR = re.compile(
-    rf"\b(?:(?<!not )(?<!not to be )for (?:full |active )?{_CPR}|yes {_CPR}|"
-    rf"full[ -]code|attempt (?:full )?{_CPR})\b"
+_FOR_CPR = _phrases(
+    rf"(?<!not )(?<!not to be )for (?:full |active )?{_CPR}",
+    rf"yes,? {_CPR}|full[ -]code|attempt (?:full )?{_CPR}",
+    rf"{_CPR}(?: status| decision)?\s*[:=]\s*(?:yes|for)",
 )
-_CRITICAL = (
-    r"(?:icu|itu|hdu|ccu|critical care|intensive care|intensive therapy|high[ -]dependency|level (?:2|3|two|three)|"
-    r"intubation|(?:invasive |mechanical )?ventilation|invasive ventilation|niv|cpap|bipap|"
-    r"non-?invasive ventilation|dialysis|rrt|renal replacement(?: therapy)?|ha?emofiltration|inotropes?|"
-    r"vasopressors?|organ support|escalation|further escalation|2222|met calls?|hospital (?:re-?)?admission|"
-    r"transfer|surgery)"
+_ESCALATED_CARE = (
+    r"icu|itu|hdu|ccu|critical care|intensive care|intensive therapy|high[ -]dependency|"
+    r"level (?:2|3|two|three)|intubation|(?:invasive |mechanical )?ventilation|organ support|"
+    r"niv|cpap|bipap|non-?invasive ventilation|dialysis|rrt|renal replacement(?: therapy)?|"
+    r"ha?emofiltration|inotropes?|vasopressors?|(?:further )?escalation|met calls?|"
+    r"(?:re-?)?admission to hospital|hospital (?:re-?)?admission|transfer to hospital"
 )
-_CEILING = re.compile(
-    rf"\b(?:(?:not|isn't) (?:a candidate )?for (?:admission to |transfer to |referral to )?{_CRITICAL}|"
-    rf"no (?:admission to |transfer to )?{_CRITICAL}|"
-    r"ward[- ](?:based|level)(?: (?:care|ceiling|treatment|management))?|ward (?:care )?(?:ceiling|only)|"
-    r"(?:ward|niv|cpap|bipap|hfno|hfnc|high[- ]flow(?: oxygen)?|hdu|high[ -]dependency|level (?:1|2|one|two)|"
-    r"oral antibiotics|iv antibiotics|ward[- ]based care|hospital)(?: care)? (?:is |as |= ?)?(?:the |a )?(?:ceiling|only)|"
-    r"(?:maximum|max|up to|limited to) (?:of )?(?:ward|niv|cpap|hdu|level (?:1|2))(?:[ -](?:level|based) care)?|"
-    r"(?:ceiling|limits?) of (?:care|treatment|therapy|escalation)[ :=-]+(?:is |at )?\w+|"
-    r"treatment ceiling[ :=-]+(?:is |at )?\w+|"
-    r"dni|do not (?:intubate|ventilate|escalate|transfer)|comfort (?:care|measures)(?: only)?|"
-    r"comfort[- ]focused(?: care| treatments?)?|selective treatments?|symptom(?:atic)? (?:control|care) only)\b"
+_CEILING = _phrases(
+    rf"(?:not|isn't) (?:a candidate )?for (?:admission to |transfer to |referral to )?(?:{_ESCALATED_CARE})",
+    rf"no (?:admission to |transfer to )?(?:{_ESCALATED_CARE})"
+    r"(?! (?:required|needed|planned|indicated|currently|today|at present|yet))",
+    r"ward[- ](?:based|level)(?: (?:care|ceiling|treatment|management))?|ward (?:care )?(?:ceiling|only)",
+    r"(?:ward|niv|cpap|bipap|hfno|hfnc|high[- ]flow(?: oxygen)?|hdu|high[ -]dependency|"
+    r"level (?:1|2|one|two)|oral antibiotics|iv antibiotics|ward[- ]based care)(?: care)? "
+    r"(?:is |as |= ?)?(?:the |a )?(?:ceiling|only)",
+    r"(?:maximum|max|up to|limited to) (?:of )?(?:ward|niv|cpap|hdu|level (?:1|2))"
+    r"(?:[ -](?:level|based) care)?",
+    r"dni|do not (?:intubate|ventilate|escalate|transfer)",
+    r"comfort (?:care|measures)(?: only)?|comfort[- ]focused(?: care| treatments?)?|selective treatments?",
+    r"symptom(?:atic)? (?:control|care) only",
 )
-_FULL_TREATMENT = re.compile(
-    r"\b(?:for (?:full|all)(?: active)? (?:escalation|treatments?|active treatment|organ support)|full escalation|"
-    r"full (?:active )?treatments?|no (?:treatment )?ceiling(?: of (?:care|treatment|escalation))?|"
-    r"for (?:icu|itu|critical care|level 3)(?: admission)?|no limits? (?:of|on|to) (?:care|treatment))\b"
+#: "Ceiling of care: ..." names the question; what follows is the answer, whatever it is.
+_NAMED_CEILING = _phrases(
+    r"(?:(?:ceiling|limits?) of (?:care|treatment|therapy|escalation)|treatment ceiling)"
+    r"(?: is| at|\s*[:=-])\s*(?:is |at )?\w+"
 )
-_NOT_FULL = re.compile(r"\b(?:not|isn't)(?: a candidate)? $")
-_END_OF_LIFE = re.compile(
-    r"\b(?:end[- ]of[- ]life|last (?:days|hours)(?: or (?:days|hours))? of life|dying phase|"
-    r"(?:actively|imminently) dying|care of the dying|dying (?:person|patient|care)|terminal care|"
-    r"terminal phase)\b"
+_FULL_TREATMENT = _phrases(
+    r"for (?:full|all)(?: active)? (?:escalation|treatments?|active treatment|organ support)",
+    r"full escalation|full (?:active )?treatments?",
+    r"no (?:treatment )?ceiling(?: of (?:care|treatment|escalation))?",
+    r"no limits? (?:of|on|to) (?:care|treatment)",
+    r"for (?:icu|itu|critical care|intensive care|level 3)(?: admission| care)?(?=\s*$)",
 )
-#: Somebody talked about it, or took it back: not a decision in force.
-_UNDECIDED = re.compile(
-    r"\b(?:discuss(?:ion|ed|ions|ing)?|to (?:be )?(?:decide|confirm|review|consider|address)(?:ed)?|consider(?:ing|ed)?|"
-    r"query|declin(?:es|ed)|revok(?:ed|es)|rescind(?:ed|s)|withdrawn|cancel(?:led|ed)|suspended|lifted|"
-    r"no longer|not (?:yet )?(?:in place|decided|completed|applicable|recorded|discussed|documented)|previous(?:ly)?|"
-    r"former(?:ly)?|unknown|pending|tbc|if (?:he|she|they)|expired|superseded|void|under review|awaiting|"
-    r"family history|mother|father|stopped|discontinued|not on|preferences? unknown|history of)\b|\?"
+_ASKS_FOR_CEILING = _phrases(r"ceilings? of (?:care|treatment|therapy|escalation)|treatment ceiling")
+_END_OF_LIFE = _phrases(
+    r"end[- ]of[- ]life|last (?:days|hours)(?: or (?:days|hours))? of life|dying phase",
+    r"(?:actively|imminently) dying|care of the dying|dying (?:person|patient|care)|terminal (?:care|phase)",
 )
+
+#: Taken back or still to come: holds for the whole sentence.
+_NOT_IN_FORCE = _phrases(
+    r"to be (?:discussed|decided|confirmed|considered|addressed|completed|agreed|signed)",
+    r"(?:for|needs?|awaiting|awaits|requires?|pending) (?:a |further )?"
+    r"(?:discussion|decision|family|agreement)",
+    r"(?:discussion|decision)s? (?:pending|needed|required|ongoing)|pending$|tbc|under review",
+    r"not (?:yet )?(?:in place|decided|completed|applicable|recorded|discussed|documented)",
+    r"not (?:yet )?(?:agreed|signed|valid)",
+    r"revoked|revokes|rescind(?:ed|s)|withdrawn|cancel(?:led|ed)|suspended|lifted|superseded|void|expired",
+    r"no longer|reversed|overturned",
+)
+#: Talk about a decision: holds for its own clause.
+_NOT_STATED = _phrases(
+    r"discuss(?:ion|ed|ions|ing)?|to (?:decide|confirm|consider|address)|consider(?:ing|ed)?|query",
+    r"declin(?:es|ed)|previous(?:ly)?|former(?:ly)?|unknown|if|unless|family history|history of",
+    r"mother|father|husband|wife|stopped|discontinued|possible|possibly",
+)
+#: "DNACPR (discussed with the family)" reports who was told; the decision stands before it.
+_TOLD = re.compile(
+    r"[,(;\u2013\u2014-]\s*(?:this was |was |and )?(?:fully )?(?:discussed|agreed) with\b[^.;)]*\)?"
+)
+_CLAUSE = re.compile(r"[,()]|\bbut\b|\bhowever\b|(?<=\D) [-\u2013\u2014] | [-\u2013\u2014] (?=\D)")
+_SENTENCE = re.compile(r"[.;\n]+(?=\s|$)|\n")
 #: The word that undoes what follows it ("no DNACPR", "without DNACPR", "not DNR").
-_UNDONE_BEFORE = re.compile(r"\b(?:no|not|without|isn't|nil)(?: a| an| any| current| valid| on)? $")
+_UNDONE_BEFORE = re.compile(r"\b(?:no|not|without|isn't|nil)(?: for)?(?: a| an| any| current| valid| on)? $")
 _UNDONE_AFTER = re.compile(
     r"^(?: (?:order|form|decision|status))?(?: in place)?\s*[:=-]?\s*(?:no|none|nil|not|false|absent)\b"
 )
-_RANGE = re.compile(
-    r"(?<![\d.])(\d{2,3})\s*%?\s*(?:-|\u2010|\u2011|\u2012|\u2013|\u2014|to|and)\s*(\d{2,3})(?![\d.])\s*%?"
-)
+_NOT_BEFORE = re.compile(r"\b(?:not|isn't)(?: a candidate)? $")
+_NEGATED = re.compile(r"\b(?:no|not|never|isn't)\b")
+
+_RANGE = re.compile(r"(?<![\d.])(\d{2,3})\s*%?\s*(?:[-\u2010-\u2014]|to|and)\s*(\d{2,3})(?![\d.])\s*%?")
 _SATURATION = re.compile(r"\b(?:spo2|sao2|sp02|o2|oxygen|sats?|saturations?)\b|spo\u2082|o\u2082")
+_TARGET = _phrases(
+    r"targets?|targeting|aims?|aiming|goals?|maintain(?:ed)?|keep|titrat(?:e|ed|ing)|prescri(?:be|bed|ption)",
+    r"range|alert|scale (?:1|2)",
+)
+#: A range after one of these is a range of that sign.
+_OTHER_SIGN = re.compile(r"\b(?:heart|pulse|rate|hr|bp|systolic|pressure|map|age|weight)\b[^\d]*$")
 _OTHER_UNIT = re.compile(r"^\s*(?:bpm|mm ?hg|beats|/min|breaths|kg|l/min|litres|mls?|days|hours)\b")
-_SCALE = re.compile(r"\b(?:(?:spo2|sp02|saturation|news ?2?) (?:scoring )?)?scale (1|2|one|two)\b")
-_SENTENCE = re.compile(r"[.;\n]+(?=\s|$)|\n")
-#: A saturation target lies between these limits; outside them a range is something else. Ours.
-LOWEST_TARGET, HIGHEST_TARGET = Decimal(70), Decimal(100)
+_RANGE_DENIED = re.compile(r"\b(?:not|no longer|avoid)(?: for| at| aim(?:ing)? for)? $")
+_SCALE = re.compile(r"\bscale (1|2|one|two)\b")
 
 
-def read_words(text: str, *, about_oxygen: bool = False) -> Reading:
+def read_words(text: str, *, about_oxygen: bool = False, is_target: bool = False) -> Reading:
     """Read the decisions a text states.
 
     Args:
         text: The words as written.
-        about_oxygen: True when the resource itself says that it is about a saturation target.
+        about_oxygen: True when the resource is about oxygen, so that the word may be missing.
+        is_target: True when the resource is about what is aimed at, so that a saturation
+            range in it is a target and not a reading.
 
     Examples:
         >>> [s.resuscitation.name for s in read_words("DNACPR in place").said]
@@ -116,85 +164,97 @@ def read_words(text: str, *, about_oxygen: bool = False) -> Reading:
     undecided = False
     for part in _SENTENCE.split(text):
         written = " ".join(part.split())
-        if not written:
-            continue
         said = written.casefold().replace("\u2019", "'")
-        here = _in_sentence(written, said, about_oxygen=about_oxygen)
+        if not said:
+            continue
+        oxygen = about_oxygen or _SATURATION.search(said) is not None
+        target = oxygen and (is_target or about_oxygen or _TARGET.search(said) is not None)
+        here = _in_sentence(written, _TOLD.sub(" ", said), target=target)
         found.extend(one for one in here.said if one not in found)
         undecided = undecided or here.undecided
-    return Reading(said=_without_contradicted_ranges(found), undecided=undecided or _several_ranges(found))
+    found = _one_ceiling(found)
+    targets = {(s.target_low, s.target_high) for s in found if s.kind is DirectiveKind.OXYGEN_TARGET}
+    if len(targets) > 1:
+        # "88-92, then 94-98" leaves open which of them holds now.
+        kept = tuple(s for s in found if s.kind is not DirectiveKind.OXYGEN_TARGET)
+        return Reading(said=kept, undecided=True)
+    return Reading(said=tuple(found), undecided=undecided)
 
 
-def _in_sentence(written: str, said: str, *, about_oxygen: bool) -> Reading:
-    cpr = _resuscitation(said)
-    ceiling = _CEILING.search(said) is not None
-    full = [m for m in _FULL_TREATMENT.finditer(said) if not _NOT_FULL.search(said[: m.start()])]
-    ending = _END_OF_LIFE.search(said) is not None
-    ranges = _ranges(said, about_oxygen=about_oxygen)
-    scale = _SCALE.search(said) if _SATURATION.search(said) or "news" in said else None
-    touched = bool(cpr or ceiling or full or ending or ranges or scale)
-    if not touched:
-        return Reading(undecided=_mentions_cpr(said))
-    if _UNDECIDED.search(said):
+def _one_ceiling(found: list[Said]) -> list[Said]:
+    """Keep the sentences of one ceiling together, in the team's words and order."""
+    texts = [one.text for one in found if one.kind is DirectiveKind.CEILING]
+    if len(texts) < 2:
+        return found
+    others = [one for one in found if one.kind is not DirectiveKind.CEILING]
+    return [Said(kind=DirectiveKind.CEILING, text="; ".join(texts)), *others]
+
+
+def _in_sentence(written: str, said: str, *, target: bool) -> Reading:
+    clauses = [clause for piece in _CLAUSE.split(said) if (clause := " ".join(piece.split()))]
+    read = [_in_clause(written, clause, target=target) for clause in clauses]
+    found = list(dict.fromkeys(one for reading in read for one in reading.said))
+    undecided = any(reading.undecided for reading in read)
+    if (found or undecided) and _NOT_IN_FORCE.search(said):
         return Reading(undecided=True)
-    found: list[Said] = [Said(kind=DirectiveKind.RESUSCITATION, resuscitation=one) for one in cpr]
-    if ceiling:
-        found.append(Said(kind=DirectiveKind.CEILING, text=written))
-    elif full:
-        found.append(Said(kind=DirectiveKind.FULL_TREATMENT, text=written))
-    if ending and not re.search(rf"\b(?:no|not)\b[^,]*{_END_OF_LIFE.pattern}", said):
+    if any(one.kind is DirectiveKind.CEILING for one in found):
+        # A sentence that limits treatment is not "full treatment" in one of its clauses.
+        found = [one for one in found if one.kind is not DirectiveKind.FULL_TREATMENT]
+    return Reading(said=tuple(found), undecided=undecided)
+
+
+def _in_clause(written: str, said: str, *, target: bool) -> Reading:
+    found = [
+        *(Said(kind=DirectiveKind.RESUSCITATION, resuscitation=one) for one in _resuscitation(said)),
+        *_limits(written, said),
+        *_oxygen(said, target=target),
+    ]
+    ending = _END_OF_LIFE.search(said)
+    if ending and not _NEGATED.search(said[: ending.start()]):
         found.append(Said(kind=DirectiveKind.END_OF_LIFE, text=written))
-    found.extend(
-        Said(kind=DirectiveKind.OXYGEN_TARGET, target_low=low, target_high=high) for low, high in ranges
-    )
-    if scale is not None and not re.search(r"\b(?:not|no|never)\b", said):
-        number = 2 if scale.group(1) in ("2", "two") else 1
-        found.append(Said(kind=DirectiveKind.SPO2_SCALE, spo2_scale=number))
-    return Reading(said=tuple(found), undecided=not found)
+    if not found:
+        mentioned = (_NOT_FOR_CPR, _FOR_CPR, _ASKS_FOR_CEILING)
+        return Reading(undecided=any(pattern.search(said) for pattern in mentioned))
+    if "?" in said or _NOT_STATED.search(said):
+        return Reading(undecided=True)
+    return Reading(said=tuple(found))
+
+
+def _limits(written: str, said: str) -> list[Said]:
+    full = any(not _NOT_BEFORE.search(said[: m.start()]) for m in _FULL_TREATMENT.finditer(said))
+    if _CEILING.search(said) or (_NAMED_CEILING.search(said) and not full):
+        return [Said(kind=DirectiveKind.CEILING, text=written)]
+    return [Said(kind=DirectiveKind.FULL_TREATMENT, text=written)] if full else []
 
 
 def _resuscitation(said: str) -> list[Resuscitation]:
     found: list[Resuscitation] = []
     rest = said
     for match in _NOT_FOR_CPR.finditer(said):
-        rest = rest[: match.start()] + " " * (match.end() - match.start()) + rest[match.end() :]
+        rest = rest[: match.start()] + "." * (match.end() - match.start()) + rest[match.end() :]
         undone = _UNDONE_BEFORE.search(said[: match.start()]) or _UNDONE_AFTER.match(said[match.end() :])
-        if not undone and Resuscitation.NOT_FOR not in found:
+        if not undone:
             found.append(Resuscitation.NOT_FOR)
-    for match in _FOR_CPR.finditer(rest):
-        if not _UNDONE_BEFORE.search(rest[: match.start()]) and Resuscitation.FOR not in found:
-            found.append(Resuscitation.FOR)
-    return found
+    found.extend(
+        Resuscitation.FOR
+        for match in _FOR_CPR.finditer(rest)
+        if not _UNDONE_BEFORE.search(rest[: match.start()])
+    )
+    return list(dict.fromkeys(found))
 
 
-def _mentions_cpr(said: str) -> bool:
-    return _NOT_FOR_CPR.search(said) is not None or _FOR_CPR.search(said) is not None
-
-
-def _ranges(said: str, *, about_oxygen: bool) -> list[tuple[Decimal, Decimal]]:
-    if not about_oxygen and not _SATURATION.search(said):
-        return []
-    found: list[tuple[Decimal, Decimal]] = []
-    for match in _RANGE.finditer(said):
+def _oxygen(said: str, *, target: bool) -> list[Said]:
+    found: list[Said] = []
+    for match in _RANGE.finditer(said) if target else ():
         low, high = Decimal(match.group(1)), Decimal(match.group(2))
         if not LOWEST_TARGET <= low < high <= HIGHEST_TARGET or _OTHER_UNIT.match(said[match.end() :]):
             continue
-        if re.search(r"\b(?:not|no longer|avoid)(?: for| at| aim(?:ing)? for)? $", said[: match.start()]):
+        if _OTHER_SIGN.search(said[: match.start()]):
             continue
-        found.append((low, high))
+        if not _RANGE_DENIED.search(said[: match.start()]):
+            found.append(Said(kind=DirectiveKind.OXYGEN_TARGET, target_low=low, target_high=high))
+    scale = _SCALE.search(said)
+    if scale and (_SATURATION.search(said) or "news" in said) and not _NEGATED.search(said):
+        number = 2 if scale.group(1) in ("2", "two") else 1
+        found.append(Said(kind=DirectiveKind.SPO2_SCALE, spo2_scale=number))
     return found
-
-
-def _targets(found: list[Said]) -> set[tuple[Decimal | None, Decimal | None]]:
-    return {(s.target_low, s.target_high) for s in found if s.kind is DirectiveKind.OXYGEN_TARGET}
-
-
-def _several_ranges(found: list[Said]) -> bool:
-    return len(_targets(found)) > 1
-
-
-def _without_contradicted_ranges(found: list[Said]) -> tuple[Said, ...]:
-    """Two ranges in one text ("88-92, then 94-98") leave open which one holds now."""
-    if not _several_ranges(found):
-        return tuple(found)
-    return tuple(s for s in found if s.kind is not DirectiveKind.OXYGEN_TARGET)

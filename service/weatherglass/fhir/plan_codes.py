@@ -15,11 +15,10 @@ RESUSCITATION_ANSWERS: dict[str, Resuscitation] = {
     "304253006": Resuscitation.NOT_FOR,
     "LA33470-8": Resuscitation.FOR,
     "LA33471-6": Resuscitation.NOT_FOR,
+    "DNR": Resuscitation.NOT_FOR,  # HL7 version 2, table 0435.
 }
 #: The act itself: what is ordered, forbidden or consented to. Memory, except LOINC.
 RESUSCITATION_ACTS = frozenset({"89666000", "439569004", "100822-6"})
-#: Codes that say which question is answered.
-RESUSCITATION_QUESTIONS = frozenset({"304251008", "100822-6"})
 ADVANCE_DIRECTIVE_CODES = frozenset({"45473-6", "75320-2", "acd", "polst"})
 CONSENT_DO_NOT_RESUSCITATE = "dnr"
 CONSENT_SCOPE_ADVANCE = "adr"
@@ -46,12 +45,5 @@ SATURATION_CODES = frozenset(
 )
 OXYGEN_ORDER_CODES = frozenset({"57485005"})  # SNOMED CT, oxygen therapy. Memory.
 
-RESUSCITATION, SCALE, TARGET, CEILING, ADVANCE = (
-    "resuscitation",
-    "SpO2 scale",
-    "oxygen target",
-    "treatment ceiling",
-    "advance directive",
-)
 YES_CODES = frozenset({"373066001", "Y", "LA33-6", "true", "yes"})
 NO_CODES = frozenset({"373067005", "N", "LA32-8", "false", "no"})
