@@ -23,6 +23,10 @@ from weatherglass.clinical.record import Measurement, Remark
 from weatherglass.clinical.tables import BandTable
 
 
+#: A date without a time is kept as noon UTC, at most this far from any moment of its day.
+_DAY_SPREAD = timedelta(hours=14)
+
+
 class ReferenceMethod(StrEnum):
     """Which earlier results a reference value came from."""
 
@@ -72,23 +76,23 @@ class _LowestWithin:
 
     def __init__(self, window: timedelta) -> None:
         self._window = window
-        self._kept: deque[Measurement] = deque()
+        self._kept: deque[tuple[datetime, Measurement]] = deque()
 
     def lowest_before(self, moment: datetime) -> Measurement | None:
         """Return the lowest result at most the window before a moment."""
         kept = self._kept
         earliest = moment - self._window
-        while kept and kept[0].at < earliest:
+        while kept and kept[0][0] < earliest:
             kept.popleft()
-        return kept[0] if kept else None
+        return kept[0][1] if kept else None
 
-    def add(self, result: Measurement) -> None:
-        """Take in the next result."""
+    def add(self, result: Measurement, *, early: timedelta = timedelta(0)) -> None:
+        """Take in the next result; it leaves the window early by a stated time."""
         kept = self._kept
         # Equal values: the later one stays in the window longer.
-        while kept and kept[-1].value >= result.value:
+        while kept and kept[-1][1].value >= result.value:
             kept.pop()
-        kept.append(result)
+        kept.append((result.at - early, result))
 
 
 class _MedianBetween:
@@ -140,8 +144,13 @@ def _walk(
     week = _LowestWithin(recent)
     two_days = _LowestWithin(nhs.RISE_WINDOW.length)
     year = _MedianBetween(recent, nhs.YEAR_WINDOW.length, results)
+    dated: deque[Measurement] = deque()
     for index in results:
         timed = Remark.DAY_ONLY not in index.remarks
+        # A date without a time serves a window of days once it surely lies before the
+        # index and as long as it surely lies inside; it never serves the 48 hours.
+        while dated and index.at - dated[0].at > _DAY_SPREAD:
+            week.add(dated.popleft(), early=_DAY_SPREAD)
         yield (
             index,
             week.lowest_before(index.at) if timed else None,
@@ -149,9 +158,10 @@ def _walk(
             year.at(index.at),
         )
         if timed:
-            # A date without a time cannot be placed in a window of hours.
             week.add(index)
             two_days.add(index)
+        else:
+            dated.append(index)
 
 
 def exact_stage_by_ratio(table: BandTable, value: Decimal, reference: Decimal) -> int:
