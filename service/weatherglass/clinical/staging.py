@@ -22,7 +22,6 @@ from weatherglass.clinical.quantities import Unit
 from weatherglass.clinical.record import Measurement, Remark
 from weatherglass.clinical.tables import BandTable
 
-
 #: A date without a time is kept as noon UTC, at most this far from any moment of its day.
 _DAY_SPREAD = timedelta(hours=14)
 
