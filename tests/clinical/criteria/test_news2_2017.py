@@ -287,6 +287,14 @@ class TestResponse:
         assert isinstance(tier, type(news2.ZERO))
         assert tier.observe_every == interval
 
+    def test_emergency_deadlines(self) -> None:
+        """Within 30 minutes at 7 and 1 hour at 5 (a published restatement of RCP practice)."""
+        assert (news2.EMERGENCY.within, news2.URGENT.within) == (
+            timedelta(minutes=30),
+            timedelta(hours=1),
+        )
+        assert news2.EMERGENCY.observe_every == timedelta(hours=1)  # Ours; Chart 4: continuous.
+
     def test_oxygen_alone_never_opens_the_single_parameter_tier(self) -> None:
         """The row "Air or oxygen?" has at most 2 points."""
         assert news2.AIR_OR_OXYGEN.highest == 2

@@ -18,6 +18,54 @@ EVERY_RANGE = [
 ]
 
 
+#: The limits, typed a second time: ours, and "outlier low, outlier high" of MIMIC-Extract's
+#: variable_ranges.csv (220 mmHg are 29.3 kPa, 66 mg/dL of bilirubin are 1129 umol/L).
+TYPED_AGAIN = {
+    "respiration-rate": "0 80",
+    "pulse": "0 300",
+    "systolic-pressure": "20 300",
+    "diastolic-pressure": "10 200",
+    "spo2": "40 100",
+    "temperature": "25 45",
+    "haemoglobin": "20 250",
+    "potassium": "1 12",
+    "potassium-gas": "1 12",
+    "sodium": "90 200",
+    "sodium-gas": "90 200",
+    "creatinine": "5 3000",
+    "lactate": "0.1 40",
+    "glucose": "0.3 100",
+    "mean-pressure": "0 375",
+    "fio2": "0.2 1.1",
+    "gcs-total": "3 15",
+    "ph-arterial": "6.3 10",
+    "ph-venous": "6.3 10",
+    "pco2-arterial": "0 29.3",
+    "pco2-venous": "0 29.3",
+    "platelets": "0 2200",
+    "white-cells": "0 1100",
+    "bilirubin": "0 1129",
+}
+
+
+def test_limits_are_as_typed_again() -> None:
+    """Two independent typings agree, and no signal has two adult limits."""
+    assert not plausibility.BEDSIDE_LIMITS.keys() & plausibility.HARD_LIMITS.keys()
+    found = {**plausibility.BEDSIDE_LIMITS, **plausibility.HARD_LIMITS}
+    expected = {
+        Signal(name): tuple(Decimal(end) for end in ends.split()) for name, ends in TYPED_AGAIN.items()
+    }
+    assert {signal: (limits.low, limits.high) for signal, limits in found.items()} == expected
+
+
+def test_child_and_unit_limits() -> None:
+    """National paediatric specification: breathing rates of 0 to 150 can be entered; under 16."""
+    child = plausibility.CHILD_BEDSIDE_LIMITS[Signal.RESPIRATION_RATE]
+    assert (child.low, child.high) == (Decimal(0), Decimal(150))
+    assert plausibility.CHILD_BELOW.years == 16
+    assert (Decimal(86), Decimal(115)) == plausibility.FAHRENHEIT_LIKELY
+
+
 @pytest.mark.parametrize("limits", EVERY_RANGE, ids=lambda limits: f"{limits.signal}-{limits.high}")
 def test_both_ends_are_inside(limits: PlausibleRange) -> None:
     """The limits themselves can be true, a value beyond them cannot."""

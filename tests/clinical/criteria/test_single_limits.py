@@ -5,12 +5,17 @@ from decimal import Decimal
 
 import pytest
 
+from weatherglass.clinical.clauses import AgeLimit, Share, Window
+from weatherglass.clinical.criteria import kdigo_aki_2012 as kdigo
 from weatherglass.clinical.criteria import (
     kidney_baseline,
     oxygen_targets,
     sepsis_strata,
     shock_index,
 )
+from weatherglass.clinical.criteria import maternal_criteria_2014 as maternal
+from weatherglass.clinical.criteria import news2_2017 as news2
+from weatherglass.clinical.criteria import nhs_aki_2014 as nhs
 from weatherglass.clinical.criteria import trend_limits as trend
 from weatherglass.clinical.signals import Signal
 from weatherglass.clinical.sources import Mark
@@ -195,3 +200,96 @@ class TestKidneyBaseline:
         week, year = kidney_baseline.LOWEST_OF_WEEK, kidney_baseline.MEDIAN_OF_YEAR
         assert week.not_older_than == year.older_than == timedelta(days=7)
         assert year.not_older_than == timedelta(days=365)
+
+
+@pytest.mark.parametrize(
+    ("window", "hours"),
+    [
+        # NICE NG51 2016: no urine for 18 h, for 12-18 h.
+        pytest.param(trend.URINE_ABSENT_HIGH, 18, id="no-urine-high"),
+        pytest.param(trend.URINE_ABSENT_MODERATE, 12, id="no-urine-moderate"),
+        # Ours.
+        pytest.param(trend.SCORE_RISE_WINDOW, 24, id="score-rise"),
+        pytest.param(trend.REPEAT_AFTER, 12, id="repeat-after"),
+        pytest.param(trend.PRESSURE_BASELINE_WINDOW, 7 * 24, id="pressure-baseline"),
+        pytest.param(trend.PRESSURE_BASELINE_EXCLUDES, 6, id="pressure-baseline-excludes"),
+        pytest.param(trend.PULSE_WINDOW, 24, id="pulse"),
+        pytest.param(trend.OXYGEN_WINDOW, 24, id="oxygen"),
+        pytest.param(trend.GCS_WINDOW, 24, id="gcs"),
+        pytest.param(trend.HAEMOGLOBIN_WINDOW, 48, id="haemoglobin"),
+        pytest.param(trend.SODIUM_WINDOW, 24, id="sodium"),
+        # KDIGO 2012 and ADQI 2017, and our rule that recovery takes two results a day apart.
+        pytest.param(kdigo.ANURIA_WINDOW, 12, id="anuria"),
+        pytest.param(kdigo.INJURY_LASTS, 7 * 24, id="injury"),
+        pytest.param(kdigo.DISEASE_LASTS, 90 * 24, id="kidney-disease"),
+        pytest.param(kdigo.PERSISTENT_AFTER, 48, id="persistent"),
+        pytest.param(kdigo.RECOVERY_CONFIRMED_AFTER, 24, id="recovery"),
+        # NICE NG148, from memory.
+        pytest.param(nhs.STAGE_3_NEPHROLOGY, 24, id="nephrology"),
+        # Maternal Early Warning Criteria: oliguria for at least 2 hours.
+        pytest.param(maternal.URINE_WINDOW, 2, id="maternal-urine"),
+        # Ours: recently pregnant is up to 42 days.
+        pytest.param(news2.RECENTLY_PREGNANT, 42 * 24, id="recently-pregnant"),
+    ],
+)
+def test_windows(window: Window, hours: int) -> None:
+    """Every window has its stated length."""
+    assert window.length == timedelta(hours=hours)
+
+
+@pytest.mark.parametrize(
+    ("limit", "years", "days"),
+    [
+        pytest.param(news2.MINIMUM_AGE, 16, 0, id="news2-from-16"),
+        pytest.param(kdigo.ADULT_AGE, 18, 0, id="kdigo-children-under-18"),
+        pytest.param(nhs.ADULT_AGE, 18, 0, id="nhs-children-under-18"),
+        pytest.param(nhs.MINIMUM_AGE, 0, 29, id="nhs-from-29-days"),
+        pytest.param(shock_index.MINIMUM_AGE, 16, 0, id="shock-index-from-16"),
+    ],
+)
+def test_ages(limit: AgeLimit, years: int, days: int) -> None:
+    """Every age limit is where its source puts it."""
+    assert (limit.years, limit.days) == (years, days)
+
+
+@pytest.mark.parametrize(
+    ("share", "value"),
+    [
+        pytest.param(trend.SUSTAINED_SETS, "2", id="sustained-sets"),
+        pytest.param(trend.PRESSURE_BASELINE_READINGS, "3", id="baseline-readings"),
+        pytest.param(trend.EGFR_NOISE, "12.5", id="egfr-noise"),  # Front Med 2022, abstract.
+        pytest.param(kdigo.URINE_COVERAGE, "0.8", id="urine-coverage"),
+    ],
+)
+def test_shares(share: Share, value: str) -> None:
+    """Plain numbers, typed a second time."""
+    assert share.value == Decimal(value)
+
+
+def test_other_single_numbers() -> None:
+    """What is neither a window nor a share: held saturations, low pressures, recovery."""
+    for cutoff, not_met, met in (
+        (trend.OXYGEN_HELD_AT, "92", "93"),
+        (trend.OXYGEN_HELD_AT_COPD, "88", "89"),
+        (trend.PRESSURE_MODERATE_LOW, "101", "100"),
+        (kdigo.RECOVERING_SHARE_OF_PEAK, "0.68", "0.67"),
+        (sepsis_strata.SCREEN_FOR_INFECTION, "4", "5"),
+        (sepsis_strata.UNDER_5_SLOW_PULSE, "60", "59"),
+        (sepsis_strata.UNDER_5_SATURATION_ON_AIR, "90", "89"),
+        (sepsis_strata.UNDER_5_CAPILLARY_REFILL, "2.9", "3"),
+        (news2.URGENT_RESPONSE, "4", "5"),
+        (news2.EMERGENCY_RESPONSE, "6", "7"),
+    ):
+        assert not cutoff.is_met_by(Decimal(not_met)), cutoff.printed
+        assert cutoff.is_met_by(Decimal(met)), cutoff.printed
+    assert kidney_baseline.RESULTS_THAT_MUST_REMAIN == 2
+    assert (news2.SCALE_2_LOWEST_TARGET.value, news2.SCALE_2_HIGHEST_TARGET.value) == (
+        Decimal(88),
+        Decimal(92),
+    )
+
+
+def test_variation_of_platelets_is_the_higher_end() -> None:
+    """7-9% from memory: the higher end claims less."""
+    (row,) = [row for row in trend.BIOLOGICAL_VARIATION if row.signal is Signal.PLATELETS]
+    assert (row.analytical_cv, row.within_subject_cv) == (Decimal("2.0"), Decimal(9))
