@@ -547,5 +547,9 @@ def decode(raw: bytes | Raw, into: type[_Resource]) -> _Resource:
     decoder = _DECODERS.get(into)
     if decoder is None:
         decoder = _DECODERS[into] = msgspec.json.Decoder(into)
-    decoded: _Resource = decoder.decode(raw)
+    try:
+        decoded: _Resource = decoder.decode(raw)
+    except UnicodeDecodeError:
+        # Text that is not UTF-8 is one more way of not being JSON.
+        raise msgspec.DecodeError("not UTF-8") from None
     return decoded

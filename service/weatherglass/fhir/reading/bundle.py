@@ -37,6 +37,7 @@ from weatherglass.fhir.reading.observation import read_observation
 from weatherglass.fhir.reading.order import read_service_request
 from weatherglass.fhir.reading.patient import read_patient
 from weatherglass.fhir.reading.procedure import read_allergy, read_procedure
+from weatherglass.fhir.reading.salvage import fault_in, take_apart
 
 #: What the review reads; everything else is counted and named, never silently dropped.
 _READERS: dict[str, tuple[type[Any], Callable[..., None]]] = {
@@ -56,6 +57,9 @@ _READERS: dict[str, tuple[type[Any], Callable[..., None]]] = {
 }
 #: Read first, because the others refer to them.
 _SHELVED = ("Patient", "Medication", "Location")
+
+#: Stands for an entry that is not JSON while the Bundle around it is.
+_SPOILT = "?"
 
 _RESOURCE_TYPE = re.compile(rb'\{\s*"resourceType"\s*:\s*"([A-Za-z]{1,64})"')
 _KNOWN_TYPE = re.compile(r"[A-Z][A-Za-z]{1,63}")
@@ -105,7 +109,10 @@ def items_of(body: bytes, container: str = "Bundle") -> list[Item]:
     kind = _kind_of(body, container)
     if kind != "Bundle":
         return [Item(kind, body, Place(kind if container == "Bundle" else container, -1), None)]
-    bundle = _decode_whole(body, r4.Bundle, container)
+    try:
+        bundle = _decode_whole(body, r4.Bundle, container)
+    except UnreadableError as unreadable:
+        return _salvaged(body, container, unreadable)
     if body.count(b'"entry"') > 1 and (repeated := duplicate_key(body)) is not None:
         raise UnreadableError(
             Issue(
@@ -115,32 +122,55 @@ def items_of(body: bytes, container: str = "Bundle") -> list[Item]:
                 "An element stands twice in one object, so part of the request would be lost; send it once.",
             )
         )
-    items = list(_entries(bundle, container))
+    return [*_entries(bundle, container), *_further_pages(bundle)]
+
+
+def _salvaged(body: bytes, container: str, unreadable: UnreadableError) -> list[Item]:
+    """Keep the good entries of a Bundle that is not JSON as a whole."""
+    parts = take_apart(body, "entry")
+    if parts is None:
+        raise unreadable
+    bundle = _decode_whole(parts.shell, r4.Bundle, container)
+    items: list[Item] = []
+    for index, text in enumerate(parts.elements):
+        place = Place(container, index)
+        try:
+            entry = r4.decode(text, r4.Entry)
+        except (msgspec.MsgspecError, RecursionError):
+            items.append(Item(_SPOILT, text, place, None))
+        else:
+            items.extend(_items_in(entry, place))
+    return [*items, *_further_pages(bundle)]
+
+
+def _further_pages(bundle: r4.Bundle) -> Iterator[Item]:
     if bundle.type == "searchset" and any(link.relation == "next" for link in bundle.link):
-        items.append(Item("", b"", Place("Bundle.link", -1), None))
-    return items
+        yield Item("", b"", Place("Bundle.link", -1), None)
 
 
 def _entries(bundle: r4.Bundle, container: str) -> Iterator[Item]:
     for index, entry in enumerate(bundle.entry):
-        place = Place(container, index)
-        raw = entry.resource
-        if entry.request is not None and entry.request.method == "DELETE":
-            yield Item("DELETE", raw, place, None)
-            continue
-        if not raw or raw == b"null":
-            continue
-        match = _RESOURCE_TYPE.match(raw)
-        kind = match[1].decode("ascii") if match else _peek(raw)
-        if kind == "Bundle":
-            try:
-                inner = r4.decode(raw, r4.Bundle)
-            except (msgspec.MsgspecError, RecursionError):
-                yield Item("", raw, place, None)
-                continue
-            yield from _entries(inner, f"{place.path}.entry")
-            continue
+        yield from _items_in(entry, Place(container, index))
+
+
+def _items_in(entry: r4.Entry, place: Place) -> Iterator[Item]:
+    raw = entry.resource
+    if entry.request is not None and entry.request.method == "DELETE":
+        yield Item("DELETE", raw, place, None)
+        return
+    if not raw or raw == b"null":
+        return
+    match = _RESOURCE_TYPE.match(raw)
+    kind = match[1].decode("ascii") if match else _peek(raw)
+    if kind != "Bundle":
         yield Item(kind, raw, place, entry.fullUrl)
+        return
+    try:
+        inner = r4.decode(raw, r4.Bundle)
+    except (msgspec.MsgspecError, RecursionError):
+        yield Item("", raw, place, None)
+    else:
+        yield from _entries(inner, f"{place.path}.entry")
 
 
 def read_lines(lines: Iterable[bytes]) -> Reading:
@@ -230,6 +260,8 @@ def _take_other(intake: Intake, item: Item) -> None:
             "Bundle.link",
             "The search result has further pages that were not sent; the review may be incomplete.",
         )
+    elif item.kind == _SPOILT:
+        intake.issues.append(_spoilt_issue(item))
     elif item.kind == "OperationOutcome":
         intake.note(
             Severity.WARNING,
@@ -278,6 +310,21 @@ def _refuse_if_nothing_usable(intake: Intake) -> None:
         raise UnreadableError(*errors)
 
 
+def _spoilt_issue(item: Item) -> Issue:
+    """Say what is wrong with an entry that could be told apart but not read."""
+    path = item.place.path.removesuffix(".resource")
+    try:
+        r4.decode(item.raw, r4.Entry)
+    except msgspec.ValidationError as fault:
+        return _type_issue(fault, path)
+    except msgspec.DecodeError:
+        where, what = fault_in(bytes(item.raw))
+        return Issue(Severity.ERROR, IssueKey.NOT_JSON, path + where, f"Not valid JSON: {what}; not used.")
+    except RecursionError:
+        pass
+    return Issue(Severity.ERROR, IssueKey.TOO_DEEP, item.place.path, "Nested too deeply; not used.")
+
+
 # Decoding one resource
 
 
@@ -289,7 +336,9 @@ def _decode(intake: Intake, item: Item, into: type[Any]) -> Any:
         intake.issues.append(_type_issue(fault, path))
         return None
     except msgspec.DecodeError:
-        intake.note(Severity.ERROR, IssueKey.NOT_JSON, path, "Not valid JSON; not used.")
+        where, what = place_of_fault(bytes(item.raw))
+        place = f"{path}.{where}" if where else path
+        intake.note(Severity.ERROR, IssueKey.NOT_JSON, place, f"Not valid JSON: {what}; not used.")
         return None
     except RecursionError:
         intake.note(Severity.ERROR, IssueKey.TOO_DEEP, path, "Nested too deeply; not used.")
