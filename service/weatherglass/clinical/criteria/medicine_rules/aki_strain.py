@@ -1,0 +1,286 @@
+"""Rules for acute kidney injury: what harms or strains the kidney, and medicines for diabetes.
+
+Left out, with reasons:
+    Dose tables by clearance: a dose is the prescriber's; the rule says that it needs a look.
+    eGFR in acute kidney injury: not reliable, see `triggers.UNRELIABLE_EGFR`.
+"""
+
+from typing import Final
+
+from weatherglass.clinical.criteria.medicine_classes import MedicineClass
+from weatherglass.clinical.criteria.medicine_rules import publications as cited
+from weatherglass.clinical.criteria.medicine_rules.rule import (
+    Action,
+    MedicineRule,
+    RestartPlan,
+    RuleCondition,
+    Step,
+    Trigger,
+)
+from weatherglass.clinical.sources import Mark, our_choice
+
+_C = MedicineClass
+
+_KIDNEYS = "creatinine and potassium daily"
+_RECOVERED = RestartPlan(condition="kidney function back at its usual level and still needed")
+
+_STRAIN: Final = (
+    MedicineRule(
+        key="aki-nsaid",
+        trigger=Trigger.AKI,
+        classes=(_C.NSAID,),
+        action=Action.HOLD,
+        also=(Action.AVOID,),
+        reason="An NSAID takes away the prostaglandins that keep blood flowing into the glomerulus, "
+        "and can inflame the kidney itself.",
+        caution="Low-dose aspirin is not meant. Plan another analgesic.",
+        monitor=(_KIDNEYS,),
+        restart=RestartPlan(condition="kidney function recovered, and no safer analgesic will do"),
+        sources=(
+            cited.NICE_AKI.at("risk medicines: NSAIDs"),
+            cited.AKI_PHARMACY.at("NSAIDs"),
+        ),
+    ),
+    MedicineRule(
+        key="aki-salicylate",
+        trigger=Trigger.AKI,
+        classes=(_C.SALICYLATE_ANALGESIC,),
+        action=Action.REVIEW,
+        reason="A salicylate in an analgesic dose acts on the kidney as an NSAID does.",
+        caution="Low-dose aspirin for the heart or brain is not meant.",
+        sources=(our_choice("analgesic-dose salicylates are reviewed as NSAIDs"),),
+    ),
+    MedicineRule(
+        key="aki-raas",
+        trigger=Trigger.AKI,
+        classes=(_C.ACE_INHIBITOR, _C.ARB, _C.ARNI, _C.RENIN_INHIBITOR),
+        action=Action.REVIEW,
+        steps=(
+            Step(
+                action=Action.HOLD,
+                when=(
+                    RuleCondition.HYPOTENSION,
+                    RuleCondition.HYPOVOLAEMIA,
+                    RuleCondition.SEPSIS,
+                    RuleCondition.POTASSIUM_AT_LEAST_6,
+                    RuleCondition.AKI_STAGE_2_OR_MORE,
+                ),
+            ),
+        ),
+        reason="Blocking the renin-angiotensin system lowers the pressure that drives filtration "
+        "and raises potassium.",
+        caution="In heart failure or proteinuric kidney disease plan the restart now, with the team that "
+        "knows the patient.",
+        monitor=(_KIDNEYS, "blood pressure"),
+        restart=RestartPlan(
+            condition="blood pressure, volume and potassium recovered and creatinine settling; check the "
+            "indication again and re-titrate"
+        ),
+        sources=(
+            cited.NICE_AKI.at("risk medicines: ACE inhibitors, angiotensin receptor blockers"),
+            cited.AKI_PHARMACY.at("ACE inhibitors and angiotensin receptor blockers"),
+            cited.AKI_RESTART.at("restart of ACE inhibitors and angiotensin receptor blockers"),
+            our_choice("stage 1 with normal pressure and potassium asks for a review, not a hold"),
+        ),
+    ),
+    MedicineRule(
+        key="aki-potassium-retaining",
+        trigger=Trigger.AKI,
+        classes=(_C.MRA, _C.POTASSIUM_SPARING),
+        action=Action.HOLD,
+        reason="It keeps potassium in while the kidney cannot clear it, and takes volume away.",
+        caution="In heart failure tell the heart failure team and plan the restart.",
+        monitor=(_KIDNEYS,),
+        restart=RestartPlan(condition="potassium below 5.0 mmol/L and creatinine settling"),
+        sources=(
+            cited.AKI_PHARMACY.at("potassium-sparing diuretics"),
+            cited.HYPERKALAEMIA.at("medicines that raise potassium", Mark.SECONDARY),
+        ),
+    ),
+    MedicineRule(
+        key="aki-diuretic",
+        trigger=Trigger.AKI,
+        classes=(_C.LOOP_DIURETIC, _C.THIAZIDE),
+        action=Action.REVIEW,
+        steps=(Step(action=Action.HOLD, when=(RuleCondition.HYPOVOLAEMIA,)),),
+        eases=(Step(action=Action.REVIEW, when=(RuleCondition.FLUID_OVERLOAD,)),),
+        reason="Whether a diuretic harms or helps depends on the volume state: consider holding it in "
+        "someone who is dry, keep it in someone who is overloaded.",
+        caution="Examine the volume state first; the record may not show it.",
+        monitor=("fluid balance and weight daily", _KIDNEYS),
+        restart=RestartPlan(condition="volume restored, or overload returning"),
+        sources=(
+            cited.NICE_AKI.at("risk medicines: diuretics"),
+            cited.AKI_RESTART.at("restart of diuretics"),
+            cited.memory("loop diuretics are not a treatment of acute kidney injury, only of overload"),
+        ),
+    ),
+    MedicineRule(
+        key="aki-antihypertensive",
+        trigger=Trigger.AKI,
+        classes=(
+            _C.DIHYDROPYRIDINE,
+            _C.RATE_LIMITING_CALCIUM_BLOCKER,
+            _C.ALPHA_BLOCKER,
+            _C.ARTERIOLAR_VASODILATOR,
+            _C.OTHER_ANTIHYPERTENSIVE,
+            _C.NITRATE,
+            _C.NICORANDIL,
+        ),
+        action=Action.REVIEW,
+        steps=(Step(action=Action.HOLD, when=(RuleCondition.HYPOTENSION,)),),
+        reason="An injured kidney needs pressure to be perfused.",
+        caution="Keep what controls angina or a heart rate unless the pressure forbids it.",
+        monitor=("blood pressure",),
+        restart=RestartPlan(condition="blood pressure back at its usual level"),
+        sources=(cited.AKI_PHARMACY.at("quick guide, antihypertensives and nitrates"),),
+    ),
+    MedicineRule(
+        key="aki-central-antihypertensive",
+        trigger=Trigger.AKI,
+        classes=(_C.CENTRAL_ANTIHYPERTENSIVE,),
+        action=Action.REVIEW,
+        also=(Action.CONTINUE,),
+        reason="It lowers pressure and builds up in kidney injury, but pressure rebounds when doses are "
+        "missed.",
+        sources=(cited.AKI_PHARMACY.at("quick guide, antihypertensives"),),
+    ),
+    MedicineRule(
+        key="aki-beta-blocker",
+        trigger=Trigger.AKI,
+        classes=(_C.BETA_BLOCKER,),
+        action=Action.REVIEW,
+        also=(Action.CONTINUE,),
+        reason="Water-soluble beta-blockers (atenolol, sotalol, nadolol, bisoprolol in part) build up and "
+        "slow the heart.",
+        caution="Abrupt withdrawal can bring on angina, infarction or arrhythmia.",
+        monitor=("pulse and blood pressure",),
+        sources=(
+            cited.AKI_PHARMACY.at("beta-blockers"),
+            cited.FDA_BETA_BLOCKERS.at("boxed warning"),
+        ),
+    ),
+    MedicineRule(
+        key="aki-contrast",
+        trigger=Trigger.AKI,
+        classes=(_C.IODINATED_CONTRAST,),
+        action=Action.AVOID,
+        reason="Contrast adds to the injury; give it only when the result matters more, with volume "
+        "restored.",
+        monitor=("creatinine at 48 to 72 hours",),
+        sources=(cited.NICE_AKI.at("risk: iodinated contrast"),),
+    ),
+    MedicineRule(
+        key="aki-ppi",
+        trigger=Trigger.AKI,
+        classes=(_C.PPI,),
+        action=Action.REVIEW,
+        reason="A proton-pump inhibitor is a cause of interstitial nephritis; think of it when the injury "
+        "has no other cause.",
+        sources=(cited.memory("interstitial nephritis from proton-pump inhibitors"),),
+    ),
+    MedicineRule(
+        key="aki-iv-bisphosphonate",
+        trigger=Trigger.AKI,
+        classes=(_C.BISPHOSPHONATE,),
+        only_when=(RuleCondition.INTRAVENOUS,),
+        action=Action.HOLD,
+        reason="Into a vein it is toxic to the tubules.",
+        restart=RestartPlan(condition="kidney function recovered; check calcium and vitamin D first"),
+        sources=(cited.memory("intravenous bisphosphonates in kidney injury"),),
+    ),
+    MedicineRule(
+        key="aki-bisphosphonate",
+        trigger=Trigger.AKI,
+        classes=(_C.BISPHOSPHONATE,),
+        unless=(RuleCondition.INTRAVENOUS,),
+        action=Action.REVIEW,
+        reason="It builds up when the kidney does not clear it.",
+        sources=(cited.memory("oral bisphosphonates at low clearance"),),
+    ),
+    MedicineRule(
+        key="aki-fibrate",
+        trigger=Trigger.AKI,
+        classes=(_C.FIBRATE,),
+        action=Action.HOLD,
+        reason="It raises creatinine and, when it builds up, harms muscle.",
+        monitor=("creatine kinase if muscles hurt",),
+        restart=_RECOVERED,
+        sources=(cited.memory("fibrates in kidney injury"),),
+    ),
+    MedicineRule(
+        key="aki-tenofovir",
+        trigger=Trigger.AKI,
+        classes=(_C.TENOFOVIR_DISOPROXIL,),
+        action=Action.REVIEW,
+        also=(Action.CONTINUE,),
+        reason="Tenofovir disoproxil is toxic to the proximal tubule.",
+        caution="Change treatment only with the team that treats the infection.",
+        monitor=("phosphate and urinary protein",),
+        sources=(cited.memory("tenofovir disoproxil and the proximal tubule"),),
+    ),
+)
+
+_DIABETES: Final = (
+    MedicineRule(
+        key="aki-metformin",
+        trigger=Trigger.AKI,
+        classes=(_C.METFORMIN,),
+        action=Action.HOLD,
+        reason="Metformin is cleared by the kidney alone; when it builds up, lactate rises.",
+        monitor=("glucose", "lactate if unwell"),
+        restart=RestartPlan(condition="eGFR stable and at least 30, eating, and no sepsis"),
+        sources=(
+            cited.NICE_DIABETES.at("metformin and kidney function"),
+            cited.NICE_AKI_MEDICINES.at("medicines cleared by the kidney"),
+            our_choice("held while the injury is active, because an eGFR is not reliable then"),
+        ),
+    ),
+    MedicineRule(
+        key="low-egfr-metformin",
+        trigger=Trigger.LOW_EGFR,
+        classes=(_C.METFORMIN,),
+        action=Action.REVIEW,
+        steps=(Step(action=Action.HOLD, when=(RuleCondition.EGFR_BELOW_30,)),),
+        reason="Metformin is not for an eGFR below 30, and its dose needs a look below 45.",
+        restart=RestartPlan(condition="eGFR stable and at least 30"),
+        sources=(cited.NICE_DIABETES.at("metformin: below 30, and below 45"),),
+    ),
+    MedicineRule(
+        key="aki-sglt2",
+        trigger=Trigger.AKI,
+        classes=(_C.SGLT2_INHIBITOR,),
+        action=Action.HOLD,
+        also=(Action.MONITOR,),
+        reason="It takes volume away, and in acute illness can bring ketoacidosis with a normal glucose.",
+        monitor=("blood ketones, even when glucose is normal",),
+        restart=RestartPlan(condition="eating and drinking normally, ketones normal and stable"),
+        sources=(cited.MHRA_SGLT2.at("interrupt during acute serious illness"),),
+    ),
+    MedicineRule(
+        key="aki-insulin-releasers",
+        trigger=Trigger.AKI,
+        classes=(_C.SULFONYLUREA, _C.GLINIDE),
+        action=Action.REVIEW,
+        also=(Action.REDUCE,),
+        reason="It and its metabolites build up, and hypoglycaemia can then last for a day or more.",
+        monitor=("capillary glucose every 4 hours",),
+        sources=(cited.HYPOGLYCAEMIA.at("sulfonylureas and kidney impairment"),),
+    ),
+    MedicineRule(
+        key="aki-insulin",
+        trigger=Trigger.AKI,
+        classes=(_C.INSULIN,),
+        action=Action.REVIEW,
+        also=(Action.REDUCE, Action.CONTINUE),
+        reason="Insulin lasts longer when the kidney does not clear it.",
+        caution="In type 1 diabetes basal insulin is never left out.",
+        monitor=("capillary glucose every 4 hours",),
+        sources=(
+            cited.HYPOGLYCAEMIA.at("insulin and kidney impairment"),
+            cited.memory("insulin clearance in kidney injury"),
+        ),
+    ),
+)
+
+RULES: Final = (*_STRAIN, *_DIABETES)

@@ -1,0 +1,246 @@
+"""Rules for suspected bleeding, a raised INR and low platelets.
+
+What is left out on purpose: reversal doses as suggestions. The doses that publications
+print are shown as information for the haematology protocol, never as an order.
+"""
+
+from typing import Final
+
+from weatherglass.clinical.criteria.medicine_classes import MedicineClass
+from weatherglass.clinical.criteria.medicine_rules import publications as cited
+from weatherglass.clinical.criteria.medicine_rules.rule import (
+    Action,
+    MedicineRule,
+    RestartPlan,
+    RuleCondition,
+    Step,
+    Trigger,
+)
+from weatherglass.clinical.sources import Mark, our_choice
+
+_C = MedicineClass
+
+_HAEMOSTASIS = RestartPlan(
+    condition="bleeding controlled, and the risk of thrombosis weighed against the risk of more bleeding",
+    who="senior doctor with haematology, and cardiology where the heart is the reason",
+)
+
+_BLEEDING: Final = (
+    MedicineRule(
+        key="bleeding-vka",
+        trigger=Trigger.BLEEDING,
+        classes=(_C.VITAMIN_K_ANTAGONIST,),
+        action=Action.HOLD,
+        reason="It keeps blood from clotting while somebody may be bleeding.",
+        caution="For the haematology protocol: major bleeding, prothrombin complex concentrate 25 to 50 "
+        "units/kg with vitamin K 5 mg intravenously; other bleeding, vitamin K 1 to 3 mg intravenously "
+        "(British guideline). In gastrointestinal bleeding the American and Canadian guideline advises "
+        "against routine vitamin K and plasma. With a mechanical valve ask haematology and cardiology "
+        "before any vitamin K.",
+        monitor=("INR", "haemoglobin"),
+        restart=_HAEMOSTASIS,
+        sources=(
+            cited.BSH_WARFARIN.at("bleeding on warfarin", Mark.SECONDARY),
+            cited.ACG_BLEEDING.at("warfarin: vitamin K, fresh frozen plasma, prothrombin complex"),
+        ),
+    ),
+    MedicineRule(
+        key="bleeding-doac",
+        trigger=Trigger.BLEEDING,
+        classes=(_C.FACTOR_XA_INHIBITOR, _C.DIRECT_THROMBIN_INHIBITOR),
+        action=Action.HOLD,
+        reason="It keeps blood from clotting while somebody may be bleeding.",
+        caution="Write down the time of the last dose; reversal follows the haematology protocol.",
+        monitor=("haemoglobin", "kidney function, which sets how long it lasts"),
+        restart=_HAEMOSTASIS,
+        sources=(
+            cited.BSG_BLEEDING.at("direct oral anticoagulants", Mark.FROM_MEMORY),
+            cited.ESGE_BLEEDING.at("anticoagulants", Mark.FROM_MEMORY),
+        ),
+    ),
+    MedicineRule(
+        key="bleeding-heparin",
+        trigger=Trigger.BLEEDING,
+        classes=(_C.HEPARIN, _C.FONDAPARINUX),
+        action=Action.HOLD,
+        reason="It keeps blood from clotting while somebody may be bleeding.",
+        caution="Use mechanical prophylaxis meanwhile.",
+        monitor=("haemoglobin and platelets",),
+        restart=_HAEMOSTASIS,
+        sources=(cited.memory("heparins while bleeding"),),
+    ),
+    MedicineRule(
+        key="bleeding-aspirin",
+        trigger=Trigger.BLEEDING,
+        classes=(_C.ASPIRIN,),
+        action=Action.REVIEW,
+        eases=(Step(action=Action.CONTINUE, when=(RuleCondition.SECONDARY_PREVENTION,)),),
+        reason="For known arterial disease aspirin goes on, or starts again on the day bleeding is "
+        "controlled; for primary prevention consider holding it.",
+        caution="Find out why it is given before any dose is left out.",
+        monitor=("haemoglobin",),
+        sources=(
+            cited.ACG_BLEEDING.at("aspirin for secondary prevention"),
+            cited.memory("aspirin for primary prevention in bleeding"),
+            our_choice("reviewed where no arterial disease is recorded, since the record may be incomplete"),
+        ),
+    ),
+    MedicineRule(
+        key="bleeding-p2y12",
+        trigger=Trigger.BLEEDING,
+        classes=(_C.P2Y12_INHIBITOR,),
+        action=Action.REVIEW,
+        eases=(
+            Step(
+                action=Action.CONTINUE,
+                when=(RuleCondition.CORONARY_STENT, RuleCondition.RECENT_ACUTE_CORONARY_SYNDROME),
+            ),
+        ),
+        reason="With a coronary stent or a recent acute coronary syndrome it goes on until cardiology has "
+        "spoken; a stent can clot within hours.",
+        caution="Never leave out both antiplatelets.",
+        monitor=("haemoglobin",),
+        sources=(
+            cited.ESGE_BLEEDING.at("dual antiplatelet treatment", Mark.FROM_MEMORY),
+            cited.BSG_BLEEDING.at("P2Y12 inhibitors", Mark.FROM_MEMORY),
+        ),
+    ),
+    MedicineRule(
+        key="bleeding-other-antiplatelet",
+        trigger=Trigger.BLEEDING,
+        classes=(_C.ANTIPLATELET,),
+        but_not=(_C.ASPIRIN, _C.P2Y12_INHIBITOR),
+        action=Action.REVIEW,
+        reason="It keeps platelets from clumping while somebody may be bleeding.",
+        monitor=("haemoglobin",),
+        sources=(cited.memory("other antiplatelets while bleeding"),),
+    ),
+    MedicineRule(
+        key="bleeding-nsaid",
+        trigger=Trigger.BLEEDING,
+        classes=(_C.NSAID, _C.SALICYLATE_ANALGESIC),
+        but_not=(_C.ASPIRIN,),
+        action=Action.HOLD,
+        also=(Action.AVOID,),
+        reason="It ulcerates the gut and weakens platelets.",
+        restart=RestartPlan(condition="bleeding controlled, and no safer analgesic will do"),
+        sources=(cited.memory("NSAIDs while bleeding"),),
+    ),
+    MedicineRule(
+        key="bleeding-antidepressant",
+        trigger=Trigger.BLEEDING,
+        classes=(_C.SSRI, _C.SNRI),
+        action=Action.REVIEW,
+        also=(Action.CONTINUE,),
+        reason="It weakens platelets a little; another antidepressant may suit in time.",
+        sources=(cited.memory("SSRIs and bleeding"),),
+    ),
+    MedicineRule(
+        key="bleeding-steroid",
+        trigger=Trigger.BLEEDING,
+        classes=(_C.GLUCOCORTICOID,),
+        action=Action.CONTINUE,
+        reason="It can add to ulceration, but leaving it out in a long-term user is more dangerous.",
+        sources=(cited.memory("steroids while bleeding"), cited.STEROID_CARD.at("omission can be fatal")),
+    ),
+    MedicineRule(
+        key="bleeding-thrombolytic",
+        trigger=Trigger.BLEEDING,
+        classes=(_C.THROMBOLYTIC,),
+        action=Action.HOLD,
+        reason="It dissolves the clots that hold a bleeding vessel closed: a running infusion needs a senior "
+        "decision at once.",
+        monitor=("fibrinogen", "haemoglobin"),
+        restart=_HAEMOSTASIS,
+        sources=(cited.memory("thrombolytic infusion while bleeding"),),
+    ),
+)
+
+_RAISED_INR: Final = (
+    MedicineRule(
+        key="inr-above-8",
+        trigger=Trigger.INR_ABOVE_8,
+        classes=(_C.VITAMIN_K_ANTAGONIST,),
+        unless=(RuleCondition.BLEEDING,),
+        action=Action.HOLD,
+        reason="Above an INR of 8 bleeding becomes likely even without an injury.",
+        caution="For the haematology protocol: vitamin K 1 to 5 mg by mouth (British guideline). With a "
+        "mechanical valve ask haematology and cardiology before a dose is chosen.",
+        monitor=("INR again in 24 hours", "haemoglobin"),
+        restart=RestartPlan(
+            condition="INR below 5.0, at a lower maintenance dose, with the cause found",
+            who="senior ward review with the anticoagulation service",
+        ),
+        sources=(cited.BSH_WARFARIN.at("INR > 8.0, no bleeding", Mark.SECONDARY),),
+    ),
+    MedicineRule(
+        key="inr-5-to-8",
+        trigger=Trigger.INR_5_TO_8,
+        classes=(_C.VITAMIN_K_ANTAGONIST,),
+        unless=(RuleCondition.BLEEDING,),
+        action=Action.HOLD,
+        also=(Action.REDUCE,),
+        reason="Consider holding one or two doses and lowering the maintenance dose; look for the cause.",
+        monitor=("INR daily",),
+        restart=RestartPlan(
+            condition="INR below 5.0, at a lower maintenance dose, with the cause found",
+            who="senior ward review with the anticoagulation service",
+        ),
+        sources=(cited.BSH_WARFARIN.at("INR 5.0 to 8.0, no bleeding", Mark.SECONDARY),),
+    ),
+    MedicineRule(
+        key="inr-above-target",
+        trigger=Trigger.INR_ABOVE_TARGET,
+        classes=(_C.VITAMIN_K_ANTAGONIST,),
+        unless=(RuleCondition.BLEEDING,),
+        action=Action.REVIEW,
+        reason="The INR is above every usual target; the dose, a new antibacterial or poor intake may be "
+        "why.",
+        monitor=("INR daily",),
+        sources=(cited.memory("INR above target and below 5"),),
+    ),
+)
+
+_PLATELETS: Final = (
+    MedicineRule(
+        key="platelets-heparin",
+        trigger=Trigger.LOW_PLATELETS,
+        classes=(_C.HEPARIN, _C.FONDAPARINUX),
+        action=Action.HOLD,
+        reason="Below 50 prophylaxis is more likely to bleed than to help.",
+        caution="If heparin was started in the last two weeks think of heparin-induced thrombocytopenia.",
+        monitor=("platelets daily",),
+        restart=RestartPlan(condition="platelets at least 50 and rising, with haematology"),
+        sources=(cited.memory("heparin prophylaxis and platelets below 50"),),
+    ),
+    MedicineRule(
+        key="platelets-other-antithrombotic",
+        trigger=Trigger.LOW_PLATELETS,
+        classes=(
+            _C.VITAMIN_K_ANTAGONIST,
+            _C.FACTOR_XA_INHIBITOR,
+            _C.DIRECT_THROMBIN_INHIBITOR,
+            _C.ANTIPLATELET,
+            _C.THROMBOLYTIC,
+        ),
+        action=Action.REVIEW,
+        reason="Low platelets add to the risk of bleeding.",
+        caution="A stent, a valve or a recent clot may still need it: ask haematology.",
+        monitor=("platelets daily",),
+        sources=(cited.memory("antithrombotics and platelets below 50"),),
+    ),
+    MedicineRule(
+        key="platelets-halved-heparin",
+        trigger=Trigger.PLATELETS_HALVED_ON_HEPARIN,
+        classes=(_C.HEPARIN,),
+        action=Action.HOLD,
+        reason="Platelets that halve on heparin suggest heparin-induced thrombocytopenia: consider holding "
+        "all heparin, flushes and coated lines too.",
+        caution="The risk is thrombosis: haematology chooses another anticoagulant at once.",
+        monitor=("platelets daily", "the clinical score for heparin-induced thrombocytopenia"),
+        restart=RestartPlan(condition="heparin-induced thrombocytopenia excluded", who="haematology"),
+        sources=(cited.memory("heparin-induced thrombocytopenia"),),
+    ),
+)
+
+RULES: Final = (*_BLEEDING, *_RAISED_INR, *_PLATELETS)

@@ -1,0 +1,270 @@
+"""Rules for a low blood pressure and a slow pulse."""
+
+from typing import Final
+
+from weatherglass.clinical.criteria.medicine_classes import MedicineClass
+from weatherglass.clinical.criteria.medicine_rules import publications as cited
+from weatherglass.clinical.criteria.medicine_rules.rule import (
+    Action,
+    MedicineRule,
+    RestartPlan,
+    RuleCondition,
+    Step,
+    Trigger,
+)
+from weatherglass.clinical.sources import our_choice
+
+_C = MedicineClass
+
+_PRESSURE_BACK = RestartPlan(condition="blood pressure back at its usual level; check the indication again")
+_PULSE_BACK = RestartPlan(condition="pulse and rhythm recovered, ECG reviewed; restart at a lower dose")
+#: In heart failure a number alone does not decide.
+_DISCUSS = Step(action=Action.REVIEW, when=(RuleCondition.HEART_FAILURE,))
+_HEART_FAILURE = (
+    "In heart failure with a reduced ejection fraction discuss first; a number alone does not decide."
+)
+
+_LOW_PRESSURE: Final = (
+    MedicineRule(
+        key="hypotension-raas",
+        trigger=Trigger.HYPOTENSION,
+        classes=(_C.ACE_INHIBITOR, _C.ARB, _C.ARNI, _C.RENIN_INHIBITOR, _C.MRA),
+        action=Action.HOLD,
+        eases=(_DISCUSS,),
+        reason="It lowers a pressure that is already low, and the kidney with it.",
+        caution=_HEART_FAILURE,
+        monitor=("blood pressure", "creatinine and potassium"),
+        restart=_PRESSURE_BACK,
+        sources=(
+            cited.AKI_PHARMACY.at("quick guide, antihypertensives when pressure is low"),
+            cited.memory("heart failure medicines are not held by number alone"),
+        ),
+    ),
+    MedicineRule(
+        key="hypotension-diuretic",
+        trigger=Trigger.HYPOTENSION,
+        classes=(_C.LOOP_DIURETIC, _C.THIAZIDE, _C.POTASSIUM_SPARING),
+        action=Action.REVIEW,
+        steps=(Step(action=Action.HOLD, when=(RuleCondition.HYPOVOLAEMIA,)),),
+        eases=(Step(action=Action.REVIEW, when=(RuleCondition.FLUID_OVERLOAD,)),),
+        reason="It takes volume away: consider holding it in someone who is dry, keep it in someone who is "
+        "overloaded.",
+        caution=_HEART_FAILURE,
+        restart=RestartPlan(condition="volume restored, or overload returning"),
+        sources=(cited.AKI_PHARMACY.at("quick guide, diuretics when pressure is low"),),
+    ),
+    MedicineRule(
+        key="hypotension-vasodilator",
+        trigger=Trigger.HYPOTENSION,
+        classes=(
+            _C.DIHYDROPYRIDINE,
+            _C.RATE_LIMITING_CALCIUM_BLOCKER,
+            _C.ALPHA_BLOCKER,
+            _C.ARTERIOLAR_VASODILATOR,
+            _C.OTHER_ANTIHYPERTENSIVE,
+            _C.NITRATE,
+            _C.NICORANDIL,
+        ),
+        action=Action.HOLD,
+        reason="It widens vessels while the pressure is already low.",
+        caution="A nitrate or calcium blocker may be all that controls angina or a heart rate.",
+        monitor=("blood pressure",),
+        restart=_PRESSURE_BACK,
+        sources=(cited.AKI_PHARMACY.at("quick guide, antihypertensives and nitrates when pressure is low"),),
+    ),
+    MedicineRule(
+        key="hypotension-central-antihypertensive",
+        trigger=Trigger.HYPOTENSION,
+        classes=(_C.CENTRAL_ANTIHYPERTENSIVE,),
+        action=Action.REVIEW,
+        also=(Action.CONTINUE,),
+        reason="It lowers pressure, but missed doses make it rebound: reduce in steps.",
+        sources=(
+            cited.AKI_PHARMACY.at("quick guide, antihypertensives when pressure is low"),
+            our_choice("reviewed, not held, because of rebound"),
+        ),
+    ),
+    MedicineRule(
+        key="hypotension-beta-blocker",
+        trigger=Trigger.HYPOTENSION,
+        classes=(_C.BETA_BLOCKER,),
+        action=Action.REVIEW,
+        also=(Action.CONTINUE,),
+        steps=(Step(action=Action.HOLD, when=(RuleCondition.SHOCK, RuleCondition.BRADYCARDIA)),),
+        reason="It weakens the heart's answer to a low pressure.",
+        caution="Not to be withdrawn abruptly in ischaemic heart disease; hold only in shock or a slow "
+        "pulse.",
+        monitor=("pulse and blood pressure",),
+        restart=_PRESSURE_BACK,
+        sources=(cited.memory("beta-blockers in hypotension"), cited.FDA_BETA_BLOCKERS.at("boxed warning")),
+    ),
+    MedicineRule(
+        key="hypotension-sglt2",
+        trigger=Trigger.HYPOTENSION,
+        classes=(_C.SGLT2_INHIBITOR,),
+        action=Action.HOLD,
+        also=(Action.MONITOR,),
+        reason="It takes volume away.",
+        monitor=("blood ketones, even when glucose is normal",),
+        restart=RestartPlan(condition="eating and drinking normally, ketones normal and stable"),
+        sources=(cited.memory("SGLT2 inhibitors and volume"), cited.MHRA_SGLT2.at("acute serious illness")),
+    ),
+    MedicineRule(
+        key="hypotension-pde5",
+        trigger=Trigger.HYPOTENSION,
+        classes=(_C.PDE5_INHIBITOR,),
+        action=Action.HOLD,
+        reason="It widens vessels; with a nitrate the pressure can collapse.",
+        caution="When it is given for pulmonary hypertension, call that team before any omission.",
+        restart=_PRESSURE_BACK,
+        sources=(cited.memory("phosphodiesterase-5 inhibitors and nitrates"),),
+    ),
+    MedicineRule(
+        key="hypotension-pulmonary-hypertension",
+        trigger=Trigger.HYPOTENSION,
+        classes=(_C.PULMONARY_HYPERTENSION,),
+        action=Action.REVIEW,
+        also=(Action.CONTINUE,),
+        reason="It lowers pressure, but a gap can bring on right heart failure within hours.",
+        sources=(cited.memory("prostacyclins and endothelin blockers"),),
+    ),
+    MedicineRule(
+        key="hypotension-other-causes",
+        trigger=Trigger.HYPOTENSION,
+        classes=(_C.TRICYCLIC, _C.ANTIPSYCHOTIC, _C.GABAPENTINOID, _C.OPIOID),
+        action=Action.REVIEW,
+        reason="It can lower pressure.",
+        caution="Sudden withdrawal harms.",
+        sources=(cited.memory("medicines of the mind and of pain that lower pressure"),),
+    ),
+    MedicineRule(
+        key="hypotension-dopamine-agonist",
+        trigger=Trigger.HYPOTENSION,
+        classes=(_C.DOPAMINE_AGONIST,),
+        action=Action.CONTINUE,
+        reason="It can lower pressure, but a missed dose can bring on a crisis of rigidity.",
+        caution="Ask the Parkinson's team about the dose.",
+        sources=(cited.memory("dopamine agonists and pressure"),),
+    ),
+    MedicineRule(
+        key="hypotension-steroid",
+        trigger=Trigger.HYPOTENSION,
+        classes=(_C.GLUCOCORTICOID, _C.MINERALOCORTICOID),
+        action=Action.CONTINUE,
+        reason="A low pressure in a steroid user may be an adrenal crisis: more steroid may be needed, not "
+        "less.",
+        monitor=("sodium, potassium and glucose",),
+        sources=(cited.STEROID_CARD.at("omission can be fatal; acute illness needs more"),),
+    ),
+)
+
+_SLOW_PULSE: Final = (
+    MedicineRule(
+        key="bradycardia-beta-blocker",
+        trigger=Trigger.BRADYCARDIA,
+        classes=(_C.BETA_BLOCKER,),
+        action=Action.HOLD,
+        also=(Action.CONTINUE,),
+        reason="It slows a pulse that is already slow.",
+        caution="Withdrawal can bring on angina, infarction or arrhythmia: hold the next dose, not the "
+        "treatment.",
+        monitor=("12-lead ECG", "pulse and blood pressure"),
+        restart=_PULSE_BACK,
+        sources=(
+            cited.memory("beta-blockers in bradycardia"),
+            cited.AKI_PHARMACY.at("beta-blockers build up in kidney injury"),
+        ),
+    ),
+    MedicineRule(
+        key="bradycardia-rate-limiting",
+        trigger=Trigger.BRADYCARDIA,
+        classes=(_C.RATE_LIMITING_CALCIUM_BLOCKER, _C.IVABRADINE),
+        action=Action.HOLD,
+        reason="It slows the sinus node or conduction.",
+        caution="Verapamil with a beta-blocker, above all into a vein, can arrest the heart.",
+        monitor=("12-lead ECG",),
+        restart=_PULSE_BACK,
+        sources=(cited.memory("verapamil, diltiazem and ivabradine in bradycardia"),),
+    ),
+    MedicineRule(
+        key="bradycardia-digoxin",
+        trigger=Trigger.BRADYCARDIA,
+        classes=(_C.DIGITALIS,),
+        action=Action.HOLD,
+        also=(Action.LEVEL,),
+        reason="A slow pulse on digoxin is poisoning until shown otherwise.",
+        monitor=("digoxin level", "potassium and magnesium", "12-lead ECG"),
+        restart=RestartPlan(condition="pulse recovered and level in range; restart at a lower dose"),
+        sources=(cited.memory("digoxin in bradycardia"),),
+    ),
+    MedicineRule(
+        key="bradycardia-antiarrhythmic",
+        trigger=Trigger.BRADYCARDIA,
+        classes=(_C.ANTIARRHYTHMIC,),
+        action=Action.HOLD,
+        reason="It slows the sinus node or conduction; amiodarone acts for weeks after the last dose.",
+        caution="Ask cardiology: the rhythm it controls may be worse than the slow pulse.",
+        monitor=("12-lead ECG with QTc",),
+        restart=_PULSE_BACK,
+        sources=(cited.memory("antiarrhythmics in bradycardia"),),
+    ),
+    MedicineRule(
+        key="bradycardia-central-antihypertensive",
+        trigger=Trigger.BRADYCARDIA,
+        classes=(_C.CENTRAL_ANTIHYPERTENSIVE,),
+        action=Action.REVIEW,
+        also=(Action.CONTINUE,),
+        reason="It slows the pulse, but missed doses make pressure rebound: reduce in steps.",
+        sources=(
+            cited.memory("clonidine and moxonidine in bradycardia"),
+            our_choice("reviewed, not held, because of rebound"),
+        ),
+    ),
+    MedicineRule(
+        key="bradycardia-cholinesterase",
+        trigger=Trigger.BRADYCARDIA,
+        classes=(_C.CHOLINESTERASE_INHIBITOR,),
+        but_not=(_C.ANTIMYASTHENIC,),
+        action=Action.HOLD,
+        reason="It slows the pulse through the vagus nerve.",
+        restart=_PULSE_BACK,
+        sources=(cited.memory("cholinesterase inhibitors in bradycardia"),),
+    ),
+    MedicineRule(
+        key="bradycardia-antimyasthenic",
+        trigger=Trigger.BRADYCARDIA,
+        classes=(_C.ANTIMYASTHENIC,),
+        action=Action.REVIEW,
+        also=(Action.CONTINUE,),
+        reason="It slows the pulse, but in myasthenia a missed dose can take away swallowing and breathing.",
+        sources=(cited.OMITTED_MEDICINES.at("anticholinesterases"),),
+    ),
+    MedicineRule(
+        key="bradycardia-lithium",
+        trigger=Trigger.BRADYCARDIA,
+        classes=(_C.LITHIUM,),
+        action=Action.HOLD,
+        also=(Action.LEVEL,),
+        reason="Lithium can poison the sinus node.",
+        monitor=("lithium level", "12-lead ECG"),
+        restart=RestartPlan(
+            condition="pulse recovered and level in range",
+            who="psychiatry with the ward pharmacist",
+        ),
+        sources=(cited.memory("lithium in bradycardia"),),
+    ),
+    MedicineRule(
+        key="bradycardia-opioid",
+        trigger=Trigger.BRADYCARDIA,
+        classes=(_C.OPIOID,),
+        action=Action.REVIEW,
+        reason="A high dose slows the pulse; methadone also lengthens the QT interval.",
+        monitor=("sedation and breathing rate",),
+        sources=(
+            cited.memory("opioids in bradycardia"),
+            our_choice("reviewed, since the dose is not judged"),
+        ),
+    ),
+)
+
+RULES: Final = (*_LOW_PRESSURE, *_SLOW_PULSE)

@@ -1,0 +1,126 @@
+"""Rules for reduced consciousness and slow breathing: what sedates."""
+
+from typing import Final
+
+from weatherglass.clinical.criteria.medicine_classes import MedicineClass
+from weatherglass.clinical.criteria.medicine_rules import publications as cited
+from weatherglass.clinical.criteria.medicine_rules.rule import (
+    Action,
+    MedicineRule,
+    RestartPlan,
+    RuleCondition,
+    Step,
+    Trigger,
+)
+from weatherglass.clinical.sources import Mark, our_choice
+
+_C = MedicineClass
+
+_AWAKE = RestartPlan(
+    condition="awake and breathing normally; restart at a lower dose, watching for withdrawal"
+)
+_WATCH = (
+    "sedation, breathing rate and oxygen saturation every 15 minutes at first",
+    "glucose and a blood gas",
+)
+#: Someone with epilepsy may be unconscious from a seizure: the next dose may be the treatment.
+_EPILEPSY = Step(action=Action.REVIEW, when=(RuleCondition.EPILEPSY,))
+_OTHER_CAUSES = "Think of glucose, carbon dioxide, infection, a seizure and head injury as well."
+_CHOICE = our_choice("the next dose is held and reviewed; in epilepsy it is reviewed first")
+
+RULES: Final = (
+    MedicineRule(
+        key="sedation-opioid",
+        trigger=Trigger.REDUCED_CONSCIOUSNESS,
+        classes=(_C.OPIOID,),
+        action=Action.HOLD,
+        eases=(Step(action=Action.REVIEW, when=(RuleCondition.PALLIATIVE,)),),
+        reason="It sedates and slows breathing.",
+        caution="Take a patch off and note that its depot goes on acting. Naloxone is given in small steps. "
+        "Not withheld completely in palliative care, dependence or long-term use without advice. "
+        + _OTHER_CAUSES,
+        monitor=_WATCH,
+        restart=_AWAKE,
+        sources=(
+            cited.memory("opioids in reduced consciousness"),
+            cited.FDA_OPIOIDS.at("sudden discontinuation", Mark.FROM_MEMORY),
+            our_choice("hold the next dose and seek review, with the note on withdrawal"),
+        ),
+    ),
+    MedicineRule(
+        key="sedation-benzodiazepine",
+        trigger=Trigger.REDUCED_CONSCIOUSNESS,
+        classes=(_C.BENZODIAZEPINE, _C.Z_DRUG),
+        action=Action.HOLD,
+        also=(Action.CONTINUE,),
+        eases=(_EPILEPSY,),
+        reason="It sedates and, with an opioid, can end breathing.",
+        caution="A long-term user who misses doses can have seizures. Flumazenil is for specialists. "
+        + _OTHER_CAUSES,
+        monitor=_WATCH,
+        restart=_AWAKE,
+        sources=(cited.FDA_BENZODIAZEPINES.at("boxed warning: with opioids, and on withdrawal"), _CHOICE),
+    ),
+    MedicineRule(
+        key="sedation-gabapentinoid",
+        trigger=Trigger.REDUCED_CONSCIOUSNESS,
+        classes=(_C.GABAPENTINOID,),
+        action=Action.HOLD,
+        also=(Action.CONTINUE,),
+        eases=(_EPILEPSY,),
+        reason="It sedates, most of all with an opioid or with kidney injury.",
+        caution=_OTHER_CAUSES,
+        monitor=_WATCH,
+        restart=_AWAKE,
+        sources=(cited.memory("gabapentinoids in reduced consciousness"), _CHOICE),
+    ),
+    MedicineRule(
+        key="sedation-antiepileptic",
+        trigger=Trigger.REDUCED_CONSCIOUSNESS,
+        classes=(_C.BARBITURATE, _C.PHENYTOIN),
+        action=Action.HOLD,
+        also=(Action.LEVEL, Action.CONTINUE),
+        eases=(_EPILEPSY,),
+        reason="A high level sedates.",
+        caution="A low level lets seizures through, and they can look the same: measure before deciding. "
+        + _OTHER_CAUSES,
+        monitor=("level now", *_WATCH),
+        restart=_AWAKE,
+        sources=(cited.memory("barbiturates and phenytoin in reduced consciousness"), _CHOICE),
+    ),
+    MedicineRule(
+        key="sedation-baclofen",
+        trigger=Trigger.REDUCED_CONSCIOUSNESS,
+        classes=(_C.BACLOFEN,),
+        action=Action.HOLD,
+        also=(Action.CONTINUE,),
+        reason="It sedates, and in kidney injury can bring coma.",
+        caution="Withdrawal brings seizures and hyperthermia; a pump is for its own team. " + _OTHER_CAUSES,
+        monitor=_WATCH,
+        restart=_AWAKE,
+        sources=(cited.memory("baclofen in reduced consciousness"),),
+    ),
+    MedicineRule(
+        key="sedation-antipsychotic",
+        trigger=Trigger.REDUCED_CONSCIOUSNESS,
+        classes=(_C.ANTIPSYCHOTIC,),
+        action=Action.HOLD,
+        reason="It sedates.",
+        caution="Fever and rigidity with it are an emergency of their own. For clozapine a gap of 48 hours "
+        "means that it must be started again from the lowest dose: tell psychiatry at once. " + _OTHER_CAUSES,
+        monitor=_WATCH,
+        restart=_AWAKE,
+        sources=(cited.memory("antipsychotics in reduced consciousness"),),
+    ),
+    MedicineRule(
+        key="sedation-antihistamine",
+        trigger=Trigger.REDUCED_CONSCIOUSNESS,
+        classes=(_C.SEDATING_ANTIHISTAMINE,),
+        action=Action.HOLD,
+        reason="It sedates and confuses.",
+        caution=_OTHER_CAUSES,
+        monitor=_WATCH,
+        restart=_AWAKE,
+        sources=(cited.memory("sedating antihistamines in reduced consciousness"),),
+    ),
+)

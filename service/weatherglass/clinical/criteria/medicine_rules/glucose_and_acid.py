@@ -1,0 +1,115 @@
+"""Rules for a low glucose and for a raised lactate or an acidosis."""
+
+from typing import Final
+
+from weatherglass.clinical.criteria.medicine_classes import MedicineClass
+from weatherglass.clinical.criteria.medicine_rules import publications as cited
+from weatherglass.clinical.criteria.medicine_rules.rule import Action, MedicineRule, RestartPlan, Trigger
+
+_C = MedicineClass
+
+_LOW_GLUCOSE: Final = (
+    MedicineRule(
+        key="hypoglycaemia-insulin-releasers",
+        trigger=Trigger.HYPOGLYCAEMIA,
+        classes=(_C.SULFONYLUREA, _C.GLINIDE),
+        action=Action.HOLD,
+        reason="It goes on releasing insulin: hypoglycaemia may come back for 24 to 36 hours, longer when "
+        "the kidneys are impaired.",
+        monitor=("capillary glucose every hour at first, then every 4 hours",),
+        restart=RestartPlan(
+            condition="glucose steady and eating; dose and need reviewed with the diabetes team"
+        ),
+        sources=(cited.HYPOGLYCAEMIA.at("sulfonylureas: prolonged hypoglycaemia"),),
+    ),
+    MedicineRule(
+        key="hypoglycaemia-insulin",
+        trigger=Trigger.HYPOGLYCAEMIA,
+        classes=(_C.INSULIN,),
+        action=Action.REVIEW,
+        also=(Action.CONTINUE,),
+        reason="Once the glucose is corrected the next due insulin is given, at a reviewed dose.",
+        caution="Do not omit the next due dose; in type 1 diabetes basal insulin is never left out. Poor "
+        "intake, kidney injury and liver failure lower the need.",
+        monitor=("capillary glucose",),
+        sources=(cited.HYPOGLYCAEMIA.at("do not omit the next insulin, review the dose"),),
+    ),
+    MedicineRule(
+        key="hypoglycaemia-unlikely-cause",
+        trigger=Trigger.HYPOGLYCAEMIA,
+        classes=(_C.METFORMIN, _C.GLP1_AGONIST, _C.DPP4_INHIBITOR, _C.GLITAZONE),
+        action=Action.MONITOR,
+        reason="On its own it hardly ever causes hypoglycaemia; look for another cause.",
+        monitor=("capillary glucose",),
+        sources=(cited.HYPOGLYCAEMIA.at("agents unlikely to cause hypoglycaemia alone"),),
+    ),
+    MedicineRule(
+        key="hypoglycaemia-contributor",
+        trigger=Trigger.HYPOGLYCAEMIA,
+        classes=(_C.HYPOGLYCAEMIA_CONTRIBUTOR, _C.SULFONAMIDE),
+        action=Action.REVIEW,
+        reason="Quinine, pentamidine and sulfamethoxazole can make the pancreas release insulin.",
+        monitor=("capillary glucose",),
+        sources=(cited.memory("other medicines that lower glucose"),),
+    ),
+    MedicineRule(
+        key="hypoglycaemia-beta-blocker",
+        trigger=Trigger.HYPOGLYCAEMIA,
+        classes=(_C.BETA_BLOCKER,),
+        action=Action.MONITOR,
+        reason="It can hide the pulse and the tremor that warn of hypoglycaemia.",
+        monitor=("capillary glucose rather than symptoms",),
+        sources=(cited.memory("beta-blockers mask hypoglycaemia"),),
+    ),
+    MedicineRule(
+        key="hypoglycaemia-steroid",
+        trigger=Trigger.HYPOGLYCAEMIA,
+        classes=(_C.GLUCOCORTICOID,),
+        action=Action.CONTINUE,
+        reason="Missed steroid doses, or a need that has outgrown them, can be the cause of a low glucose.",
+        sources=(
+            cited.memory("steroid withdrawal and hypoglycaemia"),
+            cited.STEROID_CARD.at("adrenal crisis"),
+        ),
+    ),
+)
+
+_ACID: Final = (
+    MedicineRule(
+        key="lactate-metformin",
+        trigger=Trigger.LACTATE_OR_ACIDOSIS,
+        classes=(_C.METFORMIN,),
+        action=Action.HOLD,
+        reason="Metformin slows the clearance of lactate.",
+        caution="Look for the cause of the lactate first: perfusion, sepsis, liver, bowel.",
+        monitor=("lactate and blood gas again", "kidney function"),
+        restart=RestartPlan(condition="lactate normal, kidney function stable, and the cause dealt with"),
+        sources=(
+            cited.NICE_DIABETES.at("metformin and lactic acidosis"),
+            cited.memory("metformin in a raised lactate"),
+        ),
+    ),
+    MedicineRule(
+        key="lactate-sglt2",
+        trigger=Trigger.LACTATE_OR_ACIDOSIS,
+        classes=(_C.SGLT2_INHIBITOR,),
+        action=Action.HOLD,
+        also=(Action.MONITOR,),
+        reason="An acidosis may be ketoacidosis, which an SGLT2 inhibitor can bring with a normal glucose.",
+        monitor=("blood ketones now, even when glucose is normal",),
+        restart=RestartPlan(condition="eating and drinking normally, ketones normal and stable"),
+        sources=(cited.MHRA_SGLT2.at("ketoacidosis"),),
+    ),
+    MedicineRule(
+        key="lactate-other-cause",
+        trigger=Trigger.LACTATE_OR_ACIDOSIS,
+        classes=(_C.LINEZOLID, _C.NUCLEOSIDE_RTI, _C.BETA_AGONIST, _C.PROPOFOL),
+        action=Action.REVIEW,
+        reason="It is a known cause of a raised lactate.",
+        caution="Nebulised beta-agonists raise lactate as well, and are not on this list.",
+        monitor=("lactate again",),
+        sources=(cited.memory("linezolid, nucleoside inhibitors, beta-agonists and propofol"),),
+    ),
+)
+
+RULES: Final = (*_LOW_GLUCOSE, *_ACID)

@@ -1,0 +1,131 @@
+"""What the drug-chart rules cite, and how far each citation was checked.
+
+A rule without a publication that could be read says so: `MEMORY` marks what is common
+practice restated from memory, which a clinician must check before use.
+"""
+
+from typing import Final
+
+from weatherglass.clinical.sources import Mark, Publication, Source
+
+NICE_AKI: Final = Publication(
+    key="nice-ng148",
+    citation="NICE NG148, Acute kidney injury: prevention, detection and management, 2019",
+    address="https://www.nice.org.uk/guidance/ng148",
+)
+NICE_AKI_MEDICINES: Final = Publication(
+    key="nice-ktt17",
+    citation="NICE KTT17, Acute kidney injury: use of medicines in people with or at increased risk of AKI",
+    address="https://www.nice.org.uk/advice/ktt17",
+)
+AKI_PHARMACY: Final = Publication(
+    key="think-kidneys-medicines-2016",
+    citation=(
+        "UK Renal Pharmacy Group and Think Kidneys, Guidelines for medicines optimisation in patients "
+        "with acute kidney injury, June 2015, revised March 2016"
+    ),
+)
+AKI_RESTART: Final = Publication(
+    key="think-kidneys-restart-2016",
+    citation=(
+        "Think Kidneys, When or if to re-start ACEI, ARB, diuretics and other antihypertensive drugs "
+        "after an episode of acute kidney injury, April 2016"
+    ),
+)
+KDIGO_AKI: Final = Publication(
+    key="kdigo-aki-2012",
+    citation="KDIGO Clinical Practice Guideline for Acute Kidney Injury, Kidney Int Suppl 2012;2:1-138",
+)
+NICE_CKD: Final = Publication(
+    key="nice-ng203",
+    citation="NICE NG203, Chronic kidney disease: assessment and management, 2021",
+    address="https://www.nice.org.uk/guidance/ng203",
+)
+HYPERKALAEMIA: Final = Publication(
+    key="ukka-hyperkalaemia-2023",
+    citation="UK Kidney Association, Treatment of acute hyperkalaemia in adults, 2020, updated October 2023",
+)
+MHRA_SGLT2: Final = Publication(
+    key="mhra-sglt2-2020",
+    citation="MHRA Drug Safety Update, SGLT2 inhibitors: monitor ketones during hospitalisation, March 2020",
+)
+NICE_DIABETES: Final = Publication(
+    key="nice-ng28",
+    citation="NICE NG28, Type 2 diabetes in adults: management",
+    address="https://www.nice.org.uk/guidance/ng28",
+)
+BSH_WARFARIN: Final = Publication(
+    key="bsh-warfarin-2011",
+    citation=(
+        "Keeling D et al., Guidelines on oral anticoagulation with warfarin, fourth edition, "
+        "Br J Haematol 2011;154:311-324"
+    ),
+)
+ACG_BLEEDING: Final = Publication(
+    key="acg-cag-2022",
+    citation=(
+        "Abraham NS et al., Management of anticoagulants and antiplatelets during acute gastrointestinal "
+        "bleeding, Am J Gastroenterol 2022;117:542-558"
+    ),
+)
+ESGE_BLEEDING: Final = Publication(
+    key="esge-2021",
+    citation="Gralnek IM et al., Non-variceal upper gastrointestinal haemorrhage, Endoscopy 2021;53:300-332",
+)
+BSG_BLEEDING: Final = Publication(
+    key="bsg-lower-gi-2019",
+    citation="Oakland K et al., Acute lower gastrointestinal bleeding, Gut 2019;68:776-789",
+)
+HYPOGLYCAEMIA: Final = Publication(
+    key="jbds-hypoglycaemia",
+    citation=(
+        "Joint British Diabetes Societies for Inpatient Care, The hospital management of hypoglycaemia "
+        "in adults with diabetes mellitus"
+    ),
+)
+STEROID_CARD: Final = Publication(
+    key="steroid-card-2020",
+    citation="National Patient Safety Alert, Steroid Emergency Card, August 2020",
+)
+OMITTED_MEDICINES: Final = Publication(
+    key="npsa-rrr009",
+    citation="NPSA/2010/RRR009, Reducing harm from omitted and delayed medicines in hospital, 2010",
+)
+FDA_BENZODIAZEPINES: Final = Publication(
+    key="fda-benzodiazepines-2020",
+    citation="FDA Drug Safety Communication, benzodiazepine boxed warning, 23 September 2020",
+)
+FDA_BETA_BLOCKERS: Final = Publication(
+    key="fda-label-beta-blockers",
+    citation="US prescribing information of beta-blockers, boxed warning on abrupt cessation",
+)
+FDA_ANTICOAGULANTS: Final = Publication(
+    key="fda-label-doac",
+    citation="US prescribing information of direct oral anticoagulants, boxed warning on early cessation",
+)
+FDA_OPIOIDS: Final = Publication(
+    key="fda-opioids-2019",
+    citation="FDA Drug Safety Communication, harm from sudden discontinuation of opioids, 9 April 2019",
+)
+LABELS: Final = Publication(
+    key="labels",
+    citation="Prescribing information of the medicine (US label or UK summary of product characteristics)",
+)
+NICE_PARKINSONS: Final = Publication(
+    key="nice-qs164",
+    citation="NICE QS164, Parkinson's disease, quality standard, 2018",
+    address="https://www.nice.org.uk/guidance/qs164",
+)
+PHARMACY_REVIEW: Final = Publication(
+    key="pharmacy-reviews-aki",
+    citation="Published pharmacy reviews of medicines in acute kidney injury",
+)
+_PRACTICE: Final = Publication(
+    key="practice",
+    citation="Common clinical practice, restated from memory; to be checked against a current formulary",
+)
+
+
+def memory(what: str) -> Source:
+    """Return the source of a rule that was restated from memory."""
+    return _PRACTICE.at(what, Mark.FROM_MEMORY)

@@ -1,0 +1,196 @@
+"""The shape of a drug-chart rule: a trigger, classes, an action, and what goes with it.
+
+Rules are data. Nothing here decides; `weatherglass.clinical.assessments.medicines` does.
+An action is always a suggestion: `ACTION_WORDS` holds the only words it is given in.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import timedelta
+from enum import StrEnum
+from typing import Final
+
+from weatherglass.clinical.criteria.medicine_classes import MedicineClass
+from weatherglass.clinical.sources import Source, our_choice
+
+
+class Trigger(StrEnum):
+    """What sets a rule off. The limits stand in `triggers`."""
+
+    ANY = "any trigger"
+    AKI = "acute kidney injury"
+    LOW_EGFR = "low stable eGFR"
+    HYPERKALAEMIA = "hyperkalaemia"
+    HYPOTENSION = "hypotension"
+    BRADYCARDIA = "bradycardia"
+    BLEEDING = "suspected bleeding"
+    INR_ABOVE_8 = "INR above 8"
+    INR_5_TO_8 = "INR 5 to 8"
+    INR_ABOVE_TARGET = "INR above target"
+    LOW_PLATELETS = "low platelets"
+    PLATELETS_HALVED_ON_HEPARIN = "platelets halved on heparin"
+    HYPOGLYCAEMIA = "hypoglycaemia"
+    REDUCED_CONSCIOUSNESS = "reduced consciousness or breathing"
+    LACTATE_OR_ACIDOSIS = "raised lactate or acidosis"
+    SEPSIS = "sepsis or acute serious illness"
+    CONTRAST_PLANNED = "iodinated contrast planned"
+    LOW_SODIUM = "low sodium"
+    LOW_POTASSIUM = "low potassium"
+    LOW_MAGNESIUM = "low magnesium"
+    LEVEL_OUT_OF_RANGE = "level outside its range"
+    LEVEL_OVERDUE = "level overdue in acute kidney injury"
+
+
+class Action(StrEnum):
+    """What is suggested; never an order."""
+
+    HOLD = "hold"
+    REDUCE = "reduce"
+    REVIEW = "review"
+    AVOID = "avoid"
+    LEVEL = "measure level"
+    MONITOR = "monitor"
+    CONTINUE = "continue"
+
+
+#: The words each action is given in.
+ACTION_WORDS: Final[Mapping[Action, str]] = {
+    Action.HOLD: "consider holding the next dose until reviewed",
+    Action.REDUCE: "review the dose; a lower or less frequent one may be needed",
+    Action.REVIEW: "review need and dose",
+    Action.AVOID: "avoid starting; if already given, review for an alternative",
+    Action.LEVEL: "check the level before the next dose",
+    Action.MONITOR: "monitor",
+    Action.CONTINUE: "do not stop suddenly; seek advice before any omission",
+}
+
+#: Which action leads when several reasons meet in one medicine, strongest first. `CONTINUE`
+#: stands last because it does not compete: its note is kept beside whatever leads.
+PRECEDENCE: Final = (
+    Action.HOLD,
+    Action.REDUCE,
+    Action.REVIEW,
+    Action.AVOID,
+    Action.LEVEL,
+    Action.MONITOR,
+    Action.CONTINUE,
+)
+
+PRECEDENCE_SOURCE: Final = our_choice(
+    "a note on continuing is always kept; hold before reduce or review before avoid before monitor"
+)
+
+
+class RuleCondition(StrEnum):
+    """Circumstances that switch a rule on or off, or make it stronger or milder."""
+
+    HYPOTENSION = "hypotension"
+    SHOCK = "shock"
+    BRADYCARDIA = "bradycardia"
+    HYPOXIA = "hypoxia"
+    HYPOVOLAEMIA = "fluid depletion, vomiting or diarrhoea"
+    FLUID_OVERLOAD = "fluid overload"
+    SEPSIS = "sepsis"
+    FIRST_48_HOURS_OF_SEPSIS = "first 48 hours of sepsis"
+    AKI = "acute kidney injury"
+    AKI_STAGE_2_OR_MORE = "acute kidney injury stage 2 or 3"
+    AKI_STAGE_3 = "acute kidney injury stage 3"
+    EGFR_BELOW_30 = "eGFR below 30"
+    EGFR_BELOW_45 = "eGFR below 45"
+    POTASSIUM_AT_LEAST_6 = "potassium 6.0 or more"
+    POTASSIUM_AT_LEAST_6_5 = "potassium 6.5 or more"
+    HAEMOLYSED_SAMPLE = "haemolysed sample"
+    CONTRAST_PLANNED = "iodinated contrast planned"
+    BLEEDING = "bleeding"
+    GASTROINTESTINAL_BLEEDING = "gastrointestinal bleeding"
+    HEART_FAILURE = "heart failure"
+    ISCHAEMIC_HEART_DISEASE = "ischaemic heart disease"
+    CORONARY_STENT = "coronary stent"
+    RECENT_ACUTE_CORONARY_SYNDROME = "recent acute coronary syndrome"
+    MECHANICAL_VALVE = "mechanical heart valve"
+    SECONDARY_PREVENTION = "known arterial disease"
+    TYPE_1_DIABETES = "type 1 diabetes"
+    LONG_TERM_STEROID = "long-term steroid or adrenal insufficiency"
+    TRANSPLANT = "organ transplant"
+    EPILEPSY = "epilepsy"
+    PARKINSONS = "Parkinson's disease"
+    MYASTHENIA = "myasthenia gravis"
+    DIABETES_INSIPIDUS = "arginine vasopressin deficiency"
+    PALLIATIVE = "palliative care"
+    OPIOID_DEPENDENCE = "opioid dependence"
+    INTRAVENOUS = "given into a vein"
+    NITRATE_ON_CHART = "a nitrate on the chart"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Step:
+    """Another action, when any of these circumstances holds."""
+
+    action: Action
+    when: tuple[RuleCondition, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RestartPlan:
+    """What brings a held medicine back: the condition, who decides, and by when to look."""
+
+    condition: str
+    who: str = "senior ward review, with the ward pharmacist"
+    within: timedelta = timedelta(hours=24)
+
+
+#: Ours: the deadline and the roles of a restart plan; no publication sets them.
+RESTART_SOURCE: Final = our_choice(
+    "looked at again at the next senior ward review, and no later than 24 hours"
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MedicineRule:
+    """One rule.
+
+    Attributes:
+        key: Stable key ("aki-nsaid").
+        trigger: What sets it off.
+        classes: Classes it speaks of.
+        but_not: Classes that have a rule of their own for the same trigger.
+        action: What is suggested.
+        also: Further actions shown beside it; they do not compete.
+        only_when: At least one of these must hold, or the rule is silent.
+        unless: If one of these holds, the rule is silent.
+        steps: Stronger actions, each with what calls for it; the strongest that holds is taken.
+        eases: Milder actions, each with what asks for it; one that holds wins over `steps`.
+        reason: Why, in one sentence of ours.
+        caution: What to weigh before acting.
+        monitor: What to measure, and how often.
+        restart: Required wherever the rule can suggest a hold.
+        sources: The publication first, others after it.
+    """
+
+    key: str
+    trigger: Trigger
+    classes: tuple[MedicineClass, ...]
+    action: Action
+    reason: str
+    sources: tuple[Source, ...]
+    but_not: tuple[MedicineClass, ...] = ()
+    also: tuple[Action, ...] = ()
+    only_when: tuple[RuleCondition, ...] = ()
+    unless: tuple[RuleCondition, ...] = ()
+    steps: tuple[Step, ...] = ()
+    eases: tuple[Step, ...] = ()
+    caution: str = ""
+    monitor: tuple[str, ...] = ()
+    restart: RestartPlan | None = None
+
+    def __post_init__(self) -> None:
+        """Refuse a rule that lacks a source, a class, a reason or the way back from a hold."""
+        if not (self.key and self.classes and self.reason and self.sources):
+            raise ValueError(f"Rule {self.key!r} lacks a class, a reason or a source.")
+        if self.can_hold and self.restart is None:
+            raise ValueError(f"Rule {self.key!r} can hold a medicine and says nothing about its return.")
+
+    @property
+    def can_hold(self) -> bool:
+        """Whether the rule can ever suggest a hold."""
+        return self.action is Action.HOLD or any(step.action is Action.HOLD for step in self.steps)

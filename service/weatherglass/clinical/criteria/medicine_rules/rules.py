@@ -1,0 +1,62 @@
+"""Every drug-chart rule in one table, checked when it is loaded."""
+
+from collections.abc import Mapping
+from typing import Final
+
+from weatherglass.clinical.criteria.ingredients import BY_NAME
+from weatherglass.clinical.criteria.medicine_rules import (
+    aki_build_up,
+    aki_strain,
+    bleeding,
+    circulation,
+    consciousness,
+    glucose_and_acid,
+    potassium_and_sodium,
+    sepsis_and_contrast,
+)
+from weatherglass.clinical.criteria.medicine_rules.combinations import COMBINATIONS
+from weatherglass.clinical.criteria.medicine_rules.do_not_stop import DO_NOT_STOP, TIME_CRITICAL
+from weatherglass.clinical.criteria.medicine_rules.levels import LEVEL_RULES
+from weatherglass.clinical.criteria.medicine_rules.rule import (
+    ACTION_WORDS,
+    PRECEDENCE,
+    Action,
+    MedicineRule,
+    Trigger,
+)
+from weatherglass.clinical.criteria.medicine_rules.triggers import MEANINGS
+
+RULES: Final[tuple[MedicineRule, ...]] = (
+    *aki_strain.RULES,
+    *aki_build_up.RULES,
+    *potassium_and_sodium.RULES,
+    *circulation.RULES,
+    *bleeding.RULES,
+    *glucose_and_acid.RULES,
+    *consciousness.RULES,
+    *sepsis_and_contrast.RULES,
+    *TIME_CRITICAL,
+)
+
+
+def _by_trigger() -> dict[Trigger, tuple[MedicineRule, ...]]:
+    """Refuse doubled keys and gaps, and lay the rules out by trigger."""
+    for kind, keys in (
+        ("rule", [rule.key for rule in RULES]),
+        ("combination", [combination.key for combination in COMBINATIONS]),
+        ("do-not-stop entry", [entry.key for entry in DO_NOT_STOP]),
+        ("level rule", [level.ingredient for level in LEVEL_RULES]),
+    ):
+        if len(set(keys)) != len(keys):
+            raise ValueError(f"A {kind} key is used twice.")
+    if set(PRECEDENCE) != set(Action) or set(ACTION_WORDS) != set(Action):
+        raise ValueError("An action has no rank or no words.")
+    if set(MEANINGS) != set(Trigger):
+        raise ValueError("A trigger has no meaning.")
+    if unknown := [level.ingredient for level in LEVEL_RULES if level.ingredient not in BY_NAME]:
+        raise ValueError(f"Level rules for unlisted ingredients: {unknown}.")
+    return {trigger: tuple(rule for rule in RULES if rule.trigger is trigger) for trigger in Trigger}
+
+
+#: The rules of each trigger, in the order of the tables.
+RULES_BY_TRIGGER: Final[Mapping[Trigger, tuple[MedicineRule, ...]]] = _by_trigger()

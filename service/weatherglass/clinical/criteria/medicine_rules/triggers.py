@@ -1,0 +1,220 @@
+"""The limits that set the drug-chart rules off, each with its printed inequality.
+
+Whether acute kidney injury, sepsis or bleeding is present is decided elsewhere; here
+stand the numbers that the chart review compares itself.
+"""
+
+from collections.abc import Mapping
+from datetime import timedelta
+from decimal import Decimal
+from typing import Final
+
+from weatherglass.clinical.clauses import Clause, Share, Window
+from weatherglass.clinical.criteria.medicine_classes import MedicineClass
+from weatherglass.clinical.criteria.medicine_rules import publications as cited
+from weatherglass.clinical.criteria.medicine_rules.rule import Trigger
+from weatherglass.clinical.quantities import Quantity, Unit
+from weatherglass.clinical.record import ConditionKind
+from weatherglass.clinical.sources import Mark, Publication, Source, our_choice
+from weatherglass.clinical.tables import Compare, Cutoff
+
+_NEWS2: Final = Publication(
+    key="rcp-news2-2017",
+    citation="Royal College of Physicians, National Early Warning Score (NEWS) 2, London, December 2017",
+)
+_NICE_SEPSIS_2016: Final = Publication(
+    key="nice-ng51-2016",
+    citation="NICE NG51, Sepsis: recognition, diagnosis and early management, 2016",
+)
+_BTS_VENTILATION: Final = Publication(
+    key="bts-ics-2016",
+    citation="BTS/ICS guideline for the ventilatory management of acute hypercapnic respiratory failure, "
+    "2016",
+)
+_SURVIVING_SEPSIS: Final = Publication(
+    key="ssc-hour-1",
+    citation="Surviving Sepsis Campaign, hour-1 bundle, Levy MM et al., Crit Care Med 2018;46:997-1000",
+)
+_ISTH: Final = Publication(
+    key="isth-major-bleeding-2005",
+    citation="Schulman S, Kearon C, Definition of major bleeding, J Thromb Haemost 2005;3:692-694",
+)
+
+
+def _limit(compare: Compare, value: str, unit: Unit, source: Source) -> Cutoff:
+    return Cutoff(compare=compare, limit=Quantity(Decimal(value), unit), source=source)
+
+
+_MMOL = Unit.MILLIMOLE_PER_LITRE
+
+# --- pressure and pulse --------------------------------------------------------------
+HYPOTENSION_SYSTOLIC: Final = _limit(
+    Compare.AT_MOST,
+    "100",
+    Unit.MILLIMETRE_OF_MERCURY,
+    our_choice("100 mmHg or less; the pharmacy guidance speaks of below 100 to 110 or below usual"),
+)
+HYPOTENSION_FALL: Final = _limit(
+    Compare.ABOVE,
+    "40",
+    Unit.MILLIMETRE_OF_MERCURY,
+    _NICE_SEPSIS_2016.at("high-risk criteria: more than 40 mmHg below the person's normal"),
+)
+SHOCK_SYSTOLIC: Final = _limit(
+    Compare.AT_MOST,
+    "90",
+    Unit.MILLIMETRE_OF_MERCURY,
+    _NICE_SEPSIS_2016.at("high-risk criteria: systolic pressure 90 mmHg or less"),
+)
+BRADYCARDIA: Final = _limit(
+    Compare.AT_MOST, "40", Unit.PER_MINUTE, _NEWS2.at("Chart 1, row 'Pulse', 3 points")
+)
+BRADYCARDIA_WITH_HYPOTENSION: Final = _limit(
+    Compare.BELOW, "50", Unit.PER_MINUTE, cited.memory("pulse below 50 with symptoms or hypotension")
+)
+
+# --- potassium, sodium, magnesium ----------------------------------------------------
+HYPERKALAEMIA_MILD: Final = _limit(
+    Compare.AT_LEAST, "5.5", _MMOL, cited.HYPERKALAEMIA.at("mild 5.5 to 5.9", Mark.SECONDARY)
+)
+HYPERKALAEMIA_MODERATE: Final = _limit(
+    Compare.AT_LEAST, "6.0", _MMOL, cited.HYPERKALAEMIA.at("moderate 6.0 to 6.4", Mark.SECONDARY)
+)
+HYPERKALAEMIA_SEVERE: Final = _limit(
+    Compare.AT_LEAST, "6.5", _MMOL, cited.HYPERKALAEMIA.at("severe 6.5 or more", Mark.SECONDARY)
+)
+DO_NOT_START_RAAS: Final = _limit(
+    Compare.ABOVE,
+    "5.0",
+    _MMOL,
+    cited.NICE_CKD.at("do not routinely offer a renin-angiotensin antagonist", Mark.SECONDARY),
+)
+LOW_POTASSIUM: Final = _limit(
+    Compare.BELOW, "3.0", _MMOL, cited.memory("moderate hypokalaemia, below 3.0 mmol/L")
+)
+LOW_MAGNESIUM: Final = _limit(
+    Compare.BELOW, "0.7", _MMOL, cited.memory("below the usual lower reference limit of 0.7 mmol/L")
+)
+LOW_SODIUM: Final = _limit(Compare.BELOW, "125", _MMOL, cited.memory("sodium below 125 mmol/L"))
+SODIUM_FALL: Final = _limit(
+    Compare.ABOVE, "10", _MMOL, cited.memory("sodium change of more than 10 mmol/L in 24 hours")
+)
+SODIUM_FALL_WINDOW: Final = Window(
+    length=timedelta(hours=24), source=cited.memory("sodium change of more than 10 mmol/L in 24 hours")
+)
+
+# --- blood ---------------------------------------------------------------------------
+HAEMOGLOBIN_FALL: Final = _limit(
+    Compare.AT_LEAST, "20", Unit.GRAM_PER_LITRE, _ISTH.at("fall in haemoglobin of 20 g/L or more")
+)
+HAEMOGLOBIN_WINDOW: Final = Window(
+    length=timedelta(hours=48), source=our_choice("a fall counts when it happened within 48 hours")
+)
+INR_ABOVE_8: Final = _limit(
+    Compare.ABOVE, "8.0", Unit.INR, cited.BSH_WARFARIN.at("INR > 8.0, no bleeding", Mark.SECONDARY)
+)
+INR_5: Final = _limit(
+    Compare.AT_LEAST, "5.0", Unit.INR, cited.BSH_WARFARIN.at("INR 5.0 to 8.0, no bleeding", Mark.SECONDARY)
+)
+INR_ABOVE_EVERY_TARGET: Final = _limit(
+    Compare.ABOVE,
+    "4.0",
+    Unit.INR,
+    our_choice("above 4.0, since the target is not in the record and no usual range reaches higher"),
+)
+LOW_PLATELETS: Final = _limit(Compare.BELOW, "50", Unit.BILLION_PER_LITRE, cited.memory("platelets below 50"))
+PLATELETS_HALVED: Final = Share(
+    value=Decimal("0.5"), source=cited.memory("fall of more than half on heparin suggests HIT")
+)
+
+# --- glucose, lactate, gas -----------------------------------------------------------
+HYPOGLYCAEMIA: Final = _limit(
+    Compare.BELOW, "4.0", _MMOL, cited.HYPOGLYCAEMIA.at("treat below 4.0 mmol/L in hospital")
+)
+LACTATE_WITH_ACIDOSIS: Final = _limit(
+    Compare.ABOVE, "2", _MMOL, _SURVIVING_SEPSIS.at("lactate above 2 mmol/L: repeat")
+)
+LACTATE_ALONE: Final = _limit(Compare.AT_LEAST, "4", _MMOL, _SURVIVING_SEPSIS.at("lactate 4 mmol/L or more"))
+ACIDOSIS: Final = _limit(
+    Compare.BELOW, "7.35", Unit.PH, _BTS_VENTILATION.at("respiratory acidosis: pH below 7.35")
+)
+HYPERCAPNIA: Final = _limit(
+    Compare.ABOVE, "6.0", Unit.KILOPASCAL, _BTS_VENTILATION.at("hypercapnia: PaCO2 above 6.0 kPa")
+)
+
+# --- consciousness and breathing -----------------------------------------------------
+SLOW_BREATHING: Final = _limit(
+    Compare.AT_MOST, "8", Unit.PER_MINUTE, _NEWS2.at("Chart 1, row 'Respiration rate', 3 points")
+)
+SLOW_BREATHING_WITH_HYPERCAPNIA: Final = _limit(
+    Compare.AT_MOST, "11", Unit.PER_MINUTE, _NEWS2.at("Chart 1, row 'Respiration rate', 1 point or more")
+)
+LOW_GCS: Final = _limit(Compare.AT_MOST, "12", Unit.SCORE, cited.memory("GCS 12 or less"))
+
+# --- kidneys -------------------------------------------------------------------------
+EGFR_30: Final = _limit(
+    Compare.BELOW, "30", Unit.EGFR, cited.NICE_DIABETES.at("metformin: not below an eGFR of 30")
+)
+EGFR_45: Final = _limit(
+    Compare.BELOW, "45", Unit.EGFR, cited.NICE_DIABETES.at("metformin: review the dose below an eGFR of 45")
+)
+EGFR_BEFORE_CONTRAST: Final = Window(
+    length=timedelta(days=92), source=cited.memory("an eGFR within three months before contrast")
+)
+UNRELIABLE_EGFR: Final = Clause(
+    text="During acute kidney injury an eGFR is not reliable; in stages 2 and 3 it counts as below 30.",
+    source=our_choice("until recovery, assume a filtration rate below 30 in stages 2 and 3"),
+)
+
+#: What each trigger means, in words; the numbers stand above.
+MEANINGS: Final[Mapping[Trigger, str]] = {
+    Trigger.ANY: "any of the triggers below",
+    Trigger.AKI: "acute kidney injury of any stage, by KDIGO or by the NHS England algorithm",
+    Trigger.LOW_EGFR: "stable eGFR below 45, without acute kidney injury",
+    Trigger.HYPERKALAEMIA: "potassium 5.5 mmol/L or more",
+    Trigger.HYPOTENSION: "systolic pressure 100 mmHg or less, or more than 40 below the person's own "
+    "baseline",
+    Trigger.BRADYCARDIA: "pulse 40 or less, or below 50 with hypotension",
+    Trigger.BLEEDING: "recorded bleeding, or a fall in haemoglobin of 20 g/L or more within 48 hours",
+    Trigger.INR_ABOVE_8: "INR above 8.0",
+    Trigger.INR_5_TO_8: "INR 5.0 to 8.0",
+    Trigger.INR_ABOVE_TARGET: "INR above 4.0 and below 5.0",
+    Trigger.LOW_PLATELETS: "platelets below 50",
+    Trigger.PLATELETS_HALVED_ON_HEPARIN: "platelets less than half of their earlier count while heparin is "
+    "given",
+    Trigger.HYPOGLYCAEMIA: "glucose below 4.0 mmol/L",
+    Trigger.REDUCED_CONSCIOUSNESS: (
+        "responds only to pain or not at all, GCS 12 or less, breathing rate 8 or less, "
+        "or 11 or less with PaCO2 above 6.0 kPa or pH below 7.35"
+    ),
+    Trigger.LACTATE_OR_ACIDOSIS: "lactate 4 mmol/L or more, or above 2 with pH below 7.35",
+    Trigger.SEPSIS: "suspected infection with a moderate or high risk, recorded sepsis, or acute serious "
+    "illness",
+    Trigger.CONTRAST_PLANNED: "iodinated contrast requested, ordered or given",
+    Trigger.LOW_SODIUM: "sodium below 125 mmol/L, or a fall of more than 10 in 24 hours",
+    Trigger.LOW_POTASSIUM: "potassium below 3.0 mmol/L",
+    Trigger.LOW_MAGNESIUM: "magnesium below 0.7 mmol/L",
+    Trigger.LEVEL_OUT_OF_RANGE: "a measured level outside the laboratory's own range",
+    Trigger.LEVEL_OVERDUE: "acute kidney injury, and no level within the time the rule names",
+}
+
+# --- exposure ------------------------------------------------------------------------
+#: A dose given this recently counts as exposure even when its order has ended.
+EXPOSURE: Final = Window(
+    length=timedelta(hours=24), source=our_choice("a dose in the last 24 hours counts as exposure")
+)
+LONG_ACTING_EXPOSURE: Final = Window(
+    length=timedelta(hours=72), source=our_choice("72 hours for long-acting medicines")
+)
+#: Ingredients whose effect outlasts a day. Transdermal opioids and depot injections join them.
+LONG_ACTING_INGREDIENTS: Final = frozenset({"amiodarone", "digoxin", "methotrexate"})
+LONG_ACTING_AS_PATCH: Final = frozenset({MedicineClass.OPIOID})
+DEPOT_WORDS: Final = frozenset({"depot", "decanoate", "palmitate", "enanthate", "pamoate", "embonate"})
+
+#: Recorded conditions that mean known arterial disease: aspirin is then secondary prevention.
+SECONDARY_PREVENTION: Final = (
+    ConditionKind.ISCHAEMIC_HEART_DISEASE,
+    ConditionKind.CORONARY_STENT,
+    ConditionKind.ACUTE_CORONARY_SYNDROME,
+    ConditionKind.STROKE,
+)
