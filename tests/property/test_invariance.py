@@ -1,0 +1,153 @@
+"""The same facts give the same findings, however they are written down."""
+
+import json
+from datetime import datetime, timedelta, timezone
+from decimal import Decimal
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from tests.records import text
+from weatherglass.clinical.findings import Finding
+from weatherglass.pipeline import Answer, review, review_lines
+
+pytestmark = pytest.mark.property
+
+_BUNDLES = Path(__file__).parents[2] / "fixtures" / "bundles"
+_WARD = sorted(path.stem for path in _BUNDLES.glob("*.json"))
+
+
+@cache
+def _bundle(stem: str) -> Any:
+    return json.loads((_BUNDLES / f"{stem}.json").read_text("utf-8"), parse_float=Decimal)
+
+
+def _essence(answer: Answer) -> Any:
+    """Return what must not change: every finding with its numbers and its inputs."""
+    return [[_bare(f) for f in one.findings] for one in answer.reviews]
+
+
+def _bare(finding: Finding) -> Any:
+    measures = [
+        (m.key, m.value if isinstance(m.value, str) else round(m.value, 3), m.at) for m in finding.measures
+    ]
+    total = getattr(finding, "total", None)
+    stage = getattr(finding, "stage", None)
+    return (
+        finding.kind,
+        finding.key,
+        finding.urgency,
+        finding.state,
+        finding.since,
+        finding.at,
+        total,
+        stage,
+        measures,
+        sorted(finding.evidence),
+    )
+
+
+@cache
+def _plain(stem: str) -> Any:
+    return _essence(review(text(_bundle(stem))))
+
+
+_ANY_PATIENT = st.sampled_from(_WARD)
+_SLOW = settings(max_examples=25, suppress_health_check=[HealthCheck.too_slow])
+
+
+@_SLOW
+@given(stem=_ANY_PATIENT, random=st.randoms(use_true_random=False))
+def test_order_of_entries(stem: str, random: Any) -> None:
+    whole = dict(_bundle(stem))
+    whole["entry"] = list(whole["entry"])
+    random.shuffle(whole["entry"])
+    assert _essence(review(text(whole))) == _plain(stem)
+
+
+@_SLOW
+@given(stem=_ANY_PATIENT, random=st.randoms(use_true_random=False))
+def test_lines_instead_of_a_bundle(stem: str, random: Any) -> None:
+    lines = [text(entry["resource"]) for entry in _bundle(stem)["entry"]]
+    random.shuffle(lines)
+    assert _essence(review_lines(lines)) == _plain(stem)
+
+
+@_SLOW
+@given(stem=_ANY_PATIENT, minutes=st.integers(-14 * 4, 14 * 4).map(lambda n: n * 15))
+def test_offset_of_the_times(stem: str, minutes: int) -> None:
+    zone = timezone(timedelta(minutes=minutes))
+    assert _essence(review(text(_moved(_bundle(stem), zone)))) == _plain(stem)
+
+
+def _moved(node: Any, zone: timezone) -> Any:
+    if isinstance(node, dict):
+        return {key: _moved(value, zone) for key, value in node.items()}
+    if isinstance(node, list):
+        return [_moved(value, zone) for value in node]
+    if isinstance(node, str) and len(node) >= 20 and node[10:11] == "T":
+        try:
+            return datetime.fromisoformat(node).astimezone(zone).isoformat()
+        except ValueError:
+            return node
+    return node
+
+
+#: Exact rewritings: unit -> (other unit, factor).
+_OTHER_UNITS = {
+    "g/L": ("g/dL", Decimal("0.1")),
+    "mmol/L": ("mmol/l", Decimal(1)),
+    "kg": ("g", Decimal(1000)),
+    "cm": ("m", Decimal("0.01")),
+    "L/min": ("mL/min", Decimal(1000)),
+    "mL": ("L", Decimal("0.001")),
+    "umol/L": ("mmol/L", Decimal("0.001")),
+    "mg/dL": ("mg/L", Decimal(10)),
+}
+
+
+@pytest.mark.parametrize("stem", _WARD)
+def test_unit_of_the_values(stem: str) -> None:
+    assert _essence(review(text(_converted(_bundle(stem))))) == _plain(stem)
+
+
+def _converted(node: Any) -> Any:
+    if isinstance(node, dict):
+        other = _OTHER_UNITS.get(node.get("code", "")) if "value" in node else None
+        if other is not None and isinstance(node["value"], (int, Decimal)):
+            return {**node, "code": other[0], "unit": other[0], "value": Decimal(node["value"]) * other[1]}
+        return {key: _converted(value) for key, value in node.items()}
+    return [_converted(value) for value in node] if isinstance(node, list) else node
+
+
+@_SLOW
+@given(stem=_ANY_PATIENT, hours=st.integers(1, 90))
+def test_what_is_later_is_never_looked_at(stem: str, hours: int) -> None:
+    """A review as of a moment is the review of the record cut off at that moment."""
+    newest = review(text(_bundle(stem))).reviews[0].as_of
+    assert newest is not None
+    moment = newest - timedelta(hours=hours)
+    cut = {**_bundle(stem), "entry": [e for e in _bundle(stem)["entry"] if not _is_later(e, moment)]}
+    as_of = _essence(review(text(_bundle(stem)), as_of=moment))
+    assert as_of == _essence(review(text(cut), as_of=moment))
+
+
+def _is_later(entry: Any, moment: datetime) -> bool:
+    resource = entry["resource"]
+    if resource["resourceType"] != "Observation":
+        return False
+    when = resource.get("effectiveDateTime") or resource.get("effectivePeriod", {}).get("end", "")
+    return len(when) >= 20 and datetime.fromisoformat(when) > moment
+
+
+@_SLOW
+@given(stem=_ANY_PATIENT)
+def test_same_bytes_in_same_bytes_out(stem: str) -> None:
+    from weatherglass.stamp import stamp
+
+    body = text(_bundle(stem))
+    assert review(body).collection(stamp()) == review(body).collection(stamp())
