@@ -10,8 +10,6 @@ from typing import Any
 
 from msgspec import Raw
 
-from weatherglass.fhir.r4 import Observation
-
 _TOKEN = re.compile(r'"(?:[^"\\]|\\.)*"|[{}\[\],:]|[^\s{}\[\],:"]+', re.DOTALL)
 
 
@@ -77,29 +75,32 @@ def _path_at(text: str, position: int) -> str:
     return ("Bundle" + path) if path.startswith(".entry") else path.lstrip(".")
 
 
-#: Elements whose repetition would change what an Observation says.
-_ONCE = (b'"status"', b'"effectiveDateTime"', b'"subject"')
+#: What is struck out of a resource to leave its shape: digits, hexadecimal letters and
+#: the marks of numbers and times, which vary from one resource to the next.
+_VARIABLE = b"0123456789abcdefABCDEF-+."
+_MOST_SHAPES = 8192
+#: Hashes of the shapes already looked at and found to hold every key once.
+_sound_shapes: set[int] = set()
 
 
-def may_repeat_a_key(kind: str, raw: bytes | Raw, resource: Any) -> bool:
-    """Tell cheaply whether a resource may hold an element twice.
+def repeated_key(raw: bytes | Raw) -> str | None:
+    """Return the first key that stands twice in one object of a resource, if any does.
 
-    Observations are many and are looked at for the elements that carry their meaning;
-    other resources are few and are always looked at in full.
+    Decoders keep the last of two values without a word, and which one was meant is not
+    certain. Feeds repeat a few shapes many thousand times, so each shape is looked at
+    once and remembered by its hash; two resources of one shape hold the same keys in
+    the same places, because no two FHIR elements differ only in what is struck out.
     """
-    if kind != "Observation":
-        return True
     text = bytes(raw)
-    if any(text.count(key) > 1 for key in _ONCE):
-        return True
-    observation: Observation = resource
-    expected = 0 if observation.valueQuantity is None else 1
-    for component in observation.component:
-        expected += component.valueQuantity is not None
-    if text.count(b'"valueQuantity"') != expected:
-        return True
-    ranges = 2 * len(observation.referenceRange)
-    return not expected <= text.count(b'"value"') <= expected + ranges or text.count(b'"code"') < 1
+    shape = hash(text.translate(None, _VARIABLE))
+    if shape in _sound_shapes:
+        return None
+    repeated = duplicate_key(text)
+    if repeated is None:
+        if len(_sound_shapes) >= _MOST_SHAPES:
+            _sound_shapes.clear()
+        _sound_shapes.add(shape)
+    return repeated
 
 
 def duplicate_key(body: bytes) -> str | None:

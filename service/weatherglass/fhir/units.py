@@ -81,7 +81,14 @@ _GAS_PRESSURE = {
     "mm[Hg]": Conversion(divide=Decimal("7.50062")),
     "mmHg": Conversion(divide=Decimal("7.50062"), by_name=True),
 }
-_PERCENT = {"%": SAME, "percent": _BY_NAME, "{percent}": SAME, "%{Oxygen}": SAME, "%{O2}": SAME}
+_PERCENT = {
+    "%": SAME,
+    "percent": _BY_NAME,
+    "%{Oxygen}": SAME,
+    "%{O2}": SAME,
+    # A fraction sent as such; a percentage wrongly sent as one lands far outside any saturation.
+    "1": _times("100"),
+}
 _TEMPERATURE = {
     "Cel": SAME,
     "[degF]": Conversion(subtract_first=Decimal(32), divide=Decimal("1.8")),
@@ -249,9 +256,9 @@ def expected_units(signal: Signal) -> str:
     others = [
         code
         for code, conversion in ACCEPTED[signal].items()
-        if code and not conversion.by_name and code != canonical and "{" not in code
+        if code and not conversion.by_name and "{" not in code and code.casefold() != canonical.casefold()
     ]
-    return " or ".join([canonical, *others[:2]])
+    return " or ".join([canonical, *others[:3]])
 
 
 def needs_no_unit(signal: Signal) -> bool:

@@ -289,7 +289,7 @@ class TestTime:
         dated = measured("old", "creatinine", "80", "umol/L", at="2026-02-28")
         answer = answer_of(patient(), dated, measured("scr", "creatinine", "107", "umol/L"))
         warning = stage_in(answer, "aki-warning-stage")
-        assert (warning.stage, warning.reference, warning.rise) == (0, 80, None)
+        assert (warning.stage, warning.reference, warning.rise) == (0, Decimal(80), None)
 
 
 class TestTies:
@@ -312,7 +312,7 @@ class TestTies:
     def test_otherwise_the_middle_stands_and_the_conflict_is_said(self) -> None:
         reading = self._two()
         (item,) = reading.records[0][1].series(Signal.CREATININE)
-        assert (item.value, item.spread) == (100, Spread(Decimal(80), Decimal(120)))
+        assert (item.value, item.spread) == (Decimal(100), Spread(Decimal(80), Decimal(120)))
         assert Remark.CONFLICT in item.remarks
         assert {i.key for i in reading.issues} == {IssueKey.CONFLICT}
 

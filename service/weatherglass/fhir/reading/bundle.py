@@ -16,9 +16,17 @@ from weatherglass.clinical.record import Record
 from weatherglass.clinical.references import Origin
 from weatherglass.fhir import r4
 from weatherglass.fhir.issues import Issue, IssueKey, Severity, UnreadableError
-from weatherglass.fhir.json_faults import duplicate_key, may_repeat_a_key, place_of_fault
+from weatherglass.fhir.json_faults import duplicate_key
 from weatherglass.fhir.reading.build import build_record
 from weatherglass.fhir.reading.condition import read_condition
+from weatherglass.fhir.reading.decoding import (
+    RESOURCE_TYPE,
+    decode_one,
+    decode_whole,
+    kind_of,
+    peek,
+    require_utf8,
+)
 from weatherglass.fhir.reading.encounter import read_encounter, read_location, settle_stays
 from weatherglass.fhir.reading.escalation_plan import (
     read_care_plan,
@@ -37,7 +45,6 @@ from weatherglass.fhir.reading.observation import read_observation
 from weatherglass.fhir.reading.order import read_service_request
 from weatherglass.fhir.reading.patient import read_patient
 from weatherglass.fhir.reading.procedure import read_allergy, read_procedure
-from weatherglass.fhir.reading.salvage import fault_in, take_apart
 
 #: What the review reads; everything else is counted and named, never silently dropped.
 _READERS: dict[str, tuple[type[Any], Callable[..., None]]] = {
@@ -58,12 +65,7 @@ _READERS: dict[str, tuple[type[Any], Callable[..., None]]] = {
 #: Read first, because the others refer to them.
 _SHELVED = ("Patient", "Medication", "Location")
 
-#: Stands for an entry that is not JSON while the Bundle around it is.
-_SPOILT = "?"
-
-_RESOURCE_TYPE = re.compile(rb'\{\s*"resourceType"\s*:\s*"([A-Za-z]{1,64})"')
 _KNOWN_TYPE = re.compile(r"[A-Z][A-Za-z]{1,63}")
-_MESSAGE_PATH = re.compile(r"^(?P<what>.*?)(?: - at `(?P<path>[^`]*)`)?$", re.DOTALL)
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,13 +108,11 @@ def items_of(body: bytes, container: str = "Bundle") -> list[Item]:
     Raises:
         UnreadableError: Not JSON, or not a resource.
     """
-    kind = _kind_of(body, container)
+    require_utf8(body, container)
+    kind = kind_of(body, container)
     if kind != "Bundle":
         return [Item(kind, body, Place(kind if container == "Bundle" else container, -1), None)]
-    try:
-        bundle = _decode_whole(body, r4.Bundle, container)
-    except UnreadableError as unreadable:
-        return _salvaged(body, container, unreadable)
+    bundle = decode_whole(body, r4.Bundle, container)
     if body.count(b'"entry"') > 1 and (repeated := duplicate_key(body)) is not None:
         raise UnreadableError(
             Issue(
@@ -123,24 +123,6 @@ def items_of(body: bytes, container: str = "Bundle") -> list[Item]:
             )
         )
     return [*_entries(bundle, container), *_further_pages(bundle)]
-
-
-def _salvaged(body: bytes, container: str, unreadable: UnreadableError) -> list[Item]:
-    """Keep the good entries of a Bundle that is not JSON as a whole."""
-    parts = take_apart(body, "entry")
-    if parts is None:
-        raise unreadable
-    bundle = _decode_whole(parts.shell, r4.Bundle, container)
-    items: list[Item] = []
-    for index, text in enumerate(parts.elements):
-        place = Place(container, index)
-        try:
-            entry = r4.decode(text, r4.Entry)
-        except (msgspec.MsgspecError, RecursionError):
-            items.append(Item(_SPOILT, text, place, None))
-        else:
-            items.extend(_items_in(entry, place))
-    return [*items, *_further_pages(bundle)]
 
 
 def _further_pages(bundle: r4.Bundle) -> Iterator[Item]:
@@ -160,8 +142,8 @@ def _items_in(entry: r4.Entry, place: Place) -> Iterator[Item]:
         return
     if not raw or raw == b"null":
         return
-    match = _RESOURCE_TYPE.match(raw)
-    kind = match[1].decode("ascii") if match else _peek(raw)
+    match = RESOURCE_TYPE.match(raw)
+    kind = match[1].decode("ascii") if match else peek(raw)
     if kind != "Bundle":
         yield Item(kind, raw, place, entry.fullUrl)
         return
@@ -222,16 +204,16 @@ def _issue_order(issue: Issue) -> tuple[object, ...]:
 def _shelve(intake: Intake, item: Item) -> None:
     intake.counted += 1
     if item.kind == "Patient":
-        patient = _decode(intake, item, r4.Patient)
+        patient = decode_one(intake, item.raw, item.place, r4.Patient)
         if patient is not None:
             origin = _origin(item, "Patient", patient.id)
             read_patient(intake, patient, _names(item, "Patient", patient.id), str(origin))
     elif item.kind == "Medication":
-        medication = _decode(intake, item, r4.Medication)
+        medication = decode_one(intake, item.raw, item.place, r4.Medication)
         if medication is not None:
             read_medication(intake, medication, _names(item, "Medication", medication.id))
     else:
-        location = _decode(intake, item, r4.Location)
+        location = decode_one(intake, item.raw, item.place, r4.Location)
         if location is not None:
             read_location(intake, location, _names(item, "Location", location.id))
 
@@ -244,7 +226,7 @@ def _take(intake: Intake, item: Item) -> None:
         _take_other(intake, item)
         return
     into, reader = known
-    resource = _decode(intake, item, into)
+    resource = decode_one(intake, item.raw, item.place, into)
     if resource is not None:
         reader(intake, resource, item.place, _origin(item, kind, resource.id))
 
@@ -260,8 +242,6 @@ def _take_other(intake: Intake, item: Item) -> None:
             "Bundle.link",
             "The search result has further pages that were not sent; the review may be incomplete.",
         )
-    elif item.kind == _SPOILT:
-        intake.issues.append(_spoilt_issue(item))
     elif item.kind == "OperationOutcome":
         intake.note(
             Severity.WARNING,
@@ -308,117 +288,6 @@ def _refuse_if_nothing_usable(intake: Intake) -> None:
     errors = [issue for issue in intake.issues if issue.severity in (Severity.ERROR, Severity.FATAL)]
     if errors:
         raise UnreadableError(*errors)
-
-
-def _spoilt_issue(item: Item) -> Issue:
-    """Say what is wrong with an entry that could be told apart but not read."""
-    path = item.place.path.removesuffix(".resource")
-    try:
-        r4.decode(item.raw, r4.Entry)
-    except msgspec.ValidationError as fault:
-        return _type_issue(fault, path)
-    except msgspec.DecodeError:
-        where, what = fault_in(bytes(item.raw))
-        return Issue(Severity.ERROR, IssueKey.NOT_JSON, path + where, f"Not valid JSON: {what}; not used.")
-    except RecursionError:
-        pass
-    return Issue(Severity.ERROR, IssueKey.TOO_DEEP, item.place.path, "Nested too deeply; not used.")
-
-
-# Decoding one resource
-
-
-def _decode(intake: Intake, item: Item, into: type[Any]) -> Any:
-    path = item.place.path
-    try:
-        resource = r4.decode(item.raw, into)
-    except msgspec.ValidationError as fault:
-        intake.issues.append(_type_issue(fault, path))
-        return None
-    except msgspec.DecodeError:
-        where, what = place_of_fault(bytes(item.raw))
-        place = f"{path}.{where}" if where else path
-        intake.note(Severity.ERROR, IssueKey.NOT_JSON, place, f"Not valid JSON: {what}; not used.")
-        return None
-    except RecursionError:
-        intake.note(Severity.ERROR, IssueKey.TOO_DEEP, path, "Nested too deeply; not used.")
-        return None
-    if may_repeat_a_key(item.kind, item.raw, resource):
-        repeated = duplicate_key(bytes(item.raw))
-        if repeated is not None:
-            intake.note(
-                Severity.ERROR,
-                IssueKey.DUPLICATE_KEY,
-                f"{path}{repeated}",
-                "The element stands twice in one object, so its value is not certain; the "
-                "resource was not used.",
-            )
-            return None
-    return resource
-
-
-def _type_issue(fault: msgspec.ValidationError, path: str) -> Issue:
-    match = _MESSAGE_PATH.match(str(fault))
-    what = match["what"] if match else ""
-    inside = (match["path"] or "$") if match else "$"
-    key = IssueKey.MISSING_ELEMENT if "missing required field" in what else IssueKey.WRONG_TYPE
-    # The message names types and elements only, never a value.
-    text = what.replace("`", "'").replace("Object missing", "The resource is missing")
-    return Issue(
-        Severity.ERROR, key, path + inside.removeprefix("$").replace("[...]", ""), f"{text}; not used."
-    )
-
-
-def _decode_whole(body: bytes, into: type[Any], container: str) -> Any:
-    try:
-        return r4.decode(body, into)
-    except msgspec.ValidationError as fault:
-        path = "Bundle" if container == "Bundle" else container
-        raise UnreadableError(_type_issue(fault, path)) from None
-    except msgspec.DecodeError:
-        raise UnreadableError(_not_json(body, container)) from None
-    except RecursionError:
-        raise UnreadableError(_too_deep(container)) from None
-
-
-def _kind_of(body: bytes, container: str) -> str:
-    match = _RESOURCE_TYPE.match(body.lstrip())
-    if match:
-        return match[1].decode("ascii")
-    try:
-        return r4.decode(body, r4.Named).resourceType
-    except msgspec.ValidationError:
-        raise UnreadableError(
-            Issue(
-                Severity.FATAL,
-                IssueKey.WRONG_RESOURCE,
-                "" if container == "Bundle" else container,
-                "Expected a JSON object with a resourceType; send a Bundle, one resource, or NDJSON.",
-            )
-        ) from None
-    except msgspec.DecodeError:
-        raise UnreadableError(_not_json(body, container)) from None
-    except RecursionError:
-        raise UnreadableError(_too_deep(container)) from None
-
-
-def _not_json(body: bytes, container: str) -> Issue:
-    where, what = place_of_fault(body)
-    prefix = "" if container == "Bundle" else f"{container} "
-    return Issue(Severity.FATAL, IssueKey.NOT_JSON, f"{prefix}{where}".strip(), f"Not valid JSON: {what}.")
-
-
-def _too_deep(container: str) -> Issue:
-    return Issue(
-        Severity.FATAL, IssueKey.TOO_DEEP, container, "The JSON is nested deeper than any FHIR resource."
-    )
-
-
-def _peek(raw: Raw) -> str:
-    try:
-        return r4.decode(raw, r4.Named).resourceType
-    except (msgspec.MsgspecError, RecursionError):
-        return ""
 
 
 # Names

@@ -135,8 +135,6 @@ class _Reader:
                 return
         printed = value if conversion.printed else None
         if conversion is not units.SAME:
-            if meaning.signal is Signal.SPO2 and quantity.code == "1":
-                value = value * 100
             value = conversion.apply(value)
         spread = self._spread(quantity.comparator, value, at) if quantity.comparator else None
         self._keep(meaning, value, at, spread, printed)
