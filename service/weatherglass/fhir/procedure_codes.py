@@ -1,6 +1,6 @@
 """Which procedure codes and words mean which kind of procedure.
 
-SNOMED CT codes are from memory. Words catch what local order catalogues send; a scan
+SNOMED CT codes are from memory; 714749008 and 116762002 are confirmed by public value sets. Words catch what local order catalogues send; a scan
 counts as contrast imaging only where contrast is named or the procedure cannot be done
 without it, because a wrong "contrast" starts a false kidney warning and a missed one
 hides a true one: what is not sure stays unmarked and keeps its text.
@@ -48,14 +48,15 @@ WORDS: tuple[tuple[re.Pattern[str], frozenset[Kind]], ...] = tuple(
     for pattern, kinds in (
         (
             (
-                r"(?:ha?emo|peritoneal |renal )?dialysis|ha?emo(?:dia)?filtration|renal replacement(?: therapy)?|"
+                r"(?<!for )(?:ha?emo|peritoneal |renal )?dialysis"
+                r"(?! (?:catheter|line|access|fistula|education|planning|clinic))|ha?emo(?:dia)?filtration|renal replacement(?: therapy)?|"
                 r"crrt|rrt|cvvhd?f?|sled"
             ),
             (Kind.RENAL_REPLACEMENT,),
         ),
         (
             (
-                r"(?:iodinated|iv|intravenous|with|contrast[ -]enhanced|and) contrast|contrast[ -]enhanced ct|"
+                r"(?:iodinated|iv|intravenous|with|post|and)[ -]contrast|w/ ?contrast|contrast[ -]enhanced ct|"
                 r"contrast (?:ct|medium|media)|ct (?:with )?contrast|cect|ct (?:\w+ ){0,2}angiogra(?:m|phy)|ctpa|"
                 r"(?:coronary |cerebral |peripheral |pulmonary )?angiogra(?:m|phy)|cardiac catheteri[sz]ation|"
                 r"percutaneous coronary intervention|pci"
@@ -80,7 +81,7 @@ WORDS: tuple[tuple[re.Pattern[str], frozenset[Kind]], ...] = tuple(
         ),
         (
             (
-                r"surgery|laparotomy|laparoscop(?:y|ic \w+)|\w+ectomy|arthroplasty|(?:hip|knee) replacement|"
+                r"surgery(?! (?:clinic|appointment|consultation))|laparotomy|laparoscop(?:y|ic \w+)|\w+ectomy|arthroplasty|(?:hip|knee) replacement|"
                 r"amputation|internal fixation|orif|hartmann'?s|anastomosis|thoracotomy|sternotomy|bypass graft"
             ),
             (Kind.SURGERY,),
@@ -103,6 +104,10 @@ WORDS: tuple[tuple[re.Pattern[str], frozenset[Kind]], ...] = tuple(
     )
 )
 
+#: Both series are taken, so contrast is given.
+_WITH_AND_WITHOUT = re.compile(
+    r"\bwith(?:out)?\s*(?:and|/|\+|&|or|and/or)\s*with(?:out)?\b|\bpre[ -]?(?:and|/)[ -]?post\b"
+)
 _WITHOUT = re.compile(
     r"\b(?:without|no|non|w/o)[ -](?:iv |intravenous |iodinated )*contrast\b|\bnon-?contrast\b|"
     r"\boral contrast\b|\bmr[ai]?\b[^.;\n]*|\bmagnetic resonance\b[^.;\n]*|\bgadolinium\b[^.;\n]*|"
@@ -119,7 +124,7 @@ def kinds_in_words(text: str) -> frozenset[Kind]:
         >>> [kind.name for kind in kinds_in_words("CT abdomen with contrast")]
         ['CONTRAST_IMAGING']
     """
-    said = _WITHOUT.sub(" ", text.casefold())
+    said = _WITHOUT.sub(" ", _WITH_AND_WITHOUT.sub("with", text.casefold()))
     return frozenset[Kind]().union(*(kinds for pattern, kinds in WORDS if pattern.search(said)))
 
 

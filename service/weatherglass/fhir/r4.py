@@ -187,6 +187,7 @@ class Condition(Struct, gc=False):
     onsetPeriod: Period | None = None
     abatementDateTime: str | None = None
     recordedDate: str | None = None
+    note: tuple[Annotation, ...] = ()
 
 
 class Ratio(Struct, gc=False):

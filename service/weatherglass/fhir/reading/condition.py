@@ -2,7 +2,7 @@
 
 Codes decide first; text is read only where no code of a known system is understood.
 Text that denies ("no history of"), belongs to somebody else ("family history") or
-only asks ("?", "query") is not a condition the patient has.
+only asks ("query") is not a condition the patient is known to have.
 """
 
 import re
@@ -21,65 +21,56 @@ _INACTIVE = frozenset({"inactive", "remission", "resolved"})
 _UNCONFIRMED = frozenset({"unconfirmed", "provisional", "differential"})
 _NOT_TRUE = frozenset({"refuted", "entered-in-error"})
 
-#: A stretch of text that is not a statement about this patient, up to the next stop.
-_NOT_THE_PATIENT = re.compile(
+#: A stretch of text that is about somebody else, up to the end of the sentence.
+_SOMEBODY_ELSE = re.compile(
     r"\b(?:family history|fhx?|mother|father|brother|sister|parent|sibling)\b[^.;\n]*"
 )
+#: A denial reaches to the end of its sentence: "no history of COPD, diabetes or stroke".
 _DENIED = re.compile(
-    r"\b(?:no|not|never|without|denies|denied|excluded|negative for|ruled out|rule out|r/o|absence of|"
-    r"no evidence of|no history of|no known|nil|unlikely|at risk of|risk of|screening for|"
-    r"prophylaxis (?:for|against)|vaccination (?:for|against))\b(?![ -]?(?:independent|only))[^.;,\n]*?"
-    r"(?=$|[.;,\n]|\bbut\b|\bhowever\b)"
+    r"\b(?:no|not|never|without|denies|denied|excluded|negative for|ruled out|rule out|r/o|absence of|nil|"
+    r"(?:at )?(?:high |increased |low )?risk (?:of|for)|screening for|prophylaxis (?:for|against)|"
+    r"vaccination (?:for|against)|fear of|contact with|exposure to)\b"
+    r"[^.;\n]*?(?=$|[.;\n]|\bbut\b|\bhowever\b|\bhas\b)"
 )
-_DENIED_AFTER = re.compile(r"[^.;,\n]*\b(?:ruled out|excluded|not (?:confirmed|present)|unlikely)\b")
-_ASKED = re.compile(r"\?|\b(?:query|possible|possibly|probable|suspected|differential)\b")
+_DENIED_AFTER = re.compile(
+    r"[^.;,\n]*\b(?:ruled out|excluded|not (?:confirmed|present|found)|unlikely|negative(?! for))\b"
+)
+_ASKED = re.compile(r"\?|\b(?:query|possible|possibly|probable|suspected|suspicion of|differential)\b")
 _HISTORY = re.compile(r"\b(?:history of|h/o|hx of|past history|previous|prior|past medical history)\b")
-_ACRONYMS_OF_DENIAL = re.compile(r"\bnon[ -](?=\w)")
+_PREFIX_NON = re.compile(r"\bnon[ -](?=\w)")
 
 
 class Words(NamedTuple):
-    """What the words of a problem say."""
+    """What the words of a problem say.
+
+    Attributes:
+        kinds: What the patient is said to have.
+        set_aside: Whether more kinds are named but denied or somebody else's.
+        asked: Whether the words only ask.
+        past: Whether the words speak of the past.
+    """
 
     kinds: frozenset[ConditionKind]
-    asked: bool
-    past: bool
+    set_aside: bool = False
+    asked: bool = False
+    past: bool = False
 
 
 def read_condition(intake: Intake, condition: r4.Condition, place: Place, origin: Origin) -> None:
     """Take in one Condition, or write down why not."""
     gathered = intake.gathered_for(condition.subject, place, "subject")
-    if gathered is None:
-        return
-    if condition.modifierExtension:
-        _note(intake, gathered, place, Severity.WARNING, IssueKey.MODIFIER, "", _MODIFIED)
+    if gathered is None or not _may_be_used(intake, gathered, condition, place):
         return
     verification = _status(condition.verificationStatus)
-    if verification in _NOT_TRUE:
-        _note(
-            intake,
-            gathered,
-            place,
-            Severity.INFORMATION,
-            IssueKey.NOT_FINAL,
-            ".verificationStatus",
-            "A refuted or wrongly entered Condition is not used.",
-        )
-        return
     if verification not in _UNCONFIRMED | {"", "confirmed"}:
         _unknown_status(intake, gathered, place, "verificationStatus")
         verification = "unconfirmed"
     clinical = _status(condition.clinicalStatus)
     if clinical not in _ACTIVE | _INACTIVE | {""}:
         _unknown_status(intake, gathered, place, "clinicalStatus")
+    words = _meaning(condition)
     text = _text(condition.code)
-    coded = _kinds_by_code(condition.code)
-    words = Words(coded, asked=False, past=False) if coded is not None else kinds_in_words(text)
-    active, kinds = clinical not in _INACTIVE and condition.abatementDateTime is None, words.kinds
-    if words.past and active:
-        # What lasts stays with the person; an infection of the past does not.
-        lasting = kinds & table.LASTING
-        active, kinds = bool(lasting) or not kinds, lasting or kinds
-    if not text and not kinds:
+    if not text and not words.kinds:
         _note(
             intake,
             gathered,
@@ -87,9 +78,24 @@ def read_condition(intake: Intake, condition: r4.Condition, place: Place, origin
             Severity.WARNING,
             IssueKey.MISSING_ELEMENT,
             ".code",
-            "The Condition names nothing; send code.coding or code.text.",
+            "The Condition has no code that is known here and no words to show; send code.text.",
         )
         return
+    if words.set_aside:
+        _note(
+            intake,
+            gathered,
+            place,
+            Severity.INFORMATION,
+            IssueKey.VALUE_NOT_USABLE,
+            ".code.text",
+            "Part of the words denies a problem or is about somebody else; that part was not used.",
+        )
+    active, kinds = clinical not in _INACTIVE and condition.abatementDateTime is None, words.kinds
+    if words.past and active:
+        # What lasts stays with the person; an infection of the past does not.
+        lasting = kinds & table.LASTING
+        active, kinds = bool(lasting) or not kinds, lasting or kinds
     onset = condition.onsetDateTime or (condition.onsetPeriod.start if condition.onsetPeriod else None)
     gathered.conditions.append(
         Condition(
@@ -113,16 +119,46 @@ def kinds_in_words(text: str) -> Words:
         >>> kinds_in_words("Query pneumonia").asked
         True
     """
-    said = _ACRONYMS_OF_DENIAL.sub("non", text.casefold().replace("\u2019", "'"))
-    said = _NOT_THE_PATIENT.sub(" ", said)
+    everything = _PREFIX_NON.sub("non", text.casefold().replace("\u2019", "'"))
+    said = _SOMEBODY_ELSE.sub(" ", everything)
     said = _DENIED_AFTER.sub(" ", said)
     said = _DENIED.sub(" ", said)
-    kinds = frozenset[ConditionKind]().union(*(k for pattern, k in table.WORDS if pattern.search(said)))
+    kinds = _named_in(said)
     return Words(
         kinds,
+        set_aside=bool(_named_in(everything) - kinds),
         asked=bool(kinds) and _ASKED.search(said) is not None,
         past=_HISTORY.search(said) is not None,
     )
+
+
+def _named_in(said: str) -> frozenset[ConditionKind]:
+    return frozenset[ConditionKind]().union(*(k for pattern, k in table.WORDS if pattern.search(said)))
+
+
+def _meaning(condition: r4.Condition) -> Words:
+    concept = condition.code
+    coded = _kinds_by_code(concept)
+    texts = [] if concept is None else [concept.text or "", *(c.display or "" for c in concept.coding)]
+    words = Words(coded) if coded is not None else kinds_in_words(". ".join(dict.fromkeys(texts)))
+    if _is_usual_low_pressure(concept, texts, condition.note):
+        return words._replace(kinds=words.kinds | {ConditionKind.LOW_PRESSURE_IS_USUAL})
+    return words
+
+
+def _is_usual_low_pressure(
+    concept: r4.CodeableConcept | None, texts: list[str], notes: tuple[r4.Annotation, ...]
+) -> bool:
+    """Tell whether low pressure is recorded as this person's usual state.
+
+    Only the words "long-standing" and their like say so: a diagnosis alone may be new.
+    """
+    said = " ".join(texts).casefold()
+    coded = {(c.code or "").replace(".", "") for c in concept.coding} if concept is not None else set()
+    if not table.LOW_PRESSURE_WORDS.search(said) and coded.isdisjoint(table.LOW_PRESSURE_CODES):
+        return False
+    beside = _DENIED.sub(" ", " ".join([said, *(note.text.casefold() for note in notes)]))
+    return table.USUAL_WORDS.search(beside) is not None
 
 
 def _kinds_by_code(concept: r4.CodeableConcept | None) -> frozenset[ConditionKind] | None:
@@ -130,15 +166,28 @@ def _kinds_by_code(concept: r4.CodeableConcept | None) -> frozenset[ConditionKin
     found: frozenset[ConditionKind] | None = None
     for coding in concept.coding if concept is not None else ():
         system, code = coding.system or "", coding.code or ""
-        icd = table.ICD_10_SPELLINGS.get(system)
+        icd = table.icd_10_edition(system)
         kinds: frozenset[ConditionKind] | None = None
         if icd is not None:
-            kinds = table.kinds_of_icd_10(code, icd) or None
+            kinds = table.kinds_of_icd_10(code, icd)
         elif SYSTEM_SPELLINGS.get(system) == SNOMED:
             kinds = table.SNOMED_KINDS.get(code)
         if kinds is not None:
             found = kinds if found is None else found | kinds
     return found
+
+
+def _may_be_used(intake: Intake, gathered: Gathered, condition: r4.Condition, place: Place) -> bool:
+    if condition.modifierExtension:
+        text = "A modifier extension may change the meaning; not used."
+        _note(intake, gathered, place, Severity.WARNING, IssueKey.MODIFIER, "", text)
+        return False
+    if _status(condition.verificationStatus) in _NOT_TRUE:
+        text = "A refuted or wrongly entered Condition is not used."
+        at = ".verificationStatus"
+        _note(intake, gathered, place, Severity.INFORMATION, IssueKey.NOT_FINAL, at, text)
+        return False
+    return True
 
 
 def _text(concept: r4.CodeableConcept | None) -> str:
@@ -154,19 +203,9 @@ def _status(concept: r4.CodeableConcept | None) -> str:
     return next((c.code for c in concept.coding if c.code), (concept.text or "").casefold())
 
 
-_MODIFIED = "A modifier extension may change the meaning; not used."
-
-
 def _unknown_status(intake: Intake, gathered: Gathered, place: Place, element: str) -> None:
-    _note(
-        intake,
-        gathered,
-        place,
-        Severity.WARNING,
-        IssueKey.VALUE_UNKNOWN,
-        f".{element}",
-        "Not a known status of a Condition; kept with a reservation.",
-    )
+    text = "Not a known status of a Condition; kept with a reservation."
+    _note(intake, gathered, place, Severity.WARNING, IssueKey.VALUE_UNKNOWN, f".{element}", text)
 
 
 def _note(

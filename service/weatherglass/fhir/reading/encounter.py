@@ -183,10 +183,18 @@ def _ward_and_bed(chain: tuple[Location, ...]) -> tuple[str, str]:
     named = {_level(location): location.name or "" for location in reversed(chain)}
     bed = named.get(_BED, "") or named.get(_ROOM, "")
     if _WARD in named:
-        return named[_WARD], bed
+        return named[_WARD], _without(named[_WARD], bed)
     # Without a level that says "ward", the nearest place that is no bed and no room.
     above = [location.name or "" for location in chain if _level(location) not in (_BED, _ROOM)]
-    return (above[0] if above else ""), bed
+    ward = above[0] if above else ""
+    return ward, _without(ward, bed)
+
+
+def _without(ward: str, bed: str) -> str:
+    """Return the bed's name without the ward's, which is shown beside it."""
+    if ward and bed.startswith(ward) and bed != ward:
+        return bed[len(ward) :].lstrip(" ,:-\u2013/") or bed
+    return bed
 
 
 def _merged(spots: list[_Spot]) -> list[_Spot]:

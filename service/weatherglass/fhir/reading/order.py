@@ -58,7 +58,7 @@ def read_service_request(intake: Intake, request: ServiceRequest, place: Place, 
 
 def limits_when_forbidden(concept: CodeableConcept | None, words: str = "") -> bool:
     """Tell whether forbidding this act decides about resuscitation or a ceiling."""
-    if names_cpr(concept, words) or answers(concept):
+    if names_cpr(concept, words) or answers(concept) or _is_dialysis(concept):
         return True
     texts = [text.strip() for text in (*texts_of(concept), words) if text.strip()]
     return any(touches(text, is_target=False) or read_words(f"not for {text}").said for text in texts)
@@ -72,8 +72,12 @@ def forbidden(source: PlanSource, concept: CodeableConcept | None, words: str, e
         return []
     if names_cpr(concept, words):
         return [for_cpr(Resuscitation.NOT_FOR)]
-    text = words or concept_text(concept)
+    text = words or concept_text(concept) or ("renal replacement therapy" if _is_dialysis(concept) else "")
     return [Said(kind=DirectiveKind.CEILING, text=f"not for {text[:1].lower()}{text[1:]}")] if text else []
+
+
+def _is_dialysis(concept: CodeableConcept | None) -> bool:
+    return ProcedureKind.RENAL_REPLACEMENT in procedure_kinds(concept)
 
 
 def _concepts(request: ServiceRequest) -> list[CodeableConcept]:

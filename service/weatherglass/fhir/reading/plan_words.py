@@ -63,7 +63,7 @@ _FOR_CPR = _phrases(
 _ESCALATED_CARE = (
     r"icu|itu|hdu|ccu|critical care|intensive care|intensive therapy|high[ -]dependency|"
     r"level (?:2|3|two|three)|intubation|(?:invasive |mechanical )?ventilation|organ support|"
-    r"niv|cpap|bipap|non-?invasive ventilation|dialysis|rrt|renal replacement(?: therapy)?|"
+    r"niv|cpap|bipap|non-?invasive ventilation|(?:ha?emo|peritoneal )?dialysis|rrt|renal replacement(?: therapy)?|"
     r"ha?emofiltration|inotropes?|vasopressors?|(?:further )?escalation|met calls?|"
     r"(?:re-?)?admission to hospital|hospital (?:re-?)?admission|transfer to hospital"
 )

@@ -46,7 +46,7 @@ def read_procedure(intake: Intake, procedure: r4.Procedure, place: Place, origin
             Severity.WARNING,
             IssueKey.MISSING_ELEMENT,
             f"{place.path}.code",
-            "The Procedure names nothing; send code.coding or code.text.",
+            "The Procedure has no code that is known here and no words to show; send code.text.",
             gathered.key,
         )
         return

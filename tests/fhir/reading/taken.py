@@ -1,0 +1,67 @@
+"""Takes one resource in, as a request would, and shows what came of it."""
+
+import json
+from collections.abc import Callable
+from typing import Any, NamedTuple
+
+from weatherglass.clinical.record import Directive
+from weatherglass.clinical.references import Origin
+from weatherglass.fhir import r4
+from weatherglass.fhir.issues import Issue, IssueKey
+from weatherglass.fhir.reading.intake import Gathered, Intake, Place
+
+PATIENT = "Patient/tarn"
+SNOMED = "http://snomed.info/sct"
+LOINC = "http://loinc.org"
+
+
+class Taken(NamedTuple):
+    """What one resource, or several, became."""
+
+    gathered: Gathered
+    issues: list[Issue]
+    unused: list[str]
+
+    @property
+    def keys(self) -> list[IssueKey]:
+        """The keys of the issues, in order."""
+        return [issue.key for issue in self.issues]
+
+    @property
+    def directive(self) -> Directive:
+        """The only directive."""
+        (only,) = self.gathered.directives
+        return only
+
+
+def take(
+    reader: Callable[..., None],
+    into: type[Any],
+    *resources: dict[str, Any],
+    settle: Callable[[Intake], None] | None = None,
+) -> Taken:
+    """Take in resources of one type; a subject is added where none is given."""
+    intake = Intake()
+    for index, resource in enumerate(resources):
+        whole = {"subject": {"reference": PATIENT}, "patient": {"reference": PATIENT}, **resource}
+        struct = r4.decode(json.dumps(whole).encode(), into)
+        name = Origin(f"{into.__name__}/{index}")
+        reader(intake, struct, Place("Bundle", index), name)
+    if settle is not None:
+        settle(intake)
+    gathered = intake.patients.get(PATIENT, Gathered(key=PATIENT))
+    return Taken(gathered, intake.issues, sorted(intake.unused_types))
+
+
+def coded(code: str, system: str = SNOMED, text: str = "") -> dict[str, Any]:
+    """A concept with one code."""
+    concept: dict[str, Any] = {"coding": [{"system": system, "code": code}]}
+    return {**concept, "text": text} if text else concept
+
+
+def percent(low: str, high: str) -> dict[str, Any]:
+    """A range in percent."""
+    ends = {}
+    for end, number in (("low", low), ("high", high)):
+        ends[end] = {"value": float(number), "code": "%", "system": "http://unitsofmeasure.org"}
+    return ends

@@ -1,0 +1,106 @@
+"""The person behind the record; names and dates are invented."""
+
+import json
+from datetime import date
+from typing import Any
+
+import pytest
+
+from weatherglass.clinical.subject import Sex, Subject
+from weatherglass.fhir import r4
+from weatherglass.fhir.issues import IssueKey
+from weatherglass.fhir.reading.intake import Gathered, Intake
+from weatherglass.fhir.reading.patient import read_patient, subject_of
+
+KEY = "Patient/tarn"
+
+
+def person(**more: Any) -> tuple[Subject, Intake]:
+    """Take in one Patient."""
+    intake = Intake()
+    read_patient(intake, r4.decode(json.dumps(more).encode(), r4.Patient), [KEY], KEY)
+    return subject_of(intake.patients[KEY]), intake
+
+
+class TestName:
+    """Which name is shown."""
+
+    @pytest.mark.parametrize(
+        ("names", "shown"),
+        [
+            (
+                [{"use": "usual", "text": "Bea"}, {"use": "official", "given": ["Beate"], "family": "Quill"}],
+                "Beate Quill",
+            ),
+            ([{"use": "old", "text": "B. Former"}, {"use": "usual", "text": "Bea  Quill"}], "Bea Quill"),
+            ([{"given": ["Beate", "Ida"], "family": "Quill"}], "Beate Ida Quill"),
+            ([{"use": "old", "text": "B. Former"}], ""),
+            ([{"use": "maiden", "text": "B. Former"}], ""),
+            ([{"use": "anonymous", "text": "X"}], ""),
+            ([{"use": "nickname", "text": "Bee"}], ""),
+            ([{"use": "temp", "text": "Unknown 7"}], ""),
+            ([], ""),
+        ],
+    )
+    def test_official_then_usual_and_never_others(self, names: list[dict[str, Any]], shown: str) -> None:
+        """A name from another time or purpose is not shown."""
+        assert person(name=names)[0].name == shown
+
+
+class TestBirthAndDeath:
+    """How much of the birth date is known, and whether the person has died."""
+
+    @pytest.mark.parametrize(
+        ("written", "born", "exactly"),
+        [
+            ("1951-07-20", date(1951, 7, 20), True),
+            ("1951-07", date(1951, 7, 1), False),
+            ("1951", date(1951, 1, 1), False),
+        ],
+    )
+    def test_the_first_possible_day(self, written: str, born: date, exactly: bool) -> None:
+        """A partial date keeps its first day and says so."""
+        subject, intake = person(birthDate=written)
+        assert (subject.born, subject.born_exactly) == (born, exactly)
+        assert intake.issues == []
+
+    @pytest.mark.parametrize("written", ["20/07/1951", "1951-13-01", "1951-07-20T10:00:00Z"])
+    def test_a_bad_date_is_said(self, written: str) -> None:
+        """The age is unknown, and the issue does not repeat the date."""
+        subject, intake = person(birthDate=written)
+        assert subject.born is None
+        assert [i.key for i in intake.issues] == [IssueKey.BAD_TIME]
+        assert all(written not in i.text + i.path for i in intake.issues)
+
+    @pytest.mark.parametrize(
+        ("more", "deceased"),
+        [
+            ({}, False),
+            ({"deceasedBoolean": False}, False),
+            ({"deceasedBoolean": True}, True),
+            ({"deceasedDateTime": "2026-01-01"}, True),
+        ],
+    )
+    def test_death(self, more: dict[str, Any], deceased: bool) -> None:
+        """Either way of saying it."""
+        assert person(**more)[0].deceased is deceased
+
+
+class TestSex:
+    """Administrative gender, as the equations of the kidneys need it."""
+
+    @pytest.mark.parametrize("sex", list(Sex))
+    def test_each(self, sex: Sex) -> None:
+        """The four values of FHIR."""
+        assert person(gender=sex.value)[0].sex is sex
+
+    def test_another_word_is_said(self) -> None:
+        """Read as unknown."""
+        subject, intake = person(gender="f")
+        assert subject.sex is Sex.UNKNOWN
+        assert [i.key for i in intake.issues] == [IssueKey.VALUE_UNKNOWN]
+
+
+def test_a_patient_that_was_not_sent_is_only_a_reference() -> None:
+    """Nothing is made up about somebody who is only referred to."""
+    assert subject_of(Gathered(key=KEY)) == Subject(origin=KEY)  # type: ignore[arg-type]

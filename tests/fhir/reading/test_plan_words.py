@@ -1,0 +1,228 @@
+"""Decisions in plain words: the phrases are our own, in the manner of ward notes.
+
+What counts as a decision follows the record's duty: a statement in force counts, a
+discussion, a revocation or a question does not.
+"""
+
+from decimal import Decimal
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from weatherglass.clinical.record import DirectiveKind, Resuscitation
+from weatherglass.fhir.reading.plan_words import read_words
+
+FOR, NOT_FOR = Resuscitation.FOR, Resuscitation.NOT_FOR
+
+
+class TestResuscitation:
+    """A decision about resuscitation, and what only sounds like one."""
+
+    @pytest.mark.parametrize(
+        ("text", "answer"),
+        [
+            ("DNACPR in place", NOT_FOR),
+            ("DNACPR", NOT_FOR),
+            ("DNAR form completed 3 March", NOT_FOR),
+            ("Code status: DNR", NOT_FOR),
+            ("Not for CPR", NOT_FOR),
+            ("Not for attempted cardiopulmonary resuscitation", NOT_FOR),
+            ("Do not attempt resuscitation", NOT_FOR),
+            ("Resuscitation status: not for", NOT_FOR),
+            ("CPR: no", NOT_FOR),
+            ("Allow natural death", NOT_FOR),
+            ("DNACPR, discussed with patient and family on 3 March", NOT_FOR),
+            ("DNACPR (discussed with family)", NOT_FOR),
+            ("For attempted cardiopulmonary resuscitation", FOR),
+            ("For full resuscitation", FOR),
+            ("Full code", FOR),
+            ("CPR: yes", FOR),
+        ],
+    )
+    def test_a_statement_in_force_counts(self, text: str, answer: Resuscitation) -> None:
+        """The decision is read, and nothing is left open."""
+        reading = read_words(text)
+        assert [one.resuscitation for one in reading.said] == [answer]
+        assert not reading.undecided
+
+    @pytest.mark.parametrize(
+        "text",
+        [
+            "DNACPR to be discussed with family",
+            "DNACPR discussed with family",
+            "DNACPR, for discussion tomorrow",
+            "DNACPR revoked on 3 March",
+            "DNACPR no longer applies",
+            "DNACPR not in place",
+            "No DNACPR",
+            "Not for DNACPR",
+            "DNACPR: no",
+            "?DNACPR",
+            "Previously DNACPR",
+            "Considering DNACPR",
+        ],
+    )
+    def test_a_discussion_or_a_revocation_does_not(self, text: str) -> None:
+        """Nothing is recorded, and the doubt is said."""
+        reading = read_words(text)
+        assert reading.said == ()
+        assert reading.undecided
+
+    @pytest.mark.parametrize(
+        "text", ["For fluid resuscitation", "CPR training completed", "Diabetes care plan", ""]
+    )
+    def test_other_words_are_left_alone(self, text: str) -> None:
+        """What is not about such a decision is not touched."""
+        assert not read_words(text).touches
+
+    def test_a_refusal_of_cpr_is_not_a_refusal_of_treatment(self) -> None:
+        """Both halves of the sentence are kept as what they are."""
+        kinds = {one.kind: one for one in read_words("For full treatment but not for CPR").said}
+        assert kinds[DirectiveKind.RESUSCITATION].resuscitation is NOT_FOR
+        assert DirectiveKind.FULL_TREATMENT in kinds
+        assert DirectiveKind.CEILING not in kinds
+
+
+class TestCeilings:
+    """A ceiling of treatment keeps the team's own words."""
+
+    @pytest.mark.parametrize(
+        "text",
+        [
+            "Ward-based care",
+            "Ward-level care; not for intensive care",
+            "Not for ICU",
+            "Not for ITU or intubation",
+            "NIV ceiling",
+            "NIV is the ceiling",
+            "HDU only",
+            "Ceiling of care: ward",
+            "Not for escalation",
+            "Do not intubate",
+            "Comfort measures only",
+            "Not for dialysis",
+            "No admission to intensive care",
+            "Not for ICU, consider NIV on the ward",
+        ],
+    )
+    def test_a_ceiling_is_kept_in_its_words(self, text: str) -> None:
+        """One ceiling, with the words as written."""
+        (one,) = read_words(text).said
+        assert one.kind is DirectiveKind.CEILING
+        assert one.text == text
+
+    def test_the_sentences_of_one_ceiling_stay_together(self) -> None:
+        """Two sentences are one ceiling, in order."""
+        (one,) = read_words("Ward-based care. NIV is the ceiling.").said
+        assert one.text == "Ward-based care; NIV is the ceiling"
+
+    @pytest.mark.parametrize(
+        "text",
+        [
+            "For full escalation",
+            "For full treatment, including intensive care",
+            "Ceiling of treatment: full escalation",
+        ],
+    )
+    def test_full_treatment_is_never_a_ceiling(self, text: str) -> None:
+        """Otherwise a patient for everything would be shown as limited."""
+        assert [one.kind for one in read_words(text).said] == [DirectiveKind.FULL_TREATMENT]
+
+    @pytest.mark.parametrize("text", ["Ceiling of care to be decided", "Ceiling of care not documented"])
+    def test_an_open_question_is_said(self, text: str) -> None:
+        """A ceiling that is still to be set is not one."""
+        assert read_words(text).undecided
+        assert read_words(text).said == ()
+
+    @pytest.mark.parametrize(
+        "text", ["No ventilation required", "Referred for ICU review", "Antibiotics by mouth"]
+    )
+    def test_other_care_is_no_ceiling(self, text: str) -> None:
+        """Care that merely does not need something limits nothing."""
+        assert read_words(text).said == ()
+
+
+class TestEndOfLife:
+    """A recorded end-of-life plan."""
+
+    @pytest.mark.parametrize("text", ["End of life care", "Last days of life", "Care of the dying person"])
+    def test_is_read(self, text: str) -> None:
+        """The plan keeps its words."""
+        (one,) = read_words(text).said
+        assert (one.kind, one.text) == (DirectiveKind.END_OF_LIFE, text)
+
+    @pytest.mark.parametrize(
+        "text", ["Not end of life", "End-of-life discussion held", "Palliative chemotherapy"]
+    )
+    def test_is_not_read_into_other_words(self, text: str) -> None:
+        """Neither a denial nor a discussion nor palliative treatment is a plan."""
+        assert read_words(text).said == ()
+
+
+class TestOxygenTargets:
+    """88-92 % and 94-98 % are the two targets of the British Thoracic Society guideline (Thorax 2017)."""
+
+    @pytest.mark.parametrize(
+        ("text", "low", "high"),
+        [
+            ("Target saturations 88-92%", 88, 92),
+            ("Target sats 88\u201392 %", 88, 92),
+            ("Aim SpO2 94 to 98%", 94, 98),
+            ("Oxygen prescribed to 88 - 92 %", 88, 92),
+            ("SpO2 target 88-92% pending blood gas", 88, 92),
+            ("Not for 88-92, target sats 94-98", 94, 98),
+            ("Target SpO2 94-98% (88-92% if at risk of hypercapnic respiratory failure)", 94, 98),
+        ],
+    )
+    def test_one_target_is_read(self, text: str, low: int, high: int) -> None:
+        """The range in force, never the conditional one."""
+        (one,) = read_words(text).said
+        assert one.kind is DirectiveKind.OXYGEN_TARGET
+        assert (one.target_low, one.target_high) == (Decimal(low), Decimal(high))
+
+    @pytest.mark.parametrize(
+        "text",
+        [
+            "target sats 88-92% then 94-98%",
+            "No longer for target saturations 88-92",
+            "88-92% if CO2 retainer, target sats",
+        ],
+    )
+    def test_two_targets_or_a_condition_leave_it_open(self, text: str) -> None:
+        """Scale 2 hides hypoxia in somebody who should not be on it, so doubt records nothing."""
+        reading = read_words(text)
+        assert reading.said == ()
+        assert reading.undecided
+
+    @pytest.mark.parametrize(
+        "text", ["SpO2 88-92% on air today", "Pulse 88-92 on oxygen, target met", "Target INR 2-3 on oxygen"]
+    )
+    def test_a_reading_is_not_a_target(self, text: str) -> None:
+        """A measured saturation, a pulse and an INR are no oxygen target."""
+        assert read_words(text).said == ()
+
+    def test_a_scale_in_words_is_a_decision(self) -> None:
+        """The scale beside the target is read too."""
+        said = read_words("Target saturation 88-92 %: use NEWS2 SpO2 scale 2").said
+        assert [one.spo2_scale for one in said if one.kind is DirectiveKind.SPO2_SCALE] == [2]
+
+    def test_a_denied_scale_is_none(self) -> None:
+        """The words "not scale 2" do not switch to scale 2."""
+        assert read_words("NEWS2 SpO2 scale 2 not to be used").said == ()
+
+    def test_chronic_lung_disease_alone_says_nothing(self) -> None:
+        """COPD sets neither a target nor a scale (RCP 2017: scale 1 is the default)."""
+        assert not read_words("COPD, on home oxygen").touches
+
+
+@given(st.text(max_size=200))
+def test_no_text_breaks_the_reader(text: str) -> None:
+    """Any text ends in decisions that carry what their kind needs."""
+    for one in read_words(text, is_target=True, about_oxygen=True).said:
+        if one.kind is DirectiveKind.OXYGEN_TARGET:
+            assert one.target_low is not None
+            assert one.target_high is not None
+            assert one.target_low < one.target_high
+        elif one.kind is DirectiveKind.CEILING:
+            assert one.text
