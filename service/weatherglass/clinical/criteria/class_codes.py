@@ -133,7 +133,7 @@ _ROWS: Final = (
     _class(_C.BETA_BLOCKER, "C07 C09BX:02,04,05,06,07 C09DX05 C10BX22", label="beta-blocker"),
     _class(
         _C.NON_SELECTIVE_BETA_BLOCKER,
-        "C07AA C07AG C07BA C07BG C07CA C07CG C07DA C07EA C07FX:01,02,06",
+        "C07AA C07AG C07BA C07BG C07CA C07CG C07DA C07EA C07FA C07FX:01,02,06",
         label="non-selective beta-blocker",
     ),
     _class(
@@ -169,15 +169,21 @@ _ROWS: Final = (
     _class(_C.GLINIDE, "A10BX:02,03,08 A10BD14"),
     _class(
         _C.SGLT2_INHIBITOR,
-        "A10BK A10BD:15,16,19,20,21,23,24,25,27,29,30,31,32,33,34 C03DA54",
+        "A10BK A10BX:09,11,12 A10BD:15,16,19,20,21,23,24,25,27,29,30,31,32,33,34 C03DA54",
         label="SGLT2 inhibitor",
+        ours="the codes in use before A10BK are matched as well",
     ),
     _class(
         _C.DPP4_INHIBITOR,
         "A10BH A10BD:07,08,09,10,11,12,13,18,19,21,22,24,25,27,28,29,30,31",
         label="DPP-4 inhibitor",
     ),
-    _class(_C.GLP1_AGONIST, "A10BJ A10BX16 A10AE:54,56,57", label="GLP-1 receptor agonist"),
+    _class(
+        _C.GLP1_AGONIST,
+        "A10BJ A10BX:04,07,10,13,14,16 A10AE:54,56,57",
+        label="GLP-1 receptor agonist",
+        ours="the codes in use before A10BJ are matched as well",
+    ),
     _class(_C.GLITAZONE, "A10BG A10BD:03,04,05,06,09,12,26,33"),
     _class(
         _C.HYPOGLYCAEMIA_CONTRIBUTOR,
@@ -229,17 +235,25 @@ _ROWS: Final = (
     _class(_C.LMWH, "B01AB:04,05,06,07,08,10,12", label="low-molecular-weight heparin"),
     _class(_C.FONDAPARINUX, "B01AX05"),
     _class(_C.DIRECT_THROMBIN_INHIBITOR, "B01AE"),
-    _class(_C.FACTOR_XA_INHIBITOR, "B01AF", label="direct factor Xa inhibitor"),
+    _class(
+        _C.FACTOR_XA_INHIBITOR,
+        "B01AF B01AX06",
+        label="direct factor Xa inhibitor",
+        ours="the older code of rivaroxaban is matched as well",
+    ),
     _class(
         _C.ANTIPLATELET,
-        ("B01AC B01AF51 N02BA:01,51,71 C10BX:01,02,04,05,06,08,12 C07FX:02,03,04 N02AJ:02,07,18 M01BA03"),
+        (
+            "B01AC B01AF51 N02BA:01,15,51,65,71 C10BX:01,02,04,05,06,08,12 C07FX:02,03,04 N02AJ:02,07,18 "
+            "M01BA03"
+        ),
         but_not="B01AC:09,11,19,21,27",
         ours="prostacyclins for pulmonary hypertension are a class of their own",
     ),
     _class(
         _C.ASPIRIN,
         (
-            "B01AC:06,08,56 B01AF51 N02BA:01,51,71 C10BX:01,02,04,05,06,08,12 C07FX:02,03,04 "
+            "B01AC:06,08,56 B01AF51 N02BA:01,15,51,65,71 C10BX:01,02,04,05,06,08,12 C07FX:02,03,04 "
             "N02AJ:02,07,18 M01BA03"
         ),
     ),
@@ -250,12 +264,12 @@ _ROWS: Final = (
         but_not="B01AD:10,12",
         ours="protein C products do not dissolve clots",
     ),
-    _class(_C.OPIOID, "N02A N01AH N07BC:01,02,05,06,51 R05DA:03,04,08 A07DA52"),
+    _class(_C.OPIOID, "N02A N01AH N07BC:01,02,05,06,51 R05DA:03,04,05,08 R05FA A07DA:02,52"),
     _class(
         _C.RENALLY_CLEARED_OPIOID,
         (
-            "N02AA:01,08,10,51,58,59,79 N02AB:02,52,72 N02AG:01,03 "
-            "N02AJ:01,02,03,06,07,08,09,13,14,15,16 N02AX02 N07BC06 R05DA04 A07DA52"
+            "N02AA:01,08,09,10,51,58,59,79 N02AB:02,52,72 N02AG:01,03 "
+            "N02AJ:01,02,03,06,07,08,09,13,14,15,16 N02AX:02,52 N07BC06 R05DA:04,05 A07DA52"
         ),
         label="opioid with metabolites cleared by the kidney",
         ours="morphine, diamorphine, codeine, dihydrocodeine, tramadol and pethidine",
@@ -265,7 +279,7 @@ _ROWS: Final = (
     _class(_C.BARBITURATE, "N03AA N05CA N05CB N01AF N01AG"),
     _class(
         _C.SEDATING_ANTIHISTAMINE,
-        "R06AA R06AB R06AC R06AD R06AE:03,05 R06AX02 N05BB",
+        "R06AA R06AB R06AC R06AD R06AE:03,05,53,55 R06AX02 N05BB",
         ours="first-generation groups of R06A",
     ),
     _class(
@@ -314,8 +328,8 @@ _ROWS: Final = (
     ),
     _class(
         _C.BIOLOGIC,
-        "L04AB L04AC L04AG L01FA01 L01XC02",
-        ours="rituximab under both its codes (from memory)",
+        "L04AB L04AC L04AG L04AA:23,24,26,33,36 L01FA01 L01XC02",
+        ours="rituximab under both its codes, and codes in use before L04AG (some from memory)",
     ),
     _class(_C.ALLOPURINOL, "M04AA:01,51"),
     _class(_C.COLCHICINE, "M04AC:01,51"),
@@ -326,7 +340,7 @@ _ROWS: Final = (
     _class(_C.BETA_AGONIST, "R03C", label="systemic beta-agonist"),
     _class(
         _C.QT_PROLONGING,
-        "C07AA07 C07BA07 C07FX02 C01BD01 J01FA J01MA N05AD01 N06AB:04,10 N07BC02",
+        "C07AA:07,57 C07BA07 C07FX02 C01BD01 J01FA J01MA N05AD01 N06AB:04,10 N02AC52 N07BC02",
         label="medicine that lengthens the QT interval",
         ours="the ones named in the rule on low potassium, not a complete list",
     ),
@@ -336,9 +350,10 @@ _ROWS: Final = (
 
 #: ATC groups of products for local use, with the route each stands for. `ENTERAL`: acts in the gut.
 LOCAL_ATC_PREFIXES: Final[tuple[tuple[str, Route], ...]] = (
-    ("A01AD", Route.TOPICAL),
+    ("A01A", Route.TOPICAL),
     ("A07AA", Route.ENTERAL),
     ("A07EA", Route.ENTERAL),
+    ("B05C", Route.TOPICAL),
     ("C05A", Route.TOPICAL),
     ("C05BA", Route.TOPICAL),
     ("D", Route.TOPICAL),

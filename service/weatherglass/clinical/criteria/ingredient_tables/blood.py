@@ -36,8 +36,14 @@ ROWS: Final = (
     ),
     row("argatroban", _C.DIRECT_THROMBIN_INHIBITOR, atc="B01AE03", snomed="116508003"),
     row("bivalirudin", _C.DIRECT_THROMBIN_INHIBITOR, atc="B01AE06"),
-    row("apixaban", _C.FACTOR_XA_INHIBITOR, atc="B01AF02", rxcui_secondary="1364430", snomed="698090000"),
-    row("rivaroxaban", _C.FACTOR_XA_INHIBITOR, atc="B01AF01", rxcui="1114195", snomed="442031002"),
+    row(
+        "apixaban",
+        _C.FACTOR_XA_INHIBITOR,
+        atc="B01AF02",
+        rxcui_secondary="1364430",
+        snomed="698090000",
+    ),
+    row("rivaroxaban", _C.FACTOR_XA_INHIBITOR, atc="B01AF01 B01AX06", rxcui="1114195", snomed="442031002"),
     row("edoxaban", _C.FACTOR_XA_INHIBITOR, atc="B01AF03", rxcui="1599538", snomed="712778008"),
     row("betrixaban", _C.FACTOR_XA_INHIBITOR, atc="B01AF04"),
     row(

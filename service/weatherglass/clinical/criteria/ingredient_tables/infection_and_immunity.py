@@ -202,5 +202,6 @@ ROWS: Final = (
     row("belimumab", _C.BIOLOGIC, atc="L04AG04"),
     row("vedolizumab", _C.BIOLOGIC, atc="L04AG05"),
     row("ocrelizumab", _C.BIOLOGIC, atc="L04AG08"),
+    row("abatacept", _C.BIOLOGIC, atc="L04AA24"),
     row("rituximab", _C.BIOLOGIC, atc="L01FA01 L01XC02"),
 )
