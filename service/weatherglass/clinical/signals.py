@@ -13,6 +13,9 @@ from weatherglass.clinical.quantities import Unit
 class Signal(StrEnum):
     """Everything measured that the review can use."""
 
+    # Signals key most dictionaries of the hot path; the enum's own hash is slower code.
+    __hash__ = str.__hash__
+
     # Vital signs
     RESPIRATION_RATE = "respiration-rate"
     SPO2 = "spo2"
@@ -83,6 +86,8 @@ class Signal(StrEnum):
 
 class CodedSignal(StrEnum):
     """What is observed as a word rather than a number."""
+
+    __hash__ = str.__hash__  # As for `Signal`.
 
     CONSCIOUSNESS = "consciousness"
     OXYGEN_DELIVERY = "oxygen-delivery"

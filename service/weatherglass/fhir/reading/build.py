@@ -8,6 +8,8 @@ them apart, the middle value stands, its spread is kept, and the conflict is sai
 from collections.abc import Sequence
 from datetime import UTC
 from decimal import Decimal
+from itertools import groupby
+from operator import itemgetter
 from statistics import median
 
 from weatherglass.clinical.record import (
@@ -21,7 +23,7 @@ from weatherglass.clinical.record import (
 )
 from weatherglass.clinical.signals import CodedSignal, Signal, label_of
 from weatherglass.fhir.issues import IssueKey, Severity
-from weatherglass.fhir.reading.intake import Answer, Gathered, Intake, Number
+from weatherglass.fhir.reading.intake import Answer, Gathered, Intake, Number, standing_of
 from weatherglass.fhir.reading.patient import subject_of
 
 
@@ -51,32 +53,30 @@ def build_record(intake: Intake, gathered: Gathered) -> Record:
 def _numbers(
     intake: Intake, gathered: Gathered, signal: Signal, numbers: list[Number]
 ) -> Series[Measurement]:
-    numbers.sort(key=_number_order)
-    items: list[Measurement] = []
-    start = 0
-    for index in range(1, len(numbers) + 1):
-        if index < len(numbers) and numbers[index].measurement.at == numbers[start].measurement.at:
-            continue
-        if index - start == 1:
-            items.append(numbers[start].measurement)
-        else:
-            items.append(_one_of(intake, gathered, signal, numbers[start:index]))
-        start = index
-    return Series(items)
+    numbers.sort(key=_TIME)
+    items = [number[1] for number in numbers]
+    times = [number[0] for number in numbers]
+    if len(set(times)) == len(times):
+        return Series(items)
+    kept: list[Measurement] = []
+    for _, group in groupby(numbers, key=_TIME):
+        same = list(group)
+        kept.append(same[0][1] if len(same) == 1 else _one_of(intake, gathered, signal, same))
+    return Series(kept)
 
 
-def _number_order(number: Number) -> tuple[object, ...]:
-    measurement = number.measurement
-    return (measurement.at, measurement.value, measurement.origin)
+_TIME = itemgetter(0)
 
 
-def _one_of(intake: Intake, gathered: Gathered, signal: Signal, numbers: Sequence[Number]) -> Measurement:
-    best = max(number.standing for number in numbers)
-    standing = [number for number in numbers if number.standing == best]
-    chosen = standing[0].measurement
-    values = [number.measurement.value for number in standing]
-    where = numbers[-1].place.path
-    if len({n.measurement.value for n in numbers}) == 1:
+def _one_of(intake: Intake, gathered: Gathered, signal: Signal, numbers: list[Number]) -> Measurement:
+    """Choose the one value of one instant; the order in which they came does not matter."""
+    numbers.sort(key=lambda number: (number[1].value, number[1].origin))
+    place = max(number[4].position for number in numbers)
+    where = next(number[4].path for number in numbers if number[4].position == place)
+    best = max(standing_of(number[2], number[3]) for number in numbers)
+    standing = [number[1] for number in numbers if standing_of(number[2], number[3]) == best]
+    values = [measurement.value for measurement in standing]
+    if len({number[1].value for number in numbers}) == 1:
         intake.note(
             Severity.INFORMATION,
             IssueKey.DUPLICATE,
@@ -84,7 +84,7 @@ def _one_of(intake: Intake, gathered: Gathered, signal: Signal, numbers: Sequenc
             f"The same {label_of(signal)} at the same time was sent more than once; counted once.",
             gathered.key,
         )
-        return min((n.measurement for n in standing), key=lambda m: m.origin)
+        return min(standing, key=lambda measurement: measurement.origin)
     if len(set(values)) == 1:
         intake.note(
             Severity.WARNING,
@@ -93,7 +93,7 @@ def _one_of(intake: Intake, gathered: Gathered, signal: Signal, numbers: Sequenc
             f"Two values of {label_of(signal)} at one time: the corrected or later issued one was used.",
             gathered.key,
         )
-        return chosen
+        return standing[0]
     intake.note(
         Severity.WARNING,
         IssueKey.CONFLICT,
@@ -102,13 +102,12 @@ def _one_of(intake: Intake, gathered: Gathered, signal: Signal, numbers: Sequenc
         "value is shown, and used only where all of them mean the same.",
         gathered.key,
     )
-    middle = median(values)
-    printed = [n.measurement.printed for n in standing]
+    chosen = standing[0]
     return chosen._replace(
-        value=middle,
+        value=median(values),
         spread=Spread(min(values), max(values)),
         remarks=chosen.remarks | {Remark.CONFLICT},
-        printed=_middle(printed),
+        printed=_middle([measurement.printed for measurement in standing]),
     )
 
 
@@ -120,7 +119,7 @@ def _middle(values: Sequence[Decimal | None]) -> Decimal | None:
 def _answers(
     intake: Intake, gathered: Gathered, signal: CodedSignal, answers: list[Answer]
 ) -> Series[CodedObservation]:
-    answers.sort(key=lambda a: (a.at, a.standing, str(a.value), a.origin))
+    answers.sort(key=lambda a: (a.at, standing_of(a.rank, a.obs), str(a.value), a.origin))
     items: list[CodedObservation] = []
     for answer in answers:
         item = CodedObservation(answer.value, answer.at, answer.origin, _remarks_of(answer), answer.text)
@@ -136,7 +135,7 @@ def _answers(
 
 
 def _remarks_of(answer: Answer) -> frozenset[Remark]:
-    return frozenset({Remark.PROVISIONAL}) if answer.standing.rank == 0 else frozenset()
+    return frozenset({Remark.PROVISIONAL}) if answer.rank == 0 else frozenset()
 
 
 def _said_together(

@@ -7,10 +7,9 @@ nothing else with it. What cannot be read as a whole raises `UnreadableError`.
 import re
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
-from typing import Any, NamedTuple
+from typing import Any
 
 import msgspec
-from msgspec import Raw
 
 from weatherglass.clinical.record import Record
 from weatherglass.clinical.references import Origin
@@ -83,15 +82,6 @@ class Reading:
     counted: int
 
 
-class Item(NamedTuple):
-    """One resource, still undecoded, and where it stood."""
-
-    kind: str
-    raw: bytes | Raw
-    place: Place
-    full_url: str | None
-
-
 def read_bytes(body: bytes) -> Reading:
     """Read one Bundle or one resource.
 
@@ -102,7 +92,7 @@ def read_bytes(body: bytes) -> Reading:
     return read_items(items_of(body))
 
 
-def items_of(body: bytes, container: str = "Bundle") -> list[Item]:
+def items_of(body: bytes, container: str = "Bundle") -> list[Place]:
     """Split a body into its resources.
 
     Raises:
@@ -111,7 +101,7 @@ def items_of(body: bytes, container: str = "Bundle") -> list[Item]:
     require_utf8(body, container)
     kind = kind_of(body, container)
     if kind != "Bundle":
-        return [Item(kind, body, Place(kind if container == "Bundle" else container, -1), None)]
+        return [Place(kind if container == "Bundle" else container, -1, kind, body)]
     bundle = decode_whole(body, r4.Bundle, container)
     if body.count(b'"entry"') > 1 and (repeated := duplicate_key(body)) is not None:
         raise UnreadableError(
@@ -125,39 +115,35 @@ def items_of(body: bytes, container: str = "Bundle") -> list[Item]:
     return [*_entries(bundle, container), *_further_pages(bundle)]
 
 
-def _further_pages(bundle: r4.Bundle) -> Iterator[Item]:
+def _further_pages(bundle: r4.Bundle) -> Iterator[Place]:
     if bundle.type == "searchset" and any(link.relation == "next" for link in bundle.link):
-        yield Item("", b"", Place("Bundle.link", -1), None)
+        yield Place("Bundle.link", -1)
 
 
-def _entries(bundle: r4.Bundle, container: str) -> Iterator[Item]:
-    for index, entry in enumerate(bundle.entry):
-        yield from _items_in(entry, Place(container, index))
-
-
-def _items_in(entry: r4.Entry, place: Place) -> Iterator[Item]:
-    raw = entry.resource
-    if entry.request is not None and entry.request.method == "DELETE":
-        yield Item("DELETE", raw, place, None)
-        return
-    if not raw or raw == b"null":
-        return
-    match = RESOURCE_TYPE.match(raw)
-    kind = match[1].decode("ascii") if match else peek(raw)
-    if kind != "Bundle":
-        yield Item(kind, raw, place, entry.fullUrl)
-        return
-    try:
-        inner = r4.decode(raw, r4.Bundle)
-    except (msgspec.MsgspecError, RecursionError):
-        yield Item("", raw, place, None)
-    else:
-        yield from _entries(inner, f"{place.path}.entry")
+def _entries(bundle: r4.Bundle, container: str) -> Iterator[Place]:
+    for position, entry in enumerate(bundle.entry):
+        raw = entry.resource
+        if entry.request is not None and entry.request.method == "DELETE":
+            yield Place(container, position, "DELETE", raw)
+            continue
+        if not raw or raw == b"null":
+            continue
+        match = RESOURCE_TYPE.match(raw)
+        kind = match[1].decode("ascii") if match else peek(raw)
+        if kind != "Bundle":
+            yield Place(container, position, kind, raw, entry.fullUrl)
+            continue
+        try:
+            inner = r4.decode(raw, r4.Bundle)
+        except (msgspec.MsgspecError, RecursionError):
+            yield Place(container, position, "", raw)
+        else:
+            yield from _entries(inner, f"{Place(container, position).path}.entry")
 
 
 def read_lines(lines: Iterable[bytes]) -> Reading:
     """Read NDJSON: one resource a line, any order; a bad line is an issue of its own."""
-    items: list[Item] = []
+    items: list[Place] = []
     faults: list[Issue] = []
     for number, line in enumerate(lines, start=1):
         text = line.strip().removeprefix(b"\xef\xbb\xbf")
@@ -171,7 +157,7 @@ def read_lines(lines: Iterable[bytes]) -> Reading:
     return read_items(items, faults)
 
 
-def read_items(items: Iterable[Item], faults: Iterable[Issue] = ()) -> Reading:
+def read_items(items: Iterable[Place], faults: Iterable[Issue] = ()) -> Reading:
     """Take in resources in any order; the answer does not depend on it.
 
     Raises:
@@ -179,7 +165,7 @@ def read_items(items: Iterable[Item], faults: Iterable[Issue] = ()) -> Reading:
     """
     intake = Intake()
     intake.issues.extend(faults)
-    later: list[Item] = []
+    later: list[Place] = []
     for item in items:
         if item.kind in _SHELVED:
             _shelve(intake, item)
@@ -201,24 +187,24 @@ def _issue_order(issue: Issue) -> tuple[object, ...]:
     return (numbers, issue.path, issue.key, issue.text)
 
 
-def _shelve(intake: Intake, item: Item) -> None:
+def _shelve(intake: Intake, item: Place) -> None:
     intake.counted += 1
     if item.kind == "Patient":
-        patient = decode_one(intake, item.raw, item.place, r4.Patient)
+        patient = decode_one(intake, item.raw, item, r4.Patient)
         if patient is not None:
             origin = _origin(item, "Patient", patient.id)
             read_patient(intake, patient, _names(item, "Patient", patient.id), str(origin))
     elif item.kind == "Medication":
-        medication = decode_one(intake, item.raw, item.place, r4.Medication)
+        medication = decode_one(intake, item.raw, item, r4.Medication)
         if medication is not None:
             read_medication(intake, medication, _names(item, "Medication", medication.id))
     else:
-        location = decode_one(intake, item.raw, item.place, r4.Location)
+        location = decode_one(intake, item.raw, item, r4.Location)
         if location is not None:
             read_location(intake, location, _names(item, "Location", location.id))
 
 
-def _take(intake: Intake, item: Item) -> None:
+def _take(intake: Intake, item: Place) -> None:
     intake.counted += 1
     kind = item.kind
     known = _READERS.get(kind)
@@ -226,15 +212,15 @@ def _take(intake: Intake, item: Item) -> None:
         _take_other(intake, item)
         return
     into, reader = known
-    resource = decode_one(intake, item.raw, item.place, into)
+    resource = decode_one(intake, item.raw, item, into)
     if resource is not None:
-        reader(intake, resource, item.place, _origin(item, kind, resource.id))
+        reader(intake, resource, item, _origin(item, kind, resource.id))
 
 
-def _take_other(intake: Intake, item: Item) -> None:
+def _take_other(intake: Intake, item: Place) -> None:
     if item.kind == "DELETE":
-        intake.note(Severity.INFORMATION, IssueKey.DELETED, item.place.path, "A deleted entry; not used.")
-    elif item.place.container == "Bundle.link":
+        intake.note(Severity.INFORMATION, IssueKey.DELETED, item.path, "A deleted entry; not used.")
+    elif item.container == "Bundle.link":
         intake.counted -= 1
         intake.note(
             Severity.WARNING,
@@ -246,16 +232,16 @@ def _take_other(intake: Intake, item: Item) -> None:
         intake.note(
             Severity.WARNING,
             IssueKey.INCOMPLETE_BUNDLE,
-            item.place.path,
+            item.path,
             "The sender reports a problem of its own; the record may be incomplete.",
         )
     elif _KNOWN_TYPE.fullmatch(item.kind):
-        intake.unused_types.setdefault(item.kind, []).append(item.place)
+        intake.unused_types.setdefault(item.kind, []).append(item)
     else:
         intake.note(
             Severity.ERROR,
             IssueKey.WRONG_RESOURCE,
-            item.place.path,
+            item.path,
             "Not a FHIR resource: resourceType is missing or unreadable; not used.",
         )
 
@@ -293,15 +279,15 @@ def _refuse_if_nothing_usable(intake: Intake) -> None:
 # Names
 
 
-def _origin(item: Item, kind: str, identity: str | None) -> Origin:
+def _origin(item: Place, kind: str, identity: str | None) -> Origin:
     if item.full_url is not None and item.full_url.startswith("urn:"):
         return Origin(item.full_url)
     if identity:
         return Origin(f"{kind}/{identity}")
-    return Origin(item.full_url or item.place.path)
+    return Origin(item.full_url or item.path)
 
 
-def _names(item: Item, kind: str, identity: str | None) -> list[str]:
+def _names(item: Place, kind: str, identity: str | None) -> list[str]:
     names = [str(_origin(item, kind, identity))]
     if identity:
         names.append(f"{kind}/{identity}")

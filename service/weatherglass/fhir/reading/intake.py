@@ -7,8 +7,11 @@ reference; nothing is guessed: a resource without a patient is an issue.
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timezone
+from decimal import Decimal
 from enum import Enum
 from typing import NamedTuple
+
+from msgspec import Raw
 
 from weatherglass.clinical.record import (
     Administration,
@@ -23,15 +26,27 @@ from weatherglass.clinical.record import (
 from weatherglass.clinical.references import Origin
 from weatherglass.clinical.signals import CodedSignal, Signal
 from weatherglass.fhir.issues import Issue, IssueKey, Severity
-from weatherglass.fhir.r4 import Encounter, Identifier, Location, Medication, Patient, Period, Reference
+from weatherglass.fhir.r4 import (
+    Encounter,
+    Identifier,
+    Location,
+    Medication,
+    Observation,
+    Patient,
+    Period,
+    Reference,
+)
 from weatherglass.fhir.times import Precision, When, read_when
 
 
 class Place(NamedTuple):
-    """Where a resource stands in the request: 'Bundle.entry', 7."""
+    """One resource, still undecoded, and where it stood in the request: 'Bundle.entry', 7."""
 
     container: str
     position: int
+    kind: str = ""
+    raw: bytes | Raw = b""
+    full_url: str | None = None
 
     @property
     def path(self) -> str:
@@ -43,20 +58,9 @@ class Place(NamedTuple):
         return f"{self.container}[{self.position}]"
 
 
-class Standing(NamedTuple):
-    """What decides between two values at one instant: status, then the times written."""
-
-    rank: int
-    issued: str
-    updated: str
-
-
-class Number(NamedTuple):
-    """One number on its way into a series."""
-
-    measurement: Measurement
-    standing: Standing
-    place: Place
+#: One number on its way into a series: time, value, rank of its status, where it stood.
+#: A bare tuple, because there is one for every Observation.
+Number = tuple[datetime, Measurement, int, Observation, Place]
 
 
 class Answer(NamedTuple):
@@ -65,9 +69,20 @@ class Answer(NamedTuple):
     value: Enum
     at: datetime
     origin: Origin
-    standing: Standing
+    rank: int
+    obs: Observation
     place: Place
     text: str = ""
+
+
+#: What decides between two values at one instant: status, then the times written.
+Standing = tuple[int, str, str]
+
+
+def standing_of(rank: int, obs: Observation) -> Standing:
+    """Return what decides between a value and another one at the same instant."""
+    updated = obs.meta.lastUpdated if obs.meta is not None else None
+    return rank, obs.issued or "", updated or ""
 
 
 @dataclass(slots=True, kw_only=True)
@@ -107,6 +122,8 @@ class Gathered:
     def saw(self, when: When) -> None:
         """Remember the newest instant, whose offset becomes the record's zone."""
         newest = self.newest
+        if newest is not None and when.at < newest.at:
+            return
         if newest is None or when.at > newest.at or (when.at == newest.at and when.offset != newest.offset):
             if newest is not None and when.at == newest.at:
                 # Two offsets at one instant: the smaller one, whatever came first.
@@ -150,6 +167,8 @@ class Intake:
         self.encounters: list[Waiting] = []
         self.counted = 0
         self._times: dict[str, When | None] = {}
+        #: Numbers already converted, by method, unit code and JSON text.
+        self.converted: dict[tuple[str, str, bytes], tuple[Decimal, Decimal | None]] = {}
         self._keys: dict[str, str] = {}
 
     # Issues

@@ -8,7 +8,12 @@ from datetime import datetime
 from decimal import Decimal, DecimalException
 from enum import Enum
 
-from weatherglass.clinical.criteria.plausibility import BEDSIDE_LIMITS, HARD_LIMITS
+from weatherglass.clinical.criteria.plausibility import (
+    BEDSIDE_LIMITS,
+    CHILD_BEDSIDE_LIMITS,
+    CHILD_BELOW,
+    HARD_LIMITS,
+)
 from weatherglass.clinical.record import Measurement, Remark, Spread
 from weatherglass.clinical.references import Origin
 from weatherglass.clinical.signals import CodedSignal, OxygenDelivery, Signal
@@ -17,8 +22,8 @@ from weatherglass.fhir.codes import Coded, Decision, Meaning, Numeric, Panel, Re
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import CodeableConcept, Component, Observation, Quantity
 from weatherglass.fhir.reading.decision import read_decision, scale_2_was_used
-from weatherglass.fhir.reading.intake import Answer, Gathered, Intake, Number, Place, Standing
-from weatherglass.fhir.times import Precision, When
+from weatherglass.fhir.reading.intake import Answer, Gathered, Intake, Place
+from weatherglass.fhir.times import Precision, When, read_date
 from weatherglass.fhir.units import UCUM
 
 #: Statuses whose value counts, with their rank when two values share one instant.
@@ -66,6 +71,12 @@ def read_observation(intake: Intake, obs: Observation, place: Place, origin: Ori
     when, began = timed
     if when.precision is Precision.INSTANT:
         gathered.saw(when)
+    if (
+        rank
+        and type(meaning) is Numeric
+        and _take_plain(intake, gathered, obs, place, origin, timed, rank, meaning)
+    ):
+        return
     reader = _Reader(intake, gathered, obs, place, origin, when, began, rank)
     if meaning is not None:
         reader.take(meaning, obs, "")
@@ -74,6 +85,67 @@ def read_observation(intake: Intake, obs: Observation, place: Place, origin: Ori
         if part is not None:
             reader.take(part, component, f".component[{index}]")
     reader.derive_oxygen()
+
+
+def _take_plain(
+    intake: Intake,
+    gathered: Gathered,
+    obs: Observation,
+    place: Place,
+    origin: Origin,
+    timed: tuple[When, datetime | None],
+    rank: int,
+    meaning: Numeric,
+) -> bool:
+    """Take in an Observation that is one exact number in a UCUM unit, as nearly all are.
+
+    Says False, and does nothing, where anything needs a second thought; `_Reader` then
+    takes the long way, which gives the same result for these.
+    """
+    quantity = obs.valueQuantity
+    when = timed[0]
+    if (
+        quantity is None
+        or quantity.comparator is not None
+        or quantity.code is None
+        or quantity.system != UCUM
+        or obs.component
+        or obs.note
+        or obs.interpretation
+        or obs.referenceRange
+        or when.precision is not Precision.INSTANT
+        or meaning.signal is Signal.SPO2
+    ):
+        return False
+    key = (meaning.method, quantity.code, bytes(quantity.value))
+    known = intake.converted.get(key)
+    if known is None:
+        known = _converted(meaning, quantity.code, key[2])
+        if known is None:
+            return False
+        intake.converted[key] = known
+    measurement = Measurement(
+        known[0], when.at, origin, None, _NO_REMARKS, timed[1], known[1], None, None, meaning.method
+    )
+    gathered.numbers.setdefault(meaning.signal, []).append((when.at, measurement, rank, obs, place))
+    return True
+
+
+def _converted(meaning: Numeric, code: str, text: bytes) -> tuple[Decimal, Decimal | None] | None:
+    """Convert one plain, plausible JSON number; None where that needs a second thought."""
+    conversion = meaning.units.get(code)
+    if conversion is None or conversion.by_name or not text or len(text) > _MAX_NUMBER_LENGTH:
+        return None
+    if text[0] not in b"-0123456789":
+        return None
+    value = Decimal(text.decode("ascii"))
+    if value and abs(value.adjusted()) > _MAX_EXPONENT:
+        return None
+    printed = value if conversion.printed else None
+    if conversion is not units.SAME:
+        value = conversion.apply(value)
+    limits = _LIMITS.get(meaning.signal)
+    return None if limits is not None and not limits.holds(value) else (value, printed)
 
 
 class _Reader:
@@ -253,7 +325,7 @@ class _Reader:
             value, self.when.at, self.origin, spread, remarks, self.began, printed, low, high, meaning.method
         )
         limits = _LIMITS.get(signal)
-        if limits is not None and not limits.holds(value):
+        if limits is not None and not limits.holds(value) and not self._is_a_childs(signal, value):
             self.gathered.artefacts.append((signal, measurement))
             self._warn(
                 IssueKey.IMPLAUSIBLE,
@@ -262,13 +334,21 @@ class _Reader:
                 "and not scored. Check the patient and the unit.",
             )
             return
-        standing = Standing(self.rank, obs.issued or "", (obs.meta.lastUpdated or "") if obs.meta else "")
-        numbers = self.gathered.numbers
-        entry = Number(measurement, standing, self.place)
-        try:
-            numbers[signal].append(entry)
-        except KeyError:
-            numbers[signal] = [entry]
+        self.gathered.numbers.setdefault(signal, []).append(
+            (self.when.at, measurement, self.rank, obs, self.place)
+        )
+
+    def _is_a_childs(self, signal: Signal, value: Decimal) -> bool:
+        """Tell whether a value outside the adult limits is possible because this is a child."""
+        limits = CHILD_BEDSIDE_LIMITS.get(signal)
+        patient = self.gathered.patient
+        if limits is None or patient is None or not patient.birthDate or not limits.holds(value):
+            return False
+        born = read_date(patient.birthDate)
+        if born is None:
+            return False
+        turns = born[0].year + CHILD_BELOW.years
+        return (self.when.at.year, self.when.at.month, self.when.at.day) < (turns, born[0].month, born[0].day)
 
     def _reference_range(self, meaning: Numeric) -> tuple[Decimal | None, Decimal | None]:
         limits: list[Decimal | None] = []
@@ -321,9 +401,7 @@ class _Reader:
                 "A bedside observation needs the time of day to be used; not used.",
             )
             return
-        obs = self.obs
-        standing = Standing(self.rank, obs.issued or "", (obs.meta.lastUpdated or "") if obs.meta else "")
-        answer = Answer(value, self.when.at, self.origin, standing, self.place, text)
+        answer = Answer(value, self.when.at, self.origin, self.rank, self.obs, self.place, text)
         self.gathered.answers.setdefault(signal, []).append(answer)
 
     def derive_oxygen(self) -> None:
