@@ -4,7 +4,7 @@ The clock, the policy and the software stamp enter here, once, as arguments.
 """
 
 from bisect import bisect_right
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -12,6 +12,7 @@ from weatherglass.clinical.assess import assess
 from weatherglass.clinical.findings import Review
 from weatherglass.clinical.local_choices import LocalChoices
 from weatherglass.clinical.record import Record
+from weatherglass.clinical.selection import Selection
 from weatherglass.fhir.issues import Issue, IssueKey, Severity
 from weatherglass.fhir.reading.bundle import Reading, read_bytes, read_lines
 from weatherglass.fhir.writing.bundle import Detail, Stamp, encode, write_collection
@@ -33,40 +34,77 @@ class Answer:
     issues: tuple[Issue, ...]
     counted: int
 
-    def collection(self, stamp: Stamp, *, detail: Detail = Detail.FULL) -> bytes:
+    def collection(self, stamp: Stamp, *, detail: Detail = Detail.FULL, members: bool = False) -> bytes:
         """Write the answer as the bytes of a Bundle."""
-        return encode(write_collection(self.reviews, self.issues, stamp, detail=detail))
+        return encode(write_collection(self.reviews, self.issues, stamp, detail=detail, members=members))
 
 
-def review(body: bytes, *, as_of: datetime | None = None, choices: LocalChoices = DEFAULT_CHOICES) -> Answer:
+def review(
+    body: bytes,
+    *,
+    as_of: datetime | None = None,
+    choices: LocalChoices = DEFAULT_CHOICES,
+    only: Selection | None = None,
+) -> Answer:
     """Review one Bundle or one resource.
 
     Args:
         body: JSON text of a FHIR R4 Bundle of any type, or of one resource.
         as_of: Moment of the review; the newest datum of the record when None.
         choices: What the site has chosen.
+        only: What was asked for; everything when None.
 
     Raises:
         UnreadableError: The body is not usable at all; the error says where and why.
     """
-    return review_reading(read_bytes(body), as_of=as_of, choices=choices)
+    return review_reading(read_bytes(body), as_of=as_of, choices=choices, only=only)
 
 
 def review_lines(
-    lines: Iterable[bytes], *, as_of: datetime | None = None, choices: LocalChoices = DEFAULT_CHOICES
+    lines: Iterable[bytes],
+    *,
+    as_of: datetime | None = None,
+    choices: LocalChoices = DEFAULT_CHOICES,
+    only: Selection | None = None,
 ) -> Answer:
     """Review NDJSON, one resource a line, any order, any number of patients.
 
     Raises:
         UnreadableError: No line is usable.
     """
-    return review_reading(read_lines(lines), as_of=as_of, choices=choices)
+    return review_reading(read_lines(lines), as_of=as_of, choices=choices, only=only)
 
 
-def review_reading(reading: Reading, *, as_of: datetime | None, choices: LocalChoices) -> Answer:
+def review_reading(
+    reading: Reading,
+    *,
+    as_of: datetime | None = None,
+    choices: LocalChoices = DEFAULT_CHOICES,
+    only: Selection | None = None,
+) -> Answer:
     """Review records that have already been read."""
-    reviews: list[Review] = []
     issues = list(reading.issues)
+    reviews = tuple(review_each(reading, issues, as_of=as_of, choices=choices, only=only))
+    return Answer(reviews, tuple(issues), reading.counted)
+
+
+def review_each(
+    reading: Reading,
+    issues: list[Issue],
+    *,
+    as_of: datetime | None = None,
+    choices: LocalChoices = DEFAULT_CHOICES,
+    only: Selection | None = None,
+) -> Iterator[Review]:
+    """Review one patient after the other, so that a caller may send each on its way.
+
+    Args:
+        reading: What was read.
+        issues: Where what is found on the way is added.
+        as_of: Moment of the review; the newest datum of each record when None.
+        choices: What the site has chosen.
+        only: What was asked for; everything when None.
+    """
     for key, record in reading.records:
         moment = as_of or record.newest
         if moment is None:
@@ -83,8 +121,7 @@ def review_reading(reading: Reading, *, as_of: datetime | None, choices: LocalCh
         later = _later_than(record, moment, key)
         if later is not None:
             issues.append(later)
-        reviews.append(assess(record, moment, choices))
-    return Answer(tuple(reviews), tuple(issues), reading.counted)
+        yield assess(record, moment, choices, only)
 
 
 def _later_than(record: Record, moment: datetime, key: str) -> Issue | None:

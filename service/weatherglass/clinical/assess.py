@@ -1,6 +1,7 @@
 """Every question of the review, in the order in which it is asked."""
 
 from collections.abc import Callable, Iterable
+from dataclasses import replace
 from datetime import datetime
 
 from weatherglass.clinical.assessments.aki import assess_aki
@@ -9,6 +10,7 @@ from weatherglass.clinical.bedside import Bedside
 from weatherglass.clinical.findings import Finding, Review
 from weatherglass.clinical.local_choices import LocalChoices
 from weatherglass.clinical.record import Record
+from weatherglass.clinical.selection import Selection
 from weatherglass.clinical.synthesis import synthesise
 
 Assessment = Callable[[Bedside], Iterable[Finding]]
@@ -20,14 +22,18 @@ ASSESSMENTS: tuple[Assessment, ...] = (
 )
 
 
-def assess(record: Record, as_of: datetime, choices: LocalChoices) -> Review:
+def assess(record: Record, as_of: datetime, choices: LocalChoices, only: Selection | None = None) -> Review:
     """Review one patient as the record stood at a moment.
 
     Args:
         record: The whole record; what is later than `as_of` is not looked at.
         as_of: The moment of the review.
         choices: What the site has chosen.
+        only: What was asked for; everything when None.
     """
     bedside = Bedside(record.until(as_of), as_of, choices)
     findings = tuple(finding for assessment in ASSESSMENTS for finding in assessment(bedside))
-    return synthesise(bedside, findings)
+    if only is None:
+        return synthesise(bedside, findings)
+    review = synthesise(bedside, [finding for finding in findings if only.takes(finding)])
+    return replace(review, cautions=(only.caution, *review.cautions))

@@ -8,7 +8,7 @@ from types import ModuleType
 from typing import Any
 
 from weatherglass.clinical.criteria import kdigo_aki_2012, news2_2017, nhs_aki_2014
-from weatherglass.clinical.scores import CutoffTable, ResponseTier, ScoreDefinition
+from weatherglass.clinical.scores import AgedScore, CutoffTable, ResponseTier, ScoreDefinition
 from weatherglass.clinical.sources import Publication, Source
 from weatherglass.clinical.tables import BandTable, ChoiceTable, Cutoff
 
@@ -59,6 +59,17 @@ def criterion(name: str) -> Criterion:
 def rule_sets() -> dict[str, str]:
     """Return a short content hash by edition: it changes when any number of it does."""
     return {name: sha256(repr(criterion(name).rows).encode()).hexdigest()[:12] for name in EDITIONS}
+
+
+def score_definitions() -> Iterator[ScoreDefinition]:
+    """Yield every published score of the editions in use, each band of age on its own."""
+    for module in EDITIONS.values():
+        for value in vars(module).values():
+            for item in value if isinstance(value, tuple) else (value,):
+                if isinstance(item, ScoreDefinition):
+                    yield item
+                elif isinstance(item, AgedScore):
+                    yield item.definition
 
 
 def _rows(key: str, value: Any) -> Iterator[Row]:  # noqa: PLR0912 - one branch a shape of data

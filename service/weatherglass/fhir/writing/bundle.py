@@ -21,6 +21,7 @@ from weatherglass.fhir.writing.identity import uuid_of
 from weatherglass.fhir.writing.observation import write_aki, write_score, write_urgency
 from weatherglass.fhir.writing.outcome import write_outcome
 from weatherglass.fhir.writing.provenance import write_device, write_provenance
+from weatherglass.fhir.writing.score_series import write_history, write_members
 from weatherglass.fhir.writing.sheet import Sheet
 from weatherglass.fhir.writing.task import asks_for_a_task, write_task
 from weatherglass.fhir.writing.terms import IDENTIFIER_SYSTEM, Json, Terms
@@ -31,6 +32,7 @@ class Detail(StrEnum):
 
     BRIEF = "brief"  # Scores, stages and the outcome: what ordinary records can store.
     FULL = "full"
+    HISTORY = "history"  # Full, and the past scores of the timeline as Observations of their own.
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,18 +64,28 @@ def entry(uuid: str, resource: Json) -> Json:
 
 
 def write_collection(
-    reviews: Sequence[Review], issues: Sequence[Issue], stamp: Stamp, *, detail: Detail = Detail.FULL
+    reviews: Sequence[Review],
+    issues: Sequence[Issue],
+    stamp: Stamp,
+    *,
+    detail: Detail = Detail.FULL,
+    members: bool = False,
 ) -> Json:
-    """Write reviews and issues as a Bundle of type collection."""
+    """Write reviews and issues as a Bundle of type collection.
+
+    Args:
+        reviews: One a patient.
+        issues: What was not used.
+        stamp: The software.
+        detail: How much of each review.
+        members: Whether sub-scores are Observations of their own instead of components.
+    """
     terms = Terms(stamp.code_base)
     device_uuid, device = write_device(stamp.software, stamp.rules)
     entries = [entry(device_uuid, device)]
     for review in reviews:
-        entries.extend(write_review(review, f"urn:uuid:{device_uuid}", terms, detail=detail))
-    outcome_uuid = uuid_of(
-        "outcome", *(e["fullUrl"] for e in entries), *(f"{i.path} {i.text}" for i in issues)
-    )
-    entries.append(entry(outcome_uuid, write_outcome(issues, terms)))
+        entries.extend(write_review(review, f"urn:uuid:{device_uuid}", terms, detail=detail, members=members))
+    entries.append(outcome_entry(issues, terms, [e["fullUrl"] for e in entries]))
     newest = max((r.as_of for r in reviews if r.as_of is not None), default=None)
     bundle: Json = {
         "resourceType": "Bundle",
@@ -89,7 +101,15 @@ def write_collection(
     return bundle
 
 
-def write_review(review: Review, device: str, terms: Terms, *, detail: Detail = Detail.FULL) -> list[Json]:
+def outcome_entry(issues: Sequence[Issue], terms: Terms, about: Sequence[str]) -> Json:
+    """Write what was not used as an entry, named after the results it stands beside."""
+    uuid = uuid_of("outcome", *about, *(f"{i.path} {i.text}" for i in issues))
+    return entry(uuid, write_outcome(issues, terms))
+
+
+def write_review(
+    review: Review, device: str, terms: Terms, *, detail: Detail = Detail.FULL, members: bool = False
+) -> list[Json]:
     """Write one patient's results as entries, the summary first and Provenance last."""
     sheet = sheet_of(review, device, terms)
     summary_uuid, summary = write_urgency(sheet, review)
@@ -97,7 +117,14 @@ def write_review(review: Review, device: str, terms: Terms, *, detail: Detail = 
     inputs: dict[str, None] = {}
     for finding in review.findings:
         inputs.update(dict.fromkeys(finding.evidence))
-        entries.extend(_write_finding(sheet, finding, detail))
+        entries.extend(_write_finding(sheet, finding, detail, members=members))
+    if detail is Detail.HISTORY:
+        entries.extend(
+            entry(uuid, resource)
+            for finding in review.findings
+            if isinstance(finding, ScoreFinding)
+            for uuid, resource in write_history(sheet, finding)
+        )
     if review.escalation is not None and detail is not Detail.BRIEF:
         about = sheet.named[id(review.escalation.because)]
         uuid, request = write_communication_request(
@@ -120,9 +147,13 @@ def sheet_of(review: Review, device: str, terms: Terms) -> Sheet:
     )
 
 
-def _write_finding(sheet: Sheet, finding: Finding, detail: Detail) -> list[Json]:
+def _write_finding(sheet: Sheet, finding: Finding, detail: Detail, *, members: bool) -> list[Json]:
+    rows: list[Json] = []
     if isinstance(finding, ScoreFinding):
-        uuid, resource = write_score(sheet, finding)
+        uuid, resource = write_score(sheet, finding, members=members)
+        if members and finding.parts:
+            rows = [entry(*member) for member in write_members(sheet, finding, uuid)]
+            resource["hasMember"] = [{"reference": row["fullUrl"]} for row in rows]
     elif isinstance(finding, AkiFinding):
         uuid, resource = write_aki(sheet, finding)
     elif detail is Detail.BRIEF:
@@ -131,7 +162,7 @@ def _write_finding(sheet: Sheet, finding: Finding, detail: Detail) -> list[Json]
         uuid, resource = write_detected_issue(sheet, finding)
     full_url = f"urn:uuid:{uuid}"
     sheet.named[id(finding)] = full_url
-    entries = [entry(uuid, resource)]
+    entries = [entry(uuid, resource), *rows]
     if isinstance(finding, MedicineFinding) and asks_for_a_task(finding):
         entries.append(entry(*write_task(sheet, finding, full_url)))
     return entries

@@ -11,7 +11,7 @@ from weatherglass.fhir.writing.narrative import bullets, clean, narrative, parag
 from weatherglass.fhir.writing.outcome import write_outcome
 from weatherglass.fhir.writing.provenance import write_device
 from weatherglass.fhir.writing.sheet import Sheet
-from weatherglass.fhir.writing.terms import IDENTIFIER_SYSTEM, Json, Terms, standard
+from weatherglass.fhir.writing.terms import IDENTIFIER_SYSTEM, INPUT_SYSTEM, Json, Terms, standard
 
 _LOINC = "http://loinc.org"
 _SUMMARY_OF_EPISODE = standard(_LOINC, "34133-9", "Summary of episode note")
@@ -21,7 +21,8 @@ def write_handover(review: Review, issues: Sequence[Issue], stamp: Stamp) -> Jso
     """Write one patient's handover as a Bundle of type document.
 
     Everything the document refers to is in it: the patient, the software, the results
-    and the report on what was not used. References to the patient point inside.
+    and the report on what was not used. References to the patient point inside; the
+    inputs stay with the sender and are named, not pointed to, so that nothing dangles.
     """
     terms = Terms(stamp.code_base)
     device_uuid, device = write_device(stamp.software, stamp.rules)
@@ -40,7 +41,8 @@ def write_handover(review: Review, issues: Sequence[Issue], stamp: Stamp) -> Jso
         *results,
         entry(outcome_uuid, write_outcome(issues, terms)),
     ]
-    _point_inside(entries, {sheet.patient: f"urn:uuid:{patient_uuid}"})
+    inside = {each["fullUrl"]: each["fullUrl"] for each in entries}
+    _settle_references(entries, {**inside, sheet.patient: f"urn:uuid:{patient_uuid}"})
     return {
         "resourceType": "Bundle",
         "identifier": {"system": IDENTIFIER_SYSTEM, "value": uuid},
@@ -92,7 +94,7 @@ def _section(sheet: Sheet, code: str, title: str, sentences: Sequence[str], entr
 
 def _patient(review: Review) -> Json:
     subject = review.subject
-    patient: Json = {"resourceType": "Patient"}
+    patient: Json = {"resourceType": "Patient", "identifier": [named_in_request(subject.origin)]}
     if subject.name:
         patient["name"] = [{"text": clean(subject.name)}]
     if subject.sex in (Sex.FEMALE, Sex.MALE, Sex.OTHER):
@@ -105,14 +107,25 @@ def _patient(review: Review) -> Json:
     return patient
 
 
-def _point_inside(node: object, moved: dict[str, str]) -> None:
-    """Let every reference to the patient point to the copy inside the document."""
+def named_in_request(origin: str) -> Json:
+    """Return the name that the request has for something, as an identifier."""
+    system = "urn:ietf:rfc:3986" if origin.startswith(("urn:", "http:", "https:")) else INPUT_SYSTEM
+    return {"system": system, "value": clean(origin)}
+
+
+def _settle_references(node: object, inside: dict[str, str]) -> None:
+    """Point to what is in the document, and name what is not."""
     if isinstance(node, dict):
         target = node.get("reference")
-        if isinstance(target, str) and target in moved:
-            node["reference"] = moved[target]
+        if isinstance(target, str) and "resourceType" not in node:
+            if target in inside:
+                node["reference"] = inside[target]
+            else:
+                del node["reference"]
+                node["identifier"] = named_in_request(target)
+                node["display"] = target
         for value in node.values():
-            _point_inside(value, moved)
+            _settle_references(value, inside)
     elif isinstance(node, list):
         for value in node:
-            _point_inside(value, moved)
+            _settle_references(value, inside)

@@ -3,7 +3,7 @@
 from weatherglass.clinical.findings import Finding, MedicineFinding
 from weatherglass.clinical.sources import Source
 from weatherglass.fhir.writing.narrative import bullets, clean, narrative, paragraph
-from weatherglass.fhir.writing.sheet import Sheet, reference, say, standing
+from weatherglass.fhir.writing.sheet import Sheet, printed_at, reference, say, standing
 from weatherglass.fhir.writing.terms import KIND_WORDS, SEVERITY, Json
 
 
@@ -38,9 +38,7 @@ def write_detected_issue(sheet: Sheet, finding: Finding) -> tuple[str, Json]:
         bullets(say(measure, sheet) for measure in finding.measures),
         bullets(f"Missing: {gap.label} ({gap.reason.value})" for gap in finding.missing),
         bullets(finding.cautions),
-        bullets(
-            f"Source: {s.citation}; {s.locator} ({s.mark.value})" for s in dict.fromkeys(finding.sources)
-        ),
+        bullets(f"Source: {printed_at(source)}" for source in dict.fromkeys(finding.sources)),
     )
     return uuid, resource
 

@@ -10,11 +10,20 @@ from weatherglass.clinical.findings import (
     Review,
     ScoreFinding,
     ScorePart,
+    ScorePoint,
 )
 from weatherglass.clinical.quantities import Unit
 from weatherglass.fhir.writing.identity import uuid_of
 from weatherglass.fhir.writing.narrative import bullets, clean, narrative, paragraph, table
-from weatherglass.fhir.writing.sheet import Sheet, quantity, reference, say, standing
+from weatherglass.fhir.writing.sheet import (
+    Sheet,
+    derived_from,
+    printed_at,
+    quantity,
+    reference,
+    say,
+    standing,
+)
 from weatherglass.fhir.writing.terms import (
     AKI_STAGE_WORDS,
     DATA_ABSENT,
@@ -27,7 +36,7 @@ from weatherglass.fhir.writing.terms import (
     standard,
 )
 
-_SURVEY = [{"coding": [standard(OBSERVATION_CATEGORY, "survey", "Survey")]}]
+SURVEY = [{"coding": [standard(OBSERVATION_CATEGORY, "survey", "Survey")]}]
 _LABORATORY = [{"coding": [standard(OBSERVATION_CATEGORY, "laboratory", "Laboratory")]}]
 _NOT_APPLICABLE = {"coding": [standard(DATA_ABSENT, "not-applicable", "Not Applicable")]}
 _UNKNOWN = {"coding": [standard(DATA_ABSENT, "unknown", "Unknown")]}
@@ -41,23 +50,31 @@ _ABSENT = {
 }
 
 
-def write_score(sheet: Sheet, finding: ScoreFinding) -> tuple[str, Json]:
-    """Write a score of one round as an Observation with its name."""
+def write_score(sheet: Sheet, finding: ScoreFinding, *, members: bool = False) -> tuple[str, Json]:
+    """Write a score of one round as an Observation with its name.
+
+    Args:
+        sheet: The patient's sheet.
+        finding: The score.
+        members: Leave the sub-scores out, because they become Observations of their own.
+    """
     uuid = sheet.uuid(finding, finding.edition)
-    resource = _start(sheet, finding, uuid, finding.score, _SURVEY)
+    resource = _start(sheet, finding, uuid, finding.score, SURVEY)
     resource["method"] = {
         "text": f"{finding.name}, {finding.edition}" + (f", {finding.variant}" if finding.variant else "")
     }
     if finding.not_applicable:
-        resource["dataAbsentReason"] = _NOT_APPLICABLE
+        resource["dataAbsentReason"] = {**_NOT_APPLICABLE, "text": finding.not_applicable}
     else:
-        total = finding.total if finding.total is not None else finding.lowest
-        value = quantity(Decimal(total), Unit.SCORE.value)
-        if finding.total is None:
-            value["comparator"] = ">="
-        resource["valueQuantity"] = value
-        resource["interpretation"] = [{"text": finding.tier}]
-    components = [_component(sheet, finding.score, part) for part in finding.parts]
+        resource["valueQuantity"] = total_of(finding)
+        if finding.tier:
+            resource["interpretation"] = [{"text": finding.tier}]
+    components = []
+    if not members:
+        components = [
+            {"code": sub_score_code(sheet, finding.score, part), **sub_score_value(part)}
+            for part in finding.parts
+        ]
     if finding.total is None and not finding.not_applicable:
         components.append(_bound(sheet, "lowest-possible", "lowest possible total", finding.lowest))
         components.append(_bound(sheet, "highest-possible", "highest possible total", finding.highest))
@@ -72,9 +89,16 @@ def write_score(sheet: Sheet, finding: ScoreFinding) -> tuple[str, Json]:
         paragraph(finding.sentence),
         table(("Parameter", "Value", "Points"), _part_rows(finding)) if finding.parts else "",
         bullets(notes),
-        paragraph(f"Source: {finding.sources[0].citation}; {finding.sources[0].locator}."),
+        bullets(f"Source: {printed_at(source)}" for source in dict.fromkeys(finding.sources)),
     )
     return uuid, resource
+
+
+def total_of(scored: ScoreFinding | ScorePoint) -> Json:
+    """Return the total, or the lowest possible one with a comparator when a row is missing."""
+    if scored.total is not None:
+        return quantity(Decimal(scored.total), Unit.SCORE.value)
+    return {**quantity(Decimal(scored.lowest), Unit.SCORE.value), "comparator": ">="}
 
 
 def _part_rows(finding: ScoreFinding) -> list[tuple[str, str, str]]:
@@ -88,19 +112,22 @@ def _open(part: ScorePart) -> str:
     return f"missing ({part.lowest} to {part.highest})"
 
 
-def _component(sheet: Sheet, score: str, part: ScorePart) -> Json:
+def sub_score_code(sheet: Sheet, score: str, part: ScorePart) -> Json:
+    """Return the code of a sub-score."""
     code = f"{score}-{part.key}"
     coding = [sheet.terms.coding("sub-score", code, part.label)]
     if code in SNOMED_SUB_SCORES:
         coding.append(standard(SNOMED, SNOMED_SUB_SCORES[code]))
-    component: Json = {"code": {"coding": coding, "text": part.label}}
+    return {"coding": coding, "text": part.label}
+
+
+def sub_score_value(part: ScorePart) -> Json:
+    """Return the points of a sub-score, or why there are none."""
     if part.points is not None:
-        component["valueQuantity"] = quantity(Decimal(part.points), Unit.SCORE.value)
-        return component
+        return {"valueQuantity": quantity(Decimal(part.points), Unit.SCORE.value)}
     reason = part.missing.reason if part.missing is not None else MissingReason.NOT_RECORDED
     absent, words = _ABSENT[reason]
-    component["dataAbsentReason"] = {"coding": [standard(DATA_ABSENT, absent, words)], "text": reason.value}
-    return component
+    return {"dataAbsentReason": {"coding": [standard(DATA_ABSENT, absent, words)], "text": reason.value}}
 
 
 def _bound(sheet: Sheet, code: str, label: str, total: int) -> Json:
@@ -136,7 +163,7 @@ def write_aki(sheet: Sheet, finding: AkiFinding) -> tuple[str, Json]:
         paragraph(finding.sentence),
         bullets(say(measure, sheet) for measure in finding.measures),
         bullets(finding.cautions),
-        paragraph(f"Source: {finding.sources[0].citation}; {finding.sources[0].locator}."),
+        bullets(f"Source: {printed_at(source)}" for source in dict.fromkeys(finding.sources)),
     )
     return uuid, resource
 
@@ -157,11 +184,12 @@ def write_urgency(sheet: Sheet, review: Review) -> tuple[str, Json]:
     at = sheet.time(review.as_of) if review.as_of is not None else sheet.time(sheet.as_of)
     uuid = uuid_of(sheet.patient, "review-urgency", at)
     word = review.urgency.word
+    notes = [note for note in (*review.ceiling, review.data_age, *review.cautions) if note]
     resource: Json = {
         "resourceType": "Observation",
         "identifier": sheet.identifier(uuid),
         "status": "final",
-        "category": _SURVEY,
+        "category": SURVEY,
         "code": sheet.terms.concept("score", "review-urgency", SCORE_NAMES["review-urgency"]),
         "subject": reference(sheet.patient),
         "effectiveDateTime": at,
@@ -171,32 +199,36 @@ def write_urgency(sheet: Sheet, review: Review) -> tuple[str, Json]:
             "text": clean(review.headline),
         },
         "device": {"reference": sheet.device},
-        "note": [{"text": clean(t)} for t in (*review.ceiling, review.data_age, *review.cautions) if t],
-        "text": narrative(
-            paragraph(f"Urgency of review: {word}. {review.headline}"),
-            bullets((*review.ceiling, review.data_age, *review.cautions)),
-        ),
+        "text": narrative(paragraph(f"Urgency of review: {word}. {review.headline}"), bullets(notes)),
     }
+    if notes:
+        resource["note"] = [{"text": clean(note)} for note in notes]
     return uuid, resource
 
 
-def _start(sheet: Sheet, finding: Finding, uuid: str, code: str, category: list[Json]) -> Json:
+def score_code(sheet: Sheet, code: str) -> Json:
+    """Return the code of a score or stage."""
     name = SCORE_NAMES.get(code, code)
     coding = [sheet.terms.coding("score", code, name)]
     if code in SNOMED_SCORES:
         coding.append(standard(SNOMED, SNOMED_SCORES[code]))
+    return {"coding": coding, "text": name}
+
+
+def _start(sheet: Sheet, finding: Finding, uuid: str, code: str, category: list[Json]) -> Json:
     resource: Json = {
         "resourceType": "Observation",
         "extension": standing(sheet, finding),
         "identifier": sheet.identifier(uuid),
         "status": "preliminary" if finding.provisional else "final",
         "category": category,
-        "code": {"coding": coding, "text": name},
+        "code": score_code(sheet, code),
         "subject": reference(sheet.patient),
         "effectiveDateTime": sheet.time(finding.at or sheet.as_of),
         "issued": sheet.time(sheet.as_of),
         "device": {"reference": sheet.device},
     }
-    if finding.evidence:
-        resource["derivedFrom"] = [reference(origin) for origin in finding.evidence]
+    inputs = derived_from(finding.evidence)
+    if inputs:
+        resource["derivedFrom"] = inputs
     return resource

@@ -1,15 +1,19 @@
 """What every resource of one answer shares: patient, time, zone, software, terms."""
 
+import re
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import datetime, timezone, tzinfo
 from decimal import Decimal
+from functools import lru_cache
 from typing import Any
 
 from weatherglass.clinical.findings import Finding, Measure
 from weatherglass.clinical.quantities import plain
 from weatherglass.clinical.references import Origin
+from weatherglass.clinical.sources import Source
 from weatherglass.fhir.times import write_instant
-from weatherglass.fhir.writing.identity import finding_uuid
+from weatherglass.fhir.writing.identity import finding_uuid, uuid_of
 from weatherglass.fhir.writing.narrative import clean
 from weatherglass.fhir.writing.terms import (
     EXTENSION_BASE,
@@ -38,6 +42,7 @@ class Sheet:
     zone: tzinfo
     terms: Terms
     named: dict[int, str] = field(default_factory=dict)
+    _given: dict[str, int] = field(default_factory=dict)
 
     def time(self, moment: datetime) -> str:
         """Write a moment in the record's own zone."""
@@ -52,7 +57,17 @@ class Sheet:
     def uuid(self, finding: Finding, edition: str = "") -> str:
         """Return the lasting name of a finding."""
         at = finding.at.isoformat() if finding.at is not None else ""
-        return finding_uuid(self.patient, finding.kind, finding.key, edition, at, finding.evidence)
+        return self.once(finding_uuid(self.patient, finding.kind, finding.key, edition, at, finding.evidence))
+
+    def once(self, uuid: str) -> str:
+        """Return a name that nothing else on this sheet has: the name itself, the first time."""
+        times = self._given.get(uuid, 0)
+        self._given[uuid] = times + 1
+        return uuid_of(uuid, str(times)) if times else uuid
+
+    def has(self, uuid: str) -> bool:
+        """Tell whether something of that name is on the sheet."""
+        return uuid in self._given
 
     @staticmethod
     def identifier(uuid: str) -> list[Json]:
@@ -60,11 +75,31 @@ class Sheet:
         return [{"system": IDENTIFIER_SYSTEM, "value": uuid}]
 
 
+#: What FHIR R4 allows as a literal reference: an address, a urn, or Type/id.
+_LITERAL = re.compile(r"(?:https?://|urn:(?:uuid|oid):)[!-~]+|[A-Z][A-Za-z]+/[A-Za-z0-9\-.]{1,64}")
+
+
 def reference(origin: Origin | str) -> Json:
-    """Refer to an input as the request did; by words when it had no name of its own."""
-    if origin.startswith(("Bundle", "line ")) or ("/" not in origin and not origin.startswith("urn:")):
-        return {"display": str(origin)}
-    return {"reference": str(origin)}
+    """Refer to an input as the request did; by words when its name is no legal reference."""
+    if _LITERAL.fullmatch(origin):
+        return {"reference": str(origin)}
+    return {"display": clean(origin) or "an input without a name"}
+
+
+def derived_from(evidence: Iterable[Origin]) -> list[Json]:
+    """Refer to the inputs that R4 lets an Observation be derived from; Provenance names all."""
+    return [reference(o) for o in evidence if _type_in(o) in _DERIVABLE]
+
+
+#: The targets of Observation.derivedFrom; a urn does not tell its type.
+_DERIVABLE = frozenset(
+    ("Observation", "QuestionnaireResponse", "DocumentReference", "Media", "ImagingStudy", "")
+)
+
+
+def _type_in(origin: str) -> str:
+    parts = origin.rsplit("/", 2)
+    return parts[-2] if len(parts) > 1 and not origin.startswith("urn:") else ""
 
 
 def extension(name: str, **value: Any) -> Json:
@@ -82,7 +117,14 @@ def standing(sheet: Sheet, finding: Finding) -> list[Json]:
         found.append(extension("state", valueCode=finding.state.value))
     if finding.since is not None:
         found.append(extension("since", valueDateTime=sheet.time(finding.since)))
+    found.extend(extension("source", valueString=printed_at(source)) for source in finding.sources)
     return found
+
+
+@lru_cache(maxsize=1024)
+def printed_at(source: Source) -> str:
+    """Write a source as a reader cites it: the publication, the place in it, how it was checked."""
+    return f"{source.citation}; {source.locator} ({source.mark.value})"
 
 
 def quantity(value: Decimal, unit: str) -> Json:

@@ -22,6 +22,8 @@ DATA_OPERATION = f"{_HL7}v3-DataOperation"
 PARTICIPANT = f"{_HL7}provenance-participant-type"
 TASK_CODE = "http://hl7.org/fhir/CodeSystem/task-code"
 IDENTIFIER_SYSTEM = "urn:weatherglass:finding"
+#: The system of names that the request itself gives to its resources ("Observation/scr-2").
+INPUT_SYSTEM = "urn:weatherglass:input"
 EXTENSION_BASE = "urn:weatherglass:extension:"
 
 DEFAULT_BASE = "urn:weatherglass:codes:"

@@ -1,0 +1,109 @@
+"""A score told in further Observations: its sub-scores one by one, and its own past."""
+
+from collections.abc import Iterator
+from datetime import timedelta
+from decimal import Decimal
+
+from weatherglass.clinical.findings import ScoreFinding, ScorePart, ScorePoint
+from weatherglass.clinical.quantities import Unit
+from weatherglass.fhir.writing.identity import finding_uuid, uuid_of
+from weatherglass.fhir.writing.narrative import narrative, paragraph
+from weatherglass.fhir.writing.observation import (
+    SURVEY,
+    score_code,
+    sub_score_code,
+    sub_score_value,
+    total_of,
+)
+from weatherglass.fhir.writing.sheet import Sheet, derived_from, quantity, reference
+from weatherglass.fhir.writing.terms import Json
+
+#: How far back the past is written out, and how many points at most: ours, so that an
+#: answer stays in proportion to its question.
+HISTORY_WINDOW = timedelta(hours=72)
+HISTORY_POINTS = 200
+
+
+def write_members(sheet: Sheet, finding: ScoreFinding, total: str) -> Iterator[tuple[str, Json]]:
+    """Write each sub-score of a score as an Observation of its own.
+
+    Args:
+        sheet: The patient's sheet.
+        finding: The score.
+        total: UUID of the score's own Observation, from which the names are derived.
+    """
+    for part in finding.parts:
+        uuid = sheet.once(uuid_of(total, "sub-score", part.key))
+        resource = _observation(sheet, uuid, finding, "preliminary" if finding.provisional else "final")
+        resource["code"] = sub_score_code(sheet, finding.score, part)
+        resource["effectiveDateTime"] = sheet.time(finding.at or sheet.as_of)
+        resource.update(sub_score_value(part))
+        inputs = derived_from(dict.fromkeys(m.origin for m in part.measured if m.origin is not None))
+        if inputs:
+            resource["derivedFrom"] = inputs
+        resource["text"] = narrative(paragraph(_said(finding, part)))
+        yield uuid, resource
+
+
+def _said(finding: ScoreFinding, part: ScorePart) -> str:
+    points = "no points: missing" if part.points is None else f"{part.points} points"
+    return f"{finding.name}, {part.label} {part.shown}: {points}."
+
+
+def write_history(sheet: Sheet, finding: ScoreFinding) -> Iterator[tuple[str, Json]]:
+    """Write the past of a score, oldest first, leaving out what the sheet already shows.
+
+    A point has the name that its own round would be given in a review of that moment.
+    """
+    earliest = sheet.as_of - HISTORY_WINDOW
+    recent = [point for point in finding.history if point.at >= earliest][-HISTORY_POINTS:]
+    for point in recent:
+        uuid = finding_uuid(
+            sheet.patient,
+            finding.kind,
+            finding.key,
+            finding.edition,
+            point.at.isoformat(),
+            point.evidence,
+        )
+        if not sheet.has(uuid):
+            yield sheet.once(uuid), _point(sheet, finding, point, uuid)
+
+
+def _point(sheet: Sheet, finding: ScoreFinding, point: ScorePoint, uuid: str) -> Json:
+    resource = _observation(sheet, uuid, finding, "final")
+    resource["code"] = score_code(sheet, finding.score)
+    resource["effectiveDateTime"] = sheet.time(point.at)
+    resource["valueQuantity"] = total_of(point)
+    if point.tier:
+        resource["interpretation"] = [{"text": point.tier}]
+    inputs = derived_from(point.evidence)
+    if inputs:
+        resource["derivedFrom"] = inputs
+    if len(point.parts) == len(finding.parts):
+        components = [
+            {
+                "code": sub_score_code(sheet, finding.score, part),
+                "valueQuantity": quantity(Decimal(points), Unit.SCORE.value),
+            }
+            for part, points in zip(finding.parts, point.parts, strict=True)
+            if points is not None
+        ]
+        if components:
+            resource["component"] = components
+    shown = str(point.total) if point.total is not None else f"{point.lowest} to {point.highest}, incomplete"
+    resource["text"] = narrative(paragraph(f"{finding.name} {shown} at {sheet.clock(point.at)}."))
+    return resource
+
+
+def _observation(sheet: Sheet, uuid: str, finding: ScoreFinding, status: str) -> Json:
+    return {
+        "resourceType": "Observation",
+        "identifier": sheet.identifier(uuid),
+        "status": status,
+        "category": SURVEY,
+        "subject": reference(sheet.patient),
+        "issued": sheet.time(sheet.as_of),
+        "method": {"text": f"{finding.name}, {finding.edition}"},
+        "device": {"reference": sheet.device},
+    }
