@@ -91,16 +91,14 @@ class Bedside:
 
         A diagnosis alone is never such a decision.
         """
-        decided = [d for d in self.directives(DirectiveKind.SPO2_SCALE) if d.spo2_scale is not None]
-        targets = [
-            d
-            for d in self.directives(DirectiveKind.OXYGEN_TARGET)
-            if (d.target_low, d.target_high) == _SCALE_2_TARGET
-        ]
-        newest = decided[0] if decided else None
-        if newest is not None:
+        said = (*self.directives(DirectiveKind.SPO2_SCALE), *self.directives(DirectiveKind.OXYGEN_TARGET))
+        if not said:
+            return None
+        # The newest decision counts: a later target of 94-98 takes scale 2 back.
+        newest = max(said, key=lambda d: (d.at is not None, d.at or self.as_of, d.origin))
+        if newest.kind is DirectiveKind.SPO2_SCALE:
             return newest if newest.spo2_scale == 2 else None
-        return targets[0] if targets else None
+        return newest if (newest.target_low, newest.target_high) == _SCALE_2_TARGET else None
 
     @cached_property
     def news2(self) -> tuple[SetResult, ...]:
