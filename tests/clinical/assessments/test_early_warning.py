@@ -205,7 +205,7 @@ class TestState:
     """New within 12 hours, continuing before that; read from the record's own past."""
 
     def _series(self, *pulses: tuple[int, str]) -> ScoreFinding:
-        resources = []
+        resources: list[dict[str, Any]] = []
         for number, (minutes, pulse) in enumerate(pulses):
             resources.extend(
                 {**one, "id": f"{one['id']}-{number}", "effectiveDateTime": _at(minutes)}
