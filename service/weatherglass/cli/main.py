@@ -16,6 +16,7 @@ _COMMANDS = {
     "demo": "weatherglass.cli.demo",
     "criteria": "weatherglass.cli.criteria",
     "serve": "weatherglass.cli.serve",
+    "pull": "weatherglass.cli.pull",
 }
 
 

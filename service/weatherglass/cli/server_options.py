@@ -1,0 +1,143 @@
+"""How a command names another FHIR server and signs in to it.
+
+Secrets come from files or the environment. A command line never carries one: every
+process of the machine can read it.
+"""
+
+import asyncio
+import os
+import sys
+from collections.abc import AsyncIterator, Callable, Coroutine
+from contextlib import asynccontextmanager
+from dataclasses import dataclass
+from typing import Any, TypeVar
+
+import click
+
+from weatherglass.cli.errors import RunError, UsageError
+from weatherglass.ehr.addresses import is_web_address
+from weatherglass.ehr.backend_services import BackendServices, FixedToken
+from weatherglass.ehr.credentials import secret_from, signing_key
+from weatherglass.ehr.faults import EhrError
+from weatherglass.ehr.transport import Patience, Tokens, Transport
+
+_Command = TypeVar("_Command", bound=Callable[..., Any])
+_Result = TypeVar("_Result")
+
+_OPTIONS = (
+    click.option(
+        "--client-id",
+        default=None,
+        help="What the server calls us (SMART Backend Services); or WEATHERGLASS_EHR_CLIENT_ID.",
+    ),
+    click.option(
+        "--key",
+        "key_file",
+        default=None,
+        help="File with our private key, PEM or JWK (RSA or P-384); or WEATHERGLASS_EHR_KEY_FILE.",
+    ),
+    click.option(
+        "--scope",
+        "scopes",
+        multiple=True,
+        help="What to ask for, instead of what the command needs; may be repeated.",
+    ),
+    click.option("--token-url", default=None, help="Token endpoint, when the server does not name it."),
+    click.option(
+        "--token-file",
+        default=None,
+        help="File with a ready access token; or the token itself in WEATHERGLASS_EHR_TOKEN.",
+    ),
+    click.option(
+        "--concurrency",
+        default=4,
+        show_default=True,
+        type=click.IntRange(1, 32),
+        help="Requests under way at once.",
+    ),
+    click.option(
+        "--timeout",
+        default=30.0,
+        show_default=True,
+        type=click.FloatRange(1, 600),
+        help="Seconds without an answer before a request is sent again.",
+    ),
+)
+
+
+def server_options(command: _Command) -> _Command:
+    """Give a command the options of signing in."""
+    for option in reversed(_OPTIONS):
+        command = option(command)
+    return command
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Server:
+    """Another FHIR server as a command line names it."""
+
+    base: str
+    client_id: str | None = None
+    key_file: str | None = None
+    scopes: tuple[str, ...] = ()
+    token_url: str | None = None
+    token_file: str | None = None
+    concurrency: int = 4
+    timeout: float = 30.0
+
+    def __post_init__(self) -> None:
+        """Refuse what cannot be an address."""
+        if not is_web_address(self.base):
+            raise UsageError(f"'{self.base}' is not a FHIR base address (http or https)")
+
+    @asynccontextmanager
+    async def connect(self, needed: tuple[str, ...]) -> AsyncIterator[Transport]:
+        """Open the connection, signed in as far as there is something to sign in with.
+
+        Args:
+            needed: Scopes that the command needs.
+        """
+        patience = Patience(concurrency=self.concurrency, timeout=self.timeout)
+        async with (
+            Transport(base=self.base, patience=patience) as open_transport,
+            Transport(
+                base=self.base, patience=patience, tokens=self._tokens(open_transport, needed)
+            ) as transport,
+        ):
+            yield transport
+
+    def _tokens(self, open_transport: Transport, needed: tuple[str, ...]) -> Tokens | None:
+        ready = secret_from(self.token_file, "WEATHERGLASS_EHR_TOKEN")
+        if ready is not None:
+            return FixedToken(ready)
+        client_id = self.client_id or os.environ.get("WEATHERGLASS_EHR_CLIENT_ID")
+        key_file = self.key_file or os.environ.get("WEATHERGLASS_EHR_KEY_FILE")
+        if not client_id and not key_file:
+            return None
+        if not client_id or not key_file:
+            raise UsageError("signing in needs both --client-id and --key")
+        return BackendServices(
+            open_transport,
+            client_id=client_id,
+            key=signing_key(key_file),
+            scopes=self.scopes or needed,
+            token_url=self.token_url,
+        )
+
+
+def run(work: Coroutine[Any, Any, _Result]) -> _Result:
+    """Run what a command does, and turn what went wrong between servers into a message.
+
+    Raises:
+        RunError: The other server could not be reached or refused.
+    """
+    try:
+        return asyncio.run(work)
+    except EhrError as fault:
+        raise RunError(str(fault)) from None
+
+
+def say(text: str) -> None:
+    """Tell how far the work is, when somebody looks on."""
+    if text and sys.stderr.isatty():
+        click.echo(text, err=True)
