@@ -22,6 +22,8 @@ from weatherglass.clinical.signals import (
 )
 from weatherglass.fhir.units import ACCEPTED, UREA_MASS, UREA_NITROGEN_MASS, Conversion
 
+#: Identifier system of what a review writes back.
+OWN_RESULTS = "urn:weatherglass:finding"
 LOINC = "http://loinc.org"
 SNOMED = "http://snomed.info/sct"
 

@@ -125,6 +125,7 @@ class Observation(Struct, gc=False):
     status: str
     code: CodeableConcept
     id: str | None = None
+    identifier: Raw = Raw()
     meta: Meta | None = None
     implicitRules: str | None = None
     modifierExtension: Raw = Raw()

@@ -18,7 +18,7 @@ from weatherglass.clinical.record import Measurement, Remark, Spread
 from weatherglass.clinical.references import Origin
 from weatherglass.clinical.signals import CodedSignal, OxygenDelivery, Signal
 from weatherglass.fhir import codes, units
-from weatherglass.fhir.codes import Coded, Decision, Meaning, Numeric, Panel, ReportedPart
+from weatherglass.fhir.codes import OWN_RESULTS, Coded, Decision, Meaning, Numeric, Panel, ReportedPart
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import CodeableConcept, Component, Observation, Quantity
 from weatherglass.fhir.reading.decision import read_decision, scale_2_was_used
@@ -31,7 +31,7 @@ RANK_OF_STATUS = {"corrected": 3, "amended": 2, "final": 1, "preliminary": 0}
 _LIMITS = {**HARD_LIMITS, **BEDSIDE_LIMITS}
 _MAX_NUMBER_LENGTH = 40
 _MAX_EXPONENT = 12
-_OWN_SYSTEM_SUFFIX = ":score"
+_OWN_IDENTIFIER = OWN_RESULTS.encode()
 _NO_REMARKS: frozenset[Remark] = frozenset()
 _PROVISIONAL = frozenset({Remark.PROVISIONAL})
 _SATURATION_SAYS: dict[str, Enum] = {
@@ -42,6 +42,10 @@ _SATURATION_SAYS: dict[str, Enum] = {
 
 def read_observation(intake: Intake, obs: Observation, place: Place, origin: Origin) -> None:
     """Take in one Observation, or write down why not."""
+    if obs.identifier and _OWN_IDENTIFIER in bytes(obs.identifier):
+        # Written back by an earlier review: reading it would make a score its own input.
+        intake.unused_codes.setdefault("own-earlier-result", []).append(place)
+        return
     rank = RANK_OF_STATUS.get(obs.status)
     if rank is None:
         _not_counted(intake, obs.status, place)
@@ -584,9 +588,7 @@ def _modified(intake: Intake, place: Place) -> None:
 
 def _unknown_code(intake: Intake, code: CodeableConcept, place: Place) -> None:
     named = next((c.code for c in code.coding if c.code), "text only")
-    if any((c.system or "").endswith(_OWN_SYSTEM_SUFFIX) for c in code.coding):
-        named = "own earlier result"
-    elif named in codes.LOOKALIKES:
+    if named in codes.LOOKALIKES:
         intake.note(
             Severity.WARNING,
             IssueKey.CODE_NOT_USED,

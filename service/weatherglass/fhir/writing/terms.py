@@ -9,6 +9,7 @@ from functools import lru_cache
 from typing import Any
 
 from weatherglass.clinical.findings import Kind, Urgency
+from weatherglass.fhir.codes import OWN_RESULTS
 
 Json = dict[str, Any]
 
@@ -21,7 +22,8 @@ COMMUNICATION_CATEGORY = f"{_HL7}communication-category"
 DATA_OPERATION = f"{_HL7}v3-DataOperation"
 PARTICIPANT = f"{_HL7}provenance-participant-type"
 TASK_CODE = "http://hl7.org/fhir/CodeSystem/task-code"
-IDENTIFIER_SYSTEM = "urn:weatherglass:finding"
+#: One name for results, which the reading knows too: it leaves out what an earlier review wrote back.
+IDENTIFIER_SYSTEM = OWN_RESULTS
 #: The system of names that the request itself gives to its resources ("Observation/scr-2").
 INPUT_SYSTEM = "urn:weatherglass:input"
 EXTENSION_BASE = "urn:weatherglass:extension:"
