@@ -8,11 +8,12 @@ import tomllib
 from datetime import timedelta
 from decimal import Decimal
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated, Any, Self
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator, model_validator
 
 from weatherglass.clinical.local_choices import LocalChoices, Roles
+from weatherglass.clinical.result_levels import PUBLISHED_BANDS
 
 
 class PolicyError(ValueError):
@@ -38,6 +39,32 @@ class RolesFile(BaseModel):
     renal: str = Roles().renal
 
 
+class LimitsFile(BaseModel):
+    """A site's own limits of one analyte and side, in the core's unit of the analyte.
+
+    They take the place of the published ones as a whole: an urgency that is left out has
+    no limit.
+    """
+
+    model_config = ConfigDict(extra="forbid")
+
+    emergency: Decimal | None = None
+    urgent: Decimal | None = None
+    prompt: Decimal | None = None
+    routine: Decimal | None = None
+
+    @property
+    def given(self) -> dict[str, Decimal]:
+        """The limits that are given, the most urgent first."""
+        return self.model_dump(exclude_none=True)
+
+    @model_validator(mode="after")
+    def _is_not_empty(self) -> Self:
+        if not self.given:
+            raise ValueError("give at least one limit, or leave the analyte out")
+        return self
+
+
 class Policy(BaseModel):
     """A site's policy file."""
 
@@ -55,7 +82,23 @@ class Policy(BaseModel):
     egfr_equation: Annotated[str, Field(pattern="^ckd-epi-(2021|2009)$")] = "ckd-epi-2021"
     upper_creatinine_limit: Annotated[Decimal | None, Field(gt=0, lt=1000)] = None
     lower_creatinine_limit: Annotated[Decimal | None, Field(gt=0, lt=1000)] = None
+    laboratory_counts_for_hours: Annotated[int, Field(ge=1, le=720)] = 168
+    gas_counts_for_hours: _Hours = 24
+    #: By analyte and side: `[critical_limits.potassium-high]`, then `urgent = 6.2`.
+    critical_limits: dict[str, LimitsFile] = {}
     roles: RolesFile = RolesFile()
+
+    @field_validator("critical_limits")
+    @classmethod
+    def _limits_make_sense(cls, limits: dict[str, LimitsFile]) -> dict[str, LimitsFile]:
+        for key, own in limits.items():
+            if key not in PUBLISHED_BANDS:
+                raise ValueError(f"{key} is not one of {', '.join(PUBLISHED_BANDS)}")
+            values = list(own.given.values())
+            # The more urgent a limit, the further out it lies.
+            if values != sorted(set(values), reverse=key.endswith("-high")):
+                raise ValueError(f"{key}: a more urgent limit must lie further out")
+        return limits
 
     @property
     def choices(self) -> LocalChoices:
@@ -73,6 +116,9 @@ class Policy(BaseModel):
             egfr_equation=self.egfr_equation,
             upper_creatinine_limit=self.upper_creatinine_limit,
             lower_creatinine_limit=self.lower_creatinine_limit,
+            laboratory_counts_for=timedelta(hours=self.laboratory_counts_for_hours),
+            gas_counts_for=timedelta(hours=self.gas_counts_for_hours),
+            critical_limits={key: own.given for key, own in self.critical_limits.items()},
             roles=Roles(**self.roles.model_dump()),
         )
 

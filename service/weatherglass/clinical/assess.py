@@ -5,7 +5,10 @@ from dataclasses import replace
 from datetime import datetime
 
 from weatherglass.clinical.assessments.aki import assess_aki
+from weatherglass.clinical.assessments.bleeding import assess_bleeding
+from weatherglass.clinical.assessments.critical_results import assess_critical_results
 from weatherglass.clinical.assessments.early_warning import assess_early_warning
+from weatherglass.clinical.assessments.oxygen import assess_oxygen
 from weatherglass.clinical.bedside import Bedside
 from weatherglass.clinical.findings import Finding, Review
 from weatherglass.clinical.local_choices import LocalChoices
@@ -19,6 +22,9 @@ Assessment = Callable[[Bedside], Iterable[Finding]]
 ASSESSMENTS: tuple[Assessment, ...] = (
     assess_early_warning,
     assess_aki,
+    assess_critical_results,
+    assess_oxygen,
+    assess_bleeding,
 )
 
 

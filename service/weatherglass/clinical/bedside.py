@@ -4,22 +4,40 @@ Rounds of observations, the score timeline and the kidney stages are each derive
 once, when first asked for, and read by every assessment that needs them.
 """
 
+from collections.abc import Iterable
 from datetime import datetime
 from functools import cached_property
 
-from weatherglass.clinical.criteria import news2_2017
+from weatherglass.clinical.blood_loss import BloodLoss, blood_loss
+from weatherglass.clinical.criteria import news2_2017, shock_index
+from weatherglass.clinical.criteria.medicine_classes import MedicineClass, acts_locally
 from weatherglass.clinical.findings import MissingReason
+from weatherglass.clinical.infection import SuspectedInfection, suspected_infection
 from weatherglass.clinical.local_choices import LocalChoices
+from weatherglass.clinical.oxygen_course import OxygenPoint, oxygen_course
 from weatherglass.clinical.record import (
     ConditionKind,
     Directive,
     DirectiveKind,
+    MedicineOrder,
+    OrderStatus,
     Record,
 )
+from weatherglass.clinical.result_levels import GradedSeries, graded_results
 from weatherglass.clinical.scoring import RowResult, SetResult, missing_row, number_row, score_set
 from weatherglass.clinical.signals import BaselineConfusion, CodedSignal, OxygenDelivery, Signal
 from weatherglass.clinical.staging import KidneyStage, stage_kdigo, stage_nhs
 from weatherglass.clinical.timeline import ObservationSet, observation_sets, oxygen_of
+from weatherglass.clinical.usual_range import UsualRange, usual_range
+
+#: The vital signs that have a range usual for the patient.
+VITAL_SIGNS = (
+    Signal.RESPIRATION_RATE,
+    Signal.SPO2,
+    Signal.SYSTOLIC_PRESSURE,
+    Signal.PULSE,
+    Signal.TEMPERATURE,
+)
 
 _SCALE_2_TARGET = (
     news2_2017.SCALE_2_LOWEST_TARGET.value,
@@ -132,6 +150,62 @@ class Bedside:
             _SCALE_2_ROWS,
             special={"spo2-scale-2": spo2_on_scale_2},
             confusion_is_usual=self.confusion_is_usual,
+        )
+
+    # Results
+
+    @cached_property
+    def graded(self) -> dict[str, GradedSeries]:
+        """Every result series against its limits, by analyte and side ("potassium-high")."""
+        return graded_results(self.record, self.as_of, self.choices)
+
+    @cached_property
+    def blood_loss(self) -> BloodLoss:
+        """What bears on possible bleeding."""
+        is_child = self.age is not None and self.age < shock_index.MINIMUM_AGE.years
+        return blood_loss(self.record, self.as_of, self.sets, is_child=is_child)
+
+    @cached_property
+    def infection(self) -> SuspectedInfection | None:
+        """Why infection is suspected, None where it is not."""
+        return suspected_infection(self.record, self.as_of)
+
+    # The patient's own normal, and oxygen
+
+    @cached_property
+    def usual(self) -> dict[Signal, UsualRange]:
+        """What is usual for this patient, for each vital sign with enough readings."""
+        found = {s: usual_range(self.record.series(s).items, self.as_of) for s in VITAL_SIGNS}
+        return {signal: usual for signal, usual in found.items() if usual is not None}
+
+    @cached_property
+    def oxygen_course(self) -> tuple[OxygenPoint, ...]:
+        """What was breathed, round by round, where that is known."""
+        return oxygen_course(self.sets)
+
+    @cached_property
+    def oxygen_target(self) -> Directive | None:
+        """The newest prescribed saturation target in force, if there is one."""
+        return next(
+            (
+                d
+                for d in self.directives(DirectiveKind.OXYGEN_TARGET)
+                if d.target_low is not None and d.target_high is not None
+            ),
+            None,
+        )
+
+    # The drug chart
+
+    def on_chart(self, classes: Iterable[MedicineClass]) -> tuple[MedicineOrder, ...]:
+        """Return the active orders of these classes that reach the blood, home medicines too."""
+        wanted = frozenset(each.value for each in classes)
+        return tuple(
+            order
+            for order in self.record.orders
+            if order.status is OrderStatus.ACTIVE
+            and order.in_force_at(self.as_of)
+            and any(not acts_locally(key, order.route) for key in order.medicine.classes & wanted)
         )
 
     # The kidneys

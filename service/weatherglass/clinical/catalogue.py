@@ -2,12 +2,25 @@
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, fields, is_dataclass
+from datetime import timedelta
 from enum import Enum
 from hashlib import sha256
 from types import ModuleType
 from typing import Any
 
-from weatherglass.clinical.criteria import kdigo_aki_2012, news2_2017, nhs_aki_2014
+from weatherglass.clinical.clock_words import lasting
+from weatherglass.clinical.criteria import (
+    context_choices,
+    critical_results,
+    kdigo_aki_2012,
+    news2_2017,
+    nhs_aki_2014,
+    oxygen_targets,
+    plausibility,
+    sepsis_strata,
+    trend_limits,
+)
+from weatherglass.clinical.criteria.critical_results import CriticalBand
 from weatherglass.clinical.scores import AgedScore, CutoffTable, ResponseTier, ScoreDefinition
 from weatherglass.clinical.sources import Publication, Source
 from weatherglass.clinical.tables import BandTable, ChoiceTable, Cutoff
@@ -40,6 +53,12 @@ EDITIONS: Mapping[str, ModuleType] = {
     "news2-2017": news2_2017,
     "kdigo-aki-2012": kdigo_aki_2012,
     "nhs-aki-2014": nhs_aki_2014,
+    critical_results.PUBLIC_KEY: critical_results,
+    trend_limits.PUBLIC_KEY: trend_limits,
+    oxygen_targets.PUBLIC_KEY: oxygen_targets,
+    sepsis_strata.PUBLIC_KEY: sepsis_strata,
+    plausibility.PUBLIC_KEY: plausibility,
+    context_choices.PUBLIC_KEY: context_choices,
 }
 
 
@@ -89,6 +108,8 @@ def _rows(key: str, value: Any) -> Iterator[Row]:  # noqa: PLR0912 - one branch 
             yield _row(name, cutoff.printed, f"{value.points} points", cutoff.source)
     elif isinstance(value, Cutoff):
         yield _row(name, value.printed, "", value.source)
+    elif isinstance(value, CriticalBand):
+        yield _row(value.key, value.cutoff.printed, f"{value.label}: {value.urgency}", value.source)
     elif isinstance(value, ResponseTier):
         yield _row(f"Response, {value.label}", value.monitoring, value.response, value.source)
     elif isinstance(value, ScoreDefinition):
@@ -111,8 +132,20 @@ def _plain_fields(value: Any) -> str:
         content = getattr(value, one.name)
         if one.name.startswith("_") or isinstance(content, Source) or content in (None, "", ()):
             continue
-        parts.append(str(content.value if isinstance(content, Enum) else content))
+        parts.append(_said(content))
     return "; ".join(parts)
+
+
+def _said(content: Any) -> str:
+    if isinstance(content, Cutoff):
+        return content.printed
+    if isinstance(content, timedelta):
+        return lasting(content)
+    if isinstance(content, Enum):
+        return str(content.value)
+    if isinstance(content, (frozenset, tuple)):
+        return ", ".join(sorted(_said(each) for each in content))
+    return str(content)
 
 
 def _row(name: str, value: str, gives: str, source: Source) -> Row:

@@ -5,6 +5,7 @@ a site changes them in its policy file, which `weatherglass.policy` checks and t
 into this value.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import timedelta
 from decimal import Decimal
@@ -42,6 +43,12 @@ class LocalChoices:
         egfr_equation: "ckd-epi-2021" or "ckd-epi-2009".
         nhs_calendar_days: Count the windows of the laboratory algorithm in calendar days.
         stale_after: Newest vital signs older than this make the review say so.
+        laboratory_counts_for: A laboratory result that was not repeated counts this long.
+        gas_counts_for: A result that changes within hours (blood gas, lactate, glucose) counts
+            this long; an older one is shown as old and asks for nothing but a repeat.
+        critical_limits: A site's own limits in the place of ours, by analyte and side
+            ("potassium-high") and by urgency ("emergency", "urgent", "prompt", "routine").
+            A high limit is reached at the number, a low one too.
     """
 
     observation_set_window: timedelta = timedelta(minutes=15)
@@ -54,6 +61,9 @@ class LocalChoices:
     egfr_equation: str = "ckd-epi-2021"
     nhs_calendar_days: bool = False
     stale_after: timedelta = timedelta(hours=12)
+    laboratory_counts_for: timedelta = timedelta(days=7)
+    gas_counts_for: timedelta = timedelta(hours=24)
+    critical_limits: Mapping[str, Mapping[str, Decimal]] = field(default_factory=dict)
     medicine_review_within: timedelta = timedelta(hours=24)
     upper_creatinine_limit: Decimal | None = None
     lower_creatinine_limit: Decimal | None = None

@@ -39,6 +39,40 @@ def last_run(times: Sequence[datetime], met: Sequence[bool]) -> Run | None:
     return Run(times[index], times[end], end == len(met) - 1)
 
 
+def run_at_level(
+    times: Sequence[datetime], levels: Sequence[int], *, bridge: timedelta = timedelta(0)
+) -> Run | None:
+    """Return the run at the newest value's level or worse, else the last run of any level.
+
+    A worse level begins a run of its own, so that worsening is new; a better one goes on
+    with the run, so that half-way back is not new.
+
+    Args:
+        times: Ascending, one for each level.
+        levels: 0 where the condition is not met, higher where it is worse.
+        bridge: A condition that lapses for no longer than this goes on as one run.
+    """
+    end = len(levels) - 1
+    while end >= 0 and not levels[end]:
+        end -= 1
+    if end < 0:
+        return None
+    is_present = end == len(levels) - 1
+    least = levels[end] if is_present else 1
+    since = end
+    lapsed = False
+    for index in range(end - 1, -1, -1):
+        if lapsed and times[since] - times[index] > bridge:
+            break
+        if levels[index] >= least:
+            since, lapsed = index, False
+        elif times[since] - times[index] > bridge:
+            break
+        else:
+            lapsed = True
+    return Run(times[since], times[end], is_present)
+
+
 def state_of(
     run: Run | None, as_of: datetime, *, new_within: timedelta, settled_within: timedelta
 ) -> State | None:

@@ -16,6 +16,7 @@ class Mark(StrEnum):
     FROM_MEMORY = "from memory"  # Not re-read; a clinician must check it before use.
     OUR_CHOICE = "our choice"  # The publication is silent or inconsistent; the choice is ours.
     COMMON_PRACTICE = "common practice, no source"
+    LOCAL_POLICY = "local policy"  # The site's own number, from its policy file.
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,6 +72,13 @@ OURS = Publication(
 def our_choice(reason: str) -> Source:
     """Return a source for a choice of ours, with its reason as the locator."""
     return OURS.at(reason, Mark.OUR_CHOICE)
+
+
+def local_policy(what: str) -> Source:
+    """Return the source of a number that a site has put in the place of a published one."""
+    return Source(
+        key="local-policy", citation="Local policy of this site", locator=what, mark=Mark.LOCAL_POLICY
+    )
 
 
 def common_practice(what: str) -> Source:

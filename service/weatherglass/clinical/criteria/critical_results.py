@@ -451,6 +451,32 @@ SPURIOUS_POTASSIUM: Final = Clause(
     ),
     source=UKKA.at("exclude spurious hyperkalaemia and repeat", Mark.SECONDARY),
 )
+#: A serum sample gives up potassium while it clots when there are very many cells in it.
+PLATELETS_RAISE_POTASSIUM: Final = _cut(
+    Signal.PLATELETS,
+    _OVER,
+    "700",
+    Publication(
+        key="gpnotebook-spurious-potassium",
+        citation="General Practice Notebook. Spurious hyperkalaemia, 2018",
+        address="https://gpnotebook.com/en-gb/simplepage.cfm?ID=x2018033116327867453&linkID=78913",
+    ).at("raised cell counts, platelets above 700", Mark.SECONDARY),
+)
+#: Ours: the summary above prints white cells above 15, which half of all infections reach.
+WHITE_CELLS_RAISE_POTASSIUM: Final = _cut(
+    Signal.WHITE_CELLS,
+    _OVER,
+    "100",
+    _COMMON.at("very high white cells, above 100, as in leukaemia", Mark.FROM_MEMORY),
+)
+DOUBT_IS_REPEATED_FIRST: Final = Clause(
+    text="A result that may be spurious asks for a repeat at once and is never above 'urgent'.",
+    source=our_choice("a doubtful result is repeated before it is treated"),
+)
+#: In known chronic disease a high creatinine counts when it is up by this much.
+CREATININE_UP: Final = _cut(
+    Signal.CREATININE, _MIN, "100", SWLP.at("creatinine, up by 100 umol/L in known chronic disease")
+)
 LIMITS_DIFFER: Final = Clause(
     text="Telephoning limits differ between laboratories; the local list comes first.",
     source=our_choice("local limits are configurable, reference ranges of the result are shown"),

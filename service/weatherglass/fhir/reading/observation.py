@@ -30,6 +30,7 @@ from weatherglass.fhir.units import UCUM
 RANK_OF_STATUS = {"corrected": 3, "amended": 2, "final": 1, "preliminary": 0}
 _LIMITS = {**HARD_LIMITS, **BEDSIDE_LIMITS}
 _MAX_NUMBER_LENGTH = 40
+_LONGEST_NOTE = 200
 _MAX_EXPONENT = 12
 _OWN_IDENTIFIER = OWN_RESULTS.encode()
 _NO_REMARKS: frozenset[Remark] = frozenset()
@@ -395,7 +396,7 @@ class _Reader:
                     f"'{meaning.signal.value}'; counted as missing.",
                 )
             return
-        self._keep_answer(meaning.signal, value, "")
+        self._keep_answer(meaning.signal, value, _note_of(self.obs))
 
     def _keep_answer(self, signal: CodedSignal, value: Enum, text: str) -> None:
         if self.when.precision is not Precision.INSTANT:
@@ -488,6 +489,14 @@ def _answer_of(meaning: Coded, holder: Observation | Component) -> Enum | None:
     if isinstance(holder, Observation) and holder.valueBoolean is not None:
         return meaning.answers.get("true" if holder.valueBoolean else "false")
     return None
+
+
+def _note_of(obs: Observation) -> str:
+    """Return what somebody wrote beside an answer, in one line of bearable length."""
+    if not obs.note:
+        return ""
+    said = " ".join(obs.note[0].text.split())
+    return said if len(said) <= _LONGEST_NOTE else f"{said[:_LONGEST_NOTE]}..."
 
 
 def _words(text: str) -> str:

@@ -1,0 +1,331 @@
+"""Could this patient be bleeding? Always asked, never asserted.
+
+A fall in haemoglobin or recorded bleeding raises the question; pulse against pressure,
+INR, platelets, an operation and antithrombotics on the chart say how soon to look.
+"""
+
+from collections.abc import Iterator
+from datetime import datetime, tzinfo
+from decimal import ROUND_HALF_UP, Decimal
+
+from weatherglass.clinical.bedside import Bedside
+from weatherglass.clinical.blood_loss import BloodLoss, HaemoglobinFall, RecordedBleeding
+from weatherglass.clinical.clock_words import clock, lasting
+from weatherglass.clinical.criteria import context_choices as ours
+from weatherglass.clinical.criteria import critical_results as limits
+from weatherglass.clinical.criteria import shock_index, trend_limits
+from weatherglass.clinical.criteria.medicine_classes import MedicineClass
+from weatherglass.clinical.findings import Finding, Kind, Letter, Measure, State, Urgency
+from weatherglass.clinical.quantities import Unit, plain
+from weatherglass.clinical.record import ConditionKind, Measurement, MedicineOrder, Remark
+from weatherglass.clinical.references import Origin
+from weatherglass.clinical.result_levels import GradedSeries
+from weatherglass.clinical.runs import Run, state_of
+from weatherglass.clinical.scoring import measure_of
+from weatherglass.clinical.signals import Signal
+from weatherglass.clinical.sources import Source, our_choice
+from weatherglass.clinical.statistics import reference_change
+
+_HUNDREDTH = Decimal("0.01")
+_FALL_SOURCES = (
+    trend_limits.HAEMOGLOBIN_FALL.source,
+    trend_limits.HAEMOGLOBIN_FALL_MAJOR.source,
+    trend_limits.HAEMOGLOBIN_FALL_LIFE_THREATENING.source,
+)
+_RECORDED_ALONE = our_choice("recorded bleeding without another sign is 'prompt'")
+
+
+def assess_bleeding(bedside: Bedside) -> Iterator[Finding]:
+    """Ask about bleeding where haemoglobin has fallen or bleeding is recorded."""
+    evidence = bedside.blood_loss
+    fall = _current_fall(bedside, evidence)
+    if fall is None and not evidence.recorded:
+        settled = _settled(bedside, evidence.fall)
+        if settled is not None:
+            yield settled
+        return
+    urgency, rule, sources = _urgency(bedside, evidence, fall)
+    since, state = _since(bedside, evidence, fall)
+    yield Finding(
+        kind=Kind.POSSIBLE_BLEEDING,
+        key="possible-bleeding",
+        letter=Letter.CIRCULATION,
+        urgency=urgency,
+        sentence=f"Is this patient bleeding? {_sentence(bedside, evidence, fall)}.",
+        at=_newest(evidence, fall),
+        state=state,
+        since=since,
+        measures=tuple(_measures(bedside, evidence, fall)),
+        evidence=_origins(bedside, evidence, fall),
+        sources=tuple(dict.fromkeys(sources)),
+        cautions=tuple(_cautions(bedside, evidence, fall)),
+        decided_by=rule,
+        provisional=fall is not None and Remark.PROVISIONAL in fall.newest.remarks,
+    )
+
+
+def _current_fall(bedside: Bedside, evidence: BloodLoss) -> HaemoglobinFall | None:
+    fall = evidence.fall
+    if fall is None or not fall.level:
+        return None
+    if bedside.as_of - fall.newest.at > bedside.choices.laboratory_counts_for:
+        return None
+    return fall
+
+
+def _anticoagulants(bedside: Bedside) -> tuple[MedicineOrder, ...]:
+    return bedside.on_chart(ours.ANTICOAGULANTS)
+
+
+def _beyond(bedside: Bedside, key: str) -> GradedSeries | None:
+    graded = bedside.graded.get(key)
+    return graded if graded is not None and graded.band is not None and graded.is_current else None
+
+
+# How urgent
+
+
+def _urgency(
+    bedside: Bedside, evidence: BloodLoss, fall: HaemoglobinFall | None
+) -> tuple[Urgency, str, tuple[Source, ...]]:
+    index = evidence.shock_index
+    is_high = index is not None and index.is_high
+    sources: tuple[Source, ...] = (_FALL_SOURCES[fall.level - 1],) if fall is not None else ()
+    if index is not None and index.is_raised:
+        sources += ((shock_index.HIGH if is_high else shock_index.RAISED).source,)
+    if fall is not None and fall.level == len(_FALL_SOURCES):
+        rule = f"haemoglobin fall {trend_limits.HAEMOGLOBIN_FALL_LIFE_THREATENING.printed}"
+        return Urgency.EMERGENCY, rule, (*sources, ours.BLEEDING_EMERGENCY.source)
+    if fall is not None and evidence.recorded and is_high:
+        rule = "recorded bleeding, a haemoglobin fall and a shock index of 1.0 or more"
+        return Urgency.EMERGENCY, rule, (*sources, ours.BLEEDING_EMERGENCY.source)
+    support = _support(bedside, evidence, fall)
+    if support:
+        return (
+            Urgency.URGENT,
+            f"{_asks(fall)} with {support}",
+            (*sources, ours.BLEEDING_UPGRADE.source),
+        )
+    rule = _asks(fall) if fall is not None else "recorded bleeding"
+    return Urgency.PROMPT, rule, sources or (_RECORDED_ALONE,)
+
+
+def _asks(fall: HaemoglobinFall | None) -> str:
+    if fall is None:
+        return "recorded bleeding"
+    return f"haemoglobin fall {trend_limits.HAEMOGLOBIN_FALL.printed} in 48 hours"
+
+
+def _support(bedside: Bedside, evidence: BloodLoss, fall: HaemoglobinFall | None) -> str:
+    """Name the first thing that makes the question more urgent."""
+    if fall is not None and fall.level > 1:
+        return f"a fall {trend_limits.HAEMOGLOBIN_FALL_MAJOR.printed}"
+    if fall is not None and evidence.recorded:
+        return "recorded bleeding"
+    if evidence.shock_index is not None and evidence.shock_index.is_raised:
+        return "a raised shock index"
+    if _beyond(bedside, "inr-high") is not None:
+        return "a high INR"
+    if _beyond(bedside, "platelets-low") is not None:
+        return "low platelets"
+    if _anticoagulants(bedside):
+        return "an anticoagulant on the chart"
+    return ""
+
+
+# Since when
+
+
+def _since(
+    bedside: Bedside, evidence: BloodLoss, fall: HaemoglobinFall | None
+) -> tuple[datetime | None, State | None]:
+    began = [one.at for one in evidence.recorded if one.at is not None]
+    if fall is not None and fall.run is not None:
+        began.append(fall.run.since)
+    if not began:
+        return None, None
+    since = min(began)
+    choices = bedside.choices
+    run = Run(since, bedside.as_of, is_present=True)
+    state = state_of(run, bedside.as_of, new_within=choices.new_within, settled_within=choices.settled_within)
+    return since, state
+
+
+def _settled(bedside: Bedside, fall: HaemoglobinFall | None) -> Finding | None:
+    if fall is None or fall.run is None or fall.level:
+        return None
+    choices = bedside.choices
+    state = state_of(
+        fall.run, bedside.as_of, new_within=choices.new_within, settled_within=choices.settled_within
+    )
+    if state is not State.SETTLING:
+        return None
+    return Finding(
+        kind=Kind.POSSIBLE_BLEEDING,
+        key="possible-bleeding",
+        letter=Letter.CIRCULATION,
+        urgency=Urgency.ROUTINE,
+        sentence=(
+            f"Haemoglobin {plain(fall.newest.value)} g/L: the fall of 20 g/L or more that was seen until "
+            f"{clock(fall.run.until, bedside.record.zone)} has not gone on."
+        ),
+        at=fall.newest.at,
+        state=state,
+        since=fall.run.since,
+        measures=(measure_of(Signal.HAEMOGLOBIN, fall.newest),),
+        evidence=(fall.newest.origin,),
+        sources=(trend_limits.HAEMOGLOBIN_FALL.source,),
+    )
+
+
+# In words
+
+
+def _sentence(bedside: Bedside, evidence: BloodLoss, fall: HaemoglobinFall | None) -> str:
+    zone = bedside.record.zone
+    parts = []
+    if fall is not None:
+        parts.append(
+            f"haemoglobin has fallen by {plain(fall.fall)} g/L in "
+            f"{lasting(fall.newest.at - fall.before.at)}, from {plain(fall.before.value)} to "
+            f"{plain(fall.newest.value)}"
+        )
+    if evidence.recorded:
+        parts.append(f"recorded: {', '.join(_recorded(one, zone) for one in evidence.recorded)}")
+    index = evidence.shock_index
+    if index is not None and index.is_raised:
+        parts.append(
+            f"pulse {plain(index.pulse.value)} over pressure {plain(index.systolic.value)} is a shock "
+            f"index of {plain(index.value.quantize(_HUNDREDTH, rounding=ROUND_HALF_UP))}"
+        )
+    for key, words in (("inr-high", "INR"), ("platelets-low", "platelets")):
+        graded = _beyond(bedside, key)
+        if graded is not None:
+            parts.append(f"{words} {plain(graded.newest.value)}")
+    urea = _urea_alone(bedside, fall)
+    if urea is not None:
+        parts.append(
+            f"urea up from {plain(urea[0].value)} to {plain(urea[1].value)} mmol/L with a steady creatinine"
+        )
+    parts.extend(f"after {operation.text}" for operation in evidence.operations)
+    chart = _antithrombotics(bedside)
+    if chart:
+        parts.append(f"on the chart: {', '.join(dict.fromkeys(o.medicine.text for o in chart))}")
+    text = "; ".join(parts)
+    return text[0].upper() + text[1:]
+
+
+def _recorded(one: RecordedBleeding, zone: tzinfo) -> str:
+    return f"{one.text} ({clock(one.at, zone)})" if one.at is not None else one.text
+
+
+def _antithrombotics(bedside: Bedside) -> tuple[MedicineOrder, ...]:
+    return bedside.on_chart(ours.ANTICOAGULANTS | ours.ANTIPLATELETS)
+
+
+def _urea_alone(bedside: Bedside, fall: HaemoglobinFall | None) -> tuple[Measurement, Measurement] | None:
+    """Return urea before and after a fall where it rose by more than chance and creatinine did not."""
+    if fall is None:
+        return None
+    pairs = {}
+    for signal in (Signal.UREA, Signal.CREATININE):
+        series = bedside.record.series(signal)
+        before, after = series.last_by(fall.before.at), series.latest
+        if before is None or after is None or after.at <= before.at or before.value <= 0:
+            return None
+        if fall.before.at - before.at > trend_limits.HAEMOGLOBIN_WINDOW.length:
+            return None
+        pairs[signal] = (before, after)
+    if (
+        _percent(*pairs[Signal.UREA]) <= _UREA_CHANCE
+        or _percent(*pairs[Signal.CREATININE]) > _CREATININE_CHANCE
+    ):
+        return None
+    return pairs[Signal.UREA]
+
+
+def _percent(before: Measurement, after: Measurement) -> Decimal:
+    return 100 * (after.value - before.value) / before.value
+
+
+_UREA_CHANCE = next(p.percent for p in trend_limits.PUBLISHED_REFERENCE_CHANGES if p.signal is Signal.UREA)
+_CREATININE_CHANCE = next(
+    reference_change(analytical_cv=v.analytical_cv, within_subject_cv=v.within_subject_cv).rise
+    for v in trend_limits.BIOLOGICAL_VARIATION
+    if v.signal is Signal.CREATININE
+)
+
+
+# The inputs
+
+
+def _newest(evidence: BloodLoss, fall: HaemoglobinFall | None) -> datetime | None:
+    times = [one.at for one in evidence.recorded if one.at is not None]
+    if fall is not None:
+        times.append(fall.newest.at)
+    if evidence.shock_index is not None:
+        times.append(evidence.shock_index.pulse.at)
+    return max(times, default=None)
+
+
+def _measures(bedside: Bedside, evidence: BloodLoss, fall: HaemoglobinFall | None) -> Iterator[Measure]:
+    if fall is not None:
+        yield measure_of(Signal.HAEMOGLOBIN, fall.newest)
+        yield Measure(
+            key="from",
+            label="haemoglobin before",
+            value=fall.before.value,
+            unit=Unit.GRAM_PER_LITRE,
+            at=fall.before.at,
+            origin=fall.before.origin,
+        )
+        yield Measure(key="fall", label="fall in haemoglobin", value=fall.fall, unit=Unit.GRAM_PER_LITRE)
+    for one in evidence.recorded:
+        yield Measure(key="recorded-bleeding", label="recorded", value=one.text, at=one.at, origin=one.origin)
+    index = evidence.shock_index
+    if index is not None:
+        yield measure_of(Signal.PULSE, index.pulse)
+        yield measure_of(Signal.SYSTOLIC_PRESSURE, index.systolic)
+        yield Measure(
+            key="shock-index",
+            label="shock index",
+            value=index.value.quantize(_HUNDREDTH, rounding=ROUND_HALF_UP),
+            unit=Unit.RATIO,
+            at=index.pulse.at,
+        )
+    for key in ("inr-high", "platelets-low"):
+        graded = _beyond(bedside, key)
+        if graded is not None:
+            yield measure_of(graded.bands[0].signal, graded.newest)
+    for order in _antithrombotics(bedside):
+        yield Measure(
+            key="antithrombotic", label="on the chart", value=order.medicine.text, origin=order.origin
+        )
+    for operation in evidence.operations:
+        yield Measure(
+            key="operation", label="operation", value=operation.text, at=operation.at, origin=operation.origin
+        )
+
+
+def _origins(bedside: Bedside, evidence: BloodLoss, fall: HaemoglobinFall | None) -> tuple[Origin, ...]:
+    urea = _urea_alone(bedside, fall)
+    origins = [m.origin for m in _measures(bedside, evidence, fall) if m.origin is not None]
+    origins.extend(m.origin for m in urea or ())
+    return tuple(dict.fromkeys(origins))
+
+
+def _cautions(bedside: Bedside, evidence: BloodLoss, fall: HaemoglobinFall | None) -> Iterator[str]:
+    if fall is not None:
+        yield trend_limits.FALL_IS_NOT_BLEEDING.text
+    if evidence.fall is None:
+        yield "There are no two haemoglobin results to compare: a fall cannot be seen or ruled out."
+    if evidence.shock_index is not None:
+        yield shock_index.NEVER_ALONE.text
+        if bedside.on_chart({MedicineClass.BETA_BLOCKER}) or bedside.record.has(ConditionKind.PACEMAKER):
+            yield shock_index.UNRELIABLE_WITH_RATE_CONTROL.text
+    elif bedside.age is None or bedside.age >= shock_index.MINIMUM_AGE.years:
+        yield "No recent pulse and pressure: the shock index is not known."
+    if evidence.transfusions:
+        yield "Blood was given in the last 48 hours, which can hide a fall."
+    if _beyond(bedside, "inr-high") is not None:
+        yield f"INR limit: {limits.BARNSLEY.citation}."

@@ -1,0 +1,312 @@
+"""Which laboratory and blood gas results does somebody have to hear about?
+
+One finding for each analyte and side. A result that may be spurious is worded so and
+asks for a repeat. A result that was not repeated in time is shown as old.
+"""
+
+from collections.abc import Iterator
+from datetime import timedelta
+from decimal import Decimal
+
+from weatherglass.clinical.bedside import Bedside
+from weatherglass.clinical.clock_words import clock, lasting
+from weatherglass.clinical.criteria import critical_results as limits
+from weatherglass.clinical.criteria import trend_limits
+from weatherglass.clinical.criteria.critical_results import CriticalBand
+from weatherglass.clinical.findings import Finding, Kind, Letter, Measure, State, Urgency
+from weatherglass.clinical.quantities import plain
+from weatherglass.clinical.record import ConditionKind, Measurement, Remark
+from weatherglass.clinical.references import Origin
+from weatherglass.clinical.result_levels import GradedSeries, counts_for, doubts_about_potassium
+from weatherglass.clinical.runs import Run, run_at_level, state_of
+from weatherglass.clinical.scoring import measure_of, show
+from weatherglass.clinical.signals import FACTS, Signal
+from weatherglass.clinical.sources import Source, our_choice
+from weatherglass.clinical.windows import SlidingExtreme
+
+_URGENCY = {
+    "emergency": Urgency.EMERGENCY,
+    "urgent": Urgency.URGENT,
+    "prompt": Urgency.PROMPT,
+    "routine": Urgency.ROUTINE,
+}
+_LETTERS = {
+    Signal.SODIUM: Letter.DISABILITY,
+    Signal.SODIUM_GAS: Letter.DISABILITY,
+    Signal.GLUCOSE: Letter.DISABILITY,
+    Signal.CALCIUM_ADJUSTED: Letter.DISABILITY,
+    Signal.MAGNESIUM: Letter.DISABILITY,
+    Signal.CRP: Letter.EXPOSURE,
+}
+_DIABETES = (ConditionKind.DIABETES, ConditionKind.DIABETES_TYPE_1, ConditionKind.DIABETES_TYPE_2)
+_RECENT = timedelta(hours=12)
+_OLD = our_choice("an old result that was not repeated asks for a repeat and nothing else")
+_NO_DIABETES = our_choice("the hospital limit for diabetes is 'prompt' where no diabetes is recorded")
+_AS_KNOWN = our_choice("a creatinine no higher than usual in known chronic disease is 'routine'")
+
+
+def assess_critical_results(bedside: Bedside) -> Iterator[Finding]:
+    """Name every result beyond its limit, and every rapid change of sodium."""
+    for graded in bedside.graded.values():
+        finding = _of_series(bedside, graded)
+        if finding is not None:
+            yield finding
+    for signal in (Signal.SODIUM, Signal.SODIUM_GAS):
+        changed = _sodium_change(bedside, signal)
+        if changed is not None:
+            yield changed
+
+
+def _of_series(bedside: Bedside, graded: GradedSeries) -> Finding | None:
+    choices = bedside.choices
+    if bedside.as_of - graded.newest.at > choices.laboratory_counts_for:
+        return None
+    run = run_at_level(graded.times, graded.levels)
+    state = state_of(run, bedside.as_of, new_within=choices.new_within, settled_within=choices.settled_within)
+    if run is None or state is None:
+        return None
+    if graded.band is None:
+        return _settling(bedside, graded, run)
+    return _beyond(bedside, graded, graded.band, run, state)
+
+
+def _beyond(bedside: Bedside, graded: GradedSeries, band: CriticalBand, run: Run, state: State) -> Finding:
+    result = graded.newest
+    doubts = _doubts(bedside, graded)
+    urgency, extra = _urgency(bedside, graded, band, doubts=bool(doubts))
+    return Finding(
+        kind=Kind.CRITICAL_RESULT,
+        key=graded.key,
+        letter=_LETTERS.get(band.signal, Letter.CIRCULATION),
+        urgency=urgency,
+        sentence=_sentence(bedside, graded, band, doubts),
+        at=result.at,
+        state=state,
+        since=run.since,
+        measures=tuple(_measures(graded)),
+        evidence=_evidence(graded),
+        sources=(band.source, *extra),
+        cautions=tuple(_cautions(bedside, graded, band, doubts)),
+        decided_by=f"{FACTS[band.signal].label} {band.cutoff.printed}",
+        provisional=Remark.PROVISIONAL in result.remarks,
+    )
+
+
+def _settling(bedside: Bedside, graded: GradedSeries, run: Run) -> Finding:
+    result = graded.newest
+    last = next(r for r in reversed(graded.results) if r.at == run.until)
+    name = _name(graded)
+    return Finding(
+        kind=Kind.CRITICAL_RESULT,
+        key=graded.key,
+        letter=_LETTERS.get(graded.bands[0].signal, Letter.CIRCULATION),
+        urgency=Urgency.ROUTINE,
+        sentence=(
+            f"{name} {_shown(graded, result)}, {_shown(graded, last)} at "
+            f"{clock(last.at, bedside.record.zone)}: back inside the limit."
+        ),
+        at=result.at,
+        state=State.SETTLING,
+        since=run.since,
+        measures=tuple(_measures(graded)),
+        evidence=_evidence(graded),
+        sources=(graded.bands[-1].source,),
+        provisional=Remark.PROVISIONAL in result.remarks,
+    )
+
+
+# How urgent
+
+
+def _urgency(
+    bedside: Bedside, graded: GradedSeries, band: CriticalBand, *, doubts: bool
+) -> tuple[Urgency, tuple[Source, ...]]:
+    """Return our ranking of a result, and the choices that lowered it."""
+    urgency = _URGENCY[band.urgency]
+    if not graded.is_current:
+        return Urgency.ROUTINE, (_OLD,)
+    if doubts:
+        return min(urgency, Urgency.URGENT), (limits.DOUBT_IS_REPEATED_FIRST.source,)
+    if _is_for_diabetes(band) and not bedside.record.has(*_DIABETES):
+        return min(urgency, Urgency.PROMPT), (_NO_DIABETES,)
+    if band.signal is Signal.CREATININE and _is_as_known(bedside, graded.newest):
+        return Urgency.ROUTINE, (_AS_KNOWN, limits.CREATININE_UP.source)
+    return urgency, ()
+
+
+def _is_for_diabetes(band: CriticalBand) -> bool:
+    return band.source.key == limits.JBDS.key
+
+
+def _is_as_known(bedside: Bedside, result: Measurement) -> bool:
+    """Tell whether a high creatinine is what it was in known chronic disease."""
+    if not bedside.record.has(ConditionKind.CHRONIC_KIDNEY_DISEASE, ConditionKind.DIALYSIS):
+        return False
+    newest = bedside.kdigo[-1] if bedside.kdigo else None
+    if newest is None or newest.reference is None:
+        return False
+    return not limits.CREATININE_UP.is_met_by(result.value - newest.reference.value)
+
+
+def _doubts(bedside: Bedside, graded: GradedSeries) -> tuple[str, ...]:
+    """Say why the newest result may not be what it seems."""
+    result = graded.newest
+    doubts: list[str] = []
+    if graded.key == "potassium-high":
+        doubts.extend(doubts_about_potassium(bedside.record, result))
+    if not graded.is_certain:
+        conflict = Remark.CONFLICT in result.remarks
+        doubts.append("two values are recorded at one time" if conflict else "only a limit is reported")
+    return tuple(doubts)
+
+
+# In words
+
+
+def _name(graded: GradedSeries) -> str:
+    label = FACTS[graded.bands[0].signal].label
+    return label[0].upper() + label[1:]
+
+
+def _shown(graded: GradedSeries, result: Measurement) -> str:
+    spread = result.spread
+    text = show(measure_of(graded.bands[0].signal, result))
+    if spread is None:
+        return text
+    if spread.low is not None and spread.high is not None:
+        return f"{plain(spread.low)} to {plain(spread.high)}{text.removeprefix(plain(result.value))}"
+    return f"above {text}" if spread.high is None else f"below {text}"
+
+
+def _sentence(bedside: Bedside, graded: GradedSeries, band: CriticalBand, doubts: tuple[str, ...]) -> str:
+    result = graded.newest
+    value = f"{_name(graded)} {_shown(graded, result)}"
+    before = _before(graded)
+    if not graded.is_current:
+        age = lasting(bedside.as_of - result.at)
+        return f"{value}, {age} ago and not repeated since: {band.label} then; repeat it."
+    if doubts:
+        return f"{value}{before}: possibly spurious ({', '.join(doubts)}); repeat at once."
+    if bedside.as_of - result.at > _RECENT:
+        return f"{value}{before}: {band.label}, not repeated since {clock(result.at, bedside.record.zone)}."
+    return f"{value}{before}: {band.label}."
+
+
+def _before(graded: GradedSeries) -> str:
+    """Compare with the result before, where that is recent enough to mean anything."""
+    if len(graded.results) < 2:
+        return ""
+    earlier = graded.results[-2]
+    if earlier.spread is not None or graded.newest.spread is not None:
+        return ""
+    if graded.newest.at - earlier.at > graded.counts_for or earlier.value == graded.newest.value:
+        return ""
+    way = "up" if graded.newest.value > earlier.value else "down"
+    return f", {way} from {plain(earlier.value)} {lasting(graded.newest.at - earlier.at)} before"
+
+
+def _measures(graded: GradedSeries) -> Iterator[Measure]:
+    signal = graded.bands[0].signal
+    result = graded.newest
+    unit = FACTS[signal].unit
+    yield measure_of(signal, result)
+    if len(graded.results) > 1:
+        earlier = graded.results[-2]
+        yield Measure(
+            key="previous",
+            label=f"{FACTS[signal].label} before",
+            value=earlier.value,
+            unit=unit,
+            at=earlier.at,
+            origin=earlier.origin,
+        )
+    for key, limit in (("reference-low", result.reference_low), ("reference-high", result.reference_high)):
+        if limit is not None:
+            label = f"laboratory's own limit, {key.removeprefix('reference-')}"
+            yield Measure(key=key, label=label, value=limit, unit=unit, origin=result.origin)
+
+
+def _evidence(graded: GradedSeries) -> tuple[Origin, ...]:
+    return tuple(dict.fromkeys(result.origin for result in graded.results[-2:]))
+
+
+def _cautions(
+    bedside: Bedside, graded: GradedSeries, band: CriticalBand, doubts: tuple[str, ...]
+) -> Iterator[str]:
+    if band.note and not (_is_for_diabetes(band) and bedside.record.has(*_DIABETES)):
+        yield f"{band.note[0].upper()}{band.note[1:]}."
+    if doubts and graded.key == "potassium-high":
+        yield limits.SPURIOUS_POTASSIUM.text
+    elif Remark.HAEMOLYSED in graded.newest.remarks:
+        yield "The sample is haemolysed: ask the laboratory what that does to this result."
+    if band.signal in (Signal.POTASSIUM_GAS, Signal.SODIUM_GAS):
+        yield trend_limits.SEPARATE_SPECIMENS.text
+    if bedside.age is not None and bedside.age < 16:
+        yield limits.ADULT_LIMITS.text
+    yield limits.LIMITS_DIFFER.text
+
+
+# Sodium that changes fast
+
+
+def _sodium_change(bedside: Bedside, signal: Signal) -> Finding | None:
+    """Compare each sodium with the lowest and the highest of the 24 hours before it."""
+    results = tuple(r for r in bedside.record.series(signal).items if r.spread is None)
+    if not results or bedside.as_of - results[-1].at > counts_for(signal, bedside.choices):
+        return None
+    window = trend_limits.SODIUM_WINDOW.length
+    lowest, highest = SlidingExtreme(window), SlidingExtreme(window, highest=True)
+    levels: list[int] = []
+    furthest: Measurement | None = None
+    for place, result in enumerate(results):
+        low, high = lowest.before(result.at), highest.before(result.at)
+        around = [results[index] for index in (low, high) if index is not None]
+        furthest = max(around, key=lambda r: abs(result.value - r.value), default=None)
+        change = Decimal(0) if furthest is None else abs(result.value - furthest.value)
+        levels.append(int(trend_limits.SODIUM_CHANGE.is_met_by(change)))
+        lowest.add(result.at, result.value, place)
+        highest.add(result.at, result.value, place)
+    choices = bedside.choices
+    run = run_at_level([r.at for r in results], levels, bridge=trend_limits.REPEAT_AFTER.length)
+    state = state_of(run, bedside.as_of, new_within=choices.new_within, settled_within=choices.settled_within)
+    newest = results[-1]
+    if run is None or not levels[-1] or state is None or furthest is None:
+        return None
+    return _changed(signal, newest, furthest, run, state)
+
+
+def _changed(signal: Signal, newest: Measurement, before: Measurement, run: Run, state: State) -> Finding:
+    change = newest.value - before.value
+    way = "risen" if change > 0 else "fallen"
+    label = FACTS[signal].label
+    return Finding(
+        kind=Kind.CRITICAL_RESULT,
+        key=f"{signal.value}-change",
+        letter=Letter.DISABILITY,
+        urgency=Urgency.PROMPT,
+        sentence=(
+            f"{label[0].upper()}{label[1:]} has {way} by {plain(abs(change))} mmol/L in "
+            f"{lasting(newest.at - before.at)}, from {plain(before.value)} to {plain(newest.value)}: "
+            "a rapid change."
+        ),
+        at=newest.at,
+        state=state,
+        since=run.since,
+        measures=(
+            measure_of(signal, newest),
+            Measure(
+                key="from",
+                label=f"{label} before",
+                value=before.value,
+                unit=FACTS[signal].unit,
+                at=before.at,
+                origin=before.origin,
+            ),
+            Measure(key="change", label=f"change of {label}", value=change, unit=FACTS[signal].unit),
+        ),
+        evidence=(before.origin, newest.origin),
+        sources=(trend_limits.SODIUM_CHANGE.source,),
+        cautions=("The limit is from memory; check it against local policy.",),
+        decided_by=f"{label} change {trend_limits.SODIUM_CHANGE.printed} in 24 hours",
+        provisional=Remark.PROVISIONAL in newest.remarks,
+    )

@@ -1,0 +1,234 @@
+"""Is the saturation where it was prescribed to be, and was a range prescribed at all?
+
+A range recorded for the patient decides; the published ranges stand in only as advice to
+prescribe one. Above the range counts only while oxygen is given.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from decimal import Decimal
+
+from weatherglass.clinical.bedside import Bedside
+from weatherglass.clinical.clock_words import clock
+from weatherglass.clinical.criteria import oxygen_targets as targets
+from weatherglass.clinical.criteria import plausibility
+from weatherglass.clinical.findings import Finding, Kind, Letter, Measure, State, Urgency
+from weatherglass.clinical.oxygen_course import OxygenPoint
+from weatherglass.clinical.quantities import Unit, plain, round_half_up
+from weatherglass.clinical.record import ConditionKind, Directive, Measurement, Remark
+from weatherglass.clinical.references import Origin
+from weatherglass.clinical.runs import last_run, state_of
+from weatherglass.clinical.scoring import measure_of
+from weatherglass.clinical.signals import Signal
+from weatherglass.clinical.sources import Source, our_choice
+
+_WHOLE = Decimal(1)
+_BELOW = our_choice("below the prescribed range on oxygen is 'urgent', on air or unknown 'prompt'")
+_ABOVE = our_choice("above a range of 92 or less 'prompt', above any other 'routine'")
+#: Ours: too much oxygen for somebody who keeps carbon dioxide is told for two days.
+_REMEMBERED = timedelta(hours=48)
+_REMEMBERED_WHY = our_choice("above an 88-92 range is still told 48 hours later")
+_RETAINS = Decimal(92)
+
+
+@dataclass(frozen=True, slots=True)
+class _Reading:
+    """One saturation with what was breathed; `oxygen` is None where that is unknown."""
+
+    spo2: Measurement
+    oxygen: OxygenPoint | None
+    at: datetime
+
+
+def assess_oxygen(bedside: Bedside) -> Iterator[Finding]:
+    """Compare the saturation with the prescribed range, or ask for a range."""
+    target = bedside.oxygen_target
+    readings = _readings(bedside)
+    if target is None or target.target_low is None or target.target_high is None:
+        yield from _no_target(bedside)
+        return
+    if target.at is not None:
+        readings = [one for one in readings if one.at >= target.at]
+    if not readings:
+        return
+    low, high = target.target_low, target.target_high
+    below = [_whole(one) < low for one in readings]
+    above = [_whole(one) > high and one.oxygen is not None and one.oxygen.is_oxygen for one in readings]
+    yield from _outside(bedside, target, readings, below, key="spo2-below-target")
+    yield from _outside(bedside, target, readings, above, key="spo2-above-target")
+
+
+def _readings(bedside: Bedside) -> list[_Reading]:
+    breathed = {point.place: point for point in bedside.oxygen_course}
+    found = []
+    for place, one in enumerate(bedside.sets):
+        spo2 = one.number(Signal.SPO2)
+        if spo2 is not None and spo2.spread is None:
+            found.append(_Reading(spo2, breathed.get(place), one.end))
+    return found
+
+
+def _whole(one: _Reading) -> Decimal:
+    return round_half_up(one.spo2.value, _WHOLE)
+
+
+def _outside(
+    bedside: Bedside, target: Directive, readings: Sequence[_Reading], met: Sequence[bool], *, key: str
+) -> Iterator[Finding]:
+    choices = bedside.choices
+    is_above = key == "spo2-above-target"
+    run = last_run([one.at for one in readings], met)
+    remembered = _is_narrow(target) and is_above
+    state = state_of(
+        run,
+        bedside.as_of,
+        new_within=choices.new_within,
+        settled_within=max(choices.settled_within, _REMEMBERED) if remembered else choices.settled_within,
+    )
+    if run is None or state is None:
+        return
+    if bedside.as_of - readings[-1].at > choices.look_back:
+        return
+    shown = readings[-1] if run.is_present else next(one for one in readings if one.at == run.until)
+    urgency, rule = _urgency(target, shown, is_above=is_above)
+    yield Finding(
+        kind=Kind.OXYGEN_TARGET,
+        key=key,
+        letter=Letter.BREATHING,
+        urgency=urgency if run.is_present else Urgency.ROUTINE,
+        sentence=_sentence(bedside, target, shown, is_above=is_above, settling=not run.is_present),
+        at=shown.spo2.at,
+        state=state,
+        since=run.since,
+        measures=tuple(_measures(target, shown)),
+        evidence=_evidence(target, shown),
+        sources=(_published(target), targets.PRESCRIBED_RANGE_FIRST.source, rule),
+        cautions=tuple(_cautions(bedside, target, shown, is_above=is_above)),
+        decided_by=f"saturation {'above' if is_above else 'below'} the prescribed {_range(target)}",
+        provisional=Remark.PROVISIONAL in shown.spo2.remarks,
+    )
+
+
+def _is_narrow(target: Directive) -> bool:
+    """Tell whether the range is one for people who keep carbon dioxide."""
+    return target.target_high is not None and target.target_high <= _RETAINS
+
+
+def _urgency(target: Directive, shown: _Reading, *, is_above: bool) -> tuple[Urgency, Source]:
+    if is_above:
+        return (Urgency.PROMPT if _is_narrow(target) else Urgency.ROUTINE), _ABOVE
+    on_oxygen = shown.oxygen is not None and shown.oxygen.is_oxygen
+    return (Urgency.URGENT if on_oxygen else Urgency.PROMPT), _BELOW
+
+
+def _range(target: Directive) -> str:
+    return f"{plain(target.target_low or Decimal(0))}-{plain(target.target_high or Decimal(0))} %"
+
+
+def _breathed(one: _Reading) -> str:
+    if one.oxygen is None:
+        return "air or oxygen not recorded"
+    return f"on {one.oxygen.words}"
+
+
+def _sentence(bedside: Bedside, target: Directive, shown: _Reading, *, is_above: bool, settling: bool) -> str:
+    value = f"{plain(shown.spo2.value)} % {_breathed(shown)}"
+    if settling:
+        side = "above" if is_above else "below"
+        when = clock(shown.at, bedside.record.zone)
+        return f"Saturation was {side} the prescribed {_range(target)} at {when} ({value}); no longer."
+    if is_above:
+        return f"Saturation {value}, above the prescribed {_range(target)}: consider giving less oxygen."
+    return f"Saturation {value}, below the prescribed {_range(target)}."
+
+
+def _measures(target: Directive, shown: _Reading) -> Iterator[Measure]:
+    yield measure_of(Signal.SPO2, shown.spo2)
+    if shown.oxygen is not None:
+        yield _breathed_measure(shown.oxygen)
+    for key, value in (("target-low", target.target_low), ("target-high", target.target_high)):
+        if value is not None:
+            yield Measure(
+                key=key,
+                label=f"prescribed saturation, {key.removeprefix('target-')}",
+                value=value,
+                unit=Unit.PERCENT,
+                at=target.at,
+                origin=target.origin,
+            )
+
+
+def _breathed_measure(point: OxygenPoint) -> Measure:
+    return Measure(
+        key="oxygen-delivery",
+        label="air or oxygen",
+        value=point.words,
+        at=point.at,
+        origin=point.origins[0],
+    )
+
+
+def _evidence(target: Directive, shown: _Reading) -> tuple[Origin, ...]:
+    breathed = shown.oxygen.origins if shown.oxygen is not None else ()
+    return tuple(dict.fromkeys((target.origin, *breathed, shown.spo2.origin)))
+
+
+def _published(target: Directive) -> Source:
+    for published in targets.TARGET_RANGES:
+        if (published.low, published.high) == (target.target_low, target.target_high):
+            return published.source
+    return targets.PRESCRIBE_TO_A_RANGE.source
+
+
+def _cautions(bedside: Bedside, target: Directive, shown: _Reading, *, is_above: bool) -> Iterator[str]:
+    if plausibility.SPO2_VERIFY.is_met_by(shown.spo2.value):
+        yield "A saturation below 70 % may be a poor trace: verify at the bedside."
+    if is_above and _is_narrow(target):
+        yield "Too much oxygen can raise carbon dioxide; a blood gas shows it."
+    elif _is_narrow(target):
+        yield "Raise oxygen step by step, to the range and not past it."
+    if target.recorded_by:
+        yield f"Range recorded by: {target.recorded_by}."
+    if bedside.age is not None and bedside.age < 16:
+        yield "The published ranges are for adults; the range recorded for the child was used."
+
+
+def _no_target(bedside: Bedside) -> Iterator[Finding]:
+    """Ask for a range where oxygen is given and none is recorded."""
+    course = bedside.oxygen_course
+    if not course or not course[-1].is_oxygen:
+        return
+    newest = course[-1]
+    if bedside.as_of - newest.at > bedside.choices.look_back:
+        return
+    run = last_run([point.at for point in course], [point.is_oxygen for point in course])
+    choices = bedside.choices
+    state: State | None = state_of(
+        run, bedside.as_of, new_within=choices.new_within, settled_within=choices.settled_within
+    )
+    advice, sources = _advice(bedside)
+    yield Finding(
+        kind=Kind.OXYGEN_TARGET,
+        key="no-oxygen-target",
+        letter=Letter.BREATHING,
+        urgency=Urgency.ROUTINE,
+        sentence=f"Oxygen is given ({newest.words}) and no target saturation is recorded{advice}.",
+        at=newest.at,
+        state=state,
+        since=run.since if run is not None else None,
+        measures=(_breathed_measure(newest),),
+        evidence=newest.origins,
+        sources=sources,
+        decided_by="oxygen without a recorded target range",
+    )
+
+
+def _advice(bedside: Bedside) -> tuple[str, tuple[Source, ...]]:
+    general = targets.PRESCRIBE_TO_A_RANGE.source
+    if bedside.age is not None and bedside.age < 16:
+        return "; ask which range holds for this child", (general,)
+    at_risk = bedside.record.has(ConditionKind.COPD, ConditionKind.HYPERCAPNIA)
+    published = targets.RISK_OF_HYPERCAPNIA if at_risk else targets.MOST_ADULTS
+    why = "at risk of hypercapnic failure" if at_risk else "for most adults"
+    return f"; the published range {why} is {published.label}", (published.source, general)

@@ -1,0 +1,179 @@
+"""What no publication fixes: how long context counts, and what supports a suspicion.
+
+Data only. Every number here is ours, says why, and is listed in the catalogue for a
+site to judge.
+"""
+
+from datetime import timedelta
+from decimal import Decimal
+from typing import Final
+
+from weatherglass.clinical.clauses import Clause, Share, Window
+from weatherglass.clinical.criteria.medicine_classes import MedicineClass
+from weatherglass.clinical.quantities import Quantity, Unit
+from weatherglass.clinical.sources import Mark, Publication, our_choice
+from weatherglass.clinical.tables import Compare, Cutoff
+
+PUBLIC_KEY: Final = "context-choices"
+
+
+def _window(hours: int, why: str) -> Window:
+    return Window(length=timedelta(hours=hours), source=our_choice(why))
+
+
+# Bleeding.
+
+BLEEDING_SEEN_FOR: Final = _window(48, "bleeding seen at the bedside counts for 48 hours")
+BLEEDING_LISTED_FOR: Final = _window(
+    168, "bleeding on the problem list counts for 7 days from its date, or without one"
+)
+OPERATION_BLEEDS_FOR: Final = _window(168, "an operation supports a suspicion of bleeding for 7 days")
+TRANSFUSION_HIDES_FOR: Final = _window(48, "a transfusion in the last 48 hours can hide a fall")
+VITAL_SIGNS_COUNT_FOR: Final = _window(24, "a pulse and a pressure older than 24 hours are not current")
+ANTICOAGULANTS: Final = frozenset(
+    {
+        MedicineClass.VITAMIN_K_ANTAGONIST,
+        MedicineClass.HEPARIN,
+        MedicineClass.LMWH,
+        MedicineClass.FONDAPARINUX,
+        MedicineClass.DIRECT_THROMBIN_INHIBITOR,
+        MedicineClass.FACTOR_XA_INHIBITOR,
+        MedicineClass.THROMBOLYTIC,
+    }
+)
+ANTIPLATELETS: Final = frozenset(
+    {MedicineClass.ANTIPLATELET, MedicineClass.ASPIRIN, MedicineClass.P2Y12_INHIBITOR}
+)
+BLEEDING_UPGRADE: Final = Clause(
+    text=(
+        "A haemoglobin fall asks for a look the same hour with a shock index of 0.9 or more, an "
+        "INR above 5, recorded bleeding or an anticoagulant on the chart."
+    ),
+    source=our_choice("what makes a haemoglobin fall more urgent"),
+)
+BLEEDING_EMERGENCY: Final = Clause(
+    text=(
+        "Recorded bleeding with a fall of 20 g/L or more and a shock index of 1.0 or more is an "
+        "emergency, and so is a fall of 50 g/L or more."
+    ),
+    source=our_choice("what makes possible bleeding an emergency"),
+)
+
+# Blood gas.
+
+SAME_SAMPLE: Final = Window(
+    length=timedelta(minutes=5),
+    source=our_choice("gas results within 5 minutes of the pH are one sample"),
+)
+SEVERE_ACIDAEMIA: Final = Cutoff(
+    compare=Compare.BELOW,
+    limit=Quantity(Decimal("7.25"), Unit.PH),
+    source=Publication(
+        key="bts-ics-2016",
+        citation=(
+            "Davidson AC, Banham S, Elliott M, et al. BTS/ICS guideline for the ventilatory "
+            "management of acute hypercapnic respiratory failure in adults. Thorax "
+            "2016;71(Suppl 2):ii1-35"
+        ),
+    ).at("pH below 7.25, more severe acidosis", Mark.FROM_MEMORY),
+)
+PERSISTING: Final = Window(
+    length=timedelta(hours=1),
+    source=our_choice("acidosis persists when a second gas, an hour or more later, shows it too"),
+)
+
+# Concern, place, operation.
+
+CONCERN_COUNTS_FOR: Final = _window(24, "a recorded concern counts for 24 hours")
+STEP_DOWN_COUNTS_FOR: Final = _window(72, "the first 72 hours out of critical care are watched closely")
+POST_OPERATIVE_FOR: Final = _window(14 * 24, "the post-operative day is said for 14 days")
+
+# Pressure that is low as usual.
+
+LOW_AS_USUAL: Final = Cutoff(
+    compare=Compare.AT_MOST,
+    limit=Quantity(Decimal(100), Unit.MILLIMETRE_OF_MERCURY),
+    source=our_choice("an own normal systolic of 100 or less is a long-standing low pressure"),
+)
+NEAR_USUAL: Final = Cutoff(
+    compare=Compare.AT_MOST,
+    limit=Quantity(Decimal(10), Unit.MILLIMETRE_OF_MERCURY),
+    source=our_choice("no lower than usual: at most 10 below the own normal"),
+)
+LONG_STANDING_FOR: Final = _window(
+    24, "low readings over at least 24 hours before, or a recorded condition, make it long-standing"
+)
+URINE_KEPT: Final = Cutoff(
+    compare=Compare.AT_LEAST,
+    limit=Quantity(Decimal("0.5"), Unit.MILLILITRE_PER_KILOGRAM_HOUR),
+    source=our_choice("urine output is kept at 0.5 mL/kg/h or more, the limit of the kidney criteria"),
+)
+URINE_LOOK_BACK: Final = _window(12, "urine output is judged over the newest 6 to 12 hours")
+URINE_SHORTEST: Final = _window(6, "less than 6 hours of urine say nothing")
+URINE_COVERAGE: Final = Share(
+    value=Decimal("0.8"), source=our_choice("urine must be charted for 80% of the time it is judged over")
+)
+
+# Steady trends of vital signs.
+
+STEADY_WINDOW: Final = _window(48, "a steady trend is looked for in the newest 48 hours")
+STEADY_POINTS: Final = Share(
+    value=Decimal(24),
+    source=our_choice("at most the newest 24 readings, one an hour at most, enter a slope"),
+)
+STEADY_PROBABILITY: Final = Share(
+    value=Decimal("0.05"),
+    source=our_choice("one-sided where the harmful direction is known before, else two-sided"),
+)
+STEADY_NEEDS_SIZE: Final = Clause(
+    text=(
+        "A steady trend counts only where it has also cost points: the parameter scores more in "
+        "NEWS2 now than at the beginning of the trend."
+    ),
+    source=our_choice("a statistical trend needs a size as well"),
+)
+LABORATORY_WINDOW: Final = _window(168, "a laboratory trend is looked for in the newest 7 days")
+LABORATORY_POINTS: Final = Share(
+    value=Decimal(30), source=our_choice("at most the newest 30 results enter a slope")
+)
+OUTLIER_READINGS: Final = Share(
+    value=Decimal(6), source=our_choice("an outlier needs 6 readings of 24 hours to stand out from")
+)
+
+# Consciousness.
+
+GCS_VERY_LOW: Final = Cutoff(
+    compare=Compare.AT_MOST,
+    limit=Quantity(Decimal(8), Unit.SCORE),
+    source=Publication(key="clinical-convention", citation="Clinical convention").at(
+        "coma scale 8 or less, airway at risk", Mark.FROM_MEMORY
+    ),
+)
+
+# Before and after a treatment.
+
+RESPONSE_AFTER: Final = Window(
+    length=timedelta(minutes=15), source=our_choice("a response is read 15 minutes after the start or later")
+)
+RESPONSE_BEFORE: Final = _window(6, "the reading before a treatment is at most 6 hours older")
+RESPONSE_FOR: Final = _window(24, "a treatment of the last 24 hours is looked at")
+FLUID_WORDS: Final = (
+    "sodium chloride 0.9",
+    "saline",
+    "compound sodium lactate",
+    "hartmann",
+    "ringer",
+    "balanced crystalloid",
+    "crystalloid",
+    "human albumin solution",
+    "albumin 4",
+    "albumin 5",
+    "gelatin",
+)
+FLUID_RULE: Final = Clause(
+    text="An intravenous infusion named as one of these is fluid; a flush or a solvent is not.",
+    source=our_choice("fluids are recognised by name, from 200 mL"),
+)
+FLUID_LEAST_ML: Final = Share(
+    value=Decimal(200), source=our_choice("less than 200 mL is a flush or a solvent")
+)

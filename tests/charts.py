@@ -1,0 +1,169 @@
+"""Records built in the core's own terms, for tests that vary numbers and times."""
+
+from collections.abc import Iterable, Mapping
+from datetime import UTC, date, datetime, timedelta
+from decimal import Decimal
+from enum import Enum
+from typing import Any
+
+from weatherglass.clinical.assess import ASSESSMENTS
+from weatherglass.clinical.bedside import Bedside
+from weatherglass.clinical.findings import Finding, Kind
+from weatherglass.clinical.local_choices import LocalChoices
+from weatherglass.clinical.record import (
+    CodedObservation,
+    Condition,
+    ConditionKind,
+    MatchMethod,
+    Measurement,
+    Medicine,
+    MedicineOrder,
+    OrderStatus,
+    Record,
+    Remark,
+    Route,
+    Series,
+    Spread,
+)
+from weatherglass.clinical.references import Origin
+from weatherglass.clinical.signals import CodedSignal, OxygenDelivery, Signal
+from weatherglass.clinical.subject import Subject
+
+#: The moment of every review that names no other.
+NOW = datetime(2026, 3, 12, 8, 0, tzinfo=UTC)
+
+Values = Iterable[tuple[float, str | int | Decimal]]
+
+
+def ago(hours: float) -> datetime:
+    """Return a moment some hours before the review."""
+    return NOW - timedelta(hours=hours)
+
+
+def reading(
+    signal: Signal,
+    hours_ago: float,
+    value: str | int | Decimal,
+    *,
+    remarks: Iterable[Remark] = (),
+    spread: tuple[str | None, str | None] | None = None,
+    method: str = "m",
+    began: float | None = None,
+    reference: tuple[str, str] | None = None,
+) -> Measurement:
+    """Return one number, taken some hours before the review."""
+    low, high = spread or (None, None)
+    return Measurement(
+        Decimal(value),
+        ago(hours_ago),
+        Origin(f"Observation/{signal.value}-{hours_ago}"),
+        Spread(Decimal(low) if low else None, Decimal(high) if high else None) if spread else None,
+        frozenset(remarks),
+        began=ago(began) if began is not None else None,
+        method=method,
+        reference_low=Decimal(reference[0]) if reference else None,
+        reference_high=Decimal(reference[1]) if reference else None,
+    )
+
+
+def readings(signal: Signal, values: Values, **rest: Any) -> tuple[Measurement, ...]:
+    """Return numbers given as (hours ago, value), in order of time."""
+    found = [reading(signal, hours_ago, value, **rest) for hours_ago, value in values]
+    return tuple(sorted(found, key=lambda m: m.at))
+
+
+def answers(
+    signal: CodedSignal, values: Iterable[tuple[float, Enum]], text: str = ""
+) -> Series[CodedObservation]:
+    """Return coded answers given as (hours ago, answer)."""
+    found = [
+        CodedObservation(value, ago(hours), Origin(f"Observation/{signal.value}-{hours}"), text=text)
+        for hours, value in values
+    ]
+    return Series(sorted(found, key=lambda a: a.at))
+
+
+def order(
+    name: str,
+    *classes: str,
+    status: OrderStatus = OrderStatus.ACTIVE,
+    route: Route = Route.ORAL,
+    starts: float | None = 48,
+    ends: float | None = None,
+    **rest: Any,
+) -> MedicineOrder:
+    """Return one line of the drug chart."""
+    return MedicineOrder(
+        origin=Origin(f"MedicationRequest/{name}"),
+        medicine=Medicine(text=name, classes=frozenset(classes), method=MatchMethod.NAME),
+        status=status,
+        route=route,
+        starts=ago(starts) if starts is not None else None,
+        ends=ago(ends) if ends is not None else None,
+        **rest,
+    )
+
+
+def condition(*kinds: ConditionKind, began: float | None = None, **rest: Any) -> Condition:
+    """Return one active problem."""
+    text = rest.pop("text", kinds[0].value)
+    return Condition(
+        origin=Origin(f"Condition/{text}"),
+        text=text,
+        kinds=frozenset(kinds),
+        began=ago(began) if began is not None else None,
+        **rest,
+    )
+
+
+def chart(
+    numbers: Mapping[Signal, Any] | None = None,
+    *,
+    codes: Mapping[CodedSignal, Any] | None = None,
+    born: date | None = date(1950, 6, 1),
+    **rest: Any,
+) -> Record:
+    """Return a record; numbers are given as (hours ago, value) or as measurements."""
+    series: dict[Signal, Series[Measurement]] = {}
+    for signal, values in (numbers or {}).items():
+        items = tuple(values)
+        is_built = bool(items) and isinstance(items[0], Measurement)
+        series[signal] = Series(items if is_built else readings(signal, items))
+    coded = {
+        signal: given if isinstance(given, Series) else answers(signal, given)
+        for signal, given in (codes or {}).items()
+    }
+    times = [at for each in (*series.values(), *coded.values()) for at in each.times]
+    return Record(
+        subject=Subject(origin=Origin("Patient/p"), born=born),
+        numbers=series,
+        codes=coded,
+        newest=max(times, default=NOW),
+        **rest,
+    )
+
+
+def on_air(hours: Iterable[float]) -> list[tuple[float, Enum]]:
+    """Return "room air" at each of these hours."""
+    return [(hour, OxygenDelivery.AIR) for hour in hours]
+
+
+def bedside(record: Record, *, as_of: datetime = NOW, choices: LocalChoices | None = None) -> Bedside:
+    """Return the record as it stands at a moment."""
+    return Bedside(record.until(as_of), as_of, choices or LocalChoices())
+
+
+def findings(
+    record: Record, kind: Kind, *, as_of: datetime = NOW, choices: LocalChoices | None = None
+) -> dict[str, Finding]:
+    """Return every finding of a kind, by key; no key comes twice."""
+    at_bedside = bedside(record, as_of=as_of, choices=choices)
+    found = [f for assessment in ASSESSMENTS for f in assessment(at_bedside) if f.kind is kind]
+    keyed = {f.key: f for f in found}
+    assert len(keyed) == len(found), [f.key for f in found]
+    return keyed
+
+
+def measures_of(finding: Finding) -> dict[str, Any]:
+    """Return the measures of a finding by key."""
+    return {measure.key: measure.value for measure in finding.measures}

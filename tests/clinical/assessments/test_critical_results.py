@@ -1,0 +1,338 @@
+"""Critical results at both ends of every band, with their doubts and their states.
+
+The limits are those of the publications named in `criteria/critical_results`: UKKA 2023
+for potassium, the telephoning lists of four laboratories, JBDS 2021 for glucose, the
+Surviving Sepsis Campaign for lactate. Values marked there as from memory are so here.
+"""
+
+from decimal import Decimal
+from typing import Any
+
+import pytest
+
+from tests.charts import ago, chart, condition, findings, measures_of, reading
+from weatherglass.clinical.criteria import critical_results as limits
+from weatherglass.clinical.criteria import trend_limits
+from weatherglass.clinical.findings import Finding, Kind, State, Urgency
+from weatherglass.clinical.local_choices import LocalChoices
+from weatherglass.clinical.record import ConditionKind, Record, Remark
+from weatherglass.clinical.signals import Signal
+from weatherglass.clinical.sources import Mark
+
+E, U, P, R = Urgency.EMERGENCY, Urgency.URGENT, Urgency.PROMPT, Urgency.ROUTINE
+DIABETES = condition(ConditionKind.DIABETES_TYPE_2)
+
+
+def _critical(record: Record, choices: LocalChoices | None = None) -> dict[str, Finding]:
+    return findings(record, Kind.CRITICAL_RESULT, choices=choices)
+
+
+@pytest.mark.parametrize(
+    ("signal", "value", "key", "urgency"),
+    [
+        pytest.param(Signal.POTASSIUM, "5.4", None, None, id="potassium-5.4"),
+        pytest.param(Signal.POTASSIUM, "5.5", "potassium-high", P, id="potassium-mild-low-end"),
+        pytest.param(Signal.POTASSIUM, "5.9", "potassium-high", P, id="potassium-mild-high-end"),
+        pytest.param(Signal.POTASSIUM, "6.0", "potassium-high", U, id="potassium-moderate-low-end"),
+        pytest.param(Signal.POTASSIUM, "6.4", "potassium-high", U, id="potassium-moderate-high-end"),
+        pytest.param(Signal.POTASSIUM, "6.5", "potassium-high", E, id="potassium-severe"),
+        pytest.param(Signal.POTASSIUM, "3.5", None, None, id="potassium-3.5"),
+        pytest.param(Signal.POTASSIUM, "3.4", "potassium-low", R, id="potassium-below-3.5"),
+        pytest.param(Signal.POTASSIUM, "3.0", "potassium-low", R, id="potassium-3.0"),
+        pytest.param(Signal.POTASSIUM, "2.9", "potassium-low", U, id="potassium-below-3.0"),
+        pytest.param(Signal.POTASSIUM, "2.6", "potassium-low", U, id="potassium-2.6"),
+        pytest.param(Signal.POTASSIUM, "2.5", "potassium-low", E, id="potassium-2.5"),
+        pytest.param(Signal.POTASSIUM_GAS, "6.5", "potassium-gas-high", E, id="gas-potassium-severe"),
+        pytest.param(Signal.POTASSIUM_GAS, "2.5", "potassium-gas-low", E, id="gas-potassium-2.5"),
+        pytest.param(Signal.SODIUM, "120", "sodium-low", U, id="sodium-120"),
+        pytest.param(Signal.SODIUM, "121", "sodium-low", P, id="sodium-121"),
+        pytest.param(Signal.SODIUM, "124", "sodium-low", P, id="sodium-124"),
+        pytest.param(Signal.SODIUM, "125", None, None, id="sodium-125"),
+        pytest.param(Signal.SODIUM, "150", None, None, id="sodium-150"),
+        pytest.param(Signal.SODIUM, "151", "sodium-high", P, id="sodium-151"),
+        pytest.param(Signal.SODIUM, "159", "sodium-high", P, id="sodium-159"),
+        pytest.param(Signal.SODIUM, "160", "sodium-high", U, id="sodium-160"),
+        pytest.param(Signal.SODIUM_GAS, "118", "sodium-gas-low", U, id="gas-sodium-118"),
+        pytest.param(Signal.GLUCOSE, "4.0", None, None, id="glucose-4.0"),
+        pytest.param(Signal.GLUCOSE, "3.9", "glucose-low", U, id="glucose-3.9"),
+        pytest.param(Signal.GLUCOSE, "3.0", "glucose-low", U, id="glucose-3.0"),
+        pytest.param(Signal.GLUCOSE, "2.9", "glucose-low", E, id="glucose-2.9"),
+        pytest.param(Signal.GLUCOSE, "2.5", "glucose-low", E, id="glucose-2.5"),
+        pytest.param(Signal.GLUCOSE, "11.0", None, None, id="glucose-11.0"),
+        pytest.param(Signal.GLUCOSE, "11.1", "glucose-high", R, id="glucose-11.1"),
+        pytest.param(Signal.GLUCOSE, "20", "glucose-high", R, id="glucose-20"),
+        pytest.param(Signal.GLUCOSE, "20.1", "glucose-high", P, id="glucose-20.1"),
+        pytest.param(Signal.GLUCOSE, "24.9", "glucose-high", P, id="glucose-24.9"),
+        pytest.param(Signal.GLUCOSE, "25", "glucose-high", U, id="glucose-25"),
+        pytest.param(Signal.LACTATE, "2", None, None, id="lactate-2"),
+        pytest.param(Signal.LACTATE, "2.1", "lactate-high", P, id="lactate-2.1"),
+        pytest.param(Signal.LACTATE, "3.9", "lactate-high", P, id="lactate-3.9"),
+        pytest.param(Signal.LACTATE, "4", "lactate-high", E, id="lactate-4"),
+        pytest.param(Signal.HAEMOGLOBIN, "70", None, None, id="haemoglobin-70"),
+        pytest.param(Signal.HAEMOGLOBIN, "69", "haemoglobin-low", U, id="haemoglobin-69"),
+        pytest.param(Signal.PLATELETS, "50", None, None, id="platelets-50"),
+        pytest.param(Signal.PLATELETS, "49", "platelets-low", P, id="platelets-49"),
+        pytest.param(Signal.PLATELETS, "30", "platelets-low", P, id="platelets-30"),
+        pytest.param(Signal.PLATELETS, "29", "platelets-low", U, id="platelets-29"),
+        pytest.param(Signal.INR, "5.0", None, None, id="inr-5.0"),
+        pytest.param(Signal.INR, "5.1", "inr-high", P, id="inr-5.1"),
+        pytest.param(Signal.INR, "8.0", "inr-high", P, id="inr-8.0"),
+        pytest.param(Signal.INR, "8.1", "inr-high", U, id="inr-8.1"),
+        pytest.param(Signal.CREATININE, "349", None, None, id="creatinine-349"),
+        pytest.param(Signal.CREATININE, "350", "creatinine-high", U, id="creatinine-350"),
+        pytest.param(Signal.UREA, "29.9", None, None, id="urea-29.9"),
+        pytest.param(Signal.UREA, "30", "urea-high", P, id="urea-30"),
+        pytest.param(Signal.CRP, "299", None, None, id="crp-299"),
+        pytest.param(Signal.CRP, "300", "crp-high", P, id="crp-300"),
+        pytest.param(Signal.CALCIUM_ADJUSTED, "1.81", None, None, id="calcium-1.81"),
+        pytest.param(Signal.CALCIUM_ADJUSTED, "1.8", "calcium-low", U, id="calcium-1.8"),
+        pytest.param(Signal.CALCIUM_ADJUSTED, "3.49", None, None, id="calcium-3.49"),
+        pytest.param(Signal.CALCIUM_ADJUSTED, "3.5", "calcium-high", U, id="calcium-3.5"),
+        pytest.param(Signal.MAGNESIUM, "0.41", None, None, id="magnesium-0.41"),
+        pytest.param(Signal.MAGNESIUM, "0.4", "magnesium-low", U, id="magnesium-0.4"),
+    ],
+)
+def test_both_ends_of_every_band(
+    signal: Signal, value: str, key: str | None, urgency: Urgency | None
+) -> None:
+    """A result has the urgency of the first printed limit that it reaches, or no finding."""
+    found = _critical(chart({signal: [(2, value)]}, conditions=(DIABETES,)))
+    assert {k: f.urgency for k, f in found.items()} == ({key: urgency} if key else {})
+    for finding in found.values():
+        assert measures_of(finding)[signal.value] == Decimal(value)
+        assert finding.evidence == (f"Observation/{signal.value}-2",)
+        assert finding.sources
+        assert finding.decided_by
+        assert finding.state is State.NEW
+
+
+class TestGlucoseWithoutDiabetes:
+    """JBDS prints 4.0 for people with diabetes in hospital."""
+
+    def test_the_limit_for_diabetes_is_milder(self) -> None:
+        """Without recorded diabetes 3.9 is 'prompt', and says whom the limit is for."""
+        found = _critical(chart({Signal.GLUCOSE: [(1, "3.9")]}))["glucose-low"]
+        assert found.urgency is P
+        assert any("people with diabetes" in caution for caution in found.cautions)
+
+    def test_a_very_low_glucose_is_an_emergency_for_everybody(self) -> None:
+        """2.9 needs no diabetes."""
+        assert _critical(chart({Signal.GLUCOSE: [(1, "2.9")]}))["glucose-low"].urgency is E
+
+
+class TestSpuriousPotassium:
+    """UKKA 2023: exclude a spurious result; cell counts from a published summary."""
+
+    @pytest.mark.parametrize(
+        ("others", "remarks", "said"),
+        [
+            pytest.param({}, [Remark.HAEMOLYSED], "haemolysed", id="haemolysed"),
+            pytest.param({Signal.PLATELETS: [(3, 701)]}, [], "platelets", id="platelets-over-700"),
+            pytest.param({Signal.WHITE_CELLS: [(3, 101)]}, [], "white cells", id="white-cells-over-100"),
+        ],
+    )
+    def test_possibly_spurious(self, others: dict[Signal, Any], remarks: list[Remark], said: str) -> None:
+        """A doubtful potassium is not called hyperkalaemia; it is to be repeated at once."""
+        potassium = (reading(Signal.POTASSIUM, 2, "7.1", remarks=remarks),)
+        found = _critical(chart({Signal.POTASSIUM: potassium, **others}))["potassium-high"]
+        assert "possibly spurious" in found.sentence
+        assert said in found.sentence
+        assert "repeat at once" in found.sentence
+        assert "hyperkalaemia" not in found.sentence
+        assert found.urgency is U
+
+    @pytest.mark.parametrize("others", [{Signal.PLATELETS: [(3, 700)]}, {Signal.WHITE_CELLS: [(3, 100)]}])
+    def test_counts_at_the_limit_raise_no_doubt(self, others: dict[Signal, Any]) -> None:
+        """700 platelets and 100 white cells are not above the limits."""
+        found = _critical(chart({Signal.POTASSIUM: [(2, "7.1")], **others}))["potassium-high"]
+        assert found.urgency is E
+        assert "severe hyperkalaemia" in found.sentence
+
+    def test_counts_of_another_day_raise_no_doubt(self) -> None:
+        """Cell counts count when they were taken within a day of the potassium."""
+        found = _critical(chart({Signal.POTASSIUM: [(2, "7.1")], Signal.PLATELETS: [(27, 900)]}))
+        assert found["potassium-high"].urgency is E
+
+    def test_a_low_potassium_is_not_excused_by_haemolysis(self) -> None:
+        """Haemolysis raises potassium, so a low one is low all the more."""
+        potassium = (reading(Signal.POTASSIUM, 2, "2.4", remarks=[Remark.HAEMOLYSED]),)
+        found = _critical(chart({Signal.POTASSIUM: potassium}))["potassium-low"]
+        assert found.urgency is E
+        assert "spurious" not in found.sentence
+
+    def test_gas_and_laboratory_are_apart(self) -> None:
+        """A normal gas does not take the laboratory's result back, and both are named."""
+        found = _critical(chart({Signal.POTASSIUM: [(3, "6.6")], Signal.POTASSIUM_GAS: [(1, "4.4")]}))
+        assert set(found) == {"potassium-high"}
+
+
+class TestOnlyAnInterval:
+    """A comparator or a conflict leaves an interval; its worst end decides, with a doubt."""
+
+    @pytest.mark.parametrize(
+        ("signal", "spread", "key", "urgency", "certain"),
+        [
+            pytest.param(Signal.GLUCOSE, ("27.8", None), "glucose-high", U, True, id="above-27.8"),
+            pytest.param(Signal.GLUCOSE, (None, "1.1"), "glucose-low", E, True, id="below-1.1"),
+            pytest.param(Signal.GLUCOSE, ("21", None), "glucose-high", U, False, id="above-21"),
+            pytest.param(Signal.CRP, (None, "5"), None, None, True, id="crp-below-5"),
+            pytest.param(Signal.PLATELETS, (None, "10"), "platelets-low", U, True, id="platelets-below-10"),
+            pytest.param(Signal.POTASSIUM, ("4.1", "6.8"), "potassium-high", U, False, id="conflict"),
+            pytest.param(Signal.POTASSIUM, ("4.1", "4.8"), None, None, True, id="harmless-conflict"),
+        ],
+    )
+    def test_interval(
+        self,
+        signal: Signal,
+        spread: tuple[str | None, str | None],
+        key: str | None,
+        urgency: Urgency | None,
+        certain: bool,
+    ) -> None:
+        """What every value of the interval means is said plainly, anything else as a doubt."""
+        middle = spread[0] or spread[1] or "0"
+        remarks = [Remark.CONFLICT] if all(spread) else []
+        measured = (reading(signal, 2, middle, spread=spread, remarks=remarks),)
+        found = _critical(chart({signal: measured}, conditions=(DIABETES,)))
+        assert {k: f.urgency for k, f in found.items()} == ({key: urgency} if key else {})
+        for finding in found.values():
+            assert ("possibly spurious" not in finding.sentence) == certain
+
+
+class TestStates:
+    """New, continuing and settling, by replay over the series itself."""
+
+    @pytest.mark.parametrize(
+        ("values", "state", "since"),
+        [
+            pytest.param([(40, "4.5"), (10, "6.1")], State.NEW, 10, id="new"),
+            pytest.param([(40, "6.1"), (2, "6.2")], State.CONTINUING, 40, id="continuing"),
+            pytest.param([(40, "5.6"), (2, "6.2")], State.NEW, 2, id="worse-is-new"),
+            pytest.param([(40, "6.6"), (2, "5.6")], State.CONTINUING, 40, id="better-continues"),
+            pytest.param([(40, "6.6"), (20, "6.1"), (2, "5.0")], State.SETTLING, 40, id="settling"),
+        ],
+    )
+    def test_state(self, values: list[tuple[float, str]], state: State, since: float) -> None:
+        """The state follows the run of results at the newest level or worse."""
+        found = _critical(chart({Signal.POTASSIUM: values}))["potassium-high"]
+        assert (found.state, found.since) == (state, ago(since))
+        if state is State.SETTLING:
+            assert found.urgency is R
+
+    def test_settled_long_ago_is_gone(self) -> None:
+        """Nothing is said about a limit that was last crossed more than a day ago."""
+        assert not _critical(chart({Signal.POTASSIUM: [(60, "6.6"), (30, "5.0")]}))
+
+    @pytest.mark.parametrize(
+        ("signal", "hours", "urgency"),
+        [
+            pytest.param(Signal.POTASSIUM, 168, E, id="laboratory-7-days"),
+            pytest.param(Signal.POTASSIUM, 168.1, None, id="laboratory-older"),
+            pytest.param(Signal.POTASSIUM_GAS, 24, E, id="gas-24-hours"),
+            pytest.param(Signal.POTASSIUM_GAS, 24.1, R, id="gas-older"),
+        ],
+    )
+    def test_old_results(self, signal: Signal, hours: float, urgency: Urgency | None) -> None:
+        """A result that was not repeated counts for 7 days, one from a gas for 24 hours."""
+        found = _critical(chart({signal: [(hours, "6.9")]}))
+        assert [f.urgency for f in found.values()] == ([urgency] if urgency is not None else [])
+        if urgency is R:
+            assert "not repeated since" in next(iter(found.values())).sentence
+
+    def test_later_results_are_not_seen(self) -> None:
+        """At a moment between two results only the first exists."""
+        record = chart({Signal.POTASSIUM: [(10, "6.6"), (2, "4.4")]})
+        at_nine = findings(record, Kind.CRITICAL_RESULT, as_of=ago(9))
+        assert at_nine["potassium-high"].urgency is E
+        assert at_nine["potassium-high"].state is State.NEW
+
+
+class TestCreatinineInChronicDisease:
+    """South West London Pathology: 350 or more, new or up by 100 in known chronic disease."""
+
+    CKD = condition(ConditionKind.CHRONIC_KIDNEY_DISEASE)
+
+    @pytest.mark.parametrize(
+        ("before", "urgency"),
+        [
+            pytest.param([(100, "301")], R, id="up-by-99"),
+            pytest.param([(100, "300")], U, id="up-by-100"),
+            pytest.param([], U, id="nothing-before"),
+        ],
+    )
+    def test_as_known(self, before: list[tuple[float, str]], urgency: Urgency) -> None:
+        """Known disease is 'routine' only where the creatinine is about what it was."""
+        record = chart({Signal.CREATININE: [*before, (2, "400")]}, conditions=(self.CKD,))
+        assert _critical(record)["creatinine-high"].urgency is urgency
+
+
+class TestSodiumChange:
+    """More than 10 mmol/L in 24 hours; from memory, and marked so."""
+
+    @pytest.mark.parametrize(
+        ("values", "change"),
+        [
+            pytest.param([(24, "126"), (0, "137")], Decimal(11), id="rise-over-24-hours"),
+            pytest.param([(24, "126"), (0, "136")], None, id="rise-of-exactly-10"),
+            pytest.param([(24.1, "126"), (0, "137")], None, id="window-passed"),
+            pytest.param([(20, "140"), (0, "129")], Decimal(-11), id="fall"),
+            pytest.param([(23, "130"), (12, "126"), (0, "137")], Decimal(11), id="from-the-lowest"),
+        ],
+    )
+    def test_change(self, values: list[tuple[float, str]], change: Decimal | None) -> None:
+        """The newest sodium is compared with the furthest of the 24 hours before it."""
+        found = _critical(chart({Signal.SODIUM: values})).get("sodium-change")
+        assert (measures_of(found)["change"] if found else None) == change
+        if found is not None:
+            assert found.sources[0].mark is Mark.FROM_MEMORY
+            assert found.urgency is P
+
+    def test_gas_and_laboratory_are_not_compared(self) -> None:
+        """A gas of 137 after a laboratory 126 is no change."""
+        found = _critical(chart({Signal.SODIUM: [(20, "126")], Signal.SODIUM_GAS: [(0, "137")]}))
+        assert not found
+
+
+class TestLocalLimits:
+    """A site's own limits take the place of the published ones of that analyte and side."""
+
+    CHOICES = LocalChoices(
+        critical_limits={"potassium-high": {"emergency": Decimal("7.0"), "prompt": Decimal("6.2")}}
+    )
+
+    @pytest.mark.parametrize(
+        ("value", "urgency"), [("6.1", None), ("6.2", P), ("6.9", P), ("7.0", E)], ids=str
+    )
+    def test_own_limits(self, value: str, urgency: Urgency | None) -> None:
+        """Only the given urgencies have a limit, reached at the number."""
+        found = _critical(chart({Signal.POTASSIUM: [(1, value)]}), self.CHOICES)
+        assert [f.urgency for f in found.values()] == ([urgency] if urgency is not None else [])
+        for finding in found.values():
+            assert finding.sources[0].mark is Mark.LOCAL_POLICY
+
+    def test_others_stay_published(self) -> None:
+        """Other analytes keep their published limits."""
+        found = _critical(chart({Signal.POTASSIUM: [(1, "2.5")]}), self.CHOICES)
+        assert found["potassium-low"].urgency is E
+
+
+def test_reference_range_is_shown() -> None:
+    """The laboratory's own range travels with the result."""
+    measured = (reading(Signal.POTASSIUM, 1, "5.6", reference=("3.5", "5.3")),)
+    found = measures_of(_critical(chart({Signal.POTASSIUM: measured}))["potassium-high"])
+    assert (found["reference-low"], found["reference-high"]) == (Decimal("3.5"), Decimal("5.3"))
+
+
+def test_every_analyte_has_a_case_above() -> None:
+    """No band is left without a limit in the table of this module."""
+    assert {band.key for band in limits.CRITICAL_RESULTS} == {
+        "potassium-high", "potassium-low", "sodium-low", "sodium-high", "glucose-low", "glucose-high",
+        "lactate-high", "haemoglobin-low", "platelets-low", "inr-high", "creatinine-high", "urea-high",
+        "crp-high", "calcium-low", "calcium-high", "magnesium-low",
+    }  # fmt: skip
+    assert trend_limits.SODIUM_CHANGE.limit.value == 10
+
+
+def test_no_result_no_finding() -> None:
+    """An empty record has nothing to tell."""
+    assert not _critical(chart({Signal.PULSE: [(1, 80)]}))
