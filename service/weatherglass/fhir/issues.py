@@ -56,6 +56,14 @@ class IssueKey(StrEnum):
     BAD_PARAMETER = "bad-parameter"
     TOO_LARGE = "too-large"
     ALL_USED = "all-used"
+    INVALID = "invalid-resource"
+    SEVERAL_PATIENTS = "several-patients"
+    WRONG_ADDRESS = "wrong-address"
+    WRONG_METHOD = "wrong-method"
+    WRONG_FORMAT = "wrong-format"
+    BUSY = "busy"
+    FAULT = "fault"
+    MORE = "more-of-these"
 
 
 #: The FHIR issue type each of our codes is sent as (R4 value set issue-type).
@@ -96,6 +104,14 @@ FHIR_TYPE: dict[IssueKey, str] = {
     IssueKey.BAD_PARAMETER: "value",
     IssueKey.TOO_LARGE: "too-long",
     IssueKey.ALL_USED: "informational",
+    IssueKey.INVALID: "structure",
+    IssueKey.SEVERAL_PATIENTS: "business-rule",
+    IssueKey.WRONG_ADDRESS: "not-found",
+    IssueKey.WRONG_METHOD: "not-supported",
+    IssueKey.WRONG_FORMAT: "not-supported",
+    IssueKey.BUSY: "throttled",
+    IssueKey.FAULT: "exception",
+    IssueKey.MORE: "informational",
 }
 
 

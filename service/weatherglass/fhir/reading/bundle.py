@@ -44,6 +44,7 @@ from weatherglass.fhir.reading.observation import read_observation
 from weatherglass.fhir.reading.order import read_service_request
 from weatherglass.fhir.reading.patient import read_patient
 from weatherglass.fhir.reading.procedure import read_allergy, read_procedure
+from weatherglass.fhir.reading.salvage import take_apart
 
 #: What the review reads; everything else is counted and named, never silently dropped.
 _READERS: dict[str, tuple[type[Any], Callable[..., None]]] = {
@@ -63,6 +64,9 @@ _READERS: dict[str, tuple[type[Any], Callable[..., None]]] = {
 }
 #: Read first, because the others refer to them.
 _SHELVED = ("Patient", "Medication", "Location")
+
+#: Stands for an entry that is nested too deeply to be read at all.
+_TOO_DEEP = "?"
 
 _KNOWN_TYPE = re.compile(r"[A-Z][A-Za-z]{1,63}")
 
@@ -102,7 +106,12 @@ def items_of(body: bytes, container: str = "Bundle") -> list[Place]:
     kind = kind_of(body, container)
     if kind != "Bundle":
         return [Place(kind if container == "Bundle" else container, -1, kind, body)]
-    bundle = decode_whole(body, r4.Bundle, container)
+    try:
+        bundle = decode_whole(body, r4.Bundle, container)
+    except UnreadableError as unreadable:
+        if unreadable.issues[0].key is not IssueKey.TOO_DEEP:
+            raise
+        return list(_shallow_entries(body, container, unreadable))
     if body.count(b'"entry"') > 1 and (repeated := duplicate_key(body)) is not None:
         raise UnreadableError(
             Issue(
@@ -115,6 +124,21 @@ def items_of(body: bytes, container: str = "Bundle") -> list[Place]:
     return [*_entries(bundle, container), *_further_pages(bundle)]
 
 
+def _shallow_entries(body: bytes, container: str, too_deep: UnreadableError) -> Iterator[Place]:
+    """Keep what can be read of a Bundle in which something is nested too deeply."""
+    parts = take_apart(body, "entry")
+    if parts is None:
+        raise too_deep
+    yield from _further_pages(decode_whole(parts.shell, r4.Bundle, container))
+    for position, text in enumerate(parts.elements):
+        try:
+            yield from _items_in(r4.decode(text, r4.Entry), container, position)
+        except RecursionError:
+            yield Place(container, position, _TOO_DEEP, text)
+        except msgspec.MsgspecError:
+            raise too_deep from None
+
+
 def _further_pages(bundle: r4.Bundle) -> Iterator[Place]:
     if bundle.type == "searchset" and any(link.relation == "next" for link in bundle.link):
         yield Place("Bundle.link", -1)
@@ -122,27 +146,36 @@ def _further_pages(bundle: r4.Bundle) -> Iterator[Place]:
 
 def _entries(bundle: r4.Bundle, container: str) -> Iterator[Place]:
     for position, entry in enumerate(bundle.entry):
-        raw = entry.resource
-        if entry.request is not None and entry.request.method == "DELETE":
-            yield Place(container, position, "DELETE", raw)
-            continue
-        if not raw or raw == b"null":
-            continue
-        match = RESOURCE_TYPE.match(raw)
-        kind = match[1].decode("ascii") if match else peek(raw)
-        if kind != "Bundle":
-            yield Place(container, position, kind, raw, entry.fullUrl)
-            continue
-        try:
-            inner = r4.decode(raw, r4.Bundle)
-        except (msgspec.MsgspecError, RecursionError):
-            yield Place(container, position, "", raw)
-        else:
-            yield from _entries(inner, f"{Place(container, position).path}.entry")
+        yield from _items_in(entry, container, position)
+
+
+def _items_in(entry: r4.Entry, container: str, position: int) -> Iterator[Place]:
+    raw = entry.resource
+    if entry.request is not None and entry.request.method == "DELETE":
+        yield Place(container, position, "DELETE", raw)
+        return
+    if not raw or raw == b"null":
+        return
+    match = RESOURCE_TYPE.match(raw)
+    kind = match[1].decode("ascii") if match else peek(raw)
+    if kind != "Bundle":
+        yield Place(container, position, kind, raw, entry.fullUrl)
+        return
+    try:
+        inner = r4.decode(raw, r4.Bundle)
+    except (msgspec.MsgspecError, RecursionError):
+        yield Place(container, position, "", raw)
+    else:
+        yield from _entries(inner, f"{Place(container, position).path}.entry")
 
 
 def read_lines(lines: Iterable[bytes]) -> Reading:
     """Read NDJSON: one resource a line, any order; a bad line is an issue of its own."""
+    return read_items(*items_of_lines(lines))
+
+
+def items_of_lines(lines: Iterable[bytes]) -> tuple[list[Place], list[Issue]]:
+    """Split NDJSON into its resources, and say which lines cannot be read."""
     items: list[Place] = []
     faults: list[Issue] = []
     for number, line in enumerate(lines, start=1):
@@ -154,7 +187,7 @@ def read_lines(lines: Iterable[bytes]) -> Reading:
             items.extend(items_of(text, container))
         except UnreadableError as unreadable:
             faults.extend(unreadable.issues)
-    return read_items(items, faults)
+    return items, faults
 
 
 def read_items(items: Iterable[Place], faults: Iterable[Issue] = ()) -> Reading:
@@ -228,6 +261,8 @@ def _take_other(intake: Intake, item: Place) -> None:
             "Bundle.link",
             "The search result has further pages that were not sent; the review may be incomplete.",
         )
+    elif item.kind == _TOO_DEEP:
+        intake.note(Severity.ERROR, IssueKey.TOO_DEEP, item.path, "Nested too deeply; not used.")
     elif item.kind == "OperationOutcome":
         intake.note(
             Severity.WARNING,

@@ -11,13 +11,17 @@ _ALL_USED = Issue(
 )
 
 
-def write_outcome(issues: Sequence[Issue], terms: Terms) -> Json:
+def write_outcome(
+    issues: Sequence[Issue],
+    terms: Terms,
+    heading: str = "What was not used, or used with a reservation:",
+) -> Json:
     """Write issues as an OperationOutcome; one information issue when there are none."""
     shown = issues or (_ALL_USED,)
     return {
         "resourceType": "OperationOutcome",
         "text": narrative(
-            paragraph("What was not used, or used with a reservation:" if issues else _ALL_USED.text),
+            paragraph(heading if issues else _ALL_USED.text),
             bullets(f"{i.path}: {i.text}" if i.path else i.text for i in issues),
         ),
         "issue": [_issue(issue, terms) for issue in shown],

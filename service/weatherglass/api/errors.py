@@ -1,0 +1,103 @@
+"""One table from error class to HTTP status; nobody else chooses the status of a failure.
+
+On `/fhir` every failure is an OperationOutcome with our issue code. Elsewhere it is
+`application/problem+json` (RFC 9457). Neither repeats anything of the request.
+"""
+
+import logging
+from collections.abc import Mapping
+from http import HTTPStatus
+
+from fastapi import FastAPI, Request, Response
+from fastapi.exceptions import RequestValidationError
+from fastapi.responses import JSONResponse
+from starlette.exceptions import HTTPException
+
+from weatherglass.api.answers import outcome_response
+from weatherglass.api.refusals import (
+    BusyError,
+    NotAcceptableError,
+    RefusedError,
+    TooLargeError,
+    UnprocessableError,
+    UnsupportedMediaError,
+)
+from weatherglass.fhir.issues import Issue, IssueKey, Severity, UnreadableError
+
+_LOG = logging.getLogger("weatherglass.api")
+
+
+#: Read from the most special class to the most general.
+STATUS: Mapping[type[Exception], HTTPStatus] = {
+    NotAcceptableError: HTTPStatus.NOT_ACCEPTABLE,
+    UnsupportedMediaError: HTTPStatus.UNSUPPORTED_MEDIA_TYPE,
+    TooLargeError: HTTPStatus.REQUEST_ENTITY_TOO_LARGE,
+    UnprocessableError: HTTPStatus.UNPROCESSABLE_ENTITY,
+    BusyError: HTTPStatus.TOO_MANY_REQUESTS,
+    UnreadableError: HTTPStatus.BAD_REQUEST,
+    RequestValidationError: HTTPStatus.BAD_REQUEST,
+    Exception: HTTPStatus.INTERNAL_SERVER_ERROR,
+}
+_HEADERS: Mapping[type[Exception], dict[str, str]] = {
+    BusyError: {"Retry-After": "1"},
+    TooLargeError: {"Connection": "close"},
+}
+#: What we say of the failures that the framework finds.
+_SAID: Mapping[int, tuple[IssueKey, str]] = {
+    404: (IssueKey.WRONG_ADDRESS, "Nothing is at this address; /fhir/metadata lists what there is."),
+    405: (
+        IssueKey.WRONG_METHOD,
+        "This address does not take this method; the header Allow says which it takes.",
+    ),
+}
+_FAULT = "Something went wrong in the service; quote the X-Request-Id when you report it."
+
+
+def install(app: FastAPI) -> None:
+    """Make the application answer every failure by this table."""
+    app.add_exception_handler(HTTPException, answer_for)
+    for error in STATUS:
+        if error is not Exception:  # The envelope asks for that one itself.
+            app.add_exception_handler(error, answer_for)
+
+
+async def answer_for(request: Request, error: Exception) -> Response:
+    """Answer a failure."""
+    if isinstance(error, HTTPException):
+        key, text = _SAID.get(
+            error.status_code, (IssueKey.BAD_PARAMETER, HTTPStatus(error.status_code).phrase)
+        )
+        issues: tuple[Issue, ...] = (Issue(Severity.ERROR, key, "", text),)
+        return _written(request, issues, error.status_code, dict(error.headers or {}))
+    found = next(known for known in STATUS if isinstance(error, known))
+    if isinstance(error, RefusedError | UnreadableError):
+        issues = error.issues
+    elif isinstance(error, RequestValidationError):
+        issues = (Issue(Severity.ERROR, IssueKey.BAD_PARAMETER, "", "A part of the address is not valid."),)
+    else:
+        # The class and the place only: the message of an exception may hold data of the request.
+        _LOG.error("unexpected %s in %s", type(error).__name__, _place(error))
+        issues = (Issue(Severity.FATAL, IssueKey.FAULT, "", _FAULT),)
+    return _written(request, issues, STATUS[found], _HEADERS.get(found, {}))
+
+
+def _written(
+    request: Request, issues: tuple[Issue, ...], status: int, headers: Mapping[str, str]
+) -> Response:
+    path = request.scope["path"]
+    if path == "/fhir" or path.startswith("/fhir/"):
+        return outcome_response(issues, status, request.app.state.service.terms, headers)
+    problem = {
+        "type": "about:blank",
+        "title": HTTPStatus(status).phrase,
+        "status": int(status),
+        "detail": issues[0].text,
+    }
+    return JSONResponse(problem, status, dict(headers), media_type="application/problem+json")
+
+
+def _place(error: Exception) -> str:
+    trace = error.__traceback__
+    while trace is not None and trace.tb_next is not None:
+        trace = trace.tb_next
+    return f"{trace.tb_frame.f_code.co_qualname}:{trace.tb_lineno}" if trace is not None else "?"

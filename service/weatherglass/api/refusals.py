@@ -1,0 +1,32 @@
+"""Why a request is refused; `errors` says with which status."""
+
+from weatherglass.fhir.issues import Issue
+
+
+class RefusedError(Exception):
+    """A request that is refused, with the reasons that the caller is told."""
+
+    def __init__(self, *issues: Issue) -> None:
+        """Keep the issues; the message is the first one's text."""
+        self.issues = issues
+        super().__init__(issues[0].text)
+
+
+class NotAcceptableError(RefusedError):
+    """The caller wants an answer in a format that we do not write."""
+
+
+class UnsupportedMediaError(RefusedError):
+    """The body is in a format that we do not read."""
+
+
+class TooLargeError(RefusedError):
+    """The body is larger than this service takes."""
+
+
+class UnprocessableError(RefusedError):
+    """The request is well formed but breaks a rule of the operation."""
+
+
+class BusyError(RefusedError):
+    """The service holds as many requests as it may."""
