@@ -42,4 +42,4 @@ def assess(record: Record, as_of: datetime, choices: LocalChoices, only: Selecti
     if only is None:
         return synthesise(bedside, findings)
     review = synthesise(bedside, [finding for finding in findings if only.takes(finding)])
-    return replace(review, cautions=(only.caution, *review.cautions))
+    return replace(review, cautions=(only.caution, *review.cautions), is_narrowed=True)

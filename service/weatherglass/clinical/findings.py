@@ -315,7 +315,12 @@ class Handover:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Review:
-    """The whole answer about one patient."""
+    """The whole answer about one patient.
+
+    Attributes:
+        is_stale: There are no vital signs, or the newest are too old to rely on.
+        is_narrowed: Only some questions were asked: silence says nothing.
+    """
 
     subject: Subject
     as_of: datetime | None
@@ -327,6 +332,8 @@ class Review:
     handover: Handover
     ceiling: tuple[str, ...] = ()
     data_age: str = ""
+    is_stale: bool = False
+    is_narrowed: bool = False
     investigations: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
     editions: Mapping[str, str] = field(default_factory=dict)

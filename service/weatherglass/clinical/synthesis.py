@@ -58,6 +58,7 @@ def synthesise(bedside: Bedside, findings: Sequence[Finding]) -> Review:
         handover=_handover(bedside, ordered, headline, escalation, ceiling),
         ceiling=ceiling,
         data_age=_data_age(bedside),
+        is_stale=_is_stale(bedside),
         cautions=CAUTIONS,
         editions={f.edition: f.name for f in ordered if isinstance(f, ScoreFinding)},
         zone=bedside.record.zone,
@@ -144,14 +145,17 @@ def _place(bedside: Bedside) -> str:
     return f"{newest.place}, {newest.bed}" if newest.bed else newest.place
 
 
+def _is_stale(bedside: Bedside) -> bool:
+    return not bedside.sets or bedside.as_of - bedside.sets[-1].end > bedside.choices.stale_after
+
+
 def _data_age(bedside: Bedside) -> str:
     if not bedside.sets:
         return "No vital signs are recorded."
     newest = bedside.sets[-1].end
-    age = bedside.as_of - newest
     said = f"Newest vital signs {clock(newest, bedside.record.zone)}"
-    if age > bedside.choices.stale_after:
-        return f"{said}, {lasting(age)} before this review: too old to rely on."
+    if _is_stale(bedside):
+        return f"{said}, {lasting(bedside.as_of - newest)} before this review: too old to rely on."
     return f"{said}."
 
 

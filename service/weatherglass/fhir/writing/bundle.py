@@ -22,7 +22,7 @@ from weatherglass.fhir.writing.observation import write_aki, write_score, write_
 from weatherglass.fhir.writing.outcome import write_outcome
 from weatherglass.fhir.writing.provenance import write_device, write_provenance
 from weatherglass.fhir.writing.score_series import write_history, write_members
-from weatherglass.fhir.writing.sheet import Sheet
+from weatherglass.fhir.writing.sheet import Sheet, extension
 from weatherglass.fhir.writing.task import asks_for_a_task, write_task
 from weatherglass.fhir.writing.terms import IDENTIFIER_SYSTEM, Json, Terms
 
@@ -113,6 +113,9 @@ def write_review(
     """Write one patient's results as entries, the summary first and Provenance last."""
     sheet = sheet_of(review, device, terms)
     summary_uuid, summary = write_urgency(sheet, review)
+    if detail is Detail.BRIEF or review.is_narrowed:
+        # Whoever keeps results must not take what is not written here for withdrawn.
+        summary["extension"] = [extension("part-of-a-review", valueBoolean=True)]
     entries = [entry(summary_uuid, summary)]
     inputs: dict[str, None] = {}
     for finding in review.findings:
