@@ -56,7 +56,9 @@ class Kind(StrEnum):
     SCORE = "score"
     SCORE_NOT_APPLICABLE = "score-not-applicable"
     REPORTED_SCORE_DISAGREES = "reported-score-disagrees"
+    REPORTED_SCORE = "reported-score"
     AKI_STAGE = "aki-stage"
+    AKI_COURSE = "aki-course"
     KIDNEY_FUNCTION = "kidney-function"
     SCORE_TREND = "score-trend"
     VITAL_SIGN_TREND = "vital-sign-trend"
@@ -104,6 +106,8 @@ class MissingReason(StrEnum):
     CONFLICTING = "conflicting values at one instant"
     IMPLAUSIBLE = "outside what is possible at a bedside"
     UNKNOWN_OXYGEN = "air or oxygen not recorded"
+    UNKNOWN_AMOUNT = "how much oxygen is given is not recorded"
+    ONLY_ON_AIR = "published for room air, and oxygen is given"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -169,7 +173,7 @@ class ScorePart:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ScorePoint:
-    """One past score on the timeline."""
+    """One past score on the timeline; `value` stands where a score is a quotient."""
 
     at: datetime
     total: int | None
@@ -178,6 +182,7 @@ class ScorePoint:
     parts: tuple[int | None, ...]
     tier: str
     evidence: tuple[Origin, ...] = ()
+    value: Decimal | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -192,10 +197,14 @@ class ScoreFinding(Finding):
         highest: Highest possible total given what is known.
         not_applicable: Why the score does not apply; empty when it does.
         tier: Name of the response tier reached (by the lowest possible total when incomplete).
-        response: What the publication asks for at that tier.
+        response: What is asked for at that tier.
+        response_by: Who asks for it: the publication, or we where it prescribes nothing.
         monitoring: How often the publication asks for observations at that tier.
         variant: Which variant was used ("SpO2 scale 1").
         is_current: False for an older set shown beside a newer incomplete one.
+        is_secondary: True for a score that is shown beside the one chosen for this patient.
+        value: The score itself where it is a quotient and no sum of points.
+        unit: Unit of the score.
         history: Past scores, oldest first, this one last.
     """
 
@@ -209,10 +218,14 @@ class ScoreFinding(Finding):
     not_applicable: str = ""
     tier: str = ""
     response: str = ""
+    response_by: str = "The publication asks for"
     monitoring: str = ""
     monitoring_interval: timedelta | None = None
     variant: str = ""
     is_current: bool = True
+    is_secondary: bool = False
+    value: Decimal | None = None
+    unit: Unit = Unit.SCORE
     history: tuple[ScorePoint, ...] = ()
 
 

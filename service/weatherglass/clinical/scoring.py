@@ -115,28 +115,22 @@ def score_set(
 def _sum(
     definition: ScoreDefinition, rows: Sequence[ScoreParameter], results: Sequence[RowResult]
 ) -> tuple[int, int, bool]:
-    if not definition.either:
-        lowest = sum([r.lowest for r in results])
-        highest = sum([r.highest for r in results])
-        return lowest, highest, all(r.points is not None for r in results)
+    """Add up the rows; a row that is not required adds nothing when it is not recorded."""
+    counted = [
+        (row.key, result)
+        for row, result in zip(rows, results, strict=True)
+        if row.required or result.reason is not MissingReason.NOT_RECORDED
+    ]
     grouped = {key for group in definition.either for key in group}
-    lowest = highest = 0
-    complete = True
-    by_key = {row.key: result for row, result in zip(rows, results, strict=True)}
-    for key, result in by_key.items():
-        if key not in grouped:
-            lowest += result.lowest
-            highest += result.highest
-            complete = complete and result.points is not None
+    single = [result for key, result in counted if key not in grouped] if grouped else [r for _, r in counted]
+    lowest = sum([r.lowest for r in single])
+    highest = sum([r.highest for r in single])
     for group in definition.either:
-        members = [by_key[key] for key in group if key in by_key]
-        low = max(member.lowest for member in members)
-        high = max(member.highest for member in members)
-        lowest += low
-        highest += high
-        # One known member is enough: the group asks for either.
-        complete = complete and (low == high or any(m.points is not None for m in members))
-    return lowest, highest, complete
+        members = [result for key, result in counted if key in group]
+        lowest += max((member.lowest for member in members), default=0)
+        highest += max((member.highest for member in members), default=0)
+    # A total is one only when nothing that is open could change it.
+    return lowest, highest, lowest == highest
 
 
 def _row(row: ScoreParameter, observed: ObservationSet, confusion_is_usual: bool) -> RowResult:

@@ -1,0 +1,269 @@
+"""From scored rounds to findings: what every aggregate score says in the same way.
+
+Each score has an assessment of its own that decides whether it applies and what has
+to be added; how a total, an open total or a score that does not apply is reported is
+the same for all of them and stands here.
+"""
+
+from collections.abc import Iterable, Sequence
+from datetime import datetime, timedelta
+from typing import Final
+
+from weatherglass.clinical.bedside import Bedside
+from weatherglass.clinical.findings import (
+    Kind,
+    Letter,
+    ScoreFinding,
+    ScorePart,
+    State,
+    Urgency,
+)
+from weatherglass.clinical.record import Remark
+from weatherglass.clinical.runs import last_run, state_of
+from weatherglass.clinical.scores import ResponseTier, ScoreDefinition
+from weatherglass.clinical.scoring import SetResult, parts_of
+from weatherglass.clinical.sources import Mark, Source, our_choice
+
+_URGENCY: Final = {
+    "emergency": Urgency.EMERGENCY,
+    "urgent": Urgency.URGENT,
+    "prompt": Urgency.PROMPT,
+    "routine": Urgency.ROUTINE,
+}
+LOWEST_TOTAL: Final = our_choice("a missing row leaves the total open; the lowest possible total is shown")
+ADULT_FROM: Final = 16
+#: Publications say "adults" and give no age; ours: the age from which NEWS2 is used.
+ADULT_SOURCE: Final = our_choice("scores published for adults are used from 16 years, as NEWS2 is")
+NOT_IN_PREGNANCY_SOURCE: Final = our_choice(
+    "scores published for adults in general are not used in pregnancy and the 42 days after it"
+)
+
+
+def urgency_of(tier: ResponseTier | None) -> Urgency:
+    """Return how soon a tier asks somebody to act."""
+    return _URGENCY[tier.urgency] if tier is not None else Urgency.ROUTINE
+
+
+def score_finding(
+    bedside: Bedside,
+    definition: ScoreDefinition,
+    history: Sequence[SetResult],
+    *,
+    sentence: str,
+    parts: tuple[ScorePart, ...],
+    urgency: Urgency | None = None,
+    letter: Letter = Letter.OVERALL,
+    cautions: Iterable[str] = (),
+    sources: tuple[Source, ...] = (),
+    variant: str = "",
+    is_current: bool = True,
+    is_secondary: bool = False,
+) -> ScoreFinding:
+    """Report the last round of a history.
+
+    Args:
+        bedside: The patient.
+        definition: The score.
+        history: Its rounds, oldest first; the last one is reported.
+        sentence: What a clinician reads first.
+        parts: The rows of the last round, spelt out.
+        urgency: Instead of the tier's own, where the context takes it back.
+        letter: Its place in A-E order.
+        cautions: What to know of this result.
+        sources: Further sources than the score's and the tier's.
+        variant: Which variant of the score was used.
+        is_current: False for an older round shown beside a newer incomplete one.
+        is_secondary: True beside the score that was chosen for this patient.
+    """
+    result = history[-1]
+    tier = result.tier
+    ranked = urgency_of(tier) if urgency is None else urgency
+    since, state = tier_state(bedside, history, ranked)
+    point = result.point()
+    ours = tier is not None and tier.response_source is not None
+    return ScoreFinding(
+        kind=Kind.SCORE,
+        key=definition.key,
+        letter=letter,
+        urgency=ranked,
+        sentence=sentence,
+        at=result.observed.end,
+        state=state,
+        since=since,
+        measures=tuple(measure for part in parts for measure in part.measured),
+        evidence=point.evidence,
+        missing=tuple(part.missing for part in parts if part.missing is not None),
+        sources=_sources(definition, result, sources),
+        cautions=tuple(cautions),
+        decided_by=f"{definition.name} {tier.label}" if tier is not None else "",
+        provisional=is_provisional(result),
+        score=definition.key,
+        edition=definition.public_key,
+        name=definition.name,
+        total=result.total,
+        lowest=result.lowest,
+        highest=result.highest,
+        parts=parts,
+        tier=tier.label if tier is not None else "",
+        response=tier.response if tier is not None else "",
+        response_by="We suggest" if ours else "The publication asks for",
+        monitoring=tier.monitoring if tier is not None else "",
+        monitoring_interval=tier.observe_every if tier is not None else None,
+        variant=variant,
+        is_current=is_current,
+        is_secondary=is_secondary,
+        history=tuple(one.point() for one in history) if is_current else (),
+    )
+
+
+def _sources(
+    definition: ScoreDefinition, result: SetResult, further: tuple[Source, ...]
+) -> tuple[Source, ...]:
+    tier = result.tier
+    named = [definition.source]
+    if tier is not None:
+        named += [one for one in (tier.source, tier.response_source) if one is not None]
+    # A row that is less certain than the rest of its score says so itself.
+    named += [row.table.source for row in result.rows if row.table.source.mark is Mark.FROM_MEMORY]
+    named += further
+    if not result.is_complete:
+        named.append(LOWEST_TOTAL)
+    return tuple(dict.fromkeys(named))
+
+
+def not_applicable(
+    definition: ScoreDefinition,
+    why: str,
+    source: Source,
+    *,
+    at: datetime | None,
+    is_secondary: bool = False,
+) -> ScoreFinding:
+    """Report that a score does not apply to this person, and why."""
+    return ScoreFinding(
+        kind=Kind.SCORE_NOT_APPLICABLE,
+        key=definition.key,
+        letter=Letter.OVERALL,
+        urgency=Urgency.ROUTINE,
+        sentence=f"{definition.name} was not computed. {why}",
+        at=at,
+        sources=(source,),
+        score=definition.key,
+        edition=definition.public_key,
+        name=definition.name,
+        not_applicable=why,
+        is_secondary=is_secondary,
+    )
+
+
+def why_not_adult(bedside: Bedside) -> tuple[str, Source] | None:
+    """Say why a score published for adults does not apply, None when it does.
+
+    A person whose age is not recorded is taken as an adult; the caller says so.
+    """
+    age = bedside.age
+    if age is not None and age < ADULT_FROM:
+        return (
+            f"It is published for adults; from {ADULT_FROM} years here. Use a paediatric score.",
+            ADULT_SOURCE,
+        )
+    if bedside.is_pregnant_or_recently:
+        return (
+            "It was not made for pregnancy or the weeks after it; use maternity criteria.",
+            NOT_IN_PREGNANCY_SOURCE,
+        )
+    return None
+
+
+def tier_state(
+    bedside: Bedside, history: Sequence[SetResult], urgency: Urgency
+) -> tuple[datetime | None, State | None]:
+    """Say since when a score has been at this urgency or above; routine is no run of its own.
+
+    A score that is routine now and was not within the settling time is settling.
+    """
+    threshold = max(urgency, Urgency.PROMPT)
+    run = last_run(
+        [one.observed.end for one in history], [urgency_of(one.tier) >= threshold for one in history]
+    )
+    choices = bedside.choices
+    state = state_of(run, bedside.as_of, new_within=choices.new_within, settled_within=choices.settled_within)
+    if urgency is Urgency.ROUTINE and state is not State.SETTLING:
+        return None, None
+    return (run.since if run is not None and state is not None else None), state
+
+
+def last_complete(bedside: Bedside, results: Sequence[SetResult]) -> int | None:
+    """Return the place of the newest complete round within the look-back."""
+    earliest = bedside.as_of - bedside.choices.look_back
+    for place in range(len(results) - 1, -1, -1):
+        if results[place].observed.end < earliest:
+            return None
+        if results[place].is_complete:
+            return place
+    return None
+
+
+def round_at(results: Sequence[SetResult], moment: datetime, window: timedelta) -> SetResult | None:
+    """Return the round that something of this moment belongs to: the nearest within the window."""
+    near = [
+        result
+        for result in results
+        if result.observed.start - window <= moment <= result.observed.end + window
+    ]
+    return min(near, key=lambda r: abs(r.observed.end - moment)) if near else None
+
+
+def spell_out(bedside: Bedside, result: SetResult) -> tuple[ScorePart, ...]:
+    """Spell out the rows of a round for a reader."""
+    return parts_of(result, confusion_is_usual=bedside.confusion_is_usual)
+
+
+def in_a_sentence(
+    name: str, result: SetResult, parts: Sequence[ScorePart], *, remark: str = "", is_current: bool = True
+) -> str:
+    """Say a total, what scores in it, and what is not known.
+
+    Args:
+        name: What clinicians call the score.
+        result: The round.
+        parts: Its rows, spelt out.
+        remark: What follows the total, with its own comma.
+        is_current: False for an older complete round.
+    """
+    scoring = [f"{part.label} {part.shown} ({part.points})" for part in parts if part.points]
+    because = f": {'; '.join(scoring)}" if scoring else ""
+    if result.total is not None:
+        earlier = "" if is_current else " (last complete set)"
+        return f"{name} {result.total}{earlier}{remark}{because}."
+    return (
+        f"{name} at least {result.lowest} (between {result.lowest} and {result.highest}): "
+        f"{listed(open_rows(result, parts))} not known{because}."
+    )
+
+
+def open_rows(result: SetResult, parts: Sequence[ScorePart]) -> list[str]:
+    """Name the rows that leave the total open."""
+    return [
+        part.label
+        for row, part in zip(result.rows, parts, strict=True)
+        if part.points is None and (row.required or part.shown != "not recorded")
+    ]
+
+
+def listed(names: Sequence[str]) -> str:
+    """Write names as a list in a sentence.
+
+    Examples:
+        >>> listed(["pulse", "temperature", "pressure"])
+        'pulse, temperature and pressure'
+    """
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
+
+
+def is_provisional(result: SetResult) -> bool:
+    """Tell whether anything in the round is a preliminary value."""
+    return any(
+        Remark.PROVISIONAL in item.remarks
+        for item in (*result.observed.observed.values(), *result.observed.carried.values())
+    )
