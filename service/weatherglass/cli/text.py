@@ -94,7 +94,7 @@ def _finding(finding: Finding, zone: tzinfo) -> Iterable[str]:
         since += f" since {clock(finding.since, zone)}]" if finding.since is not None else "]"
     yield _wrapped(f"{finding.sentence}{since}", f"  {MARK[finding.urgency]} ", "      ")
     if isinstance(finding, ScoreFinding) and _asks_for_something(finding):
-        yield _wrapped(f"The publication asks for: {finding.response}.", "      ")
+        yield _wrapped(f"{finding.response_by}: {finding.response}.", "      ")
     for caution in finding.cautions:
         yield _wrapped(f"Caution: {caution}", "      ")
 

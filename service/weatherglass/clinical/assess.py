@@ -4,11 +4,14 @@ from collections.abc import Callable, Iterable
 from dataclasses import replace
 from datetime import datetime
 
-from weatherglass.clinical.assessments.aki import assess_aki
+from weatherglass.clinical.assessments.aki_kdigo import assess_kdigo
+from weatherglass.clinical.assessments.aki_warning import assess_aki_warning
 from weatherglass.clinical.assessments.bleeding import assess_bleeding
 from weatherglass.clinical.assessments.critical_results import assess_critical_results
 from weatherglass.clinical.assessments.early_warning import assess_early_warning
+from weatherglass.clinical.assessments.maternity_criteria import assess_maternity_criteria
 from weatherglass.clinical.assessments.oxygen import assess_oxygen
+from weatherglass.clinical.assessments.paediatric_score import assess_paediatric_score
 from weatherglass.clinical.bedside import Bedside
 from weatherglass.clinical.findings import Finding, Review
 from weatherglass.clinical.local_choices import LocalChoices
@@ -21,7 +24,10 @@ Assessment = Callable[[Bedside], Iterable[Finding]]
 #: Read from top to bottom. None knows another; what several need is on the `Bedside`.
 ASSESSMENTS: tuple[Assessment, ...] = (
     assess_early_warning,
-    assess_aki,
+    assess_paediatric_score,
+    assess_maternity_criteria,
+    assess_kdigo,
+    assess_aki_warning,
     assess_critical_results,
     assess_oxygen,
     assess_bleeding,

@@ -13,8 +13,12 @@ from weatherglass.clinical.criteria import news2_2017, shock_index
 from weatherglass.clinical.criteria.medicine_classes import MedicineClass, acts_locally
 from weatherglass.clinical.findings import MissingReason
 from weatherglass.clinical.infection import SuspectedInfection, suspected_infection
+from weatherglass.clinical.kidneys.chart import KidneyChart
+from weatherglass.clinical.kidneys.staging import KidneyStage
+from weatherglass.clinical.kidneys.urine import UrineChart
 from weatherglass.clinical.local_choices import LocalChoices
 from weatherglass.clinical.oxygen_course import OxygenPoint, oxygen_course
+from weatherglass.clinical.pregnancy import is_pregnant_or_recently
 from weatherglass.clinical.record import (
     ConditionKind,
     Directive,
@@ -26,7 +30,6 @@ from weatherglass.clinical.record import (
 from weatherglass.clinical.result_levels import GradedSeries, graded_results
 from weatherglass.clinical.scoring import RowResult, SetResult, missing_row, number_row, score_set
 from weatherglass.clinical.signals import BaselineConfusion, CodedSignal, OxygenDelivery, Signal
-from weatherglass.clinical.staging import KidneyStage, stage_kdigo, stage_nhs
 from weatherglass.clinical.timeline import ObservationSet, observation_sets, oxygen_of
 from weatherglass.clinical.usual_range import UsualRange, usual_range
 
@@ -69,12 +72,16 @@ class Bedside:
     @cached_property
     def age(self) -> int | None:
         """Age in completed years, None when the birth date is not recorded."""
-        return self.record.subject.age_at(self.as_of)
+        return self.record.subject.age_at(self.local(self.as_of))
+
+    def local(self, moment: datetime) -> datetime:
+        """Return a moment in the record's own zone, where birthdays are counted."""
+        return moment.astimezone(self.record.zone)
 
     @cached_property
     def is_pregnant_or_recently(self) -> bool:
         """Whether pregnancy, or its end within the published window, is recorded."""
-        return self.record.has(ConditionKind.PREGNANCY, ConditionKind.POSTPARTUM)
+        return is_pregnant_or_recently(self.record, self.as_of)
 
     @cached_property
     def confusion_is_usual(self) -> bool:
@@ -211,29 +218,29 @@ class Bedside:
     # The kidneys
 
     @cached_property
-    def kdigo(self) -> tuple[KidneyStage, ...]:
-        """Every creatinine with its KDIGO stage, oldest first."""
-        return stage_kdigo(self.record.series(Signal.CREATININE).items)
+    def kidneys(self) -> KidneyChart:
+        """Creatinine, urine and replacement therapy, with the stages they come to."""
+        return KidneyChart(self.record, self.as_of, self.choices, pregnant=self.is_pregnant_or_recently)
 
-    @cached_property
+    @property
+    def kdigo(self) -> tuple[KidneyStage, ...]:
+        """Every creatinine off therapy with its KDIGO stage, oldest first."""
+        return self.kidneys.kdigo
+
+    @property
     def nhs(self) -> tuple[KidneyStage, ...]:
-        """Every creatinine with its AKI warning stage, oldest first."""
-        age = self.age
-        limit = self.choices.upper_creatinine_limit
-        latest = self.record.series(Signal.CREATININE).latest
-        if latest is not None and latest.reference_high is not None:
-            limit = latest.reference_high
-        return stage_nhs(
-            self.record.series(Signal.CREATININE).items,
-            is_adult=age is None or age >= 18,
-            upper_limit=limit,
-        )
+        """Every creatinine off therapy with its AKI warning stage, oldest first."""
+        return self.kidneys.nhs
+
+    @property
+    def urine_chart(self) -> UrineChart:
+        """Charted urine."""
+        return self.kidneys.urine
 
     @property
     def aki_stage(self) -> int:
-        """The higher stage of the newest creatinine by either criterion; 0 when none."""
-        stages = [s[-1].stage or 0 for s in (self.kdigo, self.nhs) if s]
-        return max(stages, default=0)
+        """The higher stage by either criterion, urine and therapy included; 0 when none."""
+        return self.kidneys.present_stage
 
 
 def spo2_on_scale_2(observed: ObservationSet) -> RowResult:

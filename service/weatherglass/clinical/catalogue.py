@@ -10,14 +10,21 @@ from typing import Any
 
 from weatherglass.clinical.clock_words import lasting
 from weatherglass.clinical.criteria import (
+    bedside_pews_2009,
     context_choices,
     critical_results,
     kdigo_aki_2012,
+    kidney_baseline,
+    maternal_criteria_2014,
+    mews_2001,
     news2_2017,
     nhs_aki_2014,
     oxygen_targets,
     plausibility,
+    qsofa_2016,
     sepsis_strata,
+    shock_index,
+    sirs_1992,
     trend_limits,
 )
 from weatherglass.clinical.criteria.critical_results import CriticalBand
@@ -51,8 +58,15 @@ class Criterion:
 #: Public name -> the module that holds the edition's data.
 EDITIONS: Mapping[str, ModuleType] = {
     "news2-2017": news2_2017,
+    "bedside-pews-2009": bedside_pews_2009,
+    "maternal-criteria-2014": maternal_criteria_2014,
+    "mews-2001": mews_2001,
+    "qsofa-2016": qsofa_2016,
+    "sirs-1992": sirs_1992,
+    "shock-index-2019": shock_index,
     "kdigo-aki-2012": kdigo_aki_2012,
     "nhs-aki-2014": nhs_aki_2014,
+    "kidney-baseline": kidney_baseline,
     critical_results.PUBLIC_KEY: critical_results,
     trend_limits.PUBLIC_KEY: trend_limits,
     oxygen_targets.PUBLIC_KEY: oxygen_targets,

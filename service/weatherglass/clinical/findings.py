@@ -239,6 +239,8 @@ class AkiFinding(Finding):
         not_assessed: Why there is no stage; empty when there is one.
         reference: The reference creatinine in µmol/L, with its method and times in `measures`.
         flag: A laboratory flag where there is no stage ("HIGH", "LOW").
+        response: What is asked for at that stage, and how soon; empty when nothing is.
+        respond_within: The time for it, where one is published.
         history: Past stages as (time, stage), oldest first.
     """
 
@@ -250,6 +252,8 @@ class AkiFinding(Finding):
     rise: Decimal | None = None
     method: str = ""
     flag: str = ""
+    response: str = ""
+    respond_within: timedelta | None = None
     history: tuple[tuple[datetime, int], ...] = ()
 
 

@@ -182,6 +182,7 @@ class Condition:
     text: str
     kinds: frozenset[ConditionKind] = frozenset()
     began: datetime | None = None
+    ended: datetime | None = None
     active: bool = True
     confirmed: bool = True
 
@@ -311,6 +312,7 @@ class Procedure:
     Attributes:
         requested: True when it is only asked for: `at` is then when it was asked for,
             and no proof that it was done.
+        ongoing: True when it had begun and not ended.
     """
 
     origin: Origin
@@ -319,6 +321,7 @@ class Procedure:
     at: datetime | None = None
     ended: datetime | None = None
     requested: bool = False
+    ongoing: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -426,7 +429,7 @@ class Record:
             self,
             numbers={signal: series for signal, series in numbers.items() if series.items},
             codes={signal: answers for signal, answers in codes.items() if answers.items},
-            conditions=tuple(c for c in self.conditions if not _after(c.began, moment)),
+            conditions=tuple(_as_of(c, moment) for c in self.conditions if not _after(c.began, moment)),
             orders=tuple(o for o in self.orders if not _after(o.written, moment)),
             administrations=tuple(a for a in self.administrations if a.at <= moment),
             procedures=tuple(p for p in self.procedures if not _after(p.at, moment)),
@@ -434,6 +437,11 @@ class Record:
             directives=tuple(d for d in self.directives if not _after(d.at, moment)),
             artefacts=tuple(a for a in self.artefacts if a.measurement.at <= moment),
         )
+
+
+def _as_of(condition: Condition, moment: datetime) -> Condition:
+    """Return a problem as it stood: one that ended later was still there."""
+    return replace(condition, active=True, ended=None) if _after(condition.ended, moment) else condition
 
 
 def _after(when: datetime | None, moment: datetime) -> bool:

@@ -42,6 +42,14 @@ class Subject:
         had_birthday = (day.month, day.day) >= (self.born.month, self.born.day)
         return day.year - self.born.year - (0 if had_birthday else 1)
 
+    def age_in_months_at(self, moment: datetime) -> int | None:
+        """Return the age in completed months, or None when the birth date is not recorded."""
+        if self.born is None:
+            return None
+        day = moment.date()
+        months = (day.year - self.born.year) * 12 + day.month - self.born.month
+        return months - (0 if day.day >= self.born.day else 1)
+
     def age_in_days_at(self, moment: datetime) -> int | None:
         """Return the age in days, or None when the birth date is not recorded."""
         return None if self.born is None else (moment.date() - self.born).days

@@ -142,7 +142,8 @@ URINE_CRITERIA: Final = (
     _below("0.5", 1, 6),
 )
 
-ANURIA_STAGE: Final = 3
+STAGE_3: Final = 3
+ANURIA_STAGE: Final = STAGE_3
 ANURIA_WINDOW: Final = Window(length=timedelta(hours=12), source=PUBLICATION.at(f"{_URINE}, stage 3, anuria"))
 #: Ours: the guideline does not say how little is none.
 ANURIA_VOLUME: Final = Cutoff(

@@ -7,11 +7,14 @@ supplied it, its value, dates and count.
 
 from dataclasses import dataclass
 from datetime import timedelta
+from decimal import Decimal
 from typing import Final, Literal
 
-from weatherglass.clinical.clauses import Clause
+from weatherglass.clinical.clauses import Clause, Window
 from weatherglass.clinical.kidney_equations import MDRD_75
+from weatherglass.clinical.quantities import Quantity, Unit
 from weatherglass.clinical.sources import Publication, Source, our_choice
+from weatherglass.clinical.tables import Compare, Cutoff
 
 ADQI_15: Final = Publication(
     key="adqi-15-2016",
@@ -91,6 +94,19 @@ EARLIER_INJURY_LEFT_OUT: Final = Clause(
 NEVER_ON_DIALYSIS: Final = Clause(
     text="Results taken on dialysis or haemofiltration are never a baseline.",
     source=our_choice("creatinine on renal replacement therapy reflects the therapy"),
+)
+ON_THERAPY_AFTER_SESSION: Final = Window(
+    length=timedelta(hours=72),
+    source=our_choice(
+        "a result counts as taken on therapy until 72 hours after a session, the longest gap of "
+        "a three-times-a-week schedule"
+    ),
+)
+#: Ours: with a median of the year before that gives less than this, warnings are often false.
+CHRONIC_BELOW: Final = Cutoff(
+    compare=Compare.BELOW,
+    limit=Quantity(Decimal(60), Unit.EGFR),
+    source=our_choice("chronic disease is likely when the median of the year gives an eGFR below 60"),
 )
 NEVER_ESTIMATED: Final = Clause(
     text=("No baseline is estimated under 18 years, in pregnancy or with recorded chronic kidney disease."),

@@ -104,6 +104,7 @@ def read_condition(intake: Intake, condition: r4.Condition, place: Place, origin
             kinds=kinds,
             # A date of recording says when it was known, at the latest.
             began=intake.period(r4.Period(start=onset or condition.recordedDate))[0],
+            ended=intake.period(r4.Period(end=condition.abatementDateTime))[1],
             active=active,
             confirmed=verification not in _UNCONFIRMED and not words.asked,
         )

@@ -61,7 +61,15 @@ def read_procedure(intake: Intake, procedure: r4.Procedure, place: Place, origin
             gathered.key,
         )
     gathered.procedures.append(
-        Procedure(origin=origin, text=text, kinds=kinds, at=at, ended=ended, requested=planned)
+        Procedure(
+            origin=origin,
+            text=text,
+            kinds=kinds,
+            at=at,
+            ended=ended,
+            requested=planned,
+            ongoing=procedure.status == "in-progress" and ended is None,
+        )
     )
 
 

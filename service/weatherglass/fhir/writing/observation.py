@@ -47,6 +47,8 @@ _ABSENT = {
     MissingReason.CONFLICTING: ("unknown", "Unknown"),
     MissingReason.IMPLAUSIBLE: ("error", "Error"),
     MissingReason.UNKNOWN_OXYGEN: ("unknown", "Unknown"),
+    MissingReason.UNKNOWN_AMOUNT: ("unknown", "Unknown"),
+    MissingReason.ONLY_ON_AIR: ("not-applicable", "Not Applicable"),
 }
 
 
@@ -82,7 +84,8 @@ def write_score(sheet: Sheet, finding: ScoreFinding, *, members: bool = False) -
         resource["component"] = components
     notes = [*finding.cautions]
     if finding.response:
-        notes.insert(0, f"The publication asks for: {finding.response}. Monitoring: {finding.monitoring}.")
+        often = f" Monitoring: {finding.monitoring}." if finding.monitoring else ""
+        notes.insert(0, f"{finding.response_by}: {finding.response}.{often}")
     if notes:
         resource["note"] = [{"text": clean(note)} for note in notes]
     resource["text"] = narrative(

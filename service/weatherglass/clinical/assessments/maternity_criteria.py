@@ -1,0 +1,170 @@
+"""Is any Maternal Early Warning Criterion met, in pregnancy and the 42 days after it?
+
+Any single criterion asks for somebody at the bedside; nothing is added up. The total of
+a maternity score is read where somebody reported it, and followed.
+"""
+
+from collections.abc import Iterator, Sequence
+from typing import Final
+
+from weatherglass.clinical.bedside import Bedside
+from weatherglass.clinical.criteria import maternal_criteria_2014 as criteria
+from weatherglass.clinical.findings import Finding, MissingReason, ScorePart
+from weatherglass.clinical.kidneys.urine import UrineChart
+from weatherglass.clinical.record import ConditionKind
+from weatherglass.clinical.reported_scores import follow_reported
+from weatherglass.clinical.score_findings import (
+    last_complete,
+    listed,
+    not_applicable,
+    open_rows,
+    score_finding,
+    spell_out,
+)
+from weatherglass.clinical.scores import CutoffTable, ScoreParameter
+from weatherglass.clinical.scoring import RowResult, SetResult, missing_row, number_row, score_set
+from weatherglass.clinical.signals import OxygenDelivery, Signal
+from weatherglass.clinical.sources import Publication, our_choice
+from weatherglass.clinical.tables import Compare
+from weatherglass.clinical.timeline import ObservationSet, oxygen_of
+
+_SCORE: Final = criteria.MATERNAL_CRITERIA
+_PREGNANT: Final = our_choice("maternity criteria in pregnancy and up to 42 days after it, as recorded")
+_ON_OXYGEN: Final = our_choice(
+    "a saturation below 95% meets the criterion on oxygen too: on air it would be no higher; "
+    "95% or more on oxygen leaves it open"
+)
+#: What is published about the national score, whose table is not computed here.
+_NATIONAL: Final = Publication(
+    key="gerry-2024",
+    citation=(
+        "Gerry S, Bedford J, Redfern OC, et al. Development of a national maternity early warning "
+        "score: centile based score development and Delphi informed escalation pathways. "
+        "BMJ Med 2024;3:e000748"
+    ),
+    address="https://pmc.ncbi.nlm.nih.gov/articles/PMC11097818",
+).at("Abstract, escalation from a total of 2")
+
+
+def assess_maternity_criteria(bedside: Bedside) -> Iterator[Finding]:
+    """Look for single criteria in the newest round, and follow a reported maternity total."""
+    yield from follow_reported(
+        bedside,
+        Signal.REPORTED_MATERNITY_SCORE,
+        note="Its table is not computed here; the national score escalates from a total of 2.",
+        source=_NATIONAL,
+    )
+    if not bedside.is_pregnant_or_recently:
+        if _SCORE.key in bedside.choices.scores and bedside.sets:
+            why = "It is for pregnancy and the 42 days after it, and neither is recorded."
+            yield not_applicable(_SCORE, why, _PREGNANT, at=bedside.sets[-1].end)
+        return
+    results = _results(bedside)
+    if not results:
+        return
+    yield _finding(bedside, results, is_current=True)
+    if not results[-1].is_complete:
+        whole = last_complete(bedside, results)
+        if whole is not None:
+            yield _finding(bedside, results[: whole + 1], is_current=False)
+
+
+def _results(bedside: Bedside) -> list[SetResult]:
+    chart = bedside.urine_chart
+    scored = [
+        score_set(
+            _SCORE,
+            one,
+            _SCORE.parameters,
+            special={"spo2": on_air, "urine-output": lambda o: oliguria(o, chart)},
+            confusion_is_usual=bedside.confusion_is_usual,
+        )
+        for one in bedside.sets
+    ]
+    return [result for result in scored if not result.is_empty]
+
+
+_ROWS: Final[dict[str, ScoreParameter]] = {row.key: row for row in _SCORE.parameters}
+
+
+def on_air(observed: ObservationSet) -> RowResult:
+    """Judge saturation, which is printed for room air.
+
+    Below the limit it is met whatever is breathed; at or above it only air can clear it.
+    """
+    result = number_row(_ROWS["spo2"], observed.number(Signal.SPO2))
+    if result.points != 0:
+        return result
+    oxygen = oxygen_of(observed)
+    if oxygen is None:
+        return RowResult(None, 0, 1, result.origins, MissingReason.UNKNOWN_OXYGEN)
+    if oxygen.value is OxygenDelivery.AIR:
+        return result
+    return RowResult(None, 0, 1, (*result.origins, *oxygen.origins), MissingReason.ONLY_ON_AIR)
+
+
+def oliguria(observed: ObservationSet, chart: UrineChart) -> RowResult:
+    """Judge urine output over the shortest charted time of at least two hours before a round."""
+    row = _ROWS["urine-output"]
+    passed = chart.shortest(observed.end, at_least=criteria.URINE_WINDOW.length)
+    if passed is None or not isinstance(row.table, CutoffTable):
+        return missing_row(row, MissingReason.NOT_RECORDED)
+    points = row.table.points_of(passed.per_hour)
+    return RowResult(points, points, points, passed.origins)
+
+
+def _finding(bedside: Bedside, history: Sequence[SetResult], *, is_current: bool) -> Finding:
+    result = history[-1]
+    parts = spell_out(bedside, result)
+    return score_finding(
+        bedside,
+        _SCORE,
+        history,
+        sentence=_sentence(result, parts, is_current=is_current),
+        parts=parts,
+        cautions=_cautions(bedside, result),
+        sources=(_PREGNANT, *((_ON_OXYGEN,) if _is_on_oxygen(result) else ())),
+        is_current=is_current,
+    )
+
+
+def _is_on_oxygen(result: SetResult) -> bool:
+    oxygen = oxygen_of(result.observed)
+    return oxygen is not None and oxygen.value is not OxygenDelivery.AIR
+
+
+def _sentence(result: SetResult, parts: Sequence[ScorePart], *, is_current: bool) -> str:
+    met = [
+        f"{part.label} {part.shown}{_limit(row, part)}"
+        for row, part in zip(result.rows, parts, strict=True)
+        if part.points
+    ]
+    unknown = open_rows(result, parts)
+    rest = f" Not known: {listed(unknown)}." if unknown else ""
+    earlier = "" if is_current else " (last complete set)"
+    if met:
+        count = "one is" if len(met) == 1 else f"{len(met)} are"
+        return f"Maternal Early Warning Criteria: {count} met{earlier}: {'; '.join(met)}.{rest}"
+    if unknown:
+        return f"Maternal Early Warning Criteria: none met by what is recorded.{rest}"
+    return f"Maternal Early Warning Criteria: none met{earlier}."
+
+
+_WORDS: Final = {Compare.BELOW: "below", Compare.ABOVE: "above"}
+
+
+def _limit(row: ScoreParameter, part: ScorePart) -> str:
+    if not isinstance(row.table, CutoffTable) or not part.measured:
+        return ""
+    value = part.measured[0].value
+    if isinstance(value, str):
+        return ""
+    crossed = [c for c in row.table.cutoffs if c.is_met_by(value)]
+    return f" ({_WORDS[crossed[0].compare]} {crossed[0].limit.value})" if crossed else ""
+
+
+def _cautions(bedside: Bedside, result: SetResult) -> Iterator[str]:
+    if bedside.record.has(ConditionKind.PREECLAMPSIA):
+        yield criteria.PREECLAMPSIA_SYMPTOMS.text
+    if result.lowest:
+        yield criteria.VERIFY_SINGLE_VALUES.text

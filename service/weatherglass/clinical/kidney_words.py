@@ -1,0 +1,170 @@
+"""How a kidney stage is said: its sentence parts, its numbers and its inputs."""
+
+from collections.abc import Iterator, Sequence
+from decimal import ROUND_DOWN, ROUND_HALF_UP, Decimal
+
+from weatherglass.clinical.findings import Measure
+from weatherglass.clinical.kidneys.injury import Injury
+from weatherglass.clinical.kidneys.staging import KidneyStage
+from weatherglass.clinical.kidneys.urine import UrineStage
+from weatherglass.clinical.kidneys.windows import Reference
+from weatherglass.clinical.quantities import Unit, plain
+from weatherglass.clinical.record import Measurement
+from weatherglass.clinical.references import Origin
+
+_MICRO = Unit.MICROMOLE_PER_LITRE
+
+
+def creatinine_words(one: KidneyStage, *, with_stage: bool = False) -> str:
+    """Say a creatinine against its reference."""
+    said = f"creatinine {tenths(one.index.value)} \u00b5mol/L"
+    if one.reference is not None and one.ratio is not None:
+        said += f", {cut(one.ratio)} times {tenths(one.reference.value)} ({one.reference.method.value})"
+    if one.rise is not None and one.rise > 0:
+        said += f", up {tenths(one.rise)} in 48 hours"
+    return f"{said} ({stage_word(one.stage)})" if with_stage and one.stage is not None else said
+
+
+def urine_words(one: UrineStage) -> str:
+    """Say a urine output, or why it cannot be judged."""
+    if one.stage is None or one.passed is None:
+        return f"urine output cannot be judged, {one.rule}"
+    hours = one.passed.window // 3600
+    if one.weight is None:
+        return f"urine {tenths(one.passed.volume)} mL in {hours} hours ({stage_word(one.stage)})"
+    rate = one.passed.per_kilogram(one.weight.value).quantize(Decimal("0.01"), rounding=ROUND_DOWN)
+    return f"urine {rate} mL/kg/h over {hours} hours ({stage_word(one.stage)})"
+
+
+def stage_word(stage: int) -> str:
+    """Return 'stage 2', or 'no stage' for none."""
+    return f"stage {stage}" if stage else "no stage"
+
+
+def creatinine_measures(one: KidneyStage) -> Iterator[Measure]:
+    """Return the numbers behind a stage by creatinine."""
+    index = one.index
+    yield Measure(
+        key="creatinine", label="creatinine", value=index.value, unit=_MICRO, at=index.at, origin=index.origin
+    )
+    if one.reference is not None:
+        yield _reference_measure("reference-value", one.reference)
+        yield Measure(key="reference-method", label="reference method", value=one.reference.method.value)
+        if one.reference.count > 1:
+            yield Measure(
+                key="reference-count",
+                label="results the reference was chosen from",
+                value=Decimal(one.reference.count),
+            )
+    if one.other is not None:
+        yield _reference_measure("other-reference-value", one.other)
+    if one.ratio is not None:
+        yield Measure(
+            key="ratio", label="ratio to the reference value", value=two_places(one.ratio), unit=Unit.RATIO
+        )
+    if one.rise is not None and one.rise_from is not None:
+        yield Measure(
+            key="absolute-rise",
+            label="rise from the lowest of 48 hours",
+            value=one.rise,
+            unit=_MICRO,
+            at=one.rise_from.at,
+            origin=one.rise_from.origin,
+        )
+    if one.stage is not None:
+        yield Measure(key="creatinine-stage", label="stage by creatinine", value=Decimal(one.stage))
+
+
+def urine_measures(one: UrineStage) -> Iterator[Measure]:
+    """Return the numbers behind a stage by urine output."""
+    if one.stage is not None:
+        yield Measure(key="urine-stage", label="stage by urine output", value=Decimal(one.stage), at=one.at)
+    if one.passed is None or not one.passed.origins:
+        return
+    origin = one.passed.origins[-1]
+    hours = Decimal(one.passed.seconds) / 3600
+    yield Measure(
+        key="urine-volume",
+        label="urine volume",
+        value=one.passed.volume.quantize(Decimal("0.1"), rounding=ROUND_HALF_UP),
+        unit=Unit.MILLILITRE,
+        at=one.at,
+        origin=origin,
+    )
+    yield Measure(
+        key="urine-hours",
+        label="charted hours",
+        value=hours.quantize(Decimal("0.1"), rounding=ROUND_HALF_UP),
+        unit=Unit.HOUR,
+    )
+    if one.weight is not None:
+        yield Measure(
+            key="urine-rate",
+            label="urine output",
+            value=one.passed.per_kilogram(one.weight.value),
+            unit=Unit.MILLILITRE_PER_KILOGRAM_HOUR,
+            at=one.at,
+        )
+        yield Measure(
+            key="weight",
+            label="weight",
+            value=one.weight.value,
+            unit=Unit.KILOGRAM,
+            at=one.weight.at,
+            origin=one.weight.origin,
+        )
+
+
+def evidence_of(found: Injury | KidneyStage, measured: Sequence[Measurement] = ()) -> tuple[Origin, ...]:
+    """Return every input of a stage once: creatinine in order of time, then urine and therapy."""
+    if isinstance(found, KidneyStage):
+        return _inputs_of(found)
+    origins: list[Origin] = []
+    if found.creatinine is not None:
+        origins += _inputs_of(found.creatinine)
+    elif measured:
+        origins.append(measured[-1].origin)
+    if found.urine is not None and found.urine.passed is not None:
+        origins += found.urine.passed.origins
+        if found.urine.weight is not None:
+            origins.append(found.urine.weight.origin)
+    if found.therapy is not None:
+        origins.append(found.therapy.session.origin)
+    return tuple(dict.fromkeys(origins))
+
+
+def _inputs_of(one: KidneyStage) -> tuple[Origin, ...]:
+    results = [one.index]
+    for reference in (one.reference, one.other):
+        results.extend(reference.results if reference is not None else ())
+    if one.rise_from is not None:
+        results.append(one.rise_from)
+    results.sort(key=lambda m: m.at)
+    return tuple(dict.fromkeys(m.origin for m in results))
+
+
+def _reference_measure(key: str, reference: Reference) -> Measure:
+    source = reference.results[-1] if reference.results else None
+    return Measure(
+        key=key,
+        label=f"reference creatinine ({reference.method.value})",
+        value=reference.value.quantize(Decimal("0.1")) if not reference.results else reference.value,
+        unit=_MICRO,
+        at=source.at if source is not None else None,
+        origin=source.origin if source is not None else None,
+    )
+
+
+def two_places(ratio: Decimal) -> Decimal:
+    """Cut a ratio, not round it: 1.499 must not be shown as the 1.5 that it has not reached."""
+    return ratio.quantize(Decimal("0.01"), rounding=ROUND_DOWN)
+
+
+def cut(ratio: Decimal) -> str:
+    """Write a ratio cut to two places."""
+    return plain(two_places(ratio))
+
+
+def tenths(value: Decimal) -> str:
+    """Write a number to one place at most."""
+    return plain(value.quantize(Decimal("0.1"), rounding=ROUND_HALF_UP))

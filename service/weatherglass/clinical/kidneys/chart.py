@@ -1,0 +1,208 @@
+"""Everything about one person's kidneys at one moment, each part worked out once."""
+
+from datetime import datetime
+from decimal import Decimal
+from functools import cached_property
+
+from weatherglass.clinical.criteria import kdigo_aki_2012 as kdigo
+from weatherglass.clinical.criteria import kidney_baseline as baseline
+from weatherglass.clinical.criteria import nhs_aki_2014 as nhs
+from weatherglass.clinical.findings import Missing
+from weatherglass.clinical.kidneys.course import Episode, LateRecognition, last_episode, recognised_late
+from weatherglass.clinical.kidneys.estimates import (
+    ADULT_FROM,
+    Estimate,
+    clearance,
+    estimated_baseline,
+    filtration_rate,
+)
+from weatherglass.clinical.kidneys.injury import Injury, find_injury
+from weatherglass.clinical.kidneys.staging import KidneyStage, stage_kdigo, stage_nhs
+from weatherglass.clinical.kidneys.therapy import Therapy
+from weatherglass.clinical.kidneys.urine import UrineChart, UrineStage, stage_urine
+from weatherglass.clinical.kidneys.windows import ReferenceMethod, usable
+from weatherglass.clinical.local_choices import LocalChoices
+from weatherglass.clinical.record import ConditionKind, Measurement, Record
+from weatherglass.clinical.signals import Signal
+
+
+class KidneyChart:
+    """One person's kidneys at one moment.
+
+    Attributes:
+        record: The record as it stood at `as_of`.
+        as_of: The moment of the review.
+        choices: What the site has chosen.
+    """
+
+    def __init__(self, record: Record, as_of: datetime, choices: LocalChoices, *, pregnant: bool) -> None:
+        """Take a record that has already been cut off at `as_of`."""
+        self.record = record
+        self.as_of = as_of
+        self.choices = choices
+        self._pregnant = pregnant
+
+    def age_at(self, moment: datetime) -> int | None:
+        """Return the age in completed years where the person lives."""
+        return self.record.subject.age_at(moment.astimezone(self.record.zone))
+
+    def _is_adult_at(self, moment: datetime) -> bool:
+        age = self.age_at(moment)
+        return age is None or age >= ADULT_FROM
+
+    # Therapy and creatinine
+
+    @cached_property
+    def therapy(self) -> Therapy:
+        """Renal replacement therapy on record."""
+        return Therapy(self.record)
+
+    @cached_property
+    def results(self) -> tuple[Measurement, ...]:
+        """Every creatinine that can be compared and was not taken on therapy, oldest first."""
+        found = usable(self.record.series(Signal.CREATININE).items)
+        if not self.therapy.sessions:
+            return found
+        return tuple(one for one in found if not self.therapy.on(one.at))
+
+    @cached_property
+    def kdigo(self) -> tuple[KidneyStage, ...]:
+        """Every creatinine off therapy with its KDIGO stage, oldest first."""
+        baseline = None
+        if self._may_estimate:
+            baseline = estimated_baseline(age=self.age_at(self.as_of), sex=self.record.subject.sex)
+        return stage_kdigo(self.results, estimated=baseline, child_rate=self._child_rate)
+
+    @property
+    def _may_estimate(self) -> bool:
+        return (
+            self.choices.use_estimated_baseline
+            and not self._pregnant
+            and not self.record.has(ConditionKind.CHRONIC_KIDNEY_DISEASE, ConditionKind.DIALYSIS)
+        )
+
+    def _child_rate(self, result: Measurement) -> Decimal | None:
+        age = self.age_at(result.at)
+        if age is None or age >= ADULT_FROM:
+            return None
+        rate = self.rate_of(result)
+        return rate.value if isinstance(rate, Estimate) else None
+
+    @cached_property
+    def nhs(self) -> tuple[KidneyStage, ...]:
+        """Every creatinine off therapy with its AKI warning stage, oldest first.
+
+        Results of the first 28 days of life are left out.
+        """
+        subject, zone = self.record.subject, self.record.zone
+        results = self.results
+        youngest = subject.age_in_days_at(results[0].at.astimezone(zone)) if results else None
+        if youngest is not None and youngest < nhs.MINIMUM_AGE.days:
+            results = tuple(r for r in results if not self.is_newborn_at(r.at))
+        return stage_nhs(
+            results,
+            is_adult=self._is_adult_at,
+            calendar=zone if self.choices.nhs_calendar_days else None,
+        )
+
+    def is_newborn_at(self, moment: datetime) -> bool:
+        """Tell whether the person was younger than 29 days."""
+        days = self.record.subject.age_in_days_at(moment.astimezone(self.record.zone))
+        return days is not None and days < nhs.MINIMUM_AGE.days
+
+    # Urine
+
+    @cached_property
+    def urine(self) -> UrineChart:
+        """Charted urine."""
+        return UrineChart(self.record.series(Signal.URINE_VOLUME), self.record.series(Signal.URINE_RATE))
+
+    @cached_property
+    def weight(self) -> Measurement | None:
+        """The newest recorded weight that is a number."""
+        weights = self.record.series(Signal.WEIGHT).items
+        return next((w for w in reversed(weights) if w.spread is None and w.value > 0), None)
+
+    @cached_property
+    def urine_stages(self) -> tuple[UrineStage, ...]:
+        """Every charted entry with its KDIGO stage by urine, oldest first."""
+        return stage_urine(self.urine, self.weight)
+
+    # Together
+
+    @cached_property
+    def injury(self) -> Injury:
+        """The stage by KDIGO at the moment of the review."""
+        return find_injury(
+            self.kdigo, self.urine_stages, self.therapy, self.as_of, urine_stands=self.choices.look_back
+        )
+
+    @cached_property
+    def present_stage(self) -> int:
+        """The higher stage by KDIGO or by the laboratory algorithm; 0 when none.
+
+        Beyond 90 days a result says nothing about an acute injury any more.
+        """
+        stages = [self.injury.stage]
+        if self.nhs and self.as_of - self.nhs[-1].index.at <= kdigo.DISEASE_LASTS.length:
+            stages.append(self.nhs[-1].stage)
+        return max((stage for stage in stages if stage), default=0)
+
+    @cached_property
+    def episode(self) -> Episode | None:
+        """The last injury by creatinine within 90 days, present or past."""
+        return last_episode(self.kdigo)
+
+    @cached_property
+    def late_recognition(self) -> LateRecognition | None:
+        """An injury that only its recovery shows."""
+        return recognised_late(self.kdigo, self.therapy)
+
+    # Function
+
+    def rate_of(self, result: Measurement) -> Estimate | Missing:
+        """Estimate the filtration rate from one result."""
+        heights = self.record.series(Signal.HEIGHT)
+        return filtration_rate(
+            result,
+            age=self.age_at(result.at),
+            sex=self.record.subject.sex,
+            height=heights.last_by(result.at) or (heights.items[0] if heights.items else None),
+            equation=self.choices.egfr_equation,
+        )
+
+    def clearance_of(self, result: Measurement) -> Estimate | None:
+        """Estimate creatinine clearance from one result and the newest weight."""
+        return clearance(result, age=self.age_at(result.at), sex=self.record.subject.sex, weight=self.weight)
+
+    @cached_property
+    def unsteady_because(self) -> tuple[str, ...]:
+        """Why no estimate of kidney function can be relied on; empty when nothing speaks against it."""
+        reasons = []
+        if self.injury.stage or any(s.stage for s in self.nhs[-1:]):
+            reasons.append("criteria of acute kidney injury are met")
+        elif self.episode is not None and self.episode.recovering_since is not None:
+            reasons.append("creatinine is still changing after acute kidney injury")
+        if self.therapy.on(self.as_of):
+            reasons.append("renal replacement therapy is recorded")
+        if self._pregnant:
+            reasons.append("pregnancy")
+        return tuple(reasons)
+
+    @cached_property
+    def is_chronic(self) -> bool:
+        """Whether chronic disease is recorded, or the median of the year before gives less than 60."""
+        if self.record.has(ConditionKind.CHRONIC_KIDNEY_DISEASE):
+            return True
+        newest = self.nhs[-1] if self.nhs else None
+        if newest is None:
+            return False
+        medians = [
+            r
+            for r in (newest.reference, newest.other)
+            if r is not None and r.method is ReferenceMethod.MEDIAN_YEAR
+        ]
+        if not medians:
+            return False
+        rate = self.rate_of(medians[0].results[-1]._replace(value=medians[0].value))
+        return isinstance(rate, Estimate) and baseline.CHRONIC_BELOW.is_met_by(rate.value)

@@ -1,0 +1,142 @@
+"""The KDIGO stage of a person: the higher of creatinine and urine, or replacement therapy.
+
+Each part keeps its own answer, so that a reader sees which of them decided and which
+could not be judged. The past is walked once: every creatinine, every charted hour of
+urine and every start of therapy is a moment at which the stage may change.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from heapq import merge
+from operator import itemgetter
+from typing import Final, NamedTuple
+
+from weatherglass.clinical.criteria import kdigo_aki_2012 as kdigo
+from weatherglass.clinical.kidneys.staging import KidneyStage
+from weatherglass.clinical.kidneys.therapy import Session, Therapy
+from weatherglass.clinical.kidneys.urine import UrineStage
+
+#: Ours: how long a creatinine stage stands when nothing newer has been measured.
+CREATININE_STANDS: Final = kdigo.RATIO_WINDOW.length
+#: Ours: criteria looked for around the start of therapy, to tell an acute illness.
+_BEFORE_THERAPY: Final = kdigo.RATIO_WINDOW.length
+_AFTER_THERAPY: Final = kdigo.PERSISTENT_AFTER.length
+
+
+class TherapyStart(NamedTuple):
+    """Therapy that was begun in an acute illness.
+
+    Attributes:
+        session: The first session of the course.
+        shown_acute: Whether criteria were met around its start; False when nothing there
+            could be staged.
+    """
+
+    session: Session
+    shown_acute: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Injury:
+    """The stage by KDIGO at the moment of the review, and how it came about.
+
+    Attributes:
+        stage: The highest of its parts, None when none could be judged.
+        creatinine: The newest creatinine off therapy with its stage, None when it is older
+            than 90 days.
+        urine: The newest judged urine output, None when none is recent.
+        therapy: Therapy begun in this illness, which is stage 3.
+        history: The stage at every moment at which it could change.
+    """
+
+    stage: int | None
+    creatinine: KidneyStage | None
+    urine: UrineStage | None
+    therapy: TherapyStart | None
+    history: tuple[tuple[datetime, int], ...]
+
+    @property
+    def decided_by(self) -> str:
+        """The part that gives the stage, in words; empty without a stage."""
+        if not self.stage:
+            return ""
+        if self.therapy is not None:
+            return "renal replacement therapy was started"
+        if self.creatinine is not None and self.creatinine.stage == self.stage:
+            return self.creatinine.rule
+        return self.urine.rule if self.urine is not None else ""
+
+
+def find_injury(
+    creatinine: Sequence[KidneyStage],
+    urine: Sequence[UrineStage],
+    therapy: Therapy,
+    as_of: datetime,
+    *,
+    urine_stands: timedelta,
+) -> Injury:
+    """Put the parts together.
+
+    Args:
+        creatinine: Every result off therapy with its stage, oldest first.
+        urine: Every charted entry with its stage, oldest first.
+        therapy: Renal replacement therapy.
+        as_of: The moment of the review.
+        urine_stands: How long a stage by urine stands after the last charted entry.
+    """
+    started = _acute_start(creatinine, urine, therapy, as_of)
+    newest_urine = urine[-1] if urine and as_of - urine[-1].at <= urine_stands else None
+    newest = creatinine[-1] if creatinine else None
+    if newest is not None and as_of - newest.index.at > kdigo.DISEASE_LASTS.length:
+        newest = None  # What was measured then says nothing about an acute injury now.
+    parts = [one.stage for one in (newest, newest_urine) if one is not None]
+    if started is not None:
+        parts.append(kdigo.STAGE_3)
+    known = [part for part in parts if part is not None]
+    # No stage by urine alone says nothing about a creatinine that could not be staged.
+    unknown = newest is not None and newest.stage is None
+    stage = None if not known or (unknown and max(known) == 0) else max(known)
+    history = _history(creatinine, urine, started, urine_stands)
+    return Injury(stage, newest, newest_urine, started, tuple(history))
+
+
+def _acute_start(
+    creatinine: Sequence[KidneyStage], urine: Sequence[UrineStage], therapy: Therapy, as_of: datetime
+) -> TherapyStart | None:
+    course = therapy.course_at(as_of)
+    if not course or therapy.is_long_term_at(as_of) or course[0].start is None:
+        return None
+    start = course[0].start
+    first, last = start - _BEFORE_THERAPY, start + _AFTER_THERAPY
+    around = [s.stage for s in creatinine if first <= s.index.at <= last]
+    around += [s.stage for s in urine if first <= s.at <= last]
+    judged = [stage for stage in around if stage is not None]
+    if judged and not any(judged):
+        return None
+    return TherapyStart(course[0], bool(judged))
+
+
+def _history(
+    creatinine: Sequence[KidneyStage],
+    urine: Sequence[UrineStage],
+    started: TherapyStart | None,
+    urine_stands: timedelta,
+) -> Iterator[tuple[datetime, int]]:
+    events = merge(
+        ((one.index.at, 0, one.stage) for one in creatinine),
+        ((one.at, 1, one.stage) for one in urine),
+        ((started.session.start, 2, kdigo.STAGE_3) for _ in (0,) if started and started.session.start),
+        key=itemgetter(0),
+    )
+    held: list[tuple[datetime, int] | None] = [None, None, None]
+    stands = (CREATININE_STANDS, urine_stands, None)
+    for at, part, stage in events:
+        held[part] = (at, stage) if stage is not None else None
+        known = [
+            value[1]
+            for value, limit in zip(held, stands, strict=True)
+            if value is not None and (limit is None or at - value[0] <= limit)
+        ]
+        if known:
+            yield at, max(known)

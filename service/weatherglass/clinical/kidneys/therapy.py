@@ -1,0 +1,102 @@
+"""Renal replacement therapy: when it was given, and whether it was begun in an acute illness.
+
+Creatinine taken on it reflects the therapy and not the kidneys: such a result is never
+a reference and is not staged. Ours: a result counts as taken on therapy until 72 hours
+after a session, the longest gap of a three-times-a-week schedule.
+"""
+
+from collections.abc import Iterator, Sequence
+from datetime import UTC, datetime
+from typing import Final, NamedTuple
+
+from weatherglass.clinical.criteria import kdigo_aki_2012 as kdigo
+from weatherglass.clinical.criteria import kidney_baseline as baseline
+from weatherglass.clinical.record import ConditionKind, ProcedureKind, Record
+from weatherglass.clinical.references import Origin
+
+_AFTER: Final = baseline.ON_THERAPY_AFTER_SESSION.length
+
+
+class Session(NamedTuple):
+    """Time on therapy, or dialysis on the problem list; None is an open end."""
+
+    start: datetime | None
+    end: datetime | None
+    origin: Origin
+
+
+class Therapy:
+    """What the record says about renal replacement therapy.
+
+    Attributes:
+        sessions: Recorded therapy, oldest first; long-term dialysis without a date first.
+        requested: Orders for it; no proof that it was given.
+    """
+
+    def __init__(self, record: Record) -> None:
+        """Gather procedures, orders and problems."""
+        found = list(_sessions(record))
+        found.sort(key=lambda one: (one.start is not None, one.start or _NEVER, one.origin))
+        self.sessions: tuple[Session, ...] = tuple(found)
+        self.requested = tuple(
+            one for one in record.procedures if one.requested and ProcedureKind.RENAL_REPLACEMENT in one.kinds
+        )
+
+    def on(self, moment: datetime) -> bool:
+        """Tell whether a sample of this moment reflects the therapy."""
+        return any(
+            (one.start is None or one.start <= moment) and (one.end is None or moment <= one.end + _AFTER)
+            for one in self.sessions
+        )
+
+    def within(self, start: datetime, end: datetime) -> bool:
+        """Tell whether any therapy touches a stretch of time."""
+        return any(
+            (one.start is None or one.start <= end) and (one.end is None or one.end + _AFTER >= start)
+            for one in self.sessions
+        )
+
+    def course_at(self, moment: datetime) -> Sequence[Session]:
+        """Return the sessions of the course that a moment belongs to, oldest first.
+
+        Sessions belong to one course while no more than 90 days lie between them.
+        """
+        course: list[Session] = []
+        for one in self.sessions:
+            if one.start is not None and one.start > moment:
+                break
+            if course and not _follows(course, one):
+                course = []
+            course.append(one)
+        return course if course and self.on(moment) else ()
+
+    def is_long_term_at(self, moment: datetime) -> bool:
+        """Tell whether the course at a moment has lasted beyond 90 days or has no known beginning."""
+        course = self.course_at(moment)
+        if not course:
+            return False
+        first = course[0].start
+        return first is None or moment - first > kdigo.DISEASE_LASTS.length
+
+
+_NEVER: Final = datetime.min.replace(tzinfo=UTC)
+
+
+def _follows(course: Sequence[Session], one: Session) -> bool:
+    if one.start is None or any(each.end is None for each in course):
+        return True
+    last = max(each.end for each in course if each.end is not None)
+    return one.start - last <= kdigo.DISEASE_LASTS.length
+
+
+def _sessions(record: Record) -> Iterator[Session]:
+    for one in record.procedures:
+        if ProcedureKind.RENAL_REPLACEMENT not in one.kinds or one.requested or one.at is None:
+            continue
+        end = None if one.ongoing else (one.ended or one.at)
+        yield Session(one.at, end, one.origin)
+    for condition in record.conditions:
+        if ConditionKind.DIALYSIS not in condition.kinds or not condition.confirmed:
+            continue
+        if condition.active or condition.ended is not None:
+            yield Session(condition.began, condition.ended, condition.origin)
