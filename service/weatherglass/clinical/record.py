@@ -238,6 +238,7 @@ class Medicine:
         classes: Keys of the medicine classes it belongs to (`MedicineClass` values).
         method: How it was recognised.
         route_hint: The route that the name itself tells ("gel", "eye drops").
+        also_named: Ingredients that the words mention and the code does not cover.
     """
 
     text: str
@@ -245,6 +246,7 @@ class Medicine:
     classes: frozenset[str] = frozenset()
     method: MatchMethod = MatchMethod.NONE
     route_hint: Route = Route.UNKNOWN
+    also_named: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -280,12 +282,17 @@ class MedicineOrder:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Administration:
-    """One dose given, or an infusion running."""
+    """One dose given, or an infusion.
+
+    Attributes:
+        running: Whether it had begun and not ended when it was recorded.
+    """
 
     origin: Origin
     medicine: Medicine
     at: datetime
     ended: datetime | None = None
+    running: bool = False
     route: Route = Route.UNKNOWN
     order: Origin | None = None
     dose_text: str = ""

@@ -239,7 +239,7 @@ class MedicationRequest(Struct, gc=False):
     authoredOn: str | None = None
     statusReason: CodeableConcept | None = None
     reasonCode: tuple[CodeableConcept, ...] = ()
-    dosageInstruction: tuple[Dosage, ...] = ()
+    dosageInstruction: Raw = Raw()  # Decoded apart: see `reading.dosage`.
     dispenseRequest: DispenseRequest | None = None
 
 
@@ -258,7 +258,7 @@ class MedicationStatement(Struct, gc=False):
     effectivePeriod: Period | None = None
     dateAsserted: str | None = None
     reasonCode: tuple[CodeableConcept, ...] = ()
-    dosage: tuple[Dosage, ...] = ()
+    dosage: Raw = Raw()
 
 
 class AdministrationDosage(Struct, gc=False):
@@ -267,6 +267,8 @@ class AdministrationDosage(Struct, gc=False):
     text: str | None = None
     route: CodeableConcept | None = None
     dose: Quantity | None = None
+    #: Of a dosage instruction; systems in use write it here as well.
+    doseAndRate: tuple[DoseAndRate, ...] = ()
 
 
 class MedicationAdministration(Struct, gc=False):
@@ -283,7 +285,7 @@ class MedicationAdministration(Struct, gc=False):
     request: Reference | None = None
     effectiveDateTime: str | None = None
     effectivePeriod: Period | None = None
-    dosage: AdministrationDosage | None = None
+    dosage: Raw = Raw()
 
 
 class Ingredient(Struct, gc=False):

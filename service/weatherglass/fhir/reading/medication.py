@@ -7,14 +7,11 @@ an issue. A medicine that nobody can recognise stays on the chart by its own wor
 
 from collections.abc import Iterable, Sequence
 from datetime import datetime
-from decimal import Decimal, DecimalException
 
-import msgspec
 from msgspec import Raw
 
 from weatherglass.clinical.record import (
     Administration,
-    MatchMethod,
     Medicine,
     MedicineOrder,
     OrderStatus,
@@ -24,8 +21,9 @@ from weatherglass.clinical.references import Origin
 from weatherglass.fhir import r4
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import CodeableConcept, Dosage, Reference
-from weatherglass.fhir.reading.intake import Gathered, Intake, Place
-from weatherglass.fhir.reading.medicine_identity import identify
+from weatherglass.fhir.reading.charted_medicine import medicine_of, text_of
+from weatherglass.fhir.reading.dosage import bounds_of, daily_dose, dose_of, read_dosages
+from weatherglass.fhir.reading.intake import Intake, Place
 from weatherglass.fhir.reading.routes import route_of
 
 #: Intents that mean the medicine is meant to be given.
@@ -48,7 +46,6 @@ _STATEMENT_STATUS = {
 }
 _NOT_GIVEN = {"cancelled", "entered-in-error", "unknown", "intended", "not-taken", "not-done"}
 _GIVEN = {"in-progress", "completed", "stopped", "on-hold"}
-_TIMES_A_DAY = {"h": Decimal(24), "d": Decimal(1), "min": Decimal(1440)}
 
 
 def read_medication(intake: Intake, medication: r4.Medication, names: Iterable[str]) -> None:
@@ -74,7 +71,7 @@ def read_request(intake: Intake, request: r4.MedicationRequest, place: Place, or
     gathered = intake.gathered_for(request.subject, place, "subject")
     if gathered is None:
         return
-    medicine = _medicine(
+    medicine = medicine_of(
         intake,
         gathered,
         place,
@@ -84,19 +81,22 @@ def read_request(intake: Intake, request: r4.MedicationRequest, place: Place, or
     )
     if medicine is None:
         return
-    starts, ends = _validity(intake, request)
+    dosages = read_dosages(
+        intake, gathered, request.dosageInstruction, Dosage, f"{place.path}.dosageInstruction"
+    )
+    starts, ends = _validity(intake, request, dosages)
     written = intake.instant(request.authoredOn, gathered)
     gathered.orders.append(
         _order(
             medicine,
             origin,
             status,
-            request.dosageInstruction,
+            dosages,
             starts=starts,
             ends=ends,
             written=written,
             reason=_first_text(request.reasonCode),
-            status_reason=_text_of(request.statusReason),
+            status_reason=text_of(request.statusReason),
         )
     )
 
@@ -112,7 +112,7 @@ def read_statement(intake: Intake, statement: r4.MedicationStatement, place: Pla
     gathered = intake.gathered_for(statement.subject, place, "subject")
     if gathered is None:
         return
-    medicine = _medicine(
+    medicine = medicine_of(
         intake,
         gathered,
         place,
@@ -128,7 +128,7 @@ def read_statement(intake: Intake, statement: r4.MedicationStatement, place: Pla
             medicine,
             origin,
             status,
-            statement.dosage,
+            read_dosages(intake, gathered, statement.dosage, Dosage, f"{place.path}.dosage"),
             starts=starts or intake.instant(statement.effectiveDateTime, gathered),
             ends=ends,
             written=intake.instant(statement.dateAsserted, gathered),
@@ -150,7 +150,7 @@ def read_administration(
     gathered = intake.gathered_for(given.subject, place, "subject")
     if gathered is None:
         return
-    medicine = _medicine(
+    medicine = medicine_of(
         intake,
         gathered,
         place,
@@ -171,18 +171,27 @@ def read_administration(
             gathered.key,
         )
         return
-    dosage = given.dosage
+    dosages = read_dosages(intake, gathered, given.dosage, r4.AdministrationDosage, f"{place.path}.dosage")
+    dosage = dosages[0] if dosages else None
     gathered.administrations.append(
         Administration(
             origin=origin,
             medicine=medicine,
             at=at,
             ended=ended,
-            route=route_of(dosage.route if dosage else None),
+            route=_route(route_of(dosage.route if dosage else None), medicine),
             order=_request_origin(given.request),
-            dose_text=(dosage.text or "") if dosage else "",
+            dose_text=_given_text(dosage),
+            running=given.status == "in-progress" and ended is None,
         )
     )
+
+
+def _given_text(dosage: r4.AdministrationDosage | None) -> str:
+    if dosage is None or dosage.text:
+        return (dosage.text or "") if dosage else ""
+    amount, unit = dose_of(dosage)
+    return f"{amount} {unit}".rstrip() if amount is not None else ""
 
 
 def _request_origin(request: Reference | None) -> Origin | None:
@@ -192,83 +201,6 @@ def _request_origin(request: Reference | None) -> Origin | None:
     if name.startswith("urn:"):
         return Origin(name)
     return Origin("/".join(name.split("/")[-2:]))
-
-
-# The medicine
-
-
-def _medicine(
-    intake: Intake,
-    gathered: Gathered,
-    place: Place,
-    concept: CodeableConcept | None,
-    reference: Reference | None,
-    contained: tuple[Raw, ...],
-) -> Medicine | None:
-    concepts: list[CodeableConcept] = [concept] if concept is not None else []
-    shown = _text_of(concept)
-    if reference is not None:
-        shown = shown or reference.display or ""
-        medication = _referred(intake, reference, contained)
-        if medication is None and reference.reference:
-            intake.note(
-                Severity.WARNING,
-                IssueKey.REFERENCE_NOT_FOUND,
-                f"{place.path}.medicationReference",
-                "The Medication is not in the request; it was recognised by its display text only.",
-                gathered.key,
-            )
-        if medication is not None:
-            if medication.code is not None:
-                concepts.append(medication.code)
-            shown = _text_of(medication.code) or shown
-            concepts.extend(i.itemCodeableConcept for i in medication.ingredient if i.itemCodeableConcept)
-    codes = [(c.system or "", c.code) for each in concepts for c in each.coding if c.code]
-    texts = [t for each in concepts for t in (each.text, *(c.display for c in each.coding)) if t]
-    if reference is not None and reference.display:
-        texts.append(reference.display)
-    if not codes and not texts:
-        intake.note(
-            Severity.WARNING,
-            IssueKey.MISSING_ELEMENT,
-            f"{place.path}.medicationCodeableConcept",
-            "The medicine is not named, so it was not reviewed; send a code or its generic name.",
-            gathered.key,
-        )
-        return None
-    identity = identify(codes, texts)
-    if identity.method is MatchMethod.NONE:
-        intake.note(
-            Severity.WARNING,
-            IssueKey.MEDICINE_NOT_RECOGNISED,
-            f"{place.path}.medicationCodeableConcept",
-            "The medicine was not recognised and is listed as not reviewed; send an ATC, RxNorm or "
-            "SNOMED CT ingredient code, or the generic name.",
-            gathered.key,
-        )
-    return Medicine(
-        text=shown or (texts[0] if texts else "medicine without a name"),
-        ingredients=identity.ingredients,
-        classes=frozenset(c.value for c in identity.classes),
-        method=identity.method,
-        route_hint=identity.route_hint,
-    )
-
-
-def _referred(intake: Intake, reference: Reference, contained: tuple[Raw, ...]) -> r4.Medication | None:
-    name = reference.reference or ""
-    if name.startswith("#"):
-        for raw in contained:
-            try:
-                medication = r4.decode(raw, r4.Medication)
-            except (msgspec.MsgspecError, RecursionError):
-                continue
-            if medication.id == name[1:]:
-                return medication
-        return None
-    name = name.split("/_history/", 1)[0]
-    shelf = intake.shelf.medications
-    return shelf.get(name) or shelf.get("/".join(name.split("/")[-2:]))
 
 
 # The order
@@ -288,22 +220,19 @@ def _order(
     is_statement: bool = False,
 ) -> MedicineOrder:
     first = dosages[0] if dosages else None
-    dose, unit = _dose(first)
-    route = route_of(first.route if first else None)
-    if route is Route.UNKNOWN:
-        route = medicine.route_hint
+    dose, unit = dose_of(first)
     return MedicineOrder(
         origin=origin,
         medicine=medicine,
         status=status,
-        route=route,
+        route=_route(route_of(first.route if first else None), medicine),
         starts=starts,
         ends=ends,
         written=written,
         as_needed=bool(first and (first.asNeededBoolean or first.asNeededCodeableConcept)),
         dose_text=(first.text or "") if first else "",
         dose=dose,
-        daily_dose=_daily(dosages, dose),
+        daily_dose=daily_dose(dosages),
         dose_unit=unit,
         reason=reason,
         status_reason=status_reason,
@@ -311,48 +240,18 @@ def _order(
     )
 
 
-def _dose(dosage: Dosage | None) -> tuple[Decimal | None, str]:
-    if dosage is None or not dosage.doseAndRate:
-        return None, ""
-    quantity = dosage.doseAndRate[0].doseQuantity
-    if quantity is None:
-        return None, ""
-    return _plain_number(quantity.value), quantity.code or quantity.unit or ""
+def _route(recorded: Route, medicine: Medicine) -> Route:
+    """Return the recorded route, or else the one the medicine's name or code implies."""
+    return medicine.route_hint if recorded is Route.UNKNOWN else recorded
 
 
-def _daily(dosages: Sequence[Dosage], dose: Decimal | None) -> Decimal | None:
-    """Add up a day, only when every instruction says how much and how often."""
-    total = Decimal(0)
-    for dosage in dosages:
-        amount, _ = _dose(dosage)
-        repeat = dosage.timing.repeat if dosage.timing else None
-        if amount is None or repeat is None or dosage.asNeededBoolean:
-            return None
-        frequency = _plain_number(repeat.frequency) or Decimal(1)
-        period = _plain_number(repeat.period)
-        per_day = _TIMES_A_DAY.get(repeat.periodUnit or "")
-        if not period or per_day is None:
-            return None
-        total += amount * frequency * per_day / period
-    return total if dosages and dose is not None else None
-
-
-def _plain_number(raw: Raw) -> Decimal | None:
-    text = bytes(raw)
-    if not text or text[0] not in b"0123456789" or len(text) > 20:
-        return None
-    try:
-        return Decimal(text.decode("ascii"))
-    except (DecimalException, UnicodeDecodeError):
-        return None
-
-
-def _validity(intake: Intake, request: r4.MedicationRequest) -> tuple[datetime | None, datetime | None]:
+def _validity(
+    intake: Intake, request: r4.MedicationRequest, dosages: Sequence[Dosage]
+) -> tuple[datetime | None, datetime | None]:
     """Return the time an order is in force: the dosage's own bounds before the supply's."""
-    for dosage in request.dosageInstruction:
-        repeat = dosage.timing.repeat if dosage.timing else None
-        if repeat is not None and repeat.boundsPeriod is not None:
-            return intake.period(repeat.boundsPeriod)
+    bounds = bounds_of(intake, dosages)
+    if bounds is not None:
+        return bounds
     if request.dispenseRequest is not None and request.dispenseRequest.validityPeriod is not None:
         return intake.period(request.dispenseRequest.validityPeriod)
     return None, None
@@ -361,14 +260,8 @@ def _validity(intake: Intake, request: r4.MedicationRequest) -> tuple[datetime |
 # Texts and issues
 
 
-def _text_of(concept: CodeableConcept | None) -> str:
-    if concept is None:
-        return ""
-    return concept.text or next((c.display for c in concept.coding if c.display), "")
-
-
 def _first_text(concepts: Sequence[CodeableConcept]) -> str:
-    return next((text for text in map(_text_of, concepts) if text), "")
+    return next((text for text in map(text_of, concepts) if text), "")
 
 
 def _status_issue(intake: Intake, status: str, place: Place) -> None:

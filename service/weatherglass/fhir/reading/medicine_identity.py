@@ -5,10 +5,15 @@ The first that says anything gives the method. A product code that is not an ing
 (an RxNorm clinical drug, a UK dm+d product) says nothing here, and the display name that
 comes with it does the work.
 
+A full ATC code outside every class is an answer too: the classes are found by the start
+of a code, so no rule speaks of that medicine. A code of another system that is not
+listed says nothing.
+
 Code and name may disagree. An ingredient that is named but not coded is added rather
 than lost, and listed in `also_named`, so that a reader sees that two sources spoke.
 """
 
+import re
 from collections.abc import Sequence
 from functools import cache, lru_cache
 from typing import NamedTuple
@@ -43,6 +48,8 @@ _METHOD_BY_SYSTEM = {
     "https://snomed.info/sct": MatchMethod.SNOMED_CT,
     "urn:oid:2.16.840.1.113883.6.96": MatchMethod.SNOMED_CT,
 }
+#: A code of one substance; a shorter one names a group that may hold several classes.
+_WHOLE_ATC = re.compile(r"[A-Z][0-9]{2}[A-Z]{2}[0-9]{2}")
 _ORDER = (MatchMethod.ATC, MatchMethod.RXNORM, MatchMethod.SNOMED_CT)
 
 #: ARB rules reach sacubitril with valsartan through its own class, so that a code and a
@@ -98,8 +105,13 @@ def _identified(codes: tuple[tuple[str, str], ...], texts: tuple[str, ...]) -> I
             route = _route_by_atc(of_system, route)
         if classes:
             return _joined(method, ingredients, classes, named, route)
-    classes = _classes_by_name(named)
-    return Identity(named, classes, MatchMethod.NAME if named else MatchMethod.NONE, route)
+    if named:
+        return Identity(named, _classes_by_name(named), MatchMethod.NAME, route)
+    of_no_class = any(
+        _METHOD_BY_SYSTEM.get(system) is MatchMethod.ATC and _WHOLE_ATC.fullmatch(code.strip().upper())
+        for system, code in codes
+    )
+    return Identity((), frozenset(), MatchMethod.ATC if of_no_class else MatchMethod.NONE, route)
 
 
 def _read_names(texts: tuple[str, ...]) -> tuple[tuple[str, ...], Route]:

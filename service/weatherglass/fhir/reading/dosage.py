@@ -1,0 +1,104 @@
+"""Dosage instructions: how much, how often, by which route, and for how long.
+
+They are decoded apart from the order they belong to: a dosage that is not as FHIR has
+it (systems in use do write such) is reported, and the order is reviewed without it.
+"""
+
+from collections.abc import Sequence
+from datetime import datetime
+from decimal import Decimal, DecimalException
+from typing import NamedTuple, TypeVar
+
+import msgspec
+from msgspec import Raw
+
+from weatherglass.fhir import r4
+from weatherglass.fhir.issues import IssueKey, Severity
+from weatherglass.fhir.r4 import AdministrationDosage, Dosage, Quantity
+from weatherglass.fhir.reading.intake import Gathered, Intake
+
+_Dosage = TypeVar("_Dosage", Dosage, AdministrationDosage)
+
+_TIMES_A_DAY = {"h": Decimal(24), "d": Decimal(1), "min": Decimal(1440)}
+_MISREAD = (
+    "The dosage is not as FHIR R4 has it, so dose, route and times were not read from it; the medicine "
+    "itself was used."
+)
+
+
+class Dose(NamedTuple):
+    """An amount with its unit as written."""
+
+    amount: Decimal | None = None
+    unit: str = ""
+
+
+def read_dosages(
+    intake: Intake, gathered: Gathered, raw: Raw, into: type[_Dosage], path: str
+) -> tuple[_Dosage, ...]:
+    """Decode what stands under a dosage: one object or a list; what cannot be read is an issue."""
+    text = bytes(raw).lstrip()
+    if not text or text == b"null":
+        return ()
+    try:
+        parts = r4.decode(text, list[Raw]) if text.startswith(b"[") else [Raw(text)]
+    except (msgspec.MsgspecError, RecursionError):
+        parts = [Raw(text)]
+    found = []
+    for position, part in enumerate(parts):
+        try:
+            found.append(r4.decode(part, into))
+        except (msgspec.MsgspecError, RecursionError):
+            where = f"{path}[{position}]" if text.startswith(b"[") else path
+            intake.note(Severity.WARNING, IssueKey.WRONG_TYPE, where, _MISREAD, gathered.key)
+    return tuple(found)
+
+
+def dose_of(dosage: Dosage | AdministrationDosage | None) -> Dose:
+    """Return the dose of one instruction."""
+    if dosage is None:
+        return Dose()
+    quantity: Quantity | None = dosage.dose if isinstance(dosage, AdministrationDosage) else None
+    if quantity is None and dosage.doseAndRate:
+        quantity = dosage.doseAndRate[0].doseQuantity
+    if quantity is None:
+        return Dose()
+    return Dose(_plain_number(quantity.value), quantity.code or quantity.unit or "")
+
+
+def daily_dose(dosages: Sequence[Dosage]) -> Decimal | None:
+    """Add up a day, only when every instruction says how much and how often."""
+    total = Decimal(0)
+    units = set()
+    for dosage in dosages:
+        amount, unit = dose_of(dosage)
+        repeat = dosage.timing.repeat if dosage.timing else None
+        if amount is None or repeat is None or dosage.asNeededBoolean or dosage.asNeededCodeableConcept:
+            return None
+        frequency = _plain_number(repeat.frequency) or Decimal(1)
+        period = _plain_number(repeat.period)
+        per_day = _TIMES_A_DAY.get(repeat.periodUnit or "")
+        if not period or per_day is None:
+            return None
+        total += amount * frequency * per_day / period
+        units.add(unit)
+    return total if len(units) == 1 else None
+
+
+def bounds_of(intake: Intake, dosages: Sequence[Dosage]) -> tuple[datetime | None, datetime | None] | None:
+    """Return the time the dosage bounds an order to; None when it gives no bounds."""
+    for dosage in dosages:
+        repeat = dosage.timing.repeat if dosage.timing else None
+        if repeat is not None and repeat.boundsPeriod is not None:
+            return intake.period(repeat.boundsPeriod)
+    return None
+
+
+def _plain_number(raw: Raw) -> Decimal | None:
+    text = bytes(raw)
+    if not text or text[0] not in b"0123456789" or len(text) > 20:
+        return None
+    try:
+        return Decimal(text.decode("ascii"))
+    except (DecimalException, UnicodeDecodeError):
+        return None

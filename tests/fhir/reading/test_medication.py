@@ -1,0 +1,213 @@
+"""Orders, statements and doses are read as senders write them; what is malformed takes nothing along."""
+
+from datetime import UTC, datetime
+from decimal import Decimal
+from typing import Any
+
+import pytest
+
+from tests.fhir.reading.taken import Taken, coded, take
+from weatherglass.clinical.record import Administration, MatchMethod, MedicineOrder, OrderStatus, Route
+from weatherglass.fhir import r4
+from weatherglass.fhir.issues import IssueKey
+from weatherglass.fhir.reading.medication import read_administration, read_request, read_statement
+
+ATC = "http://www.whocc.no/atc"
+NOON = "2026-03-10T12:00:00Z"
+_IBUPROFEN = {"medicationCodeableConcept": coded("M01AE01", ATC, "Ibuprofen 400 mg tablets")}
+
+
+def _ordered(**rest: Any) -> Taken:
+    return take(
+        read_request, r4.MedicationRequest, {"status": "active", "intent": "order", **_IBUPROFEN, **rest}
+    )
+
+
+def _order(**rest: Any) -> MedicineOrder:
+    (only,) = _ordered(**rest).gathered.orders
+    return only
+
+
+def _given(**rest: Any) -> Taken:
+    whole = {"status": "completed", "effectiveDateTime": NOON, **_IBUPROFEN, **rest}
+    return take(read_administration, r4.MedicationAdministration, whole)
+
+
+def _dose(**rest: Any) -> Administration:
+    (only,) = _given(**rest).gathered.administrations
+    return only
+
+
+class TestRequest:
+    @pytest.mark.parametrize(
+        ("status", "expected"),
+        [
+            ("active", OrderStatus.ACTIVE),
+            ("on-hold", OrderStatus.ON_HOLD),
+            ("stopped", OrderStatus.STOPPED),
+            ("completed", OrderStatus.STOPPED),
+            ("draft", OrderStatus.DRAFT),
+        ],
+    )
+    def test_status(self, status: str, expected: OrderStatus) -> None:
+        """HL7 FHIR R4, MedicationRequest.status: those that can be on a chart."""
+        assert _order(status=status).status is expected
+
+    @pytest.mark.parametrize(
+        "rest",
+        [
+            {"status": "cancelled"},
+            {"status": "entered-in-error"},
+            {"status": "unknown"},
+            {"doNotPerform": True},
+            {"intent": "proposal"},
+            {"intent": "option"},
+        ],
+        ids=str,
+    )
+    def test_not_meant_to_be_given(self, rest: dict[str, Any]) -> None:
+        """What is no order in force is left out with an issue."""
+        taken = _ordered(**rest)
+        assert taken.gathered.orders == []
+        assert taken.keys == [IssueKey.NOT_FINAL]
+
+    def test_dose_day_and_bounds(self) -> None:
+        """400 mg three times a day is 1200 mg; the bounds are the time in force."""
+        repeat = {
+            "frequency": 3,
+            "period": 1,
+            "periodUnit": "d",
+            "boundsPeriod": {"start": "2026-03-09T08:00:00Z", "end": "2026-03-12T08:00:00Z"},
+        }
+        order = _order(
+            dosageInstruction=[
+                {
+                    "text": "400 mg three times a day",
+                    "timing": {"repeat": repeat},
+                    "route": {"text": "Oral"},
+                    "doseAndRate": [{"doseQuantity": {"value": 400, "unit": "mg", "code": "mg"}}],
+                }
+            ]
+        )
+        assert (order.dose, order.daily_dose, order.dose_unit) == (Decimal(400), Decimal(1200), "mg")
+        assert order.route is Route.ORAL
+        assert order.starts == datetime(2026, 3, 9, 8, tzinfo=UTC)
+        assert order.ends == datetime(2026, 3, 12, 8, tzinfo=UTC)
+
+    @pytest.mark.parametrize(
+        "dosage",
+        [
+            pytest.param([{"text": 5}], id="text-is-a-number"),
+            pytest.param([{"timing": ["daily"]}], id="timing-is-a-list"),
+            pytest.param("one daily", id="a-string"),
+            pytest.param([{"doseAndRate": {"doseQuantity": {"value": 400}}}], id="no-list-of-doses"),
+        ],
+    )
+    def test_dosage_that_cannot_be_read(self, dosage: Any) -> None:
+        """The order is kept, the dosage is reported."""
+        taken = _ordered(dosageInstruction=dosage)
+        (order,) = taken.gathered.orders
+        assert order.medicine.ingredients == ("ibuprofen",)
+        assert (order.dose, order.dose_text) == (None, "")
+        assert taken.keys == [IssueKey.WRONG_TYPE]
+        assert taken.issues[0].path.startswith("Bundle.entry[0].resource.dosageInstruction")
+
+    def test_one_bad_instruction_of_two(self) -> None:
+        """A good instruction beside a bad one is used."""
+        taken = _ordered(dosageInstruction=[{"text": ["x"]}, {"text": "400 mg at night"}])
+        assert taken.gathered.orders[0].dose_text == "400 mg at night"
+        assert taken.issues[0].path.endswith("dosageInstruction[0]")
+
+    def test_code_of_a_medicine_without_a_rule(self) -> None:
+        """A full ATC code outside every class is recognised; half a code is not."""
+        known = _ordered(medicationCodeableConcept=coded("N02BE01", ATC, "Paracetamol 1 g"))
+        assert known.gathered.orders[0].medicine.method is MatchMethod.ATC
+        assert known.keys == []
+        half = _ordered(medicationCodeableConcept=coded("C09", ATC, "Something for the pressure"))
+        assert half.gathered.orders[0].medicine.method is MatchMethod.NONE
+        assert half.keys == [IssueKey.MEDICINE_NOT_RECOGNISED]
+
+    def test_words_that_say_more_than_the_code(self) -> None:
+        """An ingredient that only the words name is kept, and said to be so."""
+        order = _order(medicationCodeableConcept=coded("C09AA05", ATC, "Ramipril with felodipine"))
+        assert order.medicine.also_named == ("felodipine",)
+        assert set(order.medicine.ingredients) == {"ramipril", "felodipine"}
+
+
+class TestStatement:
+    def test_what_is_taken(self) -> None:
+        """A statement is read with its period and said to be one."""
+        taken = take(
+            read_statement,
+            r4.MedicationStatement,
+            {
+                "status": "active",
+                **_IBUPROFEN,
+                "effectivePeriod": {"start": "2026-01-01T00:00:00Z"},
+                "dosage": [{"text": "when it hurts", "asNeededBoolean": True}],
+            },
+        )
+        (order,) = taken.gathered.orders
+        assert (order.is_statement, order.as_needed, order.dose_text) == (True, True, "when it hurts")
+
+    def test_not_taken(self) -> None:
+        """What is not taken is left out."""
+        whole = {"status": "not-taken", **_IBUPROFEN}
+        assert take(read_statement, r4.MedicationStatement, whole).gathered.orders == []
+
+
+class TestAdministration:
+    def test_as_fhir_has_it(self) -> None:
+        """R4: dosage is one object with a dose."""
+        dose = _dose(
+            dosage={"route": {"text": "Oral"}, "dose": {"value": 400, "unit": "mg", "code": "mg"}},
+            request={"reference": "https://ward.example/fhir/MedicationRequest/m-1/_history/2"},
+        )
+        assert (dose.route, dose.dose_text, dose.order) == (Route.ORAL, "400 mg", "MedicationRequest/m-1")
+
+    @pytest.mark.parametrize(
+        ("dosage", "text"),
+        [
+            # Elements of Dosage, which an administration does not have in R4.
+            ({"doseAndRate": [{"doseQuantity": {"value": 400, "unit": "mg"}}]}, "400 mg"),
+            ({"timing": {"code": {"text": "daily"}}, "text": "400 mg"}, "400 mg"),
+            # A list, as an order has it.
+            ([{"text": "400 mg"}], "400 mg"),
+        ],
+        ids=["doseAndRate", "timing", "list"],
+    )
+    def test_as_systems_write_it(self, dosage: Any, text: str) -> None:
+        """What is readable is read, without a complaint that helps nobody."""
+        taken = _given(dosage=dosage)
+        assert taken.gathered.administrations[0].dose_text == text
+        assert taken.keys == []
+
+    @pytest.mark.parametrize("dosage", ["400 mg", {"dose": "400 mg"}, {"route": "oral"}, [[]]], ids=str)
+    def test_dosage_that_cannot_be_read(self, dosage: Any) -> None:
+        """The dose counts as given; what is wrong with its dosage is said."""
+        taken = _given(dosage=dosage)
+        assert len(taken.gathered.administrations) == 1
+        assert taken.keys == [IssueKey.WRONG_TYPE]
+
+    def test_bad_dosage_takes_nothing_with_it(self) -> None:
+        """A second resource is read although the first is malformed."""
+        good = {"status": "completed", "effectiveDateTime": NOON, **_IBUPROFEN}
+        taken = take(read_administration, r4.MedicationAdministration, {**good, "dosage": 7}, good)
+        assert len(taken.gathered.administrations) == 2
+
+    @pytest.mark.parametrize("status", ["not-done", "entered-in-error", "unknown"])
+    def test_not_given(self, status: str) -> None:
+        """A dose that was not given is no exposure."""
+        assert _given(status=status).gathered.administrations == []
+
+    def test_running_infusion(self) -> None:
+        """An infusion that began and did not end is still running."""
+        running = _dose(
+            status="in-progress", effectiveDateTime=None, effectivePeriod={"start": "2026-03-08T12:00:00Z"}
+        )
+        assert running.running
+        assert not _dose().running
+
+    def test_without_a_time(self) -> None:
+        """A dose without a time cannot be counted, and that is said."""
+        assert _given(effectiveDateTime=None).keys == [IssueKey.NO_TIME]
