@@ -1,5 +1,6 @@
 """A review as text for a terminal: what to do first, then A to E, then the chart."""
 
+import re
 import textwrap
 from collections.abc import Iterable, Sequence
 from datetime import tzinfo
@@ -126,12 +127,19 @@ def _not_used(issues: Sequence[Issue]) -> Iterable[str]:
         yield _wrapped(f"{issue.path}: {issue.text}" if issue.path else issue.text, "  - ", "    ")
 
 
+_BEFORE_UNIT = re.compile(
+    r"(?<=\d) (?=(?:mmHg|\u00b5mol|mmol|g/L|L/min|mL|kPa|mg|years|hours|minutes)\b|%|\u00b0C|/min)"
+)
+
+
 def _wrapped(text: str, first: str, rest: str | None = None) -> str:
-    return textwrap.fill(
-        text,
+    # A number and its unit stay on one line.
+    filled = textwrap.fill(
+        _BEFORE_UNIT.sub("\u00a0", text),
         width=_WIDTH,
         initial_indent=first,
         subsequent_indent=first if rest is None else rest,
         break_long_words=False,
         break_on_hyphens=False,
     )
+    return filled.replace("\u00a0", " ")

@@ -1,19 +1,24 @@
 """A ward on one screen: most urgent first, one line a patient."""
 
+import textwrap
 from collections.abc import Sequence
 
 from weatherglass.cli.text import MARK
 from weatherglass.clinical.findings import Kind, MedicineFinding, Review, ScoreFinding
 
 _WIDTH = 118
+_HEAD = f"    {'Urgency':10} {'Patient':21} {'Bed':8} {'NEWS2':>5} {'Chart':>5} {'Limit':5}  What first"
+_COUNTED = frozenset({"hold", "reduce", "review", "avoid", "measure level"})
 
 
 def ward_list(reviews: Sequence[Review]) -> str:
-    """Return the ward list as text, ranked by urgency, then by score, then by name."""
-    ranked = sorted(reviews, key=_rank)
-    lines = ["Ward list, most urgent first", "-" * _WIDTH]
-    lines.append(f"    {'Urgency':10} {'Patient':22} {'Bed':16} {'NEWS2':>6}  What first")
-    lines.extend(_line(one) for one in ranked)
+    """Return the ward list as text, ranked by urgency, then by score, then by name.
+
+    'Chart' counts the medicines to consider holding, reducing or reviewing; 'Limit' says
+    that a treatment ceiling is recorded.
+    """
+    lines = ["Ward list, most urgent first", "-" * _WIDTH, _HEAD]
+    lines.extend(_line(one) for one in sorted(reviews, key=_rank))
     return "\n".join(lines)
 
 
@@ -23,22 +28,20 @@ def _rank(review: Review) -> tuple[int, int, str]:
 
 
 def _score(review: Review) -> ScoreFinding | None:
-    return next((f for f in review.findings if isinstance(f, ScoreFinding) and f.kind is Kind.SCORE), None)
+    scores = (f for f in review.findings if isinstance(f, ScoreFinding) and f.kind is Kind.SCORE)
+    return next((f for f in scores if f.score == "news2"), None)
 
 
 def _line(review: Review) -> str:
     score = _score(review)
     total = "-"
-    if score is not None and score.score == "news2":
+    if score is not None:
         total = str(score.total) if score.total is not None else f">={score.lowest}"
-    holds = sum(isinstance(f, MedicineFinding) and f.action == "hold" for f in review.findings)
-    chart = f" [chart: {holds} to consider holding]" if holds else ""
-    ceiling = " [ceiling recorded]" if review.ceiling else ""
-    where = review.place.split(", ")[-1] if review.place else "not recorded"
+    suggested = {f.order for f in review.findings if isinstance(f, MedicineFinding) and f.action in _COUNTED}
+    bed = review.place.rpartition(", ")[2] or "-"
     name = review.subject.name or review.subject.origin
-    text = f"{MARK[review.urgency]} {review.urgency.word:10} {name[:22]:22} {where[:16]:16} {total:>6}  "
-    rest = _WIDTH - len(text)
-    first = review.headline
-    if len(first) + len(chart) + len(ceiling) > rest:
-        first = first[: max(20, rest - len(chart) - len(ceiling) - 3)].rstrip() + "..."
-    return f"{text}{first}{chart}{ceiling}"
+    text = (
+        f"{MARK[review.urgency]} {review.urgency.word:10} {name[:21]:21} {bed[:8]:8} {total:>5} "
+        f"{len(suggested) or '-':>5} {'yes' if review.is_limited else '-':5}  "
+    )
+    return text + textwrap.shorten(review.headline, _WIDTH - len(text), placeholder=" ...")

@@ -91,6 +91,16 @@ class Bedside:
             return last.value is BaselineConfusion.LONG_STANDING
         return self.record.has(ConditionKind.CHRONIC_CONFUSION)
 
+    @cached_property
+    def admitted_at(self) -> datetime | None:
+        """Start of the present stay in hospital, None when it is not recorded."""
+        present = [
+            stay.starts
+            for stay in self.record.stays
+            if stay.inpatient and stay.starts is not None and (stay.ends is None or stay.ends >= self.as_of)
+        ]
+        return min(present, default=None)
+
     def directives(self, kind: DirectiveKind) -> tuple[Directive, ...]:
         """Return the decisions of a kind that are in force, newest first."""
         found = [

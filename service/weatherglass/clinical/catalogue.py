@@ -13,6 +13,8 @@ from weatherglass.clinical.criteria import (
     bedside_pews_2009,
     context_choices,
     critical_results,
+    documented_choices,
+    investigations,
     kdigo_aki_2012,
     kidney_baseline,
     maternal_criteria_2014,
@@ -73,6 +75,8 @@ EDITIONS: Mapping[str, ModuleType] = {
     sepsis_strata.PUBLIC_KEY: sepsis_strata,
     plausibility.PUBLIC_KEY: plausibility,
     context_choices.PUBLIC_KEY: context_choices,
+    "investigations": investigations,
+    "documented-choices": documented_choices,
 }
 
 

@@ -170,6 +170,14 @@ class ScorePart:
     measured: tuple[Measure, ...] = ()
     missing: Missing | None = None
 
+    @property
+    def said(self) -> str:
+        """The row as it is read out: 'pulse 118 /min', 'oxygen by nasal cannula'."""
+        if self.key == "air-or-oxygen" and self.missing is None:
+            return f"on {self.shown}" if self.shown.startswith("air") else self.shown
+        name, comma, variant = self.label.partition(", ")
+        return f"{name} {self.shown}" + (f" ({variant})" if comma else "")
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ScorePoint:
@@ -337,6 +345,9 @@ class Review:
     Attributes:
         is_stale: There are no vital signs, or the newest are too old to rely on.
         is_narrowed: Only some questions were asked: silence says nothing.
+        ceiling: Recorded decisions about resuscitation and treatment, most binding first.
+        is_limited: Whether any of them limits treatment.
+        investigations: Immediate investigations worth having.
     """
 
     subject: Subject
@@ -348,6 +359,7 @@ class Review:
     escalation: Escalation | None
     handover: Handover
     ceiling: tuple[str, ...] = ()
+    is_limited: bool = False
     data_age: str = ""
     is_stale: bool = False
     is_narrowed: bool = False

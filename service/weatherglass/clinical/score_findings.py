@@ -231,7 +231,7 @@ def in_a_sentence(
         remark: What follows the total, with its own comma.
         is_current: False for an older complete round.
     """
-    scoring = [f"{part.label} {part.shown} ({part.points})" for part in parts if part.points]
+    scoring = [f"{part.said} ({part.points})" for part in parts if part.points]
     because = f": {'; '.join(scoring)}" if scoring else ""
     if result.total is not None:
         earlier = "" if is_current else " (last complete set)"

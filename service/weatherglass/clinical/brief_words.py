@@ -1,0 +1,79 @@
+"""The few words of a finding: for a ward list, a headline, the first breath of a call."""
+
+from collections.abc import Sequence
+from datetime import timedelta
+
+from weatherglass.clinical.clock_words import clock
+from weatherglass.clinical.findings import Finding, ScoreFinding, ScorePart, ScorePoint
+from weatherglass.clinical.record import Record
+
+_LONGEST = 110
+#: Ours: the earlier total that a change is told against lies about a day back.
+_A_DAY = timedelta(hours=24)
+
+
+def in_brief(finding: Finding) -> str:
+    """Return a finding in a few words, without its working.
+
+    Examples are the part of the sentence before its first colon: 'KDIGO stage 2'.
+    """
+    if isinstance(finding, ScoreFinding) and finding.parts:
+        return score_in_brief(finding)
+    head = finding.sentence.partition(":")[0].rstrip(".")
+    if len(head) < 12 or len(head) > _LONGEST:
+        head = finding.sentence.rstrip(".")
+    return head if len(head) <= _LONGEST else f"{head[: _LONGEST - 3].rstrip()}..."
+
+
+def score_in_brief(score: ScoreFinding) -> str:
+    """Return a score with its change and what drives it: 'NEWS2 9, was 3: new confusion ...'."""
+    total = str(score.total) if score.total is not None else f"at least {score.lowest}"
+    before = earlier_total(score.history)
+    changed = ""
+    if before is not None and score.total is not None and before.total != score.total:
+        changed = f", was {before.total}"
+    drivers = sorted((p for p in score.parts if p.points), key=lambda p: -(p.points or 0))[:3]
+    because = f": {', '.join(_driver(part) for part in drivers)}" if drivers else ""
+    return f"{score.name} {total}{changed}{because}"
+
+
+def earlier_total(history: Sequence[ScorePoint]) -> ScorePoint | None:
+    """Return the lowest complete total of the day before the newest one, if there is any."""
+    if len(history) < 2:
+        return None
+    newest = history[-1]
+    day = [p for p in history[:-1] if p.total is not None and newest.at - p.at <= _A_DAY]
+    return min(day, key=lambda p: (p.total or 0, p.at), default=None)
+
+
+_SHORT_LABELS = {
+    "respiration": "breathing",
+    "spo2-scale-1": "saturation",
+    "spo2-scale-2": "saturation",
+    "air-or-oxygen": "",
+    "systolic-pressure": "systolic",
+    "pulse": "pulse",
+    "consciousness": "",
+    "temperature": "temperature",
+}
+
+
+def _driver(part: ScorePart) -> str:
+    shown = part.shown.partition(" (")[0].partition(",")[0]
+    for unit in (" /min", " mmHg"):
+        shown = shown.removesuffix(unit)
+    label = _SHORT_LABELS.get(part.key, part.label)
+    return f"{label} {shown}".strip()
+
+
+def score_change(record: Record, score: ScoreFinding) -> str:
+    """Say how a score has moved over the last day, as one clause; empty when it has not."""
+    before = earlier_total(score.history)
+    if before is None or before.total is None or score.total is None:
+        return ""
+    if score.total > before.total:
+        return f"up from {before.total} at {clock(before.at, record.zone)}"
+    highest = max((p for p in score.history[:-1] if p.total is not None), key=lambda p: p.total or 0)
+    if highest.total is not None and score.total < highest.total:
+        return f"down from {highest.total} at {clock(highest.at, record.zone)}"
+    return ""

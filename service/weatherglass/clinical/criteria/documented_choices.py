@@ -1,0 +1,233 @@
+"""Where the publications are silent or disagree, and what was chosen here.
+
+Data only: one row a question, in our words, with the module in which the choice lives.
+Each is a choice of ours; a site that decides otherwise changes its policy file where one
+of its keys says so, or the named module.
+"""
+
+from dataclasses import dataclass
+from typing import Final
+
+from weatherglass.clinical.sources import Source, our_choice
+
+PUBLIC_KEY: Final = "documented-choices"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DocumentedChoice:
+    """One open question and its answer here.
+
+    Attributes:
+        question: What the publications leave open.
+        answer: What was chosen.
+        module: Where the choice lives, below `weatherglass.`.
+    """
+
+    question: str
+    answer: str
+    module: str
+    source: Source
+
+
+def _choice(question: str, answer: str, module: str) -> DocumentedChoice:
+    return DocumentedChoice(question=question, answer=answer, module=module, source=our_choice(answer))
+
+
+CHOICES: Final = (
+    _choice(
+        "Decimals in tables printed as whole numbers",
+        "round half up to the printed step; the value as recorded is kept and shown",
+        "clinical.tables",
+    ),
+    _choice(
+        "A parameter is missing",
+        "no total; the lowest and the highest possible one, and the lowest raises its tier",
+        "clinical.scoring",
+    ),
+    _choice(
+        "How close together the measurements of one set must be",
+        "15 minutes from the first one, by policy up to 60 and never more",
+        "clinical.timeline",
+    ),
+    _choice(
+        "Who is scored on SpO2 scale 2",
+        "only with a recorded decision; both scales are then shown",
+        "clinical.bedside",
+    ),
+    _choice(
+        "Scale 2, saturation of 93 or more, air or oxygen not recorded",
+        "the row is open",
+        "clinical.bedside",
+    ),
+    _choice(
+        "Pressure support or high flow",
+        "counts as oxygen unless an inspired fraction of 0.21 is stated",
+        "clinical.timeline",
+    ),
+    _choice(
+        "Confusion of unknown onset",
+        "counts as new, and it is said that the usual state is not recorded",
+        "clinical.timeline",
+    ),
+    _choice("How long after pregnancy it counts as recent", "42 days", "clinical.bedside"),
+    _choice(
+        "What change of NEWS2 is a rise",
+        "2 or more above the lowest of 24 hours with at least 3 now",
+        "clinical.criteria.trend_limits",
+    ),
+    _choice(
+        "A single parameter of 3 inside a total of 5 or 6",
+        "the total's tier holds and the parameter is named",
+        "clinical.criteria.news2_2017",
+    ),
+    _choice(
+        "MEWS: pressure of exactly 70 and heart rate of exactly 40",
+        "the band with the higher points",
+        "clinical.criteria.mews_2001",
+    ),
+    _choice("SOFA between its printed bands", "SOFA is not computed", "clinical.criteria.qsofa_2016"),
+    _choice("Altered mentation in qSOFA", "anything but alert", "clinical.criteria.qsofa_2016"),
+    _choice(
+        "Ages at which children's bands meet",
+        "completed years and months; the age of 4 belongs to the younger band",
+        "clinical.criteria.bedside_pews_2009",
+    ),
+    _choice(
+        "26, 26.5 or 26.52 micromole per litre",
+        "each criterion in its own printed number and unit",
+        "clinical.kidneys.staging",
+    ),
+    _choice(
+        "353.6 or 354 micromole per litre",
+        "KDIGO at 353.6 and above, the laboratory algorithm above 354",
+        "clinical.kidneys.staging",
+    ),
+    _choice(
+        "Both reference values exist",
+        "the higher ratio decides; both are shown",
+        "clinical.kidneys.staging",
+    ),
+    _choice(
+        "A rise of more than 26 with a result above 354",
+        "AKI warning stage 1 and KDIGO stage 3, side by side",
+        "clinical.kidneys.staging",
+    ),
+    _choice(
+        "Where 7 days end and 8 days begin",
+        "168 hours; calendar days by policy",
+        "clinical.kidneys.staging",
+    ),
+    _choice("Ratios between 1.9 and 2.0, 2.9 and 3.0", "half-open bands", "clinical.kidneys.staging"),
+    _choice(
+        "A creatinine of 353.6 in known kidney disease",
+        "stage 3 only after an acute rise",
+        "clinical.kidneys.staging",
+    ),
+    _choice(
+        "Baseline without an earlier result",
+        "none; an estimate only when the site has switched it on, and then labelled",
+        "clinical.local_choices",
+    ),
+    _choice(
+        "The median of an even number of results",
+        "the mean of the middle two",
+        "clinical.kidneys.staging",
+    ),
+    _choice(
+        "Urine output: which weight, what is anuria, hours not charted",
+        "actual weight; 50 mL or less in 12 hours; at least 80% of the window charted",
+        "clinical.criteria.kdigo_aki_2012",
+    ),
+    _choice(
+        "When kidney injury has recovered",
+        "two results at least 24 hours apart, never one",
+        "clinical.criteria.kdigo_aki_2012",
+    ),
+    _choice("Which CKD-EPI equation", "2021, by policy 2009; the answer names it", "clinical.local_choices"),
+    _choice("Creatinine in mass units", "88.4 micromole per litre for 1 mg/dL", "fhir.units"),
+    _choice(
+        "Which shock index is raised",
+        "0.9 raised, 1.0 high, and never on its own",
+        "clinical.criteria.shock_index",
+    ),
+    _choice(
+        "Which carbon dioxide is high",
+        "above 6.0 kPa is flagged; above 6.5 with acidaemia asks for ventilation to be considered",
+        "clinical.criteria.critical_results",
+    ),
+    _choice(
+        "A person's own blood pressure",
+        "median of 7 days without the last 6 hours, at least 3 readings",
+        "clinical.criteria.trend_limits",
+    ),
+    _choice(
+        "Sepsis risk without suspected infection",
+        "not given; a screen for infection is suggested instead",
+        "clinical.criteria.sepsis_strata",
+    ),
+    _choice(
+        "Aspirin in gastrointestinal bleeding",
+        "continue where it protects from a second event, otherwise review",
+        "clinical.criteria.medicine_rules.bleeding",
+    ),
+    _choice(
+        "Vitamin K in gastrointestinal bleeding",
+        "both publications are shown; haematology decides",
+        "clinical.criteria.medicine_rules.bleeding",
+    ),
+    _choice(
+        "Renin-angiotensin blockers at a potassium of 5.5 to 5.9",
+        "review; hold from 6.0",
+        "clinical.criteria.medicine_rules.potassium_and_sodium",
+    ),
+    _choice(
+        "Renin-angiotensin blockers in stage 1 with normal pressure and potassium",
+        "review, not hold",
+        "clinical.criteria.medicine_rules.aki_strain",
+    ),
+    _choice(
+        "Insulin after low glucose",
+        "review the dose, never omit by rule",
+        "clinical.criteria.medicine_rules.glucose_and_acid",
+    ),
+    _choice(
+        "Diuretics in kidney injury",
+        "review: it depends on the fluid state, which a record may not show",
+        "clinical.criteria.medicine_rules.aki_strain",
+    ),
+    _choice(
+        "Metformin in stage 1 with a good filtration rate",
+        "hold while the injury is active: the rate is not reliable",
+        "clinical.criteria.medicine_rules.aki_build_up",
+    ),
+    _choice(
+        "Antimicrobial doses early in sepsis",
+        "no reduction suggested in the first 48 hours except by drug level",
+        "clinical.criteria.medicine_rules.aki_build_up",
+    ),
+    _choice(
+        "Long-term opioids and benzodiazepines in a drowsy patient",
+        "hold the next dose and review, with the warning about withdrawal",
+        "clinical.criteria.medicine_rules.consciousness",
+    ),
+    _choice(
+        "Blood gas and laboratory results of the same substance",
+        "two series, never mixed in a trend",
+        "fhir.codes",
+    ),
+    _choice(
+        "A reported score disagrees with its observations",
+        "both are shown; neither replaces the other",
+        "clinical.assessments.early_warning",
+    ),
+    _choice(
+        "Two ATC codes for one gabapentinoid",
+        "both are matched",
+        "clinical.criteria.class_codes",
+    ),
+    _choice(
+        "A treatment ceiling",
+        "re-words the response, never hides a score",
+        "clinical.ceiling",
+    ),
+)

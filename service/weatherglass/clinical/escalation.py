@@ -1,0 +1,64 @@
+"""Whom to call and by when: roles of the site's policy, deadlines of the publications."""
+
+from collections.abc import Sequence
+from datetime import timedelta
+
+from weatherglass.clinical.bedside import Bedside
+from weatherglass.clinical.ceiling import has_ceiling, is_end_of_life
+from weatherglass.clinical.findings import Escalation, Finding, Kind, State, Urgency
+
+#: Ours where the finding's publication gives no time.
+WITHIN = {
+    Urgency.EMERGENCY: timedelta(minutes=30),
+    Urgency.URGENT: timedelta(hours=1),
+    Urgency.PROMPT: timedelta(hours=4),
+}
+
+
+def leading_finding(findings: Sequence[Finding]) -> Finding | None:
+    """Return the finding that sets the urgency; None when everything is routine.
+
+    A score speaks for the whole patient, so it leads among equals; a settling finding
+    does not lead.
+    """
+    pressing = [f for f in findings if f.state is not State.SETTLING and f.urgency is not Urgency.ROUTINE]
+    if not pressing:
+        return None
+    return min(pressing, key=lambda f: (-f.urgency, f.kind is not Kind.SCORE, f.kind, f.key))
+
+
+def escalate(bedside: Bedside, leading: Finding) -> Escalation:
+    """Say whom to call, by when, and which rule decided."""
+    urgency = leading.urgency
+    within = WITHIN[urgency]
+    reason = leading.sentence
+    if is_end_of_life(bedside):
+        reason += " End-of-life care is recorded: the score is for information; look to comfort first."
+    elif has_ceiling(bedside):
+        reason += " A treatment ceiling is recorded: senior review is still advised, within it."
+    return Escalation(
+        urgency=urgency,
+        roles=_roles(bedside, leading, urgency),
+        within=within,
+        due=bedside.as_of + within,
+        reason=reason,
+        decided_by=leading.decided_by,
+        because=leading,
+    )
+
+
+def _roles(bedside: Bedside, leading: Finding, urgency: Urgency) -> tuple[str, ...]:
+    roles = bedside.choices.roles
+    if leading.kind in (Kind.MEDICINE, Kind.MEDICINE_INTERACTION) and urgency is Urgency.PROMPT:
+        return (roles.ward_doctor, roles.pharmacist)
+    senior = roles.senior
+    if bedside.age is not None and bedside.age < 16:
+        senior = roles.paediatric_senior
+    elif bedside.is_pregnant_or_recently:
+        senior = roles.maternity_senior
+    if urgency is Urgency.EMERGENCY:
+        # Outreach brings critical care to the bedside; a ceiling that rules it out is for the team.
+        return (senior,) if is_end_of_life(bedside) else (senior, roles.critical_care)
+    if urgency is Urgency.URGENT:
+        return (roles.ward_doctor, senior)
+    return (roles.ward_doctor,)
