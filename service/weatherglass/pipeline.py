@@ -7,12 +7,14 @@ from bisect import bisect_right
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import datetime
+from functools import lru_cache
 
 from weatherglass.clinical.assess import assess
 from weatherglass.clinical.findings import Review
-from weatherglass.clinical.local_choices import LocalChoices
+from weatherglass.clinical.local_choices import LocalChoices, LocalCode
 from weatherglass.clinical.record import Record
 from weatherglass.clinical.selection import Selection
+from weatherglass.fhir.codes import MEANINGS, Vocabulary, vocabulary_with
 from weatherglass.fhir.issues import Issue, IssueKey, Severity
 from weatherglass.fhir.reading.bundle import Reading, read_bytes, read_lines
 from weatherglass.fhir.writing.bundle import Detail, Stamp, encode, write_collection
@@ -57,7 +59,7 @@ def review(
     Raises:
         UnreadableError: The body is not usable at all; the error says where and why.
     """
-    return review_reading(read_bytes(body), as_of=as_of, choices=choices, only=only)
+    return review_reading(read_bytes(body, vocabulary_of(choices)), as_of=as_of, choices=choices, only=only)
 
 
 def review_lines(
@@ -72,7 +74,17 @@ def review_lines(
     Raises:
         UnreadableError: No line is usable.
     """
-    return review_reading(read_lines(lines), as_of=as_of, choices=choices, only=only)
+    return review_reading(read_lines(lines, vocabulary_of(choices)), as_of=as_of, choices=choices, only=only)
+
+
+def vocabulary_of(choices: LocalChoices) -> Vocabulary:
+    """Return what codes mean at a site: the known ones and its own."""
+    return _vocabulary(choices.local_codes)
+
+
+@lru_cache(maxsize=16)
+def _vocabulary(own: tuple[LocalCode, ...]) -> Vocabulary:
+    return vocabulary_with((one.system, one.code, one.means) for one in own) if own else MEANINGS
 
 
 def review_reading(

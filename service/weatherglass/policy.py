@@ -8,12 +8,13 @@ import tomllib
 from datetime import timedelta
 from decimal import Decimal
 from pathlib import Path
-from typing import Annotated, Any, Self
+from typing import Annotated, Any, Literal, Self
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator, model_validator
 
-from weatherglass.clinical.local_choices import LocalChoices, Roles
+from weatherglass.clinical.local_choices import Deadlines, LocalChoices, LocalCode, Roles
 from weatherglass.clinical.result_levels import PUBLISHED_BANDS
+from weatherglass.fhir.codes import MEANING_BY_SIGNAL
 
 
 class PolicyError(ValueError):
@@ -37,6 +38,33 @@ class RolesFile(BaseModel):
     maternity_senior: str = Roles().maternity_senior
     pharmacist: str = Roles().pharmacist
     renal: str = Roles().renal
+
+
+class DeadlinesFile(BaseModel):
+    """How soon somebody should have looked, in minutes."""
+
+    model_config = ConfigDict(extra="forbid")
+
+    emergency_minutes: Annotated[int, Field(ge=1, le=240)] = 30
+    urgent_minutes: Annotated[int, Field(ge=5, le=1440)] = 60
+    prompt_minutes: Annotated[int, Field(ge=15, le=2880)] = 240
+
+
+class CodeFile(BaseModel):
+    """A code of the site's own: its system, and what it means."""
+
+    model_config = ConfigDict(extra="forbid")
+
+    system: Annotated[str, Field(min_length=1)]
+    code: Annotated[str, Field(min_length=1)]
+    means: str
+
+    @field_validator("means")
+    @classmethod
+    def _is_known(cls, means: str) -> str:
+        if means not in MEANING_BY_SIGNAL:
+            raise ValueError(f"{means} is not one of {', '.join(sorted(MEANING_BY_SIGNAL))}")
+        return means
 
 
 class LimitsFile(BaseModel):
@@ -86,6 +114,17 @@ class Policy(BaseModel):
     gas_counts_for_hours: _Hours = 24
     #: By analyte and side: `[critical_limits.potassium-high]`, then `urgent = 6.2`.
     critical_limits: dict[str, LimitsFile] = {}
+    #: Scores computed beside those that age and pregnancy choose.
+    scores: tuple[Literal["news2", "qsofa", "sirs", "mews", "shock-index"], ...] = (
+        "news2",
+        "qsofa",
+        "sirs",
+        "mews",
+        "shock-index",
+    )
+    deadlines: DeadlinesFile = DeadlinesFile()
+    #: `[[local_codes]]` with `system`, `code` and `means`.
+    local_codes: tuple[CodeFile, ...] = ()
     roles: RolesFile = RolesFile()
 
     @field_validator("critical_limits")
@@ -119,6 +158,13 @@ class Policy(BaseModel):
             laboratory_counts_for=timedelta(hours=self.laboratory_counts_for_hours),
             gas_counts_for=timedelta(hours=self.gas_counts_for_hours),
             critical_limits={key: own.given for key, own in self.critical_limits.items()},
+            scores=self.scores,
+            deadlines=Deadlines(
+                emergency=timedelta(minutes=self.deadlines.emergency_minutes),
+                urgent=timedelta(minutes=self.deadlines.urgent_minutes),
+                prompt=timedelta(minutes=self.deadlines.prompt_minutes),
+            ),
+            local_codes=tuple(LocalCode(**code.model_dump()) for code in self.local_codes),
             roles=Roles(**self.roles.model_dump()),
         )
 

@@ -21,6 +21,7 @@ from weatherglass.api.operation_input import OperationInput, read_bundle_input, 
 from weatherglass.api.refusals import UnprocessableError
 from weatherglass.api.service import Service
 from weatherglass.clinical.findings import Review
+from weatherglass.fhir.codes import Vocabulary
 from weatherglass.fhir.issues import Issue, IssueKey, Severity, UnreadableError
 from weatherglass.fhir.reading.bundle import Reading, items_of, items_of_lines, read_items
 from weatherglass.fhir.strict import invalid_parts
@@ -29,7 +30,7 @@ from weatherglass.fhir.writing.composition import write_handover
 from weatherglass.fhir.writing.lines import lines_of
 from weatherglass.fhir.writing.provenance import write_device
 from weatherglass.fhir.writing.terms import Json
-from weatherglass.pipeline import Answer, review_each, review_reading
+from weatherglass.pipeline import Answer, review_each, review_reading, vocabulary_of
 
 _LOG = logging.getLogger("weatherglass.api")
 
@@ -52,7 +53,9 @@ async def operate(request: Request, write_one: WriteOne, write_lines: WriteLines
         held.enter_context(service.desk.seat())
         body = await read_body(request, service.settings.max_body_bytes)
         query = _options(request)
-        read = partial(_read, body, query, as_lines=as_lines, strict=wanted.strict)
+        read = partial(
+            _read, body, query, vocabulary_of(service.choices), as_lines=as_lines, strict=wanted.strict
+        )
         work = partial(service.desk.work, len(body))
         if not wanted.lines:
             content, headers = await work(lambda: written(write_one(service, *read()), wanted))
@@ -72,7 +75,7 @@ def _options(request: Request) -> Mapping[str, list[str]]:
 
 
 def _read(
-    body: bytes, query: Mapping[str, list[str]], *, as_lines: bool, strict: bool
+    body: bytes, query: Mapping[str, list[str]], vocabulary: Vocabulary, *, as_lines: bool, strict: bool
 ) -> tuple[OperationInput, Reading]:
     given = read_options(body, query) if as_lines else read_bundle_input(body, query)
     if as_lines:
@@ -83,7 +86,7 @@ def _read(
         invalid = [*faults, *invalid_parts(items, b"" if as_lines else given.record)]
         if invalid:
             raise UnreadableError(*invalid)
-    reading = read_items(items, faults)
+    reading = read_items(items, faults, vocabulary)
     errors = [issue for issue in reading.issues if issue.severity is Severity.ERROR]
     if strict and errors:
         raise UnprocessableError(*errors)

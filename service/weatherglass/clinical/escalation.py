@@ -6,13 +6,7 @@ from datetime import timedelta
 from weatherglass.clinical.bedside import Bedside
 from weatherglass.clinical.ceiling import has_ceiling, is_end_of_life
 from weatherglass.clinical.findings import Escalation, Finding, Kind, State, Urgency
-
-#: Ours where the finding's publication gives no time.
-WITHIN = {
-    Urgency.EMERGENCY: timedelta(minutes=30),
-    Urgency.URGENT: timedelta(hours=1),
-    Urgency.PROMPT: timedelta(hours=4),
-}
+from weatherglass.clinical.local_choices import Deadlines
 
 
 def leading_finding(findings: Sequence[Finding]) -> Finding | None:
@@ -30,7 +24,7 @@ def leading_finding(findings: Sequence[Finding]) -> Finding | None:
 def escalate(bedside: Bedside, leading: Finding) -> Escalation:
     """Say whom to call, by when, and which rule decided."""
     urgency = leading.urgency
-    within = WITHIN[urgency]
+    within = _within(bedside.choices.deadlines, urgency)
     reason = leading.sentence
     if is_end_of_life(bedside):
         reason += " End-of-life care is recorded: the score is for information; look to comfort first."
@@ -62,3 +56,9 @@ def _roles(bedside: Bedside, leading: Finding, urgency: Urgency) -> tuple[str, .
     if urgency is Urgency.URGENT:
         return (roles.ward_doctor, senior)
     return (roles.ward_doctor,)
+
+
+def _within(deadlines: Deadlines, urgency: Urgency) -> timedelta:
+    if urgency is Urgency.EMERGENCY:
+        return deadlines.emergency
+    return deadlines.urgent if urgency is Urgency.URGENT else deadlines.prompt

@@ -26,6 +26,27 @@ class Roles:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Deadlines:
+    """How soon somebody should have looked, by urgency; ours where a publication is silent."""
+
+    emergency: timedelta = timedelta(minutes=30)
+    urgent: timedelta = timedelta(hours=1)
+    prompt: timedelta = timedelta(hours=4)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LocalCode:
+    """A code of the site's own for something the review knows; opaque to the core.
+
+    `means` is the key of a signal ("potassium", "concern").
+    """
+
+    system: str
+    code: str
+    means: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class LocalChoices:
     """Local clinical choices.
 
@@ -67,4 +88,6 @@ class LocalChoices:
     medicine_review_within: timedelta = timedelta(hours=24)
     upper_creatinine_limit: Decimal | None = None
     lower_creatinine_limit: Decimal | None = None
+    deadlines: Deadlines = field(default_factory=Deadlines)
+    local_codes: tuple[LocalCode, ...] = ()
     roles: Roles = field(default_factory=Roles)

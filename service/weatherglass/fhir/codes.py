@@ -5,7 +5,7 @@ the terminology. Systems are matched by their official address and by the misspe
 that real feeds send. A site adds its own codes in its policy file.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from enum import Enum
 from typing import NamedTuple
 
@@ -333,6 +333,31 @@ MEANINGS: dict[str, dict[str, Meaning]] = {
     SNOMED: SNOMED_MEANINGS,
     LOCAL_SYSTEM: LOCAL_MEANINGS,
 }
+
+#: What a site's own codes may be mapped to, by the key of the signal.
+MEANING_BY_SIGNAL: dict[str, Meaning] = {
+    **{s.value: Numeric(s, units, s.value) for s, units in ACCEPTED.items()},
+    **{
+        meaning.signal.value: meaning
+        for meaning in (*LOCAL_MEANINGS.values(), _CONSCIOUS)
+        if isinstance(meaning, Coded)
+    },
+}
+#: Code systems by address, each with what its codes mean.
+Vocabulary = Mapping[str, Mapping[str, Meaning]]
+
+
+def vocabulary_with(extra: Iterable[tuple[str, str, str]]) -> Vocabulary:
+    """Return the known codes and a site's own: system, code, and the key of the signal.
+
+    Raises:
+        KeyError: A code is mapped to something the review does not know.
+    """
+    known: dict[str, dict[str, Meaning]] = {system: dict(table) for system, table in MEANINGS.items()}
+    for system, code, means in extra:
+        known.setdefault(system, {})[code] = MEANING_BY_SIGNAL[means]
+    return known
+
 
 #: LOINC codes that look right and are not, with what they are (never mapped).
 LOOKALIKES: dict[str, str] = {

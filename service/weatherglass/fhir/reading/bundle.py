@@ -14,6 +14,7 @@ import msgspec
 from weatherglass.clinical.record import Record
 from weatherglass.clinical.references import Origin
 from weatherglass.fhir import r4
+from weatherglass.fhir.codes import MEANINGS, Vocabulary
 from weatherglass.fhir.issues import Issue, IssueKey, Severity, UnreadableError
 from weatherglass.fhir.json_faults import duplicate_key
 from weatherglass.fhir.reading.build import build_record
@@ -86,14 +87,14 @@ class Reading:
     counted: int
 
 
-def read_bytes(body: bytes) -> Reading:
+def read_bytes(body: bytes, vocabulary: Vocabulary = MEANINGS) -> Reading:
     """Read one Bundle or one resource.
 
     Raises:
         UnreadableError: The body is not JSON, not a FHIR resource, or nothing in it
             can be used because of faults.
     """
-    return read_items(items_of(body))
+    return read_items(items_of(body), vocabulary=vocabulary)
 
 
 def items_of(body: bytes, container: str = "Bundle") -> list[Place]:
@@ -169,9 +170,9 @@ def _items_in(entry: r4.Entry, container: str, position: int) -> Iterator[Place]
         yield from _entries(inner, f"{Place(container, position).path}.entry")
 
 
-def read_lines(lines: Iterable[bytes]) -> Reading:
+def read_lines(lines: Iterable[bytes], vocabulary: Vocabulary = MEANINGS) -> Reading:
     """Read NDJSON: one resource a line, any order; a bad line is an issue of its own."""
-    return read_items(*items_of_lines(lines))
+    return read_items(*items_of_lines(lines), vocabulary=vocabulary)
 
 
 def items_of_lines(lines: Iterable[bytes]) -> tuple[list[Place], list[Issue]]:
@@ -190,13 +191,20 @@ def items_of_lines(lines: Iterable[bytes]) -> tuple[list[Place], list[Issue]]:
     return items, faults
 
 
-def read_items(items: Iterable[Place], faults: Iterable[Issue] = ()) -> Reading:
+def read_items(
+    items: Iterable[Place], faults: Iterable[Issue] = (), vocabulary: Vocabulary = MEANINGS
+) -> Reading:
     """Take in resources in any order; the answer does not depend on it.
+
+    Args:
+        items: The resources.
+        faults: What could not even be split into resources.
+        vocabulary: What codes mean: the known ones, and a site's own.
 
     Raises:
         UnreadableError: There were faults and nothing usable beside them.
     """
-    intake = Intake()
+    intake = Intake(vocabulary)
     intake.issues.extend(faults)
     later: list[Place] = []
     for item in items:

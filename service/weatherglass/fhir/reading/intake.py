@@ -25,6 +25,7 @@ from weatherglass.clinical.record import (
 )
 from weatherglass.clinical.references import Origin
 from weatherglass.clinical.signals import CodedSignal, Signal
+from weatherglass.fhir.codes import MEANINGS, Vocabulary
 from weatherglass.fhir.issues import Issue, IssueKey, Severity
 from weatherglass.fhir.r4 import (
     Encounter,
@@ -157,8 +158,9 @@ class Waiting(NamedTuple):
 class Intake:
     """Takes in resources; ends with gathered patients and issues."""
 
-    def __init__(self) -> None:
-        """Start empty."""
+    def __init__(self, vocabulary: Vocabulary = MEANINGS) -> None:
+        """Start empty, with the codes that are known."""
+        self.vocabulary = vocabulary
         self.issues: list[Issue] = []
         self.patients: dict[str, Gathered] = {}
         self.shelf = Shelf({}, {}, {}, {})

@@ -18,7 +18,16 @@ from weatherglass.clinical.record import Measurement, Remark, Spread
 from weatherglass.clinical.references import Origin
 from weatherglass.clinical.signals import CodedSignal, OxygenDelivery, Signal
 from weatherglass.fhir import codes, units
-from weatherglass.fhir.codes import OWN_RESULTS, Coded, Decision, Meaning, Numeric, Panel, ReportedPart
+from weatherglass.fhir.codes import (
+    OWN_RESULTS,
+    Coded,
+    Decision,
+    Meaning,
+    Numeric,
+    Panel,
+    ReportedPart,
+    Vocabulary,
+)
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import CodeableConcept, Component, Observation, Quantity
 from weatherglass.fhir.reading.decision import read_decision, scale_2_was_used
@@ -54,8 +63,8 @@ def read_observation(intake: Intake, obs: Observation, place: Place, origin: Ori
     if obs.modifierExtension or obs.implicitRules:
         _modified(intake, place)
         return
-    meaning = _meaning_of(obs.code)
-    if meaning is None and not _has_meaningful_component(obs):
+    meaning = _meaning_of(intake.vocabulary, obs.code)
+    if meaning is None and not _has_meaningful_component(intake.vocabulary, obs):
         _unknown_code(intake, obs.code, place)
         return
     gathered = intake.gathered_for(obs.subject, place, "subject")
@@ -86,7 +95,7 @@ def read_observation(intake: Intake, obs: Observation, place: Place, origin: Ori
     if meaning is not None:
         reader.take(meaning, obs, "")
     for index, component in enumerate(obs.component):
-        part = _meaning_of(component.code)
+        part = _meaning_of(intake.vocabulary, component.code)
         if part is not None:
             reader.take(part, component, f".component[{index}]")
     reader.derive_oxygen()
@@ -454,26 +463,26 @@ _NEEDS_AN_HOUR = frozenset(
 )
 
 
-def _meaning_of(concept: CodeableConcept) -> Meaning | None:
+def _meaning_of(vocabulary: Vocabulary, concept: CodeableConcept) -> Meaning | None:
     """Return what a concept means: the first coding that means anything.
 
     One Observation is one measurement, however many codings name it.
     """
     for coding in concept.coding:
-        table = codes.MEANINGS.get(coding.system or "")
+        table = vocabulary.get(coding.system or "")
         if table is None:
             system = codes.SYSTEM_SPELLINGS.get(coding.system or "")
             if system is None:
                 continue
-            table = codes.MEANINGS[system]
+            table = vocabulary[system]
         meaning = table.get(coding.code or "")
         if meaning is not None:
             return meaning
     return None
 
 
-def _has_meaningful_component(obs: Observation) -> bool:
-    return any(_meaning_of(component.code) is not None for component in obs.component)
+def _has_meaningful_component(vocabulary: Vocabulary, obs: Observation) -> bool:
+    return any(_meaning_of(vocabulary, component.code) is not None for component in obs.component)
 
 
 def _answer_of(meaning: Coded, holder: Observation | Component) -> Enum | None:

@@ -1,0 +1,134 @@
+"""The command line: what it prints, where errors go, and the exit codes 0, 1 and 2."""
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from tests.records import bundle, full_set, patient, text
+from weatherglass import __version__
+from weatherglass.cli.main import run
+
+_ROOT = Path(__file__).parents[2]
+_PATIENT = str(_ROOT / "fixtures" / "bundles" / "04-aki-nephrotoxics.json")
+
+
+def test_version(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["--version"]) == 0
+    assert capsys.readouterr().out == f"weatherglass {__version__}\n"
+
+
+def test_version_imports_nothing_heavy() -> None:
+    """Start-up is paid by every script that asks for the version."""
+    code = "import sys; from weatherglass.cli.main import run; run(['--version']); print(sorted(sys.modules))"
+    done = subprocess.run([sys.executable, "-c", code], check=True, capture_output=True, text=True)
+    heavy = ("click", "msgspec", "pydantic", "fastapi", "duckdb", "httpx", "fhir.resources", "pyspark")
+    assert not [name for name in heavy if f"'{name}'" in done.stdout]
+
+
+def test_review_imports_no_engine_and_no_server() -> None:
+    code = (
+        "import sys; from weatherglass.cli.main import run; "
+        f"run(['review', {_PATIENT!r}]); print(sorted(sys.modules))"
+    )
+    done = subprocess.run([sys.executable, "-c", code], check=True, capture_output=True, text=True)
+    heavy = ("fastapi", "uvicorn", "duckdb", "httpx", "fhir.resources", "pyspark", "jinja2", "cryptography")
+    assert not [name for name in heavy if f"'{name}'" in done.stdout.splitlines()[-1]]
+
+
+def test_review_as_text(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["review", _PATIENT]) == 0
+    shown = capsys.readouterr().out
+    for words in (
+        "Cordelia Saltmere",
+        "KDIGO stage 2",
+        "Handover",
+        "Situation",
+        "not a cleared medical device",
+    ):
+        assert words in shown
+    assert max(map(len, shown.splitlines())) <= 100
+
+
+def test_review_as_fhir(capfdbinary: pytest.CaptureFixture[bytes]) -> None:
+    assert run(["review", _PATIENT, "--format", "fhir"]) == 0
+    assert json.loads(capfdbinary.readouterr().out)["type"] == "collection"
+
+
+def test_handover(capfdbinary: pytest.CaptureFixture[bytes]) -> None:
+    assert run(["review", _PATIENT, "--format", "handover"]) == 0
+    assert json.loads(capfdbinary.readouterr().out)["type"] == "document"
+
+
+def test_standard_input_and_lines() -> None:
+    lines = b"\n".join(map(text, [patient(), *full_set()]))
+    done = subprocess.run(
+        [sys.executable, "-m", "weatherglass", "review", "-"], input=lines, capture_output=True, check=True
+    )
+    assert b"NEWS2 0" in done.stdout
+
+
+def test_as_of(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["review", _PATIENT, "--as-of", "2026-03-10T12:00:00+00:00"]) == 0
+    assert "as of 12:00 on 10 March" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ["review", "no-such-file.json"],
+        ["review", _PATIENT, "--as-of", "yesterday"],
+        ["review", _PATIENT, "--format", "pdf"],
+        ["review"],
+        ["criteria", "show", "unknown-1999"],
+        ["nonsense"],
+    ],
+)
+def test_used_wrongly_is_2(arguments: list[str], capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(arguments) == 2
+    assert capsys.readouterr().err
+
+
+@pytest.mark.parametrize("body", [b"hello", b"[]", b'{"resourceType":"Bundle","type":"collection"}'])
+def test_unusable_input_is_1(tmp_path: Path, body: bytes, capsys: pytest.CaptureFixture[str]) -> None:
+    file = tmp_path / "in.json"
+    file.write_bytes(body)
+    assert run(["review", str(file)]) == 1
+    assert capsys.readouterr().err.startswith("weatherglass: ")
+
+
+def test_criteria_list_names_every_edition(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["criteria", "list"]) == 0
+    shown = capsys.readouterr().out
+    assert "news2-2017" in shown
+    assert "documented-choices" in shown
+
+
+def test_criteria_show_prints_rows_with_place_and_mark(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["criteria", "show", "news2-2017"]) == 0
+    shown = capsys.readouterr().out
+    assert "25 or more /min" in shown
+    assert "Chart 1, row 'Respiration rate' [confirmed]" in shown
+
+
+def test_demo(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
+    monkeypatch.chdir(_ROOT)
+    assert run(["demo", "--out", str(tmp_path / "out")]) == 0
+    shown = capsys.readouterr().out
+    assert shown.startswith("Ward list, most urgent first")
+    assert len(list((tmp_path / "out").glob("*.json"))) == 13
+
+
+def test_demo_outside_a_clone(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    assert run(["demo", "--fixtures", "nowhere"]) == 2
+
+
+def test_text_carries_no_bundle(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    """A single round is reviewed as well as a long stay."""
+    file = tmp_path / "one.json"
+    file.write_bytes(text(bundle(patient(), *full_set())))
+    assert run(["review", str(file)]) == 0
+    assert "NEWS2 0" in capsys.readouterr().out

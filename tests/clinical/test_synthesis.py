@@ -1,0 +1,132 @@
+"""From findings to one review: order, urgency, whom to call, ceilings, the words to say."""
+
+from datetime import datetime, timedelta
+from typing import Any
+
+import pytest
+
+from tests.records import AT, SNOMED, answer_of, full_set, measured, observation, patient
+from weatherglass.clinical.findings import Letter, Review, Urgency
+
+_ILL = {"pulse": "135 /min", "respiration_rate": "28 /min", "spo2": "90 %"}
+
+
+def _review(*resources: dict[str, Any], as_of: datetime | None = None, born: str = "1950-06-01") -> Review:
+    named = patient(born=born, name=[{"text": "Ottilie Marsh"}])
+    (one,) = answer_of(named, *resources, as_of=as_of).reviews
+    return one
+
+
+def _status(identity: str, answer: str, at: str = "2026-02-27T09:00:00+04:00") -> dict[str, Any]:
+    value = {"coding": [{"system": SNOMED, "code": answer}]}
+    return observation(identity, "304251008", system=SNOMED, at=at, valueCodeableConcept=value)
+
+
+_NOT_FOR, _FOR = "450476008", "450475007"
+
+
+class TestUrgency:
+    """The most urgent finding that is not settling decides, and its rule is named."""
+
+    @pytest.mark.parametrize(
+        ("changed", "urgency"),
+        [
+            ({}, Urgency.ROUTINE),
+            ({"respiration_rate": "8 /min"}, Urgency.PROMPT),
+            ({"respiration_rate": "22 /min", "spo2": "93 %", "pulse": "95 /min"}, Urgency.URGENT),
+            (_ILL, Urgency.EMERGENCY),
+        ],
+    )
+    def test_follows_the_score(self, changed: dict[str, str], urgency: Urgency) -> None:
+        """RCP NEWS2 2017, Chart 4: single 3, 5-6 and 7 or more."""
+        one = _review(*full_set(**changed))
+        assert one.urgency is urgency
+        assert (one.escalation is None) is (urgency is Urgency.ROUTINE)
+        if one.escalation is not None:
+            assert one.escalation.decided_by.startswith("NEWS2")
+            assert one.escalation.due == datetime.fromisoformat(AT) + one.escalation.within
+
+    def test_roles_never_people(self) -> None:
+        one = _review(*full_set(**_ILL))
+        assert one.escalation is not None
+        assert one.escalation.roles == ("medical registrar", "critical care outreach team")
+
+
+class TestCeiling:
+    """A ceiling re-words the response; it never hides a score; no record is unknown."""
+
+    def test_nothing_recorded_is_said_as_unknown(self) -> None:
+        one = _review(*full_set(**_ILL))
+        assert (one.ceiling, one.is_limited) == ((), False)
+        assert any("not recorded, so not known" in s for s in one.handover.recommendation)
+
+    def test_not_for_resuscitation_says_nothing_else(self) -> None:
+        one = _review(_status("r", _NOT_FOR), *full_set(**_ILL))
+        assert one.is_limited
+        assert one.urgency is Urgency.EMERGENCY
+        assert "not a decision about any other treatment" in one.ceiling[0]
+        assert one.escalation is not None
+        assert "senior review is still advised" in one.escalation.reason
+
+    def test_conflicting_records_show_both(self) -> None:
+        one = _review(_status("a", _NOT_FOR), _status("b", _FOR, "2026-02-28T09:00:00+04:00"), *full_set())
+        assert one.ceiling[0].startswith("Conflicting resuscitation records, ask the team")
+        assert "not for attempted" in one.ceiling[0]
+        assert "; not for" in one.ceiling[0] or "; for" in one.ceiling[0]
+
+    def test_an_old_decision_wants_confirming(self) -> None:
+        one = _review(_status("r", _NOT_FOR, "2025-06-01T09:00:00+04:00"), *full_set())
+        assert "more than 6 months old, confirm" in one.ceiling[0]
+
+
+class TestHandover:
+    """Situation, Background, Assessment, Recommendation: sentences for the telephone."""
+
+    def test_what_is_not_recorded_is_said(self) -> None:
+        one = _review(*full_set())
+        assert "Allergies: not recorded." in one.handover.background
+        assert any("Admitted with: not recorded" in s for s in one.handover.background)
+
+    def test_times_are_in_the_records_own_zone(self) -> None:
+        one = _review(*full_set(**_ILL))
+        assert any("10:00 on 1 March" in s for s in one.handover.situation)
+
+    def test_who_and_what_first(self) -> None:
+        one = _review(*full_set(**_ILL))
+        assert one.handover.situation[0].startswith("I am calling about Ottilie Marsh, 75 years old, female")
+        assert "NEWS2 is 9" in one.handover.situation[1]
+        assert any("within 30 minutes, by 10:30" in s for s in one.handover.recommendation)
+
+    def test_a_score_is_told_with_its_change(self) -> None:
+        day_before = (datetime.fromisoformat(AT) - timedelta(hours=10)).isoformat()
+        earlier = [{**o, "id": f"{o['id']}-1", "effectiveDateTime": day_before} for o in full_set()]
+        one = _review(*earlier, *full_set(**_ILL))
+        assert "up from 0 at 00:00 on 1 March" in one.handover.situation[1]
+        assert one.headline.startswith("NEWS2 9, was 0")
+
+    def test_signs_are_told_when_no_score_was_computed(self) -> None:
+        one = _review(*full_set(), born="2019-01-01")
+        assert any(s.startswith("Observations at") for s in one.handover.assessment)
+
+    def test_no_vital_signs_is_said(self) -> None:
+        one = _review(measured("k", "potassium", "4.2", "mmol/L"))
+        assert one.data_age == "No vital signs are recorded."
+        assert "Observations: not recorded." in one.handover.assessment
+
+
+def test_findings_are_in_order_of_letters() -> None:
+    one = _review(*full_set(**_ILL), measured("k", "potassium", "6.8", "mmol/L"))
+    order = list(Letter)
+    places = [order.index(f.letter) for f in one.findings]
+    assert places == sorted(places)
+
+
+def test_old_vital_signs_are_too_old_to_rely_on() -> None:
+    one = _review(*full_set(), as_of=datetime.fromisoformat(AT) + timedelta(hours=13))
+    assert "too old to rely on" in one.data_age
+
+
+def test_every_review_carries_the_cautions() -> None:
+    one = _review(*full_set())
+    assert any("not a cleared medical device" in caution for caution in one.cautions)
+    assert any("never an order" in caution for caution in one.cautions)

@@ -1,0 +1,83 @@
+"""Local policy: every key is checked, and each one changes what it says it changes."""
+
+from datetime import timedelta
+from pathlib import Path
+
+import pytest
+
+from tests.records import bundle, full_set, observation, patient, quantity, score_in, text
+from weatherglass.clinical.signals import Signal
+from weatherglass.fhir.reading.bundle import read_bytes
+from weatherglass.pipeline import review, vocabulary_of
+from weatherglass.policy import PolicyError, load_policy
+
+
+def _policy(folder: Path, content: str) -> str:
+    path = folder / "policy.toml"
+    path.write_text(content, "utf-8")
+    return str(path)
+
+
+def test_the_defaults_need_no_file() -> None:
+    assert load_policy(None).choices.observation_set_window == timedelta(minutes=15)
+
+
+@pytest.mark.parametrize(
+    ("content", "named"),
+    [
+        ("observation_window = 5", "observation_window"),
+        ("observation_set_window_minutes = 61", "observation_set_window_minutes"),
+        ("observation_set_window_minutes = 'soon'", "observation_set_window_minutes"),
+        ("egfr_equation = 'mdrd'", "egfr_equation"),
+        ("scores = ['anything']", "scores"),
+        ("[roles]\nchief = 'x'", "roles.chief"),
+        ("[deadlines]\nurgent_minutes = 1", "deadlines.urgent_minutes"),
+        ("[critical_limits.potassium-high]\nurgent = 6.0\nemergency = 5.9", "critical_limits"),
+        ("[[local_codes]]\nsystem = 'x'\ncode = 'y'\nmeans = 'mood'", "local_codes.0.means"),
+        ("not toml at all", "not TOML"),
+    ],
+)
+def test_a_slip_is_refused_with_its_name(tmp_path: Path, content: str, named: str) -> None:
+    with pytest.raises(PolicyError, match=named):
+        load_policy(_policy(tmp_path, content))
+
+
+def test_no_such_file(tmp_path: Path) -> None:
+    with pytest.raises(PolicyError, match="No such file"):
+        load_policy(str(tmp_path / "none.toml"))
+
+
+def test_roles_and_deadlines_reach_the_review(tmp_path: Path) -> None:
+    content = "[roles]\nsenior = 'night registrar'\n[deadlines]\nemergency_minutes = 15\n"
+    choices = load_policy(_policy(tmp_path, content)).choices
+    body = text(bundle(patient(), *full_set(pulse="135 /min", respiration_rate="28 /min", spo2="90 %")))
+    (one,) = review(body, choices=choices).reviews
+    assert one.escalation is not None
+    assert one.escalation.roles[0] == "night registrar"
+    assert one.escalation.within == timedelta(minutes=15)
+
+
+def test_the_window_of_a_round(tmp_path: Path) -> None:
+    late = observation("t", "8310-5", at="2026-03-01T10:20:00+04:00", valueQuantity=quantity("37.0", "Cel"))
+    body = text(bundle(patient(), *full_set(temperature=None), late))
+    assert score_in(review(body)).total is None
+    wide = load_policy(_policy(tmp_path, "observation_set_window_minutes = 20")).choices
+    assert score_in(review(body, choices=wide)).total == 0
+
+
+def test_a_sites_own_code_is_read_as_what_it_means(tmp_path: Path) -> None:
+    content = "[[local_codes]]\nsystem = 'urn:ward:codes'\ncode = 'PULS'\nmeans = 'pulse'\n"
+    choices = load_policy(_policy(tmp_path, content)).choices
+    own = observation("hr", "PULS", system="urn:ward:codes", valueQuantity=quantity("80", "/min"))
+    body = text(bundle(patient(), own))
+    assert not read_bytes(body).records[0][1].numbers if read_bytes(body).records else True
+    reading = read_bytes(body, vocabulary_of(choices))
+    assert [m.value for m in reading.records[0][1].series(Signal.PULSE)] == [80]
+
+
+def test_scores_beside_the_chosen_ones(tmp_path: Path) -> None:
+    from weatherglass.clinical.findings import ScoreFinding
+
+    choices = load_policy(_policy(tmp_path, "scores = ['news2']")).choices
+    (one,) = review(text(bundle(patient(), *full_set())), choices=choices).reviews
+    assert {f.score for f in one.findings if isinstance(f, ScoreFinding)} == {"news2"}
