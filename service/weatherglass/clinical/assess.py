@@ -4,14 +4,19 @@ from collections.abc import Callable, Iterable
 from dataclasses import replace
 from datetime import datetime
 
+from weatherglass.clinical.assessments.aki_course import assess_aki_course
 from weatherglass.clinical.assessments.aki_kdigo import assess_kdigo
 from weatherglass.clinical.assessments.aki_warning import assess_aki_warning
 from weatherglass.clinical.assessments.bleeding import assess_bleeding
 from weatherglass.clinical.assessments.critical_results import assess_critical_results
 from weatherglass.clinical.assessments.early_warning import assess_early_warning
+from weatherglass.clinical.assessments.kidney_function import assess_kidney_function
 from weatherglass.clinical.assessments.maternity_criteria import assess_maternity_criteria
+from weatherglass.clinical.assessments.modified_early_warning import assess_modified_early_warning
 from weatherglass.clinical.assessments.oxygen import assess_oxygen
 from weatherglass.clinical.assessments.paediatric_score import assess_paediatric_score
+from weatherglass.clinical.assessments.sepsis_screens import assess_sepsis_screens
+from weatherglass.clinical.assessments.shock_index import assess_shock_index
 from weatherglass.clinical.bedside import Bedside
 from weatherglass.clinical.findings import Finding, Review
 from weatherglass.clinical.local_choices import LocalChoices
@@ -26,8 +31,13 @@ ASSESSMENTS: tuple[Assessment, ...] = (
     assess_early_warning,
     assess_paediatric_score,
     assess_maternity_criteria,
+    assess_modified_early_warning,
+    assess_sepsis_screens,
+    assess_shock_index,
     assess_kdigo,
     assess_aki_warning,
+    assess_aki_course,
+    assess_kidney_function,
     assess_critical_results,
     assess_oxygen,
     assess_bleeding,

@@ -5,7 +5,7 @@ to be added; how a total, an open total or a score that does not apply is report
 the same for all of them and stands here.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from datetime import datetime, timedelta
 from typing import Final
 
@@ -23,6 +23,7 @@ from weatherglass.clinical.runs import last_run, state_of
 from weatherglass.clinical.scores import ResponseTier, ScoreDefinition
 from weatherglass.clinical.scoring import SetResult, parts_of
 from weatherglass.clinical.sources import Mark, Source, our_choice
+from weatherglass.clinical.timeline import ObservationSet
 
 _URGENCY: Final = {
     "emergency": Urgency.EMERGENCY,
@@ -30,10 +31,13 @@ _URGENCY: Final = {
     "prompt": Urgency.PROMPT,
     "routine": Urgency.ROUTINE,
 }
+#: How far back a score is followed that is only shown beside another.
+SECONDARY_HISTORY: Final = timedelta(hours=72)
 LOWEST_TOTAL: Final = our_choice("a missing row leaves the total open; the lowest possible total is shown")
 ADULT_FROM: Final = 16
 #: Publications say "adults" and give no age; ours: the age from which NEWS2 is used.
 ADULT_SOURCE: Final = our_choice("scores published for adults are used from 16 years, as NEWS2 is")
+UNKNOWN_AGE: Final = f"Age is not recorded; the score is for adults, from {ADULT_FROM} years."
 NOT_IN_PREGNANCY_SOURCE: Final = our_choice(
     "scores published for adults in general are not used in pregnancy and the 42 days after it"
 )
@@ -173,6 +177,25 @@ def why_not_adult(bedside: Bedside) -> tuple[str, Source] | None:
             NOT_IN_PREGNANCY_SOURCE,
         )
     return None
+
+
+def recent_results(
+    bedside: Bedside, rounds: Sequence[ObservationSet], score: Callable[[ObservationSet], SetResult]
+) -> list[SetResult]:
+    """Score rounds for a secondary score: the timeline's 72 hours, and further while a run goes on.
+
+    What lies before that changes neither the total nor the state of the newest round.
+    """
+    earliest = bedside.as_of - SECONDARY_HISTORY
+    found: list[SetResult] = []
+    for one in reversed(rounds):
+        if found and one.end < earliest and urgency_of(found[-1].tier) < Urgency.PROMPT:
+            break
+        result = score(one)
+        if not result.is_empty:
+            found.append(result)
+    found.reverse()
+    return found
 
 
 def tier_state(

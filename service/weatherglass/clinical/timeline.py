@@ -7,7 +7,7 @@ the site says otherwise); of two values of one signal in a round the later count
 Only alertness and air-or-oxygen may be carried into a round from just before it.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from decimal import Decimal
@@ -124,6 +124,32 @@ def _carry(record: Record, one: ObservationSet, carry: timedelta) -> None:
             last = series.last_by(one.start)
             if last is not None and one.start - last.at <= carry:
                 one.carried[name] = last
+
+
+def with_results(
+    rounds: Sequence[ObservationSet],
+    record: Record,
+    signals: Sequence[Signal],
+    *,
+    within: timedelta,
+    as_of: datetime,
+) -> tuple[ObservationSet, ...]:
+    """Carry laboratory results into rounds, for scores that mix both.
+
+    A round takes the newest result that was there before the next round began, provided
+    that it is not older than a stated time before the round.
+    """
+    found = [record.series(signal) for signal in signals]
+    ends = [following.start for following in rounds[1:]]
+    filled = []
+    for one, until in zip(rounds, [*ends, as_of], strict=True):
+        carried = dict(one.carried)
+        for signal, series in zip(signals, found, strict=True):
+            last = series.last_by(until)
+            if last is not None and one.start - last.at <= within:
+                carried[signal] = last
+        filled.append(ObservationSet(one.start, one.end, one.observed, carried))
+    return tuple(filled)
 
 
 # What several measurements together say
