@@ -7,6 +7,7 @@ from datetime import tzinfo
 
 from weatherglass.clinical.clock_words import clock, lasting
 from weatherglass.clinical.findings import (
+    AkiFinding,
     Finding,
     Letter,
     MedicineFinding,
@@ -96,6 +97,8 @@ def _finding(finding: Finding, zone: tzinfo) -> Iterable[str]:
     yield _wrapped(f"{finding.sentence}{since}", f"  {MARK[finding.urgency]} ", "      ")
     if isinstance(finding, ScoreFinding) and _asks_for_something(finding):
         yield _wrapped(f"{finding.response_by}: {finding.response}.", "      ")
+    if isinstance(finding, AkiFinding) and finding.response:
+        yield _wrapped(f"Asked for: {finding.response}.", "      ")
     for caution in finding.cautions:
         yield _wrapped(f"Caution: {caution}", "      ")
 

@@ -5,7 +5,7 @@ from datetime import timedelta
 
 from weatherglass.clinical.bedside import Bedside
 from weatherglass.clinical.ceiling import has_ceiling, is_end_of_life
-from weatherglass.clinical.findings import Escalation, Finding, Kind, State, Urgency
+from weatherglass.clinical.findings import Escalation, Finding, Kind, State, Urgency, stands_beside
 from weatherglass.clinical.local_choices import Deadlines
 
 
@@ -18,7 +18,9 @@ def leading_finding(findings: Sequence[Finding]) -> Finding | None:
     pressing = [f for f in findings if f.state is not State.SETTLING and f.urgency is not Urgency.ROUTINE]
     if not pressing:
         return None
-    return min(pressing, key=lambda f: (-f.urgency, f.kind is not Kind.SCORE, f.kind, f.key))
+    return min(
+        pressing, key=lambda f: (-f.urgency, stands_beside(f), f.kind is not Kind.SCORE, f.kind, f.key)
+    )
 
 
 def escalate(bedside: Bedside, leading: Finding) -> Escalation:

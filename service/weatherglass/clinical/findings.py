@@ -237,6 +237,11 @@ class ScoreFinding(Finding):
     history: tuple[ScorePoint, ...] = ()
 
 
+def stands_beside(finding: Finding) -> bool:
+    """Tell whether a finding is a score shown beside the one chosen for the patient."""
+    return isinstance(finding, ScoreFinding) and finding.is_secondary
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AkiFinding(Finding):
     """A stage of acute kidney injury by one criterion.

@@ -21,6 +21,7 @@ from weatherglass.clinical.findings import (
     ScoreFinding,
     State,
     Urgency,
+    stands_beside,
 )
 from weatherglass.clinical.record import OrderStatus
 from weatherglass.clinical.scoring import measures_of, show
@@ -62,6 +63,7 @@ def compose(
 
 def _current_score(findings: Sequence[Finding]) -> ScoreFinding | None:
     scored = [f for f in findings if isinstance(f, ScoreFinding) and f.parts and f.is_current]
+    scored.sort(key=stands_beside)
     return next((f for f in scored if f.monitoring), scored[0] if scored else None)
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from functools import cache
 
 from weatherglass.clinical.catalogue import score_definitions
+from weatherglass.clinical.criteria import shock_index
 from weatherglass.clinical.findings import AkiFinding, Finding, Kind, ScoreFinding
 
 #: The edition that each kidney criterion is published in.
@@ -45,6 +46,7 @@ class Selection:
 def selectable() -> frozenset[str]:
     """Return every name that can be asked for."""
     scores = {name for each in score_definitions() for name in (each.key, each.public_key)}
+    scores |= {shock_index.KEY, shock_index.AGE_KEY, shock_index.PUBLIC_KEY}  # Quotients, no sums.
     return frozenset(
         {kind.value for kind in Kind} | scores | set(_KIDNEY_EDITIONS) | set(_KIDNEY_EDITIONS.values())
     )

@@ -21,6 +21,7 @@ from weatherglass.clinical.findings import (
     ScoreFinding,
     State,
     Urgency,
+    stands_beside,
 )
 from weatherglass.clinical.handover import compose
 
@@ -72,7 +73,14 @@ def synthesise(bedside: Bedside, findings: Sequence[Finding]) -> Review:
 
 def _order(finding: Finding) -> tuple[object, ...]:
     settling = finding.state is State.SETTLING
-    return (_LETTERS[finding.letter], settling, -finding.urgency, finding.kind, finding.key)
+    return (
+        _LETTERS[finding.letter],
+        settling,
+        -finding.urgency,
+        stands_beside(finding),
+        finding.kind,
+        finding.key,
+    )
 
 
 def _headline(findings: Sequence[Finding], leading: Finding | None) -> str:
@@ -88,6 +96,7 @@ def _headline(findings: Sequence[Finding], leading: Finding | None) -> str:
         for f in findings
         if f.kind is not leading.kind
         and f.kind not in _NO_HEADLINE
+        and not stands_beside(f)
         and f.urgency >= Urgency.URGENT
         and f.state is not State.SETTLING
     ]

@@ -68,7 +68,7 @@ def write_score(sheet: Sheet, finding: ScoreFinding, *, members: bool = False) -
     if finding.not_applicable:
         resource["dataAbsentReason"] = {**_NOT_APPLICABLE, "text": finding.not_applicable}
     else:
-        resource["valueQuantity"] = total_of(finding)
+        resource.update(result_of(finding, finding.unit))
         if finding.tier:
             resource["interpretation"] = [{"text": finding.tier}]
     components = []
@@ -77,7 +77,7 @@ def write_score(sheet: Sheet, finding: ScoreFinding, *, members: bool = False) -
             {"code": sub_score_code(sheet, finding.score, part), **sub_score_value(part)}
             for part in finding.parts
         ]
-    if finding.total is None and not finding.not_applicable:
+    if finding.total is None and finding.parts:
         components.append(_bound(sheet, "lowest-possible", "lowest possible total", finding.lowest))
         components.append(_bound(sheet, "highest-possible", "highest possible total", finding.highest))
     if components:
@@ -97,11 +97,15 @@ def write_score(sheet: Sheet, finding: ScoreFinding, *, members: bool = False) -
     return uuid, resource
 
 
-def total_of(scored: ScoreFinding | ScorePoint) -> Json:
-    """Return the total, or the lowest possible one with a comparator when a row is missing."""
+def result_of(scored: ScoreFinding | ScorePoint, unit: Unit) -> Json:
+    """Return the total or quotient, or the lowest possible total where a row is missing."""
+    if scored.value is not None:
+        return {"valueQuantity": quantity(scored.value, unit.value)}
+    if unit is not Unit.SCORE:
+        return {"dataAbsentReason": _UNKNOWN}
     if scored.total is not None:
-        return quantity(Decimal(scored.total), Unit.SCORE.value)
-    return {**quantity(Decimal(scored.lowest), Unit.SCORE.value), "comparator": ">="}
+        return {"valueQuantity": quantity(Decimal(scored.total), unit.value)}
+    return {"valueQuantity": {**quantity(Decimal(scored.lowest), unit.value), "comparator": ">="}}
 
 
 def _part_rows(finding: ScoreFinding) -> list[tuple[str, str, str]]:
@@ -160,12 +164,15 @@ def write_aki(sheet: Sheet, finding: AkiFinding) -> tuple[str, Json]:
         )
     if components:
         resource["component"] = components
-    if finding.cautions:
-        resource["note"] = [{"text": clean(caution)} for caution in finding.cautions]
+    notes = [*finding.cautions]
+    if finding.response:
+        notes.insert(0, f"Asked for: {finding.response}.")
+    if notes:
+        resource["note"] = [{"text": clean(note)} for note in notes]
     resource["text"] = narrative(
         paragraph(finding.sentence),
         bullets(say(measure, sheet) for measure in finding.measures),
-        bullets(finding.cautions),
+        bullets(notes),
         bullets(f"Source: {printed_at(source)}" for source in dict.fromkeys(finding.sources)),
     )
     return uuid, resource

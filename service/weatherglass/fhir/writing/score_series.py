@@ -10,10 +10,10 @@ from weatherglass.fhir.writing.identity import finding_uuid, uuid_of
 from weatherglass.fhir.writing.narrative import narrative, paragraph
 from weatherglass.fhir.writing.observation import (
     SURVEY,
+    result_of,
     score_code,
     sub_score_code,
     sub_score_value,
-    total_of,
 )
 from weatherglass.fhir.writing.sheet import Sheet, derived_from, quantity, reference
 from weatherglass.fhir.writing.terms import Json
@@ -74,7 +74,7 @@ def _point(sheet: Sheet, finding: ScoreFinding, point: ScorePoint, uuid: str) ->
     resource = _observation(sheet, uuid, finding, "final")
     resource["code"] = score_code(sheet, finding.score)
     resource["effectiveDateTime"] = sheet.time(point.at)
-    resource["valueQuantity"] = total_of(point)
+    resource.update(result_of(point, finding.unit))
     if point.tier:
         resource["interpretation"] = [{"text": point.tier}]
     inputs = derived_from(point.evidence)
@@ -91,7 +91,9 @@ def _point(sheet: Sheet, finding: ScoreFinding, point: ScorePoint, uuid: str) ->
         ]
         if components:
             resource["component"] = components
-    shown = str(point.total) if point.total is not None else f"{point.lowest} to {point.highest}, incomplete"
+    shown = f"{point.lowest} to {point.highest}, incomplete"
+    if point.total is not None or point.value is not None:
+        shown = str(point.total if point.value is None else point.value)
     resource["text"] = narrative(paragraph(f"{finding.name} {shown} at {sheet.clock(point.at)}."))
     return resource
 
