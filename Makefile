@@ -19,7 +19,7 @@ OUTSIDE := .outside
 PIP_FLAGS := --quiet --no-input --disable-pip-version-check --require-hashes
 ARGS   ?=
 
-.PHONY: help setup demo test test-quick lint format serve bench fuzz soak locks openapi clean
+.PHONY: help setup demo test test-quick lint format serve bench fuzz soak locks openapi replay clean
 
 help: ## List the commands
 	@awk -F ':.*## ' '/^[a-z-]+:.*## / { printf "  make %-12s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
@@ -133,8 +133,14 @@ fuzz: $(VENV)/.dev ## Look for an input that breaks the reader or the API, longe
 soak: $(VENV)/.dev debian ## Run the service under load and watch its memory
 	@$(BIN)/python -m tests.benchmarks.soak $(ARGS)
 
-openapi: $(VENV)/.dev ## Write the published interface files again
+openapi: $(VENV)/.dev ## Write the published interface files and the request examples again
+	@$(BIN)/python -W ignore fixtures/build_requests.py
 	@$(BIN)/python -m weatherglass.api.published openapi
+
+replay: $(VENV)/.run ## Send the example requests with curl to a server started for it, and compare the answers
+	@$(BIN)/weatherglass serve --port 8089 & server=$$!; trap 'kill $$server' EXIT; \
+	for try in $$(seq 100); do curl --silent --fail --noproxy '*' http://127.0.0.1:8089/health/ready >/dev/null && break; sleep 0.1; done; \
+	fixtures/requests/replay.sh http://127.0.0.1:8089
 
 # Hashes, but no address: whoever installs brings their own package index.
 # What is pinned stays as it is; ARGS=--upgrade takes the newest of everything.

@@ -1,6 +1,11 @@
 """What every test may ask for."""
 
+import contextlib
 import os
+import socket
+import subprocess
+import sys
+import time
 from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -47,3 +52,29 @@ def tools() -> Path:
     if not (folder / "sekmet").exists():
         pytest.fail("The tests' programs are not installed: run `make test`, or `make .venv-tools/.tools`.")
     return folder
+
+
+@pytest.fixture(scope="session")
+def live() -> Iterator[str]:
+    """The service as `weatherglass serve` runs it, on a free port of this machine; its address."""
+    with socket.create_server(("127.0.0.1", 0)) as free:
+        port = free.getsockname()[1]
+    command = [sys.executable, "-m", "weatherglass", "serve", "--port", str(port)]
+    # What it logs is nobody's pipe, which could fill.
+    process = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+    try:
+        _wait_for(port, process)
+        yield f"http://127.0.0.1:{port}"
+    finally:
+        process.terminate()
+        process.wait(timeout=20)
+
+
+def _wait_for(port: int, process: "subprocess.Popen[bytes]") -> None:
+    for _ in range(200):
+        if process.poll() is not None:
+            pytest.fail("The service ended before it answered.")
+        with contextlib.suppress(OSError), socket.create_connection(("127.0.0.1", port), 1):
+            return
+        time.sleep(0.05)
+    pytest.fail("The service did not start.")

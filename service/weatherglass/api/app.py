@@ -3,7 +3,7 @@
 from fastapi import FastAPI
 
 from weatherglass import __version__
-from weatherglass.api import errors, fhir_routes, service_routes
+from weatherglass.api import definition_routes, docs_routes, errors, fhir_routes, openapi, service_routes
 from weatherglass.api.envelope import Envelope
 from weatherglass.api.service import make_service
 from weatherglass.api.settings import Settings
@@ -23,7 +23,10 @@ def create_app(settings: Settings | None = None) -> FastAPI:
     app.state.settings = service.settings
     app.state.choices = service.choices
     app.include_router(fhir_routes.router)
+    app.include_router(definition_routes.router)
+    app.include_router(docs_routes.router)
     app.include_router(service_routes.router)
     errors.install(app)
+    openapi.describe(app)
     app.add_middleware(Envelope)
     return app

@@ -14,6 +14,14 @@ from weatherglass.fhir.writing.sheet import Sheet
 from weatherglass.fhir.writing.terms import IDENTIFIER_SYSTEM, INPUT_SYSTEM, Json, Terms, standard
 
 _LOINC = "http://loinc.org"
+#: The sections of a handover, in the order in which they are read out.
+SECTIONS = {
+    "situation": "Situation",
+    "background": "Background",
+    "assessment": "Assessment",
+    "recommendation": "Recommendation",
+    "not-used": "What was not used",
+}
 _SUMMARY_OF_EPISODE = standard(_LOINC, "34133-9", "Summary of episode note")
 
 
@@ -55,14 +63,13 @@ def write_handover(review: Review, issues: Sequence[Issue], stamp: Stamp) -> Jso
 def _composition(review: Review, sheet: Sheet, uuid: str, results: Sequence[str], outcome: str) -> Json:
     handover = review.handover
     sections = [
-        _section(sheet, "situation", "Situation", handover.situation, ()),
-        _section(sheet, "background", "Background", handover.background, ()),
-        _section(sheet, "assessment", "Assessment", handover.assessment, results),
-        _section(sheet, "recommendation", "Recommendation", (*handover.recommendation, *review.cautions), ()),
+        _section(sheet, "situation", handover.situation, ()),
+        _section(sheet, "background", handover.background, ()),
+        _section(sheet, "assessment", handover.assessment, results),
+        _section(sheet, "recommendation", (*handover.recommendation, *review.cautions), ()),
         _section(
             sheet,
             "not-used",
-            "What was not used",
             ("Inputs that could not be used, with the reason.",),
             (outcome,),
         ),
@@ -81,7 +88,8 @@ def _composition(review: Review, sheet: Sheet, uuid: str, results: Sequence[str]
     }
 
 
-def _section(sheet: Sheet, code: str, title: str, sentences: Sequence[str], entries: Sequence[str]) -> Json:
+def _section(sheet: Sheet, code: str, sentences: Sequence[str], entries: Sequence[str]) -> Json:
+    title = SECTIONS[code]
     section: Json = {
         "title": title,
         "code": sheet.terms.concept("handover-section", code, title),

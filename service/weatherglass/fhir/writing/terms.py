@@ -56,6 +56,19 @@ SNOMED_SUB_SCORES = {
     "news2-consciousness": "1104361000000100",
     "news2-temperature": "1104371000000107",
 }
+#: Measures that are no signal of a record but are worked out.
+MEASURE_NAMES = {
+    "reference-value": "Reference value",
+    "other-reference-value": "Other reference value",
+    "reference-method": "How the reference value was chosen",
+    "ratio": "Ratio to the reference value",
+    "absolute-rise": "Rise from the lowest of 48 hours",
+    "laboratory-flag": "Laboratory flag",
+    "lowest-possible": "Lowest possible total",
+    "highest-possible": "Highest possible total",
+    "reported-total": "Reported total",
+    "recomputed-total": "Recomputed total",
+}
 AKI_STAGE_WORDS = {
     0: "No acute kidney injury",
     1: "Acute kidney injury stage 1",
