@@ -17,6 +17,7 @@ _COMMANDS = {
     "criteria": "weatherglass.cli.criteria",
     "serve": "weatherglass.cli.serve",
     "pull": "weatherglass.cli.pull",
+    "deliver": "weatherglass.cli.deliver",
 }
 
 

@@ -1,0 +1,56 @@
+"""`weatherglass deliver`: results of a review into the record of another server."""
+
+from collections import Counter
+from pathlib import Path
+from typing import Any
+
+import click
+
+from weatherglass.cli.errors import RunError, UsageError
+from weatherglass.cli.server_options import Server, run, say, server_options
+
+
+@click.command("deliver", help="Write the results in OUT_DIR to a FHIR R4 server; twice changes nothing.")
+@click.argument("out_dir", type=click.Path(path_type=Path))
+@click.argument("fhir_url")
+@click.option("--dry-run", is_flag=True, help="Look at the server and say what would be done.")
+@server_options
+def command(out_dir: Path, fhir_url: str, dry_run: bool, **server: Any) -> None:
+    """Write results back."""
+    from weatherglass.ehr.results import ResultsError, read_results
+
+    if not out_dir.exists():
+        raise UsageError(f"no such folder or file: {out_dir}")
+    try:
+        folder = read_results(out_dir)
+    except ResultsError as fault:
+        raise UsageError(str(fault)) from None
+    where = Server(base=fhir_url, **server)
+    report = run(_deliver(where, folder, dry_run=dry_run))
+    click.echo(_said(report, dry_run=dry_run))
+    for kind, count in sorted(folder.left_out.items()):
+        click.echo(f"not for a record: {count} {kind}")
+    for patient, why in report.refused:
+        click.echo(f"refused: {patient}: {why}")
+    if report.refused:
+        raise RunError(f"the results of {len(report.refused)} of {report.patients} patients were not written")
+
+
+async def _deliver(where: Server, folder: Any, *, dry_run: bool) -> Any:
+    from weatherglass.ehr.backend_services import WRITE_SCOPES
+    from weatherglass.ehr.delivery import Courier
+
+    async with where.connect(WRITE_SCOPES) as transport:
+        return await Courier(transport, dry_run=dry_run).deliver(folder, say=say)
+
+
+def _said(report: Any, *, dry_run: bool) -> str:
+    from weatherglass.ehr.write_back import Fate
+
+    lines = [f"{report.patients} patients" + (" (dry run: nothing was written)" if dry_run else "")]
+    for fate in Fate:
+        kinds = Counter({kind: n for (met, kind), n in report.counts.items() if met is fate})
+        if kinds:
+            shown = ", ".join(f"{count} {kind}" for kind, count in sorted(kinds.items()))
+            lines.append(f"{fate.value}: {sum(kinds.values())} ({shown})")
+    return "\n".join(lines)
