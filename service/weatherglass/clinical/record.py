@@ -8,7 +8,7 @@ is cheap and zone-free; the zone a reader should print times in travels beside t
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from datetime import UTC, datetime, tzinfo
+from datetime import UTC, datetime, timedelta, tzinfo
 from decimal import Decimal
 from enum import Enum, StrEnum
 from typing import Generic, NamedTuple, TypeVar
@@ -428,8 +428,6 @@ class Record:
 
     def until(self, moment: datetime) -> "Record":
         """Return the record as it stood at a moment: nothing later is visible."""
-        if self.newest is not None and self.newest <= moment:
-            return self
         numbers = {s: v.until(moment) for s, v in self.numbers.items()}
         codes = {s: v.until(moment) for s, v in self.codes.items()}
         return replace(
@@ -451,5 +449,13 @@ def _as_of(condition: Condition, moment: datetime) -> Condition:
     return replace(condition, active=True, ended=None) if _after(condition.ended, moment) else condition
 
 
+#: A bare date is kept as midnight UTC; anywhere on earth its day has begun this much earlier.
+_DATE_BEGINS_EARLIER = timedelta(hours=14)
+
+
 def _after(when: datetime | None, moment: datetime) -> bool:
-    return when is not None and when > moment
+    """Tell whether something was written down only later; a bare date gets the benefit of the doubt."""
+    if when is None or when <= moment:
+        return False
+    is_bare_date = (when.hour, when.minute, when.second) == (0, 0, 0)
+    return not (is_bare_date and when - moment <= _DATE_BEGINS_EARLIER)

@@ -265,7 +265,10 @@ SNOMED_MEANINGS: dict[str, Meaning] = {
     **_numeric(Signal.RESPIRATION_RATE, "86290005"),
     **_numeric(Signal.PULSE, "78564009", "364075005"),
     **_numeric(Signal.TEMPERATURE, "386725007", "276885007"),
-    **_numeric(Signal.SPO2, "431314004", "442476006", "103228002", "866661000000106", "866701000000100"),
+    **_numeric(Signal.SPO2, "431314004", "442476006", "103228002"),
+    # These two say with what was breathed, so each is a method of its own.
+    **_numeric(Signal.SPO2, "866661000000106"),
+    **_numeric(Signal.SPO2, "866701000000100"),
     **_numeric(Signal.SYSTOLIC_PRESSURE, "72313002", "271649006"),
     **_numeric(Signal.DIASTOLIC_PRESSURE, "1091811000000102", "271650006"),
     **_numeric(Signal.WEIGHT, "27113001"),

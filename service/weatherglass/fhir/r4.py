@@ -540,6 +540,14 @@ class Named(Struct, gc=False):
 _DECODERS: dict[type[Any], msgspec.json.Decoder[Any]] = {}
 
 
+def decoder_of(into: type[Any]) -> msgspec.json.Decoder[Any]:
+    """Return the one decoder of a struct."""
+    decoder = _DECODERS.get(into)
+    if decoder is None:
+        decoder = _DECODERS[into] = msgspec.json.Decoder(into)
+    return decoder
+
+
 def decode(raw: bytes | Raw, into: type[_Resource]) -> _Resource:
     """Decode one JSON text strictly into a struct.
 
@@ -548,11 +556,8 @@ def decode(raw: bytes | Raw, into: type[_Resource]) -> _Resource:
         msgspec.DecodeError: Not JSON.
         RecursionError: Nested deeper than any resource is.
     """
-    decoder = _DECODERS.get(into)
-    if decoder is None:
-        decoder = _DECODERS[into] = msgspec.json.Decoder(into)
     try:
-        decoded: _Resource = decoder.decode(raw)
+        decoded: _Resource = decoder_of(into).decode(raw)
     except UnicodeDecodeError:
         # Text that is not UTF-8 is one more way of not being JSON.
         raise msgspec.DecodeError("not UTF-8") from None

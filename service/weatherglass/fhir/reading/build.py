@@ -6,7 +6,7 @@ them apart, the middle value stands, its spread is kept, and the conflict is sai
 """
 
 from collections.abc import Sequence
-from datetime import UTC
+from datetime import UTC, datetime
 from decimal import Decimal
 from itertools import groupby
 from operator import itemgetter
@@ -46,8 +46,20 @@ def build_record(intake: Intake, gathered: Gathered) -> Record:
         directives=tuple(sorted(gathered.directives, key=lambda d: (d.kind, d.origin))),
         allergies=tuple(sorted(gathered.allergies, key=lambda a: a.origin)),
         zone=newest.offset if newest is not None else UTC,
-        newest=newest.at if newest is not None else None,
+        newest=_newest(gathered),
     )
+
+
+def _newest(gathered: Gathered) -> datetime | None:
+    """Return the newest time of anything in the record: nothing that was sent is later than it."""
+    times = [gathered.newest.at if gathered.newest is not None else None]
+    times += [condition.began for condition in gathered.conditions]
+    times += [procedure.at for procedure in gathered.procedures if not procedure.requested]
+    times += [stay.starts for stay in gathered.stays]
+    times += [directive.at for directive in gathered.directives]
+    times += [order.written for order in gathered.orders]
+    times += [given.at for given in gathered.administrations]
+    return max((time for time in times if time is not None), default=None)
 
 
 def _numbers(

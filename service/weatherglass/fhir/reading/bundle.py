@@ -44,6 +44,7 @@ from weatherglass.fhir.reading.medication import (
 from weatherglass.fhir.reading.observation import read_observation
 from weatherglass.fhir.reading.order import read_service_request
 from weatherglass.fhir.reading.patient import read_patient
+from weatherglass.fhir.reading.plain_observations import take_plain_observations
 from weatherglass.fhir.reading.procedure import read_allergy, read_procedure
 from weatherglass.fhir.reading.salvage import take_apart
 
@@ -69,6 +70,8 @@ _SHELVED = ("Patient", "Medication", "Location")
 #: Stands for an entry that is nested too deeply to be read at all.
 _TOO_DEEP = "?"
 
+#: How nearly every entry begins.
+_OBSERVATION = (b'{"resourceType":"Observation"', b'{"resourceType": "Observation"')
 _KNOWN_TYPE = re.compile(r"[A-Z][A-Za-z]{1,63}")
 
 
@@ -147,7 +150,12 @@ def _further_pages(bundle: r4.Bundle) -> Iterator[Place]:
 
 def _entries(bundle: r4.Bundle, container: str) -> Iterator[Place]:
     for position, entry in enumerate(bundle.entry):
-        yield from _items_in(entry, container, position)
+        # Copied out of the body once; everything later works on these bytes.
+        raw = bytes(entry.resource)
+        if raw.startswith(_OBSERVATION) and entry.request is None:
+            yield Place(container, position, "Observation", raw, entry.fullUrl)
+        else:
+            yield from _items_in(entry, container, position)
 
 
 def _items_in(entry: r4.Entry, container: str, position: int) -> Iterator[Place]:
@@ -206,13 +214,19 @@ def read_items(
     """
     intake = Intake(vocabulary)
     intake.issues.extend(faults)
+    observations: list[Place] = []
     later: list[Place] = []
     for item in items:
-        if item.kind in _SHELVED:
+        kind = item.kind
+        if kind == "Observation":
+            observations.append(item)
+        elif kind in _SHELVED:
             _shelve(intake, item)
         else:
             later.append(item)
     for item in later:
+        _take(intake, item)
+    for item in take_plain_observations(intake, observations):
         _take(intake, item)
     settle_stays(intake)
     _say_unused(intake)

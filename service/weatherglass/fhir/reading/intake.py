@@ -168,7 +168,7 @@ class Intake:
         self.unused_types: dict[str, list[Place]] = {}
         self.encounters: list[Waiting] = []
         self.counted = 0
-        self._times: dict[str, When | None] = {}
+        self.times: dict[str, When | None] = {}
         #: Numbers already converted, by method, unit code and JSON text.
         self.converted: dict[tuple[str, str, bytes], tuple[Decimal, Decimal | None]] = {}
         self._keys: dict[str, str] = {}
@@ -228,6 +228,11 @@ class Intake:
         )
         return None
 
+    def seen(self, reference: str | None) -> Gathered | None:
+        """Return the patient of a reference that has been resolved before; never an issue."""
+        key = self._keys.get(reference) if reference else None
+        return self.patients.get(key) if key else None
+
     def _key_of(self, reference: str) -> str:
         name = reference.split("/_history/", 1)[0]
         known = self._keys.get(name)
@@ -250,13 +255,13 @@ class Intake:
     def when(self, text: str) -> When | None:
         """Read a time, once per distinct text."""
         try:
-            return self._times[text]
+            return self.times[text]
         except KeyError:
-            read = self._times[text] = read_when(text)
+            read = self.times[text] = read_when(text)
             return read
 
     def instant(self, text: str | None, gathered: Gathered) -> datetime | None:
-        """Read an optional time of any precision down to the day, for ordering only."""
+        """Read an optional time of any precision down to the day; a bare date is its midnight UTC."""
         if not text:
             return None
         read = self.when(text)
@@ -264,7 +269,8 @@ class Intake:
             return None
         if read.precision is Precision.INSTANT:
             gathered.saw(read)
-        return read.at
+            return read.at
+        return read.at.replace(hour=0)
 
     def period(self, period: Period | None) -> tuple[datetime | None, datetime | None]:
         """Read a period whose ends may be open; a bare end date lasts to its midnight."""

@@ -37,14 +37,14 @@ from weatherglass.fhir.units import UCUM
 
 #: Statuses whose value counts, with their rank when two values share one instant.
 RANK_OF_STATUS = {"corrected": 3, "amended": 2, "final": 1, "preliminary": 0}
-_LIMITS = {**HARD_LIMITS, **BEDSIDE_LIMITS}
-_MAX_NUMBER_LENGTH = 40
+LIMITS = {**HARD_LIMITS, **BEDSIDE_LIMITS}
+MAX_NUMBER_LENGTH = 40
 _LONGEST_NOTE = 200
-_MAX_EXPONENT = 12
-_OWN_IDENTIFIER = OWN_RESULTS.encode()
-_NO_REMARKS: frozenset[Remark] = frozenset()
+MAX_EXPONENT = 12
+OWN_IDENTIFIER = OWN_RESULTS.encode()
+NO_REMARKS: frozenset[Remark] = frozenset()
 _PROVISIONAL = frozenset({Remark.PROVISIONAL})
-_SATURATION_SAYS: dict[str, Enum] = {
+SATURATION_SAYS: dict[str, Enum] = {
     "866661000000106": OxygenDelivery.AIR,
     "866701000000100": OxygenDelivery.OXYGEN,
 }
@@ -52,7 +52,7 @@ _SATURATION_SAYS: dict[str, Enum] = {
 
 def read_observation(intake: Intake, obs: Observation, place: Place, origin: Origin) -> None:
     """Take in one Observation, or write down why not."""
-    if obs.identifier and _OWN_IDENTIFIER in bytes(obs.identifier):
+    if obs.identifier and OWN_IDENTIFIER in bytes(obs.identifier):
         # Written back by an earlier review: reading it would make a score its own input.
         intake.unused_codes.setdefault("own-earlier-result", []).append(place)
         return
@@ -63,7 +63,7 @@ def read_observation(intake: Intake, obs: Observation, place: Place, origin: Ori
     if obs.modifierExtension or obs.implicitRules:
         _modified(intake, place)
         return
-    meaning = _meaning_of(intake.vocabulary, obs.code)
+    meaning = meaning_of(intake.vocabulary, obs.code)
     if meaning is None and not _has_meaningful_component(intake.vocabulary, obs):
         _unknown_code(intake, obs.code, place)
         return
@@ -85,81 +85,14 @@ def read_observation(intake: Intake, obs: Observation, place: Place, origin: Ori
     when, began = timed
     if when.precision is Precision.INSTANT:
         gathered.saw(when)
-    if (
-        rank
-        and type(meaning) is Numeric
-        and _take_plain(intake, gathered, obs, place, origin, timed, rank, meaning)
-    ):
-        return
     reader = _Reader(intake, gathered, obs, place, origin, when, began, rank)
     if meaning is not None:
         reader.take(meaning, obs, "")
     for index, component in enumerate(obs.component):
-        part = _meaning_of(intake.vocabulary, component.code)
+        part = meaning_of(intake.vocabulary, component.code)
         if part is not None:
             reader.take(part, component, f".component[{index}]")
     reader.derive_oxygen()
-
-
-def _take_plain(
-    intake: Intake,
-    gathered: Gathered,
-    obs: Observation,
-    place: Place,
-    origin: Origin,
-    timed: tuple[When, datetime | None],
-    rank: int,
-    meaning: Numeric,
-) -> bool:
-    """Take in an Observation that is one exact number in a UCUM unit, as nearly all are.
-
-    Says False, and does nothing, where anything needs a second thought; `_Reader` then
-    takes the long way, which gives the same result for these.
-    """
-    quantity = obs.valueQuantity
-    when = timed[0]
-    if (
-        quantity is None
-        or quantity.comparator is not None
-        or quantity.code is None
-        or quantity.system != UCUM
-        or obs.component
-        or obs.note
-        or obs.interpretation
-        or obs.referenceRange
-        or when.precision is not Precision.INSTANT
-        or meaning.signal is Signal.SPO2
-    ):
-        return False
-    key = (meaning.method, quantity.code, bytes(quantity.value))
-    known = intake.converted.get(key)
-    if known is None:
-        known = _converted(meaning, quantity.code, key[2])
-        if known is None:
-            return False
-        intake.converted[key] = known
-    measurement = Measurement(
-        known[0], when.at, origin, None, _NO_REMARKS, timed[1], known[1], None, None, meaning.method
-    )
-    gathered.numbers.setdefault(meaning.signal, []).append((when.at, measurement, rank, obs, place))
-    return True
-
-
-def _converted(meaning: Numeric, code: str, text: bytes) -> tuple[Decimal, Decimal | None] | None:
-    """Convert one plain, plausible JSON number; None where that needs a second thought."""
-    conversion = meaning.units.get(code)
-    if conversion is None or conversion.by_name or not text or len(text) > _MAX_NUMBER_LENGTH:
-        return None
-    if text[0] not in b"-0123456789":
-        return None
-    value = Decimal(text.decode("ascii"))
-    if value and abs(value.adjusted()) > _MAX_EXPONENT:
-        return None
-    printed = value if conversion.printed else None
-    if conversion is not units.SAME:
-        value = conversion.apply(value)
-    limits = _LIMITS.get(meaning.signal)
-    return None if limits is not None and not limits.holds(value) else (value, printed)
 
 
 class _Reader:
@@ -186,7 +119,7 @@ class _Reader:
         self.when = when
         self.began = began
         self.rank = rank
-        remarks = _PROVISIONAL if rank == 0 else _NO_REMARKS
+        remarks = _PROVISIONAL if rank == 0 else NO_REMARKS
         if when.precision is Precision.DAY:
             remarks = remarks | {Remark.DAY_ONLY}
         self.remarks = remarks
@@ -258,11 +191,11 @@ class _Reader:
         if text[0] not in b"-0123456789":
             self._error(IssueKey.WRONG_TYPE, at, "Expected a JSON number; not used.")
             return None
-        if len(text) > _MAX_NUMBER_LENGTH:
+        if len(text) > MAX_NUMBER_LENGTH:
             self._error(
                 IssueKey.NUMBER_TOO_LONG,
                 at,
-                f"The number has more than {_MAX_NUMBER_LENGTH} characters; not used.",
+                f"The number has more than {MAX_NUMBER_LENGTH} characters; not used.",
             )
             return None
         try:
@@ -270,7 +203,7 @@ class _Reader:
         except (DecimalException, UnicodeDecodeError):
             self._error(IssueKey.WRONG_TYPE, at, "Expected a JSON number; not used.")
             return None
-        if value and abs(value.adjusted()) > _MAX_EXPONENT:
+        if value and abs(value.adjusted()) > MAX_EXPONENT:
             self._error(IssueKey.IMPLAUSIBLE, at, "The number is far outside any measurement; not used.")
             return None
         return value
@@ -338,7 +271,7 @@ class _Reader:
         measurement = Measurement(
             value, self.when.at, self.origin, spread, remarks, self.began, printed, low, high, meaning.method
         )
-        limits = _LIMITS.get(signal)
+        limits = LIMITS.get(signal)
         if limits is not None and not limits.holds(value) and not self._is_a_childs(signal, value):
             self.gathered.artefacts.append((signal, measurement))
             self._warn(
@@ -422,7 +355,7 @@ class _Reader:
         """Read what an SpO2 code or a device beside a flow says about oxygen."""
         obs = self.obs
         for coding in obs.code.coding:
-            says = _SATURATION_SAYS.get(coding.code or "")
+            says = SATURATION_SAYS.get(coding.code or "")
             if says is not None:
                 self._keep_answer(CodedSignal.OXYGEN_DELIVERY, says, "")
         for component in obs.component:
@@ -463,7 +396,7 @@ _NEEDS_AN_HOUR = frozenset(
 )
 
 
-def _meaning_of(vocabulary: Vocabulary, concept: CodeableConcept) -> Meaning | None:
+def meaning_of(vocabulary: Vocabulary, concept: CodeableConcept) -> Meaning | None:
     """Return what a concept means: the first coding that means anything.
 
     One Observation is one measurement, however many codings name it.
@@ -482,7 +415,7 @@ def _meaning_of(vocabulary: Vocabulary, concept: CodeableConcept) -> Meaning | N
 
 
 def _has_meaningful_component(vocabulary: Vocabulary, obs: Observation) -> bool:
-    return any(_meaning_of(vocabulary, component.code) is not None for component in obs.component)
+    return any(meaning_of(vocabulary, component.code) is not None for component in obs.component)
 
 
 def _answer_of(meaning: Coded, holder: Observation | Component) -> Enum | None:
@@ -541,7 +474,7 @@ def _remarks_in(obs: Observation) -> frozenset[Remark]:
     said = " ".join(texts).casefold()
     if "haemolys" in said or "hemolys" in said or "hemolyz" in said:
         return frozenset({Remark.HAEMOLYSED})
-    return _NO_REMARKS
+    return NO_REMARKS
 
 
 def _time_of(
