@@ -3,7 +3,15 @@
 from fastapi import FastAPI
 
 from weatherglass import __version__
-from weatherglass.api import definition_routes, docs_routes, errors, fhir_routes, openapi, service_routes
+from weatherglass.api import (
+    definition_routes,
+    docs_routes,
+    errors,
+    fhir_routes,
+    openapi,
+    service_routes,
+    web_routes,
+)
 from weatherglass.api.envelope import Envelope
 from weatherglass.api.service import make_service
 from weatherglass.api.settings import Settings
@@ -26,6 +34,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
     app.include_router(definition_routes.router)
     app.include_router(docs_routes.router)
     app.include_router(service_routes.router)
+    app.include_router(web_routes.router)
     errors.install(app)
     openapi.describe(app)
     app.add_middleware(Envelope)

@@ -8,6 +8,7 @@ import click
 
 from weatherglass.cli.errors import RunError, UsageError
 from weatherglass.fhir.issues import UnreadableError
+from weatherglass.fhir.reading.shape import looks_like_lines
 from weatherglass.fhir.times import Precision, read_when
 from weatherglass.pipeline import Answer, review, review_lines
 from weatherglass.policy import load_policy
@@ -94,9 +95,3 @@ def answer_for(body: bytes, *, as_of: datetime | None, policy_file: str | None) 
     except UnreadableError as unreadable:
         places = "; ".join(f"{i.path}: {i.text}" if i.path else i.text for i in unreadable.issues[:5])
         raise RunError(f"the input cannot be used: {places}") from None
-
-
-def looks_like_lines(body: bytes) -> bool:
-    """Tell NDJSON from one JSON value: its first line is a whole object and others follow."""
-    first, _, rest = body.strip().partition(b"\n")
-    return bool(rest.strip()) and first.rstrip().startswith(b"{") and first.rstrip().endswith(b"}")

@@ -1,0 +1,36 @@
+"""How moments are written on one patient's page, in the zone of the record."""
+
+from dataclasses import dataclass
+from datetime import UTC, datetime, tzinfo
+
+from weatherglass.clinical.clock_words import clock
+
+
+@dataclass(frozen=True, slots=True)
+class Clockface:
+    """The record's zone and the moment of the review.
+
+    Examples:
+        >>> face = Clockface(UTC, datetime(2026, 3, 12, 7, 10, tzinfo=UTC))
+        >>> face.short(face.now), face.short(datetime(2026, 3, 9, 23, 5, tzinfo=UTC))
+        ('07:10', '23:05, 9 Mar')
+    """
+
+    zone: tzinfo
+    now: datetime
+
+    def full(self, moment: datetime) -> str:
+        """Write a moment with its day."""
+        return clock(moment, self.zone)
+
+    def short(self, moment: datetime) -> str:
+        """Write a moment for a narrow place: the day only when it is not that of the review."""
+        local = moment.astimezone(self.zone)
+        time = f"{local.hour:02d}:{local.minute:02d}"
+        if local.date() == self.now.astimezone(self.zone).date():
+            return time
+        return f"{time}, {local.day} {local.strftime('%b')}"
+
+    def seconds(self, moment: datetime) -> int:
+        """Return a moment as seconds of the record's own wall clock, so that a browser needs no zone."""
+        return int(moment.astimezone(self.zone).replace(tzinfo=UTC).timestamp())

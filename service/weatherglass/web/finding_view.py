@@ -1,0 +1,252 @@
+"""Findings as a page shows them: every word ready, nothing left to decide.
+
+Templates print what stands here. They compare no numbers and know no rule.
+"""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import tzinfo
+from typing import NamedTuple
+
+from weatherglass.clinical.clock_words import clock
+from weatherglass.clinical.findings import (
+    AkiFinding,
+    Finding,
+    Letter,
+    Measure,
+    MedicineFinding,
+    ScoreFinding,
+    State,
+)
+from weatherglass.clinical.quantities import Unit, plain
+from weatherglass.clinical.references import Origin
+from weatherglass.clinical.sources import Source
+from weatherglass.fhir.writing.terms import KIND_WORDS, UNIT_WORDS
+
+LETTERS = {
+    Letter.OVERALL: ("", "The whole patient"),
+    Letter.AIRWAY: ("A", "Airway"),
+    Letter.BREATHING: ("B", "Breathing"),
+    Letter.CIRCULATION: ("C", "Circulation"),
+    Letter.DISABILITY: ("D", "Disability"),
+    Letter.EXPOSURE: ("E", "Exposure"),
+}
+#: Units that say nothing a reader misses.
+_UNSPOKEN = frozenset({Unit.SCORE, Unit.RATIO, Unit.PH, Unit.INR, Unit.FRACTION})
+
+
+class MeasureView(NamedTuple):
+    """One number or word with its unit and time."""
+
+    label: str
+    value: str
+    unit: str
+    at: str
+
+
+class PartView(NamedTuple):
+    """One parameter of a score; `points` is None when it is missing."""
+
+    label: str
+    shown: str
+    points: int | None
+    could_be: str
+
+
+class InputView(NamedTuple):
+    """One input a finding rests on."""
+
+    origin: str
+    said: str
+
+
+class SourceView(NamedTuple):
+    """One place in one publication."""
+
+    citation: str
+    locator: str
+    mark: str
+    address: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FindingView:
+    """One finding.
+
+    Attributes:
+        level: 0 to 3, so that a shape can be drawn for the urgency.
+        standing: "new since 06:10 on 12 March".
+        total: The score as it is shown, empty when the finding is no score.
+        leads: Whether it is the score that the page leads with, shown large with its parts.
+        said_above: Whether its sentence already stands at the head of the page.
+    """
+
+    kind: str
+    urgency: str
+    level: int
+    sentence: str
+    state: str
+    standing: str
+    at: str
+    measures: tuple[MeasureView, ...]
+    missing: tuple[str, ...]
+    cautions: tuple[str, ...]
+    inputs: tuple[InputView, ...]
+    sources: tuple[SourceView, ...]
+    decided_by: str
+    provisional: bool
+    total: str = ""
+    score_name: str = ""
+    short_name: str = ""
+    variant: str = ""
+    response: str = ""
+    monitoring: str = ""
+    parts: tuple[PartView, ...] = ()
+    leads: bool = False
+    said_above: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LetterView:
+    """The findings under one letter of the systematic order."""
+
+    letter: str
+    name: str
+    findings: tuple[FindingView, ...]
+
+
+def letter_views(
+    findings: Sequence[Finding],
+    inputs: Mapping[Origin, str],
+    zone: tzinfo,
+    *,
+    lead: Finding | None,
+    headline: str,
+) -> tuple[LetterView, ...]:
+    """Return the findings that are not about the drug chart, under their letters in order."""
+    views = []
+    for letter, (sign, name) in LETTERS.items():
+        found = tuple(
+            finding_view(
+                finding, inputs, zone, leads=finding is lead, said_above=finding.sentence == headline
+            )
+            for finding in findings
+            if finding.letter is letter and not isinstance(finding, MedicineFinding)
+        )
+        if found:
+            views.append(LetterView(letter=sign, name=name, findings=found))
+    return tuple(views)
+
+
+def finding_view(
+    finding: Finding,
+    inputs: Mapping[Origin, str],
+    zone: tzinfo,
+    *,
+    leads: bool = False,
+    said_above: bool = False,
+) -> FindingView:
+    """Return one finding with every word ready."""
+    score = finding if isinstance(finding, ScoreFinding) else None
+    return FindingView(
+        kind=KIND_WORDS[finding.kind],
+        urgency=finding.urgency.word,
+        level=int(finding.urgency),
+        sentence=finding.sentence,
+        state=finding.state.value if finding.state is not None else "",
+        standing=_standing(finding, zone),
+        at=clock(finding.at, zone) if finding.at is not None else "",
+        measures=() if _shown_elsewhere(finding) else measure_views(finding.measures, zone),
+        missing=tuple(_missing_words(finding)),
+        cautions=finding.cautions,
+        inputs=input_views(finding.evidence, inputs),
+        sources=source_views(finding.sources),
+        decided_by=finding.decided_by,
+        provisional=finding.provisional,
+        total=_total(score) if score is not None else "",
+        score_name=score.name if score is not None else "",
+        short_name=short_name(score) if score is not None else "",
+        variant=score.variant if score is not None else "",
+        response=score.response if score is not None else "",
+        monitoring=score.monitoring if score is not None else "",
+        parts=_parts(score) if score is not None else (),
+        leads=leads,
+        said_above=said_above,
+    )
+
+
+def short_name(score: ScoreFinding) -> str:
+    """Return the short name of a score: "NEWS2"."""
+    return score.score.replace("-", " ").upper()
+
+
+def _shown_elsewhere(finding: Finding) -> bool:
+    # The measures of a score are the values of its parts; those of a stage stand under the kidneys.
+    return isinstance(finding, AkiFinding) or (isinstance(finding, ScoreFinding) and bool(finding.parts))
+
+
+def _standing(finding: Finding, zone: tzinfo) -> str:
+    if finding.state is None:
+        return ""
+    if finding.since is None:
+        return finding.state.value
+    word = "settling, began" if finding.state is State.SETTLING else f"{finding.state.value} since"
+    return f"{word} {clock(finding.since, zone)}"
+
+
+def _missing_words(finding: Finding) -> Iterable[str]:
+    for gap in finding.missing:
+        words = f"{gap.label}: {gap.reason.value}"
+        if gap.could_add is not None:
+            words += f"; could add {_span(*gap.could_add)}"
+        yield words
+
+
+def _span(low: int, high: int) -> str:
+    return f"{low}" if low == high else f"{low} to {high}"
+
+
+def _total(score: ScoreFinding) -> str:
+    if score.not_applicable:
+        return ""
+    return str(score.total) if score.total is not None else f"≥{score.lowest}"
+
+
+def _parts(score: ScoreFinding) -> tuple[PartView, ...]:
+    return tuple(
+        PartView(part.label, part.shown, part.points, _span(part.lowest, part.highest))
+        for part in score.parts
+    )
+
+
+def measure_views(measures: Iterable[Measure], zone: tzinfo) -> tuple[MeasureView, ...]:
+    """Return numbers with their units and times as they are read out."""
+    return tuple(
+        MeasureView(
+            measure.label,
+            measure.value if isinstance(measure.value, str) else plain(measure.value),
+            unit_words(measure.unit),
+            clock(measure.at, zone) if measure.at is not None else "",
+        )
+        for measure in measures
+    )
+
+
+def unit_words(unit: Unit | None) -> str:
+    """Return a unit as it is printed beside a number; empty where none is needed."""
+    if unit is None or unit in _UNSPOKEN:
+        return ""
+    return UNIT_WORDS.get(unit.value, unit.value)
+
+
+def input_views(evidence: Iterable[Origin], inputs: Mapping[Origin, str]) -> tuple[InputView, ...]:
+    """Return every input with what it says, as far as the record holds it."""
+    return tuple(InputView(str(origin), inputs.get(origin, "")) for origin in evidence)
+
+
+def source_views(sources: Iterable[Source]) -> tuple[SourceView, ...]:
+    """Return each publication once, in order."""
+    return tuple(
+        SourceView(s.citation, s.locator, s.mark.value, s.address if s.address.startswith("https://") else "")
+        for s in dict.fromkeys(sources)
+    )

@@ -1,0 +1,89 @@
+"""What each input of a record says in a few words, so that evidence can be read and not only named."""
+
+from collections import defaultdict
+from collections.abc import Iterator
+
+from weatherglass.clinical.clock_words import clock
+from weatherglass.clinical.quantities import plain
+from weatherglass.clinical.record import Measurement, Record
+from weatherglass.clinical.references import Origin
+from weatherglass.clinical.signals import FACTS, Consciousness, OxygenDelivery, Signal, label_of
+from weatherglass.web.finding_view import unit_words
+
+#: Coded answers as a ward says them.
+OXYGEN_WORDS = {
+    OxygenDelivery.AIR: "air",
+    OxygenDelivery.OXYGEN: "oxygen, device not named",
+    OxygenDelivery.NASAL_CANNULA: "nasal cannula",
+    OxygenDelivery.SIMPLE_MASK: "simple mask",
+    OxygenDelivery.VENTURI_MASK: "Venturi mask",
+    OxygenDelivery.RESERVOIR_MASK: "reservoir mask",
+    OxygenDelivery.HIGH_FLOW: "high flow",
+    OxygenDelivery.PRESSURE_SUPPORT: "CPAP or NIV",
+    OxygenDelivery.VENTILATOR: "ventilator",
+}
+CONSCIOUSNESS_WORDS = {
+    Consciousness.ALERT: "alert",
+    Consciousness.NEW_CONFUSION: "new confusion",
+    Consciousness.VOICE: "responds to voice",
+    Consciousness.PAIN: "responds to pain",
+    Consciousness.UNRESPONSIVE: "unresponsive",
+}
+
+
+def input_words(record: Record) -> dict[Origin, str]:
+    """Return what every input says, by the input's name."""
+    said: defaultdict[Origin, list[str]] = defaultdict(list)
+    for origin, words in _everything(record):
+        said[origin].append(words)
+    return {origin: "; ".join(words) for origin, words in said.items()}
+
+
+def _everything(record: Record) -> Iterator[tuple[Origin, str]]:
+    zone = record.zone
+    for signal, series in record.numbers.items():
+        for item in series:
+            yield item.origin, f"{measured(signal, item)}, {clock(item.at, zone)}"
+    for coded, answers in record.codes.items():
+        for answer in answers:
+            word = coded_word(answer.value)
+            yield answer.origin, f"{label_of(coded)} {word}, {clock(answer.at, zone)}"
+    for condition in record.conditions:
+        yield condition.origin, condition.text
+    for order in record.orders:
+        yield order.origin, f"{order.medicine.text} ({order.status.value})"
+    for given in record.administrations:
+        yield given.origin, f"{given.medicine.text}, given {clock(given.at, zone)}"
+    for procedure in record.procedures:
+        yield procedure.origin, procedure.text
+    for directive in record.directives:
+        yield directive.origin, f"recorded decision: {directive.kind.value}"
+    for artefact in record.artefacts:
+        item = artefact.measurement
+        yield item.origin, f"{measured(artefact.signal, item)}, {clock(item.at, zone)}, not used"
+
+
+def measured(signal: Signal, item: Measurement) -> str:
+    """Write one value with its name and unit."""
+    return f"{FACTS[signal].label} {number_words(item)} {unit_words(FACTS[signal].unit)}".rstrip()
+
+
+def number_words(item: Measurement) -> str:
+    """Write one value, as a limit or a span where only that is known."""
+    spread = item.spread
+    if spread is None:
+        return plain(item.value)
+    if spread.low is None:
+        return f"up to {plain(spread.high)}" if spread.high is not None else "not known"
+    if spread.high is None:
+        return f"{plain(spread.low)} or more"
+    return f"{plain(spread.low)} to {plain(spread.high)}"
+
+
+def coded_word(value: object) -> str:
+    """Write one coded answer."""
+    if isinstance(value, OxygenDelivery):
+        return OXYGEN_WORDS[value]
+    if isinstance(value, Consciousness):
+        return CONSCIOUSNESS_WORDS[value]
+    return str(value).replace("-", " ")

@@ -1,0 +1,126 @@
+"""The drug chart as a page shows it: each line with its suggestion, or with none.
+
+A line nobody's rule speaks about is shown too and says so: silence is not approval.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import tzinfo
+from typing import NamedTuple
+
+from weatherglass.clinical.clock_words import clock
+from weatherglass.clinical.findings import Finding, MedicineFinding, MedicineReason, Restart
+from weatherglass.clinical.record import MedicineOrder, OrderStatus, Record
+from weatherglass.clinical.references import Origin
+from weatherglass.web.finding_view import (
+    InputView,
+    MeasureView,
+    SourceView,
+    input_views,
+    measure_views,
+    source_views,
+)
+
+#: What a prescriber is asked to consider; never an order.
+_ACTIONS = {
+    "hold": "Consider holding",
+    "reduce": "Consider a lower dose",
+    "review": "Look at this again",
+    "avoid": "Consider avoiding",
+    "measure level": "Consider measuring a level",
+    "continue": "Keep giving",
+    "monitor": "Watch",
+    "consider restarting": "Consider restarting",
+    "not reviewed": "Could not be reviewed",
+}
+_ON_CHART = (OrderStatus.ACTIVE, OrderStatus.ON_HOLD, OrderStatus.DRAFT)
+
+
+class ReasonView(NamedTuple):
+    """One reason for one suggestion."""
+
+    why: str
+    trigger: str
+    measures: tuple[MeasureView, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MedicineView:
+    """One line of the drug chart; `action` is empty when no rule speaks about it."""
+
+    medicine: str
+    dose: str
+    status: str
+    action: str = ""
+    urgency: str = "routine"
+    level: int = 0
+    sentence: str = ""
+    reasons: tuple[ReasonView, ...] = ()
+    do_not_stop: str = ""
+    restart: str = ""
+    would_change: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = ()
+    review_by: str = ""
+    matched_by: str = ""
+    inputs: tuple[InputView, ...] = ()
+    sources: tuple[SourceView, ...] = ()
+
+
+def medicine_views(
+    findings: Sequence[Finding], record: Record, inputs: Mapping[Origin, str]
+) -> tuple[MedicineView, ...]:
+    """Return every line of the drug chart: most urgent suggestion first, silent lines last."""
+    suggested = [f for f in findings if isinstance(f, MedicineFinding)]
+    suggested.sort(key=lambda f: -f.urgency)
+    orders = {order.origin: order for order in record.orders}
+    spoken_of = {f.order for f in suggested}
+    silent = [o for o in record.orders if o.origin not in spoken_of and o.status in _ON_CHART]
+    return (
+        *(_suggestion(f, orders.get(f.order), inputs, record.zone) for f in suggested),
+        *(
+            MedicineView(medicine=o.medicine.text, dose=_dose(o.dose_text, o.as_needed), status=_status(o))
+            for o in silent
+        ),
+    )
+
+
+def _suggestion(
+    finding: MedicineFinding, order: MedicineOrder | None, inputs: Mapping[Origin, str], zone: tzinfo
+) -> MedicineView:
+    return MedicineView(
+        medicine=finding.medicine,
+        dose=_dose(finding.dose_text, finding.as_needed),
+        status=_status(order) if order is not None else "",
+        action=_ACTIONS.get(finding.action, f"Consider: {finding.action}"),
+        urgency=finding.urgency.word,
+        level=int(finding.urgency),
+        sentence=finding.sentence,
+        reasons=tuple(_reason(reason, zone) for reason in finding.reasons),
+        do_not_stop=finding.do_not_stop,
+        restart=_restart(finding.restart, zone) if finding.restart is not None else "",
+        would_change=finding.would_change,
+        cautions=finding.cautions,
+        review_by=clock(finding.review_by, zone) if finding.review_by is not None else "",
+        matched_by=finding.matched_by,
+        inputs=input_views(finding.evidence, inputs),
+        sources=source_views((*(r.source for r in finding.reasons), *finding.sources)),
+    )
+
+
+def _reason(reason: MedicineReason, zone: tzinfo) -> ReasonView:
+    return ReasonView(reason.why, reason.trigger, measure_views(reason.measures, zone))
+
+
+def _restart(restart: Restart, zone: tzinfo) -> str:
+    by = f", by {clock(restart.by, zone)}" if restart.by is not None else ""
+    return f"{restart.condition}; decided by {restart.who}{by}"
+
+
+def _dose(text: str, as_needed: bool) -> str:
+    if not as_needed or "needed" in text:
+        return text
+    return f"{text}, when needed" if text else "when needed"
+
+
+def _status(order: MedicineOrder) -> str:
+    return "" if order.status is OrderStatus.ACTIVE else order.status.value

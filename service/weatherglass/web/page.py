@@ -1,0 +1,151 @@
+"""From an opened file to HTML: one patient, a ward, or what is wrong with the file.
+
+The server draws the view, and the browser only shows it: a page that computed in the
+browser would be a second implementation of the rules. What the view says comes from
+the same `pipeline` as every other door; the raw answer is fetched from the operation
+itself. Every template escapes by default.
+"""
+
+from collections.abc import Sequence
+from datetime import datetime
+from functools import cache
+from pathlib import Path
+from typing import NamedTuple
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+
+from weatherglass.clinical.findings import Review
+from weatherglass.clinical.local_choices import LocalChoices
+from weatherglass.clinical.record import Record
+from weatherglass.fhir.issues import Issue, UnreadableError
+from weatherglass.fhir.reading.bundle import Reading, read_bytes, read_lines
+from weatherglass.fhir.writing.narrative import clean
+from weatherglass.pipeline import review_reading, vocabulary_of
+from weatherglass.web.assets import DRAWING_SCRIPTS, PAGE_SCRIPTS, STYLES, policy_hash, text_of
+from weatherglass.web.demo_ward import demo_patients
+from weatherglass.web.view import PatientView, patient_view
+from weatherglass.web.ward import ward_view
+
+_TEMPLATES = Path(__file__).parent / "templates"
+Reviewed = Sequence[tuple[int, Review, Record]]
+
+
+class Page(NamedTuple):
+    """A piece of HTML with the status it is sent with."""
+
+    status: int
+    html: bytes
+
+
+@cache
+def _environment() -> Environment:
+    made = Environment(
+        loader=FileSystemLoader(_TEMPLATES),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        auto_reload=False,
+    )
+    # Keys stay in the order in which the view gives them.
+    made.policies["json.dumps_kwargs"] = {"separators": (",", ":")}
+    return made
+
+
+def _render(template: str, **values: object) -> bytes:
+    return clean(_environment().get_template(template).render(**values)).encode()
+
+
+def landing_page() -> bytes:
+    """Return the page on which a file is opened."""
+    return _render(
+        "landing.html",
+        styles=STYLES,
+        scripts=(*DRAWING_SCRIPTS, *PAGE_SCRIPTS),
+        demo=demo_patients(),
+    )
+
+
+def failure_page(issues: Sequence[Issue]) -> Page:
+    """Return what is said of a file that cannot be reviewed."""
+    return Page(422, _render("failure.html", issues=issues))
+
+
+def view_page(
+    body: bytes,
+    choices: LocalChoices,
+    *,
+    lines: bool,
+    as_of: datetime | None = None,
+    patient: int | None = None,
+) -> Page:
+    """Return the view of an opened file.
+
+    Args:
+        body: A Bundle, or NDJSON.
+        choices: What the site has chosen.
+        lines: Whether it is NDJSON.
+        as_of: Moment of the review; the newest datum when None.
+        patient: Which patient of the file, counted from 0; the ward when None and there are several.
+    """
+    vocabulary = vocabulary_of(choices)
+    try:
+        reading = read_lines(body.splitlines(), vocabulary) if lines else read_bytes(body, vocabulary)
+    except UnreadableError as unreadable:
+        return failure_page(unreadable.issues)
+    several = len(reading.records) > 1
+    if patient is not None:
+        reading = only_patient(reading, patient)
+    reviewed, issues = review_records(reading, choices, as_of=as_of)
+    kind = "application/fhir+ndjson" if lines else "application/fhir+json"
+    if not reviewed:
+        return failure_page(issues)
+    if len(reviewed) == 1:
+        view = _view_of(reviewed[0], issues, choices)
+        return Page(200, _render("patient.html", v=view, from_ward=several, content_type=kind))
+    shared = [issue for issue in issues if not issue.patient]
+    return Page(200, _render("ward.html", ward=ward_view(reviewed), issues=shared, content_type=kind))
+
+
+def only_patient(reading: Reading, patient: int) -> Reading:
+    """Return what was read about one patient."""
+    records = reading.records[patient : patient + 1]
+    keys = {"", *(key for key, _ in records)}
+    issues = tuple(issue for issue in reading.issues if issue.patient in keys)
+    return Reading(records, issues, reading.counted)
+
+
+def review_records(
+    reading: Reading, choices: LocalChoices, *, as_of: datetime | None = None
+) -> tuple[Reviewed, tuple[Issue, ...]]:
+    """Review every record and keep it beside its review, with its place in the file."""
+    answer = review_reading(reading, as_of=as_of, choices=choices)
+    records = {record.subject.origin: (index, record) for index, (_, record) in enumerate(reading.records)}
+    reviewed = [(*records[review.subject.origin], review) for review in answer.reviews]
+    return [(index, review, record) for index, record, review in reviewed], answer.issues
+
+
+def _view_of(
+    one: tuple[int, Review, Record], issues: Sequence[Issue], choices: LocalChoices, key: str = "p"
+) -> PatientView:
+    _, review, record = one
+    own = [issue for issue in issues if issue.patient in ("", review.subject.origin)]
+    return patient_view(review, record, own, choices, key=key)
+
+
+def stand_alone_page(reading: Reading, choices: LocalChoices, *, as_of: datetime | None = None) -> bytes:
+    """Return the reviews as one document that needs no server: style and scripts stand in it.
+
+    Its own security policy names them by their hashes, so that nothing else can run.
+    """
+    reviewed, issues = review_records(reading, choices, as_of=as_of)
+    styles = [text_of(name) for name in STYLES]
+    scripts = [text_of(name) for name in DRAWING_SCRIPTS]
+    return _render(
+        "stand_alone.html",
+        views=[_view_of(one, issues, choices, f"p{one[0]}") for one in reviewed],
+        styles=styles,
+        scripts=scripts,
+        style_hashes=" ".join(policy_hash(text) for text in styles),
+        script_hashes=" ".join(policy_hash(text) for text in scripts),
+    )

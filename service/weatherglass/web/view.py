@@ -1,0 +1,233 @@
+"""One review and its record as a page shows them.
+
+Everything said here comes from the review; the record adds only what is drawn: the
+values themselves. Nothing is judged: a page that compared a value with a limit would
+be a second, unreviewed rule.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from decimal import Decimal
+from typing import Any
+
+from weatherglass.clinical.bedside import Bedside
+from weatherglass.clinical.clock_words import clock, lasting
+from weatherglass.clinical.findings import Finding, Review
+from weatherglass.clinical.local_choices import LocalChoices
+from weatherglass.clinical.record import Record
+from weatherglass.clinical.signals import Signal
+from weatherglass.clinical.subject import Sex, Subject
+from weatherglass.fhir.issues import Issue, Severity
+from weatherglass.web.clockface import Clockface
+from weatherglass.web.finding_view import LetterView, letter_views
+from weatherglass.web.inputs import input_words
+from weatherglass.web.kidneys import KidneysView, kidneys_view
+from weatherglass.web.medicine_view import MedicineView, medicine_views
+from weatherglass.web.score_strip import ScoreStripView, leading_score, score_strip
+from weatherglass.web.strips import StripView, UsualRange, strip_views
+from weatherglass.web.treatments import TreatmentsView, treatments_view
+
+NOTHING_RECORDED = "Resuscitation status and ceiling of treatment: not recorded, so not known."
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Person:
+    """Who this is."""
+
+    name: str
+    age: str
+    sex: str
+    born: str
+    place: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class First:
+    """What to do first, and by when."""
+
+    urgency: str
+    level: int
+    headline: str
+    call: tuple[str, ...]
+    within: str
+    due: str
+    decided_by: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PatientView:
+    """One patient's page.
+
+    Attributes:
+        key: Prefix of every id on the page, so that several can stand in one document.
+        ceiling: Recorded decisions; empty when none is recorded, which the page says.
+        handover: Title and sentences of each part.
+        drawing: Plain values for the browser to draw.
+    """
+
+    key: str
+    person: Person
+    as_of: str
+    zone: str
+    data_age: str
+    ceiling: tuple[str, ...]
+    first: First
+    score: ScoreStripView | None
+    letters: tuple[LetterView, ...]
+    strips: tuple[StripView, ...]
+    treatments: TreatmentsView | None
+    kidneys: KidneysView | None
+    medicines: tuple[MedicineView, ...]
+    handover: tuple[tuple[str, tuple[str, ...]], ...]
+    not_used: tuple[Issue, ...]
+    remarks: tuple[Issue, ...]
+    cautions: tuple[str, ...]
+    drawing: Mapping[str, Any]
+
+
+def patient_view(
+    review: Review, record: Record, issues: Sequence[Issue], choices: LocalChoices, *, key: str = "p"
+) -> PatientView:
+    """Return one patient's page as plain values."""
+    moment = _known(review.as_of or record.newest)
+    bedside = Bedside(record.until(moment), moment, choices)
+    seen = bedside.record
+    zone = review.zone
+    face = Clockface(zone, moment)
+    inputs = input_words(seen)
+    lead = leading_score(review.findings)
+    score = score_strip(lead, face) if lead is not None else None
+    strips = strip_views(
+        seen, bedside.sets, usual_ranges(review.findings), face, confusion_is_usual=bedside.confusion_is_usual
+    )
+    treatments = treatments_view(seen, face)
+    kidneys = kidneys_view(seen, review.findings, face)
+    handover = review.handover
+    return PatientView(
+        key=key,
+        person=person_of(review.subject, moment, review.place),
+        as_of=face.full(moment),
+        zone=_zone_words(face),
+        data_age=review.data_age,
+        ceiling=review.ceiling,
+        first=first_of(review),
+        score=score,
+        letters=letter_views(review.findings, inputs, zone, lead=lead, headline=review.headline),
+        strips=strips,
+        treatments=treatments,
+        kidneys=kidneys,
+        medicines=medicine_views(review.findings, seen, inputs),
+        handover=(
+            ("Situation", handover.situation),
+            ("Background", handover.background),
+            ("Assessment", handover.assessment),
+            ("Recommendation", handover.recommendation),
+        ),
+        not_used=tuple(i for i in issues if i.severity is not Severity.INFORMATION),
+        remarks=tuple(i for i in issues if i.severity is Severity.INFORMATION),
+        cautions=review.cautions,
+        drawing=_drawing(face, strips, score, treatments, kidneys),
+    )
+
+
+def _known(moment: datetime | None) -> datetime:
+    if moment is None:
+        raise ValueError("A record without any time cannot be reviewed.")
+    return moment
+
+
+def person_of(subject: Subject, moment: datetime | None, place: str) -> Person:
+    """Say who this is; what is not recorded is said to be so."""
+    return Person(
+        name=subject.name or "Name not recorded",
+        age=_age(subject, moment),
+        sex=subject.sex.value if subject.sex in (Sex.FEMALE, Sex.MALE, Sex.OTHER) else "sex not recorded",
+        born=_born(subject),
+        place=place or "place not recorded",
+    )
+
+
+def _age(subject: Subject, moment: datetime | None) -> str:
+    if moment is None or subject.born is None:
+        return "age not recorded"
+    return lasting_age(subject.age_in_days_at(moment) or 0, subject.age_at(moment) or 0)
+
+
+def lasting_age(days: int, years: int) -> str:
+    """Write an age as it is said: days and months for the smallest.
+
+    Examples:
+        >>> lasting_age(20, 0), lasting_age(200, 0), lasting_age(25000, 68)
+        ('20 days', '6 months', '68 years')
+    """
+    if years > 1:
+        return f"{years} years"
+    if years == 1:
+        return "1 year"
+    return f"{days} days" if days < 60 else f"{days // 31} months"
+
+
+def _born(subject: Subject) -> str:
+    born = subject.born
+    if born is None:
+        return "birth date not recorded"
+    if not subject.born_exactly:
+        return f"born {born.year}, day not recorded"
+    return f"born {born.day} {born.strftime('%B %Y')}"
+
+
+def first_of(review: Review) -> First:
+    """Say what to do first and by when."""
+    call = review.escalation
+    return First(
+        urgency=review.urgency.word,
+        level=int(review.urgency),
+        headline=review.headline,
+        call=call.roles if call is not None else (),
+        within=lasting(call.within) if call is not None else "",
+        due=clock(call.due, review.zone) if call is not None and call.due is not None else "",
+        decided_by=call.decided_by if call is not None else "",
+    )
+
+
+def _zone_words(face: Clockface) -> str:
+    offset = face.now.astimezone(face.zone).utcoffset()
+    minutes = int((offset or timedelta()).total_seconds() // 60)
+    sign = "-" if minutes < 0 else "+"
+    return f"UTC{sign}{abs(minutes) // 60:02d}:{abs(minutes) % 60:02d}"
+
+
+def usual_ranges(findings: Sequence[Finding]) -> dict[Signal, UsualRange]:
+    """Return the patient's own usual ranges that the review found, by sign."""
+    found: dict[Signal, UsualRange] = {}
+    names = {signal.value: signal for signal in Signal}
+    for finding in findings:
+        said = {m.key: m for m in finding.measures if isinstance(m.value, Decimal)}
+        low, high = said.get("usual-low"), said.get("usual-high")
+        signal = next((names[m.key] for m in finding.measures if m.key in names), None)
+        if low is None or high is None or signal is None:
+            continue
+        middle = said.get("usual-median")
+        if isinstance(low.value, Decimal) and isinstance(high.value, Decimal):
+            middle_value = middle.value if middle is not None else None
+            found[signal] = UsualRange(
+                low.value, high.value, middle_value if isinstance(middle_value, Decimal) else None
+            )
+    return found
+
+
+def _drawing(
+    face: Clockface,
+    strips: Sequence[StripView],
+    score: ScoreStripView | None,
+    treatments: TreatmentsView | None,
+    kidneys: KidneysView | None,
+) -> dict[str, Any]:
+    return {
+        "asOf": face.seconds(face.now),
+        "strips": {strip.key: strip.drawing for strip in strips if strip.drawing},
+        "score": score.drawing if score is not None else None,
+        "treatments": treatments.drawing if treatments is not None else None,
+        "kidneys": kidneys.drawing if kidneys is not None else None,
+    }

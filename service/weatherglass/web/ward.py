@@ -1,0 +1,103 @@
+"""Several patients on one page: most urgent first, the score of each to one scale."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from weatherglass.clinical.findings import MedicineFinding, Review, ScoreFinding
+from weatherglass.clinical.record import Record
+from weatherglass.web.finding_view import short_name
+from weatherglass.web.score_strip import leading_score, total_words
+from weatherglass.web.small_multiple import HEIGHT, WIDTH, SmallMultiple, small_multiple, ward_scale
+from weatherglass.web.view import First, Person, first_of, person_of
+
+#: Suggestions that ask a prescriber to look at the chart.
+_ASKING = frozenset({"hold", "reduce", "review", "avoid", "measure level", "consider restarting"})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WardRow:
+    """One patient on the ward page.
+
+    Attributes:
+        index: Which patient of the file; how the page asks for the whole review.
+    """
+
+    index: int
+    person: Person
+    ward: str
+    first: First
+    score: str
+    score_name: str
+    line: SmallMultiple | None
+    medicines: int
+    ceiling: bool
+    data_age: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WardView:
+    """The ward page."""
+
+    rows: tuple[WardRow, ...]
+    wards: tuple[str, ...]
+    counts: tuple[tuple[str, int, int], ...]
+    width: int = WIDTH
+    height: int = HEIGHT
+    hours: int = 72
+
+
+def ward_view(reviewed: Sequence[tuple[int, Review, Record]]) -> WardView:
+    """Return every patient, most urgent first, then by score, then by name."""
+    scores = {index: leading_score(review.findings) for index, review, _ in reviewed}
+    scale = ward_scale([score.history for score in scores.values() if score is not None])
+    ordered = sorted(reviewed, key=lambda one: _rank(one[1], scores[one[0]]))
+    rows = []
+    for index, review, record in ordered:
+        score = scores[index]
+        rows.append(
+            WardRow(
+                index=index,
+                person=person_of(review.subject, review.as_of, review.place),
+                ward=_ward(review.place, record),
+                first=first_of(review),
+                score=_newest(score),
+                score_name=short_name(score) if score is not None else "",
+                line=small_multiple(score.history, scale) if score is not None and scale else None,
+                medicines=sum(
+                    isinstance(f, MedicineFinding) and f.action in _ASKING for f in review.findings
+                ),
+                ceiling=bool(review.ceiling),
+                data_age=review.data_age,
+            )
+        )
+    return WardView(
+        rows=tuple(rows),
+        wards=tuple(sorted({row.ward for row in rows})),
+        counts=tuple(_counts(rows)),
+    )
+
+
+def _rank(review: Review, score: ScoreFinding | None) -> tuple[int, int, str]:
+    return (-review.urgency, -(score.lowest if score is not None else -1), review.subject.name)
+
+
+def _newest(score: ScoreFinding | None) -> str:
+    if score is None:
+        return ""
+    if score.history:
+        return total_words(score.history[-1])
+    return str(score.total) if score.total is not None else f"{score.lowest} to {score.highest}"
+
+
+def _ward(place: str, record: Record) -> str:
+    names = [stay.place for stay in record.stays if stay.place and place.startswith(stay.place)]
+    return max(names, key=len) if names else "place not recorded"
+
+
+def _counts(rows: Sequence[WardRow]) -> Iterable[tuple[str, int, int]]:
+    seen: dict[tuple[int, str], int] = {}
+    for row in rows:
+        place = (row.first.level, row.first.urgency)
+        seen[place] = seen.get(place, 0) + 1
+    for (level, word), count in sorted(seen.items(), reverse=True):
+        yield word, level, count
