@@ -8,7 +8,7 @@ from typing import Any
 
 from weatherglass.clinical.assess import ASSESSMENTS
 from weatherglass.clinical.bedside import Bedside
-from weatherglass.clinical.findings import Finding, Kind
+from weatherglass.clinical.findings import AkiFinding, Finding, Kind, ScoreFinding
 from weatherglass.clinical.local_choices import LocalChoices
 from weatherglass.clinical.record import (
     CodedObservation,
@@ -27,7 +27,7 @@ from weatherglass.clinical.record import (
 )
 from weatherglass.clinical.references import Origin
 from weatherglass.clinical.signals import CodedSignal, OxygenDelivery, Signal
-from weatherglass.clinical.subject import Subject
+from weatherglass.clinical.subject import Sex, Subject
 
 #: The moment of every review that names no other.
 NOW = datetime(2026, 3, 12, 8, 0, tzinfo=UTC)
@@ -121,6 +121,7 @@ def chart(
     *,
     codes: Mapping[CodedSignal, Any] | None = None,
     born: date | None = date(1950, 6, 1),
+    sex: Sex = Sex.UNKNOWN,
     **rest: Any,
 ) -> Record:
     """Return a record; numbers are given as (hours ago, value) or as measurements."""
@@ -135,7 +136,7 @@ def chart(
     }
     times = [at for each in (*series.values(), *coded.values()) for at in each.times]
     return Record(
-        subject=Subject(origin=Origin("Patient/p"), born=born),
+        subject=Subject(origin=Origin("Patient/p"), born=born, sex=sex),
         numbers=series,
         codes=coded,
         newest=max(times, default=NOW),
@@ -162,6 +163,37 @@ def findings(
     keyed = {f.key: f for f in found}
     assert len(keyed) == len(found), [f.key for f in found]
     return keyed
+
+
+def scores(
+    record: Record, key: str, *, as_of: datetime = NOW, choices: LocalChoices | None = None
+) -> list[ScoreFinding]:
+    """Return every finding of one score: the newest round first, an older whole one after it."""
+    at_bedside = bedside(record, as_of=as_of, choices=choices)
+    return [
+        f
+        for assessment in ASSESSMENTS
+        for f in assessment(at_bedside)
+        if isinstance(f, ScoreFinding) and f.score == key
+    ]
+
+
+def stage(
+    record: Record, criterion: str, *, as_of: datetime = NOW, choices: LocalChoices | None = None
+) -> AkiFinding:
+    """Return the one stage by a kidney criterion."""
+    (found,) = (
+        f
+        for assessment in ASSESSMENTS
+        for f in assessment(bedside(record, as_of=as_of, choices=choices))
+        if isinstance(f, AkiFinding) and f.criterion == criterion
+    )
+    return found
+
+
+def points_of(score: ScoreFinding) -> dict[str, int | None]:
+    """Return the points of a score by row."""
+    return {part.key: part.points for part in score.parts}
 
 
 def measures_of(finding: Finding) -> dict[str, Any]:

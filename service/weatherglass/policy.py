@@ -114,8 +114,11 @@ class Policy(BaseModel):
     gas_counts_for_hours: _Hours = 24
     #: By analyte and side: `[critical_limits.potassium-high]`, then `urgent = 6.2`.
     critical_limits: dict[str, LimitsFile] = {}
-    #: Scores computed beside those that age and pregnancy choose.
-    scores: tuple[Literal["news2", "qsofa", "sirs", "mews", "shock-index"], ...] = (
+    #: Scores computed beside those that age and pregnancy choose. The last two are chosen
+    #: anyway where they apply; named here, they also say why they do not apply.
+    scores: tuple[
+        Literal["news2", "qsofa", "sirs", "mews", "shock-index", "bedside-pews", "maternal-criteria"], ...
+    ] = (
         "news2",
         "qsofa",
         "sirs",
