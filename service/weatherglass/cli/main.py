@@ -21,6 +21,7 @@ _COMMANDS = {
     "serve": "weatherglass.cli.serve",
     "pull": "weatherglass.cli.pull",
     "deliver": "weatherglass.cli.deliver",
+    "batch": "weatherglass.cli.batch",
 }
 
 

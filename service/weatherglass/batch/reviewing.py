@@ -1,0 +1,292 @@
+"""One patient's lines in, one patient's share of every output file out.
+
+This is the one function that every engine runs. Its answer depends on the lines as a
+set and on the settings, on nothing else: not on their order, the files they came from,
+or who runs it.
+"""
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+from hashlib import sha1
+
+import msgspec
+
+from weatherglass.batch.envelope import CONTAINER, INCOMPLETE, opened, text_of
+from weatherglass.batch.fates import Reason, name_of, named, origin_of, origins_in, rejection, reserved
+from weatherglass.batch.totals import Burden, Totals
+from weatherglass.batch.ward_row import WardRow, changed, refused_row, row_line, ward_row
+from weatherglass.clinical.findings import Review, State
+from weatherglass.clinical.local_choices import LocalChoices
+from weatherglass.fhir.issues import Issue, IssueKey, Severity, UnreadableError
+from weatherglass.fhir.reading.bundle import Reading, items_of, read_items
+from weatherglass.fhir.reading.intake import Place
+from weatherglass.fhir.writing.bundle import Stamp, outcome_entry, write_collection
+from weatherglass.fhir.writing.lines import lines_of
+from weatherglass.fhir.writing.terms import Terms
+from weatherglass.pipeline import review_reading
+
+#: Sections of the output that are no resource type.
+REJECTED, PATIENTS, WARD = "rejected", "patients", "ward"
+_CRASHED = "The review of this patient failed ({}); nothing was concluded. Please report it."
+_ENDED = "The review of this patient was ended by the system twice; nothing was concluded."
+_UNREADABLE = "Nothing that was sent for this patient could be used."
+_NOTHING_TIMED = "There is nothing with a time to review."
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Settings:
+    """What a whole run shares.
+
+    Attributes:
+        as_of: Moment of the review; the newest datum of each record when None.
+        choices: What the site has chosen.
+        stamp: The software and its rules.
+    """
+
+    as_of: datetime | None
+    choices: LocalChoices
+    stamp: Stamp
+
+    @property
+    def fingerprint(self) -> str:
+        """Return what is the same for two runs that would review the same lines alike."""
+        stamp = self.stamp
+        told = (self.as_of, self.choices, stamp.software, sorted(stamp.rules.items()), stamp.code_base)
+        return sha1(repr(told).encode(), usedforsecurity=False).hexdigest()
+
+
+class Entry(msgspec.Struct, kw_only=True):
+    """What is remembered of a patient for a later run: one line of `patients.ndjson`.
+
+    Attributes:
+        digest: Of all lines that went into the review, the rules and the settings.
+        fates: Lines used, not needed, rejected.
+    """
+
+    patient: str
+    digest: str
+    lines: int
+    fates: tuple[int, int, int]
+    refused: str = ""
+    row: WardRow
+
+
+@dataclass(slots=True, kw_only=True)
+class Share:
+    """One patient's share of the output.
+
+    Attributes:
+        sections: Lines by resource type, and the sections that are none.
+        totals: Counts.
+    """
+
+    sections: dict[str, list[bytes]] = field(default_factory=dict)
+    totals: Totals = field(default_factory=Totals)
+
+    def put(self, section: str, *lines: bytes) -> None:
+        """Add lines to a section."""
+        self.sections.setdefault(section, []).extend(lines)
+
+
+def review_group(
+    key: str,
+    lines: Sequence[bytes],
+    shared: Sequence[bytes],
+    settings: Settings,
+    *,
+    earlier: Entry | None = None,
+    ended: bool = False,
+) -> Share:
+    """Review the lines of one patient, or judge the lines of nobody.
+
+    Args:
+        key: Name of the patient; one of nobody's begins with "!" or "?".
+        lines: The patient's own lines, in any order.
+        shared: Lines that the patient's lines refer to, in any order, repeated or not.
+        settings: What the whole run shares.
+        earlier: What an earlier run remembers of the patient.
+        ended: Whether the system has ended the review of this patient before.
+    """
+    own = sorted(line for line in lines if line != INCOMPLETE)
+    marks = [INCOMPLETE] if INCOMPLETE in lines else []
+    others = sorted(set(shared))
+    share = Share()
+    share.totals.lines = len(own)
+    if key[:1] in "!?":
+        _judge(share, own)
+        return share
+    digest = _digest(settings, own, others, marks)
+    share.totals.patients = 1
+    if earlier is not None and earlier.digest == digest:
+        _carry_over(share, earlier)
+        return share
+    items = [opened(line, number) for number, line in enumerate([*own, *others, *marks])]
+    entry = Entry(patient=key, digest=digest, lines=len(own), fates=(0, 0, 0), row=WardRow(patient=key))
+    if ended:
+        _refuse(share, entry, own, items, Reason("ended", "", _ENDED))
+    else:
+        _review(share, entry, own, items, settings)
+    _compare(share, entry, earlier)
+    share.put(PATIENTS, msgspec.json.encode(entry) + b"\n")
+    share.put(WARD, row_line(entry.row))
+    return share
+
+
+def _digest(settings: Settings, own: Sequence[bytes], others: Sequence[bytes], marks: Sequence[bytes]) -> str:
+    digest = sha1(settings.fingerprint.encode(), usedforsecurity=False)
+    digest.update(b"\n".join(own))
+    digest.update(b"\n\n" + b"\n".join([*others, *marks]))
+    return digest.hexdigest()
+
+
+# A patient
+
+
+def _review(
+    share: Share, entry: Entry, own: Sequence[bytes], items: Sequence[Place], settings: Settings
+) -> None:
+    try:
+        reading = read_items(items)
+        answer = review_reading(reading, as_of=settings.as_of, choices=settings.choices)
+        issues = [named(issue, items) for issue in answer.issues]
+        collection = write_collection(answer.reviews, issues, settings.stamp)
+    except UnreadableError as unreadable:
+        _refuse(share, entry, own, items, Reason(IssueKey.EMPTY.value, "", _UNREADABLE), unreadable.issues)
+        outcome = outcome_entry(
+            [named(issue, items) for issue in unreadable.issues],
+            Terms(settings.stamp.code_base),
+            [entry.patient],
+        )
+        share.put("OperationOutcome", *lines_of([outcome]))
+        return
+    except Exception as error:  # noqa: BLE001 - one patient's fault must not take the others with it
+        _refuse(share, entry, own, items, Reason("fault", "", _CRASHED.format(type(error).__name__)))
+        return
+    # The software is the same for everybody and is written once.
+    written = [each for each in collection["entry"] if each["resource"]["resourceType"] != "Device"]
+    for each, line in zip(written, lines_of(written), strict=True):
+        share.put(each["resource"]["resourceType"], line)
+    _settle(share, entry, own, items, reading)
+    if not answer.reviews:
+        entry.refused = _NOTHING_TIMED
+        entry.row = refused_row(entry.patient, _NOTHING_TIMED, empty=True)
+        share.totals.refused = share.totals.empty = 1
+        return
+    share.totals.reviewed = 1
+    review = answer.reviews[0]
+    records = dict(reading.records)
+    record = records.get(str(review.subject.origin)) or next(iter(records.values()))
+    entry.row = ward_row(review, record.stays)
+    for each_review in answer.reviews:
+        _count_findings(share.totals, each_review)
+
+
+def _settle(
+    share: Share, entry: Entry, own: Sequence[bytes], items: Sequence[Place], reading: Reading
+) -> None:
+    """Count what became of the patient's lines, and keep the rejected ones."""
+    used: set[str] = set()
+    for key, record in reading.records:
+        used |= origins_in(record)
+        used.discard(key)
+    rejected = 0
+    persons = sum(item.kind == "Patient" for item in items[: len(own)])
+    for number, reasons in sorted(reserved(reading.issues, items, len(own)).items()):
+        item = items[number]
+        if origin_of(item) in used:
+            continue
+        rejected += 1
+        persons -= item.kind == "Patient"
+        _reject(share, own[number], entry.patient, item, reasons)
+    kept = min(len(used) + persons, len(own) - rejected)
+    _count_lines(share, entry, used=kept, rejected=rejected)
+
+
+def _refuse(
+    share: Share,
+    entry: Entry,
+    own: Sequence[bytes],
+    items: Sequence[Place],
+    reason: Reason,
+    issues: Sequence[Issue] = (),
+) -> None:
+    """Reject all lines of a patient who cannot be reviewed, each with its own reasons besides."""
+    about = reserved(issues, items, len(own))
+    for number, line in enumerate(own):
+        _reject(share, line, entry.patient, items[number], [*about.get(number, []), reason])
+    _count_lines(share, entry, used=0, rejected=len(own))
+    share.totals.refused = 1
+    entry.refused = reason.text
+    entry.row = refused_row(entry.patient, reason.text)
+
+
+def _count_lines(share: Share, entry: Entry, *, used: int, rejected: int) -> None:
+    totals = share.totals
+    totals.used, totals.rejected = used, rejected
+    totals.not_needed = totals.lines - used - rejected
+    entry.fates = (used, totals.not_needed, rejected)
+
+
+def _count_findings(totals: Totals, review: Review) -> None:
+    word = review.urgency.word
+    totals.urgencies[word] = totals.urgencies.get(word, 0) + 1
+    for finding in review.findings:
+        burden = totals.kinds.setdefault(finding.kind.value, Burden())
+        setattr(burden, finding.urgency.word, getattr(burden, finding.urgency.word) + 1)
+        burden.new += finding.state is State.NEW
+
+
+def _reject(share: Share, line: bytes, patient: str, item: Place, reasons: Sequence[Reason]) -> None:
+    share.put(REJECTED, rejection(line, patient, name_of(item), reasons))
+    issue = reasons[0].issue
+    share.totals.reasons[issue] = share.totals.reasons.get(issue, 0) + 1
+
+
+# An earlier run
+
+
+def _carry_over(share: Share, earlier: Entry) -> None:
+    """Keep what an earlier run found: the same lines would give the same review."""
+    share.totals.patients_unchanged = 1
+    share.totals.unchanged = share.totals.lines
+    share.put(PATIENTS, msgspec.json.encode(earlier) + b"\n")
+    row = msgspec.structs.replace(earlier.row, change=None, unchanged=True)
+    share.put(WARD, row_line(row))
+
+
+def _compare(share: Share, entry: Entry, earlier: Entry | None) -> None:
+    if earlier is None:
+        return
+    entry.row.change = changed(entry.row, earlier.row)
+    share.totals.with_fewer_lines = int(entry.lines < earlier.lines)
+
+
+# Nobody
+
+
+def _judge(share: Share, own: Sequence[bytes]) -> None:
+    """Say of lines that are nobody's why they cannot be used."""
+    for line in own:
+        item = Place("line", 0, "", text_of(line))
+        try:
+            item = items_of(text_of(line), CONTAINER)[0]._replace(position=0)
+            issues = read_items([item]).issues
+        except UnreadableError as unreadable:
+            issues = unreadable.issues
+        reasons = [
+            Reason(issue.key.value, _INSIDE.sub("", issue.path), issue.text)
+            for issue in issues
+            if issue.severity is not Severity.INFORMATION
+        ]
+        _reject(share, line, "", item, reasons or [_NOT_A_PATIENT])
+    share.totals.rejected = len(own)
+    share.totals.nobodys = 1
+
+
+#: The line itself, at the beginning of a path.
+_INSIDE = re.compile(rf"^{CONTAINER}(\[0\])?[ .]*")
+_NOT_A_PATIENT = Reason(
+    IssueKey.NOT_THE_PATIENT.value, "", "The line does not name a patient in a usable way; not used."
+)

@@ -1,0 +1,208 @@
+"""One patient on the ward list: who, where, how urgent, why, what is new, what to look at.
+
+A row is plain words and can be stored: an unchanged patient keeps the row of an
+earlier run. Nothing is judged here; what stands in the row stands in the review.
+"""
+
+import re
+from collections.abc import Iterable, Sequence
+
+import msgspec
+
+from weatherglass.clinical.clock_words import clock, lasting
+from weatherglass.clinical.findings import (
+    Finding,
+    Kind,
+    MedicineFinding,
+    Review,
+    ScoreFinding,
+    State,
+    Urgency,
+)
+from weatherglass.clinical.record import Stay
+
+#: Suggestions that ask for a look at the drug chart.
+_CHART = ("hold", "reduce", "avoid", "review", "measure level", "consider restarting")
+
+
+class Mark(msgspec.Struct, array_like=True, frozen=True):
+    """A finding as far as two runs can be compared by it."""
+
+    kind: str
+    key: str
+    urgency: str
+    sentence: str
+
+
+class Change(msgspec.Struct, kw_only=True):
+    """What is different from an earlier run.
+
+    Attributes:
+        urgency: The urgency then; empty when the patient was not in the earlier run.
+        new: Findings that ask for something and were not there, or less urgent.
+        gone: Findings that asked for something and are not there any more.
+    """
+
+    urgency: str = ""
+    new: list[str] = []
+    gone: list[str] = []
+
+
+class WardRow(msgspec.Struct, kw_only=True):
+    """One line of the ward list.
+
+    Attributes:
+        order: What the list is sorted by inside a ward.
+        rank: Urgency as a number, the most urgent highest; -1 when not reviewed.
+        why: What comes first, in a sentence.
+        why_is_new: Whether that began overnight.
+        new: What else began overnight and asks for something.
+        why_not: Why there is no review; empty when there is one.
+        marks: The findings, for a later run to compare with.
+        change: What is different from the earlier run, when there is one.
+        unchanged: Whether nothing new has come in since the earlier run.
+        empty: Whether there was nothing with a time to review.
+    """
+
+    patient: str
+    name: str = ""
+    ward: str = ""
+    bed: str = ""
+    order: str = ""
+    rank: int = -1
+    urgency: str = ""
+    score: str = ""
+    why: str = ""
+    why_is_new: bool = False
+    call: str = ""
+    new: list[str] = []
+    settling: list[str] = []
+    chart: list[str] = []
+    ceiling: list[str] = []
+    as_of: str = ""
+    data_age: str = ""
+    why_not: str = ""
+    marks: list[Mark] = []
+    change: Change | None = None
+    unchanged: bool = False
+    empty: bool = False
+
+
+def ward_row(review: Review, stays: Sequence[Stay]) -> WardRow:
+    """Return the row of a reviewed patient.
+
+    Args:
+        review: The review.
+        stays: The record's stays, to tell the ward from the bed.
+    """
+    ward, bed = _ward_and_bed(review.place, stays)
+    score = next((f for f in review.findings if isinstance(f, ScoreFinding) and f.kind is Kind.SCORE), None)
+    new = [f.sentence for f in review.findings if _shown(f) and f.state is State.NEW]
+    row = WardRow(
+        patient=str(review.subject.origin),
+        name=review.subject.name,
+        ward=ward,
+        bed=bed,
+        rank=int(review.urgency),
+        urgency=review.urgency.word,
+        score=_score(score),
+        why=review.headline,
+        call=_call(review),
+        why_is_new=review.headline in new,
+        new=[sentence for sentence in new if sentence != review.headline],
+        settling=[f.sentence for f in review.findings if f.state is State.SETTLING and _is_score(f)],
+        chart=[f.sentence for f in review.findings if isinstance(f, MedicineFinding) and f.action in _CHART],
+        ceiling=list(review.ceiling),
+        as_of=clock(review.as_of, review.zone) if review.as_of is not None else "",
+        data_age=review.data_age,
+        marks=[Mark(f.kind.value, f.key, f.urgency.word, f.sentence) for f in review.findings],
+    )
+    lowest = score.lowest if score is not None else 0
+    row.order = _order(row, lowest)
+    return row
+
+
+def refused_row(patient: str, why_not: str, *, empty: bool = False) -> WardRow:
+    """Return the row of a patient who could not be reviewed: named, because silence is no all-clear."""
+    row = WardRow(patient=patient, why_not=why_not, empty=empty)
+    row.order = _order(row, 0)
+    return row
+
+
+def row_line(row: WardRow) -> bytes:
+    """Write a row behind what it is sorted by."""
+    return row.order.encode() + b"\t" + msgspec.json.encode(row) + b"\n"
+
+
+def changed(now: WardRow, before: WardRow) -> Change:
+    """Say what is different from the row of an earlier run."""
+    then = {(mark.kind, mark.key): mark for mark in before.marks}
+    today = {(mark.kind, mark.key) for mark in now.marks}
+    return Change(
+        urgency=before.urgency or "not reviewed",
+        new=[m.sentence for m in now.marks if _calls(m) and not _was_there(m, then.get((m.kind, m.key)))],
+        gone=[m.sentence for m in before.marks if _calls(m) and (m.kind, m.key) not in today],
+    )
+
+
+def _calls(mark: Mark) -> bool:
+    return mark.urgency != Urgency.ROUTINE.word
+
+
+def _was_there(mark: Mark, before: Mark | None) -> bool:
+    return before is not None and _rank(before.urgency) >= _rank(mark.urgency)
+
+
+def _rank(word: str) -> int:
+    return next((int(urgency) for urgency in Urgency if urgency.word == word), -1)
+
+
+def _shown(finding: Finding) -> bool:
+    return finding.urgency is not Urgency.ROUTINE
+
+
+def _is_score(finding: Finding) -> bool:
+    return finding.kind in (Kind.SCORE, Kind.AKI_STAGE)
+
+
+def _score(score: ScoreFinding | None) -> str:
+    if score is None:
+        return ""
+    total = str(score.total) if score.total is not None else f"at least {score.lowest}"
+    return f"{score.name} {total}"
+
+
+def _call(review: Review) -> str:
+    call = review.escalation
+    if call is None:
+        return ""
+    due = f", by {clock(call.due, review.zone, day=False)}" if call.due is not None else ""
+    return f"{_sentence(' and '.join(call.roles))} within {lasting(call.within)}{due}"
+
+
+def _sentence(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
+def _ward_and_bed(place: str, stays: Iterable[Stay]) -> tuple[str, str]:
+    for stay in stays:
+        if place == (f"{stay.place}, {stay.bed}" if stay.bed else stay.place):
+            return stay.place, stay.bed
+    return place, ""
+
+
+def _order(row: WardRow, lowest: int) -> str:
+    """Ward, then the most urgent, then the highest score, then bed and patient."""
+    if row.empty:
+        place = "\x7f\x7f"
+    elif row.rank < 0:
+        place = " "  # Before every ward: nobody knows how these patients are.
+    else:
+        place = f"w{_natural(row.ward)}" if row.ward else "\x7f"
+    return "|".join((place, str(9 - row.rank), f"{99 - min(lowest, 99):02}", _natural(row.bed), row.patient))
+
+
+def _natural(text: str) -> str:
+    """Return a text that sorts as people count: 'bed 2' before 'bed 10'."""
+    plain = "".join(mark if mark.isprintable() else " " for mark in text.casefold())
+    return re.sub(r"\d+", lambda number: number[0].zfill(8), plain)
