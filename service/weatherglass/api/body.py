@@ -1,23 +1,32 @@
 """The body of a request, read as a stream and counted, never written to disk."""
 
+import asyncio
 import zlib
 
 from starlette.requests import Request
 
-from weatherglass.api.refusals import TooLargeError, UnsupportedMediaError
+from weatherglass.api.desk import Seat
+from weatherglass.api.refusals import SlowError, TooLargeError, UnsupportedMediaError
 from weatherglass.fhir.issues import Issue, IssueKey, Severity, UnreadableError
 
 _GZIP = zlib.MAX_WBITS | 16
 
 
-async def read_body(request: Request, most: int) -> bytes:
-    """Read a body of at most `most` bytes after decompression.
+async def read_body(request: Request, seat: Seat) -> bytes:
+    """Read a body.
+
+    Args:
+        request: The request.
+        seat: Where it is held, with the limits: bytes after decompression, and time.
 
     Raises:
+        BusyError: All bodies together would be more than the service holds.
+        SlowError: It has not arrived in time.
         TooLargeError: There is more; what is left is not read.
         UnsupportedMediaError: It is packed in a way that we do not unpack.
         UnreadableError: It says that it is gzip and is not, or is cut off.
     """
+    most, seconds = seat.settings.max_body_bytes, seat.settings.body_seconds
     encoding = request.headers.get("content-encoding", "identity").strip().lower()
     if encoding not in ("identity", "", "gzip", "x-gzip"):
         raise UnsupportedMediaError(
@@ -31,17 +40,31 @@ async def read_body(request: Request, most: int) -> bytes:
     announced = request.headers.get("content-length", "0")
     if announced.isdecimal() and (len(announced) > 15 or int(announced) > most):
         raise _too_large(most)
-    taking: _Plain | _Unpacking = _Plain(most) if encoding in ("identity", "") else _Unpacking(most)
-    async for chunk in request.stream():
-        taking.take(chunk)
+    taking: _Plain | _Unpacking = (
+        _Plain(most, seat) if encoding in ("identity", "") else _Unpacking(most, seat)
+    )
+    try:
+        async with asyncio.timeout(seconds):
+            async for chunk in request.stream():
+                taking.take(chunk)
+    except TimeoutError:
+        raise SlowError(
+            Issue(
+                Severity.ERROR,
+                IssueKey.BUSY,
+                "",
+                f"The body did not arrive within {seconds:g} seconds; send it again.",
+            )
+        ) from None
     return taking.whole().removeprefix(b"\xef\xbb\xbf")
 
 
 class _Plain:
     """Pieces of a body as they come."""
 
-    def __init__(self, most: int) -> None:
+    def __init__(self, most: int, seat: Seat) -> None:
         self._most = most
+        self._seat = seat
         self._pieces: list[bytes] = []
         self._size = 0
 
@@ -49,6 +72,7 @@ class _Plain:
         self._size += len(chunk)
         if self._size > self._most:
             raise _too_large(self._most)
+        self._seat.hold(len(chunk))
         self._pieces.append(chunk)
 
     def whole(self) -> bytes:
@@ -58,8 +82,8 @@ class _Plain:
 class _Unpacking:
     """Pieces of a gzip body, unpacked no further than the limit: a few bytes can hold gigabytes."""
 
-    def __init__(self, most: int) -> None:
-        self._plain = _Plain(most)
+    def __init__(self, most: int, seat: Seat) -> None:
+        self._plain = _Plain(most, seat)
         self._left = most
         self._most = most
         self._member = zlib.decompressobj(_GZIP)

@@ -12,12 +12,16 @@ from fastapi import FastAPI, Request, Response
 from fastapi.exceptions import RequestValidationError
 from fastapi.responses import JSONResponse
 from starlette.exceptions import HTTPException
+from starlette.requests import ClientDisconnect
 
 from weatherglass.api.answers import outcome_response
+from weatherglass.api.facts import note_issues
 from weatherglass.api.refusals import (
     BusyError,
     NotAcceptableError,
+    OverdueError,
     RefusedError,
+    SlowError,
     TooLargeError,
     UnprocessableError,
     UnsupportedMediaError,
@@ -32,14 +36,19 @@ STATUS: Mapping[type[Exception], HTTPStatus] = {
     NotAcceptableError: HTTPStatus.NOT_ACCEPTABLE,
     UnsupportedMediaError: HTTPStatus.UNSUPPORTED_MEDIA_TYPE,
     TooLargeError: HTTPStatus.REQUEST_ENTITY_TOO_LARGE,
+    SlowError: HTTPStatus.REQUEST_TIMEOUT,
     UnprocessableError: HTTPStatus.UNPROCESSABLE_ENTITY,
     BusyError: HTTPStatus.TOO_MANY_REQUESTS,
+    OverdueError: HTTPStatus.SERVICE_UNAVAILABLE,
     UnreadableError: HTTPStatus.BAD_REQUEST,
     RequestValidationError: HTTPStatus.BAD_REQUEST,
+    ClientDisconnect: HTTPStatus.BAD_REQUEST,  # Nobody reads it; the log is not told of a fault of ours.
     Exception: HTTPStatus.INTERNAL_SERVER_ERROR,
 }
 _HEADERS: Mapping[type[Exception], dict[str, str]] = {
     BusyError: {"Retry-After": "1"},
+    OverdueError: {"Retry-After": "5"},
+    SlowError: {"Connection": "close"},
     TooLargeError: {"Connection": "close"},
 }
 #: What we say of the failures that the framework finds.
@@ -72,12 +81,15 @@ async def answer_for(request: Request, error: Exception) -> Response:
     found = next(known for known in STATUS if isinstance(error, known))
     if isinstance(error, RefusedError | UnreadableError):
         issues = error.issues
+    elif isinstance(error, ClientDisconnect):
+        issues = (Issue(Severity.ERROR, IssueKey.NOT_JSON, "", "The body broke off on the way."),)
     elif isinstance(error, RequestValidationError):
         issues = (Issue(Severity.ERROR, IssueKey.BAD_PARAMETER, "", "A part of the address is not valid."),)
     else:
         # The class and the place only: the message of an exception may hold data of the request.
         _LOG.error("unexpected %s in %s", type(error).__name__, _place(error))
         issues = (Issue(Severity.FATAL, IssueKey.FAULT, "", _FAULT),)
+    note_issues(issues)
     return _written(request, issues, STATUS[found], _HEADERS.get(found, {}))
 
 

@@ -16,9 +16,10 @@ from fastapi.responses import StreamingResponse
 
 from weatherglass.api.answers import Packer, headers_for, written
 from weatherglass.api.body import read_body
+from weatherglass.api.facts import note_issues, note_reviews, noting, phase
 from weatherglass.api.media import Wanted, is_lines, wanted_by
 from weatherglass.api.operation_input import OperationInput, read_bundle_input, read_options
-from weatherglass.api.refusals import UnprocessableError
+from weatherglass.api.refusals import TooLargeError, UnprocessableError
 from weatherglass.api.service import Service
 from weatherglass.clinical.findings import Review
 from weatherglass.fhir.codes import Vocabulary
@@ -50,11 +51,18 @@ async def operate(request: Request, write_one: WriteOne, write_lines: WriteLines
     as_lines = is_lines(request.headers.get("content-type", ""))
     wanted = wanted_by(request, lines=as_lines)
     with ExitStack() as held:
-        held.enter_context(service.desk.seat())
-        body = await read_body(request, service.settings.max_body_bytes)
+        seat = held.enter_context(service.desk.seat())
+        with phase("receive"):
+            body = await read_body(request, seat)
         query = _options(request)
         read = partial(
-            _read, body, query, vocabulary_of(service.choices), as_lines=as_lines, strict=wanted.strict
+            _read,
+            body,
+            query,
+            vocabulary_of(service.choices),
+            as_lines=as_lines,
+            strict=wanted.strict,
+            most=service.settings.max_entries,
         )
         work = partial(service.desk.work, len(body))
         if not wanted.lines:
@@ -75,13 +83,21 @@ def _options(request: Request) -> Mapping[str, list[str]]:
 
 
 def _read(
-    body: bytes, query: Mapping[str, list[str]], vocabulary: Vocabulary, *, as_lines: bool, strict: bool
+    body: bytes,
+    query: Mapping[str, list[str]],
+    vocabulary: Vocabulary,
+    *,
+    as_lines: bool,
+    strict: bool,
+    most: int,
 ) -> tuple[OperationInput, Reading]:
     given = read_options(body, query) if as_lines else read_bundle_input(body, query)
     if as_lines:
         items, faults = items_of_lines(given.record.splitlines())
     else:
         items, faults = items_of(given.record), []
+    if len(items) > most:
+        raise TooLargeError(_too_many(most))
     if strict:
         invalid = [*faults, *invalid_parts(items, b"" if as_lines else given.record)]
         if invalid:
@@ -91,6 +107,15 @@ def _read(
     if strict and errors:
         raise UnprocessableError(*errors)
     return given, reading
+
+
+def _too_many(most: int) -> Issue:
+    return Issue(
+        Severity.ERROR,
+        IssueKey.TOO_LARGE,
+        "",
+        f"There are more than {most} resources; send fewer patients or a shorter time at once.",
+    )
 
 
 async def _sent(
@@ -183,8 +208,12 @@ def write_documents(service: Service, given: OperationInput, reading: Reading) -
 
 
 def _answer(service: Service, given: OperationInput, reading: Reading) -> Answer:
-    return review_reading(reading, as_of=given.as_of, choices=service.choices, only=given.only)
+    answer = review_reading(reading, as_of=given.as_of, choices=service.choices, only=given.only)
+    note_reviews(answer.reviews)
+    note_issues(answer.issues)
+    return answer
 
 
 def _each(service: Service, given: OperationInput, reading: Reading, issues: list[Issue]) -> Iterator[Review]:
-    return review_each(reading, issues, as_of=given.as_of, choices=service.choices, only=given.only)
+    reviews = review_each(reading, issues, as_of=given.as_of, choices=service.choices, only=given.only)
+    return noting(reviews, issues)

@@ -24,6 +24,14 @@ class TooLargeError(RefusedError):
     """The body is larger than this service takes."""
 
 
+class OverdueError(RefusedError):
+    """The request waited too long to be worked on."""
+
+
+class SlowError(RefusedError):
+    """The body does not arrive."""
+
+
 class UnprocessableError(RefusedError):
     """The request is well formed but breaks a rule of the operation."""
 

@@ -46,8 +46,8 @@ async def page() -> Response:
 async def view(request: Request, patient: int | None = None) -> Response:
     """Send the view of the file in the body; nothing of it is kept."""
     service: Service = request.app.state.service
-    with service.desk.seat():
-        body = await read_body(request, service.settings.max_body_bytes)
+    with service.desk.seat() as seat:
+        body = await read_body(request, seat)
         shown = await service.desk.work(len(body), partial(_view, body, service, patient))
     return Response(shown.html, shown.status, {**_HEADERS, "Cache-Control": "no-store"}, media_type=_HTML)
 

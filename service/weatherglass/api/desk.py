@@ -1,0 +1,108 @@
+"""Where requests are worked on: so many at once, so much in memory, off the event loop.
+
+The event loop stays free, so that health checks are answered while a large record is
+reviewed. Large bodies have lanes of their own, so that small ones never wait for them.
+"""
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from typing import TypeVar
+
+import anyio
+import anyio.to_thread
+
+from weatherglass.api.refusals import BusyError, OverdueError
+from weatherglass.api.settings import Settings
+from weatherglass.fhir.issues import Issue, IssueKey, Severity
+
+_Result = TypeVar("_Result")
+_SOON = Issue(Severity.ERROR, IssueKey.BUSY, "", "The service is busy; send the request again soon.")
+
+
+class Desk:
+    """The desk of one application.
+
+    Attributes:
+        settings: The limits.
+        in_flight: How many requests are held in memory.
+        held_bytes: How many bytes of bodies are held in memory.
+    """
+
+    def __init__(self, settings: Settings) -> None:
+        """Set the desk up."""
+        large = max(1, settings.threads // 2)
+        self.settings = settings
+        self._usual = anyio.CapacityLimiter(settings.threads)
+        self._large = anyio.CapacityLimiter(large)
+        self._threads = anyio.CapacityLimiter(settings.threads + large)  # Never waited for.
+        self.in_flight = 0
+        self.held_bytes = 0
+
+    @contextmanager
+    def seat(self) -> Iterator["Seat"]:
+        """Hold a seat while a request is in memory.
+
+        Raises:
+            BusyError: There is none left.
+        """
+        if self.in_flight >= self.settings.max_in_flight:
+            raise BusyError(_SOON)
+        self.in_flight += 1
+        seat = Seat(self)
+        try:
+            yield seat
+        finally:
+            self.in_flight -= 1
+            self.held_bytes -= seat.held_bytes
+
+    async def work(self, size: int, task: Callable[[], _Result]) -> _Result:
+        """Do the work on a body of a size: a small one here, a large one in a thread.
+
+        Raises:
+            OverdueError: No thread was free for too long.
+        """
+        if size < self.settings.inline_below_bytes:
+            return task()
+        lane = self._large if size >= self.settings.large_from_bytes else self._usual
+        try:
+            with anyio.fail_after(self.settings.queue_seconds):
+                await lane.acquire_on_behalf_of(task)
+        except TimeoutError:
+            raise OverdueError(
+                Issue(Severity.ERROR, IssueKey.BUSY, "", "The service is busy; send the request again later.")
+            ) from None
+        try:
+            return await anyio.to_thread.run_sync(task, limiter=self._threads)
+        finally:
+            lane.release_on_behalf_of(task)
+
+
+class Seat:
+    """One request's place at the desk.
+
+    Attributes:
+        held_bytes: How much of its body is in memory.
+    """
+
+    __slots__ = ("_desk", "held_bytes")
+
+    def __init__(self, desk: Desk) -> None:
+        """Hold nothing yet."""
+        self._desk = desk
+        self.held_bytes = 0
+
+    @property
+    def settings(self) -> Settings:
+        """The limits."""
+        return self._desk.settings
+
+    def hold(self, size: int) -> None:
+        """Take a piece of the body into memory.
+
+        Raises:
+            BusyError: All bodies together would be more than the service holds.
+        """
+        if self._desk.held_bytes + size > self.settings.max_held_bytes:
+            raise BusyError(_SOON)
+        self._desk.held_bytes += size
+        self.held_bytes += size

@@ -1,0 +1,71 @@
+"""The running server: log, application, connections, and an orderly end."""
+
+import os
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import Any
+
+import uvicorn
+from fastapi import FastAPI
+
+from weatherglass.api import logs
+from weatherglass.api.app import create_app
+from weatherglass.api.connection import Connection
+from weatherglass.api.settings import Settings
+
+_SHARED = "PROMETHEUS_MULTIPROC_DIR"
+
+
+def application() -> FastAPI:
+    """Make the application of one worker process from the environment."""
+    settings = Settings()
+    _prepare(settings)
+    return create_app(settings)
+
+
+def serve(settings: Settings, *, host: str, port: int) -> None:
+    """Serve until told to stop, then finish what is under way.
+
+    Args:
+        settings: What the operator has set.
+        host: Address to listen on.
+        port: Port to listen on.
+    """
+    _prepare(settings)
+    with _environment(settings):
+        app: Any = "weatherglass.api.serving:application" if settings.workers > 1 else create_app(settings)
+        uvicorn.run(
+            app,
+            factory=settings.workers > 1,
+            workers=settings.workers,
+            host=host,
+            port=port,
+            http=Connection,
+            log_config=None,
+            access_log=False,
+            server_header=False,
+            timeout_graceful_shutdown=settings.shutdown_seconds,
+            # One process opens no connection to anybody, so no answer may depend on one being kept.
+            timeout_keep_alive=15,
+        )
+
+
+def _prepare(settings: Settings) -> None:
+    logs.configure(settings.log_level)
+    Connection.head_seconds = settings.head_seconds
+
+
+@contextmanager
+def _environment(settings: Settings) -> Iterator[None]:
+    """Hand the settings on to worker processes, and give them a place to share their numbers."""
+    if settings.workers == 1:
+        yield
+        return
+    prefix = Settings.model_config["env_prefix"]
+    for name, value in settings.model_dump(exclude_defaults=True).items():
+        if value is not None:
+            os.environ[f"{prefix}{name}".upper()] = str(value)
+    with tempfile.TemporaryDirectory(prefix="weatherglass-metrics-") as folder:
+        os.environ.setdefault(_SHARED, folder)
+        yield

@@ -1,0 +1,94 @@
+"""The service as its own process, started the way an operator starts it."""
+
+import json
+import os
+import signal
+import socket
+import subprocess
+import sys
+import tempfile
+import time
+from pathlib import Path
+from typing import Any, Self
+
+import httpx
+import psutil
+
+ROOT = Path(__file__).parents[1]
+_PATIENCE = 30.0
+
+
+def free_port() -> int:
+    """Return a port on which nobody listens."""
+    with socket.socket() as listening:
+        listening.bind(("127.0.0.1", 0))
+        port: int = listening.getsockname()[1]
+        return port
+
+
+class Running:
+    """`weatherglass serve` on loopback, with settings from the environment.
+
+    Attributes:
+        port: Where it listens.
+        base: Its address.
+        process: The process.
+    """
+
+    def __init__(self, *options: str, **settings: object) -> None:
+        self.port = free_port()
+        self.base = f"http://127.0.0.1:{self.port}"
+        self._log = tempfile.NamedTemporaryFile(prefix="weatherglass-log-", delete=False)  # noqa: SIM115
+        environment = {k: v for k, v in os.environ.items() if not k.startswith("WEATHERGLASS_")}
+        environment |= {f"WEATHERGLASS_{name.upper()}": str(value) for name, value in settings.items()}
+        self.process = subprocess.Popen(
+            [sys.executable, "-m", "weatherglass", "serve", "--port", str(self.port), *options],
+            cwd=ROOT,
+            env=environment,
+            stdout=subprocess.DEVNULL,
+            stderr=self._log,
+        )
+
+    def __enter__(self) -> Self:
+        end = time.monotonic() + _PATIENCE
+        while time.monotonic() < end:
+            if self.process.poll() is not None:
+                break
+            try:
+                if httpx.get(f"{self.base}/health/ready", timeout=2).status_code == 200:
+                    return self
+            except httpx.HTTPError:
+                time.sleep(0.05)
+        self.stop()
+        raise AssertionError(f"the service did not start: {self.log()[-2000:]}")
+
+    def __exit__(self, *_: object) -> None:
+        self.stop()
+        Path(self._log.name).unlink(missing_ok=True)
+
+    def stop(self, within: float = 20.0) -> int:
+        """Ask the service to stop; end it when it does not. Return its exit code."""
+        if self.process.poll() is None:
+            self.process.send_signal(signal.SIGTERM)
+            try:
+                self.process.wait(within)
+            except subprocess.TimeoutExpired:
+                for child in psutil.Process(self.process.pid).children(recursive=True):
+                    child.kill()
+                self.process.kill()
+                self.process.wait()
+        return self.process.returncode
+
+    def log(self) -> str:
+        """Return everything that was written to standard error."""
+        return Path(self._log.name).read_text("utf-8", errors="replace")
+
+    def log_lines(self) -> list[dict[str, Any]]:
+        """Return the log line by line; every line has to be JSON."""
+        return [json.loads(line) for line in self.log().splitlines()]
+
+    def workers(self) -> list[psutil.Process]:
+        """Return the processes that answer requests."""
+        mine = psutil.Process(self.process.pid)
+        children = [c for c in mine.children() if "resource_tracker" not in " ".join(c.cmdline())]
+        return children or [mine]
