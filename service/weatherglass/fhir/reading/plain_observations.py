@@ -18,15 +18,15 @@ from weatherglass.fhir.codes import Coded, Numeric, Panel, Vocabulary
 from weatherglass.fhir.json_faults import repeated_key
 from weatherglass.fhir.r4 import Observation, Quantity
 from weatherglass.fhir.reading.intake import Answer, Gathered, Intake, Place
-from weatherglass.fhir.reading.observation import (
+from weatherglass.fhir.reading.meaning import meaning_of
+from weatherglass.fhir.reading.observed_values import (
     LIMITS,
     MAX_EXPONENT,
     MAX_NUMBER_LENGTH,
-    NO_REMARKS,
     OWN_IDENTIFIER,
     SATURATION_SAYS,
-    meaning_of,
 )
+from weatherglass.fhir.reading.observed_words import NO_REMARKS
 from weatherglass.fhir.times import Precision, When
 from weatherglass.fhir.units import UCUM
 

@@ -1,0 +1,357 @@
+"""The values of one Observation: numbers in a known unit, words of a known set.
+
+What cannot be used is written down as an issue with its path and what to send instead.
+"""
+
+from datetime import datetime
+from decimal import Decimal, DecimalException
+from enum import Enum
+
+from weatherglass.clinical.criteria.plausibility import (
+    BEDSIDE_LIMITS,
+    CHILD_BEDSIDE_LIMITS,
+    CHILD_BELOW,
+    HARD_LIMITS,
+)
+from weatherglass.clinical.record import Measurement, Remark, Spread
+from weatherglass.clinical.references import Origin
+from weatherglass.clinical.signals import CodedSignal, OxygenDelivery, Signal
+from weatherglass.fhir import codes, units
+from weatherglass.fhir.codes import (
+    OWN_RESULTS,
+    Coded,
+    Decision,
+    Meaning,
+    Numeric,
+    Panel,
+    ReportedPart,
+)
+from weatherglass.fhir.issues import IssueKey, Severity
+from weatherglass.fhir.r4 import Component, Observation, Quantity
+from weatherglass.fhir.reading.decision import read_decision, scale_2_was_used
+from weatherglass.fhir.reading.intake import Answer, Gathered, Intake, Place
+from weatherglass.fhir.reading.observed_words import (
+    NO_REMARKS,
+    answer_of,
+    device_of,
+    has_a_number,
+    note_of,
+    remarks_in,
+)
+
+#: Statuses whose value counts, with their rank when two values share one instant.
+from weatherglass.fhir.times import Precision, When, read_date
+from weatherglass.fhir.units import UCUM
+
+RANK_OF_STATUS = {"corrected": 3, "amended": 2, "final": 1, "preliminary": 0}
+LIMITS = {**HARD_LIMITS, **BEDSIDE_LIMITS}
+MAX_NUMBER_LENGTH = 40
+MAX_EXPONENT = 12
+OWN_IDENTIFIER = OWN_RESULTS.encode()
+_PROVISIONAL = frozenset({Remark.PROVISIONAL})
+SATURATION_SAYS: dict[str, Enum] = {
+    "866661000000106": OxygenDelivery.AIR,
+    "866701000000100": OxygenDelivery.OXYGEN,
+}
+
+
+class ObservedValues:
+    """One Observation on its way in: what all of its values share."""
+
+    __slots__ = ("began", "gathered", "intake", "obs", "origin", "place", "rank", "remarks", "when")
+
+    def __init__(
+        self,
+        intake: Intake,
+        gathered: Gathered,
+        obs: Observation,
+        place: Place,
+        origin: Origin,
+        when: When,
+        began: datetime | None,
+        rank: int,
+    ) -> None:
+        self.intake = intake
+        self.gathered = gathered
+        self.obs = obs
+        self.place = place
+        self.origin = origin
+        self.when = when
+        self.began = began
+        self.rank = rank
+        remarks = _PROVISIONAL if rank == 0 else NO_REMARKS
+        if when.precision is Precision.DAY:
+            remarks = remarks | {Remark.DAY_ONLY}
+        self.remarks = remarks
+
+    def take(self, meaning: Meaning, holder: Observation | Component, at: str) -> None:
+        """Take in one value; `at` is its path inside the Observation."""
+        if type(meaning) is Numeric:
+            self._number(meaning, holder, at)
+        elif type(meaning) is Coded:
+            self._answer(meaning, holder, at)
+        elif type(meaning) is Decision:
+            read_decision(self.intake, self.gathered, self.obs, self.when.at, self.origin, self.place)
+        elif type(meaning) is ReportedPart:
+            if meaning.key == "spo2-scale-2" and has_a_number(holder):
+                scale_2_was_used(self.gathered, self.when.at, self.origin)
+        elif type(meaning) is Panel and not self.obs.component:
+            self._warn(IssueKey.VALUE_MISSING, at, "The panel has no components; nothing was read from it.")
+
+    # Numbers
+
+    def _number(self, meaning: Numeric, holder: Observation | Component, at: str) -> None:
+        quantity = holder.valueQuantity
+        if quantity is None:
+            self._number_without_quantity(meaning, holder, at)
+            return
+        value = self._decimal(quantity.value, f"{at}.valueQuantity.value")
+        if value is None:
+            return
+        conversion = meaning.units.get(quantity.code or "") if quantity.code else None
+        if conversion is None or (quantity.system is not None and quantity.system != UCUM):
+            conversion = self._by_name(meaning, quantity, at)
+            if conversion is None:
+                return
+        printed = value if conversion.printed else None
+        if conversion is not units.SAME:
+            value = conversion.apply(value)
+        spread = self._spread(quantity.comparator, value, at) if quantity.comparator else None
+        self._keep(meaning, value, at, spread, printed)
+
+    def _number_without_quantity(self, meaning: Numeric, holder: Observation | Component, at: str) -> None:
+        if holder.valueInteger and units.needs_no_unit(meaning.signal):
+            value = self._decimal(holder.valueInteger, f"{at}.valueInteger")
+            if value is not None:
+                self._keep(meaning, value, at, None, None)
+            return
+        if holder.dataAbsentReason is not None or (holder is self.obs and self.obs.component):
+            if holder.dataAbsentReason is not None:
+                self._say(
+                    Severity.INFORMATION,
+                    IssueKey.VALUE_MISSING,
+                    f"{at}.dataAbsentReason",
+                    "No value: the record says why it is absent; counted as missing.",
+                )
+            return
+        if holder.valueString is not None or holder.valueCodeableConcept is not None:
+            self._warn(
+                IssueKey.VALUE_NOT_USABLE,
+                f"{at}.value",
+                f"Not a number with a unit, so not used; send valueQuantity in "
+                f"{units.expected_units(meaning.signal)}.",
+            )
+            return
+        self._warn(IssueKey.VALUE_MISSING, at, "There is no value; counted as missing.")
+
+    def _decimal(self, raw: bytes, at: str) -> Decimal | None:
+        text = bytes(raw)
+        if not text or text == b"null":
+            self._warn(IssueKey.VALUE_MISSING, at, "There is no value; counted as missing.")
+            return None
+        if text[0] not in b"-0123456789":
+            self._error(IssueKey.WRONG_TYPE, at, "Expected a JSON number; not used.")
+            return None
+        if len(text) > MAX_NUMBER_LENGTH:
+            self._error(
+                IssueKey.NUMBER_TOO_LONG,
+                at,
+                f"The number has more than {MAX_NUMBER_LENGTH} characters; not used.",
+            )
+            return None
+        try:
+            value = Decimal(text.decode("ascii"))
+        except (DecimalException, UnicodeDecodeError):
+            self._error(IssueKey.WRONG_TYPE, at, "Expected a JSON number; not used.")
+            return None
+        if value and abs(value.adjusted()) > MAX_EXPONENT:
+            self._error(IssueKey.IMPLAUSIBLE, at, "The number is far outside any measurement; not used.")
+            return None
+        return value
+
+    def _by_name(self, meaning: Numeric, quantity: Quantity, at: str) -> units.Conversion | None:
+        name = quantity.code or quantity.unit or ""
+        accepted = meaning.units
+        if not name:
+            if "" in accepted:
+                return accepted[""]
+            if units.needs_no_unit(meaning.signal):
+                return units.SAME
+            self._warn(
+                IssueKey.UNIT_MISSING,
+                f"{at}.valueQuantity",
+                f"The unit is missing, so the value was not used; send code "
+                f"{units.expected_units(meaning.signal)} with system {UCUM}.",
+            )
+            return None
+        found = accepted.get(name) or accepted.get(quantity.unit or "")
+        if found is None:
+            self._warn(
+                IssueKey.UNIT_UNKNOWN,
+                f"{at}.valueQuantity.code",
+                f"Not a unit of this measurement, so the value was not used; send "
+                f"{units.expected_units(meaning.signal)}.",
+            )
+            return None
+        if quantity.code is None or found.by_name or (quantity.system not in (None, UCUM)):
+            self._say(
+                Severity.INFORMATION,
+                IssueKey.UNIT_BY_NAME,
+                f"{at}.valueQuantity",
+                f"The unit was read by its name; send the UCUM code with system {UCUM}.",
+            )
+        return found
+
+    def _spread(self, comparator: str, value: Decimal, at: str) -> Spread | None:
+        self._say(
+            Severity.WARNING,
+            IssueKey.COMPARATOR,
+            f"{at}.valueQuantity.comparator",
+            "Only a limit is known; used where every value beyond it means the same.",
+        )
+        return Spread(None, value) if comparator in ("<", "<=") else Spread(value, None)
+
+    def _keep(
+        self, meaning: Numeric, value: Decimal, at: str, spread: Spread | None, printed: Decimal | None
+    ) -> None:
+        signal = meaning.signal
+        if self.when.precision is not Precision.INSTANT and signal in _NEEDS_AN_HOUR:
+            self._warn(
+                IssueKey.PARTIAL_TIME,
+                ".effectiveDateTime",
+                "A vital sign needs the time of day to be scored; not used.",
+            )
+            return
+        remarks = self.remarks
+        obs = self.obs
+        if obs.note or obs.interpretation:
+            remarks = remarks | remarks_in(obs)
+        low = high = None
+        if obs.referenceRange:
+            low, high = self._reference_range(meaning)
+        measurement = Measurement(
+            value, self.when.at, self.origin, spread, remarks, self.began, printed, low, high, meaning.method
+        )
+        limits = LIMITS.get(signal)
+        if limits is not None and not limits.holds(value) and not self._is_a_childs(signal, value):
+            self.gathered.artefacts.append((signal, measurement))
+            self._warn(
+                IssueKey.IMPLAUSIBLE,
+                f"{at}.valueQuantity.value",
+                "Outside what is possible for this measurement; kept apart as a likely artefact "
+                "and not scored. Check the patient and the unit.",
+            )
+            return
+        self.gathered.numbers.setdefault(signal, []).append(
+            (self.when.at, measurement, self.rank, obs, self.place)
+        )
+
+    def _is_a_childs(self, signal: Signal, value: Decimal) -> bool:
+        """Tell whether a value outside the adult limits is possible because this is a child."""
+        limits = CHILD_BEDSIDE_LIMITS.get(signal)
+        patient = self.gathered.patient
+        if limits is None or patient is None or not patient.birthDate or not limits.holds(value):
+            return False
+        born = read_date(patient.birthDate)
+        if born is None:
+            return False
+        turns = born[0].year + CHILD_BELOW.years
+        return (self.when.at.year, self.when.at.month, self.when.at.day) < (turns, born[0].month, born[0].day)
+
+    def _reference_range(self, meaning: Numeric) -> tuple[Decimal | None, Decimal | None]:
+        limits: list[Decimal | None] = []
+        first = self.obs.referenceRange[0]
+        for quantity in (first.low, first.high):
+            limit = None
+            if quantity is not None and quantity.value:
+                conversion = meaning.units.get(quantity.code or quantity.unit or "")
+                value = self._decimal(quantity.value, ".referenceRange[0]")
+                if conversion is not None and value is not None:
+                    limit = conversion.apply(value)
+            limits.append(limit)
+        return limits[0], limits[1]
+
+    # Words
+
+    def _answer(self, meaning: Coded, holder: Observation | Component, at: str) -> None:
+        if meaning.fixed is not None:
+            if isinstance(holder, Observation) and holder.valueBoolean is False:
+                self._warn(IssueKey.VALUE_NOT_USABLE, f"{at}.valueBoolean", "Coded as not present; not used.")
+                return
+            self._keep_answer(meaning.signal, meaning.fixed, "")
+            if meaning.fixed is OxygenDelivery.OXYGEN and holder.valueQuantity is not None:
+                self._number(_FLOW, holder, at)
+            return
+        value = answer_of(meaning, holder)
+        if value is None:
+            if holder.dataAbsentReason is not None:
+                self._say(
+                    Severity.INFORMATION,
+                    IssueKey.VALUE_MISSING,
+                    f"{at}.dataAbsentReason",
+                    "No value: the record says why it is absent; counted as missing.",
+                )
+            else:
+                self._warn(
+                    IssueKey.VALUE_UNKNOWN,
+                    f"{at}.value",
+                    f"Not a known answer for {codes.LOCAL_SYSTEM.rpartition(':')[2]} "
+                    f"'{meaning.signal.value}'; counted as missing.",
+                )
+            return
+        self._keep_answer(meaning.signal, value, note_of(self.obs))
+
+    def _keep_answer(self, signal: CodedSignal, value: Enum, text: str) -> None:
+        if self.when.precision is not Precision.INSTANT:
+            self._warn(
+                IssueKey.PARTIAL_TIME,
+                ".effectiveDateTime",
+                "A bedside observation needs the time of day to be used; not used.",
+            )
+            return
+        answer = Answer(value, self.when.at, self.origin, self.rank, self.obs, self.place, text)
+        self.gathered.answers.setdefault(signal, []).append(answer)
+
+    def derive_oxygen(self) -> None:
+        """Read what an SpO2 code or a device beside a flow says about oxygen."""
+        obs = self.obs
+        for coding in obs.code.coding:
+            says = SATURATION_SAYS.get(coding.code or "")
+            if says is not None:
+                self._keep_answer(CodedSignal.OXYGEN_DELIVERY, says, "")
+        for component in obs.component:
+            device = device_of(component)
+            if device is not None:
+                self._keep_answer(CodedSignal.OXYGEN_DELIVERY, device, "")
+
+    # Issues
+
+    def _say(self, severity: Severity, key: IssueKey, at: str, text: str) -> None:
+        self.intake.note(severity, key, self.place.path + at, text, self.gathered.key)
+
+    def _warn(self, key: IssueKey, at: str, text: str) -> None:
+        self._say(Severity.WARNING, key, at, text)
+
+    def _error(self, key: IssueKey, at: str, text: str) -> None:
+        self._say(Severity.ERROR, key, at, text)
+
+
+_FLOW = Numeric(Signal.OXYGEN_FLOW, units.ACCEPTED[Signal.OXYGEN_FLOW], "3151-8")
+_NEEDS_AN_HOUR = frozenset(
+    {
+        Signal.RESPIRATION_RATE,
+        Signal.SPO2,
+        Signal.OXYGEN_FLOW,
+        Signal.FIO2,
+        Signal.SYSTOLIC_PRESSURE,
+        Signal.DIASTOLIC_PRESSURE,
+        Signal.MEAN_PRESSURE,
+        Signal.PULSE,
+        Signal.TEMPERATURE,
+        Signal.GCS_TOTAL,
+        Signal.GCS_EYE,
+        Signal.GCS_MOTOR,
+        Signal.GCS_VERBAL,
+        Signal.CAPILLARY_REFILL,
+    }
+)
