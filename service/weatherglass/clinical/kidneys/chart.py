@@ -156,6 +156,8 @@ class KidneyChart:
     @cached_property
     def late_recognition(self) -> LateRecognition | None:
         """An injury that only its recovery shows."""
+        if self.episode is not None and self.episode.recovering_since is not None:
+            return None  # The fall belongs to an injury that was seen.
         return recognised_late(self.kdigo, self.therapy)
 
     # Function

@@ -180,6 +180,9 @@ def stage_kdigo(
         at = step.result.at
         if began is not None and at - began > kdigo.DISEASE_LASTS.length:
             episode = began = None
+        if episode is not None and episode.method is ReferenceMethod.ESTIMATED and step.median is not None:
+            # By now there is a measured baseline, and an estimate gives way to it.
+            episode = began = None
         reference = step.recent or step.median
         if reference is None and estimated is not None:
             reference = Reference(estimated, ReferenceMethod.ESTIMATED, ())
