@@ -26,7 +26,7 @@ from weatherglass.clinical.record import (
     Spread,
 )
 from weatherglass.clinical.references import Origin
-from weatherglass.clinical.signals import CodedSignal, OxygenDelivery, Signal
+from weatherglass.clinical.signals import CodedSignal, Consciousness, OxygenDelivery, Signal
 from weatherglass.clinical.subject import Sex, Subject
 
 #: The moment of every review that names no other.
@@ -199,3 +199,31 @@ def points_of(score: ScoreFinding) -> dict[str, int | None]:
 def measures_of(finding: Finding) -> dict[str, Any]:
     """Return the measures of a finding by key."""
     return {measure.key: measure.value for measure in finding.measures}
+
+
+#: A normal round; each is replaced by name.
+NORMAL: dict[Signal | CodedSignal, Any] = {
+    Signal.RESPIRATION_RATE: 16,
+    Signal.SPO2: 97,
+    CodedSignal.OXYGEN_DELIVERY: OxygenDelivery.AIR,
+    Signal.SYSTOLIC_PRESSURE: 120,
+    Signal.PULSE: 75,
+    CodedSignal.CONSCIOUSNESS: Consciousness.ALERT,
+    Signal.TEMPERATURE: "37.0",
+}
+
+
+def rounds(*each: tuple[float, Mapping[Any, Any]], **rest: Any) -> Record:
+    """Return a record of whole rounds: (hours ago, what is not normal); None leaves a sign out."""
+    numbers: dict[Signal, list[tuple[float, Any]]] = {}
+    codes: dict[CodedSignal, list[tuple[float, Enum]]] = {}
+    for hours, changed in each:
+        for name, value in {**NORMAL, **changed}.items():
+            if value is None:
+                continue
+            if isinstance(name, Signal):
+                numbers.setdefault(name, []).append((hours, value))
+            else:
+                codes.setdefault(name, []).append((hours, value))
+    more = rest.pop("numbers", {})
+    return chart({**numbers, **more}, codes=codes, **rest)

@@ -7,16 +7,26 @@ from datetime import datetime
 from weatherglass.clinical.assessments.aki_course import assess_aki_course
 from weatherglass.clinical.assessments.aki_kdigo import assess_kdigo
 from weatherglass.clinical.assessments.aki_warning import assess_aki_warning
+from weatherglass.clinical.assessments.artefacts import assess_artefacts
 from weatherglass.clinical.assessments.bleeding import assess_bleeding
 from weatherglass.clinical.assessments.critical_results import assess_critical_results
 from weatherglass.clinical.assessments.early_warning import assess_early_warning
 from weatherglass.clinical.assessments.kidney_function import assess_kidney_function
+from weatherglass.clinical.assessments.low_pressure import assess_low_pressure
 from weatherglass.clinical.assessments.maternity_criteria import assess_maternity_criteria
 from weatherglass.clinical.assessments.modified_early_warning import assess_modified_early_warning
 from weatherglass.clinical.assessments.oxygen import assess_oxygen
 from weatherglass.clinical.assessments.paediatric_score import assess_paediatric_score
 from weatherglass.clinical.assessments.sepsis_screens import assess_sepsis_screens
 from weatherglass.clinical.assessments.shock_index import assess_shock_index
+from weatherglass.clinical.assessments.trends_consciousness import assess_consciousness_trend
+from weatherglass.clinical.assessments.trends_laboratory import assess_laboratory_trends
+from weatherglass.clinical.assessments.trends_oxygen import assess_oxygen_requirement
+from weatherglass.clinical.assessments.trends_pressure import assess_pressure_trend
+from weatherglass.clinical.assessments.trends_pulse import assess_pulse_trend
+from weatherglass.clinical.assessments.trends_score import assess_score_trends
+from weatherglass.clinical.assessments.trends_vital_signs import assess_vital_sign_trends
+from weatherglass.clinical.assessments.usual_values import assess_usual_values
 from weatherglass.clinical.bedside import Bedside
 from weatherglass.clinical.findings import Finding, Review
 from weatherglass.clinical.local_choices import LocalChoices
@@ -38,9 +48,19 @@ ASSESSMENTS: tuple[Assessment, ...] = (
     assess_aki_warning,
     assess_aki_course,
     assess_kidney_function,
-    assess_critical_results,
+    assess_score_trends,
+    assess_vital_sign_trends,
     assess_oxygen,
+    assess_oxygen_requirement,
+    assess_pressure_trend,
+    assess_low_pressure,
+    assess_pulse_trend,
+    assess_consciousness_trend,
+    assess_critical_results,
+    assess_laboratory_trends,
     assess_bleeding,
+    assess_artefacts,
+    assess_usual_values,
 )
 
 

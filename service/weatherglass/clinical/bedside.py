@@ -6,12 +6,13 @@ once, when first asked for, and read by every assessment that needs them.
 
 from collections.abc import Iterable
 from datetime import datetime
+from decimal import Decimal
 from functools import cached_property
 
 from weatherglass.clinical.blood_loss import BloodLoss, blood_loss
 from weatherglass.clinical.criteria import news2_2017, shock_index
 from weatherglass.clinical.criteria.medicine_classes import MedicineClass, acts_locally
-from weatherglass.clinical.findings import MissingReason
+from weatherglass.clinical.findings import MissingReason, State, Urgency
 from weatherglass.clinical.infection import SuspectedInfection, suspected_infection
 from weatherglass.clinical.kidneys.chart import KidneyChart
 from weatherglass.clinical.kidneys.staging import KidneyStage
@@ -19,6 +20,13 @@ from weatherglass.clinical.kidneys.urine import UrineChart
 from weatherglass.clinical.local_choices import LocalChoices
 from weatherglass.clinical.oxygen_course import OxygenPoint, oxygen_course
 from weatherglass.clinical.pregnancy import is_pregnant_or_recently
+from weatherglass.clinical.pressure_course import (
+    Perfusion,
+    PressureStep,
+    is_low_as_usual,
+    perfusion,
+    pressure_course,
+)
 from weatherglass.clinical.record import (
     ConditionKind,
     Directive,
@@ -28,8 +36,10 @@ from weatherglass.clinical.record import (
     Record,
 )
 from weatherglass.clinical.result_levels import GradedSeries, graded_results
+from weatherglass.clinical.runs import Run, state_of
 from weatherglass.clinical.scoring import RowResult, SetResult, missing_row, number_row, score_set
 from weatherglass.clinical.signals import BaselineConfusion, CodedSignal, OxygenDelivery, Signal
+from weatherglass.clinical.steady import SteadyCourse, steady_course
 from weatherglass.clinical.timeline import ObservationSet, observation_sets, oxygen_of
 from weatherglass.clinical.usual_range import UsualRange, usual_range
 
@@ -109,6 +119,15 @@ class Bedside:
         found.sort(key=lambda d: (d.at is not None, d.at or self.as_of, d.origin), reverse=True)
         return tuple(found)
 
+    def state_of(self, run: Run | None) -> State | None:
+        """Say what a run makes a finding at this moment; None when it is past and gone."""
+        return state_of(
+            run,
+            self.as_of,
+            new_within=self.choices.new_within,
+            settled_within=self.choices.settled_within,
+        )
+
     # Rounds and the score
 
     @cached_property
@@ -157,6 +176,28 @@ class Bedside:
         scored = [self._on_scale_1(one) for one in self.sets]
         return tuple(result for result in scored if not result.is_empty)
 
+    @property
+    def may_use_news2(self) -> bool:
+        """Whether NEWS2 is meant for this person, by age and pregnancy."""
+        is_child = self.age is not None and self.age < news2_2017.MINIMUM_AGE.years
+        return not is_child and not self.is_pregnant_or_recently
+
+    def steady(self, signal: Signal) -> SteadyCourse | None:
+        """Return the steady trend of a vital sign, where NEWS2 tells how large it is."""
+        readings = self.record.series(signal).items
+        if not self.may_use_news2 or not readings:
+            return None
+        if self.as_of - readings[-1].at > self.choices.look_back:
+            return None
+        return steady_course(signal, readings, settled_within=self.choices.settled_within)
+
+    @cached_property
+    def steady_urgency(self) -> Urgency:
+        """How urgent a steady trend is: less beside a score that has said it already."""
+        newest = self.news2[-1] if self.news2 else None
+        has_said = newest is not None and news2_2017.URGENT_RESPONSE.is_met_by(Decimal(newest.lowest))
+        return Urgency.ROUTINE if has_said else Urgency.PROMPT
+
     def _on_scale_1(self, one: ObservationSet) -> SetResult:
         return score_set(news2_2017.NEWS2, one, _SCALE_1_ROWS, confusion_is_usual=self.confusion_is_usual)
 
@@ -194,6 +235,32 @@ class Bedside:
         """What is usual for this patient, for each vital sign with enough readings."""
         found = {s: usual_range(self.record.series(s).items, self.as_of) for s in VITAL_SIGNS}
         return {signal: usual for signal, usual in found.items() if usual is not None}
+
+    @cached_property
+    def pressure(self) -> tuple[PressureStep, ...]:
+        """Every systolic pressure against the own normal of its time, oldest first."""
+        return pressure_course(self.record.series(Signal.SYSTOLIC_PRESSURE).items)
+
+    @cached_property
+    def pressure_is_low_as_usual(self) -> bool:
+        """Whether the newest systolic pressure is low and no lower than it has long been."""
+        if not self.pressure or not self.may_use_news2:
+            return False
+        usual = self.usual.get(Signal.SYSTOLIC_PRESSURE)
+        return is_low_as_usual(self.record, self.pressure[-1], usual)
+
+    @cached_property
+    def perfusion(self) -> Perfusion:
+        """What shows whether blood gets where it should."""
+        return perfusion(
+            self.record,
+            self.sets,
+            self.kidneys.urine,
+            self.kidneys.weight,
+            self.as_of,
+            counts_for=self.choices.gas_counts_for,
+            confusion_is_usual=self.confusion_is_usual,
+        )
 
     @cached_property
     def oxygen_course(self) -> tuple[OxygenPoint, ...]:

@@ -10,12 +10,12 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from weatherglass.clinical.findings import Measure, Missing, MissingReason, ScorePart, ScorePoint
-from weatherglass.clinical.quantities import plain
+from weatherglass.clinical.quantities import Unit, plain
 from weatherglass.clinical.record import CodedObservation, Measurement
 from weatherglass.clinical.references import Origin
 from weatherglass.clinical.scores import ResponseTier, ScoreDefinition, ScoreParameter
 from weatherglass.clinical.signals import FACTS, CodedSignal, OxygenDelivery, Signal
-from weatherglass.clinical.tables import ChoiceTable
+from weatherglass.clinical.tables import ChoiceTable, Compare, Cutoff
 from weatherglass.clinical.timeline import ObservationSet, Resolved, consciousness_of, oxygen_of
 
 #: Words for a coded answer where its key does not read well.
@@ -225,11 +225,28 @@ def show(measure: Measure) -> str:
     if isinstance(measure.value, str):
         return measure.value
     text = plain(measure.value)
-    return (
-        text
-        if measure.unit is None or "{" in measure.unit.value
-        else f"{text} {_UNIT_WORDS.get(measure.unit.value, measure.unit.value)}"
-    )
+    unit = unit_words(measure.unit) if measure.unit is not None else ""
+    return f"{text} {unit}" if unit else text
+
+
+def limit_words(cutoff: Cutoff) -> str:
+    """Write a limit as it is said: '90 mmHg or less', 'above 40 mmHg'."""
+    unit = unit_words(cutoff.limit.unit)
+    number = f"{cutoff.limit.value} {unit}" if unit else f"{cutoff.limit.value}"
+    return _COMPARED[cutoff.compare].format(number)
+
+
+_COMPARED = {
+    Compare.AT_LEAST: "{} or more",
+    Compare.ABOVE: "above {}",
+    Compare.AT_MOST: "{} or less",
+    Compare.BELOW: "below {}",
+}
+
+
+def unit_words(unit: Unit) -> str:
+    """Write a unit as people do; empty where nobody writes one."""
+    return "" if "{" in unit.value and unit is not Unit.EGFR else _UNIT_WORDS.get(unit.value, unit.value)
 
 
 _UNIT_WORDS = {

@@ -23,17 +23,19 @@ _HUNDREDTH = Decimal("0.01")
 
 
 class UsualRange(NamedTuple):
-    """Median and quartiles of the own readings.
-
-    Attributes:
-        spans: Time between the first and the last reading counted.
-    """
+    """Median and quartiles of the own readings."""
 
     low: Decimal
     median: Decimal
     high: Decimal
     readings: int
-    spans: timedelta
+    first: Measurement
+    last: Measurement
+
+    @property
+    def spans(self) -> timedelta:
+        """Time between the first and the last reading counted."""
+        return self.last.at - self.first.at
 
 
 def usual_range(readings: Sequence[Measurement], as_of: datetime) -> UsualRange | None:
@@ -52,7 +54,8 @@ def usual_range(readings: Sequence[Measurement], as_of: datetime) -> UsualRange 
         quantile_of(values, _MIDDLE),
         quantile_of(values, _UPPER).quantize(_HUNDREDTH),
         len(values),
-        counted[-1].at - counted[0].at,
+        counted[0],
+        counted[-1],
     )
 
 

@@ -246,6 +246,8 @@ UREA_NITROGEN_MASS = {
     "mmol/l": SAME,
     "mg/dL": _times("0.357"),
     "mg/dl": _times("0.357"),
+    "mg/L": _times("0.0357"),
+    "mg/l": _times("0.0357"),
 }
 ACCEPTED[Signal.UREA] = UREA_MASS
 

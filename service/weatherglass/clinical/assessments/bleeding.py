@@ -20,8 +20,8 @@ from weatherglass.clinical.quantities import Unit, plain
 from weatherglass.clinical.record import ConditionKind, Measurement, MedicineOrder, Remark
 from weatherglass.clinical.references import Origin
 from weatherglass.clinical.result_levels import GradedSeries
-from weatherglass.clinical.runs import Run, state_of
-from weatherglass.clinical.scoring import measure_of
+from weatherglass.clinical.runs import Run
+from weatherglass.clinical.scoring import limit_words, measure_of
 from weatherglass.clinical.signals import Signal
 from weatherglass.clinical.sources import Source, our_choice
 from weatherglass.clinical.statistics import reference_change
@@ -94,7 +94,7 @@ def _urgency(
     if index is not None and index.is_raised:
         sources += ((shock_index.HIGH if is_high else shock_index.RAISED).source,)
     if fall is not None and fall.level == len(_FALL_SOURCES):
-        rule = f"haemoglobin fall {trend_limits.HAEMOGLOBIN_FALL_LIFE_THREATENING.printed}"
+        rule = f"a haemoglobin fall of {limit_words(trend_limits.HAEMOGLOBIN_FALL_LIFE_THREATENING)}"
         return Urgency.EMERGENCY, rule, (*sources, ours.BLEEDING_EMERGENCY.source)
     if fall is not None and evidence.recorded and is_high:
         rule = "recorded bleeding, a haemoglobin fall and a shock index of 1.0 or more"
@@ -113,13 +113,13 @@ def _urgency(
 def _asks(fall: HaemoglobinFall | None) -> str:
     if fall is None:
         return "recorded bleeding"
-    return f"haemoglobin fall {trend_limits.HAEMOGLOBIN_FALL.printed} in 48 hours"
+    return f"a haemoglobin fall of {limit_words(trend_limits.HAEMOGLOBIN_FALL)} in 48 hours"
 
 
 def _support(bedside: Bedside, evidence: BloodLoss, fall: HaemoglobinFall | None) -> str:
     """Name the first thing that makes the question more urgent."""
     if fall is not None and fall.level > 1:
-        return f"a fall {trend_limits.HAEMOGLOBIN_FALL_MAJOR.printed}"
+        return f"a fall of {limit_words(trend_limits.HAEMOGLOBIN_FALL_MAJOR)}"
     if fall is not None and evidence.recorded:
         return "recorded bleeding"
     if evidence.shock_index is not None and evidence.shock_index.is_raised:
@@ -145,19 +145,15 @@ def _since(
     if not began:
         return None, None
     since = min(began)
-    choices = bedside.choices
     run = Run(since, bedside.as_of, is_present=True)
-    state = state_of(run, bedside.as_of, new_within=choices.new_within, settled_within=choices.settled_within)
+    state = bedside.state_of(run)
     return since, state
 
 
 def _settled(bedside: Bedside, fall: HaemoglobinFall | None) -> Finding | None:
     if fall is None or fall.run is None or fall.level:
         return None
-    choices = bedside.choices
-    state = state_of(
-        fall.run, bedside.as_of, new_within=choices.new_within, settled_within=choices.settled_within
-    )
+    state = bedside.state_of(fall.run)
     if state is not State.SETTLING:
         return None
     return Finding(

@@ -18,8 +18,8 @@ from weatherglass.clinical.quantities import plain
 from weatherglass.clinical.record import ConditionKind, Measurement, Remark
 from weatherglass.clinical.references import Origin
 from weatherglass.clinical.result_levels import GradedSeries, counts_for, doubts_about_potassium
-from weatherglass.clinical.runs import Run, run_at_level, state_of
-from weatherglass.clinical.scoring import measure_of, show
+from weatherglass.clinical.runs import Run, run_at_level
+from weatherglass.clinical.scoring import limit_words, measure_of, show
 from weatherglass.clinical.signals import FACTS, Signal
 from weatherglass.clinical.sources import Source, our_choice
 from weatherglass.clinical.windows import SlidingExtreme
@@ -62,7 +62,7 @@ def _of_series(bedside: Bedside, graded: GradedSeries) -> Finding | None:
     if bedside.as_of - graded.newest.at > choices.laboratory_counts_for:
         return None
     run = run_at_level(graded.times, graded.levels)
-    state = state_of(run, bedside.as_of, new_within=choices.new_within, settled_within=choices.settled_within)
+    state = bedside.state_of(run)
     if run is None or state is None:
         return None
     if graded.band is None:
@@ -87,7 +87,7 @@ def _beyond(bedside: Bedside, graded: GradedSeries, band: CriticalBand, run: Run
         evidence=_evidence(graded),
         sources=(band.source, *extra),
         cautions=tuple(_cautions(bedside, graded, band, doubts)),
-        decided_by=f"{FACTS[band.signal].label} {band.cutoff.printed}",
+        decided_by=f"{FACTS[band.signal].label} {limit_words(band.cutoff)}",
         provisional=Remark.PROVISIONAL in result.remarks,
     )
 
@@ -266,9 +266,8 @@ def _sodium_change(bedside: Bedside, signal: Signal) -> Finding | None:
         levels.append(int(trend_limits.SODIUM_CHANGE.is_met_by(change)))
         lowest.add(result.at, result.value, place)
         highest.add(result.at, result.value, place)
-    choices = bedside.choices
     run = run_at_level([r.at for r in results], levels, bridge=trend_limits.REPEAT_AFTER.length)
-    state = state_of(run, bedside.as_of, new_within=choices.new_within, settled_within=choices.settled_within)
+    state = bedside.state_of(run)
     newest = results[-1]
     if run is None or not levels[-1] or state is None or furthest is None:
         return None
@@ -307,6 +306,6 @@ def _changed(signal: Signal, newest: Measurement, before: Measurement, run: Run,
         evidence=(before.origin, newest.origin),
         sources=(trend_limits.SODIUM_CHANGE.source,),
         cautions=("The limit is from memory; check it against local policy.",),
-        decided_by=f"{label} change {trend_limits.SODIUM_CHANGE.printed} in 24 hours",
+        decided_by=f"{label} changed by {limit_words(trend_limits.SODIUM_CHANGE)} in 24 hours",
         provisional=Remark.PROVISIONAL in newest.remarks,
     )

@@ -203,10 +203,7 @@ def _no_target(bedside: Bedside) -> Iterator[Finding]:
     if bedside.as_of - newest.at > bedside.choices.look_back:
         return
     run = last_run([point.at for point in course], [point.is_oxygen for point in course])
-    choices = bedside.choices
-    state: State | None = state_of(
-        run, bedside.as_of, new_within=choices.new_within, settled_within=choices.settled_within
-    )
+    state: State | None = bedside.state_of(run)
     advice, sources = _advice(bedside)
     yield Finding(
         kind=Kind.OXYGEN_TARGET,

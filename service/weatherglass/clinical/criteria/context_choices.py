@@ -125,12 +125,14 @@ STEADY_PROBABILITY: Final = Share(
     value=Decimal("0.05"),
     source=our_choice("one-sided where the harmful direction is known before, else two-sided"),
 )
-STEADY_NEEDS_SIZE: Final = Clause(
-    text=(
-        "A steady trend counts only where it has also cost points: the parameter scores more in "
-        "NEWS2 now than at the beginning of the trend."
-    ),
-    source=our_choice("a statistical trend needs a size as well"),
+STEADY_SIZE: Final = Cutoff(
+    compare=Compare.AT_LEAST,
+    limit=Quantity(Decimal(2), Unit.SCORE),
+    source=our_choice("a steady trend has a size as well: the sign scores 2 points more in NEWS2"),
+)
+STEADY_BESIDE_A_HIGH_SCORE: Final = Clause(
+    text="Beside a NEWS2 of 5 or more a steady trend of one sign is 'routine': the score has said it.",
+    source=our_choice("a steady trend is for the patient whose score does not yet tell"),
 )
 LABORATORY_WINDOW: Final = _window(168, "a laboratory trend is looked for in the newest 7 days")
 LABORATORY_POINTS: Final = Share(

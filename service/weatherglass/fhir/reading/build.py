@@ -30,9 +30,11 @@ from weatherglass.fhir.reading.patient import subject_of
 def build_record(intake: Intake, gathered: Gathered) -> Record:
     """Turn one patient's material into a record; ties become issues."""
     newest = gathered.newest
+    numbers = {s: _numbers(intake, gathered, s, v) for s, v in gathered.numbers.items()}
+    _set_reversed_pairs_apart(intake, gathered, numbers)
     return Record(
         subject=subject_of(gathered),
-        numbers={s: _numbers(intake, gathered, s, v) for s, v in gathered.numbers.items()},
+        numbers=numbers,
         codes={s: _answers(intake, gathered, s, v) for s, v in gathered.answers.items()},
         artefacts=tuple(
             Artefact(signal, measurement)
@@ -60,6 +62,38 @@ def _newest(gathered: Gathered) -> datetime | None:
     times += [order.written for order in gathered.orders]
     times += [given.at for given in gathered.administrations]
     return max((time for time in times if time is not None), default=None)
+
+
+def _set_reversed_pairs_apart(
+    intake: Intake, gathered: Gathered, numbers: dict[Signal, Series[Measurement]]
+) -> None:
+    """Make an artefact of every pressure pair whose diastolic is not below its systolic."""
+    systolic, diastolic = numbers.get(Signal.SYSTOLIC_PRESSURE), numbers.get(Signal.DIASTOLIC_PRESSURE)
+    if systolic is None or diastolic is None:
+        return
+    upper = {one.at: one.value for one in systolic.items}
+    reversed_at = {one.at for one in diastolic.items if one.value >= upper.get(one.at, one.value + 1)}
+    if not reversed_at:
+        return
+    for signal, series in (
+        (Signal.SYSTOLIC_PRESSURE, systolic),
+        (Signal.DIASTOLIC_PRESSURE, diastolic),
+    ):
+        apart = [one for one in series.items if one.at in reversed_at]
+        gathered.artefacts.extend((signal, one) for one in apart)
+        kept = [one for one in series.items if one.at not in reversed_at]
+        if kept:
+            numbers[signal] = Series(kept)
+        else:
+            del numbers[signal]
+    intake.note(
+        Severity.WARNING,
+        IssueKey.IMPLAUSIBLE,
+        gathered.key,
+        f"The diastolic pressure is not below the systolic one in {len(reversed_at)} pair(s); both were "
+        "kept apart as likely artefacts and not scored.",
+        gathered.key,
+    )
 
 
 def _numbers(

@@ -1,0 +1,64 @@
+"""Are breathing rate, saturation or temperature going one way?
+
+A steady trend by rank statistics that has also cost points in NEWS2. Pressure and pulse
+have criteria of their own and are asked about elsewhere.
+"""
+
+from collections.abc import Iterator
+
+from weatherglass.clinical.bedside import Bedside
+from weatherglass.clinical.findings import Finding, Kind, Letter, State, Urgency
+from weatherglass.clinical.record import Remark
+from weatherglass.clinical.scoring import measure_of, unit_words
+from weatherglass.clinical.signals import FACTS, Signal
+from weatherglass.clinical.steady import (
+    STEADY_SOURCES,
+    SteadyCourse,
+    steady_measures,
+    steady_words,
+)
+from weatherglass.clinical.usual_range import usual_measures
+
+_LETTERS = {
+    Signal.RESPIRATION_RATE: Letter.BREATHING,
+    Signal.SPO2: Letter.BREATHING,
+    Signal.TEMPERATURE: Letter.EXPOSURE,
+}
+
+
+def assess_vital_sign_trends(bedside: Bedside) -> Iterator[Finding]:
+    """Look for a steady trend in each sign that has no criterion of its own."""
+    for signal in _LETTERS:
+        course = bedside.steady(signal)
+        state = bedside.state_of(course.run) if course is not None else None
+        if course is not None and state is not None:
+            yield _finding(bedside, signal, course, state)
+
+
+def _finding(bedside: Bedside, signal: Signal, course: SteadyCourse, state: State) -> Finding:
+    trend = course.trend
+    newest = bedside.record.series(signal).items[-1]
+    label = FACTS[signal].label
+    name = label[0].upper() + label[1:]
+    unit = unit_words(FACTS[signal].unit)
+    settling = state is State.SETTLING
+    said = steady_words(trend, unit)
+    return Finding(
+        kind=Kind.VITAL_SIGN_TREND,
+        key=signal.value,
+        letter=_LETTERS[signal],
+        urgency=Urgency.ROUTINE if settling else bedside.steady_urgency,
+        sentence=f"{name} was {said}; no longer." if settling else f"{name} is {said}.",
+        at=newest.at,
+        state=state,
+        since=course.run.since,
+        measures=(
+            measure_of(signal, newest),
+            *steady_measures(signal, trend),
+            *usual_measures(signal, bedside.usual.get(signal)),
+        ),
+        evidence=tuple(dict.fromkeys((trend.first.origin, trend.last.origin, newest.origin))),
+        sources=STEADY_SOURCES,
+        decided_by="a steady trend that has cost points in NEWS2",
+        provisional=Remark.PROVISIONAL in newest.remarks,
+    )

@@ -1,0 +1,51 @@
+"""What is usual for this patient, for whoever draws a chart or reads one."""
+
+from collections.abc import Iterator
+from decimal import Decimal
+
+from weatherglass.clinical.bedside import Bedside
+from weatherglass.clinical.criteria import trend_limits
+from weatherglass.clinical.findings import Finding, Kind, Letter, Urgency
+from weatherglass.clinical.quantities import plain
+from weatherglass.clinical.scoring import unit_words
+from weatherglass.clinical.signals import FACTS, Signal
+from weatherglass.clinical.sources import our_choice
+from weatherglass.clinical.steady import TABLES
+from weatherglass.clinical.usual_range import usual_measures
+
+_MIDDLE_HALF = our_choice("the usual range is the middle half of the own readings")
+
+
+def assess_usual_values(bedside: Bedside) -> Iterator[Finding]:
+    """Give the middle half of the own readings of each vital sign, in one finding."""
+    usual = bedside.usual
+    if not usual:
+        return
+    said = [
+        f"{FACTS[signal].label} {_as_charted(signal, one.low)}-{_as_charted(signal, one.high)} "
+        f"{unit_words(FACTS[signal].unit)}"
+        for signal, one in usual.items()
+    ]
+    counts = ", ".join(f"{FACTS[signal].short} {one.readings}" for signal, one in usual.items())
+    yield Finding(
+        kind=Kind.CONTEXT,
+        key="usual-values",
+        letter=Letter.OVERALL,
+        urgency=Urgency.ROUTINE,
+        sentence=f"Usual for this patient over the last week: {', '.join(said)}.",
+        at=max(one.last.at for one in usual.values()),
+        measures=tuple(
+            measure
+            for signal, one in usual.items()
+            for measure in usual_measures(signal, one, prefix=f"{signal.value}-usual")
+        ),
+        evidence=tuple(
+            dict.fromkeys(reading.origin for one in usual.values() for reading in (one.first, one.last))
+        ),
+        cautions=(f"Middle half of the readings ({counts}); the first and the last of each are named.",),
+        sources=(trend_limits.PRESSURE_BASELINE_WINDOW.source, _MIDDLE_HALF),
+    )
+
+
+def _as_charted(signal: Signal, value: Decimal) -> str:
+    return plain(TABLES[signal].read_as(value))

@@ -1,0 +1,197 @@
+"""Steady trends of vital signs: one way, by rank statistics, and large enough to cost points.
+
+Slopes look at every pair of points, so their number is bounded: one reading an hour at
+most, the newest 24 of 48 hours. A statistical trend counts only where the sign also scores
+2 points more in NEWS2 at its end than at its beginning.
+"""
+
+from collections.abc import Iterator, Sequence
+from datetime import datetime, timedelta
+from decimal import Decimal
+from typing import NamedTuple
+
+from weatherglass.clinical.clock_words import lasting
+from weatherglass.clinical.criteria import context_choices as ours
+from weatherglass.clinical.criteria import news2_2017
+from weatherglass.clinical.findings import Measure
+from weatherglass.clinical.quantities import plain
+from weatherglass.clinical.record import Measurement
+from weatherglass.clinical.runs import Run
+from weatherglass.clinical.signals import FACTS, Signal
+from weatherglass.clinical.sources import Source
+from weatherglass.clinical.statistics import (
+    MANN_KENDALL_SOURCE,
+    MIN_POINTS_FOR_SIGNIFICANCE,
+    THEIL_SEN_SOURCE,
+    mann_kendall,
+    theil_sen_slope,
+)
+from weatherglass.clinical.tables import BandTable
+
+_APART = timedelta(hours=1)
+_DAY = timedelta(days=1)
+_WINDOW = ours.STEADY_WINDOW.length
+_SIZE = int(ours.STEADY_SIZE.limit.value)
+_MOST = int(ours.STEADY_POINTS.value)
+TABLES: dict[Signal, BandTable] = {
+    row.signal: row.table
+    for row in news2_2017.PARAMETERS
+    if isinstance(row.signal, Signal) and isinstance(row.table, BandTable)
+}
+
+
+class SteadyTrend(NamedTuple):
+    """One steady trend of a vital sign.
+
+    Attributes:
+        first: The reading it begins with.
+        last: The reading it ends with.
+        readings: How many readings entered it.
+        per_day: Theil-Sen slope, in the unit of the sign a day.
+        probability: Of so one-sided an order without any trend, two-sided.
+        points: What the first and the last reading score in NEWS2.
+    """
+
+    first: Measurement
+    last: Measurement
+    readings: int
+    per_day: Decimal
+    probability: Decimal
+    points: tuple[int, int]
+
+    @property
+    def is_rising(self) -> bool:
+        """Whether the sign goes up."""
+        return self.per_day > 0
+
+
+class SteadyCourse(NamedTuple):
+    """The newest steady trend of a sign, and the run of readings that showed one."""
+
+    trend: SteadyTrend
+    run: Run
+
+    @property
+    def is_present(self) -> bool:
+        """Whether the newest reading still ends a steady trend."""
+        return self.run.is_present
+
+
+def steady_course(
+    signal: Signal, readings: Sequence[Measurement], *, settled_within: timedelta
+) -> SteadyCourse | None:
+    """Return the steady trend that the newest reading ends, or one that ended lately.
+
+    Args:
+        signal: A sign that NEWS2 scores.
+        readings: Oldest first.
+        settled_within: How long before the newest reading an ended trend is looked for.
+    """
+    table = TABLES[signal]
+    hourly = _one_an_hour(readings)
+    ends = range(len(hourly), 0, -1)
+    newest = hourly[-1].at if hourly else None
+    found: SteadyTrend | None = None
+    until = since = 0
+    for end in ends:
+        trend = steady_trend(table, hourly[:end])
+        if trend is None:
+            if found is not None or (newest is not None and newest - hourly[end - 1].at > settled_within):
+                break
+            continue
+        if found is None:
+            found, until = trend, end - 1
+        since = end - 1
+    if found is None:
+        return None
+    return SteadyCourse(found, Run(hourly[since].at, hourly[until].at, until == len(hourly) - 1))
+
+
+def steady_trend(table: BandTable, hourly: Sequence[Measurement]) -> SteadyTrend | None:
+    """Return the steady trend that ends with the last of these readings, if there is one.
+
+    Args:
+        table: What the sign scores.
+        hourly: Oldest first, at most one an hour.
+    """
+    if len(hourly) < MIN_POINTS_FOR_SIGNIFICANCE:
+        return None
+    last = hourly[-1]
+    earliest = last.at - _WINDOW
+    first = max(0, len(hourly) - _MOST)
+    while hourly[first].at < earliest:
+        first += 1
+    held = hourly[first:]
+    points = (table.points_of(held[0].value), table.points_of(last.value))
+    if len(held) < MIN_POINTS_FOR_SIGNIFICANCE or points[1] - points[0] < _SIZE:
+        return None
+    values = [one.value for one in held]
+    probability = mann_kendall(values).p_two_sided
+    if probability is None or probability > ours.STEADY_PROBABILITY.value:
+        return None
+    slope = theil_sen_slope([days_before(last.at, one.at) for one in held], values)
+    if not slope or (slope > 0) != (last.value > held[0].value):
+        return None
+    return SteadyTrend(held[0], last, len(held), slope, probability, points)
+
+
+def days_before(moment: datetime, at: datetime) -> float:
+    """Return how many days a moment is from another, negative before it."""
+    return (at - moment) / _DAY
+
+
+def _one_an_hour(readings: Sequence[Measurement]) -> list[Measurement]:
+    """Thin a series from its end: exact readings, each an hour or more before the next.
+
+    Two windows' worth are kept: one for the trend and one to see since when it held.
+    """
+    kept: list[Measurement] = []
+    for one in reversed(readings):
+        if one.spread is not None:
+            continue
+        if kept and kept[0].at - one.at > 2 * _WINDOW:
+            break
+        if not kept or kept[-1].at - one.at >= _APART:
+            kept.append(one)
+    kept.reverse()
+    return kept
+
+
+# In words
+
+
+def steady_words(trend: SteadyTrend, unit: str) -> str:
+    """Say a steady trend: 'rising steadily, from 16 to 24 /min in 9 hours'."""
+    way = "rising" if trend.is_rising else "falling"
+    return (
+        f"{way} steadily, from {plain(trend.first.value)} to {plain(trend.last.value)} {unit} in "
+        f"{lasting(trend.last.at - trend.first.at)}"
+    )
+
+
+def steady_measures(signal: Signal, trend: SteadyTrend) -> Iterator[Measure]:
+    """Spell out a steady trend: where it began, its slope and its probability by chance."""
+    facts = FACTS[signal]
+    yield Measure(
+        key="trend-from",
+        label=f"{facts.label} at the beginning of the trend",
+        value=trend.first.value,
+        unit=facts.unit,
+        at=trend.first.at,
+        origin=trend.first.origin,
+    )
+    yield Measure(
+        key="slope-per-day",
+        label=f"slope a day over {trend.readings} readings",
+        value=trend.per_day,
+        unit=facts.unit,
+    )
+    yield Measure(key="probability", label="two-sided probability without a trend", value=trend.probability)
+
+
+#: What a steady trend rests on.
+STEADY_SOURCES: tuple[Source, ...] = (
+    THEIL_SEN_SOURCE,
+    MANN_KENDALL_SOURCE,
+    ours.STEADY_SIZE.source,
+)
