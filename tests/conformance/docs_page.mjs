@@ -14,14 +14,15 @@ page.on("request", (request) => said.asked.push(request.url()));
 page.on("response", (response) => { if (response.request().method() === "POST") said.answers.push(response.status()); });
 
 await page.goto(`${base}/docs`, { waitUntil: "networkidle" });
+await page.locator(".opblock").first().waitFor({ timeout: 60000 });
 said.title = await page.title();
 said.operations = await page.locator(".opblock").count();
 const review = page.locator(".opblock", { hasText: "$review-deterioration" }).first();
 await review.locator(".opblock-summary-control").click();
 await review.locator("button.try-out__btn").click();
 await review.locator("button.execute").click();
-await review.locator(".live-responses-table td.response-col_status").first().waitFor({ timeout: 30000 });
-said.shown = (await review.locator(".live-responses-table td.response-col_status").first().innerText()).trim();
+await review.locator(".live-responses-table tr.response td.response-col_status").first().waitFor({ timeout: 30000 });
+said.shown = (await review.locator(".live-responses-table tr.response td.response-col_status").first().innerText()).trim();
 if (picture) await page.screenshot({ path: picture });
 await browser.close();
 console.log(JSON.stringify(said));
