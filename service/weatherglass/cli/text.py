@@ -9,6 +9,7 @@ from weatherglass.clinical.clock_words import clock, lasting
 from weatherglass.clinical.findings import (
     AkiFinding,
     Finding,
+    InteractionFinding,
     Letter,
     MedicineFinding,
     Review,
@@ -18,6 +19,7 @@ from weatherglass.clinical.findings import (
 from weatherglass.fhir.issues import Issue, Severity
 
 _WIDTH = 100
+_ON_CHART = (MedicineFinding, InteractionFinding)
 #: Urgency is told by the word and by its place; the mark repeats it for the eye.
 MARK = {
     Urgency.EMERGENCY: "!!!",
@@ -48,13 +50,18 @@ def review_text(review: Review, issues: Sequence[Issue]) -> str:
     lines: list[str] = []
     lines.extend(_head(review))
     medicines = [f for f in review.findings if isinstance(f, MedicineFinding)]
+    together = [f for f in review.findings if isinstance(f, InteractionFinding)]
     for letter in _ORDER:
-        found = [f for f in review.findings if f.letter is letter and not isinstance(f, MedicineFinding)]
+        found = [f for f in review.findings if f.letter is letter and not isinstance(f, _ON_CHART)]
         if found:
             lines += ["", _LETTERS[letter]]
             lines.extend(line for f in found for line in _finding(f, review.zone))
-    if medicines:
+    if medicines or together or review.medicines_reviewed:
         lines += ["", "Drug chart (suggestions for a prescriber, never orders)"]
+        lines.append(
+            f"  {review.medicines_reviewed} reviewed, {review.medicines_not_recognised} not recognised"
+        )
+        lines.extend(line for f in together for line in _finding(f, review.zone))
         lines.extend(line for f in medicines for line in _medicine(f, review.zone))
     lines += ["", "Handover"]
     for title, sentences in (
@@ -108,14 +115,23 @@ def _asks_for_something(finding: ScoreFinding) -> bool:
 
 
 def _medicine(finding: MedicineFinding, zone: tzinfo) -> Iterable[str]:
-    yield _wrapped(f"{finding.sentence}", f"  {MARK[finding.urgency]} ", "      ")
+    since = f" [{finding.state.value}]" if finding.state is not None else ""
+    yield _wrapped(f"{finding.sentence}{since}", f"  {MARK[finding.urgency]} ", "      ")
     for reason in finding.reasons:
-        yield _wrapped(f"Why: {reason.why} ({reason.trigger}).", "      ")
+        source = reason.source
+        yield _wrapped(
+            f"Why: {reason.why} {reason.trigger} [{source.citation.partition(',')[0]}; {source.mark.value}]",
+            "      ",
+        )
+    if finding.monitor:
+        yield _wrapped(f"Monitor: {'; '.join(finding.monitor)}.", "      ")
     if finding.do_not_stop:
-        yield _wrapped(finding.do_not_stop, "      ")
+        yield _wrapped(f"Omission: {finding.do_not_stop}", "      ")
     if finding.restart is not None:
         by = f" by {clock(finding.restart.by, zone)}" if finding.restart.by is not None else ""
         yield _wrapped(f"Restart: {finding.restart.condition}; {finding.restart.who}{by}.", "      ")
+    for change in finding.would_change:
+        yield _wrapped(change, "      ")
     for caution in finding.cautions:
         yield _wrapped(f"Caution: {caution}", "      ")
 

@@ -14,6 +14,7 @@ from weatherglass.clinical.assessments.early_warning import assess_early_warning
 from weatherglass.clinical.assessments.kidney_function import assess_kidney_function
 from weatherglass.clinical.assessments.low_pressure import assess_low_pressure
 from weatherglass.clinical.assessments.maternity_criteria import assess_maternity_criteria
+from weatherglass.clinical.assessments.medicines import assess_medicines
 from weatherglass.clinical.assessments.modified_early_warning import assess_modified_early_warning
 from weatherglass.clinical.assessments.oxygen import assess_oxygen
 from weatherglass.clinical.assessments.paediatric_score import assess_paediatric_score
@@ -61,6 +62,7 @@ ASSESSMENTS: tuple[Assessment, ...] = (
     assess_bleeding,
     assess_artefacts,
     assess_usual_values,
+    assess_medicines,
 )
 
 

@@ -10,6 +10,7 @@ from decimal import Decimal
 from functools import cached_property
 
 from weatherglass.clinical.blood_loss import BloodLoss, blood_loss
+from weatherglass.clinical.chart import DrugChart, drug_chart
 from weatherglass.clinical.criteria import news2_2017, shock_index
 from weatherglass.clinical.criteria.medicine_classes import MedicineClass, acts_locally
 from weatherglass.clinical.findings import MissingReason, State, Urgency
@@ -280,6 +281,11 @@ class Bedside:
         )
 
     # The drug chart
+
+    @cached_property
+    def drug_chart(self) -> DrugChart:
+        """Every medicine in use, reported, on hold, not signed yet, or ended and still acting."""
+        return drug_chart(self.record, self.as_of)
 
     def on_chart(self, classes: Iterable[MedicineClass]) -> tuple[MedicineOrder, ...]:
         """Return the active orders of these classes that reach the blood, home medicines too."""

@@ -301,8 +301,12 @@ class MedicineFinding(Finding):
         action: Strongest action suggested ("hold", "reduce", "review", "avoid",
             "measure level", "continue", "monitor", "consider restarting", "not reviewed").
         matched_by: How the medicine was recognised.
+        also: Further actions suggested beside the strongest one.
+        monitor: What to measure, and how often.
         would_change: What would change the advice.
         review_by: Deadline of the review, when one is suggested.
+        given_for: Why it was ordered, as written.
+        hold_stands: Whether what speaks for a hold is still there; True forbids a restart.
     """
 
     order: Origin
@@ -314,10 +318,27 @@ class MedicineFinding(Finding):
     as_needed: bool = False
     already_on_hold: bool = False
     reasons: tuple[MedicineReason, ...] = ()
+    also: tuple[str, ...] = ()
+    monitor: tuple[str, ...] = ()
     restart: Restart | None = None
     would_change: tuple[str, ...] = ()
     do_not_stop: str = ""
     review_by: datetime | None = None
+    given_for: str = ""
+    hold_stands: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class InteractionFinding(Finding):
+    """Medicines that are dangerous together, or with what is the matter.
+
+    Attributes:
+        orders: The orders that meet, in the order of the chart.
+        medicines: The chart's own words for them.
+    """
+
+    orders: tuple[Origin, ...]
+    medicines: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -350,6 +371,8 @@ class Review:
     Attributes:
         is_stale: There are no vital signs, or the newest are too old to rely on.
         is_narrowed: Only some questions were asked: silence says nothing.
+        medicines_reviewed: Medicines of the drug chart that were recognised and reviewed.
+        medicines_not_recognised: Medicines that nobody could recognise; each is a finding.
         ceiling: Recorded decisions about resuscitation and treatment, most binding first.
         is_limited: Whether any of them limits treatment.
         investigations: Immediate investigations worth having.
@@ -368,6 +391,8 @@ class Review:
     data_age: str = ""
     is_stale: bool = False
     is_narrowed: bool = False
+    medicines_reviewed: int = 0
+    medicines_not_recognised: int = 0
     investigations: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
     editions: Mapping[str, str] = field(default_factory=dict)

@@ -64,6 +64,8 @@ def synthesise(bedside: Bedside, findings: Sequence[Finding]) -> Review:
         is_limited=has_ceiling(bedside),
         data_age=_data_age(bedside),
         is_stale=_is_stale(bedside),
+        medicines_reviewed=sum(line.is_recognised for line in bedside.drug_chart.lines),
+        medicines_not_recognised=sum(not line.is_recognised for line in bedside.drug_chart.lines),
         investigations=investigations,
         cautions=CAUTIONS,
         editions={f.edition: f.name for f in ordered if isinstance(f, ScoreFinding)},
@@ -105,7 +107,9 @@ def _headline(findings: Sequence[Finding], leading: Finding | None) -> str:
 
 
 #: What restates another finding comes after what adds to it.
-_DERIVED = frozenset({Kind.SCORE_TREND, Kind.VITAL_SIGN_TREND, Kind.SEPSIS_RISK, Kind.MEDICINE})
+_DERIVED = frozenset(
+    {Kind.SCORE_TREND, Kind.VITAL_SIGN_TREND, Kind.SEPSIS_RISK, Kind.MEDICINE, Kind.MEDICINE_INTERACTION}
+)
 
 
 def _investigations(findings: Sequence[Finding]) -> tuple[str, ...]:

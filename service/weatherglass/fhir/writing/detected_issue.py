@@ -1,6 +1,9 @@
 """Findings that are neither a score nor a stage: DetectedIssues, with their evidence."""
 
-from weatherglass.clinical.findings import Finding, MedicineFinding
+from collections.abc import Iterator
+
+from weatherglass.clinical.findings import Finding, InteractionFinding, MedicineFinding
+from weatherglass.clinical.references import Origin
 from weatherglass.clinical.sources import Source
 from weatherglass.fhir.writing.narrative import bullets, clean, narrative, paragraph
 from weatherglass.fhir.writing.sheet import Sheet, printed_at, reference, say, standing
@@ -9,7 +12,8 @@ from weatherglass.fhir.writing.terms import KIND_WORDS, SEVERITY, Json
 
 def write_detected_issue(sheet: Sheet, finding: Finding) -> tuple[str, Json]:
     """Write a finding as a DetectedIssue with its name."""
-    edition = finding.order if isinstance(finding, MedicineFinding) else ""
+    orders = orders_of(finding)
+    edition = " ".join(orders)
     uuid = sheet.uuid(finding, edition)
     resource: Json = {
         "resourceType": "DetectedIssue",
@@ -26,8 +30,8 @@ def write_detected_issue(sheet: Sheet, finding: Finding) -> tuple[str, Json]:
         "author": {"reference": sheet.device},
         "detail": clean(finding.sentence),
     }
-    if isinstance(finding, MedicineFinding):
-        resource["implicated"] = [reference(finding.order)]
+    if orders:
+        resource["implicated"] = [reference(order) for order in orders]
     evidence = _evidence(sheet, finding)
     if evidence:
         resource["evidence"] = evidence
@@ -37,10 +41,41 @@ def write_detected_issue(sheet: Sheet, finding: Finding) -> tuple[str, Json]:
         paragraph(finding.sentence),
         bullets(say(measure, sheet) for measure in finding.measures),
         bullets(f"Missing: {gap.label} ({gap.reason.value})" for gap in finding.missing),
+        bullets(_about_medicine(sheet, finding)),
         bullets(finding.cautions),
         bullets(f"Source: {printed_at(source)}" for source in dict.fromkeys(finding.sources)),
     )
     return uuid, resource
+
+
+def orders_of(finding: Finding) -> tuple[Origin, ...]:
+    """Return the orders that a finding is about."""
+    if isinstance(finding, InteractionFinding):
+        return finding.orders
+    return (finding.order,) if isinstance(finding, MedicineFinding) else ()
+
+
+def _about_medicine(sheet: Sheet, finding: Finding) -> Iterator[str]:
+    """Say why, what to measure, what omission brings, the way back and what would change it."""
+    if not isinstance(finding, MedicineFinding):
+        return
+    for reason in finding.reasons:
+        yield f"Why: {reason.why} {reason.trigger} ({printed_at(reason.source)})"
+    yield from medicine_notes(sheet, finding)
+
+
+def medicine_notes(sheet: Sheet, finding: MedicineFinding) -> Iterator[str]:
+    """Return what goes with a suggestion, sentence by sentence."""
+    if finding.monitor:
+        yield f"Monitor: {'; '.join(finding.monitor)}."
+    if finding.do_not_stop:
+        yield finding.do_not_stop
+    if finding.restart is not None:
+        by = f", by {sheet.clock(finding.restart.by)}" if finding.restart.by is not None else ""
+        yield f"Restart: {finding.restart.condition}; decided by {finding.restart.who}{by}."
+    yield from finding.would_change
+    if finding.matched_by:
+        yield f"Recognised by: {finding.matched_by}."
 
 
 def _evidence(sheet: Sheet, finding: Finding) -> list[Json]:

@@ -1,6 +1,7 @@
 """A suggested hold or review of a medicine as a Task: a proposal, never an order."""
 
 from weatherglass.clinical.findings import MedicineFinding
+from weatherglass.fhir.writing.detected_issue import medicine_notes
 from weatherglass.fhir.writing.identity import uuid_of
 from weatherglass.fhir.writing.narrative import bullets, clean, narrative, paragraph
 from weatherglass.fhir.writing.sheet import Sheet, reference
@@ -24,22 +25,18 @@ def asks_for_a_task(finding: MedicineFinding) -> bool:
 
 def write_task(sheet: Sheet, finding: MedicineFinding, issue: str) -> tuple[str, Json]:
     """Write the Task of a suggestion; `issue` is the full URL of its DetectedIssue."""
-    code, words = _CODE[finding.action]
+    # While what speaks for a hold is still there, its plan is asked for and not its end.
+    code, words = _CODE["review"] if finding.hold_stands else _CODE[finding.action]
     uuid = uuid_of(issue, "task", finding.action)
-    notes = [finding.sentence, *finding.cautions]
-    if finding.do_not_stop:
-        notes.append(finding.do_not_stop)
-    if finding.restart is not None:
-        by = f", by {sheet.clock(finding.restart.by)}" if finding.restart.by is not None else ""
-        notes.append(f"Restart: {finding.restart.condition}; decided by {finding.restart.who}{by}.")
-    notes.extend(finding.would_change)
+    notes = [finding.sentence, *finding.cautions, *medicine_notes(sheet, finding)]
+    asks = "is there a plan for its restart?" if finding.hold_stands else f"consider: {finding.action}"
     resource: Json = {
         "resourceType": "Task",
         "identifier": sheet.identifier(uuid),
         "status": "requested",
         "intent": "proposal",
         "priority": PRIORITY[finding.urgency],
-        "code": {"coding": [standard(TASK_CODE, code, words)], "text": f"Consider: {finding.action}"},
+        "code": {"coding": [standard(TASK_CODE, code, words)], "text": f"{asks[:1].upper()}{asks[1:]}"},
         "description": clean(finding.sentence),
         "focus": reference(finding.order),
         "for": reference(sheet.patient),
@@ -48,7 +45,7 @@ def write_task(sheet: Sheet, finding: MedicineFinding, issue: str) -> tuple[str,
         "requester": {"reference": sheet.device},
         "reasonReference": {"reference": issue},
         "note": [{"text": clean(note)} for note in notes],
-        "text": narrative(paragraph(f"{finding.medicine}: consider {finding.action}."), bullets(notes)),
+        "text": narrative(paragraph(f"{finding.medicine}: {asks}"), bullets(notes)),
     }
     if finding.review_by is not None:
         resource["restriction"] = {"period": {"end": sheet.time(finding.review_by)}}

@@ -209,4 +209,15 @@ _LOW_SODIUM: Final = (
     ),
 )
 
+#: For an order that is not signed yet, above 5.0 and below the limit of the rules above.
+NOT_TO_BE_STARTED: Final = MedicineRule(
+    key="potassium-do-not-start",
+    trigger=Trigger.HYPERKALAEMIA,
+    classes=(_C.ACE_INHIBITOR, _C.ARB, _C.ARNI, _C.RENIN_INHIBITOR, _C.MRA),
+    action=Action.AVOID,
+    reason="Above 5.0 mmol/L a blocker of the renin-angiotensin system is not started as a rule.",
+    monitor=(_REPEAT,),
+    sources=(cited.NICE_CKD.at("do not routinely offer a renin-angiotensin antagonist", Mark.SECONDARY),),
+)
+
 RULES: Final = (*_HIGH_POTASSIUM, *_LOW_POTASSIUM, *_LOW_SODIUM)

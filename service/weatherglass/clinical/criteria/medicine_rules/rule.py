@@ -164,6 +164,7 @@ class MedicineRule:
         caution: What to weigh before acting.
         monitor: What to measure, and how often.
         restart: Required wherever the rule can suggest a hold.
+        until_given: Whether the rule is silent once a dose has been given.
         sources: The publication first, others after it.
     """
 
@@ -182,6 +183,7 @@ class MedicineRule:
     caution: str = ""
     monitor: tuple[str, ...] = ()
     restart: RestartPlan | None = None
+    until_given: bool = False
 
     def __post_init__(self) -> None:
         """Refuse a rule that lacks a source, a class, a reason or the way back from a hold."""

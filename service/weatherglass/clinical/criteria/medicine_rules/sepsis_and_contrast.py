@@ -69,6 +69,7 @@ _SEPSIS: Final = (
             _C.AZATHIOPRINE,
             _C.MYCOPHENOLATE,
         ),
+        only_when=(RuleCondition.SEPSIS,),
         action=Action.HOLD,
         eases=(Step(action=Action.CONTINUE, when=(RuleCondition.TRANSPLANT,)),),
         reason="It holds back the defence against infection.",
@@ -106,6 +107,7 @@ _SEPSIS: Final = (
         key="sepsis-clozapine",
         trigger=Trigger.SEPSIS,
         classes=(_C.CLOZAPINE,),
+        only_when=(RuleCondition.SEPSIS,),
         action=Action.MONITOR,
         also=(Action.CONTINUE,),
         reason="Infection on clozapine may mean that there are no neutrophils; infection also raises its "
@@ -120,6 +122,7 @@ _SEPSIS: Final = (
         classes=(_C.ANTIBACTERIAL,),
         action=Action.CONTINUE,
         reason="The first dose is time-critical: make sure that it has been given.",
+        until_given=True,
         sources=(cited.OMITTED_MEDICINES.at("first dose of an anti-infective"),),
     ),
 )

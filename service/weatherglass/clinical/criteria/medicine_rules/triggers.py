@@ -149,6 +149,7 @@ SLOW_BREATHING: Final = _limit(
 SLOW_BREATHING_WITH_HYPERCAPNIA: Final = _limit(
     Compare.AT_MOST, "11", Unit.PER_MINUTE, _NEWS2.at("Chart 1, row 'Respiration rate', 1 point or more")
 )
+NO_ANSWER_SOURCE: Final = our_choice("responds only to pain or not at all, which is GCS 8 or less as a rule")
 LOW_GCS: Final = _limit(Compare.AT_MOST, "12", Unit.SCORE, cited.memory("GCS 12 or less"))
 
 # --- kidneys -------------------------------------------------------------------------

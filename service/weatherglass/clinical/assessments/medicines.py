@@ -1,0 +1,63 @@
+"""What on the drug chart needs a second look: to hold, reduce, check, keep on, or bring back?
+
+One suggestion a line with all its reasons; the combinations of the chart; a question about
+each medicine on hold; and every medicine that nobody could recognise, by name. A medicine
+that is recognised and that no rule speaks of yields nothing.
+"""
+
+from collections.abc import Iterator
+from typing import Final
+
+from weatherglass.clinical.bedside import Bedside
+from weatherglass.clinical.chart import Line, Standing
+from weatherglass.clinical.drug_chart.interactions import interactions
+from weatherglass.clinical.drug_chart.judgement import judge
+from weatherglass.clinical.drug_chart.recovery import recovered
+from weatherglass.clinical.drug_chart.restarts import restarts
+from weatherglass.clinical.drug_chart.situation import situation_of
+from weatherglass.clinical.drug_chart.suggestions import dose_of, suggest
+from weatherglass.clinical.drug_chart.wording import name_of
+from weatherglass.clinical.findings import Finding, Kind, Letter, MedicineFinding, Urgency
+from weatherglass.clinical.sources import our_choice
+
+_NOT_REVIEWED: Final = our_choice("what cannot be recognised is named, and never passed over in silence")
+
+
+def assess_medicines(bedside: Bedside) -> Iterator[Finding]:
+    """Review the drug chart."""
+    chart = bedside.drug_chart
+    if not (chart.lines or chart.ended):
+        return
+    situation = situation_of(bedside)
+    for line in chart.lines:
+        if not line.is_recognised:
+            yield _not_reviewed(line)
+        elif line.standing is not Standing.ON_HOLD:
+            judged = judge(bedside, line, situation)
+            if judged:
+                yield suggest(bedside, line, judged, situation)
+    yield from interactions(bedside, situation)
+    yield from restarts(bedside, situation, recovered(bedside, situation))
+
+
+def _not_reviewed(line: Line) -> MedicineFinding:
+    held = " It is on hold." if line.standing is Standing.ON_HOLD else ""
+    return MedicineFinding(
+        kind=Kind.MEDICINE_NOT_REVIEWED,
+        key="not-recognised",
+        letter=Letter.EXPOSURE,
+        urgency=Urgency.ROUTINE,
+        sentence=f"{name_of(line)} was not recognised, so it was not reviewed: find out what it is.{held}",
+        at=line.last_dose.at if line.last_dose is not None else None,
+        evidence=(line.order,),
+        sources=(_NOT_REVIEWED,),
+        decided_by="not recognised",
+        order=line.order,
+        medicine=line.medicine.text,
+        action="not reviewed",
+        matched_by=line.medicine.method.value,
+        dose_text=dose_of(line),
+        as_needed=line.charted is not None and line.charted.as_needed,
+        already_on_hold=line.standing is Standing.ON_HOLD,
+        given_for=line.charted.reason if line.charted is not None else "",
+    )

@@ -1,0 +1,102 @@
+"""How soon somebody should look at a medicine: by how bad the trigger is and what is suggested.
+
+Ours throughout; the publications say what to do and rarely how soon.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Final
+
+from weatherglass.clinical.criteria.medicine_rules.rule import Action, Trigger
+from weatherglass.clinical.scores import UrgencyWord
+from weatherglass.clinical.sources import our_choice
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Grade:
+    """One degree of one trigger.
+
+    Attributes:
+        means: When it is reached, in words.
+        hold: How soon a hold suggested at this degree should be looked at.
+    """
+
+    means: str
+    hold: UrgencyWord
+
+
+def _grades(*rows: tuple[str, UrgencyWord]) -> tuple[Grade, ...]:
+    return tuple(Grade(means=means, hold=hold) for means, hold in rows)
+
+
+#: Degrees of each trigger, the mildest first.
+GRADES: Final[Mapping[Trigger, tuple[Grade, ...]]] = {
+    Trigger.ANY: _grades(("any", "prompt")),
+    Trigger.AKI: _grades(("stage 1", "prompt"), ("stage 2", "prompt"), ("stage 3", "urgent")),
+    Trigger.LOW_EGFR: _grades(("below 45", "prompt")),
+    Trigger.HYPERKALAEMIA: _grades(
+        ("5.5 to 5.9 mmol/L", "prompt"), ("6.0 to 6.4 mmol/L", "urgent"), ("6.5 mmol/L or more", "emergency")
+    ),
+    Trigger.HYPOTENSION: _grades(("100 mmHg or less, or a fall", "prompt"), ("90 mmHg or less", "urgent")),
+    Trigger.BRADYCARDIA: _grades(("below 50 with a low pressure", "prompt"), ("40 or less", "urgent")),
+    Trigger.BLEEDING: _grades(
+        ("one sign", "prompt"),
+        ("recorded bleeding with a fall of haemoglobin, or a fall of 30 g/L or more", "urgent"),
+        (
+            "a fall of 50 g/L or more, or recorded bleeding with a fall and a shock index of 1.0 or more",
+            "emergency",
+        ),
+    ),
+    Trigger.INR_ABOVE_8: _grades(("above 8.0", "urgent")),
+    Trigger.INR_5_TO_8: _grades(("5.0 to 8.0", "prompt")),
+    Trigger.INR_ABOVE_TARGET: _grades(("above 4.0", "prompt")),
+    Trigger.LOW_PLATELETS: _grades(("below 50", "prompt")),
+    Trigger.PLATELETS_HALVED_ON_HEPARIN: _grades(("less than half", "urgent")),
+    Trigger.HYPOGLYCAEMIA: _grades(("below 4.0 mmol/L", "prompt")),
+    Trigger.REDUCED_CONSCIOUSNESS: _grades(
+        ("GCS 9 to 12, or slow breathing with carbon dioxide or acid retained", "urgent"),
+        ("breathing rate 8 or less, responds only to pain or not at all, GCS 8 or less", "emergency"),
+    ),
+    Trigger.LACTATE_OR_ACIDOSIS: _grades(("above 2 with acidosis", "prompt"), ("4 mmol/L or more", "urgent")),
+    Trigger.SEPSIS: _grades(("NEWS2 5 or 6, or recorded sepsis", "prompt"), ("NEWS2 7 or more", "urgent")),
+    Trigger.CONTRAST_PLANNED: _grades(("asked for or given", "prompt")),
+    Trigger.LOW_SODIUM: _grades(("below 125 mmol/L or falling", "prompt")),
+    Trigger.LOW_POTASSIUM: _grades(("below 3.0 mmol/L", "prompt")),
+    Trigger.LOW_MAGNESIUM: _grades(("below 0.7 mmol/L", "prompt")),
+    Trigger.LEVEL_OUT_OF_RANGE: _grades(("outside the range", "prompt")),
+    Trigger.LEVEL_OVERDUE: _grades(("overdue", "prompt")),
+}
+
+#: A suggestion other than a hold: this soon at the mildest degree of its trigger ...
+OTHERWISE: Final[Mapping[Action, UrgencyWord]] = {
+    Action.REDUCE: "prompt",
+    Action.REVIEW: "routine",
+    Action.AVOID: "routine",
+    Action.LEVEL: "prompt",
+    Action.MONITOR: "routine",
+    Action.CONTINUE: "routine",
+}
+#: ... and at least this soon where a hold at that degree would be urgent.
+OTHERWISE_WHEN_BAD: Final[Mapping[Action, UrgencyWord]] = {
+    Action.REDUCE: "prompt",
+    Action.REVIEW: "prompt",
+    Action.AVOID: "prompt",
+    Action.LEVEL: "prompt",
+    Action.MONITOR: "routine",
+    Action.CONTINUE: "routine",
+}
+URGENCY_SOURCE: Final = our_choice(
+    "a hold is looked at before the next dose, sooner when the trigger is dangerous; a review waits for "
+    "the round"
+)
+
+
+def _check() -> None:
+    """Refuse a trigger without degrees or an action without an urgency."""
+    if set(GRADES) != set(Trigger) or not all(GRADES.values()):
+        raise ValueError("A trigger has no degree.")
+    if set(OTHERWISE) | {Action.HOLD} != set(Action) or set(OTHERWISE) != set(OTHERWISE_WHEN_BAD):
+        raise ValueError("An action has no urgency.")
+
+
+_check()

@@ -1,0 +1,211 @@
+"""Triggers of the kidneys: acute injury, a low filtration rate, and levels that it makes urgent.
+
+An injury counts by either criterion, by urine or by replacement therapy, while what shows
+it is recent. The filtration rate counts only without an injury: during one it is not
+reliable, and in stages 2 and 3 it is taken to be below 30.
+"""
+
+from collections.abc import Iterator
+from dataclasses import replace
+from datetime import datetime
+from decimal import Decimal
+
+from weatherglass.clinical.bedside import Bedside
+from weatherglass.clinical.criteria import kdigo_aki_2012 as kdigo
+from weatherglass.clinical.criteria import nhs_aki_2014 as nhs
+from weatherglass.clinical.criteria.kidney_baseline import ESTIMATE_OVERCALLS
+from weatherglass.clinical.criteria.medicine_rules import triggers
+from weatherglass.clinical.criteria.medicine_rules.rule import Trigger
+from weatherglass.clinical.drug_chart.hits import Hit, Met, age_caution, at_words, hit_of, met
+from weatherglass.clinical.findings import Measure
+from weatherglass.clinical.kidney_words import (
+    creatinine_measures,
+    cut,
+    evidence_of,
+    tenths,
+    urine_measures,
+    urine_words,
+)
+from weatherglass.clinical.kidneys.estimates import Estimate
+from weatherglass.clinical.kidneys.staging import KidneyStage
+from weatherglass.clinical.kidneys.windows import ReferenceMethod
+from weatherglass.clinical.record import Measurement, Remark
+from weatherglass.clinical.references import Origin
+from weatherglass.clinical.runs import last_run
+from weatherglass.clinical.signals import FACTS, Signal
+from weatherglass.clinical.sources import Source
+
+_SHOWN = frozenset({"creatinine", "reference-value", "ratio", "urine-rate", "urine-hours"})
+_DIALYSIS = "long-term dialysis"
+
+
+def kidney_triggers(bedside: Bedside) -> Iterator[Hit]:
+    """Return acute kidney injury, or else a low filtration rate."""
+    injury = _injury(bedside)
+    if injury is not None:
+        yield injury
+        return
+    low = _low_rate(bedside)
+    if low is not None:
+        yield low
+
+
+# Acute injury
+
+
+def _recent(bedside: Bedside, stages: tuple[KidneyStage, ...]) -> KidneyStage | None:
+    """Return the newest stage when its result still speaks for now."""
+    newest = stages[-1] if stages else None
+    if newest is None or bedside.as_of - newest.index.at > bedside.choices.laboratory_counts_for:
+        return None
+    return newest
+
+
+def stage_now(bedside: Bedside) -> int:
+    """Return the highest stage that something recent shows; 0 when nothing does."""
+    found = bedside.kidneys.injury
+    parts = [one.stage for one in (_recent(bedside, bedside.kdigo), _recent(bedside, bedside.nhs)) if one]
+    if found.urine is not None:
+        parts.append(found.urine.stage)
+    if found.therapy is not None:
+        parts.append(kdigo.STAGE_3)
+    return max((part for part in parts if part), default=0)
+
+
+def injured_since(bedside: Bedside, stage: int) -> datetime | None:
+    """Return since when the injury has been at this stage or above, by whatever shows it."""
+    histories = (
+        bedside.kidneys.injury.history,
+        tuple((one.index.at, one.stage or 0) for one in bedside.nhs),
+    )
+    runs = [last_run([at for at, _ in past], [value >= stage for _, value in past]) for past in histories]
+    return min((run.since for run in runs if run is not None and run.is_present), default=None)
+
+
+def _injury(bedside: Bedside) -> Hit | None:
+    stage = stage_now(bedside)
+    if not stage or bedside.kidneys.therapy.is_long_term_at(bedside.as_of):
+        return None
+    since = injured_since(bedside, 1)
+    for stages, source in (
+        (bedside.kdigo, kdigo.STAGE_BY_RATIO.source),
+        (bedside.nhs, nhs.STAGE_BY_RATIO.source),
+    ):
+        newest = _recent(bedside, stages)
+        if newest is not None and newest.stage == stage:
+            return _by_creatinine(bedside, newest, stage, source, since)
+    return _by_urine_or_therapy(bedside, stage, since)
+
+
+def _by_creatinine(
+    bedside: Bedside, newest: KidneyStage, stage: int, source: Source, since: datetime | None
+) -> Hit:
+    said = f"creatinine {tenths(newest.index.value)} \u00b5mol/L"
+    if newest.reference is not None and newest.ratio is not None:
+        said += f", {cut(newest.ratio)} times {tenths(newest.reference.value)}"
+    short = f"acute kidney injury stage {stage} ({said})"
+    cautions = list(age_caution(newest.index, bedside.as_of))
+    if newest.reference is not None and newest.reference.method is ReferenceMethod.ESTIMATED:
+        cautions.append(ESTIMATE_OVERCALLS.text)
+    return Hit(
+        trigger=Trigger.AKI,
+        short=short,
+        said=at_words(short, newest.index.at, bedside.record.zone),
+        measures=tuple(m for m in creatinine_measures(newest) if m.key in _SHOWN),
+        evidence=evidence_of(newest),
+        since=since,
+        grade=stage - 1,
+        sources=(source,),
+        cautions=tuple(cautions),
+        provisional=Remark.PROVISIONAL in newest.index.remarks,
+    )
+
+
+def _by_urine_or_therapy(bedside: Bedside, stage: int, since: datetime | None) -> Hit:
+    injury = bedside.kidneys.injury
+    urine = injury.urine
+    evidence: tuple[Origin, ...]
+    if injury.therapy is not None:
+        session = injury.therapy.session
+        said, at, evidence = "renal replacement therapy was started", session.start, (session.origin,)
+        measures: tuple[Measure, ...] = ()
+        source = kdigo.STAGE_3_RENAL_REPLACEMENT.source
+    else:
+        said = urine_words(urine) if urine is not None else ""
+        at = urine.at if urine is not None else None
+        evidence = urine.passed.origins if urine is not None and urine.passed is not None else ()
+        measures = tuple(m for m in urine_measures(urine) if m.key in _SHOWN) if urine is not None else ()
+        source = kdigo.URINE_CRITERIA[0].source
+    short = f"acute kidney injury stage {stage} ({said})"
+    return Hit(
+        trigger=Trigger.AKI,
+        short=short,
+        said=at_words(short, at, bedside.record.zone),
+        measures=measures,
+        evidence=evidence,
+        since=since,
+        grade=stage - 1,
+        sources=(source,),
+    )
+
+
+# Filtration rate
+
+
+def rate_now(bedside: Bedside) -> tuple[Measurement, str] | None:
+    """Return the newest filtration rate of three months, reported or worked out, and how."""
+    earliest = bedside.as_of - triggers.EGFR_BEFORE_CONTRAST.length
+    reported = bedside.record.series(Signal.EGFR).latest
+    if reported is not None and reported.at < earliest:
+        reported = None
+    results = bedside.kidneys.results
+    newest = results[-1] if results and results[-1].at >= earliest else None
+    if newest is None or (reported is not None and reported.at >= newest.at):
+        return (reported, "reported by the laboratory") if reported is not None else None
+    estimate = bedside.kidneys.rate_of(newest)
+    if not isinstance(estimate, Estimate):
+        return (reported, "reported by the laboratory") if reported is not None else None
+    rounded = estimate.value.quantize(Decimal("0.1"))
+    return newest._replace(value=rounded, printed=None), estimate.equation.name
+
+
+def _low_rate(bedside: Bedside) -> Hit | None:
+    therapy = bedside.kidneys.therapy
+    if therapy.is_long_term_at(bedside.as_of):
+        return _on_dialysis(bedside)
+    found = rate_now(bedside)
+    if found is None or bedside.is_pregnant_or_recently:
+        return None
+    measured, method = found
+    certainty = met(triggers.EGFR_45, measured)
+    if certainty is Met.NO:
+        return None
+    below_30 = met(triggers.EGFR_30, measured) is Met.YES
+    unsteady = bedside.kidneys.unsteady_because
+    cautions = [f"The filtration rate was {method}."] if "laboratory" in method else [f"By the {method}."]
+    if unsteady:
+        cautions.append(f"It may not be steady: {unsteady[0]}.")
+    hit = hit_of(
+        Trigger.LOW_EGFR,
+        Signal.EGFR,
+        measured,
+        zone=bedside.record.zone,
+        source=(triggers.EGFR_30 if below_30 else triggers.EGFR_45).source,
+        since=measured.at,
+        certainty=certainty,
+        cautions=tuple(cautions),
+    )
+    return replace(hit, measures=(replace(hit.measures[0], key="egfr", label=FACTS[Signal.EGFR].label),))
+
+
+def _on_dialysis(bedside: Bedside) -> Hit:
+    course = bedside.kidneys.therapy.course_at(bedside.as_of)
+    return Hit(
+        trigger=Trigger.LOW_EGFR,
+        short=_DIALYSIS,
+        said=_DIALYSIS,
+        evidence=tuple(dict.fromkeys(one.origin for one in course)),
+        since=course[0].start if course else None,
+        sources=(triggers.EGFR_30.source,),
+        cautions=("Doses on dialysis are for the renal team.",),
+    )

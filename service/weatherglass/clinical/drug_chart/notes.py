@@ -1,0 +1,155 @@
+"""What is kept beside a suggestion: dangers of omission, of thrombosis, and what to weigh first."""
+
+import re
+from collections.abc import Iterable, Iterator, Sequence
+from datetime import datetime
+from typing import Final
+
+from weatherglass.clinical.bedside import Bedside
+from weatherglass.clinical.chart import Line, Standing
+from weatherglass.clinical.clock_words import clock
+from weatherglass.clinical.criteria.ingredients import BY_NAME
+from weatherglass.clinical.criteria.medicine_rules import timing, triggers
+from weatherglass.clinical.criteria.medicine_rules.rule import Action, RuleCondition, Trigger
+from weatherglass.clinical.criteria.medicine_rules.thrombosis import (
+    ANTITHROMBOTICS,
+    DISCUSS,
+    THROMBOSIS_RISKS,
+    ThrombosisRisk,
+)
+from weatherglass.clinical.drug_chart.judgement import Judged
+from weatherglass.clinical.drug_chart.situation import Situation
+from weatherglass.clinical.record import Condition, ConditionKind
+from weatherglass.clinical.sources import Source
+
+_ANTITHROMBOTICS: Final = frozenset(key.value for key in ANTITHROMBOTICS)
+_HEART_FAILURE: Final = frozenset(key.value for key in timing.HEART_FAILURE_MEDICINES)
+_LIMITED_EVIDENCE: Final = frozenset(key.value for key in timing.LIMITED_EVIDENCE_FOR)
+_UNRELIABLE_IN: Final = frozenset({RuleCondition.EGFR_BELOW_30, RuleCondition.EGFR_BELOW_45})
+_WEIGHED: Final = (Action.HOLD, Action.REDUCE, Action.REVIEW, Action.AVOID)
+
+
+def cautions_for(
+    bedside: Bedside, line: Line, judged: Sequence[Judged], situation: Situation
+) -> Iterator[str]:
+    """Return what to weigh before acting, most important first."""
+    lead = judged[0].action
+    if lead in _WEIGHED and not _ANTITHROMBOTICS.isdisjoint(line.classes):
+        yield from thrombosis_cautions(bedside, is_hold=lead is Action.HOLD)
+    if RuleCondition.HEART_FAILURE in situation.holds and not _HEART_FAILURE.isdisjoint(line.classes):
+        yield timing.IN_HEART_FAILURE.text
+    for one in judged:
+        if one.rule.caution:
+            yield one.rule.caution
+    for one in judged:
+        yield from one.hit.cautions
+    yield from _about_kidneys(judged, situation)
+    yield from _unconfirmed(judged, situation)
+    yield from line_cautions(bedside, line)
+    if lead is Action.HOLD and not _LIMITED_EVIDENCE.isdisjoint(line.classes):
+        yield timing.LIMITED_EVIDENCE.text
+
+
+def note_sources(line: Line, judged: Sequence[Judged], situation: Situation) -> Iterator[Source]:
+    """Return the sources of what `cautions_for` says beyond the rules."""
+    lead = judged[0].action
+    if lead in _WEIGHED and not _ANTITHROMBOTICS.isdisjoint(line.classes):
+        yield THROMBOSIS_RISKS[0].source
+    if RuleCondition.HEART_FAILURE in situation.holds and not _HEART_FAILURE.isdisjoint(line.classes):
+        yield timing.IN_HEART_FAILURE.source
+    if lead is Action.HOLD and not _LIMITED_EVIDENCE.isdisjoint(line.classes):
+        yield timing.LIMITED_EVIDENCE.source
+
+
+# Thrombosis
+
+
+def thrombosis_cautions(bedside: Bedside, *, is_hold: bool) -> Iterator[str]:
+    """Name the recorded conditions with a high risk of thrombosis, or say that none is recorded."""
+    risks = list(_risks(bedside.record.conditions, bedside.as_of))
+    if risks:
+        yield f"Thrombosis risk on record: {'; '.join(risks)}. {DISCUSS}"
+    elif is_hold:
+        every = ", ".join(dict.fromkeys(risk.text.partition(":")[0] for risk in THROMBOSIS_RISKS))
+        yield f"No high risk of thrombosis is recorded; ask about: {every}."
+
+
+def _risks(conditions: Iterable[Condition], as_of: datetime) -> Iterator[str]:
+    for risk in THROMBOSIS_RISKS:
+        found = [_first(conditions, kind, risk, as_of) for kind in risk.kinds]
+        if all(one is not None for one in found):
+            sure = all(one is not None and one.confirmed for one in found)
+            yield risk.text if sure else f"{risk.text} (not confirmed)"
+
+
+def _first(
+    conditions: Iterable[Condition], kind: ConditionKind, risk: ThrombosisRisk, as_of: datetime
+) -> Condition | None:
+    """Return a recorded condition of a kind, also one that is past: the risk outlasts the problem list."""
+    found = [
+        c
+        for c in conditions
+        if kind in c.kinds and (risk.within is None or c.began is None or as_of - c.began <= risk.within)
+    ]
+    return max(found, key=lambda c: c.confirmed, default=None)
+
+
+# Kidneys, doubts, people
+
+
+def _about_kidneys(judged: Sequence[Judged], situation: Situation) -> Iterator[str]:
+    asks = any(not _UNRELIABLE_IN.isdisjoint((*one.decided_by, *one.rule.only_when)) for one in judged)
+    if Trigger.AKI in situation.hits and (
+        asks or any(o.hit.trigger is Trigger.AKI and o.action is Action.REDUCE for o in judged)
+    ):
+        yield triggers.UNRELIABLE_EGFR.text
+
+
+def _unconfirmed(judged: Sequence[Judged], situation: Situation) -> Iterator[str]:
+    """Name the unconfirmed problems that would change one of the rules."""
+    if not situation.unconfirmed:
+        return
+    asked = {
+        condition
+        for one in judged
+        for condition in (
+            *one.rule.only_when,
+            *one.rule.unless,
+            *(c for step in (*one.rule.steps, *one.rule.eases) for c in step.when),
+        )
+    }
+    for condition, problem in situation.unconfirmed.items():
+        if condition in asked:
+            yield f"Not confirmed on the problem list, and not counted: {problem.text}."
+
+
+def line_cautions(bedside: Bedside, line: Line) -> Iterator[str]:
+    """Say what has to be known of the line itself."""
+    if line.medicine.also_named:
+        named = ", ".join(line.medicine.also_named)
+        yield f"The name also mentions {named}, which the code does not cover; both were reviewed."
+    if line.standing is Standing.REPORTED:
+        yield "From a statement of what is taken; no order for it was found here."
+    if line.standing is Standing.ENDED and line.last_dose is not None:
+        yield f"The last dose was given at {clock(line.last_dose.at, bedside.record.zone)}."
+    yield from allergy_cautions(bedside, line)
+    if bedside.age is not None and bedside.age < timing.ADULT_LIMITS.years:
+        yield timing.FOR_ADULTS.text
+    if bedside.is_pregnant_or_recently:
+        yield timing.IN_PREGNANCY.text
+
+
+_WORDS: Final = re.compile(r"[a-z]+")
+
+
+def allergy_cautions(bedside: Bedside, line: Line) -> Iterator[str]:
+    """Show a recorded allergy that names an ingredient; this is no check for allergies."""
+    names = [
+        f" {' '.join(_WORDS.findall(name))} "
+        for ingredient in line.medicine.ingredients
+        for name in (ingredient, *(BY_NAME[ingredient].synonyms if ingredient in BY_NAME else ()))
+    ]
+    for allergy in bedside.record.allergies:
+        said = f" {' '.join(_WORDS.findall(allergy.text.casefold()))} "
+        if any(name in said for name in names):
+            yield f"An allergy or intolerance is recorded: {allergy.text}."

@@ -1,0 +1,106 @@
+"""What is over: a kidney injury or a high potassium that may have been why a medicine was held."""
+
+from collections.abc import Iterator
+from datetime import datetime
+from typing import NamedTuple
+
+from weatherglass.clinical.bedside import Bedside
+from weatherglass.clinical.clock_words import clock
+from weatherglass.clinical.criteria.medicine_rules import timing, triggers
+from weatherglass.clinical.criteria.medicine_rules.rule import Trigger
+from weatherglass.clinical.drug_chart.hits import Met, met, since_beyond, words_of
+from weatherglass.clinical.drug_chart.situation import Situation
+from weatherglass.clinical.findings import Measure
+from weatherglass.clinical.kidney_words import cut, tenths
+from weatherglass.clinical.quantities import Unit
+from weatherglass.clinical.record import Measurement
+from weatherglass.clinical.references import Origin
+from weatherglass.clinical.scoring import measure_of
+from weatherglass.clinical.signals import Signal
+
+
+class Recovered(NamedTuple):
+    """A trigger that was met and no longer is.
+
+    Attributes:
+        began: When it was first met.
+        over_since: The first value that showed that it had passed.
+        said: What it was and what it is now.
+    """
+
+    trigger: Trigger
+    began: datetime
+    over_since: datetime
+    said: str
+    measures: tuple[Measure, ...]
+    evidence: tuple[Origin, ...]
+
+
+def recovered(bedside: Bedside, situation: Situation) -> tuple[Recovered, ...]:
+    """Return what is over and is still worth remembering."""
+    return tuple(
+        one
+        for one in (*_kidneys(bedside, situation), *_potassium(bedside, situation))
+        if bedside.as_of - one.over_since <= timing.REMEMBERED_FOR.length
+    )
+
+
+def _kidneys(bedside: Bedside, situation: Situation) -> Iterator[Recovered]:
+    episode = bedside.kidneys.episode
+    if episode is None or episode.is_present or Trigger.AKI in situation.hits:
+        return
+    peak, newest = episode.peak, episode.newest
+    zone = bedside.record.zone
+    word = "is over" if episode.confirmed else "is recovering"
+    reference = episode.reference
+    yield Recovered(
+        trigger=Trigger.AKI,
+        began=episode.began,
+        over_since=episode.recovering_since or newest.at,
+        said=(
+            f"acute kidney injury stage {episode.highest_stage} {word} (creatinine {tenths(peak.value)} "
+            f"\u00b5mol/L at {clock(peak.at, zone)}, now {tenths(newest.value)}, {cut(episode.ratio)} times "
+            f"{tenths(reference.value)})"
+        ),
+        measures=(
+            measure_of(Signal.CREATININE, newest),
+            Measure(
+                key="highest-creatinine",
+                label="highest creatinine",
+                value=peak.value,
+                unit=Unit.MICROMOLE_PER_LITRE,
+                at=peak.at,
+                origin=peak.origin,
+            ),
+        ),
+        evidence=tuple(dict.fromkeys((*(r.origin for r in reference.results), peak.origin, newest.origin))),
+    )
+
+
+def _potassium(bedside: Bedside, situation: Situation) -> Iterator[Recovered]:
+    if Trigger.HYPERKALAEMIA in situation.hits:
+        return
+    for signal in (Signal.POTASSIUM, Signal.POTASSIUM_GAS):
+        items = bedside.record.series(signal).items
+        place = len(items) - 1
+        while place >= 0 and met(triggers.HYPERKALAEMIA_MILD, items[place]) is not Met.YES:
+            place -= 1
+        if 0 <= place < len(items) - 1:
+            yield _was_high(bedside, signal, items, place)
+            return
+
+
+def _was_high(bedside: Bedside, signal: Signal, items: tuple[Measurement, ...], place: int) -> Recovered:
+    """Describe the run of high values that ended at a place."""
+    began = since_beyond(items[: place + 1], triggers.HYPERKALAEMIA_MILD) or items[place].at
+    highest = max((one for one in items[: place + 1] if one.at >= began), key=lambda one: (one.value, one.at))
+    newest = items[-1]
+    when = clock(highest.at, bedside.record.zone)
+    return Recovered(
+        trigger=Trigger.HYPERKALAEMIA,
+        began=began,
+        over_since=items[place + 1].at,
+        said=f"{words_of(signal, newest)} now, and {highest.value.normalize():f} at {when}",
+        measures=(measure_of(signal, newest), measure_of(signal, highest)),
+        evidence=(highest.origin, newest.origin),
+    )

@@ -1,0 +1,281 @@
+"""Triggers read from the laboratory and the blood gas.
+
+A result that may be spurious or that is known only as two values is doubtful: it asks for
+a repeat and holds nothing by itself.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from datetime import timedelta
+
+from weatherglass.clinical.bedside import Bedside
+from weatherglass.clinical.criteria.medicine_classes import MedicineClass
+from weatherglass.clinical.criteria.medicine_rules import timing, triggers
+from weatherglass.clinical.criteria.medicine_rules.rule import RuleCondition, Trigger
+from weatherglass.clinical.drug_chart.hits import (
+    Hit,
+    Met,
+    age_caution,
+    at_words,
+    hit_of,
+    met,
+    since_beyond,
+    words_of,
+)
+from weatherglass.clinical.record import Measurement
+from weatherglass.clinical.result_levels import counts_for, doubts_about_potassium
+from weatherglass.clinical.signals import Signal
+from weatherglass.clinical.tables import Cutoff
+
+#: A low value of each sets its trigger off; the newest of either specimen counts.
+_LOW: tuple[tuple[Trigger, tuple[Signal, ...], Cutoff], ...] = (
+    (Trigger.LOW_POTASSIUM, (Signal.POTASSIUM, Signal.POTASSIUM_GAS), triggers.LOW_POTASSIUM),
+    (Trigger.LOW_MAGNESIUM, (Signal.MAGNESIUM,), triggers.LOW_MAGNESIUM),
+    (Trigger.LOW_PLATELETS, (Signal.PLATELETS,), triggers.LOW_PLATELETS),
+)
+#: Circumstances of a potassium by its grade.
+_BY_GRADE = (RuleCondition.POTASSIUM_AT_LEAST_6, RuleCondition.POTASSIUM_AT_LEAST_6_5)
+_HEPARIN = MedicineClass.HEPARIN.value
+
+
+def result_triggers(bedside: Bedside) -> Iterator[Hit]:
+    """Return the triggers that the newest results meet."""
+    for found in (
+        _high_potassium(bedside),
+        *(_beyond(bedside, trigger, signals, cutoff) for trigger, signals, cutoff in _LOW),
+        _low_sodium(bedside),
+        _inr(bedside),
+        _halved_platelets(bedside),
+        _low_glucose(bedside),
+        _lactate(bedside),
+    ):
+        if found is not None:
+            yield found
+
+
+def newest_of(bedside: Bedside, *signals: Signal) -> tuple[Signal, Measurement] | None:
+    """Return the newest current result of these signals, the first named at a tie."""
+    best: tuple[Signal, Measurement] | None = None
+    for signal in signals:
+        last = bedside.record.series(signal).latest
+        if last is None or bedside.as_of - last.at > counts_for(signal, bedside.choices):
+            continue
+        if best is None or last.at > best[1].at:
+            best = signal, last
+    return best
+
+
+def _beyond(
+    bedside: Bedside, trigger: Trigger, signals: Sequence[Signal], cutoff: Cutoff, *, grade: int = 0
+) -> Hit | None:
+    """Return the hit of the newest result when it is beyond one limit."""
+    found = newest_of(bedside, *signals)
+    if found is None:
+        return None
+    signal, measured = found
+    certainty = met(cutoff, measured)
+    if certainty is Met.NO:
+        return None
+    items = bedside.record.series(signal).items
+    return hit_of(
+        trigger,
+        signal,
+        measured,
+        zone=bedside.record.zone,
+        source=cutoff.source,
+        since=since_beyond(items, cutoff),
+        certainty=certainty,
+        grade=grade,
+        cautions=age_caution(measured, bedside.as_of),
+    )
+
+
+# Potassium and sodium
+
+
+def potassium_doubts(bedside: Bedside, signal: Signal, measured: Measurement) -> tuple[str, ...]:
+    """Say what may make a high potassium spurious; a blood gas is not doubted for its cells."""
+    return doubts_about_potassium(bedside.record, measured) if signal is Signal.POTASSIUM else ()
+
+
+def deciding_potassium(bedside: Bedside) -> tuple[Signal, Measurement] | None:
+    """Return the potassium that decides.
+
+    The newest; but when that one is doubtful and the sample before it, at most a day
+    older, was high beyond doubt, then that one.
+    """
+    found = newest_of(bedside, Signal.POTASSIUM, Signal.POTASSIUM_GAS)
+    if found is None or not potassium_doubts(bedside, *found):
+        return found
+    before = last_undoubted(bedside, found[1])
+    if before is None or found[1].at - before[1].at > timedelta(hours=24):
+        return found
+    return before if met(triggers.HYPERKALAEMIA_MILD, before[1]) is Met.YES else found
+
+
+def last_undoubted(bedside: Bedside, newest: Measurement) -> tuple[Signal, Measurement] | None:
+    """Return the last potassium before a doubtful one that nothing speaks against."""
+    best: tuple[Signal, Measurement] | None = None
+    for signal in (Signal.POTASSIUM, Signal.POTASSIUM_GAS):
+        for one in reversed(bedside.record.series(signal).items):
+            if one is newest or one.at > newest.at or potassium_doubts(bedside, signal, one):
+                continue
+            if best is None or one.at > best[1].at:
+                best = signal, one
+            break
+    return best
+
+
+def _high_potassium(bedside: Bedside) -> Hit | None:
+    found = deciding_potassium(bedside)
+    if found is None:
+        return None
+    signal, measured = found
+    certainty = met(triggers.HYPERKALAEMIA_MILD, measured)
+    if certainty is Met.NO:
+        return None
+    doubts = potassium_doubts(bedside, signal, measured)
+    limits = (triggers.HYPERKALAEMIA_MODERATE, triggers.HYPERKALAEMIA_SEVERE)
+    grade = sum(met(cutoff, measured) is Met.YES for cutoff in limits)
+    cutoff = (triggers.HYPERKALAEMIA_MILD, *limits)[grade]
+    zone = bedside.record.zone
+    cautions = list(age_caution(measured, bedside.as_of))
+    if doubts:
+        before = last_undoubted(bedside, measured)
+        if before is not None:
+            said = at_words(words_of(*before), before[1].at, zone)
+            cautions.append(f"The last potassium without such a doubt: {said}.")
+    items = bedside.record.series(signal).items
+    hit = hit_of(
+        Trigger.HYPERKALAEMIA,
+        signal,
+        measured,
+        zone=zone,
+        source=cutoff.source,
+        since=since_beyond(items, triggers.HYPERKALAEMIA_MILD),
+        certainty=certainty,
+        grade=0 if doubts else grade,
+        doubt=" and ".join(doubts),
+        cautions=tuple(cautions),
+    )
+    return replace(hit, if_confirmed=_BY_GRADE[:grade]) if hit.doubt else hit
+
+
+def _low_sodium(bedside: Bedside) -> Hit | None:
+    low = _beyond(bedside, Trigger.LOW_SODIUM, (Signal.SODIUM, Signal.SODIUM_GAS), triggers.LOW_SODIUM)
+    if low is not None:
+        return low
+    found = newest_of(bedside, Signal.SODIUM, Signal.SODIUM_GAS)
+    if found is None or found[1].spread is not None:
+        return None
+    signal, measured = found
+    start = measured.at - triggers.SODIUM_FALL_WINDOW.length
+    earlier = [m for m in bedside.record.series(signal).within(start, measured.at) if m.spread is None]
+    highest = max(earlier, key=lambda m: (m.value, m.at))
+    if not triggers.SODIUM_FALL.is_met_by(highest.value - measured.value):
+        return None
+    return hit_of(
+        Trigger.LOW_SODIUM,
+        signal,
+        measured,
+        zone=bedside.record.zone,
+        source=triggers.SODIUM_FALL.source,
+        since=measured.at,
+        also=((signal, highest),),
+        cautions=age_caution(measured, bedside.as_of),
+    )
+
+
+# Blood
+
+
+def _inr(bedside: Bedside) -> Hit | None:
+    found = newest_of(bedside, Signal.INR)
+    if found is None:
+        return None
+    measured = found[1]
+    for trigger, cutoff in (
+        (Trigger.INR_ABOVE_8, triggers.INR_ABOVE_8),
+        (Trigger.INR_5_TO_8, triggers.INR_5),
+        (Trigger.INR_ABOVE_TARGET, triggers.INR_ABOVE_EVERY_TARGET),
+    ):
+        if met(cutoff, measured) is Met.YES:
+            return _beyond(bedside, trigger, (Signal.INR,), cutoff)
+    # Two values that lie on both sides of a limit: the mildest limit, with its doubt.
+    return _beyond(bedside, Trigger.INR_ABOVE_TARGET, (Signal.INR,), triggers.INR_ABOVE_EVERY_TARGET)
+
+
+def _halved_platelets(bedside: Bedside) -> Hit | None:
+    found = newest_of(bedside, Signal.PLATELETS)
+    if found is None or found[1].spread is not None:
+        return None
+    measured = found[1]
+    heparins = [line for line in bedside.drug_chart.exposed if _HEPARIN in line.classes]
+    if not any(line.since is None or line.since <= measured.at for line in heparins):
+        return None
+    start = measured.at - timing.PLATELETS_BEFORE.length
+    earlier = [
+        m for m in bedside.record.series(Signal.PLATELETS).within(start, measured.at) if m.spread is None
+    ]
+    highest = max(earlier, key=lambda m: (m.value, m.at))
+    if measured.value >= highest.value * triggers.PLATELETS_HALVED.value:
+        return None
+    return hit_of(
+        Trigger.PLATELETS_HALVED_ON_HEPARIN,
+        Signal.PLATELETS,
+        measured,
+        zone=bedside.record.zone,
+        source=triggers.PLATELETS_HALVED.source,
+        since=measured.at,
+        also=((Signal.PLATELETS, highest),),
+        cautions=age_caution(measured, bedside.as_of),
+    )
+
+
+# Glucose and acid
+
+
+def _low_glucose(bedside: Bedside) -> Hit | None:
+    """Return the newest low glucose of the last day, although it has been corrected since."""
+    start = bedside.as_of - timing.GLUCOSE_COUNTS_FOR.length
+    items = bedside.record.series(Signal.GLUCOSE).within(start, bedside.as_of)
+    low = [one for one in items if met(triggers.HYPOGLYCAEMIA, one) is not Met.NO]
+    if not low:
+        return None
+    measured = low[-1]
+    again = f"{len(low)} low values in 24 hours." if len(low) > 1 else ""
+    return hit_of(
+        Trigger.HYPOGLYCAEMIA,
+        Signal.GLUCOSE,
+        measured,
+        zone=bedside.record.zone,
+        source=triggers.HYPOGLYCAEMIA.source,
+        since=low[0].at,
+        certainty=met(triggers.HYPOGLYCAEMIA, measured),
+        cautions=(again,) if again else (),
+    )
+
+
+def _lactate(bedside: Bedside) -> Hit | None:
+    alone = _beyond(bedside, Trigger.LACTATE_OR_ACIDOSIS, (Signal.LACTATE,), triggers.LACTATE_ALONE, grade=1)
+    if alone is not None:
+        return alone
+    found = newest_of(bedside, Signal.LACTATE)
+    if found is None or met(triggers.LACTATE_WITH_ACIDOSIS, found[1]) is not Met.YES:
+        return None
+    measured = found[1]
+    window = timing.GAS_WITH_LACTATE.length
+    gases = bedside.record.series(Signal.PH_ARTERIAL).within(measured.at - window, measured.at + window)
+    acid = [one for one in gases if met(triggers.ACIDOSIS, one) is Met.YES]
+    if not acid:
+        return None
+    return hit_of(
+        Trigger.LACTATE_OR_ACIDOSIS,
+        Signal.LACTATE,
+        measured,
+        zone=bedside.record.zone,
+        source=triggers.LACTATE_WITH_ACIDOSIS.source,
+        since=min(measured.at, acid[-1].at),
+        also=((Signal.PH_ARTERIAL, acid[-1]),),
+        cautions=age_caution(measured, bedside.as_of),
+    )

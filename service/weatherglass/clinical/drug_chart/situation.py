@@ -1,0 +1,234 @@
+"""What the drug chart is judged against: the triggers that are met and the circumstances.
+
+Worked out once for a patient, and only where there is a chart to judge.
+"""
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import replace
+from datetime import datetime
+from typing import NamedTuple
+
+from weatherglass.clinical.bedside import Bedside
+from weatherglass.clinical.chart import Line
+from weatherglass.clinical.criteria.medicine_classes import MedicineClass
+from weatherglass.clinical.criteria.medicine_rules import timing, triggers
+from weatherglass.clinical.criteria.medicine_rules.circumstances import CIRCUMSTANCES, Circumstance
+from weatherglass.clinical.criteria.medicine_rules.rule import RuleCondition, Trigger
+from weatherglass.clinical.drug_chart.hits import Hit, Met, met, since_beyond
+from weatherglass.clinical.drug_chart.illness_triggers import illness_triggers, recorded_sepsis
+from weatherglass.clinical.drug_chart.kidney_triggers import (
+    injured_since,
+    kidney_triggers,
+    rate_now,
+    stage_now,
+)
+from weatherglass.clinical.drug_chart.result_triggers import deciding_potassium, result_triggers
+from weatherglass.clinical.drug_chart.vital_triggers import newest, vital_triggers
+from weatherglass.clinical.record import Condition, ConditionKind, DirectiveKind, ProcedureKind
+from weatherglass.clinical.references import Origin
+from weatherglass.clinical.signals import Signal
+
+_R = RuleCondition
+_STEROIDS = frozenset({MedicineClass.GLUCOCORTICOID.value, MedicineClass.MINERALOCORTICOID.value})
+_NITRATES = frozenset({MedicineClass.NITRATE.value, MedicineClass.NICORANDIL.value})
+#: Long-standing kidney disease alone makes nobody acutely ill.
+_NOT_ACUTE = frozenset({Trigger.LOW_EGFR})
+
+
+class Holding(NamedTuple):
+    """A circumstance that holds: since when, as far as that is known, and what says so."""
+
+    since: datetime | None = None
+    origins: tuple[Origin, ...] = ()
+
+
+class Situation(NamedTuple):
+    """What is the matter with a patient, as far as the rules ask.
+
+    Attributes:
+        hits: The triggers that are met.
+        holds: The circumstances that hold.
+        unconfirmed: Problems that nobody has confirmed, by the circumstance they would make.
+    """
+
+    hits: Mapping[Trigger, Hit]
+    holds: Mapping[RuleCondition, Holding]
+    unconfirmed: Mapping[RuleCondition, Condition]
+
+
+def situation_of(bedside: Bedside) -> Situation:
+    """Work out the triggers and circumstances of a patient."""
+    hits = {
+        hit.trigger: hit
+        for hits in (
+            kidney_triggers(bedside),
+            result_triggers(bedside),
+            vital_triggers(bedside),
+            illness_triggers(bedside),
+        )
+        for hit in hits
+    }
+    acute = [hit for hit in hits.values() if hit.trigger not in _NOT_ACUTE and not hit.doubt]
+    if acute:
+        hits[Trigger.ANY] = _any_of(acute)
+    holds: dict[RuleCondition, Holding] = {}
+    unconfirmed: dict[RuleCondition, Condition] = {}
+    _from_problems(bedside, holds, unconfirmed)
+    holds.update(_measured(bedside, hits))
+    holds.update(_on_chart(bedside, holds))
+    return Situation(hits, holds, unconfirmed)
+
+
+def _any_of(acute: list[Hit]) -> Hit:
+    worst = max(acute, key=lambda hit: (hit.grade, hit.trigger is Trigger.AKI))
+    dated = [hit.since for hit in acute if hit.since is not None]
+    return replace(worst, trigger=Trigger.ANY, since=min(dated, default=None), grade=0, cautions=())
+
+
+# Problems and procedures
+
+
+def _from_problems(
+    bedside: Bedside, holds: dict[RuleCondition, Holding], unconfirmed: dict[RuleCondition, Condition]
+) -> None:
+    by_kind: dict[ConditionKind, list[Condition]] = {}
+    for condition in bedside.record.conditions:
+        for kind in condition.kinds:
+            by_kind.setdefault(kind, []).append(condition)
+    done: dict[ProcedureKind, list[Origin]] = {}
+    for procedure in bedside.record.procedures:
+        if not procedure.requested:
+            for each in procedure.kinds:
+                done.setdefault(each, []).append(procedure.origin)
+    if not by_kind and not done:
+        return
+    for row in CIRCUMSTANCES:
+        found = [c for kind in row.kinds for c in by_kind.get(kind, ()) if _counts(row, c, bedside.as_of)]
+        sure = [c for c in found if c.confirmed]
+        origins = [c.origin for c in sure] + [o for each in row.procedures for o in done.get(each, ())]
+        if origins:
+            dated = [c.began for c in sure if c.began is not None]
+            holds[row.condition] = Holding(min(dated, default=None), tuple(dict.fromkeys(origins)))
+        elif found:
+            unconfirmed[row.condition] = found[0]
+
+
+def _counts(row: Circumstance, condition: Condition, as_of: datetime) -> bool:
+    if not (condition.active or row.lasts):
+        return False
+    return row.within is None or condition.began is None or as_of - condition.began <= row.within
+
+
+# What is measured
+
+
+def _measured(bedside: Bedside, hits: Mapping[Trigger, Hit]) -> Iterator[tuple[RuleCondition, Holding]]:
+    for trigger, condition in (
+        (Trigger.HYPOTENSION, _R.HYPOTENSION),
+        (Trigger.BRADYCARDIA, _R.BRADYCARDIA),
+        (Trigger.BLEEDING, _R.BLEEDING),
+        (Trigger.CONTRAST_PLANNED, _R.CONTRAST_PLANNED),
+        (Trigger.AKI, _R.AKI),
+    ):
+        hit = hits.get(trigger)
+        if hit is not None and not hit.doubt:
+            yield condition, Holding(hit.since, hit.evidence)
+    yield from _pressure_and_oxygen(bedside)
+    yield from _kidneys(bedside, hits.get(Trigger.AKI))
+    yield from _potassium(bedside, hits.get(Trigger.HYPERKALAEMIA))
+    yield from _infection(bedside, hits.get(Trigger.SEPSIS))
+    if bedside.directives(DirectiveKind.END_OF_LIFE):
+        yield (
+            _R.PALLIATIVE,
+            Holding(origins=tuple(d.origin for d in bedside.directives(DirectiveKind.END_OF_LIFE))),
+        )
+
+
+def _pressure_and_oxygen(bedside: Bedside) -> Iterator[tuple[RuleCondition, Holding]]:
+    if bedside.age is not None and bedside.age < timing.ADULT_LIMITS.years:
+        return
+    oxygen = timing.HYPOXIA_SCALE_2 if bedside.scale_2_decision is not None else timing.HYPOXIA
+    for signal, cutoff, condition in (
+        (Signal.SYSTOLIC_PRESSURE, triggers.SHOCK_SYSTOLIC, _R.SHOCK),
+        (Signal.SPO2, oxygen, _R.HYPOXIA),
+    ):
+        measured = newest(bedside, signal)
+        if measured is None or met(cutoff, measured) is not Met.YES:
+            continue
+        items = bedside.record.series(signal).items
+        since = since_beyond(items, cutoff, least=Met.YES)
+        yield condition, Holding(since, (measured.origin,))
+
+
+def _kidneys(bedside: Bedside, injury: Hit | None) -> Iterator[tuple[RuleCondition, Holding]]:
+    stage = stage_now(bedside) if injury is not None else 0
+    for least, condition in ((2, _R.AKI_STAGE_2_OR_MORE), (3, _R.AKI_STAGE_3)):
+        if stage >= least and injury is not None:
+            yield condition, Holding(injured_since(bedside, least), injury.evidence)
+    if stage >= 2 and injury is not None:
+        # During an injury of stage 2 or 3 no estimate is reliable; it counts as below 30.
+        since = injured_since(bedside, 2)
+        yield _R.EGFR_BELOW_30, Holding(since, injury.evidence)
+        yield _R.EGFR_BELOW_45, Holding(since, injury.evidence)
+        return
+    if bedside.kidneys.therapy.is_long_term_at(bedside.as_of):
+        yield _R.EGFR_BELOW_30, Holding()
+        yield _R.EGFR_BELOW_45, Holding()
+        return
+    found = None if bedside.is_pregnant_or_recently else rate_now(bedside)
+    if found is None:
+        return
+    for cutoff, condition in ((triggers.EGFR_30, _R.EGFR_BELOW_30), (triggers.EGFR_45, _R.EGFR_BELOW_45)):
+        if met(cutoff, found[0]) is Met.YES:
+            yield condition, Holding(found[0].at, (found[0].origin,))
+
+
+def _potassium(bedside: Bedside, high: Hit | None) -> Iterator[tuple[RuleCondition, Holding]]:
+    found = deciding_potassium(bedside)
+    if found is None or high is None:
+        return
+    if high.doubt:
+        yield _R.HAEMOLYSED_SAMPLE, Holding(found[1].at, high.evidence)
+        return
+    items = bedside.record.series(found[0]).items
+    for cutoff, condition in (
+        (triggers.HYPERKALAEMIA_MODERATE, _R.POTASSIUM_AT_LEAST_6),
+        (triggers.HYPERKALAEMIA_SEVERE, _R.POTASSIUM_AT_LEAST_6_5),
+    ):
+        if met(cutoff, found[1]) is Met.YES:
+            since = since_beyond(items, cutoff, least=Met.YES)
+            yield condition, Holding(since, high.evidence)
+
+
+def _infection(bedside: Bedside, hit: Hit | None) -> Iterator[tuple[RuleCondition, Holding]]:
+    # Serious illness without any sign of infection meets the trigger and not this.
+    if hit is None or not (bedside.infection is not None or recorded_sepsis(bedside)):
+        return
+    yield _R.SEPSIS, Holding(hit.since, hit.evidence)
+    if hit.since is None or bedside.as_of - hit.since <= timing.EARLY_SEPSIS.length:
+        yield _R.FIRST_48_HOURS_OF_SEPSIS, Holding(hit.since, hit.evidence)
+
+
+# What is on the chart
+
+
+def _on_chart(
+    bedside: Bedside, holds: Mapping[RuleCondition, Holding]
+) -> Iterator[tuple[RuleCondition, Holding]]:
+    lines = bedside.drug_chart.exposed
+    nitrates = tuple(line.order for line in lines if not _NITRATES.isdisjoint(line.classes))
+    if nitrates:
+        yield _R.NITRATE_ON_CHART, Holding(origins=nitrates)
+    if _R.LONG_TERM_STEROID not in holds:
+        steroids = tuple(line.order for line in _long_term_steroids(lines, bedside.as_of))
+        if steroids:
+            yield _R.LONG_TERM_STEROID, Holding(origins=steroids)
+
+
+def _long_term_steroids(lines: Iterable[Line], as_of: datetime) -> Iterator[Line]:
+    for line in lines:
+        if _STEROIDS.isdisjoint(line.classes):
+            continue
+        lasting = line.since is not None and as_of - line.since >= timing.LONG_TERM_STEROID.length
+        if lasting or MedicineClass.MINERALOCORTICOID.value in line.classes:
+            yield line

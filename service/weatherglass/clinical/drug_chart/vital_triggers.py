@@ -1,0 +1,267 @@
+"""Triggers read at the bedside: low pressure, slow pulse, consciousness and breathing.
+
+The limits are those of adults; under 16 these triggers are silent. A pressure that is low
+as usual for this person is no trigger while it stays there.
+"""
+
+from collections.abc import Iterator
+from dataclasses import replace
+from decimal import Decimal
+
+from weatherglass.clinical.bedside import Bedside
+from weatherglass.clinical.criteria import context_choices as ours
+from weatherglass.clinical.criteria.medicine_rules import timing, triggers
+from weatherglass.clinical.criteria.medicine_rules.rule import Trigger
+from weatherglass.clinical.criteria.medicine_rules.timing import VITAL_SIGNS_COUNT_FOR
+from weatherglass.clinical.drug_chart.hits import Hit, Met, at_words, hit_of, met, since_beyond, since_when
+from weatherglass.clinical.findings import Measure
+from weatherglass.clinical.quantities import plain
+from weatherglass.clinical.record import ConditionKind, Measurement, Remark
+from weatherglass.clinical.signals import CodedSignal, Consciousness, Signal
+from weatherglass.clinical.tables import Cutoff
+
+_NO_ANSWER = frozenset({Consciousness.PAIN, Consciousness.UNRESPONSIVE})
+_ANSWER_WORDS = {
+    Consciousness.PAIN: "responds only to pain",
+    Consciousness.UNRESPONSIVE: "does not respond",
+}
+
+
+def vital_triggers(bedside: Bedside) -> Iterator[Hit]:
+    """Return the triggers that the newest vital signs meet."""
+    if bedside.age is not None and bedside.age < timing.ADULT_LIMITS.years:
+        return
+    low = _low_pressure(bedside)
+    if low is not None:
+        yield low
+    slow = _slow_pulse(bedside, low_pressure=low is not None)
+    if slow is not None:
+        yield slow
+    drowsy = _drowsy(bedside)
+    if drowsy is not None:
+        yield drowsy
+
+
+def newest(bedside: Bedside, signal: Signal) -> Measurement | None:
+    """Return the newest value of a vital sign that still speaks for now."""
+    last = bedside.record.series(signal).latest
+    if last is None or bedside.as_of - last.at > VITAL_SIGNS_COUNT_FOR.length:
+        return None
+    return last
+
+
+# Pressure
+
+
+def _low_pressure(bedside: Bedside) -> Hit | None:
+    measured = newest(bedside, Signal.SYSTOLIC_PRESSURE)
+    if measured is None:
+        return None
+    usual = bedside.usual.get(Signal.SYSTOLIC_PRESSURE)
+    normal = usual.median if usual is not None else None
+
+    def is_low(one: Measurement) -> bool:
+        return met(triggers.HYPOTENSION_SYSTOLIC, one) is not Met.NO or _has_fallen(one, normal)
+
+    certainty = met(triggers.HYPOTENSION_SYSTOLIC, measured)
+    fallen = _has_fallen(measured, normal)
+    if certainty is Met.NO and not fallen:
+        return None
+    if not fallen and is_low_as_usual(bedside, measured):
+        return None
+    cutoff = triggers.HYPOTENSION_SYSTOLIC if certainty is not Met.NO else triggers.HYPOTENSION_FALL
+    hit = hit_of(
+        Trigger.HYPOTENSION,
+        Signal.SYSTOLIC_PRESSURE,
+        measured,
+        zone=bedside.record.zone,
+        source=cutoff.source,
+        since=since_when(bedside.record.series(Signal.SYSTOLIC_PRESSURE).items, is_low),
+        certainty=Met.YES if fallen else certainty,
+        grade=int(met(triggers.SHOCK_SYSTOLIC, measured) is Met.YES),
+    )
+    return _with_usual(hit, normal) if fallen and normal is not None else hit
+
+
+def _has_fallen(measured: Measurement, normal: Decimal | None) -> bool:
+    if normal is None or measured.spread is not None:
+        return False
+    return triggers.HYPOTENSION_FALL.is_met_by(normal - measured.value)
+
+
+def _with_usual(hit: Hit, normal: Decimal) -> Hit:
+    short = f"{hit.short}, usually {plain(normal)}"
+    usual = Measure(
+        key="usual-median", label="usual systolic blood pressure", value=normal, unit=hit.measures[0].unit
+    )
+    return replace(
+        hit,
+        short=short,
+        said=hit.said.replace(hit.short, short),
+        measures=(*hit.measures, usual),
+        sources=tuple(dict.fromkeys((*hit.sources, triggers.HYPOTENSION_FALL.source))),
+    )
+
+
+def is_low_as_usual(bedside: Bedside, measured: Measurement) -> bool:
+    """Tell whether a low pressure is this person's own, on record or by a day of readings."""
+    if met(triggers.SHOCK_SYSTOLIC, measured) is not Met.NO:
+        return False
+    usual = bedside.usual.get(Signal.SYSTOLIC_PRESSURE)
+    recorded = any(c.confirmed for c in bedside.record.conditions_of(ConditionKind.LOW_PRESSURE_IS_USUAL))
+    if usual is None:
+        return recorded
+    is_usual = recorded or (
+        ours.LOW_AS_USUAL.is_met_by(usual.median) and usual.spans >= ours.LONG_STANDING_FOR.length
+    )
+    return is_usual and ours.NEAR_USUAL.is_met_by(usual.median - measured.value)
+
+
+# Pulse
+
+
+def _slow_pulse(bedside: Bedside, *, low_pressure: bool) -> Hit | None:
+    measured = newest(bedside, Signal.PULSE)
+    if measured is None:
+        return None
+    very_slow = met(triggers.BRADYCARDIA, measured)
+    cutoff = triggers.BRADYCARDIA
+    certainty = very_slow
+    if very_slow is Met.NO and low_pressure:
+        cutoff = triggers.BRADYCARDIA_WITH_HYPOTENSION
+        certainty = met(cutoff, measured)
+    if certainty is Met.NO:
+        return None
+    items = bedside.record.series(Signal.PULSE).items
+    return hit_of(
+        Trigger.BRADYCARDIA,
+        Signal.PULSE,
+        measured,
+        zone=bedside.record.zone,
+        source=cutoff.source,
+        since=since_beyond(items, cutoff),
+        certainty=certainty,
+        grade=int(very_slow is Met.YES),
+    )
+
+
+# Consciousness and breathing
+
+
+def _drowsy(bedside: Bedside) -> Hit | None:
+    found = [one for one in (_breathing(bedside), _coma_scale(bedside), _answer(bedside)) if one is not None]
+    if not found:
+        return None
+    # Together they are one trigger: the worst first, and what goes with it.
+    found.sort(key=lambda hit: -hit.grade)
+    dated = [hit.since for hit in found if hit.since is not None]
+    return replace(
+        found[0],
+        short="; ".join(hit.short for hit in found),
+        said="; ".join(hit.said for hit in found),
+        measures=tuple(measure for hit in found for measure in hit.measures),
+        evidence=tuple(dict.fromkeys(origin for hit in found for origin in hit.evidence)),
+        since=min(dated, default=None),
+        sources=tuple(dict.fromkeys(source for hit in found for source in hit.sources)),
+        provisional=any(hit.provisional for hit in found),
+    )
+
+
+def _breathing(bedside: Bedside) -> Hit | None:
+    measured = newest(bedside, Signal.RESPIRATION_RATE)
+    if measured is None:
+        return None
+    items = bedside.record.series(Signal.RESPIRATION_RATE).items
+    zone = bedside.record.zone
+    slow = met(triggers.SLOW_BREATHING, measured)
+    if slow is not Met.NO:
+        return hit_of(
+            Trigger.REDUCED_CONSCIOUSNESS,
+            Signal.RESPIRATION_RATE,
+            measured,
+            zone=zone,
+            source=triggers.SLOW_BREATHING.source,
+            since=since_beyond(items, triggers.SLOW_BREATHING),
+            certainty=slow,
+            grade=1,
+        )
+    cutoff = triggers.SLOW_BREATHING_WITH_HYPERCAPNIA
+    gas = _retention(bedside, measured)
+    if gas is None or met(cutoff, measured) is Met.NO:
+        return None
+    return hit_of(
+        Trigger.REDUCED_CONSCIOUSNESS,
+        Signal.RESPIRATION_RATE,
+        measured,
+        zone=zone,
+        source=cutoff.source,
+        since=since_beyond(items, cutoff),
+        certainty=met(cutoff, measured),
+        also=(gas,),
+    )
+
+
+def _retention(bedside: Bedside, breathing: Measurement) -> tuple[Signal, Measurement] | None:
+    """Return the arterial carbon dioxide or pH near a breathing rate that shows too little of it."""
+    window = timing.GAS_WITH_BREATHING.length
+    limits: tuple[tuple[Signal, Cutoff], ...] = (
+        (Signal.PCO2_ARTERIAL, triggers.HYPERCAPNIA),
+        (Signal.PH_ARTERIAL, triggers.ACIDOSIS),
+    )
+    for signal, cutoff in limits:
+        near = bedside.record.series(signal).within(breathing.at - window, bedside.as_of)
+        if near and met(cutoff, near[-1]) is Met.YES:
+            return signal, near[-1]
+    return None
+
+
+def _coma_scale(bedside: Bedside) -> Hit | None:
+    measured = newest(bedside, Signal.GCS_TOTAL)
+    if measured is None or met(triggers.LOW_GCS, measured) is Met.NO or _is_outdated(bedside, measured):
+        return None
+    items = bedside.record.series(Signal.GCS_TOTAL).items
+    return hit_of(
+        Trigger.REDUCED_CONSCIOUSNESS,
+        Signal.GCS_TOTAL,
+        measured,
+        zone=bedside.record.zone,
+        source=triggers.LOW_GCS.source,
+        since=since_beyond(items, triggers.LOW_GCS),
+        certainty=met(triggers.LOW_GCS, measured),
+        grade=int(ours.GCS_VERY_LOW.is_met_by(measured.value)),
+    )
+
+
+def _is_outdated(bedside: Bedside, measured: Measurement) -> bool:
+    """Tell whether a later answer replaces a coma scale."""
+    answer = bedside.record.coded(CodedSignal.CONSCIOUSNESS).latest
+    return answer is not None and answer.at > measured.at
+
+
+def _answer(bedside: Bedside) -> Hit | None:
+    series = bedside.record.coded(CodedSignal.CONSCIOUSNESS)
+    last = series.latest
+    if last is None or bedside.as_of - last.at > VITAL_SIGNS_COUNT_FOR.length:
+        return None
+    scale = bedside.record.series(Signal.GCS_TOTAL).latest
+    if last.value not in _NO_ANSWER or (scale is not None and scale.at > last.at):
+        return None
+    since = last.at
+    for one in reversed(series.items):
+        if one.value not in _NO_ANSWER:
+            break
+        since = one.at
+    words = _ANSWER_WORDS[last.value]
+    return Hit(
+        trigger=Trigger.REDUCED_CONSCIOUSNESS,
+        short=words,
+        said=at_words(words, last.at, bedside.record.zone),
+        measures=(
+            Measure(key="consciousness", label="consciousness", value=words, at=last.at, origin=last.origin),
+        ),
+        evidence=(last.origin,),
+        since=since,
+        grade=1,
+        sources=(triggers.NO_ANSWER_SOURCE,),
+        provisional=Remark.PROVISIONAL in last.remarks,
+    )

@@ -1,0 +1,143 @@
+"""The sentences of the drug chart. A suggestion is put to a prescriber and is never an order."""
+
+from collections.abc import Iterable, Sequence
+from typing import Final
+
+from weatherglass.clinical.chart import Line, Standing
+from weatherglass.clinical.criteria.medicine_rules.rule import Action, MedicineRule, RuleCondition
+from weatherglass.clinical.drug_chart.judgement import RANK, Judged
+
+#: How each action begins its sentence; the words are those of `rule.ACTION_WORDS`.
+_LEADS: Final = {
+    Action.HOLD: "Consider holding the next dose of {0} until reviewed",
+    Action.REDUCE: "Consider reviewing the dose of {0}; a lower or less frequent one may be needed",
+    Action.REVIEW: "Consider reviewing need and dose of {0}",
+    Action.AVOID: "Consider avoiding {0}; if it is already given, look for an alternative",
+    Action.LEVEL: "Consider checking the level of {0} before the next dose",
+    Action.MONITOR: "Consider watching more closely while {0} is given",
+    Action.CONTINUE: "Consider continuing {0}; do not stop it suddenly, and seek advice before any omission",
+}
+_NOT_SIGNED: Final = "Consider not starting {0}"
+_ENDED: Final = "Consider not starting {0} again; it has ended, and the last dose may still act"
+_ENDED_UNSEEN: Final = "{0} has ended: ask whether that was meant"
+#: The same as a part of a sentence, beside a stronger action.
+_ALSO: Final = {
+    Action.REDUCE: "a lower or less frequent dose may be needed",
+    Action.REVIEW: "review need and dose",
+    Action.AVOID: "look for an alternative",
+    Action.LEVEL: "check the level before the next dose",
+}
+#: What a stronger action already says.
+_SAID_BY: Final = {
+    Action.HOLD: frozenset({Action.REVIEW, Action.AVOID}),
+    Action.REDUCE: frozenset({Action.REVIEW}),
+    Action.AVOID: frozenset({Action.REVIEW}),
+}
+_STANDING_WORDS: Final = {
+    Standing.REPORTED: "reported as taken, not ordered here",
+    Standing.DRAFT: "not signed yet",
+}
+
+
+def name_of(line: Line) -> str:
+    """Return the chart's words for a line, with what has to be known of it."""
+    notes = []
+    if line.charted is not None and line.charted.as_needed:
+        notes.append("when needed")
+    if line.standing in _STANDING_WORDS:
+        notes.append(_STANDING_WORDS[line.standing])
+    name = line.medicine.text.strip().rstrip(".")
+    return f"{name} ({', '.join(notes)})" if notes else name
+
+
+def suggestion(line: Line, judged: Sequence[Judged], also: Iterable[Action]) -> str:
+    """Write the sentence of a suggestion; `judged` begins with the strongest."""
+    lead = judged[0].action
+    doubtful = next((one for one in judged if one.hit.doubt), None)
+    if doubtful is not None and doubtful.action is lead and _rests_on_doubt(judged):
+        return _conditional(line, doubtful)
+    because = "; ".join(
+        dict.fromkeys(
+            one.hit.short for one in judged if one.action is not Action.MONITOR or one.action is lead
+        )
+    )
+    said = f"{_lead(line, lead).format(name_of(line))}: {because}."
+    if lead is Action.CONTINUE:
+        said += " " + " ".join(dict.fromkeys(one.rule.reason for one in judged if one.action is lead))
+    further = [_ALSO[each] for each in also if each in _ALSO and each not in _SAID_BY.get(lead, ())]
+    return f"{said} Also: {'; '.join(further)}." if further else said
+
+
+def _lead(line: Line, action: Action) -> str:
+    if line.standing is Standing.DRAFT and action is Action.AVOID:
+        return _NOT_SIGNED
+    if line.standing is Standing.ENDED and action is Action.AVOID:
+        return _ENDED
+    if line.standing is Standing.ENDED and action is Action.CONTINUE:
+        return _ENDED_UNSEEN
+    return _LEADS[action]
+
+
+def _rests_on_doubt(judged: Sequence[Judged]) -> bool:
+    """Tell whether nothing but a doubtful trigger gives the strongest action."""
+    lead = judged[0].action
+    return all(one.hit.doubt for one in judged if one.action is lead)
+
+
+def _conditional(line: Line, doubtful: Judged) -> str:
+    hit = doubtful.hit
+    confirmed = doubtful.if_confirmed or doubtful.action
+    then = _lead(line, confirmed).format(name_of(line))
+    return (
+        f"Possibly spurious: {hit.short} ({hit.doubt}); repeat it urgently. "
+        f"If it is confirmed: {then[:1].lower()}{then[1:]}."
+    )
+
+
+def also_actions(judged: Sequence[Judged]) -> tuple[Action, ...]:
+    """Return every further action beside the strongest, in the order of precedence."""
+    lead = judged[0].action
+    found = {one.action for one in judged} | {each for one in judged for each in one.rule.also}
+    return tuple(sorted(found - {lead}, key=RANK.__getitem__))
+
+
+# What would change it
+
+
+def would_change(judged: Sequence[Judged]) -> tuple[str, ...]:
+    """Say what would make each suggestion stronger or milder."""
+    said: dict[str, None] = {}
+    for one in judged:
+        if one.hit.doubt:
+            said["A repeat sample without doubt decides."] = None
+            continue
+        for sentence in _changes(one):
+            said[sentence] = None
+    return tuple(said)
+
+
+def _changes(one: Judged) -> Iterable[str]:
+    rule, held = one.rule, frozenset(one.decided_by)
+    if one.would_be is not Action.HOLD:
+        stronger = [
+            c for step in rule.steps if step.action is Action.HOLD for c in step.when if c not in held
+        ]
+        if stronger and not _was_eased(rule, held):
+            yield f"Would become a suggestion to hold with: {listed(stronger)}."
+    milder = [c for step in rule.eases for c in step.when if c not in held]
+    if one.would_be is Action.HOLD and milder:
+        yield f"Would become a {rule.eases[0].action.value} with: {listed(milder)}."
+    if one.would_be is Action.HOLD and held:
+        yield f"Would become a {rule.action.value} without: {listed(one.decided_by)}."
+    elif one.would_be is Action.HOLD and not milder:
+        yield f"No longer suggested once this has passed: {rule.trigger.value}."
+
+
+def _was_eased(rule: MedicineRule, held: frozenset[RuleCondition]) -> bool:
+    return any(not held.isdisjoint(step.when) for step in rule.eases)
+
+
+def listed(conditions: Iterable[RuleCondition]) -> str:
+    """List circumstances: 'a, b or c'."""
+    words = list(dict.fromkeys(each.value for each in conditions))
+    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} or {words[-1]}"
