@@ -1,7 +1,7 @@
 """The demo ward's own expectations, derived by hand from the published tables."""
 
 import tomllib
-from datetime import timedelta
+from datetime import datetime, timedelta
 from decimal import Decimal
 from functools import cache
 from pathlib import Path
@@ -10,7 +10,8 @@ from typing import Any
 import pytest
 
 from tests.records import points_of, score_in, stage_in
-from weatherglass.pipeline import review
+from weatherglass.clinical.findings import Kind
+from weatherglass.pipeline import Answer, review
 
 _FIXTURES = Path(__file__).parents[1] / "fixtures"
 _WARD = sorted(path.stem for path in (_FIXTURES / "bundles").glob("*.json"))
@@ -58,9 +59,58 @@ def test_aki_on_the_ward(stem: str, expected: dict[str, Any]) -> None:
         assert warning.reference == Decimal(str(expected["nhs_reference"])) * factor
     if "rise_48h" in expected:
         assert warning.rise == Decimal(str(expected["rise_48h"])) * factor
+    injury = stage_in(answer, "aki-kdigo")
     if "kdigo_reference" in expected:
-        reference = Decimal(str(expected["kdigo_reference"])) * factor
-        assert stage_in(answer, "aki-kdigo").reference == reference
+        assert injury.reference == Decimal(str(expected["kdigo_reference"])) * factor
+    if "kdigo_stage" in expected:
+        unstaged = expected["kdigo_stage"] == "cannot be staged"
+        assert injury.stage == (None if unstaged else expected["kdigo_stage"])
+    if "urine_stage" in expected:
+        assert {m.key: m.value for m in injury.measures}["urine-stage"] == expected["urine_stage"]
+    course = {f.key for f in answer.reviews[0].findings if f.kind is Kind.AKI_COURSE}
+    assert ("recovering" in course) is expected.get("recovering", False)
+
+
+@pytest.mark.parametrize(("stem", "expected"), _expected("bedside_pews"))
+def test_bedside_pews_on_the_ward(stem: str, expected: dict[str, Any]) -> None:
+    """Parshuram 2009, Table 1: each named round scores what its age group gives."""
+    score = score_in(_at(stem, expected["at"]), "bedside-pews")
+    assert points_of(score) == expected["points"]
+    assert score.total == expected["total"]
+
+
+def test_maternal_criteria_on_the_ward() -> None:
+    """Mhyre 2014: what is met at 07:00, and a pulse of exactly 120 at 05:05 that is not."""
+    expected = _case("11-pregnant")["expected"]["maternal_criteria"]
+    now = score_in(_at("11-pregnant", expected["at"]), "maternal-criteria")
+    before = score_in(_at("11-pregnant", expected["at"].replace(hour=5, minute=5)), "maternal-criteria")
+    assert [key for key, points in points_of(now).items() if points] == expected["met"]
+    assert [key for key, points in points_of(before).items() if points] == expected["met_at_0505"]
+
+
+def test_shock_index_on_the_ward() -> None:
+    """Pulse 112 over systolic 104, on bisoprolol."""
+    expected = _case("05-bleeding-anticoagulant")["expected"]["shock_index"]
+    found = score_in(_at("05-bleeding-anticoagulant", expected["at"]), "shock-index")
+    assert (found.value, found.tier) == (Decimal(expected["value"]), "high")
+    assert any(each.startswith("Unreliable: Bisoprolol") for each in found.cautions)
+
+
+@pytest.mark.parametrize("stem", ["11-pregnant", "12-child"])
+def test_what_does_not_apply_and_what_is_only_reported(stem: str) -> None:
+    """NEWS2 says why it does not apply; a reported national total is followed."""
+    expected = _case(stem)["expected"]
+    answer = review((_FIXTURES / "bundles" / f"{stem}.json").read_bytes())
+    assert score_in(answer).not_applicable
+    for one in expected["reported"]:
+        (found,) = (f for f in answer.reviews[0].findings if f.key == one["key"])
+        assert (found.kind, found.measures[-1].value) == (Kind.REPORTED_SCORE, one["value"])
+
+
+def _at(stem: str, moment: datetime) -> Answer:
+    """Review a patient just after the end of a round, which may take some minutes."""
+    body = (_FIXTURES / "bundles" / f"{stem}.json").read_bytes()
+    return review(body, as_of=moment + timedelta(minutes=10))
 
 
 @pytest.mark.parametrize("stem", _WARD)

@@ -28,8 +28,8 @@ from tests.records import (
 )
 
 _CASES = Path(__file__).parents[2] / "fixtures" / "cases"
-#: Judged by assessments of their own: urine, renal replacement, a child's filtration rate.
-_NOT_BY_CREATININE_ALONE = ("urine", "replacement", "child-egfr")
+#: What has no creatinine to judge by.
+_BY_URINE = "urine"
 
 
 def _cases(criterion: str) -> list[Any]:
@@ -128,13 +128,28 @@ def _creatinine_record(case: dict[str, Any]) -> list[dict[str, Any]]:
             low, _, high = limits.partition("-")
             one["referenceRange"] = [{"low": quantity(low, range_unit), "high": quantity(high, range_unit)}]
         record.append(one)
+    if "height" in given:
+        number, _, unit = given["height"].partition(" ")
+        record.append(observation("height", "8302-2", at=at, valueQuantity=quantity(number, unit)))
+    if "replacement_therapy_started" in given:
+        began = earlier(given["replacement_therapy_started"].removesuffix(" before"), at)
+        record.append(
+            {
+                "resourceType": "Procedure",
+                "id": "therapy",
+                "status": "in-progress",
+                "subject": {"reference": "Patient/p"},
+                "code": {"coding": [{"system": SNOMED, "code": "302497006"}], "text": "Haemodialysis"},
+                "performedPeriod": {"start": began},
+            }
+        )
     return record
 
 
 _CREATININE = [
     case
     for case in (*_cases("nhs-aki-2014"), *_cases("kdigo-aki-2012"))
-    if not str(case.id).startswith(_NOT_BY_CREATININE_ALONE)
+    if not str(case.id).startswith(_BY_URINE)
 ]
 
 
@@ -163,6 +178,27 @@ def test_creatinine_stages_by_both_criteria(case: dict[str, Any]) -> None:
         if "flag" in expected:
             flag = expected["flag"].partition(",")[0]
             assert warning.flag == ("" if flag == "none" else flag.upper())
+
+
+@pytest.mark.parametrize(
+    "case", [case for case in _cases("kdigo-aki-2012") if str(case.id).startswith(_BY_URINE)]
+)
+def test_urine_stages_by_kdigo(case: dict[str, Any]) -> None:
+    """KDIGO 2012, Table 2, column 'Urine output': one volume over its period, and a weight."""
+    at, given, expected = case["at"].isoformat(), case["input"], case["expected"]
+    (urine,) = given["urine"]
+    volume, _, unit = urine["volume"].partition(" ")
+    weight, _, kilogram = given["weight"].partition(" ")
+    charted = observation("urine", "9187-6", at=None, valueQuantity=quantity(volume, unit))
+    charted["effectivePeriod"] = {"start": earlier(f"{urine['hours']} h", at), "end": at}
+    weighed = observation("weight", "29463-7", at=at, valueQuantity=quantity(weight, kilogram))
+    found = stage_in(answer_of(patient(), charted, weighed), "aki-kdigo")
+    assert found.stage == expected["kdigo_stage"]
+    shown = {m.key: m.value for m in found.measures}
+    if expected["urine_rate"] != "0 mL/kg/h":  # Anuria is judged without the weight.
+        rate = Decimal(expected["urine_rate"].partition(" ")[0])
+        assert isinstance(shown["urine-rate"], Decimal)
+        assert abs(shown["urine-rate"] - rate) <= Decimal("0.001")
 
 
 def test_the_published_example_gives_5_and_its_reported_6_is_flagged() -> None:
