@@ -7,6 +7,7 @@ from fastapi import FastAPI
 
 from weatherglass import __version__
 from weatherglass.api import (
+    cds_routes,
     definition_routes,
     docs_routes,
     errors,
@@ -62,6 +63,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
     app.include_router(service_routes.router)
     app.include_router(web_routes.router)
     app.include_router(metrics.router)
+    cds_routes.install(app, counted.registry)
     errors.install(app)
     openapi.describe(app)
     app.add_middleware(Envelope)

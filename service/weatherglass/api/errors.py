@@ -1,7 +1,7 @@
 """One table from error class to HTTP status; nobody else chooses the status of a failure.
 
-On `/fhir` every failure is an OperationOutcome with our issue code. Elsewhere it is
-`application/problem+json` (RFC 9457). Neither repeats anything of the request.
+On `/fhir` and `/cds-services` every failure is an OperationOutcome with our issue code.
+Elsewhere it is `application/problem+json` (RFC 9457). Neither repeats anything of the request.
 """
 
 import logging
@@ -20,6 +20,7 @@ from weatherglass.api.refusals import (
     BusyError,
     NotAcceptableError,
     OverdueError,
+    PreconditionError,
     RefusedError,
     SlowError,
     TooLargeError,
@@ -38,6 +39,7 @@ STATUS: Mapping[type[Exception], HTTPStatus] = {
     TooLargeError: HTTPStatus.REQUEST_ENTITY_TOO_LARGE,
     SlowError: HTTPStatus.REQUEST_TIMEOUT,
     UnprocessableError: HTTPStatus.UNPROCESSABLE_ENTITY,
+    PreconditionError: HTTPStatus.PRECONDITION_FAILED,
     BusyError: HTTPStatus.TOO_MANY_REQUESTS,
     OverdueError: HTTPStatus.SERVICE_UNAVAILABLE,
     UnreadableError: HTTPStatus.BAD_REQUEST,
@@ -97,7 +99,7 @@ def _written(
     request: Request, issues: tuple[Issue, ...], status: int, headers: Mapping[str, str]
 ) -> Response:
     path = request.scope["path"]
-    if path == "/fhir" or path.startswith("/fhir/"):
+    if path == "/fhir" or path.startswith(("/fhir/", "/cds-services")):
         return outcome_response(issues, status, request.app.state.service.terms, headers)
     problem = {
         "type": "about:blank",

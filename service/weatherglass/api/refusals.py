@@ -38,3 +38,7 @@ class UnprocessableError(RefusedError):
 
 class BusyError(RefusedError):
     """The service holds as many requests as it may."""
+
+
+class PreconditionError(RefusedError):
+    """Data that are needed were not sent and cannot be had."""

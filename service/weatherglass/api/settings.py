@@ -4,10 +4,12 @@ import os
 from typing import Literal
 
 from pydantic import Field
-from pydantic_settings import BaseSettings, SettingsConfigDict
+from pydantic_settings import SettingsConfigDict
+
+from weatherglass.api.access_settings import AccessSettings
 
 
-class Settings(BaseSettings):
+class Settings(AccessSettings):
     """What an operator may set.
 
     Attributes:

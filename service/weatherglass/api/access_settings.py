@@ -1,0 +1,77 @@
+"""Settings of who may call, and whom we may call; secrets from files or the environment."""
+
+from pathlib import Path
+from typing import Annotated
+
+from pydantic import AfterValidator, Field, SecretStr
+from pydantic_settings import BaseSettings
+
+from weatherglass.ehr.addresses import is_private_enough, is_web_address, without_slash
+
+
+def _private(url: str) -> str:
+    if not is_private_enough(url):
+        raise ValueError("must be https, or on this machine")
+    return url
+
+
+def _base(url: str) -> str:
+    if not is_web_address(url):
+        raise ValueError("must be an http or https address")
+    return without_slash(url)
+
+
+PrivateUrl = Annotated[str, AfterValidator(_private)]
+BaseUrl = Annotated[str, AfterValidator(_base)]
+
+
+class AccessSettings(BaseSettings):
+    """Who may call, and whom we may call.
+
+    Attributes:
+        open_without_authentication: Whether callers from elsewhere are served without
+            signing in; for a gateway that signs them in itself.
+        smart_issuer: Issuer of access tokens, exactly as they name it.
+        smart_jwks_url: Where the keys of that issuer are.
+        smart_audience: What a token must be for; the FHIR base address when empty.
+        smart_token_types: Values of the header `typ` of an access token (RFC 9068).
+        smart_introspection_url: Where an opaque token is looked up (RFC 7662).
+        smart_introspection_client_id: What the authorization server calls us.
+        smart_introspection_secret: Our secret there; or `..._secret_file`.
+        smart_scopes: Scopes of which a token needs one.
+        smart_token_endpoint: Where clients get tokens; published when set.
+        smart_authorization_endpoint: Where apps sign in; published when set.
+        cds_clients: Issuers of CDS clients with the address of their keys.
+        cds_fhir_servers: FHIR servers that may be asked for what a CDS client did not send.
+        cds_fetch_seconds: How long that may take.
+        cors_origins: Web origins that may call from a browser.
+        clock_skew_seconds: How far clocks may differ.
+    """
+
+    open_without_authentication: bool = False
+    smart_issuer: str | None = None
+    smart_jwks_url: PrivateUrl | None = None
+    smart_audience: tuple[str, ...] = ()
+    smart_token_types: tuple[str, ...] = ("at+jwt", "application/at+jwt")
+    smart_introspection_url: PrivateUrl | None = None
+    smart_introspection_client_id: str = ""
+    smart_introspection_secret: SecretStr | None = None
+    smart_introspection_secret_file: Path | None = None
+    smart_scopes: tuple[str, ...] = ("system/Observation.r", "user/Observation.r", "patient/Observation.r")
+    smart_token_endpoint: PrivateUrl | None = None
+    smart_authorization_endpoint: PrivateUrl | None = None
+    cds_clients: dict[str, PrivateUrl] = Field(default_factory=dict)
+    cds_fhir_servers: tuple[BaseUrl, ...] = ()
+    cds_fetch_seconds: float = Field(default=5.0, gt=0, le=60)
+    cors_origins: tuple[str, ...] = ()
+    clock_skew_seconds: int = Field(default=30, ge=0, le=300)
+
+    @property
+    def checks_tokens(self) -> bool:
+        """Whether the FHIR face asks for an access token."""
+        return self.smart_jwks_url is not None or self.smart_introspection_url is not None
+
+    @property
+    def checks_callers(self) -> bool:
+        """Whether anybody has to sign in; then whatever has no way to sign in is closed."""
+        return self.checks_tokens or bool(self.cds_clients)

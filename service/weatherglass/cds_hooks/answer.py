@@ -1,0 +1,127 @@
+"""From a call and what was sent with it to cards: the same reading and the same review.
+
+The present is the moment of the review, so that old data are seen to be old. Only the
+patient of the context is reviewed, whoever else is in what was sent.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from datetime import datetime
+from typing import NamedTuple
+
+from weatherglass.cds_hooks.cards import Frame
+from weatherglass.cds_hooks.deterioration import deterioration_cards
+from weatherglass.cds_hooks.medicine_safety import medicine_cards
+from weatherglass.cds_hooks.orders import DraftOrders, orders_by_name, read_drafts, without_redrafted
+from weatherglass.cds_hooks.prefetch import Prefetched
+from weatherglass.cds_hooks.request import Call
+from weatherglass.cds_hooks.services import DETERIORATION
+from weatherglass.clinical.clock_words import clock
+from weatherglass.clinical.findings import Review
+from weatherglass.clinical.local_choices import LocalChoices
+from weatherglass.fhir.issues import Issue, IssueKey, Severity, UnreadableError
+from weatherglass.fhir.reading.bundle import items_of, read_items
+from weatherglass.fhir.reading.intake import Place
+from weatherglass.fhir.writing.bundle import sheet_of
+from weatherglass.fhir.writing.terms import Json, Terms
+from weatherglass.pipeline import review_reading, vocabulary_of
+
+#: Keys of which further pages may hold what matters now; the others come newest first.
+_WHOLE_OR_SAID = frozenset({"medications", "conditions", "requests", "flags", "plans", "consents"})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Edge:
+    """What the edge knows and the cards need.
+
+    Attributes:
+        as_of: The present.
+        choices: What the site has chosen.
+        terms: The local code systems.
+        base_url: Address of this service.
+    """
+
+    as_of: datetime
+    choices: LocalChoices
+    terms: Terms
+    base_url: str
+
+
+class Answered(NamedTuple):
+    """What a call came to.
+
+    Attributes:
+        response: What the client gets.
+        reviews: The review that the cards come from.
+        issues: What was not used, with its place.
+    """
+
+    response: Json
+    reviews: tuple[Review, ...]
+    issues: tuple[Issue, ...]
+
+
+def answer(call: Call, given: Prefetched, edge: Edge) -> Answered:
+    """Return what a call comes to.
+
+    Raises:
+        UnreadableError: What was sent cannot be read.
+    """
+    drafts = read_drafts(call)
+    sent, paged = _items(given, drafts)
+    reading = read_items([*sent, *drafts.items], vocabulary=vocabulary_of(edge.choices))
+    records = tuple((key, record) for key, record in reading.records if key == call.patient)
+    if not records:
+        raise UnreadableError(
+            Issue(
+                Severity.ERROR, IssueKey.NO_PATIENT, "prefetch", "Nothing that was sent is about the patient."
+            )
+        )
+    reviewed = review_reading(replace(reading, records=records), as_of=edge.as_of, choices=edge.choices)
+    review = reviewed.reviews[0]
+    frame = Frame(
+        sheet=sheet_of(review, "", edge.terms),
+        instance=call.instance,
+        base_url=edge.base_url,
+        remarks=tuple(_remarks(review, given, paged)),
+    )
+    orders = orders_by_name(sent, drafts)
+    if call.service is DETERIORATION:
+        cards = deterioration_cards(frame, review, orders)
+    else:
+        read = frozenset(str(order.origin) for order in records[0][1].orders)
+        cards = medicine_cards(frame, review, drafts, orders, read=read, issues=reviewed.issues)
+    return Answered({"cards": cards}, reviewed.reviews, reviewed.issues)
+
+
+def _items(given: Prefetched, drafts: DraftOrders) -> tuple[list[Place], list[str]]:
+    """Split what was sent into resources; name the keys of which there are further pages."""
+    sent: list[Place] = []
+    paged: list[str] = []
+    for key, value in given.found.items():
+        for item in items_of(value, f"prefetch.{key}"):
+            if item.container == "Bundle.link":
+                paged.append(key)
+            else:
+                sent.append(item)
+    return without_redrafted(_once(sent), drafts), paged
+
+
+def _once(items: Iterable[Place]) -> Iterable[Place]:
+    """Leave out what two keys bring twice, such as a creatinine that is a laboratory result too."""
+    seen: set[bytes] = set()
+    for item in items:
+        raw = bytes(item.raw)
+        if raw not in seen:
+            seen.add(raw)
+            yield item
+
+
+def _remarks(review: Review, given: Prefetched, paged: Iterable[str]) -> Iterable[str]:
+    if review.as_of is not None:
+        yield f"Reviewed as of {clock(review.as_of, review.zone)}. {review.data_age}"
+    if given.missing:
+        yield f"Not sent, so not looked at: {', '.join(given.missing)}."
+    partly = sorted(_WHOLE_OR_SAID.intersection(paged))
+    if partly:
+        yield f"Only a first page was sent of: {', '.join(partly)}."

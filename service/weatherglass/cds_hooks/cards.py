@@ -1,0 +1,254 @@
+"""Cards: a handful, the most urgent first, each with its reason and its publication.
+
+A card says what the review found, in the review's own sentence; nothing is compared
+here. When there is more than fits, the last card names the rest.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from weatherglass.cds_hooks.markdown import blocks, bullets, escape, plain
+from weatherglass.clinical.brief_words import in_brief
+from weatherglass.clinical.findings import (
+    Finding,
+    MedicineFinding,
+    ScoreFinding,
+    Urgency,
+)
+from weatherglass.clinical.sources import Source
+from weatherglass.fhir.writing.identity import finding_uuid, uuid_of
+from weatherglass.fhir.writing.sheet import Sheet, say
+from weatherglass.fhir.writing.terms import KIND_WORDS, Json
+
+#: The specification wants fewer than 140 characters.
+SUMMARY_LENGTH = 139
+_LABEL_LENGTH = 120
+MOST_CARDS = 5
+INDICATOR = {
+    Urgency.EMERGENCY: "critical",
+    Urgency.URGENT: "warning",
+    Urgency.PROMPT: "warning",
+    Urgency.ROUTINE: "info",
+}
+#: Why a card may be set aside; the words are ours.
+OVERRIDE_REASONS = {
+    "already-known": "The team knows and has a plan",
+    "benefit-outweighs-risk": "The benefit outweighs the risk for this patient",
+    "will-review-later": "Will be looked at later in this shift",
+    "data-not-right": "The recorded data are not right",
+    "not-for-this-patient": "Does not apply to this patient",
+}
+_NEVER_AN_ORDER = "A suggestion for a clinician, never an order. Local policy decides."
+_OURS = "Weatherglass"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Frame:
+    """What every card of one answer shares.
+
+    Attributes:
+        sheet: The patient's sheet, for times and names.
+        instance: Id of the trigger; cards are named after it.
+        base_url: Address of this service, for links to the published tables.
+        remarks: What a reader must know beside every finding (age of the data, what was not sent).
+    """
+
+    sheet: Sheet
+    instance: str
+    base_url: str
+    remarks: tuple[str, ...] = ()
+
+
+def summary_of(sentence: str, length: int = SUMMARY_LENGTH) -> str:
+    """Return a sentence that fits on a card, cut between words when it must be.
+
+    Examples:
+        >>> len(summary_of("word " * 60)) <= SUMMARY_LENGTH
+        True
+        >>> summary_of("NEWS2 9.")
+        'NEWS2 9.'
+    """
+    text = plain(sentence)
+    if len(text) <= length:
+        return text
+    cut = text[: length - 1]
+    end = cut.rfind(" ")
+    return f"{cut[: end if end > 60 else len(cut)].rstrip(' ,;:')}…"
+
+
+def short(finding: Finding) -> str:
+    """Return a finding's sentence, or what it comes to in a few words where that is too long."""
+    if len(plain(finding.sentence)) <= SUMMARY_LENGTH:
+        return finding.sentence
+    return f"{in_brief(finding)}."
+
+
+def name_of(sheet: Sheet, finding: Finding) -> str:
+    """Return the lasting name of a finding, the same however often it is asked for."""
+    order = finding.order if isinstance(finding, MedicineFinding) else ""
+    at = finding.at.isoformat() if finding.at is not None else ""
+    return finding_uuid(sheet.patient, finding.kind, finding.key, order, at, finding.evidence)
+
+
+def card_of(
+    frame: Frame,
+    finding: Finding,
+    *,
+    also: Sequence[str] = (),
+    suggestions: Sequence[Json] = (),
+) -> Json:
+    """Return the card of one finding.
+
+    Args:
+        frame: What every card shares.
+        finding: What was found.
+        also: Sentences that belong to it (whom to call, a recorded ceiling).
+        suggestions: What may be chosen.
+    """
+    return _card(
+        frame,
+        name=name_of(frame.sheet, finding),
+        sentence=short(finding),
+        detail=blocks(
+            escape(finding.sentence),
+            bullets(also),
+            detail_of(finding, frame.sheet),
+        ),
+        urgency=finding.urgency,
+        findings=(finding,),
+        suggestions=suggestions,
+    )
+
+
+def group_card(
+    frame: Frame,
+    sentence: str,
+    findings: Sequence[Finding],
+    *,
+    also: Sequence[str] = (),
+    suggestions: Sequence[Json] = (),
+) -> Json:
+    """Return one card for several findings, each told in full."""
+    told = [bullets(also)]
+    told += [blocks(f"**{escape(f.sentence)}**", detail_of(f, frame.sheet)) for f in findings]
+    return _card(
+        frame,
+        name=uuid_of("group", *(name_of(frame.sheet, f) for f in findings)),
+        sentence=sentence,
+        detail=blocks(*told),
+        urgency=max(f.urgency for f in findings),
+        findings=findings,
+        suggestions=suggestions,
+    )
+
+
+def remark_card(frame: Frame, sentence: str, details: Iterable[str], urgency: Urgency) -> Json:
+    """Return a card about the data rather than about a finding."""
+    return _card(
+        frame,
+        name=uuid_of("remark", sentence),
+        sentence=sentence,
+        detail=blocks(escape(sentence), bullets(details)),
+        urgency=urgency,
+        findings=(),
+        suggestions=(),
+    )
+
+
+def _card(
+    frame: Frame,
+    *,
+    name: str,
+    sentence: str,
+    detail: str,
+    urgency: Urgency,
+    findings: Sequence[Finding],
+    suggestions: Sequence[Json],
+) -> Json:
+    sources = list(dict.fromkeys(s for f in findings for s in _sources_of(f)))
+    card: Json = {
+        "uuid": uuid_of("card", frame.instance, name, sentence),
+        "summary": summary_of(sentence),
+        "detail": blocks(detail, bullets(frame.remarks), f"*{_NEVER_AN_ORDER}*"),
+        "indicator": INDICATOR[urgency],
+        "source": _source(frame, sources, findings),
+        "overrideReasons": [
+            frame.sheet.terms.coding("override-reason", code, words)
+            for code, words in OVERRIDE_REASONS.items()
+        ],
+    }
+    links = list(_links(frame, findings, sources))
+    if links:
+        card["links"] = links
+    if suggestions:
+        card["suggestions"] = list(suggestions)
+        card["selectionBehavior"] = "any"
+    return card
+
+
+def detail_of(finding: Finding, sheet: Sheet) -> str:
+    """Return everything a reader may want to know beyond the sentence."""
+    rows: list[str] = []
+    if isinstance(finding, MedicineFinding):
+        rows += [f"Why: {r.why} ({r.trigger})" for r in finding.reasons]
+    rows += [say(measure, sheet) for measure in finding.measures]
+    if isinstance(finding, ScoreFinding):
+        rows += [f"{part.label}: {part.shown}" for part in finding.parts]
+        if finding.response:
+            rows.append(f"The publication asks for: {finding.response}")
+    rows += [f"Missing: {gap.label} ({gap.reason.value})" for gap in finding.missing]
+    if isinstance(finding, MedicineFinding):
+        rows += _about_medicine(finding, sheet)
+    rows += finding.cautions
+    rows += [
+        f"Source: {s.citation}; {s.locator} [{s.mark.value}]" for s in dict.fromkeys(_sources_of(finding))
+    ]
+    return bullets(rows)
+
+
+def _about_medicine(finding: MedicineFinding, sheet: Sheet) -> Iterable[str]:
+    if finding.do_not_stop:
+        yield finding.do_not_stop
+    yield from finding.would_change
+    if finding.restart is not None:
+        by = f", by {sheet.clock(finding.restart.by)}" if finding.restart.by is not None else ""
+        yield f"Restart: {finding.restart.condition}; decided by {finding.restart.who}{by}"
+    if finding.review_by is not None:
+        yield f"Review by {sheet.clock(finding.review_by)}"
+    if finding.matched_by:
+        yield f"Recognised by {finding.matched_by}"
+
+
+def _sources_of(finding: Finding) -> tuple[Source, ...]:
+    if isinstance(finding, MedicineFinding):
+        return (*(reason.source for reason in finding.reasons), *finding.sources)
+    return finding.sources
+
+
+def _source(frame: Frame, sources: Sequence[Source], findings: Sequence[Finding]) -> Json:
+    if not sources:
+        return {"label": _OURS}
+    first = sources[0]
+    source: Json = {"label": summary_of(first.citation, _LABEL_LENGTH)}
+    if _is_address(first.address):
+        source["url"] = first.address
+    kind = findings[0].kind
+    source["topic"] = frame.sheet.terms.coding("finding-kind", kind.value, KIND_WORDS[kind])
+    return source
+
+
+def _links(frame: Frame, findings: Sequence[Finding], sources: Sequence[Source]) -> Iterable[Json]:
+    editions = dict.fromkeys(f.edition for f in findings if isinstance(f, ScoreFinding))
+    for edition in editions:
+        yield {
+            "label": "The table in use, row by row",
+            "url": f"{frame.base_url.rstrip('/')}/criteria/{edition}",
+            "type": "absolute",
+        }
+    addresses = dict.fromkeys((s.citation, s.address) for s in sources if _is_address(s.address))
+    for citation, address in list(addresses)[:3]:
+        yield {"label": summary_of(citation, _LABEL_LENGTH), "url": address, "type": "absolute"}
+
+
+def _is_address(text: str) -> bool:
+    return text.startswith("https://")

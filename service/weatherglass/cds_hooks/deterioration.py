@@ -1,0 +1,116 @@
+"""Cards of `deterioration-review`: who is getting worse and why, and the chart beside it."""
+
+from collections.abc import Iterable, Mapping, Sequence
+
+from weatherglass.cds_hooks.cards import MOST_CARDS, Frame, card_of, group_card, remark_card, short
+from weatherglass.cds_hooks.suggestions import Order, suggestions_for
+from weatherglass.clinical.clock_words import clock, lasting
+from weatherglass.clinical.findings import (
+    AkiFinding,
+    Escalation,
+    Finding,
+    MedicineFinding,
+    Review,
+    ScoreFinding,
+    State,
+    Urgency,
+    stands_beside,
+)
+from weatherglass.fhir.writing.terms import Json
+
+#: Actions that ask a prescriber for something.
+ASKS = frozenset({"hold", "avoid", "reduce", "review", "measure level", "consider restarting"})
+
+
+def deterioration_cards(frame: Frame, review: Review, orders: Mapping[str, Order]) -> list[Json]:
+    """Return the cards of one review, most urgent first."""
+    groups: dict[str, list[Finding]] = {}
+    for finding in sorted(filter(_speaks, review.findings), key=_rank):
+        groups.setdefault(_group(finding), []).append(finding)
+    told = sorted(groups.values(), key=lambda findings: _rank(findings[0]))
+    shown = told if len(told) <= MOST_CARDS else told[: MOST_CARDS - 1]
+    cards = [_told(frame, review, findings, orders) for findings in shown]
+    rest = [finding for findings in told[len(shown) :] for finding in findings]
+    if rest:
+        cards.append(_rest_card(frame, rest, orders))
+    return cards or list(_remarks(frame, review))
+
+
+def _speaks(finding: Finding) -> bool:
+    if finding.urgency is Urgency.ROUTINE or finding.state is State.SETTLING:
+        return False
+    return not isinstance(finding, MedicineFinding) or finding.action in ASKS
+
+
+def _group(finding: Finding) -> str:
+    """Return what shares a card: the scores, the kidneys, the chart; anything else stands alone."""
+    if isinstance(finding, ScoreFinding):
+        return "scores"
+    if isinstance(finding, AkiFinding):
+        return "kidneys"
+    if isinstance(finding, MedicineFinding):
+        return "chart"
+    return f"{finding.kind.value} {finding.key}"
+
+
+def _rank(finding: Finding) -> tuple[int, int, bool]:
+    """Order by urgency; among equals the whole-patient score, then the kidneys, then the chart."""
+    places = {"scores": 0, "kidneys": 1, "chart": 2}
+    return (-finding.urgency, places.get(_group(finding), 3), stands_beside(finding))
+
+
+def _told(frame: Frame, review: Review, findings: Sequence[Finding], orders: Mapping[str, Order]) -> Json:
+    also = [line for finding in findings for line in _beside(review, finding)]
+    chart = [f for f in findings if isinstance(f, MedicineFinding)]
+    suggestions = _suggestions(frame, chart, orders)
+    if len(findings) == 1:
+        return card_of(frame, findings[0], also=also, suggestions=suggestions)
+    sentence = _about_chart(chart) if chart else short(findings[0])
+    return group_card(frame, sentence, findings, also=also, suggestions=suggestions)
+
+
+def _suggestions(frame: Frame, chart: Sequence[MedicineFinding], orders: Mapping[str, Order]) -> list[Json]:
+    return [s for f in chart for s in suggestions_for(f, orders, frame.sheet, frame.instance)]
+
+
+def _about_chart(chart: Sequence[MedicineFinding]) -> str:
+    names = list(dict.fromkeys(f.ingredients[0] if f.ingredients else f.medicine for f in chart))
+    shown = ", ".join(names[:3]) + (f" and {len(names) - 3} more" if len(names) > 3 else "")
+    return f"{len(chart)} orders on the drug chart need a second look: {shown}."
+
+
+def _beside(review: Review, finding: Finding) -> Sequence[str]:
+    escalation = review.escalation
+    if escalation is None or escalation.because is not finding:
+        return ()
+    return (*_call(review, escalation), *review.ceiling)
+
+
+def _call(review: Review, escalation: Escalation) -> Iterable[str]:
+    due = f" (by {clock(escalation.due, review.zone)})" if escalation.due is not None else ""
+    yield f"Call {' and '.join(escalation.roles)} within {lasting(escalation.within)}{due}."
+
+
+def _rest_card(frame: Frame, rest: Sequence[Finding], orders: Mapping[str, Order]) -> Json:
+    chart = [f for f in rest if isinstance(f, MedicineFinding)]
+    count = "1 further finding" if len(rest) == 1 else f"{len(rest)} further findings"
+    sentence = f"{count}: {short(rest[0])}" if len(rest) == 1 else f"{count}, each in the detail."
+    return group_card(frame, sentence, rest, suggestions=_suggestions(frame, chart, orders))
+
+
+def _remarks(frame: Frame, review: Review) -> Iterable[Json]:
+    """Say why there is nothing to say, where silence could be taken for an all-clear."""
+    if review.is_stale:
+        yield remark_card(frame, f"Not reviewed: {review.data_age}", (review.headline,), Urgency.ROUTINE)
+        return
+    incomplete = next((f for f in review.findings if isinstance(f, ScoreFinding) and _is_incomplete(f)), None)
+    if incomplete is not None:
+        yield card_of(frame, incomplete)
+    elif not review.findings:
+        yield remark_card(frame, f"Not reviewed: {review.headline}", (review.data_age,), Urgency.ROUTINE)
+
+
+def _is_incomplete(score: ScoreFinding) -> bool:
+    if stands_beside(score) or not score.is_current or score.not_applicable:
+        return False
+    return any(part.points is None for part in score.parts)

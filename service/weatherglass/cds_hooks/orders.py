@@ -1,0 +1,127 @@
+"""Draft orders and orders on the chart, as they were received and as they are read.
+
+Whatever stands among the draft orders is judged as a draft, whatever its status says: it
+is about to be signed. When a draft is a new version of an order on the chart, the chart's
+version steps back. The date a draft was written is not read: the client's clock may be
+ahead of ours, and an order of the future would not be looked at.
+"""
+
+from collections.abc import Iterable, Mapping
+from typing import NamedTuple
+
+import msgspec
+from msgspec import Raw
+
+from weatherglass.cds_hooks.request import Call
+from weatherglass.cds_hooks.suggestions import Order
+from weatherglass.fhir.issues import Issue, IssueKey, Severity, UnreadableError
+from weatherglass.fhir.reading.bundle import items_of
+from weatherglass.fhir.reading.intake import Place
+
+REQUEST = "MedicationRequest"
+_PLACE = "context.draftOrders"
+_ELEMENTS = msgspec.json.Decoder(dict[str, Raw])
+
+
+class Draft(NamedTuple):
+    """One draft order of a medicine.
+
+    Attributes:
+        names: Every name that the record may know it by.
+        order: The order as received.
+        place: Where it stood in the request.
+    """
+
+    names: frozenset[str]
+    order: Order
+    place: str
+
+
+class DraftOrders(NamedTuple):
+    """The draft orders of one call.
+
+    Attributes:
+        drafts: Medicines about to be ordered; only the selected ones when some were.
+        items: The same, and what they refer to, as the reading takes them in.
+    """
+
+    drafts: tuple[Draft, ...]
+    items: tuple[Place, ...]
+
+
+def read_drafts(call: Call) -> DraftOrders:
+    """Take the draft orders out of a call.
+
+    Raises:
+        UnreadableError: They are not a Bundle.
+    """
+    if not call.drafts:
+        return DraftOrders((), ())
+    drafts: list[Draft] = []
+    items: list[Place] = []
+    for item in items_of(call.drafts, _PLACE):
+        if item.kind != REQUEST:
+            if item.kind == "Medication":
+                items.append(item)
+            continue
+        elements = _elements_of(item)
+        identity = _text(elements.get("id"))
+        # As the specification has it, with a fullUrl that nobody else uses left out of the names.
+        read = item._replace(raw=_as_draft(elements), full_url=None)
+        names = frozenset({read.path, f"{REQUEST}/{identity}"} if identity else {read.path})
+        items.append(read)
+        drafts.append(Draft(names, Order(bytes(item.raw), identity, True), item.path))
+    selected = tuple(d for d in drafts if not d.names.isdisjoint(call.selections))
+    return DraftOrders(selected or tuple(drafts), tuple(items))
+
+
+def without_redrafted(items: Iterable[Place], drafts: DraftOrders) -> list[Place]:
+    """Return what was sent without the orders that a draft replaces."""
+    redrafted = {d.order.id for d in drafts.drafts if d.order.id}
+    return [item for item in items if item.kind != REQUEST or _id_of(item) not in redrafted]
+
+
+def orders_by_name(items: Iterable[Place], drafts: DraftOrders) -> Mapping[str, Order]:
+    """Return every order of a medicine, as received, by each name that a finding may use."""
+    found: dict[str, Order] = {}
+    for item in items:
+        if item.kind == REQUEST:
+            identity = _id_of(item)
+            order = Order(bytes(item.raw), identity, False)
+            found[f"{REQUEST}/{identity}" if identity else item.path] = order
+            if item.full_url:
+                found[item.full_url] = order
+    for draft in drafts.drafts:
+        found.update(dict.fromkeys(draft.names, draft.order))
+    return found
+
+
+def _as_draft(elements: dict[str, Raw]) -> bytes:
+    kept: dict[str, Raw | str] = {k: v for k, v in elements.items() if k not in ("authoredOn", "_status")}
+    kept["status"] = "draft"
+    return msgspec.json.encode(kept)
+
+
+def _elements_of(item: Place) -> dict[str, Raw]:
+    try:
+        return _ELEMENTS.decode(item.raw)
+    except (msgspec.MsgspecError, RecursionError):
+        raise UnreadableError(
+            Issue(Severity.ERROR, IssueKey.WRONG_TYPE, item.path, "The draft order is not a resource.")
+        ) from None
+
+
+def _id_of(item: Place) -> str:
+    try:
+        return _text(_ELEMENTS.decode(item.raw).get("id"))
+    except (msgspec.MsgspecError, RecursionError):
+        return ""
+
+
+def _text(raw: Raw | None) -> str:
+    if raw is None:
+        return ""
+    try:
+        return msgspec.json.decode(raw, type=str)
+    except msgspec.MsgspecError:
+        return ""

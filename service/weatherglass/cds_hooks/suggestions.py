@@ -1,0 +1,101 @@
+"""What a prescriber may choose with one click: the whole order as it would then stand.
+
+An `update` replaces the resource, so it is offered only when the whole order was in the
+request, and repeats it byte for byte but for the status and its reason. A dose is never
+changed here. Nothing is ever marked as recommended: the choice is the prescriber's.
+"""
+
+from collections.abc import Mapping
+from typing import Any, NamedTuple
+
+import msgspec
+from msgspec import Raw
+
+from weatherglass.cds_hooks.cards import name_of
+from weatherglass.cds_hooks.markdown import plain
+from weatherglass.clinical.findings import MedicineFinding
+from weatherglass.fhir.writing.identity import uuid_of
+from weatherglass.fhir.writing.sheet import Sheet
+from weatherglass.fhir.writing.task import asks_for_a_task, write_task
+from weatherglass.fhir.writing.terms import Json
+
+#: Actions whose suggestion is to let the order rest.
+_RESTS = frozenset({"hold", "avoid"})
+_SUBSETTED = "SUBSETTED"
+_ELEMENTS = msgspec.json.Decoder(dict[str, Raw])
+
+
+class Order(NamedTuple):
+    """An order of the request, as it was received.
+
+    Attributes:
+        raw: The whole resource.
+        id: Its id, empty when it has none.
+        is_draft: Whether it is not signed yet.
+    """
+
+    raw: bytes
+    id: str
+    is_draft: bool
+
+
+def suggestions_for(
+    finding: MedicineFinding, orders: Mapping[str, Order], sheet: Sheet, instance: str
+) -> list[Json]:
+    """Return the suggestions of one finding; none where there is nothing to click."""
+    if finding.action not in _RESTS or finding.already_on_hold:
+        return []
+    order = orders.get(finding.order)
+    uuid = uuid_of("suggestion", instance, name_of(sheet, finding))
+    if order is None or not _is_whole(order):
+        return [_task(finding, sheet, uuid)] if asks_for_a_task(finding) else []
+    medicine = plain(finding.medicine)[:80]
+    found: list[Json] = []
+    if order.is_draft and order.id:
+        found.append(
+            _suggestion(
+                uuid_of(uuid, "delete"),
+                f"Leave out the draft order of {medicine}",
+                {"type": "delete", "resourceId": f"MedicationRequest/{order.id}"},
+            )
+        )
+    if order.is_draft and not order.id:
+        # Nothing names the draft, so nothing could say which one is meant.
+        return found
+    held = {"type": "update", "resource": _on_hold(order.raw, finding)}
+    label = f"Sign {medicine} on hold" if order.is_draft else f"Put {medicine} on hold"
+    found.append(_suggestion(uuid_of(uuid, "hold"), label, held))
+    return found
+
+
+def _suggestion(uuid: str, label: str, action: Json) -> Json:
+    return {"label": label, "uuid": uuid, "actions": [{**action, "description": label}]}
+
+
+def _is_whole(order: Order) -> bool:
+    try:
+        elements = _ELEMENTS.decode(order.raw)
+    except (msgspec.MsgspecError, RecursionError):
+        return False
+    # A resource marked as part of one would lose the rest of it in an update.
+    return _SUBSETTED.encode() not in bytes(elements.get("meta", b""))
+
+
+def _on_hold(raw: bytes, finding: MedicineFinding) -> dict[str, Any]:
+    elements: dict[str, Any] = dict(_ELEMENTS.decode(raw))
+    reasons = "; ".join(dict.fromkeys(reason.trigger for reason in finding.reasons if reason.trigger))
+    why = plain(f"{reasons or finding.key.replace('-', ' ')}: held for review after a suggestion")
+    elements["status"] = "on-hold"
+    elements.pop("_status", None)
+    elements["statusReason"] = {"text": why[0].upper() + why[1:]}
+    elements.pop("_statusReason", None)
+    return elements
+
+
+def _task(finding: MedicineFinding, sheet: Sheet, uuid: str) -> Json:
+    _, task = write_task(sheet, finding, "")
+    # What is written into the record by a click may refer to the record only.
+    task.pop("reasonReference", None)
+    task["requester"] = {"display": "Weatherglass"}
+    label = f"Ask for a review of {plain(finding.medicine)[:80]}"
+    return _suggestion(uuid, label, {"type": "create", "resource": task})

@@ -1,0 +1,342 @@
+"""Calls of the services from outside: what is needed, what may be missing, what is refused.
+
+Expected: CDS Hooks 2.0.1, "Calling a CDS Service", "Prefetch Template", "HTTP Status Codes".
+"""
+
+import copy
+import json
+from datetime import timedelta
+from typing import Any
+
+import pytest
+from starlette.testclient import TestClient
+
+from tests.cds_hooks.calls import INSTANCE, NAMES, PRESENT, bundle, draft, patient_id, prefetch, sign, view
+from tests.cds_hooks.schemas import accept
+from weatherglass.cds_hooks.services import SERVICES
+
+VIEW = "/cds-services/deterioration-review"
+SAFETY = "/cds-services/medicine-safety"
+
+
+def _cards(client: TestClient, call: dict[str, Any], path: str = VIEW) -> list[dict[str, Any]]:
+    answer = client.post(path, json=call)
+    assert answer.status_code == 200, answer.text
+    accept("response", answer.json())
+    cards: list[dict[str, Any]] = answer.json()["cards"]
+    return cards
+
+
+class TestDiscovery:
+    """GET {base}/cds-services."""
+
+    def test_names_every_service_once_a_hook(self, client: TestClient) -> None:
+        answer = client.get("/cds-services")
+        assert answer.status_code == 200
+        assert answer.headers["content-type"] == "application/json"
+        accept("discovery", answer.json())
+        assert [(s["hook"], s["id"]) for s in answer.json()["services"]] == [
+            ("patient-view", "deterioration-review"),
+            ("order-select", "medicine-safety"),
+            ("order-sign", "medicine-safety"),
+        ]
+
+    def test_templates_keep_to_the_recommended_subset(self) -> None:
+        """Reads and searches with reference, token, date, `_count` and `_sort`; tokens of the context."""
+        allowed = {"patient", "category", "code", "status", "clinical-status", "_sort", "_count"}
+        for service in SERVICES.values():
+            for template in service.prefetch.values():
+                assert template.count("{{") == template.count("{{context.patientId}}") == 1
+                _, _, query = template.partition("?")
+                names = {part.partition("=")[0] for part in query.split("&") if part}
+                assert names <= allowed
+            assert service.needed <= set(service.prefetch)
+
+
+class TestDeteriorationReview:
+    """patient-view."""
+
+    @pytest.mark.parametrize("name", NAMES)
+    def test_every_patient_of_the_ward_gets_valid_cards(self, client: TestClient, name: str) -> None:
+        cards = _cards(client, view(name))
+        order = ["critical", "warning", "info"]
+        indicators = [order.index(card["indicator"]) for card in cards[:4]]
+        assert indicators == sorted(indicators)
+        assert len(cards) <= 5
+
+    def test_a_patient_who_is_well_gets_no_cards(self, client: TestClient) -> None:
+        assert _cards(client, view("08-well-going-home")) == []
+
+    def test_the_sick_get_the_worst_first_with_whom_to_call(self, client: TestClient) -> None:
+        first = _cards(client, view("01-sepsis"))[0]
+        assert first["indicator"] == "critical"
+        assert first["summary"].startswith("NEWS2 ")
+        assert "Call medical registrar" in first["detail"]
+        assert first["source"]["label"].startswith("Royal College of Physicians")
+
+    def test_the_present_is_the_moment_of_the_review(self, client: TestClient) -> None:
+        """Two days later the same observations are old, and that is said instead of an all-clear."""
+        client.app.state.clock = lambda: PRESENT + timedelta(days=2)  # type: ignore[attr-defined]
+        (card,) = _cards(client, view("08-well-going-home"))
+        assert card["indicator"] == "info"
+        assert "too old to rely on" in card["summary"]
+
+    def test_only_the_patient_of_the_context_is_reviewed(self, client: TestClient) -> None:
+        """Somebody else's observations in the prefetch change nothing."""
+        call = view("08-well-going-home")
+        call["prefetch"]["vitals"]["entry"] += prefetch("01-sepsis")["vitals"]["entry"]
+        assert _cards(client, call) == []
+
+    def test_what_two_keys_bring_is_counted_once(self, client: TestClient) -> None:
+        call = view("04-aki-nephrotoxics")
+        without = copy.deepcopy(call)
+        del without["prefetch"]["creatinine"]
+        strip = [[c["summary"] for c in _cards(client, one)] for one in (call, without)]
+        assert strip[0] == strip[1]
+
+    def test_cards_are_the_same_for_the_same_call(self, client: TestClient) -> None:
+        call = view("01-sepsis")
+        assert _cards(client, call) == _cards(client, call)
+
+
+class TestPrefetch:
+    """Absent, null, an error, a page of several."""
+
+    @pytest.mark.parametrize("key", ["patient", "vitals"])
+    @pytest.mark.parametrize(
+        "value",
+        [
+            pytest.param("absent", id="absent"),
+            pytest.param({"resourceType": "OperationOutcome", "issue": []}, id="OperationOutcome"),
+            pytest.param("words", id="no resource"),
+            pytest.param([], id="a list"),
+        ],
+    )
+    def test_what_is_needed_and_not_known_is_412(self, client: TestClient, key: str, value: object) -> None:
+        """412 Precondition Failed: the service is unable to retrieve the necessary FHIR data."""
+        call = view("08-well-going-home")
+        if value == "absent":
+            del call["prefetch"][key]
+        else:
+            call["prefetch"][key] = value
+        answer = client.post(VIEW, json=call)
+        assert answer.status_code == 412
+        assert answer.json()["resourceType"] == "OperationOutcome"
+        assert answer.json()["issue"][0]["expression"] == [f"prefetch.{key}"]
+
+    def test_null_says_that_there_is_nothing(self, client: TestClient) -> None:
+        call = view("08-well-going-home")
+        call["prefetch"]["vitals"] = None
+        (card,) = _cards(client, call)
+        assert card["indicator"] == "info"
+        assert card["summary"].startswith("NEWS2 at least 0")
+
+    def test_no_patient_is_not_an_answer(self, client: TestClient) -> None:
+        call = view("08-well-going-home")
+        call["prefetch"]["patient"] = None
+        assert client.post(VIEW, json=call).status_code == 412
+
+    def test_no_prefetch_at_all_is_412(self, client: TestClient) -> None:
+        call = view("08-well-going-home")
+        del call["prefetch"]
+        answer = client.post(VIEW, json=call)
+        assert answer.status_code == 412
+        assert len(answer.json()["issue"]) == 2
+
+    def test_what_was_not_sent_and_is_not_needed_is_said(self, client: TestClient) -> None:
+        call = view("01-sepsis")
+        del call["prefetch"]["flags"]
+        call["prefetch"]["plans"] = {"resourceType": "OperationOutcome", "issue": []}
+        assert "flags, plans" in _cards(client, call)[0]["detail"]
+
+    def test_a_first_page_of_the_chart_is_said_to_be_one(self, client: TestClient) -> None:
+        call = view("01-sepsis")
+        call["prefetch"]["medications"]["link"] = [{"relation": "next", "url": "https://ehr.example/2"}]
+        assert "first page was sent of: medications" in _cards(client, call)[0]["detail"]
+
+    def test_another_patient_than_the_context_is_400(self, client: TestClient) -> None:
+        call = view("08-well-going-home")
+        call["prefetch"]["patient"]["id"] = "somebody-else"
+        assert client.post(VIEW, json=call).status_code == 400
+
+
+class TestRefusals:
+    """400 and 404."""
+
+    @pytest.mark.parametrize(
+        ("changes", "place"),
+        [
+            pytest.param({"hook": "order-sign"}, "hook", id="another hook"),
+            pytest.param({"hook": "encounter-start"}, "hook", id="a hook of nobody's"),
+            pytest.param({"hookInstance": "1"}, "hookInstance", id="no UUID"),
+            pytest.param(
+                {"context": {"userId": "Practitioner/x", "patientId": "Patient/p1"}},
+                "context.patientId",
+                id="a reference for an id",
+            ),
+            pytest.param({"context": {"userId": "", "patientId": "p1"}}, "context.userId", id="nobody looks"),
+            pytest.param(
+                {
+                    "fhirAuthorization": {
+                        "access_token": "t",
+                        "token_type": "Bearer",
+                        "expires_in": 300,
+                        "scope": "user/*.rs",
+                        "subject": "s",
+                    }
+                },
+                "fhirServer",
+                id="a token for no server",
+            ),
+            pytest.param(
+                {
+                    "fhirServer": "https://ehr.example/fhir",
+                    "fhirAuthorization": {
+                        "access_token": "t",
+                        "token_type": "Bearer",
+                        "expires_in": 300,
+                        "scope": "patient/*.rs",
+                        "subject": "s",
+                        "patient": "somebody-else",
+                    },
+                },
+                "fhirAuthorization.patient",
+                id="a token for another patient",
+            ),
+        ],
+    )
+    def test_a_wrong_call_is_400_with_its_place(
+        self, client: TestClient, changes: dict[str, Any], place: str
+    ) -> None:
+        answer = client.post(VIEW, json=view("08-well-going-home", **changes))
+        assert answer.status_code == 400
+        assert answer.json()["issue"][0]["expression"] == [place]
+
+    @pytest.mark.parametrize("body", [b"", b"{", b"[]", b'{"hook": 1}', b"\xff", b"null"])
+    def test_a_body_that_is_no_call_is_400(self, client: TestClient, body: bytes) -> None:
+        answer = client.post(VIEW, content=body, headers={"Content-Type": "application/json"})
+        assert answer.status_code == 400
+        assert answer.json()["resourceType"] == "OperationOutcome"
+
+    def test_an_unknown_service_is_404(self, client: TestClient) -> None:
+        for path in ("/cds-services/nothing", "/cds-services/nothing/feedback"):
+            answer = client.post(path, json=view("08-well-going-home"))
+            assert answer.status_code == 404
+            assert answer.json()["resourceType"] == "OperationOutcome"
+
+    def test_unknown_fields_are_left_alone(self, client: TestClient) -> None:
+        """CDS Hooks 2.0.1, "Extensions": a service ignores what it does not know."""
+        call = view("08-well-going-home", extension={"com.example.x": 1}, other={"a": [1]})
+        assert _cards(client, call) == []
+
+    def test_orders_without_a_bundle_are_400(self, client: TestClient) -> None:
+        call = sign("04-aki-nephrotoxics")
+        del call["context"]["draftOrders"]
+        answer = client.post(SAFETY, json=call)
+        assert answer.json()["issue"][0]["expression"] == ["context.draftOrders"]
+        call = sign("04-aki-nephrotoxics", hook="order-select")
+        del call["context"]["selections"]
+        answer = client.post(SAFETY, json=call)
+        assert answer.json()["issue"][0]["expression"] == ["context.selections"]
+
+
+class TestFeedback:
+    """POST …/feedback: counted, and nothing kept."""
+
+    def _metric(self, client: TestClient) -> dict[tuple[str, ...], float]:
+        counts = client.app.state.cds_counts._feedback  # type: ignore[attr-defined]
+        return {
+            tuple(sample.labels.values()): sample.value
+            for metric in counts.collect()
+            for sample in metric.samples
+            if sample.name.endswith("_total")
+        }
+
+    def _one(self, outcome: str, **more: Any) -> dict[str, Any]:
+        return {
+            "card": INSTANCE,
+            "outcome": outcome,
+            "outcomeTimestamp": "2026-03-12T07:45:00Z",
+            **more,
+        }
+
+    def test_is_counted_by_outcome_and_by_our_own_reasons(self, client: TestClient) -> None:
+        body = {
+            "feedback": [
+                self._one("accepted", acceptedSuggestions=[{"id": INSTANCE}]),
+                self._one("overridden", overrideReason={"reason": {"code": "already-known"}}),
+                self._one(
+                    "overridden",
+                    overrideReason={
+                        "reason": {"code": "Ambrose Tidewell"},
+                        "userComment": "Ambrose Tidewell is going home",
+                    },
+                ),
+                self._one("overridden"),
+            ]
+        }
+        accept("feedback", body)
+        answer = client.post(f"{VIEW}/feedback", json=body)
+        assert answer.status_code == 200
+        assert self._metric(client) == {
+            ("deterioration-review", "accepted", "none"): 1.0,
+            ("deterioration-review", "overridden", "already-known"): 1.0,
+            ("deterioration-review", "overridden", "other"): 1.0,
+            ("deterioration-review", "overridden", "none"): 1.0,
+        }
+
+    @pytest.mark.parametrize(
+        "one",
+        [
+            pytest.param({"outcome": "ignored"}, id="unknown outcome"),
+            pytest.param({"outcome": "accepted", "acceptedSuggestions": []}, id="accepted without what"),
+        ],
+    )
+    def test_what_is_no_feedback_is_400(self, client: TestClient, one: dict[str, Any]) -> None:
+        body = {"feedback": [{**self._one("accepted"), **one}]}
+        assert client.post(f"{VIEW}/feedback", json=body).status_code == 400
+        assert self._metric(client) == {}
+
+
+def test_nothing_of_a_call_is_logged(client: TestClient, caplog: pytest.LogCaptureFixture) -> None:
+    """Markers planted in every text of a record appear in no log line."""
+    call = view("01-sepsis")
+    call["prefetch"]["patient"]["name"] = [{"text": "PLANTED-MARKER"}]
+    call["fhirServer"] = "https://ehr.example/PLANTED-MARKER"
+    with caplog.at_level("DEBUG"):
+        client.post(VIEW, json=call)
+        client.post(VIEW, content=json.dumps(call)[:-1])
+    assert "PLANTED-MARKER" not in caplog.text
+    assert patient_id("01-sepsis") not in caplog.text
+
+
+def test_a_draft_that_cannot_be_read_is_named(client: TestClient) -> None:
+    """No card would read as "checked, and fine"."""
+    nameless = draft("08-well-going-home", "")
+    del nameless["medicationCodeableConcept"]
+    (card, *_) = _cards(client, sign("08-well-going-home", nameless), SAFETY)
+    assert card["summary"] == "A draft order could not be checked."
+    assert "medicine is not named" in card["detail"]
+
+
+def test_draft_orders_that_are_no_bundle_are_400(client: TestClient) -> None:
+    call = sign("08-well-going-home")
+    call["context"]["draftOrders"] = "orders"
+    assert client.post(SAFETY, json=call).status_code == 400
+
+
+def test_medicine_safety_needs_what_it_judges_by(client: TestClient) -> None:
+    call = sign("04-aki-nephrotoxics", draft("04-aki-nephrotoxics", "ibuprofen"))
+    for key in SERVICES["medicine-safety"].needed:
+        lacking = copy.deepcopy(call)
+        del lacking["prefetch"][key]
+        answer = client.post(SAFETY, json=lacking)
+        assert answer.status_code == 412
+        assert answer.json()["issue"][0]["expression"] == [f"prefetch.{key}"]
+
+
+def test_an_empty_prefetch_bundle_is_an_answer(client: TestClient) -> None:
+    call = view("08-well-going-home")
+    call["prefetch"] |= dict.fromkeys(call["prefetch"], bundle()) | {"patient": call["prefetch"]["patient"]}
+    (card,) = _cards(client, call)
+    assert "No vital signs are recorded" in card["summary"]

@@ -1,0 +1,185 @@
+"""Cards of every kind of finding that a rule can hand us, and what a record may hide in them.
+
+Expected: CDS Hooks 2.0.1, "Card Attributes" and "Action"; the limits are the specification's.
+"""
+
+import html
+import json
+import re
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Any
+
+import pytest
+from hypothesis import example, given
+from hypothesis import strategies as st
+from markdown_it import MarkdownIt
+
+from tests.cds_hooks.calls import INSTANCE
+from tests.cds_hooks.schemas import accept
+from tests.conformance.output_cases import STATES, findings, review
+from weatherglass.cds_hooks.cards import (
+    MOST_CARDS,
+    OVERRIDE_REASONS,
+    Frame,
+    card_of,
+    group_card,
+    short,
+    summary_of,
+)
+from weatherglass.cds_hooks.deterioration import deterioration_cards
+from weatherglass.cds_hooks.markdown import escape, plain
+from weatherglass.cds_hooks.suggestions import Order, suggestions_for
+from weatherglass.clinical.findings import Finding, Kind, MedicineFinding, Review, Urgency
+from weatherglass.fhir.writing.bundle import encode, sheet_of
+from weatherglass.fhir.writing.terms import Terms
+
+ALL = [(kind, state) for kind in Kind for state in STATES]
+RAW = b'{"resourceType":"MedicationRequest","id":"m1","status":"active","intent":"order","x":1.10}'
+
+
+def _frame(reviewed: Review) -> Frame:
+    return Frame(
+        sheet=sheet_of(reviewed, "", Terms()),
+        instance=INSTANCE,
+        base_url="http://127.0.0.1:8080",
+        remarks=(reviewed.data_age,),
+    )
+
+
+def _orders(found: list[Finding], order: Order) -> Mapping[str, Order]:
+    return {str(f.order): order for f in found if isinstance(f, MedicineFinding)}
+
+
+@pytest.mark.parametrize(("kind", "state"), ALL, ids=[f"{k.value}-{s}" for k, s in ALL])
+def test_every_kind_of_finding_becomes_a_card(kind: Kind, state: str) -> None:
+    """Alone, in a group and in a whole answer, each is valid and says its sentence."""
+    found = list(findings(kind, state))
+    reviewed = review(found, state)
+    frame = _frame(reviewed)
+    orders = _orders(found, Order(RAW, "m1", False))
+    for finding in found:
+        card = card_of(frame, finding)
+        accept("response", {"cards": [card]})
+        assert card["summary"] == summary_of(short(finding))
+        assert escape(finding.sentence) in card["detail"]
+        assert [reason["code"] for reason in card["overrideReasons"]] == list(OVERRIDE_REASONS)
+        if finding.sources:
+            label = card["source"]["label"].rstrip("…")
+            named = [*finding.sources, *(r.source for r in getattr(finding, "reasons", ()))]
+            assert any(source.citation.startswith(label) for source in named)
+    accept("response", {"cards": [group_card(frame, "Several at once.", found)]})
+    cards = deterioration_cards(frame, reviewed, orders)
+    accept("response", json.loads(encode({"cards": cards})))
+    assert len(cards) <= MOST_CARDS
+    assert "isRecommended" not in str(cards)
+
+
+def test_the_indicator_is_the_urgency() -> None:
+    indicators = {}
+    for finding in findings(Kind.CRITICAL_RESULT, "complete"):
+        indicators[finding.urgency] = card_of(_frame(review([finding], "complete")), finding)["indicator"]
+    assert indicators == {
+        Urgency.ROUTINE: "info",
+        Urgency.PROMPT: "warning",
+        Urgency.URGENT: "warning",
+        Urgency.EMERGENCY: "critical",
+    }
+
+
+@pytest.mark.parametrize("length", [1, 138, 139, 140, 141, 400])
+def test_a_summary_is_shorter_than_140_characters(length: int) -> None:
+    """CDS Hooks 2.0.1: "Should be one sentence, less than 140 characters"."""
+    for text in ("x" * length, ("word " * 100)[:length].strip() or "w"):
+        summary = summary_of(text)
+        assert 0 < len(summary) < 140
+        assert summary == text or summary.endswith("…")
+
+
+def test_most_urgent_first_and_the_rest_is_named() -> None:
+    """Twelve findings of one kind each: four cards, and a fifth that names the other eight."""
+    kinds = [k for k in Kind if not k.value.startswith(("medicine", "score", "aki"))][:12]
+    found = [f for kind in kinds for f in findings(kind, "complete")[1:2]]
+    found[7] = replace(found[7], urgency=Urgency.EMERGENCY)
+    found = [replace(f, sentence=f"Finding {n}.") for n, f in enumerate(found)]
+    reviewed = review(found, "complete")
+    cards = deterioration_cards(_frame(reviewed), reviewed, {})
+    assert len(cards) == MOST_CARDS
+    assert cards[0]["indicator"] == "critical"
+    assert cards[0]["summary"] == "Finding 7."
+    told = " ".join(card["detail"] for card in cards)
+    assert all(f"Finding {n}." in told for n in range(12))
+    assert cards[-1]["summary"].startswith("8 further findings")
+
+
+def test_cards_are_named_alike_for_the_same_trigger_and_apart_for_another() -> None:
+    found = list(findings(Kind.CRITICAL_RESULT, "complete"))
+    frame = _frame(review(found, "complete"))
+    one, same = card_of(frame, found[1]), card_of(frame, found[1])
+    other = card_of(replace(frame, instance="b4c1d2a0-0000-4000-8000-000000000000"), found[1])
+    assert one["uuid"] == same["uuid"] != other["uuid"]
+
+
+HOSTILE = (
+    "<script>alert(1)</script> **bold** [link](javascript:alert(1)) ![i](https://x.example/p) "
+    "https://evil.example www.evil.example a@b.example `code` | table | # head\n- list\n1. item &lt; ~~x~~"
+)
+#: A CommonMark renderer that is not ours, with the marks of GitHub's flavour and HTML let through.
+RENDERER = MarkdownIt("commonmark", {"html": True}).enable(["table", "strikethrough"])
+
+
+def _shown(markdown: str) -> tuple[set[str], str]:
+    """Return the elements that a renderer makes, and the text that a reader sees."""
+    page = RENDERER.render(markdown)
+    tags = set(re.findall(r"<\s*/?\s*([a-zA-Z]+)", page))
+    text = html.unescape(re.sub(r"<[^>]*>", "", page))
+    return tags, text.strip()
+
+
+_MARKS = st.text(alphabet="*_`[]()<>#+-=|~!&;:\\/.1) aw@\"'$^{}", min_size=1, max_size=30)
+
+
+@given((_MARKS | st.text(max_size=60)).map(plain).filter(bool))
+@example(plain(HOSTILE))
+@example("1) x")
+@example("+ x")
+@example("=====")
+@example("a\\")
+@example("<!-- x -->")
+@example("&copy; &#x3c;")
+@example("[x]: https://x.example")
+def test_escaped_text_is_shown_as_it_is(text: str) -> None:
+    """Whatever stands in a record, a renderer makes one paragraph of it and a reader sees its words."""
+    tags, shown = _shown(escape(text))
+    assert tags <= {"p"}
+    assert shown == text.strip()
+
+
+def test_no_bare_address_is_left_to_be_linked() -> None:
+    """GitHub's flavour links `https://`, `www.` and addresses with @ where they stand bare."""
+    for mark in ("https://", "http://", "www.", "a@b", "mailto:"):
+        assert mark not in escape(f"see {mark}x.example and {HOSTILE}")
+
+
+def test_what_a_record_says_stays_text_on_a_card() -> None:
+    found = findings(Kind.MEDICINE, "complete")[0]
+    assert isinstance(found, MedicineFinding)
+    hostile = replace(
+        found,
+        sentence=HOSTILE,
+        medicine=HOSTILE,
+        cautions=(HOSTILE,),
+        do_not_stop=HOSTILE,
+        already_on_hold=False,
+    )
+    order = Order(RAW, "m1", False)
+    frame = _frame(review([hostile], "complete"))
+    suggested = suggestions_for(hostile, {str(hostile.order): order}, frame.sheet, INSTANCE)
+    card: Any = json.loads(encode(card_of(frame, hostile, suggestions=suggested)))
+    accept("response", {"cards": [card]})
+    tags, shown = _shown(card["detail"])
+    assert tags <= {"p", "ul", "li", "em", "strong"}
+    assert shown.count("<script>alert(1)</script>") == 3
+    assert "\n" not in card["summary"]
+    assert suggested
+    assert all("\n" not in s["label"] for s in card["suggestions"])
