@@ -75,12 +75,20 @@ def test_as_of(capsys: pytest.CaptureFixture[str]) -> None:
     assert "as of 12:00 on 10 March" in capsys.readouterr().out
 
 
+def test_only_what_was_asked_for(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["review", _PATIENT, "--criteria", "aki-kdigo"]) == 0
+    shown = capsys.readouterr().out
+    assert "Only these were asked for: aki-kdigo" in shown
+    assert "MEWS" not in shown
+
+
 @pytest.mark.parametrize(
     "arguments",
     [
         ["review", "no-such-file.json"],
         ["review", _PATIENT, "--as-of", "yesterday"],
         ["review", _PATIENT, "--format", "pdf"],
+        ["review", _PATIENT, "--criteria", "mood"],
         ["review"],
         ["criteria", "show", "unknown-1999"],
         ["nonsense"],

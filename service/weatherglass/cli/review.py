@@ -7,6 +7,7 @@ from pathlib import Path
 import click
 
 from weatherglass.cli.errors import RunError, UsageError
+from weatherglass.clinical.selection import Selection, selectable
 from weatherglass.fhir.issues import UnreadableError
 from weatherglass.fhir.reading.shape import looks_like_lines
 from weatherglass.fhir.times import Precision, read_when
@@ -26,11 +27,24 @@ from weatherglass.stamp import stamp
     show_default=True,
 )
 @click.option("--detail", type=click.Choice(["brief", "full"]), default="full", show_default=True)
+@click.option(
+    "--criteria",
+    multiple=True,
+    help="Only this score, criterion or kind of finding; may be given several times.",
+)
 @click.option("--policy", "policy_file", default=None, help="Local policy file (TOML).")
-def command(file: str, as_of: str | None, shape: str, detail: str, policy_file: str | None) -> None:
+def command(
+    file: str,
+    as_of: str | None,
+    shape: str,
+    detail: str,
+    criteria: tuple[str, ...],
+    policy_file: str | None,
+) -> None:
     """Review one file."""
     body = read_input(file)
-    answer = answer_for(body, as_of=moment_of(as_of), policy_file=policy_file)
+    only = selection_of(criteria)
+    answer = answer_for(body, as_of=moment_of(as_of), policy_file=policy_file, only=only)
     if shape == "fhir":
         from weatherglass.fhir.writing.bundle import Detail
 
@@ -81,7 +95,25 @@ def moment_of(text: str | None) -> datetime | None:
     return when.at
 
 
-def answer_for(body: bytes, *, as_of: datetime | None, policy_file: str | None) -> Answer:
+def selection_of(names: tuple[str, ...]) -> Selection | None:
+    """Return what was asked for; everything when nothing was named.
+
+    Raises:
+        UsageError: There is no score, criterion or kind of that name.
+    """
+    if not names:
+        return None
+    unknown = sorted(set(names) - selectable())
+    if unknown:
+        raise UsageError(
+            f"--criteria: not known: {', '.join(unknown)}; one of {', '.join(sorted(selectable()))}"
+        )
+    return Selection(frozenset(names))
+
+
+def answer_for(
+    body: bytes, *, as_of: datetime | None, policy_file: str | None, only: Selection | None = None
+) -> Answer:
     """Review a body, as NDJSON when it holds more than one line of JSON.
 
     Raises:
@@ -90,8 +122,8 @@ def answer_for(body: bytes, *, as_of: datetime | None, policy_file: str | None) 
     choices = load_policy(policy_file).choices
     try:
         if looks_like_lines(body):
-            return review_lines(body.splitlines(), as_of=as_of, choices=choices)
-        return review(body, as_of=as_of, choices=choices)
+            return review_lines(body.splitlines(), as_of=as_of, choices=choices, only=only)
+        return review(body, as_of=as_of, choices=choices, only=only)
     except UnreadableError as unreadable:
         places = "; ".join(f"{i.path}: {i.text}" if i.path else i.text for i in unreadable.issues[:5])
         raise RunError(f"the input cannot be used: {places}") from None
