@@ -134,6 +134,19 @@ def test_demo_outside_a_clone(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -
     assert run(["demo", "--fixtures", "nowhere"]) == 2
 
 
+def test_a_fault_of_ours_is_1_and_shows_no_value(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def broken(*_: object) -> int:
+        raise ValueError("Quill-Zanzibar")
+
+    monkeypatch.setattr("weatherglass.cli.main._dispatch", broken)
+    assert run(["review", _PATIENT]) == 1
+    said = capsys.readouterr().err
+    assert "a fault of ours (ValueError" in said
+    assert "Quill-Zanzibar" not in said
+
+
 def test_text_carries_no_bundle(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
     """A single round is reviewed as well as a long stay."""
     file = tmp_path / "one.json"

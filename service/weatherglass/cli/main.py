@@ -4,8 +4,11 @@
 called command needs is imported: `weatherglass --version` imports nothing.
 """
 
+import os
 import sys
+import traceback
 from collections.abc import Sequence
+from pathlib import Path
 
 from weatherglass import __version__
 from weatherglass.cli.errors import RunError, UsageError
@@ -41,6 +44,20 @@ def run(arguments: Sequence[str]) -> int:
     except KeyboardInterrupt:
         print("weatherglass: interrupted", file=sys.stderr)  # noqa: T201
         return 1
+    except Exception as error:
+        if os.environ.get("WEATHERGLASS_DEBUG"):
+            raise
+        print(f"weatherglass: {_fault(error)}", file=sys.stderr)  # noqa: T201
+        return 1
+
+
+def _fault(error: Exception) -> str:
+    """Say where a fault of ours happened; never what the values were."""
+    place = traceback.extract_tb(error.__traceback__)[-1]
+    return (
+        f"a fault of ours ({type(error).__name__} in {Path(place.filename).name}, line {place.lineno}); "
+        "please report it. WEATHERGLASS_DEBUG=1 shows the whole trace, which may show values of the input"
+    )
 
 
 def _dispatch(arguments: Sequence[str]) -> int:

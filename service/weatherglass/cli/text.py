@@ -10,6 +10,7 @@ from weatherglass.clinical.findings import (
     AkiFinding,
     Finding,
     InteractionFinding,
+    Kind,
     Letter,
     MedicineFinding,
     Review,
@@ -106,6 +107,8 @@ def _finding(finding: Finding, zone: tzinfo) -> Iterable[str]:
         yield _wrapped(f"{finding.response_by}: {finding.response}.", "      ")
     if isinstance(finding, AkiFinding) and finding.response:
         yield _wrapped(f"Asked for: {finding.response}.", "      ")
+    if finding.urgency is Urgency.ROUTINE and finding.kind is not Kind.SCORE:
+        return  # What needs nothing done is one line; its cautions are in the FHIR answer.
     for caution in finding.cautions:
         yield _wrapped(f"Caution: {caution}", "      ")
 

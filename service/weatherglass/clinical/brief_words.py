@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from datetime import timedelta
 
 from weatherglass.clinical.clock_words import clock
-from weatherglass.clinical.findings import Finding, ScoreFinding, ScorePart, ScorePoint
+from weatherglass.clinical.findings import Finding, ScoreFinding, ScorePart, ScorePoint, stands_beside
 from weatherglass.clinical.record import Record
 
 _LONGEST = 110
@@ -35,6 +35,13 @@ def score_in_brief(score: ScoreFinding) -> str:
     drivers = sorted((p for p in score.parts if p.points), key=lambda p: -(p.points or 0))[:3]
     because = f": {', '.join(_driver(part) for part in drivers)}" if drivers else ""
     return f"{score.name} {total}{changed}{because}"
+
+
+def current_score(findings: Sequence[Finding]) -> ScoreFinding | None:
+    """Return the score that speaks for the patient now: one that asks for monitoring, if any."""
+    scored = [f for f in findings if isinstance(f, ScoreFinding) and f.parts and f.is_current]
+    scored.sort(key=stands_beside)
+    return next((f for f in scored if f.monitoring), scored[0] if scored else None)
 
 
 def earlier_total(history: Sequence[ScorePoint]) -> ScorePoint | None:

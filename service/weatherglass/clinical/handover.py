@@ -8,7 +8,7 @@ recorded, so that the caller can fill it in.
 from collections.abc import Iterator, Sequence
 
 from weatherglass.clinical.bedside import Bedside
-from weatherglass.clinical.brief_words import score_change
+from weatherglass.clinical.brief_words import current_score, score_change
 from weatherglass.clinical.ceiling import NOT_RECORDED as CEILING_NOT_RECORDED
 from weatherglass.clinical.clock_words import clock, lasting
 from weatherglass.clinical.findings import (
@@ -21,7 +21,6 @@ from weatherglass.clinical.findings import (
     ScoreFinding,
     State,
     Urgency,
-    stands_beside,
 )
 from weatherglass.clinical.record import OrderStatus
 from weatherglass.clinical.scoring import measures_of, show
@@ -52,19 +51,13 @@ def compose(
     investigations: Sequence[str],
 ) -> Handover:
     """Write the handover of one review."""
-    score = _current_score(findings)
+    score = current_score(findings)
     return Handover(
         situation=tuple(_situation(bedside, score, place, escalation)),
         background=tuple(_background(bedside)),
         assessment=tuple(_assessment(bedside, score, findings)),
         recommendation=tuple(_recommendation(bedside, score, findings, escalation, ceiling, investigations)),
     )
-
-
-def _current_score(findings: Sequence[Finding]) -> ScoreFinding | None:
-    scored = [f for f in findings if isinstance(f, ScoreFinding) and f.parts and f.is_current]
-    scored.sort(key=stands_beside)
-    return next((f for f in scored if f.monitoring), scored[0] if scored else None)
 
 
 def _situation(
@@ -156,7 +149,7 @@ def _recommendation(
     if investigations:
         yield f"Worth having now: {', '.join(investigations)}."
     if score is not None and score.monitoring:
-        yield f"We will observe {score.monitoring}, and look again."
+        yield f"Until then: {score.monitoring}; then look again."
     yield "Read back what was agreed: not recorded."
 
 

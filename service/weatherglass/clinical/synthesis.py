@@ -8,7 +8,7 @@ ceiling re-words the response; it never hides a score.
 from collections.abc import Sequence
 
 from weatherglass.clinical.bedside import Bedside
-from weatherglass.clinical.brief_words import in_brief
+from weatherglass.clinical.brief_words import current_score, in_brief
 from weatherglass.clinical.ceiling import has_ceiling, recorded_limits
 from weatherglass.clinical.clock_words import clock, lasting
 from weatherglass.clinical.criteria.investigations import INVESTIGATIONS
@@ -88,7 +88,7 @@ def _order(finding: Finding) -> tuple[object, ...]:
 def _headline(findings: Sequence[Finding], leading: Finding | None) -> str:
     """Say the most important thing first, and the next one of another kind after it."""
     if leading is None:
-        score = next((f for f in findings if isinstance(f, ScoreFinding) and f.parts), None)
+        score = current_score(findings)
         if score is not None:
             return f"{in_brief(score)}. Nothing urgent found."
         told = [f for f in findings if f.kind not in _NO_HEADLINE]
@@ -113,10 +113,8 @@ _DERIVED = frozenset(
 
 
 def _investigations(findings: Sequence[Finding]) -> tuple[str, ...]:
-    pressing = {f.kind for f in findings if f.urgency >= Urgency.URGENT and f.state is not State.SETTLING} | {
-        f.kind for f in findings if f.kind is Kind.AKI_STAGE and f.urgency >= Urgency.PROMPT
-    }
-    return tuple(one.name for one in INVESTIGATIONS if not one.kinds.isdisjoint(pressing))
+    pressing = [f for f in findings if f.urgency >= Urgency.PROMPT and f.state is not State.SETTLING]
+    return tuple(one.name for one in INVESTIGATIONS if any(map(one.is_worth_having_for, pressing)))
 
 
 def _place(bedside: Bedside) -> str:
