@@ -58,7 +58,10 @@ def review_text(review: Review, issues: Sequence[Issue]) -> str:
             lines += ["", _LETTERS[letter]]
             lines.extend(line for f in found for line in _finding(f, review.zone))
     if medicines or together or review.medicines_reviewed:
-        lines += ["", "Drug chart (suggestions for a prescriber, never orders)"]
+        lines += [
+            "",
+            "Drug chart: suggestions for a prescriber, never orders (evidence for pausing is limited)",
+        ]
         lines.append(
             f"  {review.medicines_reviewed} reviewed, {review.medicines_not_recognised} not recognised"
         )
@@ -118,25 +121,22 @@ def _asks_for_something(finding: ScoreFinding) -> bool:
 
 
 def _medicine(finding: MedicineFinding, zone: tzinfo) -> Iterable[str]:
-    since = f" [{finding.state.value}]" if finding.state is not None else ""
-    yield _wrapped(f"{finding.sentence}{since}", f"  {MARK[finding.urgency]} ", "      ")
-    for reason in finding.reasons:
-        source = reason.source
-        yield _wrapped(
-            f"Why: {reason.why} {reason.trigger} [{source.citation.partition(',')[0]}; {source.mark.value}]",
-            "      ",
+    """Write one line of the chart for a glance; the whole of it is in the FHIR answer and the page."""
+    yield _wrapped(finding.sentence, f"  {MARK[finding.urgency]} ", "      ")
+    whys = dict.fromkeys(reason.why for reason in finding.reasons)
+    if whys:
+        marks = dict.fromkeys(
+            f"{r.source.citation.partition(',')[0]}, {r.source.mark.value}" for r in finding.reasons
         )
-    if finding.monitor:
-        yield _wrapped(f"Monitor: {'; '.join(finding.monitor)}.", "      ")
+        yield _wrapped(f"Why: {' '.join(whys)} [{'; '.join(marks)}]", "      ")
     if finding.do_not_stop:
-        yield _wrapped(f"Omission: {finding.do_not_stop}", "      ")
+        yield _wrapped(finding.do_not_stop, "      ")
     if finding.restart is not None:
         by = f" by {clock(finding.restart.by, zone)}" if finding.restart.by is not None else ""
         yield _wrapped(f"Restart: {finding.restart.condition}; {finding.restart.who}{by}.", "      ")
-    for change in finding.would_change:
-        yield _wrapped(change, "      ")
-    for caution in finding.cautions:
-        yield _wrapped(f"Caution: {caution}", "      ")
+    own = [caution for caution in finding.cautions if not caution.startswith("Evidence grade")]
+    if own:
+        yield _wrapped(f"Caution: {own[0]}", "      ")
 
 
 def _not_used(issues: Sequence[Issue]) -> Iterable[str]:

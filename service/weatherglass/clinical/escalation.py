@@ -12,14 +12,26 @@ from weatherglass.clinical.local_choices import Deadlines
 def leading_finding(findings: Sequence[Finding]) -> Finding | None:
     """Return the finding that sets the urgency; None when everything is routine.
 
-    A score speaks for the whole patient, so it leads among equals; a settling finding
-    does not lead.
+    A score speaks for the whole patient, so it leads among equals; what is wrong comes
+    before what to do about the chart; a settling finding does not lead.
     """
     pressing = [f for f in findings if f.state is not State.SETTLING and f.urgency is not Urgency.ROUTINE]
     if not pressing:
         return None
-    return min(
-        pressing, key=lambda f: (-f.urgency, stands_beside(f), f.kind is not Kind.SCORE, f.kind, f.key)
+    return min(pressing, key=_precedence)
+
+
+_ABOUT_THE_CHART = frozenset({Kind.MEDICINE, Kind.MEDICINE_INTERACTION, Kind.MEDICINE_RESTART})
+
+
+def _precedence(finding: Finding) -> tuple[object, ...]:
+    return (
+        -finding.urgency,
+        stands_beside(finding),
+        finding.kind is not Kind.SCORE,
+        finding.kind in _ABOUT_THE_CHART,
+        finding.kind,
+        finding.key,
     )
 
 
