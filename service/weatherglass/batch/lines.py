@@ -30,21 +30,18 @@ class LineReader:
     def blocks(self) -> Iterator[bytes]:
         """Yield whole lines, many in one text, without the last newline.
 
-        Carriage returns before newlines are taken away, and so is a byte order mark.
+        Carriage returns before newlines are taken away.
         """
         texts = self._unpacked() if self._piece.packed else self._range()
-        rest = _BOM  # Stands for "nothing yet": a mark at the beginning is taken away with it.
+        rest = b""
         for text in texts:
-            if rest is _BOM:
-                rest = b""
-                text = text.removeprefix(_BOM)  # noqa: PLW2901 - the same text, without its mark
             cut = text.rfind(b"\n")
             if cut < 0:
                 rest += text
                 continue
             yield _plain(rest + text[:cut])
             rest = text[cut + 1 :]
-        if rest and rest is not _BOM:
+        if rest:
             yield _plain(rest)
 
     def whole(self) -> bytes:

@@ -58,9 +58,8 @@ class Order:
     @property
     def sameness(self) -> dict[str, Any]:
         """What has to be the same when a run is resumed."""
-        files = [(s.path, s.size, Path(s.path).stat().st_mtime_ns) for s in self.plan.sources]
         return {
-            "input": [list(file) for file in files],
+            "input": [[s.path, s.size, s.changed] for s in self.plan.sources],
             "rules and settings": self.settings.fingerprint,
             "earlier run": self.earlier.digest if self.earlier is not None else "",
         }

@@ -83,7 +83,7 @@ def _plan_file(path: Path) -> Plan:
     kinds = {Shape.LINES: InputKind.EXPORT, Shape.BUNDLE: InputKind.BUNDLES}
     if source.shape in kinds:
         return Plan(kind=kinds[source.shape], sources=(source,))
-    raise PlanError(f"{path} is {source.shape.value}; expected NDJSON, a Bundle or an export manifest")
+    raise PlanError(f"{path}: {source.shape.value}; expected NDJSON, a Bundle or an export manifest")
 
 
 def _plan_folder(folder: Path) -> Plan:
@@ -159,9 +159,10 @@ def _manifest(path: Path) -> Manifest:
 
 
 def _looked_at(path: Path) -> Source:
-    size = path.stat().st_size
+    found = path.stat()
     packed, head = begins(path)
-    return Source(path=str(path), size=size, packed=packed, shape=shape_of(path, head, size))
+    shape = shape_of(path, head, found.st_size)
+    return Source(path=str(path), size=found.st_size, packed=packed, shape=shape, changed=found.st_mtime_ns)
 
 
 def _refuse_damaged(sources: Iterable[Source]) -> None:

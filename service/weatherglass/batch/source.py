@@ -18,9 +18,9 @@ class Shape(StrEnum):
     """What a file holds, in the words that are shown."""
 
     LINES = "NDJSON"
-    BUNDLE = "a Bundle or resource"
-    MANIFEST = "an export manifest"
-    EMPTY = "an empty file"
+    BUNDLE = "Bundle or resource"
+    MANIFEST = "export manifest"
+    EMPTY = "empty"
     DAMAGED = "damaged gzip"
     OTHER = "something else"
 
@@ -34,12 +34,14 @@ class Source:
         size: Bytes on disk.
         packed: Whether it is gzip.
         shape: What it holds.
+        changed: When it was last written, in nanoseconds; 0 when that is not known.
     """
 
     path: str
     size: int
     packed: bool
     shape: Shape
+    changed: int = 0
 
 
 def begins(path: Path) -> tuple[bool, bytes]:

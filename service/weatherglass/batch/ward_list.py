@@ -136,4 +136,5 @@ def _is_out_of_sight(row: WardRow) -> bool:
 
 def _lists(row: WardRow) -> bool:
     """Tell whether a row gets a block of its own rather than a line."""
-    return row.rank != 0 or bool(row.new or row.chart or row.ceiling or since_earlier(row))
+    told = row.why_is_new or row.new or row.chart or row.is_limited or since_earlier(row)
+    return row.rank != 0 or bool(told)

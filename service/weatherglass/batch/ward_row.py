@@ -9,15 +9,15 @@ from collections.abc import Iterable, Sequence
 
 import msgspec
 
+from weatherglass.clinical.brief_words import current_score, in_brief
 from weatherglass.clinical.clock_words import clock, lasting
 from weatherglass.clinical.findings import (
-    Finding,
-    Kind,
     MedicineFinding,
     Review,
     ScoreFinding,
     State,
     Urgency,
+    stands_beside,
 )
 from weatherglass.clinical.record import Stay
 
@@ -31,7 +31,7 @@ class Mark(msgspec.Struct, array_like=True, frozen=True):
     kind: str
     key: str
     urgency: str
-    sentence: str
+    words: str
 
 
 class Change(msgspec.Struct, kw_only=True):
@@ -57,6 +57,8 @@ class WardRow(msgspec.Struct, kw_only=True):
         why: What comes first, in a sentence.
         why_is_new: Whether that began overnight.
         new: What else began overnight and asks for something.
+        is_limited: Whether a recorded decision limits treatment.
+        is_stale: Whether the newest vital signs are missing or too old to rely on.
         why_not: Why there is no review; empty when there is one.
         marks: The findings, for a later run to compare with.
         change: What is different from the earlier run, when there is one.
@@ -79,6 +81,8 @@ class WardRow(msgspec.Struct, kw_only=True):
     settling: list[str] = []
     chart: list[str] = []
     ceiling: list[str] = []
+    is_limited: bool = False
+    is_stale: bool = False
     as_of: str = ""
     data_age: str = ""
     why_not: str = ""
@@ -96,8 +100,9 @@ def ward_row(review: Review, stays: Sequence[Stay]) -> WardRow:
         stays: The record's stays, to tell the ward from the bed.
     """
     ward, bed = _ward_and_bed(review.place, stays)
-    score = next((f for f in review.findings if isinstance(f, ScoreFinding) and f.kind is Kind.SCORE), None)
-    new = [f.sentence for f in review.findings if _shown(f) and f.state is State.NEW]
+    score = current_score(review.findings)
+    shown = [f for f in review.findings if not stands_beside(f)]
+    new = [in_brief(f) for f in shown if f.state is State.NEW and f.urgency is not Urgency.ROUTINE]
     row = WardRow(
         patient=str(review.subject.origin),
         name=review.subject.name,
@@ -108,14 +113,16 @@ def ward_row(review: Review, stays: Sequence[Stay]) -> WardRow:
         score=_score(score),
         why=review.headline,
         call=_call(review),
-        why_is_new=review.headline in new,
-        new=[sentence for sentence in new if sentence != review.headline],
-        settling=[f.sentence for f in review.findings if f.state is State.SETTLING and _is_score(f)],
+        why_is_new=any(review.headline.startswith(words) for words in new),
+        new=[words for words in dict.fromkeys(new) if not review.headline.startswith(words)],
+        settling=[in_brief(f) for f in shown if f.state is State.SETTLING],
         chart=[f.sentence for f in review.findings if isinstance(f, MedicineFinding) and f.action in _CHART],
         ceiling=list(review.ceiling),
+        is_limited=review.is_limited,
+        is_stale=review.is_stale,
         as_of=clock(review.as_of, review.zone) if review.as_of is not None else "",
         data_age=review.data_age,
-        marks=[Mark(f.kind.value, f.key, f.urgency.word, f.sentence) for f in review.findings],
+        marks=[Mark(f.kind.value, f.key, f.urgency.word, in_brief(f)) for f in shown],
     )
     lowest = score.lowest if score is not None else 0
     row.order = _order(row, lowest)
@@ -140,8 +147,8 @@ def changed(now: WardRow, before: WardRow) -> Change:
     today = {(mark.kind, mark.key) for mark in now.marks}
     return Change(
         urgency=before.urgency or "not reviewed",
-        new=[m.sentence for m in now.marks if _calls(m) and not _was_there(m, then.get((m.kind, m.key)))],
-        gone=[m.sentence for m in before.marks if _calls(m) and (m.kind, m.key) not in today],
+        new=[m.words for m in now.marks if _calls(m) and not _was_there(m, then.get((m.kind, m.key)))],
+        gone=[m.words for m in before.marks if _calls(m) and (m.kind, m.key) not in today],
     )
 
 
@@ -155,14 +162,6 @@ def _was_there(mark: Mark, before: Mark | None) -> bool:
 
 def _rank(word: str) -> int:
     return next((int(urgency) for urgency in Urgency if urgency.word == word), -1)
-
-
-def _shown(finding: Finding) -> bool:
-    return finding.urgency is not Urgency.ROUTINE
-
-
-def _is_score(finding: Finding) -> bool:
-    return finding.kind in (Kind.SCORE, Kind.AKI_STAGE)
 
 
 def _score(score: ScoreFinding | None) -> str:

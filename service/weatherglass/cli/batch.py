@@ -6,6 +6,7 @@ import re
 import signal
 from collections.abc import Iterator
 from contextlib import contextmanager
+from functools import partial
 from pathlib import Path
 from types import FrameType
 
@@ -38,6 +39,7 @@ _SIZE = re.compile(r"(\d+(?:\.\d+)?)\s*([KMGT]?)(i?)B?", re.IGNORECASE)
 )
 @click.argument("given", metavar="INPUT")
 @click.argument("out", metavar="OUT_DIR")
+@click.option("--engine", type=click.Choice(["local", "spark"]), default="local", show_default=True)
 @click.option("--workers", type=click.IntRange(1, 256), default=None, help="Processes; default: one a core.")
 @click.option("--memory", default="1GiB", show_default=True, help="What all processes together may use.")
 @click.option("--as-of", default=None, help="Moment of the review; default: newest datum of each record.")
@@ -47,10 +49,14 @@ _SIZE = re.compile(r"(\d+(?:\.\d+)?)\s*([KMGT]?)(i?)B?", re.IGNORECASE)
     "--replace", is_flag=True, help="Replace an earlier run in OUT_DIR once the new one is complete."
 )
 @click.option("--policy", "policy_file", default=None, help="Local policy file (TOML).")
+@click.option(
+    "--spark-master", default=None, help="Where Spark runs; default: this machine, or as submitted."
+)
 def command(
     *,
     given: str,
     out: str,
+    engine: str,
     workers: int | None,
     memory: str,
     as_of: str | None,
@@ -58,24 +64,30 @@ def command(
     resume: bool,
     replace: bool,
     policy_file: str | None,
+    spark_master: str | None,
 ) -> None:
     """Review many patients."""
     try:
-        order = Order(
-            plan=plan(given),
-            out=Path(out),
-            settings=Settings(as_of=moment_of(as_of), choices=_choices(policy_file), stamp=stamp()),
+        if resume and WorkFolder(Path(out)).is_finished():
+            click.echo(f"Nothing left to do: {out} holds a finished run.")
+            return
+        settings = Settings(as_of=moment_of(as_of), choices=_choices(policy_file), stamp=stamp())
+        make_order = partial(
+            Order,
+            settings=settings,
             workers=workers or len(os.sched_getaffinity(0)),
             memory=_bytes_of(memory),
             resume=resume,
             replace=replace,
             earlier=earlier_run(since) if since is not None else None,
         )
-        if resume and WorkFolder(order.out).is_finished():
-            click.echo(f"Nothing left to do: {out} holds a finished run.")
-            return
         with _ended_by_signals():
-            written = run_local(order, Progress())
+            if engine == "spark":
+                from weatherglass.cli.spark_batch import run
+
+                written = run(given, out, make_order, master=spark_master, replace=replace)
+            else:
+                written = run_local(make_order(plan=plan(given), out=Path(out)), Progress())
     except (PlanError, OutputError) as error:
         raise UsageError(str(error)) from None
     except OSError as error:

@@ -24,7 +24,7 @@ _SUMMARY = "review-urgency"
 _PART = f"{EXTENSION_BASE}part-of-a-review"
 _URN = "urn:uuid:"
 #: Files of a batch that hold no results.
-_NO_RESULTS = frozenset({"rejected.ndjson", "run.json", "manifest.json"})
+_NO_RESULTS = frozenset({"rejected.ndjson", "patients.ndjson", "run.json", "manifest.json"})
 
 
 class ResultsError(ValueError):

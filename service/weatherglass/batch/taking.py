@@ -1,0 +1,230 @@
+"""Take lines in, each to its owner: a patient, the shelf of shared resources, or nobody.
+
+This is how both engines find out whose a line is. Nothing is judged here: what cannot
+be read or names no patient is kept under a name of its own, and the reading says later
+what is wrong with it.
+"""
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from hashlib import sha1
+
+import msgspec
+
+from weatherglass.batch.envelope import INCOMPLETE, is_incomplete_mark, sealed, text_of
+from weatherglass.batch.ownership import (
+    READ,
+    SHARED,
+    Look,
+    identifier_key,
+    identifiers_of,
+    look,
+    needs_of,
+    patient_key,
+    shared_name,
+)
+from weatherglass.batch.runs import Shared
+from weatherglass.fhir.issues import UnreadableError
+from weatherglass.fhir.reading.bundle import items_of, read_items
+from weatherglass.fhir.reading.intake import Place
+
+
+def nobody_key(line: bytes) -> str:
+    """Return the name under which a line that is nobody's travels: one of its own."""
+    return "!" + sha1(line, usedforsecurity=False).hexdigest()[:24]
+
+
+class Taker:
+    """Takes lines in.
+
+    Attributes:
+        lines: Lines by the name of their owner.
+        shared: Lines that belong to nobody and may be referred to.
+        needs: Who refers to what, by names.
+        names: By what identifier which patient is known.
+        kinds: Lines by resource type.
+        not_needed: Lines of nobody that no rule needs.
+        asks: Whether somebody is known by an identifier only.
+    """
+
+    def __init__(self) -> None:
+        """Start with nothing."""
+        self.lines: dict[str, list[bytes]] = {}
+        self.shared: list[Shared] = []
+        self.needs: set[tuple[str, str]] = set()
+        self.names: set[tuple[str, str]] = set()
+        self.kinds: Counter[str] = Counter()
+        self.not_needed = 0
+        self.asks = False
+        self._by_reference: dict[str, list[bytes]] = {}
+
+    def forget_lines(self) -> None:
+        """Forget the lines, which have gone where they belong; the rest is kept."""
+        self.lines, self.shared, self._by_reference = {}, [], {}
+
+    def take_block(self, block: bytes) -> None:
+        """Take lines, as they stand between newlines."""
+        lines = block.split(b"\n")
+        if not block.isascii() and not _is_utf8(block):
+            lines = [line for line in lines if _is_utf8(line) or self._take_odd(line)]
+        by_reference = self._by_reference
+        kinds = self.kinds
+        for line in lines:
+            try:
+                seen = look(line)
+                kind = seen.resourceType
+                if kind == "Observation":
+                    # The many: found by the reference as it is written.
+                    by_reference[seen.subject.reference].append(line)  # type: ignore[union-attr, index]
+                    kinds[kind] += 1
+                else:
+                    self._take_other(line, seen)
+            except (KeyError, AttributeError):
+                self._take_other(line, seen)
+            except (msgspec.MsgspecError, RecursionError):
+                self._take_odd(line)
+
+    def take_body(self, body: bytes) -> None:
+        """Take a whole Bundle or resource."""
+        if not body.strip():
+            return
+        try:
+            items = items_of(body, "Bundle")
+        except UnreadableError:
+            self._keep_as_nobodys(body.replace(b"\n", b" ").replace(b"\r", b" "))
+        else:
+            self._take_items(items)
+
+    def _take_items(self, items: Sequence[Place]) -> None:
+        """Take the entries of one Bundle; inside it, a Patient is known by every name it has there."""
+        looked = [(item, _look_at(item)) for item in items]
+        aliases: dict[str, str] = {}
+        for item, seen in looked:
+            if seen is not None and seen.resourceType == "Patient":
+                aliases.update(dict.fromkeys(_names_of(item, seen), _key_of_patient(item, seen)))
+        keys: set[str] = set()
+        for item, seen in looked:
+            line = sealed(item)
+            if line == INCOMPLETE:
+                continue
+            if seen is None:
+                self._keep_as_nobodys(line, item.kind)
+            elif seen.resourceType == "Patient":
+                keys.add(self._take_patient(line, seen, _key_of_patient(item, seen)))
+            elif seen.resourceType in SHARED:
+                self._take_shared(line, seen, tuple(_names_of(item, seen)))
+            else:
+                keys.add(self._take_owned(line, seen, aliases))
+        if any(is_incomplete_mark(item) for item in items):
+            for key in sorted(keys - {""}):
+                self.lines.setdefault(key, []).append(INCOMPLETE)
+
+    def _take_other(self, line: bytes, seen: Look) -> None:
+        kind = seen.resourceType
+        if kind == "Patient":
+            self._take_patient(line, seen, f"Patient/{seen.id}" if seen.id else "")
+        elif kind in SHARED:
+            self._take_shared(line, seen, (shared_name(f"{kind}/{seen.id}"),) if seen.id else ())
+        elif kind == "Bundle":
+            try:
+                self._take_items(items_of(line, "line"))
+            except UnreadableError:
+                self._keep_as_nobodys(line, kind)
+        else:
+            self._take_owned(line, seen, {})
+
+    def _take_patient(self, line: bytes, seen: Look, key: str) -> str:
+        if not key or not key.isprintable():
+            self._keep_as_nobodys(line, "Patient")
+            return ""
+        self.kinds["Patient"] += 1
+        self.lines.setdefault(key, []).append(line)
+        self.names.update((name, key) for name in identifiers_of(seen))
+        return key
+
+    def _take_owned(self, line: bytes, seen: Look, aliases: dict[str, str]) -> str:
+        pointer = seen.subject or seen.patient
+        reference = pointer.reference if pointer is not None else None
+        key = ""
+        if reference:
+            key = aliases.get(reference) or aliases.get(patient_key(reference)) or patient_key(reference)
+        elif pointer is not None and pointer.identifier is not None:
+            key = identifier_key(pointer.identifier)
+            self.asks = self.asks or bool(key)
+        if not key:
+            self._keep_as_nobodys(line, seen.resourceType)
+            return ""
+        held = self.lines.setdefault(key, [])
+        held.append(line)
+        self.kinds[seen.resourceType] += 1
+        if reference and not aliases:
+            self._by_reference[reference] = held
+        self.needs.update((key, name) for name in needs_of(seen))
+        return key
+
+    def _take_shared(self, line: bytes, seen: Look, names: tuple[str, ...]) -> None:
+        kind = seen.resourceType
+        self.kinds[kind] += 1
+        counts = 1
+        try:
+            read_items([Place("line", 0, kind, text_of(line))])
+        except UnreadableError:
+            # Whoever refers to it shall hear why it cannot be used; here it counts as rejected.
+            self.kinds[kind] -= 1
+            self._keep_as_nobodys(line, kind)
+            counts = 0
+        self.shared.append(Shared(line, tuple(n for n in names if n), tuple(needs_of(seen)), counts))
+
+    def _take_odd(self, line: bytes) -> bool:
+        """Take a line that the quick look cannot read; blank ones are no lines."""
+        if line.startswith(_BOM):
+            self.take_block(line.removeprefix(_BOM))
+        elif line.strip():
+            self._keep_as_nobodys(line)
+        return False
+
+    def _keep_as_nobodys(self, line: bytes, kind: str = "") -> None:
+        if kind and kind.isalpha() and kind[0].isupper() and kind not in _JUDGED:
+            self.kinds[kind] += 1
+            self.not_needed += 1
+            return
+        self.kinds[kind if kind.isalpha() else "not readable"] += 1
+        self.lines.setdefault(nobody_key(line), []).append(line)
+
+
+_BOM = b"\xef\xbb\xbf"
+#: Types that are rejected, with the reason, when they are nobody's; others are just not needed.
+_JUDGED = READ | SHARED | {"Patient", "OperationOutcome", "Bundle"}
+
+
+def _is_utf8(text: bytes) -> bool:
+    try:
+        text.decode()
+    except UnicodeDecodeError:
+        return False
+    return True
+
+
+def _look_at(item: Place) -> Look | None:
+    if item.kind in ("DELETE", "") or not item.raw:
+        return None
+    try:
+        return look(item.raw)
+    except (msgspec.MsgspecError, RecursionError):
+        return None
+
+
+def _key_of_patient(item: Place, seen: Look) -> str:
+    if item.full_url is not None and item.full_url.startswith("urn:"):
+        return item.full_url
+    if seen.id:
+        return f"Patient/{seen.id}"
+    return item.full_url or ""
+
+
+def _names_of(item: Place, seen: Look) -> Iterator[str]:
+    if item.full_url:
+        yield shared_name(item.full_url)
+        yield item.full_url
+    if seen.id:
+        yield f"{seen.resourceType}/{seen.id}"
