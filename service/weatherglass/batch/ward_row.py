@@ -9,9 +9,10 @@ from collections.abc import Iterable, Sequence
 
 import msgspec
 
-from weatherglass.clinical.brief_words import current_score, in_brief
+from weatherglass.clinical.brief_words import in_brief
 from weatherglass.clinical.clock_words import clock, lasting
 from weatherglass.clinical.findings import (
+    Finding,
     MedicineFinding,
     Review,
     ScoreFinding,
@@ -100,7 +101,7 @@ def ward_row(review: Review, stays: Sequence[Stay]) -> WardRow:
         stays: The record's stays, to tell the ward from the bed.
     """
     ward, bed = _ward_and_bed(review.place, stays)
-    score = current_score(review.findings)
+    score = _leading_score(review.findings)
     shown = [f for f in review.findings if not stands_beside(f)]
     new = [in_brief(f) for f in shown if f.state is State.NEW and f.urgency is not Urgency.ROUTINE]
     row = WardRow(
@@ -162,6 +163,13 @@ def _was_there(mark: Mark, before: Mark | None) -> bool:
 
 def _rank(word: str) -> int:
     return next((int(urgency) for urgency in Urgency if urgency.word == word), -1)
+
+
+def _leading_score(findings: Sequence[Finding]) -> ScoreFinding | None:
+    """Return the score that speaks for the patient now: one that asks for monitoring, if any."""
+    scores = [f for f in findings if isinstance(f, ScoreFinding) and f.parts and f.is_current]
+    scores.sort(key=stands_beside)
+    return next((f for f in scores if f.monitoring), next(iter(scores), None))
 
 
 def _score(score: ScoreFinding | None) -> str:
