@@ -5,15 +5,14 @@ than reading it. Output is assembled on the driver and copied, `run.json` last.
 """
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from weatherglass.batch.plan import InputKind, Plan, PlanError
 from weatherglass.batch.source import Shape, Source
 from weatherglass.batch.work_folder import REPORT, OutputError
 
-if TYPE_CHECKING:
-    from pyspark.sql import SparkSession
-
+#: Spark's session; its type is known where Spark is, in `weatherglass.batch.spark`.
+Session = Any
 _LINES = (".ndjson", ".ndjson.gz", ".jsonl", ".jsonl.gz")
 _BUNDLES = (".json", ".json.gz")
 
@@ -23,7 +22,7 @@ def is_address(given: str) -> bool:
     return "://" in given
 
 
-def plan_there(spark: "SparkSession", address: str) -> Plan:
+def plan_there(spark: Session, address: str) -> Plan:
     """Find what there is to read at an address.
 
     Raises:
@@ -48,7 +47,7 @@ def plan_there(spark: "SparkSession", address: str) -> Plan:
     )
 
 
-def check_there(spark: "SparkSession", address: str, *, replace: bool) -> None:
+def check_there(spark: Session, address: str, *, replace: bool) -> None:
     """Refuse an output address that holds something.
 
     Raises:
@@ -59,7 +58,7 @@ def check_there(spark: "SparkSession", address: str, *, replace: bool) -> None:
         raise OutputError(f"{address} holds files; choose an empty folder")
 
 
-def store_there(spark: "SparkSession", folder: Path, address: str) -> None:
+def store_there(spark: Session, folder: Path, address: str) -> None:
     """Copy whole files to an address, each under a passing name first, the report last."""
     files, there = _file_system(spark, address)
     make = spark._jvm.org.apache.hadoop.fs.Path  # noqa: SLF001 - Spark offers no other way to its files
@@ -72,7 +71,7 @@ def store_there(spark: "SparkSession", folder: Path, address: str) -> None:
         files.rename(passing, own)
 
 
-def _file_system(spark: "SparkSession", address: str) -> tuple[Any, Any]:
+def _file_system(spark: Session, address: str) -> tuple[Any, Any]:
     folder = spark._jvm.org.apache.hadoop.fs.Path(address)  # noqa: SLF001 - as above
     return folder.getFileSystem(spark._jsc.hadoopConfiguration()), folder  # noqa: SLF001 - as above
 
