@@ -76,6 +76,10 @@ $(OUTSIDE)/.fetched: locks/outside.txt | $(BIN)/python
 	  && dpkg-deb --fsys-tarfile gnumed-server_*.deb | tar -x --wildcards '*/atc_only-utf8.csv' \
 	  && rm -f gnumed-server_*.deb \
 	  || echo "No ATC index from Debian here; the test that compares with it is skipped." >&2
+	@cd $(OUTSIDE) && apt-get -qq download prometheus </dev/null >/dev/null 2>&1 \
+	  && dpkg-deb --fsys-tarfile prometheus_*.deb | tar -x --strip-components=3 ./usr/bin/promtool \
+	  && rm -f prometheus_*.deb \
+	  || echo "No promtool from Debian here; the tests that run it are skipped." >&2
 	@touch $@
 
 .PHONY: outside
@@ -126,6 +130,25 @@ serve: $(VENV)/.run ## API and page on 127.0.0.1:8080
 
 bench: $(VENV)/.dev debian ## Measure the service on this machine
 	@$(BIN)/python -m tests.benchmarks $(ARGS)
+
+# --- what is delivered --------------------------------------------------------------------
+
+.PHONY: wheel sbom
+wheel: $(VENV)/.dev ## Build the wheel, install it into an empty environment, and run the demo from there
+	@rm -rf dist/wheel-check && mkdir -p dist
+	@$(BIN)/python -m hatchling build -t wheel -d dist
+	@$(PYTHON) -m venv dist/wheel-check
+	@dist/wheel-check/bin/python -m pip install $(PIP_FLAGS) -r locks/run.txt
+	@dist/wheel-check/bin/python -m pip install --quiet --no-input --disable-pip-version-check --no-index --no-deps dist/weatherglass-*.whl
+	@cd dist && env -u PYTHONPATH wheel-check/bin/weatherglass demo --fixtures ../fixtures --out wheel-demo >demo.txt && head -12 demo.txt
+	@ls -l dist/*.whl
+
+sbom: $(TOOLS)/.tools $(VENV)/.run ## Write what the service is made of (CycloneDX) to dist/sbom.json
+	@rm -rf dist/sbom-env && mkdir -p dist && $(PYTHON) -m venv --without-pip dist/sbom-env
+	@$(PYTHON) -m pip --python dist/sbom-env/bin/python install $(PIP_FLAGS) -r locks/run.txt
+	@$(TOOLS)/bin/cyclonedx-py environment --gather-license-texts --pyproject pyproject.toml --mc-type application \
+	  --output-format JSON --output-file dist/sbom.json dist/sbom-env/bin/python
+	@rm -rf dist/sbom-env && echo "dist/sbom.json"
 
 fuzz: $(VENV)/.dev ## Look for an input that breaks the reader or the API, longer than the tests do
 	@$(BIN)/python -m pytest -q -m "property or slow" --hypothesis-profile=fuzz $(ARGS)

@@ -1,0 +1,141 @@
+"""Alert rules and dashboard: judged by promtool and Grafana's own models, fed by our real numbers."""
+
+import json
+import re
+import shutil
+import subprocess
+from pathlib import Path
+
+import pytest
+import yaml
+from prometheus_client.parser import text_string_to_metric_families
+from starlette.testclient import TestClient
+
+from tests.deploy.manifests import DEPLOY, ROOT
+from weatherglass.api.app import create_app
+from weatherglass.clinical.findings import Kind
+from weatherglass.fhir.issues import IssueKey
+
+MONITORING = DEPLOY / "monitoring"
+_MODEL = """
+import json, sys
+from grafana_foundation_sdk.models.dashboard import Dashboard
+read = Dashboard.from_json(json.load(sys.stdin))
+print(len(read.panels), sum(len(panel.targets) for panel in read.panels))
+"""
+#: What Grafana puts into an expression before it asks.
+_INTERVAL = "$__rate_interval"
+
+
+def _dashboard_expressions() -> list[str]:
+    dashboard = json.loads((MONITORING / "dashboard.json").read_text("utf-8"))
+    return [target["expr"] for panel in dashboard["panels"] for target in panel["targets"]]
+
+
+def _rule_expressions() -> list[str]:
+    rules = yaml.safe_load((MONITORING / "rules.yaml").read_text("utf-8"))
+    return [rule["expr"] for group in rules["groups"] for rule in group["rules"]]
+
+
+@pytest.fixture(scope="module")
+def published(sepsis_bundle: bytes) -> dict[str, set[str]]:
+    """The numbers of a running application after a review and a refusal: name to label names."""
+    headers = {"Content-Type": "application/fhir+json"}
+    with TestClient(create_app(), headers=headers) as client:
+        client.post("/fhir/$review-deterioration", content=sepsis_bundle)
+        client.post("/fhir/$review-deterioration", content=b"hello")
+        text = client.get("/metrics").text
+    found: dict[str, set[str]] = {}
+    for family in text_string_to_metric_families(text):
+        for sample in family.samples:
+            found.setdefault(sample.name, set()).update(sample.labels)
+    return found
+
+
+@pytest.fixture(scope="module")
+def sepsis_bundle() -> bytes:
+    """One record of the demo ward."""
+    return (ROOT / "fixtures" / "bundles" / "01-sepsis.json").read_bytes()
+
+
+@pytest.fixture(scope="session")
+def promtool() -> str:
+    """The checker that comes with Prometheus; `make outside` fetches it from Debian."""
+    found = shutil.which("promtool") or str(ROOT / ".outside" / "promtool")
+    if not Path(found).exists():
+        pytest.skip("promtool is not there; `make outside` fetches it")
+    return found
+
+
+class TestRules:
+    def test_they_can_be_read(self, promtool: str) -> None:
+        done = _promtool(promtool, "check", "rules", MONITORING / "rules.yaml")
+        assert done.returncode == 0, done.stderr
+
+    def test_each_fires_and_each_stays_quiet(self, promtool: str) -> None:
+        done = _promtool(promtool, "test", "rules", MONITORING / "rules-test.yaml")
+        assert done.returncode == 0, done.stderr
+
+    def test_a_wrong_rule_fails_its_test(self, promtool: str, tmp_path: Path) -> None:
+        """The tests of the rules can fail: a threshold moved out of reach."""
+        for name in ("rules.yaml", "rules-test.yaml"):
+            text = (MONITORING / name).read_text("utf-8")
+            (tmp_path / name).write_text(text.replace("[5m])) > 0.01", "[5m])) > 0.9"), "utf-8")
+        assert _promtool(promtool, "test", "rules", tmp_path / "rules-test.yaml").returncode != 0
+
+    def test_every_alert_has_a_case(self) -> None:
+        cases = (MONITORING / "rules-test.yaml").read_text("utf-8")
+        rules = yaml.safe_load((MONITORING / "rules.yaml").read_text("utf-8"))
+        for group in rules["groups"]:
+            for rule in group["rules"]:
+                assert rule["alert"] in cases
+                assert set(rule["annotations"]) == {"summary", "impact", "action"}
+
+
+class TestDashboard:
+    def test_grafana_reads_it(self, tools: Path) -> None:
+        done = subprocess.run(
+            [tools / "python", "-c", _MODEL],
+            input=(MONITORING / "dashboard.json").read_text("utf-8"),
+            capture_output=True,
+            text=True,
+            check=True,
+        )
+        panels, targets = map(int, done.stdout.split())
+        assert panels == 15
+        assert targets == len(_dashboard_expressions())
+
+    def test_every_expression_is_promql(self, promtool: str, tmp_path: Path) -> None:
+        rules = [
+            {"record": f"panel:{number}", "expr": expression.replace(_INTERVAL, "5m")}
+            for number, expression in enumerate(_dashboard_expressions())
+        ]
+        file = tmp_path / "rules.yaml"
+        file.write_text(yaml.safe_dump({"groups": [{"name": "dashboard", "rules": rules}]}), "utf-8")
+        done = _promtool(promtool, "check", "rules", file)
+        assert done.returncode == 0, done.stderr
+
+
+@pytest.mark.parametrize("expression", [*_rule_expressions(), *_dashboard_expressions()])
+def test_only_numbers_that_are_published_are_asked_for(
+    expression: str, published: dict[str, set[str]]
+) -> None:
+    """A renamed number fails here and not in silence on a wall."""
+    names = set(re.findall(r"\b(?:weatherglass|process)_\w+", expression))
+    assert names <= set(published) | {"weatherglass_audit_events_unstored_total"}
+    for name, labels in re.findall(r"\b((?:weatherglass|process)_\w+)\{([^}]*)\}", expression):
+        used = set(re.findall(r"(\w+)=~?\"", labels)) - {"job", "instance"}
+        assert used <= published[name]
+
+
+def test_the_words_that_are_matched_exist() -> None:
+    """Issue codes and kinds in the rules are ours, spelt as they are counted."""
+    text = "\n".join([*_rule_expressions(), *_dashboard_expressions()])
+    for words in re.findall(r'reason=~?"([^"]+)"', text):
+        assert set(words.split("|")) <= {key.value for key in IssueKey}
+    for words in re.findall(r'kind=~?"([^"]+)"', text):
+        assert set(words.split("|")) <= {kind.value for kind in Kind}
+
+
+def _promtool(program: str, *arguments: str | Path) -> subprocess.CompletedProcess[str]:
+    return subprocess.run([program, *arguments], capture_output=True, text=True, check=False)
