@@ -9,6 +9,7 @@ from weatherglass.clinical.findings import (
     AkiFinding,
     Escalation,
     Finding,
+    InteractionFinding,
     MedicineFinding,
     Review,
     ScoreFinding,
@@ -48,7 +49,7 @@ def _group(finding: Finding) -> str:
         return "scores"
     if isinstance(finding, AkiFinding):
         return "kidneys"
-    if isinstance(finding, MedicineFinding):
+    if isinstance(finding, MedicineFinding | InteractionFinding):
         return "chart"
     return f"{finding.kind.value} {finding.key}"
 
@@ -56,7 +57,8 @@ def _group(finding: Finding) -> str:
 def _rank(finding: Finding) -> tuple[int, int, bool]:
     """Order by urgency; among equals the whole-patient score, then the kidneys, then the chart."""
     places = {"scores": 0, "kidneys": 1, "chart": 2}
-    return (-finding.urgency, places.get(_group(finding), 3), stands_beside(finding))
+    after = stands_beside(finding) or isinstance(finding, InteractionFinding)
+    return (-finding.urgency, places.get(_group(finding), 3), after)
 
 
 def _told(frame: Frame, review: Review, findings: Sequence[Finding], orders: Mapping[str, Order]) -> Json:
@@ -65,7 +67,7 @@ def _told(frame: Frame, review: Review, findings: Sequence[Finding], orders: Map
     suggestions = _suggestions(frame, chart, orders)
     if len(findings) == 1:
         return card_of(frame, findings[0], also=also, suggestions=suggestions)
-    sentence = _about_chart(chart) if chart else short(findings[0])
+    sentence = _about_chart(chart) if len(chart) > 1 else short(findings[0])
     return group_card(frame, sentence, findings, also=also, suggestions=suggestions)
 
 

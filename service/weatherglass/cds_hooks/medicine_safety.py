@@ -1,17 +1,17 @@
 """Cards of `medicine-safety`: a draft order beside everything that is known.
 
-The cards are the drug-chart review's findings about the draft, or about an order on the
-chart because of the draft. A draft that could not be judged is named: no card would read
+The cards are the drug-chart review's findings about the draft, about an order on the chart
+because of the draft, or about both together. A draft that could not be judged is named: no card would read
 as "checked, and fine".
 """
 
 from collections.abc import Iterable, Mapping, Sequence
 
-from weatherglass.cds_hooks.cards import MOST_CARDS, Frame, card_of, group_card, remark_card
+from weatherglass.cds_hooks.cards import MOST_CARDS, Frame, card_of, group_card, remark_card, short
 from weatherglass.cds_hooks.deterioration import ASKS
 from weatherglass.cds_hooks.orders import DraftOrders
 from weatherglass.cds_hooks.suggestions import Order, suggestions_for
-from weatherglass.clinical.findings import Finding, MedicineFinding, Review, Urgency
+from weatherglass.clinical.findings import Finding, InteractionFinding, MedicineFinding, Review, Urgency
 from weatherglass.fhir.issues import Issue
 from weatherglass.fhir.writing.terms import Json
 
@@ -39,25 +39,52 @@ def medicine_cards(
         issues: What was not used, with its place.
     """
     names = frozenset(name for draft in drafts.drafts for name in draft.names)
-    about = [f for f in review.findings if isinstance(f, MedicineFinding) and _concerns(f, names)]
-    about.sort(key=lambda f: (-f.urgency, f.action not in ASKS, f.medicine))
+    groups: dict[str, list[Finding]] = {}
+    for finding in sorted((f for f in review.findings if _concerns(f, names)), key=_rank):
+        groups.setdefault(_about(finding, names), []).append(finding)
+    told = sorted(groups.values(), key=lambda findings: -max(f.urgency for f in findings))
     cards = list(_unread(frame, drafts, read, issues))
     room = MOST_CARDS - len(cards)
-    alone = about if len(about) <= room else about[: room - 1]
-    cards += [
-        card_of(frame, finding, suggestions=suggestions_for(finding, orders, frame.sheet, frame.instance))
-        for finding in alone
-    ]
-    rest: list[Finding] = list(about[len(alone) :])
+    alone = told if len(told) <= room else told[: room - 1]
+    cards += [_told(frame, findings, orders) for findings in alone]
+    rest = [finding for findings in told[len(alone) :] for finding in findings]
     if rest:
         cards.append(group_card(frame, f"{len(rest)} further findings about these orders.", rest))
     return cards
 
 
-def _concerns(finding: MedicineFinding, drafts: frozenset[str]) -> bool:
-    if finding.action not in ASKS | _TELLS:
+def _about(finding: Finding, drafts: frozenset[str]) -> str:
+    """Return the order that a finding is told with: the draft, when it is about the draft and others."""
+    if isinstance(finding, InteractionFinding):
+        return next(str(order) for order in finding.orders if order in drafts)
+    return str(finding.order) if isinstance(finding, MedicineFinding) else ""
+
+
+def _told(frame: Frame, findings: Sequence[Finding], orders: Mapping[str, Order]) -> Json:
+    suggested = [
+        suggestion
+        for finding in findings
+        if isinstance(finding, MedicineFinding)
+        for suggestion in suggestions_for(finding, orders, frame.sheet, frame.instance)
+    ]
+    if len(findings) == 1:
+        return card_of(frame, findings[0], suggestions=suggested)
+    return group_card(frame, short(findings[0]), findings, suggestions=suggested)
+
+
+def _concerns(finding: Finding, drafts: frozenset[str]) -> bool:
+    if isinstance(finding, InteractionFinding):
+        return not drafts.isdisjoint(finding.orders)
+    if not isinstance(finding, MedicineFinding) or finding.action not in ASKS | _TELLS:
         return False
     return finding.order in drafts or not drafts.isdisjoint(finding.evidence)
+
+
+def _rank(finding: Finding) -> tuple[object, ...]:
+    """Order what is told of one order: first what is asked, then what it does together with others."""
+    if isinstance(finding, MedicineFinding):
+        return (0 if finding.action in ASKS else 2, -finding.urgency, finding.medicine)
+    return (1, -finding.urgency, finding.key)
 
 
 def _unread(

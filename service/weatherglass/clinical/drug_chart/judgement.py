@@ -101,8 +101,13 @@ def judge(bedside: Bedside, line: Line, situation: Situation) -> tuple[Judged, .
         for rule, hit in _rules_for(bedside, line, situation)
         if (judged := _apply(rule, hit, line, situation, never_hold=never_hold)) is not None
     ]
-    found.sort(key=lambda one: RANK[one.action])
+    found.sort(key=lambda one: (_comes_after(one.action, line), RANK[one.action]))
     return tuple(found)
+
+
+def _comes_after(action: Action, line: Line) -> bool:
+    """Tell what comes after the question of whether an order that is not signed yet is started at all."""
+    return not (line.standing is Standing.DRAFT and action is Action.AVOID)
 
 
 def _rules_for(bedside: Bedside, line: Line, situation: Situation) -> Iterator[tuple[MedicineRule, Hit]]:

@@ -1,0 +1,180 @@
+"""Draft orders beside the kidneys, potassium, bleeding, sedation and the chart.
+
+Expected: what each case of the demo ward was made to show (fixtures/README.md), by the
+rules and publications that the drug-chart review names itself.
+"""
+
+import json
+from typing import Any
+
+import pytest
+from starlette.testclient import TestClient
+
+from tests.cds_hooks.calls import bundle, draft, patient_id, record, sign, view
+from tests.cds_hooks.schemas import accept
+
+SAFETY = "/cds-services/medicine-safety"
+KIDNEYS = "04-aki-nephrotoxics"
+BLEEDING = "05-bleeding-anticoagulant"
+DROWSY = "07-drowsy-opioids"
+WELL = "08-well-going-home"
+
+
+def _cards(client: TestClient, call: dict[str, Any]) -> list[dict[str, Any]]:
+    accept("request", call)
+    answer = client.post(SAFETY, json=call)
+    assert answer.status_code == 200, answer.text
+    accept("response", answer.json())
+    cards: list[dict[str, Any]] = answer.json()["cards"]
+    return cards
+
+
+def _actions(card: dict[str, Any]) -> list[tuple[str, str]]:
+    return [
+        (a["type"], a.get("resourceId") or a["resource"]["status"])
+        for s in card.get("suggestions", [])
+        for a in s["actions"]
+    ]
+
+
+BETTER_NOT = [
+    pytest.param(KIDNEYS, "ibuprofen 400 mg tablets", "kidney", id="NSAID in kidney injury"),
+    pytest.param(KIDNEYS, "spironolactone 25 mg tablets", "otassium", id="potassium-sparing at 6.2"),
+    pytest.param(BLEEDING, "rivaroxaban 20 mg tablets", "bleeding", id="anticoagulant in bleeding"),
+    pytest.param(BLEEDING, "diclofenac 50 mg tablets", "bleeding", id="NSAID in bleeding"),
+    pytest.param(DROWSY, "oxycodone 5 mg capsules", "espiration rate 8", id="opioid at 8 breaths"),
+    pytest.param(DROWSY, "zopiclone 7.5 mg tablets", "espiration rate 8", id="sedative at 8 breaths"),
+]
+
+
+@pytest.mark.parametrize("hook", ["order-sign", "order-select"])
+@pytest.mark.parametrize(("name", "medicine", "because"), BETTER_NOT)
+def test_a_draft_that_is_better_not_started(
+    client: TestClient, name: str, medicine: str, because: str, hook: str
+) -> None:
+    """The first card says so, why, and offers to leave the draft out or to sign it on hold."""
+    first = _cards(client, sign(name, draft(name, medicine), hook=hook))[0]
+    assert first["summary"].startswith("Consider not starting ")
+    assert because in first["detail"]
+    assert first["indicator"] in ("warning", "critical")
+    assert _actions(first) == [("delete", "MedicationRequest/draft-1"), ("update", "on-hold")]
+    assert "isRecommended" not in json.dumps(first)
+    assert "Source: " in first["detail"]
+
+
+def test_a_draft_beside_what_is_on_the_chart(client: TestClient) -> None:
+    """An NSAID beside a blocker of the renin-angiotensin system and a diuretic: said as one of the pairs."""
+    cards = _cards(client, sign(KIDNEYS, draft(KIDNEYS, "naproxen 250 mg tablets")))
+    together = [card for card in cards if " + " in card["summary"] or " + " in card["detail"]]
+    assert any("naproxen" in card["detail"] and "Ramipril" in card["detail"] for card in together)
+
+
+def test_a_draft_with_nothing_against_it_gets_no_card(client: TestClient) -> None:
+    assert _cards(client, sign(WELL, draft(WELL, "ibuprofen 400 mg tablets"))) == []
+
+
+def test_what_is_on_the_chart_without_the_draft_is_not_this_services_to_say(client: TestClient) -> None:
+    """Six orders of this chart need a look; signing something else is not the moment."""
+    cards = _cards(client, sign(KIDNEYS, draft(KIDNEYS, "amoxicillin 500 mg capsules")))
+    assert not any("Metformin" in card["summary"] for card in cards)
+
+
+def test_a_medicine_that_nobody_knows_is_named(client: TestClient) -> None:
+    (card,) = _cards(client, sign(WELL, draft(WELL, "quorvexafil 20 mg")))
+    assert "not recognised" in card["summary"]
+    assert card["indicator"] == "info"
+
+
+def test_only_the_selected_orders_are_judged_while_selecting(client: TestClient) -> None:
+    two = (draft(KIDNEYS, "ibuprofen 400 mg tablets"), draft(KIDNEYS, "spironolactone 25 mg", "draft-2"))
+    call = sign(KIDNEYS, *two, hook="order-select")
+    call["context"]["selections"] = ["MedicationRequest/draft-2"]
+    told = json.dumps([card["suggestions"] for card in _cards(client, call) if "suggestions" in card])
+    assert "draft-2" in told
+    assert "draft-1" not in told
+
+
+def test_every_draft_is_judged_when_signing(client: TestClient) -> None:
+    two = (draft(KIDNEYS, "ibuprofen 400 mg tablets"), draft(KIDNEYS, "spironolactone 25 mg", "draft-2"))
+    told = json.dumps(_cards(client, sign(KIDNEYS, *two)))
+    assert "MedicationRequest/draft-1" in told
+    assert "MedicationRequest/draft-2" in told
+
+
+def test_a_draft_without_an_id_is_judged_but_cannot_be_clicked(client: TestClient) -> None:
+    first = _cards(client, sign(KIDNEYS, draft(KIDNEYS, "ibuprofen 400 mg", None)))[0]
+    assert first["summary"].startswith("Consider not starting ")
+    assert "suggestions" not in first
+
+
+@pytest.mark.parametrize("status", ["active", "draft", None])
+def test_whatever_stands_among_the_drafts_is_a_draft(client: TestClient, status: str | None) -> None:
+    """A client that calls it active, or nothing, has it judged all the same."""
+    order = draft(KIDNEYS, "ibuprofen 400 mg tablets")
+    if status is None:
+        del order["status"]
+    else:
+        order["status"] = status
+    first = _cards(client, sign(KIDNEYS, order))[0]
+    assert first["summary"].startswith("Consider not starting ")
+
+
+def test_a_draft_from_a_clock_ahead_of_ours_is_judged(client: TestClient) -> None:
+    order = draft(KIDNEYS, "ibuprofen 400 mg tablets", authoredOn="2026-03-12T07:59:00+00:00")
+    assert _cards(client, sign(KIDNEYS, order))[0]["summary"].startswith("Consider not starting ")
+
+
+def test_a_new_version_of_an_order_replaces_it(client: TestClient) -> None:
+    """The chart's ibuprofen, about to be signed again: one card about it, as a draft."""
+    charted = next(
+        r for r in record(KIDNEYS) if r["resourceType"] == "MedicationRequest" and "buprofen" in json.dumps(r)
+    )
+    again = {**charted, "status": "draft"}
+    cards = _cards(client, sign(KIDNEYS, again))
+    about = [
+        card for card in cards if card["summary"].startswith("Consider ") and "buprofen" in card["summary"]
+    ]
+    assert len(about) == 1
+    assert "not signed yet" in about[0]["summary"]
+
+
+def test_a_hold_on_the_chart_is_the_whole_order_as_received(client: TestClient) -> None:
+    """patient-view: each update is the order of the prefetch, but for its status and the reason."""
+    answer = client.post("/cds-services/deterioration-review", json=view(KIDNEYS)).json()
+    orders = {r["id"]: r for r in record(KIDNEYS) if r["resourceType"] == "MedicationRequest"}
+    held = [
+        a["resource"]
+        for card in answer["cards"]
+        for s in card.get("suggestions", [])
+        for a in s["actions"]
+        if a["type"] == "update"
+    ]
+    assert len(held) >= 3
+    for resource in held:
+        received = orders[resource["id"]]
+        assert resource["status"] == "on-hold"
+        assert resource["statusReason"]["text"]
+        assert {k: v for k, v in resource.items() if k not in ("status", "statusReason")} == {
+            k: v for k, v in received.items() if k not in ("status", "statusReason")
+        }
+
+
+def test_other_drafts_than_medicines_are_left_alone(client: TestClient) -> None:
+    call = sign(WELL)
+    call["context"]["draftOrders"] = bundle(
+        {
+            "resourceType": "ServiceRequest",
+            "id": "s1",
+            "status": "draft",
+            "intent": "order",
+            "subject": {"reference": f"Patient/{patient_id(WELL)}"},
+        },
+        kind="collection",
+    )
+    assert _cards(client, call) == []
+
+
+def test_a_draft_for_another_patient_is_named(client: TestClient) -> None:
+    order = draft(WELL, "ibuprofen 400 mg", subject={"reference": "Patient/somebody-else"})
+    (card,) = _cards(client, sign(WELL, order))
+    assert card["summary"] == "A draft order could not be checked."
