@@ -12,6 +12,7 @@ from weatherglass.clinical.criteria.class_codes import (
     SYSTEMIC_DESPITE_LOCAL_ATC,
     classes_of,
 )
+from weatherglass.clinical.criteria.ingredient_tables.without_a_rule import KNOWN_WITHOUT_A_RULE
 from weatherglass.clinical.criteria.ingredients import BY_NAME, INGREDIENTS
 from weatherglass.fhir.reading.medicine_names import ingredients_named
 
@@ -23,6 +24,7 @@ _OTHER_ATC_NAMES = {
     "H03AA01": "named with its sodium",
     "H03AA02": "named with its sodium",
     "J01DH03": "spelled in French in this copy",
+    "J01DH04": "spelled in French in this copy",
     "J01DH51": "imipenem is only sold with an enzyme inhibitor",
     "N02AF02": "an older spelling",
     "N02BA06": "an older name of salsalate",
@@ -54,6 +56,7 @@ _NAME_FINDS_MORE = {
     "N03AB03": "a relative of phenytoin that holds its name",
     "N05CX04": "an older pack; found by name",
     "P01AB01": "metronidazole for parasites; found by name",
+    "P01AB02": "tinidazole for parasites; found by name",
     "V03AB05": "a pack for reactions; found by name",
     "V03AH01": "diazoxide that raises glucose; found by name",
     "V04CA01": "a diagnostic dose; found by name",
@@ -96,6 +99,17 @@ class TestAtc:
                 missed.append((code, name, sorted(named - classes_of(code))))
         assert missed == []
         assert compared >= 550
+
+    def test_names_without_a_rule_have_no_class(self) -> None:
+        """Where the index has a name that no rule speaks of, none of its codes falls into a class."""
+        codes: dict[str, list[str]] = {}
+        for code, name in atc_names().items():
+            if len(code) == 7:
+                codes.setdefault(re.sub(r"\s*[(,].*", "", name), []).append(code)
+        found = [name for name in sorted(KNOWN_WITHOUT_A_RULE) if name in codes]
+        with_class = {code for name in found for code in codes[name] if classes_of(code)}
+        assert with_class == {"A12CC10"}  # Magnesium oxide: a class that no rule speaks of.
+        assert len(found) >= 250
 
 
 class TestRxnorm:

@@ -2,6 +2,7 @@
 
 import pytest
 
+from weatherglass.clinical.criteria.ingredient_tables.without_a_rule import KNOWN_WITHOUT_A_RULE
 from weatherglass.clinical.criteria.ingredients import BY_NAME, INGREDIENTS
 from weatherglass.clinical.record import Route
 from weatherglass.fhir.reading.medicine_names import ingredients_named
@@ -211,3 +212,52 @@ def test_what_is_not_ours_matches_nothing(text: str) -> None:
 def test_the_form_implies_a_route(text: str, route: Route) -> None:
     """A word for a form or a route is enough; without one the route stays unknown."""
     assert ingredients_named(text).route is route
+
+
+class TestWithoutARule:
+    """Common medicines are known although no rule speaks of them; anything else is not."""
+
+    @pytest.mark.parametrize(
+        ("text", "names"),
+        [
+            ("Paracetamol 500 mg tablets", ("paracetamol",)),
+            ("Acetaminophen 325 MG Oral Tablet", ("acetaminophen",)),
+            ("ATORVASTATIN 40MG NOCTE", ("atorvastatin",)),
+            ("Docusate sodium 100 mg capsules", ("docusate",)),
+            ("Sodium chloride 0.9 % infusion", ("sodium chloride",)),
+            ("Glucose 5% intravenous infusion 1 litre bag", ("glucose",)),
+            ("Tiotropium 18 microgram inhalation powder capsules", ("tiotropium",)),
+            ("Ferrous sulphate 200mg tablets TDS", ("ferrous sulphate",)),
+        ],
+    )
+    def test_known(self, text: str, names: tuple[str, ...]) -> None:
+        """Names in three notations, with forms, salts and times of day."""
+        match = ingredients_named(text)
+        assert (match.ingredients, match.others) == ((), names)
+
+    @pytest.mark.parametrize(
+        "text",
+        [
+            "Unknownium 1 g in sodium chloride 0.9% 100 mL",
+            "Paracetamol / unknownium tablets",
+            "Unknownium powder with glucose 5%",
+            "Heart tablet from home",
+            "Oxygenol 5 mg",
+        ],
+    )
+    def test_one_unknown_word_is_enough(self, text: str) -> None:
+        """A diluent or a partner never makes an unknown medicine known."""
+        assert ingredients_named(text).others == ()
+
+    def test_no_name_is_in_both_tables(self) -> None:
+        """A name with a rule is not among those without one."""
+        named = {name for row in INGREDIENTS for name in (row.name, *row.synonyms)}
+        assert not named & KNOWN_WITHOUT_A_RULE
+        assert len(KNOWN_WITHOUT_A_RULE) > 350
+
+    @pytest.mark.parametrize("name", sorted(KNOWN_WITHOUT_A_RULE))
+    def test_each_is_found_as_a_tablet(self, name: str) -> None:
+        """Every name is found with a strength and a form behind it, and has no ingredient with a rule."""
+        match = ingredients_named(f"{name.capitalize()} 10 mg tablets")
+        assert match.ingredients == ()
+        assert name in match.others

@@ -7,7 +7,7 @@ comes with it does the work.
 
 A full ATC code outside every class is an answer too: the classes are found by the start
 of a code, so no rule speaks of that medicine. A code of another system that is not
-listed says nothing.
+listed says nothing. Last come the names of common medicines without a rule.
 
 Code and name may disagree. An ingredient that is named but not coded is added rather
 than lost, and listed in `also_named`, so that a reader sees that two sources spoke.
@@ -97,7 +97,7 @@ def identify(codes: Sequence[tuple[str, str]], texts: Sequence[str]) -> Identity
 
 @lru_cache(maxsize=16384)
 def _identified(codes: tuple[tuple[str, str], ...], texts: tuple[str, ...]) -> Identity:
-    named, route = _read_names(texts)
+    named, route, others = _read_names(texts)
     for method in _ORDER:
         of_system = [code.strip() for system, code in codes if _METHOD_BY_SYSTEM.get(system) is method]
         ingredients, classes = _read_codes(method, of_system)
@@ -111,18 +111,22 @@ def _identified(codes: tuple[tuple[str, str], ...], texts: tuple[str, ...]) -> I
         _METHOD_BY_SYSTEM.get(system) is MatchMethod.ATC and _WHOLE_ATC.fullmatch(code.strip().upper())
         for system, code in codes
     )
-    return Identity((), frozenset(), MatchMethod.ATC if of_no_class else MatchMethod.NONE, route)
+    by_name = MatchMethod.NAME if others else MatchMethod.NONE
+    return Identity(others, frozenset(), MatchMethod.ATC if of_no_class else by_name, route)
 
 
-def _read_names(texts: tuple[str, ...]) -> tuple[tuple[str, ...], Route]:
+def _read_names(texts: tuple[str, ...]) -> tuple[tuple[str, ...], Route, tuple[str, ...]]:
+    """Return the ingredients named, the route, and known medicines that no rule speaks of."""
     found: dict[str, None] = {}
+    others: dict[str, None] = {}
     route = Route.UNKNOWN
     for text in texts:
         match = ingredients_named(text)
         found.update(dict.fromkeys(match.ingredients))
+        others.update(dict.fromkeys(match.others))
         if route is Route.UNKNOWN:
             route = match.route
-    return tuple(found), route
+    return tuple(found), route, tuple(others)
 
 
 def _read_codes(method: MatchMethod, codes: list[str]) -> tuple[tuple[str, ...], frozenset[MedicineClass]]:
