@@ -84,7 +84,8 @@ def _evidence(sheet: Sheet, finding: Finding) -> list[Json]:
     evidence: list[Json] = []
     for measure in finding.measures:
         entry: Json = {
-            "code": [sheet.terms.concept("measure", measure.key, say(measure, sheet))],
+            # The words are the patient's own, so they never go into a display, which is kept.
+            "code": [{"coding": [sheet.terms.coding("measure", measure.key)], "text": say(measure, sheet)}],
         }
         if measure.origin is not None:
             entry["detail"] = [reference(measure.origin)]

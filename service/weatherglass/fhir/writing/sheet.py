@@ -43,16 +43,26 @@ class Sheet:
     terms: Terms
     named: dict[int, str] = field(default_factory=dict)
     _given: dict[str, int] = field(default_factory=dict)
+    # A review names the same few moments many times.
+    _times: dict[datetime, str] = field(default_factory=dict)
+    _clocks: dict[datetime, str] = field(default_factory=dict)
 
     def time(self, moment: datetime) -> str:
         """Write a moment in the record's own zone."""
-        zone = self.zone
-        return write_instant(moment, zone if isinstance(zone, timezone) else None)
+        written = self._times.get(moment)
+        if written is None:
+            zone = self.zone
+            written = write_instant(moment, zone if isinstance(zone, timezone) else None)
+            self._times[moment] = written
+        return written
 
     def clock(self, moment: datetime) -> str:
         """Write a moment for a reader."""
-        local = moment.astimezone(self.zone)
-        return f"{local.day} {local:%b %H:%M}"
+        written = self._clocks.get(moment)
+        if written is None:
+            local = moment.astimezone(self.zone)
+            written = self._clocks[moment] = f"{local.day} {local:%b %H:%M}"
+        return written
 
     def uuid(self, finding: Finding, edition: str = "") -> str:
         """Return the lasting name of a finding."""
@@ -134,10 +144,7 @@ def quantity(value: Decimal, unit: str) -> Json:
 
 def number(value: Decimal) -> Decimal:
     """Return a decimal that JSON writes without an exponent."""
-    return value if value.as_tuple().exponent in _PLAIN_EXPONENTS else Decimal(plain(value))
-
-
-_PLAIN_EXPONENTS = frozenset(range(-12, 1))
+    return Decimal(plain(value)) if "E" in str(value) else value
 
 
 def say(measure: Measure, sheet: Sheet | None = None) -> str:
