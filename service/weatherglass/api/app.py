@@ -23,6 +23,7 @@ from weatherglass.api.service import make_service
 from weatherglass.api.settings import Settings
 from weatherglass.api.tracing import NO_TRACES, OpenTelemetry
 from weatherglass.api.watch import Watch
+from weatherglass.memory import settle
 
 
 def create_app(settings: Settings | None = None) -> FastAPI:
@@ -40,6 +41,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
 
     @asynccontextmanager
     async def lifespan(_: FastAPI) -> AsyncIterator[None]:
+        settle()
         yield
         tracing.close()
         if auditor is not None:
