@@ -174,6 +174,28 @@ def test_every_code_of_the_ward_is_published(client: TestClient, ward: dict[str,
     assert len(used) > 60
 
 
+def test_words_of_a_code_are_those_of_its_system(client: TestClient, ward: dict[str, bytes]) -> None:
+    """A display, where there is one, is that of the published system."""
+    listed = {(url, c["code"]): c["display"] for url, each in _systems().items() for c in each["concept"]}
+    odd = set()
+    for one in ward.values():
+        for path in (f"{REVIEW}?members=true", HANDOVER):
+            for coding in _codings(client.post(path, content=one).json()):
+                shown = coding.get("display")
+                if shown is not None and listed.get((coding["system"], coding["code"])) != shown:
+                    odd.add((coding["system"], coding["code"], shown))
+    assert odd == set()
+
+
+def _codings(node: Any) -> list[dict[str, Any]]:
+    if isinstance(node, list):
+        return [coding for item in node for coding in _codings(item)]
+    if not isinstance(node, dict):
+        return []
+    own = [node] if str(node.get("system", "")).startswith(CODES) and "code" in node else []
+    return own + _codings(list(node.values()))
+
+
 def test_every_kind_of_finding_is_published() -> None:
     """Also those that the demo ward does not show."""
     systems = _systems()

@@ -12,7 +12,14 @@ from weatherglass.fhir.issues import IssueKey
 from weatherglass.fhir.writing.bundle import Detail
 from weatherglass.fhir.writing.composition import SECTIONS
 from weatherglass.fhir.writing.narrative import narrative, paragraph
-from weatherglass.fhir.writing.terms import AKI_STAGE_WORDS, KIND_WORDS, MEASURE_NAMES, SCORE_NAMES, Json
+from weatherglass.fhir.writing.terms import (
+    AKI_STAGE_WORDS,
+    KIND_WORDS,
+    MEASURE_NAMES,
+    SCORE_NAMES,
+    Json,
+    words_of,
+)
 
 #: When what is published here last changed in meaning; the resources have to carry a date.
 RELEASED = "2026-11-25"
@@ -37,15 +44,11 @@ class System:
     whole: bool = True
 
 
-def _words(code: str) -> str:
-    return code.replace("-", " ").capitalize()
-
-
 def _sub_scores() -> dict[str, str]:
     found: dict[str, str] = {}
     for definition in score_definitions():
         for parameter, _ in definition.tables():
-            found.setdefault(f"{definition.key}-{parameter.key}", f"{definition.name}: {parameter.label}")
+            found.setdefault(f"{definition.key}-{parameter.key}", parameter.label)
     return found
 
 
@@ -77,25 +80,25 @@ SYSTEMS = (
         "urgency",
         "Urgency",
         "How soon somebody should look.",
-        lambda: {each.word: _words(each.word) for each in Urgency},
+        lambda: {each.word: words_of(each.word) for each in Urgency},
     ),
     System(
         "state",
         "State of a finding",
         "A finding against the record's own past.",
-        lambda: {each.value: _words(each.value) for each in State},
+        lambda: {each.value: words_of(each.value) for each in State},
     ),
     System(
         "letter",
         "Order of assessment",
         "Where a finding belongs in the order A to E.",
-        lambda: {each.value: _words(each.name.lower()) for each in Letter},
+        lambda: {each.value: words_of(each.name.lower()) for each in Letter},
     ),
     System(
         "issue",
         "Issues",
         "Why something of a request was not used, or was used with a reservation.",
-        lambda: {key.value: _words(key.value) for key in IssueKey},
+        lambda: {key.value: words_of(key.value) for key in IssueKey},
     ),
     System(
         "handover-section",

@@ -1,12 +1,12 @@
 """Findings that are neither a score nor a stage: DetectedIssues, with their evidence."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from weatherglass.clinical.findings import Finding, InteractionFinding, MedicineFinding
 from weatherglass.clinical.references import Origin
 from weatherglass.clinical.sources import Source
 from weatherglass.fhir.writing.narrative import bullets, clean, narrative, paragraph
-from weatherglass.fhir.writing.sheet import Sheet, printed_at, reference, say, standing
+from weatherglass.fhir.writing.sheet import Sheet, printed_at, reference, say, source_list, standing
 from weatherglass.fhir.writing.terms import KIND_WORDS, SEVERITY, Json
 
 
@@ -32,18 +32,19 @@ def write_detected_issue(sheet: Sheet, finding: Finding) -> tuple[str, Json]:
     }
     if orders:
         resource["implicated"] = [reference(order) for order in orders]
-    evidence = _evidence(sheet, finding)
+    said = [say(measure, sheet) for measure in finding.measures]
+    evidence = _evidence(finding, said, sheet)
     if evidence:
         resource["evidence"] = evidence
     if finding.sources:
         resource["reference"] = address_of(finding.sources[0])
     resource["text"] = narrative(
         paragraph(finding.sentence),
-        bullets(say(measure, sheet) for measure in finding.measures),
+        bullets(said),
         bullets(f"Missing: {gap.label} ({gap.reason.value})" for gap in finding.missing),
         bullets(_about_medicine(sheet, finding)),
         bullets(finding.cautions),
-        bullets(f"Source: {printed_at(source)}" for source in dict.fromkeys(finding.sources)),
+        source_list(finding.sources),
     )
     return uuid, resource
 
@@ -78,15 +79,13 @@ def medicine_notes(sheet: Sheet, finding: MedicineFinding) -> Iterator[str]:
         yield f"Recognised by: {finding.matched_by}."
 
 
-def _evidence(sheet: Sheet, finding: Finding) -> list[Json]:
-    """Return one entry a number, then one for the inputs that carry no number of their own."""
+def _evidence(finding: Finding, said: Sequence[str], sheet: Sheet) -> list[Json]:
+    """Return one entry a number in its words, then one for the inputs that carry no number of their own."""
     shown = set()
     evidence: list[Json] = []
-    for measure in finding.measures:
-        entry: Json = {
-            # The words are the patient's own, so they never go into a display, which is kept.
-            "code": [{"coding": [sheet.terms.coding("measure", measure.key)], "text": say(measure, sheet)}],
-        }
+    for measure, words in zip(finding.measures, said, strict=True):
+        # The words are of this patient, so they are no display of the code, and nothing keeps them.
+        entry: Json = {"code": [{"coding": [sheet.terms.coding("measure", measure.key)], "text": words}]}
         if measure.origin is not None:
             entry["detail"] = [reference(measure.origin)]
             shown.add(measure.origin)

@@ -46,8 +46,13 @@ def paragraph(text: str) -> str:
 
 def bullets(items: Iterable[str]) -> str:
     """Return a list, or nothing when there are no items."""
-    rows = "".join(f"<li>{escape(item)}</li>" for item in items if item)
-    return f"<ul>{rows}</ul>" if rows else ""
+    texts = [item for item in items if item]
+    if not texts:
+        return ""
+    # One look at all of them: most lists hold nothing that needs escaping.
+    if _UNSAFE.search("".join(texts)):
+        texts = [escape(text) for text in texts]
+    return f"<ul><li>{'</li><li>'.join(texts)}</li></ul>"
 
 
 def table(head: Sequence[str], rows: Iterable[Sequence[str]]) -> str:

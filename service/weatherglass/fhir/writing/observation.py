@@ -18,15 +18,16 @@ from weatherglass.fhir.writing.narrative import bullets, clean, narrative, parag
 from weatherglass.fhir.writing.sheet import (
     Sheet,
     derived_from,
-    printed_at,
     quantity,
     reference,
     say,
+    source_list,
     standing,
 )
 from weatherglass.fhir.writing.terms import (
     AKI_STAGE_WORDS,
     DATA_ABSENT,
+    MEASURE_NAMES,
     OBSERVATION_CATEGORY,
     SCORE_NAMES,
     SNOMED,
@@ -92,7 +93,7 @@ def write_score(sheet: Sheet, finding: ScoreFinding, *, members: bool = False) -
         paragraph(finding.sentence),
         table(("Parameter", "Value", "Points"), _part_rows(finding)) if finding.parts else "",
         bullets(notes),
-        bullets(f"Source: {printed_at(source)}" for source in dict.fromkeys(finding.sources)),
+        source_list(finding.sources),
     )
     return uuid, resource
 
@@ -139,7 +140,7 @@ def sub_score_value(part: ScorePart) -> Json:
 
 def _bound(sheet: Sheet, code: str, label: str, total: int) -> Json:
     return {
-        "code": sheet.terms.concept("measure", code, label),
+        "code": {"coding": [sheet.terms.coding("measure", code, MEASURE_NAMES[code])], "text": label},
         "valueQuantity": quantity(Decimal(total), Unit.SCORE.value),
     }
 
@@ -154,11 +155,13 @@ def write_aki(sheet: Sheet, finding: AkiFinding) -> tuple[str, Json]:
         resource["valueCodeableConcept"] = sheet.terms.concept(
             "aki-stage", str(finding.stage), AKI_STAGE_WORDS[finding.stage]
         )
+    if finding.sources:
+        resource["method"] = {"text": f"{SCORE_NAMES[finding.criterion]}, {finding.sources[0].key}"}
     components = [_measure_component(sheet, m) for m in finding.measures if m.key != "creatinine"]
     if finding.flag:
         components.append(
             {
-                "code": sheet.terms.concept("measure", "laboratory-flag", "laboratory flag"),
+                "code": sheet.terms.concept("measure", "laboratory-flag", MEASURE_NAMES["laboratory-flag"]),
                 "valueString": finding.flag,
             }
         )
@@ -173,13 +176,14 @@ def write_aki(sheet: Sheet, finding: AkiFinding) -> tuple[str, Json]:
         paragraph(finding.sentence),
         bullets(say(measure, sheet) for measure in finding.measures),
         bullets(notes),
-        bullets(f"Source: {printed_at(source)}" for source in dict.fromkeys(finding.sources)),
+        source_list(finding.sources),
     )
     return uuid, resource
 
 
 def _measure_component(sheet: Sheet, measure: Measure) -> Json:
-    component: Json = {"code": sheet.terms.concept("measure", measure.key, measure.label)}
+    code = {"coding": [sheet.terms.coding("measure", measure.key)], "text": measure.label}
+    component: Json = {"code": code}
     if isinstance(measure.value, str):
         component["valueString"] = clean(measure.value)
     else:

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from weatherglass.fhir.issues import FHIR_TYPE, Issue, IssueKey, Severity
 from weatherglass.fhir.writing.narrative import bullets, narrative, paragraph
-from weatherglass.fhir.writing.terms import Json, Terms
+from weatherglass.fhir.writing.terms import Json, Terms, words_of
 
 _ALL_USED = Issue(
     Severity.INFORMATION, IssueKey.ALL_USED, "", "Everything that was sent and is needed was used."
@@ -32,7 +32,7 @@ def _issue(issue: Issue, terms: Terms) -> Json:
     written: Json = {
         "severity": issue.severity.value,
         "code": FHIR_TYPE[issue.key],
-        "details": terms.concept("issue", issue.key.value, issue.key.value.replace("-", " ")),
+        "details": terms.concept("issue", issue.key.value, words_of(issue.key.value)),
         "diagnostics": issue.text,
     }
     if issue.path:

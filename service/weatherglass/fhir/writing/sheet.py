@@ -8,13 +8,13 @@ from decimal import Decimal
 from functools import lru_cache
 from typing import Any
 
-from weatherglass.clinical.findings import Finding, Measure
+from weatherglass.clinical.findings import Finding, Letter, Measure, State, Urgency
 from weatherglass.clinical.quantities import plain
 from weatherglass.clinical.references import Origin
 from weatherglass.clinical.sources import Source
 from weatherglass.fhir.times import write_instant
 from weatherglass.fhir.writing.identity import finding_uuid, uuid_of
-from weatherglass.fhir.writing.narrative import clean
+from weatherglass.fhir.writing.narrative import bullets, clean
 from weatherglass.fhir.writing.terms import (
     EXTENSION_BASE,
     IDENTIFIER_SYSTEM,
@@ -119,22 +119,36 @@ def extension(name: str, **value: Any) -> Json:
 
 def standing(sheet: Sheet, finding: Finding) -> list[Json]:
     """Return how urgent a finding is, where it belongs and since when, as extensions."""
-    found = [
-        extension("urgency", valueCode=finding.urgency.word),
-        extension("letter", valueCode=finding.letter.value),
-    ]
-    if finding.state is not None:
-        found.append(extension("state", valueCode=finding.state.value))
+    found = list(_ranked(finding.urgency, finding.letter, finding.state))
     if finding.since is not None:
         found.append(extension("since", valueDateTime=sheet.time(finding.since)))
-    found.extend(extension("source", valueString=printed_at(source)) for source in finding.sources)
+    found.extend(_cited(source) for source in finding.sources)
     return found
+
+
+@lru_cache(maxsize=256)
+def _ranked(urgency: Urgency, letter: Letter, state: State | None) -> tuple[Json, ...]:
+    ranked = [extension("urgency", valueCode=urgency.word), extension("letter", valueCode=letter.value)]
+    if state is not None:
+        ranked.append(extension("state", valueCode=state.value))
+    return tuple(ranked)
+
+
+@lru_cache(maxsize=1024)
+def _cited(source: Source) -> Json:
+    return extension("source", valueString=printed_at(source))
 
 
 @lru_cache(maxsize=1024)
 def printed_at(source: Source) -> str:
     """Write a source as a reader cites it: the publication, the place in it, how it was checked."""
     return f"{source.citation}; {source.locator} ({source.mark.value})"
+
+
+@lru_cache(maxsize=1024)
+def source_list(sources: tuple[Source, ...]) -> str:
+    """Return the sources as a list for a narrative, each once."""
+    return bullets(f"Source: {printed_at(source)}" for source in dict.fromkeys(sources))
 
 
 def quantity(value: Decimal, unit: str) -> Json:
@@ -147,14 +161,19 @@ def number(value: Decimal) -> Decimal:
     return Decimal(plain(value)) if "E" in str(value) else value
 
 
+@lru_cache(maxsize=64)
+def _unit_said(unit: str) -> str:
+    """Return a unit as it is read out after a number, with the space before it."""
+    if unit.startswith("{") or unit in ("[pH]", "1"):
+        return ""
+    return f" {UNIT_WORDS.get(unit, str(unit))}".rstrip()
+
+
 def say(measure: Measure, sheet: Sheet | None = None) -> str:
     """Write a measure as a reader wants it: 'creatinine 196 umol/L, 12 Mar 06:10'."""
     if isinstance(measure.value, str):
         said = measure.value
     else:
-        unit = measure.unit.value if measure.unit is not None else ""
-        word = UNIT_WORDS.get(unit, unit)
-        shown = "" if unit.startswith("{") or unit in ("[pH]", "1") else word
-        said = f"{plain(measure.value)} {shown}".rstrip()
+        said = plain(measure.value) + (_unit_said(measure.unit) if measure.unit is not None else "")
     when = f", {sheet.clock(measure.at)}" if sheet is not None and measure.at is not None else ""
     return clean(f"{measure.label} {said}{when}")

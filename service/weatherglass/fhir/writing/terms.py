@@ -133,6 +133,12 @@ def standard(system: str, code: str, display: str = "") -> Json:
     return _coding(system, code, display)
 
 
+@lru_cache(maxsize=512)
+def words_of(code: str) -> str:
+    """Return a code of ours as words: 'not-json' -> 'Not json'."""
+    return code.replace("-", " ").capitalize()
+
+
 def sub_score_label(key: str) -> str:
     """Return the words of a sub-score's code: 'news2-air-or-oxygen' -> 'air or oxygen'."""
     return key.partition("-")[2].replace("-", " ")
