@@ -14,6 +14,7 @@ from weatherglass.clinical.findings import (
     Escalation,
     Finding,
     Handover,
+    InteractionFinding,
     Kind,
     Letter,
     Measure,
@@ -116,6 +117,15 @@ def findings(kind: Kind, state: str) -> Sequence[Finding]:
         return list(_kidneys(state, told))
     if kind in (Kind.MEDICINE, Kind.MEDICINE_RESTART, Kind.MEDICINE_NOT_REVIEWED):
         return [_medicine(n, action, state, told) for n, action in enumerate(_ACTIONS)]
+    if kind is Kind.MEDICINE_INTERACTION:
+        orders = ("MedicationRequest/m-1", "MedicationRequest/m-2", "MedicationStatement/s-1")
+        return [
+            InteractionFinding(
+                **{**told, "key": "three-together"},
+                orders=tuple(Origin(name) for name in orders[: 1 if state == "excluded" else 3]),
+                medicines=("furosemide", "ramipril", "ibuprofen")[: 1 if state == "excluded" else 3],
+            )
+        ]
     return [Finding(**{**told, "key": f"{kind.value}-key", "urgency": urgency}) for urgency in Urgency]
 
 
@@ -215,6 +225,9 @@ def _medicine(number: int, action: str, state: str, told: dict[str, Any]) -> Med
         else None,
         would_change=("a level in range",) if named else (),
         do_not_stop="Do not stop abruptly." if number % 2 else "",
+        also=("review",) if named else (),
+        monitor=("potassium daily",) if named else (),
+        given_for="swelling of the legs" if named else "",
         review_by=AT + timedelta(hours=24) if named else None,
     )
 
