@@ -100,6 +100,10 @@ class TestRecovering:
         """Below 1.5 times all along, but each result is higher than the last."""
         assert _course(_record((3, 200), (2, 228), (1, 240), (0, 250))) == {}
 
+    def test_a_plateau_at_the_peak_is_no_recovery(self) -> None:
+        """No criterion is met any more, and nothing has fallen."""
+        assert _course(_record((4, 200), (3, 228), (1, 230), (0, 232))) == {}
+
     def test_it_is_told_for_90_days(self) -> None:
         told = _record((120, 80), (90, 240), (80, 100), (0, 82))
         past = _record((120, 80), (91, 240), (80, 100), (0, 82))

@@ -218,6 +218,13 @@ class TestReplacementTherapy:
             assert "replacement therapy" in found.not_assessed
         assert bedside(record).aki_stage == 0
 
+    def test_no_urine_on_long_term_dialysis_is_no_injury(self) -> None:
+        record = chart(
+            {CR: [(20, 700)], URINE: [reading(URINE, 0, 0, began=12)]},
+            conditions=(condition(ConditionKind.DIALYSIS),),
+        )
+        assert (_kdigo(record).stage, bedside(record).aki_stage) == (None, 0)
+
     def test_dialysis_listed_within_90_days_of_an_injury_is_acute(self) -> None:
         recent = condition(ConditionKind.DIALYSIS, began=DAY * 2)
         record = _creatinine((6, 80), (3, 400), conditions=(recent,))
@@ -245,6 +252,10 @@ class TestChildren:
     def test_filtration_below_35(self, height: list[tuple[float, str]], expected: int) -> None:
         record = chart({CR: [(48, 60), (0, 120)], **({HEIGHT: height} if height else {})}, born=self.FOUR)
         assert _kdigo(record).stage == expected
+
+    def test_it_counts_from_stage_1(self) -> None:
+        record = chart({CR: [(72, 75), (0, 120)], HEIGHT: [(80, 95)]}, born=self.FOUR)
+        assert _kdigo(record).stage == 3
 
     def test_a_stable_low_rate_is_no_fall(self) -> None:
         record = chart({CR: [(72, 120), (0, 120)], HEIGHT: [(80, 95)]}, born=self.FOUR)

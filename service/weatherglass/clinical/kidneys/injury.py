@@ -97,6 +97,8 @@ def find_injury(
     # No stage by urine alone says nothing about a creatinine that could not be staged.
     unknown = newest is not None and newest.stage is None
     stage = None if not known or (unknown and max(known) == 0) else max(known)
+    if therapy.is_long_term_at(as_of):
+        stage = None  # Kidneys that have failed long ago are no acute injury.
     history = _history(creatinine, urine, started, urine_stands)
     return Injury(stage, newest, newest_urine, started, tuple(history))
 
