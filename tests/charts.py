@@ -225,5 +225,5 @@ def rounds(*each: tuple[float, Mapping[Any, Any]], **rest: Any) -> Record:
                 numbers.setdefault(name, []).append((hours, value))
             else:
                 codes.setdefault(name, []).append((hours, value))
-    more = rest.pop("numbers", {})
-    return chart({**numbers, **more}, codes=codes, **rest)
+    more, answered = rest.pop("numbers", {}), rest.pop("codes", {})
+    return chart({**numbers, **more}, codes={**codes, **answered}, **rest)

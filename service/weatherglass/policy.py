@@ -112,6 +112,7 @@ class Policy(BaseModel):
     lower_creatinine_limit: Annotated[Decimal | None, Field(gt=0, lt=1000)] = None
     laboratory_counts_for_hours: Annotated[int, Field(ge=1, le=720)] = 168
     gas_counts_for_hours: _Hours = 24
+    observation_grace_minutes: Annotated[int, Field(ge=0, le=120)] = 15
     #: By analyte and side: `[critical_limits.potassium-high]`, then `urgent = 6.2`.
     critical_limits: dict[str, LimitsFile] = {}
     #: Scores computed beside those that age and pregnancy choose. The last two are chosen
@@ -160,6 +161,7 @@ class Policy(BaseModel):
             lower_creatinine_limit=self.lower_creatinine_limit,
             laboratory_counts_for=timedelta(hours=self.laboratory_counts_for_hours),
             gas_counts_for=timedelta(hours=self.gas_counts_for_hours),
+            observation_grace=timedelta(minutes=self.observation_grace_minutes),
             critical_limits={key: own.given for key, own in self.critical_limits.items()},
             scores=self.scores,
             deadlines=Deadlines(

@@ -9,17 +9,26 @@ from weatherglass.clinical.assessments.aki_kdigo import assess_kdigo
 from weatherglass.clinical.assessments.aki_warning import assess_aki_warning
 from weatherglass.clinical.assessments.artefacts import assess_artefacts
 from weatherglass.clinical.assessments.bleeding import assess_bleeding
+from weatherglass.clinical.assessments.blood_gas import assess_blood_gas
+from weatherglass.clinical.assessments.comorbidities import assess_comorbidities
+from weatherglass.clinical.assessments.concern import assess_concern
 from weatherglass.clinical.assessments.critical_results import assess_critical_results
 from weatherglass.clinical.assessments.early_warning import assess_early_warning
+from weatherglass.clinical.assessments.infection_without_stratum import assess_infection_without_stratum
 from weatherglass.clinical.assessments.kidney_function import assess_kidney_function
 from weatherglass.clinical.assessments.low_pressure import assess_low_pressure
 from weatherglass.clinical.assessments.maternity_criteria import assess_maternity_criteria
 from weatherglass.clinical.assessments.medicines import assess_medicines
 from weatherglass.clinical.assessments.modified_early_warning import assess_modified_early_warning
+from weatherglass.clinical.assessments.operation import assess_operation
+from weatherglass.clinical.assessments.overdue import assess_overdue
 from weatherglass.clinical.assessments.oxygen import assess_oxygen
 from weatherglass.clinical.assessments.paediatric_score import assess_paediatric_score
+from weatherglass.clinical.assessments.sepsis_risk import assess_sepsis_risk
 from weatherglass.clinical.assessments.sepsis_screens import assess_sepsis_screens
 from weatherglass.clinical.assessments.shock_index import assess_shock_index
+from weatherglass.clinical.assessments.step_down import assess_step_down
+from weatherglass.clinical.assessments.treatment_response import assess_treatment_response
 from weatherglass.clinical.assessments.trends_consciousness import assess_consciousness_trend
 from weatherglass.clinical.assessments.trends_laboratory import assess_laboratory_trends
 from weatherglass.clinical.assessments.trends_oxygen import assess_oxygen_requirement
@@ -28,6 +37,7 @@ from weatherglass.clinical.assessments.trends_pulse import assess_pulse_trend
 from weatherglass.clinical.assessments.trends_score import assess_score_trends
 from weatherglass.clinical.assessments.trends_vital_signs import assess_vital_sign_trends
 from weatherglass.clinical.assessments.usual_values import assess_usual_values
+from weatherglass.clinical.assessments.venous_gas import assess_venous_gas
 from weatherglass.clinical.bedside import Bedside
 from weatherglass.clinical.findings import Finding, Review
 from weatherglass.clinical.local_choices import LocalChoices
@@ -60,6 +70,16 @@ ASSESSMENTS: tuple[Assessment, ...] = (
     assess_critical_results,
     assess_laboratory_trends,
     assess_bleeding,
+    assess_blood_gas,
+    assess_venous_gas,
+    assess_sepsis_risk,
+    assess_infection_without_stratum,
+    assess_concern,
+    assess_overdue,
+    assess_treatment_response,
+    assess_step_down,
+    assess_operation,
+    assess_comorbidities,
     assess_artefacts,
     assess_usual_values,
     assess_medicines,

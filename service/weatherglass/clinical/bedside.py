@@ -14,7 +14,12 @@ from weatherglass.clinical.chart import DrugChart, drug_chart
 from weatherglass.clinical.criteria import news2_2017, shock_index
 from weatherglass.clinical.criteria.medicine_classes import MedicineClass, acts_locally
 from weatherglass.clinical.findings import MissingReason, State, Urgency
-from weatherglass.clinical.infection import SuspectedInfection, suspected_infection
+from weatherglass.clinical.infection import (
+    RiskFeatures,
+    SuspectedInfection,
+    risk_features,
+    suspected_infection,
+)
 from weatherglass.clinical.kidneys.chart import KidneyChart
 from weatherglass.clinical.kidneys.staging import KidneyStage
 from weatherglass.clinical.kidneys.urine import UrineChart
@@ -228,6 +233,11 @@ class Bedside:
     def infection(self) -> SuspectedInfection | None:
         """Why infection is suspected, None where it is not."""
         return suspected_infection(self.record, self.as_of)
+
+    @cached_property
+    def risk_features(self) -> RiskFeatures:
+        """What raises the risk of sepsis whatever the score."""
+        return risk_features(self.record, self.as_of)
 
     # The patient's own normal, and oxygen
 

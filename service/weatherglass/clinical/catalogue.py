@@ -11,6 +11,7 @@ from typing import Any
 from weatherglass.clinical.clock_words import lasting
 from weatherglass.clinical.criteria import (
     bedside_pews_2009,
+    comorbidity_notes,
     context_choices,
     critical_results,
     documented_choices,
@@ -27,6 +28,7 @@ from weatherglass.clinical.criteria import (
     sepsis_strata,
     shock_index,
     sirs_1992,
+    treatment_targets,
     trend_limits,
 )
 from weatherglass.clinical.criteria.critical_results import CriticalBand
@@ -75,6 +77,8 @@ EDITIONS: Mapping[str, ModuleType] = {
     sepsis_strata.PUBLIC_KEY: sepsis_strata,
     plausibility.PUBLIC_KEY: plausibility,
     context_choices.PUBLIC_KEY: context_choices,
+    comorbidity_notes.PUBLIC_KEY: comorbidity_notes,
+    treatment_targets.PUBLIC_KEY: treatment_targets,
     "investigations": investigations,
     "documented-choices": documented_choices,
 }

@@ -67,6 +67,7 @@ class LocalChoices:
         laboratory_counts_for: A laboratory result that was not repeated counts this long.
         gas_counts_for: A result that changes within hours (blood gas, lactate, glucose) counts
             this long; an older one is shown as old and asks for nothing but a repeat.
+        observation_grace: A round this much later than asked for is not yet overdue.
         critical_limits: A site's own limits in the place of ours, by analyte and side
             ("potassium-high") and by urgency ("emergency", "urgent", "prompt", "routine").
             A high limit is reached at the number, a low one too.
@@ -84,6 +85,7 @@ class LocalChoices:
     stale_after: timedelta = timedelta(hours=12)
     laboratory_counts_for: timedelta = timedelta(days=7)
     gas_counts_for: timedelta = timedelta(hours=24)
+    observation_grace: timedelta = timedelta(minutes=15)
     critical_limits: Mapping[str, Mapping[str, Decimal]] = field(default_factory=dict)
     medicine_review_within: timedelta = timedelta(hours=24)
     upper_creatinine_limit: Decimal | None = None

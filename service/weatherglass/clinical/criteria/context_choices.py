@@ -86,7 +86,34 @@ PERSISTING: Final = Window(
 
 CONCERN_COUNTS_FOR: Final = _window(24, "a recorded concern counts for 24 hours")
 STEP_DOWN_COUNTS_FOR: Final = _window(72, "the first 72 hours out of critical care are watched closely")
+RISING_AFTER_CRITICAL_CARE: Final = Clause(
+    text="A score that rises after discharge from critical care goes with deterioration.",
+    source=Publication(
+        key="klepstad-2019",
+        citation=(
+            "Klepstad PK, Nordseth T, Sikora N, Klepstad P. Use of National Early Warning Score for "
+            "observation for increased risk for clinical deterioration during post-ICU care at a "
+            "surgical ward. Ther Clin Risk Manag 2019;15:315-322"
+        ),
+        address="https://doi.org/10.2147/TCRM.S192630",
+    ).at("association of a rising score with deterioration"),
+)
 POST_OPERATIVE_FOR: Final = _window(14 * 24, "the post-operative day is said for 14 days")
+
+# Observations.
+
+LEAST_OBSERVATIONS: Final = Window(
+    length=timedelta(hours=12),
+    source=Publication(
+        key="nice-cg50-2007",
+        citation=(
+            "NICE. Acutely ill adults in hospital: recognising and responding to deterioration. "
+            "Guideline CG50, July 2007"
+        ),
+        address="https://www.nice.org.uk/guidance/cg50",
+    ).at("physiological observations at least every 12 hours"),
+)
+GONE_AFTER: Final = _window(48, "without a recorded stay, 48 hours without observations mean having left")
 
 # Pressure that is low as usual.
 

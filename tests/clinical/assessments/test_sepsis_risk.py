@@ -1,0 +1,329 @@
+"""Strata of suspected sepsis: NICE NG51, 1.11.5 (7, 5-6, 1-4, 0).
+
+Antimicrobial timing of 1, 3 and 6 hours: Academy of Medical Royal Colleges 2022, a secondary
+copy. Lactate above 2 and skin signs: from memory. Children under 5: NICE NG51, 2016.
+"""
+
+from datetime import date
+from typing import Any
+
+import pytest
+
+from tests.charts import ago, condition, findings, measures_of, order, rounds
+from tests.clinical.assessments.test_trends_score import TOTALS
+from weatherglass.clinical.findings import Finding, Kind, State, Urgency
+from weatherglass.clinical.record import (
+    Administration,
+    Condition,
+    ConditionKind,
+    Medicine,
+    OrderStatus,
+    Record,
+    Route,
+)
+from weatherglass.clinical.references import Origin
+from weatherglass.clinical.signals import CodedSignal, OxygenDelivery, Signal, Skin
+from weatherglass.clinical.sources import Mark
+
+E, U, P, R = Urgency.EMERGENCY, Urgency.URGENT, Urgency.PROMPT, Urgency.ROUTINE
+PNEUMONIA = condition(ConditionKind.INFECTION, began=30, text="Pneumonia")
+
+
+def _dose(hours: float, name: str = "Amoxicillin") -> Administration:
+    return Administration(
+        origin=Origin(f"MedicationAdministration/{hours}"),
+        medicine=Medicine(text=name, classes=frozenset({"antibacterial"})),
+        at=ago(hours),
+        route=Route.INTRAVENOUS,
+    )
+
+
+def _record(
+    total: int, *, hours: float = 1, conditions: tuple[Condition, ...] = (PNEUMONIA,), **rest: Any
+) -> Record:
+    return rounds((hours, TOTALS[total]), conditions=conditions, **rest)
+
+
+def _found(record: Record, **rest: Any) -> dict[str, Finding]:
+    return findings(record, Kind.SEPSIS_RISK, **rest)
+
+
+@pytest.mark.parametrize(
+    ("total", "label", "urgency"),
+    [
+        pytest.param(0, "very low", R, id="0"),
+        pytest.param(1, "low", P, id="1"),
+        pytest.param(4, "low", P, id="4"),
+        pytest.param(5, "moderate", U, id="5"),
+        pytest.param(6, "moderate", U, id="6"),
+        pytest.param(7, "high", E, id="7"),
+        pytest.param(9, "high", E, id="9"),
+    ],
+)
+def test_strata(total: int, label: str, urgency: Urgency) -> None:
+    """Both ends of every stratum, where infection is suspected."""
+    found = _found(_record(total))["sepsis-risk"]
+    assert f": {label} risk" in found.sentence
+    assert found.urgency is urgency
+    assert "Condition/Pneumonia" in found.evidence
+
+
+class TestSuspected:
+    """Infection is suspected by the problem list or the chart, and by nothing else."""
+
+    @pytest.mark.parametrize(
+        ("rest", "key"),
+        [
+            pytest.param({"conditions": (PNEUMONIA,)}, "sepsis-risk", id="infection"),
+            pytest.param({"conditions": (condition(ConditionKind.SEPSIS),)}, "sepsis-risk", id="sepsis"),
+            pytest.param(
+                {"conditions": (condition(ConditionKind.INFECTION, confirmed=False),)},
+                "sepsis-risk",
+                id="not-confirmed",
+            ),
+            pytest.param(
+                {"conditions": (condition(ConditionKind.INFECTION, active=False),)},
+                "screen-for-infection",
+                id="resolved",
+            ),
+            pytest.param(
+                {"orders": (order("Amoxicillin", "antibacterial"),)}, "sepsis-risk", id="antibiotic"
+            ),
+            pytest.param(
+                {"orders": (order("Chloramphenicol", "antibacterial", route=Route.OPHTHALMIC),)},
+                "screen-for-infection",
+                id="eye-drops",
+            ),
+            pytest.param(
+                {"orders": (order("Amoxicillin", "antibacterial", status=OrderStatus.STOPPED),)},
+                "screen-for-infection",
+                id="stopped",
+            ),
+            pytest.param(
+                {"orders": (order("Amoxicillin", "antibacterial", ends=5),)},
+                "screen-for-infection",
+                id="course-over",
+            ),
+            pytest.param({}, "screen-for-infection", id="nothing"),
+        ],
+    )
+    def test_suspected(self, rest: dict[str, Any], key: str) -> None:
+        """Without it a NEWS2 of 5 asks a question and gives no stratum."""
+        assert set(_found(rounds((1, TOTALS[5]), **rest))) == {key}
+
+    @pytest.mark.parametrize(("total", "asked"), [(4, False), (5, True)])
+    def test_screen(self, total: int, asked: bool) -> None:
+        """The question is asked from 5."""
+        found = _found(_record(total, conditions=()))
+        assert bool(found) == asked
+        for finding in found.values():
+            assert finding.urgency is P
+            assert finding.sentence.endswith("None is recorded as suspected.")
+
+
+class TestFeatures:
+    """What raises the risk whatever the score; from memory."""
+
+    @pytest.mark.parametrize(
+        ("total", "rest", "urgency", "raised"),
+        [
+            pytest.param(2, {"numbers": {Signal.LACTATE: [(2, "2.0")]}}, P, False, id="lactate-2.0"),
+            pytest.param(2, {"numbers": {Signal.LACTATE: [(2, "2.1")]}}, U, True, id="lactate-2.1"),
+            pytest.param(5, {"numbers": {Signal.LACTATE: [(2, "2.1")]}}, E, True, id="lactate-2.1-at-5"),
+            pytest.param(
+                2, {"numbers": {Signal.LACTATE: [(24.1, "4.0")]}}, P, False, id="lactate-of-yesterday"
+            ),
+        ],
+    )
+    def test_lactate(self, total: int, rest: dict[str, Any], urgency: Urgency, raised: bool) -> None:
+        """A lactate above 2 makes the risk high; below NEWS2 5 that is 'urgent'."""
+        found = _found(_record(total, **rest))["sepsis-risk"]
+        assert found.urgency is urgency
+        assert ("raised by lactate" in found.sentence) == raised
+        if raised:
+            assert Mark.FROM_MEMORY in {source.mark for source in found.sources}
+
+    @pytest.mark.parametrize("skin", list(Skin))
+    def test_skin(self, skin: Skin) -> None:
+        """Each skin sign makes the risk high."""
+        found = _found(_record(2, codes={CodedSignal.SKIN: [(1, skin)]}))["sepsis-risk"]
+        assert found.urgency is U
+        assert "high risk" in found.sentence
+        assert measures_of(found)["skin"] == skin.value.replace("-", " ")
+
+
+class TestTiming:
+    """First dose within 1, 3 and 6 hours of the score."""
+
+    @pytest.mark.parametrize(
+        ("total", "hours", "said"),
+        [
+            pytest.param(7, 0.9, "within 1 hour", id="high"),
+            pytest.param(5, 2.9, "within 3 hours", id="moderate"),
+            pytest.param(1, 5.9, "within 6 hours", id="low"),
+        ],
+    )
+    def test_not_yet_due(self, total: int, hours: float, said: str) -> None:
+        """Before the deadline: no dose yet."""
+        sentence = _found(_record(total, hours=hours))["sepsis-risk"].sentence
+        assert said in sentence
+        assert sentence.endswith("no dose is recorded yet.")
+
+    @pytest.mark.parametrize(("total", "hours"), [(7, 1.1), (5, 3.1), (1, 6.1)])
+    def test_past(self, total: int, hours: float) -> None:
+        """After it: that time is past."""
+        sentence = _found(_record(total, hours=hours))["sepsis-risk"].sentence
+        assert sentence.endswith("that time is past and no dose is recorded.")
+
+    @pytest.mark.parametrize(
+        ("doses", "said"),
+        [
+            pytest.param((_dose(9.2),), "given at 22:48 on 11 March.", id="in-time"),
+            pytest.param((_dose(7),), "2 hours late", id="late"),
+            pytest.param((_dose(20), _dose(9)), "Already treated (Amoxicillin, 12:00", id="treated-before"),
+        ],
+    )
+    def test_given(self, doses: tuple[Administration, ...], said: str) -> None:
+        """The first dose after the score, or the treatment there was before it."""
+        record = rounds(
+            (30, TOTALS[0]), (10, TOTALS[7]), (1, TOTALS[7]), conditions=(PNEUMONIA,), administrations=doses
+        )
+        assert said in _found(record)["sepsis-risk"].sentence
+
+    def test_on_the_chart_without_a_dose(self) -> None:
+        """An order from before the score and no dose: ask whether it was given."""
+        record = _record(7, orders=(order("Doxycycline", "antibacterial", starts=40),))
+        sentence = _found(record)["sepsis-risk"].sentence
+        assert "On the chart: Doxycycline; no dose is recorded: ask" in sentence
+
+    def test_no_deadline_for_an_old_risk(self) -> None:
+        """A risk of more than a day ago has no deadline; the last dose is said."""
+        record = rounds(
+            (40, TOTALS[7]),
+            (1, TOTALS[7]),
+            conditions=(condition(ConditionKind.INFECTION),),
+            administrations=(_dose(5),),
+        )
+        found = _found(record)["sepsis-risk"]
+        assert found.state is State.CONTINUING
+        assert "within" not in found.sentence
+        assert "Being treated: Amoxicillin, last dose 03:00" in found.sentence
+
+    def test_counted_from_the_suspicion(self) -> None:
+        """A score from before infection was suspected starts no clock."""
+        record = rounds(
+            (20, TOTALS[7]), (0.2, TOTALS[7]), conditions=(condition(ConditionKind.INFECTION, began=0.5),)
+        )
+        found = _found(record)["sepsis-risk"]
+        assert found.since == ago(0.5)
+        assert found.sentence.endswith("no dose is recorded yet.")
+
+
+def test_a_low_risk_that_is_treated_is_routine() -> None:
+    """With an antimicrobial on the chart a low risk asks nobody to come."""
+    assert _found(_record(3))["sepsis-risk"].urgency is P
+    treated = _record(3, orders=(order("Amoxicillin", "antibacterial"),))
+    assert _found(treated)["sepsis-risk"].urgency is R
+
+
+@pytest.mark.parametrize(
+    ("totals", "state", "since"),
+    [
+        pytest.param([(30, 3), (5, 7)], State.NEW, 5, id="new"),
+        pytest.param([(28, 7), (5, 9)], State.CONTINUING, 28, id="continuing"),
+        pytest.param([(28, 9), (5, 5)], State.CONTINUING, 28, id="better-continues"),
+    ],
+)
+def test_states(totals: list[tuple[float, int]], state: State, since: float) -> None:
+    """Since when the risk has been at this stratum or above."""
+    record = rounds(*((h, TOTALS[t]) for h, t in totals), conditions=(PNEUMONIA,))
+    found = _found(record)["sepsis-risk"]
+    assert (found.state, found.since) == (state, ago(since))
+
+
+def test_an_incomplete_score_may_be_higher() -> None:
+    """The lowest possible total gives the stratum, and that is said."""
+    record = rounds((1, {**TOTALS[7], Signal.TEMPERATURE: None}), conditions=(PNEUMONIA,))
+    found = _found(record)["sepsis-risk"]
+    assert "NEWS2 at least 6" in found.sentence
+    assert any("may be higher" in caution for caution in found.cautions)
+
+
+class TestWhomTheStrataAreNotFor:
+    """Children and pregnancy."""
+
+    def test_pregnancy(self) -> None:
+        """No stratum in pregnancy; a raised lactate is named all the same."""
+        both = (PNEUMONIA, condition(ConditionKind.PREGNANCY))
+        found = _found(_record(7, conditions=both))
+        assert set(found) == {"no-stratum"}
+        assert found["no-stratum"].urgency is R
+        found = _found(_record(7, conditions=both, numbers={Signal.LACTATE: [(1, "2.4")]}))
+        assert found["no-stratum"].urgency is U
+        assert "Lactate 2.4" in found["no-stratum"].sentence
+
+    def test_nothing_without_suspicion(self) -> None:
+        """A child without suspected infection has no finding."""
+        assert not _found(_record(7, conditions=(), born=date(2020, 1, 1)))
+
+    @pytest.mark.parametrize(
+        ("born", "changed", "named"),
+        [
+            pytest.param(
+                date(2025, 6, 1), {Signal.RESPIRATION_RATE: 59, Signal.PULSE: 159}, False, id="under-1-below"
+            ),
+            pytest.param(
+                date(2025, 6, 1),
+                {Signal.RESPIRATION_RATE: 60, Signal.PULSE: 120},
+                True,
+                id="under-1-breathing",
+            ),
+            pytest.param(date(2025, 6, 1), {Signal.PULSE: 160}, True, id="under-1-pulse"),
+            pytest.param(
+                date(2024, 6, 1), {Signal.RESPIRATION_RATE: 49, Signal.PULSE: 149}, False, id="1-2-below"
+            ),
+            pytest.param(
+                date(2024, 6, 1), {Signal.RESPIRATION_RATE: 50, Signal.PULSE: 120}, True, id="1-2-breathing"
+            ),
+            pytest.param(date(2024, 6, 1), {Signal.PULSE: 150}, True, id="1-2-pulse"),
+            pytest.param(
+                date(2022, 6, 1), {Signal.RESPIRATION_RATE: 39, Signal.PULSE: 139}, False, id="3-4-below"
+            ),
+            pytest.param(
+                date(2022, 6, 1), {Signal.RESPIRATION_RATE: 40, Signal.PULSE: 120}, True, id="3-4-breathing"
+            ),
+            pytest.param(date(2022, 6, 1), {Signal.PULSE: 140}, True, id="3-4-pulse"),
+            pytest.param(date(2022, 6, 1), {Signal.PULSE: 60}, False, id="pulse-60"),
+            pytest.param(date(2022, 6, 1), {Signal.PULSE: 59}, True, id="pulse-59"),
+            pytest.param(
+                date(2022, 6, 1), {Signal.SPO2: 90, Signal.PULSE: 110}, False, id="saturation-90-on-air"
+            ),
+            pytest.param(
+                date(2022, 6, 1), {Signal.SPO2: 89, Signal.PULSE: 110}, True, id="saturation-89-on-air"
+            ),
+            pytest.param(
+                date(2022, 6, 1),
+                {Signal.SPO2: 89, Signal.PULSE: 110, CodedSignal.OXYGEN_DELIVERY: OxygenDelivery.OXYGEN},
+                False,
+                id="saturation-89-on-oxygen",
+            ),
+            pytest.param(
+                date(2022, 6, 1), {Signal.CAPILLARY_REFILL: 3, Signal.PULSE: 110}, True, id="refill-3"
+            ),
+            pytest.param(
+                date(2022, 6, 1), {Signal.CAPILLARY_REFILL: 2, Signal.PULSE: 110}, False, id="refill-2"
+            ),
+            pytest.param(date(2021, 1, 1), {Signal.RESPIRATION_RATE: 60}, False, id="5-years-old"),
+        ],
+    )
+    def test_under_5(self, born: date, changed: dict[Any, Any], named: bool) -> None:
+        """Single high-risk values by age, at both of their ends."""
+        found = _found(rounds((1, changed), conditions=(PNEUMONIA,), born=born))["no-stratum"]
+        assert (found.urgency is U) == named
+
+
+def test_an_old_score_and_later_ones() -> None:
+    """A score counts for a day, and nothing later than the review is seen."""
+    assert not _found(_record(7, hours=24.1))
+    record = rounds((10, TOTALS[1]), (1, TOTALS[7]), conditions=(PNEUMONIA,))
+    assert ": low risk" in _found(record, as_of=ago(2))["sepsis-risk"].sentence
