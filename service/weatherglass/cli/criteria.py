@@ -1,7 +1,11 @@
 """`weatherglass criteria`: the published tables in use, with their sources."""
 
+import shutil
+import sys
+
 import click
 
+from weatherglass.cli.columns import table_text
 from weatherglass.cli.errors import UsageError
 from weatherglass.clinical.catalogue import EDITIONS, criterion
 
@@ -27,7 +31,19 @@ def show_edition(name: str) -> None:
         raise UsageError(f"no criterion is called '{name}'; 'weatherglass criteria list' names them")
     shown = criterion(name)
     click.echo(f"{shown.title}\n")
+    for table in shown.tables:
+        click.echo(f"{table.title}\n")
+        for line in table_text(table.columns, table.rows, _width()):
+            click.echo(line)
+        click.echo("")
     for row in shown.rows:
         gives = f"  ->  {row.gives}" if row.gives else ""
         click.echo(f"  {row.name}: {row.value}{gives}")
         click.echo(f"      {row.place} [{row.mark}]")
+
+
+def _width() -> int:
+    """Return the width of the terminal; on paper and in a file, room for a landscape page."""
+    if not sys.stdout.isatty():
+        return 200
+    return max(120, shutil.get_terminal_size().columns)

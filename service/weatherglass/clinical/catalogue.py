@@ -1,6 +1,6 @@
 """Every criterion in use as plain rows, for the command line, HTTP and the docs page."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, fields, is_dataclass
 from datetime import timedelta
 from enum import Enum
@@ -15,6 +15,7 @@ from weatherglass.clinical.criteria import (
     context_choices,
     critical_results,
     documented_choices,
+    ingredients,
     investigations,
     kdigo_aki_2012,
     kidney_baseline,
@@ -32,6 +33,9 @@ from weatherglass.clinical.criteria import (
     trend_limits,
 )
 from weatherglass.clinical.criteria.critical_results import CriticalBand
+from weatherglass.clinical.criteria.medicine_rules import rules as medicine_rules
+from weatherglass.clinical.criteria.medicine_rules import timing, triggers
+from weatherglass.clinical.drug_chart.printed import PrintedTable, name_tables, rule_tables
 from weatherglass.clinical.scores import AgedScore, CutoffTable, ResponseTier, ScoreDefinition
 from weatherglass.clinical.sources import Publication, Source
 from weatherglass.clinical.tables import BandTable, ChoiceTable, Cutoff
@@ -51,12 +55,13 @@ class Row:
 
 @dataclass(frozen=True, slots=True)
 class Criterion:
-    """One published edition as a reader sees it."""
+    """One published edition as a reader sees it; what is no list of numbers is a table."""
 
     name: str
     title: str
     about: str
     rows: tuple[Row, ...]
+    tables: tuple[PrintedTable, ...] = ()
 
 
 #: Public name -> the module that holds the edition's data.
@@ -81,6 +86,14 @@ EDITIONS: Mapping[str, ModuleType] = {
     treatment_targets.PUBLIC_KEY: treatment_targets,
     "investigations": investigations,
     "documented-choices": documented_choices,
+    "medicines": medicine_rules,
+    "medicine-names": ingredients,
+}
+
+#: Editions that are tables, and the modules that hold their numbers.
+_TABLES: Mapping[str, tuple[Callable[[], tuple[PrintedTable, ...]], tuple[ModuleType, ...]]] = {
+    "medicines": (rule_tables, (triggers, timing)),
+    "medicine-names": (name_tables, ()),
 }
 
 
@@ -93,13 +106,25 @@ def criterion(name: str) -> Criterion:
     module = EDITIONS[name]
     title = (module.__doc__ or name).partition("\n")[0]
     about = (module.__doc__ or "").partition("\n")[2].strip()
-    rows = tuple(row for key, value in vars(module).items() if key.isupper() for row in _rows(key, value))
-    return Criterion(name, title, about, tuple(dict.fromkeys(rows)))
+    tables, modules = _TABLES.get(name, (tuple, (module,)))
+    rows = tuple(
+        row
+        for each in modules
+        for key, value in vars(each).items()
+        if key.isupper()
+        for row in _rows(key, value)
+    )
+    return Criterion(name, title, about, tuple(dict.fromkeys(rows)), tables())
 
 
 def rule_sets() -> dict[str, str]:
     """Return a short content hash by edition: it changes when any number of it does."""
-    return {name: sha256(repr(criterion(name).rows).encode()).hexdigest()[:12] for name in EDITIONS}
+    return {name: _hash_of(criterion(name)) for name in EDITIONS}
+
+
+def _hash_of(shown: Criterion) -> str:
+    content = (shown.rows, shown.tables) if shown.tables else shown.rows
+    return sha256(repr(content).encode()).hexdigest()[:12]
 
 
 def score_definitions() -> Iterator[ScoreDefinition]:

@@ -1,0 +1,71 @@
+"""A table for a terminal or a printer: columns side by side, long cells wrapped."""
+
+import textwrap
+from collections.abc import Iterator, Sequence
+from itertools import zip_longest
+
+_GAP = 2
+_LEAST = 6
+
+
+def table_text(columns: Sequence[str], rows: Sequence[Sequence[str]], width: int) -> Iterator[str]:
+    """Yield the lines of a table that is at most so wide, if its words allow.
+
+    Examples:
+        >>> for line in table_text(("class", "action"), [("NSAID", "hold until it is over")], 22):
+        ...     print(line)
+        class  action
+        -----  ---------------
+        NSAID  hold until it
+               is over
+    """
+    widths = _widths(columns, rows, width)
+    yield from _lines(columns, widths)
+    yield (" " * _GAP).join("-" * each for each in widths)
+    spaced = any(len(list(_lines(row, widths))) > 1 for row in rows[:50])
+    for place, row in enumerate(rows):
+        if place and spaced:
+            yield ""
+        yield from _lines(row, widths)
+
+
+def _lines(cells: Sequence[str], widths: Sequence[int]) -> Iterator[str]:
+    wrapped = [
+        textwrap.wrap(cell, each, break_long_words=True, break_on_hyphens=True) or [""]
+        for cell, each in zip(cells, widths, strict=True)
+    ]
+    for parts in zip_longest(*wrapped, fillvalue=""):
+        padded = (part.ljust(each) for part, each in zip(parts, widths, strict=True))
+        yield (" " * _GAP).join(padded).rstrip()
+
+
+def _widths(columns: Sequence[str], rows: Sequence[Sequence[str]], width: int) -> list[int]:
+    """Give each column what it needs; where that is too much, share out by how much it holds."""
+    cells = [[column, *(row[place] for row in rows)] for place, column in enumerate(columns)]
+    full = [max(map(len, each)) for each in cells]
+    room = width - _GAP * (len(columns) - 1)
+    if sum(full) <= room:
+        return full
+    least = [
+        min(wide, max(_LEAST, *(len(word) for word in column.split())))
+        for wide, column in zip(full, columns, strict=True)
+    ]
+    held = [sum(map(len, each)) ** 0.5 for each in cells]
+    spare = max(0, room - sum(least))
+    # Narrow columns take only what they need, and leave the rest to the others.
+    open_columns = set(range(len(columns)))
+    given = list(least)
+    while spare > 0 and open_columns:
+        total = sum(held[place] for place in open_columns) or 1
+        shares = {place: max(1, int(spare * held[place] / total)) for place in open_columns}
+        taken = 0
+        for place, share in sorted(shares.items()):
+            more = min(share, full[place] - given[place], spare - taken)
+            given[place] += more
+            taken += more
+            if given[place] >= full[place]:
+                open_columns.discard(place)
+        spare -= taken
+        if not taken:
+            break
+    return given

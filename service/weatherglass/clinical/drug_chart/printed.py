@@ -1,0 +1,315 @@
+"""The drug-chart rules and the medicines they know, laid out for a pharmacist to read line by line."""
+
+from collections.abc import Iterable, Iterator, Sequence
+from typing import Final, NamedTuple
+
+from weatherglass.clinical.clock_words import lasting
+from weatherglass.clinical.criteria.class_codes import CLASSES
+from weatherglass.clinical.criteria.ingredient_tables.without_a_rule import KNOWN_WITHOUT_A_RULE
+from weatherglass.clinical.criteria.ingredients import COMPOUND_NAMES, INGREDIENTS
+from weatherglass.clinical.criteria.medicine_classes import MedicineClass
+from weatherglass.clinical.criteria.medicine_rules.circumstances import CIRCUMSTANCES, CIRCUMSTANCES_SOURCE
+from weatherglass.clinical.criteria.medicine_rules.combinations import COMBINATIONS, Combination
+from weatherglass.clinical.criteria.medicine_rules.do_not_stop import DO_NOT_STOP
+from weatherglass.clinical.criteria.medicine_rules.levels import LEVEL_RULES
+from weatherglass.clinical.criteria.medicine_rules.potassium_and_sodium import NOT_TO_BE_STARTED
+from weatherglass.clinical.criteria.medicine_rules.rule import (
+    ACTION_WORDS,
+    PRECEDENCE,
+    PRECEDENCE_SOURCE,
+    MedicineRule,
+    RuleCondition,
+)
+from weatherglass.clinical.criteria.medicine_rules.rules import RULES
+from weatherglass.clinical.criteria.medicine_rules.thrombosis import DISCUSS, THROMBOSIS_RISKS
+from weatherglass.clinical.criteria.medicine_rules.triggers import MEANINGS
+from weatherglass.clinical.criteria.medicine_rules.urgencies import GRADES, URGENCY_SOURCE
+from weatherglass.clinical.sources import Source
+
+_NONE: Final = "-"
+
+
+class PrintedTable(NamedTuple):
+    """One table as a reader sees it; every cell is plain text."""
+
+    title: str
+    columns: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+
+
+def rule_tables() -> tuple[PrintedTable, ...]:
+    """Return everything that decides about a line of the drug chart."""
+    return (
+        _rules(),
+        _triggers(),
+        _actions(),
+        _do_not_stop(),
+        _thrombosis(),
+        _combinations(),
+        _levels(),
+        _circumstances(),
+        _publications(_cited()),
+    )
+
+
+def name_tables() -> tuple[PrintedTable, ...]:
+    """Return every class, ingredient and name that a medicine is recognised by."""
+    sources = (*(row.source for row in CLASSES.values()), *(s for row in INGREDIENTS for s in row.sources))
+    return _classes(), _ingredients(), _compounds(), _without_a_rule(), _publications(sources)
+
+
+# Rules
+
+
+def _rules() -> PrintedTable:
+    columns = (
+        "rule",
+        "trigger",
+        "class",
+        "action",
+        "reason",
+        "caution",
+        "monitor",
+        "restart",
+        "source",
+        "mark",
+    )
+    return PrintedTable("Rules", columns, tuple(_rule(rule) for rule in (*RULES, NOT_TO_BE_STARTED)))
+
+
+def _rule(rule: MedicineRule) -> tuple[str, ...]:
+    restart = rule.restart
+    back = (
+        f"{restart.condition}; {restart.who}; within {lasting(restart.within)}" if restart is not None else ""
+    )
+    return (
+        rule.key,
+        rule.trigger.value,
+        _labels(rule.classes) + (f", but not {_labels(rule.but_not)}" if rule.but_not else ""),
+        _actions_of(rule),
+        rule.reason,
+        rule.caution or _NONE,
+        "; ".join(rule.monitor) or _NONE,
+        back or _NONE,
+        _places(rule.sources),
+        _marks(rule.sources),
+    )
+
+
+def _actions_of(rule: MedicineRule) -> str:
+    """Write an action with everything that makes it stronger, milder or silent."""
+    said = [rule.action.value]
+    if rule.also:
+        said.append(f"also {', '.join(each.value for each in rule.also)}")
+    said.extend(f"{step.action.value} with {_circumstance(step.when)}" for step in rule.steps)
+    said.extend(f"but {step.action.value} with {_circumstance(step.when)}" for step in rule.eases)
+    if rule.only_when:
+        said.append(f"only with {_circumstance(rule.only_when)}")
+    if rule.unless:
+        said.append(f"not with {_circumstance(rule.unless)}")
+    if rule.until_given:
+        said.append("until a dose has been given")
+    if rule is NOT_TO_BE_STARTED:
+        said.append("orders not signed yet, potassium above 5.0")
+    return "; ".join(said)
+
+
+def _circumstance(conditions: Iterable[RuleCondition]) -> str:
+    return " or ".join(each.value for each in conditions)
+
+
+def _labels(classes: Iterable[MedicineClass]) -> str:
+    return ", ".join(CLASSES[key].label for key in classes)
+
+
+def _places(sources: Iterable[Source]) -> str:
+    return "; ".join(f"{source.key}: {source.locator}" for source in sources)
+
+
+def _marks(sources: Iterable[Source]) -> str:
+    return "; ".join(dict.fromkeys(source.mark.value for source in sources))
+
+
+def _cited() -> Iterator[Source]:
+    for rule in (*RULES, NOT_TO_BE_STARTED):
+        yield from rule.sources
+    for combination in COMBINATIONS:
+        yield from combination.sources
+    for note in DO_NOT_STOP:
+        yield note.source
+    for risk in THROMBOSIS_RISKS:
+        yield risk.source
+    for level in LEVEL_RULES:
+        yield level.overdue.source
+
+
+def _publications(sources: Iterable[Source]) -> PrintedTable:
+    """Return the full citation of every key."""
+    cited = {source.key: (source.citation, source.address or _NONE) for source in sources}
+    rows = tuple((key, *cited[key]) for key in sorted(cited))
+    return PrintedTable("Sources by their keys", ("key", "citation", "address"), rows)
+
+
+# What goes with them
+
+
+def _triggers() -> PrintedTable:
+    rows = tuple(
+        (
+            trigger.value,
+            meaning,
+            "; ".join(f"{grade.means}: {grade.hold}" for grade in GRADES[trigger]),
+            URGENCY_SOURCE.locator,
+            URGENCY_SOURCE.mark.value,
+        )
+        for trigger, meaning in MEANINGS.items()
+    )
+    return PrintedTable(
+        "Triggers", ("trigger", "meaning", "how soon a hold is looked at", "source", "mark"), rows
+    )
+
+
+def _actions() -> PrintedTable:
+    rows = tuple(
+        (
+            str(rank),
+            action.value,
+            ACTION_WORDS[action],
+            PRECEDENCE_SOURCE.locator,
+            PRECEDENCE_SOURCE.mark.value,
+        )
+        for rank, action in enumerate(PRECEDENCE, start=1)
+    )
+    return PrintedTable("Actions, strongest first", ("rank", "action", "in words", "source", "mark"), rows)
+
+
+def _do_not_stop() -> PrintedTable:
+    rows = tuple(
+        (
+            _labels(entry.classes),
+            entry.harm,
+            _circumstance(entry.when) or "always",
+            "yes" if entry.never_hold else "no",
+            _places((entry.source,)),
+            entry.source.mark.value,
+        )
+        for entry in DO_NOT_STOP
+    )
+    columns = ("class", "harm of sudden omission", "when", "a hold is never suggested", "source", "mark")
+    return PrintedTable("Not to be stopped suddenly", columns, rows)
+
+
+def _thrombosis() -> PrintedTable:
+    rows = tuple((risk.text, _places((risk.source,)), risk.source.mark.value) for risk in THROMBOSIS_RISKS)
+    title = f"Shown beside every hold of a medicine that keeps blood from clotting. {DISCUSS}"
+    return PrintedTable(title, ("condition", "source", "mark"), rows)
+
+
+def _combinations() -> PrintedTable:
+    rows = tuple(
+        (
+            " with ".join(" or ".join(CLASSES[key].label for key in group) for group in each.groups),
+            _needed(each),
+            each.sentence,
+            "within the hour" if each.urgent else "at the review",
+            _places(each.sources),
+            _marks(each.sources),
+        )
+        for each in COMBINATIONS
+    )
+    columns = ("medicines", "only with", "what is said", "how soon", "source", "mark")
+    return PrintedTable("Combinations", columns, rows)
+
+
+def _needed(one: Combination) -> str:
+    said = []
+    if one.in_one_order:
+        said.append("in one product")
+    if one.triggers:
+        said.append(" and ".join(each.value for each in one.triggers))
+    if one.any_trigger:
+        said.append(" or ".join(each.value for each in one.any_trigger))
+    if one.conditions:
+        said.append(_circumstance(one.conditions))
+    return "; ".join(said) or _NONE
+
+
+def _levels() -> PrintedTable:
+    rows = tuple(
+        (
+            level.ingredient,
+            f"outside the laboratory's range, or older than {lasting(level.overdue.length)} in kidney injury",
+            level.reason,
+            _places((level.overdue.source,)),
+            level.overdue.source.mark.value,
+        )
+        for level in LEVEL_RULES
+    )
+    return PrintedTable("Levels", ("medicine", "when", "reason", "source", "mark"), rows)
+
+
+def _circumstances() -> PrintedTable:
+    rows = tuple(
+        (
+            row.condition.value,
+            ", ".join((*(kind.value for kind in row.kinds), *(kind.value for kind in row.procedures))),
+            "also when inactive" if row.lasts else "while active",
+            lasting(row.within) if row.within is not None else "always",
+            CIRCUMSTANCES_SOURCE.locator,
+            CIRCUMSTANCES_SOURCE.mark.value,
+        )
+        for row in CIRCUMSTANCES
+    )
+    columns = ("circumstance", "any of these on record", "counts", "for how long", "source", "mark")
+    return PrintedTable("Circumstances read from the problem list", columns, rows)
+
+
+# Names
+
+
+def _classes() -> PrintedTable:
+    rows = tuple(
+        (
+            row.label,
+            " ".join(row.atc_prefixes),
+            " ".join(row.atc_excluded) or _NONE,
+            _places((row.source,)),
+            row.source.mark.value,
+        )
+        for row in CLASSES.values()
+    )
+    return PrintedTable(
+        "Classes by ATC code", ("class", "codes beginning with", "but not", "source", "mark"), rows
+    )
+
+
+def _ingredients() -> PrintedTable:
+    rows = tuple(
+        (
+            row.name,
+            _labels(row.classes),
+            _codes(row.atc),
+            _codes(row.rxcui),
+            _codes(row.snomed),
+            ", ".join(row.synonyms) or _NONE,
+            _places(row.sources),
+            _marks(row.sources),
+        )
+        for row in INGREDIENTS
+    )
+    columns = ("ingredient", "classes", "ATC", "RxNorm", "SNOMED CT", "other names", "source", "mark")
+    return PrintedTable("Ingredients", columns, rows)
+
+
+def _codes(codes: Sequence[str]) -> str:
+    return " ".join(codes) or _NONE
+
+
+def _compounds() -> PrintedTable:
+    rows = tuple((name, ", ".join(parts)) for name, parts in sorted(COMPOUND_NAMES.items()))
+    return PrintedTable("Names of fixed combinations", ("name", "ingredients a rule may speak of"), rows)
+
+
+def _without_a_rule() -> PrintedTable:
+    rows = tuple((name,) for name in sorted(KNOWN_WITHOUT_A_RULE))
+    return PrintedTable("Known medicines that no rule speaks of", ("name",), rows)
