@@ -44,6 +44,9 @@ def command(
     """Review one file."""
     body = read_input(file)
     only = selection_of(criteria)
+    if shape == "html":
+        sys.stdout.buffer.write(page_for(body, as_of=moment_of(as_of), policy_file=policy_file, only=only))
+        return
     answer = answer_for(body, as_of=moment_of(as_of), policy_file=policy_file, only=only)
     if shape == "fhir":
         from weatherglass.fhir.writing.bundle import Detail
@@ -56,8 +59,6 @@ def command(
         for one in answer.reviews:
             issues = [i for i in answer.issues if i.patient in ("", one.subject.origin)]
             sys.stdout.buffer.write(encode(write_handover(one, issues, stamp())) + b"\n")
-    elif shape == "html":
-        raise UsageError("--format html is served by the page: run 'weatherglass serve'")
     else:
         from weatherglass.cli.text import review_text
 
@@ -111,6 +112,26 @@ def selection_of(names: tuple[str, ...]) -> Selection | None:
     return Selection(frozenset(names))
 
 
+def page_for(
+    body: bytes, *, as_of: datetime | None, policy_file: str | None, only: Selection | None = None
+) -> bytes:
+    """Review a body and return a page that needs no server, one review after the other.
+
+    Raises:
+        RunError: The body cannot be read, or nothing in it could be reviewed.
+    """
+    from weatherglass.web.page import stand_alone_page
+
+    choices = load_policy(policy_file).choices
+    try:
+        page = stand_alone_page(body, choices, lines=looks_like_lines(body), as_of=as_of, only=only)
+    except UnreadableError as unreadable:
+        raise _cannot_be_used(unreadable) from None
+    if page is None:
+        raise RunError("nothing in the input could be reviewed")
+    return page
+
+
 def answer_for(
     body: bytes, *, as_of: datetime | None, policy_file: str | None, only: Selection | None = None
 ) -> Answer:
@@ -125,5 +146,9 @@ def answer_for(
             return review_lines(body.splitlines(), as_of=as_of, choices=choices, only=only)
         return review(body, as_of=as_of, choices=choices, only=only)
     except UnreadableError as unreadable:
-        places = "; ".join(f"{i.path}: {i.text}" if i.path else i.text for i in unreadable.issues[:5])
-        raise RunError(f"the input cannot be used: {places}") from None
+        raise _cannot_be_used(unreadable) from None
+
+
+def _cannot_be_used(unreadable: UnreadableError) -> RunError:
+    places = "; ".join(f"{i.path}: {i.text}" if i.path else i.text for i in unreadable.issues[:5])
+    return RunError(f"the input cannot be used: {places}")

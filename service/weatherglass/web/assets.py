@@ -1,11 +1,13 @@
 """The page's own files: style, scripts, typefaces, each vendored or ours, none fetched."""
 
+import re
 from base64 import b64encode
 from functools import cache
 from hashlib import sha256
 from pathlib import Path
 from typing import NamedTuple
 
+_FONT_ADDRESS = re.compile(r'url\("(vendor/[a-z-]+\.woff2)"\)')
 _FOLDER = Path(__file__).parent / "static"
 _MEDIA_TYPES = {
     ".css": "text/css; charset=utf-8",
@@ -15,7 +17,7 @@ _MEDIA_TYPES = {
     ".svg": "image/svg+xml",
 }
 #: In the order in which they are needed: a script may use what stands before it.
-STYLES = ("vendor/uPlot.min.css", "weatherglass.css", "parts.css", "print.css")
+STYLES = ("typefaces.css", "vendor/uPlot.min.css", "weatherglass.css", "parts.css", "print.css")
 DRAWING_SCRIPTS = ("vendor/uPlot.iife.min.js", "ink.js", "marks.js", "strips.js", "sheet.js", "article.js")
 PAGE_SCRIPTS = ("lay_out.js", "opening.js", "page.js")
 
@@ -42,8 +44,19 @@ def assets() -> dict[str, Asset]:
 
 
 def text_of(name: str) -> str:
-    """Return a style sheet or a script as text, to stand inside a page of its own."""
-    return assets()[name].body.decode()
+    """Return a style sheet or a script as text, to stand inside a page of its own.
+
+    Typefaces that a style sheet asks for come along inside it.
+    """
+    text = assets()[name].body.decode()
+    if name.endswith(".css"):
+        text = _FONT_ADDRESS.sub(_inlined, text)
+    return text
+
+
+def _inlined(match: re.Match[str]) -> str:
+    asset = assets()[match[1]]
+    return f'url("data:{asset.media_type};base64,{b64encode(asset.body).decode()}")'
 
 
 def policy_hash(text: str) -> str:

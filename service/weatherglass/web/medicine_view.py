@@ -64,6 +64,7 @@ class MedicineView:
     matched_by: str = ""
     inputs: tuple[InputView, ...] = ()
     sources: tuple[SourceView, ...] = ()
+    leads: bool = False  # Never: only a score leads a page.
 
 
 def medicine_views(

@@ -17,6 +17,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from weatherglass.clinical.findings import Review
 from weatherglass.clinical.local_choices import LocalChoices
 from weatherglass.clinical.record import Record
+from weatherglass.clinical.selection import Selection
 from weatherglass.fhir.issues import Issue, UnreadableError
 from weatherglass.fhir.reading.bundle import Reading, read_bytes, read_lines
 from weatherglass.fhir.writing.narrative import clean
@@ -88,9 +89,8 @@ def view_page(
         as_of: Moment of the review; the newest datum when None.
         patient: Which patient of the file, counted from 0; the ward when None and there are several.
     """
-    vocabulary = vocabulary_of(choices)
     try:
-        reading = read_lines(body.splitlines(), vocabulary) if lines else read_bytes(body, vocabulary)
+        reading = _read(body, choices, lines=lines)
     except UnreadableError as unreadable:
         return failure_page(unreadable.issues)
     several = len(reading.records) > 1
@@ -107,6 +107,11 @@ def view_page(
     return Page(200, _render("ward.html", ward=ward_view(reviewed), issues=shared, content_type=kind))
 
 
+def _read(body: bytes, choices: LocalChoices, *, lines: bool) -> Reading:
+    vocabulary = vocabulary_of(choices)
+    return read_lines(body.splitlines(), vocabulary) if lines else read_bytes(body, vocabulary)
+
+
 def only_patient(reading: Reading, patient: int) -> Reading:
     """Return what was read about one patient."""
     records = reading.records[patient : patient + 1]
@@ -116,10 +121,14 @@ def only_patient(reading: Reading, patient: int) -> Reading:
 
 
 def review_records(
-    reading: Reading, choices: LocalChoices, *, as_of: datetime | None = None
+    reading: Reading,
+    choices: LocalChoices,
+    *,
+    as_of: datetime | None = None,
+    only: Selection | None = None,
 ) -> tuple[Reviewed, tuple[Issue, ...]]:
     """Review every record and keep it beside its review, with its place in the file."""
-    answer = review_reading(reading, as_of=as_of, choices=choices)
+    answer = review_reading(reading, as_of=as_of, choices=choices, only=only)
     records = {record.subject.origin: (index, record) for index, (_, record) in enumerate(reading.records)}
     reviewed = [(*records[review.subject.origin], review) for review in answer.reviews]
     return [(index, review, record) for index, record, review in reviewed], answer.issues
@@ -133,12 +142,25 @@ def _view_of(
     return patient_view(review, record, own, choices, key=key)
 
 
-def stand_alone_page(reading: Reading, choices: LocalChoices, *, as_of: datetime | None = None) -> bytes:
+def stand_alone_page(
+    body: bytes,
+    choices: LocalChoices,
+    *,
+    lines: bool,
+    as_of: datetime | None = None,
+    only: Selection | None = None,
+) -> bytes | None:
     """Return the reviews as one document that needs no server: style and scripts stand in it.
 
     Its own security policy names them by their hashes, so that nothing else can run.
+    None when nothing could be reviewed.
+
+    Raises:
+        UnreadableError: The body is not usable at all.
     """
-    reviewed, issues = review_records(reading, choices, as_of=as_of)
+    reviewed, issues = review_records(_read(body, choices, lines=lines), choices, as_of=as_of, only=only)
+    if not reviewed:
+        return None
     styles = [text_of(name) for name in STYLES]
     scripts = [text_of(name) for name in DRAWING_SCRIPTS]
     return _render(

@@ -11,6 +11,8 @@ Weatherglass.article = (() => {
     for (const sheet of open) sheet.close();
     open = [];
     for (const section of within.querySelectorAll("[data-sheet]")) open.push(Weatherglass.sheet.open(section));
+    // Figures on the canvas do not change by themselves when the typeface arrives.
+    if (!document.fonts.check("12px Hyperlegible")) document.fonts.ready.then(redraw);
     for (const section of within.querySelectorAll("[data-handover]")) handover(section);
     for (const article of within.querySelectorAll("[data-article]")) running(article);
   }
@@ -88,14 +90,8 @@ Weatherglass.article = (() => {
     if (!root.dataset.print) for (const sheet of open) sheet.draw();
   }
 
-  /** Draw once the typefaces are there, so that figures on the canvas match the page. */
-  async function ready() {
-    await document.fonts.ready;
-    redraw();
-  }
-
   if (!document.querySelector("[data-view]")) {
     addEventListener("DOMContentLoaded", () => enliven(document));
   }
-  return { enliven, redraw, ready };
+  return { enliven, redraw };
 })();

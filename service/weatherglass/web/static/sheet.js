@@ -71,11 +71,14 @@ Weatherglass.sheet = (() => {
       if (item.latest === undefined) {
         item.latest = [now.textContent, item.holder.querySelector("[data-now-at]").textContent];
       }
+      section.querySelector("[data-strips]").classList.add("is-looking");
       now.textContent = said.words;
       item.holder.querySelector("[data-now-at]").textContent = strips.clock(said.at, drawing.asOf);
     }
 
+    /** Beside the strips stands the newest value again, and no longer that of an earlier moment. */
     function restore() {
+      section.querySelector("[data-strips]").classList.remove("is-looking");
       for (const item of planned) {
         if (item.latest === undefined) continue;
         [item.holder.querySelector("[data-now]").textContent, item.holder.querySelector("[data-now-at]").textContent] = item.latest;

@@ -1,0 +1,90 @@
+// A browser as one long-running process: an order per line in, an answer per line out.
+// One page at a time; what the page says on the console or asks of other addresses is kept and told on demand.
+"use strict";
+
+const path = require("node:path");
+const readline = require("node:readline");
+const { readFileSync } = require("node:fs");
+
+const modules = path.join(__dirname, "..", "conformance", "node_modules");
+const { chromium } = require(path.join(modules, "playwright-core"));
+const axe = readFileSync(path.join(modules, "axe-core", "axe.min.js"), "utf-8");
+
+const FLAGS = [
+  "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
+  "--disable-component-update", "--disable-sync",
+];
+let browser;
+let context;
+let page;
+let told = [];
+let asked = [];
+
+const orders = {
+  async open({ width = 1440, height = 900, scheme = "light", scale = 1, vision = "none", motion = "reduce" }) {
+    browser ??= await chromium.launch({ executablePath: "/usr/bin/chromium", args: FLAGS });
+    if (context) await context.close();
+    told = [];
+    asked = [];
+    context = await browser.newContext({
+      viewport: { width, height }, colorScheme: scheme, deviceScaleFactor: scale, reducedMotion: motion,
+      permissions: ["clipboard-read", "clipboard-write"],
+    });
+    page = await context.newPage();
+    page.setDefaultTimeout(60000);
+    page.on("console", (message) => { if (["error", "warning"].includes(message.type())) told.push(message.text()); });
+    page.on("pageerror", (error) => told.push(`thrown: ${error.message}`));
+    page.on("dialog", async (dialog) => { told.push(`dialog: ${dialog.message()}`); await dialog.dismiss(); });
+    page.on("request", (request) => asked.push(request.url()));
+    if (vision !== "none") {
+      const session = await context.newCDPSession(page);
+      await session.send("Emulation.setEmulatedVisionDeficiency", { type: vision });
+    }
+  },
+  async go({ address }) { await page.goto(address); },
+  async run({ code }) { return page.evaluate(code); },
+  async until({ code, within = 30000 }) {
+    // Asked again and again from outside: the page's policy forbids what waits inside it.
+    const late = Date.now() + within;
+    while (!(await page.evaluate(code))) {
+      if (Date.now() > late) throw new Error(`never came true: ${code}`);
+      await new Promise((resolve) => setTimeout(resolve, 10));
+    }
+  },
+  async click({ at }) { await page.click(at); },
+  async fill({ at, text }) { await page.fill(at, text); },
+  async pick({ at, label }) { await page.selectOption(at, { label }); },
+  async press({ key, times = 1 }) { for (let i = 0; i < times; i += 1) await page.keyboard.press(key); },
+  async choose({ at, file }) { await page.setInputFiles(at, file); },
+  async hover({ at, x, y }) { await page.hover(at, { position: { x, y } }); },
+  async text({ at }) { return page.locator(at).filter({ visible: true }).first().innerText(); },
+  async texts({ at }) { return page.locator(at).allInnerTexts(); },
+  async count({ at }) { return page.locator(at).count(); },
+  async picture({ file, whole = false }) { await page.screenshot({ path: file, fullPage: whole }); },
+  async paper({ file }) { await page.pdf({ path: file, preferCSSPageSize: true }); },
+  async clipboard() { return page.evaluate("navigator.clipboard.readText()"); },
+  async accessibility() {
+    // By the debugger, so that the page's own policy stays as it is.
+    await page.evaluate(axe);
+    const found = await page.evaluate(
+      "axe.run(document, { runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'] })",
+    );
+    return found.violations.map((one) => `${one.id}: ${one.help} (${one.nodes.map((node) => node.html.slice(0, 160)).slice(0, 3).join(" | ")})`);
+  },
+  async said() { return told; },
+  async requests() { return asked; },
+};
+
+readline.createInterface({ input: process.stdin }).on("line", async (line) => {
+  const { order, ...rest } = JSON.parse(line);
+  let answer;
+  try {
+    answer = { value: (await orders[order](rest)) ?? null };
+  } catch (error) {
+    answer = { fault: `${order}: ${error.message}` };
+  }
+  process.stdout.write(`${JSON.stringify(answer)}\n`);
+}).on("close", async () => {
+  if (browser) await browser.close();
+  process.exit(0);
+});

@@ -1,0 +1,121 @@
+"""Records for the tests of the page, made from the invented ward."""
+
+import json
+from copy import deepcopy
+from datetime import datetime, timedelta
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+WARD = Path(__file__).parents[2] / "fixtures" / "bundles"
+
+
+@cache
+def _text(name: str) -> str:
+    return (WARD / f"{name}.json").read_text("utf-8")
+
+
+def demo(name: str) -> dict[str, Any]:
+    """Return a demo patient's Bundle."""
+    bundle: dict[str, Any] = json.loads(_text(name))
+    return bundle
+
+
+def _is(resource: dict[str, Any], code: str) -> bool:
+    return any(coding.get("code") == code for coding in resource.get("code", {}).get("coding", ()))
+
+
+def only_creatinine() -> dict[str, Any]:
+    """Return a patient with one creatinine and nothing else."""
+    bundle = demo("01-sepsis")
+    patient = next(e for e in bundle["entry"] if e["resource"]["resourceType"] == "Patient")
+    # LOINC 14682-9: creatinine in serum or plasma, moles per volume.
+    one = [e for e in bundle["entry"] if _is(e["resource"], "14682-9")][-1]
+    return {**bundle, "entry": [patient, one]}
+
+
+def no_vital_signs() -> dict[str, Any]:
+    """Return a patient with results and medicines but nothing measured at the bedside."""
+    bundle = demo("04-aki-nephrotoxics")
+    bundle["entry"] = [
+        e
+        for e in bundle["entry"]
+        if not any(
+            coding.get("code") in ("vital-signs", "survey", "exam")
+            for category in e["resource"].get("category", ())
+            if isinstance(category, dict)
+            for coding in category.get("coding", ())
+        )
+    ]
+    return bundle
+
+
+def twenty_patients() -> dict[str, Any]:
+    """Return twenty patients on two wards: the thirteen, and seven of them once more on another ward."""
+    entries = []
+    names = sorted(path.stem for path in WARD.glob("*.json"))
+    for index in range(20):
+        text = _text(names[index % len(names)])
+        if index >= len(names):
+            text = text.replace("Larkmoor", "Whinmoor").replace("larkmoor", "whinmoor")
+            patient = next(
+                e["resource"]["id"]
+                for e in json.loads(text)["entry"]
+                if e["resource"]["resourceType"] == "Patient"
+            )
+            text = text.replace(patient, f"{patient}-again")
+        entries += json.loads(text)["entry"]
+    return {"resourceType": "Bundle", "type": "collection", "entry": entries}
+
+
+def ward_lines() -> bytes:
+    """Return the ward as NDJSON."""
+    lines = []
+    for path in sorted(WARD.glob("*.json")):
+        lines += [json.dumps(e["resource"]) for e in json.loads(_text(path.stem))["entry"]]
+    return "\n".join(lines).encode()
+
+
+def large_record(size: int = 20_000_000) -> bytes:
+    """Return one patient with observations enough for a size: the same days, again and again into the past."""
+    bundle = demo("01-sepsis")
+    measured = [
+        e
+        for e in bundle["entry"]
+        if e["resource"]["resourceType"] == "Observation" and "effectiveDateTime" in e["resource"]
+    ]
+    other = [e for e in bundle["entry"] if e not in measured]
+    entries = [json.dumps(e) for e in other]
+    length = sum(map(len, entries))
+    days = 0
+    while length < size:
+        for one in measured:
+            moved = deepcopy(one)
+            resource = moved["resource"]
+            if days:
+                resource["id"] += f"-{days}"
+                moved["fullUrl"] = f"{moved['fullUrl']}-{days}"
+                at = datetime.fromisoformat(resource["effectiveDateTime"]) - timedelta(days=days)
+                resource["effectiveDateTime"] = at.isoformat()
+            entries.append(json.dumps(moved))
+            length += len(entries[-1])
+        days += 3
+    return ('{"resourceType":"Bundle","type":"collection","entry":[' + ",".join(entries) + "]}").encode()
+
+
+def hostile(node: Any, words: str) -> Any:
+    """Put words into every text of a record that is not a code, an address, a time or a number."""
+    kept = {
+        "resourceType", "id", "reference", "system", "code", "status", "intent", "type", "fullUrl", "unit", "use",
+        "gender", "birthDate", "effectiveDateTime", "issued", "start", "end", "authoredOn", "recordedDate", "mode",
+        "onsetDateTime", "dateAsserted", "performedDateTime", "assertedDate", "timestamp", "url", "linkId", "date",
+        "occurrenceDateTime", "created", "profile", "comparator", "periodUnit", "dateTime",
+    }  # fmt: skip
+    if isinstance(node, dict):
+        return {
+            key: value if key in kept and isinstance(value, str) else hostile(value, words)
+            for key, value in node.items()
+        }
+    if isinstance(node, list):
+        return [hostile(one, words) for one in node]
+    return words if isinstance(node, str) else node
