@@ -83,7 +83,7 @@ class Browser:
             raise AssertionError(answer["fault"])
         return answer["value"]
 
-    def visit(self, path: str = "/", **how: Any) -> None:
+    def visit(self, path: str = "/", /, **how: Any) -> None:
         """Open a fresh page at an address of the service."""
         self.do("open", **how)
         self.do("go", address=self.address + path)

@@ -25,10 +25,14 @@ def _is(resource: dict[str, Any], code: str) -> bool:
     return any(coding.get("code") == code for coding in resource.get("code", {}).get("coding", ()))
 
 
+def _patient_of(bundle: dict[str, Any]) -> Any:
+    return next(e for e in bundle["entry"] if e["resource"]["resourceType"] == "Patient")
+
+
 def only_creatinine() -> dict[str, Any]:
     """Return a patient with one creatinine and nothing else."""
     bundle = demo("01-sepsis")
-    patient = next(e for e in bundle["entry"] if e["resource"]["resourceType"] == "Patient")
+    patient = _patient_of(bundle)
     # LOINC 14682-9: creatinine in serum or plasma, moles per volume.
     one = [e for e in bundle["entry"] if _is(e["resource"], "14682-9")][-1]
     return {**bundle, "entry": [patient, one]}
@@ -58,11 +62,7 @@ def twenty_patients() -> dict[str, Any]:
         text = _text(names[index % len(names)])
         if index >= len(names):
             text = text.replace("Larkmoor", "Whinmoor").replace("larkmoor", "whinmoor")
-            patient = next(
-                e["resource"]["id"]
-                for e in json.loads(text)["entry"]
-                if e["resource"]["resourceType"] == "Patient"
-            )
+            patient = _patient_of(json.loads(text))["resource"]["id"]
             text = text.replace(patient, f"{patient}-again")
         entries += json.loads(text)["entry"]
     return {"resourceType": "Bundle", "type": "collection", "entry": entries}
@@ -77,7 +77,7 @@ def ward_lines() -> bytes:
 
 
 def large_record(size: int = 20_000_000) -> bytes:
-    """Return one patient with observations enough for a size: the same days, again and again into the past."""
+    """Return one patient with observations enough for a size: the same days again and again."""
     bundle = demo("01-sepsis")
     measured = [
         e
@@ -103,17 +103,20 @@ def large_record(size: int = 20_000_000) -> bytes:
     return ('{"resourceType":"Bundle","type":"collection","entry":[' + ",".join(entries) + "]}").encode()
 
 
+#: Elements without which nothing would be read at all: types, names, codes, units and times.
+_KEPT = frozenset(
+    """resourceType id reference system code status intent type fullUrl unit use gender birthDate
+    effectiveDateTime issued start end authoredOn recordedDate mode onsetDateTime dateAsserted
+    performedDateTime assertedDate timestamp url linkId date occurrenceDateTime created profile
+    comparator periodUnit dateTime""".split()
+)
+
+
 def hostile(node: Any, words: str) -> Any:
     """Put words into every text of a record that is not a code, an address, a time or a number."""
-    kept = {
-        "resourceType", "id", "reference", "system", "code", "status", "intent", "type", "fullUrl", "unit", "use",
-        "gender", "birthDate", "effectiveDateTime", "issued", "start", "end", "authoredOn", "recordedDate", "mode",
-        "onsetDateTime", "dateAsserted", "performedDateTime", "assertedDate", "timestamp", "url", "linkId", "date",
-        "occurrenceDateTime", "created", "profile", "comparator", "periodUnit", "dateTime",
-    }  # fmt: skip
     if isinstance(node, dict):
         return {
-            key: value if key in kept and isinstance(value, str) else hostile(value, words)
+            key: value if key in _KEPT and isinstance(value, str) else hostile(value, words)
             for key, value in node.items()
         }
     if isinstance(node, list):

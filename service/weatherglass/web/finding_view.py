@@ -6,6 +6,7 @@ Templates print what stands here. They compare no numbers and know no rule.
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import tzinfo
+from decimal import ROUND_HALF_UP, Context, Decimal
 from typing import NamedTuple
 
 from weatherglass.clinical.clock_words import clock
@@ -77,6 +78,8 @@ class FindingView:
         level: 0 to 3, so that a shape can be drawn for the urgency.
         standing: "new since 06:10 on 12 March".
         total: The score as it is shown, empty when the finding is no score.
+        measures: The numbers with a time of their own: what was measured.
+        derived: The numbers worked out from them.
         leads: Whether it is the score that the page leads with, shown large with its parts.
         said_above: Whether its sentence already stands at the head of the page.
     """
@@ -89,6 +92,7 @@ class FindingView:
     standing: str
     at: str
     measures: tuple[MeasureView, ...]
+    derived: tuple[MeasureView, ...]
     missing: tuple[str, ...]
     cautions: tuple[str, ...]
     inputs: tuple[InputView, ...]
@@ -126,15 +130,14 @@ def letter_views(
     """Return the findings that are not about the drug chart, under their letters in order."""
     views = []
     for letter, (sign, name) in LETTERS.items():
-        found = tuple(
-            finding_view(
-                finding, inputs, zone, leads=finding is lead, said_above=finding.sentence == headline
-            )
-            for finding in findings
-            if finding.letter is letter and not isinstance(finding, MedicineFinding)
-        )
+        found = [f for f in findings if f.letter is letter and not isinstance(f, MedicineFinding)]
+        found.sort(key=lambda f: f is not lead)
         if found:
-            views.append(LetterView(letter=sign, name=name, findings=found))
+            shown = tuple(
+                finding_view(f, inputs, zone, leads=f is lead, said_above=f.sentence == headline)
+                for f in found
+            )
+            views.append(LetterView(letter=sign, name=name, findings=shown))
     return tuple(views)
 
 
@@ -148,6 +151,7 @@ def finding_view(
 ) -> FindingView:
     """Return one finding with every word ready."""
     score = finding if isinstance(finding, ScoreFinding) else None
+    shown = () if _shown_elsewhere(finding) else finding.measures
     return FindingView(
         kind=KIND_WORDS[finding.kind],
         urgency=finding.urgency.word,
@@ -156,7 +160,8 @@ def finding_view(
         state=finding.state.value if finding.state is not None else "",
         standing=_standing(finding, zone),
         at=clock(finding.at, zone) if finding.at is not None else "",
-        measures=() if _shown_elsewhere(finding) else measure_views(finding.measures, zone),
+        measures=measure_views((m for m in shown if m.at is not None), zone),
+        derived=measure_views((m for m in shown if m.at is None), zone),
         missing=tuple(_missing_words(finding)),
         cautions=finding.cautions,
         inputs=input_views(finding.evidence, inputs),
@@ -224,12 +229,28 @@ def measure_views(measures: Iterable[Measure], zone: tzinfo) -> tuple[MeasureVie
     return tuple(
         MeasureView(
             measure.label,
-            measure.value if isinstance(measure.value, str) else plain(measure.value),
+            measure.value if isinstance(measure.value, str) else readable(measure.value),
             unit_words(measure.unit),
             clock(measure.at, zone) if measure.at is not None else "",
         )
         for measure in measures
     )
+
+
+def readable(value: Decimal) -> str:
+    """Write a number for reading: of a long fraction four digits; the FHIR answer has them all.
+
+    Examples:
+        >>> readable(Decimal("36.7777777")), readable(Decimal("120.00")), readable(Decimal("12345"))
+        ('36.78', '120', '12345')
+    """
+    digits = value.as_tuple()
+    if isinstance(digits.exponent, int) and digits.exponent < 0 and len(digits.digits) > 4:
+        return plain(_FOUR_DIGITS.plus(value))
+    return plain(value)
+
+
+_FOUR_DIGITS = Context(prec=4, rounding=ROUND_HALF_UP)
 
 
 def unit_words(unit: Unit | None) -> str:

@@ -15,6 +15,7 @@ from weatherglass.clinical.references import Origin
 from weatherglass.web.finding_view import (
     InputView,
     MeasureView,
+    PartView,
     SourceView,
     input_views,
     measure_views,
@@ -33,6 +34,8 @@ _ACTIONS = {
     "consider restarting": "Consider restarting",
     "not reviewed": "Could not be reviewed",
 }
+#: Suggestions that ask a prescriber to look at the chart.
+ASKING = frozenset({"hold", "reduce", "review", "avoid", "measure level", "consider restarting"})
 _ON_CHART = (OrderStatus.ACTIVE, OrderStatus.ON_HOLD, OrderStatus.DRAFT)
 
 
@@ -52,6 +55,7 @@ class MedicineView:
     dose: str
     status: str
     action: str = ""
+    asks: bool = False
     urgency: str = "routine"
     level: int = 0
     sentence: str = ""
@@ -64,7 +68,10 @@ class MedicineView:
     matched_by: str = ""
     inputs: tuple[InputView, ...] = ()
     sources: tuple[SourceView, ...] = ()
-    leads: bool = False  # Never: only a score leads a page.
+    # What a finding's grounds hold besides, and a line of the drug chart does not.
+    leads: bool = False
+    derived: tuple[MeasureView, ...] = ()
+    parts: tuple[PartView, ...] = ()
 
 
 def medicine_views(
@@ -85,6 +92,11 @@ def medicine_views(
     )
 
 
+def asked(views: Sequence[MedicineView]) -> tuple[str, ...]:
+    """Return what the head of the page says of the chart: each suggestion with its medicine."""
+    return tuple(f"{view.action.lower()} {view.medicine}" for view in views if view.asks)
+
+
 def _suggestion(
     finding: MedicineFinding, order: MedicineOrder | None, inputs: Mapping[Origin, str], zone: tzinfo
 ) -> MedicineView:
@@ -93,6 +105,7 @@ def _suggestion(
         dose=_dose(finding.dose_text, finding.as_needed),
         status=_status(order) if order is not None else "",
         action=_ACTIONS.get(finding.action, f"Consider: {finding.action}"),
+        asks=finding.action in ASKING,
         urgency=finding.urgency.word,
         level=int(finding.urgency),
         sentence=finding.sentence,

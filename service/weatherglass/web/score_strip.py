@@ -8,6 +8,8 @@ from weatherglass.clinical.findings import Finding, Kind, ScoreFinding, ScorePoi
 from weatherglass.web.clockface import Clockface
 from weatherglass.web.finding_view import short_name
 
+#: Which score a page leads with when several apply: those that call for a response come first.
+_LEADING = ("news2", "bedside-pews", "maternal-criteria", "mews")
 _TABLE_ROWS = 60
 #: Names short enough to stand beside a row 16 pixels high.
 _SHORT = {
@@ -40,9 +42,9 @@ class ScoreStripView:
 
 
 def leading_score(findings: Sequence[Finding]) -> ScoreFinding | None:
-    """Return the score that the page leads with: the first that applies and has a past."""
-    scores = [f for f in findings if isinstance(f, ScoreFinding) and f.kind is Kind.SCORE]
-    return next((f for f in scores if f.parts and f.history), next(iter(scores), None))
+    """Return the score that the page leads with: the one made for this patient."""
+    scores = [f for f in findings if isinstance(f, ScoreFinding) and f.kind is Kind.SCORE and f.is_current]
+    return next((f for key in _LEADING for f in scores if f.score == key), None)
 
 
 def score_strip(score: ScoreFinding, face: Clockface) -> ScoreStripView | None:

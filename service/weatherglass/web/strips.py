@@ -12,7 +12,7 @@ from datetime import datetime
 from decimal import Decimal
 from typing import Any, NamedTuple
 
-from weatherglass.clinical.quantities import plain
+from weatherglass.clinical.quantities import plain, round_half_up
 from weatherglass.clinical.record import Measurement, Record
 from weatherglass.clinical.signals import (
     FACTS,
@@ -45,7 +45,6 @@ class UsualRange(NamedTuple):
 
     low: Decimal
     high: Decimal
-    middle: Decimal | None
 
 
 class Reading(NamedTuple):
@@ -140,7 +139,7 @@ def _number_strip(
         unit=unit,
         latest=_pair(newest, partner.get(newest.at)),
         latest_at=face.short(newest.at),
-        usual=_usual_words(band) if band is not None else "",
+        usual=_usual_words(first, band) if band is not None else "",
         summary=_summary(label, series.items, unit, face),
         readings=tuple(readings[:_TABLE_ROWS]),
         left_out=max(0, len(readings) - _TABLE_ROWS),
@@ -170,8 +169,9 @@ def _reading(value: Measurement, partner: Measurement | None, face: Clockface) -
     return Reading(face.full(value.at), _pair(value, partner), remarks)
 
 
-def _usual_words(band: UsualRange) -> str:
-    return f"{plain(band.low)} to {plain(band.high)}"
+def _usual_words(signal: Signal, band: UsualRange) -> str:
+    step = Decimal("0.1") if signal is Signal.TEMPERATURE else Decimal(1)
+    return f"{plain(round_half_up(band.low, step))} to {plain(round_half_up(band.high, step))}"
 
 
 def _summary(label: str, items: Sequence[Measurement], unit: str, face: Clockface) -> str:

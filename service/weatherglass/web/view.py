@@ -13,7 +13,7 @@ from typing import Any
 
 from weatherglass.clinical.bedside import Bedside
 from weatherglass.clinical.clock_words import clock, lasting
-from weatherglass.clinical.findings import Finding, Review
+from weatherglass.clinical.findings import Finding, Kind, Review
 from weatherglass.clinical.local_choices import LocalChoices
 from weatherglass.clinical.record import Record
 from weatherglass.clinical.signals import Signal
@@ -23,7 +23,7 @@ from weatherglass.web.clockface import Clockface
 from weatherglass.web.finding_view import LetterView, letter_views
 from weatherglass.web.inputs import input_words
 from weatherglass.web.kidneys import KidneysView, kidneys_view
-from weatherglass.web.medicine_view import MedicineView, medicine_views
+from weatherglass.web.medicine_view import MedicineView, asked, medicine_views
 from weatherglass.web.score_strip import ScoreStripView, leading_score, score_strip
 from weatherglass.web.strips import StripView, UsualRange, strip_views
 from weatherglass.web.treatments import TreatmentsView, treatments_view
@@ -44,7 +44,11 @@ class Person:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class First:
-    """What to do first, and by when."""
+    """What to do first, and by when.
+
+    Attributes:
+        besides: What the call has to reckon with: a recorded ceiling of treatment.
+    """
 
     urgency: str
     level: int
@@ -53,6 +57,8 @@ class First:
     within: str
     due: str
     decided_by: str
+    besides: str
+    investigations: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,6 +67,8 @@ class PatientView:
 
     Attributes:
         key: Prefix of every id on the page, so that several can stand in one document.
+        routine: How many findings call for nothing; a full sheet of paper leaves them out.
+        asked: What the drug chart is looked at for, in the words of the head of the page.
         ceiling: Recorded decisions; empty when none is recorded, which the page says.
         handover: Title and sentences of each part.
         drawing: Plain values for the browser to draw.
@@ -75,10 +83,12 @@ class PatientView:
     first: First
     score: ScoreStripView | None
     letters: tuple[LetterView, ...]
+    routine: int
     strips: tuple[StripView, ...]
     treatments: TreatmentsView | None
     kidneys: KidneysView | None
     medicines: tuple[MedicineView, ...]
+    asked: tuple[str, ...]
     handover: tuple[tuple[str, tuple[str, ...]], ...]
     not_used: tuple[Issue, ...]
     remarks: tuple[Issue, ...]
@@ -103,6 +113,8 @@ def patient_view(
     )
     treatments = treatments_view(seen, face)
     kidneys = kidneys_view(seen, review.findings, face)
+    letters = letter_views(review.findings, inputs, zone, lead=lead, headline=review.headline)
+    medicines = medicine_views(review.findings, seen, inputs)
     handover = review.handover
     return PatientView(
         key=key,
@@ -113,11 +125,13 @@ def patient_view(
         ceiling=review.ceiling,
         first=first_of(review),
         score=score,
-        letters=letter_views(review.findings, inputs, zone, lead=lead, headline=review.headline),
+        letters=letters,
+        routine=sum(f.level == 0 and not f.leads for one in letters for f in one.findings),
         strips=strips,
         treatments=treatments,
         kidneys=kidneys,
-        medicines=medicine_views(review.findings, seen, inputs),
+        medicines=medicines,
+        asked=asked(medicines),
         handover=(
             ("Situation", handover.situation),
             ("Background", handover.background),
@@ -188,6 +202,8 @@ def first_of(review: Review) -> First:
         within=lasting(call.within) if call is not None else "",
         due=clock(call.due, review.zone) if call is not None and call.due is not None else "",
         decided_by=call.decided_by if call is not None else "",
+        besides=call.reason.removeprefix(call.because.sentence).strip() if call is not None else "",
+        investigations=review.investigations,
     )
 
 
@@ -199,21 +215,19 @@ def _zone_words(face: Clockface) -> str:
 
 
 def usual_ranges(findings: Sequence[Finding]) -> dict[Signal, UsualRange]:
-    """Return the patient's own usual ranges that the review found, by sign."""
+    """Return the patient's own usual ranges, by sign, as the review found them."""
+    said = {
+        measure.key: measure.value
+        for finding in findings
+        if finding.kind is Kind.CONTEXT
+        for measure in finding.measures
+        if isinstance(measure.value, Decimal)
+    }
     found: dict[Signal, UsualRange] = {}
-    names = {signal.value: signal for signal in Signal}
-    for finding in findings:
-        said = {m.key: m for m in finding.measures if isinstance(m.value, Decimal)}
-        low, high = said.get("usual-low"), said.get("usual-high")
-        signal = next((names[m.key] for m in finding.measures if m.key in names), None)
-        if low is None or high is None or signal is None:
-            continue
-        middle = said.get("usual-median")
-        if isinstance(low.value, Decimal) and isinstance(high.value, Decimal):
-            middle_value = middle.value if middle is not None else None
-            found[signal] = UsualRange(
-                low.value, high.value, middle_value if isinstance(middle_value, Decimal) else None
-            )
+    for signal in Signal:
+        low, high = said.get(f"{signal.value}-usual-low"), said.get(f"{signal.value}-usual-high")
+        if low is not None and high is not None:
+            found[signal] = UsualRange(low, high)
     return found
 
 

@@ -6,12 +6,10 @@ from dataclasses import dataclass
 from weatherglass.clinical.findings import MedicineFinding, Review, ScoreFinding
 from weatherglass.clinical.record import Record
 from weatherglass.web.finding_view import short_name
+from weatherglass.web.medicine_view import ASKING
 from weatherglass.web.score_strip import leading_score, total_words
 from weatherglass.web.small_multiple import HEIGHT, WIDTH, SmallMultiple, small_multiple, ward_scale
 from weatherglass.web.view import First, Person, first_of, person_of
-
-#: Suggestions that ask a prescriber to look at the chart.
-_ASKING = frozenset({"hold", "reduce", "review", "avoid", "measure level", "consider restarting"})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,9 +61,7 @@ def ward_view(reviewed: Sequence[tuple[int, Review, Record]]) -> WardView:
                 score=_newest(score),
                 score_name=short_name(score) if score is not None else "",
                 line=small_multiple(score.history, scale) if score is not None and scale else None,
-                medicines=sum(
-                    isinstance(f, MedicineFinding) and f.action in _ASKING for f in review.findings
-                ),
+                medicines=sum(isinstance(f, MedicineFinding) and f.action in ASKING for f in review.findings),
                 ceiling=bool(review.ceiling),
                 data_age=review.data_age,
             )

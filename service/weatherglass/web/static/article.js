@@ -15,6 +15,7 @@ Weatherglass.article = (() => {
     if (!document.fonts.check("12px Hyperlegible")) document.fonts.ready.then(redraw);
     for (const section of within.querySelectorAll("[data-handover]")) handover(section);
     for (const article of within.querySelectorAll("[data-article]")) running(article);
+    for (const column of within.querySelectorAll("[data-beside]")) beside(column);
   }
 
   /** Who this is stays in sight: the running line says it once the head has scrolled away. */
@@ -22,6 +23,14 @@ Weatherglass.article = (() => {
     const line = article.querySelector("[data-running]");
     new IntersectionObserver(([head]) => line.classList.toggle("is-stuck", !head.isIntersecting))
       .observe(article.querySelector("[data-title]"));
+  }
+
+  /** The log stays beside the findings as far as it can: its end is reached before it stops moving. */
+  function beside(column) {
+    new ResizeObserver(() => {
+      const top = Math.min(64, innerHeight - column.offsetHeight - 16);
+      column.style.setProperty("--beside", `${top}px`);
+    }).observe(column);
   }
 
   function handover(section) {
@@ -56,21 +65,28 @@ Weatherglass.article = (() => {
     if (root.dataset.print) return;
     root.dataset.print = what;
     // A little room to spare: on paper lines break a hair differently.
-    const limit = 0.95 * (A4_HEIGHT_MM / 25.4) * 96;
+    const limit = 0.98 * (A4_HEIGHT_MM / 25.4) * 96;
     const main = document.querySelector("main");
+    const tooTall = () => open.length === 1 && main.getBoundingClientRect().height > limit;
     let zoom = what === "handover" ? 0.92 : 0.74;
     root.style.setProperty("--print-zoom", String(zoom));
     for (const sheet of open) sheet.draw({ sharpness: 4, shrink: 0.8 });
-    // A ward may take several sheets; one patient may not.
-    while (open.length === 1 && main.getBoundingClientRect().height > limit && zoom > 0.4) {
+    // A ward may take several sheets; one patient may not. Below a size that can be read, what is
+    // routine stays off the paper, and the paper says so.
+    while (tooTall() && zoom > 0.4) {
       zoom -= 0.02;
+      if (zoom < 0.56 && root.dataset.printBrief === undefined) {
+        root.dataset.printBrief = "";
+        zoom = 0.74;
+      }
       root.style.setProperty("--print-zoom", zoom.toFixed(2));
-      for (const sheet of open) sheet.resize();
     }
+    for (const sheet of open) sheet.resize();
   }
 
   function restore() {
     delete root.dataset.print;
+    delete root.dataset.printBrief;
     root.style.removeProperty("--print-zoom");
     for (const sheet of open) sheet.draw();
   }

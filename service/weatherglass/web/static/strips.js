@@ -113,8 +113,11 @@ Weatherglass.strips = (() => {
     const tones = ink.palette();
     const [low, high] = rangeOf(kind, drawing);
     const marks = Weatherglass.marks[kind] || (() => {});
+    const height = heightOf(kind, drawing, options.shrink) + (options.withTimes ? 34 : 2);
+    // The plot is drawn a moment later; its place is taken at once, so that the page can be measured.
+    holder.style.height = `${height}px`;
     const made = new uPlot({
-      width: Math.max(120, holder.clientWidth), height: heightOf(kind, drawing, options.shrink) + (options.withTimes ? 34 : 2),
+      width: Math.max(120, holder.clientWidth), height,
       padding: [4, 12, 2, 0], tzDate: utc, pxAlign: 1, legend: { show: false },
       ...(options.sharpness ? { pxRatio: options.sharpness } : {}),
       cursor: {
