@@ -5,6 +5,7 @@ import textwrap
 from collections.abc import Iterable, Sequence
 from datetime import tzinfo
 
+from weatherglass.clinical.brief_words import in_brief
 from weatherglass.clinical.clock_words import clock, lasting
 from weatherglass.clinical.findings import (
     AkiFinding,
@@ -16,6 +17,7 @@ from weatherglass.clinical.findings import (
     Review,
     ScoreFinding,
     Urgency,
+    stands_beside,
 )
 from weatherglass.fhir.issues import Issue, Severity
 
@@ -56,7 +58,11 @@ def review_text(review: Review, issues: Sequence[Issue]) -> str:
         found = [f for f in review.findings if f.letter is letter and not isinstance(f, _ON_CHART)]
         if found:
             lines += ["", _LETTERS[letter]]
-            lines.extend(line for f in found for line in _finding(f, review.zone))
+            told = [f for f in found if not _is_aside(f)]
+            lines.extend(line for f in told for line in _finding(f, review.zone))
+            aside = [in_brief(f) for f in found if _is_aside(f)]
+            if aside:
+                lines.append(_wrapped(f"Also: {'; '.join(aside)}.", "      "))
     if medicines or together or review.medicines_reviewed:
         lines += [
             "",
@@ -114,6 +120,25 @@ def _finding(finding: Finding, zone: tzinfo) -> Iterable[str]:
         return  # What needs nothing done is one line; its cautions are in the FHIR answer.
     for caution in finding.cautions:
         yield _wrapped(f"Caution: {caution}", "      ")
+
+
+#: Looked at, nothing pressing: named in a few words. Everything is in the FHIR answer and the page.
+_ASIDE = frozenset(
+    {
+        Kind.SCORE_NOT_APPLICABLE,
+        Kind.KIDNEY_FUNCTION,
+        Kind.LABORATORY_TREND,
+        Kind.VITAL_SIGN_TREND,
+    }
+)
+
+
+def _is_aside(finding: Finding) -> bool:
+    if finding.urgency is not Urgency.ROUTINE:
+        return False
+    if isinstance(finding, AkiFinding) and not finding.stage and finding.kind is Kind.AKI_STAGE:
+        return True
+    return finding.kind in _ASIDE or stands_beside(finding)
 
 
 def _asks_for_something(finding: ScoreFinding) -> bool:

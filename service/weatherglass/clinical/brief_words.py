@@ -19,7 +19,7 @@ def in_brief(finding: Finding) -> str:
     """
     if isinstance(finding, ScoreFinding) and finding.parts:
         return score_in_brief(finding)
-    head = finding.sentence.partition(":")[0].rstrip(".")
+    head = finding.sentence.partition(": ")[0].partition("; ")[0].rstrip(".")
     if len(head) < 12 or len(head) > _LONGEST:
         head = finding.sentence.rstrip(".")
     return head if len(head) <= _LONGEST else f"{head[: _LONGEST - 3].rstrip()}..."

@@ -49,7 +49,7 @@ def _resuscitation(bedside: Bedside) -> Iterator[str]:
     if not decisions:
         return
     if len({d.resuscitation for d in decisions}) > 1:
-        both = "; ".join(f"{_status(d)} ({_told(bedside, d)})" for d in decisions)
+        both = "; ".join(dict.fromkeys(f"{_status(d)} ({_told(bedside, d)})" for d in decisions))
         yield f"Conflicting resuscitation records, ask the team: {both}."
         return
     newest = decisions[0]

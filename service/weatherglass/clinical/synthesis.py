@@ -99,6 +99,7 @@ def _headline(findings: Sequence[Finding], leading: Finding | None) -> str:
         if f.kind is not leading.kind
         and f.kind not in _NO_HEADLINE
         and not stands_beside(f)
+        and not (f.kind is Kind.SCORE_TREND and leading.kind is Kind.SCORE)  # Already in its words.
         and f.urgency >= Urgency.URGENT
         and f.state is not State.SETTLING
     ]
