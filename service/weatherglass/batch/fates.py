@@ -115,7 +115,7 @@ def origin_of(item: Place) -> str:
 def _id_of(item: Place) -> str:
     try:
         return look(item.raw).id or ""
-    except (msgspec.MsgspecError, RecursionError):
+    except (msgspec.MsgspecError, RecursionError, UnicodeDecodeError):
         return ""
 
 

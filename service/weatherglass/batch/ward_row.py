@@ -123,7 +123,7 @@ def ward_row(review: Review, stays: Sequence[Stay]) -> WardRow:
         is_stale=review.is_stale,
         as_of=clock(review.as_of, review.zone) if review.as_of is not None else "",
         data_age=review.data_age,
-        marks=[Mark(f.kind.value, f.key, f.urgency.word, in_brief(f)) for f in shown],
+        marks=[_mark(finding) for finding in shown],
     )
     lowest = score.lowest if score is not None else 0
     row.order = _order(row, lowest)
@@ -145,12 +145,18 @@ def row_line(row: WardRow) -> bytes:
 def changed(now: WardRow, before: WardRow) -> Change:
     """Say what is different from the row of an earlier run."""
     then = {(mark.kind, mark.key): mark for mark in before.marks}
-    today = {(mark.kind, mark.key) for mark in now.marks}
+    today = {(mark.kind, mark.key) for mark in now.marks if _calls(mark)}
     return Change(
         urgency=before.urgency or "not reviewed",
         new=[m.words for m in now.marks if _calls(m) and not _was_there(m, then.get((m.kind, m.key)))],
         gone=[m.words for m in before.marks if _calls(m) and (m.kind, m.key) not in today],
     )
+
+
+def _mark(finding: Finding) -> Mark:
+    # What is settling asks for nothing any more, however urgent it was.
+    urgency = Urgency.ROUTINE if finding.state is State.SETTLING else finding.urgency
+    return Mark(finding.kind.value, finding.key, urgency.word, in_brief(finding))
 
 
 def _calls(mark: Mark) -> bool:

@@ -1,0 +1,151 @@
+"""Every engine and every single request: the same bytes, for the ward and for outside populations.
+
+The outside populations are carebundle 0.5.0 (one visit each, clean) and clinosim 0.6.5
+(in-patients with dirty corners), both from a seed; scores that clinosim computes itself
+are taken out unread.
+"""
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from tests.batch.exports import (
+    WARD,
+    files_of,
+    lines_in,
+    pulse,
+    report_of,
+    run_batch,
+    split_anew,
+    write_lines,
+)
+from tests.batch.test_same_bytes import check_against_single_requests
+
+
+def _by_spark(given: str | Path, out: str | Path, *more: str | Path) -> None:
+    result = run_batch(given, out, "--engine", "spark", *more)
+    assert result.exception is None, result.exception
+
+
+def _check_engines(given: Path, tmp_path: Path, *, spark: bool) -> Path:
+    """One worker, two workers, other files, and Spark where asked."""
+    one = tmp_path / "one"
+    assert run_batch(given, one, "--workers", "1").exception is None
+    expected = files_of(one)
+    assert run_batch(given, tmp_path / "two", "--workers", "2").exception is None
+    assert files_of(tmp_path / "two") == expected
+    anew = split_anew(lines_in(given), tmp_path / "anew", seed=5, files=3)
+    if spark:
+        _by_spark(anew, tmp_path / "spark")
+        assert files_of(tmp_path / "spark") == expected
+    return one
+
+
+@pytest.fixture(scope="module")
+def visits(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Sixty visits by carebundle, as a bulk export."""
+    folder = tmp_path_factory.mktemp("carebundle")
+    program = Path(sys.executable).with_name("carebundle")
+    asked = (
+        "generate --profile mixed --count 60 --seed 42 --sex mixed --age-range 25-95 --format ndjson --out"
+    )
+    subprocess.run([program, *asked.split(), folder], check=True, capture_output=True)
+    return _gathered(folder, tmp_path_factory.mktemp("visits") / "in")
+
+
+@pytest.fixture(scope="module")
+def export(tools: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Sixty people by clinosim, as a bulk export."""
+    folder = tmp_path_factory.mktemp("clinosim")
+    asked = "simulate --country US --population 60 --seed 42 --end 2026-06-30 --format fhir-r4 --output"
+    subprocess.run([tools / "clinosim", *asked.split(), folder], check=True, capture_output=True, timeout=280)
+    return _gathered(folder, tmp_path_factory.mktemp("export") / "in")
+
+
+def _gathered(folder: Path, into: Path) -> Path:
+    into.mkdir()
+    for path in sorted(folder.rglob("*.ndjson")):
+        lines = [line for line in path.read_bytes().splitlines() if b"nursing-scores" not in line]
+        (into / path.name).write_bytes(b"".join(line + b"\n" for line in lines))
+    return into
+
+
+def test_outside_visits_by_local_engine_and_single_requests(visits: Path, tmp_path: Path) -> None:
+    """Sixty clean visits, local engine only."""
+    out = _check_engines(visits, tmp_path, spark=False)
+    assert report_of(out)["patients"]["reviewed"] == 60
+    check_against_single_requests(visits, out)
+
+
+@pytest.mark.slow
+def test_outside_inpatients_by_local_engine_and_single_requests(export: Path, tmp_path: Path) -> None:
+    """Sixty people with dirty corners, local engine only."""
+    out = _check_engines(export, tmp_path, spark=False)
+    assert report_of(out)["lines"]["in"] == len(lines_in(export))
+    check_against_single_requests(export, out)
+
+
+@pytest.mark.spark
+class TestSpark:
+    """`groupBy(patient).applyInArrow` on local[*]."""
+
+    def test_the_ward(self, tmp_path: Path) -> None:
+        """Thirteen patients, thirteen places, one Medication that is referred to."""
+        check_against_single_requests(WARD, _check_engines(WARD, tmp_path, spark=True))
+
+    def test_everything_that_can_be_wrong(self, tmp_path: Path) -> None:
+        """Nobody's lines, broken lines, other encodings, identifiers, Bundles as lines, gzip."""
+        number = {"system": "urn:made-up:number", "value": "12"}
+        bundle = {
+            "resourceType": "Bundle",
+            "type": "collection",
+            "entry": [{"resource": pulse("Patient/p9", 8)}],
+        }
+        resources = [
+            {"resourceType": "Patient", "id": "p1", "identifier": [number]},
+            *(pulse(f"Patient/p{n % 4}", n) for n in range(20)),
+            pulse(None, 21),
+            pulse(None, 22, subject={"identifier": number}),
+            pulse("Group/g1", 23),
+            {"resourceType": "Organization", "id": "o1"},
+            {"resourceType": "Location", "id": "nowhere"},
+            {"resourceType": "Medication", "id": ["not", "an", "id"]},
+            bundle,
+        ]
+        given = write_lines(tmp_path / "in", resources)
+        with (given / "rows.ndjson").open("ab") as more:
+            more.write(b'\xef\xbb\xbf{"resourceType":"Basic","id":"b"}\r\n\n   \n')
+            more.write(b'{"resourceType":"Observation","id":"\xff\xfe"}\n{"resourceType":"Obs\r\n')
+        out = _check_engines(given, tmp_path, spark=True)
+        assert report_of(out)["lines"]["rejected"] == 5
+
+    @pytest.mark.slow
+    def test_outside_inpatients(self, export: Path, tmp_path: Path) -> None:
+        """Sixty people by clinosim."""
+        _check_engines(export, tmp_path, spark=True)
+
+    def test_since_an_earlier_run(self, tmp_path: Path) -> None:
+        """What an earlier run remembers is one more row of the patient."""
+        first = [pulse(f"Patient/p{n % 4}", n) for n in range(8)]
+        assert run_batch(write_lines(tmp_path / "a", first), tmp_path / "earlier").exception is None
+        given = write_lines(tmp_path / "b", [line for line in first if "p3" not in json.dumps(line)])
+        write_lines(given, [pulse("Patient/p1", 30)], "more.ndjson")
+        since = ("--since", str(tmp_path / "earlier"))
+        assert run_batch(given, tmp_path / "local", *since).exception is None
+        _by_spark(given, tmp_path / "spark", *since)
+        assert files_of(tmp_path / "spark") == files_of(tmp_path / "local")
+        assert report_of(tmp_path / "spark")["since"]["patients_gone"] == 1
+
+    def test_addresses(self, tmp_path: Path) -> None:
+        """Input and output where Spark's file systems reach: here by a `file:` address."""
+        given = write_lines(tmp_path / "in", [pulse(f"Patient/p{n % 3}", n) for n in range(9)])
+        (given / "notes.txt").write_text("not read")
+        assert run_batch(given, tmp_path / "local").exception is None
+        _by_spark(f"file://{given}", f"file://{tmp_path}/there")
+        found = {name: text for name, text in files_of(tmp_path / "there").items() if name[0] != "."}
+        assert found == files_of(tmp_path / "local")
+        nowhere = run_batch(f"file://{tmp_path}/nowhere", tmp_path / "x", "--engine", "spark").exception
+        assert "no such file or folder" in str(nowhere)

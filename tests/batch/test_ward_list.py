@@ -1,0 +1,156 @@
+"""The ward list: who first and why, what changed, what to look at, who has a ceiling."""
+
+import csv
+import json
+from collections.abc import Iterable, Sequence
+from html.parser import HTMLParser
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from tests.batch.exports import WARD, run_batch
+from weatherglass.batch.ward_list import Heading, write_ward_list
+from weatherglass.batch.ward_order import ordered_rows
+from weatherglass.batch.ward_row import Change, WardRow, refused_row, row_line
+
+
+@pytest.fixture(scope="module")
+def ward(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The demo ward, reviewed."""
+    out = tmp_path_factory.mktemp("ward") / "out"
+    assert run_batch(WARD, out, "--workers", "1").exception is None
+    return out
+
+
+def _table(out: Path) -> list[dict[str, str]]:
+    with (out / "ward-list.csv").open(encoding="utf-8", newline="") as file:
+        return list(csv.DictReader(file))
+
+
+class _Words(HTMLParser):
+    """The words of a page, without style and script."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.words: list[str] = []
+        self._hidden = 0
+
+    def handle_starttag(self, tag: str, attrs: object) -> None:
+        self._hidden += tag in ("style", "script")
+
+    def handle_endtag(self, tag: str) -> None:
+        self._hidden -= tag in ("style", "script")
+
+    def handle_data(self, data: str) -> None:
+        if not self._hidden and data.strip():
+            self.words.append(" ".join(data.split()))
+
+
+def _words(page: Path) -> str:
+    parser = _Words()
+    parser.feed(page.read_text("utf-8"))
+    return "\n".join(parser.words)
+
+
+def test_everybody_is_there_and_the_most_urgent_first(ward: Path) -> None:
+    """Thirteen patients on one ward, in order of urgency as the reviews say it."""
+    table = _table(ward)
+    assert len(table) == 13
+    assert {row["ward"] for row in table} == {"Larkmoor Ward"}
+    order = ["emergency", "urgent", "prompt", "routine"]
+    places = [order.index(row["urgency"]) for row in table]
+    assert places == sorted(places)
+    summaries = [json.loads(line) for line in (ward / "Observation.ndjson").read_bytes().splitlines()]
+    urgency = {
+        each["subject"]["reference"]: each["valueCodeableConcept"]["coding"][0]["code"]
+        for each in summaries
+        if each["code"]["coding"][0]["code"] == "review-urgency"
+    }
+    assert {row["patient"]: row["urgency"] for row in table} == urgency
+
+
+def test_the_page_says_what_the_table_says(ward: Path) -> None:
+    """Every urgent patient stands there with the reason, the call and the decisions."""
+    said = _words(ward / "ward-list.html").replace("\n", " ")
+    for row in _table(ward):
+        assert row["name"] in said
+        if row["urgency"] != "routine":
+            assert row["why"] in said
+            assert row["call"] in said
+            for decision in filter(None, row["ceiling"].split(" / ")):
+                assert decision in said
+
+
+def test_who_has_a_ceiling_is_told_apart(ward: Path) -> None:
+    """Only patients whose recorded decision limits treatment are marked so."""
+    entries = [json.loads(line) for line in (ward / "patients.ndjson").read_bytes().splitlines()]
+    limited = {entry["row"]["name"] for entry in entries if entry["row"]["is_limited"]}
+    assert limited
+    page = (ward / "ward-list.html").read_text("utf-8")
+    assert page.count("treatment limited") == len(limited)
+
+
+def test_the_page_is_whole_in_itself(ward: Path) -> None:
+    """Wards are offline, and a page with patients' data fetches nothing from anywhere."""
+    page = (ward / "ward-list.html").read_text("utf-8")
+    for mark in ("http://", "https://", "<script", "src=", "@import", "url("):
+        assert mark not in page, mark
+    assert "size: A4" in page
+
+
+def _rows() -> Iterable[WardRow]:
+    yield WardRow(patient="Patient/a", name="=1+1", ward="Ward 10", rank=3, urgency="emergency", why="<b>x")
+    yield WardRow(patient="Patient/b", name="Ash", ward="Ward 10", rank=0, urgency="routine")
+    change = Change(urgency="routine", new=["N"])
+    yield WardRow(patient="Patient/c", ward="Ward 10", rank=2, urgency="urgent", change=change)
+
+
+def _written(folder: Path, rows: Iterable[WardRow], warnings: Sequence[str] = ()) -> tuple[str, str]:
+    table, page = folder / "t.csv", folder / "p.html"
+    above = Heading(summary=["S"], warnings=warnings, software="Weatherglass")
+    write_ward_list(rows, above, table, page)
+    return table.read_text("utf-8"), page.read_text("utf-8")
+
+
+def test_names_cannot_become_code(tmp_path: Path) -> None:
+    """A name from a record is text, in a page and in a spreadsheet."""
+    table, page = _written(tmp_path, _rows())
+    assert "'=1+1" in table
+    assert "<b>x" not in page
+    assert "&lt;b&gt;x" in page
+
+
+def test_what_changed_since_is_said(tmp_path: Path) -> None:
+    """Was routine, is urgent; and what is new."""
+    table, page = _written(tmp_path, _rows())
+    assert "Was routine, is urgent. / New: N" in table
+    assert "Was routine, is urgent." in page
+
+
+def test_a_warning_stands_above_everything(tmp_path: Path) -> None:
+    """A damaged input is the first thing that a reader sees."""
+    _, page = _written(tmp_path, _rows(), warnings=["The input was damaged"])
+    assert page.index("The input was damaged") < page.index("Ward 10")
+
+
+_NAMES = st.sampled_from(["", "Ward 2", "Ward 10", "ward 2", "Ärzte\t7", "A|B"])
+
+
+@pytest.mark.property
+@given(st.lists(st.tuples(_NAMES, st.integers(-1, 3), st.integers(0, 40)), max_size=30))
+def test_both_ways_of_sorting_agree(
+    tmp_path_factory: pytest.TempPathFactory, rows: list[tuple[str, int, int]]
+) -> None:
+    """In memory and by DuckDB: one order, each row once."""
+    path = tmp_path_factory.mktemp("rows") / "ward-rows.part"
+    lines = []
+    for number, (ward, rank, score) in enumerate(rows):
+        row = refused_row(f"Patient/{number}", "why", empty=rank == 3)
+        row.ward, row.order = ward, f"{ward}|{rank}|{score}|{number}".replace("\t", " ")
+        lines.append(row_line(row))
+    path.write_bytes(b"".join(lines))
+    in_memory = [row.patient for row in ordered_rows(path)]
+    assert [row.patient for row in ordered_rows(path, in_memory=-1)] == in_memory
+    assert sorted(in_memory) == sorted(f"Patient/{number}" for number in range(len(rows)))
