@@ -92,7 +92,7 @@ def review_portion(
     Raises:
         LostLinesError: A run does not hold what its index says.
     """
-    runs = _Runs(folder, portion.groups)
+    runs = Runs(folder, portion.groups)
     before = _remembered(earlier, portion.earlier)
     sections: dict[str, list[bytes]] = {}
     totals = Totals()
@@ -128,7 +128,7 @@ def _remembered(earlier: Path | None, place: tuple[int, int]) -> dict[str, Entry
     return {entry.patient: entry for entry in entries}
 
 
-class _Runs:
+class Runs:
     """The runs of a portion. Neighbours are fetched together, within a fixed amount of memory."""
 
     def __init__(self, folder: Path, groups: Sequence[Group]) -> None:

@@ -18,6 +18,7 @@ _COMMANDS = {
     "review": "weatherglass.cli.review",
     "demo": "weatherglass.cli.demo",
     "criteria": "weatherglass.cli.criteria",
+    "evaluate": "weatherglass.cli.evaluate",
     "serve": "weatherglass.cli.serve",
     "pull": "weatherglass.cli.pull",
     "deliver": "weatherglass.cli.deliver",

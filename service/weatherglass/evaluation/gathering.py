@@ -1,0 +1,180 @@
+"""The input brought together patient by patient, by the same steps as the night's round."""
+
+import os
+import tempfile
+from collections import Counter
+from collections.abc import Iterator
+from collections.abc import Set as AbstractSet
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+import msgspec
+
+from weatherglass.batch.envelope import INCOMPLETE, opened, text_of
+from weatherglass.batch.grouping import group_runs
+from weatherglass.batch.piece import cut, total
+from weatherglass.batch.plan import Plan
+from weatherglass.batch.portion import Beacon, Group, Portion, Runs
+from weatherglass.batch.progress import Progress
+from weatherglass.batch.sorting import sort_pieces
+from weatherglass.batch.workers import Task, Workers
+from weatherglass.clinical.local_choices import LocalChoices
+from weatherglass.evaluation.outcomes import ending_of
+from weatherglass.evaluation.replay import trace_of
+from weatherglass.evaluation.trace import Trace
+from weatherglass.fhir.issues import UnreadableError
+from weatherglass.fhir.reading.bundle import read_items
+from weatherglass.pipeline import vocabulary_of
+
+MIB = 1 << 20
+_RUN_BYTES = 32 * MIB
+_MEMORY = 512 * MIB
+_portion = msgspec.json.Decoder(Portion)
+
+
+@dataclass(slots=True)
+class Gathered:
+    """What the input came to.
+
+    Attributes:
+        traces: Patients who were on a ward.
+        never_on_ward: Patients who were not, or have nothing with a time.
+        unreadable: Patients whose lines could not be read, or whose replay failed.
+        lines: How many lines.
+        issues: Inputs not used or used with a reservation, by our code.
+    """
+
+    traces: list[Trace] = field(default_factory=list)
+    never_on_ward: int = 0
+    unreadable: int = 0
+    lines: int = 0
+    issues: Counter[str] = field(default_factory=Counter)
+
+    def add(self, other: "Gathered") -> None:
+        """Take in what another portion came to."""
+        self.traces += other.traces
+        self.never_on_ward += other.never_on_ward
+        self.unreadable += other.unreadable
+        self.issues.update(other.issues)
+
+
+def gather(plan: Plan, choices: LocalChoices, *, workers: int, folder: Path, progress: Progress) -> Gathered:
+    """Replay every patient of an input.
+
+    Args:
+        plan: The input.
+        choices: What the site has chosen.
+        workers: How many processes replay.
+        folder: Where lines may be put while they are sorted; taken away at the end.
+        progress: Where to say how far it is.
+    """
+    found = Gathered()
+    with tempfile.TemporaryDirectory(prefix=".weatherglass-evaluate-", dir=folder) as work:
+        place = Path(work)
+        with Workers(workers) as team:
+            count = _group(plan, place, team, found, progress, workers)
+            progress.begin("replay", unit="patients", total=count)
+            tasks = [
+                Task(function=_replay, keywords={"line": line, "folder": place, "choices": choices})
+                for line in _lines(place / "portions.ndjson")
+            ]
+            for part in team.answers(tasks):
+                found.add(part)
+                progress.advance(len(part.traces) + part.never_on_ward + part.unreadable)
+    found.traces.sort(key=lambda trace: trace.patient)
+    progress.end(patients=len(found.traces), not_on_a_ward=found.never_on_ward, unreadable=found.unreadable)
+    return found
+
+
+def _group(plan: Plan, place: Path, team: Workers, found: Gathered, progress: Progress, workers: int) -> int:
+    pieces = cut(plan.sources, _RUN_BYTES)
+    names = [f"{number:05}" for number in range(len(pieces))]
+    progress.begin("sort", unit="MB", total=total(pieces) // MIB)
+    sort = [
+        Task(function=_sort, keywords={"pieces": each, "name": name, "folder": place})
+        for name, each in zip(names, pieces, strict=True)
+    ]
+    asks = False
+    for lines, wants in team.answers(sort):
+        found.lines += lines
+        asks = asks or wants
+    progress.end(lines=found.lines)
+    keywords = {
+        "folder": place,
+        "names": names,
+        # Small portions: a patient's replay costs far more than a review.
+        "portion_bytes": 256 << 10,
+        "memory_bytes": _MEMORY,
+        "threads": workers,
+        "asks": asks,
+    }
+    # A process of its own: what DuckDB has taken is given back when it ends.
+    with Workers(1) as one:
+        return next(one.answers([Task(function=_group_task, keywords=keywords)]))
+
+
+def _lines(path: Path) -> Iterator[bytes]:
+    with path.open("rb") as file:
+        yield from file
+
+
+# What workers do
+
+
+def _sort(*, beacon: Beacon, ended: AbstractSet[int], **rest: Any) -> tuple[int, bool]:
+    del beacon, ended
+    done = sort_pieces(run_bytes=_RUN_BYTES, **rest)
+    return done.lines, done.asks
+
+
+def _group_task(*, beacon: Beacon, ended: AbstractSet[int], **rest: Any) -> int:
+    del beacon, ended
+    return group_runs(**rest).groups
+
+
+def _replay(
+    *, beacon: Beacon, ended: AbstractSet[int], line: bytes, folder: Path, choices: LocalChoices
+) -> Gathered:
+    portion = _portion.decode(line)
+    runs = Runs(folder, portion.groups)
+    found = Gathered()
+    for ordinal, group in enumerate(portion.groups):
+        beacon.show(ordinal)
+        if group.key[:1] in "!?":
+            continue  # Lines of nobody.
+        if ordinal in ended:
+            found.unreadable += 1
+        else:
+            _replay_group(group, runs, choices, found)
+    beacon.show(-1)
+    return found
+
+
+def _replay_group(group: Group, runs: Runs, choices: LocalChoices, found: Gathered) -> None:
+    own = [line for line in runs.lines(group.own) if line != INCOMPLETE]
+    shared = sorted(set(runs.lines(group.shared)))
+    try:
+        items = [opened(line, number) for number, line in enumerate([*own, *shared])]
+        reading = read_items(items, vocabulary=vocabulary_of(choices))
+        found.issues.update(issue.key.value for issue in reading.issues)
+        traces = [
+            trace_of(group.key, record, ending_of(map(text_of, own)), choices)
+            for _, record in reading.records[:1]
+        ]
+    except UnreadableError as unreadable:
+        found.issues.update(issue.key.value for issue in unreadable.issues)
+        found.unreadable += 1
+        return
+    except Exception as error:  # noqa: BLE001 - one patient must not end the evaluation of all
+        found.issues[f"fault {type(error).__name__}"] += 1
+        found.unreadable += 1
+        return
+    kept = [trace for trace in traces if trace is not None]
+    found.traces += kept
+    found.never_on_ward += not kept
+
+
+def cores() -> int:
+    """Return how many processes may run at once."""
+    return len(os.sched_getaffinity(0))

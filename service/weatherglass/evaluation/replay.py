@@ -1,0 +1,119 @@
+"""A record reviewed again at every moment of its own past, as the service would have done then.
+
+Nothing later than a moment is visible to its review: the very function that answers
+requests is called with the record as it stood. What is evaluated is therefore what is
+delivered, and not a second implementation of it.
+"""
+
+from bisect import bisect_left
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from datetime import datetime
+
+from weatherglass.clinical.assess import assess
+from weatherglass.clinical.bedside import Bedside
+from weatherglass.clinical.findings import Kind, Review, ScoreFinding, State, Urgency
+from weatherglass.clinical.local_choices import LocalChoices
+from weatherglass.clinical.record import Record
+from weatherglass.clinical.signals import Signal
+from weatherglass.clinical.timeline import BEDSIDE_SIGNALS
+from weatherglass.evaluation.outcomes import Ending
+from weatherglass.evaluation.trace import REVIEW, Missed, Step, Stretch, Trace
+from weatherglass.evaluation.ward_time import ward_time
+
+
+def trace_of(patient: str, record: Record, ending: Ending, choices: LocalChoices) -> Trace | None:
+    """Replay one patient.
+
+    Args:
+        patient: How the data name the patient.
+        record: The whole record.
+        ending: What its lines say of a death.
+        choices: What the site has chosen.
+
+    Returns:
+        The trace; None when the patient never was on a ward.
+    """
+    died = ending.death.at if ending.death is not None else None
+    stretches, outcomes, has_stay = ward_time(record, died)
+    if not stretches:
+        return None
+    if ending.death is not None:
+        outcomes.append(ending.death)
+    trace = Trace(
+        patient=patient,
+        stretches=stretches,
+        ladders={},
+        onsets={},
+        outcomes=sorted(outcomes, key=lambda each: each.at),
+        has_stay=has_stay,
+        is_test_data=ending.is_test_data,
+    )
+    _fill(trace, record, choices)
+    return trace
+
+
+def _fill(trace: Trace, record: Record, choices: LocalChoices) -> None:
+    ladders: dict[str, list[Step]] = {REVIEW: []}
+    onsets: Counter[str] = Counter()
+    before: set[tuple[str, str]] = set()
+    for moment in moments_of(record, trace.stretches, choices):
+        review = assess(record, moment, choices)
+        ladders[REVIEW].append(Step(moment, int(review.urgency), int(review.urgency)))
+        for step in score_steps(review, moment):
+            ladders.setdefault(step[0], []).append(step[1])
+        now = {
+            (finding.kind.value, finding.key)
+            for finding in review.findings
+            if finding.urgency > Urgency.ROUTINE and finding.state is not State.SETTLING
+        }
+        onsets.update(kind for kind, _ in now - before)
+        before = now
+    trace.ladders = ladders
+    trace.onsets = dict(sorted(onsets.items()))
+
+
+def moments_of(record: Record, stretches: Sequence[Stretch], choices: LocalChoices) -> list[datetime]:
+    """Return when something new was known: the end of each round, and each laboratory result.
+
+    Only moments on a ward count.
+    """
+    if record.newest is None:
+        return []
+    rounds = (one.end for one in Bedside(record, record.newest, choices).sets)
+    results = (
+        moment
+        for signal, series in record.numbers.items()
+        if signal not in BEDSIDE_SIGNALS and signal not in _NO_NEWS
+        for moment in series.times
+    )
+    starts = [each.starts for each in stretches]
+    found = []
+    for moment in sorted({*rounds, *results}):
+        at = bisect_left(starts, moment)
+        if at < len(starts) and starts[at] == moment:
+            at += 1
+        if at and moment <= stretches[at - 1].ends:
+            found.append(moment)
+    return found
+
+
+#: Measured with nobody waiting for it.
+_NO_NEWS = frozenset({Signal.WEIGHT, Signal.HEIGHT})
+
+
+def score_steps(review: Review, moment: datetime) -> Iterable[tuple[str, Step]]:
+    """Yield what each score says of a round that ends at the moment of the review."""
+    for finding in review.findings:
+        if (
+            isinstance(finding, ScoreFinding)
+            and finding.kind is Kind.SCORE
+            and finding.is_current
+            and finding.at == moment
+            and finding.parts  # A ratio has no rungs.
+        ):
+            missed = tuple(Missed(each.key, each.reason.value) for each in finding.missing)
+            if not missed and finding.total is None:
+                missed = (Missed("", "not computed"),)
+            highest = finding.highest if missed else finding.lowest
+            yield finding.score, Step(moment, finding.lowest, highest, missed)

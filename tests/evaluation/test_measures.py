@@ -1,0 +1,138 @@
+"""Counting worked out by hand: one ward of three stays, small enough to check with a pencil."""
+
+from datetime import UTC, datetime, timedelta
+
+import pytest
+from sklearn.metrics import precision_score, recall_score
+
+from weatherglass.evaluation.events import watch
+from weatherglass.evaluation.measures import Ladder, measure, patient_days, runs_of
+from weatherglass.evaluation.trace import Missed, Outcome, Step, Stretch, Trace
+
+DAY = datetime(2026, 3, 1, tzinfo=UTC)
+HORIZON = timedelta(hours=24)
+
+
+def _at(hours: float) -> datetime:
+    return DAY + timedelta(hours=hours)
+
+
+def _trace(name: str, levels: dict[int, int], ends: int, *outcomes: Outcome, **rest: object) -> Trace:
+    steps = [Step(_at(hour), level, level) for hour, level in levels.items()]
+    return Trace(
+        patient=name,
+        stretches=[Stretch(_at(0), _at(ends))],
+        ladders={"news2": steps},
+        onsets={},
+        outcomes=list(outcomes),
+        **rest,  # type: ignore[arg-type]
+    )
+
+
+#: Three stays of 48 hours. A: 5 and 6 before intensive care at 48 h. B: 7 twice, apart, and nothing comes.
+#: C: dies at 48 h and never scores above 2.
+WARD = [
+    _trace("A", {8: 1, 20: 3, 30: 5, 44: 6}, 48, Outcome(_at(48), "intensive care")),
+    _trace("B", {8: 7, 20: 2, 32: 7, 44: 0}, 48),
+    _trace("C", {8: 0, 26: 1, 44: 2}, 48, Outcome(_at(48), "death")),
+]
+
+
+@pytest.fixture(scope="module")
+def news2() -> Ladder:
+    """The ward, measured."""
+    watched, _ = watch(WARD, HORIZON)
+    return measure("news2", watched, HORIZON, repeats=0, seed=1)
+
+
+def _row(ladder: Ladder, threshold: int):  # type: ignore[no-untyped-def]
+    return next(row for row in ladder.thresholds if row.threshold == threshold)
+
+
+class TestByHand:
+    def test_time_on_the_ward(self) -> None:
+        watched, _ = watch(WARD, HORIZON)
+        assert patient_days(watched) == 6
+
+    def test_by_round_at_5(self, news2: Ladder) -> None:
+        """Before an outcome: A at 30 and 44, C at 26 and 44. At or above 5: A at 30 and 44, B at 8 and 32."""
+        row = _row(news2, 5)
+        assert (row.sensitivity.number, row.sensitivity.of) == (2, 4)
+        assert (row.predictive_value.number, row.predictive_value.of) == (2, 4)
+        assert (row.specificity.number, row.specificity.of) == (5, 7)
+
+    def test_by_alert_at_5(self, news2: Ladder) -> None:
+        """A's two rounds are one alert, B's two are two, because a quiet round lies between."""
+        row = _row(news2, 5)
+        assert (row.alerts.number, row.alerts.of) == (1, 3)
+        assert row.alerts_per_100_days == pytest.approx(50)
+
+    def test_by_outcome_and_how_early(self, news2: Ladder) -> None:
+        """A was warned of 18 hours before, C never."""
+        row = _row(news2, 5)
+        assert (row.outcomes_warned.number, row.outcomes_warned.of) == (1, 2)
+        assert row.lead is not None
+        assert row.lead.median == 18
+        assert row.lead_hours == {18: 1}
+
+    def test_as_scikit_learn_counts(self, news2: Ladder) -> None:
+        rounds = [
+            (step.level, bool(trace.outcomes) and step.at >= _at(24))
+            for trace in WARD
+            for step in trace.ladders["news2"]
+        ]
+        truth = [followed for _, followed in rounds]
+        for row in news2.thresholds:
+            said = [level >= row.threshold for level, _ in rounds]
+            assert row.sensitivity.value == pytest.approx(recall_score(truth, said))
+            assert row.predictive_value.value == pytest.approx(precision_score(truth, said))
+            assert row.specificity.value == pytest.approx(recall_score(truth, said, pos_label=False))
+
+
+class TestOutcomes:
+    def test_at_the_horizon_it_counts_and_past_it_not(self) -> None:
+        trace = _trace("A", {24: 5}, 48, Outcome(_at(48), "death"))
+        late = _trace("A", {23: 5}, 48, Outcome(_at(48), "death"))
+        for one, expected in ((trace, True), (late, False)):
+            watched, _ = watch([one], HORIZON)
+            assert watched[0].followed(one.ladders["news2"][0].at, HORIZON) is expected
+
+    def test_the_moment_itself_is_no_warning(self) -> None:
+        watched, _ = watch([_trace("A", {48: 9}, 48, Outcome(_at(48), "death"))], HORIZON)
+        assert not watched[0].followed(_at(48), HORIZON)
+
+    def test_a_death_in_intensive_care_is_the_transfer_again(self) -> None:
+        """Nobody was on the ward in between, so the ward could warn of one event only."""
+        trace = _trace("A", {8: 5}, 30, Outcome(_at(30), "intensive care"), Outcome(_at(40), "death"))
+        watched, tallied = watch([trace], HORIZON)
+        assert [event.kind for event in watched[0].events] == ["intensive care"]
+        assert tallied.same_again == 1
+
+    def test_back_on_the_ward_it_is_an_event_of_its_own(self) -> None:
+        trace = _trace("A", {8: 5}, 30, Outcome(_at(30), "intensive care"), Outcome(_at(90), "death"))
+        trace.stretches.append(Stretch(_at(60), _at(90)))
+        watched, tallied = watch([trace], HORIZON)
+        assert [event.kind for event in watched[0].events] == ["intensive care", "death"]
+        assert not tallied.same_again
+
+    def test_long_after_the_ward_it_does_not_count(self) -> None:
+        _, tallied = watch([_trace("A", {8: 5}, 30, Outcome(_at(30 + 24), "death"))], HORIZON)
+        assert (tallied.not_on_ward, tallied.counted.total()) == (1, 0)
+
+
+class TestIncomplete:
+    def test_what_was_missing_and_what_it_could_have_reached(self) -> None:
+        """Two of three rounds are open; one of them, scored 3, could have been 6."""
+        missed = (Missed("temperature", "not recorded"),)
+        trace = _trace("A", {8: 5}, 48)
+        trace.ladders["news2"] += [Step(_at(20), 3, 6, missed), Step(_at(30), 1, 4, missed)]
+        watched, _ = watch([trace], HORIZON)
+        found = measure("news2", watched, HORIZON, repeats=0, seed=1).incomplete
+        assert (found.rounds.number, found.rounds.of) == (2, 3)
+        assert found.reasons == {("temperature", "not recorded"): 2}
+        assert found.could_reach[5] == 1
+
+    def test_runs_at_both_ends(self) -> None:
+        steps = [Step(_at(hour), level, level) for hour, level in enumerate([5, 5, 1, 5])]
+        assert [len(run) for run in runs_of(steps, 5)] == [2, 1]
+        assert runs_of(steps, 6) == []
