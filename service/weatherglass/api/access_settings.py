@@ -1,9 +1,9 @@
 """Settings of who may call, and whom we may call; secrets from files or the environment."""
 
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Self
 
-from pydantic import AfterValidator, Field, SecretStr
+from pydantic import AfterValidator, Field, SecretStr, model_validator
 from pydantic_settings import BaseSettings
 
 from weatherglass.ehr.addresses import is_private_enough, is_web_address, without_slash
@@ -65,6 +65,22 @@ class AccessSettings(BaseSettings):
     cds_fetch_seconds: float = Field(default=5.0, gt=0, le=60)
     cors_origins: tuple[str, ...] = ()
     clock_skew_seconds: int = Field(default=30, ge=0, le=300)
+
+    @model_validator(mode="after")
+    def _is_whole(self) -> Self:
+        if self.smart_jwks_url is not None and not self.smart_issuer:
+            raise ValueError("smart_jwks_url needs smart_issuer: whose tokens are taken")
+        if self.smart_introspection_url is not None and not (
+            self.smart_introspection_client_id
+            and (self.smart_introspection_secret or self.smart_introspection_secret_file)
+        ):
+            raise ValueError(
+                "smart_introspection_url needs smart_introspection_client_id and a secret "
+                "(smart_introspection_secret or smart_introspection_secret_file)"
+            )
+        if self.checks_tokens and not self.smart_scopes:
+            raise ValueError("smart_scopes is empty: no token would do")
+        return self
 
     @property
     def checks_tokens(self) -> bool:

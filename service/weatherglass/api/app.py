@@ -2,8 +2,10 @@
 
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
+from datetime import datetime
 
 from fastapi import FastAPI
+from starlette.middleware.cors import CORSMiddleware
 
 from weatherglass import __version__
 from weatherglass.api import (
@@ -15,10 +17,12 @@ from weatherglass.api import (
     metrics,
     openapi,
     service_routes,
+    smart_routes,
     web_routes,
 )
 from weatherglass.api.audit import make_auditor
 from weatherglass.api.envelope import Envelope
+from weatherglass.api.security import Guard
 from weatherglass.api.service import make_service
 from weatherglass.api.settings import Settings
 from weatherglass.api.tracing import NO_TRACES, OpenTelemetry
@@ -65,9 +69,25 @@ def create_app(settings: Settings | None = None) -> FastAPI:
     app.include_router(service_routes.router)
     app.include_router(web_routes.router)
     app.include_router(metrics.router)
+    app.include_router(smart_routes.router)
     cds_routes.install(app, counted.registry)
     errors.install(app)
     openapi.describe(app)
+
+    def present() -> datetime:
+        now: datetime = app.state.clock()
+        return now
+
+    app.add_middleware(Guard, settings=service.settings, clock=present)
+    if service.settings.cors_origins:
+        app.add_middleware(
+            CORSMiddleware,
+            allow_origins=service.settings.cors_origins,
+            allow_methods=("GET", "POST"),
+            allow_headers=("Authorization", "Content-Type"),
+            expose_headers=("WWW-Authenticate", "X-Request-Id"),
+            max_age=600,
+        )
     app.add_middleware(Envelope)
     # The last one added is the outermost.
     app.add_middleware(

@@ -18,13 +18,16 @@ from weatherglass.api.answers import outcome_response
 from weatherglass.api.facts import note_issues
 from weatherglass.api.refusals import (
     BusyError,
+    ForbiddenError,
     NotAcceptableError,
     OverdueError,
     PreconditionError,
     RefusedError,
     SlowError,
     TooLargeError,
+    UnauthorisedError,
     UnprocessableError,
+    UnreachableKeysError,
     UnsupportedMediaError,
 )
 from weatherglass.fhir.issues import Issue, IssueKey, Severity, UnreadableError
@@ -34,6 +37,8 @@ _LOG = logging.getLogger("weatherglass.api")
 
 #: Read from the most special class to the most general.
 STATUS: Mapping[type[Exception], HTTPStatus] = {
+    UnauthorisedError: HTTPStatus.UNAUTHORIZED,
+    ForbiddenError: HTTPStatus.FORBIDDEN,
     NotAcceptableError: HTTPStatus.NOT_ACCEPTABLE,
     UnsupportedMediaError: HTTPStatus.UNSUPPORTED_MEDIA_TYPE,
     TooLargeError: HTTPStatus.REQUEST_ENTITY_TOO_LARGE,
@@ -42,6 +47,7 @@ STATUS: Mapping[type[Exception], HTTPStatus] = {
     PreconditionError: HTTPStatus.PRECONDITION_FAILED,
     BusyError: HTTPStatus.TOO_MANY_REQUESTS,
     OverdueError: HTTPStatus.SERVICE_UNAVAILABLE,
+    UnreachableKeysError: HTTPStatus.SERVICE_UNAVAILABLE,
     UnreadableError: HTTPStatus.BAD_REQUEST,
     RequestValidationError: HTTPStatus.BAD_REQUEST,
     ClientDisconnect: HTTPStatus.BAD_REQUEST,  # Nobody reads it; the log is not told of a fault of ours.
@@ -50,6 +56,7 @@ STATUS: Mapping[type[Exception], HTTPStatus] = {
 _HEADERS: Mapping[type[Exception], dict[str, str]] = {
     BusyError: {"Retry-After": "1"},
     OverdueError: {"Retry-After": "5"},
+    UnreachableKeysError: {"Retry-After": "30"},
     SlowError: {"Connection": "close"},
     TooLargeError: {"Connection": "close"},
 }
@@ -92,7 +99,8 @@ async def answer_for(request: Request, error: Exception) -> Response:
         _LOG.error("unexpected %s in %s", type(error).__name__, _place(error))
         issues = (Issue(Severity.FATAL, IssueKey.FAULT, "", _FAULT),)
     note_issues(issues)
-    return _written(request, issues, STATUS[found], _HEADERS.get(found, {}))
+    own = error.headers if isinstance(error, RefusedError) else {}
+    return _written(request, issues, STATUS[found], {**_HEADERS.get(found, {}), **own})
 
 
 def _written(

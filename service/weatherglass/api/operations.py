@@ -6,7 +6,7 @@ answer leaves patient by patient, and only one patient's part of it is held at a
 """
 
 import logging
-from collections.abc import AsyncIterator, Callable, Iterator, Mapping
+from collections.abc import AsyncIterator, Callable, Iterable, Iterator, Mapping
 from contextlib import ExitStack
 from functools import partial
 from typing import Any
@@ -20,6 +20,7 @@ from weatherglass.api.facts import note_issues, note_reviews, noting, phase
 from weatherglass.api.media import Wanted, is_lines, wanted_by
 from weatherglass.api.operation_input import OperationInput, read_bundle_input, read_options
 from weatherglass.api.refusals import TooLargeError, UnprocessableError
+from weatherglass.api.security import check_patients
 from weatherglass.api.service import Service
 from weatherglass.clinical.findings import Review
 from weatherglass.fhir.codes import Vocabulary
@@ -63,6 +64,7 @@ async def operate(request: Request, write_one: WriteOne, write_lines: WriteLines
             as_lines=as_lines,
             strict=wanted.strict,
             most=service.settings.max_entries,
+            allowed=partial(check_patients, request),
         )
         work = partial(service.desk.work, len(body))
         if not wanted.lines:
@@ -90,6 +92,7 @@ def _read(
     as_lines: bool,
     strict: bool,
     most: int,
+    allowed: Callable[[Iterable[str]], None],
 ) -> tuple[OperationInput, Reading]:
     given = read_options(body, query) if as_lines else read_bundle_input(body, query)
     if as_lines:
@@ -103,6 +106,7 @@ def _read(
         if invalid:
             raise UnreadableError(*invalid)
     reading = read_items(items, faults, vocabulary)
+    allowed(key for key, _ in reading.records)
     errors = [issue for issue in reading.issues if issue.severity is Severity.ERROR]
     if strict and errors:
         raise UnprocessableError(*errors)

@@ -1,14 +1,17 @@
 """Why a request is refused; `errors` says with which status."""
 
+from collections.abc import Mapping
+
 from weatherglass.fhir.issues import Issue
 
 
 class RefusedError(Exception):
     """A request that is refused, with the reasons that the caller is told."""
 
-    def __init__(self, *issues: Issue) -> None:
-        """Keep the issues; the message is the first one's text."""
+    def __init__(self, *issues: Issue, headers: Mapping[str, str] | None = None) -> None:
+        """Keep the issues, and what the answer's head says; the message is the first one's text."""
         self.issues = issues
+        self.headers = dict(headers or {})
         super().__init__(issues[0].text)
 
 
@@ -42,3 +45,15 @@ class BusyError(RefusedError):
 
 class PreconditionError(RefusedError):
     """Data that are needed were not sent and cannot be had."""
+
+
+class UnauthorisedError(RefusedError):
+    """The caller has not signed in, or the token is not believed."""
+
+
+class ForbiddenError(RefusedError):
+    """The caller has signed in and may not do this."""
+
+
+class UnreachableKeysError(RefusedError):
+    """Nobody can say at the moment whether a token is good."""

@@ -1,5 +1,6 @@
 """The running server: log, application, connections, and an orderly end."""
 
+import json
 import os
 import tempfile
 from collections.abc import Iterator
@@ -8,6 +9,7 @@ from typing import Any
 
 import uvicorn
 from fastapi import FastAPI
+from pydantic import SecretStr
 
 from weatherglass.api import logs
 from weatherglass.api.app import create_app
@@ -65,7 +67,14 @@ def _environment(settings: Settings) -> Iterator[None]:
     prefix = Settings.model_config["env_prefix"]
     for name, value in settings.model_dump(exclude_defaults=True).items():
         if value is not None:
-            os.environ[f"{prefix}{name}".upper()] = str(value)
+            os.environ[f"{prefix}{name}".upper()] = _as_text(value)
     with tempfile.TemporaryDirectory(prefix="weatherglass-metrics-") as folder:
         os.environ.setdefault(_SHARED, folder)
         yield
+
+
+def _as_text(value: Any) -> str:
+    """Write a setting as the environment holds it: lists and tables as JSON, a secret as itself."""
+    if isinstance(value, SecretStr):
+        return value.get_secret_value()
+    return json.dumps(value) if isinstance(value, tuple | list | dict) else str(value)

@@ -6,6 +6,7 @@ from fastapi import APIRouter, Request, Response
 
 from weatherglass.api.body import read_body
 from weatherglass.api.operation_input import read_bundle_input, read_options
+from weatherglass.api.security import refuse_bound_to_a_patient
 from weatherglass.api.service import Service
 from weatherglass.fhir.issues import UnreadableError
 from weatherglass.fhir.reading.shape import looks_like_lines
@@ -45,6 +46,7 @@ async def page() -> Response:
 @router.post("/view")
 async def view(request: Request, patient: int | None = None) -> Response:
     """Send the view of the file in the body; nothing of it is kept."""
+    refuse_bound_to_a_patient(request)
     service: Service = request.app.state.service
     with service.desk.seat() as seat:
         body = await read_body(request, seat)

@@ -13,21 +13,41 @@ from weatherglass.policy import PolicyError
 @click.option("--port", default=8080, show_default=True, type=click.IntRange(1, 65535))
 @click.option("--policy", "policy_file", default=None, help="Local policy file (TOML).")
 @click.option("--workers", default=None, type=click.IntRange(1, 64), help="Processes that share the work.")
-def command(host: str, port: int, policy_file: str | None, workers: int | None) -> None:
+@click.option(
+    "--open-without-authentication",
+    "is_open",
+    is_flag=True,
+    help="Serve other machines without signing callers in: a gateway in front does it.",
+)
+def command(host: str, port: int, policy_file: str | None, workers: int | None, is_open: bool) -> None:
     """Serve until interrupted."""
     from pydantic import ValidationError
 
     from weatherglass.api.audit import AuditSinkError
+    from weatherglass.api.security import OpenElsewhereError, refuse_open_elsewhere
     from weatherglass.api.serving import serve
     from weatherglass.api.settings import Settings
     from weatherglass.api.tracing import TracingNotInstalledError
+    from weatherglass.ehr.faults import SignInError
 
-    given: dict[str, Any] = {"policy_file": policy_file, "workers": workers}
+    given: dict[str, Any] = {
+        "policy_file": policy_file,
+        "workers": workers,
+        "open_without_authentication": is_open or None,
+    }
     try:
         settings = Settings(**{name: value for name, value in given.items() if value is not None})
+        refuse_open_elsewhere(settings, host)
         serve(settings, host=host, port=port)
     except ValidationError as error:
         first = error.errors()[0]
-        raise UsageError(f"setting {'.'.join(map(str, first['loc']))}: {first['msg']}") from None
-    except (AuditSinkError, PolicyError, TracingNotInstalledError) as error:
+        where = ".".join(map(str, first["loc"]))
+        raise UsageError(f"setting {where}: {first['msg']}" if where else first["msg"]) from None
+    except (
+        AuditSinkError,
+        OpenElsewhereError,
+        PolicyError,
+        SignInError,
+        TracingNotInstalledError,
+    ) as error:
         raise UsageError(str(error)) from None

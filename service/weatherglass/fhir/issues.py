@@ -62,6 +62,9 @@ class IssueKey(StrEnum):
     WRONG_METHOD = "wrong-method"
     WRONG_FORMAT = "wrong-format"
     BUSY = "busy"
+    NOT_SIGNED_IN = "not-signed-in"
+    TOKEN_EXPIRED = "token-expired"  # noqa: S105 - a code, not a token.
+    NOT_ALLOWED = "not-allowed"
     FAULT = "fault"
     MORE = "more-of-these"
 
@@ -110,6 +113,9 @@ FHIR_TYPE: dict[IssueKey, str] = {
     IssueKey.WRONG_METHOD: "not-supported",
     IssueKey.WRONG_FORMAT: "not-supported",
     IssueKey.BUSY: "throttled",
+    IssueKey.NOT_SIGNED_IN: "login",
+    IssueKey.TOKEN_EXPIRED: "expired",
+    IssueKey.NOT_ALLOWED: "forbidden",
     IssueKey.FAULT: "exception",
     IssueKey.MORE: "informational",
 }
