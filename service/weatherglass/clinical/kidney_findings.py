@@ -7,6 +7,7 @@ from typing import Final
 from weatherglass.clinical.bedside import Bedside
 from weatherglass.clinical.clock_words import lasting
 from weatherglass.clinical.criteria import kdigo_aki_2012 as kdigo
+from weatherglass.clinical.criteria import kidney_choices as ours
 from weatherglass.clinical.findings import State, Urgency
 from weatherglass.clinical.record import Measurement, Remark
 from weatherglass.clinical.runs import last_run, state_of
@@ -23,7 +24,7 @@ _URGENCY_BY_STAGE: Final = {
 def urgency_of_stage(bedside: Bedside, stage: int | None, at: datetime | None) -> Urgency:
     """Rank a stage; what is older than a week asks for a new result, not for a rescue."""
     urgency = _URGENCY_BY_STAGE[stage or 0]
-    if at is None or bedside.as_of - at <= kdigo.INJURY_LASTS.length:
+    if at is None or bedside.as_of - at <= ours.CREATININE_STANDS.length:
         return urgency
     recent = bedside.as_of - at <= kdigo.DISEASE_LASTS.length
     return min(urgency, Urgency.PROMPT) if recent else Urgency.ROUTINE
@@ -44,5 +45,5 @@ def result_cautions(bedside: Bedside, index: Measurement) -> Iterator[str]:
     if Remark.CONFLICT in index.remarks:
         yield "Two different creatinine values are recorded at this time; check with the laboratory."
     age = bedside.as_of - index.at
-    if age > kdigo.INJURY_LASTS.length:
+    if age > ours.CREATININE_STANDS.length:
         yield f"The newest creatinine is {lasting(age)} old: repeat it before relying on this."

@@ -5,14 +5,11 @@ after the birth, and closes it on the day of the birth: both are looked at toget
 recorded births.
 """
 
-from datetime import datetime, timedelta
-from typing import Final
+from datetime import datetime
 
 from weatherglass.clinical.criteria.news2_2017 import RECENTLY_PREGNANT
+from weatherglass.clinical.criteria.score_choices import LONGEST_PREGNANCY
 from weatherglass.clinical.record import Condition, ConditionKind, ProcedureKind, Record
-
-#: Ours: no pregnancy lasts longer, so an entry that is older was left open by mistake.
-LONGEST: Final = timedelta(weeks=45)
 
 
 def is_pregnant_or_recently(record: Record, moment: datetime) -> bool:
@@ -39,5 +36,5 @@ def _tells(condition: Condition, last_birth: datetime | None, moment: datetime) 
     if ConditionKind.PREGNANCY in condition.kinds:
         if last_birth is not None and (began is None or began <= last_birth):
             return False  # It ended with that birth, which is longer ago than the window.
-        return began is None or moment - began <= LONGEST + window
+        return began is None or moment - began <= LONGEST_PREGNANCY.length + window
     return began is None or moment - began <= window

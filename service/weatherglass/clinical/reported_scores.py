@@ -10,6 +10,7 @@ from decimal import Decimal
 from weatherglass.clinical.bedside import Bedside
 from weatherglass.clinical.clock_words import clock
 from weatherglass.clinical.criteria import trend_limits
+from weatherglass.clinical.criteria.score_choices import REPORTED_RISE
 from weatherglass.clinical.findings import Finding, Kind, Letter, Measure, Urgency
 from weatherglass.clinical.quantities import plain
 from weatherglass.clinical.record import Measurement
@@ -56,7 +57,11 @@ def follow_reported(
         since=run.since if run is not None and state is not None else None,
         measures=tuple(_measures(signal, shown, rises[-1])),
         evidence=tuple(dict.fromkeys(one.origin for one in shown)),
-        sources=(*((source,) if source is not None else ()), trend_limits.SCORE_RISE.source),
+        sources=(
+            *((source,) if source is not None else ()),
+            trend_limits.SCORE_RISE.source,
+            REPORTED_RISE.source,
+        ),
         decided_by="a reported total has risen" if risen[-1] else "",
     )
 

@@ -10,6 +10,7 @@ from datetime import datetime, timedelta
 from typing import Final
 
 from weatherglass.clinical.bedside import Bedside
+from weatherglass.clinical.criteria import score_choices as ours
 from weatherglass.clinical.findings import (
     Kind,
     Letter,
@@ -31,16 +32,8 @@ _URGENCY: Final = {
     "prompt": Urgency.PROMPT,
     "routine": Urgency.ROUTINE,
 }
-#: How far back a score is followed that is only shown beside another.
-SECONDARY_HISTORY: Final = timedelta(hours=72)
 LOWEST_TOTAL: Final = our_choice("a missing row leaves the total open; the lowest possible total is shown")
-ADULT_FROM: Final = 16
-#: Publications say "adults" and give no age; ours: the age from which NEWS2 is used.
-ADULT_SOURCE: Final = our_choice("scores published for adults are used from 16 years, as NEWS2 is")
-UNKNOWN_AGE: Final = f"Age is not recorded; the score is for adults, from {ADULT_FROM} years."
-NOT_IN_PREGNANCY_SOURCE: Final = our_choice(
-    "scores published for adults in general are not used in pregnancy and the 42 days after it"
-)
+UNKNOWN_AGE: Final = f"Age is not recorded; the score is for adults, from {ours.ADULT_FROM.years} years."
 
 
 def urgency_of(tier: ResponseTier | None) -> Urgency:
@@ -166,15 +159,15 @@ def why_not_adult(bedside: Bedside) -> tuple[str, Source] | None:
     A person whose age is not recorded is taken as an adult; the caller says so.
     """
     age = bedside.age
-    if age is not None and age < ADULT_FROM:
+    if age is not None and age < ours.ADULT_FROM.years:
         return (
-            f"It is published for adults; from {ADULT_FROM} years here. Use a paediatric score.",
-            ADULT_SOURCE,
+            f"It is published for adults; from {ours.ADULT_FROM.years} years here. Use a paediatric score.",
+            ours.ADULT_FROM.source,
         )
     if bedside.is_pregnant_or_recently:
         return (
             "It was not made for pregnancy or the weeks after it; use maternity criteria.",
-            NOT_IN_PREGNANCY_SOURCE,
+            ours.NOT_IN_PREGNANCY.source,
         )
     return None
 
@@ -186,7 +179,7 @@ def recent_results(
 
     What lies before that changes neither the total nor the state of the newest round.
     """
-    earliest = bedside.as_of - SECONDARY_HISTORY
+    earliest = bedside.as_of - ours.SECONDARY_HISTORY.length
     found: list[SetResult] = []
     for one in reversed(rounds):
         if found and one.end < earliest and urgency_of(found[-1].tier) < Urgency.PROMPT:

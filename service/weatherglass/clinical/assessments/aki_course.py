@@ -11,6 +11,7 @@ from typing import Final
 from weatherglass.clinical.bedside import Bedside
 from weatherglass.clinical.clock_words import clock, lasting
 from weatherglass.clinical.criteria import kdigo_aki_2012 as kdigo
+from weatherglass.clinical.criteria import kidney_choices as ours
 from weatherglass.clinical.findings import Finding, Kind, Letter, Measure, State, Urgency
 from weatherglass.clinical.kidney_words import cut, stage_word, tenths, two_places
 from weatherglass.clinical.kidneys.course import Episode, LateRecognition
@@ -18,12 +19,9 @@ from weatherglass.clinical.quantities import Unit
 from weatherglass.clinical.record import Measurement
 from weatherglass.clinical.references import Origin
 from weatherglass.clinical.runs import Run, state_of
-from weatherglass.clinical.sources import Source, our_choice
+from weatherglass.clinical.sources import Source
 
 _MICRO: Final = Unit.MICROMOLE_PER_LITRE
-_LATE: Final = our_choice(
-    "a result at least 1.5 times a later one within 7 days shows an injury that no rise showed"
-)
 _NEVER_OVER: Final = "Creatinine rises late and may fall because muscle is lost."
 
 
@@ -179,7 +177,7 @@ def _late(bedside: Bedside, late: LateRecognition) -> Finding:
             Measure(key="ratio", label="peak over newest", value=two_places(late.ratio), unit=Unit.RATIO),
         ),
         evidence=_origins(late.peak, late.newest),
-        sources=(_LATE, kdigo.STAGE_BY_RATIO.source),
+        sources=(ours.LATE_RECOGNITION.source, kdigo.STAGE_BY_RATIO.source),
         cautions=(_NEVER_OVER,),
         decided_by="a fall that shows an earlier injury",
     )

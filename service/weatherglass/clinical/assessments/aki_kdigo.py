@@ -4,13 +4,13 @@ The stage is the highest of the three; each keeps its own answer and is shown.
 """
 
 from collections.abc import Iterator, Sequence
-from datetime import datetime, timedelta
-from typing import Final
+from datetime import datetime
 
 from weatherglass.clinical.bedside import Bedside
 from weatherglass.clinical.clock_words import clock, lasting
 from weatherglass.clinical.criteria import kdigo_aki_2012 as kdigo
 from weatherglass.clinical.criteria import kidney_baseline as baseline
+from weatherglass.clinical.criteria import kidney_choices as ours
 from weatherglass.clinical.findings import AkiFinding, Finding, Kind, Letter, Missing, MissingReason
 from weatherglass.clinical.kidney_findings import result_cautions, state_of_history, urgency_of_stage
 from weatherglass.clinical.kidney_words import (
@@ -25,9 +25,6 @@ from weatherglass.clinical.kidneys.windows import ReferenceMethod
 from weatherglass.clinical.record import Measurement, Remark
 from weatherglass.clinical.signals import Signal
 from weatherglass.clinical.sources import Source
-
-#: Ours: a weight older than this is said to be old.
-_WEIGHT_IS_OLD: Final = timedelta(days=30)
 
 
 def assess_kdigo(bedside: Bedside) -> Iterator[Finding]:
@@ -203,5 +200,5 @@ def _urine_cautions(injury: Injury) -> Iterator[str]:
         if Remark.ESTIMATED in urine.weight.remarks:
             yield "The weight is an estimate."
         age = urine.at - urine.weight.at
-        if age > _WEIGHT_IS_OLD:
+        if age > ours.WEIGHT_IS_OLD.length:
             yield f"The weight was recorded {lasting(age)} before."

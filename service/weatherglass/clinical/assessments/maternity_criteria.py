@@ -9,6 +9,7 @@ from typing import Final
 
 from weatherglass.clinical.bedside import Bedside
 from weatherglass.clinical.criteria import maternal_criteria_2014 as criteria
+from weatherglass.clinical.criteria import score_choices as ours
 from weatherglass.clinical.findings import Finding, MissingReason, ScorePart
 from weatherglass.clinical.kidneys.urine import UrineChart
 from weatherglass.clinical.record import ConditionKind
@@ -24,16 +25,11 @@ from weatherglass.clinical.score_findings import (
 from weatherglass.clinical.scores import CutoffTable, ScoreParameter
 from weatherglass.clinical.scoring import RowResult, SetResult, missing_row, number_row, score_set
 from weatherglass.clinical.signals import OxygenDelivery, Signal
-from weatherglass.clinical.sources import Publication, our_choice
+from weatherglass.clinical.sources import Publication
 from weatherglass.clinical.tables import Compare
 from weatherglass.clinical.timeline import ObservationSet, oxygen_of
 
 _SCORE: Final = criteria.MATERNAL_CRITERIA
-_PREGNANT: Final = our_choice("maternity criteria in pregnancy and up to 42 days after it, as recorded")
-_ON_OXYGEN: Final = our_choice(
-    "a saturation below 95% meets the criterion on oxygen too: on air it would be no higher; "
-    "95% or more on oxygen leaves it open"
-)
 #: What is published about the national score, whose table is not computed here.
 _NATIONAL: Final = Publication(
     key="gerry-2024",
@@ -57,7 +53,7 @@ def assess_maternity_criteria(bedside: Bedside) -> Iterator[Finding]:
     if not bedside.is_pregnant_or_recently:
         if _SCORE.key in bedside.choices.scores and bedside.sets:
             why = "It is for pregnancy and the 42 days after it, and neither is recorded."
-            yield not_applicable(_SCORE, why, _PREGNANT, at=bedside.sets[-1].end)
+            yield not_applicable(_SCORE, why, ours.MATERNITY.source, at=bedside.sets[-1].end)
         return
     results = _results(bedside)
     if not results:
@@ -123,7 +119,10 @@ def _finding(bedside: Bedside, history: Sequence[SetResult], *, is_current: bool
         sentence=_sentence(result, parts, is_current=is_current),
         parts=parts,
         cautions=_cautions(bedside, result),
-        sources=(_PREGNANT, *((_ON_OXYGEN,) if _is_on_oxygen(result) else ())),
+        sources=(
+            ours.MATERNITY.source,
+            *((ours.SATURATION_ON_OXYGEN.source,) if _is_on_oxygen(result) else ()),
+        ),
         is_current=is_current,
     )
 

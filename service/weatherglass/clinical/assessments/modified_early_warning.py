@@ -7,10 +7,10 @@ new confusion.
 from collections.abc import Iterator
 
 from weatherglass.clinical.bedside import Bedside
+from weatherglass.clinical.criteria import score_choices as ours
 from weatherglass.clinical.criteria.mews_2001 import MEWS
 from weatherglass.clinical.findings import Finding
 from weatherglass.clinical.score_findings import (
-    ADULT_SOURCE,
     UNKNOWN_AGE,
     in_a_sentence,
     last_complete,
@@ -53,7 +53,7 @@ def assess_modified_early_warning(bedside: Bedside) -> Iterator[Finding]:
             parts=parts,
             cautions=() if bedside.age is not None else (UNKNOWN_AGE,),
             # What the score has no rows for is said by the catalogue and by NEWS2 beside it.
-            sources=(ADULT_SOURCE,),
+            sources=(ours.ADULT_FROM.source,),
             is_current=is_current,
             is_secondary=True,
         )

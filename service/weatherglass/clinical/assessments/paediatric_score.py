@@ -10,10 +10,10 @@ from typing import Final
 
 from weatherglass.clinical.bedside import Bedside
 from weatherglass.clinical.criteria import bedside_pews_2009 as pews
+from weatherglass.clinical.criteria import score_choices as ours
 from weatherglass.clinical.findings import Finding, MissingReason
 from weatherglass.clinical.reported_scores import follow_reported
 from weatherglass.clinical.score_findings import (
-    ADULT_FROM,
     in_a_sentence,
     last_complete,
     not_applicable,
@@ -23,14 +23,9 @@ from weatherglass.clinical.score_findings import (
 from weatherglass.clinical.scores import AgedScore, ScoreDefinition, ScoreParameter
 from weatherglass.clinical.scoring import RowResult, SetResult, number_row, score_set
 from weatherglass.clinical.signals import OxygenDelivery, Signal
-from weatherglass.clinical.sources import our_choice
 from weatherglass.clinical.timeline import ObservationSet, oxygen_of
 
 _KEY: Final = pews.BEDSIDE_PEWS[0].definition.key
-_AGE_SOURCE: Final = our_choice(
-    "Bedside PEWS below 16 years, where NEWS2 does not apply; to 17 where a site asks for it"
-)
-_CHILD_UNTIL: Final = 18
 
 
 def assess_paediatric_score(bedside: Bedside) -> Iterator[Finding]:
@@ -43,7 +38,7 @@ def assess_paediatric_score(bedside: Bedside) -> Iterator[Finding]:
     if why:
         if asked_for and bedside.sets:
             definition = pews.BEDSIDE_PEWS[-1].definition
-            yield not_applicable(definition, why, _AGE_SOURCE, at=bedside.sets[-1].end)
+            yield not_applicable(definition, why, ours.CHILD_UNTIL.source, at=bedside.sets[-1].end)
         return
     results = _results(bedside)
     if not results:
@@ -59,7 +54,7 @@ def _why_not(bedside: Bedside, *, asked_for: bool) -> str:
     age = bedside.age
     if age is None:
         return "Age is not recorded, and every row depends on it."
-    if age >= (_CHILD_UNTIL if asked_for else ADULT_FROM):
+    if age >= (ours.CHILD_UNTIL if asked_for else ours.ADULT_FROM).years:
         return "It is published for children."
     if bedside.is_pregnant_or_recently:
         return "Normal values of children do not hold in pregnancy; use maternity criteria."
@@ -128,7 +123,7 @@ def _finding(
         sentence=in_a_sentence("Bedside PEWS", result, parts, remark=remark, is_current=is_current),
         parts=parts,
         cautions=_cautions(bedside, band.definition),
-        sources=(_AGE_SOURCE,),
+        sources=(ours.CHILD_UNTIL.source,),
         variant=f"rows for {band.label}",
         is_current=is_current,
     )

@@ -10,9 +10,9 @@ from typing import Final
 
 from weatherglass.clinical.bedside import Bedside
 from weatherglass.clinical.criteria import qsofa_2016, sirs_1992
+from weatherglass.clinical.criteria import score_choices as ours
 from weatherglass.clinical.findings import Finding, Urgency
 from weatherglass.clinical.score_findings import (
-    ADULT_SOURCE,
     UNKNOWN_AGE,
     in_a_sentence,
     not_applicable,
@@ -24,15 +24,9 @@ from weatherglass.clinical.score_findings import (
 from weatherglass.clinical.scores import ScoreDefinition, ScoreParameter
 from weatherglass.clinical.scoring import SetResult, number_row, score_set
 from weatherglass.clinical.signals import Signal
-from weatherglass.clinical.sources import Source, our_choice
+from weatherglass.clinical.sources import Source
 from weatherglass.clinical.timeline import ObservationSet, with_results
 
-_NEEDS_INFECTION: Final = our_choice(
-    "without suspected infection a positive screen is shown and never ranked"
-)
-_RESULTS_COUNT_FOR: Final = our_choice(
-    "a laboratory result counts in a round until the next round, for 24 hours at most"
-)
 _IN_BLOOD: Final = (Signal.WHITE_CELLS, Signal.PCO2_ARTERIAL)
 _ROWS: Final[tuple[ScoreParameter, ...]] = qsofa_2016.QSOFA.parameters
 _BY_SCALE: Final[ScoreParameter] = qsofa_2016.QSOFA.alternatives[0]
@@ -91,15 +85,15 @@ def _finding(bedside: Bedside, definition: ScoreDefinition, results: Sequence[Se
     positive = result.tier is not None and result.tier.at_least != 0
     remark = f", {result.tier.label.partition(' (')[0]}" if result.tier is not None else ""
     cautions = list(definition.notes) if positive else []
-    sources: list[Source] = [ADULT_SOURCE]
+    sources: list[Source] = [ours.ADULT_FROM.source]
     if definition is sirs_1992.SIRS:
-        sources.append(_RESULTS_COUNT_FOR)
+        sources.append(ours.RESULTS_IN_A_ROUND.source)
     else:
         sources.append(qsofa_2016.NEVER_ALONE.source)
     urgency = None
     if bedside.infection is None:
         urgency = Urgency.ROUTINE
-        sources.append(_NEEDS_INFECTION)
+        sources.append(ours.NEEDS_INFECTION.source)
         if positive:
             cautions.insert(0, "No infection is recorded or treated: the screen says nothing about sepsis.")
     if bedside.age is None:

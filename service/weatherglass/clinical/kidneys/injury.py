@@ -10,18 +10,13 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from heapq import merge
 from operator import itemgetter
-from typing import Final, NamedTuple
+from typing import NamedTuple
 
 from weatherglass.clinical.criteria import kdigo_aki_2012 as kdigo
+from weatherglass.clinical.criteria import kidney_choices as ours
 from weatherglass.clinical.kidneys.staging import KidneyStage
 from weatherglass.clinical.kidneys.therapy import Session, Therapy
 from weatherglass.clinical.kidneys.urine import UrineStage
-
-#: Ours: how long a creatinine stage stands when nothing newer has been measured.
-CREATININE_STANDS: Final = kdigo.RATIO_WINDOW.length
-#: Ours: criteria looked for around the start of therapy, to tell an acute illness.
-_BEFORE_THERAPY: Final = kdigo.RATIO_WINDOW.length
-_AFTER_THERAPY: Final = kdigo.PERSISTENT_AFTER.length
 
 
 class TherapyStart(NamedTuple):
@@ -110,7 +105,7 @@ def _acute_start(
     if not course or therapy.is_long_term_at(as_of) or course[0].start is None:
         return None
     start = course[0].start
-    first, last = start - _BEFORE_THERAPY, start + _AFTER_THERAPY
+    first, last = start - ours.CRITERIA_BEFORE_THERAPY.length, start + ours.CRITERIA_AFTER_THERAPY.length
     around = [s.stage for s in creatinine if first <= s.index.at <= last]
     around += [s.stage for s in urine if first <= s.at <= last]
     judged = [stage for stage in around if stage is not None]
@@ -132,7 +127,7 @@ def _history(
         key=itemgetter(0),
     )
     held: list[tuple[datetime, int] | None] = [None, None, None]
-    stands = (CREATININE_STANDS, urine_stands, None)
+    stands = (ours.CREATININE_STANDS.length, urine_stands, None)
     for at, part, stage in events:
         held[part] = (at, stage) if stage is not None else None
         known = [

@@ -14,15 +14,13 @@ from heapq import merge
 from typing import Final, NamedTuple
 
 from weatherglass.clinical.criteria import kdigo_aki_2012 as kdigo
+from weatherglass.clinical.criteria import kidney_choices as ours
 from weatherglass.clinical.record import Measurement, Remark, Series
 from weatherglass.clinical.references import Origin
 
 _SECOND: Final = timedelta(seconds=1)
 _HOUR: Final = 3600
-#: Ours: an entry without a period covers at most this much time before it.
-LONGEST_WITHOUT_PERIOD: Final = timedelta(hours=6)
-#: Ours: the first rate on a chart covers the hour it is given for.
-_FIRST_RATE: Final = timedelta(hours=1)
+_WITHOUT_PERIOD: Final = ours.URINE_WITHOUT_PERIOD.length
 
 
 class Passed(NamedTuple):
@@ -119,7 +117,7 @@ class UrineChart:
         Looks at the entries that end at a moment or up to six hours before it.
         """
         last = bisect_right(self._ends, moment)
-        if not last or moment - self._ends[last - 1] > LONGEST_WITHOUT_PERIOD:
+        if not last or moment - self._ends[last - 1] > _WITHOUT_PERIOD:
             return None
         end = self._ends[last - 1]
         first = last - 1
@@ -156,9 +154,9 @@ def _laid_out(volumes: Series[Measurement], rates: Series[Measurement]) -> Itera
 def _beginning(entry: Measurement, previous: datetime | None, *, is_rate: bool) -> datetime | None:
     if entry.began is not None and entry.began < entry.at:
         return entry.began
-    if previous is not None and timedelta(0) < entry.at - previous <= LONGEST_WITHOUT_PERIOD:
+    if previous is not None and timedelta(0) < entry.at - previous <= _WITHOUT_PERIOD:
         return previous
-    return entry.at - _FIRST_RATE if is_rate else None
+    return entry.at - ours.FIRST_URINE_RATE.length if is_rate else None
 
 
 def _can_be_used(entry: Measurement) -> bool:
