@@ -15,6 +15,7 @@ from weatherglass.clinical.signals import CodedSignal, OxygenDelivery, Signal
 from weatherglass.clinical.timeline import ObservationSet, oxygen_of
 
 _AIR_FRACTION = Decimal("0.21")
+_NO_FLOW = Decimal(0)
 _STEP = {
     OxygenDelivery.AIR: 0,
     OxygenDelivery.OXYGEN: 1,
@@ -82,25 +83,37 @@ def oxygen_course(rounds: Sequence[ObservationSet]) -> tuple[OxygenPoint, ...]:
     """Return what was breathed in every round where that is known, oldest first."""
     course = []
     for place, one in enumerate(rounds):
-        resolved = oxygen_of(one)
-        if resolved is None or not isinstance(resolved.value, OxygenDelivery):
+        observed = one.observed
+        device = observed.get(CodedSignal.OXYGEN_DELIVERY)
+        has_amount = Signal.OXYGEN_FLOW in observed or Signal.FIO2 in observed
+        if device is not None and not has_amount and isinstance(device.value, OxygenDelivery):
+            # The usual round: a device and nothing else, which then says it all.
+            course.append(_point(one, place, device.value, (device.origin,), is_fresh=True))
             continue
-        device = resolved.value
-        is_air = device is OxygenDelivery.AIR
-        fraction = one.number(Signal.FIO2)
-        flow = one.number(Signal.OXYGEN_FLOW)
-        carried = not any(
-            name in one.observed for name in (CodedSignal.OXYGEN_DELIVERY, Signal.OXYGEN_FLOW, Signal.FIO2)
-        )
-        course.append(
-            OxygenPoint(
-                one.end,
-                device,
-                _AIR_FRACTION if is_air else (fraction.value if fraction is not None else None),
-                Decimal(0) if is_air else (flow.value if flow is not None else None),
-                resolved.origins,
-                not carried,
-                place,
-            )
-        )
+        resolved = oxygen_of(one)
+        if resolved is not None and isinstance(resolved.value, OxygenDelivery):
+            fresh = device is not None or has_amount
+            course.append(_point(one, place, resolved.value, resolved.origins, is_fresh=fresh))
     return tuple(course)
+
+
+def _point(
+    one: ObservationSet,
+    place: int,
+    device: OxygenDelivery,
+    origins: tuple[Origin, ...],
+    *,
+    is_fresh: bool,
+) -> OxygenPoint:
+    if device is OxygenDelivery.AIR:
+        return OxygenPoint(one.end, device, _AIR_FRACTION, _NO_FLOW, origins, is_fresh, place)
+    fraction, flow = one.number(Signal.FIO2), one.number(Signal.OXYGEN_FLOW)
+    return OxygenPoint(
+        one.end,
+        device,
+        fraction.value if fraction is not None else None,
+        flow.value if flow is not None else None,
+        origins,
+        is_fresh,
+        place,
+    )

@@ -33,6 +33,18 @@ _WINDOW = trend_limits.SCORE_RISE_WINDOW.length
 _BRIDGE = trend_limits.REPEAT_AFTER.length
 _MOST = int(ours.STEADY_POINTS.value)
 _URGENCY = (Urgency.ROUTINE, Urgency.PROMPT, Urgency.URGENT, Urgency.EMERGENCY)
+#: Totals are whole numbers, and all of these are "at least": compared as such, being the hot path.
+_RISE, _FLOOR, _HIGH, _URGENT, _EMERGENCY = (
+    int(cutoff.limit.value)
+    for cutoff in (
+        trend_limits.SCORE_RISE,
+        trend_limits.SCORE_RISE_FLOOR,
+        trend_limits.SUSTAINED_HIGH,
+        news2_2017.URGENT_RESPONSE,
+        news2_2017.EMERGENCY_RESPONSE,
+    )
+)
+_SETS = int(trend_limits.SUSTAINED_SETS.value)
 _BANDS = ("below 5", "5-6", "7 or more")
 
 
@@ -82,10 +94,7 @@ def _applies(bedside: Bedside) -> bool:
 
 
 def _band(total: int) -> int:
-    value = Decimal(total)
-    return sum(
-        cutoff.is_met_by(value) for cutoff in (news2_2017.URGENT_RESPONSE, news2_2017.EMERGENCY_RESPONSE)
-    )
+    return (total >= _URGENT) + (total >= _EMERGENCY)
 
 
 # The past, round by round
@@ -94,7 +103,7 @@ def _band(total: int) -> int:
 def _replay(results: Sequence[SetResult]) -> list[_Step]:
     steps = []
     lowest, highest = SlidingExtreme(_WINDOW), SlidingExtreme(_WINDOW, highest=True)
-    not_red: dict[str, datetime] = {}
+    not_red: dict[int, datetime] = {}
     sets_high = 0
     high_since: datetime | None = None
     for place, result in enumerate(results):
@@ -110,7 +119,7 @@ def _replay(results: Sequence[SetResult]) -> list[_Step]:
             total = Decimal(result.total)
             lowest.add(at, total, place)
             highest.add(at, total, place)
-            if not trend_limits.SUSTAINED_HIGH.is_met_by(total):
+            if result.total < _HIGH:
                 sets_high, high_since = 0, None
             else:
                 sets_high, high_since = sets_high + 1, high_since or at
@@ -120,27 +129,30 @@ def _replay(results: Sequence[SetResult]) -> list[_Step]:
     return steps
 
 
-def _newly_red(result: SetResult, not_red: dict[str, datetime], at: datetime) -> list[str]:
-    """Name the parameters that score 3 and scored less within the day before."""
+def _newly_red(result: SetResult, not_red: dict[int, datetime], at: datetime) -> list[str]:
+    """Name the parameters that score 3 and scored less within the day before.
+
+    A row keeps its place whichever saturation scale is used.
+    """
     newly = []
-    for row, outcome in zip(result.rows, result.results, strict=True):
-        if outcome.points is None:
+    for place, outcome in enumerate(result.results):
+        points = outcome.points
+        if points is None:
             continue
-        if outcome.points < 3:
-            not_red[row.key] = at
-        elif row.key in not_red and at - not_red[row.key] <= _WINDOW:
-            newly.append(row.label)
+        if points < 3:
+            not_red[place] = at
+        elif place in not_red and at - not_red[place] <= _WINDOW:
+            newly.append(result.rows[place].label)
     return newly
 
 
 def _level(step: _Step) -> int:
-    band = _band(step.total)
+    total = step.total
+    band = _band(total)
     before = step.lowest.total if step.lowest is not None else None
-    has_risen = trend_limits.SCORE_RISE.is_met_by(Decimal(step.rise)) and (
-        trend_limits.SCORE_RISE_FLOOR.is_met_by(Decimal(step.total))
-    )
+    has_risen = step.rise >= _RISE and total >= _FLOOR
     has_crossed = before is not None and band > _band(before)
-    is_sustained = step.sets_high >= trend_limits.SUSTAINED_SETS.value
+    is_sustained = step.sets_high >= _SETS
     return band + 1 if has_risen or has_crossed or step.newly_red or is_sustained else 0
 
 
@@ -194,7 +206,7 @@ def _sentence(bedside: Bedside, step: _Step, slope: Sequence[Measure]) -> str:
             parts.append(f"across the response threshold to {_BANDS[_band(step.total)]}")
     if step.newly_red:
         parts.append(f"newly 3 points for {' and '.join(step.newly_red)}")
-    if step.sets_high >= trend_limits.SUSTAINED_SETS.value and step.high_since is not None:
+    if step.sets_high >= _SETS and step.high_since is not None:
         since = clock(step.high_since, zone)
         parts.append(f"5 or more in {step.sets_high} complete sets in a row since {since}")
     if slope:
@@ -273,11 +285,11 @@ def _rule(step: _Step) -> str:
     if not step.level:
         return ""
     reasons = []
-    if step.rise >= trend_limits.SCORE_RISE.limit.value:
+    if step.rise >= _RISE and step.total >= _FLOOR:
         reasons.append("NEWS2 up by 2 or more in 24 hours")
     elif step.newly_red:
         reasons.append("a parameter newly scores 3")
-    elif step.sets_high >= trend_limits.SUSTAINED_SETS.value:
+    elif step.sets_high >= _SETS:
         reasons.append("NEWS2 5 or more in consecutive complete sets")
     else:
         reasons.append("a response threshold crossed upwards")
