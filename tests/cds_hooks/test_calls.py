@@ -78,8 +78,8 @@ class TestDeteriorationReview:
         """Two days later the same observations are old, and that is said instead of an all-clear."""
         client.app.state.clock = lambda: PRESENT + timedelta(days=2)  # type: ignore[attr-defined]
         (card,) = _cards(client, view("08-well-going-home"))
-        assert card["indicator"] == "info"
-        assert "too old to rely on" in card["summary"]
+        assert card["indicator"] == "warning"
+        assert card["summary"].startswith("Observations are overdue by 37 hours")
 
     def test_only_the_patient_of_the_context_is_reviewed(self, client: TestClient) -> None:
         """Somebody else's observations in the prefetch change nothing."""
