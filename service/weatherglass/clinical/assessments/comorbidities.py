@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from weatherglass.clinical.bedside import Bedside
-from weatherglass.clinical.criteria.comorbidity_notes import NOTES, ComorbidityNote
+from weatherglass.clinical.criteria.comorbidity_notes import IN_CONTEXT, NOTES, ComorbidityNote
 from weatherglass.clinical.findings import Finding, Kind, Letter, Measure, Urgency
 from weatherglass.clinical.references import Origin
 
@@ -26,7 +26,7 @@ def assess_comorbidities(bedside: Bedside) -> Iterator[Finding]:
             for named, origin in origins
         ),
         evidence=tuple(dict.fromkeys(origin for _, origins in applying for _, origin in origins)),
-        sources=tuple(dict.fromkeys(note.source for note, _ in applying)),
+        sources=tuple(dict.fromkeys((IN_CONTEXT, *(note.source for note, _ in applying)))),
         cautions=("None of this takes anything off a score.",),
     )
 

@@ -1,7 +1,7 @@
 """What changes how a number is read: conditions and medicines, each with its sentence.
 
-Data only. None of these adds to or takes from a score; the guideline asks that a score is
-read together with what is usual for the person.
+Data only. None of these adds to or takes from a score. The guideline asks that a score is
+read together with comorbidities and says no more; which ones, and the sentences, are ours.
 """
 
 from dataclasses import dataclass
@@ -21,6 +21,7 @@ NG51: Final = Publication(
     address="https://www.nice.org.uk/guidance/ng253",
 )
 IN_CONTEXT: Final = NG51.at("1.11.4, in the context of underlying physiology and comorbidities")
+_OURS: Final = our_choice("which comorbidities change the reading, and how")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,7 +41,7 @@ class ComorbidityNote:
     conditions: tuple[ConditionKind, ...] = ()
     none_of: tuple[ConditionKind, ...] = ()
     classes: tuple[MedicineClass, ...] = ()
-    source: Source = IN_CONTEXT
+    source: Source = _OURS
 
 
 _C, _M = ConditionKind, MedicineClass
