@@ -293,6 +293,12 @@ class TestSodiumChange:
         assert not found
 
 
+def test_a_sodium_with_a_day_only_is_not_placed_in_24_hours() -> None:
+    """A date without a time of day starts no 24 hours."""
+    day = reading(Signal.SODIUM, 20, "126", remarks=[Remark.DAY_ONLY])
+    assert not _critical(chart({Signal.SODIUM: (day, reading(Signal.SODIUM, 0, "140"))}))
+
+
 class TestLocalLimits:
     """A site's own limits take the place of the published ones of that analyte and side."""
 

@@ -251,7 +251,11 @@ def _cautions(
 
 def _sodium_change(bedside: Bedside, signal: Signal) -> Finding | None:
     """Compare each sodium with the lowest and the highest of the 24 hours before it."""
-    results = tuple(r for r in bedside.record.series(signal).items if r.spread is None)
+    results = tuple(
+        r
+        for r in bedside.record.series(signal).items
+        if r.spread is None and Remark.DAY_ONLY not in r.remarks  # A day is not placed in 24 hours.
+    )
     if not results or bedside.as_of - results[-1].at > counts_for(signal, bedside.choices):
         return None
     window = trend_limits.SODIUM_WINDOW.length
