@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from tests.records import points_of, score_in, stage_in
-from weatherglass.clinical.findings import Kind
+from weatherglass.clinical.findings import Kind, MedicineFinding
 from weatherglass.pipeline import Answer, review
 
 _FIXTURES = Path(__file__).parents[1] / "fixtures"
@@ -111,6 +111,47 @@ def _at(stem: str, moment: datetime) -> Answer:
     """Review a patient just after the end of a round, which may take some minutes."""
     body = (_FIXTURES / "bundles" / f"{stem}.json").read_bytes()
     return review(body, as_of=moment + timedelta(minutes=10))
+
+
+#: The words of the cases for what the review calls differently.
+_ACTIONS = {"restart question": "consider restarting"}
+
+
+def _medicines() -> list[Any]:
+    return [
+        pytest.param(stem, one, id=f"{stem}-{one['drug'].split(maxsplit=1)[0].lower()}")
+        for stem in _WARD
+        for one in _case(stem).get("expected", {}).get("medicine", ())
+    ]
+
+
+@pytest.mark.parametrize(("stem", "expected"), _medicines())
+def test_drug_chart_on_the_ward(stem: str, expected: dict[str, str]) -> None:
+    """Each medicine that a pharmacist should look at has the suggestion that the case names."""
+    answer = review((_FIXTURES / "bundles" / f"{stem}.json").read_bytes())
+    found = [
+        f
+        for f in answer.reviews[0].findings
+        if isinstance(f, MedicineFinding) and f.medicine.startswith(expected["drug"])
+    ]
+    assert found
+    wanted = [_ACTIONS.get(each, each) for each in expected["action"].split(" or ")]
+    assert {f.action for f in found} <= set(wanted)
+
+
+@pytest.mark.parametrize("stem", _WARD)
+def test_nothing_else_is_held_on_the_ward(stem: str) -> None:
+    """No hold and no restart is suggested beyond those that the case names."""
+    answer = review((_FIXTURES / "bundles" / f"{stem}.json").read_bytes())
+    named = [one["drug"] for one in _case(stem).get("expected", {}).get("medicine", ())]
+    beyond = [
+        (f.medicine, f.action)
+        for f in answer.reviews[0].findings
+        if isinstance(f, MedicineFinding)
+        and f.action in ("hold", "avoid", "consider restarting", "not reviewed")
+        and not f.medicine.startswith(tuple(named))
+    ]
+    assert beyond == []
 
 
 @pytest.mark.parametrize("stem", _WARD)

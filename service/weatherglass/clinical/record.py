@@ -176,15 +176,25 @@ class ConditionKind(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Condition:
-    """A problem on the list, as far as a rule can use it."""
+    """A problem on the list, as far as a rule can use it.
+
+    Attributes:
+        began_by: Where only a month or a year is recorded, the latest that it can have begun.
+    """
 
     origin: Origin
     text: str
     kinds: frozenset[ConditionKind] = frozenset()
     began: datetime | None = None
+    began_by: datetime | None = None
     ended: datetime | None = None
     active: bool = True
     confirmed: bool = True
+
+    def may_have_begun_within(self, length: timedelta, moment: datetime) -> bool:
+        """Tell whether it can have begun so recently; a problem without any date can."""
+        began = self.began or self.began_by
+        return began is None or moment - began <= length
 
 
 class OrderStatus(StrEnum):

@@ -298,3 +298,23 @@ class TestStatus:
         assert condition.began.date().isoformat() == "2026-01-05"
         assert condition.origin == "Condition/0"
         assert taken.gathered.key == PATIENT
+
+
+@pytest.mark.parametrize(
+    ("onset", "began", "began_by"),
+    [
+        ("2021-06", None, "2021-06-30T23:59:59+00:00"),
+        ("2024-02", None, "2024-02-29T23:59:59+00:00"),
+        ("2021-12", None, "2021-12-31T23:59:59+00:00"),
+        ("2021", None, "2021-12-31T23:59:59+00:00"),
+        ("9999", None, None),
+        ("9999-12", None, None),
+        ("2021-06-03", "2021-06-03T00:00:00+00:00", None),
+    ],
+)
+def test_month_or_year_of_onset(onset: str, began: str | None, began_by: str | None) -> None:
+    """A month or a year is no time, and still says by when a problem had begun."""
+    resource = {"code": {"text": "Stroke"}, "onsetDateTime": onset}
+    (found,) = take(read_condition, r4.Condition, resource).gathered.conditions
+    assert (found.began and found.began.isoformat()) == began
+    assert (found.began_by and found.began_by.isoformat()) == began_by

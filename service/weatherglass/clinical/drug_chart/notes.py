@@ -79,7 +79,11 @@ def _risks(conditions: Iterable[Condition], as_of: datetime) -> Iterator[str]:
         found = [_first(conditions, kind, risk, as_of) for kind in risk.kinds]
         if all(one is not None for one in found):
             sure = all(one is not None and one.confirmed for one in found)
-            yield risk.text if sure else f"{risk.text} (not confirmed)"
+            undated = risk.within is not None and any(
+                one is not None and (one.began or one.began_by) is None for one in found
+            )
+            notes = [*(["not confirmed"] if not sure else []), *(["no date recorded"] if undated else [])]
+            yield f"{risk.text} ({', '.join(notes)})" if notes else risk.text
 
 
 def _first(
@@ -89,7 +93,7 @@ def _first(
     found = [
         c
         for c in conditions
-        if kind in c.kinds and (risk.within is None or c.began is None or as_of - c.began <= risk.within)
+        if kind in c.kinds and (risk.within is None or c.may_have_begun_within(risk.within, as_of))
     ]
     return max(found, key=lambda c: c.confirmed, default=None)
 

@@ -116,7 +116,7 @@ def _from_problems(
 def _counts(row: Circumstance, condition: Condition, as_of: datetime) -> bool:
     if not (condition.active or row.lasts):
         return False
-    return row.within is None or condition.began is None or as_of - condition.began <= row.within
+    return row.within is None or condition.may_have_begun_within(row.within, as_of)
 
 
 # What is measured

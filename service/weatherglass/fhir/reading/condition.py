@@ -97,13 +97,15 @@ def read_condition(intake: Intake, condition: r4.Condition, place: Place, origin
         lasting = kinds & table.LASTING
         active, kinds = bool(lasting) or not kinds, lasting or kinds
     onset = condition.onsetDateTime or (condition.onsetPeriod.start if condition.onsetPeriod else None)
+    dated = onset or condition.recordedDate
     gathered.conditions.append(
         Condition(
             origin=origin,
             text=text,
             kinds=kinds,
             # A date of recording says when it was known, at the latest.
-            began=intake.period(r4.Period(start=onset or condition.recordedDate))[0],
+            began=intake.period(r4.Period(start=dated))[0],
+            began_by=intake.last_moment(dated),
             ended=intake.period(r4.Period(end=condition.abatementDateTime))[1],
             active=active,
             confirmed=verification not in _UNCONFIRMED and not words.asked,

@@ -6,7 +6,7 @@ reference; nothing is guessed: a resource without a patient is an issue.
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
-from datetime import UTC, datetime, timezone
+from datetime import MAXYEAR, UTC, datetime, timedelta, timezone
 from decimal import Decimal
 from enum import Enum
 from typing import NamedTuple
@@ -278,6 +278,18 @@ class Intake:
             return None, None
         start = self._edge(period.start, last=False)
         return start, self._edge(period.end, last=True)
+
+    def last_moment(self, text: str | None) -> datetime | None:
+        """Return the end of a month or a year; None for anything else."""
+        read = self.when(text) if text else None
+        if read is None or read.precision >= Precision.DAY:
+            return None
+        year, month = read.at.year + 1, 1
+        if read.precision is Precision.MONTH and read.at.month < 12:
+            year, month = read.at.year, read.at.month + 1
+        if year > MAXYEAR:
+            return None
+        return datetime(year, month, 1, tzinfo=UTC) - timedelta(seconds=1)
 
     def _edge(self, text: str | None, *, last: bool) -> datetime | None:
         read = self.when(text) if text else None
