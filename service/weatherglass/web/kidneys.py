@@ -50,7 +50,7 @@ def kidneys_view(record: Record, findings: Sequence[Finding], face: Clockface) -
     series = record.series(Signal.CREATININE)
     if series.latest is None:
         return None
-    staged = [f for f in findings if isinstance(f, AkiFinding)]
+    staged = sorted((f for f in findings if isinstance(f, AkiFinding)), key=lambda f: f.criterion)
     stages = [dict(f.history) for f in staged]
     rows = [
         CreatinineRow(

@@ -19,6 +19,13 @@ _SHORT = {
     "air-or-oxygen": "oxygen",
     "systolic-pressure": "pressure",
     "consciousness": "alertness",
+    "diastolic-pressure": "diastolic",
+    "capillary-refill": "refill time",
+    "respiratory-effort": "effort",
+    "spo2": "SpO\u2082",
+    "oxygen-therapy": "oxygen",
+    "heart-rate": "heart rate",
+    "urine-output": "urine",
     "temperature": "temp.",
 }
 
