@@ -8,7 +8,7 @@ from weatherglass.clinical.findings import AkiFinding, Finding
 from weatherglass.clinical.record import Record
 from weatherglass.clinical.signals import Signal
 from weatherglass.web.clockface import Clockface
-from weatherglass.web.finding_view import MeasureView, measure_views
+from weatherglass.web.finding_view import MeasureView, measure_views, readable
 from weatherglass.web.inputs import number_words
 
 _NAMES = {"aki-kdigo": "KDIGO", "aki-warning-stage": "Warning algorithm"}
@@ -60,7 +60,11 @@ def kidneys_view(record: Record, findings: Sequence[Finding], face: Clockface) -
     ]
     newest = series.latest
     references = [
-        {"name": _NAMES.get(f.criterion, f.criterion), "value": float(f.reference)}
+        {
+            "name": _NAMES.get(f.criterion, f.criterion),
+            "value": float(f.reference),
+            "said": readable(f.reference),
+        }
         for f in staged
         if f.reference is not None
     ]

@@ -120,7 +120,7 @@ Weatherglass.marks = (() => {
     [...(drawing.references || [])].sort((a, b) => b.value - a.value).forEach((one) => {
       const y = Math.max(plot.valToPos(one.value, "y", true) - 7 * px, plot.bbox.top + 7 * px);
       if (Math.abs(y - free) < 11 * px) return;
-      ink.text(plot.ctx, `reference ${one.value}`, plot.bbox.left + 4 * px, y, tones.soft, 11 * px, tones);
+      ink.text(plot.ctx, `reference ${one.said}`, plot.bbox.left + 4 * px, y, tones.soft, 11 * px, tones);
       free = y;
     });
   }
