@@ -8,6 +8,7 @@ from importlib import import_module
 from pathlib import Path
 
 from tests.benchmarks.table import Row, printed
+from weatherglass.memory import settle
 
 #: Title and module of every group of rows; a module may say that it has none here.
 _GROUPS = (
@@ -23,6 +24,7 @@ _GROUPS = (
 def main(wanted: Sequence[str]) -> int:
     """Print the table; arguments name the groups to measure, all of them when there are none."""
     print(_machine())  # noqa: T201 - the table is this command's output
+    settle()  # As the server and the batch workers do; it holds for the yardsticks of the same process too.
     for title, module in _GROUPS:
         if wanted and not any(module.endswith(name) or title.startswith(name) for name in wanted):
             continue

@@ -6,8 +6,8 @@ limit ("> 99") counts where every value beyond the limit would score the same.
 """
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import datetime
+from typing import NamedTuple
 
 from weatherglass.clinical.findings import Measure, Missing, MissingReason, ScorePart, ScorePoint
 from weatherglass.clinical.quantities import Unit, plain
@@ -26,8 +26,7 @@ _SHOWN = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class RowResult:
+class RowResult(NamedTuple):
     """Points of one row in one round; `points` is None when the row is open."""
 
     points: int | None
@@ -37,8 +36,7 @@ class RowResult:
     reason: MissingReason | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class SetResult:
+class SetResult(NamedTuple):
     """One round scored by one score."""
 
     observed: ObservationSet
@@ -101,36 +99,51 @@ def score_set(
         confusion_is_usual: Long-standing confusion is recorded.
     """
     results: list[RowResult] = []
+    single = 0
     for row in rows:
         decide = special.get(row.key) if special else None
-        results.append(decide(observed) if decide is not None else _row(row, observed, confusion_is_usual))
-    lowest, highest, complete = _sum(definition, rows, results)
-    single = max([r.points for r in results if r.points is not None], default=0)
-    tier = definition.tier_for(total=lowest, highest_single=single)
-    return SetResult(
-        observed, tuple(rows), tuple(results), lowest if complete else None, lowest, highest, tier
-    )
+        result = decide(observed) if decide is not None else _row(row, observed, confusion_is_usual)
+        results.append(result)
+        if result.points is not None and result.points > single:
+            single = result.points
+    lowest, highest = _sum(definition, rows, results)
+    # A total is one only when nothing that is open could change it.
+    total = lowest if lowest == highest else None
+    tier = _tier(definition, lowest, single)
+    return SetResult(observed, tuple(rows), tuple(results), total, lowest, highest, tier)
+
+
+#: Tiers already looked up, by edition, total and highest single sub-score.
+_TIERS: dict[tuple[str, int, int], ResponseTier | None] = {}
+
+
+def _tier(definition: ScoreDefinition, total: int, highest_single: int) -> ResponseTier | None:
+    key = (definition.public_key, total, highest_single)
+    if key not in _TIERS:
+        _TIERS[key] = definition.tier_for(total=total, highest_single=highest_single)
+    return _TIERS[key]
 
 
 def _sum(
     definition: ScoreDefinition, rows: Sequence[ScoreParameter], results: Sequence[RowResult]
-) -> tuple[int, int, bool]:
+) -> tuple[int, int]:
     """Add up the rows; a row that is not required adds nothing when it is not recorded."""
-    counted = [
-        (row.key, result)
-        for row, result in zip(rows, results, strict=True)
-        if row.required or result.reason is not MissingReason.NOT_RECORDED
-    ]
-    grouped = {key for group in definition.either for key in group}
-    single = [result for key, result in counted if key not in grouped] if grouped else [r for _, r in counted]
-    lowest = sum([r.lowest for r in single])
-    highest = sum([r.highest for r in single])
+    lowest = highest = 0
+    grouped: dict[str, RowResult] = {}
+    in_groups = {key for group in definition.either for key in group} if definition.either else ()
+    for row, result in zip(rows, results, strict=True):
+        if result.points is None and not row.required and result.reason is MissingReason.NOT_RECORDED:
+            continue
+        if row.key in in_groups:
+            grouped[row.key] = result
+            continue
+        lowest += result.lowest
+        highest += result.highest
     for group in definition.either:
-        members = [result for key, result in counted if key in group]
+        members = [grouped[key] for key in group if key in grouped]
         lowest += max((member.lowest for member in members), default=0)
         highest += max((member.highest for member in members), default=0)
-    # A total is one only when nothing that is open could change it.
-    return lowest, highest, lowest == highest
+    return lowest, highest
 
 
 def _row(row: ScoreParameter, observed: ObservationSet, confusion_is_usual: bool) -> RowResult:

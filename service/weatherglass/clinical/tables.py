@@ -67,6 +67,8 @@ class BandTable:
     source: Source
     _starts: tuple[Decimal, ...] = field(init=False, repr=False)
     _points: tuple[int, ...] = field(init=False, repr=False)
+    lowest: int = field(init=False, repr=False)  #: The fewest points any value can score.
+    highest: int = field(init=False, repr=False)  #: The most points any value can score.
 
     def __post_init__(self) -> None:
         """Check the rows and lay them out for bisection."""
@@ -91,6 +93,8 @@ class BandTable:
         starts = tuple(row.low - early for row in bands if row.low is not None)
         object.__setattr__(self, "_starts", starts)
         object.__setattr__(self, "_points", tuple(row.points for row in bands))
+        object.__setattr__(self, "lowest", min(row.points for row in bands))
+        object.__setattr__(self, "highest", max(row.points for row in bands))
 
     def points(self, quantity: Quantity) -> int:
         """Return the points of a value.
@@ -125,16 +129,6 @@ class BandTable:
         starts = self._starts
         at = bisect_left(starts, value)
         return at + 1 if at < len(starts) and starts[at] == value else at
-
-    @property
-    def lowest(self) -> int:
-        """The fewest points any value can score."""
-        return min(self._points)
-
-    @property
-    def highest(self) -> int:
-        """The most points any value can score."""
-        return max(self._points)
 
     def read_as(self, value: Decimal) -> Decimal:
         """Return the value as the table reads it: rounded where the gap rule rounds."""

@@ -7,10 +7,11 @@ the site says otherwise); of two values of one signal in a round the later count
 Only alertness and air-or-oxygen may be carried into a round from just before it.
 """
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from decimal import Decimal
+from functools import partial
 from itertools import chain
 from operator import itemgetter
 
@@ -65,6 +66,16 @@ class ObservationSet:
     end: datetime
     observed: dict[Signal | CodedSignal, Measurement | CodedObservation]
     carried: dict[Signal | CodedSignal, Measurement | CodedObservation]
+    # What oxygen and alertness come to is asked by every score; it is worked out once.
+    _settled: dict[str, "Resolved | None"] = field(default_factory=dict, compare=False, repr=False)
+
+    def settled(
+        self, name: str, work_out: "Callable[[ObservationSet], Resolved | None]"
+    ) -> "Resolved | None":
+        """Return an answer put together from this round, worked out the first time it is asked for."""
+        if name not in self._settled:
+            self._settled[name] = work_out(self)
+        return self._settled[name]
 
     def number(self, signal: Signal) -> Measurement | None:
         """Return the value of a signal in this round, or the carried one."""
@@ -171,6 +182,10 @@ def oxygen_of(one: ObservationSet) -> Resolved | None:
     Any sign of added oxygen counts. Pressure support or high flow without a stated
     fraction counts as oxygen; a stated fraction of 0.21 is air, whatever the device.
     """
+    return one.settled("oxygen", _oxygen_of)
+
+
+def _oxygen_of(one: ObservationSet) -> Resolved | None:
     device = one.answer(CodedSignal.OXYGEN_DELIVERY)
     flow = one.number(Signal.OXYGEN_FLOW)
     fraction = one.number(Signal.FIO2)
@@ -203,6 +218,12 @@ def consciousness_of(one: ObservationSet, *, confusion_is_usual: bool = False) -
     of 4 with the rest full is new confusion unless confusion is this person's normal;
     otherwise the eye score decides (3 voice, 2 pain, 1 unresponsive, 4 new confusion).
     """
+    if confusion_is_usual:
+        return one.settled("alertness-usually-confused", partial(_consciousness_of, confusion_is_usual=True))
+    return one.settled("alertness", partial(_consciousness_of, confusion_is_usual=False))
+
+
+def _consciousness_of(one: ObservationSet, *, confusion_is_usual: bool) -> Resolved | None:
     said = one.answer(CodedSignal.CONSCIOUSNESS)
     if said is not None and isinstance(said.value, Consciousness):
         if said.value is Consciousness.NEW_CONFUSION and confusion_is_usual:
