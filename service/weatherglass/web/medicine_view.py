@@ -26,13 +26,19 @@ from weatherglass.web.finding_view import (
 _ACTIONS = {
     "hold": "Consider holding",
     "reduce": "Consider a lower dose",
-    "review": "Look at this again",
+    "review": "Look again",
     "avoid": "Consider avoiding",
     "measure level": "Consider measuring a level",
     "continue": "Keep giving",
     "monitor": "Watch",
     "consider restarting": "Consider restarting",
     "not reviewed": "Could not be reviewed",
+}
+#: The same before the name of the medicine.
+_ACTIONS_OF = {
+    "Look again": "look again at",
+    "Consider a lower dose": "consider a lower dose of",
+    "Consider measuring a level": "consider a level of",
 }
 #: Suggestions that ask a prescriber to look at the chart.
 ASKING = frozenset({"hold", "reduce", "review", "avoid", "measure level", "consider restarting"})
@@ -94,7 +100,9 @@ def medicine_views(
 
 def asked(views: Sequence[MedicineView]) -> tuple[str, ...]:
     """Return what the head of the page says of the chart: each suggestion with its medicine."""
-    return tuple(f"{view.action.lower()} {view.medicine}" for view in views if view.asks)
+    return tuple(
+        f"{_ACTIONS_OF.get(view.action, view.action.lower())} {view.medicine}" for view in views if view.asks
+    )
 
 
 def _suggestion(

@@ -118,7 +118,7 @@ Weatherglass.strips = (() => {
     holder.style.height = `${height}px`;
     const made = new uPlot({
       width: Math.max(120, holder.clientWidth), height,
-      padding: [4, 12, 2, 0], tzDate: utc, pxAlign: 1, legend: { show: false },
+      padding: [4, 18, 2, 0], tzDate: utc, pxAlign: 1, legend: { show: false },
       ...(options.sharpness ? { pxRatio: options.sharpness } : {}),
       cursor: {
         y: false, sync: { key: options.sync, scales: ["x", null] }, drag: { x: true, y: false, setScale: false },
