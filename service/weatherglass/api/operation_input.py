@@ -12,6 +12,7 @@ from weatherglass.fhir import r4
 from weatherglass.fhir.issues import Issue, IssueKey, Severity, UnreadableError
 from weatherglass.fhir.json_faults import place_of_fault
 from weatherglass.fhir.reading.salvage import cut_out, take_apart
+from weatherglass.fhir.resource_types import RESOURCE_TYPES
 from weatherglass.fhir.times import Precision, read_when
 from weatherglass.fhir.writing.bundle import Detail
 
@@ -85,7 +86,7 @@ def _kind_of(body: bytes) -> str:
 
 
 def _wrong_resource(path: str) -> UnreadableError:
-    shown = path if re.fullmatch(r"[A-Za-z.\[\]0-9]{1,80}", path) else ""
+    shown = path if re.split(r"\W", path)[0] in RESOURCE_TYPES else ""
     return UnreadableError(
         Issue(
             Severity.ERROR,

@@ -27,6 +27,7 @@ from weatherglass.batch.runs import Shared
 from weatherglass.fhir.issues import UnreadableError
 from weatherglass.fhir.reading.bundle import items_of, read_items
 from weatherglass.fhir.reading.intake import Place
+from weatherglass.fhir.resource_types import RESOURCE_TYPES
 
 
 def nobody_key(line: bytes) -> str:
@@ -184,11 +185,11 @@ class Taker:
         return False
 
     def _keep_as_nobodys(self, line: bytes, kind: str = "") -> None:
-        if kind and kind.isalpha() and kind[0].isupper() and kind not in _JUDGED:
+        if kind in RESOURCE_TYPES and kind not in _JUDGED:
             self.kinds[kind] += 1
             self.not_needed += 1
             return
-        self.kinds[kind if kind.isalpha() else "not readable"] += 1
+        self.kinds[kind if kind in RESOURCE_TYPES else "not readable"] += 1
         self.lines.setdefault(nobody_key(line), []).append(line)
 
 

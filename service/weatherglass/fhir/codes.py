@@ -24,6 +24,8 @@ from weatherglass.fhir.units import ACCEPTED, UREA_MASS, UREA_NITROGEN_MASS, Con
 
 #: Identifier system of what a review writes back.
 OWN_RESULTS = "urn:weatherglass:finding"
+#: What such a result is called where codes that are not used are counted.
+OWN_EARLIER_RESULT = "own-earlier-result"
 LOINC = "http://loinc.org"
 SNOMED = "http://snomed.info/sct"
 

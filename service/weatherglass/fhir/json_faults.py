@@ -10,6 +10,8 @@ from typing import Any
 
 from msgspec import Raw
 
+#: How FHIR spells the name of an element. Another key may be anything, and is not repeated.
+ELEMENT = re.compile(r"_?[a-z][A-Za-z0-9]{0,47}")
 _TOKEN = re.compile(r'"(?:[^"\\]|\\.)*"|[{}\[\],:]|[^\s{}\[\],:"]+', re.DOTALL)
 
 
@@ -70,7 +72,7 @@ def _path_at(text: str, position: int) -> str:
     for is_list, key, _ in stack:
         if is_list:
             path += f"[{key}]"
-        elif key and re.fullmatch(r"[A-Za-z_]\w{0,63}", key):
+        elif key and ELEMENT.fullmatch(key):
             path += f".{key}"
     return ("Bundle" + path) if path.startswith(".entry") else path.lstrip(".")
 
@@ -122,4 +124,4 @@ def duplicate_key(body: bytes) -> str | None:
     if not found:
         return None
     key = found[0]
-    return f".{key}" if re.fullmatch(r"[A-Za-z_]\w{0,63}", key) else ""
+    return f".{key}" if ELEMENT.fullmatch(key) else ""

@@ -7,18 +7,17 @@ about half a millisecond a resource, so only those who ask for strict handling w
 Nothing of the input is repeated: the models' own messages quote it, ours do not.
 """
 
-import re
 from collections.abc import Iterable, Iterator
 from typing import Any
 
 import msgspec
 
 from weatherglass.fhir.issues import Issue, IssueKey, Severity
+from weatherglass.fhir.json_faults import ELEMENT
 from weatherglass.fhir.reading.intake import Place
 
 #: More than a caller reads at once; what is beyond is counted.
 MOST_ISSUES = 200
-_NAME = re.compile(r"[A-Za-z_][A-Za-z0-9_]{0,63}")
 
 
 def invalid_parts(items: Iterable[Place], shell: bytes = b"") -> list[Issue]:
@@ -95,4 +94,4 @@ def _issue(path: str, place: tuple[int | str, ...], kind: str, message: str) -> 
 def _step(step: int | str) -> str:
     if isinstance(step, int):
         return f"[{step}]"
-    return f".{step}" if _NAME.fullmatch(step) else ".(unnamed)"
+    return f".{step}" if ELEMENT.fullmatch(step) else ".(unnamed)"

@@ -14,7 +14,7 @@ import msgspec
 from weatherglass.clinical.record import Record
 from weatherglass.clinical.references import Origin
 from weatherglass.fhir import r4
-from weatherglass.fhir.codes import MEANINGS, Vocabulary
+from weatherglass.fhir.codes import MEANINGS, OWN_EARLIER_RESULT, Vocabulary
 from weatherglass.fhir.issues import Issue, IssueKey, Severity, UnreadableError
 from weatherglass.fhir.json_faults import duplicate_key
 from weatherglass.fhir.reading.build import build_record
@@ -47,6 +47,7 @@ from weatherglass.fhir.reading.patient import read_patient
 from weatherglass.fhir.reading.plain_observations import take_plain_observations
 from weatherglass.fhir.reading.procedure import read_allergy, read_procedure
 from weatherglass.fhir.reading.salvage import take_apart
+from weatherglass.fhir.resource_types import RESOURCE_TYPES
 
 #: What the review reads; everything else is counted and named, never silently dropped.
 _READERS: dict[str, tuple[type[Any], Callable[..., None]]] = {
@@ -72,7 +73,6 @@ _TOO_DEEP = "?"
 
 #: How nearly every entry begins.
 _OBSERVATION = (b'{"resourceType":"Observation"', b'{"resourceType": "Observation"')
-_KNOWN_TYPE = re.compile(r"[A-Z][A-Za-z]{1,63}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,7 +109,8 @@ def items_of(body: bytes, container: str = "Bundle") -> list[Place]:
     require_utf8(body, container)
     kind = kind_of(body, container)
     if kind != "Bundle":
-        return [Place(kind if container == "Bundle" else container, -1, kind, body)]
+        name = kind if kind in RESOURCE_TYPES else ""
+        return [Place(name if container == "Bundle" else container, -1, kind, body)]
     try:
         bundle = decode_whole(body, r4.Bundle, container)
     except UnreadableError as unreadable:
@@ -292,14 +293,14 @@ def _take_other(intake: Intake, item: Place) -> None:
             item.path,
             "The sender reports a problem of its own; the record may be incomplete.",
         )
-    elif _KNOWN_TYPE.fullmatch(item.kind):
+    elif item.kind in RESOURCE_TYPES:
         intake.unused_types.setdefault(item.kind, []).append(item)
     else:
         intake.note(
             Severity.ERROR,
             IssueKey.WRONG_RESOURCE,
             item.path,
-            "Not a FHIR resource: resourceType is missing or unreadable; not used.",
+            "Not a FHIR R4 resource: resourceType is missing, unreadable or unknown; not used.",
         )
 
 
@@ -322,7 +323,9 @@ def _say_unused(intake: Intake) -> None:
 
 def _shown(code: str) -> str:
     # Codes are facts of a terminology, but a sender may have put anything there.
-    return code if re.fullmatch(r"[A-Za-z0-9.\-]{1,24}", code) else "(not shown)"
+    # A code has a figure in it; a word without one may be anything, but for our own.
+    known = code == OWN_EARLIER_RESULT or re.fullmatch(r"(?=.*\d)[A-Za-z0-9.\-]{1,24}", code)
+    return code if known else "(not shown)"
 
 
 def _refuse_if_nothing_usable(intake: Intake) -> None:

@@ -8,6 +8,7 @@ from datetime import datetime
 
 from weatherglass.clinical.references import Origin
 from weatherglass.fhir import codes
+from weatherglass.fhir.codes import OWN_EARLIER_RESULT
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import CodeableConcept, Observation
 from weatherglass.fhir.reading.intake import Gathered, Intake, Place
@@ -22,7 +23,7 @@ def read_observation(intake: Intake, obs: Observation, place: Place, origin: Ori
     """Take in one Observation, or write down why not."""
     if obs.identifier and OWN_IDENTIFIER in bytes(obs.identifier):
         # Written back by an earlier review: reading it would make a score its own input.
-        intake.unused_codes.setdefault("own-earlier-result", []).append(place)
+        intake.unused_codes.setdefault(OWN_EARLIER_RESULT, []).append(place)
         return
     rank = RANK_OF_STATUS.get(obs.status)
     if rank is None:
