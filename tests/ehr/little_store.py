@@ -20,6 +20,10 @@ Resource = dict[str, Any]
 ALL = ("Observation", "DetectedIssue", "Task", "CommunicationRequest", "Provenance", "Device")
 
 
+#: What a record is made of beside observations.
+OTHERS = ("Patient", "Encounter", "Condition", "MedicationRequest", "MedicationAdministration", "Flag")
+
+
 class _RefusedError(Exception):
     def __init__(self, status: int, code: str) -> None:
         self.status, self.code = status, code
@@ -50,6 +54,9 @@ class LittleStore:
         try:
             if path == "metadata":
                 return json_answer(self._statement())
+            if request.method == "GET" and "/" in path:
+                found = self.held.get(path)
+                return json_answer(found) if found else json_answer(outcome("not-found"), 404)
             if request.method == "GET":
                 return json_answer(searchset(*self._search(path, list(request.url.params.multi_items()))))
             body = json.loads(request.content)
@@ -86,7 +93,7 @@ class LittleStore:
                 if kind in self.by_identifier
                 else [{"name": "_tag"}],
             }
-            for kind in ALL
+            for kind in (*ALL, *OTHERS)
         ]
         rest = {"resource": kinds, "interaction": [{"code": "transaction"}] if self.transactions else []}
         return {"resourceType": "CapabilityStatement", "fhirVersion": "4.0.1", "rest": [rest]}
@@ -94,7 +101,7 @@ class LittleStore:
     def _search(self, kind: str, query: list[tuple[str, str]]) -> list[Resource]:
         found = self.of(kind)
         for name, value in query:
-            if name in ("_count", "_lastUpdated") or self.ignores_searches:
+            if name in ("_count", "_lastUpdated", "_include") or self.ignores_searches:
                 continue
             if name == "identifier" and kind not in self.by_identifier:
                 raise _RefusedError(400, "not-supported")
@@ -160,7 +167,7 @@ def _matches(resource: Resource, name: str, value: str) -> bool:
         return _token({(t["system"], t["code"]) for t in resource.get("meta", {}).get("tag", [])}, value)
     if name == "patient":
         about = resource.get("subject") or resource.get("patient") or resource.get("for") or {}
-        return str(about.get("reference", "")) == value
+        return str(about.get("reference", "")).removeprefix("Patient/") == value.removeprefix("Patient/")
     if name == "status":
         return str(resource.get("status")) in value.split(",")
     if name == "date":

@@ -51,15 +51,13 @@ def _server(**answer: object) -> Pretend:
 
 
 def _client(pretend: Pretend, key: SigningKey, clock: _Clock) -> BackendServices:
-    transport = pretend.transport()
     return BackendServices(
-        transport, client_id="weatherglass", key=key, scopes=("system/Patient.rs",), clock=clock
+        pretend.transport, client_id="weatherglass", key=key, scopes=("system/Patient.rs",), clock=clock
     )
 
 
 async def _opened(client: BackendServices, times: int = 1, **renew: bool) -> list[str]:
-    async with client._transport:
-        return [await client.token(**renew) for _ in range(times)]
+    return [await client.token(**renew) for _ in range(times)]
 
 
 @pytest.mark.parametrize(
@@ -99,12 +97,11 @@ def test_a_token_is_used_until_shortly_before_it_expires_and_then_renewed() -> N
     client = _client(pretend, ECKey.generate_key("P-384"), clock)
 
     async def work() -> list[str]:
-        async with client._transport:
-            tokens = [await client.token()]
-            for seconds in (100, 269, 271):
-                clock.now = NOW + timedelta(seconds=seconds)
-                tokens.append(await client.token())
-            return tokens
+        tokens = [await client.token()]
+        for seconds in (100, 269, 271):
+            clock.now = NOW + timedelta(seconds=seconds)
+            tokens.append(await client.token())
+        return tokens
 
     assert run(work()) == ["a1", "a1", "a1", "a2"]
 
@@ -125,8 +122,7 @@ def test_requests_at_once_sign_in_once() -> None:
     client = _client(pretend, ECKey.generate_key("P-384"), _Clock())
 
     async def work() -> list[str]:
-        async with client._transport:
-            return await asyncio.gather(*(client.token() for _ in range(5)))
+        return await asyncio.gather(*(client.token() for _ in range(5)))
 
     assert run(work()) == ["a1"] * 5
 

@@ -49,11 +49,6 @@ def _done(*arguments: str) -> str:
     return ran.stdout
 
 
-def _review(folder: Path) -> bytes:
-    lines = [line for file in sorted(folder.glob("*.ndjson")) for line in file.read_bytes().splitlines()]
-    return review_lines(lines).collection(stamp())
-
-
 def _counts(server: RealServer) -> dict[str, int]:
     return {kind: server.get(f"{kind}?_summary=count")["total"] for kind in KEPT}
 
@@ -72,8 +67,7 @@ def test_pull_review_deliver_and_deliver_again(ward: RealServer, tmp_path: Path)
     for turn in (1, 2):
         said = _done("pull", ward.base, str(tmp_path / f"in{turn}"))
         assert "13 Patient" in said
-        (tmp_path / f"out{turn}").mkdir()
-        (tmp_path / f"out{turn}" / "results.json").write_bytes(_review(tmp_path / f"in{turn}"))
+        _done("batch", str(tmp_path / f"in{turn}"), str(tmp_path / f"out{turn}"))
         said = _done("deliver", str(tmp_path / f"out{turn}"), ward.base)
         if turn == 1:
             assert "created" in said
@@ -86,7 +80,6 @@ def test_pull_review_deliver_and_deliver_again(ward: RealServer, tmp_path: Path)
         assert "created" not in said
         assert "updated" not in said
         assert _versions(ward) == after
-    assert _review(tmp_path / "in1") != b""
     urgencies = ward.resources("Observation?code=urn:weatherglass:codes:score|review-urgency")
     assert len(urgencies) == 13
 

@@ -46,6 +46,13 @@ class AccessSettings(BaseSettings):
         cds_fetch_seconds: How long that may take.
         cors_origins: Web origins that may call from a browser.
         clock_skew_seconds: How far clocks may differ.
+        notify_fhir_server: FHIR server whose notifications are followed at `/notifications`:
+            the record is fetched there, reviewed, and the results written back.
+        notify_secret: What every notification must bring; or `..._secret_file`.
+        notify_client_id: What that server calls us (SMART Backend Services).
+        notify_key_file: File with our private key for it.
+        notify_token_file: File with a ready access token for it.
+        notify_settle_seconds: How long to wait for more about the same patient.
     """
 
     open_without_authentication: bool = False
@@ -65,6 +72,13 @@ class AccessSettings(BaseSettings):
     cds_fetch_seconds: float = Field(default=5.0, gt=0, le=60)
     cors_origins: tuple[str, ...] = ()
     clock_skew_seconds: int = Field(default=30, ge=0, le=300)
+    notify_fhir_server: BaseUrl | None = None
+    notify_secret: SecretStr | None = None
+    notify_secret_file: Path | None = None
+    notify_client_id: str | None = None
+    notify_key_file: Path | None = None
+    notify_token_file: Path | None = None
+    notify_settle_seconds: float = Field(default=1.0, ge=0, le=60)
 
     @model_validator(mode="after")
     def _is_whole(self) -> Self:
@@ -78,6 +92,8 @@ class AccessSettings(BaseSettings):
                 "smart_introspection_url needs smart_introspection_client_id and a secret "
                 "(smart_introspection_secret or smart_introspection_secret_file)"
             )
+        if (self.notify_client_id is None) != (self.notify_key_file is None):
+            raise ValueError("notify_client_id and notify_key_file belong together")
         if self.checks_tokens and not self.smart_scopes:
             raise ValueError("smart_scopes is empty: no token would do")
         return self

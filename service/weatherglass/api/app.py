@@ -1,7 +1,7 @@
 """The application, made from settings; nothing at module level."""
 
 from collections.abc import AsyncIterator
-from contextlib import asynccontextmanager
+from contextlib import asynccontextmanager, nullcontext
 from datetime import datetime
 
 from fastapi import FastAPI
@@ -15,6 +15,7 @@ from weatherglass.api import (
     errors,
     fhir_routes,
     metrics,
+    notification_routes,
     openapi,
     service_routes,
     smart_routes,
@@ -22,6 +23,7 @@ from weatherglass.api import (
 )
 from weatherglass.api.audit import make_auditor
 from weatherglass.api.envelope import Envelope
+from weatherglass.api.following import follower_for, secret_for
 from weatherglass.api.security import Guard
 from weatherglass.api.service import make_service
 from weatherglass.api.settings import Settings
@@ -35,6 +37,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
 
     Raises:
         PolicyError: The policy file cannot be used.
+        SignInError: A file of a key or a secret cannot be used.
         AuditSinkError: The sink of the audit cannot be used.
         TracingNotInstalledError: Traces are switched on and the extra is not installed.
     """
@@ -43,10 +46,13 @@ def create_app(settings: Settings | None = None) -> FastAPI:
     tracing = OpenTelemetry() if service.settings.tracing else NO_TRACES
     auditor = make_auditor(service.settings, service.terms, lost=counted.unstored)
 
+    follower = follower_for(service)
+
     @asynccontextmanager
     async def lifespan(_: FastAPI) -> AsyncIterator[None]:
         settle()
-        yield
+        async with follower.running() if follower is not None else nullcontext():
+            yield
         tracing.close()
         if auditor is not None:
             auditor.close()
@@ -71,6 +77,8 @@ def create_app(settings: Settings | None = None) -> FastAPI:
     app.include_router(metrics.router)
     app.include_router(smart_routes.router)
     cds_routes.install(app, counted.registry)
+    if follower is not None:
+        notification_routes.install(app, follower, secret_for(service.settings))
     errors.install(app)
     openapi.describe(app)
 

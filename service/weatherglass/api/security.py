@@ -41,7 +41,17 @@ def refuse_open_elsewhere(settings: Settings, host: str) -> None:
     Raises:
         OpenElsewhereError: The host is not this machine, and nobody has to sign in.
     """
-    if settings.checks_callers or settings.open_without_authentication or is_loopback(host):
+    if settings.open_without_authentication or is_loopback(host):
+        return
+    if settings.notify_fhir_server is not None and not (
+        settings.notify_secret or settings.notify_secret_file
+    ):
+        raise OpenElsewhereError(
+            f"binding to {host} would let anybody start reviews at /notifications. Set "
+            "WEATHERGLASS_NOTIFY_SECRET_FILE, or say --open-without-authentication when a gateway in "
+            "front signs callers in"
+        )
+    if settings.checks_callers:
         return
     raise OpenElsewhereError(
         f"binding to {host} would serve patient data to anybody who can reach it. Set up who may call "

@@ -40,7 +40,7 @@ async def _deliver(where: Server, folder: Any, *, dry_run: bool) -> Any:
     from weatherglass.ehr.backend_services import WRITE_SCOPES
     from weatherglass.ehr.delivery import Courier
 
-    async with where.connect(WRITE_SCOPES) as transport:
+    async with where.transport(WRITE_SCOPES) as transport:
         return await Courier(transport, dry_run=dry_run).deliver(folder, say=say)
 
 

@@ -22,6 +22,7 @@ _COMMANDS = {
     "serve": "weatherglass.cli.serve",
     "pull": "weatherglass.cli.pull",
     "deliver": "weatherglass.cli.deliver",
+    "subscribe": "weatherglass.cli.subscribe",
     "batch": "weatherglass.cli.batch",
 }
 

@@ -71,7 +71,7 @@ async def _pull(
     from weatherglass.ehr.pull import pull_by_export, pull_by_search
     from weatherglass.ehr.search import NEEDED_TYPES
 
-    async with where.connect(READ_SCOPES) as transport:
+    async with where.transport(READ_SCOPES) as transport:
         if searched:
             return await pull_by_search(transport, out_dir, patients, say=say)
         if types:

@@ -7,8 +7,7 @@ process of the machine can read it.
 import asyncio
 import os
 import sys
-from collections.abc import AsyncIterator, Callable, Coroutine
-from contextlib import asynccontextmanager
+from collections.abc import Callable, Coroutine
 from dataclasses import dataclass
 from typing import Any, TypeVar
 
@@ -90,23 +89,19 @@ class Server:
         if not is_web_address(self.base):
             raise UsageError(f"'{self.base}' is not a FHIR base address (http or https)")
 
-    @asynccontextmanager
-    async def connect(self, needed: tuple[str, ...]) -> AsyncIterator[Transport]:
-        """Open the connection, signed in as far as there is something to sign in with.
+    def transport(self, needed: tuple[str, ...]) -> Transport:
+        """Return the way to the server, signed in as far as there is something to sign in with.
 
         Args:
             needed: Scopes that the command needs.
+
+        Raises:
+            SignInError: A file of a key or a token cannot be used.
         """
         patience = Patience(concurrency=self.concurrency, timeout=self.timeout)
-        async with (
-            Transport(base=self.base, patience=patience) as open_transport,
-            Transport(
-                base=self.base, patience=patience, tokens=self._tokens(open_transport, needed)
-            ) as transport,
-        ):
-            yield transport
+        return Transport(base=self.base, patience=patience, tokens=self._tokens(patience, needed))
 
-    def _tokens(self, open_transport: Transport, needed: tuple[str, ...]) -> Tokens | None:
+    def _tokens(self, patience: Patience, needed: tuple[str, ...]) -> Tokens | None:
         ready = secret_from(self.token_file, "WEATHERGLASS_EHR_TOKEN")
         if ready is not None:
             return FixedToken(ready)
@@ -117,7 +112,7 @@ class Server:
         if not client_id or not key_file:
             raise UsageError("signing in needs both --client-id and --key")
         return BackendServices(
-            open_transport,
+            lambda: Transport(base=self.base, patience=patience),
             client_id=client_id,
             key=signing_key(key_file),
             scopes=self.scopes or needed,

@@ -86,7 +86,7 @@ class BackendServices:
 
     def __init__(
         self,
-        transport: Transport,
+        transport: Callable[[], Transport],
         *,
         client_id: str,
         key: SigningKey,
@@ -97,7 +97,7 @@ class BackendServices:
         """Take what was registered with the server.
 
         Args:
-            transport: The same server, without a token: for discovery and for the token endpoint.
+            transport: Opens the same server without a token, for discovery and the token endpoint.
             client_id: What the server calls us.
             key: Private key whose public half the server knows.
             scopes: What we ask for; the server may grant less.
@@ -130,16 +130,17 @@ class BackendServices:
             return self._token
 
     async def _sign_in(self) -> None:
-        url = self._token_url or await self._discover()
-        if not is_private_enough(url):
-            raise SignInError("sign in", "the token endpoint is not https")
-        form = {
-            "grant_type": "client_credentials",
-            "scope": " ".join(self._scopes),
-            "client_assertion_type": _JWT_BEARER,
-            "client_assertion": self._assertion(url),
-        }
-        answer = await self._exchange(url, form)
+        async with self._transport() as transport:
+            url = self._token_url or await self._discover(transport)
+            if not is_private_enough(url):
+                raise SignInError("sign in", "the token endpoint is not https")
+            form = {
+                "grant_type": "client_credentials",
+                "scope": " ".join(self._scopes),
+                "client_assertion_type": _JWT_BEARER,
+                "client_assertion": self._assertion(url),
+            }
+            answer = await self._exchange(transport, url, form)
         try:
             given = msgspec.json.decode(answer.body, type=_TokenAnswer)
         except msgspec.MsgspecError:
@@ -151,9 +152,10 @@ class BackendServices:
         self.granted = tuple((given.scope or " ".join(self._scopes)).split())
         self._renew_at = self._clock() + timedelta(seconds=life - min(30.0, life / 4))
 
-    async def _exchange(self, url: str, form: dict[str, str]) -> Answer:
+    @staticmethod
+    async def _exchange(transport: Transport, url: str, form: dict[str, str]) -> Answer:
         try:
-            return await self._transport.ask(
+            return await transport.ask(
                 "POST",
                 url,
                 "sign in",
@@ -173,8 +175,8 @@ class BackendServices:
                 status=refused.status,
             ) from None
 
-    async def _discover(self) -> str:
-        configuration = await discover(self._transport)
+    async def _discover(self, transport: Transport) -> str:
+        configuration = await discover(transport)
         algorithms = configuration.token_endpoint_auth_signing_alg_values_supported
         if algorithms and algorithm_of(self._key) not in algorithms:
             raise SignInError("sign in", f"the server does not accept {algorithm_of(self._key)} signatures")

@@ -1,0 +1,194 @@
+"""The endpoint that a server notifies: quick, locked, and working on what arrives.
+
+Expected: FHIR R4 Subscription, Subscriptions R5 Backport 1.1.0: a 2xx before processing.
+"""
+
+import json
+import time
+from pathlib import Path
+from typing import Any
+
+import pytest
+from starlette.testclient import TestClient
+
+from tests.ehr.little_store import LittleStore
+from tests.ehr.pretend import Pretend
+from weatherglass.api.notification_serving import notification_app
+from weatherglass.ehr.follow import Follower
+
+WARD = Path(__file__).parents[2] / "fixtures" / "bundles"
+SECRET = "of-the-subscription"
+LOCK = {"Authorization": f"Bearer {SECRET}"}
+HANDSHAKE = {
+    "resourceType": "Bundle",
+    "type": "history",
+    "entry": [
+        {
+            "resource": {
+                "resourceType": "Parameters",
+                "parameter": [{"name": "type", "valueCode": "handshake"}],
+            }
+        }
+    ],
+}
+
+
+class _Place:
+    """A store with one patient's record, a follower of it, and the endpoint."""
+
+    def __init__(self, *names: str) -> None:
+        self.store = LittleStore()
+        for name in names:
+            for entry in json.loads((WARD / f"{name}.json").read_text())["entry"]:
+                self.store.keep(entry["resource"])
+        self.pretend = Pretend(self.store)
+        self.follower = Follower(self.pretend.transport(), settle=0.02)
+        self.app = notification_app(self.follower, SECRET)
+        follower = self.follower
+        self.app.router.lifespan_context = lambda _: follower.running()
+
+    def wait(self, outcome: str, count: int = 1) -> None:
+        """Wait until something has been done so often."""
+        end = time.monotonic() + 20
+        while self.follower.done[outcome] < count:
+            assert time.monotonic() < end, dict(self.follower.done)
+            time.sleep(0.01)
+
+    def results(self) -> list[dict[str, Any]]:
+        """What we have written into the store."""
+        return [r for r in self.store.held.values() if "urn:weatherglass:finding" in json.dumps(r)]
+
+
+@pytest.fixture
+def place() -> _Place:
+    """A place with a patient who is well."""
+    return _Place("08-well-going-home")
+
+
+def _client(place: _Place) -> TestClient:
+    return TestClient(place.app, headers=LOCK)
+
+
+def _observation(place: _Place) -> dict[str, Any]:
+    return next(r for r in place.store.of("Observation") if "identifier" not in r)
+
+
+def test_a_changed_observation_is_followed_and_its_score_written_back(place: _Place) -> None:
+    """R4 rest-hook: PUT {endpoint}/Observation/{id}."""
+    observation = _observation(place)
+    with _client(place) as client:
+        began = time.monotonic()
+        answer = client.put(f"/notifications/Observation/{observation['id']}", json=observation)
+        assert time.monotonic() - began < 1
+        assert answer.status_code == 200
+        assert answer.content == b""
+        place.wait("reviewed")
+    assert {"Observation", "Provenance", "Device"} <= {r["resourceType"] for r in place.results()}
+
+
+def test_many_notifications_about_one_patient_are_one_review(place: _Place) -> None:
+    place.follower.settle = 0.3
+    observations = [r for r in place.store.of("Observation") if "identifier" not in r][:10]
+    with _client(place) as client:
+        for observation in observations:
+            client.put(f"/notifications/Observation/{observation['id']}", json=observation)
+        place.wait("reviewed")
+        time.sleep(0.5)
+    assert place.follower.done["reviewed"] == 1
+
+
+def test_our_own_results_do_not_come_round_again(place: _Place) -> None:
+    observation = _observation(place)
+    with _client(place) as client:
+        client.put(f"/notifications/Observation/{observation['id']}", json=observation)
+        place.wait("reviewed")
+        writes = place.store.writes
+        for result in [r for r in place.results() if r["resourceType"] == "Observation"]:
+            client.put(f"/notifications/Observation/{result['id']}", json=result)
+        time.sleep(0.3)
+    assert place.follower.done["reviewed"] == 1
+    assert place.store.writes == writes
+
+
+def test_the_same_notification_again_changes_nothing(place: _Place) -> None:
+    """Delivery is best effort: repeats happen."""
+    observation = _observation(place)
+    writes: list[int] = []
+    with _client(place) as client:
+        for count in (1, 2):
+            client.put(f"/notifications/Observation/{observation['id']}", json=observation)
+            place.wait("reviewed", count)
+            writes.append(place.store.writes)
+    assert writes[0] == writes[1]
+
+
+@pytest.mark.parametrize("content", ["empty", "id-only", "focus"])
+def test_what_is_not_said_is_looked_up(place: _Place, content: str) -> None:
+    observation = _observation(place)
+    focus = {"name": "focus", "valueReference": {"reference": f"Observation/{observation['id']}"}}
+    event = {"name": "notification-event", "part": [focus] if content == "focus" else []}
+    body = json.loads(json.dumps(HANDSHAKE))
+    body["entry"][0]["resource"]["parameter"] = [{"name": "type", "valueCode": "event-notification"}, event]
+    if content == "id-only":
+        body["entry"].append({"fullUrl": f"https://ehr.example/fhir/Observation/{observation['id']}"})
+    with _client(place) as client:
+        answer = (
+            client.post("/notifications", json=body) if content != "empty" else client.post("/notifications")
+        )
+        assert answer.status_code == 200
+        place.wait("reviewed")
+    assert place.results()
+
+
+def test_handshake_and_heartbeat_are_answered_and_lead_to_nothing(place: _Place) -> None:
+    with _client(place) as client:
+        assert client.post("/notifications", json=HANDSHAKE).status_code == 200
+        heartbeat = json.loads(json.dumps(HANDSHAKE).replace("handshake", "heartbeat"))
+        assert client.post("/notifications/", json=heartbeat).status_code == 200
+        time.sleep(0.2)
+    assert place.pretend.asked == []
+
+
+@pytest.mark.parametrize(
+    "headers",
+    [{"Authorization": ""}, {"Authorization": "Bearer wrong"}, {"Authorization": f"Basic {SECRET}"}],
+)
+def test_without_the_secret_nobody_starts_a_review(place: _Place, headers: dict[str, str]) -> None:
+    observation = _observation(place)
+    with TestClient(place.app, headers=headers) as client:
+        for answer in (
+            client.put("/notifications/Observation/x", json=observation),
+            client.post("/notifications"),
+        ):
+            assert answer.status_code == 401
+            assert answer.headers["www-authenticate"] == "Bearer"
+        time.sleep(0.2)
+    assert place.pretend.asked == []
+
+
+@pytest.mark.parametrize("body", [b"{", b"[]", b'{"resourceType":"Bundle","type":"batch","entry":[{}]}'])
+def test_what_is_no_notification_is_400(place: _Place, body: bytes) -> None:
+    with _client(place) as client:
+        assert client.post("/notifications", content=body).status_code == 400
+
+
+def test_a_failing_server_is_tried_again_and_said_without_a_name(
+    place: _Place, caplog: pytest.LogCaptureFixture
+) -> None:
+    place.store.refuses = frozenset({"Provenance"})
+    observation = _observation(place)
+    with _client(place) as client, caplog.at_level("DEBUG", "weatherglass"):
+        client.put(f"/notifications/Observation/{observation['id']}", json=observation)
+        place.wait("reviewed")
+    assert place.follower.done["result refused"] > 0
+    assert observation["subject"]["reference"] not in caplog.text
+
+
+def test_a_patient_who_is_not_there_is_counted(place: _Place) -> None:
+    with _client(place) as client:
+        client.put(
+            "/notifications/Observation/x",
+            json={"resourceType": "Observation", "id": "x", "subject": {"reference": "Patient/nobody"}},
+        )
+        place.wait("failed: a review")
+    assert not place.results()
