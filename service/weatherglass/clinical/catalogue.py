@@ -37,7 +37,8 @@ from weatherglass.clinical.criteria import (
 from weatherglass.clinical.criteria.critical_results import CriticalBand
 from weatherglass.clinical.criteria.medicine_rules import rules as medicine_rules
 from weatherglass.clinical.criteria.medicine_rules import timing, triggers
-from weatherglass.clinical.drug_chart.printed import PrintedTable, name_tables, rule_tables
+from weatherglass.clinical.drug_chart.printed import PrintedTable, rule_tables
+from weatherglass.clinical.drug_chart.printed_names import name_tables
 from weatherglass.clinical.scores import AgedScore, CutoffTable, ResponseTier, ScoreDefinition
 from weatherglass.clinical.sources import Publication, Source
 from weatherglass.clinical.tables import BandTable, ChoiceTable, Cutoff

@@ -5,12 +5,13 @@ the sum. A combination without a trigger is left out where one with a trigger na
 same orders.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Final, NamedTuple
 
 from weatherglass.clinical.bedside import Bedside
 from weatherglass.clinical.chart import Line
 from weatherglass.clinical.criteria.medicine_rules.combinations import COMBINATIONS, Combination
+from weatherglass.clinical.criteria.medicine_rules.rule import Trigger
 from weatherglass.clinical.criteria.medicine_rules.urgencies import URGENCY_SOURCE
 from weatherglass.clinical.drug_chart.hits import Hit
 from weatherglass.clinical.drug_chart.situation import Situation
@@ -39,25 +40,29 @@ class _Found(NamedTuple):
 def interactions(bedside: Bedside, situation: Situation) -> Iterator[InteractionFinding]:
     """Return every combination on the chart."""
     lines = bedside.drug_chart.exposed
-    on_chart = frozenset(key for line in lines for key in line.classes)
+    on_chart = frozenset().union(*[line.classes for line in lines])
+    sure = {trigger: hit for trigger, hit in situation.hits.items() if not hit.doubt}
     found = []
     for ready in _READY:
-        if any(on_chart.isdisjoint(group) for group in ready.groups):
-            continue
-        hits = _hits(ready.combination, situation)
-        met = _lines(ready, lines) if hits is not None else ()
-        if hits is not None and met:
-            found.append(_Found(ready.combination, met, hits))
+        for group in ready.groups:
+            if on_chart.isdisjoint(group):
+                break
+        else:
+            hits = _hits(ready.combination, sure, situation)
+            met = _lines(ready, lines) if hits is not None else ()
+            if hits is not None and met:
+                found.append(_Found(ready.combination, met, hits))
     for one in found:
         if not _is_said_by_another(one, found):
             yield _finding(bedside, one)
 
 
-def _hits(combination: Combination, situation: Situation) -> tuple[Hit, ...] | None:
+def _hits(
+    combination: Combination, sure: Mapping[Trigger, Hit], situation: Situation
+) -> tuple[Hit, ...] | None:
     """Return the triggers that a combination asks for; None when one is missing."""
     if combination.conditions and not any(each in situation.holds for each in combination.conditions):
         return None
-    sure = {trigger: hit for trigger, hit in situation.hits.items() if not hit.doubt}
     if not all(trigger in sure for trigger in combination.triggers):
         return None
     any_of = [trigger for trigger in combination.any_trigger if trigger in sure]

@@ -6,6 +6,7 @@ up its own classes and never goes through the rules one by one.
 
 from collections.abc import Callable, Iterator, Mapping
 from datetime import datetime
+from functools import lru_cache
 from typing import Final, NamedTuple
 
 from weatherglass.clinical.bedside import Bedside
@@ -32,6 +33,16 @@ from weatherglass.clinical.references import Origin
 RANK: Final[Mapping[Action, int]] = {action: rank for rank, action in enumerate(PRECEDENCE)}
 
 
+class Variant(NamedTuple):
+    """One way in which a rule comes to an action, without the values; see `fixed`."""
+
+    rule: str
+    action: Action
+    would_be: Action
+    decided_by: tuple[RuleCondition, ...]
+    is_doubtful: bool
+
+
 class Judged(NamedTuple):
     """One rule that speaks of one line.
 
@@ -42,6 +53,7 @@ class Judged(NamedTuple):
         if_confirmed: What it would come to if a doubtful trigger were true; None without doubt.
         since: When this suggestion began to hold.
         origins: What the circumstances rest on.
+        variant: The way in which the rule came to its action.
     """
 
     rule: MedicineRule
@@ -52,11 +64,26 @@ class Judged(NamedTuple):
     if_confirmed: Action | None
     since: datetime | None
     origins: tuple[Origin, ...]
+    variant: Variant
 
 
 class _Indexed(NamedTuple):
     rule: MedicineRule
     but_not: frozenset[str]
+
+
+class Notes(NamedTuple):
+    """What is kept beside every suggestion about a line.
+
+    Attributes:
+        entries: The groups of the do-not-stop list that it belongs to, in the order of the list.
+        text: What sudden omission brings.
+        never_hold: Whether a hold is never suggested.
+    """
+
+    entries: tuple[DoNotStop, ...]
+    text: str
+    never_hold: bool
 
 
 def _index() -> dict[Trigger, dict[str, tuple[_Indexed, ...]]]:
@@ -72,58 +99,67 @@ def _index() -> dict[Trigger, dict[str, tuple[_Indexed, ...]]]:
 
 
 _BY_TRIGGER: Final = _index()
-_NOTES: Final[Mapping[str, tuple[DoNotStop, ...]]] = {
-    key: tuple(entry for entry in DO_NOT_STOP if any(each.value == key for each in entry.classes))
-    for key in sorted({each.value for entry in DO_NOT_STOP for each in entry.classes})
-}
 
 
-def do_not_stop_notes(line: Line, situation: Situation) -> tuple[DoNotStop, ...]:
-    """Return what is kept beside every suggestion about a line, in the order of the list."""
-    found = {entry.key: entry for key in line.classes for entry in _NOTES.get(key, ())}
-    if not found:
-        return ()
-    holds = situation.holds
-    return tuple(
+def notes_for(line: Line, situation: Situation) -> Notes:
+    """Return what is kept beside every suggestion about a line."""
+    return _notes(line.classes, situation.for_notes)
+
+
+@lru_cache(maxsize=4096)
+def _notes(classes: frozenset[str], holding: tuple[RuleCondition, ...]) -> Notes:
+    found = tuple(
         entry
         for entry in DO_NOT_STOP
-        if entry.key in found and (not entry.when or any(each in holds for each in entry.when))
+        if any(key.value in classes for key in entry.classes)
+        and (not entry.when or any(each in holding for each in entry.when))
     )
+    text = " ".join(dict.fromkeys(entry.harm for entry in found))
+    return Notes(found, text, any(entry.never_hold for entry in found))
 
 
 def judge(bedside: Bedside, line: Line, situation: Situation) -> tuple[Judged, ...]:
     """Return every rule that speaks of a line, strongest action first."""
     if not line.classes:
         return ()
-    never_hold = any(note.never_hold for note in do_not_stop_notes(line, situation))
-    found = [
-        judged
-        for rule, hit in _rules_for(bedside, line, situation)
-        if (judged := _apply(rule, hit, line, situation, never_hold=never_hold)) is not None
-    ]
-    found.sort(key=lambda one: (_comes_after(one.action, line), RANK[one.action]))
+    found = []
+    never_hold: bool | None = None
+    for rule, hit in _rules_for(bedside, line, situation):
+        if never_hold is None:
+            never_hold = notes_for(line, situation).never_hold
+        judged = _apply(rule, hit, line, situation, never_hold=never_hold)
+        if judged is not None:
+            found.append(judged)
+    if len(found) > 1:
+        found.sort(key=_rank)
     return tuple(found)
 
 
-def _comes_after(action: Action, line: Line) -> bool:
-    """Tell what comes after the question of whether an order that is not signed yet is started at all."""
-    return not (line.standing is Standing.DRAFT and action is Action.AVOID)
+def _rank(judged: Judged) -> int:
+    return RANK[judged.action]
 
 
 def _rules_for(bedside: Bedside, line: Line, situation: Situation) -> Iterator[tuple[MedicineRule, Hit]]:
     classes = line.classes
     for trigger, hit in situation.hits.items():
-        by_class = _BY_TRIGGER[trigger]
-        seen: dict[str, MedicineRule] = {}
-        for key in classes:
-            for indexed in by_class.get(key, ()):
-                if indexed.but_not.isdisjoint(classes):
-                    seen[indexed.rule.key] = indexed.rule
-        for name in sorted(seen):
-            yield seen[name], hit
+        for rule in _rules_of(trigger, classes):
+            yield rule, hit
     yield from level_hits(bedside, line, injured=situation.hits.get(Trigger.AKI))
     if line.standing is Standing.DRAFT:
         yield from _not_to_be_started(bedside, line, situation)
+
+
+@lru_cache(maxsize=8192)
+def _rules_of(trigger: Trigger, classes: frozenset[str]) -> tuple[MedicineRule, ...]:
+    """Return the rules of a trigger that speak of any of these classes, by key."""
+    by_class = _BY_TRIGGER[trigger]
+    found = {
+        indexed.rule.key: indexed.rule
+        for key in classes
+        for indexed in by_class.get(key, ())
+        if indexed.but_not.isdisjoint(classes)
+    }
+    return tuple(found[name] for name in sorted(found))
 
 
 _NOT_TO_BE_STARTED: Final = frozenset(key.value for key in NOT_TO_BE_STARTED.classes)
@@ -143,9 +179,9 @@ def _not_to_be_started(
 def potassium_above_5(bedside: Bedside) -> Hit | None:
     """Return a potassium above 5.0, at which a renin-angiotensin blocker is not started."""
     found = deciding_potassium(bedside)
-    if found is None or met(triggers.DO_NOT_START_RAAS, found[1]) is not Met.YES:
+    if found is None or met(triggers.DO_NOT_START_RAAS, found.measured) is not Met.YES:
         return None
-    signal, measured = found
+    signal, measured, _ = found
     return hit_of(
         Trigger.HYPERKALAEMIA,
         signal,
@@ -162,36 +198,44 @@ def potassium_above_5(bedside: Bedside) -> Hit | None:
 def _apply(
     rule: MedicineRule, hit: Hit, line: Line, situation: Situation, *, never_hold: bool
 ) -> Judged | None:
-    holds = situation.holds
-    in_vein = line.route is Route.INTRAVENOUS
-
-    def is_so(condition: RuleCondition) -> bool:
-        return condition in holds or (in_vein and condition is RuleCondition.INTRAVENOUS)
-
-    if any(map(is_so, rule.unless)) or (rule.only_when and not any(map(is_so, rule.only_when))):
-        return None
     if rule.until_given and line.last_dose is not None:
         return None
-    step = _step(rule, is_so)
-    action = step.action if step is not None else rule.action
-    decided_by = tuple(filter(is_so, step.when)) if step is not None else ()
+    decided_by: tuple[RuleCondition, ...] = ()
+    origins: tuple[Origin, ...] = ()
+    decisive: list[Holding] = []
+    action = rule.action
+    if rule.only_when or rule.unless or rule.steps or rule.eases:
+        holds = situation.holds
+        in_vein = line.route is Route.INTRAVENOUS
+
+        def is_so(condition: RuleCondition) -> bool:
+            return condition in holds or (in_vein and condition is RuleCondition.INTRAVENOUS)
+
+        if any(map(is_so, rule.unless)) or (rule.only_when and not any(map(is_so, rule.only_when))):
+            return None
+        step = _step(rule, is_so)
+        if step is not None:
+            action = step.action
+            decided_by = tuple(filter(is_so, step.when))
+            decisive = [holds[each] for each in decided_by if each in holds]
+        needed = [*decisive, *(holds[each] for each in rule.only_when if each in holds)]
+        origins = tuple(dict.fromkeys(origin for each in needed for origin in each.origins))
     if_confirmed = _if_confirmed(rule, hit, never_hold=never_hold) if hit.doubt else None
     if action is Action.HOLD and (never_hold or hit.doubt):
         action = Action.REVIEW
-    suggested = _for_standing(action, rule, line.standing)
+    suggested = action if line.standing is Standing.IN_USE else _for_standing(action, rule, line.standing)
     if suggested is None:
         return None
-    needed = (*decided_by, *filter(is_so, rule.only_when))
-    known = [holds[each] for each in needed if each in holds]
     return Judged(
-        rule=rule,
-        hit=hit,
-        action=suggested,
-        would_be=action,
-        decided_by=decided_by,
-        if_confirmed=if_confirmed,
-        since=_since(hit, line, [holds[each] for each in decided_by if each in holds]),
-        origins=tuple(dict.fromkeys(origin for each in known for origin in each.origins)),
+        rule,
+        hit,
+        suggested,
+        action,
+        decided_by,
+        if_confirmed,
+        _since(hit, line, decisive),
+        origins,
+        Variant(rule.key, suggested, action, decided_by, bool(hit.doubt)),
     )
 
 
@@ -229,12 +273,13 @@ def _for_standing(action: Action, rule: MedicineRule, standing: Standing) -> Act
 
 def _since(hit: Hit, line: Line, decisive: list[Holding]) -> datetime | None:
     """Return when a suggestion began: with its trigger, its circumstance and the order, the last of them."""
-    if hit.since is None:
+    latest = hit.since
+    if latest is None:
         return None
-    moments = [hit.since]
-    dated = [each.since for each in decisive if each.since is not None]
-    if dated:
-        moments.append(min(dated))
-    if line.since is not None and line.standing is not Standing.DRAFT:
-        moments.append(line.since)
-    return max(moments)
+    if decisive:
+        dated = [each.since for each in decisive if each.since is not None]
+        if dated:
+            latest = max(latest, min(dated))
+    if line.since is not None and line.since > latest and line.standing is not Standing.DRAFT:
+        return line.since
+    return latest

@@ -1,7 +1,7 @@
 """What is kept beside a suggestion: dangers of omission, of thrombosis, and what to weigh first."""
 
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from datetime import datetime
 from typing import Final
 
@@ -17,7 +17,7 @@ from weatherglass.clinical.criteria.medicine_rules.thrombosis import (
     THROMBOSIS_RISKS,
     ThrombosisRisk,
 )
-from weatherglass.clinical.drug_chart.judgement import Judged
+from weatherglass.clinical.drug_chart.fixed import CAN_BE_HELD, Fixed
 from weatherglass.clinical.drug_chart.situation import Situation
 from weatherglass.clinical.record import Condition, ConditionKind
 from weatherglass.clinical.sources import Source
@@ -25,35 +25,34 @@ from weatherglass.clinical.sources import Source
 _ANTITHROMBOTICS: Final = frozenset(key.value for key in ANTITHROMBOTICS)
 _HEART_FAILURE: Final = frozenset(key.value for key in timing.HEART_FAILURE_MEDICINES)
 _LIMITED_EVIDENCE: Final = frozenset(key.value for key in timing.LIMITED_EVIDENCE_FOR)
-_UNRELIABLE_IN: Final = frozenset({RuleCondition.EGFR_BELOW_30, RuleCondition.EGFR_BELOW_45})
-_WEIGHED: Final = (Action.HOLD, Action.REDUCE, Action.REVIEW, Action.AVOID)
 
 
 def cautions_for(
-    bedside: Bedside, line: Line, judged: Sequence[Judged], situation: Situation
+    bedside: Bedside, line: Line, lead: Action, situation: Situation, fixed: Fixed, hits: Iterable[str]
 ) -> Iterator[str]:
-    """Return what to weigh before acting, most important first."""
-    lead = judged[0].action
-    if lead in _WEIGHED and not _ANTITHROMBOTICS.isdisjoint(line.classes):
+    """Return what to weigh before acting, most important first; `hits` is what the values say."""
+    classes = line.classes
+    if lead in CAN_BE_HELD and not _ANTITHROMBOTICS.isdisjoint(classes):
         yield from thrombosis_cautions(bedside, is_hold=lead is Action.HOLD)
-    if RuleCondition.HEART_FAILURE in situation.holds and not _HEART_FAILURE.isdisjoint(line.classes):
+    if RuleCondition.HEART_FAILURE in situation.holds and not _HEART_FAILURE.isdisjoint(classes):
         yield timing.IN_HEART_FAILURE.text
-    for one in judged:
-        if one.rule.caution:
-            yield one.rule.caution
-    for one in judged:
-        yield from one.hit.cautions
-    yield from _about_kidneys(judged, situation)
-    yield from _unconfirmed(judged, situation)
-    yield from line_cautions(bedside, line)
-    if lead is Action.HOLD and not _LIMITED_EVIDENCE.isdisjoint(line.classes):
+    yield from fixed.cautions
+    yield from hits
+    if fixed.asks_rate and Trigger.AKI in situation.hits:
+        yield triggers.UNRELIABLE_EGFR.text
+    for condition, problem in situation.unconfirmed.items():
+        if condition in fixed.asked:
+            yield f"Not confirmed on the problem list, and not counted: {problem.text}."
+    if _is_special(bedside, line):
+        yield from line_cautions(bedside, line)
+    yield from situation.person
+    if lead is Action.HOLD and not _LIMITED_EVIDENCE.isdisjoint(classes):
         yield timing.LIMITED_EVIDENCE.text
 
 
-def note_sources(line: Line, judged: Sequence[Judged], situation: Situation) -> Iterator[Source]:
+def note_sources(line: Line, lead: Action, situation: Situation) -> Iterator[Source]:
     """Return the sources of what `cautions_for` says beyond the rules."""
-    lead = judged[0].action
-    if lead in _WEIGHED and not _ANTITHROMBOTICS.isdisjoint(line.classes):
+    if lead in CAN_BE_HELD and not _ANTITHROMBOTICS.isdisjoint(line.classes):
         yield THROMBOSIS_RISKS[0].source
     if RuleCondition.HEART_FAILURE in situation.holds and not _HEART_FAILURE.isdisjoint(line.classes):
         yield timing.IN_HEART_FAILURE.source
@@ -98,33 +97,12 @@ def _first(
     return max(found, key=lambda c: c.confirmed, default=None)
 
 
-# Kidneys, doubts, people
+# The line and the person
 
 
-def _about_kidneys(judged: Sequence[Judged], situation: Situation) -> Iterator[str]:
-    asks = any(not _UNRELIABLE_IN.isdisjoint((*one.decided_by, *one.rule.only_when)) for one in judged)
-    if Trigger.AKI in situation.hits and (
-        asks or any(o.hit.trigger is Trigger.AKI and o.action is Action.REDUCE for o in judged)
-    ):
-        yield triggers.UNRELIABLE_EGFR.text
-
-
-def _unconfirmed(judged: Sequence[Judged], situation: Situation) -> Iterator[str]:
-    """Name the unconfirmed problems that would change one of the rules."""
-    if not situation.unconfirmed:
-        return
-    asked = {
-        condition
-        for one in judged
-        for condition in (
-            *one.rule.only_when,
-            *one.rule.unless,
-            *(c for step in (*one.rule.steps, *one.rule.eases) for c in step.when),
-        )
-    }
-    for condition, problem in situation.unconfirmed.items():
-        if condition in asked:
-            yield f"Not confirmed on the problem list, and not counted: {problem.text}."
+def _is_special(bedside: Bedside, line: Line) -> bool:
+    """Tell whether anything has to be said of the line itself; of most there is nothing."""
+    return bool(line.standing is not Standing.IN_USE or line.medicine.also_named or bedside.record.allergies)
 
 
 def line_cautions(bedside: Bedside, line: Line) -> Iterator[str]:
@@ -137,10 +115,6 @@ def line_cautions(bedside: Bedside, line: Line) -> Iterator[str]:
     if line.standing is Standing.ENDED and line.last_dose is not None:
         yield f"The last dose was given at {clock(line.last_dose.at, bedside.record.zone)}."
     yield from allergy_cautions(bedside, line)
-    if bedside.age is not None and bedside.age < timing.ADULT_LIMITS.years:
-        yield timing.FOR_ADULTS.text
-    if bedside.is_pregnant_or_recently:
-        yield timing.IN_PREGNANCY.text
 
 
 _WORDS: Final = re.compile(r"[a-z]+")
@@ -148,6 +122,8 @@ _WORDS: Final = re.compile(r"[a-z]+")
 
 def allergy_cautions(bedside: Bedside, line: Line) -> Iterator[str]:
     """Show a recorded allergy that names an ingredient; this is no check for allergies."""
+    if not bedside.record.allergies:
+        return
     names = [
         f" {' '.join(_WORDS.findall(name))} "
         for ingredient in line.medicine.ingredients

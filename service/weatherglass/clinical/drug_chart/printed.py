@@ -1,12 +1,10 @@
-"""The drug-chart rules and the medicines they know, laid out for a pharmacist to read line by line."""
+"""The drug-chart rules laid out for a pharmacist to read line by line."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from typing import Final, NamedTuple
 
 from weatherglass.clinical.clock_words import lasting
 from weatherglass.clinical.criteria.class_codes import CLASSES
-from weatherglass.clinical.criteria.ingredient_tables.without_a_rule import KNOWN_WITHOUT_A_RULE
-from weatherglass.clinical.criteria.ingredients import COMPOUND_NAMES, INGREDIENTS
 from weatherglass.clinical.criteria.medicine_classes import MedicineClass
 from weatherglass.clinical.criteria.medicine_rules.circumstances import CIRCUMSTANCES, CIRCUMSTANCES_SOURCE
 from weatherglass.clinical.criteria.medicine_rules.combinations import COMBINATIONS, Combination
@@ -26,7 +24,8 @@ from weatherglass.clinical.criteria.medicine_rules.triggers import MEANINGS
 from weatherglass.clinical.criteria.medicine_rules.urgencies import GRADES, URGENCY_SOURCE
 from weatherglass.clinical.sources import Source
 
-_NONE: Final = "-"
+#: What stands in a cell that has nothing to say.
+NONE: Final = "-"
 
 
 class PrintedTable(NamedTuple):
@@ -48,14 +47,8 @@ def rule_tables() -> tuple[PrintedTable, ...]:
         _combinations(),
         _levels(),
         _circumstances(),
-        _publications(_cited()),
+        publications(_cited()),
     )
-
-
-def name_tables() -> tuple[PrintedTable, ...]:
-    """Return every class, ingredient and name that a medicine is recognised by."""
-    sources = (*(row.source for row in CLASSES.values()), *(s for row in INGREDIENTS for s in row.sources))
-    return _classes(), _ingredients(), _compounds(), _without_a_rule(), _publications(sources)
 
 
 # Rules
@@ -85,14 +78,14 @@ def _rule(rule: MedicineRule) -> tuple[str, ...]:
     return (
         rule.key,
         rule.trigger.value,
-        _labels(rule.classes) + (f", but not {_labels(rule.but_not)}" if rule.but_not else ""),
+        labels(rule.classes) + (f", but not {labels(rule.but_not)}" if rule.but_not else ""),
         _actions_of(rule),
         rule.reason,
-        rule.caution or _NONE,
-        "; ".join(rule.monitor) or _NONE,
-        back or _NONE,
-        _places(rule.sources),
-        _marks(rule.sources),
+        rule.caution or NONE,
+        "; ".join(rule.monitor) or NONE,
+        back or NONE,
+        places(rule.sources),
+        marks(rule.sources),
     )
 
 
@@ -118,15 +111,18 @@ def _circumstance(conditions: Iterable[RuleCondition]) -> str:
     return " or ".join(each.value for each in conditions)
 
 
-def _labels(classes: Iterable[MedicineClass]) -> str:
+def labels(classes: Iterable[MedicineClass]) -> str:
+    """Name classes as a clinician reads them."""
     return ", ".join(CLASSES[key].label for key in classes)
 
 
-def _places(sources: Iterable[Source]) -> str:
+def places(sources: Iterable[Source]) -> str:
+    """Write where each source is printed, by the key of its publication."""
     return "; ".join(f"{source.key}: {source.locator}" for source in sources)
 
 
-def _marks(sources: Iterable[Source]) -> str:
+def marks(sources: Iterable[Source]) -> str:
+    """Write how the sources were checked."""
     return "; ".join(dict.fromkeys(source.mark.value for source in sources))
 
 
@@ -143,9 +139,9 @@ def _cited() -> Iterator[Source]:
         yield level.overdue.source
 
 
-def _publications(sources: Iterable[Source]) -> PrintedTable:
+def publications(sources: Iterable[Source]) -> PrintedTable:
     """Return the full citation of every key."""
-    cited = {source.key: (source.citation, source.address or _NONE) for source in sources}
+    cited = {source.key: (source.citation, source.address or NONE) for source in sources}
     rows = tuple((key, *cited[key]) for key in sorted(cited))
     return PrintedTable("Sources by their keys", ("key", "citation", "address"), rows)
 
@@ -186,11 +182,11 @@ def _actions() -> PrintedTable:
 def _do_not_stop() -> PrintedTable:
     rows = tuple(
         (
-            _labels(entry.classes),
+            labels(entry.classes),
             entry.harm,
             _circumstance(entry.when) or "always",
             "yes" if entry.never_hold else "no",
-            _places((entry.source,)),
+            places((entry.source,)),
             entry.source.mark.value,
         )
         for entry in DO_NOT_STOP
@@ -200,7 +196,7 @@ def _do_not_stop() -> PrintedTable:
 
 
 def _thrombosis() -> PrintedTable:
-    rows = tuple((risk.text, _places((risk.source,)), risk.source.mark.value) for risk in THROMBOSIS_RISKS)
+    rows = tuple((risk.text, places((risk.source,)), risk.source.mark.value) for risk in THROMBOSIS_RISKS)
     title = f"Shown beside every hold of a medicine that keeps blood from clotting. {DISCUSS}"
     return PrintedTable(title, ("condition", "source", "mark"), rows)
 
@@ -212,8 +208,8 @@ def _combinations() -> PrintedTable:
             _needed(each),
             each.sentence,
             "within the hour" if each.urgent else "at the review",
-            _places(each.sources),
-            _marks(each.sources),
+            places(each.sources),
+            marks(each.sources),
         )
         for each in COMBINATIONS
     )
@@ -231,7 +227,7 @@ def _needed(one: Combination) -> str:
         said.append(" or ".join(each.value for each in one.any_trigger))
     if one.conditions:
         said.append(_circumstance(one.conditions))
-    return "; ".join(said) or _NONE
+    return "; ".join(said) or NONE
 
 
 def _levels() -> PrintedTable:
@@ -240,7 +236,7 @@ def _levels() -> PrintedTable:
             level.ingredient,
             f"outside the laboratory's range, or older than {lasting(level.overdue.length)} in kidney injury",
             level.reason,
-            _places((level.overdue.source,)),
+            places((level.overdue.source,)),
             level.overdue.source.mark.value,
         )
         for level in LEVEL_RULES
@@ -262,54 +258,3 @@ def _circumstances() -> PrintedTable:
     )
     columns = ("circumstance", "any of these on record", "counts", "for how long", "source", "mark")
     return PrintedTable("Circumstances read from the problem list", columns, rows)
-
-
-# Names
-
-
-def _classes() -> PrintedTable:
-    rows = tuple(
-        (
-            row.label,
-            " ".join(row.atc_prefixes),
-            " ".join(row.atc_excluded) or _NONE,
-            _places((row.source,)),
-            row.source.mark.value,
-        )
-        for row in CLASSES.values()
-    )
-    return PrintedTable(
-        "Classes by ATC code", ("class", "codes beginning with", "but not", "source", "mark"), rows
-    )
-
-
-def _ingredients() -> PrintedTable:
-    rows = tuple(
-        (
-            row.name,
-            _labels(row.classes),
-            _codes(row.atc),
-            _codes(row.rxcui),
-            _codes(row.snomed),
-            ", ".join(row.synonyms) or _NONE,
-            _places(row.sources),
-            _marks(row.sources),
-        )
-        for row in INGREDIENTS
-    )
-    columns = ("ingredient", "classes", "ATC", "RxNorm", "SNOMED CT", "other names", "source", "mark")
-    return PrintedTable("Ingredients", columns, rows)
-
-
-def _codes(codes: Sequence[str]) -> str:
-    return " ".join(codes) or _NONE
-
-
-def _compounds() -> PrintedTable:
-    rows = tuple((name, ", ".join(parts)) for name, parts in sorted(COMPOUND_NAMES.items()))
-    return PrintedTable("Names of fixed combinations", ("name", "ingredients a rule may speak of"), rows)
-
-
-def _without_a_rule() -> PrintedTable:
-    rows = tuple((name,) for name in sorted(KNOWN_WITHOUT_A_RULE))
-    return PrintedTable("Known medicines that no rule speaks of", ("name",), rows)

@@ -22,17 +22,17 @@ from weatherglass.clinical.criteria.medicine_rules.rule import (
     Trigger,
 )
 from weatherglass.clinical.criteria.medicine_rules.rules import RULES_BY_TRIGGER
+from weatherglass.clinical.drug_chart.fixed import way_back
 from weatherglass.clinical.drug_chart.hits import Hit
-from weatherglass.clinical.drug_chart.judgement import Judged, do_not_stop_notes, judge, potassium_above_5
+from weatherglass.clinical.drug_chart.judgement import Judged, judge, notes_for, potassium_above_5
 from weatherglass.clinical.drug_chart.notes import line_cautions
 from weatherglass.clinical.drug_chart.recovery import Recovered
 from weatherglass.clinical.drug_chart.situation import Situation
 from weatherglass.clinical.drug_chart.suggestions import (
     dose_of,
     measures_of,
-    note_text,
     reason_of,
-    restart_plan,
+    restart_of,
     state_since,
 )
 from weatherglass.clinical.drug_chart.wording import name_of
@@ -192,13 +192,14 @@ def _finding(
     measures = (*measures_of(hits), *(m for one in passed for m in one.measures))
     origins = (*(o for hit in hits for o in hit.evidence), *(o for one in passed for o in one.evidence))
     since = max((one.over_since for one in passed), default=None) if not hits else None
-    plans = [one.rule.restart for one in against] or [p for one in passed for p in _plans(line, one)]
-    never = any(note.never_hold for note in do_not_stop_notes(line, situation))
+    plans = [one.rule.restart for one in against if one.rule.restart is not None]
+    plans = plans or [p for one in passed for p in _plans(line, one)] or [_ANY_PLAN]
+    notes = notes_for(line, situation)
     return MedicineFinding(
         kind=Kind.MEDICINE_RESTART,
         key="restart-later" if hits else "restart-now" if passed else "restart-question",
         letter=Letter.EXPOSURE,
-        urgency=Urgency.PROMPT if never else Urgency.ROUTINE,
+        urgency=Urgency.PROMPT if notes.never_hold else Urgency.ROUTINE,
         sentence=sentence,
         at=max((m.at for m in measures if m.at is not None), default=None),
         state=state_since(bedside, since),
@@ -217,8 +218,8 @@ def _finding(
         as_needed=line.charted is not None and line.charted.as_needed,
         already_on_hold=line.standing is Standing.ON_HOLD,
         reasons=(*(reason_of(one) for one in against), *_reasons_passed(line, passed)),
-        restart=restart_plan(bedside, plans or [_ANY_PLAN]),
-        do_not_stop=note_text(line, situation),
+        restart=restart_of(bedside, way_back(plans)),
+        do_not_stop=notes.text,
         review_by=bedside.as_of + bedside.choices.medicine_review_within,
         given_for=line.charted.reason if line.charted is not None else "",
         hold_stands=bool(hits),
@@ -247,6 +248,7 @@ def _cautions(bedside: Bedside, line: Line, situation: Situation, against: Seque
         yield from one.hit.cautions
     if line.standing is Standing.ON_HOLD:
         yield from line_cautions(bedside, line)
+    yield from situation.person
 
 
 def _sources(against: Sequence[Judged], passed: Sequence[Recovered]) -> Iterator[Source]:

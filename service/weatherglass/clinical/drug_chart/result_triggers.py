@@ -7,6 +7,7 @@ a repeat and holds nothing by itself.
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import timedelta
+from typing import NamedTuple
 
 from weatherglass.clinical.bedside import Bedside
 from weatherglass.clinical.criteria.medicine_classes import MedicineClass
@@ -98,19 +99,31 @@ def potassium_doubts(bedside: Bedside, signal: Signal, measured: Measurement) ->
     return doubts_about_potassium(bedside.record, measured) if signal is Signal.POTASSIUM else ()
 
 
-def deciding_potassium(bedside: Bedside) -> tuple[Signal, Measurement] | None:
+class Potassium(NamedTuple):
+    """One potassium with what speaks against it."""
+
+    signal: Signal
+    measured: Measurement
+    doubts: tuple[str, ...] = ()
+
+
+def deciding_potassium(bedside: Bedside) -> Potassium | None:
     """Return the potassium that decides.
 
     The newest; but when that one is doubtful and the sample before it, at most a day
-    older, was high beyond doubt, then that one.
+    older, was high beyond doubt, then that one. Only a high potassium is doubted.
     """
-    found = newest_of(bedside, Signal.POTASSIUM, Signal.POTASSIUM_GAS)
-    if found is None or not potassium_doubts(bedside, *found):
+    newest = newest_of(bedside, Signal.POTASSIUM, Signal.POTASSIUM_GAS)
+    if newest is None:
+        return None
+    found = Potassium(*newest)
+    if met(triggers.DO_NOT_START_RAAS, found.measured) is Met.NO:
         return found
-    before = last_undoubted(bedside, found[1])
-    if before is None or found[1].at - before[1].at > timedelta(hours=24):
+    found = found._replace(doubts=potassium_doubts(bedside, *newest))
+    before = last_undoubted(bedside, found.measured) if found.doubts else None
+    if before is None or found.measured.at - before[1].at > timedelta(hours=24):
         return found
-    return before if met(triggers.HYPERKALAEMIA_MILD, before[1]) is Met.YES else found
+    return Potassium(*before) if met(triggers.HYPERKALAEMIA_MILD, before[1]) is Met.YES else found
 
 
 def last_undoubted(bedside: Bedside, newest: Measurement) -> tuple[Signal, Measurement] | None:
@@ -130,11 +143,10 @@ def _high_potassium(bedside: Bedside) -> Hit | None:
     found = deciding_potassium(bedside)
     if found is None:
         return None
-    signal, measured = found
+    signal, measured, doubts = found
     certainty = met(triggers.HYPERKALAEMIA_MILD, measured)
     if certainty is Met.NO:
         return None
-    doubts = potassium_doubts(bedside, signal, measured)
     limits = (triggers.HYPERKALAEMIA_MODERATE, triggers.HYPERKALAEMIA_SEVERE)
     grade = sum(met(cutoff, measured) is Met.YES for cutoff in limits)
     cutoff = (triggers.HYPERKALAEMIA_MILD, *limits)[grade]

@@ -6,13 +6,14 @@ Worked out once for a patient, and only where there is a chart to judge.
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from datetime import datetime
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from weatherglass.clinical.bedside import Bedside
 from weatherglass.clinical.chart import Line
 from weatherglass.clinical.criteria.medicine_classes import MedicineClass
 from weatherglass.clinical.criteria.medicine_rules import timing, triggers
 from weatherglass.clinical.criteria.medicine_rules.circumstances import CIRCUMSTANCES, Circumstance
+from weatherglass.clinical.criteria.medicine_rules.do_not_stop import DO_NOT_STOP
 from weatherglass.clinical.criteria.medicine_rules.rule import RuleCondition, Trigger
 from weatherglass.clinical.drug_chart.hits import Hit, Met, met, since_beyond
 from weatherglass.clinical.drug_chart.illness_triggers import illness_triggers, recorded_sepsis
@@ -22,7 +23,7 @@ from weatherglass.clinical.drug_chart.kidney_triggers import (
     rate_now,
     stage_now,
 )
-from weatherglass.clinical.drug_chart.result_triggers import deciding_potassium, result_triggers
+from weatherglass.clinical.drug_chart.result_triggers import result_triggers
 from weatherglass.clinical.drug_chart.vital_triggers import newest, vital_triggers
 from weatherglass.clinical.record import Condition, ConditionKind, DirectiveKind, ProcedureKind
 from weatherglass.clinical.references import Origin
@@ -31,6 +32,7 @@ from weatherglass.clinical.signals import Signal
 _R = RuleCondition
 _STEROIDS = frozenset({MedicineClass.GLUCOCORTICOID.value, MedicineClass.MINERALOCORTICOID.value})
 _NITRATES = frozenset({MedicineClass.NITRATE.value, MedicineClass.NICORANDIL.value})
+_ASKED_BY_NOTES = tuple(dict.fromkeys(each for entry in DO_NOT_STOP for each in entry.when))
 #: Long-standing kidney disease alone makes nobody acutely ill.
 _NOT_ACUTE = frozenset({Trigger.LOW_EGFR})
 
@@ -49,11 +51,17 @@ class Situation(NamedTuple):
         hits: The triggers that are met.
         holds: The circumstances that hold.
         unconfirmed: Problems that nobody has confirmed, by the circumstance they would make.
+        person: What has to be known of the person beside every suggestion.
+        for_notes: The circumstances that the do-not-stop list asks for.
+        together: What hits come to together, kept while the chart is gone through.
     """
 
     hits: Mapping[Trigger, Hit]
     holds: Mapping[RuleCondition, Holding]
     unconfirmed: Mapping[RuleCondition, Condition]
+    person: tuple[str, ...]
+    for_notes: tuple[RuleCondition, ...]
+    together: dict[tuple[int, ...], Any]
 
 
 def situation_of(bedside: Bedside) -> Situation:
@@ -76,7 +84,15 @@ def situation_of(bedside: Bedside) -> Situation:
     _from_problems(bedside, holds, unconfirmed)
     holds.update(_measured(bedside, hits))
     holds.update(_on_chart(bedside, holds))
-    return Situation(hits, holds, unconfirmed)
+    for_notes = tuple([each for each in _ASKED_BY_NOTES if each in holds])
+    return Situation(hits, holds, unconfirmed, tuple(_person(bedside)), for_notes, {})
+
+
+def _person(bedside: Bedside) -> Iterator[str]:
+    if bedside.age is not None and bedside.age < timing.ADULT_LIMITS.years:
+        yield timing.FOR_ADULTS.text
+    if bedside.is_pregnant_or_recently:
+        yield timing.IN_PREGNANCY.text
 
 
 def _any_of(acute: list[Hit]) -> Hit:
@@ -184,20 +200,19 @@ def _kidneys(bedside: Bedside, injury: Hit | None) -> Iterator[tuple[RuleConditi
 
 
 def _potassium(bedside: Bedside, high: Hit | None) -> Iterator[tuple[RuleCondition, Holding]]:
-    found = deciding_potassium(bedside)
-    if found is None or high is None:
+    if high is None:
         return
     if high.doubt:
-        yield _R.HAEMOLYSED_SAMPLE, Holding(found[1].at, high.evidence)
+        yield _R.HAEMOLYSED_SAMPLE, Holding(high.measures[0].at, high.evidence)
         return
-    items = bedside.record.series(found[0]).items
-    for cutoff, condition in (
+    items = bedside.record.series(Signal(high.measures[0].key)).items
+    limits = (
         (triggers.HYPERKALAEMIA_MODERATE, _R.POTASSIUM_AT_LEAST_6),
         (triggers.HYPERKALAEMIA_SEVERE, _R.POTASSIUM_AT_LEAST_6_5),
-    ):
-        if met(cutoff, found[1]) is Met.YES:
-            since = since_beyond(items, cutoff, least=Met.YES)
-            yield condition, Holding(since, high.evidence)
+    )
+    for cutoff, condition in limits[: high.grade]:
+        until = [one for one in items if high.measures[0].at is None or one.at <= high.measures[0].at]
+        yield condition, Holding(since_beyond(until, cutoff, least=Met.YES), high.evidence)
 
 
 def _infection(bedside: Bedside, hit: Hit | None) -> Iterator[tuple[RuleCondition, Holding]]:

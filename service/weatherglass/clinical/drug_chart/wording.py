@@ -4,8 +4,8 @@ from collections.abc import Iterable, Sequence
 from typing import Final
 
 from weatherglass.clinical.chart import Line, Standing
-from weatherglass.clinical.criteria.medicine_rules.rule import Action, MedicineRule, RuleCondition
-from weatherglass.clinical.drug_chart.judgement import RANK, Judged
+from weatherglass.clinical.criteria.medicine_rules.rule import Action
+from weatherglass.clinical.drug_chart.judgement import Judged
 
 #: How each action begins its sentence; the words are those of `rule.ACTION_WORDS`.
 _LEADS: Final = {
@@ -92,52 +92,3 @@ def _conditional(line: Line, doubtful: Judged) -> str:
         f"Possibly spurious: {hit.short} ({hit.doubt}); repeat it urgently. "
         f"If it is confirmed: {then[:1].lower()}{then[1:]}."
     )
-
-
-def also_actions(judged: Sequence[Judged]) -> tuple[Action, ...]:
-    """Return every further action beside the strongest, in the order of precedence."""
-    lead = judged[0].action
-    found = {one.action for one in judged} | {each for one in judged for each in one.rule.also}
-    return tuple(sorted(found - {lead}, key=RANK.__getitem__))
-
-
-# What would change it
-
-
-def would_change(judged: Sequence[Judged]) -> tuple[str, ...]:
-    """Say what would make each suggestion stronger or milder."""
-    said: dict[str, None] = {}
-    for one in judged:
-        if one.hit.doubt:
-            said["A repeat sample without doubt decides."] = None
-            continue
-        for sentence in _changes(one):
-            said[sentence] = None
-    return tuple(said)
-
-
-def _changes(one: Judged) -> Iterable[str]:
-    rule, held = one.rule, frozenset(one.decided_by)
-    if one.would_be is not Action.HOLD:
-        stronger = [
-            c for step in rule.steps if step.action is Action.HOLD for c in step.when if c not in held
-        ]
-        if stronger and not _was_eased(rule, held):
-            yield f"Would become a suggestion to hold with: {listed(stronger)}."
-    milder = [c for step in rule.eases for c in step.when if c not in held]
-    if one.would_be is Action.HOLD and milder:
-        yield f"Would become a {rule.eases[0].action.value} with: {listed(milder)}."
-    if one.would_be is Action.HOLD and held:
-        yield f"Would become a {rule.action.value} without: {listed(one.decided_by)}."
-    elif one.would_be is Action.HOLD and not milder:
-        yield f"No longer suggested once this has passed: {rule.trigger.value}."
-
-
-def _was_eased(rule: MedicineRule, held: frozenset[RuleCondition]) -> bool:
-    return any(not held.isdisjoint(step.when) for step in rule.eases)
-
-
-def listed(conditions: Iterable[RuleCondition]) -> str:
-    """List circumstances: 'a, b or c'."""
-    words = list(dict.fromkeys(each.value for each in conditions))
-    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} or {words[-1]}"

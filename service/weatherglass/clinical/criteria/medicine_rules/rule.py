@@ -17,6 +17,9 @@ from weatherglass.clinical.sources import Source, our_choice
 class Trigger(StrEnum):
     """What sets a rule off. The limits stand in `triggers`."""
 
+    # These key dictionaries of the hot path; the enum's own hash is slower code.
+    __hash__ = str.__hash__
+
     ANY = "any trigger"
     AKI = "acute kidney injury"
     LOW_EGFR = "low stable eGFR"
@@ -43,6 +46,8 @@ class Trigger(StrEnum):
 
 class Action(StrEnum):
     """What is suggested; never an order."""
+
+    __hash__ = str.__hash__  # As for `Trigger`.
 
     HOLD = "hold"
     REDUCE = "reduce"
@@ -83,6 +88,8 @@ PRECEDENCE_SOURCE: Final = our_choice(
 
 class RuleCondition(StrEnum):
     """Circumstances that switch a rule on or off, or make it stronger or milder."""
+
+    __hash__ = str.__hash__  # As for `Trigger`.
 
     HYPOTENSION = "hypotension"
     SHOCK = "shock"

@@ -1,0 +1,161 @@
+"""What a suggestion says whatever the values are: it follows from its rules alone.
+
+Put together once for each way in which rules meet in one line, and kept.
+"""
+
+from collections.abc import Iterator, Sequence
+from datetime import timedelta
+from functools import lru_cache
+from typing import Final, NamedTuple
+
+from weatherglass.clinical.criteria.medicine_rules.potassium_and_sodium import NOT_TO_BE_STARTED
+from weatherglass.clinical.criteria.medicine_rules.rule import (
+    PRECEDENCE_SOURCE,
+    RESTART_SOURCE,
+    Action,
+    MedicineRule,
+    RestartPlan,
+    RuleCondition,
+    Trigger,
+)
+from weatherglass.clinical.criteria.medicine_rules.rules import RULES
+from weatherglass.clinical.criteria.medicine_rules.urgencies import URGENCY_SOURCE
+from weatherglass.clinical.drug_chart.judgement import RANK, Judged, Variant
+from weatherglass.clinical.drug_chart.level_triggers import AS_RULES
+from weatherglass.clinical.sources import Source
+
+#: Actions that may end in a medicine not being given.
+CAN_BE_HELD: Final = (Action.HOLD, Action.REDUCE, Action.REVIEW, Action.AVOID)
+#: Where a rule that asks for a review names no way back, and the review ends in a hold.
+_USUAL_RESTART: Final = RestartPlan(
+    condition="if it is held: what spoke for it has passed; check the indication"
+)
+_USUAL_WHO: Final = _USUAL_RESTART.who
+_BY_KEY: Final[dict[str, MedicineRule]] = {
+    rule.key: rule
+    for rule in (*RULES, NOT_TO_BE_STARTED, *(each for _, *both in AS_RULES.values() for each in both))
+}
+
+
+class WayBack(NamedTuple):
+    """Several restart plans together: every condition, the most special roles, the earliest time."""
+
+    condition: str
+    who: str
+    within: timedelta
+
+
+class Fixed(NamedTuple):
+    """The parts of a suggestion that follow from its rules alone.
+
+    Attributes:
+        also: Further actions beside the strongest, in the order of precedence.
+        sources: Of the rules, and of what is ours about every suggestion.
+        asks_rate: Whether a rule hangs on the filtration rate.
+        asked: Circumstances that a rule asks about, whether or not they hold.
+    """
+
+    also: tuple[Action, ...]
+    also_words: tuple[str, ...]
+    monitor: tuple[str, ...]
+    cautions: tuple[str, ...]
+    would_change: tuple[str, ...]
+    sources: tuple[Source, ...]
+    way_back: WayBack
+    asks_rate: bool
+    asked: frozenset[RuleCondition]
+
+
+def fixed_parts(judged: Sequence[Judged]) -> Fixed:
+    """Return what the rules of one suggestion say together; `judged` begins with the strongest."""
+    return _fixed(tuple([one.variant for one in judged]))
+
+
+@lru_cache(maxsize=8192)
+def _fixed(variants: tuple[Variant, ...]) -> Fixed:
+    rules = [_BY_KEY[variant.rule] for variant in variants]
+    lead = variants[0].action
+    also = {variant.action for variant in variants} | {each for rule in rules for each in rule.also}
+    further = tuple(sorted(also - {lead}, key=RANK.__getitem__))
+    sources = [source for rule in rules for source in rule.sources]
+    ours = (*((PRECEDENCE_SOURCE,) if len(rules) > 1 else ()), URGENCY_SOURCE, RESTART_SOURCE)
+    plans = [
+        rule.restart for rule, variant in zip(rules, variants, strict=True) if variant.action in CAN_BE_HELD
+    ]
+    return Fixed(
+        also=further,
+        also_words=tuple(each.value for each in further),
+        monitor=tuple(dict.fromkeys(each for rule in rules for each in rule.monitor)),
+        cautions=tuple(dict.fromkeys(rule.caution for rule in rules if rule.caution)),
+        would_change=tuple(dict.fromkeys(_changes(variants))),
+        sources=tuple(dict.fromkeys((*sources, *ours))),
+        way_back=way_back([plan for plan in plans if plan is not None]),
+        asks_rate=any(_asks_rate(rule, variant) for rule, variant in zip(rules, variants, strict=True)),
+        asked=frozenset(
+            each
+            for rule in rules
+            for each in (
+                *rule.only_when,
+                *rule.unless,
+                *(c for step in (*rule.steps, *rule.eases) for c in step.when),
+            )
+        ),
+    )
+
+
+_RATES: Final = frozenset({RuleCondition.EGFR_BELOW_30, RuleCondition.EGFR_BELOW_45})
+
+
+def _asks_rate(rule: MedicineRule, variant: Variant) -> bool:
+    in_injury = rule.trigger is Trigger.AKI and variant.action is Action.REDUCE
+    return in_injury or not _RATES.isdisjoint((*variant.decided_by, *rule.only_when))
+
+
+def way_back(plans: Sequence[RestartPlan]) -> WayBack:
+    """Put several ways back together."""
+    known = plans or (_USUAL_RESTART,)
+    special = dict.fromkeys(plan.who for plan in known if plan.who != _USUAL_WHO)
+    return WayBack(
+        condition="; and ".join(dict.fromkeys(plan.condition for plan in known)),
+        who=" and ".join(special) or _USUAL_WHO,
+        within=min(plan.within for plan in known),
+    )
+
+
+# What would change it
+
+
+def _changes(variants: Sequence[Variant]) -> Iterator[str]:
+    """Say what would make each rule's suggestion stronger or milder."""
+    for variant in variants:
+        if variant.is_doubtful:
+            yield "A repeat sample without doubt decides."
+        else:
+            yield from _changes_of(_BY_KEY[variant.rule], variant.would_be, variant.decided_by)
+
+
+def _changes_of(rule: MedicineRule, would_be: Action, decided_by: tuple[RuleCondition, ...]) -> Iterator[str]:
+    held = frozenset(decided_by)
+    is_hold = would_be is Action.HOLD
+    was_eased = any(not held.isdisjoint(step.when) for step in rule.eases)
+    if not is_hold and not was_eased:
+        stronger = [
+            c for step in rule.steps if step.action is Action.HOLD for c in step.when if c not in held
+        ]
+        if stronger:
+            yield f"Would become a suggestion to hold with: {listed(stronger)}."
+    if not is_hold:
+        return
+    milder = [c for step in rule.eases for c in step.when if c not in held]
+    if milder:
+        yield f"Would become a {rule.eases[0].action.value} with: {listed(milder)}."
+    if held:
+        yield f"Would become a {rule.action.value} without: {listed(decided_by)}."
+    elif not milder:
+        yield f"No longer suggested once this has passed: {rule.trigger.value}."
+
+
+def listed(conditions: Sequence[RuleCondition]) -> str:
+    """List circumstances: 'a, b or c'."""
+    words = list(dict.fromkeys(each.value for each in conditions))
+    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} or {words[-1]}"
