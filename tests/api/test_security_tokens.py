@@ -490,3 +490,20 @@ class TestConfiguration:
     def test_what_cannot_be_right_is_refused_at_the_start(self, settings: Json) -> None:
         with pytest.raises(ValueError, match=r".+"):
             Settings(_env_file=None, **settings)
+
+
+def test_the_capability_statement_says_how_to_sign_in(issuer: Issuer) -> None:
+    """FHIR R4 CapabilityStatement.rest.security, SMART App Launch's oauth-uris."""
+    token_endpoint = "https://login.example/token"
+    (client,) = list(
+        _kept(
+            smart_issuer=ISS,
+            smart_jwks_url=issuer.jwks_url,
+            smart_token_endpoint=token_endpoint,
+            cors_origins=("https://ehr.example",),
+        )
+    )
+    security = client.get("/fhir/metadata").json()["rest"][0]["security"]
+    assert security["cors"] is True
+    assert security["service"][0]["coding"][0]["code"] == "SMART-on-FHIR"
+    assert security["extension"][0]["extension"] == [{"url": "token", "valueUri": token_endpoint}]

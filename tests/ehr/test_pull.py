@@ -15,8 +15,8 @@ from weatherglass.ehr.backend_services import FixedToken
 from weatherglass.ehr.export import ExportRequest
 from weatherglass.ehr.faults import EhrError, RefusedError, UnexpectedAnswerError
 from weatherglass.ehr.ledger import load
+from weatherglass.ehr.patience import Patience
 from weatherglass.ehr.pull import Pulled, pull_by_export, pull_by_search
-from weatherglass.ehr.transport import Patience
 
 PATIENTS = lines(*({"resourceType": "Patient", "id": f"p{n}"} for n in range(3)))
 FIRST = lines(*({"resourceType": "Observation", "id": f"o{n}"} for n in range(40)))

@@ -11,7 +11,8 @@ import pytest
 from tests.ehr.pretend import BASE, Pretend, json_answer, outcome, run
 from weatherglass.ehr.backend_services import FixedToken
 from weatherglass.ehr.faults import EhrError, RefusedError, UnreachableError
-from weatherglass.ehr.transport import Answer, Patience, Transport
+from weatherglass.ehr.patience import Patience
+from weatherglass.ehr.transport import Answer, Transport
 
 
 def _in_turn(*answers: httpx.Response | Exception) -> Callable[[httpx.Request], httpx.Response]:

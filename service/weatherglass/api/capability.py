@@ -3,9 +3,10 @@
 from dataclasses import dataclass
 
 from weatherglass import __version__
+from weatherglass.api.access_settings import AccessSettings
 from weatherglass.api.terminology import RELEASED, value_set_url
 from weatherglass.fhir.writing.narrative import bullets, narrative, paragraph
-from weatherglass.fhir.writing.terms import EXTENSION_BASE, Json
+from weatherglass.fhir.writing.terms import EXTENSION_BASE, Json, standard
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,8 +37,9 @@ OPERATIONS = (
         "A Bundle of type document that holds everything that it refers to.",
     ),
 )
-#: Name, type of the value, what it says.
-_EXTENSIONS = (
+_ON_FINDINGS = ("Observation", "DetectedIssue")
+#: Name, type of the value, what it says; and where it stands, when not on a finding.
+_EXTENSIONS: tuple[tuple[str, str, str] | tuple[str, str, str, tuple[str, ...]], ...] = (
     ("urgency", "code", "How soon somebody should look at a finding; a code of the code system 'urgency'."),
     ("letter", "code", "Where a finding belongs in the order of assessment A to E."),
     ("state", "code", "Whether a finding is new, continuing or settling against the record's own past."),
@@ -47,12 +49,31 @@ _EXTENSIONS = (
         "string",
         "The publication and the place in it that a finding rests on, and how it was checked.",
     ),
+    (
+        "part-of-a-review",
+        "boolean",
+        "Not everything was looked at or written: what is not here is not withdrawn.",
+        ("Observation",),
+    ),
+    (
+        "written",
+        "string",
+        "A digest of what was written back and the status it had, so that writing it again changes nothing.",
+        ("Observation", "DetectedIssue", "Task", "CommunicationRequest", "Provenance", "Device"),
+    ),
 )
+_SECURITY = "http://terminology.hl7.org/CodeSystem/restful-security-service"
+_OAUTH = "http://fhir-registry.smarthealthit.org/StructureDefinition/oauth-uris"
 STATIC = ("CodeSystem", "OperationDefinition", "StructureDefinition", "ValueSet")
 
 
-def capability_statement(base_url: str) -> Json:
-    """Write the CapabilityStatement."""
+def capability_statement(base_url: str, access: AccessSettings | None = None) -> Json:
+    """Write the CapabilityStatement.
+
+    Args:
+        base_url: Address that the service is reached at.
+        access: Who may call; nobody has to sign in when None.
+    """
     return {
         "resourceType": "CapabilityStatement",
         "id": "weatherglass",
@@ -78,10 +99,7 @@ def capability_statement(base_url: str) -> Json:
                 "mode": "server",
                 "documentation": "Bodies are JSON, or NDJSON for many patients (application/fhir+ndjson). "
                 "Prefer: handling=strict refuses what is not valid FHIR R4; other preferences are ignored.",
-                "security": {
-                    "cors": False,
-                    "description": "Put the service behind the site's own gateway for TLS and signing in.",
-                },
+                "security": _security(access),
                 "resource": [_static(kind) for kind in STATIC],
                 "operation": [
                     {"name": each.code, "definition": definition_url(each.code, base_url)}
@@ -90,6 +108,31 @@ def capability_statement(base_url: str) -> Json:
             }
         ],
     }
+
+
+def _security(access: AccessSettings | None) -> Json:
+    if access is None or not access.checks_tokens:
+        return {
+            "cors": bool(access and access.cors_origins),
+            "description": "Put the service behind the site's own gateway for TLS and signing in.",
+        }
+    security: Json = {
+        "cors": bool(access.cors_origins),
+        "service": [{"coding": [standard(_SECURITY, "SMART-on-FHIR", "SMART-on-FHIR")]}],
+        "description": "An access token with one of these scopes is needed: "
+        f"{', '.join(access.smart_scopes)}. A token for one patient opens that patient's record only.",
+    }
+    addresses = [
+        {"url": name, "valueUri": address}
+        for name, address in (
+            ("token", access.smart_token_endpoint),
+            ("authorize", access.smart_authorization_endpoint),
+        )
+        if address is not None
+    ]
+    if addresses:
+        security["extension"] = [{"url": _OAUTH, "extension": addresses}]
+    return security
 
 
 def _static(kind: str) -> Json:
@@ -172,7 +215,7 @@ def _bound(name: str, fewest: int, most: str, about: str, base_url: str) -> Json
     return {**_parameter(name, fewest, most, "code", about), "binding": binding}
 
 
-def extension_definition(name: str, kind: str, about: str) -> Json:
+def extension_definition(name: str, kind: str, about: str, places: tuple[str, ...] = _ON_FINDINGS) -> Json:
     """Write the StructureDefinition of one of our extensions."""
     return {
         "resourceType": "StructureDefinition",
@@ -180,7 +223,7 @@ def extension_definition(name: str, kind: str, about: str) -> Json:
         "text": narrative(paragraph(about)),
         "url": EXTENSION_BASE + name,
         "version": __version__,
-        "name": f"Weatherglass{name.capitalize()}",
+        "name": "Weatherglass" + "".join(part.capitalize() for part in name.split("-")),
         "status": "active",
         "experimental": False,
         "date": RELEASED,
@@ -188,10 +231,7 @@ def extension_definition(name: str, kind: str, about: str) -> Json:
         "fhirVersion": "4.0.1",
         "kind": "complex-type",
         "abstract": False,
-        "context": [
-            {"type": "element", "expression": "Observation"},
-            {"type": "element", "expression": "DetectedIssue"},
-        ],
+        "context": [{"type": "element", "expression": place} for place in places],
         "type": "Extension",
         "baseDefinition": "http://hl7.org/fhir/StructureDefinition/Extension",
         "derivation": "constraint",

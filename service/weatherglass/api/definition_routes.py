@@ -18,7 +18,7 @@ router = APIRouter(prefix="/fhir", tags=["definitions"])
 @router.get("/metadata", **DEFINITION)
 async def metadata(request: Request) -> Response:
     """What the service can do (CapabilityStatement)."""
-    return fhir_response(capability_statement(_base(request)), wanted_by(request))
+    return fhir_response(capability_statement(_base(request), request.app.state.settings), wanted_by(request))
 
 
 def _list_of(kind: str) -> Callable[[Request], Awaitable[Response]]:

@@ -4,6 +4,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from weatherglass import __version__
+from weatherglass.cds_hooks.cards import OVERRIDE_REASONS
 from weatherglass.clinical.catalogue import score_definitions
 from weatherglass.clinical.findings import Letter, State, Urgency
 from weatherglass.clinical.selection import selectable
@@ -121,6 +122,12 @@ SYSTEMS = (
             name: {**_scores(), **{kind.value: words for kind, words in KIND_WORDS.items()}}.get(name, name)
             for name in sorted(selectable())
         },
+    ),
+    System(
+        "override-reason",
+        "Reasons to set a card aside",
+        "Why a clinician did not follow a CDS Hooks card; counted, never kept.",
+        lambda: dict(OVERRIDE_REASONS),
     ),
     System(
         "detail",

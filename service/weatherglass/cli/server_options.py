@@ -18,7 +18,8 @@ from weatherglass.ehr.addresses import is_web_address
 from weatherglass.ehr.backend_services import BackendServices, FixedToken
 from weatherglass.ehr.credentials import secret_from, signing_key
 from weatherglass.ehr.faults import EhrError
-from weatherglass.ehr.transport import Patience, Tokens, Transport
+from weatherglass.ehr.patience import Patience
+from weatherglass.ehr.transport import Tokens, Transport
 
 _Command = TypeVar("_Command", bound=Callable[..., Any])
 _Result = TypeVar("_Result")

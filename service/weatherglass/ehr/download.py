@@ -116,7 +116,7 @@ async def _with_patience(transport: Transport, item: Item, *, with_token: bool) 
         except BrokenOffError:
             if attempt == transport.patience.attempts:
                 raise
-            await transport.sleep(transport.pause_before(attempt))
+            await transport.sleep(transport.patience.pause_after(attempt))
     raise EhrError(what, "no attempt was allowed")
 
 

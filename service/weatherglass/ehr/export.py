@@ -13,7 +13,8 @@ from msgspec import Struct
 
 from weatherglass.ehr.addresses import is_private_enough, is_web_address
 from weatherglass.ehr.faults import EhrError, RefusedError, UnexpectedAnswerError
-from weatherglass.ehr.transport import Transport, seconds_asked
+from weatherglass.ehr.patience import seconds_asked
+from weatherglass.ehr.transport import Transport
 
 _FIRST_WAIT = 1.0
 _LONGEST_WAIT = 120.0

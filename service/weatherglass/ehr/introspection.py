@@ -14,7 +14,8 @@ from urllib.parse import quote, urlencode
 import msgspec
 
 from weatherglass.ehr.faults import UnexpectedAnswerError
-from weatherglass.ehr.transport import Patience, Transport
+from weatherglass.ehr.patience import Patience
+from weatherglass.ehr.transport import Transport
 
 _KEPT = timedelta(seconds=30)
 _MOST = 10_000

@@ -15,7 +15,8 @@ from joserfc.jwk import ECKey, RSAKey, import_key
 from msgspec import Raw, Struct
 
 from weatherglass.ehr.faults import EhrError, UnexpectedAnswerError
-from weatherglass.ehr.transport import Patience, Transport
+from weatherglass.ehr.patience import Patience
+from weatherglass.ehr.transport import Transport
 
 PublicKey = RSAKey | ECKey
 

@@ -9,7 +9,8 @@ from collections.abc import Mapping
 
 from weatherglass.ehr.backend_services import FixedToken
 from weatherglass.ehr.faults import EhrError
-from weatherglass.ehr.transport import Patience, Transport
+from weatherglass.ehr.patience import Patience
+from weatherglass.ehr.transport import Transport
 
 
 async def fetch(

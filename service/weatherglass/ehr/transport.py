@@ -6,12 +6,10 @@ https or to this machine only. Redirects are not followed.
 """
 
 import asyncio
-import random
 from collections.abc import AsyncIterator, Awaitable, Callable, Mapping
 from contextlib import asynccontextmanager, suppress
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
-from email.utils import parsedate_to_datetime
 from typing import NamedTuple, Protocol, Self
 
 import httpx
@@ -19,6 +17,7 @@ import httpx
 from weatherglass import __version__
 from weatherglass.ehr.addresses import is_private_enough, without_slash
 from weatherglass.ehr.faults import BrokenOffError, EhrError, RefusedError, UnreachableError, outcome_codes
+from weatherglass.ehr.patience import Patience, seconds_asked
 
 FHIR_JSON = "application/fhir+json"
 #: Statuses by which a server says "not now".
@@ -31,27 +30,6 @@ class Tokens(Protocol):
     async def token(self, *, renew: bool = False) -> str:
         """Return a token that is still good for a while; a new one when asked to renew."""
         ...
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Patience:
-    """How long and how often we ask.
-
-    Attributes:
-        attempts: How often one request is sent at most.
-        first_pause: Seconds before the second attempt; doubled for each further one.
-        longest_pause: Longest pause in seconds; a server that asks for more is given up.
-        timeout: Seconds without a byte before a request is given up.
-        concurrency: Requests under way at once.
-        max_bytes: Largest answer held in memory.
-    """
-
-    attempts: int = 5
-    first_pause: float = 0.5
-    longest_pause: float = 300.0
-    timeout: float = 30.0
-    concurrency: int = 4
-    max_bytes: int = 64 * 1024 * 1024
 
 
 @dataclass(slots=True)
@@ -221,12 +199,7 @@ class Transport:
             raise UnreachableError(
                 what, f"the server asks to wait {wanted:.0f} s, which is longer than we do"
             )
-        await self.sleep(wanted if wanted is not None else self.pause_before(attempt))
-
-    def pause_before(self, attempt: int) -> float:
-        """Return how long to wait after an attempt: doubled each time, half of it by chance."""
-        full = min(self.patience.first_pause * 2.0 ** (attempt - 1), self.patience.longest_pause)
-        return full * (0.5 + random.random() / 2)  # noqa: S311 - spreads load, guards nothing.
+        await self.sleep(wanted if wanted is not None else self.patience.pause_after(attempt))
 
     async def _read(self, response: httpx.Response, what: str) -> bytes:
         parts: list[bytes] = []
@@ -277,29 +250,6 @@ _REASONS = {
     412: "a condition was not met, or matched more than one resource",
     429: "too many requests",
 }
-
-
-def seconds_asked(header: str, now: datetime) -> float | None:
-    """Read a Retry-After header: seconds, or a date.
-
-    Examples:
-        >>> seconds_asked("120", datetime(2026, 3, 1, tzinfo=UTC))
-        120.0
-        >>> seconds_asked("Sun, 01 Mar 2026 00:00:10 GMT", datetime(2026, 3, 1, tzinfo=UTC))
-        10.0
-        >>> seconds_asked("soon", datetime(2026, 3, 1, tzinfo=UTC)) is None
-        True
-    """
-    text = header.strip()
-    if text.isdecimal() and len(text) < 10:
-        return float(text)
-    try:
-        moment = parsedate_to_datetime(text)
-    except ValueError:
-        return None
-    if moment.tzinfo is None:
-        moment = moment.replace(tzinfo=UTC)
-    return max(0.0, (moment - now).total_seconds())
 
 
 def words_of(fault: httpx.TransportError) -> str:
