@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterator
 import httpx
 import pytest
 
+from tests.api.issuer import issuing
 from tests.ehr.pretend import BASE, Pretend, json_answer, outcome, run
 from weatherglass.ehr.backend_services import FixedToken
 from weatherglass.ehr.faults import EhrError, RefusedError, UnreachableError
@@ -173,3 +174,18 @@ def test_requests_under_way_are_bounded() -> None:
 
     run(work())
     assert most == 3
+
+
+def test_what_is_meant_for_this_machine_does_not_pass_a_proxy(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A token may go to this machine over plain http; a proxy would be somewhere else."""
+    for name in ("HTTP_PROXY", "http_proxy", "ALL_PROXY", "all_proxy"):
+        monkeypatch.setenv(name, "http://127.0.0.1:9")
+    for name in ("NO_PROXY", "no_proxy"):
+        monkeypatch.delenv(name, raising=False)
+    with issuing() as server:
+
+        async def work() -> int:
+            async with Transport(base=server.base, tokens=FixedToken("secret")) as transport:
+                return (await transport.ask("GET", "jwks.json", "fetch keys")).status
+
+        assert run(work()) == 200

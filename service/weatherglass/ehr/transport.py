@@ -20,6 +20,7 @@ from weatherglass.ehr.faults import BrokenOffError, EhrError, RefusedError, Unre
 from weatherglass.ehr.patience import Patience, seconds_asked
 
 FHIR_JSON = "application/fhir+json"
+_OWN_MACHINE = ("all://localhost", "all://127.0.0.1", "all://[::1]")
 #: Statuses by which a server says "not now".
 _BUSY = frozenset({408, 425, 429, 502, 503, 504})
 
@@ -88,6 +89,8 @@ class Transport:
                 follow_redirects=False,
                 headers={"User-Agent": f"weatherglass/{__version__}"},
                 limits=httpx.Limits(max_connections=self.patience.concurrency * 2),
+                # What is meant for this machine does not go through a proxy on its way.
+                mounts=dict.fromkeys(_OWN_MACHINE),
             )
         return self
 
