@@ -50,13 +50,17 @@ Weatherglass.sheet = (() => {
     sheets += 1;
     const sync = `sheet-${sheets}`;
 
-    function show(hours) {
+    function choose(hours) {
       const start = hours ? Math.max(last - hours * HOUR, first) : first;
       const edge = room((last - start) / HOUR);
       shown = [start - edge, last + edge];
       for (const button of section.querySelectorAll("[data-hours]")) {
         button.setAttribute("aria-pressed", String(Number(button.dataset.hours) === hours));
       }
+    }
+
+    function show(hours) {
+      choose(hours);
       redraw();
     }
 
@@ -155,9 +159,9 @@ Weatherglass.sheet = (() => {
       button.hidden = hours * HOUR >= last - first && hours !== 0;
       button.addEventListener("click", () => show(hours));
     }
+    choose(last - first > 72 * HOUR ? 72 : 0);
     draw();
     slider();
-    show(last - first > 72 * HOUR ? 72 : 0);
     return { draw, resize, close: () => plots.forEach(({ made }) => made.destroy()) };
   }
 
