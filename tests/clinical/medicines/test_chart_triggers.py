@@ -1,5 +1,6 @@
 """Each trigger at both ends of its printed limit, and when a value no longer speaks for now."""
 
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 from typing import Any
@@ -20,6 +21,7 @@ from weatherglass.clinical.record import (
     ProcedureKind,
     Record,
     Remark,
+    Series,
 )
 from weatherglass.clinical.references import Origin
 from weatherglass.clinical.signals import Bleeding, CodedSignal, Consciousness, OxygenDelivery, Signal
@@ -356,6 +358,18 @@ class TestSepsis:
         ill = _situation(rounds((1, {**_ILL, S.RESPIRATION_RATE: 25, S.PULSE: 112})))
         assert "acute serious illness" in ill.hits[T.SEPSIS].short
         assert R.SEPSIS not in ill.holds
+
+    def test_lactate_raises_the_risk(self) -> None:
+        """NICE NG51, from memory: a lactate above 2 in suspected infection, whatever the score."""
+        mild = {S.RESPIRATION_RATE: 21}
+        infected = (condition(K.INFECTION),)
+        assert T.SEPSIS not in _situation(rounds((1, mild), conditions=infected)).hits
+        record = rounds((1, mild), conditions=infected)
+        lactate = reading(S.LACTATE, 1, "2.1")
+        numbers = {**record.numbers, S.LACTATE: Series((lactate,))}
+        found = _situation(replace(record, numbers=numbers))
+        assert "lactate 2.1 mmol/L" in found.hits[T.SEPSIS].short
+        assert R.SEPSIS in found.holds
 
     def test_antibacterial_is_a_sign_of_infection(self) -> None:
         """An antibacterial on the chart makes infection suspected."""

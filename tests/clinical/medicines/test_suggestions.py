@@ -289,6 +289,8 @@ class TestDrafts:
             (injury(1), "Gabapentin 300 mg", "N02BF01", "reduce"),
             (injury(1), "Iohexol 300", "V08AB02", "avoid"),
             ([result("SBP", "90")], "Prednisolone 30 mg", "H02AB06", None),
+            # Whether to start at all comes before the dose: held for the kidneys, reviewed for potassium.
+            ([*injury(1), result("K", "5.7")], "Ibuprofen 400 mg", "M01AE01", "avoid"),
         ],
     )
     def test_not_signed_yet(self, resources: list[Json], name: str, atc: str, action: str | None) -> None:

@@ -7,17 +7,19 @@ from decimal import Decimal
 from weatherglass.clinical.bedside import Bedside
 from weatherglass.clinical.blood_loss import BloodLoss, HaemoglobinFall, RecordedBleeding
 from weatherglass.clinical.chart import Line
-from weatherglass.clinical.criteria import news2_2017
+from weatherglass.clinical.criteria import sepsis_strata
 from weatherglass.clinical.criteria.medicine_classes import MedicineClass
 from weatherglass.clinical.criteria.medicine_rules import timing, triggers
 from weatherglass.clinical.criteria.medicine_rules.rule import Trigger
 from weatherglass.clinical.drug_chart.hits import Hit, at_words
 from weatherglass.clinical.findings import Measure
+from weatherglass.clinical.infection import RiskFeatures
 from weatherglass.clinical.quantities import Unit, plain
 from weatherglass.clinical.record import Condition, ConditionKind, Procedure, ProcedureKind, Remark
 from weatherglass.clinical.references import Origin
 from weatherglass.clinical.scoring import SetResult, measure_of
 from weatherglass.clinical.signals import Signal
+from weatherglass.clinical.sources import Source
 
 _CONTRAST = MedicineClass.IODINATED_CONTRAST.value
 
@@ -114,8 +116,10 @@ def _sepsis(bedside: Bedside) -> Hit | None:
     score = _score_now(bedside)
     lowest = Decimal(score.lowest) if score is not None else Decimal(0)
     infection = bedside.infection
+    features = bedside.risk_features
+    raised = infection is not None and score is not None and features.since is not None
     is_serious = timing.SERIOUS_ILLNESS_SCORE.is_met_by(lowest)
-    is_septic = infection is not None and timing.SEPSIS_SCORE.is_met_by(lowest)
+    is_septic = infection is not None and (timing.SEPSIS_SCORE.is_met_by(lowest) or raised)
     if not (recorded or is_serious or is_septic):
         return None
     said: list[str] = []
@@ -125,8 +129,14 @@ def _sepsis(bedside: Bedside) -> Hit | None:
         evidence.extend(one.origin for one in recorded)
     if score is not None and (is_serious or is_septic):
         total = f"NEWS2 {score.total}" if score.is_complete else f"NEWS2 at least {score.lowest}"
-        said.append(f"suspected infection with {total}" if infection else f"acute serious illness, {total}")
+        beside = f" and {' and '.join(features.words)}" if raised else ""
+        words = (
+            f"suspected infection with {total}{beside}" if infection else f"acute serious illness, {total}"
+        )
+        said.append(words)
         evidence.extend(score.point().evidence)
+        if raised:
+            evidence.extend(one.origin for one in (features.lactate, features.skin) if one is not None)
         if infection is not None:
             evidence.extend(
                 (*(c.origin for c in infection.conditions), *(o.origin for o in infection.orders))
@@ -137,14 +147,25 @@ def _sepsis(bedside: Bedside) -> Hit | None:
         trigger=Trigger.SEPSIS,
         short=short,
         said=at_words(short, at, bedside.record.zone),
-        measures=(_score_measure(score),) if score is not None and (is_serious or is_septic) else (),
+        measures=_sepsis_measures(score, features if raised else None) if is_serious or is_septic else (),
         evidence=tuple(dict.fromkeys(evidence)),
         since=_septic_since(bedside, recorded, infected=infection is not None),
         grade=int(is_serious),
-        sources=(
-            timing.SEPSIS_SCORE.source if infection or recorded else timing.SERIOUS_ILLNESS_SCORE.source,
-        ),
+        sources=_sepsis_sources(infected=bool(infection or recorded), raised=raised),
     )
+
+
+def _sepsis_sources(*, infected: bool, raised: bool) -> tuple[Source, ...]:
+    if raised:
+        return timing.SEPSIS_SCORE.source, sepsis_strata.LACTATE_RAISES_RISK.source
+    return ((timing.SEPSIS_SCORE if infected else timing.SERIOUS_ILLNESS_SCORE).source,)
+
+
+def _sepsis_measures(score: SetResult | None, features: RiskFeatures | None) -> tuple[Measure, ...]:
+    found = [_score_measure(score)] if score is not None else []
+    if features is not None and features.lactate is not None:
+        found.append(measure_of(Signal.LACTATE, features.lactate))
+    return tuple(found)
 
 
 def recorded_sepsis(bedside: Bedside) -> tuple[Condition, ...]:
@@ -158,8 +179,7 @@ def recorded_sepsis(bedside: Bedside) -> tuple[Condition, ...]:
 
 def _scores(bedside: Bedside) -> tuple[SetResult, ...]:
     """Return the rounds scored by NEWS2 where it is for this person."""
-    too_young = bedside.age is not None and bedside.age < news2_2017.MINIMUM_AGE.years
-    return () if too_young or bedside.is_pregnant_or_recently else bedside.news2
+    return bedside.news2 if bedside.may_use_news2 else ()
 
 
 def _score_now(bedside: Bedside) -> SetResult | None:
@@ -193,7 +213,9 @@ def _septic_since(bedside: Bedside, recorded: tuple[Condition, ...], *, infected
         elif one.is_complete:
             break
     began = [one.began for one in recorded if one.began is not None]
-    return min((*began, *((found,) if found is not None else ())), default=None)
+    features = bedside.risk_features.since
+    known = [*began, *([found] if found is not None else []), *([features] if features and infected else [])]
+    return min(known, default=None)
 
 
 # Contrast

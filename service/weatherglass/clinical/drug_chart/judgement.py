@@ -131,12 +131,17 @@ def judge(bedside: Bedside, line: Line, situation: Situation) -> tuple[Judged, .
         if judged is not None:
             found.append(judged)
     if len(found) > 1:
-        found.sort(key=_rank)
+        found.sort(key=_rank_of_draft if line.standing is Standing.DRAFT else _rank)
     return tuple(found)
 
 
 def _rank(judged: Judged) -> int:
     return RANK[judged.action]
+
+
+def _rank_of_draft(judged: Judged) -> int:
+    """Put first whether an order that is not signed yet is started at all."""
+    return -1 if judged.action is Action.AVOID else RANK[judged.action]
 
 
 def _rules_for(bedside: Bedside, line: Line, situation: Situation) -> Iterator[tuple[MedicineRule, Hit]]:

@@ -16,7 +16,7 @@ from weatherglass.clinical.criteria.medicine_rules.timing import VITAL_SIGNS_COU
 from weatherglass.clinical.drug_chart.hits import Hit, Met, at_words, hit_of, met, since_beyond, since_when
 from weatherglass.clinical.findings import Measure
 from weatherglass.clinical.quantities import plain
-from weatherglass.clinical.record import ConditionKind, Measurement, Remark
+from weatherglass.clinical.record import Measurement, Remark
 from weatherglass.clinical.signals import CodedSignal, Consciousness, Signal
 from weatherglass.clinical.tables import Cutoff
 
@@ -67,7 +67,8 @@ def _low_pressure(bedside: Bedside) -> Hit | None:
     fallen = _has_fallen(measured, normal)
     if certainty is Met.NO and not fallen:
         return None
-    if not fallen and is_low_as_usual(bedside, measured):
+    very_low = met(triggers.SHOCK_SYSTOLIC, measured)
+    if not fallen and very_low is Met.NO and bedside.pressure_is_low_as_usual:
         return None
     cutoff = triggers.HYPOTENSION_SYSTOLIC if certainty is not Met.NO else triggers.HYPOTENSION_FALL
     hit = hit_of(
@@ -78,7 +79,7 @@ def _low_pressure(bedside: Bedside) -> Hit | None:
         source=cutoff.source,
         since=since_when(bedside.record.series(Signal.SYSTOLIC_PRESSURE).items, is_low),
         certainty=Met.YES if fallen else certainty,
-        grade=int(met(triggers.SHOCK_SYSTOLIC, measured) is Met.YES),
+        grade=int(very_low is Met.YES),
     )
     return _with_usual(hit, normal) if fallen and normal is not None else hit
 
@@ -101,20 +102,6 @@ def _with_usual(hit: Hit, normal: Decimal) -> Hit:
         measures=(*hit.measures, usual),
         sources=tuple(dict.fromkeys((*hit.sources, triggers.HYPOTENSION_FALL.source))),
     )
-
-
-def is_low_as_usual(bedside: Bedside, measured: Measurement) -> bool:
-    """Tell whether a low pressure is this person's own, on record or by a day of readings."""
-    if met(triggers.SHOCK_SYSTOLIC, measured) is not Met.NO:
-        return False
-    usual = bedside.usual.get(Signal.SYSTOLIC_PRESSURE)
-    recorded = any(c.confirmed for c in bedside.record.conditions_of(ConditionKind.LOW_PRESSURE_IS_USUAL))
-    if usual is None:
-        return recorded
-    is_usual = recorded or (
-        ours.LOW_AS_USUAL.is_met_by(usual.median) and usual.spans >= ours.LONG_STANDING_FOR.length
-    )
-    return is_usual and ours.NEAR_USUAL.is_met_by(usual.median - measured.value)
 
 
 # Pulse
