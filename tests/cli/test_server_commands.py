@@ -1,0 +1,76 @@
+"""`pull`, `deliver` and `subscribe`: used wrongly they say how, and exit with 2; failing, with 1."""
+
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+
+def _run(*arguments: str) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        [sys.executable, "-m", "weatherglass", *arguments],
+        capture_output=True,
+        text=True,
+        timeout=120,
+        check=False,
+    )
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        pytest.param(("pull", "ehr.example", "OUT"), "is not a FHIR base address", id="no address"),
+        pytest.param(
+            ("pull", "https://ehr.example", "OUT", "--patient", "p", "--since", "2026-01-01T00:00:00Z"),
+            "belong to an export",
+            id="a search since",
+        ),
+        pytest.param(
+            ("pull", "https://ehr.example", "OUT", "--client-id", "x"),
+            "both --client-id and --key",
+            id="no key",
+        ),
+        pytest.param(("deliver", "OUT", "https://ehr.example"), "no such folder", id="nothing there"),
+        pytest.param(
+            ("subscribe", "https://ehr.example", "--listen", "8091"), "wants HOST:PORT", id="no host"
+        ),
+        pytest.param(
+            ("subscribe", "https://ehr.example", "--endpoint", "ftp://x"),
+            "http or https",
+            id="no web address",
+        ),
+    ],
+)
+def test_used_wrongly(tmp_path: Path, arguments: tuple[str, ...], said: str) -> None:
+    ran = _run(*(str(tmp_path / "out") if a == "OUT" else a for a in arguments))
+    assert ran.returncode == 2
+    assert said in ran.stderr
+
+
+@pytest.mark.parametrize("command", ["pull", "deliver"])
+def test_a_server_that_is_not_there(tmp_path: Path, command: str) -> None:
+    results = Path(__file__).parents[2] / "tests" / "conformance" / "good" / "collection-bundle.json"
+    place = str(tmp_path / "in") if command == "pull" else str(results)
+    address = "http://127.0.0.1:9/fhir"
+    ordered = (address, place) if command == "pull" else (place, address)
+    ran = _run(command, *ordered, "--timeout", "1")
+    assert ran.returncode in (1, 2), ran.stderr
+    assert "Traceback" not in ran.stderr
+    if ran.returncode == 1:
+        assert "no connection" in ran.stderr
+
+
+def test_a_key_file_that_is_none(tmp_path: Path) -> None:
+    (tmp_path / "key.pem").write_text("not a key")
+    ran = _run(
+        "pull",
+        "https://ehr.example/fhir",
+        str(tmp_path / "in"),
+        "--client-id",
+        "x",
+        "--key",
+        str(tmp_path / "key.pem"),
+    )
+    assert ran.returncode == 1
+    assert "no RSA or P-384 private key" in ran.stderr

@@ -1,0 +1,26 @@
+"""Orders that are not signed yet: the first question is whether to start at all."""
+
+import pytest
+
+from tests.clinical.medicines.wards import injury, order, result, reviewed, suggestions
+
+
+@pytest.mark.parametrize(("status", "action"), [("active", "hold"), ("draft", "avoid")])
+def test_not_starting_comes_before_reviewing_the_dose(status: str, action: str) -> None:
+    """An NSAID in kidney injury with potassium 6.2: one rule would hold it, another asks for a review.
+
+    Before the signature the hold becomes "do not start", and stays the strongest advice
+    (ours: a review of a dose that nobody has given yet is no advice).
+    """
+    draft = order("Ibuprofen 400 mg tablets", "M01AE01", status=status)
+    (found,) = suggestions(reviewed(*injury(2), result("K", "6.2"), draft)).values()
+    actions = {reason.action for reason in found.reasons}
+    assert found.action == action
+    assert len(actions) > 1
+
+
+def test_a_draft_is_never_held() -> None:
+    """Nothing has been given, so there is nothing to hold."""
+    draft = order("Spironolactone 25 mg tablets", "C03DA01", status="draft")
+    (found,) = suggestions(reviewed(*injury(2), result("K", "6.2"), draft)).values()
+    assert found.action == "avoid"
