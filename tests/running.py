@@ -64,6 +64,7 @@ class Running:
 
     def __exit__(self, *_: object) -> None:
         self.stop()
+        self._log.close()
         Path(self._log.name).unlink(missing_ok=True)
 
     def stop(self, within: float = 20.0) -> int:
