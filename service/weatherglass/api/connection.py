@@ -7,7 +7,7 @@ growing. A body is counted and timed where it is read.
 import asyncio
 from typing import Any, ClassVar
 
-from uvicorn.protocols.http.httptools_impl import HttpToolsProtocol, RequestResponseCycle
+from uvicorn.protocols.http.httptools_impl import HttpToolsProtocol
 
 #: Room for a signed token of 32 kB and what a browser sends besides.
 MAX_HEAD_BYTES = 64 * 1024
@@ -24,6 +24,7 @@ class Connection(HttpToolsProtocol):
     head_seconds: ClassVar[float] = 10.0
 
     _waiting: asyncio.TimerHandle | None = None
+    _in_body = False
     _head_bytes = 0
     _tail = b""
 
@@ -38,20 +39,34 @@ class Connection(HttpToolsProtocol):
         super().connection_lost(exc)
 
     def data_received(self, data: bytes) -> None:
-        """Take what has arrived, unless a head has grown too long."""
-        cycle: RequestResponseCycle | None = self.cycle
-        answering = cycle is not None and not cycle.response_complete
-        if self._waiting is None and not answering:
-            self._expect_head()
-        if self._waiting is not None and self._is_too_long(data):
-            self._refuse("431 Request Header Fields Too Large")
-            return
+        """Take what has arrived, unless a head has grown too long.
+
+        What is left of a body that nobody wanted is no head: it goes on until its end.
+        """
+        if not self._in_body:
+            if self._waiting is None:
+                self._expect_head()
+            if self._is_too_long(data):
+                self._refuse("431 Request Header Fields Too Large")
+                return
         super().data_received(data)
+
+    def on_message_begin(self) -> None:
+        """A head begins; it may stand behind the end of a body in the same piece."""
+        if self._waiting is None:
+            self._expect_head()
+        super().on_message_begin()
 
     def on_headers_complete(self) -> None:
         """The head is whole."""
         self._stop_waiting()
+        self._in_body = True
         super().on_headers_complete()
+
+    def on_message_complete(self) -> None:
+        """The body is whole."""
+        self._in_body = False
+        super().on_message_complete()
 
     def _is_too_long(self, data: bytes) -> bool:
         joined = self._tail + data
