@@ -11,7 +11,7 @@ from pathlib import Path
 
 from weatherglass.batch.piece import Piece
 
-_BLOCK = 4 << 20
+_BLOCK = 1 << 20
 _BOM = b"\xef\xbb\xbf"
 
 

@@ -109,9 +109,12 @@ def _job(order: Order, work: WorkFolder) -> Job:
 
 
 def _run_bytes(order: Order) -> int:
-    """Return how many bytes of lines a worker may hold: lines in memory take about twice their size."""
+    """Return how many bytes of lines a run may have: a small part of the memory, whatever the input.
+
+    Lines in memory take about three times their size while a run is sorted and written.
+    """
     free = order.memory - (order.workers + 1) * _PROCESS
-    return max(4 * MIB, min(64 * MIB, free // (3 * order.workers)))
+    return max(4 * MIB, min(256 * MIB, free // (24 * order.workers)))
 
 
 # Stages

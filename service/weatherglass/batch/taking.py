@@ -8,6 +8,7 @@ what is wrong with it.
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from hashlib import sha1
+from operator import attrgetter
 
 import msgspec
 
@@ -68,22 +69,38 @@ class Taker:
         lines = block.split(b"\n")
         if not block.isascii() and not _is_utf8(block):
             lines = [line for line in lines if _is_utf8(line) or self._take_odd(line)]
-        by_reference = self._by_reference
-        kinds = self.kinds
+        elif self._take_plain(lines):
+            return
         for line in lines:
             try:
                 seen = look(line)
-                kind = seen.resourceType
-                if kind == "Observation":
-                    # The many: found by the reference as it is written.
-                    by_reference[seen.subject.reference].append(line)  # type: ignore[union-attr, index]
-                    kinds[kind] += 1
-                else:
-                    self._take_other(line, seen)
-            except (KeyError, AttributeError):
-                self._take_other(line, seen)
             except (msgspec.MsgspecError, RecursionError):
                 self._take_odd(line)
+            else:
+                self._take_other(line, seen)
+
+    def _take_plain(self, lines: Sequence[bytes]) -> bool:
+        """Take lines that are nothing but Observations of named patients; leave others alone.
+
+        These are the many, so that each step is one call for all of them.
+        """
+        try:
+            seen = list(map(look, lines))
+            references = list(map(_REFERENCE, seen))
+        except (msgspec.MsgspecError, RecursionError, AttributeError):
+            return False
+        if set(map(_KIND, seen)) != {"Observation"}:
+            return False
+        owned = self._by_reference
+        for reference in set(references) - owned.keys():
+            key = patient_key(reference) if reference else ""
+            if not key:
+                return False
+            owned[reference] = self.lines.setdefault(key, [])
+        for line, reference in zip(lines, references, strict=True):
+            owned[reference].append(line)
+        self.kinds["Observation"] += len(lines)
+        return True
 
     def take_body(self, body: bytes) -> None:
         """Take a whole Bundle or resource."""
@@ -158,8 +175,6 @@ class Taker:
         held = self.lines.setdefault(key, [])
         held.append(line)
         self.kinds[seen.resourceType] += 1
-        if reference and not aliases:
-            self._by_reference[reference] = held
         self.needs.update((key, name) for name in needs_of(seen))
         return key
 
@@ -193,6 +208,8 @@ class Taker:
         self.lines.setdefault(nobody_key(line), []).append(line)
 
 
+_KIND = attrgetter("resourceType")
+_REFERENCE = attrgetter("subject.reference")
 _BOM = b"\xef\xbb\xbf"
 #: Types that are rejected, with the reason, when they are nobody's; others are just not needed.
 _JUDGED = READ | SHARED | {"Patient", "OperationOutcome", "Bundle"}
