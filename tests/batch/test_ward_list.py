@@ -10,10 +10,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tests.batch.exports import WARD, run_batch
+from tests.batch.exports import BUNDLES, WARD, run_batch
 from weatherglass.batch.ward_list import Heading, write_ward_list
 from weatherglass.batch.ward_order import ordered_rows
 from weatherglass.batch.ward_row import Change, WardRow, refused_row, row_line
+from weatherglass.clinical.findings import MedicineFinding
+from weatherglass.pipeline import review
 
 
 @pytest.fixture(scope="module")
@@ -90,6 +92,28 @@ def test_who_has_a_ceiling_is_told_apart(ward: Path) -> None:
     assert limited
     page = (ward / "ward-list.html").read_text("utf-8")
     assert page.count("treatment limited") == len(limited)
+
+
+def test_every_medicine_to_look_at_is_named(ward: Path) -> None:
+    """What the reviews suggest about the drug chart stands on the list, medicine by medicine."""
+    table = {row["patient"]: row["chart"] for row in _table(ward)}
+    named = 0
+    for path in sorted(BUNDLES.glob("*.json")):
+        for review_of_one in review(path.read_bytes()).reviews:
+            for finding in review_of_one.findings:
+                if isinstance(finding, MedicineFinding) and finding.action in ("hold", "reduce", "review"):
+                    assert finding.medicine in table[str(review_of_one.subject.origin)]
+                    named += 1
+    assert named > 10
+
+
+def test_medicines_with_one_reason_share_a_line(ward: Path) -> None:
+    """Four sedatives to hold for the same reason are one line, and a new one says so."""
+    chart = next(row["chart"] for row in _table(ward) if row["patient"] == "Patient/gullhaven")
+    held = [line for line in chart.split(" / ") if "Consider holding" in line]
+    assert len(held) == 1
+    assert held[0].startswith("New. Consider holding Diazepam 5 mg tablets, Pregabalin")
+    assert " and Morphine sulfate 10 mg" in held[0]
 
 
 def test_the_page_is_whole_in_itself(ward: Path) -> None:

@@ -9,11 +9,12 @@ from collections.abc import Iterable, Sequence
 
 import msgspec
 
+from weatherglass.batch.chart_words import chart_lines
 from weatherglass.clinical.brief_words import in_brief
 from weatherglass.clinical.clock_words import clock, lasting
 from weatherglass.clinical.findings import (
     Finding,
-    MedicineFinding,
+    Kind,
     Review,
     ScoreFinding,
     State,
@@ -22,8 +23,8 @@ from weatherglass.clinical.findings import (
 )
 from weatherglass.clinical.record import Stay
 
-#: Suggestions that ask for a look at the drug chart.
-_CHART = ("hold", "reduce", "avoid", "review", "measure level", "consider restarting")
+#: Kinds that stand on the chart's lines, or in what comes first.
+_TOLD_ELSEWHERE = (Kind.MEDICINE, Kind.MEDICINE_RESTART, Kind.MEDICINE_INTERACTION, Kind.SCORE_TREND)
 
 
 class Mark(msgspec.Struct, array_like=True, frozen=True):
@@ -104,6 +105,8 @@ def ward_row(review: Review, stays: Sequence[Stay]) -> WardRow:
     score = _leading_score(review.findings)
     shown = [f for f in review.findings if not stands_beside(f)]
     new = [in_brief(f) for f in shown if f.state is State.NEW and f.urgency is not Urgency.ROUTINE]
+    leads_new = any(review.headline.startswith(words) for words in new)
+    apart = {in_brief(f) for f in shown if f.kind in _TOLD_ELSEWHERE}
     row = WardRow(
         patient=str(review.subject.origin),
         name=review.subject.name,
@@ -114,10 +117,14 @@ def ward_row(review: Review, stays: Sequence[Stay]) -> WardRow:
         score=_score(score),
         why=review.headline,
         call=_call(review),
-        why_is_new=any(review.headline.startswith(words) for words in new),
-        new=[words for words in dict.fromkeys(new) if not review.headline.startswith(words)],
+        why_is_new=leads_new,
+        new=[
+            words
+            for words in dict.fromkeys(new)
+            if words not in apart and not (leads_new and words in review.headline)
+        ],
         settling=[in_brief(f) for f in shown if f.state is State.SETTLING],
-        chart=[f.sentence for f in review.findings if isinstance(f, MedicineFinding) and f.action in _CHART],
+        chart=chart_lines(review.findings),
         ceiling=list(review.ceiling),
         is_limited=review.is_limited,
         is_stale=review.is_stale,
