@@ -12,10 +12,14 @@ from weatherglass.clinical.criteria.medicine_classes import MedicineClass
 from weatherglass.clinical.criteria.medicine_rules.rule import RuleCondition, Trigger
 from weatherglass.clinical.drug_chart.hits import Hit
 from weatherglass.clinical.drug_chart.situation import Situation, situation_of
+from weatherglass.clinical.local_choices import LocalChoices
 from weatherglass.clinical.record import (
+    Administration,
     ConditionKind,
     Directive,
     DirectiveKind,
+    MatchMethod,
+    Medicine,
     OrderStatus,
     Procedure,
     ProcedureKind,
@@ -299,6 +303,55 @@ class TestKidneys:
         assert found.hits[T.LOW_EGFR].measures[0].value == Decimal("23.5")
         assert R.EGFR_BELOW_30 in found.holds
 
+    def test_urine_alone(self) -> None:
+        """KDIGO 2012: less than 0.5 mL/kg/h over 12 hours is stage 2, whatever the creatinine."""
+        urine = [reading(S.URINE_VOLUME, h, 180, began=h + 6) for h in (18, 12, 6, 0)]
+        record = chart(
+            {S.WEIGHT: [(30, 70)], S.CREATININE: [(96, 80), (1, 82)], S.URINE_VOLUME: tuple(urine)}
+        )
+        hit = _situation(record).hits[T.AKI]
+        assert hit.grade == 1
+        assert hit.short.startswith("acute kidney injury stage 2 (urine 0.42 mL/kg/h")
+        assert {m.key for m in hit.measures} == {"urine-rate", "urine-hours"}
+
+    def test_replacement_therapy(self) -> None:
+        """KDIGO 2012: replacement therapy begun in an acute illness is stage 3."""
+        session = Procedure(
+            origin=Origin("Procedure/rrt"),
+            text="Haemofiltration",
+            kinds=frozenset({ProcedureKind.RENAL_REPLACEMENT}),
+            at=ago(20),
+            ongoing=True,
+        )
+        record = chart({S.CREATININE: [(96, 80), (30, 130)]}, procedures=(session,))
+        hit = _situation(record).hits[T.AKI]
+        assert hit.grade == 2
+        assert "renal replacement therapy was started" in hit.short
+
+    def test_estimated_baseline(self) -> None:
+        """A stage that rests on an estimated baseline says so."""
+        record = chart({S.CREATININE: [(1, 250)]}, sex=Sex.MALE)
+        choices = LocalChoices(use_estimated_baseline=True)
+        hit = situation_of(bedside(record, choices=choices)).hits[T.AKI]
+        assert any("estimated baseline over-calls" in caution for caution in hit.cautions)
+
+    def test_reported_rate_that_is_newer(self) -> None:
+        """The newer of the reported and the worked-out rate counts; without age or sex only the reported."""
+        both = {S.CREATININE: [(900, 188), (20, 190)], S.EGFR: [(1, 41)]}
+        hit = _situation(chart(both, sex=Sex.FEMALE)).hits[T.LOW_EGFR]
+        assert "reported by the laboratory" in hit.cautions[0]
+        nobody = {S.CREATININE: [(900, 188), (1, 190)], S.EGFR: [(20, 41)]}
+        assert _situation(chart(nobody)).hits[T.LOW_EGFR].measures[0].value == 41
+        assert T.LOW_EGFR not in _situation(chart({S.CREATININE: [(900, 188), (1, 190)]})).hits
+
+    def test_not_steady_after_an_injury(self) -> None:
+        """A low rate while creatinine still falls is said to be unsteady."""
+        course = [(400, 150), (120, 400), (72, 300), (1, 190)]
+        record = chart({S.CREATININE: course}, sex=Sex.FEMALE)
+        hit = _situation(record).hits.get(T.LOW_EGFR)
+        assert hit is not None
+        assert any("may not be steady" in caution for caution in hit.cautions)
+
     def test_dialysis(self) -> None:
         """On long-term dialysis there is no acute injury, and the rate is below every limit."""
         record = chart(
@@ -349,6 +402,16 @@ _ILL: dict[Any, Any] = {S.RESPIRATION_RATE: 22, S.PULSE: 100, S.TEMPERATURE: "39
 
 
 class TestSepsis:
+    def test_recorded(self) -> None:
+        """Sepsis on the problem list counts for a week, whatever the score, when it is confirmed."""
+        found = _situation(chart({}, conditions=(condition(K.SEPSIS, K.INFECTION, began=20),)))
+        assert found.hits[T.SEPSIS].short == "sepsis is recorded"
+        assert R.SEPSIS in found.holds
+        old = chart({}, conditions=(condition(K.SEPSIS, K.INFECTION, began=200),))
+        assert T.SEPSIS not in _situation(old).hits
+        unsure = chart({}, conditions=(condition(K.SEPSIS, K.INFECTION, began=20, confirmed=False),))
+        assert T.SEPSIS not in _situation(unsure).hits
+
     def test_needs_infection(self) -> None:
         """NEWS2 5 with infection; without it only from 7, and then it is no sepsis."""
         assert T.SEPSIS not in _situation(rounds((1, {**_ILL, S.PULSE: 100}))).hits
@@ -444,6 +507,21 @@ class TestContrast:
         hit = _hit(T.CONTRAST_PLANNED, {}, orders=(medium,))
         assert hit is not None
         assert hit.short == "contrast is ordered: Iohexol"
+
+    def test_given_as_a_medicine(self) -> None:
+        """A dose of a contrast medium is contrast given."""
+        dose = Administration(
+            origin=Origin("MedicationAdministration/1"),
+            medicine=Medicine(
+                text="Iohexol",
+                classes=frozenset({MedicineClass.IODINATED_CONTRAST.value}),
+                method=MatchMethod.NAME,
+            ),
+            at=ago(5),
+        )
+        hit = _hit(T.CONTRAST_PLANNED, {}, administrations=(dose,))
+        assert hit is not None
+        assert hit.short == "contrast was given: Iohexol"
 
 
 def test_end_of_life_plan_counts_as_palliative() -> None:

@@ -5,6 +5,7 @@ here a record is built for every trigger and circumstance, and the review must s
 rule says: its action, the stronger or milder one, or nothing.
 """
 
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import Any
@@ -16,7 +17,7 @@ from weatherglass.clinical.assessments.medicines import assess_medicines
 from weatherglass.clinical.criteria.medicine_classes import MedicineClass
 from weatherglass.clinical.criteria.medicine_rules.rule import Action, MedicineRule, RuleCondition, Trigger
 from weatherglass.clinical.criteria.medicine_rules.rules import RULES
-from weatherglass.clinical.findings import Kind, MedicineFinding, MedicineReason
+from weatherglass.clinical.findings import InteractionFinding, Kind, MedicineFinding, MedicineReason
 from weatherglass.clinical.record import (
     Condition,
     ConditionKind,
@@ -215,6 +216,32 @@ def test_each_class_of_each_rule(rule: MedicineRule, key: MedicineClass) -> None
     assert reason.trigger
     if rule.trigger not in (T.ANY, T.CONTRAST_PLANNED):
         assert reason.measures
+
+
+#: Words that would make an order of a suggestion, at the beginning of a sentence.
+_ORDERS = re.compile(
+    r"(?:^|[.:;] )(?:stop|hold|give|start|withhold|discontinue|cease|omit|do not give)\b", re.IGNORECASE
+)
+#: The only ways in which "stop" is said.
+_NOT_TO_BE_STOPPED = re.compile(r"(?:do not|never|not be|not to be) stop(?:ped)?(?: it)?", re.IGNORECASE)
+
+
+@pytest.mark.parametrize(("rule", "key"), list(_lines()))
+@pytest.mark.parametrize("status", [OrderStatus.ACTIVE, OrderStatus.DRAFT, OrderStatus.ON_HOLD])
+def test_wording(rule: MedicineRule, key: MedicineClass, status: OrderStatus) -> None:
+    """Whatever the rule and the order, a suggestion is put as one and never as an order."""
+    parts = [TRIGGERS[rule.trigger], *(CIRCUMSTANCES[each] for each in _allowed(rule))]
+    record = _record(order("it", key.value, route=Route.SUBCUTANEOUS, status=status, starts=300), *parts)
+    for finding in assess_medicines(bedside(record)):
+        assert isinstance(finding, (MedicineFinding, InteractionFinding))
+        said = [finding.sentence, *finding.cautions]
+        if isinstance(finding, MedicineFinding):
+            assert finding.sentence.startswith(("Consider ", "Possibly spurious: ", "it is already on hold"))
+            said += [finding.do_not_stop, *finding.monitor, *finding.would_change]
+            said += [finding.restart.condition if finding.restart is not None else ""]
+        for text in said:
+            assert not _ORDERS.search(text), text
+            assert "stop" not in _NOT_TO_BE_STOPPED.sub("", text).lower(), text
 
 
 def _circumstances() -> Iterator[Any]:

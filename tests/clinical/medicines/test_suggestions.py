@@ -254,6 +254,25 @@ class TestNotes:
         assert "last dose may still act" in ended.sentence
         assert any("The last dose was given at 22:00 on 26 February" in c for c in ended.cautions)
 
+    def test_ended_by_mistake(self) -> None:
+        """Levodopa whose order has ended, hours after a dose, in an illness: was that meant?"""
+        dose = {
+            "resourceType": "MedicationAdministration",
+            "id": "dose",
+            "status": "completed",
+            "subject": {"reference": "Patient/p"},
+            "medicationCodeableConcept": {"text": "Co-beneldopa 25/100"},
+            "request": {"reference": "MedicationRequest/co-beneldopa"},
+            "effectiveDateTime": earlier("5 h"),
+        }
+        stopped = order("Co-beneldopa 25/100", "N04BA02", status="stopped")
+        found = _only(*injury(1), dose, stopped)
+        assert (found.action, found.order) == ("continue", "MedicationRequest/co-beneldopa")
+        assert found.sentence.startswith("Co-beneldopa 25/100 has ended: ask whether that was meant")
+        # What ended and is none of these is not asked about.
+        ended = {**dose, "medicationCodeableConcept": {"text": "Amlodipine 5 mg"}, "request": None}
+        assert suggestions(reviewed(*injury(1), ended)) == {}
+
     def test_when_needed(self) -> None:
         """A medicine given when needed is judged and labelled."""
         found = _only(*injury(1), {**IBUPROFEN, "dosageInstruction": [{"asNeededBoolean": True}]})

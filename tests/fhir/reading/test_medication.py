@@ -211,3 +211,68 @@ class TestAdministration:
     def test_without_a_time(self) -> None:
         """A dose without a time cannot be counted, and that is said."""
         assert _given(effectiveDateTime=None).keys == [IssueKey.NO_TIME]
+
+
+class TestWhichMedicine:
+    """Coded in place, contained, or in a resource of its own; what cannot be found is said."""
+
+    @staticmethod
+    def _medication(**rest: Any) -> dict[str, Any]:
+        return {"resourceType": "Medication", "id": "m", **rest}
+
+    def _referring(self, reference: dict[str, Any], **rest: Any) -> Taken:
+        request = {"status": "active", "intent": "order", "medicationReference": reference, **rest}
+        return take(read_request, r4.MedicationRequest, request)
+
+    def test_contained(self) -> None:
+        """A contained Medication, with another resource beside it that cannot be read."""
+        broken = {"resourceType": "Medication", "id": 7}
+        whole = self._medication(code=coded("C09AA05", ATC, "Ramipril 5 mg"))
+        taken = self._referring({"reference": "#m"}, contained=[broken, whole])
+        assert taken.gathered.orders[0].medicine.ingredients == ("ramipril",)
+        assert taken.keys == []
+
+    def test_ingredients_of_a_product(self) -> None:
+        """A product without a known code is what its ingredients are."""
+        parts = [
+            {"itemCodeableConcept": coded("C09AA05", ATC)},
+            {"itemCodeableConcept": coded("C03CA01", ATC)},
+        ]
+        taken = self._referring({"reference": "#m"}, contained=[self._medication(ingredient=parts)])
+        assert set(taken.gathered.orders[0].medicine.ingredients) == {"ramipril", "furosemide"}
+
+    @pytest.mark.parametrize("reference", ["Medication/elsewhere", "#elsewhere"])
+    def test_not_sent(self, reference: str) -> None:
+        """A Medication that was not sent is recognised by its display alone, and that is said."""
+        taken = self._referring({"reference": reference, "display": "Ramipril 5 mg capsules"})
+        assert taken.gathered.orders[0].medicine.method is MatchMethod.NAME
+        assert taken.keys == [IssueKey.REFERENCE_NOT_FOUND]
+
+    def test_not_named_at_all(self) -> None:
+        """A medicine without a name cannot be listed, and that is said."""
+        taken = _ordered(medicationCodeableConcept={})
+        assert taken.gathered.orders == []
+        assert taken.keys == [IssueKey.MISSING_ELEMENT]
+
+    def test_modifier(self) -> None:
+        """A modifier extension may turn the meaning round."""
+        extension = [{"url": "urn:example:not", "valueBoolean": True}]
+        for taken in (
+            _ordered(modifierExtension=extension),
+            _given(modifierExtension=extension),
+            take(
+                read_statement,
+                r4.MedicationStatement,
+                {"status": "active", **_IBUPROFEN, "modifierExtension": extension},
+            ),
+        ):
+            assert taken.keys == [IssueKey.MODIFIER]
+
+    def test_validity_of_the_supply(self) -> None:
+        """Where the dosage has no bounds, the supply's validity is the time in force."""
+        order = _order(dispenseRequest={"validityPeriod": {"start": "2026-03-01", "end": "2026-03-05"}})
+        assert order.ends == datetime(2026, 3, 5, 23, 59, 59, tzinfo=UTC)
+
+    def test_status_of_another_resource(self) -> None:
+        """A status that this resource does not have is an error."""
+        assert _ordered(status="in-progress").keys == [IssueKey.WRONG_TYPE]

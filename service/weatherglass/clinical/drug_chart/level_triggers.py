@@ -60,7 +60,8 @@ def level_hits(bedside: Bedside, line: Line, *, injured: Hit | None) -> Iterator
     """
     for ingredient in line.medicine.ingredients:
         found = AS_RULES.get(ingredient)
-        if found is None or _KEYS[ingredient].isdisjoint(line.classes):
+        # Given so that one of its classes acts only locally, it has no level.
+        if found is None or not _KEYS[ingredient] <= line.classes:
             continue
         level, out_of_range, overdue = found
         measured = bedside.record.series(level.signal).latest

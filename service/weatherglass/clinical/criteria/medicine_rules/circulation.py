@@ -92,8 +92,8 @@ _LOW_PRESSURE: Final = (
         also=(Action.CONTINUE,),
         steps=(Step(action=Action.HOLD, when=(RuleCondition.SHOCK, RuleCondition.BRADYCARDIA)),),
         reason="It weakens the heart's answer to a low pressure.",
-        caution="Not to be withdrawn abruptly in ischaemic heart disease; hold only in shock or a slow "
-        "pulse.",
+        caution="Not to be withdrawn abruptly in ischaemic heart disease; a hold is for shock or a slow "
+        "pulse alone.",
         monitor=("pulse and blood pressure",),
         restart=_PRESSURE_BACK,
         sources=(cited.memory("beta-blockers in hypotension"), cited.FDA_BETA_BLOCKERS.at("boxed warning")),
@@ -166,8 +166,8 @@ _SLOW_PULSE: Final = (
         action=Action.HOLD,
         also=(Action.CONTINUE,),
         reason="It slows a pulse that is already slow.",
-        caution="Withdrawal can bring on angina, infarction or arrhythmia: hold the next dose, not the "
-        "treatment.",
+        caution="Withdrawal can bring on angina, infarction or arrhythmia: a hold means the next dose, not "
+        "the treatment.",
         monitor=("12-lead ECG", "pulse and blood pressure"),
         restart=_PULSE_BACK,
         sources=(
