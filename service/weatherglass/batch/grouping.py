@@ -6,7 +6,9 @@ joins say who needs which Medication or Location, following a bed to its ward an
 and who is meant by an identifier.
 """
 
+import errno
 from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -68,7 +70,7 @@ def group_runs(
     import duckdb
 
     found = Grouped()
-    with duckdb.connect(":memory:") as database:
+    with _faults_named(duckdb), duckdb.connect(":memory:") as database:
         database.execute(f"SET memory_limit = '{memory_bytes // 1_000_000}MB'")
         database.execute(f"SET threads = {threads}")
         database.execute(f"SET temp_directory = '{_escaped(folder / 'spill')}'")
@@ -82,6 +84,19 @@ def group_runs(
         _write_portions(folder, _groups(_fetched(rows)), portion_bytes, found, earlier)
     write_whole(folder / "grouped.json", msgspec.json.encode(found))
     return found
+
+
+@contextmanager
+def _faults_named(duckdb: Any) -> Iterator[None]:
+    """Turn what DuckDB says about disk and memory into what everybody else says."""
+    try:
+        yield
+    except duckdb.IOException as error:
+        if "No space left" in str(error):
+            raise OSError(errno.ENOSPC, "No space left on device") from None
+        raise
+    except duckdb.OutOfMemoryException:
+        raise OSError(errno.ENOMEM, "the index needs more memory than --memory leaves it") from None
 
 
 def _make_table(database: "DuckDBPyConnection", table: str, columns: str, files: Iterable[Path]) -> None:

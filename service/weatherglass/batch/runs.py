@@ -6,12 +6,12 @@ names patients are known. `Sorted` is written last; where it lies, all of it is 
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import ExitStack
 from pathlib import Path
-from typing import NamedTuple
+from typing import NamedTuple, Self, TextIO
 
 import msgspec
 
-from weatherglass.batch.durable import write_whole
 from weatherglass.batch.envelope import INCOMPLETE
 
 
@@ -57,7 +57,7 @@ class Shared(NamedTuple):
 
 
 class RunWriter:
-    """Writes the runs of one list of pieces, and their tables."""
+    """Writes the runs of one list of pieces, and their tables; use it as a context."""
 
     def __init__(self, name: str, folder: Path) -> None:
         """Write nothing yet.
@@ -68,40 +68,59 @@ class RunWriter:
         """
         self._name = name
         self._folder = folder
-        self._index: list[str] = []
-        self._shelf: list[str] = []
         self._runs = 0
+        self._open = ExitStack()
+        self._tables: dict[str, TextIO] = {}
 
-    def write(self, lines: Mapping[str, Sequence[bytes]], shared: Iterable[Shared]) -> None:
-        """Write one run: the lines of each patient, then the shared ones."""
+    def __enter__(self) -> Self:
+        """Begin the tables anew, whatever an ended worker left of them."""
+        self._tables = {
+            table: self._open.enter_context(
+                (self._folder / f"{self._name}.{table}.csv").open("w", encoding="utf-8", newline="")
+            )
+            for table in ("index", "shelf", "needs", "names")
+        }
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        """Close the tables."""
+        self._open.close()
+
+    def write(
+        self,
+        lines: Mapping[str, Sequence[bytes]],
+        shared: Iterable[Shared],
+        needs: Iterable[tuple[str, str]],
+        names: Iterable[tuple[str, str]],
+    ) -> None:
+        """Write one run: the lines of each patient, then the shared ones; and its rows of the tables.
+
+        Args:
+            lines: Lines by the name of their owner.
+            shared: Lines that may be referred to.
+            needs: Who refers to what.
+            names: By what identifier which patient is known.
+        """
         run = f"{self._name}-{self._runs}"
         position = 0
+        index: list[str] = []
+        shelf: list[str] = []
         with (self._folder / f"{run}.run").open("wb") as out:
             for key in sorted(lines):
                 own = lines[key]
                 size = out.write(b"\n".join(own))
                 count = len(own) - own.count(INCOMPLETE)
-                self._index.append(f"{_quoted(key)},{run},{position},{size},{count}\n")
+                index.append(f"{_quoted(key)},{run},{position},{size},{count}\n")
                 position += size
             for each in shared:
                 size = out.write(each.line)
-                self._shelf.extend(_shelved(each, run, position, size))
+                shelf.extend(_shelved(each, run, position, size))
                 position += size
+        self._tables["index"].writelines(index)
+        self._tables["shelf"].writelines(shelf)
+        self._tables["needs"].writelines(f"{_quoted(a)},{_quoted(b)}\n" for a, b in needs)
+        self._tables["names"].writelines(f"{_quoted(a)},{_quoted(b)}\n" for a, b in names)
         self._runs += 1
-
-    def finish(
-        self, found: Sorted, needs: Iterable[tuple[str, str]], names: Iterable[tuple[str, str]]
-    ) -> None:
-        """Write the tables, then what came of it all."""
-        texts = {
-            "index": self._index,
-            "shelf": self._shelf,
-            "needs": [f"{_quoted(key)},{_quoted(name)}\n" for key, name in sorted(needs)],
-            "names": [f"{_quoted(name)},{_quoted(key)}\n" for name, key in sorted(names)],
-        }
-        for table, rows in texts.items():
-            (self._folder / f"{self._name}.{table}.csv").write_text("".join(rows), "utf-8")
-        write_whole(self._folder / f"{self._name}.json", msgspec.json.encode(found))
 
 
 def _quoted(text: str) -> str:

@@ -7,6 +7,9 @@ order, and an index says where each patient's lines lie in it.
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
+import msgspec
+
+from weatherglass.batch.durable import write_whole
 from weatherglass.batch.lines import LineReader
 from weatherglass.batch.piece import Piece
 from weatherglass.batch.runs import Broken, RunWriter, Sorted
@@ -23,26 +26,29 @@ def sort_pieces(pieces: Sequence[Piece], name: str, folder: Path, run_bytes: int
         run_bytes: How many bytes a run may hold.
     """
     taker = Taker()
-    runs = RunWriter(name, folder)
     found = Sorted()
     held = 0
-    for piece in pieces:
-        reader = LineReader(piece)
-        for size in _taken(reader, piece, taker):
-            held += size
-            if held >= run_bytes:
-                runs.write(taker.lines, taker.shared)
-                taker.forget_lines()
-                held = 0
-        if reader.broken:
-            found.broken.append(Broken(Path(piece.path).name, reader.broken))
-    if taker.lines or taker.shared:
-        runs.write(taker.lines, taker.shared)
+    with RunWriter(name, folder) as runs:
+        for piece in pieces:
+            reader = LineReader(piece)
+            for size in _taken(reader, piece, taker):
+                held += size
+                if held >= run_bytes:
+                    _write(runs, taker)
+                    held = 0
+            if reader.broken:
+                found.broken.append(Broken(Path(piece.path).name, reader.broken))
+        _write(runs, taker)
     found.kinds = {kind: number for kind, number in sorted(taker.kinds.items()) if number}
     found.lines = sum(found.kinds.values())
     found.not_needed, found.asks = taker.not_needed, taker.asks
-    runs.finish(found, taker.needs, taker.names)
+    write_whole(folder / f"{name}.json", msgspec.json.encode(found))
     return found
+
+
+def _write(runs: RunWriter, taker: Taker) -> None:
+    runs.write(taker.lines, taker.shared, taker.needs, taker.names)
+    taker.forget()
 
 
 def _taken(reader: LineReader, piece: Piece, taker: Taker) -> Iterator[int]:

@@ -79,12 +79,12 @@ def _taken(texts: Iterable[Callable[[Taker], None]]) -> Iterator[pa.RecordBatch]
     taker = Taker()
     for take in texts:
         take(taker)
-        yield _batch(_lines_of(taker))
-        taker.forget_lines()
+        yield _batch(_found_by(taker))
+        taker.forget()
     yield _batch(_counts_of(taker))
 
 
-def _lines_of(taker: Taker) -> Iterator[_Row]:
+def _found_by(taker: Taker) -> Iterator[_Row]:
     for key, lines in taker.lines.items():
         for line in lines:
             yield Tag.OWN, key, "", "", line, 0
@@ -94,13 +94,13 @@ def _lines_of(taker: Taker) -> Iterator[_Row]:
             for need in shared.needs or ("",):
                 yield Tag.SHELF, "", name, need, shared.line, counts
                 counts = 0
-
-
-def _counts_of(taker: Taker) -> Iterator[_Row]:
     for key, name in taker.needs:
         yield Tag.NEEDS, key, name, "", None, 0
     for name, key in taker.names:
         yield Tag.NAMES, key, name, "", None, 0
+
+
+def _counts_of(taker: Taker) -> Iterator[_Row]:
     for kind, number in taker.kinds.items():
         if number:
             yield Tag.KIND, "", kind, "", None, number

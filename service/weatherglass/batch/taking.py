@@ -60,9 +60,10 @@ class Taker:
         self.asks = False
         self._by_reference: dict[str, list[bytes]] = {}
 
-    def forget_lines(self) -> None:
-        """Forget the lines, which have gone where they belong; the rest is kept."""
+    def forget(self) -> None:
+        """Forget what has gone where it belongs; the counts are kept."""
         self.lines, self.shared, self._by_reference = {}, [], {}
+        self.needs, self.names = set(), set()
 
     def take_block(self, block: bytes) -> None:
         """Take lines, as they stand between newlines."""

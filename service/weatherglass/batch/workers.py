@@ -111,18 +111,24 @@ class Workers:
             WorkerLostError: A task ended several workers.
             OSError: A task met one, such as a full disk.
         """
-        waiting = deque(tasks)
-        while waiting or any(worker.task is not None for worker in self._workers):
+        rest = iter(tasks)
+        again: deque[Task[_Answer]] = deque()
+        while True:
             for worker in self._workers:
-                if worker.task is None and waiting:
-                    worker.give(waiting.popleft())
+                if worker.task is None:
+                    task = again.popleft() if again else next(rest, None)
+                    if task is None:
+                        break
+                    worker.give(task)
             busy = {worker.pipe: worker for worker in self._workers if worker.task is not None}
+            if not busy:
+                return
             for pipe in wait(list(busy)):
                 worker = busy[pipe]  # type: ignore[index]
                 try:
                     answer = worker.pipe.recv()
                 except (EOFError, ConnectionResetError):
-                    waiting.appendleft(self._replaced(worker))
+                    again.append(self._replaced(worker))
                 else:
                     worker.task = None
                     yield _unpacked(answer)
