@@ -114,7 +114,7 @@ def _run_bytes(order: Order) -> int:
     Lines in memory take about three times their size while a run is sorted and written.
     """
     free = order.memory - (order.workers + 1) * _PROCESS
-    return max(4 * MIB, min(256 * MIB, free // (24 * order.workers)))
+    return max(4 * MIB, min(256 * MIB, free // (12 * order.workers)))
 
 
 # Stages
