@@ -14,6 +14,7 @@ from starlette.exceptions import HTTPException
 
 from weatherglass.api.body import read_body
 from weatherglass.api.cds_counts import CdsCounts
+from weatherglass.api.cds_openapi import CALL, DISCOVERY, FEEDBACK
 from weatherglass.api.facts import note_issues, note_reviews
 from weatherglass.api.refusals import PreconditionError
 from weatherglass.api.service import Service
@@ -43,13 +44,13 @@ def _present() -> datetime:
     return datetime.now(UTC)
 
 
-@router.get("", summary="The CDS services that there are")
+@router.get("", summary="The CDS services that there are", **DISCOVERY)
 async def discover() -> Response:
     """Answer with every service, the hook that it answers to, and what it wants to be sent."""
     return Response(encode(discovery()), media_type=_JSON)
 
 
-@router.post("/{service_id}", summary="Call a CDS service")
+@router.post("/{service_id}", summary="Call a CDS service", **CALL)
 async def call(request: Request, service_id: str) -> Response:
     """Answer a hook with cards."""
     cds = _service(service_id)
@@ -66,7 +67,7 @@ async def call(request: Request, service_id: str) -> Response:
     return Response(encode(answered.response), media_type=_JSON)
 
 
-@router.post("/{service_id}/feedback", summary="Say what became of cards")
+@router.post("/{service_id}/feedback", summary="Say what became of cards", **FEEDBACK)
 async def feedback(request: Request, service_id: str) -> Response:
     """Count what became of cards; nothing of it is kept."""
     cds = _service(service_id)

@@ -29,10 +29,12 @@ and which medicines on the drug chart need a second look. Every number is traced
 publication that it rests on. It is decision support, not a cleared medical device: a suggestion is never
 an order.
 
-Every failure under `/fhir` is an OperationOutcome; elsewhere it is `application/problem+json`.
+Every failure under `/fhir` and `/cds-services` is an OperationOutcome; elsewhere it is
+`application/problem+json`.
 """
 _TAGS = [
     {"name": "review", "description": "The FHIR operations."},
+    {"name": "cds", "description": "CDS Hooks 2.0.1: cards at the bedside."},
     {"name": "definitions", "description": "What the service publishes about itself."},
 ]
 _SCHEMAS: dict[str, Any] = {
@@ -96,16 +98,21 @@ _SCHEMAS: dict[str, Any] = {
 }
 _FAILURES = {
     "400": "The request cannot be read: not JSON, not a Bundle, a wrong parameter, nothing in it usable.",
+    "401": "Nobody has signed in, or the token is not believed.",
+    "403": "The token does not reach this, or is for another patient.",
     "404": "Nothing is at this address.",
     "405": "This address does not take this method.",
     "406": "The answer is wanted in a format that is not written here, or in another FHIR version.",
+    "412": "Prefetch that is needed was not sent and cannot be fetched.",
     "413": "The body is larger than this service takes.",
     "415": "The body is in a format that is not read here, or in another FHIR version.",
     "422": "The request is well formed but breaks a rule of the operation.",
     "429": "The service holds as many requests as it may; come again soon.",
     "500": "A fault of the service.",
+    "503": "The service is busy, or a token cannot be checked at the moment.",
 }
-_OF_BODIES = ("413", "415", "422", "429")
+_OF_BODIES = ("403", "412", "413", "415", "422", "429")
+_LOCKED = ("401", "503")
 
 
 def _ref(name: str) -> dict[str, str]:
@@ -203,19 +210,28 @@ def _description(app: FastAPI) -> dict[str, Any]:
 
 def _add_failures(path: str, operation: dict[str, Any]) -> None:
     """Name every status that the table of errors can lead to at this address."""
-    under_fhir = path.startswith("/fhir")
     content = (
         {JSON: {"schema": _ref("OperationOutcome")}}
-        if under_fhir
+        if path.startswith(("/fhir", "/cds-services"))
         else {"application/problem+json": {"schema": _ref("Problem")}}
     )
     responses = operation["responses"]
     # The framework's own 422 is never sent: an address that is not valid is a 400 here.
     responses.pop("422", None)
     for status, about in _FAILURES.items():
-        needs_body = status in _OF_BODIES and "requestBody" not in operation
-        if not needs_body and (under_fhir or status != "406"):
+        if _may_answer(status, path, operation):
             responses.setdefault(status, {"description": about, "content": content})
+
+
+def _may_answer(status: str, path: str, operation: dict[str, Any]) -> bool:
+    at_cds = path.startswith("/cds-services")
+    if status in _OF_BODIES and "requestBody" not in operation:
+        return False
+    if status in _LOCKED and not at_cds and "requestBody" not in operation:
+        return False
+    if status == "412":
+        return at_cds and not path.endswith("/feedback")
+    return status != "406" or path.startswith("/fhir")
 
 
 def _add_examples(found: dict[str, Any], service: Service) -> None:

@@ -3,6 +3,7 @@
 from fastapi import APIRouter, Request, Response
 from starlette.exceptions import HTTPException
 
+from weatherglass.api.cds_openapi import CONFIGURATION
 from weatherglass.api.settings import Settings
 from weatherglass.fhir.writing.bundle import encode
 from weatherglass.fhir.writing.terms import Json
@@ -10,7 +11,7 @@ from weatherglass.fhir.writing.terms import Json
 router = APIRouter(prefix="/fhir/.well-known", tags=["definitions"])
 
 
-@router.get("/smart-configuration", summary="How to get an access token")
+@router.get("/smart-configuration", summary="How to get an access token", **CONFIGURATION)
 async def smart_configuration(request: Request) -> Response:
     """Name the authorization server; not found when none is set up."""
     described = configuration_of(request.app.state.service.settings)
