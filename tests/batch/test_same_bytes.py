@@ -6,11 +6,11 @@ from typing import Any
 
 import msgspec
 import pytest
+from starlette.testclient import TestClient
 
 from tests.batch.exports import WARD, files_of, lines_in, report_of, rows, run_batch, split_anew
+from weatherglass.api.app import create_app
 from weatherglass.batch.ownership import look, needs_of, patient_key
-from weatherglass.pipeline import review
-from weatherglass.stamp import stamp
 
 
 @pytest.fixture(scope="module")
@@ -80,10 +80,13 @@ class _Bundle(msgspec.Struct):
 
 
 def alone(request: list[bytes]) -> list[_Entry]:
-    """The answer to one request: a Bundle of these lines, sent as the HTTP door takes it."""
+    """The answer to one request: a Bundle of these lines, sent to the HTTP door."""
     entries = b",".join(b'{"resource":' + line + b"}" for line in request)
     body = b'{"resourceType":"Bundle","type":"collection","entry":[' + entries + b"]}"
-    return msgspec.json.decode(review(body).collection(stamp()), type=_Bundle).entry
+    door = TestClient(create_app(), headers={"Content-Type": "application/fhir+json"})
+    answer = door.post("/fhir/$review-deterioration", content=body)
+    assert answer.status_code == 200, answer.text
+    return msgspec.json.decode(answer.content, type=_Bundle).entry
 
 
 def as_line(entry: _Entry) -> tuple[str, bytes]:
