@@ -150,8 +150,8 @@ sbom: $(TOOLS)/.tools $(VENV)/.run ## Write what the service is made of (Cyclone
 	  --output-format JSON --output-file dist/sbom.json dist/sbom-env/bin/python
 	@rm -rf dist/sbom-env && echo "dist/sbom.json"
 
-fuzz: $(VENV)/.dev ## Look for an input that breaks the reader or the API, longer than the tests do
-	@$(BIN)/python -m pytest -q -m "property or slow" --hypothesis-profile=fuzz $(ARGS)
+fuzz: $(VENV)/.dev ## Look for a body that breaks the reader or the API; ARGS="--minutes 60" looks longer
+	@$(BIN)/python -m tests.fuzzing $(ARGS)
 
 soak: $(VENV)/.dev debian ## Run the service under load and watch its memory
 	@$(BIN)/python -m tests.benchmarks.soak $(ARGS)
