@@ -16,7 +16,8 @@ _STRANGE: tuple[Any, ...] = (
     None, True, False, 0, -1, 1, 10**30, -(10**30), 1e308, 5e-324, 0.1, "", " ", "\u0000", "\ud800", "NaN",
     "0", "1e5", "٣", "é" * 50, "x" * 5000, "2026-02-30T25:61:61Z", "0001-01-01", "9999-12-31T23:59:59+14:00",
     "2026-03-12", "2026-03", "-2026", "/min", "mmHg", "mg/dL", "%", "{score}", "Patient/", "#", "urn:uuid:",
-    "../x", "http://loinc.org", "<script>alert(1)</script>", "'; DROP TABLE", [], {}, [[]], [None], {"a": {"a": {}}},
+    "../x", "http://loinc.org",
+    "<script>alert(1)</script>", "'; DROP TABLE", [], {}, [[]], [None], {"a": {"a": {}}},
     {"reference": "Patient/nobody"}, {"value": 1}, {"coding": []}, {"coding": [{}]},
 )  # fmt: skip
 _RAW = (

@@ -37,10 +37,12 @@ class When(NamedTuple):
 _FULL = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:(?:[0-5]\d|60)(?:\.\d+)?(?:Z|[+-]\d\d:\d\d)", re.ASCII)
 _PARTIAL = re.compile(r"(\d{4})(?:-(\d\d)(?:-(\d\d))?)?", re.ASCII)
 _NOON = timedelta(hours=12)
+#: Ours: nobody's record reaches beyond, and windows can be counted from any moment between.
+_FIRST_YEAR, _LAST_YEAR = "1850", "2150"
 
 
 def read_when(text: str) -> When | None:
-    """Read a FHIR date, dateTime or instant; None when it is not one.
+    """Read a FHIR date, dateTime or instant; None when it is not one, or is beyond any record.
 
     Examples:
         >>> read_when("2026-03-01T10:00:00+02:00").at.isoformat()
@@ -50,6 +52,8 @@ def read_when(text: str) -> When | None:
         >>> read_when("2026-03-01T10:00") is None
         True
     """
+    if not _FIRST_YEAR <= text[:4] <= _LAST_YEAR:
+        return None
     try:
         if len(text) >= 20 and _FULL.fullmatch(text):
             moment = datetime.fromisoformat(text)

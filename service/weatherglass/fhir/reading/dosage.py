@@ -33,6 +33,10 @@ class Dose(NamedTuple):
     unit: str = ""
 
 
+#: No dose and no rate has more digits before or after its point.
+_MOST_DIGITS = 15
+
+
 def read_dosages(
     intake: Intake, gathered: Gathered, raw: Raw, into: type[_Dosage], path: str
 ) -> tuple[_Dosage, ...]:
@@ -99,6 +103,8 @@ def _plain_number(raw: Raw) -> Decimal | None:
     if not text or text[0] not in b"0123456789" or len(text) > 20:
         return None
     try:
-        return Decimal(text.decode("ascii"))
+        number = Decimal(text.decode("ascii"))
     except (DecimalException, UnicodeDecodeError):
         return None
+    # A dose of 1e999 is a slip or an attack, and no sum could hold it.
+    return number if -_MOST_DIGITS < number.adjusted() < _MOST_DIGITS else None
