@@ -15,6 +15,7 @@ from tests.ehr.little_store import LittleStore
 from tests.ehr.pretend import Pretend
 from weatherglass.api.notification_serving import notification_app
 from weatherglass.ehr.follow import Follower
+from weatherglass.pipeline import review_lines
 
 WARD = Path(__file__).parents[2] / "fixtures" / "bundles"
 SECRET = "of-the-subscription"
@@ -192,3 +193,21 @@ def test_a_patient_who_is_not_there_is_counted(place: _Place) -> None:
         )
         place.wait("failed: a review")
     assert not place.results()
+
+
+def test_one_records_fault_does_not_end_the_following_of_all(
+    place: _Place, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A fault of ours in one review: it is counted, and the next notification is followed."""
+
+    def broken(*arguments: Any, **options: Any) -> Any:
+        monkeypatch.setattr("weatherglass.ehr.follow.review_lines", review_lines)
+        raise KeyError("a fault")
+
+    monkeypatch.setattr("weatherglass.ehr.follow.review_lines", broken)
+    observation = _observation(place)
+    with _client(place) as client:
+        client.put(f"/notifications/Observation/{observation['id']}", json=observation)
+        place.wait("failed: a review")
+        client.put(f"/notifications/Observation/{observation['id']}", json=observation)
+        place.wait("reviewed")

@@ -443,3 +443,30 @@ def test_a_folder_without_results_is_refused_with_what_it_holds(tmp_path: Path) 
     (tmp_path / "broken.json").write_text("{")
     with pytest.raises(ResultsError, match=r"broken\.json is not readable"):
         read_results(tmp_path)
+
+
+def test_provenance_may_be_left_out() -> None:
+    """For a server that does not search by `_tag`, by which alone a Provenance is found again."""
+    store = LittleStore(refuses=frozenset({"Provenance"}))
+
+    async def work() -> Report:
+        async with Pretend(store).transport() as transport:
+            return await Courier(transport, with_provenance=False).deliver(_results(_ward(KIDNEYS)))
+
+    assert not run(work()).refused
+    assert store.of("Observation")
+    assert not store.of("Provenance")
+
+
+def test_reviews_of_records_that_were_not_whole_need_close_nothing() -> None:
+    """`deliver --keep-earlier`: what was not fetched is not withdrawn."""
+    store = LittleStore()
+    _deliver(store, _synthetic(_issue("issue")))
+
+    async def work() -> Report:
+        async with Pretend(store).transport() as transport:
+            later = _synthetic(as_of="2026-03-12T08:00:00Z")
+            return await Courier(transport, closes=False).deliver(later)
+
+    assert run(work()).total(Fate.CLOSED) == 0
+    assert _by_name(store, "issue")["status"] == "preliminary"

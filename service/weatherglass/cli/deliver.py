@@ -14,8 +14,23 @@ from weatherglass.cli.server_options import Server, run, say, server_options
 @click.argument("out_dir", type=click.Path(path_type=Path))
 @click.argument("fhir_url")
 @click.option("--dry-run", is_flag=True, help="Look at the server and say what would be done.")
+@click.option(
+    "--without-provenance", is_flag=True, help="Leave Provenance out, for servers that do not search by _tag."
+)
+@click.option(
+    "--keep-earlier",
+    is_flag=True,
+    help="Close nothing: for reviews of records that were not whole (pull --since, --types).",
+)
 @server_options
-def command(out_dir: Path, fhir_url: str, dry_run: bool, **server: Any) -> None:
+def command(
+    out_dir: Path,
+    fhir_url: str,
+    dry_run: bool,
+    without_provenance: bool,
+    keep_earlier: bool,
+    **server: Any,
+) -> None:
     """Write results back."""
     from weatherglass.ehr.results import ResultsError, read_results
 
@@ -25,8 +40,8 @@ def command(out_dir: Path, fhir_url: str, dry_run: bool, **server: Any) -> None:
         folder = read_results(out_dir)
     except ResultsError as fault:
         raise UsageError(str(fault)) from None
-    where = Server(base=fhir_url, **server)
-    report = run(_deliver(where, folder, dry_run=dry_run))
+    how = {"dry_run": dry_run, "with_provenance": not without_provenance, "closes": not keep_earlier}
+    report = run(_deliver(Server(base=fhir_url, **server), folder, how))
     click.echo(_said(report, dry_run=dry_run))
     for kind, count in sorted(folder.left_out.items()):
         click.echo(f"not for a record: {count} {kind}")
@@ -36,12 +51,12 @@ def command(out_dir: Path, fhir_url: str, dry_run: bool, **server: Any) -> None:
         raise RunError(f"the results of {len(report.refused)} of {report.patients} patients were not written")
 
 
-async def _deliver(where: Server, folder: Any, *, dry_run: bool) -> Any:
+async def _deliver(where: Server, folder: Any, how: dict[str, bool]) -> Any:
     from weatherglass.ehr.backend_services import WRITE_SCOPES
     from weatherglass.ehr.delivery import Courier
 
     async with where.transport(WRITE_SCOPES) as transport:
-        return await Courier(transport, dry_run=dry_run).deliver(folder, say=say)
+        return await Courier(transport, **how).deliver(folder, say=say)
 
 
 def _said(report: Any, *, dry_run: bool) -> str:

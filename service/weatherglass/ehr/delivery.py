@@ -3,7 +3,7 @@
 import asyncio
 from collections import Counter
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import islice
 
 import msgspec
@@ -63,10 +63,16 @@ class Courier:
     Attributes:
         transport: The server.
         dry_run: Look and count, but write nothing.
+        with_provenance: Whether Provenance is written; it is found again by its tag only, which
+            not every server searches for.
+        closes: Whether earlier results that are not repeated are closed; not when the record
+            that was reviewed was not whole.
     """
 
     transport: Transport
     dry_run: bool = False
+    with_provenance: bool = True
+    closes: bool = True
     _finder: Finder | None = None
     _devices: dict[str, str] = field(default_factory=dict)
     _lock: asyncio.Lock = field(default_factory=asyncio.Lock)
@@ -88,7 +94,11 @@ class Courier:
         report.refused.sort()
         return report
 
-    async def _one(self, results: PatientResults, report: Report) -> None:
+    async def _one(self, given: PatientResults, report: Report) -> None:
+        results = replace(given, is_whole=given.is_whole and self.closes)
+        if not self.with_provenance:
+            kept = tuple(result for result in given.results if result.kind != "Provenance")
+            results = replace(results, results=kept)
         try:
             fates = await self._written(results)
         except (UnplaceableError, RefusedError, UnexpectedAnswerError) as fault:

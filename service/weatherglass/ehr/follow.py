@@ -22,7 +22,6 @@ from weatherglass.ehr.results import results_in
 from weatherglass.ehr.search import NEEDED_TYPES, patient_record, search
 from weatherglass.ehr.transport import Transport
 from weatherglass.ehr.write_back import Fate
-from weatherglass.fhir.issues import UnreadableError
 from weatherglass.pipeline import review_lines
 from weatherglass.stamp import stamp
 
@@ -130,11 +129,12 @@ class Follower:
     async def _follow(self, patient: str, tries: int) -> None:
         try:
             report = await self._review(patient)
-        except (EhrError, UnreadableError) as fault:
+        except Exception as fault:  # noqa: BLE001 - one record's fault must not end the following of all.
             self.done["failed: a review"] += 1
             # The class only: the words may be about the record.
             _LOG.warning("a review did not come to anything: %s", type(fault).__name__)
-            if tries + 1 < _TRIES and not isinstance(fault, RefusedError | UnreadableError):
+            # Only what another server may mend by itself is tried again.
+            if tries + 1 < _TRIES and isinstance(fault, EhrError) and not isinstance(fault, RefusedError):
                 asyncio.get_running_loop().call_later(_AGAIN_AFTER, self._again, patient, tries + 1)
             return
         self.done["reviewed"] += 1
