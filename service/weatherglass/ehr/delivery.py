@@ -73,9 +73,9 @@ class Courier:
     dry_run: bool = False
     with_provenance: bool = True
     closes: bool = True
-    _finder: Finder | None = None
-    _devices: dict[str, str] = field(default_factory=dict)
-    _lock: asyncio.Lock = field(default_factory=asyncio.Lock)
+    _finder: Finder | None = field(default=None, init=False)
+    _devices: dict[str, str] = field(default_factory=dict, init=False)
+    _lock: asyncio.Lock = field(default_factory=asyncio.Lock, init=False)
 
     async def deliver(self, folder: ResultFolder, *, say: Callable[[str], None] = lambda _: None) -> Report:
         """Deliver everything in a folder.
