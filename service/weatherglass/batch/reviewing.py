@@ -13,7 +13,7 @@ from hashlib import sha1
 
 import msgspec
 
-from weatherglass.batch.envelope import CONTAINER, INCOMPLETE, opened, text_of
+from weatherglass.batch.envelope import CONTAINER, INCOMPLETE, opened_all, text_of
 from weatherglass.batch.fates import Reason, name_of, named, origin_of, origins_in, rejection, reserved
 from weatherglass.batch.totals import Burden, Totals
 from weatherglass.batch.ward_row import WardRow, changed, refused_row, row_line, ward_row
@@ -122,7 +122,7 @@ def review_group(
     if earlier is not None and earlier.digest == digest:
         _carry_over(share, earlier)
         return share
-    items = [opened(line, number) for number, line in enumerate([*own, *others, *marks])]
+    items = opened_all([*own, *others, *marks])
     entry = Entry(patient=key, digest=digest, lines=len(own), fates=(0, 0, 0), row=WardRow(patient=key))
     if ended:
         _refuse(share, entry, own, items, Reason("ended", "", _ENDED))
