@@ -133,7 +133,10 @@ bench: $(VENV)/.dev debian ## Measure the service on this machine
 
 # --- what is delivered --------------------------------------------------------------------
 
-.PHONY: wheel sbom
+.PHONY: wheel sbom safety
+safety: $(VENV)/.dev ## Write the hazard log for people again
+	@$(BIN)/python -m tests.deploy.safety_case
+
 wheel: $(VENV)/.dev ## Build the wheel, install it into an empty environment, and run the demo from there
 	@rm -rf dist/wheel-check && mkdir -p dist
 	@$(BIN)/python -m hatchling build -t wheel -d dist
