@@ -4,6 +4,21 @@ from datetime import datetime, timedelta, tzinfo
 
 _HOUR = timedelta(hours=1)
 _DAY = timedelta(days=1)
+#: Written out: the names of the system's own language would change the answer.
+_MONTHS = (
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
+)
 
 
 def clock(moment: datetime, zone: tzinfo, *, day: bool = True) -> str:
@@ -16,7 +31,7 @@ def clock(moment: datetime, zone: tzinfo, *, day: bool = True) -> str:
     """
     local = moment.astimezone(zone)
     time = f"{local.hour:02d}:{local.minute:02d}"
-    return f"{time} on {local.day} {local.strftime('%B')}" if day else time
+    return f"{time} on {local.day} {_MONTHS[local.month - 1]}" if day else time
 
 
 def lasting(length: timedelta) -> str:

@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta, tzinfo
 from decimal import Decimal
 from enum import IntEnum, StrEnum
+from typing import NamedTuple
 
 from weatherglass.clinical.quantities import Unit
 from weatherglass.clinical.references import Origin
@@ -279,8 +280,7 @@ class Restart:
     by: datetime | None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class MedicineReason:
+class MedicineReason(NamedTuple):
     """One reason for one suggestion."""
 
     rule: str

@@ -12,6 +12,7 @@ from tests.clinical.medicines.wards import (
     RXNORM,
     about_medicines,
     injury,
+    interactions,
     order,
     problem,
     result,
@@ -405,3 +406,28 @@ class TestWording:
                 assert finding.sentence.startswith(
                     ("Consider", "Possibly spurious:", finding.medicine[:10])
                 ), finding.sentence
+
+
+class TestDoubt:
+    def test_two_values_on_both_sides_of_a_limit(self) -> None:
+        """A pressure recorded as 95 and as 108 at one time holds nothing: measured again first."""
+        at_once = [result("SBP", "95", id="one"), result("SBP", "108", id="other")]
+        found = _only(*at_once, order("Amlodipine 5 mg tablets", "C08CA01"))
+        assert found.action == "review"
+        assert found.sentence.startswith("Possibly spurious: systolic blood pressure")
+        assert "two different values are recorded for that time" in found.sentence
+        assert "If it is confirmed: consider holding the next dose of Amlodipine" in found.sentence
+
+    def test_doubtful_trigger_makes_no_combination(self) -> None:
+        """A steroid user with a haemolysed potassium is not said to be in danger of a crisis."""
+        steroid = order("Prednisolone 5 mg tablets", "H02AB06")
+        doubtful = reviewed(result("K", "6.6", note=[{"text": "haemolysed"}]), steroid)
+        sure = reviewed(result("K", "6.6"), steroid)
+        assert interactions(doubtful) == {}
+        assert "steroid-adrenal-risk" in interactions(sure)
+
+    def test_one_product_of_what_is_held_and_what_never_is(self) -> None:
+        """An NSAID with a steroid in one product: the steroid in it is never held."""
+        found = _only(*injury(2), order("Tablets from abroad", "M01BA01"))
+        assert found.action == "review"
+        assert "adrenal crisis" in found.do_not_stop

@@ -24,7 +24,7 @@ from weatherglass.clinical.criteria.medicine_rules.rule import (
 )
 from weatherglass.clinical.criteria.medicine_rules.rules import RULES_BY_TRIGGER
 from weatherglass.clinical.drug_chart.hits import Hit, Met, hit_of, met
-from weatherglass.clinical.drug_chart.level_triggers import level_hits
+from weatherglass.clinical.drug_chart.level_triggers import MEASURED, level_hits
 from weatherglass.clinical.drug_chart.result_triggers import deciding_potassium
 from weatherglass.clinical.drug_chart.situation import Holding, Situation
 from weatherglass.clinical.record import Route
@@ -145,26 +145,29 @@ def _rank_of_draft(judged: Judged) -> int:
 
 
 def _rules_for(bedside: Bedside, line: Line, situation: Situation) -> Iterator[tuple[MedicineRule, Hit]]:
-    classes = line.classes
-    for trigger, hit in situation.hits.items():
-        for rule in _rules_of(trigger, classes):
-            yield rule, hit
-    yield from level_hits(bedside, line, injured=situation.hits.get(Trigger.AKI))
+    hits = situation.hits
+    for rule in _rules_of(situation.triggers, line.classes):
+        yield rule, hits[rule.trigger]
+    if not MEASURED.isdisjoint(line.medicine.ingredients):
+        yield from level_hits(bedside, line, injured=hits.get(Trigger.AKI))
     if line.standing is Standing.DRAFT:
         yield from _not_to_be_started(bedside, line, situation)
 
 
 @lru_cache(maxsize=8192)
-def _rules_of(trigger: Trigger, classes: frozenset[str]) -> tuple[MedicineRule, ...]:
-    """Return the rules of a trigger that speak of any of these classes, by key."""
-    by_class = _BY_TRIGGER[trigger]
-    found = {
-        indexed.rule.key: indexed.rule
-        for key in classes
-        for indexed in by_class.get(key, ())
-        if indexed.but_not.isdisjoint(classes)
-    }
-    return tuple(found[name] for name in sorted(found))
+def _rules_of(triggers_met: tuple[Trigger, ...], classes: frozenset[str]) -> tuple[MedicineRule, ...]:
+    """Return the rules of these triggers that speak of any of these classes, each once."""
+    found: list[MedicineRule] = []
+    for trigger in triggers_met:
+        by_class = _BY_TRIGGER[trigger]
+        rules = {
+            indexed.rule.key: indexed.rule
+            for key in classes
+            for indexed in by_class.get(key, ())
+            if indexed.but_not.isdisjoint(classes)
+        }
+        found.extend(rules[name] for name in sorted(rules))
+    return tuple(found)
 
 
 _NOT_TO_BE_STARTED: Final = frozenset(key.value for key in NOT_TO_BE_STARTED.classes)

@@ -45,6 +45,8 @@ AS_RULES: Final = {
     )
     for level in LEVEL_RULES
 }
+#: Ingredients whose level is measured.
+MEASURED: Final = frozenset(AS_RULES)
 _KEYS: Final = {
     level.ingredient: frozenset(c.value for c in BY_NAME[level.ingredient].classes) for level in LEVEL_RULES
 }

@@ -49,6 +49,7 @@ class Situation(NamedTuple):
 
     Attributes:
         hits: The triggers that are met.
+        triggers: Their names, in the order of `hits`.
         holds: The circumstances that hold.
         unconfirmed: Problems that nobody has confirmed, by the circumstance they would make.
         person: What has to be known of the person beside every suggestion.
@@ -57,6 +58,7 @@ class Situation(NamedTuple):
     """
 
     hits: Mapping[Trigger, Hit]
+    triggers: tuple[Trigger, ...]
     holds: Mapping[RuleCondition, Holding]
     unconfirmed: Mapping[RuleCondition, Condition]
     person: tuple[str, ...]
@@ -85,7 +87,7 @@ def situation_of(bedside: Bedside) -> Situation:
     holds.update(_measured(bedside, hits))
     holds.update(_on_chart(bedside, holds))
     for_notes = tuple([each for each in _ASKED_BY_NOTES if each in holds])
-    return Situation(hits, holds, unconfirmed, tuple(_person(bedside)), for_notes, {})
+    return Situation(hits, tuple(hits), holds, unconfirmed, tuple(_person(bedside)), for_notes, {})
 
 
 def _person(bedside: Bedside) -> Iterator[str]:

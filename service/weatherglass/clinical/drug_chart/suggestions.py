@@ -107,14 +107,8 @@ def _together(situation: Situation, judged: Sequence[Judged]) -> Together:
 
 def reason_of(one: Judged) -> MedicineReason:
     """Return one rule's reason as a finding carries it."""
-    return MedicineReason(
-        rule=one.rule.key,
-        action=one.action.value,
-        why=one.rule.reason,
-        trigger=one.hit.said,
-        source=one.rule.sources[0],
-        measures=one.hit.measures,
-    )
+    rule, hit = one.rule, one.hit
+    return MedicineReason(rule.key, one.action.value, rule.reason, hit.said, rule.sources[0], hit.measures)
 
 
 def dose_of(line: Line) -> str:
