@@ -2,6 +2,7 @@
 
 import json
 import subprocess
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -59,12 +60,13 @@ class TestFhirclient:
     """PyPI fhirclient: R4 models that refuse what is not R4."""
 
     @pytest.fixture
-    def server(self, live: str) -> Any:
-        """Its server object."""
+    def server(self, live: str) -> Iterator[Any]:
+        """Its server object; it leaves its connections open."""
         smart = fhirclient_client.FHIRClient(
             settings={"app_id": "weatherglass-tests", "api_base": f"{live}/fhir"}
         )
-        return smart.server
+        yield smart.server
+        smart.server.session.close()
 
     def test_capabilities(self, server: Any) -> None:
         statement = CapabilityStatement.read_from("metadata", server)
