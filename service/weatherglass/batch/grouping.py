@@ -27,6 +27,7 @@ _COLUMNS = {
     "names": "name VARCHAR, key VARCHAR",
 }
 _MOST_PATIENTS = 400
+_LEAST_MEMORY = 64_000_000
 _FETCHED = 8192
 
 
@@ -62,7 +63,7 @@ def group_runs(
         folder: Where the runs and their indexes are; the portions go there too.
         names: Names of the sorted lists of pieces.
         portion_bytes: About how many bytes of lines a portion should have.
-        memory_bytes: How much memory DuckDB may use.
+        memory_bytes: The most memory that DuckDB may use; for a small index it gets less.
         threads: How many threads it may use.
         asks: Whether somebody is known by an identifier only.
         earlier: What an earlier run remembers, when there is one.
@@ -71,7 +72,9 @@ def group_runs(
 
     found = Grouped()
     with _faults_named(duckdb), duckdb.connect(":memory:") as database:
-        database.execute(f"SET memory_limit = '{memory_bytes // 1_000_000}MB'")
+        size = sum((folder / f"{name}.{table}.csv").stat().st_size for name in names for table in _COLUMNS)
+        allowed = min(memory_bytes, max(_LEAST_MEMORY, 2 * size))
+        database.execute(f"SET memory_limit = '{allowed // 1_000_000}MB'")
         database.execute(f"SET threads = {threads}")
         database.execute(f"SET temp_directory = '{_escaped(folder / 'spill')}'")
         database.execute("SET preserve_insertion_order = false")
@@ -109,7 +112,7 @@ def _make_table(database: "DuckDBPyConnection", table: str, columns: str, files:
     database.execute(
         f"""CREATE TEMP TABLE "{table}" AS SELECT * FROM read_csv([{listed}], columns = {{{types}}},
         header = false, auto_detect = false, delim = ',', quote = '"', escape = '"', null_padding = false,
-        nullstr = '\x01', max_line_size = 16777216)"""  # noqa: S608 - our own file names
+        nullstr = '\x01', max_line_size = 32768, buffer_size = 2097152)"""  # noqa: S608 - our own file names
     )
 
 

@@ -77,9 +77,11 @@ def run_local(order: Order, progress: Progress) -> Report:
     with work:
         job = _job(order, work)
         if not work.is_assembled():
+            # Fresh processes for each stage: what one has taken is given back when it ends.
             with Workers(order.workers) as workers:
                 found = _sort(order, work, job, workers, progress)
-                grouped = _group(order, work, job, found, progress)
+            grouped = _group(order, work, job, found, progress)
+            with Workers(order.workers) as workers:
                 _review(order, work, grouped, workers, progress)
             written = _finish(order, work, grouped, found, progress)
         else:
@@ -114,7 +116,7 @@ def _run_bytes(order: Order) -> int:
     Lines in memory take about three times their size while a run is sorted and written.
     """
     free = order.memory - (order.workers + 1) * _PROCESS
-    return max(4 * MIB, min(256 * MIB, free // (12 * order.workers)))
+    return max(4 * MIB, min(256 * MIB, free // (20 * order.workers)))
 
 
 # Stages
@@ -151,12 +153,11 @@ def _group(order: Order, work: WorkFolder, job: Job, found: Sequence[Sorted], pr
             "folder": work.runs,
             "names": [f"{number:05}" for number in range(len(found))],
             "portion_bytes": job.portion_bytes,
-            "memory_bytes": max(64 * MIB, order.memory // 2 - (order.workers + 2) * _PROCESS // 2),
+            "memory_bytes": order.memory // 4,
             "threads": order.workers,
             "asks": any(each.asks for each in found),
             "earlier": order.earlier.memory if order.earlier is not None else None,
         }
-        # A process of its own: what DuckDB has taken is given back when it ends.
         with Workers(1) as one:
             grouped = next(one.answers([Task(function=_group_task, keywords=keywords)]))
     progress.end(groups=grouped.groups, portions=grouped.portions)

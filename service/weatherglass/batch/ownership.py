@@ -21,6 +21,10 @@ READ: Final = frozenset(
 SHARED: Final = frozenset(("Medication", "Location"))
 
 
+#: Ours: an id has 64 characters at most, an address seldom more than 200.
+_LONGEST = 1000
+
+
 class Pointer(Struct, gc=False):
     """A reference, as far as it names somebody."""
 
@@ -51,6 +55,11 @@ _held = msgspec.json.Decoder(list[_Held]).decode
 _identifiers = msgspec.json.Decoder(list[Identifier]).decode
 
 
+def is_name(text: str) -> bool:
+    """Tell whether a text can name somebody: of reasonable length, without control characters."""
+    return len(text) <= _LONGEST and text.isprintable()
+
+
 def patient_key(reference: str) -> str:
     """Return the one name of the patient that a reference means; empty when it means none.
 
@@ -61,7 +70,7 @@ def patient_key(reference: str) -> str:
         ('', '', '')
     """
     name = reference.split("/_history/", 1)[0]
-    if not name.isprintable() or name.startswith("#"):
+    if not is_name(name) or name.startswith("#"):
         return ""
     if name.startswith(("urn:uuid:", "urn:oid:")):
         return name
@@ -78,7 +87,7 @@ def identifier_key(identifier: Identifier) -> str:
     It begins with a question mark until somebody's Patient resource answers it.
     """
     key = f"?{identifier.system or ''}|{identifier.value}"
-    return key if identifier.value and key.isprintable() else ""
+    return key if identifier.value and is_name(key) else ""
 
 
 def shared_name(reference: str) -> str:
@@ -89,7 +98,7 @@ def shared_name(reference: str) -> str:
         'Location/ward-1'
     """
     name = reference.split("/_history/", 1)[0]
-    if not name.isprintable() or name.startswith("#"):
+    if not is_name(name) or name.startswith("#"):
         return ""
     if name.startswith("urn:"):
         return name

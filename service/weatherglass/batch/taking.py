@@ -19,6 +19,7 @@ from weatherglass.batch.ownership import (
     Look,
     identifier_key,
     identifiers_of,
+    is_name,
     look,
     needs_of,
     patient_key,
@@ -153,7 +154,7 @@ class Taker:
             self._take_owned(line, seen, {})
 
     def _take_patient(self, line: bytes, seen: Look, key: str) -> str:
-        if not key or not key.isprintable():
+        if not key or not is_name(key):
             self._keep_as_nobodys(line, "Patient")
             return ""
         self.kinds["Patient"] += 1
