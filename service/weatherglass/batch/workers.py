@@ -119,9 +119,14 @@ class Workers:
                     task = again.popleft() if again else next(rest, None)
                     if task is None:
                         break
-                    worker.give(task)
+                    try:
+                        worker.give(task)
+                    except (BrokenPipeError, ConnectionResetError):
+                        again.append(self._replaced(worker))  # It went away between two tasks.
             busy = {worker.pipe: worker for worker in self._workers if worker.task is not None}
             if not busy:
+                if again:
+                    continue
                 return
             for pipe in wait(list(busy)):
                 worker = busy[pipe]  # type: ignore[index]

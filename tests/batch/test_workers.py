@@ -1,0 +1,19 @@
+"""Worker processes that go away at the worst moment cost nothing but time."""
+
+import multiprocessing
+
+from weatherglass.batch.workers import Task, Workers
+
+
+def _squared(*, number: int, **_: object) -> int:
+    return number * number
+
+
+def test_workers_killed_between_two_tasks_are_replaced() -> None:
+    """Nobody waits for an idle worker: that it is gone shows when the next task is handed out."""
+    with Workers(2) as workers:
+        for child in multiprocessing.active_children():
+            child.kill()
+            child.join()
+        answers = workers.answers(Task(function=_squared, keywords={"number": n}) for n in range(5))
+        assert sorted(answers) == [0, 1, 4, 9, 16]
