@@ -27,7 +27,7 @@ _COLUMNS = {
     "names": "name VARCHAR, key VARCHAR",
 }
 _MOST_PATIENTS = 400
-_LEAST_MEMORY = 64_000_000
+_LEAST_MEMORY = 32_000_000
 _FETCHED = 8192
 
 
@@ -53,7 +53,6 @@ def group_runs(
     *,
     portion_bytes: int,
     memory_bytes: int,
-    threads: int,
     asks: bool,
     earlier: Path | None = None,
 ) -> Grouped:
@@ -64,7 +63,6 @@ def group_runs(
         names: Names of the sorted lists of pieces.
         portion_bytes: About how many bytes of lines a portion should have.
         memory_bytes: The most memory that DuckDB may use; for a small index it gets less.
-        threads: How many threads it may use.
         asks: Whether somebody is known by an identifier only.
         earlier: What an earlier run remembers, when there is one.
     """
@@ -73,9 +71,10 @@ def group_runs(
     found = Grouped()
     with _faults_named(duckdb), duckdb.connect(":memory:") as database:
         size = sum((folder / f"{name}.{table}.csv").stat().st_size for name in names for table in _COLUMNS)
-        allowed = min(memory_bytes, max(_LEAST_MEMORY, 2 * size))
+        allowed = min(memory_bytes, max(_LEAST_MEMORY, size))
         database.execute(f"SET memory_limit = '{allowed // 1_000_000}MB'")
-        database.execute(f"SET threads = {threads}")
+        # One thread: the index is small beside the lines, and each thread asks for memory of its own.
+        database.execute("SET threads = 1")
         database.execute(f"SET temp_directory = '{_escaped(folder / 'spill')}'")
         database.execute("SET preserve_insertion_order = false")
         for table, columns in _COLUMNS.items():

@@ -102,8 +102,8 @@ def _job(order: Order, work: WorkFolder) -> Job:
             )
         return job
     size = total(cut(order.plan.sources, 1 << 62))
-    # Several lists for each worker, so that none waits long for the others at the end.
-    pieces = cut(order.plan.sources, min(_run_bytes(order), max(size // (4 * order.workers), 256 << 10)))
+    # Two lists at least for each worker, so that none waits long for the others at the end.
+    pieces = cut(order.plan.sources, min(_run_bytes(order), max(size // (2 * order.workers), 256 << 10)))
     portion_bytes = min(6 * MIB, max(size // (12 * order.workers), 64 << 10))
     job = Job(sameness=order.sameness, pieces=pieces, portion_bytes=portion_bytes)
     work.begin(job)
@@ -116,7 +116,7 @@ def _run_bytes(order: Order) -> int:
     Lines in memory take about three times their size while a run is sorted and written.
     """
     free = order.memory - (order.workers + 1) * _PROCESS
-    return max(4 * MIB, min(256 * MIB, free // (20 * order.workers)))
+    return max(4 * MIB, min(256 * MIB, free // (16 * order.workers)))
 
 
 # Stages
@@ -154,7 +154,6 @@ def _group(order: Order, work: WorkFolder, job: Job, found: Sequence[Sorted], pr
             "names": [f"{number:05}" for number in range(len(found))],
             "portion_bytes": job.portion_bytes,
             "memory_bytes": order.memory // 4,
-            "threads": order.workers,
             "asks": any(each.asks for each in found),
             "earlier": order.earlier.memory if order.earlier is not None else None,
         }
