@@ -1,11 +1,12 @@
 """Worker processes that go away at the worst moment cost nothing but time."""
 
 import multiprocessing
+from functools import partial
 
-from weatherglass.batch.workers import Task, Workers
+from weatherglass.batch.workers import Workers, whole
 
 
-def _squared(*, number: int, **_: object) -> int:
+def _squared(number: int) -> int:
     return number * number
 
 
@@ -15,5 +16,5 @@ def test_workers_killed_between_two_tasks_are_replaced() -> None:
         for child in multiprocessing.active_children():
             child.kill()
             child.join()
-        answers = workers.answers(Task(function=_squared, keywords={"number": n}) for n in range(5))
+        answers = workers.answers(whole(partial(_squared, n)) for n in range(5))
         assert sorted(answers) == [0, 1, 4, 9, 16]

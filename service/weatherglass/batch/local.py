@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Sequence
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -22,7 +23,7 @@ from weatherglass.batch.runs import Sorted
 from weatherglass.batch.sorting import sort_pieces
 from weatherglass.batch.totals import Totals
 from weatherglass.batch.work_folder import Job, OutputError, WorkFolder
-from weatherglass.batch.workers import Task, Workers
+from weatherglass.batch.workers import Task, Workers, whole
 
 MIB = 1 << 20
 LEAST_MEMORY = 256 * MIB
@@ -129,11 +130,7 @@ def _sort(order: Order, work: WorkFolder, job: Job, workers: Workers, progress: 
     size = total(job.pieces) // MIB
     progress.begin("sort", unit="MB", total=size, done=size - total([p for _, p in left]) // MIB)
     tasks = [
-        Task(
-            function=_sort_task,
-            keywords={"pieces": pieces, "name": name, "folder": work.runs, "run_bytes": _run_bytes(order)},
-        )
-        for name, pieces in left
+        whole(partial(_sorted_weight, pieces, name, work.runs, _run_bytes(order))) for name, pieces in left
     ]
     for weight in workers.answers(tasks):
         progress.advance(weight // MIB)
@@ -149,16 +146,19 @@ def _group(order: Order, work: WorkFolder, job: Job, found: Sequence[Sorted], pr
     if marker.exists():
         grouped = msgspec.json.decode(marker.read_bytes(), type=Grouped)
     else:
-        keywords = {
-            "folder": work.runs,
-            "names": [f"{number:05}" for number in range(len(found))],
-            "portion_bytes": job.portion_bytes,
-            "memory_bytes": order.memory // 4,
-            "asks": any(each.asks for each in found),
-            "earlier": order.earlier.memory if order.earlier is not None else None,
-        }
+        task = whole(
+            partial(
+                group_runs,
+                work.runs,
+                [f"{number:05}" for number in range(len(found))],
+                portion_bytes=job.portion_bytes,
+                memory_bytes=order.memory // 4,
+                asks=any(each.asks for each in found),
+                earlier=order.earlier.memory if order.earlier is not None else None,
+            )
+        )
         with Workers(1) as one:
-            grouped = next(one.answers([Task(function=_group_task, keywords=keywords)]))
+            grouped = next(one.answers([task]))
     progress.end(groups=grouped.groups, portions=grouped.portions)
     return grouped
 
@@ -173,16 +173,8 @@ def _review(order: Order, work: WorkFolder, grouped: Grouped, workers: Workers, 
             if number in ready:
                 progress.advance(len(_portion.decode(line).groups))
                 continue
-            yield Task(
-                function=_review_task,
-                keywords={
-                    "line": line,
-                    "folder": work.runs,
-                    "part": work.part(number),
-                    "settings": order.settings,
-                    "earlier": earlier,
-                },
-            )
+            part = work.part(number)
+            yield Task(function=partial(_reviewed, line, work.runs, part, order.settings, earlier))
 
     done = Totals()
     for totals in workers.answers(tasks()):
@@ -221,16 +213,19 @@ def _lines(path: Path) -> Iterator[bytes]:
 # What workers do
 
 
-def _sort_task(*, beacon: Beacon, ended: AbstractSet[int], pieces: Sequence[Piece], **rest: Any) -> int:
-    del beacon, ended
-    sort_pieces(pieces, **rest)
+def _sorted_weight(pieces: Sequence[Piece], name: str, folder: Path, run_bytes: int) -> int:
+    sort_pieces(pieces, name, folder, run_bytes)
     return sum(piece.weight for piece in pieces)
 
 
-def _group_task(*, beacon: Beacon, ended: AbstractSet[int], **rest: Any) -> Grouped:
-    del beacon, ended
-    return group_runs(**rest)
-
-
-def _review_task(*, beacon: Beacon, ended: AbstractSet[int], line: bytes, **rest: Any) -> Totals:
-    return review_portion(_portion.decode(line), beacon=beacon, ended=ended, **rest)
+def _reviewed(
+    line: bytes,
+    folder: Path,
+    part: Path,
+    settings: Settings,
+    earlier: Path | None,
+    beacon: Beacon,
+    ended: AbstractSet[int],
+) -> Totals:
+    portion = _portion.decode(line)
+    return review_portion(portion, folder, part, settings, beacon, earlier=earlier, ended=ended)

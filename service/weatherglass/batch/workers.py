@@ -16,7 +16,9 @@ import signal
 import traceback
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, field
+from functools import partial
 from multiprocessing.connection import Connection, wait
 from multiprocessing.context import ForkProcess
 from typing import Any, Generic, Self, TypeVar
@@ -41,15 +43,28 @@ class Task(Generic[_Answer]):
     """One thing to do.
 
     Attributes:
-        function: Called with `beacon`, `ended`, and the keywords.
-        keywords: What it needs; has to survive pickling.
+        function: Called with the worker's beacon and with `ended`. It has to survive pickling:
+            `functools.partial` of a function of a module does, and its arguments are type-checked.
         ended: Numbers of the patients that ended a worker twice.
     """
 
-    function: Callable[..., _Answer]
-    keywords: dict[str, Any]
+    function: Callable[[Beacon, AbstractSet[int]], _Answer]
     ended: frozenset[int] = frozenset()
     deaths: list[int] = field(default_factory=list)
+
+
+def whole(call: Callable[[], _Answer]) -> Task[_Answer]:
+    """A task that is not about one patient after another, so that it has no place to show.
+
+    Args:
+        call: What to do; has to survive pickling.
+    """
+    return Task(function=partial(_without_place, call))
+
+
+def _without_place(call: Callable[[], _Answer], beacon: Beacon, ended: AbstractSet[int]) -> _Answer:
+    del beacon, ended
+    return call()
 
 
 class _Worker:
@@ -69,7 +84,7 @@ class _Worker:
     def give(self, task: Task[Any]) -> None:
         self.task = task
         self.beacon.show(-1)
-        self.pipe.send((task.function, task.keywords, task.ended))
+        self.pipe.send((task.function, task.ended))
 
     def end(self) -> None:
         self.pipe.close()
@@ -173,11 +188,11 @@ def _serve(pipe: Connection, beacon: Beacon, others: list[Connection]) -> None:
         other.close()
     while True:
         try:
-            function, keywords, ended = pipe.recv()
+            function, ended = pipe.recv()
         except (EOFError, OSError):
             os._exit(0)
         try:
-            answer: Any = function(beacon=beacon, ended=ended, **keywords)
+            answer: Any = function(beacon, ended)
         except OSError as error:
             answer = OSError(error.errno, error.strerror, error.filename)
         except Exception as error:  # noqa: BLE001 - whatever it is, the parent has to hear of it

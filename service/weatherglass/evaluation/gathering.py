@@ -6,8 +6,8 @@ from collections import Counter
 from collections.abc import Iterator
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
-from typing import Any
 
 import msgspec
 
@@ -18,7 +18,7 @@ from weatherglass.batch.plan import Plan
 from weatherglass.batch.portion import Beacon, Group, Portion, Runs
 from weatherglass.batch.progress import Progress
 from weatherglass.batch.sorting import sort_pieces
-from weatherglass.batch.workers import Task, Workers
+from weatherglass.batch.workers import Task, Workers, whole
 from weatherglass.clinical.local_choices import LocalChoices
 from weatherglass.evaluation.outcomes import ending_of
 from weatherglass.evaluation.replay import trace_of
@@ -73,10 +73,10 @@ def gather(plan: Plan, choices: LocalChoices, *, workers: int, folder: Path, pro
     with tempfile.TemporaryDirectory(prefix=".weatherglass-evaluate-", dir=folder) as work:
         place = Path(work)
         with Workers(workers) as team:
-            count = _group(plan, place, team, found, progress, workers)
+            count = _group(plan, place, team, found, progress)
             progress.begin("replay", unit="patients", total=count)
             tasks = [
-                Task(function=_replay, keywords={"line": line, "folder": place, "choices": choices})
+                Task(function=partial(_replay, line, place, choices))
                 for line in _lines(place / "portions.ndjson")
             ]
             for part in team.answers(tasks):
@@ -87,31 +87,24 @@ def gather(plan: Plan, choices: LocalChoices, *, workers: int, folder: Path, pro
     return found
 
 
-def _group(plan: Plan, place: Path, team: Workers, found: Gathered, progress: Progress, workers: int) -> int:
+def _group(plan: Plan, place: Path, team: Workers, found: Gathered, progress: Progress) -> int:
     pieces = cut(plan.sources, _RUN_BYTES)
     names = [f"{number:05}" for number in range(len(pieces))]
     progress.begin("sort", unit="MB", total=total(pieces) // MIB)
     sort = [
-        Task(function=_sort, keywords={"pieces": each, "name": name, "folder": place})
+        whole(partial(sort_pieces, each, name, place, _RUN_BYTES))
         for name, each in zip(names, pieces, strict=True)
     ]
     asks = False
-    for lines, wants in team.answers(sort):
-        found.lines += lines
-        asks = asks or wants
+    for done in team.answers(sort):
+        found.lines += done.lines
+        asks = asks or done.asks
     progress.end(lines=found.lines)
-    keywords = {
-        "folder": place,
-        "names": names,
-        # Small portions: a patient's replay costs far more than a review.
-        "portion_bytes": 256 << 10,
-        "memory_bytes": _MEMORY,
-        "threads": workers,
-        "asks": asks,
-    }
+    # Small portions: a patient's replay costs far more than a review.
+    task = whole(partial(group_runs, place, names, portion_bytes=256 << 10, memory_bytes=_MEMORY, asks=asks))
     # A process of its own: what DuckDB has taken is given back when it ends.
     with Workers(1) as one:
-        return next(one.answers([Task(function=_group_task, keywords=keywords)]))
+        return next(one.answers([task])).groups
 
 
 def _lines(path: Path) -> Iterator[bytes]:
@@ -122,19 +115,8 @@ def _lines(path: Path) -> Iterator[bytes]:
 # What workers do
 
 
-def _sort(*, beacon: Beacon, ended: AbstractSet[int], **rest: Any) -> tuple[int, bool]:
-    del beacon, ended
-    done = sort_pieces(run_bytes=_RUN_BYTES, **rest)
-    return done.lines, done.asks
-
-
-def _group_task(*, beacon: Beacon, ended: AbstractSet[int], **rest: Any) -> int:
-    del beacon, ended
-    return group_runs(**rest).groups
-
-
 def _replay(
-    *, beacon: Beacon, ended: AbstractSet[int], line: bytes, folder: Path, choices: LocalChoices
+    line: bytes, folder: Path, choices: LocalChoices, beacon: Beacon, ended: AbstractSet[int]
 ) -> Gathered:
     portion = _portion.decode(line)
     runs = Runs(folder, portion.groups)
