@@ -17,7 +17,7 @@ _MICRO = Unit.MICROMOLE_PER_LITRE
 
 def creatinine_words(one: KidneyStage, *, with_stage: bool = False) -> str:
     """Say a creatinine against its reference."""
-    said = f"creatinine {tenths(one.index.value)} \u00b5mol/L"
+    said = f"creatinine {tenths(one.result.value)} \u00b5mol/L"
     if one.reference is not None and one.ratio is not None:
         said += f", {cut(one.ratio)} times {tenths(one.reference.value)} ({one.reference.method.value})"
     if one.rise is not None and one.rise > 0:
@@ -43,18 +43,18 @@ def stage_word(stage: int) -> str:
 
 def creatinine_measures(one: KidneyStage) -> Iterator[Measure]:
     """Return the numbers behind a stage by creatinine."""
-    index = one.index
+    index = one.result
     yield Measure(
         key="creatinine", label="creatinine", value=index.value, unit=_MICRO, at=index.at, origin=index.origin
     )
     if one.reference is not None:
         yield _reference_measure("reference-value", one.reference)
         yield Measure(key="reference-method", label="reference method", value=one.reference.method.value)
-        if one.reference.count > 1:
+        if one.reference.chosen_from > 1:
             yield Measure(
                 key="reference-count",
                 label="results the reference was chosen from",
-                value=Decimal(one.reference.count),
+                value=Decimal(one.reference.chosen_from),
             )
     if one.other is not None:
         yield _reference_measure("other-reference-value", one.other)
@@ -134,7 +134,7 @@ def evidence_of(found: Injury | KidneyStage, measured: Sequence[Measurement] = (
 
 
 def _inputs_of(one: KidneyStage) -> tuple[Origin, ...]:
-    results = [one.index]
+    results = [one.result]
     for reference in (one.reference, one.other):
         results.extend(reference.results if reference is not None else ())
     if one.rise_from is not None:

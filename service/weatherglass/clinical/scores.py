@@ -10,7 +10,7 @@ Who evaluates a score, and on which observations, is decided elsewhere.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import timedelta
 from decimal import Decimal
 from typing import Literal
@@ -211,9 +211,12 @@ class ScoreDefinition:
     range: tuple[int, int]
     source: Source
     notes: tuple[str, ...] = ()
+    is_plain_sum: bool = field(init=False, repr=False)  #: Every row has to be there and adds up.
 
     def __post_init__(self) -> None:
         """Check keys and range."""
+        every = (*self.parameters, *self.alternatives)
+        object.__setattr__(self, "is_plain_sum", not self.either and all(row.required for row in every))
         keys = [parameter.key for parameter in self.parameters]
         if len(set(keys)) != len(keys):
             raise ValueError(f"{self.public_key}: a parameter key is used twice.")

@@ -99,14 +99,18 @@ def score_set(
         confusion_is_usual: Long-standing confusion is recorded.
     """
     results: list[RowResult] = []
-    single = 0
+    single = lowest = highest = 0
     for row in rows:
         decide = special.get(row.key) if special else None
         result = decide(observed) if decide is not None else _row(row, observed, confusion_is_usual)
         results.append(result)
-        if result.points is not None and result.points > single:
-            single = result.points
-    lowest, highest = _sum(definition, rows, results)
+        points, least, most, _, _ = result
+        lowest += least
+        highest += most
+        if points is not None and points > single:
+            single = points
+    if not definition.is_plain_sum:
+        lowest, highest = _sum(definition, rows, results)
     # A total is one only when nothing that is open could change it.
     total = lowest if lowest == highest else None
     tier = _tier(definition, lowest, single)

@@ -13,11 +13,13 @@ This module knows nothing about any particular score. The numbers live in
 """
 
 from bisect import bisect_left
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
 from enum import Enum, StrEnum
 from itertools import pairwise
+from operator import ge, gt, le, lt
+from typing import Final
 
 from weatherglass.clinical.quantities import Quantity, Unit, UnitMismatchError, round_half_up
 from weatherglass.clinical.sources import Source
@@ -143,20 +145,17 @@ class ChoiceTable:
 
     points_by_choice: Mapping[Enum, int]
     source: Source
+    lowest: int = field(init=False, repr=False)  #: The fewest points any answer can score.
+    highest: int = field(init=False, repr=False)  #: The most points any answer can score.
+
+    def __post_init__(self) -> None:
+        """Note the range."""
+        object.__setattr__(self, "lowest", min(self.points_by_choice.values()))
+        object.__setattr__(self, "highest", max(self.points_by_choice.values()))
 
     def points_of(self, choice: Enum) -> int:
         """Return the points of an answer; every answer of the scale is listed."""
         return self.points_by_choice[choice]
-
-    @property
-    def lowest(self) -> int:
-        """The fewest points any answer can score."""
-        return min(self.points_by_choice.values())
-
-    @property
-    def highest(self) -> int:
-        """The most points any answer can score."""
-        return max(self.points_by_choice.values())
 
 
 class Compare(StrEnum):
@@ -166,6 +165,16 @@ class Compare(StrEnum):
     ABOVE = ">"
     AT_MOST = "<="
     BELOW = "<"
+
+    __hash__ = str.__hash__  # In C: it is looked up for every value and every cut-off.
+
+
+_MEETS: Final[Mapping[Compare, Callable[[Decimal, Decimal], bool]]] = {
+    Compare.AT_LEAST: ge,
+    Compare.ABOVE: gt,
+    Compare.AT_MOST: le,
+    Compare.BELOW: lt,
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -194,16 +203,7 @@ class Cutoff:
 
     def is_met_by(self, value: Decimal) -> bool:
         """Tell whether a number already known to be in the printed unit meets it."""
-        limit = self.limit.value
-        match self.compare:
-            case Compare.AT_LEAST:
-                return value >= limit
-            case Compare.ABOVE:
-                return value > limit
-            case Compare.AT_MOST:
-                return value <= limit
-            case Compare.BELOW:
-                return value < limit
+        return _MEETS[self.compare](value, self.limit.value)
 
     @property
     def printed(self) -> str:

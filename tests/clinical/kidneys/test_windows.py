@@ -48,7 +48,7 @@ def test_windows_agree_with_looking_at_everything_anew(results: list[Measurement
         days = [m for m in earlier if at - m.at <= TWO_DAYS]
         year = [m for m in earlier if WEEK < at - m.at <= YEAR]
         assert (step.recent.value if step.recent else None) == min((m.value for m in week), default=None)
-        assert (step.recent.count if step.recent else 0) == len(week)
+        assert (step.recent.chosen_from if step.recent else 0) == len(week)
         assert (step.rise_from.value if step.rise_from else None) == min(
             (m.value for m in days), default=None
         )

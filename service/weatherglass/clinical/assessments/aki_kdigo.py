@@ -62,7 +62,7 @@ def _kdigo(bedside: Bedside, measured: Sequence[Measurement]) -> AkiFinding:
         sources=_kdigo_sources(injury),
         cautions=tuple(_kdigo_cautions(bedside, injury, stage)),
         decided_by=injury.decided_by if stage else "",
-        provisional=newest is not None and Remark.PROVISIONAL in newest.index.remarks,
+        provisional=newest is not None and Remark.PROVISIONAL in newest.result.remarks,
         criterion="aki-kdigo",
         stage=stage,
         not_assessed=why_not,
@@ -157,7 +157,7 @@ def _kdigo_cautions(bedside: Bedside, injury: Injury, stage: int | None) -> Iter
     kidneys = bedside.kidneys
     newest = injury.creatinine
     if newest is not None:
-        yield from result_cautions(bedside, newest.index)
+        yield from result_cautions(bedside, newest.result)
         reference = newest.reference
         if reference is not None and reference.left_out:
             yield f"{reference.left_out} result(s) of an earlier injury were left out of the median."
@@ -168,7 +168,7 @@ def _kdigo_cautions(bedside: Bedside, injury: Injury, stage: int | None) -> Iter
                 "Chronic kidney disease is recorded or likely: only the absolute rise is met, and the "
                 "ratio says more there."
             )
-    if newest is not None and kidneys.is_newborn_at(newest.index.at):
+    if newest is not None and kidneys.is_newborn_at(newest.result.at):
         yield "In the first weeks of life creatinine still reflects the mother's."
     yield from _therapy_cautions(bedside, injury)
     yield from _urine_cautions(injury)

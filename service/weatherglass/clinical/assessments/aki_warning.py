@@ -32,13 +32,13 @@ def assess_aki_warning(bedside: Bedside) -> Iterator[Finding]:
 
 def _nhs(bedside: Bedside, measured: Measurement) -> AkiFinding:
     stages = bedside.nhs
-    newest = stages[-1] if stages and stages[-1].index.at == measured.at else None
+    newest = stages[-1] if stages and stages[-1].result.at == measured.at else None
     if newest is None:
         newest = KidneyStage(measured, None, None, None, None, None, _why_no_warning(bedside, measured))
         stages = (*stages, newest)
     stage, reference = newest.stage, newest.reference
     flag = "" if stage else _flag(bedside, measured)
-    since, state = state_of_history(bedside, [(s.index.at, s.stage) for s in stages if s.stage is not None])
+    since, state = state_of_history(bedside, [(s.result.at, s.stage) for s in stages if s.stage is not None])
     response, within, published = _response(bedside, stage)
     return AkiFinding(
         kind=Kind.AKI_STAGE,
@@ -65,7 +65,7 @@ def _nhs(bedside: Bedside, measured: Measurement) -> AkiFinding:
         flag=flag,
         response=response,
         respond_within=within,
-        history=tuple((one.index.at, one.stage) for one in stages if one.stage is not None),
+        history=tuple((one.result.at, one.stage) for one in stages if one.stage is not None),
     )
 
 
@@ -89,7 +89,7 @@ def _nhs_sentence(newest: KidneyStage, flag: str) -> str:
 
 
 def _nhs_cautions(bedside: Bedside, newest: KidneyStage) -> Iterator[str]:
-    yield from result_cautions(bedside, newest.index)
+    yield from result_cautions(bedside, newest.result)
     if newest.stage and bedside.kidneys.is_chronic:
         yield nhs.CHRONIC_DISEASE_CAUTION.text
     if bedside.choices.nhs_calendar_days:

@@ -68,7 +68,7 @@ def assess_shock_index(bedside: Bedside) -> Iterator[Finding]:
     is_current = recent[-1].at == newest.end
     yield _finding(bedside, criteria.KEY, quotients, (criteria.RAISED, criteria.HIGH), is_current=is_current)
     if age is not None:
-        by_age = [q._replace(value=q.value * age) for q in quotients]
+        by_age = [_Quotient(q.at, q.value * age, q.pulse, q.systolic) for q in quotients]
         yield _finding(bedside, criteria.AGE_KEY, by_age, (criteria.AGE_HIGH,), is_current=is_current)
 
 
@@ -176,8 +176,10 @@ def shown_value(value: Decimal, cutoffs: Sequence[Cutoff], step: Decimal) -> Dec
         Decimal('0.89')
     """
     rounded = value.quantize(step, rounding=ROUND_HALF_UP)
-    if any(cutoff.is_met_by(rounded) and not cutoff.is_met_by(value) for cutoff in cutoffs):
-        return value.quantize(step, rounding=ROUND_DOWN)
+    if rounded > value:
+        for cutoff in cutoffs:
+            if cutoff.is_met_by(rounded) and not cutoff.is_met_by(value):
+                return value.quantize(step, rounding=ROUND_DOWN)
     return rounded
 
 

@@ -56,7 +56,7 @@ def kidney_triggers(bedside: Bedside) -> Iterator[Hit]:
 def _recent(bedside: Bedside, stages: tuple[KidneyStage, ...]) -> KidneyStage | None:
     """Return the newest stage when its result still speaks for now."""
     newest = stages[-1] if stages else None
-    if newest is None or bedside.as_of - newest.index.at > bedside.choices.laboratory_counts_for:
+    if newest is None or bedside.as_of - newest.result.at > bedside.choices.laboratory_counts_for:
         return None
     return newest
 
@@ -76,7 +76,7 @@ def injured_since(bedside: Bedside, stage: int) -> datetime | None:
     """Return since when the injury has been at this stage or above, by whatever shows it."""
     histories = (
         bedside.kidneys.injury.history,
-        tuple((one.index.at, one.stage or 0) for one in bedside.nhs),
+        tuple((one.result.at, one.stage or 0) for one in bedside.nhs),
     )
     runs = [last_run([at for at, _ in past], [value >= stage for _, value in past]) for past in histories]
     return min((run.since for run in runs if run is not None and run.is_present), default=None)
@@ -100,24 +100,24 @@ def _injury(bedside: Bedside) -> Hit | None:
 def _by_creatinine(
     bedside: Bedside, newest: KidneyStage, stage: int, source: Source, since: datetime | None
 ) -> Hit:
-    said = f"creatinine {tenths(newest.index.value)} \u00b5mol/L"
+    said = f"creatinine {tenths(newest.result.value)} \u00b5mol/L"
     if newest.reference is not None and newest.ratio is not None:
         said += f", {cut(newest.ratio)} times {tenths(newest.reference.value)}"
     short = f"acute kidney injury stage {stage} ({said})"
-    cautions = list(age_caution(newest.index, bedside.as_of))
+    cautions = list(age_caution(newest.result, bedside.as_of))
     if newest.reference is not None and newest.reference.method is ReferenceMethod.ESTIMATED:
         cautions.append(ESTIMATE_OVERCALLS.text)
     return Hit(
         trigger=Trigger.AKI,
         short=short,
-        said=at_words(short, newest.index.at, bedside.record.zone),
+        said=at_words(short, newest.result.at, bedside.record.zone),
         measures=tuple(m for m in creatinine_measures(newest) if m.key in _SHOWN),
         evidence=evidence_of(newest),
         since=since,
         grade=stage - 1,
         sources=(source,),
         cautions=tuple(cautions),
-        provisional=Remark.PROVISIONAL in newest.index.remarks,
+        provisional=Remark.PROVISIONAL in newest.result.remarks,
     )
 
 

@@ -41,6 +41,7 @@ class KidneyChart:
         self.as_of = as_of
         self.choices = choices
         self._pregnant = pregnant
+        self._rates: dict[Measurement, Estimate | Missing] = {}
 
     def age_at(self, moment: datetime) -> int | None:
         """Return the age in completed years where the person lives."""
@@ -99,11 +100,10 @@ class KidneyChart:
         youngest = subject.age_in_days_at(results[0].at.astimezone(zone)) if results else None
         if youngest is not None and youngest < nhs.MINIMUM_AGE.days:
             results = tuple(r for r in results if not self.is_newborn_at(r.at))
-        return stage_nhs(
-            results,
-            is_adult=self._is_adult_at,
-            calendar=zone if self.choices.nhs_calendar_days else None,
-        )
+        calendar = zone if self.choices.nhs_calendar_days else None
+        if results and self._is_adult_at(results[0].at):
+            return stage_nhs(results, calendar=calendar)  # And an adult ever after.
+        return stage_nhs(results, is_adult=self._is_adult_at, calendar=calendar)
 
     def is_newborn_at(self, moment: datetime) -> bool:
         """Tell whether the person was younger than 29 days."""
@@ -144,7 +144,7 @@ class KidneyChart:
         Beyond 90 days a result says nothing about an acute injury any more.
         """
         stages = [self.injury.stage]
-        if self.nhs and self.as_of - self.nhs[-1].index.at <= kdigo.DISEASE_LASTS.length:
+        if self.nhs and self.as_of - self.nhs[-1].result.at <= kdigo.DISEASE_LASTS.length:
             stages.append(self.nhs[-1].stage)
         return max((stage for stage in stages if stage), default=0)
 
@@ -164,6 +164,12 @@ class KidneyChart:
 
     def rate_of(self, result: Measurement) -> Estimate | Missing:
         """Estimate the filtration rate from one result."""
+        known = self._rates.get(result)
+        if known is None:
+            known = self._rates[result] = self._rate_of(result)
+        return known
+
+    def _rate_of(self, result: Measurement) -> Estimate | Missing:
         heights = self.record.series(Signal.HEIGHT)
         return filtration_rate(
             result,

@@ -90,7 +90,11 @@ def last_episode(stages: Sequence[KidneyStage]) -> Episode | None:
         return None
     met, newest = stages[place], stages[-1]
     began = met.began
-    if began is None or met.reference is None or newest.index.at - met.index.at > kdigo.DISEASE_LASTS.length:
+    if (
+        began is None
+        or met.reference is None
+        or newest.result.at - met.result.at > kdigo.DISEASE_LASTS.length
+    ):
         return None
     first = place
     while first and stages[first - 1].began == began:
@@ -101,12 +105,12 @@ def last_episode(stages: Sequence[KidneyStage]) -> Episode | None:
     peak, recovering_since, confirmed = _follow(stages[first:], reference)
     return Episode(
         began=began,
-        last_met=met.index.at,
+        last_met=met.result.at,
         reference=reference,
         peak=peak,
         highest_stage=max(s.stage or 0 for s in stages[first : place + 1]),
-        newest=newest.index,
-        ratio=newest.index.value / reference.value,
+        newest=newest.result,
+        ratio=newest.result.value / reference.value,
         recovering_since=recovering_since,
         confirmed=confirmed,
     )
@@ -114,21 +118,21 @@ def last_episode(stages: Sequence[KidneyStage]) -> Episode | None:
 
 def _follow(stages: Sequence[KidneyStage], reference: Reference) -> tuple[Measurement, datetime | None, bool]:
     """Walk through an episode and what came after it: the peak, and the present run of recovery."""
-    peak = stages[0].index
+    peak = stages[0].result
     recovering: datetime | None = None
     low_since: datetime | None = None
     confirmed = False
     for one in stages:
-        value = one.index.value
+        value = one.result.value
         if value >= peak.value:
-            peak = one.index
+            peak = one.result
         low = not one.stage and not exact_stage_by_ratio(kdigo.STAGE_BY_RATIO, value, reference.value)
-        low_since = (low_since or one.index.at) if low and value < peak.value else None
+        low_since = (low_since or one.result.at) if low and value < peak.value else None
         confirmed = (
-            low_since is not None and one.index.at - low_since >= kdigo.RECOVERY_CONFIRMED_AFTER.length
+            low_since is not None and one.result.at - low_since >= kdigo.RECOVERY_CONFIRMED_AFTER.length
         )
         fallen = value <= kdigo.RECOVERING_SHARE_OF_PEAK.limit.value * peak.value
-        recovering = (recovering or one.index.at) if fallen or confirmed else None
+        recovering = (recovering or one.result.at) if fallen or confirmed else None
     return peak, recovering, confirmed
 
 
@@ -140,18 +144,19 @@ def recognised_late(stages: Sequence[KidneyStage], therapy: Therapy) -> LateReco
     """
     if len(stages) < 2:
         return None
-    newest = stages[-1].index
+    newest = stages[-1].result
     earliest = newest.at - kdigo.RATIO_WINDOW.length
-    recent = [one for one in stages[:-1] if one.index.at >= earliest]
+    recent = [one for one in stages[:-1] if one.result.at >= earliest]
     if not recent or any(one.stage for one in (*recent, stages[-1])):
         return None
-    peak = max(recent, key=lambda one: one.index.value).index
+    peak = max(recent, key=lambda one: one.result.value).result
     stage = exact_stage_by_ratio(kdigo.STAGE_BY_RATIO, peak.value, newest.value)
     if not stage or therapy.within(earliest, newest.at):
         return None
     since = next(
-        one.index.at
+        one.result.at
         for one in (*recent, stages[-1])
-        if one.index.at > peak.at and exact_stage_by_ratio(kdigo.STAGE_BY_RATIO, peak.value, one.index.value)
+        if one.result.at > peak.at
+        and exact_stage_by_ratio(kdigo.STAGE_BY_RATIO, peak.value, one.result.value)
     )
     return LateRecognition(peak, newest, peak.value / newest.value, stage, since)

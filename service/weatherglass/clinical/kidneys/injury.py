@@ -83,7 +83,7 @@ def find_injury(
     started = _acute_start(creatinine, urine, therapy, as_of)
     newest_urine = urine[-1] if urine and as_of - urine[-1].at <= urine_stands else None
     newest = creatinine[-1] if creatinine else None
-    if newest is not None and as_of - newest.index.at > kdigo.DISEASE_LASTS.length:
+    if newest is not None and as_of - newest.result.at > kdigo.DISEASE_LASTS.length:
         newest = None  # What was measured then says nothing about an acute injury now.
     parts = [one.stage for one in (newest, newest_urine) if one is not None]
     if started is not None:
@@ -106,7 +106,7 @@ def _acute_start(
         return None
     start = course[0].start
     first, last = start - ours.CRITERIA_BEFORE_THERAPY.length, start + ours.CRITERIA_AFTER_THERAPY.length
-    around = [s.stage for s in creatinine if first <= s.index.at <= last]
+    around = [s.stage for s in creatinine if first <= s.result.at <= last]
     around += [s.stage for s in urine if first <= s.at <= last]
     judged = [stage for stage in around if stage is not None]
     if judged and not any(judged):
@@ -121,7 +121,7 @@ def _history(
     urine_stands: timedelta,
 ) -> Iterator[tuple[datetime, int]]:
     events = merge(
-        ((one.index.at, 0, one.stage) for one in creatinine),
+        ((one.result.at, 0, one.stage) for one in creatinine),
         ((one.at, 1, one.stage) for one in urine),
         ((started.session.start, 2, kdigo.STAGE_3) for _ in (0,) if started and started.session.start),
         key=itemgetter(0),

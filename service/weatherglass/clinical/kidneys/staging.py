@@ -8,9 +8,9 @@ in mg/dL where both results of a pair were reported so.
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from datetime import datetime, tzinfo
 from decimal import Decimal
+from typing import NamedTuple
 
 from weatherglass.clinical.criteria import kdigo_aki_2012 as kdigo
 from weatherglass.clinical.criteria import nhs_aki_2014 as nhs
@@ -21,11 +21,11 @@ from weatherglass.clinical.tables import BandTable
 _YEAR = nhs.YEAR_WINDOW.length
 
 
-@dataclass(frozen=True, slots=True)
-class KidneyStage:
+class KidneyStage(NamedTuple):
     """The stage of one result by one criterion.
 
     Attributes:
+        result: The result that is staged.
         stage: 0 to 3, or None when there is nothing to compare with.
         ratio: Result over reference, exact.
         rise: Result minus the lowest of the previous 48 hours, in umol/L.
@@ -35,7 +35,7 @@ class KidneyStage:
         began: When the episode that the result belongs to was first met.
     """
 
-    index: Measurement
+    result: Measurement
     stage: int | None
     reference: Reference | None
     ratio: Decimal | None
@@ -57,8 +57,9 @@ def exact_stage_by_ratio(table: BandTable, value: Decimal, reference: Decimal) -
     """
     stage = table.bands[0].points
     for row in table.bands[1:]:
-        if row.low is not None and value >= row.low * reference:
-            stage = row.points
+        if row.low is None or value < row.low * reference:
+            break
+        stage = row.points
     return stage
 
 
@@ -111,8 +112,9 @@ def _nhs_one(step: Step, *, is_adult: bool) -> KidneyStage:
     if not references:
         return KidneyStage(index, None, None, None, None, None, "no earlier result within 365 days")
     # The lower reference gives the higher ratio.
-    reference = min(references, key=lambda r: r.value)
-    other = next((r for r in references if r is not reference), None)
+    reference, other = references[0], references[1] if len(references) > 1 else None
+    if other is not None and other.value < reference.value:
+        reference, other = other, reference
     rise = index.value - rise_from.value if rise_from is not None else None
     ratio = index.value / reference.value
     stage = exact_stage_by_ratio(nhs.STAGE_BY_RATIO, index.value, reference.value)
@@ -208,7 +210,7 @@ def _of_the_episode(reference: Reference) -> Reference:
         ReferenceMethod.EPISODE,
         reference.results,
         reference.printed,
-        reference.count,
+        reference.chosen_from,
         reference.left_out,
     )
 
@@ -249,8 +251,10 @@ def _kdigo_one(
 
 def _the_other(step: Step, reference: Reference) -> Reference | None:
     """Return the reference that was not used, for display beside the one that was."""
-    others = [r for r in (step.recent, step.median) if r is not None and r.results != reference.results]
-    return others[0] if others else None
+    for one in (step.recent, step.median):
+        if one is not None and one.results is not reference.results and one.results != reference.results:
+            return one
+    return None
 
 
 def _kdigo_ratio(index: Measurement, reference: Reference) -> int:

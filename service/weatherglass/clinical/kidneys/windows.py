@@ -10,7 +10,6 @@ counts the windows of the laboratory algorithm so.
 from bisect import bisect_left, insort
 from collections import deque
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta, tzinfo
 from decimal import Decimal
 from enum import StrEnum
@@ -36,12 +35,11 @@ class ReferenceMethod(StrEnum):
     UPPER_LIMIT = "upper reference limit for age"
 
 
-@dataclass(frozen=True, slots=True)
-class Reference:
+class Reference(NamedTuple):
     """A reference creatinine in umol/L, how it was chosen and from what.
 
     Attributes:
-        count: How many results it was chosen from.
+        chosen_from: How many results it was chosen from.
         left_out: How many results of an earlier injury were left out of a median.
     """
 
@@ -49,7 +47,7 @@ class Reference:
     method: ReferenceMethod
     results: tuple[Measurement, ...]
     printed: Decimal | None = None
-    count: int = 0
+    chosen_from: int = 0
     left_out: int = 0
 
 
@@ -208,16 +206,17 @@ class _MedianBetween:
         return self._median(self._clean if enough else everything)
 
     def _median(self, held: Sequence[tuple[Decimal, int]]) -> Reference:
-        half = len(held) // 2
-        high = held[half]
-        low = held[half - 1] if len(held) % 2 == 0 else high
-        chosen = tuple(self._results[i] for i in sorted({low[1], high[1]}))
-        printed = [one.printed for one in chosen if one.printed is not None]
-        return Reference(
-            value=(low[0] + high[0]) / 2,
-            method=ReferenceMethod.MEDIAN_YEAR,
-            results=chosen,
-            printed=sum(printed, Decimal(0)) / len(printed) if len(printed) == len(chosen) else None,
-            count=len(held),
-            left_out=len(self._all) - len(held),
-        )
+        half, is_odd = divmod(len(held), 2)
+        left_out = len(self._all) - len(held)
+        value, place = held[half]
+        high = self._results[place]
+        if is_odd:
+            return Reference(value, ReferenceMethod.MEDIAN_YEAR, (high,), high.printed, len(held), left_out)
+        lower_value, lower_place = held[half - 1]
+        low = self._results[lower_place]
+        both = (low, high) if lower_place < place else (high, low)
+        printed = None
+        if low.printed is not None and high.printed is not None:
+            printed = (low.printed + high.printed) / 2
+        value = (lower_value + value) / 2
+        return Reference(value, ReferenceMethod.MEDIAN_YEAR, both, printed, len(held), left_out)
