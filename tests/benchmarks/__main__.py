@@ -18,6 +18,7 @@ _GROUPS = (
     ("4 General engines, extraction only", "tests.benchmarks.engines"),
     ("5 The night", "tests.benchmarks.batch"),
     ("6 Start-up", "tests.benchmarks.starting"),
+    ("7 Where the time of a review goes", "tests.benchmarks.stages"),
 )
 
 
