@@ -15,6 +15,8 @@ from starlette.testclient import TestClient
 from tests.api.answers import HANDOVER, REVIEW
 from tests.conformance.judges import Judges
 from tests.conformance.output_cases import STATES, findings, review
+from weatherglass.api.app import create_app
+from weatherglass.api.errors import STATUS
 from weatherglass.api.operation_input import _OPTIONS
 from weatherglass.api.published import files, published
 from weatherglass.api.settings import Settings
@@ -237,6 +239,28 @@ class TestOpenApi:
         assert client.post(REVIEW, content=sent).json() == examples["collection"]["value"]
         assert client.post(HANDOVER, content=sent).json() == examples["document"]["value"]
         assert client.post(REVIEW, json=examples["parameters"]["value"]).status_code == 200
+
+    def test_every_status_of_the_table_of_errors_is_described(self, description: dict[str, Any]) -> None:
+        """What brings a body may be too slow, too large, of a wrong kind, or one too many."""
+        for path, item in description["paths"].items():
+            for operation in item.values():
+                described = {int(status) for status in operation["responses"]}
+                if "requestBody" in operation:
+                    wanted = {int(status) for status in STATUS.values()}
+                    wanted -= set() if path.startswith("/fhir") else {406}
+                    wanted -= set() if path == "/cds-services/{service_id}" else {412}
+                elif path.startswith("/cds-services"):
+                    wanted = {401, 403, 503}
+                else:
+                    wanted = {404, 405, 500}
+                assert wanted <= described, (path, wanted - described)
+
+    def test_a_closed_door_of_cds_hooks_answers_as_described(self, description: dict[str, Any]) -> None:
+        """Discovery has no body and may still be refused: nobody is set up to come in."""
+        locked = Settings(smart_jwks_url="https://keys.example/jwks", smart_issuer="https://keys.example")
+        with TestClient(create_app(locked)) as client:
+            assert client.get("/cds-services").status_code == 403
+        assert "403" in description["paths"]["/cds-services"]["get"]["responses"]
 
     def test_failures_under_fhir_are_operation_outcomes(self, description: dict[str, Any]) -> None:
         for path, item in description["paths"].items():

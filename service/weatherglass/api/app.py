@@ -28,6 +28,7 @@ from weatherglass.api.security import Guard
 from weatherglass.api.service import make_service
 from weatherglass.api.settings import Settings
 from weatherglass.api.tracing import NO_TRACES, OpenTelemetry
+from weatherglass.api.warm_up import warm_up
 from weatherglass.api.watch import Watch
 from weatherglass.memory import settle
 
@@ -50,6 +51,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
 
     @asynccontextmanager
     async def lifespan(_: FastAPI) -> AsyncIterator[None]:
+        app.state.ready = warm_up(service)
         settle()
         async with follower.running() if follower is not None else nullcontext():
             yield
@@ -69,6 +71,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
     app.state.settings = service.settings
     app.state.choices = service.choices
     app.state.metrics = counted
+    app.state.ready = False
     app.include_router(fhir_routes.router)
     app.include_router(definition_routes.router)
     app.include_router(docs_routes.router)

@@ -30,7 +30,8 @@ publication that it rests on. It is decision support, not a cleared medical devi
 an order.
 
 Every failure under `/fhir` and `/cds-services` is an OperationOutcome; elsewhere it is
-`application/problem+json`.
+`application/problem+json`. Two answers come before any address is known and have no body: 431 to a head
+of more than 64 KiB, and 408 to a head that does not arrive.
 """
 _TAGS = [
     {"name": "review", "description": "The FHIR operations."},
@@ -103,6 +104,7 @@ _FAILURES = {
     "404": "Nothing is at this address.",
     "405": "This address does not take this method.",
     "406": "The answer is wanted in a format that is not written here, or in another FHIR version.",
+    "408": "The body did not arrive in the time that this service waits for one.",
     "412": "Prefetch that is needed was not sent and cannot be fetched.",
     "413": "The body is larger than this service takes.",
     "415": "The body is in a format that is not read here, or in another FHIR version.",
@@ -111,8 +113,8 @@ _FAILURES = {
     "500": "A fault of the service.",
     "503": "The service is busy, or a token cannot be checked at the moment.",
 }
-_OF_BODIES = ("403", "412", "413", "415", "422", "429")
-_LOCKED = ("401", "503")
+_OF_BODIES = ("408", "412", "413", "415", "422", "429")
+_LOCKED = ("401", "403", "503")
 
 
 def _ref(name: str) -> dict[str, str]:
@@ -146,6 +148,20 @@ _OPTIONS = [
     },
 ]
 
+_STATUS: dict[str, Any] = {
+    "application/json": {
+        "schema": {
+            "type": "object",
+            "required": ["status"],
+            "properties": {"status": {"enum": ["pass", "fail"]}},
+        }
+    }
+}
+#: What the route of readiness is declared with.
+READINESS: dict[int | str, dict[str, Any]] = {
+    200: {"description": "Requests can be answered.", "content": _STATUS},
+    503: {"description": "The service cannot review its own example; the log says why.", "content": _STATUS},
+}
 #: What the routes of definitions are declared with.
 DEFINITION: dict[str, Any] = {
     "response_class": Response,

@@ -3,9 +3,10 @@
 from dataclasses import asdict
 from typing import Any
 
-from fastapi import APIRouter
+from fastapi import APIRouter, Request
 from fastapi.responses import JSONResponse
 
+from weatherglass.api.openapi import READINESS
 from weatherglass.clinical.catalogue import EDITIONS, criterion
 
 router = APIRouter()
@@ -17,10 +18,12 @@ async def live() -> dict[str, str]:
     return {"status": "pass"}
 
 
-@router.get("/health/ready")
-async def ready() -> dict[str, str]:
-    """The rule sets are loaded."""
-    return {"status": "pass"}
+@router.get("/health/ready", response_model=None, responses=READINESS)
+async def ready(request: Request) -> dict[str, str] | JSONResponse:
+    """The rule sets are loaded, and an invented patient was reviewed with them."""
+    if request.app.state.ready:
+        return {"status": "pass"}
+    return JSONResponse({"status": "fail"}, 503)
 
 
 @router.get("/criteria")

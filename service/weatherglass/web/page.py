@@ -53,6 +53,13 @@ def _environment() -> Environment:
     return made
 
 
+def load_templates() -> None:
+    """Make every template ready to be filled."""
+    environment = _environment()
+    for name in environment.list_templates():
+        environment.get_template(name)
+
+
 def _render(template: str, **values: object) -> bytes:
     return clean(_environment().get_template(template).render(**values)).encode()
 
