@@ -1,11 +1,14 @@
 """A hold is not forgotten: what is on hold, and what ended in an illness that is over."""
 
+from itertools import combinations
 from typing import Any
 
 import pytest
 
 from tests.clinical.medicines.wards import injury, order, problem, result, reviewed, suggestions
 from tests.records import AT, Json, earlier
+from weatherglass.clinical.criteria.medicine_rules.rules import RULES
+from weatherglass.clinical.drug_chart.fixed import way_back
 from weatherglass.clinical.findings import Kind, MedicineFinding, State, Urgency
 
 RAMIPRIL = ("Ramipril 5 mg capsules", "C09AA05")
@@ -162,3 +165,12 @@ def test_heart_failure_is_named() -> None:
     assert any("Heart failure is recorded" in caution for caution in found.cautions)
     assert any("think-kidneys-restart" in source.key for source in found.sources)
     assert AT
+
+
+def test_several_ways_back_ask_for_each_thing_once() -> None:
+    """Whichever two rules meet: no clause is said twice, and none is lost."""
+    plans = [rule.restart for rule in RULES if rule.restart is not None]
+    for one, other in combinations(plans, 2):
+        said = way_back((one, other)).condition.replace("; and ", "; ").split("; ")
+        assert len(said) == len(set(said))
+        assert set(said) == {*one.condition.split("; "), *other.condition.split("; ")}

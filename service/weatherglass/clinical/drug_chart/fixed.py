@@ -3,7 +3,7 @@
 Put together once for each way in which rules meet in one line, and kept.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import timedelta
 from functools import lru_cache
 from typing import Final, NamedTuple
@@ -116,10 +116,20 @@ def way_back(plans: Sequence[RestartPlan]) -> WayBack:
     known = plans or (_USUAL_RESTART,)
     special = dict.fromkeys(plan.who for plan in known if plan.who != _USUAL_WHO)
     return WayBack(
-        condition="; and ".join(dict.fromkeys(plan.condition for plan in known)),
+        condition="; and ".join(_said_once(plan.condition for plan in known)),
         who=" and ".join(special) or _USUAL_WHO,
         within=min(plan.within for plan in known),
     )
+
+
+def _said_once(conditions: Iterable[str]) -> Iterator[str]:
+    """Leave out of each condition the clauses that an earlier one has asked for already."""
+    said: set[str] = set()
+    for condition in conditions:
+        new = [clause for clause in condition.split("; ") if clause not in said]
+        said.update(new)
+        if new:
+            yield "; ".join(new)
 
 
 # What would change it
