@@ -106,10 +106,10 @@ class TestService:
 
     def test_probes_ask_addresses_that_exist(self) -> None:
         container = of_kind("Deployment")[0]["spec"]["template"]["spec"]["containers"][0]
-        client = TestClient(create_app())
-        for probe in ("startupProbe", "readinessProbe", "livenessProbe"):
-            assert client.get(container[probe]["httpGet"]["path"]).status_code == 200
-            assert container[probe]["httpGet"]["port"] in {p["name"] for p in container["ports"]}
+        with TestClient(create_app()) as client:
+            for probe in ("startupProbe", "readinessProbe", "livenessProbe"):
+                assert client.get(container[probe]["httpGet"]["path"]).status_code == 200
+                assert container[probe]["httpGet"]["port"] in {p["name"] for p in container["ports"]}
 
     def test_settings_exist_and_hold_no_secret(self) -> None:
         data = next(m for m in of_kind("ConfigMap") if m["metadata"]["name"] == "weatherglass")["data"]
