@@ -4,9 +4,11 @@ The reader converts once, at the edge. Nothing in the core converts, except
 where a publication prints the same threshold in two units.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 from enum import StrEnum
+from typing import Final
 
 
 class Unit(StrEnum):
@@ -41,6 +43,31 @@ class Unit(StrEnum):
     EGFR = "mL/min/{1.73_m2}"
     MILLILITRE_PER_MINUTE = "mL/min"
     RATIO = "{ratio}"
+
+
+_SIGNS: Final[Mapping[Unit, str]] = {
+    Unit.MILLIMETRE_OF_MERCURY: "mmHg",
+    Unit.DEGREE_CELSIUS: "\u00b0C",
+    Unit.MICROMOLE_PER_LITRE: "\u00b5mol/L",
+    Unit.MICROGRAM_PER_LITRE: "\u00b5g/L",
+    Unit.BILLION_PER_LITRE: "\u00d710\u2079/L",
+    Unit.EGFR: "mL/min/1.73 m\u00b2",
+    Unit.PH: "pH",
+    Unit.SCORE: "score",
+    Unit.RATIO: "ratio",
+    Unit.INR: "INR",
+}
+_UNSPOKEN: Final = (Unit.PH, Unit.SCORE, Unit.RATIO, Unit.INR, Unit.FRACTION)
+
+
+def unit_sign(unit: Unit) -> str:
+    """Return a unit as people write it: "mmHg" for mm[Hg]."""
+    return _SIGNS.get(unit, unit.value)
+
+
+def unit_words(unit: Unit) -> str:
+    """Return a unit as it is said after a number; empty where nobody says one."""
+    return "" if unit in _UNSPOKEN else unit_sign(unit)
 
 
 class UnitMismatchError(ValueError):

@@ -10,7 +10,7 @@ from datetime import datetime
 from typing import NamedTuple
 
 from weatherglass.clinical.findings import Measure, Missing, MissingReason, ScorePart, ScorePoint
-from weatherglass.clinical.quantities import Unit, plain
+from weatherglass.clinical.quantities import plain, unit_words
 from weatherglass.clinical.record import CodedObservation, Measurement
 from weatherglass.clinical.references import Origin
 from weatherglass.clinical.scores import ResponseTier, ScoreDefinition, ScoreParameter
@@ -258,23 +258,6 @@ _COMPARED = {
     Compare.ABOVE: "above {}",
     Compare.AT_MOST: "{} or less",
     Compare.BELOW: "below {}",
-}
-
-
-def unit_words(unit: Unit) -> str:
-    """Write a unit as people do; empty where nobody writes one."""
-    return "" if "{" in unit.value and unit is not Unit.EGFR else _UNIT_WORDS.get(unit.value, unit.value)
-
-
-_UNIT_WORDS = {
-    "/min": "/min",
-    "mm[Hg]": "mmHg",
-    "Cel": "\u00b0C",
-    "umol/L": "\u00b5mol/L",
-    "10*9/L": "\u00d710\u2079/L",
-    "mL/min/{1.73_m2}": "mL/min/1.73 m\u00b2",
-    "ug/L": "\u00b5g/L",
-    "[pH]": "",
 }
 
 

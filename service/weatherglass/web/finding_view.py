@@ -19,10 +19,10 @@ from weatherglass.clinical.findings import (
     ScoreFinding,
     State,
 )
-from weatherglass.clinical.quantities import Unit, plain
+from weatherglass.clinical.quantities import plain, unit_words
 from weatherglass.clinical.references import Origin
 from weatherglass.clinical.sources import Source
-from weatherglass.fhir.writing.terms import KIND_WORDS, UNIT_WORDS
+from weatherglass.fhir.writing.terms import KIND_WORDS
 
 LETTERS = {
     Letter.OVERALL: ("", "The whole patient"),
@@ -33,7 +33,6 @@ LETTERS = {
     Letter.EXPOSURE: ("E", "Exposure"),
 }
 #: Units that say nothing a reader misses.
-_UNSPOKEN = frozenset({Unit.SCORE, Unit.RATIO, Unit.PH, Unit.INR, Unit.FRACTION})
 
 
 class MeasureView(NamedTuple):
@@ -230,7 +229,7 @@ def measure_views(measures: Iterable[Measure], zone: tzinfo) -> tuple[MeasureVie
         MeasureView(
             measure.label,
             measure.value if isinstance(measure.value, str) else readable(measure.value),
-            unit_words(measure.unit),
+            unit_words(measure.unit) if measure.unit is not None else "",
             clock(measure.at, zone) if measure.at is not None else "",
         )
         for measure in measures
@@ -251,13 +250,6 @@ def readable(value: Decimal) -> str:
 
 
 _FOUR_DIGITS = Context(prec=4, rounding=ROUND_HALF_UP)
-
-
-def unit_words(unit: Unit | None) -> str:
-    """Return a unit as it is printed beside a number; empty where none is needed."""
-    if unit is None or unit in _UNSPOKEN:
-        return ""
-    return UNIT_WORDS.get(unit.value, unit.value)
 
 
 def input_views(evidence: Iterable[Origin], inputs: Mapping[Origin, str]) -> tuple[InputView, ...]:

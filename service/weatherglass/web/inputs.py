@@ -4,10 +4,11 @@ from collections import defaultdict
 from collections.abc import Iterator
 
 from weatherglass.clinical.clock_words import clock
+from weatherglass.clinical.quantities import unit_words
 from weatherglass.clinical.record import Measurement, Record
 from weatherglass.clinical.references import Origin
 from weatherglass.clinical.signals import FACTS, Consciousness, OxygenDelivery, Signal, label_of
-from weatherglass.web.finding_view import readable, unit_words
+from weatherglass.web.finding_view import readable
 
 #: Coded answers as a ward says them.
 OXYGEN_WORDS = {

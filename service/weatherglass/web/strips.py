@@ -12,7 +12,7 @@ from datetime import datetime
 from decimal import Decimal
 from typing import Any, NamedTuple
 
-from weatherglass.clinical.quantities import plain, round_half_up
+from weatherglass.clinical.quantities import plain, round_half_up, unit_words
 from weatherglass.clinical.record import Measurement, Record
 from weatherglass.clinical.signals import (
     FACTS,
@@ -22,7 +22,6 @@ from weatherglass.clinical.signals import (
 )
 from weatherglass.clinical.timeline import ObservationSet, consciousness_of, oxygen_of
 from weatherglass.web.clockface import Clockface
-from weatherglass.web.finding_view import unit_words
 from weatherglass.web.inputs import CONSCIOUSNESS_WORDS, OXYGEN_WORDS, number_words
 
 #: Strips in the systematic order, with the least span that is drawn from bottom to top.

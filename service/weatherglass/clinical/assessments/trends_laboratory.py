@@ -18,10 +18,10 @@ from weatherglass.clinical.clock_words import lasting
 from weatherglass.clinical.criteria import context_choices as ours
 from weatherglass.clinical.criteria import trend_limits
 from weatherglass.clinical.findings import Finding, Kind, Letter, Measure, Urgency
-from weatherglass.clinical.quantities import Unit, plain
+from weatherglass.clinical.quantities import Unit, plain, unit_words
 from weatherglass.clinical.record import Measurement, Remark
 from weatherglass.clinical.runs import run_at_level
-from weatherglass.clinical.scoring import measure_of, unit_words
+from weatherglass.clinical.scoring import measure_of
 from weatherglass.clinical.signals import FACTS, Signal
 from weatherglass.clinical.sources import Source, our_choice
 from weatherglass.clinical.statistics import (

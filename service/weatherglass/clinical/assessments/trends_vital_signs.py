@@ -8,8 +8,9 @@ from collections.abc import Iterator
 
 from weatherglass.clinical.bedside import Bedside
 from weatherglass.clinical.findings import Finding, Kind, Letter, State, Urgency
+from weatherglass.clinical.quantities import unit_words
 from weatherglass.clinical.record import Remark
-from weatherglass.clinical.scoring import measure_of, unit_words
+from weatherglass.clinical.scoring import measure_of
 from weatherglass.clinical.signals import FACTS, Signal
 from weatherglass.clinical.steady import (
     STEADY_SOURCES,

@@ -6,8 +6,7 @@ from decimal import Decimal
 from weatherglass.clinical.bedside import Bedside
 from weatherglass.clinical.criteria import trend_limits
 from weatherglass.clinical.findings import Finding, Kind, Letter, Urgency
-from weatherglass.clinical.quantities import plain
-from weatherglass.clinical.scoring import unit_words
+from weatherglass.clinical.quantities import plain, unit_words
 from weatherglass.clinical.signals import FACTS, Signal
 from weatherglass.clinical.sources import our_choice
 from weatherglass.clinical.steady import TABLES

@@ -4,32 +4,18 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta, tzinfo
 from enum import IntEnum
-from typing import Final
 
 from weatherglass.clinical.clock_words import clock, lasting
 from weatherglass.clinical.criteria.medicine_rules.rule import RuleCondition, Trigger
 from weatherglass.clinical.criteria.medicine_rules.timing import RESULT_IS_OLD
 from weatherglass.clinical.findings import Measure
-from weatherglass.clinical.quantities import Unit, plain
+from weatherglass.clinical.quantities import plain, unit_words
 from weatherglass.clinical.record import Measurement, Remark
 from weatherglass.clinical.references import Origin
 from weatherglass.clinical.scoring import measure_of
 from weatherglass.clinical.signals import FACTS, Signal
 from weatherglass.clinical.sources import Source
 from weatherglass.clinical.tables import Compare, Cutoff
-
-#: Units as a sentence has them; the others are left out or read as they stand.
-_UNIT_WORDS: Final = {
-    Unit.MILLIMETRE_OF_MERCURY: "mmHg",
-    Unit.MICROMOLE_PER_LITRE: "\u00b5mol/L",
-    Unit.MICROGRAM_PER_LITRE: "\u00b5g/L",
-    Unit.BILLION_PER_LITRE: "\u00d710\u2079/L",
-    Unit.EGFR: "mL/min/1.73 m\u00b2",
-    Unit.SCORE: "",
-    Unit.INR: "",
-    Unit.PH: "",
-    Unit.FRACTION: "",
-}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -119,7 +105,7 @@ def words_of(signal: Signal, measured: Measurement) -> str:
     bound = ""
     if spread is not None and Remark.CONFLICT not in measured.remarks:
         bound = "below " if spread.low is None else "above " if spread.high is None else ""
-    unit = _UNIT_WORDS.get(facts.unit, facts.unit.value)
+    unit = unit_words(facts.unit)
     return f"{facts.label} {bound}{plain(measured.value)}{' ' if unit and unit != '%' else ''}{unit}"
 
 

@@ -9,7 +9,7 @@ from functools import lru_cache
 from typing import Any
 
 from weatherglass.clinical.findings import Finding, Letter, Measure, State, Urgency
-from weatherglass.clinical.quantities import plain
+from weatherglass.clinical.quantities import Unit, plain, unit_words
 from weatherglass.clinical.references import Origin
 from weatherglass.clinical.sources import Source
 from weatherglass.fhir.times import write_instant
@@ -18,7 +18,6 @@ from weatherglass.fhir.writing.narrative import bullets, clean
 from weatherglass.fhir.writing.terms import (
     EXTENSION_BASE,
     IDENTIFIER_SYSTEM,
-    UNIT_WORDS,
     Json,
     Terms,
     unit_fields,
@@ -162,11 +161,9 @@ def number(value: Decimal) -> Decimal:
 
 
 @lru_cache(maxsize=64)
-def _unit_said(unit: str) -> str:
+def _unit_said(unit: Unit) -> str:
     """Return a unit as it is read out after a number, with the space before it."""
-    if unit.startswith("{") or unit in ("[pH]", "1"):
-        return ""
-    return f" {UNIT_WORDS.get(unit, str(unit))}".rstrip()
+    return f" {unit_words(unit)}".rstrip()
 
 
 def say(measure: Measure, sheet: Sheet | None = None) -> str:

@@ -9,6 +9,7 @@ from functools import lru_cache
 from typing import Any
 
 from weatherglass.clinical.findings import Kind, Urgency
+from weatherglass.clinical.quantities import Unit, unit_sign
 from weatherglass.fhir.codes import OWN_RESULTS
 
 Json = dict[str, Any]
@@ -101,21 +102,8 @@ PRIORITY = {
     Urgency.PROMPT: "urgent",
     Urgency.ROUTINE: "routine",
 }
-#: UCUM units as people read them.
-UNIT_WORDS = {
-    "/min": "/min",
-    "mm[Hg]": "mmHg",
-    "Cel": "\u00b0C",
-    "umol/L": "\u00b5mol/L",
-    "10*9/L": "\u00d710\u2079/L",
-    "mL/min/{1.73_m2}": "mL/min/1.73 m\u00b2",
-    "ug/L": "\u00b5g/L",
-    "[pH]": "pH",
-    "{score}": "score",
-    "{ratio}": "ratio",
-    "{INR}": "INR",
-    "1": "",
-}
+#: UCUM units as people write them.
+UNIT_SIGNS = {unit.value: unit_sign(unit) for unit in Unit}
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,4 +148,4 @@ def sub_score_label(key: str) -> str:
 @lru_cache(maxsize=256)
 def unit_fields(code: str) -> tuple[tuple[str, str], ...]:
     """Return the unit fields of a Quantity; none for a bare ratio."""
-    return (("unit", UNIT_WORDS.get(code, code) or code), ("system", UCUM), ("code", code))
+    return (("unit", UNIT_SIGNS.get(code, code)), ("system", UCUM), ("code", code))
