@@ -150,3 +150,13 @@ def test_markup_in_a_record_stays_text(client: TestClient, name: str) -> None:
     assert "&lt;img src=x onerror=alert(1)&gt;" in view.text
     assert "{{7*7}}" in view.text  # Not evaluated: 49 would stand here.
     assert view.text.count("</script>") == view.text.count("<script")
+
+
+def test_the_drug_chart_says_each_thing_once(client: TestClient) -> None:
+    """What holds for every hold stands at the head; sentences end in one full stop."""
+    body = (WARD / "04-aki-nephrotoxics.json").read_bytes()
+    view = client.post("/view", content=body).text
+    chart = view.partition("Drug chart</h2>")[2].partition("</section>")[0]
+    assert chart.count("Consider holding") >= 4
+    assert chart.count("Evidence grade: limited") == 1
+    assert ".." not in chart

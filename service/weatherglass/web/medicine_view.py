@@ -9,7 +9,8 @@ from datetime import tzinfo
 from typing import NamedTuple
 
 from weatherglass.clinical.clock_words import clock
-from weatherglass.clinical.findings import Finding, MedicineFinding, MedicineReason, Restart
+from weatherglass.clinical.criteria.medicine_rules import timing
+from weatherglass.clinical.findings import Finding, MedicineFinding, Restart
 from weatherglass.clinical.record import MedicineOrder, OrderStatus, Record
 from weatherglass.clinical.references import Origin
 from weatherglass.web.finding_view import (
@@ -42,15 +43,16 @@ _ACTIONS_OF = {
 }
 #: Suggestions that ask a prescriber to look at the chart.
 ASKING = frozenset({"hold", "reduce", "review", "avoid", "measure level", "consider restarting"})
+#: Goes with nearly every hold, and is said once at the head of the chart.
+_FOR_ALL = timing.LIMITED_EVIDENCE.text
 _ON_CHART = (OrderStatus.ACTIVE, OrderStatus.ON_HOLD, OrderStatus.DRAFT)
 
 
 class ReasonView(NamedTuple):
-    """One reason for one suggestion."""
+    """One reason for one suggestion, and the values that speak for it."""
 
     why: str
     trigger: str
-    measures: tuple[MeasureView, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,6 +68,7 @@ class MedicineView:
     level: int = 0
     sentence: str = ""
     reasons: tuple[ReasonView, ...] = ()
+    numbers: tuple[MeasureView, ...] = ()
     do_not_stop: str = ""
     restart: str = ""
     would_change: tuple[str, ...] = ()
@@ -98,6 +101,11 @@ def medicine_views(
     )
 
 
+def chart_caution(findings: Sequence[Finding]) -> str:
+    """Return what holds for the suggestions as a whole; empty where nobody is asked to pause anything."""
+    return _FOR_ALL if any(_FOR_ALL in finding.cautions for finding in findings) else ""
+
+
 def asked(views: Sequence[MedicineView]) -> tuple[str, ...]:
     """Return what the head of the page says of the chart: each suggestion with its medicine."""
     return tuple(
@@ -117,20 +125,17 @@ def _suggestion(
         urgency=finding.urgency.word,
         level=int(finding.urgency),
         sentence=finding.sentence,
-        reasons=tuple(_reason(reason, zone) for reason in finding.reasons),
+        reasons=tuple(ReasonView(reason.why, reason.trigger) for reason in finding.reasons),
+        numbers=measure_views(dict.fromkeys(m for r in finding.reasons for m in r.measures), zone),
         do_not_stop=finding.do_not_stop,
         restart=_restart(finding.restart, zone) if finding.restart is not None else "",
         would_change=finding.would_change,
-        cautions=finding.cautions,
+        cautions=tuple(caution for caution in finding.cautions if caution != _FOR_ALL),
         review_by=clock(finding.review_by, zone) if finding.review_by is not None else "",
         matched_by=finding.matched_by,
         inputs=input_views(finding.evidence, inputs),
         sources=source_views((*(r.source for r in finding.reasons), *finding.sources)),
     )
-
-
-def _reason(reason: MedicineReason, zone: tzinfo) -> ReasonView:
-    return ReasonView(reason.why, reason.trigger, measure_views(reason.measures, zone))
 
 
 def _restart(restart: Restart, zone: tzinfo) -> str:

@@ -23,7 +23,7 @@ from weatherglass.web.clockface import Clockface
 from weatherglass.web.finding_view import LetterView, letter_views
 from weatherglass.web.inputs import input_words
 from weatherglass.web.kidneys import KidneysView, kidneys_view
-from weatherglass.web.medicine_view import MedicineView, asked, medicine_views
+from weatherglass.web.medicine_view import MedicineView, asked, chart_caution, medicine_views
 from weatherglass.web.score_strip import ScoreStripView, leading_score, score_strip
 from weatherglass.web.strips import StripView, UsualRange, strip_views
 from weatherglass.web.treatments import TreatmentsView, treatments_view
@@ -88,6 +88,7 @@ class PatientView:
     treatments: TreatmentsView | None
     kidneys: KidneysView | None
     medicines: tuple[MedicineView, ...]
+    chart_caution: str
     asked: tuple[str, ...]
     handover: tuple[tuple[str, tuple[str, ...]], ...]
     not_used: tuple[Issue, ...]
@@ -131,6 +132,7 @@ def patient_view(
         treatments=treatments,
         kidneys=kidneys,
         medicines=medicines,
+        chart_caution=chart_caution(review.findings),
         asked=asked(medicines),
         handover=(
             ("Situation", handover.situation),

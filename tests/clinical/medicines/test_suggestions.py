@@ -196,6 +196,14 @@ class TestNotes:
         assert any(caution.startswith("Evidence grade: limited") for caution in found.cautions)
         assert any("PMC5541442" in source.citation for source in found.sources)
 
+    def test_no_sentence_twice(self) -> None:
+        """Three reasons that bring the same advice with them give it once."""
+        found = _only(*injury(2), result("K", "6.2"), result("SBP", "92"), RAMIPRIL)
+        assert len(found.reasons) == 3
+        said = [sentence for caution in found.cautions for sentence in caution.split(". ")]
+        assert len(said) == len(set(said))
+        assert sum("plan the restart now" in sentence for sentence in said) == 1
+
     def test_unreliable_filtration_rate(self) -> None:
         """Where the dose hangs on filtration, the review says that the rate is not reliable now."""
         found = _only(*injury(2), order("Gabapentin 300 mg", "N02BF01"))

@@ -3,6 +3,7 @@
 Put together once for each way in which rules meet in one line, and kept.
 """
 
+import re
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import timedelta
 from functools import lru_cache
@@ -86,7 +87,7 @@ def _fixed(variants: tuple[Variant, ...]) -> Fixed:
         also=further,
         also_words=tuple(each.value for each in further),
         monitor=tuple(dict.fromkeys(each for rule in rules for each in rule.monitor)),
-        cautions=tuple(dict.fromkeys(rule.caution for rule in rules if rule.caution)),
+        cautions=tuple(_said_once((_SENTENCES.split(rule.caution) for rule in rules), " ")),
         would_change=tuple(dict.fromkeys(_changes(variants))),
         sources=tuple(dict.fromkeys((*sources, *ours))),
         way_back=way_back([plan for plan in plans if plan is not None]),
@@ -116,20 +117,23 @@ def way_back(plans: Sequence[RestartPlan]) -> WayBack:
     known = plans or (_USUAL_RESTART,)
     special = dict.fromkeys(plan.who for plan in known if plan.who != _USUAL_WHO)
     return WayBack(
-        condition="; and ".join(_said_once(plan.condition for plan in known)),
+        condition="; and ".join(_said_once((plan.condition.split("; ") for plan in known), "; ")),
         who=" and ".join(special) or _USUAL_WHO,
         within=min(plan.within for plan in known),
     )
 
 
-def _said_once(conditions: Iterable[str]) -> Iterator[str]:
-    """Leave out of each condition the clauses that an earlier one has asked for already."""
+_SENTENCES: Final = re.compile(r"(?<=\.) ")
+
+
+def _said_once(texts: Iterable[Sequence[str]], between: str) -> Iterator[str]:
+    """Leave out of each text the parts that an earlier one has said, and put the rest together."""
     said: set[str] = set()
-    for condition in conditions:
-        new = [clause for clause in condition.split("; ") if clause not in said]
+    for parts in texts:
+        new = [part for part in parts if part and part not in said]
         said.update(new)
         if new:
-            yield "; ".join(new)
+            yield between.join(new)
 
 
 # What would change it

@@ -117,7 +117,7 @@ def _finding(bedside: Bedside, one: _Found) -> InteractionFinding:
             )
         ),
         sources=(*combination.sources, URGENCY_SOURCE),
-        decided_by=f"combination on the chart: {combination.key.replace('-', ' ')}",
+        decided_by="a combination on the chart",
         provisional=any(hit.provisional for hit in one.hits),
         orders=tuple(line.order for line in one.lines),
         medicines=tuple(line.medicine.text for line in one.lines),

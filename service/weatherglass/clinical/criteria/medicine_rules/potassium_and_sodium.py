@@ -48,7 +48,7 @@ _HIGH_POTASSIUM: Final = (
         eases=(_SPURIOUS,),
         reason="Less aldosterone means that less potassium is cleared.",
         caution="Not to be started above 5.0 mmol/L. In heart failure or proteinuric kidney disease plan the "
-        "restart now.",
+        "restart now, with the team that knows the patient.",
         monitor=(_REPEAT,),
         restart=_BELOW_5,
         sources=(
@@ -65,7 +65,7 @@ _HIGH_POTASSIUM: Final = (
         steps=(_AT_6,),
         eases=(_SPURIOUS,),
         reason="It keeps the kidney from clearing potassium.",
-        caution="In heart failure tell the heart failure team.",
+        caution="In heart failure tell the heart failure team and plan the restart.",
         monitor=(_REPEAT,),
         restart=_BELOW_5,
         sources=(cited.HYPERKALAEMIA.at("6.0 mmol/L or more", Mark.SECONDARY),),
