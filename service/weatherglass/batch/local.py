@@ -91,16 +91,28 @@ def run_local(order: Order, progress: Progress) -> Report:
     return written
 
 
+def unfinished(order: Order, work: WorkFolder) -> Job | None:
+    """Return the unfinished job that is to be continued; None to begin a new one.
+
+    Raises:
+        OutputError: The job is of another input, of other rules or settings.
+    """
+    job = work.found_job() if order.resume else None
+    if job is None:
+        return None
+    changed = [name for name, value in order.sameness.items() if job.sameness.get(name) != value]
+    if changed:
+        raise OutputError(
+            f"the unfinished run in {order.out} cannot be continued: {' and '.join(changed)} changed "
+            "since; start anew with --replace"
+        )
+    return job
+
+
 def _job(order: Order, work: WorkFolder) -> Job:
     """Find the unfinished job, or begin a new one."""
-    job = work.found_job() if order.resume else None
+    job = unfinished(order, work)
     if job is not None:
-        changed = [name for name, value in order.sameness.items() if job.sameness.get(name) != value]
-        if changed:
-            raise OutputError(
-                f"the unfinished run in {order.out} cannot be continued: {' and '.join(changed)} changed "
-                "since; start anew with --replace"
-            )
         return job
     size = total(cut(order.plan.sources, 1 << 62))
     # Two lists at least for each worker, so that none waits long for the others at the end.

@@ -18,7 +18,7 @@ import msgspec
 import weatherglass
 from weatherglass.batch.assembly import counted
 from weatherglass.batch.finishing import finish, input_report
-from weatherglass.batch.local import MIB, Order
+from weatherglass.batch.local import MIB, Order, unfinished
 from weatherglass.batch.part import write_part
 from weatherglass.batch.plan import InputKind, Plan
 from weatherglass.batch.progress import Progress
@@ -94,7 +94,7 @@ def run_spark(order: Order, progress: Progress, spark: "SparkSession") -> Report
     work = WorkFolder(order.out)
     work.check(resume=order.resume, replace=order.replace)
     with work:
-        if work.found_job() is None or not work.is_assembled():
+        if unfinished(order, work) is None or not work.is_assembled():
             work.begin(Job(sameness=order.sameness, pieces=[], portion_bytes=0))
             _ship(spark)
             written = _run(order, work, spark, progress)

@@ -4,8 +4,12 @@ Names decide what a file holds, because looking into every file far away takes l
 than reading it. Output is assembled on the driver and copied, `run.json` last.
 """
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
+
+import msgspec
 
 from weatherglass.batch.plan import InputKind, Plan, PlanError
 from weatherglass.batch.source import Shape, Source
@@ -13,8 +17,44 @@ from weatherglass.batch.work_folder import REPORT, OutputError
 
 #: Spark's session; its type is known where Spark is, in `weatherglass.batch.spark`.
 Session = Any
+#: What the report is called while its run is being stored, and that of the run before.
+_COMING, _GOING = f".{REPORT}.coming", f".{REPORT}.going"
 _LINES = (".ndjson", ".ndjson.gz", ".jsonl", ".jsonl.gz")
 _BUNDLES = (".json", ".json.gz")
+
+
+class StorageError(Exception):
+    """A file system of Spark's refused; the message says which and what to do."""
+
+
+@contextmanager
+def reaching(address: str, *, otherwise: str = "nothing was published") -> Iterator[None]:
+    """Say what is wrong with an address in our words: Java's may hold more than an address.
+
+    Args:
+        address: What is read or written.
+        otherwise: What is the case when it fails.
+
+    Raises:
+        StorageError: What is done inside failed in the file system.
+    """
+    from py4j.protocol import Py4JJavaError
+
+    try:
+        yield
+    except StorageError as error:
+        raise StorageError(f"{error}; {otherwise}") from None
+    except Py4JJavaError as error:
+        kind = error.java_exception.getClass().getSimpleName()
+        if kind == "UnsupportedFileSystemException":
+            scheme = address.partition("://")[0]
+            raise StorageError(
+                f"this Spark has no file system for {scheme}://; put its jar on the class path "
+                f"(spark-submit --packages or --jars); {otherwise}"
+            ) from None
+        raise StorageError(
+            f"{address} cannot be used ({kind}); Spark's own log says more; {otherwise}"
+        ) from None
 
 
 def is_address(given: str) -> bool:
@@ -48,27 +88,99 @@ def plan_there(spark: Session, address: str) -> Plan:
 
 
 def check_there(spark: Session, address: str, *, replace: bool) -> None:
-    """Refuse an output address that holds something.
+    """Refuse an output address that holds something else.
 
     Raises:
-        OutputError: It does.
+        OutputError: It does, or it holds a run and nobody asked to replace it.
     """
     files, folder = _file_system(spark, address)
-    if files.exists(folder) and len(files.listStatus(folder)) and not replace:
-        raise OutputError(f"{address} holds files; choose an empty folder")
+    names = (
+        {status.getPath().getName() for status in files.listStatus(folder)} if files.exists(folder) else set()
+    )
+    if not names:
+        return
+    reports = names & {REPORT, _COMING, _GOING}
+    if not reports:
+        said = "other files, which --replace does not touch" if replace else "files; choose an empty folder"
+        raise OutputError(f"{address} holds {said}")
+    if not replace:
+        what = "a finished run" if REPORT in reports else "a run that was not stored whole"
+        raise OutputError(f"{address} holds {what}; choose an empty folder, or add --replace")
 
 
 def store_there(spark: Session, folder: Path, address: str) -> None:
-    """Copy whole files to an address, each under a passing name first, the report last."""
-    files, there = _file_system(spark, address)
-    make = spark._jvm.org.apache.hadoop.fs.Path  # noqa: SLF001 - Spark offers no other way to its files
-    files.mkdirs(there)
-    names = sorted(path.name for path in folder.iterdir() if path.is_file() and path.name != REPORT)
-    for name in (*names, REPORT):
-        passing, own = make(there, f".{name}.part"), make(there, name)
-        files.copyFromLocalFile(False, True, make(str(folder / name)), passing)
-        files.delete(own, False)
-        files.rename(passing, own)
+    """Copy whole files to an address, each under a passing name first, the report last.
+
+    Without a report a run is not complete, so an earlier one's report goes first. At every
+    moment a report, under whatever name, lists each file there that is ours: whoever
+    stores the next run there knows what to take away.
+    """
+    there = _There(spark, address)
+    names = {path.name for path in folder.iterdir() if path.is_file()} - {REPORT}
+    old = {name for report in (REPORT, _COMING, _GOING) for name in there.listed_in(report)}
+    there.rename(REPORT, _GOING)
+    for name in sorted(old - names):
+        there.delete(name)
+    there.copy(folder / REPORT, _COMING)
+    for name in sorted(names):
+        there.copy(folder / name, f".{name}.part")
+        there.rename(f".{name}.part", name)
+    there.rename(_COMING, REPORT)
+    there.delete(_GOING)
+
+
+class _There:
+    """A folder far away."""
+
+    def __init__(self, spark: Session, address: str) -> None:
+        self._jvm = spark._jvm  # noqa: SLF001 - Spark offers no other way to its files
+        self._files, self._folder = _file_system(spark, address)
+        self._files.mkdirs(self._folder)
+
+    def _path(self, name: str) -> Any:
+        return self._jvm.org.apache.hadoop.fs.Path(self._folder, name)
+
+    def listed_in(self, report: str) -> set[str]:
+        """Return the names of the files that a report lists; none when it is not there or not whole."""
+        path = self._path(report)
+        if not self._files.exists(path):
+            return set()
+        opened = self._files.open(path)
+        try:
+            text = bytes(self._jvm.org.apache.commons.io.IOUtils.toByteArray(opened))
+        finally:
+            opened.close()
+        try:
+            listed = msgspec.json.decode(text, type=_Listing).files
+        except msgspec.MsgspecError:
+            return set()
+        return {name for name in listed if Path(name).name == name}
+
+    def copy(self, file: Path, name: str) -> None:
+        """Put a file of this machine there, in the place of what has its name."""
+        self._files.copyFromLocalFile(
+            False, True, self._jvm.org.apache.hadoop.fs.Path(str(file)), self._path(name)
+        )
+
+    def rename(self, name: str, into: str) -> None:
+        """Give a file another name, in the place of what has that name.
+
+        Raises:
+            StorageError: The file system does not do it.
+        """
+        if not self._files.exists(self._path(name)):
+            return
+        self.delete(into)
+        if not self._files.rename(self._path(name), self._path(into)):
+            raise StorageError(f"{self._folder}/{name} cannot be given its name, {into}")
+
+    def delete(self, name: str) -> None:
+        """Take a file away, if it is there."""
+        self._files.delete(self._path(name), False)
+
+
+class _Listing(msgspec.Struct):
+    files: dict[str, msgspec.Raw]
 
 
 def _file_system(spark: Session, address: str) -> tuple[Any, Any]:

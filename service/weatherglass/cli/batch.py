@@ -85,7 +85,7 @@ def command(
             if engine == "spark":
                 from weatherglass.cli.spark_batch import run
 
-                written = run(given, out, make_order, master=spark_master, replace=replace)
+                written = run(given, out, make_order, master=spark_master, replace=replace, resume=resume)
             else:
                 written = run_local(make_order(plan=plan(given), out=Path(out)), Progress())
     except (PlanError, OutputError) as error:

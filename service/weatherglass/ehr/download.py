@@ -85,7 +85,10 @@ async def bring_in(
         ledger.save(folder)
         arrived(got)
 
-    missing = [item for item in items_of(manifest, folder) if not _is_here(item, ledger)]
+    items = items_of(manifest, folder)
+    ledger.coming = [str(item.target.relative_to(folder)) for item in items]
+    ledger.save(folder)
+    missing = [item for item in items if not _is_here(item, ledger)]
     for item in missing:
         item.target.parent.mkdir(parents=True, exist_ok=True)
     results = await asyncio.gather(*(one(item) for item in missing), return_exceptions=True)

@@ -6,6 +6,7 @@ the server has forgotten it, the ledger starts again from nothing.
 """
 
 import os
+from datetime import datetime
 from pathlib import Path
 
 import msgspec
@@ -31,9 +32,14 @@ class Ledger(Struct, kw_only=True):
     base: str
     request: ExportRequest
     status_url: str = ""
+    #: When the export was asked for; an old one holds old records.
+    began: datetime | None = None
     transaction_time: str = ""
     #: By part and place in the manifest ("output/3"): addresses may change, places do not.
     arrived: dict[str, Arrived] = {}
+    #: Files that are on their way, named before they are written: a pull that is ended in
+    #: between leaves nothing behind that the next one does not know for ours.
+    coming: list[str] = []
     done: bool = False
 
     def save(self, folder: Path) -> None:

@@ -7,6 +7,7 @@ memory until all are there, so it is for a ward; an export is for a hospital.
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import msgspec
@@ -20,6 +21,10 @@ from weatherglass.ehr.search import NEEDED_TYPES, everything, name_of, patient_i
 from weatherglass.ehr.transport import Transport
 
 Say = Callable[[str], None]
+Clock = Callable[[], datetime]
+#: Ours: how old an interrupted export may be to go on with it. Last night's records must not
+#: pass for tonight's; what a job repeats within the night goes on where it stopped.
+GOES_ON_WITHIN = timedelta(hours=6)
 
 
 @dataclass(slots=True, kw_only=True)
@@ -42,16 +47,21 @@ class Pulled:
 
 
 async def pull_by_export(
-    transport: Transport, folder: Path, request: ExportRequest, *, say: Say = lambda _: None
+    transport: Transport,
+    folder: Path,
+    request: ExportRequest,
+    *,
+    say: Say = lambda _: None,
+    clock: Clock = lambda: datetime.now(UTC),
 ) -> Pulled:
-    """Export and download; go on with what was interrupted before.
+    """Export and download; go on with what was interrupted a short while before.
 
     Raises:
         EhrError: The server could not be reached or refused. What has arrived stays, and
             the same command goes on from there.
     """
     folder.mkdir(parents=True, exist_ok=True)
-    ledger, manifest = await _go_on_or_start(transport, folder, request, say)
+    ledger, manifest = await _go_on_or_start(transport, folder, request, say, clock())
     before = len(ledger.arrived)
 
     def told(arrived: Arrived) -> None:
@@ -74,10 +84,16 @@ async def pull_by_export(
 
 
 async def _go_on_or_start(
-    transport: Transport, folder: Path, request: ExportRequest, say: Say
+    transport: Transport, folder: Path, request: ExportRequest, say: Say, now: datetime
 ) -> tuple[Ledger, Manifest]:
     known = load(folder)
-    if known is not None and not known.done and (known.base, known.request) == (transport.base, request):
+    same = known is not None and (known.base, known.request) == (transport.base, request)
+    if known is not None and same and known.status_url and not known.done:
+        if known.began is None or now - known.began > GOES_ON_WITHIN:
+            say("the earlier export is too old to go on with; starting again")
+            # Some servers make one export at a time.
+            await forget(transport, known.status_url)
+            return await _start(transport, folder, request, known, say, now)
         try:
             manifest = await wait_for(transport, known.status_url, progress=say)
         except RefusedError:
@@ -87,8 +103,19 @@ async def _go_on_or_start(
                 say(f"going on with an earlier export: {len(known.arrived)} files are here")
                 known.transaction_time = manifest.transactionTime
                 return known, manifest
+    return await _start(transport, folder, request, known, say, now)
+
+
+async def _start(
+    transport: Transport,
+    folder: Path,
+    request: ExportRequest,
+    known: Ledger | None,
+    say: Say,
+    now: datetime,
+) -> tuple[Ledger, Manifest]:
     _clear(folder, known)
-    ledger = Ledger(base=transport.base, request=request)
+    ledger = Ledger(base=transport.base, request=request, began=now)
     ledger.status_url = await kick_off(transport, request)
     ledger.save(folder)
     manifest = await wait_for(transport, ledger.status_url, progress=say)
@@ -104,6 +131,9 @@ def _clear(folder: Path, known: Ledger | None) -> None:
             part = place.partition("/")[0]
             where = folder if part == "output" else folder / part
             (where / arrived.file).unlink(missing_ok=True)
+        for name in known.coming:
+            (folder / name).unlink(missing_ok=True)
+            (folder / name).with_suffix(".part").unlink(missing_ok=True)
     left = [path.name for path in folder.glob("*.ndjson")]
     if left:
         raise EhrError(
@@ -175,7 +205,9 @@ async def pull_by_search(
 
 
 def _write_search(transport: Transport, folder: Path, kept: dict[str, dict[str, bytes]]) -> Pulled:
-    ledger = Ledger(base=transport.base, request=ExportRequest(), done=True)
+    ledger = Ledger(base=transport.base, request=ExportRequest())
+    ledger.coming = [f"{kind}.000.ndjson" for kind in sorted(kept)]
+    ledger.save(folder)
     for index, (kind, lines) in enumerate(sorted(kept.items())):
         target = folder / f"{kind}.000.ndjson"
         content = b"".join(line + b"\n" for _, line in sorted(lines.items()))
@@ -185,5 +217,6 @@ def _write_search(transport: Transport, folder: Path, kept: dict[str, dict[str, 
         ledger.arrived[f"output/{index}"] = Arrived(
             file=target.name, type=kind, lines=len(lines), bytes=len(content)
         )
+    ledger.done = True
     ledger.save(folder)
     return _count(ledger, folder)
