@@ -50,6 +50,16 @@ class TestEvents:
         assert details["http-status"] == "200"
         assert len(details["request-id"]) == 32
 
+    def test_a_look_at_the_page_says_how_many_patients_were_looked_at(
+        self, tmp_path: Path, sepsis: bytes
+    ) -> None:
+        path = tmp_path / "looked.ndjson"
+        with _client(audit_file=str(path)) as client:
+            client.post("/view", content=sepsis)
+        (event,) = [json.loads(line) for line in path.read_text("utf-8").splitlines()]
+        details = {d["type"]: d["valueString"] for d in event["entity"][0]["detail"]}
+        assert details["patients-reviewed"] == "1"
+
     def test_no_event_names_the_patient(self, audited: list[dict[str, Any]], sepsis: bytes) -> None:
         patient = next(
             e["resource"] for e in json.loads(sepsis)["entry"] if e["resource"]["resourceType"] == "Patient"

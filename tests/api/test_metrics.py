@@ -99,6 +99,26 @@ class TestWhatWasFound:
         fresh.post(REVIEW, content=ward_lines, headers={"Content-Type": "application/fhir+ndjson"})
         assert _count(fresh, "weatherglass_patients_reviewed_total") == 13
 
+    def test_looking_at_the_page_is_counted_apart(
+        self, fresh: TestClient, sepsis: bytes, ward_lines: bytes
+    ) -> None:
+        """Who looks twice has not been alerted twice: the counts of findings stay what programs were told."""
+        fresh.post(REVIEW, content=sepsis)
+
+        def told() -> dict[tuple[str, tuple[tuple[str, str], ...]], float]:
+            counted = numbers(fresh.get("/metrics").text)
+            names = ("weatherglass_findings_total", "weatherglass_unusable_inputs_total")
+            return {key: value for key, value in counted.items() if key[0] in names}
+
+        before = told()
+        for _ in range(3):
+            assert fresh.post("/view", content=sepsis).status_code == 200
+        assert fresh.post("/view", content=ward_lines).status_code == 200
+        assert fresh.post("/view?patient=4", content=ward_lines).status_code == 200
+        assert told() == before != {}
+        assert _count(fresh, "weatherglass_patients_reviewed_total") == 1
+        assert _count(fresh, "weatherglass_patients_shown_total") == 3 + 13 + 1
+
     def test_unusable_inputs_are_counted_by_reason(self, fresh: TestClient) -> None:
         fresh.post(REVIEW, content=BAD)
         assert _count(fresh, "weatherglass_unusable_inputs_total", reason="not-json", severity="fatal") == 1

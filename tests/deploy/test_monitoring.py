@@ -5,13 +5,14 @@ import re
 import shutil
 import subprocess
 from pathlib import Path
+from typing import Any
 
 import pytest
 import yaml
 from prometheus_client.parser import text_string_to_metric_families
 from starlette.testclient import TestClient
 
-from tests.deploy.manifests import DEPLOY, ROOT
+from tests.deploy.manifests import DEPLOY, ROOT, pods
 from weatherglass.api.app import create_app
 from weatherglass.clinical.findings import Kind
 from weatherglass.fhir.issues import IssueKey
@@ -90,6 +91,57 @@ class TestRules:
             for rule in group["rules"]:
                 assert rule["alert"] in cases
                 assert set(rule["annotations"]) == {"summary", "impact", "action"}
+
+
+class TestConfiguration:
+    @pytest.fixture
+    def job(self) -> dict[str, Any]:
+        """The one job of the configuration."""
+        (only,) = yaml.safe_load((MONITORING / "prometheus.yaml").read_text("utf-8"))["scrape_configs"]
+        return dict(only)
+
+    def test_prometheus_reads_it_with_its_rules(self, promtool: str, tmp_path: Path) -> None:
+        """Debian builds promtool without the discovery of pods; what is left out is looked at below."""
+        written = yaml.safe_load((MONITORING / "prometheus.yaml").read_text("utf-8"))
+        del written["scrape_configs"][0]["kubernetes_sd_configs"]
+        shutil.copy(MONITORING / "rules.yaml", tmp_path)
+        text = yaml.safe_dump(written)
+        for name, content, code in (("right", text, 0), ("wrong", text.replace("keep", "kept"), 1)):
+            (tmp_path / name).write_text(content, "utf-8")
+            done = _promtool(promtool, "check", "config", tmp_path / name)
+            assert done.returncode == code, done.stdout + done.stderr
+            assert code or "12 rules found" in done.stdout
+
+    def test_it_finds_our_pods_and_only_those_that_serve(self, job: dict[str, Any]) -> None:
+        """Its words are those of the manifests: a batch pod has no numbers to give."""
+        kept = {
+            tuple(each["source_labels"]): each["regex"]
+            for each in job["relabel_configs"]
+            if each.get("action") == "keep"
+        }
+        label = ("__meta_kubernetes_pod_label_app_kubernetes_io_component",)
+        port = ("__meta_kubernetes_pod_container_port_name",)
+        found = [
+            name
+            for name, template in pods()
+            if template["metadata"]["labels"]["app.kubernetes.io/component"] == kept[label]
+            and any(
+                each["name"] == kept[port]
+                for container in template["spec"]["containers"]
+                for each in container.get("ports", [])
+            )
+        ]
+        assert found == ["weatherglass"]
+        assert set(kept) == {label, port}
+        assert job["kubernetes_sd_configs"] == [{"role": "pod", "namespaces": {"names": ["weatherglass"]}}]
+
+    def test_it_asks_where_the_numbers_are(self, job: dict[str, Any]) -> None:
+        with TestClient(create_app()) as client:
+            assert "weatherglass_build" in client.get(job["metrics_path"]).text
+        for expression in [*_rule_expressions(), *_dashboard_expressions()]:
+            for name in re.findall(r'\bjob="([^"]*)"', expression):
+                assert name == job["job_name"]
+            assert expression.count("weatherglass_") <= expression.count('job="weatherglass"')
 
 
 class TestDashboard:

@@ -31,7 +31,8 @@ class Facts:
 
     Attributes:
         began: When it began, on a clock that nobody sets.
-        patients: How many reviews were made.
+        patients: How many reviews were made for a program that asked.
+        shown: How many patients were looked at on the page.
         findings: How many findings, by kind and urgency.
         unusable: How many inputs were not used or used with a reservation, by our code and severity.
         client: Who asked, as the token says; empty when nobody signed in.
@@ -40,10 +41,16 @@ class Facts:
 
     began: float = field(default_factory=perf_counter)
     patients: int = 0
+    shown: int = 0
     findings: Counter[tuple[str, str]] = field(default_factory=Counter)
     unusable: Counter[tuple[str, str]] = field(default_factory=Counter)
     client: str = ""
     phases: list[Phase] = field(default_factory=list)
+
+    @property
+    def records(self) -> int:
+        """How many patients' records were read, whoever asked."""
+        return self.patients + self.shown
 
     @property
     def seconds(self) -> float:
@@ -77,6 +84,17 @@ def note_reviews(reviews: Iterable[Review]) -> None:
         facts.patients += 1
         for finding in review.findings:
             facts.findings[finding.kind.value, finding.urgency.word] += 1
+
+
+def note_shown(patients: int) -> None:
+    """Count patients who were looked at on the page.
+
+    Their findings are not counted: somebody who looks twice has not been alerted twice,
+    and the counts of findings are what a site measures its alerts by.
+    """
+    facts = _AT_HAND.get()
+    if facts is not None:
+        facts.shown += patients
 
 
 def note_issues(issues: Iterable[Issue]) -> None:

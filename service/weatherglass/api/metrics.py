@@ -64,9 +64,21 @@ class Metrics:
             registry=own,
             multiprocess_mode="livesum",
         )
-        self._patients = Counter("weatherglass_patients_reviewed", "Reviews made.", registry=own)
+        self._patients = Counter(
+            "weatherglass_patients_reviewed",
+            "Reviews made for programs; what is looked at on the page is apart.",
+            registry=own,
+        )
+        self._shown = Counter(
+            "weatherglass_patients_shown",
+            "Patients looked at on the page, each time; their findings are not counted.",
+            registry=own,
+        )
         self._findings = Counter(
-            "weatherglass_findings", "Findings, by kind and urgency.", ("kind", "urgency"), registry=own
+            "weatherglass_findings",
+            "Findings in answers to programs, by kind and urgency.",
+            ("kind", "urgency"),
+            registry=own,
         )
         self._unusable = Counter(
             "weatherglass_unusable_inputs",
@@ -109,6 +121,8 @@ class Metrics:
         self._seconds.labels(method, route).observe(facts.seconds)
         if facts.patients:
             self._patients.inc(facts.patients)
+        if facts.shown:
+            self._shown.inc(facts.shown)
         for (kind, urgency), number in facts.findings.items():
             self._findings.labels(kind, urgency).inc(number)
         for (reason, severity), number in facts.unusable.items():

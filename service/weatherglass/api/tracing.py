@@ -83,7 +83,7 @@ class _OpenSpan:
                 "http.route": route,
                 "http.response.status_code": status,
                 "weatherglass.request_id": request_id,
-                "weatherglass.patients": facts.patients,
+                "weatherglass.patients": facts.records,
                 "weatherglass.findings": sum(facts.findings.values()),
                 "weatherglass.unusable": sum(facts.unusable.values()),
             }

@@ -108,7 +108,7 @@ class Watch:
                 route=seen.route,
                 status=seen.status,
                 client=seen.facts.client,
-                patients=seen.facts.patients,
+                patients=seen.facts.records,
             )
         )
         if not kept:
@@ -167,7 +167,7 @@ class _Seen:
             "ms": round(facts.seconds * 1000, 2),
             "sent_bytes": self.sent_bytes,
             "phases": {one.name: round((one.end - one.begin) * 1000, 2) for one in facts.phases},
-            "patients": facts.patients,
+            "patients": facts.records,
             "findings": sum(facts.findings.values()),
             "unusable": {reason: number for (reason, _), number in sorted(facts.unusable.items())},
             "client": facts.client,

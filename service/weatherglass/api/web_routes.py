@@ -5,6 +5,7 @@ from functools import partial
 from fastapi import APIRouter, Request, Response
 
 from weatherglass.api.body import read_body
+from weatherglass.api.facts import note_shown
 from weatherglass.api.operation_input import read_bundle_input, read_options
 from weatherglass.api.security import refuse_bound_to_a_patient
 from weatherglass.api.service import Service
@@ -51,6 +52,7 @@ async def view(request: Request, patient: int | None = None) -> Response:
     with service.desk.seat() as seat:
         body = await read_body(request, seat)
         shown = await service.desk.work(len(body), partial(_view, body, service, patient))
+    note_shown(shown.patients)
     return Response(shown.html, shown.status, {**_HEADERS, "Cache-Control": "no-store"}, media_type=_HTML)
 
 

@@ -32,10 +32,11 @@ Reviewed = Sequence[tuple[int, Review, Record]]
 
 
 class Page(NamedTuple):
-    """A piece of HTML with the status it is sent with."""
+    """A piece of HTML with the status it is sent with, and how many patients it shows."""
 
     status: int
     html: bytes
+    patients: int = 0
 
 
 @cache
@@ -109,9 +110,10 @@ def view_page(
         return failure_page(issues)
     if len(reviewed) == 1:
         view = _view_of(reviewed[0], issues, choices)
-        return Page(200, _render("patient.html", v=view, from_ward=several, content_type=kind))
+        return Page(200, _render("patient.html", v=view, from_ward=several, content_type=kind), 1)
     shared = [issue for issue in issues if not issue.patient]
-    return Page(200, _render("ward.html", ward=ward_view(reviewed), issues=shared, content_type=kind))
+    html = _render("ward.html", ward=ward_view(reviewed), issues=shared, content_type=kind)
+    return Page(200, html, len(reviewed))
 
 
 def _read(body: bytes, choices: LocalChoices, *, lines: bool) -> Reading:
