@@ -46,6 +46,7 @@ class SetResult(NamedTuple):
     lowest: int
     highest: int
     tier: ResponseTier | None
+    is_empty: bool  #: No row at all could be scored.
 
     @property
     def is_complete(self) -> bool:
@@ -57,11 +58,6 @@ class SetResult(NamedTuple):
         """The most points any known row has."""
         return max((r.points for r in self.results if r.points is not None), default=0)
 
-    @property
-    def is_empty(self) -> bool:
-        """Tell whether no row at all could be scored."""
-        return all(r.points is None for r in self.results)
-
     def point(self) -> ScorePoint:
         """Return this round as one point of the score timeline."""
         return ScorePoint(
@@ -69,9 +65,9 @@ class SetResult(NamedTuple):
             total=self.total,
             lowest=self.lowest,
             highest=self.highest,
-            parts=tuple(r.points for r in self.results),
+            parts=tuple([r.points for r in self.results]),
             tier=self.tier.label if self.tier else "",
-            evidence=tuple(dict.fromkeys(o for r in self.results for o in r.origins)),
+            evidence=tuple(dict.fromkeys([o for r in self.results for o in r.origins])),
         )
 
 
@@ -100,21 +96,29 @@ def score_set(
     """
     results: list[RowResult] = []
     single = lowest = highest = 0
+    is_empty = True
     for row in rows:
+        signal = row.signal
         decide = special.get(row.key) if special else None
-        result = decide(observed) if decide is not None else _row(row, observed, confusion_is_usual)
+        if decide is not None:
+            result = decide(observed)
+        elif isinstance(signal, Signal):
+            result = number_row(row, observed.number(signal))
+        else:
+            result = _coded_row(row, signal, observed, confusion_is_usual)
         results.append(result)
         points, least, most, _, _ = result
         lowest += least
         highest += most
-        if points is not None and points > single:
-            single = points
+        if points is not None:
+            is_empty = False
+            single = max(single, points)
     if not definition.is_plain_sum:
         lowest, highest = _sum(definition, rows, results)
     # A total is one only when nothing that is open could change it.
     total = lowest if lowest == highest else None
     tier = _tier(definition, lowest, single)
-    return SetResult(observed, tuple(rows), tuple(results), total, lowest, highest, tier)
+    return SetResult(observed, tuple(rows), tuple(results), total, lowest, highest, tier, is_empty)
 
 
 #: Tiers already looked up, by edition, total and highest single sub-score.
@@ -150,10 +154,9 @@ def _sum(
     return lowest, highest
 
 
-def _row(row: ScoreParameter, observed: ObservationSet, confusion_is_usual: bool) -> RowResult:
-    signal = row.signal
-    if isinstance(signal, Signal):
-        return number_row(row, observed.number(signal))
+def _coded_row(
+    row: ScoreParameter, signal: CodedSignal, observed: ObservationSet, confusion_is_usual: bool
+) -> RowResult:
     if signal is CodedSignal.OXYGEN_DELIVERY:
         return _resolved_row(row, oxygen_of(observed))
     if signal is CodedSignal.CONSCIOUSNESS:

@@ -12,6 +12,7 @@ pairs). Longer series are an error: which points to keep is the caller's decisio
 """
 
 import math
+from bisect import bisect_left, bisect_right
 from collections import Counter
 from collections.abc import Sequence
 from decimal import Context, Decimal
@@ -144,9 +145,7 @@ def mann_kendall(values: Sequence[Decimal]) -> MannKendall:
     """
     n = len(values)
     _check_length(n, n)
-    s = sum(
-        (later > earlier) - (later < earlier) for at, later in enumerate(values) for earlier in values[:at]
-    )
+    s = _rising_minus_falling(values)
     if n < MIN_POINTS_FOR_SIGNIFICANCE:
         return MannKendall(s, n, None, None, "none")
     groups = tuple(sorted(Counter(values).values()))
@@ -157,6 +156,19 @@ def mann_kendall(values: Sequence[Decimal]) -> MannKendall:
     return MannKendall(s, n, rising, falling, "normal")
 
 
+def _rising_minus_falling(values: Sequence[Decimal]) -> int:
+    """Count the pairs that rise, less those that fall, by placing each value among the earlier ones."""
+    s = 0
+    earlier: list[Decimal] = []
+    for value in values:
+        lower = bisect_left(earlier, value)
+        upper = bisect_right(earlier, value, lower)
+        s += lower - (len(earlier) - upper)
+        earlier.insert(upper, value)
+    return s
+
+
+@lru_cache(maxsize=4096)
 def _exact_tail(groups: tuple[int, ...], s: int) -> Decimal:
     """Return the exact chance of an S of at least `s` when the order means nothing."""
     counts = _inversion_counts(groups)

@@ -12,7 +12,7 @@ This module knows nothing about any particular score. The numbers live in
 `weatherglass.clinical.criteria`.
 """
 
-from bisect import bisect_left
+from bisect import bisect_right
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
@@ -110,27 +110,18 @@ class BandTable:
 
     def points_of(self, value: Decimal) -> int:
         """Return the points of a number already known to be in the table's unit."""
-        starts = self._starts
-        at = bisect_left(starts, value)
         # A value equal to a start has reached that row.
-        if at < len(starts) and starts[at] == value:
-            at += 1
-        return self._points[at]
+        return self._points[bisect_right(self._starts, value)]
 
     def points_between(self, low: Decimal | None, high: Decimal | None) -> tuple[int, int]:
         """Return the lowest and highest points any value of an interval could score.
 
         An open end (`None`) reaches to the table's outer row.
         """
-        first = 0 if low is None else self._row(low)
-        last = len(self._points) - 1 if high is None else self._row(high)
+        first = 0 if low is None else bisect_right(self._starts, low)
+        last = len(self._points) - 1 if high is None else bisect_right(self._starts, high)
         span = self._points[first : last + 1]
         return min(span), max(span)
-
-    def _row(self, value: Decimal) -> int:
-        starts = self._starts
-        at = bisect_left(starts, value)
-        return at + 1 if at < len(starts) and starts[at] == value else at
 
     def read_as(self, value: Decimal) -> Decimal:
         """Return the value as the table reads it: rounded where the gap rule rounds."""

@@ -7,11 +7,10 @@ the site says otherwise); of two values of one signal in a round the later count
 Only alertness and air-or-oxygen may be carried into a round from just before it.
 """
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from decimal import Decimal
-from functools import partial
 from itertools import chain
 from operator import itemgetter
 
@@ -67,24 +66,20 @@ class ObservationSet:
     observed: dict[Signal | CodedSignal, Measurement | CodedObservation]
     carried: dict[Signal | CodedSignal, Measurement | CodedObservation]
     # What oxygen and alertness come to is asked by every score; it is worked out once.
-    _settled: dict[str, "Resolved | None"] = field(default_factory=dict, compare=False, repr=False)
-
-    def settled(
-        self, name: str, work_out: "Callable[[ObservationSet], Resolved | None]"
-    ) -> "Resolved | None":
-        """Return an answer put together from this round, worked out the first time it is asked for."""
-        if name not in self._settled:
-            self._settled[name] = work_out(self)
-        return self._settled[name]
+    settled: dict[str, "Resolved | None"] = field(default_factory=dict, compare=False, repr=False)
 
     def number(self, signal: Signal) -> Measurement | None:
         """Return the value of a signal in this round, or the carried one."""
-        found = self.observed.get(signal) or self.carried.get(signal)
+        found = self.observed.get(signal)
+        if found is None and self.carried:
+            found = self.carried.get(signal)
         return found if isinstance(found, Measurement) else None
 
     def answer(self, signal: CodedSignal) -> CodedObservation | None:
         """Return the answer to a coded signal in this round, or the carried one."""
-        found = self.observed.get(signal) or self.carried.get(signal)
+        found = self.observed.get(signal)
+        if found is None and self.carried:
+            found = self.carried.get(signal)
         return found if isinstance(found, CodedObservation) else None
 
     def was_carried(self, signal: Signal | CodedSignal) -> bool:
@@ -182,7 +177,10 @@ def oxygen_of(one: ObservationSet) -> Resolved | None:
     Any sign of added oxygen counts. Pressure support or high flow without a stated
     fraction counts as oxygen; a stated fraction of 0.21 is air, whatever the device.
     """
-    return one.settled("oxygen", _oxygen_of)
+    settled = one.settled
+    if "oxygen" not in settled:
+        settled["oxygen"] = _oxygen_of(one)
+    return settled["oxygen"]
 
 
 def _oxygen_of(one: ObservationSet) -> Resolved | None:
@@ -218,9 +216,11 @@ def consciousness_of(one: ObservationSet, *, confusion_is_usual: bool = False) -
     of 4 with the rest full is new confusion unless confusion is this person's normal;
     otherwise the eye score decides (3 voice, 2 pain, 1 unresponsive, 4 new confusion).
     """
-    if confusion_is_usual:
-        return one.settled("alertness-usually-confused", partial(_consciousness_of, confusion_is_usual=True))
-    return one.settled("alertness", partial(_consciousness_of, confusion_is_usual=False))
+    name = "alertness, usually confused" if confusion_is_usual else "alertness"
+    settled = one.settled
+    if name not in settled:
+        settled[name] = _consciousness_of(one, confusion_is_usual=confusion_is_usual)
+    return settled[name]
 
 
 def _consciousness_of(one: ObservationSet, *, confusion_is_usual: bool) -> Resolved | None:

@@ -25,6 +25,7 @@ from weatherglass.clinical.findings import (
 )
 from weatherglass.clinical.quantities import Unit
 from weatherglass.clinical.record import ConditionKind, Measurement, Remark
+from weatherglass.clinical.references import Origin
 from weatherglass.clinical.runs import last_run, state_of
 from weatherglass.clinical.score_findings import listed
 from weatherglass.clinical.scoring import measure_of
@@ -46,6 +47,11 @@ class _Quotient(NamedTuple):
     value: Decimal
     pulse: Measurement
     systolic: Measurement
+
+    @property
+    def inputs(self) -> tuple[Origin, ...]:
+        pulse, systolic = self.pulse.origin, self.systolic.origin
+        return (pulse, systolic) if pulse != systolic else (pulse,)
 
 
 def assess_shock_index(bedside: Bedside) -> Iterator[Finding]:
@@ -161,7 +167,7 @@ def _point(one: _Quotient, cutoffs: tuple[Cutoff, ...], step: Decimal) -> ScoreP
         highest=0,
         parts=(),
         tier=words[len(met) - 1] if met else "",
-        evidence=tuple(dict.fromkeys((one.pulse.origin, one.systolic.origin))),
+        evidence=one.inputs,
         value=shown_value(one.value, cutoffs, step),
     )
 
