@@ -82,8 +82,7 @@ class Kind(StrEnum):
     TREATMENT_RESPONSE = "treatment-response"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Measure:
+class Measure(NamedTuple):
     """One number or word a finding rests on, as a person would read it out.
 
     Attributes:
@@ -154,8 +153,7 @@ class Finding:
     provisional: bool = False
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ScorePart:
+class ScorePart(NamedTuple):
     """One parameter of a score.
 
     `points` is None when the parameter is missing; `lowest` and `highest` then say
@@ -180,8 +178,7 @@ class ScorePart:
         return f"{name} {self.shown}" + (f" ({variant})" if comma else "")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ScorePoint:
+class ScorePoint(NamedTuple):
     """One past score on the timeline; `value` stands where a score is a quotient."""
 
     at: datetime

@@ -13,6 +13,7 @@ from datetime import datetime, timedelta
 from decimal import Decimal
 from itertools import chain
 from operator import itemgetter
+from typing import NamedTuple
 
 from weatherglass.clinical.record import CodedObservation, Measurement, Record, Series
 from weatherglass.clinical.references import Origin
@@ -161,8 +162,7 @@ def with_results(
 # What several measurements together say
 
 
-@dataclass(frozen=True, slots=True)
-class Resolved:
+class Resolved(NamedTuple):
     """One answer put together from the measurements that bear on it."""
 
     value: OxygenDelivery | Consciousness

@@ -5,7 +5,6 @@ given with that said beside it, and it never makes a dose safe.
 """
 
 from collections.abc import Iterator
-from dataclasses import replace
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Final
 
@@ -110,7 +109,7 @@ def _measures(
         yield measure_of(Signal.WEIGHT, clearance.size)
     reported = bedside.record.series(Signal.EGFR).last_by(bedside.as_of)
     if reported is not None and reported.at == at:
-        yield replace(measure_of(Signal.EGFR, reported), key="reported-egfr")
+        yield measure_of(Signal.EGFR, reported)._replace(key="reported-egfr")
 
 
 def _evidence(rate: Estimate, clearance: Estimate | None) -> tuple[Origin, ...]:

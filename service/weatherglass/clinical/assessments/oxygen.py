@@ -5,9 +5,9 @@ prescribe one. Above the range counts only while oxygen is given.
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 from decimal import Decimal
+from typing import NamedTuple
 
 from weatherglass.clinical.bedside import Bedside
 from weatherglass.clinical.clock_words import clock
@@ -32,8 +32,7 @@ _REMEMBERED_WHY = our_choice("above an 88-92 range is still told 48 hours later"
 _RETAINS = Decimal(92)
 
 
-@dataclass(frozen=True, slots=True)
-class _Reading:
+class _Reading(NamedTuple):
     """One saturation with what was breathed; `oxygen` is None where that is unknown."""
 
     spo2: Measurement

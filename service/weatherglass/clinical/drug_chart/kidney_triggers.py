@@ -195,7 +195,7 @@ def _low_rate(bedside: Bedside) -> Hit | None:
         certainty=certainty,
         cautions=tuple(cautions),
     )
-    return replace(hit, measures=(replace(hit.measures[0], key="egfr", label=FACTS[Signal.EGFR].label),))
+    return replace(hit, measures=(hit.measures[0]._replace(key="egfr", label=FACTS[Signal.EGFR].label),))
 
 
 def _on_dialysis(bedside: Bedside) -> Hit:
