@@ -478,6 +478,14 @@ class Request(Struct, gc=False):
     """The HTTP verb of an entry of a history or transaction Bundle."""
 
     method: str | None = None
+    url: str | None = None
+
+
+class Response(Struct, gc=False):
+    """What a server answered to an entry of a history."""
+
+    lastModified: str | None = None
+    etag: str | None = None
 
 
 class Search(Struct, gc=False):
@@ -498,6 +506,7 @@ class Entry(Struct, gc=False):
     fullUrl: str | None = None
     resource: Raw = Raw()
     request: Request | None = None
+    response: Response | None = None
     search: Search | None = None
 
 

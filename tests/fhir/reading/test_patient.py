@@ -9,7 +9,7 @@ import pytest
 from weatherglass.clinical.subject import Sex, Subject
 from weatherglass.fhir import r4
 from weatherglass.fhir.issues import IssueKey
-from weatherglass.fhir.reading.intake import Gathered, Intake
+from weatherglass.fhir.reading.intake import Gathered, Intake, Place
 from weatherglass.fhir.reading.patient import read_patient, subject_of
 
 KEY = "Patient/tarn"
@@ -18,7 +18,7 @@ KEY = "Patient/tarn"
 def person(**more: Any) -> tuple[Subject, Intake]:
     """Take in one Patient."""
     intake = Intake()
-    read_patient(intake, r4.decode(json.dumps(more).encode(), r4.Patient), [KEY], KEY)
+    read_patient(intake, r4.decode(json.dumps(more).encode(), r4.Patient), [KEY], KEY, Place("Bundle", 0))
     return subject_of(intake.patients[KEY]), intake
 
 

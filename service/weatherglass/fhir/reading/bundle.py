@@ -17,8 +17,10 @@ from weatherglass.fhir import r4
 from weatherglass.fhir.codes import MEANINGS, OWN_EARLIER_RESULT, Vocabulary
 from weatherglass.fhir.issues import Issue, IssueKey, Severity, UnreadableError
 from weatherglass.fhir.json_faults import duplicate_key
+from weatherglass.fhir.reading.addresses import split_address
 from weatherglass.fhir.reading.build import build_record
 from weatherglass.fhir.reading.condition import read_condition
+from weatherglass.fhir.reading.currency import say_copies, without_older
 from weatherglass.fhir.reading.decoding import (
     RESOURCE_TYPE,
     decode_one,
@@ -27,6 +29,7 @@ from weatherglass.fhir.reading.decoding import (
     peek,
     require_utf8,
 )
+from weatherglass.fhir.reading.deletion import DELETION, deletion_of
 from weatherglass.fhir.reading.encounter import read_encounter, read_location, settle_stays
 from weatherglass.fhir.reading.escalation_plan import (
     read_care_plan,
@@ -162,7 +165,8 @@ def _entries(bundle: r4.Bundle, container: str) -> Iterator[Place]:
 def _items_in(entry: r4.Entry, container: str, position: int) -> Iterator[Place]:
     raw = entry.resource
     if entry.request is not None and entry.request.method == "DELETE":
-        yield Place(container, position, "DELETE", raw)
+        deletion, address = deletion_of(entry)
+        yield Place(container, position, DELETION, deletion, address)
         return
     if not raw or raw == b"null":
         return
@@ -177,6 +181,7 @@ def _items_in(entry: r4.Entry, container: str, position: int) -> Iterator[Place]
         yield Place(container, position, "", raw)
     else:
         yield from _entries(inner, f"{Place(container, position).path}.entry")
+        yield from _further_pages(inner)
 
 
 def read_lines(lines: Iterable[bytes], vocabulary: Vocabulary = MEANINGS) -> Reading:
@@ -216,19 +221,29 @@ def read_items(
     intake = Intake(vocabulary)
     intake.issues.extend(faults)
     observations: list[Place] = []
+    shelved: list[Place] = []
     later: list[Place] = []
     for item in items:
         kind = item.kind
         if kind == "Observation":
             observations.append(item)
         elif kind in _SHELVED:
-            _shelve(intake, item)
+            shelved.append(item)
+        elif kind == DELETION:
+            intake.deletions.append(item)
         else:
             later.append(item)
-    for item in later:
+    for item in without_older(intake, shelved):
+        _shelve(intake, item)
+    for item in without_older(intake, later):
         _take(intake, item)
     for item in take_plain_observations(intake, observations):
         _take(intake, item)
+    for item in intake.deletions:
+        intake.note(Severity.INFORMATION, IssueKey.DELETED, item.path, "A deleted entry; not used.")
+    intake.counted += len(intake.deletions)
+    say_copies(intake)
+    intake.say_servers()
     settle_stays(intake)
     _say_unused(intake)
     _refuse_if_nothing_usable(intake)
@@ -249,15 +264,15 @@ def _shelve(intake: Intake, item: Place) -> None:
         patient = decode_one(intake, item.raw, item, r4.Patient)
         if patient is not None:
             origin = _origin(item, "Patient", patient.id)
-            read_patient(intake, patient, _names(item, "Patient", patient.id), str(origin))
+            read_patient(intake, patient, _names(item, "Patient", patient.id), str(origin), item)
     elif item.kind == "Medication":
         medication = decode_one(intake, item.raw, item, r4.Medication)
         if medication is not None:
-            read_medication(intake, medication, _names(item, "Medication", medication.id))
+            read_medication(intake, medication, _names(item, "Medication", medication.id), item.full_url)
     else:
         location = decode_one(intake, item.raw, item, r4.Location)
         if location is not None:
-            read_location(intake, location, _names(item, "Location", location.id))
+            read_location(intake, location, _names(item, "Location", location.id), item.full_url)
 
 
 def _take(intake: Intake, item: Place) -> None:
@@ -274,9 +289,7 @@ def _take(intake: Intake, item: Place) -> None:
 
 
 def _take_other(intake: Intake, item: Place) -> None:
-    if item.kind == "DELETE":
-        intake.note(Severity.INFORMATION, IssueKey.DELETED, item.path, "A deleted entry; not used.")
-    elif item.container == "Bundle.link":
+    if item.container == "Bundle.link":
         intake.counted -= 1
         intake.note(
             Severity.WARNING,
@@ -340,7 +353,7 @@ def _refuse_if_nothing_usable(intake: Intake) -> None:
 
 
 def _origin(item: Place, kind: str, identity: str | None) -> Origin:
-    if item.full_url is not None and item.full_url.startswith("urn:"):
+    if item.full_url is not None and (item.apart or item.full_url.startswith("urn:")):
         return Origin(item.full_url)
     if identity:
         return Origin(f"{kind}/{identity}")
@@ -348,6 +361,10 @@ def _origin(item: Place, kind: str, identity: str | None) -> Origin:
 
 
 def _names(item: Place, kind: str, identity: str | None) -> list[str]:
+    if item.apart:
+        # The short name means none of them; with the server before it, it does.
+        url = item.full_url
+        return [url, "/".join(split_address(url))] if url else []
     names = [str(_origin(item, kind, identity))]
     if identity:
         names.append(f"{kind}/{identity}")

@@ -24,7 +24,7 @@ def medicine_of(
     shown = text_of(concept)
     if reference is not None:
         shown = shown or reference.display or ""
-        medication = _referred(intake, reference, contained)
+        medication = _referred(intake, reference, contained, place.full_url)
         if medication is None and reference.reference:
             intake.note(
                 Severity.WARNING,
@@ -71,7 +71,9 @@ def medicine_of(
     )
 
 
-def _referred(intake: Intake, reference: Reference, contained: tuple[Raw, ...]) -> r4.Medication | None:
+def _referred(
+    intake: Intake, reference: Reference, contained: tuple[Raw, ...], full_url: str | None
+) -> r4.Medication | None:
     name = reference.reference or ""
     if name.startswith("#"):
         for raw in contained:
@@ -82,9 +84,8 @@ def _referred(intake: Intake, reference: Reference, contained: tuple[Raw, ...]) 
             if medication.id == name[1:]:
                 return medication
         return None
-    name = name.split("/_history/", 1)[0]
-    shelf = intake.shelf.medications
-    return shelf.get(name) or shelf.get("/".join(name.split("/")[-2:]))
+    shelved = intake.find(intake.shelf.medications, name, full_url)
+    return shelved.resource if shelved is not None else None
 
 
 def text_of(concept: CodeableConcept | None) -> str:

@@ -13,7 +13,7 @@ from weatherglass.clinical.record import Stay
 from weatherglass.clinical.references import Origin
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import CodeableConcept, Encounter, EncounterLocation, Location, Reference
-from weatherglass.fhir.reading.intake import Intake, Place, Waiting
+from weatherglass.fhir.reading.intake import Intake, Place, Shelved, Waiting
 
 _USED = frozenset({"arrived", "triaged", "in-progress", "onleave", "finished"})
 _KNOWN = _USED | {"planned", "cancelled", "entered-in-error", "unknown"}
@@ -32,10 +32,13 @@ _NOT_CRITICAL = re.compile(r"\b(post|after|clinic|follow[ -]?up|step[ -]?down|ou
 _DEEPEST = 8
 
 
-def read_location(intake: Intake, location: Location, names: Iterable[str]) -> None:
+def read_location(
+    intake: Intake, location: Location, names: Iterable[str], full_url: str | None = None
+) -> None:
     """Shelve a Location under every name it may be referred to by."""
+    shelved = Shelved(location, full_url)
     for name in names:
-        intake.shelf.locations[name] = location
+        intake.shelf.locations[name] = shelved
 
 
 def read_encounter(intake: Intake, encounter: Encounter, place: Place, origin: Origin) -> None:
@@ -150,7 +153,7 @@ def _spot(
     start, end = intake.period(held.period)
     starts = start or outer_start
     ends = end or outer_end or (starts if held.status == "completed" else None)
-    chain = _chain(intake, held.location)
+    chain = _chain(intake, held.location, waiting.place.full_url)
     written = (held.period.start, held.period.end) if held.period is not None else (None, None)
     if not chain:
         shown = held.location.display or ""
@@ -167,15 +170,14 @@ def _spot(
     return _Spot(ward, bed, critical, starts, ends, chain, written, _level(chain[0]))
 
 
-def _chain(intake: Intake, reference: Reference | None) -> tuple[Location, ...]:
+def _chain(intake: Intake, reference: Reference | None, full_url: str | None) -> tuple[Location, ...]:
     found: list[Location] = []
     while reference is not None and reference.reference and len(found) < _DEEPEST:
-        name = reference.reference.split("/_history/", 1)[0]
-        location = intake.shelf.locations.get(name)
-        if location is None or any(location is seen for seen in found):
+        shelved = intake.find(intake.shelf.locations, reference.reference, full_url)
+        if shelved is None or any(shelved.resource is seen for seen in found):
             break
-        found.append(location)
-        reference = location.partOf
+        found.append(shelved.resource)
+        reference, full_url = shelved.resource.partOf, shelved.full_url
     return tuple(found)
 
 

@@ -4,12 +4,12 @@ Resources arrive one by one, in any order. Each finds its patient through its
 reference; nothing is guessed: a resource without a patient is an issue.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import MAXYEAR, UTC, datetime, timedelta, timezone
 from decimal import Decimal
 from enum import Enum
-from typing import NamedTuple
+from typing import Generic, NamedTuple, TypeVar
 
 from msgspec import Raw
 
@@ -37,7 +37,10 @@ from weatherglass.fhir.r4 import (
     Period,
     Reference,
 )
+from weatherglass.fhir.reading.addresses import server_of, split_address, unversioned
 from weatherglass.fhir.times import Precision, When, read_when
+
+_Resource = TypeVar("_Resource")
 
 
 class Place(NamedTuple):
@@ -48,6 +51,8 @@ class Place(NamedTuple):
     kind: str = ""
     raw: bytes | Raw = b""
     full_url: str | None = None
+    #: Whether the request holds another resource of this type and id, on another server.
+    apart: bool = False
 
     @property
     def path(self) -> str:
@@ -133,16 +138,33 @@ class Gathered:
             self.newest = when
 
 
+def _short_name_of_patient(name: str) -> str:
+    """Return the name of a patient without the server; a `urn:` whole; empty when it is no patient's."""
+    if name.startswith(("urn:uuid:", "urn:oid:")):
+        return name
+    kind, _, tail = name.rpartition("/")
+    kind = kind.rpartition("/")[2] or kind
+    if name.startswith("#") or "?" in name or not tail or (kind and kind != "Patient"):
+        return ""
+    return f"Patient/{tail}"
+
+
 def _offset_seconds(offset: timezone) -> float:
     return offset.utcoffset(None).total_seconds()
+
+
+class Shelved(NamedTuple, Generic[_Resource]):
+    """One resource that others refer to, and the address it was sent with."""
+
+    resource: _Resource
+    full_url: str | None
 
 
 class Shelf(NamedTuple):
     """Resources that others refer to, by every name they can be called by."""
 
-    patients: dict[str, Patient]
-    medications: dict[str, Medication]
-    locations: dict[str, Location]
+    medications: dict[str, Shelved[Medication]]
+    locations: dict[str, Shelved[Location]]
     patients_by_identifier: dict[tuple[str, str], str]
 
 
@@ -163,15 +185,23 @@ class Intake:
         self.vocabulary = vocabulary
         self.issues: list[Issue] = []
         self.patients: dict[str, Gathered] = {}
-        self.shelf = Shelf({}, {}, {}, {})
+        self.shelf = Shelf({}, {}, {})
         self.unused_codes: dict[str, list[Place]] = {}
         self.unused_types: dict[str, list[Place]] = {}
         self.encounters: list[Waiting] = []
         self.counted = 0
+        #: Deletions of the request, and entries that said again what another one says.
+        self.deletions: list[Place] = []
+        self.copies: list[Place] = []
         self.times: dict[str, When | None] = {}
         #: Numbers already converted, by method, unit code and JSON text.
         self.converted: dict[tuple[str, str, bytes], tuple[Decimal, Decimal | None]] = {}
         self._keys: dict[str, str] = {}
+        #: Short names that Patients of several servers have; the server of other Patients.
+        self._several: set[str] = set()
+        self._homes: dict[str, str] = {}
+        #: Servers that references to a patient name.
+        self._servers: dict[str, set[str]] = {}
 
     # Issues
 
@@ -181,13 +211,17 @@ class Intake:
 
     # Patients
 
-    def shelve_patient(self, patient: Patient, names: Iterable[str], key: str) -> None:
+    def shelve_patient(self, patient: Patient, names: Iterable[str], key: str, place: Place) -> None:
         """Keep a Patient resource under every name it may be referred to by."""
         gathered = self.patients.setdefault(key, Gathered(key=key))
         if gathered.patient is None:
             gathered.patient = patient
+        short = f"Patient/{patient.id}"
+        if place.apart:
+            self._several.add(short)
+        elif server := server_of(place.full_url):
+            self._homes[short] = server
         for name in names:
-            self.shelf.patients[name] = patient
             self._keys[name] = key
         for identifier in patient.identifier:
             if identifier.value:
@@ -202,15 +236,9 @@ class Intake:
         if reference:
             key = self._keys.get(reference)
             if key is None:
-                key = self._key_of(reference)
-                self._keys[reference] = key
+                key = self._key_of(reference, place)
             if not key:
-                self.note(
-                    Severity.WARNING,
-                    IssueKey.NOT_THE_PATIENT,
-                    f"{place.path}.{element}",
-                    "The reference does not name a Patient; the resource was not used.",
-                )
+                self._name_nobody(reference, f"{place.path}.{element}")
                 return None
             found = self.patients.get(key)
             if found is None:
@@ -233,19 +261,93 @@ class Intake:
         key = self._keys.get(reference) if reference else None
         return self.patients.get(key) if key else None
 
-    def _key_of(self, reference: str) -> str:
-        name = reference.split("/_history/", 1)[0]
-        known = self._keys.get(name)
-        if known is not None:
-            return known
-        if name.startswith(("urn:uuid:", "urn:oid:")):
-            return name
-        kind, _, tail = name.rpartition("/")
-        kind = kind.rpartition("/")[2] or kind
-        if "?" in name or not tail or (kind and kind != "Patient"):
-            return ""
-        relative = f"Patient/{tail}"
-        return self._keys.get(relative, relative)
+    def _key_of(self, reference: str, place: Place) -> str:
+        name = unversioned(reference)
+        key = self._keys.get(name)
+        if key is None:
+            relative = _short_name_of_patient(name)
+            server = split_address(name)[0]
+            if relative in self._several and not server:
+                # What it means depends on where it stands, so it is not remembered.
+                return self._keys.get(f"{server_of(place.full_url)}/{relative}", "")
+            key = self._key_on(server, relative, name)
+        self._keys[reference] = key
+        return key
+
+    def _key_on(self, server: str, relative: str, name: str) -> str:
+        """Return the key of a patient who is called by a short name, perhaps on a named server."""
+        if not server or not relative:
+            return self._keys.get(relative, relative)
+        if relative in self._several:
+            return self._keys.get(f"{server}/{relative}", name)
+        if self._homes.get(relative, server) != server:
+            return name  # The Patient that was sent is of another server, so this is somebody else.
+        key = self._keys.get(relative, relative)
+        self._servers.setdefault(key, set()).add(server)
+        return key
+
+    def _name_nobody(self, reference: str, path: str) -> None:
+        if reference.startswith("#"):
+            self.note(
+                Severity.ERROR,
+                IssueKey.NO_PATIENT,
+                path,
+                "The patient is contained in this resource alone, so nothing says whose other resources are; "
+                "not used. Send the Patient as a resource of its own.",
+            )
+        elif _short_name_of_patient(unversioned(reference)) in self._several:
+            self.note(
+                Severity.ERROR,
+                IssueKey.NO_PATIENT,
+                path,
+                "Several servers have a Patient of this id, and nothing says which one is meant; not used. "
+                "Send the full address.",
+            )
+        else:
+            self.note(
+                Severity.WARNING,
+                IssueKey.NOT_THE_PATIENT,
+                path,
+                "The reference does not name a Patient; the resource was not used.",
+            )
+
+    def say_servers(self) -> None:
+        """Write down who was read as one patient although references name several servers."""
+        for key, servers in sorted(self._servers.items()):
+            if len(servers) > 1:
+                self.note(
+                    Severity.WARNING,
+                    IssueKey.CONFLICT,
+                    key,
+                    f"References name this patient on {len(servers)} servers; read as one patient, because "
+                    "the id is the same. If these are different people, send them apart.",
+                    key,
+                )
+
+    # What is referred to
+
+    def find(
+        self, shelf: Mapping[str, Shelved[_Resource]], reference: str, full_url: str | None
+    ) -> Shelved[_Resource] | None:
+        """Find what a reference means, whether it is relative or an address.
+
+        Args:
+            shelf: Where to look.
+            reference: As it is written.
+            full_url: Address of the entry it stands in; a relative reference is on the same server.
+        """
+        name = unversioned(reference)
+        found = shelf.get(name)
+        if found is not None:
+            return found
+        server, short = split_address(name)
+        if not server:
+            base = server_of(full_url)
+            return shelf.get(f"{base}/{short}") or shelf.get("/".join(short.split("/")[-2:]))
+        found = shelf.get(f"{server}/{short}") or shelf.get(short)
+        # One that is known to be of another server is something else.
+        is_it = found is not None and server_of(found.full_url) in ("", server)
+        return found if is_it else None
 
     def _key_of_identifier(self, identifier: Identifier) -> str:
         return self.shelf.patients_by_identifier.get((identifier.system or "", identifier.value or ""), "")

@@ -23,7 +23,7 @@ from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import CodeableConcept, Dosage, Reference
 from weatherglass.fhir.reading.charted_medicine import medicine_of, text_of
 from weatherglass.fhir.reading.dosage import bounds_of, daily_dose, dose_of, read_dosages
-from weatherglass.fhir.reading.intake import Intake, Place
+from weatherglass.fhir.reading.intake import Intake, Place, Shelved
 from weatherglass.fhir.reading.routes import route_of
 
 #: Intents that mean the medicine is meant to be given.
@@ -48,10 +48,13 @@ _NOT_GIVEN = {"cancelled", "entered-in-error", "unknown", "intended", "not-taken
 _GIVEN = {"in-progress", "completed", "stopped", "on-hold"}
 
 
-def read_medication(intake: Intake, medication: r4.Medication, names: Iterable[str]) -> None:
+def read_medication(
+    intake: Intake, medication: r4.Medication, names: Iterable[str], full_url: str | None = None
+) -> None:
     """Shelve a Medication under every name it may be referred to by."""
+    shelved = Shelved(medication, full_url)
     for name in names:
-        intake.shelf.medications[name] = medication
+        intake.shelf.medications[name] = shelved
 
 
 def read_request(intake: Intake, request: r4.MedicationRequest, place: Place, origin: Origin) -> None:

@@ -10,7 +10,7 @@ from weatherglass.clinical.references import Origin
 from weatherglass.clinical.subject import Sex, Subject
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import HumanName, Patient
-from weatherglass.fhir.reading.intake import Gathered, Intake
+from weatherglass.fhir.reading.intake import Gathered, Intake, Place
 from weatherglass.fhir.times import read_date
 
 #: Uses of a name that may be shown, best first. A name without a use is the only one
@@ -19,9 +19,9 @@ _SHOWN_USES = ("official", "usual", None)
 _SEXES = {sex.value: sex for sex in Sex}
 
 
-def read_patient(intake: Intake, patient: Patient, names: Iterable[str], key: str) -> None:
+def read_patient(intake: Intake, patient: Patient, names: Iterable[str], key: str, place: Place) -> None:
     """Shelve a Patient under its names; say what of it cannot be used."""
-    intake.shelve_patient(patient, names, key)
+    intake.shelve_patient(patient, names, key, place)
     if patient.birthDate and read_date(patient.birthDate) is None:
         intake.note(
             Severity.WARNING,

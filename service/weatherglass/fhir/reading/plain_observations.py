@@ -6,7 +6,7 @@ long way of `observation`, which would give the same result for the plain ones t
 test compares the two). Look-ups are bound to names once, and every one is a dictionary.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from decimal import Decimal
 
 import msgspec
@@ -17,6 +17,8 @@ from weatherglass.fhir import r4, units
 from weatherglass.fhir.codes import Coded, Numeric, Panel, Vocabulary
 from weatherglass.fhir.json_faults import repeated_key
 from weatherglass.fhir.r4 import Observation, Quantity
+from weatherglass.fhir.reading.currency import current
+from weatherglass.fhir.reading.identity import identity_of
 from weatherglass.fhir.reading.intake import Answer, Gathered, Intake, Place
 from weatherglass.fhir.reading.meaning import meaning_of
 from weatherglass.fhir.reading.observed_values import (
@@ -34,22 +36,26 @@ _FINAL_RANK = 1
 _UNREADABLE = (msgspec.MsgspecError, RecursionError, UnicodeDecodeError)
 
 
-def take_plain_observations(intake: Intake, places: Iterable[Place]) -> list[Place]:
+def take_plain_observations(intake: Intake, places: Sequence[Place]) -> list[Place]:
     """Take in the plain Observations and return the rest, untouched.
 
     A patient is known here only once another resource has been read the long way, so
     that a reference nobody can resolve is reported there.
     """
     left: list[Place] = []
-    decode = r4.decoder_of(Observation).decode
     known: dict[str | None, Gathered] = {}
     times = intake.times
     last: When | None = None
-    for place in places:
-        raw = place.raw
-        try:
-            obs = decode(raw)
-        except _UNREADABLE:
+    last_of: Gathered | None = None
+    decoded = _decoded(places)
+    ids = [
+        obs.id if obs is not None else identity_of(place) for obs, place in zip(decoded, places, strict=True)
+    ]
+    for sent, place, obs in zip(places, current(intake, places, ids), decoded, strict=True):
+        if place is None:
+            continue
+        if obs is None or place is not sent:
+            # Not readable, or something about it was settled among its versions.
             left.append(place)
             continue
         reference = obs.subject.reference if obs.subject is not None else None
@@ -70,16 +76,27 @@ def take_plain_observations(intake: Intake, places: Iterable[Place]) -> list[Pla
             when is None
             or when.precision is not Precision.INSTANT
             or not _is_plain(obs)
-            or repeated_key(raw) is not None
+            or repeated_key(place.raw) is not None
             or not _take(intake, gathered, obs, place, when)
         ):
             left.append(place)
             continue
-        if when is not last:
+        if when is not last or gathered is not last_of:
             gathered.saw(when)
-            last = when
+            last, last_of = when, gathered
         intake.counted += 1
     return left
+
+
+def _decoded(places: Iterable[Place]) -> list[Observation | None]:
+    decode = r4.decoder_of(Observation).decode
+    found: list[Observation | None] = []
+    for place in places:
+        try:
+            found.append(decode(place.raw))
+        except _UNREADABLE:
+            found.append(None)
+    return found
 
 
 def _is_plain(obs: Observation) -> bool:

@@ -1,0 +1,31 @@
+"""Addresses of resources, taken apart: which server, and which resource on it."""
+
+
+def unversioned(name: str) -> str:
+    """Return a reference without the version it may name."""
+    return name.split("/_history/", 1)[0]
+
+
+def split_address(name: str) -> tuple[str, str]:
+    """Return the server that an address names, and the short name of the resource on it.
+
+    The server is empty when none is named. `http` and `https` are one server.
+
+    Examples:
+        >>> split_address("https://ward.example/fhir/Patient/p1/_history/3")
+        ('ward.example/fhir', 'Patient/p1')
+        >>> split_address("Patient/p1"), split_address("urn:oid:1.2.3")
+        (('', 'Patient/p1'), ('', 'urn:oid:1.2.3'))
+    """
+    name = unversioned(name)
+    scheme, separator, rest = name.partition("://")
+    parts = rest.rsplit("/", 2)
+    if not separator or len(parts) < 3:
+        return "", name
+    server = parts[0] if scheme in ("http", "https") else f"{scheme}://{parts[0]}"
+    return server, f"{parts[1]}/{parts[2]}"
+
+
+def server_of(full_url: str | None) -> str:
+    """Return the server that the address of an entry names; empty when it names none."""
+    return split_address(full_url)[0] if full_url else ""
