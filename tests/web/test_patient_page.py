@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from tests.web.browser import Browser
-from tests.web.records import demo, large_record, no_vital_signs, only_creatinine
+from tests.web.records import demo
 from weatherglass.pipeline import review
 from weatherglass.stamp import stamp
 
@@ -137,50 +137,6 @@ def test_decisions_cannot_be_missed(browser: Browser, name: str, said: str) -> N
     browser.picture(f"decisions-{name}")
 
 
-def test_one_time_axis_for_all_strips(browser: Browser) -> None:
-    """Choosing hours moves every strip; the strips start and end at the same place on the screen."""
-    browser.demo("01-sepsis")
-    edges = """[...document.querySelectorAll('.u-over')].map((one) => {
-      const box = one.getBoundingClientRect();
-      return [Math.round(box.left), Math.round(box.right)].join();
-    })"""
-    assert len(set(browser.do("run", code=edges))) == 1
-    before = browser.do("run", code="document.querySelector(\"[data-strip='pulse'] canvas\").toDataURL()")
-    browser.do("click", at="[data-hours='12']")
-    after = browser.do("run", code="document.querySelector(\"[data-strip='pulse'] canvas\").toDataURL()")
-    assert before != after
-    assert (
-        browser.do("run", code="document.querySelector(\"[data-hours='12']\").getAttribute('aria-pressed')")
-        == "true"
-    )
-    browser.do("hover", at="[data-strip='pulse'] .u-over", x=40, y=20)
-    assert browser.text("[data-strip='spo2'] [data-now-at]") != "07:10"
-    browser.picture("log-12-hours")
-
-
-def test_oxygen_is_told_in_words(browser: Browser) -> None:
-    """The device and what it gives, each from when; the same in the label and in the table."""
-    browser.demo("01-sepsis")
-    label = browser.do(
-        "run", code="document.querySelector(\"[data-strip='oxygen'] [data-draw]\").getAttribute('aria-label')"
-    )
-    for words in (
-        "air from",
-        "nasal cannula, 2 L/min from 20:00 on 11 March",
-        "reservoir mask, 15 L/min from 07:10 on 12 March",
-    ):
-        assert words in label
-
-
-def test_creatinine_with_reference_ratio_and_both_stages(browser: Browser) -> None:
-    """Stage, reference and ratio by each criterion, as the case file has them; every result in a table."""
-    browser.demo("01-sepsis")
-    kidneys = browser.text(".kidneys")
-    for words in ("KDIGO", "Warning algorithm", "stage 1", "82", "80", "1.43", "1.47"):
-        assert words in kidneys
-    assert browser.do("count", at=".kidneys tbody tr") == 5
-
-
 def test_handover_is_copied_as_text(browser: Browser) -> None:
     """What the button copies is what the page says, in the same order."""
     browser.demo("01-sepsis")
@@ -207,26 +163,6 @@ def test_raw_answer_is_that_of_the_operation(browser: Browser) -> None:
     browser.behaved()
 
 
-@pytest.mark.parametrize("name", NAMES)
-def test_prints_on_one_page(browser: Browser, name: str) -> None:
-    """Any demo patient fits one sheet of A4, from a wide screen by night as from a phone."""
-    browser.demo(name, scheme="dark")
-    assert browser.paper(f"print-{name}") == 1
-    browser.demo(name, width=390, height=844)
-    assert browser.paper(f"print-phone-{name}") == 1
-
-
-def test_handover_prints_by_itself(browser: Browser) -> None:
-    """The print view of the handover: who, the decisions, the text; nothing else."""
-    browser.demo("01-sepsis")
-    browser.do(
-        "run", code="window.print = () => {}; document.querySelector(\"[data-print='handover']\").click()"
-    )
-    assert browser.do("run", code="getComputedStyle(document.querySelector('.columns')).display") == "none"
-    assert browser.do("run", code="getComputedStyle(document.querySelector('.sbar')).display") == "grid"
-    browser.picture("handover-print")
-
-
 def test_day_and_night(browser: Browser) -> None:
     """The switch changes page and canvas together."""
     browser.demo("01-sepsis")
@@ -238,78 +174,3 @@ def test_day_and_night(browser: Browser) -> None:
     assert day[0] != night[0]
     assert day[1] != night[1]
     browser.picture("night")
-
-
-class TestUsefulFailures:
-    def test_no_vital_signs(self, browser: Browser, tmp_path: Path) -> None:
-        """What can be reviewed is; the strips say that nothing was recorded."""
-        file = tmp_path / "no-vitals.json"
-        file.write_text(json.dumps(no_vital_signs()), "utf-8")
-        browser.open_file(file)
-        assert "No vital signs are recorded" in browser.text(".who")
-        assert browser.text("[data-strip='respiration-rate'] [data-now]") == "not recorded"
-        assert "stage" in browser.text(".kidneys")
-        browser.behaved()
-        browser.picture("no-vital-signs", whole=True)
-
-    def test_single_creatinine(self, browser: Browser, tmp_path: Path) -> None:
-        """One result cannot be staged, and the page says so instead of showing a zero."""
-        file = tmp_path / "one.json"
-        file.write_text(json.dumps(only_creatinine()), "utf-8")
-        browser.open_file(file)
-        kidneys = browser.text(".kidneys")
-        assert "not staged" in kidneys
-        assert "stage 0" not in kidneys
-        browser.behaved()
-        browser.picture("single-creatinine", whole=True)
-
-    def test_not_fhir(self, browser: Browser, tmp_path: Path) -> None:
-        """A spreadsheet is refused in words, and another file can be opened at once."""
-        file = tmp_path / "ward.csv"
-        file.write_text("name,pulse\nsomebody,80\n", "utf-8")
-        browser.open_file(file)
-        assert "This could not be reviewed" in browser.text("h1")
-        assert browser.do("run", code="document.activeElement.tagName") == "H1"
-        browser.picture("not-fhir")
-        browser.do("click", at=".failure [data-open-again]")
-        assert browser.text("[data-opening] h1") == "Open a record"
-        # The browser itself logs that the answer was a refusal.
-        browser.behaved(but=("status of 422",))
-
-    def test_twenty_megabytes(self, browser: Browser, tmp_path: Path) -> None:
-        """Progress is told, the tab stays alive all the while, and the view stands in the end."""
-        file = tmp_path / "large.json"
-        file.write_bytes(large_record())
-        browser.visit()
-        browser.do(
-            "run",
-            code="""(() => { window.longest = 0; window.told = new Set(); let last = performance.now();
-              setInterval(() => {
-                const now = performance.now();
-                window.longest = Math.max(window.longest, now - last);
-                last = now;
-                const bar = document.querySelector('[data-progress]');
-                const words = document.querySelector('[data-progress-words]').textContent;
-                if (!bar.hidden) window.told.add(words);
-              }, 20); })()""",
-        )
-        browser.do("choose", at="[data-file]", file=str(file))
-        browser.do("until", code="document.documentElement.dataset.shown", within=120_000)
-        longest = browser.do("run", code="window.longest")
-        told = browser.do("run", code="[...window.told]")
-        assert longest < 2_000
-        assert any("20.2 MB" in words for words in told)
-        assert browser.text("h1") == "Ambrose Tidewell"
-        browser.behaved()
-        browser.picture("twenty-megabytes")
-
-    def test_can_be_cancelled(self, browser: Browser, tmp_path: Path) -> None:
-        """A large file on its way can be called back; the opening page stays."""
-        file = tmp_path / "large.json"
-        file.write_bytes(large_record())
-        browser.visit()
-        browser.do("choose", at="[data-file]", file=str(file))
-        browser.do("until", code="!document.querySelector('[data-progress]').hidden")
-        browser.do("click", at="[data-cancel]")
-        browser.do("until", code="document.querySelector('[data-progress]').hidden")
-        assert browser.text("[data-opening] h1") == "Open a record"

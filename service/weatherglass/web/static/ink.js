@@ -4,16 +4,17 @@ var Weatherglass = globalThis.Weatherglass || {};
 
 Weatherglass.ink = (() => {
   /** Read the page's ink at the moment of drawing, so that night and print come out right. */
-  function palette() {
+  function palette(grow = 1, fine = 1) {
     const style = getComputedStyle(document.documentElement);
     const tone = (name) => style.getPropertyValue(name).trim();
     return {
       ink: tone("--ink"), soft: tone("--ink-soft"), hair: tone("--hair"), rule: tone("--rule"),
-      hatch: tone("--hatch"), paper: tone("--paper"), sans: tone("--sans"),
+      hatch: tone("--hatch"), paper: tone("--paper"), sans: tone("--sans"), grow, fine,
     };
   }
 
-  const font = (size, tones, weight = 400) => `${weight} ${size}px ${tones.sans}`;
+  /** A typeface for the canvas; on paper it grows by as much as the paper is made smaller. */
+  const font = (size, tones, weight = 400) => `${weight} ${size * tones.grow}px ${tones.sans}`;
 
   /** Fill a band with slanting hairlines: a texture that survives grey, print and any eye. */
   function hatch(ctx, left, top, width, height, tone, scale) {

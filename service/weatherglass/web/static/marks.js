@@ -4,12 +4,12 @@
 Weatherglass.marks = (() => {
   const ink = Weatherglass.ink;
   const DAY = 86400;
-  const scaleOf = (plot) => plot.pxRatio || devicePixelRatio || 1;
+  const scaleOf = (tones) => (devicePixelRatio || 1) * tones.fine;
 
   /** Under the line: midnights, the moment of the review, the patient's own usual range. */
   function under(plot, drawing, tones, options) {
     const { ctx, bbox } = plot;
-    const px = scaleOf(plot);
+    const px = scaleOf(tones);
     const [from, to] = options.window();
     for (let at = Math.ceil(from / DAY) * DAY; at < to; at += DAY) {
       const x = plot.valToPos(at, "x", true);
@@ -36,7 +36,7 @@ Weatherglass.marks = (() => {
 
   /** A cross at the top edge where a value was set aside as impossible. */
   function line(plot, drawing, tones) {
-    const px = scaleOf(plot);
+    const px = scaleOf(tones);
     for (const at of drawing.aside || []) {
       const x = plot.valToPos(at, "x", true);
       if (inside(plot, x)) ink.text(plot.ctx, "×", x, plot.bbox.top + 6 * px, tones.soft, 14 * px, tones, "center");
@@ -45,7 +45,7 @@ Weatherglass.marks = (() => {
 
   /** An incomplete score is a span from its lowest to its highest possible total. */
   function score(plot, drawing, tones) {
-    const px = scaleOf(plot);
+    const px = scaleOf(tones);
     drawing.at.forEach((at, index) => {
       const x = plot.valToPos(at, "x", true);
       if (drawing.total[index] !== null || !inside(plot, x)) return;
@@ -61,7 +61,7 @@ Weatherglass.marks = (() => {
 
   /** Each part in a row of its own: a bar as high as its points, a ring where it was missing. */
   function parts(plot, drawing, tones) {
-    const px = scaleOf(plot);
+    const px = scaleOf(tones);
     const count = drawing.parts.length;
     const most = Math.max(3, ...drawing.parts.flatMap((one) => one.points.map((points) => points || 0)));
     drawing.parts.forEach((one, row) => {
@@ -88,7 +88,7 @@ Weatherglass.marks = (() => {
 
   /** Litres and percentages at each change, the newest first, where there is room. */
   function step(plot, drawing, tones) {
-    const px = scaleOf(plot);
+    const px = scaleOf(tones);
     let free = Infinity;
     for (let index = drawing.at.length - 1; index >= 0; index -= 1) {
       const note = drawing.note[index];
@@ -107,7 +107,7 @@ Weatherglass.marks = (() => {
 
   /** The stage by each criterion, above and below the result it belongs to. */
   function kidneys(plot, drawing, tones) {
-    const px = scaleOf(plot);
+    const px = scaleOf(tones);
     drawing.stages.forEach((criterion, which) => {
       criterion.stage.forEach((stage, index) => {
         const x = plot.valToPos(drawing.at[index], "x", true);
@@ -126,7 +126,7 @@ Weatherglass.marks = (() => {
   }
 
   function given(plot, drawing, tones) {
-    const px = scaleOf(plot);
+    const px = scaleOf(tones);
     const y = plot.bbox.top + plot.bbox.height / 2;
     ink.line(plot.ctx, plot.bbox.left, y, plot.bbox.left + plot.bbox.width, y, tones.hair, px);
     drawing.from.forEach((from, index) => {

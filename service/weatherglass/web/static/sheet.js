@@ -47,6 +47,7 @@ Weatherglass.sheet = (() => {
     const room = (hours) => Math.max(0.02 * hours * HOUR, 600);
     let shown = [first - room((last - first) / HOUR), last + room((last - first) / HOUR)];
     let plots = [];
+    let finer = 1;
     sheets += 1;
     const sync = `sheet-${sheets}`;
 
@@ -89,13 +90,15 @@ Weatherglass.sheet = (() => {
       }
     }
 
-    function draw({ sharpness = 0, shrink = 1 } = {}) {
+    function draw({ fine = 1, shrink = 1, grow = 1 } = {}) {
       for (const { made } of plots) made.destroy();
+      finer = fine;
+      const axis = strips.axisFor(planned, grow);
       // All widths are read before the first strip is drawn: one layout instead of one a strip.
       plots = planned.map((item, index) => {
         item.place.replaceChildren();
         const options = {
-          sync, sharpness, shrink, asOf: drawing.asOf, window: () => shown,
+          sync, fine, shrink, grow, axis, asOf: drawing.asOf, window: () => shown,
           withTimes: index === 0 || index === planned.length - 1,
           onCursor: (self) => {
             if (self.cursor.left === null || self.cursor.left < 0) restore();
@@ -116,7 +119,8 @@ Weatherglass.sheet = (() => {
     function resize() {
       const widths = plots.map(({ item }) => item.place.clientWidth);
       plots.forEach(({ made }, index) => {
-        if (widths[index] > 0 && Math.abs(widths[index] - made.width) > 1) made.setSize({ width: widths[index], height: made.height });
+        const width = widths[index] * finer;
+        if (width > 0 && Math.abs(width - made.width) > finer) made.setSize({ width, height: made.height });
       });
     }
 

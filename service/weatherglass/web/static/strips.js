@@ -3,7 +3,7 @@
 
 Weatherglass.strips = (() => {
   const ink = Weatherglass.ink;
-  const AXIS = 60;
+  const LEAST_AXIS = 60;
   const DAY = 86400;
   const utc = (seconds) => uPlot.tzDate(new Date(seconds * 1000), "Etc/UTC");
   const MONTHS = "Jan Feb Mar Apr May Jun Jul Aug Sep Oct Nov Dec".split(" ");
@@ -19,12 +19,21 @@ Weatherglass.strips = (() => {
 
   const HEIGHTS = { line: 66, score: 116, parts: 0, step: 0, kidneys: 74, given: 28 };
 
-  function heightOf(kind, drawing, shrink) {
+  function heightOf(kind, drawing, { shrink, grow }) {
     let height = HEIGHTS[kind];
     if (drawing.lines && drawing.lines.length > 1) height = 92;
-    if (kind === "parts") height = 6 + 17 * drawing.parts.length;
-    if (kind === "step") height = Math.max(44, 14 + 18 * drawing.words.length);
-    return Math.round(height * shrink);
+    // A row a word: it needs room for its letters.
+    if (kind === "parts") height = (6 + 17 * drawing.parts.length) * grow;
+    if (kind === "step") height = Math.max(44, 14 + 18 * drawing.words.length) * grow;
+    return Math.round(height * (kind === "parts" || kind === "step" ? Math.max(shrink, 0.9) : shrink));
+  }
+
+  /** How wide the words beside the strips are: one width for all, so that all begin at one place. */
+  function axisFor(planned, grow) {
+    const ctx = document.createElement("canvas").getContext("2d");
+    ctx.font = ink.font(12, ink.palette(grow));
+    const words = planned.flatMap(({ kind, values }) => (labelsOf(kind, values) || { values: [] }).values.map(shortened));
+    return Math.ceil(Math.max(LEAST_AXIS * grow, ...words.map((word) => ctx.measureText(word).width + 12)));
   }
 
   /** The rows of numbers that uPlot wants: times, then a row a line. */
@@ -73,12 +82,14 @@ Weatherglass.strips = (() => {
     "oxygen, device not named": "oxygen", "new confusion": "confused", "responds to voice": "voice", "responds to pain": "pain",
   };
 
-  function axesOf(kind, drawing, tones, withTimes) {
+  const shortened = (word) => SHORT[word] || word;
+
+  function axesOf(kind, drawing, tones, { withTimes, axis, grow, fine }) {
     const labels = labelsOf(kind, drawing);
     return [
       {
-        size: withTimes ? 34 : 2, gap: 3, stroke: tones.soft, font: ink.font(12, tones), space: 46,
-        grid: { stroke: tones.hair, width: 1 }, ticks: { show: false },
+        size: (withTimes ? 34 * grow : 2) * fine, gap: 3 * fine, stroke: tones.soft, font: ink.font(12 * fine, tones),
+        space: 46 * grow * fine, grid: { stroke: tones.hair, width: fine }, ticks: { show: false },
         values: (plot, splits) => splits.map((at, index) => {
           if (!withTimes) return "";
           const date = new Date(at * 1000);
@@ -88,45 +99,46 @@ Weatherglass.strips = (() => {
         }),
       },
       {
-        size: AXIS, gap: 5, stroke: tones.soft, font: ink.font(12, tones), ticks: { show: false }, space: kind === "score" ? 24 : 18,
-        grid: { show: kind !== "given", stroke: tones.hair, width: kind === "parts" ? 0 : 1 },
-        ...(labels ? { splits: () => labels.splits, values: () => labels.values.map((word) => SHORT[word] || word) } : {}),
+        size: axis * fine, gap: 5 * fine, stroke: tones.soft, font: ink.font(12 * fine, tones), ticks: { show: false },
+        space: (kind === "score" ? 24 : 18) * grow * fine,
+        grid: { show: kind !== "given", stroke: tones.hair, width: kind === "parts" ? 0 : fine },
+        ...(labels ? { splits: () => labels.splits, values: () => labels.values.map(shortened) } : {}),
       },
     ];
   }
 
-  function seriesOf(kind, drawing, tones) {
+  function seriesOf(kind, drawing, tones, fine) {
     const points = (plot) => plot.data[0].length < 400;
-    const dot = { show: points, size: 5, width: 0, fill: tones.ink };
+    const dot = { show: points, size: 5 * fine, width: 0, fill: tones.ink };
     if (kind === "parts" || kind === "given") return [{}, { show: true, stroke: "transparent", points: { show: false }, paths: () => null }];
-    if (kind === "score") return [{}, { stroke: tones.ink, width: 2, paths: uPlot.paths.stepped({ align: 1 }), points: { ...dot, size: 5 } }];
-    if (kind === "step") return [{}, { stroke: tones.ink, width: 2, paths: uPlot.paths.stepped({ align: 1 }), points: { ...dot, size: 4 } }];
+    if (kind === "score") return [{}, { stroke: tones.ink, width: 2 * fine, paths: uPlot.paths.stepped({ align: 1 }), points: dot }];
+    if (kind === "step") return [{}, { stroke: tones.ink, width: 2 * fine, paths: uPlot.paths.stepped({ align: 1 }), points: { ...dot, size: 4 * fine } }];
     const lines = (drawing.lines || [drawing]).map((_, index) => ({
-      stroke: index ? tones.soft : tones.ink, width: index ? 1 : 1.5, spanGaps: true,
-      points: index ? { show: points, size: 4, width: 1, stroke: tones.soft, fill: tones.paper } : dot,
+      stroke: index ? tones.soft : tones.ink, width: (index ? 1 : 1.5) * fine, spanGaps: true,
+      points: index ? { show: points, size: 4 * fine, width: fine, stroke: tones.soft, fill: tones.paper } : dot,
     }));
     return [{}, ...lines];
   }
 
-  /** Make the strip's plot inside an element. */
+  /** Make the strip's plot inside an element. For paper it is made `fine` times as large and shown so much smaller. */
   function plot(holder, kind, drawing, options) {
-    const tones = ink.palette();
+    const tones = ink.palette(options.grow, options.fine);
+    const { fine } = options;
     const [low, high] = rangeOf(kind, drawing);
     const marks = Weatherglass.marks[kind] || (() => {});
-    const height = heightOf(kind, drawing, options.shrink) + (options.withTimes ? 34 : 2);
+    const height = heightOf(kind, drawing, options) + (options.withTimes ? 34 * options.grow : 2);
     // The plot is drawn a moment later; its place is taken at once, so that the page can be measured.
     holder.style.height = `${height}px`;
     const made = new uPlot({
-      width: Math.max(120, holder.clientWidth), height,
-      padding: [4, 18, 2, 0], tzDate: utc, pxAlign: 1, legend: { show: false },
-      ...(options.sharpness ? { pxRatio: options.sharpness } : {}),
+      width: Math.max(120, holder.clientWidth) * fine, height: height * fine,
+      padding: [4 * fine, 18 * fine, 2 * fine, 0], tzDate: utc, pxAlign: 1, legend: { show: false },
       cursor: {
         y: false, sync: { key: options.sync, scales: ["x", null] }, drag: { x: true, y: false, setScale: false },
         points: { show: kind !== "given" && kind !== "parts", size: 9, width: 2, stroke: tones.ink, fill: tones.paper }, focus: { prox: -1 },
       },
       scales: { x: { time: true, range: () => options.window() }, y: { range: [low, high] } },
-      axes: axesOf(kind, drawing, tones, options.withTimes),
-      series: seriesOf(kind, drawing, tones),
+      axes: axesOf(kind, drawing, tones, options),
+      series: seriesOf(kind, drawing, tones, fine),
       hooks: {
         drawAxes: [(self) => Weatherglass.marks.under(self, drawing, tones, options)],
         draw: [(self) => marks(self, drawing, tones)],
@@ -134,6 +146,7 @@ Weatherglass.strips = (() => {
         setSelect: [(self) => options.onSelect(self)],
       },
     }, rowsOf(kind, drawing, options.window()), holder);
+    made.root.style.zoom = String(1 / fine);
     // The label on the holder says all that the canvas shows.
     made.root.setAttribute("aria-hidden", "true");
     return made;
@@ -150,5 +163,5 @@ Weatherglass.strips = (() => {
     return { words: drawing.said[index], at };
   }
 
-  return { plot, clock, saidAt, DAY };
+  return { plot, clock, saidAt, axisFor, DAY };
 })();

@@ -1,0 +1,80 @@
+"""The log of one patient: every strip on one time axis, in words and figures too."""
+
+from pathlib import Path
+
+import pytest
+
+from tests.web.browser import Browser
+
+CASES = Path(__file__).parents[2] / "fixtures" / "cases"
+NAMES = sorted(path.stem for path in CASES.glob("*.toml"))
+
+#: Notes each word that is written beside or on a strip: how far it reaches to the left and to the right.
+_WRITTEN = """(() => {
+  const fill = CanvasRenderingContext2D.prototype.fillText;
+  window.outside = [];
+  CanvasRenderingContext2D.prototype.fillText = function (words, x, y, ...rest) {
+    const at = this.getTransform().transformPoint({ x, y });
+    const width = this.measureText(words).width;
+    const left = at.x - { right: width, end: width, center: width / 2 }[this.textAlign] || at.x;
+    const right = left + width;
+    const cut = left < 0 || right > this.canvas.width;
+    if (String(words).trim() && cut) window.outside.push([words, left, right]);
+    fill.call(this, words, x, y, ...rest);
+  };
+  Weatherglass.article.redraw();
+})()"""
+
+
+def test_one_time_axis_for_all_strips(browser: Browser) -> None:
+    """Choosing hours moves every strip; the strips start and end at the same place on the screen."""
+    browser.demo("01-sepsis")
+    edges = """[...document.querySelectorAll('.u-over')].map((one) => {
+      const box = one.getBoundingClientRect();
+      return [Math.round(box.left), Math.round(box.right)].join();
+    })"""
+    assert len(set(browser.do("run", code=edges))) == 1
+    before = browser.do("run", code="document.querySelector(\"[data-strip='pulse'] canvas\").toDataURL()")
+    browser.do("click", at="[data-hours='12']")
+    after = browser.do("run", code="document.querySelector(\"[data-strip='pulse'] canvas\").toDataURL()")
+    assert before != after
+    assert (
+        browser.do("run", code="document.querySelector(\"[data-hours='12']\").getAttribute('aria-pressed')")
+        == "true"
+    )
+    browser.do("hover", at="[data-strip='pulse'] .u-over", x=40, y=20)
+    assert browser.text("[data-strip='spo2'] [data-now-at]") != "07:10"
+    browser.picture("log-12-hours")
+
+
+def test_oxygen_is_told_in_words(browser: Browser) -> None:
+    """The device and what it gives, each from when; the same in the label and in the table."""
+    browser.demo("01-sepsis")
+    label = browser.do(
+        "run", code="document.querySelector(\"[data-strip='oxygen'] [data-draw]\").getAttribute('aria-label')"
+    )
+    for words in (
+        "air from",
+        "nasal cannula, 2 L/min from 20:00 on 11 March",
+        "reservoir mask, 15 L/min from 07:10 on 12 March",
+    ):
+        assert words in label
+
+
+def test_creatinine_with_reference_ratio_and_both_stages(browser: Browser) -> None:
+    """Stage, reference and ratio by each criterion, as the case file has them; every result in a table."""
+    browser.demo("01-sepsis")
+    kidneys = browser.text(".kidneys")
+    for words in ("KDIGO", "Warning algorithm", "stage 1", "82", "80", "1.43", "1.47"):
+        assert words in kidneys
+    assert browser.do("count", at=".kidneys tbody tr") == 5
+
+
+@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("width", [1440, 390])
+def test_no_word_beside_a_strip_is_cut(browser: Browser, name: str, width: int) -> None:
+    """Names of parts, devices and answers stand whole on the canvas, on a phone as on a desk."""
+    browser.demo(name, width=width)
+    browser.do("run", code=_WRITTEN)
+    assert browser.do("until", code="window.outside !== undefined") is None
+    assert browser.do("run", code="window.outside") == []
