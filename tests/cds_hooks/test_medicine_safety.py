@@ -12,6 +12,10 @@ from starlette.testclient import TestClient
 
 from tests.cds_hooks.calls import bundle, draft, patient_id, record, sign, view
 from tests.cds_hooks.schemas import accept
+from weatherglass.cds_hooks.orders import read_drafts, without_redrafted
+from weatherglass.cds_hooks.request import read_call
+from weatherglass.cds_hooks.services import MEDICINE_SAFETY
+from weatherglass.fhir.reading.bundle import items_of
 
 SAFETY = "/cds-services/medicine-safety"
 KIDNEYS = "04-aki-nephrotoxics"
@@ -178,3 +182,66 @@ def test_a_draft_for_another_patient_is_named(client: TestClient) -> None:
     order = draft(WELL, "ibuprofen 400 mg", subject={"reference": "Patient/somebody-else"})
     (card,) = _cards(client, sign(WELL, order))
     assert card["summary"] == "A draft order could not be checked."
+
+
+class TestVersions:
+    """Of an order that is in the prefetch more than once, the newest counts; a draft is newer still."""
+
+    @staticmethod
+    def _charted() -> dict[str, Any]:
+        return next(
+            r
+            for r in record(KIDNEYS)
+            if r["resourceType"] == "MedicationRequest" and "buprofen" in json.dumps(r)
+        )
+
+    def _clicks(self, client: TestClient, *orders: dict[str, Any]) -> list[dict[str, Any]]:
+        """Return what could be clicked for the ibuprofen on the chart, with these in its place."""
+        call = view(KIDNEYS)
+        charted = self._charted()
+        others = [e["resource"] for e in call["prefetch"]["medications"]["entry"]]
+        others = [one for one in others if one["id"] != charted["id"]]
+        call["prefetch"]["medications"] = bundle(*others, *orders)
+        answer = client.post("/cds-services/deterioration-review", json=call)
+        assert answer.status_code == 200, answer.text
+        actions = [
+            action
+            for card in answer.json()["cards"]
+            for suggestion in card.get("suggestions", [])
+            for action in suggestion["actions"]
+        ]
+        return [a["resource"] for a in actions if a["resource"].get("id") == charted["id"]]
+
+    @pytest.mark.parametrize("turned", [False, True])
+    def test_an_order_that_was_cancelled_is_not_spoken_of(self, client: TestClient, turned: bool) -> None:
+        charted = self._charted()
+        older = {**charted, "meta": {"lastUpdated": "2026-03-11T08:00:00Z"}}
+        newer = {**charted, "status": "cancelled", "meta": {"lastUpdated": "2026-03-11T11:00:00+02:00"}}
+        assert len(self._clicks(client, older)) == 1
+        assert self._clicks(client, *((newer, older) if turned else (older, newer))) == []
+
+    @pytest.mark.parametrize("turned", [False, True])
+    def test_a_click_replaces_the_newest_version(self, client: TestClient, turned: bool) -> None:
+        charted = self._charted()
+        older = {**charted, "meta": {"versionId": "9"}}
+        newer = {**charted, "meta": {"versionId": "10"}}
+        (clicked,) = self._clicks(client, *((newer, older) if turned else (older, newer)))
+        assert clicked["meta"] == {"versionId": "10"}
+
+    def test_where_nobody_knows_the_newest_nothing_is_there_to_click(self, client: TestClient) -> None:
+        charted = self._charted()
+        assert self._clicks(client, charted, {**charted, "note": [{"text": "with food"}]}) == []
+
+    def test_a_draft_replaces_the_chart_before_it_is_selected(self, client: TestClient) -> None:
+        """While another draft is selected, the chart's older version does not count beside the draft."""
+        charted = self._charted()
+        again = {**charted, "dosageInstruction": [{"text": "half of it"}]}
+        call = sign(KIDNEYS, again, draft(KIDNEYS, "diclofenac 50 mg"), hook="order-select")
+        call["context"]["selections"] = ["MedicationRequest/draft-1"]
+        _cards(client, call)
+        drafts = read_drafts(read_call(json.dumps(call).encode(), MEDICINE_SAFETY))
+        assert [draft.order.id for draft in drafts.drafts] == ["draft-1"]
+        items = items_of(json.dumps(call["prefetch"]["medications"]).encode())
+        kept = [json.loads(bytes(item.raw))["id"] for item in without_redrafted(items, drafts)]
+        assert charted["id"] not in kept
+        assert len(kept) == len(items) - 1

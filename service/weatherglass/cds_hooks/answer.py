@@ -21,6 +21,7 @@ from weatherglass.clinical.findings import Review
 from weatherglass.clinical.local_choices import LocalChoices
 from weatherglass.fhir.issues import Issue, IssueKey, Severity, UnreadableError
 from weatherglass.fhir.reading.bundle import items_of, read_items
+from weatherglass.fhir.reading.currency import newest_of
 from weatherglass.fhir.reading.intake import Place
 from weatherglass.fhir.writing.bundle import sheet_of
 from weatherglass.fhir.writing.terms import Json, Terms
@@ -68,8 +69,8 @@ def answer(call: Call, given: Prefetched, edge: Edge) -> Answered:
         UnreadableError: What was sent cannot be read.
     """
     drafts = read_drafts(call)
-    sent, paged = _items(given, drafts)
-    reading = read_items([*sent, *drafts.items], vocabulary=vocabulary_of(edge.choices))
+    sent, paged, left_out = _items(given, drafts)
+    reading = read_items([*sent, *drafts.items], left_out, vocabulary_of(edge.choices))
     records = tuple((key, record) for key, record in reading.records if key == call.patient)
     if not records:
         raise UnreadableError(
@@ -94,8 +95,12 @@ def answer(call: Call, given: Prefetched, edge: Edge) -> Answered:
     return Answered({"cards": cards}, reviewed.reviews, reviewed.issues)
 
 
-def _items(given: Prefetched, drafts: DraftOrders) -> tuple[list[Place], list[str]]:
-    """Split what was sent into resources; name the keys of which there are further pages."""
+def _items(given: Prefetched, drafts: DraftOrders) -> tuple[list[Place], list[str], list[Issue]]:
+    """Split what was sent into resources, the newest of each.
+
+    Returns:
+        The resources, the keys of which there are further pages, and what was left out.
+    """
     sent: list[Place] = []
     paged: list[str] = []
     for key, value in given.found.items():
@@ -104,7 +109,8 @@ def _items(given: Prefetched, drafts: DraftOrders) -> tuple[list[Place], list[st
                 paged.append(key)
             else:
                 sent.append(item)
-    return without_redrafted(_once(sent), drafts), paged
+    newest, left_out = newest_of(without_redrafted(_once(sent), drafts))
+    return newest, paged, left_out
 
 
 def _once(items: Iterable[Place]) -> Iterable[Place]:

@@ -76,24 +76,34 @@ def read_drafts(call: Call) -> DraftOrders:
 
 
 def without_redrafted(items: Iterable[Place], drafts: DraftOrders) -> list[Place]:
-    """Return what was sent without the orders that a draft replaces."""
-    redrafted = {d.order.id for d in drafts.drafts if d.order.id}
-    return [item for item in items if item.kind != REQUEST or _id_of(item) not in redrafted]
+    """Return what was sent without what the drafts hold a new version of, selected or not."""
+    redrafted = {(item.kind, identity) for item in drafts.items if (identity := _id_of(item))}
+    kinds = {kind for kind, _ in redrafted}
+    return [item for item in items if item.kind not in kinds or (item.kind, _id_of(item)) not in redrafted]
 
 
 def orders_by_name(items: Iterable[Place], drafts: DraftOrders) -> Mapping[str, Order]:
-    """Return every order of a medicine, as received, by each name that a finding may use."""
-    found: dict[str, Order] = {}
+    """Return every order of a medicine, as received, by each name that a finding may use.
+
+    Args:
+        items: The newest versions of what was sent.
+        drafts: The draft orders.
+
+    Returns:
+        The orders. A name that two of them have is left out: nobody can tell which one
+        a click would replace.
+    """
+    found: dict[str, list[Order]] = {}
     for item in items:
         if item.kind == REQUEST:
             identity = _id_of(item)
-            order = Order(bytes(item.raw), identity, False)
-            found[f"{REQUEST}/{identity}" if identity else item.path] = order
-            if item.full_url:
-                found[item.full_url] = order
+            names = {f"{REQUEST}/{identity}" if identity else item.path, item.full_url, item.alias}
+            for name in names - {None}:
+                found.setdefault(name or "", []).append(Order(bytes(item.raw), identity, False))
     for draft in drafts.drafts:
-        found.update(dict.fromkeys(draft.names, draft.order))
-    return found
+        for name in draft.names:
+            found.setdefault(name, []).append(draft.order)
+    return {name: orders[0] for name, orders in found.items() if len(orders) == 1}
 
 
 def _as_draft(elements: dict[str, Raw]) -> bytes:

@@ -368,6 +368,4 @@ def _names(item: Place, kind: str, identity: str | None) -> list[str]:
     names = [str(_origin(item, kind, identity))]
     if identity:
         names.append(f"{kind}/{identity}")
-    if item.full_url:
-        names.append(item.full_url)
-    return names
+    return [*names, *(name for name in (item.full_url, item.alias) if name)]

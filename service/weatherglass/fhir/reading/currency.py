@@ -26,10 +26,10 @@ version all the same: an older one does not speak in its place. Resources withou
 and those contained in another one, are never versions of each other.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
-from weatherglass.fhir.issues import IssueKey, Severity
-from weatherglass.fhir.reading.deletion import deleted_by
+from weatherglass.fhir.issues import Issue, IssueKey, Severity
+from weatherglass.fhir.reading.deletion import DELETION, deleted_by
 from weatherglass.fhir.reading.identity import Named, Same, all_differ, brought_together, identity_of
 from weatherglass.fhir.reading.intake import Intake, Place
 from weatherglass.fhir.reading.versions import Settled, Version, settled
@@ -58,6 +58,17 @@ def without_older(intake: Intake, places: Sequence[Place]) -> list[Place]:
     """Return what is read of some resources, in their order; what is left out becomes an issue."""
     kept = current(intake, places, [identity_of(place) for place in places])
     return [place for place in kept if place is not None]
+
+
+def newest_of(places: Iterable[Place]) -> tuple[list[Place], list[Issue]]:
+    """Return what is read of resources that somebody else looks at as well, and what was left out."""
+    intake = Intake()
+    held: list[Place] = []
+    for place in places:
+        (intake.deletions if place.kind == DELETION else held).append(place)
+    kept = without_older(intake, held)
+    say_copies(intake)
+    return [*kept, *intake.deletions], intake.issues
 
 
 def current(intake: Intake, places: Sequence[Place], ids: Sequence[str | None]) -> Sequence[Place | None]:
@@ -92,13 +103,21 @@ def _place(kept: list[Place | None], same: Same, one: Settled) -> None:
     for entry in same.entries:
         if entry.number >= 0:
             kept[entry.number] = None
-    address = min((entry.place.full_url for entry in same.entries if entry.place.full_url), default=None)
     read = [version.entry for version in one.read if version.entry.number >= 0]
     for number, entry in zip(sorted(entry.number for entry in read), read, strict=True):
-        place = entry.place
-        if same.apart or (address is not None and place.full_url is None):
-            place = place._replace(full_url=place.full_url or address, apart=same.apart)
-        kept[number] = place
+        kept[number] = _addressed(entry.place, same)
+
+
+def _addressed(place: Place, same: Same) -> Place:
+    """Return a place with the addresses that other entries of the resource were sent with."""
+    if same.apart:
+        return place._replace(apart=True)
+    addresses = {entry.place.full_url or "" for entry in same.entries}
+    known = max(addresses)
+    if known.startswith("urn:"):
+        # Where some call it by its short name and some by this, it answers to both.
+        return place._replace(full_url=None, alias=known) if "" in addresses else place
+    return place if place.full_url or not known else place._replace(full_url=known)
 
 
 def _say(intake: Intake, one: Settled) -> None:

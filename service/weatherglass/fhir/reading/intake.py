@@ -53,6 +53,8 @@ class Place(NamedTuple):
     full_url: str | None = None
     #: Whether the request holds another resource of this type and id, on another server.
     apart: bool = False
+    #: A `urn:` address that another entry of the same resource was sent with.
+    alias: str | None = None
 
     @property
     def path(self) -> str:
