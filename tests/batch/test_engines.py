@@ -30,7 +30,7 @@ def _by_spark(given: str | Path, out: str | Path, *more: str | Path) -> None:
     assert result.exception is None, result.exception
 
 
-def _check_engines(given: Path, tmp_path: Path, *, spark: bool) -> Path:
+def check_engines(given: Path, tmp_path: Path, *, spark: bool) -> Path:
     """One worker, two workers, other files, and Spark where asked."""
     one = tmp_path / "one"
     assert run_batch(given, one, "--workers", "1").exception is None
@@ -75,7 +75,7 @@ def _gathered(folder: Path, into: Path) -> Path:
 
 def test_outside_visits_by_local_engine_and_single_requests(visits: Path, tmp_path: Path) -> None:
     """Sixty clean visits, local engine only."""
-    out = _check_engines(visits, tmp_path, spark=False)
+    out = check_engines(visits, tmp_path, spark=False)
     assert report_of(out)["patients"]["reviewed"] == 60
     check_against_single_requests(visits, out)
 
@@ -83,7 +83,7 @@ def test_outside_visits_by_local_engine_and_single_requests(visits: Path, tmp_pa
 @pytest.mark.slow
 def test_outside_inpatients_by_local_engine_and_single_requests(export: Path, tmp_path: Path) -> None:
     """Sixty people with dirty corners, local engine only."""
-    out = _check_engines(export, tmp_path, spark=False)
+    out = check_engines(export, tmp_path, spark=False)
     assert report_of(out)["lines"]["in"] == len(lines_in(export))
     check_against_single_requests(export, out)
 
@@ -94,7 +94,7 @@ class TestSpark:
 
     def test_the_ward(self, tmp_path: Path) -> None:
         """Thirteen patients, thirteen places, one Medication that is referred to."""
-        check_against_single_requests(WARD, _check_engines(WARD, tmp_path, spark=True))
+        check_against_single_requests(WARD, check_engines(WARD, tmp_path, spark=True))
 
     def test_everything_that_can_be_wrong(self, tmp_path: Path) -> None:
         """Nobody's lines, broken lines, other encodings, identifiers, Bundles as lines, gzip."""
@@ -119,13 +119,13 @@ class TestSpark:
         with (given / "rows.ndjson").open("ab") as more:
             more.write(b'\xef\xbb\xbf{"resourceType":"Basic","id":"b"}\r\n\n   \n')
             more.write(b'{"resourceType":"Observation","id":"\xff\xfe"}\n{"resourceType":"Obs\r\n')
-        out = _check_engines(given, tmp_path, spark=True)
+        out = check_engines(given, tmp_path, spark=True)
         assert report_of(out)["lines"]["rejected"] == 5
 
     @pytest.mark.slow
     def test_outside_inpatients(self, export: Path, tmp_path: Path) -> None:
         """Sixty people by clinosim."""
-        _check_engines(export, tmp_path, spark=True)
+        check_engines(export, tmp_path, spark=True)
 
     def test_since_an_earlier_run(self, tmp_path: Path) -> None:
         """What an earlier run remembers is one more row of the patient."""

@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 
 from tests.records import text
 from weatherglass.clinical.findings import Finding
+from weatherglass.fhir.issues import IssueKey
 from weatherglass.pipeline import Answer, review, review_lines
 
 pytestmark = pytest.mark.property
@@ -157,3 +158,72 @@ def test_same_bytes_in_same_bytes_out(stem: str) -> None:
 
     body = text(_bundle(stem))
     assert review(body).collection(stamp()) == review(body).collection(stamp())
+
+
+# Versions
+
+
+_OUTCOME = frozenset({IssueKey.DUPLICATE})
+
+
+def _told(answer: Answer) -> Any:
+    """Return what was said of the input, without the places, which follow the order of the entries."""
+    return sorted((i.severity, i.key, i.text) for i in answer.issues if i.key not in _OUTCOME)
+
+
+@_SLOW
+@given(stem=_ANY_PATIENT, random=st.randoms(use_true_random=False), share=st.sampled_from([0.1, 1.0]))
+def test_entries_sent_again(stem: str, random: Any, share: float) -> None:
+    """Copies, all or some of them, change nothing but the one issue that counts them."""
+    entries = list(_bundle(stem)["entry"])
+    again = [entry for entry in entries if random.random() < share]
+    mixed = [*entries, *again]
+    random.shuffle(mixed)
+    answer = review(text({**_bundle(stem), "entry": mixed}))
+    assert _essence(answer) == _plain(stem)
+    assert _told(answer) == _told(review(text(_bundle(stem))))
+    said = [issue.text for issue in answer.issues if "sent again" in issue.text]
+    assert [text_.split(" ")[0] for text_ in said] == ([str(len(again))] if again else [])
+
+
+@_SLOW
+@given(stem=_ANY_PATIENT, random=st.randoms(use_true_random=False))
+def test_overlapping_files(stem: str, random: Any) -> None:
+    """Two exports that overlap are the one that holds everything."""
+    lines = [text(entry["resource"]) for entry in _bundle(stem)["entry"]]
+    first, second = sorted(random.sample(range(len(lines) + 1), 2))
+    assert _essence(review_lines([*lines[first:], *lines[:second]])) == _plain(stem)
+
+
+_TIMES = st.sampled_from([None, "2026-03-12T08:00:00Z", "2026-03-12T10:00:00+02:00", "2026-03-12T08:00:01Z"])
+_NUMBERS = st.sampled_from([None, "9", "10", "x"])
+_STATUSES = st.sampled_from(["active", "on-hold", "stopped", "entered-in-error", "draft"])
+
+
+@_SLOW
+@given(
+    stem=_ANY_PATIENT,
+    versions=st.lists(st.tuples(_TIMES, _NUMBERS, _STATUSES), min_size=1, max_size=4),
+    random=st.randoms(use_true_random=False),
+)
+def test_versions_of_an_order_in_any_order(stem: str, versions: list[Any], random: Any) -> None:
+    """Whatever the versions say of themselves, the order in which they come decides nothing."""
+    entries = list(_bundle(stem)["entry"])
+    person = next(e["resource"]["id"] for e in entries if e["resource"]["resourceType"] == "Patient")
+    for updated, number, status in versions:
+        known = {"lastUpdated": updated, "versionId": number}
+        order = {
+            "resourceType": "MedicationRequest",
+            "id": "of-several-versions",
+            "meta": {name: value for name, value in known.items() if value},
+            "status": status,
+            "intent": "order",
+            "subject": {"reference": f"Patient/{person}"},
+            "medicationCodeableConcept": {"text": "ibuprofen 400 mg tablets"},
+        }
+        entries.append({"resource": order})
+    once = review(text({**_bundle(stem), "entry": entries}))
+    random.shuffle(entries)
+    other = review(text({**_bundle(stem), "entry": entries}))
+    assert _essence(once) == _essence(other)
+    assert _told(once) == _told(other)

@@ -1,8 +1,9 @@
 """How a resource travels as one line: plain, or with what a Bundle said about it.
 
 A line of NDJSON travels as it is. An entry of a Bundle may have a full address that
-others in the Bundle refer to it by, so it travels behind that address. A third kind
-of line carries no resource but says that a search result was not sent to its end.
+others in the Bundle refer to it by, so it travels behind that address. A deletion of a
+history travels behind a mark, with the name and the version of what was deleted. A line
+of another kind carries no resource but says that a search result was not sent to its end.
 """
 
 from collections.abc import Sequence
@@ -10,12 +11,14 @@ from collections.abc import Sequence
 from weatherglass.fhir.issues import UnreadableError
 from weatherglass.fhir.reading.bundle import items_of
 from weatherglass.fhir.reading.decoding import RESOURCE_TYPE
+from weatherglass.fhir.reading.deletion import DELETION
 from weatherglass.fhir.reading.intake import Place
 
 _ADDRESSED = b"\x02"
 _END_OF_ADDRESS = b"\x1f"
 #: Stands for "further pages were not sent".
 INCOMPLETE = b"\x03"
+_DELETED = b"\x04"
 #: No line of a patient begins like this.
 _NO_LINE = b"\0"
 _INCOMPLETE_PLACE = "Bundle.link"
@@ -34,6 +37,8 @@ def sealed(item: Place) -> bytes:
         return INCOMPLETE
     # Newlines stand only between the elements of JSON, never inside a string.
     text = bytes(item.raw).replace(b"\n", b" ").replace(b"\r", b" ")
+    if item.kind == DELETION:
+        return _DELETED + text
     address = (item.full_url or "").encode()
     if not address or _END_OF_ADDRESS in address or b"\n" in address:
         return text
@@ -54,6 +59,8 @@ def opened(line: bytes, number: int) -> Place:
         full_url = address.decode()
     elif line == INCOMPLETE:
         return Place(_INCOMPLETE_PLACE, -1)
+    elif line[:1] == _DELETED:
+        return Place(CONTAINER, number, DELETION, line[1:])
     match = RESOURCE_TYPE.match(text)
     if match is not None:
         return Place(CONTAINER, number, match[1].decode("ascii"), text, full_url)
@@ -80,5 +87,7 @@ def opened_all(lines: Sequence[bytes]) -> list[Place]:
 
 
 def text_of(line: bytes) -> bytes:
-    """Return the resource of a line, without its address."""
+    """Return the resource of a line, without what it travels behind."""
+    if line[:1] == _DELETED:
+        return line[1:]
     return line.partition(_END_OF_ADDRESS)[2] if line[:1] == _ADDRESSED else line

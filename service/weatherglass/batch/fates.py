@@ -3,11 +3,12 @@
 A line is used when something of it stands in the record that the rules saw. It is
 rejected when nothing of it does and the reading had a reservation about it; the reasons
 are the reading's own. Any other line was not needed: its code means nothing to any rule,
-its status says that it does not count, or another line says the same.
+its status says that it does not count, another line says the same, or a newer version
+of the same resource is in another line.
 """
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 
 import msgspec
 
@@ -15,6 +16,7 @@ from weatherglass.batch.envelope import CONTAINER, text_of
 from weatherglass.batch.ownership import look
 from weatherglass.clinical.record import Record
 from weatherglass.fhir.issues import Issue, Severity
+from weatherglass.fhir.reading.deletion import DELETION, deleted_by
 from weatherglass.fhir.reading.intake import Place
 
 _AT_LINE = re.compile(rf"{CONTAINER}\[(\d+)\]")
@@ -100,8 +102,15 @@ def named(issue: Issue, items: Sequence[Place]) -> Issue:
 def name_of(item: Place) -> str:
     """Return what a resource is called in the output: 'Observation/abc'."""
     identity = _id_of(item)
-    kind = item.kind or "line"
+    named = deleted_by(item) if item.kind == DELETION else None
+    kind = named.kind if named is not None else item.kind or "line"
     return f"{kind}/{identity}" if _ID.fullmatch(identity) else f"{kind}[{item.position}]"
+
+
+def is_used(item: Place, used: Collection[str]) -> bool:
+    """Tell whether something of a resource stands in a record, by the origins that stand there."""
+    # Where several servers have a resource of this name, the whole address is the origin.
+    return origin_of(item) in used or (item.full_url is not None and item.full_url in used)
 
 
 def origin_of(item: Place) -> str:

@@ -14,7 +14,16 @@ from hashlib import sha1
 import msgspec
 
 from weatherglass.batch.envelope import CONTAINER, INCOMPLETE, opened_all, text_of
-from weatherglass.batch.fates import Reason, name_of, named, origin_of, origins_in, rejection, reserved
+from weatherglass.batch.fates import (
+    Reason,
+    is_used,
+    name_of,
+    named,
+    origin_of,
+    origins_in,
+    rejection,
+    reserved,
+)
 from weatherglass.batch.totals import Burden, Totals
 from weatherglass.batch.ward_row import WardRow, changed, refused_row, row_line, ward_row
 from weatherglass.clinical.findings import Review, State
@@ -25,13 +34,17 @@ from weatherglass.fhir.reading.intake import Place
 from weatherglass.fhir.writing.bundle import Stamp, outcome_entry, write_collection
 from weatherglass.fhir.writing.lines import lines_of
 from weatherglass.fhir.writing.terms import Terms
-from weatherglass.pipeline import review_reading
+from weatherglass.pipeline import review_reading, vocabulary_of
 
 #: Sections of the output that are no resource type.
 REJECTED, PATIENTS, WARD = "rejected", "patients", "ward"
 _CRASHED = "The review of this patient failed ({}); nothing was concluded. Please report it."
 _ENDED = "The review of this patient was ended by the system twice; nothing was concluded."
 _UNREADABLE = "Nothing that was sent for this patient could be used."
+_SEVERAL = (
+    "Several servers have a patient of this id, so nothing was concluded; give the records of each server a "
+    "run of their own."
+)
 _NOTHING_TIMED = "There is nothing with a time to review."
 
 
@@ -148,7 +161,10 @@ def _review(
     share: Share, entry: Entry, own: Sequence[bytes], items: Sequence[Place], settings: Settings
 ) -> None:
     try:
-        reading = read_items(items)
+        reading = read_items(items, vocabulary=vocabulary_of(settings.choices))
+        if len(reading.records) > 1:
+            _refuse(share, entry, own, items, Reason(IssueKey.SEVERAL_PATIENTS.value, "", _SEVERAL))
+            return
         answer = review_reading(reading, as_of=settings.as_of, choices=settings.choices)
         issues = [named(issue, items) for issue in answer.issues]
         collection = write_collection(answer.reviews, issues, settings.stamp)
@@ -192,15 +208,16 @@ def _settle(
         used |= origins_in(record)
         used.discard(key)
     rejected = 0
-    persons = sum(item.kind == "Patient" for item in items[: len(own)])
+    # Versions of one Patient are one person.
+    persons = {origin_of(item) for item in items[: len(own)] if item.kind == "Patient"}
     for number, reasons in sorted(reserved(reading.issues, items, len(own)).items()):
         item = items[number]
-        if origin_of(item) in used:
+        if is_used(item, used):
             continue
         rejected += 1
-        persons -= item.kind == "Patient"
+        persons.discard(origin_of(item))
         _reject(share, own[number], entry.patient, item, reasons)
-    kept = min(len(used) + persons, len(own) - rejected)
+    kept = min(len(used) + len(persons), len(own) - rejected)
     _count_lines(share, entry, used=kept, rejected=rejected)
 
 

@@ -6,7 +6,7 @@ what is wrong with it.
 """
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from hashlib import sha1
 from operator import attrgetter
 
@@ -28,6 +28,7 @@ from weatherglass.batch.ownership import (
 from weatherglass.batch.runs import Shared
 from weatherglass.fhir.issues import UnreadableError
 from weatherglass.fhir.reading.bundle import items_of, read_items
+from weatherglass.fhir.reading.deletion import DELETION, deleted_by
 from weatherglass.fhir.reading.intake import Place
 from weatherglass.fhir.resource_types import RESOURCE_TYPES
 
@@ -123,9 +124,10 @@ class Taker:
             if seen is not None and seen.resourceType == "Patient":
                 aliases.update(dict.fromkeys(_names_of(item, seen), _key_of_patient(item, seen)))
         keys: set[str] = set()
+        owners: dict[str, set[str]] = {}
         for item, seen in looked:
             line = sealed(item)
-            if line == INCOMPLETE:
+            if line == INCOMPLETE or item.kind == DELETION:
                 continue
             if seen is None:
                 self._keep_as_nobodys(line, item.kind)
@@ -134,7 +136,12 @@ class Taker:
             elif seen.resourceType in SHARED:
                 self._take_shared(line, seen, tuple(_names_of(item, seen)))
             else:
-                keys.add(self._take_owned(line, seen, aliases))
+                key = self._take_owned(line, seen, aliases)
+                keys.add(key)
+                owners.setdefault(f"{seen.resourceType}/{seen.id}", set()).add(key)
+        for item in items:
+            if item.kind == DELETION:
+                self._take_deletion(item, owners)
         if any(is_incomplete_mark(item) for item in items):
             for key in sorted(keys - {""}):
                 self.lines.setdefault(key, []).append(INCOMPLETE)
@@ -193,6 +200,24 @@ class Taker:
             counts = 0
         self.shared.append(Shared(line, tuple(n for n in names if n), tuple(needs_of(seen)), counts))
 
+    def _take_deletion(self, item: Place, owners: Mapping[str, set[str]]) -> None:
+        """Take a deletion to whoever has other versions of the same resource in this Bundle.
+
+        It names no patient, so where there is none, nobody can be told of it.
+        """
+        named = deleted_by(item)
+        line = sealed(item)
+        name = f"{named.kind}/{named.identity}" if named is not None else ""
+        if named is not None and named.kind in SHARED:
+            self.kinds[_DELETIONS] += 1
+            self.shared.append(Shared(line, (name,), (), 1))
+            return
+        keys = owners.get(name, set()) - {""}
+        for key in sorted(keys):
+            self.lines.setdefault(key, []).append(line)
+        self.kinds[_DELETIONS] += max(len(keys), 1)
+        self.not_needed += not keys
+
     def _take_odd(self, line: bytes) -> bool:
         """Take a line that the quick look cannot read; blank ones are no lines."""
         if line.startswith(_BOM):
@@ -210,6 +235,8 @@ class Taker:
         self.lines.setdefault(nobody_key(line), []).append(line)
 
 
+#: What deletions are called where lines are counted by type.
+_DELETIONS = "deletion"
 _KIND = attrgetter("resourceType")
 _REFERENCE = attrgetter("subject.reference")
 _BOM = b"\xef\xbb\xbf"
@@ -226,7 +253,7 @@ def _is_utf8(text: bytes) -> bool:
 
 
 def _look_at(item: Place) -> Look | None:
-    if item.kind in ("DELETE", "") or not item.raw:
+    if item.kind in (DELETION, "") or not item.raw:
         return None
     try:
         return look(item.raw)

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import msgspec
 
-from weatherglass.batch.envelope import INCOMPLETE, opened, text_of
+from weatherglass.batch.envelope import INCOMPLETE, opened
 from weatherglass.batch.grouping import group_runs
 from weatherglass.batch.piece import cut, total
 from weatherglass.batch.plan import Plan
@@ -25,6 +25,7 @@ from weatherglass.evaluation.replay import trace_of
 from weatherglass.evaluation.trace import Trace
 from weatherglass.fhir.issues import UnreadableError
 from weatherglass.fhir.reading.bundle import read_items
+from weatherglass.fhir.reading.currency import newest_of
 from weatherglass.pipeline import vocabulary_of
 
 MIB = 1 << 20
@@ -137,13 +138,15 @@ def _replay_group(group: Group, runs: Runs, choices: LocalChoices, found: Gather
     own = [line for line in runs.lines(group.own) if line != INCOMPLETE]
     shared = sorted(set(runs.lines(group.shared)))
     try:
-        items = [opened(line, number) for number, line in enumerate([*own, *shared])]
-        reading = read_items(items, vocabulary=vocabulary_of(choices))
+        items, left_out = newest_of(opened(line, number) for number, line in enumerate([*own, *shared]))
+        reading = read_items(items, left_out, vocabulary_of(choices))
         found.issues.update(issue.key.value for issue in reading.issues)
-        traces = [
-            trace_of(group.key, record, ending_of(map(text_of, own)), choices)
-            for _, record in reading.records[:1]
-        ]
+        if len(reading.records) > 1:  # Patients of several servers with one id.
+            found.unreadable += 1
+            return
+        # How it ended is read from the newest versions too.
+        ending = ending_of(bytes(item.raw) for item in items if item.position < len(own))
+        traces = [trace_of(group.key, record, ending, choices) for _, record in reading.records]
     except UnreadableError as unreadable:
         found.issues.update(issue.key.value for issue in unreadable.issues)
         found.unreadable += 1
