@@ -7,6 +7,7 @@ from weatherglass.clinical.record import MatchMethod, Medicine
 from weatherglass.fhir import r4
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import CodeableConcept, Reference
+from weatherglass.fhir.reading.concept_words import text_of
 from weatherglass.fhir.reading.intake import Gathered, Intake, Place
 from weatherglass.fhir.reading.medicine_identity import identify
 
@@ -86,10 +87,3 @@ def _referred(
         return None
     shelved = intake.find(intake.shelf.medications, name, full_url)
     return shelved.resource if shelved is not None else None
-
-
-def text_of(concept: CodeableConcept | None) -> str:
-    """Return the words of a concept: its text, or else its first display."""
-    if concept is None:
-        return ""
-    return concept.text or next((c.display for c in concept.coding if c.display), "")

@@ -14,6 +14,7 @@ from weatherglass.fhir import condition_codes as table
 from weatherglass.fhir import r4
 from weatherglass.fhir.codes import SNOMED, SYSTEM_SPELLINGS
 from weatherglass.fhir.issues import IssueKey, Severity
+from weatherglass.fhir.reading.concept_words import status_of, text_of
 from weatherglass.fhir.reading.intake import Gathered, Intake, Place
 
 _ACTIVE = frozenset({"active", "recurrence", "relapse"})
@@ -61,15 +62,15 @@ def read_condition(intake: Intake, condition: r4.Condition, place: Place, origin
     gathered = intake.gathered_for(condition.subject, place, "subject")
     if gathered is None or not _may_be_used(intake, gathered, condition, place):
         return
-    verification = _status(condition.verificationStatus)
+    verification = status_of(condition.verificationStatus)
     if verification not in _UNCONFIRMED | {"", "confirmed"}:
         _unknown_status(intake, gathered, place, "verificationStatus")
         verification = "unconfirmed"
-    clinical = _status(condition.clinicalStatus)
+    clinical = status_of(condition.clinicalStatus)
     if clinical not in _ACTIVE | _INACTIVE | {""}:
         _unknown_status(intake, gathered, place, "clinicalStatus")
     words = _meaning(condition)
-    text = _text(condition.code)
+    text = text_of(condition.code)
     if not text and not words.kinds:
         _note(
             intake,
@@ -185,25 +186,12 @@ def _may_be_used(intake: Intake, gathered: Gathered, condition: r4.Condition, pl
         text = "A modifier extension may change the meaning; not used."
         _note(intake, gathered, place, Severity.WARNING, IssueKey.MODIFIER, "", text)
         return False
-    if _status(condition.verificationStatus) in _NOT_TRUE:
+    if status_of(condition.verificationStatus) in _NOT_TRUE:
         text = "A refuted or wrongly entered Condition is not used."
         at = ".verificationStatus"
         _note(intake, gathered, place, Severity.INFORMATION, IssueKey.NOT_FINAL, at, text)
         return False
     return True
-
-
-def _text(concept: r4.CodeableConcept | None) -> str:
-    if concept is None:
-        return ""
-    shown = concept.text or next((c.display for c in concept.coding if c.display), "")
-    return " ".join(shown.split())
-
-
-def _status(concept: r4.CodeableConcept | None) -> str:
-    if concept is None:
-        return ""
-    return next((c.code for c in concept.coding if c.code), (concept.text or "").casefold())
 
 
 def _unknown_status(intake: Intake, gathered: Gathered, place: Place, element: str) -> None:

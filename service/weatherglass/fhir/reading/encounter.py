@@ -13,6 +13,7 @@ from weatherglass.clinical.record import Stay
 from weatherglass.clinical.references import Origin
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import CodeableConcept, Encounter, EncounterLocation, Location, Reference
+from weatherglass.fhir.reading.concept_words import text_of
 from weatherglass.fhir.reading.intake import Intake, Place, Shelved, Waiting
 
 _USED = frozenset({"arrived", "triaged", "in-progress", "onleave", "finished"})
@@ -243,8 +244,7 @@ def _says_critical(text: str) -> bool:
 
 
 def _reason(reasons: tuple[CodeableConcept, ...]) -> str:
-    texts = (reason.text or next((c.display for c in reason.coding if c.display), "") for reason in reasons)
-    return "; ".join(text for text in texts if text)
+    return "; ".join(filter(None, map(text_of, reasons)))
 
 
 def _period_texts(encounter: Encounter) -> list[tuple[str, str]]:

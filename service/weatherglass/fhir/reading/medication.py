@@ -21,7 +21,8 @@ from weatherglass.clinical.references import Origin
 from weatherglass.fhir import r4
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import CodeableConcept, Dosage, Reference
-from weatherglass.fhir.reading.charted_medicine import medicine_of, text_of
+from weatherglass.fhir.reading.charted_medicine import medicine_of
+from weatherglass.fhir.reading.concept_words import text_of
 from weatherglass.fhir.reading.dosage import bounds_of, daily_dose, dose_of, read_dosages
 from weatherglass.fhir.reading.intake import Intake, Place, Shelved
 from weatherglass.fhir.reading.routes import route_of

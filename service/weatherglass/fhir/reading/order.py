@@ -4,6 +4,7 @@ from weatherglass.clinical.record import DirectiveKind, Procedure, ProcedureKind
 from weatherglass.clinical.references import Origin
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import CodeableConcept, Period, ServiceRequest
+from weatherglass.fhir.reading.concept_words import text_of
 from weatherglass.fhir.reading.intake import Intake, Place
 from weatherglass.fhir.reading.plan_source import (
     PlanSource,
@@ -18,7 +19,7 @@ from weatherglass.fhir.reading.plan_source import (
     who,
 )
 from weatherglass.fhir.reading.plan_words import Said, read_words
-from weatherglass.fhir.reading.procedure import concept_text, procedure_kinds
+from weatherglass.fhir.reading.procedure import procedure_kinds
 
 _READ_KINDS = frozenset({ProcedureKind.CONTRAST_IMAGING, ProcedureKind.RENAL_REPLACEMENT})
 _ORDERS = ("plan", "directive", "order", "original-order", "reflex-order", "filler-order", "instance-order")
@@ -72,7 +73,7 @@ def forbidden(source: PlanSource, concept: CodeableConcept | None, words: str, e
         return []
     if names_cpr(concept, words):
         return [for_cpr(Resuscitation.NOT_FOR)]
-    text = words or concept_text(concept) or ("renal replacement therapy" if _is_dialysis(concept) else "")
+    text = words or text_of(concept) or ("renal replacement therapy" if _is_dialysis(concept) else "")
     return [Said(kind=DirectiveKind.CEILING, text=f"not for {text[:1].lower()}{text[1:]}")] if text else []
 
 
@@ -133,7 +134,7 @@ def _keep_order(source: PlanSource, request: ServiceRequest, kinds: frozenset[Pr
     source.gathered.procedures.append(
         Procedure(
             origin=source.origin,
-            text=concept_text(request.code),
+            text=text_of(request.code),
             kinds=kinds,
             # A request counts from when it was written: a date that lies ahead must not hide it.
             at=(due or written) if is_done else (written or due),

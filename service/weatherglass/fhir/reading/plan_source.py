@@ -14,9 +14,9 @@ from weatherglass.clinical.references import Origin
 from weatherglass.fhir import plan_codes as known
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import CodeableConcept, Period, Quantity, Range, Reference
+from weatherglass.fhir.reading.concept_words import text_of
 from weatherglass.fhir.reading.intake import Gathered, Intake, Place
 from weatherglass.fhir.reading.plan_words import HIGHEST_TARGET, LOWEST_TARGET, Said, read_words
-from weatherglass.fhir.reading.procedure import concept_text
 
 _UNDECIDED = (
     "Touches a decision about treatment without stating one in force, or states two that differ; "
@@ -96,9 +96,9 @@ class PlanSource(NamedTuple):
             code = coding.code or ""
             kind = known.TREATMENT_ANSWERS.get(code)
             if kind is not None:
-                found.append(Said(kind=kind, text=concept_text(concept) or known.TREATMENT_WORDS[code]))
+                found.append(Said(kind=kind, text=text_of(concept) or known.TREATMENT_WORDS[code]))
             elif code in known.END_OF_LIFE_CODES:
-                found.append(Said(kind=DirectiveKind.END_OF_LIFE, text=concept_text(concept)))
+                found.append(Said(kind=DirectiveKind.END_OF_LIFE, text=text_of(concept)))
         told = {one.kind for one in found if one.kind is not DirectiveKind.RESUSCITATION}
         worded = self.in_texts(texts_of(concept), element, is_target=is_target)
         found.extend(one for one in worded if one.kind not in told)

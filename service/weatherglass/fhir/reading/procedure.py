@@ -5,6 +5,7 @@ from weatherglass.clinical.references import Origin
 from weatherglass.fhir import procedure_codes, r4
 from weatherglass.fhir.codes import SNOMED, SYSTEM_SPELLINGS
 from weatherglass.fhir.issues import IssueKey, Severity
+from weatherglass.fhir.reading.concept_words import status_of, text_of
 from weatherglass.fhir.reading.intake import Intake, Place
 
 #: A stopped procedure had begun: contrast was given, dialysis was run.
@@ -40,7 +41,7 @@ def read_procedure(intake: Intake, procedure: r4.Procedure, place: Place, origin
             gathered.key,
         )
         return
-    text = concept_text(procedure.code)
+    text = text_of(procedure.code)
     if not text and not kinds:
         intake.note(
             Severity.WARNING,
@@ -78,8 +79,8 @@ def read_allergy(intake: Intake, allergy: r4.AllergyIntolerance, place: Place, o
     gathered = intake.gathered_for(allergy.patient, place, "patient")
     if gathered is None:
         return
-    verification = _status(allergy.verificationStatus)
-    clinical = _status(allergy.clinicalStatus)
+    verification = status_of(allergy.verificationStatus)
+    clinical = status_of(allergy.clinicalStatus)
     if verification in ("refuted", "entered-in-error") or clinical in ("inactive", "resolved"):
         intake.note(
             Severity.INFORMATION,
@@ -99,7 +100,7 @@ def read_allergy(intake: Intake, allergy: r4.AllergyIntolerance, place: Place, o
             "Not a known status of an allergy; shown all the same.",
             gathered.key,
         )
-    text = concept_text(allergy.code)
+    text = text_of(allergy.code)
     if not text:
         intake.note(
             Severity.WARNING,
@@ -128,17 +129,3 @@ def procedure_kinds(concept: r4.CodeableConcept | None) -> frozenset[ProcedureKi
         return found
     texts = [concept.text or "", *(coding.display or "" for coding in concept.coding)]
     return frozenset[ProcedureKind]().union(*(procedure_codes.kinds_in_words(text) for text in texts))
-
-
-def concept_text(concept: r4.CodeableConcept | None) -> str:
-    """Return the words a concept is shown by."""
-    if concept is None:
-        return ""
-    shown = concept.text or next((c.display for c in concept.coding if c.display), "")
-    return " ".join(shown.split())
-
-
-def _status(concept: r4.CodeableConcept | None) -> str:
-    if concept is None:
-        return ""
-    return next((c.code for c in concept.coding if c.code), (concept.text or "").casefold())
