@@ -2,10 +2,11 @@
 
 import zlib
 from collections.abc import Mapping, Sequence
+from hashlib import sha256
 from typing import Any
 
 import msgspec
-from fastapi import Response
+from fastapi import Request, Response
 
 from weatherglass.api.media import FHIR_JSON, FHIR_NDJSON, Wanted
 from weatherglass.fhir.issues import Issue
@@ -61,10 +62,24 @@ def written(resource: Any, wanted: Wanted) -> tuple[bytes, dict[str, str]]:
     return body, headers_for(wanted, packed=packed)
 
 
-def fhir_response(resource: Any, wanted: Wanted) -> Response:
-    """Answer with a resource."""
-    body, headers = written(resource, wanted)
-    return Response(body, 200, headers)
+def published_response(request: Request, resource: Any, wanted: Wanted) -> Response:
+    """Answer with what changes with a release only; a caller who has it already is told so.
+
+    The tag is weak: the same resource may be packed or indented (RFC 9110, 8.8.1).
+    """
+    body = encode(resource)
+    tag = f'W/"{sha256(body).hexdigest()[:24]}"'
+    kept = {"ETag": tag, "Cache-Control": "no-cache", "Vary": "Accept, Accept-Encoding"}
+    if _has(request.headers.get("if-none-match", ""), tag):
+        return Response(None, 304, kept)
+    content, headers = written(body, wanted)
+    return Response(content, 200, {**headers, **kept})
+
+
+def _has(asked: str, tag: str) -> bool:
+    """Tell whether a tag is among those that a caller holds, compared weakly (RFC 9110, 13.1.2)."""
+    held = {one.strip().removeprefix("W/") for one in asked.split(",")}
+    return "*" in held or tag.removeprefix("W/") in held
 
 
 def outcome_response(

@@ -5,7 +5,7 @@ from collections.abc import Awaitable, Callable
 from fastapi import APIRouter, Request, Response
 from starlette.exceptions import HTTPException
 
-from weatherglass.api.answers import fhir_response
+from weatherglass.api.answers import published_response
 from weatherglass.api.capability import STATIC, capability_statement
 from weatherglass.api.media import wanted_by
 from weatherglass.api.openapi import DEFINITION
@@ -18,7 +18,8 @@ router = APIRouter(prefix="/fhir", tags=["definitions"])
 @router.get("/metadata", **DEFINITION)
 async def metadata(request: Request) -> Response:
     """What the service can do (CapabilityStatement)."""
-    return fhir_response(capability_statement(_base(request), request.app.state.settings), wanted_by(request))
+    statement = capability_statement(_base(request), request.app.state.settings)
+    return published_response(request, statement, wanted_by(request))
 
 
 def _list_of(kind: str) -> Callable[[Request], Awaitable[Response]]:
@@ -36,7 +37,7 @@ def _list_of(kind: str) -> Callable[[Request], Awaitable[Response]]:
                 }
                 for each in found
             ]
-        return fhir_response(bundle, wanted)
+        return published_response(request, bundle, wanted)
 
     return list_definitions
 
@@ -48,7 +49,7 @@ def _one_of(kind: str) -> Callable[[str, Request], Awaitable[Response]]:
         resource = _published(request, kind).get(name)
         if resource is None:
             raise HTTPException(404)
-        return fhir_response(resource, wanted)
+        return published_response(request, resource, wanted)
 
     return read_definition
 

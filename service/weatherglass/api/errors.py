@@ -68,6 +68,11 @@ _SAID: Mapping[int, tuple[IssueKey, str]] = {
         "This address does not take this method; the header Allow says which it takes.",
     ),
 }
+#: A batch or a transaction goes to the base of a server that stores; a record to review looks the same.
+_NOTHING_STORED = (
+    "Nothing is at this address: this service stores nothing and takes no batch or transaction. "
+    "Send the Bundle to /fhir/$review-deterioration to have it reviewed."
+)
 _FAULT = "Something went wrong in the service; quote the X-Request-Id when you report it."
 
 
@@ -82,9 +87,7 @@ def install(app: FastAPI) -> None:
 async def answer_for(request: Request, error: Exception) -> Response:
     """Answer a failure."""
     if isinstance(error, HTTPException):
-        key, text = _SAID.get(
-            error.status_code, (IssueKey.BAD_PARAMETER, HTTPStatus(error.status_code).phrase)
-        )
+        key, text = _said_of(request, error.status_code)
         issues: tuple[Issue, ...] = (Issue(Severity.ERROR, key, "", text),)
         return _written(request, issues, error.status_code, dict(error.headers or {}))
     found = next(known for known in STATUS if isinstance(error, known))
@@ -101,6 +104,12 @@ async def answer_for(request: Request, error: Exception) -> Response:
     note_issues(issues)
     own = error.headers if isinstance(error, RefusedError) else {}
     return _written(request, issues, STATUS[found], {**_HEADERS.get(found, {}), **own})
+
+
+def _said_of(request: Request, status: int) -> tuple[IssueKey, str]:
+    if (request.method, request.scope["path"]) == ("POST", "/fhir"):
+        return IssueKey.WRONG_ADDRESS, _NOTHING_STORED
+    return _SAID.get(status, (IssueKey.BAD_PARAMETER, HTTPStatus(status).phrase))
 
 
 def _written(

@@ -165,8 +165,26 @@ READINESS: dict[int | str, dict[str, Any]] = {
 #: What the routes of definitions are declared with.
 DEFINITION: dict[str, Any] = {
     "response_class": Response,
-    "responses": {200: {"description": "The resource.", "content": {JSON: {"schema": _ref("Resource")}}}},
-    "openapi_extra": {"parameters": _FORMAT},
+    "responses": {
+        200: {
+            "description": "The resource.",
+            "content": {JSON: {"schema": _ref("Resource")}},
+            "headers": {"ETag": {"schema": {"type": "string"}, "description": "Changes with the resource."}},
+        },
+        304: {"description": "The resource is still the one that the caller holds."},
+    },
+    "openapi_extra": {
+        "parameters": [
+            *_FORMAT,
+            {
+                "name": "If-None-Match",
+                "in": "header",
+                "required": False,
+                "schema": {"type": "string"},
+                "description": "The ETag of what the caller holds.",
+            },
+        ]
+    },
 }
 #: What the routes of operations are declared with.
 OPERATION: dict[str, Any] = {
