@@ -4,6 +4,7 @@ Klepstad 2019 for scores after critical care; NICE NG51 1.11.4 for comorbidities
 each counts is our choice.
 """
 
+from decimal import Decimal
 from typing import Any
 
 import pytest
@@ -13,6 +14,8 @@ from weatherglass.clinical.criteria.comorbidity_notes import NOTES
 from weatherglass.clinical.findings import Finding, Kind, State, Urgency
 from weatherglass.clinical.record import (
     ConditionKind,
+    Directive,
+    DirectiveKind,
     OrderStatus,
     Procedure,
     ProcedureKind,
@@ -136,6 +139,18 @@ class TestComorbidities:
         """COPD with documented hypercapnia is one note."""
         both = (condition(ConditionKind.COPD), condition(ConditionKind.HYPERCAPNIA))
         assert set(measures_of(_context(chart(conditions=both))["comorbidities"])) == {"hypercapnia"}
+
+    def test_a_decision_for_scale_2_is_not_contradicted(self) -> None:
+        """Ours: the note that scale 1 holds in COPD is for those without a recorded decision."""
+        target = Directive(
+            origin=Origin("ServiceRequest/target"),
+            kind=DirectiveKind.OXYGEN_TARGET,
+            at=ago(20),
+            target_low=Decimal(88),
+            target_high=Decimal(92),
+        )
+        record = chart(conditions=(condition(ConditionKind.COPD),), directives=(target,))
+        assert "comorbidities" not in _context(record)
 
     @pytest.mark.parametrize(
         ("chart_line", "told"),

@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from tests.charts import ago, chart, condition, findings, measures_of, reading
+from tests.charts import ago, chart, condition, findings, measures_of, order, reading
 from weatherglass.clinical.criteria import critical_results as limits
 from weatherglass.clinical.criteria import trend_limits
 from weatherglass.clinical.findings import Finding, Kind, State, Urgency
@@ -64,6 +64,14 @@ def _critical(record: Record, choices: LocalChoices | None = None) -> dict[str, 
         pytest.param(Signal.GLUCOSE, "20.1", "glucose-high", P, id="glucose-20.1"),
         pytest.param(Signal.GLUCOSE, "24.9", "glucose-high", P, id="glucose-24.9"),
         pytest.param(Signal.GLUCOSE, "25", "glucose-high", U, id="glucose-25"),
+        pytest.param(Signal.KETONES, "1.5", None, None, id="ketones-1.5"),
+        pytest.param(Signal.KETONES, "1.6", "ketones-high", P, id="ketones-1.6"),
+        pytest.param(Signal.KETONES, "2.9", "ketones-high", P, id="ketones-2.9"),
+        pytest.param(Signal.KETONES, "3.0", "ketones-high", E, id="ketones-3.0"),
+        pytest.param(Signal.NEUTROPHILS, "1.0", None, None, id="neutrophils-1.0"),
+        pytest.param(Signal.NEUTROPHILS, "0.99", "neutrophils-low", P, id="neutrophils-0.99"),
+        pytest.param(Signal.NEUTROPHILS, "0.51", "neutrophils-low", P, id="neutrophils-0.51"),
+        pytest.param(Signal.NEUTROPHILS, "0.5", "neutrophils-low", U, id="neutrophils-0.5"),
         pytest.param(Signal.LACTATE, "2", None, None, id="lactate-2"),
         pytest.param(Signal.LACTATE, "2.1", "lactate-high", P, id="lactate-2.1"),
         pytest.param(Signal.LACTATE, "3.9", "lactate-high", P, id="lactate-3.9"),
@@ -322,6 +330,94 @@ class TestLocalLimits:
         assert found["potassium-low"].urgency is E
 
 
+class TestKetones:
+    """JBDS: ketoacidosis is ketones of 3.0 or more in known diabetes or with a glucose above 11."""
+
+    @pytest.mark.parametrize(
+        ("rest", "urgency"),
+        [
+            pytest.param({}, U, id="nothing-known"),
+            pytest.param({"conditions": (DIABETES,)}, E, id="known-diabetes"),
+            pytest.param({"orders": (order("empagliflozin", "sglt2-inhibitor"),)}, E, id="sglt2-inhibitor"),
+            pytest.param({"orders": (order("insulin glargine", "insulin"),)}, E, id="insulin"),
+        ],
+    )
+    def test_who_it_is(self, rest: dict[str, Any], urgency: Urgency) -> None:
+        """Ours: hunger and alcohol raise ketones too, so without a hint of diabetes 3.4 is 'urgent'."""
+        assert _critical(chart({Signal.KETONES: [(1, "3.4")]}, **rest))["ketones-high"].urgency is urgency
+
+    @pytest.mark.parametrize(("glucose", "urgency"), [("11.0", U), ("11.1", E)])
+    def test_a_high_glucose_counts_as_diabetes(self, glucose: str, urgency: Urgency) -> None:
+        """JBDS prints a glucose above 11.0 beside known diabetes."""
+        record = chart({Signal.KETONES: [(1, "3.4")], Signal.GLUCOSE: [(1, glucose)]})
+        assert _critical(record)["ketones-high"].urgency is urgency
+
+    def test_a_normal_glucose_does_not_reassure(self) -> None:
+        """MHRA March 2020: ketoacidosis on an SGLT2 inhibitor can come with a normal glucose."""
+        found = _critical(chart({Signal.KETONES: [(1, "3.4")]}, conditions=(DIABETES,)))["ketones-high"]
+        assert any("normal glucose" in caution for caution in found.cautions)
+
+    def test_ketones_on_record_are_not_asked_for_again(self) -> None:
+        """A high glucose asks for ketones, and shows them where they were measured beside it."""
+        without = _critical(chart({Signal.GLUCOSE: [(1, "22")]}))["glucose-high"]
+        beside = _critical(chart({Signal.GLUCOSE: [(1, "22")], Signal.KETONES: [(2, "0.3")]}))["glucose-high"]
+        assert "Check ketones." in without.cautions
+        assert "Check ketones." not in beside.cautions
+        assert any(caution.startswith("Ketones 0.3 mmol/L at ") for caution in beside.cautions)
+
+    def test_old_ketones_do_not_count(self) -> None:
+        """Ours: ketones of five hours before say nothing of a glucose now."""
+        record = chart({Signal.GLUCOSE: [(1, "22")], Signal.KETONES: [(6, "0.3")]})
+        assert "Check ketones." in _critical(record)["glucose-high"].cautions
+
+
+def test_low_neutrophils_name_the_emergency() -> None:
+    """NICE CG151, 2012: 0.5 or lower with a temperature above 38 or signs of sepsis."""
+    found = _critical(chart({Signal.NEUTROPHILS: [(1, "0.3")]}))["neutrophils-low"]
+    assert any("neutropenic sepsis" in caution for caution in found.cautions)
+
+
+class TestTwoSpecimens:
+    """UKKA 2023: exclude a spurious potassium; a result of the other specimen is shown beside it."""
+
+    @pytest.mark.parametrize(
+        ("other", "hours_ago", "told"),
+        [
+            pytest.param("4.4", 0.5, True, id="normal-half-an-hour-later"),
+            pytest.param("5.4", 0.5, True, id="just-inside"),
+            pytest.param("5.5", 0.5, False, id="high-as-well"),
+            pytest.param("4.4", 5, True, id="four-hours-before"),
+            pytest.param("4.4", 5.1, False, id="longer-before"),
+        ],
+    )
+    def test_normal_on_the_gas(self, other: str, hours_ago: float, told: bool) -> None:
+        """A high laboratory potassium stays what it is, and says that the gas does not confirm it."""
+        record = chart({Signal.POTASSIUM: [(1, "6.6")], Signal.POTASSIUM_GAS: [(hours_ago, other)]})
+        found = _critical(record)["potassium-high"]
+        assert found.urgency is E
+        assert any("Not confirmed by a blood gas: " in caution for caution in found.cautions) == told
+
+    def test_normal_in_the_laboratory(self) -> None:
+        """The same the other way round."""
+        record = chart({Signal.POTASSIUM_GAS: [(1, "6.6")], Signal.POTASSIUM: [(1.5, "4.4")]})
+        found = _critical(record)["potassium-gas-high"]
+        assert any("Not confirmed by the laboratory: " in caution for caution in found.cautions)
+
+
+class TestOnDialysis:
+    """Ours: creatinine rises from one session to the next; potassium keeps its limits."""
+
+    def test_creatinine_is_routine(self) -> None:
+        """A creatinine of 700 up from 300 is expected on long-term renal replacement."""
+        record = chart(
+            {Signal.CREATININE: [(48, "300"), (1, "700")], Signal.POTASSIUM: [(1, "6.6")]},
+            conditions=(condition(ConditionKind.DIALYSIS),),
+        )
+        found = _critical(record)
+        assert found["creatinine-high"].urgency is R
+        assert found["potassium-high"].urgency is E
+
+
 def test_reference_range_is_shown() -> None:
     """The laboratory's own range travels with the result."""
     measured = (reading(Signal.POTASSIUM, 1, "5.6", reference=("3.5", "5.3")),)
@@ -333,6 +429,7 @@ def test_every_analyte_has_a_case_above() -> None:
     """No band is left without a limit in the table of this module."""
     assert {band.key for band in limits.CRITICAL_RESULTS} == {
         "potassium-high", "potassium-low", "sodium-low", "sodium-high", "glucose-low", "glucose-high",
+        "ketones-high", "neutrophils-low",
         "lactate-high", "haemoglobin-low", "platelets-low", "inr-high", "creatinine-high", "urea-high",
         "crp-high", "calcium-low", "calcium-high", "magnesium-low",
     }  # fmt: skip

@@ -60,6 +60,16 @@ def _first(key: str, value: Decimal) -> CriticalBand | None:
         ("glucose-high", "20", "routine"),
         ("glucose-high", "20.1", "prompt"),
         ("glucose-high", "25", "urgent"),
+        # JBDS ketoacidosis: 3.0 or more; NHS England, My Type 1 Diabetes: anything above 1.5.
+        ("ketones-high", "1.5", None),
+        ("ketones-high", "1.6", "prompt"),
+        ("ketones-high", "2.9", "prompt"),
+        ("ketones-high", "3.0", "emergency"),
+        # South Tees: below 1.0; Homerton: below 0.5, NICE CG151: 0.5 or lower.
+        ("neutrophils-low", "1.0", None),
+        ("neutrophils-low", "0.99", "prompt"),
+        ("neutrophils-low", "0.51", "prompt"),
+        ("neutrophils-low", "0.5", "urgent"),
         # Surviving Sepsis Campaign hour-1 bundle: > 2, >= 4.
         ("lactate-high", "2.0", None),
         ("lactate-high", "2.1", "prompt"),

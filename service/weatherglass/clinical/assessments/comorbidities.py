@@ -36,6 +36,8 @@ def _because(bedside: Bedside, note: ComorbidityNote) -> list[tuple[str, Origin]
     record = bedside.record
     if note.none_of and record.has(*note.none_of):
         return []
+    if note.on_scale_1 and bedside.scale_2_decision is not None:
+        return []
     found = (
         [(c.text or c.origin, c.origin) for c in record.conditions_of(*note.conditions)]
         if note.conditions

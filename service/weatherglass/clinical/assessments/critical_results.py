@@ -13,6 +13,7 @@ from weatherglass.clinical.clock_words import clock, lasting
 from weatherglass.clinical.criteria import critical_results as limits
 from weatherglass.clinical.criteria import trend_limits
 from weatherglass.clinical.criteria.critical_results import CriticalBand
+from weatherglass.clinical.criteria.medicine_classes import MedicineClass
 from weatherglass.clinical.findings import Finding, Kind, Letter, Measure, State, Urgency
 from weatherglass.clinical.quantities import plain
 from weatherglass.clinical.record import ConditionKind, Measurement, Remark
@@ -36,12 +37,32 @@ _LETTERS = {
     Signal.GLUCOSE: Letter.DISABILITY,
     Signal.CALCIUM_ADJUSTED: Letter.DISABILITY,
     Signal.MAGNESIUM: Letter.DISABILITY,
+    Signal.KETONES: Letter.DISABILITY,
     Signal.CRP: Letter.EXPOSURE,
+    Signal.NEUTROPHILS: Letter.EXPOSURE,
+}
+#: The same analyte in the other specimen.
+_OTHER_SPECIMEN = {
+    Signal.POTASSIUM: (Signal.POTASSIUM_GAS, "a blood gas"),
+    Signal.POTASSIUM_GAS: (Signal.POTASSIUM, "the laboratory"),
+    Signal.SODIUM: (Signal.SODIUM_GAS, "a blood gas"),
+    Signal.SODIUM_GAS: (Signal.SODIUM, "the laboratory"),
 }
 _DIABETES = (ConditionKind.DIABETES, ConditionKind.DIABETES_TYPE_1, ConditionKind.DIABETES_TYPE_2)
+#: Medicines that tell of diabetes, or that can bring ketoacidosis without it.
+_FOR_DIABETES = (MedicineClass.INSULIN, MedicineClass.SULFONYLUREA, MedicineClass.SGLT2_INHIBITOR)
 _RECENT = timedelta(hours=12)
+#: Ours: another result taken this near is shown beside it.
+_NEAR = timedelta(hours=4)
 _OLD = our_choice("an old result that was not repeated asks for a repeat and nothing else")
 _NO_DIABETES = our_choice("the hospital limit for diabetes is 'prompt' where no diabetes is recorded")
+_KETONES_ALONE = our_choice(
+    "high ketones are 'urgent' where neither diabetes nor a glucose above 11 is recorded: hunger and alcohol "
+    "raise them too"
+)
+_ON_REPLACEMENT = our_choice(
+    "on long-term renal replacement a high creatinine is 'routine': it rises from one session to the next"
+)
 _AS_KNOWN = our_choice("a creatinine no higher than usual in known chronic disease is 'routine'")
 
 
@@ -129,6 +150,10 @@ def _urgency(
         return min(urgency, Urgency.URGENT), (limits.DOUBT_IS_REPEATED_FIRST.source,)
     if _is_for_diabetes(band) and not bedside.record.has(*_DIABETES):
         return min(urgency, Urgency.PROMPT), (_NO_DIABETES,)
+    if band.signal is Signal.KETONES and not _may_be_diabetic(bedside):
+        return min(urgency, Urgency.URGENT), (_KETONES_ALONE,)
+    if band.signal is Signal.CREATININE and bedside.kidneys.therapy.is_long_term_at(graded.newest.at):
+        return Urgency.ROUTINE, (_ON_REPLACEMENT,)
     if band.signal is Signal.CREATININE and _is_as_known(bedside, graded.newest):
         return Urgency.ROUTINE, (_AS_KNOWN, limits.CREATININE_UP.source)
     return urgency, ()
@@ -136,6 +161,14 @@ def _urgency(
 
 def _is_for_diabetes(band: CriticalBand) -> bool:
     return band.source.key == limits.JBDS.key
+
+
+def _may_be_diabetic(bedside: Bedside) -> bool:
+    """Tell whether ketones are read as in diabetes: known, treated, or a high glucose now."""
+    if bedside.record.has(*_DIABETES) or bedside.on_chart(_FOR_DIABETES):
+        return True
+    glucose = bedside.graded.get("glucose-high")
+    return glucose is not None and glucose.band is not None and glucose.is_current
 
 
 def _is_as_known(bedside: Bedside, result: Measurement) -> bool:
@@ -233,17 +266,54 @@ def _evidence(graded: GradedSeries) -> tuple[Origin, ...]:
 def _cautions(
     bedside: Bedside, graded: GradedSeries, band: CriticalBand, doubts: tuple[str, ...]
 ) -> Iterator[str]:
-    if band.note and not (_is_for_diabetes(band) and bedside.record.has(*_DIABETES)):
-        yield f"{band.note[0].upper()}{band.note[1:]}."
+    yield from _note(bedside, graded, band)
     if doubts and graded.key == "potassium-high":
         yield limits.SPURIOUS_POTASSIUM.text
     elif Remark.HAEMOLYSED in graded.newest.remarks:
         yield "The sample is haemolysed: ask the laboratory what that does to this result."
     if band.signal in (Signal.POTASSIUM_GAS, Signal.SODIUM_GAS):
         yield trend_limits.SEPARATE_SPECIMENS.text
+    yield from _other_specimen(bedside, graded, band)
     if bedside.age is not None and bedside.age < 16:
         yield limits.ADULT_LIMITS.text
     yield limits.LIMITS_DIFFER.text
+
+
+def _note(bedside: Bedside, graded: GradedSeries, band: CriticalBand) -> Iterator[str]:
+    """Give the note of a band, unless it is for others or what it asks for is recorded."""
+    if not band.note or (_is_for_diabetes(band) and bedside.record.has(*_DIABETES)):
+        return
+    if band.key == "glucose-high":
+        ketones = _beside(bedside, graded.newest, Signal.KETONES)
+        if ketones is not None:
+            yield f"Ketones {_with_time(bedside, Signal.KETONES, ketones)}."
+            return
+    yield f"{band.note[0].upper()}{band.note[1:]}."
+
+
+def _other_specimen(bedside: Bedside, graded: GradedSeries, band: CriticalBand) -> Iterator[str]:
+    """Show the same analyte from the other specimen where that one is inside the limit."""
+    if band.signal not in _OTHER_SPECIMEN:
+        return
+    signal, named = _OTHER_SPECIMEN[band.signal]
+    other = _beside(bedside, graded.newest, signal)
+    if other is None or other.spread is not None or graded.bands[-1].cutoff.is_met_by(other.value):
+        return
+    then = "; treat what is confirmed, or what the ECG shows" if "potassium" in band.key else ""
+    yield (
+        f"Not confirmed by {named}: {_with_time(bedside, signal, other)}, inside the limit. Repeat at "
+        f"once{then}."
+    )
+
+
+def _beside(bedside: Bedside, result: Measurement, signal: Signal) -> Measurement | None:
+    """Return the newest value of another signal, where it was taken near this result."""
+    found = bedside.record.series(signal).within(result.at - _NEAR, result.at + _NEAR)
+    return found[-1] if found else None
+
+
+def _with_time(bedside: Bedside, signal: Signal, measured: Measurement) -> str:
+    return f"{show(measure_of(signal, measured))} at {clock(measured.at, bedside.record.zone)}"
 
 
 # Sodium that changes fast

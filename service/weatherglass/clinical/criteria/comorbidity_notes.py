@@ -34,6 +34,7 @@ class ComorbidityNote:
         conditions: Any of these on the active problem list.
         none_of: And none of these.
         classes: Or any of these medicines on the chart.
+        on_scale_1: Only while no decision to use SpO2 scale 2 is recorded.
     """
 
     key: str
@@ -41,6 +42,7 @@ class ComorbidityNote:
     conditions: tuple[ConditionKind, ...] = ()
     none_of: tuple[ConditionKind, ...] = ()
     classes: tuple[MedicineClass, ...] = ()
+    on_scale_1: bool = False
     source: Source = _OURS
 
 
@@ -59,6 +61,7 @@ NOTES: Final = (
         key="copd",
         conditions=(_C.COPD,),
         none_of=(_C.HYPERCAPNIA,),
+        on_scale_1=True,
         text="COPD: whether carbon dioxide was ever kept is not recorded, so SpO2 scale 1 holds.",
     ),
     ComorbidityNote(

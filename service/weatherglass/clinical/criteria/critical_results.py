@@ -7,7 +7,8 @@ reference range that comes with the result is shown beside ours and a site may c
 The urgency is our ranking throughout; no source uses our four words.
 
 Left out, with reasons:
-    Ketones and ketoacidosis: criteria that combine three results, not read.
+    Ketoacidosis itself: its definition combines ketones, glucose or known diabetes, and an acidosis.
+        The ketones have limits of their own here, the acidosis is read with the blood gas.
     Limits for children: laboratories print a few; those below are adult ones.
 """
 
@@ -62,6 +63,23 @@ JBDS: Final = Publication(
         "Joint British Diabetes Societies for Inpatient Care. The hospital management of "
         "hypoglycaemia in adults with diabetes mellitus. Revised April 2021"
     ),
+)
+JBDS_KETOACIDOSIS: Final = Publication(
+    key="jbds-ketoacidosis-2023",
+    citation=(
+        "Joint British Diabetes Societies for Inpatient Care. The management of diabetic "
+        "ketoacidosis in adults. Revised March 2023"
+    ),
+)
+TYPE_1: Final = Publication(
+    key="nhs-my-type-1",
+    citation="NHS England. My Type 1 Diabetes: ketones and diabetic ketoacidosis. May 2023",
+    address="https://www.mytype1diabetes.nhs.uk/resources/internal/ketones-and-diabetic-ketoacidosis/",
+)
+SOUTH_TEES: Final = Publication(
+    key="south-tees-limits",
+    citation="South Tees Hospitals. Classification of critical results, haematology",
+    address="https://www.southtees.nhs.uk/services/pathology/haematology-lab/classification-critical-results/",
 )
 SSC: Final = Publication(
     key="ssc-hour-1-2018",
@@ -132,6 +150,11 @@ def _band(
 
 
 _MIN, _OVER, _MAX, _UNDER = Compare.AT_LEAST, Compare.ABOVE, Compare.AT_MOST, Compare.BELOW
+#: NICE CG151, 2012: diagnosed at 0.5 or lower with a temperature above 38 or signs of sepsis.
+_NEUTROPENIC = (
+    "with a temperature above 38 or any sign of sepsis this is neutropenic sepsis until shown otherwise, and "
+    "antibiotics do not wait"
+)
 _ECG = "12-lead ECG; an ECG change is an emergency whatever the number"
 
 POTASSIUM: Final = (
@@ -273,6 +296,27 @@ GLUCOSE: Final = (
         _COMMON.at("glucose above 11.0", Mark.FROM_MEMORY),
     ),
 )
+KETONES: Final = (
+    _band(
+        "ketones-high",
+        Signal.KETONES,
+        (_MIN, "3.0"),
+        "ketones in the range of ketoacidosis",
+        "emergency",
+        JBDS_KETOACIDOSIS.at("definition, ketonaemia 3.0 mmol/L or more", Mark.SECONDARY),
+        "ketoacidosis is confirmed by a bicarbonate below 15 or a venous pH below 7.3, and can come with a "
+        "normal glucose",
+    ),
+    _band(
+        "ketones-high",
+        Signal.KETONES,
+        (_OVER, "1.5"),
+        "ketones with a risk of ketoacidosis",
+        "prompt",
+        TYPE_1.at("above 1.5 there is a risk of ketoacidosis"),
+        "repeat with glucose and a venous gas, even when glucose is normal",
+    ),
+)
 LACTATE: Final = (
     _band(
         "lactate-high",
@@ -316,6 +360,24 @@ HAEMATOLOGY: Final = (
         "critically low platelets",
         "prompt",
         BARNSLEY.at("platelet count, critical limit"),
+    ),
+    _band(
+        "neutrophils-low",
+        Signal.NEUTROPHILS,
+        (_MAX, "0.5"),  # Ours: Homerton prints "< 0.5", the guideline on sepsis "0.5 or lower".
+        "critically low neutrophils",
+        "urgent",
+        HOMERTON.at("haematology critical limits, neutrophils"),
+        _NEUTROPENIC,
+    ),
+    _band(
+        "neutrophils-low",
+        Signal.NEUTROPHILS,
+        (_UNDER, "1.0"),
+        "low neutrophils",
+        "prompt",
+        SOUTH_TEES.at("neutrophil count, new finding"),
+        _NEUTROPENIC,
     ),
     _band(
         "inr-high",
@@ -391,6 +453,7 @@ CRITICAL_RESULTS: Final = (
     *POTASSIUM,
     *SODIUM,
     *GLUCOSE,
+    *KETONES,
     *LACTATE,
     *HAEMATOLOGY,
     *CHEMISTRY,
