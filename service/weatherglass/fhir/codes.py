@@ -242,6 +242,9 @@ LOINC_MEANINGS: dict[str, Meaning] = {
     **_numeric(Signal.BASE_EXCESS, "1925-7", "11555-0"),
     **_numeric(Signal.GLUCOSE, "14749-6", "2345-7"),
     **_numeric(Signal.GLUCOSE, "15074-8", "2339-0", "14743-9", "41653-7"),
+    # Blood, in the laboratory and by test strip.
+    **_numeric(Signal.KETONES, "53060-9", "66441-7"),
+    **_numeric(Signal.MAGNESIUM, "2601-3", "19123-9"),
     **_numeric(Signal.CRP, "1988-5", "30522-7"),
     **_numeric(Signal.PROCALCITONIN, "33959-8"),
     **_numeric(Signal.BILIRUBIN, "1975-2", "14631-6"),

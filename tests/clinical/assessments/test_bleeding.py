@@ -13,7 +13,10 @@ import pytest
 from tests.charts import ago, answers, bedside, chart, condition, findings, measures_of, order, reading
 from weatherglass.clinical.findings import Finding, Kind, State, Urgency
 from weatherglass.clinical.record import (
+    Administration,
     ConditionKind,
+    MatchMethod,
+    Medicine,
     OrderStatus,
     Procedure,
     ProcedureKind,
@@ -36,6 +39,59 @@ def _found(record: Record) -> Finding | None:
 
 def _vitals(pulse: int, systolic: int, hours: float = 1) -> dict[Signal, Any]:
     return {Signal.PULSE: [(hours, pulse)], Signal.SYSTOLIC_PRESSURE: [(hours, systolic)]}
+
+
+_FALL: dict[Signal, Any] = {HB: [(24, "128"), (1, "106")]}
+
+
+class TestAnticoagulantJustEnded:
+    """Ours: what has ended may still act, for 48 hours and for 5 days after a vitamin K antagonist."""
+
+    @pytest.mark.parametrize(
+        ("ended", "urgency"),
+        [
+            pytest.param(order("Apixaban", "factor-xa-inhibitor", ends=48), U, id="48-hours-ago"),
+            pytest.param(order("Apixaban", "factor-xa-inhibitor", ends=48.1), P, id="longer-ago"),
+            pytest.param(
+                order("Apixaban", "factor-xa-inhibitor", ends=20, status=OrderStatus.STOPPED), U, id="stopped"
+            ),
+            pytest.param(
+                order("Apixaban", "factor-xa-inhibitor", status=OrderStatus.STOPPED), P, id="stopped-no-date"
+            ),
+            pytest.param(order("Warfarin", "vitamin-k-antagonist", starts=300, ends=120), U, id="warfarin"),
+            pytest.param(order("Warfarin", "vitamin-k-antagonist", starts=300, ends=121), P, id="later"),
+            pytest.param(order("Ibuprofen", "nsaid", ends=20), P, id="no-anticoagulant"),
+        ],
+    )
+    def test_order(self, ended: Any, urgency: Urgency) -> None:
+        """Both ends of the time; it is named, and it makes the question more urgent."""
+        found = _found(chart(_FALL, orders=(ended,)))
+        assert found is not None
+        assert found.urgency is urgency
+        assert (f"may still act: {ended.medicine.text}" in found.sentence) == (urgency is U)
+        assert (ended.origin in found.evidence) == (urgency is U)
+
+    def test_dose_without_an_order(self) -> None:
+        """A dose that was given counts as well."""
+        dose = Administration(
+            origin=Origin("MedicationAdministration/1"),
+            medicine=Medicine(
+                text="Apixaban", classes=frozenset({"factor-xa-inhibitor"}), method=MatchMethod.NAME
+            ),
+            at=ago(20),
+        )
+        found = _found(chart(_FALL, administrations=(dose,)))
+        assert found is not None
+        assert found.urgency is U
+        assert "may still act: Apixaban" in found.sentence
+
+    def test_renewed(self) -> None:
+        """An order that was written anew is on the chart and has not ended."""
+        before = order("Apixaban", "factor-xa-inhibitor", ends=20)
+        found = _found(chart(_FALL, orders=(before, APIXABAN)))
+        assert found is not None
+        assert "on the chart: Apixaban" in found.sentence
+        assert "may still act" not in found.sentence
 
 
 @pytest.mark.parametrize(
@@ -84,7 +140,7 @@ def test_fall_in_haemoglobin(
             P,
             id="held",
         ),
-        pytest.param({}, {"orders": (order("Apixaban", "factor-xa-inhibitor", ends=1),)}, P, id="order-over"),
+        pytest.param({}, {"orders": (order("Apixaban", "factor-xa-inhibitor", ends=60),)}, P, id="long-over"),
         pytest.param({}, {"orders": (order("Heparin", "heparin", route=Route.OTHER),)}, P, id="line-lock"),
     ],
 )

@@ -154,6 +154,15 @@ class TestActions:
             (T.LACTATE_OR_ACIDOSIS, C.METFORMIN, (), Action.HOLD),
             (T.LACTATE_OR_ACIDOSIS, C.SGLT2_INHIBITOR, (), Action.HOLD),
             (T.LACTATE_OR_ACIDOSIS, C.LINEZOLID, (), Action.REVIEW),
+            (T.RAISED_KETONES, C.SGLT2_INHIBITOR, (), Action.HOLD),  # MHRA March 2020.
+            (T.RAISED_KETONES, C.INSULIN, (), Action.CONTINUE),
+            (T.FLUID_LOSS, C.ACE_INHIBITOR, (), Action.HOLD),  # NICE NG148, from memory.
+            (T.FLUID_LOSS, C.SGLT2_INHIBITOR, (), Action.HOLD),
+            (T.FLUID_LOSS, C.LITHIUM, (), Action.LEVEL),
+            (T.FLUID_LOSS, C.GLUCOCORTICOID, (), None),
+            (T.FLUID_LOSS, C.GLUCOCORTICOID, (R.LONG_TERM_STEROID,), Action.CONTINUE),
+            (T.OPIOID_REVERSED, C.OPIOID, (), Action.HOLD),  # NHS Greater Glasgow and Clyde.
+            (T.OPIOID_REVERSED, C.OPIOID, (R.PALLIATIVE,), Action.REVIEW),
             (T.SEPSIS, C.SGLT2_INHIBITOR, (), Action.HOLD),
             (T.SEPSIS, C.METFORMIN, (), Action.REVIEW),
             (T.SEPSIS, C.METFORMIN, (R.SHOCK,), Action.HOLD),
@@ -367,6 +376,8 @@ class TestLimits:
             (triggers.INR_ABOVE_EVERY_TARGET, "4.1", "4.0"),
             (triggers.LOW_PLATELETS, "49", "50"),
             (triggers.HYPOGLYCAEMIA, "3.9", "4.0"),  # JBDS.
+            (triggers.RAISED_KETONES, "1.6", "1.5"),  # NHS England, My Type 1 Diabetes.
+            (triggers.KETOACIDOSIS, "3.0", "2.9"),  # JBDS.
             (triggers.LACTATE_WITH_ACIDOSIS, "2.1", "2.0"),
             (triggers.LACTATE_ALONE, "4.0", "3.9"),
             (triggers.ACIDOSIS, "7.34", "7.35"),

@@ -8,13 +8,16 @@ from typing import Any
 import pytest
 
 from tests.charts import ago, bedside, chart, condition, order, reading, rounds
+from weatherglass.clinical.assessments.medicines import assess_medicines
 from weatherglass.clinical.criteria.medicine_classes import MedicineClass
 from weatherglass.clinical.criteria.medicine_rules.rule import RuleCondition, Trigger
 from weatherglass.clinical.drug_chart.hits import Hit
 from weatherglass.clinical.drug_chart.situation import Situation, situation_of
+from weatherglass.clinical.findings import MedicineFinding, Urgency
 from weatherglass.clinical.local_choices import LocalChoices
 from weatherglass.clinical.record import (
     Administration,
+    Condition,
     ConditionKind,
     Directive,
     DirectiveKind,
@@ -25,6 +28,7 @@ from weatherglass.clinical.record import (
     ProcedureKind,
     Record,
     Remark,
+    Route,
     Series,
 )
 from weatherglass.clinical.references import Origin
@@ -80,6 +84,11 @@ _LIMITS = [
     # Surviving Sepsis Campaign 2018: 4 or more.
     (T.LACTATE_OR_ACIDOSIS, S.LACTATE, "3.9", None),
     (T.LACTATE_OR_ACIDOSIS, S.LACTATE, "4.0", 1),
+    # NHS England, My Type 1 Diabetes: above 1.5; JBDS ketoacidosis: 3.0 or more.
+    (T.RAISED_KETONES, S.KETONES, "1.5", None),
+    (T.RAISED_KETONES, S.KETONES, "1.6", 0),
+    (T.RAISED_KETONES, S.KETONES, "2.9", 0),
+    (T.RAISED_KETONES, S.KETONES, "3.0", 1),
     # From memory: platelets below 50, sodium below 125, potassium below 3.0, magnesium below 0.7.
     (T.LOW_PLATELETS, S.PLATELETS, 50, None),
     (T.LOW_PLATELETS, S.PLATELETS, 49, 0),
@@ -522,6 +531,83 @@ class TestContrast:
         hit = _hit(T.CONTRAST_PLANNED, {}, administrations=(dose,))
         assert hit is not None
         assert hit.short == "contrast was given: Iohexol"
+
+
+def _naloxone(hours: float, **rest: Any) -> Administration:
+    return Administration(
+        origin=Origin(f"MedicationAdministration/naloxone-{hours}"),
+        medicine=Medicine(
+            text="Naloxone", ingredients=rest.pop("ingredients", ("naloxone",)), method=MatchMethod.NAME
+        ),
+        at=ago(hours),
+        **{"route": Route.INTRAVENOUS, **rest},
+    )
+
+
+class TestNaloxone:
+    """NHS Greater Glasgow and Clyde: watched for at least 6 hours after the last dose."""
+
+    @pytest.mark.parametrize(
+        ("dose", "short"),
+        [
+            pytest.param(_naloxone(0.5), "naloxone given", id="half-an-hour-ago"),
+            pytest.param(_naloxone(6), "naloxone given", id="6-hours-ago"),
+            pytest.param(_naloxone(6.1), None, id="longer-ago"),
+            pytest.param(_naloxone(9, ended=ago(5)), "naloxone given", id="infusion-ended-5-hours-ago"),
+            pytest.param(_naloxone(9, running=True), "naloxone running", id="infusion-running"),
+            pytest.param(_naloxone(1, route=Route.NASAL), "naloxone given", id="into-the-nose"),
+            pytest.param(_naloxone(1, route=Route.UNKNOWN), "naloxone given", id="route-not-recorded"),
+            pytest.param(_naloxone(1, route=Route.ORAL), None, id="swallowed"),
+            pytest.param(_naloxone(1, ingredients=("oxycodone", "naloxone")), None, id="with-oxycodone"),
+            pytest.param(
+                _naloxone(1, ingredients=("buprenorphine", "naloxone")), None, id="with-buprenorphine"
+            ),
+        ],
+    )
+    def test_when_it_counts(self, dose: Administration, short: str | None) -> None:
+        """Both ends of the time, every way in, and products that hold naloxone for another reason."""
+        hit = _hit(T.OPIOID_REVERSED, {}, administrations=(dose,))
+        assert (hit.short if hit is not None else None) == short
+
+    def test_since_the_first_dose_and_at_the_last(self) -> None:
+        """Every dose of the 6 hours is evidence."""
+        hit = _hit(T.OPIOID_REVERSED, {}, administrations=(_naloxone(3), _naloxone(1), _naloxone(7)))
+        assert hit is not None
+        assert hit.since == ago(3)
+        assert hit.evidence == ("MedicationAdministration/naloxone-3", "MedicationAdministration/naloxone-1")
+
+    def test_breathing_well_again_the_opioid_is_still_reviewed(self) -> None:
+        """The safety of now is the antidote's: morphine is held although breathing is normal."""
+        record = chart(
+            {S.RESPIRATION_RATE: [(1, 6), (0.2, 14)]},
+            orders=(order("Morphine", MedicineClass.OPIOID.value),),
+            administrations=(_naloxone(0.8),),
+        )
+        (found,) = (f for f in assess_medicines(bedside(record)) if isinstance(f, MedicineFinding))
+        assert (found.action, found.urgency) == ("hold", Urgency.URGENT)
+        assert "naloxone given" in found.sentence
+
+
+class TestFluidLoss:
+    """NICE NG148 (from memory): vomiting, diarrhoea, depletion; ours: for 7 days, or without a date."""
+
+    @pytest.mark.parametrize(
+        ("problem", "met"),
+        [
+            pytest.param(condition(K.VOMITING_OR_DIARRHOEA, began=167), True, id="within-7-days"),
+            pytest.param(condition(K.VOMITING_OR_DIARRHOEA, began=169), False, id="longer-ago"),
+            pytest.param(condition(K.DEHYDRATION), True, id="no-date"),
+            pytest.param(condition(K.DEHYDRATION, began=5, confirmed=False), False, id="not-confirmed"),
+            pytest.param(condition(K.DEHYDRATION, began=5, active=False), False, id="over"),
+            pytest.param(condition(K.FLUID_OVERLOAD, began=5), False, id="too-much"),
+        ],
+    )
+    def test_when_it_counts(self, problem: Condition, met: bool) -> None:
+        hit = _hit(T.FLUID_LOSS, {}, conditions=(problem,))
+        assert (hit is not None) == met
+        if hit is not None:
+            assert hit.evidence == (problem.origin,)
+            assert hit.measures[0].value == problem.text
 
 
 def test_end_of_life_plan_counts_as_palliative() -> None:

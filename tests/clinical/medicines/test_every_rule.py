@@ -12,15 +12,18 @@ from typing import Any
 
 import pytest
 
-from tests.charts import bedside, chart, condition, order, reading
+from tests.charts import ago, bedside, chart, condition, order, reading
 from weatherglass.clinical.assessments.medicines import assess_medicines
 from weatherglass.clinical.criteria.medicine_classes import MedicineClass
 from weatherglass.clinical.criteria.medicine_rules.rule import Action, MedicineRule, RuleCondition, Trigger
 from weatherglass.clinical.criteria.medicine_rules.rules import RULES
 from weatherglass.clinical.findings import InteractionFinding, Kind, MedicineFinding, MedicineReason
 from weatherglass.clinical.record import (
+    Administration,
     Condition,
     ConditionKind,
+    MatchMethod,
+    Medicine,
     MedicineOrder,
     OrderStatus,
     Procedure,
@@ -44,6 +47,7 @@ class Part:
     problems: tuple[Condition, ...] = ()
     procedures: tuple[Procedure, ...] = ()
     orders: tuple[MedicineOrder, ...] = ()
+    doses: tuple[Administration, ...] = ()
     implies: frozenset[RuleCondition] = frozenset()
 
 
@@ -66,6 +70,12 @@ _ILL_CODES: dict[CodedSignal, Any] = {
     CodedSignal.CONSCIOUSNESS: [(1, Consciousness.ALERT)],
     CodedSignal.OXYGEN_DELIVERY: [(1, OxygenDelivery.AIR)],
 }
+_NALOXONE = Administration(
+    origin=Origin("MedicationAdministration/naloxone"),
+    medicine=Medicine(text="naloxone", ingredients=("naloxone",), method=MatchMethod.NAME),
+    at=ago(1),
+    route=Route.INTRAVENOUS,
+)
 _INFECTION = condition(K.INFECTION, began=20)
 
 TRIGGERS: dict[Trigger, Part] = {
@@ -87,6 +97,9 @@ TRIGGERS: dict[Trigger, Part] = {
     T.SEPSIS: Part(
         _ILL, _ILL_CODES, (_INFECTION,), implies=frozenset({R.SEPSIS, R.FIRST_48_HOURS_OF_SEPSIS})
     ),
+    T.RAISED_KETONES: Part({S.KETONES: [(1, "2.0")]}),
+    T.FLUID_LOSS: Part(problems=(condition(K.DEHYDRATION, began=20),), implies=frozenset({R.HYPOVOLAEMIA})),
+    T.OPIOID_REVERSED: Part(doses=(_NALOXONE,)),
     T.CONTRAST_PLANNED: Part(procedures=(_SCAN,), implies=frozenset({R.CONTRAST_PLANNED})),
     T.LOW_SODIUM: Part({S.SODIUM: [(1, 120)]}),
     T.LOW_POTASSIUM: Part({S.POTASSIUM: [(1, "2.8")]}),
@@ -153,6 +166,7 @@ def _record(order_: MedicineOrder, *parts: Part) -> Record:
         conditions=tuple(problem for part in parts for problem in part.problems),
         procedures=tuple(dict.fromkeys(each for part in parts for each in part.procedures)),
         orders=(order_, *(each for part in parts for each in part.orders)),
+        administrations=tuple(dict.fromkeys(each for part in parts for each in part.doses)),
     )
 
 

@@ -13,6 +13,7 @@ FUROSEMIDE = order("Furosemide 40 mg", "C03CA01")
 MORPHINE = order("Morphine 10 mg", "N02AA01")
 DIAZEPAM = order("Diazepam 5 mg", "N05BA01")
 _MELAENA = problem("Melaena", since="2026-02-28")
+_VOMITING = problem("Vomiting", since="2026-02-28")
 _STENT = problem("Coronary stent")
 
 
@@ -30,6 +31,11 @@ _STENT = problem("Coronary stent")
             1,
         ),
         ("steroid-adrenal-risk", [result("SBP", "88"), order("Prednisolone 5 mg", "H02AB06")], 1),
+        (
+            "steroid-vomiting",
+            [_VOMITING, order("Prednisolone 10 mg", "H02AB06", authoredOn="2025-06-01")],
+            1,
+        ),
         ("antiplatelet-stent-bleeding", [_MELAENA, _STENT, order("Clopidogrel 75 mg", "B01AC04")], 1),
         (
             "transplant-acute-illness",
@@ -50,6 +56,11 @@ _STENT = problem("Coronary stent")
         (
             "beta-blocker-rate-limiting",
             [result("HR", "38"), order("Bisoprolol 5 mg", "C07AB07"), order("Verapamil 80 mg", "C08DA01")],
+            2,
+        ),
+        (
+            "two-oral-anticoagulants",
+            [order("Warfarin 3 mg", "B01AA03"), order("Apixaban 5 mg", "B01AF02")],
             2,
         ),
         (
@@ -102,6 +113,9 @@ def test_every_combination_is_tried() -> None:
         ([_MELAENA, order("Clopidogrel 75 mg", "B01AC04")], "antiplatelet-stent-bleeding"),
         ([result("glucose", "3.0"), order("Insulin glargine", "A10AE04")], "insulin-type-1"),
         ([MORPHINE], "opioid-benzodiazepine"),
+        # A short course, as against sickness itself, is no long-term use.
+        ([_VOMITING, order("Dexamethasone 8 mg", "H02AB02")], "steroid-vomiting"),
+        ([order("Dabigatran 110 mg", "B01AE07")], "two-oral-anticoagulants"),
     ],
 )
 def test_one_part_is_missing(resources: list[Json], absent: str) -> None:

@@ -100,6 +100,23 @@ class TestUnits:
         assert {i.key for i in reading.issues} == {IssueKey.UNIT_BY_NAME}
 
     @pytest.mark.parametrize(
+        ("code", "unit", "value", "signal", "read"),
+        [
+            # UnityPoint test catalogue: 66441-7, beta-hydroxybutyrate in blood by test strip, mmol/L.
+            ("66441-7", "mmol/L", "3.2", Signal.KETONES, "3.2"),
+            ("53060-9", "mmol/L", "3.2", Signal.KETONES, "3.2"),
+            # NUH Singapore test catalogue: 2601-3 in mmol/L; University of Michigan: 19123-9 in mg/dL.
+            ("2601-3", "mmol/L", "0.62", Signal.MAGNESIUM, "0.62"),
+            ("19123-9", "mg/dL", "2.4305", Signal.MAGNESIUM, "1"),
+        ],
+    )
+    def test_ketones_and_magnesium(self, code: str, unit: str, value: str, signal: Signal, read: str) -> None:
+        """Both are read by the codes that laboratories and wards send them with."""
+        latest = _record(observation("x", code, valueQuantity=quantity(value, unit))).series(signal).latest
+        assert latest is not None
+        assert latest.value == Decimal(read)
+
+    @pytest.mark.parametrize(
         ("code", "unit"),
         [("14682-9", "mg"), ("8310-5", "C"), ("8867-4", "mm[Hg]"), ("2823-3", "mg/dL")],
     )

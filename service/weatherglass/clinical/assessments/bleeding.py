@@ -10,6 +10,7 @@ from decimal import ROUND_HALF_UP, Decimal
 
 from weatherglass.clinical.bedside import Bedside
 from weatherglass.clinical.blood_loss import BloodLoss, HaemoglobinFall, RecordedBleeding
+from weatherglass.clinical.chart import Line, Standing, is_in_use, systemic_classes
 from weatherglass.clinical.clock_words import clock, lasting
 from weatherglass.clinical.criteria import context_choices as ours
 from weatherglass.clinical.criteria import critical_results as limits
@@ -26,6 +27,7 @@ from weatherglass.clinical.signals import Signal
 from weatherglass.clinical.sources import Source, our_choice
 from weatherglass.clinical.statistics import reference_change
 
+_ANTICOAGULANTS = frozenset(each.value for each in ours.ANTICOAGULANTS)
 _HUNDREDTH = Decimal("0.01")
 _FALL_SOURCES = (
     trend_limits.HAEMOGLOBIN_FALL.source,
@@ -75,6 +77,40 @@ def _current_fall(bedside: Bedside, evidence: BloodLoss) -> HaemoglobinFall | No
 
 def _anticoagulants(bedside: Bedside) -> tuple[MedicineOrder, ...]:
     return bedside.on_chart(ours.ANTICOAGULANTS)
+
+
+def _just_ended(bedside: Bedside) -> tuple[MedicineOrder, ...]:
+    """Return anticoagulants that have ended and may still act, and that no other line goes on with."""
+    found = []
+    for order in bedside.drug_chart.ended:
+        classes = systemic_classes(order.medicine.classes, order.route)
+        if order.ends is None or classes.isdisjoint(_ANTICOAGULANTS):
+            continue
+        slow = MedicineClass.VITAMIN_K_ANTAGONIST.value in classes
+        acts_for = ours.VITAMIN_K_ANTAGONIST_ACTS_FOR if slow else ours.ANTICOAGULANT_ACTS_FOR
+        is_fresh = order.ends <= bedside.as_of <= order.ends + acts_for.length
+        if is_fresh and not is_in_use(order.medicine, bedside.drug_chart.lines):
+            found.append(order)
+    return tuple(found)
+
+
+def _given_lately(bedside: Bedside) -> tuple[Line, ...]:
+    """Return anticoagulants of which doses are recorded and no order is in force."""
+    return tuple(
+        line
+        for line in bedside.drug_chart.lines
+        if line.standing is Standing.ENDED and not line.classes.isdisjoint(_ANTICOAGULANTS)
+    )
+
+
+def _may_still_act(bedside: Bedside) -> tuple[tuple[str, Origin], ...]:
+    """Return what has ended and may still act, each with what says so."""
+    ended = [(order.medicine.text, order.origin) for order in _just_ended(bedside)]
+    given = [
+        (line.medicine.text, line.last_dose.origin if line.last_dose is not None else line.order)
+        for line in _given_lately(bedside)
+    ]
+    return tuple(dict([*given, *ended]).items())
 
 
 def _beyond(bedside: Bedside, key: str) -> GradedSeries | None:
@@ -130,6 +166,8 @@ def _support(bedside: Bedside, evidence: BloodLoss, fall: HaemoglobinFall | None
         return "low platelets"
     if _anticoagulants(bedside):
         return "an anticoagulant on the chart"
+    if _may_still_act(bedside):
+        return "an anticoagulant that has only just ended"
     return ""
 
 
@@ -207,6 +245,9 @@ def _sentence(bedside: Bedside, evidence: BloodLoss, fall: HaemoglobinFall | Non
     chart = _antithrombotics(bedside)
     if chart:
         parts.append(f"on the chart: {', '.join(dict.fromkeys(o.medicine.text for o in chart))}")
+    ended = _may_still_act(bedside)
+    if ended:
+        parts.append(f"only just ended, and may still act: {', '.join(name for name, _ in ended)}")
     text = "; ".join(parts)
     return text[0].upper() + text[1:]
 
@@ -297,6 +338,8 @@ def _measures(bedside: Bedside, evidence: BloodLoss, fall: HaemoglobinFall | Non
         yield Measure(
             key="antithrombotic", label="on the chart", value=order.medicine.text, origin=order.origin
         )
+    for name, origin in _may_still_act(bedside):
+        yield Measure(key="antithrombotic-ended", label="only just ended", value=name, origin=origin)
     for operation in evidence.operations:
         yield Measure(
             key="operation", label="operation", value=operation.text, at=operation.at, origin=operation.origin

@@ -44,10 +44,17 @@ ANTICOAGULANTS: Final = frozenset(
 ANTIPLATELETS: Final = frozenset(
     {MedicineClass.ANTIPLATELET, MedicineClass.ASPIRIN, MedicineClass.P2Y12_INHIBITOR}
 )
+#: Ours: an anticoagulant that has ended is named beside possible bleeding for this long.
+ANTICOAGULANT_ACTS_FOR: Final = Window(
+    length=timedelta(hours=48), source=our_choice("an anticoagulant that has ended may act for 48 hours")
+)
+VITAMIN_K_ANTAGONIST_ACTS_FOR: Final = Window(
+    length=timedelta(hours=120), source=our_choice("a vitamin K antagonist that has ended may act for 5 days")
+)
 BLEEDING_UPGRADE: Final = Clause(
     text=(
         "A haemoglobin fall asks for a look the same hour with a shock index of 0.9 or more, an "
-        "INR above 5, recorded bleeding or an anticoagulant on the chart."
+        "INR above 5, recorded bleeding or an anticoagulant on the chart or only just ended."
     ),
     source=our_choice("what makes a haemoglobin fall more urgent"),
 )

@@ -49,6 +49,7 @@ def result_triggers(bedside: Bedside) -> Iterator[Hit]:
         _halved_platelets(bedside),
         _low_glucose(bedside),
         _lactate(bedside),
+        _ketones(bedside),
     ):
         if found is not None:
             yield found
@@ -291,3 +292,12 @@ def _lactate(bedside: Bedside) -> Hit | None:
         also=((Signal.PH_ARTERIAL, acid[-1]),),
         cautions=age_caution(measured, bedside.as_of),
     )
+
+
+def _ketones(bedside: Bedside) -> Hit | None:
+    found = newest_of(bedside, Signal.KETONES)
+    if found is None:
+        return None
+    grade = int(met(triggers.KETOACIDOSIS, found[1]) is Met.YES)
+    cutoff = triggers.KETOACIDOSIS if grade else triggers.RAISED_KETONES
+    return _beyond(bedside, Trigger.RAISED_KETONES, (Signal.KETONES,), cutoff, grade=grade)

@@ -23,6 +23,7 @@ from weatherglass.clinical.drug_chart.kidney_triggers import (
     rate_now,
     stage_now,
 )
+from weatherglass.clinical.drug_chart.recorded_triggers import recorded_triggers
 from weatherglass.clinical.drug_chart.result_triggers import result_triggers
 from weatherglass.clinical.drug_chart.vital_triggers import newest, vital_triggers
 from weatherglass.clinical.record import Condition, ConditionKind, DirectiveKind, ProcedureKind
@@ -75,6 +76,7 @@ def situation_of(bedside: Bedside) -> Situation:
             result_triggers(bedside),
             vital_triggers(bedside),
             illness_triggers(bedside),
+            recorded_triggers(bedside),
         )
         for hit in hits
     }

@@ -102,6 +102,8 @@ COMBINATIONS: Final = (
             Trigger.SEPSIS,
             Trigger.HYPOTENSION,
             Trigger.CONTRAST_PLANNED,
+            Trigger.RAISED_KETONES,
+            Trigger.FLUID_LOSS,
         ),
         sentence="One product holds both metformin and an SGLT2 inhibitor: a decision on one is a decision "
         "on both, and each has its own condition for coming back. Check ketones and lactate.",
@@ -122,6 +124,16 @@ COMBINATIONS: Final = (
         "due now.",
         urgent=True,
         sources=(cited.STEROID_CARD.at("adrenal crisis"), cited.memory("signs of adrenal crisis")),
+    ),
+    Combination(
+        key="steroid-vomiting",
+        groups=((_C.GLUCOCORTICOID, _C.MINERALOCORTICOID),),
+        triggers=(Trigger.FLUID_LOSS,),
+        conditions=(RuleCondition.LONG_TERM_STEROID,),
+        sentence="A long-term steroid user who vomits or loses fluid can go into adrenal crisis: ask whether "
+        "doses stay down, and whether the next ones are due by injection.",
+        urgent=True,
+        sources=(cited.STEROID_CARD.at("adrenal crisis"), cited.memory("steroids by injection in vomiting")),
     ),
     Combination(
         key="antiplatelet-stent-bleeding",
@@ -157,7 +169,14 @@ COMBINATIONS: Final = (
     Combination(
         key="insulin-type-1",
         groups=((_C.INSULIN,),),
-        any_trigger=(Trigger.HYPOGLYCAEMIA, Trigger.AKI, Trigger.SEPSIS, Trigger.LACTATE_OR_ACIDOSIS),
+        any_trigger=(
+            Trigger.HYPOGLYCAEMIA,
+            Trigger.AKI,
+            Trigger.SEPSIS,
+            Trigger.LACTATE_OR_ACIDOSIS,
+            Trigger.RAISED_KETONES,
+            Trigger.FLUID_LOSS,
+        ),
         conditions=(RuleCondition.TYPE_1_DIABETES,),
         sentence="Type 1 diabetes: basal insulin goes on whatever the glucose and the intake; change the "
         "dose, never omit it. Check ketones.",
@@ -178,6 +197,14 @@ COMBINATIONS: Final = (
         sentence="A beta-blocker with verapamil or diltiazem and a slow pulse: conduction can fail.",
         urgent=True,
         sources=(cited.memory("verapamil or diltiazem with a beta-blocker"),),
+    ),
+    Combination(
+        key="two-oral-anticoagulants",
+        groups=((_C.VITAMIN_K_ANTAGONIST,), (_C.FACTOR_XA_INHIBITOR, _C.DIRECT_THROMBIN_INHIBITOR)),
+        sentence="Two oral anticoagulants are on the chart, which are not meant together: review which one "
+        "is meant, and how it was to follow the other.",
+        urgent=True,
+        sources=(our_choice("two anticoagulants at once are named, because duplication is a common slip"),),
     ),
     Combination(
         key="two-anticoagulants",

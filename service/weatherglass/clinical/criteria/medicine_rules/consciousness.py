@@ -48,6 +48,22 @@ RULES: Final = (
         ),
     ),
     MedicineRule(
+        key="reversed-opioid",
+        trigger=Trigger.OPIOID_REVERSED,
+        classes=(_C.OPIOID,),
+        action=Action.HOLD,
+        eases=(Step(action=Action.REVIEW, when=(RuleCondition.PALLIATIVE,)),),
+        reason="Naloxone wears off before most opioids do: sleep and slow breathing can come back.",
+        caution="Watch for 6 hours after the last dose of naloxone, and longer after a patch, methadone or a "
+        "slow-release form. A long-term user may be in withdrawal and pain.",
+        monitor=("sedation, breathing rate and oxygen saturation every 15 minutes at first",),
+        restart=_AWAKE,
+        sources=(
+            cited.NALOXONE.at("watched for at least 6 hours after the last dose"),
+            our_choice("longer after patches, methadone and slow-release forms"),
+        ),
+    ),
+    MedicineRule(
         key="sedation-benzodiazepine",
         trigger=Trigger.REDUCED_CONSCIOUSNESS,
         classes=(_C.BENZODIAZEPINE, _C.Z_DRUG),

@@ -5,6 +5,7 @@ from typing import Final
 from weatherglass.clinical.criteria.medicine_classes import MedicineClass
 from weatherglass.clinical.criteria.medicine_rules import publications as cited
 from weatherglass.clinical.criteria.medicine_rules.rule import Action, MedicineRule, RestartPlan, Trigger
+from weatherglass.clinical.sources import Mark
 
 _C = MedicineClass
 
@@ -112,4 +113,36 @@ _ACID: Final = (
     ),
 )
 
-RULES: Final = (*_LOW_GLUCOSE, *_ACID)
+_KETONES: Final = (
+    MedicineRule(
+        key="ketones-sglt2",
+        trigger=Trigger.RAISED_KETONES,
+        classes=(_C.SGLT2_INHIBITOR,),
+        action=Action.HOLD,
+        also=(Action.MONITOR,),
+        reason="It can bring ketoacidosis with a normal glucose, and goes on doing so for days after a dose.",
+        caution="A normal glucose does not reassure.",
+        monitor=("blood ketones and a venous gas now, and again within 2 hours",),
+        restart=RestartPlan(
+            condition="ketones normal and stable, eating and drinking normally; after ketoacidosis only with "
+            "the diabetes team"
+        ),
+        sources=(cited.MHRA_SGLT2.at("ketoacidosis"),),
+    ),
+    MedicineRule(
+        key="ketones-insulin",
+        trigger=Trigger.RAISED_KETONES,
+        classes=(_C.INSULIN,),
+        action=Action.CONTINUE,
+        also=(Action.REVIEW,),
+        reason="Raised ketones mean that there is too little insulin, whatever the glucose.",
+        caution="Look at the pump, the site and the last doses; a pump that fails leaves no depot.",
+        monitor=("blood ketones, glucose and a venous gas",),
+        sources=(
+            cited.KETOACIDOSIS.at("long-acting insulin is continued", Mark.FROM_MEMORY),
+            cited.OMITTED_MEDICINES.at("insulin"),
+        ),
+    ),
+)
+
+RULES: Final = (*_LOW_GLUCOSE, *_ACID, *_KETONES)

@@ -83,6 +83,26 @@ HYPOGLYCAEMIA: Final = Publication(
         "in adults with diabetes mellitus"
     ),
 )
+KETOACIDOSIS: Final = Publication(
+    key="jbds-ketoacidosis-2023",
+    citation=(
+        "Joint British Diabetes Societies for Inpatient Care, The management of diabetic ketoacidosis in "
+        "adults, revised March 2023"
+    ),
+)
+TYPE_1_KETONES: Final = Publication(
+    key="nhs-my-type-1",
+    citation="NHS England, My Type 1 Diabetes: ketones and diabetic ketoacidosis, May 2023",
+    address="https://www.mytype1diabetes.nhs.uk/resources/internal/ketones-and-diabetic-ketoacidosis/",
+)
+NALOXONE: Final = Publication(
+    key="ggc-naloxone",
+    citation=(
+        "NHS Greater Glasgow and Clyde, Adult Therapeutics Handbook, Reversal of opioid-induced respiratory "
+        "depression"
+    ),
+    address="http://handbook.ggcmedicines.org.uk/guidelines/drug-overdose-and-toxicity/reversal-of-opioid-induced-respiratory-depression",
+)
 STEROID_CARD: Final = Publication(
     key="steroid-card-2020",
     citation="National Patient Safety Alert, Steroid Emergency Card, August 2020",

@@ -10,6 +10,7 @@ from weatherglass.clinical.criteria.medicine_rules import (
     bleeding,
     circulation,
     consciousness,
+    fluid_loss,
     glucose_and_acid,
     potassium_and_sodium,
     sepsis_and_contrast,
@@ -35,6 +36,7 @@ RULES: Final[tuple[MedicineRule, ...]] = (
     *glucose_and_acid.RULES,
     *consciousness.RULES,
     *sepsis_and_contrast.RULES,
+    *fluid_loss.RULES,
     *TIME_CRITICAL,
 )
 

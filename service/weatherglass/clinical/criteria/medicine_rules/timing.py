@@ -28,6 +28,9 @@ GLUCOSE_COUNTS_FOR: Final = _hours(
 )
 GAS_WITH_BREATHING: Final = _hours(6, "a blood gas within 6 hours of a breathing rate belongs to it")
 GAS_WITH_LACTATE: Final = _hours(1, "a pH within an hour of a lactate belongs to it")
+NALOXONE_WATCHED_FOR: Final = Window(
+    length=timedelta(hours=6), source=cited.NALOXONE.at("watched for at least 6 hours after the last dose")
+)
 RESULT_IS_OLD: Final = _hours(48, "a result older than 48 hours is said to be old, and a repeat is asked for")
 CONTRAST_ASKED_FOR: Final = _hours(168, "a request for contrast counts for 7 days, unless it was done")
 CONTRAST_GIVEN: Final = _hours(48, "contrast that was given counts for 48 hours, until creatinine is checked")

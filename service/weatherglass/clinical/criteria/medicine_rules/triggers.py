@@ -131,6 +131,15 @@ PLATELETS_HALVED: Final = Share(
 HYPOGLYCAEMIA: Final = _limit(
     Compare.BELOW, "4.0", _MMOL, cited.HYPOGLYCAEMIA.at("treat below 4.0 mmol/L in hospital")
 )
+RAISED_KETONES: Final = _limit(
+    Compare.ABOVE, "1.5", _MMOL, cited.TYPE_1_KETONES.at("above 1.5 there is a risk of ketoacidosis")
+)
+KETOACIDOSIS: Final = _limit(
+    Compare.AT_LEAST,
+    "3.0",
+    _MMOL,
+    cited.KETOACIDOSIS.at("definition, ketonaemia 3.0 mmol/L or more", Mark.SECONDARY),
+)
 LACTATE_WITH_ACIDOSIS: Final = _limit(
     Compare.ABOVE, "2", _MMOL, _SURVIVING_SEPSIS.at("lactate above 2 mmol/L: repeat")
 )
@@ -191,6 +200,9 @@ MEANINGS: Final[Mapping[Trigger, str]] = {
     Trigger.LACTATE_OR_ACIDOSIS: "lactate 4 mmol/L or more, or above 2 with pH below 7.35",
     Trigger.SEPSIS: "suspected infection with a moderate or high risk, recorded sepsis, or acute serious "
     "illness",
+    Trigger.RAISED_KETONES: "blood ketones above 1.5 mmol/L",
+    Trigger.FLUID_LOSS: "vomiting, diarrhoea or fluid depletion on the problem list",
+    Trigger.OPIOID_REVERSED: "naloxone given by injection or into the nose in the last 6 hours",
     Trigger.CONTRAST_PLANNED: "iodinated contrast requested, ordered or given",
     Trigger.LOW_SODIUM: "sodium below 125 mmol/L, or a fall of more than 10 in 24 hours",
     Trigger.LOW_POTASSIUM: "potassium below 3.0 mmol/L",

@@ -1,0 +1,68 @@
+"""Rules for vomiting, diarrhoea and fluid depletion on the problem list.
+
+Only what is published for people in hospital, and lithium: the advice that people at home
+follow on a sick day is a different thing and is not used here.
+"""
+
+from typing import Final
+
+from weatherglass.clinical.criteria.medicine_classes import MedicineClass
+from weatherglass.clinical.criteria.medicine_rules import publications as cited
+from weatherglass.clinical.criteria.medicine_rules.rule import (
+    Action,
+    MedicineRule,
+    RestartPlan,
+    RuleCondition,
+    Trigger,
+)
+from weatherglass.clinical.sources import Mark
+
+_C = MedicineClass
+
+RULES: Final = (
+    MedicineRule(
+        key="fluid-loss-raas",
+        trigger=Trigger.FLUID_LOSS,
+        classes=(_C.ACE_INHIBITOR, _C.ARB, _C.ARNI, _C.RENIN_INHIBITOR),
+        action=Action.HOLD,
+        reason="With fluid lost the kidney needs angiotensin to keep its filtration.",
+        caution="For heart failure decide with its team.",
+        monitor=("creatinine and potassium", "blood pressure", "fluid balance"),
+        restart=RestartPlan(
+            condition="eating and drinking, and fluid, pressure and creatinine back to usual"
+        ),
+        sources=(cited.NICE_AKI.at("consider a pause in diarrhoea, vomiting or sepsis", Mark.FROM_MEMORY),),
+    ),
+    MedicineRule(
+        key="fluid-loss-sglt2",
+        trigger=Trigger.FLUID_LOSS,
+        classes=(_C.SGLT2_INHIBITOR,),
+        action=Action.HOLD,
+        also=(Action.MONITOR,),
+        reason="It takes more fluid away, and without food it can bring ketoacidosis with a normal glucose.",
+        monitor=("blood ketones, even when glucose is normal",),
+        restart=RestartPlan(condition="eating and drinking normally, ketones normal and stable"),
+        sources=(cited.MHRA_SGLT2.at("interrupt during acute serious illness"),),
+    ),
+    MedicineRule(
+        key="fluid-loss-lithium",
+        trigger=Trigger.FLUID_LOSS,
+        classes=(_C.LITHIUM,),
+        action=Action.LEVEL,
+        also=(Action.REVIEW,),
+        reason="The kidney keeps lithium back when it saves salt and water, and vomiting can be poisoning.",
+        monitor=("lithium level", "creatinine and sodium"),
+        sources=(cited.memory("lithium in dehydration"),),
+    ),
+    MedicineRule(
+        key="fluid-loss-steroid",
+        trigger=Trigger.FLUID_LOSS,
+        classes=(_C.GLUCOCORTICOID, _C.MINERALOCORTICOID),
+        only_when=(RuleCondition.LONG_TERM_STEROID,),
+        action=Action.CONTINUE,
+        reason="A tablet that is vomited does not count: a long-term user may need it by injection now.",
+        caution="Ask about sick-day rules and the steroid card.",
+        monitor=("blood pressure, sodium, potassium and glucose",),
+        sources=(cited.STEROID_CARD.at("adrenal crisis"), cited.memory("steroids by injection in vomiting")),
+    ),
+)

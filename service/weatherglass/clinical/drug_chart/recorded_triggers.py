@@ -1,0 +1,76 @@
+"""Triggers that are recorded and not measured: fluid lost, an opioid reversed with naloxone."""
+
+from collections.abc import Iterator
+from typing import Final
+
+from weatherglass.clinical.bedside import Bedside
+from weatherglass.clinical.criteria.medicine_rules import timing
+from weatherglass.clinical.criteria.medicine_rules.rule import Trigger
+from weatherglass.clinical.drug_chart.hits import Hit, at_words
+from weatherglass.clinical.findings import Measure
+from weatherglass.clinical.record import Administration, ConditionKind, Route
+
+#: Naloxone that is swallowed, as in a tablet with oxycodone, stays in the bowel and reverses nothing.
+_REVERSES_NOTHING: Final = frozenset({Route.ORAL, Route.ENTERAL, Route.SUBLINGUAL})
+_NALOXONE: Final = ("naloxone",)
+
+
+def recorded_triggers(bedside: Bedside) -> Iterator[Hit]:
+    """Return the triggers that the problem list and the doses given meet."""
+    for found in (_fluid_loss(bedside), _reversal(bedside)):
+        if found is not None:
+            yield found
+
+
+def _fluid_loss(bedside: Bedside) -> Hit | None:
+    found = [
+        one
+        for one in bedside.record.conditions_of(
+            ConditionKind.DEHYDRATION, ConditionKind.VOMITING_OR_DIARRHOEA
+        )
+        if one.confirmed and one.may_have_begun_within(timing.LOSS_LISTED_FOR.length, bedside.as_of)
+    ]
+    if not found:
+        return None
+    short = f"{', '.join(dict.fromkeys(one.text[:1].lower() + one.text[1:] for one in found))} on record"
+    dated = [one.began for one in found if one.began is not None]
+    return Hit(
+        trigger=Trigger.FLUID_LOSS,
+        short=short,
+        said=short,
+        measures=tuple(
+            Measure(key="fluid-loss", label="recorded", value=one.text, at=one.began, origin=one.origin)
+            for one in found
+        ),
+        evidence=tuple(dict.fromkeys(one.origin for one in found)),
+        since=min(dated, default=None),
+        sources=(timing.LOSS_LISTED_FOR.source,),
+    )
+
+
+def _reversal(bedside: Bedside) -> Hit | None:
+    """Return the naloxone given lately: breathing looks better than the opioid left would have it."""
+    earliest = bedside.as_of - timing.NALOXONE_WATCHED_FOR.length
+    given = [one for one in bedside.record.administrations if _reverses(one)]
+    given = [one for one in given if one.running or (one.ended or one.at) >= earliest]
+    if not given:
+        return None
+    last = max(given, key=lambda one: (one.ended or one.at, one.origin))
+    short = "naloxone running" if last.running else "naloxone given"
+    at = last.ended or last.at
+    return Hit(
+        trigger=Trigger.OPIOID_REVERSED,
+        short=short,
+        said=at_words(short, at, bedside.record.zone),
+        measures=tuple(
+            Measure(key="naloxone", label="given", value=one.medicine.text, at=one.at, origin=one.origin)
+            for one in given
+        ),
+        evidence=tuple(dict.fromkeys(one.origin for one in given)),
+        since=min(one.at for one in given),
+        sources=(timing.NALOXONE_WATCHED_FOR.source,),
+    )
+
+
+def _reverses(given: Administration) -> bool:
+    return given.medicine.ingredients == _NALOXONE and given.route not in _REVERSES_NOTHING
