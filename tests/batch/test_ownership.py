@@ -10,14 +10,14 @@ from hypothesis import strategies as st
 from tests.batch.exports import pulse
 from weatherglass.batch.ownership import READ, SHARED, look, needs_of, patient_key, shared_name
 from weatherglass.fhir.issues import UnreadableError
-from weatherglass.fhir.reading import bundle
+from weatherglass.fhir.reading import handing_over
 from weatherglass.fhir.reading.bundle import read_lines
 
 
 def test_the_same_types_are_read() -> None:
     """A type that the reading learns to read must be brought together too."""
-    assert set(bundle._READERS) == READ
-    assert {*SHARED, "Patient"} == set(bundle._SHELVED)
+    assert set(handing_over.READERS) == READ
+    assert {*SHARED, "Patient"} == set(handing_over.SHELVED)
 
 
 def _key_by_reading(reference: str) -> str:

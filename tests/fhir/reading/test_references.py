@@ -11,7 +11,7 @@ import pytest
 from tests.records import AT, measured, patient, text
 from weatherglass.clinical.record import MatchMethod
 from weatherglass.clinical.signals import Signal
-from weatherglass.fhir.issues import IssueKey, UnreadableError
+from weatherglass.fhir.issues import IssueKey, Severity, UnreadableError
 from weatherglass.fhir.reading.bundle import Reading, read_bytes, read_lines
 
 Json = dict[str, Any]
@@ -224,3 +224,36 @@ def test_a_further_page_of_an_inner_bundle_is_said() -> None:
         "entry": [{"resource": patient()}, {"resource": pulse("1", "70", "Patient/p")}],
     }
     assert IssueKey.INCOMPLETE_BUNDLE in {issue.key for issue in read((None, page)).issues}
+
+
+@pytest.mark.parametrize(
+    "around",
+    [
+        pytest.param({"resourceType": "DiagnosticReport"}, id="report"),
+        pytest.param({"resourceType": "Observation", "code": {"coding": [{"code": "85353-1x"}]}}, id="panel"),
+    ],
+)
+def test_results_inside_another_resource_are_said_to_be_lost(around: Json) -> None:
+    """FHIR R4 lets a report contain its results; they are not read, so that is no matter of indifference."""
+    inside = [pulse("inner", "140", "Patient/p"), {"resourceType": "Practitioner", "id": "x"}]
+    held = {
+        "id": "r",
+        "status": "final",
+        "subject": {"reference": "Patient/p"},
+        **around,
+        "contained": inside,
+    }
+    reading = read((None, patient()), (None, held), (None, pulse("1", "70", "Patient/p")))
+    assert pulses(reading) == {"Patient/p": ["70"]}
+    said = [(i.severity, i.path, i.text[0]) for i in reading.issues if i.path.endswith(".contained")]
+    assert said == [(Severity.WARNING, "Bundle.entry[1].resource.contained", "1")]
+
+
+@pytest.mark.parametrize("kind", ["Device", "Group", "Location"])
+def test_what_is_no_person_becomes_no_patient(kind: str) -> None:
+    """`Reference.type` says what an address that names no type refers to."""
+    about = {"reference": "urn:uuid:5a4f1c3e-6f0e-4f6e-8a0e-0a2f6a1d9c11", "type": kind}
+    warm = measured("t", "temperature", "41", "Cel", subject=about)
+    reading = read((None, patient()), (None, pulse("1", "70", "Patient/p")), (None, warm))
+    assert [key for key, _ in reading.records] == ["Patient/p"]
+    assert [issue.key for issue in reading.issues] == [IssueKey.NOT_THE_PATIENT]

@@ -145,7 +145,7 @@ def say_copies(intake: Intake) -> None:
     """Write down, in one issue, how many entries were copies of another one."""
     if not intake.copies:
         return
-    first = min(intake.copies, key=lambda place: (place.container, place.position))
+    first = min(intake.copies, key=lambda place: (len(place.container), place.container, place.position))
     intake.note(
         Severity.INFORMATION,
         IssueKey.DUPLICATE,

@@ -38,6 +38,7 @@ from weatherglass.fhir.r4 import (
     Reference,
 )
 from weatherglass.fhir.reading.addresses import server_of, split_address, unversioned
+from weatherglass.fhir.reading.people import People
 from weatherglass.fhir.times import Precision, When, read_when
 
 _Resource = TypeVar("_Resource")
@@ -140,17 +141,6 @@ class Gathered:
             self.newest = when
 
 
-def _short_name_of_patient(name: str) -> str:
-    """Return the name of a patient without the server; a `urn:` whole; empty when it is no patient's."""
-    if name.startswith(("urn:uuid:", "urn:oid:")):
-        return name
-    kind, _, tail = name.rpartition("/")
-    kind = kind.rpartition("/")[2] or kind
-    if name.startswith("#") or "?" in name or not tail or (kind and kind != "Patient"):
-        return ""
-    return f"Patient/{tail}"
-
-
 def _offset_seconds(offset: timezone) -> float:
     return offset.utcoffset(None).total_seconds()
 
@@ -198,12 +188,7 @@ class Intake:
         self.times: dict[str, When | None] = {}
         #: Numbers already converted, by method, unit code and JSON text.
         self.converted: dict[tuple[str, str, bytes], tuple[Decimal, Decimal | None]] = {}
-        self._keys: dict[str, str] = {}
-        #: Short names that Patients of several servers have; the server of other Patients.
-        self._several: set[str] = set()
-        self._homes: dict[str, str] = {}
-        #: Servers that references to a patient name.
-        self._servers: dict[str, set[str]] = {}
+        self._people = People()
 
     # Issues
 
@@ -218,13 +203,9 @@ class Intake:
         gathered = self.patients.setdefault(key, Gathered(key=key))
         if gathered.patient is None:
             gathered.patient = patient
-        short = f"Patient/{patient.id}"
-        if place.apart:
-            self._several.add(short)
-        elif server := server_of(place.full_url):
-            self._homes[short] = server
-        for name in names:
-            self._keys[name] = key
+        self._people.know(
+            key, names, short=f"Patient/{patient.id}", full_url=place.full_url, apart=place.apart
+        )
         for identifier in patient.identifier:
             if identifier.value:
                 named = (identifier.system or "", identifier.value)
@@ -236,11 +217,10 @@ class Intake:
         """Find whose resource this is; an issue and None when it is nobody's."""
         reference = subject.reference if subject is not None else None
         if reference:
-            key = self._keys.get(reference)
-            if key is None:
-                key = self._key_of(reference, place)
-            if not key:
-                self._name_nobody(reference, f"{place.path}.{element}")
+            key = self._people.key_of(reference, place.full_url)
+            if not key or (subject is not None and subject.type and not subject.type.endswith("Patient")):
+                severity, issue, text = self._people.why_nobody(reference)
+                self.note(severity, issue, f"{place.path}.{element}", text)
                 return None
             found = self.patients.get(key)
             if found is None:
@@ -260,71 +240,20 @@ class Intake:
 
     def seen(self, reference: str | None) -> Gathered | None:
         """Return the patient of a reference that has been resolved before; never an issue."""
-        key = self._keys.get(reference) if reference else None
+        key = self._people.known(reference) if reference else None
         return self.patients.get(key) if key else None
-
-    def _key_of(self, reference: str, place: Place) -> str:
-        name = unversioned(reference)
-        key = self._keys.get(name)
-        if key is None:
-            relative = _short_name_of_patient(name)
-            server = split_address(name)[0]
-            if relative in self._several and not server:
-                # What it means depends on where it stands, so it is not remembered.
-                return self._keys.get(f"{server_of(place.full_url)}/{relative}", "")
-            key = self._key_on(server, relative, name)
-        self._keys[reference] = key
-        return key
-
-    def _key_on(self, server: str, relative: str, name: str) -> str:
-        """Return the key of a patient who is called by a short name, perhaps on a named server."""
-        if not server or not relative:
-            return self._keys.get(relative, relative)
-        if relative in self._several:
-            return self._keys.get(f"{server}/{relative}", name)
-        if self._homes.get(relative, server) != server:
-            return name  # The Patient that was sent is of another server, so this is somebody else.
-        key = self._keys.get(relative, relative)
-        self._servers.setdefault(key, set()).add(server)
-        return key
-
-    def _name_nobody(self, reference: str, path: str) -> None:
-        if reference.startswith("#"):
-            self.note(
-                Severity.ERROR,
-                IssueKey.NO_PATIENT,
-                path,
-                "The patient is contained in this resource alone, so nothing says whose other resources are; "
-                "not used. Send the Patient as a resource of its own.",
-            )
-        elif _short_name_of_patient(unversioned(reference)) in self._several:
-            self.note(
-                Severity.ERROR,
-                IssueKey.NO_PATIENT,
-                path,
-                "Several servers have a Patient of this id, and nothing says which one is meant; not used. "
-                "Send the full address.",
-            )
-        else:
-            self.note(
-                Severity.WARNING,
-                IssueKey.NOT_THE_PATIENT,
-                path,
-                "The reference does not name a Patient; the resource was not used.",
-            )
 
     def say_servers(self) -> None:
         """Write down who was read as one patient although references name several servers."""
-        for key, servers in sorted(self._servers.items()):
-            if len(servers) > 1:
-                self.note(
-                    Severity.WARNING,
-                    IssueKey.CONFLICT,
-                    key,
-                    f"References name this patient on {len(servers)} servers; read as one patient, because "
-                    "the id is the same. If these are different people, send them apart.",
-                    key,
-                )
+        for key, servers in self._people.on_several_servers():
+            self.note(
+                Severity.WARNING,
+                IssueKey.CONFLICT,
+                key,
+                f"References name this patient on {servers} servers; read as one patient, because the id is "
+                "the same. If these are different people, send them apart.",
+                key,
+            )
 
     # What is referred to
 

@@ -11,9 +11,8 @@ from weatherglass.fhir import codes
 from weatherglass.fhir.codes import OWN_EARLIER_RESULT
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import CodeableConcept, Observation
+from weatherglass.fhir.reading.contained import say_contained
 from weatherglass.fhir.reading.intake import Gathered, Intake, Place
-
-#: Statuses whose value counts, with their rank when two values share one instant.
 from weatherglass.fhir.reading.meaning import has_meaningful_component, meaning_of
 from weatherglass.fhir.reading.observed_values import OWN_IDENTIFIER, RANK_OF_STATUS, ObservedValues
 from weatherglass.fhir.times import Precision, When
@@ -125,6 +124,7 @@ def _modified(intake: Intake, place: Place) -> None:
 
 
 def _unknown_code(intake: Intake, code: CodeableConcept, place: Place) -> None:
+    say_contained(intake, place)
     named = next((c.code for c in code.coding if c.code), "text only")
     if named in codes.LOOKALIKES:
         intake.note(

@@ -44,7 +44,6 @@ class Version(NamedTuple):
 
     Attributes:
         entry: The entry it stands in.
-        content: The same for the same content, however it is written.
         updated: `meta.lastUpdated`, when it is an instant.
         number: `meta.versionId`, when it is a number.
         whole: Whether it was sent whole.
@@ -52,7 +51,6 @@ class Version(NamedTuple):
     """
 
     entry: Named
-    content: str
     updated: datetime | None
     number: int | None
     whole: bool
@@ -77,47 +75,71 @@ class Settled(NamedTuple):
 
 def settled(entries: Sequence[Named]) -> Settled:
     """Return which versions of one resource are read; their order does not matter."""
-    versions, copies = _distinct(entries)
-    if len(versions) == 1:
-        return Settled(tuple(versions), (), (), copies)
-    # Where the two measures contradict each other in a circle, none is the newest.
-    newest = [v for v in versions if not any(_is_newer(other, v) for other in versions)] or versions
-    older = tuple(version for version in versions if version not in newest)
+    texts, copies = _distinct(entries)
+    if len(texts) == 1:
+        return Settled((Version(texts[0], None, None, True, 0),), (), (), tuple(copies))
+    versions = [_version(entry) for entry in texts]
+    newest, older = _parted(versions)
+    if len(newest) > 1:
+        newest, more = _in_order_of_content(newest)
+        copies += more
     best = max((version.whole, version.stage) for version in newest)
     read = [version for version in newest if (version.whole, version.stage) == best]
     if read[0].entry.kind in ONE_ONLY:
         read = read[:1]
-    passed_over = tuple(version for version in newest if version not in read)
-    return Settled(tuple(read), older, passed_over, copies)
+    numbers = {version.entry.number for version in read}
+    passed_over = tuple(version for version in newest if version.entry.number not in numbers)
+    return Settled(tuple(read), tuple(older), passed_over, tuple(copies))
 
 
-def _is_newer(one: Version, other: Version) -> bool:
-    if one.updated is not None and other.updated is not None and one.updated != other.updated:
-        return one.updated > other.updated
-    if one.number is not None and other.number is not None:
-        return one.number > other.number
-    return False
+def _parted(versions: Sequence[Version]) -> tuple[list[Version], list[Version]]:
+    """Return the versions that no other one is newer than, and those that are older.
+
+    One is newer than another by its time where both have different ones, else by its
+    number where both have one. Where that goes round in a circle, none is the newest
+    and none is older.
+    """
+    last = max((v.updated for v in versions if v.updated is not None), default=None)
+    highest: dict[datetime | None, int] = {}
+    for version in versions:
+        if version.number is not None:
+            highest[version.updated] = max(highest.get(version.updated, 0), version.number)
+    of_all = max(highest.values(), default=0)
+
+    def is_older(one: Version) -> bool:
+        if one.updated is not None and one.updated != last:
+            return True
+        if one.number is None:
+            return False
+        # Without a time it is compared with all, with one only with those of the same time or of none.
+        rivals = of_all if one.updated is None else max(highest[one.updated], highest.get(None, 0))
+        return rivals > one.number
+
+    older = [version for version in versions if is_older(version)]
+    if len(older) == len(versions):
+        return list(versions), []
+    return [version for version in versions if not is_older(version)], older
 
 
 # Content
 
 
-def _distinct(entries: Iterable[Named]) -> tuple[list[Version], tuple[Named, ...]]:
-    """Return one entry for each content, in order of the content, and the other entries."""
-    by_bytes: dict[bytes, list[Named]] = {}
+def _distinct(entries: Iterable[Named]) -> tuple[list[Named], list[Named]]:
+    """Return one entry for each text, in order of the texts, and the other entries."""
+    by_text: dict[bytes, list[Named]] = {}
     for entry in entries:
-        by_bytes.setdefault(bytes(entry.place.raw), []).append(entry)
-    by_content: dict[str, list[Named]] = {}
-    for raw in sorted(by_bytes):
-        content = _content_of(raw) if len(by_bytes) > 1 else ""
-        by_content.setdefault(content, []).extend(by_bytes[raw])
-    versions: list[Version] = []
-    copies: list[Named] = []
-    for content, same in sorted(by_content.items()):
-        first = next((entry for entry in same if entry.place.full_url), same[0])
-        versions.append(_version(first, content))
-        copies += [entry for entry in same if entry is not first]
-    return versions, tuple(copies)
+        by_text.setdefault(bytes(entry.place.raw), []).append(entry)
+    different = [same for _, same in sorted(by_text.items())]
+    return [same[0] for same in different], [other for same in different for other in same[1:]]
+
+
+def _in_order_of_content(versions: Iterable[Version]) -> tuple[list[Version], list[Named]]:
+    """Return one version for each content, however it is written, and the entries of the others."""
+    by_content: dict[str, list[Version]] = {}
+    for version in versions:
+        by_content.setdefault(_content_of(bytes(version.entry.place.raw)), []).append(version)
+    different = [same for _, same in sorted(by_content.items())]
+    return [same[0] for same in different], [other.entry for same in different for other in same[1:]]
 
 
 def _content_of(raw: bytes) -> str:
@@ -155,14 +177,13 @@ class _Told(Struct, gc=False):
     verificationStatus: Raw = Raw()
 
 
-def _version(entry: Named, content: str) -> Version:
+def _version(entry: Named) -> Version:
     told = _read(entry.place.raw, _Told) or _Told()
     meta = (_read(told.meta, _Meta) if told.meta else None) or _Meta()
     when = read_when(meta.lastUpdated) if meta.lastUpdated else None
     number = meta.versionId or ""
     return Version(
         entry,
-        content,
         when.at if when is not None and when.precision is Precision.INSTANT else None,
         int(number) if _is_number(number) else None,
         all(tag.code != _SHORTENED for tag in meta.tag),

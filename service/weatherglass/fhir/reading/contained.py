@@ -1,0 +1,42 @@
+"""Data that stands inside a resource which no rule needs, such as the results in a report.
+
+Contained resources are not read: nothing outside can refer to them, and who they are
+about is often left to the resource around them. Where data are lost by it, that is said.
+"""
+
+import msgspec
+from msgspec import Struct
+
+from weatherglass.fhir.issues import IssueKey, Severity
+from weatherglass.fhir.r4 import Named
+from weatherglass.fhir.reading.intake import Intake, Place
+
+_DATA = frozenset(
+    """Observation Condition MedicationRequest MedicationStatement MedicationAdministration
+    Procedure AllergyIntolerance""".split()
+)
+
+
+class _Container(Struct, gc=False):
+    contained: tuple[Named, ...] = ()
+
+
+_container = msgspec.json.Decoder(_Container).decode
+
+
+def say_contained(intake: Intake, place: Place) -> None:
+    """Write down that a resource which is not used has data inside it."""
+    if b'"contained"' not in bytes(place.raw):
+        return
+    try:
+        inside = _container(place.raw).contained
+    except (msgspec.MsgspecError, RecursionError, UnicodeDecodeError):
+        return  # What is not readable is said where it matters.
+    lost = sum(one.resourceType in _DATA for one in inside)
+    if lost:
+        intake.note(
+            Severity.WARNING,
+            IssueKey.RESOURCE_NOT_USED,
+            f"{place.path}.contained",
+            f"{lost} contained resource(s) with data were not read; send each as a resource of its own.",
+        )

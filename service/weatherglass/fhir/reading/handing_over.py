@@ -1,0 +1,167 @@
+"""One resource on its way to what reads it: decoded, named, handed over; or written down.
+
+What nothing reads is counted and named, never silently dropped.
+"""
+
+import re
+from collections.abc import Callable
+from typing import Any
+
+from weatherglass.clinical.references import Origin
+from weatherglass.fhir import r4
+from weatherglass.fhir.codes import OWN_EARLIER_RESULT
+from weatherglass.fhir.issues import IssueKey, Severity
+from weatherglass.fhir.reading.addresses import split_address
+from weatherglass.fhir.reading.condition import read_condition
+from weatherglass.fhir.reading.contained import say_contained
+from weatherglass.fhir.reading.decoding import decode_one
+from weatherglass.fhir.reading.encounter import read_encounter, read_location
+from weatherglass.fhir.reading.escalation_plan import (
+    read_care_plan,
+    read_consent,
+    read_flag,
+    read_goal,
+)
+from weatherglass.fhir.reading.intake import Intake, Place
+from weatherglass.fhir.reading.medication import (
+    read_administration,
+    read_medication,
+    read_request,
+    read_statement,
+)
+from weatherglass.fhir.reading.observation import read_observation
+from weatherglass.fhir.reading.order import read_service_request
+from weatherglass.fhir.reading.patient import read_patient
+from weatherglass.fhir.reading.procedure import read_allergy, read_procedure
+from weatherglass.fhir.resource_types import RESOURCE_TYPES
+
+#: What the review reads.
+READERS: dict[str, tuple[type[Any], Callable[..., None]]] = {
+    "Observation": (r4.Observation, read_observation),
+    "Condition": (r4.Condition, read_condition),
+    "MedicationRequest": (r4.MedicationRequest, read_request),
+    "MedicationStatement": (r4.MedicationStatement, read_statement),
+    "MedicationAdministration": (r4.MedicationAdministration, read_administration),
+    "Encounter": (r4.Encounter, read_encounter),
+    "Procedure": (r4.Procedure, read_procedure),
+    "ServiceRequest": (r4.ServiceRequest, read_service_request),
+    "Consent": (r4.Consent, read_consent),
+    "Flag": (r4.Flag, read_flag),
+    "CarePlan": (r4.CarePlan, read_care_plan),
+    "Goal": (r4.Goal, read_goal),
+    "AllergyIntolerance": (r4.AllergyIntolerance, read_allergy),
+}
+#: Read first, because the others refer to them.
+SHELVED = ("Patient", "Medication", "Location")
+
+#: Stands for an entry that is nested too deeply to be read at all.
+TOO_DEEP = "?"
+
+
+def shelve(intake: Intake, item: Place) -> None:
+    """Put what others refer to where they find it."""
+    intake.counted += 1
+    if item.kind == "Patient":
+        patient = decode_one(intake, item.raw, item, r4.Patient)
+        if patient is not None:
+            origin = _origin(item, "Patient", patient.id)
+            read_patient(intake, patient, _names(item, "Patient", patient.id), str(origin), item)
+    elif item.kind == "Medication":
+        medication = decode_one(intake, item.raw, item, r4.Medication)
+        if medication is not None:
+            read_medication(intake, medication, _names(item, "Medication", medication.id), item.full_url)
+    else:
+        location = decode_one(intake, item.raw, item, r4.Location)
+        if location is not None:
+            read_location(intake, location, _names(item, "Location", location.id), item.full_url)
+
+
+def take(intake: Intake, item: Place) -> None:
+    """Hand one resource to what reads it."""
+    intake.counted += 1
+    kind = item.kind
+    known = READERS.get(kind)
+    if known is None:
+        _take_other(intake, item)
+        return
+    into, reader = known
+    resource = decode_one(intake, item.raw, item, into)
+    if resource is not None:
+        reader(intake, resource, item, _origin(item, kind, resource.id))
+
+
+def _take_other(intake: Intake, item: Place) -> None:
+    if item.container == "Bundle.link":
+        intake.counted -= 1
+        intake.note(
+            Severity.WARNING,
+            IssueKey.INCOMPLETE_BUNDLE,
+            "Bundle.link",
+            "The search result has further pages that were not sent; the review may be incomplete.",
+        )
+    elif item.kind == TOO_DEEP:
+        intake.note(Severity.ERROR, IssueKey.TOO_DEEP, item.path, "Nested too deeply; not used.")
+    elif item.kind == "OperationOutcome":
+        intake.note(
+            Severity.WARNING,
+            IssueKey.INCOMPLETE_BUNDLE,
+            item.path,
+            "The sender reports a problem of its own; the record may be incomplete.",
+        )
+    elif item.kind in RESOURCE_TYPES:
+        intake.unused_types.setdefault(item.kind, []).append(item)
+        say_contained(intake, item)
+    else:
+        intake.note(
+            Severity.ERROR,
+            IssueKey.WRONG_RESOURCE,
+            item.path,
+            "Not a FHIR R4 resource: resourceType is missing, unreadable or unknown; not used.",
+        )
+
+
+def say_unused(intake: Intake) -> None:
+    """Write down how many resources no rule needed, by code and by type."""
+    for code, places in sorted(intake.unused_codes.items()):
+        intake.note(
+            Severity.INFORMATION,
+            IssueKey.CODE_NOT_USED,
+            f"{places[0].path}.code",
+            f"{len(places)} Observation(s) with code {_shown(code)} were not needed by any rule.",
+        )
+    for kind, places in sorted(intake.unused_types.items()):
+        intake.note(
+            Severity.INFORMATION,
+            IssueKey.RESOURCE_NOT_USED,
+            places[0].path,
+            f"{len(places)} {kind} resource(s) were not needed by any rule.",
+        )
+
+
+def _shown(code: str) -> str:
+    # Codes are facts of a terminology, but a sender may have put anything there.
+    # A code has a figure in it; a word without one may be anything, but for our own.
+    known = code == OWN_EARLIER_RESULT or re.fullmatch(r"(?=.*\d)[A-Za-z0-9.\-]{1,24}", code)
+    return code if known else "(not shown)"
+
+
+# Names
+
+
+def _origin(item: Place, kind: str, identity: str | None) -> Origin:
+    if item.full_url is not None and (item.apart or item.full_url.startswith("urn:")):
+        return Origin(item.full_url)
+    if identity:
+        return Origin(f"{kind}/{identity}")
+    return Origin(item.full_url or item.path)
+
+
+def _names(item: Place, kind: str, identity: str | None) -> list[str]:
+    if item.apart:
+        # The short name means none of them; with the server before it, it does.
+        url = item.full_url
+        return [url, "/".join(split_address(url))] if url else []
+    names = [str(_origin(item, kind, identity))]
+    if identity:
+        names.append(f"{kind}/{identity}")
+    return [*names, *(name for name in (item.full_url, item.alias) if name)]
