@@ -31,7 +31,9 @@ def assess_kdigo(bedside: Bedside) -> Iterator[Finding]:
     """Stage the kidneys by KDIGO, where anything can tell."""
     kidneys = bedside.kidneys
     measured = bedside.record.series(Signal.CREATININE).items
-    if measured or kidneys.urine_stages or kidneys.therapy.sessions:
+    as_of = bedside.as_of
+    begun = any(one.start is None or one.start <= as_of for one in kidneys.therapy.sessions)
+    if measured or kidneys.urine_stages or begun:
         yield _kdigo(bedside, measured)
 
 
