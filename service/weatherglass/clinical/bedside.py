@@ -43,7 +43,6 @@ from weatherglass.clinical.record import (
 )
 from weatherglass.clinical.result_levels import GradedSeries, graded_results
 from weatherglass.clinical.runs import Run, state_of
-from weatherglass.clinical.scores import ScoreParameter
 from weatherglass.clinical.scoring import RowResult, SetResult, missing_row, number_row, score_set
 from weatherglass.clinical.signals import BaselineConfusion, CodedSignal, OxygenDelivery, Signal
 from weatherglass.clinical.steady import SteadyCourse, steady_course
@@ -64,16 +63,9 @@ _SCALE_2_TARGET = (
     news2_2017.SCALE_2_HIGHEST_TARGET.value,
 )
 _SCALE_1_ROWS = news2_2017.PARAMETERS
-
-
-def _with_scale_2(saturation: ScoreParameter) -> tuple[ScoreParameter, ...]:
-    return tuple(saturation if row.key == "spo2-scale-1" else row for row in news2_2017.PARAMETERS)
-
-
-_SCALE_2_ON_AIR = _with_scale_2(news2_2017.SPO2_SCALE_2_ON_AIR_ROW)
-_SCALE_2_ON_OXYGEN = _with_scale_2(news2_2017.SPO2_SCALE_2_ON_OXYGEN_ROW)
-#: Which of the two rows holds is then not known, and must not be claimed.
-_SCALE_2 = _with_scale_2(news2_2017.SPO2_SCALE_2_ROW)
+_SCALE_2_ROWS = tuple(
+    news2_2017.SPO2_SCALE_2_ON_AIR_ROW if row.key == "spo2-scale-1" else row for row in news2_2017.PARAMETERS
+)
 
 
 class Bedside:
@@ -219,7 +211,7 @@ class Bedside:
         return score_set(
             news2_2017.NEWS2,
             one,
-            _scale_2_rows(one),
+            _SCALE_2_ROWS,
             special={"spo2-scale-2": spo2_on_scale_2},
             confusion_is_usual=self.confusion_is_usual,
         )
@@ -342,14 +334,6 @@ class Bedside:
     def aki_stage(self) -> int:
         """The higher stage by either criterion, urine and therapy included; 0 when none."""
         return self.kidneys.present_stage
-
-
-def _scale_2_rows(observed: ObservationSet) -> tuple[ScoreParameter, ...]:
-    """Return the rows of scale 2, named for what was breathed."""
-    oxygen = oxygen_of(observed)
-    if oxygen is None:
-        return _SCALE_2
-    return _SCALE_2_ON_AIR if oxygen.value is OxygenDelivery.AIR else _SCALE_2_ON_OXYGEN
 
 
 def spo2_on_scale_2(observed: ObservationSet) -> RowResult:

@@ -169,7 +169,7 @@ SPO2_SCALE_1_ROW: Final = ScoreParameter(
 )
 SPO2_SCALE_2_ON_AIR_ROW: Final = ScoreParameter(
     key="spo2-scale-2",
-    label="oxygen saturation, scale 2, on air",
+    label="oxygen saturation, scale 2",
     signal=Signal.SPO2,
     table=SPO2_SCALE_2_ON_AIR,
     note="only with a recorded decision to use scale 2; breathing air",
@@ -177,22 +177,12 @@ SPO2_SCALE_2_ON_AIR_ROW: Final = ScoreParameter(
 )
 SPO2_SCALE_2_ON_OXYGEN_ROW: Final = ScoreParameter(
     key="spo2-scale-2",
-    label="oxygen saturation, scale 2, on oxygen",
+    label="oxygen saturation, scale 2",
     signal=Signal.SPO2,
     table=SPO2_SCALE_2_ON_OXYGEN,
     note="only with a recorded decision to use scale 2; on supplemental oxygen",
     replaces="spo2-scale-1",
 )
-#: Where it is not known what is breathed; the points come from the two rows above.
-SPO2_SCALE_2_ROW: Final = ScoreParameter(
-    key="spo2-scale-2",
-    label="oxygen saturation, scale 2",
-    signal=Signal.SPO2,
-    table=SPO2_SCALE_2_ON_OXYGEN,
-    note="only with a recorded decision to use scale 2; air or oxygen not known",
-    replaces="spo2-scale-1",
-)
-
 PARAMETERS: Final = (
     ScoreParameter(
         key="respiration",
