@@ -153,3 +153,14 @@ def test_text_carries_no_bundle(capsys: pytest.CaptureFixture[str], tmp_path: Pa
     file.write_bytes(text(bundle(patient(), *full_set())))
     assert run(["review", str(file)]) == 0
     assert "NEWS2 0" in capsys.readouterr().out
+
+
+def test_values_of_the_future_are_named_in_the_text(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A device whose clock is ahead: what was not looked at stands in the text, not in FHIR alone."""
+    record = tmp_path / "record.json"
+    record.write_bytes(text(bundle(patient(), *full_set(pulse="140 /min"))))
+    assert run(["review", str(record), "--as-of", "2026-03-01T09:00:00+04:00"]) == 0
+    said = " ".join(capsys.readouterr().out.split())
+    assert "7 value(s) are later than the moment of the review and were not looked at." in said

@@ -5,6 +5,7 @@ from typing import Any
 
 import pytest
 
+from tests.clinical.medicines.wards import order
 from tests.records import AT, SNOMED, answer_of, full_set, measured, observation, patient
 from weatherglass.clinical.findings import Letter, Review, Urgency
 
@@ -50,6 +51,43 @@ class TestUrgency:
         one = _review(*full_set(**_ILL))
         assert one.escalation is not None
         assert one.escalation.roles == ("medical registrar", "critical care outreach team")
+
+
+class TestHeadline:
+    """Ours: whole words, the first sentence where all do not fit, and nothing that is not true."""
+
+    def test_a_long_sentence_ends_where_a_sentence_or_a_word_ends(self) -> None:
+        """A combination on the chart leads with the medicines and what they meet."""
+        one = _review(
+            *full_set(systolic_pressure="92 mm[Hg]"),
+            order("prednisolone 10 mg tablets", "H02AB06", authoredOn="2025-06-01"),
+        )
+        assert one.headline == "prednisolone 10 mg tablets, with systolic blood pressure 92 mmHg."
+
+    def test_bleeding_says_what_is_recorded(self) -> None:
+        """The few words of a ward list name the bleeding."""
+        melaena = {
+            "resourceType": "Condition",
+            "id": "melaena",
+            "subject": {"reference": "Patient/p"},
+            "clinicalStatus": {"coding": [{"code": "active"}]},
+            "code": {"text": "Melaena"},
+            "onsetDateTime": "2026-03-01T08:00:00+04:00",
+        }
+        one = _review(melaena, measured("hb", "creatinine", "80", "umol/L"))
+        assert one.headline == "Is this patient bleeding? Melaena (08:00 on 1 March) on record."
+
+    def test_a_result_inside_its_limits_was_assessed(self) -> None:
+        """A potassium of 4.7 leads to no finding, which is not the same as nothing assessed."""
+        assert _review(measured("k", "potassium", "4.7", "mmol/L")).headline == (
+            "No recorded result is beyond its limit."
+        )
+
+    def test_an_old_result_speaks_for_nothing(self) -> None:
+        """A result older than counts leaves the record without anything to assess."""
+        late = datetime.fromisoformat(AT) + timedelta(days=30)
+        one = _review(measured("k", "potassium", "4.7", "mmol/L"), as_of=late)
+        assert one.headline == "Nothing in the record could be assessed."
 
 
 class TestCeiling:

@@ -19,7 +19,7 @@ from weatherglass.clinical.findings import (
     Urgency,
     stands_beside,
 )
-from weatherglass.fhir.issues import Issue, Severity
+from weatherglass.fhir.issues import Issue, IssueKey, Severity
 
 _WIDTH = 100
 _ON_CHART = (MedicineFinding, InteractionFinding)
@@ -165,7 +165,9 @@ def _medicine(finding: MedicineFinding, zone: tzinfo) -> Iterable[str]:
 
 
 def _not_used(issues: Sequence[Issue]) -> Iterable[str]:
-    serious = [i for i in issues if i.severity is not Severity.INFORMATION]
+    serious = [
+        i for i in issues if i.severity is not Severity.INFORMATION or i.key is IssueKey.LATER_THAN_AS_OF
+    ]
     if not serious:
         return
     yield ""

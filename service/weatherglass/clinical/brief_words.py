@@ -22,7 +22,12 @@ def in_brief(finding: Finding) -> str:
     head = finding.sentence.partition(": ")[0].partition("; ")[0].rstrip(".")
     if len(head) < 12 or len(head) > _LONGEST:
         head = finding.sentence.rstrip(".")
-    return head if len(head) <= _LONGEST else f"{head[: _LONGEST - 3].rstrip()}..."
+    if len(head) > _LONGEST:
+        head = head.partition(". ")[0]
+    if len(head) <= _LONGEST:
+        return head
+    # Never in the middle of a word: a dose or a name cut short reads as another one.
+    return f"{head[: _LONGEST - 3].rpartition(' ')[0].rstrip(',;')} \u2026"
 
 
 def score_in_brief(score: ScoreFinding) -> str:

@@ -49,7 +49,7 @@ def synthesise(bedside: Bedside, findings: Sequence[Finding]) -> Review:
         as_of=bedside.as_of,
         place=place,
         urgency=leading.urgency if leading is not None else Urgency.ROUTINE,
-        headline=_headline(ordered, leading),
+        headline=_headline(bedside, ordered, leading),
         findings=ordered,
         escalation=escalation,
         handover=compose(
@@ -85,14 +85,18 @@ def _order(finding: Finding) -> tuple[object, ...]:
     )
 
 
-def _headline(findings: Sequence[Finding], leading: Finding | None) -> str:
+def _headline(bedside: Bedside, findings: Sequence[Finding], leading: Finding | None) -> str:
     """Say the most important thing first, and the next one of another kind after it."""
     if leading is None:
         score = current_score(findings)
         if score is not None:
             return f"{in_brief(score)}. Nothing urgent found."
         told = [f for f in findings if f.kind not in _NO_HEADLINE]
-        return f"{in_brief(told[0])}." if told else "Nothing in the record could be assessed."
+        if told:
+            return f"{in_brief(told[0])}."
+        if any(graded.is_current for graded in bedside.graded.values()):
+            return "No recorded result is beyond its limit."
+        return "Nothing in the record could be assessed."
     others = [
         f
         for f in findings

@@ -8,6 +8,8 @@ import pytest
 from tests.records import (
     LOINC,
     SNOMED,
+    UCUM,
+    Json,
     answer_of,
     bundle,
     earlier,
@@ -124,6 +126,25 @@ class TestUnits:
         reading = _reading(observation("x", code, valueQuantity=quantity("90", unit)))
         assert {i.key for i in reading.issues} == {IssueKey.UNIT_UNKNOWN}
         assert not reading.records[0][1].numbers
+
+    @pytest.mark.parametrize(
+        ("high", "read"),
+        [
+            ({"value": Decimal("1.0"), "unit": "mmol/L", "system": UCUM, "code": "mmol/L"}, "1.0"),
+            ({"value": Decimal("1.0")}, "1.0"),
+            ({"value": Decimal("1.0"), "unit": "mg/dL"}, None),
+        ],
+    )
+    def test_a_reference_range_without_a_unit_is_in_that_of_the_value(
+        self, high: Json, read: str | None
+    ) -> None:
+        """Laboratories print the range beside the value; a unit that is given and unknown stays so."""
+        lithium = observation(
+            "li", "14334-7", valueQuantity=quantity("1.6", "mmol/L"), referenceRange=[{"high": high}]
+        )
+        latest = _record(lithium).series(Signal.LITHIUM_LEVEL).latest
+        assert latest is not None
+        assert latest.reference_high == (Decimal(read) if read else None)
 
     def test_a_missing_unit_is_never_guessed(self) -> None:
         reading = _reading(observation("x", "2160-0", valueQuantity={"value": Decimal("1.1")}))

@@ -225,7 +225,7 @@ def _sentence(bedside: Bedside, evidence: BloodLoss, fall: HaemoglobinFall | Non
             f"{plain(fall.newest.value)}"
         )
     if evidence.recorded:
-        parts.append(f"recorded: {', '.join(_recorded(one, zone) for one in evidence.recorded)}")
+        parts.append(f"{', '.join(_recorded(one, zone) for one in evidence.recorded)} on record")
     index = evidence.shock_index
     if index is not None and index.is_raised:
         parts.append(

@@ -261,10 +261,13 @@ class ObservedValues:
     def _reference_range(self, meaning: Numeric) -> tuple[Decimal | None, Decimal | None]:
         limits: list[Decimal | None] = []
         first = self.obs.referenceRange[0]
+        measured = self.obs.valueQuantity
+        # A range without a unit is printed beside the value and is in the unit of the value.
+        own = (measured.code or measured.unit or "") if measured is not None else ""
         for quantity in (first.low, first.high):
             limit = None
             if quantity is not None and quantity.value:
-                conversion = meaning.units.get(quantity.code or quantity.unit or "")
+                conversion = meaning.units.get(quantity.code or quantity.unit or own)
                 value = self._decimal(quantity.value, ".referenceRange[0]")
                 if conversion is not None and value is not None:
                     limit = conversion.apply(value)
