@@ -7,7 +7,7 @@ from enum import Enum
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from tests.charts import ago, bedside, chart, reading
@@ -131,6 +131,8 @@ def _found(record: Record, hours_ago: float) -> list[Finding]:
     return [f for assess in ASSESSMENTS for f in assess(at_bedside) if f.kind in _KINDS]
 
 
+# Therapy that begins after the moment, and nothing else.
+@example([], [], [], [32.0], {"born": date(1950, 6, 1), "sex": Sex.MALE}, 33)
 @_SLOW
 @given(
     st.lists(_NUMBER, max_size=40),
