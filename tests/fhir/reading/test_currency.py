@@ -259,6 +259,7 @@ class TestNothingTellsThemApart:
         whole = order("active", LATE, "3", dosageInstruction=[{"text": "240 mg daily"}])
         for reading in readings(short, whole):
             assert [one.dose_text for one in orders(reading)] == ["240 mg daily"]
+            assert told(reading) == OLDER
 
     @pytest.mark.parametrize("verification", ["entered-in-error", "refuted"])
     def test_a_problem(self, verification: str) -> None:

@@ -27,18 +27,20 @@ and those contained in another one, are never versions of each other.
 """
 
 from collections.abc import Iterable, Sequence
+from collections.abc import Set as AbstractSet
 
 from weatherglass.fhir.issues import Issue, IssueKey, Severity
 from weatherglass.fhir.reading.deletion import DELETION, deleted_by
 from weatherglass.fhir.reading.identity import Named, Same, all_differ, brought_together, identity_of
 from weatherglass.fhir.reading.intake import Intake, Place
-from weatherglass.fhir.reading.versions import Settled, Version, settled
+from weatherglass.fhir.reading.versions import Settled, Version, is_shortened, settled
 
 _OLDER = "An older version of a resource that was sent more than once; the newest was used."
 _BEFORE_DELETION = "A version from before the resource was deleted; not used."
+_SHORTENED = "A shortened copy (tag SUBSETTED) of a version that was sent whole as well; not used."
 _PASSED_OVER = (
-    "Versions of one resource differ, and no time or number says which is the newest: the one whose status "
-    "is further on was used, not this one. Check the record; send meta.lastUpdated."
+    "Versions of one resource differ, and no time or number says which is the newest: one that was sent "
+    "whole or whose status is further on was used, not this one. Check the record; send meta.lastUpdated."
 )
 _PERHAPS_DELETED = (
     "A version of a resource that is also deleted here, and nothing says which came later: taken as deleted. "
@@ -104,15 +106,14 @@ def _place(kept: list[Place | None], same: Same, one: Settled) -> None:
         if entry.number >= 0:
             kept[entry.number] = None
     read = [version.entry for version in one.read if version.entry.number >= 0]
-    for number, entry in zip(sorted(entry.number for entry in read), read, strict=True):
-        kept[number] = _addressed(entry.place, same)
-
-
-def _addressed(place: Place, same: Same) -> Place:
-    """Return a place with the addresses that other entries of the resource were sent with."""
-    if same.apart:
-        return place._replace(apart=True)
     addresses = {entry.place.full_url or "" for entry in same.entries}
+    for number, entry in zip(sorted(entry.number for entry in read), read, strict=True):
+        place = entry.place
+        kept[number] = place._replace(apart=True) if same.apart else _addressed(place, addresses)
+
+
+def _addressed(place: Place, addresses: AbstractSet[str]) -> Place:
+    """Return a place with the address that other entries of the resource were sent with."""
     known = max(addresses)
     if known.startswith("urn:"):
         # Where some call it by its short name and some by this, it answers to both.
@@ -128,12 +129,19 @@ def _say(intake: Intake, one: Settled) -> None:
         else:
             _note(intake, version, Severity.INFORMATION, IssueKey.DUPLICATE, _OLDER)
     for version in one.passed_over:
-        is_equal = (version.whole, version.stage) == (one.read[0].whole, one.read[0].stage)
-        text = _PASSED_OVER_BY_CONTENT if is_equal else _PERHAPS_DELETED if is_deleted else _PASSED_OVER
-        _note(intake, version, Severity.WARNING, IssueKey.CONFLICT, text)
+        if is_shortened(version, one.read[0]):
+            _note(intake, version, Severity.INFORMATION, IssueKey.DUPLICATE, _SHORTENED)
+        else:
+            text = _PERHAPS_DELETED if is_deleted else _why_passed_over(version, one.read[0])
+            _note(intake, version, Severity.WARNING, IssueKey.CONFLICT, text)
     if len(one.read) > 1:
         first = min(one.read, key=lambda version: version.entry.number)
         _note(intake, first, Severity.WARNING, IssueKey.CONFLICT, _ALL_READ.format(len(one.read)))
+
+
+def _why_passed_over(version: Version, read: Version) -> str:
+    is_equal = (version.whole, version.stage) == (read.whole, read.stage)
+    return _PASSED_OVER_BY_CONTENT if is_equal else _PASSED_OVER
 
 
 def _note(intake: Intake, version: Version, severity: Severity, key: IssueKey, text: str) -> None:

@@ -121,6 +121,12 @@ def _parted(versions: Sequence[Version]) -> tuple[list[Version], list[Version]]:
     return [version for version in versions if not is_older(version)], older
 
 
+def is_shortened(one: Version, other: Version) -> bool:
+    """Tell whether one is the other with elements left out: the same time and the same number."""
+    told = (one.updated, one.number)
+    return not one.whole and other.whole and told == (other.updated, other.number) and any(told)
+
+
 # Content
 
 
