@@ -347,6 +347,21 @@ class TestTies:
         (item,) = reading.records[0][1].series(Signal.CREATININE)
         assert item.value == 80
 
+    @pytest.mark.parametrize(
+        ("first", "second", "value"),
+        [
+            pytest.param("2026-03-01T10:05:00+04:00", "2026-03-01T06:06:00Z", 120, id="other-zone"),
+            pytest.param("2026-03-01T06:06:00Z", "2026-03-01T10:05:00+04:00", 80, id="other-zone-earlier"),
+            pytest.param("2026-03-01T06:05:00Z", "2026-03-01T06:05:00.5Z", 120, id="fraction"),
+            pytest.param("2026-03-01T10:05:00+04:00", "2026-03-01T06:05:00Z", 100, id="one-instant"),
+        ],
+    )
+    def test_times_of_issue_are_compared_as_instants(self, first: str, second: str, value: int) -> None:
+        one = measured("a", "creatinine", "80", "umol/L", issued=first)
+        other = measured("b", "creatinine", "120", "umol/L", issued=second)
+        (item,) = _reading(one, other).records[0][1].series(Signal.CREATININE)
+        assert item.value == value
+
     def test_otherwise_the_middle_stands_and_the_conflict_is_said(self) -> None:
         reading = self._two()
         (item,) = reading.records[0][1].series(Signal.CREATININE)

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from datetime import MAXYEAR, UTC, datetime, timedelta, timezone
 from decimal import Decimal
 from enum import Enum
+from functools import lru_cache
 from typing import Generic, NamedTuple, TypeVar
 
 from msgspec import Raw
@@ -85,13 +86,21 @@ class Answer(NamedTuple):
 
 
 #: What decides between two values at one instant: status, then the times written.
-Standing = tuple[int, str, str]
+Standing = tuple[int, datetime, datetime]
+#: Earlier than any time that is written.
+_NEVER = datetime.min.replace(tzinfo=UTC)
 
 
 def standing_of(rank: int, obs: Observation) -> Standing:
     """Return what decides between a value and another one at the same instant."""
     updated = obs.meta.lastUpdated if obs.meta is not None else None
-    return rank, obs.issued or "", updated or ""
+    return rank, _instant_of(obs.issued), _instant_of(updated)
+
+
+@lru_cache(maxsize=4096)
+def _instant_of(text: str | None) -> datetime:
+    read = read_when(text) if text else None
+    return read.at if read is not None else _NEVER
 
 
 @dataclass(slots=True, kw_only=True)
