@@ -3,6 +3,10 @@
 This is the one function that every engine runs. Its answer depends on the lines as a
 set and on the settings, on nothing else: not on their order, the files they came from,
 or who runs it.
+
+Versions of one resource are told apart here, among the lines of one patient. A newer
+version that names another patient, and a deletion in another Bundle, do not reach the
+older version: whose lines come together is decided without comparing versions.
 """
 
 import re
