@@ -4,12 +4,14 @@ The bedside limits are our choice. Outliers: Iglewicz and Hoaglin 1993 (3.5, a s
 copy); worked example HR 78, 80, 82, 79, 81, 120: the robust z of 120 is 17.8.
 """
 
+from datetime import date
 from decimal import Decimal
 
 import pytest
 
 from tests.charts import ago, chart, findings, measures_of, reading
 from tests.records import answer_of, bundle, measured, observation, patient, quantity, text
+from weatherglass.clinical.criteria import plausibility
 from weatherglass.clinical.findings import Finding, Kind, State, Urgency
 from weatherglass.clinical.record import Artefact, Record
 from weatherglass.clinical.signals import Signal
@@ -160,3 +162,35 @@ class TestVerify:
 def test_nothing_to_name() -> None:
     """Ordinary readings have no artefact."""
     assert not _found(chart({HR: [(1, 80)], RR: [(1, 16)]}))
+
+
+class TestWhatIsTold:
+    def test_one_alone_has_no_others(self) -> None:
+        """'and 0 more' is not said."""
+        found = _found(chart(artefacts=(_artefact(HR, 1, "350"),)))["impossible-pulse"]
+        assert "more" not in found.sentence.partition(": ")[0]
+
+    @pytest.mark.parametrize(("hours", "urgency"), [(24, P), (24.1, R)])
+    def test_for_a_day(self, hours: float, urgency: Urgency) -> None:
+        """Ours: a sign not known since a day ago is measured anyway."""
+        artefacts = (_artefact(HR, hours, "350"),)
+        found = _found(chart({RR: [(0, 16)]}, artefacts=artefacts)).get("impossible-pulse")
+        assert found is not None
+        assert found.urgency is urgency
+
+    @pytest.mark.parametrize(
+        ("born", "child"), [(date(2016, 1, 1), True), (date(1950, 1, 1), False), (None, False)]
+    )
+    def test_whose_limits(self, born: date | None, child: bool) -> None:
+        """The limits of a child are cited for a child."""
+        found = _found(chart(artefacts=(_artefact(SBP, 1, "400"),), born=born))[
+            "impossible-systolic-pressure"
+        ]
+        limits = plausibility.limits_for(SBP, is_child=child)
+        assert limits is not None
+        assert found.sources[0] == limits.source
+
+    def test_a_zero_that_is_past_is_shown_beside_what_came_after(self) -> None:
+        found = _found(chart({RR: [(3, 0), (1, 14)]}))["zero-respiration-rate"]
+        assert [m.value for m in found.measures] == [0, 14]
+        assert "14 since" in found.sentence

@@ -306,3 +306,44 @@ def test_shared_with_the_drug_chart() -> None:
     """Other questions read the same evidence."""
     assert bedside(chart({HB: [(30, "128"), (1, "108")]})).blood_loss.is_suspected
     assert not bedside(chart({HB: [(30, "128"), (1, "118")]})).blood_loss.is_suspected
+
+
+class TestWhatIsNamed:
+    """Everything that the question rests on is said, with its time, and is evidence."""
+
+    def test_recorded_bleeding_with_its_time(self) -> None:
+        found = _found(chart({HB: [(24, "128"), (1, "106")]}, conditions=(MELAENA,)))
+        assert found is not None
+        assert "gastrointestinal bleeding (22:00 on 11 March) on record" in found.sentence
+        assert found.at == ago(1)
+        assert all(found.evidence)
+
+    def test_antiplatelets_are_named(self) -> None:
+        """They do not make it more urgent, and a reader must know of them."""
+        found = _found(
+            chart({HB: [(24, "128"), (1, "106")]}, orders=(order("Clopidogrel", "p2y12-inhibitor"),))
+        )
+        assert found is not None
+        assert "on the chart: Clopidogrel" in found.sentence
+
+    def test_after_heart_surgery(self) -> None:
+        """Every kind of operation is named."""
+        done = Procedure(
+            origin=Origin("Procedure/1"),
+            text="Coronary artery bypass",
+            kinds=frozenset({ProcedureKind.CARDIAC_SURGERY}),
+            at=ago(30),
+        )
+        found = _found(chart({HB: [(24, "128"), (1, "106")]}, procedures=(done,)))
+        assert found is not None
+        assert "after Coronary artery bypass" in found.sentence
+
+    def test_a_pulse_known_only_as_an_interval_makes_no_index(self) -> None:
+        """Two values at one time: neither is divided by the pressure."""
+        unsure = (reading(Signal.PULSE, 1, "130", spread=("80", "130")),)
+        found = _found(
+            chart({HB: [(24, "128"), (1, "106")], Signal.PULSE: unsure, Signal.SYSTOLIC_PRESSURE: [(1, 100)]})
+        )
+        assert found is not None
+        assert found.urgency is P
+        assert "shock index of" not in found.sentence

@@ -10,9 +10,10 @@ from typing import Any
 
 import pytest
 
-from tests.charts import ago, chart, condition, findings, measures_of
+from tests.charts import ago, chart, condition, findings, measures_of, reading
+from weatherglass.clinical.criteria import critical_results as limits
 from weatherglass.clinical.findings import Finding, Kind, Letter, State, Urgency
-from weatherglass.clinical.record import ConditionKind, Record
+from weatherglass.clinical.record import ConditionKind, Record, Remark
 from weatherglass.clinical.signals import Signal
 from weatherglass.clinical.sources import Mark
 
@@ -190,3 +191,61 @@ def test_a_child() -> None:
     found = _found(_record((1, "7.30", "7.0", None), born=date(2018, 1, 1)))["respiratory-acidosis"]
     assert any("for adults" in caution for caution in found.cautions)
     assert measures_of(found)["pco2-arterial"] == 7
+
+
+class TestWhatIsPast:
+    """Ours: an acid sample that later ones have long answered is no finding; one that is old is none."""
+
+    def test_long_settled(self) -> None:
+        """Carbon dioxide that came down days ago is not brought up again."""
+        assert (
+            _found(_record((100, "7.30", "8.0", "28"), (90, "7.40", "5.0", "24"), (1, "7.40", "5.0", "24")))
+            == {}
+        )
+
+    def test_unexplained_began_with_the_first_acid_sample(self) -> None:
+        """The acid blood of now began where the run of acid samples began."""
+        found = _found(_record((9, "7.40", None, None), (5, "7.31", None, None), (1, "7.30", None, None)))
+        assert found["acidaemia"].since == ago(5)
+
+
+def _venous(*gases: tuple[float, str], **rest: Any) -> Record:
+    arterial = rest.pop("arterial", [])
+    return chart({Signal.PH_VENOUS: list(gases), PH: arterial}, **rest)
+
+
+class TestVenousSample:
+    """Ours: an acid venous sample asks for an arterial one, unless there is one or it is long ago."""
+
+    @pytest.mark.parametrize(
+        ("record", "told"),
+        [
+            pytest.param(_venous((24, "7.28")), True, id="a-day-ago"),
+            pytest.param(_venous((24.1, "7.28")), False, id="longer-ago"),
+            pytest.param(_venous((5, "7.28"), (1, "7.38")), False, id="no-longer-acid"),
+            pytest.param(_venous((2, "7.28"), arterial=[(2, "7.36")]), False, id="arterial-at-the-same-time"),
+            pytest.param(_venous((2, "7.28"), arterial=[(2.1, "7.36")]), True, id="arterial-before"),
+        ],
+    )
+    def test_when_it_is_told(self, record: Record, told: bool) -> None:
+        assert ("venous-gas" in _found(record)) == told
+
+    def test_preliminary(self) -> None:
+        """A preliminary sample makes a provisional finding; the source of the caution is named."""
+        sample = reading(Signal.PH_VENOUS, 1, "7.28", remarks=[Remark.PROVISIONAL])
+        found = _found(chart({Signal.PH_VENOUS: (sample,)}))["venous-gas"]
+        assert found.provisional
+        assert limits.VENOUS_GAS.source in found.sources
+        assert not _found(_venous((1, "7.28")))["venous-gas"].provisional
+
+
+class TestOneSample:
+    """Ours: results within five minutes of a pH are of its sample, the nearest first."""
+
+    def test_the_nearest_carbon_dioxide(self) -> None:
+        record = chart({PH: [(1, "7.30")], PCO2: [(1.05, "9.0"), (1.01, "7.0")], HCO3: [(1, "26")]})
+        assert measures_of(_found(record)["respiratory-acidosis"])["pco2-arterial"] == 7
+
+    def test_an_open_value_is_no_sample(self) -> None:
+        """A pH of which only a limit is known is not judged."""
+        assert _found(chart({PH: (reading(PH, 1, "7.30", spread=("7.30", None)),)})) == {}

@@ -439,3 +439,32 @@ def test_every_analyte_has_a_case_above() -> None:
 def test_no_result_no_finding() -> None:
     """An empty record has nothing to tell."""
     assert not _critical(chart({Signal.PULSE: [(1, 80)]}))
+
+
+class TestSettlingWords:
+    """What was beyond the limit is told with its time; the source is that of the mildest limit."""
+
+    def test_the_last_one_beyond(self) -> None:
+        """6.2 and 5.6 were high, 4.3 is not: the last high one is told."""
+        found = _critical(chart({Signal.POTASSIUM: [(9, "6.2"), (5, "5.6"), (1, "4.3")]}))["potassium-high"]
+        assert found.sentence.startswith("Potassium 4.3 mmol/L, 5.6 mmol/L at 03:00 on 12 March: back inside")
+        mildest = next(b for b in reversed(limits.CRITICAL_RESULTS) if b.key == "potassium-high")
+        assert found.sources == (mildest.source,)
+
+
+@pytest.mark.parametrize(
+    ("values", "way"), [(("120", "132"), "risen by 12"), (("140", "128"), "fallen by 12")]
+)
+def test_a_rapid_change_of_sodium_says_which_way(values: tuple[str, str], way: str) -> None:
+    """More than 10 mmol/L in 24 hours, from memory: either way does harm, and not the same."""
+    found = _critical(chart({Signal.SODIUM: [(20, values[0]), (1, values[1])]}))["sodium-change"]
+    assert f"Sodium has {way} mmol/L in 19 hours" in found.sentence
+    assert measures_of(found)["from"] == Decimal(values[0])
+    assert "Observation/sodium-20" in found.evidence
+
+
+def test_a_local_lower_limit_is_a_lower_limit() -> None:
+    """A site's own limit of a low result is met at and below it, and not above."""
+    choices = LocalChoices(critical_limits={"sodium-low": {"urgent": Decimal(118)}})
+    assert "sodium-low" in _critical(chart({Signal.SODIUM: [(1, "118")]}), choices)
+    assert "sodium-low" not in _critical(chart({Signal.SODIUM: [(1, "119")]}), choices)

@@ -240,3 +240,34 @@ def test_a_reported_total_is_followed() -> None:
     found = findings(record, Kind.REPORTED_SCORE)["reported-maternity-score"]
     assert (found.urgency, found.sources[0].key) == (Urgency.PROMPT, "gerry-2024")
     assert "up 4" in found.sentence
+
+
+class TestSinceWhichBirth:
+    """Ours: 42 days after the last birth, and after nothing else that has ended."""
+
+    @staticmethod
+    def _birth(days: float) -> Procedure:
+        return Procedure(
+            origin=Origin(f"Procedure/birth-{days}"),
+            text="Birth",
+            kinds=frozenset({ProcedureKind.BIRTH}),
+            at=ago(24 * days),
+        )
+
+    @pytest.mark.parametrize(
+        ("births", "applies"),
+        [
+            pytest.param((600, 20), True, id="the-last-of-two"),
+            pytest.param((600, 43), False, id="both-long-ago"),
+            pytest.param((0,), True, id="this-moment"),
+        ],
+    )
+    def test_the_last_birth_counts(self, births: tuple[float, ...], applies: bool) -> None:
+        record = _woman(conditions=(), procedures=tuple(self._birth(days) for days in births))
+        found = scores(record, "maternal-criteria")
+        assert any(f.kind is Kind.SCORE for f in found) == applies
+
+    def test_another_problem_that_has_ended_is_no_birth(self) -> None:
+        """A pneumonia that ended last week has nothing to do with it."""
+        over = condition(ConditionKind.INFECTION, began=400, active=False, ended=ago(100))
+        assert not any(f.kind is Kind.SCORE for f in scores(_woman(conditions=(over,)), "maternal-criteria"))

@@ -149,3 +149,17 @@ def test_very_low_saturation_is_to_be_verified() -> None:
     assert any("verify" in caution for caution in found.cautions)
     found = _found(_record((1, "70", NASAL), directives=(_target(94, 98),)))["spo2-below-target"]
     assert not any("verify" in caution for caution in found.cautions)
+
+
+def test_the_range_and_what_is_breathed_are_evidence() -> None:
+    """Both ends of the prescribed range and the device stand beside the saturation."""
+    found = _found(_record((1, "93", NASAL), directives=(_target(94, 98),)))["spo2-below-target"]
+    measured = measures_of(found)
+    assert (measured["target-low"], measured["target-high"]) == (94, 98)
+    assert "Observation/oxygen-delivery-1" in found.evidence
+
+
+@pytest.mark.parametrize(("born", "told"), [(date(2010, 3, 12), True), (date(2010, 3, 13), False)])
+def test_the_published_range_is_for_adults(born: date, told: bool) -> None:
+    """BTS 2017 is for adults; ours: from 16 years."""
+    assert any("94-98%" in f.sentence for f in _found(_record((1, "97", NASAL), born=born)).values()) == told

@@ -11,6 +11,7 @@ import pytest
 
 from tests.charts import ago, condition, findings, measures_of, order, rounds
 from tests.clinical.assessments.test_trends_score import TOTALS
+from weatherglass.clinical.criteria import sepsis_strata
 from weatherglass.clinical.findings import Finding, Kind, State, Urgency
 from weatherglass.clinical.record import (
     Administration,
@@ -327,3 +328,68 @@ def test_an_old_score_and_later_ones() -> None:
     assert not _found(_record(7, hours=24.1))
     record = rounds((10, TOTALS[1]), (1, TOTALS[7]), conditions=(PNEUMONIA,))
     assert ": low risk" in _found(record, as_of=ago(2))["sepsis-risk"].sentence
+
+
+class TestTimesOfTreatment:
+    """Academy of Medical Royal Colleges 2022, secondary: the clock starts with the risk."""
+
+    def test_a_dose_at_the_moment_of_the_risk_is_treatment_before_it(self) -> None:
+        """A dose given just then answers for what was there before; whether it is right is asked."""
+        found = _found(_record(7, hours=2, administrations=(_dose(2),)))["sepsis-risk"]
+        assert "Already treated (Amoxicillin" in found.sentence
+
+    def test_an_order_in_force_before_the_risk(self) -> None:
+        """One that began before is asked about; one written then and begun later is not given yet."""
+        begun = order("Amoxicillin", "antibacterial", starts=5)
+        later = order("Amoxicillin", "antibacterial", starts=1, written=ago(5))
+        assert (
+            "no dose is recorded: ask" in _found(_record(7, hours=2, orders=(begun,)))["sepsis-risk"].sentence
+        )
+        assert "Antimicrobial within" in _found(_record(7, hours=2, orders=(later,)))["sepsis-risk"].sentence
+
+    def test_the_risk_of_a_feature_began_with_the_feature(self) -> None:
+        """A lactate above 2 (from memory) raises the risk from its own time."""
+        record = _record(2, hours=1, numbers={Signal.LACTATE: [(3, "2.6")]})
+        assert _found(record)["sepsis-risk"].since == ago(3)
+
+    def test_the_first_of_two_features(self) -> None:
+        """With mottled skin seen later, the earlier lactate says since when."""
+        record = _record(
+            2, hours=1, numbers={Signal.LACTATE: [(3, "2.6")]}, codes={CodedSignal.SKIN: [(2, Skin.MOTTLED)]}
+        )
+        assert _found(record)["sepsis-risk"].since == ago(3)
+
+    def test_another_medicine_given_is_no_antibacterial(self) -> None:
+        """A dose of paracetamol never counts as the first antimicrobial."""
+        other = Administration(
+            origin=Origin("MedicationAdministration/other"),
+            medicine=Medicine(text="Paracetamol", classes=frozenset()),
+            at=ago(1.5),
+        )
+        sentence = _found(_record(7, hours=2, administrations=(other,)))["sepsis-risk"].sentence
+        assert "Paracetamol" not in sentence
+        assert "no dose is recorded" in sentence
+
+
+class TestWithoutStratum:
+    """NICE NG51: other guidelines for children and in pregnancy; what raises the risk is named."""
+
+    def test_a_lactate_and_the_skin_are_evidence(self) -> None:
+        record = _record(
+            2,
+            born=date(2016, 1, 1),
+            numbers={Signal.LACTATE: [(3, "2.6")]},
+            codes={CodedSignal.SKIN: [(2, Skin.MOTTLED)]},
+        )
+        found = _found(record)["no-stratum"]
+        assert (found.urgency, found.at, found.since) == (U, ago(3), ago(30))
+        assert "Observation/lactate-3" in found.evidence
+        assert sepsis_strata.SKIN_RAISES_RISK_SOURCE in found.sources
+        assert sepsis_strata.LACTATE_RAISES_RISK.source in found.sources
+        assert found.state is State.CONTINUING
+
+    def test_without_signs_nothing_is_claimed(self) -> None:
+        found = _found(_record(2, born=date(2016, 1, 1)))["no-stratum"]
+        assert found.urgency is R
+        assert sepsis_strata.SKIN_RAISES_RISK_SOURCE not in found.sources
+        assert all(found.evidence)

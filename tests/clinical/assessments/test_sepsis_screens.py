@@ -9,7 +9,8 @@ from typing import Any
 
 import pytest
 
-from tests.charts import chart, condition, order, points_of, scores
+from tests.charts import ago, chart, condition, order, points_of, scores
+from weatherglass.clinical.criteria import qsofa_2016, score_choices
 from weatherglass.clinical.criteria.medicine_classes import MedicineClass
 from weatherglass.clinical.findings import Kind, ScoreFinding, Urgency
 from weatherglass.clinical.record import ConditionKind, Record
@@ -149,3 +150,28 @@ def test_children_and_pregnancy_are_told_why_not(key: str) -> None:
         score = _one(record, key)
         assert score.kind is Kind.SCORE_NOT_APPLICABLE
         assert word in score.not_applicable
+
+
+def test_a_child_gets_neither_as_a_screen_of_its_own() -> None:
+    """Not applied beside the score that is for the child, at the time of the newest round."""
+    record = chart({RR: [(5, 22), (1, 24)]}, born=date(2016, 1, 1), conditions=INFECTED)
+    (found,) = (f for f in scores(record, "qsofa") if f.kind is Kind.SCORE_NOT_APPLICABLE)
+    assert found.is_secondary
+    assert found.at == ago(1)
+
+
+def test_each_screen_names_its_own_caution() -> None:
+    """SIRS reads results beside the round; qSOFA is never to be the only screen (secondary)."""
+    record = _record({RR: 22, SBP: 100, GCS: 14, T: "38.5", HR: 95})
+    assert qsofa_2016.NEVER_ALONE.source in _one(record, "qsofa").sources
+    assert qsofa_2016.NEVER_ALONE.source not in _one(record, "sirs").sources
+    assert score_choices.RESULTS_IN_A_ROUND.source in _one(record, "sirs").sources
+
+
+def test_a_low_coma_scale_replaces_mentation_alone() -> None:
+    """Breathing and pressure keep their own rows."""
+    assert points_of(_one(_record({RR: 16, SBP: 120, GCS: 13}), "qsofa")) == {
+        "respiration": 0,
+        "systolic-pressure": 0,
+        "consciousness": 1,
+    }

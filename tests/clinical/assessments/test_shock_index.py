@@ -11,10 +11,11 @@ from typing import Any
 import pytest
 
 from tests.charts import ago, chart, condition, order, reading, scores
+from weatherglass.clinical.criteria import shock_index
 from weatherglass.clinical.criteria.medicine_classes import MedicineClass
 from weatherglass.clinical.findings import Kind, MissingReason, ScoreFinding, State, Urgency
 from weatherglass.clinical.local_choices import LocalChoices
-from weatherglass.clinical.record import ConditionKind, OrderStatus, Record, Route
+from weatherglass.clinical.record import ConditionKind, OrderStatus, Record, Remark, Route
 from weatherglass.clinical.signals import Signal
 
 HR, SBP = Signal.PULSE, Signal.SYSTOLIC_PRESSURE
@@ -126,3 +127,13 @@ def test_children_are_told_why_not() -> None:
 def test_a_site_that_does_not_use_it() -> None:
     choices = LocalChoices(scores=())
     assert scores(_record(120, 90), "shock-index", choices=choices) == []
+
+
+def test_rate_control_has_its_source_and_a_preliminary_value_is_said() -> None:
+    """Ours: either of the two values being preliminary makes it provisional."""
+    slowed = _record(100, 100, orders=(order("Bisoprolol", MedicineClass.BETA_BLOCKER.value),))
+    assert shock_index.UNRELIABLE_WITH_RATE_CONTROL.source in _index(slowed).sources
+    assert shock_index.UNRELIABLE_WITH_RATE_CONTROL.source not in _index(_record(100, 100)).sources
+    early = (reading(HR, 1, "100", remarks=[Remark.PROVISIONAL]),)
+    assert _index(chart({HR: early, SBP: [(1, 100)]})).provisional
+    assert not _index(_record(100, 100)).provisional

@@ -171,3 +171,19 @@ class TestHeld:
 def test_nothing_done() -> None:
     """No treatment, no course."""
     assert not _found(chart({SPO2: [(3, 91), (1, 96)]}))
+
+
+class TestWords:
+    """Volumes in millilitres, and totals that are open said as such."""
+
+    @pytest.mark.parametrize("dose", ["1 L", "1000 mL"])
+    def test_a_litre_is_1000_millilitres(self, dose: str) -> None:
+        given = _given(3, "Sodium chloride 0.9 %", dose, route=Route.INTRAVENOUS)
+        found = _found(rounds((4, {SBP: 88}), (1, {SBP: 104}), administrations=(given,)))["fluid-given"]
+        assert found.sentence.startswith("1000 mL Sodium chloride 0.9 % given")
+
+    def test_an_open_total_is_said_as_the_least(self) -> None:
+        record = rounds((6, {SPO2: 91}), (5, {SPO2: 92, O2: NASAL}), (1, {SPO2: 96, O2: NASAL, HR: None}))
+        sentence = _found(record)["oxygen-started"].sentence
+        assert "NEWS2 3" in sentence
+        assert "at least 2" in sentence
