@@ -51,6 +51,7 @@ class TestStepDown:
             pytest.param((_stay(100, 10),), State.NEW, id="10-hours-ago"),
             pytest.param((_stay(100, 72),), State.CONTINUING, id="72-hours-ago"),
             pytest.param((_stay(200, 72.1),), None, id="longer-ago"),
+            pytest.param((_stay(300, 200), _stay(100, 10)), State.NEW, id="the-last-of-two"),
             pytest.param((_stay(100, None),), None, id="still-there"),
             pytest.param((_stay(100, 50), _stay(20, None)), None, id="there-again"),
             pytest.param((_stay(100, 10, critical_care=False),), None, id="another-ward"),

@@ -3,6 +3,7 @@
 NICE CG50, 2007: every adult in hospital at least every 12 hours. The grace is our choice.
 """
 
+from dataclasses import replace
 from datetime import date, timedelta
 from typing import Any
 
@@ -111,3 +112,23 @@ class TestWhereNews2IsNotMeant:
 def test_at_the_newest_datum_nothing_is_overdue() -> None:
     """Without a later moment of review nothing can be late."""
     assert _found(rounds((5, TOTALS[9])), as_of=ago(5)) is None
+
+
+def test_nobody_looks_for_the_observations_of_the_dead() -> None:
+    """A death that is recorded ends the rounds."""
+    record = rounds((20, TOTALS[7]))
+    assert _found(record) is not None
+    assert _found(replace(record, subject=replace(record.subject, deceased=True))) is None
+
+
+def test_one_open_stay_among_several_is_enough() -> None:
+    """A stay that has ended on another ward does not mean that the patient has left."""
+    before = Stay(origin=Origin("Encounter/0"), starts=ago(300), ends=ago(200))
+    assert _found(rounds((100, {}), stays=(before, HERE))) is not None
+
+
+def test_no_end_of_life_is_claimed() -> None:
+    """The caution is for those whose plan says so."""
+    found = _found(rounds((20, TOTALS[7])))
+    assert found is not None
+    assert found.cautions == ()

@@ -225,6 +225,20 @@ class TestLongStandingLowPressure:
         assert self._low(self._record(conditions=(condition(ConditionKind.PREGNANCY),))) is None
 
 
+class TestPulseThatIsUnsureOrOld:
+    """Ours: a pulse known only as an interval makes no trend, and one of last week is none."""
+
+    def test_an_interval(self) -> None:
+        unsure = reading(HR, 0, "130", spread=("70", "130"))
+        before = [reading(HR, hours, "70") for hours in (30, 20, 15, 10)]
+        assert "pulse" not in findings(chart({HR: (*before, unsure)}), Kind.VITAL_SIGN_TREND)
+
+    def test_an_old_course(self) -> None:
+        """A rise that ended eight days ago is no trend of now."""
+        old = [(h + 200, v) for h, v in ((30, 70), (20, 70), (15, 70), (10, 70), (0, 130))]
+        assert "pulse" not in findings(chart({HR: old}), Kind.VITAL_SIGN_TREND)
+
+
 class TestPulse:
     """Up by 30 from the median of 24 hours, to above 110."""
 

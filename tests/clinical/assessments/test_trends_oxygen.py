@@ -142,3 +142,27 @@ def test_nothing_known_is_no_air() -> None:
     """A round without air or oxygen is not in the course at all."""
     assert oxygen_course(()) == ()
     assert _found(chart({Signal.SPO2: [(10, 95), (0, 90)]})) is None
+
+
+@pytest.mark.parametrize(("flow", "told"), [("3.9", False), ("4", True)])
+def test_more_flow_after_the_start_is_said_from_the_step_of_2(flow: str, told: bool) -> None:
+    """RCP, from memory: any increase; ours: told apart from the start at 2 L/min more."""
+    record = _record(
+        (12, D.AIR, None, None), (10, D.NASAL_CANNULA, "2", None), (0, D.NASAL_CANNULA, flow, None)
+    )
+    began = _found(_record((12, D.AIR, None, None), (10, D.NASAL_CANNULA, "2", None)))
+    found = _found(record)
+    assert found is not None
+    assert began is not None
+    assert ("2 L/min" in found.sentence.replace(f"{flow} L/min", "")) == told
+
+
+def test_a_device_that_is_not_recorded_is_said_so() -> None:
+    """And only then; the saturation held with it is evidence."""
+    found = _found(_record((10, D.AIR, None, None), (0, D.OXYGEN, None, None)))
+    assert found is not None
+    assert "The device is not recorded." in found.cautions
+    assert any(origin.startswith("Observation/spo2") for origin in found.evidence)
+    named = _found(_record((10, D.AIR, None, None), (0, D.NASAL_CANNULA, "2", None)))
+    assert named is not None
+    assert "The device is not recorded." not in named.cautions

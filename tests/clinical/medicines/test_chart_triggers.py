@@ -639,3 +639,66 @@ def test_steroid_for_weeks() -> None:
     assert R.LONG_TERM_STEROID not in _situation(chart({}, orders=(short,))).holds
     assert R.LONG_TERM_STEROID in _situation(chart({}, orders=(long,))).holds
     assert R.LONG_TERM_STEROID in _situation(chart({}, orders=(mineral,))).holds
+
+
+class TestAnyTrigger:
+    """Ours: long-standing kidney disease alone makes nobody acutely ill; a doubtful value neither."""
+
+    @pytest.mark.parametrize(
+        ("numbers", "acute"),
+        [
+            pytest.param({S.EGFR: [(1, 40)]}, False, id="stable-kidney-disease"),
+            pytest.param(
+                {S.POTASSIUM: (reading(S.POTASSIUM, 1, "6.2", remarks=[Remark.HAEMOLYSED]),)},
+                False,
+                id="doubtful",
+            ),
+            pytest.param({S.EGFR: [(1, 40)], S.GLUCOSE: [(1, "3.0")]}, True, id="and-hypoglycaemia"),
+        ],
+    )
+    def test_what_counts(self, numbers: dict[Signal, Any], acute: bool) -> None:
+        assert (T.ANY in _situation(chart(numbers)).hits) == acute
+
+    def test_kidney_injury_leads_among_equals(self) -> None:
+        """The injury is named as what is the matter, and the illness began with the first of them."""
+        record = chart({S.CREATININE: [(96, 80), (5, 130)], S.GLUCOSE: [(9, "3.0")]})
+        hit = _situation(record).hits[T.ANY]
+        assert "acute kidney injury" in hit.short
+        assert hit.since == ago(9)
+
+
+def test_no_answer_is_as_bad_as_it_gets() -> None:
+    """Ours: responds only to pain or not at all is the second of two degrees."""
+    hit = _situation(chart({}, codes={CodedSignal.CONSCIOUSNESS: [(1, Consciousness.PAIN)]})).hits[
+        T.REDUCED_CONSCIOUSNESS
+    ]
+    assert hit.grade == 1
+
+
+def test_one_preliminary_value_makes_a_hit_provisional() -> None:
+    """Breathing and coma scale together: one of them being preliminary is said."""
+    slow = (reading(S.RESPIRATION_RATE, 1, "7", remarks=[Remark.PROVISIONAL]),)
+    hit = _hit(T.REDUCED_CONSCIOUSNESS, {S.RESPIRATION_RATE: slow, S.GCS_TOTAL: [(1, 9)]})
+    assert hit is not None
+    assert hit.provisional
+
+
+def test_a_fall_in_pressure_shows_both_numbers() -> None:
+    """NICE 2016: more than 40 below normal; the pressure and the usual one are measures."""
+    week = [(h, 160) for h in (20, 40, 60, 80)]
+    hit = _hit(T.HYPOTENSION, {S.SYSTOLIC_PRESSURE: [*week, (1, 115)]})
+    assert hit is not None
+    assert [m.value for m in hit.measures] == [115, 160]
+
+
+def test_bleeding_of_now_with_recorded_bleeding_of_before() -> None:
+    """It began with the first sign, and is told with the time of the newest."""
+    hit = _hit(
+        T.BLEEDING, {S.HAEMOGLOBIN: [(30, 128), (1, 104)]}, conditions=(condition(K.MELAENA, began=20),)
+    )
+    assert hit is not None
+    assert hit.said.endswith("(07:00 on 12 March)")
+    assert hit.since == ago(20)
+    undated = _hit(T.BLEEDING, {}, conditions=(condition(K.MELAENA),))
+    assert undated is not None
+    assert undated.since is None

@@ -1,5 +1,6 @@
 """A hold is not forgotten: what is on hold, and what ended in an illness that is over."""
 
+from datetime import datetime
 from itertools import combinations
 from typing import Any
 
@@ -174,3 +175,51 @@ def test_several_ways_back_ask_for_each_thing_once() -> None:
         said = way_back((one, other)).condition.replace("; and ", "; ").split("; ")
         assert len(said) == len(set(said))
         assert set(said) == {*one.condition.split("; "), *other.condition.split("; ")}
+
+
+class TestWhatIsRemembered:
+    """Ours: a hold is asked about for 90 days after the injury or the high potassium that it was for."""
+
+    def test_only_what_concerned_the_medicine(self) -> None:
+        """Amlodipine was not held for the potassium, which is not given as the reason to restart it."""
+        high = [result("K", "6.4", earlier("60 h")), result("K", "5.1", earlier("30 h")), result("K", "4.4")]
+        found = _only(*high, _held("Amlodipine 5 mg tablets", "C08CA01"))
+        assert "6.4" not in found.sentence
+
+    def test_evidence_and_deadline(self) -> None:
+        """The highest and the newest creatinine are shown; the question has a deadline to come."""
+        found = _only(*_recovered(), _held())
+        assert {m.value for m in found.measures} >= {200, 90}
+        assert len(found.evidence) >= 3
+        assert found.review_by is not None
+        assert found.review_by > datetime.fromisoformat(AT)
+
+    @pytest.mark.parametrize(("days", "told"), [("90 d", True), ("91 d", False)])
+    def test_for_90_days(self, days: str, told: bool) -> None:
+        """A potassium that came down longer ago is no reason any more."""
+        high = [result("K", "6.4", earlier("100 d")), result("K", "4.6", earlier(days)), result("K", "4.4")]
+        found = _only(*high, _held("Spironolactone 25 mg tablets", "C03DA01"))
+        assert ("6.4" in found.sentence) == told
+
+    def test_the_highest_of_the_run_that_ended(self) -> None:
+        """5.6, 6.4 and 5.8 in a row: 6.4 is told; normal values before and after are not the run."""
+        course = [
+            ("90 h", "4.2"),
+            ("80 h", "5.6"),
+            ("70 h", "6.4"),
+            ("60 h", "5.8"),
+            ("30 h", "4.9"),
+            ("0 h", "4.4"),
+        ]
+        found = _only(
+            *(result("K", value, earlier(span)) for span, value in course),
+            _held("Spironolactone 25 mg tablets", "C03DA01"),
+        )
+        assert "potassium 4.4 mmol/L now, and 6.4 at " in found.sentence
+
+    def test_recovering_is_not_yet_over(self) -> None:
+        """KDIGO: recovery is told by two results a day apart (ours); one alone is recovering."""
+        course = (("20 d", "80"), ("5 d", "200"), ("3 d", "150"), ("0 h", "92"))
+        found = _only(*(result("creatinine", value, earlier(span)) for span, value in course), _held())
+        assert "is recovering" in found.sentence
+        assert "is over" in _only(*_recovered(), _held()).sentence

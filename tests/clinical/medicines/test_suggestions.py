@@ -439,3 +439,26 @@ class TestDoubt:
         found = _only(*injury(2), order("Tablets from abroad", "M01BA01"))
         assert found.action == "review"
         assert "adrenal crisis" in found.do_not_stop
+
+
+class TestThrombosisRisksThatAreUnsure:
+    """Ours: a risk that nobody has confirmed or dated is shown with that said."""
+
+    @pytest.mark.parametrize(
+        ("problem_", "said"),
+        [
+            pytest.param(problem("Pulmonary embolism", since="2026-02-01"), "months.", id="sure"),
+            pytest.param(problem("Pulmonary embolism"), "(no date recorded)", id="no-date"),
+            pytest.param(unconfirmed("Mechanical mitral valve"), "(not confirmed)", id="not-confirmed"),
+            pytest.param(
+                unconfirmed("Pulmonary embolism"), "(not confirmed, no date recorded)", id="neither"
+            ),
+        ],
+    )
+    def test_what_is_unsure(self, problem_: Json, said: str) -> None:
+        answer = reviewed(result("INR", "6.4"), problem_, order("Warfarin 3 mg", "B01AA03"))
+        (found,) = suggestions(answer).values()
+        risk = next(c for c in found.cautions if c.startswith("Thrombosis risk on record"))
+        assert said in risk
+        assert ("not confirmed" in risk) == ("not confirmed" in said)
+        assert ("no date" in risk) == ("no date" in said)

@@ -1,0 +1,149 @@
+"""The handover as it is said: each fact in its own place, and blanks named.
+
+The four parts are those of SBAR; what goes into each is common practice and our choice.
+"""
+
+from datetime import datetime, timedelta
+
+from tests.clinical.medicines.wards import injury, order, problem, result, reviewed, unconfirmed
+from tests.records import AT, Json, answer_of, earlier, full_set, patient
+from weatherglass.clinical.findings import Review
+
+
+def _review(*resources: Json) -> Review:
+    (one,) = reviewed(*resources).reviews
+    return one
+
+
+def _starting(sentences: tuple[str, ...], words: str) -> str:
+    (found,) = (s for s in sentences if s.startswith(words))
+    return found
+
+
+def _stay(identity: str, starts: str, ends: str | None, place: str, reason: str, bed: str = "") -> Json:
+    locations = [{"location": {"display": place}}]
+    if bed:
+        locations = [{"location": {"display": bed}}]
+    return {
+        "resourceType": "Encounter",
+        "id": identity,
+        "status": "in-progress" if ends is None else "finished",
+        "class": {"code": "IMP"},
+        "subject": {"reference": "Patient/p"},
+        "period": {"start": earlier(starts), **({"end": earlier(ends)} if ends is not None else {})},
+        "location": locations,
+        "reasonCode": [{"text": reason}],
+    }
+
+
+class TestDrugChart:
+    """What a prescriber is asked to decide, each medicine with what is asked about it."""
+
+    def test_each_medicine_is_asked_about_once_and_rightly(self) -> None:
+        """An NSAID in kidney injury is a hold; a beta-blocker and amlodipine are not."""
+        one = _review(
+            *injury(1),
+            order("Ibuprofen 400 mg", "M01AE01"),
+            order("Morphine 10 mg", "N02AA01"),
+            order("Furosemide 40 mg", "C03CA01"),
+        )
+        said = one.handover.recommendation
+        assert _starting(said, "Drug chart, please decide whether to hold: ").endswith(
+            "hold: Ibuprofen 400 mg."
+        )
+        assert _starting(said, "Drug chart, please decide whether to reduce: ").endswith(
+            "reduce: Morphine 10 mg."
+        )
+        assert _starting(said, "Drug chart, please decide whether to review: ").endswith(
+            "review: Furosemide 40 mg."
+        )
+
+    def test_an_order_not_signed_yet(self) -> None:
+        """Whether to start it is asked as well."""
+        one = _review(*injury(1), order("Ibuprofen 400 mg", "M01AE01", status="draft"))
+        assert _starting(one.handover.recommendation, "Drug chart, please decide whether to avoid: ")
+
+    def test_more_than_six_are_counted(self) -> None:
+        """Eight to hold: six are named."""
+        names = (
+            "Ibuprofen",
+            "Naproxen",
+            "Diclofenac",
+            "Ketoprofen",
+            "Celecoxib",
+            "Etoricoxib",
+            "Meloxicam",
+            "Etodolac",
+        )
+        one = _review(*injury(1), *(order(name) for name in names))
+        said = _starting(one.handover.recommendation, "Drug chart, please decide whether to hold: ")
+        assert said.partition(": ")[2].count(",") == 5
+        assert said.endswith(" and 2 more.")
+
+
+class TestBackground:
+    """What is known of the patient."""
+
+    def test_problems_that_are_there_and_confirmed(self) -> None:
+        """What is over, and what nobody has confirmed, is not said as known."""
+        one = _review(
+            result("K", "4.2"),
+            problem("Heart failure"),
+            problem("Cataract", status="resolved", abatementDateTime="2020-01-01"),
+            unconfirmed("Epilepsy"),
+        )
+        assert _starting(one.handover.background, "Known: ") == "Known: Heart failure."
+
+    def test_the_reason_of_the_last_stay(self) -> None:
+        """Where the patient is, and why, are those of now."""
+        one = _review(
+            *full_set(),
+            _stay("old", "400 d", "390 d", "Heron Ward", "Hip fracture"),
+            _stay("new", "2 d", None, "Tern Ward", "Pneumonia"),
+        )
+        assert "with: Pneumonia." in _starting(one.handover.background, "Admitted")
+        assert one.place == "Tern Ward"
+        assert one.handover.situation[0].endswith("on Tern Ward.")
+
+    def test_blanks_are_named(self) -> None:
+        """Neither a name nor a ward is left out in silence."""
+        one = _review(result("K", "4.2"))
+        assert one.handover.situation[0] == (
+            "I am calling about a patient whose name is not recorded, 75 years old, female, on a ward that "
+            "is not recorded."
+        )
+
+
+class TestAssessment:
+    """Pressing findings, each under its own letter."""
+
+    def test_each_letter_has_its_own(self) -> None:
+        one = _review(*full_set(), result("K", "6.7"), result("glucose", "2.4"))
+        said = one.handover.assessment
+        assert "Potassium 6.7" in _starting(said, "Circulation: ")
+        assert "Glucose" not in _starting(said, "Circulation: ")
+        assert "Glucose 2.4" in _starting(said, "Disability: ")
+
+    def test_what_is_past_is_not_pressed(self) -> None:
+        """A potassium that has come down is neither told nor investigated."""
+        one = _review(*full_set(), result("K", "6.7", earlier("5 h")), result("K", "4.4"))
+        assert not any("Potassium" in s for s in one.handover.assessment)
+        assert one.investigations == ()
+        high = _review(*full_set(), result("K", "6.7"))
+        assert any("ECG" in name for name in high.investigations)
+
+    def test_a_low_pressure_that_is_usual_is_told(self) -> None:
+        """The one who is called would ask."""
+        usual = [result("SBP", "92", earlier(f"{days} d")) for days in range(1, 8)]
+        one = _review(*full_set(systolic_pressure="93 mm[Hg]"), *usual, problem("Chronic hypotension"))
+        assert any("pressure" in s.lower() for s in one.handover.assessment[1:])
+
+
+def test_the_age_of_the_data_is_that_of_the_newest_round() -> None:
+    """Not of the first."""
+    first = [{**r, "id": f"{r['id']}-0", "effectiveDateTime": earlier("30 h")} for r in full_set()]
+    (one,) = answer_of(patient(), *first, *full_set()).reviews
+    assert one.data_age == "Newest vital signs 10:00 on 1 March."
+    late = datetime.fromisoformat(AT) + timedelta(hours=13)
+    (old,) = answer_of(patient(), *first, *full_set(), as_of=late).reviews
+    assert "13 hours before this review: too old to rely on" in old.data_age
