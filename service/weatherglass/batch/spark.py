@@ -5,7 +5,9 @@ The same function reviews each patient as in the local engine, under
 fails and spills what does not fit; the driver joins the sorted answers into files.
 """
 
+import atexit
 import os
+import shutil
 import sys
 import tempfile
 from collections.abc import Iterator
@@ -150,7 +152,10 @@ def _ship(spark: "SparkSession") -> None:
     if spark.sparkContext.master.startswith("local"):
         return
     root = Path(weatherglass.__file__).parent
-    packed = Path(tempfile.mkdtemp(prefix="weatherglass-")) / "weatherglass.zip"
+    folder = Path(tempfile.mkdtemp(prefix="weatherglass-"))
+    # The machines fetch it from here until Spark has stopped.
+    atexit.register(shutil.rmtree, folder, ignore_errors=True)
+    packed = folder / "weatherglass.zip"
     with ZipFile(packed, "w") as archive:
         for path in sorted(root.rglob("*.py")):
             archive.write(path, str(Path("weatherglass") / path.relative_to(root)))
