@@ -5,9 +5,9 @@ from typing import Any
 
 import pytest
 
-from tests.clinical.medicines.wards import order
-from tests.records import AT, SNOMED, answer_of, full_set, measured, observation, patient
-from weatherglass.clinical.findings import Letter, Review, Urgency
+from tests.clinical.medicines.wards import order, result
+from tests.records import AT, SNOMED, answer_of, earlier, full_set, measured, observation, patient
+from weatherglass.clinical.findings import Kind, Letter, Review, Urgency
 
 _ILL = {"pulse": "135 /min", "respiration_rate": "28 /min", "spo2": "90 %"}
 
@@ -168,3 +168,38 @@ def test_every_review_carries_the_cautions() -> None:
     one = _review(*full_set())
     assert any("not a cleared medical device" in caution for caution in one.cautions)
     assert any("never an order" in caution for caution in one.cautions)
+
+
+class TestWhoIsCalled:
+    """Ours: the pharmacist for the chart alone, and the seniors of children below 16."""
+
+    def test_the_pharmacist_is_called_about_the_chart(self) -> None:
+        gliclazide = order("Gliclazide 80 mg", "A10BB09")
+        low = _review(result("glucose", "3.4"), gliclazide)
+        assert low.escalation is not None
+        assert low.escalation.roles == ("ward doctor",), "the glucose leads, not the chart"
+        held = _review(result("glucose", "2.9", earlier("1 h")), result("glucose", "6.2"), gliclazide)
+        assert held.escalation is not None
+        assert held.escalation.roles == ("ward doctor", "ward pharmacist")
+
+    @pytest.mark.parametrize(("born", "child"), [("2010-03-02", True), ("2010-03-01", False)])
+    def test_the_seniors_of_children(self, born: str, child: bool) -> None:
+        """Fifteen until the birthday."""
+        one = _review(result("K", "6.7"), born=born)
+        assert one.escalation is not None
+        assert ("medical registrar" not in one.escalation.roles) == child
+
+    def test_the_chart_comes_after_what_is_wrong(self) -> None:
+        """A combination and a score of the same urgency: the score leads."""
+        steroid = order("Prednisolone 10 mg", "H02AB06", authoredOn="2025-06-01")
+        urgent = full_set(
+            respiration_rate="22 /min", spo2="93 %", pulse="95 /min", systolic_pressure="96 mm[Hg]"
+        )
+        one = _review(*urgent, steroid)
+        assert one.escalation is not None
+        assert one.escalation.because.kind is Kind.SCORE
+        potassium = _review(
+            result("K", "6.1"), order("Prednisolone 10 mg", "H02AB06", authoredOn="2025-06-01")
+        )
+        assert potassium.escalation is not None
+        assert potassium.escalation.because.kind is Kind.CRITICAL_RESULT

@@ -396,3 +396,25 @@ def test_an_absolute_rise_in_chronic_disease_is_put_in_its_place() -> None:
     found = _kdigo(_creatinine((2, 250), (0, 280), conditions=(chronic,)))
     assert found.stage == 1
     assert any("the ratio says more" in each for each in found.cautions)
+
+
+class TestWhatIsShown:
+    """The numbers beside a stage are those that it rests on."""
+
+    def test_the_rise_within_48_hours(self) -> None:
+        """KDIGO 2012, Table 2: the rise from the lowest of the 48 hours before."""
+        found = _kdigo(_creatinine((5, 150), (1.5, 100), (1, 120), (0, 160)))
+        assert (found.rise, found.ratio) == (60, Decimal("1.6"))
+        assert "up 60 in 48 hours" in found.sentence
+
+    def test_without_a_result_of_48_hours_there_is_no_rise(self) -> None:
+        found = _kdigo(_creatinine((5, 80), (0, 160)))
+        assert found.rise is None
+        assert "48 hours" not in found.sentence
+
+    def test_the_newest_of_several_stages_by_urine(self) -> None:
+        """Ours: a stage by urine is that of the newest charted window, not of the first."""
+        volumes = [(hour, 80) for hour in range(24, 12, -1)] + [(hour, 20) for hour in range(11, -1, -1)]
+        record = chart({URINE: volumes, WEIGHT: [(30, 80)]})
+        assert _kdigo(record, as_of=ago(12)).stage == 0
+        assert (_kdigo(record).stage or 0) >= 1
