@@ -4,7 +4,6 @@
 is 0.67 of the peak, or two results below 1.5 times 24 hours apart, is ours.
 """
 
-from decimal import Decimal
 from typing import Any
 
 import pytest
@@ -166,9 +165,3 @@ def test_injury_and_disease_exclude_each_other(values: list[tuple[int, int]]) ->
         assert finding.evidence
         assert finding.since is not None
         assert finding.since <= NOW
-
-
-def test_an_episode_is_measured_against_its_lowest_reference() -> None:
-    """Ours: of several references in one episode the lowest one stands."""
-    found = _course(_record((30, 70), (12, 80), (4, 150), (3, 200), (2, 210), (0, 170)))["persistent"]
-    assert measures_of(found)["ratio"] == Decimal("2.42")

@@ -404,7 +404,7 @@ class TestWhatIsShown:
     def test_the_rise_within_48_hours(self) -> None:
         """KDIGO 2012, Table 2: the rise from the lowest of the 48 hours before."""
         found = _kdigo(_creatinine((5, 150), (1.5, 100), (1, 120), (0, 160)))
-        assert (found.rise, found.ratio) == (60, Decimal("1.6"))
+        assert (found.rise, found.ratio) == (Decimal(60), Decimal("1.6"))
         assert "up 60 in 48 hours" in found.sentence
 
     def test_without_a_result_of_48_hours_there_is_no_rise(self) -> None:

@@ -242,3 +242,29 @@ def test_a_total_never_says_more_than_its_parts() -> None:
     score = _scores(*full_set(pulse="131 /min", temperature="39.1 Cel"))[0]
     assert score.total == sum(part.points or 0 for part in score.parts)
     assert {m.value for m in score.measures if m.key == "pulse"} == {Decimal(131)}
+
+
+class TestWhatIsBreathed:
+    """RCP NEWS2 2017, Chart 1: any supplemental oxygen scores 2, whatever the flow."""
+
+    @pytest.mark.parametrize(
+        ("flow", "points"),
+        [("0", 0), ("0.5", 2), ("1", 2), ("15", 2)],
+    )
+    def test_a_flow_alone(self, flow: str, points: int) -> None:
+        """Half a litre is oxygen; none is air (ours)."""
+        observed = full_set(oxygen=None)
+        score = _scores(*observed, measured("flow", "oxygen-flow", flow, "L/min"))[0]
+        assert points_of(score)["air-or-oxygen"] == points
+
+    def test_a_flow_outweighs_air(self) -> None:
+        """Ours: coded as air with 2 L/min running is oxygen."""
+        score = _scores(*full_set(oxygen="air"), measured("flow", "oxygen-flow", "2", "L/min"))[0]
+        assert points_of(score)["air-or-oxygen"] == 2
+
+    @pytest.mark.parametrize(("scale", "row"), [("2", "spo2-scale-2"), ("1", "spo2-scale-1")])
+    def test_a_recorded_scale_decides(self, scale: str, row: str) -> None:
+        """The decision itself may be recorded, without a target."""
+        decided = observation("scale", "spo2-scale", system=LOCAL, at=_at(-60), valueInteger=int(scale))
+        score = _scores(decided, *full_set(spo2="90 %"))[0]
+        assert row in points_of(score)
