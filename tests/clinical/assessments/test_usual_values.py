@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tests.charts import bedside, chart, findings, measures_of
+from tests.charts import bedside, chart, findings, measures_of, reading
 from weatherglass.clinical.findings import Kind, Urgency
 from weatherglass.clinical.signals import Signal
 
@@ -52,3 +52,13 @@ def test_one_finding_for_every_sign() -> None:
 def test_nothing_usual_without_readings() -> None:
     """Fewer than three readings are no range."""
     assert "usual-values" not in findings(chart({HR: [(30, 70), (20, 80)]}), Kind.CONTEXT)
+
+
+def test_a_value_known_only_as_an_interval_is_not_usual() -> None:
+    """Ours: two different values at one time say nothing of what is usual."""
+    unsure = reading(HR, 15, "180", spread=("70", "180"))
+    record = chart(
+        {HR: (*(reading(HR, h, v) for h, v in ((30, "70"), (20, "80"))), unsure, reading(HR, 10, "90"))}
+    )
+    usual = bedside(record).usual[HR]
+    assert (usual.readings, usual.median) == (3, 80)

@@ -702,3 +702,39 @@ def test_bleeding_of_now_with_recorded_bleeding_of_before() -> None:
     undated = _hit(T.BLEEDING, {}, conditions=(condition(K.MELAENA),))
     assert undated is not None
     assert undated.since is None
+
+
+class TestIntervals:
+    """A value known only as an interval is doubtful where it lies across a limit, and nowhere else."""
+
+    @pytest.mark.parametrize(
+        ("low", "high", "doubt"),
+        [
+            pytest.param("4.0", "5.4", None, id="all-of-it-inside"),
+            pytest.param("5.0", "5.5", True, id="across"),
+            pytest.param("5.6", "5.9", False, id="all-of-it-beyond"),
+            pytest.param("5.2", None, True, id="open-upwards-from-inside"),
+            pytest.param("5.5", None, False, id="open-upwards-from-the-limit"),
+        ],
+    )
+    def test_potassium(self, low: str, high: str | None, doubt: bool | None) -> None:
+        """UKKA 2023: mild from 5.5."""
+        unsure = (reading(S.POTASSIUM, 1, high or low, spread=(low, high)),)
+        hit = _hit(T.HYPERKALAEMIA, {S.POTASSIUM: unsure})
+        assert (bool(hit.doubt) if hit is not None else None) == doubt
+
+
+def test_a_preliminary_lactate_with_a_final_ph() -> None:
+    """One of two values being preliminary makes what they say together provisional."""
+    early = (reading(S.LACTATE, 1, "2.6", remarks=[Remark.PROVISIONAL]),)
+    hit = _hit(T.LACTATE_OR_ACIDOSIS, {S.LACTATE: early, S.PH_ARTERIAL: [(1, "7.30")]})
+    assert hit is not None
+    assert hit.provisional
+
+
+def test_an_injury_by_urine_rests_on_the_urine() -> None:
+    """KDIGO 2012: 240 mL in 12 hours at 80 kg is 0.25 mL/kg/h; every entry is evidence."""
+    volumes = [(hour, 20) for hour in range(11, -1, -1)]
+    hit = _hit(T.AKI, {S.URINE_VOLUME: volumes, S.WEIGHT: [(20, 80)]})
+    assert hit is not None
+    assert len([origin for origin in hit.evidence if origin.startswith("Observation/urine-volume")]) >= 6
