@@ -198,6 +198,8 @@ class TestLongStandingLowPressure:
         assert found is not None
         assert found.urgency is urgency
         assert said in found.sentence
+        # "Tolerated" is said only where every sign is known and kept.
+        assert ("tolerated" in found.sentence) == (said == "tolerated")
 
     @pytest.mark.parametrize(
         ("changed", "alerts"),

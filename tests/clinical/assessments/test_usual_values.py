@@ -61,4 +61,4 @@ def test_a_value_known_only_as_an_interval_is_not_usual() -> None:
         {HR: (*(reading(HR, h, v) for h, v in ((30, "70"), (20, "80"))), unsure, reading(HR, 10, "90"))}
     )
     usual = bedside(record).usual[HR]
-    assert (usual.readings, usual.median) == (3, 80)
+    assert (usual.readings, usual.median) == (3, Decimal(80))

@@ -223,3 +223,12 @@ class TestWhatIsRemembered:
         found = _only(*(result("creatinine", value, earlier(span)) for span, value in course), _held())
         assert "is recovering" in found.sentence
         assert "is over" in _only(*_recovered(), _held()).sentence
+
+    def test_the_very_next_result_shows_that_it_is_over(self) -> None:
+        """Two results are enough: 6.4 and then 4.4."""
+        found = _only(
+            result("K", "6.4", earlier("60 h")),
+            result("K", "4.4"),
+            _held("Spironolactone 25 mg tablets", "C03DA01"),
+        )
+        assert "potassium 4.4 mmol/L now, and 6.4 at " in found.sentence
