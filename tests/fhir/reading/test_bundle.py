@@ -221,6 +221,15 @@ class TestBrokenJson:
         assert IssueKey.DUPLICATE_KEY in keys_of(answer)
         assert [gap.key for gap in score_in(answer).missing] == ["pulse"]
 
+    def test_two_lists_that_begin_alike(self) -> None:
+        """The decoder keeps the last list; that both begin with the same resource hides nothing."""
+        person = text(patient()).decode()
+        lost, kept = (text(measured("hr", "pulse", value, "/min")).decode() for value in ("75", "131"))
+        lists = [f'"entry":[{{"resource":{person}}},{{"resource":{one}}}]' for one in (lost, kept)]
+        with pytest.raises(UnreadableError) as caught:
+            review(f'{{"resourceType":"Bundle","type":"collection",{",".join(lists)}}}'.encode())
+        assert caught.value.issues[0].key is IssueKey.DUPLICATE_KEY
+
     def test_a_number_of_5000_digits(self) -> None:
         body = self._GOOD.replace('"value":75', '"value":' + "7" * 5000)
         answer = review(body.encode())

@@ -78,7 +78,7 @@ def items_of(body: bytes, container: str = "Bundle") -> list[Place]:
         if unreadable.issues[0].key is not IssueKey.TOO_DEEP:
             raise
         return list(_shallow_entries(body, container, unreadable))
-    if body.count(b'"entry"') > 1 and (repeated := duplicate_key(body)) is not None:
+    if _may_have_lost_entries(body, bundle) and (repeated := duplicate_key(body)) is not None:
         raise UnreadableError(
             Issue(
                 Severity.FATAL,
@@ -88,6 +88,15 @@ def items_of(body: bytes, container: str = "Bundle") -> list[Place]:
             )
         )
     return [*_entries(bundle, container), *_further_pages(bundle)]
+
+
+def _may_have_lost_entries(body: bytes, bundle: r4.Bundle) -> bool:
+    """Tell whether the word for the entries may stand twice in a Bundle; a look at a few bytes rules it out.
+
+    Of two lists the decoder keeps the last one, so both words would stand before its first resource.
+    """
+    first = next((bytes(entry.resource) for entry in bundle.entry if entry.resource), b"")
+    return body.count(b'"entry"', 0, body.rfind(first) if first else len(body)) > 1
 
 
 def _shallow_entries(body: bytes, container: str, too_deep: UnreadableError) -> Iterator[Place]:
