@@ -12,9 +12,10 @@ from weatherglass.fhir.reading.bundle import items_of
 def _decode(body: bytes) -> int:
     """Split a Bundle and decode every Observation strictly, as the reader does."""
     count = 0
+    decode = r4.decoder_of(r4.Observation).decode
     for item in items_of(body):
         if item.kind == "Observation":
-            r4.decode(item.raw, r4.Observation)
+            decode(item.raw)
             count += 1
     return count
 
