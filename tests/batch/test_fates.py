@@ -29,7 +29,7 @@ def test_every_part_of_a_record_is_looked_through() -> None:
         "subject", "numbers", "codes", "artefacts", "conditions", "orders", "administrations", "procedures",
         "stays", "directives", "allergies",
     }  # fmt: skip
-    about_the_whole = {"zone", "newest"}
+    about_the_whole = {"zone", "newest", "labels"}
     assert set(Record.__dataclass_fields__) == looked_through | about_the_whole
 
 

@@ -31,7 +31,7 @@ from weatherglass.clinical.findings import (
     Urgency,
 )
 from weatherglass.clinical.quantities import Unit
-from weatherglass.clinical.references import Origin
+from weatherglass.clinical.references import Label, Origin
 from weatherglass.clinical.sources import Publication, our_choice
 from weatherglass.clinical.subject import Sex, Subject
 from weatherglass.fhir.issues import Issue, IssueKey, Severity
@@ -232,6 +232,13 @@ def _medicine(number: int, action: str, state: str, told: dict[str, Any]) -> Med
     )
 
 
+#: A degree of confidentiality, and another label that the sender gave no name.
+_LABELS = (
+    Label("http://terminology.hl7.org/CodeSystem/v3-Confidentiality", "R", "restricted"),
+    Label("http://terminology.hl7.org/CodeSystem/v3-ActCode", "PSY"),
+)
+
+
 def review(found: Sequence[Finding], state: str, patient: str = "Patient/p-1") -> Review:
     """Return a review of some findings about a person as well known as the state allows."""
     known = state != "excluded"
@@ -258,6 +265,7 @@ def review(found: Sequence[Finding], state: str, patient: str = "Patient/p-1") -
         ceiling=("Recorded treatment ceiling: ward care.",) if state == "complete" else (),
         data_age="Newest vital signs 12 Mar 07:18." if known else "",
         cautions=("Decision support.",) if known else (),
+        labels=_LABELS if state == "complete" else (),
         zone=ZONE if state == "complete" else UTC,
     )
 

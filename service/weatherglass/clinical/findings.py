@@ -13,7 +13,7 @@ from enum import IntEnum, StrEnum
 from typing import NamedTuple
 
 from weatherglass.clinical.quantities import Unit
-from weatherglass.clinical.references import Origin
+from weatherglass.clinical.references import Label, Origin
 from weatherglass.clinical.sources import Source
 from weatherglass.clinical.subject import Subject
 
@@ -373,6 +373,7 @@ class Review:
         ceiling: Recorded decisions about resuscitation and treatment, most binding first.
         is_limited: Whether any of them limits treatment.
         investigations: Immediate investigations worth having.
+        labels: Security labels of the inputs.
     """
 
     subject: Subject
@@ -393,4 +394,5 @@ class Review:
     investigations: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
     editions: Mapping[str, str] = field(default_factory=dict)
+    labels: tuple[Label, ...] = ()
     zone: tzinfo = UTC

@@ -13,7 +13,7 @@ from decimal import Decimal
 from enum import Enum, StrEnum
 from typing import Generic, NamedTuple, TypeVar
 
-from weatherglass.clinical.references import Origin
+from weatherglass.clinical.references import Label, Origin
 from weatherglass.clinical.signals import CodedSignal, Signal
 from weatherglass.clinical.subject import Subject
 
@@ -417,6 +417,7 @@ class Record:
     directives: tuple[Directive, ...] = ()
     allergies: tuple[Allergy, ...] = ()
     artefacts: tuple[Artefact, ...] = ()
+    labels: tuple[Label, ...] = ()
     zone: tzinfo = UTC
     newest: datetime | None = None
 

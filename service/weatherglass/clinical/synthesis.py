@@ -69,6 +69,7 @@ def synthesise(bedside: Bedside, findings: Sequence[Finding]) -> Review:
         investigations=investigations,
         cautions=CAUTIONS,
         editions={f.edition: f.name for f in ordered if isinstance(f, ScoreFinding)},
+        labels=bedside.record.labels,
         zone=bedside.record.zone,
     )
 

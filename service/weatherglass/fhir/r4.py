@@ -19,6 +19,7 @@ class Meta(Struct, gc=False):
 
     versionId: str | None = None
     lastUpdated: str | None = None
+    security: Raw = Raw()
     tag: "tuple[Coding, ...]" = ()
 
 

@@ -47,6 +47,7 @@ def build_record(intake: Intake, gathered: Gathered) -> Record:
         stays=tuple(sorted(gathered.stays, key=lambda s: (s.starts is not None, s.starts or 0, s.origin))),
         directives=tuple(sorted(gathered.directives, key=lambda d: (d.kind, d.origin))),
         allergies=tuple(sorted(gathered.allergies, key=lambda a: a.origin)),
+        labels=tuple(sorted(gathered.labels)),
         zone=newest.offset if newest is not None else UTC,
         newest=_newest(gathered),
     )

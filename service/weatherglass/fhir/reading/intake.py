@@ -12,7 +12,7 @@ from enum import Enum
 from functools import lru_cache
 from typing import Generic, NamedTuple, TypeVar
 
-from msgspec import Raw
+from msgspec import MsgspecError, Raw
 
 from weatherglass.clinical.record import (
     Administration,
@@ -24,7 +24,7 @@ from weatherglass.clinical.record import (
     Procedure,
     Stay,
 )
-from weatherglass.clinical.references import Origin
+from weatherglass.clinical.references import Label, Origin
 from weatherglass.clinical.signals import CodedSignal, Signal
 from weatherglass.fhir.codes import MEANINGS, Vocabulary
 from weatherglass.fhir.issues import Issue, IssueKey, Severity
@@ -40,6 +40,7 @@ from weatherglass.fhir.r4 import (
 )
 from weatherglass.fhir.reading.addresses import server_of, split_address, unversioned
 from weatherglass.fhir.reading.people import People
+from weatherglass.fhir.reading.security_labels import labels_of
 from weatherglass.fhir.times import Precision, When, read_when
 
 _Resource = TypeVar("_Resource")
@@ -119,6 +120,7 @@ class Gathered:
     stays: list[Stay] = field(default_factory=list)
     directives: list[Directive] = field(default_factory=list)
     allergies: list[Allergy] = field(default_factory=list)
+    labels: set[Label] = field(default_factory=set)
     newest: When | None = None
 
     @property
@@ -212,6 +214,7 @@ class Intake:
         gathered = self.patients.setdefault(key, Gathered(key=key))
         if gathered.patient is None:
             gathered.patient = patient
+        self.keep_labels(gathered, place)
         self._people.know(
             key, names, short=f"Patient/{patient.id}", full_url=place.full_url, apart=place.apart
         )
@@ -234,10 +237,12 @@ class Intake:
             found = self.patients.get(key)
             if found is None:
                 found = self.patients[key] = Gathered(key=key)
+            self.keep_labels(found, place)
             return found
         if subject is not None and subject.identifier is not None:
             key = self._key_of_identifier(subject.identifier)
             if key:
+                self.keep_labels(self.patients[key], place)
                 return self.patients[key]
         self.note(
             Severity.ERROR,
@@ -246,6 +251,19 @@ class Intake:
             f"No patient is named, so the resource was not used; send {element}.reference.",
         )
         return None
+
+    def keep_labels(self, gathered: Gathered, place: Place) -> None:
+        """Keep the security labels of a resource of this patient."""
+        try:
+            gathered.labels |= labels_of(place.raw)
+        except (MsgspecError, RecursionError):
+            self.note(
+                Severity.WARNING,
+                IssueKey.WRONG_TYPE,
+                f"{place.path}.meta.security",
+                "Security labels that cannot be read, so the results do not carry them; send Codings.",
+                gathered.key,
+            )
 
     def seen(self, reference: str | None) -> Gathered | None:
         """Return the patient of a reference that has been resolved before; never an issue."""

@@ -84,6 +84,8 @@ def take_plain_observations(intake: Intake, places: Sequence[Place]) -> list[Pla
         if when is not last or gathered is not last_of:
             gathered.saw(when)
             last, last_of = when, gathered
+        if obs.meta is not None and obs.meta.security:
+            intake.keep_labels(gathered, place)
         intake.counted += 1
     return left
 

@@ -18,6 +18,7 @@ from weatherglass.fhir.issues import Issue
 from weatherglass.fhir.writing.communication_request import write_communication_request
 from weatherglass.fhir.writing.detected_issue import write_detected_issue
 from weatherglass.fhir.writing.identity import uuid_of
+from weatherglass.fhir.writing.labels import label
 from weatherglass.fhir.writing.observation import write_aki, write_score, write_urgency
 from weatherglass.fhir.writing.outcome import write_outcome
 from weatherglass.fhir.writing.provenance import write_device, write_provenance
@@ -98,6 +99,7 @@ def write_collection(
     if newest is not None:
         bundle["timestamp"] = newest.astimezone(UTC).isoformat().replace("+00:00", "Z")
     bundle["entry"] = entries
+    label([bundle], [one for review in reviews for one in review.labels])
     return bundle
 
 
@@ -136,6 +138,7 @@ def write_review(
         entries.append(entry(uuid, request))
     uuid, provenance = write_provenance(sheet, [e["fullUrl"] for e in entries], inputs)
     entries.append(entry(uuid, provenance))
+    label((each["resource"] for each in entries), review.labels)
     return entries
 
 

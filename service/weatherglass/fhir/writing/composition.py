@@ -7,6 +7,7 @@ from weatherglass.clinical.subject import Sex
 from weatherglass.fhir.issues import Issue
 from weatherglass.fhir.writing.bundle import Stamp, entry, sheet_of, write_review
 from weatherglass.fhir.writing.identity import uuid_of
+from weatherglass.fhir.writing.labels import confidentiality_of, label
 from weatherglass.fhir.writing.narrative import bullets, clean, narrative, paragraph
 from weatherglass.fhir.writing.outcome import write_outcome
 from weatherglass.fhir.writing.provenance import write_device
@@ -51,13 +52,15 @@ def write_handover(review: Review, issues: Sequence[Issue], stamp: Stamp) -> Jso
     ]
     inside = {each["fullUrl"]: each["fullUrl"] for each in entries}
     _settle_references(entries, {**inside, sheet.patient: f"urn:uuid:{patient_uuid}"})
-    return {
+    document: Json = {
         "resourceType": "Bundle",
         "identifier": {"system": IDENTIFIER_SYSTEM, "value": uuid},
         "type": "document",
         "timestamp": sheet.time(sheet.as_of),
         "entry": entries,
     }
+    label([document, composition, entries[1]["resource"]], review.labels)
+    return document
 
 
 def _composition(review: Review, sheet: Sheet, uuid: str, results: Sequence[str], outcome: str) -> Json:
@@ -74,6 +77,7 @@ def _composition(review: Review, sheet: Sheet, uuid: str, results: Sequence[str]
             (outcome,),
         ),
     ]
+    degree = confidentiality_of(review.labels)
     return {
         "resourceType": "Composition",
         "identifier": {"system": IDENTIFIER_SYSTEM, "value": uuid},
@@ -83,6 +87,7 @@ def _composition(review: Review, sheet: Sheet, uuid: str, results: Sequence[str]
         "date": sheet.time(sheet.as_of),
         "author": [{"reference": sheet.device}],
         "title": "Draft handover: check before it is given",
+        **({"confidentiality": degree} if degree else {}),
         "text": narrative(paragraph(review.headline)),
         "section": sections,
     }

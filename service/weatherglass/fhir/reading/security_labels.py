@@ -1,0 +1,33 @@
+"""Security labels of what was sent: whatever is derived from it has to carry them."""
+
+import msgspec
+from msgspec import Raw, Struct
+
+from weatherglass.clinical.references import Label
+from weatherglass.fhir import r4
+
+
+class _Security(Struct, gc=False):
+    security: tuple[r4.Coding, ...] = ()
+
+
+class _Labelled(Struct, gc=False):
+    meta: _Security | None = None
+
+
+_DECODE = msgspec.json.Decoder(_Labelled).decode
+_NONE: frozenset[Label] = frozenset()
+
+
+def labels_of(raw: bytes | Raw) -> frozenset[Label]:
+    """Return the labels of a resource.
+
+    Raises:
+        msgspec.MsgspecError: `meta.security` is no list of Codings.
+    """
+    # Most resources have none, and need not be decoded once more to tell.
+    if b'"security"' not in bytes(raw):
+        return _NONE
+    meta = _DECODE(raw).meta
+    labels = meta.security if meta is not None else ()
+    return frozenset(Label(each.system or "", each.code, each.display or "") for each in labels if each.code)
