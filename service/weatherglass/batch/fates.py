@@ -16,6 +16,7 @@ from weatherglass.batch.envelope import CONTAINER, text_of
 from weatherglass.batch.ownership import look
 from weatherglass.clinical.record import Record
 from weatherglass.fhir.issues import Issue, Severity
+from weatherglass.fhir.r4 import UNREADABLE
 from weatherglass.fhir.reading.deletion import DELETION, deleted_by
 from weatherglass.fhir.reading.intake import Place
 
@@ -124,7 +125,7 @@ def origin_of(item: Place) -> str:
 def _id_of(item: Place) -> str:
     try:
         return look(item.raw).id or ""
-    except (msgspec.MsgspecError, RecursionError, UnicodeDecodeError):
+    except UNREADABLE:
         return ""
 
 

@@ -11,6 +11,7 @@ import msgspec
 from msgspec import Raw, Struct
 
 from weatherglass.fhir.r4 import Identifier
+from weatherglass.fhir.reading.addresses import unversioned
 
 #: Types that the review reads and that are about one patient.
 READ: Final = frozenset(
@@ -69,7 +70,7 @@ def patient_key(reference: str) -> str:
         >>> patient_key("Group/g1"), patient_key("Patient?identifier=x|1"), patient_key("#inside")
         ('', '', '')
     """
-    name = reference.split("/_history/", 1)[0]
+    name = unversioned(reference)
     if not is_name(name) or name.startswith("#"):
         return ""
     if name.startswith(("urn:uuid:", "urn:oid:")):
@@ -97,7 +98,7 @@ def shared_name(reference: str) -> str:
         >>> shared_name("https://ward.example/fhir/Location/ward-1")
         'Location/ward-1'
     """
-    name = reference.split("/_history/", 1)[0]
+    name = unversioned(reference)
     if not is_name(name) or name.startswith("#"):
         return ""
     if name.startswith("urn:"):

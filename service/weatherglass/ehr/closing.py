@@ -13,6 +13,7 @@ from typing import NamedTuple
 from weatherglass.ehr.kept import Holdings, Kept
 from weatherglass.ehr.marks import rewritten
 from weatherglass.ehr.results import PatientResults
+from weatherglass.fhir.reading.addresses import unversioned
 from weatherglass.fhir.times import Precision, read_when
 from weatherglass.fhir.writing.terms import Json
 
@@ -91,4 +92,4 @@ def _when(resource: Json) -> datetime | None:
 
 def _inputs(resource: Json) -> frozenset[str]:
     references = (str(r.get("reference", "")) for r in resource.get("derivedFrom", ()))
-    return frozenset("/".join(r.split("/_history/", 1)[0].split("/")[-2:]) for r in references if r)
+    return frozenset("/".join(unversioned(r).split("/")[-2:]) for r in references if r)

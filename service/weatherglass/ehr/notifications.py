@@ -14,6 +14,7 @@ import msgspec
 from msgspec import Raw, Struct
 
 from weatherglass.fhir.codes import OWN_RESULTS
+from weatherglass.fhir.reading.addresses import unversioned
 
 
 class Kind(StrEnum):
@@ -188,7 +189,7 @@ def _name(notification: Notification, reference: str) -> None:
 
 
 def _name_in(reference: str) -> str:
-    name = "/".join(reference.split("/_history/", 1)[0].split("/")[-2:])
+    name = "/".join(unversioned(reference).split("/")[-2:])
     return name if _NAME.fullmatch(name) else ""
 
 

@@ -15,6 +15,7 @@ from typing import Any, NamedTuple
 import msgspec
 from msgspec import Raw, Struct
 
+from weatherglass.fhir.r4 import UNREADABLE
 from weatherglass.fhir.times import Precision, read_when
 from weatherglass.fhir.writing.terms import EXTENSION_BASE, IDENTIFIER_SYSTEM, Json
 
@@ -179,7 +180,7 @@ def read_results(path: Path) -> ResultFolder:
                 _index_lines(folder, file)
             else:
                 _index_bundle(folder, file)
-        except (msgspec.MsgspecError, RecursionError, UnicodeDecodeError):
+        except UNREADABLE:
             raise ResultsError(f"{file} is not readable as results of a review") from None
     folder.settle()
     if not len(folder):

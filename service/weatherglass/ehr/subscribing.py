@@ -13,6 +13,7 @@ import msgspec
 from weatherglass.ehr.faults import UnexpectedAnswerError
 from weatherglass.ehr.search import search
 from weatherglass.ehr.transport import Transport
+from weatherglass.fhir.reading.addresses import unversioned
 from weatherglass.fhir.writing.terms import Json
 
 _BACKPORT = "http://hl7.org/fhir/uv/subscriptions-backport/StructureDefinition/backport"
@@ -109,7 +110,7 @@ async def _one(transport: Transport, wanted: Wanted) -> str:
         expected=(201,),
     )
     location = answer.headers.get("location", "")
-    found = location.split("/_history/", 1)[0].rpartition("/Subscription/")[2]
+    found = unversioned(location).rpartition("/Subscription/")[2]
     identity = found or str(_WHOLE.decode(answer.body or b"{}").get("id", ""))
     if not identity:
         raise UnexpectedAnswerError("subscribe", "the server does not name the subscription")

@@ -16,6 +16,7 @@ from weatherglass.ehr.closing import is_outdated, no_longer_holds
 from weatherglass.ehr.kept import Finder, Holdings, Kept
 from weatherglass.ehr.marks import digest_of, marked
 from weatherglass.ehr.results import PatientResults, Result
+from weatherglass.fhir.reading.addresses import unversioned
 from weatherglass.fhir.writing.terms import Json
 
 _URN = "urn:uuid:"
@@ -73,7 +74,7 @@ def at_server(reference: str, base: str) -> str:
         >>> at_server("https://ehr.example/fhir/Patient/p1", "https://ehr.example/fhir")
         'Patient/p1'
     """
-    name = reference.split("/_history/", 1)[0]
+    name = unversioned(reference)
     if name.startswith(("http://", "https://")):
         inside = name.rpartition("/Patient/")
         if not same_origin(name, base) or inside[0] != without_slash(base):

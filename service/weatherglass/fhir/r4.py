@@ -550,6 +550,10 @@ class Named(Struct, gc=False):
 _DECODERS: dict[type[Any], msgspec.json.Decoder[Any]] = {}
 
 
+#: What decoding can raise for a text that is not what it should be.
+UNREADABLE = (msgspec.MsgspecError, RecursionError, UnicodeDecodeError)
+
+
 def decoder_of(into: type[Any]) -> msgspec.json.Decoder[Any]:
     """Return the one decoder of a struct."""
     decoder = _DECODERS.get(into)

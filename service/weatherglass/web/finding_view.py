@@ -32,7 +32,6 @@ LETTERS = {
     Letter.DISABILITY: ("D", "Disability"),
     Letter.EXPOSURE: ("E", "Exposure"),
 }
-#: Units that say nothing a reader misses.
 
 
 class MeasureView(NamedTuple):

@@ -49,7 +49,7 @@ _ON_CHART = (OrderStatus.ACTIVE, OrderStatus.ON_HOLD, OrderStatus.DRAFT)
 
 
 class ReasonView(NamedTuple):
-    """One reason for one suggestion, and the values that speak for it."""
+    """One reason for one suggestion."""
 
     why: str
     trigger: str

@@ -182,10 +182,8 @@ def shown_value(value: Decimal, cutoffs: Sequence[Cutoff], step: Decimal) -> Dec
         Decimal('0.89')
     """
     rounded = value.quantize(step, rounding=ROUND_HALF_UP)
-    if rounded > value:
-        for cutoff in cutoffs:
-            if cutoff.is_met_by(rounded) and not cutoff.is_met_by(value):
-                return value.quantize(step, rounding=ROUND_DOWN)
+    if rounded > value and any(c.is_met_by(rounded) and not c.is_met_by(value) for c in cutoffs):
+        return value.quantize(step, rounding=ROUND_DOWN)
     return rounded
 
 

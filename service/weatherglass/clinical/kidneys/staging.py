@@ -252,7 +252,7 @@ def _kdigo_one(
 def _the_other(step: Step, reference: Reference) -> Reference | None:
     """Return the reference that was not used, for display beside the one that was."""
     for one in (step.recent, step.median):
-        if one is not None and one.results is not reference.results and one.results != reference.results:
+        if one is not None and one.results != reference.results:
             return one
     return None
 

@@ -8,7 +8,7 @@ import msgspec
 from msgspec import Struct
 
 from weatherglass.fhir.issues import IssueKey, Severity
-from weatherglass.fhir.r4 import Named
+from weatherglass.fhir.r4 import UNREADABLE, Named
 from weatherglass.fhir.reading.intake import Intake, Place
 
 _DATA = frozenset(
@@ -30,7 +30,7 @@ def say_contained(intake: Intake, place: Place) -> None:
         return
     try:
         inside = _container(place.raw).contained
-    except (msgspec.MsgspecError, RecursionError, UnicodeDecodeError):
+    except UNREADABLE:
         return  # What is not readable is said where it matters.
     lost = sum(one.resourceType in _DATA for one in inside)
     if lost:

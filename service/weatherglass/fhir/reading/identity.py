@@ -18,6 +18,7 @@ from typing import NamedTuple
 import msgspec
 from msgspec import Struct
 
+from weatherglass.fhir.r4 import UNREADABLE
 from weatherglass.fhir.reading.addresses import split_address
 from weatherglass.fhir.reading.intake import Place
 
@@ -33,7 +34,7 @@ def identity_of(place: Place) -> str | None:
     """Return the id of a resource; None when it has none, or none that can be read."""
     try:
         return _head(place.raw).id or None
-    except (msgspec.MsgspecError, RecursionError, UnicodeDecodeError):
+    except UNREADABLE:
         return None
 
 

@@ -21,6 +21,7 @@ from weatherglass.clinical.references import Origin
 from weatherglass.fhir import r4
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import CodeableConcept, Dosage, Reference
+from weatherglass.fhir.reading.addresses import unversioned
 from weatherglass.fhir.reading.charted_medicine import medicine_of
 from weatherglass.fhir.reading.concept_words import text_of
 from weatherglass.fhir.reading.dosage import bounds_of, daily_dose, dose_of, read_dosages
@@ -201,7 +202,7 @@ def _given_text(dosage: r4.AdministrationDosage | None) -> str:
 def _request_origin(request: Reference | None) -> Origin | None:
     if request is None or not request.reference:
         return None
-    name = request.reference.split("/_history/", 1)[0]
+    name = unversioned(request.reference)
     if name.startswith("urn:"):
         return Origin(name)
     return Origin("/".join(name.split("/")[-2:]))

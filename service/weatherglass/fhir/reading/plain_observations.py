@@ -9,14 +9,12 @@ test compares the two). Look-ups are bound to names once, and every one is a dic
 from collections.abc import Iterable, Sequence
 from decimal import Decimal
 
-import msgspec
-
 from weatherglass.clinical.record import Measurement
 from weatherglass.clinical.references import Origin
 from weatherglass.fhir import r4, units
 from weatherglass.fhir.codes import Coded, Numeric, Panel, Vocabulary
 from weatherglass.fhir.json_faults import repeated_key
-from weatherglass.fhir.r4 import Observation, Quantity
+from weatherglass.fhir.r4 import UNREADABLE, Observation, Quantity
 from weatherglass.fhir.reading.currency import current
 from weatherglass.fhir.reading.identity import identity_of
 from weatherglass.fhir.reading.intake import Answer, Gathered, Intake, Place
@@ -33,7 +31,6 @@ from weatherglass.fhir.times import Precision, When
 from weatherglass.fhir.units import UCUM
 
 _FINAL_RANK = 1
-_UNREADABLE = (msgspec.MsgspecError, RecursionError, UnicodeDecodeError)
 
 
 def take_plain_observations(intake: Intake, places: Sequence[Place]) -> list[Place]:
@@ -96,7 +93,7 @@ def _decoded(places: Iterable[Place]) -> list[Observation | None]:
     for place in places:
         try:
             found.append(decode(place.raw))
-        except _UNREADABLE:
+        except UNREADABLE:
             found.append(None)
     return found
 

@@ -1,6 +1,6 @@
 """How two versions of one resource are told apart: by their times, else by their life.
 
-`newest` holds the rule for one resource; `currency` applies it to a whole request.
+`settled` holds the rule for one resource; `currency` applies it to a whole request.
 """
 
 import json
@@ -11,7 +11,7 @@ from typing import NamedTuple, TypeVar
 import msgspec
 from msgspec import Raw, Struct
 
-from weatherglass.fhir.r4 import CodeableConcept
+from weatherglass.fhir.r4 import UNREADABLE, CodeableConcept
 from weatherglass.fhir.reading.identity import Named
 from weatherglass.fhir.times import Precision, read_when
 
@@ -225,5 +225,5 @@ def _codes(raw: Raw) -> list[str]:
 def _read(raw: bytes | Raw, into: type[_Read]) -> _Read | None:
     try:
         return msgspec.json.decode(raw, type=into)
-    except (msgspec.MsgspecError, RecursionError, UnicodeDecodeError):
+    except UNREADABLE:
         return None
