@@ -15,7 +15,7 @@ from weatherglass.clinical.tables import BandTable, ChoiceTable, Cutoff
 MODULES = [
     importlib.import_module(f"{criteria.__name__}.{found.name}")
     for found in pkgutil.iter_modules(criteria.__path__)
-    if not found.ispkg
+    if not found.ispkg and found.name != "publications"  # Citations alone; no number stands there.
 ]
 
 

@@ -17,6 +17,7 @@ from decimal import Decimal
 from typing import Final
 
 from weatherglass.clinical.clauses import Clause
+from weatherglass.clinical.criteria import publications as cited
 from weatherglass.clinical.quantities import Quantity
 from weatherglass.clinical.scores import UrgencyWord
 from weatherglass.clinical.signals import FACTS, Signal
@@ -63,18 +64,6 @@ JBDS: Final = Publication(
         "Joint British Diabetes Societies for Inpatient Care. The hospital management of "
         "hypoglycaemia in adults with diabetes mellitus. Revised April 2021"
     ),
-)
-JBDS_KETOACIDOSIS: Final = Publication(
-    key="jbds-ketoacidosis-2023",
-    citation=(
-        "Joint British Diabetes Societies for Inpatient Care. The management of diabetic "
-        "ketoacidosis in adults. Revised March 2023"
-    ),
-)
-TYPE_1: Final = Publication(
-    key="nhs-my-type-1",
-    citation="NHS England. My Type 1 Diabetes: ketones and diabetic ketoacidosis. May 2023",
-    address="https://www.mytype1diabetes.nhs.uk/resources/internal/ketones-and-diabetic-ketoacidosis/",
 )
 SOUTH_TEES: Final = Publication(
     key="south-tees-limits",
@@ -303,7 +292,7 @@ KETONES: Final = (
         (_MIN, "3.0"),
         "ketones in the range of ketoacidosis",
         "emergency",
-        JBDS_KETOACIDOSIS.at("definition, ketonaemia 3.0 mmol/L or more", Mark.SECONDARY),
+        cited.KETOACIDOSIS.at("definition, ketonaemia 3.0 mmol/L or more", Mark.SECONDARY),
         "ketoacidosis is confirmed by a bicarbonate below 15 or a venous pH below 7.3, and can come with a "
         "normal glucose",
     ),
@@ -313,7 +302,7 @@ KETONES: Final = (
         (_OVER, "1.5"),
         "ketones with a risk of ketoacidosis",
         "prompt",
-        TYPE_1.at("above 1.5 there is a risk of ketoacidosis"),
+        cited.TYPE_1_KETONES.at("above 1.5 there is a risk of ketoacidosis"),
         "repeat with glucose and a venous gas, even when glucose is normal",
     ),
 )

@@ -11,7 +11,7 @@ from typing import Final
 from weatherglass.clinical.bedside import Bedside
 from weatherglass.clinical.chart import Line, Standing, is_in_use, systemic_classes
 from weatherglass.clinical.clock_words import clock
-from weatherglass.clinical.criteria.medicine_rules import publications as cited
+from weatherglass.clinical.criteria import publications as cited
 from weatherglass.clinical.criteria.medicine_rules import timing
 from weatherglass.clinical.criteria.medicine_rules.potassium_and_sodium import NOT_TO_BE_STARTED
 from weatherglass.clinical.criteria.medicine_rules.rule import (

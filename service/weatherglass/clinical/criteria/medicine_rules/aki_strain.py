@@ -7,8 +7,8 @@ Left out, with reasons:
 
 from typing import Final
 
+from weatherglass.clinical.criteria import publications as cited
 from weatherglass.clinical.criteria.medicine_classes import MedicineClass
-from weatherglass.clinical.criteria.medicine_rules import publications as cited
 from weatherglass.clinical.criteria.medicine_rules.rule import (
     Action,
     MedicineRule,

@@ -6,8 +6,8 @@ print are shown as information for the haematology protocol, never as an order.
 
 from typing import Final
 
+from weatherglass.clinical.criteria import publications as cited
 from weatherglass.clinical.criteria.medicine_classes import MedicineClass
-from weatherglass.clinical.criteria.medicine_rules import publications as cited
 from weatherglass.clinical.criteria.medicine_rules.rule import (
     Action,
     MedicineRule,

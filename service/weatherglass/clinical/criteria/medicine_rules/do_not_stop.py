@@ -7,8 +7,8 @@ whatever else is true, the review may suggest a look at the dose or a level, but
 from dataclasses import dataclass
 from typing import Final
 
+from weatherglass.clinical.criteria import publications as cited
 from weatherglass.clinical.criteria.medicine_classes import MedicineClass
-from weatherglass.clinical.criteria.medicine_rules import publications as cited
 from weatherglass.clinical.criteria.medicine_rules.rule import Action, MedicineRule, RuleCondition, Trigger
 from weatherglass.clinical.sources import Mark, Source, our_choice
 

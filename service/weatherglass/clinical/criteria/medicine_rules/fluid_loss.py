@@ -6,8 +6,8 @@ follow on a sick day is a different thing and is not used here.
 
 from typing import Final
 
+from weatherglass.clinical.criteria import publications as cited
 from weatherglass.clinical.criteria.medicine_classes import MedicineClass
-from weatherglass.clinical.criteria.medicine_rules import publications as cited
 from weatherglass.clinical.criteria.medicine_rules.rule import (
     Action,
     MedicineRule,

@@ -2,8 +2,8 @@
 
 from typing import Final
 
+from weatherglass.clinical.criteria import publications as cited
 from weatherglass.clinical.criteria.medicine_classes import MedicineClass
-from weatherglass.clinical.criteria.medicine_rules import publications as cited
 from weatherglass.clinical.criteria.medicine_rules.rule import Action, MedicineRule, RestartPlan, Trigger
 from weatherglass.clinical.sources import Mark
 

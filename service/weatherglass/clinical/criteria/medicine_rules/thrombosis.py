@@ -4,8 +4,8 @@ from dataclasses import dataclass
 from datetime import timedelta
 from typing import Final
 
+from weatherglass.clinical.criteria import publications as cited
 from weatherglass.clinical.criteria.medicine_classes import MedicineClass
-from weatherglass.clinical.criteria.medicine_rules import publications as cited
 from weatherglass.clinical.record import ConditionKind
 from weatherglass.clinical.sources import Source
 

@@ -9,8 +9,8 @@ from decimal import Decimal
 from typing import Final
 
 from weatherglass.clinical.clauses import AgeLimit, Clause, Window
+from weatherglass.clinical.criteria import publications as cited
 from weatherglass.clinical.criteria.medicine_classes import MedicineClass
-from weatherglass.clinical.criteria.medicine_rules import publications as cited
 from weatherglass.clinical.quantities import Quantity, Unit
 from weatherglass.clinical.sources import Mark, Publication, our_choice
 from weatherglass.clinical.tables import Compare, Cutoff

@@ -10,8 +10,8 @@ from decimal import Decimal
 from typing import Final
 
 from weatherglass.clinical.clauses import Clause, Share, Window
+from weatherglass.clinical.criteria import publications as cited
 from weatherglass.clinical.criteria.medicine_classes import MedicineClass
-from weatherglass.clinical.criteria.medicine_rules import publications as cited
 from weatherglass.clinical.criteria.medicine_rules.rule import Trigger
 from weatherglass.clinical.quantities import Quantity, Unit
 from weatherglass.clinical.record import ConditionKind

@@ -1,7 +1,8 @@
-"""What the drug-chart rules cite, and how far each citation was checked.
+"""Publications that several criteria cite, each written down once, and all that the drug chart cites.
 
-A rule without a publication that could be read says so: `MEMORY` marks what is common
-practice restated from memory, which a clinician must check before use.
+A publication that only one edition cites stands in the module of that edition. A rule
+without a publication that could be read says so: `memory` marks what is common practice
+restated from memory, which a clinician must check before use.
 """
 
 from typing import Final
