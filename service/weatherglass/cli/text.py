@@ -151,7 +151,7 @@ def _medicine(finding: MedicineFinding, zone: tzinfo) -> Iterable[str]:
     whys = dict.fromkeys(reason.why for reason in finding.reasons)
     if whys:
         marks = dict.fromkeys(
-            f"{r.source.citation.partition(',')[0]}, {r.source.mark.value}" for r in finding.reasons
+            f"{_who_says(r.source.citation)}, {r.source.mark.value}" for r in finding.reasons
         )
         yield _wrapped(f"Why: {' '.join(whys)} [{'; '.join(marks)}]", "      ")
     if finding.do_not_stop:
@@ -162,6 +162,20 @@ def _medicine(finding: MedicineFinding, zone: tzinfo) -> Iterable[str]:
     own = [caution for caution in finding.cautions if not caution.startswith("Evidence grade")]
     if own:
         yield _wrapped(f"Caution: {own[0]}", "      ")
+
+
+def _who_says(citation: str) -> str:
+    """Return who published it, for where the title has no room.
+
+    Examples:
+        >>> _who_says("NICE NG28, Type 2 diabetes in adults: management")
+        'NICE NG28'
+        >>> _who_says("Royal College of Physicians. NEWS2 and deterioration in COVID-19. 2020")
+        'Royal College of Physicians'
+        >>> _who_says("Keeling D et al., Guidelines on oral anticoagulation with warfarin")
+        'Keeling D et al.'
+    """
+    return re.split(r"[,.] ", citation, maxsplit=1)[0]
 
 
 def _not_used(issues: Sequence[Issue]) -> Iterable[str]:

@@ -11,6 +11,7 @@ from decimal import Decimal
 from weatherglass.clinical.bedside import Bedside
 from weatherglass.clinical.clock_words import clock, lasting
 from weatherglass.clinical.criteria import critical_results as limits
+from weatherglass.clinical.criteria import publications as cited
 from weatherglass.clinical.criteria import trend_limits
 from weatherglass.clinical.criteria.critical_results import CriticalBand
 from weatherglass.clinical.criteria.medicine_classes import MedicineClass
@@ -160,7 +161,7 @@ def _urgency(
 
 
 def _is_for_diabetes(band: CriticalBand) -> bool:
-    return band.source.key == limits.JBDS.key
+    return band.source.key == cited.HYPOGLYCAEMIA.key
 
 
 def _may_be_diabetic(bedside: Bedside) -> bool:

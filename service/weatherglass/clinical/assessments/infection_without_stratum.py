@@ -9,6 +9,7 @@ from collections.abc import Iterator
 
 from weatherglass.clinical.bedside import Bedside
 from weatherglass.clinical.criteria import context_choices as ours
+from weatherglass.clinical.criteria import publications as cited
 from weatherglass.clinical.criteria import sepsis_strata as sepsis
 from weatherglass.clinical.findings import Finding, Kind, Letter, Measure, Urgency
 from weatherglass.clinical.infection import SuspectedInfection
@@ -54,7 +55,7 @@ def _no_stratum(bedside: Bedside, infection: SuspectedInfection) -> Finding:
         measures=measures,
         evidence=tuple(dict.fromkeys(origins)),
         sources=(
-            sepsis.NG51.at("separate guidelines for children and for pregnancy"),
+            cited.SEPSIS.at("separate guidelines for children and for pregnancy"),
             *((sepsis.LACTATE_RAISES_RISK.source,) if features.lactate is not None else ()),
             *((sepsis.SKIN_RAISES_RISK_SOURCE,) if features.skin is not None else ()),
             *(source for _, _, source in young),

@@ -7,20 +7,14 @@ read together with comorbidities and says no more; which ones, and the sentences
 from dataclasses import dataclass
 from typing import Final
 
+from weatherglass.clinical.criteria import news2_2017
+from weatherglass.clinical.criteria import publications as cited
 from weatherglass.clinical.criteria.medicine_classes import MedicineClass
 from weatherglass.clinical.record import ConditionKind
-from weatherglass.clinical.sources import Mark, Publication, Source, our_choice
+from weatherglass.clinical.sources import Mark, Source, our_choice
 
 PUBLIC_KEY: Final = "comorbidity-notes"
-NG51: Final = Publication(
-    key="nice-ng51",
-    citation=(
-        "NICE. Sepsis: recognition, diagnosis and early management. Guideline NG51, 2016, "
-        "updated January 2024"
-    ),
-    address="https://www.nice.org.uk/guidance/ng253",
-)
-IN_CONTEXT: Final = NG51.at("1.11.4, in the context of underlying physiology and comorbidities")
+IN_CONTEXT: Final = cited.SEPSIS.at("1.11.4, in the context of underlying physiology and comorbidities")
 _OURS: Final = our_choice("which comorbidities change the reading, and how")
 
 
@@ -118,10 +112,7 @@ NOTES: Final = (
         key="spinal-cord-injury",
         conditions=(_C.SPINAL_CORD_INJURY,),
         text="Spinal cord injury: pulse, pressure and temperature follow rules of their own.",
-        source=Publication(
-            key="rcp-news2-2017",
-            citation="Royal College of Physicians. National Early Warning Score (NEWS) 2. London: RCP, 2017",
-        ).at("Cautions, spinal cord injury", Mark.FROM_MEMORY),
+        source=news2_2017.PUBLICATION.at("Cautions, spinal cord injury", Mark.FROM_MEMORY),
     ),
     ComorbidityNote(
         key="usual-confusion",

@@ -9,6 +9,7 @@ from decimal import Decimal
 from typing import Final
 
 from weatherglass.clinical.clauses import Clause, Share, Window
+from weatherglass.clinical.criteria import publications as cited
 from weatherglass.clinical.criteria.medicine_classes import MedicineClass
 from weatherglass.clinical.quantities import Quantity, Unit
 from weatherglass.clinical.sources import Mark, Publication, our_choice
@@ -75,14 +76,7 @@ SAME_SAMPLE: Final = Window(
 SEVERE_ACIDAEMIA: Final = Cutoff(
     compare=Compare.BELOW,
     limit=Quantity(Decimal("7.25"), Unit.PH),
-    source=Publication(
-        key="bts-ics-2016",
-        citation=(
-            "Davidson AC, Banham S, Elliott M, et al. BTS/ICS guideline for the ventilatory "
-            "management of acute hypercapnic respiratory failure in adults. Thorax "
-            "2016;71(Suppl 2):ii1-35"
-        ),
-    ).at("pH below 7.25, more severe acidosis", Mark.FROM_MEMORY),
+    source=cited.VENTILATION.at("pH below 7.25, more severe acidosis", Mark.FROM_MEMORY),
 )
 PERSISTING: Final = Window(
     length=timedelta(hours=1),
@@ -181,9 +175,7 @@ OUTLIER_READINGS: Final = Share(
 GCS_VERY_LOW: Final = Cutoff(
     compare=Compare.AT_MOST,
     limit=Quantity(Decimal(8), Unit.SCORE),
-    source=Publication(key="clinical-convention", citation="Clinical convention").at(
-        "coma scale 8 or less, airway at risk", Mark.FROM_MEMORY
-    ),
+    source=cited.CONVENTION.at("coma scale 8 or less, airway at risk", Mark.FROM_MEMORY),
 )
 
 # Before and after a treatment.

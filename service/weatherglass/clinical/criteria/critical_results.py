@@ -26,13 +26,6 @@ from weatherglass.clinical.tables import Compare, Cutoff
 
 PUBLIC_KEY: Final = "critical-results"
 
-UKKA: Final = Publication(
-    key="ukka-hyperkalaemia-2023",
-    citation=(
-        "UK Kidney Association. Clinical practice guideline: treatment of acute hyperkalaemia in "
-        "adults. 2020, updated October 2023"
-    ),
-)
 SWLP: Final = Publication(
     key="swlp-limits",
     citation="South West London Pathology. Limits for telephoning grossly abnormal results",
@@ -58,34 +51,10 @@ MELBOURNE: Final = Publication(
     citation="The Royal Melbourne Hospital. Critical results notification, pathology",
     address="https://www.thermh.org.au/health-professionals/clinical-services/pathology",
 )
-JBDS: Final = Publication(
-    key="jbds-hypoglycaemia-2021",
-    citation=(
-        "Joint British Diabetes Societies for Inpatient Care. The hospital management of "
-        "hypoglycaemia in adults with diabetes mellitus. Revised April 2021"
-    ),
-)
 SOUTH_TEES: Final = Publication(
     key="south-tees-limits",
     citation="South Tees Hospitals. Classification of critical results, haematology",
     address="https://www.southtees.nhs.uk/services/pathology/haematology-lab/classification-critical-results/",
-)
-SSC: Final = Publication(
-    key="ssc-hour-1-2018",
-    citation=(
-        "Levy MM, Evans LE, Rhodes A. The Surviving Sepsis Campaign bundle: 2018 update. "
-        "Intensive Care Med 2018;44:925-928"
-    ),
-)
-BSH_WARFARIN: Final = Publication(
-    key="bcsh-warfarin-2011",
-    citation=(
-        "Keeling D, Baglin T, Tait C, et al. Guidelines on oral anticoagulation with warfarin, "
-        "fourth edition. Br J Haematol 2011;154:311-324"
-    ),
-)
-_COMMON: Final = Publication(
-    key="clinical-convention", citation="Clinical convention, publication not identified"
 )
 
 
@@ -153,7 +122,7 @@ POTASSIUM: Final = (
         (_MIN, "6.5"),
         "severe hyperkalaemia",
         "emergency",
-        UKKA.at("severity, severe, 6.5 and above", Mark.SECONDARY),
+        cited.HYPERKALAEMIA.at("severity, severe, 6.5 and above", Mark.SECONDARY),
         _ECG,
     ),
     _band(
@@ -162,7 +131,7 @@ POTASSIUM: Final = (
         (_MIN, "6.0"),
         "moderate hyperkalaemia",
         "urgent",
-        UKKA.at("severity, moderate, 6.0-6.4", Mark.SECONDARY),
+        cited.HYPERKALAEMIA.at("severity, moderate, 6.0-6.4", Mark.SECONDARY),
         _ECG,
     ),
     _band(
@@ -171,7 +140,7 @@ POTASSIUM: Final = (
         (_MIN, "5.5"),
         "mild hyperkalaemia",
         "prompt",
-        UKKA.at("severity, mild, 5.5-5.9", Mark.SECONDARY),
+        cited.HYPERKALAEMIA.at("severity, mild, 5.5-5.9", Mark.SECONDARY),
     ),
     _band(
         "potassium-low",
@@ -195,7 +164,7 @@ POTASSIUM: Final = (
         (_UNDER, "3.5"),
         "hypokalaemia",
         "routine",
-        _COMMON.at("potassium below 3.5", Mark.FROM_MEMORY),
+        cited.CONVENTION.at("potassium below 3.5", Mark.FROM_MEMORY),
     ),
 )
 SODIUM: Final = (
@@ -247,7 +216,7 @@ GLUCOSE: Final = (
         (_UNDER, "3.0"),
         "clinically significant hypoglycaemia",
         "emergency",
-        _COMMON.at("glucose below 3.0, clinically significant", Mark.FROM_MEMORY),
+        cited.CONVENTION.at("glucose below 3.0, clinically significant", Mark.FROM_MEMORY),
     ),
     _band(
         "glucose-low",
@@ -255,7 +224,7 @@ GLUCOSE: Final = (
         (_UNDER, "4.0"),
         "hypoglycaemia in a person with diabetes",
         "urgent",
-        JBDS.at("definition for people with diabetes in hospital", Mark.SECONDARY),
+        cited.HYPOGLYCAEMIA.at("definition for people with diabetes in hospital", Mark.SECONDARY),
         "published for people with diabetes; others may be well at this value",
     ),
     _band(
@@ -282,7 +251,7 @@ GLUCOSE: Final = (
         (_OVER, "11.0"),
         "high glucose",
         "routine",
-        _COMMON.at("glucose above 11.0", Mark.FROM_MEMORY),
+        cited.CONVENTION.at("glucose above 11.0", Mark.FROM_MEMORY),
     ),
 )
 KETONES: Final = (
@@ -313,7 +282,7 @@ LACTATE: Final = (
         (_MIN, "4"),
         "lactate in the range of tissue hypoperfusion",
         "emergency",
-        SSC.at("hour-1 bundle, lactate 4 mmol/L or more"),
+        cited.SURVIVING_SEPSIS.at("hour-1 bundle, lactate 4 mmol/L or more"),
     ),
     _band(
         "lactate-high",
@@ -321,7 +290,7 @@ LACTATE: Final = (
         (_OVER, "2"),
         "raised lactate",
         "prompt",
-        SSC.at("hour-1 bundle, repeat if above 2 mmol/L"),
+        cited.SURVIVING_SEPSIS.at("hour-1 bundle, repeat if above 2 mmol/L"),
         "repeat to see whether it falls",
     ),
 )
@@ -340,7 +309,7 @@ HAEMATOLOGY: Final = (
         (_UNDER, "30"),
         "platelets with a very high risk of bleeding",
         "urgent",
-        _COMMON.at("platelets below 30", Mark.FROM_MEMORY),
+        cited.CONVENTION.at("platelets below 30", Mark.FROM_MEMORY),
     ),
     _band(
         "platelets-low",
@@ -374,7 +343,7 @@ HAEMATOLOGY: Final = (
         (_OVER, "8.0"),
         "INR above 8",
         "urgent",
-        BSH_WARFARIN.at("INR above 8.0", Mark.SECONDARY),
+        cited.BSH_WARFARIN.at("INR above 8.0", Mark.SECONDARY),
     ),
     _band(
         "inr-high",
@@ -450,31 +419,22 @@ CRITICAL_RESULTS: Final = (
 
 # Blood gas: criteria that hold together.
 
-BTS_ICS: Final = Publication(
-    key="bts-ics-2016",
-    citation=(
-        "Davidson AC, Banham S, Elliott M, et al. BTS/ICS guideline for the ventilatory "
-        "management of acute hypercapnic respiratory failure in adults. Thorax "
-        "2016;71(Suppl 2):ii1-35, with the clarification in Thorax 2017;72:588"
-    ),
-    address="https://thorax.bmj.com/content/72/6/588",
-)
 ACIDAEMIA: Final = _cut(
-    Signal.PH_ARTERIAL, _UNDER, "7.35", BTS_ICS.at("acute respiratory acidosis, pH below 7.35")
+    Signal.PH_ARTERIAL, _UNDER, "7.35", cited.VENTILATION.at("acute respiratory acidosis, pH below 7.35")
 )
 #: Ours: the clarification calls 6.0 itself hypercapnia; acidosis is printed with "above 6".
 HYPERCAPNIA: Final = _cut(
-    Signal.PCO2_ARTERIAL, _OVER, "6.0", BTS_ICS.at("clarification, NIV considered above 6 kPa")
+    Signal.PCO2_ARTERIAL, _OVER, "6.0", cited.VENTILATION.at("clarification, NIV considered above 6 kPa")
 )
 #: With acidaemia that persists: assessment for non-invasive ventilation.
 VENTILATION_HYPERCAPNIA: Final = _cut(
-    Signal.PCO2_ARTERIAL, _OVER, "6.5", BTS_ICS.at("pH below 7.35 and PaCO2 above 6.5 kPa")
+    Signal.PCO2_ARTERIAL, _OVER, "6.5", cited.VENTILATION.at("pH below 7.35 and PaCO2 above 6.5 kPa")
 )
 BICARBONATE_LOW: Final = _cut(
-    Signal.BICARBONATE, _UNDER, "22", _COMMON.at("metabolic acidosis, below 22", Mark.FROM_MEMORY)
+    Signal.BICARBONATE, _UNDER, "22", cited.CONVENTION.at("metabolic acidosis, below 22", Mark.FROM_MEMORY)
 )
 BICARBONATE_VERY_LOW: Final = _cut(
-    Signal.BICARBONATE, _UNDER, "18", _COMMON.at("metabolic acidosis, below 18", Mark.FROM_MEMORY)
+    Signal.BICARBONATE, _UNDER, "18", cited.CONVENTION.at("metabolic acidosis, below 18", Mark.FROM_MEMORY)
 )
 VENOUS_GAS: Final = Clause(
     text=(
@@ -501,7 +461,7 @@ SPURIOUS_POTASSIUM: Final = Clause(
         "Without an ECG change exclude a spurious result: haemolysis, a delayed or contaminated "
         "sample, very high platelets or white cells. Repeat, on a blood gas if need be."
     ),
-    source=UKKA.at("exclude spurious hyperkalaemia and repeat", Mark.SECONDARY),
+    source=cited.HYPERKALAEMIA.at("exclude spurious hyperkalaemia and repeat", Mark.SECONDARY),
 )
 #: A serum sample gives up potassium while it clots when there are very many cells in it.
 PLATELETS_RAISE_POTASSIUM: Final = _cut(
@@ -519,7 +479,7 @@ WHITE_CELLS_RAISE_POTASSIUM: Final = _cut(
     Signal.WHITE_CELLS,
     _OVER,
     "100",
-    _COMMON.at("very high white cells, above 100, as in leukaemia", Mark.FROM_MEMORY),
+    cited.CONVENTION.at("very high white cells, above 100, as in leukaemia", Mark.FROM_MEMORY),
 )
 DOUBT_IS_REPEATED_FIRST: Final = Clause(
     text="A result that may be spurious asks for a repeat at once and is never above 'urgent'.",

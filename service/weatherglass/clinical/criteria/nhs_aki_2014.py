@@ -19,6 +19,7 @@ from decimal import Decimal
 from typing import Final
 
 from weatherglass.clinical.clauses import AgeLimit, Clause, Window
+from weatherglass.clinical.criteria import publications as cited
 from weatherglass.clinical.quantities import Quantity, Unit
 from weatherglass.clinical.sources import Mark, Publication, our_choice
 from weatherglass.clinical.tables import BandTable, Compare, Cutoff, GapRule, band
@@ -173,11 +174,7 @@ STAGE_2_REVIEW_IF_STABLE: Final = Window(
 )
 STAGE_3_NEPHROLOGY: Final = Window(
     length=timedelta(hours=24),
-    source=Publication(
-        key="nice-ng148",
-        citation=("NICE. Acute kidney injury: prevention, detection and management. Guideline NG148"),
-        address="https://www.nice.org.uk/guidance/ng148",
-    ).at("Discussion with a nephrologist", Mark.FROM_MEMORY),
+    source=cited.NICE_AKI.at("Discussion with a nephrologist", Mark.FROM_MEMORY),
 )
 
 #: How often the warning is wrong where the kidneys are already known to be damaged.

@@ -5,6 +5,7 @@ without a publication that could be read says so: `memory` marks what is common 
 restated from memory, which a clinician must check before use.
 """
 
+from dataclasses import replace
 from typing import Final
 
 from weatherglass.clinical.sources import Mark, Publication, Source
@@ -32,10 +33,6 @@ AKI_RESTART: Final = Publication(
         "Think Kidneys, When or if to re-start ACEI, ARB, diuretics and other antihypertensive drugs "
         "after an episode of acute kidney injury, April 2016"
     ),
-)
-KDIGO_AKI: Final = Publication(
-    key="kdigo-aki-2012",
-    citation="KDIGO Clinical Practice Guideline for Acute Kidney Injury, Kidney Int Suppl 2012;2:1-138",
 )
 NICE_CKD: Final = Publication(
     key="nice-ng203",
@@ -78,10 +75,10 @@ BSG_BLEEDING: Final = Publication(
     citation="Oakland K et al., Acute lower gastrointestinal bleeding, Gut 2019;68:776-789",
 )
 HYPOGLYCAEMIA: Final = Publication(
-    key="jbds-hypoglycaemia",
+    key="jbds-hypoglycaemia-2021",
     citation=(
         "Joint British Diabetes Societies for Inpatient Care, The hospital management of hypoglycaemia "
-        "in adults with diabetes mellitus"
+        "in adults with diabetes mellitus, revised April 2021"
     ),
 )
 KETOACIDOSIS: Final = Publication(
@@ -140,6 +137,50 @@ NICE_PARKINSONS: Final = Publication(
 PHARMACY_REVIEW: Final = Publication(
     key="pharmacy-reviews-aki",
     citation="Published pharmacy reviews of medicines in acute kidney injury",
+)
+SEPSIS: Final = Publication(
+    key="nice-ng51",
+    citation=(
+        "NICE. Sepsis: recognition, diagnosis and early management. Guideline NG51, 2016, "
+        "updated January 2024; for people of 16 and over replaced by NG253, November 2025"
+    ),
+    address="https://www.nice.org.uk/guidance/ng253",
+)
+SEPSIS_2016: Final = Publication(
+    key="nice-ng51-2016",
+    citation=("NICE. Sepsis: recognition, diagnosis and early management. Guideline NG51, July 2016"),
+)
+#: The rows for adults, with the address of an open article that prints them.
+SEPSIS_2016_ADULTS: Final = replace(
+    SEPSIS_2016,
+    address="https://sjtrem.biomedcentral.com/articles/10.1186/s13049-019-0642-2/tables/1",
+)
+SURVIVING_SEPSIS: Final = Publication(
+    key="ssc-hour-1-2018",
+    citation=(
+        "Levy MM, Evans LE, Rhodes A. The Surviving Sepsis Campaign bundle: 2018 update. "
+        "Intensive Care Med 2018;44:925-928, also Crit Care Med 2018;46:997-1000"
+    ),
+)
+VENTILATION: Final = Publication(
+    key="bts-ics-2016",
+    citation=(
+        "Davidson AC, Banham S, Elliott M, et al. BTS/ICS guideline for the ventilatory management of "
+        "acute hypercapnic respiratory failure in adults. Thorax 2016;71(Suppl 2):ii1-35, with the "
+        "clarification in Thorax 2017;72:588"
+    ),
+    address="https://thorax.bmj.com/content/72/6/588",
+)
+MAJOR_BLEEDING: Final = Publication(
+    key="isth-2005",
+    citation=(
+        "Schulman S, Kearon C. Definition of major bleeding in clinical investigations of antihemostatic "
+        "medicinal products in non-surgical patients. J Thromb Haemost 2005;3:692-694"
+    ),
+)
+CONVENTION: Final = Publication(
+    key="clinical-convention",
+    citation=("Clinical convention, publication not identified"),
 )
 _PRACTICE: Final = Publication(
     key="practice",

@@ -17,6 +17,7 @@ from decimal import Decimal
 from typing import Final, NamedTuple
 
 from weatherglass.clinical.clauses import Clause
+from weatherglass.clinical.criteria import publications as cited
 from weatherglass.clinical.quantities import Quantity, Unit
 from weatherglass.clinical.scores import UrgencyWord
 from weatherglass.clinical.signals import Skin
@@ -24,14 +25,6 @@ from weatherglass.clinical.sources import Mark, Publication, Source, our_choice
 from weatherglass.clinical.tables import Compare, Cutoff
 
 PUBLIC_KEY: Final = "sepsis-strata-2024"
-NG51: Final = Publication(
-    key="nice-ng51",
-    citation=(
-        "NICE. Sepsis: recognition, diagnosis and early management. Guideline NG51, 2016, "
-        "updated January 2024; for people of 16 and over replaced by NG253, November 2025"
-    ),
-    address="https://www.nice.org.uk/guidance/ng253",
-)
 TIMING: Final = Publication(
     key="aomrc-2022",
     citation=(
@@ -69,7 +62,7 @@ def _stratum(at_least: int, label: str, hours: int, urgency: UrgencyWord) -> Sep
         label=label,
         antimicrobial_within=timedelta(hours=hours) if hours else None,
         urgency=urgency,
-        source=NG51.at(f"1.11.5, {label} risk"),
+        source=cited.SEPSIS.at(f"1.11.5, {label} risk"),
         timing_source=TIMING.at(f"{label} risk, within {hours} h", Mark.SECONDARY) if hours else None,
     )
 
@@ -98,26 +91,21 @@ SCREEN_FOR_INFECTION: Final = Cutoff(
 LACTATE_RAISES_RISK: Final = Cutoff(
     compare=Compare.ABOVE,
     limit=Quantity(Decimal(2), Unit.MILLIMOLE_PER_LITRE),
-    source=NG51.at("features that raise the risk, lactate above 2 mmol/L", Mark.FROM_MEMORY),
+    source=cited.SEPSIS.at("features that raise the risk, lactate above 2 mmol/L", Mark.FROM_MEMORY),
 )
 #: From memory: skin that raises the risk whatever the score.
 SKIN_RAISES_RISK: Final = frozenset(Skin)
-SKIN_RAISES_RISK_SOURCE: Final = NG51.at(
+SKIN_RAISES_RISK_SOURCE: Final = cited.SEPSIS.at(
     "features that raise the risk: mottled or ashen, cyanosis, non-blanching rash",
     Mark.FROM_MEMORY,
 )
 NO_IMPROVEMENT_RAISES_RISK: Final = Clause(
     text="Deterioration, or no improvement after treatment, raises the risk whatever the score.",
-    source=NG51.at("features that raise the risk", Mark.FROM_MEMORY),
+    source=cited.SEPSIS.at("features that raise the risk", Mark.FROM_MEMORY),
 )
 IN_CONTEXT: Final = Clause(
     text="The score is read together with history, examination and what is usual for the person.",
-    source=NG51.at("1.11.4"),
-)
-
-NG51_2016: Final = Publication(
-    key="nice-ng51-2016",
-    citation="NICE. Sepsis: recognition, diagnosis and early management. Guideline NG51, July 2016",
+    source=cited.SEPSIS.at("1.11.4"),
 )
 
 
@@ -134,7 +122,7 @@ def _child(unit: Unit, number: str, row: str, compare: Compare = Compare.AT_LEAS
     return Cutoff(
         compare=compare,
         limit=Quantity(Decimal(number), unit),
-        source=NG51_2016.at(f"Children under 5, {row}"),
+        source=cited.SEPSIS_2016.at(f"Children under 5, {row}"),
     )
 
 

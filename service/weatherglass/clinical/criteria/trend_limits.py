@@ -17,6 +17,8 @@ from decimal import Decimal
 from typing import Final, Literal
 
 from weatherglass.clinical.clauses import Clause, Share, Window
+from weatherglass.clinical.criteria import publications as cited
+from weatherglass.clinical.criteria.publications import SEPSIS_2016_ADULTS as NICE_2016
 from weatherglass.clinical.quantities import Quantity, Unit
 from weatherglass.clinical.signals import Signal
 from weatherglass.clinical.sources import Mark, Publication, Source, our_choice
@@ -24,11 +26,6 @@ from weatherglass.clinical.tables import Compare, Cutoff
 
 PUBLIC_KEY: Final = "trend-limits"
 
-NICE_2016: Final = Publication(
-    key="nice-ng51-2016",
-    citation="NICE. Sepsis: recognition, diagnosis and early management. Guideline NG51, July 2016",
-    address="https://sjtrem.biomedcentral.com/articles/10.1186/s13049-019-0642-2/tables/1",
-)
 _HIGH = "Adults, high risk criteria"
 _MODERATE = "Adults, moderate to high risk criteria"
 
@@ -83,13 +80,7 @@ PRESSURE_MEAN_TARGET: Final = _cut(
     _UNDER,
     "65",
     _HG,
-    Publication(
-        key="ssc-hour-1-2018",
-        citation=(
-            "Levy MM, Evans LE, Rhodes A. The Surviving Sepsis Campaign bundle: 2018 update. "
-            "Intensive Care Med 2018;44:925-928"
-        ),
-    ).at("hour-1 bundle, mean arterial pressure of at least 65"),
+    cited.SURVIVING_SEPSIS.at("hour-1 bundle, mean arterial pressure of at least 65"),
 )
 
 # Pulse and breathing.
@@ -172,14 +163,6 @@ TEMPERATURE_LOW: Final = _cut(
 
 # Haemoglobin.
 
-ISTH_2005: Final = Publication(
-    key="isth-2005",
-    citation=(
-        "Schulman S, Kearon C. Definition of major bleeding in clinical investigations of "
-        "antihemostatic medicinal products in non-surgical patients. J Thromb Haemost "
-        "2005;3:692-694"
-    ),
-)
 VARC_2011: Final = Publication(
     key="varc-2011",
     citation=(
@@ -191,7 +174,7 @@ VARC_2011: Final = Publication(
 )
 _HB = Unit.GRAM_PER_LITRE
 HAEMOGLOBIN_FALL: Final = _cut(
-    _MIN, "20", _HB, ISTH_2005.at("major bleeding, fall of 20 g/L or more with overt bleeding")
+    _MIN, "20", _HB, cited.MAJOR_BLEEDING.at("major bleeding, fall of 20 g/L or more with overt bleeding")
 )
 HAEMOGLOBIN_FALL_MAJOR: Final = _cut(
     _MIN, "30", _HB, VARC_2011.at("Table 4, major bleeding, fall of at least 3.0 g/dL")
@@ -216,9 +199,7 @@ SODIUM_CHANGE: Final = _cut(
     _OVER,
     "10",
     Unit.MILLIMOLE_PER_LITRE,
-    Publication(key="clinical-convention", citation="Clinical convention, publication not identified").at(
-        "sodium change of more than 10 mmol/L in 24 hours", Mark.FROM_MEMORY
-    ),
+    cited.CONVENTION.at("sodium change of more than 10 mmol/L in 24 hours", Mark.FROM_MEMORY),
 )
 SODIUM_WINDOW: Final = Window(length=_DAY, source=SODIUM_CHANGE.source)
 

@@ -2,6 +2,7 @@
 
 from typing import Final
 
+from weatherglass.clinical.criteria import kdigo_aki_2012
 from weatherglass.clinical.criteria import publications as cited
 from weatherglass.clinical.criteria.medicine_classes import MedicineClass
 from weatherglass.clinical.criteria.medicine_rules.rule import (
@@ -31,7 +32,7 @@ _INFECTION: Final = (
         monitor=("level before the next dose", _KIDNEYS),
         sources=(
             cited.NICE_AKI.at("risk medicines: aminoglycosides"),
-            cited.KDIGO_AKI.at("chapter 3.8, aminoglycosides", Mark.FROM_MEMORY),
+            kdigo_aki_2012.PUBLICATION.at("chapter 3.8, aminoglycosides", Mark.FROM_MEMORY),
         ),
     ),
     MedicineRule(
@@ -56,7 +57,7 @@ _INFECTION: Final = (
         monitor=(_KIDNEYS, "magnesium"),
         sources=(
             cited.PHARMACY_REVIEW.at("polymyxins and amphotericin"),
-            cited.KDIGO_AKI.at("chapter 3.8, amphotericin", Mark.FROM_MEMORY),
+            kdigo_aki_2012.PUBLICATION.at("chapter 3.8, amphotericin", Mark.FROM_MEMORY),
         ),
     ),
     MedicineRule(

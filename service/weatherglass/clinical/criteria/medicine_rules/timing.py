@@ -9,6 +9,7 @@ from decimal import Decimal
 from typing import Final
 
 from weatherglass.clinical.clauses import AgeLimit, Clause, Window
+from weatherglass.clinical.criteria import news2_2017
 from weatherglass.clinical.criteria import publications as cited
 from weatherglass.clinical.criteria.medicine_classes import MedicineClass
 from weatherglass.clinical.quantities import Quantity, Unit
@@ -67,26 +68,18 @@ IN_PREGNANCY: Final = Clause(
 HYPOXIA: Final = Cutoff(
     compare=Compare.AT_MOST,
     limit=Quantity(Decimal(91), Unit.PERCENT),
-    source=Publication(
-        key="rcp-news2-2017",
-        citation="Royal College of Physicians, National Early Warning Score (NEWS) 2, London, December 2017",
-    ).at("Chart 1, row 'SpO2 scale 1', 3 points"),
+    source=news2_2017.PUBLICATION.at("Chart 1, row 'SpO2 scale 1', 3 points"),
 )
 HYPOXIA_SCALE_2: Final = Cutoff(
     compare=Compare.AT_MOST,
     limit=Quantity(Decimal(83), Unit.PERCENT),
-    source=Publication(
-        key="rcp-news2-2017",
-        citation="Royal College of Physicians, National Early Warning Score (NEWS) 2, London, December 2017",
-    ).at("Chart 1, row 'SpO2 scale 2', 3 points"),
+    source=news2_2017.PUBLICATION.at("Chart 1, row 'SpO2 scale 2', 3 points"),
 )
 #: NEWS2 with suspected infection from which the rules on sepsis hold, and without it.
 SEPSIS_SCORE: Final = Cutoff(
     compare=Compare.AT_LEAST,
     limit=Quantity(Decimal(5), Unit.SCORE),
-    source=Publication(key="nice-ng51", citation="NICE NG51, Sepsis, updated January 2024").at(
-        "1.11.5, moderate risk from NEWS2 5"
-    ),
+    source=cited.SEPSIS.at("1.11.5, moderate risk from NEWS2 5"),
 )
 SERIOUS_ILLNESS_SCORE: Final = Cutoff(
     compare=Compare.AT_LEAST,

@@ -10,35 +10,14 @@ from decimal import Decimal
 from typing import Final
 
 from weatherglass.clinical.clauses import Clause, Share, Window
+from weatherglass.clinical.criteria import news2_2017
 from weatherglass.clinical.criteria import publications as cited
 from weatherglass.clinical.criteria.medicine_classes import MedicineClass
 from weatherglass.clinical.criteria.medicine_rules.rule import Trigger
 from weatherglass.clinical.quantities import Quantity, Unit
 from weatherglass.clinical.record import ConditionKind
-from weatherglass.clinical.sources import Mark, Publication, Source, our_choice
+from weatherglass.clinical.sources import Mark, Source, our_choice
 from weatherglass.clinical.tables import Compare, Cutoff
-
-_NEWS2: Final = Publication(
-    key="rcp-news2-2017",
-    citation="Royal College of Physicians, National Early Warning Score (NEWS) 2, London, December 2017",
-)
-_NICE_SEPSIS_2016: Final = Publication(
-    key="nice-ng51-2016",
-    citation="NICE NG51, Sepsis: recognition, diagnosis and early management, 2016",
-)
-_BTS_VENTILATION: Final = Publication(
-    key="bts-ics-2016",
-    citation="BTS/ICS guideline for the ventilatory management of acute hypercapnic respiratory failure, "
-    "2016",
-)
-_SURVIVING_SEPSIS: Final = Publication(
-    key="ssc-hour-1",
-    citation="Surviving Sepsis Campaign, hour-1 bundle, Levy MM et al., Crit Care Med 2018;46:997-1000",
-)
-_ISTH: Final = Publication(
-    key="isth-major-bleeding-2005",
-    citation="Schulman S, Kearon C, Definition of major bleeding, J Thromb Haemost 2005;3:692-694",
-)
 
 
 def _limit(compare: Compare, value: str, unit: Unit, source: Source) -> Cutoff:
@@ -58,16 +37,16 @@ HYPOTENSION_FALL: Final = _limit(
     Compare.ABOVE,
     "40",
     Unit.MILLIMETRE_OF_MERCURY,
-    _NICE_SEPSIS_2016.at("high-risk criteria: more than 40 mmHg below the person's normal"),
+    cited.SEPSIS_2016_ADULTS.at("high-risk criteria: more than 40 mmHg below the person's normal"),
 )
 SHOCK_SYSTOLIC: Final = _limit(
     Compare.AT_MOST,
     "90",
     Unit.MILLIMETRE_OF_MERCURY,
-    _NICE_SEPSIS_2016.at("high-risk criteria: systolic pressure 90 mmHg or less"),
+    cited.SEPSIS_2016_ADULTS.at("high-risk criteria: systolic pressure 90 mmHg or less"),
 )
 BRADYCARDIA: Final = _limit(
-    Compare.AT_MOST, "40", Unit.PER_MINUTE, _NEWS2.at("Chart 1, row 'Pulse', 3 points")
+    Compare.AT_MOST, "40", Unit.PER_MINUTE, news2_2017.PUBLICATION.at("Chart 1, row 'Pulse', 3 points")
 )
 BRADYCARDIA_WITH_HYPOTENSION: Final = _limit(
     Compare.BELOW, "50", Unit.PER_MINUTE, cited.memory("pulse below 50 with symptoms or hypotension")
@@ -105,7 +84,10 @@ SODIUM_FALL_WINDOW: Final = Window(
 
 # --- blood ---------------------------------------------------------------------------
 HAEMOGLOBIN_FALL: Final = _limit(
-    Compare.AT_LEAST, "20", Unit.GRAM_PER_LITRE, _ISTH.at("fall in haemoglobin of 20 g/L or more")
+    Compare.AT_LEAST,
+    "20",
+    Unit.GRAM_PER_LITRE,
+    cited.MAJOR_BLEEDING.at("fall in haemoglobin of 20 g/L or more"),
 )
 HAEMOGLOBIN_WINDOW: Final = Window(
     length=timedelta(hours=48), source=our_choice("a fall counts when it happened within 48 hours")
@@ -141,22 +123,30 @@ KETOACIDOSIS: Final = _limit(
     cited.KETOACIDOSIS.at("definition, ketonaemia 3.0 mmol/L or more", Mark.SECONDARY),
 )
 LACTATE_WITH_ACIDOSIS: Final = _limit(
-    Compare.ABOVE, "2", _MMOL, _SURVIVING_SEPSIS.at("lactate above 2 mmol/L: repeat")
+    Compare.ABOVE, "2", _MMOL, cited.SURVIVING_SEPSIS.at("lactate above 2 mmol/L: repeat")
 )
-LACTATE_ALONE: Final = _limit(Compare.AT_LEAST, "4", _MMOL, _SURVIVING_SEPSIS.at("lactate 4 mmol/L or more"))
+LACTATE_ALONE: Final = _limit(
+    Compare.AT_LEAST, "4", _MMOL, cited.SURVIVING_SEPSIS.at("lactate 4 mmol/L or more")
+)
 ACIDOSIS: Final = _limit(
-    Compare.BELOW, "7.35", Unit.PH, _BTS_VENTILATION.at("respiratory acidosis: pH below 7.35")
+    Compare.BELOW, "7.35", Unit.PH, cited.VENTILATION.at("respiratory acidosis: pH below 7.35")
 )
 HYPERCAPNIA: Final = _limit(
-    Compare.ABOVE, "6.0", Unit.KILOPASCAL, _BTS_VENTILATION.at("hypercapnia: PaCO2 above 6.0 kPa")
+    Compare.ABOVE, "6.0", Unit.KILOPASCAL, cited.VENTILATION.at("hypercapnia: PaCO2 above 6.0 kPa")
 )
 
 # --- consciousness and breathing -----------------------------------------------------
 SLOW_BREATHING: Final = _limit(
-    Compare.AT_MOST, "8", Unit.PER_MINUTE, _NEWS2.at("Chart 1, row 'Respiration rate', 3 points")
+    Compare.AT_MOST,
+    "8",
+    Unit.PER_MINUTE,
+    news2_2017.PUBLICATION.at("Chart 1, row 'Respiration rate', 3 points"),
 )
 SLOW_BREATHING_WITH_HYPERCAPNIA: Final = _limit(
-    Compare.AT_MOST, "11", Unit.PER_MINUTE, _NEWS2.at("Chart 1, row 'Respiration rate', 1 point or more")
+    Compare.AT_MOST,
+    "11",
+    Unit.PER_MINUTE,
+    news2_2017.PUBLICATION.at("Chart 1, row 'Respiration rate', 1 point or more"),
 )
 NO_ANSWER_SOURCE: Final = our_choice("responds only to pain or not at all, which is GCS 8 or less as a rule")
 LOW_GCS: Final = _limit(Compare.AT_MOST, "12", Unit.SCORE, cited.memory("GCS 12 or less"))
