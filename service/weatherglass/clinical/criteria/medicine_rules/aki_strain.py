@@ -265,7 +265,7 @@ _DIABETES: Final = (
         also=(Action.REDUCE,),
         reason="It and its metabolites build up, and hypoglycaemia can then last for a day or more.",
         monitor=("capillary glucose every 4 hours",),
-        sources=(cited.HYPOGLYCAEMIA.at("sulfonylureas and kidney impairment"),),
+        sources=(cited.HYPOGLYCAEMIA.at("sulfonylureas and kidney impairment", Mark.SECONDARY),),
     ),
     MedicineRule(
         key="aki-insulin",
@@ -277,7 +277,7 @@ _DIABETES: Final = (
         caution="In type 1 diabetes basal insulin is never left out.",
         monitor=("capillary glucose every 4 hours",),
         sources=(
-            cited.HYPOGLYCAEMIA.at("insulin and kidney impairment"),
+            cited.HYPOGLYCAEMIA.at("insulin and kidney impairment", Mark.SECONDARY),
             cited.memory("insulin clearance in kidney injury"),
         ),
     ),

@@ -180,7 +180,7 @@ COMBINATIONS: Final = (
         conditions=(RuleCondition.TYPE_1_DIABETES,),
         sentence="Type 1 diabetes: basal insulin goes on whatever the glucose and the intake; change the "
         "dose, never omit it. Check ketones.",
-        sources=(cited.HYPOGLYCAEMIA.at("insulin in type 1 diabetes"),),
+        sources=(cited.HYPOGLYCAEMIA.at("insulin in type 1 diabetes", Mark.SECONDARY),),
     ),
     Combination(
         key="nitrate-pde5",

@@ -108,7 +108,7 @@ DO_NOT_STOP: Final = (
         key="insulin-type-1",
         classes=(_C.INSULIN,),
         harm="In type 1 diabetes omission of basal insulin brings ketoacidosis within hours.",
-        source=cited.HYPOGLYCAEMIA.at("insulin in type 1 diabetes"),
+        source=cited.HYPOGLYCAEMIA.at("insulin in type 1 diabetes", Mark.SECONDARY),
         when=(RuleCondition.TYPE_1_DIABETES,),
         never_hold=True,
     ),
@@ -116,7 +116,7 @@ DO_NOT_STOP: Final = (
         key="insulin",
         classes=(_C.INSULIN,),
         harm="The next due insulin is not omitted; its dose is reviewed.",
-        source=cited.HYPOGLYCAEMIA.at("do not omit the next insulin, review the dose"),
+        source=cited.HYPOGLYCAEMIA.at("do not omit the next insulin, review the dose", Mark.SECONDARY),
         never_hold=True,
     ),
     DoNotStop(
@@ -206,7 +206,7 @@ TIME_CRITICAL: Final = (
         reason="Basal insulin goes on in every illness.",
         monitor=("ketones when unwell",),
         sources=(
-            cited.HYPOGLYCAEMIA.at("insulin in type 1 diabetes"),
+            cited.HYPOGLYCAEMIA.at("insulin in type 1 diabetes", Mark.SECONDARY),
             cited.OMITTED_MEDICINES.at("insulin"),
         ),
     ),

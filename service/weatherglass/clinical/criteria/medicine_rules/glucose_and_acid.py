@@ -21,7 +21,7 @@ _LOW_GLUCOSE: Final = (
         restart=RestartPlan(
             condition="glucose steady and eating; dose and need reviewed with the diabetes team"
         ),
-        sources=(cited.HYPOGLYCAEMIA.at("sulfonylureas: prolonged hypoglycaemia"),),
+        sources=(cited.HYPOGLYCAEMIA.at("sulfonylureas: prolonged hypoglycaemia", Mark.SECONDARY),),
     ),
     MedicineRule(
         key="hypoglycaemia-insulin",
@@ -33,7 +33,7 @@ _LOW_GLUCOSE: Final = (
         caution="Do not omit the next due dose; in type 1 diabetes basal insulin is never left out. Poor "
         "intake, kidney injury and liver failure lower the need.",
         monitor=("capillary glucose",),
-        sources=(cited.HYPOGLYCAEMIA.at("do not omit the next insulin, review the dose"),),
+        sources=(cited.HYPOGLYCAEMIA.at("do not omit the next insulin, review the dose", Mark.SECONDARY),),
     ),
     MedicineRule(
         key="hypoglycaemia-unlikely-cause",
@@ -42,7 +42,7 @@ _LOW_GLUCOSE: Final = (
         action=Action.MONITOR,
         reason="On its own it hardly ever causes hypoglycaemia; look for another cause.",
         monitor=("capillary glucose",),
-        sources=(cited.HYPOGLYCAEMIA.at("agents unlikely to cause hypoglycaemia alone"),),
+        sources=(cited.HYPOGLYCAEMIA.at("agents unlikely to cause hypoglycaemia alone", Mark.SECONDARY),),
     ),
     MedicineRule(
         key="hypoglycaemia-contributor",

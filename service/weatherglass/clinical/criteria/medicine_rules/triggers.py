@@ -111,7 +111,7 @@ PLATELETS_HALVED: Final = Share(
 
 # --- glucose, lactate, gas -----------------------------------------------------------
 HYPOGLYCAEMIA: Final = _limit(
-    Compare.BELOW, "4.0", _MMOL, cited.HYPOGLYCAEMIA.at("treat below 4.0 mmol/L in hospital")
+    Compare.BELOW, "4.0", _MMOL, cited.HYPOGLYCAEMIA.at("treat below 4.0 mmol/L in hospital", Mark.SECONDARY)
 )
 RAISED_KETONES: Final = _limit(
     Compare.ABOVE, "1.5", _MMOL, cited.TYPE_1_KETONES.at("above 1.5 there is a risk of ketoacidosis")
