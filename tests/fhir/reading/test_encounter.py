@@ -10,8 +10,8 @@ from weatherglass.clinical.record import Stay
 from weatherglass.clinical.references import Origin
 from weatherglass.fhir import r4
 from weatherglass.fhir.issues import IssueKey
-from weatherglass.fhir.reading.encounter import read_encounter, read_location, settle_stays
-from weatherglass.fhir.reading.intake import Intake, Place
+from weatherglass.fhir.reading.encounter import read_encounter, settle_stays
+from weatherglass.fhir.reading.intake import Intake, Place, shelve_by_name
 
 START = "2026-03-01T10:00:00+00:00"
 
@@ -36,7 +36,8 @@ def stays(
 
     def shelve() -> None:
         for name, location in (locations or {}).items():
-            read_location(intake, r4.decode(json.dumps(location).encode(), r4.Location), [f"Location/{name}"])
+            decoded = r4.decode(json.dumps(location).encode(), r4.Location)
+            shelve_by_name(intake.shelf.locations, decoded, [f"Location/{name}"])
 
     if not after:
         shelve()

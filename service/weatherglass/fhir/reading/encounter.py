@@ -5,7 +5,6 @@ A Location may arrive after the Encounter that names it, so encounters wait unti
 """
 
 import re
-from collections.abc import Iterable
 from datetime import datetime
 from typing import NamedTuple
 
@@ -14,7 +13,7 @@ from weatherglass.clinical.references import Origin
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import CodeableConcept, Encounter, EncounterLocation, Location, Reference
 from weatherglass.fhir.reading.concept_words import text_of
-from weatherglass.fhir.reading.intake import Intake, Place, Shelved, Waiting
+from weatherglass.fhir.reading.intake import Intake, Place, Waiting
 
 _USED = frozenset({"arrived", "triaged", "in-progress", "onleave", "finished"})
 _KNOWN = _USED | {"planned", "cancelled", "entered-in-error", "unknown"}
@@ -31,15 +30,6 @@ _CRITICAL_WORDS = re.compile(
 #: What surrounds the words when the place is not critical care itself.
 _NOT_CRITICAL = re.compile(r"\b(post|after|clinic|follow[ -]?up|step[ -]?down|outreach|transferred from)\b")
 _DEEPEST = 8
-
-
-def read_location(
-    intake: Intake, location: Location, names: Iterable[str], full_url: str | None = None
-) -> None:
-    """Shelve a Location under every name it may be referred to by."""
-    shelved = Shelved(location, full_url)
-    for name in names:
-        intake.shelf.locations[name] = shelved
 
 
 def read_encounter(intake: Intake, encounter: Encounter, place: Place, origin: Origin) -> None:

@@ -15,17 +15,16 @@ from weatherglass.fhir.reading.addresses import split_address
 from weatherglass.fhir.reading.condition import read_condition
 from weatherglass.fhir.reading.contained import say_contained
 from weatherglass.fhir.reading.decoding import decode_one
-from weatherglass.fhir.reading.encounter import read_encounter, read_location
+from weatherglass.fhir.reading.encounter import read_encounter
 from weatherglass.fhir.reading.escalation_plan import (
     read_care_plan,
     read_consent,
     read_flag,
     read_goal,
 )
-from weatherglass.fhir.reading.intake import Intake, Place
+from weatherglass.fhir.reading.intake import Intake, Place, shelve_by_name
 from weatherglass.fhir.reading.medication import (
     read_administration,
-    read_medication,
     read_request,
     read_statement,
 )
@@ -69,11 +68,13 @@ def shelve(intake: Intake, item: Place) -> None:
     elif item.kind == "Medication":
         medication = decode_one(intake, item.raw, item, r4.Medication)
         if medication is not None:
-            read_medication(intake, medication, _names(item, "Medication", medication.id), item.full_url)
+            names = _names(item, "Medication", medication.id)
+            shelve_by_name(intake.shelf.medications, medication, names, item.full_url)
     else:
         location = decode_one(intake, item.raw, item, r4.Location)
         if location is not None:
-            read_location(intake, location, _names(item, "Location", location.id), item.full_url)
+            names = _names(item, "Location", location.id)
+            shelve_by_name(intake.shelf.locations, location, names, item.full_url)
 
 
 def take(intake: Intake, item: Place) -> None:

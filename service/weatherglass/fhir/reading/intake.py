@@ -171,6 +171,18 @@ class Shelf(NamedTuple):
     patients_by_identifier: dict[tuple[str, str], str]
 
 
+def shelve_by_name(
+    shelf: dict[str, Shelved[_Resource]],
+    resource: _Resource,
+    names: Iterable[str],
+    full_url: str | None = None,
+) -> None:
+    """Put a resource where references find it, under every name they may call it by."""
+    shelved = Shelved(resource, full_url)
+    for name in names:
+        shelf[name] = shelved
+
+
 class Waiting(NamedTuple):
     """An encounter whose wards and beds may still be on their way."""
 

@@ -5,7 +5,7 @@ their dates and their route, and an order that is not meant to be given is left 
 an issue. A medicine that nobody can recognise stays on the chart by its own words.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from datetime import datetime
 
 from msgspec import Raw
@@ -25,7 +25,7 @@ from weatherglass.fhir.reading.addresses import unversioned
 from weatherglass.fhir.reading.charted_medicine import medicine_of
 from weatherglass.fhir.reading.concept_words import text_of
 from weatherglass.fhir.reading.dosage import bounds_of, daily_dose, dose_of, read_dosages
-from weatherglass.fhir.reading.intake import Intake, Place, Shelved
+from weatherglass.fhir.reading.intake import Intake, Place
 from weatherglass.fhir.reading.routes import route_of
 
 #: Intents that mean the medicine is meant to be given.
@@ -48,15 +48,6 @@ _STATEMENT_STATUS = {
 }
 _NOT_GIVEN = {"cancelled", "entered-in-error", "unknown", "intended", "not-taken", "not-done"}
 _GIVEN = {"in-progress", "completed", "stopped", "on-hold"}
-
-
-def read_medication(
-    intake: Intake, medication: r4.Medication, names: Iterable[str], full_url: str | None = None
-) -> None:
-    """Shelve a Medication under every name it may be referred to by."""
-    shelved = Shelved(medication, full_url)
-    for name in names:
-        intake.shelf.medications[name] = shelved
 
 
 def read_request(intake: Intake, request: r4.MedicationRequest, place: Place, origin: Origin) -> None:
