@@ -7,7 +7,7 @@ the site says otherwise); of two values of one signal in a round the later count
 Only alertness and air-or-oxygen may be carried into a round from just before it.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from decimal import Decimal
@@ -67,7 +67,7 @@ class ObservationSet:
     observed: dict[Signal | CodedSignal, Measurement | CodedObservation]
     carried: dict[Signal | CodedSignal, Measurement | CodedObservation]
     # What oxygen and alertness come to is asked by every score; it is worked out once.
-    settled: dict[str, "Resolved | None"] = field(default_factory=dict, compare=False, repr=False)
+    settled: dict["Question", "Resolved | None"] = field(default_factory=dict, compare=False, repr=False)
 
     def number(self, signal: Signal) -> Measurement | None:
         """Return the value of a signal in this round, or the carried one."""
@@ -86,6 +86,13 @@ class ObservationSet:
     def was_carried(self, signal: Signal | CodedSignal) -> bool:
         """Tell whether a value comes from before the round."""
         return signal not in self.observed and signal in self.carried
+
+    def settle(self, question: "Question") -> "Resolved | None":
+        """Return what the round answers to a question, worked out when it is first asked."""
+        settled = self.settled
+        if question not in settled:
+            settled[question] = question(self)
+        return settled[question]
 
 
 def observation_sets(record: Record, *, window: timedelta, carry: timedelta) -> tuple[ObservationSet, ...]:
@@ -171,16 +178,17 @@ class Resolved(NamedTuple):
     note: str = ""
 
 
+#: What is asked of a round, as the function that works it out.
+Question = Callable[[ObservationSet], Resolved | None]
+
+
 def oxygen_of(one: ObservationSet) -> Resolved | None:
     """Say whether air or oxygen is breathed in a round; None when nothing tells.
 
     Any sign of added oxygen counts. Pressure support or high flow without a stated
     fraction counts as oxygen; a stated fraction of 0.21 is air, whatever the device.
     """
-    settled = one.settled
-    if "oxygen" not in settled:
-        settled["oxygen"] = _oxygen_of(one)
-    return settled["oxygen"]
+    return one.settle(_oxygen_of)
 
 
 def _oxygen_of(one: ObservationSet) -> Resolved | None:
@@ -216,11 +224,15 @@ def consciousness_of(one: ObservationSet, *, confusion_is_usual: bool = False) -
     of 4 with the rest full is new confusion unless confusion is this person's normal;
     otherwise the eye score decides (3 voice, 2 pain, 1 unresponsive, 4 new confusion).
     """
-    name = "alertness, usually confused" if confusion_is_usual else "alertness"
-    settled = one.settled
-    if name not in settled:
-        settled[name] = _consciousness_of(one, confusion_is_usual=confusion_is_usual)
-    return settled[name]
+    return one.settle(_alertness_usually_confused if confusion_is_usual else _alertness)
+
+
+def _alertness(one: ObservationSet) -> Resolved | None:
+    return _consciousness_of(one, confusion_is_usual=False)
+
+
+def _alertness_usually_confused(one: ObservationSet) -> Resolved | None:
+    return _consciousness_of(one, confusion_is_usual=True)
 
 
 def _consciousness_of(one: ObservationSet, *, confusion_is_usual: bool) -> Resolved | None:
