@@ -1,6 +1,9 @@
 """The same facts give the same findings, however they are written down."""
 
 import json
+import re
+from collections.abc import Iterator
+from dataclasses import astuple
 from datetime import datetime, timedelta, timezone
 from decimal import Decimal
 from functools import cache
@@ -129,6 +132,47 @@ def _converted(node: Any) -> Any:
             return {**node, "code": other[0], "unit": other[0], "value": Decimal(node["value"]) * other[1]}
         return {key: _converted(value) for key, value in node.items()}
     return [_converted(value) for value in node] if isinstance(node, list) else node
+
+
+#: Rewritings that leave a long fraction when they are read back: common practice in the United States.
+_LONG_UNITS = {
+    "Cel": ("[degF]", lambda value: round(value * 9 / 5 + 32, 1)),
+    "kPa": ("mm[Hg]", lambda value: round(value * Decimal("7.50062"))),
+    "kg": ("[lb_av]", lambda value: round(value * Decimal("2.20462"), 1)),
+}
+_LONG_FRACTION = re.compile(r"[0-9]\.0*[1-9][0-9]{4,}")
+_MORE_THAN_FHIR_KEEPS = re.compile(rb"[0-9.]{20,}")
+
+
+@pytest.mark.parametrize("stem", _WARD)
+def test_nobody_reads_out_a_long_fraction(stem: str) -> None:
+    """98.1 degF is 36.7222... Cel: said in four digits, written in the eighteen that a FHIR decimal has."""
+    from weatherglass.stamp import stamp
+
+    answer = review(text(_at_length(_bundle(stem))))
+    body = answer.collection(stamp())
+    assert not _MORE_THAN_FHIR_KEEPS.search(body)
+    said = [one for one in _strings(json.loads(body)) if not one.startswith("https://")]
+    said += [line for one in answer.reviews for part in astuple(one.handover) for line in part]
+    assert [one for one in said if _LONG_FRACTION.search(one)] == []
+    assert any("°C" in one for one in said)
+
+
+def _at_length(node: Any) -> Any:
+    if isinstance(node, dict):
+        other = _LONG_UNITS.get(node.get("code", "")) if "value" in node else None
+        if other is not None and isinstance(node["value"], (int, Decimal)):
+            return {**node, "code": other[0], "unit": other[0], "value": other[1](Decimal(node["value"]))}
+        return {key: _at_length(value) for key, value in node.items()}
+    return [_at_length(value) for value in node] if isinstance(node, list) else node
+
+
+def _strings(node: Any) -> Iterator[str]:
+    if isinstance(node, str):
+        yield node
+    elif isinstance(node, (dict, list)):
+        for value in node.values() if isinstance(node, dict) else node:
+            yield from _strings(value)
 
 
 @_SLOW

@@ -54,6 +54,21 @@ def no_vital_signs() -> dict[str, Any]:
     return bundle
 
 
+def crowded_chart(lines: int) -> dict[str, Any]:
+    """Return a patient with acute kidney injury and so many lines on the drug chart."""
+    bundle = demo("04-aki-nephrotoxics")
+    orders = [e for e in bundle["entry"] if e["resource"]["resourceType"] == "MedicationRequest"]
+    for index in range(len(orders), lines):
+        one = deepcopy(orders[index % len(orders)])
+        resource = one["resource"]
+        resource["id"] += f"-{index}"
+        one["fullUrl"] = f"{one['fullUrl']}-{index}"
+        if "medicationCodeableConcept" in resource:
+            resource["medicationCodeableConcept"]["text"] += f", line {index} of the chart"
+        bundle["entry"].append(one)
+    return bundle
+
+
 def twenty_patients() -> dict[str, Any]:
     """Return twenty patients on two wards: the thirteen, and seven of them once more on another ward."""
     entries = []

@@ -1,89 +1,157 @@
-"""A review on paper: one side where that can be read, or else as many as it takes with nothing left out."""
+"""A review on paper: one side of A4 for every patient, or the whole review on as many sides as it takes."""
 
 import json
+import re
+import subprocess
+import sys
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from tests.web.browser import Browser
-from tests.web.records import demo
+from tests.web.records import WARD, crowded_chart, demo
 
-CASES = Path(__file__).parents[2] / "fixtures" / "cases"
-NAMES = sorted(path.stem for path in CASES.glob("*.toml"))
+NAMES = sorted(path.stem for path in WARD.glob("*.json"))
 _LEAST = 7.0
+_DOTS = 300
 
 #: Looks at the page at the moment when it has been set for printing: `window.paper`.
 _WATCH = """(() => {
-  const root = document.documentElement;
   const fill = CanvasRenderingContext2D.prototype.fillText;
   const drawn = [];
   CanvasRenderingContext2D.prototype.fillText = function (words, ...rest) {
     if (String(words).trim()) drawn.push([this.canvas, parseFloat(this.font.match(/([\\d.]+)px/)[1]), words]);
     fill.call(this, words, ...rest);
   };
+  const all = (selector) => [...document.querySelectorAll(selector)];
+  const shown = (selector) => all(selector).filter((one) => one.getClientRects().length);
   const look = () => {
-    const zoom = Number(root.style.getPropertyValue("--print-zoom"));
-    const points = (pixels) => pixels * zoom * 0.75;
+    const article = document.querySelector("[data-article]");
+    const zoom = Number(getComputedStyle(article).getPropertyValue("--print-zoom"));
     let least = [Infinity, ""];
-    const walker = document.createTreeWalker(document.querySelector("main"), NodeFilter.SHOW_TEXT);
+    let wide = "";
+    const edge = article.getBoundingClientRect().right + 1;
+    const walker = document.createTreeWalker(article, NodeFilter.SHOW_TEXT);
     while (walker.nextNode()) {
       const place = walker.currentNode.parentElement;
-      if (!walker.currentNode.textContent.trim() || place.closest(".unseen, script")) continue;
+      const words = walker.currentNode.textContent.trim();
+      if (!words || place.closest(".unseen, script")) continue;
       const range = document.createRange();
       range.selectNodeContents(walker.currentNode);
-      if (!range.getBoundingClientRect().width) continue;
-      const size = points(parseFloat(getComputedStyle(place).fontSize));
-      if (size < least[0]) least = [size, `${place.className}: ${walker.currentNode.textContent.trim()}`];
+      const box = range.getBoundingClientRect();
+      if (!box.width) continue;
+      const size = parseFloat(getComputedStyle(place).fontSize) * zoom * 0.75;
+      if (size < least[0]) least = [size, `${place.className}: ${words}`];
+      if (box.right > edge) wide = `${place.className}: ${words}`;
     }
-    for (const [canvas, pixels, words] of drawn) {
-      if (!canvas.isConnected) continue;
+    const standing = drawn.filter(([canvas]) => canvas.isConnected && canvas.getClientRects().length);
+    const dots = ([canvas]) => canvas.width / (canvas.getBoundingClientRect().width / 96);
+    for (const [canvas, pixels, words] of standing) {
       const size = pixels * canvas.getBoundingClientRect().width / canvas.width * 0.75;
       if (size < least[0]) least = [size, `drawn: ${words}`];
     }
     const rules = [...document.styleSheets[0].cssRules].map((rule) => rule.cssText);
     window.paper = {
-      least, brief: "printBrief" in root.dataset, sides: "printSides" in root.dataset,
-      dots: Math.min(...drawn.map(([canvas]) => canvas).filter((canvas) => canvas.isConnected).map(
-        (canvas) => canvas.width / (canvas.getBoundingClientRect().width / 96))),
-      foot: rules.filter((rule) => rule.includes("@bottom-left")).join(),
-      cut: [...document.querySelectorAll(".letter, .letter ul, .columns, .findings")].map((one) => {
-        const style = getComputedStyle(one);
-        return `${style.display} ${style.columnCount}`;
-      }),
+      least, wide,
+      without: (article.dataset.without || "").split(" ").filter(Boolean),
+      named: shown("[data-left]").map((one) => one.dataset.left),
+      leftOut: shown(".left-out").map((one) => one.innerText).join(),
+      routine: all(".finding-0").length - shown(".finding-0").length,
+      notUsed: shown(".notes > .issues > li").length, couldNotBeUsed: all(".notes > .issues > li").length,
+      findings: all(".finding").length - shown(".finding").length,
+      levels: shown(".finding, .medicine").map((one) => Number(one.dataset.level)),
+      dates: standing.filter(([, , words]) => /^\\d+ [A-Z][a-z][a-z]$/.test(words)).length,
+      dots: Math.min(...standing.map(dots)),
+      feet: rules.filter((rule) => rule.includes("@bottom-left")),
+      blocks: shown(".letter, .letter ul, .columns, .notes").map((one) => getComputedStyle(one).display),
     };
   };
   addEventListener("beforeprint", look);
 })()"""
 
 
-def _printed(browser: Browser, name: str) -> tuple[int, dict[str, Any]]:
+def _printed(browser: Browser, name: str, what: str = "side") -> tuple[int, dict[str, Any]]:
     browser.do("run", code=_WATCH)
+    if what != "side":
+        browser.do("run", code="window.print = () => {}")
+        browser.do("run", code=f"document.querySelector(\"button[data-print='{what}']\").click()")
     sides = browser.paper(name)
     seen: dict[str, Any] = browser.do("run", code="window.paper")
+    assert seen["least"][0] >= _LEAST - 0.01, seen["least"]
+    assert not seen["wide"], "wider than the paper"
     return sides, seen
+
+
+def _names_what_is_left_out(seen: dict[str, Any]) -> None:
+    unsaid = set(seen["without"]) - set(seen["named"])
+    # What a patient does not have is not named: no routine finding, no restart plan, no silent line.
+    assert unsaid <= {"routine", "restarts", "unspoken"}
+    counted = re.search(r"(\d+) routine finding", seen["leftOut"])
+    assert (int(counted[1]) if counted else 0) == (seen["routine"] if "routine" in seen["without"] else 0)
 
 
 @pytest.mark.parametrize("name", NAMES)
 @pytest.mark.parametrize("how", [{"scheme": "dark"}, {"width": 390, "height": 844}], ids=["night", "phone"])
-def test_what_is_printed_can_be_read(browser: Browser, name: str, how: dict[str, Any]) -> None:
-    """Nothing is smaller than 7 points, from a wide screen by night as from a phone."""
+def test_every_patient_prints_on_one_side_that_can_be_read(
+    browser: Browser, name: str, how: dict[str, Any]
+) -> None:
+    """From a wide screen by night as from a phone; nothing is below 7 points, what is left out is named."""
     browser.demo(name, **how)
     sides, seen = _printed(browser, f"print-{name}-{how.get('width', 'wide')}")
-    assert seen["least"][0] >= _LEAST - 0.01, seen["least"]
-    assert seen["dots"] >= 300, "dots an inch of what is drawn"
-    assert 1 <= sides <= 4
-    assert sides == 1 or seen["sides"]
-    assert not (sides > 1 and seen["brief"]), "what goes over several sides leaves nothing out"
-    if seen["sides"]:
-        # A grid or columns that are cut by the end of a page have printed one line over another.
-        assert set(seen["cut"]) == {"block auto"}
+    assert sides == 1
+    assert seen["dots"] >= _DOTS, "dots an inch of what is drawn"
+    assert seen["dates"] >= 1, "the axis of the times says the day"
+    assert "shed" not in seen["named"]
+    _names_what_is_left_out(seen)
+    browser.behaved()
 
 
-@pytest.mark.parametrize("name", ["02-usual-low-pressure", "03-copd-scale-2", "08-well-going-home"])
-def test_a_quiet_patient_fits_one_side(browser: Browser, name: str) -> None:
+@pytest.mark.parametrize("name", ["02-usual-low-pressure", "08-well-going-home"])
+def test_a_quiet_patient_is_printed_with_everything(browser: Browser, name: str) -> None:
     browser.demo(name)
-    assert _printed(browser, f"print-quiet-{name}")[0] == 1
+    sides, seen = _printed(browser, f"print-quiet-{name}")
+    assert (sides, seen["without"], seen["findings"]) == (1, [], 0)
+
+
+def test_a_crowded_chart_gives_way_from_the_least_urgent(browser: Browser, tmp_path: Path) -> None:
+    """Sixty lines on the drug chart: what leaves the side is counted on it, and is never the more urgent."""
+    file = tmp_path / "crowded.json"
+    file.write_text(json.dumps(crowded_chart(60)), "utf-8")
+    browser.open_file(file)
+    every = browser.do("count", at=".finding") + browser.do("count", at=".medicine:not(.silent)")
+    sides, seen = _printed(browser, "print-crowded")
+    assert sides == 1
+    _names_what_is_left_out(seen)
+    counted = re.search(r"Of the less urgent, (.*)\.", seen["leftOut"])
+    assert counted, seen["leftOut"]
+    gone = sum(int(number) for number in re.findall(r"\d+", counted[1]))
+    assert gone + len(seen["levels"]) + seen["routine"] == every
+    assert min(seen["levels"]) >= 1
+    assert max(seen["levels"]) == 2, "the most urgent of this patient"
+
+
+@pytest.mark.parametrize("name", ["04-aki-nephrotoxics", "09-incomplete-after-operation"])
+def test_the_whole_review_leaves_no_finding_out(browser: Browser, name: str) -> None:
+    browser.demo(name)
+    sides, seen = _printed(browser, f"print-whole-{name}", "whole")
+    assert 1 < sides <= 5
+    assert (seen["without"], seen["named"], seen["findings"]) == ([], [], 0)
+    # A grid that is cut by the end of a page has printed one line over another.
+    assert set(seen["blocks"]) == {"block"}
+    assert seen["notUsed"] == seen["couldNotBeUsed"], "each input that was not used is named"
+    assert seen["notUsed"] or name != "09-incomplete-after-operation"
+
+
+def test_paper_leaves_no_trace_on_the_screen(browser: Browser) -> None:
+    """After printing the page is what it was: nothing hidden, no size left behind."""
+    browser.demo("04-aki-nephrotoxics")
+    page = "document.querySelector('main').innerText"
+    before = browser.do("run", code=page)
+    _printed(browser, "print-trace")
+    assert browser.do("run", code=page) == before
+    left = "[style*='print-zoom'], [data-without], [data-shed], [data-left]:not([hidden])"
+    assert browser.do("count", at=left) == 0
 
 
 def test_every_side_says_whose_it_is(browser: Browser, tmp_path: Path) -> None:
@@ -96,11 +164,11 @@ def test_every_side_says_whose_it_is(browser: Browser, tmp_path: Path) -> None:
     file = tmp_path / "named.json"
     file.write_text(json.dumps(record), "utf-8")
     browser.open_file(file)
-    sides, seen = _printed(browser, "print-foot")
-    assert sides > 1
-    assert "Ngũgĩ O'Zoë" in seen["foot"]
-    assert "born 14 June 1957" in seen["foot"]
-    assert "counter(page)" in seen["foot"]
+    _, seen = _printed(browser, "print-foot")
+    (foot,) = seen["feet"]
+    assert "Ngũgĩ O'Zoë" in foot
+    assert "born 14 June 1957" in foot
+    assert "counter(page)" in foot
     rules = (
         "[...document.styleSheets[0].cssRules].filter((rule) => /@import|@bottom/.test(rule.cssText)).length"
     )
@@ -108,12 +176,29 @@ def test_every_side_says_whose_it_is(browser: Browser, tmp_path: Path) -> None:
     browser.behaved()
 
 
+def test_a_saved_ward_prints_a_side_a_patient(browser: Browser, tmp_path: Path) -> None:
+    """The stand-alone page of several patients: each on one side, with his own name at the foot."""
+    some = ["01-sepsis", "04-aki-nephrotoxics", "08-well-going-home"]
+    entries = [entry for name in some for entry in demo(name)["entry"]]
+    ward = tmp_path / "ward.json"
+    ward.write_text(json.dumps({"resourceType": "Bundle", "type": "collection", "entry": entries}), "utf-8")
+    page = tmp_path / "ward.html"
+    command = [sys.executable, "-m", "weatherglass", "review", str(ward), "--format", "html"]
+    page.write_bytes(subprocess.run(command, check=True, capture_output=True).stdout)
+    browser.do("open")
+    browser.do("go", address=page.as_uri())
+    sides, seen = _printed(browser, "print-ward")
+    assert sides == len(some)
+    assert len(seen["feet"]) == len(some)
+
+
 def test_handover_prints_by_itself(browser: Browser) -> None:
-    """The print view of the handover: who, the decisions, the text; nothing else."""
+    """The print view of the handover: who, the decisions, the text; nothing else; one side."""
     browser.demo("01-sepsis")
-    browser.do(
-        "run", code="window.print = () => {}; document.querySelector(\"[data-print='handover']\").click()"
-    )
+    sides, _ = _printed(browser, "print-handover", "handover")
+    assert sides == 1
+    browser.do("run", code="document.querySelector(\"button[data-print='handover']\").click()")
     assert browser.do("run", code="getComputedStyle(document.querySelector('.columns')).display") == "none"
+    assert browser.do("run", code="getComputedStyle(document.querySelector('.chart')).display") == "none"
     assert browser.do("run", code="getComputedStyle(document.querySelector('.sbar')).display") == "grid"
     browser.picture("handover-print")

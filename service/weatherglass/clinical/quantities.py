@@ -118,11 +118,25 @@ def round_half_up(value: Decimal, step: Decimal) -> Decimal:
 
 
 def plain(value: Decimal) -> str:
-    """Write a decimal as people read it: no exponent, no trailing zeros.
+    """Write a decimal as people read it: no exponent, no trailing zeros, of a long fraction four digits.
+
+    A temperature of 98.1 degF is 36.7222... Cel: nobody reads that out, and only rules compare it.
 
     Examples:
         >>> plain(Decimal("120.00")), plain(Decimal("1E+2")), plain(Decimal("0.50"))
         ('120', '100', '0.5')
+        >>> plain(Decimal("36.7222222")), plain(Decimal("0.30303")), plain(Decimal("12345.6"))
+        ('36.72', '0.303', '12346')
     """
     text = format(value, "f")
+    if "." not in text:
+        return text
+    if len(text) > _SHORT:
+        places = max(0, _DIGITS - 1 - value.adjusted())
+        text = format(round_half_up(value, Decimal(1).scaleb(-places)), "f")
     return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+_DIGITS = 4
+#: With its point: what is no longer than this has no more digits than are shown.
+_SHORT = _DIGITS + 1

@@ -17,8 +17,16 @@ _MEDIA_TYPES = {
     ".svg": "image/svg+xml",
 }
 #: In the order in which they are needed: a script may use what stands before it.
-STYLES = ("typefaces.css", "vendor/uPlot.min.css", "weatherglass.css", "parts.css", "print.css")
-DRAWING_SCRIPTS = ("vendor/uPlot.iife.min.js", "ink.js", "marks.js", "strips.js", "sheet.js", "article.js")
+STYLES = ("typefaces.css", "vendor/uPlot.min.css", "weatherglass.css", "parts.css", "print.css", "side.css")
+DRAWING_SCRIPTS = (
+    "vendor/uPlot.iife.min.js",
+    "ink.js",
+    "marks.js",
+    "strips.js",
+    "sheet.js",
+    "paper.js",
+    "article.js",
+)
 PAGE_SCRIPTS = ("lay_out.js", "opening.js", "page.js")
 
 

@@ -6,7 +6,6 @@ Templates print what stands here. They compare no numbers and know no rule.
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import tzinfo
-from decimal import ROUND_HALF_UP, Context, Decimal
 from typing import NamedTuple
 
 from weatherglass.clinical.clock_words import clock
@@ -227,28 +226,12 @@ def measure_views(measures: Iterable[Measure], zone: tzinfo) -> tuple[MeasureVie
     return tuple(
         MeasureView(
             measure.label,
-            measure.value if isinstance(measure.value, str) else readable(measure.value),
+            measure.value if isinstance(measure.value, str) else plain(measure.value),
             unit_words(measure.unit) if measure.unit is not None else "",
             clock(measure.at, zone) if measure.at is not None else "",
         )
         for measure in measures
     )
-
-
-def readable(value: Decimal) -> str:
-    """Write a number for reading: of a long fraction four digits; the FHIR answer has them all.
-
-    Examples:
-        >>> readable(Decimal("36.7777777")), readable(Decimal("120.00")), readable(Decimal("12345"))
-        ('36.78', '120', '12345')
-    """
-    digits = value.as_tuple()
-    if isinstance(digits.exponent, int) and digits.exponent < 0 and len(digits.digits) > 4:
-        return plain(_FOUR_DIGITS.plus(value))
-    return plain(value)
-
-
-_FOUR_DIGITS = Context(prec=4, rounding=ROUND_HALF_UP)
 
 
 def input_views(evidence: Iterable[Origin], inputs: Mapping[Origin, str]) -> tuple[InputView, ...]:

@@ -4,11 +4,10 @@ from collections import defaultdict
 from collections.abc import Iterator
 
 from weatherglass.clinical.clock_words import clock
-from weatherglass.clinical.quantities import unit_words
+from weatherglass.clinical.quantities import plain, unit_words
 from weatherglass.clinical.record import Measurement, Record
 from weatherglass.clinical.references import Origin
 from weatherglass.clinical.signals import FACTS, Consciousness, OxygenDelivery, Signal, label_of
-from weatherglass.web.finding_view import readable
 
 #: Coded answers as a ward says them.
 OXYGEN_WORDS = {
@@ -72,12 +71,12 @@ def number_words(item: Measurement) -> str:
     """Write one value, as a limit or a span where only that is known."""
     spread = item.spread
     if spread is None:
-        return readable(item.value)
+        return plain(item.value)
     if spread.low is None:
-        return f"up to {readable(spread.high)}" if spread.high is not None else "not known"
+        return f"up to {plain(spread.high)}" if spread.high is not None else "not known"
     if spread.high is None:
-        return f"{readable(spread.low)} or more"
-    return f"{readable(spread.low)} to {readable(spread.high)}"
+        return f"{plain(spread.low)} or more"
+    return f"{plain(spread.low)} to {plain(spread.high)}"
 
 
 def coded_word(value: object) -> str:

@@ -5,10 +5,11 @@ from dataclasses import dataclass
 from typing import Any, NamedTuple
 
 from weatherglass.clinical.findings import AkiFinding, Finding
+from weatherglass.clinical.quantities import plain
 from weatherglass.clinical.record import Record
 from weatherglass.clinical.signals import Signal
 from weatherglass.web.clockface import Clockface
-from weatherglass.web.finding_view import MeasureView, measure_views, readable
+from weatherglass.web.finding_view import MeasureView, measure_views
 from weatherglass.web.inputs import number_words
 
 _NAMES = {"aki-kdigo": "KDIGO", "aki-warning-stage": "Warning algorithm"}
@@ -63,7 +64,7 @@ def kidneys_view(record: Record, findings: Sequence[Finding], face: Clockface) -
         {
             "name": _NAMES.get(f.criterion, f.criterion),
             "value": float(f.reference),
-            "said": readable(f.reference),
+            "said": plain(f.reference),
         }
         for f in staged
         if f.reference is not None

@@ -67,7 +67,9 @@ class PatientView:
 
     Attributes:
         key: Prefix of every id on the page, so that several can stand in one document.
-        routine: How many findings call for nothing; a full sheet of paper leaves them out.
+        routine: How many findings call for nothing and miss nothing; a full side of paper leaves them out.
+        unspoken: The lines of the drug chart about which no rule in use speaks.
+        restarts: How many suggestions have a restart plan.
         asked: What the drug chart is looked at for, in the words of the head of the page.
         ceiling: Recorded decisions; empty when none is recorded, which the page says.
         handover: Title and sentences of each part.
@@ -84,6 +86,8 @@ class PatientView:
     score: ScoreStripView | None
     letters: tuple[LetterView, ...]
     routine: int
+    unspoken: tuple[str, ...]
+    restarts: int
     strips: tuple[StripView, ...]
     treatments: TreatmentsView | None
     kidneys: KidneysView | None
@@ -127,7 +131,13 @@ def patient_view(
         first=first_of(review),
         score=score,
         letters=letters,
-        routine=sum(f.level == 0 and not f.leads for one in letters for f in one.findings),
+        routine=sum(f.level == 0 and not f.leads and not f.missing for one in letters for f in one.findings),
+        unspoken=tuple(
+            " ".join(filter(None, (m.medicine, m.status, m.dose and f"({m.dose})")))
+            for m in medicines
+            if not m.action
+        ),
+        restarts=sum(bool(m.restart) for m in medicines),
         strips=strips,
         treatments=treatments,
         kidneys=kidneys,

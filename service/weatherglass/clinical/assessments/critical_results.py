@@ -236,7 +236,7 @@ def _before(graded: GradedSeries) -> str:
     if graded.newest.at - earlier.at > graded.counts_for or earlier.value == graded.newest.value:
         return ""
     way = "up" if graded.newest.value > earlier.value else "down"
-    return f", {way} from {plain(earlier.value)} {lasting(graded.newest.at - earlier.at)} before"
+    return f", {way} from {plain(earlier.value)} ({lasting(graded.newest.at - earlier.at)} before)"
 
 
 def _measures(graded: GradedSeries) -> Iterator[Measure]:

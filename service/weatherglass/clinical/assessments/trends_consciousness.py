@@ -97,7 +97,7 @@ def _fallen(total: _Total, before: _Total, level: int, since: datetime, state: S
         urgency=Urgency.EMERGENCY if low else Urgency.URGENT,
         sentence=(
             f"Coma scale {plain(total.value)}, down {plain(fall)} from {plain(before.value)} "
-            f"{lasting(total.at - before.at)} before{': the airway is at risk' if low else ''}."
+            f"({lasting(total.at - before.at)} before){': the airway is at risk' if low else ''}."
         ),
         at=total.at,
         state=state,

@@ -228,7 +228,8 @@ def _sentence(
         )
     elif is_beyond:
         parts.append(
-            f"from {_short(before.value)} {lasting(newest.at - before.at)} before, more than chance explains"
+            f"from {_short(before.value)} ({lasting(newest.at - before.at)} before), "
+            "more than chance explains"
         )
     if steady is not None:
         way = "rising" if steady.per_day > 0 else "falling"

@@ -201,7 +201,7 @@ def _sentence(bedside: Bedside, step: _Step, slope: Sequence[Measure]) -> str:
     before = step.lowest
     if before is not None and before.total is not None and step.total > before.total:
         ago = lasting(step.result.observed.end - before.observed.end)
-        parts.append(f"up from {before.total} {ago} before")
+        parts.append(f"up from {before.total} ({ago} before)")
         if _band(step.total) > _band(before.total):
             parts.append(f"across the response threshold to {_BANDS[_band(step.total)]}")
     if step.newly_red:

@@ -4,7 +4,7 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import datetime, timezone, tzinfo
-from decimal import Decimal
+from decimal import Context, Decimal
 from functools import lru_cache
 from typing import Any
 
@@ -156,8 +156,18 @@ def quantity(value: Decimal, unit: str) -> Json:
 
 
 def number(value: Decimal) -> Decimal:
-    """Return a decimal that JSON writes without an exponent."""
-    return Decimal(plain(value)) if "E" in str(value) else value
+    """Return a decimal that JSON writes without an exponent and that other programs can hold.
+
+    A converted value can have more digits than the eighteen that FHIR's decimal asks a reader to keep.
+    """
+    text = str(value)
+    if "E" not in text and len(text) <= _HELD:
+        return value
+    return Decimal(format(_HELD_DIGITS.plus(value), "f"))
+
+
+_HELD = 18
+_HELD_DIGITS = Context(prec=_HELD)
 
 
 @lru_cache(maxsize=64)

@@ -13,8 +13,9 @@ Weatherglass.ink = (() => {
     };
   }
 
-  /** A typeface for the canvas; on paper it grows by as much as the paper is made smaller. */
-  const font = (size, tones, weight = 400) => `${weight} ${size * tones.grow}px ${tones.sans}`;
+  /** A typeface for the canvas; on paper it grows by as much as the paper is made smaller.
+      In whole pixels: the plotting library reads no other size. */
+  const font = (size, tones, weight = 400) => `${weight} ${Math.ceil(size * tones.grow)}px ${tones.sans}`;
 
   /** Fill a band with slanting hairlines: a texture that survives grey, print and any eye. */
   function hatch(ctx, left, top, width, height, tone, scale) {

@@ -90,6 +90,16 @@ Weatherglass.sheet = (() => {
       }
     }
 
+    /** Take the room that the drawings will need, without drawing them. */
+    function reserve(options) {
+      planned.forEach((item, index) => {
+        item.place.replaceChildren();
+        item.place.style.height = `${strips.heightOf(item.kind, item.values, { ...options, withTimes: withTimes(index) })}px`;
+      });
+    }
+
+    const withTimes = (index) => index === 0 || index === planned.length - 1;
+
     function draw({ fine = 1, shrink = 1, grow = 1 } = {}) {
       for (const { made } of plots) made.destroy();
       finer = fine;
@@ -99,7 +109,7 @@ Weatherglass.sheet = (() => {
         item.place.replaceChildren();
         const options = {
           sync, fine, shrink, grow, axis, asOf: drawing.asOf, window: () => shown,
-          withTimes: index === 0 || index === planned.length - 1,
+          withTimes: withTimes(index),
           onCursor: (self) => {
             if (self.cursor.left === null || self.cursor.left < 0) restore();
             else tell(item, self, self.cursor.idx);
@@ -166,7 +176,7 @@ Weatherglass.sheet = (() => {
     choose(last - first > 72 * HOUR ? 72 : 0);
     draw();
     slider();
-    return { draw, resize, close: () => plots.forEach(({ made }) => made.destroy()) };
+    return { draw, reserve, resize, close: () => plots.forEach(({ made }) => made.destroy()) };
   }
 
   return { open };

@@ -19,13 +19,14 @@ Weatherglass.strips = (() => {
 
   const HEIGHTS = { line: 66, score: 116, parts: 0, step: 0, kidneys: 74, given: 28 };
 
-  function heightOf(kind, drawing, { shrink, grow }) {
+  /** How high a strip is, with its line of times where it has one. */
+  function heightOf(kind, drawing, { shrink, grow, withTimes }) {
     let height = HEIGHTS[kind];
     if (drawing.lines && drawing.lines.length > 1) height = 92;
     // A row a word: it needs room for its letters.
     if (kind === "parts") height = (6 + 17 * drawing.parts.length) * grow;
     if (kind === "step") height = Math.max(44, 14 + 18 * drawing.words.length) * grow;
-    return Math.round(height * (kind === "parts" || kind === "step" ? Math.max(shrink, 0.9) : shrink));
+    return Math.round(height * (["parts", "step", "kidneys"].includes(kind) ? Math.max(shrink, 0.9) : shrink)) + (withTimes ? 34 * grow : 2);
   }
 
   /** How wide the words beside the strips are: one width for all, so that all begin at one place. */
@@ -63,7 +64,8 @@ Weatherglass.strips = (() => {
       if (value > high) high = value;
     }
     const span = drawing.span || (high - low || Math.abs(high) || 1) * 1.2;
-    const room = Math.max(span - (high - low), 0) / 2 + span * 0.06;
+    // The stages stand above and below the results.
+    const room = Math.max(span - (high - low), 0) / 2 + span * (kind === "kidneys" ? 0.32 : 0.06);
     return [low - room, high + room];
   }
 
@@ -126,7 +128,7 @@ Weatherglass.strips = (() => {
     const { fine } = options;
     const [low, high] = rangeOf(kind, drawing);
     const marks = Weatherglass.marks[kind] || (() => {});
-    const height = heightOf(kind, drawing, options) + (options.withTimes ? 34 * options.grow : 2);
+    const height = heightOf(kind, drawing, options);
     // The plot is drawn a moment later; its place is taken at once, so that the page can be measured.
     holder.style.height = `${height}px`;
     const made = new uPlot({
@@ -163,5 +165,5 @@ Weatherglass.strips = (() => {
     return { words: drawing.said[index], at };
   }
 
-  return { plot, clock, saidAt, axisFor, DAY };
+  return { plot, heightOf, clock, saidAt, axisFor, DAY };
 })();

@@ -1,0 +1,165 @@
+/* A review on paper: one side of A4 a patient that can be read, or the whole review on as many as it takes. */
+"use strict";
+
+Weatherglass.paper = (() => {
+  const root = document.documentElement;
+  const SIDE_PX = ((297 - 18) / 25.4) * 96;
+  // A little room to spare: on paper lines break a hair differently.
+  const LIMIT = 0.985 * SIDE_PX;
+  // Body text of 17 px at a zoom of 0.78 is 9.9 pt, at 0.56 it is 7.1 pt; nothing is smaller than 7 pt.
+  const LARGEST = 0.78;
+  const SMALLEST = 0.56;
+  const STEP = 0.02;
+  const WHOLE = 0.66;
+  const HANDOVER = 0.92;
+  const LEAST_PX = 9.4;
+  const SHRINK = 0.62;
+  /** How much of the width the findings take beside the log; the one that makes the side shortest. */
+  const SHARES = ["44%", "48%", "52%", "56%", "60%"];
+  /** What a side does without when it is too short, the most dispensable first. The side says what it is. */
+  const DISPENSABLE = ["further", "routine", "rounds", "cautions", "restarts", "unspoken", "reasons", "strips"];
+  let taken = [];
+
+  /** Set the page as paper; `sheets` are the open logs by their article. */
+  function lay(what, sheets) {
+    if (root.dataset.print) return;
+    root.dataset.print = what;
+    zoom(root, what === "side" ? LARGEST : WHOLE);
+    for (const [article, sheet] of sheets) {
+      if (what === "side") oneSide(article, sheet);
+      else if (what === "whole") sheet.draw(drawnAt(WHOLE, 0.8));
+      else enlarge(HANDOVER, (size) => zoom(article, size) || heightOf(article) <= LIMIT);
+    }
+    const articles = [...document.querySelectorAll("[data-article]")];
+    taken = articles.map((article) => footOf(article, articles.length === 1));
+  }
+
+  /** Everything as it was. */
+  function takeUp(sheets) {
+    delete root.dataset.print;
+    root.style.removeProperty("--print-zoom");
+    for (const undo of taken.reverse()) undo();
+    taken = [];
+    for (const [article, sheet] of sheets) {
+      leave(article, []);
+      delete article.dataset.without;
+      article.style.removeProperty("--print-zoom");
+      article.style.removeProperty("--share");
+      for (const one of article.querySelectorAll("[data-shed]")) delete one.dataset.shed;
+      article.querySelector("[data-left='shed']").hidden = true;
+      sheet.draw();
+    }
+  }
+
+  const zoom = (element, size) => element.style.setProperty("--print-zoom", size.toFixed(2));
+  const heightOf = (element) => element.getBoundingClientRect().height;
+
+  /** The largest letters that fit, or the smallest. */
+  function enlarge(largest, fits) {
+    let size = largest;
+    while (!fits(size) && size > SMALLEST) size = Math.max(size - STEP, SMALLEST);
+    return size;
+  }
+
+  /** Letters on a canvas keep to the least size too. */
+  const drawnAt = (size, shrink) => ({ fine: 3, shrink, grow: Math.max(1, LEAST_PX / size / 11) });
+
+  /** Everything, if that can be read; then without what can be spared; then without the least urgent. */
+  function oneSide(article, sheet) {
+    const fits = (size) => {
+      zoom(article, size);
+      sheet.reserve(drawnAt(size, SHRINK));
+      return shortest(article) <= LIMIT;
+    };
+    let without = [];
+    leave(article, without);
+    for (const next of DISPENSABLE) {
+      if (fits(SMALLEST)) break;
+      leave(article, (without = [...without, next]));
+    }
+    shed(article, () => fits(SMALLEST));
+    // What turned out to take no room, beside a longer column, comes back: the most needed first.
+    for (const one of [...without].reverse()) {
+      const rest = without.filter((other) => other !== one);
+      leave(article, rest);
+      if (fits(SMALLEST)) without = rest;
+    }
+    leave(article, without);
+    sheet.draw(drawnAt(enlarge(LARGEST, fits), SHRINK));
+  }
+
+  /** Give the findings the share of the width that makes the side shortest; returns its height. */
+  function shortest(article) {
+    const heights = SHARES.map((share) => {
+      article.style.setProperty("--share", share);
+      return heightOf(article);
+    });
+    const least = Math.min(...heights);
+    article.style.setProperty("--share", SHARES[heights.indexOf(least)]);
+    return least;
+  }
+
+  /** Leave out what is named, and name it. */
+  function leave(article, without) {
+    article.dataset.without = without.join(" ");
+    for (const said of article.querySelectorAll("[data-left]")) {
+      if (said.dataset.left !== "shed") said.hidden = !without.includes(said.dataset.left);
+    }
+  }
+
+  /** Take the least urgent findings and lines of the chart off the side until it fits; the side counts them. */
+  function shed(article, fits) {
+    if (fits()) return;
+    const urgency = (one) => Number(one.dataset.level);
+    const order = [...article.querySelectorAll(".finding, .medicine")]
+      .filter((one) => one.getClientRects().length).reverse().sort((a, b) => urgency(a) - urgency(b));
+    const said = article.querySelector("[data-left='shed']");
+    said.hidden = false;
+    said.textContent = shedWords(order);
+    const shedFirst = (many) => {
+      order.forEach((one, index) => one.toggleAttribute("data-shed", index < many));
+      return fits();
+    };
+    let [few, enough] = [0, order.length];
+    while (enough - few > 1) {
+      const middle = (few + enough) >> 1;
+      if (shedFirst(middle)) enough = middle;
+      else few = middle;
+    }
+    shedFirst(enough);
+    // The last one may have made more room than was needed: others that are as urgent come back.
+    const last = urgency(order[enough - 1]);
+    for (const one of order.slice(0, enough).reverse().filter((other) => urgency(other) === last)) {
+      one.toggleAttribute("data-shed", false);
+      if (heightOf(article) > LIMIT) one.toggleAttribute("data-shed", true);
+    }
+    said.textContent = shedWords(order.filter((one) => one.hasAttribute("data-shed")));
+  }
+
+  function shedWords(gone) {
+    const count = (kind, one, more) => {
+      const of = gone.filter((other) => other.matches(kind)).length;
+      return of ? [`${of} ${of > 1 ? more : one}`] : [];
+    };
+    const findings = count(".finding", "finding", "findings");
+    const suggestions = count(".medicine", "suggestion for the drug chart", "suggestions for the drug chart");
+    return `Of the less urgent, ${[...findings, ...suggestions].join(" and ")}.`;
+  }
+
+  /** Whose sheet it is, at the foot of every one: sheets get loose. Returns what takes it away again. */
+  function footOf(article, alone) {
+    const said = (text) => `"${text.replace(/[^\p{L}\p{N} .,:;+()-]/gu, (sign) => `\\${sign.codePointAt(0).toString(16)} `)}"`;
+    const letters = "font: 7.5pt system-ui, sans-serif; color: #18242e; vertical-align: top;";
+    const count = alone ? `@bottom-right { content: counter(page) " of " counter(pages); ${letters} }` : "";
+    const style = document.styleSheets[0];
+    const rule = `@page ${article.id} { @bottom-left { content: ${said(article.dataset.foot)}; ${letters} } ${count} }`;
+    const place = style.insertRule(rule, style.cssRules.length);
+    article.style.setProperty("page", article.id);
+    return () => {
+      style.deleteRule(place);
+      article.style.removeProperty("page");
+    };
+  }
+
+  return { lay, takeUp };
+})();
