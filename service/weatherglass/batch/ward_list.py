@@ -102,16 +102,11 @@ def since_earlier(row: WardRow) -> list[str]:
 
 
 def _page(rows: Iterable[WardRow], heading: Heading) -> Iterator[str]:
-    from jinja2 import Environment, PackageLoader, StrictUndefined
+    from jinja2 import PackageLoader
 
-    environment = Environment(
-        loader=PackageLoader("weatherglass.batch"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    template = environment.get_template("ward-list.html")
+    from weatherglass.web.templating import environment
+
+    template = environment(PackageLoader("weatherglass.batch")).get_template("ward-list.html")
     return template.generate(
         heading=heading, wards=_wards(rows), since_earlier=since_earlier, lists_name=_lists
     )

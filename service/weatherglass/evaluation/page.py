@@ -48,16 +48,11 @@ def render(whole: Report) -> str:
 
 @cache
 def _template() -> Any:
-    from jinja2 import Environment, PackageLoader, StrictUndefined
+    from jinja2 import PackageLoader
 
-    environment = Environment(
-        loader=PackageLoader("weatherglass.evaluation"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    return environment.get_template("evaluation.html")
+    from weatherglass.web.templating import environment
+
+    return environment(PackageLoader("weatherglass.evaluation")).get_template("evaluation.html")
 
 
 def percent(found: Share) -> str:

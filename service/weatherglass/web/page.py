@@ -12,7 +12,7 @@ from functools import cache
 from pathlib import Path
 from typing import NamedTuple
 
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from jinja2 import Environment, FileSystemLoader
 
 from weatherglass.clinical.findings import Review
 from weatherglass.clinical.local_choices import LocalChoices
@@ -24,6 +24,7 @@ from weatherglass.fhir.writing.narrative import clean
 from weatherglass.pipeline import review_reading, vocabulary_of
 from weatherglass.web.assets import DRAWING_SCRIPTS, PAGE_SCRIPTS, STYLES, policy_hash, text_of
 from weatherglass.web.demo_ward import demo_patients
+from weatherglass.web.templating import environment
 from weatherglass.web.view import PatientView, patient_view
 from weatherglass.web.ward import ward_view
 
@@ -41,14 +42,7 @@ class Page(NamedTuple):
 
 @cache
 def _environment() -> Environment:
-    made = Environment(
-        loader=FileSystemLoader(_TEMPLATES),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-        auto_reload=False,
-    )
+    made = environment(FileSystemLoader(_TEMPLATES))
     # Keys stay in the order in which the view gives them.
     made.policies["json.dumps_kwargs"] = {"separators": (",", ":")}
     return made
@@ -56,9 +50,9 @@ def _environment() -> Environment:
 
 def load_templates() -> None:
     """Make every template ready to be filled."""
-    environment = _environment()
-    for name in environment.list_templates():
-        environment.get_template(name)
+    templates = _environment()
+    for name in templates.list_templates():
+        templates.get_template(name)
 
 
 def _render(template: str, **values: object) -> bytes:
