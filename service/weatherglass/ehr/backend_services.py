@@ -17,6 +17,7 @@ from msgspec import Struct
 from weatherglass.ehr.addresses import is_private_enough, without_slash
 from weatherglass.ehr.credentials import SigningKey, algorithm_of
 from weatherglass.ehr.faults import EhrError, RefusedError, SignInError
+from weatherglass.ehr.search import NEEDED_TYPES
 from weatherglass.ehr.transport import Answer, Transport
 
 _JWT_BEARER = "urn:ietf:params:oauth:client-assertion-type:jwt-bearer"
@@ -24,27 +25,7 @@ _JWT_BEARER = "urn:ietf:params:oauth:client-assertion-type:jwt-bearer"
 _ASSERTION_LIFE = timedelta(minutes=4)
 _DEFAULT_LIFE = 300.0
 
-READ_SCOPES = tuple(
-    f"system/{kind}.rs"
-    for kind in (
-        "Patient",
-        "Observation",
-        "MedicationRequest",
-        "MedicationAdministration",
-        "MedicationStatement",
-        "Medication",
-        "Condition",
-        "Encounter",
-        "Location",
-        "Procedure",
-        "ServiceRequest",
-        "Consent",
-        "Flag",
-        "CarePlan",
-        "Goal",
-        "AllergyIntolerance",
-    )
-)
+READ_SCOPES = tuple(f"system/{kind}.rs" for kind in NEEDED_TYPES)
 WRITE_SCOPES = tuple(
     f"system/{kind}.cruds"
     for kind in ("Observation", "DetectedIssue", "Task", "CommunicationRequest", "Provenance", "Device")

@@ -14,7 +14,7 @@ from msgspec import Struct
 from weatherglass.ehr.addresses import is_private_enough, is_web_address
 from weatherglass.ehr.faults import EhrError, RefusedError, UnexpectedAnswerError
 from weatherglass.ehr.patience import seconds_asked
-from weatherglass.ehr.transport import Transport
+from weatherglass.ehr.transport import Answer, Transport
 
 _FIRST_WAIT = 1.0
 _LONGEST_WAIT = 120.0
@@ -116,14 +116,7 @@ async def wait_for(
     """
     waited, pause = 0.0, _FIRST_WAIT
     while True:
-        answer = await transport.ask(
-            "GET",
-            status_url,
-            "ask for the export's status",
-            headers={"Accept": "application/json"},
-            authorised=_may_see_token(transport, status_url),
-            expected=(200, 202),
-        )
+        answer = await _ask(transport, "GET", status_url, "ask for the export's status", (200, 202))
         if answer.status == 200:
             return await _with_pages(transport, _manifest(answer.body))
         asked = answer.headers.get("retry-after")
@@ -141,21 +134,24 @@ async def wait_for(
 async def forget(transport: Transport, status_url: str) -> bool:
     """Tell the server that the files may go; False when it does not take that."""
     try:
-        await transport.ask(
-            "DELETE",
-            status_url,
-            "delete the export",
-            headers={"Accept": "application/json"},
-            authorised=_may_see_token(transport, status_url),
-            expected=(200, 202, 204),
-        )
+        await _ask(transport, "DELETE", status_url, "delete the export", (200, 202, 204))
     except RefusedError:
         return False
     return True
 
 
-def _may_see_token(transport: Transport, url: str) -> bool:
-    return transport.tokens is not None and is_private_enough(url)
+async def _ask(
+    transport: Transport, method: str, url: str, doing: str, expected: tuple[int, ...] = (200,)
+) -> Answer:
+    """Ask at an address that the server named, with the token only where nobody overhears it."""
+    return await transport.ask(
+        method,
+        url,
+        doing,
+        headers={"Accept": "application/json"},
+        authorised=transport.tokens is not None and is_private_enough(url),
+        expected=expected,
+    )
 
 
 async def _with_pages(transport: Transport, manifest: Manifest) -> Manifest:
@@ -166,13 +162,7 @@ async def _with_pages(transport: Transport, manifest: Manifest) -> Manifest:
         if url in seen:
             raise UnexpectedAnswerError("read the manifest", "its pages do not end")
         seen.add(url)
-        answer = await transport.ask(
-            "GET",
-            url,
-            "read the manifest",
-            headers={"Accept": "application/json"},
-            authorised=_may_see_token(transport, url),
-        )
+        answer = await _ask(transport, "GET", url, "read the manifest")
         page = _manifest(answer.body)
         manifest.output += page.output
         manifest.error += page.error
