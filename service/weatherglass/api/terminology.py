@@ -150,12 +150,7 @@ def code_system(system: System, code_base: str, base_url: str) -> Json:
         "id": system.name,
         "text": narrative(paragraph(f"{system.title}: {system.about}")),
         "url": code_base + system.name,
-        "version": __version__,
-        "name": _computable(system.name),
-        "title": system.title,
-        "status": "active",
-        "experimental": False,
-        "date": RELEASED,
+        **_edition(system),
         "description": system.about,
         "caseSensitive": True,
         "valueSet": value_set_url(system.name, base_url),
@@ -172,15 +167,22 @@ def value_set(system: System, code_base: str, base_url: str) -> Json:
         "id": system.name,
         "text": narrative(paragraph(f"All codes of the code system '{system.title}'.")),
         "url": value_set_url(system.name, base_url),
+        **_edition(system),
+        "description": f"All codes of the code system. {system.about}",
+        "immutable": False,
+        "compose": {"include": [{"system": code_base + system.name}]},
+    }
+
+
+def _edition(system: System) -> Json:
+    """Write what a system and the set of its codes are known by alike."""
+    return {
         "version": __version__,
         "name": _computable(system.name),
         "title": system.title,
         "status": "active",
         "experimental": False,
         "date": RELEASED,
-        "description": f"All codes of the code system. {system.about}",
-        "immutable": False,
-        "compose": {"include": [{"system": code_base + system.name}]},
     }
 
 
