@@ -25,7 +25,7 @@ from weatherglass.fhir.reading.addresses import unversioned
 from weatherglass.fhir.reading.charted_medicine import medicine_of
 from weatherglass.fhir.reading.concept_words import text_of
 from weatherglass.fhir.reading.dosage import bounds_of, daily_dose, dose_of, read_dosages
-from weatherglass.fhir.reading.intake import Intake, Place
+from weatherglass.fhir.reading.intake import Gathered, Intake, Place
 from weatherglass.fhir.reading.routes import route_of
 
 #: Intents that mean the medicine is meant to be given.
@@ -64,19 +64,10 @@ def read_request(intake: Intake, request: r4.MedicationRequest, place: Place, or
     if request.intent not in INTENTS_IN_FORCE:
         _left_out(intake, f"{place.path}.intent", "Only orders are reviewed, not proposals or options.")
         return
-    gathered = intake.gathered_for(request.subject, place, "subject")
-    if gathered is None:
+    charted = _charted(intake, request, place)
+    if charted is None:
         return
-    medicine = medicine_of(
-        intake,
-        gathered,
-        place,
-        request.medicationCodeableConcept,
-        request.medicationReference,
-        request.contained,
-    )
-    if medicine is None:
-        return
+    gathered, medicine = charted
     dosages = read_dosages(
         intake, gathered, request.dosageInstruction, Dosage, f"{place.path}.dosageInstruction"
     )
@@ -105,19 +96,10 @@ def read_statement(intake: Intake, statement: r4.MedicationStatement, place: Pla
         return
     if _is_modified(intake, place, statement.modifierExtension, None):
         return
-    gathered = intake.gathered_for(statement.subject, place, "subject")
-    if gathered is None:
+    charted = _charted(intake, statement, place)
+    if charted is None:
         return
-    medicine = medicine_of(
-        intake,
-        gathered,
-        place,
-        statement.medicationCodeableConcept,
-        statement.medicationReference,
-        statement.contained,
-    )
-    if medicine is None:
-        return
+    gathered, medicine = charted
     starts, ends = intake.period(statement.effectivePeriod)
     gathered.orders.append(
         _order(
@@ -143,19 +125,10 @@ def read_administration(
         return
     if _is_modified(intake, place, given.modifierExtension, None):
         return
-    gathered = intake.gathered_for(given.subject, place, "subject")
-    if gathered is None:
+    charted = _charted(intake, given, place)
+    if charted is None:
         return
-    medicine = medicine_of(
-        intake,
-        gathered,
-        place,
-        given.medicationCodeableConcept,
-        given.medicationReference,
-        given.contained,
-    )
-    if medicine is None:
-        return
+    gathered, medicine = charted
     started, ended = intake.period(given.effectivePeriod)
     at = intake.instant(given.effectiveDateTime, gathered) or started
     if at is None:
@@ -181,6 +154,26 @@ def read_administration(
             running=given.status == "in-progress" and ended is None,
         )
     )
+
+
+def _charted(
+    intake: Intake,
+    resource: r4.MedicationRequest | r4.MedicationStatement | r4.MedicationAdministration,
+    place: Place,
+) -> tuple[Gathered, Medicine] | None:
+    """Return whose chart a resource belongs on and its medicine, or write down why not."""
+    gathered = intake.gathered_for(resource.subject, place, "subject")
+    if gathered is None:
+        return None
+    medicine = medicine_of(
+        intake,
+        gathered,
+        place,
+        resource.medicationCodeableConcept,
+        resource.medicationReference,
+        resource.contained,
+    )
+    return (gathered, medicine) if medicine is not None else None
 
 
 def _given_text(dosage: r4.AdministrationDosage | None) -> str:
