@@ -16,6 +16,7 @@ from weatherglass.clinical.criteria.plausibility import (
 from weatherglass.clinical.record import Measurement, Remark, Spread
 from weatherglass.clinical.references import Origin
 from weatherglass.clinical.signals import CodedSignal, OxygenDelivery, Signal
+from weatherglass.clinical.timeline import BEDSIDE_SIGNALS
 from weatherglass.fhir import codes, units
 from weatherglass.fhir.codes import (
     OWN_RESULTS,
@@ -127,12 +128,7 @@ class ObservedValues:
             return
         if holder.dataAbsentReason is not None or (holder is self.obs and self.obs.component):
             if holder.dataAbsentReason is not None:
-                self._say(
-                    Severity.INFORMATION,
-                    IssueKey.VALUE_MISSING,
-                    f"{at}.dataAbsentReason",
-                    "No value: the record says why it is absent; counted as missing.",
-                )
+                self._say_absent(at)
             return
         if holder.valueString is not None or holder.valueCodeableConcept is not None:
             self._warn(
@@ -143,6 +139,14 @@ class ObservedValues:
             )
             return
         self._warn(IssueKey.VALUE_MISSING, at, "There is no value; counted as missing.")
+
+    def _say_absent(self, at: str) -> None:
+        self._say(
+            Severity.INFORMATION,
+            IssueKey.VALUE_MISSING,
+            f"{at}.dataAbsentReason",
+            "No value: the record says why it is absent; counted as missing.",
+        )
 
     def _decimal(self, raw: bytes, at: str) -> Decimal | None:
         text = bytes(raw)
@@ -288,12 +292,7 @@ class ObservedValues:
         value = answer_of(meaning, holder)
         if value is None:
             if holder.dataAbsentReason is not None:
-                self._say(
-                    Severity.INFORMATION,
-                    IssueKey.VALUE_MISSING,
-                    f"{at}.dataAbsentReason",
-                    "No value: the record says why it is absent; counted as missing.",
-                )
+                self._say_absent(at)
             else:
                 self._warn(
                     IssueKey.VALUE_UNKNOWN,
@@ -340,21 +339,5 @@ class ObservedValues:
 
 
 _FLOW = Numeric(Signal.OXYGEN_FLOW, units.ACCEPTED[Signal.OXYGEN_FLOW], "3151-8")
-_NEEDS_AN_HOUR = frozenset(
-    {
-        Signal.RESPIRATION_RATE,
-        Signal.SPO2,
-        Signal.OXYGEN_FLOW,
-        Signal.FIO2,
-        Signal.SYSTOLIC_PRESSURE,
-        Signal.DIASTOLIC_PRESSURE,
-        Signal.MEAN_PRESSURE,
-        Signal.PULSE,
-        Signal.TEMPERATURE,
-        Signal.GCS_TOTAL,
-        Signal.GCS_EYE,
-        Signal.GCS_MOTOR,
-        Signal.GCS_VERBAL,
-        Signal.CAPILLARY_REFILL,
-    }
-)
+#: What belongs to a round, and the mean pressure beside it, is nothing without the time of day.
+_NEEDS_AN_HOUR = frozenset({*BEDSIDE_SIGNALS, Signal.MEAN_PRESSURE})
