@@ -10,6 +10,7 @@ from typing import Final
 from weatherglass.clinical.criteria import publications as cited
 from weatherglass.clinical.criteria.medicine_classes import MedicineClass
 from weatherglass.clinical.criteria.medicine_rules.rule import Action, MedicineRule, RuleCondition, Trigger
+from weatherglass.clinical.criteria.medicine_rules.thrombosis import ANTITHROMBOTICS
 from weatherglass.clinical.sources import Mark, Source, our_choice
 
 _C = MedicineClass
@@ -92,14 +93,7 @@ DO_NOT_STOP: Final = (
     ),
     DoNotStop(
         key="antithrombotic",
-        classes=(
-            _C.VITAMIN_K_ANTAGONIST,
-            _C.FACTOR_XA_INHIBITOR,
-            _C.DIRECT_THROMBIN_INHIBITOR,
-            _C.HEPARIN,
-            _C.FONDAPARINUX,
-            _C.ANTIPLATELET,
-        ),
+        classes=ANTITHROMBOTICS,
         harm="Where the risk of thrombosis is high, omission can bring on a stroke or clot a valve or a "
         "stent.",
         source=cited.FDA_ANTICOAGULANTS.at("boxed warning: early discontinuation"),

@@ -12,15 +12,13 @@ from weatherglass.clinical.sources import Source
 _C = MedicineClass
 
 #: Classes that the list belongs to.
-ANTITHROMBOTICS: Final = frozenset(
-    {
-        _C.VITAMIN_K_ANTAGONIST,
-        _C.FACTOR_XA_INHIBITOR,
-        _C.DIRECT_THROMBIN_INHIBITOR,
-        _C.HEPARIN,
-        _C.FONDAPARINUX,
-        _C.ANTIPLATELET,
-    }
+ANTITHROMBOTICS: Final = (
+    _C.VITAMIN_K_ANTAGONIST,
+    _C.FACTOR_XA_INHIBITOR,
+    _C.DIRECT_THROMBIN_INHIBITOR,
+    _C.HEPARIN,
+    _C.FONDAPARINUX,
+    _C.ANTIPLATELET,
 )
 
 
