@@ -11,6 +11,8 @@ from weatherglass.clinical.kidneys.windows import Reference
 from weatherglass.clinical.quantities import Unit, plain
 from weatherglass.clinical.record import Measurement
 from weatherglass.clinical.references import Origin
+from weatherglass.clinical.scoring import measure_of
+from weatherglass.clinical.signals import Signal
 
 _MICRO = Unit.MICROMOLE_PER_LITRE
 
@@ -43,10 +45,7 @@ def stage_word(stage: int) -> str:
 
 def creatinine_measures(one: KidneyStage) -> Iterator[Measure]:
     """Return the numbers behind a stage by creatinine."""
-    index = one.result
-    yield Measure(
-        key="creatinine", label="creatinine", value=index.value, unit=_MICRO, at=index.at, origin=index.origin
-    )
+    yield measure_of(Signal.CREATININE, one.result)
     if one.reference is not None:
         yield _reference_measure("reference-value", one.reference)
         yield Measure(key="reference-method", label="reference method", value=one.reference.method.value)
@@ -105,14 +104,7 @@ def urine_measures(one: UrineStage) -> Iterator[Measure]:
             unit=Unit.MILLILITRE_PER_KILOGRAM_HOUR,
             at=one.at,
         )
-        yield Measure(
-            key="weight",
-            label="weight",
-            value=one.weight.value,
-            unit=Unit.KILOGRAM,
-            at=one.weight.at,
-            origin=one.weight.origin,
-        )
+        yield measure_of(Signal.WEIGHT, one.weight)
 
 
 def evidence_of(found: Injury | KidneyStage, measured: Sequence[Measurement] = ()) -> tuple[Origin, ...]:

@@ -15,6 +15,7 @@ from weatherglass.clinical.findings import Finding, Kind, Letter, Measure, Urgen
 from weatherglass.clinical.quantities import plain
 from weatherglass.clinical.record import Measurement
 from weatherglass.clinical.runs import last_run, state_of
+from weatherglass.clinical.scoring import measure_of
 from weatherglass.clinical.signals import FACTS, Signal
 from weatherglass.clinical.sources import Source
 
@@ -96,15 +97,8 @@ def _sentence(
 
 
 def _measures(signal: Signal, shown: Sequence[Measurement], rise: Decimal | None) -> Iterator[Measure]:
-    facts = FACTS[signal]
     for one in shown:
-        yield Measure(
-            key=signal.value,
-            label=facts.label,
-            value=one.value,
-            unit=facts.unit,
-            at=one.at,
-            origin=one.origin,
-        )
+        yield measure_of(signal, one)
     if rise is not None:
-        yield Measure(key="rise", label="rise from the lowest of 24 hours", value=rise, unit=facts.unit)
+        unit = FACTS[signal].unit
+        yield Measure(key="rise", label="rise from the lowest of 24 hours", value=rise, unit=unit)

@@ -7,6 +7,7 @@ limit ("> 99") counts where every value beyond the limit would score the same.
 
 from collections.abc import Callable, Mapping, Sequence
 from datetime import datetime
+from enum import Enum
 from typing import NamedTuple
 
 from weatherglass.clinical.findings import Measure, Missing, MissingReason, ScorePart, ScorePoint
@@ -164,11 +165,7 @@ def _coded_row(
     answer = observed.answer(signal)
     if answer is None:
         return missing_row(row, MissingReason.NOT_RECORDED)
-    table = row.table
-    if not isinstance(table, ChoiceTable):
-        raise TypeError(f"{row.key} is a coded row and needs a table of choices.")
-    points = table.points_of(answer.value)
-    return RowResult(points, points, points, (answer.origin,))
+    return _chosen(row, answer.value, (answer.origin,))
 
 
 def number_row(row: ScoreParameter, measured: Measurement | None) -> RowResult:
@@ -192,11 +189,15 @@ def number_row(row: ScoreParameter, measured: Measurement | None) -> RowResult:
 def _resolved_row(row: ScoreParameter, resolved: Resolved | None) -> RowResult:
     if resolved is None:
         return missing_row(row, MissingReason.NOT_RECORDED)
+    return _chosen(row, resolved.value, resolved.origins)
+
+
+def _chosen(row: ScoreParameter, value: Enum, origins: tuple[Origin, ...]) -> RowResult:
     table = row.table
     if not isinstance(table, ChoiceTable):
         raise TypeError(f"{row.key} is a coded row and needs a table of choices.")
-    points = table.points_of(resolved.value)
-    return RowResult(points, points, points, resolved.origins)
+    points = table.points_of(value)
+    return RowResult(points, points, points, origins)
 
 
 def missing_row(row: ScoreParameter, reason: MissingReason) -> RowResult:
@@ -286,12 +287,12 @@ def measures_of(
     return (_answer_measure(signal, answer),) if answer is not None else ()
 
 
-def measure_of(signal: Signal, measured: Measurement) -> Measure:
-    """Return one number as a measure."""
+def measure_of(signal: Signal, measured: Measurement, *, key: str = "", label: str = "") -> Measure:
+    """Return one number as a measure, by the key and label of its signal unless it has others."""
     facts = FACTS[signal]
     return Measure(
-        key=signal.value,
-        label=facts.label,
+        key=key or signal.value,
+        label=label or facts.label,
         value=measured.value,
         unit=facts.unit,
         at=measured.at,

@@ -8,7 +8,7 @@ most, the newest 24 of 48 hours. A statistical trend counts only where the sign 
 from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
 from decimal import Decimal
-from typing import NamedTuple
+from typing import Literal, NamedTuple
 
 from weatherglass.clinical.clock_words import lasting
 from weatherglass.clinical.criteria import context_choices as ours
@@ -170,23 +170,37 @@ def steady_words(trend: SteadyTrend, unit: str) -> str:
 
 
 def steady_measures(signal: Signal, trend: SteadyTrend) -> Iterator[Measure]:
-    """Spell out a steady trend: where it began, its slope and its probability by chance."""
+    """Spell out a steady trend of a vital sign."""
+    return slope_measures(
+        signal,
+        trend.first,
+        over=f"{trend.readings} readings",
+        per_day=trend.per_day,
+        probability=trend.probability,
+    )
+
+
+def slope_measures(
+    signal: Signal,
+    first: Measurement,
+    *,
+    over: str,
+    per_day: Decimal,
+    probability: Decimal,
+    sides: Literal["one-sided", "two-sided"] = "two-sided",
+) -> Iterator[Measure]:
+    """Spell out any trend: where it began, its slope and its probability by chance."""
     facts = FACTS[signal]
     yield Measure(
         key="trend-from",
         label=f"{facts.label} at the beginning of the trend",
-        value=trend.first.value,
+        value=first.value,
         unit=facts.unit,
-        at=trend.first.at,
-        origin=trend.first.origin,
+        at=first.at,
+        origin=first.origin,
     )
-    yield Measure(
-        key="slope-per-day",
-        label=f"slope a day over {trend.readings} readings",
-        value=trend.per_day,
-        unit=facts.unit,
-    )
-    yield Measure(key="probability", label="two-sided probability without a trend", value=trend.probability)
+    yield Measure(key="slope-per-day", label=f"slope a day over {over}", value=per_day, unit=facts.unit)
+    yield Measure(key="probability", label=f"{sides} probability without a trend", value=probability)
 
 
 #: What a steady trend rests on.

@@ -19,6 +19,8 @@ from weatherglass.clinical.quantities import Unit
 from weatherglass.clinical.record import Measurement
 from weatherglass.clinical.references import Origin
 from weatherglass.clinical.runs import Run, state_of
+from weatherglass.clinical.scoring import measure_of
+from weatherglass.clinical.signals import Signal
 from weatherglass.clinical.sources import Source
 
 _MICRO: Final = Unit.MICROMOLE_PER_LITRE
@@ -201,7 +203,7 @@ def _when(bedside: Bedside, moment: datetime) -> str:
 
 
 def _creatinine(key: str, label: str, one: Measurement) -> Measure:
-    return Measure(key=key, label=label, value=one.value, unit=_MICRO, at=one.at, origin=one.origin)
+    return measure_of(Signal.CREATININE, one, key=key, label=label)
 
 
 def _origins(*measured: Measurement) -> tuple[Origin, ...]:

@@ -308,14 +308,7 @@ def _newest(evidence: BloodLoss, fall: HaemoglobinFall | None) -> datetime | Non
 def _measures(bedside: Bedside, evidence: BloodLoss, fall: HaemoglobinFall | None) -> Iterator[Measure]:
     if fall is not None:
         yield measure_of(Signal.HAEMOGLOBIN, fall.newest)
-        yield Measure(
-            key="from",
-            label="haemoglobin before",
-            value=fall.before.value,
-            unit=Unit.GRAM_PER_LITRE,
-            at=fall.before.at,
-            origin=fall.before.origin,
-        )
+        yield measure_of(Signal.HAEMOGLOBIN, fall.before, key="from", label="haemoglobin before")
         yield Measure(key="fall", label="fall in haemoglobin", value=fall.fall, unit=Unit.GRAM_PER_LITRE)
     for one in evidence.recorded:
         yield Measure(key="recorded-bleeding", label="recorded", value=one.text, at=one.at, origin=one.origin)

@@ -242,22 +242,14 @@ def _before(graded: GradedSeries) -> str:
 def _measures(graded: GradedSeries) -> Iterator[Measure]:
     signal = graded.bands[0].signal
     result = graded.newest
-    unit = FACTS[signal].unit
+    unit, label = FACTS[signal].unit, FACTS[signal].label
     yield measure_of(signal, result)
     if len(graded.results) > 1:
-        earlier = graded.results[-2]
-        yield Measure(
-            key="previous",
-            label=f"{FACTS[signal].label} before",
-            value=earlier.value,
-            unit=unit,
-            at=earlier.at,
-            origin=earlier.origin,
-        )
+        yield measure_of(signal, graded.results[-2], key="previous", label=f"{label} before")
     for key, limit in (("reference-low", result.reference_low), ("reference-high", result.reference_high)):
         if limit is not None:
-            label = f"laboratory's own limit, {key.removeprefix('reference-')}"
-            yield Measure(key=key, label=label, value=limit, unit=unit, origin=result.origin)
+            own = f"laboratory's own limit, {key.removeprefix('reference-')}"
+            yield Measure(key=key, label=own, value=limit, unit=unit, origin=result.origin)
 
 
 def _evidence(graded: GradedSeries) -> tuple[Origin, ...]:
@@ -368,14 +360,7 @@ def _changed(signal: Signal, newest: Measurement, before: Measurement, run: Run,
         since=run.since,
         measures=(
             measure_of(signal, newest),
-            Measure(
-                key="from",
-                label=f"{label} before",
-                value=before.value,
-                unit=FACTS[signal].unit,
-                at=before.at,
-                origin=before.origin,
-            ),
+            measure_of(signal, before, key="from", label=f"{label} before"),
             Measure(key="change", label=f"change of {label}", value=change, unit=FACTS[signal].unit),
         ),
         evidence=(before.origin, newest.origin),

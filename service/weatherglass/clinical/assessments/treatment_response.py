@@ -221,16 +221,8 @@ def _words(signal: Signal, three: Sequence[Measurement], at: datetime) -> str:
 
 
 def _measures(signal: Signal, three: Sequence[Measurement]) -> Iterator[Measure]:
-    facts = FACTS[signal]
     for when, one in zip(("before", "after", "now"), three, strict=False):
-        yield Measure(
-            key=f"{signal.value}-{when}",
-            label=f"{facts.label} {when}",
-            value=one.value,
-            unit=facts.unit,
-            at=one.at,
-            origin=one.origin,
-        )
+        yield measure_of(signal, one, key=f"{signal.value}-{when}", label=f"{FACTS[signal].label} {when}")
 
 
 def _score(bedside: Bedside, at: datetime) -> tuple[SetResult, ...] | None:

@@ -36,7 +36,7 @@ from weatherglass.clinical.statistics import (
     reference_change,
     theil_sen_slope,
 )
-from weatherglass.clinical.steady import days_before
+from weatherglass.clinical.steady import days_before, slope_measures
 
 _WINDOW = ours.LABORATORY_WINDOW.length
 _MOST = int(ours.LABORATORY_POINTS.value)
@@ -249,16 +249,8 @@ def _measures(
     signal: Signal, results: Sequence[Measurement], change: ReferenceChange, steady: _Steady | None
 ) -> Iterator[Measure]:
     newest, before = results[-1], results[-2]
-    unit, label = FACTS[signal].unit, FACTS[signal].label
     yield measure_of(signal, newest)
-    yield Measure(
-        key="previous",
-        label=f"{label} before",
-        value=before.value,
-        unit=unit,
-        at=before.at,
-        origin=before.origin,
-    )
+    yield measure_of(signal, before, key="previous", label=f"{FACTS[signal].label} before")
     percent = _percent(before, newest)
     if percent is not None:
         limit = change.rise if percent >= 0 else change.fall
@@ -275,22 +267,13 @@ def _measures(
             unit=Unit.PERCENT,
         )
     if steady is not None:
-        yield Measure(
-            key="trend-from",
-            label=f"{label} at the beginning of the trend",
-            value=steady.first.value,
-            unit=unit,
-            at=steady.first.at,
-            origin=steady.first.origin,
-        )
-        yield Measure(
-            key="slope-per-day",
-            label=f"slope a day over {steady.results} results",
-            value=steady.per_day,
-            unit=unit,
-        )
-        yield Measure(
-            key="probability", label=f"{steady.sides} probability without a trend", value=steady.probability
+        yield from slope_measures(
+            signal,
+            steady.first,
+            over=f"{steady.results} results",
+            per_day=steady.per_day,
+            probability=steady.probability,
+            sides=steady.sides,
         )
 
 

@@ -12,7 +12,6 @@ from weatherglass.clinical.drug_chart.hits import Met, met, since_beyond, words_
 from weatherglass.clinical.drug_chart.situation import Situation
 from weatherglass.clinical.findings import Measure
 from weatherglass.clinical.kidney_words import cut, tenths
-from weatherglass.clinical.quantities import Unit
 from weatherglass.clinical.record import Measurement
 from weatherglass.clinical.references import Origin
 from weatherglass.clinical.scoring import measure_of
@@ -64,14 +63,7 @@ def _kidneys(bedside: Bedside, situation: Situation) -> Iterator[Recovered]:
         ),
         measures=(
             measure_of(Signal.CREATININE, newest),
-            Measure(
-                key="highest-creatinine",
-                label="highest creatinine",
-                value=peak.value,
-                unit=Unit.MICROMOLE_PER_LITRE,
-                at=peak.at,
-                origin=peak.origin,
-            ),
+            measure_of(Signal.CREATININE, peak, key="highest-creatinine", label="highest creatinine"),
         ),
         evidence=tuple(dict.fromkeys((*(r.origin for r in reference.results), peak.origin, newest.origin))),
     )
