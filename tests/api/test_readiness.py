@@ -11,6 +11,8 @@ from tests.api.test_metrics import numbers
 from weatherglass.api import warm_up
 from weatherglass.api.app import create_app
 from weatherglass.api.settings import Settings
+from weatherglass.fhir.issues import Issue, IssueKey, Severity
+from weatherglass.fhir.reading import handing_over
 
 _FIRST_REQUESTS = """
 import sys, warnings
@@ -32,6 +34,17 @@ with TestClient(create_app(), headers={"Content-Type": "application/fhir+json"})
     assert [answer.status_code for answer in answers] == [200] * len(answers)
     ours = {name for name in set(sys.modules) - loaded if name.startswith("weatherglass")}
     print(sorted(ours), read[drawn:])
+"""
+
+
+_STRICT_MODELS = """
+import sys, warnings
+warnings.simplefilter("ignore")
+from starlette.testclient import TestClient
+from weatherglass.api.app import create_app
+
+with TestClient(create_app()):
+    print(*(name for name in sys.modules if name.startswith("fhir.resources.")))
 """
 
 
@@ -79,6 +92,24 @@ def test_a_service_that_cannot_review_is_never_ready(
     assert (answer.status_code, answer.json()) == (503, {"status": "fail"})
     assert "ZeroDivisionError" in caplog.text
     assert "bed 7" not in caplog.text
+
+
+def test_strict_models_that_refuse_the_example_are_not_ready(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The example is valid FHIR R4: who finds a fault in it would refuse everybody's record."""
+    fault = Issue(Severity.ERROR, IssueKey.INVALID, "Bundle", "Not so.")
+    monkeypatch.setattr(warm_up, "invalid_parts", lambda *_: [fault])
+    with TestClient(create_app()) as client:
+        assert client.get("/health/ready").status_code == 503
+
+
+def test_the_models_of_all_that_is_read_are_loaded() -> None:
+    """Also those of types that the example has none of."""
+    ran = subprocess.run(
+        [sys.executable, "-c", _STRICT_MODELS], capture_output=True, text=True, check=True, timeout=120
+    )
+    loaded = set(ran.stdout.split())
+    read = {*handing_over.READERS, *handing_over.SHELVED}
+    assert {f"fhir.resources.R4B.{kind.lower()}" for kind in read} <= loaded
 
 
 def test_the_review_at_the_start_is_nobodys(tmp_path: Path) -> None:

@@ -1,7 +1,7 @@
 """Before the first request: review an invented patient by every way, so that nobody waits for that.
 
-Decoders, tables, templates and late imports are made when they are first needed. This
-asks for them while nobody is waiting. Nothing is counted, logged or audited: the work
+Decoders, tables, templates, strict models and late imports are made when they are first
+needed. This asks for them while nobody is waiting. Nothing is counted, logged or audited: the work
 passes no request. A service that cannot review its own example does not call itself ready.
 """
 
@@ -9,6 +9,9 @@ import logging
 
 from weatherglass.api.openapi import EXAMPLE
 from weatherglass.api.service import Service
+from weatherglass.fhir.reading.bundle import items_of
+from weatherglass.fhir.reading.handing_over import READERS, SHELVED
+from weatherglass.fhir.strict import invalid_parts, load_models
 from weatherglass.fhir.writing.bundle import encode
 from weatherglass.fhir.writing.composition import write_handover
 from weatherglass.pipeline import review
@@ -19,7 +22,7 @@ _LOG = logging.getLogger("weatherglass.api")
 
 
 def warm_up(service: Service) -> bool:
-    """Review, write and draw the example; tell whether all of it came out."""
+    """Judge, review, write and draw the example; tell whether all of it came out."""
     try:
         return _rehearse(service, EXAMPLE.read_bytes())
     except Exception as error:  # noqa: BLE001 - whatever it is, the process stays up to be looked at.
@@ -28,6 +31,8 @@ def warm_up(service: Service) -> bool:
 
 
 def _rehearse(service: Service, body: bytes) -> bool:
+    load_models((*READERS, *SHELVED))
+    faults = invalid_parts(items_of(body), body)
     answer = review(body, choices=service.choices)
     answer.collection(service.stamp)
     handovers = [encode(write_handover(one, answer.issues, service.stamp)) for one in answer.reviews]
@@ -35,4 +40,4 @@ def _rehearse(service: Service, body: bytes) -> bool:
     assets()
     landing_page()
     drawn = view_page(body, service.choices, lines=False)
-    return len(handovers) == 1 and drawn.status == 200
+    return not faults and len(handovers) == 1 and drawn.status == 200

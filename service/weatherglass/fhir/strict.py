@@ -40,6 +40,14 @@ def invalid_parts(items: Iterable[Place], shell: bytes = b"") -> list[Issue]:
     return found
 
 
+def load_models(kinds: Iterable[str]) -> None:
+    """Load the models of these types, so that the first resource of each does not wait for it."""
+    from fhir.resources.R4B import get_fhir_model_class
+
+    for kind in kinds:
+        get_fhir_model_class(kind)
+
+
 def _of_item(item: Place) -> Iterator[Issue]:
     if item.kind == "DELETE" or item.container == "Bundle.link":
         return
@@ -60,7 +68,7 @@ def _of_shell(body: bytes) -> Iterator[Issue]:
 
 
 def _judged(raw: bytes, kind: str, path: str) -> Iterator[Issue]:
-    # Imported here: the models take a fifth of a second that lenient callers do not wait for.
+    # Imported here: the models take a fifth of a second, and the programs that never ask go without.
     from fhir.resources.R4B import get_fhir_model_class
     from pydantic import ValidationError
 
