@@ -4,6 +4,9 @@ import subprocess
 import sys
 from pathlib import Path
 
+import pytest
+
+pytestmark = pytest.mark.spark
 _ROOT = Path(__file__).parents[2]
 #: Reviews one patient as an executor does, where every other package is missing.
 _EXECUTOR = """
