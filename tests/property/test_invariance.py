@@ -2,7 +2,7 @@
 
 import json
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import astuple
 from datetime import datetime, timedelta, timezone
 from decimal import Decimal
@@ -135,7 +135,7 @@ def _converted(node: Any) -> Any:
 
 
 #: Rewritings that leave a long fraction when they are read back: common practice in the United States.
-_LONG_UNITS = {
+_LONG_UNITS: dict[str, tuple[str, Callable[[Decimal], Decimal | int]]] = {
     "Cel": ("[degF]", lambda value: round(value * 9 / 5 + 32, 1)),
     "kPa": ("mm[Hg]", lambda value: round(value * Decimal("7.50062"))),
     "kg": ("[lb_av]", lambda value: round(value * Decimal("2.20462"), 1)),
