@@ -207,8 +207,8 @@ def detail_of(finding: Finding, sheet: Sheet) -> str:
 
 
 def _about_medicine(finding: MedicineFinding, sheet: Sheet) -> Iterable[str]:
-    if finding.do_not_stop:
-        yield finding.do_not_stop
+    if finding.risk_if_stopped:
+        yield finding.risk_if_stopped
     yield from finding.would_change
     if finding.restart is not None:
         by = f", by {sheet.clock(finding.restart.by)}" if finding.restart.by is not None else ""

@@ -154,8 +154,8 @@ def _medicine(finding: MedicineFinding, zone: tzinfo) -> Iterable[str]:
             f"{_who_says(r.source.citation)}, {r.source.mark.value}" for r in finding.reasons
         )
         yield _wrapped(f"Why: {' '.join(whys)} [{'; '.join(marks)}]", "      ")
-    if finding.do_not_stop:
-        yield _wrapped(finding.do_not_stop, "      ")
+    if finding.risk_if_stopped:
+        yield _wrapped(finding.risk_if_stopped, "      ")
     if finding.restart is not None:
         by = f" by {clock(finding.restart.by, zone)}" if finding.restart.by is not None else ""
         yield _wrapped(f"Restart: {finding.restart.condition}; {finding.restart.who}{by}.", "      ")

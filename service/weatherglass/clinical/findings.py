@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta, tzinfo
 from decimal import Decimal
 from enum import IntEnum, StrEnum
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
 from weatherglass.clinical.quantities import Unit
 from weatherglass.clinical.references import Label, Origin
@@ -288,6 +288,10 @@ class MedicineReason(NamedTuple):
     measures: tuple[Measure, ...] = ()
 
 
+#: How a reader finds what sudden omission of a medicine brings.
+RISK_IF_STOPPED: Final = "Risk if stopped"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MedicineFinding(Finding):
     """A suggestion about one line of the drug chart; never an order.
@@ -301,6 +305,7 @@ class MedicineFinding(Finding):
         also: Further actions suggested beside the strongest one.
         monitor: What to measure, and how often.
         would_change: What would change the advice.
+        do_not_stop: What sudden omission brings; shown as `risk_if_stopped`.
         review_by: Deadline of the review, when one is suggested.
         given_for: Why it was ordered, as written.
         hold_stands: Whether what speaks for a hold is still there; True forbids a restart.
@@ -323,6 +328,14 @@ class MedicineFinding(Finding):
     review_by: datetime | None = None
     given_for: str = ""
     hold_stands: bool = False
+
+    @property
+    def risk_if_stopped(self) -> str:
+        """What sudden omission brings, under the label it is read by; empty where nothing is known.
+
+        The label must not read as an instruction: it stands beside "consider holding".
+        """
+        return f"{RISK_IF_STOPPED}: {self.do_not_stop}" if self.do_not_stop else ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -177,7 +177,7 @@ def test_9_glucose_3_1_in_kidney_injury() -> None:
     )
     assert found["gliclazide"].action == "hold"
     assert found["insulin"].action == "review"
-    assert "The next due insulin is not omitted" in found["insulin"].do_not_stop
+    assert "it is not left out" in found["insulin"].do_not_stop
 
 
 def test_10_breathing_8_in_kidney_injury() -> None:

@@ -13,6 +13,7 @@ from weatherglass.clinical.criteria.medicine_rules.potassium_and_sodium import N
 from weatherglass.clinical.criteria.medicine_rules.rule import (
     PRECEDENCE_SOURCE,
     RESTART_SOURCE,
+    USUAL_WHO,
     Action,
     MedicineRule,
     RestartPlan,
@@ -27,11 +28,6 @@ from weatherglass.clinical.sources import Source
 
 #: Actions that may end in a medicine not being given.
 CAN_BE_HELD: Final = (Action.HOLD, Action.REDUCE, Action.REVIEW, Action.AVOID)
-#: Where a rule that asks for a review names no way back, and the review ends in a hold.
-_USUAL_RESTART: Final = RestartPlan(
-    condition="if it is held: what spoke for it has passed; check the indication"
-)
-_USUAL_WHO: Final = _USUAL_RESTART.who
 _BY_KEY: Final[dict[str, MedicineRule]] = {
     rule.key: rule
     for rule in (*RULES, NOT_TO_BE_STARTED, *(each for _, *both in AS_RULES.values() for each in both))
@@ -52,6 +48,7 @@ class Fixed(NamedTuple):
     Attributes:
         also: Further actions beside the strongest, in the order of precedence.
         sources: Of the rules, and of what is ours about every suggestion.
+        way_back: Of the rules that can end in a hold; None where none of them can.
         asks_rate: Whether a rule hangs on the filtration rate.
         asked: Circumstances that a rule asks about, whether or not they hold.
     """
@@ -62,7 +59,7 @@ class Fixed(NamedTuple):
     cautions: tuple[str, ...]
     would_change: tuple[str, ...]
     sources: tuple[Source, ...]
-    way_back: WayBack
+    way_back: WayBack | None
     asks_rate: bool
     asked: frozenset[RuleCondition]
 
@@ -81,7 +78,9 @@ def _fixed(variants: tuple[Variant, ...]) -> Fixed:
     sources = [source for rule in rules for source in rule.sources]
     ours = (*((PRECEDENCE_SOURCE,) if len(rules) > 1 else ()), URGENCY_SOURCE, RESTART_SOURCE)
     plans = [
-        rule.restart for rule, variant in zip(rules, variants, strict=True) if variant.action in CAN_BE_HELD
+        rule.restart
+        for rule, variant in zip(rules, variants, strict=True)
+        if variant.action in CAN_BE_HELD and rule.restart is not None
     ]
     return Fixed(
         also=further,
@@ -90,7 +89,7 @@ def _fixed(variants: tuple[Variant, ...]) -> Fixed:
         cautions=tuple(_said_once((_SENTENCES.split(rule.caution) for rule in rules), " ")),
         would_change=tuple(dict.fromkeys(_changes(variants))),
         sources=tuple(dict.fromkeys((*sources, *ours))),
-        way_back=way_back([plan for plan in plans if plan is not None]),
+        way_back=way_back(plans) if plans else None,
         asks_rate=any(_asks_rate(rule, variant) for rule, variant in zip(rules, variants, strict=True)),
         asked=frozenset(
             each
@@ -113,13 +112,12 @@ def _asks_rate(rule: MedicineRule, variant: Variant) -> bool:
 
 
 def way_back(plans: Sequence[RestartPlan]) -> WayBack:
-    """Put several ways back together."""
-    known = plans or (_USUAL_RESTART,)
-    special = dict.fromkeys(plan.who for plan in known if plan.who != _USUAL_WHO)
+    """Put one or several ways back together."""
+    special = dict.fromkeys(plan.who for plan in plans if plan.who != USUAL_WHO)
     return WayBack(
-        condition="; and ".join(_said_once((plan.condition.split("; ") for plan in known), "; ")),
-        who=" and ".join(special) or _USUAL_WHO,
-        within=min(plan.within for plan in known),
+        condition="; and ".join(_said_once((plan.condition.split("; ") for plan in plans), "; ")),
+        who=" and ".join(special) or USUAL_WHO,
+        within=min(plan.within for plan in plans),
     )
 
 

@@ -44,6 +44,7 @@ def suggest(bedside: Bedside, line: Line, judged: Sequence[Judged], situation: S
     since = min([one.since for one in leading if one.since is not None], default=None)
     together = _together(situation, judged)
     order = line.charted
+    notes = notes_for(line, situation)
     return MedicineFinding(
         kind=Kind.MEDICINE,
         key=judged[0].rule.key,
@@ -69,9 +70,9 @@ def suggest(bedside: Bedside, line: Line, judged: Sequence[Judged], situation: S
         reasons=tuple([reason_of(one) for one in judged]),
         also=fixed.also_words,
         monitor=fixed.monitor,
-        restart=_restart(bedside, line, fixed.way_back) if lead in CAN_BE_HELD else None,
+        restart=_restart(bedside, line, lead, fixed.way_back) if not notes.never_hold else None,
         would_change=fixed.would_change,
-        do_not_stop=notes_for(line, situation).text,
+        do_not_stop=notes.text,
         review_by=bedside.as_of + bedside.choices.medicine_review_within,
         given_for=order.reason if order is not None else "",
     )
@@ -175,9 +176,12 @@ def evidence_of(line: Line, judged: Sequence[Judged], values: tuple[Origin, ...]
     return tuple(origins)
 
 
-def _restart(bedside: Bedside, line: Line, back: WayBack) -> Restart | None:
-    if line.standing in (Standing.DRAFT, Standing.ENDED):
+def _restart(bedside: Bedside, line: Line, lead: Action, back: WayBack | None) -> Restart | None:
+    """Return the way back from a hold that is suggested, or that the review may end in."""
+    if back is None or lead not in CAN_BE_HELD or line.standing in (Standing.DRAFT, Standing.ENDED):
         return None
+    if lead is not Action.HOLD:
+        back = back._replace(condition=f"if it is held: {back.condition}")
     return restart_of(bedside, back)
 
 

@@ -69,8 +69,8 @@ def medicine_notes(sheet: Sheet, finding: MedicineFinding) -> Iterator[str]:
     """Return what goes with a suggestion, sentence by sentence."""
     if finding.monitor:
         yield f"Monitor: {'; '.join(finding.monitor)}."
-    if finding.do_not_stop:
-        yield finding.do_not_stop
+    if finding.risk_if_stopped:
+        yield finding.risk_if_stopped
     if finding.restart is not None:
         by = f", by {sheet.clock(finding.restart.by)}" if finding.restart.by is not None else ""
         yield f"Restart: {finding.restart.condition}; decided by {finding.restart.who}{by}."

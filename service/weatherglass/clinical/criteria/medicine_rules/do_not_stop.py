@@ -109,7 +109,8 @@ DO_NOT_STOP: Final = (
     DoNotStop(
         key="insulin",
         classes=(_C.INSULIN,),
-        harm="The next due insulin is not omitted; its dose is reviewed.",
+        harm="Without the next due insulin glucose climbs again, and ketones can follow: its dose is "
+        "reviewed, it is not left out.",
         source=cited.HYPOGLYCAEMIA.at("do not omit the next insulin, review the dose", Mark.SECONDARY),
         never_hold=True,
     ),
@@ -130,7 +131,7 @@ DO_NOT_STOP: Final = (
     DoNotStop(
         key="calcineurin",
         classes=(_C.CALCINEURIN_INHIBITOR, _C.MTOR_INHIBITOR),
-        harm="It is nearly always there to keep a graft or a severe disease in check.",
+        harm="It nearly always keeps a graft or a severe disease in check, which can be lost within days.",
         source=our_choice("no hold is suggested, because a transplant may not be on the problem list"),
         never_hold=True,
     ),

@@ -140,12 +140,16 @@ class Step:
     when: tuple[RuleCondition, ...]
 
 
+#: Who decides on a restart where no specialist is named.
+USUAL_WHO: Final = "senior ward review, with the ward pharmacist"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RestartPlan:
     """What brings a held medicine back: the condition, who decides, and by when to look."""
 
     condition: str
-    who: str = "senior ward review, with the ward pharmacist"
+    who: str = USUAL_WHO
     within: timedelta = timedelta(hours=24)
 
 

@@ -1,0 +1,107 @@
+"""What a tired reader sees of the drug chart: the same words at every door."""
+
+import json
+import re
+from pathlib import Path
+from typing import Any
+
+import pytest
+from fastapi.testclient import TestClient
+
+from tests.clinical.medicines.wards import injury, order, result, reviewed, suggestions
+from tests.records import alertness
+from weatherglass.api.app import create_app
+from weatherglass.cds_hooks.cards import detail_of
+from weatherglass.cli.text import review_text
+from weatherglass.fhir.writing.bundle import sheet_of
+from weatherglass.fhir.writing.terms import Terms
+from weatherglass.pipeline import Answer, review
+from weatherglass.stamp import stamp
+
+_WARD = Path(__file__).parents[3] / "fixtures" / "bundles"
+
+MORPHINE = order("Morphine sulfate 10 mg tablets", "N02AA01")
+INSULIN = order("Insulin glargine 100 units/mL", "A10AE04")
+
+
+def in_text(answer: Answer) -> str:
+    """Return the review as the command line prints it, on one line."""
+    return " ".join(" ".join(review_text(one, ()).split()) for one in answer.reviews)
+
+
+def in_fhir(answer: Answer) -> str:
+    """Return everything that the FHIR answer says in words, of the chart."""
+    resources = [entry["resource"] for entry in json.loads(answer.collection(stamp()))["entry"]]
+    return json.dumps(
+        [one for one in resources if one["resourceType"] in ("DetectedIssue", "Task")], ensure_ascii=False
+    )
+
+
+def on_cards(answer: Answer) -> str:
+    """Return the details that cards would show of the chart."""
+    sheet = sheet_of(answer.reviews[0], "urn:uuid:x", Terms())
+    return " ".join(detail_of(finding, sheet) for finding in suggestions(answer).values())
+
+
+def on_the_page(name: str) -> str:
+    """Return the drug chart of a demo patient's page, tags taken away."""
+    with TestClient(create_app()) as client:
+        view = client.post("/view", content=(_WARD / f"{name}.json").read_bytes()).text
+    chart = view.partition("Drug chart</h2>")[2].partition("</section>")[0]
+    return " ".join(re.sub(r"<[^>]+>", " ", chart).split())
+
+
+def demo(name: str) -> Answer:
+    """Review a demo patient."""
+    return review((_WARD / f"{name}.json").read_bytes())
+
+
+class TestRiskIfStopped:
+    """A hold under the label "do not stop" contradicts itself; the risk of omission does not."""
+
+    @pytest.mark.parametrize("door", [in_text, in_fhir, on_cards])
+    def test_label_at_every_door(self, door: Any) -> None:
+        """A held opioid names its risk under that label."""
+        said = door(reviewed(result("RR", "8"), alertness("pain"), MORPHINE))
+        assert "Risk if stopped: A long-term user suffers withdrawal" in said
+        assert not re.search(r"(?i)\bdo not stop\b", said)
+
+    def test_label_on_the_page(self) -> None:
+        """The page says it in the same words."""
+        said = on_the_page("07-drowsy-opioids")
+        assert said.count("Risk if stopped ") == 4
+        assert "Do not stop" not in said
+
+
+class TestRestartOnlyOfWhatMayBeHeld:
+    """Ours: a way back is a plan for a hold, and stands nowhere else."""
+
+    def test_insulin_is_never_held(self) -> None:
+        """The next due insulin is reviewed and given: there is nothing to restart."""
+        (found,) = suggestions(reviewed(result("glucose", "2.9"), INSULIN)).values()
+        assert found.action == "review"
+        assert found.restart is None
+        assert "dose is reviewed" in found.do_not_stop
+
+    def test_rule_that_holds_nothing(self) -> None:
+        """Enoxaparin in kidney injury is looked at for its dose."""
+        (found,) = suggestions(reviewed(*injury(1), order("Enoxaparin 40 mg", "B01AB05"))).values()
+        assert (found.action, found.restart) == ("review", None)
+
+    def test_steroid_with_an_nsaid_is_never_held(self) -> None:
+        """What one part of a product forbids, no plan of another part brings back."""
+        (found,) = suggestions(reviewed(*injury(2), order("Tablets from abroad", "M01BA01"))).values()
+        assert (found.action, found.restart) == ("review", None)
+
+    def test_review_that_may_end_in_a_hold(self) -> None:
+        """A loop diuretic is held in the dry: its review says how it comes back if it is."""
+        (found,) = suggestions(reviewed(*injury(1), order("Furosemide 40 mg", "C03CA01"))).values()
+        assert found.action == "review"
+        assert found.restart is not None
+        assert found.restart.condition == "if it is held: volume restored, or overload returning"
+
+    def test_hold(self) -> None:
+        """A hold has its plan without an if."""
+        (found,) = suggestions(reviewed(*injury(1), order("Ibuprofen 400 mg", "M01AE01"))).values()
+        assert found.restart is not None
+        assert found.restart.condition.startswith("kidney function")
