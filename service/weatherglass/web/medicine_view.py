@@ -10,6 +10,7 @@ from typing import NamedTuple
 
 from weatherglass.clinical.clock_words import clock
 from weatherglass.clinical.criteria.medicine_rules import timing
+from weatherglass.clinical.criteria.medicine_rules.rule import ACTION_LABELS
 from weatherglass.clinical.findings import Finding, MedicineFinding, Restart
 from weatherglass.clinical.record import MedicineOrder, OrderStatus, Record
 from weatherglass.clinical.references import Origin
@@ -25,13 +26,7 @@ from weatherglass.web.finding_view import (
 
 #: What a prescriber is asked to consider; never an order.
 _ACTIONS = {
-    "hold": "Consider holding",
-    "reduce": "Consider a lower dose",
-    "review": "Look again",
-    "avoid": "Consider avoiding",
-    "measure level": "Consider measuring a level",
-    "continue": "Keep giving",
-    "monitor": "Watch",
+    **{action.value: label for action, label in ACTION_LABELS.items()},
     "consider restarting": "Consider restarting",
     "not reviewed": "Could not be reviewed",
 }

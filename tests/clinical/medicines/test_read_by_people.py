@@ -13,6 +13,7 @@ from tests.records import alertness
 from weatherglass.api.app import create_app
 from weatherglass.cds_hooks.cards import detail_of
 from weatherglass.cli.text import review_text
+from weatherglass.clinical.criteria.medicine_rules.rule import ACTION_LABELS, Action
 from weatherglass.fhir.writing.bundle import sheet_of
 from weatherglass.fhir.writing.terms import Terms
 from weatherglass.pipeline import Answer, review
@@ -71,6 +72,22 @@ class TestRiskIfStopped:
         said = on_the_page("07-drowsy-opioids")
         assert said.count("Risk if stopped ") == 4
         assert "Do not stop" not in said
+
+
+class TestNoLabelIsAnOrder:
+    """What heads a line of the page is put to a prescriber, as the sentence is."""
+
+    @pytest.mark.parametrize("action", Action)
+    def test_label(self, action: Action) -> None:
+        """Every label asks to consider, to look or to watch."""
+        assert re.match(r"(Consider|Look again|Watch)\b", ACTION_LABELS[action])
+
+    @pytest.mark.parametrize("name", ["01-sepsis", "05-bleeding-anticoagulant"])
+    def test_what_goes_on(self, name: str) -> None:
+        """Co-amoxiclav in sepsis, aspirin in suspected bleeding: the prescriber decides."""
+        said = on_the_page(name)
+        assert "Consider continuing" in said
+        assert "Keep giving" not in said
 
 
 class TestRestartOnlyOfWhatMayBeHeld:

@@ -72,6 +72,17 @@ ACTION_WORDS: Final[Mapping[Action, str]] = {
     Action.CONTINUE: "do not stop suddenly; seek advice before any omission",
 }
 
+#: The same in two or three words, as the page heads a line with it; never an order either.
+ACTION_LABELS: Final[Mapping[Action, str]] = {
+    Action.HOLD: "Consider holding",
+    Action.REDUCE: "Consider a lower dose",
+    Action.REVIEW: "Look again",
+    Action.AVOID: "Consider avoiding",
+    Action.LEVEL: "Consider measuring a level",
+    Action.MONITOR: "Watch",
+    Action.CONTINUE: "Consider continuing",
+}
+
 #: Which action leads when several reasons meet in one medicine, strongest first. `CONTINUE`
 #: stands last because it does not compete: its note is kept beside whatever leads.
 PRECEDENCE: Final = (

@@ -19,6 +19,7 @@ from weatherglass.clinical.criteria.medicine_rules.combinations import COMBINATI
 from weatherglass.clinical.criteria.medicine_rules.do_not_stop import DO_NOT_STOP, TIME_CRITICAL
 from weatherglass.clinical.criteria.medicine_rules.levels import LEVEL_RULES
 from weatherglass.clinical.criteria.medicine_rules.rule import (
+    ACTION_LABELS,
     ACTION_WORDS,
     PRECEDENCE,
     Action,
@@ -51,7 +52,7 @@ def _by_trigger() -> dict[Trigger, tuple[MedicineRule, ...]]:
     ):
         if len(set(keys)) != len(keys):
             raise ValueError(f"A {kind} key is used twice.")
-    if set(PRECEDENCE) != set(Action) or set(ACTION_WORDS) != set(Action):
+    if not set(PRECEDENCE) == set(ACTION_WORDS) == set(ACTION_LABELS) == set(Action):
         raise ValueError("An action has no rank or no words.")
     if set(MEANINGS) != set(Trigger):
         raise ValueError("A trigger has no meaning.")
