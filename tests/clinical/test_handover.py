@@ -109,8 +109,8 @@ class TestBackground:
         """Neither a name nor a ward is left out in silence."""
         one = _review(result("K", "4.2"))
         assert one.handover.situation[0] == (
-            "I am calling about a patient whose name is not recorded, 75 years old, female, on a ward that "
-            "is not recorded."
+            "I am calling about a patient whose name is not recorded, born 1 June 1950, number not recorded, "
+            "75 years old, female, on a ward that is not recorded."
         )
 
 

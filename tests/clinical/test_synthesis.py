@@ -131,7 +131,8 @@ class TestHandover:
 
     def test_who_and_what_first(self) -> None:
         one = _review(*full_set(**_ILL))
-        assert one.handover.situation[0].startswith("I am calling about Ottilie Marsh, 75 years old, female")
+        assert one.handover.situation[0].startswith("I am calling about Ottilie Marsh, born ")
+        assert "75 years old, female" in one.handover.situation[0]
         assert "NEWS2 is 9" in one.handover.situation[1]
         assert any("within 30 minutes, by 10:30" in s for s in one.handover.recommendation)
 

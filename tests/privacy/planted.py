@@ -14,9 +14,12 @@ Json = dict[str, Any]
 MARKER = "Zanzibarquill"
 BORN = "1903-07-19"
 RATE = "131.77331"
+#: The hospital number, which is shown beside the name.
+NUMBER = "QX-904172"
 #: What is looked for; case is ignored.
-MARKERS = (MARKER.lower(), BORN, RATE)
+MARKERS = (MARKER.lower(), BORN, RATE, NUMBER.lower())
 
+_MEDICAL_RECORD = {"system": "http://terminology.hl7.org/CodeSystem/v2-0203", "code": "MR"}
 _LOINC, _UCUM = "http://loinc.org", "http://unitsofmeasure.org"
 
 
@@ -38,7 +41,10 @@ def record(**observation: Any) -> Json:
         {
             "resourceType": "Patient",
             "id": MARKER,
-            "identifier": [{"system": "urn:ward:number", "value": f"{MARKER}-4711"}],
+            "identifier": [
+                {"system": "urn:ward:number", "value": f"{MARKER}-4711"},
+                {"system": "urn:ward:record", "value": NUMBER, "type": {"coding": [_MEDICAL_RECORD]}},
+            ],
             "name": [{"family": MARKER, "given": [f"{MARKER}-given"], "text": f"Dr {MARKER}"}],
             "telecom": [{"system": "phone", "value": f"{MARKER}-5550"}],
             "address": [{"line": [f"{MARKER} street"], "city": MARKER}],
@@ -130,6 +136,7 @@ def spoilt() -> Iterator[tuple[str, bytes]]:
     yield "wrong shape", text(record(subject=[MARKER], code=MARKER))
     yield "modifier", text(record(modifierExtension=[{"url": f"urn:{MARKER}", "valueString": MARKER}]))
     yield "birth date wrong", whole.replace(f'"{BORN}"', f'"{BORN}-{MARKER}"').encode()
+    yield "number a list", whole.replace(f'"{NUMBER}"', f'["{NUMBER}"]').encode()
     yield "gender wrong", whole.replace('"female"', f'"{MARKER}"').encode()
     yield (
         "two patients",

@@ -17,7 +17,7 @@ from opentelemetry.sdk.trace.export.in_memory_span_exporter import InMemorySpanE
 from starlette.testclient import TestClient
 
 from tests.cds_hooks import calls
-from tests.privacy.planted import BORN, MARKER, good, leaks, record, spoilt, text
+from tests.privacy.planted import BORN, MARKER, NUMBER, good, leaks, record, spoilt, text
 from weatherglass.api import app as application
 from weatherglass.api.logs import configure
 from weatherglass.api.settings import Settings
@@ -117,6 +117,7 @@ class TestMarkers:
         answer = watched.send("POST", "/fhir/$review-deterioration", content=good())
         assert answer.status_code == 200
         assert leaks(answer.text)
+        assert NUMBER in watched.send("POST", "/fhir/$handover-document", content=good()).text
 
 
 @pytest.mark.parametrize("operation", ["/fhir/$review-deterioration", "/fhir/$handover-document", "/view"])

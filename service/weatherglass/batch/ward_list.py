@@ -12,12 +12,14 @@ from pathlib import Path
 from typing import Any
 
 from weatherglass.batch.ward_row import WardRow
+from weatherglass.fhir.safe_text import clean
 
 _COLUMNS = (
     "ward",
     "bed",
     "patient",
     "name",
+    "number",
     "urgency",
     "score",
     "why",
@@ -74,7 +76,17 @@ def _written(rows: Iterable[WardRow], writer: Any) -> Iterator[WardRow]:
 
 
 def _values(row: WardRow) -> Iterator[str]:
-    yield from (row.ward, row.bed, row.patient, row.name, row.urgency, row.score, row.why, row.call)
+    yield from (
+        row.ward,
+        row.bed,
+        row.patient,
+        row.name,
+        row.number,
+        row.urgency,
+        row.score,
+        row.why,
+        row.call,
+    )
     for sentences in (([row.why] if row.why_is_new else []) + row.new, row.settling, row.chart, row.ceiling):
         yield " / ".join(sentences)
     yield " / ".join(since_earlier(row))
@@ -82,6 +94,7 @@ def _values(row: WardRow) -> Iterator[str]:
 
 
 def _cell(text: str) -> str:
+    text = clean(text)
     # A spreadsheet takes such a cell for a formula.
     return f"'{text}" if text[:1] in ("=", "+", "-", "@") else text
 
@@ -107,9 +120,14 @@ def _page(rows: Iterable[WardRow], heading: Heading) -> Iterator[str]:
     from weatherglass.web.templating import environment
 
     template = environment(PackageLoader("weatherglass.batch")).get_template("ward-list.html")
-    return template.generate(
-        heading=heading, wards=_wards(rows), since_earlier=since_earlier, lists_name=_lists
+    pieces = template.generate(
+        heading=heading,
+        wards=_wards(rows),
+        since_earlier=since_earlier,
+        lists_name=_lists,
+        numbered=_numbered,
     )
+    return map(clean, pieces)
 
 
 def _wards(rows: Iterable[WardRow]) -> Iterator[Mapping[str, object]]:
@@ -127,6 +145,13 @@ def _title(row: WardRow) -> str:
 def _is_out_of_sight(row: WardRow) -> bool:
     """Tell whether a row is left to the table: routine, and on no ward."""
     return row.rank == 0 and not row.ward and not row.new and row.change is None
+
+
+def _numbered(row: WardRow) -> str:
+    """Say by which number the ward knows somebody; where there is none, by which name the record does."""
+    if row.number:
+        return f"number {row.number}"
+    return f"{row.patient}, number not recorded" if row.name else "number not recorded"
 
 
 def _lists(row: WardRow) -> bool:

@@ -70,6 +70,7 @@ class WardRow(msgspec.Struct, kw_only=True):
 
     patient: str
     name: str = ""
+    number: str = ""
     ward: str = ""
     bed: str = ""
     order: str = ""
@@ -110,6 +111,7 @@ def ward_row(review: Review, stays: Sequence[Stay]) -> WardRow:
     row = WardRow(
         patient=str(review.subject.origin),
         name=review.subject.name,
+        number=review.subject.number,
         ward=ward,
         bed=bed,
         rank=int(review.urgency),

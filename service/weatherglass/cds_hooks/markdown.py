@@ -7,7 +7,7 @@ marks. Angle brackets and ampersands become entities; the rest is escaped.
 import re
 from collections.abc import Iterable
 
-from weatherglass.fhir.writing.narrative import clean
+from weatherglass.fhir.safe_text import clean
 
 _MARKS = re.compile(r"([\\`*_{}\[\]#|~!@$])")
 _ENTITIES = str.maketrans({"&": "&amp;", "<": "&lt;", ">": "&gt;"})

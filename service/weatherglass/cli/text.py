@@ -19,7 +19,9 @@ from weatherglass.clinical.findings import (
     Urgency,
     stands_beside,
 )
+from weatherglass.clinical.person_words import birth, numbered
 from weatherglass.fhir.issues import Issue, IssueKey, Severity
+from weatherglass.fhir.safe_text import clean
 
 _WIDTH = 100
 _ON_CHART = (MedicineFinding, InteractionFinding)
@@ -84,7 +86,7 @@ def review_text(review: Review, issues: Sequence[Issue]) -> str:
         lines.extend(_wrapped(s, "    ") for s in sentences if s)
     lines.extend(_not_used(issues))
     lines += ["", *(_wrapped(c, "") for c in review.cautions)]
-    return "\n".join(lines)
+    return clean("\n".join(lines))
 
 
 def _head(review: Review) -> Iterable[str]:
@@ -92,6 +94,7 @@ def _head(review: Review) -> Iterable[str]:
     when = clock(review.as_of, review.zone) if review.as_of is not None else "time not known"
     yield "=" * _WIDTH
     yield f"{subject.name or subject.origin}   {review.place or 'place not recorded'}   as of {when}"
+    yield f"{_sentence(birth(subject))}, {numbered(subject)}"
     yield (
         f"{review.urgency.word.upper()}: {review.headline}"
         if len(review.headline) < 80
@@ -104,6 +107,10 @@ def _head(review: Review) -> Iterable[str]:
         due = f" (by {clock(call.due, review.zone)})" if call.due is not None else ""
         yield _wrapped(f"Call {' and '.join(call.roles)} within {lasting(call.within)}{due}.", "")
     yield review.data_age
+
+
+def _sentence(text: str) -> str:
+    return text[:1].upper() + text[1:]
 
 
 def _finding(finding: Finding, zone: tzinfo) -> Iterable[str]:

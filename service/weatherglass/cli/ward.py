@@ -5,9 +5,13 @@ from collections.abc import Sequence
 
 from weatherglass.cli.text import MARK
 from weatherglass.clinical.findings import Kind, MedicineFinding, Review, ScoreFinding
+from weatherglass.fhir.safe_text import clean
 
-_WIDTH = 118
-_HEAD = f"    {'Urgency':10} {'Patient':21} {'Bed':8} {'NEWS2':>5} {'Chart':>5} {'Limit':5}  What first"
+_WIDTH = 128
+_HEAD = (
+    f"    {'Urgency':10} {'Patient':21} {'Number':10} {'Bed':8} "
+    f"{'NEWS2':>5} {'Chart':>5} {'Limit':5}  What first"
+)
 _COUNTED = frozenset({"hold", "reduce", "review", "avoid", "measure level"})
 
 
@@ -41,7 +45,8 @@ def _line(review: Review) -> str:
     bed = review.place.rpartition(", ")[2] or "-"
     name = review.subject.name or review.subject.origin
     text = (
-        f"{MARK[review.urgency]} {review.urgency.word:10} {name[:21]:21} {bed[:8]:8} {total:>5} "
+        f"{MARK[review.urgency]} {review.urgency.word:10} {name[:21]:21} "
+        f"{review.subject.number or '-':10} {bed[:8]:8} {total:>5} "
         f"{len(suggested) or '-':>5} {'yes' if review.is_limited else '-':5}  "
     )
-    return text + textwrap.shorten(review.headline, _WIDTH - len(text), placeholder=" ...")
+    return clean(text + textwrap.shorten(review.headline, _WIDTH - len(text), placeholder=" ..."))

@@ -5,7 +5,7 @@ from datetime import datetime, timedelta, tzinfo
 _HOUR = timedelta(hours=1)
 _DAY = timedelta(days=1)
 #: Written out: the names of the system's own language would change the answer.
-_MONTHS = (
+MONTHS = (
     "January",
     "February",
     "March",
@@ -31,7 +31,7 @@ def clock(moment: datetime, zone: tzinfo, *, day: bool = True) -> str:
     """
     local = moment.astimezone(zone)
     time = f"{local.hour:02d}:{local.minute:02d}"
-    return f"{time} on {local.day} {_MONTHS[local.month - 1]}" if day else time
+    return f"{time} on {local.day} {MONTHS[local.month - 1]}" if day else time
 
 
 def lasting(length: timedelta) -> str:

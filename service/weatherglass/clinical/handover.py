@@ -22,6 +22,7 @@ from weatherglass.clinical.findings import (
     State,
     Urgency,
 )
+from weatherglass.clinical.person_words import birth, numbered
 from weatherglass.clinical.record import OrderStatus
 from weatherglass.clinical.scoring import measures_of, show
 from weatherglass.clinical.signals import label_of
@@ -67,7 +68,8 @@ def _situation(
     who = subject.name or "a patient whose name is not recorded"
     age = f"{bedside.age} years old" if bedside.age is not None else "age not recorded"
     sex = subject.sex.value if subject.sex in (Sex.FEMALE, Sex.MALE) else "sex not recorded"
-    yield f"I am calling about {who}, {age}, {sex}, on {place or 'a ward that is not recorded'}."
+    place = place or "a ward that is not recorded"
+    yield (f"I am calling about {who}, {birth(subject)}, {numbered(subject)}, {age}, {sex}, on {place}.")
     if score is not None:
         total = str(score.total)
         if score.total is None:

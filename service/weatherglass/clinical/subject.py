@@ -23,12 +23,14 @@ class Subject:
     Attributes:
         origin: How the request refers to the person.
         name: As recorded, for display only.
+        number: The hospital's own number for the person, for display only; empty when none is recorded.
         born: Date of birth, or its first possible day when the record holds less.
         born_exactly: False when only the year or month is recorded.
     """
 
     origin: Origin
     name: str = ""
+    number: str = ""
     born: date | None = None
     born_exactly: bool = True
     sex: Sex = Sex.UNKNOWN

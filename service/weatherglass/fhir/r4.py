@@ -162,11 +162,21 @@ class HumanName(Struct, gc=False):
     given: tuple[str, ...] = ()
 
 
+class PersonIdentifier(Struct, gc=False):
+    """A number or a name that a person goes by; what says which kind stays unread until asked."""
+
+    use: Raw = Raw()
+    type: Raw = Raw()
+    system: str | None = None
+    value: str | None = None
+    period: Raw = Raw()
+
+
 class Patient(Struct, gc=False):
     """A person."""
 
     id: str | None = None
-    identifier: tuple[Identifier, ...] = ()
+    identifier: tuple[PersonIdentifier, ...] = ()
     name: tuple[HumanName, ...] = ()
     gender: str | None = None
     birthDate: str | None = None

@@ -20,7 +20,7 @@ from weatherglass.clinical.record import Record
 from weatherglass.clinical.selection import Selection
 from weatherglass.fhir.issues import Issue, UnreadableError
 from weatherglass.fhir.reading.bundle import Reading, read_bytes, read_lines
-from weatherglass.fhir.writing.narrative import clean
+from weatherglass.fhir.safe_text import clean
 from weatherglass.pipeline import review_reading, vocabulary_of
 from weatherglass.web.assets import DRAWING_SCRIPTS, PAGE_SCRIPTS, STYLES, policy_hash, text_of
 from weatherglass.web.demo_ward import demo_patients
@@ -43,8 +43,8 @@ class Page(NamedTuple):
 @cache
 def _environment() -> Environment:
     made = environment(FileSystemLoader(_TEMPLATES))
-    # Keys stay in the order in which the view gives them.
-    made.policies["json.dumps_kwargs"] = {"separators": (",", ":")}
+    # Keys stay in the order in which the view gives them; unescaped, so that `clean` sees what is there.
+    made.policies["json.dumps_kwargs"] = {"separators": (",", ":"), "ensure_ascii": False}
     return made
 
 

@@ -15,6 +15,7 @@ from weatherglass.clinical.bedside import Bedside
 from weatherglass.clinical.clock_words import clock, lasting
 from weatherglass.clinical.findings import Finding, Kind, Review
 from weatherglass.clinical.local_choices import LocalChoices
+from weatherglass.clinical.person_words import birth, numbered
 from weatherglass.clinical.record import Record
 from weatherglass.clinical.signals import Signal
 from weatherglass.clinical.subject import Sex, Subject
@@ -39,6 +40,7 @@ class Person:
     age: str
     sex: str
     born: str
+    number: str
     place: str
 
 
@@ -169,7 +171,8 @@ def person_of(subject: Subject, moment: datetime | None, place: str) -> Person:
         name=subject.name or "Name not recorded",
         age=_age(subject, moment),
         sex=subject.sex.value if subject.sex in (Sex.FEMALE, Sex.MALE, Sex.OTHER) else "sex not recorded",
-        born=_born(subject),
+        born=birth(subject),
+        number=numbered(subject),
         place=place or "place not recorded",
     )
 
@@ -192,15 +195,6 @@ def lasting_age(days: int, years: int) -> str:
     if years == 1:
         return "1 year"
     return f"{days} days" if days < 60 else f"{days // 31} months"
-
-
-def _born(subject: Subject) -> str:
-    born = subject.born
-    if born is None:
-        return "birth date not recorded"
-    if not subject.born_exactly:
-        return f"born {born.year}, day not recorded"
-    return f"born {born.day} {born.strftime('%B %Y')}"
 
 
 def first_of(review: Review) -> First:

@@ -29,11 +29,12 @@ from weatherglass.fhir.reading.patient import subject_of
 
 def build_record(intake: Intake, gathered: Gathered) -> Record:
     """Turn one patient's material into a record; ties become issues."""
-    newest = gathered.newest
+    latest = gathered.newest
+    newest = _newest(gathered)
     numbers = {s: _numbers(intake, gathered, s, v) for s, v in gathered.numbers.items()}
     _set_reversed_pairs_apart(intake, gathered, numbers)
     return Record(
-        subject=subject_of(gathered),
+        subject=subject_of(gathered, newest),
         numbers=numbers,
         codes={s: _answers(intake, gathered, s, v) for s, v in gathered.answers.items()},
         artefacts=tuple(
@@ -48,8 +49,8 @@ def build_record(intake: Intake, gathered: Gathered) -> Record:
         directives=tuple(sorted(gathered.directives, key=lambda d: (d.kind, d.origin))),
         allergies=tuple(sorted(gathered.allergies, key=lambda a: a.origin)),
         labels=tuple(sorted(gathered.labels)),
-        zone=newest.offset if newest is not None else UTC,
-        newest=_newest(gathered),
+        zone=latest.offset if latest is not None else UTC,
+        newest=newest,
     )
 
 

@@ -10,6 +10,7 @@ from weatherglass.fhir.r4 import CodeableConcept, Reference
 from weatherglass.fhir.reading.concept_words import text_of
 from weatherglass.fhir.reading.intake import Gathered, Intake, Place
 from weatherglass.fhir.reading.medicine_identity import identify
+from weatherglass.fhir.safe_text import one_line
 
 
 def medicine_of(
@@ -24,7 +25,7 @@ def medicine_of(
     concepts: list[CodeableConcept] = [concept] if concept is not None else []
     shown = text_of(concept)
     if reference is not None:
-        shown = shown or reference.display or ""
+        shown = shown or one_line(reference.display or "")
         medication = _referred(intake, reference, contained, place.full_url)
         if medication is None and reference.reference:
             intake.note(

@@ -1,6 +1,7 @@
 """What a concept says to a reader, and what it is as a status."""
 
 from weatherglass.fhir.r4 import CodeableConcept
+from weatherglass.fhir.safe_text import one_line
 
 
 def text_of(concept: CodeableConcept | None) -> str:
@@ -8,7 +9,7 @@ def text_of(concept: CodeableConcept | None) -> str:
     if concept is None:
         return ""
     shown = concept.text or next((c.display for c in concept.coding if c.display), "")
-    return " ".join(shown.split())
+    return one_line(shown)
 
 
 def status_of(concept: CodeableConcept | None) -> str:

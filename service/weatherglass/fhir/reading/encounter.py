@@ -14,6 +14,7 @@ from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import CodeableConcept, Encounter, EncounterLocation, Location, Reference
 from weatherglass.fhir.reading.concept_words import text_of
 from weatherglass.fhir.reading.intake import Intake, Place, Waiting
+from weatherglass.fhir.safe_text import one_line
 
 _USED = frozenset({"arrived", "triaged", "in-progress", "onleave", "finished"})
 _KNOWN = _USED | {"planned", "cancelled", "entered-in-error", "unknown"}
@@ -147,7 +148,7 @@ def _spot(
     chain = _chain(intake, held.location, waiting.place.full_url)
     written = (held.period.start, held.period.end) if held.period is not None else (None, None)
     if not chain:
-        shown = held.location.display or ""
+        shown = one_line(held.location.display or "")
         intake.note(
             Severity.INFORMATION,
             IssueKey.REFERENCE_NOT_FOUND,
@@ -173,12 +174,12 @@ def _chain(intake: Intake, reference: Reference | None, full_url: str | None) ->
 
 
 def _ward_and_bed(chain: tuple[Location, ...]) -> tuple[str, str]:
-    named = {_level(location): location.name or "" for location in reversed(chain)}
+    named = {_level(location): one_line(location.name or "") for location in reversed(chain)}
     bed = named.get(_BED, "") or named.get(_ROOM, "")
     if _WARD in named:
         return named[_WARD], _without(named[_WARD], bed)
     # Without a level that says "ward", the nearest place that is no bed and no room.
-    above = [location.name or "" for location in chain if _level(location) not in (_BED, _ROOM)]
+    above = [one_line(location.name or "") for location in chain if _level(location) not in (_BED, _ROOM)]
     ward = above[0] if above else ""
     return ward, _without(ward, bed)
 

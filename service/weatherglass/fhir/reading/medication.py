@@ -27,6 +27,7 @@ from weatherglass.fhir.reading.concept_words import text_of
 from weatherglass.fhir.reading.dosage import bounds_of, daily_dose, dose_of, read_dosages
 from weatherglass.fhir.reading.intake import Gathered, Intake, Place
 from weatherglass.fhir.reading.routes import route_of
+from weatherglass.fhir.safe_text import one_line
 
 #: Intents that mean the medicine is meant to be given.
 #: `plan` and the order family count; `proposal` and `option` are somebody's idea.
@@ -178,7 +179,7 @@ def _charted(
 
 def _given_text(dosage: r4.AdministrationDosage | None) -> str:
     if dosage is None or dosage.text:
-        return (dosage.text or "") if dosage else ""
+        return one_line(dosage.text or "") if dosage else ""
     amount, unit = dose_of(dosage)
     return f"{amount} {unit}".rstrip() if amount is not None else ""
 
@@ -219,7 +220,7 @@ def _order(
         ends=ends,
         written=written,
         as_needed=bool(first and (first.asNeededBoolean or first.asNeededCodeableConcept)),
-        dose_text=(first.text or "") if first else "",
+        dose_text=one_line(first.text or "") if first else "",
         dose=dose,
         daily_dose=daily_dose(dosages),
         dose_unit=unit,

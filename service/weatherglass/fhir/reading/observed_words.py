@@ -8,6 +8,7 @@ from weatherglass.fhir.codes import (
     Coded,
 )
 from weatherglass.fhir.r4 import Component, Observation
+from weatherglass.fhir.safe_text import one_line
 
 NO_REMARKS: frozenset[Remark] = frozenset()
 _LONGEST_NOTE = 200
@@ -33,7 +34,7 @@ def note_of(obs: Observation) -> str:
     """Return what somebody wrote beside an answer, in one line of bearable length."""
     if not obs.note:
         return ""
-    said = " ".join(obs.note[0].text.split())
+    said = one_line(obs.note[0].text)
     return said if len(said) <= _LONGEST_NOTE else f"{said[:_LONGEST_NOTE]}..."
 
 

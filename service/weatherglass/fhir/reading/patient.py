@@ -5,12 +5,15 @@ first possible day and says that it is not exact.
 """
 
 from collections.abc import Iterable
+from datetime import datetime
 
 from weatherglass.clinical.references import Origin
 from weatherglass.clinical.subject import Sex, Subject
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import HumanName, Patient
+from weatherglass.fhir.reading.hospital_number import hospital_number
 from weatherglass.fhir.reading.intake import Gathered, Intake, Place
+from weatherglass.fhir.safe_text import one_line
 from weatherglass.fhir.times import read_date
 
 #: Uses of a name that may be shown, best first. A name without a use is the only one
@@ -40,8 +43,13 @@ def read_patient(intake: Intake, patient: Patient, names: Iterable[str], key: st
         )
 
 
-def subject_of(gathered: Gathered) -> Subject:
-    """Return who the record is about; without a Patient resource only the reference is known."""
+def subject_of(gathered: Gathered, newest: datetime | None = None) -> Subject:
+    """Return who the record is about; without a Patient resource only the reference is known.
+
+    Args:
+        gathered: What was sent about the person.
+        newest: The newest time in it.
+    """
     origin = Origin(gathered.key)
     patient = gathered.patient
     if patient is None:
@@ -50,6 +58,7 @@ def subject_of(gathered: Gathered) -> Subject:
     return Subject(
         origin=origin,
         name=_shown_name(patient.name),
+        number=hospital_number(patient.identifier, newest),
         born=born[0] if born is not None else None,
         born_exactly=born[1] if born is not None else True,
         sex=_SEXES.get(patient.gender or "", Sex.UNKNOWN),
@@ -62,6 +71,7 @@ def _shown_name(names: tuple[HumanName, ...]) -> str:
         for name in names:
             if name.use == use:
                 written = name.text or " ".join((*name.given, name.family or ""))
-                if written.strip():
-                    return " ".join(written.split())
+                shown = one_line(written)
+                if shown:
+                    return shown
     return ""

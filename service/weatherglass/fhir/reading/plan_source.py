@@ -17,6 +17,7 @@ from weatherglass.fhir.r4 import CodeableConcept, Period, Quantity, Range, Refer
 from weatherglass.fhir.reading.concept_words import text_of
 from weatherglass.fhir.reading.intake import Gathered, Intake, Place
 from weatherglass.fhir.reading.plan_words import HIGHEST_TARGET, LOWEST_TARGET, Said, read_words
+from weatherglass.fhir.safe_text import one_line
 
 _UNDECIDED = (
     "Touches a decision about treatment without stating one in force, or states two that differ; "
@@ -45,7 +46,7 @@ class PlanSource(NamedTuple):
                     kind=one.kind,
                     at=self.at,
                     ends=self.ends,
-                    text=one.text,
+                    text=one_line(one.text),
                     resuscitation=one.resuscitation,
                     target_low=one.target_low,
                     target_high=one.target_high,
@@ -228,13 +229,13 @@ def has_code(concept: CodeableConcept | None, wanted: Iterable[str]) -> bool:
 
 def who(*references: Reference | None) -> str:
     """Return who recorded it as the record says it: a display, else the reference."""
-    shown = (one.display or one.reference or "" for one in references if one is not None)
+    shown = (one_line(one.display or one.reference or "") for one in references if one is not None)
     return next((text for text in shown if text), "")
 
 
 def first_text(texts: Iterable[str]) -> str:
     """Return the first text that says something."""
-    return next((" ".join(text.split()) for text in texts if text.strip()), "")
+    return next((one_line(text) for text in texts if text.strip()), "")
 
 
 def number_in(raw: bytes) -> Decimal | None:

@@ -1,8 +1,9 @@
 """Whom to call and by when, as a CommunicationRequest: an alert to a role, not a person."""
 
 from weatherglass.clinical.findings import Escalation
+from weatherglass.fhir.safe_text import clean
 from weatherglass.fhir.writing.identity import uuid_of
-from weatherglass.fhir.writing.narrative import clean, narrative, paragraph
+from weatherglass.fhir.writing.narrative import narrative, paragraph
 from weatherglass.fhir.writing.sheet import Sheet, reference
 from weatherglass.fhir.writing.terms import COMMUNICATION_CATEGORY, PRIORITY, Json, standard
 

@@ -3,12 +3,14 @@
 from collections.abc import Sequence
 
 from weatherglass.clinical.findings import Review
+from weatherglass.clinical.person_words import birth, numbered
 from weatherglass.clinical.subject import Sex
 from weatherglass.fhir.issues import Issue
+from weatherglass.fhir.safe_text import clean
 from weatherglass.fhir.writing.bundle import Stamp, entry, sheet_of, write_review
 from weatherglass.fhir.writing.identity import uuid_of
 from weatherglass.fhir.writing.labels import confidentiality_of, label
-from weatherglass.fhir.writing.narrative import bullets, clean, narrative, paragraph
+from weatherglass.fhir.writing.narrative import bullets, narrative, paragraph
 from weatherglass.fhir.writing.outcome import write_outcome
 from weatherglass.fhir.writing.provenance import write_device
 from weatherglass.fhir.writing.sheet import Sheet
@@ -108,6 +110,8 @@ def _section(sheet: Sheet, code: str, sentences: Sequence[str], entries: Sequenc
 def _patient(review: Review) -> Json:
     subject = review.subject
     patient: Json = {"resourceType": "Patient", "identifier": [named_in_request(subject.origin)]}
+    if subject.number:
+        patient["identifier"].append({"type": {"text": "Hospital number"}, "value": subject.number})
     if subject.name:
         patient["name"] = [{"text": clean(subject.name)}]
     if subject.sex in (Sex.FEMALE, Sex.MALE, Sex.OTHER):
@@ -116,7 +120,8 @@ def _patient(review: Review) -> Json:
         patient["birthDate"] = (
             subject.born.isoformat() if subject.born_exactly else f"{subject.born.year:04d}"
         )
-    patient["text"] = narrative(paragraph(subject.name or "Name not recorded"))
+    name = subject.name or "Name not recorded"
+    patient["text"] = narrative(paragraph(f"{name}, {birth(subject)}, {numbered(subject)}"))
     return patient
 
 

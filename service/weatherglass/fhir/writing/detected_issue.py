@@ -5,7 +5,8 @@ from collections.abc import Iterator, Sequence
 from weatherglass.clinical.findings import Finding, InteractionFinding, MedicineFinding
 from weatherglass.clinical.references import Origin
 from weatherglass.clinical.sources import Source
-from weatherglass.fhir.writing.narrative import bullets, clean, narrative, paragraph
+from weatherglass.fhir.safe_text import clean
+from weatherglass.fhir.writing.narrative import bullets, narrative, paragraph
 from weatherglass.fhir.writing.sheet import Sheet, printed_at, reference, say, source_list, standing
 from weatherglass.fhir.writing.terms import KIND_WORDS, SEVERITY, Json
 

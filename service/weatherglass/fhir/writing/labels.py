@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 
 from weatherglass.clinical.references import Label
-from weatherglass.fhir.writing.narrative import clean
+from weatherglass.fhir.safe_text import clean
 from weatherglass.fhir.writing.terms import Json
 
 _CONFIDENTIALITY = "http://terminology.hl7.org/CodeSystem/v3-Confidentiality"

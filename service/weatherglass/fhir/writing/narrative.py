@@ -1,13 +1,15 @@
 """Narrative XHTML that a person can read without a FHIR viewer.
 
-Only basic elements, one `div`, every piece of data escaped, control characters and
-lone surrogates dropped: markup in an input string arrives as text.
+Only basic elements, one `div`, every piece of data escaped, what cannot be seen
+dropped: markup in an input string arrives as text.
 """
 
 import re
 from collections.abc import Iterable, Sequence
 
-_UNSAFE = re.compile("[&<>\"'\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff\ufffe\uffff]")
+from weatherglass.fhir.safe_text import UNSEEN
+
+_UNSAFE = re.compile(f"[&<>\"'{UNSEEN}]")
 _ENTITIES = {"&": "&amp;", "<": "&lt;", ">": "&gt;", '"': "&quot;", "'": "&#39;"}
 _OPEN = '<div xmlns="http://www.w3.org/1999/xhtml">'
 
@@ -24,14 +26,6 @@ def escape(text: str) -> str:
 
 def _replace(match: "re.Match[str]") -> str:
     return _ENTITIES.get(match.group(), "")
-
-
-def clean(text: str) -> str:
-    """Drop what no JSON string or page should carry: control characters, lone surrogates."""
-    return _CONTROL.sub("", text) if _CONTROL.search(text) else text
-
-
-_CONTROL = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff\ufffe\uffff]")
 
 
 def narrative(*blocks: str) -> dict[str, str]:

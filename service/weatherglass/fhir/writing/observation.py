@@ -13,8 +13,9 @@ from weatherglass.clinical.findings import (
     ScorePoint,
 )
 from weatherglass.clinical.quantities import Unit
+from weatherglass.fhir.safe_text import clean
 from weatherglass.fhir.writing.identity import uuid_of
-from weatherglass.fhir.writing.narrative import bullets, clean, narrative, paragraph, table
+from weatherglass.fhir.writing.narrative import bullets, narrative, paragraph, table
 from weatherglass.fhir.writing.sheet import (
     Sheet,
     derived_from,

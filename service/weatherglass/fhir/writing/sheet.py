@@ -12,9 +12,10 @@ from weatherglass.clinical.findings import Finding, Letter, Measure, State, Urge
 from weatherglass.clinical.quantities import Unit, plain, unit_words
 from weatherglass.clinical.references import Origin
 from weatherglass.clinical.sources import Source
+from weatherglass.fhir.safe_text import clean
 from weatherglass.fhir.times import write_instant
 from weatherglass.fhir.writing.identity import finding_uuid, uuid_of
-from weatherglass.fhir.writing.narrative import bullets, clean
+from weatherglass.fhir.writing.narrative import bullets
 from weatherglass.fhir.writing.terms import (
     EXTENSION_BASE,
     IDENTIFIER_SYSTEM,

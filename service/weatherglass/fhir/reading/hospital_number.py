@@ -1,0 +1,84 @@
+"""Which of a person's numbers a hospital would print: one, or none.
+
+FHIR R4 says of an identifier what it is for (`use`), of which kind it is (`type`, HL7
+v2-0203) and until when it holds (`period`). None of these has to be there, and one that
+cannot be read counts as not there: the number is shown, never computed with.
+"""
+
+from collections.abc import Iterable
+from datetime import datetime
+
+import msgspec
+from msgspec import Raw
+
+from weatherglass.fhir.r4 import UNREADABLE, CodeableConcept, Period, PersonIdentifier
+from weatherglass.fhir.safe_text import one_line
+from weatherglass.fhir.times import Precision, read_when
+
+#: HL7 v2 table 0203 as FHIR R4 names it, and as STU3 did.
+_KINDS = ("http://terminology.hl7.org/CodeSystem/v2-0203", "http://hl7.org/fhir/v2/0203")
+_MEDICAL_RECORD = "MR"
+#: Ours: numbers of the state, the tax office or a bank tell a ward nothing and are not for a screen.
+_NOT_FOR_A_SCREEN = frozenset({"SS", "DL", "PPN", "TAX", "BA", "BC"})
+#: FHIR R4, IdentifierUse: usual is "recommended for display", official the most trusted; a
+#: temporary or secondary one may be somebody else's tomorrow, an old one holds no more.
+_RANK_OF_USE = {"usual": 0, "official": 1, "": 2, "temp": 3, "secondary": 3, "old": 4}
+#: Ours: nothing longer is written on a wristband, and half a number is a wrong number.
+_LONGEST = 64
+
+_use = msgspec.json.Decoder(str).decode
+_type = msgspec.json.Decoder(CodeableConcept).decode
+_period = msgspec.json.Decoder(Period).decode
+
+
+def hospital_number(identifiers: Iterable[PersonIdentifier], newest: datetime | None) -> str:
+    """Return the number to print; empty when there is none.
+
+    What holds comes before what is temporary, old or ended; then a medical record
+    number before any other kind; then the usual before the official; then the first.
+
+    Args:
+        identifiers: As they were sent.
+        newest: The newest time in the record: what ended before it is over.
+    """
+    found: list[tuple[int, bool, int, int, str]] = []
+    for place, one in enumerate(identifiers):
+        value = one_line(one.value or "")
+        if not value or len(value) > _LONGEST:
+            continue
+        kinds = _kinds(one.type)
+        if kinds & _NOT_FOR_A_SCREEN:
+            continue
+        use = _RANK_OF_USE.get(_use_of(one.use), 2)
+        holds = 4 if _has_ended(one.period, newest) else max(use, 2)
+        found.append((holds, _MEDICAL_RECORD not in kinds, use, place, value))
+    return min(found)[-1] if found else ""
+
+
+def _use_of(raw: Raw) -> str:
+    try:
+        return _use(raw) if raw else ""
+    except UNREADABLE:
+        return ""
+
+
+def _kinds(raw: Raw) -> set[str]:
+    try:
+        concept = _type(raw) if raw else None
+    except UNREADABLE:
+        return set()
+    codings = concept.coding if concept is not None else ()
+    return {coding.code for coding in codings if coding.code and coding.system in _KINDS}
+
+
+def _has_ended(raw: Raw, newest: datetime | None) -> bool:
+    try:
+        end = _period(raw).end if raw else None
+    except UNREADABLE:
+        return False
+    when = read_when(end) if end else None
+    if end is None or when is None or newest is None:
+        return False
+    if when.precision is Precision.INSTANT:
+        return when.at < newest
+    return end < newest.isoformat()[: len(end)]  # A day, a month or a year holds to its end.
