@@ -33,6 +33,13 @@ Weatherglass.article = (() => {
       const top = Math.min(64, innerHeight - column.offsetHeight - 16);
       column.style.setProperty("--beside", `${top}px`);
     }).observe(column);
+    // What has the keyboard's focus must be in sight: a column that hangs above the edge comes down first.
+    column.addEventListener("focusin", (event) => {
+      if (!event.target.matches(":focus-visible")) return;
+      column.classList.add("is-used");
+      event.target.scrollIntoView({ block: "center", behavior: "instant" });
+    });
+    column.addEventListener("focusout", () => column.classList.remove("is-used"));
   }
 
   function handover(section) {

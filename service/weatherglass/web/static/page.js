@@ -9,6 +9,10 @@
   const again = one("[data-open-again]");
   const bar = one("[data-progress]");
   let record = null;
+  let records = 0;
+  // What stands on the page: which record, and which patient of it (null: all of it).
+  let shown = null;
+  let ward = null;
   let running = null;
 
   const size = (bytes) => (bytes < 1e6 ? `${Math.ceil(bytes / 1e3)} kB` : `${(bytes / 1e6).toFixed(1)} MB`);
@@ -57,15 +61,62 @@
     }));
   }
 
-  async function review(blob, patient = null) {
+  /** The page for a record or for one patient of it; null when there is none, and the page says why. */
+  async function reviewed(blob, patient) {
     const answer = await upload(blob, patient);
-    if (!answer) return;
-    if (!answer.type.startsWith("text/html")) {
-      fail(refusal(answer));
-      return;
-    }
+    if (!answer) return null;
+    if (answer.type.startsWith("text/html")) return answer.text;
+    fail(refusal(answer));
+    return null;
+  }
+
+  /** A new record is an entry of its own in the history: Back leads to where one came from. */
+  async function review(blob) {
+    const html = await reviewed(blob, null);
+    if (html === null) return;
     record = blob;
-    show(answer.text);
+    records += 1;
+    ward = null;
+    arrive({ record: records, patient: null }, html);
+  }
+
+  function arrive(state, html) {
+    history.pushState(state, "", location.pathname + location.search);
+    shown = state;
+    show(html);
+  }
+
+  /** One patient of the ward; the ward is kept as it stands, with its filter and its place. */
+  async function choosePatient(patient) {
+    const left = { nodes: [...place.childNodes], top: scrollY };
+    const html = await reviewed(record, patient);
+    if (html === null) return;
+    ward = left;
+    arrive({ record: records, patient }, html);
+  }
+
+  function backToWard() {
+    const state = { record: records, patient: null };
+    history.pushState(state, "", location.pathname + location.search);
+    turnTo(state);
+  }
+
+  /** Show what an entry of the history stands for; a link inside the page is none. */
+  async function turnTo(state) {
+    if (!state && location.hash) return;
+    if (!state || !record || state.record !== records) {
+      home();
+    } else if (shown === null || state.patient !== shown.patient) {
+      if (state.patient === null && ward) {
+        shown = state;
+        stand(ward.nodes, ward.top);
+        return;
+      }
+      const html = await reviewed(record, state.patient);
+      if (html === null) return;
+      shown = state;
+      show(html);
+    }
   }
 
   /** What the program says when it will not even look: too large, too busy, out of order. */
@@ -81,14 +132,23 @@
   function show(html) {
     const made = document.createElement("template");
     made.innerHTML = html;
-    place.replaceChildren(made.content);
+    wire(made.content);
+    stand([made.content], 0);
+  }
+
+  function stand(nodes, top) {
+    place.replaceChildren(...nodes);
     opening.hidden = true;
     again.hidden = false;
     Weatherglass.article.enliven(place);
-    wire();
+    scrollTo({ top, behavior: "instant" });
+    told();
+  }
+
+  /** The window says what is on the page, and so does a screen reader. */
+  function told() {
     const title = one("[data-title]", place);
     document.title = title ? `${title.textContent} – Weatherglass` : "Weatherglass";
-    scrollTo(0, 0);
     if (title) title.focus({ preventScroll: true });
     document.documentElement.dataset.shown = String(Number(document.documentElement.dataset.shown || 0) + 1);
   }
@@ -103,17 +163,17 @@
     const lede = document.createElement("p");
     lede.textContent = words;
     section.append(title, lede);
-    place.replaceChildren(section);
-    again.hidden = false;
-    title.focus();
-    document.documentElement.dataset.shown = String(Number(document.documentElement.dataset.shown || 0) + 1);
+    shown = null;
+    stand([section], 0);
   }
 
   function home() {
     if (running) running.abort();
     record = null;
-    Weatherglass.article.enliven(document.createElement("div"));
+    shown = null;
+    ward = null;
     place.replaceChildren();
+    Weatherglass.article.enliven(place);
     opening.hidden = false;
     again.hidden = true;
     one("[data-file]").value = "";
@@ -121,28 +181,35 @@
     one("#main").focus();
   }
 
-  function wire() {
-    for (const button of all("[data-patient]", place)) {
-      button.addEventListener("click", () => {
-        history.pushState({ patient: Number(button.dataset.patient) }, "");
-        review(record, Number(button.dataset.patient));
-      });
+  function wire(within) {
+    for (const button of all("[data-patient]", within)) {
+      button.addEventListener("click", () => choosePatient(Number(button.dataset.patient)));
     }
-    for (const button of all("[data-back]", place)) button.addEventListener("click", () => history.back());
-    for (const button of all("[data-open-again]", place)) button.addEventListener("click", home);
-    const filter = one("[data-ward-filter]", place);
+    for (const button of all("[data-back]", within)) button.addEventListener("click", backToWard);
+    for (const button of all("[data-open-again]", within)) button.addEventListener("click", home);
+    const filter = one("[data-ward-filter]", within);
     if (filter) {
       filter.hidden = false;
-      one("[data-ward-choice]", filter).addEventListener("change", (event) => {
-        let count = 0;
-        for (const bed of all("[data-ward-name]", place)) {
-          bed.hidden = event.target.value !== "" && bed.dataset.wardName !== event.target.value;
-          count += bed.hidden ? 0 : 1;
-        }
-        one("[data-ward-shown]", filter).textContent = `${count} shown`;
-      });
+      one("[data-ward-choice]", filter).addEventListener("change", (event) => chooseWard(event.target.value));
     }
-    for (const section of all("[data-fhir]", place)) one("[data-fhir-show]", section).addEventListener("click", () => fetchAnswer(section));
+    for (const section of all("[data-fhir]", within)) one("[data-fhir-show]", section).addEventListener("click", () => fetchAnswer(section));
+  }
+
+  /** Only one ward's patients, and the counts at the head are theirs. */
+  function chooseWard(name) {
+    const counts = new Map();
+    let left = 0;
+    for (const bed of all("[data-ward-name]", place)) {
+      bed.hidden = name !== "" && bed.dataset.wardName !== name;
+      if (bed.hidden) continue;
+      left += 1;
+      counts.set(bed.dataset.level, (counts.get(bed.dataset.level) || 0) + 1);
+    }
+    const every = all("[data-ward-name]", place).length;
+    one("[data-ward-shown]", place).textContent = left === every ? `${left} shown` : `${left} of ${every} shown`;
+    for (const item of all("[data-count-level]", place)) {
+      one("b", item).textContent = String(counts.get(item.dataset.countLevel) || 0);
+    }
   }
 
   /** The raw answer comes from the operation itself, not from the page. */
@@ -174,9 +241,7 @@
   }
   again.addEventListener("click", home);
   one("[data-cancel]").addEventListener("click", () => running && running.abort());
-  addEventListener("popstate", (event) => {
-    if (record) review(record, event.state ? event.state.patient : null);
-  });
+  addEventListener("popstate", (event) => turnTo(event.state));
 
   addEventListener("dragover", (event) => {
     event.preventDefault();

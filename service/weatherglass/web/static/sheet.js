@@ -158,6 +158,10 @@ Weatherglass.sheet = (() => {
         if (at < shown[0] || at > shown[1]) show(0);
         for (const { made } of plots) made.setCursor({ left: made.valToPos(at, "x"), top: 0 });
       });
+      range.addEventListener("blur", () => {
+        for (const { made } of plots) made.setCursor({ left: -10, top: -10 });
+        restore();
+      });
     }
 
     function valueAt(item, at) {
