@@ -135,9 +135,9 @@ def _converted(node: Any) -> Any:
 
 
 #: Rewritings that leave a long fraction when they are read back: common practice in the United States.
-_LONG_UNITS: dict[str, tuple[str, Callable[[Decimal], Decimal | int]]] = {
+_LONG_UNITS: dict[str, tuple[str, Callable[[Decimal], Decimal]]] = {
     "Cel": ("[degF]", lambda value: round(value * 9 / 5 + 32, 1)),
-    "kPa": ("mm[Hg]", lambda value: round(value * Decimal("7.50062"))),
+    "kPa": ("mm[Hg]", lambda value: round(value * Decimal("7.50062"), 0)),
     "kg": ("[lb_av]", lambda value: round(value * Decimal("2.20462"), 1)),
 }
 _LONG_FRACTION = re.compile(r"[0-9]\.0*[1-9][0-9]{4,}")

@@ -65,7 +65,7 @@ def test_creatinine_with_reference_ratio_and_both_stages(browser: Browser) -> No
     """Stage, reference and ratio by each criterion, as the case file has them; every result in a table."""
     browser.demo("01-sepsis")
     kidneys = browser.text(".kidneys")
-    for words in ("KDIGO", "Warning algorithm", "stage 1", "82", "80", "1.43", "1.47"):
+    for words in ("KDIGO", "NHS England warning algorithm", "118", "stage 1", "82", "80", "1.43", "1.47"):
         assert words in kidneys
     assert browser.do("count", at=".kidneys tbody tr") == 5
 

@@ -61,7 +61,7 @@ def test_twenty_patients_by_ward(browser: Browser, tmp_path: Path) -> None:
     browser.open_file(file)
     assert "20 patients" in browser.text("h1")
     browser.do("pick", at="[data-ward-choice]", label="Whinmoor Ward")
-    assert browser.text("[data-ward-shown]") == "7 shown"
+    assert browser.text("[data-ward-shown]") == "7 of 20 shown"
     shown = browser.do(
         "run",
         code="""[...document.querySelectorAll('.bed')]

@@ -47,6 +47,23 @@ def is_end_of_life(bedside: Bedside) -> bool:
     return bool(bedside.directives(DirectiveKind.END_OF_LIFE))
 
 
+def decisions_in_short(bedside: Bedside) -> tuple[str, ...]:
+    """Return the recorded decisions in few words, for where only few fit; the sentences say the rest."""
+    found = {d.resuscitation for d in bedside.directives(DirectiveKind.RESUSCITATION)} - {None}
+    if len(found) > 1:
+        said = "resuscitation records conflict"
+    elif Resuscitation.NOT_FOR in found:
+        said = "NOT for resuscitation"
+    else:
+        said = "for resuscitation" if found else "resuscitation not recorded"
+    return (
+        *(("recorded as having died",) if bedside.record.subject.deceased else ()),
+        said,
+        *(("treatment ceiling",) if bedside.directives(DirectiveKind.CEILING) else ()),
+        *(("end-of-life care",) if bedside.directives(DirectiveKind.END_OF_LIFE) else ()),
+    )
+
+
 def _resuscitation(bedside: Bedside) -> Iterator[str]:
     decisions = [d for d in bedside.directives(DirectiveKind.RESUSCITATION) if d.resuscitation is not None]
     if not decisions:

@@ -384,6 +384,7 @@ class Review:
         medicines_reviewed: Medicines of the drug chart that were recognised and reviewed.
         medicines_not_recognised: Medicines that nobody could recognise; each is a finding.
         ceiling: Recorded decisions about resuscitation and treatment, most binding first.
+        decisions: The same in few words; says so where nothing about resuscitation is recorded.
         is_limited: Whether any of them limits treatment.
         investigations: Immediate investigations worth having.
         labels: Security labels of the inputs.
@@ -398,6 +399,7 @@ class Review:
     escalation: Escalation | None
     handover: Handover
     ceiling: tuple[str, ...] = ()
+    decisions: tuple[str, ...] = ()
     is_limited: bool = False
     data_age: str = ""
     is_stale: bool = False

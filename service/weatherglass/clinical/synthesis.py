@@ -9,7 +9,7 @@ from collections.abc import Sequence
 
 from weatherglass.clinical.bedside import Bedside
 from weatherglass.clinical.brief_words import current_score, in_brief
-from weatherglass.clinical.ceiling import has_ceiling, recorded_limits
+from weatherglass.clinical.ceiling import decisions_in_short, has_ceiling, recorded_limits
 from weatherglass.clinical.clock_words import clock, lasting
 from weatherglass.clinical.criteria.investigations import INVESTIGATIONS
 from weatherglass.clinical.escalation import escalate, leading_finding
@@ -61,6 +61,7 @@ def synthesise(bedside: Bedside, findings: Sequence[Finding]) -> Review:
             investigations=investigations,
         ),
         ceiling=ceiling,
+        decisions=decisions_in_short(bedside),
         is_limited=has_ceiling(bedside),
         data_age=_data_age(bedside),
         is_stale=_is_stale(bedside),

@@ -33,8 +33,10 @@ def place_of_fault(body: bytes) -> tuple[str, str]:
         position = at.start() if at else 0
         return _path_at(text, position), f"NaN or Infinity at character {position} is not a JSON number"
     except json.JSONDecodeError as fault:
-        what = fault.msg[0].lower() + fault.msg[1:]
-        return _path_at(text, fault.pos), f"{what} at line {fault.lineno} column {fault.colno}"
+        what = (fault.msg[0].lower() + fault.msg[1:]).removesuffix(" at")
+        # Of NDJSON one line is looked at: which it is stands before this, and it would be "line 1" here.
+        line = f"line {fault.lineno} " if "\n" in text.strip() else ""
+        return _path_at(text, fault.pos), f"{what} at {line}column {fault.colno}"
     except (RecursionError, ValueError):
         return "", "nested too deeply or a number with too many digits"
     return "", "not readable as UTF-8 JSON"

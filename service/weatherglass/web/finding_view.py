@@ -77,6 +77,7 @@ class FindingView:
         total: The score as it is shown, empty when the finding is no score.
         measures: The numbers with a time of their own: what was measured.
         derived: The numbers worked out from them.
+        decides: Whether it is the finding that asks for the call.
         leads: Whether it is the score that the page leads with, shown large with its parts.
         said_above: Whether its sentence already stands at the head of the page.
     """
@@ -103,6 +104,7 @@ class FindingView:
     response: str = ""
     monitoring: str = ""
     parts: tuple[PartView, ...] = ()
+    decides: bool = False
     leads: bool = False
     said_above: bool = False
 
@@ -122,6 +124,7 @@ def letter_views(
     zone: tzinfo,
     *,
     lead: Finding | None,
+    because: Finding | None,
     headline: str,
 ) -> tuple[LetterView, ...]:
     """Return the findings that are not about the drug chart, under their letters in order."""
@@ -131,7 +134,14 @@ def letter_views(
         found.sort(key=lambda f: f is not lead)
         if found:
             shown = tuple(
-                finding_view(f, inputs, zone, leads=f is lead, said_above=f.sentence == headline)
+                finding_view(
+                    f,
+                    inputs,
+                    zone,
+                    leads=f is lead,
+                    decides=f is because,
+                    said_above=f.sentence == headline,
+                )
                 for f in found
             )
             views.append(LetterView(letter=sign, name=name, findings=shown))
@@ -144,6 +154,7 @@ def finding_view(
     zone: tzinfo,
     *,
     leads: bool = False,
+    decides: bool = False,
     said_above: bool = False,
 ) -> FindingView:
     """Return one finding with every word ready."""
@@ -173,6 +184,7 @@ def finding_view(
         monitoring=score.monitoring if score is not None else "",
         parts=_parts(score) if score is not None else (),
         leads=leads,
+        decides=decides,
         said_above=said_above,
     )
 

@@ -12,7 +12,7 @@ from weatherglass.web.clockface import Clockface
 from weatherglass.web.finding_view import MeasureView, measure_views
 from weatherglass.web.inputs import number_words
 
-_NAMES = {"aki-kdigo": "KDIGO", "aki-warning-stage": "Warning algorithm"}
+_NAMES = {"aki-kdigo": "KDIGO", "aki-warning-stage": "NHS England warning algorithm"}
 _TABLE_ROWS = 60
 
 
@@ -104,4 +104,6 @@ def kidneys_view(record: Record, findings: Sequence[Finding], face: Clockface) -
 
 
 def _stage_word(stage: int | None) -> str:
-    return f"stage {stage}" if stage is not None else "not staged"
+    if stage is None:
+        return "not staged"
+    return f"stage {stage}" if stage else "no stage"

@@ -59,6 +59,7 @@ class StripView:
     """One strip: what stands beside it, its table, and the numbers to draw.
 
     Attributes:
+        is_behind: Whether the newest round of observations has no value of it.
         drawing: Plain values for the browser; empty when nothing was recorded.
         left_out: How many older readings the table does not show.
     """
@@ -72,6 +73,7 @@ class StripView:
     summary: str = ""
     readings: tuple[Reading, ...] = ()
     left_out: int = 0
+    is_behind: bool = False
     drawing: Mapping[str, Any] = field(default_factory=dict)
 
 
@@ -84,8 +86,9 @@ def strip_views(
     confusion_is_usual: bool,
 ) -> tuple[StripView, ...]:
     """Return the strips of one patient in the systematic order."""
+    newest = sets[-1].start if sets else None
     numbers = {
-        signals[0]: _number_strip(label, signals, span, record, usual, face)
+        signals[0]: _number_strip(label, signals, span, record, usual, face, newest)
         for label, signals, span in _NUMBERS
         if signals[0] not in _OPTIONAL or record.series(signals[0]).items
     }
@@ -120,6 +123,7 @@ def _number_strip(
     record: Record,
     usual: Mapping[Signal, UsualRange],
     face: Clockface,
+    round_began: datetime | None,
 ) -> StripView:
     first = signals[0]
     unit = unit_words(FACTS[first].unit)
@@ -138,6 +142,7 @@ def _number_strip(
         unit=unit,
         latest=_pair(newest, partner.get(newest.at)),
         latest_at=face.short(newest.at),
+        is_behind=round_began is not None and newest.at < round_began,
         usual=_usual_words(first, band) if band is not None else "",
         summary=_summary(label, series.items, unit, face),
         readings=tuple(readings[:_TABLE_ROWS]),
@@ -170,7 +175,9 @@ def _reading(value: Measurement, partner: Measurement | None, face: Clockface) -
 
 def _usual_words(signal: Signal, band: UsualRange) -> str:
     step = Decimal("0.1") if signal is Signal.TEMPERATURE else Decimal(1)
-    return f"{plain(round_half_up(band.low, step))} to {plain(round_half_up(band.high, step))}"
+    low, high = plain(round_half_up(band.low, step)), plain(round_half_up(band.high, step))
+    words = low if low == high else f"{low} to {high}"
+    return f"{words} systolic" if signal is Signal.SYSTOLIC_PRESSURE else words
 
 
 def _summary(label: str, items: Sequence[Measurement], unit: str, face: Clockface) -> str:
@@ -199,7 +206,7 @@ def _oxygen_strip(sets: Sequence[ObservationSet], face: Clockface) -> StripView:
         if resolved is not None and isinstance(resolved.value, OxygenDelivery):
             steps.append(_Step(resolved.at, int(resolved.value), _flow_words(one)))
     words = [OXYGEN_WORDS[OxygenDelivery(level)] for level in range(len(OxygenDelivery))]
-    return _step_strip("oxygen", "Air or oxygen", steps, words, face)
+    return _step_strip("oxygen", "Air or oxygen", steps, words, face, newest=sets[-1].start if sets else None)
 
 
 def _flow_words(one: ObservationSet) -> str:
@@ -222,11 +229,19 @@ def _alertness_strip(
         if resolved is not None and isinstance(resolved.value, Consciousness):
             steps.append(_Step(resolved.at, _ALERTNESS.index(resolved.value), ""))
     words = [CONSCIOUSNESS_WORDS[answer] for answer in _ALERTNESS]
-    return _step_strip("consciousness", "Alertness", steps, words, face)
+    return _step_strip(
+        "consciousness", "Alertness", steps, words, face, newest=sets[-1].start if sets else None
+    )
 
 
 def _step_strip(
-    key: str, label: str, steps: Sequence[_Step], words: Sequence[str], face: Clockface
+    key: str,
+    label: str,
+    steps: Sequence[_Step],
+    words: Sequence[str],
+    face: Clockface,
+    *,
+    newest: datetime | None,
 ) -> StripView:
     if not steps:
         return StripView(key=key, label=label, unit="")
@@ -238,6 +253,7 @@ def _step_strip(
         unit="",
         latest=_said(steps[-1], words),
         latest_at=face.short(steps[-1].at),
+        is_behind=newest is not None and steps[-1].at < newest,
         summary=f"{label}: {'; '.join(_changes(steps, words, face))}.",
         readings=tuple(readings[:_TABLE_ROWS]),
         left_out=max(0, len(readings) - _TABLE_ROWS),

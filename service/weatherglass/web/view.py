@@ -69,10 +69,12 @@ class PatientView:
 
     Attributes:
         key: Prefix of every id on the page, so that several can stand in one document.
+        moment: The moment of the review for a program: the browser compares it with its own clock.
         routine: How many findings call for nothing and miss nothing; a full side of paper leaves them out.
         unspoken: The lines of the drug chart about which no rule in use speaks.
         restarts: How many suggestions have a restart plan.
         asked: What the drug chart is looked at for, in the words of the head of the page.
+        decisions: The recorded decisions in few words.
         ceiling: Recorded decisions; empty when none is recorded, which the page says.
         handover: Title and sentences of each part.
         drawing: Plain values for the browser to draw.
@@ -81,8 +83,10 @@ class PatientView:
     key: str
     person: Person
     as_of: str
+    moment: str
     zone: str
     data_age: str
+    decisions: tuple[str, ...]
     ceiling: tuple[str, ...]
     first: First
     score: ScoreStripView | None
@@ -120,15 +124,20 @@ def patient_view(
     )
     treatments = treatments_view(seen, face)
     kidneys = kidneys_view(seen, review.findings, face)
-    letters = letter_views(review.findings, inputs, zone, lead=lead, headline=review.headline)
+    because = review.escalation.because if review.escalation is not None else None
+    letters = letter_views(
+        review.findings, inputs, zone, lead=lead, because=because, headline=review.headline
+    )
     medicines = medicine_views(review.findings, seen, inputs)
     handover = review.handover
     return PatientView(
         key=key,
         person=person_of(review.subject, moment, review.place),
         as_of=face.full(moment),
+        moment=moment.isoformat(),
         zone=_zone_words(face),
         data_age=review.data_age,
+        decisions=review.decisions,
         ceiling=review.ceiling,
         first=first_of(review),
         score=score,

@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from weatherglass.clinical.clock_words import clock
 from weatherglass.clinical.findings import MedicineFinding, Review, ScoreFinding
 from weatherglass.clinical.record import Record
 from weatherglass.web.finding_view import short_name
@@ -28,17 +29,23 @@ class WardRow:
     score_name: str
     line: SmallMultiple | None
     medicines: int
-    ceiling: bool
+    decisions: tuple[str, ...]
     data_age: str
+    as_of: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WardView:
-    """The ward page."""
+    """The ward page.
+
+    Attributes:
+        as_of: The moment of all reviews; empty when they are of several.
+    """
 
     rows: tuple[WardRow, ...]
     wards: tuple[str, ...]
     counts: tuple[tuple[str, int, int], ...]
+    as_of: str
     width: int = WIDTH
     height: int = HEIGHT
     hours: int = 72
@@ -62,14 +69,16 @@ def ward_view(reviewed: Sequence[tuple[int, Review, Record]]) -> WardView:
                 score_name=short_name(score) if score is not None else "",
                 line=small_multiple(score.history, scale) if score is not None and scale else None,
                 medicines=sum(isinstance(f, MedicineFinding) and f.action in ASKING for f in review.findings),
-                ceiling=bool(review.ceiling),
+                decisions=review.decisions,
                 data_age=review.data_age,
+                as_of=clock(review.as_of, review.zone) if review.as_of is not None else "",
             )
         )
     return WardView(
         rows=tuple(rows),
         wards=tuple(sorted({row.ward for row in rows})),
         counts=tuple(_counts(rows)),
+        as_of=rows[0].as_of if len({row.as_of for row in rows}) == 1 else "",
     )
 
 

@@ -4,14 +4,16 @@ from collections.abc import Iterator
 from decimal import Decimal
 
 from weatherglass.clinical.bedside import Bedside
+from weatherglass.clinical.clock_words import lasting
 from weatherglass.clinical.criteria import trend_limits
 from weatherglass.clinical.findings import Finding, Kind, Letter, Urgency
 from weatherglass.clinical.quantities import plain, unit_words
 from weatherglass.clinical.signals import FACTS, Signal
 from weatherglass.clinical.sources import our_choice
 from weatherglass.clinical.steady import TABLES
-from weatherglass.clinical.usual_range import usual_measures
+from weatherglass.clinical.usual_range import UsualRange, usual_measures
 
+_WHILE_ILL = "All are of this admission: the illness may be in what looks usual."
 _MIDDLE_HALF = our_choice("the usual range is the middle half of the own readings")
 
 
@@ -21,17 +23,17 @@ def assess_usual_values(bedside: Bedside) -> Iterator[Finding]:
     if not usual:
         return
     said = [
-        f"{FACTS[signal].label} {_as_charted(signal, one.low)}-{_as_charted(signal, one.high)} "
-        f"{unit_words(FACTS[signal].unit)}"
+        f"{FACTS[signal].label} {_span(signal, one)} {unit_words(FACTS[signal].unit)}"
         for signal, one in usual.items()
     ]
+    spans = lasting(max(one.spans for one in usual.values()))
     counts = ", ".join(f"{FACTS[signal].short} {one.readings}" for signal, one in usual.items())
     yield Finding(
         kind=Kind.CONTEXT,
         key="usual-values",
         letter=Letter.OVERALL,
         urgency=Urgency.ROUTINE,
-        sentence=f"Usual for this patient over the last week: {', '.join(said)}.",
+        sentence=f"Usual for this patient, own readings over {spans}: {', '.join(said)}.",
         at=max(one.last.at for one in usual.values()),
         measures=tuple(
             measure
@@ -41,9 +43,22 @@ def assess_usual_values(bedside: Bedside) -> Iterator[Finding]:
         evidence=tuple(
             dict.fromkeys(reading.origin for one in usual.values() for reading in (one.first, one.last))
         ),
-        cautions=(f"Middle half of the readings ({counts}); the first and the last of each are named.",),
+        cautions=(
+            f"Middle half of the readings ({counts}); the first and the last of each are named.",
+            *((_WHILE_ILL,) if _are_of_this_admission(bedside) else ()),
+        ),
         sources=(trend_limits.PRESSURE_BASELINE_WINDOW.source, _MIDDLE_HALF),
     )
+
+
+def _are_of_this_admission(bedside: Bedside) -> bool:
+    admitted = bedside.admitted_at
+    return admitted is not None and all(one.first.at >= admitted for one in bedside.usual.values())
+
+
+def _span(signal: Signal, usual: UsualRange) -> str:
+    low, high = _as_charted(signal, usual.low), _as_charted(signal, usual.high)
+    return low if low == high else f"{low}-{high}"
 
 
 def _as_charted(signal: Signal, value: Decimal) -> str:

@@ -16,7 +16,10 @@ Weatherglass.article = (() => {
     // Figures on the canvas do not change by themselves when the typeface arrives.
     if (!document.fonts.check("12px Hyperlegible")) document.fonts.ready.then(redraw);
     for (const section of within.querySelectorAll("[data-handover]")) handover(section);
-    for (const article of within.querySelectorAll("[data-article]")) running(article);
+    for (const article of within.querySelectorAll("[data-article]")) {
+      running(article);
+      byClock(article);
+    }
     for (const column of within.querySelectorAll("[data-beside]")) beside(column);
   }
 
@@ -25,6 +28,15 @@ Weatherglass.article = (() => {
     const line = article.querySelector("[data-running]");
     new IntersectionObserver(([head]) => line.classList.toggle("is-stuck", !head.isIntersecting))
       .observe(article.querySelector("[data-title]"));
+  }
+
+  /** How old the review is by this computer's clock: "as of 07:10" looks like today. */
+  function byClock(article) {
+    const hours = (Date.now() - Date.parse(article.dataset.moment)) / 3600000;
+    const said = article.querySelector("[data-by-clock]");
+    said.hidden = Math.abs(hours) < 1;
+    const many = Math.abs(hours) < 48 ? [Math.round(Math.abs(hours)), "hour"] : [Math.round(Math.abs(hours) / 24), "day"];
+    said.textContent = `${many[0]} ${many[1]}${many[0] > 1 ? "s" : ""} ${hours > 0 ? "ago" : "ahead"}, by this computer's clock`;
   }
 
   /** The log stays beside the findings as far as it can: its end is reached before it stops moving. */
