@@ -79,15 +79,15 @@ class TestHeadline:
 
     def test_a_result_inside_its_limits_was_assessed(self) -> None:
         """A potassium of 4.7 leads to no finding, which is not the same as nothing assessed."""
-        assert _review(measured("k", "potassium", "4.7", "mmol/L")).headline == (
-            "No recorded result is beyond its limit."
+        assert _review(measured("k", "potassium", "4.7", "mmol/L")).headline.endswith(
+            " No recorded result is beyond its limit."
         )
 
     def test_an_old_result_speaks_for_nothing(self) -> None:
         """A result older than counts leaves the record without anything to assess."""
         late = datetime.fromisoformat(AT) + timedelta(days=30)
         one = _review(measured("k", "potassium", "4.7", "mmol/L"), as_of=late)
-        assert one.headline == "Nothing in the record could be assessed."
+        assert one.headline.endswith(" Nothing else in the record could be assessed.")
 
 
 class TestCeiling:

@@ -109,7 +109,8 @@ def _remarks(frame: Frame, review: Review) -> Iterable[Json]:
     if incomplete is not None:
         yield card_of(frame, incomplete)
     elif not review.findings:
-        yield remark_card(frame, f"Not reviewed: {review.headline}", (review.data_age,), Urgency.ROUTINE)
+        words = review.not_assessed or f"Not reviewed: {review.headline}"
+        yield remark_card(frame, words, (review.data_age,), Urgency.ROUTINE)
 
 
 def _is_incomplete(score: ScoreFinding) -> bool:

@@ -95,11 +95,10 @@ def _head(review: Review) -> Iterable[str]:
     yield "=" * _WIDTH
     yield f"{subject.name or subject.origin}   {review.place or 'place not recorded'}   as of {when}"
     yield f"{_sentence(birth(subject))}, {numbered(subject)}"
-    yield (
-        f"{review.urgency.word.upper()}: {review.headline}"
-        if len(review.headline) < 80
-        else (f"{review.urgency.word.upper()}\n{_wrapped(review.headline, '  ')}")
-    )
+    word, said = review.urgency.word, review.headline
+    if review.not_assessed and review.escalation is None:
+        word, _, said = review.headline.partition(": ")
+    yield f"{word.upper()}: {said}" if len(said) < 80 else f"{word.upper()}\n{_wrapped(said, '  ')}"
     for line in review.ceiling:
         yield _wrapped(line, "")
     if review.escalation is not None:
@@ -149,7 +148,8 @@ def _is_aside(finding: Finding) -> bool:
 
 
 def _asks_for_something(finding: ScoreFinding) -> bool:
-    return bool(finding.response) and finding.urgency is not Urgency.ROUTINE
+    """Tell whether the response is printed: not where all is routine and known to be."""
+    return bool(finding.response) and (finding.urgency is not Urgency.ROUTINE or bool(finding.highest_tier))
 
 
 def _medicine(finding: MedicineFinding, zone: tzinfo) -> Iterable[str]:

@@ -26,9 +26,19 @@ def ward_list(reviews: Sequence[Review]) -> str:
     return "\n".join(lines)
 
 
-def _rank(review: Review) -> tuple[int, int, str]:
+def _is_unknown(review: Review) -> bool:
+    return bool(review.not_assessed) and review.escalation is None
+
+
+def _rank(review: Review) -> tuple[int, bool, int, str]:
     score = _score(review)
-    return (-review.urgency, -(score.lowest if score is not None else -1), review.subject.name)
+    # Nobody knows how a patient is who was not assessed: before those who are known to be well.
+    return (
+        -review.urgency,
+        not _is_unknown(review),
+        -(score.lowest if score is not None else -1),
+        review.subject.name,
+    )
 
 
 def _score(review: Review) -> ScoreFinding | None:
@@ -44,8 +54,11 @@ def _line(review: Review) -> str:
     suggested = {f.order for f in review.findings if isinstance(f, MedicineFinding) and f.action in _COUNTED}
     bed = review.place.rpartition(", ")[2] or "-"
     name = review.subject.name or review.subject.origin
+    mark, word = MARK[review.urgency], review.urgency.word
+    if _is_unknown(review):
+        mark, word = "?  ", "unassessed"
     text = (
-        f"{MARK[review.urgency]} {review.urgency.word:10} {name[:21]:21} "
+        f"{mark} {word:10} {name[:21]:21} "
         f"{review.subject.number or '-':10} {bed[:8]:8} {total:>5} "
         f"{len(suggested) or '-':>5} {'yes' if review.is_limited else '-':5}  "
     )

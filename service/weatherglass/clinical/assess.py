@@ -99,5 +99,6 @@ def assess(record: Record, as_of: datetime, choices: LocalChoices, only: Selecti
     findings = tuple(finding for assessment in ASSESSMENTS for finding in assessment(bedside))
     if only is None:
         return synthesise(bedside, findings)
-    review = synthesise(bedside, [finding for finding in findings if only.takes(finding)])
-    return replace(review, cautions=(only.caution, *review.cautions), is_narrowed=True)
+    taken = [finding for finding in findings if only.takes(finding)]
+    review = synthesise(bedside, taken, is_narrowed=True)
+    return replace(review, cautions=(only.caution, *review.cautions))

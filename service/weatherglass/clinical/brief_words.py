@@ -6,6 +6,7 @@ from datetime import timedelta
 from weatherglass.clinical.clock_words import clock
 from weatherglass.clinical.findings import Finding, ScoreFinding, ScorePart, ScorePoint, stands_beside
 from weatherglass.clinical.record import Record
+from weatherglass.clinical.score_findings import listed
 
 _LONGEST = 110
 #: Ours: the earlier total that a change is told against lies about a day back.
@@ -31,15 +32,29 @@ def in_brief(finding: Finding) -> str:
 
 
 def score_in_brief(score: ScoreFinding) -> str:
-    """Return a score with its change and what drives it: 'NEWS2 9, was 3: new confusion ...'."""
+    """Return a score with its change and what drives it: 'NEWS2 9, was 3: new confusion ...'.
+
+    Of an open total it names what is not known: 'NEWS2 at least 5 (alertness not known): ...'.
+    """
     total = str(score.total) if score.total is not None else f"at least {score.lowest}"
+    if score.total is None and score.unknown:
+        total += f" ({unknown_of(score)} not known)"
     before = earlier_total(score.history)
     changed = ""
     if before is not None and score.total is not None and before.total != score.total:
         changed = f", was {before.total}"
+    return f"{score.name} {total}{changed}{drivers_of(score)}"
+
+
+def drivers_of(score: ScoreFinding) -> str:
+    """Return the three parts that score most, behind a colon; empty when none scores."""
     drivers = sorted((p for p in score.parts if p.points), key=lambda p: -(p.points or 0))[:3]
-    because = f": {', '.join(_driver(part) for part in drivers)}" if drivers else ""
-    return f"{score.name} {total}{changed}{because}"
+    return f": {', '.join(_driver(part) for part in drivers)}" if drivers else ""
+
+
+def unknown_of(score: ScoreFinding) -> str:
+    """Name in few words what leaves a total open: 'systolic pressure and alertness'."""
+    return listed([_OPEN_LABELS.get(p.key, p.label) for p in score.parts if p.key in score.unknown])
 
 
 def current_score(findings: Sequence[Finding]) -> ScoreFinding | None:
@@ -58,6 +73,15 @@ def earlier_total(history: Sequence[ScorePoint]) -> ScorePoint | None:
     return min(day, key=lambda p: (p.total or 0, p.at), default=None)
 
 
+#: What is missing is named for whoever goes and measures it.
+_OPEN_LABELS = {
+    "respiration": "breathing",
+    "spo2-scale-1": "saturation",
+    "spo2-scale-2": "saturation",
+    "air-or-oxygen": "air or oxygen",
+    "systolic-pressure": "systolic pressure",
+    "consciousness": "alertness",
+}
 _SHORT_LABELS = {
     "respiration": "breathing",
     "spo2-scale-1": "saturation",

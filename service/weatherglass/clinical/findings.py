@@ -202,8 +202,11 @@ class ScoreFinding(Finding):
         lowest: Lowest possible total given what is known.
         highest: Highest possible total given what is known.
         not_applicable: Why the score does not apply; empty when it does.
+        unknown: Keys of the parts that leave the total open.
         tier: Name of the response tier reached (by the lowest possible total when incomplete).
-        response: What is asked for at that tier.
+        highest_tier: Name of the tier that the highest possible total reaches, where it is another one.
+        response: What is asked for at that tier; of an open total at both, and that the set is to be
+            completed.
         response_by: Who asks for it: the publication, or we where it prescribes nothing.
         monitoring: How often the publication asks for observations at that tier.
         variant: Which variant was used ("SpO2 scale 1").
@@ -222,7 +225,9 @@ class ScoreFinding(Finding):
     highest: int = 0
     parts: tuple[ScorePart, ...] = ()
     not_applicable: str = ""
+    unknown: tuple[str, ...] = ()
     tier: str = ""
+    highest_tier: str = ""
     response: str = ""
     response_by: str = "The publication asks for"
     monitoring: str = ""
@@ -379,6 +384,8 @@ class Review:
     """The whole answer about one patient.
 
     Attributes:
+        not_assessed: What could not be assessed for want of vital signs, in a sentence: none, too few to
+            tell which response holds, or too old. Empty when the patient was assessed.
         is_stale: There are no vital signs, or the newest are too old to rely on.
         is_narrowed: Only some questions were asked: silence says nothing.
         medicines_reviewed: Medicines of the drug chart that were recognised and reviewed.
@@ -401,6 +408,7 @@ class Review:
     ceiling: tuple[str, ...] = ()
     decisions: tuple[str, ...] = ()
     is_limited: bool = False
+    not_assessed: str = ""
     data_age: str = ""
     is_stale: bool = False
     is_narrowed: bool = False

@@ -5,15 +5,16 @@ to be added; how a total, an open total or a score that does not apply is report
 the same for all of them and stands here.
 """
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from datetime import datetime, timedelta
-from typing import Final
+from typing import Final, NamedTuple
 
 from weatherglass.clinical.bedside import Bedside
 from weatherglass.clinical.criteria import score_choices as ours
 from weatherglass.clinical.findings import (
     Kind,
     Letter,
+    MissingReason,
     ScoreFinding,
     ScorePart,
     State,
@@ -22,7 +23,7 @@ from weatherglass.clinical.findings import (
 from weatherglass.clinical.record import Remark
 from weatherglass.clinical.runs import last_run, state_of
 from weatherglass.clinical.scores import ResponseTier, ScoreDefinition
-from weatherglass.clinical.scoring import SetResult, parts_of
+from weatherglass.clinical.scoring import SetResult, highest_tier, parts_of
 from weatherglass.clinical.sources import Mark, Source, our_choice
 from weatherglass.clinical.timeline import ObservationSet
 
@@ -77,6 +78,7 @@ def score_finding(
     ranked = urgency_of(tier) if urgency is None else urgency
     since, state = tier_state(bedside, history, ranked)
     point = result.point()
+    asked = _asked(definition, result)
     ours = tier is not None and tier.response_source is not None
     return ScoreFinding(
         kind=Kind.SCORE,
@@ -101,16 +103,51 @@ def score_finding(
         lowest=result.lowest,
         highest=result.highest,
         parts=parts,
+        unknown=tuple(_open_keys(result)),
         tier=tier.label if tier is not None else "",
-        response=tier.response if tier is not None else "",
+        highest_tier=asked.highest,
+        response=asked.response,
         response_by="We suggest" if ours else "The publication asks for",
-        monitoring=tier.monitoring if tier is not None else "",
+        monitoring=asked.monitoring,
         monitoring_interval=tier.observe_every if tier is not None else None,
         variant=variant,
         is_current=is_current,
         is_secondary=is_secondary,
         history=tuple(one.point() for one in history) if is_current else (),
     )
+
+
+class _Asked(NamedTuple):
+    """What a score asks for; `highest` names the other tier that an open total could reach."""
+
+    response: str
+    monitoring: str
+    highest: str
+
+
+def _asked(definition: ScoreDefinition, result: SetResult) -> _Asked:
+    """Say what a total asks for, of an open one both what it asks for at its lowest and at its highest."""
+    tier = result.tier
+    response = tier.response if tier is not None else ""
+    monitoring = tier.monitoring if tier is not None else ""
+    highest = highest_tier(definition, result) if not result.is_complete else tier
+    if highest is None or highest is tier:
+        return _Asked(response, monitoring, "")
+    at_lowest = (
+        f"at the lowest possible total ({result.lowest}): {_lower(response)}; but " if response else ""
+    )
+    if monitoring:
+        monitoring = f"complete the set now; then {monitoring} if the total is still {result.lowest}"
+    return _Asked(
+        f"{at_lowest}the set is incomplete and could reach {result.highest}, which asks for: "
+        f"{_lower(highest.response)}. Complete the set now",
+        monitoring,
+        highest.label,
+    )
+
+
+def _lower(sentence: str) -> str:
+    return f"{sentence[0].lower()}{sentence[1:]}"
 
 
 def _sources(
@@ -260,11 +297,14 @@ def in_a_sentence(
 
 def open_rows(result: SetResult, parts: Sequence[ScorePart]) -> list[str]:
     """Name the rows that leave the total open."""
-    return [
-        part.label
-        for row, part in zip(result.rows, parts, strict=True)
-        if part.points is None and (row.required or part.shown != "not recorded")
-    ]
+    keys = set(_open_keys(result))
+    return [part.label for part in parts if part.key in keys]
+
+
+def _open_keys(result: SetResult) -> Iterator[str]:
+    for row, outcome in zip(result.rows, result.results, strict=True):
+        if outcome.points is None and (row.required or outcome.reason is not MissingReason.NOT_RECORDED):
+            yield row.key
 
 
 def listed(names: Sequence[str]) -> str:

@@ -122,6 +122,12 @@ def score_set(
     return SetResult(observed, tuple(rows), tuple(results), total, lowest, highest, tier, is_empty)
 
 
+def highest_tier(definition: ScoreDefinition, result: SetResult) -> ResponseTier | None:
+    """Return the tier of the highest total that a round could still come to."""
+    single = max((one.highest for one in result.results), default=0)
+    return _tier(definition, result.highest, single)
+
+
 #: Tiers already looked up, by edition, total and highest single sub-score.
 _TIERS: dict[tuple[str, int, int], ResponseTier | None] = {}
 

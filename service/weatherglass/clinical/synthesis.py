@@ -24,6 +24,7 @@ from weatherglass.clinical.findings import (
     stands_beside,
 )
 from weatherglass.clinical.handover import compose
+from weatherglass.clinical.not_assessed import last_whole, not_assessed
 
 CAUTIONS = (
     "Decision support, not a cleared medical device: local policy and licensed clinicians decide.",
@@ -36,20 +37,27 @@ _NO_HEADLINE = frozenset(
 )
 
 
-def synthesise(bedside: Bedside, findings: Sequence[Finding]) -> Review:
-    """Put findings in order and say what they come to."""
+def synthesise(bedside: Bedside, findings: Sequence[Finding], *, is_narrowed: bool = False) -> Review:
+    """Put findings in order and say what they come to.
+
+    Args:
+        bedside: The patient.
+        findings: Of every question that was asked.
+        is_narrowed: Only some questions were asked: silence says nothing.
+    """
     ordered = tuple(sorted(findings, key=_order))
     leading = leading_finding(ordered)
     escalation = escalate(bedside, leading) if leading is not None else None
     ceiling = recorded_limits(bedside)
     place = _place(bedside)
     investigations = _investigations(ordered)
+    unassessed = not_assessed(bedside, current_score(ordered), is_narrowed=is_narrowed)
     return Review(
         subject=bedside.record.subject,
         as_of=bedside.as_of,
         place=place,
         urgency=leading.urgency if leading is not None else Urgency.ROUTINE,
-        headline=_headline(bedside, ordered, leading),
+        headline=_headline(bedside, ordered, leading, unassessed),
         findings=ordered,
         escalation=escalation,
         handover=compose(
@@ -63,8 +71,10 @@ def synthesise(bedside: Bedside, findings: Sequence[Finding]) -> Review:
         ceiling=ceiling,
         decisions=decisions_in_short(bedside),
         is_limited=has_ceiling(bedside),
+        not_assessed=unassessed,
         data_age=_data_age(bedside),
         is_stale=_is_stale(bedside),
+        is_narrowed=is_narrowed,
         medicines_reviewed=sum(line.is_recognised for line in bedside.drug_chart.lines),
         medicines_not_recognised=sum(not line.is_recognised for line in bedside.drug_chart.lines),
         investigations=investigations,
@@ -87,18 +97,10 @@ def _order(finding: Finding) -> tuple[object, ...]:
     )
 
 
-def _headline(bedside: Bedside, findings: Sequence[Finding], leading: Finding | None) -> str:
+def _headline(bedside: Bedside, findings: Sequence[Finding], leading: Finding | None, unassessed: str) -> str:
     """Say the most important thing first, and the next one of another kind after it."""
     if leading is None:
-        score = current_score(findings)
-        if score is not None:
-            return f"{in_brief(score)}. Nothing urgent found."
-        told = [f for f in findings if f.kind not in _NO_HEADLINE]
-        if told:
-            return f"{in_brief(told[0])}."
-        if any(graded.is_current for graded in bedside.graded.values()):
-            return "No recorded result is beyond its limit."
-        return "Nothing in the record could be assessed."
+        return _without_a_call(bedside, findings, unassessed)
     others = [
         f
         for f in findings
@@ -111,6 +113,25 @@ def _headline(bedside: Bedside, findings: Sequence[Finding], leading: Finding | 
     ]
     second = min(others, key=lambda f: (-f.urgency, f.kind in _DERIVED, f.kind, f.key), default=None)
     return f"{in_brief(leading)}. {in_brief(second)}." if second is not None else f"{in_brief(leading)}."
+
+
+def _without_a_call(bedside: Bedside, findings: Sequence[Finding], unassessed: str) -> str:
+    """Say what was found where nothing asks for a call, behind what was not assessed."""
+    score = current_score(findings)
+    if score is not None:
+        if not unassessed:
+            return f"{in_brief(score)}. Nothing urgent found."
+        beside = last_whole(bedside, findings, score) if score.highest_tier else f"{in_brief(score)} then."
+        return f"{unassessed} {beside}".rstrip()
+    found = "Nothing in the record could be assessed."
+    told = [f for f in findings if f.kind not in _NO_HEADLINE]
+    if told:
+        found = f"{in_brief(told[0])}."
+    elif any(graded.is_current for graded in bedside.graded.values()):
+        found = "No recorded result is beyond its limit."
+    elif unassessed:
+        found = "Nothing else in the record could be assessed."
+    return f"{unassessed} {found}".lstrip()
 
 
 #: What restates another finding comes after what adds to it.

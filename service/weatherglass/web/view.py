@@ -49,6 +49,8 @@ class First:
     """What to do first, and by when.
 
     Attributes:
+        urgency: The word at the head; "not assessed" and its like where nobody can tell and nothing calls.
+        not_assessed: What stands where a call would, when there is none and the patient was not assessed.
         besides: What the call has to reckon with: a recorded ceiling of treatment.
     """
 
@@ -61,6 +63,7 @@ class First:
     decided_by: str
     besides: str
     investigations: tuple[str, ...]
+    not_assessed: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -209,8 +212,9 @@ def lasting_age(days: int, years: int) -> str:
 def first_of(review: Review) -> First:
     """Say what to do first and by when."""
     call = review.escalation
+    unassessed = review.not_assessed if call is None else ""
     return First(
-        urgency=review.urgency.word,
+        urgency=unassessed.partition(":")[0].lower() or review.urgency.word,
         level=int(review.urgency),
         headline=review.headline,
         call=call.roles if call is not None else (),
@@ -219,6 +223,7 @@ def first_of(review: Review) -> First:
         decided_by=call.decided_by if call is not None else "",
         besides=call.reason.removeprefix(call.because.sentence).strip() if call is not None else "",
         investigations=review.investigations,
+        not_assessed=unassessed,
     )
 
 
