@@ -11,9 +11,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.batch.exports import BUNDLES, WARD, run_batch
+from tests.records import answer_of, measured, patient
 from weatherglass.batch.ward_list import Heading, write_ward_list
 from weatherglass.batch.ward_order import ordered_rows
-from weatherglass.batch.ward_row import Change, WardRow, refused_row, row_line
+from weatherglass.batch.ward_row import Change, WardRow, refused_row, row_line, ward_row
 from weatherglass.clinical.findings import MedicineFinding
 from weatherglass.pipeline import review
 
@@ -151,6 +152,18 @@ def test_what_changed_since_is_said(tmp_path: Path) -> None:
     table, page = _written(tmp_path, _rows())
     assert "Was routine, is urgent. / New: N" in table
     assert "Was routine, is urgent." in page
+
+
+def test_who_was_not_assessed_is_not_among_the_routine(tmp_path: Path) -> None:
+    """One creatinine and no vital sign: a block of its own that says so, and no word of routine."""
+    (one,) = answer_of(patient(), measured("scr", "creatinine", "118", "umol/L")).reviews
+    row = ward_row(one, ())
+    row.ward = "Ward 10"
+    table, page = _written(tmp_path, [row])
+    assert (row.urgency, row.is_assessed) == ("not assessed", False)
+    assert "Not assessed: no vital signs are recorded." in page
+    assert "routine" not in page.partition("</style>")[2]
+    assert "not assessed" in table
 
 
 def test_a_warning_stands_above_everything(tmp_path: Path) -> None:

@@ -60,6 +60,8 @@ class WardRow(msgspec.Struct, kw_only=True):
         why_is_new: Whether that began overnight.
         new: What else began overnight and asks for something.
         is_limited: Whether a recorded decision limits treatment.
+        urgency: In a word; "not assessed" and its like where nothing calls and nobody can tell.
+        is_assessed: Whether there were vital signs enough, and new enough, to tell.
         is_stale: Whether the newest vital signs are missing or too old to rely on.
         why_not: Why there is no review; empty when there is one.
         marks: The findings, for a later run to compare with.
@@ -85,6 +87,7 @@ class WardRow(msgspec.Struct, kw_only=True):
     chart: list[str] = []
     ceiling: list[str] = []
     is_limited: bool = False
+    is_assessed: bool = True
     is_stale: bool = False
     as_of: str = ""
     data_age: str = ""
@@ -115,7 +118,7 @@ def ward_row(review: Review, stays: Sequence[Stay]) -> WardRow:
         ward=ward,
         bed=bed,
         rank=int(review.urgency),
-        urgency=review.urgency.word,
+        urgency=review.standing,
         score=_score(score),
         why=review.headline,
         call=_call(review),
@@ -129,6 +132,7 @@ def ward_row(review: Review, stays: Sequence[Stay]) -> WardRow:
         chart=chart_lines(review.findings),
         ceiling=list(review.ceiling),
         is_limited=review.is_limited,
+        is_assessed=not review.not_assessed,
         is_stale=review.is_stale,
         as_of=clock(review.as_of, review.zone) if review.as_of is not None else "",
         data_age=review.data_age,

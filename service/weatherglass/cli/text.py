@@ -95,9 +95,9 @@ def _head(review: Review) -> Iterable[str]:
     yield "=" * _WIDTH
     yield f"{subject.name or subject.origin}   {review.place or 'place not recorded'}   as of {when}"
     yield f"{_sentence(birth(subject))}, {numbered(subject)}"
-    word, said = review.urgency.word, review.headline
-    if review.not_assessed and review.escalation is None:
-        word, _, said = review.headline.partition(": ")
+    word, said = review.standing, review.headline
+    if word != review.urgency.word:
+        said = said.partition(": ")[2]
     yield f"{word.upper()}: {said}" if len(said) < 80 else f"{word.upper()}\n{_wrapped(said, '  ')}"
     for line in review.ceiling:
         yield _wrapped(line, "")

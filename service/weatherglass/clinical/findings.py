@@ -129,6 +129,7 @@ class Finding:
         key: Stable key inside the kind ("news2", "potassium-high").
         letter: Its place in A-E order.
         sentence: What a clinician reads first; complete in itself.
+        brief: Its few words, without a full stop; empty where the beginning of the sentence will do.
         at: Time of the newest input used.
         since: When the present run of the finding began.
         measures: The numbers, with units, times and origins.
@@ -142,6 +143,7 @@ class Finding:
     urgency: Urgency
     sentence: str
     at: datetime | None
+    brief: str = ""
     state: State | None = None
     since: datetime | None = None
     measures: tuple[Measure, ...] = ()
@@ -419,3 +421,9 @@ class Review:
     editions: Mapping[str, str] = field(default_factory=dict)
     labels: tuple[Label, ...] = ()
     zone: tzinfo = UTC
+
+    @property
+    def standing(self) -> str:
+        """The word at the head: the urgency, or 'not assessed' where nothing calls and nobody can tell."""
+        unassessed = self.not_assessed if self.escalation is None else ""
+        return unassessed.partition(":")[0].lower() or self.urgency.word

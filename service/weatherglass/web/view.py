@@ -214,7 +214,7 @@ def first_of(review: Review) -> First:
     call = review.escalation
     unassessed = review.not_assessed if call is None else ""
     return First(
-        urgency=unassessed.partition(":")[0].lower() or review.urgency.word,
+        urgency=review.standing,
         level=int(review.urgency),
         headline=review.headline,
         call=call.roles if call is not None else (),
