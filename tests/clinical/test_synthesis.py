@@ -83,6 +83,32 @@ class TestHeadline:
             " No recorded result is beyond its limit."
         )
 
+    def test_a_doubt_is_said_with_the_number(self) -> None:
+        """A haemolysed potassium is never named without its caveat, however few the words."""
+        haemolysed = {"text": "Sample haemolysed"}
+        one = _review(*full_set(), measured("k", "potassium", "6.4", "mmol/L", note=[haemolysed]))
+        assert one.headline == (
+            "Potassium 6.4 mmol/L, possibly spurious (the sample is haemolysed): repeat at once."
+        )
+
+    def test_a_high_potassium_is_named_as_what_it_is(self) -> None:
+        """UK Kidney Association: 6.0 to 6.4 is moderate, 6.5 and above severe."""
+        one = _review(*full_set(), measured("k", "potassium", "6.8", "mmol/L"))
+        assert one.headline == "Potassium 6.8 mmol/L: severe hyperkalaemia."
+
+    def test_an_open_total_says_what_is_missing(self) -> None:
+        """RCP NEWS2 2017: 2 for 22 a minute, 2 for 93 %, 1 for a pulse of 95."""
+        seen = full_set(
+            respiration_rate="22 /min",
+            spo2="93 %",
+            pulse="95 /min",
+            systolic_pressure=None,
+            consciousness=None,
+        )
+        assert _review(*seen).headline.startswith(
+            "NEWS2 at least 5 (systolic pressure and alertness not known): breathing 22"
+        )
+
     def test_an_old_result_speaks_for_nothing(self) -> None:
         """A result older than counts leaves the record without anything to assess."""
         late = datetime.fromisoformat(AT) + timedelta(days=30)

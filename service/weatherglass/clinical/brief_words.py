@@ -16,10 +16,13 @@ _A_DAY = timedelta(hours=24)
 def in_brief(finding: Finding) -> str:
     """Return a finding in a few words, without its working.
 
-    Examples are the part of the sentence before its first colon: 'KDIGO stage 2'.
+    Where a finding brings no few words of its own they are the part of its sentence before the
+    first colon.
     """
     if isinstance(finding, ScoreFinding) and finding.parts:
         return score_in_brief(finding)
+    if finding.brief:
+        return finding.brief
     head = finding.sentence.partition(": ")[0].partition("; ")[0].rstrip(".")
     if len(head) < 12 or len(head) > _LONGEST:
         head = finding.sentence.rstrip(".")

@@ -396,6 +396,7 @@ class TestTwoSpecimens:
         found = _critical(record)["potassium-high"]
         assert found.urgency is E
         assert any("Not confirmed by a blood gas: " in caution for caution in found.cautions) == told
+        assert ("not confirmed by a blood gas" in found.brief) == told
 
     def test_normal_in_the_laboratory(self) -> None:
         """The same the other way round."""

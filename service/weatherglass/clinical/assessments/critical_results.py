@@ -102,6 +102,7 @@ def _beyond(bedside: Bedside, graded: GradedSeries, band: CriticalBand, run: Run
         letter=_LETTERS.get(band.signal, Letter.CIRCULATION),
         urgency=urgency,
         sentence=_sentence(bedside, graded, band, doubts),
+        brief=_brief(bedside, graded, band, doubts),
         at=result.at,
         state=state,
         since=run.since,
@@ -226,6 +227,18 @@ def _sentence(bedside: Bedside, graded: GradedSeries, band: CriticalBand, doubts
     return f"{value}{before}: {band.label}."
 
 
+def _brief(bedside: Bedside, graded: GradedSeries, band: CriticalBand, doubts: tuple[str, ...]) -> str:
+    """Return the few words: the number with what it means, and never without its caveat."""
+    value = f"{_name(graded)} {_shown(graded, graded.newest)}"
+    if not graded.is_current:
+        return ""
+    if doubts:
+        return f"{value}{_before(graded)}, possibly spurious ({', '.join(doubts)}): repeat at once"
+    other = _other_specimen(bedside, graded, band)
+    caveat = f", not confirmed by {other[0]}" if other is not None else ""
+    return f"{value}{_before(graded)}: {band.label}{caveat}"
+
+
 def _before(graded: GradedSeries) -> str:
     """Compare with the result before, where that is recent enough to mean anything."""
     if len(graded.results) < 2:
@@ -266,7 +279,10 @@ def _cautions(
         yield "The sample is haemolysed: ask the laboratory what that does to this result."
     if band.signal in (Signal.POTASSIUM_GAS, Signal.SODIUM_GAS):
         yield trend_limits.SEPARATE_SPECIMENS.text
-    yield from _other_specimen(bedside, graded, band)
+    other = _other_specimen(bedside, graded, band)
+    if other is not None:
+        then = "; treat what is confirmed, or what the ECG shows" if "potassium" in band.key else ""
+        yield f"Not confirmed by {other[0]}: {other[1]}, inside the limit. Repeat at once{then}."
     if bedside.age is not None and bedside.age < 16:
         yield limits.ADULT_LIMITS.text
     yield limits.LIMITS_DIFFER.text
@@ -284,19 +300,15 @@ def _note(bedside: Bedside, graded: GradedSeries, band: CriticalBand) -> Iterato
     yield f"{band.note[0].upper()}{band.note[1:]}."
 
 
-def _other_specimen(bedside: Bedside, graded: GradedSeries, band: CriticalBand) -> Iterator[str]:
-    """Show the same analyte from the other specimen where that one is inside the limit."""
+def _other_specimen(bedside: Bedside, graded: GradedSeries, band: CriticalBand) -> tuple[str, str] | None:
+    """Return the other specimen and its result of the same analyte, where that is inside the limit."""
     if band.signal not in _OTHER_SPECIMEN:
-        return
+        return None
     signal, named = _OTHER_SPECIMEN[band.signal]
     other = _beside(bedside, graded.newest, signal)
     if other is None or other.spread is not None or graded.bands[-1].cutoff.is_met_by(other.value):
-        return
-    then = "; treat what is confirmed, or what the ECG shows" if "potassium" in band.key else ""
-    yield (
-        f"Not confirmed by {named}: {_with_time(bedside, signal, other)}, inside the limit. Repeat at "
-        f"once{then}."
-    )
+        return None
+    return named, _with_time(bedside, signal, other)
 
 
 def _beside(bedside: Bedside, result: Measurement, signal: Signal) -> Measurement | None:
