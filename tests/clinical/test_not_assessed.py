@@ -93,8 +93,8 @@ class TestIncompleteRound:
         """One row known and six open: 0 to 17."""
         one = _review(measured("p", "pulse", "75", "/min"))
         assert one.headline == (
-            "Not assessed: breathing, saturation, air or oxygen, systolic pressure, alertness and temperature "
-            "are not known, so NEWS2 is between 0 and 17."
+            "Not assessed: breathing, saturation, air or oxygen, systolic pressure, alertness and "
+            "temperature are not known, so NEWS2 is between 0 and 17."
         )
         assert first_of(one).urgency == "not assessed"
 
