@@ -10,7 +10,12 @@ import pytest
 
 from tests.charts import ago, bedside, chart
 from tests.records import answer_of, earlier, full_set, patient
-from weatherglass.clinical.ceiling import has_ceiling, is_end_of_life, recorded_limits
+from weatherglass.clinical.ceiling import (
+    decisions_in_short,
+    has_ceiling,
+    is_end_of_life,
+    recorded_limits,
+)
 from weatherglass.clinical.record import Directive, DirectiveKind, Resuscitation, Stay
 from weatherglass.clinical.references import Origin
 
@@ -110,6 +115,31 @@ def test_what_limits(directives: tuple[Directive, ...], limited: bool, dying: bo
     """A conflict counts as a limit until the team has said otherwise."""
     at_bedside = bedside(chart(directives=directives))
     assert (has_ceiling(at_bedside), is_end_of_life(at_bedside)) == (limited, dying)
+
+
+@pytest.mark.parametrize(
+    ("directives", "said"),
+    [
+        pytest.param((), ("resuscitation not recorded",), id="nothing"),
+        pytest.param((_said(5),), ("resuscitation not recorded",), id="no-answer"),
+        pytest.param((_said(5, resuscitation=FOR),), ("for resuscitation",), id="for"),
+        pytest.param((_said(5, resuscitation=NOT_FOR),), ("NOT for resuscitation",), id="not-for"),
+        pytest.param(
+            (_said(5, resuscitation=FOR), _said(9, resuscitation=NOT_FOR)),
+            ("resuscitation records conflict",),
+            id="conflict",
+        ),
+        pytest.param(
+            (_said(5, resuscitation=NOT_FOR), _said(5, K.CEILING, text="Ward"), _said(5, K.END_OF_LIFE)),
+            ("NOT for resuscitation", "treatment ceiling", "end-of-life care"),
+            id="all",
+        ),
+        pytest.param((_said(5, K.FULL_TREATMENT),), ("resuscitation not recorded",), id="full-treatment"),
+    ],
+)
+def test_in_few_words(directives: tuple[Directive, ...], said: tuple[str, ...]) -> None:
+    """What stands beside a name: that nothing is recorded about resuscitation is said too."""
+    assert decisions_in_short(bedside(chart(directives=directives))) == said
 
 
 def test_recorded_as_having_died() -> None:

@@ -18,7 +18,11 @@ _WRITTEN = """(() => {
     const width = this.measureText(words).width;
     const left = at.x - { right: width, end: width, center: width / 2 }[this.textAlign] || at.x;
     const right = left + width;
-    const cut = left < 0 || right > this.canvas.width;
+    // A figure takes up about seven tenths of its size, half of that above its middle.
+    const half = 0.35 * parseFloat(this.font.match(/([\\d.]+)px/)[1]);
+    const middle = at.y + { top: half, middle: 0, bottom: -half, alphabetic: -half }[this.textBaseline];
+    const beside = left < 0 || right > this.canvas.width;
+    const cut = beside || middle - half < 0 || middle + half > this.canvas.height;
     if (String(words).trim() && cut) window.outside.push([words, left, right]);
     fill.call(this, words, x, y, ...rest);
   };

@@ -7,8 +7,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tests.charts import bedside, chart, findings, measures_of, reading
+from tests.charts import ago, bedside, chart, findings, measures_of, reading
 from weatherglass.clinical.findings import Kind, Urgency
+from weatherglass.clinical.record import Stay
+from weatherglass.clinical.references import Origin
 from weatherglass.clinical.signals import Signal
 
 HR = Signal.PULSE
@@ -47,6 +49,15 @@ def test_one_finding_for_every_sign() -> None:
     }
     assert "pulse 75-85 /min" in found.sentence
     assert len(found.evidence) == 2
+
+
+@pytest.mark.parametrize(("admitted", "said"), [(31, True), (30, True), (29, False), (None, False)])
+def test_readings_of_this_illness_only_are_called_that(admitted: float | None, said: bool) -> None:
+    """What looks usual may be the illness; over how long the readings go stands in the sentence."""
+    stays = (Stay(origin=Origin("Encounter/1"), starts=ago(admitted)),) if admitted is not None else ()
+    found = findings(chart({HR: [(30, 70), (20, 70), (10, 70)]}, stays=stays), Kind.CONTEXT)["usual-values"]
+    assert found.sentence == "Usual for this patient, own readings over 20 hours: pulse 70 /min."
+    assert any("illness may be in what looks usual" in one for one in found.cautions) is said
 
 
 def test_nothing_usual_without_readings() -> None:
