@@ -20,9 +20,13 @@ _DOTS = 300
 _WATCH = """(() => {
   const fill = CanvasRenderingContext2D.prototype.fillText;
   const drawn = [];
-  CanvasRenderingContext2D.prototype.fillText = function (words, ...rest) {
-    if (String(words).trim()) drawn.push([this.canvas, parseFloat(this.font.match(/([\\d.]+)px/)[1]), words]);
-    fill.call(this, words, ...rest);
+  CanvasRenderingContext2D.prototype.fillText = function (words, x, y, ...rest) {
+    const size = parseFloat(this.font.match(/([\\d.]+)px/)[1]);
+    const down = this.getTransform().transformPoint({ x, y }).y;
+    const middle = down + { top: 0.35, middle: 0, bottom: -0.35, alphabetic: -0.35 }[this.textBaseline] * size;
+    const cut = middle < 0.35 * size || middle > this.canvas.height - 0.35 * size;
+    if (String(words).trim()) drawn.push([this.canvas, size, words, cut]);
+    fill.call(this, words, x, y, ...rest);
   };
   const all = (selector) => [...document.querySelectorAll(selector)];
   const shown = (selector) => all(selector).filter((one) => one.getClientRects().length);
@@ -54,6 +58,7 @@ _WATCH = """(() => {
     const rules = [...document.styleSheets[0].cssRules].map((rule) => rule.cssText);
     window.paper = {
       least, wide,
+      cut: standing.filter(([, , , cut]) => cut).map(([, , words]) => words),
       without: (article.dataset.without || "").split(" ").filter(Boolean),
       named: shown("[data-left]").map((one) => one.dataset.left),
       leftOut: shown(".left-out").map((one) => one.innerText).join(),
@@ -80,6 +85,7 @@ def _printed(browser: Browser, name: str, what: str = "side") -> tuple[int, dict
     seen: dict[str, Any] = browser.do("run", code="window.paper")
     assert seen["least"][0] >= _LEAST - 0.01, seen["least"]
     assert not seen["wide"], "wider than the paper"
+    assert seen["cut"] == [], "cut off at the edge of a strip"
     return sides, seen
 
 

@@ -19,6 +19,9 @@ Weatherglass.strips = (() => {
 
   const HEIGHTS = { line: 66, score: 116, parts: 0, step: 0, kidneys: 74, given: 28 };
 
+  /** Below a strip stand its times, or half a figure of the scale. */
+  const footOf = (withTimes, grow) => (withTimes ? 34 : 5) * grow;
+
   /** How high a strip is, with its line of times where it has one. */
   function heightOf(kind, drawing, { shrink, grow, withTimes }) {
     let height = HEIGHTS[kind];
@@ -26,7 +29,7 @@ Weatherglass.strips = (() => {
     // A row a word: it needs room for its letters.
     if (kind === "parts") height = (6 + 17 * drawing.parts.length) * grow;
     if (kind === "step") height = Math.max(44, 14 + 18 * drawing.words.length) * grow;
-    return Math.round(height * (["parts", "step", "kidneys"].includes(kind) ? Math.max(shrink, 0.9) : shrink)) + (withTimes ? 34 * grow : 2);
+    return Math.round(height * (["parts", "step", "kidneys"].includes(kind) ? Math.max(shrink, 0.9) : shrink)) + footOf(withTimes, grow);
   }
 
   /** How wide the words beside the strips are: one width for all, so that all begin at one place. */
@@ -90,7 +93,7 @@ Weatherglass.strips = (() => {
     const labels = labelsOf(kind, drawing);
     return [
       {
-        size: (withTimes ? 34 * grow : 2) * fine, gap: 3 * fine, stroke: tones.soft, font: ink.font(12 * fine, tones),
+        size: footOf(withTimes, grow) * fine, gap: 3 * fine, stroke: tones.soft, font: ink.font(12 * fine, tones),
         space: 46 * grow * fine, grid: { stroke: tones.hair, width: fine }, ticks: { show: false },
         values: (plot, splits) => splits.map((at, index) => {
           if (!withTimes) return "";
@@ -133,7 +136,7 @@ Weatherglass.strips = (() => {
     holder.style.height = `${height}px`;
     const made = new uPlot({
       width: Math.max(120, holder.clientWidth) * fine, height: height * fine,
-      padding: [4 * fine, 18 * fine, 2 * fine, 0], tzDate: utc, pxAlign: 1, legend: { show: false },
+      padding: [5 * options.grow * fine, 18 * fine, 2 * fine, 0], tzDate: utc, pxAlign: 1, legend: { show: false },
       cursor: {
         y: false, sync: { key: options.sync, scales: ["x", null] }, drag: { x: true, y: false, setScale: false },
         points: { show: kind !== "given" && kind !== "parts", size: 9, width: 2, stroke: tones.ink, fill: tones.paper }, focus: { prox: -1 },
