@@ -3,6 +3,7 @@
 import re
 from collections.abc import Iterable, Sequence
 
+from weatherglass.clinical.clock_words import A_MOMENT
 from weatherglass.clinical.findings import Finding, InteractionFinding, MedicineFinding, State, Urgency
 
 #: Suggestions that ask for a look at the chart, in the order in which they are shown.
@@ -15,7 +16,7 @@ _ASKING = {
     "consider restarting": "Consider restarting",
 }
 #: When something was measured stands elsewhere; a line of the list says what it was.
-_CLOCK = re.compile(r" \((?:\w+ )?\d\d:\d\d on \d{1,2} \w+\)")
+_CLOCK = re.compile(rf" \((?:\w+ )?{A_MOMENT}\)")
 
 
 def chart_lines(findings: Sequence[Finding]) -> list[str]:

@@ -11,7 +11,7 @@ import msgspec
 
 from weatherglass.batch.chart_words import chart_lines
 from weatherglass.clinical.brief_words import in_brief
-from weatherglass.clinical.clock_words import clock, lasting
+from weatherglass.clinical.clock_words import lasting
 from weatherglass.clinical.findings import (
     Finding,
     Kind,
@@ -134,7 +134,7 @@ def ward_row(review: Review, stays: Sequence[Stay]) -> WardRow:
         is_limited=review.is_limited,
         is_assessed=not review.not_assessed,
         is_stale=review.is_stale,
-        as_of=clock(review.as_of, review.zone) if review.as_of is not None else "",
+        as_of=review.clock.dated(review.as_of) if review.as_of is not None else "",
         data_age=review.data_age,
         marks=[_mark(finding) for finding in shown],
     )
@@ -202,7 +202,7 @@ def _call(review: Review) -> str:
     call = review.escalation
     if call is None:
         return ""
-    due = f", by {clock(call.due, review.zone, day=False)}" if call.due is not None else ""
+    due = f", by {review.clock.time(call.due)}" if call.due is not None else ""
     return f"{_sentence(' and '.join(call.roles))} within {lasting(call.within)}{due}"
 
 

@@ -16,7 +16,6 @@ from weatherglass.cds_hooks.orders import DraftOrders, orders_by_name, read_draf
 from weatherglass.cds_hooks.prefetch import Prefetched
 from weatherglass.cds_hooks.request import Call
 from weatherglass.cds_hooks.services import DETERIORATION
-from weatherglass.clinical.clock_words import clock
 from weatherglass.clinical.findings import Review
 from weatherglass.clinical.local_choices import LocalChoices
 from weatherglass.fhir.issues import Issue, IssueKey, Severity, UnreadableError
@@ -125,7 +124,7 @@ def _once(items: Iterable[Place]) -> Iterable[Place]:
 
 def _remarks(review: Review, given: Prefetched, paged: Iterable[str]) -> Iterable[str]:
     if review.as_of is not None:
-        yield f"Reviewed as of {clock(review.as_of, review.zone)}. {review.data_age}"
+        yield f"Reviewed as of {review.clock.dated(review.as_of)}. {review.data_age}"
     if given.missing:
         yield f"Not sent, so not looked at: {', '.join(given.missing)}."
     partly = sorted(_WHOLE_OR_SAID.intersection(paged))

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from weatherglass.cds_hooks.cards import MOST_CARDS, Frame, card_of, group_card, remark_card, short
 from weatherglass.cds_hooks.suggestions import Order, suggestions_for
-from weatherglass.clinical.clock_words import clock, lasting
+from weatherglass.clinical.clock_words import lasting
 from weatherglass.clinical.findings import (
     AkiFinding,
     Escalation,
@@ -89,7 +89,7 @@ def _beside(review: Review, finding: Finding) -> Sequence[str]:
 
 
 def _call(review: Review, escalation: Escalation) -> Iterable[str]:
-    due = f" (by {clock(escalation.due, review.zone)})" if escalation.due is not None else ""
+    due = f" (by {review.clock.full(escalation.due)})" if escalation.due is not None else ""
     yield f"Call {' and '.join(escalation.roles)} within {lasting(escalation.within)}{due}."
 
 

@@ -3,10 +3,9 @@
 import re
 import textwrap
 from collections.abc import Iterable, Sequence
-from datetime import tzinfo
 
 from weatherglass.clinical.brief_words import in_brief
-from weatherglass.clinical.clock_words import clock, lasting
+from weatherglass.clinical.clock_words import Clock, lasting
 from weatherglass.clinical.findings import (
     AkiFinding,
     Finding,
@@ -61,7 +60,7 @@ def review_text(review: Review, issues: Sequence[Issue]) -> str:
         if found:
             lines += ["", _LETTERS[letter]]
             told = [f for f in found if not _is_aside(f)]
-            lines.extend(line for f in told for line in _finding(f, review.zone))
+            lines.extend(line for f in told for line in _finding(f, review.clock))
             aside = [in_brief(f) for f in found if _is_aside(f)]
             if aside:
                 lines.append(_wrapped(f"Also: {'; '.join(aside)}.", "      "))
@@ -73,8 +72,8 @@ def review_text(review: Review, issues: Sequence[Issue]) -> str:
         lines.append(
             f"  {review.medicines_reviewed} reviewed, {review.medicines_not_recognised} not recognised"
         )
-        lines.extend(line for f in together for line in _finding(f, review.zone))
-        lines.extend(line for f in medicines for line in _medicine(f, review.zone))
+        lines.extend(line for f in together for line in _finding(f, review.clock))
+        lines.extend(line for f in medicines for line in _medicine(f, review.clock))
     lines += ["", "Handover"]
     for title, sentences in (
         ("Situation", review.handover.situation),
@@ -91,7 +90,7 @@ def review_text(review: Review, issues: Sequence[Issue]) -> str:
 
 def _head(review: Review) -> Iterable[str]:
     subject = review.subject
-    when = clock(review.as_of, review.zone) if review.as_of is not None else "time not known"
+    when = review.clock.dated(review.as_of) if review.as_of is not None else "time not known"
     yield "=" * _WIDTH
     yield f"{subject.name or subject.origin}   {review.place or 'place not recorded'}   as of {when}"
     yield f"{_sentence(birth(subject))}, {numbered(subject)}"
@@ -103,7 +102,7 @@ def _head(review: Review) -> Iterable[str]:
         yield _wrapped(line, "")
     if review.escalation is not None:
         call = review.escalation
-        due = f" (by {clock(call.due, review.zone)})" if call.due is not None else ""
+        due = f" (by {review.clock.full(call.due)})" if call.due is not None else ""
         yield _wrapped(f"Call {' and '.join(call.roles)} within {lasting(call.within)}{due}.", "")
     yield review.data_age
 
@@ -112,11 +111,11 @@ def _sentence(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
-def _finding(finding: Finding, zone: tzinfo) -> Iterable[str]:
+def _finding(finding: Finding, clock: Clock) -> Iterable[str]:
     since = ""
     if finding.state is not None:
         since = f" [{finding.state.value}"
-        since += f" since {clock(finding.since, zone)}]" if finding.since is not None else "]"
+        since += f" since {clock.full(finding.since)}]" if finding.since is not None else "]"
     yield _wrapped(f"{finding.sentence}{since}", f"  {MARK[finding.urgency]} ", "      ")
     if isinstance(finding, ScoreFinding) and _asks_for_something(finding):
         yield _wrapped(f"{finding.response_by}: {finding.response}.", "      ")
@@ -152,7 +151,7 @@ def _asks_for_something(finding: ScoreFinding) -> bool:
     return bool(finding.response) and (finding.urgency is not Urgency.ROUTINE or bool(finding.highest_tier))
 
 
-def _medicine(finding: MedicineFinding, zone: tzinfo) -> Iterable[str]:
+def _medicine(finding: MedicineFinding, clock: Clock) -> Iterable[str]:
     """Write one line of the chart for a glance; the whole of it is in the FHIR answer and the page."""
     yield _wrapped(finding.sentence, f"  {MARK[finding.urgency]} ", "      ")
     whys = dict.fromkeys(reason.why for reason in finding.reasons)
@@ -164,7 +163,7 @@ def _medicine(finding: MedicineFinding, zone: tzinfo) -> Iterable[str]:
     if finding.risk_if_stopped:
         yield _wrapped(finding.risk_if_stopped, "      ")
     if finding.restart is not None:
-        by = f" by {clock(finding.restart.by, zone)}" if finding.restart.by is not None else ""
+        by = f" by {clock.full(finding.restart.by)}" if finding.restart.by is not None else ""
         yield _wrapped(f"Restart: {finding.restart.condition}; {finding.restart.who}{by}.", "      ")
     own = [caution for caution in finding.cautions if not caution.startswith("Evidence grade")]
     if own:

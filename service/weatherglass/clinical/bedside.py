@@ -11,6 +11,7 @@ from functools import cached_property
 
 from weatherglass.clinical.blood_loss import BloodLoss, blood_loss
 from weatherglass.clinical.chart import DrugChart, drug_chart
+from weatherglass.clinical.clock_words import Clock
 from weatherglass.clinical.criteria import news2_2017, shock_index
 from weatherglass.clinical.criteria.medicine_classes import MedicineClass, acts_locally
 from weatherglass.clinical.findings import MissingReason, State, Urgency
@@ -89,6 +90,11 @@ class Bedside:
     def age(self) -> int | None:
         """Age in completed years, None when the birth date is not recorded."""
         return self.record.subject.age_at(self.local(self.as_of))
+
+    @cached_property
+    def clock(self) -> Clock:
+        """How moments are said."""
+        return Clock(self.record.zone, self.as_of)
 
     def local(self, moment: datetime) -> datetime:
         """Return a moment in the record's own zone, where birthdays are counted."""

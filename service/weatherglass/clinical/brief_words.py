@@ -3,9 +3,8 @@
 from collections.abc import Sequence
 from datetime import timedelta
 
-from weatherglass.clinical.clock_words import clock
+from weatherglass.clinical.clock_words import Clock
 from weatherglass.clinical.findings import Finding, ScoreFinding, ScorePart, ScorePoint, stands_beside
-from weatherglass.clinical.record import Record
 from weatherglass.clinical.score_findings import listed
 
 _LONGEST = 110
@@ -105,14 +104,14 @@ def _driver(part: ScorePart) -> str:
     return f"{label} {shown}".strip()
 
 
-def score_change(record: Record, score: ScoreFinding) -> str:
+def score_change(score: ScoreFinding, clock: Clock) -> str:
     """Say how a score has moved over the last day, as one clause; empty when it has not."""
     before = earlier_total(score.history)
     if before is None or before.total is None or score.total is None:
         return ""
     if score.total > before.total:
-        return f"up from {before.total} at {clock(before.at, record.zone)}"
+        return f"up from {before.total} {clock.at(before.at)}"
     highest = max((p for p in score.history[:-1] if p.total is not None), key=lambda p: p.total or 0)
     if highest.total is not None and score.total < highest.total:
-        return f"down from {highest.total} at {clock(highest.at, record.zone)}"
+        return f"down from {highest.total} {clock.at(highest.at)}"
     return ""

@@ -9,7 +9,6 @@ from collections.abc import Iterator
 from datetime import datetime, timedelta
 
 from weatherglass.clinical.bedside import Bedside
-from weatherglass.clinical.clock_words import clock
 from weatherglass.clinical.record import Directive, DirectiveKind, Resuscitation
 
 #: Ours: an older decision wants to be confirmed before it is acted on.
@@ -101,7 +100,7 @@ def _told(bedside: Bedside, directive: Directive) -> str:
 
 
 def _dated(bedside: Bedside, at: datetime | None) -> str:
-    return clock(at, bedside.record.zone) if at is not None else "date not recorded"
+    return bedside.clock.full(at) if at is not None else "date not recorded"
 
 
 def _is_from_before(bedside: Bedside, at: datetime | None) -> bool:

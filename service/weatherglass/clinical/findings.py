@@ -12,6 +12,7 @@ from decimal import Decimal
 from enum import IntEnum, StrEnum
 from typing import Final, NamedTuple
 
+from weatherglass.clinical.clock_words import Clock
 from weatherglass.clinical.quantities import Unit
 from weatherglass.clinical.references import Label, Origin
 from weatherglass.clinical.sources import Source
@@ -427,3 +428,8 @@ class Review:
         """The word at the head: the urgency, or 'not assessed' where nothing calls and nobody can tell."""
         unassessed = self.not_assessed if self.escalation is None else ""
         return unassessed.partition(":")[0].lower() or self.urgency.word
+
+    @property
+    def clock(self) -> Clock:
+        """How the moments of the review are said."""
+        return Clock(self.zone, self.as_of)

@@ -10,7 +10,7 @@ from collections.abc import Iterator, Sequence
 from weatherglass.clinical.bedside import Bedside
 from weatherglass.clinical.brief_words import current_score, score_change
 from weatherglass.clinical.ceiling import NOT_RECORDED as CEILING_NOT_RECORDED
-from weatherglass.clinical.clock_words import clock, lasting
+from weatherglass.clinical.clock_words import lasting
 from weatherglass.clinical.findings import (
     Escalation,
     Finding,
@@ -74,11 +74,11 @@ def _situation(
         total = str(score.total)
         if score.total is None:
             total = f"at least {score.lowest}, with values missing"
-        moved = score_change(bedside.record, score)
+        moved = score_change(score, bedside.clock)
         since = ""
         if score.since is not None and score.urgency is not Urgency.ROUTINE:
-            since = f"; at this level since {clock(score.since, bedside.record.zone)}"
-        at = f" at {clock(score.at, bedside.record.zone)}" if score.at is not None else ""
+            since = f"; at this level since {bedside.clock.full(score.since)}"
+        at = f" {bedside.clock.at(score.at)}" if score.at is not None else ""
         yield f"{score.name} is {total}{at}{f', {moved}' if moved else ''}{since}."
     if escalation is not None and escalation.because is not score:
         yield f"What worries me most: {_plain(escalation.because.sentence)}."
@@ -88,7 +88,7 @@ def _background(bedside: Bedside) -> Iterator[str]:
     record = bedside.record
     reasons = [stay.reason for stay in record.stays if stay.reason]
     admitted = bedside.admitted_at
-    when = f" on {clock(admitted, record.zone).partition(' on ')[2]}" if admitted is not None else ""
+    when = f" on {bedside.clock.day(admitted)}" if admitted is not None else ""
     yield f"Admitted{when} with: {reasons[-1] if reasons else _NOT_RECORDED}."
     known = dict.fromkeys(c.text for c in record.conditions if c.active and c.confirmed and c.text)
     yield f"Known: {', '.join(known) or _NOT_RECORDED}."
@@ -103,7 +103,7 @@ def _assessment(bedside: Bedside, score: ScoreFinding | None, findings: Sequence
         newest = bedside.sets[-1]
         signs = [part.said for part in score.parts] if score is not None else _signs(newest)
         at = score.at if score is not None and score.at is not None else newest.end
-        yield f"Observations at {clock(at, bedside.record.zone)}: {'; '.join(signs)}."
+        yield f"Observations {bedside.clock.at(at)}: {'; '.join(signs)}."
     else:
         yield f"Observations: {_NOT_RECORDED}."
     for letter, title in _LETTERS.items():
@@ -139,7 +139,7 @@ def _recommendation(
     investigations: Sequence[str],
 ) -> Iterator[str]:
     if escalation is not None:
-        due = f", by {clock(escalation.due, bedside.record.zone, day=False)}" if escalation.due else ""
+        due = f", by {bedside.clock.time(escalation.due)}" if escalation.due else ""
         yield f"Please come and see the patient within {lasting(escalation.within)}{due}."
     yield from ceiling or (CEILING_NOT_RECORDED,)
     acting = [f for f in findings if isinstance(f, MedicineFinding) and f.action in _ACTING]

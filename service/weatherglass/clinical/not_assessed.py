@@ -8,7 +8,7 @@ from collections.abc import Sequence
 
 from weatherglass.clinical.bedside import Bedside
 from weatherglass.clinical.brief_words import drivers_of, unknown_of
-from weatherglass.clinical.clock_words import clock, lasting
+from weatherglass.clinical.clock_words import lasting
 from weatherglass.clinical.findings import Finding, Kind, ScoreFinding
 
 _NO_SIGNS = "Not assessed: no vital signs are recorded."
@@ -49,5 +49,5 @@ def last_whole(bedside: Bedside, findings: Sequence[Finding], score: ScoreFindin
             and (one.kind, one.score, one.is_current) == (Kind.SCORE, score.score, False)
             and one.at is not None
         ):
-            return f"The last complete set, at {clock(one.at, bedside.record.zone)}, gave {one.total}."
+            return f"The last complete set, {bedside.clock.at(one.at)}, gave {one.total}."
     return ""

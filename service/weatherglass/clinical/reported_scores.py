@@ -8,7 +8,6 @@ from collections.abc import Iterator, Sequence
 from decimal import Decimal
 
 from weatherglass.clinical.bedside import Bedside
-from weatherglass.clinical.clock_words import clock
 from weatherglass.clinical.criteria import trend_limits
 from weatherglass.clinical.criteria.score_choices import REPORTED_RISE
 from weatherglass.clinical.findings import Finding, Kind, Letter, Measure, Urgency
@@ -88,11 +87,11 @@ def _sentence(
 ) -> str:
     newest = totals[-1]
     label = FACTS[signal].label
-    said = f"{label[0].upper()}{label[1:]} {plain(newest.value)} at {clock(newest.at, bedside.record.zone)}"
+    said = f"{label[0].upper()}{label[1:]} {plain(newest.value)} {bedside.clock.at(newest.at)}"
     if rise is not None and rise > 0:
         said += f", up {plain(rise)} from the lowest of 24 hours"
     elif len(totals) > 1:
-        said += f"; before it {plain(totals[-2].value)} at {clock(totals[-2].at, bedside.record.zone)}"
+        said += f"; before it {plain(totals[-2].value)} {bedside.clock.at(totals[-2].at)}"
     return f"{said}. {note}"
 
 

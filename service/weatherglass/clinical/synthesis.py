@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from weatherglass.clinical.bedside import Bedside
 from weatherglass.clinical.brief_words import current_score, in_brief
 from weatherglass.clinical.ceiling import decisions_in_short, has_ceiling, recorded_limits
-from weatherglass.clinical.clock_words import clock, lasting
+from weatherglass.clinical.clock_words import lasting
 from weatherglass.clinical.criteria.investigations import INVESTIGATIONS
 from weatherglass.clinical.escalation import escalate, leading_finding
 from weatherglass.clinical.findings import (
@@ -163,7 +163,7 @@ def _data_age(bedside: Bedside) -> str:
     if not bedside.sets:
         return "No vital signs are recorded."
     newest = bedside.sets[-1].end
-    said = f"Newest vital signs {clock(newest, bedside.record.zone)}"
+    said = f"Newest vital signs {bedside.clock.full(newest)}"
     if _is_stale(bedside):
         return f"{said}, {lasting(bedside.as_of - newest)} before this review: too old to rely on."
     return f"{said}."

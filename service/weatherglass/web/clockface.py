@@ -1,13 +1,13 @@
 """How moments are written on one patient's page, in the zone of the record."""
 
 from dataclasses import dataclass
-from datetime import UTC, datetime, tzinfo
+from datetime import UTC, datetime
 
-from weatherglass.clinical.clock_words import clock
+from weatherglass.clinical.clock_words import Clock
 
 
 @dataclass(frozen=True, slots=True)
-class Clockface:
+class Clockface(Clock):
     """The record's zone and the moment of the review.
 
     Examples:
@@ -16,20 +16,13 @@ class Clockface:
         ('07:10', '23:05, 9 Mar')
     """
 
-    zone: tzinfo
     now: datetime
-
-    def full(self, moment: datetime) -> str:
-        """Write a moment with its day."""
-        return clock(moment, self.zone)
 
     def short(self, moment: datetime) -> str:
         """Write a moment for a narrow place: the day only when it is not that of the review."""
-        local = moment.astimezone(self.zone)
-        time = f"{local.hour:02d}:{local.minute:02d}"
-        if local.date() == self.now.astimezone(self.zone).date():
-            return time
-        return f"{time}, {local.day} {local.strftime('%b')}"
+        if self.is_today(moment):
+            return self.time(moment)
+        return f"{self.time(moment)}, {self.day_in_short(moment)}"
 
     def seconds(self, moment: datetime) -> int:
         """Return a moment as seconds of the record's own wall clock, so that a browser needs no zone."""

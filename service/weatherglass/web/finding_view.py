@@ -5,10 +5,9 @@ Templates print what stands here. They compare no numbers and know no rule.
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import tzinfo
 from typing import NamedTuple
 
-from weatherglass.clinical.clock_words import clock
+from weatherglass.clinical.clock_words import Clock
 from weatherglass.clinical.findings import (
     AkiFinding,
     Finding,
@@ -121,7 +120,7 @@ class LetterView:
 def letter_views(
     findings: Sequence[Finding],
     inputs: Mapping[Origin, str],
-    zone: tzinfo,
+    clock: Clock,
     *,
     lead: Finding | None,
     because: Finding | None,
@@ -137,7 +136,7 @@ def letter_views(
                 finding_view(
                     f,
                     inputs,
-                    zone,
+                    clock,
                     leads=f is lead,
                     decides=f is because,
                     said_above=f.sentence == headline,
@@ -151,7 +150,7 @@ def letter_views(
 def finding_view(
     finding: Finding,
     inputs: Mapping[Origin, str],
-    zone: tzinfo,
+    clock: Clock,
     *,
     leads: bool = False,
     decides: bool = False,
@@ -166,10 +165,10 @@ def finding_view(
         level=int(finding.urgency),
         sentence=finding.sentence,
         state=finding.state.value if finding.state is not None else "",
-        standing=_standing(finding, zone),
-        at=clock(finding.at, zone) if finding.at is not None else "",
-        measures=measure_views((m for m in shown if m.at is not None), zone),
-        derived=measure_views((m for m in shown if m.at is None), zone),
+        standing=_standing(finding, clock),
+        at=clock.full(finding.at) if finding.at is not None else "",
+        measures=measure_views((m for m in shown if m.at is not None), clock),
+        derived=measure_views((m for m in shown if m.at is None), clock),
         missing=tuple(_missing_words(finding)),
         cautions=finding.cautions,
         inputs=input_views(finding.evidence, inputs),
@@ -199,13 +198,13 @@ def _shown_elsewhere(finding: Finding) -> bool:
     return isinstance(finding, AkiFinding) or (isinstance(finding, ScoreFinding) and bool(finding.parts))
 
 
-def _standing(finding: Finding, zone: tzinfo) -> str:
+def _standing(finding: Finding, clock: Clock) -> str:
     if finding.state is None:
         return ""
     if finding.since is None:
         return finding.state.value
     word = "settling, began" if finding.state is State.SETTLING else f"{finding.state.value} since"
-    return f"{word} {clock(finding.since, zone)}"
+    return f"{word} {clock.full(finding.since)}"
 
 
 def _missing_words(finding: Finding) -> Iterable[str]:
@@ -233,14 +232,14 @@ def _parts(score: ScoreFinding) -> tuple[PartView, ...]:
     )
 
 
-def measure_views(measures: Iterable[Measure], zone: tzinfo) -> tuple[MeasureView, ...]:
+def measure_views(measures: Iterable[Measure], clock: Clock) -> tuple[MeasureView, ...]:
     """Return numbers with their units and times as they are read out."""
     return tuple(
         MeasureView(
             measure.label,
             measure.value if isinstance(measure.value, str) else plain(measure.value),
             unit_words(measure.unit) if measure.unit is not None else "",
-            clock(measure.at, zone) if measure.at is not None else "",
+            clock.full(measure.at) if measure.at is not None else "",
         )
         for measure in measures
     )

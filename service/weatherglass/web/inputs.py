@@ -3,7 +3,7 @@
 from collections import defaultdict
 from collections.abc import Iterator
 
-from weatherglass.clinical.clock_words import clock
+from weatherglass.clinical.clock_words import Clock
 from weatherglass.clinical.quantities import plain, unit_words
 from weatherglass.clinical.record import Measurement, Record
 from weatherglass.clinical.references import Origin
@@ -30,36 +30,35 @@ CONSCIOUSNESS_WORDS = {
 }
 
 
-def input_words(record: Record) -> dict[Origin, str]:
+def input_words(record: Record, clock: Clock) -> dict[Origin, str]:
     """Return what every input says, by the input's name."""
     said: defaultdict[Origin, list[str]] = defaultdict(list)
-    for origin, words in _everything(record):
+    for origin, words in _everything(record, clock):
         said[origin].append(words)
     return {origin: "; ".join(words) for origin, words in said.items()}
 
 
-def _everything(record: Record) -> Iterator[tuple[Origin, str]]:
-    zone = record.zone
+def _everything(record: Record, clock: Clock) -> Iterator[tuple[Origin, str]]:
     for signal, series in record.numbers.items():
         for item in series:
-            yield item.origin, f"{measured(signal, item)}, {clock(item.at, zone)}"
+            yield item.origin, f"{measured(signal, item)}, {clock.full(item.at)}"
     for coded, answers in record.codes.items():
         for answer in answers:
             word = coded_word(answer.value)
-            yield answer.origin, f"{label_of(coded)} {word}, {clock(answer.at, zone)}"
+            yield answer.origin, f"{label_of(coded)} {word}, {clock.full(answer.at)}"
     for condition in record.conditions:
         yield condition.origin, condition.text
     for order in record.orders:
         yield order.origin, f"{order.medicine.text} ({order.status.value})"
     for given in record.administrations:
-        yield given.origin, f"{given.medicine.text}, given {clock(given.at, zone)}"
+        yield given.origin, f"{given.medicine.text}, given {clock.full(given.at)}"
     for procedure in record.procedures:
         yield procedure.origin, procedure.text
     for directive in record.directives:
         yield directive.origin, f"recorded decision: {directive.kind.value}"
     for artefact in record.artefacts:
         item = artefact.measurement
-        yield item.origin, f"{measured(artefact.signal, item)}, {clock(item.at, zone)}, not used"
+        yield item.origin, f"{measured(artefact.signal, item)}, {clock.full(item.at)}, not used"
 
 
 def measured(signal: Signal, item: Measurement) -> str:

@@ -77,7 +77,7 @@ def kidneys_view(record: Record, findings: Sequence[Finding], face: Clockface) -
                 _NAMES.get(f.criterion, f.criterion),
                 _stage_word(f.stage),
                 f.not_assessed,
-                measure_views((m for m in f.measures if m.key != "creatinine"), face.zone),
+                measure_views((m for m in f.measures if m.key != "creatinine"), face),
             )
             for f in staged
         ),

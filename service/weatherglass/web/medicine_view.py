@@ -5,10 +5,9 @@ A line nobody's rule speaks about is shown too and says so: silence is not appro
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import tzinfo
 from typing import NamedTuple
 
-from weatherglass.clinical.clock_words import clock
+from weatherglass.clinical.clock_words import Clock
 from weatherglass.clinical.criteria.medicine_rules import timing
 from weatherglass.clinical.criteria.medicine_rules.rule import ACTION_LABELS
 from weatherglass.clinical.findings import Finding, MedicineFinding, Restart
@@ -79,7 +78,7 @@ class MedicineView:
 
 
 def medicine_views(
-    findings: Sequence[Finding], record: Record, inputs: Mapping[Origin, str]
+    findings: Sequence[Finding], record: Record, inputs: Mapping[Origin, str], clock: Clock
 ) -> tuple[MedicineView, ...]:
     """Return every line of the drug chart: most urgent suggestion first, silent lines last."""
     suggested = [f for f in findings if isinstance(f, MedicineFinding)]
@@ -88,7 +87,7 @@ def medicine_views(
     spoken_of = {f.order for f in suggested}
     silent = [o for o in record.orders if o.origin not in spoken_of and o.status in _ON_CHART]
     return (
-        *(_suggestion(f, orders.get(f.order), inputs, record.zone) for f in suggested),
+        *(_suggestion(f, orders.get(f.order), inputs, clock) for f in suggested),
         *(
             MedicineView(medicine=o.medicine.text, dose=_dose(o.dose_text, o.as_needed), status=_status(o))
             for o in silent
@@ -109,7 +108,7 @@ def asked(views: Sequence[MedicineView]) -> tuple[str, ...]:
 
 
 def _suggestion(
-    finding: MedicineFinding, order: MedicineOrder | None, inputs: Mapping[Origin, str], zone: tzinfo
+    finding: MedicineFinding, order: MedicineOrder | None, inputs: Mapping[Origin, str], clock: Clock
 ) -> MedicineView:
     return MedicineView(
         medicine=finding.medicine,
@@ -121,20 +120,20 @@ def _suggestion(
         level=int(finding.urgency),
         sentence=finding.sentence,
         reasons=tuple(ReasonView(reason.why, reason.trigger) for reason in finding.reasons),
-        numbers=measure_views(dict.fromkeys(m for r in finding.reasons for m in r.measures), zone),
+        numbers=measure_views(dict.fromkeys(m for r in finding.reasons for m in r.measures), clock),
         do_not_stop=finding.do_not_stop,
-        restart=_restart(finding.restart, zone) if finding.restart is not None else "",
+        restart=_restart(finding.restart, clock) if finding.restart is not None else "",
         would_change=finding.would_change,
         cautions=tuple(caution for caution in finding.cautions if caution != _FOR_ALL),
-        review_by=clock(finding.review_by, zone) if finding.review_by is not None else "",
+        review_by=clock.full(finding.review_by) if finding.review_by is not None else "",
         matched_by=finding.matched_by,
         inputs=input_views(finding.evidence, inputs),
         sources=source_views((*(r.source for r in finding.reasons), *finding.sources)),
     )
 
 
-def _restart(restart: Restart, zone: tzinfo) -> str:
-    by = f", by {clock(restart.by, zone)}" if restart.by is not None else ""
+def _restart(restart: Restart, clock: Clock) -> str:
+    by = f", by {clock.full(restart.by)}" if restart.by is not None else ""
     return f"{restart.condition}; decided by {restart.who}{by}"
 
 

@@ -12,7 +12,7 @@ from decimal import Decimal
 from typing import Any
 
 from weatherglass.clinical.bedside import Bedside
-from weatherglass.clinical.clock_words import clock, lasting
+from weatherglass.clinical.clock_words import lasting
 from weatherglass.clinical.findings import Finding, Kind, Review
 from weatherglass.clinical.local_choices import LocalChoices
 from weatherglass.clinical.person_words import birth, numbered
@@ -117,9 +117,8 @@ def patient_view(
     moment = _known(review.as_of or record.newest)
     bedside = Bedside(record.until(moment), moment, choices)
     seen = bedside.record
-    zone = review.zone
-    face = Clockface(zone, moment)
-    inputs = input_words(seen)
+    face = Clockface(review.zone, moment)
+    inputs = input_words(seen, face)
     lead = leading_score(review.findings)
     score = score_strip(lead, face) if lead is not None else None
     strips = strip_views(
@@ -129,14 +128,14 @@ def patient_view(
     kidneys = kidneys_view(seen, review.findings, face)
     because = review.escalation.because if review.escalation is not None else None
     letters = letter_views(
-        review.findings, inputs, zone, lead=lead, because=because, headline=review.headline
+        review.findings, inputs, face, lead=lead, because=because, headline=review.headline
     )
-    medicines = medicine_views(review.findings, seen, inputs)
+    medicines = medicine_views(review.findings, seen, inputs, face)
     handover = review.handover
     return PatientView(
         key=key,
         person=person_of(review.subject, moment, review.place),
-        as_of=face.full(moment),
+        as_of=face.dated(moment),
         moment=moment.isoformat(),
         zone=_zone_words(face),
         data_age=review.data_age,
@@ -219,7 +218,7 @@ def first_of(review: Review) -> First:
         headline=review.headline,
         call=call.roles if call is not None else (),
         within=lasting(call.within) if call is not None else "",
-        due=clock(call.due, review.zone) if call is not None and call.due is not None else "",
+        due=review.clock.full(call.due) if call is not None and call.due is not None else "",
         decided_by=call.decided_by if call is not None else "",
         besides=call.reason.removeprefix(call.because.sentence).strip() if call is not None else "",
         investigations=review.investigations,

@@ -3,7 +3,6 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from weatherglass.clinical.clock_words import clock
 from weatherglass.clinical.findings import MedicineFinding, Review, ScoreFinding
 from weatherglass.clinical.record import Record
 from weatherglass.web.finding_view import short_name
@@ -71,7 +70,7 @@ def ward_view(reviewed: Sequence[tuple[int, Review, Record]]) -> WardView:
                 medicines=sum(isinstance(f, MedicineFinding) and f.action in ASKING for f in review.findings),
                 decisions=review.decisions,
                 data_age=review.data_age,
-                as_of=clock(review.as_of, review.zone) if review.as_of is not None else "",
+                as_of=review.clock.dated(review.as_of) if review.as_of is not None else "",
             )
         )
     return WardView(

@@ -9,7 +9,7 @@ from decimal import Decimal
 from typing import Final
 
 from weatherglass.clinical.bedside import Bedside
-from weatherglass.clinical.clock_words import clock, lasting
+from weatherglass.clinical.clock_words import lasting
 from weatherglass.clinical.criteria import kdigo_aki_2012 as kdigo
 from weatherglass.clinical.criteria import kidney_choices as ours
 from weatherglass.clinical.findings import Finding, Kind, Letter, Measure, State, Urgency
@@ -54,7 +54,7 @@ def _persistent(bedside: Bedside, episode: Episode) -> Finding:
         since=since,
         sentence=(
             f"Persistent acute kidney injury: criteria have been met for {lasted}, since "
-            f"{_when(bedside, episode.began)}; creatinine {_against(episode)}."
+            f"{bedside.clock.full(episode.began)}; creatinine {_against(episode)}."
         ),
         decided_by="criteria still met beyond 48 hours",
         source=kdigo.PERSISTENT_AFTER.source,
@@ -98,7 +98,7 @@ def _recovering(bedside: Bedside, episode: Episode, since: datetime) -> Finding:
         since=since,
         sentence=(
             f"Recovering from acute kidney injury: creatinine {_against(episode)}, "
-            f"{cut(share)} of its peak of {tenths(episode.peak.value)} at {_when(bedside, episode.peak.at)}."
+            f"{cut(share)} of its peak of {tenths(episode.peak.value)} {bedside.clock.at(episode.peak.at)}."
             f"{confirmed}"
         ),
         decided_by="at most 0.67 of the peak, or two results below 1.5 times",
@@ -167,7 +167,7 @@ def _late(bedside: Bedside, late: LateRecognition) -> Finding:
         urgency=Urgency.PROMPT,
         sentence=(
             f"Acute kidney injury recognised in recovery: creatinine {tenths(late.peak.value)} \u00b5mol/L "
-            f"at {_when(bedside, late.peak.at)} was {cut(late.ratio)} times the "
+            f"{bedside.clock.at(late.peak.at)} was {cut(late.ratio)} times the "
             f"{tenths(late.newest.value)} of now, which would have been KDIGO stage {late.stage}."
         ),
         at=late.newest.at,
@@ -196,10 +196,6 @@ def _against(episode: Episode) -> str:
         f"{tenths(episode.newest.value)} \u00b5mol/L, {cut(episode.ratio)} times "
         f"{tenths(episode.reference.value)} ({episode.reference.method.value})"
     )
-
-
-def _when(bedside: Bedside, moment: datetime) -> str:
-    return clock(moment, bedside.record.zone)
 
 
 def _creatinine(key: str, label: str, one: Measurement) -> Measure:

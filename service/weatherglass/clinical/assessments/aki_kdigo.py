@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from datetime import datetime
 
 from weatherglass.clinical.bedside import Bedside
-from weatherglass.clinical.clock_words import clock, lasting
+from weatherglass.clinical.clock_words import lasting
 from weatherglass.clinical.criteria import kdigo_aki_2012 as kdigo
 from weatherglass.clinical.criteria import kidney_baseline as baseline
 from weatherglass.clinical.criteria import kidney_choices as ours
@@ -103,10 +103,10 @@ def _newest_input(injury: Injury, measured: Sequence[Measurement]) -> datetime |
 
 
 def _kdigo_sentence(bedside: Bedside, injury: Injury, stage: int | None, why_not: str) -> str:
-    zone = bedside.record.zone
+    clock = bedside.clock
     parts = []
     if injury.therapy is not None and injury.therapy.session.start is not None:
-        parts.append(f"renal replacement therapy started at {clock(injury.therapy.session.start, zone)}")
+        parts.append(f"renal replacement therapy started {clock.at(injury.therapy.session.start)}")
     both = injury.urine is not None and injury.urine.stage is not None
     if injury.creatinine is not None:
         parts.append(creatinine_words(injury.creatinine, with_stage=both))
@@ -188,7 +188,7 @@ def _therapy_cautions(bedside: Bedside, injury: Injury) -> Iterator[str]:
         if one.at is not None and as_of - one.at <= kdigo.RATIO_WINDOW.length
     ]
     if asked and not therapy.on(as_of):
-        when = clock(max(asked), bedside.record.zone)
+        when = bedside.clock.full(max(asked))
         yield f"Renal replacement therapy was asked for ({when}); nothing says that it was given."
 
 

@@ -13,7 +13,6 @@ from decimal import Decimal
 from itertools import groupby
 
 from weatherglass.clinical.bedside import VITAL_SIGNS, Bedside
-from weatherglass.clinical.clock_words import clock
 from weatherglass.clinical.criteria import context_choices as ours
 from weatherglass.clinical.criteria import plausibility
 from weatherglass.clinical.findings import Finding, Kind, Letter, Measure, State, Urgency
@@ -81,7 +80,7 @@ def _impossible(bedside: Bedside, signal: Signal, artefacts: Sequence[Artefact])
         letter=_LETTERS.get(signal, Letter.OVERALL),
         urgency=Urgency.PROMPT if is_open and bedside.as_of - newest.at <= _DAY else Urgency.ROUTINE,
         sentence=(
-            f"{label[0].upper()}{label[1:]} {shown} at {clock(newest.at, bedside.record.zone)}{more}: not "
+            f"{label[0].upper()}{label[1:]} {shown} {bedside.clock.at(newest.at)}{more}: not "
             f"possible, so not used. {_what_to_do(signal, is_open=is_open)}"
         ),
         at=newest.at,
@@ -129,9 +128,9 @@ def _zero(bedside: Bedside, signal: Signal) -> Finding | None:
     if now:
         sentence = f"{label[0].upper()}{label[1:]} is recorded as 0: check the patient now."
     else:
-        when = clock(zero.at, bedside.record.zone)
+        when = bedside.clock.at(zero.at)
         sentence = (
-            f"{label[0].upper()}{label[1:]} was recorded as 0 at {when}, and {plain(newest.value)} since: "
+            f"{label[0].upper()}{label[1:]} was recorded as 0 {when}, and {plain(newest.value)} since: "
             "an artefact, or somebody helped."
         )
     return Finding(

@@ -5,13 +5,13 @@ INR, platelets, an operation and antithrombotics on the chart say how soon to lo
 """
 
 from collections.abc import Iterator
-from datetime import datetime, tzinfo
+from datetime import datetime
 from decimal import ROUND_HALF_UP, Decimal
 
 from weatherglass.clinical.bedside import Bedside
 from weatherglass.clinical.blood_loss import BloodLoss, HaemoglobinFall, RecordedBleeding
 from weatherglass.clinical.chart import Line, Standing, is_in_use, systemic_classes
-from weatherglass.clinical.clock_words import clock, lasting
+from weatherglass.clinical.clock_words import Clock, lasting
 from weatherglass.clinical.criteria import context_choices as ours
 from weatherglass.clinical.criteria import critical_results as limits
 from weatherglass.clinical.criteria import shock_index, trend_limits
@@ -201,7 +201,7 @@ def _settled(bedside: Bedside, fall: HaemoglobinFall | None) -> Finding | None:
         urgency=Urgency.ROUTINE,
         sentence=(
             f"Haemoglobin {plain(fall.newest.value)} g/L: the fall of 20 g/L or more that was seen until "
-            f"{clock(fall.run.until, bedside.record.zone)} has not gone on."
+            f"{bedside.clock.full(fall.run.until)} has not gone on."
         ),
         at=fall.newest.at,
         state=state,
@@ -216,7 +216,7 @@ def _settled(bedside: Bedside, fall: HaemoglobinFall | None) -> Finding | None:
 
 
 def _sentence(bedside: Bedside, evidence: BloodLoss, fall: HaemoglobinFall | None) -> str:
-    zone = bedside.record.zone
+    clock = bedside.clock
     parts = []
     if fall is not None:
         parts.append(
@@ -225,7 +225,7 @@ def _sentence(bedside: Bedside, evidence: BloodLoss, fall: HaemoglobinFall | Non
             f"{plain(fall.newest.value)}"
         )
     if evidence.recorded:
-        parts.append(f"{', '.join(_recorded(one, zone) for one in evidence.recorded)} on record")
+        parts.append(f"{', '.join(_recorded(one, clock) for one in evidence.recorded)} on record")
     index = evidence.shock_index
     if index is not None and index.is_raised:
         parts.append(
@@ -252,8 +252,8 @@ def _sentence(bedside: Bedside, evidence: BloodLoss, fall: HaemoglobinFall | Non
     return text[0].upper() + text[1:]
 
 
-def _recorded(one: RecordedBleeding, zone: tzinfo) -> str:
-    return f"{one.text} ({clock(one.at, zone)})" if one.at is not None else one.text
+def _recorded(one: RecordedBleeding, clock: Clock) -> str:
+    return f"{one.text} ({clock.full(one.at)})" if one.at is not None else one.text
 
 
 def _antithrombotics(bedside: Bedside) -> tuple[MedicineOrder, ...]:

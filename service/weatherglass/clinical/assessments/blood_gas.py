@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 from datetime import datetime
 
 from weatherglass.clinical.bedside import Bedside
-from weatherglass.clinical.clock_words import clock, lasting
+from weatherglass.clinical.clock_words import lasting
 from weatherglass.clinical.criteria import context_choices as ours
 from weatherglass.clinical.criteria import critical_results as limits
 from weatherglass.clinical.criteria import oxygen_targets
@@ -120,8 +120,7 @@ def _ventilation(bedside: Bedside, newest: GasSample, persists: GasSample | None
         return ": controlled oxygen and treatment of the cause, then another gas"
     if persists is None:
         return ": if it persists after an hour of treatment, consider non-invasive ventilation"
-    since = clock(persists.ph.at, bedside.record.zone)
-    return f", and so at {since}: assess for non-invasive ventilation"
+    return f", and so {bedside.clock.at(persists.ph.at)}: assess for non-invasive ventilation"
 
 
 def _keeps(bedside: Bedside) -> tuple[str, ...]:

@@ -3,7 +3,6 @@
 from collections.abc import Iterator
 
 from weatherglass.clinical.bedside import Bedside
-from weatherglass.clinical.clock_words import clock
 from weatherglass.clinical.criteria import context_choices as ours
 from weatherglass.clinical.criteria import news2_2017
 from weatherglass.clinical.findings import Finding, Kind, Letter, Measure, Urgency
@@ -60,6 +59,6 @@ def assess_concern(bedside: Bedside) -> Iterator[Finding]:
 
 def _said(bedside: Bedside, newest: CodedObservation) -> str:
     who = _WHO[newest.value] if isinstance(newest.value, Concern) else "Somebody is worried"
-    when = clock(newest.at, bedside.record.zone)
+    when = bedside.clock.full(newest.at)
     note = newest.text.strip().rstrip(".")
     return f"{who} ({when}): {note}" if note else f"{who} ({when})"

@@ -9,7 +9,7 @@ from datetime import timedelta
 from decimal import Decimal
 
 from weatherglass.clinical.bedside import Bedside
-from weatherglass.clinical.clock_words import clock, lasting
+from weatherglass.clinical.clock_words import lasting
 from weatherglass.clinical.criteria import critical_results as limits
 from weatherglass.clinical.criteria import publications as cited
 from weatherglass.clinical.criteria import trend_limits
@@ -125,8 +125,8 @@ def _settling(bedside: Bedside, graded: GradedSeries, run: Run) -> Finding:
         letter=_LETTERS.get(graded.bands[0].signal, Letter.CIRCULATION),
         urgency=Urgency.ROUTINE,
         sentence=(
-            f"{name} {_shown(graded, result)}, {_shown(graded, last)} at "
-            f"{clock(last.at, bedside.record.zone)}: back inside the limit."
+            f"{name} {_shown(graded, result)}, {_shown(graded, last)} "
+            f"{bedside.clock.at(last.at)}: back inside the limit."
         ),
         at=result.at,
         state=State.SETTLING,
@@ -223,7 +223,7 @@ def _sentence(bedside: Bedside, graded: GradedSeries, band: CriticalBand, doubts
     if doubts:
         return f"{value}{before}: possibly spurious ({', '.join(doubts)}); repeat at once."
     if bedside.as_of - result.at > _RECENT:
-        return f"{value}{before}: {band.label}, not repeated since {clock(result.at, bedside.record.zone)}."
+        return f"{value}{before}: {band.label}, not repeated since {bedside.clock.full(result.at)}."
     return f"{value}{before}: {band.label}."
 
 
@@ -318,7 +318,7 @@ def _beside(bedside: Bedside, result: Measurement, signal: Signal) -> Measuremen
 
 
 def _with_time(bedside: Bedside, signal: Signal, measured: Measurement) -> str:
-    return f"{show(measure_of(signal, measured))} at {clock(measured.at, bedside.record.zone)}"
+    return f"{show(measure_of(signal, measured))} {bedside.clock.at(measured.at)}"
 
 
 # Sodium that changes fast

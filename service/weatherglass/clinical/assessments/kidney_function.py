@@ -9,7 +9,6 @@ from decimal import ROUND_HALF_UP, Decimal
 from typing import Final
 
 from weatherglass.clinical.bedside import Bedside
-from weatherglass.clinical.clock_words import clock
 from weatherglass.clinical.findings import Finding, Kind, Letter, Measure, Missing, Urgency
 from weatherglass.clinical.kidney_equations import DEFAULT_ADULT_EQUATION_SOURCE, egfr_in_words
 from weatherglass.clinical.kidney_words import tenths
@@ -72,8 +71,8 @@ def _finding(bedside: Bedside, rate: Estimate, clearance: Estimate | None) -> Fi
 
 
 def _sentence(bedside: Bedside, rate: Estimate, clearance: Estimate | None, why: tuple[str, ...]) -> str:
-    when = clock(rate.creatinine.at, bedside.record.zone)
-    said = f"eGFR {egfr_in_words(rate.value)} mL/min/1.73 m\u00b2 ({rate.equation.name}) at {when}"
+    when = bedside.clock.at(rate.creatinine.at)
+    said = f"eGFR {egfr_in_words(rate.value)} mL/min/1.73 m\u00b2 ({rate.equation.name}) {when}"
     if clearance is not None and clearance.size is not None:
         said += (
             f"; creatinine clearance {_whole(clearance.value)} mL/min (Cockcroft-Gault, "

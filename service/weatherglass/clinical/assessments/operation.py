@@ -5,7 +5,6 @@ from decimal import Decimal
 
 from weatherglass.clinical.bedside import Bedside
 from weatherglass.clinical.blood_loss import OPERATIONS
-from weatherglass.clinical.clock_words import clock
 from weatherglass.clinical.criteria import context_choices as ours
 from weatherglass.clinical.findings import Finding, Kind, Letter, Measure, Urgency
 from weatherglass.clinical.runs import Run
@@ -30,7 +29,7 @@ def assess_operation(bedside: Bedside) -> Iterator[Finding]:
         key="post-operative-day",
         letter=Letter.OVERALL,
         urgency=Urgency.ROUTINE,
-        sentence=f"Post-operative day {day}: {newest.text}, {clock(ended, bedside.record.zone)}.",
+        sentence=f"Post-operative day {day}: {newest.text}, {bedside.clock.full(ended)}.",
         at=ended,
         state=bedside.state_of(Run(ended, bedside.as_of, is_present=True)),
         since=ended,

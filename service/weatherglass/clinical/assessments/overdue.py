@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from datetime import datetime, timedelta
 
 from weatherglass.clinical.bedside import Bedside
-from weatherglass.clinical.clock_words import clock, lasting
+from weatherglass.clinical.clock_words import lasting
 from weatherglass.clinical.criteria import context_choices as ours
 from weatherglass.clinical.criteria import news2_2017
 from weatherglass.clinical.findings import Finding, Kind, Letter, Measure, Urgency
@@ -35,15 +35,15 @@ def assess_overdue(bedside: Bedside) -> Iterator[Finding]:
     dying = bool(bedside.directives(DirectiveKind.END_OF_LIFE))
     urgency = Urgency.URGENT if interval <= _HOURLY else Urgency.PROMPT
     late = bedside.as_of - due
-    zone = bedside.record.zone
+    clock = bedside.clock
     yield Finding(
         kind=Kind.OBSERVATIONS_OVERDUE,
         key="observations-overdue",
         letter=Letter.OVERALL,
         urgency=Urgency.ROUTINE if dying else urgency,
         sentence=(
-            f"Observations are overdue by {lasting(late)}: the last round was at {clock(newest, zone)}, "
-            f"{because} asks for one every {_every(interval)}, due {clock(due, zone)}."
+            f"Observations are overdue by {lasting(late)}: the last round was {clock.at(newest)}, "
+            f"{because} asks for one every {_every(interval)}, due {clock.full(due)}."
         ),
         at=newest,
         state=bedside.state_of(Run(due, bedside.as_of, is_present=True)),

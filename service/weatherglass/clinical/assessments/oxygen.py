@@ -10,7 +10,6 @@ from decimal import Decimal
 from typing import NamedTuple
 
 from weatherglass.clinical.bedside import Bedside
-from weatherglass.clinical.clock_words import clock
 from weatherglass.clinical.criteria import oxygen_targets as targets
 from weatherglass.clinical.criteria import plausibility
 from weatherglass.clinical.findings import Finding, Kind, Letter, Measure, State, Urgency
@@ -135,8 +134,8 @@ def _sentence(bedside: Bedside, target: Directive, shown: _Reading, *, is_above:
     value = f"{plain(shown.spo2.value)} % {_breathed(shown)}"
     if settling:
         side = "above" if is_above else "below"
-        when = clock(shown.at, bedside.record.zone)
-        return f"Saturation was {side} the prescribed {_range(target)} at {when} ({value}); no longer."
+        when = bedside.clock.at(shown.at)
+        return f"Saturation was {side} the prescribed {_range(target)} {when} ({value}); no longer."
     if is_above:
         return f"Saturation {value}, above the prescribed {_range(target)}: consider giving less oxygen."
     return f"Saturation {value}, below the prescribed {_range(target)}."

@@ -9,7 +9,7 @@ from datetime import datetime, timedelta
 from decimal import Decimal
 
 from weatherglass.clinical.bedside import Bedside
-from weatherglass.clinical.clock_words import clock, lasting
+from weatherglass.clinical.clock_words import lasting
 from weatherglass.clinical.criteria import sepsis_strata as sepsis
 from weatherglass.clinical.criteria.sepsis_strata import SepsisStratum
 from weatherglass.clinical.findings import Finding, Kind, Letter, Measure, Urgency
@@ -136,21 +136,21 @@ def _timing(
     within = stratum.antimicrobial_within
     if within is None or since is None:
         return ""
-    zone = bedside.record.zone
+    clock = bedside.clock
     last = _last_dose(infection, bedside.as_of)
     if bedside.as_of - since > _DAY:
         if last is not None:
-            return f" Being treated: {last.medicine.text}, last dose {clock(last.at, zone)}."
+            return f" Being treated: {last.medicine.text}, last dose {clock.full(last.at)}."
         return _on_chart(infection)
     due = since + within
-    asked = f" Antimicrobial within {lasting(within)}, by {clock(due, zone)}"
+    asked = f" Antimicrobial within {lasting(within)}, by {clock.full(due)}"
     first = next((dose for dose in infection.doses if dose.at > since), None)
     earlier = _last_dose(infection, since)
     if first is not None and earlier is None:
         late = "" if first.at <= due else f", {lasting(first.at - due)} late"
-        return f"{asked}: {first.medicine.text} given at {clock(first.at, zone)}{late}."
+        return f"{asked}: {first.medicine.text} given {clock.at(first.at)}{late}."
     if earlier is not None:
-        when = clock(earlier.at, zone)
+        when = clock.full(earlier.at)
         return f" Already treated ({earlier.medicine.text}, {when}): ask whether it is the right treatment."
     if any((order.starts or order.written or since) <= since for order in infection.orders):
         return _on_chart(infection)

@@ -9,7 +9,6 @@ from decimal import ROUND_DOWN, ROUND_HALF_UP, Decimal
 from typing import Final, NamedTuple
 
 from weatherglass.clinical.bedside import Bedside
-from weatherglass.clinical.clock_words import clock
 from weatherglass.clinical.criteria import shock_index as criteria
 from weatherglass.clinical.criteria.medicine_classes import MedicineClass
 from weatherglass.clinical.findings import (
@@ -117,9 +116,7 @@ def _finding(
     points = tuple(_point(q, cutoffs, step) for q in quotients)
     shown, tier = points[-1].value, points[-1].tier
     since, state = _run(bedside, points)
-    earlier = (
-        "" if is_current else f" at {clock(newest.at, bedside.record.zone)}, the last that can be worked out"
-    )
+    earlier = "" if is_current else f" {bedside.clock.at(newest.at)}, the last that can be worked out"
     said = f" ({tier})" if tier else ""
     return ScoreFinding(
         kind=Kind.SCORE,

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from weatherglass.clinical.bedside import Bedside
-from weatherglass.clinical.clock_words import clock, lasting
+from weatherglass.clinical.clock_words import lasting
 from weatherglass.clinical.criteria import context_choices as ours
 from weatherglass.clinical.findings import Finding, Kind, Letter, Measure, Urgency
 from weatherglass.clinical.runs import Run
@@ -29,7 +29,7 @@ def assess_step_down(bedside: Bedside) -> Iterator[Finding]:
         letter=Letter.OVERALL,
         urgency=Urgency.ROUTINE,
         sentence=(
-            f"Out of critical care since {clock(left.ends, bedside.record.zone)} ({lasting(ago)}): "
+            f"Out of critical care since {bedside.clock.full(left.ends)} ({lasting(ago)}): "
             "watch more closely than the score asks."
         ),
         at=left.ends,

@@ -12,7 +12,7 @@ from datetime import datetime, timedelta
 from decimal import Decimal
 
 from weatherglass.clinical.bedside import Bedside
-from weatherglass.clinical.clock_words import clock, lasting
+from weatherglass.clinical.clock_words import lasting
 from weatherglass.clinical.criteria import context_choices as ours
 from weatherglass.clinical.criteria import sepsis_strata
 from weatherglass.clinical.criteria import treatment_targets as targets
@@ -184,7 +184,7 @@ def _course_after(bedside: Bedside, treatment: _Treatment) -> Finding | None:
         key=treatment.key,
         letter=treatment.letter,
         urgency=Urgency.ROUTINE,
-        sentence=(f"{treatment.said} at {clock(treatment.at, bedside.record.zone)}: {'; '.join(parts)}."),
+        sentence=(f"{treatment.said} {bedside.clock.at(treatment.at)}: {'; '.join(parts)}."),
         at=max(one.at for one in measures if one.at is not None),
         state=bedside.state_of(Run(treatment.at, bedside.as_of, is_present=True)),
         since=treatment.at,

@@ -7,7 +7,6 @@ A pressure that is low as usual, and known to be tolerated, is not called a fall
 from collections.abc import Iterator
 
 from weatherglass.clinical.bedside import Bedside
-from weatherglass.clinical.clock_words import clock
 from weatherglass.clinical.criteria import news2_2017, trend_limits
 from weatherglass.clinical.criteria.medicine_classes import MedicineClass
 from weatherglass.clinical.findings import Finding, Kind, Letter, Measure, Urgency
@@ -86,7 +85,7 @@ def _words(bedside: Bedside, newest: PressureStep, trend: SteadyTrend | None) ->
 
 
 def _settling(bedside: Bedside, newest: PressureStep, run: Run) -> str:
-    when = clock(run.until, bedside.record.zone)
+    when = bedside.clock.full(run.until)
     return (
         f"Systolic pressure {plain(newest.reading.value)} mmHg: no longer low or falling; "
         f"it was until {when}."

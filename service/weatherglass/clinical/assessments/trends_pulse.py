@@ -8,7 +8,6 @@ from collections.abc import Iterator
 from decimal import Decimal
 
 from weatherglass.clinical.bedside import Bedside
-from weatherglass.clinical.clock_words import clock
 from weatherglass.clinical.criteria import news2_2017, trend_limits
 from weatherglass.clinical.criteria.medicine_classes import MedicineClass
 from weatherglass.clinical.findings import Finding, Kind, Letter, Measure, State, Urgency
@@ -85,7 +84,7 @@ def _finding(
     sources: tuple[Source, ...] = (trend_limits.PULSE_RISE.source,)
     if level > 1:
         sources += (trend_limits.PULSE_HIGH.source,)
-    until = clock(run.until, bedside.record.zone)
+    until = bedside.clock.full(run.until)
     ended = f"no longer rising; it was until {until}"
     return Finding(
         kind=Kind.VITAL_SIGN_TREND,

@@ -11,7 +11,7 @@ from datetime import datetime
 from decimal import Decimal
 
 from weatherglass.clinical.bedside import Bedside
-from weatherglass.clinical.clock_words import clock, lasting
+from weatherglass.clinical.clock_words import lasting
 from weatherglass.clinical.criteria import context_choices as ours
 from weatherglass.clinical.criteria import news2_2017, trend_limits
 from weatherglass.clinical.findings import Finding, Kind, Letter, Measure, Urgency
@@ -196,7 +196,7 @@ def _said_total(step: _Step) -> str:
 
 
 def _sentence(bedside: Bedside, step: _Step, slope: Sequence[Measure]) -> str:
-    zone = bedside.record.zone
+    clock = bedside.clock
     parts = []
     before = step.lowest
     if before is not None and before.total is not None and step.total > before.total:
@@ -207,7 +207,7 @@ def _sentence(bedside: Bedside, step: _Step, slope: Sequence[Measure]) -> str:
     if step.newly_red:
         parts.append(f"newly 3 points for {' and '.join(step.newly_red)}")
     if step.sets_high >= _SETS and step.high_since is not None:
-        since = clock(step.high_since, zone)
+        since = clock.full(step.high_since)
         parts.append(f"5 or more in {step.sets_high} complete sets in a row since {since}")
     if slope:
         parts.append("rising steadily")
@@ -218,7 +218,7 @@ def _sentence(bedside: Bedside, step: _Step, slope: Sequence[Measure]) -> str:
 
 
 def _settling(bedside: Bedside, step: _Step, run: Run) -> str:
-    when = clock(run.until, bedside.record.zone)
+    when = bedside.clock.full(run.until)
     return f"NEWS2 {_said_total(step)}: no longer rising or high; it was until {when}."
 
 

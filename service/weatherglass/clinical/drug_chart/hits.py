@@ -2,10 +2,10 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from datetime import datetime, timedelta, tzinfo
+from datetime import datetime, timedelta
 from enum import IntEnum
 
-from weatherglass.clinical.clock_words import clock, lasting
+from weatherglass.clinical.clock_words import Clock, lasting
 from weatherglass.clinical.criteria.medicine_rules.rule import RuleCondition, Trigger
 from weatherglass.clinical.criteria.medicine_rules.timing import RESULT_IS_OLD
 from weatherglass.clinical.findings import Measure
@@ -109,9 +109,9 @@ def words_of(signal: Signal, measured: Measurement) -> str:
     return f"{facts.label} {bound}{plain(measured.value)}{' ' if unit and unit != '%' else ''}{unit}"
 
 
-def at_words(said: str, moment: datetime | None, zone: tzinfo) -> str:
+def at_words(said: str, moment: datetime | None, clock: Clock) -> str:
     """Add the time to what is said."""
-    return f"{said} ({clock(moment, zone)})" if moment is not None else said
+    return f"{said} ({clock.full(moment)})" if moment is not None else said
 
 
 def hit_of(
@@ -119,7 +119,7 @@ def hit_of(
     signal: Signal,
     measured: Measurement,
     *,
-    zone: tzinfo,
+    clock: Clock,
     source: Source,
     since: datetime | None,
     certainty: Met = Met.YES,
@@ -136,7 +136,7 @@ def hit_of(
     return Hit(
         trigger=trigger,
         short=short,
-        said=at_words(short, measured.at, zone),
+        said=at_words(short, measured.at, clock),
         measures=tuple(measure_of(each, value) for each, value in values),
         evidence=tuple(dict.fromkeys(value.origin for _, value in values)),
         since=since,

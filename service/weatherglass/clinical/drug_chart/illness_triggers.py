@@ -50,7 +50,7 @@ def _bleeding(bedside: Bedside) -> Hit | None:
     return Hit(
         trigger=Trigger.BLEEDING,
         short=short,
-        said=at_words(short, at, bedside.record.zone),
+        said=at_words(short, at, bedside.clock),
         measures=_bleeding_measures(fall, recorded),
         evidence=tuple(
             dict.fromkeys(
@@ -146,7 +146,7 @@ def _sepsis(bedside: Bedside) -> Hit | None:
     return Hit(
         trigger=Trigger.SEPSIS,
         short=short,
-        said=at_words(short, at, bedside.record.zone),
+        said=at_words(short, at, bedside.clock),
         measures=_sepsis_measures(score, features if raised else None) if is_serious or is_septic else (),
         evidence=tuple(dict.fromkeys(evidence)),
         since=_septic_since(bedside, recorded, infected=infection is not None),
@@ -237,7 +237,7 @@ def _contrast(bedside: Bedside) -> Hit | None:
     return Hit(
         trigger=Trigger.CONTRAST_PLANNED,
         short=short,
-        said=at_words(short, at, bedside.record.zone),
+        said=at_words(short, at, bedside.clock),
         measures=(Measure(key="contrast", label="contrast", value=short, at=at, origin=origin),),
         evidence=(origin,),
         since=at,

@@ -194,7 +194,7 @@ def potassium_above_5(bedside: Bedside) -> Hit | None:
         Trigger.HYPERKALAEMIA,
         signal,
         measured,
-        zone=bedside.record.zone,
+        clock=bedside.clock,
         source=triggers.DO_NOT_START_RAAS.source,
         since=measured.at,
     )

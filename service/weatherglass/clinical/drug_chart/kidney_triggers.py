@@ -110,7 +110,7 @@ def _by_creatinine(
     return Hit(
         trigger=Trigger.AKI,
         short=short,
-        said=at_words(short, newest.result.at, bedside.record.zone),
+        said=at_words(short, newest.result.at, bedside.clock),
         measures=tuple(m for m in creatinine_measures(newest) if m.key in _SHOWN),
         evidence=evidence_of(newest),
         since=since,
@@ -140,7 +140,7 @@ def _by_urine_or_therapy(bedside: Bedside, stage: int, since: datetime | None) -
     return Hit(
         trigger=Trigger.AKI,
         short=short,
-        said=at_words(short, at, bedside.record.zone),
+        said=at_words(short, at, bedside.clock),
         measures=measures,
         evidence=evidence,
         since=since,
@@ -189,7 +189,7 @@ def _low_rate(bedside: Bedside) -> Hit | None:
         Trigger.LOW_EGFR,
         Signal.EGFR,
         measured,
-        zone=bedside.record.zone,
+        clock=bedside.clock,
         source=(triggers.EGFR_30 if below_30 else triggers.EGFR_45).source,
         since=measured.at,
         certainty=certainty,

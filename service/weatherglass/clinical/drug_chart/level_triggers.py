@@ -9,7 +9,7 @@ from typing import Final
 
 from weatherglass.clinical.bedside import Bedside
 from weatherglass.clinical.chart import Line, Standing
-from weatherglass.clinical.clock_words import clock, lasting
+from weatherglass.clinical.clock_words import lasting
 from weatherglass.clinical.criteria.ingredients import BY_NAME
 from weatherglass.clinical.criteria.medicine_rules.levels import LEVEL_RULES, LevelRule
 from weatherglass.clinical.criteria.medicine_rules.rule import Action, MedicineRule, Trigger
@@ -88,7 +88,7 @@ def _outside(bedside: Bedside, level: LevelRule, measured: Measurement | None) -
     return Hit(
         trigger=Trigger.LEVEL_OUT_OF_RANGE,
         short=short,
-        said=at_words(short, measured.at, bedside.record.zone),
+        said=at_words(short, measured.at, bedside.clock),
         measures=(measure_of(level.signal, measured),),
         evidence=(measured.origin,),
         since=measured.at,
@@ -106,8 +106,8 @@ def _is_overdue(bedside: Bedside, level: LevelRule, line: Line, measured: Measur
 
 def _overdue(bedside: Bedside, level: LevelRule, injured: Hit, measured: Measurement | None) -> Hit:
     length = level.overdue.length
-    zone = bedside.record.zone
-    known = f"the last one {clock(measured.at, zone)}" if measured is not None else "none is recorded"
+    clock = bedside.clock
+    known = f"the last one {clock.full(measured.at)}" if measured is not None else "none is recorded"
     short = f"no {level.ingredient} level in the last {lasting(length)} during acute kidney injury"
     since: datetime | None = injured.since
     if measured is not None and since is not None:

@@ -7,7 +7,6 @@ from typing import Final
 
 from weatherglass.clinical.bedside import Bedside
 from weatherglass.clinical.chart import Line, Standing
-from weatherglass.clinical.clock_words import clock
 from weatherglass.clinical.criteria.ingredients import BY_NAME
 from weatherglass.clinical.criteria.medicine_rules import timing, triggers
 from weatherglass.clinical.criteria.medicine_rules.rule import Action, RuleCondition, Trigger
@@ -113,7 +112,7 @@ def line_cautions(bedside: Bedside, line: Line) -> Iterator[str]:
     if line.standing is Standing.REPORTED:
         yield "From a statement of what is taken; no order for it was found here."
     if line.standing is Standing.ENDED and line.last_dose is not None:
-        yield f"The last dose was given at {clock(line.last_dose.at, bedside.record.zone)}."
+        yield f"The last dose was given {bedside.clock.at(line.last_dose.at)}."
     yield from allergy_cautions(bedside, line)
 
 

@@ -61,7 +61,7 @@ def _reversal(bedside: Bedside) -> Hit | None:
     return Hit(
         trigger=Trigger.OPIOID_REVERSED,
         short=short,
-        said=at_words(short, at, bedside.record.zone),
+        said=at_words(short, at, bedside.clock),
         measures=tuple(
             Measure(key="naloxone", label="given", value=one.medicine.text, at=one.at, origin=one.origin)
             for one in given

@@ -5,7 +5,6 @@ from datetime import datetime
 from typing import NamedTuple
 
 from weatherglass.clinical.bedside import Bedside
-from weatherglass.clinical.clock_words import clock
 from weatherglass.clinical.criteria.medicine_rules import timing, triggers
 from weatherglass.clinical.criteria.medicine_rules.rule import Trigger
 from weatherglass.clinical.drug_chart.hits import Met, met, since_beyond, words_of
@@ -49,7 +48,7 @@ def _kidneys(bedside: Bedside, situation: Situation) -> Iterator[Recovered]:
     if episode is None or episode.is_present or Trigger.AKI in situation.hits:
         return
     peak, newest = episode.peak, episode.newest
-    zone = bedside.record.zone
+    clock = bedside.clock
     word = "is over" if episode.confirmed else "is recovering"
     reference = episode.reference
     yield Recovered(
@@ -58,7 +57,7 @@ def _kidneys(bedside: Bedside, situation: Situation) -> Iterator[Recovered]:
         over_since=episode.recovering_since or newest.at,
         said=(
             f"acute kidney injury stage {episode.highest_stage} {word} (creatinine {tenths(peak.value)} "
-            f"\u00b5mol/L at {clock(peak.at, zone)}, now {tenths(newest.value)}, {cut(episode.ratio)} times "
+            f"\u00b5mol/L {clock.at(peak.at)}, now {tenths(newest.value)}, {cut(episode.ratio)} times "
             f"{tenths(reference.value)})"
         ),
         measures=(
@@ -87,12 +86,12 @@ def _was_high(bedside: Bedside, signal: Signal, items: tuple[Measurement, ...], 
     began = since_beyond(items[: place + 1], triggers.HYPERKALAEMIA_MILD) or items[place].at
     highest = max((one for one in items[: place + 1] if one.at >= began), key=lambda one: (one.value, one.at))
     newest = items[-1]
-    when = clock(highest.at, bedside.record.zone)
+    when = bedside.clock.at(highest.at)
     return Recovered(
         trigger=Trigger.HYPERKALAEMIA,
         began=began,
         over_since=items[place + 1].at,
-        said=f"{words_of(signal, newest)} now, and {highest.value.normalize():f} at {when}",
+        said=f"{words_of(signal, newest)} now, and {highest.value.normalize():f} {when}",
         measures=(measure_of(signal, newest), measure_of(signal, highest)),
         evidence=(highest.origin, newest.origin),
     )

@@ -10,7 +10,6 @@ from typing import Final
 
 from weatherglass.clinical.bedside import Bedside
 from weatherglass.clinical.chart import Line, Standing, is_in_use, systemic_classes
-from weatherglass.clinical.clock_words import clock
 from weatherglass.clinical.criteria import publications as cited
 from weatherglass.clinical.criteria.medicine_rules import timing
 from weatherglass.clinical.criteria.medicine_rules.potassium_and_sodium import NOT_TO_BE_STARTED
@@ -155,7 +154,7 @@ def _ended(
     ]
     said = "; ".join(one.said for one in passed)
     order = line.charted
-    when = f" at {clock(order.ends, bedside.record.zone)}" if order is not None and order.ends else ""
+    when = f" {bedside.clock.at(order.ends)}" if order is not None and order.ends else ""
     sentence = (
         f"{name_of(line)} was ended{when} ({_why(line)}); {said}. Consider whether and when it comes back."
     )

@@ -83,7 +83,7 @@ def _beyond(
         trigger,
         signal,
         measured,
-        zone=bedside.record.zone,
+        clock=bedside.clock,
         source=cutoff.source,
         since=since_beyond(items, cutoff),
         certainty=certainty,
@@ -151,19 +151,19 @@ def _high_potassium(bedside: Bedside) -> Hit | None:
     limits = (triggers.HYPERKALAEMIA_MODERATE, triggers.HYPERKALAEMIA_SEVERE)
     grade = sum(met(cutoff, measured) is Met.YES for cutoff in limits)
     cutoff = (triggers.HYPERKALAEMIA_MILD, *limits)[grade]
-    zone = bedside.record.zone
+    clock = bedside.clock
     cautions = list(age_caution(measured, bedside.as_of))
     if doubts:
         before = last_undoubted(bedside, measured)
         if before is not None:
-            said = at_words(words_of(*before), before[1].at, zone)
+            said = at_words(words_of(*before), before[1].at, clock)
             cautions.append(f"The last potassium without such a doubt: {said}.")
     items = bedside.record.series(signal).items
     hit = hit_of(
         Trigger.HYPERKALAEMIA,
         signal,
         measured,
-        zone=zone,
+        clock=clock,
         source=cutoff.source,
         since=since_beyond(items, triggers.HYPERKALAEMIA_MILD),
         certainty=certainty,
@@ -191,7 +191,7 @@ def _low_sodium(bedside: Bedside) -> Hit | None:
         Trigger.LOW_SODIUM,
         signal,
         measured,
-        zone=bedside.record.zone,
+        clock=bedside.clock,
         source=triggers.SODIUM_FALL.source,
         since=measured.at,
         also=((signal, highest),),
@@ -237,7 +237,7 @@ def _halved_platelets(bedside: Bedside) -> Hit | None:
         Trigger.PLATELETS_HALVED_ON_HEPARIN,
         Signal.PLATELETS,
         measured,
-        zone=bedside.record.zone,
+        clock=bedside.clock,
         source=triggers.PLATELETS_HALVED.source,
         since=measured.at,
         also=((Signal.PLATELETS, highest),),
@@ -261,7 +261,7 @@ def _low_glucose(bedside: Bedside) -> Hit | None:
         Trigger.HYPOGLYCAEMIA,
         Signal.GLUCOSE,
         measured,
-        zone=bedside.record.zone,
+        clock=bedside.clock,
         source=triggers.HYPOGLYCAEMIA.source,
         since=low[0].at,
         certainty=met(triggers.HYPOGLYCAEMIA, measured),
@@ -286,7 +286,7 @@ def _lactate(bedside: Bedside) -> Hit | None:
         Trigger.LACTATE_OR_ACIDOSIS,
         Signal.LACTATE,
         measured,
-        zone=bedside.record.zone,
+        clock=bedside.clock,
         source=triggers.LACTATE_WITH_ACIDOSIS.source,
         since=min(measured.at, acid[-1].at),
         also=((Signal.PH_ARTERIAL, acid[-1]),),

@@ -75,7 +75,7 @@ def _low_pressure(bedside: Bedside) -> Hit | None:
         Trigger.HYPOTENSION,
         Signal.SYSTOLIC_PRESSURE,
         measured,
-        zone=bedside.record.zone,
+        clock=bedside.clock,
         source=cutoff.source,
         since=since_when(bedside.record.series(Signal.SYSTOLIC_PRESSURE).items, is_low),
         certainty=Met.YES if fallen else certainty,
@@ -124,7 +124,7 @@ def _slow_pulse(bedside: Bedside, *, low_pressure: bool) -> Hit | None:
         Trigger.BRADYCARDIA,
         Signal.PULSE,
         measured,
-        zone=bedside.record.zone,
+        clock=bedside.clock,
         source=cutoff.source,
         since=since_beyond(items, cutoff),
         certainty=certainty,
@@ -159,14 +159,14 @@ def _breathing(bedside: Bedside) -> Hit | None:
     if measured is None:
         return None
     items = bedside.record.series(Signal.RESPIRATION_RATE).items
-    zone = bedside.record.zone
+    clock = bedside.clock
     slow = met(triggers.SLOW_BREATHING, measured)
     if slow is not Met.NO:
         return hit_of(
             Trigger.REDUCED_CONSCIOUSNESS,
             Signal.RESPIRATION_RATE,
             measured,
-            zone=zone,
+            clock=clock,
             source=triggers.SLOW_BREATHING.source,
             since=since_beyond(items, triggers.SLOW_BREATHING),
             certainty=slow,
@@ -180,7 +180,7 @@ def _breathing(bedside: Bedside) -> Hit | None:
         Trigger.REDUCED_CONSCIOUSNESS,
         Signal.RESPIRATION_RATE,
         measured,
-        zone=zone,
+        clock=clock,
         source=cutoff.source,
         since=since_beyond(items, cutoff),
         certainty=met(cutoff, measured),
@@ -211,7 +211,7 @@ def _coma_scale(bedside: Bedside) -> Hit | None:
         Trigger.REDUCED_CONSCIOUSNESS,
         Signal.GCS_TOTAL,
         measured,
-        zone=bedside.record.zone,
+        clock=bedside.clock,
         source=triggers.LOW_GCS.source,
         since=since_beyond(items, triggers.LOW_GCS),
         certainty=met(triggers.LOW_GCS, measured),
@@ -242,7 +242,7 @@ def _answer(bedside: Bedside) -> Hit | None:
     return Hit(
         trigger=Trigger.REDUCED_CONSCIOUSNESS,
         short=words,
-        said=at_words(words, last.at, bedside.record.zone),
+        said=at_words(words, last.at, bedside.clock),
         measures=(
             Measure(key="consciousness", label="consciousness", value=words, at=last.at, origin=last.origin),
         ),

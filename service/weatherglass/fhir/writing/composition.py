@@ -90,7 +90,10 @@ def _composition(review: Review, sheet: Sheet, uuid: str, results: Sequence[str]
         "author": [{"reference": sheet.device}],
         "title": "Draft handover: check before it is given",
         **({"confidentiality": degree} if degree else {}),
-        "text": narrative(paragraph(review.headline)),
+        "text": narrative(
+            paragraph(review.headline),
+            paragraph(f"As of {sheet.dated(sheet.as_of)}. {review.data_age}".rstrip()),
+        ),
         "section": sections,
     }
 

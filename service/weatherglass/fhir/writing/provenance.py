@@ -55,7 +55,7 @@ def write_provenance(sheet: Sheet, targets: Sequence[str], inputs: Iterable[str]
         "text": narrative(
             paragraph(
                 f"{len(targets)} results computed by software from the record as of "
-                f"{sheet.clock(sheet.as_of)}."
+                f"{sheet.dated(sheet.as_of)}."
             )
         ),
     }

@@ -8,6 +8,7 @@ from decimal import Context, Decimal
 from functools import lru_cache
 from typing import Any
 
+from weatherglass.clinical.clock_words import Clock
 from weatherglass.clinical.findings import Finding, Letter, Measure, State, Urgency
 from weatherglass.clinical.quantities import Unit, plain, unit_words
 from weatherglass.clinical.references import Origin
@@ -56,12 +57,15 @@ class Sheet:
             self._times[moment] = written
         return written
 
+    def dated(self, moment: datetime) -> str:
+        """Write a moment with its year."""
+        return Clock(self.zone, self.as_of).dated(moment)
+
     def clock(self, moment: datetime) -> str:
         """Write a moment for a reader."""
         written = self._clocks.get(moment)
         if written is None:
-            local = moment.astimezone(self.zone)
-            written = self._clocks[moment] = f"{local.day} {local:%b %H:%M}"
+            written = self._clocks[moment] = Clock(self.zone, self.as_of).short(moment)
         return written
 
     def uuid(self, finding: Finding, edition: str = "") -> str:
