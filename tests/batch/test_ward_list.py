@@ -93,6 +93,11 @@ def test_who_has_a_ceiling_is_told_apart(ward: Path) -> None:
     assert limited
     page = (ward / "ward-list.html").read_text("utf-8")
     assert page.count("treatment limited") == len(limited)
+    refused = {entry["row"]["name"] for entry in entries if entry["row"]["resuscitation"]}
+    assert refused - limited, "a patient who is not for resuscitation and has no ceiling"
+    assert page.count('<p class="fresh">NOT for resuscitation') == len(
+        [entry for entry in entries if entry["row"]["resuscitation"] == "NOT for resuscitation"]
+    )
 
 
 def test_every_medicine_to_look_at_is_named(ward: Path) -> None:

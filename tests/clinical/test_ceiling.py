@@ -102,9 +102,9 @@ def test_a_record_without_an_answer_decides_nothing() -> None:
     [
         pytest.param((), False, False, id="nothing"),
         pytest.param((_said(5, resuscitation=FOR),), False, False, id="for-resuscitation"),
-        pytest.param((_said(5, resuscitation=NOT_FOR),), True, False, id="not-for-resuscitation"),
+        pytest.param((_said(5, resuscitation=NOT_FOR),), False, False, id="not-for-resuscitation"),
         pytest.param(
-            (_said(5, resuscitation=FOR), _said(9, resuscitation=NOT_FOR)), True, False, id="conflict"
+            (_said(5, resuscitation=FOR), _said(9, resuscitation=NOT_FOR)), False, False, id="conflict"
         ),
         pytest.param((_said(5, K.CEILING, text="Ward-level care"),), True, False, id="ceiling"),
         pytest.param((_said(5, K.END_OF_LIFE),), True, True, id="end-of-life"),
@@ -112,7 +112,7 @@ def test_a_record_without_an_answer_decides_nothing() -> None:
     ],
 )
 def test_what_limits(directives: tuple[Directive, ...], limited: bool, dying: bool) -> None:
-    """A conflict counts as a limit until the team has said otherwise."""
+    """A decision about resuscitation limits no treatment; a ceiling and end-of-life care do."""
     at_bedside = bedside(chart(directives=directives))
     assert (has_ceiling(at_bedside), is_end_of_life(at_bedside)) == (limited, dying)
 

@@ -126,11 +126,35 @@ class TestCeiling:
 
     def test_not_for_resuscitation_says_nothing_else(self) -> None:
         one = _review(_status("r", _NOT_FOR), *full_set(**_ILL))
-        assert one.is_limited
+        assert not one.is_limited
+        assert one.is_not_for_resuscitation
         assert one.urgency is Urgency.EMERGENCY
         assert "not a decision about any other treatment" in one.ceiling[0]
         assert one.escalation is not None
-        assert "senior review is still advised" in one.escalation.reason
+        assert "ceiling" not in one.escalation.reason
+        assert one.escalation.besides == (
+            "Not for attempted resuscitation is recorded: that limits no other treatment."
+        )
+
+    def test_a_ceiling_says_what_the_call_is_for(self) -> None:
+        """Plain words: somebody senior decides what to do, and the ceiling says what is left out."""
+        ceiling = {
+            "resourceType": "CarePlan",
+            "id": "plan",
+            "status": "active",
+            "intent": "plan",
+            "subject": {"reference": "Patient/p"},
+            "title": "Treatment escalation plan",
+            "description": "Ward-level care; not for intensive care",
+            "created": "2026-02-27T09:00:00+04:00",
+        }
+        one = _review(ceiling, *full_set(**_ILL))
+        assert one.is_limited, one.ceiling
+        assert one.escalation is not None
+        assert one.escalation.roles == ("medical registrar", "critical care outreach team")
+        assert one.escalation.besides.startswith("A treatment ceiling is recorded: ")
+        assert one.escalation.reason.endswith(one.escalation.besides)
+        assert "within it" not in one.escalation.reason
 
     def test_conflicting_records_show_both(self) -> None:
         one = _review(_status("a", _NOT_FOR), _status("b", _FOR, "2026-02-28T09:00:00+04:00"), *full_set())

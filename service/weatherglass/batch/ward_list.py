@@ -156,5 +156,5 @@ def _numbered(row: WardRow) -> str:
 
 def _lists(row: WardRow) -> bool:
     """Tell whether a row gets a block of its own rather than a line."""
-    told = row.why_is_new or row.new or row.chart or row.is_limited or since_earlier(row)
-    return row.rank != 0 or bool(told) or not row.is_assessed
+    told = row.why_is_new or row.new or row.chart or row.is_limited or row.resuscitation
+    return row.rank != 0 or bool(told or since_earlier(row)) or not row.is_assessed

@@ -60,6 +60,7 @@ class WardRow(msgspec.Struct, kw_only=True):
         why_is_new: Whether that began overnight.
         new: What else began overnight and asks for something.
         is_limited: Whether a recorded decision limits treatment.
+        resuscitation: That it is refused, or that records conflict, in few words; empty otherwise.
         urgency: In a word; "not assessed" and its like where nothing calls and nobody can tell.
         is_assessed: Whether there were vital signs enough, and new enough, to tell.
         is_stale: Whether the newest vital signs are missing or too old to rely on.
@@ -87,6 +88,7 @@ class WardRow(msgspec.Struct, kw_only=True):
     chart: list[str] = []
     ceiling: list[str] = []
     is_limited: bool = False
+    resuscitation: str = ""
     is_assessed: bool = True
     is_stale: bool = False
     as_of: str = ""
@@ -132,6 +134,7 @@ def ward_row(review: Review, stays: Sequence[Stay]) -> WardRow:
         chart=chart_lines(review.findings),
         ceiling=list(review.ceiling),
         is_limited=review.is_limited,
+        resuscitation=_resuscitation(review),
         is_assessed=not review.not_assessed,
         is_stale=review.is_stale,
         as_of=review.clock.dated(review.as_of) if review.as_of is not None else "",
@@ -182,6 +185,12 @@ def _was_there(mark: Mark, before: Mark | None) -> bool:
 
 def _rank(word: str) -> int:
     return next((int(urgency) for urgency in Urgency if urgency.word == word), -1)
+
+
+def _resuscitation(review: Review) -> str:
+    if not review.is_not_for_resuscitation:
+        return ""
+    return next((words for words in review.decisions if "resuscitation" in words), "")
 
 
 def _leading_score(findings: Sequence[Finding]) -> ScoreFinding | None:

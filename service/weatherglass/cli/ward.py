@@ -19,11 +19,17 @@ def ward_list(reviews: Sequence[Review]) -> str:
     """Return the ward list as text, ranked by urgency, then by score, then by name.
 
     'Chart' counts the medicines to consider holding, reducing or reviewing; 'Limit' says
-    that a treatment ceiling is recorded.
+    that a treatment ceiling is recorded, or no more than a refusal of resuscitation.
     """
     lines = ["Ward list, most urgent first", "-" * _WIDTH, _HEAD]
     lines.extend(_line(one) for one in sorted(reviews, key=_rank))
     return "\n".join(lines)
+
+
+def _limit(review: Review) -> str:
+    if review.is_limited:
+        return "yes"
+    return "noCPR" if review.is_not_for_resuscitation else "-"
 
 
 def _is_unknown(review: Review) -> bool:
@@ -60,6 +66,6 @@ def _line(review: Review) -> str:
     text = (
         f"{mark} {word:10} {name[:21]:21} "
         f"{review.subject.number or '-':10} {bed[:8]:8} {total:>5} "
-        f"{len(suggested) or '-':>5} {'yes' if review.is_limited else '-':5}  "
+        f"{len(suggested) or '-':>5} {_limit(review):5}  "
     )
     return clean(text + textwrap.shorten(review.headline, _WIDTH - len(text), placeholder=" ..."))

@@ -31,13 +31,14 @@ def recorded_limits(bedside: Bedside) -> tuple[str, ...]:
 
 
 def has_ceiling(bedside: Bedside) -> bool:
-    """Tell whether any recorded decision limits treatment."""
-    return bool(
-        bedside.directives(DirectiveKind.CEILING)
-        or bedside.directives(DirectiveKind.END_OF_LIFE)
-        or any(
-            d.resuscitation is Resuscitation.NOT_FOR for d in bedside.directives(DirectiveKind.RESUSCITATION)
-        )
+    """Tell whether any recorded decision limits treatment; one about resuscitation does not."""
+    return bool(bedside.directives(DirectiveKind.CEILING) or bedside.directives(DirectiveKind.END_OF_LIFE))
+
+
+def is_not_for_resuscitation(bedside: Bedside) -> bool:
+    """Tell whether a refusal of resuscitation is recorded, also where another record conflicts with it."""
+    return any(
+        d.resuscitation is Resuscitation.NOT_FOR for d in bedside.directives(DirectiveKind.RESUSCITATION)
     )
 
 

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from datetime import timedelta
 
 from weatherglass.clinical.bedside import Bedside
-from weatherglass.clinical.ceiling import has_ceiling, is_end_of_life
+from weatherglass.clinical.ceiling import has_ceiling, is_end_of_life, is_not_for_resuscitation
 from weatherglass.clinical.findings import Escalation, Finding, Kind, State, Urgency, stands_beside
 from weatherglass.clinical.local_choices import Deadlines
 
@@ -39,20 +39,31 @@ def escalate(bedside: Bedside, leading: Finding) -> Escalation:
     """Say whom to call, by when, and which rule decided."""
     urgency = leading.urgency
     within = _within(bedside.choices.deadlines, urgency)
-    reason = leading.sentence
-    if is_end_of_life(bedside):
-        reason += " End-of-life care is recorded: the score is for information; look to comfort first."
-    elif has_ceiling(bedside):
-        reason += " A treatment ceiling is recorded: senior review is still advised, within it."
+    besides = _besides(bedside)
     return Escalation(
         urgency=urgency,
         roles=_roles(bedside, leading, urgency),
         within=within,
         due=bedside.as_of + within,
-        reason=reason,
+        reason=f"{leading.sentence} {besides}".rstrip(),
         decided_by=leading.decided_by,
         because=leading,
+        besides=besides,
     )
+
+
+def _besides(bedside: Bedside) -> str:
+    """Say what the call has to reckon with, in words that keep nobody from calling."""
+    if is_end_of_life(bedside):
+        return "End-of-life care is recorded: the score is for information; look to comfort first."
+    if has_ceiling(bedside):
+        return (
+            "A treatment ceiling is recorded: a senior review is still advised, to decide what to do that "
+            "the ceiling allows."
+        )
+    if is_not_for_resuscitation(bedside):
+        return "Not for attempted resuscitation is recorded: that limits no other treatment."
+    return ""
 
 
 def _roles(bedside: Bedside, leading: Finding, urgency: Urgency) -> tuple[str, ...]:

@@ -361,7 +361,12 @@ class InteractionFinding(Finding):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Escalation:
-    """Whom to call, by when, and which finding asks for it."""
+    """Whom to call, by when, and which finding asks for it.
+
+    Attributes:
+        reason: The sentence of that finding, and what the call has to reckon with.
+        besides: What the call has to reckon with alone; empty when nothing.
+    """
 
     urgency: Urgency
     roles: tuple[str, ...]
@@ -370,6 +375,7 @@ class Escalation:
     reason: str
     decided_by: str
     because: Finding
+    besides: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -395,7 +401,8 @@ class Review:
         medicines_not_recognised: Medicines that nobody could recognise; each is a finding.
         ceiling: Recorded decisions about resuscitation and treatment, most binding first.
         decisions: The same in few words; says so where nothing about resuscitation is recorded.
-        is_limited: Whether any of them limits treatment.
+        is_limited: Whether any of them limits treatment; one about resuscitation does not.
+        is_not_for_resuscitation: Whether one of them refuses resuscitation, another may conflict with it.
         investigations: Immediate investigations worth having.
         labels: Security labels of the inputs.
     """
@@ -411,6 +418,7 @@ class Review:
     ceiling: tuple[str, ...] = ()
     decisions: tuple[str, ...] = ()
     is_limited: bool = False
+    is_not_for_resuscitation: bool = False
     not_assessed: str = ""
     data_age: str = ""
     is_stale: bool = False

@@ -9,7 +9,12 @@ from collections.abc import Sequence
 
 from weatherglass.clinical.bedside import Bedside
 from weatherglass.clinical.brief_words import current_score, in_brief
-from weatherglass.clinical.ceiling import decisions_in_short, has_ceiling, recorded_limits
+from weatherglass.clinical.ceiling import (
+    decisions_in_short,
+    has_ceiling,
+    is_not_for_resuscitation,
+    recorded_limits,
+)
 from weatherglass.clinical.clock_words import lasting
 from weatherglass.clinical.criteria.investigations import INVESTIGATIONS
 from weatherglass.clinical.escalation import escalate, leading_finding
@@ -71,6 +76,7 @@ def synthesise(bedside: Bedside, findings: Sequence[Finding], *, is_narrowed: bo
         ceiling=ceiling,
         decisions=decisions_in_short(bedside),
         is_limited=has_ceiling(bedside),
+        is_not_for_resuscitation=is_not_for_resuscitation(bedside),
         not_assessed=unassessed,
         data_age=_data_age(bedside),
         is_stale=_is_stale(bedside),

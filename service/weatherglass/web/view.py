@@ -220,7 +220,7 @@ def first_of(review: Review) -> First:
         within=lasting(call.within) if call is not None else "",
         due=review.clock.full(call.due) if call is not None and call.due is not None else "",
         decided_by=call.decided_by if call is not None else "",
-        besides=call.reason.removeprefix(call.because.sentence).strip() if call is not None else "",
+        besides=call.besides if call is not None else "",
         investigations=review.investigations,
         not_assessed=unassessed,
     )
