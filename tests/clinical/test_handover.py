@@ -5,6 +5,8 @@ The four parts are those of SBAR; what goes into each is common practice and our
 
 from datetime import datetime, timedelta
 
+import pytest
+
 from tests.clinical.medicines.wards import injury, order, problem, result, reviewed, unconfirmed
 from tests.records import AT, Json, answer_of, earlier, full_set, patient
 from weatherglass.clinical.findings import Review
@@ -137,6 +139,118 @@ class TestAssessment:
         usual = [result("SBP", "92", earlier(f"{days} d")) for days in range(1, 8)]
         one = _review(*full_set(systolic_pressure="93 mm[Hg]"), *usual, problem("Chronic hypotension"))
         assert any("pressure" in s.lower() for s in one.handover.assessment[1:])
+
+
+class TestHowUrgent:
+    """The one who is called hears at once how urgent it is, and the worst before the rest."""
+
+    @pytest.mark.parametrize(
+        ("resources", "said"),
+        [
+            pytest.param(
+                [result("K", "6.7")],
+                "This is an emergency call: please come within 30 minutes, by 10:30.",
+                id="6.7",
+            ),
+            pytest.param(
+                [result("K", "6.1")], "This is an urgent call: please come within 1 hour, by 11:00.", id="6.1"
+            ),
+            pytest.param(
+                [result("K", "5.6")],
+                "This is a call for prompt review: please come within 4 hours, by 14:00.",
+                id="5.6",
+            ),
+        ],
+    )
+    def test_second_of_all(self, resources: list[Json], said: str) -> None:
+        """UK Kidney Association: severe from 6.5, moderate from 6.0, mild from 5.5; deadlines are ours."""
+        one = _review(*full_set(), *resources)
+        assert one.handover.situation[1] == said
+        assert one.handover.situation[2].startswith("What worries me most: Potassium")
+
+    def test_nothing_to_call_about(self) -> None:
+        assert not any("call:" in s for s in _review(*full_set()).handover.situation)
+
+    def test_the_worst_letter_first_and_the_whole_patient_next(self) -> None:
+        """A glucose of 2.4 stands under disability, which would come after circulation."""
+        one = _review(*full_set(pulse="95 /min"), result("K", "6.1"), result("glucose", "2.4"))
+        titles = [s.partition(":")[0] for s in one.handover.assessment[1:]]
+        assert titles == ["Disability", "Circulation"]
+
+    def test_the_score_speaks_for_the_whole_patient(self) -> None:
+        day_before = [{**r, "id": f"{r['id']}-0", "effectiveDateTime": earlier("10 h")} for r in full_set()]
+        ill = full_set(pulse="135 /min", respiration_rate="28 /min", spo2="90 %")
+        one = _review(*day_before, *ill, result("K", "6.1"))
+        titles = [s.partition(":")[0] for s in one.handover.assessment[1:]]
+        assert titles[0] == "Overall"
+
+
+class TestUntilThen:
+    """How often to look again: the interval of the score where it decided or is the shorter one."""
+
+    def test_the_score_decided(self) -> None:
+        """RCP NEWS2 2017, Chart 4: at least hourly at 5 to 6."""
+        one = _review(*full_set(respiration_rate="22 /min", spo2="93 %", pulse="95 /min"))
+        assert _starting(one.handover.recommendation, "Until then") == (
+            "Until then, observations: at least hourly; then look again."
+        )
+
+    def test_something_else_decided(self) -> None:
+        """Every 4 to 6 hours at a total of 1 is no answer to a glucose of 2.9."""
+        one = _review(*full_set(pulse="95 /min"), result("glucose", "2.9"))
+        assert _starting(one.handover.recommendation, "Until then") == (
+            "Until then: observations again by the time the team arrives, sooner if anything changes."
+        )
+
+    def test_the_interval_is_the_shorter_one(self) -> None:
+        """A call within 4 hours for a potassium, and hourly observations for a single 3."""
+        one = _review(*full_set(respiration_rate="8 /min"), result("K", "6.1"))
+        assert "at least hourly" in _starting(one.handover.recommendation, "Until then")
+
+    def test_nobody_is_called(self) -> None:
+        one = _review(*full_set())
+        assert _starting(one.handover.recommendation, "Observations") == (
+            "Observations: at least every 12 hours; then look again."
+        )
+
+    def test_without_a_single_vital_sign(self) -> None:
+        one = _review(result("K", "6.7"))
+        assert _starting(one.handover.recommendation, "Until then") == (
+            "Until then: a full set of observations now, and again by the time the team arrives, sooner "
+            "if anything changes."
+        )
+        none = _review(result("K", "4.2"))
+        assert "Observations: a full set now; then look again." in none.handover.recommendation
+
+
+class TestNothingMeasured:
+    """A record of results alone is told as such, with the results."""
+
+    def test_one_creatinine(self) -> None:
+        one = _review(result("creatinine", "118"))
+        assert "Not assessed: no vital signs are recorded." in one.handover.situation
+        assert one.handover.assessment[:2] == (
+            "Observations: not recorded, so how the patient is now is not known.",
+            "Results: creatinine 118 \u00b5mol/L (10:00 on 1 March).",
+        )
+
+    def test_many_results_are_counted(self) -> None:
+        """Eight are named, newest first."""
+        names = ("K", "Na", "Mg", "creatinine", "Hb", "INR", "platelets", "lactate", "digoxin")
+        values = ("4.2", "139", "0.9", "70", "130", "1.0", "220", "1.1", "0.8")
+        one = _review(
+            *(result(n, v, earlier("2 h")) for n, v in zip(names, values, strict=True)),
+            result("glucose", "6"),
+        )
+        said = _starting(one.handover.assessment, "Results: ")
+        assert said.startswith("Results: glucose 6 mmol/L (10:00 on 1 March);")
+        assert said.endswith("; and 2 more.")
+
+    def test_what_is_missing_of_a_score_is_named(self) -> None:
+        one = _review(*full_set(consciousness=None))
+        assert _starting(one.handover.situation, "NEWS2").startswith(
+            "NEWS2 is at least 0 and at most 3 (alertness not known)"
+        )
 
 
 def test_the_age_of_the_data_is_that_of_the_newest_round() -> None:

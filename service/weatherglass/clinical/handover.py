@@ -5,11 +5,12 @@ It is a draft filled from the record; what the record does not hold is said to b
 recorded, so that the caller can fill it in.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from weatherglass.clinical.bedside import Bedside
-from weatherglass.clinical.brief_words import current_score, score_change
+from weatherglass.clinical.brief_words import current_score, score_change, unknown_of
 from weatherglass.clinical.ceiling import NOT_RECORDED as CEILING_NOT_RECORDED
+from weatherglass.clinical.ceiling import has_ceiling
 from weatherglass.clinical.clock_words import lasting
 from weatherglass.clinical.findings import (
     Escalation,
@@ -24,22 +25,38 @@ from weatherglass.clinical.findings import (
 )
 from weatherglass.clinical.person_words import birth, numbered
 from weatherglass.clinical.record import OrderStatus
-from weatherglass.clinical.scoring import measures_of, show
-from weatherglass.clinical.signals import label_of
+from weatherglass.clinical.scoring import measure_of, measures_of, show
+from weatherglass.clinical.signals import Signal, label_of
 from weatherglass.clinical.subject import Sex
-from weatherglass.clinical.timeline import ObservationSet
+from weatherglass.clinical.timeline import BEDSIDE_SIGNALS, ObservationSet
 
 _NOT_RECORDED = "not recorded"
+#: The whole patient first: what speaks for everything is not to stand behind the single systems.
 _LETTERS = {
+    Letter.OVERALL: "Overall",
     Letter.AIRWAY: "Airway",
     Letter.BREATHING: "Breathing",
     Letter.CIRCULATION: "Circulation",
     Letter.DISABILITY: "Disability",
     Letter.EXPOSURE: "Exposure",
-    Letter.OVERALL: "Overall",
 }
+_CALLS: Mapping[Urgency, str] = {
+    Urgency.EMERGENCY: "This is an emergency call",
+    Urgency.URGENT: "This is an urgent call",
+    Urgency.PROMPT: "This is a call for prompt review",
+    Urgency.ROUTINE: "This call is not urgent",
+}
+#: Read out where there is nothing else: what a laboratory or a blood gas machine has measured.
+_RESULTS = tuple(
+    signal
+    for signal in Signal
+    if signal not in BEDSIDE_SIGNALS
+    and signal not in (Signal.MEAN_PRESSURE, Signal.WEIGHT, Signal.HEIGHT)
+    and not signal.value.startswith(("urine-", "reported-"))
+)
 _ACTING = ("hold", "reduce", "review", "avoid", "measure level")
 _MOST_NAMED = 6
+_MOST_RESULTS = 8
 
 
 def compose(
@@ -50,19 +67,38 @@ def compose(
     escalation: Escalation | None,
     ceiling: Sequence[str],
     investigations: Sequence[str],
+    unassessed: str,
 ) -> Handover:
-    """Write the handover of one review."""
+    """Write the handover of one review.
+
+    Args:
+        bedside: The patient.
+        findings: In the order of the review.
+        place: Where the patient is, empty when that is not recorded.
+        escalation: Whom to call; None when nobody.
+        ceiling: The recorded decisions, in sentences.
+        investigations: What is worth having now.
+        unassessed: What could not be assessed, in a sentence; empty when the patient was.
+    """
     score = current_score(findings)
     return Handover(
-        situation=tuple(_situation(bedside, score, place, escalation)),
+        situation=tuple(_situation(bedside, score, place, escalation, unassessed)),
         background=tuple(_background(bedside)),
-        assessment=tuple(_assessment(bedside, score, findings)),
-        recommendation=tuple(_recommendation(bedside, score, findings, escalation, ceiling, investigations)),
+        assessment=tuple(_assessment(bedside, score, findings, escalation)),
+        recommendation=(
+            *_recommendation(bedside, findings, escalation, ceiling, investigations),
+            *_until_then(score, escalation, unassessed),
+            "Read back what was agreed: not recorded.",
+        ),
     )
 
 
 def _situation(
-    bedside: Bedside, score: ScoreFinding | None, place: str, escalation: Escalation | None
+    bedside: Bedside,
+    score: ScoreFinding | None,
+    place: str,
+    escalation: Escalation | None,
+    unassessed: str,
 ) -> Iterator[str]:
     subject = bedside.record.subject
     who = subject.name or "a patient whose name is not recorded"
@@ -70,18 +106,27 @@ def _situation(
     sex = subject.sex.value if subject.sex in (Sex.FEMALE, Sex.MALE) else "sex not recorded"
     place = place or "a ward that is not recorded"
     yield (f"I am calling about {who}, {birth(subject)}, {numbered(subject)}, {age}, {sex}, on {place}.")
+    if escalation is not None:
+        yield f"{_CALLS[escalation.urgency]}: please come within {_by(bedside, escalation)}."
+        if escalation.because is not score:
+            yield f"What worries me most: {_plain(escalation.because.sentence)}."
+    if unassessed and (score is None or score.total is not None):  # An open total says it itself.
+        yield unassessed
     if score is not None:
         total = str(score.total)
         if score.total is None:
-            total = f"at least {score.lowest}, with values missing"
+            total = f"at least {score.lowest} and at most {score.highest} ({unknown_of(score)} not known)"
         moved = score_change(score, bedside.clock)
         since = ""
         if score.since is not None and score.urgency is not Urgency.ROUTINE:
             since = f"; at this level since {bedside.clock.full(score.since)}"
         at = f" {bedside.clock.at(score.at)}" if score.at is not None else ""
         yield f"{score.name} is {total}{at}{f', {moved}' if moved else ''}{since}."
-    if escalation is not None and escalation.because is not score:
-        yield f"What worries me most: {_plain(escalation.because.sentence)}."
+
+
+def _by(bedside: Bedside, escalation: Escalation) -> str:
+    due = f", by {bedside.clock.time(escalation.due)}" if escalation.due else ""
+    return f"{lasting(escalation.within)}{due}"
 
 
 def _background(bedside: Bedside) -> Iterator[str]:
@@ -98,18 +143,38 @@ def _background(bedside: Bedside) -> Iterator[str]:
     yield f"Allergies: {', '.join(a.text for a in record.allergies if a.text) or _NOT_RECORDED}."
 
 
-def _assessment(bedside: Bedside, score: ScoreFinding | None, findings: Sequence[Finding]) -> Iterator[str]:
+def _assessment(
+    bedside: Bedside, score: ScoreFinding | None, findings: Sequence[Finding], escalation: Escalation | None
+) -> Iterator[str]:
     if bedside.sets:
         newest = bedside.sets[-1]
         signs = [part.said for part in score.parts] if score is not None else _signs(newest)
         at = score.at if score is not None and score.at is not None else newest.end
         yield f"Observations {bedside.clock.at(at)}: {'; '.join(signs)}."
     else:
-        yield f"Observations: {_NOT_RECORDED}."
-    for letter, title in _LETTERS.items():
+        yield f"Observations: {_NOT_RECORDED}, so how the patient is now is not known."
+        yield from _results(bedside)
+    worst = escalation.because.letter if escalation is not None else Letter.OVERALL
+    for letter, title in sorted(_LETTERS.items(), key=lambda one: one[0] is not worst):
         said = [_plain(f.sentence) for f in findings if f.letter is letter and _is_told(f)]
         if said:
             yield f"{title}: {'. '.join(said)}."
+
+
+def _results(bedside: Bedside) -> Iterator[str]:
+    """Read out the newest of each result that still counts, the newest first."""
+    found = []
+    for signal in _RESULTS:
+        newest = bedside.record.series(signal).latest
+        if newest is not None and bedside.as_of - newest.at <= bedside.choices.laboratory_counts_for:
+            found.append((newest.at, signal, newest))
+    found.sort(key=lambda one: one[0], reverse=True)
+    said = [
+        f"{label_of(signal)} {show(measure_of(signal, one))} ({bedside.clock.full(at)})" for at, signal, one in found
+    ]
+    if said:
+        more = f"; and {len(said) - _MOST_RESULTS} more" if len(said) > _MOST_RESULTS else ""
+        yield f"Results: {'; '.join(said[:_MOST_RESULTS])}{more}."
 
 
 def _signs(newest: ObservationSet) -> list[str]:
@@ -132,15 +197,15 @@ def _is_told(finding: Finding) -> bool:
 
 def _recommendation(
     bedside: Bedside,
-    score: ScoreFinding | None,
     findings: Sequence[Finding],
     escalation: Escalation | None,
     ceiling: Sequence[str],
     investigations: Sequence[str],
 ) -> Iterator[str]:
     if escalation is not None:
-        due = f", by {bedside.clock.time(escalation.due)}" if escalation.due else ""
-        yield f"Please come and see the patient within {lasting(escalation.within)}{due}."
+        yield f"Please come and see the patient within {_by(bedside, escalation)}."
+        if has_ceiling(bedside):  # What a refusal of resuscitation leaves open is said with it below.
+            yield escalation.besides
     yield from ceiling or (CEILING_NOT_RECORDED,)
     acting = [f for f in findings if isinstance(f, MedicineFinding) and f.action in _ACTING]
     for action in _ACTING:
@@ -150,9 +215,24 @@ def _recommendation(
             yield f"Drug chart, please decide whether to {action}: {', '.join(named[:_MOST_NAMED])}{more}."
     if investigations:
         yield f"Worth having now: {', '.join(investigations)}."
-    if score is not None and score.monitoring:
-        yield f"Until then: {score.monitoring}; then look again."
-    yield "Read back what was agreed: not recorded."
+
+
+def _until_then(score: ScoreFinding | None, escalation: Escalation | None, unassessed: str) -> Iterator[str]:
+    """Say when to observe again: the interval of the score only where it decided or is the shorter one."""
+    monitoring = score.monitoring if score is not None else ""
+    if escalation is None:
+        if monitoring or unassessed:
+            yield f"Observations: {monitoring or 'a full set now'}; then look again."
+        return
+    interval = score.monitoring_interval if score is not None else None
+    if monitoring and (
+        escalation.because is score or (interval is not None and interval <= escalation.within)
+    ):
+        yield f"Until then, observations: {monitoring}; then look again."
+        return
+    is_due = bool(unassessed) or escalation.because.kind is Kind.OBSERVATIONS_OVERDUE
+    first = "a full set of observations now, and again" if is_due else "observations again"
+    yield f"Until then: {first} by the time the team arrives, sooner if anything changes."
 
 
 def _plain(sentence: str) -> str:

@@ -72,6 +72,7 @@ def synthesise(bedside: Bedside, findings: Sequence[Finding], *, is_narrowed: bo
             escalation=escalation,
             ceiling=ceiling,
             investigations=investigations,
+            unassessed=unassessed,
         ),
         ceiling=ceiling,
         decisions=decisions_in_short(bedside),
