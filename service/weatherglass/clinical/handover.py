@@ -25,6 +25,7 @@ from weatherglass.clinical.findings import (
 )
 from weatherglass.clinical.person_words import birth, numbered
 from weatherglass.clinical.record import OrderStatus
+from weatherglass.clinical.result_levels import counts_for
 from weatherglass.clinical.scoring import measure_of, measures_of, show
 from weatherglass.clinical.signals import Signal, label_of
 from weatherglass.clinical.subject import Sex
@@ -166,11 +167,12 @@ def _results(bedside: Bedside) -> Iterator[str]:
     found = []
     for signal in _RESULTS:
         newest = bedside.record.series(signal).latest
-        if newest is not None and bedside.as_of - newest.at <= bedside.choices.laboratory_counts_for:
+        if newest is not None and bedside.as_of - newest.at <= counts_for(signal, bedside.choices):
             found.append((newest.at, signal, newest))
     found.sort(key=lambda one: one[0], reverse=True)
     said = [
-        f"{label_of(signal)} {show(measure_of(signal, one))} ({bedside.clock.full(at)})" for at, signal, one in found
+        f"{label_of(signal)} {show(measure_of(signal, one))} ({bedside.clock.full(at)})"
+        for at, signal, one in found
     ]
     if said:
         more = f"; and {len(said) - _MOST_RESULTS} more" if len(said) > _MOST_RESULTS else ""
