@@ -244,7 +244,7 @@ class TestRulesAreComplete:
                 classes=(MedicineClass.NSAID,),
                 action=Action.HOLD,
                 reason="Made up.",
-                restart=RestartPlan(condition="made up"),
+                restart=RestartPlan(conditions=("made up",)),
                 sources=(),
             )
 

@@ -115,10 +115,34 @@ class TestRestartOnlyOfWhatMayBeHeld:
         (found,) = suggestions(reviewed(*injury(1), order("Furosemide 40 mg", "C03CA01"))).values()
         assert found.action == "review"
         assert found.restart is not None
-        assert found.restart.condition == "if it is held: volume restored, or overload returning"
+        assert found.restart.condition == "if it is held: volume restored (or overload returning)"
 
     def test_hold(self) -> None:
         """A hold has its plan without an if."""
         (found,) = suggestions(reviewed(*injury(1), order("Ibuprofen 400 mg", "M01AE01"))).values()
         assert found.restart is not None
         assert found.restart.condition.startswith("kidney function")
+
+    @pytest.mark.parametrize(
+        ("drug", "said"),
+        [
+            pytest.param(
+                "Spironolactone",
+                "potassium below 5.0 mmol/L, creatinine settling, the cause of the high potassium dealt with "
+                "and blood pressure back at its usual level; chronic benefit is lost if it stays off; check "
+                "the indication again",
+                id="potassium-and-indication-once",
+            ),
+            pytest.param(
+                "Metformin",
+                "eGFR stable and at least 30, eating and drinking normally, lactate normal, its cause dealt "
+                "with and the acute illness settled",
+                id="stricter-condition-stands-for-the-milder",
+            ),
+        ],
+    )
+    def test_each_condition_once(self, drug: str, said: str) -> None:
+        """Three rules in one line of the demo ward ask for each thing once."""
+        (found,) = [f for f in suggestions(demo("04-aki-nephrotoxics")).values() if drug in f.medicine]
+        assert found.restart is not None
+        assert found.restart.condition == said

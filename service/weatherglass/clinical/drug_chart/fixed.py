@@ -19,13 +19,16 @@ from weatherglass.clinical.criteria.medicine_rules.rule import (
     RestartPlan,
     RuleCondition,
     Trigger,
+    plan_words,
 )
 from weatherglass.clinical.criteria.medicine_rules.rules import RULES
 from weatherglass.clinical.criteria.medicine_rules.urgencies import URGENCY_SOURCE
+from weatherglass.clinical.criteria.medicine_rules.ways_back import COVERED_BY
 from weatherglass.clinical.drug_chart.judgement import RANK, Judged, Variant
 from weatherglass.clinical.drug_chart.level_triggers import AS_RULES
 from weatherglass.clinical.sources import Source
 
+_BY_NOTHING: Final[frozenset[str]] = frozenset()
 #: Actions that may end in a medicine not being given.
 CAN_BE_HELD: Final = (Action.HOLD, Action.REDUCE, Action.REVIEW, Action.AVOID)
 _BY_KEY: Final[dict[str, MedicineRule]] = {
@@ -112,10 +115,13 @@ def _asks_rate(rule: MedicineRule, variant: Variant) -> bool:
 
 
 def way_back(plans: Sequence[RestartPlan]) -> WayBack:
-    """Put one or several ways back together."""
+    """Put one or several ways back together: each condition once, the strictest of its kind."""
     special = dict.fromkeys(plan.who for plan in plans if plan.who != USUAL_WHO)
+    asked = dict.fromkeys(each for plan in plans for each in plan.conditions)
+    needed = [each for each in asked if COVERED_BY.get(each, _BY_NOTHING).isdisjoint(asked)]
+    then = dict.fromkeys(each for plan in plans for each in plan.then)
     return WayBack(
-        condition="; and ".join(_said_once((plan.condition.split("; ") for plan in plans), "; ")),
+        condition=plan_words(needed, tuple(then)),
         who=" and ".join(special) or USUAL_WHO,
         within=min(plan.within for plan in plans),
     )

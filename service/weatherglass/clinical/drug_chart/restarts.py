@@ -11,7 +11,7 @@ from typing import Final
 from weatherglass.clinical.bedside import Bedside
 from weatherglass.clinical.chart import Line, Standing, is_in_use, systemic_classes
 from weatherglass.clinical.criteria import publications as cited
-from weatherglass.clinical.criteria.medicine_rules import timing
+from weatherglass.clinical.criteria.medicine_rules import timing, ways_back
 from weatherglass.clinical.criteria.medicine_rules.potassium_and_sodium import NOT_TO_BE_STARTED
 from weatherglass.clinical.criteria.medicine_rules.rule import (
     RESTART_SOURCE,
@@ -44,7 +44,9 @@ _AGAINST: Final = (Action.HOLD, Action.REDUCE, Action.REVIEW, Action.AVOID, Acti
 _NOT_ABOVE_5: Final = frozenset(key.value for key in NOT_TO_BE_STARTED.classes)
 _ASKED_ABOUT: Final = frozenset(key.value for key in timing.ASKED_ABOUT_AFTERWARDS)
 _HEART_FAILURE: Final = frozenset(key.value for key in timing.HEART_FAILURE_MEDICINES)
-_ANY_PLAN: Final = RestartPlan(condition="what it was held for has passed; check the indication again")
+_ANY_PLAN: Final = RestartPlan(
+    conditions=("what it was held for has passed",), then=(ways_back.CHECK_INDICATION,)
+)
 
 
 def restarts(bedside: Bedside, situation: Situation, over: Sequence[Recovered]) -> Iterator[MedicineFinding]:

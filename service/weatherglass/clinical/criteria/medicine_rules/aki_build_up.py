@@ -5,6 +5,7 @@ from typing import Final
 from weatherglass.clinical.criteria import kdigo_aki_2012
 from weatherglass.clinical.criteria import publications as cited
 from weatherglass.clinical.criteria.medicine_classes import MedicineClass
+from weatherglass.clinical.criteria.medicine_rules import ways_back
 from weatherglass.clinical.criteria.medicine_rules.rule import (
     Action,
     MedicineRule,
@@ -18,7 +19,7 @@ from weatherglass.clinical.sources import Mark, our_choice
 _C = MedicineClass
 
 _KIDNEYS = "creatinine and potassium daily"
-_RECOVERED = RestartPlan(condition="kidney function back at its usual level and still needed")
+_RECOVERED = RestartPlan(conditions=(ways_back.KIDNEYS_RECOVERED,), then=(ways_back.CHECK_INDICATION,))
 
 _INFECTION: Final = (
     MedicineRule(
@@ -149,7 +150,7 @@ _BUILD_UP: Final = (
         caution="Tell psychiatry and the renal team; a long gap brings relapse.",
         monitor=("lithium level now", "sodium"),
         restart=RestartPlan(
-            condition="level in range and kidney function settling, with psychiatry",
+            conditions=(ways_back.LEVEL_IN_RANGE, ways_back.KIDNEYS_SETTLING),
             who="psychiatry with the renal team and the ward pharmacist",
         ),
         sources=(
@@ -177,7 +178,7 @@ _BUILD_UP: Final = (
         caution="Ask about folinic acid when a dose was taken recently.",
         monitor=("full blood count", "liver tests"),
         restart=RestartPlan(
-            condition="kidney function and blood count recovered",
+            conditions=(ways_back.KIDNEYS_RECOVERED, "blood count recovered"),
             who="the specialist who prescribes it",
         ),
         sources=(cited.memory("methotrexate in kidney injury"),),

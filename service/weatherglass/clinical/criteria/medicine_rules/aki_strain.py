@@ -9,6 +9,7 @@ from typing import Final
 
 from weatherglass.clinical.criteria import publications as cited
 from weatherglass.clinical.criteria.medicine_classes import MedicineClass
+from weatherglass.clinical.criteria.medicine_rules import ways_back
 from weatherglass.clinical.criteria.medicine_rules.rule import (
     Action,
     MedicineRule,
@@ -22,7 +23,7 @@ from weatherglass.clinical.sources import Mark, our_choice
 _C = MedicineClass
 
 _KIDNEYS = "creatinine and potassium daily"
-_RECOVERED = RestartPlan(condition="kidney function back at its usual level and still needed")
+_RECOVERED = RestartPlan(conditions=(ways_back.KIDNEYS_RECOVERED,), then=(ways_back.CHECK_INDICATION,))
 
 _STRAIN: Final = (
     MedicineRule(
@@ -35,7 +36,7 @@ _STRAIN: Final = (
         "and can inflame the kidney itself.",
         caution="Low-dose aspirin is not meant. Plan another analgesic.",
         monitor=(_KIDNEYS,),
-        restart=RestartPlan(condition="kidney function recovered, and no safer analgesic will do"),
+        restart=RestartPlan(conditions=(ways_back.KIDNEYS_RECOVERED, ways_back.NO_SAFER_ANALGESIC)),
         sources=(
             cited.NICE_AKI.at("risk medicines: NSAIDs"),
             cited.AKI_PHARMACY.at("NSAIDs"),
@@ -73,8 +74,13 @@ _STRAIN: Final = (
         "knows the patient.",
         monitor=(_KIDNEYS, "blood pressure"),
         restart=RestartPlan(
-            condition="blood pressure, volume and potassium recovered and creatinine settling; check the "
-            "indication again and re-titrate"
+            conditions=(
+                ways_back.PRESSURE,
+                ways_back.VOLUME,
+                ways_back.POTASSIUM_IN_RANGE,
+                ways_back.KIDNEYS_SETTLING,
+            ),
+            then=(ways_back.CHECK_INDICATION, "re-titrate"),
         ),
         sources=(
             cited.NICE_AKI.at("risk medicines: ACE inhibitors, angiotensin receptor blockers"),
@@ -91,7 +97,7 @@ _STRAIN: Final = (
         reason="It keeps potassium in while the kidney cannot clear it, and takes volume away.",
         caution="In heart failure tell the heart failure team and plan the restart.",
         monitor=(_KIDNEYS,),
-        restart=RestartPlan(condition="potassium below 5.0 mmol/L and creatinine settling"),
+        restart=RestartPlan(conditions=(ways_back.POTASSIUM_BELOW_5, ways_back.KIDNEYS_SETTLING)),
         sources=(
             cited.AKI_PHARMACY.at("potassium-sparing diuretics"),
             cited.HYPERKALAEMIA.at("medicines that raise potassium", Mark.SECONDARY),
@@ -108,7 +114,7 @@ _STRAIN: Final = (
         "someone who is dry, keep it in someone who is overloaded.",
         caution="Examine the volume state first; the record may not show it.",
         monitor=("fluid balance and weight daily", _KIDNEYS),
-        restart=RestartPlan(condition="volume restored, or overload returning"),
+        restart=RestartPlan(conditions=(ways_back.VOLUME_OR_OVERLOAD,)),
         sources=(
             cited.NICE_AKI.at("risk medicines: diuretics"),
             cited.AKI_RESTART.at("restart of diuretics"),
@@ -132,7 +138,7 @@ _STRAIN: Final = (
         reason="An injured kidney needs pressure to be perfused.",
         caution="Keep what controls angina or a heart rate unless the pressure forbids it.",
         monitor=("blood pressure",),
-        restart=RestartPlan(condition="blood pressure back at its usual level"),
+        restart=RestartPlan(conditions=(ways_back.PRESSURE,)),
         sources=(cited.AKI_PHARMACY.at("quick guide, antihypertensives and nitrates"),),
     ),
     MedicineRule(
@@ -186,7 +192,9 @@ _STRAIN: Final = (
         only_when=(RuleCondition.INTRAVENOUS,),
         action=Action.HOLD,
         reason="Into a vein it is toxic to the tubules.",
-        restart=RestartPlan(condition="kidney function recovered; check calcium and vitamin D first"),
+        restart=RestartPlan(
+            conditions=(ways_back.KIDNEYS_RECOVERED,), then=("check calcium and vitamin D first",)
+        ),
         sources=(cited.memory("intravenous bisphosphonates in kidney injury"),),
     ),
     MedicineRule(
@@ -229,7 +237,7 @@ _DIABETES: Final = (
         action=Action.HOLD,
         reason="Metformin is cleared by the kidney alone; when it builds up, lactate rises.",
         monitor=("glucose", "lactate if unwell"),
-        restart=RestartPlan(condition="eGFR stable and at least 30, eating, and no sepsis"),
+        restart=RestartPlan(conditions=(ways_back.EGFR_30, ways_back.EATING, ways_back.NO_SEPSIS)),
         sources=(
             cited.NICE_DIABETES.at("metformin and kidney function"),
             cited.NICE_AKI_MEDICINES.at("medicines cleared by the kidney"),
@@ -243,7 +251,7 @@ _DIABETES: Final = (
         action=Action.REVIEW,
         steps=(Step(action=Action.HOLD, when=(RuleCondition.EGFR_BELOW_30,)),),
         reason="Metformin is not for an eGFR below 30, and its dose needs a look below 45.",
-        restart=RestartPlan(condition="eGFR stable and at least 30"),
+        restart=RestartPlan(conditions=(ways_back.EGFR_30,)),
         sources=(cited.NICE_DIABETES.at("metformin: below 30, and below 45"),),
     ),
     MedicineRule(
@@ -254,7 +262,7 @@ _DIABETES: Final = (
         also=(Action.MONITOR,),
         reason="It takes volume away, and in acute illness can bring ketoacidosis with a normal glucose.",
         monitor=("blood ketones, even when glucose is normal",),
-        restart=RestartPlan(condition="eating and drinking normally, ketones normal and stable"),
+        restart=RestartPlan(conditions=(ways_back.EATING, ways_back.KETONES)),
         sources=(cited.MHRA_SGLT2.at("interrupt during acute serious illness"),),
     ),
     MedicineRule(

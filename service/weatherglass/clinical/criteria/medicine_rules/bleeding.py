@@ -8,6 +8,7 @@ from typing import Final
 
 from weatherglass.clinical.criteria import publications as cited
 from weatherglass.clinical.criteria.medicine_classes import MedicineClass
+from weatherglass.clinical.criteria.medicine_rules import ways_back
 from weatherglass.clinical.criteria.medicine_rules.rule import (
     Action,
     MedicineRule,
@@ -21,7 +22,10 @@ from weatherglass.clinical.sources import Mark, our_choice
 _C = MedicineClass
 
 _HAEMOSTASIS = RestartPlan(
-    condition="bleeding controlled, and the risk of thrombosis weighed against the risk of more bleeding",
+    conditions=(
+        ways_back.BLEEDING_CONTROLLED,
+        "the risk of thrombosis weighed against that of more bleeding",
+    ),
     who="senior doctor with haematology, and cardiology where the heart is the reason",
 )
 
@@ -123,7 +127,7 @@ _BLEEDING: Final = (
         action=Action.HOLD,
         also=(Action.AVOID,),
         reason="It ulcerates the gut and weakens platelets.",
-        restart=RestartPlan(condition="bleeding controlled, and no safer analgesic will do"),
+        restart=RestartPlan(conditions=(ways_back.BLEEDING_CONTROLLED, ways_back.NO_SAFER_ANALGESIC)),
         sources=(cited.memory("NSAIDs while bleeding"),),
     ),
     MedicineRule(
@@ -168,7 +172,8 @@ _RAISED_INR: Final = (
         "mechanical valve ask haematology and cardiology before a dose is chosen.",
         monitor=("INR again in 24 hours", "haemoglobin"),
         restart=RestartPlan(
-            condition="INR below 5.0, at a lower maintenance dose, with the cause found",
+            conditions=("INR below 5.0", "its cause found"),
+            then=("restart at a lower maintenance dose",),
             who="senior ward review with the anticoagulation service",
         ),
         sources=(cited.BSH_WARFARIN.at("INR > 8.0, no bleeding", Mark.SECONDARY),),
@@ -183,7 +188,8 @@ _RAISED_INR: Final = (
         reason="Consider holding one or two doses and lowering the maintenance dose; look for the cause.",
         monitor=("INR daily",),
         restart=RestartPlan(
-            condition="INR below 5.0, at a lower maintenance dose, with the cause found",
+            conditions=("INR below 5.0", "its cause found"),
+            then=("restart at a lower maintenance dose",),
             who="senior ward review with the anticoagulation service",
         ),
         sources=(cited.BSH_WARFARIN.at("INR 5.0 to 8.0, no bleeding", Mark.SECONDARY),),
@@ -210,7 +216,9 @@ _PLATELETS: Final = (
         reason="Below 50 prophylaxis is more likely to bleed than to help.",
         caution="If heparin was started in the last two weeks think of heparin-induced thrombocytopenia.",
         monitor=("platelets daily",),
-        restart=RestartPlan(condition="platelets at least 50 and rising, with haematology"),
+        restart=RestartPlan(
+            conditions=("platelets at least 50 and rising",), then=("decide with haematology",)
+        ),
         sources=(cited.memory("heparin prophylaxis and platelets below 50"),),
     ),
     MedicineRule(
@@ -238,7 +246,7 @@ _PLATELETS: Final = (
         "all heparin, flushes and coated lines too.",
         caution="The risk is thrombosis: haematology chooses another anticoagulant at once.",
         monitor=("platelets daily", "the clinical score for heparin-induced thrombocytopenia"),
-        restart=RestartPlan(condition="heparin-induced thrombocytopenia excluded", who="haematology"),
+        restart=RestartPlan(conditions=("heparin-induced thrombocytopenia excluded",), who="haematology"),
         sources=(cited.memory("heparin-induced thrombocytopenia"),),
     ),
 )

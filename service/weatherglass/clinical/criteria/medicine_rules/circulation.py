@@ -4,6 +4,7 @@ from typing import Final
 
 from weatherglass.clinical.criteria import publications as cited
 from weatherglass.clinical.criteria.medicine_classes import MedicineClass
+from weatherglass.clinical.criteria.medicine_rules import ways_back
 from weatherglass.clinical.criteria.medicine_rules.rule import (
     Action,
     MedicineRule,
@@ -16,8 +17,8 @@ from weatherglass.clinical.sources import our_choice
 
 _C = MedicineClass
 
-_PRESSURE_BACK = RestartPlan(condition="blood pressure back at its usual level; check the indication again")
-_PULSE_BACK = RestartPlan(condition="pulse and rhythm recovered, ECG reviewed; restart at a lower dose")
+_PRESSURE_BACK = RestartPlan(conditions=(ways_back.PRESSURE,), then=(ways_back.CHECK_INDICATION,))
+_PULSE_BACK = RestartPlan(conditions=(ways_back.PULSE, ways_back.ECG), then=(ways_back.LOWER_DOSE,))
 #: In heart failure a number alone does not decide.
 _DISCUSS = Step(action=Action.REVIEW, when=(RuleCondition.HEART_FAILURE,))
 _HEART_FAILURE = (
@@ -50,7 +51,7 @@ _LOW_PRESSURE: Final = (
         reason="It takes volume away: consider holding it in someone who is dry, keep it in someone who is "
         "overloaded.",
         caution=_HEART_FAILURE,
-        restart=RestartPlan(condition="volume restored, or overload returning"),
+        restart=RestartPlan(conditions=(ways_back.VOLUME_OR_OVERLOAD,)),
         sources=(cited.AKI_PHARMACY.at("quick guide, diuretics when pressure is low"),),
     ),
     MedicineRule(
@@ -106,7 +107,7 @@ _LOW_PRESSURE: Final = (
         also=(Action.MONITOR,),
         reason="It takes volume away.",
         monitor=("blood ketones, even when glucose is normal",),
-        restart=RestartPlan(condition="eating and drinking normally, ketones normal and stable"),
+        restart=RestartPlan(conditions=(ways_back.EATING, ways_back.KETONES)),
         sources=(cited.memory("SGLT2 inhibitors and volume"), cited.MHRA_SGLT2.at("acute serious illness")),
     ),
     MedicineRule(
@@ -194,7 +195,9 @@ _SLOW_PULSE: Final = (
         also=(Action.LEVEL,),
         reason="A slow pulse on digoxin is poisoning until shown otherwise.",
         monitor=("digoxin level", "potassium and magnesium", "12-lead ECG"),
-        restart=RestartPlan(condition="pulse recovered and level in range; restart at a lower dose"),
+        restart=RestartPlan(
+            conditions=(ways_back.PULSE, ways_back.LEVEL_IN_RANGE), then=(ways_back.LOWER_DOSE,)
+        ),
         sources=(cited.memory("digoxin in bradycardia"),),
     ),
     MedicineRule(
@@ -248,8 +251,7 @@ _SLOW_PULSE: Final = (
         reason="Lithium can poison the sinus node.",
         monitor=("lithium level", "12-lead ECG"),
         restart=RestartPlan(
-            condition="pulse recovered and level in range",
-            who="psychiatry with the ward pharmacist",
+            conditions=(ways_back.PULSE, ways_back.LEVEL_IN_RANGE), who="psychiatry with the ward pharmacist"
         ),
         sources=(cited.memory("lithium in bradycardia"),),
     ),

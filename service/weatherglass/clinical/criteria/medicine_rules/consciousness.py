@@ -4,6 +4,7 @@ from typing import Final
 
 from weatherglass.clinical.criteria import publications as cited
 from weatherglass.clinical.criteria.medicine_classes import MedicineClass
+from weatherglass.clinical.criteria.medicine_rules import ways_back
 from weatherglass.clinical.criteria.medicine_rules.rule import (
     Action,
     MedicineRule,
@@ -16,9 +17,7 @@ from weatherglass.clinical.sources import Mark, our_choice
 
 _C = MedicineClass
 
-_AWAKE = RestartPlan(
-    condition="awake and breathing normally; restart at a lower dose, watching for withdrawal"
-)
+_AWAKE = RestartPlan(conditions=(ways_back.AWAKE,), then=(ways_back.LOWER_DOSE, "watch for withdrawal"))
 _WATCH = (
     "sedation, breathing rate and oxygen saturation every 15 minutes at first",
     "glucose and a blood gas",

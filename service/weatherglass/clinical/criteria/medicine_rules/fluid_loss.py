@@ -8,6 +8,7 @@ from typing import Final
 
 from weatherglass.clinical.criteria import publications as cited
 from weatherglass.clinical.criteria.medicine_classes import MedicineClass
+from weatherglass.clinical.criteria.medicine_rules import ways_back
 from weatherglass.clinical.criteria.medicine_rules.rule import (
     Action,
     MedicineRule,
@@ -29,7 +30,7 @@ RULES: Final = (
         caution="For heart failure decide with its team.",
         monitor=("creatinine and potassium", "blood pressure", "fluid balance"),
         restart=RestartPlan(
-            condition="eating and drinking, and fluid, pressure and creatinine back to usual"
+            conditions=(ways_back.EATING, ways_back.VOLUME, ways_back.PRESSURE, ways_back.KIDNEYS_RECOVERED)
         ),
         sources=(cited.NICE_AKI.at("consider a pause in diarrhoea, vomiting or sepsis", Mark.FROM_MEMORY),),
     ),
@@ -41,7 +42,7 @@ RULES: Final = (
         also=(Action.MONITOR,),
         reason="It takes more fluid away, and without food it can bring ketoacidosis with a normal glucose.",
         monitor=("blood ketones, even when glucose is normal",),
-        restart=RestartPlan(condition="eating and drinking normally, ketones normal and stable"),
+        restart=RestartPlan(conditions=(ways_back.EATING, ways_back.KETONES)),
         sources=(cited.MHRA_SGLT2.at("interrupt during acute serious illness"),),
     ),
     MedicineRule(

@@ -4,6 +4,7 @@ from typing import Final
 
 from weatherglass.clinical.criteria import publications as cited
 from weatherglass.clinical.criteria.medicine_classes import MedicineClass
+from weatherglass.clinical.criteria.medicine_rules import ways_back
 from weatherglass.clinical.criteria.medicine_rules.rule import Action, MedicineRule, RestartPlan, Trigger
 from weatherglass.clinical.sources import Mark
 
@@ -19,7 +20,8 @@ _LOW_GLUCOSE: Final = (
         "the kidneys are impaired.",
         monitor=("capillary glucose every hour at first, then every 4 hours",),
         restart=RestartPlan(
-            condition="glucose steady and eating; dose and need reviewed with the diabetes team"
+            conditions=("glucose steady", ways_back.EATING),
+            then=("review dose and need with the diabetes team",),
         ),
         sources=(cited.HYPOGLYCAEMIA.at("sulfonylureas: prolonged hypoglycaemia", Mark.SECONDARY),),
     ),
@@ -84,7 +86,7 @@ _ACID: Final = (
         reason="Metformin slows the clearance of lactate.",
         caution="Look for the cause of the lactate first: perfusion, sepsis, liver, bowel.",
         monitor=("lactate and blood gas again", "kidney function"),
-        restart=RestartPlan(condition="lactate normal, kidney function stable, and the cause dealt with"),
+        restart=RestartPlan(conditions=("lactate normal", "its cause dealt with", ways_back.KIDNEYS_STABLE)),
         sources=(
             cited.NICE_DIABETES.at("metformin and lactic acidosis"),
             cited.memory("metformin in a raised lactate"),
@@ -98,7 +100,7 @@ _ACID: Final = (
         also=(Action.MONITOR,),
         reason="An acidosis may be ketoacidosis, which an SGLT2 inhibitor can bring with a normal glucose.",
         monitor=("blood ketones now, even when glucose is normal",),
-        restart=RestartPlan(condition="eating and drinking normally, ketones normal and stable"),
+        restart=RestartPlan(conditions=(ways_back.EATING, ways_back.KETONES)),
         sources=(cited.MHRA_SGLT2.at("ketoacidosis"),),
     ),
     MedicineRule(
@@ -124,8 +126,8 @@ _KETONES: Final = (
         caution="A normal glucose does not reassure.",
         monitor=("blood ketones and a venous gas now, and again within 2 hours",),
         restart=RestartPlan(
-            condition="ketones normal and stable, eating and drinking normally; after ketoacidosis only with "
-            "the diabetes team"
+            conditions=(ways_back.EATING, ways_back.KETONES),
+            then=("after ketoacidosis only with the diabetes team",),
         ),
         sources=(cited.MHRA_SGLT2.at("ketoacidosis"),),
     ),

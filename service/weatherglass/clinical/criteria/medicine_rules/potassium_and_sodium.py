@@ -4,6 +4,7 @@ from typing import Final
 
 from weatherglass.clinical.criteria import publications as cited
 from weatherglass.clinical.criteria.medicine_classes import MedicineClass
+from weatherglass.clinical.criteria.medicine_rules import ways_back
 from weatherglass.clinical.criteria.medicine_rules.rule import (
     Action,
     MedicineRule,
@@ -21,7 +22,8 @@ _AT_6 = Step(action=Action.HOLD, when=(RuleCondition.POTASSIUM_AT_LEAST_6,))
 #: A haemolysed sample may read falsely high: nothing is held on it alone.
 _SPURIOUS = Step(action=Action.REVIEW, when=(RuleCondition.HAEMOLYSED_SAMPLE,))
 _BELOW_5 = RestartPlan(
-    condition="potassium below 5.0 mmol/L and its cause dealt with; chronic benefit is lost if it stays off"
+    conditions=(ways_back.POTASSIUM_BELOW_5, "the cause of the high potassium dealt with"),
+    then=("chronic benefit is lost if it stays off",),
 )
 _LIST = cited.HYPERKALAEMIA.at("medicines that raise potassium", Mark.SECONDARY)
 
@@ -36,7 +38,7 @@ _HIGH_POTASSIUM: Final = (
         reason="It adds the potassium that is already too high.",
         caution="Look for potassium in infusions and feeds as well.",
         monitor=(_REPEAT,),
-        restart=RestartPlan(condition="potassium below the lower limit of the laboratory"),
+        restart=RestartPlan(conditions=("potassium below the lower limit of the laboratory",)),
         sources=(_LIST,),
     ),
     MedicineRule(
@@ -166,7 +168,7 @@ _LOW_SODIUM: Final = (
         action=Action.HOLD,
         reason="A thiazide is a common cause of a low sodium and can make it fall fast.",
         monitor=("sodium every 4 to 6 hours at first; too fast a rise harms the brain",),
-        restart=RestartPlan(condition="sodium recovered, and no other diuretic will do"),
+        restart=RestartPlan(conditions=("sodium recovered", "no other diuretic will do")),
         sources=(cited.memory("thiazides and a low sodium"),),
     ),
     MedicineRule(

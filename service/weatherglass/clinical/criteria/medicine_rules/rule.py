@@ -4,7 +4,7 @@ Rules are data. Nothing here decides; `weatherglass.clinical.assessments.medicin
 An action is always a suggestion: `ACTION_WORDS` holds the only words it is given in.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
 from enum import StrEnum
@@ -157,11 +157,41 @@ USUAL_WHO: Final = "senior ward review, with the ward pharmacist"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RestartPlan:
-    """What brings a held medicine back: the condition, who decides, and by when to look."""
+    """What brings a held medicine back.
 
-    condition: str
+    Attributes:
+        conditions: What has to be so, in the words of `ways_back` where several rules share it.
+        then: What goes with the restart itself.
+        who: Who decides.
+        within: By when somebody looks at it.
+    """
+
+    conditions: tuple[str, ...]
+    then: tuple[str, ...] = ()
     who: str = USUAL_WHO
     within: timedelta = timedelta(hours=24)
+
+    def __post_init__(self) -> None:
+        """Refuse a plan without a condition."""
+        if not self.conditions:
+            raise ValueError("A way back needs a condition.")
+
+    @property
+    def condition(self) -> str:
+        """The conditions, and what goes with them, as they are read."""
+        return plan_words(self.conditions, self.then)
+
+
+def plan_words(conditions: Sequence[str], then: Sequence[str]) -> str:
+    """Write a way back.
+
+    Examples:
+        >>> plan_words(("awake", "breathing normally", "eating"), ("restart at a lower dose",))
+        'awake, breathing normally and eating; restart at a lower dose'
+    """
+    *others, last = conditions
+    first = f"{', '.join(others)} and {last}" if others else last
+    return "; ".join((first, *then))
 
 
 #: Ours: the deadline and the roles of a restart plan; no publication sets them.

@@ -4,6 +4,7 @@ from typing import Final
 
 from weatherglass.clinical.criteria import publications as cited
 from weatherglass.clinical.criteria.medicine_classes import MedicineClass
+from weatherglass.clinical.criteria.medicine_rules import ways_back
 from weatherglass.clinical.criteria.medicine_rules.rule import (
     Action,
     MedicineRule,
@@ -25,7 +26,7 @@ _SEPSIS: Final = (
         also=(Action.MONITOR,),
         reason="In acute illness it can bring ketoacidosis with a normal glucose.",
         monitor=("blood ketones, even when glucose is normal",),
-        restart=RestartPlan(condition="eating and drinking normally, ketones normal and stable"),
+        restart=RestartPlan(conditions=(ways_back.EATING, ways_back.KETONES)),
         sources=(cited.MHRA_SGLT2.at("interrupt during acute serious illness"),),
     ),
     MedicineRule(
@@ -46,7 +47,9 @@ _SEPSIS: Final = (
         ),
         reason="When oxygen, pressure or the kidneys fail, lactate rises and metformin slows its clearance.",
         monitor=("lactate", "glucose"),
-        restart=RestartPlan(condition="illness settled, eating, kidney function stable"),
+        restart=RestartPlan(
+            conditions=(ways_back.ILLNESS_SETTLED, ways_back.EATING, ways_back.KIDNEYS_STABLE)
+        ),
         sources=(cited.memory("metformin in hypoxia, shock, kidney injury and contrast"),),
     ),
     MedicineRule(
@@ -55,7 +58,7 @@ _SEPSIS: Final = (
         classes=(_C.NSAID,),
         action=Action.HOLD,
         reason="In sepsis the kidney depends on the prostaglandins that an NSAID takes away.",
-        restart=RestartPlan(condition="illness settled and kidney function normal"),
+        restart=RestartPlan(conditions=(ways_back.ILLNESS_SETTLED, ways_back.KIDNEYS_RECOVERED)),
         sources=(cited.memory("NSAIDs in sepsis"),),
     ),
     MedicineRule(
@@ -76,7 +79,7 @@ _SEPSIS: Final = (
         caution="After a transplant never without the transplant team; otherwise tell the specialist who "
         "prescribes it.",
         monitor=("full blood count",),
-        restart=RestartPlan(condition="infection treated", who="the specialist who prescribes it"),
+        restart=RestartPlan(conditions=("infection treated",), who="the specialist who prescribes it"),
         sources=(cited.memory("immunosuppressants in serious infection"),),
     ),
     MedicineRule(
@@ -135,7 +138,7 @@ _CONTRAST: Final = (
         action=Action.HOLD,
         reason="With contrast it adds to the risk of kidney injury.",
         monitor=("eGFR from the last three months before, creatinine at 48 to 72 hours after",),
-        restart=RestartPlan(condition="kidney function unchanged 48 to 72 hours after contrast"),
+        restart=RestartPlan(conditions=(ways_back.UNCHANGED_72,)),
         sources=(
             cited.NICE_AKI.at("risk: contrast with other risk medicines"),
             cited.memory("NSAIDs and contrast"),
@@ -149,9 +152,7 @@ _CONTRAST: Final = (
         steps=(Step(action=Action.HOLD, when=(RuleCondition.EGFR_BELOW_30, RuleCondition.AKI)),),
         reason="If contrast injures the kidney, metformin builds up.",
         monitor=("eGFR from the last three months before, creatinine at 48 hours after",),
-        restart=RestartPlan(
-            condition="kidney function unchanged 48 hours after contrast",
-        ),
+        restart=RestartPlan(conditions=(ways_back.UNCHANGED_48,)),
         sources=(cited.memory("metformin and contrast below an eGFR of 30"),),
     ),
     MedicineRule(
