@@ -146,3 +146,26 @@ class TestRestartOnlyOfWhatMayBeHeld:
         (found,) = [f for f in suggestions(demo("04-aki-nephrotoxics")).values() if drug in f.medicine]
         assert found.restart is not None
         assert found.restart.condition == said
+
+
+class TestPlainWords:
+    """What a reader has to read twice at four in the morning is written badly."""
+
+    @pytest.mark.parametrize("path", sorted(_WARD.glob("*.json")), ids=lambda path: str(path.stem))
+    def test_of_the_page(self, path: Path) -> None:
+        """Nothing is looked at again and again, and nothing recognised by not being recognised."""
+        said = on_the_page(path.stem)
+        assert "Look again, look again" not in said
+        assert "Recognised by not recognised" not in said
+        assert "Would become" not in said
+
+    def test_deadline_of_a_review(self) -> None:
+        """What is looked at again has its time behind it; another action says what the time is for."""
+        said = on_the_page("04-aki-nephrotoxics")
+        assert re.search(r"Consider holding ; look again by \d\d:\d\d", said)
+        assert re.search(r"Look again by \d\d:\d\d", on_the_page("01-sepsis"))
+
+    @pytest.mark.parametrize("door", [in_text, in_fhir, on_cards])
+    def test_unknown_medicine(self, door: Any) -> None:
+        """What nobody recognised was recognised by nothing."""
+        assert "Recognised by" not in door(reviewed(order("Unknown X")))

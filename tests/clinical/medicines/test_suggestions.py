@@ -291,11 +291,58 @@ class TestNotes:
     def test_what_would_change_it(self) -> None:
         """A review says what would make it a hold, and a hold what would end it."""
         review = _only(*injury(1), RAMIPRIL)
-        assert any("suggestion to hold with: hypotension" in each for each in review.would_change)
+        (said,) = review.would_change
+        assert said.startswith(
+            "Would be 'consider holding' instead of 'look again' if the blood pressure is low,"
+        )
+        assert said.endswith(
+            "there is sepsis, potassium reaches 6.0 or the kidney injury reaches stage 2 or 3."
+        )
         hold = _only(*injury(2), RAMIPRIL)
-        assert any("without: acute kidney injury stage 2 or 3" in each for each in hold.would_change)
+        (said,) = hold.would_change
+        assert said.startswith("Would be 'look again' instead of 'consider holding'")
+        assert said.endswith(" if the kidney injury is no longer stage 2 or 3.")
         pressure = _only(result("SBP", "92"), RAMIPRIL)
-        assert any("Would become a review with: heart failure" in each for each in pressure.would_change)
+        assert pressure.would_change == (
+            "Would be 'look again' instead of 'consider holding' if there is heart failure.",
+            "No longer suggested once the blood pressure is no longer low.",
+        )
+
+    def test_hold_of_several_rules(self) -> None:
+        """While one rule holds, another that lets go changes nothing: all that has to pass is named."""
+        both = _only(*injury(2), result("SBP", "92"), RAMIPRIL)
+        (said,) = both.would_change
+        assert said.startswith(
+            "Would be 'look again' instead of 'consider holding' if the blood pressure is no"
+        )
+        assert said.endswith(" low and the kidney injury is no longer stage 2 or 3.")
+        more = _only(*injury(2), result("SBP", "92"), result("K", "6.1"), RAMIPRIL)
+        (said,) = more.would_change
+        assert said.startswith("Stays 'consider holding' until all of this is so: ")
+        assert said.count("the blood pressure is no longer low") == 1
+        assert said.count(";") == 2
+
+    def test_one_reason_behind_two_rules(self) -> None:
+        """Amlodipine is held for the pressure alone, in kidney injury too: the other rule stays."""
+        found = _only(*injury(1), result("SBP", "92"), order("Amlodipine 5 mg", "C08CA01"))
+        assert found.would_change == (
+            "Would be 'look again' instead of 'consider holding' if the blood pressure is no longer low.",
+        )
+
+    def test_not_signed_yet(self) -> None:
+        """What is not signed is avoided, not held, and the words say so."""
+        found = _only(*injury(1), order("Ramipril 2.5 mg", "C09AA05", status="draft"))
+        assert found.would_change[0].startswith("Would be 'consider avoiding' instead of 'look again' if")
+
+    def test_never_held(self) -> None:
+        """No circumstance is said to make a hold of what is never held."""
+        found = _only(*injury(1), order("Tablets from abroad", "M01BA01"))
+        assert not any("holding" in each for each in found.would_change)
+
+    def test_in_doubt(self) -> None:
+        """A haemolysed sample is repeated, and nothing is foretold from it."""
+        found = _only(result("K", "6.4", note=[{"text": "haemolysed"}]), RAMIPRIL)
+        assert found.would_change == ("A repeat measurement decides: this one is in doubt.",)
 
     def test_how_it_was_recognised(self) -> None:
         """The method of the match is carried."""

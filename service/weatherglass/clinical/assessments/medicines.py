@@ -55,7 +55,6 @@ def _not_reviewed(line: Line) -> MedicineFinding:
         order=line.order,
         medicine=line.medicine.text,
         action="not reviewed",
-        matched_by=line.medicine.method.value,
         dose_text=dose_of(line),
         as_needed=line.charted is not None and line.charted.as_needed,
         already_on_hold=line.standing is Standing.ON_HOLD,

@@ -9,6 +9,7 @@ from datetime import timedelta
 from functools import lru_cache
 from typing import Final, NamedTuple
 
+from weatherglass.clinical.chart import Standing
 from weatherglass.clinical.criteria.medicine_rules.potassium_and_sodium import NOT_TO_BE_STARTED
 from weatherglass.clinical.criteria.medicine_rules.rule import (
     PRECEDENCE_SOURCE,
@@ -24,6 +25,7 @@ from weatherglass.clinical.criteria.medicine_rules.rule import (
 from weatherglass.clinical.criteria.medicine_rules.rules import RULES
 from weatherglass.clinical.criteria.medicine_rules.urgencies import URGENCY_SOURCE
 from weatherglass.clinical.criteria.medicine_rules.ways_back import COVERED_BY
+from weatherglass.clinical.drug_chart.changes import changes
 from weatherglass.clinical.drug_chart.judgement import RANK, Judged, Variant
 from weatherglass.clinical.drug_chart.level_triggers import AS_RULES
 from weatherglass.clinical.sources import Source
@@ -67,13 +69,20 @@ class Fixed(NamedTuple):
     asked: frozenset[RuleCondition]
 
 
-def fixed_parts(judged: Sequence[Judged]) -> Fixed:
-    """Return what the rules of one suggestion say together; `judged` begins with the strongest."""
-    return _fixed(tuple([one.variant for one in judged]))
+def fixed_parts(judged: Sequence[Judged], *, standing: Standing, never_hold: bool) -> Fixed:
+    """Return what the rules of one suggestion say together.
+
+    Args:
+        judged: The rules that speak, the strongest first.
+        standing: Of the line: what is not signed yet or has ended is avoided and not held.
+        never_hold: Whether a hold of the line is never suggested.
+    """
+    held = Action.AVOID if standing in (Standing.DRAFT, Standing.ENDED) else Action.HOLD
+    return _fixed(tuple([one.variant for one in judged]), held, never_hold)
 
 
 @lru_cache(maxsize=8192)
-def _fixed(variants: tuple[Variant, ...]) -> Fixed:
+def _fixed(variants: tuple[Variant, ...], held: Action, never_hold: bool) -> Fixed:
     rules = [_BY_KEY[variant.rule] for variant in variants]
     lead = variants[0].action
     also = {variant.action for variant in variants} | {each for rule in rules for each in rule.also}
@@ -90,7 +99,7 @@ def _fixed(variants: tuple[Variant, ...]) -> Fixed:
         also_words=tuple(each.value for each in further),
         monitor=tuple(dict.fromkeys(each for rule in rules for each in rule.monitor)),
         cautions=tuple(_said_once((_SENTENCES.split(rule.caution) for rule in rules), " ")),
-        would_change=tuple(dict.fromkeys(_changes(variants))),
+        would_change=tuple(changes(_BY_KEY, variants, held=held, never_hold=never_hold)),
         sources=tuple(dict.fromkeys((*sources, *ours))),
         way_back=way_back(plans) if plans else None,
         asks_rate=any(_asks_rate(rule, variant) for rule, variant in zip(rules, variants, strict=True)),
@@ -138,42 +147,3 @@ def _said_once(texts: Iterable[Sequence[str]], between: str) -> Iterator[str]:
         said.update(new)
         if new:
             yield between.join(new)
-
-
-# What would change it
-
-
-def _changes(variants: Sequence[Variant]) -> Iterator[str]:
-    """Say what would make each rule's suggestion stronger or milder."""
-    for variant in variants:
-        if variant.is_doubtful:
-            yield "A repeat sample without doubt decides."
-        else:
-            yield from _changes_of(_BY_KEY[variant.rule], variant.would_be, variant.decided_by)
-
-
-def _changes_of(rule: MedicineRule, would_be: Action, decided_by: tuple[RuleCondition, ...]) -> Iterator[str]:
-    held = frozenset(decided_by)
-    is_hold = would_be is Action.HOLD
-    was_eased = any(not held.isdisjoint(step.when) for step in rule.eases)
-    if not is_hold and not was_eased:
-        stronger = [
-            c for step in rule.steps if step.action is Action.HOLD for c in step.when if c not in held
-        ]
-        if stronger:
-            yield f"Would become a suggestion to hold with: {listed(stronger)}."
-    if not is_hold:
-        return
-    milder = [c for step in rule.eases for c in step.when if c not in held]
-    if milder:
-        yield f"Would become a {rule.eases[0].action.value} with: {listed(milder)}."
-    if held:
-        yield f"Would become a {rule.action.value} without: {listed(decided_by)}."
-    elif not milder:
-        yield f"No longer suggested once this has passed: {rule.trigger.value}."
-
-
-def listed(conditions: Sequence[RuleCondition]) -> str:
-    """List circumstances: 'a, b or c'."""
-    words = list(dict.fromkeys(each.value for each in conditions))
-    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} or {words[-1]}"

@@ -40,11 +40,11 @@ def suggest(bedside: Bedside, line: Line, judged: Sequence[Judged], situation: S
     """Return the suggestion about one line; `judged` begins with the strongest."""
     lead = judged[0].action
     leading = [one for one in judged if one.action is lead]
-    fixed = fixed_parts(judged)
+    notes = notes_for(line, situation)
+    fixed = fixed_parts(judged, standing=line.standing, never_hold=notes.never_hold)
     since = min([one.since for one in leading if one.since is not None], default=None)
     together = _together(situation, judged)
     order = line.charted
-    notes = notes_for(line, situation)
     return MedicineFinding(
         kind=Kind.MEDICINE,
         key=judged[0].rule.key,

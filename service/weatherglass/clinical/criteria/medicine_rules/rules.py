@@ -1,6 +1,6 @@
 """Every drug-chart rule in one table, checked when it is loaded."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Final
 
 from weatherglass.clinical.criteria.ingredients import BY_NAME
@@ -16,6 +16,7 @@ from weatherglass.clinical.criteria.medicine_rules import (
     sepsis_and_contrast,
 )
 from weatherglass.clinical.criteria.medicine_rules.combinations import COMBINATIONS
+from weatherglass.clinical.criteria.medicine_rules.condition_words import CLAUSES, TRIGGER_PASSED
 from weatherglass.clinical.criteria.medicine_rules.do_not_stop import DO_NOT_STOP, TIME_CRITICAL
 from weatherglass.clinical.criteria.medicine_rules.levels import LEVEL_RULES
 from weatherglass.clinical.criteria.medicine_rules.rule import (
@@ -42,6 +43,16 @@ RULES: Final[tuple[MedicineRule, ...]] = (
 )
 
 
+def _have_words(rules: Iterable[MedicineRule]) -> None:
+    """Refuse a circumstance that nobody could be told about."""
+    for rule in rules:
+        stronger = {each for step in rule.steps for each in step.when}
+        milder = {each for step in rule.eases for each in step.when}
+        silent = [each for each in stronger if each not in CLAUSES or not CLAUSES[each].passed]
+        if silent or not milder <= set(CLAUSES):
+            raise ValueError(f"Rule {rule.key!r} has a circumstance without words.")
+
+
 def _by_trigger() -> dict[Trigger, tuple[MedicineRule, ...]]:
     """Refuse doubled keys and gaps, and lay the rules out by trigger."""
     for kind, keys in (
@@ -56,6 +67,9 @@ def _by_trigger() -> dict[Trigger, tuple[MedicineRule, ...]]:
         raise ValueError("An action has no rank or no words.")
     if set(MEANINGS) != set(Trigger):
         raise ValueError("A trigger has no meaning.")
+    if set(TRIGGER_PASSED) != set(Trigger):
+        raise ValueError("A trigger has no words for its passing.")
+    _have_words(RULES)
     if unknown := [level.ingredient for level in LEVEL_RULES if level.ingredient not in BY_NAME]:
         raise ValueError(f"Level rules for unlisted ingredients: {unknown}.")
     return {trigger: tuple(rule for rule in RULES if rule.trigger is trigger) for trigger in Trigger}
