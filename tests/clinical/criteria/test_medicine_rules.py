@@ -307,6 +307,8 @@ def _texts() -> Iterator[tuple[str, str]]:
     for rule in RULES:
         yield rule.key, rule.reason
         yield rule.key, rule.caution
+        for caution in rule.only_for:
+            yield rule.key, caution.text
         if rule.restart:
             yield rule.key, rule.restart.condition
     for entry in DO_NOT_STOP:
@@ -344,7 +346,8 @@ class TestWording:
         """Reasons, harms and combinations begin with a capital and end with a full stop."""
         for rule in RULES:
             assert re.fullmatch(r"[A-Z].*\.", rule.reason, re.DOTALL), rule.key
-            assert not rule.caution or re.fullmatch(r"[A-Z].*\.", rule.caution, re.DOTALL), rule.key
+            for text in (rule.caution, *(each.text for each in rule.only_for)):
+                assert not text or re.fullmatch(r"[A-Z].*\.", text, re.DOTALL), rule.key
         for entry in DO_NOT_STOP:
             assert re.fullmatch(r"[A-Z].*\.", entry.harm, re.DOTALL), entry.key
         for combination in COMBINATIONS:

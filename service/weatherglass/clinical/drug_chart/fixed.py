@@ -3,8 +3,7 @@
 Put together once for each way in which rules meet in one line, and kept.
 """
 
-import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Sequence
 from datetime import timedelta
 from functools import lru_cache
 from typing import Final, NamedTuple
@@ -33,7 +32,8 @@ from weatherglass.clinical.sources import Source
 _BY_NOTHING: Final[frozenset[str]] = frozenset()
 #: Actions that may end in a medicine not being given.
 CAN_BE_HELD: Final = (Action.HOLD, Action.REDUCE, Action.REVIEW, Action.AVOID)
-_BY_KEY: Final[dict[str, MedicineRule]] = {
+#: Every rule that can speak of a line, those on levels with them.
+RULE_BY_KEY: Final[dict[str, MedicineRule]] = {
     rule.key: rule
     for rule in (*RULES, NOT_TO_BE_STARTED, *(each for _, *both in AS_RULES.values() for each in both))
 }
@@ -61,7 +61,6 @@ class Fixed(NamedTuple):
     also: tuple[Action, ...]
     also_words: tuple[str, ...]
     monitor: tuple[str, ...]
-    cautions: tuple[str, ...]
     would_change: tuple[str, ...]
     sources: tuple[Source, ...]
     way_back: WayBack | None
@@ -83,7 +82,7 @@ def fixed_parts(judged: Sequence[Judged], *, standing: Standing, never_hold: boo
 
 @lru_cache(maxsize=8192)
 def _fixed(variants: tuple[Variant, ...], held: Action, never_hold: bool) -> Fixed:
-    rules = [_BY_KEY[variant.rule] for variant in variants]
+    rules = [RULE_BY_KEY[variant.rule] for variant in variants]
     lead = variants[0].action
     also = {variant.action for variant in variants} | {each for rule in rules for each in rule.also}
     further = tuple(sorted(also - {lead}, key=RANK.__getitem__))
@@ -98,8 +97,7 @@ def _fixed(variants: tuple[Variant, ...], held: Action, never_hold: bool) -> Fix
         also=further,
         also_words=tuple(each.value for each in further),
         monitor=tuple(dict.fromkeys(each for rule in rules for each in rule.monitor)),
-        cautions=tuple(_said_once((_SENTENCES.split(rule.caution) for rule in rules), " ")),
-        would_change=tuple(changes(_BY_KEY, variants, held=held, never_hold=never_hold)),
+        would_change=tuple(changes(RULE_BY_KEY, variants, held=held, never_hold=never_hold)),
         sources=tuple(dict.fromkeys((*sources, *ours))),
         way_back=way_back(plans) if plans else None,
         asks_rate=any(_asks_rate(rule, variant) for rule, variant in zip(rules, variants, strict=True)),
@@ -134,16 +132,3 @@ def way_back(plans: Sequence[RestartPlan]) -> WayBack:
         who=" and ".join(special) or USUAL_WHO,
         within=min(plan.within for plan in plans),
     )
-
-
-_SENTENCES: Final = re.compile(r"(?<=\.) ")
-
-
-def _said_once(texts: Iterable[Sequence[str]], between: str) -> Iterator[str]:
-    """Leave out of each text the parts that an earlier one has said, and put the rest together."""
-    said: set[str] = set()
-    for parts in texts:
-        new = [part for part in parts if part and part not in said]
-        said.update(new)
-        if new:
-            yield between.join(new)

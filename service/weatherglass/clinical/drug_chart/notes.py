@@ -27,16 +27,15 @@ _LIMITED_EVIDENCE: Final = frozenset(key.value for key in timing.LIMITED_EVIDENC
 
 
 def cautions_for(
-    bedside: Bedside, line: Line, lead: Action, situation: Situation, fixed: Fixed, hits: Iterable[str]
+    bedside: Bedside, line: Line, lead: Action, situation: Situation, fixed: Fixed, said: Iterable[str]
 ) -> Iterator[str]:
-    """Return what to weigh before acting, most important first; `hits` is what the values say."""
+    """Return what to weigh before acting, most important first; `said` is what rules and values say."""
     classes = line.classes
     if lead in CAN_BE_HELD and not _ANTITHROMBOTICS.isdisjoint(classes):
         yield from thrombosis_cautions(bedside, is_hold=lead is Action.HOLD)
     if RuleCondition.HEART_FAILURE in situation.holds and not _HEART_FAILURE.isdisjoint(classes):
         yield timing.IN_HEART_FAILURE.text
-    yield from fixed.cautions
-    yield from hits
+    yield from said
     if fixed.asks_rate and Trigger.AKI in situation.hits:
         yield triggers.UNRELIABLE_EGFR.text
     for condition, problem in situation.unconfirmed.items():

@@ -15,6 +15,7 @@ from weatherglass.clinical.criteria.medicine_rules.rule import (
     ACTION_WORDS,
     PRECEDENCE,
     PRECEDENCE_SOURCE,
+    Caution,
     MedicineRule,
     RuleCondition,
 )
@@ -81,12 +82,22 @@ def _rule(rule: MedicineRule) -> tuple[str, ...]:
         labels(rule.classes) + (f", but not {labels(rule.but_not)}" if rule.but_not else ""),
         _actions_of(rule),
         rule.reason,
-        rule.caution or NONE,
+        _cautions(rule) or NONE,
         "; ".join(rule.monitor) or NONE,
         back or NONE,
         places(rule.sources),
         marks(rule.sources),
     )
+
+
+def _cautions(rule: MedicineRule) -> str:
+    """Write the cautions of a rule, each with what it holds for."""
+    return " ".join([rule.caution, *(f"[{_only_for(each)}] {each.text}" for each in rule.only_for)]).strip()
+
+
+def _only_for(one: Caution) -> str:
+    named = [labels(one.classes), ", ".join(one.ingredients), ", ".join(each.value for each in one.forms)]
+    return "; ".join(filter(None, named))
 
 
 def _actions_of(rule: MedicineRule) -> str:

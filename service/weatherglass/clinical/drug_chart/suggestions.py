@@ -12,6 +12,7 @@ from weatherglass.clinical.drug_chart.fixed import CAN_BE_HELD, WayBack, fixed_p
 from weatherglass.clinical.drug_chart.hits import Hit
 from weatherglass.clinical.drug_chart.judgement import Judged, notes_for
 from weatherglass.clinical.drug_chart.notes import cautions_for, note_sources
+from weatherglass.clinical.drug_chart.rule_cautions import rule_cautions
 from weatherglass.clinical.drug_chart.situation import Situation
 from weatherglass.clinical.drug_chart.wording import suggestion
 from weatherglass.clinical.findings import (
@@ -44,6 +45,7 @@ def suggest(bedside: Bedside, line: Line, judged: Sequence[Judged], situation: S
     fixed = fixed_parts(judged, standing=line.standing, never_hold=notes.never_hold)
     since = min([one.since for one in leading if one.since is not None], default=None)
     together = _together(situation, judged)
+    said = (*rule_cautions(judged, line), *together.cautions)
     order = line.charted
     return MedicineFinding(
         kind=Kind.MEDICINE,
@@ -57,7 +59,7 @@ def suggest(bedside: Bedside, line: Line, judged: Sequence[Judged], situation: S
         measures=together.measures,
         evidence=evidence_of(line, judged, together.evidence),
         sources=(*fixed.sources, *together.sources, *note_sources(line, lead, situation)),
-        cautions=tuple(dict.fromkeys(cautions_for(bedside, line, lead, situation, fixed, together.cautions))),
+        cautions=tuple(dict.fromkeys(cautions_for(bedside, line, lead, situation, fixed, said))),
         decided_by=f"{judged[0].rule.trigger.value}: {lead.value}",
         provisional=together.provisional,
         order=line.order,

@@ -6,8 +6,10 @@ from weatherglass.clinical.criteria import kdigo_aki_2012
 from weatherglass.clinical.criteria import publications as cited
 from weatherglass.clinical.criteria.medicine_classes import MedicineClass
 from weatherglass.clinical.criteria.medicine_rules import ways_back
+from weatherglass.clinical.criteria.medicine_rules.forms import Form
 from weatherglass.clinical.criteria.medicine_rules.rule import (
     Action,
+    Caution,
     MedicineRule,
     RestartPlan,
     RuleCondition,
@@ -67,7 +69,8 @@ _INFECTION: Final = (
         classes=(_C.ACICLOVIR_LIKE,),
         action=Action.REDUCE,
         reason="It crystallises in the tubule and, when it builds up, confuses.",
-        caution="Keep the patient well hydrated; in encephalitis dose with microbiology.",
+        caution="Keep the patient well hydrated.",
+        only_for=(Caution(text="In encephalitis dose with microbiology.", ingredients=("aciclovir",)),),
         sources=(cited.AKI_PHARMACY.at("aciclovir and relatives"),),
     ),
     MedicineRule(
@@ -208,7 +211,13 @@ _BUILD_UP: Final = (
         classes=(_C.RENALLY_CLEARED_OPIOID,),
         action=Action.REDUCE,
         reason="Active metabolites build up and bring drowsiness and slow breathing.",
-        caution="Avoid long-acting forms; an opioid that the kidney hardly clears may suit, with advice.",
+        caution="An opioid that the kidney hardly clears may suit, with advice.",
+        only_for=(
+            Caution(
+                text="A long-acting form goes on building up: a short-acting one may be safer.",
+                forms=(Form.SLOW_RELEASE,),
+            ),
+        ),
         monitor=("sedation and breathing rate",),
         sources=(cited.AKI_PHARMACY.at("opioids"),),
     ),
@@ -254,9 +263,18 @@ _BUILD_UP: Final = (
         classes=(_C.LMWH, _C.FONDAPARINUX, _C.DIRECT_THROMBIN_INHIBITOR, _C.FACTOR_XA_INHIBITOR),
         action=Action.REVIEW,
         reason="It builds up and bleeding becomes likelier; another agent or dose may be safer.",
-        caution="Dabigatran is contraindicated below a clearance of 30 mL/min; low-molecular-weight heparin "
-        "needs less or a change to unfractionated heparin; fondaparinux is avoided. Do not leave a "
-        "patient at high risk of thrombosis without cover.",
+        caution="Do not leave a patient at high risk of thrombosis without cover.",
+        only_for=(
+            Caution(
+                text="Dabigatran is contraindicated below a clearance of 30 mL/min.",
+                ingredients=("dabigatran etexilate",),
+            ),
+            Caution(
+                text="Low-molecular-weight heparin needs less, or a change to unfractionated heparin.",
+                classes=(_C.LMWH,),
+            ),
+            Caution(text="Fondaparinux is avoided at a low clearance.", classes=(_C.FONDAPARINUX,)),
+        ),
         sources=(cited.LABELS.at("renal impairment", Mark.FROM_MEMORY),),
     ),
     MedicineRule(

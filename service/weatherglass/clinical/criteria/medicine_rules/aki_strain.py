@@ -12,6 +12,7 @@ from weatherglass.clinical.criteria.medicine_classes import MedicineClass
 from weatherglass.clinical.criteria.medicine_rules import ways_back
 from weatherglass.clinical.criteria.medicine_rules.rule import (
     Action,
+    Caution,
     MedicineRule,
     RestartPlan,
     RuleCondition,
@@ -34,7 +35,7 @@ _STRAIN: Final = (
         also=(Action.AVOID,),
         reason="An NSAID takes away the prostaglandins that keep blood flowing into the glomerulus, "
         "and can inflame the kidney itself.",
-        caution="Low-dose aspirin is not meant. Plan another analgesic.",
+        caution="Plan another analgesic.",
         monitor=(_KIDNEYS,),
         restart=RestartPlan(conditions=(ways_back.KIDNEYS_RECOVERED, ways_back.NO_SAFER_ANALGESIC)),
         sources=(
@@ -48,7 +49,6 @@ _STRAIN: Final = (
         classes=(_C.SALICYLATE_ANALGESIC,),
         action=Action.REVIEW,
         reason="A salicylate in an analgesic dose acts on the kidney as an NSAID does.",
-        caution="Low-dose aspirin for the heart or brain is not meant.",
         sources=(our_choice("analgesic-dose salicylates are reviewed as NSAIDs"),),
     ),
     MedicineRule(
@@ -95,7 +95,11 @@ _STRAIN: Final = (
         classes=(_C.MRA, _C.POTASSIUM_SPARING),
         action=Action.HOLD,
         reason="It keeps potassium in while the kidney cannot clear it, and takes volume away.",
-        caution="In heart failure tell the heart failure team and plan the restart.",
+        only_for=(
+            Caution(
+                text="In heart failure tell the heart failure team and plan the restart.", classes=(_C.MRA,)
+            ),
+        ),
         monitor=(_KIDNEYS,),
         restart=RestartPlan(conditions=(ways_back.POTASSIUM_BELOW_5, ways_back.KIDNEYS_SETTLING)),
         sources=(
@@ -136,7 +140,16 @@ _STRAIN: Final = (
         action=Action.REVIEW,
         steps=(Step(action=Action.HOLD, when=(RuleCondition.HYPOTENSION,)),),
         reason="An injured kidney needs pressure to be perfused.",
-        caution="Keep what controls angina or a heart rate unless the pressure forbids it.",
+        only_for=(
+            Caution(
+                text="Keep it where it controls angina, unless the pressure forbids it.",
+                classes=(_C.DIHYDROPYRIDINE, _C.NITRATE, _C.NICORANDIL),
+            ),
+            Caution(
+                text="Keep it where it controls angina or a heart rate, unless the pressure forbids it.",
+                classes=(_C.RATE_LIMITING_CALCIUM_BLOCKER,),
+            ),
+        ),
         monitor=("blood pressure",),
         restart=RestartPlan(conditions=(ways_back.PRESSURE,)),
         sources=(cited.AKI_PHARMACY.at("quick guide, antihypertensives and nitrates"),),

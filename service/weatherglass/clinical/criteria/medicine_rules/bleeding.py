@@ -11,6 +11,7 @@ from weatherglass.clinical.criteria.medicine_classes import MedicineClass
 from weatherglass.clinical.criteria.medicine_rules import ways_back
 from weatherglass.clinical.criteria.medicine_rules.rule import (
     Action,
+    Caution,
     MedicineRule,
     RestartPlan,
     RuleCondition,
@@ -68,7 +69,7 @@ _BLEEDING: Final = (
         classes=(_C.HEPARIN, _C.FONDAPARINUX),
         action=Action.HOLD,
         reason="It keeps blood from clotting while somebody may be bleeding.",
-        caution="Use mechanical prophylaxis meanwhile.",
+        caution="Consider mechanical prophylaxis meanwhile.",
         monitor=("haemoglobin and platelets",),
         restart=_HAEMOSTASIS,
         sources=(cited.memory("heparins while bleeding"),),
@@ -214,7 +215,13 @@ _PLATELETS: Final = (
         classes=(_C.HEPARIN, _C.FONDAPARINUX),
         action=Action.HOLD,
         reason="Below 50 prophylaxis is more likely to bleed than to help.",
-        caution="If heparin was started in the last two weeks think of heparin-induced thrombocytopenia.",
+        only_for=(
+            Caution(
+                text="If heparin was started in the last two weeks think of heparin-induced "
+                "thrombocytopenia.",
+                classes=(_C.HEPARIN,),
+            ),
+        ),
         monitor=("platelets daily",),
         restart=RestartPlan(
             conditions=("platelets at least 50 and rising",), then=("decide with haematology",)
@@ -233,7 +240,22 @@ _PLATELETS: Final = (
         ),
         action=Action.REVIEW,
         reason="Low platelets add to the risk of bleeding.",
-        caution="A stent, a valve or a recent clot may still need it: ask haematology.",
+        caution="Ask haematology.",
+        only_for=(
+            Caution(text="A stent may still need it.", classes=(_C.ANTIPLATELET,)),
+            Caution(
+                text="A mechanical valve or a recent clot may still need it.",
+                classes=(_C.VITAMIN_K_ANTAGONIST,),
+            ),
+            Caution(
+                text="Atrial fibrillation or a recent clot may still need it.",
+                classes=(_C.FACTOR_XA_INHIBITOR,),
+            ),
+            Caution(
+                text="Atrial fibrillation or a recent clot may still need it.",
+                ingredients=("dabigatran etexilate",),
+            ),
+        ),
         monitor=("platelets daily",),
         sources=(cited.memory("antithrombotics and platelets below 50"),),
     ),

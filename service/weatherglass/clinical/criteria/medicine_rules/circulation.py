@@ -7,6 +7,7 @@ from weatherglass.clinical.criteria.medicine_classes import MedicineClass
 from weatherglass.clinical.criteria.medicine_rules import ways_back
 from weatherglass.clinical.criteria.medicine_rules.rule import (
     Action,
+    Caution,
     MedicineRule,
     RestartPlan,
     RuleCondition,
@@ -33,7 +34,7 @@ _LOW_PRESSURE: Final = (
         action=Action.HOLD,
         eases=(_DISCUSS,),
         reason="It lowers a pressure that is already low, and the kidney with it.",
-        caution=_HEART_FAILURE,
+        only_for=(Caution(text=_HEART_FAILURE, classes=(_C.ACE_INHIBITOR, _C.ARB, _C.ARNI, _C.MRA)),),
         monitor=("blood pressure", "creatinine and potassium"),
         restart=_PRESSURE_BACK,
         sources=(
@@ -50,7 +51,7 @@ _LOW_PRESSURE: Final = (
         eases=(Step(action=Action.REVIEW, when=(RuleCondition.FLUID_OVERLOAD,)),),
         reason="It takes volume away: consider holding it in someone who is dry, keep it in someone who is "
         "overloaded.",
-        caution=_HEART_FAILURE,
+        only_for=(Caution(text=_HEART_FAILURE, classes=(_C.LOOP_DIURETIC, _C.THIAZIDE)),),
         restart=RestartPlan(conditions=(ways_back.VOLUME_OR_OVERLOAD,)),
         sources=(cited.AKI_PHARMACY.at("quick guide, diuretics when pressure is low"),),
     ),
@@ -68,7 +69,16 @@ _LOW_PRESSURE: Final = (
         ),
         action=Action.HOLD,
         reason="It widens vessels while the pressure is already low.",
-        caution="A nitrate or calcium blocker may be all that controls angina or a heart rate.",
+        only_for=(
+            Caution(
+                text="It may be all that controls angina.",
+                classes=(_C.DIHYDROPYRIDINE, _C.NITRATE, _C.NICORANDIL),
+            ),
+            Caution(
+                text="It may be all that controls angina or a heart rate.",
+                classes=(_C.RATE_LIMITING_CALCIUM_BLOCKER,),
+            ),
+        ),
         monitor=("blood pressure",),
         restart=_PRESSURE_BACK,
         sources=(cited.AKI_PHARMACY.at("quick guide, antihypertensives and nitrates when pressure is low"),),
@@ -116,7 +126,12 @@ _LOW_PRESSURE: Final = (
         classes=(_C.PDE5_INHIBITOR,),
         action=Action.HOLD,
         reason="It widens vessels; with a nitrate the pressure can collapse.",
-        caution="When it is given for pulmonary hypertension, call that team before any omission.",
+        only_for=(
+            Caution(
+                text="When it is given for pulmonary hypertension, call that team before any omission.",
+                ingredients=("sildenafil", "tadalafil"),
+            ),
+        ),
         restart=_PRESSURE_BACK,
         sources=(cited.memory("phosphodiesterase-5 inhibitors and nitrates"),),
     ),
@@ -182,7 +197,12 @@ _SLOW_PULSE: Final = (
         classes=(_C.RATE_LIMITING_CALCIUM_BLOCKER, _C.IVABRADINE),
         action=Action.HOLD,
         reason="It slows the sinus node or conduction.",
-        caution="Verapamil with a beta-blocker, above all into a vein, can arrest the heart.",
+        only_for=(
+            Caution(
+                text="Verapamil with a beta-blocker, above all into a vein, can arrest the heart.",
+                ingredients=("verapamil",),
+            ),
+        ),
         monitor=("12-lead ECG",),
         restart=_PULSE_BACK,
         sources=(cited.memory("verapamil, diltiazem and ivabradine in bradycardia"),),
@@ -205,7 +225,10 @@ _SLOW_PULSE: Final = (
         trigger=Trigger.BRADYCARDIA,
         classes=(_C.ANTIARRHYTHMIC,),
         action=Action.HOLD,
-        reason="It slows the sinus node or conduction; amiodarone acts for weeks after the last dose.",
+        reason="It slows the sinus node or conduction.",
+        only_for=(
+            Caution(text="Amiodarone acts for weeks after the last dose.", ingredients=("amiodarone",)),
+        ),
         caution="Ask cardiology: the rhythm it controls may be worse than the slow pulse.",
         monitor=("12-lead ECG with QTc",),
         restart=_PULSE_BACK,

@@ -5,8 +5,10 @@ from typing import Final
 from weatherglass.clinical.criteria import publications as cited
 from weatherglass.clinical.criteria.medicine_classes import MedicineClass
 from weatherglass.clinical.criteria.medicine_rules import ways_back
+from weatherglass.clinical.criteria.medicine_rules.forms import Form
 from weatherglass.clinical.criteria.medicine_rules.rule import (
     Action,
+    Caution,
     MedicineRule,
     RestartPlan,
     RuleCondition,
@@ -35,9 +37,11 @@ RULES: Final = (
         action=Action.HOLD,
         eases=(Step(action=Action.REVIEW, when=(RuleCondition.PALLIATIVE,)),),
         reason="It sedates and slows breathing.",
-        caution="Take a patch off and note that its depot goes on acting. Naloxone is given in small steps. "
-        "Not withheld completely in palliative care, dependence or long-term use without advice. "
-        + _OTHER_CAUSES,
+        caution="Naloxone is given in small steps. Not withheld completely in palliative care, dependence or "
+        "long-term use without advice. " + _OTHER_CAUSES,
+        only_for=(
+            Caution(text="Consider taking the patch off; its depot goes on acting.", forms=(Form.PATCH,)),
+        ),
         monitor=_WATCH,
         restart=_AWAKE,
         sources=(
@@ -53,8 +57,18 @@ RULES: Final = (
         action=Action.HOLD,
         eases=(Step(action=Action.REVIEW, when=(RuleCondition.PALLIATIVE,)),),
         reason="Naloxone wears off before most opioids do: sleep and slow breathing can come back.",
-        caution="Watch for 6 hours after the last dose of naloxone, and longer after a patch, methadone or a "
-        "slow-release form. A long-term user may be in withdrawal and pain.",
+        caution="Watch for 6 hours after the last dose of naloxone. A long-term user may be in withdrawal "
+        "and pain.",
+        only_for=(
+            Caution(
+                text="It outlasts naloxone by far: watch for longer than 6 hours.",
+                forms=(Form.PATCH, Form.SLOW_RELEASE),
+            ),
+            Caution(
+                text="Methadone outlasts naloxone by far: watch for longer than 6 hours.",
+                ingredients=("methadone", "levomethadone"),
+            ),
+        ),
         monitor=("sedation, breathing rate and oxygen saturation every 15 minutes at first",),
         restart=_AWAKE,
         sources=(
@@ -110,7 +124,8 @@ RULES: Final = (
         action=Action.HOLD,
         also=(Action.CONTINUE,),
         reason="It sedates, and in kidney injury can bring coma.",
-        caution="Withdrawal brings seizures and hyperthermia; a pump is for its own team. " + _OTHER_CAUSES,
+        caution="Withdrawal brings seizures and hyperthermia. " + _OTHER_CAUSES,
+        only_for=(Caution(text="A pump is for its own team.", forms=(Form.PUMP,)),),
         monitor=_WATCH,
         restart=_AWAKE,
         sources=(cited.memory("baclofen in reduced consciousness"),),
@@ -121,8 +136,14 @@ RULES: Final = (
         classes=(_C.ANTIPSYCHOTIC,),
         action=Action.HOLD,
         reason="It sedates.",
-        caution="Fever and rigidity with it are an emergency of their own. For clozapine a gap of 48 hours "
-        "means that it must be started again from the lowest dose: tell psychiatry at once. " + _OTHER_CAUSES,
+        caution="Fever and rigidity with it are an emergency of their own. " + _OTHER_CAUSES,
+        only_for=(
+            Caution(
+                text="For clozapine a gap of 48 hours means that it must be started again from the lowest "
+                "dose: tell psychiatry at once.",
+                classes=(_C.CLOZAPINE,),
+            ),
+        ),
         monitor=_WATCH,
         restart=_AWAKE,
         sources=(cited.memory("antipsychotics in reduced consciousness"),),

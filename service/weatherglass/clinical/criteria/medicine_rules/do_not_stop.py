@@ -9,7 +9,14 @@ from typing import Final
 
 from weatherglass.clinical.criteria import publications as cited
 from weatherglass.clinical.criteria.medicine_classes import MedicineClass
-from weatherglass.clinical.criteria.medicine_rules.rule import Action, MedicineRule, RuleCondition, Trigger
+from weatherglass.clinical.criteria.medicine_rules.forms import Form
+from weatherglass.clinical.criteria.medicine_rules.rule import (
+    Action,
+    Caution,
+    MedicineRule,
+    RuleCondition,
+    Trigger,
+)
 from weatherglass.clinical.criteria.medicine_rules.thrombosis import ANTITHROMBOTICS
 from weatherglass.clinical.sources import Mark, Source, our_choice
 
@@ -93,10 +100,17 @@ DO_NOT_STOP: Final = (
     ),
     DoNotStop(
         key="antithrombotic",
-        classes=ANTITHROMBOTICS,
-        harm="Where the risk of thrombosis is high, omission can bring on a stroke or clot a valve or a "
-        "stent.",
+        classes=tuple(key for key in ANTITHROMBOTICS if key is not _C.ANTIPLATELET),
+        harm="Where the risk of thrombosis is high, omission can bring on a stroke or another clot, or "
+        "clot a valve.",
         source=cited.FDA_ANTICOAGULANTS.at("boxed warning: early discontinuation"),
+    ),
+    DoNotStop(
+        key="antiplatelet",
+        classes=(_C.ANTIPLATELET,),
+        harm="Where the risk of thrombosis is high, omission can clot a stent or bring on an infarction or a "
+        "stroke.",
+        source=cited.memory("antiplatelets: stent thrombosis"),
     ),
     DoNotStop(
         key="insulin-type-1",
@@ -186,7 +200,12 @@ TIME_CRITICAL: Final = (
         action=Action.CONTINUE,
         reason="In Parkinson's disease each dose is given within 30 minutes of its time, also when unwell or "
         "nil by mouth.",
-        caution="If swallowing fails, convert to a patch or a tube with the Parkinson's team.",
+        only_for=(
+            Caution(
+                text="If swallowing fails, convert to a patch or a tube with the Parkinson's team.",
+                forms=(Form.SWALLOWED,),
+            ),
+        ),
         sources=(
             cited.NICE_PARKINSONS.at("statement 4: levodopa within 30 minutes"),
             cited.OMITTED_MEDICINES.at("medicines for Parkinson's disease"),

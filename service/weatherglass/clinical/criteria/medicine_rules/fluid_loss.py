@@ -11,6 +11,7 @@ from weatherglass.clinical.criteria.medicine_classes import MedicineClass
 from weatherglass.clinical.criteria.medicine_rules import ways_back
 from weatherglass.clinical.criteria.medicine_rules.rule import (
     Action,
+    Caution,
     MedicineRule,
     RestartPlan,
     RuleCondition,
@@ -27,7 +28,12 @@ RULES: Final = (
         classes=(_C.ACE_INHIBITOR, _C.ARB, _C.ARNI, _C.RENIN_INHIBITOR),
         action=Action.HOLD,
         reason="With fluid lost the kidney needs angiotensin to keep its filtration.",
-        caution="For heart failure decide with its team.",
+        only_for=(
+            Caution(
+                text="For heart failure decide with its team.",
+                classes=(_C.ACE_INHIBITOR, _C.ARB, _C.ARNI),
+            ),
+        ),
         monitor=("creatinine and potassium", "blood pressure", "fluid balance"),
         restart=RestartPlan(
             conditions=(ways_back.EATING, ways_back.VOLUME, ways_back.PRESSURE, ways_back.KIDNEYS_RECOVERED)

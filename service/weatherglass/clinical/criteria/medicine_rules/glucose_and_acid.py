@@ -5,7 +5,13 @@ from typing import Final
 from weatherglass.clinical.criteria import publications as cited
 from weatherglass.clinical.criteria.medicine_classes import MedicineClass
 from weatherglass.clinical.criteria.medicine_rules import ways_back
-from weatherglass.clinical.criteria.medicine_rules.rule import Action, MedicineRule, RestartPlan, Trigger
+from weatherglass.clinical.criteria.medicine_rules.rule import (
+    Action,
+    Caution,
+    MedicineRule,
+    RestartPlan,
+    Trigger,
+)
 from weatherglass.clinical.sources import Mark
 
 _C = MedicineClass
@@ -109,7 +115,12 @@ _ACID: Final = (
         classes=(_C.LINEZOLID, _C.NUCLEOSIDE_RTI, _C.BETA_AGONIST, _C.PROPOFOL),
         action=Action.REVIEW,
         reason="It is a known cause of a raised lactate.",
-        caution="Nebulised beta-agonists raise lactate as well, and are not on this list.",
+        only_for=(
+            Caution(
+                text="Nebulised beta-agonists raise lactate as well, and are not on this list.",
+                classes=(_C.BETA_AGONIST,),
+            ),
+        ),
         monitor=("lactate again",),
         sources=(cited.memory("linezolid, nucleoside inhibitors, beta-agonists and propofol"),),
     ),
@@ -138,7 +149,19 @@ _KETONES: Final = (
         action=Action.CONTINUE,
         also=(Action.REVIEW,),
         reason="Raised ketones mean that there is too little insulin, whatever the glucose.",
-        caution="Look at the pump, the site and the last doses; a pump that fails leaves no depot.",
+        caution="Look at the sites and the last doses.",
+        only_for=(
+            Caution(
+                text="A pump that fails leaves no depot.",
+                ingredients=(
+                    "insulin",
+                    "insulin aspart",
+                    "insulin lispro",
+                    "insulin glulisine",
+                    "insulin human",
+                ),
+            ),
+        ),
         monitor=("blood ketones, glucose and a venous gas",),
         sources=(
             cited.KETOACIDOSIS.at("long-acting insulin is continued", Mark.FROM_MEMORY),

@@ -7,6 +7,7 @@ from weatherglass.clinical.criteria.medicine_classes import MedicineClass
 from weatherglass.clinical.criteria.medicine_rules import ways_back
 from weatherglass.clinical.criteria.medicine_rules.rule import (
     Action,
+    Caution,
     MedicineRule,
     RestartPlan,
     RuleCondition,
@@ -67,7 +68,11 @@ _HIGH_POTASSIUM: Final = (
         steps=(_AT_6,),
         eases=(_SPURIOUS,),
         reason="It keeps the kidney from clearing potassium.",
-        caution="In heart failure tell the heart failure team and plan the restart.",
+        only_for=(
+            Caution(
+                text="In heart failure tell the heart failure team and plan the restart.", classes=(_C.MRA,)
+            ),
+        ),
         monitor=(_REPEAT,),
         restart=_BELOW_5,
         sources=(cited.HYPERKALAEMIA.at("6.0 mmol/L or more", Mark.SECONDARY),),
@@ -84,8 +89,23 @@ _HIGH_POTASSIUM: Final = (
         ),
         action=Action.REVIEW,
         reason="It is a known cause of a raised potassium.",
-        caution="Do not leave a patient without the anticoagulant, beta-blocker or transplant medicine they "
-        "need: look for another contributor first.",
+        only_for=(
+            Caution(
+                text="Do not leave a patient without the anticoagulant they need: look for another "
+                "contributor first.",
+                classes=(_C.HEPARIN,),
+            ),
+            Caution(
+                text="Do not leave a patient without the beta-blocker they need: look for another "
+                "contributor first.",
+                classes=(_C.NON_SELECTIVE_BETA_BLOCKER,),
+            ),
+            Caution(
+                text="Do not leave a patient without the transplant medicine they need: look for another "
+                "contributor first.",
+                classes=(_C.CALCINEURIN_INHIBITOR,),
+            ),
+        ),
         monitor=(_REPEAT,),
         sources=(_LIST, cited.memory("NSAIDs, trimethoprim, heparin, calcineurin inhibitors, beta-blockers")),
     ),
@@ -108,8 +128,14 @@ _LOW_POTASSIUM: Final = (
         classes=(_C.LOOP_DIURETIC, _C.THIAZIDE, _C.INSULIN, _C.BETA_AGONIST),
         action=Action.REVIEW,
         reason="It drives potassium out in the urine or into the cells.",
-        caution="Replace potassium; insulin in type 1 diabetes or ketoacidosis goes on while potassium is "
-        "given, under senior advice.",
+        caution="Consider replacing potassium.",
+        only_for=(
+            Caution(
+                text="Insulin in type 1 diabetes or ketoacidosis goes on while potassium is given, under "
+                "senior advice.",
+                classes=(_C.INSULIN,),
+            ),
+        ),
         monitor=("potassium and magnesium", "ECG"),
         sources=(cited.memory("causes of a low potassium"),),
     ),

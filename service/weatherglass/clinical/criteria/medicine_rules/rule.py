@@ -5,12 +5,14 @@ An action is always a suggestion: `ACTION_WORDS` holds the only words it is give
 """
 
 from collections.abc import Mapping, Sequence
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 from datetime import timedelta
 from enum import StrEnum
 from typing import Final
 
 from weatherglass.clinical.criteria.medicine_classes import MedicineClass
+from weatherglass.clinical.criteria.medicine_rules.forms import Form
 from weatherglass.clinical.sources import Source, our_choice
 
 
@@ -151,6 +153,36 @@ class Step:
     when: tuple[RuleCondition, ...]
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Caution:
+    """What to weigh before acting, of some of a rule's medicines and not of the others.
+
+    Attributes:
+        text: What the reader sees.
+        classes: Only for these classes; any when empty.
+        ingredients: Only for these ingredients; any when empty.
+        forms: Only for these forms; any when empty.
+    """
+
+    text: str
+    classes: tuple[MedicineClass, ...] = ()
+    ingredients: tuple[str, ...] = ()
+    forms: tuple[Form, ...] = ()
+
+    def __post_init__(self) -> None:
+        """Refuse a caution that holds for everything: it belongs into the rule's own words."""
+        if not self.text or not (self.classes or self.ingredients or self.forms):
+            raise ValueError(f"The caution {self.text!r} does not say what it holds for.")
+
+    def fits(self, classes: AbstractSet[str], ingredients: Sequence[str], forms: AbstractSet[Form]) -> bool:
+        """Tell whether it holds for a line of the chart."""
+        return (
+            (not self.classes or any(key.value in classes for key in self.classes))
+            and (not self.ingredients or not set(self.ingredients).isdisjoint(ingredients))
+            and (not self.forms or not set(self.forms).isdisjoint(forms))
+        )
+
+
 #: Who decides on a restart where no specialist is named.
 USUAL_WHO: Final = "senior ward review, with the ward pharmacist"
 
@@ -216,7 +248,8 @@ class MedicineRule:
         steps: Stronger actions, each with what calls for it; the strongest that holds is taken.
         eases: Milder actions, each with what asks for it; one that holds wins over `steps`.
         reason: Why, in one sentence of ours.
-        caution: What to weigh before acting.
+        caution: What to weigh before acting, whichever of its medicines it is.
+        only_for: Further cautions, each with the medicines or forms that it holds for.
         monitor: What to measure, and how often.
         restart: Required wherever the rule can suggest a hold.
         until_given: Whether the rule is silent once a dose has been given.
@@ -236,6 +269,7 @@ class MedicineRule:
     steps: tuple[Step, ...] = ()
     eases: tuple[Step, ...] = ()
     caution: str = ""
+    only_for: tuple[Caution, ...] = ()
     monitor: tuple[str, ...] = ()
     restart: RestartPlan | None = None
     until_given: bool = False

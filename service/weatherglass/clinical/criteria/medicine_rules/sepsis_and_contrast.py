@@ -7,6 +7,7 @@ from weatherglass.clinical.criteria.medicine_classes import MedicineClass
 from weatherglass.clinical.criteria.medicine_rules import ways_back
 from weatherglass.clinical.criteria.medicine_rules.rule import (
     Action,
+    Caution,
     MedicineRule,
     RestartPlan,
     RuleCondition,
@@ -76,8 +77,13 @@ _SEPSIS: Final = (
         action=Action.HOLD,
         eases=(Step(action=Action.CONTINUE, when=(RuleCondition.TRANSPLANT,)),),
         reason="It holds back the defence against infection.",
-        caution="After a transplant never without the transplant team; otherwise tell the specialist who "
-        "prescribes it.",
+        caution="Tell the specialist who prescribes it.",
+        only_for=(
+            Caution(
+                text="After a transplant never without the transplant team.",
+                classes=(_C.AZATHIOPRINE, _C.MYCOPHENOLATE),
+            ),
+        ),
         monitor=("full blood count",),
         restart=RestartPlan(conditions=("infection treated",), who="the specialist who prescribes it"),
         sources=(cited.memory("immunosuppressants in serious infection"),),
