@@ -43,7 +43,7 @@ def test_review_as_text(capsys: pytest.CaptureFixture[str]) -> None:
     shown = capsys.readouterr().out
     for words in (
         "Cordelia Saltmere",
-        "KDIGO stage 2",
+        "kidney injury stage 2 (KDIGO)",
         "Handover",
         "Situation",
         "not a cleared medical device",

@@ -5,8 +5,19 @@ from typing import Any
 
 import pytest
 
-from tests.clinical.medicines.wards import order, result
-from tests.records import AT, SNOMED, answer_of, earlier, full_set, measured, observation, patient
+from tests.clinical.medicines.wards import order, problem, result
+from tests.records import (
+    AT,
+    SNOMED,
+    answer_of,
+    creatinines,
+    earlier,
+    full_set,
+    measured,
+    observation,
+    patient,
+    quantity,
+)
 from weatherglass.clinical.findings import Kind, Letter, Review, Urgency
 
 _ILL = {"pulse": "135 /min", "respiration_rate": "28 /min", "spo2": "90 %"}
@@ -95,6 +106,47 @@ class TestHeadline:
         """UK Kidney Association: 6.0 to 6.4 is moderate, 6.5 and above severe."""
         one = _review(*full_set(), measured("k", "potassium", "6.8", "mmol/L"))
         assert one.headline == "Potassium 6.8 mmol/L: severe hyperkalaemia."
+
+    def test_kidney_injury_in_words_and_nothing_as_urgent_dropped(self) -> None:
+        """KDIGO 2012: 2.33 times is stage 2; UK Kidney Association: 6.2 is moderate; both urgent here."""
+        one = _review(
+            *full_set(),
+            *creatinines("196", [("3 d", "84")]),
+            measured("k", "potassium", "6.2", "mmol/L"),
+            *(result(name, value) for name, value in (("pH", "7.31"), ("pCO2", "4.3"))),
+            observation("hco3", "1959-6", valueQuantity=quantity("16", "mmol/L")),
+        )
+        assert one.headline == (
+            "Acute kidney injury stage 2 (KDIGO). Potassium 6.2 mmol/L: moderate hyperkalaemia. "
+            "Metabolic acidosis."
+        )
+
+    def test_two_results_as_urgent_as_each_other(self) -> None:
+        """A potassium of 6.8 beside a glucose of 2.4: both are emergencies, and both are named."""
+        one = _review(*full_set(), measured("k", "potassium", "6.8", "mmol/L"), result("glucose", "2.4"))
+        assert "Glucose 2.4" in one.headline
+        assert "Potassium 6.8" in one.headline
+
+    @pytest.mark.parametrize(
+        ("value", "diabetes", "said"),
+        [
+            pytest.param("2.9", True, True, id="2.9-diabetes"),
+            pytest.param("3.9", True, True, id="3.9-diabetes"),
+            pytest.param("2.9", False, True, id="2.9-none-recorded"),
+            pytest.param("3.9", False, False, id="3.9-none-recorded"),
+        ],
+    )
+    def test_a_low_glucose_is_treated_before_anybody_arrives(
+        self, value: str, diabetes: bool, said: bool
+    ) -> None:
+        """JBDS 2021, for adults with diabetes: below 4.0 is treated at once. Below 3.0 for all is ours."""
+        known = [problem("Type 2 diabetes mellitus")] if diabetes else []
+        one = _review(*full_set(), result("glucose", value), *known)
+        assert "hypoglycaemia" in one.headline
+        assert ("consider treating it now by the local protocol" in one.headline) == said
+        assert any("consider treating it now" in s for s in one.handover.situation) == said
+        (finding,) = (f for f in one.findings if f.kind is Kind.CRITICAL_RESULT)
+        assert any(s.key == "jbds-hypoglycaemia-2021" for s in finding.sources) == diabetes or not diabetes
 
     def test_an_open_total_says_what_is_missing(self) -> None:
         """RCP NEWS2 2017: 2 for 22 a minute, 2 for 93 %, 1 for a pulse of 95."""

@@ -103,7 +103,8 @@ def _head(review: Review) -> Iterable[str]:
     if review.escalation is not None:
         call = review.escalation
         due = f" (by {review.clock.full(call.due)})" if call.due is not None else ""
-        besides = f" {call.besides}" if call.besides else ""
+        # What a refusal of resuscitation leaves open stands in its own line above.
+        besides = f" {call.besides}" if review.is_limited else ""
         yield _wrapped(f"Call {' and '.join(call.roles)} within {lasting(call.within)}{due}.{besides}", "")
     yield review.data_age
 

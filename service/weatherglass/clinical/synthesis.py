@@ -111,15 +111,34 @@ def _headline(bedside: Bedside, findings: Sequence[Finding], leading: Finding | 
     others = [
         f
         for f in findings
-        if f.kind is not leading.kind
+        if _says_more(f, leading)
         and f.kind not in _NO_HEADLINE
         and not stands_beside(f)
-        and not (f.kind is Kind.SCORE_TREND and leading.kind is Kind.SCORE)  # Already in its words.
         and f.urgency >= Urgency.URGENT
         and f.state is not State.SETTLING
     ]
-    second = min(others, key=lambda f: (-f.urgency, f.kind in _DERIVED, f.kind, f.key), default=None)
-    return f"{in_brief(leading)}. {in_brief(second)}." if second is not None else f"{in_brief(leading)}."
+    # A result beyond its limit comes before what it shows in a blood gas.
+    others.sort(
+        key=lambda f: (-f.urgency, f.kind in _DERIVED, f.kind is not Kind.CRITICAL_RESULT, f.kind, f.key)
+    )
+    told = [leading, *others[:1]]
+    # One more where it is as urgent as the first and restates nothing; the rest stand in their places.
+    told += [f for f in others[1:2] if f.urgency is leading.urgency and f.kind not in _DERIVED]
+    return " ".join(f"{words}." for words in dict.fromkeys(map(in_brief, told)))
+
+
+def _says_more(finding: Finding, leading: Finding) -> bool:
+    """Tell whether a finding adds to the one that leads: of another kind, or another result."""
+    if leading.kind is Kind.SCORE and finding.kind is Kind.SCORE_TREND:
+        return False  # Already in its words.
+    if finding.kind is not leading.kind:
+        return True
+    return finding.kind is Kind.CRITICAL_RESULT and _analyte(finding) != _analyte(leading)
+
+
+def _analyte(finding: Finding) -> str:
+    """Return what was measured, whatever the specimen and the side: "potassium"."""
+    return finding.key.partition("-")[0]
 
 
 def _without_a_call(bedside: Bedside, findings: Sequence[Finding], unassessed: str) -> str:

@@ -345,7 +345,7 @@ class TestEstimatedBaseline:
         found = _kdigo(_creatinine((0, value), born=self.BORN, sex=sex), choices=ESTIMATE)
         assert found.stage == expected
         if expected:
-            assert found.sentence.startswith("Possible KDIGO stage 1")
+            assert found.sentence.startswith("Possible acute kidney injury stage 1 (KDIGO)")
             assert any("28.4%" in each for each in found.cautions)
 
     @pytest.mark.parametrize(

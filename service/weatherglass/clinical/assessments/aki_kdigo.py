@@ -120,7 +120,8 @@ def _kdigo_sentence(bedside: Bedside, injury: Injury, stage: int | None, why_not
     if not stage:
         return f"No acute kidney injury by KDIGO: {said}."
     estimated = injury.creatinine is not None and _rests_on_estimate(injury)
-    return f"{'Possible ' if estimated else ''}KDIGO stage {stage}: {said}."
+    injured = "Possible acute kidney injury" if estimated else "Acute kidney injury"
+    return f"{injured} stage {stage} (KDIGO): {said}."
 
 
 def _rests_on_estimate(injury: Injury) -> bool:

@@ -108,7 +108,7 @@ def _beyond(bedside: Bedside, graded: GradedSeries, band: CriticalBand, run: Run
         since=run.since,
         measures=tuple(_measures(graded)),
         evidence=_evidence(graded),
-        sources=(band.source, *extra),
+        sources=(band.source, *extra, *_treated(bedside, graded)[1]),
         cautions=tuple(_cautions(bedside, graded, band, doubts)),
         decided_by=f"{FACTS[band.signal].label} {limit_words(band.cutoff)}",
         provisional=Remark.PROVISIONAL in result.remarks,
@@ -224,7 +224,7 @@ def _sentence(bedside: Bedside, graded: GradedSeries, band: CriticalBand, doubts
         return f"{value}{before}: possibly spurious ({', '.join(doubts)}); repeat at once."
     if bedside.as_of - result.at > _RECENT:
         return f"{value}{before}: {band.label}, not repeated since {bedside.clock.full(result.at)}."
-    return f"{value}{before}: {band.label}."
+    return f"{value}{before}: {band.label}{_treated(bedside, graded)[0]}."
 
 
 def _brief(bedside: Bedside, graded: GradedSeries, band: CriticalBand, doubts: tuple[str, ...]) -> str:
@@ -236,7 +236,19 @@ def _brief(bedside: Bedside, graded: GradedSeries, band: CriticalBand, doubts: t
         return f"{value}{_before(graded)}, possibly spurious ({', '.join(doubts)}): repeat at once"
     other = _other_specimen(bedside, graded, band)
     caveat = f", not confirmed by {other[0]}" if other is not None else ""
-    return f"{value}{_before(graded)}: {band.label}{caveat}"
+    return f"{value}{_before(graded)}: {band.label}{caveat}{_treated(bedside, graded)[0]}"
+
+
+def _treated(bedside: Bedside, graded: GradedSeries) -> tuple[str, tuple[Source, ...]]:
+    """Suggest to treat a low glucose at once, where a publication or a choice of ours says so, and which."""
+    result = graded.newest
+    if graded.key != "glucose-low" or bedside.as_of - result.at > _RECENT or _doubts(bedside, graded):
+        return "", ()
+    diabetic = bedside.record.has(*_DIABETES) or bool(bedside.on_chart(_FOR_DIABETES))
+    cutoff = limits.TREAT_IN_DIABETES if diabetic else limits.TREAT_WHOEVER
+    if not cutoff.is_met_by(result.value):
+        return "", ()
+    return "; consider treating it now by the local protocol", (cutoff.source,)
 
 
 def _before(graded: GradedSeries) -> str:

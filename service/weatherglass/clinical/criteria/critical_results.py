@@ -497,3 +497,17 @@ ADULT_LIMITS: Final = Clause(
     text="The limits are for adults; for children the laboratory's own limits apply.",
     source=our_choice("adult limits are shown for children with this caution"),
 )
+#: A low glucose is treated before anybody arrives: below this in diabetes.
+TREAT_IN_DIABETES: Final = _cut(
+    Signal.GLUCOSE,
+    _UNDER,
+    "4.0",
+    cited.HYPOGLYCAEMIA.at("a glucose below 4.0 mmol/L is treated at once, by algorithm", Mark.SECONDARY),
+)
+#: Ours: and below this whoever the patient is.
+TREAT_WHOEVER: Final = _cut(
+    Signal.GLUCOSE,
+    _UNDER,
+    "3.0",
+    our_choice("a glucose below 3.0 mmol/L is to be treated at once where no diabetes is recorded either"),
+)
