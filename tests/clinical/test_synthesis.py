@@ -17,6 +17,7 @@ from tests.records import (
     observation,
     patient,
     quantity,
+    score_in,
 )
 from weatherglass.clinical.findings import Kind, Letter, Review, Urgency
 
@@ -35,6 +36,18 @@ def _status(identity: str, answer: str, at: str = "2026-02-27T09:00:00+04:00") -
 
 
 _NOT_FOR, _FOR = "450476008", "450475007"
+
+
+_CEILING = {
+    "resourceType": "CarePlan",
+    "id": "plan",
+    "status": "active",
+    "intent": "plan",
+    "subject": {"reference": "Patient/p"},
+    "title": "Treatment escalation plan",
+    "description": "Ward-level care; not for intensive care",
+    "created": "2026-02-27T09:00:00+04:00",
+}
 
 
 class TestUrgency:
@@ -190,23 +203,28 @@ class TestCeiling:
 
     def test_a_ceiling_says_what_the_call_is_for(self) -> None:
         """Plain words: somebody senior decides what to do, and the ceiling says what is left out."""
-        ceiling = {
-            "resourceType": "CarePlan",
-            "id": "plan",
-            "status": "active",
-            "intent": "plan",
-            "subject": {"reference": "Patient/p"},
-            "title": "Treatment escalation plan",
-            "description": "Ward-level care; not for intensive care",
-            "created": "2026-02-27T09:00:00+04:00",
-        }
-        one = _review(ceiling, *full_set(**_ILL))
+        one = _review(_CEILING, *full_set(**_ILL))
         assert one.is_limited, one.ceiling
         assert one.escalation is not None
         assert one.escalation.roles == ("medical registrar", "critical care outreach team")
         assert one.escalation.besides.startswith("A treatment ceiling is recorded: ")
         assert one.escalation.reason.endswith(one.escalation.besides)
         assert "within it" not in one.escalation.reason
+        assert "critical care outreach team is called for advice" in one.escalation.besides
+
+    def test_what_the_score_asks_for_is_qualified_where_it_stands(self) -> None:
+        """RCP NEWS2 2017, Chart 4: level 2 or 3 care at 7 or more; a ceiling stands beside it."""
+        limited = answer_of(patient(), _CEILING, *full_set(**_ILL))
+        asked = score_in(limited).response
+        assert asked.endswith(
+            "consider a move to level 2 or 3 care, only within the recorded limits of treatment"
+        )
+        assert "Tell the medical team at once" in asked
+        free = score_in(answer_of(patient(), _status("r", _NOT_FOR), *full_set(**_ILL)))
+        assert "limits" not in free.response, "a refusal of resuscitation limits no treatment"
+
+    def test_a_routine_response_is_left_as_it_is(self) -> None:
+        assert score_in(answer_of(patient(), _CEILING, *full_set())).response == "Continue routine scoring"
 
     def test_conflicting_records_show_both(self) -> None:
         one = _review(_status("a", _NOT_FOR), _status("b", _FOR, "2026-02-28T09:00:00+04:00"), *full_set())

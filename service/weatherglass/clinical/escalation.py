@@ -39,7 +39,7 @@ def escalate(bedside: Bedside, leading: Finding) -> Escalation:
     """Say whom to call, by when, and which rule decided."""
     urgency = leading.urgency
     within = _within(bedside.choices.deadlines, urgency)
-    besides = _besides(bedside)
+    besides = _besides(bedside, urgency)
     return Escalation(
         urgency=urgency,
         roles=_roles(bedside, leading, urgency),
@@ -52,14 +52,15 @@ def escalate(bedside: Bedside, leading: Finding) -> Escalation:
     )
 
 
-def _besides(bedside: Bedside) -> str:
+def _besides(bedside: Bedside, urgency: Urgency) -> str:
     """Say what the call has to reckon with, in words that keep nobody from calling."""
     if is_end_of_life(bedside):
         return "End-of-life care is recorded: the score is for information; look to comfort first."
     if has_ceiling(bedside):
+        outreach = f"; the {bedside.choices.roles.critical_care} is called for advice at the bedside"
         return (
             "A treatment ceiling is recorded: a senior review is still advised, to decide what to do that "
-            "the ceiling allows."
+            f"the ceiling allows{outreach if urgency is Urgency.EMERGENCY else ''}."
         )
     if is_not_for_resuscitation(bedside):
         return "Not for attempted resuscitation is recorded: that limits no other treatment."

@@ -10,6 +10,7 @@ from datetime import datetime, timedelta
 from typing import Final, NamedTuple
 
 from weatherglass.clinical.bedside import Bedside
+from weatherglass.clinical.ceiling import has_ceiling
 from weatherglass.clinical.criteria import score_choices as ours
 from weatherglass.clinical.findings import (
     Kind,
@@ -78,7 +79,7 @@ def score_finding(
     ranked = urgency_of(tier) if urgency is None else urgency
     since, state = tier_state(bedside, history, ranked)
     point = result.point()
-    asked = _asked(definition, result)
+    asked = _asked(definition, result, is_limited=has_ceiling(bedside))
     ours = tier is not None and tier.response_source is not None
     return ScoreFinding(
         kind=Kind.SCORE,
@@ -125,10 +126,10 @@ class _Asked(NamedTuple):
     highest: str
 
 
-def _asked(definition: ScoreDefinition, result: SetResult) -> _Asked:
+def _asked(definition: ScoreDefinition, result: SetResult, *, is_limited: bool) -> _Asked:
     """Say what a total asks for, of an open one both what it asks for at its lowest and at its highest."""
     tier = result.tier
-    response = tier.response if tier is not None else ""
+    response = _response(tier, is_limited=is_limited) if tier is not None else ""
     monitoring = tier.monitoring if tier is not None else ""
     highest = highest_tier(definition, result) if not result.is_complete else tier
     if highest is None or highest is tier:
@@ -140,10 +141,17 @@ def _asked(definition: ScoreDefinition, result: SetResult) -> _Asked:
         monitoring = f"complete the set now; then {monitoring} if the total is still {result.lowest}"
     return _Asked(
         f"{at_lowest}the set is incomplete and could reach {result.highest}, which asks for: "
-        f"{_lower(highest.response)}. Complete the set now",
+        f"{_lower(_response(highest, is_limited=is_limited))}. Complete the set now",
         monitoring,
         highest.label,
     )
+
+
+def _response(tier: ResponseTier, *, is_limited: bool) -> str:
+    """Return what a tier asks for; a recorded ceiling stands beside it and takes nothing away."""
+    if is_limited and urgency_of(tier) >= Urgency.URGENT:
+        return f"{tier.response}, only within the recorded limits of treatment"
+    return tier.response
 
 
 def _lower(sentence: str) -> str:
