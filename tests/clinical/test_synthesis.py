@@ -174,6 +174,16 @@ class TestHeadline:
             "NEWS2 at least 5 (systolic pressure and alertness not known): breathing 22"
         )
 
+    @pytest.mark.parametrize(
+        "changed", [pytest.param({}, id="nothing-urgent"), pytest.param(_ILL, id="an-emergency")]
+    )
+    def test_an_unknown_age_is_said_in_it(self, changed: dict[str, str]) -> None:
+        """RCP NEWS2 2017 is for 16 years and over; an age that is not recorded is read as an adult's."""
+        (one,) = answer_of(patient(born=None), *full_set(**changed)).reviews
+        assert one.headline.startswith("NEWS2 ")
+        assert one.headline.endswith(" Age not recorded: read as an adult's.")
+        assert "Age not recorded" not in _review(*full_set(**changed)).headline
+
     def test_an_old_result_speaks_for_nothing(self) -> None:
         """A result older than counts leaves the record without anything to assess."""
         late = datetime.fromisoformat(AT) + timedelta(days=30)

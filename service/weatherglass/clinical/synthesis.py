@@ -107,7 +107,14 @@ def _order(finding: Finding) -> tuple[object, ...]:
 def _headline(bedside: Bedside, findings: Sequence[Finding], leading: Finding | None, unassessed: str) -> str:
     """Say the most important thing first, and the next one of another kind after it."""
     if leading is None:
-        return _without_a_call(bedside, findings, unassessed)
+        said = _without_a_call(bedside, findings, unassessed)
+    else:
+        said = _with_a_call(findings, leading)
+    # Scores, limits and roles of adults were used; nobody reads on to find that out.
+    return f"{said} Age not recorded: read as an adult's." if bedside.age is None else said
+
+
+def _with_a_call(findings: Sequence[Finding], leading: Finding) -> str:
     others = [
         f
         for f in findings
