@@ -153,6 +153,10 @@ def _asks_for_something(finding: ScoreFinding) -> bool:
     return bool(finding.response) and (finding.urgency is not Urgency.ROUTINE or bool(finding.highest_tier))
 
 
+#: Actions whose deadline is said; what goes on as it is has none.
+_LOOKED_AT_AGAIN = frozenset({"hold", "avoid", "reduce", "review", "measure level"})
+
+
 def _medicine(finding: MedicineFinding, clock: Clock) -> Iterable[str]:
     """Write one line of the chart for a glance; the whole of it is in the FHIR answer and the page."""
     yield _wrapped(finding.sentence, f"  {MARK[finding.urgency]} ", "      ")
@@ -164,6 +168,8 @@ def _medicine(finding: MedicineFinding, clock: Clock) -> Iterable[str]:
         yield _wrapped(f"Why: {' '.join(whys)} [{'; '.join(marks)}]", "      ")
     if finding.risk_if_stopped:
         yield _wrapped(finding.risk_if_stopped, "      ")
+    if finding.review_by is not None and finding.action in _LOOKED_AT_AGAIN:
+        yield _wrapped(f"Look again by {clock.full(finding.review_by)}.", "      ")
     if finding.restart is not None:
         by = f" by {clock.full(finding.restart.by)}" if finding.restart.by is not None else ""
         yield _wrapped(f"Restart: {finding.restart.condition}; {finding.restart.who}{by}.", "      ")

@@ -169,3 +169,19 @@ class TestPlainWords:
     def test_unknown_medicine(self, door: Any) -> None:
         """What nobody recognised was recognised by nothing."""
         assert "Recognised by" not in door(reviewed(order("Unknown X")))
+
+
+class TestDeadlineOfAnOpioid:
+    """Breathing 8 a minute: looked at again within the hour, at every door."""
+
+    def test_text_and_page(self) -> None:
+        """The review of 07:10 asks for a look by 08:10, not next day."""
+        assert in_text(demo("07-drowsy-opioids")).count("Look again by 08:10 on 12 March") == 4
+        assert on_the_page("07-drowsy-opioids").count("look again by 08:10 on 12 March") == 4
+
+    def test_task(self) -> None:
+        """The Task's period ends then."""
+        entries = json.loads(demo("07-drowsy-opioids").collection(stamp()))["entry"]
+        tasks = [e["resource"] for e in entries if e["resource"]["resourceType"] == "Task"]
+        ends = {task["restriction"]["period"]["end"][:16] for task in tasks}
+        assert ends == {"2026-03-12T08:10"}

@@ -21,11 +21,13 @@ from tests.clinical.medicines.wards import (
     suggestions,
     unconfirmed,
 )
-from tests.records import AT, Json, answer_of, earlier, patient
+from tests.records import AT, Json, answer_of, bundle, earlier, patient, text
 from weatherglass.clinical.criteria.medicine_rules.do_not_stop import DO_NOT_STOP
 from weatherglass.clinical.criteria.medicine_rules.rule import PRECEDENCE
 from weatherglass.clinical.findings import Kind, MedicineFinding, State, Urgency
+from weatherglass.clinical.local_choices import LocalChoices
 from weatherglass.fhir.issues import IssueKey
+from weatherglass.pipeline import review
 
 IBUPROFEN = order("Ibuprofen 400 mg tablets", "M01AE01")
 RAMIPRIL = order("Ramipril 5 mg capsules", "C09AA05")
@@ -129,15 +131,58 @@ class TestTimes:
         assert (found.action, found.state) == ("hold", State.NEW)
 
     def test_deadlines(self) -> None:
-        """The review and the restart are due within 24 hours."""
+        """A prompt hold is looked at again within 12 hours, its restart within 24."""
         answer = reviewed(*injury(2), RAMIPRIL)
         (found,) = suggestions(answer).values()
         as_of = answer.reviews[0].as_of
         assert as_of is not None
-        assert found.review_by == as_of + timedelta(hours=24)
+        assert found.review_by == as_of + timedelta(hours=12)
         assert found.restart is not None
         assert found.restart.by == as_of + timedelta(hours=24)
         assert "senior ward review" in found.restart.who
+
+
+class TestLookAgain:
+    """Ours, since no publication sets a time: it follows how bad what speaks for the hold is."""
+
+    MORPHINE = order("Morphine 10 mg tablets", "N02AA01")
+    SPIRONOLACTONE = order("Spironolactone 25 mg", "C03DA01")
+
+    @pytest.mark.parametrize(
+        ("resources", "hours"),
+        [
+            pytest.param([result("RR", "8"), MORPHINE], 1, id="opioid-breathing-8"),
+            pytest.param(
+                [result("RR", "8"), problem("Palliative care"), MORPHINE], 1, id="opioid-in-palliative-care"
+            ),
+            pytest.param(
+                [result("RR", "10"), result("pCO2", "7.2"), MORPHINE], 1, id="opioid-carbon-dioxide"
+            ),
+            pytest.param([result("K", "6.6"), SPIRONOLACTONE], 1, id="potassium-6.6"),
+            pytest.param([result("K", "6.2"), SPIRONOLACTONE], 4, id="potassium-6.2"),
+            pytest.param(
+                [result("K", "6.2", note=[{"text": "haemolysed"}]), SPIRONOLACTONE], 4, id="in-doubt"
+            ),
+            pytest.param([result("SBP", "98"), order("Amlodipine 5 mg", "C08CA01")], 12, id="pressure-98"),
+            pytest.param([*injury(1), order("Lansoprazole 15 mg", "A02BC03")], 24, id="routine-review"),
+        ],
+    )
+    def test_time(self, resources: list[Json], hours: int) -> None:
+        """The more dangerous the trigger, the sooner."""
+        answer = reviewed(*resources)
+        (found,) = suggestions(answer).values()
+        as_of = answer.reviews[0].as_of
+        assert as_of is not None
+        assert found.review_by == as_of + timedelta(hours=hours)
+        assert any("again within 1 hour of an emergency" in source.locator for source in found.sources)
+
+    def test_a_site_may_ask_for_less(self) -> None:
+        """What a site has chosen is the longest time of all."""
+        choices = LocalChoices(medicine_review_within=timedelta(hours=6))
+        answer = review(text(bundle(patient(), *injury(2), RAMIPRIL)), choices=choices)
+        (found,) = suggestions(answer).values()
+        assert answer.reviews[0].as_of is not None
+        assert found.review_by == answer.reviews[0].as_of + timedelta(hours=6)
 
 
 class TestUrgency:

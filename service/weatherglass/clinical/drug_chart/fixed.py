@@ -22,7 +22,7 @@ from weatherglass.clinical.criteria.medicine_rules.rule import (
     plan_words,
 )
 from weatherglass.clinical.criteria.medicine_rules.rules import RULES
-from weatherglass.clinical.criteria.medicine_rules.urgencies import URGENCY_SOURCE
+from weatherglass.clinical.criteria.medicine_rules.urgencies import LOOK_AGAIN_SOURCE, URGENCY_SOURCE
 from weatherglass.clinical.criteria.medicine_rules.ways_back import COVERED_BY
 from weatherglass.clinical.drug_chart.changes import changes
 from weatherglass.clinical.drug_chart.judgement import RANK, Judged, Variant
@@ -87,7 +87,12 @@ def _fixed(variants: tuple[Variant, ...], held: Action, never_hold: bool) -> Fix
     also = {variant.action for variant in variants} | {each for rule in rules for each in rule.also}
     further = tuple(sorted(also - {lead}, key=RANK.__getitem__))
     sources = [source for rule in rules for source in rule.sources]
-    ours = (*((PRECEDENCE_SOURCE,) if len(rules) > 1 else ()), URGENCY_SOURCE, RESTART_SOURCE)
+    ours = (
+        *((PRECEDENCE_SOURCE,) if len(rules) > 1 else ()),
+        URGENCY_SOURCE,
+        LOOK_AGAIN_SOURCE,
+        RESTART_SOURCE,
+    )
     plans = [
         rule.restart
         for rule, variant in zip(rules, variants, strict=True)

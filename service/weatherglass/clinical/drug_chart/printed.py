@@ -22,7 +22,14 @@ from weatherglass.clinical.criteria.medicine_rules.rule import (
 from weatherglass.clinical.criteria.medicine_rules.rules import RULES
 from weatherglass.clinical.criteria.medicine_rules.thrombosis import DISCUSS, THROMBOSIS_RISKS
 from weatherglass.clinical.criteria.medicine_rules.triggers import MEANINGS
-from weatherglass.clinical.criteria.medicine_rules.urgencies import GRADES, URGENCY_SOURCE
+from weatherglass.clinical.criteria.medicine_rules.urgencies import (
+    GRADES,
+    LOOK_AGAIN,
+    LOOK_AGAIN_FOR,
+    LOOK_AGAIN_IN_DOUBT,
+    LOOK_AGAIN_SOURCE,
+    URGENCY_SOURCE,
+)
 from weatherglass.clinical.sources import Source
 
 #: What stands in a cell that has nothing to say.
@@ -43,6 +50,7 @@ def rule_tables() -> tuple[PrintedTable, ...]:
         _rules(),
         _triggers(),
         _actions(),
+        _look_again(),
         _do_not_stop(),
         _thrombosis(),
         _combinations(),
@@ -188,6 +196,19 @@ def _actions() -> PrintedTable:
         for rank, action in enumerate(PRECEDENCE, start=1)
     )
     return PrintedTable("Actions, strongest first", ("rank", "action", "in words", "source", "mark"), rows)
+
+
+def _look_again() -> PrintedTable:
+    times = {
+        **{f"a suggestion that is {word}": within for word, within in LOOK_AGAIN.items()},
+        **{trigger.value: within for trigger, within in LOOK_AGAIN_FOR.items()},
+        "a value in doubt": LOOK_AGAIN_IN_DOUBT,
+    }
+    rows = tuple(
+        (what, lasting(within), LOOK_AGAIN_SOURCE.locator, LOOK_AGAIN_SOURCE.mark.value)
+        for what, within in times.items()
+    )
+    return PrintedTable("By when a suggestion is looked at again", ("of", "within", "source", "mark"), rows)
 
 
 def _do_not_stop() -> PrintedTable:

@@ -1,13 +1,20 @@
 """One suggestion a line: all its reasons, the strongest action first, and the way back."""
 
 from collections.abc import Iterable, Sequence
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Final, NamedTuple
 
 from weatherglass.clinical.bedside import Bedside
 from weatherglass.clinical.chart import Line, Standing
 from weatherglass.clinical.criteria.medicine_rules.rule import Action
-from weatherglass.clinical.criteria.medicine_rules.urgencies import GRADES, OTHERWISE, OTHERWISE_WHEN_BAD
+from weatherglass.clinical.criteria.medicine_rules.urgencies import (
+    GRADES,
+    LOOK_AGAIN,
+    LOOK_AGAIN_FOR,
+    LOOK_AGAIN_IN_DOUBT,
+    OTHERWISE,
+    OTHERWISE_WHEN_BAD,
+)
 from weatherglass.clinical.drug_chart.fixed import CAN_BE_HELD, WayBack, fixed_parts
 from weatherglass.clinical.drug_chart.hits import Hit
 from weatherglass.clinical.drug_chart.judgement import Judged, notes_for
@@ -44,6 +51,7 @@ def suggest(bedside: Bedside, line: Line, judged: Sequence[Judged], situation: S
     notes = notes_for(line, situation)
     fixed = fixed_parts(judged, standing=line.standing, never_hold=notes.never_hold)
     since = min([one.since for one in leading if one.since is not None], default=None)
+    urgency = urgency_of(lead, leading)
     together = _together(situation, judged)
     said = (*rule_cautions(judged, line), *together.cautions)
     order = line.charted
@@ -51,7 +59,7 @@ def suggest(bedside: Bedside, line: Line, judged: Sequence[Judged], situation: S
         kind=Kind.MEDICINE,
         key=judged[0].rule.key,
         letter=Letter.EXPOSURE,
-        urgency=urgency_of(lead, leading),
+        urgency=urgency,
         sentence=suggestion(line, judged, fixed.also),
         at=together.at,
         state=state_since(bedside, since),
@@ -75,7 +83,7 @@ def suggest(bedside: Bedside, line: Line, judged: Sequence[Judged], situation: S
         restart=_restart(bedside, line, lead, fixed.way_back) if not notes.never_hold else None,
         would_change=fixed.would_change,
         do_not_stop=notes.text,
-        review_by=bedside.as_of + bedside.choices.medicine_review_within,
+        review_by=bedside.as_of + look_again(urgency, leading, bedside.choices.medicine_review_within),
         given_for=order.reason if order is not None else "",
     )
 
@@ -144,6 +152,19 @@ def urgency_of(lead: Action, leading: Iterable[Judged]) -> Urgency:
         return worst
     otherwise = _OTHERWISE_WHEN_BAD[lead] if worst >= Urgency.URGENT else _OTHERWISE[lead]
     return max(otherwise, Urgency.PROMPT) if doubtful else otherwise
+
+
+_LOOK_AGAIN: Final = {URGENCY[word]: within for word, within in LOOK_AGAIN.items()}
+
+
+def look_again(urgency: Urgency, leading: Iterable[Judged], longest: timedelta) -> timedelta:
+    """Return within what time a suggestion is looked at again; `longest` is what the site has chosen."""
+    within = longest if urgency is Urgency.ROUTINE else min(_LOOK_AGAIN[urgency], longest)
+    for one in leading:
+        within = min(within, LOOK_AGAIN_FOR.get(one.hit.trigger, within))
+        if one.hit.doubt:
+            within = min(within, LOOK_AGAIN_IN_DOUBT)
+    return within
 
 
 def state_since(bedside: Bedside, since: datetime | None) -> State | None:

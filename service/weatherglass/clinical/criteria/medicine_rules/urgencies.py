@@ -5,7 +5,8 @@ Ours throughout; the publications say what to do and rarely how soon.
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Final
+from datetime import timedelta
+from typing import Final, get_args
 
 from weatherglass.clinical.criteria.medicine_rules.rule import Action, Trigger
 from weatherglass.clinical.scores import UrgencyWord
@@ -93,6 +94,27 @@ URGENCY_SOURCE: Final = our_choice(
     "the round"
 )
 
+#: By when a suggestion is looked at again, at the latest: before the next dose where that is sooner.
+LOOK_AGAIN: Final[Mapping[UrgencyWord, timedelta]] = {
+    "emergency": timedelta(hours=1),
+    "urgent": timedelta(hours=4),
+    "prompt": timedelta(hours=12),
+    "routine": timedelta(hours=24),
+}
+#: Sooner than the urgency says, whatever is suggested: what these bring back comes back within hours.
+LOOK_AGAIN_FOR: Final[Mapping[Trigger, timedelta]] = {
+    Trigger.REDUCED_CONSCIOUSNESS: timedelta(hours=1),
+    Trigger.OPIOID_REVERSED: timedelta(hours=1),
+    Trigger.RAISED_KETONES: timedelta(hours=2),
+}
+#: A value in doubt is repeated urgently, and its answer waits for somebody.
+LOOK_AGAIN_IN_DOUBT: Final = timedelta(hours=4)
+LOOK_AGAIN_SOURCE: Final = our_choice(
+    "no publication sets these times: again within 1 hour of an emergency, of slow breathing and of "
+    "naloxone, 2 hours of raised ketones, 4 of what is urgent or in doubt, 12 of what is prompt, 24 of "
+    "the rest"
+)
+
 
 def _check() -> None:
     """Refuse a trigger without degrees or an action without an urgency."""
@@ -100,6 +122,9 @@ def _check() -> None:
         raise ValueError("A trigger has no degree.")
     if set(OTHERWISE) | {Action.HOLD} != set(Action) or set(OTHERWISE) != set(OTHERWISE_WHEN_BAD):
         raise ValueError("An action has no urgency.")
+    times = list(LOOK_AGAIN.values())
+    if set(LOOK_AGAIN) != set(get_args(UrgencyWord)) or times != sorted(times):
+        raise ValueError("An urgency has no time to look again, or one that is out of order.")
 
 
 _check()
