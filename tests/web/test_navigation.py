@@ -61,7 +61,7 @@ def test_back_leads_to_the_ward_one_came_from(browser: Browser, tmp_path: Path) 
     # The ward stands as it was left: its filter, and the counts that belong to it.
     assert browser.text("[data-ward-shown]") == "7 of 20 shown"
     counts = browser.do(
-        "run", code="[...document.querySelectorAll('[data-count-level] b')].map((one) => +one.textContent)"
+        "run", code="[...document.querySelectorAll('[data-count-of] b')].map((one) => +one.textContent)"
     )
     assert sum(counts) == 7
     browser.do("click", at=".bed:not([hidden]) >> nth=0 >> button")

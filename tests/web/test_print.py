@@ -23,9 +23,9 @@ _WATCH = """(() => {
   CanvasRenderingContext2D.prototype.fillText = function (words, x, y, ...rest) {
     const size = parseFloat(this.font.match(/([\\d.]+)px/)[1]);
     const down = this.getTransform().transformPoint({ x, y }).y;
-    const shift = { top: 0.35, middle: 0, bottom: -0.35, alphabetic: -0.35 }[this.textBaseline];
-    const middle = down + shift * size;
-    const cut = middle < 0.35 * size || middle > this.canvas.height - 0.35 * size;
+    const half = 0.35 * size;
+    const middle = down + { top: half, middle: 0, bottom: -half, alphabetic: -half }[this.textBaseline];
+    const cut = middle < half || middle > this.canvas.height - half;
     if (String(words).trim()) drawn.push([this.canvas, size, words, cut]);
     fill.call(this, words, x, y, ...rest);
   };

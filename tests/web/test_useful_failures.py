@@ -14,6 +14,7 @@ class TestUsefulFailures:
         file.write_text(json.dumps(no_vital_signs()), "utf-8")
         browser.open_file(file)
         assert "No vital signs are recorded" in browser.text(".who")
+        assert "no vital signs are recorded" in browser.text(".first")
         assert browser.text("[data-strip='respiration-rate'] [data-now]") == "not recorded"
         assert "stage" in browser.text(".kidneys")
         browser.behaved()
@@ -25,6 +26,11 @@ class TestUsefulFailures:
         file.write_text(json.dumps(only_creatinine()), "utf-8")
         browser.open_file(file)
         kidneys = browser.text(".kidneys")
+        # Nobody was assessed: that is no "routine", in its word, its shape and what stands for a call.
+        assert browser.text(".first h2").casefold() == "not assessed"
+        assert "first-open" in browser.do("run", code="document.querySelector('.first').className")
+        assert "Not assessed: no vital signs are recorded." in browser.text(".call")
+        assert "None of these findings" not in browser.text("main")
         assert "not staged" in kidneys
         assert "stage 0" not in kidneys
         browser.behaved()
@@ -37,6 +43,11 @@ class TestUsefulFailures:
         browser.open_file(file)
         assert "This could not be reviewed" in browser.text("h1")
         assert browser.do("run", code="document.activeElement.tagName") == "H1"
+        browser.do("click", at=".masthead [data-open-again]")
+        browser.do("click", at="[data-paste-form] button")
+        assert browser.do("run", code="document.activeElement.id") == "pasted", "an empty paste is not sent"
+        browser.do("choose", at="[data-file]", file=str(file))
+        browser.shown_again(2)
         browser.picture("not-fhir")
         browser.do("click", at=".failure [data-open-again]")
         assert browser.text("[data-opening] h1") == "Open a record"

@@ -50,12 +50,14 @@ class First:
 
     Attributes:
         urgency: The word at the head; "not assessed" and its like where nobody can tell and nothing calls.
-        not_assessed: What stands where a call would, when there is none and the patient was not assessed.
+        shape: Which shape goes with the word: the level, or "open" where nobody could assess.
+        not_assessed: What could not be assessed, in a sentence; stands where a call would when there is none.
         besides: What the call has to reckon with: a recorded ceiling of treatment.
     """
 
     urgency: str
     level: int
+    shape: str
     headline: str
     call: tuple[str, ...]
     within: str
@@ -211,10 +213,10 @@ def lasting_age(days: int, years: int) -> str:
 def first_of(review: Review) -> First:
     """Say what to do first and by when."""
     call = review.escalation
-    unassessed = review.not_assessed if call is None else ""
     return First(
         urgency=review.standing,
         level=int(review.urgency),
+        shape="open" if call is None and review.not_assessed else str(int(review.urgency)),
         headline=review.headline,
         call=call.roles if call is not None else (),
         within=lasting(call.within) if call is not None else "",
@@ -222,7 +224,7 @@ def first_of(review: Review) -> First:
         decided_by=call.decided_by if call is not None else "",
         besides=call.besides if call is not None else "",
         investigations=review.investigations,
-        not_assessed=unassessed,
+        not_assessed=review.not_assessed,
     )
 
 

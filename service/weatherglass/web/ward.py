@@ -1,5 +1,6 @@
 """Several patients on one page: most urgent first, the score of each to one scale."""
 
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
@@ -43,7 +44,7 @@ class WardView:
 
     rows: tuple[WardRow, ...]
     wards: tuple[str, ...]
-    counts: tuple[tuple[str, int, int], ...]
+    counts: tuple[tuple[str, str, int], ...]
     as_of: str
     width: int = WIDTH
     height: int = HEIGHT
@@ -51,7 +52,7 @@ class WardView:
 
 
 def ward_view(reviewed: Sequence[tuple[int, Review, Record]]) -> WardView:
-    """Return every patient, most urgent first, then by score, then by name."""
+    """Return every patient: most urgent first, of the rest who was not assessed, then by score and name."""
     scores = {index: leading_score(review.findings) for index, review, _ in reviewed}
     scale = ward_scale([score.history for score in scores.values() if score is not None])
     ordered = sorted(reviewed, key=lambda one: _rank(one[1], scores[one[0]]))
@@ -81,8 +82,9 @@ def ward_view(reviewed: Sequence[tuple[int, Review, Record]]) -> WardView:
     )
 
 
-def _rank(review: Review, score: ScoreFinding | None) -> tuple[int, int, str]:
-    return (-review.urgency, -(score.lowest if score is not None else -1), review.subject.name)
+def _rank(review: Review, score: ScoreFinding | None) -> tuple[int, bool, int, str]:
+    assessed = review.escalation is not None or not review.not_assessed
+    return (-review.urgency, assessed, -(score.lowest if score is not None else -1), review.subject.name)
 
 
 def _newest(score: ScoreFinding | None) -> str:
@@ -98,10 +100,8 @@ def _ward(place: str, record: Record) -> str:
     return max(names, key=len) if names else "place not recorded"
 
 
-def _counts(rows: Sequence[WardRow]) -> Iterable[tuple[str, int, int]]:
-    seen: dict[tuple[int, str], int] = {}
-    for row in rows:
-        place = (row.first.level, row.first.urgency)
-        seen[place] = seen.get(place, 0) + 1
-    for (level, word), count in sorted(seen.items(), reverse=True):
-        yield word, level, count
+def _counts(rows: Sequence[WardRow]) -> Iterable[tuple[str, str, int]]:
+    # The rows are in order of urgency already.
+    seen = Counter((row.first.urgency, row.first.shape) for row in rows)
+    for (word, shape), count in seen.items():
+        yield word, shape, count

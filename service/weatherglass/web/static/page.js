@@ -203,12 +203,12 @@
       bed.hidden = name !== "" && bed.dataset.wardName !== name;
       if (bed.hidden) continue;
       left += 1;
-      counts.set(bed.dataset.level, (counts.get(bed.dataset.level) || 0) + 1);
+      counts.set(bed.dataset.urgency, (counts.get(bed.dataset.urgency) || 0) + 1);
     }
     const every = all("[data-ward-name]", place).length;
     one("[data-ward-shown]", place).textContent = left === every ? `${left} shown` : `${left} of ${every} shown`;
-    for (const item of all("[data-count-level]", place)) {
-      one("b", item).textContent = String(counts.get(item.dataset.countLevel) || 0);
+    for (const item of all("[data-count-of]", place)) {
+      one("b", item).textContent = String(counts.get(item.dataset.countOf) || 0);
     }
   }
 
