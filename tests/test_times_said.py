@@ -1,15 +1,21 @@
-"""Times as they are said at every door: the year where it could be mistaken."""
+"""Times as they are said at every door: the year where it could be mistaken, no time nobody recorded.
+
+FHIR R4, `datatypes.html#dateTime`: a date, a month or a year alone are as good as a full
+dateTime, and a time of day that was not written down must not be made up.
+"""
 
 import dataclasses
 import json
 import re
 from collections.abc import Callable, Iterator
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from tests.clinical.medicines.wards import order, problem, result
+from tests.records import SNOMED, Json, bundle, full_set, patient, text
 from weatherglass.batch.ward_row import ward_row
 from weatherglass.cli.text import review_text
 from weatherglass.clinical.clock_words import MONTHS
@@ -119,3 +125,175 @@ def test_a_review_at_another_time_says_other_years() -> None:
     """What is said hangs on the moment of the review, not on the present."""
     (late,) = review(_KIDNEYS, as_of=datetime(2027, 3, 1, tzinfo=UTC)).reviews
     assert "12 March 2026" in late.data_age
+
+
+#: One date for every kind of thing, so that a time of day beside it can be told apart.
+_ALONE = {
+    "creatinine": "2026-01-04",
+    "weight": "2026-01-05",
+    "problem": "2026-02-21",
+    "operation": "2026-02-22",
+    "decision": "2026-02-23",
+    "admission": "2026-02-20",
+    "left critical care": "2026-02-28",
+    "order ended": "2026-02-27",
+    "dose": "2026-02-26",
+    "haemoglobin": "2026-02-25",
+}
+_SUBJECT = {"subject": {"reference": "Patient/p"}}
+_CRITICAL_CARE = {"coding": [{"system": "http://terminology.hl7.org/CodeSystem/v3-RoleCode", "code": "ICU"}]}
+
+
+def _dated(offset: str) -> bytes:
+    """A record whose timed values have an offset, and much of it dates alone."""
+    at = f"2026-03-01T10:00:00{offset}"
+    resources: list[Json] = [
+        patient(name=[{"text": "Ottilie Marsh"}]),
+        *(one if "effectiveDateTime" not in one else {**one, "effectiveDateTime": at} for one in full_set()),
+        result("creatinine", "80", _ALONE["creatinine"]),
+        result("creatinine", "190", at),
+        result("Hb", "140", _ALONE["haemoglobin"]),
+        result("Hb", "95", at),
+        problem("Gastrointestinal haemorrhage", since=_ALONE["problem"]),
+        order("Ibuprofen 400 mg", "M01AE01"),
+        order(
+            "Ramipril 5 mg",
+            "C09AA05",
+            status="stopped",
+            dispenseRequest={"validityPeriod": {"end": _ALONE["order ended"]}},
+        ),
+        {
+            "resourceType": "MedicationAdministration",
+            "id": "dose",
+            "status": "completed",
+            "medicationCodeableConcept": {"text": "Ibuprofen 400 mg"},
+            "effectiveDateTime": _ALONE["dose"],
+            **_SUBJECT,
+        },
+        {
+            "resourceType": "Procedure",
+            "id": "operation",
+            "status": "completed",
+            "category": {"coding": [{"system": SNOMED, "code": "387713003"}]},
+            "code": {"text": "Laparotomy"},
+            "performedDateTime": _ALONE["operation"],
+            **_SUBJECT,
+        },
+        {
+            "resourceType": "Observation",
+            "id": "decision",
+            "status": "final",
+            "code": {"text": "Resuscitation status"},
+            "valueString": "Not for attempted cardiopulmonary resuscitation",
+            "effectiveDateTime": _ALONE["decision"],
+            **_SUBJECT,
+        },
+        {
+            "resourceType": "ServiceRequest",
+            "id": "decision-2",
+            "status": "active",
+            "intent": "order",
+            "doNotPerform": True,
+            "code": {"text": "Cardiopulmonary resuscitation"},
+            "authoredOn": _ALONE["decision"],
+            **_SUBJECT,
+        },
+        {
+            "resourceType": "Encounter",
+            "id": "stay",
+            "status": "in-progress",
+            "class": {"code": "IMP"},
+            "period": {"start": _ALONE["admission"]},
+            "location": [
+                {
+                    "status": "completed",
+                    "location": {"display": "Intensive care unit"},
+                    "period": {"start": _ALONE["admission"], "end": _ALONE["left critical care"]},
+                },
+                {"location": {"display": "Tern Ward"}, "period": {"start": _ALONE["left critical care"]}},
+            ],
+            "reasonCode": [{"text": "Peritonitis"}],
+            **_SUBJECT,
+        },
+    ]
+    return text(bundle(*resources))
+
+
+_OFFSETS = ["+00:00", "+13:00", "-11:00"]
+_TIMED = re.compile(rf"\d\d:\d\d(?: on|,) (\d{{1,2}} (?:{_NAMES}))|(\d{{1,2}} (?:{_NAMES})) \d\d:\d\d")
+
+
+@pytest.mark.parametrize("offset", _OFFSETS)
+@pytest.mark.parametrize("door", DOORS)
+def test_no_time_is_invented_for_a_date(door: str, offset: str) -> None:
+    """Of what was recorded as a date alone only the date is said, and the same one in every zone."""
+    said = DOORS[door](_dated(offset))
+    days = [(one or other).split() for one, other in _TIMED.findall(said)]
+    timed = {f"{day} {month[:3]}" for day, month in days}
+    assert timed <= {"1 Mar", "2 Mar", "28 Feb"}, timed
+    alone = {f"{day.day} {MONTHS[day.month - 1][:3]}" for day in map(date.fromisoformat, _ALONE.values())}
+    assert not timed & (alone - {"28 Feb"})
+    assert "00:00 on" not in said
+    assert "23:59" not in said
+
+
+@pytest.mark.parametrize("offset", _OFFSETS)
+@pytest.mark.parametrize(
+    ("door", "words"),
+    [
+        ("text", r"not for attempted resuscitation \(23\s+February[,)]"),
+        ("text", r"Post-operative day 7: Laparotomy,\s+22\s+February\."),
+        ("text", r"Admitted on 2[08] February with: Peritonitis"),
+        ("handover", r"not for attempted resuscitation \(23 February[,)]"),
+        ("handover", r"Admitted on 2[08] February with: Peritonitis"),
+        ("page", r"not for attempted resuscitation \(23 February[,)]"),
+        ("page", r"creatinine 80 µmol/L, 4 January"),
+        ("fhir", r"80 µmol/L, 4 Jan\b(?! \d\d:)"),
+        ("fhir", r"\n2026-02-22\n"),
+        ("ward list", r"not for attempted resuscitation \(23 February[,)]"),
+    ],
+)
+def test_a_date_alone_is_said_as_such(door: str, words: str, offset: str) -> None:
+    """Each at its door, and in words that fit a date."""
+    assert re.search(words, DOORS[door](_dated(offset)))
+
+
+def test_days_are_counted_from_a_date() -> None:
+    """Hours since a date would be made up as much as its time of day."""
+    assert "Out of critical care since 28 February (1 day)" in " ".join(
+        said_in_text(_dated("+00:00")).split()
+    )
+
+
+@pytest.mark.parametrize(
+    ("written", "said"),
+    [("2025-11-20", "20 November 2025"), ("2025-11", "November 2025"), ("2025", "2025")],
+)
+@pytest.mark.parametrize("door", ["text", "page", "handover", "ward list"])
+def test_as_much_of_a_decisions_date_as_was_recorded(door: str, written: str, said: str) -> None:
+    """A month or a year alone is said as such, neither as a day nor as "not recorded"."""
+    forbids: Json = {
+        "resourceType": "ServiceRequest",
+        "id": "decision",
+        "status": "active",
+        "intent": "order",
+        "doNotPerform": True,
+        "code": {"text": "Cardiopulmonary resuscitation"},
+        "authoredOn": written,
+        **_SUBJECT,
+    }
+    words = DOORS[door](text(bundle(patient(), forbids, *full_set())))
+    assert re.search(rf"not for attempted resuscitation \({said.replace(' ', chr(92) + 's+')}[,)]", words)
+
+
+def test_a_review_of_dates_alone_is_as_of_a_date() -> None:
+    """Where nothing has a time the review has none either; what FHIR wants as an instant stays one."""
+    body = text(bundle(patient(), problem("Heart failure", since="2026-02-21")))
+    assert "as of 21 February 2026" in said_in_text(body)
+    written = json.loads(review(body).collection(stamp()))
+    summary = next(
+        e["resource"]
+        for e in written["entry"]
+        if e["resource"].get("code", {}).get("coding", [{}])[0].get("code") == "review-urgency"
+    )
+    assert summary["issued"].startswith("2026-02-21T00:00:00")

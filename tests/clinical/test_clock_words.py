@@ -3,13 +3,17 @@
 The months of the calendar and their days are common knowledge; the 180 days are our choice.
 """
 
-from datetime import UTC, datetime, timedelta, timezone
+import copy
+import pickle
+import re
+from datetime import UTC, date, datetime, timedelta, timezone
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from weatherglass.clinical.clock_words import A_MOMENT, Clock, lasting
+from weatherglass.clinical.clock_words import A_MOMENT, MONTHS, Clock, lasting
+from weatherglass.clinical.dates_alone import DATE_ALONE, MONTH_ALONE, YEAR_ALONE, is_date_alone
 
 NOW = datetime(2026, 3, 12, 7, 10, tzinfo=UTC)
 CLOCK = Clock(UTC, NOW)
@@ -74,11 +78,68 @@ def test_no_moment_is_said_as_another(moment: datetime, now: datetime, zone: tim
 @given(_MOMENTS, _MOMENTS, _ZONES)
 def test_what_is_said_can_be_found_again(moment: datetime, now: datetime, zone: timezone) -> None:
     """Lists drop the time of a value by this pattern."""
-    import re
-
     assert re.fullmatch(A_MOMENT, Clock(zone, now).full(moment))
 
 
 def test_lengths() -> None:
     """Roughly, as they are said."""
     assert lasting(timedelta(minutes=1)) == "1 minute"
+
+
+class TestDatesAlone:
+    """What was recorded without a time of day has none in words either."""
+
+    DAY = datetime(2025, 6, 20, 12, tzinfo=DATE_ALONE)
+    MONTH = datetime(2025, 6, 1, 12, tzinfo=MONTH_ALONE)
+    YEAR = datetime(2025, 1, 1, 12, tzinfo=YEAR_ALONE)
+    RECENT = datetime(2026, 3, 9, tzinfo=DATE_ALONE)
+
+    @pytest.mark.parametrize(
+        ("moment", "full", "at", "short", "time"),
+        [
+            (DAY, "20 June 2025", "on 20 June 2025", "20 Jun 2025", "20 June 2025"),
+            (MONTH, "June 2025", "in June 2025", "Jun 2025", "June 2025"),
+            (YEAR, "2025", "in 2025", "2025", "2025"),
+            (RECENT, "9 March", "on 9 March", "9 Mar", "9 March"),
+        ],
+    )
+    def test_as_much_as_was_recorded(
+        self, moment: datetime, full: str, at: str, short: str, time: str
+    ) -> None:
+        """Each in every shape."""
+        assert (CLOCK.full(moment), CLOCK.at(moment)) == (full, at)
+        assert (CLOCK.short(moment), CLOCK.time(moment)) == (short, time)
+
+    def test_the_year_is_always_that_of_the_date(self) -> None:
+        assert CLOCK.dated(self.RECENT) == "9 March 2026"
+
+    @given(st.dates(date(1990, 1, 1), date(2090, 1, 1)), st.sampled_from([0, 12, 23]), _ZONES)
+    def test_a_date_is_the_same_date_everywhere(self, day: date, hour: int, zone: timezone) -> None:
+        """Wherever a reader put it on its day, and whatever the zone of the record."""
+        moment = datetime(day.year, day.month, day.day, hour, tzinfo=DATE_ALONE)
+        assert Clock(zone, None).full(moment) == f"{day.day} {MONTHS[day.month - 1]} {day.year}"
+
+    def test_it_is_a_moment_like_any_other_in_every_comparison(self) -> None:
+        """Only words tell it apart; order, equality and sums do not."""
+        plain = self.DAY.astimezone(UTC)
+        assert plain == self.DAY
+        assert hash(self.DAY) == hash(plain)
+        assert self.DAY - plain == timedelta(0)
+        assert is_date_alone(self.DAY + timedelta(hours=48))
+        assert not is_date_alone(plain)
+
+    def test_the_mark_survives_the_way_to_another_process(self) -> None:
+        assert is_date_alone(pickle.loads(pickle.dumps(self.DAY)))  # noqa: S301 - our own bytes.
+        assert is_date_alone(copy.deepcopy(self.DAY))
+
+    @pytest.mark.parametrize(
+        ("earlier", "later", "said"),
+        [
+            (datetime(2026, 3, 9, 12, tzinfo=DATE_ALONE), NOW, "3 days"),
+            (datetime(2026, 3, 11, 12, tzinfo=DATE_ALONE), NOW, "1 day"),
+            (datetime(2026, 3, 12, 0, tzinfo=DATE_ALONE), NOW, "less than a day"),
+            (datetime(2026, 3, 11, 12, tzinfo=UTC), NOW, "19 hours"),
+        ],
+    )
+    def test_no_hours_are_counted_from_it(self, earlier: datetime, later: datetime, said: str) -> None:
+        assert CLOCK.apart(earlier, later) == said

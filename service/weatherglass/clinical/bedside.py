@@ -98,7 +98,7 @@ class Bedside:
 
     def local(self, moment: datetime) -> datetime:
         """Return a moment in the record's own zone, where birthdays are counted."""
-        return moment.astimezone(self.record.zone)
+        return self.clock.local(moment)
 
     @cached_property
     def is_pregnant_or_recently(self) -> bool:

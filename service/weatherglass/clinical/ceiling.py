@@ -90,7 +90,7 @@ def _stated(bedside: Bedside, kind: DirectiveKind, words: str) -> Iterator[str]:
 
 
 def _told(bedside: Bedside, directive: Directive) -> str:
-    parts = [_dated(bedside, directive.at)]
+    parts = [_dated(bedside, directive)]
     if directive.recorded_by:
         parts.append(f"by {directive.recorded_by}")
     if directive.at is not None and bedside.as_of - directive.at > _OLD:
@@ -100,8 +100,9 @@ def _told(bedside: Bedside, directive: Directive) -> str:
     return ", ".join(parts)
 
 
-def _dated(bedside: Bedside, at: datetime | None) -> str:
-    return bedside.clock.full(at) if at is not None else "date not recorded"
+def _dated(bedside: Bedside, directive: Directive) -> str:
+    recorded = directive.at or directive.roughly
+    return bedside.clock.full(recorded) if recorded is not None else "date not recorded"
 
 
 def _is_from_before(bedside: Bedside, at: datetime | None) -> bool:

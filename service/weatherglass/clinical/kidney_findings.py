@@ -5,7 +5,6 @@ from datetime import datetime
 from typing import Final
 
 from weatherglass.clinical.bedside import Bedside
-from weatherglass.clinical.clock_words import lasting
 from weatherglass.clinical.criteria import kdigo_aki_2012 as kdigo
 from weatherglass.clinical.criteria import kidney_choices as ours
 from weatherglass.clinical.findings import State, Urgency
@@ -44,6 +43,6 @@ def result_cautions(bedside: Bedside, index: Measurement) -> Iterator[str]:
     """Say what to beware of in the newest creatinine itself."""
     if Remark.CONFLICT in index.remarks:
         yield "Two different creatinine values are recorded at this time; check with the laboratory."
-    age = bedside.as_of - index.at
-    if age > ours.CREATININE_STANDS.length:
-        yield f"The newest creatinine is {lasting(age)} old: repeat it before relying on this."
+    if bedside.as_of - index.at > ours.CREATININE_STANDS.length:
+        age = bedside.clock.apart(index.at, bedside.as_of)
+        yield f"The newest creatinine is {age} old: repeat it before relying on this."

@@ -13,6 +13,7 @@ from decimal import Decimal
 from enum import Enum, StrEnum
 from typing import Generic, NamedTuple, TypeVar
 
+from weatherglass.clinical.dates_alone import is_date_alone
 from weatherglass.clinical.references import Label, Origin
 from weatherglass.clinical.signals import CodedSignal, Signal
 from weatherglass.clinical.subject import Subject
@@ -380,11 +381,15 @@ class Directive:
 
     Exactly the fields that fit its kind are filled: `resuscitation`, `text` (a ceiling
     in the team's words), or `target_low` and `target_high` in percent.
+
+    Attributes:
+        roughly: The month or the year alone that was recorded: to be said, never to be counted from.
     """
 
     origin: Origin
     kind: DirectiveKind
     at: datetime | None = None
+    roughly: datetime | None = None
     ends: datetime | None = None
     text: str = ""
     resuscitation: Resuscitation | None = None
@@ -460,13 +465,12 @@ def _as_of(condition: Condition, moment: datetime) -> Condition:
     return replace(condition, active=True, ended=None) if _after(condition.ended, moment) else condition
 
 
-#: A bare date is kept as midnight UTC; anywhere on earth its day has begun this much earlier.
+#: A date alone is kept as its midnight in UTC; anywhere on earth its day has begun this much earlier.
 _DATE_BEGINS_EARLIER = timedelta(hours=14)
 
 
 def _after(when: datetime | None, moment: datetime) -> bool:
-    """Tell whether something was written down only later; a bare date gets the benefit of the doubt."""
+    """Tell whether something was written down only later; a date alone gets the benefit of the doubt."""
     if when is None or when <= moment:
         return False
-    is_bare_date = (when.hour, when.minute, when.second) == (0, 0, 0)
-    return not (is_bare_date and when - moment <= _DATE_BEGINS_EARLIER)
+    return not (is_date_alone(when) and when - moment <= _DATE_BEGINS_EARLIER)

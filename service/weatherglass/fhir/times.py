@@ -11,6 +11,8 @@ from datetime import UTC, date, datetime, timedelta, timezone
 from enum import IntEnum
 from typing import NamedTuple
 
+from weatherglass.clinical.dates_alone import DATE_ALONE, MONTH_ALONE, YEAR_ALONE
+
 
 class Precision(IntEnum):
     """How much of a time was written down."""
@@ -25,7 +27,8 @@ class When(NamedTuple):
     """A point in time as recorded.
 
     `at` is in UTC; for a date alone it is noon UTC of that day, which is at most
-    14 hours from any moment of the day anywhere on earth.
+    14 hours from any moment of the day anywhere on earth. What was not written down is
+    marked as such (`clinical.dates_alone`).
     """
 
     at: datetime
@@ -36,6 +39,7 @@ class When(NamedTuple):
 # FHIR R4 dateTime: seconds and a zone are required once there is a time of day.
 _FULL = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:(?:[0-5]\d|60)(?:\.\d+)?(?:Z|[+-]\d\d:\d\d)", re.ASCII)
 _PARTIAL = re.compile(r"(\d{4})(?:-(\d\d)(?:-(\d\d))?)?", re.ASCII)
+_MARKS = {Precision.YEAR: YEAR_ALONE, Precision.MONTH: MONTH_ALONE, Precision.DAY: DATE_ALONE}
 _NOON = timedelta(hours=12)
 #: Ours: nobody's record reaches beyond, and windows can be counted from any moment between.
 _FIRST_YEAR, _LAST_YEAR = "1850", "2150"
@@ -66,7 +70,7 @@ def read_when(text: str) -> When | None:
             return None
         year, month, day = (int(part) if part else 0 for part in partial.groups())
         precision = Precision.DAY if day else Precision.MONTH if month else Precision.YEAR
-        start = datetime(year, month or 1, day or 1, tzinfo=UTC)
+        start = datetime(year, month or 1, day or 1, tzinfo=_MARKS[precision])
         return When(start + _NOON, precision, UTC)
     except (ValueError, OverflowError):
         return None

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 
 from weatherglass.clinical.clock_words import Clock
+from weatherglass.clinical.dates_alone import is_date_alone
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,10 +21,11 @@ class Clockface(Clock):
 
     def short(self, moment: datetime) -> str:
         """Write a moment for a narrow place: the day only when it is not that of the review."""
-        if self.is_today(moment):
-            return self.time(moment)
-        return f"{self.time(moment)}, {self.day_in_short(moment)}"
+        if is_date_alone(moment):
+            return self.day_in_short(moment)
+        time = self.time(moment)
+        return time if self.is_today(moment) else f"{time}, {self.day_in_short(moment)}"
 
     def seconds(self, moment: datetime) -> int:
         """Return a moment as seconds of the record's own wall clock, so that a browser needs no zone."""
-        return int(moment.astimezone(self.zone).replace(tzinfo=UTC).timestamp())
+        return int(self.local(moment).replace(tzinfo=UTC).timestamp())

@@ -9,7 +9,6 @@ from decimal import Decimal
 from typing import Final
 
 from weatherglass.clinical.bedside import Bedside
-from weatherglass.clinical.clock_words import lasting
 from weatherglass.clinical.criteria import kdigo_aki_2012 as kdigo
 from weatherglass.clinical.criteria import kidney_choices as ours
 from weatherglass.clinical.findings import Finding, Kind, Letter, Measure, State, Urgency
@@ -44,7 +43,7 @@ def assess_aki_course(bedside: Bedside) -> Iterator[Finding]:
 
 
 def _persistent(bedside: Bedside, episode: Episode) -> Finding:
-    lasted = lasting(episode.newest.at - episode.began)
+    lasted = bedside.clock.apart(episode.began, episode.newest.at)
     since = episode.began + kdigo.PERSISTENT_AFTER.length
     return _finding(
         bedside,
@@ -62,7 +61,7 @@ def _persistent(bedside: Bedside, episode: Episode) -> Finding:
 
 
 def _disease(bedside: Bedside, episode: Episode) -> Finding:
-    lasted = lasting(episode.newest.at - episode.began)
+    lasted = bedside.clock.apart(episode.began, episode.newest.at)
     return _finding(
         bedside,
         episode,

@@ -7,7 +7,6 @@ from collections.abc import Iterator, Sequence
 from datetime import datetime
 
 from weatherglass.clinical.bedside import Bedside
-from weatherglass.clinical.clock_words import lasting
 from weatherglass.clinical.criteria import kdigo_aki_2012 as kdigo
 from weatherglass.clinical.criteria import kidney_baseline as baseline
 from weatherglass.clinical.criteria import kidney_choices as ours
@@ -174,7 +173,7 @@ def _kdigo_cautions(bedside: Bedside, injury: Injury, stage: int | None) -> Iter
     if newest is not None and kidneys.is_newborn_at(newest.result.at):
         yield "In the first weeks of life creatinine still reflects the mother's."
     yield from _therapy_cautions(bedside, injury)
-    yield from _urine_cautions(injury)
+    yield from _urine_cautions(bedside, injury)
 
 
 def _therapy_cautions(bedside: Bedside, injury: Injury) -> Iterator[str]:
@@ -193,7 +192,7 @@ def _therapy_cautions(bedside: Bedside, injury: Injury) -> Iterator[str]:
         yield f"Renal replacement therapy was asked for ({when}); nothing says that it was given."
 
 
-def _urine_cautions(injury: Injury) -> Iterator[str]:
+def _urine_cautions(bedside: Bedside, injury: Injury) -> Iterator[str]:
     urine = injury.urine
     if urine is None or urine.passed is None:
         return
@@ -202,6 +201,6 @@ def _urine_cautions(injury: Injury) -> Iterator[str]:
     if urine.weight is not None:
         if Remark.ESTIMATED in urine.weight.remarks:
             yield "The weight is an estimate."
-        age = urine.at - urine.weight.at
-        if age > ours.WEIGHT_IS_OLD.length:
-            yield f"The weight was recorded {lasting(age)} before."
+        if urine.at - urine.weight.at > ours.WEIGHT_IS_OLD.length:
+            age = bedside.clock.apart(urine.weight.at, urine.at)
+            yield f"The weight was recorded {age} before."

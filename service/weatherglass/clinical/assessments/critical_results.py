@@ -216,9 +216,9 @@ def _shown(graded: GradedSeries, result: Measurement) -> str:
 def _sentence(bedside: Bedside, graded: GradedSeries, band: CriticalBand, doubts: tuple[str, ...]) -> str:
     result = graded.newest
     value = f"{_name(graded)} {_shown(graded, result)}"
-    before = _before(graded)
+    before = _before(bedside, graded)
     if not graded.is_current:
-        age = lasting(bedside.as_of - result.at)
+        age = bedside.clock.apart(result.at, bedside.as_of)
         return f"{value}, {age} ago and not repeated since: {band.label} then; repeat it."
     if doubts:
         return f"{value}{before}: possibly spurious ({', '.join(doubts)}); repeat at once."
@@ -233,10 +233,10 @@ def _brief(bedside: Bedside, graded: GradedSeries, band: CriticalBand, doubts: t
     if not graded.is_current:
         return ""
     if doubts:
-        return f"{value}{_before(graded)}, possibly spurious ({', '.join(doubts)}): repeat at once"
+        return f"{value}{_before(bedside, graded)}, possibly spurious ({', '.join(doubts)}): repeat at once"
     other = _other_specimen(bedside, graded, band)
     caveat = f", not confirmed by {other[0]}" if other is not None else ""
-    return f"{value}{_before(graded)}: {band.label}{caveat}{_treated(bedside, graded)[0]}"
+    return f"{value}{_before(bedside, graded)}: {band.label}{caveat}{_treated(bedside, graded)[0]}"
 
 
 def _treated(bedside: Bedside, graded: GradedSeries) -> tuple[str, tuple[Source, ...]]:
@@ -251,7 +251,7 @@ def _treated(bedside: Bedside, graded: GradedSeries) -> tuple[str, tuple[Source,
     return "; consider treating it now by the local protocol", (cutoff.source,)
 
 
-def _before(graded: GradedSeries) -> str:
+def _before(bedside: Bedside, graded: GradedSeries) -> str:
     """Compare with the result before, where that is recent enough to mean anything."""
     if len(graded.results) < 2:
         return ""
@@ -261,7 +261,8 @@ def _before(graded: GradedSeries) -> str:
     if graded.newest.at - earlier.at > graded.counts_for or earlier.value == graded.newest.value:
         return ""
     way = "up" if graded.newest.value > earlier.value else "down"
-    return f", {way} from {plain(earlier.value)} ({lasting(graded.newest.at - earlier.at)} before)"
+    since = bedside.clock.apart(earlier.at, graded.newest.at)
+    return f", {way} from {plain(earlier.value)} ({since} before)"
 
 
 def _measures(graded: GradedSeries) -> Iterator[Measure]:

@@ -3,7 +3,6 @@
 from collections.abc import Iterator
 
 from weatherglass.clinical.bedside import Bedside
-from weatherglass.clinical.clock_words import lasting
 from weatherglass.clinical.criteria import context_choices as ours
 from weatherglass.clinical.findings import Finding, Kind, Letter, Measure, Urgency
 from weatherglass.clinical.runs import Run
@@ -22,6 +21,7 @@ def assess_step_down(bedside: Bedside) -> Iterator[Finding]:
     ago = bedside.as_of - left.ends
     if ago > ours.STEP_DOWN_COUNTS_FOR.length:
         return
+    since = bedside.clock.apart(left.ends, bedside.as_of)
     run = Run(left.ends, bedside.as_of, is_present=True)
     yield Finding(
         kind=Kind.CONTEXT,
@@ -29,7 +29,7 @@ def assess_step_down(bedside: Bedside) -> Iterator[Finding]:
         letter=Letter.OVERALL,
         urgency=Urgency.ROUTINE,
         sentence=(
-            f"Out of critical care since {bedside.clock.full(left.ends)} ({lasting(ago)}): "
+            f"Out of critical care since {bedside.clock.full(left.ends)} ({since}): "
             "watch more closely than the score asks."
         ),
         at=left.ends,

@@ -2,10 +2,11 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import datetime
 from enum import IntEnum
 
-from weatherglass.clinical.clock_words import Clock, lasting
+from weatherglass.clinical.bedside import Bedside
+from weatherglass.clinical.clock_words import Clock
 from weatherglass.clinical.criteria.medicine_rules.rule import RuleCondition, Trigger
 from weatherglass.clinical.criteria.medicine_rules.timing import RESULT_IS_OLD
 from weatherglass.clinical.findings import Measure
@@ -148,9 +149,9 @@ def hit_of(
     )
 
 
-def age_caution(measured: Measurement, as_of: datetime) -> tuple[str, ...]:
+def age_caution(measured: Measurement, bedside: Bedside) -> tuple[str, ...]:
     """Say that a result is old, where it is."""
-    age: timedelta = as_of - measured.at
-    if age <= RESULT_IS_OLD.length:
+    if bedside.as_of - measured.at <= RESULT_IS_OLD.length:
         return ()
-    return (f"The result is {lasting(age)} old: repeat it before deciding.",)
+    age = bedside.clock.apart(measured.at, bedside.as_of)
+    return (f"The result is {age} old: repeat it before deciding.",)

@@ -104,7 +104,7 @@ def _by_creatinine(
     if newest.reference is not None and newest.ratio is not None:
         said += f", {cut(newest.ratio)} times {tenths(newest.reference.value)}"
     short = f"acute kidney injury stage {stage} ({said})"
-    cautions = list(age_caution(newest.result, bedside.as_of))
+    cautions = list(age_caution(newest.result, bedside))
     if newest.reference is not None and newest.reference.method is ReferenceMethod.ESTIMATED:
         cautions.append(ESTIMATE_OVERCALLS.text)
     return Hit(

@@ -88,7 +88,7 @@ def _beyond(
         since=since_beyond(items, cutoff),
         certainty=certainty,
         grade=grade,
-        cautions=age_caution(measured, bedside.as_of),
+        cautions=age_caution(measured, bedside),
     )
 
 
@@ -152,7 +152,7 @@ def _high_potassium(bedside: Bedside) -> Hit | None:
     grade = sum(met(cutoff, measured) is Met.YES for cutoff in limits)
     cutoff = (triggers.HYPERKALAEMIA_MILD, *limits)[grade]
     clock = bedside.clock
-    cautions = list(age_caution(measured, bedside.as_of))
+    cautions = list(age_caution(measured, bedside))
     if doubts:
         before = last_undoubted(bedside, measured)
         if before is not None:
@@ -195,7 +195,7 @@ def _low_sodium(bedside: Bedside) -> Hit | None:
         source=triggers.SODIUM_FALL.source,
         since=measured.at,
         also=((signal, highest),),
-        cautions=age_caution(measured, bedside.as_of),
+        cautions=age_caution(measured, bedside),
     )
 
 
@@ -241,7 +241,7 @@ def _halved_platelets(bedside: Bedside) -> Hit | None:
         source=triggers.PLATELETS_HALVED.source,
         since=measured.at,
         also=((Signal.PLATELETS, highest),),
-        cautions=age_caution(measured, bedside.as_of),
+        cautions=age_caution(measured, bedside),
     )
 
 
@@ -290,7 +290,7 @@ def _lactate(bedside: Bedside) -> Hit | None:
         source=triggers.LACTATE_WITH_ACIDOSIS.source,
         since=min(measured.at, acid[-1].at),
         also=((Signal.PH_ARTERIAL, acid[-1]),),
-        cautions=age_caution(measured, bedside.as_of),
+        cautions=age_caution(measured, bedside),
     )
 
 

@@ -36,7 +36,7 @@ def read_decision(
 ) -> None:
     """Take in an Observation that records a decision."""
     path = place.path if place is not None else str(origin)
-    source = PlanSource(intake, gathered, path, origin, at, None, who(*obs.performer))
+    source = PlanSource(intake, gathered, path, origin, at, recorded_by=who(*obs.performer))
     if obs.status == "preliminary":
         source.note(
             Severity.INFORMATION,

@@ -351,6 +351,11 @@ class Intake:
         start = self._edge(period.start, last=False)
         return start, self._edge(period.end, last=True)
 
+    def roughly(self, text: str | None) -> datetime | None:
+        """Return a month or a year alone, marked as such; None for anything else."""
+        read = self.when(text) if text else None
+        return read.at if read is not None and read.precision < Precision.DAY else None
+
     def last_moment(self, text: str | None) -> datetime | None:
         """Return the end of a month or a year; None for anything else."""
         read = self.when(text) if text else None
@@ -371,4 +376,4 @@ class Intake:
             return read.at
         day = read.at
         edge = (23, 59, 59) if last else (0, 0, 0)
-        return datetime(day.year, day.month, day.day, *edge, tzinfo=UTC)
+        return datetime(day.year, day.month, day.day, *edge, tzinfo=day.tzinfo)

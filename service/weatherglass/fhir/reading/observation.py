@@ -77,7 +77,8 @@ def _time_of(
         text = period.end or period.start
         if period.start and period.end:
             start = intake.when(period.start)
-            began = start.at if start is not None else None
+            # A day is no beginning of a period that is counted in hours.
+            began = start.at if start is not None and start.precision is Precision.INSTANT else None
     if text is None and obs.effectiveTiming is not None and obs.effectiveTiming.event:
         element = "effectiveTiming"
         text = obs.effectiveTiming.event[0]

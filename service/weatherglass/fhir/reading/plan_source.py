@@ -34,6 +34,7 @@ class PlanSource(NamedTuple):
     path: str
     origin: Origin
     at: datetime | None = None
+    roughly: datetime | None = None
     ends: datetime | None = None
     recorded_by: str = ""
 
@@ -45,6 +46,7 @@ class PlanSource(NamedTuple):
                     origin=self.origin,
                     kind=one.kind,
                     at=self.at,
+                    roughly=self.roughly,
                     ends=self.ends,
                     text=one_line(one.text),
                     resuscitation=one.resuscitation,
@@ -148,9 +150,19 @@ def open_source(
     written = intake.period(Period(start=recorded))[0]
     # A plan written today for tomorrow is not in force today.
     at = max((moment for moment in (starts, written) if moment is not None), default=None)
-    source = PlanSource(intake, gathered, place.path, origin, at, ends, recorded_by)
     dates = (recorded, period.start if period else None, period.end if period else None)
-    if any(text and intake.period(Period(start=text))[0] is None for text in dates):
+    known = [intake.roughly(text) for text in dates[:2]] if at is None else []
+    roughly = max((moment for moment in known if moment is not None), default=None)
+    source = PlanSource(intake, gathered, place.path, origin, at, roughly, ends, recorded_by)
+    if roughly is not None:
+        source.note(
+            Severity.WARNING,
+            IssueKey.PARTIAL_TIME,
+            "",
+            "Only a month or a year: said, but not used to tell which decision is the newer one; send "
+            "YYYY-MM-DD or a full dateTime.",
+        )
+    elif any(text and intake.period(Period(start=text))[0] is None for text in dates):
         source.note(
             Severity.WARNING,
             IssueKey.BAD_TIME,

@@ -30,7 +30,7 @@ def write_communication_request(
         "subject": reference(sheet.patient),
         "about": [{"reference": about}],
         "payload": [{"contentString": clean(words)}],
-        "authoredOn": sheet.time(sheet.as_of),
+        "authoredOn": sheet.instant(sheet.as_of),
         "requester": {"reference": sheet.device},
         "recipient": [{"display": role} for role in escalation.roles],
         "reasonReference": [{"reference": reason}],
@@ -38,7 +38,7 @@ def write_communication_request(
     }
     if escalation.due is not None:
         resource["occurrencePeriod"] = {
-            "start": sheet.time(sheet.as_of),
-            "end": sheet.time(escalation.due),
+            "start": sheet.instant(sheet.as_of),
+            "end": sheet.instant(escalation.due),
         }
     return uuid, resource

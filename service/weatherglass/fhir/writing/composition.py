@@ -58,7 +58,7 @@ def write_handover(review: Review, issues: Sequence[Issue], stamp: Stamp) -> Jso
         "resourceType": "Bundle",
         "identifier": {"system": IDENTIFIER_SYSTEM, "value": uuid},
         "type": "document",
-        "timestamp": sheet.time(sheet.as_of),
+        "timestamp": sheet.instant(sheet.as_of),
         "entry": entries,
     }
     label([document, composition, entries[1]["resource"]], review.labels)
@@ -86,7 +86,7 @@ def _composition(review: Review, sheet: Sheet, uuid: str, results: Sequence[str]
         "status": "preliminary",
         "type": {"coding": [_SUMMARY_OF_EPISODE], "text": "Clinical handover"},
         "subject": {"reference": sheet.patient},
-        "date": sheet.time(sheet.as_of),
+        "date": sheet.instant(sheet.as_of),
         "author": [{"reference": sheet.device}],
         "title": "Draft handover: check before it is given",
         **({"confidentiality": degree} if degree else {}),

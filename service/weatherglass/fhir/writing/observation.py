@@ -196,7 +196,7 @@ def _measure_component(sheet: Sheet, measure: Measure) -> Json:
 
 def write_urgency(sheet: Sheet, review: Review) -> tuple[str, Json]:
     """Write the one-sentence summary of a review as an Observation with its name."""
-    at = sheet.time(review.as_of) if review.as_of is not None else sheet.time(sheet.as_of)
+    at = sheet.instant(review.as_of) if review.as_of is not None else sheet.instant(sheet.as_of)
     uuid = uuid_of(sheet.patient, "review-urgency", at)
     word = review.urgency.word
     notes = [note for note in (*review.ceiling, review.data_age, *review.cautions) if note]
@@ -240,7 +240,7 @@ def _start(sheet: Sheet, finding: Finding, uuid: str, code: str, category: list[
         "code": score_code(sheet, code),
         "subject": reference(sheet.patient),
         "effectiveDateTime": sheet.time(finding.at or sheet.as_of),
-        "issued": sheet.time(sheet.as_of),
+        "issued": sheet.instant(sheet.as_of),
         "device": {"reference": sheet.device},
     }
     inputs = derived_from(finding.evidence)

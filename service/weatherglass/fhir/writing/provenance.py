@@ -44,7 +44,7 @@ def write_provenance(sheet: Sheet, targets: Sequence[str], inputs: Iterable[str]
     resource: Json = {
         "resourceType": "Provenance",
         "target": [{"reference": target} for target in targets],
-        "recorded": sheet.time(sheet.as_of),
+        "recorded": sheet.instant(sheet.as_of),
         "activity": {"coding": [standard(DATA_OPERATION, "CREATE", "create")]},
         "agent": [
             {

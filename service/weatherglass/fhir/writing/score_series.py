@@ -105,7 +105,7 @@ def _observation(sheet: Sheet, uuid: str, finding: ScoreFinding, status: str) ->
         "status": status,
         "category": SURVEY,
         "subject": reference(sheet.patient),
-        "issued": sheet.time(sheet.as_of),
+        "issued": sheet.instant(sheet.as_of),
         "method": {"text": f"{finding.name}, {finding.edition}"},
         "device": {"reference": sheet.device},
     }

@@ -9,6 +9,7 @@ from functools import lru_cache
 from typing import Any
 
 from weatherglass.clinical.clock_words import Clock
+from weatherglass.clinical.dates_alone import is_date_alone
 from weatherglass.clinical.findings import Finding, Letter, Measure, State, Urgency
 from weatherglass.clinical.quantities import Unit, plain, unit_words
 from weatherglass.clinical.references import Origin
@@ -49,7 +50,13 @@ class Sheet:
     _clocks: dict[datetime, str] = field(default_factory=dict)
 
     def time(self, moment: datetime) -> str:
-        """Write a moment in the record's own zone."""
+        """Write a moment in the record's own zone; of a date alone the date."""
+        if is_date_alone(moment):
+            return moment.date().isoformat()  # Equal to an instant, so it has no place among those below.
+        return self.instant(moment)
+
+    def instant(self, moment: datetime) -> str:
+        """Write a moment as an instant, where FHIR wants one or a deadline is meant."""
         written = self._times.get(moment)
         if written is None:
             zone = self.zone
@@ -63,6 +70,8 @@ class Sheet:
 
     def clock(self, moment: datetime) -> str:
         """Write a moment for a reader."""
+        if is_date_alone(moment):
+            return Clock(self.zone, self.as_of).short(moment)
         written = self._clocks.get(moment)
         if written is None:
             written = self._clocks[moment] = Clock(self.zone, self.as_of).short(moment)

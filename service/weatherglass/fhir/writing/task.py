@@ -41,13 +41,13 @@ def write_task(sheet: Sheet, finding: MedicineFinding, issue: str) -> tuple[str,
         "description": clean(finding.sentence),
         "focus": reference(finding.order),
         "for": reference(sheet.patient),
-        "authoredOn": sheet.time(sheet.as_of),
-        "lastModified": sheet.time(sheet.as_of),
+        "authoredOn": sheet.instant(sheet.as_of),
+        "lastModified": sheet.instant(sheet.as_of),
         "requester": {"reference": sheet.device},
         "reasonReference": {"reference": issue},
         "note": [{"text": clean(note)} for note in notes],
         "text": narrative(paragraph(f"{finding.medicine}: {asks}"), bullets(notes)),
     }
     if finding.review_by is not None:
-        resource["restriction"] = {"period": {"end": sheet.time(finding.review_by)}}
+        resource["restriction"] = {"period": {"end": sheet.instant(finding.review_by)}}
     return uuid, resource
