@@ -101,6 +101,13 @@ def test_not_to_be_said(stem: str, kind: str, key: str) -> None:
     assert not [f for f in _review(stem).findings if (f.kind.value, f.key) == (kind, key)]
 
 
+def test_a_saturation_held_up_by_a_reservoir_mask_is_not_settling() -> None:
+    """93 % on 8 L/min at 06:10, 94 % on 15 L/min at 07:10: back in the range, and more ill."""
+    about = [f for f in _review("01-sepsis").findings if f.key in ("spo2", "spo2-below-target")]
+    assert about
+    assert State.SETTLING not in {f.state for f in about}
+
+
 def test_well_going_home() -> None:
     """Nothing to find, and nothing is found: no finding asks for anybody."""
     one = _review("08-well-going-home")

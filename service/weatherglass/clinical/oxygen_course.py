@@ -5,7 +5,7 @@ are one step. Air is a fraction of 0.21 and no flow. What is not recorded stays 
 """
 
 from collections.abc import Sequence
-from datetime import datetime
+from datetime import datetime, timedelta
 from decimal import Decimal
 from typing import NamedTuple
 
@@ -95,6 +95,23 @@ def oxygen_course(rounds: Sequence[ObservationSet]) -> tuple[OxygenPoint, ...]:
             fresh = device is not None or has_amount
             course.append(_point(one, place, resolved.value, resolved.origins, is_fresh=fresh))
     return tuple(course)
+
+
+def is_more_oxygen(now: OxygenPoint | None, then: OxygenPoint | None) -> bool:
+    """Tell whether more oxygen is given than was: by its fraction, else by the device, else by the flow."""
+    if now is None or then is None or not now.is_oxygen:
+        return False
+    if now.fraction is not None and then.fraction is not None:
+        return now.fraction > then.fraction
+    if now.step != then.step:
+        return now.step > then.step
+    return now.flow is not None and then.flow is not None and now.flow > then.flow
+
+
+def breathed_at(course: Sequence[OxygenPoint], moment: datetime, within: timedelta) -> OxygenPoint | None:
+    """Return what was breathed in the round nearest to a moment, None where no round is near."""
+    near = [point for point in course if abs(point.at - moment) <= within]
+    return min(near, key=lambda point: abs(point.at - moment), default=None)
 
 
 def _point(

@@ -100,6 +100,47 @@ class TestStates:
         found = _found(record)["spo2-below-target"]
         assert (found.state, found.urgency, found.since) == (State.SETTLING, R, ago(5))
 
+    @pytest.mark.parametrize(
+        ("then", "now", "state"),
+        [
+            pytest.param(AIR, NASAL, State.CONTINUING, id="oxygen-started"),
+            pytest.param(NASAL, OxygenDelivery.RESERVOIR_MASK, State.CONTINUING, id="the-next-device"),
+            pytest.param(NASAL, NASAL, State.SETTLING, id="the-same"),
+            pytest.param(OxygenDelivery.VENTURI_MASK, NASAL, State.SETTLING, id="less"),
+        ],
+    )
+    def test_back_only_with_more_oxygen_is_not_settling(
+        self, then: OxygenDelivery, now: OxygenDelivery, state: State
+    ) -> None:
+        """Ours, after the college's statement that any increase in the oxygen needed is deterioration."""
+        record = _record((5, "90", then), (1, "95", now), directives=(_target(94, 98),))
+        found = _found(record)["spo2-below-target"]
+        assert (found.state, found.urgency, found.since) == (state, R, ago(5))
+        assert ("more oxygen" in found.sentence) == (state is State.CONTINUING)
+        assert ("no longer" in found.sentence) == (state is State.SETTLING)
+
+    @pytest.mark.parametrize(
+        ("signal", "then", "now", "state"),
+        [
+            pytest.param(Signal.OXYGEN_FLOW, "1", "2", State.CONTINUING, id="more-flow"),
+            pytest.param(Signal.OXYGEN_FLOW, "2", "1", State.SETTLING, id="less-flow"),
+            pytest.param(Signal.FIO2, "0.28", "0.35", State.CONTINUING, id="more-of-it"),
+            pytest.param(Signal.FIO2, "0.35", "0.28", State.SETTLING, id="less-of-it"),
+        ],
+    )
+    def test_more_through_the_same_device(self, signal: Signal, then: str, now: str, state: State) -> None:
+        record = chart(
+            {Signal.SPO2: [(5, "90"), (1, "95")], signal: [(5, then), (1, now)]},
+            codes={CodedSignal.OXYGEN_DELIVERY: [(5, NASAL), (1, NASAL)]},
+            directives=(_target(94, 98),),
+        )
+        assert _found(record)["spo2-below-target"].state is state
+
+    def test_below_again_is_below(self) -> None:
+        """More oxygen and still too low: as urgent as ever."""
+        record = _record((5, "90", AIR), (1, "91", NASAL), directives=(_target(94, 98),))
+        assert _found(record)["spo2-below-target"].urgency is U
+
     @pytest.mark.parametrize(("hours", "told"), [(48, True), (48.1, False)])
     def test_too_much_oxygen_is_remembered(self, hours: float, told: bool) -> None:
         """Above an 88-92 range is still told for 48 hours."""

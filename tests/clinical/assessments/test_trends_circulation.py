@@ -15,7 +15,7 @@ from scipy import stats
 from tests.charts import ago, answers, chart, condition, findings, measures_of, order, reading, rounds
 from weatherglass.clinical.findings import Finding, Kind, State, Urgency
 from weatherglass.clinical.record import ConditionKind, Record
-from weatherglass.clinical.signals import CodedSignal, Consciousness, Signal
+from weatherglass.clinical.signals import CodedSignal, Consciousness, OxygenDelivery, Signal
 from weatherglass.clinical.statistics import mann_kendall
 
 SBP, HR = Signal.SYSTOLIC_PRESSURE, Signal.PULSE
@@ -368,6 +368,25 @@ class TestSteadyTrend:
         found = _pressure(chart({SBP: series}))
         assert found is not None
         assert (found.state, found.urgency) == (State.SETTLING, R)
+
+    @pytest.mark.parametrize(
+        ("device", "state"),
+        [
+            pytest.param(OxygenDelivery.NASAL_CANNULA, State.SETTLING, id="the-same"),
+            pytest.param(OxygenDelivery.RESERVOIR_MASK, State.CONTINUING, id="more"),
+        ],
+    )
+    def test_a_fall_that_ended_with_more_oxygen_is_not_settling(
+        self, device: OxygenDelivery, state: State
+    ) -> None:
+        """Ours: a saturation held up by oxygen tells nothing of getting better."""
+        series = [*((3.0 * (5 - n) + 6, value) for n, value in enumerate((98, 97, 96, 95, 94, 93))), (0, 97)]
+        given = [(hours, OxygenDelivery.NASAL_CANNULA) for hours, _ in series[:-1]]
+        record = chart({Signal.SPO2: series}, codes={CodedSignal.OXYGEN_DELIVERY: [*given, (0, device)]})
+        found = _trend(record, "spo2")
+        assert found is not None
+        assert (found.state, found.urgency) == (state, R)
+        assert ("more oxygen" in found.sentence) == (state is State.CONTINUING)
 
     def test_not_where_news2_is_not_meant(self) -> None:
         """The size is told in points of NEWS2."""

@@ -10,10 +10,10 @@ from decimal import Decimal
 from typing import NamedTuple
 
 from weatherglass.clinical.bedside import Bedside
+from weatherglass.clinical.criteria import news2_2017, plausibility
 from weatherglass.clinical.criteria import oxygen_targets as targets
-from weatherglass.clinical.criteria import plausibility
 from weatherglass.clinical.findings import Finding, Kind, Letter, Measure, State, Urgency
-from weatherglass.clinical.oxygen_course import OxygenPoint
+from weatherglass.clinical.oxygen_course import OxygenPoint, is_more_oxygen
 from weatherglass.clinical.quantities import Unit, plain, round_half_up
 from weatherglass.clinical.record import ConditionKind, Directive, Measurement, Remark
 from weatherglass.clinical.references import Origin
@@ -29,6 +29,7 @@ _ABOVE = our_choice("above a range of 92 or less 'prompt', above any other 'rout
 _REMEMBERED = timedelta(hours=48)
 _REMEMBERED_WHY = our_choice("above an 88-92 range is still told 48 hours later")
 _RETAINS = Decimal(92)
+_HELD = our_choice("a saturation that is back in its range with more oxygen than then is not settling")
 
 
 class _Reading(NamedTuple):
@@ -88,20 +89,38 @@ def _outside(
         return
     if bedside.as_of - readings[-1].at > choices.look_back:
         return
-    shown = readings[-1] if run.is_present else next(one for one in readings if one.at == run.until)
+    newest = readings[-1]
+    shown = newest if run.is_present else next(one for one in readings if one.at == run.until)
+    held = not is_above and not run.is_present and is_more_oxygen(newest.oxygen, shown.oxygen)
+    if held:
+        state = State.CONTINUING  # The saturation is back, the patient is not.
     urgency, rule = _urgency(target, shown, is_above=is_above)
     yield Finding(
         kind=Kind.OXYGEN_TARGET,
         key=key,
         letter=Letter.BREATHING,
         urgency=urgency if run.is_present else Urgency.ROUTINE,
-        sentence=_sentence(bedside, target, shown, is_above=is_above, settling=not run.is_present),
+        sentence=_sentence(
+            bedside,
+            target,
+            shown,
+            is_above=is_above,
+            settling=not run.is_present,
+            held_by=newest if held else None,
+        ),
         at=shown.spo2.at,
         state=state,
         since=run.since,
         measures=tuple(_measures(target, shown)),
-        evidence=_evidence(target, shown),
-        sources=(_published(target), targets.PRESCRIBED_RANGE_FIRST.source, rule),
+        evidence=tuple(
+            dict.fromkeys((*_evidence(target, shown), *(_evidence(target, newest) if held else ())))
+        ),
+        sources=(
+            _published(target),
+            targets.PRESCRIBED_RANGE_FIRST.source,
+            rule,
+            *((news2_2017.OXYGEN_NEED_IS_DETERIORATION.source, _HELD) if held else ()),
+        ),
         cautions=tuple(_cautions(bedside, target, shown, is_above=is_above)),
         decided_by=f"saturation {'above' if is_above else 'below'} the prescribed {_range(target)}",
         provisional=Remark.PROVISIONAL in shown.spo2.remarks,
@@ -130,8 +149,21 @@ def _breathed(one: _Reading) -> str:
     return f"on {one.oxygen.words}"
 
 
-def _sentence(bedside: Bedside, target: Directive, shown: _Reading, *, is_above: bool, settling: bool) -> str:
+def _sentence(
+    bedside: Bedside,
+    target: Directive,
+    shown: _Reading,
+    *,
+    is_above: bool,
+    settling: bool,
+    held_by: _Reading | None,
+) -> str:
     value = f"{plain(shown.spo2.value)} % {_breathed(shown)}"
+    if held_by is not None:
+        return (
+            f"Saturation was below the prescribed {_range(target)} {bedside.clock.at(shown.at)} ({value}); "
+            f"{plain(held_by.spo2.value)} % now, with more oxygen than then ({_breathed(held_by)})."
+        )
     if settling:
         side = "above" if is_above else "below"
         when = bedside.clock.at(shown.at)

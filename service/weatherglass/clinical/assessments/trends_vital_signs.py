@@ -8,7 +8,8 @@ from collections.abc import Iterator
 
 from weatherglass.clinical.bedside import Bedside
 from weatherglass.clinical.findings import Finding, Kind, Letter, State, Urgency
-from weatherglass.clinical.quantities import unit_words
+from weatherglass.clinical.oxygen_course import OxygenPoint, breathed_at, is_more_oxygen
+from weatherglass.clinical.quantities import plain, unit_words
 from weatherglass.clinical.record import Remark
 from weatherglass.clinical.scoring import measure_of
 from weatherglass.clinical.signals import FACTS, Signal
@@ -36,6 +37,15 @@ def assess_vital_sign_trends(bedside: Bedside) -> Iterator[Finding]:
             yield _finding(bedside, signal, course, state)
 
 
+def _held_by_oxygen(bedside: Bedside, signal: Signal, course: SteadyCourse) -> OxygenPoint | None:
+    """Return what is breathed now, where a fall of the saturation has ended with more oxygen than then."""
+    points = bedside.oxygen_course
+    if signal is not Signal.SPO2 or course.trend.is_rising or not points:
+        return None
+    then = breathed_at(points, course.trend.last.at, bedside.choices.carry_forward)
+    return points[-1] if is_more_oxygen(points[-1], then) else None
+
+
 def _finding(bedside: Bedside, signal: Signal, course: SteadyCourse, state: State) -> Finding:
     trend = course.trend
     newest = bedside.record.series(signal).items[-1]
@@ -44,12 +54,19 @@ def _finding(bedside: Bedside, signal: Signal, course: SteadyCourse, state: Stat
     unit = unit_words(FACTS[signal].unit)
     settling = state is State.SETTLING
     said = steady_words(trend, unit)
+    ended, brief = "no longer", ""
+    held_by = _held_by_oxygen(bedside, signal, course) if settling else None
+    if held_by is not None:
+        state = State.CONTINUING  # The saturation is back, the patient is not.
+        now = f"{plain(newest.value)} {unit} now, with more oxygen than then"
+        ended, brief = f"{now} (on {held_by.words})", f"{name} was {said}; {now}"
     return Finding(
         kind=Kind.VITAL_SIGN_TREND,
         key=signal.value,
         letter=_LETTERS[signal],
         urgency=Urgency.ROUTINE if settling else bedside.steady_urgency,
-        sentence=f"{name} was {said}; no longer." if settling else f"{name} is {said}.",
+        sentence=f"{name} was {said}; {ended}." if settling else f"{name} is {said}.",
+        brief=brief,
         at=newest.at,
         state=state,
         since=course.run.since,
@@ -58,7 +75,16 @@ def _finding(bedside: Bedside, signal: Signal, course: SteadyCourse, state: Stat
             *steady_measures(signal, trend),
             *usual_measures(signal, bedside.usual.get(signal)),
         ),
-        evidence=tuple(dict.fromkeys((trend.first.origin, trend.last.origin, newest.origin))),
+        evidence=tuple(
+            dict.fromkeys(
+                (
+                    trend.first.origin,
+                    trend.last.origin,
+                    newest.origin,
+                    *(held_by.origins if held_by is not None else ()),
+                )
+            )
+        ),
         sources=STEADY_SOURCES,
         decided_by="a steady trend that has cost points in NEWS2",
         provisional=Remark.PROVISIONAL in newest.remarks,
