@@ -7,8 +7,9 @@ from datetime import datetime, timedelta
 
 import pytest
 
-from tests.clinical.medicines.wards import injury, order, problem, result, reviewed, unconfirmed
+from tests.clinical.medicines.wards import ATC, injury, order, problem, result, reviewed, unconfirmed
 from tests.records import AT, Json, answer_of, earlier, full_set, patient
+from weatherglass.clinical.criteria.investigations import INVESTIGATIONS, Investigation
 from weatherglass.clinical.findings import Review
 
 
@@ -251,6 +252,55 @@ class TestNothingMeasured:
         assert _starting(one.handover.situation, "NEWS2").startswith(
             "NEWS2 is at least 0 and at most 3 (alertness not known)"
         )
+
+
+class TestWorthHaving:
+    """Items joined by commas: each can be told from the next, and each is named once."""
+
+    @pytest.mark.parametrize("one", INVESTIGATIONS, ids=lambda one: one.name)
+    def test_no_item_reads_as_two(self, one: Investigation) -> None:
+        for name in filter(None, (one.name, one.once_treated)):
+            assert "," not in name
+            assert ";" not in name
+            assert " and " not in name
+
+    def test_each_once(self) -> None:
+        """An ECG is worth having for the score and for the potassium."""
+        ill = full_set(pulse="135 /min", respiration_rate="28 /min", spo2="90 %")
+        one = _review(*ill, result("K", "6.7"))
+        assert one.investigations.count("12-lead ECG") == 1
+        assert "repeat potassium" in one.investigations
+
+    @pytest.mark.parametrize(
+        ("before", "said"),
+        [
+            pytest.param(
+                None, "blood cultures (before antimicrobials if that delays nothing)", id="none-given"
+            ),
+            pytest.param("2 h", "blood cultures", id="given"),
+            pytest.param("24 h", "blood cultures", id="given-a-day-ago"),
+            pytest.param(
+                "25 h", "blood cultures (before antimicrobials if that delays nothing)", id="long-ago"
+            ),
+        ],
+    )
+    def test_cultures_before_what_was_given_already(self, before: str | None, said: str) -> None:
+        """Ours: a dose of the last 24 hours is treatment that goes on."""
+        ill = full_set(pulse="135 /min", respiration_rate="28 /min", spo2="90 %")
+        given = [] if before is None else [_given("Co-amoxiclav 1.2 g", "J01CR02", earlier(before))]
+        one = _review(*ill, problem("Community acquired pneumonia", since=earlier("1 h")), *given)
+        assert [name for name in one.investigations if name.startswith("blood cultures")] == [said]
+
+
+def _given(name: str, atc: str, at: str) -> Json:
+    return {
+        "resourceType": "MedicationAdministration",
+        "id": "given",
+        "status": "completed",
+        "subject": {"reference": "Patient/p"},
+        "medicationCodeableConcept": {"text": name, "coding": [{"system": ATC, "code": atc}]},
+        "effectiveDateTime": at,
+    }
 
 
 def test_the_age_of_the_data_is_that_of_the_newest_round() -> None:

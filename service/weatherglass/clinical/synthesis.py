@@ -16,7 +16,7 @@ from weatherglass.clinical.ceiling import (
     recorded_limits,
 )
 from weatherglass.clinical.clock_words import lasting
-from weatherglass.clinical.criteria.investigations import INVESTIGATIONS
+from weatherglass.clinical.criteria.investigations import INVESTIGATIONS, TREATED_WITHIN
 from weatherglass.clinical.escalation import escalate, leading_finding
 from weatherglass.clinical.findings import (
     Finding,
@@ -55,7 +55,7 @@ def synthesise(bedside: Bedside, findings: Sequence[Finding], *, is_narrowed: bo
     escalation = escalate(bedside, leading) if leading is not None else None
     ceiling = recorded_limits(bedside)
     place = _place(bedside)
-    investigations = _investigations(ordered)
+    investigations = _investigations(bedside, ordered)
     unassessed = not_assessed(bedside, current_score(ordered), is_narrowed=is_narrowed)
     return Review(
         subject=bedside.record.subject,
@@ -173,9 +173,13 @@ _DERIVED = frozenset(
 )
 
 
-def _investigations(findings: Sequence[Finding]) -> tuple[str, ...]:
+def _investigations(bedside: Bedside, findings: Sequence[Finding]) -> tuple[str, ...]:
     pressing = [f for f in findings if f.urgency >= Urgency.PROMPT and f.state is not State.SETTLING]
-    return tuple(one.name for one in INVESTIGATIONS if any(map(one.is_worth_having_for, pressing)))
+    worth = [one for one in INVESTIGATIONS if any(map(one.is_worth_having_for, pressing))]
+    doses = bedside.infection.doses if bedside.infection is not None else ()
+    treated = bool(doses) and bedside.as_of - doses[-1].at <= TREATED_WITHIN.length
+    names = [one.once_treated if treated and one.once_treated else one.name for one in worth]
+    return tuple(dict.fromkeys(names))
 
 
 def _place(bedside: Bedside) -> str:

@@ -5,10 +5,12 @@ what is worth having beside a finding, never that it must be done.
 """
 
 from dataclasses import dataclass
+from datetime import timedelta
 from typing import Final
 
+from weatherglass.clinical.clauses import Window
 from weatherglass.clinical.findings import Finding, Kind, Urgency
-from weatherglass.clinical.sources import Source, common_practice
+from weatherglass.clinical.sources import Source, common_practice, our_choice
 
 PUBLIC_KEY: Final = "investigations"
 
@@ -18,13 +20,16 @@ class Investigation:
     """What is worth having beside findings of some kinds, from an urgency upwards.
 
     Attributes:
+        name: Without a comma or an "and": several are read out in a row.
         keys: Beginnings of the keys of findings, when only some of a kind ask for it.
+        once_treated: Its name where antimicrobials were given already, when that is another one.
     """
 
     name: str
     kinds: frozenset[Kind]
     keys: tuple[str, ...] = ()
     at_least: Urgency = Urgency.PROMPT
+    once_treated: str = ""
     source: Source
 
     def is_worth_having_for(self, finding: Finding) -> bool:
@@ -35,13 +40,18 @@ class Investigation:
 
 
 def _worth(
-    name: str, *kinds: Kind, keys: tuple[str, ...] = (), at_least: Urgency = Urgency.PROMPT
+    name: str,
+    *kinds: Kind,
+    keys: tuple[str, ...] = (),
+    at_least: Urgency = Urgency.PROMPT,
+    once_treated: str = "",
 ) -> Investigation:
     return Investigation(
         name=name,
         kinds=frozenset(kinds),
         keys=keys,
         at_least=at_least,
+        once_treated=once_treated,
         source=common_practice(f"at the bedside: {name}"),
     )
 
@@ -57,27 +67,27 @@ INVESTIGATIONS: Final = (
     ),
     _worth("capillary glucose", Kind.SCORE, Kind.SEPSIS_RISK, at_least=Urgency.URGENT),
     _worth("capillary glucose again in 15 minutes", Kind.CRITICAL_RESULT, keys=("glucose-low",)),
-    _worth(
-        "12-lead ECG and a repeat potassium",
-        Kind.CRITICAL_RESULT,
-        keys=("potassium",),
-        at_least=Urgency.URGENT,
-    ),
+    _worth("12-lead ECG", Kind.CRITICAL_RESULT, keys=("potassium",), at_least=Urgency.URGENT),
     _worth("12-lead ECG", Kind.SCORE, Kind.VITAL_SIGN_TREND, at_least=Urgency.EMERGENCY),
+    _worth("repeat potassium", Kind.CRITICAL_RESULT, keys=("potassium",), at_least=Urgency.URGENT),
+    _worth("full blood count", Kind.SEPSIS_RISK, Kind.POSSIBLE_BLEEDING, at_least=Urgency.URGENT),
+    _worth("C-reactive protein", Kind.SEPSIS_RISK, at_least=Urgency.URGENT),
+    _worth("renal profile (urea/creatinine/electrolytes)", Kind.AKI_STAGE, Kind.SEPSIS_RISK),
     _worth(
-        "full blood count and C-reactive protein",
-        Kind.SEPSIS_RISK,
-        Kind.POSSIBLE_BLEEDING,
-        at_least=Urgency.URGENT,
-    ),
-    _worth("urea, creatinine and electrolytes", Kind.AKI_STAGE, Kind.SEPSIS_RISK),
-    _worth(
-        "blood cultures before antimicrobials, if that delays nothing",
+        "blood cultures (before antimicrobials if that delays nothing)",
         Kind.SEPSIS_RISK,
         at_least=Urgency.URGENT,
+        once_treated="blood cultures",
     ),
     _worth("chest X-ray", Kind.OXYGEN_REQUIREMENT, at_least=Urgency.URGENT),
-    _worth("coagulation screen and group and save", Kind.POSSIBLE_BLEEDING, at_least=Urgency.URGENT),
-    _worth("urine dipstick and bladder scan", Kind.AKI_STAGE),
-    _worth("fluid balance: intake, urine output, weight", Kind.AKI_STAGE),
+    _worth("coagulation screen", Kind.POSSIBLE_BLEEDING, at_least=Urgency.URGENT),
+    _worth("group-and-save sample", Kind.POSSIBLE_BLEEDING, at_least=Urgency.URGENT),
+    _worth("urine dipstick", Kind.AKI_STAGE),
+    _worth("bladder scan", Kind.AKI_STAGE),
+    _worth("fluid balance with weight", Kind.AKI_STAGE),
+)
+#: Ours: a dose this recent is treatment that goes on.
+TREATED_WITHIN: Final = Window(
+    length=timedelta(hours=24),
+    source=our_choice("antimicrobials given in the last 24 hours count as given, for blood cultures"),
 )
