@@ -35,6 +35,7 @@ class TestRules:
             "caution",
             "monitor",
             "restart",
+            "rank",
             "source",
             "mark",
         )
@@ -51,8 +52,8 @@ class TestRules:
             assert rule.caution in row[5]
             assert all(each.text in row[5] for each in rule.only_for)
             assert rule.restart is None or rule.restart.condition in row[7]
-            assert all(source.locator in row[8] for source in rule.sources)
-            assert set(row[9].split("; ")) <= _MARKS
+            assert all(source.locator in row[9] for source in rule.sources)
+            assert set(row[10].split("; ")) <= _MARKS
 
     def test_what_goes_with_them(self) -> None:
         """Every trigger, note and combination stands in a table of its own."""

@@ -83,7 +83,7 @@ def _concerns(finding: Finding, drafts: frozenset[str]) -> bool:
 def _rank(finding: Finding) -> tuple[object, ...]:
     """Order what is told of one order: first what is asked, then what it does together with others."""
     if isinstance(finding, MedicineFinding):
-        return (0 if finding.action in ASKS else 2, -finding.urgency, finding.medicine)
+        return (0 if finding.action in ASKS else 2, -finding.urgency, finding.rank, finding.medicine)
     return (1, -finding.urgency, finding.key)
 
 

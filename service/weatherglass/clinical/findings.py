@@ -296,6 +296,8 @@ class MedicineReason(NamedTuple):
     measures: tuple[Measure, ...] = ()
 
 
+#: Where a suggestion stands whose rules give it no place among the equally urgent.
+LAST: Final = 99
 #: How a reader finds what sudden omission of a medicine brings.
 RISK_IF_STOPPED: Final = "Risk if stopped"
 
@@ -316,6 +318,7 @@ class MedicineFinding(Finding):
         do_not_stop: What sudden omission brings; shown as `risk_if_stopped`.
         review_by: Deadline of the review, when one is suggested.
         given_for: Why it was ordered, as written.
+        rank: Place among suggestions that are equally urgent, 1 first.
         hold_stands: Whether what speaks for a hold is still there; True forbids a restart.
     """
 
@@ -336,6 +339,7 @@ class MedicineFinding(Finding):
     review_by: datetime | None = None
     given_for: str = ""
     hold_stands: bool = False
+    rank: int = LAST
 
     @property
     def risk_if_stopped(self) -> str:

@@ -73,6 +73,7 @@ def _rules() -> PrintedTable:
         "caution",
         "monitor",
         "restart",
+        "rank",
         "source",
         "mark",
     )
@@ -93,6 +94,7 @@ def _rule(rule: MedicineRule) -> tuple[str, ...]:
         _cautions(rule) or NONE,
         "; ".join(rule.monitor) or NONE,
         back or NONE,
+        f"{rule.rank.number}: {rule.rank.why}" if rule.rank is not None else NONE,
         places(rule.sources),
         marks(rule.sources),
     )

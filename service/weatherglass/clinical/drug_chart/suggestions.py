@@ -23,6 +23,7 @@ from weatherglass.clinical.drug_chart.rule_cautions import rule_cautions
 from weatherglass.clinical.drug_chart.situation import Situation
 from weatherglass.clinical.drug_chart.wording import suggestion
 from weatherglass.clinical.findings import (
+    LAST,
     Kind,
     Letter,
     Measure,
@@ -85,6 +86,7 @@ def suggest(bedside: Bedside, line: Line, judged: Sequence[Judged], situation: S
         do_not_stop=notes.text,
         review_by=bedside.as_of + look_again(urgency, leading, bedside.choices.medicine_review_within),
         given_for=order.reason if order is not None else "",
+        rank=min((one.rule.rank.number for one in leading if one.rule.rank is not None), default=LAST),
     )
 
 

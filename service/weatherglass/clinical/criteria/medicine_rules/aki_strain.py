@@ -14,6 +14,7 @@ from weatherglass.clinical.criteria.medicine_rules.rule import (
     Action,
     Caution,
     MedicineRule,
+    Rank,
     RestartPlan,
     RuleCondition,
     Step,
@@ -42,6 +43,7 @@ _STRAIN: Final = (
             cited.NICE_AKI.at("risk medicines: NSAIDs"),
             cited.AKI_PHARMACY.at("NSAIDs"),
         ),
+        rank=Rank(1, "the first to go where it meets a renin-angiotensin blocker and a diuretic"),
     ),
     MedicineRule(
         key="aki-salicylate",
@@ -88,6 +90,7 @@ _STRAIN: Final = (
             cited.AKI_RESTART.at("restart of ACE inhibitors and angiotensin receptor blockers"),
             our_choice("stage 1 with normal pressure and potassium asks for a review, not a hold"),
         ),
+        rank=Rank(2, "with the NSAID it takes away what keeps filtration going"),
     ),
     MedicineRule(
         key="aki-potassium-retaining",
@@ -106,6 +109,7 @@ _STRAIN: Final = (
             cited.AKI_PHARMACY.at("potassium-sparing diuretics"),
             cited.HYPERKALAEMIA.at("medicines that raise potassium", Mark.SECONDARY),
         ),
+        rank=Rank(3, "a diuretic is the third of the three that meet in the kidney"),
     ),
     MedicineRule(
         key="aki-diuretic",
@@ -124,6 +128,7 @@ _STRAIN: Final = (
             cited.AKI_RESTART.at("restart of diuretics"),
             cited.memory("loop diuretics are not a treatment of acute kidney injury, only of overload"),
         ),
+        rank=Rank(3, "a diuretic is the third of the three that meet in the kidney"),
     ),
     MedicineRule(
         key="aki-antihypertensive",

@@ -13,6 +13,7 @@ from weatherglass.clinical.criteria.medicine_rules.rule import (
     Action,
     Caution,
     MedicineRule,
+    Rank,
     RestartPlan,
     RuleCondition,
     Step,
@@ -48,6 +49,7 @@ _BLEEDING: Final = (
             cited.BSH_WARFARIN.at("bleeding on warfarin", Mark.SECONDARY),
             cited.ACG_BLEEDING.at("warfarin: vitamin K, fresh frozen plasma, prothrombin complex"),
         ),
+        rank=Rank(1, "nothing else makes a bleed go on so long"),
     ),
     MedicineRule(
         key="bleeding-doac",
@@ -62,6 +64,7 @@ _BLEEDING: Final = (
             cited.BSG_BLEEDING.at("direct oral anticoagulants", Mark.FROM_MEMORY),
             cited.ESGE_BLEEDING.at("anticoagulants", Mark.FROM_MEMORY),
         ),
+        rank=Rank(1, "nothing else makes a bleed go on so long"),
     ),
     MedicineRule(
         key="bleeding-heparin",
@@ -73,6 +76,7 @@ _BLEEDING: Final = (
         monitor=("haemoglobin and platelets",),
         restart=_HAEMOSTASIS,
         sources=(cited.memory("heparins while bleeding"),),
+        rank=Rank(1, "nothing else makes a bleed go on so long"),
     ),
     MedicineRule(
         key="bleeding-aspirin",
@@ -89,6 +93,7 @@ _BLEEDING: Final = (
             cited.memory("aspirin for primary prevention in bleeding"),
             our_choice("reviewed where no arterial disease is recorded, since the record may be incomplete"),
         ),
+        rank=Rank(3, "after the anticoagulant: a stent may depend on it"),
     ),
     MedicineRule(
         key="bleeding-p2y12",
@@ -109,6 +114,7 @@ _BLEEDING: Final = (
             cited.ESGE_BLEEDING.at("dual antiplatelet treatment", Mark.FROM_MEMORY),
             cited.BSG_BLEEDING.at("P2Y12 inhibitors", Mark.FROM_MEMORY),
         ),
+        rank=Rank(3, "after the anticoagulant: a stent may depend on it"),
     ),
     MedicineRule(
         key="bleeding-other-antiplatelet",
@@ -119,6 +125,7 @@ _BLEEDING: Final = (
         reason="It keeps platelets from clumping while somebody may be bleeding.",
         monitor=("haemoglobin",),
         sources=(cited.memory("other antiplatelets while bleeding"),),
+        rank=Rank(3, "after the anticoagulant: a stent may depend on it"),
     ),
     MedicineRule(
         key="bleeding-nsaid",
@@ -130,6 +137,7 @@ _BLEEDING: Final = (
         reason="It ulcerates the gut and weakens platelets.",
         restart=RestartPlan(conditions=(ways_back.BLEEDING_CONTROLLED, ways_back.NO_SAFER_ANALGESIC)),
         sources=(cited.memory("NSAIDs while bleeding"),),
+        rank=Rank(2, "it may be the cause, and is easily done without"),
     ),
     MedicineRule(
         key="bleeding-antidepressant",
@@ -158,6 +166,7 @@ _BLEEDING: Final = (
         monitor=("fibrinogen", "haemoglobin"),
         restart=_HAEMOSTASIS,
         sources=(cited.memory("thrombolytic infusion while bleeding"),),
+        rank=Rank(1, "a running infusion dissolves the clot that holds"),
     ),
 )
 

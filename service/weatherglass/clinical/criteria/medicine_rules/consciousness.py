@@ -10,6 +10,7 @@ from weatherglass.clinical.criteria.medicine_rules.rule import (
     Action,
     Caution,
     MedicineRule,
+    Rank,
     RestartPlan,
     RuleCondition,
     Step,
@@ -49,6 +50,7 @@ RULES: Final = (
             cited.FDA_OPIOIDS.at("sudden discontinuation", Mark.FROM_MEMORY),
             our_choice("hold the next dose and seek review, with the note on withdrawal"),
         ),
+        rank=Rank(1, "nothing else slows breathing so much, and naloxone tells"),
     ),
     MedicineRule(
         key="reversed-opioid",
@@ -75,6 +77,7 @@ RULES: Final = (
             cited.NALOXONE.at("watched for at least 6 hours after the last dose"),
             our_choice("longer after patches, methadone and slow-release forms"),
         ),
+        rank=Rank(1, "naloxone wears off before it does"),
     ),
     MedicineRule(
         key="sedation-benzodiazepine",
@@ -89,6 +92,7 @@ RULES: Final = (
         monitor=_WATCH,
         restart=_AWAKE,
         sources=(cited.FDA_BENZODIAZEPINES.at("boxed warning: with opioids, and on withdrawal"), _CHOICE),
+        rank=Rank(2, "with an opioid it can end breathing"),
     ),
     MedicineRule(
         key="sedation-gabapentinoid",

@@ -9,6 +9,7 @@ from weatherglass.clinical.criteria.medicine_rules.rule import (
     Action,
     Caution,
     MedicineRule,
+    Rank,
     RestartPlan,
     RuleCondition,
     Step,
@@ -41,6 +42,7 @@ _HIGH_POTASSIUM: Final = (
         monitor=(_REPEAT,),
         restart=RestartPlan(conditions=("potassium below the lower limit of the laboratory",)),
         sources=(_LIST,),
+        rank=Rank(1, "it adds the potassium that is already too high"),
     ),
     MedicineRule(
         key="potassium-raas",
@@ -59,6 +61,7 @@ _HIGH_POTASSIUM: Final = (
             cited.NICE_CKD.at("potassium of 6.0 mmol/L or more", Mark.SECONDARY),
             our_choice("review from 5.5, hold from 6.0 mmol/L"),
         ),
+        rank=Rank(3, "it keeps potassium in through aldosterone"),
     ),
     MedicineRule(
         key="potassium-retaining",
@@ -76,6 +79,7 @@ _HIGH_POTASSIUM: Final = (
         monitor=(_REPEAT,),
         restart=_BELOW_5,
         sources=(cited.HYPERKALAEMIA.at("6.0 mmol/L or more", Mark.SECONDARY),),
+        rank=Rank(2, "nothing else keeps so much potassium in"),
     ),
     MedicineRule(
         key="potassium-other-causes",

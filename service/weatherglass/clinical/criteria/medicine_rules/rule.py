@@ -9,7 +9,7 @@ from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 from datetime import timedelta
 from enum import StrEnum
-from typing import Final
+from typing import Final, NamedTuple
 
 from weatherglass.clinical.criteria.medicine_classes import MedicineClass
 from weatherglass.clinical.criteria.medicine_rules.forms import Form
@@ -226,10 +226,24 @@ def plan_words(conditions: Sequence[str], then: Sequence[str]) -> str:
     return "; ".join((first, *then))
 
 
+#: Ours: which of several suggestions is read first.
+RANK_SOURCE: Final = our_choice(
+    "of suggestions equally urgent the medicine comes first that the danger names first"
+)
 #: Ours: the deadline and the roles of a restart plan; no publication sets them.
 RESTART_SOURCE: Final = our_choice(
     "looked at again at the next senior ward review, and no later than 24 hours"
 )
+
+
+class Rank(NamedTuple):
+    """Where a rule's medicines stand among suggestions that are equally urgent: 1 first.
+
+    What a rule without one speaks of comes after.
+    """
+
+    number: int
+    why: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -253,6 +267,7 @@ class MedicineRule:
         monitor: What to measure, and how often.
         restart: Required wherever the rule can suggest a hold.
         until_given: Whether the rule is silent once a dose has been given.
+        rank: Which comes first of what is equally urgent, and why; ours, and None for most.
         sources: The publication first, others after it.
     """
 
@@ -273,6 +288,7 @@ class MedicineRule:
     monitor: tuple[str, ...] = ()
     restart: RestartPlan | None = None
     until_given: bool = False
+    rank: Rank | None = None
 
     def __post_init__(self) -> None:
         """Refuse a rule that lacks a source, a class, a reason or the way back from a hold."""
@@ -280,6 +296,8 @@ class MedicineRule:
             raise ValueError(f"Rule {self.key!r} lacks a class, a reason or a source.")
         if self.can_hold and self.restart is None:
             raise ValueError(f"Rule {self.key!r} can hold a medicine and says nothing about its return.")
+        if self.rank is not None and not (self.rank.number >= 1 and self.rank.why):
+            raise ValueError(f"Rule {self.key!r} has a rank without a place or a reason.")
 
     @property
     def can_hold(self) -> bool:

@@ -9,6 +9,7 @@ from weatherglass.clinical.criteria.medicine_rules.rule import (
     Action,
     Caution,
     MedicineRule,
+    Rank,
     RestartPlan,
     RuleCondition,
     Step,
@@ -61,6 +62,7 @@ _SEPSIS: Final = (
         reason="In sepsis the kidney depends on the prostaglandins that an NSAID takes away.",
         restart=RestartPlan(conditions=(ways_back.ILLNESS_SETTLED, ways_back.KIDNEYS_RECOVERED)),
         sources=(cited.memory("NSAIDs in sepsis"),),
+        rank=Rank(1, "it is the easiest to do without of what harms the kidney"),
     ),
     MedicineRule(
         key="sepsis-immunosuppressant",
@@ -149,6 +151,7 @@ _CONTRAST: Final = (
             cited.NICE_AKI.at("risk: contrast with other risk medicines"),
             cited.memory("NSAIDs and contrast"),
         ),
+        rank=Rank(1, "it is the easiest to do without of what harms the kidney"),
     ),
     MedicineRule(
         key="contrast-metformin",
