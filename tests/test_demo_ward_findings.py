@@ -142,6 +142,5 @@ def test_keys_are_unique_within_a_kind(stem: str) -> None:
     names = [
         (f.kind, f.key, getattr(f, "is_current", True), getattr(f, "order", ""))
         for f in _review(stem).findings
-        if f.kind.value != "reported-score-disagrees"
     ]
     assert len(set(names)) == len(names)

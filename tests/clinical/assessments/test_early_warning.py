@@ -9,6 +9,7 @@ import pytest
 from tests.records import (
     AT,
     LOCAL,
+    SNOMED,
     alertness,
     answer_of,
     full_set,
@@ -20,7 +21,7 @@ from tests.records import (
     quantity,
     score_in,
 )
-from weatherglass.clinical.findings import Kind, ScoreFinding, State, Urgency
+from weatherglass.clinical.findings import Finding, Kind, ScoreFinding, State, Urgency
 
 
 def _at(minutes: int) -> str:
@@ -268,3 +269,62 @@ class TestWhatIsBreathed:
         decided = observation("scale", "spo2-scale", system=LOCAL, at=_at(-60), valueInteger=int(scale))
         score = _scores(decided, *full_set(spo2="90 %"))[0]
         assert row in points_of(score)
+
+
+class TestReported:
+    """Totals that somebody worked out beside the same rounds by Chart 1; that they are told is ours."""
+
+    def _rounds(self, *reported: tuple[int, str]) -> list[dict[str, Any]]:
+        """Return whole rounds of 0 points, hours before now, each with the total that was reported."""
+        found = []
+        for hours, total in reported:
+            at = _at(-60 * hours)
+            found += [{**r, "id": f"{r['id']}-{hours}", "effectiveDateTime": at} for r in full_set()]
+            found.append(
+                observation(
+                    f"total-{hours}",
+                    "1104051000000101",
+                    system=SNOMED,
+                    at=at,
+                    valueQuantity=quantity(total, "{score}"),
+                )
+            )
+        return found
+
+    def _found(self, *reported: tuple[int, str]) -> list[Finding]:
+        (one,) = answer_of(patient(), *self._rounds(*reported)).reviews
+        return [f for f in one.findings if f.kind is Kind.REPORTED_SCORE_DISAGREES]
+
+    def test_one_is_told_with_its_time(self) -> None:
+        (found,) = self._found((4, "0"), (2, "3"))
+        assert found.sentence == (
+            "The reported NEWS2 of 3 at 08:00 on 1 March does not agree with its observations, which give 0; "
+            "check the chart."
+        )
+        assert found.urgency is Urgency.ROUTINE, "reported too high"
+
+    def test_many_are_one_finding(self) -> None:
+        """Counted, the three newest with their times, and every one of them in the evidence."""
+        (found,) = self._found((10, "0"), (8, "1"), (6, "2"), (4, "3"), (2, "4"))
+        assert found.sentence == (
+            "4 reported NEWS2 totals do not agree with their observations; the newest: 4 where these give 0 "
+            "(08:00 on 1 March), 3 where these give 0 (06:00 on 1 March), 2 where these give 0 (04:00 on "
+            "1 March); check the chart."
+        )
+        named = {str(origin) for origin in found.evidence}
+        assert {f"Observation/total-{hours}" for hours in (2, 4, 6, 8)} <= named
+        assert "Observation/total-10" not in named
+        assert {f"Observation/pulse-{hours}" for hours in (2, 4, 6, 8)} <= named
+
+    def test_one_that_was_too_low_asks_for_a_look(self) -> None:
+        """A total of 2 by the pulse that was reported as 0, between two that agree."""
+        rounds = self._rounds((4, "0"), (2, "0"), (1, "0"))
+        fast = [
+            r if r["id"] != "pulse-2" else {**r, "valueQuantity": quantity("115", "/min")} for r in rounds
+        ]
+        (one,) = answer_of(patient(), *fast).reviews
+        (found,) = (f for f in one.findings if f.kind is Kind.REPORTED_SCORE_DISAGREES)
+        assert found.urgency is Urgency.PROMPT
+
+    def test_all_agree(self) -> None:
+        assert self._found((4, "0"), (2, "0")) == []

@@ -7,6 +7,7 @@ newest values and the newest total are two different things to know.
 
 from collections.abc import Iterator, Sequence
 from decimal import Decimal
+from typing import NamedTuple
 
 from weatherglass.clinical.bedside import Bedside
 from weatherglass.clinical.criteria import news2_2017
@@ -18,7 +19,8 @@ from weatherglass.clinical.findings import (
     ScoreFinding,
     Urgency,
 )
-from weatherglass.clinical.record import ConditionKind
+from weatherglass.clinical.quantities import plain
+from weatherglass.clinical.record import ConditionKind, Measurement
 from weatherglass.clinical.score_findings import (
     in_a_sentence,
     last_complete,
@@ -33,6 +35,8 @@ from weatherglass.clinical.sources import Source, our_choice
 
 _SCORE = news2_2017.NEWS2
 _DISAGREES = our_choice("a reported total is shown beside the recomputed one, never in its place")
+#: How many disagreeing rounds are named in the sentence; the evidence names all of them.
+_SHOWN = 3
 
 
 def assess_early_warning(bedside: Bedside) -> Iterator[Finding]:
@@ -111,40 +115,73 @@ def _cautions(bedside: Bedside, result: SetResult) -> Iterator[str]:
         yield news2_2017.SPINAL_CORD_INJURY.text
 
 
+class _Disagreement(NamedTuple):
+    """A total that somebody reported, and its round recomputed."""
+
+    reported: Measurement
+    recomputed: SetResult
+
+    @property
+    def total(self) -> int:
+        """What the observations give."""
+        return self.recomputed.lowest
+
+
 def _reported(bedside: Bedside, results: Sequence[SetResult]) -> Iterator[Finding]:
-    """Compare totals that somebody reported with the same round recomputed."""
+    """Compare totals that somebody reported with the same rounds recomputed: one finding for all."""
     window = bedside.choices.observation_set_window
+    wrong: list[_Disagreement] = []
     for reported in bedside.record.series(Signal.REPORTED_NEWS2):
         match = round_at(results, reported.at, window)
-        if match is None or match.total is None or reported.value == match.total:
-            continue
-        difference = match.total - int(reported.value)
-        yield Finding(
-            kind=Kind.REPORTED_SCORE_DISAGREES,
-            key=_SCORE.key,
-            letter=Letter.OVERALL,
-            urgency=Urgency.PROMPT if difference > 0 else Urgency.ROUTINE,
-            sentence=(
-                f"The reported NEWS2 of {reported.value} does not agree with its observations, which "
-                f"give {match.total}; check the chart."
-            ),
-            at=reported.at,
-            measures=(
-                Measure(
-                    key="reported-total",
-                    label="reported NEWS2",
-                    value=reported.value,
-                    at=reported.at,
-                    origin=reported.origin,
-                ),
-                Measure(
-                    key="recomputed-total",
-                    label="recomputed NEWS2",
-                    value=Decimal(match.total),
-                    at=match.observed.end,
-                ),
-            ),
-            evidence=tuple(dict.fromkeys((*match.point().evidence, reported.origin))),
-            sources=(_SCORE.source, _DISAGREES),
-            decided_by="reported and recomputed totals differ",
+        if match is not None and match.total is not None and reported.value != match.total:
+            wrong.append(_Disagreement(reported, match))
+    if not wrong:
+        return
+    newest = wrong[: -_SHOWN - 1 : -1]
+    too_low = any(one.total > one.reported.value for one in wrong)
+    evidence = [o for one in wrong for o in (*one.recomputed.point().evidence, one.reported.origin)]
+    yield Finding(
+        kind=Kind.REPORTED_SCORE_DISAGREES,
+        key=_SCORE.key,
+        letter=Letter.OVERALL,
+        urgency=Urgency.PROMPT if too_low else Urgency.ROUTINE,
+        sentence=_disagreeing(bedside, newest, len(wrong)),
+        at=newest[0].reported.at,
+        measures=tuple(measure for one in newest for measure in _both(one)),
+        evidence=tuple(dict.fromkeys(evidence)),
+        sources=(_SCORE.source, _DISAGREES),
+        decided_by="reported and recomputed totals differ",
+    )
+
+
+def _disagreeing(bedside: Bedside, newest: Sequence[_Disagreement], count: int) -> str:
+    if count == 1:
+        (one,) = newest
+        return (
+            f"The reported NEWS2 of {plain(one.reported.value)} {bedside.clock.at(one.reported.at)} does not "
+            f"agree with its observations, which give {one.total}; check the chart."
         )
+    told = [
+        f"{plain(one.reported.value)} where these give {one.total} ({bedside.clock.full(one.reported.at)})"
+        for one in newest
+    ]
+    return (
+        f"{count} reported NEWS2 totals do not agree with their observations; the newest: {', '.join(told)}; "
+        "check the chart."
+    )
+
+
+def _both(one: _Disagreement) -> Iterator[Measure]:
+    yield Measure(
+        key="reported-total",
+        label="reported NEWS2",
+        value=one.reported.value,
+        at=one.reported.at,
+        origin=one.reported.origin,
+    )
+    yield Measure(
+        key="recomputed-total",
+        label="recomputed NEWS2",
+        value=Decimal(one.total),
+        at=one.recomputed.observed.end,
+    )
