@@ -171,7 +171,7 @@ class TestHeadline:
             consciousness=None,
         )
         assert _review(*seen).headline.startswith(
-            "NEWS2 at least 5 (systolic pressure and alertness not known): breathing 22"
+            "NEWS2 at least 5 (systolic pressure and alertness not known, so up to 11): breathing 22"
         )
 
     @pytest.mark.parametrize(

@@ -36,11 +36,13 @@ def in_brief(finding: Finding) -> str:
 def score_in_brief(score: ScoreFinding) -> str:
     """Return a score with its change and what drives it: 'NEWS2 9, was 3: new confusion ...'.
 
-    Of an open total it names what is not known: 'NEWS2 at least 5 (alertness not known): ...'.
+    Of an open total it names what is not known: 'NEWS2 at least 5 (alertness not known, so up to 8): ...'.
     """
     total = str(score.total) if score.total is not None else f"at least {score.lowest}"
-    if score.total is None and score.unknown:
-        total += f" ({unknown_of(score)} not known)"
+    # Beside the chosen score what is missing is named only where it could change what that one asks for.
+    if score.total is None and score.unknown and (score.highest_tier or not score.is_secondary):
+        up_to = f", so up to {score.highest}" if score.highest_tier else ""
+        total += f" ({unknown_of(score)} not known{up_to})"
     before = earlier_total(score.history)
     changed = ""
     if before is not None and score.total is not None and before.total != score.total:
@@ -80,7 +82,9 @@ _OPEN_LABELS = {
     "respiration": "breathing",
     "spo2-scale-1": "saturation",
     "spo2-scale-2": "saturation",
+    "spo2": "saturation",
     "air-or-oxygen": "air or oxygen",
+    "oxygen-therapy": "air or oxygen",
     "systolic-pressure": "systolic pressure",
     "consciousness": "alertness",
 }

@@ -306,7 +306,8 @@ def in_a_sentence(
 def open_rows(result: SetResult, parts: Sequence[ScorePart]) -> list[str]:
     """Name the rows that leave the total open."""
     keys = set(_open_keys(result))
-    return [part.label for part in parts if part.key in keys]
+    # A comma of its own would read as two rows in a list.
+    return [part.label.replace(", scale ", " on scale ") for part in parts if part.key in keys]
 
 
 def _open_keys(result: SetResult) -> Iterator[str]:
