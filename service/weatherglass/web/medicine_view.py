@@ -10,6 +10,7 @@ from typing import NamedTuple
 from weatherglass.clinical.clock_words import Clock
 from weatherglass.clinical.criteria.medicine_rules import timing
 from weatherglass.clinical.criteria.medicine_rules.rule import ACTION_LABELS
+from weatherglass.clinical.drug_chart.wording import each_once
 from weatherglass.clinical.findings import Finding, MedicineFinding, Restart
 from weatherglass.clinical.record import MedicineOrder, OrderStatus, Record
 from weatherglass.clinical.references import Origin
@@ -56,6 +57,7 @@ class MedicineView:
     medicine: str
     dose: str
     status: str
+    ingredients: tuple[str, ...] = ()
     action: str = ""
     asks: bool = False
     urgency: str = "routine"
@@ -101,9 +103,19 @@ def chart_caution(findings: Sequence[Finding]) -> str:
 
 
 def asked(views: Sequence[MedicineView]) -> tuple[str, ...]:
-    """Return what the head of the page says of the chart: each suggestion with its medicine."""
+    """Return what the head of the page says of the chart: each suggestion with its medicine, said once."""
+    by_action: dict[str, list[MedicineView]] = {}
+    for view in views:
+        if view.asks:
+            by_action.setdefault(view.action, []).append(view)
+    said = {
+        action: each_once((view.ingredients, view.medicine) for view in found)
+        for action, found in by_action.items()
+    }
     return tuple(
-        f"{_ACTIONS_OF.get(view.action, view.action.lower())} {view.medicine}" for view in views if view.asks
+        f"{_ACTIONS_OF.get(action, action.lower())} {name}"
+        for action, names in said.items()
+        for name in names
     )
 
 
@@ -112,6 +124,7 @@ def _suggestion(
 ) -> MedicineView:
     return MedicineView(
         medicine=finding.medicine,
+        ingredients=finding.ingredients,
         dose=_dose(finding.dose_text, finding.as_needed),
         status=_status(order) if order is not None else "",
         action=_ACTIONS.get(finding.action, f"Consider: {finding.action}"),

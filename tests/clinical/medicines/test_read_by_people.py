@@ -2,22 +2,26 @@
 
 import json
 import re
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
 import pytest
 from fastapi.testclient import TestClient
 
-from tests.clinical.medicines.wards import injury, order, result, reviewed, suggestions
-from tests.records import alertness
+from tests.clinical.medicines.wards import injury, interactions, order, result, reviewed, suggestions
+from tests.records import alertness, bundle, patient, text
 from weatherglass.api.app import create_app
 from weatherglass.cds_hooks.cards import detail_of
 from weatherglass.cli.text import review_text
+from weatherglass.clinical.clock_words import Clock
 from weatherglass.clinical.criteria.medicine_rules.rule import ACTION_LABELS, Action
+from weatherglass.fhir.reading.bundle import read_bytes
 from weatherglass.fhir.writing.bundle import sheet_of
 from weatherglass.fhir.writing.terms import Terms
 from weatherglass.pipeline import Answer, review
 from weatherglass.stamp import stamp
+from weatherglass.web.medicine_view import asked, medicine_views
 
 _WARD = Path(__file__).parents[3] / "fixtures" / "bundles"
 
@@ -185,3 +189,39 @@ class TestDeadlineOfAnOpioid:
         tasks = [e["resource"] for e in entries if e["resource"]["resourceType"] == "Task"]
         ends = {task["restriction"]["period"]["end"][:16] for task in tasks}
         assert ends == {"2026-03-12T08:10"}
+
+
+class TestSeveralLinesOfOneMedicine:
+    """One medicine is one thing to think about, however many lines it has."""
+
+    LINES = tuple(order("Ramipril 5 mg capsules", "C09AA05", id=f"r{n}") for n in range(3))
+    OTHERS = (
+        order("Ibuprofen 400 mg tablets", "M01AE01", id="i1"),
+        order("Ibuprofen 100 mg/5 mL suspension", "M01AE01", id="i2"),
+        order("Furosemide 40 mg tablets", "C03CA01"),
+    )
+
+    def test_combination(self) -> None:
+        """Each is named once in a combination, with its lines counted; no order is lost."""
+        found = interactions(reviewed(*injury(2), *self.LINES, *self.OTHERS))["aki-nsaid-raas-diuretic"]
+        assert found.sentence.startswith(
+            "Furosemide 40 mg tablets + Ibuprofen (2 lines) + Ramipril 5 mg capsules (3 lines), with acute"
+        )
+        assert len(found.orders) == len(found.medicines) == 6
+
+    def test_head_of_the_page(self) -> None:
+        """One entry a medicine and suggestion; a draft of the same is another suggestion."""
+        draft = order("Ramipril 2.5 mg capsules", "C09AA05", id="d", status="draft")
+        answer = reviewed(*injury(2), result("SBP", "96"), *self.LINES, *self.OTHERS, draft)
+        reading = read_bytes(text(bundle(patient(), *injury(2), *self.LINES, *self.OTHERS, draft)))
+        views = medicine_views(
+            answer.reviews[0].findings,
+            reading.records[0][1],
+            {},
+            Clock(UTC, datetime(2026, 3, 1, tzinfo=UTC)),
+        )
+        said = asked(views)
+        assert "consider holding Ramipril 5 mg capsules (3 lines)" in said
+        assert "consider holding Ibuprofen (2 lines)" in said
+        assert "consider avoiding Ramipril 2.5 mg capsules" in said
+        assert len(said) == len(set(said)) == 4

@@ -16,7 +16,7 @@ from weatherglass.clinical.criteria.medicine_rules.urgencies import URGENCY_SOUR
 from weatherglass.clinical.drug_chart.hits import Hit
 from weatherglass.clinical.drug_chart.situation import Situation
 from weatherglass.clinical.drug_chart.suggestions import measures_of, state_since
-from weatherglass.clinical.drug_chart.wording import name_of
+from weatherglass.clinical.drug_chart.wording import each_once, name_of
 from weatherglass.clinical.findings import InteractionFinding, Kind, Letter, Urgency
 
 
@@ -94,7 +94,7 @@ def _urgency(one: _Found) -> Urgency:
 
 def _finding(bedside: Bedside, one: _Found) -> InteractionFinding:
     combination = one.combination
-    names = tuple(name_of(line) for line in one.lines)
+    names = each_once((line.medicine.ingredients, name_of(line)) for line in one.lines)
     because = f", with {'; '.join(hit.short for hit in one.hits)}" if one.hits else ""
     moments = [hit.since for hit in one.hits if hit.since is not None]
     began = [line.since for line in one.lines if line.since is not None]

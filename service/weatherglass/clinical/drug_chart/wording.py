@@ -50,6 +50,34 @@ def name_of(line: Line) -> str:
     return f"{name} ({', '.join(notes)})" if notes else name
 
 
+def each_once(named: Iterable[tuple[tuple[str, ...], str]]) -> tuple[str, ...]:
+    """Name each medicine once, however many lines of the chart it has.
+
+    Args:
+        named: The ingredients of each line, and its name; without ingredients the name decides.
+
+    Examples:
+        >>> each_once([(("ramipril",), "Ramipril 5 mg capsules"), (("ramipril",), "Ramipril 5 mg capsules")])
+        ('Ramipril 5 mg capsules (2 lines)',)
+        >>> each_once([(("morphine",), "Morphine 10 mg tablets"), (("morphine",), "Morphine 10 mg/5 mL")])
+        ('Morphine (2 lines)',)
+    """
+    lines: dict[tuple[str, ...], list[str]] = {}
+    for ingredients, name in named:
+        lines.setdefault(tuple(sorted(ingredients)) or (name,), []).append(name)
+    return tuple(_as_one(ingredients, names) for ingredients, names in lines.items())
+
+
+def _as_one(ingredients: Sequence[str], names: Sequence[str]) -> str:
+    if len(names) == 1:
+        return names[0]
+    name = names[0]
+    if len(set(names)) > 1:
+        name = " with ".join(ingredients)
+        name = f"{name[:1].upper()}{name[1:]}"
+    return f"{name} ({len(names)} lines)"
+
+
 def suggestion(line: Line, judged: Sequence[Judged], also: Iterable[Action]) -> str:
     """Write the sentence of a suggestion; `judged` begins with the strongest."""
     lead = judged[0].action
