@@ -203,7 +203,10 @@ class TestHandover:
 
     def test_the_patient_travels_with_it(self, client: TestClient, sepsis: bytes) -> None:
         (patient,) = resources(client.post(HANDOVER, content=sepsis), "Patient")
-        assert patient["identifier"] == [{"system": "urn:weatherglass:input", "value": _patient_in(sepsis)}]
+        assert patient["identifier"] == [
+            {"system": "urn:weatherglass:input", "value": _patient_in(sepsis)},
+            {"type": {"text": "Hospital number"}, "value": "LM-1001"},
+        ]
         assert {"name", "gender", "birthDate"} <= set(patient)
 
     def test_several_patients_are_refused(self, client: TestClient, ward: dict[str, bytes]) -> None:
