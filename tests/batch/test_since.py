@@ -52,7 +52,7 @@ def test_only_new_lines_are_looked_at(today: Path) -> None:
 def test_what_is_new_and_what_is_gone(today: Path) -> None:
     """The ward list compares with the earlier run, in words."""
     change = _row(today, "Patient/p1")["change"]
-    assert change["urgency"] == "routine"
+    assert change["urgency"] == "not assessed"
     assert any("135" in words for words in change["new"])
     assert any("140" in words for words in _row(today, "Patient/p2")["change"]["gone"])
     assert _row(today, "Patient/p4")["change"] is None
