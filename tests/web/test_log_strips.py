@@ -1,10 +1,12 @@
 """The log of one patient: every strip on one time axis, in words and figures too."""
 
+import json
 from pathlib import Path
 
 import pytest
 
 from tests.web.browser import Browser
+from tests.web.records import demo
 
 CASES = Path(__file__).parents[2] / "fixtures" / "cases"
 NAMES = sorted(path.stem for path in CASES.glob("*.toml"))
@@ -82,3 +84,21 @@ def test_no_word_beside_a_strip_is_cut(browser: Browser, name: str, width: int) 
     browser.do("run", code=_WRITTEN)
     assert browser.do("until", code="window.outside !== undefined") is None
     assert browser.do("run", code="window.outside") == []
+
+
+def test_a_result_dated_without_a_time_gets_none(browser: Browser, tmp_path: Path) -> None:
+    """Pointing along the strip of creatinine invents no hour for a result that has a date alone."""
+    record = demo("01-sepsis")
+    results = [e["resource"] for e in record["entry"] if e["resource"]["resourceType"] == "Observation"]
+    # LOINC 14682-9: creatinine in serum or plasma, moles per volume.
+    creatinine = [one for one in results if one["code"]["coding"][0].get("code") == "14682-9"]
+    creatinine[-2]["effectiveDateTime"] = "2026-03-11"
+    file = tmp_path / "dated.json"
+    file.write_text(json.dumps(record), "utf-8")
+    browser.open_file(file)
+    said = set()
+    for x in range(5, 400, 15):
+        browser.do("hover", at="[data-strip='kidneys'] .u-over", x=x, y=20)
+        said.add(browser.text("[data-strip='kidneys'] [data-now-at]"))
+    assert "11 Mar" in said
+    assert not any(one.startswith("12:00") for one in said)

@@ -91,6 +91,8 @@ def kidneys_view(record: Record, findings: Sequence[Finding], face: Clockface) -
             "at": [face.seconds(m.at) for m in series],
             "value": [float(m.value) for m in series],
             "said": [number_words(m) for m in series],
+            # A result of long ago is often dated without a time, and of another year: no clock knows that.
+            "when": [face.short(m.at) for m in series],
             "references": references,
             "stages": [
                 {

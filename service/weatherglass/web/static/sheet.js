@@ -78,7 +78,7 @@ Weatherglass.sheet = (() => {
       }
       section.querySelector("[data-strips]").classList.add("is-looking");
       now.textContent = said.words;
-      item.holder.querySelector("[data-now-at]").textContent = strips.clock(said.at, drawing.asOf);
+      item.holder.querySelector("[data-now-at]").textContent = said.when || strips.clock(said.at, drawing.asOf);
     }
 
     /** Beside the strips stands the newest value again, and no longer that of an earlier moment. */

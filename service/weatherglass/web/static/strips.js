@@ -165,7 +165,7 @@ Weatherglass.strips = (() => {
       const words = drawing.lines.map((one) => { const i = one.at.indexOf(at); return i < 0 ? "–" : one.said[i]; });
       return { words: words.join("/"), at };
     }
-    return { words: drawing.said[index], at };
+    return { words: drawing.said[index], at, when: drawing.when && drawing.when[index] };
   }
 
   return { plot, heightOf, clock, saidAt, axisFor, DAY };
