@@ -118,8 +118,8 @@ def test_medicines_with_one_reason_share_a_line(ward: Path) -> None:
     chart = next(row["chart"] for row in _table(ward) if row["patient"] == "Patient/gullhaven")
     held = [line for line in chart.split(" / ") if "Consider holding" in line]
     assert len(held) == 1
-    assert held[0].startswith("New. Consider holding Diazepam 5 mg tablets, Pregabalin")
-    assert " and Morphine sulfate 10 mg" in held[0]
+    assert held[0].startswith("New. Consider holding Morphine sulfate 30 mg")
+    assert " and Pregabalin 150 mg capsules" in held[0]
 
 
 def test_the_page_is_whole_in_itself(ward: Path) -> None:
