@@ -82,8 +82,8 @@ class TestNoVitalSigns:
         assert "NOT ASSESSED: no vital signs are recorded." in said
 
     def test_a_call_stands_in_its_own_place(self) -> None:
-        first = first_of(_review(measured("k", "potassium", "6.8", "mmol/L")))
-        assert (first.urgency, first.not_assessed) == ("emergency", "")
+        one = _review(measured("k", "potassium", "6.8", "mmol/L"))
+        assert (one.standing, first_of(one).urgency) == ("emergency", "emergency")
 
 
 class TestIncompleteRound:
