@@ -144,3 +144,13 @@ def test_keys_are_unique_within_a_kind(stem: str) -> None:
         for f in _review(stem).findings
     ]
     assert len(set(names)) == len(names)
+
+
+def test_the_medicine_that_the_danger_names_first_is_named_first() -> None:
+    """Slow breathing: the opioid before the other sedatives, in the headline and on the telephone too."""
+    one = _review("07-drowsy-opioids")
+    assert "Consider holding the next dose of Morphine" in one.headline
+    (held,) = (
+        s for s in one.handover.recommendation if s.startswith("Drug chart, please decide whether to hold")
+    )
+    assert held.partition(": ")[2].startswith("Morphine")

@@ -5,7 +5,7 @@ from datetime import timedelta
 
 from weatherglass.clinical.bedside import Bedside
 from weatherglass.clinical.ceiling import has_ceiling, is_end_of_life, is_not_for_resuscitation
-from weatherglass.clinical.findings import Escalation, Finding, Kind, State, Urgency, stands_beside
+from weatherglass.clinical.findings import Escalation, Finding, Kind, State, Urgency, rank_of, stands_beside
 from weatherglass.clinical.local_choices import Deadlines
 
 
@@ -31,6 +31,7 @@ def _precedence(finding: Finding) -> tuple[object, ...]:
         finding.kind is not Kind.SCORE,
         finding.kind in _ABOUT_THE_CHART,
         finding.kind,
+        rank_of(finding),
         finding.key,
     )
 

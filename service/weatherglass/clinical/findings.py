@@ -243,6 +243,11 @@ class ScoreFinding(Finding):
     history: tuple[ScorePoint, ...] = ()
 
 
+def rank_of(finding: Finding) -> int:
+    """Return the place of a suggestion among the equally urgent; 0 for anything else."""
+    return finding.rank if isinstance(finding, MedicineFinding) else 0
+
+
 def stands_beside(finding: Finding) -> bool:
     """Tell whether a finding is a score shown beside the one chosen for the patient."""
     return isinstance(finding, ScoreFinding) and finding.is_secondary

@@ -26,6 +26,7 @@ from weatherglass.clinical.findings import (
     ScoreFinding,
     State,
     Urgency,
+    rank_of,
     stands_beside,
 )
 from weatherglass.clinical.handover import compose
@@ -100,6 +101,7 @@ def _order(finding: Finding) -> tuple[object, ...]:
         -finding.urgency,
         stands_beside(finding),
         finding.kind,
+        rank_of(finding),
         finding.key,
     )
 
@@ -126,7 +128,14 @@ def _with_a_call(findings: Sequence[Finding], leading: Finding) -> str:
     ]
     # A result beyond its limit comes before what it shows in a blood gas.
     others.sort(
-        key=lambda f: (-f.urgency, f.kind in _DERIVED, f.kind is not Kind.CRITICAL_RESULT, f.kind, f.key)
+        key=lambda f: (
+            -f.urgency,
+            f.kind in _DERIVED,
+            f.kind is not Kind.CRITICAL_RESULT,
+            f.kind,
+            rank_of(f),
+            f.key,
+        )
     )
     told = [leading, *others[:1]]
     # One more where it is as urgent as the first and restates nothing; the rest stand in their places.
