@@ -10,7 +10,7 @@ import pytest
 from tests.clinical.medicines.wards import ATC, injury, order, problem, result, reviewed, unconfirmed
 from tests.records import AT, Json, answer_of, earlier, full_set, patient
 from weatherglass.clinical.criteria.investigations import INVESTIGATIONS, Investigation
-from weatherglass.clinical.findings import Review
+from weatherglass.clinical.findings import Review, ScoreFinding
 
 
 def _review(*resources: Json) -> Review:
@@ -222,6 +222,24 @@ class TestUntilThen:
         )
         none = _review(result("K", "4.2"))
         assert "Observations: a full set now; then look again." in none.handover.recommendation
+
+    def test_at_the_end_of_life(self) -> None:
+        """Ours: nobody is sent to measure a dying patient whose observations were stopped."""
+        plan = {
+            "resourceType": "CarePlan",
+            "id": "plan",
+            "status": "active",
+            "intent": "plan",
+            "subject": {"reference": "Patient/p"},
+            "title": "End of life care plan",
+            "description": "End of life care, comfort first",
+            "created": earlier("20 h"),
+        }
+        one = _review(plan, *full_set(temperature=None))
+        assert one.is_limited, one.ceiling
+        assert _starting(one.handover.recommendation, "Observations").endswith("stopped on purpose.")
+        (score,) = (f for f in one.findings if isinstance(f, ScoreFinding) and f.score == "news2")
+        assert score.response.endswith("Complete the set now, unless observations were stopped on purpose")
 
 
 class TestNothingMeasured:

@@ -10,7 +10,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from weatherglass.clinical.bedside import Bedside
 from weatherglass.clinical.brief_words import current_score, score_change, unknown_of
 from weatherglass.clinical.ceiling import NOT_RECORDED as CEILING_NOT_RECORDED
-from weatherglass.clinical.ceiling import has_ceiling
+from weatherglass.clinical.ceiling import has_ceiling, is_end_of_life
 from weatherglass.clinical.clock_words import lasting
 from weatherglass.clinical.findings import (
     Escalation,
@@ -88,7 +88,7 @@ def compose(
         assessment=tuple(_assessment(bedside, score, findings, escalation)),
         recommendation=(
             *_recommendation(bedside, findings, escalation, ceiling, investigations),
-            *_until_then(score, escalation, unassessed),
+            *_until_then(score, escalation, unassessed, is_dying=is_end_of_life(bedside)),
             "Read back what was agreed: not recorded.",
         ),
     )
@@ -219,9 +219,14 @@ def _recommendation(
         yield f"Worth having now: {', '.join(investigations)}."
 
 
-def _until_then(score: ScoreFinding | None, escalation: Escalation | None, unassessed: str) -> Iterator[str]:
+def _until_then(
+    score: ScoreFinding | None, escalation: Escalation | None, unassessed: str, *, is_dying: bool
+) -> Iterator[str]:
     """Say when to observe again: the interval of the score only where it decided or is the shorter one."""
     monitoring = score.monitoring if score is not None else ""
+    if is_dying:
+        yield "Observations: as the plan for end-of-life care says; they may have been stopped on purpose."
+        return
     if escalation is None:
         if monitoring or unassessed:
             yield f"Observations: {monitoring or 'a full set now'}; then look again."

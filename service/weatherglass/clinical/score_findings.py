@@ -10,7 +10,7 @@ from datetime import datetime, timedelta
 from typing import Final, NamedTuple
 
 from weatherglass.clinical.bedside import Bedside
-from weatherglass.clinical.ceiling import has_ceiling
+from weatherglass.clinical.ceiling import has_ceiling, is_end_of_life
 from weatherglass.clinical.criteria import score_choices as ours
 from weatherglass.clinical.findings import (
     Kind,
@@ -79,7 +79,7 @@ def score_finding(
     ranked = urgency_of(tier) if urgency is None else urgency
     since, state = tier_state(bedside, history, ranked)
     point = result.point()
-    asked = _asked(definition, result, is_limited=has_ceiling(bedside))
+    asked = _asked(bedside, definition, result)
     ours = tier is not None and tier.response_source is not None
     return ScoreFinding(
         kind=Kind.SCORE,
@@ -126,9 +126,10 @@ class _Asked(NamedTuple):
     highest: str
 
 
-def _asked(definition: ScoreDefinition, result: SetResult, *, is_limited: bool) -> _Asked:
+def _asked(bedside: Bedside, definition: ScoreDefinition, result: SetResult) -> _Asked:
     """Say what a total asks for, of an open one both what it asks for at its lowest and at its highest."""
     tier = result.tier
+    is_limited = has_ceiling(bedside)
     response = _response(tier, is_limited=is_limited) if tier is not None else ""
     monitoring = tier.monitoring if tier is not None else ""
     highest = highest_tier(definition, result) if not result.is_complete else tier
@@ -137,11 +138,14 @@ def _asked(definition: ScoreDefinition, result: SetResult, *, is_limited: bool) 
     at_lowest = (
         f"at the lowest possible total ({result.lowest}): {_lower(response)}; but " if response else ""
     )
+    complete = "complete the set now"
+    if is_end_of_life(bedside):
+        complete += ", unless observations were stopped on purpose"
     if monitoring:
-        monitoring = f"complete the set now; then {monitoring} if the total is still {result.lowest}"
+        monitoring = f"{complete}; then {monitoring} if the total is still {result.lowest}"
     return _Asked(
         f"{at_lowest}the set is incomplete and could reach {result.highest}, which asks for: "
-        f"{_lower(_response(highest, is_limited=is_limited))}. Complete the set now",
+        f"{_lower(_response(highest, is_limited=is_limited))}. {complete[0].upper()}{complete[1:]}",
         monitoring,
         highest.label,
     )
