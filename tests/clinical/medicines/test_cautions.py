@@ -115,6 +115,11 @@ def _cautions(*resources: Json) -> str:
         ([result("HR", "38")], "Flecainide 100 mg", "C01BC04", "Ask cardiology", "(?i)amiodarone"),
         ([result("HR", "38")], "Ivabradine 5 mg", "C01EB17", "", "(?i)verapamil"),
         (injury(1), "Ibuprofen 400 mg", "M01AE01", "another analgesic", "aspirin"),
+        (injury(1), "Atenolol 50 mg", "C07AB03", "The kidney clears it.", "in part"),
+        (injury(1), "Bisoprolol 5 mg", "C07AB07", "The kidney clears it in part.", "atenolol"),
+        (injury(1), "Propranolol 40 mg", "C07AA05", "", "clears"),
+        (injury(1), "Colistin 1 MU", "J01XB01", "", "lipid"),
+        (injury(1), "Amphotericin B 50 mg", "J02AA01", "A lipid formulation", "polymyxin"),
     ],
 )
 def test_each_medicine_has_its_own(resources: list[Json], name: str, atc: str, said: str, never: str) -> None:
@@ -179,6 +184,28 @@ class TestForms:
             "methadone": ["Methadone outlasts naloxone by far: watch for longer than 6 hours."],
             "morphine": [],
         }
+
+
+def test_vomited_tablet() -> None:
+    """Hydrocortisone by injection is not vomited."""
+    long_term = {"authoredOn": "2026-01-02T09:00:00+04:00"}
+    ill = problem("Vomiting", since="2026-02-28")
+    tablets = _cautions(ill, order("Prednisolone 5 mg tablets", "H02AB06", **long_term))
+    route = {"dosageInstruction": [{"route": {"text": "intravenous"}}]}
+    injection = _cautions(ill, order("Hydrocortisone 100 mg injection", "H02AB09", **long_term, **route))
+    assert "A tablet that is vomited does not count." in tablets
+    assert "vomited" not in injection
+
+
+def test_risk_is_not_said_again_as_a_caution() -> None:
+    """What sudden omission of a beta-blocker or a sedative brings stands under its own label, once."""
+    slow = suggestions(reviewed(result("HR", "38"), order("Bisoprolol 5 mg", "C07AB07")))["bisoprolol"]
+    assert "angina" in slow.do_not_stop
+    assert not any("angina" in caution for caution in slow.cautions)
+    drowsy = reviewed(result("RR", "8"), order("Diazepam 5 mg", "N05BA01"))
+    sedated = suggestions(drowsy)["diazepam"]
+    assert "withdrawal seizures" in sedated.do_not_stop
+    assert not any("misses doses" in caution for caution in sedated.cautions)
 
 
 def test_a_caution_for_everything_is_refused() -> None:

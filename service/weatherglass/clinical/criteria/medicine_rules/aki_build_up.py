@@ -56,7 +56,8 @@ _INFECTION: Final = (
         trigger=Trigger.AKI,
         classes=(_C.POLYMYXIN, _C.AMPHOTERICIN),
         action=Action.REVIEW,
-        reason="It is toxic to the tubule; a lipid formulation or another agent may spare the kidney.",
+        reason="It is toxic to the tubule; another agent may spare the kidney.",
+        only_for=(Caution(text="A lipid formulation may spare the kidney.", classes=(_C.AMPHOTERICIN,)),),
         monitor=(_KIDNEYS, "magnesium"),
         sources=(
             cited.PHARMACY_REVIEW.at("polymyxins and amphotericin"),

@@ -175,9 +175,11 @@ _STRAIN: Final = (
         classes=(_C.BETA_BLOCKER,),
         action=Action.REVIEW,
         also=(Action.CONTINUE,),
-        reason="Water-soluble beta-blockers (atenolol, sotalol, nadolol, bisoprolol in part) build up and "
-        "slow the heart.",
-        caution="Abrupt withdrawal can bring on angina, infarction or arrhythmia.",
+        reason="A beta-blocker that the kidney clears builds up and slows the heart.",
+        only_for=(
+            Caution(text="The kidney clears it.", ingredients=("atenolol", "sotalol", "nadolol")),
+            Caution(text="The kidney clears it in part.", ingredients=("bisoprolol",)),
+        ),
         monitor=("pulse and blood pressure",),
         sources=(
             cited.AKI_PHARMACY.at("beta-blockers"),

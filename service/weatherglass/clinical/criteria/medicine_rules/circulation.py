@@ -150,7 +150,6 @@ _LOW_PRESSURE: Final = (
         classes=(_C.TRICYCLIC, _C.ANTIPSYCHOTIC, _C.GABAPENTINOID, _C.OPIOID),
         action=Action.REVIEW,
         reason="It can lower pressure.",
-        caution="Sudden withdrawal harms.",
         sources=(cited.memory("medicines of the mind and of pain that lower pressure"),),
     ),
     MedicineRule(
@@ -182,8 +181,7 @@ _SLOW_PULSE: Final = (
         action=Action.HOLD,
         also=(Action.CONTINUE,),
         reason="It slows a pulse that is already slow.",
-        caution="Withdrawal can bring on angina, infarction or arrhythmia: a hold means the next dose, not "
-        "the treatment.",
+        caution="A hold means the next dose, not the treatment.",
         monitor=("12-lead ECG", "pulse and blood pressure"),
         restart=_PULSE_BACK,
         sources=(

@@ -87,8 +87,7 @@ RULES: Final = (
         also=(Action.CONTINUE,),
         eases=(_EPILEPSY,),
         reason="It sedates and, with an opioid, can end breathing.",
-        caution="A long-term user who misses doses can have seizures. Flumazenil is for specialists. "
-        + _OTHER_CAUSES,
+        caution="Flumazenil is for specialists. " + _OTHER_CAUSES,
         monitor=_WATCH,
         restart=_AWAKE,
         sources=(cited.FDA_BENZODIAZEPINES.at("boxed warning: with opioids, and on withdrawal"), _CHOICE),
@@ -128,7 +127,7 @@ RULES: Final = (
         action=Action.HOLD,
         also=(Action.CONTINUE,),
         reason="It sedates, and in kidney injury can bring coma.",
-        caution="Withdrawal brings seizures and hyperthermia. " + _OTHER_CAUSES,
+        caution=_OTHER_CAUSES,
         only_for=(Caution(text="A pump is for its own team.", forms=(Form.PUMP,)),),
         monitor=_WATCH,
         restart=_AWAKE,

@@ -9,6 +9,7 @@ from typing import Final
 from weatherglass.clinical.criteria import publications as cited
 from weatherglass.clinical.criteria.medicine_classes import MedicineClass
 from weatherglass.clinical.criteria.medicine_rules import ways_back
+from weatherglass.clinical.criteria.medicine_rules.forms import Form
 from weatherglass.clinical.criteria.medicine_rules.rule import (
     Action,
     Caution,
@@ -67,7 +68,8 @@ RULES: Final = (
         classes=(_C.GLUCOCORTICOID, _C.MINERALOCORTICOID),
         only_when=(RuleCondition.LONG_TERM_STEROID,),
         action=Action.CONTINUE,
-        reason="A tablet that is vomited does not count: a long-term user may need it by injection now.",
+        reason="A long-term user who vomits or loses fluid may need more, and by injection.",
+        only_for=(Caution(text="A tablet that is vomited does not count.", forms=(Form.SWALLOWED,)),),
         caution="Ask about sick-day rules and the steroid card.",
         monitor=("blood pressure, sodium, potassium and glucose",),
         sources=(cited.STEROID_CARD.at("adrenal crisis"), cited.memory("steroids by injection in vomiting")),

@@ -38,8 +38,8 @@ _LOW_GLUCOSE: Final = (
         action=Action.REVIEW,
         also=(Action.CONTINUE,),
         reason="Once the glucose is corrected the next due insulin is given, at a reviewed dose.",
-        caution="Do not omit the next due dose; in type 1 diabetes basal insulin is never left out. Poor "
-        "intake, kidney injury and liver failure lower the need.",
+        caution="In type 1 diabetes basal insulin is never left out. Poor intake, kidney injury and liver "
+        "failure lower the need.",
         monitor=("capillary glucose",),
         sources=(cited.HYPOGLYCAEMIA.at("do not omit the next insulin, review the dose", Mark.SECONDARY),),
     ),
