@@ -30,6 +30,15 @@ from weatherglass.pipeline import review
 from weatherglass.web.view import first_of
 
 _REASSURING = "Nothing urgent found"
+_ROWS = (
+    "respiration_rate",
+    "spo2",
+    "oxygen",
+    "systolic_pressure",
+    "pulse",
+    "consciousness",
+    "temperature",
+)
 
 
 def _review(*resources: Json, born: str | None = "1950-06-01", as_of: datetime | None = None) -> Review:
@@ -143,6 +152,19 @@ class TestIncompleteRound:
         one = _review(alone)
         assert one.headline.startswith("Not assessed: ")
         assert _REASSURING not in one.headline
+
+
+@pytest.mark.parametrize("left_out", range(2 ** len(_ROWS) - 1))
+def test_reassurance_only_where_nothing_open_could_change_the_response(left_out: int) -> None:
+    """RCP NEWS2 2017, Charts 1 and 4, over every choice of rows left out of a normal round.
+
+    Air or oxygen alone adds at most 2, which is a response of its own (1 to 4) beside a total of 0.
+    """
+    missing = [row for place, row in enumerate(_ROWS) if left_out >> place & 1]
+    one = _review(*full_set(**dict.fromkeys(missing)))
+    assert (_REASSURING in one.headline) == (not missing)
+    assert bool(one.not_assessed) == bool(missing)
+    assert one.headline.startswith("Not ") == bool(missing)
 
 
 class TestWhatAnIncompleteScoreAsksFor:
