@@ -101,6 +101,7 @@ class FindingView:
     short_name: str = ""
     variant: str = ""
     response: str = ""
+    response_by: str = ""
     monitoring: str = ""
     parts: tuple[PartView, ...] = ()
     decides: bool = False
@@ -180,6 +181,7 @@ def finding_view(
         short_name=short_name(score) if score is not None else "",
         variant=score.variant if score is not None else "",
         response=score.response if score is not None else "",
+        response_by=score.response_by if score is not None else "",
         monitoring=score.monitoring if score is not None else "",
         parts=_parts(score) if score is not None else (),
         leads=leads,
