@@ -214,7 +214,7 @@ def _about_medicine(finding: MedicineFinding, sheet: Sheet) -> Iterable[str]:
         by = f", by {sheet.clock(finding.restart.by)}" if finding.restart.by is not None else ""
         yield f"Restart: {finding.restart.condition}; decided by {finding.restart.who}{by}"
     if finding.review_by is not None:
-        yield f"Review by {sheet.clock(finding.review_by)}"
+        yield f"Look again by {sheet.clock(finding.review_by)}"
     if finding.matched_by:
         yield f"Recognised by {finding.matched_by}"
 

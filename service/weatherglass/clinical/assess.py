@@ -39,7 +39,6 @@ from weatherglass.clinical.assessments.trends_vital_signs import assess_vital_si
 from weatherglass.clinical.assessments.usual_values import assess_usual_values
 from weatherglass.clinical.assessments.venous_gas import assess_venous_gas
 from weatherglass.clinical.bedside import Bedside
-from weatherglass.clinical.drug_chart.ordering import in_order_of_rank
 from weatherglass.clinical.findings import Finding, Review
 from weatherglass.clinical.local_choices import LocalChoices
 from weatherglass.clinical.record import Record
@@ -99,12 +98,7 @@ def assess(record: Record, as_of: datetime, choices: LocalChoices, only: Selecti
     bedside = Bedside(record.until(as_of), as_of, choices)
     findings = tuple(finding for assessment in ASSESSMENTS for finding in assessment(bedside))
     if only is None:
-        return _ranked(synthesise(bedside, findings))
+        return synthesise(bedside, findings)
     taken = [finding for finding in findings if only.takes(finding)]
-    review = _ranked(synthesise(bedside, taken, is_narrowed=True))
+    review = synthesise(bedside, taken, is_narrowed=True)
     return replace(review, cautions=(only.caution, *review.cautions))
-
-
-def _ranked(review: Review) -> Review:
-    """Put the suggestions of the drug chart in the order in which they are read."""
-    return replace(review, findings=tuple(in_order_of_rank(review.findings)))

@@ -14,7 +14,6 @@ from tests.records import Json, alertness
 from weatherglass.cds_hooks.cards import Frame
 from weatherglass.cds_hooks.deterioration import deterioration_cards
 from weatherglass.clinical.criteria.medicine_rules.rules import RULES
-from weatherglass.clinical.drug_chart.ordering import in_order_of_rank
 from weatherglass.clinical.findings import MedicineFinding
 from weatherglass.fhir.writing.bundle import sheet_of
 from weatherglass.fhir.writing.terms import Terms
@@ -82,16 +81,6 @@ def test_urgency_comes_before_rank() -> None:
     """An urgent potassium comes before a prompt NSAID."""
     answer = reviewed(*injury(2), result("K", "6.2"), NSAID, RAMIPRIL)
     assert _read(answer) == ["Ramipril", "Ibuprofen"]
-
-
-def test_nothing_else_moves() -> None:
-    """All other findings stay where the review has put them."""
-    findings = demo("04-aki-nephrotoxics").reviews[0].findings
-    again = tuple(in_order_of_rank(findings))
-    assert again == findings
-    others = [f for f in findings if not isinstance(f, MedicineFinding)]
-    backwards = in_order_of_rank(reversed(findings))
-    assert [f for f in backwards if not isinstance(f, MedicineFinding)] == others[::-1]
 
 
 @pytest.mark.parametrize("name", ["04-aki-nephrotoxics", "07-drowsy-opioids", "05-bleeding-anticoagulant"])

@@ -183,6 +183,10 @@ class TestDeadlineOfAnOpioid:
         assert in_text(demo("07-drowsy-opioids")).count("Look again by 08:10 on 12 March") == 4
         assert on_the_page("07-drowsy-opioids").count("look again by 08:10 on 12 March") == 4
 
+    def test_cards(self) -> None:
+        """A card says it too, in its short way of writing a time."""
+        assert on_cards(demo("07-drowsy-opioids")).count("Look again by 12 Mar 08:10") == 4
+
     def test_task(self) -> None:
         """The Task's period ends then."""
         entries = json.loads(demo("07-drowsy-opioids").collection(stamp()))["entry"]

@@ -112,9 +112,7 @@ def _stronger(rules: Mapping[str, MedicineRule], variants: Sequence[Variant]) ->
         rule = rules[variant.rule]
         if not set(variant.decided_by).isdisjoint(_eases(rule)):
             continue
-        for step in rule.steps:
-            if step.action is Action.HOLD:
-                found.update(dict.fromkeys(step.when))
+        found |= dict.fromkeys(c for step in rule.steps if step.action is Action.HOLD for c in step.when)
     return list(found)
 
 
