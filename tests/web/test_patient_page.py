@@ -174,3 +174,24 @@ def test_day_and_night(browser: Browser) -> None:
     assert day[0] != night[0]
     assert day[1] != night[1]
     browser.picture("night")
+
+
+def test_an_old_value_does_not_look_like_a_new_one(browser: Browser) -> None:
+    """In this case pressure and alertness were not measured in the newest round, at 06:50."""
+    browser.demo("09-incomplete-after-operation")
+    behind = browser.do(
+        "run",
+        code="""[...document.querySelectorAll('.is-behind')]
+          .map((one) => [one.closest('[data-strip]').dataset.strip, one.innerText.replace(/\\s+/g, ' ')])""",
+    )
+    assert behind == [
+        ["systolic-pressure", "118/70 not since 02:10"],
+        ["consciousness", "alert not since 02:10"],
+    ]
+
+
+def test_how_old_by_the_readers_clock(browser: Browser) -> None:
+    """The demo is of 12 March 2026: on any later day the page says how many days ago that is."""
+    browser.demo("08-well-going-home")
+    days = browser.do("run", code="Math.round((Date.now() - Date.parse('2026-03-12T07:00:00Z')) / 864e5)")
+    assert browser.text("[data-by-clock]") == f"{days} days ago, by this computer's clock"

@@ -230,4 +230,29 @@ CHOICES: Final = (
         "re-words the response, never hides a score",
         "clinical.ceiling",
     ),
+    _choice(
+        "What a decision not to attempt resuscitation limits",
+        "nothing else: it is no treatment ceiling and is told apart from one",
+        "clinical.ceiling",
+    ),
+    _choice(
+        "What to call a patient with no vital signs, too few or too old ones",
+        "not assessed, with what is missing; never routine and never nothing urgent found",
+        "clinical.not_assessed",
+    ),
+    _choice(
+        "When to look again at a suggestion for the drug chart",
+        "by its urgency, from 1 hour for an emergency to 24; a site can shorten these and not lengthen them",
+        "clinical.criteria.medicine_rules.urgencies",
+    ),
+    _choice(
+        "A date without a time of day",
+        "put in order at noon or at an end of the day, and said as a date alone",
+        "clinical.dates_alone",
+    ),
+    _choice(
+        "Which of several identifiers is read out as the number",
+        "what holds before what is temporary or ended, then a medical record number, then the usual one",
+        "fhir.reading.hospital_number",
+    ),
 )
