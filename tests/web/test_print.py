@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from tests.web.browser import Browser
-from tests.web.records import WARD, crowded_chart, demo
+from tests.web.records import WARD, crowded_chart, demo, only_creatinine
 
 NAMES = sorted(path.stem for path in WARD.glob("*.json"))
 _LEAST = 7.0
@@ -136,6 +136,19 @@ def test_a_crowded_chart_gives_way_from_the_least_urgent(browser: Browser, tmp_p
     assert gone + len(seen["levels"]) + seen["routine"] == every
     assert min(seen["levels"]) >= 1
     assert max(seen["levels"]) == 2, "the most urgent of this patient"
+
+
+def test_a_head_longer_than_a_side_goes_over(browser: Browser, tmp_path: Path) -> None:
+    """A name that fills the paper is nobody's, but it must not keep the review from being printed."""
+    record = only_creatinine()
+    patient = next(e["resource"] for e in record["entry"] if e["resource"]["resourceType"] == "Patient")
+    patient["name"] = [{"text": "Tidewell " * 3000}]
+    for name, entries in (("long", record["entry"]), ("nothing-else", [record["entry"][0]])):
+        file = tmp_path / f"{name}.json"
+        file.write_text(json.dumps({**record, "entry": entries}), "utf-8")
+        browser.open_file(file)
+        assert browser.paper(f"print-{name}") >= 1
+        browser.behaved(but=("status of 422",))
 
 
 @pytest.mark.parametrize("name", ["04-aki-nephrotoxics", "09-incomplete-after-operation"])

@@ -113,6 +113,7 @@ Weatherglass.paper = (() => {
     const urgency = (one) => Number(one.dataset.level);
     const order = [...article.querySelectorAll(".finding, .medicine")]
       .filter((one) => one.getClientRects().length).reverse().sort((a, b) => urgency(a) - urgency(b));
+    if (!order.length) return; // The head alone is longer than a side.
     const said = article.querySelector("[data-left='shed']");
     said.hidden = false;
     said.textContent = shedWords(order);
