@@ -57,9 +57,9 @@ def test_back_leads_to_the_ward_one_came_from(browser: Browser, tmp_path: Path) 
     browser.do("click", at=".running nav a:text-is('Handover')")
     browser.do("click", at="[data-back]")
     browser.shown_again(5)
-    assert "20 patients" in browser.text("h1")
     # The ward stands as it was left: its filter, and the counts that belong to it.
     assert browser.text("[data-ward-shown]") == "7 of 20 shown"
+    assert browser.text("h1") == "7 of 20 patients, Whinmoor Ward, most urgent first"
     counts = browser.do(
         "run", code="[...document.querySelectorAll('[data-count-of] b')].map((one) => +one.textContent)"
     )
@@ -72,7 +72,7 @@ def test_back_leads_to_the_ward_one_came_from(browser: Browser, tmp_path: Path) 
     browser.behaved()
 
 
-def test_back_from_a_record_is_the_opening_page(browser: Browser) -> None:
+def test_back_from_a_record_is_the_opening_page_and_forward_the_record(browser: Browser) -> None:
     browser.visit()
     browser.do("click", at="[data-demo='08-well-going-home']")
     browser.shown_again(1)
@@ -80,6 +80,45 @@ def test_back_from_a_record_is_the_opening_page(browser: Browser) -> None:
     browser.do("until", code="!document.querySelector('[data-opening]').hidden")
     assert browser.do("count", at="article") == 0
     assert _title(browser) == "Weatherglass"
+    browser.do("run", code="history.forward()")
+    browser.shown_again(2)
+    assert browser.text("h1") == "Philippa Oxbow-Dunn"
+
+
+def test_each_entry_of_the_history_stands_for_its_own_page(browser: Browser) -> None:
+    """Ward, patient, two parts of the page, ward, another patient: all the way back, entry by entry."""
+    browser.demo("ward")
+    browser.do("click", at="text=Cordelia Saltmere")
+    browser.shown_again(2)
+    browser.do("click", at=".running nav a:text-is('Drug chart')")
+    browser.do("click", at=".running nav a:text-is('Log')")
+    browser.do("click", at="[data-back]")
+    browser.shown_again(3)
+    browser.do("click", at="text=Winifred Gullhaven")
+    browser.shown_again(4)
+    seen = []
+    for _ in range(5):
+        browser.do("run", code="history.back()")
+        browser.do("run", code="new Promise((resolve) => setTimeout(resolve, 400))")
+        browser.do("until", code="document.querySelector('[data-progress]').hidden")
+        seen.append(browser.text("h1"))
+    assert seen == [
+        "13 patients, most urgent first",
+        *["Cordelia Saltmere"] * 3,
+        "13 patients, most urgent first",
+    ]
+    browser.behaved()
+
+
+def test_the_address_of_a_demo_goes_with_it(browser: Browser, tmp_path: Path) -> None:
+    """Loading again shows what the address names, and never an invented patient for a real one."""
+    browser.demo("08-well-going-home")
+    assert browser.do("run", code="location.search") == "?demo=08-well-going-home"
+    file = tmp_path / "own.json"
+    file.write_text(json.dumps(demo("01-sepsis")), "utf-8")
+    browser.do("choose", at="[data-file]", file=str(file))
+    browser.shown_again(2)
+    assert browser.do("run", code="location.search") == ""
 
 
 def test_a_failure_carries_nobodys_name(browser: Browser, tmp_path: Path) -> None:

@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from tests.web.browser import Browser
-from tests.web.records import WARD, crowded_chart, demo, only_creatinine
+from tests.web.records import WARD, crowded_chart, demo, only_creatinine, twenty_patients
 
 NAMES = sorted(path.stem for path in WARD.glob("*.json"))
 _LEAST = 7.0
@@ -194,6 +194,27 @@ def test_every_side_says_whose_it_is(browser: Browser, tmp_path: Path) -> None:
     )
     assert browser.do("run", code=rules) == 0, "taken away again, and nothing else came in"
     browser.behaved()
+
+
+def test_the_ward_list_says_everything_on_paper(browser: Browser, tmp_path: Path) -> None:
+    """No headline is cut, and a list that was filtered says so: two sheets for thirteen patients."""
+    file = tmp_path / "twenty.json"
+    file.write_text(json.dumps(twenty_patients()), "utf-8")
+    browser.open_file(file)
+    browser.do("pick", at="[data-ward-choice]", label="Whinmoor Ward")
+    browser.do(
+        "run",
+        code="""addEventListener("beforeprint", () => {
+          window.paper = {
+            title: document.querySelector("[data-view] h1").innerText,
+            cut: [...document.querySelectorAll(".bed-headline")]
+              .filter((one) => one.scrollHeight > one.clientHeight + 1).length,
+          };
+        })""",
+    )
+    assert browser.paper("print-ward-list") <= 2
+    seen = browser.do("run", code="window.paper")
+    assert seen == {"title": "7 of 20 patients, Whinmoor Ward, most urgent first", "cut": 0}
 
 
 def test_a_saved_ward_prints_a_side_a_patient(browser: Browser, tmp_path: Path) -> None:

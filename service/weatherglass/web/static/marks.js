@@ -116,11 +116,16 @@ Weatherglass.marks = (() => {
         ink.text(plot.ctx, String(stage), x, y, tones.ink, 12 * px, tones, "center", 700);
       });
     });
+    // At the end where the line of results is farther away.
     let free = Infinity;
+    const first = plot.valToPos(drawing.value[0], "y", true);
+    const last = plot.valToPos(drawing.value[drawing.value.length - 1], "y", true);
     [...(drawing.references || [])].sort((a, b) => b.value - a.value).forEach((one) => {
       const y = Math.max(plot.valToPos(one.value, "y", true) - 7 * px, plot.bbox.top + 7 * px);
       if (Math.abs(y - free) < 11 * px) return;
-      ink.text(plot.ctx, `reference ${one.said}`, plot.bbox.left + 4 * px, y, tones.soft, 11 * px, tones);
+      const atEnd = Math.abs(last - y) > Math.abs(first - y);
+      const x = atEnd ? plot.bbox.left + plot.bbox.width - 4 * px : plot.bbox.left + 4 * px;
+      ink.text(plot.ctx, `reference ${one.said}`, x, y, tones.soft, 11 * px, tones, atEnd ? "right" : "left");
       free = y;
     });
   }

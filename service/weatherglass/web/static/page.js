@@ -71,17 +71,19 @@
   }
 
   /** A new record is an entry of its own in the history: Back leads to where one came from. */
-  async function review(blob) {
+  async function review(blob, isAddressed = false) {
     const html = await reviewed(blob, null);
     if (html === null) return;
     record = blob;
     records += 1;
     ward = null;
-    arrive({ record: records, patient: null }, html);
+    arrive({ record: records, patient: null }, html, isAddressed);
   }
 
-  function arrive(state, html) {
-    history.pushState(state, "", location.pathname + location.search);
+  /** What the address itself asked for is no further entry, and its address stays. */
+  function arrive(state, html, isAddressed = false) {
+    if (isAddressed) history.replaceState(state, "");
+    else history.pushState(state, "", location.pathname);
     shown = state;
     show(html);
   }
@@ -97,15 +99,17 @@
 
   function backToWard() {
     const state = { record: records, patient: null };
-    history.pushState(state, "", location.pathname + location.search);
+    history.pushState(state, "", location.pathname);
     turnTo(state);
   }
 
-  /** Show what an entry of the history stands for; a link inside the page is none. */
+  /** Show what an entry of the history stands for. */
   async function turnTo(state) {
-    if (!state && location.hash) return;
-    if (!state || !record || state.record !== records) {
-      home();
+    if (!state && location.hash && shown) {
+      // A link inside the page: its entry stands for what is on the page.
+      history.replaceState(shown, "");
+    } else if (!state || !record || state.record !== records) {
+      rest();
     } else if (shown === null || state.patient !== shown.patient) {
       if (state.patient === null && ward) {
         shown = state;
@@ -116,6 +120,8 @@
       if (html === null) return;
       shown = state;
       show(html);
+      const part = location.hash && document.getElementById(location.hash.slice(1));
+      if (part) part.scrollIntoView({ behavior: "instant" });
     }
   }
 
@@ -167,11 +173,18 @@
     stand([section], 0);
   }
 
+  /** The opening page, as somebody asks for it: the record is let go. */
   function home() {
-    if (running) running.abort();
     record = null;
-    shown = null;
     ward = null;
+    history.pushState(null, "", location.pathname);
+    rest();
+  }
+
+  /** The opening page; Forward leads to the record again. */
+  function rest() {
+    if (running) running.abort();
+    shown = null;
     place.replaceChildren();
     Weatherglass.article.enliven(place);
     opening.hidden = false;
@@ -206,6 +219,9 @@
       counts.set(bed.dataset.urgency, (counts.get(bed.dataset.urgency) || 0) + 1);
     }
     const every = all("[data-ward-name]", place).length;
+    const title = one("[data-title]", place);
+    title.dataset.every ||= title.textContent;
+    title.textContent = left === every ? title.dataset.every : `${left} of ${every} patients, ${name}, most urgent first`;
     one("[data-ward-shown]", place).textContent = left === every ? `${left} shown` : `${left} of ${every} shown`;
     for (const item of all("[data-count-of]", place)) {
       one("b", item).textContent = String(counts.get(item.dataset.countOf) || 0);
@@ -235,9 +251,9 @@
     review(new Blob([one("#pasted").value]));
   });
   for (const button of all("[data-demo]")) button.addEventListener("click", () => openDemo(button.dataset.demo));
-  async function openDemo(name) {
+  async function openDemo(name, isAddressed = false) {
     const blob = await exchange("Fetching an invented patient.", (signal) => Weatherglass.opening.demo(name, signal));
-    if (blob) await review(blob);
+    if (blob) await review(blob, isAddressed);
   }
   again.addEventListener("click", home);
   one("[data-cancel]").addEventListener("click", () => running && running.abort());
@@ -264,5 +280,5 @@
   });
 
   const wanted = new URLSearchParams(location.search).get("demo");
-  if (wanted) openDemo(wanted);
+  if (wanted) openDemo(wanted, true);
 })();

@@ -10,7 +10,7 @@ Weatherglass.paper = (() => {
   const LARGEST = 0.78;
   const SMALLEST = 0.56;
   const STEP = 0.02;
-  const WHOLE = 0.66;
+  const WHOLE = 0.6;
   const HANDOVER = 0.92;
   const LEAST_PX = 9.4;
   const SHRINK = 0.62;
@@ -24,7 +24,7 @@ Weatherglass.paper = (() => {
   function lay(what, sheets) {
     if (root.dataset.print) return;
     root.dataset.print = what;
-    zoom(root, what === "side" ? LARGEST : WHOLE);
+    zoom(root, WHOLE);
     for (const [article, sheet] of sheets) {
       if (what === "side") oneSide(article, sheet);
       else if (what === "whole") sheet.draw(drawnAt(WHOLE, 0.8));
