@@ -4,6 +4,7 @@ The four parts are those of SBAR; what goes into each is common practice and our
 """
 
 from datetime import datetime, timedelta
+from pathlib import Path
 
 import pytest
 
@@ -11,6 +12,9 @@ from tests.clinical.medicines.wards import ATC, injury, order, problem, result, 
 from tests.records import AT, Json, answer_of, earlier, full_set, patient
 from weatherglass.clinical.criteria.investigations import INVESTIGATIONS, Investigation
 from weatherglass.clinical.findings import Review, ScoreFinding
+from weatherglass.pipeline import review
+
+_WARD = Path(__file__).parents[2] / "fixtures" / "bundles"
 
 
 def _review(*resources: Json) -> Review:
@@ -37,6 +41,12 @@ def _stay(identity: str, starts: str, ends: str | None, place: str, reason: str,
         "location": locations,
         "reasonCode": [{"text": reason}],
     }
+
+
+def _of_the_ward(name: str) -> tuple[str, ...]:
+    """Return the recommendation of a demo patient's handover."""
+    (one,) = review((_WARD / f"{name}.json").read_bytes()).reviews
+    return one.handover.recommendation
 
 
 class TestDrugChart:
@@ -82,6 +92,39 @@ class TestDrugChart:
         said = _starting(one.handover.recommendation, "Drug chart, please decide whether to hold: ")
         assert said.partition(": ")[2].count(",") == 5
         assert said.endswith(" and 2 more.")
+
+    def test_a_value_in_doubt_is_a_condition(self) -> None:
+        """The potassium of 6.4 comes from a haemolysed sample: the medicine waits for its repeat."""
+        said = _starting(_of_the_ward("09-incomplete-after-operation"), "Drug chart, ")
+        assert said == (
+            "Drug chart, please decide whether to review: Enoxaparin 40 mg/0.4 mL injection "
+            "(once the potassium is repeated and confirmed)."
+        )
+
+    def test_what_is_asked_once_it_is_confirmed(self) -> None:
+        """A true 6.6 would hold spironolactone; a low pressure holds it too and waits for nothing."""
+        spironolactone = order("Spironolactone 25 mg tablets", "C03DA01")
+        haemolysed = result("K", "6.6", note=[{"text": "Sample haemolysed"}])
+        doubtful = _review(haemolysed, spironolactone)
+        assert _starting(doubtful.handover.recommendation, "Drug chart, ") == (
+            "Drug chart, please decide whether to hold: Spironolactone 25 mg tablets "
+            "(once the potassium is repeated and confirmed)."
+        )
+        low = _review(
+            haemolysed, result("SBP", "84"), spironolactone, order("Amlodipine 5 mg tablets", "C08CA01")
+        )
+        said = _starting(low.handover.recommendation, "Drug chart, ")
+        assert said.startswith("Drug chart, please decide whether to hold: ")
+        assert "Spironolactone 25 mg tablets" in said
+        assert "Amlodipine 5 mg tablets" in said
+        assert "once" not in said
+
+    @pytest.mark.parametrize("name", ["04-aki-nephrotoxics", "07-drowsy-opioids"])
+    def test_no_condition_without_a_doubt(self, name: str) -> None:
+        """Nothing is put off that nobody doubts."""
+        asked = [s for s in _of_the_ward(name) if s.startswith("Drug chart, ")]
+        assert asked
+        assert not any("once the" in s for s in asked)
 
 
 class TestBackground:

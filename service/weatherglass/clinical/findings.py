@@ -318,6 +318,10 @@ class MedicineFinding(Finding):
             "measure level", "continue", "monitor", "consider restarting", "not reviewed").
         matched_by: How the medicine was recognised.
         also: Further actions suggested beside the strongest one.
+        besides: Those that the strongest one does not say already, as parts of a sentence.
+        doubt: Why the value it rests on may not be true, and what is done about that, in a sentence.
+        once: When that doubt is over ("once the potassium is repeated and confirmed").
+        if_confirmed: The action suggested then; empty, like the two before, without a doubt.
         monitor: What to measure, and how often.
         would_change: What would change the advice.
         do_not_stop: What sudden omission brings; shown as `risk_if_stopped`.
@@ -337,6 +341,10 @@ class MedicineFinding(Finding):
     already_on_hold: bool = False
     reasons: tuple[MedicineReason, ...] = ()
     also: tuple[str, ...] = ()
+    besides: tuple[str, ...] = ()
+    doubt: str = ""
+    once: str = ""
+    if_confirmed: str = ""
     monitor: tuple[str, ...] = ()
     restart: Restart | None = None
     would_change: tuple[str, ...] = ()

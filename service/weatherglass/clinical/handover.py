@@ -211,12 +211,17 @@ def _recommendation(
     yield from ceiling or (CEILING_NOT_RECORDED,)
     acting = [f for f in findings if isinstance(f, MedicineFinding) and f.action in _ACTING]
     for action in _ACTING:
-        named = list(dict.fromkeys(f.medicine for f in acting if f.action == action))
+        named = list(dict.fromkeys(_conditioned(f) for f in acting if (f.if_confirmed or f.action) == action))
         if named:
             more = f" and {len(named) - _MOST_NAMED} more" if len(named) > _MOST_NAMED else ""
             yield f"Drug chart, please decide whether to {action}: {', '.join(named[:_MOST_NAMED])}{more}."
     if investigations:
         yield f"Worth having now: {', '.join(investigations)}."
+
+
+def _conditioned(finding: MedicineFinding) -> str:
+    """Name a medicine, with what its suggestion waits for: a value in doubt decides nothing yet."""
+    return f"{finding.medicine} ({finding.once})" if finding.once else finding.medicine
 
 
 def _until_then(

@@ -52,7 +52,14 @@ class ReasonView(NamedTuple):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MedicineView:
-    """One line of the drug chart; `action` is empty when no rule speaks about it."""
+    """One line of the drug chart; `action` is empty when no rule speaks about it.
+
+    Attributes:
+        action: What is suggested; with a `doubt`, what is suggested if that is confirmed.
+        doubt: Why the value it rests on may not be true; empty where nothing is in doubt.
+        once: When the doubt is over, as a part of a sentence.
+        besides: What else is suggested, each as a part of a sentence.
+    """
 
     medicine: str
     dose: str
@@ -63,6 +70,9 @@ class MedicineView:
     urgency: str = "routine"
     level: int = 0
     sentence: str = ""
+    doubt: str = ""
+    once: str = ""
+    besides: tuple[str, ...] = ()
     reasons: tuple[ReasonView, ...] = ()
     numbers: tuple[MeasureView, ...] = ()
     do_not_stop: str = ""
@@ -104,17 +114,17 @@ def chart_caution(findings: Sequence[Finding]) -> str:
 
 def asked(views: Sequence[MedicineView]) -> tuple[str, ...]:
     """Return what the head of the page says of the chart: each suggestion with its medicine, said once."""
-    by_action: dict[str, list[MedicineView]] = {}
+    by_action: dict[tuple[str, str], list[MedicineView]] = {}
     for view in views:
         if view.asks:
-            by_action.setdefault(view.action, []).append(view)
+            by_action.setdefault((view.action, view.once), []).append(view)
     said = {
-        action: each_once((view.ingredients, view.medicine) for view in found)
-        for action, found in by_action.items()
+        asked_for: each_once((view.ingredients, view.medicine) for view in found)
+        for asked_for, found in by_action.items()
     }
     return tuple(
-        f"{_ACTIONS_OF.get(action, action.lower())} {name}"
-        for action, names in said.items()
+        f"{_ACTIONS_OF.get(action, action.lower())} {name}{f' ({once})' if once else ''}"
+        for (action, once), names in said.items()
         for name in names
     )
 
@@ -122,16 +132,20 @@ def asked(views: Sequence[MedicineView]) -> tuple[str, ...]:
 def _suggestion(
     finding: MedicineFinding, order: MedicineOrder | None, inputs: Mapping[Origin, str], clock: Clock
 ) -> MedicineView:
+    action = finding.if_confirmed or finding.action
     return MedicineView(
         medicine=finding.medicine,
         ingredients=finding.ingredients,
         dose=_dose(finding.dose_text, finding.as_needed),
         status=_status(order) if order is not None else "",
-        action=_ACTIONS.get(finding.action, f"Consider: {finding.action}"),
+        action=_ACTIONS.get(action, f"Consider: {action}"),
         asks=finding.action in ASKING,
         urgency=finding.urgency.word,
         level=int(finding.urgency),
         sentence=finding.sentence,
+        doubt=finding.doubt,
+        once=finding.once,
+        besides=finding.besides,
         reasons=tuple(ReasonView(reason.why, reason.trigger) for reason in finding.reasons),
         numbers=measure_views(dict.fromkeys(m for r in finding.reasons for m in r.measures), clock),
         do_not_stop=finding.do_not_stop,

@@ -2,6 +2,7 @@
 
 import json
 import re
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -173,6 +174,67 @@ class TestPlainWords:
     def test_unknown_medicine(self, door: Any) -> None:
         """What nobody recognised was recognised by nothing."""
         assert "Recognised by" not in door(reviewed(order("Unknown X")))
+
+
+class TestConditionOnThePage:
+    """What a suggestion waits for, and what it asks besides, are not lost between the text and the page.
+
+    The demo patients are ours; what makes a potassium spurious: UK Kidney Association 2023, from memory.
+    """
+
+    def test_doubt_comes_before_the_action(self) -> None:
+        """The sample of 6.4 is haemolysed: repeated first, and the action only after that."""
+        said = on_the_page("09-incomplete-after-operation")
+        line = said.partition("Enoxaparin 40 mg/0.4 mL injection")[2].partition("Why")[0]
+        assert re.search(
+            r"Possibly spurious: potassium 6\.4 mmol/L \(the sample is haemolysed\); repeat it urgently\. "
+            r".*If it is confirmed: look again by 10:50",
+            line,
+        )
+        assert "Look again" not in said
+
+    def test_every_doubt_of_the_text_is_on_the_page(self) -> None:
+        """As often as the text says it, and only there."""
+        for path in sorted(_WARD.glob("*.json")):
+            printed = in_text(demo(path.stem)).count("If it is confirmed: ")
+            assert on_the_page(path.stem).count("If it is confirmed: ") == printed, path.stem
+
+    @pytest.mark.parametrize(
+        ("name", "said", "lines"),
+        [
+            ("07-drowsy-opioids", "Also: a lower or less frequent dose may be needed.", 3),
+            ("04-aki-nephrotoxics", "Also: look for an alternative.", 1),
+        ],
+    )
+    def test_what_is_suggested_besides(self, name: str, said: str, lines: int) -> None:
+        """As often as the text has it, and before the reasons."""
+        assert in_text(demo(name)).count(said) == lines
+        page = on_the_page(name)
+        assert page.count(said) == page.count(f"{said} Why") == lines
+
+    def test_head_of_the_page(self) -> None:
+        """A line in doubt is named with its condition, and not counted with one that is sure."""
+        one = order("Spironolactone 25 mg tablets", "C03DA01")
+        lines = (result("K", "6.6", note=[{"text": "Sample haemolysed"}]), one)
+        views = medicine_views(
+            reviewed(*lines).reviews[0].findings,
+            read_bytes(text(bundle(patient(), *lines))).records[0][1],
+            {},
+            Clock(UTC, datetime(2026, 3, 1, tzinfo=UTC)),
+        )
+        assert asked(views) == (
+            "consider holding Spironolactone 25 mg tablets (once the potassium is repeated and confirmed)",
+        )
+        sure = replace(views[0], doubt="", once="")
+        assert len(asked((*views, sure))) == 2
+
+    def test_not_signed_yet(self) -> None:
+        """An order that nobody has signed cannot be held: it is not started."""
+        draft = order("Spironolactone 25 mg tablets", "C03DA01", status="draft")
+        haemolysed = result("K", "6.6", note=[{"text": "Sample haemolysed"}])
+        (found,) = suggestions(reviewed(haemolysed, draft)).values()
+        assert found.if_confirmed == "avoid"
+        assert "If it is confirmed: consider not starting Spironolactone" in found.sentence
 
 
 class TestDeadlineOfAnOpioid:

@@ -56,12 +56,14 @@ def suggest(bedside: Bedside, line: Line, judged: Sequence[Judged], situation: S
     together = _together(situation, judged)
     said = (*rule_cautions(judged, line), *together.cautions)
     order = line.charted
+    wording = suggestion(line, judged, fixed.also)
+    doubt = wording.doubt
     return MedicineFinding(
         kind=Kind.MEDICINE,
         key=judged[0].rule.key,
         letter=Letter.EXPOSURE,
         urgency=urgency,
-        sentence=suggestion(line, judged, fixed.also),
+        sentence=wording.sentence,
         at=together.at,
         state=state_since(bedside, since),
         since=since,
@@ -80,6 +82,10 @@ def suggest(bedside: Bedside, line: Line, judged: Sequence[Judged], situation: S
         as_needed=order is not None and order.as_needed,
         reasons=tuple([reason_of(one) for one in judged]),
         also=fixed.also_words,
+        besides=wording.besides,
+        doubt=doubt.said if doubt is not None else "",
+        once=doubt.once if doubt is not None else "",
+        if_confirmed=doubt.action.value if doubt is not None else "",
         monitor=fixed.monitor,
         restart=_restart(bedside, line, lead, fixed.way_back) if not notes.never_hold else None,
         would_change=fixed.would_change,

@@ -1,7 +1,7 @@
 """The sentences of the drug chart. A suggestion is put to a prescriber and is never an order."""
 
 from collections.abc import Iterable, Sequence
-from typing import Final
+from typing import Final, NamedTuple
 
 from weatherglass.clinical.chart import Line, Standing
 from weatherglass.clinical.criteria.medicine_rules.rule import Action
@@ -78,12 +78,40 @@ def _as_one(ingredients: Sequence[str], names: Sequence[str]) -> str:
     return f"{name} ({len(names)} lines)"
 
 
-def suggestion(line: Line, judged: Sequence[Judged], also: Iterable[Action]) -> str:
+class Doubt(NamedTuple):
+    """What a suggestion waits for that rests on a value in doubt.
+
+    Attributes:
+        said: The doubt, and what is done about it.
+        once: When it is over, as a part of a sentence.
+        action: What is suggested then.
+    """
+
+    said: str
+    once: str
+    action: Action
+
+
+class Wording(NamedTuple):
+    """The sentence of a suggestion, and the parts that other places show by themselves.
+
+    Attributes:
+        doubt: None where it rests on nothing that is in doubt.
+        besides: What else is suggested, each as a part of a sentence.
+    """
+
+    sentence: str
+    doubt: Doubt | None = None
+    besides: tuple[str, ...] = ()
+
+
+def suggestion(line: Line, judged: Sequence[Judged], also: Iterable[Action]) -> Wording:
     """Write the sentence of a suggestion; `judged` begins with the strongest."""
     lead = judged[0].action
     doubtful = next((one for one in judged if one.hit.doubt), None)
     if doubtful is not None and doubtful.action is lead and _rests_on_doubt(judged):
-        return _conditional(line, doubtful)
+        doubt = _doubt(line, doubtful)
+        return Wording(_conditional(line, doubt), doubt)
     because = "; ".join(
         dict.fromkeys(
             one.hit.short for one in judged if one.action is not Action.MONITOR or one.action is lead
@@ -92,8 +120,8 @@ def suggestion(line: Line, judged: Sequence[Judged], also: Iterable[Action]) -> 
     said = f"{_lead(line, lead).format(name_of(line))}: {because}."
     if lead is Action.CONTINUE:
         said += " " + " ".join(dict.fromkeys(one.rule.reason for one in judged if one.action is lead))
-    further = [_ALSO[each] for each in also if each in _ALSO and each not in _SAID_BY.get(lead, ())]
-    return f"{said} Also: {'; '.join(further)}." if further else said
+    further = tuple(_ALSO[each] for each in also if each in _ALSO and each not in _SAID_BY.get(lead, ()))
+    return Wording(f"{said} Also: {'; '.join(further)}." if further else said, None, further)
 
 
 def _lead(line: Line, action: Action) -> str:
@@ -112,11 +140,19 @@ def _rests_on_doubt(judged: Sequence[Judged]) -> bool:
     return all(one.hit.doubt for one in judged if one.action is lead)
 
 
-def _conditional(line: Line, doubtful: Judged) -> str:
+def _doubt(line: Line, doubtful: Judged) -> Doubt:
     hit = doubtful.hit
     confirmed = doubtful.if_confirmed or doubtful.action
-    then = _lead(line, confirmed).format(name_of(line))
-    return (
-        f"Possibly spurious: {hit.short} ({hit.doubt}); repeat it urgently. "
-        f"If it is confirmed: {then[:1].lower()}{then[1:]}."
+    if confirmed is Action.HOLD and line.standing in (Standing.DRAFT, Standing.ENDED):
+        confirmed = Action.AVOID  # Nothing is being given that could be held.
+    value = f"the {hit.measures[0].label}" if hit.measures else "it"
+    return Doubt(
+        said=f"Possibly spurious: {hit.short} ({hit.doubt}); repeat it urgently.",
+        once=f"once {value} is repeated and confirmed",
+        action=confirmed,
     )
+
+
+def _conditional(line: Line, doubt: Doubt) -> str:
+    then = _lead(line, doubt.action).format(name_of(line))
+    return f"{doubt.said} If it is confirmed: {then[:1].lower()}{then[1:]}."
