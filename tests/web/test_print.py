@@ -170,7 +170,7 @@ def test_paper_leaves_no_trace_on_the_screen(browser: Browser) -> None:
     before = browser.do("run", code=page)
     _printed(browser, "print-trace")
     assert browser.do("run", code=page) == before
-    left = "[style*='print-zoom'], [data-without], [data-shed], [data-left]:not([hidden])"
+    left = "[style*='print-zoom'], [data-without], [data-shed], [data-away], [data-left]:not([hidden])"
     assert browser.do("count", at=left) == 0
 
 

@@ -45,7 +45,10 @@ Weatherglass.paper = (() => {
       delete article.dataset.without;
       article.style.removeProperty("--print-zoom");
       article.style.removeProperty("--share");
-      for (const one of article.querySelectorAll("[data-shed]")) delete one.dataset.shed;
+      for (const one of article.querySelectorAll("[data-shed], [data-away]")) {
+        delete one.dataset.shed;
+        delete one.dataset.away;
+      }
       article.querySelector("[data-left='shed']").hidden = true;
       sheet.draw();
     }
@@ -73,6 +76,7 @@ Weatherglass.paper = (() => {
     };
     let without = [];
     leave(article, without);
+    for (const one of routineOf(article)) one.toggleAttribute("data-away", true);
     for (const next of DISPENSABLE) {
       if (fits(SMALLEST)) break;
       leave(article, (without = [...without, next]));
@@ -85,6 +89,8 @@ Weatherglass.paper = (() => {
       if (fits(SMALLEST)) without = rest;
     }
     leave(article, without);
+    const isShed = article.querySelector("[data-shed]") !== null;
+    if (without.includes("routine") && !isShed) bringBackRoutine(article, () => fits(SMALLEST));
     sheet.draw(drawnAt(enlarge(LARGEST, fits), SHRINK));
   }
 
@@ -105,6 +111,28 @@ Weatherglass.paper = (() => {
     for (const said of article.querySelectorAll("[data-left]")) {
       if (said.dataset.left !== "shed") said.hidden = !without.includes(said.dataset.left);
     }
+  }
+
+  /** What calls for nothing and misses nothing; what began or changed comes before the rest. */
+  function routineOf(article) {
+    const isNews = (one) => Number(Boolean(one.querySelector(".standing")));
+    return [...article.querySelectorAll(".finding-0")].filter((one) => !one.querySelector(".missing"))
+      .sort((a, b) => isNews(b) - isNews(a));
+  }
+
+  /** Of the routine findings as many as there is room for; the side counts the others. */
+  function bringBackRoutine(article, fits) {
+    let away = 0;
+    for (const one of routineOf(article)) {
+      one.toggleAttribute("data-away", false);
+      if (fits()) continue;
+      one.toggleAttribute("data-away", true);
+      away += 1;
+    }
+    const said = article.querySelector("[data-left='routine']");
+    if (!said) return;
+    said.textContent = `${away} routine finding${away > 1 ? "s" : ""}.`;
+    said.hidden = away === 0;
   }
 
   /** Take the least urgent findings and lines of the chart off the side until it fits; the side counts them. */
