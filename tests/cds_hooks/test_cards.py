@@ -30,7 +30,7 @@ from weatherglass.cds_hooks.cards import (
 from weatherglass.cds_hooks.deterioration import deterioration_cards
 from weatherglass.cds_hooks.markdown import escape, plain
 from weatherglass.cds_hooks.suggestions import Order, suggestions_for
-from weatherglass.clinical.findings import Finding, Kind, MedicineFinding, Review, Urgency
+from weatherglass.clinical.findings import Finding, Kind, MedicineFinding, Review, ScoreFinding, Urgency
 from weatherglass.fhir.writing.bundle import encode, sheet_of
 from weatherglass.fhir.writing.terms import Terms
 
@@ -85,6 +85,16 @@ def test_the_indicator_is_the_urgency() -> None:
         Urgency.URGENT: "warning",
         Urgency.EMERGENCY: "critical",
     }
+
+
+@pytest.mark.parametrize("response_by", ["The publication asks for", "We suggest"])
+def test_a_card_says_who_asks_for_the_response(response_by: str) -> None:
+    """Where the publication prescribes nothing the words are ours, and the card says so as the text does."""
+    score = next(f for f in findings(Kind.SCORE, "complete") if isinstance(f, ScoreFinding))
+    score = replace(score, response="a review by a doctor", response_by=response_by)
+    detail = card_of(_frame(review([score], "complete")), score)["detail"]
+    assert f"{response_by}: a review by a doctor" in detail
+    assert detail.count("asks for") == response_by.count("asks for")
 
 
 @pytest.mark.parametrize("length", [1, 138, 139, 140, 141, 400])

@@ -195,7 +195,7 @@ def detail_of(finding: Finding, sheet: Sheet) -> str:
     if isinstance(finding, ScoreFinding):
         rows += [f"{part.label}: {part.shown}" for part in finding.parts]
         if finding.response:
-            rows.append(f"The publication asks for: {finding.response}")
+            rows.append(f"{finding.response_by}: {finding.response}")
     rows += [f"Missing: {gap.label} ({gap.reason.value})" for gap in finding.missing]
     if isinstance(finding, MedicineFinding):
         rows += _about_medicine(finding, sheet)
