@@ -177,8 +177,11 @@ class ScorePart(NamedTuple):
         """The row as it is read out: 'pulse 118 /min', 'oxygen by nasal cannula'."""
         if self.key == "air-or-oxygen" and self.missing is None:
             return f"on {self.shown}" if self.shown.startswith("air") else self.shown
-        name, comma, variant = self.label.partition(", ")
-        return f"{name} {self.shown}" + (f" ({variant})" if comma else "")
+        name, scale, number = self.label.partition(", scale ")
+        if scale:
+            return f"{name} {self.shown} (scale {number})"
+        # A label that is a list stays whole: the value stands behind it.
+        return f"{name}{':' if ', ' in name else ''} {self.shown}"
 
 
 class ScorePoint(NamedTuple):

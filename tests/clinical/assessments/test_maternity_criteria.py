@@ -271,3 +271,16 @@ class TestSinceWhichBirth:
         """A pneumonia that ended last week has nothing to do with it."""
         over = condition(ConditionKind.INFECTION, began=400, active=False, ended=ago(100))
         assert not any(f.kind is Kind.SCORE for f in scores(_woman(conditions=(over,)), "maternal-criteria"))
+
+
+@pytest.mark.parametrize("alertness", [Consciousness.ALERT, Consciousness.VOICE, None])
+def test_the_row_of_consciousness_is_read_out_whole(alertness: Consciousness | None) -> None:
+    """Its printed name is a list with a comma in it; the value stands behind the list, not within."""
+    part = next(p for p in _score(_woman(alertness=alertness)).parts if p.key == "consciousness")
+    assert part.said == f"agitation, confusion or unresponsiveness: {part.shown}"
+
+
+def test_a_criterion_that_is_met_is_told_as_it_is_read_out() -> None:
+    """The sentence and the handover name the row alike."""
+    sentence = _score(_woman(alertness=Consciousness.VOICE)).sentence
+    assert "agitation, confusion or unresponsiveness: responds to voice" in sentence

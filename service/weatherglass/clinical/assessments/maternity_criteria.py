@@ -134,7 +134,7 @@ def _is_on_oxygen(result: SetResult) -> bool:
 
 def _sentence(result: SetResult, parts: Sequence[ScorePart], *, is_current: bool) -> str:
     met = [
-        f"{part.label} {part.shown}{_limit(row, part)}"
+        f"{part.said}{_limit(row, part)}"
         for row, part in zip(result.rows, parts, strict=True)
         if part.points
     ]
