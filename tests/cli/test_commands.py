@@ -10,6 +10,7 @@ import pytest
 from tests.records import bundle, full_set, patient, text
 from weatherglass import __version__
 from weatherglass.cli.main import run
+from weatherglass.clinical.ceiling import NOT_RECORDED
 
 _ROOT = Path(__file__).parents[2]
 _PATIENT = str(_ROOT / "fixtures" / "bundles" / "04-aki-nephrotoxics.json")
@@ -164,3 +165,22 @@ def test_values_of_the_future_are_named_in_the_text(
     assert run(["review", str(record), "--as-of", "2026-03-01T09:00:00+04:00"]) == 0
     said = " ".join(capsys.readouterr().out.split())
     assert "7 value(s) are later than the moment of the review and were not looked at." in said
+
+
+@pytest.mark.parametrize(
+    ("stem", "is_recorded"),
+    [
+        ("07-drowsy-opioids", True),
+        ("09-incomplete-after-operation", False),
+        ("11-pregnant", False),
+        ("12-child", False),
+    ],
+)
+def test_a_status_that_is_not_recorded_is_said_at_the_head(
+    stem: str, is_recorded: bool, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Silence reads as "for full treatment"; what is recorded needs no such sentence."""
+    assert run(["review", str(_ROOT / "fixtures" / "bundles" / f"{stem}.json")]) == 0
+    head = capsys.readouterr().out.partition("\nOverall\n")[0]
+    assert (NOT_RECORDED in head) is not is_recorded
+    assert ("Recorded: for attempted resuscitation" in head) is is_recorded

@@ -5,6 +5,7 @@ import textwrap
 from collections.abc import Iterable, Sequence
 
 from weatherglass.clinical.brief_words import in_brief
+from weatherglass.clinical.ceiling import NOT_RECORDED
 from weatherglass.clinical.clock_words import Clock, lasting
 from weatherglass.clinical.findings import (
     AkiFinding,
@@ -98,7 +99,7 @@ def _head(review: Review) -> Iterable[str]:
     if word != review.urgency.word:
         said = said.partition(": ")[2]
     yield f"{word.upper()}: {said}" if len(said) < 80 else f"{word.upper()}\n{_wrapped(said, '  ')}"
-    for line in review.ceiling:
+    for line in review.ceiling or (NOT_RECORDED,):
         yield _wrapped(line, "")
     if review.escalation is not None:
         call = review.escalation
