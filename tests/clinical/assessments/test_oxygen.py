@@ -12,9 +12,10 @@ import pytest
 
 from tests.charts import ago, chart, condition, findings, measures_of
 from weatherglass.clinical.findings import Finding, Kind, State, Urgency
-from weatherglass.clinical.record import ConditionKind, Directive, DirectiveKind, Record
+from weatherglass.clinical.record import Condition, ConditionKind, Directive, DirectiveKind, Record
 from weatherglass.clinical.references import Origin
 from weatherglass.clinical.signals import CodedSignal, OxygenDelivery, Signal
+from weatherglass.clinical.sources import Mark
 
 AIR, NASAL = OxygenDelivery.AIR, OxygenDelivery.NASAL_CANNULA
 U, P, R = Urgency.URGENT, Urgency.PROMPT, Urgency.ROUTINE
@@ -39,6 +40,19 @@ def _record(*readings: tuple[float, str, OxygenDelivery | None], **rest: Any) ->
                 (hours, device) for hours, _, device in readings if device is not None
             ]
         },
+        **rest,
+    )
+
+
+def _with_gas(ph: str, pco2: str, hours_ago: float, **rest: Any) -> Record:
+    """Return oxygen without a range, and one arterial sample."""
+    return chart(
+        {
+            Signal.SPO2: [(1, "90")],
+            Signal.PH_ARTERIAL: [(hours_ago, ph)],
+            Signal.PCO2_ARTERIAL: [(hours_ago, pco2)],
+        },
+        codes={CodedSignal.OXYGEN_DELIVERY: [(1, NASAL)]},
         **rest,
     )
 
@@ -178,6 +192,57 @@ class TestNoTarget:
         sentence = _found(record)["no-oxygen-target"].sentence
         assert "94" not in sentence
         assert "child" in sentence
+
+    @pytest.mark.parametrize("conditions", [(), (condition(ConditionKind.COPD),)])
+    @pytest.mark.parametrize(
+        ("ph", "pco2", "words"),
+        [
+            pytest.param("7.34", "6.1", "(respiratory acidosis)", id="acidosis"),
+            pytest.param("7.35", "6.1", "(carbon dioxide is kept)", id="kept-without-acidosis"),
+        ],
+    )
+    def test_a_gas_that_shows_carbon_dioxide_kept(
+        self, ph: str, pco2: str, words: str, conditions: tuple[Condition, ...]
+    ) -> None:
+        """One range in one review: BTS 2017, 88-92% in hypercapnic respiratory failure."""
+        record = _with_gas(ph, pco2, 1, conditions=conditions)
+        found = _found(record)["no-oxygen-target"]
+        assert "94-98" not in found.sentence
+        assert found.sentence.endswith(
+            f"no target saturation is recorded; the blood gas {words} speaks for 88-92% "
+            "until the team decides."
+        )
+        (gas,) = findings(record, Kind.BLOOD_GAS).values()
+        assert any("88-92%" in caution for caution in gas.cautions)
+        published = {s for s in gas.sources if s.mark is not Mark.OUR_CHOICE}
+        assert published <= set(found.sources)
+        assert {"Observation/ph-arterial-1", "Observation/pco2-arterial-1"} <= set(found.evidence)
+
+    @pytest.mark.parametrize(
+        ("ph", "pco2", "hours"),
+        [
+            pytest.param("7.35", "6.0", 1, id="normal-gas"),
+            pytest.param("7.30", "5.0", 1, id="acidosis-of-another-kind"),
+            pytest.param("7.30", "8.0", 24.1, id="too-old-to-count"),
+        ],
+    )
+    def test_a_gas_that_says_nothing_of_carbon_dioxide_now(self, ph: str, pco2: str, hours: float) -> None:
+        """The range for most adults stands."""
+        found = _found(_with_gas(ph, pco2, hours))["no-oxygen-target"]
+        assert "94-98%" in found.sentence
+        assert "blood gas" not in found.sentence
+
+    def test_a_gas_that_is_normal_again(self) -> None:
+        """The newest sample speaks, as it does in the finding of the blood gas."""
+        record = chart(
+            {
+                Signal.SPO2: [(1, "90")],
+                Signal.PH_ARTERIAL: [(6, "7.28"), (1, "7.38")],
+                Signal.PCO2_ARTERIAL: [(6, "8.0"), (1, "5.5")],
+            },
+            codes={CodedSignal.OXYGEN_DELIVERY: [(1, NASAL)]},
+        )
+        assert "94-98%" in _found(record)["no-oxygen-target"].sentence
 
     def test_air_needs_no_range(self) -> None:
         """Nothing is asked for somebody on air."""

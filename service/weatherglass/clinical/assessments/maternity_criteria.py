@@ -134,9 +134,7 @@ def _is_on_oxygen(result: SetResult) -> bool:
 
 def _sentence(result: SetResult, parts: Sequence[ScorePart], *, is_current: bool) -> str:
     met = [
-        f"{part.said}{_limit(row, part)}"
-        for row, part in zip(result.rows, parts, strict=True)
-        if part.points
+        f"{part.said}{_limit(row, part)}" for row, part in zip(result.rows, parts, strict=True) if part.points
     ]
     unknown = open_rows(result, parts)
     rest = f" Not known: {listed(unknown)}." if unknown else ""

@@ -10,9 +10,11 @@ from decimal import Decimal
 from typing import NamedTuple
 
 from weatherglass.clinical.bedside import Bedside
+from weatherglass.clinical.criteria import critical_results as limits
 from weatherglass.clinical.criteria import news2_2017, plausibility
 from weatherglass.clinical.criteria import oxygen_targets as targets
 from weatherglass.clinical.findings import Finding, Kind, Letter, Measure, State, Urgency
+from weatherglass.clinical.gas_samples import ARTERIAL, GasSample, gas_samples
 from weatherglass.clinical.oxygen_course import OxygenPoint, is_more_oxygen
 from weatherglass.clinical.quantities import Unit, plain, round_half_up
 from weatherglass.clinical.record import ConditionKind, Directive, Measurement, Remark
@@ -234,7 +236,8 @@ def _no_target(bedside: Bedside) -> Iterator[Finding]:
         return
     run = last_run([point.at for point in course], [point.is_oxygen for point in course])
     state: State | None = bedside.state_of(run)
-    advice, sources = _advice(bedside)
+    sample = _keeping(bedside)
+    advice, sources = _advice(bedside, sample)
     yield Finding(
         kind=Kind.OXYGEN_TARGET,
         key="no-oxygen-target",
@@ -245,17 +248,44 @@ def _no_target(bedside: Bedside) -> Iterator[Finding]:
         state=state,
         since=run.since if run is not None else None,
         measures=(_breathed_measure(newest),),
-        evidence=newest.origins,
+        evidence=tuple(dict.fromkeys((*newest.origins, *_gas_evidence(sample)))),
         sources=sources,
         decided_by="oxygen without a recorded target range",
     )
 
 
-def _advice(bedside: Bedside) -> tuple[str, tuple[Source, ...]]:
+def _keeping(bedside: Bedside) -> GasSample | None:
+    """Return the newest arterial sample if it still counts and shows carbon dioxide kept."""
+    samples = gas_samples(bedside.record, ARTERIAL)
+    if not samples or bedside.as_of - samples[-1].ph.at > bedside.choices.gas_counts_for:
+        return None
+    return samples[-1] if samples[-1].respiratory else None
+
+
+def _gas_evidence(sample: GasSample | None) -> tuple[Origin, ...]:
+    if sample is None or sample.pco2 is None:
+        return ()
+    return (sample.ph.origin, sample.pco2.origin)
+
+
+def _advice(bedside: Bedside, sample: GasSample | None) -> tuple[str, tuple[Source, ...]]:
     general = targets.PRESCRIBE_TO_A_RANGE.source
     if bedside.age is not None and bedside.age < 16:
         return "; ask which range holds for this child", (general,)
+    if sample is not None:  # The finding of the blood gas names this range: no other beside it.
+        return _advice_of_gas(sample)
     at_risk = bedside.record.has(ConditionKind.COPD, ConditionKind.HYPERCAPNIA)
     published = targets.RISK_OF_HYPERCAPNIA if at_risk else targets.MOST_ADULTS
     why = "at risk of hypercapnic failure" if at_risk else "for most adults"
     return f"; the published range {why} is {published.label}", (published.source, general)
+
+
+def _advice_of_gas(sample: GasSample) -> tuple[str, tuple[Source, ...]]:
+    published = targets.RISK_OF_HYPERCAPNIA
+    shows = "respiratory acidosis" if sample.is_acid else "carbon dioxide is kept"
+    return f"; the blood gas ({shows}) speaks for {published.label} until the team decides", (
+        published.source,
+        targets.PRESCRIBE_TO_A_RANGE.source,
+        *((limits.ACIDAEMIA.source,) if sample.is_acid else ()),
+        limits.HYPERCAPNIA.source,
+    )
