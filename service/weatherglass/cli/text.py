@@ -161,12 +161,7 @@ _LOOKED_AT_AGAIN = frozenset({"hold", "avoid", "reduce", "review", "measure leve
 def _medicine(finding: MedicineFinding, clock: Clock) -> Iterable[str]:
     """Write one line of the chart for a glance; the whole of it is in the FHIR answer and the page."""
     yield _wrapped(finding.sentence, f"  {MARK[finding.urgency]} ", "      ")
-    whys = dict.fromkeys(reason.why for reason in finding.reasons)
-    if whys:
-        marks = dict.fromkeys(
-            f"{_who_says(r.source.citation)}, {r.source.mark.value}" for r in finding.reasons
-        )
-        yield _wrapped(f"Why: {' '.join(whys)} [{'; '.join(marks)}]", "      ")
+    yield from _whys(finding)
     if finding.risk_if_stopped:
         yield _wrapped(finding.risk_if_stopped, "      ")
     if finding.review_by is not None and finding.action in _LOOKED_AT_AGAIN:
@@ -177,6 +172,17 @@ def _medicine(finding: MedicineFinding, clock: Clock) -> Iterable[str]:
     own = [caution for caution in finding.cautions if not caution.startswith("Evidence grade")]
     if own:
         yield _wrapped(f"Caution: {own[0]}", "      ")
+
+
+def _whys(finding: MedicineFinding) -> Iterable[str]:
+    """Give the reasons that the sentence does not give itself, and who says all of them."""
+    if not finding.reasons:
+        return
+    whys = dict.fromkeys(r.why for r in finding.reasons if r.why.rstrip(".") not in finding.sentence)
+    marks = "; ".join(
+        dict.fromkeys(f"{_who_says(r.source.citation)}, {r.source.mark.value}" for r in finding.reasons)
+    )
+    yield _wrapped(f"Why: {' '.join(whys)} [{marks}]" if whys else f"Source: {marks}", "      ")
 
 
 def _who_says(citation: str) -> str:

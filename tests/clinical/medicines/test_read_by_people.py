@@ -291,3 +291,33 @@ class TestSeveralLinesOfOneMedicine:
         assert "consider holding Ibuprofen (2 lines)" in said
         assert "consider avoiding Ramipril 2.5 mg capsules" in said
         assert len(said) == len(set(said)) == 4
+
+
+@pytest.mark.parametrize(
+    ("stem", "why", "mark"),
+    [
+        (
+            "01-sepsis",
+            "In the first 24 to 48 hours of sepsis full doses are kept",
+            "Common clinical practice, from memory",
+        ),
+        (
+            "05-bleeding-anticoagulant",
+            "For known arterial disease aspirin goes on",
+            "Abraham NS et al., confirmed",
+        ),
+        ("10-ceiling-of-treatment", "The first dose is time-critical", "NPSA/2010/RRR009, confirmed"),
+    ],
+)
+def test_a_reason_that_the_sentence_gives_is_not_given_again(stem: str, why: str, mark: str) -> None:
+    """Once is enough for the reason; who says so stays."""
+    said = in_text(review((_WARD / f"{stem}.json").read_bytes()))
+    chart = said.partition("Drug chart: suggestions")[2].partition(" Handover Situation")[0]
+    assert chart.count(why) == 1
+    assert mark in chart.partition(why)[2]
+
+
+def test_a_reason_that_the_sentence_does_not_give_stands_behind_it() -> None:
+    """A hold names what triggered it; why that matters is said after it."""
+    said = in_text(review((_WARD / "07-drowsy-opioids.json").read_bytes()))
+    assert "Why: It sedates and, with an opioid, can end breathing." in said
