@@ -274,6 +274,19 @@ class TestHandover:
         assert "up from 0 at 00:00 on 1 March" in one.handover.situation[2]
         assert one.headline.startswith("NEWS2 9, was 0")
 
+    def test_of_equal_lowest_totals_the_latest_is_told_everywhere(self) -> None:
+        """The handover and the finding of the trend count from the same reading."""
+        before = [
+            {**o, "id": f"{o['id']}-{hours}", "effectiveDateTime": at.isoformat()}
+            for hours in (22, 13, 6)
+            for at in (datetime.fromisoformat(AT) - timedelta(hours=hours),)
+            for o in full_set(**({"pulse": "115 /min"} if hours == 6 else {}))
+        ]
+        one = _review(*before, *full_set(**_ILL))
+        assert "up from 0 at 21:00 on 28 February" in one.handover.situation[2]
+        (trend,) = (f for f in one.findings if f.kind is Kind.SCORE_TREND)
+        assert "up from 0 (13 hours before)" in trend.sentence
+
     def test_signs_are_told_when_no_score_was_computed(self) -> None:
         one = _review(*full_set(), born="2019-01-01")
         assert any(s.startswith("Observations at") for s in one.handover.assessment)

@@ -69,12 +69,15 @@ def current_score(findings: Sequence[Finding]) -> ScoreFinding | None:
 
 
 def earlier_total(history: Sequence[ScorePoint]) -> ScorePoint | None:
-    """Return the lowest complete total of the day before the newest one, if there is any."""
+    """Return the lowest complete total of the day before the newest one, if there is any.
+
+    Of equal totals it is the latest, from which the trend of the score counts too.
+    """
     if len(history) < 2:
         return None
     newest = history[-1]
     day = [p for p in history[:-1] if p.total is not None and newest.at - p.at <= _A_DAY]
-    return min(day, key=lambda p: (p.total or 0, p.at), default=None)
+    return min(reversed(day), key=lambda p: p.total or 0, default=None)
 
 
 #: What is missing is named for whoever goes and measures it.
