@@ -17,7 +17,7 @@ Weatherglass.paper = (() => {
   /** How much of the width the findings take beside the log; the one that makes the side shortest. */
   const SHARES = ["44%", "48%", "52%", "56%", "60%"];
   /** What a side does without when it is too short, the most dispensable first. The side says what it is. */
-  const DISPENSABLE = ["further", "routine", "rounds", "cautions", "restarts", "unspoken", "reasons", "strips"];
+  const DISPENSABLE = ["further", "routine", "rounds", "cautions", "restarts", "unspoken", "mechanisms", "reasons", "strips"];
   let taken = [];
 
   /** Set the page as paper; `sheets` are the open logs by their article. */
