@@ -146,6 +146,21 @@ class TestUnits:
         assert latest is not None
         assert latest.reference_high == (Decimal(read) if read else None)
 
+    @pytest.mark.parametrize(("high", "read"), [("0", False), ("-62", False), ("4.9", False), ("5", True)])
+    def test_an_upper_limit_that_cannot_be_one_is_named_and_not_used(self, high: str, read: bool) -> None:
+        """A child without an earlier creatinine is compared with it: a limit of 0 had ended the review."""
+        creatinine = observation(
+            "x",
+            "14682-9",
+            valueQuantity=quantity("34", "umol/L"),
+            referenceRange=[{"high": quantity(high, "umol/L")}],
+        )
+        reading = _reading(creatinine)
+        assert [i.key for i in reading.issues] == ([] if read else [IssueKey.VALUE_NOT_USABLE])
+        latest = reading.records[0][1].series(Signal.CREATININE).latest
+        assert latest is not None
+        assert (latest.reference_high is not None) is read
+
     def test_a_missing_unit_is_never_guessed(self) -> None:
         reading = _reading(observation("x", "2160-0", valueQuantity={"value": Decimal("1.1")}))
         assert {i.key for i in reading.issues} == {IssueKey.UNIT_MISSING}

@@ -276,7 +276,17 @@ class ObservedValues:
                 if conversion is not None and value is not None:
                     limit = conversion.apply(value)
             limits.append(limit)
-        return limits[0], limits[1]
+        low, high = limits
+        possible = LIMITS.get(meaning.signal)
+        if high is not None and possible is not None and not possible.holds(high):
+            # Results are divided by it where there is no earlier one to compare them with.
+            self._warn(
+                IssueKey.VALUE_NOT_USABLE,
+                ".referenceRange[0].high",
+                "An upper reference limit that cannot be one; send the laboratory's limit. Not used.",
+            )
+            high = None
+        return low, high
 
     # Words
 
