@@ -96,7 +96,7 @@ def _head(review: Review) -> Iterable[str]:
     yield f"{subject.name or subject.origin}   {review.place or 'place not recorded'}   as of {when}"
     yield f"{_sentence(birth(subject))}, {numbered(subject)}"
     word, said = review.standing, review.headline
-    if word != review.urgency.word:
+    if review.is_unassessed:
         said = said.partition(": ")[2]
     yield f"{word.upper()}: {said}" if len(said) < 80 else f"{word.upper()}\n{_wrapped(said, '  ')}"
     for line in review.ceiling or (NOT_RECORDED,):

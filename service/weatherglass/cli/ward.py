@@ -32,16 +32,12 @@ def _limit(review: Review) -> str:
     return "noCPR" if review.is_not_for_resuscitation else "-"
 
 
-def _is_unknown(review: Review) -> bool:
-    return bool(review.not_assessed) and review.escalation is None
-
-
 def _rank(review: Review) -> tuple[int, bool, int, str]:
     score = _score(review)
     # Nobody knows how a patient is who was not assessed: before those who are known to be well.
     return (
         -review.urgency,
-        not _is_unknown(review),
+        not review.is_unassessed,
         -(score.lowest if score is not None else -1),
         review.subject.name,
     )
@@ -61,7 +57,7 @@ def _line(review: Review) -> str:
     bed = review.place.rpartition(", ")[2] or "-"
     name = review.subject.name or review.subject.origin
     mark, word = MARK[review.urgency], review.urgency.word
-    if _is_unknown(review):
+    if review.is_unassessed:
         mark, word = "?  ", "unassessed"
     text = (
         f"{mark} {word:10} {name[:21]:21} "

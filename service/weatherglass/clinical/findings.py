@@ -452,10 +452,14 @@ class Review:
     zone: tzinfo = UTC
 
     @property
+    def is_unassessed(self) -> bool:
+        """Whether nothing calls and nobody can tell how the patient is: never the same as routine."""
+        return self.escalation is None and bool(self.not_assessed)
+
+    @property
     def standing(self) -> str:
         """The word at the head: the urgency, or 'not assessed' where nothing calls and nobody can tell."""
-        unassessed = self.not_assessed if self.escalation is None else ""
-        return unassessed.partition(":")[0].lower() or self.urgency.word
+        return self.not_assessed.partition(":")[0].lower() if self.is_unassessed else self.urgency.word
 
     @property
     def clock(self) -> Clock:

@@ -75,7 +75,6 @@ class PatientView:
     Attributes:
         key: Prefix of every id on the page, so that several can stand in one document.
         moment: The moment of the review for a program: the browser compares it with its own clock.
-        routine: How many findings call for nothing and miss nothing; a full side of paper leaves them out.
         unspoken: The lines of the drug chart about which no rule in use speaks.
         restarts: How many suggestions have a restart plan.
         asked: What the drug chart is looked at for, in the words of the head of the page.
@@ -96,7 +95,6 @@ class PatientView:
     first: First
     score: ScoreStripView | None
     letters: tuple[LetterView, ...]
-    routine: int
     unspoken: tuple[str, ...]
     restarts: int
     strips: tuple[StripView, ...]
@@ -146,7 +144,6 @@ def patient_view(
         first=first_of(review),
         score=score,
         letters=letters,
-        routine=sum(f.level == 0 and not f.leads and not f.missing for one in letters for f in one.findings),
         unspoken=tuple(
             " ".join(filter(None, (m.medicine, m.status, m.dose and f"({m.dose})")))
             for m in medicines
@@ -216,7 +213,7 @@ def first_of(review: Review) -> First:
     return First(
         urgency=review.standing,
         level=int(review.urgency),
-        shape="open" if call is None and review.not_assessed else str(int(review.urgency)),
+        shape="open" if review.is_unassessed else str(int(review.urgency)),
         headline=review.headline,
         call=call.roles if call is not None else (),
         within=lasting(call.within) if call is not None else "",

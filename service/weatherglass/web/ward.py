@@ -83,8 +83,8 @@ def ward_view(reviewed: Sequence[tuple[int, Review, Record]]) -> WardView:
 
 
 def _rank(review: Review, score: ScoreFinding | None) -> tuple[int, bool, int, str]:
-    assessed = review.escalation is not None or not review.not_assessed
-    return (-review.urgency, assessed, -(score.lowest if score is not None else -1), review.subject.name)
+    lowest = score.lowest if score is not None else -1
+    return (-review.urgency, not review.is_unassessed, -lowest, review.subject.name)
 
 
 def _newest(score: ScoreFinding | None) -> str:

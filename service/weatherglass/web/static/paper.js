@@ -89,8 +89,7 @@ Weatherglass.paper = (() => {
       if (fits(SMALLEST)) without = rest;
     }
     leave(article, without);
-    const isShed = article.querySelector("[data-shed]") !== null;
-    if (without.includes("routine") && !isShed) bringBackRoutine(article, () => fits(SMALLEST));
+    if (!article.querySelector("[data-shed]")) bringBackRoutine(article, () => fits(SMALLEST));
     sheet.draw(drawnAt(enlarge(LARGEST, fits), SHRINK));
   }
 
@@ -111,6 +110,7 @@ Weatherglass.paper = (() => {
     for (const said of article.querySelectorAll("[data-left]")) {
       if (said.dataset.left !== "shed") said.hidden = !without.includes(said.dataset.left);
     }
+    countRoutine(article);
   }
 
   /** What calls for nothing and misses nothing; what began or changed comes before the rest. */
@@ -120,19 +120,22 @@ Weatherglass.paper = (() => {
       .sort((a, b) => isNews(b) - isNews(a));
   }
 
-  /** Of the routine findings as many as there is room for; the side counts the others. */
+  /** Of the routine findings as many as there is room for. */
   function bringBackRoutine(article, fits) {
-    let away = 0;
+    if (!article.dataset.without.includes("routine")) return;
     for (const one of routineOf(article)) {
       one.toggleAttribute("data-away", false);
-      if (fits()) continue;
-      one.toggleAttribute("data-away", true);
-      away += 1;
+      if (!fits()) one.toggleAttribute("data-away", true);
     }
+    countRoutine(article);
+  }
+
+  /** The side says how many of them it does without. */
+  function countRoutine(article) {
+    const away = article.querySelectorAll("[data-away]").length;
     const said = article.querySelector("[data-left='routine']");
-    if (!said) return;
     said.textContent = `${away} routine finding${away > 1 ? "s" : ""}.`;
-    said.hidden = away === 0;
+    said.hidden ||= away === 0;
   }
 
   /** Take the least urgent findings and lines of the chart off the side until it fits; the side counts them. */
