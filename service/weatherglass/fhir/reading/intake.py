@@ -12,7 +12,7 @@ from enum import Enum
 from functools import lru_cache
 from typing import Generic, NamedTuple, TypeVar
 
-from msgspec import MsgspecError, Raw
+from msgspec import Raw
 
 from weatherglass.clinical.record import (
     Administration,
@@ -29,6 +29,7 @@ from weatherglass.clinical.signals import CodedSignal, Signal
 from weatherglass.fhir.codes import MEANINGS, Vocabulary
 from weatherglass.fhir.issues import Issue, IssueKey, Severity
 from weatherglass.fhir.r4 import (
+    UNREADABLE,
     Encounter,
     Identifier,
     Location,
@@ -268,7 +269,7 @@ class Intake:
         """Keep the security labels of a resource of this patient."""
         try:
             gathered.labels |= labels_of(place.raw)
-        except (MsgspecError, RecursionError):
+        except UNREADABLE:
             self.note(
                 Severity.WARNING,
                 IssueKey.WRONG_TYPE,
