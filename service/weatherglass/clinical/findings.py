@@ -81,6 +81,15 @@ class Kind(StrEnum):
     MEDICINE_INTERACTION = "medicine-interaction"
     MEDICINE_NOT_REVIEWED = "medicine-not-reviewed"
     TREATMENT_RESPONSE = "treatment-response"
+    SINGLE_SIGN = "single-sign"
+    REPORTED_CRITICAL = "reported-critical"
+    NOT_JUDGED = "not-judged"
+    CARDIAC = "cardiac"
+    HIGH_PRESSURE = "high-pressure"
+    METABOLIC = "metabolic"
+    HEAD_INJURY = "head-injury"
+    ALLERGY = "allergy"
+    MEDICINE_MISSING = "medicine-missing"
 
 
 class Measure(NamedTuple):
@@ -133,6 +142,9 @@ class Finding:
         brief: Its few words, without a full stop; empty where the beginning of the sentence will do.
         at: Time of the newest input used.
         since: When the present run of the finding began.
+        asked_since: When the reason for its present urgency began, which is when its deadline
+            starts to count; None where that is the same moment as `since`.
+        within: How soon its own rule asks for somebody; None where the urgency says it.
         measures: The numbers, with units, times and origins.
         evidence: Every input used, in order of time.
         decided_by: The rule that set the urgency, in words.
@@ -147,6 +159,8 @@ class Finding:
     brief: str = ""
     state: State | None = None
     since: datetime | None = None
+    asked_since: datetime | None = None
+    within: timedelta | None = None
     measures: tuple[Measure, ...] = ()
     evidence: tuple[Origin, ...] = ()
     missing: tuple[Missing, ...] = ()

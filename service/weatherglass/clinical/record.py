@@ -122,6 +122,43 @@ class Artefact(NamedTuple):
     measurement: Measurement
 
 
+class Flag(StrEnum):
+    """What the sender itself said of a value."""
+
+    NONE = ""
+    ABNORMAL = "abnormal"
+    CRITICAL = "critical"
+
+
+class SentValue(NamedTuple):
+    """A value as its sender wrote it, where our own reading of it is not the whole story.
+
+    One that no code of ours reads, that no rule judges, or that its sender flagged. It is said by
+    name; it is never scored.
+
+    Attributes:
+        name: What it is, in the words of the sender's code or text ("Calcium adjusted").
+        shown: The value as it was sent, with its unit ("3.6 mmol/L", "HI").
+        signal: Key of the signal that we read it as; empty when it is not read.
+        suspected: Key of the signal that its words name while its code is not read; empty otherwise.
+        vital: Sent as a vital sign; otherwise as a laboratory result or without a category.
+        flag: Whether the sender called it abnormal or critical.
+        outside: Whether it lies outside the reference range that was sent with it; None without one.
+        reference: That range as sent ("135-145 mmol/L"); empty without one.
+    """
+
+    name: str
+    shown: str
+    at: datetime
+    origin: Origin
+    signal: str = ""
+    suspected: str = ""
+    vital: bool = False
+    flag: Flag = Flag.NONE
+    outside: bool | None = None
+    reference: str = ""
+
+
 _NO_NUMBERS: Series[Measurement] = Series(())
 _NO_CODES: Series[CodedObservation] = Series(())
 
@@ -409,7 +446,11 @@ class Allergy:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Record:
-    """Everything the review reads about one patient."""
+    """Everything the review reads about one patient.
+
+    Attributes:
+        sent: Values that were not read, that no rule judges, or that their sender flagged; by time.
+    """
 
     subject: Subject
     numbers: Mapping[Signal, Series[Measurement]] = field(default_factory=dict)
@@ -422,6 +463,7 @@ class Record:
     directives: tuple[Directive, ...] = ()
     allergies: tuple[Allergy, ...] = ()
     artefacts: tuple[Artefact, ...] = ()
+    sent: tuple[SentValue, ...] = ()
     labels: tuple[Label, ...] = ()
     zone: tzinfo = UTC
     newest: datetime | None = None
@@ -457,6 +499,7 @@ class Record:
             stays=tuple(s for s in self.stays if not _after(s.starts, moment)),
             directives=tuple(d for d in self.directives if not _after(d.at, moment)),
             artefacts=tuple(a for a in self.artefacts if a.measurement.at <= moment),
+            sent=tuple(one for one in self.sent if one.at <= moment),
         )
 
 
