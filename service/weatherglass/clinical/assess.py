@@ -36,6 +36,7 @@ from weatherglass.clinical.assessments.trends_pressure import assess_pressure_tr
 from weatherglass.clinical.assessments.trends_pulse import assess_pulse_trend
 from weatherglass.clinical.assessments.trends_score import assess_score_trends
 from weatherglass.clinical.assessments.trends_vital_signs import assess_vital_sign_trends
+from weatherglass.clinical.assessments.troponin import assess_troponin
 from weatherglass.clinical.assessments.usual_values import assess_usual_values
 from weatherglass.clinical.assessments.venous_gas import assess_venous_gas
 from weatherglass.clinical.bedside import Bedside
@@ -68,6 +69,7 @@ ASSESSMENTS: tuple[Assessment, ...] = (
     assess_pulse_trend,
     assess_consciousness_trend,
     assess_critical_results,
+    assess_troponin,
     assess_laboratory_trends,
     assess_bleeding,
     assess_blood_gas,

@@ -68,6 +68,8 @@ INVESTIGATIONS: Final = (
     _worth("capillary glucose", Kind.SCORE, Kind.SEPSIS_RISK, at_least=Urgency.URGENT),
     _worth("capillary glucose again in 15 minutes", Kind.CRITICAL_RESULT, keys=("glucose-low",)),
     _worth("12-lead ECG", Kind.CRITICAL_RESULT, keys=("potassium",), at_least=Urgency.URGENT),
+    _worth("12-lead ECG", Kind.CARDIAC, Kind.HIGH_PRESSURE, at_least=Urgency.URGENT),
+    _worth("troponin again in 3 hours", Kind.CARDIAC, keys=("troponin",), at_least=Urgency.URGENT),
     _worth("12-lead ECG", Kind.SCORE, Kind.VITAL_SIGN_TREND, at_least=Urgency.EMERGENCY),
     _worth("repeat potassium", Kind.CRITICAL_RESULT, keys=("potassium",), at_least=Urgency.URGENT),
     _worth("full blood count", Kind.SEPSIS_RISK, Kind.POSSIBLE_BLEEDING, at_least=Urgency.URGENT),
