@@ -15,7 +15,7 @@ from typing import Generic, NamedTuple, TypeVar
 
 from weatherglass.clinical.dates_alone import is_date_alone
 from weatherglass.clinical.references import Label, Origin
-from weatherglass.clinical.signals import CodedSignal, Signal
+from weatherglass.clinical.signals import CodedSignal, Sample, Signal
 from weatherglass.clinical.subject import Subject
 
 
@@ -45,6 +45,10 @@ class Measurement(NamedTuple):
 
     `printed` keeps a value that was reported in the other unit a publication prints
     (creatinine in mg/dL), because thresholds are compared in the printed unit.
+
+    Attributes:
+        method: Values of one method can be compared with each other; a name for nothing else.
+        sample: What the code says of the vessel or the hour of the sample, or the way of measuring.
     """
 
     value: Decimal
@@ -57,6 +61,7 @@ class Measurement(NamedTuple):
     reference_low: Decimal | None = None
     reference_high: Decimal | None = None
     method: str = ""
+    sample: Sample = Sample.NOT_STATED
 
 
 class CodedObservation(NamedTuple):

@@ -35,6 +35,7 @@ class Signal(StrEnum):
     HEIGHT = "height"
     URINE_VOLUME = "urine-volume"
     URINE_RATE = "urine-rate"
+    URINE_RATE_FOR_WEIGHT = "urine-rate-for-weight"
     # Blood chemistry and counts
     CREATININE = "creatinine"
     EGFR = "egfr"
@@ -56,10 +57,17 @@ class Signal(StrEnum):
     BILIRUBIN = "bilirubin"
     TROPONIN = "troponin"
     CREATINE_KINASE = "creatine-kinase"
+    # Three quantities that are never mixed: one is worked out of another, or is a part of it.
+    CALCIUM_TOTAL = "calcium-total"
     CALCIUM_ADJUSTED = "calcium-adjusted"
+    CALCIUM_IONISED = "calcium-ionised"
     MAGNESIUM = "magnesium"
     KETONES = "ketones"
     ALBUMIN = "albumin"
+    PHOSPHATE = "phosphate"
+    CHLORIDE = "chloride"
+    ALT = "alt"
+    AST = "ast"
     # Blood gas
     LACTATE = "lactate"
     PH_ARTERIAL = "ph-arterial"
@@ -82,6 +90,22 @@ class Signal(StrEnum):
     REPORTED_NEWS2 = "reported-news2"
     REPORTED_PAEDIATRIC_SCORE = "reported-paediatric-score"
     REPORTED_MATERNITY_SCORE = "reported-maternity-score"
+
+
+class Sample(StrEnum):
+    """What the code itself says of the sample, its hour or the way of measuring.
+
+    A gas is read by its vessel and a drug level by whether it is a trough; nothing is said where
+    the code says nothing.
+    """
+
+    NOT_STATED = ""
+    ARTERIAL = "arterial"
+    VENOUS = "venous"
+    CAPILLARY = "capillary"
+    TROUGH = "trough"
+    PEAK = "peak"
+    INVASIVE = "invasive"
 
 
 class CodedSignal(StrEnum):
@@ -198,6 +222,9 @@ FACTS: dict[Signal, SignalFacts] = {
     Signal.HEIGHT: SignalFacts("height", "height", Unit.CENTIMETRE),
     Signal.URINE_VOLUME: SignalFacts("urine volume", "urine", Unit.MILLILITRE),
     Signal.URINE_RATE: SignalFacts("urine output", "urine", Unit.MILLILITRE_PER_HOUR),
+    Signal.URINE_RATE_FOR_WEIGHT: SignalFacts(
+        "urine output for body weight", "urine", Unit.MILLILITRE_PER_KILOGRAM_HOUR
+    ),
     Signal.CREATININE: SignalFacts("creatinine", "creatinine", Unit.MICROMOLE_PER_LITRE),
     Signal.EGFR: SignalFacts("reported eGFR", "eGFR", Unit.EGFR),
     Signal.POTASSIUM: SignalFacts("potassium", "K", _MMOL),
@@ -218,10 +245,16 @@ FACTS: dict[Signal, SignalFacts] = {
     Signal.BILIRUBIN: SignalFacts("bilirubin", "bilirubin", Unit.MICROMOLE_PER_LITRE),
     Signal.TROPONIN: SignalFacts("troponin", "troponin", Unit.NANOGRAM_PER_LITRE),
     Signal.CREATINE_KINASE: SignalFacts("creatine kinase", "CK", Unit.UNIT_PER_LITRE),
+    Signal.CALCIUM_TOTAL: SignalFacts("total calcium", "total Ca", _MMOL),
     Signal.CALCIUM_ADJUSTED: SignalFacts("adjusted calcium", "calcium", _MMOL),
+    Signal.CALCIUM_IONISED: SignalFacts("ionised calcium", "ionised Ca", _MMOL),
     Signal.MAGNESIUM: SignalFacts("magnesium", "Mg", _MMOL),
     Signal.KETONES: SignalFacts("blood ketones", "ketones", _MMOL),
     Signal.ALBUMIN: SignalFacts("albumin", "albumin", Unit.GRAM_PER_LITRE),
+    Signal.PHOSPHATE: SignalFacts("phosphate", "phosphate", _MMOL),
+    Signal.CHLORIDE: SignalFacts("chloride", "Cl", _MMOL),
+    Signal.ALT: SignalFacts("alanine aminotransferase", "ALT", Unit.UNIT_PER_LITRE),
+    Signal.AST: SignalFacts("aspartate aminotransferase", "AST", Unit.UNIT_PER_LITRE),
     Signal.LACTATE: SignalFacts("lactate", "lactate", _MMOL),
     Signal.PH_ARTERIAL: SignalFacts("arterial pH", "pH", Unit.PH),
     Signal.PH_VENOUS: SignalFacts("venous pH", "venous pH", Unit.PH),

@@ -17,6 +17,7 @@ from weatherglass.clinical.signals import (
     Consciousness,
     OxygenDelivery,
     RespiratoryEffort,
+    Sample,
     Signal,
     Skin,
 )
@@ -47,11 +48,18 @@ SYSTEM_SPELLINGS: dict[str, str] = {
 
 
 class Numeric(NamedTuple):
-    """A code whose value is a number."""
+    """A code whose value is a number.
+
+    Attributes:
+        sample: What the code itself says of the sample, its hour or the way of measuring.
+        by_unit: What the value is instead where its unit makes it another quantity.
+    """
 
     signal: Signal
     units: Mapping[str, Conversion]
     method: str
+    sample: Sample = Sample.NOT_STATED
+    by_unit: Mapping[str, "Numeric"] = {}
 
 
 class Coded(NamedTuple):
@@ -84,11 +92,30 @@ Meaning = Numeric | Coded | Panel | ReportedPart | Decision
 
 
 def _numeric(
-    signal: Signal, *codes: str, units: Mapping[str, Conversion] | None = None
+    signal: Signal,
+    *codes: str,
+    units: Mapping[str, Conversion] | None = None,
+    sample: Sample = Sample.NOT_STATED,
+    by_unit: Mapping[str, Numeric] | None = None,
 ) -> dict[str, Meaning]:
     # The first code of a row names the method the whole row shares: its codes are
     # the same quantity on the same kind of specimen.
-    return {code: Numeric(signal, units or ACCEPTED[signal], codes[0]) for code in codes}
+    meaning = Numeric(signal, units or ACCEPTED[signal], codes[0], sample, by_unit or {})
+    return dict.fromkeys(codes, meaning)
+
+
+_ARTERIAL, _VENOUS, _CAPILLARY = Sample.ARTERIAL, Sample.VENOUS, Sample.CAPILLARY
+#: A rate of urine in the unit of a volume is the volume of its period, and of body weight a rate of its own.
+_URINE_BY_UNIT = {
+    **dict.fromkeys(
+        ACCEPTED[Signal.URINE_VOLUME],
+        Numeric(Signal.URINE_VOLUME, ACCEPTED[Signal.URINE_VOLUME], "9192-6 volume"),
+    ),
+    **dict.fromkeys(
+        ACCEPTED[Signal.URINE_RATE_FOR_WEIGHT],
+        Numeric(Signal.URINE_RATE_FOR_WEIGHT, ACCEPTED[Signal.URINE_RATE_FOR_WEIGHT], "9192-6 for weight"),
+    ),
+}
 
 
 #: Answers to "level of consciousness", by SNOMED CT or LOINC answer code.
@@ -196,16 +223,36 @@ SKIN_WORDS: dict[str, Enum] = {
 }
 _CONSCIOUS = Coded(CodedSignal.CONSCIOUSNESS, {**CONSCIOUSNESS_ANSWERS, **CONSCIOUSNESS_WORDS})
 
+# Names of codes were read in public code lists; check digits are checked by a test. From memory, and
+# in no list that was at hand: 8329-5, 8332-9, 8334-5, 75539-7 and 60836-4 (places of temperature),
+# 8893-0, 3663-2, 3665-7 and 4057-6 (gentamicin peak and trough, tobramycin peak), 4090-7.
 LOINC_MEANINGS: dict[str, Meaning] = {
     **_numeric(Signal.RESPIRATION_RATE, "9279-1"),
     **_numeric(Signal.SPO2, "59408-5", "2708-6", "20564-1"),
     **_numeric(Signal.OXYGEN_FLOW, "3151-8"),
     **_numeric(Signal.FIO2, "3150-0"),
-    **_numeric(Signal.SYSTOLIC_PRESSURE, "8480-6"),
-    **_numeric(Signal.DIASTOLIC_PRESSURE, "8462-4"),
-    **_numeric(Signal.MEAN_PRESSURE, "8478-0"),
+    # As set on a ventilator.
+    **_numeric(Signal.FIO2, "19994-3"),
+    **_numeric(Signal.SYSTOLIC_PRESSURE, "8480-6", "76534-7"),
+    **_numeric(Signal.DIASTOLIC_PRESSURE, "8462-4", "76535-4"),
+    **_numeric(Signal.MEAN_PRESSURE, "8478-0", "76536-2"),
+    **_numeric(Signal.SYSTOLIC_PRESSURE, "76215-3", sample=Sample.INVASIVE),
+    **_numeric(Signal.DIASTOLIC_PRESSURE, "76213-8", sample=Sample.INVASIVE),
+    **_numeric(Signal.MEAN_PRESSURE, "76214-6", sample=Sample.INVASIVE),
+    # By oximeter, by electrocardiogram, at a peripheral artery.
     **_numeric(Signal.PULSE, "8867-4"),
+    **_numeric(Signal.PULSE, "8889-8"),
+    **_numeric(Signal.PULSE, "76282-3"),
+    **_numeric(Signal.PULSE, "8893-0"),
     **_numeric(Signal.TEMPERATURE, "8310-5", "8331-1"),
+    # Ear, armpit, core, rectum, temple, bladder, gullet: each a method of its own.
+    **_numeric(Signal.TEMPERATURE, "8333-7", "76011-6"),
+    **_numeric(Signal.TEMPERATURE, "8328-7"),
+    **_numeric(Signal.TEMPERATURE, "8329-5"),
+    **_numeric(Signal.TEMPERATURE, "8332-9"),
+    **_numeric(Signal.TEMPERATURE, "75539-7"),
+    **_numeric(Signal.TEMPERATURE, "8334-5"),
+    **_numeric(Signal.TEMPERATURE, "60836-4"),
     **_numeric(Signal.WEIGHT, "29463-7"),
     **_numeric(Signal.HEIGHT, "8302-2"),
     **_numeric(Signal.GCS_TOTAL, "9269-2"),
@@ -214,48 +261,101 @@ LOINC_MEANINGS: dict[str, Meaning] = {
     **_numeric(Signal.GCS_VERBAL, "9270-0"),
     **_numeric(Signal.CAPILLARY_REFILL, "44971-0"),
     **_numeric(Signal.URINE_VOLUME, "9187-6"),
-    **_numeric(Signal.URINE_RATE, "9192-6"),
+    **_numeric(Signal.URINE_RATE, "9192-6", by_unit=_URINE_BY_UNIT),
     **_numeric(Signal.CREATININE, "2160-0", "14682-9"),
     **_numeric(Signal.CREATININE, "38483-4", "59826-8", "77140-2"),
     **_numeric(Signal.EGFR, "62238-1", "98979-8", "33914-3", "88294-4"),
     **_numeric(Signal.POTASSIUM, "2823-3"),
     **_numeric(Signal.POTASSIUM_GAS, "6298-4", "77142-8"),
+    **_numeric(Signal.POTASSIUM_GAS, "32713-0", sample=_ARTERIAL),
+    **_numeric(Signal.POTASSIUM_GAS, "39789-3", sample=_VENOUS),
+    **_numeric(Signal.POTASSIUM_GAS, "39790-1", sample=_CAPILLARY),
     **_numeric(Signal.SODIUM, "2951-2"),
     **_numeric(Signal.SODIUM_GAS, "2947-0"),
+    **_numeric(Signal.SODIUM_GAS, "32717-1", sample=_ARTERIAL),
+    **_numeric(Signal.SODIUM_GAS, "39791-9", sample=_VENOUS),
+    **_numeric(Signal.SODIUM_GAS, "39792-7", sample=_CAPILLARY),
+    **_numeric(Signal.CHLORIDE, "2075-0"),
+    **_numeric(Signal.CHLORIDE, "2069-3"),
+    **_numeric(Signal.CHLORIDE, "41650-3", sample=_ARTERIAL),
+    **_numeric(Signal.CHLORIDE, "41649-5", sample=_VENOUS),
     **_numeric(Signal.UREA, "22664-7", "3091-6", units=UREA_MASS),
     **_numeric(Signal.UREA, "14937-7", "3094-0", "6299-2", units=UREA_NITROGEN_MASS),
-    **_numeric(Signal.HAEMOGLOBIN, "718-7", "20509-6"),
+    **_numeric(Signal.HAEMOGLOBIN, "718-7", "20509-6", "59260-0"),
+    **_numeric(Signal.HAEMOGLOBIN, "30313-1", sample=_ARTERIAL),
+    **_numeric(Signal.HAEMOGLOBIN, "30350-3", sample=_VENOUS),
+    **_numeric(Signal.HAEMOGLOBIN, "30352-9", sample=_CAPILLARY),
     **_numeric(Signal.PLATELETS, "777-3", "26515-7"),
     **_numeric(Signal.WHITE_CELLS, "6690-2", "26464-8"),
-    **_numeric(Signal.NEUTROPHILS, "751-8"),
+    **_numeric(Signal.NEUTROPHILS, "751-8", "26499-4"),
     **_numeric(Signal.INR, "6301-6", "34714-6"),
+    **_numeric(Signal.INR, "46418-0", sample=_CAPILLARY),
     **_numeric(Signal.APTT, "14979-9"),
     **_numeric(Signal.FIBRINOGEN, "3255-7"),
-    **_numeric(Signal.LACTATE, "2524-7"),
-    **_numeric(Signal.LACTATE, "32693-4", "2518-9"),
-    **_numeric(Signal.PH_ARTERIAL, "2744-1", "11558-4"),
-    **_numeric(Signal.PH_VENOUS, "2746-6"),
-    **_numeric(Signal.PCO2_ARTERIAL, "2019-8", "11557-6"),
-    **_numeric(Signal.PCO2_VENOUS, "2021-4"),
-    **_numeric(Signal.PO2_ARTERIAL, "2703-7"),
+    **_numeric(Signal.LACTATE, "2524-7", "14118-4"),
+    **_numeric(Signal.LACTATE, "32693-4", "59032-3"),
+    **_numeric(Signal.LACTATE, "2518-9", sample=_ARTERIAL),
+    **_numeric(Signal.LACTATE, "2519-7", sample=_VENOUS),
+    **_numeric(Signal.LACTATE, "19240-1", sample=_CAPILLARY),
+    **_numeric(Signal.PH_ARTERIAL, "2744-1", sample=_ARTERIAL),
+    # The vessel is not stated.
+    **_numeric(Signal.PH_ARTERIAL, "11558-4"),
+    # Capillary blood stands in for arterial in pH and carbon dioxide, never in oxygen.
+    **_numeric(Signal.PH_ARTERIAL, "2745-8", sample=_CAPILLARY),
+    **_numeric(Signal.PH_VENOUS, "2746-6", sample=_VENOUS),
+    **_numeric(Signal.PCO2_ARTERIAL, "2019-8", sample=_ARTERIAL),
+    **_numeric(Signal.PCO2_ARTERIAL, "11557-6"),
+    **_numeric(Signal.PCO2_ARTERIAL, "2020-6", sample=_CAPILLARY),
+    **_numeric(Signal.PCO2_VENOUS, "2021-4", sample=_VENOUS),
+    **_numeric(Signal.PO2_ARTERIAL, "2703-7", sample=_ARTERIAL),
     **_numeric(Signal.BICARBONATE, "1963-8", "1959-6"),
-    **_numeric(Signal.BASE_EXCESS, "1925-7", "11555-0"),
+    **_numeric(Signal.BICARBONATE, "1960-4", sample=_ARTERIAL),
+    **_numeric(Signal.BICARBONATE, "14627-4", sample=_VENOUS),
+    # Total carbon dioxide, which is how many laboratories report bicarbonate; 1 to 2 mmol/L above it.
+    **_numeric(Signal.BICARBONATE, "2028-9"),
+    **_numeric(Signal.BASE_EXCESS, "1925-7", sample=_ARTERIAL),
+    **_numeric(Signal.BASE_EXCESS, "11555-0"),
     **_numeric(Signal.GLUCOSE, "14749-6", "2345-7"),
     **_numeric(Signal.GLUCOSE, "15074-8", "2339-0", "14743-9", "41653-7"),
-    # Blood, in the laboratory and by test strip.
-    **_numeric(Signal.KETONES, "53060-9", "66441-7"),
+    **_numeric(Signal.GLUCOSE, "32016-8", sample=_CAPILLARY),
+    # Blood, in the laboratory and by test strip. 53060-9 is no code (its check digit fails), and yet
+    # what some code lists give for ketones, so that it is sent.
+    **_numeric(Signal.KETONES, "6873-4", "66441-7", "53060-9"),
+    **_numeric(Signal.CALCIUM_TOTAL, "2000-8", "17861-6"),
+    **_numeric(Signal.CALCIUM_ADJUSTED, "29265-6"),
+    **_numeric(Signal.CALCIUM_IONISED, "1995-0", "17864-0"),
+    **_numeric(Signal.CALCIUM_IONISED, "1994-3"),
+    **_numeric(Signal.CALCIUM_IONISED, "34581-9", sample=_ARTERIAL),
+    **_numeric(Signal.ALBUMIN, "1751-7"),
+    **_numeric(Signal.PHOSPHATE, "14879-1", "2777-1"),
+    **_numeric(Signal.PHOSPHATE, "24519-1", "2774-8"),
+    **_numeric(Signal.ALT, "1742-6"),
+    **_numeric(Signal.ALT, "1743-4"),
+    **_numeric(Signal.AST, "1920-8"),
     **_numeric(Signal.MAGNESIUM, "2601-3", "19123-9"),
     **_numeric(Signal.CRP, "1988-5", "30522-7"),
-    **_numeric(Signal.PROCALCITONIN, "33959-8"),
+    **_numeric(Signal.PROCALCITONIN, "33959-8", "75241-0"),
     **_numeric(Signal.BILIRUBIN, "1975-2", "14631-6"),
     **_numeric(Signal.TROPONIN, "6598-7", "67151-1"),
     **_numeric(Signal.TROPONIN, "10839-9", "89579-7"),
     **_numeric(Signal.CREATINE_KINASE, "2157-6"),
-    **_numeric(Signal.DIGOXIN_LEVEL, "10535-3"),
+    **_numeric(Signal.DIGOXIN_LEVEL, "10535-3", "14698-5"),
     **_numeric(Signal.LITHIUM_LEVEL, "14334-7"),
-    **_numeric(Signal.VANCOMYCIN_LEVEL, "20578-1", "4092-3"),
+    **_numeric(Signal.VANCOMYCIN_LEVEL, "20578-1"),
+    **_numeric(Signal.VANCOMYCIN_LEVEL, "4092-3", "39797-6", sample=Sample.TROUGH),
+    **_numeric(Signal.VANCOMYCIN_LEVEL, "4090-7", sample=Sample.PEAK),
     **_numeric(Signal.GENTAMICIN_LEVEL, "35668-3"),
+    **_numeric(Signal.GENTAMICIN_LEVEL, "3665-7", sample=Sample.TROUGH),
+    **_numeric(Signal.GENTAMICIN_LEVEL, "3663-2", sample=Sample.PEAK),
     **_numeric(Signal.TOBRAMYCIN_LEVEL, "35670-9"),
+    **_numeric(Signal.TOBRAMYCIN_LEVEL, "4059-2", sample=Sample.TROUGH),
+    **_numeric(Signal.TOBRAMYCIN_LEVEL, "4057-6", sample=Sample.PEAK),
+    **_numeric(Signal.PHENYTOIN_LEVEL, "3968-5"),
+    **_numeric(Signal.TACROLIMUS_LEVEL, "11253-2"),
+    **_numeric(Signal.TACROLIMUS_LEVEL, "74097-7"),
+    **_numeric(Signal.TACROLIMUS_LEVEL, "74096-9"),
+    **_numeric(Signal.CICLOSPORIN_LEVEL, "3520-4"),
+    **_numeric(Signal.CICLOSPORIN_LEVEL, "55805-6"),
     "85354-9": Panel("blood pressure"),
     "55284-4": Panel("blood pressure"),
     "85353-1": Panel("vital signs"),
@@ -271,9 +371,12 @@ SNOMED_MEANINGS: dict[str, Meaning] = {
     **_numeric(Signal.PULSE, "78564009", "364075005"),
     **_numeric(Signal.TEMPERATURE, "386725007", "276885007"),
     **_numeric(Signal.SPO2, "431314004", "442476006", "103228002"),
-    # These two say with what was breathed, so each is a method of its own.
+    **_numeric(Signal.SPO2, "442440005", sample=_CAPILLARY),
+    # These say with what was breathed at rest, on the periphery and in arterial blood.
     **_numeric(Signal.SPO2, "866661000000106"),
     **_numeric(Signal.SPO2, "866701000000100"),
+    **_numeric(Signal.SPO2, "1097811000000106"),
+    **_numeric(Signal.SPO2, "1097821000000100"),
     **_numeric(Signal.SYSTOLIC_PRESSURE, "72313002", "271649006"),
     **_numeric(Signal.DIASTOLIC_PRESSURE, "1091811000000102", "271650006"),
     **_numeric(Signal.WEIGHT, "27113001"),
@@ -332,7 +435,14 @@ LOCAL_MEANINGS: dict[str, Meaning] = {
     ),
     **{
         s.value: Numeric(s, ACCEPTED[s], s.value)
-        for s in (Signal.KETONES, Signal.CALCIUM_ADJUSTED, Signal.MAGNESIUM, Signal.ALBUMIN)
+        for s in (
+            Signal.KETONES,
+            Signal.CALCIUM_TOTAL,
+            Signal.CALCIUM_ADJUSTED,
+            Signal.CALCIUM_IONISED,
+            Signal.MAGNESIUM,
+            Signal.ALBUMIN,
+        )
     },
 }
 
@@ -367,12 +477,14 @@ def vocabulary_with(extra: Iterable[tuple[str, str, str]]) -> Vocabulary:
     return known
 
 
-#: LOINC codes that look right and are not, with what they are (never mapped).
+#: Codes that look right and are not, with their terminology and what they are (never mapped).
 LOOKALIKES: dict[str, str] = {
-    "88330-6": "a mobility item, not an early-warning score",
-    "2026-3": "total carbon dioxide, not pCO2",
-    "75940-7": "potassium as a mass concentration",
-    "2824-1": "potassium in red cells",
-    "72271-0": "creatinine before contrast",
-    "3150-6": "not a valid LOINC code (its check digit fails); inspired oxygen is 3150-0",
+    "88330-6": "LOINC 88330-6 is a mobility item, not an early-warning score",
+    "2026-3": "LOINC 2026-3 is total carbon dioxide, not pCO2",
+    "75940-7": "LOINC 75940-7 is potassium as a mass concentration",
+    "2824-1": "LOINC 2824-1 is potassium in red cells",
+    "72271-0": "LOINC 72271-0 is creatinine before contrast",
+    "3150-6": ("LOINC 3150-6 is not a valid LOINC code (its check digit fails); inspired oxygen is 3150-0"),
+    "866681000000102": "SNOMED CT 866681000000102 is the saturation on exertion, not at rest",
+    "866721000000109": "SNOMED CT 866721000000109 is the saturation on exertion, not at rest",
 }

@@ -8,10 +8,12 @@ Sources of the factors:
     creatinine 88.4: BMC Geriatr 2021, table 1 (1 mg/dL = 88.4 umol/L), and the pair
     4.0 mg/dL = 353.6 umol/L printed by KDIGO 2012. Pressure 7.50062 mmHg per kPa,
     glucose 18.016, urea nitrogen 0.357, urea 6.006, bilirubin 17.1, calcium 4.008,
-    magnesium 2.4305 and lactate 9.01 are from memory; tests check every one of them
-    against an independent UCUM library with the molar mass.
+    magnesium 2.4305, lactate 9.01, phosphorus 3.0974, haemoglobin 16.114 and the molar masses
+    of drugs (phenytoin 252.27, vancomycin 1449.3, tacrolimus 804.02, ciclosporin 1202.61) are
+    from memory; tests check them against an independent UCUM library with the molar mass.
 """
 
+from collections.abc import Iterable
 from decimal import Decimal
 from typing import NamedTuple
 
@@ -99,67 +101,162 @@ _TEMPERATURE = {
     "degF": Conversion(subtract_first=Decimal(32), divide=Decimal("1.8"), by_name=True),
     "\u00b0F": Conversion(subtract_first=Decimal(32), divide=Decimal("1.8"), by_name=True),
 }
-_MILLIMOLE = {
+# One table of spellings for each dimension: what is UCUM first, then what is only sent by name.
+_MOLE_SPELLINGS = {
     "mmol/L": SAME,
     "mmol/l": SAME,
-    "meq/L": SAME,
-    "meq/l": SAME,
-    "mEq/L": _BY_NAME,
+    "mMol/L": _BY_NAME,
+    "MMOL/L": _BY_NAME,
+    "mmole/L": _BY_NAME,
 }
+_EQUIVALENT_SPELLINGS = ("meq/L", "meq/l", "mEq/L", "mEq/l", "MEQ/L", "meq/dm3")
+_MICROMOLE_SPELLINGS = ("umol/L", "umol/l")
+_MICROMOLE_NAMES = (
+    "\u00b5mol/L",
+    "\u03bcmol/L",
+    "\u00b5mol/l",
+    "\u03bcmol/l",
+    "micromol/L",
+    "uMol/L",
+    "UMOL/L",
+    "umole/L",
+)
+
+
+def _named(spellings: Iterable[str], conversion: Conversion) -> dict[str, Conversion]:
+    return dict.fromkeys(spellings, conversion._replace(by_name=True))
+
+
+def _equivalents(charge: int) -> dict[str, Conversion]:
+    """Milliequivalents of an ion of this charge; UCUM writes the equivalent with a small e."""
+    conversion = SAME if charge == 1 else _over(str(charge))
+    return {
+        name: conversion if name.startswith("meq") else conversion._replace(by_name=True)
+        for name in _EQUIVALENT_SPELLINGS
+    }
+
+
+_MILLIMOLE = {**_MOLE_SPELLINGS, **_equivalents(1)}
 
 
 def _mole_or_mass(milligram_per_decilitre: str) -> dict[str, Conversion]:
     """Millimole per litre, or a mass that is divided by its own factor."""
-    per = Decimal(milligram_per_decilitre)
+    mass = Conversion(divide=Decimal(milligram_per_decilitre))
     return {
-        "mmol/L": SAME,
-        "mmol/l": SAME,
-        "umol/L": _over("1000"),
-        "mg/dL": Conversion(divide=per),
-        "mg/dl": Conversion(divide=per),
+        **_MOLE_SPELLINGS,
+        **dict.fromkeys(_MICROMOLE_SPELLINGS, _over("1000")),
+        **_named(_MICROMOLE_NAMES, _over("1000")),
+        "mg/dL": mass,
+        "mg/dl": mass,
+        **_named(("MG/DL", "mg%"), mass),
+        "mg/L": Conversion(divide=mass.divide * 10),
     }
 
 
 def _micromole_or_mass(factor: str, *, printed: bool) -> dict[str, Conversion]:
     """Micromole per litre, or milligram per decilitre times a factor."""
     mass = Conversion(multiply=Decimal(factor), printed=printed)
-    micro = dict.fromkeys(("µmol/L", "μmol/L", "µmol/l", "μmol/l", "micromol/L", "uMol/L"), _BY_NAME)
     return {
-        "umol/L": SAME,
-        "umol/l": SAME,
+        **dict.fromkeys(_MICROMOLE_SPELLINGS, SAME),
+        **_named(_MICROMOLE_NAMES, SAME),
         "mmol/L": _times("1000"),
         "mg/dL": mass,
         "mg/dl": mass,
-        "MG/DL": mass._replace(by_name=True),
+        **_named(("MG/DL", "mg%"), mass),
         "mg/L": Conversion(multiply=Decimal(factor) / 10),
-        **micro,
     }
 
 
+_THOUSANDS_BY_NAME = (
+    "G/L",
+    "10^9/L",
+    "10^9/l",
+    "x10^9/L",
+    "x10^9/l",
+    "x 10^9/L",
+    "X10^9/L",
+    "10E9/L",
+    "x10e9/L",
+    "x10(9)/L",
+    "10\u2079/L",
+    "\u00d710\u2079/L",
+    "10^3/uL",
+    "10^3/ul",
+    "x10^3/uL",
+    "X10^3/uL",
+    "x10E3/uL",
+    "10E3/uL",
+    "10*3/mcL",
+    "10^3/mcL",
+    "x10^3/mcL",
+    "10^3/mm3",
+    "K/uL",  # UCUM reads this as kelvin per microlitre; laboratories mean thousands.
+    "K/mcL",
+    "thou/uL",
+    "Thousand/uL",
+)
 _COUNT = {
     "10*9/L": SAME,
     "10*9/l": SAME,
     "10*3/uL": SAME,
     "10*3/ul": SAME,
     "10*3/mm3": SAME,
+    "10*6/L": _over("1000"),
+    "10*6/l": _over("1000"),
     "/uL": _over("1000"),
+    "/mm3": _over("1000"),
     "{cells}/uL": _over("1000"),
-    "G/L": _BY_NAME,
-    "10^9/L": _BY_NAME,
-    "x10^9/L": _BY_NAME,
-    "10^3/uL": _BY_NAME,
-    "K/uL": _BY_NAME,  # UCUM reads this as kelvin per microlitre; laboratories mean thousands.
+    **_named(("10^6/L", "x10^6/L", "cells/uL", "cells/mcL", "/mcL", "cells/mm3"), _over("1000")),
+    **_named(_THOUSANDS_BY_NAME, SAME),
 }
-_GRAM = {"g/L": SAME, "g/l": SAME, "g/dL": _times("10"), "g/dl": _times("10"), "mg/dL": _over("100")}
+_GRAM = {
+    "g/L": SAME,
+    "g/l": SAME,
+    "g/dL": _times("10"),
+    "g/dl": _times("10"),
+    "mg/dL": _over("100"),
+    **_named(("G/L",), SAME),
+    **_named(("G/DL", "gm/dL", "gm/dl", "g%"), _times("10")),
+}
 _MILLIGRAM = {
     "mg/L": SAME,
     "mg/l": SAME,
     "ug/mL": SAME,
+    "ug/ml": SAME,
     "mg/dL": _times("10"),
     "mg/dl": _times("10"),
     "ug/L": _over("1000"),
+    **_named(("MG/L", "mcg/mL", "\u00b5g/mL", "\u03bcg/mL", "UG/ML"), SAME),
+    **_named(("MG/DL",), _times("10")),
 }
-_MICROGRAM = {"ug/L": SAME, "ug/l": SAME, "ng/mL": SAME, "ng/ml": SAME, "ng/dL": _over("100")}
+_MICROGRAM_NAMES = ("mcg/L", "\u00b5g/L", "\u03bcg/L", "UG/L", "NG/ML")
+_MICROGRAM = {
+    "ug/L": SAME,
+    "ug/l": SAME,
+    "ng/mL": SAME,
+    "ng/ml": SAME,
+    "ng/dL": _over("100"),
+    **_named(_MICROGRAM_NAMES, SAME),
+}
+_NANOGRAM = {
+    "ng/L": SAME,
+    "ng/l": SAME,
+    "pg/mL": SAME,
+    "pg/ml": SAME,
+    "ng/mL": _times("1000"),
+    "ng/ml": _times("1000"),
+    "ug/L": _times("1000"),
+    "ug/l": _times("1000"),
+    **_named(("NG/L", "PG/ML"), SAME),
+    **_named(_MICROGRAM_NAMES, _times("1000")),
+}
+_ENZYME = {
+    "U/L": SAME,
+    "U/l": SAME,
+    "[iU]/L": SAME,
+    "[IU]/L": SAME,
+    **_named(("IU/L", "IU/l", "units/L"), SAME),
+}
 _NONE_NEEDED = {"": SAME, "1": SAME, "{score}": SAME, "score": _BY_NAME}
 _SCORE = {**_NONE_NEEDED, "{ScoreOf}": SAME, "{Score}": SAME, "{points}": SAME, "points": _BY_NAME}
 
@@ -184,6 +281,18 @@ ACCEPTED: dict[Signal, dict[str, Conversion]] = {
         "mL/(24.h)": _over("24"),
         "mL/d": _over("24"),
         "mL/(8.h)": _over("8"),
+        "mL/24h": Conversion(divide=Decimal(24), by_name=True),
+        "mL/hr": _BY_NAME,
+        "ml/hr": _BY_NAME,
+    },
+    Signal.URINE_RATE_FOR_WEIGHT: {
+        "mL/kg/h": SAME,
+        "ml/kg/h": SAME,
+        "mL/h/kg": SAME,
+        "mL/(kg.h)": SAME,
+        "mL/(h.kg)": SAME,
+        "mL/kg/hr": _BY_NAME,
+        "ml/kg/hr": _BY_NAME,
     },
     Signal.CREATININE: _micromole_or_mass("88.4", printed=True),
     Signal.EGFR: {
@@ -197,7 +306,12 @@ ACCEPTED: dict[Signal, dict[str, Conversion]] = {
     Signal.POTASSIUM_GAS: _MILLIMOLE,
     Signal.SODIUM: _MILLIMOLE,
     Signal.SODIUM_GAS: _MILLIMOLE,
-    Signal.HAEMOGLOBIN: _GRAM,
+    # Of one chain with its iron (16.114 g/mmol), as laboratories report it; not of the whole molecule.
+    Signal.HAEMOGLOBIN: {
+        **_GRAM,
+        "mmol/L": _times("16.114"),
+        "mmol/l": _times("16.114"),
+    },
     Signal.ALBUMIN: _GRAM,
     Signal.FIBRINOGEN: _GRAM,
     Signal.PLATELETS: _COUNT,
@@ -209,12 +323,19 @@ ACCEPTED: dict[Signal, dict[str, Conversion]] = {
     Signal.CRP: _MILLIGRAM,
     Signal.PROCALCITONIN: _MICROGRAM,
     Signal.BILIRUBIN: _micromole_or_mass("17.1", printed=False),
-    Signal.TROPONIN: {"ng/L": SAME, "ng/l": SAME, "pg/mL": SAME, "ng/mL": _times("1000")},
-    Signal.CREATINE_KINASE: {"U/L": SAME, "[iU]/L": SAME, "IU/L": _BY_NAME},
-    Signal.CALCIUM_ADJUSTED: _mole_or_mass("4.008"),
-    Signal.MAGNESIUM: {**_mole_or_mass("2.4305"), "meq/L": _over("2")},
-    Signal.KETONES: {"mmol/L": SAME, "mmol/l": SAME},
-    Signal.LACTATE: {**_mole_or_mass("9.01"), "meq/L": SAME},
+    Signal.TROPONIN: _NANOGRAM,
+    Signal.CREATINE_KINASE: _ENZYME,
+    Signal.ALT: _ENZYME,
+    Signal.AST: _ENZYME,
+    Signal.CALCIUM_TOTAL: {**_mole_or_mass("4.008"), **_equivalents(2)},
+    Signal.CALCIUM_ADJUSTED: {**_mole_or_mass("4.008"), **_equivalents(2)},
+    Signal.CALCIUM_IONISED: {**_mole_or_mass("4.008"), **_equivalents(2)},
+    # Mass of phosphate is sent as the mass of its phosphorus.
+    Signal.PHOSPHATE: _mole_or_mass("3.0974"),
+    Signal.CHLORIDE: _MILLIMOLE,
+    Signal.MAGNESIUM: {**_mole_or_mass("2.4305"), **_equivalents(2)},
+    Signal.KETONES: _MOLE_SPELLINGS,
+    Signal.LACTATE: {**_mole_or_mass("9.01"), **_equivalents(1)},
     Signal.PH_ARTERIAL: {"[pH]": SAME, "": SAME, "1": SAME, "pH": _BY_NAME},
     Signal.PH_VENOUS: {"[pH]": SAME, "": SAME, "1": SAME, "pH": _BY_NAME},
     Signal.PCO2_ARTERIAL: _GAS_PRESSURE,
@@ -224,12 +345,12 @@ ACCEPTED: dict[Signal, dict[str, Conversion]] = {
     Signal.BASE_EXCESS: _MILLIMOLE,
     Signal.DIGOXIN_LEVEL: {**_MICROGRAM, "nmol/L": _times("0.78094")},
     Signal.LITHIUM_LEVEL: _MILLIMOLE,
-    Signal.VANCOMYCIN_LEVEL: _MILLIGRAM,
+    Signal.VANCOMYCIN_LEVEL: {**_MILLIGRAM, "umol/L": _times("1.4493")},
     Signal.GENTAMICIN_LEVEL: _MILLIGRAM,
     Signal.TOBRAMYCIN_LEVEL: _MILLIGRAM,
-    Signal.PHENYTOIN_LEVEL: _MILLIGRAM,
-    Signal.TACROLIMUS_LEVEL: _MICROGRAM,
-    Signal.CICLOSPORIN_LEVEL: _MICROGRAM,
+    Signal.PHENYTOIN_LEVEL: {**_MILLIGRAM, "umol/L": _times("0.25227")},
+    Signal.TACROLIMUS_LEVEL: {**_MICROGRAM, "nmol/L": _times("0.80402")},
+    Signal.CICLOSPORIN_LEVEL: {**_MICROGRAM, "nmol/L": _times("1.20261")},
     Signal.GCS_TOTAL: _SCORE,
     Signal.GCS_EYE: _SCORE,
     Signal.GCS_MOTOR: _SCORE,

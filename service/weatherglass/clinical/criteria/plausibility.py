@@ -89,6 +89,15 @@ BEDSIDE_LIMITS: Final = _ranges(
     (Signal.CREATININE, "5", "3000"),
     (Signal.LACTATE, "0.1", "40"),
     (Signal.GLUCOSE, "0.3", "100"),
+    (Signal.CALCIUM_TOTAL, "0.5", "8"),
+    (Signal.CALCIUM_ADJUSTED, "0.5", "8"),
+    (Signal.CALCIUM_IONISED, "0.2", "4"),
+    (Signal.PHOSPHATE, "0.05", "15"),
+    (Signal.CHLORIDE, "50", "200"),
+    (Signal.ALBUMIN, "3", "100"),
+    (Signal.ALT, "0", "100000"),
+    (Signal.AST, "0", "100000"),
+    (Signal.URINE_RATE_FOR_WEIGHT, "0", "50"),
     source=_BEDSIDE,
 )
 #: Instead of the above under `CHILD_BELOW`.

@@ -132,7 +132,7 @@ def _unknown_code(intake: Intake, code: CodeableConcept, place: Place) -> None:
             Severity.WARNING,
             IssueKey.CODE_NOT_USED,
             f"{place.path}.code",
-            f"LOINC {named} is {codes.LOOKALIKES[named]}; not used.",
+            f"{codes.LOOKALIKES[named]}; not used.",
         )
         return
     intake.unused_codes.setdefault(named, []).append(place)

@@ -53,6 +53,8 @@ _PROVISIONAL = frozenset({Remark.PROVISIONAL})
 SATURATION_SAYS: dict[str, Enum] = {
     "866661000000106": OxygenDelivery.AIR,
     "866701000000100": OxygenDelivery.OXYGEN,
+    "1097811000000106": OxygenDelivery.AIR,
+    "1097821000000100": OxygenDelivery.OXYGEN,
 }
 
 
@@ -109,6 +111,7 @@ class ObservedValues:
         value = self._decimal(quantity.value, f"{at}.valueQuantity.value")
         if value is None:
             return
+        meaning = self._by_its_unit(meaning, quantity)
         conversion = meaning.units.get(quantity.code or "") if quantity.code else None
         if conversion is None or (quantity.system is not None and quantity.system != UCUM):
             conversion = self._by_name(meaning, quantity, at)
@@ -119,6 +122,14 @@ class ObservedValues:
             value = conversion.apply(value)
         spread = self._spread(quantity.comparator, value, at) if quantity.comparator else None
         self._keep(meaning, value, at, spread, printed)
+
+    def _by_its_unit(self, meaning: Numeric, quantity: Quantity) -> Numeric:
+        """Return what a number is where its unit makes it another quantity than its code."""
+        instead = meaning.by_unit.get(quantity.code or quantity.unit or "", meaning)
+        if instead.signal is Signal.URINE_VOLUME and self.began is None:
+            # A volume without its period may be that of a whole day.
+            return meaning
+        return instead
 
     def _number_without_quantity(self, meaning: Numeric, holder: Observation | Component, at: str) -> None:
         if holder.valueInteger and units.needs_no_unit(meaning.signal):
@@ -234,7 +245,17 @@ class ObservedValues:
         if obs.referenceRange:
             low, high = self._reference_range(meaning)
         measurement = Measurement(
-            value, self.when.at, self.origin, spread, remarks, self.began, printed, low, high, meaning.method
+            value,
+            self.when.at,
+            self.origin,
+            spread,
+            remarks,
+            self.began,
+            printed,
+            low,
+            high,
+            meaning.method,
+            meaning.sample,
         )
         limits = LIMITS.get(signal)
         if limits is not None and not limits.holds(value) and not self._is_a_childs(signal, value):

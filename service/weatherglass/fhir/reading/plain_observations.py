@@ -116,7 +116,7 @@ def _take(intake: Intake, gathered: Gathered, obs: Observation, place: Place, wh
     vocabulary = intake.vocabulary
     meaning = meaning_of(vocabulary, obs.code)
     if type(meaning) is Numeric:
-        if obs.component or meaning.method in SATURATION_SAYS:
+        if obs.component or meaning.by_unit or meaning.method in SATURATION_SAYS:
             return False
         value = _value(intake, meaning, obs.valueQuantity)
         if value is None:
@@ -164,7 +164,17 @@ def _keep(
     value: tuple[Decimal, Decimal | None],
 ) -> None:
     measurement = Measurement(
-        value[0], when.at, _origin(obs, place), None, NO_REMARKS, None, value[1], None, None, meaning.method
+        value[0],
+        when.at,
+        _origin(obs, place),
+        None,
+        NO_REMARKS,
+        None,
+        value[1],
+        None,
+        None,
+        meaning.method,
+        meaning.sample,
     )
     entry = (when.at, measurement, _FINAL_RANK, obs, place)
     try:

@@ -1,0 +1,229 @@
+"""The codes that are read: their check digits, and what each of them becomes.
+
+Sources: LOINC Users' Guide (check digit, mod 10); Verhoeff 1969 (SNOMED CT). The names of the
+codes were read in public code lists; which are from memory is said in `fhir/codes.py`.
+"""
+
+from decimal import Decimal
+from typing import Any
+
+import pytest
+
+from tests.check_digits import loinc_holds, verhoeff_holds
+from tests.records import SNOMED, bundle, observation, patient, quantity, text
+from weatherglass.clinical.criteria.plausibility import limits_for
+from weatherglass.clinical.record import Measurement, Record
+from weatherglass.clinical.signals import FACTS, CodedSignal, OxygenDelivery, Sample, Signal
+from weatherglass.fhir.codes import LOINC_MEANINGS, LOOKALIKES, SNOMED_MEANINGS, Numeric
+from weatherglass.fhir.issues import IssueKey
+from weatherglass.fhir.reading.bundle import Reading, read_bytes
+from weatherglass.fhir.units import ACCEPTED
+
+
+def _reading(*resources: dict[str, Any]) -> Reading:
+    return read_bytes(text(bundle(patient(), *resources)))
+
+
+def _record(*resources: dict[str, Any]) -> Record:
+    return _reading(*resources).records[0][1]
+
+
+def _read(signal: Signal, code: str, value: str, unit: str, **rest: Any) -> Measurement | None:
+    one = observation("x", code, valueQuantity=quantity(value, unit), **rest)
+    return _record(one).series(signal).latest
+
+
+class TestCheckDigits:
+    """A mistyped code fails its last digit."""
+
+    @pytest.mark.parametrize("code", LOINC_MEANINGS)
+    def test_loinc(self, code: str) -> None:
+        """53060-9 fails it and is read all the same: code lists give it for ketones, and senders send it."""
+        assert loinc_holds(code) is (code != "53060-9")
+
+    def test_the_ear_is_8333_7(self) -> None:
+        """8333-1, which some lists hold, is no code."""
+        assert not loinc_holds("8333-1")
+        assert "8333-7" in LOINC_MEANINGS
+
+    @pytest.mark.parametrize("code", [*SNOMED_MEANINGS, *(c for c in LOOKALIKES if "-" not in c)])
+    def test_snomed_ct(self, code: str) -> None:
+        assert verhoeff_holds(code)
+
+
+class TestTables:
+    """What every row must have."""
+
+    def test_a_method_is_one_signal_with_one_table_of_units(self) -> None:
+        """Converted numbers are remembered by method and unit."""
+        seen: dict[str, Numeric] = {}
+        for meaning in (*LOINC_MEANINGS.values(), *SNOMED_MEANINGS.values()):
+            if isinstance(meaning, Numeric):
+                for each in (meaning, *meaning.by_unit.values()):
+                    assert seen.setdefault(each.method, each) == each
+
+    @pytest.mark.parametrize("signal", Signal)
+    def test_every_signal_is_accepted_in_its_own_unit(self, signal: Signal) -> None:
+        assert FACTS[signal].unit.value in ACCEPTED[signal]
+
+    @pytest.mark.parametrize(
+        "signal",
+        [
+            Signal.CALCIUM_TOTAL,
+            Signal.CALCIUM_IONISED,
+            Signal.PHOSPHATE,
+            Signal.CHLORIDE,
+            Signal.ALT,
+            Signal.AST,
+            Signal.URINE_RATE_FOR_WEIGHT,
+        ],
+    )
+    def test_a_signal_has_limits_of_the_possible(self, signal: Signal) -> None:
+        """Our choice, each of them."""
+        assert limits_for(signal, is_child=False) is not None
+
+
+class TestResults:
+    """Codes of laboratories and gas machines, each with a value that is what was sent."""
+
+    @pytest.mark.parametrize(
+        ("code", "unit", "value", "signal", "sample"),
+        [
+            ("2519-7", "mmol/L", "5.2", Signal.LACTATE, Sample.VENOUS),
+            ("19240-1", "mmol/L", "9", Signal.LACTATE, Sample.CAPILLARY),
+            ("2518-9", "mmol/L", "3", Signal.LACTATE, Sample.ARTERIAL),
+            ("32713-0", "mmol/L", "7.2", Signal.POTASSIUM_GAS, Sample.ARTERIAL),
+            ("39789-3", "mmol/L", "7.2", Signal.POTASSIUM_GAS, Sample.VENOUS),
+            ("2745-8", "[pH]", "7.05", Signal.PH_ARTERIAL, Sample.CAPILLARY),
+            ("11558-4", "[pH]", "7.05", Signal.PH_ARTERIAL, Sample.NOT_STATED),
+            ("2744-1", "[pH]", "7.05", Signal.PH_ARTERIAL, Sample.ARTERIAL),
+            ("2746-6", "[pH]", "7.05", Signal.PH_VENOUS, Sample.VENOUS),
+            ("2028-9", "mmol/L", "8", Signal.BICARBONATE, Sample.NOT_STATED),
+            ("2000-8", "mmol/L", "3.8", Signal.CALCIUM_TOTAL, Sample.NOT_STATED),
+            ("29265-6", "mmol/L", "3.6", Signal.CALCIUM_ADJUSTED, Sample.NOT_STATED),
+            ("1995-0", "mmol/L", "0.8", Signal.CALCIUM_IONISED, Sample.NOT_STATED),
+            ("1751-7", "g/L", "22", Signal.ALBUMIN, Sample.NOT_STATED),
+            ("14879-1", "mmol/L", "0.2", Signal.PHOSPHATE, Sample.NOT_STATED),
+            ("6873-4", "mmol/L", "4.2", Signal.KETONES, Sample.NOT_STATED),
+            ("1742-6", "U/L", "4200", Signal.ALT, Sample.NOT_STATED),
+            ("1920-8", "U/L", "4200", Signal.AST, Sample.NOT_STATED),
+            ("75241-0", "ug/L", "12", Signal.PROCALCITONIN, Sample.NOT_STATED),
+            ("32016-8", "mmol/L", "2.1", Signal.GLUCOSE, Sample.CAPILLARY),
+            ("46418-0", "{INR}", "9", Signal.INR, Sample.CAPILLARY),
+            ("30313-1", "g/L", "58", Signal.HAEMOGLOBIN, Sample.ARTERIAL),
+            ("2075-0", "mmol/L", "110", Signal.CHLORIDE, Sample.NOT_STATED),
+            ("8333-7", "Cel", "40.2", Signal.TEMPERATURE, Sample.NOT_STATED),
+            ("76011-6", "Cel", "40.2", Signal.TEMPERATURE, Sample.NOT_STATED),
+            ("8328-7", "Cel", "40.2", Signal.TEMPERATURE, Sample.NOT_STATED),
+            ("8329-5", "Cel", "40.2", Signal.TEMPERATURE, Sample.NOT_STATED),
+            ("8332-9", "Cel", "40.2", Signal.TEMPERATURE, Sample.NOT_STATED),
+            ("8889-8", "/min", "150", Signal.PULSE, Sample.NOT_STATED),
+            ("76215-3", "mm[Hg]", "60", Signal.SYSTOLIC_PRESSURE, Sample.INVASIVE),
+            ("76214-6", "mm[Hg]", "41", Signal.MEAN_PRESSURE, Sample.INVASIVE),
+            ("76536-2", "mm[Hg]", "41", Signal.MEAN_PRESSURE, Sample.NOT_STATED),
+            ("3968-5", "mg/L", "30", Signal.PHENYTOIN_LEVEL, Sample.NOT_STATED),
+            ("11253-2", "ug/L", "28", Signal.TACROLIMUS_LEVEL, Sample.NOT_STATED),
+            ("3520-4", "ug/L", "400", Signal.CICLOSPORIN_LEVEL, Sample.NOT_STATED),
+            ("3665-7", "mg/L", "5", Signal.GENTAMICIN_LEVEL, Sample.TROUGH),
+            ("3663-2", "mg/L", "9", Signal.GENTAMICIN_LEVEL, Sample.PEAK),
+            ("4059-2", "mg/L", "5", Signal.TOBRAMYCIN_LEVEL, Sample.TROUGH),
+            ("4057-6", "mg/L", "9", Signal.TOBRAMYCIN_LEVEL, Sample.PEAK),
+            ("4092-3", "mg/L", "25", Signal.VANCOMYCIN_LEVEL, Sample.TROUGH),
+            ("4090-7", "mg/L", "40", Signal.VANCOMYCIN_LEVEL, Sample.PEAK),
+        ],
+    )
+    @pytest.mark.parametrize("rest", [{}, {"note": [{"text": "seen"}]}])
+    def test_is_read_with_its_sample(
+        self, code: str, unit: str, value: str, signal: Signal, sample: Sample, rest: dict[str, Any]
+    ) -> None:
+        """On the short way and, with a note, on the long way."""
+        latest = _read(signal, code, value, unit, **rest)
+        assert latest is not None
+        assert (latest.value, latest.sample) == (Decimal(value), sample)
+
+    @pytest.mark.parametrize("code", ["3150-0", "19994-3"])
+    def test_inspired_oxygen_in_percent(self, code: str) -> None:
+        latest = _read(Signal.FIO2, code, "40", "%")
+        assert latest is not None
+        assert latest.value == Decimal("0.4")
+
+    @pytest.mark.parametrize("code", ["2704-5", "2705-2"])
+    def test_oxygen_of_capillary_and_venous_blood_is_not_taken_for_arterial(self, code: str) -> None:
+        assert not _record(observation("x", code, valueQuantity=quantity("4.5", "kPa"))).numbers
+
+
+class TestSaturation:
+    """UK Core, value set of oxygen saturation: what was breathed at rest, and what is of exertion."""
+
+    @pytest.mark.parametrize(
+        ("code", "breathed"),
+        [
+            ("866661000000106", OxygenDelivery.AIR),
+            ("866701000000100", OxygenDelivery.OXYGEN),
+            ("1097811000000106", OxygenDelivery.AIR),
+            ("1097821000000100", OxygenDelivery.OXYGEN),
+            ("442440005", None),
+        ],
+    )
+    def test_at_rest(self, code: str, breathed: OxygenDelivery | None) -> None:
+        record = _record(observation("x", code, system=SNOMED, valueQuantity=quantity("91", "%")))
+        assert [m.value for m in record.series(Signal.SPO2)] == [91]
+        said = record.coded(CodedSignal.OXYGEN_DELIVERY).latest
+        assert (said.value if said else None) == breathed
+
+    @pytest.mark.parametrize("code", ["866681000000102", "866721000000109"])
+    def test_on_exertion_is_refused_by_name(self, code: str) -> None:
+        reading = _reading(observation("x", code, system=SNOMED, valueQuantity=quantity("82", "%")))
+        assert not reading.records or not reading.records[0][1].numbers
+        assert [i.key for i in reading.issues] == [IssueKey.CODE_NOT_USED]
+        assert "on exertion" in reading.issues[0].text
+
+
+class TestUnits:
+    """One table of spellings for each dimension. Molar masses are from memory."""
+
+    @pytest.mark.parametrize(
+        ("code", "signal", "value", "unit", "read"),
+        [
+            ("2601-3", Signal.MAGNESIUM, "1", "mEq/L", "0.5"),
+            ("2524-7", Signal.LACTATE, "4", "mEq/L", "4"),
+            ("6598-7", Signal.TROPONIN, "0.05", "ug/L", "50"),
+            ("718-7", Signal.HAEMOGLOBIN, "10", "mmol/L", "161.14"),
+            ("6690-2", Signal.WHITE_CELLS, "9000", "10*6/L", "9"),
+            ("6690-2", Signal.WHITE_CELLS, "9", "10*3/uL", "9"),
+            ("6690-2", Signal.WHITE_CELLS, "9", "10*3/mcL", "9"),
+            ("14682-9", Signal.CREATININE, "90", "UMOL/L", "90"),
+            ("6598-7", Signal.TROPONIN, "0.05", "ng/ml", "50"),
+            ("2777-1", Signal.PHOSPHATE, "3.0974", "mg/dL", "1"),
+            ("17861-6", Signal.CALCIUM_TOTAL, "4.008", "mg/dL", "1"),
+            ("1994-3", Signal.CALCIUM_IONISED, "2", "meq/L", "1"),
+            # 1 umol/L of a substance is its molar mass in ug/L.
+            ("3968-5", Signal.PHENYTOIN_LEVEL, "100", "umol/L", "25.227"),
+            ("11253-2", Signal.TACROLIMUS_LEVEL, "10", "nmol/L", "8.0402"),
+            ("3520-4", Signal.CICLOSPORIN_LEVEL, "100", "nmol/L", "120.261"),
+            ("14698-5", Signal.DIGOXIN_LEVEL, "2.6", "nmol/L", "2.030444"),
+            ("39797-6", Signal.VANCOMYCIN_LEVEL, "10", "umol/L", "14.493"),
+        ],
+    )
+    def test_is_read(self, code: str, signal: Signal, value: str, unit: str, read: str) -> None:
+        latest = _read(signal, code, value, unit)
+        assert latest is not None
+        assert latest.value == Decimal(read)
+
+    def test_urine_for_body_weight_is_a_rate_of_its_own(self) -> None:
+        latest = _read(Signal.URINE_RATE_FOR_WEIGHT, "9192-6", "0.3", "mL/kg/h")
+        assert latest is not None
+        assert latest.value == Decimal("0.3")
+
+    def test_a_volume_of_urine_is_that_of_its_period(self) -> None:
+        period = {"start": "2026-03-01T04:00:00+04:00", "end": "2026-03-01T10:00:00+04:00"}
+        one = observation("u", "9192-6", at=None, effectivePeriod=period, valueQuantity=quantity("120", "mL"))
+        latest = _record(one).series(Signal.URINE_VOLUME).latest
+        assert latest is not None
+        assert latest.began is not None
+        assert latest.value == 120
+
+    def test_a_volume_of_urine_without_a_period_may_be_that_of_a_day(self) -> None:
+        reading = _reading(observation("u", "9192-6", valueQuantity=quantity("1500", "mL")))
+        assert not reading.records[0][1].numbers
+        assert [i.key for i in reading.issues] == [IssueKey.UNIT_UNKNOWN]
