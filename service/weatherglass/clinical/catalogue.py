@@ -35,9 +35,9 @@ from weatherglass.clinical.criteria import (
     treatment_targets,
     trend_limits,
 )
-from weatherglass.clinical.criteria.critical_results import CriticalBand
 from weatherglass.clinical.criteria.medicine_rules import rules as medicine_rules
 from weatherglass.clinical.criteria.medicine_rules import timing, triggers
+from weatherglass.clinical.critical_band import CriticalBand
 from weatherglass.clinical.drug_chart.printed import PrintedTable, rule_tables
 from weatherglass.clinical.drug_chart.printed_names import name_tables
 from weatherglass.clinical.scores import AgedScore, CutoffTable, ResponseTier, ScoreDefinition

@@ -12,7 +12,7 @@ from decimal import Decimal
 from functools import cached_property
 
 from weatherglass.clinical.criteria import critical_results as limits
-from weatherglass.clinical.criteria.critical_results import CriticalBand
+from weatherglass.clinical.critical_band import CriticalBand
 from weatherglass.clinical.local_choices import LocalChoices
 from weatherglass.clinical.quantities import Quantity
 from weatherglass.clinical.record import Measurement, Record, Remark

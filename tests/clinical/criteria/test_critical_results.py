@@ -7,7 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from weatherglass.clinical.criteria import critical_results as critical
-from weatherglass.clinical.criteria.critical_results import CRITICAL_RESULTS, CriticalBand
+from weatherglass.clinical.criteria.critical_results import CRITICAL_RESULTS
+from weatherglass.clinical.critical_band import CriticalBand
 from weatherglass.clinical.signals import FACTS
 from weatherglass.clinical.tables import Compare, Cutoff
 

@@ -13,8 +13,8 @@ from weatherglass.clinical.clock_words import lasting
 from weatherglass.clinical.criteria import critical_results as limits
 from weatherglass.clinical.criteria import publications as cited
 from weatherglass.clinical.criteria import trend_limits
-from weatherglass.clinical.criteria.critical_results import CriticalBand
 from weatherglass.clinical.criteria.medicine_classes import MedicineClass
+from weatherglass.clinical.critical_band import CriticalBand
 from weatherglass.clinical.findings import Finding, Kind, Letter, Measure, State, Urgency
 from weatherglass.clinical.quantities import plain
 from weatherglass.clinical.record import ConditionKind, Measurement, Remark

@@ -12,12 +12,13 @@ Left out, with reasons:
     Limits for children: laboratories print a few; those below are adult ones.
 """
 
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
 
 from weatherglass.clinical.clauses import Clause
 from weatherglass.clinical.criteria import publications as cited
+from weatherglass.clinical.criteria.drug_levels import DRUG_LEVELS
+from weatherglass.clinical.critical_band import CriticalBand
 from weatherglass.clinical.quantities import Quantity
 from weatherglass.clinical.scores import UrgencyWord
 from weatherglass.clinical.signals import FACTS, Signal
@@ -56,32 +57,6 @@ SOUTH_TEES: Final = Publication(
     citation="South Tees Hospitals. Classification of critical results, haematology",
     address="https://www.southtees.nhs.uk/services/pathology/haematology-lab/classification-critical-results/",
 )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CriticalBand:
-    """One limit of one analyte.
-
-    Attributes:
-        key: Analyte and side; all bands of one key form a series.
-        signal: What is measured.
-        label: What a result beyond the limit is called.
-        cutoff: The printed limit.
-        urgency: Our ranking.
-        note: What to know before acting, empty when nothing.
-    """
-
-    key: str
-    signal: Signal
-    label: str
-    cutoff: Cutoff
-    urgency: UrgencyWord
-    note: str = ""
-
-    @property
-    def source(self) -> Source:
-        """Where the limit is printed."""
-        return self.cutoff.source
 
 
 def _cut(signal: Signal, compare: Compare, number: str, source: Source) -> Cutoff:
@@ -415,6 +390,7 @@ CRITICAL_RESULTS: Final = (
     *LACTATE,
     *HAEMATOLOGY,
     *CHEMISTRY,
+    *DRUG_LEVELS,
 )
 
 # Blood gas: criteria that hold together.

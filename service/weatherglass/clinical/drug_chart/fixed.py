@@ -35,7 +35,7 @@ CAN_BE_HELD: Final = (Action.HOLD, Action.REDUCE, Action.REVIEW, Action.AVOID)
 #: Every rule that can speak of a line, those on levels with them.
 RULE_BY_KEY: Final[dict[str, MedicineRule]] = {
     rule.key: rule
-    for rule in (*RULES, NOT_TO_BE_STARTED, *(each for _, *both in AS_RULES.values() for each in both))
+    for rule in (*RULES, NOT_TO_BE_STARTED, *(each for one in AS_RULES.values() for each in one.rules))
 }
 
 

@@ -28,6 +28,7 @@ class Hit:
         short: What met it, for a sentence about a medicine.
         said: The same with its time.
         since: When the present run of it began.
+        asked_since: When it first was as bad as it is now; None where that is the same moment.
         grade: How bad, as a place in `urgencies.GRADES`.
         sources: Where the limit is printed.
         doubt: Why it may not be true; a doubtful trigger asks for a repeat and holds nothing.
@@ -41,6 +42,7 @@ class Hit:
     measures: tuple[Measure, ...] = ()
     evidence: tuple[Origin, ...] = ()
     since: datetime | None = None
+    asked_since: datetime | None = None
     grade: int = 0
     sources: tuple[Source, ...] = ()
     doubt: str = ""
@@ -123,6 +125,7 @@ def hit_of(
     clock: Clock,
     source: Source,
     since: datetime | None,
+    asked_since: datetime | None = None,
     certainty: Met = Met.YES,
     grade: int = 0,
     also: Sequence[tuple[Signal, Measurement]] = (),
@@ -141,6 +144,7 @@ def hit_of(
         measures=tuple(measure_of(each, value) for each, value in values),
         evidence=tuple(dict.fromkeys(value.origin for _, value in values)),
         since=since,
+        asked_since=asked_since,
         grade=grade,
         sources=(source,),
         doubt=doubt,

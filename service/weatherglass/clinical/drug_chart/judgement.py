@@ -52,6 +52,7 @@ class Judged(NamedTuple):
         decided_by: The circumstances that made it stronger or milder than the rule's own action.
         if_confirmed: What it would come to if a doubtful trigger were true; None without doubt.
         since: When this suggestion began to hold.
+        asked_since: When it began to hold as urgently as now.
         origins: What the circumstances rest on.
         variant: The way in which the rule came to its action.
     """
@@ -63,6 +64,7 @@ class Judged(NamedTuple):
     decided_by: tuple[RuleCondition, ...]
     if_confirmed: Action | None
     since: datetime | None
+    asked_since: datetime | None
     origins: tuple[Origin, ...]
     variant: Variant
 
@@ -241,7 +243,8 @@ def _apply(
         action,
         decided_by,
         if_confirmed,
-        _since(hit, line, decisive),
+        _since(hit.since, line, decisive),
+        _since(hit.asked_since or hit.since, line, decisive),
         origins,
         Variant(rule.key, suggested, action, decided_by, bool(hit.doubt)),
     )
@@ -279,9 +282,9 @@ def _for_standing(action: Action, rule: MedicineRule, standing: Standing) -> Act
     return action
 
 
-def _since(hit: Hit, line: Line, decisive: list[Holding]) -> datetime | None:
+def _since(trigger: datetime | None, line: Line, decisive: list[Holding]) -> datetime | None:
     """Return when a suggestion began: with its trigger, its circumstance and the order, the last of them."""
-    latest = hit.since
+    latest = trigger
     if latest is None:
         return None
     if decisive:

@@ -1,11 +1,13 @@
-"""Medicines dosed by their level: a level outside the laboratory's range, or one that is overdue.
+"""Medicines dosed by their level: one that is too high or too low, and one that is overdue.
 
-The range is the one that comes with the result; no range of ours is put in its place.
+The range that comes with the result comes first; where none is sent our toxic limits decide.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from datetime import datetime
-from typing import Final
+from decimal import Decimal
+from typing import Final, NamedTuple
 
 from weatherglass.clinical.bedside import Bedside
 from weatherglass.clinical.chart import Line, Standing
@@ -13,36 +15,85 @@ from weatherglass.clinical.clock_words import lasting
 from weatherglass.clinical.criteria.ingredients import BY_NAME
 from weatherglass.clinical.criteria.medicine_rules.levels import LEVEL_RULES, LevelRule
 from weatherglass.clinical.criteria.medicine_rules.rule import Action, MedicineRule, Trigger
-from weatherglass.clinical.drug_chart.hits import Hit, at_words, words_of
-from weatherglass.clinical.quantities import plain
+from weatherglass.clinical.criteria.medicine_rules.timing import VITAL_SIGNS_COUNT_FOR
+from weatherglass.clinical.drug_chart.hits import Hit, Met, at_words, met, since_beyond, since_when, words_of
+from weatherglass.clinical.quantities import Quantity, plain
 from weatherglass.clinical.record import Measurement, Remark
-from weatherglass.clinical.scoring import measure_of
-from weatherglass.clinical.sources import our_choice
+from weatherglass.clinical.scoring import limit_words, measure_of
+from weatherglass.clinical.signals import FACTS, Signal
+from weatherglass.clinical.sources import Source, our_choice
+from weatherglass.clinical.tables import Compare, Cutoff
 
-_OUT_OF_RANGE = our_choice("a level outside the range that the laboratory gives with it")
+_SENT_RANGE: Final = our_choice("the range that the laboratory sends with a level comes before our limits")
 _IN_USE = (Standing.IN_USE, Standing.REPORTED, Standing.DRAFT)
+#: A limit of ours by its urgency, as the degree of the trigger.
+_DEGREES: Final = {"emergency": 2, "urgent": 1, "prompt": 0, "routine": 0}
 
 
-def _as_rule(level: LevelRule, trigger: Trigger, name: str) -> MedicineRule:
+class LevelRules(NamedTuple):
+    """The rules of one medicine; `overdue` is None where no level is asked for."""
+
+    level: LevelRule
+    high: MedicineRule
+    low: MedicineRule
+    overdue: MedicineRule | None
+
+    @property
+    def rules(self) -> tuple[MedicineRule, ...]:
+        """Each as a rule of the ordinary shape."""
+        return tuple(each for each in (self.high, self.low, self.overdue) if each is not None)
+
+
+_READ_AGAINST: Final = "A level is read against the time of the last dose."
+
+
+def _high(level: LevelRule) -> MedicineRule:
     return MedicineRule(
-        key=f"level-{name}-{level.ingredient}",
-        trigger=trigger,
+        key=f"level-high-{level.ingredient}",
+        trigger=Trigger.LEVEL_HIGH,
+        classes=BY_NAME[level.ingredient].classes,
+        action=level.when_high,
+        also=(Action.LEVEL,),
+        eases=level.eases,
+        reason=level.high_reason,
+        caution=f"{_READ_AGAINST} The next dose is for {level.team}.",
+        monitor=(f"{level.ingredient} level again",),
+        restart=level.restart if level.when_high is Action.HOLD else None,
+        sources=(level.source,),
+    )
+
+
+def _low(level: LevelRule) -> MedicineRule:
+    return MedicineRule(
+        key=f"level-low-{level.ingredient}",
+        trigger=Trigger.LEVEL_LOW,
+        classes=BY_NAME[level.ingredient].classes,
+        action=Action.REVIEW,
+        reason=level.reason,
+        caution=f"{_READ_AGAINST} Ask first whether doses were missed.",
+        monitor=(f"{level.ingredient} level again",),
+        sources=(_SENT_RANGE,),
+    )
+
+
+def _overdue_rule(level: LevelRule) -> MedicineRule | None:
+    if level.overdue is None:
+        return None
+    return MedicineRule(
+        key=f"level-overdue-{level.ingredient}",
+        trigger=Trigger.LEVEL_OVERDUE,
         classes=BY_NAME[level.ingredient].classes,
         action=Action.LEVEL,
         reason=level.reason,
-        caution="A level is read against the time of the last dose.",
+        caution=_READ_AGAINST,
         monitor=(f"{level.ingredient} level before the next dose",),
-        sources=(_OUT_OF_RANGE if trigger is Trigger.LEVEL_OUT_OF_RANGE else level.overdue.source,),
+        sources=(level.overdue.source,),
     )
 
 
-#: Each level rule as two rules of the ordinary shape, by ingredient.
+#: By ingredient.
 AS_RULES: Final = {
-    level.ingredient: (
-        level,
-        _as_rule(level, Trigger.LEVEL_OUT_OF_RANGE, "out-of-range"),
-        _as_rule(level, Trigger.LEVEL_OVERDUE, "overdue"),
-    )
+    level.ingredient: LevelRules(level, _high(level), _low(level), _overdue_rule(level))
     for level in LEVEL_RULES
 }
 #: Ingredients whose level is measured.
@@ -65,49 +116,217 @@ def level_hits(bedside: Bedside, line: Line, *, injured: Hit | None) -> Iterator
         # Given so that one of its classes acts only locally, it has no level.
         if found is None or not _KEYS[ingredient] <= line.classes:
             continue
-        level, out_of_range, overdue = found
-        measured = bedside.record.series(level.signal).latest
-        outside = _outside(bedside, level, measured)
-        if outside is not None:
-            yield out_of_range, outside
-        if injured is not None and line.standing in _IN_USE and _is_overdue(bedside, level, line, measured):
-            yield overdue, _overdue(bedside, level, injured, measured)
+        measured = bedside.record.series(found.level.signal).latest
+        if measured is not None and bedside.as_of - measured.at <= bedside.choices.laboratory_counts_for:
+            high = _too_high(bedside, found.level, measured)
+            low = _too_low(bedside, found.level, measured) if high is None else None
+            if high is not None:
+                yield found.high, high
+            elif low is not None:
+                yield found.low, low
+        if injured is not None and found.overdue is not None and line.standing in _IN_USE:
+            overdue = _overdue(bedside, found.level, line, injured, measured)
+            if overdue is not None:
+                yield found.overdue, overdue
 
 
-def _outside(bedside: Bedside, level: LevelRule, measured: Measurement | None) -> Hit | None:
-    if measured is None or bedside.as_of - measured.at > bedside.choices.laboratory_counts_for:
+# Too high
+
+
+class _Limit(NamedTuple):
+    """A limit that a level is beyond.
+
+    Attributes:
+        degree: The degree of the trigger that it makes.
+        sent: Whether it came with the result.
+    """
+
+    cutoff: Cutoff
+    degree: int
+    sent: bool = False
+
+
+def _too_high(bedside: Bedside, level: LevelRule, measured: Measurement) -> Hit | None:
+    limits = _limits(bedside, level, measured)
+    certainty = max((met(each.cutoff, measured) for each in limits), default=Met.NO)
+    if certainty is Met.NO:
         return None
-    low, high = measured.reference_low, measured.reference_high
-    if high is not None and measured.value > high:
-        side, limit = "above", high
-    elif low is not None and measured.value < low:
-        side, limit = "below", low
-    else:
+    beyond = [each for each in limits if met(each.cutoff, measured) is certainty]
+    worst = max(beyond, key=lambda each: each.degree)
+    named = next((each for each in beyond if each.sent), worst)
+    items = bedside.record.series(level.signal).items
+
+    def is_high(one: Measurement) -> bool:
+        return any(met(each.cutoff, one) is not Met.NO for each in _limits(bedside, level, one))
+
+    worse = _worse(bedside, level) if worst.degree == 1 else None
+    asked_since = since_when(items, lambda one: met(worst.cutoff, one) is not Met.NO)
+    hit = _hit(
+        bedside,
+        level,
+        Trigger.LEVEL_HIGH,
+        measured,
+        said=_above(named),
+        since=since_when(items, is_high),
+        asked_since=asked_since,
+        grade=worst.degree,
+        doubt=_doubt(bedside, level, measured, certainty),
+        sources=tuple(dict.fromkeys((named.cutoff.source, worst.cutoff.source))),
+    )
+    return _with(hit, *worse, bedside=bedside) if worse is not None and not hit.doubt else hit
+
+
+def _worse(bedside: Bedside, level: LevelRule) -> tuple[Signal, Measurement, Cutoff] | None:
+    """Return what makes a toxic level an emergency, measured lately."""
+    for signal, cutoff in level.worse_with:
+        newest = bedside.record.series(signal).latest
+        recent = newest is not None and bedside.as_of - newest.at <= VITAL_SIGNS_COUNT_FOR.length
+        if newest is not None and recent and met(cutoff, newest) is Met.YES:
+            return signal, newest, cutoff
+    return None
+
+
+def _with(hit: Hit, signal: Signal, measured: Measurement, cutoff: Cutoff, *, bedside: Bedside) -> Hit:
+    began = since_beyond(bedside.record.series(signal).items, cutoff)
+    asked = max((at for at in (hit.asked_since, began) if at is not None), default=None)
+    short = f"{hit.short}, with {words_of(signal, measured)}"
+    return replace(
+        hit,
+        short=short,
+        said=hit.said.replace(hit.short, short),
+        measures=(*hit.measures, measure_of(signal, measured)),
+        evidence=(*hit.evidence, measured.origin),
+        asked_since=asked,
+        grade=2,
+        sources=(*hit.sources, cutoff.source),
+    )
+
+
+def _above(limit: _Limit) -> str:
+    if limit.sent:
+        return f"above the laboratory's {plain(limit.cutoff.limit.value)}"
+    return f"too high ({limit_words(limit.cutoff)})"
+
+
+def _limits(bedside: Bedside, level: LevelRule, measured: Measurement) -> Sequence[_Limit]:
+    """Return the limits of one level: the range that was sent with it, and ours."""
+    sent = _sent(level, Compare.ABOVE, measured.reference_high)
+    if level.before_dose is not None:
+        return _before_dose(bedside, level, measured, sent)
+    graded = bedside.graded.get(f"{level.signal.value}-high")
+    own = [_Limit(band.cutoff, _DEGREES[band.urgency]) for band in graded.bands] if graded else []
+    # Inside the range that was sent with it no level is called high.
+    if sent is not None and met(sent, measured) is Met.NO:
+        return ()
+    return [*([_Limit(sent, 0, sent=True)] if sent is not None else []), *own]
+
+
+def _before_dose(
+    bedside: Bedside, level: LevelRule, measured: Measurement, sent: Cutoff | None
+) -> Sequence[_Limit]:
+    limit = level.before_dose
+    if limit is None or not _is_before_dose(bedside, level, measured, sent_range=sent is not None):
+        return ()
+    return (_Limit(sent, 1, sent=True),) if sent is not None else (_Limit(limit.limit, 1),)
+
+
+def _is_before_dose(bedside: Bedside, level: LevelRule, measured: Measurement, *, sent_range: bool) -> bool:
+    """Tell whether a level was measured before a dose: its range, or the last dose, tells it."""
+    limit = level.before_dose
+    last = _dose_before(bedside, level, measured)
+    if limit is None or last is None:
+        return limit is not None and (limit.unless_known or sent_range)
+    return measured.at - last >= limit.after
+
+
+def _sent(level: LevelRule, compare: Compare, value: Decimal | None) -> Cutoff | None:
+    if value is None:
         return None
-    short = f"{words_of(level.signal, measured)}, {side} the laboratory's {plain(limit)}"
+    unit = FACTS[level.signal].unit
+    return Cutoff(compare=compare, limit=Quantity(value, unit), source=_SENT_RANGE)
+
+
+def _dose_before(bedside: Bedside, level: LevelRule, measured: Measurement) -> datetime | None:
+    """Return when the last dose before a level ended; one that runs on has no time before the next."""
+    doses = [
+        min(dose.ended or dose.at, measured.at)
+        for dose in bedside.record.administrations
+        if level.ingredient in dose.medicine.ingredients and dose.at <= measured.at and not dose.running
+    ]
+    return max(doses, default=None)
+
+
+def _doubt(bedside: Bedside, level: LevelRule, measured: Measurement, certainty: Met) -> str:
+    last = _dose_before(bedside, level, measured) if level.too_early is not None else None
+    if last is not None and level.too_early is not None and measured.at - last < level.too_early.length:
+        return f"measured within {lasting(level.too_early.length)} of a dose"
+    return "two different values are recorded for that time" if certainty is Met.MAYBE else ""
+
+
+# Too low
+
+
+def _too_low(bedside: Bedside, level: LevelRule, measured: Measurement) -> Hit | None:
+    def is_low(one: Measurement) -> bool:
+        sent = _sent(level, Compare.BELOW, one.reference_low)
+        return sent is not None and met(sent, one) is Met.YES
+
+    if measured.reference_low is None or not is_low(measured):
+        return None
+    return _hit(
+        bedside,
+        level,
+        Trigger.LEVEL_LOW,
+        measured,
+        said=f"below the laboratory's {plain(measured.reference_low)}",
+        since=since_when(bedside.record.series(level.signal).items, is_low),
+        sources=(_SENT_RANGE,),
+    )
+
+
+def _hit(
+    bedside: Bedside,
+    level: LevelRule,
+    trigger: Trigger,
+    measured: Measurement,
+    *,
+    said: str,
+    since: datetime | None,
+    sources: tuple[Source, ...],
+    asked_since: datetime | None = None,
+    grade: int = 0,
+    doubt: str = "",
+) -> Hit:
+    short = f"{words_of(level.signal, measured)}, {said}"
     return Hit(
-        trigger=Trigger.LEVEL_OUT_OF_RANGE,
+        trigger=trigger,
         short=short,
         said=at_words(short, measured.at, bedside.clock),
         measures=(measure_of(level.signal, measured),),
         evidence=(measured.origin,),
-        since=measured.at,
-        sources=(_OUT_OF_RANGE,),
+        since=since,
+        asked_since=asked_since,
+        grade=grade,
+        sources=sources,
+        doubt=doubt,
         provisional=Remark.PROVISIONAL in measured.remarks,
     )
 
 
-def _is_overdue(bedside: Bedside, level: LevelRule, line: Line, measured: Measurement | None) -> bool:
+# Overdue
+
+
+def _overdue(
+    bedside: Bedside, level: LevelRule, line: Line, injured: Hit, measured: Measurement | None
+) -> Hit | None:
+    if level.overdue is None:
+        return None
     length = level.overdue.length
     if line.since is not None and bedside.as_of - line.since < length:
-        return False
-    return measured is None or bedside.as_of - measured.at > length
-
-
-def _overdue(bedside: Bedside, level: LevelRule, injured: Hit, measured: Measurement | None) -> Hit:
-    length = level.overdue.length
-    clock = bedside.clock
-    known = f"the last one {clock.full(measured.at)}" if measured is not None else "none is recorded"
+        return None
+    if measured is not None and bedside.as_of - measured.at <= length:
+        return None
+    known = f"the last one {bedside.clock.full(measured.at)}" if measured is not None else "none is recorded"
     short = f"no {level.ingredient} level in the last {lasting(length)} during acute kidney injury"
     since: datetime | None = injured.since
     if measured is not None and since is not None:

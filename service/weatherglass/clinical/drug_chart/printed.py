@@ -9,9 +9,10 @@ from weatherglass.clinical.criteria.medicine_classes import MedicineClass
 from weatherglass.clinical.criteria.medicine_rules.circumstances import CIRCUMSTANCES, CIRCUMSTANCES_SOURCE
 from weatherglass.clinical.criteria.medicine_rules.combinations import COMBINATIONS, Combination
 from weatherglass.clinical.criteria.medicine_rules.do_not_stop import DO_NOT_STOP
-from weatherglass.clinical.criteria.medicine_rules.levels import LEVEL_RULES
+from weatherglass.clinical.criteria.medicine_rules.levels import LEVEL_RULES, LevelRule
 from weatherglass.clinical.criteria.medicine_rules.potassium_and_sodium import NOT_TO_BE_STARTED
 from weatherglass.clinical.criteria.medicine_rules.rule import (
+    ACTION_LABELS,
     ACTION_WORDS,
     PRECEDENCE,
     PRECEDENCE_SOURCE,
@@ -30,6 +31,7 @@ from weatherglass.clinical.criteria.medicine_rules.urgencies import (
     LOOK_AGAIN_SOURCE,
     URGENCY_SOURCE,
 )
+from weatherglass.clinical.scoring import limit_words
 from weatherglass.clinical.sources import Source
 
 #: What stands in a cell that has nothing to say.
@@ -157,7 +159,7 @@ def _cited() -> Iterator[Source]:
     for risk in THROMBOSIS_RISKS:
         yield risk.source
     for level in LEVEL_RULES:
-        yield level.overdue.source
+        yield from _level_sources(level)
 
 
 def publications(sources: Iterable[Source]) -> PrintedTable:
@@ -268,14 +270,26 @@ def _levels() -> PrintedTable:
     rows = tuple(
         (
             level.ingredient,
-            f"outside the laboratory's range, or older than {lasting(level.overdue.length)} in kidney injury",
-            level.reason,
-            places((level.overdue.source,)),
-            level.overdue.source.mark.value,
+            f"{_too_high(level)}; below the range that was sent"
+            + (f"; older than {lasting(level.overdue.length)} in kidney injury" if level.overdue else ""),
+            ACTION_LABELS[level.when_high].lower(),
+            level.high_reason,
+            places(_level_sources(level)),
+            marks(_level_sources(level)),
         )
         for level in LEVEL_RULES
     )
-    return PrintedTable("Levels", ("medicine", "when", "reason", "source", "mark"), rows)
+    return PrintedTable("Levels", ("medicine", "when", "when high", "reason", "source", "mark"), rows)
+
+
+def _too_high(level: LevelRule) -> str:
+    own = level.before_dose.limit if level.before_dose is not None else None
+    beyond = f", or {limit_words(own)} before a dose where none is sent" if own is not None else ""
+    return f"above the range that was sent{beyond}"
+
+
+def _level_sources(level: LevelRule) -> tuple[Source, ...]:
+    return (level.source, *((level.overdue.source,) if level.overdue is not None else ()))
 
 
 def _circumstances() -> PrintedTable:

@@ -53,6 +53,7 @@ def suggest(bedside: Bedside, line: Line, judged: Sequence[Judged], situation: S
     fixed = fixed_parts(judged, standing=line.standing, never_hold=notes.never_hold)
     since = min([one.since for one in leading if one.since is not None], default=None)
     urgency = urgency_of(lead, leading)
+    asked_since = _asked_since(lead, leading, urgency)
     together = _together(situation, judged)
     said = (*rule_cautions(judged, line), *together.cautions)
     order = line.charted
@@ -67,6 +68,7 @@ def suggest(bedside: Bedside, line: Line, judged: Sequence[Judged], situation: S
         at=together.at,
         state=state_since(bedside, since),
         since=since,
+        asked_since=asked_since if asked_since != since else None,
         measures=together.measures,
         evidence=evidence_of(line, judged, together.evidence),
         sources=(*fixed.sources, *together.sources, *note_sources(line, lead, situation)),
@@ -143,23 +145,32 @@ def dose_of(line: Line) -> str:
 _HOLDS: Final = {
     trigger: tuple(URGENCY[grade.hold] for grade in grades) for trigger, grades in GRADES.items()
 }
+_ANYTHING: Final = {
+    trigger: tuple(URGENCY[grade.otherwise] for grade in grades) for trigger, grades in GRADES.items()
+}
 _OTHERWISE: Final = {action: URGENCY[word] for action, word in OTHERWISE.items()}
 _OTHERWISE_WHEN_BAD: Final = {action: URGENCY[word] for action, word in OTHERWISE_WHEN_BAD.items()}
 
 
 def urgency_of(lead: Action, leading: Iterable[Judged]) -> Urgency:
     """Return how soon somebody should look."""
-    worst = Urgency.ROUTINE
-    doubtful = False
-    for one in leading:
-        grades = _HOLDS[one.hit.trigger]
-        hold = grades[min(one.hit.grade, len(grades) - 1)]
-        worst = max(worst, hold)
-        doubtful = doubtful or bool(one.hit.doubt)
+    return max((_urgency_of_one(lead, one) for one in leading), default=Urgency.ROUTINE)
+
+
+def _urgency_of_one(lead: Action, one: Judged) -> Urgency:
+    holds = _HOLDS[one.hit.trigger]
+    degree = min(one.hit.grade, len(holds) - 1)
     if lead is Action.HOLD:
-        return worst
-    otherwise = _OTHERWISE_WHEN_BAD[lead] if worst >= Urgency.URGENT else _OTHERWISE[lead]
-    return max(otherwise, Urgency.PROMPT) if doubtful else otherwise
+        return holds[degree]
+    otherwise = _OTHERWISE_WHEN_BAD[lead] if holds[degree] >= Urgency.URGENT else _OTHERWISE[lead]
+    least = Urgency.PROMPT if one.hit.doubt else Urgency.ROUTINE
+    return max(otherwise, _ANYTHING[one.hit.trigger][degree], least)
+
+
+def _asked_since(lead: Action, leading: Sequence[Judged], urgency: Urgency) -> datetime | None:
+    """Return when the first reason of the present urgency began to be as urgent."""
+    asking = [one for one in leading if _urgency_of_one(lead, one) is urgency]
+    return min([one.asked_since for one in asking if one.asked_since is not None], default=None)
 
 
 _LOOK_AGAIN: Final = {URGENCY[word]: within for word, within in LOOK_AGAIN.items()}

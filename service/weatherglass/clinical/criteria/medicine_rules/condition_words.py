@@ -78,6 +78,7 @@ TRIGGER_PASSED: Final[Mapping[Trigger, str]] = {
     _T.LOW_SODIUM: "sodium has recovered",
     _T.LOW_POTASSIUM: "potassium has recovered",
     _T.LOW_MAGNESIUM: "magnesium has recovered",
-    _T.LEVEL_OUT_OF_RANGE: "the level is in its range",
+    _T.LEVEL_HIGH: "the level is no longer too high",
+    _T.LEVEL_LOW: "the level is in its range",
     _T.LEVEL_OVERDUE: "a new level is known",
 }

@@ -45,7 +45,8 @@ class Trigger(StrEnum):
     LOW_SODIUM = "low sodium"
     LOW_POTASSIUM = "low potassium"
     LOW_MAGNESIUM = "low magnesium"
-    LEVEL_OUT_OF_RANGE = "level outside its range"
+    LEVEL_HIGH = "level too high"
+    LEVEL_LOW = "level too low"
     LEVEL_OVERDUE = "level overdue in acute kidney injury"
 
 

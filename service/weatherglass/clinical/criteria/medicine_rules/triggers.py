@@ -197,7 +197,9 @@ MEANINGS: Final[Mapping[Trigger, str]] = {
     Trigger.LOW_SODIUM: "sodium below 125 mmol/L, or a fall of more than 10 in 24 hours",
     Trigger.LOW_POTASSIUM: "potassium below 3.0 mmol/L",
     Trigger.LOW_MAGNESIUM: "magnesium below 0.7 mmol/L",
-    Trigger.LEVEL_OUT_OF_RANGE: "a measured level outside the laboratory's own range",
+    Trigger.LEVEL_HIGH: "a measured level above the laboratory's own range, or, where none is sent, at the "
+    "toxic limit of the medicine",
+    Trigger.LEVEL_LOW: "a measured level below the laboratory's own range",
     Trigger.LEVEL_OVERDUE: "acute kidney injury, and no level within the time the rule names",
 }
 

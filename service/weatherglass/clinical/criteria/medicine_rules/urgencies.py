@@ -20,14 +20,21 @@ class Grade:
     Attributes:
         means: When it is reached, in words.
         hold: How soon a hold suggested at this degree should be looked at.
+        otherwise: How soon anything else should, where that is sooner than its action asks for.
     """
 
     means: str
     hold: UrgencyWord
+    otherwise: UrgencyWord = "routine"
 
 
 def _grades(*rows: tuple[str, UrgencyWord]) -> tuple[Grade, ...]:
     return tuple(Grade(means=means, hold=hold) for means, hold in rows)
+
+
+def _whatever_is_suggested(*rows: tuple[str, UrgencyWord]) -> tuple[Grade, ...]:
+    """Return degrees that ask for somebody as soon where no hold is suggested."""
+    return tuple(Grade(means=means, hold=soon, otherwise=soon) for means, soon in rows)
 
 
 #: Degrees of each trigger, the mildest first.
@@ -67,7 +74,12 @@ GRADES: Final[Mapping[Trigger, tuple[Grade, ...]]] = {
     Trigger.LOW_SODIUM: _grades(("below 125 mmol/L or falling", "prompt")),
     Trigger.LOW_POTASSIUM: _grades(("below 3.0 mmol/L", "prompt")),
     Trigger.LOW_MAGNESIUM: _grades(("below 0.7 mmol/L", "prompt")),
-    Trigger.LEVEL_OUT_OF_RANGE: _grades(("outside the range", "prompt")),
+    Trigger.LEVEL_HIGH: _whatever_is_suggested(
+        ("above the range that was sent", "prompt"),
+        ("at the toxic limit of the medicine", "urgent"),
+        ("dangerously high", "emergency"),
+    ),
+    Trigger.LEVEL_LOW: _whatever_is_suggested(("below the range that was sent", "prompt")),
     Trigger.LEVEL_OVERDUE: _grades(("overdue", "prompt")),
 }
 
