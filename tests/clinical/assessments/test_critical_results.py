@@ -13,6 +13,7 @@ import pytest
 from tests.charts import ago, chart, condition, findings, measures_of, order, reading
 from weatherglass.clinical.criteria import critical_results as limits
 from weatherglass.clinical.criteria import trend_limits
+from weatherglass.clinical.criteria.drug_levels import DRUG_LEVELS
 from weatherglass.clinical.findings import Finding, Kind, State, Urgency
 from weatherglass.clinical.local_choices import LocalChoices
 from weatherglass.clinical.record import ConditionKind, Record, Remark
@@ -428,7 +429,7 @@ def test_reference_range_is_shown() -> None:
 
 def test_every_analyte_has_a_case_above() -> None:
     """No band is left without a limit in the table of this module; levels of medicines have their own."""
-    assert {band.key for band in limits.CRITICAL_RESULTS if band not in limits.DRUG_LEVELS} == {
+    assert {band.key for band in limits.CRITICAL_RESULTS if band not in DRUG_LEVELS} == {
         "potassium-high", "potassium-low", "sodium-low", "sodium-high", "glucose-low", "glucose-high",
         "ketones-high", "neutrophils-low",
         "lactate-high", "haemoglobin-low", "platelets-low", "inr-high", "creatinine-high", "urea-high",
