@@ -16,6 +16,7 @@ from pathlib import Path
 
 from tests.fuzzing.mutations import case, records
 from tests.fuzzing.rules import look
+from tests.fuzzing.shapes import MOST_GROWTH, SHAPES, growth
 from tests.running import ROOT, Running
 
 _KEPT = ROOT / ".fuzz"
@@ -28,11 +29,20 @@ def main() -> int:
     parser.add_argument("--start", type=int, default=0, help="number of the first case")
     parser.add_argument("--examples", type=int, default=200, help="requests for each operation of the API")
     chosen = parser.parse_args()
-    found = _bodies(chosen.start, chosen.minutes * 60)
+    found = _growths() + _bodies(chosen.start, chosen.minutes * 60)
     if chosen.examples:
         found += _requests(chosen.examples)
     print(f"found: {found}")
     return 1 if found else 0
+
+
+def _growths() -> int:
+    """Compare each shape with four times itself."""
+    grown = {name: growth(shape)[0] for name, shape in SHAPES.items()}
+    broken = {name: times for name, times in grown.items() if times > MOST_GROWTH}
+    worst = max(grown, key=grown.__getitem__)
+    print(f"shapes: {len(grown)} at n and 4n, most growth x{grown[worst]:.1f} ({worst}), over: {broken}")
+    return len(broken)
 
 
 def _bodies(start: int, seconds: float) -> int:

@@ -12,7 +12,9 @@ from msgspec import Raw
 
 #: How FHIR spells the name of an element. Another key may be anything, and is not repeated.
 ELEMENT = re.compile(r"_?[a-z][A-Za-z0-9]{0,47}")
-_TOKEN = re.compile(r'"(?:[^"\\]|\\.)*"|[{}\[\],:]|[^\s{}\[\],:"]+', re.DOTALL)
+#: A string that is never closed is one token up to the end: looked at again from every quote in
+#: it, a body of some kilobytes would take minutes.
+_TOKEN = re.compile(r'"(?:[^"\\]++|\\.)*+"?|[{}\[\],:]|[^\s{}\[\],:"]++', re.DOTALL)
 
 
 def place_of_fault(body: bytes) -> tuple[str, str]:
@@ -31,12 +33,12 @@ def place_of_fault(body: bytes) -> tuple[str, str]:
     except _NotANumberError:
         at = re.search(r"(?<![\w\"])(-?Infinity|NaN)", text)
         position = at.start() if at else 0
-        return _path_at(text, position), f"NaN or Infinity at character {position} is not a JSON number"
+        return path_at(text[:position]), f"NaN or Infinity at character {position} is not a JSON number"
     except json.JSONDecodeError as fault:
         what = (fault.msg[0].lower() + fault.msg[1:]).removesuffix(" at")
         # Of NDJSON one line is looked at: which it is stands before this, and it would be "line 1" here.
         line = f"line {fault.lineno} " if "\n" in text.strip() else ""
-        return _path_at(text, fault.pos), f"{what} at {line}column {fault.colno}"
+        return path_at(text[: fault.pos]), f"{what} at {line}column {fault.colno}"
     except (RecursionError, ValueError):
         return "", "nested too deeply or a number with too many digits"
     return "", "not readable as UTF-8 JSON"
@@ -50,12 +52,10 @@ def _refuse_constant(_: str) -> None:
     raise _NotANumberError
 
 
-def _path_at(text: str, position: int) -> str:
-    """Follow the structure up to a position and name the element it stands in."""
+def path_at(text: str) -> str:
+    """Follow the structure of a beginning of JSON and name the element that it ends in."""
     stack: list[list[Any]] = []  # [is_list, key or index, expecting key]
     for token in _TOKEN.finditer(text):
-        if token.start() >= position:
-            break
         mark = token.group()
         if mark in "{[":
             stack.append([mark == "[", 0 if mark == "[" else "", mark == "{"])

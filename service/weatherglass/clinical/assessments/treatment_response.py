@@ -38,7 +38,7 @@ _VITAL = frozenset(
         Signal.GLUCOSE,
     }
 )
-_VOLUME = re.compile(r"(\d+(?:\.\d+)?)\s*(ml|millilit\w*|l|lit\w*)\b", re.IGNORECASE)
+_VOLUME = re.compile(r"(?<!\d)(\d++(?:\.\d++)?)\s*+(ml|millilit\w*|l|lit\w*)\b", re.IGNORECASE)
 _COURSE = our_choice("before and after are shown as a course; nothing is said about the cause")
 _HELD_WHEN = our_choice("a held medicine is counted from its last recorded dose, of the last 7 days")
 _MOST_HELD = 5

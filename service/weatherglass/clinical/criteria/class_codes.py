@@ -399,6 +399,8 @@ def _by_prefix() -> dict[str, tuple[ClassDefinition, ...]]:
 
 
 _BY_PREFIX: Final = _by_prefix()
+#: Characters of a whole ATC code; what stands behind them names nothing.
+_WHOLE_CODE: Final = 7
 
 
 def classes_of(atc: str) -> frozenset[MedicineClass]:
@@ -412,7 +414,7 @@ def classes_of(atc: str) -> frozenset[MedicineClass]:
     """
     return frozenset(
         row.key
-        for length in range(1, len(atc) + 1)
+        for length in range(1, min(len(atc), _WHOLE_CODE) + 1)
         for row in _BY_PREFIX.get(atc[:length], ())
         if not atc.startswith(row.atc_excluded)
     )

@@ -5,6 +5,7 @@ a reference and is not staged. Ours: a result counts as taken on therapy until 7
 after a session, the longest gap of a three-times-a-week schedule.
 """
 
+from bisect import bisect_right
 from collections.abc import Iterator, Sequence
 from datetime import UTC, datetime
 from typing import Final, NamedTuple
@@ -38,55 +39,54 @@ class Therapy:
         found = list(_sessions(record))
         found.sort(key=lambda one: (one.start is not None, one.start or _NEVER, one.origin))
         self.sessions: tuple[Session, ...] = tuple(found)
+        self._starts = [one.start or _NEVER for one in found]
+        #: For each session: the latest end of it and all before it, and where its course begins.
+        self._reach: list[datetime] = []
+        self._first: list[int] = []
+        self._follow()
         self.requested = tuple(
             one for one in record.procedures if one.requested and ProcedureKind.RENAL_REPLACEMENT in one.kinds
         )
 
     def on(self, moment: datetime) -> bool:
         """Tell whether a sample of this moment reflects the therapy."""
-        return any(
-            (one.start is None or one.start <= moment) and (one.end is None or moment <= one.end + _AFTER)
-            for one in self.sessions
-        )
+        return self.within(moment, moment)
 
     def within(self, start: datetime, end: datetime) -> bool:
         """Tell whether any therapy touches a stretch of time."""
-        return any(
-            (one.start is None or one.start <= end) and (one.end is None or one.end + _AFTER >= start)
-            for one in self.sessions
-        )
+        begun = bisect_right(self._starts, end)
+        return bool(begun) and self._reach[begun - 1] + _AFTER >= start
 
     def course_at(self, moment: datetime) -> Sequence[Session]:
         """Return the sessions of the course that a moment belongs to, oldest first.
 
         Sessions belong to one course while no more than 90 days lie between them.
         """
-        course: list[Session] = []
-        for one in self.sessions:
-            if one.start is not None and one.start > moment:
-                break
-            if course and not _follows(course, one):
-                course = []
-            course.append(one)
-        return course if course and self.on(moment) else ()
+        begun = bisect_right(self._starts, moment)
+        return self.sessions[self._first[begun - 1] : begun] if self.on(moment) else ()
 
     def is_long_term_at(self, moment: datetime) -> bool:
         """Tell whether the course at a moment has lasted beyond 90 days or has no known beginning."""
-        course = self.course_at(moment)
-        if not course:
+        if not self.on(moment):
             return False
-        first = course[0].start
+        first = self.sessions[self._first[bisect_right(self._starts, moment) - 1]].start
         return first is None or moment - first > kdigo.DISEASE_LASTS.length
+
+    def _follow(self) -> None:
+        """Go through the sessions once, oldest first."""
+        latest = _NEVER
+        first = 0
+        for position, one in enumerate(self.sessions):
+            if one.start is not None and position and one.start - latest > kdigo.DISEASE_LASTS.length:
+                first = position
+            latest = max(latest, one.end or _OPEN)
+            self._reach.append(latest)
+            self._first.append(first)
 
 
 _NEVER: Final = datetime.min.replace(tzinfo=UTC)
-
-
-def _follows(course: Sequence[Session], one: Session) -> bool:
-    if one.start is None or any(each.end is None for each in course):
-        return True
-    last = max(each.end for each in course if each.end is not None)
-    return one.start - last <= kdigo.DISEASE_LASTS.length
+#: The end of a session without one: later than any record reaches.
+_OPEN: Final = datetime(9000, 1, 1, tzinfo=UTC)
 
 
 def _sessions(record: Record) -> Iterator[Session]:

@@ -28,6 +28,7 @@ from weatherglass.fhir.reading.deletion import DELETION, deletion_of
 from weatherglass.fhir.reading.encounter import settle_stays
 from weatherglass.fhir.reading.handing_over import SHELVED, TOO_DEEP, say_unused, shelve, take
 from weatherglass.fhir.reading.intake import Intake, Place
+from weatherglass.fhir.reading.long_texts import bounded
 from weatherglass.fhir.reading.plain_observations import take_plain_observations
 from weatherglass.fhir.reading.salvage import take_apart
 from weatherglass.fhir.resource_types import RESOURCE_TYPES
@@ -190,7 +191,8 @@ def read_items(
     observations: list[Place] = []
     shelved: list[Place] = []
     later: list[Place] = []
-    for item in items:
+    for sent in items:
+        item = bounded(intake, sent)
         kind = item.kind
         if kind == "Observation":
             observations.append(item)

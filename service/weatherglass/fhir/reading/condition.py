@@ -33,8 +33,9 @@ _DENIED = re.compile(
     r"vaccination (?:for|against)|fear of|contact with|exposure to)\b"
     r"[^.;\n]*?(?=$|[.;\n]|\bbut\b|\bhowever\b|\bhas\b)"
 )
+_CLAUSE = re.compile(r"[^.;,\n]+")
 _DENIED_AFTER = re.compile(
-    r"[^.;,\n]*\b(?:ruled out|excluded|not (?:confirmed|present|found)|unlikely|negative(?! for))\b"
+    r"\b(?:ruled out|excluded|not (?:confirmed|present|found)|unlikely|negative(?! for))\b"
 )
 _ASKED = re.compile(r"\?|\b(?:query|possible|possibly|probable|suspected|suspicion of|differential)\b")
 _HISTORY = re.compile(r"\b(?:history of|h/o|hx of|past history|previous|prior|past medical history)\b")
@@ -125,7 +126,7 @@ def kinds_in_words(text: str) -> Words:
     """
     everything = _PREFIX_NON.sub("non", text.casefold().replace("\u2019", "'"))
     said = _SOMEBODY_ELSE.sub(" ", everything)
-    said = _DENIED_AFTER.sub(" ", said)
+    said = _CLAUSE.sub(_after_denial, said)
     said = _DENIED.sub(" ", said)
     kinds = _named_in(said)
     return Words(
@@ -134,6 +135,12 @@ def kinds_in_words(text: str) -> Words:
         asked=bool(kinds) and _ASKED.search(said) is not None,
         past=_HISTORY.search(said) is not None,
     )
+
+
+def _after_denial(clause: re.Match[str]) -> str:
+    """Return what is left of a clause behind the last word that denies what stands before it."""
+    ends = [found.end() for found in _DENIED_AFTER.finditer(clause[0])]
+    return f" {clause[0][ends[-1] :]}" if ends else clause[0]
 
 
 def _named_in(said: str) -> frozenset[ConditionKind]:

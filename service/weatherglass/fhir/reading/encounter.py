@@ -193,17 +193,8 @@ def _without(ward: str, bed: str) -> str:
 
 def _merged(spots: list[_Spot]) -> list[_Spot]:
     """Join a ward and a bed that were sent as two locations of the same time."""
-    kept: list[_Spot] = []
-    for spot in spots:
-        inside = any(
-            other is not spot
-            and other.written == spot.written
-            and spot.chain
-            and any(spot.chain[0] is part for part in other.chain[1:])
-            for other in spots
-        )
-        if not inside:
-            kept.append(spot)
+    around = {(spot.written, id(part)) for spot in spots for part in spot.chain[1:]}
+    kept = [spot for spot in spots if not spot.chain or (spot.written, id(spot.chain[0])) not in around]
     if len(kept) == 2 and kept[0].written == kept[1].written:
         wards = [spot for spot in kept if spot.level == _WARD]
         beds = [spot for spot in kept if spot.level in (_BED, _ROOM) and not spot.ward]

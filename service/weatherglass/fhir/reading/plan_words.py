@@ -121,7 +121,9 @@ _TOLD = re.compile(
     r"[,(;\u2013\u2014-]\s*(?:this was |was |and )?(?:fully )?(?:discussed|agreed) with\b[^.;)]*\)?"
 )
 _CLAUSE = re.compile(r"[,()]|\bbut\b|\bhowever\b|(?<=\D) [-\u2013\u2014] | [-\u2013\u2014] (?=\D)")
-_SENTENCE = re.compile(r"[.;\n]+(?=\s|$)|\n")
+_SENTENCE = re.compile(r"(?<![.;])[.;]++(?=\s|$)|\n")
+#: Characters looked at before and after a word for one that undoes it; longer than any such phrase.
+_NEAR = 40
 #: The word that undoes what follows it ("no DNACPR", "without DNACPR", "not DNR").
 _UNDONE_BEFORE = re.compile(r"\b(?:no|not|without|isn't|nil)(?: for)?(?: a| an| any| current| valid| on)? $")
 _UNDONE_AFTER = re.compile(
@@ -137,7 +139,7 @@ _TARGET = _phrases(
     r"range|alert|scale (?:1|2)",
 )
 #: A range after one of these is a range of that sign.
-_OTHER_SIGN = re.compile(r"\b(?:heart|pulse|rate|hr|bp|systolic|pressure|map|age|weight)\b[^\d]*$")
+_OTHER_SIGN = re.compile(r"\b(?:heart|pulse|rate|hr|bp|systolic|pressure|map|age|weight)\b")
 _OTHER_UNIT = re.compile(r"^\s*(?:bpm|mm ?hg|beats|/min|breaths|kg|l/min|litres|mls?|days|hours)\b")
 _RANGE_DENIED = re.compile(r"\b(?:not|no longer|avoid)(?: for| at| aim(?:ing)? for)? $")
 _SCALE = re.compile(r"\bscale (1|2|one|two)\b")
@@ -221,7 +223,7 @@ def _in_clause(written: str, said: str, *, target: bool) -> Reading:
 
 
 def _limits(written: str, said: str) -> list[Said]:
-    full = any(not _NOT_BEFORE.search(said[: m.start()]) for m in _FULL_TREATMENT.finditer(said))
+    full = any(not _NOT_BEFORE.search(_just_before(said, m)) for m in _FULL_TREATMENT.finditer(said))
     if _CEILING.search(said) or (_NAMED_CEILING.search(said) and not full):
         return [Said(kind=DirectiveKind.CEILING, text=written)]
     return [Said(kind=DirectiveKind.FULL_TREATMENT, text=written)] if full else []
@@ -229,29 +231,42 @@ def _limits(written: str, said: str) -> list[Said]:
 
 def _resuscitation(said: str) -> list[Resuscitation]:
     found: list[Resuscitation] = []
-    rest = said
     for match in _NOT_FOR_CPR.finditer(said):
-        rest = rest[: match.start()] + "." * (match.end() - match.start()) + rest[match.end() :]
-        undone = _UNDONE_BEFORE.search(said[: match.start()]) or _UNDONE_AFTER.match(said[match.end() :])
-        if not undone:
+        after = said[match.end() : match.end() + _NEAR]
+        if not (_UNDONE_BEFORE.search(_just_before(said, match)) or _UNDONE_AFTER.match(after)):
             found.append(Resuscitation.NOT_FOR)
+    rest = _NOT_FOR_CPR.sub(lambda match: "." * len(match[0]), said)
     found.extend(
         Resuscitation.FOR
         for match in _FOR_CPR.finditer(rest)
-        if not _UNDONE_BEFORE.search(rest[: match.start()])
+        if not _UNDONE_BEFORE.search(_just_before(rest, match))
     )
     return list(dict.fromkeys(found))
+
+
+def _just_before(said: str, match: re.Match[str]) -> str:
+    """Return the few words before a match, which is where a word that undoes it stands."""
+    return said[max(0, match.start() - _NEAR) : match.start()]
+
+
+def _names_another_sign(said: str, start: int) -> bool:
+    """Tell whether another vital sign is named between the last number and a range."""
+    since = start
+    while since and not said[since - 1].isdecimal():
+        since -= 1
+    return _OTHER_SIGN.search(said, since, start) is not None
 
 
 def _oxygen(said: str, *, target: bool) -> list[Said]:
     found: list[Said] = []
     for match in _RANGE.finditer(said) if target else ():
         low, high = Decimal(match.group(1)), Decimal(match.group(2))
-        if not LOWEST_TARGET <= low < high <= HIGHEST_TARGET or _OTHER_UNIT.match(said[match.end() :]):
+        after = said[match.end() : match.end() + _NEAR]
+        if not LOWEST_TARGET <= low < high <= HIGHEST_TARGET or _OTHER_UNIT.match(after):
             continue
-        if _OTHER_SIGN.search(said[: match.start()]):
+        if _names_another_sign(said, match.start()):
             continue
-        if not _RANGE_DENIED.search(said[: match.start()]):
+        if not _RANGE_DENIED.search(_just_before(said, match)):
             found.append(Said(kind=DirectiveKind.OXYGEN_TARGET, target_low=low, target_high=high))
     scale = _SCALE.search(said)
     if scale and (_SATURATION.search(said) or "news" in said) and not _NEGATED.search(said):

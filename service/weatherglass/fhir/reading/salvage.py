@@ -12,8 +12,9 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-#: Whole strings and brackets; whatever stands between them does not nest.
-_TOKEN = re.compile(rb'"(?:[^"\\]++|\\.)*+"|[{}\[\]]|[^\s"{}\[\]]++', re.DOTALL)
+#: Whole strings and brackets; whatever stands between them does not nest. A string that is never
+#: closed reaches to the end, so that no quote in it is a beginning of its own.
+_TOKEN = re.compile(rb'"(?:[^"\\]++|\\.)*+"?|[{}\[\]]|[^\s"{}\[\]]++', re.DOTALL)
 _CLOSED_BY = {b"{": b"}", b"[": b"]"}
 _CLOSING = frozenset(_CLOSED_BY.values())
 

@@ -1,0 +1,66 @@
+"""Texts longer than anybody reads for a meaning, cut before they are read, and said to be.
+
+A name, a note or a plan of many thousand characters is a document. What is read for a
+meaning is its beginning, so that the time it takes does not depend on its sender.
+"""
+
+import json
+import re
+
+from weatherglass.fhir.issues import IssueKey, Severity
+from weatherglass.fhir.json_faults import path_at
+from weatherglass.fhir.reading.intake import Intake, Place
+
+#: Ours: two pages of print.
+LONGEST_READ = 4000
+#: The elements that hold words. References, identifiers and codes are never cut: two could become one.
+_ELEMENTS = (
+    b"text|display|description|title|name|comment|valueString|valueMarkdown|patientInstruction|"
+    b"additionalInstruction|alias|reason|conclusion|family"
+)
+#: One such element with its string; a string that is never closed reaches to the end.
+_WORDS = re.compile(rb'"(?:' + _ELEMENTS + rb')"\s*+:\s*+"((?:[^"\\]++|\\.)*+)("?)', re.DOTALL)
+
+
+def bounded(intake: Intake, place: Place) -> Place:
+    """Return a resource without the far ends of its long texts; an issue when there were any."""
+    if len(place.raw) <= LONGEST_READ:
+        return place
+    raw = bytes(place.raw)
+    beginning, cut = _cut(raw)
+    if not cut:
+        return place
+    first, count = cut
+    where = path_at(raw[:first].decode("utf-8", "replace"))
+    intake.note(
+        Severity.WARNING,
+        IssueKey.TOO_LARGE,
+        f"{place.path}.{where}" if where else place.path,
+        f"{count} text(s) of more than {LONGEST_READ} characters: only the beginning was read for a meaning; "
+        "read the rest at its source.",
+    )
+    return place._replace(raw=beginning)
+
+
+def _cut(raw: bytes) -> tuple[bytes, tuple[int, int] | None]:
+    """Return the resource with its texts cut, where the first one stood, and how many there were."""
+    pieces: list[bytes] = []
+    kept_to = count = first = 0
+    for found in _WORDS.finditer(raw):
+        shorter = _shorter(found[1]) if found[2] and len(found[1]) > LONGEST_READ else None
+        if shorter is None:
+            continue
+        pieces += (raw[kept_to : found.start(1)], shorter)
+        kept_to = found.end(1)
+        first = first or found.start(1)
+        count += 1
+    return b"".join((*pieces, raw[kept_to:])), (first, count) if count else None
+
+
+def _shorter(written: bytes) -> bytes | None:
+    """Return the beginning of a string as JSON writes it; None when it is not too long, or not JSON."""
+    try:
+        text = json.loads(b'"' + written + b'"')
+    except ValueError:
+        return None
+    return json.dumps(text[:LONGEST_READ])[1:-1].encode() if len(text) > LONGEST_READ else None
