@@ -10,8 +10,9 @@ from datetime import UTC, datetime, timedelta
 from weatherglass.clinical.criteria import kdigo_aki_2012 as kdigo
 from weatherglass.clinical.criteria import kidney_baseline as baseline
 from weatherglass.clinical.kidneys.therapy import Session, Therapy
-from weatherglass.clinical.record import Procedure, ProcedureKind, Record, Subject
+from weatherglass.clinical.record import Procedure, ProcedureKind, Record
 from weatherglass.clinical.references import Origin
+from weatherglass.clinical.subject import Subject
 
 _AFTER = baseline.ON_THERAPY_AFTER_SESSION.length
 _DAY = timedelta(days=1)
