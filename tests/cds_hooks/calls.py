@@ -52,6 +52,8 @@ def prefetch(name: str) -> Json:
         "results": observed("laboratory"),
         "medications": of("MedicationRequest", "Medication"),
         "administrations": of("MedicationAdministration"),
+        "statements": of("MedicationStatement"),
+        "allergies": of("AllergyIntolerance"),
         "conditions": of("Condition"),
         "encounters": of("Encounter", "Location"),
         "procedures": of("Procedure"),

@@ -42,8 +42,12 @@ class TestDiscovery:
         ]
 
     def test_templates_keep_to_the_recommended_subset(self) -> None:
-        """Reads and searches with reference, token, date, `_count` and `_sort`; tokens of the context."""
+        """Reads and searches with reference, token, date, `_count` and `_sort`; tokens of the context.
+
+        And `_include` of the Medication, without which an order by reference has no name.
+        """
         allowed = {"patient", "category", "code", "status", "clinical-status", "_sort", "_count"}
+        allowed |= {"_include"}
         for service in SERVICES.values():
             for template in service.prefetch.values():
                 assert template.count("{{") == template.count("{{context.patientId}}") == 1

@@ -53,6 +53,8 @@ class _Record:
             key = {
                 "MedicationRequest": "medications",
                 "MedicationAdministration": "administrations",
+                "MedicationStatement": "statements",
+                "AllergyIntolerance": "allergies",
                 "Condition": "conditions",
                 "Encounter": "encounters",
                 "Procedure": "procedures",

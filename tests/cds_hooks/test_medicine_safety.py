@@ -245,3 +245,44 @@ class TestVersions:
         kept = [json.loads(bytes(item.raw))["id"] for item in without_redrafted(items, drafts)]
         assert charted["id"] not in kept
         assert len(kept) == len(items) - 1
+
+
+ALLERGIES = [
+    pytest.param("anaphylaxis", "high", "co-amoxiclav 625 mg tablets", "critical", id="severe"),
+    pytest.param("rash", "low", "amoxicillin 500 mg capsules", "warning", id="rash"),
+    pytest.param("rash", "low", "ceftriaxone 2 g", "warning", id="cross-reaction"),
+]
+
+
+def _allergic(call: dict[str, Any], name: str, reaction: str, criticality: str) -> dict[str, Any]:
+    recorded = {
+        "resourceType": "AllergyIntolerance",
+        "id": "a1",
+        "patient": {"reference": f"Patient/{patient_id(name)}"},
+        "criticality": criticality,
+        "code": {"text": "Penicillin"},
+        "reaction": [{"manifestation": [{"text": reaction}]}],
+    }
+    call["prefetch"]["allergies"] = bundle(recorded)
+    return call
+
+
+@pytest.mark.parametrize("name", [WELL, KIDNEYS])
+@pytest.mark.parametrize(("reaction", "criticality", "medicine", "indicator"), ALLERGIES)
+def test_a_draft_against_a_recorded_allergy(
+    client: TestClient, name: str, reaction: str, criticality: str, medicine: str, indicator: str
+) -> None:
+    """It leads, in the well too; the colour by how bad the recorded reaction was (our choice)."""
+    call = _allergic(sign(name, draft(name, medicine)), name, reaction, criticality)
+    first = _cards(client, call)[0]
+    assert (
+        first["summary"].startswith("Recorded allergy") or "Recorded allergy: Penicillin" in first["detail"]
+    )
+    assert first["indicator"] == indicator
+
+
+def test_allergies_must_be_sent(client: TestClient) -> None:
+    """Silence without them would look like an all-clear."""
+    call = sign(WELL, draft(WELL, "amoxicillin 500 mg capsules"))
+    del call["prefetch"]["allergies"]
+    assert client.post(SAFETY, json=call).status_code == 412

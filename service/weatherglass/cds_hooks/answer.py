@@ -27,7 +27,18 @@ from weatherglass.fhir.writing.terms import Json, Terms
 from weatherglass.pipeline import review_reading, vocabulary_of
 
 #: Keys of which further pages may hold what matters now; the others come newest first.
-_WHOLE_OR_SAID = frozenset({"medications", "conditions", "requests", "flags", "plans", "consents"})
+_WHOLE_OR_SAID = frozenset(
+    {
+        "medications",
+        "statements",
+        "allergies",
+        "conditions",
+        "requests",
+        "flags",
+        "plans",
+        "consents",
+    }
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

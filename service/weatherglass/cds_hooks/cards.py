@@ -11,6 +11,7 @@ from weatherglass.cds_hooks.markdown import blocks, bullets, escape, plain
 from weatherglass.clinical.brief_words import in_brief
 from weatherglass.clinical.findings import (
     Finding,
+    Kind,
     MedicineFinding,
     ScoreFinding,
     Urgency,
@@ -170,7 +171,7 @@ def _card(
         "uuid": uuid_of("card", frame.instance, name, sentence),
         "summary": summary_of(sentence),
         "detail": blocks(detail, bullets(frame.remarks), f"*{_NEVER_AN_ORDER}*"),
-        "indicator": INDICATOR[urgency],
+        "indicator": _indicator(urgency, findings),
         "source": _source(frame, sources, findings),
         "overrideReasons": [
             frame.sheet.terms.coding("override-reason", code, words)
@@ -184,6 +185,13 @@ def _card(
         card["suggestions"] = list(suggestions)
         card["selectionBehavior"] = "any"
     return card
+
+
+def _indicator(urgency: Urgency, findings: Sequence[Finding]) -> str:
+    """Return how a card stands out: a recorded severe allergy is critical, like an emergency."""
+    if any(f.kind is Kind.ALLERGY and f.urgency >= Urgency.URGENT for f in findings):
+        return INDICATOR[Urgency.EMERGENCY]
+    return INDICATOR[urgency]
 
 
 def detail_of(finding: Finding, sheet: Sheet) -> str:

@@ -11,7 +11,14 @@ from weatherglass.cds_hooks.cards import MOST_CARDS, Frame, card_of, group_card,
 from weatherglass.cds_hooks.deterioration import ASKS
 from weatherglass.cds_hooks.orders import DraftOrders
 from weatherglass.cds_hooks.suggestions import Order, suggestions_for
-from weatherglass.clinical.findings import Finding, InteractionFinding, MedicineFinding, Review, Urgency
+from weatherglass.clinical.findings import (
+    Finding,
+    InteractionFinding,
+    Kind,
+    MedicineFinding,
+    Review,
+    Urgency,
+)
 from weatherglass.fhir.issues import Issue
 from weatherglass.fhir.writing.terms import Json
 
@@ -42,7 +49,7 @@ def medicine_cards(
     groups: dict[str, list[Finding]] = {}
     for finding in sorted((f for f in review.findings if _concerns(f, names)), key=_rank):
         groups.setdefault(_about(finding, names), []).append(finding)
-    told = sorted(groups.values(), key=lambda findings: -max(f.urgency for f in findings))
+    told = sorted(groups.values(), key=_rank_of_group)
     cards = list(_unread(frame, drafts, read, issues))
     room = MOST_CARDS - len(cards)
     alone = told if len(told) <= room else told[: room - 1]
@@ -80,10 +87,20 @@ def _concerns(finding: Finding, drafts: frozenset[str]) -> bool:
     return finding.order in drafts or not drafts.isdisjoint(finding.evidence)
 
 
+def _rank_of_group(findings: Sequence[Finding]) -> tuple[bool, int]:
+    """Put first what meets a recorded allergy, then what is more urgent."""
+    return (not any(_is_refused(f) for f in findings), -max(f.urgency for f in findings))
+
+
+def _is_refused(finding: Finding) -> bool:
+    return finding.kind is Kind.ALLERGY and finding.urgency is not Urgency.ROUTINE
+
+
 def _rank(finding: Finding) -> tuple[object, ...]:
     """Order what is told of one order: first what is asked, then what it does together with others."""
     if isinstance(finding, MedicineFinding):
-        return (0 if finding.action in ASKS else 2, -finding.urgency, finding.rank, finding.medicine)
+        place = -1 if _is_refused(finding) else 0 if finding.action in ASKS else 2
+        return (place, -finding.urgency, finding.rank, finding.medicine)
     return (1, -finding.urgency, finding.key)
 
 

@@ -1,7 +1,8 @@
 """The two CDS Hooks services: what each answers to, and what it asks to be sent.
 
 Prefetch templates keep to the subset that the specification recommends: reads, searches
-by reference and token, `_sort` and `_count`; tokens of the context only.
+by reference and token, `_sort` and `_count`; tokens of the context only. One step beyond it,
+`_include` asks for the Medication that an order names by reference: without it the order has no name.
 """
 
 from collections.abc import Iterable, Mapping
@@ -57,8 +58,13 @@ _TEMPLATES: Mapping[str, str] = {
     "&_sort=-date&_count=100",
     "potassium": f"Observation?patient={_PATIENT}&code={_codes_of(Signal.POTASSIUM)}&_sort=-date&_count=20",
     "results": f"Observation?patient={_PATIENT}&category=laboratory&_sort=-date&_count=200",
-    "medications": f"MedicationRequest?patient={_PATIENT}&status=active,on-hold",
-    "administrations": f"MedicationAdministration?patient={_PATIENT}&_sort=-effective-time&_count=100",
+    "medications": f"MedicationRequest?patient={_PATIENT}&status=active,on-hold"
+    "&_include=MedicationRequest:medication",
+    "administrations": f"MedicationAdministration?patient={_PATIENT}&_sort=-effective-time&_count=100"
+    "&_include=MedicationAdministration:medication",
+    "statements": f"MedicationStatement?patient={_PATIENT}&status=active,on-hold"
+    "&_include=MedicationStatement:medication",
+    "allergies": f"AllergyIntolerance?patient={_PATIENT}",
     "conditions": f"Condition?patient={_PATIENT}&clinical-status=active,recurrence,relapse",
     "encounters": f"Encounter?patient={_PATIENT}&status=in-progress",
     "procedures": f"Procedure?patient={_PATIENT}&_sort=-date&_count=50",
@@ -85,7 +91,16 @@ MEDICINE_SAFETY = CdsService(
     "the chart, and says when it is worth a second thought. Suggestions, never orders.",
     prefetch=_TEMPLATES,
     needed=frozenset(
-        {"patient", "vitals", "creatinine", "potassium", "results", "medications", "conditions"}
+        {
+            "patient",
+            "vitals",
+            "creatinine",
+            "potassium",
+            "results",
+            "medications",
+            "allergies",
+            "conditions",
+        }
     ),
 )
 SERVICES: Mapping[str, CdsService] = {each.id: each for each in (DETERIORATION, MEDICINE_SAFETY)}

@@ -73,8 +73,12 @@ def review_text(review: Review, issues: Sequence[Issue]) -> str:
         lines.append(
             f"  {review.medicines_reviewed} reviewed, {review.medicines_not_recognised} not recognised"
         )
+        allergies = [f for f in medicines if f.kind is Kind.ALLERGY]
+        lines.extend(line for f in allergies for line in _medicine(f, review.clock))
         lines.extend(line for f in together for line in _finding(f, review.clock))
-        lines.extend(line for f in medicines for line in _medicine(f, review.clock))
+        lines.extend(
+            line for f in medicines if f.kind is not Kind.ALLERGY for line in _medicine(f, review.clock)
+        )
     lines += ["", "Handover"]
     for title, sentences in (
         ("Situation", review.handover.situation),

@@ -7,6 +7,7 @@ from datetime import datetime
 from weatherglass.clinical.assessments.aki_course import assess_aki_course
 from weatherglass.clinical.assessments.aki_kdigo import assess_kdigo
 from weatherglass.clinical.assessments.aki_warning import assess_aki_warning
+from weatherglass.clinical.assessments.allergies import assess_allergies
 from weatherglass.clinical.assessments.artefacts import assess_artefacts
 from weatherglass.clinical.assessments.bleeding import assess_bleeding
 from weatherglass.clinical.assessments.blood_gas import assess_blood_gas
@@ -84,6 +85,7 @@ ASSESSMENTS: tuple[Assessment, ...] = (
     assess_comorbidities,
     assess_artefacts,
     assess_usual_values,
+    assess_allergies,
     assess_medicines,
 )
 

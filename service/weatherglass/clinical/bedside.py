@@ -4,11 +4,12 @@ Rounds of observations, the score timeline and the kidney stages are each derive
 once, when first asked for, and read by every assessment that needs them.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import datetime
 from decimal import Decimal
 from functools import cached_property
 
+from weatherglass.clinical.allergy_check import Meeting, meetings
 from weatherglass.clinical.blood_loss import BloodLoss, blood_loss
 from weatherglass.clinical.chart import DrugChart, drug_chart
 from weatherglass.clinical.clock_words import Clock
@@ -42,6 +43,7 @@ from weatherglass.clinical.record import (
     OrderStatus,
     Record,
 )
+from weatherglass.clinical.references import Origin
 from weatherglass.clinical.result_levels import GradedSeries, graded_results
 from weatherglass.clinical.runs import Run, state_of
 from weatherglass.clinical.scoring import RowResult, SetResult, missing_row, number_row, score_set
@@ -302,6 +304,11 @@ class Bedside:
     def drug_chart(self) -> DrugChart:
         """Every medicine in use, reported, on hold, not signed yet, or ended and still acting."""
         return drug_chart(self.record, self.as_of)
+
+    @cached_property
+    def allergies_met(self) -> Mapping[Origin, Meeting]:
+        """Which lines of the drug chart meet a recorded allergy, and how."""
+        return meetings(self.record.allergies, self.drug_chart.lines)
 
     def on_chart(self, classes: Iterable[MedicineClass]) -> tuple[MedicineOrder, ...]:
         """Return the active orders of these classes that reach the blood, home medicines too."""

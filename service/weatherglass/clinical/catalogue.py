@@ -10,6 +10,7 @@ from typing import Any
 
 from weatherglass.clinical.clock_words import lasting
 from weatherglass.clinical.criteria import (
+    allergy_classes,
     bedside_pews_2009,
     comorbidity_notes,
     context_choices,
@@ -93,6 +94,7 @@ EDITIONS: Mapping[str, ModuleType] = {
     treatment_targets.PUBLIC_KEY: treatment_targets,
     "investigations": investigations,
     "documented-choices": documented_choices,
+    allergy_classes.PUBLIC_KEY: allergy_classes,
     "medicines": medicine_rules,
     "medicine-names": ingredients,
 }

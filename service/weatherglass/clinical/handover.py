@@ -141,7 +141,7 @@ def _background(bedside: Bedside) -> Iterator[str]:
     active = [o for o in record.orders if o.status is OrderStatus.ACTIVE and o.in_force_at(bedside.as_of)]
     chart = dict.fromkeys(order.medicine.text for order in active)
     yield f"On the chart: {', '.join(chart) or _NOT_RECORDED}."
-    yield f"Allergies: {', '.join(a.text for a in record.allergies if a.text) or _NOT_RECORDED}."
+    yield f"Allergies: {'; '.join(dict.fromkeys(a.said for a in record.allergies)) or _NOT_RECORDED}."
 
 
 def _assessment(

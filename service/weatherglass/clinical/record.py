@@ -443,10 +443,48 @@ class Directive:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Allergy:
-    """A recorded allergy or intolerance, shown as context only."""
+    """A recorded allergy or intolerance, or the record that there is none.
+
+    Attributes:
+        text: The substance, in the record's own words.
+        ingredients: International names of the medicines that its words or codes name.
+        groups: Keys of the allergy classes that they name ("penicillin").
+        reactions: What happened, as written.
+        severity: How bad the worst recorded reaction was; empty where that is not recorded.
+        is_high_risk: Recorded as of high criticality.
+        is_intolerance: Recorded as an intolerance and not as an allergy.
+        confirmed: False where it is recorded as not confirmed.
+        recorded: When it was written down.
+        denies: It says that there is no allergy, or that none is known.
+    """
 
     origin: Origin
     text: str
+    ingredients: tuple[str, ...] = ()
+    groups: frozenset[str] = frozenset()
+    reactions: tuple[str, ...] = ()
+    severity: str = ""
+    is_high_risk: bool = False
+    is_intolerance: bool = False
+    confirmed: bool = True
+    recorded: datetime | None = None
+    denies: bool = False
+
+    @property
+    def said(self) -> str:
+        """The substance with what happened and how bad it was: 'penicillin (anaphylaxis, severe)'."""
+        if self.denies:
+            return self.text
+        notes = [*dict.fromkeys(self.reactions)]
+        if self.severity:
+            notes.append(f"{self.severity} reaction")
+        if self.is_high_risk:
+            notes.append("high risk")
+        if self.is_intolerance:
+            notes.append("intolerance")
+        if not self.confirmed:
+            notes.append("not confirmed")
+        return f"{self.text} ({', '.join(notes)})" if notes else self.text
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -503,6 +541,7 @@ class Record:
             procedures=tuple(p for p in self.procedures if not _after(p.at, moment)),
             stays=tuple(s for s in self.stays if not _after(s.starts, moment)),
             directives=tuple(d for d in self.directives if not _after(d.at, moment)),
+            allergies=tuple(a for a in self.allergies if not _after(a.recorded, moment)),
             artefacts=tuple(a for a in self.artefacts if a.measurement.at <= moment),
             sent=tuple(one for one in self.sent if one.at <= moment),
         )

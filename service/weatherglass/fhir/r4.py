@@ -474,6 +474,15 @@ class Goal(Struct, gc=False):
     note: tuple[Annotation, ...] = ()
 
 
+class AllergyReaction(Struct, gc=False):
+    """What happened on one occasion."""
+
+    substance: CodeableConcept | None = None
+    manifestation: tuple[CodeableConcept, ...] = ()
+    description: str | None = None
+    severity: str | None = None
+
+
 class AllergyIntolerance(Struct, gc=False):
     """An allergy."""
 
@@ -481,8 +490,12 @@ class AllergyIntolerance(Struct, gc=False):
     meta: Meta | None = None
     clinicalStatus: CodeableConcept | None = None
     verificationStatus: CodeableConcept | None = None
+    type: str | None = None
+    criticality: str | None = None
     code: CodeableConcept | None = None
     patient: Reference | None = None
+    recordedDate: str | None = None
+    reaction: tuple[AllergyReaction, ...] = ()
 
 
 class Request(Struct, gc=False):

@@ -11,7 +11,7 @@ from weatherglass.clinical.clock_words import Clock
 from weatherglass.clinical.criteria.medicine_rules import timing
 from weatherglass.clinical.criteria.medicine_rules.rule import ACTION_LABELS
 from weatherglass.clinical.drug_chart.wording import each_once
-from weatherglass.clinical.findings import Finding, MedicineFinding, Restart
+from weatherglass.clinical.findings import Finding, Kind, MedicineFinding, Restart, Urgency
 from weatherglass.clinical.record import MedicineOrder, OrderStatus, Record
 from weatherglass.clinical.references import Origin
 from weatherglass.web.finding_view import (
@@ -94,7 +94,7 @@ def medicine_views(
 ) -> tuple[MedicineView, ...]:
     """Return every line of the drug chart: most urgent suggestion first, silent lines last."""
     suggested = [f for f in findings if isinstance(f, MedicineFinding)]
-    suggested.sort(key=lambda f: -f.urgency)
+    suggested.sort(key=lambda f: (f.kind is not Kind.ALLERGY or f.urgency is Urgency.ROUTINE, -f.urgency))
     orders = {order.origin: order for order in record.orders}
     spoken_of = {f.order for f in suggested}
     silent = [o for o in record.orders if o.origin not in spoken_of and o.status in _ON_CHART]

@@ -265,10 +265,9 @@ class TestNotes:
             }
             for name in ("Ibuprofen", "Penicillin")
         ]
-        found = _only(*injury(1), *allergies, IBUPROFEN)
-        assert [c for c in found.cautions if "allergy" in c] == [
-            "An allergy or intolerance is recorded: Ibuprofen."
-        ]
+        (answer,) = reviewed(*injury(1), *allergies, IBUPROFEN).reviews
+        (found,) = [f for f in answer.findings if f.kind is Kind.MEDICINE]
+        assert [c for c in found.cautions if "allergy" in c] == ["Recorded allergy: Ibuprofen."]
 
     def test_words_that_say_more_than_the_code(self) -> None:
         """An ingredient that only the words name is reviewed and said to be only in the words."""

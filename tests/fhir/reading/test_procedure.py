@@ -9,7 +9,8 @@ from weatherglass.clinical.record import ProcedureKind as Kind
 from weatherglass.fhir import r4
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.procedure_codes import kinds_in_words
-from weatherglass.fhir.reading.procedure import read_allergy, read_procedure
+from weatherglass.fhir.reading.allergy import read_allergy
+from weatherglass.fhir.reading.procedure import read_procedure
 
 AT = "2026-03-01T10:00:00+00:00"
 

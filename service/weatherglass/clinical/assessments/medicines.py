@@ -5,13 +5,15 @@ each medicine on hold; and every medicine that nobody could recognise, by name. 
 that is recognised and that no rule speaks of yields nothing.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Final
 
+from weatherglass.clinical.allergy_check import Strength
 from weatherglass.clinical.bedside import Bedside
 from weatherglass.clinical.chart import Line, Standing
+from weatherglass.clinical.criteria.medicine_rules.rule import Action
 from weatherglass.clinical.drug_chart.interactions import interactions
-from weatherglass.clinical.drug_chart.judgement import judge
+from weatherglass.clinical.drug_chart.judgement import Judged, judge
 from weatherglass.clinical.drug_chart.recovery import recovered
 from weatherglass.clinical.drug_chart.restarts import restarts
 from weatherglass.clinical.drug_chart.situation import situation_of
@@ -33,11 +35,21 @@ def assess_medicines(bedside: Bedside) -> Iterator[Finding]:
         if not line.is_recognised:
             yield _not_reviewed(line)
         elif line.standing is not Standing.ON_HOLD:
-            judged = judge(bedside, line, situation)
+            judged = _without_a_push(bedside, line, judge(bedside, line, situation))
             if judged:
                 yield suggest(bedside, line, judged, situation)
     yield from interactions(bedside, situation)
     yield from restarts(bedside, situation, recovered(bedside, situation))
+
+
+def _without_a_push(bedside: Bedside, line: Line, judged: Sequence[Judged]) -> Sequence[Judged]:
+    """Return what rules say of a line, without what supposes that a medicine of an allergy goes on."""
+    met = bedside.allergies_met.get(line.order)
+    if met is None or met.strength is Strength.NOTE:
+        return judged
+    if met.strength is Strength.AVOID:
+        return [one for one in judged if one.action in (Action.HOLD, Action.AVOID)]
+    return [one for one in judged if one.action is not Action.CONTINUE]
 
 
 def _not_reviewed(line: Line) -> MedicineFinding:

@@ -1,13 +1,12 @@
 """What is kept beside a suggestion: dangers of omission, of thrombosis, and what to weigh first."""
 
-import re
 from collections.abc import Iterable, Iterator
 from datetime import datetime
 from typing import Final
 
+from weatherglass.clinical.allergy_check import Strength
 from weatherglass.clinical.bedside import Bedside
 from weatherglass.clinical.chart import Line, Standing
-from weatherglass.clinical.criteria.ingredients import BY_NAME
 from weatherglass.clinical.criteria.medicine_rules import timing, triggers
 from weatherglass.clinical.criteria.medicine_rules.rule import Action, RuleCondition, Trigger
 from weatherglass.clinical.criteria.medicine_rules.thrombosis import (
@@ -100,7 +99,11 @@ def _first(
 
 def _is_special(bedside: Bedside, line: Line) -> bool:
     """Tell whether anything has to be said of the line itself; of most there is nothing."""
-    return bool(line.standing is not Standing.IN_USE or line.medicine.also_named or bedside.record.allergies)
+    return bool(
+        line.standing is not Standing.IN_USE
+        or line.medicine.also_named
+        or line.order in bedside.allergies_met
+    )
 
 
 def line_cautions(bedside: Bedside, line: Line) -> Iterator[str]:
@@ -115,19 +118,9 @@ def line_cautions(bedside: Bedside, line: Line) -> Iterator[str]:
     yield from allergy_cautions(bedside, line)
 
 
-_WORDS: Final = re.compile(r"[a-z]+")
-
-
 def allergy_cautions(bedside: Bedside, line: Line) -> Iterator[str]:
-    """Show a recorded allergy that names an ingredient; this is no check for allergies."""
-    if not bedside.record.allergies:
-        return
-    names = [
-        f" {' '.join(_WORDS.findall(name))} "
-        for ingredient in line.medicine.ingredients
-        for name in (ingredient, *(BY_NAME[ingredient].synonyms if ingredient in BY_NAME else ()))
-    ]
-    for allergy in bedside.record.allergies:
-        said = f" {' '.join(_WORDS.findall(allergy.text.casefold()))} "
-        if any(name in said for name in names):
-            yield f"An allergy or intolerance is recorded: {allergy.text}."
+    """Repeat beside a suggestion that its line meets a recorded allergy."""
+    met = bedside.allergies_met.get(line.order)
+    if met is not None:
+        kind = "intolerance" if met.strength is Strength.NOTE else "allergy"
+        yield f"Recorded {kind}: {met.allergy.said}."

@@ -8,6 +8,7 @@ original reason, so that a hold is not forgotten.
 from collections.abc import Iterator, Sequence
 from typing import Final
 
+from weatherglass.clinical.allergy_check import Strength, meetings
 from weatherglass.clinical.bedside import Bedside
 from weatherglass.clinical.chart import Line, Standing, is_in_use, systemic_classes
 from weatherglass.clinical.criteria import publications as cited
@@ -51,15 +52,25 @@ _ANY_PLAN: Final = RestartPlan(
 
 def restarts(bedside: Bedside, situation: Situation, over: Sequence[Recovered]) -> Iterator[MedicineFinding]:
     """Return one question for each medicine on hold, and for each that ended in what is over."""
-    lines = bedside.drug_chart.lines
+    lines = [line for line in bedside.drug_chart.lines if not _is_refused(bedside, line)]
     for line in lines:
         if line.standing is Standing.ON_HOLD and line.is_recognised and not is_in_use(line.medicine, lines):
             yield _on_hold(bedside, line, situation, over)
     for order in bedside.drug_chart.ended:
         line = _ended_line(order)
+        if _is_refused(bedside, line):
+            continue
         passed = [one for one in over if _ended_in(bedside, order, one) and _was_concerned(line, one)]
         if passed and not _ASKED_ABOUT.isdisjoint(line.classes) and not _is_still_there(bedside, order):
             yield _ended(bedside, line, situation, passed)
+
+
+def _is_refused(bedside: Bedside, line: Line) -> bool:
+    """Tell whether a recorded allergy speaks against giving it at all."""
+    met = bedside.allergies_met.get(line.order)
+    if met is None and line.standing is Standing.ENDED:
+        met = meetings(bedside.record.allergies, [line]).get(line.order)
+    return met is not None and met.strength is not Strength.NOTE
 
 
 # On hold

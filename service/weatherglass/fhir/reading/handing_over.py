@@ -12,6 +12,7 @@ from weatherglass.fhir import r4
 from weatherglass.fhir.codes import OWN_EARLIER_RESULT
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.reading.addresses import split_address
+from weatherglass.fhir.reading.allergy import read_allergy
 from weatherglass.fhir.reading.condition import read_condition
 from weatherglass.fhir.reading.contained import say_contained
 from weatherglass.fhir.reading.decoding import decode_one
@@ -31,7 +32,7 @@ from weatherglass.fhir.reading.medication import (
 from weatherglass.fhir.reading.observation import read_observation
 from weatherglass.fhir.reading.order import read_service_request
 from weatherglass.fhir.reading.patient import read_patient
-from weatherglass.fhir.reading.procedure import read_allergy, read_procedure
+from weatherglass.fhir.reading.procedure import read_procedure
 from weatherglass.fhir.resource_types import RESOURCE_TYPES
 
 #: What the review reads.

@@ -92,6 +92,11 @@ _PLAIN_WORDS = frozenset(
 )
 
 
+def is_plain(word: str) -> bool:
+    """Tell whether a word of a product's name is a form, a salt, a unit or a time, and no name."""
+    return word in _PLAIN_WORDS
+
+
 def _words(text: str) -> list[str]:
     """Split a name into lower-case words without accents, digits or punctuation."""
     folded = text.casefold()

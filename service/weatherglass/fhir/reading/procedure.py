@@ -1,11 +1,11 @@
-"""Procedures and allergies: done things that rules read, and context that is shown."""
+"""Procedures: done things that rules read."""
 
-from weatherglass.clinical.record import Allergy, Procedure, ProcedureKind
+from weatherglass.clinical.record import Procedure, ProcedureKind
 from weatherglass.clinical.references import Origin
 from weatherglass.fhir import procedure_codes, r4
 from weatherglass.fhir.codes import SNOMED, SYSTEM_SPELLINGS
 from weatherglass.fhir.issues import IssueKey, Severity
-from weatherglass.fhir.reading.concept_words import status_of, text_of
+from weatherglass.fhir.reading.concept_words import text_of
 from weatherglass.fhir.reading.intake import Intake, Place
 
 #: A stopped procedure had begun: contrast was given, dialysis was run.
@@ -72,45 +72,6 @@ def read_procedure(intake: Intake, procedure: r4.Procedure, place: Place, origin
             ongoing=procedure.status == "in-progress" and ended is None,
         )
     )
-
-
-def read_allergy(intake: Intake, allergy: r4.AllergyIntolerance, place: Place, origin: Origin) -> None:
-    """Take in one AllergyIntolerance, or write down why not."""
-    gathered = intake.gathered_for(allergy.patient, place, "patient")
-    if gathered is None:
-        return
-    verification = status_of(allergy.verificationStatus)
-    clinical = status_of(allergy.clinicalStatus)
-    if verification in ("refuted", "entered-in-error") or clinical in ("inactive", "resolved"):
-        intake.note(
-            Severity.INFORMATION,
-            IssueKey.NOT_FINAL,
-            f"{place.path}.verificationStatus"
-            if verification in ("refuted", "entered-in-error")
-            else f"{place.path}.clinicalStatus",
-            "A refuted, wrongly entered, inactive or resolved allergy is not shown.",
-            gathered.key,
-        )
-        return
-    if clinical not in ("", "active") or verification not in ("", "unconfirmed", "confirmed"):
-        intake.note(
-            Severity.WARNING,
-            IssueKey.VALUE_UNKNOWN,
-            f"{place.path}.clinicalStatus",
-            "Not a known status of an allergy; shown all the same.",
-            gathered.key,
-        )
-    text = text_of(allergy.code)
-    if not text:
-        intake.note(
-            Severity.WARNING,
-            IssueKey.MISSING_ELEMENT,
-            f"{place.path}.code",
-            "The allergy names nothing; send code.text or a display.",
-            gathered.key,
-        )
-        return
-    gathered.allergies.append(Allergy(origin=origin, text=text))
 
 
 def procedure_kinds(concept: r4.CodeableConcept | None) -> frozenset[ProcedureKind]:

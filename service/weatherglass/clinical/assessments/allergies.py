@@ -1,0 +1,175 @@
+"""Does anything on the drug chart, or about to be, meet a recorded allergy?
+
+Always asked, whatever else is the matter. The class decides, not the name alone; a possible
+cross-reaction is a question; a side effect is told apart from an allergy. An examination with
+contrast that is asked for counts as a medicine.
+"""
+
+from collections.abc import Iterator
+from datetime import datetime
+from typing import Final
+
+from weatherglass.clinical.allergy_check import Meeting, Strength, is_severe
+from weatherglass.clinical.bedside import Bedside
+from weatherglass.clinical.chart import Line, Standing
+from weatherglass.clinical.criteria import allergy_classes
+from weatherglass.clinical.criteria.medicine_classes import MedicineClass
+from weatherglass.clinical.criteria.medicine_rules.rule import Action
+from weatherglass.clinical.drug_chart.judgement import notes_for
+from weatherglass.clinical.drug_chart.situation import Situation, situation_of
+from weatherglass.clinical.drug_chart.suggestions import dose_of, look_again, state_since
+from weatherglass.clinical.drug_chart.wording import name_of
+from weatherglass.clinical.findings import Finding, Kind, Letter, MedicineFinding, Urgency
+from weatherglass.clinical.record import Procedure, ProcedureKind
+
+_CONTRAST: Final = "iodinated-contrast"
+_STILL_NEEDED: Final = "An antibacterial is still needed without delay: choose another now."
+_ASK_PEOPLE: Final = "Ask the patient or the family what happened, and when."
+
+
+def assess_allergies(bedside: Bedside) -> Iterator[Finding]:
+    """Say which lines of the chart meet a recorded allergy."""
+    met = bedside.allergies_met
+    if met:
+        situation = situation_of(bedside)
+        for line in bedside.drug_chart.lines:
+            if line.order in met:
+                yield _finding(bedside, line, met[line.order], situation)
+    yield from _contrast_asked_for(bedside)
+
+
+def _finding(bedside: Bedside, line: Line, met: Meeting, situation: Situation) -> MedicineFinding:
+    notes = notes_for(line, situation)
+    action = _action(line, met, never_hold=notes.never_hold)
+    urgency = _urgency(met)
+    since = _since(bedside, line.since, met)
+    order = line.charted
+    still_needed = MedicineClass.ANTIBACTERIAL.value in line.classes and bedside.infection is not None
+    return MedicineFinding(
+        kind=Kind.ALLERGY,
+        key=_key(met),
+        letter=Letter.EXPOSURE,
+        urgency=urgency,
+        sentence=_sentence(bedside, line, met, action, still_needed=still_needed),
+        brief=f"{_title(met)} {met.allergy.text}: {line.medicine.text} on the chart",
+        at=line.last_dose.at if line.last_dose is not None else None,
+        state=state_since(bedside, since),
+        since=since,
+        evidence=(met.allergy.origin, line.order),
+        sources=(met.source, allergy_classes.URGENCY_SOURCE),
+        cautions=(_ASK_PEOPLE,),
+        decided_by=f"recorded allergy: {action.value}",
+        order=line.order,
+        medicine=line.medicine.text,
+        ingredients=line.medicine.ingredients,
+        action=action.value,
+        matched_by=line.medicine.method.value,
+        dose_text=dose_of(line),
+        as_needed=order is not None and order.as_needed,
+        already_on_hold=line.standing is Standing.ON_HOLD,
+        do_not_stop=notes.text if met.strength is Strength.AVOID else "",
+        review_by=bedside.as_of + look_again(urgency, (), bedside.choices.medicine_review_within),
+        given_for=order.reason if order is not None else "",
+        rank=0,
+    )
+
+
+def _key(met: Meeting) -> str:
+    return f"allergy-{met.group}" if met.group else "allergy-same-medicine"
+
+
+def _title(met: Meeting) -> str:
+    return "Recorded intolerance:" if met.strength is Strength.NOTE else "Recorded allergy:"
+
+
+def _action(line: Line, met: Meeting, *, never_hold: bool) -> Action:
+    if met.strength is Strength.NOTE:
+        return Action.MONITOR
+    if met.strength is Strength.ASK or never_hold:
+        return Action.REVIEW
+    if line.standing in (Standing.IN_USE, Standing.REPORTED):
+        return Action.HOLD
+    return Action.AVOID
+
+
+def _urgency(met: Meeting) -> Urgency:
+    if met.strength is Strength.NOTE:
+        return Urgency.ROUTINE
+    if met.strength is Strength.AVOID and met.is_severe:
+        return Urgency.URGENT
+    return Urgency.PROMPT
+
+
+def _since(bedside: Bedside, line_since: datetime | None, met: Meeting) -> datetime | None:
+    """Return since when the two have met here: the later of order, record of the allergy and admission."""
+    moments = [at for at in (line_since, met.since, bedside.admitted_at) if at is not None]
+    return max(moments) if line_since is not None and moments else None
+
+
+def _sentence(bedside: Bedside, line: Line, met: Meeting, action: Action, *, still_needed: bool) -> str:
+    name = name_of(line)
+    why = f": {met.why}" if met.why else ""
+    said = f"{_title(met)} {met.allergy.said}. {_asks(bedside, line, met, action).format(name)}{why}."
+    return f"{said} {_STILL_NEEDED}" if still_needed and met.strength is not Strength.NOTE else said
+
+
+def _asks(bedside: Bedside, line: Line, met: Meeting, action: Action) -> str:
+    if met.strength is Strength.NOTE:
+        return "{0} is on the chart; this is a side effect and no allergy, ask whether it is tolerated"
+    if met.strength is Strength.ASK:
+        return "Ask before {0} is given"
+    if action is Action.REVIEW:
+        return "Ask the prescriber about {0} now; it is not stopped without a replacement"
+    if line.standing is Standing.DRAFT:
+        return "Consider not starting {0}"
+    if line.standing is Standing.ON_HOLD:
+        return "Consider not restarting {0}"
+    if line.standing is Standing.ENDED and line.last_dose is not None:
+        at = bedside.clock.at(line.last_dose.at)
+        return f"{{0}} was given {at}: watch for a reaction, and consider not giving it again"
+    if line.last_dose is not None and line.last_dose.running:
+        return "Consider stopping {0}, which is running, until reviewed"
+    return "Consider holding the next dose of {0} until reviewed"
+
+
+def _contrast_asked_for(bedside: Bedside) -> Iterator[MedicineFinding]:
+    """Ask before an examination with contrast; whether the medium is an iodinated one is not recorded."""
+    allergy = next((a for a in bedside.record.allergies if _CONTRAST in a.groups), None)
+    if allergy is None:
+        return
+    for one in bedside.record.procedures:
+        if one.requested and ProcedureKind.CONTRAST_IMAGING in one.kinds:
+            met = Meeting(
+                allergy,
+                Strength.ASK,
+                is_severe(allergy),
+                "",
+                _CONTRAST,
+                allergy_classes.CLASSES[_CONTRAST].source,
+            )
+            yield _contrast(bedside, one, met)
+
+
+def _contrast(bedside: Bedside, procedure: Procedure, met: Meeting) -> MedicineFinding:
+    urgency = Urgency.URGENT if met.is_severe else Urgency.PROMPT
+    since = _since(bedside, procedure.at, met)
+    return MedicineFinding(
+        kind=Kind.ALLERGY,
+        key=_key(met),
+        letter=Letter.EXPOSURE,
+        urgency=urgency,
+        sentence=f"Recorded allergy: {met.allergy.said}. Ask the radiologist before {procedure.text}.",
+        brief=f"{_title(met)} {met.allergy.text}: {procedure.text} is asked for",
+        at=None,
+        state=state_since(bedside, since),
+        since=since,
+        evidence=(met.allergy.origin, procedure.origin),
+        sources=(met.source, allergy_classes.URGENCY_SOURCE),
+        cautions=(_ASK_PEOPLE,),
+        decided_by="recorded allergy: review",
+        order=procedure.origin,
+        medicine=procedure.text,
+        action=Action.REVIEW.value,
+        review_by=bedside.as_of + look_again(urgency, (), bedside.choices.medicine_review_within),
+        rank=0,
+    )

@@ -1,0 +1,158 @@
+"""Allergies: what is recorded, which medicines and classes it names, and what happened.
+
+A refuted, wrongly entered, inactive or resolved allergy is left out with an issue. "No known
+allergy" is kept as what it says. Substances that are no medicines stay as context by their words.
+"""
+
+import re
+
+from weatherglass.clinical.allergy_check import groups_of, names_in
+from weatherglass.clinical.record import Allergy
+from weatherglass.clinical.references import Origin
+from weatherglass.fhir import r4
+from weatherglass.fhir.codes import SNOMED, SYSTEM_SPELLINGS
+from weatherglass.fhir.issues import IssueKey, Severity
+from weatherglass.fhir.reading.concept_words import status_of, text_of
+from weatherglass.fhir.reading.intake import Gathered, Intake, Place
+from weatherglass.fhir.reading.medicine_identity import identify
+from weatherglass.fhir.reading.medicine_names import is_plain
+from weatherglass.fhir.safe_text import one_line
+
+#: SNOMED CT and IPS codes that say that there is none, as far as anybody knows.
+_NONE_KNOWN = {
+    "716186003": "No known allergy",
+    "409137002": "No known drug allergy",
+    "428607008": "No known environmental allergy",
+    "429625007": "No known food allergy",
+    "no-known-allergies": "No known allergies",
+    "no-known-medication-allergies": "No known medication allergies",
+    "no-known-food-allergies": "No known food allergies",
+    "no-known-environmental-allergies": "No known environmental allergies",
+}
+_NONE = re.compile(
+    r"^(?:no known|nil|none|nkda|nka|nkma|no (?:drug |medication |food )?allerg|no history|not known|"
+    r"unknown|not recorded|not allergic)\b|\b(?:not allergic|de-?labell?ed|no allergy)\b"
+)
+#: Words of a record that are no part of the name of a substance.
+_ABOUT = re.compile(
+    r"\b(?:allerg(?:y|ies|ic)|hypersensitiv(?:e|ity)|sensitiv(?:e|ity)|intoleran(?:t|ce)|adverse|reactions?|"
+    r"reacts|anaphyla\w+|drugs?|medicines?|medications?|substance|finding|product|propensity|disposition|"
+    r"caused|induced|due|severe|mild|moderate|preparations?|containing|group|class|to|of|the|by|and)\b"
+)
+#: Codes of reactions that often come without words.
+_REACTIONS = {
+    "39579001": "anaphylaxis",
+    "41291007": "angioedema",
+    "73442001": "Stevens-Johnson syndrome",
+    "4386001": "bronchospasm",
+    "126485001": "urticaria",
+    "247472004": "weal",
+    "271807003": "rash",
+    "422587007": "nausea",
+    "422400008": "vomiting",
+    "62315008": "diarrhoea",
+    "418363000": "itching",
+    "49727002": "cough",
+}
+_SEVERITIES = ("severe", "moderate", "mild")
+_NOT_TRUE = ("refuted", "entered-in-error")
+
+
+def read_allergy(intake: Intake, allergy: r4.AllergyIntolerance, place: Place, origin: Origin) -> None:
+    """Take in one AllergyIntolerance, or write down why not."""
+    gathered = intake.gathered_for(allergy.patient, place, "patient")
+    if gathered is None or not _is_in_force(intake, gathered, allergy, place):
+        return
+    concepts = [c for c in (allergy.code, *(r.substance for r in allergy.reaction)) if c is not None]
+    codes = [(c.system or "", c.code) for each in concepts for c in each.coding if c.code]
+    none_known = next((_NONE_KNOWN[code] for _, code in codes if code in _NONE_KNOWN), "")
+    text = next(filter(None, map(text_of, concepts)), "") or none_known
+    words = [t for each in concepts for t in (each.text, *(c.display for c in each.coding)) if t]
+    ingredients = _medicines(codes, words)
+    groups = groups_of(names_in(". ".join(words)), ingredients, _snomed(codes))
+    if not text and (ingredients or groups):
+        text = next(iter(ingredients), "") or min(groups).replace("-", " ")
+    if not text:
+        intake.note(
+            Severity.WARNING,
+            IssueKey.MISSING_ELEMENT,
+            f"{place.path}.code",
+            "The allergy names nothing that is known here; send code.text or a display.",
+            gathered.key,
+        )
+        return
+    denies = bool(none_known) or _NONE.search(text.casefold().strip()) is not None
+    gathered.allergies.append(
+        Allergy(
+            origin=origin,
+            text=text,
+            ingredients=() if denies else ingredients,
+            groups=frozenset() if denies else groups,
+            reactions=tuple(dict.fromkeys(_reactions(allergy))),
+            severity=_severity(allergy),
+            is_high_risk=allergy.criticality == "high",
+            is_intolerance=allergy.type == "intolerance",
+            confirmed=status_of(allergy.verificationStatus) not in ("unconfirmed", "presumed"),
+            recorded=intake.instant(allergy.recordedDate, gathered),
+            denies=denies,
+        )
+    )
+
+
+def _is_in_force(intake: Intake, gathered: Gathered, allergy: r4.AllergyIntolerance, place: Place) -> bool:
+    verification = status_of(allergy.verificationStatus)
+    clinical = status_of(allergy.clinicalStatus)
+    if verification in _NOT_TRUE or clinical in ("inactive", "resolved"):
+        element = "verificationStatus" if verification in _NOT_TRUE else "clinicalStatus"
+        intake.note(
+            Severity.INFORMATION,
+            IssueKey.NOT_FINAL,
+            f"{place.path}.{element}",
+            "A refuted, wrongly entered, inactive or resolved allergy is not shown.",
+            gathered.key,
+        )
+        return False
+    if clinical not in ("", "active") or verification not in ("", "unconfirmed", "presumed", "confirmed"):
+        intake.note(
+            Severity.WARNING,
+            IssueKey.VALUE_UNKNOWN,
+            f"{place.path}.clinicalStatus",
+            "Not a known status of an allergy; shown all the same.",
+            gathered.key,
+        )
+    return True
+
+
+def _medicines(codes: list[tuple[str, str]], words: list[str]) -> tuple[str, ...]:
+    """Return the medicines that an allergy names; what nobody knows stands for itself."""
+    names = [" ".join(_ABOUT.sub(" ", each.casefold()).split()) for each in words]
+    identity = identify(codes, names)
+    if identity.ingredients:
+        return identity.ingredients
+    return tuple(dict.fromkeys(_own_words(name) for name in names if _own_words(name)))
+
+
+def _own_words(name: str) -> str:
+    """Return the name of a substance as it is compared: letters only, and more than a salt or a form."""
+    words = re.findall(r"[a-z]+", name)
+    return " ".join(words) if any(len(word) > 3 and not is_plain(word) for word in words) else ""
+
+
+def _snomed(codes: list[tuple[str, str]]) -> list[str]:
+    return [code for system, code in codes if SYSTEM_SPELLINGS.get(system) == SNOMED]
+
+
+def _reactions(allergy: r4.AllergyIntolerance) -> list[str]:
+    said = []
+    for reaction in allergy.reaction:
+        words = [
+            text_of(each) or next((_REACTIONS[c.code] for c in each.coding if c.code in _REACTIONS), "")
+            for each in reaction.manifestation
+        ]
+        said += [word for word in words if word] or [one_line(reaction.description or "")]
+    return [word for word in said if word]
+
+
+def _severity(allergy: r4.AllergyIntolerance) -> str:
+    sent = {reaction.severity for reaction in allergy.reaction}
+    return next((word for word in _SEVERITIES if word in sent), "")
