@@ -38,6 +38,7 @@ class RolesFile(BaseModel):
     maternity_senior: str = Roles().maternity_senior
     pharmacist: str = Roles().pharmacist
     renal: str = Roles().renal
+    arrest: str = Roles().arrest
 
 
 class DeadlinesFile(BaseModel):

@@ -16,6 +16,7 @@ from weatherglass.clinical.ceiling import (
     is_end_of_life,
     recorded_limits,
 )
+from weatherglass.clinical.findings import ScoreFinding, Urgency
 from weatherglass.clinical.record import Directive, DirectiveKind, Resuscitation, Stay
 from weatherglass.clinical.references import Origin
 
@@ -143,10 +144,13 @@ def test_in_few_words(directives: tuple[Directive, ...], said: tuple[str, ...]) 
 
 
 def test_recorded_as_having_died() -> None:
-    """Said before anything else, through the real door; the findings stay, since the entry may be wrong."""
+    """Said before anything else, and nobody is called; the findings stay, since the entry may be wrong."""
     died = patient(deceasedDateTime=earlier("1 h"))
     (one,) = answer_of(died, *full_set(respiration_rate="26 /min")).reviews
     assert one.ceiling[0].startswith("Recorded as having died")
-    assert one.escalation is not None
+    assert one.headline.startswith("Recorded as having died")
+    assert one.escalation is None
+    assert any(isinstance(f, ScoreFinding) and f.lowest >= 3 for f in one.findings)
+    assert all(f.urgency is Urgency.ROUTINE for f in one.findings)
     (alive,) = answer_of(patient(deceasedBoolean=False), *full_set()).reviews
     assert alive.ceiling == ()

@@ -282,7 +282,7 @@ class TestUntilThen:
         assert one.is_limited, one.ceiling
         assert _starting(one.handover.recommendation, "Observations").endswith("stopped on purpose.")
         (score,) = (f for f in one.findings if isinstance(f, ScoreFinding) and f.score == "news2")
-        assert score.response.endswith("Complete the set now, unless observations were stopped on purpose")
+        assert (score.response, score.monitoring) == ("", "")
 
 
 class TestNothingMeasured:

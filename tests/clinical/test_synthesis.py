@@ -104,7 +104,7 @@ class TestHeadline:
     def test_a_result_inside_its_limits_was_assessed(self) -> None:
         """A potassium of 4.7 leads to no finding, which is not the same as nothing assessed."""
         assert _review(measured("k", "potassium", "4.7", "mmol/L")).headline.endswith(
-            " No recorded result is beyond its limit."
+            " No result that is judged here is beyond its limit."
         )
 
     def test_a_doubt_is_said_with_the_number(self) -> None:

@@ -10,13 +10,12 @@ from collections.abc import Iterable, Sequence
 import msgspec
 
 from weatherglass.batch.chart_words import chart_lines
-from weatherglass.clinical.brief_words import in_brief
-from weatherglass.clinical.clock_words import lasting
+from weatherglass.clinical.brief_words import in_a_column, in_brief, rank_on_ward
+from weatherglass.clinical.call_words import call_line
 from weatherglass.clinical.findings import (
     Finding,
     Kind,
     Review,
-    ScoreFinding,
     State,
     Urgency,
     stands_beside,
@@ -108,7 +107,6 @@ def ward_row(review: Review, stays: Sequence[Stay]) -> WardRow:
         stays: The record's stays, to tell the ward from the bed.
     """
     ward, bed = _ward_and_bed(review.place, stays)
-    score = _leading_score(review.findings)
     shown = [f for f in review.findings if not stands_beside(f)]
     new = [in_brief(f) for f in shown if f.state is State.NEW and f.urgency is not Urgency.ROUTINE]
     leads_new = any(review.headline.startswith(words) for words in new)
@@ -121,7 +119,7 @@ def ward_row(review: Review, stays: Sequence[Stay]) -> WardRow:
         bed=bed,
         rank=int(review.urgency),
         urgency=review.standing,
-        score=_score(score),
+        score=in_a_column(review),
         why=review.headline,
         call=_call(review),
         why_is_new=leads_new,
@@ -141,8 +139,8 @@ def ward_row(review: Review, stays: Sequence[Stay]) -> WardRow:
         data_age=review.data_age,
         marks=[_mark(finding) for finding in shown],
     )
-    lowest = score.lowest if score is not None else 0
-    row.order = _order(row, lowest)
+    lowest = -rank_on_ward(review)[2]
+    row.order = _order(row, max(lowest, 0))
     return row
 
 
@@ -193,30 +191,8 @@ def _resuscitation(review: Review) -> str:
     return next((words for words in review.decisions if "resuscitation" in words), "")
 
 
-def _leading_score(findings: Sequence[Finding]) -> ScoreFinding | None:
-    """Return the score that speaks for the patient now: one that asks for monitoring, if any."""
-    scores = [f for f in findings if isinstance(f, ScoreFinding) and f.parts and f.is_current]
-    scores.sort(key=stands_beside)
-    return next((f for f in scores if f.monitoring), next(iter(scores), None))
-
-
-def _score(score: ScoreFinding | None) -> str:
-    if score is None:
-        return ""
-    total = str(score.total) if score.total is not None else f"at least {score.lowest}"
-    return f"{score.name} {total}"
-
-
 def _call(review: Review) -> str:
-    call = review.escalation
-    if call is None:
-        return ""
-    due = f", by {review.clock.time(call.due)}" if call.due is not None else ""
-    return f"{_sentence(' and '.join(call.roles))} within {lasting(call.within)}{due}"
-
-
-def _sentence(text: str) -> str:
-    return text[:1].upper() + text[1:]
+    return call_line(review.escalation, review.clock) if review.escalation is not None else ""
 
 
 def _ward_and_bed(place: str, stays: Iterable[Stay]) -> tuple[str, str]:

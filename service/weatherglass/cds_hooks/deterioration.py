@@ -4,10 +4,9 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from weatherglass.cds_hooks.cards import MOST_CARDS, Frame, card_of, group_card, remark_card, short
 from weatherglass.cds_hooks.suggestions import Order, suggestions_for
-from weatherglass.clinical.clock_words import lasting
+from weatherglass.clinical.call_words import call_line
 from weatherglass.clinical.findings import (
     AkiFinding,
-    Escalation,
     Finding,
     InteractionFinding,
     MedicineFinding,
@@ -85,12 +84,7 @@ def _beside(review: Review, finding: Finding) -> Sequence[str]:
     escalation = review.escalation
     if escalation is None or escalation.because is not finding:
         return ()
-    return (*_call(review, escalation), *review.ceiling)
-
-
-def _call(review: Review, escalation: Escalation) -> Iterable[str]:
-    due = f" (by {review.clock.full(escalation.due)})" if escalation.due is not None else ""
-    yield f"Call {' and '.join(escalation.roles)} within {lasting(escalation.within)}{due}."
+    return (call_line(escalation, review.clock), *review.left_out, *review.ceiling)
 
 
 def _rest_card(frame: Frame, rest: Sequence[Finding], orders: Mapping[str, Order]) -> Json:

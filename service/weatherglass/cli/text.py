@@ -5,8 +5,9 @@ import textwrap
 from collections.abc import Iterable, Sequence
 
 from weatherglass.clinical.brief_words import in_brief
+from weatherglass.clinical.call_words import call_line
 from weatherglass.clinical.ceiling import NOT_RECORDED
-from weatherglass.clinical.clock_words import Clock, lasting
+from weatherglass.clinical.clock_words import Clock
 from weatherglass.clinical.findings import (
     AkiFinding,
     Finding,
@@ -107,10 +108,10 @@ def _head(review: Review) -> Iterable[str]:
         yield _wrapped(line, "")
     if review.escalation is not None:
         call = review.escalation
-        due = f" (by {review.clock.full(call.due)})" if call.due is not None else ""
         # What a refusal of resuscitation leaves open stands in its own line above.
         besides = f" {call.besides}" if review.is_limited else ""
-        yield _wrapped(f"Call {' and '.join(call.roles)} within {lasting(call.within)}{due}.{besides}", "")
+        yield _wrapped(f"{call_line(call, review.clock)}{besides}", "")
+        yield from (_wrapped(said, "") for said in review.left_out)
     yield review.data_age
 
 

@@ -15,7 +15,7 @@ from weatherglass.clinical.chart import DrugChart, drug_chart
 from weatherglass.clinical.clock_words import Clock
 from weatherglass.clinical.criteria import news2_2017, shock_index
 from weatherglass.clinical.criteria.medicine_classes import MedicineClass, acts_locally
-from weatherglass.clinical.findings import MissingReason, State, Urgency
+from weatherglass.clinical.findings import Measure, MissingReason, State, Urgency
 from weatherglass.clinical.infection import (
     RiskFeatures,
     SuspectedInfection,
@@ -125,6 +125,13 @@ class Bedside:
         ]
         return min(present, default=None)
 
+    @cached_property
+    def discharged_at(self) -> datetime | None:
+        """When the last stay in hospital ended; None during one, and where none is recorded."""
+        stays = [stay for stay in self.record.stays if stay.inpatient]
+        ends = [stay.ends for stay in stays if stay.ends is not None and stay.ends <= self.as_of]
+        return max(ends) if ends and len(ends) == len(stays) else None
+
     def directives(self, kind: DirectiveKind) -> tuple[Directive, ...]:
         """Return the decisions of a kind that are in force, newest first."""
         found = [
@@ -230,6 +237,11 @@ class Bedside:
     def graded(self) -> dict[str, GradedSeries]:
         """Every result series against its limits, by analyte and side ("potassium-high")."""
         return graded_results(self.record, self.as_of, self.choices)
+
+    @property
+    def unjudged(self) -> tuple[Measure, ...]:
+        """The newest results of the last day that are read and that no rule judges."""
+        return ()
 
     @cached_property
     def blood_loss(self) -> BloodLoss:

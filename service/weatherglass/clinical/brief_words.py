@@ -4,7 +4,14 @@ from collections.abc import Sequence
 from datetime import timedelta
 
 from weatherglass.clinical.clock_words import Clock
-from weatherglass.clinical.findings import Finding, ScoreFinding, ScorePart, ScorePoint, stands_beside
+from weatherglass.clinical.findings import (
+    Finding,
+    Review,
+    ScoreFinding,
+    ScorePart,
+    ScorePoint,
+    stands_beside,
+)
 from weatherglass.clinical.score_findings import listed
 
 _LONGEST = 110
@@ -38,7 +45,7 @@ def score_in_brief(score: ScoreFinding) -> str:
 
     Of an open total it names what is not known: 'NEWS2 at least 5 (alertness not known, so up to 8): ...'.
     """
-    total = str(score.total) if score.total is not None else f"at least {score.lowest}"
+    total = total_of(score)
     # Beside the chosen score what is missing is named only where it could change what that one asks for.
     if score.total is None and score.unknown and (score.highest_tier or not score.is_secondary):
         up_to = f", so up to {score.highest}" if score.highest_tier else ""
@@ -47,7 +54,14 @@ def score_in_brief(score: ScoreFinding) -> str:
     changed = ""
     if before is not None and score.total is not None and before.total != score.total:
         changed = f", was {before.total}"
-    return f"{score.name} {total}{changed}{drivers_of(score)}"
+    # An old round never reads as now.
+    then = f" at {score.when} (last complete set)" if not score.is_current else ""
+    return f"{score.name} {total}{then}{changed}{drivers_of(score)}"
+
+
+def total_of(score: ScoreFinding) -> str:
+    """Return the total, or the least that it can be."""
+    return str(score.total) if score.total is not None else f"at least {score.lowest}"
 
 
 def drivers_of(score: ScoreFinding) -> str:
@@ -66,6 +80,30 @@ def current_score(findings: Sequence[Finding]) -> ScoreFinding | None:
     scored = [f for f in findings if isinstance(f, ScoreFinding) and f.parts and f.is_current]
     scored.sort(key=stands_beside)
     return next((f for f in scored if f.monitoring), scored[0] if scored else None)
+
+
+def last_whole(findings: Sequence[Finding], score: ScoreFinding | None) -> ScoreFinding | None:
+    """Return the last complete round of a score whose newest one is not complete."""
+    if score is None or score.total is not None:
+        return None
+    rounds = (f for f in findings if isinstance(f, ScoreFinding) and f.score == score.score)
+    return next((f for f in rounds if not f.is_current and f.kind is score.kind), None)
+
+
+def in_a_column(review: Review) -> str:
+    """Return the leading score for a list: 'NEWS2 9', 'NEWS2 at least 0 (11 at 06:00 on 12 March)'."""
+    if review.lead is None:
+        return ""
+    whole = review.last_whole
+    before = f" ({whole.total} at {whole.when})" if whole is not None else ""
+    return f"{review.lead.name} {total_of(review.lead)}{before}"
+
+
+def rank_on_ward(review: Review) -> tuple[int, bool, int, str]:
+    """Return what a list of patients is sorted by: urgency, who was not assessed, score, name."""
+    totals = [score.lowest for score in (review.lead, review.last_whole) if score is not None]
+    # Nobody knows how a patient is who was not assessed: before those who are known to be well.
+    return (-review.urgency, not review.is_unassessed, -max(totals, default=-1), review.subject.name)
 
 
 def earlier_total(history: Sequence[ScorePoint]) -> ScorePoint | None:

@@ -14,14 +14,14 @@ from weatherglass.clinical.record import Directive, DirectiveKind, Resuscitation
 #: Ours: an older decision wants to be confirmed before it is acted on.
 _OLD = timedelta(days=183)
 #: Ours: said first, and nothing is hidden: the entry may be on the wrong record.
-_DECEASED = "Recorded as having died: check the record before anybody is called."
+DECEASED = "Recorded as having died: check the record before anybody is called."
 NOT_RECORDED = "Resuscitation status and treatment ceiling: not recorded, so not known."
 
 
 def recorded_limits(bedside: Bedside) -> tuple[str, ...]:
     """Return what is recorded, most binding first; empty when nothing is."""
     return (
-        *((_DECEASED,) if bedside.record.subject.deceased else ()),
+        *((DECEASED,) if bedside.record.subject.deceased else ()),
         *_resuscitation(bedside),
         *_stated(bedside, DirectiveKind.CEILING, "Recorded treatment ceiling"),
         *_stated(bedside, DirectiveKind.END_OF_LIFE, "Recorded end-of-life care"),

@@ -148,5 +148,22 @@ def lasting(length: timedelta) -> str:
     return _count(round(minutes / 1440), "day")
 
 
+def exactly(length: timedelta) -> str:
+    """Write a duration to the minute, for how long ago something was due.
+
+    Examples:
+        >>> exactly(timedelta(minutes=635)), exactly(timedelta(minutes=20)), exactly(timedelta(hours=52))
+        ('10 h 35 min', '20 min', '2 days 4 h')
+    """
+    minutes = int(length.total_seconds() // 60)
+    days, rest = divmod(minutes, 1440)
+    hours, minutes = divmod(rest, 60)
+    if days:
+        return _count(days, "day") + (f" {hours} h" if hours else "")
+    return " ".join(
+        filter(None, (f"{hours} h" if hours else "", f"{minutes} min" if minutes or not hours else ""))
+    )
+
+
 def _count(number: int, noun: str) -> str:
     return f"{number} {noun}" if number == 1 else f"{number} {noun}s"

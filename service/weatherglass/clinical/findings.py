@@ -232,6 +232,7 @@ class ScoreFinding(Finding):
         variant: Which variant was used ("SpO2 scale 1").
         is_current: False for an older set shown beside a newer incomplete one.
         is_secondary: True for a score that is shown beside the one chosen for this patient.
+        when: The moment of an older set, in words; empty for the newest one.
         value: The score itself where it is a quotient and no sum of points.
         unit: Unit of the score.
         history: Past scores, oldest first, this one last.
@@ -255,6 +256,7 @@ class ScoreFinding(Finding):
     variant: str = ""
     is_current: bool = True
     is_secondary: bool = False
+    when: str = ""
     value: Decimal | None = None
     unit: Unit = Unit.SCORE
     history: tuple[ScorePoint, ...] = ()
@@ -263,6 +265,11 @@ class ScoreFinding(Finding):
 def rank_of(finding: Finding) -> int:
     """Return the place of a suggestion among the equally urgent; 0 for anything else."""
     return finding.rank if isinstance(finding, MedicineFinding) else 0
+
+
+def is_pressing(finding: Finding) -> bool:
+    """Tell whether a finding asks for something now: not routine, and not settling."""
+    return finding.urgency is not Urgency.ROUTINE and finding.state is not State.SETTLING
 
 
 def stands_beside(finding: Finding) -> bool:
@@ -318,6 +325,8 @@ class MedicineReason(NamedTuple):
     measures: tuple[Measure, ...] = ()
 
 
+#: Key of the one single sign before which nothing else is said: no breathing, no pulse.
+MOST_CATASTROPHIC: Final = "no-signs-of-life"
 #: Where a suggestion stands whose rules give it no place among the equally urgent.
 LAST: Final = 99
 #: How a reader finds what sudden omission of a medicine brings.
@@ -398,6 +407,12 @@ class Escalation:
     """Whom to call, by when, and which finding asks for it.
 
     Attributes:
+        roles: Whom to call; the first is the one who comes.
+        within: How soon after its reason began.
+        began: When the reason of this urgency began; the deadline counts from it and not from the look.
+        due: The deadline, which a repeat of the same value does not move.
+        overdue: How long ago it passed; None while it has not.
+        is_arrest: Whether nothing is to be called but a cardiac arrest, if there are no signs of life.
         reason: The sentence of that finding, and what the call has to reckon with.
         besides: What the call has to reckon with alone; empty when nothing.
     """
@@ -405,11 +420,14 @@ class Escalation:
     urgency: Urgency
     roles: tuple[str, ...]
     within: timedelta
-    due: datetime | None
+    began: datetime
+    due: datetime
+    overdue: timedelta | None
     reason: str
     decided_by: str
     because: Finding
     besides: str = ""
+    is_arrest: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -429,6 +447,10 @@ class Review:
     Attributes:
         not_assessed: What could not be assessed for want of vital signs, in a sentence: none, too few to
             tell which response holds, or too old. Empty when the patient was assessed.
+        closed: Why nobody is called whatever was found (died, left, dying); empty otherwise.
+        left_out: What of the last day was sent and not read, or read and not judged, by name and value.
+        lead: The score that speaks for the patient now; None where none could be worked out.
+        last_whole: The last complete round of that score, where the newest is not complete.
         is_stale: There are no vital signs, or the newest are too old to rely on.
         is_narrowed: Only some questions were asked: silence says nothing.
         medicines_reviewed: Medicines of the drug chart that were recognised and reviewed.
@@ -454,6 +476,10 @@ class Review:
     is_limited: bool = False
     is_not_for_resuscitation: bool = False
     not_assessed: str = ""
+    closed: str = ""
+    left_out: tuple[str, ...] = ()
+    lead: ScoreFinding | None = None
+    last_whole: ScoreFinding | None = None
     data_age: str = ""
     is_stale: bool = False
     is_narrowed: bool = False
@@ -468,7 +494,7 @@ class Review:
     @property
     def is_unassessed(self) -> bool:
         """Whether nothing calls and nobody can tell how the patient is: never the same as routine."""
-        return self.escalation is None and bool(self.not_assessed)
+        return self.escalation is None and bool(self.not_assessed) and not self.closed
 
     @property
     def standing(self) -> str:

@@ -9,9 +9,9 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from weatherglass.clinical.bedside import Bedside
 from weatherglass.clinical.brief_words import current_score, score_change, unknown_of
+from weatherglass.clinical.call_words import deadline_aloud
 from weatherglass.clinical.ceiling import NOT_RECORDED as CEILING_NOT_RECORDED
 from weatherglass.clinical.ceiling import has_ceiling, is_end_of_life
-from weatherglass.clinical.clock_words import lasting
 from weatherglass.clinical.findings import (
     Escalation,
     Finding,
@@ -69,6 +69,8 @@ def compose(
     ceiling: Sequence[str],
     investigations: Sequence[str],
     unassessed: str,
+    closed: str,
+    left_out: Sequence[str],
 ) -> Handover:
     """Write the handover of one review.
 
@@ -80,15 +82,17 @@ def compose(
         ceiling: The recorded decisions, in sentences.
         investigations: What is worth having now.
         unassessed: What could not be assessed, in a sentence; empty when the patient was.
+        closed: Why nobody is called, in a sentence; empty where somebody may be.
+        left_out: What was sent and nobody looked at, in sentences.
     """
     score = current_score(findings)
     return Handover(
-        situation=tuple(_situation(bedside, score, place, escalation, unassessed)),
+        situation=tuple(_situation(bedside, score, place, escalation, unassessed, closed)),
         background=tuple(_background(bedside)),
-        assessment=tuple(_assessment(bedside, score, findings, escalation)),
+        assessment=(*_assessment(bedside, score, findings, escalation), *left_out),
         recommendation=(
             *_recommendation(bedside, findings, escalation, ceiling, investigations),
-            *_until_then(score, escalation, unassessed, is_dying=is_end_of_life(bedside)),
+            *_until_then(bedside, score, escalation, unassessed),
             "Read back what was agreed: not recorded.",
         ),
     )
@@ -100,6 +104,7 @@ def _situation(
     place: str,
     escalation: Escalation | None,
     unassessed: str,
+    closed: str,
 ) -> Iterator[str]:
     subject = bedside.record.subject
     who = subject.name or "a patient whose name is not recorded"
@@ -108,9 +113,11 @@ def _situation(
     place = place or "a ward that is not recorded"
     yield (f"I am calling about {who}, {birth(subject)}, {numbered(subject)}, {age}, {sex}, on {place}.")
     if escalation is not None:
-        yield f"{_CALLS[escalation.urgency]}: please come within {_by(bedside, escalation)}."
+        yield _asked(bedside, escalation)
         if escalation.because is not score:
             yield f"What worries me most: {_plain(escalation.because.sentence)}."
+    if closed:
+        yield closed
     if unassessed and (score is None or score.total is not None):  # An open total says it itself.
         yield unassessed
     if score is not None:
@@ -125,9 +132,10 @@ def _situation(
         yield f"{score.name} is {total}{at}{f', {moved}' if moved else ''}{since}."
 
 
-def _by(bedside: Bedside, escalation: Escalation) -> str:
-    due = f", by {bedside.clock.time(escalation.due)}" if escalation.due else ""
-    return f"{lasting(escalation.within)}{due}"
+def _asked(bedside: Bedside, call: Escalation) -> str:
+    if call.is_arrest:
+        return "This is a cardiac arrest call if there are no signs of life."
+    return f"{_CALLS[call.urgency]}: please come {deadline_aloud(call, bedside.clock)}."
 
 
 def _background(bedside: Bedside) -> Iterator[str]:
@@ -205,7 +213,8 @@ def _recommendation(
     investigations: Sequence[str],
 ) -> Iterator[str]:
     if escalation is not None:
-        yield f"Please come and see the patient within {_by(bedside, escalation)}."
+        if not escalation.is_arrest:
+            yield f"Please come and see the patient {deadline_aloud(escalation, bedside.clock)}."
         if has_ceiling(bedside):  # What a refusal of resuscitation leaves open is said with it below.
             yield escalation.besides
     yield from ceiling or (CEILING_NOT_RECORDED,)
@@ -225,11 +234,13 @@ def _conditioned(finding: MedicineFinding) -> str:
 
 
 def _until_then(
-    score: ScoreFinding | None, escalation: Escalation | None, unassessed: str, *, is_dying: bool
+    bedside: Bedside, score: ScoreFinding | None, escalation: Escalation | None, unassessed: str
 ) -> Iterator[str]:
     """Say when to observe again: the interval of the score only where it decided or is the shorter one."""
     monitoring = score.monitoring if score is not None else ""
-    if is_dying:
+    if bedside.record.subject.deceased or bedside.discharged_at is not None:
+        return  # Nobody on this ward observes the patient.
+    if is_end_of_life(bedside):
         yield "Observations: as the plan for end-of-life care says; they may have been stopped on purpose."
         return
     if escalation is None:

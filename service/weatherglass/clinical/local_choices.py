@@ -23,6 +23,7 @@ class Roles:
     maternity_senior: str = "obstetric registrar"
     pharmacist: str = "ward pharmacist"
     renal: str = "renal team"
+    arrest: str = "cardiac arrest team"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

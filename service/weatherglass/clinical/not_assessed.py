@@ -4,23 +4,26 @@ Silence about a patient whom nobody has measured reads as reassurance. No public
 how to word it; that missing is never normal, and what counts as too old, are ours.
 """
 
-from collections.abc import Sequence
-
 from weatherglass.clinical.bedside import Bedside
 from weatherglass.clinical.brief_words import drivers_of, unknown_of
 from weatherglass.clinical.clock_words import lasting
-from weatherglass.clinical.findings import Finding, Kind, ScoreFinding
+from weatherglass.clinical.findings import ScoreFinding
+from weatherglass.clinical.left_out import LeftOut
 
 _NO_SIGNS = "Not assessed: no vital signs are recorded."
+_UNREAD = "a sign or result was sent and could not be read"
 _NO_SCORE = "Not assessed: no score could be worked out from the vital signs that are recorded."
 
 
-def not_assessed(bedside: Bedside, score: ScoreFinding | None, *, is_narrowed: bool) -> str:
+def not_assessed(
+    bedside: Bedside, score: ScoreFinding | None, left_out: LeftOut, *, is_narrowed: bool
+) -> str:
     """Say what could not be assessed; empty when the patient was.
 
     Args:
         bedside: The patient.
         score: The score that speaks for the patient now, if there is one.
+        left_out: What was sent and nobody looked at.
         is_narrowed: Only some questions were asked: a score may be left out on purpose.
     """
     if not bedside.sets:
@@ -31,7 +34,7 @@ def not_assessed(bedside: Bedside, score: ScoreFinding | None, *, is_narrowed: b
     if score is None:
         return "" if is_narrowed else _NO_SCORE
     if not score.highest_tier:
-        return ""
+        return f"Not fully assessed: {_UNREAD}." if left_out.known else ""
     known = sum(part.points is not None for part in score.parts)
     how = "Not assessed" if len(score.unknown) > known else "Not fully assessed"
     verb = "is" if len(score.unknown) == 1 else "are"
@@ -39,15 +42,3 @@ def not_assessed(bedside: Bedside, score: ScoreFinding | None, *, is_narrowed: b
         f"{how}: {unknown_of(score)} {verb} not known, so {score.name} is between {score.lowest} and "
         f"{score.highest}{drivers_of(score)}."
     )
-
-
-def last_whole(bedside: Bedside, findings: Sequence[Finding], score: ScoreFinding) -> str:
-    """Say what the last complete set came to, beside an incomplete one; empty when there is none."""
-    for one in findings:
-        if (
-            isinstance(one, ScoreFinding)
-            and (one.kind, one.score, one.is_current) == (Kind.SCORE, score.score, False)
-            and one.at is not None
-        ):
-            return f"The last complete set, {bedside.clock.at(one.at)}, gave {one.total}."
-    return ""

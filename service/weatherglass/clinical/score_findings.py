@@ -10,7 +10,7 @@ from datetime import datetime, timedelta
 from typing import Final, NamedTuple
 
 from weatherglass.clinical.bedside import Bedside
-from weatherglass.clinical.ceiling import has_ceiling, is_end_of_life
+from weatherglass.clinical.ceiling import has_ceiling
 from weatherglass.clinical.criteria import score_choices as ours
 from weatherglass.clinical.findings import (
     Kind,
@@ -114,6 +114,7 @@ def score_finding(
         variant=variant,
         is_current=is_current,
         is_secondary=is_secondary,
+        when="" if is_current else bedside.clock.full(result.observed.end),
         history=tuple(one.point() for one in history) if is_current else (),
     )
 
@@ -139,8 +140,6 @@ def _asked(bedside: Bedside, definition: ScoreDefinition, result: SetResult) -> 
         f"at the lowest possible total ({result.lowest}): {_lower(response)}; but " if response else ""
     )
     complete = "complete the set now"
-    if is_end_of_life(bedside):
-        complete += ", unless observations were stopped on purpose"
     if monitoring:
         monitoring = f"{complete}; then {monitoring} if the total is still {result.lowest}"
     return _Asked(

@@ -5,10 +5,10 @@ of the review is that of its most urgent finding that is not settling. A treatme
 ceiling re-words the response; it never hides a score.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 from weatherglass.clinical.bedside import Bedside
-from weatherglass.clinical.brief_words import current_score, in_brief
+from weatherglass.clinical.brief_words import current_score, in_brief, last_whole
 from weatherglass.clinical.ceiling import (
     decisions_in_short,
     has_ceiling,
@@ -30,7 +30,9 @@ from weatherglass.clinical.findings import (
     stands_beside,
 )
 from weatherglass.clinical.handover import compose
-from weatherglass.clinical.not_assessed import last_whole, not_assessed
+from weatherglass.clinical.left_out import LeftOut, left_unjudged
+from weatherglass.clinical.no_call import closed_because, for_information
+from weatherglass.clinical.not_assessed import not_assessed
 
 CAUTIONS = (
     "Decision support, not a cleared medical device: local policy and licensed clinicians decide.",
@@ -51,19 +53,23 @@ def synthesise(bedside: Bedside, findings: Sequence[Finding], *, is_narrowed: bo
         findings: Of every question that was asked.
         is_narrowed: Only some questions were asked: silence says nothing.
     """
-    ordered = tuple(sorted(findings, key=_order))
+    closed = closed_because(bedside)
+    ordered = tuple(sorted(for_information(bedside, findings), key=_order))
     leading = leading_finding(ordered)
-    escalation = escalate(bedside, leading) if leading is not None else None
+    escalation = escalate(bedside, leading, ordered) if leading is not None and not closed else None
     ceiling = recorded_limits(bedside)
     place = _place(bedside)
-    investigations = _investigations(bedside, ordered)
-    unassessed = not_assessed(bedside, current_score(ordered), is_narrowed=is_narrowed)
+    investigations = () if closed else _investigations(bedside, ordered)
+    lead = current_score(ordered)
+    whole = last_whole(ordered, lead)
+    left_out = left_unjudged(bedside)
+    unassessed = not_assessed(bedside, lead, left_out, is_narrowed=is_narrowed)
     return Review(
         subject=bedside.record.subject,
         as_of=bedside.as_of,
         place=place,
         urgency=leading.urgency if leading is not None else Urgency.ROUTINE,
-        headline=_headline(bedside, ordered, leading, unassessed),
+        headline=_headline(bedside, ordered, leading, unassessed, left_out, closed),
         findings=ordered,
         escalation=escalation,
         handover=compose(
@@ -74,12 +80,18 @@ def synthesise(bedside: Bedside, findings: Sequence[Finding], *, is_narrowed: bo
             ceiling=ceiling,
             investigations=investigations,
             unassessed=unassessed,
+            closed=closed,
+            left_out=left_out.sentences,
         ),
         ceiling=ceiling,
         decisions=decisions_in_short(bedside),
         is_limited=has_ceiling(bedside),
         is_not_for_resuscitation=is_not_for_resuscitation(bedside),
         not_assessed=unassessed,
+        closed=closed,
+        left_out=left_out.sentences,
+        lead=lead,
+        last_whole=whole,
         data_age=_data_age(bedside),
         is_stale=_is_stale(bedside),
         is_narrowed=is_narrowed,
@@ -106,17 +118,28 @@ def _order(finding: Finding) -> tuple[object, ...]:
     )
 
 
-def _headline(bedside: Bedside, findings: Sequence[Finding], leading: Finding | None, unassessed: str) -> str:
+def _headline(
+    bedside: Bedside,
+    findings: Sequence[Finding],
+    leading: Finding | None,
+    unassessed: str,
+    left_out: LeftOut,
+    closed: str,
+) -> str:
     """Say the most important thing first, and the next one of another kind after it."""
-    if leading is None:
-        said = _without_a_call(bedside, findings, unassessed)
+    if closed:
+        score = current_score(findings)
+        told = leading or score
+        said = f"{closed} {in_brief(told)}." if told is not None else closed
+    elif leading is None:
+        said = _without_a_call(bedside, findings, unassessed, left_out)
     else:
-        said = _with_a_call(findings, leading)
+        said = _with_a_call(bedside, findings, leading)
     # Scores, limits and roles of adults were used; nobody reads on to find that out.
     return f"{said} Age not recorded: read as an adult's." if bedside.age is None else said
 
 
-def _with_a_call(findings: Sequence[Finding], leading: Finding) -> str:
+def _with_a_call(bedside: Bedside, findings: Sequence[Finding], leading: Finding) -> str:
     others = [
         f
         for f in findings
@@ -126,9 +149,11 @@ def _with_a_call(findings: Sequence[Finding], leading: Finding) -> str:
         and f.urgency >= Urgency.URGENT
         and f.state is not State.SETTLING
     ]
-    # A result beyond its limit comes before what it shows in a blood gas.
+    # An antimicrobial that nobody has given comes next, then a result beyond its limit,
+    # which comes before what it shows in a blood gas.
     others.sort(
         key=lambda f: (
+            not _awaits_antimicrobial(bedside, f),
             -f.urgency,
             f.kind in _DERIVED,
             f.kind is not Kind.CRITICAL_RESULT,
@@ -137,19 +162,44 @@ def _with_a_call(findings: Sequence[Finding], leading: Finding) -> str:
             f.key,
         )
     )
+    others = list(_one_of_each(others))
     told = [leading, *others[:1]]
     # One more where it is as urgent as the first and restates nothing; the rest stand in their places.
     told += [f for f in others[1:2] if f.urgency is leading.urgency and f.kind not in _DERIVED]
-    return " ".join(f"{words}." for words in dict.fromkeys(map(in_brief, told)))
+    said = [in_brief(one) for one in told]
+    score = current_score(findings)
+    if isinstance(leading, ScoreFinding) and not leading.is_current and score is not None:
+        said.insert(1, f"Now {in_brief(score)}")  # The newest round, beside the older one that leads.
+    return " ".join(f"{words}." for words in dict.fromkeys(said))
+
+
+def _awaits_antimicrobial(bedside: Bedside, finding: Finding) -> bool:
+    return finding.kind is Kind.SEPSIS_RISK and not (
+        bedside.infection is not None and bedside.infection.doses
+    )
+
+
+def _one_of_each(findings: Iterable[Finding]) -> Iterator[Finding]:
+    """Leave out what says the same in another way: a second criterion for the same injury."""
+    seen: set[str] = set()
+    for finding in findings:
+        what = _analyte(finding) if finding.kind in _SEVERAL else finding.kind.value
+        if what not in seen:
+            seen.add(what)
+            yield finding
+
+
+#: Kinds of which each finding is about something else.
+_SEVERAL = frozenset({Kind.CRITICAL_RESULT, Kind.SINGLE_SIGN, Kind.REPORTED_CRITICAL, Kind.METABOLIC})
 
 
 def _says_more(finding: Finding, leading: Finding) -> bool:
-    """Tell whether a finding adds to the one that leads: of another kind, or another result."""
+    """Tell whether a finding adds to the one that leads: of another kind, or about something else."""
     if leading.kind is Kind.SCORE and finding.kind is Kind.SCORE_TREND:
         return False  # Already in its words.
     if finding.kind is not leading.kind:
         return True
-    return finding.kind is Kind.CRITICAL_RESULT and _analyte(finding) != _analyte(leading)
+    return finding.kind in _SEVERAL and _analyte(finding) != _analyte(leading)
 
 
 def _analyte(finding: Finding) -> str:
@@ -157,23 +207,26 @@ def _analyte(finding: Finding) -> str:
     return finding.key.partition("-")[0]
 
 
-def _without_a_call(bedside: Bedside, findings: Sequence[Finding], unassessed: str) -> str:
+def _without_a_call(bedside: Bedside, findings: Sequence[Finding], unassessed: str, left_out: LeftOut) -> str:
     """Say what was found where nothing asks for a call, behind what was not assessed."""
     score = current_score(findings)
     if score is not None:
         if not unassessed:
-            return f"{in_brief(score)}. Nothing urgent found."
-        beside = last_whole(bedside, findings, score) if score.highest_tier else f"{in_brief(score)} then."
-        return f"{unassessed} {beside}".rstrip()
+            quiet = " ".join(left_out.sentences) or "Nothing urgent found."
+            return f"{in_brief(score)}. {quiet}"
+        whole = last_whole(findings, score)
+        then = f"The last complete set, at {whole.when}, gave {whole.total}." if whole is not None else ""
+        beside = then if score.highest_tier else f"{in_brief(score)}{' then' if _is_stale(bedside) else ''}."
+        return " ".join(filter(None, (unassessed, beside, *left_out.sentences)))
     found = "Nothing in the record could be assessed."
     told = [f for f in findings if f.kind not in _NO_HEADLINE]
     if told:
         found = f"{in_brief(told[0])}."
     elif any(graded.is_current for graded in bedside.graded.values()):
-        found = "No recorded result is beyond its limit."
+        found = "No result that is judged here is beyond its limit."
     elif unassessed:
         found = "Nothing else in the record could be assessed."
-    return f"{unassessed} {found}".lstrip()
+    return " ".join(filter(None, (unassessed, found, *left_out.sentences)))
 
 
 #: What restates another finding comes after what adds to it.

@@ -1,15 +1,12 @@
 """The score over time with its parts, as numbers to draw and as a table."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from weatherglass.clinical.findings import Finding, Kind, ScoreFinding, ScorePoint
+from weatherglass.clinical.findings import ScoreFinding, ScorePoint
 from weatherglass.web.clockface import Clockface
 from weatherglass.web.finding_view import short_name
 
-#: Which score a page leads with when several apply: those that call for a response come first.
-_LEADING = ("news2", "bedside-pews", "maternal-criteria", "mews")
 _TABLE_ROWS = 60
 #: Names short enough to stand beside a row 16 pixels high.
 _SHORT = {
@@ -46,12 +43,6 @@ class ScoreStripView:
     left_out: int
     summary: str
     drawing: dict[str, Any]
-
-
-def leading_score(findings: Sequence[Finding]) -> ScoreFinding | None:
-    """Return the score that the page leads with: the one made for this patient."""
-    scores = [f for f in findings if isinstance(f, ScoreFinding) and f.kind is Kind.SCORE and f.is_current]
-    return next((f for key in _LEADING for f in scores if f.score == key), None)
 
 
 def score_strip(score: ScoreFinding, face: Clockface) -> ScoreStripView | None:

@@ -12,7 +12,7 @@ from decimal import Decimal
 from typing import Any
 
 from weatherglass.clinical.bedside import Bedside
-from weatherglass.clinical.clock_words import lasting
+from weatherglass.clinical.call_words import call_line, due_in_short
 from weatherglass.clinical.findings import Finding, Kind, Review
 from weatherglass.clinical.local_choices import LocalChoices
 from weatherglass.clinical.person_words import birth, numbered
@@ -25,7 +25,7 @@ from weatherglass.web.finding_view import LetterView, letter_views
 from weatherglass.web.inputs import input_words
 from weatherglass.web.kidneys import KidneysView, kidneys_view
 from weatherglass.web.medicine_view import MedicineView, asked, chart_caution, medicine_views
-from weatherglass.web.score_strip import ScoreStripView, leading_score, score_strip
+from weatherglass.web.score_strip import ScoreStripView, score_strip
 from weatherglass.web.strips import StripView, UsualRange, strip_views
 from weatherglass.web.treatments import TreatmentsView, treatments_view
 
@@ -51,7 +51,10 @@ class First:
     Attributes:
         urgency: The word at the head; "not assessed" and its like where nobody can tell and nothing calls.
         shape: Which shape goes with the word: the level, or "open" where nobody could assess.
+        line: Whom to call and by when, in a sentence; empty where nobody is called.
+        due: The deadline alone, and how long ago it passed, for a list.
         not_assessed: What could not be assessed, in a sentence; stands where a call would when there is none.
+        left_out: What was sent and nobody looked at, in sentences, where the headline does not say it.
         besides: What the call has to reckon with: a recorded ceiling of treatment.
     """
 
@@ -60,12 +63,13 @@ class First:
     shape: str
     headline: str
     call: tuple[str, ...]
-    within: str
+    line: str
     due: str
     decided_by: str
     besides: str
     investigations: tuple[str, ...]
     not_assessed: str
+    left_out: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -119,7 +123,7 @@ def patient_view(
     seen = bedside.record
     face = Clockface(review.zone, moment)
     inputs = input_words(seen, face)
-    lead = leading_score(review.findings)
+    lead = review.lead
     score = score_strip(lead, face) if lead is not None else None
     strips = strip_views(
         seen, bedside.sets, usual_ranges(review.findings), face, confusion_is_usual=bedside.confusion_is_usual
@@ -216,12 +220,13 @@ def first_of(review: Review) -> First:
         shape="open" if review.is_unassessed else str(int(review.urgency)),
         headline=review.headline,
         call=call.roles if call is not None else (),
-        within=lasting(call.within) if call is not None else "",
-        due=review.clock.full(call.due) if call is not None and call.due is not None else "",
+        line=call_line(call, review.clock) if call is not None else "",
+        due=due_in_short(call, review.clock) if call is not None else "",
         decided_by=call.decided_by if call is not None else "",
         besides=call.besides if call is not None else "",
         investigations=review.investigations,
-        not_assessed=review.not_assessed,
+        not_assessed=review.not_assessed or review.closed,
+        left_out=review.left_out if call is not None else (),
     )
 
 

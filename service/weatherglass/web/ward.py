@@ -4,11 +4,11 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from weatherglass.clinical.findings import MedicineFinding, Review, ScoreFinding
+from weatherglass.clinical.brief_words import rank_on_ward
+from weatherglass.clinical.findings import MedicineFinding, Review
 from weatherglass.clinical.record import Record
 from weatherglass.web.finding_view import short_name
 from weatherglass.web.medicine_view import ASKING
-from weatherglass.web.score_strip import leading_score, total_words
 from weatherglass.web.small_multiple import HEIGHT, WIDTH, SmallMultiple, small_multiple, ward_scale
 from weatherglass.web.view import First, Person, first_of, person_of
 
@@ -53,9 +53,9 @@ class WardView:
 
 def ward_view(reviewed: Sequence[tuple[int, Review, Record]]) -> WardView:
     """Return every patient: most urgent first, of the rest who was not assessed, then by score and name."""
-    scores = {index: leading_score(review.findings) for index, review, _ in reviewed}
+    scores = {index: review.lead for index, review, _ in reviewed}
     scale = ward_scale([score.history for score in scores.values() if score is not None])
-    ordered = sorted(reviewed, key=lambda one: _rank(one[1], scores[one[0]]))
+    ordered = sorted(reviewed, key=lambda one: rank_on_ward(one[1]))
     rows = []
     for index, review, record in ordered:
         score = scores[index]
@@ -65,7 +65,7 @@ def ward_view(reviewed: Sequence[tuple[int, Review, Record]]) -> WardView:
                 person=person_of(review.subject, review.as_of, review.place),
                 ward=_ward(review.place, record),
                 first=first_of(review),
-                score=_newest(score),
+                score=_newest(review),
                 score_name=short_name(score) if score is not None else "",
                 line=small_multiple(score.history, scale) if score is not None and scale else None,
                 medicines=sum(isinstance(f, MedicineFinding) and f.action in ASKING for f in review.findings),
@@ -82,17 +82,13 @@ def ward_view(reviewed: Sequence[tuple[int, Review, Record]]) -> WardView:
     )
 
 
-def _rank(review: Review, score: ScoreFinding | None) -> tuple[int, bool, int, str]:
-    lowest = score.lowest if score is not None else -1
-    return (-review.urgency, not review.is_unassessed, -lowest, review.subject.name)
-
-
-def _newest(score: ScoreFinding | None) -> str:
+def _newest(review: Review) -> str:
+    """Return the newest total; of an open one its span, with the last complete total in brackets."""
+    score, whole = review.lead, review.last_whole
     if score is None:
         return ""
-    if score.history:
-        return total_words(score.history[-1])
-    return str(score.total) if score.total is not None else f"{score.lowest} to {score.highest}"
+    total = str(score.total) if score.total is not None else f"{score.lowest} to {score.highest}"
+    return f"{total} ({whole.total})" if whole is not None else total
 
 
 def _ward(place: str, record: Record) -> str:

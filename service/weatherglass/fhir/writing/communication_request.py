@@ -1,5 +1,7 @@
 """Whom to call and by when, as a CommunicationRequest: an alert to a role, not a person."""
 
+from weatherglass.clinical.call_words import call_line
+from weatherglass.clinical.clock_words import Clock
 from weatherglass.clinical.findings import Escalation
 from weatherglass.fhir.safe_text import clean
 from weatherglass.fhir.writing.identity import uuid_of
@@ -20,7 +22,10 @@ def write_communication_request(
         reason: Full URL of the Observation that sums the review up.
     """
     uuid = uuid_of(about, "escalation", escalation.urgency.word)
-    words = f"{escalation.reason} Call: {', '.join(escalation.roles)}."
+    clock = Clock(sheet.zone, sheet.as_of)
+    # The moment alone: how long ago it passed is another with every look.
+    call = f"Call: {', '.join(escalation.roles)}, by {clock.full(escalation.due)}."
+    words = f"{escalation.reason} {call_line(escalation, clock) if escalation.is_arrest else call}"
     resource: Json = {
         "resourceType": "CommunicationRequest",
         "identifier": sheet.identifier(uuid),
@@ -30,15 +35,12 @@ def write_communication_request(
         "subject": reference(sheet.patient),
         "about": [{"reference": about}],
         "payload": [{"contentString": clean(words)}],
+        # From when the reason began: looking again moves neither end.
+        "occurrencePeriod": {"start": sheet.instant(escalation.began), "end": sheet.instant(escalation.due)},
         "authoredOn": sheet.instant(sheet.as_of),
         "requester": {"reference": sheet.device},
         "recipient": [{"display": role} for role in escalation.roles],
         "reasonReference": [{"reference": reason}],
         "text": narrative(paragraph(words), paragraph(f"Decided by: {escalation.decided_by}.")),
     }
-    if escalation.due is not None:
-        resource["occurrencePeriod"] = {
-            "start": sheet.instant(sheet.as_of),
-            "end": sheet.instant(escalation.due),
-        }
     return uuid, resource

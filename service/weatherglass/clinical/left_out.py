@@ -1,0 +1,78 @@
+"""What of the last day was sent and not read, or read and judged by no rule: by name and value.
+
+"Nothing urgent found" over a value that nobody looked at is reassurance that was not earned.
+No publication says how to word it; which values count and how many are named are ours.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import timedelta
+
+from weatherglass.clinical.bedside import Bedside
+from weatherglass.clinical.record import Flag, SentValue
+from weatherglass.clinical.scoring import show
+
+#: What was sent within this time before the review has to be read or said.
+_COUNTS_FOR = timedelta(hours=24)
+_MOST_NAMED = 6
+
+
+@dataclass(frozen=True, slots=True)
+class LeftOut:
+    """What stands between a quiet review and "nothing urgent found".
+
+    Attributes:
+        known: Not read, though its words name a sign or result that is read in other codes, or its
+            sender flagged it: without it the patient is not fully assessed.
+        unread: Not read; what it is, is not known here.
+        unjudged: Read, and judged by no rule.
+    """
+
+    known: tuple[str, ...] = ()
+    unread: tuple[str, ...] = ()
+    unjudged: tuple[str, ...] = ()
+
+    def __bool__(self) -> bool:
+        """Tell whether anything was left out."""
+        return bool(self.known or self.unread or self.unjudged)
+
+    @property
+    def sentences(self) -> tuple[str, ...]:
+        """What was left out, in one or two sentences."""
+        said = []
+        if self.known or self.unread:
+            said.append(f"Sent and not read: {_named((*self.known, *self.unread))}.")
+        if self.unjudged:
+            said.append(f"Read, but judged by no rule here: {_named(self.unjudged)}.")
+        return tuple(said)
+
+
+def left_unjudged(bedside: Bedside) -> LeftOut:
+    """Return what of the last day no rule has looked at."""
+    unread = [one for one in _newest_of_each(bedside.record.sent) if not one.signal and _counts(bedside, one)]
+    known = [one for one in unread if one.suspected or one.flag is not Flag.NONE or one.outside]
+    return LeftOut(
+        known=tuple(_said(bedside, one) for one in known),
+        unread=tuple(_said(bedside, one) for one in unread if one not in known),
+        unjudged=tuple(
+            f"{one.label} {show(one)}" + (f" ({bedside.clock.full(one.at)})" if one.at is not None else "")
+            for one in bedside.unjudged
+        ),
+    )
+
+
+def _newest_of_each(sent: Iterable[SentValue]) -> Sequence[SentValue]:
+    return tuple({one.name: one for one in sorted(sent, key=lambda one: one.at)}.values())
+
+
+def _counts(bedside: Bedside, one: SentValue) -> bool:
+    return bedside.as_of - one.at <= _COUNTS_FOR
+
+
+def _said(bedside: Bedside, one: SentValue) -> str:
+    return f"{one.name} {one.shown} ({bedside.clock.full(one.at)})"
+
+
+def _named(words: Sequence[str]) -> str:
+    more = f"; and {len(words) - _MOST_NAMED} more" if len(words) > _MOST_NAMED else ""
+    return f"{'; '.join(words[:_MOST_NAMED])}{more}"
