@@ -11,9 +11,9 @@ import pytest
 
 from tests.records import AT, Json, answer_of, earlier, full_set, measured, patient
 from weatherglass.batch.ward_row import ward_row
+from weatherglass.cli.text import review_text
 from weatherglass.clinical.call_words import call_line, due_in_short
 from weatherglass.clinical.findings import Review
-from weatherglass.cli.text import review_text
 from weatherglass.fhir.writing.bundle import Stamp
 from weatherglass.web.view import first_of
 

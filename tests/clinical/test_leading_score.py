@@ -20,6 +20,7 @@ _VERY_ILL = {
     "spo2": "90 %",
     "systolic_pressure": "95 mm[Hg]",
     "oxygen": "oxygen",
+    "temperature": "38.5 Cel",
 }
 
 
