@@ -196,7 +196,7 @@ class TestRoutes:
         assert acts_locally(MedicineClass.NSAID, route)
 
     @pytest.mark.parametrize(
-        ("key", "route"), [(k, r) for k, routes in SYSTEMIC_BY_LOCAL_ROUTE.items() for r in routes]
+        ("key", "route"), [(k, r) for k, routes in SYSTEMIC_BY_LOCAL_ROUTE.items() for r in sorted(routes)]
     )
     def test_named_exceptions_stay_systemic(self, key: MedicineClass, route: Route) -> None:
         """Desmopressin up the nose and nitroglycerin ointment do reach the blood."""
