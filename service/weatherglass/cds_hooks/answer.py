@@ -100,7 +100,7 @@ def answer(call: Call, given: Prefetched, edge: Edge) -> Answered:
     if call.service is DETERIORATION:
         cards = deterioration_cards(frame, review, orders)
     else:
-        read = frozenset(str(order.origin) for order in records[0][1].orders)
+        read = frozenset(str(order.origin) for order in records[0][1].orders if not order.medicine.is_unnamed)
         cards = medicine_cards(frame, review, drafts, orders, read=read, issues=reviewed.issues)
     return Answered({"cards": cards}, reviewed.reviews, reviewed.issues)
 

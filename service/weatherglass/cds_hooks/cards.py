@@ -13,6 +13,7 @@ from weatherglass.clinical.findings import (
     Finding,
     Kind,
     MedicineFinding,
+    Review,
     ScoreFinding,
     Urgency,
 )
@@ -154,6 +155,13 @@ def remark_card(frame: Frame, sentence: str, details: Iterable[str], urgency: Ur
         findings=(),
         suggestions=(),
     )
+
+
+def without_a_name(frame: Frame, review: Review) -> Iterable[Json]:
+    """Return a card where orders on the chart have no name: silence would read as an all-clear."""
+    for finding in review.findings:
+        if finding.kind is Kind.MEDICINE_NOT_REVIEWED and finding.key == "not-named":
+            yield card_of(frame, finding)
 
 
 def _card(

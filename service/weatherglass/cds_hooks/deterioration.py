@@ -2,7 +2,15 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 
-from weatherglass.cds_hooks.cards import MOST_CARDS, Frame, card_of, group_card, remark_card, short
+from weatherglass.cds_hooks.cards import (
+    MOST_CARDS,
+    Frame,
+    card_of,
+    group_card,
+    remark_card,
+    short,
+    without_a_name,
+)
 from weatherglass.cds_hooks.suggestions import Order, suggestions_for
 from weatherglass.clinical.call_words import call_line
 from weatherglass.clinical.findings import (
@@ -28,8 +36,10 @@ def deterioration_cards(frame: Frame, review: Review, orders: Mapping[str, Order
     for finding in sorted(filter(_speaks, review.findings), key=_rank):
         groups.setdefault(_group(finding), []).append(finding)
     told = sorted(groups.values(), key=lambda findings: _rank(findings[0]))
-    shown = told if len(told) <= MOST_CARDS else told[: MOST_CARDS - 1]
-    cards = [_told(frame, review, findings, orders) for findings in shown]
+    nameless = list(without_a_name(frame, review))
+    room = MOST_CARDS - len(nameless)
+    shown = told if len(told) <= room else told[: room - 1]
+    cards = [*(_told(frame, review, findings, orders) for findings in shown), *nameless]
     rest = [finding for findings in told[len(shown) :] for finding in findings]
     if rest:
         cards.append(_rest_card(frame, rest, orders))

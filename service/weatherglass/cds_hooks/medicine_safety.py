@@ -7,7 +7,15 @@ as "checked, and fine".
 
 from collections.abc import Iterable, Mapping, Sequence
 
-from weatherglass.cds_hooks.cards import MOST_CARDS, Frame, card_of, group_card, remark_card, short
+from weatherglass.cds_hooks.cards import (
+    MOST_CARDS,
+    Frame,
+    card_of,
+    group_card,
+    remark_card,
+    short,
+    without_a_name,
+)
 from weatherglass.cds_hooks.deterioration import ASKS
 from weatherglass.cds_hooks.orders import DraftOrders
 from weatherglass.cds_hooks.suggestions import Order, suggestions_for
@@ -50,7 +58,7 @@ def medicine_cards(
     for finding in sorted((f for f in review.findings if _concerns(f, names)), key=_rank):
         groups.setdefault(_about(finding, names), []).append(finding)
     told = sorted(groups.values(), key=_rank_of_group)
-    cards = list(_unread(frame, drafts, read, issues))
+    cards = [*_unread(frame, drafts, read, issues), *without_a_name(frame, review)]
     room = MOST_CARDS - len(cards)
     alone = told if len(told) <= room else told[: room - 1]
     cards += [_told(frame, findings, orders) for findings in alone]

@@ -9,6 +9,7 @@ class of the line. Orders that have not begun, or ended long ago, make no line.
 """
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from datetime import datetime
 from enum import StrEnum
 from functools import lru_cache
@@ -63,6 +64,11 @@ class Line(NamedTuple):
     since: datetime | None
     last_dose: Administration | None
     charted: MedicineOrder | None
+
+    @property
+    def is_running(self) -> bool:
+        """Whether a dose of it is going in at the moment of the review."""
+        return self.last_dose is not None and self.last_dose.running
 
     @property
     def is_recognised(self) -> bool:
@@ -151,14 +157,23 @@ def _doses(record: Record, as_of: datetime) -> list[Administration]:
     """Return the doses that still act, oldest first."""
     earliest = as_of - triggers.LONG_ACTING_EXPOSURE.length
     return [
-        dose
+        _as_of(dose, as_of)
         for dose in record.administrations
         if dose.running or dose.at >= earliest or _after(dose, earliest)
     ]
 
 
+def _as_of(dose: Administration, as_of: datetime) -> Administration:
+    """Return a dose as it stands: one whose end is still to come is running."""
+    return replace(dose, running=True) if not dose.running and _ends_later(dose, as_of) else dose
+
+
 def _after(dose: Administration, moment: datetime) -> bool:
     return dose.ended is not None and dose.ended >= moment
+
+
+def _ends_later(dose: Administration, moment: datetime) -> bool:
+    return dose.ended is not None and dose.ended > moment
 
 
 def _doses_by_order(
@@ -174,8 +189,14 @@ def _doses_by_order(
     for dose in doses:
         named = by_name.get(dose.order) if dose.order is not None else None
         found = named or next((by_content[c] for c in _content(dose.medicine) if c in by_content), None)
-        newest[found.origin if found is not None else dose.origin] = dose
+        origin = found.origin if found is not None else dose.origin
+        newest[origin] = _rather(newest.get(origin), dose)
     return newest
+
+
+def _rather(earlier: Administration | None, later: Administration) -> Administration:
+    """Return the dose that tells how a line stands: the newest, but one that runs before one that is over."""
+    return earlier if earlier is not None and earlier.running and not later.running else later
 
 
 def _still_acting(
@@ -187,7 +208,7 @@ def _still_acting(
     for order in ended:
         dose = given.get(order.origin)
         if dose is not None and _acts(dose, as_of) and not _is_among(order.medicine, live):
-            yield _line(order, Standing.ENDED, dose)
+            yield _line(order, _standing_by(dose), dose)
 
 
 def _without_order(
@@ -197,12 +218,18 @@ def _without_order(
     newest: dict[frozenset[str], Administration] = {}
     for dose in doses:
         if given.get(dose.origin) is dose and _acts(dose, as_of):
-            newest[frozenset(_content(dose.medicine))] = dose
+            content = frozenset(_content(dose.medicine))
+            newest[content] = _rather(newest.get(content), dose)
     for dose in newest.values():
         # The order it refers to was not sent; it is still the thing to look at.
         order = dose.order or dose.origin
         classes = systemic_classes(dose.medicine.classes, dose.route)
-        yield Line(order, dose.medicine, classes, Standing.ENDED, dose.route, dose.at, dose, None)
+        yield Line(order, dose.medicine, classes, _standing_by(dose), dose.route, dose.at, dose, None)
+
+
+def _standing_by(dose: Administration) -> Standing:
+    """Return how a medicine without an order in force stands: what is running has not ended."""
+    return Standing.IN_USE if dose.running else Standing.ENDED
 
 
 def _acts(dose: Administration, as_of: datetime) -> bool:
@@ -223,7 +250,9 @@ def _is_long_acting(dose: Administration) -> bool:
 
 
 def _content(medicine: Medicine) -> tuple[str, ...]:
-    """Return what tells a medicine: its ingredients, or else its words."""
+    """Return what tells a medicine: its ingredients, or else its words; nothing tells a nameless one."""
+    if medicine.is_unnamed:
+        return ()
     return medicine.ingredients or (medicine.text.casefold(),)
 
 

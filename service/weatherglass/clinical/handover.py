@@ -147,7 +147,10 @@ def _background(bedside: Bedside) -> Iterator[str]:
     known = dict.fromkeys(c.text for c in record.conditions if c.active and c.confirmed and c.text)
     yield f"Known: {', '.join(known) or _NOT_RECORDED}."
     active = [o for o in record.orders if o.status is OrderStatus.ACTIVE and o.in_force_at(bedside.as_of)]
-    chart = dict.fromkeys(order.medicine.text for order in active)
+    chart = list(dict.fromkeys(o.medicine.text for o in active if not o.medicine.is_unnamed))
+    nameless = sum(o.medicine.is_unnamed for o in active)
+    if nameless:
+        chart.append(f"{nameless} order{'s' if nameless > 1 else ''} that could not be named")
     yield f"On the chart: {', '.join(chart) or _NOT_RECORDED}."
     yield f"Allergies: {'; '.join(dict.fromkeys(a.said for a in record.allergies)) or _NOT_RECORDED}."
 

@@ -281,6 +281,10 @@ class MatchMethod(StrEnum):
     NONE = "not recognised"
 
 
+#: What a medicine is called whose order names nothing that can be shown.
+UNNAMED = "medicine without a name"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Medicine:
     """What a medicine is: the chart's own words and what was recognised in them.
@@ -300,6 +304,11 @@ class Medicine:
     method: MatchMethod = MatchMethod.NONE
     route_hint: Route = Route.UNKNOWN
     also_named: tuple[str, ...] = ()
+
+    @property
+    def is_unnamed(self) -> bool:
+        """Whether nobody can tell what it is, nor what it is called."""
+        return self.method is MatchMethod.NONE and self.text == UNNAMED
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

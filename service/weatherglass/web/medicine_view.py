@@ -97,7 +97,11 @@ def medicine_views(
     suggested.sort(key=lambda f: (f.kind is not Kind.ALLERGY or f.urgency is Urgency.ROUTINE, -f.urgency))
     orders = {order.origin: order for order in record.orders}
     spoken_of = {f.order for f in suggested}
-    silent = [o for o in record.orders if o.origin not in spoken_of and o.status in _ON_CHART]
+    silent = [
+        o
+        for o in record.orders
+        if o.origin not in spoken_of and o.status in _ON_CHART and not o.medicine.is_unnamed
+    ]
     return (
         *(_suggestion(f, orders.get(f.order), inputs, clock) for f in suggested),
         *(

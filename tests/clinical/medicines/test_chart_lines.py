@@ -114,9 +114,25 @@ class TestDosesGiven:
         assert [line.order for line in found] == ["MedicationRequest/elsewhere"]
 
     def test_running_infusion(self) -> None:
-        """An infusion that began days ago and runs on counts."""
+        """An infusion that began days ago and runs on is in use, without an order too."""
         found = _lines(doses=(_dose("heparin", 100, running=True),))
-        assert [line.standing for line in found] == [Standing.ENDED]
+        assert [(line.standing, line.is_running) for line in found] == [(Standing.IN_USE, True)]
+
+    def test_infusion_whose_end_is_still_to_come(self) -> None:
+        """It runs until then."""
+        found = _lines(doses=(_dose("heparin", 2, ended=ago(-1)), _dose("ibuprofen", 2, ended=ago(1))))
+        assert [line.standing for line in found] == [Standing.IN_USE, Standing.ENDED]
+
+    def test_a_running_infusion_beside_a_later_dose(self) -> None:
+        """A bolus that is over does not end the infusion of the same medicine."""
+        found = _lines(doses=(_dose("morphine", 5, running=True), _dose("morphine", 1)))
+        assert [(line.standing, line.is_running) for line in found] == [(Standing.IN_USE, True)]
+
+    def test_a_running_dose_of_a_stopped_order(self) -> None:
+        """What is going in has not ended, whatever the order says."""
+        old = _order("heparin", status=OrderStatus.STOPPED)
+        found = _lines(old, doses=(_dose("heparin", 2, of=str(old.origin), running=True),))
+        assert [line.standing for line in found] == [Standing.IN_USE]
 
     def test_belongs_to_the_order_in_use(self) -> None:
         """Doses of a medicine in use make no line; the newest is kept as the last."""

@@ -249,10 +249,25 @@ class TestWhichMedicine:
         assert taken.keys == [IssueKey.REFERENCE_NOT_FOUND]
 
     def test_not_named_at_all(self) -> None:
-        """A medicine without a name cannot be listed, and that is said."""
+        """A medicine without a name stays on the chart as such, and that is said."""
         taken = _ordered(medicationCodeableConcept={})
-        assert taken.gathered.orders == []
+        assert [order.medicine.is_unnamed for order in taken.gathered.orders] == [True]
         assert taken.keys == [IssueKey.MISSING_ELEMENT]
+
+    def test_neither_sent_nor_shown(self) -> None:
+        """The issue names the element that was sent, and what to do."""
+        taken = self._referring({"reference": "Medication/elsewhere"})
+        (issue,) = taken.issues
+        assert issue.path.endswith(".medicationReference")
+        assert issue.text == (
+            "The Medication is not in the request and the order has no display; send it with _include or "
+            "contained."
+        )
+
+    def test_a_code_alone_is_named_by_its_ingredient(self) -> None:
+        """A recognised code without words has a name to print."""
+        order = _order(medicationCodeableConcept={"coding": [{"system": ATC, "code": "M01AE01"}]})
+        assert order.medicine.text == "Ibuprofen"
 
     def test_modifier(self) -> None:
         """A modifier extension may turn the meaning round."""

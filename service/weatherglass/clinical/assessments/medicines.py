@@ -31,7 +31,10 @@ def assess_medicines(bedside: Bedside) -> Iterator[Finding]:
     if not (chart.lines or chart.ended):
         return
     situation = situation_of(bedside)
+    yield from _without_a_name(chart.lines)
     for line in chart.lines:
+        if line.medicine.is_unnamed:
+            continue
         if not line.is_recognised:
             yield _not_reviewed(line)
         elif line.standing is not Standing.ON_HOLD:
@@ -50,6 +53,31 @@ def _without_a_push(bedside: Bedside, line: Line, judged: Sequence[Judged]) -> S
     if met.strength is Strength.AVOID:
         return [one for one in judged if one.action in (Action.HOLD, Action.AVOID)]
     return [one for one in judged if one.action is not Action.CONTINUE]
+
+
+def _without_a_name(lines: Sequence[Line]) -> Iterator[MedicineFinding]:
+    """Say how many orders have no name, in one finding; a draft is spoken of at its signing."""
+    found = [line for line in lines if line.medicine.is_unnamed and line.standing is not Standing.DRAFT]
+    if not found:
+        return
+    one = len(found) == 1
+    count = "1 order" if one else f"{len(found)} orders"
+    yield MedicineFinding(
+        kind=Kind.MEDICINE_NOT_REVIEWED,
+        key="not-named",
+        letter=Letter.EXPOSURE,
+        urgency=Urgency.ROUTINE,
+        sentence=f"{count} on the drug chart could not be named, so {'it was' if one else 'they were'} not "
+        f"reviewed: look {'it' if one else 'them'} up in the chart itself.",
+        brief=f"{count} could not be named",
+        at=None,
+        evidence=tuple(line.order for line in found),
+        sources=(_NOT_REVIEWED,),
+        decided_by="not named",
+        order=found[0].order,
+        medicine=f"{count} without a name",
+        action="not reviewed",
+    )
 
 
 def _not_reviewed(line: Line) -> MedicineFinding:

@@ -17,6 +17,7 @@ _LEADS: Final = {
     Action.MONITOR: "Consider watching more closely while {0} is given",
     Action.CONTINUE: "Consider continuing {0}; do not stop it suddenly, and seek advice before any omission",
 }
+_RUNNING: Final = "Consider stopping or pausing {0}, which is running, until reviewed"
 _NOT_SIGNED: Final = "Consider not starting {0}"
 _ENDED: Final = "Consider not starting {0} again; it has ended, and the last dose may still act"
 _ENDED_UNSEEN: Final = "{0} has ended: ask whether that was meant"
@@ -125,6 +126,8 @@ def suggestion(line: Line, judged: Sequence[Judged], also: Iterable[Action]) -> 
 
 
 def _lead(line: Line, action: Action) -> str:
+    if line.is_running and action is Action.HOLD:
+        return _RUNNING
     if line.standing is Standing.DRAFT and action is Action.AVOID:
         return _NOT_SIGNED
     if line.standing is Standing.ENDED and action is Action.AVOID:

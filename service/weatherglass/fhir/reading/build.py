@@ -23,6 +23,7 @@ from weatherglass.clinical.record import (
 )
 from weatherglass.clinical.signals import CodedSignal, Signal, label_of
 from weatherglass.fhir.issues import IssueKey, Severity
+from weatherglass.fhir.reading.charted_medicine import with_names
 from weatherglass.fhir.reading.intake import Answer, Gathered, Intake, Number, standing_of
 from weatherglass.fhir.reading.patient import subject_of
 
@@ -33,6 +34,7 @@ def build_record(intake: Intake, gathered: Gathered) -> Record:
     newest = _newest(gathered)
     numbers = {s: _numbers(intake, gathered, s, v) for s, v in gathered.numbers.items()}
     _set_reversed_pairs_apart(intake, gathered, numbers)
+    orders, doses = with_names(gathered.orders, gathered.administrations)
     return Record(
         subject=subject_of(gathered, newest),
         numbers=numbers,
@@ -42,8 +44,8 @@ def build_record(intake: Intake, gathered: Gathered) -> Record:
             for signal, measurement in sorted(gathered.artefacts, key=lambda a: (a[1].at, a[0], a[1].origin))
         ),
         conditions=tuple(sorted(gathered.conditions, key=lambda c: c.origin)),
-        orders=tuple(sorted(gathered.orders, key=lambda o: o.origin)),
-        administrations=tuple(sorted(gathered.administrations, key=lambda a: (a.at, a.origin))),
+        orders=tuple(sorted(orders, key=lambda o: o.origin)),
+        administrations=tuple(sorted(doses, key=lambda a: (a.at, a.origin))),
         procedures=tuple(sorted(gathered.procedures, key=lambda p: p.origin)),
         stays=tuple(sorted(gathered.stays, key=lambda s: (s.starts is not None, s.starts or 0, s.origin))),
         directives=tuple(sorted(gathered.directives, key=lambda d: (d.kind, d.origin))),

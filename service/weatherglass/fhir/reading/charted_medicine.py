@@ -1,9 +1,26 @@
-"""Which medicine a chart's resource is about: coded in place, contained, or referred to."""
+"""Which medicine a chart's resource is about: coded in place, contained, or referred to.
+
+An order whose Medication was not sent takes its name from a dose that names the order, and such a
+dose from its order. What is nameless after that stays on the chart as an order without a name.
+"""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import TypeVar
 
 import msgspec
 from msgspec import Raw
 
-from weatherglass.clinical.record import MatchMethod, Medicine
+from weatherglass.clinical.record import (
+    UNNAMED,
+    Administration,
+    MatchMethod,
+    Medicine,
+    MedicineOrder,
+    OrderStatus,
+    Route,
+)
+from weatherglass.clinical.references import Origin
 from weatherglass.fhir import r4
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import CodeableConcept, Reference
@@ -20,21 +37,16 @@ def medicine_of(
     concept: CodeableConcept | None,
     reference: Reference | None,
     contained: tuple[Raw, ...],
-) -> Medicine | None:
-    """Recognise the medicine of one resource; an issue when it is unknown, None when unnamed."""
+) -> Medicine:
+    """Recognise the medicine of one resource; an issue when it is unknown or has no name."""
     concepts: list[CodeableConcept] = [concept] if concept is not None else []
+    medication: r4.Medication | None = None
     shown = text_of(concept)
     if reference is not None:
         shown = shown or one_line(reference.display or "")
         medication = _referred(intake, reference, contained, place.full_url)
         if medication is None and reference.reference:
-            intake.note(
-                Severity.WARNING,
-                IssueKey.REFERENCE_NOT_FOUND,
-                f"{place.path}.medicationReference",
-                "The Medication is not in the request; it was recognised by its display text only.",
-                gathered.key,
-            )
+            _not_sent(intake, gathered, place, is_shown=bool(shown))
         if medication is not None:
             if medication.code is not None:
                 concepts.append(medication.code)
@@ -44,33 +56,87 @@ def medicine_of(
     texts = [t for each in concepts for t in (each.text, *(c.display for c in each.coding)) if t]
     if reference is not None and reference.display:
         texts.append(reference.display)
+    element = "medicationReference" if concept is None and reference is not None else _CONCEPT
     if not codes and not texts:
-        intake.note(
-            Severity.WARNING,
-            IssueKey.MISSING_ELEMENT,
-            f"{place.path}.medicationCodeableConcept",
-            "The medicine is not named, so it was not reviewed; send a code or its generic name.",
-            gathered.key,
-        )
-        return None
+        if element == _CONCEPT or medication is not None or not (reference and reference.reference):
+            intake.note(
+                Severity.WARNING,
+                IssueKey.MISSING_ELEMENT,
+                f"{place.path}.{element}",
+                "The medicine is not named, so it was not reviewed; send a code or its generic name.",
+                gathered.key,
+            )
+        return Medicine(text=UNNAMED)
     identity = identify(codes, texts)
     if identity.method is MatchMethod.NONE:
         intake.note(
             Severity.WARNING,
             IssueKey.MEDICINE_NOT_RECOGNISED,
-            f"{place.path}.medicationCodeableConcept",
+            f"{place.path}.{element}",
             "The medicine was not recognised and is listed as not reviewed; send an ATC, RxNorm or "
             "SNOMED CT ingredient code, or the generic name.",
             gathered.key,
         )
     return Medicine(
-        text=shown or (texts[0] if texts else "medicine without a name"),
+        text=shown or (texts[0] if texts else _by_ingredients(identity.ingredients)),
         ingredients=identity.ingredients,
         classes=frozenset(c.value for c in identity.classes),
         method=identity.method,
         route_hint=identity.route_hint,
         also_named=identity.also_named,
     )
+
+
+_CONCEPT = "medicationCodeableConcept"
+
+
+def _by_ingredients(ingredients: Sequence[str]) -> str:
+    """Name a medicine that came as a code alone."""
+    name = " with ".join(ingredients)
+    return f"{name[:1].upper()}{name[1:]}" or UNNAMED
+
+
+def _not_sent(intake: Intake, gathered: Gathered, place: Place, *, is_shown: bool) -> None:
+    intake.note(
+        Severity.WARNING,
+        IssueKey.REFERENCE_NOT_FOUND,
+        f"{place.path}.medicationReference",
+        "The Medication is not in the request; it was recognised by its display text only."
+        if is_shown
+        else "The Medication is not in the request and the order has no display; send it with _include or "
+        "contained.",
+        gathered.key,
+    )
+
+
+_Charted = TypeVar("_Charted", MedicineOrder, Administration)
+
+
+def with_names(
+    orders: Sequence[MedicineOrder], doses: Sequence[Administration]
+) -> tuple[list[MedicineOrder], list[Administration]]:
+    """Name orders by the doses that refer to them, and doses by their orders.
+
+    Returns:
+        The orders, of which only those in force may still be without a name; and the doses with one.
+    """
+    by_dose = {dose.order: dose.medicine for dose in doses if dose.order and not dose.medicine.is_unnamed}
+    named = [_named(order, by_dose.get(order.origin)) for order in orders]
+    by_order: dict[Origin | None, Medicine] = {
+        order.origin: order.medicine for order in named if not order.medicine.is_unnamed
+    }
+    given = [_named(dose, by_order.get(dose.order)) for dose in doses]
+    return (
+        [o for o in named if not (o.medicine.is_unnamed and o.status is OrderStatus.STOPPED)],
+        [dose for dose in given if not dose.medicine.is_unnamed],
+    )
+
+
+def _named(charted: _Charted, medicine: Medicine | None) -> _Charted:
+    if medicine is None or not charted.medicine.is_unnamed:
+        return charted
+    route = medicine.route_hint if charted.route is Route.UNKNOWN else charted.route
+    return replace(charted, medicine=medicine, route=route)
 
 
 def _referred(

@@ -174,7 +174,7 @@ def _charted(
         resource.medicationReference,
         resource.contained,
     )
-    return (gathered, medicine) if medicine is not None else None
+    return gathered, medicine
 
 
 def _given_text(dosage: r4.AdministrationDosage | None) -> str:
