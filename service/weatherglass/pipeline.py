@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from functools import lru_cache
 
+from weatherglass.budget import check
 from weatherglass.clinical.assess import assess
 from weatherglass.clinical.findings import Review
 from weatherglass.clinical.local_choices import LocalChoices, LocalCode
@@ -17,7 +18,7 @@ from weatherglass.clinical.selection import Selection
 from weatherglass.fhir.codes import MEANINGS, Vocabulary, vocabulary_with
 from weatherglass.fhir.issues import Issue, IssueKey, Severity
 from weatherglass.fhir.reading.bundle import Reading, read_bytes, read_lines
-from weatherglass.fhir.writing.bundle import Detail, Stamp, encode, write_collection
+from weatherglass.fhir.writing.bundle import Detail, Stamp, encode_collection
 
 DEFAULT_CHOICES = LocalChoices()
 
@@ -38,7 +39,7 @@ class Answer:
 
     def collection(self, stamp: Stamp, *, detail: Detail = Detail.FULL, members: bool = False) -> bytes:
         """Write the answer as the bytes of a Bundle."""
-        return encode(write_collection(self.reviews, self.issues, stamp, detail=detail, members=members))
+        return encode_collection(self.reviews, self.issues, stamp, detail=detail, members=members)
 
 
 def review(
@@ -133,7 +134,7 @@ def review_each(
         later = _later_than(record, moment, key)
         if later is not None:
             issues.append(later)
-        yield assess(record, moment, choices, only)
+        yield assess(record, moment, choices, only, between=check)
 
 
 def _later_than(record: Record, moment: datetime, key: str) -> Issue | None:

@@ -57,7 +57,7 @@ async def call(request: Request, service_id: str) -> Response:
     service: Service = request.app.state.service
     with service.desk.seat() as seat:
         body = await read_body(request, seat)
-        called = read_call(body, cds)
+        called = await service.desk.work(len(body), partial(read_call, body, cds))
         given = await _complete(called, service)
         edge = _edge(request)
         answered = await service.desk.work(len(body), partial(answer, called, given, edge))
@@ -73,7 +73,8 @@ async def feedback(request: Request, service_id: str) -> Response:
     cds = _service(service_id)
     service: Service = request.app.state.service
     with service.desk.seat() as seat:
-        heard = read_feedback(await read_body(request, seat))
+        body = await read_body(request, seat)
+        heard = await service.desk.work(len(body), partial(read_feedback, body))
     counts: CdsCounts = request.app.state.cds_counts
     counts.heard(cds.id, heard)
     return Response(b"{}", media_type=_JSON)

@@ -6,13 +6,15 @@ reviewed. Large bodies have lanes of their own, so that small ones never wait fo
 
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from functools import partial
 from typing import TypeVar
 
 import anyio
 import anyio.to_thread
 
-from weatherglass.api.refusals import BusyError, OverdueError
+from weatherglass.api.refusals import BusyError, CostlyError, OverdueError
 from weatherglass.api.settings import Settings
+from weatherglass.budget import OverBudgetError, limited
 from weatherglass.fhir.issues import Issue, IssueKey, Severity
 
 _Result = TypeVar("_Result")
@@ -59,8 +61,15 @@ class Desk:
         """Do the work on a body of a size: a small one here, a large one in a thread.
 
         Raises:
+            CostlyError: The work costs more than it may.
             OverdueError: No thread was free for too long.
         """
+        try:
+            return await self._done(size, partial(_within, self.settings.work_seconds, task))
+        except OverBudgetError:
+            raise CostlyError(too_costly(self.settings.work_seconds)) from None
+
+    async def _done(self, size: int, task: Callable[[], _Result]) -> _Result:
         if size < self.settings.inline_below_bytes:
             return task()
         lane = self._large if size >= self.settings.large_from_bytes else self._usual
@@ -75,6 +84,23 @@ class Desk:
             return await anyio.to_thread.run_sync(task, limiter=self._threads)
         finally:
             lane.release_on_behalf_of(task)
+
+
+def _within(seconds: float, task: Callable[[], _Result]) -> _Result:
+    with limited(seconds):
+        return task()
+
+
+def too_costly(seconds: float, patient: str = "") -> Issue:
+    """Say that work was stopped: a whole answer, or one patient's part of an answer in lines."""
+    what = "review of this patient" if patient else "answer"
+    instead = (
+        "there is no result for this patient; send a shorter time"
+        if patient
+        else "send fewer patients or a shorter time at once, or NDJSON, which is answered patient by patient"
+    )
+    text = f"The {what} took more than {seconds:g} seconds of work and was stopped; {instead}."
+    return Issue(Severity.ERROR, IssueKey.TOO_COSTLY, "", text, patient)
 
 
 class Seat:

@@ -18,6 +18,7 @@ from weatherglass.api.answers import outcome_response
 from weatherglass.api.facts import note_issues
 from weatherglass.api.refusals import (
     BusyError,
+    CostlyError,
     ForbiddenError,
     NotAcceptableError,
     OverdueError,
@@ -47,6 +48,7 @@ STATUS: Mapping[type[Exception], HTTPStatus] = {
     PreconditionError: HTTPStatus.PRECONDITION_FAILED,
     BusyError: HTTPStatus.TOO_MANY_REQUESTS,
     OverdueError: HTTPStatus.SERVICE_UNAVAILABLE,
+    CostlyError: HTTPStatus.SERVICE_UNAVAILABLE,  # Without Retry-After: the same body costs the same again.
     UnreachableKeysError: HTTPStatus.SERVICE_UNAVAILABLE,
     UnreadableError: HTTPStatus.BAD_REQUEST,
     RequestValidationError: HTTPStatus.BAD_REQUEST,

@@ -2,6 +2,7 @@
 
 import secrets
 from collections.abc import Callable
+from functools import partial
 
 from fastapi import APIRouter, FastAPI, Request, Response
 
@@ -36,27 +37,25 @@ def install(app: FastAPI, follower: Follower, secret: str | None) -> None:
 @router.post("")
 async def notified(request: Request) -> Response:
     """Take an empty notification, a resource, or a history Bundle."""
-    return _take(request, read_post, await _body(request))
+    return await _take(request, read_post)
 
 
 @router.put("/{kind}/{identity}")
 async def changed(request: Request, kind: str, identity: str) -> Response:
     """Take the resource of an R4 rest-hook."""
     del kind, identity
-    return _take(request, read_resource, await _body(request))
+    return await _take(request, read_resource)
 
 
-async def _body(request: Request) -> bytes:
+async def _take(request: Request, read: Callable[[bytes], Notification]) -> Response:
     _check_secret(request)
     service: Service = request.app.state.service
-    with service.desk.seat() as seat:
-        return await read_body(request, seat)
-
-
-def _take(request: Request, read: Callable[[bytes], Notification], body: bytes) -> Response:
     follower: Follower = request.app.state.follower
     try:
-        follower.take(read(body))
+        with service.desk.seat() as seat:
+            body = await read_body(request, seat)
+            notification = await service.desk.work(len(body), partial(read, body))
+        follower.take(notification)
     except UnreadableNotificationError as fault:
         raise UnreadableError(Issue(Severity.ERROR, IssueKey.WRONG_RESOURCE, "", str(fault))) from None
     except FullError:

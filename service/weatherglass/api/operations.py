@@ -8,6 +8,7 @@ answer leaves patient by patient, and only one patient's part of it is held at a
 import logging
 from collections.abc import AsyncIterator, Callable, Iterable, Iterator, Mapping
 from contextlib import ExitStack
+from dataclasses import replace
 from functools import partial
 from typing import Any
 
@@ -16,18 +17,20 @@ from fastapi.responses import StreamingResponse
 
 from weatherglass.api.answers import Packer, headers_for, written
 from weatherglass.api.body import read_body
+from weatherglass.api.desk import too_costly
 from weatherglass.api.facts import note_issues, note_reviews, noting, phase
 from weatherglass.api.media import Wanted, is_lines, wanted_by
 from weatherglass.api.operation_input import OperationInput, read_bundle_input, read_options
 from weatherglass.api.refusals import TooLargeError, UnprocessableError
 from weatherglass.api.security import check_patients
 from weatherglass.api.service import Service
+from weatherglass.budget import OverBudgetError, limited
 from weatherglass.clinical.findings import Review
 from weatherglass.fhir.codes import Vocabulary
 from weatherglass.fhir.issues import Issue, IssueKey, Severity, UnreadableError
 from weatherglass.fhir.reading.bundle import Reading, items_of, items_of_lines, read_items
 from weatherglass.fhir.strict import invalid_parts
-from weatherglass.fhir.writing.bundle import entry, outcome_entry, write_review
+from weatherglass.fhir.writing.bundle import encode_collection, entry, outcome_entry, write_review
 from weatherglass.fhir.writing.composition import write_handover
 from weatherglass.fhir.writing.lines import lines_of
 from weatherglass.fhir.writing.provenance import write_device
@@ -122,6 +125,16 @@ def _too_many(most: int) -> Issue:
     )
 
 
+def _too_many_patients(most: int) -> Issue:
+    return Issue(
+        Severity.ERROR,
+        IssueKey.TOO_LARGE,
+        "",
+        f"There are more than {most} patients, too many for one Bundle; send fewer at once, or send NDJSON "
+        "(Content-Type: application/fhir+ndjson), which is answered line by line.",
+    )
+
+
 async def _sent(
     work: Any, parts: Iterator[list[Json]], wanted: Wanted, held: ExitStack
 ) -> AsyncIterator[bytes]:
@@ -145,9 +158,19 @@ def _next_part(parts: Iterator[list[Json]], packer: Packer) -> bytes | None:
 
 
 def write_collection(service: Service, given: OperationInput, reading: Reading) -> bytes:
-    """Write everything as one Bundle."""
-    answer = _answer(service, given, reading)
-    return answer.collection(service.stamp, detail=given.detail, members=given.members)
+    """Write everything as one Bundle, patient by patient.
+
+    Raises:
+        TooLargeError: There are more patients than one Bundle may be about.
+    """
+    most = service.settings.max_patients
+    if len(reading.records) > most:
+        raise TooLargeError(_too_many_patients(most))
+    issues = list(reading.issues)
+    reviews = review_each(reading, issues, as_of=given.as_of, choices=service.choices, only=given.only)
+    return encode_collection(
+        noting(reviews, issues), issues, service.stamp, detail=given.detail, members=given.members
+    )
 
 
 def write_patients(service: Service, given: OperationInput, reading: Reading) -> Iterator[list[Json]]:
@@ -219,5 +242,22 @@ def _answer(service: Service, given: OperationInput, reading: Reading) -> Answer
 
 
 def _each(service: Service, given: OperationInput, reading: Reading, issues: list[Issue]) -> Iterator[Review]:
-    reviews = review_each(reading, issues, as_of=given.as_of, choices=service.choices, only=given.only)
-    return noting(reviews, issues)
+    """Review each patient within a limit of its own: one that costs too much does not take the rest along."""
+    return noting(_each_within(service, given, reading, issues), issues)
+
+
+def _each_within(
+    service: Service, given: OperationInput, reading: Reading, issues: list[Issue]
+) -> Iterator[Review]:
+    seconds = service.settings.work_seconds
+    for key, record in reading.records:
+        one = replace(reading, records=((key, record),))
+        try:
+            with limited(seconds):
+                reviews = [
+                    *review_each(one, issues, as_of=given.as_of, choices=service.choices, only=given.only)
+                ]
+        except OverBudgetError:
+            issues.append(too_costly(seconds, key))
+            continue
+        yield from reviews

@@ -31,6 +31,10 @@ class OverdueError(RefusedError):
     """The request waited too long to be worked on."""
 
 
+class CostlyError(RefusedError):
+    """The answer takes more work than one answer may."""
+
+
 class SlowError(RefusedError):
     """The body does not arrive."""
 

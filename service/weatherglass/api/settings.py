@@ -20,6 +20,8 @@ class Settings(AccessSettings):
         max_held_bytes: How much of all bodies together may be held in memory at once.
         max_in_flight: How many requests may be held in memory at once; more are told to wait.
         threads: How many requests are worked on at once.
+        work_seconds: Processor time that one answer may cost, and in lines one patient's part.
+        max_patients: Most patients in an answer that is one Bundle; NDJSON has no such limit.
         inline_below_bytes: Bodies smaller than this are worked on without a change of thread.
         large_from_bytes: Bodies from this size on are worked on apart, so that others never wait for them.
         max_entries: Most resources in one request.
@@ -47,7 +49,9 @@ class Settings(AccessSettings):
     max_held_bytes: int = Field(default=256 * 1024 * 1024, ge=1024)
     max_in_flight: int = Field(default=64, ge=1)
     threads: int = Field(default_factory=lambda: os.cpu_count() or 1, ge=1)
-    inline_below_bytes: int = Field(default=64 * 1024, ge=0)
+    work_seconds: float = Field(default=20.0, gt=0)
+    max_patients: int = Field(default=500, ge=1)
+    inline_below_bytes: int = Field(default=4 * 1024, ge=0)
     large_from_bytes: int = Field(default=1024 * 1024, ge=1)
     max_entries: int = Field(default=200_000, ge=1)
     head_seconds: float = Field(default=10.0, gt=0)

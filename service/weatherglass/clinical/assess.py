@@ -90,7 +90,18 @@ ASSESSMENTS: tuple[Assessment, ...] = (
 )
 
 
-def assess(record: Record, as_of: datetime, choices: LocalChoices, only: Selection | None = None) -> Review:
+def _go_on() -> None:
+    """Nothing is in the way."""
+
+
+def assess(
+    record: Record,
+    as_of: datetime,
+    choices: LocalChoices,
+    only: Selection | None = None,
+    *,
+    between: Callable[[], None] = _go_on,
+) -> Review:
     """Review one patient as the record stood at a moment.
 
     Args:
@@ -98,9 +109,14 @@ def assess(record: Record, as_of: datetime, choices: LocalChoices, only: Selecti
         as_of: The moment of the review.
         choices: What the site has chosen.
         only: What was asked for; everything when None.
+        between: Called before each question; may raise to end the review.
     """
     bedside = Bedside(record.until(as_of), as_of, choices)
-    findings = tuple(finding for assessment in ASSESSMENTS for finding in assessment(bedside))
+    found: list[Finding] = []
+    for assessment in ASSESSMENTS:
+        between()
+        found.extend(assessment(bedside))
+    findings = tuple(found)
     if only is None:
         return synthesise(bedside, findings)
     taken = [finding for finding in findings if only.takes(finding)]

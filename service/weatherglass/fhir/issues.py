@@ -62,6 +62,7 @@ class IssueKey(StrEnum):
     WRONG_METHOD = "wrong-method"
     WRONG_FORMAT = "wrong-format"
     BUSY = "busy"
+    TOO_COSTLY = "too-costly"
     NOT_SIGNED_IN = "not-signed-in"
     TOKEN_EXPIRED = "token-expired"  # noqa: S105 - a code, not a token.
     NOT_ALLOWED = "not-allowed"
@@ -113,6 +114,7 @@ FHIR_TYPE: dict[IssueKey, str] = {
     IssueKey.WRONG_METHOD: "not-supported",
     IssueKey.WRONG_FORMAT: "not-supported",
     IssueKey.BUSY: "throttled",
+    IssueKey.TOO_COSTLY: "too-costly",
     IssueKey.NOT_SIGNED_IN: "login",
     IssueKey.TOKEN_EXPIRED: "expired",
     IssueKey.NOT_ALLOWED: "forbidden",

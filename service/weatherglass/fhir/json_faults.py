@@ -10,6 +10,8 @@ from typing import Any
 
 from msgspec import Raw
 
+from weatherglass.budget import watched
+
 #: How FHIR spells the name of an element. Another key may be anything, and is not repeated.
 ELEMENT = re.compile(r"_?[a-z][A-Za-z0-9]{0,47}")
 #: A string that is never closed is one token up to the end: looked at again from every quote in
@@ -55,7 +57,7 @@ def _refuse_constant(_: str) -> None:
 def path_at(text: str) -> str:
     """Follow the structure of a beginning of JSON and name the element that it ends in."""
     stack: list[list[Any]] = []  # [is_list, key or index, expecting key]
-    for token in _TOKEN.finditer(text):
+    for token in watched(_TOKEN.finditer(text)):
         mark = token.group()
         if mark in "{[":
             stack.append([mark == "[", 0 if mark == "[" else "", mark == "{"])

@@ -12,6 +12,7 @@ from typing import Any
 
 import msgspec
 
+from weatherglass.budget import watched
 from weatherglass.fhir.issues import Issue, IssueKey, Severity
 from weatherglass.fhir.json_faults import ELEMENT
 from weatherglass.fhir.reading.intake import Place
@@ -29,7 +30,7 @@ def invalid_parts(items: Iterable[Place], shell: bytes = b"") -> list[Issue]:
     """
     found: list[Issue] = list(_of_shell(shell)) if shell else []
     beyond = 0
-    for item in items:
+    for item in watched(items):
         for issue in _of_item(item):
             if len(found) < MOST_ISSUES:
                 found.append(issue)

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 import msgspec
 
+from weatherglass.budget import watched
 from weatherglass.clinical.record import Record
 from weatherglass.fhir import r4
 from weatherglass.fhir.codes import MEANINGS, Vocabulary
@@ -191,7 +192,7 @@ def read_items(
     observations: list[Place] = []
     shelved: list[Place] = []
     later: list[Place] = []
-    for sent in items:
+    for sent in watched(items):
         item = bounded(intake, sent)
         kind = item.kind
         if kind == "Observation":
@@ -202,11 +203,11 @@ def read_items(
             intake.deletions.append(item)
         else:
             later.append(item)
-    for item in without_older(intake, shelved):
+    for item in watched(without_older(intake, shelved)):
         shelve(intake, item)
-    for item in without_older(intake, later):
+    for item in watched(without_older(intake, later)):
         take(intake, item)
-    for item in take_plain_observations(intake, observations):
+    for item in watched(take_plain_observations(intake, observations)):
         take(intake, item)
     for item in intake.deletions:
         intake.note(Severity.INFORMATION, IssueKey.DELETED, item.path, "A deleted entry; not used.")
@@ -217,7 +218,7 @@ def read_items(
     say_unused(intake)
     _refuse_if_nothing_usable(intake)
     records = tuple(
-        (key, build_record(intake, gathered)) for key, gathered in sorted(intake.patients.items())
+        (key, build_record(intake, gathered)) for key, gathered in watched(sorted(intake.patients.items()))
     )
     return Reading(records, tuple(sorted(intake.issues, key=_issue_order)), intake.counted)
 

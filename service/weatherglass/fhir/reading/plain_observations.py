@@ -9,6 +9,7 @@ test compares the two). Look-ups are bound to names once, and every one is a dic
 from collections.abc import Iterable, Sequence
 from decimal import Decimal
 
+from weatherglass.budget import watched
 from weatherglass.clinical.record import Measurement
 from weatherglass.clinical.references import Origin
 from weatherglass.fhir import r4, units
@@ -90,7 +91,7 @@ def take_plain_observations(intake: Intake, places: Sequence[Place]) -> list[Pla
 def _decoded(places: Iterable[Place]) -> list[Observation | None]:
     decode = r4.decoder_of(Observation).decode
     found: list[Observation | None] = []
-    for place in places:
+    for place in watched(places):
         try:
             found.append(decode(place.raw))
         except UNREADABLE:

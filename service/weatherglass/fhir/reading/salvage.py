@@ -12,6 +12,8 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from weatherglass.budget import watched
+
 #: Whole strings and brackets; whatever stands between them does not nest. A string that is never
 #: closed reaches to the end, so that no quote in it is a beginning of its own.
 _TOKEN = re.compile(rb'"(?:[^"\\]++|\\.)*+"?|[{}\[\]]|[^\s"{}\[\]]++', re.DOTALL)
@@ -74,7 +76,7 @@ def _marks(body: bytes) -> Iterator[tuple[int, bytes, int, int]]:
     """Yield strings and brackets, each with how many brackets are open around it."""
     waiting: list[bytes] = []
     ended = False
-    for token in _TOKEN.finditer(body):
+    for token in watched(_TOKEN.finditer(body)):
         if ended:
             raise _UnpairedError
         mark = token.group()

@@ -1,12 +1,13 @@
 """One answer as one Bundle: each patient's results, the software, and what was not used."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from enum import StrEnum
 
 import msgspec
 
+from weatherglass.budget import check
 from weatherglass.clinical.findings import (
     AkiFinding,
     Finding,
@@ -14,6 +15,7 @@ from weatherglass.clinical.findings import (
     Review,
     ScoreFinding,
 )
+from weatherglass.clinical.references import Label
 from weatherglass.fhir.issues import Issue
 from weatherglass.fhir.writing.communication_request import write_communication_request
 from weatherglass.fhir.writing.detected_issue import write_detected_issue
@@ -81,26 +83,93 @@ def write_collection(
         detail: How much of each review.
         members: Whether sub-scores are Observations of their own instead of components.
     """
+    about = _About()
+    entries: list[Json] = []
+    for part in _parts(reviews, issues, stamp, about, detail=detail, members=members):
+        entries.extend(part)
+    bundle = about.head()
+    bundle["entry"] = entries
+    label([bundle], about.labels)
+    return bundle
+
+
+def encode_collection(
+    reviews: Iterable[Review],
+    issues: Sequence[Issue],
+    stamp: Stamp,
+    *,
+    detail: Detail = Detail.FULL,
+    members: bool = False,
+) -> bytes:
+    """Write the same Bundle as bytes, and hold the results of one patient at a time in any other form.
+
+    Args:
+        reviews: One a patient; each is let go of before the next one is asked for.
+        issues: What was not used; complete once the last review was made.
+        stamp: The software.
+        detail: How much of each review.
+        members: Whether sub-scores are Observations of their own instead of components.
+    """
+    about = _About()
+    written = bytearray()
+    for part in _parts(reviews, issues, stamp, about, detail=detail, members=members):
+        for each in part:
+            written += b"," if written else b""
+            written += encode(each)
+    tail: Json = {}
+    label([tail], about.labels)
+    meta = b"," + encode(tail)[1:] if tail else b"}"
+    return b"".join((encode(about.head())[:-1], b',"entry":[', written, b"]", meta))
+
+
+@dataclass(slots=True)
+class _About:
+    """What the head of a Bundle says about its entries; known once the last one is written."""
+
+    names: list[str] = field(default_factory=list)
+    newest: datetime | None = None
+    labels: dict[Label, None] = field(default_factory=dict)
+
+    def saw(self, review: Review) -> None:
+        self.labels.update(dict.fromkeys(review.labels))
+        if review.as_of is not None and (self.newest is None or review.as_of > self.newest):
+            self.newest = review.as_of
+
+    def head(self) -> Json:
+        name = uuid_of("bundle", *self.names)
+        head: Json = {
+            "resourceType": "Bundle",
+            "identifier": {"system": IDENTIFIER_SYSTEM, "value": name},
+            "type": "collection",
+        }
+        if self.newest is not None:
+            head["timestamp"] = self.newest.astimezone(UTC).isoformat().replace("+00:00", "Z")
+        return head
+
+
+def _parts(
+    reviews: Iterable[Review],
+    issues: Sequence[Issue],
+    stamp: Stamp,
+    about: _About,
+    *,
+    detail: Detail,
+    members: bool,
+) -> Iterator[list[Json]]:
+    """Write the software, each patient, and what was not used."""
     terms = Terms(stamp.code_base)
     device_uuid, device = write_device(stamp.software, stamp.rules)
-    entries = [entry(device_uuid, device)]
+    about.names.append(f"urn:uuid:{device_uuid}")
+    yield [entry(device_uuid, device)]
     for review in reviews:
-        entries.extend(write_review(review, f"urn:uuid:{device_uuid}", terms, detail=detail, members=members))
-    entries.append(outcome_entry(issues, terms, [e["fullUrl"] for e in entries]))
-    newest = max((r.as_of for r in reviews if r.as_of is not None), default=None)
-    bundle: Json = {
-        "resourceType": "Bundle",
-        "identifier": {
-            "system": IDENTIFIER_SYSTEM,
-            "value": uuid_of("bundle", *(e["fullUrl"] for e in entries)),
-        },
-        "type": "collection",
-    }
-    if newest is not None:
-        bundle["timestamp"] = newest.astimezone(UTC).isoformat().replace("+00:00", "Z")
-    bundle["entry"] = entries
-    label([bundle], [one for review in reviews for one in review.labels])
-    return bundle
+        check()
+        about.saw(review)
+        part = write_review(review, about.names[0], terms, detail=detail, members=members)
+        about.names.extend(each["fullUrl"] for each in part)
+        yield part
+    outcome = outcome_entry(issues, terms, about.names)
+    about.names.append(outcome["fullUrl"])
+    yield [outcome]
 
 
 def outcome_entry(issues: Sequence[Issue], terms: Terms, about: Sequence[str]) -> Json:
