@@ -26,12 +26,17 @@ from weatherglass.clinical.record import (
     Spread,
 )
 from weatherglass.clinical.references import Origin
-from weatherglass.clinical.signals import CodedSignal, Consciousness, OxygenDelivery, Signal
+from weatherglass.clinical.signals import CodedSignal, Consciousness, OxygenDelivery, Sample, Signal
 from weatherglass.clinical.subject import Sex, Subject
 
 #: The moment of every review that names no other.
 NOW = datetime(2026, 3, 12, 8, 0, tzinfo=UTC)
 
+#: The vessel of a gas that names no other: what its signal says.
+_SAMPLES = {
+    **dict.fromkeys((Signal.PH_ARTERIAL, Signal.PCO2_ARTERIAL, Signal.PO2_ARTERIAL), Sample.ARTERIAL),
+    **dict.fromkeys((Signal.PH_VENOUS, Signal.PCO2_VENOUS), Sample.VENOUS),
+}
 Values = Iterable[tuple[float, str | int | Decimal]]
 
 
@@ -48,6 +53,7 @@ def reading(
     remarks: Iterable[Remark] = (),
     spread: tuple[str | None, str | None] | None = None,
     method: str = "m",
+    sample: Sample | None = None,
     began: float | None = None,
     reference: tuple[str, str] | None = None,
 ) -> Measurement:
@@ -61,6 +67,7 @@ def reading(
         frozenset(remarks),
         began=ago(began) if began is not None else None,
         method=method,
+        sample=sample if sample is not None else _SAMPLES.get(signal, Sample.NOT_STATED),
         reference_low=Decimal(reference[0]) if reference else None,
         reference_high=Decimal(reference[1]) if reference else None,
     )

@@ -9,12 +9,14 @@ from weatherglass.clinical.assessments.aki_kdigo import assess_kdigo
 from weatherglass.clinical.assessments.aki_warning import assess_aki_warning
 from weatherglass.clinical.assessments.allergies import assess_allergies
 from weatherglass.clinical.assessments.artefacts import assess_artefacts
+from weatherglass.clinical.assessments.asthma import assess_asthma
 from weatherglass.clinical.assessments.bleeding import assess_bleeding
 from weatherglass.clinical.assessments.blood_gas import assess_blood_gas
 from weatherglass.clinical.assessments.comorbidities import assess_comorbidities
 from weatherglass.clinical.assessments.concern import assess_concern
 from weatherglass.clinical.assessments.critical_results import assess_critical_results
 from weatherglass.clinical.assessments.early_warning import assess_early_warning
+from weatherglass.clinical.assessments.hypoxaemia import assess_hypoxaemia
 from weatherglass.clinical.assessments.infection_without_stratum import assess_infection_without_stratum
 from weatherglass.clinical.assessments.kidney_function import assess_kidney_function
 from weatherglass.clinical.assessments.low_pressure import assess_low_pressure
@@ -75,6 +77,8 @@ ASSESSMENTS: tuple[Assessment, ...] = (
     assess_bleeding,
     assess_blood_gas,
     assess_venous_gas,
+    assess_hypoxaemia,
+    assess_asthma,
     assess_sepsis_risk,
     assess_infection_without_stratum,
     assess_concern,

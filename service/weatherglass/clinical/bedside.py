@@ -11,11 +11,13 @@ from functools import cached_property
 
 from weatherglass.clinical.allergy_check import Meeting, meetings
 from weatherglass.clinical.blood_loss import BloodLoss, blood_loss
+from weatherglass.clinical.breathing import asthma_is_acute, unroused_since
 from weatherglass.clinical.chart import DrugChart, drug_chart
 from weatherglass.clinical.clock_words import Clock
-from weatherglass.clinical.criteria import news2_2017, shock_index
+from weatherglass.clinical.criteria import blood_gas, news2_2017, shock_index
 from weatherglass.clinical.criteria.medicine_classes import MedicineClass, acts_locally
 from weatherglass.clinical.findings import Measure, MissingReason, State, Urgency
+from weatherglass.clinical.gas_samples import ARTERIAL, VENOUS, GasSample, gas_samples
 from weatherglass.clinical.infection import (
     RiskFeatures,
     SuspectedInfection,
@@ -27,6 +29,7 @@ from weatherglass.clinical.kidneys.staging import KidneyStage
 from weatherglass.clinical.kidneys.urine import UrineChart
 from weatherglass.clinical.local_choices import LocalChoices
 from weatherglass.clinical.oxygen_course import OxygenPoint, oxygen_course
+from weatherglass.clinical.oxygen_excess import OxygenExcess, oxygen_excess
 from weatherglass.clinical.pregnancy import is_pregnant_or_recently
 from weatherglass.clinical.pressure_course import (
     Perfusion,
@@ -39,6 +42,7 @@ from weatherglass.clinical.record import (
     ConditionKind,
     Directive,
     DirectiveKind,
+    Measurement,
     MedicineOrder,
     OrderStatus,
     Record,
@@ -50,6 +54,7 @@ from weatherglass.clinical.scoring import RowResult, SetResult, missing_row, num
 from weatherglass.clinical.signals import BaselineConfusion, CodedSignal, OxygenDelivery, Signal
 from weatherglass.clinical.steady import SteadyCourse, steady_course
 from weatherglass.clinical.timeline import ObservationSet, observation_sets, oxygen_of
+from weatherglass.clinical.treatment_limits import Allowed, Treatment, allowed
 from weatherglass.clinical.usual_range import UsualRange, usual_range
 
 #: The vital signs that have a range usual for the patient.
@@ -139,6 +144,11 @@ class Bedside:
         ]
         found.sort(key=lambda d: (d.at is not None, d.at or self.as_of, d.origin), reverse=True)
         return tuple(found)
+
+    def allowed(self, treatment: Treatment) -> Allowed:
+        """Say what the recorded ceilings leave of a treatment that a finding would suggest."""
+        limiting = (*self.directives(DirectiveKind.CEILING), *self.directives(DirectiveKind.END_OF_LIFE))
+        return allowed(limiting, treatment)
 
     def state_of(self, run: Run | None) -> State | None:
         """Say what a run makes a finding at this moment; None when it is past and gone."""
@@ -244,6 +254,65 @@ class Bedside:
         return ()
 
     @cached_property
+    def arterial_gases(self) -> tuple[GasSample, ...]:
+        """Every arterial or capillary sample, and every one whose vessel is not stated, oldest first."""
+        return gas_samples(self.record, ARTERIAL)
+
+    @cached_property
+    def venous_gases(self) -> tuple[GasSample, ...]:
+        """Every venous sample, oldest first."""
+        return gas_samples(self.record, VENOUS)
+
+    @cached_property
+    def bicarbonate_of_gas(self) -> Measurement | None:
+        """The bicarbonate that the newest blood gas is told as far off by, None where it is not."""
+        newest = max(
+            (*self.arterial_gases[-1:], *self.venous_gases[-1:]), key=lambda s: s.ph.at, default=None
+        )
+        if newest is None or self.as_of - newest.ph.at > self.choices.gas_counts_for:
+            return None
+        is_hidden = not newest.is_acid and not newest.is_venous and newest.is_below_expected
+        is_told = newest.metabolic > 1 or is_hidden or newest.is_severely_alkaline
+        return newest.bicarbonate if is_told else None
+
+    @cached_property
+    def keeps_carbon_dioxide(self) -> GasSample | None:
+        """The newest sample, if it counts and shows carbon dioxide kept in somebody without asthma."""
+        newest = self.arterial_gases[-1] if self.arterial_gases else None
+        if newest is None or self.as_of - newest.ph.at > self.choices.gas_counts_for:
+            return None
+        is_kept = newest.respiratory and newest.is_surely_high
+        has_asthma = self.asthma_is_acute or self.asthma_may_be_acute
+        return newest if is_kept and not has_asthma else None
+
+    @cached_property
+    def asthma_is_acute(self) -> bool:
+        """Whether an attack of asthma is recorded, and no chronic obstructive disease."""
+        return asthma_is_acute(self.record, self.as_of)
+
+    @cached_property
+    def asthma_may_be_acute(self) -> bool:
+        """Whether asthma is recorded, without an attack, in somebody who now breathes fast."""
+        if not self.record.has(ConditionKind.ASTHMA) or self.record.has(ConditionKind.COPD):
+            return False
+        newest = self.record.series(Signal.RESPIRATION_RATE).latest
+        is_now = newest is not None and self.as_of - newest.at <= self.choices.look_back
+        return is_now and newest is not None and blood_gas.ASTHMA_BREATHING.is_met_by(newest.value)
+
+    @cached_property
+    def is_in_shock(self) -> bool:
+        """Whether the newest systolic pressure of a day is low, and not as usual."""
+        newest = self.pressure[-1] if self.pressure else None
+        if newest is None or self.as_of - newest.reading.at > self.choices.look_back:
+            return False
+        return newest.is_low and not self.pressure_is_low_as_usual
+
+    @cached_property
+    def unroused_since(self) -> datetime | None:
+        """Since when nothing but pain, or nothing at all, rouses the patient; None where that is not so."""
+        return unroused_since(self.sets, self.as_of)
+
+    @cached_property
     def blood_loss(self) -> BloodLoss:
         """What bears on possible bleeding."""
         is_child = self.age is not None and self.age < shock_index.MINIMUM_AGE.years
@@ -309,6 +378,28 @@ class Bedside:
             ),
             None,
         )
+
+    @cached_property
+    def oxygen_excess(self) -> OxygenExcess | None:
+        """What is given above the range of saturation now; children have no published range."""
+        is_child = self.age is not None and self.age < news2_2017.MINIMUM_AGE.years
+        if self.oxygen_target is None and is_child:
+            return None
+        at_risk = self.record.has(ConditionKind.COPD, ConditionKind.HYPERCAPNIA)
+        return oxygen_excess(
+            self.sets,
+            self.oxygen_course,
+            self.oxygen_target,
+            keeps=(at_risk or self.keeps_carbon_dioxide is not None) and not self.is_in_shock,
+            as_of=self.as_of,
+            look_back=self.choices.look_back,
+        )
+
+    @cached_property
+    def has_acidosis_of_oxygen(self) -> bool:
+        """Whether respiratory acidosis stands beside too much oxygen: then the two are said as one."""
+        gas, excess = self.keeps_carbon_dioxide, self.oxygen_excess
+        return gas is not None and gas.is_acid and excess is not None and excess.is_narrow
 
     # The drug chart
 

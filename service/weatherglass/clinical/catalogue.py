@@ -12,6 +12,7 @@ from weatherglass.clinical.clock_words import lasting
 from weatherglass.clinical.criteria import (
     allergy_classes,
     bedside_pews_2009,
+    blood_gas,
     comorbidity_notes,
     context_choices,
     critical_results,
@@ -85,6 +86,7 @@ EDITIONS: Mapping[str, ModuleType] = {
     score_choices.PUBLIC_KEY: score_choices,
     critical_results.PUBLIC_KEY: critical_results,
     trend_limits.PUBLIC_KEY: trend_limits,
+    blood_gas.PUBLIC_KEY: blood_gas,
     oxygen_targets.PUBLIC_KEY: oxygen_targets,
     sepsis_strata.PUBLIC_KEY: sepsis_strata,
     plausibility.PUBLIC_KEY: plausibility,

@@ -215,6 +215,10 @@ class ConditionKind(StrEnum):
     OPIOID_DEPENDENCE = "opioid dependence"
     LOW_PRESSURE_IS_USUAL = "long-standing low blood pressure"
     DEMENTIA = "dementia"
+    ASTHMA = "asthma"
+    CHEST_PAIN = "chest pain"
+    HEAD_INJURY = "head injury"
+    FALL = "a fall"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

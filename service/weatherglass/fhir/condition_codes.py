@@ -50,6 +50,10 @@ def _rows(*rows: tuple[str, tuple[Kind, ...]]) -> dict[str, frozenset[Kind]]:
 #: Prefixes with one meaning in both classifications. An empty row is an exception to a wider one.
 ICD_10_PREFIXES: dict[str, frozenset[Kind]] = _rows(
     ("J43 J44", (Kind.COPD,)),
+    ("J45 J46", (Kind.ASTHMA,)),
+    ("R071 R072 R073 R074", (Kind.CHEST_PAIN,)),
+    ("S00 S01 S02 S03 S04 S06 S07 S08 S09", (Kind.HEAD_INJURY,)),
+    ("W0 W10 W11 W12 W13 W14 W15 W16 W17 W18 W19", (Kind.FALL,)),
     ("N18", (Kind.CHRONIC_KIDNEY_DISEASE,)),
     ("Z992 Z49", (Kind.DIALYSIS,)),
     ("I50", (Kind.HEART_FAILURE,)),
@@ -65,7 +69,8 @@ ICD_10_PREFIXES: dict[str, frozenset[Kind]] = _rows(
     ("I63 I64 I69 G45", (Kind.STROKE,)),
     ("G454", ()),
     ("I60 I61", (Kind.STROKE, Kind.BLEEDING)),
-    ("I62 S064 S065 S066", (Kind.BLEEDING,)),
+    ("I62", (Kind.BLEEDING,)),
+    ("S064 S065 S066", (Kind.BLEEDING, Kind.HEAD_INJURY)),
     ("I26 I801 I802 I803 I81 I82", (Kind.VENOUS_THROMBOEMBOLISM,)),
     ("E10", (Kind.DIABETES, Kind.DIABETES_TYPE_1)),
     ("E11", (Kind.DIABETES, Kind.DIABETES_TYPE_2)),
@@ -140,6 +145,10 @@ ICD_10_CM_PREFIXES: dict[str, frozenset[Kind]] = _rows(
 #: SNOMED CT, from memory unless a comment says what confirmed the code.
 SNOMED_KINDS: dict[str, frozenset[Kind]] = _rows(
     ("13645005 195951007", (Kind.COPD,)),
+    ("195967001 304527002 708038006 734904007", (Kind.ASTHMA,)),
+    ("29857009", (Kind.CHEST_PAIN,)),
+    ("82271004 127295002 110030002", (Kind.HEAD_INJURY,)),
+    ("1912002 217082002", (Kind.FALL,)),
     # Stages confirmed by a public German research value set; 714152005 is stage 5 on dialysis.
     ("709044004 431855005 431856006 433144002 431857002 433146000", (Kind.CHRONIC_KIDNEY_DISEASE,)),
     ("46177005 700378005 700379002", (Kind.CHRONIC_KIDNEY_DISEASE,)),
@@ -218,6 +227,9 @@ LASTING: frozenset[Kind] = frozenset(Kind) - {
     Kind.CANCER,
     Kind.OPIOID_DEPENDENCE,
     Kind.DIALYSIS,
+    Kind.CHEST_PAIN,
+    Kind.HEAD_INJURY,
+    Kind.FALL,
 }
 
 
@@ -230,6 +242,19 @@ WORDS: tuple[tuple[re.Pattern[str], frozenset[Kind]], ...] = tuple(
     (_words(pattern), frozenset(kinds))
     for pattern, kinds in (
         (r"copd|chronic obstructive (?:pulmonary|airways?|lung) disease|emphysema", (Kind.COPD,)),
+        (r"asthma(?:tic)?", (Kind.ASTHMA,)),
+        (r"(?:chest|cardiac|retrosternal|central chest) pain", (Kind.CHEST_PAIN,)),
+        (
+            (
+                r"head (?:injury|trauma)|(?:traumatic )?brain injury|concussion|skull fracture|"
+                r"(?:hit|struck|banged|knocked) (?:his |her |their |the )?head"
+            ),
+            (Kind.HEAD_INJURY,),
+        ),
+        (
+            r"falls?(?! (?:risk|clinic|prevention|assess))|fell",
+            (Kind.FALL,),
+        ),
         (
             r"hypercapni[ac]|hypercarbi[ac]|type (?:2|ii|two) respiratory failure|t2rf|chronic co2 retention",
             (Kind.HYPERCAPNIA,),

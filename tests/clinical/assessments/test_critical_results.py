@@ -97,6 +97,10 @@ def _critical(record: Record, choices: LocalChoices | None = None) -> dict[str, 
         pytest.param(Signal.CALCIUM_ADJUSTED, "1.8", "calcium-low", U, id="calcium-1.8"),
         pytest.param(Signal.CALCIUM_ADJUSTED, "3.49", None, None, id="calcium-3.49"),
         pytest.param(Signal.CALCIUM_ADJUSTED, "3.5", "calcium-high", U, id="calcium-3.5"),
+        pytest.param(Signal.BICARBONATE, "15", None, None, id="bicarbonate-15"),
+        pytest.param(Signal.BICARBONATE, "14.9", "bicarbonate-low", U, id="bicarbonate-14.9"),
+        pytest.param(Signal.BICARBONATE, "40", None, None, id="bicarbonate-40"),
+        pytest.param(Signal.BICARBONATE, "40.1", "bicarbonate-high", U, id="bicarbonate-40.1"),
         pytest.param(Signal.MAGNESIUM, "0.41", None, None, id="magnesium-0.41"),
         pytest.param(Signal.MAGNESIUM, "0.4", "magnesium-low", U, id="magnesium-0.4"),
     ],
@@ -433,7 +437,7 @@ def test_every_analyte_has_a_case_above() -> None:
         "potassium-high", "potassium-low", "sodium-low", "sodium-high", "glucose-low", "glucose-high",
         "ketones-high", "neutrophils-low",
         "lactate-high", "haemoglobin-low", "platelets-low", "inr-high", "creatinine-high", "urea-high",
-        "crp-high", "calcium-low", "calcium-high", "magnesium-low",
+        "crp-high", "calcium-low", "calcium-high", "magnesium-low", "bicarbonate-low", "bicarbonate-high",
     }  # fmt: skip
     assert trend_limits.SODIUM_CHANGE.limit.value == 10
 

@@ -83,6 +83,8 @@ def _of_series(bedside: Bedside, graded: GradedSeries) -> Finding | None:
     choices = bedside.choices
     if bedside.as_of - graded.newest.at > choices.laboratory_counts_for:
         return None
+    if graded.bands[0].signal is Signal.BICARBONATE and graded.newest is bedside.bicarbonate_of_gas:
+        return None  # Said with the blood gas.
     run = run_at_level(graded.times, graded.levels)
     state = bedside.state_of(run)
     if run is None or state is None:

@@ -10,11 +10,12 @@ from decimal import Decimal
 from typing import NamedTuple
 
 from weatherglass.clinical.bedside import Bedside
+from weatherglass.clinical.criteria import blood_gas as gas
 from weatherglass.clinical.criteria import critical_results as limits
 from weatherglass.clinical.criteria import news2_2017, plausibility
 from weatherglass.clinical.criteria import oxygen_targets as targets
 from weatherglass.clinical.findings import Finding, Kind, Letter, Measure, State, Urgency
-from weatherglass.clinical.gas_samples import ARTERIAL, GasSample, gas_samples
+from weatherglass.clinical.gas_samples import GasSample
 from weatherglass.clinical.oxygen_course import OxygenPoint, is_more_oxygen
 from weatherglass.clinical.quantities import Unit, plain, round_half_up
 from weatherglass.clinical.record import ConditionKind, Directive, Measurement, Remark
@@ -26,7 +27,9 @@ from weatherglass.clinical.sources import Source, our_choice
 
 _WHOLE = Decimal(1)
 _BELOW = our_choice("below the prescribed range on oxygen is 'urgent', on air or unknown 'prompt'")
-_ABOVE = our_choice("above a range of 92 or less 'prompt', above any other 'routine'")
+_ABOVE = our_choice(
+    "above a range of 92 or less 'prompt', 'urgent' in a patient who is not alert; above any other 'routine'"
+)
 #: Ours: too much oxygen for somebody who keeps carbon dioxide is told for two days.
 _REMEMBERED = timedelta(hours=48)
 _REMEMBERED_WHY = our_choice("above an 88-92 range is still told 48 hours later")
@@ -57,7 +60,8 @@ def assess_oxygen(bedside: Bedside) -> Iterator[Finding]:
     below = [_whole(one) < low for one in readings]
     above = [_whole(one) > high and one.oxygen is not None and one.oxygen.is_oxygen for one in readings]
     yield from _outside(bedside, target, readings, below, key="spo2-below-target")
-    yield from _outside(bedside, target, readings, above, key="spo2-above-target")
+    if not bedside.has_acidosis_of_oxygen:  # Said in one line with the blood gas.
+        yield from _outside(bedside, target, readings, above, key="spo2-above-target")
 
 
 def _readings(bedside: Bedside) -> list[_Reading]:
@@ -96,7 +100,7 @@ def _outside(
     held = not is_above and not run.is_present and is_more_oxygen(newest.oxygen, shown.oxygen)
     if held:
         state = State.CONTINUING  # The saturation is back, the patient is not.
-    urgency, rule = _urgency(target, shown, is_above=is_above)
+    urgency, rule = _urgency(bedside, target, shown, is_above=is_above)
     yield Finding(
         kind=Kind.OXYGEN_TARGET,
         key=key,
@@ -134,11 +138,18 @@ def _is_narrow(target: Directive) -> bool:
     return target.target_high is not None and target.target_high <= _RETAINS
 
 
-def _urgency(target: Directive, shown: _Reading, *, is_above: bool) -> tuple[Urgency, Source]:
+def _urgency(
+    bedside: Bedside, target: Directive, shown: _Reading, *, is_above: bool
+) -> tuple[Urgency, Source]:
     if is_above:
-        return (Urgency.PROMPT if _is_narrow(target) else Urgency.ROUTINE), _ABOVE
+        return (_of_too_much(bedside) if _is_narrow(target) else Urgency.ROUTINE), _ABOVE
     on_oxygen = shown.oxygen is not None and shown.oxygen.is_oxygen
     return (Urgency.URGENT if on_oxygen else Urgency.PROMPT), _BELOW
+
+
+def _of_too_much(bedside: Bedside) -> Urgency:
+    """Too much oxygen for somebody who keeps carbon dioxide is worse in one who is not alert."""
+    return Urgency.URGENT if bedside.perfusion.alertness not in ("", "alert") else Urgency.PROMPT
 
 
 def _range(target: Directive) -> str:
@@ -171,7 +182,7 @@ def _sentence(
         when = bedside.clock.at(shown.at)
         return f"Saturation was {side} the prescribed {_range(target)} {when} ({value}); no longer."
     if is_above:
-        return f"Saturation {value}, above the prescribed {_range(target)}: consider giving less oxygen."
+        return f"More oxygen is given than the target asks for: {value}, above {_range(target)}: reduce."
     return f"Saturation {value}, below the prescribed {_range(target)}."
 
 
@@ -236,30 +247,39 @@ def _no_target(bedside: Bedside) -> Iterator[Finding]:
         return
     run = last_run([point.at for point in course], [point.is_oxygen for point in course])
     state: State | None = bedside.state_of(run)
-    sample = _keeping(bedside)
+    sample = bedside.keeps_carbon_dioxide
     advice, sources = _advice(bedside, sample)
+    excess = None if bedside.has_acidosis_of_oxygen else bedside.oxygen_excess
     yield Finding(
         kind=Kind.OXYGEN_TARGET,
         key="no-oxygen-target",
         letter=Letter.BREATHING,
-        urgency=Urgency.ROUTINE,
-        sentence=f"Oxygen is given ({newest.words}) and no target saturation is recorded{advice}.",
+        urgency=_of_too_much(bedside) if excess is not None and excess.is_narrow else Urgency.ROUTINE,
+        sentence=(
+            f"{excess.words}: reduce; no target saturation is recorded."
+            if excess is not None
+            else f"Oxygen is given ({newest.words}) and no target saturation is recorded{advice}."
+        ),
         at=newest.at,
         state=state,
         since=run.since if run is not None else None,
-        measures=(_breathed_measure(newest),),
-        evidence=tuple(dict.fromkeys((*newest.origins, *_gas_evidence(sample)))),
-        sources=sources,
+        asked_since=excess.since if excess is not None and excess.is_narrow else None,
+        measures=(
+            _breathed_measure(newest),
+            *((measure_of(Signal.SPO2, excess.spo2),) if excess is not None else ()),
+        ),
+        evidence=tuple(
+            dict.fromkeys(
+                (
+                    *newest.origins,
+                    *((excess.spo2.origin,) if excess is not None else ()),
+                    *_gas_evidence(sample),
+                )
+            )
+        ),
+        sources=(*sources, *((_ABOVE,) if excess is not None else ())),
         decided_by="oxygen without a recorded target range",
     )
-
-
-def _keeping(bedside: Bedside) -> GasSample | None:
-    """Return the newest arterial sample if it still counts and shows carbon dioxide kept."""
-    samples = gas_samples(bedside.record, ARTERIAL)
-    if not samples or bedside.as_of - samples[-1].ph.at > bedside.choices.gas_counts_for:
-        return None
-    return samples[-1] if samples[-1].respiratory else None
 
 
 def _gas_evidence(sample: GasSample | None) -> tuple[Origin, ...]:
@@ -272,9 +292,12 @@ def _advice(bedside: Bedside, sample: GasSample | None) -> tuple[str, tuple[Sour
     general = targets.PRESCRIBE_TO_A_RANGE.source
     if bedside.age is not None and bedside.age < 16:
         return "; ask which range holds for this child", (general,)
+    at_risk = bedside.record.has(ConditionKind.COPD, ConditionKind.HYPERCAPNIA)
+    if bedside.is_in_shock and (at_risk or sample is not None):
+        shown = targets.MOST_ADULTS
+        return f"; in shock oxygen is given to {shown.label} first", (gas.OXYGEN_IN_SHOCK.source, general)
     if sample is not None:  # The finding of the blood gas names this range: no other beside it.
         return _advice_of_gas(sample)
-    at_risk = bedside.record.has(ConditionKind.COPD, ConditionKind.HYPERCAPNIA)
     published = targets.RISK_OF_HYPERCAPNIA if at_risk else targets.MOST_ADULTS
     why = "at risk of hypercapnic failure" if at_risk else "for most adults"
     return f"; the published range {why} is {published.label}", (published.source, general)

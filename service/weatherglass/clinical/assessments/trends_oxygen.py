@@ -124,12 +124,20 @@ def _more(bedside: Bedside, newest: _Step, since: datetime, state: State) -> Fin
     spo2 = _saturation(bedside, point)
     reached = f"; saturation {plain(spo2.value)} %" if spo2 is not None else ""
     reasons = ", ".join(newest.reasons)
+    excess = bedside.oxygen_excess
+    if excess is not None:
+        # Above its range nobody knows how much is needed: that shows once it is reduced.
+        is_high = is_high and not excess.is_narrow
+        head = f"Oxygen was stepped up: {point.words}{before} ({reasons}{stepped})"
+        sentence = f"{head}; how much is needed shows once the saturation is back in its range."
+    else:
+        sentence = f"More oxygen is needed: {point.words}{before} ({reasons}{stepped}){reached}."
     return Finding(
         kind=Kind.OXYGEN_REQUIREMENT,
         key="oxygen-requirement",
         letter=Letter.BREATHING,
         urgency=Urgency.URGENT if is_high else Urgency.PROMPT,
-        sentence=f"More oxygen is needed: {point.words}{before} ({reasons}{stepped}){reached}.",
+        sentence=sentence,
         at=point.at,
         state=state,
         since=since,

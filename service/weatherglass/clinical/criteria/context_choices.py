@@ -73,7 +73,8 @@ SAME_SAMPLE: Final = Window(
     length=timedelta(minutes=5),
     source=our_choice("gas results within 5 minutes of the pH are one sample"),
 )
-SEVERE_ACIDAEMIA: Final = Cutoff(
+#: Of respiratory acidosis; acidaemia of any cause is severe at the lower limit of the blood gas module.
+LOW_PH: Final = Cutoff(
     compare=Compare.BELOW,
     limit=Quantity(Decimal("7.25"), Unit.PH),
     source=cited.VENTILATION.at("pH below 7.25, more severe acidosis", Mark.FROM_MEMORY),

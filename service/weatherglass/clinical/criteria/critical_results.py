@@ -372,6 +372,24 @@ CHEMISTRY: Final = (
         SWLP.at("calcium, upper limit"),
     ),
     _band(
+        "bicarbonate-low",
+        Signal.BICARBONATE,
+        (_UNDER, "15"),
+        "very low bicarbonate",
+        "urgent",
+        our_choice("a bicarbonate below 15 in any sample is 'urgent'; laboratories telephone below 13"),
+        "a blood gas with lactate and ketones shows why",
+    ),
+    _band(
+        "bicarbonate-high",
+        Signal.BICARBONATE,
+        (_OVER, "40"),
+        "very high bicarbonate",
+        "urgent",
+        MELBOURNE.at("critical values, bicarbonate, upper limit"),
+        "a blood gas shows whether carbon dioxide is kept",
+    ),
+    _band(
         "magnesium-low",
         Signal.MAGNESIUM,
         (_MAX, "0.4"),
@@ -411,13 +429,6 @@ BICARBONATE_LOW: Final = _cut(
 )
 BICARBONATE_VERY_LOW: Final = _cut(
     Signal.BICARBONATE, _UNDER, "18", cited.CONVENTION.at("metabolic acidosis, below 18", Mark.FROM_MEMORY)
-)
-VENOUS_GAS: Final = Clause(
-    text=(
-        "These limits are for arterial samples; a venous sample shows a lower pH and a higher "
-        "carbon dioxide and is shown as venous."
-    ),
-    source=our_choice("venous gases are not judged by arterial limits"),
 )
 
 # Potassium: what to exclude, and when an ECG is asked for.
