@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from tests.check_digits import loinc_holds, verhoeff_holds
-from tests.records import SNOMED, bundle, observation, patient, quantity, text
+from tests.records import LOINC, SNOMED, bundle, observation, patient, quantity, text
 from weatherglass.clinical.criteria.plausibility import limits_for
 from weatherglass.clinical.record import Measurement, Record
 from weatherglass.clinical.signals import FACTS, CodedSignal, OxygenDelivery, Sample, Signal
@@ -227,3 +227,62 @@ class TestUnits:
         reading = _reading(observation("u", "9192-6", valueQuantity=quantity("1500", "mL")))
         assert not reading.records[0][1].numbers
         assert [i.key for i in reading.issues] == [IssueKey.UNIT_UNKNOWN]
+
+
+class TestSeveralCodings:
+    """One Observation is one measurement: every coding is looked at, in any order."""
+
+    SATURATION = ({"system": LOINC, "code": "59408-5"}, {"system": SNOMED, "code": "866701000000100"})
+
+    @pytest.mark.parametrize("turn", [1, -1])
+    @pytest.mark.parametrize("rest", [{}, {"note": [{"text": "seen"}]}])
+    def test_oxygen_that_the_second_coding_says_counts(self, turn: int, rest: dict[str, Any]) -> None:
+        """As feeds of the United Kingdom send it: LOINC and SNOMED CT, plain or with a note."""
+        one = observation("x", "", valueQuantity=quantity("93", "%"), **rest)
+        one["code"]["coding"] = list(self.SATURATION)[::turn]
+        said = _record(one).coded(CodedSignal.OXYGEN_DELIVERY).latest
+        assert said is not None
+        assert said.value is OxygenDelivery.OXYGEN
+
+    @pytest.mark.parametrize("turn", [1, -1])
+    def test_the_sample_that_either_says_is_kept(self, turn: int) -> None:
+        one = observation("x", "", valueQuantity=quantity("5", "mmol/L"))
+        one["code"]["coding"] = [{"system": LOINC, "code": c} for c in ("2524-7", "2519-7")][::turn]
+        latest = _record(one).series(Signal.LACTATE).latest
+        assert latest is not None
+        assert latest.sample is Sample.VENOUS
+
+    @pytest.mark.parametrize("turn", [1, -1])
+    def test_codings_of_two_signals_are_said_and_one_is_read(self, turn: int) -> None:
+        one = observation("x", "", valueQuantity=quantity("7.1", "mmol/L"))
+        one["code"]["coding"] = [{"system": LOINC, "code": c} for c in ("2823-3", "32713-0")][::turn]
+        reading = _reading(one)
+        assert [m.value for m in reading.records[0][1].series(Signal.POTASSIUM)] == [Decimal("7.1")]
+        assert [i.key for i in reading.issues] == [IssueKey.CONFLICT]
+
+    @pytest.mark.parametrize("turn", [1, -1])
+    def test_a_saturation_on_exertion_is_none_at_rest(self, turn: int) -> None:
+        one = observation("x", "", valueQuantity=quantity("82", "%"))
+        codings = [{"system": LOINC, "code": "59408-5"}, {"system": SNOMED, "code": "866721000000109"}]
+        one["code"]["coding"] = codings[::turn]
+        reading = _reading(one)
+        assert "on exertion" in reading.issues[0].text
+        assert not any(record.numbers for _, record in reading.records)
+
+    @pytest.mark.parametrize(
+        ("answers", "worst"),
+        [(("300202002", "422768004"), "unresponsive"), (("248234008", "450847001"), "pain")],
+    )
+    def test_of_two_answers_at_one_time_the_worse_counts(self, answers: tuple[str, str], worst: str) -> None:
+        """Our choice; by what they ask for, not by the alphabet."""
+        said = [
+            observation(
+                f"a{code}", "80288-4", valueCodeableConcept={"coding": [{"system": SNOMED, "code": code}]}
+            )
+            for code in answers
+        ]
+        reading = _reading(*said)
+        latest = reading.records[0][1].coded(CodedSignal.CONSCIOUSNESS).latest
+        assert latest is not None
+        assert latest.value.value == worst
+        assert [i.key for i in reading.issues] == [IssueKey.CONFLICT]

@@ -5,7 +5,7 @@ code system. Which codes mean which signal is the reader's business.
 """
 
 from dataclasses import dataclass
-from enum import IntEnum, StrEnum
+from enum import Enum, IntEnum, StrEnum
 
 from weatherglass.clinical.quantities import Unit
 
@@ -286,6 +286,31 @@ CODED_LABELS: dict[CodedSignal, str] = {
     CodedSignal.BASELINE_CONFUSION: "usual mental state",
     CodedSignal.SKIN: "skin",
 }
+
+
+#: Answers whose names are not in ascending order of what they ask for.
+_ASCENDING: tuple[tuple[Enum, ...], ...] = (
+    (Concern.NONE, Concern.PATIENT, Concern.CARER, Concern.STAFF),
+    (Bleeding.ABSENT, Bleeding.PRESENT),
+    (BaselineConfusion.LONG_STANDING, BaselineConfusion.NOT_PRESENT),
+    tuple(Consciousness),
+    tuple(OxygenDelivery),
+    tuple(RespiratoryEffort),
+    tuple(Skin),
+)
+_SERIOUSNESS: dict[Enum, int] = {
+    answer: place for answers in _ASCENDING for place, answer in enumerate(answers)
+}
+
+
+def seriousness_of(answer: Enum) -> int:
+    """Return the place of an answer among those to its question: the higher, the more it asks for.
+
+    Examples:
+        >>> seriousness_of(Consciousness.UNRESPONSIVE) > seriousness_of(Consciousness.VOICE)
+        True
+    """
+    return _SERIOUSNESS[answer]
 
 
 def label_of(signal: Signal | CodedSignal) -> str:

@@ -53,6 +53,7 @@ class Numeric(NamedTuple):
     Attributes:
         sample: What the code itself says of the sample, its hour or the way of measuring.
         by_unit: What the value is instead where its unit makes it another quantity.
+        breathed: What its codes say was breathed meanwhile, air or oxygen.
     """
 
     signal: Signal
@@ -60,6 +61,7 @@ class Numeric(NamedTuple):
     method: str
     sample: Sample = Sample.NOT_STATED
     by_unit: Mapping[str, "Numeric"] = {}
+    breathed: tuple[OxygenDelivery, ...] = ()
 
 
 class Coded(NamedTuple):
@@ -88,6 +90,12 @@ class Decision(NamedTuple):
     name: str
 
 
+class Contested(NamedTuple):
+    """Codings of one concept that mean different things; one of them is chosen, whatever their order."""
+
+    chosen: Numeric | Coded
+
+
 Meaning = Numeric | Coded | Panel | ReportedPart | Decision
 
 
@@ -97,10 +105,11 @@ def _numeric(
     units: Mapping[str, Conversion] | None = None,
     sample: Sample = Sample.NOT_STATED,
     by_unit: Mapping[str, Numeric] | None = None,
+    breathed: tuple[OxygenDelivery, ...] = (),
 ) -> dict[str, Meaning]:
     # The first code of a row names the method the whole row shares: its codes are
     # the same quantity on the same kind of specimen.
-    meaning = Numeric(signal, units or ACCEPTED[signal], codes[0], sample, by_unit or {})
+    meaning = Numeric(signal, units or ACCEPTED[signal], codes[0], sample, by_unit or {}, breathed)
     return dict.fromkeys(codes, meaning)
 
 
@@ -373,10 +382,10 @@ SNOMED_MEANINGS: dict[str, Meaning] = {
     **_numeric(Signal.SPO2, "431314004", "442476006", "103228002"),
     **_numeric(Signal.SPO2, "442440005", sample=_CAPILLARY),
     # These say with what was breathed at rest, on the periphery and in arterial blood.
-    **_numeric(Signal.SPO2, "866661000000106"),
-    **_numeric(Signal.SPO2, "866701000000100"),
-    **_numeric(Signal.SPO2, "1097811000000106"),
-    **_numeric(Signal.SPO2, "1097821000000100"),
+    **_numeric(Signal.SPO2, "866661000000106", breathed=(OxygenDelivery.AIR,)),
+    **_numeric(Signal.SPO2, "866701000000100", breathed=(OxygenDelivery.OXYGEN,)),
+    **_numeric(Signal.SPO2, "1097811000000106", breathed=(OxygenDelivery.AIR,)),
+    **_numeric(Signal.SPO2, "1097821000000100", breathed=(OxygenDelivery.OXYGEN,)),
     **_numeric(Signal.SYSTOLIC_PRESSURE, "72313002", "271649006"),
     **_numeric(Signal.DIASTOLIC_PRESSURE, "1091811000000102", "271650006"),
     **_numeric(Signal.WEIGHT, "27113001"),
@@ -477,6 +486,8 @@ def vocabulary_with(extra: Iterable[tuple[str, str, str]]) -> Vocabulary:
     return known
 
 
+#: Saturations that are no vital sign at rest: whatever else the Observation is coded as, it is not used.
+ON_EXERTION = frozenset({"866681000000102", "866721000000109"})
 #: Codes that look right and are not, with their terminology and what they are (never mapped).
 LOOKALIKES: dict[str, str] = {
     "88330-6": "LOINC 88330-6 is a mobility item, not an early-warning score",

@@ -21,7 +21,7 @@ from weatherglass.clinical.record import (
     Series,
     Spread,
 )
-from weatherglass.clinical.signals import CodedSignal, Signal, label_of
+from weatherglass.clinical.signals import CodedSignal, Signal, label_of, seriousness_of
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.reading.charted_medicine import with_names
 from weatherglass.fhir.reading.intake import Answer, Gathered, Intake, Number, standing_of
@@ -169,7 +169,7 @@ def _middle(values: Sequence[Decimal | None]) -> Decimal | None:
 def _answers(
     intake: Intake, gathered: Gathered, signal: CodedSignal, answers: list[Answer]
 ) -> Series[CodedObservation]:
-    answers.sort(key=lambda a: (a.at, standing_of(a.rank, a.obs), str(a.value), a.origin))
+    answers.sort(key=lambda a: (a.at, standing_of(a.rank, a.obs), seriousness_of(a.value), a.origin))
     items: list[CodedObservation] = []
     for answer in answers:
         item = CodedObservation(answer.value, answer.at, answer.origin, _remarks_of(answer), answer.text)

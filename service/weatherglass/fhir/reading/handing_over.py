@@ -3,16 +3,15 @@
 What nothing reads is counted and named, never silently dropped.
 """
 
-import re
 from collections.abc import Callable
 from typing import Any
 
 from weatherglass.clinical.references import Origin
 from weatherglass.fhir import r4
-from weatherglass.fhir.codes import OWN_EARLIER_RESULT
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.reading.addresses import split_address
 from weatherglass.fhir.reading.allergy import read_allergy
+from weatherglass.fhir.reading.codes_shown import shown
 from weatherglass.fhir.reading.condition import read_condition
 from weatherglass.fhir.reading.contained import say_contained
 from weatherglass.fhir.reading.decoding import decode_one
@@ -125,11 +124,12 @@ def _take_other(intake: Intake, item: Place) -> None:
 def say_unused(intake: Intake) -> None:
     """Write down how many resources no rule needed, by code and by type."""
     for code, places in sorted(intake.unused_codes.items()):
+        named = shown(code) or "(not shown)"
         intake.note(
             Severity.INFORMATION,
             IssueKey.CODE_NOT_USED,
             f"{places[0].path}.code",
-            f"{len(places)} Observation(s) with code {_shown(code)} were not needed by any rule.",
+            f"{len(places)} Observation(s) with code {named} were not needed by any rule.",
         )
     for kind, places in sorted(intake.unused_types.items()):
         intake.note(
@@ -138,13 +138,6 @@ def say_unused(intake: Intake) -> None:
             places[0].path,
             f"{len(places)} {kind} resource(s) were not needed by any rule.",
         )
-
-
-def _shown(code: str) -> str:
-    # Codes are facts of a terminology, but a sender may have put anything there.
-    # A code has a figure in it; a word without one may be anything, but for our own.
-    known = code == OWN_EARLIER_RESULT or re.fullmatch(r"(?=.*\d)[A-Za-z0-9.\-]{1,24}", code)
-    return code if known else "(not shown)"
 
 
 # Names

@@ -184,6 +184,11 @@ def shelve_by_name(
         shelf[name] = shelved
 
 
+def may_be_a_patient(subject: Reference) -> bool:
+    """Tell whether the type that a reference gives, if any, is that of a patient."""
+    return not subject.type or subject.type.endswith("Patient")
+
+
 class Waiting(NamedTuple):
     """An encounter whose wards and beds may still be on their way."""
 
@@ -243,7 +248,7 @@ class Intake:
         reference = subject.reference if subject is not None else None
         if reference:
             key = self._people.key_of(reference, place.full_url)
-            if not key or (subject is not None and subject.type and not subject.type.endswith("Patient")):
+            if not key or (subject is not None and not may_be_a_patient(subject)):
                 severity, issue, text = self._people.why_nobody(reference)
                 self.note(severity, issue, f"{place.path}.{element}", text)
                 return None

@@ -11,6 +11,7 @@ from weatherglass.fhir import codes
 from weatherglass.fhir.codes import OWN_EARLIER_RESULT
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import CodeableConcept, Observation
+from weatherglass.fhir.reading.codes_shown import shown
 from weatherglass.fhir.reading.contained import say_contained
 from weatherglass.fhir.reading.intake import Gathered, Intake, Place
 from weatherglass.fhir.reading.meaning import has_meaningful_component, meaning_of
@@ -126,7 +127,11 @@ def _modified(intake: Intake, place: Place) -> None:
 
 def _unknown_code(intake: Intake, code: CodeableConcept, place: Place) -> None:
     say_contained(intake, place)
-    named = next((c.code for c in code.coding if c.code), "text only")
+    sent = [c.code for c in code.coding if c.code]
+    # One that can be shown, whatever the order they came in.
+    named = min(
+        sent, key=lambda each: (each not in codes.LOOKALIKES, not shown(each), each), default="text only"
+    )
     if named in codes.LOOKALIKES:
         intake.note(
             Severity.WARNING,

@@ -15,12 +15,13 @@ from weatherglass.clinical.criteria.plausibility import (
 )
 from weatherglass.clinical.record import Measurement, Remark, Spread
 from weatherglass.clinical.references import Origin
-from weatherglass.clinical.signals import CodedSignal, OxygenDelivery, Signal
+from weatherglass.clinical.signals import CodedSignal, OxygenDelivery, Signal, label_of
 from weatherglass.clinical.timeline import BEDSIDE_SIGNALS
 from weatherglass.fhir import codes, units
 from weatherglass.fhir.codes import (
     OWN_RESULTS,
     Coded,
+    Contested,
     Decision,
     Meaning,
     Numeric,
@@ -50,12 +51,6 @@ MAX_NUMBER_LENGTH = 40
 MAX_EXPONENT = 12
 OWN_IDENTIFIER = OWN_RESULTS.encode()
 _PROVISIONAL = frozenset({Remark.PROVISIONAL})
-SATURATION_SAYS: dict[str, Enum] = {
-    "866661000000106": OxygenDelivery.AIR,
-    "866701000000100": OxygenDelivery.OXYGEN,
-    "1097811000000106": OxygenDelivery.AIR,
-    "1097821000000100": OxygenDelivery.OXYGEN,
-}
 
 
 class ObservedValues:
@@ -87,10 +82,14 @@ class ObservedValues:
             remarks = remarks | {Remark.DAY_ONLY}
         self.remarks = remarks
 
-    def take(self, meaning: Meaning, holder: Observation | Component, at: str) -> None:
+    def take(self, meaning: Meaning | Contested, holder: Observation | Component, at: str) -> None:
         """Take in one value; `at` is its path inside the Observation."""
+        if type(meaning) is Contested:
+            meaning = self._chosen(meaning, at)
         if type(meaning) is Numeric:
             self._number(meaning, holder, at)
+            for kind in meaning.breathed:
+                self._keep_answer(CodedSignal.OXYGEN_DELIVERY, kind, "")
         elif type(meaning) is Coded:
             self._answer(meaning, holder, at)
         elif type(meaning) is Decision:
@@ -100,6 +99,17 @@ class ObservedValues:
                 scale_2_was_used(self.gathered, self.when.at, self.origin)
         elif type(meaning) is Panel and not self.obs.component:
             self._warn(IssueKey.VALUE_MISSING, at, "The panel has no components; nothing was read from it.")
+
+    def _chosen(self, contested: Contested, at: str) -> Numeric | Coded:
+        """Return which of several meanings is used, and say so."""
+        chosen = contested.chosen
+        self._warn(
+            IssueKey.CONFLICT,
+            f"{at}.code",
+            f"The codings mean different things; read as {label_of(chosen.signal)}. "
+            "Send codings of one meaning.",
+        )
+        return chosen
 
     # Numbers
 
@@ -346,13 +356,8 @@ class ObservedValues:
         self.gathered.answers.setdefault(signal, []).append(answer)
 
     def derive_oxygen(self) -> None:
-        """Read what an SpO2 code or a device beside a flow says about oxygen."""
-        obs = self.obs
-        for coding in obs.code.coding:
-            says = SATURATION_SAYS.get(coding.code or "")
-            if says is not None:
-                self._keep_answer(CodedSignal.OXYGEN_DELIVERY, says, "")
-        for component in obs.component:
+        """Read what a device beside a flow says about oxygen."""
+        for component in self.obs.component:
             device = device_of(component)
             if device is not None:
                 self._keep_answer(CodedSignal.OXYGEN_DELIVERY, device, "")

@@ -18,14 +18,13 @@ from weatherglass.fhir.json_faults import repeated_key
 from weatherglass.fhir.r4 import UNREADABLE, Observation, Quantity
 from weatherglass.fhir.reading.currency import current
 from weatherglass.fhir.reading.identity import identity_of
-from weatherglass.fhir.reading.intake import Answer, Gathered, Intake, Place
+from weatherglass.fhir.reading.intake import Answer, Gathered, Intake, Place, may_be_a_patient
 from weatherglass.fhir.reading.meaning import meaning_of
 from weatherglass.fhir.reading.observed_values import (
     LIMITS,
     MAX_EXPONENT,
     MAX_NUMBER_LENGTH,
     OWN_IDENTIFIER,
-    SATURATION_SAYS,
 )
 from weatherglass.fhir.reading.observed_words import NO_REMARKS
 from weatherglass.fhir.times import Precision, When
@@ -56,7 +55,11 @@ def take_plain_observations(intake: Intake, places: Sequence[Place]) -> list[Pla
             # Not readable, or something about it was settled among its versions.
             left.append(place)
             continue
-        reference = obs.subject.reference if obs.subject is not None else None
+        subject = obs.subject
+        if subject is None or (subject.type and not may_be_a_patient(subject)):
+            left.append(place)
+            continue
+        reference = subject.reference
         gathered = known.get(reference)
         if gathered is None:
             gathered = intake.seen(reference)
@@ -117,7 +120,7 @@ def _take(intake: Intake, gathered: Gathered, obs: Observation, place: Place, wh
     vocabulary = intake.vocabulary
     meaning = meaning_of(vocabulary, obs.code)
     if type(meaning) is Numeric:
-        if obs.component or meaning.by_unit or meaning.method in SATURATION_SAYS:
+        if obs.component or meaning.by_unit or meaning.breathed:
             return False
         value = _value(intake, meaning, obs.valueQuantity)
         if value is None:
@@ -145,7 +148,7 @@ def _take_panel(
     found: list[tuple[Numeric, tuple[Decimal, Decimal | None]]] = []
     for component in obs.component:
         meaning = meaning_of(vocabulary, component.code)
-        if type(meaning) is not Numeric:
+        if type(meaning) is not Numeric or meaning.by_unit or meaning.breathed:
             return False
         value = _value(intake, meaning, component.valueQuantity)
         if value is None:
