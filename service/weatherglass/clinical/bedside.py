@@ -25,12 +25,14 @@ from weatherglass.clinical.infection import (
     suspected_infection,
 )
 from weatherglass.clinical.kidneys.chart import KidneyChart
+from weatherglass.clinical.kidneys.injury import AkiNow
 from weatherglass.clinical.kidneys.staging import KidneyStage
 from weatherglass.clinical.kidneys.urine import UrineChart
 from weatherglass.clinical.local_choices import LocalChoices
 from weatherglass.clinical.oxygen_course import OxygenPoint, oxygen_course
 from weatherglass.clinical.oxygen_excess import OxygenExcess, oxygen_excess
 from weatherglass.clinical.pregnancy import is_pregnant_or_recently
+from weatherglass.clinical.presence import Presence, discharged_at, open_stays, presence
 from weatherglass.clinical.pressure_course import (
     Perfusion,
     PressureStep,
@@ -122,13 +124,29 @@ class Bedside:
 
     @cached_property
     def admitted_at(self) -> datetime | None:
-        """Start of the present stay in hospital, None when it is not recorded."""
-        present = [
-            stay.starts
-            for stay in self.record.stays
-            if stay.inpatient and stay.starts is not None and (stay.ends is None or stay.ends >= self.as_of)
-        ]
-        return min(present, default=None)
+        """Start of the present stay as an inpatient, None when it is not recorded."""
+        present = open_stays(self.record.stays, self.as_of)
+        return min((s.starts for s in present if s.inpatient and s.starts is not None), default=None)
+
+    @cached_property
+    def in_hospital(self) -> Presence:
+        """Whether the patient is in hospital at this moment, as far as the stays tell."""
+        return presence(self.record, self.as_of)
+
+    @cached_property
+    def discharged_at(self) -> datetime | None:
+        """When the last stay in hospital ended; None while one is open or where none is recorded."""
+        return discharged_at(self.record, self.as_of)
+
+    @property
+    def has_died(self) -> bool:
+        """Whether a death is recorded, at or before this moment or without a date."""
+        return self.record.subject.has_died_by(self.as_of)
+
+    @property
+    def died_at(self) -> datetime | None:
+        """When the patient died, None where no death or no time of it is recorded."""
+        return self.record.subject.died_at if self.has_died else None
 
     @cached_property
     def discharged_at(self) -> datetime | None:
@@ -447,9 +465,14 @@ class Bedside:
         return self.kidneys.urine
 
     @property
+    def aki_now(self) -> AkiNow:
+        """Acute kidney injury as it stands, by whatever shows it, and since when."""
+        return self.kidneys.now
+
+    @property
     def aki_stage(self) -> int:
-        """The higher stage by either criterion, urine and therapy included; 0 when none."""
-        return self.kidneys.present_stage
+        """The stage of acute kidney injury now; 0 when none."""
+        return self.kidneys.now.stage
 
 
 def spo2_on_scale_2(observed: ObservationSet) -> RowResult:

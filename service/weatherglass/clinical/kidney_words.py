@@ -3,11 +3,12 @@
 from collections.abc import Iterator, Sequence
 from decimal import ROUND_DOWN, ROUND_HALF_UP, Decimal
 
+from weatherglass.clinical.criteria import kdigo_aki_2012 as kdigo
 from weatherglass.clinical.findings import Measure
 from weatherglass.clinical.kidneys.injury import Injury
-from weatherglass.clinical.kidneys.staging import KidneyStage
+from weatherglass.clinical.kidneys.staging import KidneyStage, exact_stage_by_ratio
 from weatherglass.clinical.kidneys.urine import UrineStage
-from weatherglass.clinical.kidneys.windows import Reference
+from weatherglass.clinical.kidneys.windows import Reference, ReferenceMethod
 from weatherglass.clinical.quantities import Unit, plain
 from weatherglass.clinical.record import Measurement
 from weatherglass.clinical.references import Origin
@@ -25,6 +26,20 @@ def creatinine_words(one: KidneyStage, *, with_stage: bool = False) -> str:
     if one.rise is not None and one.rise > 0:
         said += f", up {tenths(one.rise)} in 48 hours"
     return f"{said} ({stage_word(one.stage)})" if with_stage and one.stage is not None else said
+
+
+def against_the_year(one: KidneyStage) -> str:
+    """Say what the median of the year makes of a stage that it does not share; empty where it does.
+
+    Somebody who has lost muscle, or was given fluid, may stand at the own level of the year again.
+    """
+    median = one.other
+    if not one.stage or median is None or median.method is not ReferenceMethod.MEDIAN_YEAR:
+        return ""
+    if exact_stage_by_ratio(kdigo.STAGE_BY_RATIO, one.result.value, median.value):
+        return ""
+    times = cut(one.result.value / median.value)
+    return f"It is {times} times the median of 8 to 365 days before ({tenths(median.value)})."
 
 
 def urine_words(one: UrineStage) -> str:
@@ -112,8 +127,9 @@ def evidence_of(found: Injury | KidneyStage, measured: Sequence[Measurement] = (
     if isinstance(found, KidneyStage):
         return _inputs_of(found)
     origins: list[Origin] = []
-    if found.creatinine is not None:
-        origins += _inputs_of(found.creatinine)
+    shown = found.creatinine or found.old
+    if shown is not None:
+        origins += _inputs_of(shown)
     elif measured:
         origins.append(measured[-1].origin)
     if found.urine is not None and found.urine.passed is not None:
@@ -129,8 +145,7 @@ def _inputs_of(one: KidneyStage) -> tuple[Origin, ...]:
     results = [one.result]
     for reference in (one.reference, one.other):
         results.extend(reference.results if reference is not None else ())
-    if one.rise_from is not None:
-        results.append(one.rise_from)
+    results += [each for each in (one.rise_from, one.already) if each is not None]
     results.sort(key=lambda m: m.at)
     return tuple(dict.fromkeys(m.origin for m in results))
 

@@ -408,7 +408,13 @@ class Stay:
     bed: str = ""
     critical_care: bool = False
     inpatient: bool = True
+    emergency: bool = False
     reason: str = ""
+
+    @property
+    def in_hospital(self) -> bool:
+        """Whether it is a stay in hospital: an inpatient's, or one in an emergency department."""
+        return self.inpatient or self.emergency
 
 
 class DirectiveKind(StrEnum):

@@ -1,9 +1,11 @@
 """Who a record is about: the person, as far as a rule or a reader needs to know."""
 
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from enum import StrEnum
+from typing import Final
 
+from weatherglass.clinical.dates_alone import is_date_alone
 from weatherglass.clinical.references import Origin
 
 
@@ -16,6 +18,10 @@ class Sex(StrEnum):
     UNKNOWN = "unknown"
 
 
+#: No date on earth is further ahead of UTC.
+_EAST: Final = timedelta(hours=14)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Subject:
     """Who the record is about.
@@ -26,6 +32,7 @@ class Subject:
         number: The hospital's own number for the person, for display only; empty when none is recorded.
         born: Date of birth, or its first possible day when the record holds less.
         born_exactly: False when only the year or month is recorded.
+        died_at: When the person died, where that is recorded with `deceased`.
     """
 
     origin: Origin
@@ -35,6 +42,15 @@ class Subject:
     born_exactly: bool = True
     sex: Sex = Sex.UNKNOWN
     deceased: bool = False
+    died_at: datetime | None = None
+
+    def has_died_by(self, moment: datetime) -> bool:
+        """Tell whether a death is recorded that a moment knows of; one without a date is known to all."""
+        if not self.deceased or self.died_at is None:
+            return self.deceased
+        if is_date_alone(self.died_at):
+            return self.died_at.date() <= (moment + _EAST).date()
+        return self.died_at <= moment
 
     def age_at(self, moment: datetime) -> int | None:
         """Return the age in completed years, or None when the birth date is not recorded."""

@@ -127,7 +127,8 @@ class TestRecognisedLate:
         found = _course(_record(*values)).get("recognised-in-recovery")
         assert (found is not None) is (stage is not None)
         if found is not None:
-            assert found.urgency is Urgency.PROMPT
+            # Ours: history alone asks for nothing within hours.
+            assert found.urgency is Urgency.ROUTINE
             assert f"KDIGO stage {stage}" in found.sentence
 
     def test_since_the_result_that_showed_it(self) -> None:

@@ -6,13 +6,15 @@ how long therapy counts, and that an estimate is opt-in is ours; the worked esti
 the MDRD equation (constant 175) solved for creatinine.
 """
 
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal
 from typing import Any
 
 import pytest
 
 from tests.charts import NOW, ago, bedside, chart, condition, measures_of, reading, stage
+from weatherglass.clinical.criteria.medicine_rules.rule import Trigger
+from weatherglass.clinical.drug_chart.situation import situation_of
 from weatherglass.clinical.findings import AkiFinding, State, Urgency
 from weatherglass.clinical.local_choices import LocalChoices
 from weatherglass.clinical.record import Condition, ConditionKind, Procedure, ProcedureKind, Record, Remark
@@ -104,7 +106,8 @@ class TestUrine:
     def test_good_urine_does_not_stage_a_single_creatinine(self) -> None:
         record = chart({CR: [(2, 300)], URINE: [reading(URINE, 0, 960, began=24)], WEIGHT: [(30, 80)]})
         found = _kdigo(record)
-        assert (found.stage, found.not_assessed) == (None, "single result, cannot be staged")
+        assert (found.stage, found.not_assessed) == (None, "no earlier creatinine within 365 days")
+        assert "(no stage)" in found.sentence
         assert measures_of(found)["urine-stage"] == 0
 
     def test_low_urine_does(self) -> None:
@@ -273,11 +276,14 @@ class TestChildren:
 class TestReference:
     """The order is ours, in keeping with the guideline: week, year, estimate where a site allows one."""
 
-    def test_the_lowest_of_the_week_comes_first(self) -> None:
-        found = _kdigo(_creatinine((40, 60), (3, 70), (2, 80), (0, 90)))
-        assert (found.reference, found.method) == (Decimal(70), "lowest of the previous 7 days")
+    def test_the_higher_stage_of_week_and_year(self) -> None:
+        """Ours: neither a result of this week nor the median of the year may hide a rise."""
+        by_year = _kdigo(_creatinine((40, 60), (3, 70), (2, 80), (0, 90)))
+        assert (by_year.reference, by_year.method) == (Decimal(60), "median of 8 to 365 days before")
+        by_week = _kdigo(_creatinine((40, 80), (3, 70), (2, 80), (0, 90)))
+        assert (by_week.reference, by_week.method) == (Decimal(70), "lowest of the previous 7 days")
 
-    def test_then_the_median_of_the_year(self) -> None:
+    def test_the_median_of_the_year(self) -> None:
         found = _kdigo(_creatinine((200, 200), (90, 90), (30, 70), (0, 135)))
         assert (found.reference, found.stage) == (Decimal(90), 1)
         assert measures_of(found)["reference-count"] == 3
@@ -297,30 +303,51 @@ class TestReference:
 
     def test_the_reference_of_an_episode_stays(self) -> None:
         """Otherwise the second high result would make the first one look normal."""
-        found = _kdigo(_creatinine((20, 80), (5, 200), (4, 210), (0, 205)))
+        found = _kdigo(_creatinine((6, 80), (5, 200), (0.5, 210), (0, 205)), as_of=ago(0))
+        assert found.stage == 2
+        found = _kdigo(_creatinine((9, 80), (5, 200), (3, 210), (0, 205)))
         assert (found.reference, found.stage, found.method) == (
             Decimal(80),
             2,
-            "reference of the current episode",
+            "median of 8 to 365 days before",
         )
         assert found.since == ago(5 * DAY)
+        longer = _kdigo(_creatinine((12, 80), (6, 160), (5, 170), (4, 180), (0, 190)))
+        assert (longer.reference, longer.stage) == (Decimal(80), 2)
 
     def test_it_stays_for_90_days_at_most(self) -> None:
         """What lasts longer is chronic (ADQI 2017)."""
         monthly = [(float(day), 200) for day in range(95, -1, -5)]
         assert _kdigo(_creatinine((110, 80), *monthly)).stage == 0
 
-    def test_a_stage_of_long_ago_is_not_urgent(self) -> None:
-        """Ours: after a week it asks for a repeat, after 90 days nothing."""
+    def test_a_result_of_long_ago_has_no_stage_now(self) -> None:
+        """Ours: after the site's own time (7 days) it asks for a repeat, after 90 days nothing."""
         week, month = [(15, 80), (8, 200)], [(110, 80), (91, 200)]
         recent = _kdigo(_creatinine((10, 80), (7, 200)))
         assert (recent.stage, recent.urgency) == (2, Urgency.URGENT)
         old = _kdigo(_creatinine(*week))
-        assert (old.stage, old.urgency) == (2, Urgency.PROMPT)
-        assert any("repeat it" in each for each in old.cautions)
+        assert (old.stage, old.urgency, old.not_assessed) == (
+            None,
+            Urgency.PROMPT,
+            "the newest creatinine is 8 days old",
+        )
+        assert "stage 2 by KDIGO then). Repeat it." in old.sentence
         older = _kdigo(_creatinine(*month))
         assert (older.stage, older.urgency) == (None, Urgency.ROUTINE)
         assert bedside(_creatinine(*month)).aki_stage == 0
+
+    @pytest.mark.parametrize("hours", [24, 168, 240])
+    @pytest.mark.parametrize("later", [0, 1])
+    def test_one_policy_key_says_how_long(self, hours: int, later: int) -> None:
+        """The finding, the stage now and the drug chart agree at both ends of the site's own time."""
+        record = chart({CR: [(hours + later + 100, 80), (hours + later, 260)]})
+        choices = LocalChoices(laboratory_counts_for=timedelta(hours=hours))
+        expected = 0 if later else 3
+        assert (_kdigo(record, choices=choices).stage or 0) == expected
+        assert (stage(record, "aki-warning-stage", choices=choices).stage or 0) == expected
+        at_bedside = bedside(record, choices=choices)
+        assert at_bedside.aki_now.stage == at_bedside.aki_stage == expected
+        assert (Trigger.AKI in situation_of(at_bedside).hits) is bool(expected)
 
 
 class TestEstimatedBaseline:

@@ -206,9 +206,50 @@ class TestResponse:
         found = _warning(_record((5, 80), (0, 160)))
         assert "within 24 hours if clinically stable" in found.response
 
-    def test_stage_3_is_for_the_renal_team(self) -> None:
-        found = _warning(_record((5, 80), (0, 240), stays=(IN_HOSPITAL,)))
-        assert (found.respond_within, "renal team" in found.response) == (timedelta(hours=24), True)
+    @pytest.mark.parametrize("stays", [(), (IN_HOSPITAL,)])
+    def test_stage_3_is_for_a_nephrologist(self, stays: tuple[Stay, ...]) -> None:
+        """QS76 statement 5: within 24 hours, whatever the cause."""
+        found = _warning(_record((5, 80), (0, 240), stays=stays))
+        assert (found.respond_within, found.response) == (
+            timedelta(hours=24),
+            "discussion with a nephrologist within 24 hours",
+        )
+        assert ("nice-qs76", "Statement 5") in [(s.key, s.locator) for s in found.sources]
+
+    @pytest.mark.parametrize(
+        ("text", "asked"),
+        [("Kidney transplant", True), ("Renal transplant", True), ("Liver transplant", False)],
+    )
+    def test_a_kidney_transplant_is_for_a_nephrologist(self, text: str, asked: bool) -> None:
+        """QS76 statement 5: in any stage."""
+        grafted = condition(ConditionKind.TRANSPLANT, text=text)
+        found = _warning(_record((5, 80), (0, 120), conditions=(grafted,)))
+        assert (found.stage, found.respond_within == timedelta(hours=24)) == (1, asked)
+        assert _warning(_record((5, 80), (0, 90), conditions=(grafted,))).response == ""
+
+    def test_kdigo_asks_where_its_stage_is_the_higher(self) -> None:
+        """A stage 3 that only KDIGO sees asks for a nephrologist too; one that both see asks once."""
+        only = _record((2, 370), (0, 400))
+        assert "nephrologist" in stage(only, "aki-kdigo").response
+        both = _record((5, 80), (0, 240))
+        assert stage(both, "aki-kdigo").response == ""
+
+    @pytest.mark.parametrize(
+        ("stay", "asks_for_both"),
+        [
+            pytest.param(Stay(origin=Origin("e"), starts=ago(48)), False, id="inpatient"),
+            pytest.param(
+                Stay(origin=Origin("e"), starts=ago(5), inpatient=False, emergency=True),
+                False,
+                id="emergency",
+            ),
+            pytest.param(Stay(origin=Origin("e"), starts=ago(48), ends=NOW), True, id="left-this-moment"),
+            pytest.param(Stay(origin=Origin("e"), starts=ago(48), inpatient=False), True, id="outpatient"),
+        ],
+    )
+    def test_who_is_in_hospital(self, stay: Stay, asks_for_both: bool) -> None:
+        found = _warning(_record((5, 80), (0, 160), stays=(stay,)))
+        assert ("clinically stable" in found.response) is asks_for_both
 
     def test_stage_1_has_no_published_time(self) -> None:
         assert _warning(_record((5, 80), (0, 120))).response == ""

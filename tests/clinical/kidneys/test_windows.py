@@ -60,7 +60,7 @@ def test_windows_agree_with_looking_at_everything_anew(results: list[Measurement
 @given(_SERIES)
 def test_calendar_days_agree_with_looking_at_everything_anew(results: list[Measurement]) -> None:
     zone = timezone(timedelta(hours=4))
-    for place, step in enumerate(_steps(results, calendar=zone)):
+    for place, step in enumerate(_steps(results, zone=zone, by_calendar=True)):
         earlier, day = results[:place], results[place].at.astimezone(zone).date()
         ages = [((day - m.at.astimezone(zone).date()).days, m.value) for m in earlier]
         week = [value for age, value in ages if age <= 7]
@@ -115,35 +115,93 @@ class TestEdges:
         assert (found.value, [int(m.value) for m in found.results]) == (Decimal(80), [70, 90])
 
 
+def _dated(days: float, value: int) -> Measurement:
+    noon = START + timedelta(days=days, hours=12)
+    return Measurement(Decimal(value), noon, Origin(f"d{days}"), None, frozenset({Remark.DAY_ONLY}))
+
+
+@given(_SERIES, st.data())
+def test_dates_without_a_time_agree_with_looking_at_everything_anew(
+    results: list[Measurement], data: st.DataObject
+) -> None:
+    """Our choice: where one of a pair is a date alone, 1 to 7 and 8 to 365 calendar days decide."""
+    alone = data.draw(st.lists(st.booleans(), min_size=len(results), max_size=len(results)))
+    mixed: dict[datetime, Measurement] = {}
+    for one, is_date in zip(results, alone, strict=True):
+        noon = one.at.replace(hour=12)
+        dated = one._replace(at=noon, remarks=frozenset({Remark.DAY_ONLY}))
+        mixed[noon if is_date else one.at] = dated if is_date else one
+    series = [mixed[at] for at in sorted(mixed)]
+    for place, step in enumerate(_steps(series)):
+        index = series[place]
+        week, year = [], []
+        for other in series[:place]:
+            if index.remarks or other.remarks:
+                age = timedelta(days=(index.at.date() - other.at.date()).days)
+                is_earlier = bool(age)
+            else:
+                age, is_earlier = index.at - other.at, True
+            if is_earlier and age <= WEEK:
+                week.append(other.value)
+            elif is_earlier and age <= YEAR:
+                year.append(other.value)
+        assert (step.recent.value if step.recent else None) == min(week, default=None)
+        assert (step.recent.chosen_from if step.recent else 0) == len(week)
+        assert (step.median.value if step.median else None) == (median(year) if year else None)
+
+
 class TestDatesWithoutATime:
-    """A date alone serves the windows of days when its whole day surely lies inside."""
+    """Our choice: dates 1 to 7 days apart are surely in that order; the 48 hours cannot be counted."""
 
-    def _dated(self, days: float, value: int) -> Measurement:
-        noon = START + timedelta(days=days, hours=12)
-        return Measurement(Decimal(value), noon, Origin(f"d{days}"), None, frozenset({Remark.DAY_ONLY}))
+    @pytest.mark.parametrize("early", ["time", "date"])
+    @pytest.mark.parametrize("late", ["time", "date"])
+    @pytest.mark.parametrize(
+        ("days", "recent", "year"), [(1, 1, 0), (7, 1, 0), (8, 0, 1), (365, 0, 1), (366, 0, 0)]
+    )
+    def test_whole_days_apart(self, early: str, late: str, days: int, recent: int, year: int) -> None:
+        def one(day: float, kind: str, value: int) -> Measurement:
+            if kind == "date":
+                return _dated(day, value)
+            return _series([(timedelta(days=day, hours=12), value)])[0]
 
-    def test_it_is_a_reference_on_the_days_after(self) -> None:
-        later = _series([(timedelta(days=3, hours=6), 90)])
-        step = _steps([self._dated(0, 80), *later])[-1]
+        step = _steps([one(0, early, 80), one(days, late, 90)])[-1]
+        assert (step.recent is not None, step.median is not None) == (bool(recent), bool(year))
+
+    @pytest.mark.parametrize(("hour", "days"), [(0, 7), (23, 7)])
+    def test_the_calendar_decides_where_one_is_a_date(self, hour: int, days: int) -> None:
+        """Whatever the hour of the other: seven dates apart are seven days."""
+        step = _steps([_dated(0, 80), *_series([(timedelta(days=days, hours=hour), 90)])])[-1]
         assert step.recent is not None
-        assert (int(step.recent.value), step.rise_from) == (80, None)
 
-    def test_it_never_serves_the_48_hours(self) -> None:
-        step = _steps([self._dated(0, 80), *_series([(timedelta(days=1, hours=8), 120)])])[-1]
-        assert step.rise_from is None
+    def test_it_never_serves_the_48_hours_and_that_is_said(self) -> None:
+        step = _steps([_dated(0, 80), *_series([(timedelta(days=1, hours=8), 120)])])[-1]
+        assert (step.rise_from, step.rise_left_out) == (None, True)
+
+    @pytest.mark.parametrize(("days", "said"), [(2, True), (3, False)])
+    def test_only_within_two_dates(self, days: int, said: bool) -> None:
+        for series in (
+            [_dated(0, 80), *_series([(timedelta(days=days, hours=8), 120)])],
+            [*_series([(timedelta(hours=8), 80)]), _dated(days, 120)],
+        ):
+            assert _steps(series)[-1].rise_left_out is said
 
     def test_not_on_its_own_day(self) -> None:
-        step = _steps([self._dated(0, 80), *_series([(timedelta(hours=20), 90)])])[-1]
-        assert step.recent is None
+        step = _steps([_dated(0, 80), *_series([(timedelta(hours=20), 90)])])[-1]
+        assert (step.recent, step.unordered) == (None, _dated(0, 80))
 
-    def test_a_higher_result_of_the_same_day_outlives_it(self) -> None:
-        """The date alone leaves the week by its earliest moment, the timed result by its own."""
-        timed = _series(
-            [(timedelta(hours=20), 100), (timedelta(days=2), 110), (timedelta(days=7, hours=12), 90)]
-        )
-        step = _steps([self._dated(0, 80), *timed])[-1]
-        assert step.recent is not None
-        assert step.recent.value == 100
+    def test_the_date_is_that_of_the_record_where_the_other_has_a_time(self) -> None:
+        """20:00 UTC is 08:00 of the next day at +12: the date alone of that day is not earlier."""
+        timed = _series([(timedelta(hours=20), 90)])
+        east = timezone(timedelta(hours=12))
+        assert _steps([_dated(0, 80), *timed], zone=east)[-1].recent is not None
+        assert _steps([*timed, _dated(1, 95)], zone=east)[-1].recent is None
+
+
+def test_the_newest_result_before_the_week() -> None:
+    """The level that the week began from: older than 7 days, 365 at most."""
+    pairs = [(0, 70), (100, 75), (363, 90), (368, 95), (371, 120)]
+    steps = _steps(_series([(timedelta(days=d), v) for d, v in pairs]))
+    assert [int(s.before.value) if s.before else None for s in steps] == [None, 70, 75, 75, 90]
 
 
 def test_what_is_known_only_as_a_limit_is_not_compared() -> None:

@@ -12,6 +12,7 @@ from weatherglass.clinical.bedside import Bedside
 from weatherglass.clinical.criteria import kdigo_aki_2012 as kdigo
 from weatherglass.clinical.criteria import kidney_choices as ours
 from weatherglass.clinical.findings import Finding, Kind, Letter, Measure, State, Urgency
+from weatherglass.clinical.kidney_findings import is_high
 from weatherglass.clinical.kidney_words import cut, stage_word, tenths, two_places
 from weatherglass.clinical.kidneys.course import Episode, LateRecognition
 from weatherglass.clinical.quantities import Unit
@@ -29,6 +30,8 @@ _NEVER_OVER: Final = "Creatinine rises late and may fall because muscle is lost.
 def assess_aki_course(bedside: Bedside) -> Iterator[Finding]:
     """Place the newest creatinine in the course of an injury."""
     kidneys = bedside.kidneys
+    if not kidneys.results or not kidneys.speaks_for_now(kidneys.results[-1]):
+        return  # A course that nobody has followed is not known.
     episode = kidneys.episode
     if episode is not None:
         if episode.is_persistent:
@@ -49,7 +52,8 @@ def _persistent(bedside: Bedside, episode: Episode) -> Finding:
         bedside,
         episode,
         key="persistent",
-        urgency=Urgency.PROMPT,
+        urgency=_less_in_recovery(episode),
+        brief=f"Persistent acute kidney injury, for {lasted}",
         since=since,
         sentence=(
             f"Persistent acute kidney injury: criteria have been met for {lasted}, since "
@@ -66,7 +70,8 @@ def _disease(bedside: Bedside, episode: Episode) -> Finding:
         bedside,
         episode,
         key="acute-kidney-disease",
-        urgency=Urgency.PROMPT,
+        urgency=_less_in_recovery(episode),
+        brief=f"Acute kidney disease {stage_word(episode.disease_stage)}",
         since=episode.began + kdigo.INJURY_LASTS.length,
         sentence=(
             f"Acute kidney disease {stage_word(episode.disease_stage)}: {lasted} after criteria were "
@@ -94,6 +99,7 @@ def _recovering(bedside: Bedside, episode: Episode, since: datetime) -> Finding:
         episode,
         key="recovering",
         urgency=Urgency.ROUTINE,
+        brief="Recovering from acute kidney injury",
         since=since,
         sentence=(
             f"Recovering from acute kidney injury: creatinine {_against(episode)}, "
@@ -121,6 +127,7 @@ def _finding(
     urgency: Urgency,
     since: datetime,
     sentence: str,
+    brief: str,
     decided_by: str,
     source: Source,
     further: tuple[Measure, ...] = (),
@@ -131,6 +138,7 @@ def _finding(
         letter=Letter.CIRCULATION,
         urgency=urgency,
         sentence=sentence,
+        brief=brief,
         at=episode.newest.at,
         state=_state(bedside, since),
         since=since,
@@ -158,12 +166,20 @@ def _finding(
     )
 
 
+def _less_in_recovery(episode: Episode) -> Urgency:
+    """Return the urgency of what lasts: less while creatinine is well on its way back."""
+    return Urgency.PROMPT if episode.recovering_since is None else Urgency.ROUTINE
+
+
 def _late(bedside: Bedside, late: LateRecognition) -> Finding:
+    falling = f"{tenths(late.peak.value)} to {tenths(late.newest.value)}"
     return Finding(
         kind=Kind.AKI_COURSE,
         key="recognised-in-recovery",
         letter=Letter.CIRCULATION,
-        urgency=Urgency.PROMPT,
+        # Ours: what is past and back in range asks for nothing within hours.
+        urgency=Urgency.PROMPT if is_high(bedside, late.newest) else Urgency.ROUTINE,
+        brief=f"Acute kidney injury recognised in recovery: creatinine {falling}",
         sentence=(
             f"Acute kidney injury recognised in recovery: creatinine {tenths(late.peak.value)} \u00b5mol/L "
             f"{bedside.clock.at(late.peak.at)} was {cut(late.ratio)} times the "

@@ -10,16 +10,43 @@ from weatherglass.clinical.bedside import Bedside
 from weatherglass.clinical.criteria import kdigo_aki_2012 as kdigo
 from weatherglass.clinical.criteria import kidney_baseline as baseline
 from weatherglass.clinical.criteria import kidney_choices as ours
-from weatherglass.clinical.findings import AkiFinding, Finding, Kind, Letter, Missing, MissingReason
-from weatherglass.clinical.kidney_findings import result_cautions, state_of_history, urgency_of_stage
+from weatherglass.clinical.findings import (
+    AkiFinding,
+    Finding,
+    Kind,
+    Letter,
+    Missing,
+    MissingReason,
+    Urgency,
+)
+from weatherglass.clinical.kidney_findings import (
+    HIGH_ALONE,
+    NOTHING_ASKED,
+    Course,
+    asks_for_a_repeat,
+    course_of,
+    course_of_one,
+    is_alone,
+    response_to,
+    result_cautions,
+    upper_limit_of,
+    urgency_of_old,
+    urgency_of_stage,
+    why_they_differ,
+)
 from weatherglass.clinical.kidney_words import (
+    against_the_year,
     creatinine_measures,
     creatinine_words,
+    cut,
     evidence_of,
+    stage_word,
+    tenths,
     urine_measures,
     urine_words,
 )
 from weatherglass.clinical.kidneys.injury import Injury
+from weatherglass.clinical.kidneys.staging import BY_RISE_KDIGO, KidneyStage
 from weatherglass.clinical.kidneys.windows import ReferenceMethod
 from weatherglass.clinical.record import Measurement, Remark
 from weatherglass.clinical.signals import Signal
@@ -37,42 +64,68 @@ def assess_kdigo(bedside: Bedside) -> Iterator[Finding]:
 
 
 def _kdigo(bedside: Bedside, measured: Sequence[Measurement]) -> AkiFinding:
-    kidneys = bedside.kidneys
-    injury = kidneys.injury
+    injury = bedside.kidneys.injury
     why_not = _why_no_kdigo(bedside, injury, measured)
     stage = None if why_not else injury.stage
-    newest = injury.creatinine
-    reference = newest.reference if newest is not None else None
-    since, state = state_of_history(bedside, injury.history) if not why_not else (None, None)
-    at = _newest_input(injury, measured)
+    shown = injury.creatinine or injury.old
+    reference = shown.reference if shown is not None else None
+    urgency, course = _urgency(bedside, injury, stage)
+    warned = bedside.kidneys.warning.stage if bedside.kidneys.warning is not None else None
+    # The warning beside it says what is asked for, unless it is the lower of the two.
+    asked = response_to(bedside, stage) if (stage or 0) > (warned or 0) else NOTHING_ASKED
     return AkiFinding(
         kind=Kind.AKI_STAGE,
         key="aki-kdigo",
         letter=Letter.CIRCULATION,
-        urgency=urgency_of_stage(bedside, stage, at),
+        urgency=urgency,
         sentence=_kdigo_sentence(bedside, injury, stage, why_not),
-        at=at,
-        state=state,
-        since=since,
+        brief=_brief(bedside, injury, stage),
+        at=_newest_input(injury, measured),
+        state=course.state,
+        since=course.since,
+        asked_since=course.asked_since,
         measures=(
-            *(creatinine_measures(newest) if newest is not None else ()),
+            *(creatinine_measures(shown) if shown is not None else ()),
             *(urine_measures(injury.urine) if injury.urine is not None else ()),
         ),
         evidence=evidence_of(injury, measured),
         missing=_missing(injury),
-        sources=_kdigo_sources(injury),
+        sources=(*_kdigo_sources(injury), *asked.sources),
         cautions=tuple(_kdigo_cautions(bedside, injury, stage)),
-        decided_by=injury.decided_by if stage else "",
-        provisional=newest is not None and Remark.PROVISIONAL in newest.result.remarks,
+        decided_by=_decided_by(bedside, injury, stage),
+        provisional=shown is not None and Remark.PROVISIONAL in shown.result.remarks,
         criterion="aki-kdigo",
         stage=stage,
         not_assessed=why_not,
         reference=reference.value if reference is not None else None,
-        ratio=newest.ratio if newest is not None else None,
-        rise=newest.rise if newest is not None else None,
+        ratio=shown.ratio if shown is not None else None,
+        rise=shown.rise if shown is not None else None,
         method=reference.method.value if reference is not None else "",
+        response=asked.text,
+        respond_within=asked.within,
         history=injury.history,
     )
+
+
+def _urgency(bedside: Bedside, injury: Injury, stage: int | None) -> tuple[Urgency, Course]:
+    """Return how urgent it is and since when; a high result that nothing can stage is never calm."""
+    if stage is not None:
+        return urgency_of_stage(bedside, stage), course_of(bedside, injury.history)
+    one = injury.creatinine
+    if one is not None and asks_for_a_repeat(bedside, one):
+        return Urgency.PROMPT, course_of_one(bedside, one.result)
+    old = injury.old if not bedside.kidneys.therapy.is_long_term_at(bedside.as_of) else None
+    urgency = urgency_of_old(bedside, old)
+    if old is None or urgency is Urgency.ROUTINE:
+        return Urgency.ROUTINE, Course()
+    return urgency, course_of_one(bedside, old.result)
+
+
+def _decided_by(bedside: Bedside, injury: Injury, stage: int | None) -> str:
+    if stage:
+        return injury.decided_by
+    one = injury.creatinine
+    return HIGH_ALONE if one is not None and asks_for_a_repeat(bedside, one) else ""
 
 
 def _why_no_kdigo(bedside: Bedside, injury: Injury, measured: Sequence[Measurement]) -> str:
@@ -85,8 +138,8 @@ def _why_no_kdigo(bedside: Bedside, injury: Injury, measured: Sequence[Measureme
         return injury.creatinine.rule
     if measured and therapy.on(measured[-1].at):
         return "creatinine was taken on renal replacement therapy"
-    if measured and bedside.as_of - measured[-1].at > kdigo.DISEASE_LASTS.length:
-        return "the newest creatinine is older than 90 days"
+    if injury.old is not None:
+        return f"the newest creatinine is {bedside.clock.apart(injury.old.result.at, bedside.as_of)} old"
     if measured:
         return "creatinine is known only as a limit"
     return injury.urine.rule if injury.urine is not None else "nothing recent to judge by"
@@ -102,25 +155,108 @@ def _newest_input(injury: Injury, measured: Sequence[Measurement]) -> datetime |
 
 
 def _kdigo_sentence(bedside: Bedside, injury: Injury, stage: int | None, why_not: str) -> str:
-    clock = bedside.clock
+    if why_not:
+        return _not_staged(bedside, injury, why_not)
+    said = _parts(bedside, injury)
+    year = against_the_year(injury.creatinine) if injury.creatinine is not None else ""
+    if stage:
+        estimated = injury.creatinine is not None and _rests_on_estimate(injury)
+        injured = "Possible acute kidney injury" if estimated else "Acute kidney injury"
+        return f"{injured} stage {stage} (KDIGO): {said}. {year}".rstrip()
+    warning, late = bedside.kidneys.warning, bedside.kidneys.late_recognition
+    if warning is not None and warning.stage:
+        beside = f"No stage by KDIGO beside AKI warning stage {warning.stage}"
+        return f"{beside}, as {why_they_differ(bedside)}."
+    if late is not None or bedside.kidneys.episode is not None:
+        return f"No stage by KDIGO now, after an injury: {said}."
+    return f"No acute kidney injury by KDIGO: {said}."
+
+
+def _parts(bedside: Bedside, injury: Injury) -> str:
+    """Say each part that was judged."""
     parts = []
     if injury.therapy is not None and injury.therapy.session.start is not None:
-        parts.append(f"renal replacement therapy started {clock.at(injury.therapy.session.start)}")
+        parts.append(f"renal replacement therapy started {bedside.clock.at(injury.therapy.session.start)}")
     both = injury.urine is not None and injury.urine.stage is not None
-    if injury.creatinine is not None:
-        parts.append(creatinine_words(injury.creatinine, with_stage=both))
+    one = injury.creatinine
+    if one is not None:
+        parts.append(creatinine_words(one, with_stage=both))
     if injury.urine is not None:
         parts.append(urine_words(injury.urine))
-    said = "; ".join(parts)
-    if why_not:
-        measured = f"{said[0].upper()}{said[1:]}: " if said else ""
-        chronic = "; acute injury cannot be told from chronic" if injury.creatinine is not None else ""
-        return f"{measured}no KDIGO stage, {why_not}{chronic}."
-    if not stage:
-        return f"No acute kidney injury by KDIGO: {said}."
-    estimated = injury.creatinine is not None and _rests_on_estimate(injury)
-    injured = "Possible acute kidney injury" if estimated else "Acute kidney injury"
-    return f"{injured} stage {stage} (KDIGO): {said}."
+    return "; ".join(parts)
+
+
+def _not_staged(bedside: Bedside, injury: Injury, why_not: str) -> str:
+    one, old = injury.creatinine, injury.old
+    if bedside.kidneys.therapy.is_long_term_at(bedside.as_of):
+        return f"Not staged by KDIGO: {why_not}."
+    if one is not None and one.already is not None:
+        return _old_rise(bedside, injury, one, one.already)
+    said = _parts(bedside, injury)
+    if one is not None:
+        return _alone(bedside, injury, one)
+    if old is not None:
+        was = f", {stage_word(old.stage)} by KDIGO then" if old.stage is not None else ""
+        asks = " Repeat it." if old.stage else ""
+        before = f"; {said}" if said else ""
+        return f"Kidney injury cannot be staged now: {why_not} ({creatinine_words(old)}{was}){before}.{asks}"
+    return f"Kidney injury cannot be staged: {why_not}{f'; {said}' if said and said not in why_not else ''}."
+
+
+def _alone(bedside: Bedside, injury: Injury, one: KidneyStage) -> str:
+    """Say a creatinine that has nothing to be compared with; a high one is no reassurance."""
+    limit = upper_limit_of(bedside, one.result)
+    above = f", above the laboratory's upper limit of {tenths(limit)}," if limit is not None else ""
+    asks = ""
+    if asks_for_a_repeat(bedside, one):
+        asks = ", so acute injury cannot be told from chronic. Repeat it, and look for earlier results"
+    elif limit is not None:
+        above = f", within the laboratory's limit of {tenths(limit)},"
+    beside = f" ({tenths(one.unordered.value)})" if one.unordered is not None else ""
+    urine = f"; {urine_words(injury.urine)}" if injury.urine is not None else ""
+    said = f"Creatinine {tenths(one.result.value)} \u00b5mol/L{above} cannot be staged by KDIGO"
+    return f"{said}: {one.rule}{beside}{urine}{asks}."
+
+
+def _old_rise(bedside: Bedside, injury: Injury, one: KidneyStage, already: Measurement) -> str:
+    """Say that a rise is not of this week, and what it is instead."""
+    disease = bedside.kidneys.disease_stage
+    when = bedside.clock.at(already.at)
+    if disease:  # The course beside it says the rest.
+        return (
+            f"No rise within 7 days, so no KDIGO stage but acute kidney disease {stage_word(disease)}: "
+            f"creatinine was {tenths(already.value)} \u00b5mol/L already {when}."
+        )
+    times = ""
+    if one.other is not None:
+        ratio = one.result.value / one.other.value
+        times = f", {cut(ratio)} times {tenths(one.other.value)} ({one.other.method.value})"
+    urine = f"; {urine_words(injury.urine)}" if injury.urine is not None else ""
+    return (
+        "No rise within 7 days, so no KDIGO stage but a lasting change: creatinine "
+        f"{tenths(one.result.value)} \u00b5mol/L{times}, and {tenths(already.value)} already {when}{urine}."
+    )
+
+
+def _brief(bedside: Bedside, injury: Injury, stage: int | None) -> str:
+    if stage:
+        estimated = injury.creatinine is not None and _rests_on_estimate(injury)
+        return f"{'Possible acute' if estimated else 'Acute'} kidney injury stage {stage} (KDIGO)"
+    one, warning = injury.creatinine, bedside.kidneys.warning
+    if stage is None:
+        if one is not None and is_alone(one):
+            why = "none earlier" if one.unordered is None else "order unknown"
+            return f"Creatinine {tenths(one.result.value)} cannot be staged: {why}"
+        if one is not None and one.already is not None:
+            return "No KDIGO stage: creatinine has been as high for more than 7 days"
+        if injury.old is not None and injury.old.stage:
+            return f"Creatinine too old to stage, and of stage {injury.old.stage} then: repeat it"
+        return "Kidney injury not staged by KDIGO"
+    if warning is not None and warning.stage:
+        return f"No stage by KDIGO beside AKI warning stage {warning.stage}"
+    if bedside.kidneys.late_recognition is not None or bedside.kidneys.episode is not None:
+        return "No stage by KDIGO now, after an injury"
+    return "No acute kidney injury by KDIGO"
 
 
 def _rests_on_estimate(injury: Injury) -> bool:
@@ -148,6 +284,8 @@ def _kdigo_sources(injury: Injury) -> tuple[Source, ...]:
     if injury.therapy is not None:
         sources += [kdigo.STAGE_3_RENAL_REPLACEMENT.source, baseline.ON_THERAPY_AFTER_SESSION.source]
     one = injury.creatinine
+    if one is not None and one.already is not None:
+        sources.append(baseline.NOT_OF_THIS_WEEK.source)
     if one is not None and one.reference is not None and one.reference.left_out:
         sources.append(baseline.EARLIER_INJURY_LEFT_OUT.source)
     if _rests_on_estimate(injury):
@@ -159,13 +297,13 @@ def _kdigo_cautions(bedside: Bedside, injury: Injury, stage: int | None) -> Iter
     kidneys = bedside.kidneys
     newest = injury.creatinine
     if newest is not None:
-        yield from result_cautions(bedside, newest.result)
+        yield from result_cautions(newest)
         reference = newest.reference
         if reference is not None and reference.left_out:
             yield f"{reference.left_out} result(s) of an earlier injury were left out of the median."
         if _rests_on_estimate(injury):
             yield f"{baseline.ESTIMATE_OVERCALLS.text} At most a possible injury."
-        if stage and kidneys.is_chronic and newest.stage == 1 and newest.rule.startswith("rise"):
+        if stage and kidneys.is_chronic and newest.stage == 1 and newest.rule == BY_RISE_KDIGO:
             yield (
                 "Chronic kidney disease is recorded or likely: only the absolute rise is met, and the "
                 "ratio says more there."

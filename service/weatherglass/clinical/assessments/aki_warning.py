@@ -5,22 +5,36 @@ other limits, and it knows neither urine nor replacement therapy.
 """
 
 from collections.abc import Iterator
-from datetime import timedelta
+from datetime import datetime
 from typing import Final
 
 from weatherglass.clinical.bedside import Bedside
-from weatherglass.clinical.clock_words import lasting
 from weatherglass.clinical.criteria import nhs_aki_2014 as nhs
-from weatherglass.clinical.findings import AkiFinding, Finding, Kind, Letter
-from weatherglass.clinical.kidney_findings import result_cautions, state_of_history, urgency_of_stage
+from weatherglass.clinical.findings import AkiFinding, Finding, Kind, Letter, Urgency
+from weatherglass.clinical.kidney_findings import (
+    HIGH_ALONE,
+    Course,
+    asks_for_a_repeat,
+    course_of,
+    course_of_one,
+    is_alone,
+    response_to,
+    result_cautions,
+    upper_limit_of,
+    urgency_of_stage,
+    why_they_differ,
+)
 from weatherglass.clinical.kidney_words import creatinine_measures, creatinine_words, evidence_of
 from weatherglass.clinical.kidneys.staging import KidneyStage
 from weatherglass.clinical.record import Measurement, Remark
 from weatherglass.clinical.signals import Signal
-from weatherglass.clinical.sources import Source
 
-_REPEAT: Final = "Above the laboratory's reference range: repeat, and look for earlier results."
-_FLAG_WORDS: Final = {"HIGH": _REPEAT, "LOW": "Below the laboratory's reference range."}
+_FLAG_WORDS: Final = {
+    "HIGH": "The result is above the laboratory's reference range.",
+    "LOW": "The result is below the laboratory's reference range.",
+}
+_REPEAT: Final = "Flag HIGH: repeat it, and look for earlier results."
+_BY: Final = "NHS England algorithm"
 
 
 def assess_aki_warning(bedside: Bedside) -> Iterator[Finding]:
@@ -32,44 +46,61 @@ def assess_aki_warning(bedside: Bedside) -> Iterator[Finding]:
 
 def _nhs(bedside: Bedside, measured: Measurement) -> AkiFinding:
     stages = bedside.nhs
-    newest = stages[-1] if stages and stages[-1].result.at == measured.at else None
-    if newest is None:
-        newest = KidneyStage(measured, None, None, None, None, None, _why_no_warning(bedside, measured))
-        stages = (*stages, newest)
-    stage, reference = newest.stage, newest.reference
+    staged = stages[-1] if stages and stages[-1].result.at == measured.at else None
+    why_not = _why_no_warning(bedside, measured, staged)
+    newest = staged or KidneyStage(measured, None, None, None, None, None, why_not)
+    stage, reference = None if why_not else newest.stage, newest.reference
     flag = "" if stage else _flag(bedside, measured)
-    since, state = state_of_history(bedside, [(s.result.at, s.stage) for s in stages if s.stage is not None])
-    response, within, published = _response(bedside, stage)
+    history = tuple((one.result.at, one.stage) for one in stages if one.stage is not None)
+    urgency, course = _urgency(bedside, newest, stage, history)
+    asked = response_to(bedside, stage)
     return AkiFinding(
         kind=Kind.AKI_STAGE,
         key="aki-warning-stage",
         letter=Letter.CIRCULATION,
-        urgency=urgency_of_stage(bedside, stage, measured.at),
-        sentence=_nhs_sentence(newest, flag),
+        urgency=urgency,
+        sentence=_sentence(bedside, newest, stage, why_not, flag),
+        brief=_brief(newest, stage, why_not),
         at=measured.at,
-        state=state if stage is not None else None,
-        since=since if stage is not None else None,
+        state=course.state,
+        since=course.since,
+        asked_since=course.asked_since,
         measures=tuple(creatinine_measures(newest)),
         evidence=evidence_of(newest),
-        sources=(nhs.STAGE_BY_RATIO.source, nhs.STAGE_1_RISE.source, *published),
-        cautions=tuple(_nhs_cautions(bedside, newest)),
-        decided_by=newest.rule if stage else "",
+        sources=(nhs.STAGE_BY_RATIO.source, nhs.STAGE_1_RISE.source, *asked.sources),
+        cautions=tuple(_nhs_cautions(bedside, newest, stage)),
+        decided_by=newest.rule if stage else HIGH_ALONE if urgency is not Urgency.ROUTINE else "",
         provisional=Remark.PROVISIONAL in measured.remarks,
         criterion="aki-warning-stage",
         stage=stage,
-        not_assessed="" if stage is not None else newest.rule,
+        not_assessed=why_not,
         reference=reference.value if reference is not None else None,
         ratio=newest.ratio,
         rise=newest.rise,
         method=reference.method.value if reference is not None else "",
         flag=flag,
-        response=response,
-        respond_within=within,
-        history=tuple((one.result.at, one.stage) for one in stages if one.stage is not None),
+        response=asked.text,
+        respond_within=asked.within,
+        history=history,
     )
 
 
-def _why_no_warning(bedside: Bedside, measured: Measurement) -> str:
+def _urgency(
+    bedside: Bedside, newest: KidneyStage, stage: int | None, history: tuple[tuple[datetime, int], ...]
+) -> tuple[Urgency, Course]:
+    if stage is not None:
+        return urgency_of_stage(bedside, stage), course_of(bedside, history)
+    if bedside.kidneys.speaks_for_now(newest.result) and asks_for_a_repeat(bedside, newest):
+        return Urgency.PROMPT, course_of_one(bedside, newest.result)
+    return Urgency.ROUTINE, Course()
+
+
+def _why_no_warning(bedside: Bedside, measured: Measurement, staged: KidneyStage | None) -> str:
+    if staged is not None and staged.stage is None:
+        return staged.rule
+    if staged is not None:
+        is_old = not bedside.kidneys.speaks_for_now(measured)
+        return f"the result is {bedside.clock.apart(measured.at, bedside.as_of)} old" if is_old else ""
     if bedside.kidneys.therapy.on(measured.at):
         return "taken on renal replacement therapy, which the algorithm leaves out"
     if bedside.kidneys.is_newborn_at(measured.at):
@@ -77,51 +108,52 @@ def _why_no_warning(bedside: Bedside, measured: Measurement) -> str:
     return "known only as a limit"
 
 
-def _nhs_sentence(newest: KidneyStage, flag: str) -> str:
-    said = creatinine_words(newest)
-    if newest.stage is None:
-        text = f"No AKI warning stage: {said}; {newest.rule}."
-    elif newest.stage:
-        return f"{nhs.STAGE_WORDING[newest.stage]}: {said}."
-    else:
-        text = f"No AKI warning: {said}."
-    return f"{text} {_FLAG_WORDS[flag]}" if flag else text
+def _sentence(bedside: Bedside, newest: KidneyStage, stage: int | None, why_not: str, flag: str) -> str:
+    """Say the warning in words that read on from KDIGO's, which stand beside it."""
+    if why_not:
+        also = _REPEAT if flag == "HIGH" and is_alone(newest) else _FLAG_WORDS.get(flag, "")
+        return f"Cannot be staged by the {_BY}: {why_not}. {also}".rstrip()
+    differs, injury = why_they_differ(bedside), bedside.kidneys.injury
+    if not stage:
+        if injury.stage:
+            return f"No AKI warning ({_BY}) beside KDIGO stage {injury.stage}, which stands: {differs}."
+        return f"No AKI warning ({_BY}): {creatinine_words(newest)}. {_FLAG_WORDS.get(flag, '')}".rstrip()
+    warning = f"{nhs.STAGE_WORDING[stage]} ({_BY})"
+    if differs:
+        theirs = f"KDIGO stage {injury.stage}" if injury.stage else "no KDIGO stage"
+        return f"{warning} beside {theirs}, as {differs}: {creatinine_words(newest)}."
+    one = injury.creatinine
+    if one is not None and _rests_on_the_same(one, newest):
+        return f"{warning} too, by the same results."
+    return f"{warning} too: {creatinine_words(newest)}."
 
 
-def _nhs_cautions(bedside: Bedside, newest: KidneyStage) -> Iterator[str]:
-    yield from result_cautions(bedside, newest.result)
-    if newest.stage and bedside.kidneys.is_chronic:
+def _rests_on_the_same(one: KidneyStage, other: KidneyStage) -> bool:
+    if one.reference is None or other.reference is None:
+        return False
+    return (one.result, one.reference.value) == (other.result, other.reference.value)
+
+
+def _brief(newest: KidneyStage, stage: int | None, why_not: str) -> str:
+    if stage:
+        return nhs.STAGE_WORDING[stage]
+    if is_alone(newest):
+        return "AKI warning stage cannot be given either"
+    return f"AKI warning stage cannot be given: {why_not}" if why_not else "No AKI warning"
+
+
+def _nhs_cautions(bedside: Bedside, newest: KidneyStage, stage: int | None) -> Iterator[str]:
+    yield from result_cautions(newest)
+    if stage and bedside.kidneys.is_chronic:
         yield nhs.CHRONIC_DISEASE_CAUTION.text
     if bedside.choices.nhs_calendar_days:
         yield "Days are counted as calendar days, as this site has chosen."
 
 
-def _response(bedside: Bedside, stage: int | None) -> tuple[str, timedelta | None, tuple[Source, ...]]:
-    """Say what is published about responding to a warning stage, and how soon."""
-    if stage == 3:
-        text = (
-            "discussion with the renal team as soon as possible, within 24 hours where the cause is unclear"
-        )
-        return text, nhs.STAGE_3_NEPHROLOGY.length, (nhs.STAGE_3_NEPHROLOGY.source,)
-    if stage != 2:
-        return "", None, ()
-    ill, stable = nhs.STAGE_2_REVIEW_IF_ACUTELY_ILL, nhs.STAGE_2_REVIEW_IF_STABLE
-    admitted = any(
-        stay.inpatient and (stay.ends is None or stay.ends > bedside.as_of) for stay in bedside.record.stays
-    )
-    if admitted:
-        return f"clinical review within {lasting(ill.length)}", ill.length, (ill.source,)
-    text = (
-        f"clinical review within {lasting(ill.length)} if acutely ill or in hospital, "
-        f"within {lasting(stable.length)} if clinically stable"
-    )
-    return text, ill.length, (ill.source, stable.source)
-
-
 def _flag(bedside: Bedside, index: Measurement) -> str:
-    high = index.reference_high or bedside.choices.upper_creatinine_limit
     low = index.reference_low or bedside.choices.lower_creatinine_limit
-    if high is not None and index.value > high:
+    limit = upper_limit_of(bedside, index)
+    if limit is not None and index.value > limit:
         return "HIGH"
     if low is not None and index.value < low:
         return "LOW"

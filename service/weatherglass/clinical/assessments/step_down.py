@@ -5,13 +5,14 @@ from collections.abc import Iterator
 from weatherglass.clinical.bedside import Bedside
 from weatherglass.clinical.criteria import context_choices as ours
 from weatherglass.clinical.findings import Finding, Kind, Letter, Measure, Urgency
+from weatherglass.clinical.presence import open_stays
 from weatherglass.clinical.runs import Run
 
 
 def assess_step_down(bedside: Bedside) -> Iterator[Finding]:
     """Say that critical care ended within the last days, and when."""
     stays = [stay for stay in bedside.record.stays if stay.critical_care]
-    if any(stay.ends is None or stay.ends > bedside.as_of for stay in stays):
+    if open_stays(stays, bedside.as_of):
         return  # Still there.
     left = max(
         (stay for stay in stays if stay.ends is not None), key=lambda s: s.ends or bedside.as_of, default=None

@@ -11,9 +11,12 @@ from decimal import Decimal
 from typing import Final, Literal
 
 from weatherglass.clinical.clauses import Clause, Window
+from weatherglass.clinical.criteria import trend_limits
 from weatherglass.clinical.kidney_equations import MDRD_75
 from weatherglass.clinical.quantities import Quantity, Unit
+from weatherglass.clinical.signals import Signal
 from weatherglass.clinical.sources import Publication, Source, our_choice
+from weatherglass.clinical.statistics import reference_change
 from weatherglass.clinical.tables import Compare, Cutoff
 
 ADQI_15: Final = Publication(
@@ -56,12 +59,17 @@ class BaselineRule:
     source: Source
 
 
+_HIGHER = (
+    "of the lowest of 7 days and the median of 8 to 365 days the one with the higher stage is the "
+    "reference: a result of this week that is part of the rise must not become it (KDIGO 2012, "
+    "chapter 2.4, Case A)"
+)
 LOWEST_OF_WEEK: Final = BaselineRule(
     key="lowest-7-days",
     label="lowest result of the previous 7 days",
     takes="lowest",
     not_older_than=timedelta(days=7),
-    source=our_choice("first the lowest result of the previous 7 days"),
+    source=our_choice(_HIGHER),
 )
 MEDIAN_OF_YEAR: Final = BaselineRule(
     key="median-8-365-days",
@@ -69,7 +77,7 @@ MEDIAN_OF_YEAR: Final = BaselineRule(
     takes="median",
     older_than=timedelta(days=7),
     not_older_than=timedelta(days=365),
-    source=our_choice("then the median of the results of 8 to 365 days before"),
+    source=our_choice(_HIGHER),
 )
 BACK_CALCULATED: Final = BaselineRule(
     key="mdrd75-estimated",
@@ -79,9 +87,21 @@ BACK_CALCULATED: Final = BaselineRule(
     certainty="possible",
     source=MDRD_75.source,
 )
-#: Tried in this order; after the last there is no baseline.
+#: Of the first two the one with the higher stage counts; the last stands in where there is neither.
 ORDER: Final = (LOWEST_OF_WEEK, MEDIAN_OF_YEAR, BACK_CALCULATED)
 
+_VARIES: Final = next(v for v in trend_limits.BIOLOGICAL_VARIATION if v.signal is Signal.CREATININE)
+#: How much a creatinine may rise by chance alone, in percent of the earlier result.
+AS_HIGH_WITHIN: Final = reference_change(
+    analytical_cv=_VARIES.analytical_cv, within_subject_cv=_VARIES.within_subject_cv
+).rise
+NOT_OF_THIS_WEEK: Final = Clause(
+    text=(
+        "Where the newest result of 8 to 90 days before was as high already, within the reference change "
+        "value, the rise is not of this week: acute kidney disease or a lasting change, without a stage."
+    ),
+    source=our_choice("an old median must not stage a creatinine that has long been as high"),
+)
 #: Ours: results of an earlier injury are left out while at least this many others remain.
 RESULTS_THAT_MUST_REMAIN: Final = 2
 EARLIER_INJURY_LEFT_OUT: Final = Clause(

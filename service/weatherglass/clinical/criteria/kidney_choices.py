@@ -48,9 +48,9 @@ WEIGHT_IS_OLD: Final = _window(
 
 # Creatinine.
 
-CREATININE_STANDS: Final = _window(
-    timedelta(days=7),
-    "a creatinine stage stands for 7 days beside newer urine; after that it asks for a repeat",
+CREATININE_STANDS: Final = _clause(
+    "A creatinine stage stands as long as the site lets a laboratory result count: 7 days if not chosen.",
+    "after that it asks for a repeat, has no stage now and moves no medicine",
 )
 EPISODE_REFERENCE: Final = _clause(
     "Once injury is found its reference stays for the episode, for 90 days at most.",

@@ -19,7 +19,6 @@ from decimal import Decimal
 from typing import Final
 
 from weatherglass.clinical.clauses import AgeLimit, Clause, Window
-from weatherglass.clinical.criteria import publications as cited
 from weatherglass.clinical.quantities import Quantity, Unit
 from weatherglass.clinical.sources import Mark, Publication, our_choice
 from weatherglass.clinical.tables import BandTable, Compare, Cutoff, GapRule, band
@@ -172,10 +171,8 @@ STAGE_2_REVIEW_IF_ACUTELY_ILL: Final = Window(
 STAGE_2_REVIEW_IF_STABLE: Final = Window(
     length=timedelta(hours=24), source=QS76.at("Statement 3, clinically stable")
 )
-STAGE_3_NEPHROLOGY: Final = Window(
-    length=timedelta(hours=24),
-    source=cited.NICE_AKI.at("Discussion with a nephrologist", Mark.FROM_MEMORY),
-)
+#: Discussion with a nephrologist in stage 3, or with a kidney transplant.
+STAGE_3_NEPHROLOGY: Final = Window(length=timedelta(hours=24), source=QS76.at("Statement 5"))
 
 #: How often the warning is wrong where the kidneys are already known to be damaged.
 CHRONIC_DISEASE_CAUTION: Final = Clause(

@@ -27,11 +27,11 @@ from weatherglass.clinical.kidney_words import (
     urine_words,
 )
 from weatherglass.clinical.kidneys.estimates import Estimate
+from weatherglass.clinical.kidneys.injury import AkiNow
 from weatherglass.clinical.kidneys.staging import KidneyStage
 from weatherglass.clinical.kidneys.windows import ReferenceMethod
 from weatherglass.clinical.record import Measurement, Remark
 from weatherglass.clinical.references import Origin
-from weatherglass.clinical.runs import last_run
 from weatherglass.clinical.signals import FACTS, Signal
 from weatherglass.clinical.sources import Source
 
@@ -53,57 +53,34 @@ def kidney_triggers(bedside: Bedside) -> Iterator[Hit]:
 # Acute injury
 
 
-def _recent(bedside: Bedside, stages: tuple[KidneyStage, ...]) -> KidneyStage | None:
-    """Return the newest stage when its result still speaks for now."""
-    newest = stages[-1] if stages else None
-    if newest is None or bedside.as_of - newest.result.at > bedside.choices.laboratory_counts_for:
-        return None
-    return newest
-
-
-def stage_now(bedside: Bedside) -> int:
-    """Return the highest stage that something recent shows; 0 when nothing does."""
-    found = bedside.kidneys.injury
-    parts = [one.stage for one in (_recent(bedside, bedside.kdigo), _recent(bedside, bedside.nhs)) if one]
-    if found.urine is not None:
-        parts.append(found.urine.stage)
-    if found.therapy is not None:
-        parts.append(kdigo.STAGE_3)
-    return max((part for part in parts if part), default=0)
-
-
-def injured_since(bedside: Bedside, stage: int) -> datetime | None:
-    """Return since when the injury has been at this stage or above, by whatever shows it."""
-    histories = (
-        bedside.kidneys.injury.history,
-        tuple((one.result.at, one.stage or 0) for one in bedside.nhs),
-    )
-    runs = [last_run([at for at, _ in past], [value >= stage for _, value in past]) for past in histories]
-    return min((run.since for run in runs if run is not None and run.is_present), default=None)
-
-
 def _injury(bedside: Bedside) -> Hit | None:
-    stage = stage_now(bedside)
-    if not stage or bedside.kidneys.therapy.is_long_term_at(bedside.as_of):
+    kidneys, now = bedside.kidneys, bedside.aki_now
+    if not now.stage:
         return None
-    since = injured_since(bedside, 1)
-    for stages, source in (
-        (bedside.kdigo, kdigo.STAGE_BY_RATIO.source),
-        (bedside.nhs, nhs.STAGE_BY_RATIO.source),
+    for newest, source in (
+        (kidneys.injury.creatinine, kdigo.STAGE_BY_RATIO.source),
+        (kidneys.warning, nhs.STAGE_BY_RATIO.source),
     ):
-        newest = _recent(bedside, stages)
-        if newest is not None and newest.stage == stage:
-            return _by_creatinine(bedside, newest, stage, source, since)
-    return _by_urine_or_therapy(bedside, stage, since)
+        if newest is not None and newest.stage == now.stage:
+            return _by_creatinine(bedside, newest, now, source)
+    newest = kidneys.injury.creatinine
+    if newest is not None and kidneys.disease_stage == now.stage:
+        # What lasts is measured against the reference of its episode.
+        lasting = newest._replace(reference=newest.other, ratio=_times(newest))
+        return _by_creatinine(bedside, lasting, now, kdigo.INJURY_LASTS.source)
+    return _by_urine_or_therapy(bedside, now.stage, now.since)
 
 
-def _by_creatinine(
-    bedside: Bedside, newest: KidneyStage, stage: int, source: Source, since: datetime | None
-) -> Hit:
+def _times(one: KidneyStage) -> Decimal | None:
+    return one.result.value / one.other.value if one.other is not None else None
+
+
+def _by_creatinine(bedside: Bedside, newest: KidneyStage, now: AkiNow, source: Source) -> Hit:
     said = f"creatinine {tenths(newest.result.value)} \u00b5mol/L"
     if newest.reference is not None and newest.ratio is not None:
         said += f", {cut(newest.ratio)} times {tenths(newest.reference.value)}"
-    short = f"acute kidney injury stage {stage} ({said})"
+    name = "acute kidney disease" if now.is_disease else "acute kidney injury"
+    short = f"{name} stage {now.stage} ({said})"
     cautions = list(age_caution(newest.result, bedside))
     if newest.reference is not None and newest.reference.method is ReferenceMethod.ESTIMATED:
         cautions.append(ESTIMATE_OVERCALLS.text)
@@ -113,8 +90,8 @@ def _by_creatinine(
         said=at_words(short, newest.result.at, bedside.clock),
         measures=tuple(m for m in creatinine_measures(newest) if m.key in _SHOWN),
         evidence=evidence_of(newest),
-        since=since,
-        grade=stage - 1,
+        since=now.since,
+        grade=now.stage - 1,
         sources=(source,),
         cautions=tuple(cautions),
         provisional=Remark.PROVISIONAL in newest.result.remarks,

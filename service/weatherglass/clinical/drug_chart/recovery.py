@@ -47,6 +47,8 @@ def _kidneys(bedside: Bedside, situation: Situation) -> Iterator[Recovered]:
     episode = bedside.kidneys.episode
     if episode is None or episode.is_present or Trigger.AKI in situation.hits:
         return
+    if episode.disease_stage:
+        return  # It lasts: that its newest result is old makes it no better.
     peak, newest = episode.peak, episode.newest
     clock = bedside.clock
     word = "is over" if episode.confirmed else "is recovering"

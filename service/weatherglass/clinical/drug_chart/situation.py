@@ -18,10 +18,8 @@ from weatherglass.clinical.criteria.medicine_rules.rule import RuleCondition, Tr
 from weatherglass.clinical.drug_chart.hits import Hit, Met, met, since_beyond
 from weatherglass.clinical.drug_chart.illness_triggers import illness_triggers, recorded_sepsis
 from weatherglass.clinical.drug_chart.kidney_triggers import (
-    injured_since,
     kidney_triggers,
     rate_now,
-    stage_now,
 )
 from weatherglass.clinical.drug_chart.recorded_triggers import recorded_triggers
 from weatherglass.clinical.drug_chart.result_triggers import result_triggers
@@ -181,13 +179,13 @@ def _pressure_and_oxygen(bedside: Bedside) -> Iterator[tuple[RuleCondition, Hold
 
 
 def _kidneys(bedside: Bedside, injury: Hit | None) -> Iterator[tuple[RuleCondition, Holding]]:
-    stage = stage_now(bedside) if injury is not None else 0
+    stage = bedside.aki_now.stage if injury is not None else 0
     for least, condition in ((2, _R.AKI_STAGE_2_OR_MORE), (3, _R.AKI_STAGE_3)):
         if stage >= least and injury is not None:
-            yield condition, Holding(injured_since(bedside, least), injury.evidence)
+            yield condition, Holding(bedside.kidneys.injured_since(least), injury.evidence)
     if stage >= 2 and injury is not None:
         # During an injury of stage 2 or 3 no estimate is reliable; it counts as below 30.
-        since = injured_since(bedside, 2)
+        since = bedside.kidneys.injured_since(2)
         yield _R.EGFR_BELOW_30, Holding(since, injury.evidence)
         yield _R.EGFR_BELOW_45, Holding(since, injury.evidence)
         return

@@ -4,7 +4,6 @@ from datetime import datetime
 from decimal import Decimal
 from functools import cached_property
 
-from weatherglass.clinical.criteria import kdigo_aki_2012 as kdigo
 from weatherglass.clinical.criteria import kidney_baseline as baseline
 from weatherglass.clinical.criteria import nhs_aki_2014 as nhs
 from weatherglass.clinical.findings import Missing
@@ -16,14 +15,19 @@ from weatherglass.clinical.kidneys.estimates import (
     estimated_baseline,
     filtration_rate,
 )
-from weatherglass.clinical.kidneys.injury import Injury, find_injury
+from weatherglass.clinical.kidneys.injury import NO_INJURY, AkiNow, Injury, find_injury, speaks_for
 from weatherglass.clinical.kidneys.staging import KidneyStage, stage_kdigo, stage_nhs
 from weatherglass.clinical.kidneys.therapy import Therapy
 from weatherglass.clinical.kidneys.urine import UrineChart, UrineStage, stage_urine
 from weatherglass.clinical.kidneys.windows import ReferenceMethod, usable
 from weatherglass.clinical.local_choices import LocalChoices
 from weatherglass.clinical.record import ConditionKind, Measurement, Record
+from weatherglass.clinical.runs import last_run
 from weatherglass.clinical.signals import Signal
+
+
+def _or_0(stage: int | None) -> int:
+    return stage or 0
 
 
 class KidneyChart:
@@ -72,7 +76,9 @@ class KidneyChart:
         baseline = None
         if self._may_estimate:
             baseline = estimated_baseline(age=self.age_at(self.as_of), sex=self.record.subject.sex)
-        return stage_kdigo(self.results, estimated=baseline, child_rate=self._child_rate)
+        return stage_kdigo(
+            self.results, zone=self.record.zone, estimated=baseline, child_rate=self._child_rate
+        )
 
     @property
     def _may_estimate(self) -> bool:
@@ -100,10 +106,10 @@ class KidneyChart:
         youngest = subject.age_in_days_at(results[0].at.astimezone(zone)) if results else None
         if youngest is not None and youngest < nhs.MINIMUM_AGE.days:
             results = tuple(r for r in results if not self.is_newborn_at(r.at))
-        calendar = zone if self.choices.nhs_calendar_days else None
+        by_calendar = self.choices.nhs_calendar_days
         if results and self._is_adult_at(results[0].at):
-            return stage_nhs(results, calendar=calendar)  # And an adult ever after.
-        return stage_nhs(results, is_adult=self._is_adult_at, calendar=calendar)
+            return stage_nhs(results, zone=zone, by_calendar=by_calendar)  # And an adult ever after.
+        return stage_nhs(results, is_adult=self._is_adult_at, zone=zone, by_calendar=by_calendar)
 
     def is_newborn_at(self, moment: datetime) -> bool:
         """Tell whether the person was younger than 29 days."""
@@ -134,19 +140,52 @@ class KidneyChart:
     def injury(self) -> Injury:
         """The stage by KDIGO at the moment of the review."""
         return find_injury(
-            self.kdigo, self.urine_stages, self.therapy, self.as_of, urine_stands=self.choices.look_back
+            self.kdigo,
+            self.urine_stages,
+            self.therapy,
+            self.as_of,
+            creatinine_stands=self.choices.laboratory_counts_for,
+            urine_stands=self.choices.look_back,
         )
 
-    @cached_property
-    def present_stage(self) -> int:
-        """The higher stage by KDIGO or by the laboratory algorithm; 0 when none.
+    def speaks_for_now(self, result: Measurement) -> bool:
+        """Tell whether a creatinine still speaks for the moment of the review, as the site has chosen."""
+        return speaks_for(result, self.as_of, self.choices.laboratory_counts_for)
 
-        Beyond 90 days a result says nothing about an acute injury any more.
-        """
-        stages = [self.injury.stage]
-        if self.nhs and self.as_of - self.nhs[-1].result.at <= kdigo.DISEASE_LASTS.length:
-            stages.append(self.nhs[-1].stage)
-        return max((stage for stage in stages if stage), default=0)
+    @cached_property
+    def warning(self) -> KidneyStage | None:
+        """The newest result with its AKI warning stage, None when it is too old to speak of now."""
+        newest = self.nhs[-1] if self.nhs else None
+        return newest if newest is not None and self.speaks_for_now(newest.result) else None
+
+    @cached_property
+    def disease_stage(self) -> int:
+        """The stage of acute kidney disease, of 7 to 90 days; 0 when none, or nothing recent shows it."""
+        episode = self.episode
+        if episode is None or not self.speaks_for_now(episode.newest):
+            return 0
+        return episode.disease_stage
+
+    @cached_property
+    def now(self) -> AkiNow:
+        """Acute kidney injury as it stands: what every question about it reads."""
+        if self.therapy.is_long_term_at(self.as_of):
+            return NO_INJURY
+        found = (self.injury.stage, self.warning.stage if self.warning is not None else None)
+        stage = max((one for one in (*found, self.disease_stage) if one), default=0)
+        if not stage:
+            return NO_INJURY
+        is_disease = stage > max(map(_or_0, found))
+        return AkiNow(stage, self.injured_since(1), self.injured_since(stage), is_disease)
+
+    def injured_since(self, stage: int) -> datetime | None:
+        """Return since when the injury has been at this stage or above, by whatever shows it."""
+        histories = (self.injury.history, tuple((one.result.at, one.stage or 0) for one in self.nhs))
+        runs = [last_run([at for at, _ in past], [value >= stage for _, value in past]) for past in histories]
+        began = [run.since for run in runs if run is not None and run.is_present]
+        if self.episode is not None and self.disease_stage >= stage:
+            began.append(self.episode.began)
+        return min(began, default=None)
 
     @cached_property
     def episode(self) -> Episode | None:
@@ -187,7 +226,9 @@ class KidneyChart:
     def unsteady_because(self) -> tuple[str, ...]:
         """Why no estimate of kidney function can be relied on; empty when nothing speaks against it."""
         reasons = []
-        if self.injury.stage or any(s.stage for s in self.nhs[-1:]):
+        if self.now.is_disease:
+            reasons.append("acute kidney disease")
+        elif self.now.stage:
             reasons.append("criteria of acute kidney injury are met")
         elif self.episode is not None and self.episode.recovering_since is not None:
             reasons.append("creatinine is still changing after acute kidney injury")

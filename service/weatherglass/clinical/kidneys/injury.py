@@ -10,13 +10,14 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from heapq import merge
 from operator import itemgetter
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
 from weatherglass.clinical.criteria import kdigo_aki_2012 as kdigo
 from weatherglass.clinical.criteria import kidney_choices as ours
 from weatherglass.clinical.kidneys.staging import KidneyStage
 from weatherglass.clinical.kidneys.therapy import Session, Therapy
 from weatherglass.clinical.kidneys.urine import UrineStage
+from weatherglass.clinical.record import Measurement, Remark
 
 
 class TherapyStart(NamedTuple):
@@ -32,14 +33,35 @@ class TherapyStart(NamedTuple):
     shown_acute: bool
 
 
+class AkiNow(NamedTuple):
+    """Acute kidney injury at the moment of the review, by whatever shows it.
+
+    Attributes:
+        stage: The highest stage by either criterion, by urine, therapy or acute kidney disease; 0
+            when nothing recent shows any.
+        since: Since when any stage has been met.
+        stage_since: Since when this stage or a higher one has been met.
+        is_disease: Whether the stage is that of acute kidney disease, of more than 7 days.
+    """
+
+    stage: int
+    since: datetime | None = None
+    stage_since: datetime | None = None
+    is_disease: bool = False
+
+
+NO_INJURY: Final = AkiNow(0)
+
+
 @dataclass(frozen=True, slots=True)
 class Injury:
     """The stage by KDIGO at the moment of the review, and how it came about.
 
     Attributes:
         stage: The highest of its parts, None when none could be judged.
-        creatinine: The newest creatinine off therapy with its stage, None when it is older
-            than 90 days.
+        creatinine: The newest creatinine off therapy with its stage, None when it is too old to
+            speak of now.
+        old: That one where it is too old.
         urine: The newest judged urine output, None when none is recent.
         therapy: Therapy begun in this illness, which is stage 3.
         history: The stage at every moment at which it could change.
@@ -50,6 +72,7 @@ class Injury:
     urine: UrineStage | None
     therapy: TherapyStart | None
     history: tuple[tuple[datetime, int], ...]
+    old: KidneyStage | None = None
 
     @property
     def decided_by(self) -> str:
@@ -69,6 +92,7 @@ def find_injury(
     therapy: Therapy,
     as_of: datetime,
     *,
+    creatinine_stands: timedelta,
     urine_stands: timedelta,
 ) -> Injury:
     """Put the parts together.
@@ -78,24 +102,36 @@ def find_injury(
         urine: Every charted entry with its stage, oldest first.
         therapy: Renal replacement therapy.
         as_of: The moment of the review.
+        creatinine_stands: How long a creatinine speaks for now, as the site has chosen.
         urine_stands: How long a stage by urine stands after the last charted entry.
     """
     started = _acute_start(creatinine, urine, therapy, as_of)
     newest_urine = urine[-1] if urine and as_of - urine[-1].at <= urine_stands else None
-    newest = creatinine[-1] if creatinine else None
-    if newest is not None and as_of - newest.result.at > kdigo.DISEASE_LASTS.length:
-        newest = None  # What was measured then says nothing about an acute injury now.
+    last = creatinine[-1] if creatinine else None
+    # What was measured long ago says nothing about an acute injury now.
+    is_recent = last is not None and speaks_for(last.result, as_of, creatinine_stands)
+    newest, old = (last, None) if is_recent else (None, last)
     parts = [one.stage for one in (newest, newest_urine) if one is not None]
     if started is not None:
         parts.append(kdigo.STAGE_3)
     known = [part for part in parts if part is not None]
     # No stage by urine alone says nothing about a creatinine that could not be staged.
-    unknown = newest is not None and newest.stage is None
+    unknown = old is not None or (newest is not None and newest.stage is None)
     stage = None if not known or (unknown and max(known) == 0) else max(known)
     if therapy.is_long_term_at(as_of):
         stage = None  # Kidneys that have failed long ago are no acute injury.
-    history = _history(creatinine, urine, started, urine_stands)
-    return Injury(stage, newest, newest_urine, started, tuple(history))
+    history = _history(creatinine, urine, started, (creatinine_stands, urine_stands))
+    return Injury(stage, newest, newest_urine, started, tuple(history), old)
+
+
+#: A date alone is kept at its noon; its day may have ended this much later.
+_REST_OF_DAY = timedelta(hours=12)
+
+
+def speaks_for(result: Measurement, as_of: datetime, stands: timedelta) -> bool:
+    """Tell whether a creatinine still speaks for the moment of the review."""
+    later = _REST_OF_DAY if Remark.DAY_ONLY in result.remarks else timedelta(0)
+    return as_of - result.at <= stands + later
 
 
 def _acute_start(
@@ -118,7 +154,7 @@ def _history(
     creatinine: Sequence[KidneyStage],
     urine: Sequence[UrineStage],
     started: TherapyStart | None,
-    urine_stands: timedelta,
+    stands: tuple[timedelta, timedelta],
 ) -> Iterator[tuple[datetime, int]]:
     events = merge(
         ((one.result.at, 0, one.stage) for one in creatinine),
@@ -127,12 +163,12 @@ def _history(
         key=itemgetter(0),
     )
     held: list[tuple[datetime, int] | None] = [None, None, None]
-    stands = (ours.CREATININE_STANDS.length, urine_stands, None)
+    limits = (*stands, None)
     for at, part, stage in events:
         held[part] = (at, stage) if stage is not None else None
         known = [
             value[1]
-            for value, limit in zip(held, stands, strict=True)
+            for value, limit in zip(held, limits, strict=True)
             if value is not None and (limit is None or at - value[0] <= limit)
         ]
         if known:

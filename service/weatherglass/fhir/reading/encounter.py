@@ -21,6 +21,7 @@ _KNOWN = _USED | {"planned", "cancelled", "entered-in-error", "unknown"}
 #: v3-ActCode classes of people who lie in a bed of the hospital.
 _INPATIENT = frozenset({"IMP", "ACUTE", "NONAC", "OBSENC", "SS"})
 _OTHER_CLASSES = frozenset({"AMB", "EMER", "FLD", "HH", "PRENC", "VR"})
+_EMERGENCY = "EMER"
 _BED, _WARD, _ROOM = "bd", "wa", "ro"
 #: v3-RoleCode (ServiceDeliveryLocationRoleType): intensive and coronary care. From memory.
 _CRITICAL_CODES = frozenset({"ICU", "PEDICU", "PEDNICU", "CCU", "NCCS", "309904001"})
@@ -120,6 +121,7 @@ def _stays_of(intake: Intake, waiting: Waiting) -> list[Stay]:
             bed=spot.bed,
             critical_care=critical or spot.critical,
             inpatient=class_code not in _OTHER_CLASSES,
+            emergency=class_code == _EMERGENCY,
             reason=_reason(encounter.reasonCode),
         )
         for spot in spots or [_Spot("", "", critical, starts, ends, (), (None, None), "")]

@@ -14,7 +14,7 @@ from weatherglass.fhir.r4 import HumanName, Patient
 from weatherglass.fhir.reading.hospital_number import hospital_number
 from weatherglass.fhir.reading.intake import Gathered, Intake, Place
 from weatherglass.fhir.safe_text import one_line
-from weatherglass.fhir.times import read_date
+from weatherglass.fhir.times import Precision, read_date, read_when
 
 #: Uses of a name that may be shown, best first. A name without a use is the only one
 #: most systems hold; names marked old, maiden, temp, nickname or anonymous are never shown.
@@ -63,7 +63,16 @@ def subject_of(gathered: Gathered, newest: datetime | None = None) -> Subject:
         born_exactly=born[1] if born is not None else True,
         sex=_SEXES.get(patient.gender or "", Sex.UNKNOWN),
         deceased=bool(patient.deceasedBoolean) or patient.deceasedDateTime is not None,
+        died_at=_died_at(patient.deceasedDateTime),
     )
+
+
+def _died_at(text: str | None) -> datetime | None:
+    """Return the moment or the date of a death; a month or a year alone is no moment."""
+    said = read_when(text) if text is not None else None
+    if said is None or said.precision not in (Precision.INSTANT, Precision.DAY):
+        return None
+    return said.at
 
 
 def _shown_name(names: tuple[HumanName, ...]) -> str:
