@@ -148,13 +148,6 @@ class Bedside:
         """When the patient died, None where no death or no time of it is recorded."""
         return self.record.subject.died_at if self.has_died else None
 
-    @cached_property
-    def discharged_at(self) -> datetime | None:
-        """When the last stay in hospital ended; None during one, and where none is recorded."""
-        stays = [stay for stay in self.record.stays if stay.inpatient]
-        ends = [stay.ends for stay in stays if stay.ends is not None and stay.ends <= self.as_of]
-        return max(ends) if ends and len(ends) == len(stays) else None
-
     def directives(self, kind: DirectiveKind) -> tuple[Directive, ...]:
         """Return the decisions of a kind that are in force, newest first."""
         found = [
