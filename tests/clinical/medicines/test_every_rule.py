@@ -93,10 +93,9 @@ TRIGGERS: dict[Trigger, Part] = {
     T.PLATELETS_HALVED_ON_HEPARIN: Part({S.PLATELETS: [(100, 250), (1, 110)]}),
     T.HYPOGLYCAEMIA: Part({S.GLUCOSE: [(1, "3.1")]}),
     T.REDUCED_CONSCIOUSNESS: Part({S.RESPIRATION_RATE: [(1, 8)]}),
+    T.DROWSINESS: Part(codes={CodedSignal.CONSCIOUSNESS: [(1, Consciousness.VOICE)]}),
     T.LACTATE_OR_ACIDOSIS: Part({S.LACTATE: [(1, "4.4")]}),
-    T.SEPSIS: Part(
-        _ILL, _ILL_CODES, (_INFECTION,), implies=frozenset({R.SEPSIS, R.FIRST_48_HOURS_OF_SEPSIS})
-    ),
+    T.SEPSIS: Part(_ILL, _ILL_CODES, (_INFECTION,), implies=frozenset({R.SEPSIS})),
     T.RAISED_KETONES: Part({S.KETONES: [(1, "2.0")]}),
     T.FLUID_LOSS: Part(problems=(condition(K.DEHYDRATION, began=20),), implies=frozenset({R.HYPOVOLAEMIA})),
     T.OPIOID_REVERSED: Part(doses=(_NALOXONE,)),
@@ -119,7 +118,8 @@ CIRCUMSTANCES: dict[RuleCondition, Part] = {
     R.HYPOVOLAEMIA: _problem(K.DEHYDRATION, began=20),
     R.FLUID_OVERLOAD: _problem(K.FLUID_OVERLOAD, began=20),
     R.SEPSIS: TRIGGERS[T.SEPSIS],
-    R.FIRST_48_HOURS_OF_SEPSIS: TRIGGERS[T.SEPSIS],
+    R.FIRST_48_HOURS_OF_TREATMENT: Part(),
+    R.GLUCOSE_RECOVERED: Part({S.GLUCOSE: [(2, "3.1"), (1, "6.0")]}),
     R.AKI: TRIGGERS[T.AKI],
     R.AKI_STAGE_2_OR_MORE: Part(
         {S.CREATININE: [(96, 80), (1, 170)]}, implies=frozenset({R.AKI, R.EGFR_BELOW_30, R.EGFR_BELOW_45})
@@ -183,8 +183,9 @@ def _finding(record: Record) -> MedicineFinding | None:
 def _reason(rule: MedicineRule, key: MedicineClass, *circumstances: RuleCondition) -> MedicineReason | None:
     """Return what the review makes of one rule for one class, in these circumstances."""
     route = Route.INTRAVENOUS if R.INTRAVENOUS in circumstances else Route.SUBCUTANEOUS
+    starts = 24 if R.FIRST_48_HOURS_OF_TREATMENT in circumstances else 100
     parts = [TRIGGERS[rule.trigger], *(CIRCUMSTANCES[each] for each in circumstances)]
-    finding = _finding(_record(order("it", key.value, route=route), *parts))
+    finding = _finding(_record(order("it", key.value, route=route, starts=starts), *parts))
     if finding is None:
         return None
     return next((reason for reason in finding.reasons if reason.rule == rule.key), None)

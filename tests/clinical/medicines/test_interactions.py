@@ -24,6 +24,7 @@ _STENT = problem("Coronary stent")
         ("nsaid-raas-diuretic", [IBUPROFEN, RAMIPRIL, FUROSEMIDE], 3),
         ("aki-hyperkalaemia-raas", [*injury(1), result("K", "5.6"), RAMIPRIL], 1),
         ("opioid-sedative-drowsy", [result("RR", "8"), MORPHINE, order("Zopiclone 7.5 mg", "N05CF01")], 2),
+        ("opioid-sedative-drowsiness", [result("GCS", "13"), MORPHINE, DIAZEPAM], 2),
         ("opioid-benzodiazepine", [MORPHINE, DIAZEPAM], 2),
         (
             "metformin-sglt2-one-product",

@@ -298,8 +298,8 @@ class TestSeveralLinesOfOneMedicine:
     [
         (
             "01-sepsis",
-            "In the first 24 to 48 hours of sepsis full doses are kept",
-            "Common clinical practice, from memory",
+            "In the first 48 hours of an infection full doses are kept",
+            "Crass RL et al., secondary",
         ),
         (
             "05-bleeding-anticoagulant",

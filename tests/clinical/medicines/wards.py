@@ -26,6 +26,7 @@ RESULTS = {
     "INR": ("6301-6", "{INR}"),
     "platelets": ("777-3", "10*9/L"),
     "glucose": ("15074-8", "mmol/L"),
+    "GCS": ("9269-2", "{score}"),
     "lactate": ("2524-7", "mmol/L"),
     "pH": ("2744-1", "[pH]"),
     "pCO2": ("2019-8", "kPa"),

@@ -275,12 +275,24 @@ _ROWS: Final = (
         ours="morphine, diamorphine, codeine, dihydrocodeine, tramadol and pethidine",
     ),
     _class(_C.BENZODIAZEPINE, "N05BA N05CD N03AE"),
-    _class(_C.Z_DRUG, "N05CF N05CM", label="Z-drug or another hypnotic"),
+    _class(
+        _C.Z_DRUG,
+        "N05CF N05CM",
+        label="Z-drug or another hypnotic",
+        but_not="N05CM05",
+        ours="scopolamine is no hypnotic of its own",
+    ),
     _class(_C.BARBITURATE, "N03AA N05CA N05CB N01AF N01AG"),
     _class(
         _C.SEDATING_ANTIHISTAMINE,
         "R06AA R06AB R06AC R06AD R06AE:03,05,53,55 R06AX02 N05BB",
         ours="first-generation groups of R06A",
+    ),
+    _class(
+        _C.OTHER_SEDATIVE,
+        "N06AX:05,11 A04AD01 N05CM05 N01AX:03,14 N06AX27 M03BX02 C02AC01 N02CX02",
+        label="other sedating medicine",
+        ours="trazodone, mirtazapine, scopolamine, ketamine, tizanidine and clonidine",
     ),
     _class(
         _C.GABAPENTINOID,

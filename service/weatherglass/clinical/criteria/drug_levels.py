@@ -69,7 +69,7 @@ DRUG_LEVELS: Final = (
     _band(
         Signal.LITHIUM_LEVEL,
         (_MIN, "2.0"),
-        "dangerously high lithium: stop it, and ask about its removal",
+        "dangerously high lithium",
         "emergency",
         our_choice("lithium of 2.0 mmol/L or more is an emergency; the publications begin at 1.5"),
         _SIGNS,

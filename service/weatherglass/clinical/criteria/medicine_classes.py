@@ -94,6 +94,7 @@ class MedicineClass(StrEnum):
     Z_DRUG = "z-drug-or-other-hypnotic"
     BARBITURATE = "barbiturate"
     SEDATING_ANTIHISTAMINE = "sedating-antihistamine"
+    OTHER_SEDATIVE = "other-sedating-medicine"
     GABAPENTINOID = "gabapentinoid"
     BACLOFEN = "baclofen"
     ANTIEPILEPTIC = "antiepileptic"

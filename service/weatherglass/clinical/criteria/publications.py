@@ -52,6 +52,17 @@ NICE_DIABETES: Final = Publication(
     citation="NICE NG28, Type 2 diabetes in adults: management",
     address="https://www.nice.org.uk/guidance/ng28",
 )
+EARLY_FULL_DOSE: Final = Publication(
+    key="crass-2019",
+    citation="Crass RL et al., Renal dosing of antibiotics: are we jumping the gun? Clin Infect Dis 2019;"
+    "68:1596-1602",
+).at("kidney injury on admission resolves within 48 hours in half: reduction is deferred", Mark.SECONDARY)
+#: Read in excerpts: what sedates is looked at before breathing is slow.
+SEDATION_FIRST: Final = Publication(
+    key="aspmn-2011",
+    citation="Jarzyna D et al., American Society for Pain Management Nursing guidelines on monitoring for "
+    "opioid-induced sedation and respiratory depression, 2011",
+).at("sedation is measured with every round and comes before slow breathing", Mark.SECONDARY)
 BSH_WARFARIN: Final = Publication(
     key="bsh-warfarin-2011",
     citation=(

@@ -11,7 +11,7 @@ from typing import Final, NamedTuple
 from weatherglass.clinical.bedside import Bedside
 from weatherglass.clinical.chart import Line
 from weatherglass.clinical.criteria.medicine_rules.combinations import COMBINATIONS, Combination
-from weatherglass.clinical.criteria.medicine_rules.rule import Trigger
+from weatherglass.clinical.criteria.medicine_rules.rule import RuleCondition, Trigger
 from weatherglass.clinical.criteria.medicine_rules.urgencies import URGENCY_SOURCE
 from weatherglass.clinical.drug_chart.hits import Hit
 from weatherglass.clinical.drug_chart.situation import Situation
@@ -29,6 +29,9 @@ _READY: Final = tuple(
     _Ready(each, tuple(frozenset(key.value for key in group) for group in each.groups))
     for each in COMBINATIONS
 )
+
+
+_SLEEPY: Final = frozenset({Trigger.REDUCED_CONSCIOUSNESS, Trigger.DROWSINESS})
 
 
 class _Found(NamedTuple):
@@ -52,9 +55,12 @@ def interactions(bedside: Bedside, situation: Situation) -> Iterator[Interaction
             met = _lines(ready, lines) if hits is not None else ()
             if hits is not None and met:
                 found.append(_Found(ready.combination, met, hits))
+    last_days = RuleCondition.LAST_DAYS in situation.holds
     for one in found:
+        if last_days and not _SLEEPY.isdisjoint(one.combination.triggers):
+            continue  # Sleep is expected, and comfort medicines are for the palliative team.
         if not _is_said_by_another(one, found):
-            yield _finding(bedside, one)
+            yield _finding(bedside, one, _urgency(one, situation))
 
 
 def _hits(
@@ -86,13 +92,16 @@ def _is_said_by_another(one: _Found, found: Sequence[_Found]) -> bool:
     return any(other.hits and orders <= {line.order for line in other.lines} for other in found)
 
 
-def _urgency(one: _Found) -> Urgency:
-    if one.combination.urgent:
+def _urgency(one: _Found, situation: Situation) -> Urgency:
+    calm = (*one.combination.calm_when, RuleCondition.LAST_DAYS)
+    if one.combination.urgent and not any(each in situation.holds for each in calm):
         return Urgency.URGENT
+    if one.combination.urgent:
+        return Urgency.PROMPT
     return Urgency.PROMPT if one.hits else Urgency.ROUTINE
 
 
-def _finding(bedside: Bedside, one: _Found) -> InteractionFinding:
+def _finding(bedside: Bedside, one: _Found, urgency: Urgency) -> InteractionFinding:
     combination = one.combination
     names = each_once((line.medicine.ingredients, name_of(line)) for line in one.lines)
     because = f", with {'; '.join(hit.short for hit in one.hits)}" if one.hits else ""
@@ -105,7 +114,7 @@ def _finding(bedside: Bedside, one: _Found) -> InteractionFinding:
         kind=Kind.MEDICINE_INTERACTION,
         key=combination.key,
         letter=Letter.EXPOSURE,
-        urgency=_urgency(one),
+        urgency=urgency,
         sentence=f"{' + '.join(names)}{because}. {combination.sentence}",
         at=max(times, default=None),
         state=state_since(bedside, since),

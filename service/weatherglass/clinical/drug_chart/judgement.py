@@ -11,8 +11,15 @@ from typing import Final, NamedTuple
 
 from weatherglass.clinical.bedside import Bedside
 from weatherglass.clinical.chart import Line, Standing
-from weatherglass.clinical.criteria.medicine_rules import triggers
-from weatherglass.clinical.criteria.medicine_rules.do_not_stop import DO_NOT_STOP, DoNotStop
+from weatherglass.clinical.criteria.medicine_classes import MedicineClass
+from weatherglass.clinical.criteria.medicine_rules import timing, triggers
+from weatherglass.clinical.criteria.medicine_rules.do_not_stop import (
+    COMFORT,
+    DO_NOT_STOP,
+    SYMPTOM_REVIEW,
+    DoNotStop,
+)
+from weatherglass.clinical.criteria.medicine_rules.forms import Form
 from weatherglass.clinical.criteria.medicine_rules.potassium_and_sodium import NOT_TO_BE_STARTED
 from weatherglass.clinical.criteria.medicine_rules.rule import (
     PRECEDENCE,
@@ -23,6 +30,7 @@ from weatherglass.clinical.criteria.medicine_rules.rule import (
     Trigger,
 )
 from weatherglass.clinical.criteria.medicine_rules.rules import RULES_BY_TRIGGER
+from weatherglass.clinical.drug_chart.form_of_line import forms_of
 from weatherglass.clinical.drug_chart.hits import Hit, Met, hit_of, met
 from weatherglass.clinical.drug_chart.level_triggers import MEASURED, level_hits
 from weatherglass.clinical.drug_chart.result_triggers import deciding_potassium
@@ -54,6 +62,7 @@ class Judged(NamedTuple):
         since: When this suggestion began to hold.
         asked_since: When it began to hold as urgently as now.
         origins: What the circumstances rest on.
+        words: How the suggestion begins where the words of its action do not fit; else empty.
         variant: The way in which the rule came to its action.
     """
 
@@ -66,6 +75,7 @@ class Judged(NamedTuple):
     since: datetime | None
     asked_since: datetime | None
     origins: tuple[Origin, ...]
+    words: str
     variant: Variant
 
 
@@ -105,7 +115,11 @@ _BY_TRIGGER: Final = _index()
 
 def notes_for(line: Line, situation: Situation) -> Notes:
     """Return what is kept beside every suggestion about a line."""
-    return _notes(line.classes, situation.for_notes)
+    holding = situation.for_notes
+    if not _IN_VEIN_MATTERS.isdisjoint(line.classes) and is_in_vein(line):
+        holding = (*holding, RuleCondition.INTRAVENOUS)
+    notes = _notes(line.classes, holding)
+    return notes._replace(never_hold=True) if RuleCondition.LAST_DAYS in situation.holds else notes
 
 
 @lru_cache(maxsize=4096)
@@ -115,9 +129,25 @@ def _notes(classes: frozenset[str], holding: tuple[RuleCondition, ...]) -> Notes
         for entry in DO_NOT_STOP
         if any(key.value in classes for key in entry.classes)
         and (not entry.when or any(each in holding for each in entry.when))
+        and not any(each in holding for each in entry.unless)
     )
     text = " ".join(dict.fromkeys(entry.harm for entry in found))
     return Notes(found, text, any(entry.never_hold for entry in found))
+
+
+_IN_VEIN_MATTERS: Final = frozenset(
+    key.value
+    for entry in DO_NOT_STOP
+    for key in entry.classes
+    if RuleCondition.INTRAVENOUS in (*entry.when, *entry.unless)
+)
+
+
+def is_in_vein(line: Line) -> bool:
+    """Tell whether a line goes into a vein, by its route or, without one, by its words."""
+    return line.route is Route.INTRAVENOUS or (
+        line.route is Route.UNKNOWN and Form.INFUSION in forms_of(line)
+    )
 
 
 def judge(bedside: Bedside, line: Line, situation: Situation) -> tuple[Judged, ...]:
@@ -126,10 +156,12 @@ def judge(bedside: Bedside, line: Line, situation: Situation) -> tuple[Judged, .
         return ()
     found = []
     never_hold: bool | None = None
+    of_line: frozenset[RuleCondition] = _NOTHING
     for rule, hit in _rules_for(bedside, line, situation):
         if never_hold is None:
             never_hold = notes_for(line, situation).never_hold
-        judged = _apply(rule, hit, line, situation, never_hold=never_hold)
+            of_line = _of_line(bedside, line)
+        judged = _apply(rule, hit, line, situation, never_hold=never_hold, of_line=of_line)
         if judged is not None:
             found.append(judged)
     if len(found) > 1:
@@ -206,9 +238,17 @@ def potassium_above_5(bedside: Bedside) -> Hit | None:
 
 
 def _apply(
-    rule: MedicineRule, hit: Hit, line: Line, situation: Situation, *, never_hold: bool
+    rule: MedicineRule,
+    hit: Hit,
+    line: Line,
+    situation: Situation,
+    *,
+    never_hold: bool,
+    of_line: frozenset[RuleCondition],
 ) -> Judged | None:
     if rule.until_given and line.last_dose is not None:
+        return None
+    if rule.except_for and rule.except_for.issuperset(line.medicine.ingredients or ("",)):
         return None
     decided_by: tuple[RuleCondition, ...] = ()
     origins: tuple[Origin, ...] = ()
@@ -216,10 +256,9 @@ def _apply(
     action = rule.action
     if rule.only_when or rule.unless or rule.steps or rule.eases:
         holds = situation.holds
-        in_vein = line.route is Route.INTRAVENOUS
 
         def is_so(condition: RuleCondition) -> bool:
-            return condition in holds or (in_vein and condition is RuleCondition.INTRAVENOUS)
+            return condition in holds or condition in of_line
 
         if any(map(is_so, rule.unless)) or (rule.only_when and not any(map(is_so, rule.only_when))):
             return None
@@ -246,8 +285,38 @@ def _apply(
         _since(hit.since, line, decisive),
         _since(hit.asked_since or hit.since, line, decisive),
         origins,
+        _words(rule, line, situation, action, suggested),
         Variant(rule.key, suggested, action, decided_by, bool(hit.doubt)),
     )
+
+
+_NOTHING: Final[frozenset[RuleCondition]] = frozenset()
+_ANTIBACTERIAL: Final = frozenset({MedicineClass.ANTIBACTERIAL.value, MedicineClass.BETA_LACTAM.value})
+_COMFORT: Final = frozenset(key.value for key in COMFORT)
+
+
+def _of_line(bedside: Bedside, line: Line) -> frozenset[RuleCondition]:
+    """Return the circumstances that are those of one line."""
+    found = _NOTHING
+    if is_in_vein(line):
+        found |= {RuleCondition.INTRAVENOUS}
+    if not _ANTIBACTERIAL.isdisjoint(line.classes) and _is_early(bedside, line):
+        found |= {RuleCondition.FIRST_48_HOURS_OF_TREATMENT}
+    return found
+
+
+def _is_early(bedside: Bedside, line: Line) -> bool:
+    """Tell whether treatment of an infection began lately: by the order, or else by the infection."""
+    infection = bedside.infection
+    began = line.since or (infection.since if infection is not None else None)
+    return began is not None and bedside.as_of - began <= timing.EARLY_TREATMENT.length
+
+
+def _words(rule: MedicineRule, line: Line, situation: Situation, action: Action, suggested: Action) -> str:
+    last_days = RuleCondition.LAST_DAYS in situation.holds
+    if last_days and suggested is Action.REVIEW and not _COMFORT.isdisjoint(line.classes):
+        return SYMPTOM_REVIEW
+    return rule.says if suggested is action is rule.action else ""
 
 
 def _step(rule: MedicineRule, is_so: Callable[[RuleCondition], bool]) -> Step | None:

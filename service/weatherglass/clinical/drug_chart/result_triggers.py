@@ -256,6 +256,8 @@ def _low_glucose(bedside: Bedside) -> Hit | None:
     if not low:
         return None
     measured = low[-1]
+    is_now = measured is items[-1]
+    very_low = met(triggers.VERY_LOW_GLUCOSE, measured) is Met.YES
     again = f"{len(low)} low values in 24 hours." if len(low) > 1 else ""
     return hit_of(
         Trigger.HYPOGLYCAEMIA,
@@ -264,7 +266,9 @@ def _low_glucose(bedside: Bedside) -> Hit | None:
         clock=bedside.clock,
         source=triggers.HYPOGLYCAEMIA.source,
         since=low[0].at,
+        asked_since=since_beyond(items, triggers.VERY_LOW_GLUCOSE) if very_low and is_now else None,
         certainty=met(triggers.HYPOGLYCAEMIA, measured),
+        grade=int(very_low and is_now),
         cautions=(again,) if again else (),
     )
 

@@ -6,18 +6,15 @@ from functools import lru_cache
 from typing import Final
 
 from weatherglass.clinical.chart import Line
-from weatherglass.clinical.criteria.medicine_rules.forms import FORMS, Form
+from weatherglass.clinical.criteria.medicine_rules.forms import Form
 from weatherglass.clinical.drug_chart.fixed import RULE_BY_KEY
+from weatherglass.clinical.drug_chart.form_of_line import forms_of
 from weatherglass.clinical.drug_chart.judgement import Judged
-from weatherglass.clinical.record import Route
 
 _NO_FORMS: Final[frozenset[Form]] = frozenset()
 _ASKING_FOR_A_FORM: Final = frozenset(
     rule.key for rule in RULE_BY_KEY.values() if any(each.forms for each in rule.only_for)
 )
-_WORDS: Final = {
-    form: re.compile(rf"\b(?:{'|'.join(map(re.escape, signs.words))})\b") for form, signs in FORMS.items()
-}
 
 
 def rule_cautions(judged: Sequence[Judged], line: Line) -> tuple[str, ...]:
@@ -36,18 +33,6 @@ def _cautions(
         fitting = [each.text for each in rule.only_for if each.fits(classes, ingredients, forms)]
         texts.append(_sentences(" ".join([*fitting, rule.caution])))
     return tuple(_said_once(texts))
-
-
-def forms_of(line: Line) -> frozenset[Form]:
-    """Return the forms that matter, of one line of the chart."""
-    charted = line.charted
-    words = f"{line.medicine.text} {charted.dose_text if charted is not None else ''}".casefold()
-    routes = {line.route, line.medicine.route_hint} - {Route.UNKNOWN}
-    return frozenset(
-        form
-        for form, signs in FORMS.items()
-        if not signs.routes.isdisjoint(routes) or (signs.words and _WORDS[form].search(words))
-    )
 
 
 _BETWEEN: Final = re.compile(r"(?<=\.) ")

@@ -13,7 +13,7 @@ from weatherglass.clinical.chart import Line
 from weatherglass.clinical.criteria.medicine_classes import MedicineClass
 from weatherglass.clinical.criteria.medicine_rules import timing, triggers
 from weatherglass.clinical.criteria.medicine_rules.circumstances import CIRCUMSTANCES, Circumstance
-from weatherglass.clinical.criteria.medicine_rules.do_not_stop import DO_NOT_STOP
+from weatherglass.clinical.criteria.medicine_rules.do_not_stop import DO_NOT_STOP, IN_LAST_DAYS
 from weatherglass.clinical.criteria.medicine_rules.rule import RuleCondition, Trigger
 from weatherglass.clinical.drug_chart.hits import Hit, Met, met, since_beyond
 from weatherglass.clinical.drug_chart.illness_triggers import illness_triggers, recorded_sepsis
@@ -95,6 +95,8 @@ def _person(bedside: Bedside) -> Iterator[str]:
         yield timing.FOR_ADULTS.text
     if bedside.is_pregnant_or_recently:
         yield timing.IN_PREGNANCY.text
+    if bedside.directives(DirectiveKind.END_OF_LIFE):
+        yield IN_LAST_DAYS.text
 
 
 def _any_of(acute: list[Hit]) -> Hit:
@@ -155,11 +157,14 @@ def _measured(bedside: Bedside, hits: Mapping[Trigger, Hit]) -> Iterator[tuple[R
     yield from _kidneys(bedside, hits.get(Trigger.AKI))
     yield from _potassium(bedside, hits.get(Trigger.HYPERKALAEMIA))
     yield from _infection(bedside, hits.get(Trigger.SEPSIS))
-    if bedside.directives(DirectiveKind.END_OF_LIFE):
-        yield (
-            _R.PALLIATIVE,
-            Holding(origins=tuple(d.origin for d in bedside.directives(DirectiveKind.END_OF_LIFE))),
-        )
+    low = hits.get(Trigger.HYPOGLYCAEMIA)
+    newest_glucose = bedside.record.series(Signal.GLUCOSE).latest
+    if low is not None and newest_glucose is not None and newest_glucose.at != low.measures[0].at:
+        yield _R.GLUCOSE_RECOVERED, Holding(newest_glucose.at, (newest_glucose.origin,))
+    last_days = tuple(d.origin for d in bedside.directives(DirectiveKind.END_OF_LIFE))
+    if last_days:
+        yield _R.PALLIATIVE, Holding(origins=last_days)
+        yield _R.LAST_DAYS, Holding(origins=last_days)
 
 
 def _pressure_and_oxygen(bedside: Bedside) -> Iterator[tuple[RuleCondition, Holding]]:
@@ -222,8 +227,6 @@ def _infection(bedside: Bedside, hit: Hit | None) -> Iterator[tuple[RuleConditio
     if hit is None or not (bedside.infection is not None or recorded_sepsis(bedside)):
         return
     yield _R.SEPSIS, Holding(hit.since, hit.evidence)
-    if hit.since is None or bedside.as_of - hit.since <= timing.EARLY_SEPSIS.length:
-        yield _R.FIRST_48_HOURS_OF_SEPSIS, Holding(hit.since, hit.evidence)
 
 
 # What is on the chart

@@ -6,7 +6,8 @@ from typing import Final, NamedTuple
 
 from weatherglass.clinical.bedside import Bedside
 from weatherglass.clinical.chart import Line, Standing
-from weatherglass.clinical.criteria.medicine_rules.rule import Action
+from weatherglass.clinical.criteria.medicine_rules.do_not_stop import SYMPTOM_REVIEW
+from weatherglass.clinical.criteria.medicine_rules.rule import Action, RuleCondition
 from weatherglass.clinical.criteria.medicine_rules.urgencies import (
     GRADES,
     LOOK_AGAIN,
@@ -54,6 +55,9 @@ def suggest(bedside: Bedside, line: Line, judged: Sequence[Judged], situation: S
     since = min([one.since for one in leading if one.since is not None], default=None)
     urgency = urgency_of(lead, leading)
     asked_since = _asked_since(lead, leading, urgency)
+    last_days = RuleCondition.LAST_DAYS in situation.holds
+    if last_days:
+        urgency = min(urgency, Urgency.ROUTINE if judged[0].words == SYMPTOM_REVIEW else Urgency.PROMPT)
     together = _together(situation, judged)
     said = (*rule_cautions(judged, line), *together.cautions)
     order = line.charted
@@ -92,7 +96,8 @@ def suggest(bedside: Bedside, line: Line, judged: Sequence[Judged], situation: S
         restart=_restart(bedside, line, lead, fixed.way_back) if not notes.never_hold else None,
         would_change=fixed.would_change,
         do_not_stop=notes.text,
-        review_by=bedside.as_of + look_again(urgency, leading, bedside.choices.medicine_review_within),
+        review_by=bedside.as_of
+        + look_again(urgency, () if last_days else leading, bedside.choices.medicine_review_within),
         given_for=order.reason if order is not None else "",
         rank=min((one.rule.rank.number for one in leading if one.rule.rank is not None), default=LAST),
     )
@@ -160,6 +165,8 @@ def urgency_of(lead: Action, leading: Iterable[Judged]) -> Urgency:
 def _urgency_of_one(lead: Action, one: Judged) -> Urgency:
     holds = _HOLDS[one.hit.trigger]
     degree = min(one.hit.grade, len(holds) - 1)
+    if one.rule.soon and lead is one.rule.action is one.would_be:
+        return URGENCY[one.rule.soon[min(one.hit.grade, len(one.rule.soon) - 1)]]
     if lead is Action.HOLD:
         return holds[degree]
     otherwise = _OTHERWISE_WHEN_BAD[lead] if holds[degree] >= Urgency.URGENT else _OTHERWISE[lead]

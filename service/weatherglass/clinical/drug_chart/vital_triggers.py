@@ -4,9 +4,11 @@ The limits are those of adults; under 16 these triggers are silent. A pressure t
 as usual for this person is no trigger while it stays there.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from collections.abc import Set as AbstractSet
 from dataclasses import replace
 from decimal import Decimal
+from enum import Enum
 
 from weatherglass.clinical.bedside import Bedside
 from weatherglass.clinical.criteria import context_choices as ours
@@ -18,12 +20,16 @@ from weatherglass.clinical.findings import Measure
 from weatherglass.clinical.quantities import plain
 from weatherglass.clinical.record import Measurement, Remark
 from weatherglass.clinical.signals import CodedSignal, Consciousness, Signal
+from weatherglass.clinical.sources import Source
 from weatherglass.clinical.tables import Cutoff
 
 _NO_ANSWER = frozenset({Consciousness.PAIN, Consciousness.UNRESPONSIVE})
-_ANSWER_WORDS = {
+_TO_VOICE = frozenset({Consciousness.VOICE})
+_ANSWER_WORDS: dict[Enum, str] = {
     Consciousness.PAIN: "responds only to pain",
     Consciousness.UNRESPONSIVE: "does not respond",
+    Consciousness.VOICE: "responds to voice",
+    Consciousness.NEW_CONFUSION: "newly confused",
 }
 
 
@@ -37,9 +43,9 @@ def vital_triggers(bedside: Bedside) -> Iterator[Hit]:
     slow = _slow_pulse(bedside, low_pressure=low is not None)
     if slow is not None:
         yield slow
-    drowsy = _drowsy(bedside)
-    if drowsy is not None:
-        yield drowsy
+    unwell = _reduced(bedside) or _drowsy(bedside)
+    if unwell is not None:
+        yield unwell
 
 
 def newest(bedside: Bedside, signal: Signal) -> Measurement | None:
@@ -135,20 +141,32 @@ def _slow_pulse(bedside: Bedside, *, low_pressure: bool) -> Hit | None:
 # Consciousness and breathing
 
 
+def _reduced(bedside: Bedside) -> Hit | None:
+    """Return what holds the next dose of what sedates."""
+    return _as_one((_breathing(bedside), _coma_scale(bedside), _answer(bedside), _acidosis(bedside)))
+
+
 def _drowsy(bedside: Bedside) -> Hit | None:
-    found = [one for one in (_breathing(bedside), _coma_scale(bedside), _answer(bedside)) if one is not None]
+    """Return what asks for a look at it: drowsiness comes before slow breathing."""
+    return _as_one((_sleepy(bedside), _sleepy_scale(bedside)))
+
+
+def _as_one(parts: Iterable[Hit | None]) -> Hit | None:
+    """Put the parts of one trigger together: the worst first, and what goes with it."""
+    found = sorted((one for one in parts if one is not None), key=lambda hit: -hit.grade)
     if not found:
         return None
-    # Together they are one trigger: the worst first, and what goes with it.
-    found.sort(key=lambda hit: -hit.grade)
     dated = [hit.since for hit in found if hit.since is not None]
+    worst = [hit.asked_since or hit.since for hit in found if hit.grade == found[0].grade]
+    measures = {(m.key, m.at, m.value): m for hit in found for m in hit.measures}
     return replace(
         found[0],
-        short="; ".join(hit.short for hit in found),
-        said="; ".join(hit.said for hit in found),
-        measures=tuple(measure for hit in found for measure in hit.measures),
+        short="; ".join(dict.fromkeys(hit.short for hit in found)),
+        said="; ".join(dict.fromkeys(hit.said for hit in found)),
+        measures=tuple(measures.values()),
         evidence=tuple(dict.fromkeys(origin for hit in found for origin in hit.evidence)),
         since=min(dated, default=None),
+        asked_since=min((at for at in worst if at is not None), default=None),
         sources=tuple(dict.fromkeys(source for hit in found for source in hit.sources)),
         provisional=any(hit.provisional for hit in found),
     )
@@ -173,18 +191,69 @@ def _breathing(bedside: Bedside) -> Hit | None:
             grade=1,
         )
     cutoff = triggers.SLOW_BREATHING_WITH_HYPERCAPNIA
-    gas = _retention(bedside, measured)
-    if gas is None or met(cutoff, measured) is Met.NO:
+    certainty = met(cutoff, measured)
+    if certainty is Met.NO:
         return None
-    return hit_of(
+    gas = _retention(bedside, measured)
+    sleepy = (_sleepy(bedside, to_voice=True) or _sleepy_scale(bedside, to_voice=True)) if not gas else None
+    if gas is None and sleepy is None:
+        return None
+    hit = hit_of(
         Trigger.REDUCED_CONSCIOUSNESS,
         Signal.RESPIRATION_RATE,
         measured,
         clock=clock,
         source=cutoff.source,
         since=since_beyond(items, cutoff),
-        certainty=met(cutoff, measured),
-        also=(gas,),
+        certainty=certainty,
+        also=(gas,) if gas is not None else (),
+    )
+    return _beside(hit, sleepy) if sleepy is not None else hit
+
+
+def _beside(hit: Hit, other: Hit) -> Hit:
+    """Add to one hit what makes it count; both have been so since the later of the two."""
+    began = [at for at in (hit.since, other.since) if at is not None]
+    return replace(
+        hit,
+        short=f"{hit.short} with {other.short}",
+        said=f"{hit.said} with {other.said}",
+        measures=(*hit.measures, *other.measures),
+        evidence=tuple(dict.fromkeys((*hit.evidence, *other.evidence))),
+        since=max(began, default=None),
+        sources=tuple(dict.fromkeys((*hit.sources, *other.sources))),
+    )
+
+
+def _acidosis(bedside: Bedside) -> Hit | None:
+    """Return respiratory acidosis in the newest arterial gas, at whatever rate somebody breathes."""
+    acid = bedside.record.series(Signal.PH_ARTERIAL)
+    newest_ph = acid.latest
+    if newest_ph is None or bedside.as_of - newest_ph.at > bedside.choices.gas_counts_for:
+        return None
+
+    def carbon_dioxide(one: Measurement) -> Measurement | None:
+        near = timing.SAME_GAS.length
+        found = bedside.record.series(Signal.PCO2_ARTERIAL).within(one.at - near, one.at + near)
+        return found[-1] if found else None
+
+    def is_respiratory(one: Measurement) -> bool:
+        beside = carbon_dioxide(one)
+        if beside is None or met(triggers.ACIDOSIS, one) is not Met.YES:
+            return False
+        return met(triggers.HYPERCAPNIA, beside) is Met.YES
+
+    beside = carbon_dioxide(newest_ph)
+    if beside is None or not is_respiratory(newest_ph):
+        return None
+    return hit_of(
+        Trigger.REDUCED_CONSCIOUSNESS,
+        Signal.PH_ARTERIAL,
+        newest_ph,
+        clock=bedside.clock,
+        source=triggers.ACIDOSIS.source,
+        since=since_when(acid.items, is_respiratory),
+        also=((Signal.PCO2_ARTERIAL, beside),),
     )
 
 
@@ -226,21 +295,36 @@ def _is_outdated(bedside: Bedside, measured: Measurement) -> bool:
 
 
 def _answer(bedside: Bedside) -> Hit | None:
+    return _hit_of_answer(
+        bedside, Trigger.REDUCED_CONSCIOUSNESS, _NO_ANSWER, grade=1, source=triggers.NO_ANSWER_SOURCE
+    )
+
+
+def _sleepy(bedside: Bedside, *, to_voice: bool = False) -> Hit | None:
+    """Return an answer to voice, or new confusion where that is asked for and is not usual."""
+    confused = not (to_voice or bedside.confusion_is_usual)
+    answers = _TO_VOICE | {Consciousness.NEW_CONFUSION} if confused else _TO_VOICE
+    return _hit_of_answer(bedside, Trigger.DROWSINESS, answers, source=triggers.DROWSY_GCS.source)
+
+
+def _hit_of_answer(
+    bedside: Bedside, trigger: Trigger, answers: AbstractSet[Consciousness], *, source: Source, grade: int = 0
+) -> Hit | None:
     series = bedside.record.coded(CodedSignal.CONSCIOUSNESS)
     last = series.latest
     if last is None or bedside.as_of - last.at > VITAL_SIGNS_COUNT_FOR.length:
         return None
     scale = bedside.record.series(Signal.GCS_TOTAL).latest
-    if last.value not in _NO_ANSWER or (scale is not None and scale.at > last.at):
+    if last.value not in answers or (scale is not None and scale.at > last.at):
         return None
     since = last.at
     for one in reversed(series.items):
-        if one.value not in _NO_ANSWER:
+        if one.value not in answers:
             break
         since = one.at
     words = _ANSWER_WORDS[last.value]
     return Hit(
-        trigger=Trigger.REDUCED_CONSCIOUSNESS,
+        trigger=trigger,
         short=words,
         said=at_words(words, last.at, bedside.clock),
         measures=(
@@ -248,7 +332,24 @@ def _answer(bedside: Bedside) -> Hit | None:
         ),
         evidence=(last.origin,),
         since=since,
-        grade=1,
-        sources=(triggers.NO_ANSWER_SOURCE,),
+        grade=grade,
+        sources=(source,),
         provisional=Remark.PROVISIONAL in last.remarks,
+    )
+
+
+def _sleepy_scale(bedside: Bedside, *, to_voice: bool = False) -> Hit | None:
+    """Return a coma scale below its best, where confusion that is usual does not explain it."""
+    measured = newest(bedside, Signal.GCS_TOTAL)
+    usual = bedside.confusion_is_usual
+    cutoff = triggers.AS_TO_VOICE if to_voice or usual else triggers.DROWSY_GCS
+    if measured is None or met(cutoff, measured) is not Met.YES or _is_outdated(bedside, measured):
+        return None
+    return hit_of(
+        Trigger.DROWSINESS,
+        Signal.GCS_TOTAL,
+        measured,
+        clock=bedside.clock,
+        source=cutoff.source,
+        since=since_beyond(bedside.record.series(Signal.GCS_TOTAL).items, cutoff),
     )

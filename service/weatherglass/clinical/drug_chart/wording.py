@@ -118,7 +118,7 @@ def suggestion(line: Line, judged: Sequence[Judged], also: Iterable[Action]) -> 
             one.hit.short for one in judged if one.action is not Action.MONITOR or one.action is lead
         )
     )
-    said = f"{_lead(line, lead).format(name_of(line))}: {because}."
+    said = f"{(judged[0].words or _lead(line, lead)).format(name_of(line))}: {because}."
     if lead is Action.CONTINUE:
         said += " " + " ".join(dict.fromkeys(one.rule.reason for one in judged if one.action is lead))
     further = tuple(_ALSO[each] for each in also if each in _ALSO and each not in _SAID_BY.get(lead, ()))

@@ -268,4 +268,10 @@ ROWS: Final = (
     row("pyridostigmine", _C.CHOLINESTERASE_INHIBITOR, _C.ANTIMYASTHENIC, atc="N07AA02"),
     row("propofol", _C.PROPOFOL, atc="N01AX10"),
     row("naloxone", _C.ANTIDOTE, atc="V03AB15", rxcui="7242", snomed="372890007"),
+    row("trazodone", _C.OTHER_SEDATIVE, atc="N06AX05"),
+    row("mirtazapine", _C.OTHER_SEDATIVE, atc="N06AX11"),
+    row("hyoscine hydrobromide", _C.OTHER_SEDATIVE, atc="A04AD01 N05CM05", also="scopolamine"),
+    row("ketamine", _C.OTHER_SEDATIVE, atc="N01AX03"),
+    row("esketamine", _C.OTHER_SEDATIVE, atc="N01AX14 N06AX27"),
+    row("tizanidine", _C.OTHER_SEDATIVE, atc="M03BX02"),
 )

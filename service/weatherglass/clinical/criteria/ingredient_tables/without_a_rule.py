@@ -73,7 +73,7 @@ cyclopentolate|tropicamide|hypromellose|carmellose|carbomer|sodium hyaluronate|c
 sodium fusidate eye drops
 """
 _MIND: Final = """
-mirtazapine|trazodone|bupropion|vortioxetine|agomelatine|reboxetine|buspirone|melatonin|memantine
+bupropion|vortioxetine|agomelatine|reboxetine|buspirone|melatonin|memantine
 methylphenidate|atomoxetine|lisdexamfetamine|dexamfetamine|modafinil|acamprosate|disulfiram|naltrexone
 nalmefene|flumazenil|procyclidine|trihexyphenidyl|benzatropine|benztropine|tetrabenazine|riluzole
 """

@@ -111,22 +111,28 @@ _INFECTION: Final = (
         key="aki-beta-lactam-early",
         trigger=Trigger.AKI,
         classes=(_C.BETA_LACTAM,),
-        only_when=(RuleCondition.FIRST_48_HOURS_OF_SEPSIS,),
+        only_when=(RuleCondition.FIRST_48_HOURS_OF_TREATMENT,),
         action=Action.CONTINUE,
-        reason="In the first 24 to 48 hours of sepsis full doses are kept: too little harms more.",
+        reason="In the first 48 hours of an infection full doses are kept: too little harms more, and half "
+        "of these kidney injuries are over by then.",
         sources=(
-            cited.memory("no early reduction of beta-lactams in sepsis"),
-            our_choice("no suggestion to reduce in the first 48 hours of sepsis"),
+            cited.EARLY_FULL_DOSE,
+            our_choice("the 48 hours count from the first dose or the order, whatever the score"),
         ),
     ),
     MedicineRule(
         key="aki-beta-lactam",
         trigger=Trigger.AKI,
         classes=(_C.BETA_LACTAM,),
-        unless=(RuleCondition.FIRST_48_HOURS_OF_SEPSIS,),
+        only_when=(RuleCondition.AKI_STAGE_2_OR_MORE,),
+        unless=(RuleCondition.FIRST_48_HOURS_OF_TREATMENT,),
+        except_for=frozenset({"ceftriaxone", "phenoxymethylpenicillin", "flucloxacillin", "cloxacillin"}),
         action=Action.REDUCE,
         reason="After the first two days the dose follows kidney function.",
-        sources=(cited.memory("beta-lactam doses in kidney injury"),),
+        sources=(
+            cited.memory("beta-lactam doses in kidney injury"),
+            our_choice("from stage 2 on; some beta-lactams need no change"),
+        ),
     ),
 )
 

@@ -28,6 +28,7 @@ class Combination:
         in_one_order: Whether one order must meet every group (a combination product).
         sentence: What the reader sees, in words of ours.
         urgent: Whether somebody should act within the hour.
+        calm_when: Circumstances in which nobody has to.
         sources: Where it is stated.
     """
 
@@ -40,6 +41,7 @@ class Combination:
     conditions: tuple[RuleCondition, ...] = ()
     in_one_order: bool = False
     urgent: bool = False
+    calm_when: tuple[RuleCondition, ...] = ()
 
     def __post_init__(self) -> None:
         """Refuse a combination without medicines, words or source."""
@@ -84,7 +86,16 @@ COMBINATIONS: Final = (
         sentence="An opioid and a sedative together in a drowsy or slowly breathing patient can end "
         "breathing.",
         urgent=True,
+        calm_when=(RuleCondition.PALLIATIVE,),
         sources=(cited.FDA_BENZODIAZEPINES.at("boxed warning: with opioids"),),
+    ),
+    Combination(
+        key="opioid-sedative-drowsiness",
+        groups=((_C.OPIOID,), (_C.BENZODIAZEPINE, _C.Z_DRUG, _C.GABAPENTINOID, _C.BARBITURATE)),
+        triggers=(Trigger.DROWSINESS,),
+        sentence="An opioid and a sedative together in a drowsy or newly confused patient: slow breathing "
+        "may follow.",
+        sources=(cited.FDA_BENZODIAZEPINES.at("boxed warning: with opioids"), cited.SEDATION_FIRST),
     ),
     Combination(
         key="opioid-benzodiazepine",

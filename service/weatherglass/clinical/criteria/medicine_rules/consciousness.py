@@ -25,8 +25,12 @@ _WATCH = (
     "sedation, breathing rate and oxygen saturation every 15 minutes at first",
     "glucose and a blood gas",
 )
+_WATCH_DROWSY = ("sedation, breathing rate and oxygen saturation every hour at first", "glucose")
+_DROWSY_CHOICE = our_choice("every opioid and sedative is reviewed in somebody drowsy or newly confused")
 #: Someone with epilepsy may be unconscious from a seizure: the next dose may be the treatment.
 _EPILEPSY = Step(action=Action.REVIEW, when=(RuleCondition.EPILEPSY,))
+#: In palliative care sleep may be what is wanted; the team that knows decides.
+_PALLIATIVE = Step(action=Action.REVIEW, when=(RuleCondition.PALLIATIVE,))
 _OTHER_CAUSES = "Think of glucose, carbon dioxide, infection, a seizure and head injury as well."
 _CHOICE = our_choice("the next dose is held and reviewed; in epilepsy it is reviewed first")
 
@@ -36,7 +40,7 @@ RULES: Final = (
         trigger=Trigger.REDUCED_CONSCIOUSNESS,
         classes=(_C.OPIOID,),
         action=Action.HOLD,
-        eases=(Step(action=Action.REVIEW, when=(RuleCondition.PALLIATIVE,)),),
+        eases=(_PALLIATIVE,),
         reason="It sedates and slows breathing.",
         caution="Naloxone is given in small steps. Not withheld completely in palliative care, dependence or "
         "long-term use without advice. " + _OTHER_CAUSES,
@@ -57,7 +61,7 @@ RULES: Final = (
         trigger=Trigger.OPIOID_REVERSED,
         classes=(_C.OPIOID,),
         action=Action.HOLD,
-        eases=(Step(action=Action.REVIEW, when=(RuleCondition.PALLIATIVE,)),),
+        eases=(_PALLIATIVE,),
         reason="Naloxone wears off before most opioids do: sleep and slow breathing can come back.",
         caution="Watch for 6 hours after the last dose of naloxone. A long-term user may be in withdrawal "
         "and pain.",
@@ -85,7 +89,7 @@ RULES: Final = (
         classes=(_C.BENZODIAZEPINE, _C.Z_DRUG),
         action=Action.HOLD,
         also=(Action.CONTINUE,),
-        eases=(_EPILEPSY,),
+        eases=(_EPILEPSY, _PALLIATIVE),
         reason="It sedates and, with an opioid, can end breathing.",
         caution="Flumazenil is for specialists. " + _OTHER_CAUSES,
         monitor=_WATCH,
@@ -99,7 +103,7 @@ RULES: Final = (
         classes=(_C.GABAPENTINOID,),
         action=Action.HOLD,
         also=(Action.CONTINUE,),
-        eases=(_EPILEPSY,),
+        eases=(_EPILEPSY, _PALLIATIVE),
         reason="It sedates, most of all with an opioid or with kidney injury.",
         caution=_OTHER_CAUSES,
         monitor=_WATCH,
@@ -112,7 +116,7 @@ RULES: Final = (
         classes=(_C.BARBITURATE, _C.PHENYTOIN),
         action=Action.HOLD,
         also=(Action.LEVEL, Action.CONTINUE),
-        eases=(_EPILEPSY,),
+        eases=(_EPILEPSY, _PALLIATIVE),
         reason="A high level sedates.",
         caution="A low level lets seizures through, and they can look the same: measure before deciding. "
         + _OTHER_CAUSES,
@@ -126,6 +130,7 @@ RULES: Final = (
         classes=(_C.BACLOFEN,),
         action=Action.HOLD,
         also=(Action.CONTINUE,),
+        eases=(_PALLIATIVE,),
         reason="It sedates, and in kidney injury can bring coma.",
         caution=_OTHER_CAUSES,
         only_for=(Caution(text="A pump is for its own team.", forms=(Form.PUMP,)),),
@@ -138,6 +143,7 @@ RULES: Final = (
         trigger=Trigger.REDUCED_CONSCIOUSNESS,
         classes=(_C.ANTIPSYCHOTIC,),
         action=Action.HOLD,
+        eases=(_PALLIATIVE,),
         reason="It sedates.",
         caution="Fever and rigidity with it are an emergency of their own. " + _OTHER_CAUSES,
         only_for=(
@@ -156,10 +162,54 @@ RULES: Final = (
         trigger=Trigger.REDUCED_CONSCIOUSNESS,
         classes=(_C.SEDATING_ANTIHISTAMINE,),
         action=Action.HOLD,
+        eases=(_PALLIATIVE,),
         reason="It sedates and confuses.",
         caution=_OTHER_CAUSES,
         monitor=_WATCH,
         restart=_AWAKE,
         sources=(cited.memory("sedating antihistamines in reduced consciousness"),),
+    ),
+    MedicineRule(
+        key="sedation-other",
+        trigger=Trigger.REDUCED_CONSCIOUSNESS,
+        classes=(_C.OTHER_SEDATIVE, _C.TRICYCLIC),
+        action=Action.REVIEW,
+        reason="It sedates and adds to whatever else does.",
+        caution=_OTHER_CAUSES,
+        monitor=_WATCH,
+        sources=(cited.memory("sedating antidepressants, scopolamine, ketamine, tizanidine and clonidine"),),
+    ),
+    MedicineRule(
+        key="drowsy-opioid",
+        trigger=Trigger.DROWSINESS,
+        classes=(_C.OPIOID,),
+        action=Action.REVIEW,
+        reason="Drowsiness comes before slow breathing: the next dose may be too much.",
+        caution=_OTHER_CAUSES,
+        monitor=_WATCH_DROWSY,
+        sources=(cited.SEDATION_FIRST, _DROWSY_CHOICE),
+        rank=Rank(1, "nothing else slows breathing so much, and naloxone tells"),
+    ),
+    MedicineRule(
+        key="drowsy-sedative",
+        trigger=Trigger.DROWSINESS,
+        classes=(
+            _C.BENZODIAZEPINE,
+            _C.Z_DRUG,
+            _C.BARBITURATE,
+            _C.GABAPENTINOID,
+            _C.PHENYTOIN,
+            _C.BACLOFEN,
+            _C.ANTIPSYCHOTIC,
+            _C.SEDATING_ANTIHISTAMINE,
+            _C.OTHER_SEDATIVE,
+            _C.TRICYCLIC,
+        ),
+        action=Action.REVIEW,
+        reason="It sedates and can confuse.",
+        caution=_OTHER_CAUSES,
+        monitor=_WATCH_DROWSY,
+        sources=(_DROWSY_CHOICE, cited.memory("what sedates, in drowsiness and new confusion")),
+        rank=Rank(2, "with an opioid it can end breathing"),
     ),
 )

@@ -7,6 +7,7 @@ whatever else is true, the review may suggest a look at the dose or a level, but
 from dataclasses import dataclass
 from typing import Final
 
+from weatherglass.clinical.clauses import Clause
 from weatherglass.clinical.criteria import publications as cited
 from weatherglass.clinical.criteria.medicine_classes import MedicineClass
 from weatherglass.clinical.criteria.medicine_rules.forms import Form
@@ -18,7 +19,7 @@ from weatherglass.clinical.criteria.medicine_rules.rule import (
     Trigger,
 )
 from weatherglass.clinical.criteria.medicine_rules.thrombosis import ANTITHROMBOTICS
-from weatherglass.clinical.sources import Mark, Source, our_choice
+from weatherglass.clinical.sources import Mark, Source, common_practice, our_choice
 
 _C = MedicineClass
 
@@ -32,6 +33,7 @@ class DoNotStop:
         classes: Classes it holds for.
         harm: What sudden omission brings, in one sentence of ours.
         when: If given, it holds only when one of these does.
+        unless: If one of these holds, it does not.
         never_hold: Whether a hold is never suggested (while `when` holds).
         source: Where the harm is stated.
     """
@@ -41,6 +43,7 @@ class DoNotStop:
     harm: str
     source: Source
     when: tuple[RuleCondition, ...] = ()
+    unless: tuple[RuleCondition, ...] = ()
     never_hold: bool = False
 
 
@@ -118,6 +121,7 @@ DO_NOT_STOP: Final = (
         harm="In type 1 diabetes omission of basal insulin brings ketoacidosis within hours.",
         source=cited.HYPOGLYCAEMIA.at("insulin in type 1 diabetes", Mark.SECONDARY),
         when=(RuleCondition.TYPE_1_DIABETES,),
+        unless=(RuleCondition.INTRAVENOUS,),
         never_hold=True,
     ),
     DoNotStop(
@@ -126,7 +130,16 @@ DO_NOT_STOP: Final = (
         harm="Without the next due insulin glucose climbs again, and ketones can follow: its dose is "
         "reviewed, it is not left out.",
         source=cited.HYPOGLYCAEMIA.at("do not omit the next insulin, review the dose", Mark.SECONDARY),
+        unless=(RuleCondition.INTRAVENOUS,),
         never_hold=True,
+    ),
+    DoNotStop(
+        key="insulin-infusion",
+        classes=(_C.INSULIN,),
+        harm="Paused for longer than a low glucose takes to recover, it lets glucose and ketones climb "
+        "within an hour; basal insulin goes on meanwhile.",
+        source=common_practice("an insulin infusion is paused only while a low glucose is treated"),
+        when=(RuleCondition.INTRAVENOUS,),
     ),
     DoNotStop(
         key="transplant",
@@ -258,4 +271,23 @@ TIME_CRITICAL: Final = (
         reason="The transplant team is told of every acute illness and decides on every change.",
         sources=(cited.memory("immunosuppression after transplant"),),
     ),
+)
+
+#: What serves comfort and is never suggested for a hold in recorded last days of life.
+COMFORT: Final = frozenset(
+    {
+        _C.OPIOID,
+        _C.BENZODIAZEPINE,
+        _C.BARBITURATE,
+        _C.ANTIPSYCHOTIC,
+        _C.SEDATING_ANTIHISTAMINE,
+        _C.OTHER_SEDATIVE,
+        _C.GABAPENTINOID,
+    }
+)
+#: How a look at one of them is asked for then.
+SYMPTOM_REVIEW: Final = "Consider a symptom review by the palliative team before {0} is changed"
+IN_LAST_DAYS: Final = Clause(
+    text="Last days of life are recorded: comfort decides, and what does not serve it may be let go.",
+    source=our_choice("in recorded last days of life no hold is suggested and nothing is above prompt"),
 )

@@ -19,6 +19,7 @@ class Form(StrEnum):
     SLOW_RELEASE = "a slow-release form"
     PUMP = "a pump into the spine"
     SWALLOWED = "what is swallowed"
+    INFUSION = "an infusion into a vein"
 
 
 class Signs(NamedTuple):
@@ -43,6 +44,10 @@ FORMS: Final[Mapping[Form, Signs]] = {
         )
     ),
     Form.PUMP: Signs(words=("intrathecal", "pump")),
+    Form.INFUSION: Signs(
+        frozenset({Route.INTRAVENOUS}),
+        ("infusion", "vriii", "friii", "variable rate", "fixed rate", "sliding scale", "syringe pump"),
+    ),
     Form.SWALLOWED: Signs(
         frozenset({Route.ORAL}), ("tablet", "tablets", "capsule", "capsules", "oral solution")
     ),

@@ -1,5 +1,6 @@
 """Rules for a low glucose and for a raised lactate or an acidosis."""
 
+from datetime import timedelta
 from typing import Final
 
 from weatherglass.clinical.criteria import publications as cited
@@ -9,10 +10,13 @@ from weatherglass.clinical.criteria.medicine_rules.rule import (
     Action,
     Caution,
     MedicineRule,
+    Rank,
     RestartPlan,
+    RuleCondition,
+    Step,
     Trigger,
 )
-from weatherglass.clinical.sources import Mark
+from weatherglass.clinical.sources import Mark, common_practice, our_choice
 
 _C = MedicineClass
 
@@ -35,13 +39,43 @@ _LOW_GLUCOSE: Final = (
         key="hypoglycaemia-insulin",
         trigger=Trigger.HYPOGLYCAEMIA,
         classes=(_C.INSULIN,),
+        unless=(RuleCondition.INTRAVENOUS,),
         action=Action.REVIEW,
         also=(Action.CONTINUE,),
+        soon=("prompt", "urgent"),
+        rank=Rank(1, "nothing else lowers glucose so fast"),
         reason="Once the glucose is corrected the next due insulin is given, at a reviewed dose.",
         caution="In type 1 diabetes basal insulin is never left out. Poor intake, kidney injury and liver "
         "failure lower the need.",
         monitor=("capillary glucose",),
         sources=(cited.HYPOGLYCAEMIA.at("do not omit the next insulin, review the dose", Mark.SECONDARY),),
+    ),
+    MedicineRule(
+        key="hypoglycaemia-insulin-infusion",
+        trigger=Trigger.HYPOGLYCAEMIA,
+        classes=(_C.INSULIN,),
+        only_when=(RuleCondition.INTRAVENOUS,),
+        action=Action.HOLD,
+        eases=(Step(action=Action.REVIEW, when=(RuleCondition.GLUCOSE_RECOVERED,)),),
+        says="Consider pausing {0}, treating the glucose and measuring it again in 10 to 15 minutes, then "
+        "restarting",
+        soon=("urgent", "emergency"),
+        reason="An insulin infusion that runs on goes on lowering the glucose; once paused it is gone within "
+        "minutes.",
+        caution="Basal insulin goes on. In type 1 diabetes an infusion is not left off: ketones rise within "
+        "an hour.",
+        monitor=("capillary glucose every 10 to 15 minutes until 4.0 mmol/L or more, then every hour",),
+        restart=RestartPlan(
+            conditions=("glucose 4.0 mmol/L or more",),
+            then=("restart at once at a reviewed rate",),
+            who="the doctor who reviews the infusion, with the diabetes team",
+            within=timedelta(hours=1),
+        ),
+        sources=(
+            common_practice("an insulin infusion is paused, the low glucose treated, and it is restarted"),
+            our_choice("below 3.0 mmol/L on a running infusion is an emergency"),
+        ),
+        rank=Rank(1, "nothing else lowers glucose so fast"),
     ),
     MedicineRule(
         key="hypoglycaemia-unlikely-cause",

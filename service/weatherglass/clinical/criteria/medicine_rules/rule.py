@@ -13,6 +13,7 @@ from typing import Final, NamedTuple
 
 from weatherglass.clinical.criteria.medicine_classes import MedicineClass
 from weatherglass.clinical.criteria.medicine_rules.forms import Form
+from weatherglass.clinical.scores import UrgencyWord
 from weatherglass.clinical.sources import Source, our_choice
 
 
@@ -36,6 +37,7 @@ class Trigger(StrEnum):
     PLATELETS_HALVED_ON_HEPARIN = "platelets halved on heparin"
     HYPOGLYCAEMIA = "hypoglycaemia"
     REDUCED_CONSCIOUSNESS = "reduced consciousness or breathing"
+    DROWSINESS = "drowsiness or new confusion"
     LACTATE_OR_ACIDOSIS = "raised lactate or acidosis"
     SEPSIS = "sepsis or acute serious illness"
     RAISED_KETONES = "raised ketones"
@@ -115,7 +117,7 @@ class RuleCondition(StrEnum):
     HYPOVOLAEMIA = "fluid depletion, vomiting or diarrhoea"
     FLUID_OVERLOAD = "fluid overload"
     SEPSIS = "sepsis"
-    FIRST_48_HOURS_OF_SEPSIS = "first 48 hours of sepsis"
+    FIRST_48_HOURS_OF_TREATMENT = "first 48 hours of treatment"
     AKI = "acute kidney injury"
     AKI_STAGE_2_OR_MORE = "acute kidney injury stage 2 or 3"
     AKI_STAGE_3 = "acute kidney injury stage 3"
@@ -141,6 +143,8 @@ class RuleCondition(StrEnum):
     MYASTHENIA = "myasthenia gravis"
     DIABETES_INSIPIDUS = "arginine vasopressin deficiency"
     PALLIATIVE = "palliative care"
+    LAST_DAYS = "recorded last days of life"
+    GLUCOSE_RECOVERED = "glucose recovered since"
     OPIOID_DEPENDENCE = "opioid dependence"
     INTRAVENOUS = "given into a vein"
     NITRATE_ON_CHART = "a nitrate on the chart"
@@ -268,6 +272,10 @@ class MedicineRule:
         monitor: What to measure, and how often.
         restart: Required wherever the rule can suggest a hold.
         until_given: Whether the rule is silent once a dose has been given.
+        except_for: Ingredients of its classes that it does not speak of.
+        says: How its suggestion begins where the words of its action do not fit; `{0}` is the medicine.
+        soon: How soon its own action is looked at, by the degree of its trigger, where that is not as the
+            trigger says.
         rank: Which comes first of what is equally urgent, and why; ours, and None for most.
         sources: The publication first, others after it.
     """
@@ -289,6 +297,9 @@ class MedicineRule:
     monitor: tuple[str, ...] = ()
     restart: RestartPlan | None = None
     until_given: bool = False
+    except_for: frozenset[str] = frozenset()
+    says: str = ""
+    soon: tuple[UrgencyWord, ...] = ()
     rank: Rank | None = None
 
     def __post_init__(self) -> None:
@@ -299,6 +310,8 @@ class MedicineRule:
             raise ValueError(f"Rule {self.key!r} can hold a medicine and says nothing about its return.")
         if self.rank is not None and not (self.rank.number >= 1 and self.rank.why):
             raise ValueError(f"Rule {self.key!r} has a rank without a place or a reason.")
+        if self.says and "{0}" not in self.says:
+            raise ValueError(f"Rule {self.key!r} does not say of what it speaks.")
 
     @property
     def can_hold(self) -> bool:

@@ -28,6 +28,7 @@ GLUCOSE_COUNTS_FOR: Final = _hours(
     24, "a low glucose counts for 24 hours although it was corrected, because it may come back"
 )
 GAS_WITH_BREATHING: Final = _hours(6, "a blood gas within 6 hours of a breathing rate belongs to it")
+SAME_GAS: Final = _hours(1, "a carbon dioxide within an hour of a pH is of the same blood gas")
 GAS_WITH_LACTATE: Final = _hours(1, "a pH within an hour of a lactate belongs to it")
 NALOXONE_WATCHED_FOR: Final = Window(
     length=timedelta(hours=6), source=cited.NALOXONE.at("watched for at least 6 hours after the last dose")
@@ -42,7 +43,7 @@ PLATELETS_BEFORE: Final = Window(
 LOSS_LISTED_FOR: Final = _hours(
     168, "fluid loss or overload on the problem list counts for 7 days from its date, or without one"
 )
-EARLY_SEPSIS: Final = _hours(48, "the first 48 hours of sepsis: no reduction for the kidneys' sake")
+EARLY_TREATMENT: Final = _hours(48, "the first 48 hours of treatment: no reduction for the kidneys' sake")
 LONG_TERM_STEROID: Final = Window(
     length=timedelta(days=28), source=cited.STEROID_CARD.at("prednisolone 5 mg or more for 4 weeks")
 )

@@ -10,7 +10,7 @@ from decimal import Decimal
 from typing import Final
 
 from weatherglass.clinical.clauses import Clause, Share, Window
-from weatherglass.clinical.criteria import news2_2017
+from weatherglass.clinical.criteria import critical_results, news2_2017
 from weatherglass.clinical.criteria import publications as cited
 from weatherglass.clinical.criteria.medicine_classes import MedicineClass
 from weatherglass.clinical.criteria.medicine_rules.rule import Trigger
@@ -113,6 +113,8 @@ PLATELETS_HALVED: Final = Share(
 HYPOGLYCAEMIA: Final = _limit(
     Compare.BELOW, "4.0", _MMOL, cited.HYPOGLYCAEMIA.at("treat below 4.0 mmol/L in hospital", Mark.SECONDARY)
 )
+#: Clinically significant, as the critical results have it.
+VERY_LOW_GLUCOSE: Final = critical_results.TREAT_WHOEVER
 RAISED_KETONES: Final = _limit(
     Compare.ABOVE, "1.5", _MMOL, cited.TYPE_1_KETONES.at("above 1.5 there is a risk of ketoacidosis")
 )
@@ -150,6 +152,12 @@ SLOW_BREATHING_WITH_HYPERCAPNIA: Final = _limit(
 )
 NO_ANSWER_SOURCE: Final = our_choice("responds only to pain or not at all, which is GCS 8 or less as a rule")
 LOW_GCS: Final = _limit(Compare.AT_MOST, "12", Unit.SCORE, cited.memory("GCS 12 or less"))
+#: Sedation comes before slow breathing: it is looked at while the patient can still be woken.
+DROWSY_GCS: Final = _limit(Compare.AT_MOST, "14", Unit.SCORE, cited.SEDATION_FIRST)
+#: Ours: of the coma scale this counts as drowsy as an answer to voice does.
+AS_TO_VOICE: Final = _limit(
+    Compare.AT_MOST, "13", Unit.SCORE, our_choice("a coma scale of 13 or less counts as an answer to voice")
+)
 
 # --- kidneys -------------------------------------------------------------------------
 EGFR_30: Final = _limit(
@@ -185,8 +193,10 @@ MEANINGS: Final[Mapping[Trigger, str]] = {
     Trigger.HYPOGLYCAEMIA: "glucose below 4.0 mmol/L",
     Trigger.REDUCED_CONSCIOUSNESS: (
         "responds only to pain or not at all, GCS 12 or less, breathing rate 8 or less, "
-        "or 11 or less with PaCO2 above 6.0 kPa or pH below 7.35"
+        "or 11 or less in somebody drowsy or with PaCO2 above 6.0 kPa or pH below 7.35; "
+        "or respiratory acidosis (pH below 7.35 with PaCO2 above 6.0 kPa) at any rate"
     ),
+    Trigger.DROWSINESS: "responds to voice, newly confused, or GCS 13 or 14",
     Trigger.LACTATE_OR_ACIDOSIS: "lactate 4 mmol/L or more, or above 2 with pH below 7.35",
     Trigger.SEPSIS: "suspected infection with a moderate or high risk, recorded sepsis, or acute serious "
     "illness",

@@ -60,11 +60,14 @@ GRADES: Final[Mapping[Trigger, tuple[Grade, ...]]] = {
     Trigger.INR_ABOVE_TARGET: _grades(("above 4.0", "prompt")),
     Trigger.LOW_PLATELETS: _grades(("below 50", "prompt")),
     Trigger.PLATELETS_HALVED_ON_HEPARIN: _grades(("less than half", "urgent")),
-    Trigger.HYPOGLYCAEMIA: _grades(("below 4.0 mmol/L", "prompt")),
+    Trigger.HYPOGLYCAEMIA: _grades(
+        ("below 4.0 mmol/L, or lower and recovered since", "prompt"), ("below 3.0 mmol/L now", "urgent")
+    ),
     Trigger.REDUCED_CONSCIOUSNESS: _grades(
-        ("GCS 9 to 12, or slow breathing with carbon dioxide or acid retained", "urgent"),
+        ("GCS 9 to 12, slow breathing while drowsy or with retention, or respiratory acidosis", "urgent"),
         ("breathing rate 8 or less, responds only to pain or not at all, GCS 8 or less", "emergency"),
     ),
+    Trigger.DROWSINESS: _whatever_is_suggested(("drowsy or newly confused", "prompt")),
     Trigger.LACTATE_OR_ACIDOSIS: _grades(("above 2 with acidosis", "prompt"), ("4 mmol/L or more", "urgent")),
     Trigger.SEPSIS: _grades(("NEWS2 5 or 6, or recorded sepsis", "prompt"), ("NEWS2 7 or more", "urgent")),
     Trigger.RAISED_KETONES: _grades(("above 1.5 mmol/L", "urgent"), ("3.0 mmol/L or more", "emergency")),
@@ -117,14 +120,15 @@ LOOK_AGAIN: Final[Mapping[UrgencyWord, timedelta]] = {
 LOOK_AGAIN_FOR: Final[Mapping[Trigger, timedelta]] = {
     Trigger.REDUCED_CONSCIOUSNESS: timedelta(hours=1),
     Trigger.OPIOID_REVERSED: timedelta(hours=1),
+    Trigger.DROWSINESS: timedelta(hours=2),
     Trigger.RAISED_KETONES: timedelta(hours=2),
 }
 #: A value in doubt is repeated urgently, and its answer waits for somebody.
 LOOK_AGAIN_IN_DOUBT: Final = timedelta(hours=4)
 LOOK_AGAIN_SOURCE: Final = our_choice(
     "no publication sets these times: again within 1 hour of an emergency, of slow breathing and of "
-    "naloxone, 2 hours of raised ketones, 4 of what is urgent or in doubt, 12 of what is prompt, 24 of "
-    "the rest"
+    "naloxone, 2 hours of drowsiness and of raised ketones, 4 of what is urgent or in doubt, 12 of what is "
+    "prompt, 24 of the rest"
 )
 
 
