@@ -44,6 +44,7 @@ def _actions(card: dict[str, Any]) -> list[tuple[str, str]]:
 BETTER_NOT = [
     pytest.param(KIDNEYS, "ibuprofen 400 mg tablets", "kidney", id="NSAID in kidney injury"),
     pytest.param(KIDNEYS, "spironolactone 25 mg tablets", "otassium", id="potassium-sparing at 6.2"),
+    pytest.param(KIDNEYS, "sodium chloride 0.9% with potassium 40 mmol", "otassium", id="potassium in a bag"),
     pytest.param(BLEEDING, "rivaroxaban 20 mg tablets", "bleeding", id="anticoagulant in bleeding"),
     pytest.param(BLEEDING, "diclofenac 50 mg tablets", "bleeding", id="NSAID in bleeding"),
     pytest.param(DROWSY, "oxycodone 5 mg capsules", "espiration rate 8", id="opioid at 8 breaths"),

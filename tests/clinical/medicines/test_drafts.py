@@ -24,3 +24,20 @@ def test_a_draft_is_never_held() -> None:
     draft = order("Spironolactone 25 mg tablets", "C03DA01", status="draft")
     (found,) = suggestions(reviewed(*injury(2), result("K", "6.2"), draft)).values()
     assert found.action == "avoid"
+
+
+@pytest.mark.parametrize(
+    ("medicine", "begins"),
+    [
+        ("Gentamicin 320 mg", "Consider not starting Gentamicin 320 mg"),
+        ("Vancomycin 1 g", "Consider reviewing need and dose of Vancomycin 1 g"),
+        ("Digoxin 125 microgram", "Consider reviewing need and dose of Digoxin 125 microgram"),
+    ],
+)
+def test_whether_to_start_comes_before_a_level(medicine: str, begins: str) -> None:
+    """A medicine that was never given has no level; an aminoglycoside is avoided (NICE NG148)."""
+    draft = order(medicine, status="draft", dosageInstruction=[{"route": {"text": "IV"}}])
+    (found,) = suggestions(reviewed(*injury(2), draft)).values()
+    assert found.sentence.startswith(begins)
+    assert "level" not in found.sentence
+    assert "measure level" not in (found.action, *found.also)

@@ -261,3 +261,73 @@ class TestWithoutARule:
         match = ingredients_named(f"{name.capitalize()} 10 mg tablets")
         assert match.ingredients == ()
         assert name in match.others
+
+
+#: As bags and orders are typed. Expected: common practice, no source.
+WITH_POTASSIUM = [
+    "Sodium chloride 0.9% with potassium 40 mmol per litre infusion",
+    "Glucose 5% + 20 mmol potassium",
+    "Parenteral nutrition bag with potassium 40 mmol",
+    "KCl 40 mmol",
+    "Potassium 40 mmol in 1 L",
+    "Potassium 20 mEq",
+    "Sodium chloride 0.9% with potassium 0.3%",
+    "Glucose 5%, potassium 0.15%",
+    "Sodium chloride 0.9% with potassium",
+    "K+ 20 mmol in saline",
+    "Sando-K",
+]
+NO_SUPPLEMENT = [
+    "Losartan potassium 50 mg",
+    "Diclofenac potassium 1% gel",
+    "Benzylpenicillin potassium 600 mg",
+    "Amoxicillin 500 mg with potassium clavulanate 125 mg",
+    "Macrogol 3350 / Potassium chloride / Sodium bicarbonate sachets",
+    "Sodium alginate / Potassium bicarbonate suspension",
+    "Oral rehydration salts with potassium 20 mmol/L",
+    "Hartmann's solution potassium 5 mmol/L",
+    "Parenteral nutrition potassium free",
+    "Parenteral nutrition with potassium 0 mmol",
+    "Potassium permanganate 0.01% solution",
+    "Vitamin K 10 mg",
+]
+
+
+@pytest.mark.parametrize("text", WITH_POTASSIUM)
+def test_potassium_with_an_amount_of_its_own(text: str) -> None:
+    """It is a supplement, whatever it was added to."""
+    assert ingredients_named(text).ingredients == ("potassium chloride",)
+
+
+@pytest.mark.parametrize("text", NO_SUPPLEMENT)
+def test_potassium_that_is_no_supplement(text: str) -> None:
+    """A salt of a medicine, a trace, or none at all."""
+    assert "potassium chloride" not in ingredients_named(text).ingredients
+
+
+def test_magnesium_and_what_has_no_class() -> None:
+    """Magnesium has a class; calcium in a bag is not passed over as sodium chloride."""
+    assert ingredients_named("Glucose 5% with magnesium 20 mmol").ingredients == ("magnesium sulfate",)
+    assert ingredients_named("Sodium chloride 0.9% with calcium 10 mmol").others == ()
+    assert ingredients_named("Sodium chloride 0.9%, potassium as prescribed").others == ()
+    assert ingredients_named("Sodium chloride 0.9% infusion").others == ("sodium chloride",)
+
+
+@pytest.mark.parametrize(
+    ("text", "route"),
+    [
+        ("Salbutamol neb", Route.INHALED),
+        ("Heparin sc", Route.SUBCUTANEOUS),
+        ("Morphine s/c 5 mg", Route.SUBCUTANEOUS),
+        ("Morphine 10 mg subcutaneous infusion", Route.SUBCUTANEOUS),
+        ("Furosemide i.v.", Route.INTRAVENOUS),
+        ("Morphine PO", Route.ORAL),
+        ("Budesonide inh", Route.INHALED),
+        ("Lorazepam sl", Route.SUBLINGUAL),
+        ("Levothyroxine 100 ng", Route.UNKNOWN),
+        ("Macrogol PEG 3350", Route.UNKNOWN),
+    ],
+)
+def test_short_forms_of_a_route(text: str, route: Route) -> None:
+    """A name is read by the same words as a recorded route; units and medicines are none."""
+    assert ingredients_named(text).route is route

@@ -77,7 +77,12 @@ def fixed_parts(judged: Sequence[Judged], *, standing: Standing, never_hold: boo
         never_hold: Whether a hold of the line is never suggested.
     """
     held = Action.AVOID if standing in (Standing.DRAFT, Standing.ENDED) else Action.HOLD
-    return _fixed(tuple([one.variant for one in judged]), held, never_hold)
+    found = _fixed(tuple([one.variant for one in judged]), held, never_hold)
+    if standing is not Standing.DRAFT or Action.LEVEL not in found.also:
+        return found
+    # Nothing was given whose level could be measured.
+    also = tuple(each for each in found.also if each is not Action.LEVEL)
+    return found._replace(also=also, also_words=tuple(each.value for each in also))
 
 
 @lru_cache(maxsize=8192)

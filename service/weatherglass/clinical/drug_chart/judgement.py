@@ -272,7 +272,7 @@ def _apply(
     if_confirmed = _if_confirmed(rule, hit, never_hold=never_hold) if hit.doubt else None
     if action is Action.HOLD and (never_hold or hit.doubt):
         action = Action.REVIEW
-    suggested = action if line.standing is Standing.IN_USE else _for_standing(action, rule, line.standing)
+    suggested = action if line.standing is Standing.IN_USE else _for_standing(action, rule, line)
     if suggested is None:
         return None
     return Judged(
@@ -335,13 +335,11 @@ def _if_confirmed(rule: MedicineRule, hit: Hit, *, never_hold: bool) -> Action:
     return Action.REVIEW if action is Action.HOLD and never_hold else action
 
 
-def _for_standing(action: Action, rule: MedicineRule, standing: Standing) -> Action | None:
+def _for_standing(action: Action, rule: MedicineRule, line: Line) -> Action | None:
     """Return what an action comes to for an order that is not signed yet, or has ended."""
-    if standing is Standing.DRAFT:
-        if action is Action.CONTINUE:
-            return None
-        return Action.AVOID if action is Action.HOLD else action
-    if standing is Standing.ENDED:
+    if line.standing is Standing.DRAFT:
+        return _for_draft(action, rule, line)
+    if line.standing is Standing.ENDED:
         if action is Action.HOLD:
             return Action.AVOID
         if action is Action.CONTINUE:
@@ -349,6 +347,18 @@ def _for_standing(action: Action, rule: MedicineRule, standing: Standing) -> Act
             return action if rule.trigger is Trigger.ANY else None
         return action if action is Action.LEVEL else None
     return action
+
+
+def _for_draft(action: Action, rule: MedicineRule, line: Line) -> Action | None:
+    """Return what is asked before the signature: whether to start at all comes before any level or dose."""
+    if action is Action.CONTINUE:
+        return None
+    if action is Action.HOLD or (action is rule.action and Action.AVOID in rule.also):
+        return Action.AVOID
+    if action is not Action.LEVEL or line.last_dose is not None:
+        return action
+    # What was never given has no level: its need and dose are the question, and no old level is overdue.
+    return None if rule.trigger is Trigger.LEVEL_OVERDUE else Action.REVIEW
 
 
 def _since(trigger: datetime | None, line: Line, decisive: list[Holding]) -> datetime | None:

@@ -3,8 +3,9 @@
 About a quarter of orders carry words only: "Lisinopril 10 MG Oral Tablet", "FUROSEMIDE
 40mg tablets", "amoxicillin/clavulanate". Whole words are compared, the longest name
 first, so that "insulin glargine" is not "insulin" and the potassium of "losartan
-potassium" is not a supplement: only "potassium chloride" and its like are names.
-Salts, strengths and forms are no names and fall away by themselves.
+potassium" is not a supplement: "potassium chloride" and its like are names, and so is
+potassium with an amount of its own ("with potassium 40 mmol"). Other salts, strengths and
+forms are no names and fall away by themselves.
 
 Trade names are not known here and match nothing; the order is then listed as not
 reviewed. Spelling mistakes are not guessed at, for the same reason.
@@ -12,12 +13,15 @@ reviewed. Spelling mistakes are not guessed at, for the same reason.
 
 import re
 import unicodedata
+from collections.abc import Iterable
 from functools import cache, lru_cache
 from typing import NamedTuple
 
 from weatherglass.clinical.criteria.ingredient_tables.without_a_rule import KNOWN_WITHOUT_A_RULE
 from weatherglass.clinical.criteria.ingredients import COMPOUND_NAMES, INGREDIENTS, NOT_AN_INGREDIENT
+from weatherglass.clinical.criteria.medicine_classes import MedicineClass
 from weatherglass.clinical.record import Route
+from weatherglass.fhir.reading.routes import ROUTE_WORDS, short_forms
 
 
 class NameMatch(NamedTuple):
@@ -37,32 +41,17 @@ class NameMatch(NamedTuple):
 
 _WORD = re.compile(r"[a-z]+")
 
-#: Words for a form or a route, in the order in which they decide.
-_ROUTE_WORDS: tuple[tuple[Route, str], ...] = (
-    (Route.OPHTHALMIC, "eye eyes ophthalmic ocular intravitreal intracameral conjunctival"),
-    (Route.OTIC, "ear ears otic aural"),
-    (Route.VAGINAL, "vaginal intravaginal pessary pessaries"),
-    (Route.NASAL, "nasal intranasal"),
-    (Route.INHALED, "inhaler inhalation inhaled inhalant nebuliser nebulizer nebulised nebulized nebules"),
-    (Route.OTHER, "flush lock intrathecal"),
-    (Route.ENTERAL, "intestinal jejunal enteral nasogastric gastrostomy"),
-    (Route.TOPICAL, "topical topically cutaneous cream ointment lotion liniment shampoo foam plaster"),
-    (Route.TOPICAL, "scalp mouthwash gargle lozenge lozenges throat"),
-    (Route.TRANSDERMAL, "patch patches transdermal"),
-    (Route.RECTAL, "rectal rectally suppository suppositories enema"),
-    (Route.SUBLINGUAL, "sublingual buccal oromucosal"),
-    (Route.EPIDURAL, "epidural"),
-    (Route.INTRAVENOUS, "intravenous iv infusion infusions"),
-    (Route.SUBCUTANEOUS, "subcutaneous subcut"),
-    (Route.INTRAMUSCULAR, "intramuscular im"),
-    (
-        Route.ORAL,
-        "tablet tablets tab tabs capsule capsules cap caps caplet caplets oral syrup elixir linctus",
-    ),
+#: Words for a form, after those for a route, in the order in which they decide.
+_FORM_WORDS: tuple[tuple[Route, str], ...] = (
+    (Route.VAGINAL, "pessary pessaries"),
+    (Route.TOPICAL, "cream ointment lotion liniment shampoo foam plaster"),
+    (Route.TOPICAL, "mouthwash gargle lozenge lozenges throat"),
+    (Route.RECTAL, "suppository suppositories enema enemas"),
+    (Route.ORAL, "tablet tablets tab tabs capsule capsules cap caps caplet caplets syrup elixir linctus"),
     # After the capsules, because of gel capsules.
     (Route.TOPICAL, "gel"),
 )
-
+_ROUTE_WORDS = (*ROUTE_WORDS[:-1], *_FORM_WORDS[:-2], ROUTE_WORDS[-1], *_FORM_WORDS[-2:])
 
 #: Words of a product's name that are no name: forms, packs, salts, units, times.
 _PLAIN_WORDS = frozenset(
@@ -99,11 +88,79 @@ def is_plain(word: str) -> bool:
 
 def _words(text: str) -> list[str]:
     """Split a name into lower-case words without accents, digits or punctuation."""
-    folded = text.casefold()
+    folded = short_forms(text.casefold())
     if not folded.isascii():
         decomposed = unicodedata.normalize("NFKD", folded)
         folded = "".join(letter for letter in decomposed if not unicodedata.combining(letter))
     return _WORD.findall(folded)
+
+
+#: Potassium or magnesium added to something, by its own amount; a salt of a medicine has none in mmol.
+_ADDED = re.compile(
+    r"\b(?P<ion>potassium|k\+|magnesium|mg\+\+|calcium|phosphates?|citrate)(?![a-z])[\s:(,=-]*"
+    r"(?P<amount>\d+(?:[.,]\d+)?)\s*(?:mmols?|millimoles?|meq)\b"
+    r"|(?P<amount_before>\d+(?:[.,]\d+)?)\s*(?:mmols?|millimoles?|meq)(?:\s*(?:/|per)\s*(?:l|lit(?:re|er)))?"
+    r"\s+(?:of\s+)?(?P<ion_after>potassium|k\+|magnesium|calcium|phosphates?|citrate)(?![a-z])(?!\s+\d)"
+    r"|(?:\b(?:with|plus|added|and)|[%+/,])\s*(?P<percent>potassium)\s+(?P<share>\d+(?:[.,]\d+)?)\s*%"
+    r"|\b(?:with|plus)\s+(?:added\s+)?(?P<without_amount>potassium|magnesium)"
+    r"(?=\s*(?:$|[,;.+/)]|infusion|iv\b|bag|in\b|per\b|as\b))"
+)
+_SUPPLEMENTS = {
+    "potassium": "potassium chloride",
+    "k+": "potassium chloride",
+    "magnesium": "magnesium sulfate",
+}
+#: Products that hold a trace, or what blood holds too: no supplement of potassium.
+_TRACE = re.compile(
+    r"\b(?:macrogols?|polyethylene glycol|movicol|laxido|cosmocol|moviprep|klean.?prep|plenvu|alginate|"
+    r"alginic|gaviscon|oral rehydration|rehydration|dioralyte|electrolade|hartmann|ringer|plasma.?lyte|"
+    r"compound sodium lactate|h[a]?emofiltration|h[a]?emodialysis|dialysate)"
+)
+
+
+def _is_trace(said: str) -> bool:
+    return _TRACE.search(said) is not None
+
+
+#: Fluids to which electrolytes are added; what stands behind them is no salt of theirs.
+_ZERO = re.compile(r"\b(?:potassium|magnesium|calcium|phosphate)\s+0(?:[.,]0+)?\s*(?:mmol|meq)")
+_FLUIDS = frozenset({"sodium chloride", "glucose", "dextrose", "parenteral nutrition"})
+_ELECTROLYTE = re.compile(
+    r"(?<!no )(?<!without )\b(?:potassium|magnesium|calcium|phosphate)\b(?![ -]?(?:free|0))"
+)
+
+
+def _is_in_a_fluid(said: str, others: Iterable[str]) -> bool:
+    """Tell whether a fluid is named with an electrolyte whose amount nobody can read."""
+    if _ZERO.search(said):
+        return False
+    return bool(others) and _FLUIDS.issuperset(others) and _ELECTROLYTE.search(said) is not None
+
+
+def _added(said: str) -> tuple[list[str], bool]:
+    """Return the electrolytes that are added in an amount of their own, and whether any has no class here.
+
+    Examples:
+        >>> _added("sodium chloride 0.9% with potassium 40 mmol per litre")
+        (['potassium chloride'], False)
+        >>> _added("losartan potassium 50 mg"), _added("glucose 5% with calcium 10 mmol")
+        (([], False), ([], True))
+    """
+    found: list[str] = []
+    unknown = False
+    for match in _ADDED.finditer(said):
+        ion = next(filter(None, match.group("ion", "ion_after", "percent", "without_amount")))
+        amount = match["amount"] or match["amount_before"] or match["share"] or "1"
+        if float(amount.replace(",", ".")) > 0:
+            unknown = unknown or ion not in _SUPPLEMENTS
+            found += [_SUPPLEMENTS[ion]] if ion in _SUPPLEMENTS else []
+    return found, unknown
+
+
+@cache
+def _potassium() -> frozenset[str]:
+    """Return the names of the supplements of potassium."""
+    return frozenset(row.name for row in INGREDIENTS if MedicineClass.POTASSIUM_SUPPLEMENT in row.classes)
 
 
 class _Index(NamedTuple):
@@ -183,6 +240,12 @@ def ingredients_named(text: str) -> NameMatch:
         else:
             is_plain = is_plain and (word in _PLAIN_WORDS or word in routes or len(word) == 1)
         at += step
+    said = text.casefold()
+    added, is_unknown = _added(said)
+    found.update(dict.fromkeys(added))
+    is_plain = is_plain and not is_unknown and not (not found and _is_in_a_fluid(said, others))
+    if _is_trace(said):
+        found = {name: None for name in found if name not in _potassium()}
     route = _ROUTE_WORDS[rank][0] if rank < len(_ROUTE_WORDS) else Route.UNKNOWN
     # One word that nobody knows may be the medicine that matters.
     return NameMatch(tuple(found), route, tuple(others) if is_plain else ())

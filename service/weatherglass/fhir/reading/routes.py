@@ -31,29 +31,42 @@ _BY_CODE: dict[str, Route] = {
     "127492001": Route.ENTERAL,
     "127491008": Route.ENTERAL,
 }
-#: Words, most specific first; of those that a route's text holds, the first of this list decides.
-_WORDS: tuple[tuple[Route, str], ...] = (
-    (Route.TRANSDERMAL, "transdermal transdermally patch patches"),
-    (Route.EPIDURAL, "epidural"),
-    (Route.OTHER, "intrathecal flush lock"),
-    (Route.INTRAVENOUS, "intravenous intravenously iv vein"),
-    (Route.SUBCUTANEOUS, "subcutaneous subcutaneously subcut sc sq"),
-    (Route.INTRAMUSCULAR, "intramuscular intramuscularly im"),
-    (Route.ENTERAL, "nasogastric gastrostomy nasojejunal jejunostomy jejunal enteral ng nj peg"),
-    (Route.SUBLINGUAL, "sublingual sublingually buccal buccally oromucosal sl"),
-    (Route.RECTAL, "rectal rectally rectum"),
-    (Route.VAGINAL, "vaginal vaginally"),
-    (Route.OPHTHALMIC, "ophthalmic eye eyes ocular intraocular intravitreal conjunctival"),
+#: Words of routes, in the order in which they decide: a route as recorded and the name of a product
+#: are read by the same ones.
+ROUTE_WORDS: tuple[tuple[Route, str], ...] = (
+    (Route.OPHTHALMIC, "ophthalmic eye eyes ocular intraocular intravitreal intracameral conjunctival"),
     (Route.OTIC, "otic aural ear ears"),
+    (Route.VAGINAL, "vaginal vaginally intravaginal"),
     (Route.NASAL, "nasal nasally intranasal nose nostril nostrils"),
-    (Route.INHALED, "inhalation inhalational inhaled inhaler nebulised nebulized nebuliser nebulizer"),
-    (Route.INHALED, "nebulisation nebulization neb inh"),
-    (Route.TOPICAL, "topical topically cutaneous skin scalp"),
-    (Route.ORAL, "oral orally mouth po"),
+    (Route.INHALED, "inhalation inhalational inhaled inhaler inhalant inh nebulised nebulized nebuliser"),
+    (Route.INHALED, "nebulizer nebulisation nebulization nebules neb nebs"),
+    (Route.OTHER, "intrathecal flush lock"),
+    (Route.EPIDURAL, "epidural"),
+    (Route.TRANSDERMAL, "transdermal transdermally patch patches"),
+    (Route.ENTERAL, "nasogastric gastrostomy nasojejunal jejunostomy jejunal intestinal enteral"),
+    (Route.TOPICAL, "topical topically cutaneous scalp"),
+    (Route.RECTAL, "rectal rectally rectum"),
+    (Route.SUBLINGUAL, "sublingual sublingually buccal buccally oromucosal sl"),
+    (Route.INTRAVENOUS, "intravenous intravenously iv ivi"),
+    (Route.SUBCUTANEOUS, "subcutaneous subcutaneously subcut sc csci"),
+    (Route.INTRAMUSCULAR, "intramuscular intramuscularly im"),
+    (Route.INTRAVENOUS, "infusion infusions"),
+    (Route.ORAL, "oral orally po"),
 )
+#: Words that tell a route only where nothing but a route is written: in a name they are units,
+#: medicines or parts of other words.
+_ALONE: tuple[tuple[Route, str], ...] = (
+    (Route.ENTERAL, "ng nj peg"),
+    (Route.INTRAVENOUS, "vein"),
+    (Route.SUBCUTANEOUS, "sq"),
+    (Route.TOPICAL, "skin"),
+    (Route.ORAL, "mouth"),
+)
+_WORDS = (*ROUTE_WORDS[:-1], *_ALONE[:-1], ROUTE_WORDS[-1], _ALONE[-1])
 _RANK = {word: rank for rank, (_, words) in enumerate(_WORDS) for word in words.split()}
 #: Phrases that mean another route than their words.
 _PHRASES = (("under the skin", "subcutaneous"), ("under the tongue", "sublingual"))
+_DOTTED = re.compile(r"\b([isp])[./]([vmclor])\b\.?")
 #: Short forms that are words of their own only when nothing else is said.
 _SHORT = {"pr": Route.RECTAL, "pv": Route.VAGINAL, "top": Route.TOPICAL, "td": Route.TRANSDERMAL}
 _WORD = re.compile(r"[a-z]+")
@@ -75,6 +88,16 @@ def route_of(concept: CodeableConcept | None) -> Route:
     return Route.UNKNOWN
 
 
+def short_forms(said: str) -> str:
+    """Write short forms of a route without their dots and strokes.
+
+    Examples:
+        >>> short_forms("morphine 10 mg s/c or i.v. 5 mg/l")
+        'morphine 10 mg sc or iv 5 mg/l'
+    """
+    return _DOTTED.sub(r"\1\2", said)
+
+
 @lru_cache(maxsize=1024)
 def _in_words(text: str) -> Route | None:
     """Read a route in plain words.
@@ -83,7 +106,7 @@ def _in_words(text: str) -> Route | None:
         >>> _in_words("Oral use").value, _in_words("Pectoral region"), _in_words("IV infusion").value
         ('oral', None, 'intravenous')
     """
-    said = text.casefold().strip()
+    said = short_forms(text.casefold().strip())
     for phrase, word in _PHRASES:
         said = said.replace(phrase, word)
     if said in _SHORT:
