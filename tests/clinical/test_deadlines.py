@@ -67,6 +67,12 @@ class TestFromWhenItBegan:
         again = [*first, *_round("1 h"), _potassium("6.7", "1 h"), *_round(""), _potassium("6.6", "")]
         assert _due(_review(*first, as_of=_NOW)) == _due(_review(*again)) == _NOW - timedelta(hours=2.5)
 
+    def test_a_round_with_too_little_in_it_moves_nothing(self) -> None:
+        """A pulse alone between two rounds of NEWS2 9 says nothing about the nine."""
+        stray = measured("stray", "pulse", "82", "/min", effectiveDateTime=earlier("2 h"))
+        one = _review(*_round("4 h", **_ILL), stray, *_round("", **_ILL))
+        assert _due(one) == _NOW - timedelta(hours=3.5)
+
     def test_another_reason_as_urgent_moves_nothing(self) -> None:
         one = _review(*_round("3 h"), _potassium("6.7", "3 h"), *_round("", **_ILL))
         assert one.headline.startswith("NEWS2 9")

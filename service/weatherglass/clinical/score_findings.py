@@ -77,7 +77,7 @@ def score_finding(
     result = history[-1]
     tier = result.tier
     ranked = urgency_of(tier) if urgency is None else urgency
-    since, state = tier_state(bedside, history, ranked)
+    since, state = tier_state(bedside, definition, history, ranked)
     point = result.point()
     asked = _asked(bedside, definition, result)
     ours = tier is not None and tier.response_source is not None
@@ -240,21 +240,30 @@ def recent_results(
 
 
 def tier_state(
-    bedside: Bedside, history: Sequence[SetResult], urgency: Urgency
+    bedside: Bedside, definition: ScoreDefinition, history: Sequence[SetResult], urgency: Urgency
 ) -> tuple[datetime | None, State | None]:
     """Say since when a score has been at this urgency or above; routine is no run of its own.
 
-    A score that is routine now and was not within the settling time is settling.
+    A score that is routine now and was not within the settling time is settling. An earlier round
+    with too little in it to tell, such as a pulse alone, ends no run.
     """
     threshold = max(urgency, Urgency.PROMPT)
+    telling = [one for one in history[:-1] if _tells(definition, one, threshold)] + [history[-1]]
     run = last_run(
-        [one.observed.end for one in history], [urgency_of(one.tier) >= threshold for one in history]
+        [one.observed.end for one in telling], [urgency_of(one.tier) >= threshold for one in telling]
     )
     choices = bedside.choices
     state = state_of(run, bedside.as_of, new_within=choices.new_within, settled_within=choices.settled_within)
     if urgency is Urgency.ROUTINE and state is not State.SETTLING:
         return None, None
     return (run.since if run is not None and state is not None else None), state
+
+
+def _tells(definition: ScoreDefinition, result: SetResult, threshold: Urgency) -> bool:
+    """Tell whether a round is known to be at a threshold, or known to be below it."""
+    if result.is_complete or urgency_of(result.tier) >= threshold:
+        return True
+    return urgency_of(highest_tier(definition, result)) < threshold
 
 
 def last_complete(bedside: Bedside, results: Sequence[SetResult]) -> int | None:
