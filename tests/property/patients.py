@@ -263,7 +263,10 @@ def _signs(draw: Random, *, is_ill: bool, age: int | None) -> Iterator[tuple[str
         yield "consciousness", "alert"
         yield "temperature", draw.choice((36.4, 36.8, 37.2))
         return
-    yield "respiration-rate", draw.choice((0, 6, 8, 9, 12, 22, 28, 36, 44)) if not child else draw.randint(8, 70)
+    yield (
+        "respiration-rate",
+        draw.choice((0, 6, 8, 9, 12, 22, 28, 36, 44)) if not child else draw.randint(8, 70),
+    )
     yield "spo2", draw.choice((72, 84, 85, 88, 90, 92, 96, 99))
     yield "oxygen", draw.choice(("air", "oxygen"))
     yield "systolic-pressure", draw.choice((60, 84, 89, 90, 96, 118, 184, 226))

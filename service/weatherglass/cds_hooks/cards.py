@@ -9,6 +9,8 @@ from dataclasses import dataclass
 
 from weatherglass.cds_hooks.markdown import blocks, bullets, escape, plain
 from weatherglass.clinical.brief_words import in_brief
+from weatherglass.clinical.call_words import look_again
+from weatherglass.clinical.clock_words import Clock
 from weatherglass.clinical.findings import (
     Finding,
     Kind,
@@ -230,7 +232,8 @@ def _about_medicine(finding: MedicineFinding, sheet: Sheet) -> Iterable[str]:
         by = f", by {sheet.clock(finding.restart.by)}" if finding.restart.by is not None else ""
         yield f"Restart: {finding.restart.condition}; decided by {finding.restart.who}{by}"
     if finding.review_by is not None:
-        yield f"Look again by {sheet.clock(finding.review_by)}"
+        words = look_again(finding.review_by, Clock(sheet.zone, sheet.as_of))
+        yield f"{words[0].upper()}{words[1:]}"
     if finding.matched_by:
         yield f"Recognised by {finding.matched_by}"
 

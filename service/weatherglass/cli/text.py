@@ -5,7 +5,7 @@ import textwrap
 from collections.abc import Iterable, Sequence
 
 from weatherglass.clinical.brief_words import in_brief
-from weatherglass.clinical.call_words import call_line
+from weatherglass.clinical.call_words import call_line, look_again
 from weatherglass.clinical.ceiling import NOT_RECORDED
 from weatherglass.clinical.clock_words import Clock
 from weatherglass.clinical.findings import (
@@ -170,7 +170,7 @@ def _medicine(finding: MedicineFinding, clock: Clock) -> Iterable[str]:
     if finding.risk_if_stopped:
         yield _wrapped(finding.risk_if_stopped, "      ")
     if finding.review_by is not None and finding.action in _LOOKED_AT_AGAIN:
-        yield _wrapped(f"Look again by {clock.full(finding.review_by)}.", "      ")
+        yield _wrapped(f"{_sentence(look_again(finding.review_by, clock))}.", "      ")
     if finding.restart is not None:
         by = f" by {clock.full(finding.restart.by)}" if finding.restart.by is not None else ""
         yield _wrapped(f"Restart: {finding.restart.condition}; {finding.restart.who}{by}.", "      ")

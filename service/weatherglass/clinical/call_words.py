@@ -1,6 +1,6 @@
 """The call and its deadline in words; every door says them through these two functions."""
 
-from datetime import timedelta
+from datetime import datetime, timedelta
 
 from weatherglass.clinical.clock_words import Clock, exactly, lasting
 from weatherglass.clinical.findings import Escalation
@@ -25,6 +25,13 @@ def deadline_aloud(call: Escalation, clock: Clock) -> str:
 
 def _left(call: Escalation, clock: Clock) -> timedelta:
     return call.within if clock.now is None else max(call.due - clock.now, _A_MINUTE)
+
+
+def look_again(by: datetime, clock: Clock) -> str:
+    """Say by when a suggestion is looked at again: 'look again by ...', 'look again now: it was due ...'."""
+    if clock.now is None or by >= clock.now:
+        return f"look again by {clock.full(by)}"
+    return f"look again now: it was due by {clock.full(by)}, {exactly(clock.now - by)} ago"
 
 
 def call_line(call: Escalation, clock: Clock) -> str:

@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
+from weatherglass.clinical.call_words import look_again
 from weatherglass.clinical.clock_words import Clock
 from weatherglass.clinical.criteria.medicine_rules import timing
 from weatherglass.clinical.criteria.medicine_rules.rule import ACTION_LABELS
@@ -156,7 +157,7 @@ def _suggestion(
         restart=_restart(finding.restart, clock) if finding.restart is not None else "",
         would_change=finding.would_change,
         cautions=tuple(caution for caution in finding.cautions if caution != _FOR_ALL),
-        review_by=clock.full(finding.review_by) if finding.review_by is not None else "",
+        review_by=look_again(finding.review_by, clock) if finding.review_by is not None else "",
         matched_by=finding.matched_by,
         inputs=input_views(finding.evidence, inputs),
         sources=source_views((*(r.source for r in finding.reasons), *finding.sources)),

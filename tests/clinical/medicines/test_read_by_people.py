@@ -188,7 +188,7 @@ class TestConditionOnThePage:
         line = said.partition("Enoxaparin 40 mg/0.4 mL injection")[2].partition("Why")[0]
         assert re.search(
             r"Possibly spurious: potassium 6\.4 mmol/L \(the sample is haemolysed\); repeat it urgently\. "
-            r".*If it is confirmed: look again by 10:50",
+            r".*If it is confirmed: look again by 10:00 on 12 March",
             line,
         )
         assert "Look again" not in said
@@ -247,7 +247,7 @@ class TestDeadlineOfAnOpioid:
 
     def test_cards(self) -> None:
         """A card says it too, in its short way of writing a time."""
-        assert on_cards(demo("07-drowsy-opioids")).count("Look again by 12 Mar 08:10") == 4
+        assert on_cards(demo("07-drowsy-opioids")).count("Look again by 08:10 on 12 March") == 4
 
     def test_task(self) -> None:
         """The Task's period ends then."""

@@ -17,7 +17,7 @@ from weatherglass.clinical.criteria.medicine_classes import MedicineClass
 from weatherglass.clinical.criteria.medicine_rules.rule import Action
 from weatherglass.clinical.drug_chart.judgement import notes_for
 from weatherglass.clinical.drug_chart.situation import Situation, situation_of
-from weatherglass.clinical.drug_chart.suggestions import dose_of, look_again, state_since
+from weatherglass.clinical.drug_chart.suggestions import dose_of, review_by, state_since
 from weatherglass.clinical.drug_chart.wording import name_of
 from weatherglass.clinical.findings import Finding, Kind, Letter, MedicineFinding, Urgency
 from weatherglass.clinical.record import Procedure, ProcedureKind
@@ -68,7 +68,7 @@ def _finding(bedside: Bedside, line: Line, met: Meeting, situation: Situation) -
         as_needed=order is not None and order.as_needed,
         already_on_hold=line.standing is Standing.ON_HOLD,
         do_not_stop=notes.text if met.strength is Strength.AVOID else "",
-        review_by=bedside.as_of + look_again(urgency, (), bedside.choices.medicine_review_within),
+        review_by=review_by(bedside, urgency, since),
         given_for=order.reason if order is not None else "",
         rank=0,
     )
@@ -170,6 +170,6 @@ def _contrast(bedside: Bedside, procedure: Procedure, met: Meeting) -> MedicineF
         order=procedure.origin,
         medicine=procedure.text,
         action=Action.REVIEW.value,
-        review_by=bedside.as_of + look_again(urgency, (), bedside.choices.medicine_review_within),
+        review_by=review_by(bedside, urgency, since),
         rank=0,
     )

@@ -96,8 +96,7 @@ def suggest(bedside: Bedside, line: Line, judged: Sequence[Judged], situation: S
         restart=_restart(bedside, line, lead, fixed.way_back) if not notes.never_hold else None,
         would_change=fixed.would_change,
         do_not_stop=notes.text,
-        review_by=bedside.as_of
-        + look_again(urgency, () if last_days else leading, bedside.choices.medicine_review_within),
+        review_by=review_by(bedside, urgency, asked_since or since, () if last_days else leading),
         given_for=order.reason if order is not None else "",
         rank=min((one.rule.rank.number for one in leading if one.rule.rank is not None), default=LAST),
     )
@@ -181,6 +180,19 @@ def _asked_since(lead: Action, leading: Sequence[Judged], urgency: Urgency) -> d
 
 
 _LOOK_AGAIN: Final = {URGENCY[word]: within for word, within in LOOK_AGAIN.items()}
+
+
+def review_by(
+    bedside: Bedside, urgency: Urgency, began: datetime | None, leading: Iterable[Judged] = ()
+) -> datetime:
+    """Return by when a suggestion is looked at again: counted from when its reason began, not from the look.
+
+    What is routine goes with the next round of the ward, however long it has been so.
+    """
+    within = look_again(urgency, leading, bedside.choices.medicine_review_within)
+    if began is None or urgency is Urgency.ROUTINE:
+        return bedside.as_of + within
+    return min(began, bedside.as_of) + within
 
 
 def look_again(urgency: Urgency, leading: Iterable[Judged], longest: timedelta) -> timedelta:
