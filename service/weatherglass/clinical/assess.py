@@ -15,7 +15,9 @@ from weatherglass.clinical.assessments.blood_gas import assess_blood_gas
 from weatherglass.clinical.assessments.comorbidities import assess_comorbidities
 from weatherglass.clinical.assessments.concern import assess_concern
 from weatherglass.clinical.assessments.critical_results import assess_critical_results
+from weatherglass.clinical.assessments.cushing import assess_cushing
 from weatherglass.clinical.assessments.early_warning import assess_early_warning
+from weatherglass.clinical.assessments.high_pressure import assess_high_pressure
 from weatherglass.clinical.assessments.hypoxaemia import assess_hypoxaemia
 from weatherglass.clinical.assessments.infection_without_stratum import assess_infection_without_stratum
 from weatherglass.clinical.assessments.kidney_function import assess_kidney_function
@@ -73,6 +75,8 @@ ASSESSMENTS: tuple[Assessment, ...] = (
     assess_consciousness_trend,
     assess_critical_results,
     assess_troponin,
+    assess_high_pressure,
+    assess_cushing,
     assess_laboratory_trends,
     assess_bleeding,
     assess_blood_gas,
