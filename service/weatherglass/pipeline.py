@@ -3,7 +3,6 @@
 The clock, the policy and the software stamp enter here, once, as arguments.
 """
 
-from bisect import bisect_right
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import datetime
@@ -138,9 +137,8 @@ def review_each(
 
 
 def _later_than(record: Record, moment: datetime, key: str) -> Issue | None:
-    times = [series.times for series in record.numbers.values()]
-    times += [answers.times for answers in record.codes.values()]
-    later = sum(len(each) - bisect_right(each, moment) for each in times if each[-1] > moment)
+    later = sum(len(each) - len(each.until(moment, record.zone)) for each in record.numbers.values())
+    later += sum(len(each) - len(each.until(moment, record.zone)) for each in record.codes.values())
     if not later:
         return None
     return Issue(

@@ -6,7 +6,7 @@ must never be said. The mark travels as the zone of the moment: every comparison
 sum works as with any other moment in UTC, and what is counted on from a date is again a date.
 """
 
-from datetime import UTC, datetime, timedelta, timezone
+from datetime import UTC, date, datetime, timedelta, timezone, tzinfo
 from typing import Final
 
 _ALONE = "date alone", "month alone", "year alone"
@@ -40,3 +40,37 @@ def is_month_alone(moment: datetime) -> bool:
 def is_year_alone(moment: datetime) -> bool:
     """Tell whether only a year was recorded."""
     return moment.tzinfo is not UTC and moment.tzname() == _ALONE[2]
+
+
+def local_date(moment: datetime, zone: tzinfo) -> date:
+    """Return the calendar day of a moment where the record was written; of a date alone that date.
+
+    Examples:
+        >>> east = timezone(timedelta(hours=4))
+        >>> local_date(datetime(2026, 3, 11, 22, tzinfo=UTC), east).isoformat()
+        '2026-03-12'
+        >>> local_date(datetime(2026, 3, 12, 12, tzinfo=DATE_ALONE), east).isoformat()
+        '2026-03-12'
+    """
+    return (moment if is_date_alone(moment) else moment.astimezone(zone)).date()
+
+
+def known_by(at: datetime, moment: datetime, zone: tzinfo) -> datetime | None:
+    """Return when something is known to have been, seen from a moment; None when it is later.
+
+    A date alone stands at noon, and yet is known on its whole day: before noon it is put at the
+    moment itself, with its date and its mark kept.
+
+    Examples:
+        >>> noon, seven = datetime(2026, 3, 12, 12, tzinfo=DATE_ALONE), datetime(2026, 3, 12, 7, tzinfo=UTC)
+        >>> known_by(noon, seven, UTC) == seven, known_by(noon, seven - timedelta(days=1), UTC)
+        (True, None)
+    """
+    if at <= moment:
+        return at
+    if not is_date_alone(at) or is_month_alone(at) or is_year_alone(at):
+        return None
+    here = moment.astimezone(zone)
+    if at.date() != here.date():
+        return None
+    return here.replace(tzinfo=timezone(here.utcoffset() or _NOTHING, _ALONE[0]))

@@ -13,7 +13,7 @@ from decimal import Decimal
 from enum import Enum, StrEnum
 from typing import Generic, NamedTuple, TypeVar
 
-from weatherglass.clinical.dates_alone import is_date_alone
+from weatherglass.clinical.dates_alone import is_date_alone, known_by
 from weatherglass.clinical.references import Label, Origin
 from weatherglass.clinical.signals import CodedSignal, Sample, Signal
 from weatherglass.clinical.subject import Subject
@@ -113,11 +113,28 @@ class Series(Generic[_Item]):
         """Values strictly before a moment."""
         return self.items[: bisect_left(self.times, moment)]
 
-    def until(self, moment: datetime) -> "Series[_Item]":
-        """The series as it stood at a moment."""
+    def until(self, moment: datetime, zone: tzinfo = UTC) -> "Series[_Item]":
+        """The series as it stood at a moment; a date alone is known on its whole day."""
         if not self.times or self.times[-1] <= moment:
             return self
-        return Series(self.items[: bisect_right(self.times, moment)])
+        known = bisect_right(self.times, moment)
+        items = list(self.items[:known])
+        items += _of_the_day(self.items[known:], moment, zone)
+        return Series(items)
+
+
+#: A date stands at noon UTC, and the day has begun somewhere on earth this much earlier.
+_NOON_AFTER_DAWN = timedelta(hours=26)
+
+
+def _of_the_day(later: Sequence[_Item], moment: datetime, zone: tzinfo) -> Iterator[_Item]:
+    """Go through what is later only because a date alone stands at noon."""
+    for item in later:
+        if item.at - moment > _NOON_AFTER_DAWN:
+            return
+        known = known_by(item.at, moment, zone)
+        if known is not None:
+            yield item._replace(at=known)
 
 
 class Artefact(NamedTuple):
@@ -548,21 +565,28 @@ class Record:
 
     def until(self, moment: datetime) -> "Record":
         """Return the record as it stood at a moment: nothing later is visible."""
-        numbers = {s: v.until(moment) for s, v in self.numbers.items()}
-        codes = {s: v.until(moment) for s, v in self.codes.items()}
+        zone = self.zone
+        numbers = {s: v.until(moment, zone) for s, v in self.numbers.items()}
+        codes = {s: v.until(moment, zone) for s, v in self.codes.items()}
         return replace(
             self,
             numbers={signal: series for signal, series in numbers.items() if series.items},
             codes={signal: answers for signal, answers in codes.items() if answers.items},
             conditions=tuple(_as_of(c, moment) for c in self.conditions if not _after(c.began, moment)),
             orders=tuple(o for o in self.orders if not _after(o.written, moment)),
-            administrations=tuple(a for a in self.administrations if a.at <= moment),
+            administrations=tuple(a for a in self.administrations if not _after(a.at, moment)),
             procedures=tuple(p for p in self.procedures if not _after(p.at, moment)),
             stays=tuple(s for s in self.stays if not _after(s.starts, moment)),
             directives=tuple(d for d in self.directives if not _after(d.at, moment)),
             allergies=tuple(a for a in self.allergies if not _after(a.recorded, moment)),
-            artefacts=tuple(a for a in self.artefacts if a.measurement.at <= moment),
-            sent=tuple(one for one in self.sent if one.at <= moment),
+            artefacts=tuple(
+                Artefact(a.signal, a.measurement._replace(at=at))
+                for a in self.artefacts
+                if (at := known_by(a.measurement.at, moment, zone)) is not None
+            ),
+            sent=tuple(
+                one._replace(at=at) for one in self.sent if (at := known_by(one.at, moment, zone)) is not None
+            ),
         )
 
 

@@ -9,12 +9,26 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from tests.clinical.medicines.wards import problem
-from tests.records import bundle, full_set, observation, patient, quantity, text
+from tests.records import (
+    Json,
+    answer_of,
+    bundle,
+    full_set,
+    keys_of,
+    measured,
+    observation,
+    patient,
+    quantity,
+    text,
+)
 from weatherglass.clinical.dates_alone import is_date_alone, is_month_alone, is_year_alone
+from weatherglass.clinical.findings import Urgency
 from weatherglass.clinical.record import Record, Remark
 from weatherglass.clinical.signals import Signal
+from weatherglass.fhir.issues import IssueKey
 from weatherglass.fhir.reading.bundle import read_bytes
 from weatherglass.fhir.times import read_when
+from weatherglass.pipeline import Answer
 
 
 def _record(*resources: object) -> Record:
@@ -76,3 +90,87 @@ def test_only_a_date_may_have_begun_already_elsewhere(since: str, *, seen: bool)
     moment = datetime(2026, 3, 1, 20, tzinfo=UTC)
     assert bool(record.until(moment).conditions) == seen
     assert record.until(moment + timedelta(days=3)).conditions
+
+
+def _review(*resources: Json, at: str | None = None) -> Answer:
+    return answer_of(patient(), *resources, as_of=datetime.fromisoformat(at) if at else None)
+
+
+def _potassium(at: str, value: str = "7.1", name: str = "k") -> Json:
+    return observation(name, "2823-3", at=at, valueQuantity=quantity(value, "mmol/L"))
+
+
+class TestToday:
+    """A date contains every moment of its day: what it holds is known on all of it. Our choice."""
+
+    @pytest.mark.parametrize(
+        "at",
+        [
+            "2026-03-12T00:00:00+04:00",
+            "2026-03-12T07:30:00+04:00",
+            "2026-03-12T09:00:00+00:00",
+            "2026-03-12T11:59:00+00:00",
+            "2026-03-12T12:01:00+00:00",
+            "2026-03-12T19:59:00+00:00",
+        ],
+    )
+    def test_a_result_of_today_is_seen_at_every_hour(self, at: str) -> None:
+        """A potassium of 7.1 is an emergency (UK Kidney Association), at dawn as at noon."""
+        (review,) = _review(
+            measured("hr", "pulse", "80", "/min", at="2026-03-11T20:00:00+04:00"),
+            _potassium("2026-03-12"),
+            at=at,
+        ).reviews
+        assert review.urgency is Urgency.EMERGENCY
+
+    @pytest.mark.parametrize("at", ["2026-03-11T23:59:00+04:00", "2026-03-11T08:00:00+04:00"])
+    def test_a_result_of_tomorrow_is_later(self, at: str) -> None:
+        answer = _review(
+            measured("hr", "pulse", "80", "/min", at="2026-03-11T07:00:00+04:00"),
+            _potassium("2026-03-12"),
+            at=at,
+        )
+        assert answer.reviews[0].urgency is not Urgency.EMERGENCY
+        assert IssueKey.LATER_THAN_AS_OF in keys_of(answer)
+
+    def test_today_is_never_called_later(self) -> None:
+        answer = _review(
+            measured("hr", "pulse", "80", "/min", at="2026-03-12T07:00:00+04:00"), _potassium("2026-03-12")
+        )
+        assert answer.reviews[0].urgency is Urgency.EMERGENCY
+        assert IssueKey.LATER_THAN_AS_OF not in keys_of(answer)
+
+    def test_its_name_and_its_date_do_not_move_with_the_hour(self) -> None:
+        """East of Greenwich the day begins on the UTC day before."""
+        record = _record(
+            measured("hr", "pulse", "80", "/min", at="2026-03-11T20:00:00+04:00"), _potassium("2026-03-12")
+        )
+        seen = record.until(datetime(2026, 3, 11, 21, tzinfo=UTC)).series(Signal.POTASSIUM).latest
+        assert seen is not None
+        assert is_date_alone(seen.at)
+        assert seen.at.date().isoformat() == "2026-03-12"
+        assert seen.at == datetime(2026, 3, 11, 21, tzinfo=UTC)
+
+
+class TestMomentOfTheReview:
+    """The newest datum; the end of its day where that has no time."""
+
+    def test_a_record_of_dates_alone_is_reviewed(self) -> None:
+        (review,) = _review(_potassium("2026-03-10", "5.0", "a"), _potassium("2026-03-12")).reviews
+        assert str(review.as_of) == "2026-03-12 23:59:59+00:00"
+        assert review.urgency is Urgency.EMERGENCY
+
+    def test_the_end_of_the_newest_day_in_the_zone_of_the_record(self) -> None:
+        vital = measured("hr", "pulse", "80", "/min", at="2026-03-11T20:00:00+04:00")
+        (review,) = _review(vital, _potassium("2026-03-12")).reviews
+        assert str(review.as_of) == "2026-03-12 23:59:59+04:00"
+
+    def test_a_time_on_that_day_stands(self) -> None:
+        vital = measured("hr", "pulse", "80", "/min", at="2026-03-12T06:00:00+04:00")
+        (review,) = _review(vital, _potassium("2026-03-12")).reviews
+        assert review.as_of == datetime(2026, 3, 12, 2, tzinfo=UTC)
+
+    def test_dates_are_said_once(self) -> None:
+        answer = _review(_potassium("2026-03-10", "5.0", "a"), _potassium("2026-03-12"))
+        (said,) = (issue for issue in answer.issues if issue.key is IssueKey.PARTIAL_TIME)
+        assert said.text.startswith("2 result(s) have a date and no time of day")

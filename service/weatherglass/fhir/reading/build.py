@@ -5,13 +5,14 @@ final one, then the later `issued`, then the later `lastUpdated`. When nothing t
 them apart, the middle value stands, its spread is kept, and the conflict is said.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime
 from decimal import Decimal
 from itertools import groupby
 from operator import itemgetter
 from statistics import median
 
+from weatherglass.clinical.dates_alone import is_date_alone, local_date
 from weatherglass.clinical.record import (
     Artefact,
     CodedObservation,
@@ -34,6 +35,7 @@ def build_record(intake: Intake, gathered: Gathered) -> Record:
     newest = _newest(gathered)
     numbers = {s: _numbers(intake, gathered, s, v) for s, v in gathered.numbers.items()}
     _set_reversed_pairs_apart(intake, gathered, numbers)
+    _say_days(intake, gathered, numbers)
     orders, doses = with_names(gathered.orders, gathered.administrations)
     return Record(
         subject=subject_of(gathered, newest),
@@ -65,7 +67,35 @@ def _newest(gathered: Gathered) -> datetime | None:
     times += [directive.at for directive in gathered.directives]
     times += [order.written for order in gathered.orders]
     times += [given.at for given in gathered.administrations]
-    return max((time for time in times if time is not None), default=None)
+    newest = max((time for time in times if time is not None), default=None)
+    return _with_days(gathered, newest)
+
+
+def _with_days(gathered: Gathered, newest: datetime | None) -> datetime | None:
+    """Return the end of the newest day that came without a time, where nothing with a time is newer."""
+    day = gathered.newest_day
+    zone = gathered.newest.offset if gathered.newest is not None else UTC
+    if day is None or (newest is not None and day < local_date(newest, zone)):
+        return newest
+    if newest is not None and day == local_date(newest, zone) and not is_date_alone(newest):
+        return newest
+    return datetime(day.year, day.month, day.day, 23, 59, 59, tzinfo=zone)
+
+
+def _say_days(intake: Intake, gathered: Gathered, numbers: Mapping[Signal, Series[Measurement]]) -> None:
+    """Say how many results have a date alone: what is counted in hours leaves them out."""
+    if gathered.newest_day is None:
+        return
+    dated = sum(is_date_alone(one.at) for series in numbers.values() for one in series.items)
+    if dated:
+        intake.note(
+            Severity.INFORMATION,
+            IssueKey.PARTIAL_TIME,
+            gathered.key,
+            f"{dated} result(s) have a date and no time of day: compared by their day, and left out of what "
+            "is counted in hours. Send the time.",
+            gathered.key,
+        )
 
 
 def _set_reversed_pairs_apart(

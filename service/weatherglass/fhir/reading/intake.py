@@ -6,7 +6,7 @@ reference; nothing is guessed: a resource without a patient is an issue.
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
-from datetime import MAXYEAR, UTC, datetime, timedelta, timezone
+from datetime import MAXYEAR, UTC, date, datetime, timedelta, timezone
 from decimal import Decimal
 from enum import Enum
 from functools import lru_cache
@@ -123,6 +123,8 @@ class Gathered:
     allergies: list[Allergy] = field(default_factory=list)
     labels: set[Label] = field(default_factory=set)
     newest: When | None = None
+    #: The newest day that an Observation was recorded with, where it has no time of day.
+    newest_day: date | None = None
 
     @property
     def is_empty(self) -> bool:
@@ -139,6 +141,11 @@ class Gathered:
             or self.directives
             or self.allergies
         )
+
+    def saw_day(self, day: date) -> None:
+        """Remember the newest day of what has no time of day."""
+        if self.newest_day is None or day > self.newest_day:
+            self.newest_day = day
 
     def saw(self, when: When) -> None:
         """Remember the newest instant, whose offset becomes the record's zone."""

@@ -54,6 +54,8 @@ def read_observation(intake: Intake, obs: Observation, place: Place, origin: Ori
     when, began = timed
     if when.precision is Precision.INSTANT:
         gathered.saw(when)
+    else:
+        gathered.saw_day(when.at.date())
     reader = ObservedValues(intake, gathered, obs, place, origin, when, began, rank)
     if meaning is not None:
         reader.take(meaning, obs, "")

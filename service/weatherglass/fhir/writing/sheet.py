@@ -79,7 +79,7 @@ class Sheet:
 
     def uuid(self, finding: Finding, edition: str = "") -> str:
         """Return the lasting name of a finding."""
-        at = finding.at.isoformat() if finding.at is not None else ""
+        at = _lasting(finding.at) if finding.at is not None else ""
         return self.once(finding_uuid(self.patient, finding.kind, finding.key, edition, at, finding.evidence))
 
     def once(self, uuid: str) -> str:
@@ -198,3 +198,8 @@ def say(measure: Measure, sheet: Sheet | None = None) -> str:
         said = plain(measure.value) + (_unit_said(measure.unit) if measure.unit is not None else "")
     when = f", {sheet.clock(measure.at)}" if sheet is not None and measure.at is not None else ""
     return clean(f"{measure.label} {said}{when}")
+
+
+def _lasting(moment: datetime) -> str:
+    # A date alone moves with the moment of the review until its noon; its name must not.
+    return f"{moment.date().isoformat()}T12:00:00+00:00" if is_date_alone(moment) else moment.isoformat()
