@@ -167,8 +167,29 @@ def test_without_the_secret_nobody_starts_a_review(place: _Place, headers: dict[
     assert place.pretend.asked == []
 
 
-@pytest.mark.parametrize("body", [b"{", b"[]", b'{"resourceType":"Bundle","type":"batch","entry":[{}]}'])
+@pytest.mark.parametrize(
+    "body",
+    [
+        b"{",
+        b"[]",
+        b'{"resourceType":"Bundle","type":"batch","entry":[{}]}',
+        b'{"resourceType":"Observation","id":"\xff"}',
+        b'{"resourceType":"Observation","subject":{"reference":"Patient/\xff"}}',
+        b'{"resourceType":"Bundle","type":"\xff"}',
+        b'{"resourceType":"Observation","id":"1","subject":{"reference":"Patient/a"},"subject":{}}',
+    ],
+)
 def test_what_is_no_notification_is_400(place: _Place, body: bytes) -> None:
+    with _client(place) as client:
+        assert client.post("/notifications", content=body).status_code == 400
+        assert client.put("/notifications/Observation/1", content=body).status_code in (200, 400)
+
+
+@pytest.mark.parametrize("where", ["entry", "fullUrl"])
+def test_a_history_in_which_something_stands_twice_is_400(place: _Place, where: str) -> None:
+    body = json.dumps({**HANDSHAKE, "id": "x"}).replace('"id": "x"', '"entry": []')
+    if where == "fullUrl":
+        body = json.dumps(HANDSHAKE).replace('{"resource"', '{"fullUrl": "a", "fullUrl": "b", "resource"')
     with _client(place) as client:
         assert client.post("/notifications", content=body).status_code == 400
 

@@ -5,6 +5,7 @@ WWW-Authenticate), SMART App Launch 2.2.0 (scopes).
 """
 
 import json
+import math
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -165,6 +166,11 @@ REFUSED = [
     pytest.param({}, {"exp": None}, "when it expires", id="no expiry"),
     pytest.param({}, {"exp": "later"}, "not a time", id="expiry in words"),
     pytest.param({}, {"exp": True}, "not a time", id="expiry true"),
+    pytest.param({}, {"exp": math.nan}, "not a time", id="expiry not a number"),
+    pytest.param({}, {"exp": math.inf}, "not a time", id="expiry without an end"),
+    pytest.param({}, {"exp": 10**400}, "not a time", id="expiry of 400 digits"),
+    pytest.param({}, {"exp": 1_900_000_000_000}, "not a time", id="expiry in milliseconds"),
+    pytest.param({}, {"nbf": math.nan}, "not a time", id="beginning not a number"),
     pytest.param({}, {"nbf": int(NOW.timestamp()) + 120}, "future", id="not yet"),
     pytest.param({}, {"iat": int(NOW.timestamp()) + 120}, "future", id="issued in the future"),
     pytest.param({}, {"client_id": None}, "client_id", id="no client"),
@@ -419,6 +425,12 @@ class TestLookedUp:
             pytest.param({"client_id": None}, 401, id="no client"),
             pytest.param({"exp": None}, 401, id="no expiry"),
             pytest.param({"exp": int(NOW.timestamp()) - 1}, 401, id="expired"),
+            pytest.param({"exp": 1_900_000_000_000}, 401, id="expiry in milliseconds"),
+            pytest.param({"exp": 1e300}, 401, id="expiry beyond any calendar"),
+            pytest.param({"exp": 10**23}, 401, id="expiry of 24 digits"),
+            pytest.param({"exp": -1}, 401, id="expiry before 1970"),
+            pytest.param({"exp": "later"}, 401, id="expiry in words"),
+            pytest.param({"nbf": int(NOW.timestamp()) + 120}, 401, id="not yet"),
             pytest.param({"iss": "https://other.example"}, 401, id="another issuer"),
             pytest.param({"aud": "https://other.example"}, 401, id="for somebody else"),
             pytest.param({"scope": "system/Patient.rs"}, 403, id="scope too small"),

@@ -12,7 +12,14 @@ from typing import Any
 
 from weatherglass.api.access_settings import AccessSettings
 from weatherglass.api.scopes import granted_contexts
-from weatherglass.api.tokens import Demands, TokenRefusedError, header_of, unverified_issuer, verify
+from weatherglass.api.tokens import (
+    Demands,
+    TokenRefusedError,
+    header_of,
+    moment_of,
+    unverified_issuer,
+    verify,
+)
 from weatherglass.ehr.introspection import Introspector
 from weatherglass.ehr.keys import KeyStore
 
@@ -104,9 +111,14 @@ class AccessTokens:
         for name in ("scope", "client_id", "exp"):
             if not claims.get(name):
                 raise TokenRefusedError(f"The token's look-up has no '{name}'.")
-        expires = claims["exp"]
-        if not isinstance(expires, int | float) or expires <= self._clock().timestamp():
+        now = self._clock().timestamp()
+        expires = moment_of(claims, "exp")
+        if expires is None or expires <= now:
             raise TokenRefusedError("The token has expired.", has_expired=True)
+        for name in ("iat", "nbf"):
+            moment = moment_of(claims, name)
+            if moment is not None and moment > now + self._settings.clock_skew_seconds:
+                raise TokenRefusedError("The token is from the future.")
         issuer = self._settings.smart_issuer
         if issuer is not None and claims.get("iss") not in (None, issuer):
             raise TokenRefusedError("The token is from another issuer.")

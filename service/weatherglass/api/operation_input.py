@@ -11,8 +11,10 @@ from weatherglass.clinical.selection import Selection, selectable
 from weatherglass.fhir import r4
 from weatherglass.fhir.issues import Issue, IssueKey, Severity, UnreadableError
 from weatherglass.fhir.json_faults import place_of_fault
+from weatherglass.fhir.r4 import UNREADABLE
 from weatherglass.fhir.reading.salvage import cut_out, take_apart
 from weatherglass.fhir.resource_types import RESOURCE_TYPES
+from weatherglass.fhir.shells import require_single_keys, require_single_keys_of
 from weatherglass.fhir.times import Precision, read_when
 from weatherglass.fhir.writing.bundle import Detail
 
@@ -81,7 +83,7 @@ def _kind_of(body: bytes) -> str:
         return match[1].decode("ascii")
     try:
         return r4.decode(body, r4.Named).resourceType or "-"
-    except (msgspec.MsgspecError, RecursionError):
+    except UNREADABLE:
         return ""
 
 
@@ -102,13 +104,15 @@ def _wrong_resource(path: str) -> UnreadableError:
 
 def _read_parameters(body: bytes) -> list[r4.Parameter]:
     try:
-        return list(r4.decode(body, r4.Parameters).parameter)
+        parameters = list(r4.decode(body, r4.Parameters).parameter)
     except msgspec.ValidationError as fault:
         raise _wrong_type(fault) from None
     except msgspec.DecodeError:
         raise _not_json(body) from None
     except RecursionError:
         return _shallow_parameters(body)
+    require_single_keys(body, "parameter", "Parameters")
+    return parameters
 
 
 def _wrong_type(fault: msgspec.ValidationError) -> UnreadableError:
@@ -122,6 +126,7 @@ def _shallow_parameters(body: bytes) -> list[r4.Parameter]:
     parts = take_apart(body, "parameter")
     if parts is None:
         raise _not_json(body)
+    require_single_keys_of(parts.shell, parts.elements, "parameter", "Parameters")
     return [_shallow_parameter(text) for text in parts.elements]
 
 

@@ -14,7 +14,11 @@ from joserfc.errors import JoseError
 from joserfc.jwk import ECKey, RSAKey
 from joserfc.jws import extract_compact
 
+from weatherglass.fhir.r4 import UNREADABLE
+
 _LONGEST_TOKEN = 16 * 1024
+#: Seconds since 1970: the year 5138. Milliseconds, which some issuers send, lie beyond.
+LATEST = 1e11
 
 FindKey = Callable[[str], Awaitable[RSAKey | ECKey | None]]
 
@@ -81,7 +85,7 @@ def unverified_issuer(token: str) -> str:
     header_of(token)
     try:
         claims = msgspec.json.decode(extract_compact(token.encode()).payload, type=dict[str, Any])
-    except (JoseError, msgspec.MsgspecError, ValueError, RecursionError):
+    except (JoseError, *UNREADABLE, ValueError, RecursionError):
         raise TokenRefusedError("The token is not readable.") from None
     issuer = claims.get("iss")
     return issuer if isinstance(issuer, str) else ""
@@ -121,7 +125,7 @@ def _check_claims(claims: Mapping[str, Any], demands: Demands, now: float) -> No
     listed = audience if isinstance(audience, list) else [audience]
     if not any(isinstance(one, str) and one in demands.audiences for one in listed):
         raise TokenRefusedError("The token is for somebody else.")
-    expires = _moment(claims, "exp")
+    expires = moment_of(claims, "exp")
     if expires is None:
         raise TokenRefusedError("The token does not say when it expires.")
     if expires + demands.skew <= now:
@@ -129,7 +133,7 @@ def _check_claims(claims: Mapping[str, Any], demands: Demands, now: float) -> No
     if demands.longest_life is not None and expires > now + demands.longest_life + demands.skew:
         raise TokenRefusedError("The token lives longer than is taken.")
     for name in ("iat", "nbf"):
-        moment = _moment(claims, name)
+        moment = moment_of(claims, name)
         if moment is not None and moment > now + demands.skew:
             raise TokenRefusedError("The token is from the future.")
     for name in demands.needed:
@@ -137,10 +141,18 @@ def _check_claims(claims: Mapping[str, Any], demands: Demands, now: float) -> No
             raise TokenRefusedError(f"The token has no '{name}'.")
 
 
-def _moment(claims: Mapping[str, Any], name: str) -> float | None:
+def moment_of(claims: Mapping[str, Any], name: str) -> float | None:
+    """Return a claim that is a time, in seconds; None when it is not there.
+
+    Raises:
+        TokenRefusedError: It is not a number, or not one that a clock can show.
+    """
     value = claims.get(name)
     if value is None:
         return None
     if isinstance(value, bool) or not isinstance(value, int | float):
+        raise TokenRefusedError(f"The token's '{name}' is not a time.")
+    # Not a number compares as false: such a token would never expire.
+    if not -LATEST <= value <= LATEST:
         raise TokenRefusedError(f"The token's '{name}' is not a time.")
     return float(value)

@@ -7,6 +7,7 @@ from pathlib import Path
 import msgspec
 
 from weatherglass.batch.plan import PlanError
+from weatherglass.fhir.r4 import UNREADABLE
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,7 +44,7 @@ def earlier_run(given: str) -> Earlier:
         raise PlanError(f"--since {given}: {error.strerror}") from None
     try:
         settings = msgspec.json.decode(body, type=_Named).settings
-    except msgspec.MsgspecError:
+    except UNREADABLE:
         raise PlanError(f"--since {given}: not the run.json of an earlier run") from None
     memory = path.parent / "patients.ndjson"
     if not memory.is_file():

@@ -10,7 +10,7 @@ from typing import Final
 import msgspec
 from msgspec import Raw, Struct
 
-from weatherglass.fhir.r4 import Identifier
+from weatherglass.fhir.r4 import UNREADABLE, Identifier
 from weatherglass.fhir.reading.addresses import unversioned
 
 #: Types that the review reads and that are about one patient.
@@ -114,7 +114,7 @@ def needs_of(seen: Look) -> list[str]:
             pointers.extend(held.location for held in _held(seen.location))
         elif seen.resourceType == "Location" and seen.partOf:
             pointers.append(_pointer(seen.partOf))
-    except msgspec.MsgspecError:
+    except UNREADABLE:
         pass  # A list of another shape: the reading will say so, with its place.
     names = (shared_name(p.reference) for p in pointers if p is not None and p.reference)
     return [name for name in names if name]
@@ -124,6 +124,6 @@ def identifiers_of(seen: Look) -> list[str]:
     """Return the names under which others may refer to a Patient by an identifier."""
     try:
         found = _identifiers(seen.identifier) if seen.identifier else []
-    except msgspec.MsgspecError:
+    except UNREADABLE:
         return []
     return [key for key in map(identifier_key, found) if key]

@@ -15,6 +15,7 @@ import msgspec
 
 from weatherglass.batch.durable import write_whole
 from weatherglass.batch.totals import Totals
+from weatherglass.fhir.r4 import UNREADABLE
 
 _TAIL = struct.Struct("<Q8s")
 _MARK = b"wg-part1"
@@ -100,5 +101,5 @@ def _read_contents(file: BinaryIO, path: Path) -> Contents:
             raise DamagedPartError(f"{path.name} is not a whole part")
         file.seek(-_TAIL.size - size, 2)
         return _contents.decode(file.read(size))
-    except (OSError, struct.error, msgspec.MsgspecError):
+    except (OSError, struct.error, *UNREADABLE):
         raise DamagedPartError(f"{path.name} is not a whole part") from None

@@ -14,10 +14,9 @@ from enum import StrEnum
 from itertools import islice
 from pathlib import Path
 
-import msgspec
-
 from weatherglass.batch.manifest import Manifest, read_manifest
 from weatherglass.batch.source import Shape, Source, begins, shape_of
+from weatherglass.fhir.r4 import UNREADABLE
 
 
 class PlanError(ValueError):
@@ -154,7 +153,7 @@ def _plan_manifest(path: Path) -> Plan:
 def _manifest(path: Path) -> Manifest:
     try:
         return read_manifest(path)
-    except (msgspec.MsgspecError, RecursionError):
+    except UNREADABLE:
         raise PlanError(f"{path} looks like an export manifest but cannot be read as one") from None
 
 

@@ -14,6 +14,7 @@ import msgspec
 from weatherglass.batch.plan import InputKind, Plan, PlanError
 from weatherglass.batch.source import Shape, Source
 from weatherglass.batch.work_folder import REPORT, OutputError
+from weatherglass.fhir.r4 import UNREADABLE
 
 #: Spark's session; its type is known where Spark is, in `weatherglass.batch.spark`.
 Session = Any
@@ -152,7 +153,7 @@ class _There:
             opened.close()
         try:
             listed = msgspec.json.decode(text, type=_Listing).files
-        except msgspec.MsgspecError:
+        except UNREADABLE:
             return set()
         return {name for name in listed if Path(name).name == name}
 

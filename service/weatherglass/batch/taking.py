@@ -10,8 +10,6 @@ from collections.abc import Iterator, Mapping, Sequence
 from hashlib import sha1
 from operator import attrgetter
 
-import msgspec
-
 from weatherglass.batch.envelope import INCOMPLETE, is_incomplete_mark, sealed, text_of
 from weatherglass.batch.ownership import (
     READ,
@@ -27,6 +25,7 @@ from weatherglass.batch.ownership import (
 )
 from weatherglass.batch.runs import Shared
 from weatherglass.fhir.issues import UnreadableError
+from weatherglass.fhir.r4 import UNREADABLE
 from weatherglass.fhir.reading.bundle import items_of, read_items
 from weatherglass.fhir.reading.deletion import DELETION, deleted_by
 from weatherglass.fhir.reading.intake import Place
@@ -77,7 +76,7 @@ class Taker:
         for line in lines:
             try:
                 seen = look(line)
-            except (msgspec.MsgspecError, RecursionError):
+            except UNREADABLE:
                 self._take_odd(line)
             else:
                 self._take_other(line, seen)
@@ -90,7 +89,7 @@ class Taker:
         try:
             seen = list(map(look, lines))
             references = list(map(_REFERENCE, seen))
-        except (msgspec.MsgspecError, RecursionError, AttributeError):
+        except (*UNREADABLE, AttributeError):
             return False
         if set(map(_KIND, seen)) != {"Observation"}:
             return False
@@ -257,7 +256,7 @@ def _look_at(item: Place) -> Look | None:
         return None
     try:
         return look(item.raw)
-    except (msgspec.MsgspecError, RecursionError):
+    except UNREADABLE:
         return None
 
 

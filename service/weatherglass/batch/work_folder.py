@@ -21,6 +21,7 @@ import msgspec
 
 from weatherglass.batch.durable import sync_folder, write_whole
 from weatherglass.batch.piece import Piece
+from weatherglass.fhir.r4 import UNREADABLE
 
 NAME = ".weatherglass-batch"
 REPORT = "run.json"
@@ -95,7 +96,7 @@ class WorkFolder:
             return msgspec.json.decode((self.path / "job.json").read_bytes(), type=Job)
         except FileNotFoundError:
             return None
-        except msgspec.MsgspecError:
+        except UNREADABLE:
             raise OutputError(
                 f"the unfinished run in {self.out} is of another version; start anew with --replace"
             ) from None
@@ -163,7 +164,7 @@ class WorkFolder:
         """Take away an earlier run, its report first: without a report a run is not complete."""
         try:
             files = list(msgspec.json.decode(old.read_bytes())["files"])
-        except (msgspec.MsgspecError, KeyError, TypeError):
+        except (*UNREADABLE, KeyError, TypeError):
             files = []
         old.unlink()
         for name in set(files) - set(names):

@@ -10,6 +10,8 @@ from msgspec import Struct
 
 from weatherglass.cds_hooks.cards import OVERRIDE_REASONS
 from weatherglass.fhir.issues import Issue, IssueKey, Severity, UnreadableError
+from weatherglass.fhir.json_faults import duplicate_key
+from weatherglass.fhir.shells import twice
 
 OUTCOMES = ("accepted", "overridden")
 #: Stands for a reason that is not one of ours, and for none.
@@ -58,10 +60,13 @@ def read_feedback(body: bytes) -> list[Outcome]:
     """
     try:
         decoded = _DECODER.decode(body)
+        repeated = duplicate_key(body)
     except msgspec.ValidationError as fault:
         raise _bad(str(fault).replace("`", "'")) from None
-    except (msgspec.DecodeError, RecursionError):
+    except (msgspec.DecodeError, RecursionError, UnicodeDecodeError):
         raise _bad("Not valid JSON.") from None
+    if repeated is not None:
+        raise twice(repeated.lstrip("."))
     outcomes: list[Outcome] = []
     for one in decoded.feedback:
         if one.outcome not in OUTCOMES:

@@ -15,8 +15,11 @@ from msgspec import Raw
 from weatherglass.cds_hooks.request import Call
 from weatherglass.cds_hooks.suggestions import Order
 from weatherglass.fhir.issues import Issue, IssueKey, Severity, UnreadableError
+from weatherglass.fhir.json_faults import repeated_key
+from weatherglass.fhir.r4 import UNREADABLE
 from weatherglass.fhir.reading.bundle import items_of
 from weatherglass.fhir.reading.intake import Place
+from weatherglass.fhir.shells import twice
 
 REQUEST = "MedicationRequest"
 _PLACE = "context.draftOrders"
@@ -113,9 +116,12 @@ def _as_draft(elements: dict[str, Raw]) -> bytes:
 
 
 def _elements_of(item: Place) -> dict[str, Raw]:
+    repeated = repeated_key(item.raw)
+    if repeated is not None:
+        raise twice(f"{item.path}{repeated}")
     try:
         return _ELEMENTS.decode(item.raw)
-    except (msgspec.MsgspecError, RecursionError):
+    except UNREADABLE:
         raise UnreadableError(
             Issue(Severity.ERROR, IssueKey.WRONG_TYPE, item.path, "The draft order is not a resource.")
         ) from None
@@ -124,7 +130,7 @@ def _elements_of(item: Place) -> dict[str, Raw]:
 def _id_of(item: Place) -> str:
     try:
         return _text(_ELEMENTS.decode(item.raw).get("id"))
-    except (msgspec.MsgspecError, RecursionError):
+    except UNREADABLE:
         return ""
 
 
@@ -133,5 +139,5 @@ def _text(raw: Raw | None) -> str:
         return ""
     try:
         return msgspec.json.decode(raw, type=str)
-    except msgspec.MsgspecError:
+    except UNREADABLE:
         return ""

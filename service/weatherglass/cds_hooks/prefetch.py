@@ -13,6 +13,7 @@ from msgspec import Struct
 
 from weatherglass.cds_hooks.request import Call
 from weatherglass.fhir.issues import Issue, IssueKey, Severity, UnreadableError
+from weatherglass.fhir.r4 import UNREADABLE
 
 _TOKEN = "{{context.patientId}}"  # noqa: S105 - a token of a template.
 
@@ -76,7 +77,7 @@ def _kind_of(value: bytes | None) -> str:
         return ""
     try:
         return _NAMED.decode(value).resourceType
-    except (msgspec.MsgspecError, RecursionError):
+    except UNREADABLE:
         return ""
 
 

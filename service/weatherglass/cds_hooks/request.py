@@ -7,6 +7,7 @@ its place and never with its value.
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import TypeVar
 from uuid import UUID
 
 import msgspec
@@ -15,8 +16,11 @@ from msgspec import Raw, Struct
 from weatherglass.cds_hooks.services import CdsService, Hook
 from weatherglass.fhir.issues import Issue, IssueKey, Severity, UnreadableError
 from weatherglass.fhir.json_faults import place_of_fault
+from weatherglass.fhir.shells import require_single_keys_in
 
-_FHIR_ID = re.compile(r"[A-Za-z0-9\-.]{1,64}")
+#: The id becomes part of an address; one or two dots alone would be a way out of it.
+_FHIR_ID = re.compile(r"(?!\.{1,2}$)[A-Za-z0-9\-.]{1,64}")
+_Part = TypeVar("_Part")
 
 
 class _Authorization(Struct, gc=False):
@@ -39,10 +43,10 @@ class _Context(Struct, gc=False):
 class _Request(Struct, gc=False):
     hook: str
     hookInstance: str
-    context: _Context
+    context: Raw
     fhirServer: str | None = None
     fhirAuthorization: _Authorization | None = None
-    prefetch: dict[str, Raw] | None = None
+    prefetch: Raw = Raw()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,6 +80,8 @@ class Call:
 
 
 _DECODER = msgspec.json.Decoder(_Request)
+_CONTEXT = msgspec.json.Decoder(_Context)
+_PREFETCH = msgspec.json.Decoder(dict[str, Raw] | None)
 
 
 def read_call(body: bytes, service: CdsService) -> Call:
@@ -87,9 +93,11 @@ def read_call(body: bytes, service: CdsService) -> Call:
     """
     try:
         request = _DECODER.decode(body)
+        context = _part(_CONTEXT, request.context, "context")
+        prefetch = _part(_PREFETCH, request.prefetch or Raw(b"null"), "prefetch") or {}
     except msgspec.ValidationError as fault:
         raise _bad("", str(fault).replace("`", "'")) from None
-    except (msgspec.DecodeError, RecursionError):
+    except (msgspec.DecodeError, RecursionError, UnicodeDecodeError):
         where, what = place_of_fault(body)
         raise UnreadableError(
             Issue(Severity.FATAL, IssueKey.NOT_JSON, where, f"Not valid JSON: {what}.")
@@ -98,8 +106,12 @@ def read_call(body: bytes, service: CdsService) -> Call:
     if hook is None:
         answers = " and ".join(hook.value for hook in service.hooks)
         raise _bad("hook", f"This service answers to {answers}.")
-    context, authorization = request.context, request.fhirAuthorization
-    _check(request)
+    authorization = request.fhirAuthorization
+    require_single_keys_in(bytes(request.context), {"draftOrders": context.draftOrders}, "context")
+    ours = {key: raw for key, raw in prefetch.items() if key in service.prefetch}
+    require_single_keys_in(bytes(request.prefetch) or b"{}", ours, "prefetch")
+    require_single_keys_in(body, {"prefetch": request.prefetch, "context": request.context}, "")
+    _check(request, context)
     drafts = bytes(context.draftOrders)
     return Call(
         service=service,
@@ -108,14 +120,23 @@ def read_call(body: bytes, service: CdsService) -> Call:
         patient_id=context.patientId,
         selections=frozenset(context.selections or ()),
         drafts=drafts if hook is not Hook.PATIENT_VIEW else b"",
-        prefetch={key: bytes(raw) for key, raw in (request.prefetch or {}).items()},
+        prefetch={key: bytes(raw) for key, raw in prefetch.items()},
         fhir_server=request.fhirServer,
         token=authorization.access_token if authorization is not None else None,
     )
 
 
-def _check(request: _Request) -> None:
-    context, authorization = request.context, request.fhirAuthorization
+def _part(decoder: msgspec.json.Decoder[_Part], raw: Raw, name: str) -> _Part:
+    """Decode a part of the call; what is wrong with it is named from the whole."""
+    try:
+        return decoder.decode(raw)
+    except msgspec.ValidationError as fault:
+        what, at, path = str(fault).partition(" - at `$")
+        raise msgspec.ValidationError(f"{what} - at `$.{name}{path if at else '`'}") from None
+
+
+def _check(request: _Request, context: _Context) -> None:
+    authorization = request.fhirAuthorization
     try:
         UUID(request.hookInstance)
     except ValueError:

@@ -14,6 +14,7 @@ from msgspec import Raw
 from weatherglass.cds_hooks.cards import name_of
 from weatherglass.cds_hooks.markdown import plain
 from weatherglass.clinical.findings import MedicineFinding
+from weatherglass.fhir.r4 import UNREADABLE
 from weatherglass.fhir.writing.identity import uuid_of
 from weatherglass.fhir.writing.sheet import Sheet
 from weatherglass.fhir.writing.task import asks_for_a_task, write_task
@@ -75,7 +76,7 @@ def _suggestion(uuid: str, label: str, action: Json) -> Json:
 def _is_whole(order: Order) -> bool:
     try:
         elements = _ELEMENTS.decode(order.raw)
-    except (msgspec.MsgspecError, RecursionError):
+    except UNREADABLE:
         return False
     # A resource marked as part of one would lose the rest of it in an update.
     return _SUBSETTED.encode() not in bytes(elements.get("meta", b""))

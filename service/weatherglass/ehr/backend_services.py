@@ -19,10 +19,13 @@ from weatherglass.ehr.credentials import SigningKey, algorithm_of
 from weatherglass.ehr.faults import EhrError, RefusedError, SignInError
 from weatherglass.ehr.search import NEEDED_TYPES
 from weatherglass.ehr.transport import Answer, Transport
+from weatherglass.fhir.r4 import UNREADABLE
 
 _JWT_BEARER = "urn:ietf:params:oauth:client-assertion-type:jwt-bearer"
 #: The standard allows five minutes; clocks differ, so we take four.
 _ASSERTION_LIFE = timedelta(minutes=4)
+#: Seconds after which we ask for a new token, however long the server says that one lives.
+_LONGEST_LIFE = 86_400.0
 _DEFAULT_LIFE = 300.0
 
 READ_SCOPES = tuple(f"system/{kind}.rs" for kind in NEEDED_TYPES)
@@ -124,11 +127,11 @@ class BackendServices:
             answer = await self._exchange(transport, url, form)
         try:
             given = msgspec.json.decode(answer.body, type=_TokenAnswer)
-        except msgspec.MsgspecError:
+        except UNREADABLE:
             raise SignInError("sign in", "the token endpoint's answer is not readable") from None
         if not given.access_token or given.token_type.lower() != "bearer":
             raise SignInError("sign in", "the token endpoint gave no bearer token")
-        life = max(0.0, given.expires_in)
+        life = min(max(0.0, given.expires_in), _LONGEST_LIFE)
         self._token = given.access_token
         self.granted = tuple((given.scope or " ".join(self._scopes)).split())
         self._renew_at = self._clock() + timedelta(seconds=life - min(30.0, life / 4))
@@ -193,7 +196,7 @@ async def discover(transport: Transport) -> SmartConfiguration:
         configuration = msgspec.json.decode(answer.body, type=SmartConfiguration)
     except EhrError as fault:
         raise SignInError("discover", fault.why, status=fault.status) from None
-    except msgspec.MsgspecError:
+    except UNREADABLE:
         raise SignInError("discover", "the SMART configuration is not readable") from None
     if not configuration.token_endpoint:
         raise SignInError("discover", "the SMART configuration names no token endpoint")

@@ -7,6 +7,7 @@ from msgspec import Struct
 
 from weatherglass.ehr.faults import UnexpectedAnswerError
 from weatherglass.ehr.transport import Transport
+from weatherglass.fhir.r4 import UNREADABLE
 
 
 class _Named(Struct, gc=False):
@@ -70,7 +71,7 @@ async def read_capabilities(transport: Transport) -> Capabilities:
     answer = await transport.ask("GET", "metadata", "read the CapabilityStatement", authorised=False)
     try:
         statement = msgspec.json.decode(answer.body, type=_Statement)
-    except (msgspec.MsgspecError, RecursionError):
+    except UNREADABLE:
         raise UnexpectedAnswerError(
             "read the CapabilityStatement", "the answer is none; is this the FHIR base address?"
         ) from None

@@ -15,6 +15,7 @@ from weatherglass.ehr.marks import marked
 from weatherglass.ehr.results import PatientResults, Result, ResultFolder
 from weatherglass.ehr.transport import Transport
 from weatherglass.ehr.write_back import Fate, Plan, UnplaceableError, at_server, plan
+from weatherglass.fhir.r4 import UNREADABLE
 
 _ENCODER = msgspec.json.Encoder(decimal_format="number")
 
@@ -133,7 +134,7 @@ class Courier:
         )
         try:
             answered = msgspec.json.decode(answer.body, type=_Answered)
-        except (msgspec.MsgspecError, RecursionError):
+        except UNREADABLE:
             raise UnexpectedAnswerError("write results back", "the answer is not a Bundle") from None
         if len(answered.entry) != len(planned.entries):
             raise UnexpectedAnswerError("write results back", "the answer has another number of entries")

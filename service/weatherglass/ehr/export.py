@@ -15,6 +15,7 @@ from weatherglass.ehr.addresses import is_private_enough, is_web_address
 from weatherglass.ehr.faults import EhrError, RefusedError, UnexpectedAnswerError
 from weatherglass.ehr.patience import seconds_asked
 from weatherglass.ehr.transport import Answer, Transport
+from weatherglass.fhir.r4 import UNREADABLE
 
 _FIRST_WAIT = 1.0
 _LONGEST_WAIT = 120.0
@@ -174,7 +175,7 @@ async def _with_pages(transport: Transport, manifest: Manifest) -> Manifest:
 def _manifest(body: bytes) -> Manifest:
     try:
         return msgspec.json.decode(body, type=Manifest)
-    except (msgspec.MsgspecError, RecursionError):
+    except UNREADABLE:
         raise UnexpectedAnswerError("read the manifest", "it is not readable") from None
 
 

@@ -9,6 +9,8 @@ from collections.abc import Iterable
 import msgspec
 from msgspec import Struct
 
+from weatherglass.fhir.r4 import UNREADABLE
+
 
 class EhrError(Exception):
     """A request to another server did not come to anything.
@@ -74,7 +76,7 @@ def outcome_codes(body: bytes) -> tuple[str, ...]:
     """
     try:
         outcome = _DECODER.decode(body)
-    except (msgspec.MsgspecError, RecursionError):
+    except UNREADABLE:
         return ()
     # An issue type is one short word of a value set; anything else is not repeated.
     return tuple(
@@ -86,6 +88,6 @@ def is_serious(body: bytes) -> bool:
     """Tell whether an OperationOutcome reports an error; what is not readable counts as one."""
     try:
         outcome = _DECODER.decode(body)
-    except (msgspec.MsgspecError, RecursionError):
+    except UNREADABLE:
         return True
     return any(issue.severity not in ("warning", "information") for issue in outcome.issue)

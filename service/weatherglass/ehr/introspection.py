@@ -16,9 +16,12 @@ import msgspec
 from weatherglass.ehr.faults import UnexpectedAnswerError
 from weatherglass.ehr.patience import Patience
 from weatherglass.ehr.transport import Transport
+from weatherglass.fhir.r4 import UNREADABLE
 
 _KEPT = timedelta(seconds=30)
 _MOST = 10_000
+#: Seconds since 1970 that a calendar can show.
+_LATEST = 1e11
 _PATIENCE = Patience(attempts=2, first_pause=0.2, timeout=5.0, max_bytes=64 * 1024)
 
 
@@ -57,7 +60,8 @@ class Introspector:
         until = now + _KEPT
         expires = claims.get("exp")
         if isinstance(expires, int | float) and not isinstance(expires, bool):
-            until = min(until, datetime.fromtimestamp(expires, UTC))
+            # What no clock can show is refused by whoever reads the claims, and is not kept.
+            until = min(until, now + timedelta(seconds=_left(expires, now)))
         if len(self._known) >= _MOST:
             self._known = {key: value for key, value in self._known.items() if now < value[0]}
             if len(self._known) >= _MOST:
@@ -80,6 +84,12 @@ class Introspector:
             )
         try:
             claims = msgspec.json.decode(answer.body, type=dict[str, Any])
-        except (msgspec.MsgspecError, RecursionError):
+        except UNREADABLE:
             raise UnexpectedAnswerError("look up a token", "the answer is not readable") from None
         return claims if claims.get("active") is True else {}
+
+
+def _left(expires: float, now: datetime) -> float:
+    """Return the seconds that are left, between none and as long as an answer is kept."""
+    longest = _KEPT.total_seconds()
+    return max(0.0, min(expires - now.timestamp(), longest)) if -_LATEST <= expires <= _LATEST else 0.0

@@ -17,6 +17,7 @@ from msgspec import Raw, Struct
 from weatherglass.ehr.faults import EhrError, UnexpectedAnswerError
 from weatherglass.ehr.patience import Patience
 from weatherglass.ehr.transport import Transport
+from weatherglass.fhir.r4 import UNREADABLE
 
 PublicKey = RSAKey | ECKey
 
@@ -104,7 +105,7 @@ class KeyStore:
 def _read(body: bytes) -> dict[str, PublicKey]:
     try:
         listed = msgspec.json.decode(body, type=_KeySet).keys
-    except (msgspec.MsgspecError, RecursionError):
+    except UNREADABLE:
         raise UnexpectedAnswerError("fetch keys", "the answer is not a key set") from None
     found: dict[str, PublicKey] = {}
     for raw in listed:
@@ -114,7 +115,7 @@ def _read(body: bytes) -> dict[str, PublicKey]:
             if described.kty not in ("RSA", "EC") or described.use not in (None, "sig"):
                 continue
             key = import_key(msgspec.json.decode(raw))
-        except (JoseError, msgspec.MsgspecError, ValueError, TypeError, KeyError):
+        except (JoseError, *UNREADABLE, ValueError, TypeError, KeyError):
             continue
         if isinstance(key, RSAKey | ECKey) and key.kid:
             found[key.kid] = key

@@ -13,6 +13,7 @@ import msgspec
 from msgspec import Struct
 
 from weatherglass.ehr.export import ExportRequest
+from weatherglass.fhir.r4 import UNREADABLE
 
 NAME = ".pull.json"
 
@@ -55,5 +56,5 @@ def load(folder: Path) -> Ledger | None:
     """Read the ledger of a folder; None when there is none or it is not readable."""
     try:
         return msgspec.json.decode((folder / NAME).read_bytes(), type=Ledger)
-    except (OSError, msgspec.MsgspecError):
+    except (OSError, *UNREADABLE):
         return None

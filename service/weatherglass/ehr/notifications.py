@@ -14,7 +14,11 @@ import msgspec
 from msgspec import Raw, Struct
 
 from weatherglass.fhir.codes import OWN_RESULTS
+from weatherglass.fhir.issues import UnreadableError
+from weatherglass.fhir.json_faults import repeated_key
+from weatherglass.fhir.r4 import UNREADABLE
 from weatherglass.fhir.reading.addresses import unversioned
+from weatherglass.fhir.shells import require_single_keys
 
 
 class Kind(StrEnum):
@@ -105,6 +109,7 @@ class _Changed(Struct, gc=False):
 
 #: A name that may become part of an address: a type and an id, and no way up or out.
 _NAME = re.compile(r"([A-Z][A-Za-z]{1,63})/(?!\.{1,2}$)[A-Za-z0-9\-.]{1,64}")
+_TWICE = "An element stands twice in one object; send it once."
 _EVENT_NAMES = frozenset({"notification-event", "notificationEvent"})
 _CONTEXT_NAMES = frozenset({"focus", "additional-context", "additionalContext"})
 
@@ -130,10 +135,14 @@ def read_post(body: bytes) -> Notification:
         return Notification(Kind.PING)
     try:
         history = msgspec.json.decode(body, type=_History)
-    except (msgspec.MsgspecError, RecursionError):
+    except UNREADABLE:
         raise UnreadableNotificationError("The body is not a resource.") from None
     if history.resourceType != "Bundle":
         return read_resource(body)
+    try:
+        require_single_keys(body, "entry", "Bundle")
+    except UnreadableError:
+        raise UnreadableNotificationError(_TWICE) from None
     if history.type not in ("history", "subscription-notification") or not history.entry:
         raise UnreadableNotificationError("The Bundle is not a notification.")
     first, *entries = history.entry
@@ -155,7 +164,7 @@ def read_post(body: bytes) -> Notification:
 def _status(raw: Raw) -> Notification:
     try:
         status = msgspec.json.decode(raw, type=_Status)
-    except (msgspec.MsgspecError, RecursionError):
+    except UNREADABLE:
         raise UnreadableNotificationError("The first entry is not a subscription's status.") from None
     named: list[str] = []
     if status.resourceType == "Parameters":
@@ -196,8 +205,11 @@ def _name_in(reference: str) -> str:
 def _take(notification: Notification, body: bytes) -> None:
     try:
         changed = msgspec.json.decode(body, type=_Changed)
-    except (msgspec.MsgspecError, RecursionError):
+        repeated = repeated_key(body)
+    except UNREADABLE:
         raise UnreadableNotificationError("The body is not a resource.") from None
+    if repeated is not None:
+        raise UnreadableNotificationError(_TWICE)
     if is_own(changed.identifier):
         # What we wrote ourselves would make us write again, without end.
         notification.own += 1
@@ -230,7 +242,7 @@ def patients_in(resources: Iterable[bytes]) -> set[str]:
     for raw in resources:
         try:
             changed = msgspec.json.decode(raw, type=_Changed)
-        except (msgspec.MsgspecError, RecursionError):
+        except UNREADABLE:
             continue
         if not is_own(changed.identifier) and (patient := patient_of(changed)):
             found.add(patient)

@@ -14,6 +14,7 @@ from msgspec import Raw, Struct
 from weatherglass.ehr.addresses import same_origin
 from weatherglass.ehr.faults import RefusedError, UnexpectedAnswerError
 from weatherglass.ehr.transport import Transport
+from weatherglass.fhir.r4 import UNREADABLE
 
 #: Every type that the review reads, in the order in which a folder lists them.
 NEEDED_TYPES = (
@@ -102,7 +103,7 @@ async def search(transport: Transport, query: str) -> AsyncIterator[bytes]:
         answer = await transport.ask("GET", url, what)
         try:
             page = _PAGES.decode(answer.body)
-        except (msgspec.MsgspecError, RecursionError):
+        except UNREADABLE:
             raise UnexpectedAnswerError(what, "the answer is not a Bundle") from None
         if page.resourceType != "Bundle":
             raise UnexpectedAnswerError(what, "the answer is not a Bundle")
@@ -171,7 +172,7 @@ async def _read(transport: Transport, path: str) -> bytes:
     answer = await transport.ask("GET", path, f"read {path.partition('/')[0]}")
     try:
         name_of(answer.body)
-    except msgspec.MsgspecError:
+    except UNREADABLE:
         raise UnexpectedAnswerError(
             f"read {path.partition('/')[0]}", "the answer is not a resource"
         ) from None

@@ -10,6 +10,7 @@ import msgspec
 from msgspec import Struct
 
 from weatherglass.evaluation.trace import Outcome
+from weatherglass.fhir.r4 import UNREADABLE
 from weatherglass.fhir.times import Precision, When, read_when
 
 DEATH = "death"
@@ -81,7 +82,7 @@ def ending_of(lines: Iterable[bytes]) -> Ending:
             continue
         try:
             resource = _READ.decode(line)
-        except msgspec.MsgspecError:
+        except UNREADABLE:
             continue  # The reading says what is wrong with it.
         if resource.meta is not None:
             found.is_test_data |= any(c.code == _TEST for c in (*resource.meta.security, *resource.meta.tag))
@@ -188,6 +189,6 @@ def _json_rows(text: str, path: Path) -> Iterable[_Row]:
         if line.strip():
             try:
                 rows.append(msgspec.json.decode(line, type=_Row))
-            except msgspec.MsgspecError:
+            except UNREADABLE:
                 raise OutcomeListError(f"line {number} of {path} is not a row of the list") from None
     return rows

@@ -113,13 +113,12 @@ def duplicate_key(body: bytes) -> str | None:
     """Return the path-like name of the first key that stands twice in one object."""
     found: list[str] = []
 
-    def look(pairs: Sequence[tuple[str, Any]]) -> dict[str, Any]:
+    def look(pairs: Sequence[tuple[str, Any]]) -> None:
         seen: set[str] = set()
         for key, _ in pairs:
             if key in seen and not found:
                 found.append(key)
             seen.add(key)
-        return dict(pairs)
 
     try:
         json.loads(body, object_pairs_hook=look)

@@ -8,14 +8,12 @@ import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-import msgspec
-
 from weatherglass.budget import watched
 from weatherglass.clinical.record import Record
 from weatherglass.fhir import r4
 from weatherglass.fhir.codes import MEANINGS, Vocabulary
 from weatherglass.fhir.issues import Issue, IssueKey, Severity, UnreadableError
-from weatherglass.fhir.json_faults import duplicate_key
+from weatherglass.fhir.r4 import UNREADABLE
 from weatherglass.fhir.reading.build import build_record
 from weatherglass.fhir.reading.currency import say_copies, without_older
 from weatherglass.fhir.reading.decoding import (
@@ -33,6 +31,7 @@ from weatherglass.fhir.reading.long_texts import bounded
 from weatherglass.fhir.reading.plain_observations import take_plain_observations
 from weatherglass.fhir.reading.salvage import take_apart
 from weatherglass.fhir.resource_types import RESOURCE_TYPES
+from weatherglass.fhir.shells import require_single_keys, require_single_keys_of
 
 #: How nearly every entry begins.
 _OBSERVATION = (b'{"resourceType":"Observation"', b'{"resourceType": "Observation"')
@@ -80,25 +79,8 @@ def items_of(body: bytes, container: str = "Bundle") -> list[Place]:
         if unreadable.issues[0].key is not IssueKey.TOO_DEEP:
             raise
         return list(_shallow_entries(body, container, unreadable))
-    if _may_have_lost_entries(body, bundle) and (repeated := duplicate_key(body)) is not None:
-        raise UnreadableError(
-            Issue(
-                Severity.FATAL,
-                IssueKey.DUPLICATE_KEY,
-                f"{'Bundle' if container == 'Bundle' else container}{repeated}",
-                "An element stands twice in one object, so part of the request would be lost; send it once.",
-            )
-        )
+    require_single_keys(body, "entry", container)
     return [*_entries(bundle, container), *_further_pages(bundle)]
-
-
-def _may_have_lost_entries(body: bytes, bundle: r4.Bundle) -> bool:
-    """Tell whether the word for the entries may stand twice in a Bundle; a look at a few bytes rules it out.
-
-    Of two lists the decoder keeps the last one, so both words would stand before its first resource.
-    """
-    first = next((bytes(entry.resource) for entry in bundle.entry if entry.resource), b"")
-    return body.count(b'"entry"', 0, body.rfind(first) if first else len(body)) > 1
 
 
 def _shallow_entries(body: bytes, container: str, too_deep: UnreadableError) -> Iterator[Place]:
@@ -106,13 +88,14 @@ def _shallow_entries(body: bytes, container: str, too_deep: UnreadableError) -> 
     parts = take_apart(body, "entry")
     if parts is None:
         raise too_deep
+    require_single_keys_of(parts.shell, parts.elements, "entry", container)
     yield from _further_pages(decode_whole(parts.shell, r4.Bundle, container))
     for position, text in enumerate(parts.elements):
         try:
             yield from _items_in(r4.decode(text, r4.Entry), container, position)
         except RecursionError:
             yield Place(container, position, TOO_DEEP, text)
-        except msgspec.MsgspecError:
+        except UNREADABLE:
             raise too_deep from None
 
 
@@ -146,9 +129,10 @@ def _items_in(entry: r4.Entry, container: str, position: int) -> Iterator[Place]
         return
     try:
         inner = r4.decode(raw, r4.Bundle)
-    except (msgspec.MsgspecError, RecursionError):
+    except UNREADABLE:
         yield Place(container, position, "", raw)
     else:
+        require_single_keys(bytes(raw), "entry", Place(container, position).path)
         yield from _entries(inner, f"{Place(container, position).path}.entry")
         yield from _further_pages(inner)
 

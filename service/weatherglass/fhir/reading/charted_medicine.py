@@ -8,7 +8,6 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import TypeVar
 
-import msgspec
 from msgspec import Raw
 
 from weatherglass.clinical.record import (
@@ -23,7 +22,7 @@ from weatherglass.clinical.record import (
 from weatherglass.clinical.references import Origin
 from weatherglass.fhir import r4
 from weatherglass.fhir.issues import IssueKey, Severity
-from weatherglass.fhir.r4 import CodeableConcept, Reference
+from weatherglass.fhir.r4 import UNREADABLE, CodeableConcept, Reference
 from weatherglass.fhir.reading.concept_words import text_of
 from weatherglass.fhir.reading.intake import Gathered, Intake, Place
 from weatherglass.fhir.reading.medicine_identity import identify
@@ -147,7 +146,7 @@ def _referred(
         for raw in contained:
             try:
                 medication = r4.decode(raw, r4.Medication)
-            except (msgspec.MsgspecError, RecursionError):
+            except UNREADABLE:
                 continue
             if medication.id == name[1:]:
                 return medication

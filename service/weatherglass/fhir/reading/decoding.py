@@ -12,6 +12,7 @@ from msgspec import Raw
 from weatherglass.fhir import r4
 from weatherglass.fhir.issues import Issue, IssueKey, Severity, UnreadableError
 from weatherglass.fhir.json_faults import place_of_fault, repeated_key
+from weatherglass.fhir.r4 import UNREADABLE
 from weatherglass.fhir.reading.intake import Intake, Place
 
 _Resource = TypeVar("_Resource")
@@ -26,7 +27,7 @@ def decode_one(intake: Intake, raw: bytes | Raw, place: Place, into: type[_Resou
     try:
         resource = r4.decode(raw, into)
         repeated = repeated_key(raw)
-    except (msgspec.MsgspecError, RecursionError) as fault:
+    except UNREADABLE as fault:
         intake.issues.append(_issue_of(fault, raw, place.path))
         return None
     if repeated is None:
@@ -135,5 +136,5 @@ def peek(raw: Raw) -> str:
     """Tell what an entry is, empty when it does not say."""
     try:
         return r4.decode(raw, r4.Named).resourceType
-    except (msgspec.MsgspecError, RecursionError):
+    except UNREADABLE:
         return ""

@@ -10,6 +10,7 @@ import re
 import msgspec
 
 from weatherglass.fhir import r4
+from weatherglass.fhir.r4 import UNREADABLE
 from weatherglass.fhir.reading.addresses import split_address, unversioned
 from weatherglass.fhir.reading.identity import Named
 from weatherglass.fhir.reading.intake import Place
@@ -44,6 +45,6 @@ def deleted_by(place: Place) -> Named | None:
 def _named_in(raw: bytes) -> tuple[str, str]:
     try:
         named = r4.decode(raw, r4.Named)
-    except (msgspec.MsgspecError, RecursionError):
+    except UNREADABLE:
         return "", ""
     return named.resourceType, named.id or ""

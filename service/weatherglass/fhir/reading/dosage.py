@@ -9,12 +9,11 @@ from datetime import datetime
 from decimal import Decimal, DecimalException
 from typing import NamedTuple, TypeVar
 
-import msgspec
 from msgspec import Raw
 
 from weatherglass.fhir import r4
 from weatherglass.fhir.issues import IssueKey, Severity
-from weatherglass.fhir.r4 import AdministrationDosage, Dosage, Quantity
+from weatherglass.fhir.r4 import UNREADABLE, AdministrationDosage, Dosage, Quantity
 from weatherglass.fhir.reading.intake import Gathered, Intake
 
 _Dosage = TypeVar("_Dosage", Dosage, AdministrationDosage)
@@ -46,13 +45,13 @@ def read_dosages(
         return ()
     try:
         parts = r4.decode(text, list[Raw]) if text.startswith(b"[") else [Raw(text)]
-    except (msgspec.MsgspecError, RecursionError):
+    except UNREADABLE:
         parts = [Raw(text)]
     found = []
     for position, part in enumerate(parts):
         try:
             found.append(r4.decode(part, into))
-        except (msgspec.MsgspecError, RecursionError):
+        except UNREADABLE:
             where = f"{path}[{position}]" if text.startswith(b"[") else path
             intake.note(Severity.WARNING, IssueKey.WRONG_TYPE, where, _MISREAD, gathered.key)
     return tuple(found)

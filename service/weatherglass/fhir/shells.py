@@ -1,0 +1,88 @@
+"""Keys that stand twice around resources: in a Bundle, in Parameters, in a call of a hook.
+
+A decoder keeps the last of two values without a word, and a gateway may have looked at the
+first. Resources are looked at where they are read; here everything around them is, with
+the resources cut out, so that it costs little however large they are.
+"""
+
+from collections.abc import Iterable, Mapping
+
+import msgspec
+from msgspec import Raw
+
+from weatherglass.fhir.issues import Issue, IssueKey, Severity, UnreadableError
+from weatherglass.fhir.json_faults import duplicate_key, repeated_key
+from weatherglass.fhir.r4 import UNREADABLE
+
+#: Shorter values stay where they are: what they hold is no resource.
+_WORTH_CUTTING = 200
+
+
+class _Element(msgspec.Struct, gc=False):
+    resource: Raw = Raw()
+
+
+_OBJECT = msgspec.json.Decoder(dict[str, Raw])
+_LIST = msgspec.json.Decoder(list[Raw])
+_ELEMENT = msgspec.json.Decoder(_Element)
+
+
+def require_single_keys(body: bytes, name: str, container: str) -> None:
+    """Refuse an object in which a key stands twice, around the resources of its list `name`.
+
+    Raises:
+        UnreadableError: One does; the issue names it.
+    """
+    try:
+        held = _OBJECT.decode(body).get(name, Raw(b"[]"))
+        elements = _LIST.decode(held)
+    except UNREADABLE:
+        return  # Whoever reads it says what is wrong with it.
+    require_single_keys_of(_without(body, [bytes(held)]), elements, name, container)
+
+
+def require_single_keys_of(shell: bytes, elements: Iterable[bytes | Raw], name: str, container: str) -> None:
+    """Refuse the same when the list has been cut out already.
+
+    Raises:
+        UnreadableError: A key stands twice; the issue names it.
+    """
+    repeated = duplicate_key(shell)
+    if repeated is not None:
+        raise twice(f"{container}{repeated}")
+    for position, element in enumerate(elements):
+        text = bytes(element)
+        repeated = repeated_key(_without(text, [_resource_in(text)]))
+        if repeated is not None:
+            raise twice(f"{container}.{name}[{position}]{repeated}")
+
+
+def require_single_keys_in(text: bytes, values: Mapping[str, bytes | Raw], container: str) -> None:
+    """Refuse an object in which a key stands twice, looking at all but these values of it.
+
+    Raises:
+        UnreadableError: One does; the issue names it.
+    """
+    repeated = duplicate_key(_without(text, [bytes(value) for value in values.values()]))
+    if repeated is not None:
+        raise twice(f"{container}{repeated}".lstrip("."))
+
+
+def twice(path: str) -> UnreadableError:
+    """Say that a key stands twice."""
+    text = "An element stands twice in one object, so part of the request would be lost; send it once."
+    return UnreadableError(Issue(Severity.FATAL, IssueKey.DUPLICATE_KEY, path, text))
+
+
+def _without(text: bytes, values: Iterable[bytes]) -> bytes:
+    for value in values:
+        if len(value) >= _WORTH_CUTTING:
+            text = text.replace(value, b"0", 1)
+    return text
+
+
+def _resource_in(text: bytes) -> bytes:
+    try:
+        return bytes(_ELEMENT.decode(text).resource)
+    except UNREADABLE:
+        return b""
