@@ -82,7 +82,7 @@ def test_a_fault_marks_the_span_without_its_message(
     def fail(*_: object, **__: object) -> None:
         raise ValueError(MARKER)
 
-    monkeypatch.setattr("weatherglass.api.operations.review_reading", fail)
+    monkeypatch.setattr("weatherglass.api.operations.review_each", fail)
     assert traced.post(REVIEW, content=b'{"resourceType":"Bundle","type":"collection"}').status_code == 500
     span = _finished(traced, spans)["POST /fhir/$review-deterioration"]
     assert span.status.is_ok is False
