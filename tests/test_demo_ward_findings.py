@@ -70,7 +70,7 @@ def _found(stem: str, kind: str, key: str) -> Finding:
         ("10-ceiling-of-treatment", "score-trend", "news2", E, "NEWS2 7: up from 5"),
         ("10-ceiling-of-treatment", "sepsis-risk", "sepsis-risk", E, "high risk"),
         ("11-pregnant", "vital-sign-trend", "systolic-pressure", U, "88 mmHg: 90 or less"),
-        ("11-pregnant", "sepsis-risk", "no-stratum", U, "Lactate 2.4"),
+        ("11-pregnant", "sepsis-risk", "sepsis-signs", E, "lactate 2.4"),
         ("12-child", "concern", "concern", U, "relative or carer"),
         ("12-child", "oxygen-requirement", "oxygen-requirement", P, "oxygen started"),
         ("13-recovering-aki", "context", "step-down", R, "Out of critical care since 14:00 on 11 March"),

@@ -19,18 +19,19 @@ from weatherglass.clinical.assessments.cushing import assess_cushing
 from weatherglass.clinical.assessments.early_warning import assess_early_warning
 from weatherglass.clinical.assessments.high_pressure import assess_high_pressure
 from weatherglass.clinical.assessments.hypoxaemia import assess_hypoxaemia
-from weatherglass.clinical.assessments.infection_without_stratum import assess_infection_without_stratum
 from weatherglass.clinical.assessments.kidney_function import assess_kidney_function
 from weatherglass.clinical.assessments.low_pressure import assess_low_pressure
 from weatherglass.clinical.assessments.maternity_criteria import assess_maternity_criteria
 from weatherglass.clinical.assessments.medicines import assess_medicines
 from weatherglass.clinical.assessments.modified_early_warning import assess_modified_early_warning
+from weatherglass.clinical.assessments.neutropenic_sepsis import assess_neutropenic_sepsis
 from weatherglass.clinical.assessments.operation import assess_operation
 from weatherglass.clinical.assessments.overdue import assess_overdue
 from weatherglass.clinical.assessments.oxygen import assess_oxygen
 from weatherglass.clinical.assessments.paediatric_score import assess_paediatric_score
 from weatherglass.clinical.assessments.sepsis_risk import assess_sepsis_risk
 from weatherglass.clinical.assessments.sepsis_screens import assess_sepsis_screens
+from weatherglass.clinical.assessments.sepsis_signs import assess_sepsis_signs
 from weatherglass.clinical.assessments.shock_index import assess_shock_index
 from weatherglass.clinical.assessments.step_down import assess_step_down
 from weatherglass.clinical.assessments.treatment_response import assess_treatment_response
@@ -84,7 +85,8 @@ ASSESSMENTS: tuple[Assessment, ...] = (
     assess_hypoxaemia,
     assess_asthma,
     assess_sepsis_risk,
-    assess_infection_without_stratum,
+    assess_neutropenic_sepsis,
+    assess_sepsis_signs,
     assess_concern,
     assess_overdue,
     assess_treatment_response,

@@ -21,6 +21,7 @@ from weatherglass.clinical.gas_samples import ARTERIAL, VENOUS, GasSample, gas_s
 from weatherglass.clinical.infection import (
     RiskFeatures,
     SuspectedInfection,
+    antibacterial_doses,
     risk_features,
     suspected_infection,
 )
@@ -29,6 +30,7 @@ from weatherglass.clinical.kidneys.injury import AkiNow
 from weatherglass.clinical.kidneys.staging import KidneyStage
 from weatherglass.clinical.kidneys.urine import UrineChart
 from weatherglass.clinical.local_choices import LocalChoices
+from weatherglass.clinical.neutropenia import NeutropenicSepsis, neutropenic_sepsis
 from weatherglass.clinical.oxygen_course import OxygenPoint, oxygen_course
 from weatherglass.clinical.oxygen_excess import OxygenExcess, oxygen_excess
 from weatherglass.clinical.pregnancy import is_pregnant_or_recently
@@ -41,6 +43,7 @@ from weatherglass.clinical.pressure_course import (
     pressure_course,
 )
 from weatherglass.clinical.record import (
+    Administration,
     ConditionKind,
     Directive,
     DirectiveKind,
@@ -333,6 +336,17 @@ class Bedside:
     def infection(self) -> SuspectedInfection | None:
         """Why infection is suspected, None where it is not."""
         return suspected_infection(self.record, self.as_of)
+
+    @cached_property
+    def antibacterial_doses(self) -> tuple[Administration, ...]:
+        """Antibacterial doses given that reach the blood, oldest first."""
+        return antibacterial_doses(self.record)
+
+    @cached_property
+    def neutropenic_sepsis(self) -> NeutropenicSepsis | None:
+        """What says that this is neutropenic sepsis, None where nothing does."""
+        counts_for = self.choices.laboratory_counts_for
+        return neutropenic_sepsis(self.record, self.infection, self.as_of, counts_for=counts_for)
 
     @cached_property
     def risk_features(self) -> RiskFeatures:

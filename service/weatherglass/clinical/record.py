@@ -236,6 +236,11 @@ class ConditionKind(StrEnum):
     CHEST_PAIN = "chest pain"
     HEAD_INJURY = "head injury"
     FALL = "a fall"
+    NEUTROPENIA = "neutropenia"
+    CHEMOTHERAPY = "treatment with cytotoxic medicines"
+    POISONING = "overdose or poisoning"
+    ARRHYTHMIA = "arrhythmia of this illness"
+    CARDIAC_ARREST = "cardiac arrest"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -338,6 +343,8 @@ class MedicineOrder:
 
     `starts` and `ends` bound the time the order is in force; None is open.
     `daily_dose` is in `dose_unit` and present only where the dosage says it.
+    `indication` is what its recorded reason names that the patient has; `for_prophylaxis`
+    that the reason speaks of prevention alone.
     """
 
     origin: Origin
@@ -355,6 +362,8 @@ class MedicineOrder:
     reason: str = ""
     status_reason: str = ""
     is_statement: bool = False
+    indication: frozenset[ConditionKind] = frozenset()
+    for_prophylaxis: bool = False
 
     def in_force_at(self, moment: datetime) -> bool:
         """Tell whether the order's own dates cover a moment."""
@@ -432,6 +441,24 @@ class Stay:
     def in_hospital(self) -> bool:
         """Whether it is a stay in hospital: an inpatient's, or one in an emergency department."""
         return self.inpatient or self.emergency
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reason:
+    """Why a stay was begun or something asked for, as far as a rule can use it.
+
+    Attributes:
+        at: Start of the stay, or when the request was written; None where that is not recorded.
+        ends: End of the stay; None where it is open, and of a request.
+        inpatient: Whether it is the reason of a stay in hospital.
+    """
+
+    origin: Origin
+    text: str
+    kinds: frozenset[ConditionKind]
+    at: datetime | None = None
+    ends: datetime | None = None
+    inpatient: bool = False
 
 
 class DirectiveKind(StrEnum):
@@ -539,6 +566,7 @@ class Record:
     administrations: tuple[Administration, ...] = ()
     procedures: tuple[Procedure, ...] = ()
     stays: tuple[Stay, ...] = ()
+    reasons: tuple[Reason, ...] = ()
     directives: tuple[Directive, ...] = ()
     allergies: tuple[Allergy, ...] = ()
     artefacts: tuple[Artefact, ...] = ()
@@ -577,6 +605,7 @@ class Record:
             administrations=tuple(a for a in self.administrations if not _after(a.at, moment)),
             procedures=tuple(p for p in self.procedures if not _after(p.at, moment)),
             stays=tuple(s for s in self.stays if not _after(s.starts, moment)),
+            reasons=tuple(r for r in self.reasons if not _after(r.at, moment)),
             directives=tuple(d for d in self.directives if not _after(d.at, moment)),
             allergies=tuple(a for a in self.allergies if not _after(a.recorded, moment)),
             artefacts=tuple(

@@ -84,6 +84,17 @@ ICD_10_PREFIXES: dict[str, frozenset[Kind]] = _rows(
     ("A B J09 J10 J11 J12 J13 J14 J15 J16 J17 J18 J20 J21 J22 J85 J86 U071", (Kind.INFECTION,)),
     ("B20 B21 B22 B23 B24 B90 B91 B92 B94", ()),
     ("N10 N300 N390 L03 K35 K65 K810 K830 G00 I33 M00 M86 T802 T814", (Kind.INFECTION,)),
+    ("A46 L00 L02 L08 J01 J02 J03 J04 J05 N410 N45 N61 N71 N73 M462 M463 M464", (Kind.INFECTION,)),
+    ("T793 T826 T827 T835 T845 T846 T847 T857 P23 P37 P38 P39", (Kind.INFECTION,)),
+    ("J440", (Kind.COPD, Kind.INFECTION)),
+    ("O23 O411 O753", (Kind.PREGNANCY, Kind.INFECTION)),
+    ("O86", (Kind.POSTPARTUM, Kind.INFECTION)),
+    ("O91", (Kind.POSTPARTUM, Kind.INFECTION)),
+    ("D70", (Kind.NEUTROPENIA,)),
+    ("Z511 Z542", (Kind.CHEMOTHERAPY,)),
+    ("I46", (Kind.CARDIAC_ARREST,)),
+    ("I441 I442 I443 I47 I490", (Kind.ARRHYTHMIA,)),
+    ("T36 T37 T38 T39 T4 T50 X4 X6", (Kind.POISONING,)),
     ("A40 A41 O85 P36 A021 A227 A267 A327 A427 B377", (Kind.SEPSIS, Kind.INFECTION)),
     ("R572", (Kind.SEPSIS, Kind.INFECTION)),
     ("A09 A00 A01 A02 A03 A04 A05 A06 A07 A08", (Kind.VOMITING_OR_DIARRHOEA, Kind.INFECTION)),
@@ -99,7 +110,7 @@ ICD_10_PREFIXES: dict[str, frozenset[Kind]] = _rows(
     ("O10 O11", (Kind.PREGNANCY, Kind.HYPERTENSION)),
     ("O14 O15", (Kind.PREGNANCY, Kind.PREECLAMPSIA)),
     # The end of a pregnancy opens the same six weeks as a birth.
-    ("O03 O04 O05 O06 O07 O80 O81 O82 O83 O84 O86 O87 O88 O89 O90 O91 O92", (Kind.POSTPARTUM,)),
+    ("O03 O04 O05 O06 O07 O80 O81 O82 O83 O84 O87 O88 O89 O90 O92", (Kind.POSTPARTUM,)),
     ("Z37 Z39", (Kind.POSTPARTUM,)),
     ("E271 E272 E273 E274 E896", (Kind.ADRENAL_INSUFFICIENCY,)),
     ("G20", (Kind.PARKINSONS,)),
@@ -175,6 +186,11 @@ SNOMED_KINDS: dict[str, frozenset[Kind]] = _rows(
         "233604007 385093006 68566005 128045006 40733004 840539006 45816000",
         (Kind.INFECTION,),
     ),
+    # 303011007 confirmed by a public value set.
+    ("165517008 303011007", (Kind.NEUTROPENIA,)),
+    ("409089005", (Kind.NEUTROPENIA, Kind.INFECTION)),
+    ("410429000", (Kind.CARDIAC_ARREST,)),
+    ("25569003 27885002 71908006", (Kind.ARRHYTHMIA,)),
     ("131148009", (Kind.BLEEDING,)),
     ("74474003 2901004 8765009 37372002 12063002", (Kind.MELAENA, Kind.BLEEDING)),
     ("77386006 72892002", (Kind.PREGNANCY,)),
@@ -230,6 +246,11 @@ LASTING: frozenset[Kind] = frozenset(Kind) - {
     Kind.CHEST_PAIN,
     Kind.HEAD_INJURY,
     Kind.FALL,
+    Kind.NEUTROPENIA,
+    Kind.CHEMOTHERAPY,
+    Kind.POISONING,
+    Kind.ARRHYTHMIA,
+    Kind.CARDIAC_ARREST,
 }
 
 
@@ -329,7 +350,9 @@ WORDS: tuple[tuple[re.Pattern[str], frozenset[Kind]], ...] = tuple(
                 r"pneumonia|urinary tract infection|uti|pyelonephritis|cellulitis|infection|meningitis|"
                 r"peritonitis|cholangitis|endocarditis|osteomyelitis|septic arthritis|"
                 r"cholecystitis|appendicitis|diverticulitis|abscess|empyema|necroti[sz]ing fasciitis|"
-                r"covid(?:-19)?(?! vaccin)|influenza(?! vaccin)"
+                r"covid(?:-19)?(?! vaccin)|influenza(?! vaccin)|infected|infective|chorioamnionitis|"
+                r"endometritis|mastitis|erysipelas|bronchiolitis|epiglottitis|tonsillitis|quinsy|encephalitis|"
+                r"discitis|septic|lrti|urosepsis|bacter(?:a?emia|iuria with symptoms)|iecopd"
             ),
             (Kind.INFECTION,),
         ),
@@ -374,6 +397,18 @@ WORDS: tuple[tuple[re.Pattern[str], frozenset[Kind]], ...] = tuple(
             (Kind.URINARY_OBSTRUCTION,),
         ),
         (r"pacemaker|ppm in situ", (Kind.PACEMAKER,)),
+        (r"neutropeni[ac]|agranulocytosis", (Kind.NEUTROPENIA,)),
+        (r"neutropenic (?:fever|pyrexia)|febrile neutropenia", (Kind.INFECTION,)),
+        (r"chemotherapy(?! (?:declined|planned|refused|induced nausea))", (Kind.CHEMOTHERAPY,)),
+        (r"overdose|poisoning|toxicity|intoxication|toxidrome", (Kind.POISONING,)),
+        (r"cardiac arrest|cardiopulmonary arrest", (Kind.CARDIAC_ARREST,)),
+        (
+            (
+                r"ventricular tachycardia|ventricular fibrillation|supraventricular tachycardia|svt|vt|"
+                r"(?:complete|third degree|second degree|2:1) (?:heart|av) block|asystole|torsades?"
+            ),
+            (Kind.ARRHYTHMIA,),
+        ),
         (
             (
                 r"(?:cancer|carcinoma|"

@@ -250,6 +250,7 @@ class MedicationRequest(Struct, gc=False):
     authoredOn: str | None = None
     statusReason: CodeableConcept | None = None
     reasonCode: tuple[CodeableConcept, ...] = ()
+    reasonReference: tuple[Reference, ...] = ()
     dosageInstruction: Raw = Raw()  # Decoded apart: see `reading.dosage`.
     dispenseRequest: DispenseRequest | None = None
 
@@ -321,6 +322,12 @@ class EncounterLocation(Struct, gc=False):
     period: Period | None = None
 
 
+class EncounterDiagnosis(Struct, gc=False):
+    """A problem that the stay was about."""
+
+    condition: Reference
+
+
 class Encounter(Struct, gc=False):
     """A stay or visit."""
 
@@ -332,6 +339,8 @@ class Encounter(Struct, gc=False):
     period: Period | None = None
     location: tuple[EncounterLocation, ...] = ()
     reasonCode: tuple[CodeableConcept, ...] = ()
+    reasonReference: tuple[Reference, ...] = ()
+    diagnosis: tuple[EncounterDiagnosis, ...] = ()
     serviceType: CodeableConcept | None = None
     type: tuple[CodeableConcept, ...] = ()
 
@@ -376,6 +385,8 @@ class ServiceRequest(Struct, gc=False):
     occurrenceDateTime: str | None = None
     quantityRange: Range | None = None
     requester: Reference | None = None
+    reasonCode: tuple[CodeableConcept, ...] = ()
+    reasonReference: tuple[Reference, ...] = ()
     note: tuple[Annotation, ...] = ()
 
 

@@ -94,17 +94,6 @@ class TestSepsisStrata:
         within = None if hours is None else timedelta(hours=hours)
         assert (stratum.label, stratum.antimicrobial_within) == (label, within)
 
-    @pytest.mark.parametrize(
-        ("years", "breaths", "pulse"), [(0, 60, 160), (1, 50, 150), (2, 50, 150), (3, 40, 140), (4, 40, 140)]
-    )
-    def test_children_under_5(self, years: int, breaths: int, pulse: int) -> None:
-        """NICE 2016, risk stratification tool under 5 years: at the printed number, not below."""
-        (row,) = [row for row in sepsis_strata.UNDER_5_HIGH_RISK if row.from_years <= years < row.below_years]
-        assert row.respiration.is_met_by(Decimal(breaths))
-        assert not row.respiration.is_met_by(Decimal(breaths - 1))
-        assert row.pulse.is_met_by(Decimal(pulse))
-        assert not row.pulse.is_met_by(Decimal(pulse - 1))
-
     def test_lactate(self) -> None:
         """Above 2 mmol/L, not at it; from memory."""
         assert not sepsis_strata.LACTATE_RAISES_RISK.is_met_by(Decimal("2.0"))
@@ -274,9 +263,6 @@ def test_other_single_numbers() -> None:
         (trend.PRESSURE_MODERATE_LOW, "101", "100"),
         (kdigo.RECOVERING_SHARE_OF_PEAK, "0.68", "0.67"),
         (sepsis_strata.SCREEN_FOR_INFECTION, "4", "5"),
-        (sepsis_strata.UNDER_5_SLOW_PULSE, "60", "59"),
-        (sepsis_strata.UNDER_5_SATURATION_ON_AIR, "90", "89"),
-        (sepsis_strata.UNDER_5_CAPILLARY_REFILL, "2.9", "3"),
         (news2.URGENT_RESPONSE, "4", "5"),
         (news2.EMERGENCY_RESPONSE, "6", "7"),
     ):

@@ -1,45 +1,65 @@
 """Where infection is suspected: how high is the risk, and when is the antimicrobial due?
 
 A stratum is given only where infection is suspected. Elsewhere a NEWS2 of 5 or more asks
-whether infection explains it. The strata are for adults who are not pregnant.
+whether infection explains it, unless another cause is recorded. The strata are for adults
+who are not pregnant and have no neutropenic sepsis.
 """
 
 from collections.abc import Iterator, Sequence
-from datetime import datetime, timedelta
+from datetime import datetime
 from decimal import Decimal
+from typing import NamedTuple
 
+from weatherglass.clinical.antimicrobial import Treatment, first_dose, last_dose
 from weatherglass.clinical.bedside import Bedside
-from weatherglass.clinical.clock_words import lasting
 from weatherglass.clinical.criteria import sepsis_strata as sepsis
-from weatherglass.clinical.criteria.sepsis_strata import SepsisStratum
 from weatherglass.clinical.findings import Finding, Kind, Letter, Measure, Urgency
-from weatherglass.clinical.infection import RiskFeatures, SuspectedInfection
+from weatherglass.clinical.infection import SuspectedInfection
 from weatherglass.clinical.quantities import Unit
-from weatherglass.clinical.record import Administration
+from weatherglass.clinical.record import ConditionKind
 from weatherglass.clinical.references import Origin
+from weatherglass.clinical.risk_course import RiskCourse, Spell, risk_course
+from weatherglass.clinical.risk_tables import Risk
 from weatherglass.clinical.runs import Run, run_at_level
+from weatherglass.clinical.score_findings import spell_out
 from weatherglass.clinical.scoring import SetResult, measure_of
-from weatherglass.clinical.signals import Signal, Skin
+from weatherglass.clinical.sepsis_spells import kidney_spells, lactate_spells, skin_spells
+from weatherglass.clinical.sepsis_words import infection_measures, told, value_words
+from weatherglass.clinical.signals import Consciousness, Signal, Skin
 from weatherglass.clinical.sources import Source, our_choice
+from weatherglass.clinical.timeline import consciousness_of
 
 _URGENCY = {
-    "emergency": Urgency.EMERGENCY,
-    "urgent": Urgency.URGENT,
-    "prompt": Urgency.PROMPT,
-    "routine": Urgency.ROUTINE,
+    Risk.HIGH: Urgency.EMERGENCY,
+    Risk.MODERATE: Urgency.URGENT,
+    Risk.LOW: Urgency.PROMPT,
+    Risk.VERY_LOW: Urgency.ROUTINE,
 }
-_DAY = timedelta(hours=24)
-_HIGH = sepsis.STRATA[0]
+#: By risk, lowest first.
+_STRATA = tuple(reversed(sepsis.STRATA))
+_WITHIN = tuple(stratum.antimicrobial_within for stratum in _STRATA)
+_FOUND_DEEP = frozenset({Consciousness.PAIN, Consciousness.UNRESPONSIVE})
 _TREATED = our_choice("a low risk that is being treated is 'routine'")
 _RAISED = our_choice("high risk by a feature is 'urgent' below NEWS2 5, an emergency from 5")
+_KIDNEYS_KNOWN = our_choice(
+    "kidney injury that alone makes the risk high asks again no sooner than the score does, once it is a day "
+    "old and treated"
+)
 _FEATURE = our_choice("a feature that raises the risk counts for 24 hours")
 _SCREEN = our_choice("the question of infection is 'prompt'; the score has an urgency of its own")
+_EXPLAINS = (
+    ConditionKind.BLEEDING,
+    ConditionKind.MELAENA,
+    ConditionKind.ARRHYTHMIA,
+    ConditionKind.POISONING,
+    ConditionKind.CARDIAC_ARREST,
+)
 
 
 def assess_sepsis_risk(bedside: Bedside) -> Iterator[Finding]:
     """Give the stratum, ask for a search, or say why neither applies."""
     infection = bedside.infection
-    if not bedside.may_use_news2:
+    if not bedside.may_use_news2 or bedside.neutropenic_sepsis is not None:
         return
     results = bedside.news2
     if not results or bedside.as_of - results[-1].observed.end > bedside.choices.look_back:
@@ -52,163 +72,214 @@ def assess_sepsis_risk(bedside: Bedside) -> Iterator[Finding]:
         yield screen
 
 
-# The stratum
+# The risk
 
 
-def _place(total: int) -> int:
-    """Return how many strata up a total is; 0 is the lowest."""
-    return sum(total >= stratum.at_least for stratum in sepsis.STRATA) - 1
+class _Stratum(NamedTuple):
+    """The stratum and what makes it.
+
+    Attributes:
+        result: The round that speaks: the newest, or the last whole one where that says more.
+        by_total: What the total alone gives.
+        by_round: What the round gives, with its single signs.
+        kidneys_alone: Whether kidney injury alone makes it high.
+    """
+
+    course: RiskCourse
+    result: SetResult
+    by_total: Risk
+    by_round: Risk
+    kidneys_alone: bool
+
+    @property
+    def risk(self) -> Risk:
+        return self.course.risk
+
+    @property
+    def is_raised(self) -> bool:
+        return self.risk > self.by_total
+
+
+def _by_total(result: SetResult) -> Risk:
+    """Return the stratum of a total; the lowest possible one where it is open."""
+    return Risk(sum(result.lowest >= stratum.at_least for stratum in sepsis.STRATA) - 1)
+
+
+def _by_round(bedside: Bedside, result: SetResult) -> Risk:
+    risk = _by_total(result)
+    if result.highest_single < 3:
+        return risk
+    alertness = consciousness_of(result.observed, confusion_is_usual=bedside.confusion_is_usual)
+    if alertness is not None and alertness.value in _FOUND_DEEP:
+        return Risk.HIGH
+    return max(risk, Risk.MODERATE)
+
+
+def _round_spells(bedside: Bedside, results: Sequence[SetResult]) -> Iterator[Spell]:
+    """Let every round hold until the next; a round that is not whole ends no whole one."""
+    following: datetime | None = None
+    following_whole: datetime | None = None
+    for result in reversed(results):
+        at = result.observed.end
+        ends = at + bedside.choices.look_back
+        until = following_whole if result.is_complete else following
+        yield Spell(at, ends if until is None else min(ends, until), _by_round(bedside, result))
+        following = at
+        if result.is_complete:
+            following_whole = at
+
+
+def _speaking(bedside: Bedside, results: Sequence[SetResult]) -> SetResult:
+    newest = results[-1]
+    if newest.is_complete:
+        return newest
+    earliest = bedside.as_of - bedside.choices.look_back
+    whole = next((r for r in reversed(results) if r.is_complete and r.observed.end >= earliest), newest)
+    return whole if _by_round(bedside, whole) > _by_round(bedside, newest) else newest
+
+
+def _follow(bedside: Bedside, infection: SuspectedInfection, results: Sequence[SetResult]) -> _Stratum:
+    others = [
+        *_round_spells(bedside, results),
+        *lactate_spells(bedside, Risk.HIGH),
+        *skin_spells(bedside),
+    ]
+    kidneys = kidney_spells(bedside, Risk.HIGH)
+    known_from = infection.since
+    course = risk_course([*others, *kidneys], bedside.as_of, known_from=known_from)
+    without = risk_course(others, bedside.as_of, known_from=known_from) if kidneys else course
+    result = _speaking(bedside, results)
+    return _Stratum(course, result, _by_total(result), _by_round(bedside, result), without.risk < course.risk)
+
+
+# The finding
 
 
 def _stratum(bedside: Bedside, infection: SuspectedInfection, results: Sequence[SetResult]) -> Finding:
-    newest = results[-1]
-    features = bedside.risk_features
-    times = [result.observed.end for result in results]
-    run = run_at_level(times, [_place(result.lowest) for result in results])
-    by_score = next(s for s in sepsis.STRATA if newest.lowest >= s.at_least)
-    raised = by_score is not _HIGH and features.since is not None
-    stratum = _HIGH if raised else by_score
-    since = _since(infection, run if run is not None and run.is_present else None, features, raised=raised)
-    total = f"{newest.total}" if newest.is_complete else f"at least {newest.lowest}"
-    why = f", raised by {' and '.join(features.words)}" if raised else ""
-    beside = f" (also {' and '.join(features.words)})" if features.words and not raised else ""
-    state = bedside.state_of(Run(since, bedside.as_of, is_present=True)) if since is not None else None
-    urgency, extra = _urgency(bedside, infection, by_score, raised=raised)
-    timing = _timing(bedside, infection, stratum, since)
+    found = _follow(bedside, infection, results)
+    since = found.course.since
+    treatment = _treatment(bedside, infection, found)
+    deadline = treatment.deadline if treatment is not None else None
+    urgency, extra = _urgency(bedside, infection, found)
+    stratum = _STRATA[found.risk]
+    measures = tuple(_measures(bedside, infection, found))
     return Finding(
         kind=Kind.SEPSIS_RISK,
         key="sepsis-risk",
         letter=Letter.OVERALL,
         urgency=urgency,
-        sentence=(
-            f"Suspected infection with NEWS2 {total}{beside}: {stratum.label} risk of severe illness or "
-            f"death{why}.{timing}"
-        ),
-        at=newest.observed.end,
-        state=state,
+        sentence=_sentence(bedside, found, treatment),
+        brief=_brief(found, treatment),
+        at=results[-1].observed.end,
+        state=bedside.state_of(Run(since, bedside.as_of, is_present=True)) if since is not None else None,
         since=since,
-        measures=tuple(_measures(infection, newest, features)),
-        evidence=_evidence(infection, newest, features),
-        sources=tuple(_sources(stratum, features, extra)),
-        cautions=tuple(_cautions(newest)),
-        decided_by=f"{stratum.label} risk by NEWS2 {total}{' and features' if raised else ''}",
+        asked_since=deadline.asked_since if deadline is not None else None,
+        within=deadline.within if deadline is not None else None,
+        measures=measures,
+        evidence=_evidence(infection, found.result, measures),
+        sources=tuple(_sources(bedside, stratum, found, extra)),
+        cautions=tuple(_cautions(found.result)),
+        decided_by=(
+            f"{stratum.label} risk by NEWS2 {_total(found.result)}"
+            f"{' and features' if found.is_raised else ''}"
+        ),
     )
 
 
-def _since(
-    infection: SuspectedInfection, run: Run | None, features: RiskFeatures, *, raised: bool
-) -> datetime | None:
-    """Return when the risk was reached: never before infection was suspected."""
-    began = features.since if raised else (run.since if run is not None else None)
-    if began is None:
+def _treatment(bedside: Bedside, infection: SuspectedInfection, found: _Stratum) -> Treatment | None:
+    deadline, since = found.course.deadline(_WITHIN), found.course.since
+    if deadline is None or since is None:
         return None
-    return max(began, infection.since) if infection.since is not None else began
+    return first_dose(
+        infection, infection.doses, bedside.clock, bedside.as_of, since=since, deadline=deadline
+    )
+
+
+def _sentence(bedside: Bedside, found: _Stratum, treatment: Treatment | None) -> str:
+    """Say the risk and the treatment in one sentence; a deadline that is past comes first."""
+    total = _total(found.result)
+    at = found.result.observed.end
+    features = list(_features(bedside, found))
+    why = f", raised by {' and '.join(features)}" if found.is_raised and features else ""
+    beside = f" (also {' and '.join(features)})" if features and not found.is_raised else ""
+    risk = f"{_STRATA[found.risk].label} risk of severe illness or death{why}"
+    score = told(bedside, "NEWS2", total, at)
+    with_score = f"uspected infection{',' if ' was ' in score else ' with'} {score}{beside}"
+    if treatment is None:
+        return f"S{with_score}: {risk}."
+    if treatment.is_overdue:
+        return f"{treatment.words[0].upper()}{treatment.words[1:]}; s{with_score}: {risk}."
+    return f"S{with_score}: {risk}; {treatment.words}."
+
+
+def _brief(found: _Stratum, treatment: Treatment | None) -> str:
+    head = f"Suspected infection, {_STRATA[found.risk].label} risk"
+    return f"{head}: {treatment.brief}" if treatment is not None and treatment.brief else head
+
+
+def _total(result: SetResult) -> str:
+    return f"{result.total}" if result.is_complete else f"at least {result.lowest}"
+
+
+def _features(bedside: Bedside, found: _Stratum) -> Iterator[str]:
+    """Say what raises the risk beside the total."""
+    features = bedside.risk_features
+    if features.lactate is not None:
+        yield value_words(bedside, Signal.LACTATE, features.lactate)
+    if features.skin is not None:
+        yield told(bedside, "skin", str(features.skin.value).replace("-", " "), features.skin.at)
+    if bedside.aki_stage:
+        yield f"acute kidney injury stage {bedside.aki_stage}"
+    if found.by_round > found.by_total:
+        yield from (
+            f"{part.said} (3 points)" for part in spell_out(bedside, found.result) if part.points == 3
+        )
 
 
 def _urgency(
-    bedside: Bedside, infection: SuspectedInfection, by_score: SepsisStratum, *, raised: bool
+    bedside: Bedside, infection: SuspectedInfection, found: _Stratum
 ) -> tuple[Urgency, tuple[Source, ...]]:
-    if raised:
+    is_treated = bool(infection.orders) or last_dose(infection.doses, bedside.as_of) is not None
+    since = found.course.since
+    if found.kidneys_alone and is_treated and since is not None and bedside.as_of - since > _DAY:
+        return max(_URGENCY[found.by_round], Urgency.PROMPT), (_KIDNEYS_KNOWN,)
+    if found.risk is Risk.HIGH and found.by_round < Risk.HIGH:
         # The features are from memory: by themselves they do not make an emergency.
-        moderate = sepsis.SCREEN_FOR_INFECTION.limit.value <= by_score.at_least
-        return (Urgency.EMERGENCY if moderate else Urgency.URGENT), (_RAISED,)
-    urgency = _URGENCY[by_score.urgency]
-    is_treated = bool(infection.orders) or _last_dose(infection, bedside.as_of) is not None
+        is_moderate = found.by_total >= Risk.MODERATE
+        return (Urgency.EMERGENCY if is_moderate else Urgency.URGENT), (_RAISED,)
+    urgency = _URGENCY[found.risk]
     if urgency is Urgency.PROMPT and is_treated:
         return Urgency.ROUTINE, (_TREATED,)
     return urgency, ()
 
 
-def _last_dose(infection: SuspectedInfection, moment: datetime) -> Administration | None:
-    """Return the last antibacterial dose in the day before a moment."""
-    given = [dose for dose in infection.doses if moment - _DAY <= dose.at <= moment]
-    return given[-1] if given else None
+_DAY = sepsis.RISK_GOES_ON_FOR.length
 
 
-def _timing(
-    bedside: Bedside, infection: SuspectedInfection, stratum: SepsisStratum, since: datetime | None
-) -> str:
-    """Say when the first dose was due, and what is recorded about it.
-
-    A deadline is counted for a risk of the last day only: doses of longer ago are often
-    not in the record.
-    """
-    within = stratum.antimicrobial_within
-    if within is None or since is None:
-        return ""
-    clock = bedside.clock
-    last = _last_dose(infection, bedside.as_of)
-    if bedside.as_of - since > _DAY:
-        if last is not None:
-            return f" Being treated: {last.medicine.text}, last dose {clock.full(last.at)}."
-        return _on_chart(infection)
-    due = since + within
-    asked = f" Antimicrobial within {lasting(within)}, by {clock.full(due)}"
-    first = next((dose for dose in infection.doses if dose.at > since), None)
-    earlier = _last_dose(infection, since)
-    if first is not None and earlier is None:
-        late = "" if first.at <= due else f", {lasting(first.at - due)} late"
-        return f"{asked}: {first.medicine.text} given {clock.at(first.at)}{late}."
-    if earlier is not None:
-        when = clock.full(earlier.at)
-        return f" Already treated ({earlier.medicine.text}, {when}): ask whether it is the right treatment."
-    if any((order.starts or order.written or since) <= since for order in infection.orders):
-        return _on_chart(infection)
-    if bedside.as_of > due:
-        return f"{asked}: that time is past and no dose is recorded."
-    return f"{asked}: no dose is recorded yet."
-
-
-def _on_chart(infection: SuspectedInfection) -> str:
-    if not infection.orders:
-        return " No antimicrobial is recorded."
-    names = ", ".join(dict.fromkeys(order.medicine.text for order in infection.orders))
-    return f" On the chart: {names}; no dose is recorded: ask whether it was given and is right."
-
-
-def _measures(infection: SuspectedInfection, newest: SetResult, features: RiskFeatures) -> Iterator[Measure]:
+def _measures(bedside: Bedside, infection: SuspectedInfection, found: _Stratum) -> Iterator[Measure]:
+    result, features = found.result, bedside.risk_features
     yield Measure(
-        key="news2",
-        label="NEWS2",
-        value=Decimal(newest.lowest),
-        unit=Unit.SCORE,
-        at=newest.observed.end,
+        key="news2", label="NEWS2", value=Decimal(result.lowest), unit=Unit.SCORE, at=result.observed.end
     )
     if features.lactate is not None:
         yield measure_of(Signal.LACTATE, features.lactate)
     if features.skin is not None and isinstance(features.skin.value, Skin):
-        yield Measure(
-            key="skin",
-            label="skin",
-            value=features.skin.value.value.replace("-", " "),
-            at=features.skin.at,
-            origin=features.skin.origin,
-        )
-    for condition in infection.conditions:
-        yield Measure(
-            key="infection",
-            label="suspected or known infection",
-            value=condition.text,
-            at=condition.began,
-            origin=condition.origin,
-        )
-    for order in infection.orders:
-        yield Measure(
-            key="antibacterial", label="on the chart", value=order.medicine.text, origin=order.origin
-        )
-    if infection.doses:
-        dose = infection.doses[-1]
-        yield Measure(
-            key="last-dose", label="last dose", value=dose.medicine.text, at=dose.at, origin=dose.origin
-        )
+        shown = features.skin.value.value.replace("-", " ")
+        yield Measure(key="skin", label="skin", value=shown, at=features.skin.at, origin=features.skin.origin)
+    yield from infection_measures(infection)
 
 
-def _evidence(infection: SuspectedInfection, newest: SetResult, features: RiskFeatures) -> tuple[Origin, ...]:
-    origins = [m.origin for m in _measures(infection, newest, features) if m.origin is not None]
-    return tuple(dict.fromkeys((*origins, *newest.point().evidence)))
+def _evidence(
+    infection: SuspectedInfection, result: SetResult, measures: Sequence[Measure]
+) -> tuple[Origin, ...]:
+    origins = [m.origin for m in measures if m.origin is not None]
+    return tuple(dict.fromkeys((*infection.origins, *origins, *result.point().evidence)))
 
 
-def _sources(stratum: SepsisStratum, features: RiskFeatures, extra: tuple[Source, ...]) -> Iterator[Source]:
+def _sources(
+    bedside: Bedside, stratum: sepsis.SepsisStratum, found: _Stratum, extra: tuple[Source, ...]
+) -> Iterator[Source]:
+    features = bedside.risk_features
     yield stratum.source
     yield sepsis.NEEDS_SUSPECTED_INFECTION.source
     if stratum.timing_source is not None:
@@ -217,15 +288,20 @@ def _sources(stratum: SepsisStratum, features: RiskFeatures, extra: tuple[Source
         yield sepsis.LACTATE_RAISES_RISK.source
     if features.skin is not None:
         yield sepsis.SKIN_RAISES_RISK_SOURCE
+    if bedside.aki_stage:
+        yield sepsis.AKI_RAISES_RISK.source
     if features.words:
         yield _FEATURE
+    if found.by_round > found.by_total:
+        yield sepsis.SINGLE_THREE_RAISES_RISK.source
+        yield sepsis.SINGLE_THREE_IS_REVIEWED.source
     yield from extra
 
 
-def _cautions(newest: SetResult) -> Iterator[str]:
+def _cautions(result: SetResult) -> Iterator[str]:
     yield sepsis.IN_CONTEXT.text
     yield sepsis.NO_IMPROVEMENT_RAISES_RISK.text
-    if not newest.is_complete:
+    if not result.is_complete:
         yield "The score is not complete: the risk may be higher."
 
 
@@ -235,10 +311,10 @@ def _cautions(newest: SetResult) -> Iterator[str]:
 def _screen(bedside: Bedside, results: Sequence[SetResult]) -> Finding | None:
     newest = results[-1]
     levels = [int(sepsis.SCREEN_FOR_INFECTION.limit.value <= r.lowest) for r in results]
-    if not levels[-1]:
+    if not levels[-1] or _is_explained(bedside, newest):
         return None
     run = run_at_level([r.observed.end for r in results], levels)
-    total = f"{newest.total}" if newest.is_complete else f"at least {newest.lowest}"
+    total = _total(newest)
     return Finding(
         kind=Kind.SEPSIS_RISK,
         key="screen-for-infection",
@@ -252,8 +328,25 @@ def _screen(bedside: Bedside, results: Sequence[SetResult]) -> Finding | None:
         sources=(
             sepsis.SCREEN_FOR_INFECTION.source,
             sepsis.NEEDS_SUSPECTED_INFECTION.source,
+            sepsis.ASKED_UNLESS_EXPLAINED.source,
             _SCREEN,
         ),
         cautions=(sepsis.NEEDS_SUSPECTED_INFECTION.text,),
         decided_by="NEWS2 5 or more without suspected infection",
     )
+
+
+def _is_explained(bedside: Bedside, newest: SetResult) -> bool:
+    """Tell whether the question would be idle: no signs of life, or another recorded cause and no fever."""
+    observed = newest.observed
+    pulse, breathing = observed.number(Signal.PULSE), observed.number(Signal.RESPIRATION_RATE)
+    if any(one is not None and one.value <= 0 for one in (pulse, breathing)):
+        return True
+    heat = observed.number(Signal.TEMPERATURE)
+    if heat is not None and (sepsis.FEVER.is_met_by(heat.value) or sepsis.COLD.is_met_by(heat.value)):
+        return False
+    if breathing is not None and sepsis.SLOW_BREATHING.is_met_by(breathing.value):
+        return True
+    reasons = (reason.kinds for reason in bedside.record.reasons if reason.ends is None)
+    recorded = frozenset[ConditionKind]().union(*reasons)
+    return bedside.record.has(*_EXPLAINS) or bool(recorded.intersection(_EXPLAINS))

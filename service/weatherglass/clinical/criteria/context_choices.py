@@ -102,6 +102,15 @@ RISING_AFTER_CRITICAL_CARE: Final = Clause(
 )
 POST_OPERATIVE_FOR: Final = _window(14 * 24, "the post-operative day is said for 14 days")
 
+# Infection.
+
+REASON_COUNTS_FOR: Final = _window(
+    72, "an infection for which something was asked for, or a visit made, is suspected for 72 hours"
+)
+REASON_OUTLIVES_STAY: Final = _window(
+    24, "an infection for which a stay was begun is suspected for 24 hours after that stay ended"
+)
+
 # Observations.
 
 LEAST_OBSERVATIONS: Final = Window(

@@ -166,6 +166,27 @@ CHOICES: Final = (
         "clinical.criteria.sepsis_strata",
     ),
     _choice(
+        "From when an antimicrobial deadline counts",
+        "from the first moment of the present level of risk; a repeat, a later sign or a lapse of a day "
+        "or less never moves it",
+        "clinical.risk_course",
+    ),
+    _choice(
+        "One sign that scores 3 with suspected infection",
+        "at least moderate risk; answering to pain alone or to nothing is high",
+        "clinical.criteria.sepsis_strata",
+    ),
+    _choice(
+        "A temperature in pregnancy without recorded infection",
+        "38 or more, or below 36, asks about infection",
+        "clinical.criteria.maternal_sepsis",
+    ),
+    _choice(
+        "Suspected infection with neutrophils below 1.0, recorded neutropenia or current chemotherapy",
+        "neutropenic sepsis until shown otherwise, unless a count of the last day is 1.0 or more",
+        "clinical.criteria.neutropenic_sepsis",
+    ),
+    _choice(
         "Aspirin in gastrointestinal bleeding",
         "continue where it protects from a second event, otherwise review",
         "clinical.criteria.medicine_rules.bleeding",

@@ -7,16 +7,17 @@ The guideline for people of 16 and over was NG51 (updated January 2024) and is N
 since 19 November 2025; the strata were read in NG51, 1.11.5.
 
 Left out, with reasons:
-    Strata for children and in pregnancy: separate guidelines, not read. The single
-    values for children under 5 of the 2016 guideline stand in `UNDER_5_HIGH_RISK`.
+    Children and pregnancy: guidelines of their own, with tables of single signs. They stand
+    in `paediatric_sepsis` and `maternal_sepsis`.
+    Neutropenic sepsis: a guideline of its own, in `neutropenic_sepsis`.
 """
 
 from dataclasses import dataclass
 from datetime import timedelta
 from decimal import Decimal
-from typing import Final, NamedTuple
+from typing import Final
 
-from weatherglass.clinical.clauses import Clause
+from weatherglass.clinical.clauses import Clause, Window
 from weatherglass.clinical.criteria import publications as cited
 from weatherglass.clinical.quantities import Quantity, Unit
 from weatherglass.clinical.scores import UrgencyWord
@@ -78,7 +79,8 @@ STRATA: Final = (
 NEEDS_SUSPECTED_INFECTION: Final = Clause(
     text=(
         "A stratum is given only where infection is suspected: an active infection on the "
-        "problem list, an antibiotic on the chart, or infection stated as suspected."
+        "problem list or as the reason of a stay, a request or an order, or an antibiotic on the "
+        "chart that is not for prevention."
     ),
     source=our_choice("no sepsis stratum without suspected infection"),
 )
@@ -99,6 +101,58 @@ SKIN_RAISES_RISK_SOURCE: Final = cited.SEPSIS.at(
     "features that raise the risk: mottled or ashen, cyanosis, non-blanching rash",
     Mark.FROM_MEMORY,
 )
+#: From memory: acute kidney injury re-grades the risk as high, as lactate does.
+AKI_RAISES_RISK: Final = Clause(
+    text="Acute kidney injury in suspected sepsis is high risk, as a lactate above 2 mmol/L is.",
+    source=cited.SEPSIS_2016.at("lactate above 2 mmol/L or acute kidney injury: high risk", Mark.FROM_MEMORY),
+)
+SINGLE_THREE_RAISES_RISK: Final = Clause(
+    text=(
+        "One sign that scores 3 makes the risk at least moderate whatever the total; answering to "
+        "pain alone, or to nothing, makes it high."
+    ),
+    source=our_choice("a single 3 of NEWS2 with suspected infection is at least moderate risk"),
+)
+#: From memory: a single 3 asks for a clinician's review with high priority.
+SINGLE_THREE_IS_REVIEWED: Final = Clause(
+    text="Where one sign scores 3 a clinician reviews with high priority.",
+    source=cited.SEPSIS.at("one parameter that scores 3 or more, high-priority review", Mark.FROM_MEMORY),
+)
+RISK_GOES_ON_FOR: Final = Window(
+    length=timedelta(hours=24),
+    source=our_choice(
+        "a risk that falls for 24 hours or less goes on: its deadline is not counted again when it is back"
+    ),
+)
+TOLD_WITH_ITS_TIME: Final = Window(
+    length=timedelta(hours=6),
+    source=our_choice("a reason older than 6 hours is said in the past tense, with its time"),
+)
+ASKED_UNLESS_EXPLAINED: Final = Clause(
+    text=(
+        "Whether infection explains a score is not asked at a cardiac arrest, nor beside recorded bleeding, "
+        "arrhythmia, overdose or cardiac arrest, or slow breathing, unless the temperature is 38 or more or "
+        "below 36."
+    ),
+    source=our_choice(
+        "the question of infection is not asked where another cause is recorded, without fever"
+    ),
+)
+FEVER: Final = Cutoff(
+    compare=Compare.AT_LEAST,
+    limit=Quantity(Decimal(38), Unit.DEGREE_CELSIUS),
+    source=our_choice("a temperature of 38 or more asks about infection"),
+)
+COLD: Final = Cutoff(
+    compare=Compare.BELOW,
+    limit=Quantity(Decimal(36), Unit.DEGREE_CELSIUS),
+    source=our_choice("a temperature below 36 asks about infection"),
+)
+SLOW_BREATHING: Final = Cutoff(
+    compare=Compare.AT_MOST,
+    limit=Quantity(Decimal(8), Unit.PER_MINUTE),
+    source=our_choice("breathing of 8 or less speaks of a medicine or of exhaustion first"),
+)
 NO_IMPROVEMENT_RAISES_RISK: Final = Clause(
     text="Deterioration, or no improvement after treatment, raises the risk whatever the score.",
     source=cited.SEPSIS.at("features that raise the risk", Mark.FROM_MEMORY),
@@ -107,46 +161,3 @@ IN_CONTEXT: Final = Clause(
     text="The score is read together with history, examination and what is usual for the person.",
     source=cited.SEPSIS.at("1.11.4"),
 )
-
-
-class ChildCutoffs(NamedTuple):
-    """Single high-risk values of one age group, in completed years."""
-
-    from_years: int
-    below_years: int
-    respiration: Cutoff
-    pulse: Cutoff
-
-
-def _child(unit: Unit, number: str, row: str, compare: Compare = Compare.AT_LEAST) -> Cutoff:
-    return Cutoff(
-        compare=compare,
-        limit=Quantity(Decimal(number), unit),
-        source=cited.SEPSIS_2016.at(f"Children under 5, {row}"),
-    )
-
-
-_RATE = Unit.PER_MINUTE
-UNDER_5_HIGH_RISK: Final = (
-    ChildCutoffs(
-        0,
-        1,
-        _child(_RATE, "60", "high risk, breathing, under 1 year"),
-        _child(_RATE, "160", "high risk, heart rate, under 1 year"),
-    ),
-    ChildCutoffs(
-        1,
-        3,
-        _child(_RATE, "50", "high risk, breathing, 1-2 years"),
-        _child(_RATE, "150", "high risk, heart rate, 1-2 years"),
-    ),
-    ChildCutoffs(
-        3,
-        5,
-        _child(_RATE, "40", "high risk, breathing, 3-4 years"),
-        _child(_RATE, "140", "high risk, heart rate, 3-4 years"),
-    ),
-)
-UNDER_5_SLOW_PULSE: Final = _child(_RATE, "60", "high risk, heart rate, any age", Compare.BELOW)
-UNDER_5_SATURATION_ON_AIR: Final = _child(Unit.PERCENT, "90", "high risk, saturation on air", Compare.BELOW)
-UNDER_5_CAPILLARY_REFILL: Final = _child(Unit.SECOND, "3", "moderate to high risk, capillary refill")

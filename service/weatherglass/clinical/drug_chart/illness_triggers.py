@@ -138,9 +138,7 @@ def _sepsis(bedside: Bedside) -> Hit | None:
         if raised:
             evidence.extend(one.origin for one in (features.lactate, features.skin) if one is not None)
         if infection is not None:
-            evidence.extend(
-                (*(c.origin for c in infection.conditions), *(o.origin for o in infection.orders))
-            )
+            evidence.extend(infection.origins)
     short = "; ".join(said)
     at = score.observed.end if score is not None else None
     return Hit(

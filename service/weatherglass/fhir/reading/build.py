@@ -50,6 +50,7 @@ def build_record(intake: Intake, gathered: Gathered) -> Record:
         administrations=tuple(sorted(doses, key=lambda a: (a.at, a.origin))),
         procedures=tuple(sorted(gathered.procedures, key=lambda p: p.origin)),
         stays=tuple(sorted(gathered.stays, key=lambda s: (s.starts is not None, s.starts or 0, s.origin))),
+        reasons=tuple(sorted(gathered.reasons, key=lambda r: (r.origin, r.text))),
         directives=tuple(sorted(gathered.directives, key=lambda d: (d.kind, d.origin))),
         allergies=tuple(sorted(gathered.allergies, key=lambda a: a.origin)),
         labels=tuple(sorted(gathered.labels)),

@@ -6,6 +6,8 @@ only asks ("query") is not a condition the patient is known to have.
 """
 
 import re
+from collections.abc import Iterable
+from datetime import datetime
 from typing import NamedTuple
 
 from weatherglass.clinical.record import Condition, ConditionKind
@@ -29,14 +31,19 @@ _SOMEBODY_ELSE = re.compile(
 #: A denial reaches to the end of its sentence: "no history of COPD, diabetes or stroke".
 _DENIED = re.compile(
     r"\b(?:no|not|never|without|denies|denied|excluded|negative for|ruled out|rule out|r/o|absence of|nil|"
-    r"(?:at )?(?:high |increased |low )?risk (?:of|for)|screening for|prophylaxis (?:for|against)|"
+    r"(?:at )?(?:high |increased |low )?risk (?:of|for)|screening for|prophylaxis (?:for|against|of)|"
     r"vaccination (?:for|against)|fear of|contact with|exposure to)\b"
     r"[^.;\n]*?(?=$|[.;\n]|\bbut\b|\bhowever\b|\bhas\b)"
 )
 _CLAUSE = re.compile(r"[^.;,\n]+")
 _DENIED_AFTER = re.compile(
-    r"\b(?:ruled out|excluded|not (?:confirmed|present|found)|unlikely|negative(?! for))\b"
+    r"\b(?:ruled out|excluded|not (?:confirmed|present|found)|unlikely|negative(?! for)|"
+    r"prophyla\w*(?! (?:for|against|of)\b))\b|(?<!not )(?<!not yet )\bresolved\b"
 )
+#: "Pneumonia, now resolved": the comma does not part them.
+_RESOLVED_APART = re.compile(r",(?=\s*(?:now |since |has |have )?resolved\b)")
+_PREVENTS = re.compile(r"\b(?:prophyla\w*|prevention)\b")
+_YEAR = re.compile(r"(?<![\d.])(?:19|20)\d\d(?![\d.])")
 _ASKED = re.compile(r"\?|\b(?:query|possible|possibly|probable|suspected|suspicion of|differential)\b")
 _HISTORY = re.compile(r"\b(?:history of|h/o|hx of|past history|previous|prior|past medical history)\b")
 _PREFIX_NON = re.compile(r"\bnon[ -](?=\w)")
@@ -50,16 +57,19 @@ class Words(NamedTuple):
         set_aside: Whether more kinds are named but denied or somebody else's.
         asked: Whether the words only ask.
         past: Whether the words speak of the past.
+        prevents: Whether they speak of prevention.
     """
 
     kinds: frozenset[ConditionKind]
     set_aside: bool = False
     asked: bool = False
     past: bool = False
+    prevents: bool = False
 
 
 def read_condition(intake: Intake, condition: r4.Condition, place: Place, origin: Origin) -> None:
     """Take in one Condition, or write down why not."""
+    intake.problems.update(filter(None, (origin, place.full_url, place.alias, f"Condition/{condition.id}")))
     gathered = intake.gathered_for(condition.subject, place, "subject")
     if gathered is None or not _may_be_used(intake, gathered, condition, place):
         return
@@ -100,6 +110,9 @@ def read_condition(intake: Intake, condition: r4.Condition, place: Place, origin
         active, kinds = bool(lasting) or not kinds, lasting or kinds
     onset = condition.onsetDateTime or (condition.onsetPeriod.start if condition.onsetPeriod else None)
     dated = onset or condition.recordedDate
+    written = intake.period(r4.Period(start=condition.recordedDate or dated))[0]
+    if active and not kinds & table.LASTING and kinds and is_of_an_earlier_year(text, written):
+        active = False
     gathered.conditions.append(
         Condition(
             origin=origin,
@@ -115,6 +128,32 @@ def read_condition(intake: Intake, condition: r4.Condition, place: Place, origin
     )
 
 
+def said_of(
+    concepts: Iterable[r4.CodeableConcept],
+    references: Iterable[r4.Reference] = (),
+    written: datetime | None = None,
+) -> Words:
+    """Read a recorded reason as a problem is read; of a reference only the words beside it.
+
+    A reason of the past names nothing that the patient has now.
+    """
+    words = [_read_concept(one) for one in concepts]
+    words += [kinds_in_words(one.display) for one in references if one.display]
+    texts = [text_of(one) for one in concepts] + [one.display or "" for one in references]
+    kinds = frozenset[ConditionKind]().union(
+        *(
+            one.kinds & table.LASTING if one.past or is_of_an_earlier_year(text, written) else one.kinds
+            for one, text in zip(words, texts, strict=False)
+        )
+    )
+    return Words(
+        kinds,
+        set_aside=any(one.set_aside for one in words),
+        asked=any(one.asked for one in words),
+        prevents=any(one.prevents for one in words),
+    )
+
+
 def kinds_in_words(text: str) -> Words:
     """Read a problem in plain words.
 
@@ -126,7 +165,7 @@ def kinds_in_words(text: str) -> Words:
     """
     everything = _PREFIX_NON.sub("non", text.casefold().replace("\u2019", "'"))
     said = _SOMEBODY_ELSE.sub(" ", everything)
-    said = _CLAUSE.sub(_after_denial, said)
+    said = _CLAUSE.sub(_after_denial, _RESOLVED_APART.sub("", said))
     said = _DENIED.sub(" ", said)
     kinds = _named_in(said)
     return Words(
@@ -134,6 +173,7 @@ def kinds_in_words(text: str) -> Words:
         set_aside=bool(_named_in(everything) - kinds),
         asked=bool(kinds) and _ASKED.search(said) is not None,
         past=_HISTORY.search(said) is not None,
+        prevents=_PREVENTS.search(everything) is not None,
     )
 
 
@@ -143,18 +183,37 @@ def _after_denial(clause: re.Match[str]) -> str:
     return f" {clause[0][ends[-1] :]}" if ends else clause[0]
 
 
+def is_of_an_earlier_year(text: str, written: datetime | None) -> bool:
+    """Tell whether every year that the words name lies before the one in which they were written.
+
+    Examples:
+        >>> is_of_an_earlier_year("UTI 2019", datetime(2026, 3, 12)), is_of_an_earlier_year("UTI", None)
+        (True, False)
+    """
+    years = [int(year) for year in _YEAR.findall(text)]
+    return bool(years) and written is not None and max(years) < written.year
+
+
 def _named_in(said: str) -> frozenset[ConditionKind]:
     return frozenset[ConditionKind]().union(*(k for pattern, k in table.WORDS if pattern.search(said)))
 
 
 def _meaning(condition: r4.Condition) -> Words:
     concept = condition.code
-    coded = _kinds_by_code(concept)
-    texts = [] if concept is None else [concept.text or "", *(c.display or "" for c in concept.coding)]
-    words = Words(coded) if coded is not None else kinds_in_words(". ".join(dict.fromkeys(texts)))
+    texts = _texts(concept)
+    words = _read_concept(concept)
     if _is_usual_low_pressure(concept, texts, condition.note):
         return words._replace(kinds=words.kinds | {ConditionKind.LOW_PRESSURE_IS_USUAL})
     return words
+
+
+def _texts(concept: r4.CodeableConcept | None) -> list[str]:
+    return [] if concept is None else [concept.text or "", *(c.display or "" for c in concept.coding)]
+
+
+def _read_concept(concept: r4.CodeableConcept | None) -> Words:
+    coded = _kinds_by_code(concept)
+    return Words(coded) if coded is not None else kinds_in_words(". ".join(dict.fromkeys(_texts(concept))))
 
 
 def _is_usual_low_pressure(

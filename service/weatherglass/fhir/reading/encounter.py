@@ -8,11 +8,13 @@ import re
 from datetime import datetime
 from typing import NamedTuple
 
-from weatherglass.clinical.record import Stay
+from weatherglass.clinical.record import Reason, Stay
 from weatherglass.clinical.references import Origin
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import CodeableConcept, Encounter, EncounterLocation, Location, Reference
+from weatherglass.fhir.reading.addresses import split_address
 from weatherglass.fhir.reading.concept_words import text_of
+from weatherglass.fhir.reading.condition import said_of
 from weatherglass.fhir.reading.intake import Intake, Place, Waiting
 from weatherglass.fhir.safe_text import one_line
 
@@ -76,7 +78,10 @@ def read_encounter(intake: Intake, encounter: Encounter, place: Place, origin: O
 def settle_stays(intake: Intake) -> None:
     """Turn the encounters into stays, now that every Location has arrived."""
     for waiting in intake.encounters:
-        waiting.gathered.stays.extend(_stays_of(intake, waiting))
+        stays = _stays_of(intake, waiting)
+        waiting.gathered.stays.extend(stays)
+        if stays:
+            waiting.gathered.reasons.extend(_reasons_of(intake, waiting, stays))
     intake.encounters.clear()
 
 
@@ -126,6 +131,34 @@ def _stays_of(intake: Intake, waiting: Waiting) -> list[Stay]:
         )
         for spot in spots or [_Spot("", "", critical, starts, ends, (), (None, None), "")]
     ]
+
+
+def _reasons_of(intake: Intake, waiting: Waiting, stays: list[Stay]) -> list[Reason]:
+    """Return why the stay was begun, as problems; a Condition that was sent speaks for itself."""
+    encounter = waiting.encounter
+    starts = intake.period(encounter.period)[0]
+    ends = [stay.ends for stay in stays]
+    named = [*encounter.reasonReference, *(one.condition for one in encounter.diagnosis)]
+    unsent = [one for one in named if one.display and not _was_sent(intake, one)]
+    read = [(text_of(one), said_of([one], written=starts)) for one in encounter.reasonCode]
+    read += [(one_line(one.display or ""), said_of((), [one], written=starts)) for one in unsent]
+    return [
+        Reason(
+            origin=waiting.origin,
+            text=text,
+            kinds=words.kinds,
+            at=starts,
+            ends=None if None in ends else max(end for end in ends if end is not None),
+            inpatient=stays[0].inpatient,
+        )
+        for text, words in read
+        if words.kinds
+    ]
+
+
+def _was_sent(intake: Intake, reference: Reference) -> bool:
+    name = reference.reference or ""
+    return bool(name) and not intake.problems.isdisjoint((name, split_address(name)[1]))
 
 
 def _held(encounter: Encounter) -> list[tuple[int, EncounterLocation]]:

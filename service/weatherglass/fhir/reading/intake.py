@@ -22,6 +22,7 @@ from weatherglass.clinical.record import (
     Measurement,
     MedicineOrder,
     Procedure,
+    Reason,
     Stay,
 )
 from weatherglass.clinical.references import Label, Origin
@@ -119,6 +120,7 @@ class Gathered:
     administrations: list[Administration] = field(default_factory=list)
     procedures: list[Procedure] = field(default_factory=list)
     stays: list[Stay] = field(default_factory=list)
+    reasons: list[Reason] = field(default_factory=list)
     directives: list[Directive] = field(default_factory=list)
     allergies: list[Allergy] = field(default_factory=list)
     labels: set[Label] = field(default_factory=set)
@@ -138,6 +140,7 @@ class Gathered:
             or self.administrations
             or self.procedures
             or self.stays
+            or self.reasons
             or self.directives
             or self.allergies
         )
@@ -217,6 +220,8 @@ class Intake:
         self.unused_codes: dict[str, list[Place]] = {}
         self.unused_types: dict[str, list[Place]] = {}
         self.encounters: list[Waiting] = []
+        #: Every name of every Condition that was sent, used or not.
+        self.problems: set[str] = set()
         self.counted = 0
         #: Deletions of the request, and entries that said again what another one says.
         self.deletions: list[Place] = []

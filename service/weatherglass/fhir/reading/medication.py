@@ -24,6 +24,7 @@ from weatherglass.fhir.r4 import CodeableConcept, Dosage, Reference
 from weatherglass.fhir.reading.addresses import unversioned
 from weatherglass.fhir.reading.charted_medicine import medicine_of
 from weatherglass.fhir.reading.concept_words import text_of
+from weatherglass.fhir.reading.condition import Words, said_of
 from weatherglass.fhir.reading.dosage import bounds_of, daily_dose, dose_of, read_dosages
 from weatherglass.fhir.reading.intake import Gathered, Intake, Place
 from weatherglass.fhir.reading.routes import route_of
@@ -84,6 +85,7 @@ def read_request(intake: Intake, request: r4.MedicationRequest, place: Place, or
             ends=ends,
             written=written,
             reason=_first_text(request.reasonCode),
+            indication=said_of(request.reasonCode, request.reasonReference),
             status_reason=text_of(request.statusReason),
         )
     )
@@ -112,6 +114,7 @@ def read_statement(intake: Intake, statement: r4.MedicationStatement, place: Pla
             ends=ends,
             written=intake.instant(statement.dateAsserted, gathered),
             reason=_first_text(statement.reasonCode),
+            indication=said_of(statement.reasonCode),
             is_statement=True,
         )
     )
@@ -206,6 +209,7 @@ def _order(
     ends: datetime | None,
     written: datetime | None,
     reason: str,
+    indication: Words,
     status_reason: str = "",
     is_statement: bool = False,
 ) -> MedicineOrder:
@@ -227,6 +231,8 @@ def _order(
         reason=reason,
         status_reason=status_reason,
         is_statement=is_statement,
+        indication=indication.kinds,
+        for_prophylaxis=indication.prevents and not indication.kinds,
     )
 
 

@@ -1,10 +1,18 @@
 """Orders other than medicines: decisions, oxygen targets, contrast imaging and dialysis."""
 
-from weatherglass.clinical.record import DirectiveKind, Procedure, ProcedureKind, Resuscitation
+from weatherglass.clinical.record import (
+    ConditionKind,
+    DirectiveKind,
+    Procedure,
+    ProcedureKind,
+    Reason,
+    Resuscitation,
+)
 from weatherglass.clinical.references import Origin
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import CodeableConcept, Period, ServiceRequest
 from weatherglass.fhir.reading.concept_words import text_of
+from weatherglass.fhir.reading.condition import said_of
 from weatherglass.fhir.reading.intake import Intake, Place
 from weatherglass.fhir.reading.plan_source import (
     PlanSource,
@@ -20,6 +28,7 @@ from weatherglass.fhir.reading.plan_source import (
 )
 from weatherglass.fhir.reading.plan_words import Said, read_words
 from weatherglass.fhir.reading.procedure import procedure_kinds
+from weatherglass.fhir.safe_text import one_line
 
 _READ_KINDS = frozenset({ProcedureKind.CONTRAST_IMAGING, ProcedureKind.RENAL_REPLACEMENT})
 _ORDERS = ("plan", "directive", "order", "original-order", "reflex-order", "filler-order", "instance-order")
@@ -34,7 +43,12 @@ def read_service_request(intake: Intake, request: ServiceRequest, place: Place, 
     kinds = procedure_kinds(request.code) & _READ_KINDS
     forbids = bool(request.doNotPerform)
     decides = limits_when_forbidden(request.code) if forbids else _decides(request)
+    reason = _reason(intake, request, origin)
+    if reason is not None:
+        gathered.reasons.append(reason)
     if not kinds and not decides:
+        if reason is not None:
+            return
         intake.unused_types.setdefault("ServiceRequest", []).append(place)
         return
     source = open_source(
@@ -55,6 +69,24 @@ def read_service_request(intake: Intake, request: ServiceRequest, place: Place, 
         source.note(Severity.INFORMATION, IssueKey.RESOURCE_NOT_USED, "doNotPerform", text)
     if decides and _is_in_force(source, request):
         source.keep(forbidden(source, request.code, "", "code") if forbids else _decided(source, request))
+
+
+_INFECTION = frozenset({ConditionKind.INFECTION, ConditionKind.SEPSIS})
+
+
+def _reason(intake: Intake, request: ServiceRequest, origin: Origin) -> Reason | None:
+    """Return the infection that something was asked for because of; None when there is none."""
+    if request.status not in ("active", "on-hold", "completed") or request.doNotPerform:
+        return None
+    if request.intent not in _ORDERS or request.modifierExtension:
+        return None
+    written = intake.period(Period(start=request.authoredOn))[0]
+    words = said_of(request.reasonCode, request.reasonReference, written)
+    if not words.kinds & _INFECTION:
+        return None
+    texts = [text_of(one) for one in request.reasonCode] + [r.display or "" for r in request.reasonReference]
+    text = one_line(next(filter(None, texts), ""))
+    return Reason(origin=origin, text=text, kinds=words.kinds & _INFECTION, at=written)
 
 
 def limits_when_forbidden(concept: CodeableConcept | None, words: str = "") -> bool:
