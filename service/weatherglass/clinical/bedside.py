@@ -15,6 +15,7 @@ from weatherglass.clinical.breathing import asthma_is_acute, unroused_since
 from weatherglass.clinical.chart import DrugChart, drug_chart
 from weatherglass.clinical.clock_words import Clock
 from weatherglass.clinical.criteria import blood_gas, news2_2017, shock_index
+from weatherglass.clinical.criteria.context_choices import GONE_AFTER
 from weatherglass.clinical.criteria.medicine_classes import MedicineClass, acts_locally
 from weatherglass.clinical.findings import Measure, MissingReason, State, Urgency
 from weatherglass.clinical.gas_samples import ARTERIAL, VENOUS, GasSample, gas_samples
@@ -183,6 +184,21 @@ class Bedside:
             window=self.choices.observation_set_window,
             carry=self.choices.carry_forward,
         )
+
+    @cached_property
+    def watched_since(self) -> datetime | None:
+        """Since when the rounds are those of the present illness; None where there is no round.
+
+        The admission says it; without one, rounds more than two days apart are of two illnesses.
+        """
+        if not self.sets:
+            return None
+        if self.admitted_at is not None:
+            return self.admitted_at
+        place = len(self.sets) - 1
+        while place and self.sets[place].start - self.sets[place - 1].end <= GONE_AFTER.length:
+            place -= 1
+        return self.sets[place].start
 
     @cached_property
     def scale_2_decision(self) -> Directive | None:

@@ -21,6 +21,7 @@ from weatherglass.clinical.findings import (
     State,
     Urgency,
 )
+from weatherglass.clinical.presence import Presence
 from weatherglass.clinical.record import Remark
 from weatherglass.clinical.runs import last_run, state_of
 from weatherglass.clinical.scores import ResponseTier, ScoreDefinition
@@ -80,6 +81,7 @@ def score_finding(
     since, state = tier_state(bedside, definition, history, ranked)
     point = result.point()
     asked = _asked(bedside, definition, result)
+    is_watched = bedside.in_hospital is not Presence.ELSEWHERE
     ours = tier is not None and tier.response_source is not None
     return ScoreFinding(
         kind=Kind.SCORE,
@@ -109,12 +111,13 @@ def score_finding(
         highest_tier=asked.highest,
         response=asked.response,
         response_by="We suggest" if ours else "The publication asks for",
-        monitoring=asked.monitoring,
-        monitoring_interval=tier.observe_every if tier is not None else None,
+        # Who is not in hospital has nobody to come round.
+        monitoring=asked.monitoring if is_watched else "",
+        monitoring_interval=tier.observe_every if tier is not None and is_watched else None,
         variant=variant,
         is_current=is_current,
         is_secondary=is_secondary,
-        when="" if is_current else bedside.clock.full(result.observed.end),
+        when=bedside.clock.full(result.observed.end) if is_older(bedside, result) else "",
         history=tuple(one.point() for one in history) if is_current else (),
     )
 
@@ -266,9 +269,24 @@ def _tells(definition: ScoreDefinition, result: SetResult, threshold: Urgency) -
     return urgency_of(highest_tier(definition, result)) < threshold
 
 
+def is_older(bedside: Bedside, result: SetResult) -> bool:
+    """Tell whether something was measured after a round, so that its time has to be said."""
+    return result.observed.end < bedside.sets[-1].end
+
+
+def when_older(bedside: Bedside, result: SetResult) -> str:
+    """Return when a round was, as it is said in a sentence; empty for the newest."""
+    return bedside.clock.at(result.observed.end) if is_older(bedside, result) else ""
+
+
 def last_complete(bedside: Bedside, results: Sequence[SetResult]) -> int | None:
-    """Return the place of the newest complete round within the look-back."""
+    """Return the place of the newest complete round within the look-back, or of the present illness.
+
+    However old it is: a stray value after it says nothing about what it came to.
+    """
     earliest = bedside.as_of - bedside.choices.look_back
+    if bedside.watched_since is not None:
+        earliest = min(earliest, bedside.watched_since)
     for place in range(len(results) - 1, -1, -1):
         if results[place].observed.end < earliest:
             return None
@@ -293,7 +311,13 @@ def spell_out(bedside: Bedside, result: SetResult) -> tuple[ScorePart, ...]:
 
 
 def in_a_sentence(
-    name: str, result: SetResult, parts: Sequence[ScorePart], *, remark: str = "", is_current: bool = True
+    name: str,
+    result: SetResult,
+    parts: Sequence[ScorePart],
+    *,
+    remark: str = "",
+    is_current: bool = True,
+    when: str = "",
 ) -> str:
     """Say a total, what scores in it, and what is not known.
 
@@ -303,14 +327,16 @@ def in_a_sentence(
         parts: Its rows, spelt out.
         remark: What follows the total, with its own comma.
         is_current: False for an older complete round.
+        when: When an older round was, as it is said in a sentence.
     """
     scoring = [f"{part.said} ({part.points})" for part in parts if part.points]
     because = f": {'; '.join(scoring)}" if scoring else ""
+    then = f" {when}" if when else ""
     if result.total is not None:
         earlier = "" if is_current else " (last complete set)"
-        return f"{name} {result.total}{earlier}{remark}{because}."
+        return f"{name} {result.total}{then}{earlier}{remark}{because}."
     return (
-        f"{name} at least {result.lowest} (between {result.lowest} and {result.highest}): "
+        f"{name}{then} at least {result.lowest} (between {result.lowest} and {result.highest}): "
         f"{listed(open_rows(result, parts))} not known{because}."
     )
 

@@ -28,8 +28,10 @@ from weatherglass.clinical.score_findings import (
     round_at,
     score_finding,
     spell_out,
+    urgency_of,
+    when_older,
 )
-from weatherglass.clinical.scoring import SetResult
+from weatherglass.clinical.scoring import SetResult, highest_tier
 from weatherglass.clinical.signals import Signal
 from weatherglass.clinical.sources import Source, our_choice
 
@@ -81,12 +83,21 @@ def _finding(bedside: Bedside, history: Sequence[SetResult], *, is_current: bool
         bedside,
         _SCORE,
         history,
-        sentence=in_a_sentence("NEWS2", result, parts, remark=red, is_current=is_current),
+        sentence=in_a_sentence(
+            "NEWS2", result, parts, remark=red, is_current=is_current, when=when_older(bedside, result)
+        ),
         parts=parts,
+        urgency=None if is_current else _at_most(bedside, result),
         cautions=_cautions(bedside, result),
         variant=_variant(result),
         is_current=is_current,
     )
+
+
+def _at_most(bedside: Bedside, whole: SetResult) -> Urgency:
+    """Rank an older complete round: no higher than the newest one could still come to."""
+    newest = bedside.news2[-1]
+    return min(urgency_of(whole.tier), urgency_of(highest_tier(_SCORE, newest)))
 
 
 def _variant(result: SetResult) -> str:

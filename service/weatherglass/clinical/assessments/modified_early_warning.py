@@ -18,6 +18,7 @@ from weatherglass.clinical.score_findings import (
     recent_results,
     score_finding,
     spell_out,
+    when_older,
     why_not_adult,
 )
 from weatherglass.clinical.scoring import score_set
@@ -49,7 +50,9 @@ def assess_modified_early_warning(bedside: Bedside) -> Iterator[Finding]:
             bedside,
             MEWS,
             results[: place + 1],
-            sentence=in_a_sentence("MEWS", results[place], parts, is_current=is_current),
+            sentence=in_a_sentence(
+                "MEWS", results[place], parts, is_current=is_current, when=when_older(bedside, results[place])
+            ),
             parts=parts,
             cautions=() if bedside.age is not None else (UNKNOWN_AGE,),
             # What the score has no rows for is said by the catalogue and by NEWS2 beside it.

@@ -19,6 +19,7 @@ from weatherglass.clinical.score_findings import (
     not_applicable,
     score_finding,
     spell_out,
+    when_older,
 )
 from weatherglass.clinical.scores import AgedScore, ScoreDefinition, ScoreParameter
 from weatherglass.clinical.scoring import RowResult, SetResult, number_row, score_set
@@ -120,7 +121,14 @@ def _finding(
         bedside,
         band.definition,
         [each for _, each in results],
-        sentence=in_a_sentence("Bedside PEWS", result, parts, remark=remark, is_current=is_current),
+        sentence=in_a_sentence(
+            "Bedside PEWS",
+            result,
+            parts,
+            remark=remark,
+            is_current=is_current,
+            when=when_older(bedside, result),
+        ),
         parts=parts,
         cautions=_cautions(bedside, band.definition),
         sources=(ours.CHILD_UNTIL.source,),

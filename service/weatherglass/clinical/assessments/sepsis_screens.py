@@ -19,6 +19,7 @@ from weatherglass.clinical.score_findings import (
     recent_results,
     score_finding,
     spell_out,
+    when_older,
     why_not_adult,
 )
 from weatherglass.clinical.scores import ScoreDefinition, ScoreParameter
@@ -102,7 +103,9 @@ def _finding(bedside: Bedside, definition: ScoreDefinition, results: Sequence[Se
         bedside,
         definition,
         results,
-        sentence=in_a_sentence(definition.name, result, parts, remark=remark),
+        sentence=in_a_sentence(
+            definition.name, result, parts, remark=remark, when=when_older(bedside, result)
+        ),
         parts=parts,
         urgency=urgency,
         cautions=cautions,

@@ -124,6 +124,17 @@ LEAST_OBSERVATIONS: Final = Window(
         address="https://www.nice.org.uk/guidance/cg50",
     ).at("physiological observations at least every 12 hours"),
 )
+#: Ours: how many of the seven signs of the score make an incomplete round more than stray values.
+SIGNS_OF_A_ROUND: Final = 4
+#: Ours: where no score says how often, one sign alone is no round.
+SIGNS_OF_A_ROUND_AT_ALL: Final = 2
+STRAY_VALUES: Final = Clause(
+    text=(
+        "An incomplete round puts off the next one only where what is known of it asks for observations more "
+        "often, or as often and at least 4 of the 7 signs of the score are known."
+    ),
+    source=our_choice("a stray value neither puts off a round nor hides the last complete one"),
+)
 GONE_AFTER: Final = _window(48, "without a recorded stay, 48 hours without observations mean having left")
 
 # Pressure that is low as usual.
