@@ -12,6 +12,7 @@ from weatherglass.clinical.brief_words import current_score, score_change, unkno
 from weatherglass.clinical.call_words import deadline_aloud
 from weatherglass.clinical.ceiling import NOT_RECORDED as CEILING_NOT_RECORDED
 from weatherglass.clinical.ceiling import has_ceiling, is_end_of_life
+from weatherglass.clinical.chart import Standing
 from weatherglass.clinical.findings import (
     Escalation,
     Finding,
@@ -24,7 +25,6 @@ from weatherglass.clinical.findings import (
     Urgency,
 )
 from weatherglass.clinical.person_words import birth, numbered
-from weatherglass.clinical.record import OrderStatus
 from weatherglass.clinical.result_levels import counts_for
 from weatherglass.clinical.scoring import measure_of, measures_of, show
 from weatherglass.clinical.signals import Signal, label_of
@@ -56,6 +56,8 @@ _RESULTS = tuple(
     and not signal.value.startswith(("urine-", "reported-"))
 )
 _ACTING = ("hold", "reduce", "review", "avoid", "measure level")
+#: What stands on the chart, with what is said behind its name.
+_ON_CHART = {Standing.IN_USE: "", Standing.REPORTED: "", Standing.ON_HOLD: " (on hold)"}
 _MOST_NAMED = 6
 _MOST_RESULTS = 8
 
@@ -146,13 +148,19 @@ def _background(bedside: Bedside) -> Iterator[str]:
     yield f"Admitted{when} with: {reasons[-1] if reasons else _NOT_RECORDED}."
     known = dict.fromkeys(c.text for c in record.conditions if c.active and c.confirmed and c.text)
     yield f"Known: {', '.join(known) or _NOT_RECORDED}."
-    active = [o for o in record.orders if o.status is OrderStatus.ACTIVE and o.in_force_at(bedside.as_of)]
-    chart = list(dict.fromkeys(o.medicine.text for o in active if not o.medicine.is_unnamed))
-    nameless = sum(o.medicine.is_unnamed for o in active)
-    if nameless:
-        chart.append(f"{nameless} order{'s' if nameless > 1 else ''} that could not be named")
-    yield f"On the chart: {', '.join(chart) or _NOT_RECORDED}."
+    yield f"On the chart: {', '.join(_on_the_chart(bedside)) or _NOT_RECORDED}."
     yield f"Allergies: {'; '.join(dict.fromkeys(a.said for a in record.allergies)) or _NOT_RECORDED}."
+
+
+def _on_the_chart(bedside: Bedside) -> Iterator[str]:
+    """Name what the patient is on, infusions without an order too, and what is on hold."""
+    lines = [line for line in bedside.drug_chart.lines if line.standing in _ON_CHART]
+    yield from dict.fromkeys(
+        f"{line.medicine.text}{_ON_CHART[line.standing]}" for line in lines if not line.medicine.is_unnamed
+    )
+    nameless = sum(line.medicine.is_unnamed for line in lines)
+    if nameless:
+        yield f"{nameless} order{'s' if nameless > 1 else ''} that could not be named"
 
 
 def _assessment(
