@@ -17,6 +17,7 @@ from weatherglass.clinical.findings import (
     AkiFinding,
     Finding,
     InteractionFinding,
+    Kind,
     MedicineFinding,
     Review,
     ScoreFinding,
@@ -35,8 +36,12 @@ def deterioration_cards(frame: Frame, review: Review, orders: Mapping[str, Order
     groups: dict[str, list[Finding]] = {}
     for finding in sorted(filter(_speaks, review.findings), key=_rank):
         groups.setdefault(_group(finding), []).append(finding)
-    told = sorted(groups.values(), key=lambda findings: _rank(findings[0]))
-    nameless = list(without_a_name(frame, review))
+    # What the call is about leads, as it does everywhere else.
+    because = review.escalation.because if review.escalation is not None else None
+    told = sorted(
+        groups.values(), key=lambda group: (-group[0].urgency, because not in group, _rank(group[0]))
+    )
+    nameless = [*_closed(frame, review), *without_a_name(frame, review)]
     room = MOST_CARDS - len(nameless)
     shown = told if len(told) <= room else told[: room - 1]
     cards = [*(_told(frame, review, findings, orders) for findings in shown), *nameless]
@@ -53,7 +58,9 @@ def _speaks(finding: Finding) -> bool:
 
 
 def _group(finding: Finding) -> str:
-    """Return what shares a card: the scores, the kidneys, the chart; anything else stands alone."""
+    """Return what shares a card: the signs, the scores, the kidneys, the chart; the rest stand alone."""
+    if finding.kind is Kind.SINGLE_SIGN:
+        return "signs"
     if isinstance(finding, ScoreFinding):
         return "scores"
     if isinstance(finding, AkiFinding):
@@ -64,10 +71,10 @@ def _group(finding: Finding) -> str:
 
 
 def _rank(finding: Finding) -> tuple[int, int, bool]:
-    """Order by urgency; among equals the whole-patient score, then the kidneys, then the chart."""
-    places = {"scores": 0, "kidneys": 1, "chart": 2}
+    """Order by urgency; among equals the signs, the whole-patient score, the kidneys, the chart."""
+    places = {"signs": 0, "scores": 1, "kidneys": 2, "chart": 3}
     after = stands_beside(finding) or isinstance(finding, InteractionFinding)
-    return (-finding.urgency, places.get(_group(finding), 3), after)
+    return (-finding.urgency, places.get(_group(finding), 4), after)
 
 
 def _told(frame: Frame, review: Review, findings: Sequence[Finding], orders: Mapping[str, Order]) -> Json:
@@ -104,6 +111,12 @@ def _rest_card(frame: Frame, rest: Sequence[Finding], orders: Mapping[str, Order
     return group_card(frame, sentence, rest, suggestions=_suggestions(frame, chart, orders))
 
 
+def _closed(frame: Frame, review: Review) -> Iterable[Json]:
+    """Say why nobody is called, where that is so."""
+    if review.closed:
+        yield remark_card(frame, review.closed, review.ceiling, Urgency.ROUTINE)
+
+
 def _remarks(frame: Frame, review: Review) -> Iterable[Json]:
     """Say why there is nothing to say, where silence could be taken for an all-clear."""
     if review.is_stale:
@@ -111,7 +124,9 @@ def _remarks(frame: Frame, review: Review) -> Iterable[Json]:
         return
     incomplete = next((f for f in review.findings if isinstance(f, ScoreFinding) and _is_incomplete(f)), None)
     if incomplete is not None:
-        yield card_of(frame, incomplete)
+        yield card_of(frame, incomplete, also=review.left_out)
+    elif review.left_out:
+        yield remark_card(frame, review.left_out[0], review.left_out[1:], Urgency.ROUTINE)
     elif not review.findings:
         words = review.not_assessed or f"Not reviewed: {review.headline}"
         yield remark_card(frame, words, (review.data_age,), Urgency.ROUTINE)
