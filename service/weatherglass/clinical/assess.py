@@ -29,6 +29,11 @@ from weatherglass.clinical.assessments.operation import assess_operation
 from weatherglass.clinical.assessments.overdue import assess_overdue
 from weatherglass.clinical.assessments.oxygen import assess_oxygen
 from weatherglass.clinical.assessments.paediatric_score import assess_paediatric_score
+from weatherglass.clinical.assessments.reported_flags import (
+    assess_not_judged,
+    assess_reported_flags,
+    without_repeats,
+)
 from weatherglass.clinical.assessments.sepsis_risk import assess_sepsis_risk
 from weatherglass.clinical.assessments.sepsis_screens import assess_sepsis_screens
 from weatherglass.clinical.assessments.sepsis_signs import assess_sepsis_signs
@@ -93,6 +98,8 @@ ASSESSMENTS: tuple[Assessment, ...] = (
     assess_step_down,
     assess_operation,
     assess_comorbidities,
+    assess_reported_flags,
+    assess_not_judged,
     assess_artefacts,
     assess_usual_values,
     assess_allergies,
@@ -126,9 +133,8 @@ def assess(
     for assessment in ASSESSMENTS:
         between()
         found.extend(assessment(bedside))
-    findings = tuple(found)
     if only is None:
-        return synthesise(bedside, findings)
-    taken = [finding for finding in findings if only.takes(finding)]
+        return synthesise(bedside, without_repeats(found))
+    taken = without_repeats(finding for finding in found if only.takes(finding))
     review = synthesise(bedside, taken, is_narrowed=True)
     return replace(review, cautions=(only.caution, *review.cautions))

@@ -56,11 +56,19 @@ from weatherglass.clinical.record import (
 from weatherglass.clinical.references import Origin
 from weatherglass.clinical.result_levels import GradedSeries, graded_results
 from weatherglass.clinical.runs import Run, state_of
-from weatherglass.clinical.scoring import RowResult, SetResult, missing_row, number_row, score_set
+from weatherglass.clinical.scoring import (
+    RowResult,
+    SetResult,
+    measure_of,
+    missing_row,
+    number_row,
+    score_set,
+)
 from weatherglass.clinical.signals import BaselineConfusion, CodedSignal, OxygenDelivery, Signal
 from weatherglass.clinical.steady import SteadyCourse, steady_course
 from weatherglass.clinical.timeline import ObservationSet, observation_sets, oxygen_of
 from weatherglass.clinical.treatment_limits import Allowed, Treatment, allowed
+from weatherglass.clinical.unjudged import is_inside, newest_unjudged
 from weatherglass.clinical.usual_range import UsualRange, usual_range
 
 #: The vital signs that have a range usual for the patient.
@@ -278,10 +286,12 @@ class Bedside:
         """Every result series against its limits, by analyte and side ("potassium-high")."""
         return graded_results(self.record, self.as_of, self.choices)
 
-    @property
+    @cached_property
     def unjudged(self) -> tuple[Measure, ...]:
-        """The newest results of the last day that are read and that no rule judges."""
-        return ()
+        """The newest results of the last day that no rule judges, and not their own range either."""
+        gases = (*self.arterial_gases, *self.venous_gases)
+        found = newest_unjudged(self.record, self.as_of, gases)
+        return tuple(measure_of(signal, one) for signal, one in found if not is_inside(one))
 
     @cached_property
     def arterial_gases(self) -> tuple[GasSample, ...]:
