@@ -42,6 +42,15 @@ OPERATIONS = frozenset(
 )
 
 
+#: Bleeding as a problem list has it.
+BLEEDING_KINDS = (
+    ConditionKind.BLEEDING,
+    ConditionKind.MELAENA,
+    ConditionKind.INTRACRANIAL_BLEEDING,
+    ConditionKind.CRITICAL_SITE_BLEEDING,
+)
+
+
 class HaemoglobinFall(NamedTuple):
     """The newest haemoglobin against the highest of the window before it.
 
@@ -164,7 +173,7 @@ def _recorded(record: Record, as_of: datetime) -> list[RecordedBleeding]:
         found.append(RecordedBleeding(text=text, at=seen.at, origin=seen.origin))
     found.extend(
         RecordedBleeding(text=condition.text, at=condition.began, origin=condition.origin)
-        for condition in record.conditions_of(ConditionKind.BLEEDING, ConditionKind.MELAENA)
+        for condition in record.conditions_of(*BLEEDING_KINDS)
         if _is_recent(condition, as_of)
     )
     return found
@@ -172,7 +181,7 @@ def _recorded(record: Record, as_of: datetime) -> list[RecordedBleeding]:
 
 def _is_recent(condition: Condition, as_of: datetime) -> bool:
     # Without a date an active problem counts: what is not known is not harmless.
-    return condition.began is None or as_of - condition.began <= ours.BLEEDING_LISTED_FOR.length
+    return condition.may_have_begun_within(ours.BLEEDING_LISTED_FOR.length, as_of)
 
 
 def _shock_index(rounds: Sequence[ObservationSet], as_of: datetime) -> ShockIndex | None:

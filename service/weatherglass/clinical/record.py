@@ -211,6 +211,8 @@ class ConditionKind(StrEnum):
     SEPSIS = "sepsis"
     BLEEDING = "bleeding"
     MELAENA = "gastrointestinal bleeding"
+    INTRACRANIAL_BLEEDING = "bleeding into the head"
+    CRITICAL_SITE_BLEEDING = "bleeding into a closed place"
     PREGNANCY = "pregnancy"
     POSTPARTUM = "recently given birth"
     ADRENAL_INSUFFICIENCY = "adrenal insufficiency"

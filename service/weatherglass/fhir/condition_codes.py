@@ -68,9 +68,9 @@ ICD_10_PREFIXES: dict[str, frozenset[Kind]] = _rows(
     ("I48", (Kind.ATRIAL_FIBRILLATION,)),
     ("I63 I64 I69 G45", (Kind.STROKE,)),
     ("G454", ()),
-    ("I60 I61", (Kind.STROKE, Kind.BLEEDING)),
-    ("I62", (Kind.BLEEDING,)),
-    ("S064 S065 S066", (Kind.BLEEDING, Kind.HEAD_INJURY)),
+    ("I60 I61", (Kind.STROKE, Kind.BLEEDING, Kind.INTRACRANIAL_BLEEDING)),
+    ("I62", (Kind.BLEEDING, Kind.INTRACRANIAL_BLEEDING)),
+    ("S064 S065 S066", (Kind.BLEEDING, Kind.HEAD_INJURY, Kind.INTRACRANIAL_BLEEDING)),
     ("I26 I801 I802 I803 I81 I82", (Kind.VENOUS_THROMBOEMBOLISM,)),
     ("E10", (Kind.DIABETES, Kind.DIABETES_TYPE_1)),
     ("E11", (Kind.DIABETES, Kind.DIABETES_TYPE_2)),
@@ -99,7 +99,8 @@ ICD_10_PREFIXES: dict[str, frozenset[Kind]] = _rows(
     ("R572", (Kind.SEPSIS, Kind.INFECTION)),
     ("A09 A00 A01 A02 A03 A04 A05 A06 A07 A08", (Kind.VOMITING_OR_DIARRHOEA, Kind.INFECTION)),
     ("R11 K529", (Kind.VOMITING_OR_DIARRHOEA,)),
-    ("R58 R04 R310 D62 O72 T810 K661", (Kind.BLEEDING,)),
+    ("R58 R04 R310 D62 O72 T810", (Kind.BLEEDING,)),
+    ("K661 I312 H431 M250", (Kind.BLEEDING, Kind.CRITICAL_SITE_BLEEDING)),
     ("K920 K921 K922 K625", (Kind.MELAENA, Kind.BLEEDING)),
     (
         "K250 K252 K254 K256 K260 K262 K264 K266 K270 K272 K274 K276 K280 K282 K284 K286",
@@ -173,7 +174,8 @@ SNOMED_KINDS: dict[str, frozenset[Kind]] = _rows(
     ),
     ("49436004 5370000 282825002 440059007 440028005", (Kind.ATRIAL_FIBRILLATION,)),
     ("230690007 422504002 266257000 432504007", (Kind.STROKE,)),
-    ("1386000", (Kind.BLEEDING,)),
+    # 1386000, 274100004 and 21454007 seen in public code lists, 35486000 in one.
+    ("1386000 274100004 21454007 35486000", (Kind.BLEEDING, Kind.INTRACRANIAL_BLEEDING)),
     ("59282003 128053003", (Kind.VENOUS_THROMBOEMBOLISM,)),
     ("46635009", (Kind.DIABETES, Kind.DIABETES_TYPE_1)),
     ("44054006", (Kind.DIABETES, Kind.DIABETES_TYPE_2)),
@@ -233,6 +235,8 @@ LASTING: frozenset[Kind] = frozenset(Kind) - {
     Kind.SEPSIS,
     Kind.BLEEDING,
     Kind.MELAENA,
+    Kind.INTRACRANIAL_BLEEDING,
+    Kind.CRITICAL_SITE_BLEEDING,
     Kind.PREGNANCY,
     Kind.POSTPARTUM,
     Kind.PREECLAMPSIA,
@@ -360,6 +364,22 @@ WORDS: tuple[tuple[re.Pattern[str], frozenset[Kind]], ...] = tuple(
         (
             r"bleed(?:ing)?(?! (?:disorder|diathesis|tendency|risk|time))|ha?emorrhage|ha?ematoma",
             (Kind.BLEEDING,),
+        ),
+        (
+            (
+                r"(?:sub-?dural|extra-?dural|epidural|sub-?arachnoid|intra-?cerebral|intra-?cranial|"
+                r"intra-?ventricular|intra-?parenchymal|cerebral|cerebellar|brain ?stem|brain|pontine) "
+                r"(?:ha?emorrhages?|ha?ematomas?|bleed(?:ing)?|clot)|ha?emorrhagic stroke|sdh|sah"
+            ),
+            (Kind.BLEEDING, Kind.INTRACRANIAL_BLEEDING),
+        ),
+        (
+            (
+                r"(?:retro-?peritoneal|(?:intra-?)?spinal|intra-?ocular|vitreous|pericardial|"
+                r"intra-?articular) (?:ha?emorrhage|ha?ematoma|bleed(?:ing)?)|"
+                r"ha?emopericardium|ha?emarthrosis"
+            ),
+            (Kind.BLEEDING, Kind.CRITICAL_SITE_BLEEDING),
         ),
         (
             (

@@ -143,6 +143,16 @@ class TestActions:
             (T.BLEEDING, C.P2Y12_INHIBITOR, (R.CORONARY_STENT,), Action.CONTINUE),
             (T.BLEEDING, C.NSAID, (), Action.HOLD),
             (T.BLEEDING, C.GLUCOCORTICOID, (), Action.CONTINUE),
+            # Ours: bleeding into the head or another critical site has rules of its own.
+            (T.BLEEDING, C.VITAMIN_K_ANTAGONIST, (R.CRITICAL_BLEEDING,), None),
+            (T.BLEEDING, C.ASPIRIN, (R.CRITICAL_BLEEDING, R.SECONDARY_PREVENTION), None),
+            (T.CRITICAL_BLEEDING, C.FACTOR_XA_INHIBITOR, (), Action.HOLD),
+            (T.CRITICAL_BLEEDING, C.THROMBOLYTIC, (), Action.HOLD),
+            (T.CRITICAL_BLEEDING, C.ASPIRIN, (), Action.HOLD),
+            (T.CRITICAL_BLEEDING, C.ASPIRIN, (R.CORONARY_STENT,), Action.REVIEW),
+            # NICE NG232, restated elsewhere.
+            (T.HEAD_INJURY, C.FACTOR_XA_INHIBITOR, (), Action.REVIEW),
+            (T.HEAD_INJURY, C.ASPIRIN, (), Action.REVIEW),
             (T.INR_ABOVE_8, C.VITAMIN_K_ANTAGONIST, (), Action.HOLD),
             (T.INR_5_TO_8, C.VITAMIN_K_ANTAGONIST, (), Action.HOLD),
             (T.INR_ABOVE_TARGET, C.VITAMIN_K_ANTAGONIST, (), Action.REVIEW),

@@ -78,6 +78,11 @@ _NALOXONE = Administration(
 )
 _INFECTION = condition(K.INFECTION, began=20)
 
+
+def _problem(*kinds: ConditionKind, **rest: Any) -> Part:
+    return Part(problems=(condition(*kinds, **rest),))
+
+
 TRIGGERS: dict[Trigger, Part] = {
     T.ANY: Part({S.INR: [(1, 6)]}),
     T.AKI: Part({S.CREATININE: [(96, 80), (1, 130)]}, implies=frozenset({R.AKI})),
@@ -86,6 +91,11 @@ TRIGGERS: dict[Trigger, Part] = {
     T.HYPOTENSION: Part({S.SYSTOLIC_PRESSURE: [(1, 96)]}, implies=frozenset({R.HYPOTENSION})),
     T.BRADYCARDIA: Part({S.PULSE: [(1, 38)]}, implies=frozenset({R.BRADYCARDIA})),
     T.BLEEDING: Part({S.HAEMOGLOBIN: [(30, 128), (1, 104)]}, implies=frozenset({R.BLEEDING})),
+    T.CRITICAL_BLEEDING: Part(
+        problems=(condition(K.INTRACRANIAL_BLEEDING, began=5),),
+        implies=frozenset({R.BLEEDING, R.CRITICAL_BLEEDING}),
+    ),
+    T.HEAD_INJURY: _problem(K.HEAD_INJURY, began=5),
     T.INR_ABOVE_8: Part({S.INR: [(1, "9.2")]}),
     T.INR_5_TO_8: Part({S.INR: [(1, "6.0")]}),
     T.INR_ABOVE_TARGET: Part({S.INR: [(1, "4.4")]}),
@@ -104,10 +114,6 @@ TRIGGERS: dict[Trigger, Part] = {
     T.LOW_POTASSIUM: Part({S.POTASSIUM: [(1, "2.8")]}),
     T.LOW_MAGNESIUM: Part({S.MAGNESIUM: [(1, "0.5")]}),
 }
-
-
-def _problem(*kinds: ConditionKind, **rest: Any) -> Part:
-    return Part(problems=(condition(*kinds, **rest),))
 
 
 CIRCUMSTANCES: dict[RuleCondition, Part] = {
@@ -134,6 +140,7 @@ CIRCUMSTANCES: dict[RuleCondition, Part] = {
     R.HAEMOLYSED_SAMPLE: Part({S.POTASSIUM: (reading(S.POTASSIUM, 1, "6.2", remarks=[Remark.HAEMOLYSED]),)}),
     R.CONTRAST_PLANNED: TRIGGERS[T.CONTRAST_PLANNED],
     R.BLEEDING: _problem(K.BLEEDING, began=5),
+    R.CRITICAL_BLEEDING: TRIGGERS[T.CRITICAL_BLEEDING],
     R.HEART_FAILURE: _problem(K.HEART_FAILURE),
     R.CORONARY_STENT: Part(
         problems=(condition(K.CORONARY_STENT),),

@@ -17,13 +17,15 @@ from weatherglass.clinical.record import (
     Condition,
     ConditionKind,
     MatchMethod,
+    Measurement,
     Medicine,
     MedicineOrder,
     OrderStatus,
     Route,
 )
 from weatherglass.clinical.references import Origin
-from weatherglass.clinical.signals import Signal
+from weatherglass.clinical.signals import Sample, Signal
+from weatherglass.fhir.codes import LOINC_MEANINGS, Numeric
 
 INJURY = {Signal.CREATININE: [(96, 80), (1, 130)]}
 
@@ -267,3 +269,50 @@ def test_sentence() -> None:
     assert found.action == "hold"
     assert "digoxin level 2.8 \u00b5g/L, above the laboratory's 2" in found.sentence
     assert any("time of the last dose" in caution for caution in found.cautions)
+
+
+class TestTroughAndPeak:
+    """What the code says of the hour of the sample; the limits are those of `TestToxic`."""
+
+    @staticmethod
+    def _sampled(signal: Signal, hours: float, value: str, sample: Sample) -> Measurement:
+        return reading(signal, hours, value, sample=sample)
+
+    @pytest.mark.parametrize(
+        ("name", "signal", "value", "sample", "is_high"),
+        [
+            ("gentamicin", Signal.GENTAMICIN_LEVEL, "1.0", Sample.TROUGH, True),
+            ("gentamicin", Signal.GENTAMICIN_LEVEL, "0.9", Sample.TROUGH, False),
+            ("gentamicin", Signal.GENTAMICIN_LEVEL, "9", Sample.PEAK, False),
+            ("vancomycin", Signal.VANCOMYCIN_LEVEL, "20.1", Sample.TROUGH, True),
+            ("vancomycin", Signal.VANCOMYCIN_LEVEL, "38", Sample.PEAK, False),
+        ],
+    )
+    def test_what_the_code_says(
+        self, name: str, signal: Signal, value: str, sample: Sample, *, is_high: bool
+    ) -> None:
+        """A trough counts whenever the last dose was; a peak is never called too high."""
+        found = _found(name, {signal: (self._sampled(signal, 5, value, sample),)}, doses=(_dose(name, 6),))
+        assert (found is not None and found.action == "hold") is is_high
+
+    def test_a_peak_does_not_hide_a_trough(self) -> None:
+        """The trough before it still decides."""
+        levels = (
+            self._sampled(Signal.GENTAMICIN_LEVEL, 5, "5", Sample.TROUGH),
+            self._sampled(Signal.GENTAMICIN_LEVEL, 3, "12", Sample.PEAK),
+        )
+        found = _found("gentamicin", {Signal.GENTAMICIN_LEVEL: levels})
+        assert found is not None
+        assert found.action == "hold"
+
+    def test_a_peak_is_a_level(self) -> None:
+        """Nobody says that none was taken when one was."""
+        peak = self._sampled(Signal.GENTAMICIN_LEVEL, 5, "9", Sample.PEAK)
+        assert _rules({**INJURY, Signal.GENTAMICIN_LEVEL: (peak,)}, _order("gentamicin", starts=100)) == set()
+
+
+@pytest.mark.parametrize("rule", LEVEL_RULES, ids=lambda rule: str(rule.ingredient))
+def test_every_level_can_be_read(rule: LevelRule) -> None:
+    """No rule says "no level" of one that no code of ours means."""
+    decoded = {meaning.signal for meaning in LOINC_MEANINGS.values() if isinstance(meaning, Numeric)}
+    assert rule.signal in decoded

@@ -52,6 +52,11 @@ NICE_DIABETES: Final = Publication(
     citation="NICE NG28, Type 2 diabetes in adults: management",
     address="https://www.nice.org.uk/guidance/ng28",
 )
+NICE_HEAD_INJURY: Final = Publication(
+    key="nice-ng232",
+    citation="NICE NG232, Head injury: assessment and early management, 2023",
+    address="https://www.nice.org.uk/guidance/ng232",
+)
 EARLY_FULL_DOSE: Final = Publication(
     key="crass-2019",
     citation="Crass RL et al., Renal dosing of antibiotics: are we jumping the gun? Clin Infect Dis 2019;"

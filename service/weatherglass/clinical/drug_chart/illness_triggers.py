@@ -61,7 +61,7 @@ def _bleeding(bedside: Bedside) -> Hit | None:
             )
         ),
         since=min(began, default=None),
-        grade=_bleeding_grade(loss, fall, recorded),
+        grade=max(_bleeding_grade(loss, fall, recorded), _gut_grade(bedside, loss, recorded)),
         sources=(triggers.HAEMOGLOBIN_FALL.source,),
         provisional=fall is not None and Remark.PROVISIONAL in fall.newest.remarks,
     )
@@ -106,6 +106,14 @@ def _bleeding_grade(
     if fall.level > 2 or (recorded and is_high):
         return 2
     return int(bool(recorded) or fall.level > 1)
+
+
+def _gut_grade(bedside: Bedside, loss: BloodLoss, recorded: tuple[RecordedBleeding, ...]) -> int:
+    """Grade bleeding into the gut, which does not wait for a fall in haemoglobin."""
+    gut = {one.origin for one in bedside.record.conditions_of(ConditionKind.MELAENA)}
+    if gut.isdisjoint(one.origin for one in recorded):
+        return 0
+    return 2 if loss.shock_index is not None and loss.shock_index.is_high else 1
 
 
 # Sepsis and serious illness

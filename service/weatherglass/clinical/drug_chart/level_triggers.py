@@ -20,7 +20,7 @@ from weatherglass.clinical.drug_chart.hits import Hit, Met, at_words, met, since
 from weatherglass.clinical.quantities import Quantity, plain
 from weatherglass.clinical.record import Measurement, Remark
 from weatherglass.clinical.scoring import limit_words, measure_of
-from weatherglass.clinical.signals import FACTS, Signal
+from weatherglass.clinical.signals import FACTS, Sample, Signal
 from weatherglass.clinical.sources import Source, our_choice
 from weatherglass.clinical.tables import Compare, Cutoff
 
@@ -116,7 +116,7 @@ def level_hits(bedside: Bedside, line: Line, *, injured: Hit | None) -> Iterator
         # Given so that one of its classes acts only locally, it has no level.
         if found is None or not _KEYS[ingredient] <= line.classes:
             continue
-        measured = bedside.record.series(found.level.signal).latest
+        measured = _newest(bedside, found.level)
         if measured is not None and bedside.as_of - measured.at <= bedside.choices.laboratory_counts_for:
             high = _too_high(bedside, found.level, measured)
             low = _too_low(bedside, found.level, measured) if high is None else None
@@ -125,9 +125,17 @@ def level_hits(bedside: Bedside, line: Line, *, injured: Hit | None) -> Iterator
             elif low is not None:
                 yield found.low, low
         if injured is not None and found.overdue is not None and line.standing in _IN_USE:
-            overdue = _overdue(bedside, found.level, line, injured, measured)
+            latest = bedside.record.series(found.level.signal).latest
+            overdue = _overdue(bedside, found.level, line, injured, latest)
             if overdue is not None:
                 yield found.overdue, overdue
+
+
+def _newest(bedside: Bedside, level: LevelRule) -> Measurement | None:
+    """Return the newest level; a peak tells nothing of the next dose where a trough is known."""
+    items = bedside.record.series(level.signal).items
+    others = [one for one in items if one.sample is not Sample.PEAK]
+    return others[-1] if others else (items[-1] if items else None)
 
 
 # Too high
@@ -233,6 +241,8 @@ def _before_dose(
 def _is_before_dose(bedside: Bedside, level: LevelRule, measured: Measurement, *, sent_range: bool) -> bool:
     """Tell whether a level was measured before a dose: its range, or the last dose, tells it."""
     limit = level.before_dose
+    if measured.sample in (Sample.TROUGH, Sample.PEAK):
+        return measured.sample is Sample.TROUGH
     last = _dose_before(bedside, level, measured)
     if limit is None or last is None:
         return limit is not None and (limit.unless_known or sent_range)

@@ -21,7 +21,7 @@ from weatherglass.clinical.drug_chart.kidney_triggers import (
     kidney_triggers,
     rate_now,
 )
-from weatherglass.clinical.drug_chart.recorded_triggers import recorded_triggers
+from weatherglass.clinical.drug_chart.recorded_triggers import head_injury, recorded_triggers
 from weatherglass.clinical.drug_chart.result_triggers import result_triggers
 from weatherglass.clinical.drug_chart.vital_triggers import newest, vital_triggers
 from weatherglass.clinical.record import Condition, ConditionKind, DirectiveKind, ProcedureKind
@@ -78,6 +78,9 @@ def situation_of(bedside: Bedside) -> Situation:
         )
         for hit in hits
     }
+    injury = head_injury(bedside, hits)
+    if injury is not None:
+        hits[Trigger.HEAD_INJURY] = injury
     acute = [hit for hit in hits.values() if hit.trigger not in _NOT_ACUTE and not hit.doubt]
     if acute:
         hits[Trigger.ANY] = _any_of(acute)
@@ -147,6 +150,7 @@ def _measured(bedside: Bedside, hits: Mapping[Trigger, Hit]) -> Iterator[tuple[R
         (Trigger.HYPOTENSION, _R.HYPOTENSION),
         (Trigger.BRADYCARDIA, _R.BRADYCARDIA),
         (Trigger.BLEEDING, _R.BLEEDING),
+        (Trigger.CRITICAL_BLEEDING, _R.CRITICAL_BLEEDING),
         (Trigger.CONTRAST_PLANNED, _R.CONTRAST_PLANNED),
         (Trigger.AKI, _R.AKI),
     ):

@@ -31,11 +31,15 @@ _HAEMOSTASIS = RestartPlan(
     who="senior doctor with haematology, and cardiology where the heart is the reason",
 )
 
+#: What is read instead where blood goes into the head or another critical site.
+_CRITICAL = (RuleCondition.CRITICAL_BLEEDING,)
+
 _BLEEDING: Final = (
     MedicineRule(
         key="bleeding-vka",
         trigger=Trigger.BLEEDING,
         classes=(_C.VITAMIN_K_ANTAGONIST,),
+        unless=_CRITICAL,
         action=Action.HOLD,
         reason="It keeps blood from clotting while somebody may be bleeding.",
         caution="For the haematology protocol: major bleeding, prothrombin complex concentrate 25 to 50 "
@@ -55,6 +59,7 @@ _BLEEDING: Final = (
         key="bleeding-doac",
         trigger=Trigger.BLEEDING,
         classes=(_C.FACTOR_XA_INHIBITOR, _C.DIRECT_THROMBIN_INHIBITOR),
+        unless=_CRITICAL,
         action=Action.HOLD,
         reason="It keeps blood from clotting while somebody may be bleeding.",
         caution="Write down the time of the last dose; reversal follows the haematology protocol.",
@@ -70,6 +75,7 @@ _BLEEDING: Final = (
         key="bleeding-heparin",
         trigger=Trigger.BLEEDING,
         classes=(_C.HEPARIN, _C.FONDAPARINUX),
+        unless=_CRITICAL,
         action=Action.HOLD,
         reason="It keeps blood from clotting while somebody may be bleeding.",
         caution="Consider mechanical prophylaxis meanwhile.",
@@ -82,6 +88,7 @@ _BLEEDING: Final = (
         key="bleeding-aspirin",
         trigger=Trigger.BLEEDING,
         classes=(_C.ASPIRIN,),
+        unless=_CRITICAL,
         action=Action.REVIEW,
         eases=(Step(action=Action.CONTINUE, when=(RuleCondition.SECONDARY_PREVENTION,)),),
         reason="For known arterial disease aspirin goes on, or starts again on the day bleeding is "
@@ -99,6 +106,7 @@ _BLEEDING: Final = (
         key="bleeding-p2y12",
         trigger=Trigger.BLEEDING,
         classes=(_C.P2Y12_INHIBITOR,),
+        unless=_CRITICAL,
         action=Action.REVIEW,
         eases=(
             Step(
@@ -121,6 +129,7 @@ _BLEEDING: Final = (
         trigger=Trigger.BLEEDING,
         classes=(_C.ANTIPLATELET,),
         but_not=(_C.ASPIRIN, _C.P2Y12_INHIBITOR),
+        unless=_CRITICAL,
         action=Action.REVIEW,
         reason="It keeps platelets from clumping while somebody may be bleeding.",
         monitor=("haemoglobin",),
@@ -160,6 +169,7 @@ _BLEEDING: Final = (
         key="bleeding-thrombolytic",
         trigger=Trigger.BLEEDING,
         classes=(_C.THROMBOLYTIC,),
+        unless=_CRITICAL,
         action=Action.HOLD,
         reason="It dissolves the clots that hold a bleeding vessel closed: a running infusion needs a senior "
         "decision at once.",
@@ -167,6 +177,93 @@ _BLEEDING: Final = (
         restart=_HAEMOSTASIS,
         sources=(cited.memory("thrombolytic infusion while bleeding"),),
         rank=Rank(1, "a running infusion dissolves the clot that holds"),
+    ),
+)
+
+_REVERSAL = "Reversal: ask haematology now, with the time of the last dose and the filtration rate."
+
+_CRITICAL_BLEEDING: Final = (
+    MedicineRule(
+        key="critical-bleeding-anticoagulant",
+        trigger=Trigger.CRITICAL_BLEEDING,
+        classes=(
+            _C.VITAMIN_K_ANTAGONIST,
+            _C.FACTOR_XA_INHIBITOR,
+            _C.DIRECT_THROMBIN_INHIBITOR,
+            _C.HEPARIN,
+            _C.LMWH,
+            _C.FONDAPARINUX,
+        ),
+        action=Action.HOLD,
+        says="Consider holding {0} and asking haematology about its reversal now",
+        reason="It lets a bleed into a closed place grow, which kills or maims within hours.",
+        caution=f"{_REVERSAL} Neurosurgery or the specialty of the site as well.",
+        monitor=("INR, clotting and, where it can be had, the level of the medicine", "consciousness"),
+        restart=_HAEMOSTASIS,
+        sources=(
+            cited.BSH_WARFARIN.at("major bleeding: reversal", Mark.SECONDARY),
+            our_choice("bleeding into the head or another critical site on it is an emergency"),
+        ),
+        rank=Rank(1, "nothing else makes a bleed go on so long"),
+    ),
+    MedicineRule(
+        key="critical-bleeding-thrombolytic",
+        trigger=Trigger.CRITICAL_BLEEDING,
+        classes=(_C.THROMBOLYTIC,),
+        action=Action.HOLD,
+        says="Consider ending {0} and asking haematology about its reversal now",
+        reason="It dissolves the clot that holds a bleeding vessel closed.",
+        caution=_REVERSAL,
+        monitor=("fibrinogen", "consciousness"),
+        restart=_HAEMOSTASIS,
+        sources=(our_choice("bleeding into the head or another critical site on it is an emergency"),),
+        rank=Rank(1, "a running infusion dissolves the clot that holds"),
+    ),
+    MedicineRule(
+        key="critical-bleeding-antiplatelet",
+        trigger=Trigger.CRITICAL_BLEEDING,
+        classes=(_C.ASPIRIN, _C.P2Y12_INHIBITOR, _C.ANTIPLATELET),
+        action=Action.HOLD,
+        eases=(
+            Step(
+                action=Action.REVIEW,
+                when=(RuleCondition.CORONARY_STENT, RuleCondition.RECENT_ACUTE_CORONARY_SYNDROME),
+            ),
+        ),
+        reason="It keeps platelets from closing the vessel; a bleed into a closed place grows within hours.",
+        caution="Ask haematology and the specialty of the site now; with a stent or a recent coronary event "
+        "cardiology too, and never both antiplatelets left out.",
+        monitor=("consciousness", "platelets"),
+        restart=_HAEMOSTASIS,
+        sources=(our_choice("bleeding into the head or another critical site on it is an emergency"),),
+        rank=Rank(2, "after the anticoagulant: a stent may depend on it"),
+    ),
+    MedicineRule(
+        key="head-injury-antithrombotic",
+        trigger=Trigger.HEAD_INJURY,
+        classes=(
+            _C.VITAMIN_K_ANTAGONIST,
+            _C.FACTOR_XA_INHIBITOR,
+            _C.DIRECT_THROMBIN_INHIBITOR,
+            _C.HEPARIN,
+            _C.LMWH,
+            _C.FONDAPARINUX,
+            _C.ANTIPLATELET,
+            _C.ASPIRIN,
+            _C.P2Y12_INHIBITOR,
+            _C.THROMBOLYTIC,
+        ),
+        unless=_CRITICAL,
+        action=Action.REVIEW,
+        reason="A blow to the head can bleed late in somebody who takes it: look before the next dose.",
+        caution="CT of the head is considered within 8 hours of the injury, within 1 hour with a sign such "
+        "as a low coma scale, a fit, a focal deficit or repeated vomiting.",
+        monitor=("coma scale and pupils", "INR where it is a vitamin K antagonist"),
+        sources=(
+            cited.NICE_HEAD_INJURY.at("CT in people on anticoagulants or antiplatelets", Mark.SECONDARY),
+            our_choice("prompt, and urgent with any neurological sign"),
+        ),
+        rank=Rank(1, "nothing else makes a bleed go on so long"),
     ),
 )
 
@@ -282,4 +379,4 @@ _PLATELETS: Final = (
     ),
 )
 
-RULES: Final = (*_BLEEDING, *_RAISED_INR, *_PLATELETS)
+RULES: Final = (*_BLEEDING, *_CRITICAL_BLEEDING, *_RAISED_INR, *_PLATELETS)

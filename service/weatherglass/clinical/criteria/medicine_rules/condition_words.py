@@ -63,6 +63,8 @@ TRIGGER_PASSED: Final[Mapping[Trigger, str]] = {
     _T.HYPOTENSION: "the blood pressure is no longer low",
     _T.BRADYCARDIA: "the pulse is no longer slow",
     _T.BLEEDING: "bleeding is excluded or controlled",
+    _T.CRITICAL_BLEEDING: "bleeding is excluded, or controlled and reviewed with haematology",
+    _T.HEAD_INJURY: "bleeding into the head is excluded",
     _T.INR_ABOVE_8: "the INR is no longer raised",
     _T.INR_5_TO_8: "the INR is no longer raised",
     _T.INR_ABOVE_TARGET: "the INR is no longer raised",

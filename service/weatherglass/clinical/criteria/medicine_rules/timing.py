@@ -43,6 +43,9 @@ PLATELETS_BEFORE: Final = Window(
 LOSS_LISTED_FOR: Final = _hours(
     168, "fluid loss or overload on the problem list counts for 7 days from its date, or without one"
 )
+HEAD_INJURY_FOR: Final = _hours(
+    72, "a head injury on the problem list counts for 3 days from its date, or without one"
+)
 EARLY_TREATMENT: Final = _hours(48, "the first 48 hours of treatment: no reduction for the kidneys' sake")
 LONG_TERM_STEROID: Final = Window(
     length=timedelta(days=28), source=cited.STEROID_CARD.at("prednisolone 5 mg or more for 4 weeks")

@@ -184,6 +184,9 @@ MEANINGS: Final[Mapping[Trigger, str]] = {
     "baseline",
     Trigger.BRADYCARDIA: "pulse 40 or less, or below 50 with hypotension",
     Trigger.BLEEDING: "recorded bleeding, or a fall in haemoglobin of 20 g/L or more within 48 hours",
+    Trigger.CRITICAL_BLEEDING: "recorded bleeding into the head, the spine, the eye, a joint, the "
+    "pericardium or behind the peritoneum",
+    Trigger.HEAD_INJURY: "a recorded head injury of the last 3 days, or without a date",
     Trigger.INR_ABOVE_8: "INR above 8.0",
     Trigger.INR_5_TO_8: "INR 5.0 to 8.0",
     Trigger.INR_ABOVE_TARGET: "INR above 4.0 and below 5.0",

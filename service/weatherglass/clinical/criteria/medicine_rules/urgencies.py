@@ -49,11 +49,18 @@ GRADES: Final[Mapping[Trigger, tuple[Grade, ...]]] = {
     Trigger.BRADYCARDIA: _grades(("below 50 with a low pressure", "prompt"), ("40 or less", "urgent")),
     Trigger.BLEEDING: _grades(
         ("one sign", "prompt"),
-        ("recorded bleeding with a fall of haemoglobin, or a fall of 30 g/L or more", "urgent"),
         (
-            "a fall of 50 g/L or more, or recorded bleeding with a fall and a shock index of 1.0 or more",
+            "bleeding into the gut, recorded bleeding with a fall, or a fall of 30 g/L or more",
+            "urgent",
+        ),
+        (
+            "a fall of 50 g/L or more, or bleeding into the gut or with a fall and shock index 1.0 or more",
             "emergency",
         ),
+    ),
+    Trigger.CRITICAL_BLEEDING: _whatever_is_suggested(("recorded", "emergency")),
+    Trigger.HEAD_INJURY: _whatever_is_suggested(
+        ("recorded", "prompt"), ("with a neurological sign", "urgent")
     ),
     Trigger.INR_ABOVE_8: _grades(("above 8.0", "urgent")),
     Trigger.INR_5_TO_8: _grades(("5.0 to 8.0", "prompt")),
