@@ -7,12 +7,12 @@ and the parameter `fhirVersion` names the version. We read and write R4 only.
 
 import re
 from dataclasses import dataclass
-from functools import lru_cache
 
 from starlette.requests import Request
 
 from weatherglass.api.refusals import NotAcceptableError, UnsupportedMediaError
 from weatherglass.fhir.issues import Issue, IssueKey, Severity
+from weatherglass.fhir.remembered import remembered
 
 FHIR_JSON = "application/fhir+json; charset=utf-8"
 FHIR_NDJSON = "application/fhir+ndjson; charset=utf-8"
@@ -73,7 +73,7 @@ def wanted_by(request: Request, *, lines: bool = False) -> Wanted:
     )
 
 
-@lru_cache(maxsize=512)
+@remembered(512)
 def is_lines(content_type: str) -> bool:
     """Tell NDJSON from JSON by the type of a body.
 
@@ -94,7 +94,7 @@ def is_lines(content_type: str) -> bool:
     )
 
 
-@lru_cache(maxsize=512)
+@remembered(512)
 def _accepted(accept: str, *, lines: bool) -> bool:
     """Choose between one resource (False) and NDJSON (True) by an Accept header."""
     if not accept.strip():
@@ -132,7 +132,7 @@ def _weight(text: str) -> float:
     return float(text) if re.fullmatch(r"0(\.\d{0,3})?|1(\.0{0,3})?", text) else 1.0
 
 
-@lru_cache(maxsize=128)
+@remembered(128)
 def _unpacks_gzip(accept_encoding: str) -> bool:
     for one in accept_encoding.split(","):
         kind, parameters = _media_type(one)

@@ -95,7 +95,7 @@ class _Bundle(Struct, gc=False):
 class _Spot(NamedTuple):
     """Where a result lies: a file and a stretch of it, or an entry of a Bundle."""
 
-    source: Path | bytes
+    source: "Path | _Bundle"
     start: int
     length: int
     entry: int
@@ -201,13 +201,13 @@ def _index_lines(folder: ResultFolder, file: Path) -> None:
 def results_in(collection: bytes) -> ResultFolder:
     """Index the results of one collection that was just written, without a folder between."""
     folder = ResultFolder()
-    _index_bundle(folder, collection)
+    _index_bundle(folder, _BUNDLE.decode(collection))
     folder.settle()
     return folder
 
 
-def _index_bundle(folder: ResultFolder, source: Path | bytes) -> None:
-    bundle = _bundle_at(source)
+def _index_bundle(folder: ResultFolder, source: "Path | _Bundle") -> None:
+    bundle = _bundle_at(source) if isinstance(source, Path) else source
     if bundle.resourceType != "Bundle":
         raise ResultsError(f"{source if isinstance(source, Path) else 'the answer'} is not a Bundle")
     for index, entry in enumerate(bundle.entry):
@@ -217,13 +217,14 @@ def _index_bundle(folder: ResultFolder, source: Path | bytes) -> None:
 
 
 @lru_cache(maxsize=2)
-def _bundle_at(source: Path | bytes) -> _Bundle:
-    return _BUNDLE.decode(source.read_bytes() if isinstance(source, Path) else source)
+def _bundle_at(source: Path) -> _Bundle:
+    return _BUNDLE.decode(source.read_bytes())
 
 
 def _read(spot: _Spot) -> Result:
-    if isinstance(spot.source, bytes) or spot.entry >= 0:
-        entry = _bundle_at(spot.source).entry[spot.entry]
+    if not isinstance(spot.source, Path) or spot.entry >= 0:
+        bundle = _bundle_at(spot.source) if isinstance(spot.source, Path) else spot.source
+        entry = bundle.entry[spot.entry]
         return _result(_WHOLE.decode(entry.resource), entry.fullUrl.removeprefix(_URN))
     with spot.source.open("rb") as file:
         file.seek(spot.start)

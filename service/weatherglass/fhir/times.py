@@ -43,6 +43,10 @@ _MARKS = {Precision.YEAR: YEAR_ALONE, Precision.MONTH: MONTH_ALONE, Precision.DA
 _NOON = timedelta(hours=12)
 #: Ours: nobody's record reaches beyond, and windows can be counted from any moment between.
 _FIRST_YEAR, _LAST_YEAR = "1850", "2150"
+#: More than any clock writes: nanoseconds and an offset are 35 characters.
+_LONGEST = 40
+#: Where the seconds stand in a full time; a leap second is read as the one before it, as clocks have none.
+_SECONDS = slice(17, 19)
 
 
 def read_when(text: str) -> When | None:
@@ -56,11 +60,11 @@ def read_when(text: str) -> When | None:
         >>> read_when("2026-03-01T10:00") is None
         True
     """
-    if not _FIRST_YEAR <= text[:4] <= _LAST_YEAR:
+    if len(text) > _LONGEST or not _FIRST_YEAR <= text[:4] <= _LAST_YEAR:
         return None
     try:
         if len(text) >= 20 and _FULL.fullmatch(text):
-            moment = datetime.fromisoformat(text)
+            moment = datetime.fromisoformat(_without_leap(text))
             offset = moment.tzinfo
             if not isinstance(offset, timezone):  # pragma: no cover - fromisoformat gives timezones
                 return None
@@ -74,6 +78,10 @@ def read_when(text: str) -> When | None:
         return When(start + _NOON, precision, UTC)
     except (ValueError, OverflowError):
         return None
+
+
+def _without_leap(text: str) -> str:
+    return f"{text[: _SECONDS.start]}59{text[_SECONDS.stop :]}" if text[_SECONDS] == "60" else text
 
 
 def read_date(text: str) -> tuple[date, bool] | None:

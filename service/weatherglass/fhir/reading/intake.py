@@ -100,10 +100,20 @@ def standing_of(rank: int, obs: Observation) -> Standing:
     return rank, _instant_of(obs.issued), _instant_of(updated)
 
 
-@lru_cache(maxsize=4096)
 def _instant_of(text: str | None) -> datetime:
-    read = read_when(text) if text else None
-    return read.at if read is not None else _NEVER
+    try:
+        return _instant(text) if text else _NEVER
+    except ValueError:
+        return _NEVER
+
+
+@lru_cache(maxsize=4096)
+def _instant(text: str) -> datetime:
+    """Read a time; what is none raises and so is not kept: only times are, never a text."""
+    read = read_when(text)
+    if read is None:
+        raise ValueError
+    return read.at
 
 
 @dataclass(slots=True, kw_only=True)

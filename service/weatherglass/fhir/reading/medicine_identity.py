@@ -15,7 +15,7 @@ than lost, and listed in `also_named`, so that a reader sees that two sources sp
 
 import re
 from collections.abc import Sequence
-from functools import cache, lru_cache
+from functools import cache
 from typing import NamedTuple
 
 from weatherglass.clinical.criteria.class_codes import (
@@ -27,6 +27,7 @@ from weatherglass.clinical.criteria.ingredients import BY_NAME, COMBINATION_CODE
 from weatherglass.clinical.criteria.medicine_classes import MedicineClass
 from weatherglass.clinical.record import MatchMethod, Route
 from weatherglass.fhir.reading.medicine_names import ingredients_named
+from weatherglass.fhir.remembered import remembered
 
 ATC = "http://www.whocc.no/atc"
 RXNORM = "http://www.nlm.nih.gov/research/umls/rxnorm"
@@ -95,7 +96,7 @@ def identify(codes: Sequence[tuple[str, str]], texts: Sequence[str]) -> Identity
     return _identified(tuple(codes), tuple(texts))
 
 
-@lru_cache(maxsize=16384)
+@remembered(16384)
 def _identified(codes: tuple[tuple[str, str], ...], texts: tuple[str, ...]) -> Identity:
     named, route, others = _read_names(texts)
     for method in _ORDER:

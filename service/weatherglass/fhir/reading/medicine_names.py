@@ -14,7 +14,7 @@ reviewed. Spelling mistakes are not guessed at, for the same reason.
 import re
 import unicodedata
 from collections.abc import Iterable
-from functools import cache, lru_cache
+from functools import cache
 from typing import NamedTuple
 
 from weatherglass.clinical.criteria.ingredient_tables.without_a_rule import KNOWN_WITHOUT_A_RULE
@@ -22,6 +22,7 @@ from weatherglass.clinical.criteria.ingredients import COMPOUND_NAMES, INGREDIEN
 from weatherglass.clinical.criteria.medicine_classes import MedicineClass
 from weatherglass.clinical.record import Route
 from weatherglass.fhir.reading.routes import ROUTE_WORDS, short_forms
+from weatherglass.fhir.remembered import remembered
 
 
 class NameMatch(NamedTuple):
@@ -196,7 +197,7 @@ def _index() -> _Index:
     return _Index({first: tuple(found) for first, found in names.items()}, routes, others)
 
 
-@lru_cache(maxsize=16384)
+@remembered(16384)
 def ingredients_named(text: str) -> NameMatch:
     """Return the ingredients a chart's name for a medicine mentions.
 

@@ -6,10 +6,10 @@ words are compared: "pectoral" is not "oral", and "percutaneous" is not "cutaneo
 """
 
 import re
-from functools import lru_cache
 
 from weatherglass.clinical.record import Route
 from weatherglass.fhir.r4 import CodeableConcept
+from weatherglass.fhir.remembered import remembered
 
 #: SNOMED CT route-of-administration codes; from memory except where a word says the same.
 _BY_CODE: dict[str, Route] = {
@@ -98,7 +98,7 @@ def short_forms(said: str) -> str:
     return _DOTTED.sub(r"\1\2", said)
 
 
-@lru_cache(maxsize=1024)
+@remembered(1024)
 def _in_words(text: str) -> Route | None:
     """Read a route in plain words.
 

@@ -121,7 +121,6 @@ class Terms:
         return {"coding": [self.coding(system, code, text)], "text": text}
 
 
-@lru_cache(maxsize=4096)
 def _coding(system: str, code: str, display: str) -> Json:
     coding = {"system": system, "code": code}
     if display:
