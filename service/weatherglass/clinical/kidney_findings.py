@@ -35,6 +35,7 @@ _URGENCY_BY_STAGE: Final = {
     2: Urgency.URGENT,
     3: Urgency.URGENT,
 }
+TOO_OLD: Final = "a stage whose creatinine was not repeated"
 HIGH_ALONE: Final = "a high creatinine with nothing to compare it with"
 #: Ours: an injury that is recovering, or that is not of this week, asks for less.
 _LESS: Final = {

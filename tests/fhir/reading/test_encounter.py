@@ -59,6 +59,35 @@ WARD = {"larch": place("Larch Ward", "wa")}
 BED = {"larch-4": place("Larch Ward, bed 4", "bd", "larch"), **WARD}
 
 
+class TestPresence:
+    """Who is in hospital: an inpatient's or an emergency's stay that has not ended."""
+
+    @pytest.mark.parametrize(
+        ("code", "inpatient", "emergency"),
+        [("IMP", True, False), ("EMER", False, True), ("AMB", False, False), ("HH", False, False)],
+    )
+    def test_classes(self, code: str, inpatient: bool, emergency: bool) -> None:
+        """v3-ActCode: IMP, EMER, AMB, HH."""
+        (stay,), _ = stays({"class": {"code": code}})
+        assert (stay.inpatient, stay.emergency) == (inpatient, emergency)
+        assert stay.in_hospital is (inpatient or emergency)
+
+    def test_the_stay_goes_on_when_every_location_has_ended(self) -> None:
+        """A patient who has left the only place that was sent has not left hospital."""
+        left = "2026-03-02T10:00:00+00:00"
+        located = at("larch", period={"start": START, "end": left})
+        found, _ = stays({"location": located}, WARD)
+        assert [(stay.place, stay.ends is None) for stay in found] == [("Larch Ward", False), ("", True)]
+        assert found[1].starts == found[0].ends
+
+    def test_not_when_the_stay_has_ended(self) -> None:
+        """Then nothing is left over."""
+        period = {"start": START, "end": "2026-03-03T10:00:00+00:00"}
+        located = at("larch", period={"start": START, "end": "2026-03-02T10:00:00+00:00"})
+        found, _ = stays({"location": located, "period": period}, WARD)
+        assert len(found) == 1
+
+
 class TestPlaces:
     """Ward and bed, however they are sent."""
 

@@ -1,7 +1,7 @@
 """The person behind the record; names and dates are invented."""
 
 import json
-from datetime import date
+from datetime import date, datetime
 from typing import Any
 
 import pytest
@@ -84,6 +84,24 @@ class TestBirthAndDeath:
     def test_death(self, more: dict[str, Any], deceased: bool) -> None:
         """Either way of saying it."""
         assert person(**more)[0].deceased is deceased
+
+    @pytest.mark.parametrize(
+        ("written", "before", "after"),
+        [
+            ("2026-01-01T10:00:00+00:00", "2026-01-01T09:59:00+00:00", "2026-01-01T10:00:00+00:00"),
+            ("2026-01-01", "2025-12-31T09:00:00+00:00", "2026-01-01T00:00:00+00:00"),
+        ],
+    )
+    def test_when(self, written: str, before: str, after: str) -> None:
+        """A review of an earlier moment knows nothing of it."""
+        subject = person(deceasedDateTime=written)[0]
+        assert not subject.has_died_by(datetime.fromisoformat(before))
+        assert subject.has_died_by(datetime.fromisoformat(after))
+
+    def test_a_month_alone_is_known_at_any_moment(self) -> None:
+        """Nobody knows which day it was."""
+        subject = person(deceasedDateTime="2026-01")[0]
+        assert (subject.died_at, subject.deceased) == (None, True)
 
 
 class TestSex:

@@ -22,6 +22,7 @@ from weatherglass.clinical.findings import (
 from weatherglass.clinical.kidney_findings import (
     HIGH_ALONE,
     NOTHING_ASKED,
+    TOO_OLD,
     Course,
     asks_for_a_repeat,
     course_of,
@@ -92,7 +93,7 @@ def _kdigo(bedside: Bedside, measured: Sequence[Measurement]) -> AkiFinding:
         missing=_missing(injury),
         sources=(*_kdigo_sources(injury), *asked.sources),
         cautions=tuple(_kdigo_cautions(bedside, injury, stage)),
-        decided_by=_decided_by(bedside, injury, stage),
+        decided_by=_decided_by(bedside, injury, stage, urgency),
         provisional=shown is not None and Remark.PROVISIONAL in shown.result.remarks,
         criterion="aki-kdigo",
         stage=stage,
@@ -121,11 +122,13 @@ def _urgency(bedside: Bedside, injury: Injury, stage: int | None) -> tuple[Urgen
     return urgency, course_of_one(bedside, old.result)
 
 
-def _decided_by(bedside: Bedside, injury: Injury, stage: int | None) -> str:
+def _decided_by(bedside: Bedside, injury: Injury, stage: int | None, urgency: Urgency) -> str:
     if stage:
         return injury.decided_by
     one = injury.creatinine
-    return HIGH_ALONE if one is not None and asks_for_a_repeat(bedside, one) else ""
+    if one is not None and asks_for_a_repeat(bedside, one):
+        return HIGH_ALONE
+    return TOO_OLD if urgency is not Urgency.ROUTINE else ""
 
 
 def _why_no_kdigo(bedside: Bedside, injury: Injury, measured: Sequence[Measurement]) -> str:
@@ -248,7 +251,8 @@ def _brief(bedside: Bedside, injury: Injury, stage: int | None) -> str:
             why = "none earlier" if one.unordered is None else "order unknown"
             return f"Creatinine {tenths(one.result.value)} cannot be staged: {why}"
         if one is not None and one.already is not None:
-            return "No KDIGO stage: creatinine has been as high for more than 7 days"
+            lasting = "acute kidney disease" if bedside.kidneys.disease_stage else "a lasting change"
+            return f"Creatinine {tenths(one.result.value)}: no rise within 7 days but {lasting}"
         if injury.old is not None and injury.old.stage:
             return f"Creatinine too old to stage, and of stage {injury.old.stage} then: repeat it"
         return "Kidney injury not staged by KDIGO"

@@ -104,8 +104,28 @@ CHOICES: Final = (
     ),
     _choice(
         "Both reference values exist",
-        "the higher ratio decides; both are shown",
+        "the algorithm takes the higher ratio, KDIGO the one with the higher stage; both are shown",
         "clinical.kidneys.staging",
+    ),
+    _choice(
+        "A creatinine that was as high 8 to 90 days before",
+        "no rise of this week: acute kidney disease or a lasting change, without a KDIGO stage",
+        "clinical.kidneys.staging",
+    ),
+    _choice(
+        "A creatinine with a date and no time",
+        "compared by the calendar; only the rule of 48 hours is left out, and that is said",
+        "clinical.kidneys.windows",
+    ),
+    _choice(
+        "A first creatinine above its range",
+        "prompt: it cannot be staged, and is no reassurance",
+        "clinical.kidney_findings",
+    ),
+    _choice(
+        "What counts as a round of observations",
+        "a complete one; an incomplete one where it asks for the next as soon, with 4 of 7 signs known",
+        "clinical.assessments.overdue",
     ),
     _choice(
         "A rise of more than 26 with a result above 354",

@@ -129,8 +129,19 @@ def _stays_of(intake: Intake, waiting: Waiting) -> list[Stay]:
             emergency=class_code == _EMERGENCY,
             reason=_reason(encounter.reasonCode),
         )
-        for spot in spots or [_Spot("", "", critical, starts, ends, (), (None, None), "")]
+        for spot in (*spots, *_nowhere(spots, starts, ends))
     ]
+
+
+def _nowhere(spots: list[_Spot], starts: datetime | None, ends: datetime | None) -> list[_Spot]:
+    """Return the time of a stay that no location covers: all of it, or what follows the last location.
+
+    Who has left every place that was sent, in a stay that goes on, has not left hospital.
+    """
+    last = [spot.ends for spot in spots if spot.ends is not None]
+    if spots and (ends is not None or len(last) < len(spots)):
+        return []
+    return [_Spot("", "", False, max(last, default=starts), ends, (), (None, None), "")]
 
 
 def _reasons_of(intake: Intake, waiting: Waiting, stays: list[Stay]) -> list[Reason]:
