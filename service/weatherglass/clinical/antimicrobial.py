@@ -32,6 +32,12 @@ class Treatment(NamedTuple):
     deadline: Deadline | None = None
     is_overdue: bool = False
 
+    def within(self, asked_since: datetime | None) -> timedelta | None:
+        """Return how long after a moment the open deadline is; None without one, or where it was before."""
+        if self.deadline is None or asked_since is None or self.deadline.due <= asked_since:
+            return None
+        return self.deadline.due - asked_since
+
 
 def first_dose(
     infection: SuspectedInfection | None,

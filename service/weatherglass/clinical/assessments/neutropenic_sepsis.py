@@ -29,7 +29,6 @@ def assess_neutropenic_sepsis(bedside: Bedside) -> Iterator[Finding]:
     is_settled = treatment is not None and treatment.deadline is None and _is_old(bedside, found)
     because = "; ".join(_reasons(bedside, found))
     said = treatment.words if treatment is not None else _undated(bedside)
-    deadline = treatment.deadline if treatment is not None else None
     yield Finding(
         kind=Kind.SEPSIS_RISK,
         key="neutropenic-sepsis",
@@ -43,8 +42,8 @@ def assess_neutropenic_sepsis(bedside: Bedside) -> Iterator[Finding]:
         at=max((m.at for m in _measures(found) if m.at is not None), default=found.since),
         state=bedside.state_of(Run(found.since, bedside.as_of, is_present=True)) if found.since else None,
         since=found.since,
-        asked_since=deadline.asked_since if deadline is not None else None,
-        within=deadline.within if deadline is not None else None,
+        asked_since=found.since,
+        within=treatment.within(found.since) if treatment is not None else None,
         measures=tuple(_measures(found)),
         evidence=tuple(dict.fromkeys(m.origin for m in _measures(found) if m.origin is not None)),
         sources=tuple(_sources(found, is_settled=is_settled)),

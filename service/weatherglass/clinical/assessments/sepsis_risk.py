@@ -159,8 +159,8 @@ def _stratum(bedside: Bedside, infection: SuspectedInfection, results: Sequence[
     found = _follow(bedside, infection, results)
     since = found.course.since
     treatment = _treatment(bedside, infection, found)
-    deadline = treatment.deadline if treatment is not None else None
     urgency, extra = _urgency(bedside, infection, found)
+    asked = _asked_since(bedside, infection, results, found)
     stratum = _STRATA[found.risk]
     measures = tuple(_measures(bedside, infection, found))
     return Finding(
@@ -173,8 +173,8 @@ def _stratum(bedside: Bedside, infection: SuspectedInfection, results: Sequence[
         at=results[-1].observed.end,
         state=bedside.state_of(Run(since, bedside.as_of, is_present=True)) if since is not None else None,
         since=since,
-        asked_since=deadline.asked_since if deadline is not None else None,
-        within=deadline.within if deadline is not None else None,
+        asked_since=asked,
+        within=treatment.within(asked) if treatment is not None else None,
         measures=measures,
         evidence=_evidence(infection, found.result, measures),
         sources=tuple(_sources(bedside, stratum, found, extra)),
@@ -184,6 +184,18 @@ def _stratum(bedside: Bedside, infection: SuspectedInfection, results: Sequence[
             f"{' and features' if found.is_raised else ''}"
         ),
     )
+
+
+def _asked_since(
+    bedside: Bedside, infection: SuspectedInfection, results: Sequence[SetResult], found: _Stratum
+) -> datetime | None:
+    """Return when the reason of the present urgency began: of a high risk by features, with the score too."""
+    since = found.course.since
+    if found.risk is not Risk.HIGH or found.by_round is Risk.HIGH or found.by_total < Risk.MODERATE:
+        return since
+    alone = risk_course(_round_spells(bedside, results), bedside.as_of, known_from=infection.since)
+    moderate = alone.reached[Risk.MODERATE]
+    return max((at for at in (since, moderate) if at is not None), default=None)
 
 
 def _treatment(bedside: Bedside, infection: SuspectedInfection, found: _Stratum) -> Treatment | None:

@@ -75,7 +75,6 @@ def _risk(bedside: Bedside, infection: SuspectedInfection) -> Finding:
     signs = risk_signs(bedside)
     course = risk_course(signs.spells, bedside.as_of, known_from=infection.since)
     treatment = _treatment(bedside, infection, course)
-    deadline = treatment.deadline if treatment is not None else None
     since = course.since if course.risk > Risk.LOW else infection.since
     urgency, extra = _urgency(bedside, infection, course)
     return Finding(
@@ -88,8 +87,8 @@ def _risk(bedside: Bedside, infection: SuspectedInfection) -> Finding:
         at=max((one.at for one in signs.now), default=infection.since),
         state=bedside.state_of(Run(since, bedside.as_of, is_present=True)) if since is not None else None,
         since=since,
-        asked_since=deadline.asked_since if deadline is not None else None,
-        within=deadline.within if deadline is not None else None,
+        asked_since=since,
+        within=treatment.within(since) if treatment is not None else None,
         measures=(*_measures(signs.now), *infection_measures(infection)),
         evidence=tuple(dict.fromkeys((*infection.origins, *_origins(signs.now)))),
         sources=(_table(bedside), *dict.fromkeys(one.source for one in signs.now), *extra),
