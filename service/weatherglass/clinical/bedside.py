@@ -65,7 +65,15 @@ from weatherglass.clinical.scoring import (
     score_set,
 )
 from weatherglass.clinical.signals import BaselineConfusion, CodedSignal, OxygenDelivery, Signal
-from weatherglass.clinical.steady import SteadyCourse, steady_course
+from weatherglass.clinical.sources import Source
+from weatherglass.clinical.steady import (
+    STEADY_SOURCES,
+    STEADY_SOURCES_IN_PREGNANCY,
+    SteadyCourse,
+    costs_points,
+    harms_in_pregnancy,
+    steady_course,
+)
 from weatherglass.clinical.timeline import ObservationSet, observation_sets, oxygen_of
 from weatherglass.clinical.treatment_limits import Allowed, Treatment, allowed
 from weatherglass.clinical.unjudged import is_inside, newest_unjudged
@@ -252,20 +260,35 @@ class Bedside:
         return not is_child and not self.is_pregnant_or_recently
 
     def steady(self, signal: Signal) -> SteadyCourse | None:
-        """Return the steady trend of a vital sign, where NEWS2 tells how large it is."""
+        """Return the steady trend of a vital sign, where NEWS2 or pregnancy tells how large it is."""
         readings = self.record.series(signal).items
-        if not self.may_use_news2 or not readings:
+        if not readings or self.as_of - readings[-1].at > self.choices.look_back:
             return None
-        if self.as_of - readings[-1].at > self.choices.look_back:
+        if self.may_use_news2:
+            size = costs_points(signal)
+        elif self.is_pregnant_or_recently:
+            size = harms_in_pregnancy(signal)
+        else:
             return None
-        return steady_course(signal, readings, settled_within=self.choices.settled_within)
+        return steady_course(readings, size, settled_within=self.choices.settled_within)
 
     @cached_property
     def steady_urgency(self) -> Urgency:
         """How urgent a steady trend is: less beside a score that has said it already."""
-        newest = self.news2[-1] if self.news2 else None
+        newest = self.news2[-1] if self.news2 and self.may_use_news2 else None
         has_said = newest is not None and news2_2017.URGENT_RESPONSE.is_met_by(Decimal(newest.lowest))
         return Urgency.ROUTINE if has_said else Urgency.PROMPT
+
+    @property
+    def steady_rule(self) -> str:
+        """What makes a steady trend large enough, in words."""
+        size = "has cost points in NEWS2" if self.may_use_news2 else "has a size of its own in pregnancy"
+        return f"a steady trend that {size}"
+
+    @property
+    def steady_sources(self) -> tuple[Source, ...]:
+        """What a steady trend rests on."""
+        return STEADY_SOURCES if self.may_use_news2 else STEADY_SOURCES_IN_PREGNANCY
 
     def _on_scale_1(self, one: ObservationSet) -> SetResult:
         return score_set(news2_2017.NEWS2, one, _SCALE_1_ROWS, confusion_is_usual=self.confusion_is_usual)

@@ -45,6 +45,7 @@ from weatherglass.clinical.criteria.medicine_rules import timing, triggers
 from weatherglass.clinical.critical_band import CriticalBand
 from weatherglass.clinical.drug_chart.printed import PrintedTable, rule_tables
 from weatherglass.clinical.drug_chart.printed_names import name_tables
+from weatherglass.clinical.risk_tables import Risk
 from weatherglass.clinical.scores import AgedScore, CutoffTable, ResponseTier, ScoreDefinition
 from weatherglass.clinical.sources import Publication, Source
 from weatherglass.clinical.tables import BandTable, ChoiceTable, Cutoff
@@ -203,6 +204,8 @@ def _plain_fields(value: Any) -> str:
 def _said(content: Any) -> str:
     if isinstance(content, Cutoff):
         return content.printed
+    if isinstance(content, Risk):
+        return f"{content.word} risk"
     if isinstance(content, timedelta):
         return lasting(content)
     if isinstance(content, Enum):

@@ -117,7 +117,6 @@ class MissingReason(StrEnum):
     IMPLAUSIBLE = "outside what is possible at a bedside"
     UNKNOWN_OXYGEN = "air or oxygen not recorded"
     UNKNOWN_AMOUNT = "how much oxygen is given is not recorded"
-    ONLY_ON_AIR = "published for room air, and oxygen is given"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

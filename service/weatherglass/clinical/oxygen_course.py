@@ -9,6 +9,7 @@ from datetime import datetime, timedelta
 from decimal import Decimal
 from typing import NamedTuple
 
+from weatherglass.clinical.criteria.maternal_sepsis import OXYGEN_FRACTION
 from weatherglass.clinical.quantities import plain
 from weatherglass.clinical.references import Origin
 from weatherglass.clinical.signals import CodedSignal, OxygenDelivery, Signal
@@ -106,6 +107,13 @@ def is_more_oxygen(now: OxygenPoint | None, then: OxygenPoint | None) -> bool:
     if now.step != then.step:
         return now.step > then.step
     return now.flow is not None and then.flow is not None and now.flow > then.flow
+
+
+def is_much(point: OxygenPoint) -> bool:
+    """Tell whether a point is a need of 40 % oxygen or more; a reservoir mask or more ranks as that."""
+    if point.fraction is not None:
+        return OXYGEN_FRACTION.is_met_by(point.fraction)
+    return point.step >= _STEP[OxygenDelivery.RESERVOIR_MASK]
 
 
 def breathed_at(course: Sequence[OxygenPoint], moment: datetime, within: timedelta) -> OxygenPoint | None:

@@ -16,6 +16,7 @@ from weatherglass.clinical.criteria import sepsis_strata as sepsis
 from weatherglass.clinical.criteria.medicine_classes import MedicineClass
 from weatherglass.clinical.findings import Measure
 from weatherglass.clinical.infection import raises
+from weatherglass.clinical.oxygen_course import is_much
 from weatherglass.clinical.quantities import Unit, plain
 from weatherglass.clinical.record import ConditionKind, Measurement, ProcedureKind, Route
 from weatherglass.clinical.references import Origin
@@ -30,7 +31,6 @@ from weatherglass.clinical.timeline import consciousness_of, oxygen_of
 
 _DAY: Final = timedelta(hours=24)
 _MOST_URINE: Final = 48
-_RESERVOIR_STEP: Final = 3
 
 
 #: How a coded answer is led in where its own label does not read well.
@@ -197,10 +197,7 @@ def _oxygen(bedside: Bedside, months: int | None) -> _Series:
     seen: list[tuple[datetime, Risk]] = []
     newest: Sign | None = None
     for point in bedside.oxygen_course:
-        enough = point.step >= _RESERVOIR_STEP
-        if point.fraction is not None:
-            enough = maternal.OXYGEN_FRACTION.is_met_by(point.fraction)
-        is_met = point.is_oxygen and (is_young or enough)
+        is_met = point.is_oxygen and (is_young or is_much(point))
         seen.append((point.at, Risk.HIGH if is_met else Risk.VERY_LOW))
         newest = None
         if is_met:

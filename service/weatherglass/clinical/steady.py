@@ -2,10 +2,11 @@
 
 Slopes look at every pair of points, so their number is bounded: one reading an hour at
 most, the newest 24 of 48 hours. A statistical trend counts only where the sign also scores
-2 points more in NEWS2 at its end than at its beginning.
+2 points more in NEWS2 at its end than at its beginning; in pregnancy, which NEWS2 is not
+for, where it has changed by a size of its own and ends beyond a limit.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from datetime import datetime, timedelta
 from decimal import Decimal
 from typing import Literal, NamedTuple
@@ -40,6 +41,25 @@ TABLES: dict[Signal, BandTable] = {
 }
 
 
+#: Tells whether the change from a first to a last value is large enough.
+Size = Callable[[Decimal, Decimal], bool]
+
+
+def costs_points(signal: Signal) -> Size:
+    """Return the size of a trend where NEWS2 is used: 2 points more at its end."""
+    table = TABLES[signal]
+    return lambda first, last: table.points_of(last) - table.points_of(first) >= _SIZE
+
+
+def harms_in_pregnancy(signal: Signal) -> Size:
+    """Return the size of a trend in pregnancy: a change of its own, to beyond a limit."""
+    limits = [one for one in ours.STEADY_IN_PREGNANCY if one.signal is signal]
+    return lambda first, last: any(
+        one.change.is_met_by(abs(last - first)) and one.ends.is_met_by(last) and not one.ends.is_met_by(first)
+        for one in limits
+    )
+
+
 class SteadyTrend(NamedTuple):
     """One steady trend of a vital sign.
 
@@ -49,7 +69,6 @@ class SteadyTrend(NamedTuple):
         readings: How many readings entered it.
         per_day: Theil-Sen slope, in the unit of the sign a day.
         probability: Of so one-sided an order without any trend, two-sided.
-        points: What the first and the last reading score in NEWS2.
     """
 
     first: Measurement
@@ -57,7 +76,6 @@ class SteadyTrend(NamedTuple):
     readings: int
     per_day: Decimal
     probability: Decimal
-    points: tuple[int, int]
 
     @property
     def is_rising(self) -> bool:
@@ -78,23 +96,22 @@ class SteadyCourse(NamedTuple):
 
 
 def steady_course(
-    signal: Signal, readings: Sequence[Measurement], *, settled_within: timedelta
+    readings: Sequence[Measurement], size: Size, *, settled_within: timedelta
 ) -> SteadyCourse | None:
     """Return the steady trend that the newest reading ends, or one that ended lately.
 
     Args:
-        signal: A sign that NEWS2 scores.
-        readings: Oldest first.
+        readings: Of a sign that NEWS2 scores, oldest first.
+        size: What is large enough.
         settled_within: How long before the newest reading an ended trend is looked for.
     """
-    table = TABLES[signal]
     hourly = _one_an_hour(readings)
     ends = range(len(hourly), 0, -1)
     newest = hourly[-1].at if hourly else None
     found: SteadyTrend | None = None
     until = since = 0
     for end in ends:
-        trend = steady_trend(table, hourly[:end])
+        trend = steady_trend(size, hourly[:end])
         if trend is None:
             if found is not None or (newest is not None and newest - hourly[end - 1].at > settled_within):
                 break
@@ -107,11 +124,11 @@ def steady_course(
     return SteadyCourse(found, Run(hourly[since].at, hourly[until].at, until == len(hourly) - 1))
 
 
-def steady_trend(table: BandTable, hourly: Sequence[Measurement]) -> SteadyTrend | None:
+def steady_trend(size: Size, hourly: Sequence[Measurement]) -> SteadyTrend | None:
     """Return the steady trend that ends with the last of these readings, if there is one.
 
     Args:
-        table: What the sign scores.
+        size: What is large enough.
         hourly: Oldest first, at most one an hour.
     """
     if len(hourly) < MIN_POINTS_FOR_SIGNIFICANCE:
@@ -122,8 +139,7 @@ def steady_trend(table: BandTable, hourly: Sequence[Measurement]) -> SteadyTrend
     while hourly[first].at < earliest:
         first += 1
     held = hourly[first:]
-    points = (table.points_of(held[0].value), table.points_of(last.value))
-    if len(held) < MIN_POINTS_FOR_SIGNIFICANCE or points[1] - points[0] < _SIZE:
+    if len(held) < MIN_POINTS_FOR_SIGNIFICANCE or not size(held[0].value, last.value):
         return None
     values = [one.value for one in held]
     probability = mann_kendall(values).p_two_sided
@@ -132,7 +148,7 @@ def steady_trend(table: BandTable, hourly: Sequence[Measurement]) -> SteadyTrend
     slope = theil_sen_slope([days_before(last.at, one.at) for one in held], values)
     if not slope or (slope > 0) != (last.value > held[0].value):
         return None
-    return SteadyTrend(held[0], last, len(held), slope, probability, points)
+    return SteadyTrend(held[0], last, len(held), slope, probability)
 
 
 def days_before(moment: datetime, at: datetime) -> float:
@@ -203,9 +219,14 @@ def slope_measures(
     yield Measure(key="probability", label=f"{sides} probability without a trend", value=probability)
 
 
-#: What a steady trend rests on.
+#: What a steady trend rests on, where NEWS2 is used and in pregnancy.
 STEADY_SOURCES: tuple[Source, ...] = (
     THEIL_SEN_SOURCE,
     MANN_KENDALL_SOURCE,
     ours.STEADY_SIZE.source,
+)
+STEADY_SOURCES_IN_PREGNANCY: tuple[Source, ...] = (
+    THEIL_SEN_SOURCE,
+    MANN_KENDALL_SOURCE,
+    ours.STEADY_IN_PREGNANCY_SOURCE,
 )

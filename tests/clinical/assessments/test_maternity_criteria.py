@@ -116,16 +116,44 @@ def test_each_missing_row_is_named(left_out: str, key: str) -> None:
 
 
 class TestSaturation:
-    """Printed for room air; on oxygen only a low value can be judged (ours)."""
+    """Printed for room air; on oxygen a low value or a need of 40 % or more meets it (ours)."""
 
     def test_low_on_oxygen_is_met(self) -> None:
         assert _met(_woman(spo2=94, oxygen=MASK)) == ["spo2"]
 
-    def test_normal_on_oxygen_is_open(self) -> None:
+    def test_known_on_oxygen_is_known(self) -> None:
+        """It is said with its oxygen, and never called not known."""
         score = _score(_woman(spo2=97, oxygen=MASK))
-        assert points_of(score)["spo2"] is None
-        reasons = {one.key: one.reason for one in score.missing}
-        assert reasons["spo2"] is MissingReason.ONLY_ON_AIR
+        assert points_of(score)["spo2"] == 0
+        assert "spo2" not in [one.key for one in score.missing]
+        assert score.sentence.endswith(
+            "Saturation 97 % is on oxygen (a simple mask); the criterion is for air."
+        )
+
+    def test_a_reservoir_mask_meets_it(self) -> None:
+        score = _score(_woman(spo2=95, oxygen=OxygenDelivery.RESERVOIR_MASK))
+        assert points_of(score)["spo2"] == 1
+        assert "one is met: oxygen saturation 95 % by a reservoir mask." in score.sentence
+
+    @pytest.mark.parametrize(
+        ("oxygen", "earlier", "urgency"),
+        [
+            pytest.param(OxygenDelivery.RESERVOIR_MASK, None, Urgency.URGENT, id="much"),
+            pytest.param(OxygenDelivery.NASAL_CANNULA, None, Urgency.PROMPT, id="little"),
+            pytest.param(OxygenDelivery.NASAL_CANNULA, AIR, Urgency.PROMPT, id="after-air"),
+            pytest.param(AIR, None, None, id="air"),
+        ],
+    )
+    def test_a_new_need_of_oxygen_is_a_finding(
+        self, oxygen: OxygenDelivery, earlier: Enum | None, urgency: Urgency | None
+    ) -> None:
+        """Also where nothing earlier is recorded to compare it with (ours)."""
+        record = _woman(spo2=96, oxygen=oxygen)
+        if earlier is not None:
+            given = {CodedSignal.OXYGEN_DELIVERY: [(5, earlier), (1, oxygen)]}
+            record = chart({Signal.SPO2: [(5, 97), (1, 96)]}, codes=given, conditions=(PREGNANT,))
+        found = findings(record, Kind.OXYGEN_REQUIREMENT)
+        assert [one.urgency for one in found.values()] == ([urgency] if urgency is not None else [])
 
     def test_normal_with_nothing_said_of_oxygen_is_open(self) -> None:
         score = _score(_woman(spo2=97, oxygen=None))

@@ -389,10 +389,12 @@ class TestSteadyTrend:
         assert ("more oxygen" in found.sentence) == (state is State.CONTINUING)
 
     def test_not_where_news2_is_not_meant(self) -> None:
-        """The size is told in points of NEWS2."""
+        """The size is told in points of NEWS2, and in pregnancy by a size of its own."""
         assert _pressure(chart({SBP: self.FALLING}, born=date(2018, 1, 1))) is None
         pregnant = (condition(ConditionKind.PREGNANCY),)
-        assert _pressure(chart({SBP: self.FALLING}, conditions=pregnant)) is None
+        found = _pressure(chart({SBP: self.FALLING}, conditions=pregnant))
+        assert found is not None
+        assert "NEWS2" not in found.decided_by
 
 
 def test_confusion_that_is_usual_does_not_count_against_the_pressure() -> None:
@@ -404,3 +406,40 @@ def test_confusion_that_is_usual_does_not_count_against_the_pressure() -> None:
     )
     found = findings(record, Kind.LONG_STANDING_LOW_PRESSURE)["systolic-pressure"]
     assert "not kept" not in found.sentence
+
+
+class TestSteadyInPregnancy:
+    """NEWS2 is not for pregnancy: a steady trend has a size of its own there (ours)."""
+
+    def _found(self, signal: Signal, values: list[Any]) -> Finding | None:
+        pregnant = condition(ConditionKind.PREGNANCY, began=24 * 200)
+        hours = [2 * step + 1 for step in range(len(values))][::-1]
+        record = chart({signal: list(zip(hours, values, strict=True))}, conditions=(pregnant,))
+        return findings(record, Kind.VITAL_SIGN_TREND).get(signal.value)
+
+    @pytest.mark.parametrize(
+        ("signal", "values", "said"),
+        [
+            pytest.param(Signal.RESPIRATION_RATE, [15, 16, 17, 18, 19, 21], True, id="breathing-up-6-to-21"),
+            pytest.param(Signal.RESPIRATION_RATE, [16, 17, 18, 19, 20, 21], False, id="breathing-up-5"),
+            pytest.param(Signal.RESPIRATION_RATE, [14, 15, 16, 17, 18, 20], False, id="breathing-to-20"),
+            pytest.param(Signal.PULSE, [80, 84, 88, 92, 96, 100], True, id="pulse-up-20-to-100"),
+            pytest.param(Signal.PULSE, [81, 84, 88, 92, 96, 100], False, id="pulse-up-19"),
+            pytest.param(
+                Signal.SYSTOLIC_PRESSURE, [120, 116, 112, 108, 104, 100], True, id="pressure-to-100"
+            ),
+            pytest.param(
+                Signal.SYSTOLIC_PRESSURE, [121, 117, 113, 109, 105, 101], False, id="pressure-to-101"
+            ),
+            pytest.param(Signal.SPO2, [99, 98, 97, 96, 95, 94], True, id="saturation-to-94"),
+            pytest.param(Signal.TEMPERATURE, ["37.0", "37.2", "37.4", "37.6", "37.8", "38.0"], True, id="38"),
+        ],
+    )
+    def test_size(self, signal: Signal, values: list[Any], said: bool) -> None:
+        found = self._found(signal, values)
+        assert (found is not None) is said
+        if found is not None:
+            assert found.urgency is Urgency.PROMPT
+            assert found.decided_by == "a steady trend that has a size of its own in pregnancy"
+            assert "NEWS2" not in found.sentence
+            assert all("NEWS2" not in source.locator for source in found.sources)

@@ -9,11 +9,15 @@ from typing import Final
 
 from weatherglass.clinical.bedside import Bedside
 from weatherglass.clinical.criteria import maternal_criteria_2014 as criteria
+from weatherglass.clinical.criteria import maternal_sepsis
 from weatherglass.clinical.criteria import score_choices as ours
-from weatherglass.clinical.findings import Finding, MissingReason, ScorePart
+from weatherglass.clinical.findings import Finding, Kind, Letter, MissingReason, ScorePart, Urgency
 from weatherglass.clinical.kidneys.urine import UrineChart
+from weatherglass.clinical.oxygen_course import is_more_oxygen, is_much, oxygen_course
+from weatherglass.clinical.quantities import plain
 from weatherglass.clinical.record import ConditionKind
 from weatherglass.clinical.reported_scores import follow_reported
+from weatherglass.clinical.runs import Run
 from weatherglass.clinical.score_findings import (
     last_complete,
     listed,
@@ -23,7 +27,14 @@ from weatherglass.clinical.score_findings import (
     spell_out,
 )
 from weatherglass.clinical.scores import CutoffTable, ScoreParameter
-from weatherglass.clinical.scoring import RowResult, SetResult, missing_row, number_row, score_set
+from weatherglass.clinical.scoring import (
+    RowResult,
+    SetResult,
+    measure_of,
+    missing_row,
+    number_row,
+    score_set,
+)
 from weatherglass.clinical.signals import OxygenDelivery, Signal
 from weatherglass.clinical.sources import Publication
 from weatherglass.clinical.tables import Compare
@@ -55,6 +66,7 @@ def assess_maternity_criteria(bedside: Bedside) -> Iterator[Finding]:
             why = "It is for pregnancy and the 42 days after it, and neither is recorded."
             yield not_applicable(_SCORE, why, ours.MATERNITY.source, at=bedside.sets[-1].end)
         return
+    yield from _oxygen_from_the_first(bedside)
     results = _results(bedside)
     if not results:
         return
@@ -63,6 +75,35 @@ def assess_maternity_criteria(bedside: Bedside) -> Iterator[Finding]:
         whole = last_complete(bedside, results)
         if whole is not None:
             yield _finding(bedside, results[: whole + 1], is_current=False)
+
+
+def _oxygen_from_the_first(bedside: Bedside) -> Iterator[Finding]:
+    """Say that oxygen is needed where nothing earlier is recorded to compare it with."""
+    course = bedside.oxygen_course
+    newest = course[-1] if course else None
+    if newest is None or not all(point.is_oxygen for point in course):
+        return
+    if bedside.as_of - course[0].at > criteria.NEW_OXYGEN.length or not newest.is_fresh:
+        return
+    if any(is_more_oxygen(newest, point) for point in course[:-1]):
+        return  # The growing need is said by its own rule.
+    spo2 = bedside.sets[newest.place].number(Signal.SPO2)
+    reached = f"; saturation {plain(spo2.value)} %" if spo2 is not None else ""
+    yield Finding(
+        kind=Kind.OXYGEN_REQUIREMENT,
+        key="oxygen-in-pregnancy",
+        letter=Letter.BREATHING,
+        urgency=Urgency.URGENT if is_much(newest) else Urgency.PROMPT,
+        sentence=f"Oxygen is needed in pregnancy or soon after: {newest.words}{reached}.",
+        brief=f"Oxygen is needed: {newest.words}{reached}",
+        at=newest.at,
+        state=bedside.state_of(Run(course[0].at, newest.at, is_present=True)),
+        since=course[0].at,
+        measures=(measure_of(Signal.SPO2, spo2),) if spo2 is not None else (),
+        evidence=tuple(dict.fromkeys((*newest.origins, *([spo2.origin] if spo2 is not None else [])))),
+        sources=(criteria.NEW_OXYGEN.source, maternal_sepsis.OXYGEN.source),
+        decided_by="oxygen is needed in pregnancy, and no earlier air is recorded",
+    )
 
 
 def _results(bedside: Bedside) -> list[SetResult]:
@@ -86,7 +127,8 @@ _ROWS: Final[dict[str, ScoreParameter]] = {row.key: row for row in _SCORE.parame
 def on_air(observed: ObservationSet) -> RowResult:
     """Judge saturation, which is printed for room air.
 
-    Below the limit it is met whatever is breathed; at or above it only air can clear it.
+    Below the limit it is met whatever is breathed. At or above it a need of 40 % oxygen or
+    more meets it (ours); with less oxygen it is not met, and the oxygen is said.
     """
     result = number_row(_ROWS["spo2"], observed.number(Signal.SPO2))
     if result.points != 0:
@@ -96,7 +138,13 @@ def on_air(observed: ObservationSet) -> RowResult:
         return RowResult(None, 0, 1, result.origins, MissingReason.UNKNOWN_OXYGEN)
     if oxygen.value is OxygenDelivery.AIR:
         return result
-    return RowResult(None, 0, 1, (*result.origins, *oxygen.origins), MissingReason.ONLY_ON_AIR)
+    points = int(_is_much_oxygen(observed))
+    return RowResult(points, points, points, (*result.origins, *oxygen.origins))
+
+
+def _is_much_oxygen(observed: ObservationSet) -> bool:
+    points = oxygen_course((observed,))
+    return bool(points) and is_much(points[-1])
 
 
 def oliguria(observed: ObservationSet, chart: UrineChart) -> RowResult:
@@ -133,18 +181,39 @@ def _is_on_oxygen(result: SetResult) -> bool:
 
 
 def _sentence(result: SetResult, parts: Sequence[ScorePart], *, is_current: bool) -> str:
-    met = [
-        f"{part.said}{_limit(row, part)}" for row, part in zip(result.rows, parts, strict=True) if part.points
-    ]
+    met = [_met(result, row, part) for row, part in zip(result.rows, parts, strict=True) if part.points]
     unknown = open_rows(result, parts)
     rest = f" Not known: {listed(unknown)}." if unknown else ""
+    rest += _beside(result)
     earlier = "" if is_current else " (last complete set)"
     if met:
         count = "one is" if len(met) == 1 else f"{len(met)} are"
         return f"Maternal Early Warning Criteria: {count} met{earlier}: {'; '.join(met)}.{rest}"
     if unknown:
         return f"Maternal Early Warning Criteria: none met by what is recorded.{rest}"
-    return f"Maternal Early Warning Criteria: none met{earlier}."
+    return f"Maternal Early Warning Criteria: none met{earlier}.{_beside(result)}"
+
+
+def _met(result: SetResult, row: ScoreParameter, part: ScorePart) -> str:
+    """Say a criterion that is met: with its limit, or with the oxygen that is needed."""
+    limit = _limit(row, part)
+    if row.key == "spo2" and not limit:
+        return f"oxygen saturation {part.shown} by {_breathed(result)}"
+    return f"{part.said}{limit}"
+
+
+def _breathed(result: SetResult) -> str:
+    points = oxygen_course((result.observed,))
+    return points[-1].words if points else "oxygen"
+
+
+def _beside(result: SetResult) -> str:
+    """Say that a saturation which meets nothing was measured on oxygen."""
+    spo2 = result.observed.number(Signal.SPO2)
+    row = next((r for p, r in zip(result.rows, result.results, strict=True) if p.key == "spo2"), None)
+    if spo2 is None or row is None or row.points != 0 or not _is_on_oxygen(result):
+        return ""
+    return f" Saturation {plain(spo2.value)} % is on oxygen ({_breathed(result)}); the criterion is for air."
 
 
 _WORDS: Final = {Compare.BELOW: "below", Compare.ABOVE: "above"}

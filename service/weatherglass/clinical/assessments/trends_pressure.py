@@ -18,7 +18,6 @@ from weatherglass.clinical.scoring import limit_words, measure_of
 from weatherglass.clinical.signals import Signal
 from weatherglass.clinical.sources import Source
 from weatherglass.clinical.steady import (
-    STEADY_SOURCES,
     SteadyTrend,
     steady_measures,
     steady_words,
@@ -62,9 +61,9 @@ def assess_pressure_trend(bedside: Bedside) -> Iterator[Finding]:
         evidence=tuple(
             dict.fromkeys((*((trend.first.origin,) if trend is not None else ()), newest.reading.origin))
         ),
-        sources=_sources(newest, trend),
+        sources=_sources(bedside, newest, trend),
         cautions=tuple(_cautions(bedside, newest)),
-        decided_by=_rule(newest, trend),
+        decided_by=_rule(bedside, newest, trend),
         provisional=Remark.PROVISIONAL in newest.reading.remarks,
     )
 
@@ -118,21 +117,21 @@ def _measures(bedside: Bedside, newest: PressureStep, trend: SteadyTrend | None)
     yield from usual_measures(Signal.SYSTOLIC_PRESSURE, bedside.usual.get(Signal.SYSTOLIC_PRESSURE))
 
 
-def _sources(newest: PressureStep, trend: SteadyTrend | None) -> tuple[Source, ...]:
+def _sources(bedside: Bedside, newest: PressureStep, trend: SteadyTrend | None) -> tuple[Source, ...]:
     sources: tuple[Source, ...] = ()
     if newest.is_low:
         sources += (trend_limits.PRESSURE_LOW.source,)
     if newest.is_fall or not sources:
         sources += (trend_limits.PRESSURE_FALL.source, trend_limits.PRESSURE_BASELINE_WINDOW.source)
-    return (*sources, *(STEADY_SOURCES if trend is not None else ()))
+    return (*sources, *(bedside.steady_sources if trend is not None else ()))
 
 
-def _rule(newest: PressureStep, trend: SteadyTrend | None) -> str:
+def _rule(bedside: Bedside, newest: PressureStep, trend: SteadyTrend | None) -> str:
     if newest.is_low:
         return f"systolic pressure {limit_words(trend_limits.PRESSURE_LOW)}"
     if newest.is_fall:
         return "systolic pressure more than 40 mmHg below the own normal"
-    return "a steady trend that has cost points in NEWS2" if trend is not None else ""
+    return bedside.steady_rule if trend is not None else ""
 
 
 def _cautions(bedside: Bedside, newest: PressureStep) -> Iterator[str]:

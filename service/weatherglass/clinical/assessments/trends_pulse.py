@@ -18,7 +18,6 @@ from weatherglass.clinical.scoring import limit_words, measure_of
 from weatherglass.clinical.signals import Signal
 from weatherglass.clinical.sources import Source
 from weatherglass.clinical.steady import (
-    STEADY_SOURCES,
     SteadyTrend,
     steady_measures,
     steady_words,
@@ -97,9 +96,9 @@ def _finding(
         since=run.since,
         measures=tuple(_measures(bedside, newest, usual, trend)),
         evidence=tuple(dict.fromkeys((*((trend.first.origin,) if trend is not None else ()), newest.origin))),
-        sources=(*sources, *(STEADY_SOURCES if trend is not None else ())),
+        sources=(*sources, *(bedside.steady_sources if trend is not None else ())),
         cautions=tuple(_cautions(bedside)),
-        decided_by=_rule(level, trend),
+        decided_by=_rule(bedside, level, trend),
         provisional=Remark.PROVISIONAL in newest.remarks,
     )
 
@@ -110,12 +109,12 @@ def _urgency(bedside: Bedside, level: int, trend: SteadyTrend | None) -> Urgency
     return bedside.steady_urgency if trend is not None else Urgency.ROUTINE
 
 
-def _rule(level: int, trend: SteadyTrend | None) -> str:
+def _rule(bedside: Bedside, level: int, trend: SteadyTrend | None) -> str:
     if level > 1:
         return f"pulse {limit_words(trend_limits.PULSE_HIGH)} after a rise of 30 or more"
     if level:
         return "pulse up by 30 or more from its median of a day, to above 110"
-    return "a steady trend that has cost points in NEWS2" if trend is not None else ""
+    return bedside.steady_rule if trend is not None else ""
 
 
 def _measures(

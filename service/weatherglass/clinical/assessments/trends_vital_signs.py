@@ -14,7 +14,6 @@ from weatherglass.clinical.record import Remark
 from weatherglass.clinical.scoring import measure_of
 from weatherglass.clinical.signals import FACTS, Signal
 from weatherglass.clinical.steady import (
-    STEADY_SOURCES,
     SteadyCourse,
     steady_measures,
     steady_words,
@@ -85,7 +84,7 @@ def _finding(bedside: Bedside, signal: Signal, course: SteadyCourse, state: Stat
                 )
             )
         ),
-        sources=STEADY_SOURCES,
-        decided_by="a steady trend that has cost points in NEWS2",
+        sources=bedside.steady_sources,
+        decided_by=bedside.steady_rule,
         provisional=Remark.PROVISIONAL in newest.remarks,
     )

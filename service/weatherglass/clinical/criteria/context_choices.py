@@ -4,6 +4,7 @@ Data only. Every number here is ours, says why, and is listed in the catalogue f
 site to judge.
 """
 
+from dataclasses import dataclass
 from datetime import timedelta
 from decimal import Decimal
 from typing import Final
@@ -12,7 +13,8 @@ from weatherglass.clinical.clauses import Clause, Share, Window
 from weatherglass.clinical.criteria import publications as cited
 from weatherglass.clinical.criteria.medicine_classes import MedicineClass
 from weatherglass.clinical.quantities import Quantity, Unit
-from weatherglass.clinical.sources import Mark, Publication, our_choice
+from weatherglass.clinical.signals import Signal
+from weatherglass.clinical.sources import Mark, Publication, Source, our_choice
 from weatherglass.clinical.tables import Compare, Cutoff
 
 PUBLIC_KEY: Final = "context-choices"
@@ -178,6 +180,40 @@ STEADY_SIZE: Final = Cutoff(
     compare=Compare.AT_LEAST,
     limit=Quantity(Decimal(2), Unit.SCORE),
     source=our_choice("a steady trend has a size as well: the sign scores 2 points more in NEWS2"),
+)
+STEADY_IN_PREGNANCY_SOURCE: Final = our_choice(
+    "in pregnancy a steady trend has a size of its own, and ends where suspected sepsis would be of moderate "
+    "risk, or outside normal temperature and saturation"
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SteadyLimit:
+    """How large a steady trend of a sign is in pregnancy, and beyond what it ends."""
+
+    signal: Signal
+    change: Cutoff
+    ends: Cutoff
+
+    @property
+    def source(self) -> Source:
+        """Ours."""
+        return self.change.source
+
+
+def _steady(signal: Signal, unit: Unit, change: str, compare: Compare, end: str) -> SteadyLimit:
+    def _cut(how: Compare, number: str) -> Cutoff:
+        return Cutoff(compare=how, limit=Quantity(Decimal(number), unit), source=STEADY_IN_PREGNANCY_SOURCE)
+
+    return SteadyLimit(signal=signal, change=_cut(Compare.AT_LEAST, change), ends=_cut(compare, end))
+
+
+STEADY_IN_PREGNANCY: Final = (
+    _steady(Signal.RESPIRATION_RATE, Unit.PER_MINUTE, "6", Compare.AT_LEAST, "21"),
+    _steady(Signal.SPO2, Unit.PERCENT, "3", Compare.AT_MOST, "94"),
+    _steady(Signal.SYSTOLIC_PRESSURE, Unit.MILLIMETRE_OF_MERCURY, "20", Compare.AT_MOST, "100"),
+    _steady(Signal.PULSE, Unit.PER_MINUTE, "20", Compare.AT_LEAST, "100"),
+    _steady(Signal.TEMPERATURE, Unit.DEGREE_CELSIUS, "1.0", Compare.AT_LEAST, "38"),
 )
 STEADY_BESIDE_A_HIGH_SCORE: Final = Clause(
     text="Beside a NEWS2 of 5 or more a steady trend of one sign is 'routine': the score has said it.",

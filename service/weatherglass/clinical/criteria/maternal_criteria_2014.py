@@ -24,7 +24,7 @@ from weatherglass.clinical.scores import (
     ScoreParameter,
 )
 from weatherglass.clinical.signals import CodedSignal, Consciousness, Signal
-from weatherglass.clinical.sources import Mark, Publication
+from weatherglass.clinical.sources import Mark, Publication, our_choice
 from weatherglass.clinical.tables import ChoiceTable, Compare, Cutoff
 
 PUBLICATION: Final = Publication(
@@ -68,6 +68,10 @@ CONSCIOUSNESS: Final = ChoiceTable(
     ),
 )
 
+NEW_OXYGEN: Final = Window(
+    length=timedelta(hours=24),
+    source=our_choice("oxygen that is given from the first record on is new for 24 hours"),
+)
 PREECLAMPSIA_SYMPTOMS: Final = Clause(
     text="In pre-eclampsia a headache that does not remit, or shortness of breath, is a criterion.",
     source=PUBLICATION.at("The Maternal Early Warning Criteria, pre-eclampsia", Mark.SECONDARY),
@@ -125,7 +129,7 @@ MATERNAL_CRITERIA: Final = ScoreDefinition(
             label="oxygen saturation on air",
             signal=Signal.SPO2,
             table=SPO2_ON_AIR,
-            note="printed for room air at sea level; on oxygen the criterion is not defined",
+            note="printed for room air at sea level; on oxygen a need of 40 % or more meets it here",
         ),
         ScoreParameter(
             key="urine-output",

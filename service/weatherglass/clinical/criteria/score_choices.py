@@ -34,7 +34,10 @@ LONGEST_PREGNANCY: Final = Window(
     source=our_choice("a pregnancy that began longer ago was left open on the problem list"),
 )
 SATURATION_ON_OXYGEN: Final = Clause(
-    text="A saturation below 95% meets the maternity criterion on oxygen too; 95% or more leaves it open.",
+    text=(
+        "A saturation below 95% meets the maternity criterion on oxygen too; at 95% or more a need of 40 % "
+        "oxygen or a reservoir mask or more meets it."
+    ),
     source=our_choice("the criterion is printed for room air, on which the value would be no higher"),
 )
 OXYGEN_WITHOUT_AMOUNT: Final = Clause(

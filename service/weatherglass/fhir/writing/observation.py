@@ -50,7 +50,6 @@ _ABSENT = {
     MissingReason.IMPLAUSIBLE: ("error", "Error"),
     MissingReason.UNKNOWN_OXYGEN: ("unknown", "Unknown"),
     MissingReason.UNKNOWN_AMOUNT: ("unknown", "Unknown"),
-    MissingReason.ONLY_ON_AIR: ("not-applicable", "Not Applicable"),
 }
 
 
