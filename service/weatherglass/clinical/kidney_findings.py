@@ -224,6 +224,11 @@ def result_cautions(one: KidneyStage) -> Iterator[str]:
     """Say what to beware of in the newest creatinine itself."""
     if Remark.CONFLICT in one.result.remarks:
         yield "Two different creatinine values are recorded at this time; check with the laboratory."
+    if one.unordered is not None and one.reference is not None:
+        yield (
+            f"Another creatinine of the same date is {tenths(one.unordered.value)}, and nothing says which "
+            "came first: the higher is read as the newer."
+        )
     if one.rise_left_out:
         yield (
             "A creatinine has a date without a time: compared by the calendar, and the rule of 48 hours "

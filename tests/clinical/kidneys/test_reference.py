@@ -270,6 +270,15 @@ class TestDates:
         assert (found.stage, found.urgency) == (None, urgency)
         assert "same date" in found.not_assessed
 
+    def test_of_one_date_the_worse_counts(self) -> None:
+        """80 yesterday, 250 this morning and 85 of today without a time: the 250 is not forgotten."""
+        noon = NOW.replace(hour=12)
+        dated = reading(CR, 0, 85)._replace(at=noon, remarks=frozenset({Remark.DAY_ONLY}))
+        record = chart({CR: [reading(CR, 24, 80), reading(CR, 0, 250), dated]})
+        for criterion in ("aki-kdigo", "aki-warning-stage"):
+            found = stage(record, criterion, as_of=NOW.replace(hour=20))
+            assert (found.stage, found.urgency) == (3, Urgency.URGENT)
+
 
 class TestRecovering:
     """Ours: what is well on its way back asks for less than what rises."""

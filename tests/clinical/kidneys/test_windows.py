@@ -13,7 +13,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from weatherglass.clinical.kidneys.windows import Step, usable, walk
+from weatherglass.clinical.kidneys.windows import Step, usable, walk, worst_last
 from weatherglass.clinical.record import Measurement, Remark, Spread
 from weatherglass.clinical.references import Origin
 
@@ -195,6 +195,21 @@ class TestDatesWithoutATime:
         east = timezone(timedelta(hours=12))
         assert _steps([_dated(0, 80), *timed], zone=east)[-1].recent is not None
         assert _steps([*timed, _dated(1, 95)], zone=east)[-1].recent is None
+
+
+@pytest.mark.parametrize(
+    ("dated", "expected"),
+    [
+        pytest.param(250, [90, 85, 250], id="higher"),
+        pytest.param(80, [80, 90, 85], id="lower"),
+        pytest.param(88, [90, 85, 88], id="above-the-last"),
+    ],
+)
+def test_of_one_date_the_worst_is_the_newest(dated: int, expected: list[int]) -> None:
+    """Our choice: where nobody knows which came first, the worse counts."""
+    early, late = _series([(timedelta(hours=8), 90), (timedelta(hours=20), 85)])
+    found = worst_last([early, _dated(0, dated), late], UTC)
+    assert [int(one.value) for one in found] == expected
 
 
 def test_the_newest_result_before_the_week() -> None:

@@ -27,7 +27,6 @@ from weatherglass.clinical.kidney_findings import (
 from weatherglass.clinical.kidney_words import creatinine_measures, creatinine_words, evidence_of
 from weatherglass.clinical.kidneys.staging import KidneyStage
 from weatherglass.clinical.record import Measurement, Remark
-from weatherglass.clinical.signals import Signal
 
 _FLAG_WORDS: Final = {
     "HIGH": "The result is above the laboratory's reference range.",
@@ -39,14 +38,14 @@ _BY: Final = "NHS England algorithm"
 
 def assess_aki_warning(bedside: Bedside) -> Iterator[Finding]:
     """Give the newest creatinine its AKI warning stage."""
-    newest = bedside.record.series(Signal.CREATININE).latest
+    newest = bedside.kidneys.newest
     if newest is not None:
         yield _nhs(bedside, newest)
 
 
 def _nhs(bedside: Bedside, measured: Measurement) -> AkiFinding:
     stages = bedside.nhs
-    staged = stages[-1] if stages and stages[-1].result.at == measured.at else None
+    staged = stages[-1] if stages and stages[-1].result == measured else None
     why_not = _why_no_warning(bedside, measured, staged)
     newest = staged or KidneyStage(measured, None, None, None, None, None, why_not)
     stage, reference = None if why_not else newest.stage, newest.reference

@@ -19,7 +19,7 @@ from weatherglass.clinical.kidneys.injury import NO_INJURY, AkiNow, Injury, find
 from weatherglass.clinical.kidneys.staging import KidneyStage, stage_kdigo, stage_nhs
 from weatherglass.clinical.kidneys.therapy import Therapy
 from weatherglass.clinical.kidneys.urine import UrineChart, UrineStage, stage_urine
-from weatherglass.clinical.kidneys.windows import ReferenceMethod, usable
+from weatherglass.clinical.kidneys.windows import ReferenceMethod, usable, worst_last
 from weatherglass.clinical.local_choices import LocalChoices
 from weatherglass.clinical.record import ConditionKind, Measurement, Record
 from weatherglass.clinical.runs import last_run
@@ -65,10 +65,17 @@ class KidneyChart:
     @cached_property
     def results(self) -> tuple[Measurement, ...]:
         """Every creatinine that can be compared and was not taken on therapy, oldest first."""
-        found = usable(self.record.series(Signal.CREATININE).items)
+        found = worst_last(usable(self.record.series(Signal.CREATININE).items), self.record.zone)
         if not self.therapy.sessions:
             return found
         return tuple(one for one in found if not self.therapy.on(one.at))
+
+    @cached_property
+    def newest(self) -> Measurement | None:
+        """The newest creatinine, whether it can be compared or not."""
+        latest = self.record.series(Signal.CREATININE).latest
+        # Of one date nobody may know which came last: then the order of the results says it.
+        return self.results[-1] if latest in self.results[-2:] else latest
 
     @cached_property
     def kdigo(self) -> tuple[KidneyStage, ...]:
@@ -230,6 +237,8 @@ class KidneyChart:
             reasons.append("acute kidney disease")
         elif self.now.stage:
             reasons.append("criteria of acute kidney injury are met")
+        elif any(one.stage for one in (*self.kdigo[-1:], *self.nhs[-1:])):
+            reasons.append("criteria of acute kidney injury were met")  # And nothing newer is known.
         elif self.episode is not None and self.episode.recovering_since is not None:
             reasons.append("creatinine is still changing after acute kidney injury")
         if self.therapy.on(self.as_of):

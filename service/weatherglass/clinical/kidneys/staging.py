@@ -148,7 +148,16 @@ def _nhs_one(step: Step, *, is_adult: bool) -> KidneyStage:
     elif rise is not None and nhs.STAGE_1_RISE.is_met_by(rise):
         stage, rule = 1, BY_RISE_NHS
     return KidneyStage(
-        index, stage, reference, ratio, rise, rise_from, rule, other, rise_left_out=step.rise_left_out
+        index,
+        stage,
+        reference,
+        ratio,
+        rise,
+        rise_from,
+        rule,
+        other,
+        rise_left_out=step.rise_left_out,
+        unordered=step.unordered,
     )
 
 
@@ -351,6 +360,7 @@ def _kdigo_one(
         _the_other(step, reference),
         (began or index.at) if stage else None,
         rise_left_out=step.rise_left_out,
+        unordered=step.unordered,
     )
 
 

@@ -15,6 +15,7 @@ from collections.abc import Iterator, Sequence
 from datetime import UTC, datetime, timedelta, tzinfo
 from decimal import Decimal
 from enum import StrEnum
+from itertools import groupby
 from typing import Final, NamedTuple
 
 from weatherglass.clinical.criteria import kidney_baseline as baseline
@@ -74,6 +75,24 @@ class Step(NamedTuple):
 def usable(results: Sequence[Measurement]) -> tuple[Measurement, ...]:
     """Return the results that can be compared: exact, or a conflict's middle value."""
     return tuple(r for r in results if r.spread is None or Remark.CONFLICT in r.remarks)
+
+
+def worst_last(results: Sequence[Measurement], zone: tzinfo) -> tuple[Measurement, ...]:
+    """Put a date without a time where it is worst among the results of its day.
+
+    Nobody knows which of them came first; what was highest is read as the newest.
+    """
+    if not any(Remark.DAY_ONLY in result.remarks for result in results):
+        return tuple(results)
+    ordered: list[Measurement] = []
+    for _, group in groupby(results, key=lambda result: _day(result, zone)):
+        of_day = list(group)
+        timed = [result for result in of_day if Remark.DAY_ONLY not in result.remarks]
+        dated = [result for result in of_day if Remark.DAY_ONLY in result.remarks]
+        highest = [result for result in dated if not timed or result.value > timed[-1].value]
+        ordered += [result for result in dated if result not in highest]
+        ordered += [*timed, *highest]
+    return tuple(ordered)
 
 
 def walk(
