@@ -14,6 +14,7 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_valida
 
 from weatherglass.clinical.local_choices import Deadlines, LocalChoices, LocalCode, Roles
 from weatherglass.clinical.result_levels import PUBLISHED_BANDS
+from weatherglass.clinical.sign_limits import PUBLISHED_SIGNS
 from weatherglass.fhir.codes import MEANING_BY_SIGNAL
 
 
@@ -94,6 +95,26 @@ class LimitsFile(BaseModel):
         return self
 
 
+class SignLimitsFile(BaseModel):
+    """A site's own limits of one single sign on one side; they take the place of ours as a whole."""
+
+    model_config = ConfigDict(extra="forbid")
+
+    emergency: Decimal | None = None
+    urgent: Decimal | None = None
+
+    @property
+    def given(self) -> dict[str, Decimal]:
+        """The limits that are given, the most urgent first."""
+        return self.model_dump(exclude_none=True)
+
+    @model_validator(mode="after")
+    def _is_not_empty(self) -> Self:
+        if not self.given:
+            raise ValueError("give at least one limit, or leave the sign out")
+        return self
+
+
 class Policy(BaseModel):
     """A site's policy file."""
 
@@ -116,6 +137,8 @@ class Policy(BaseModel):
     observation_grace_minutes: Annotated[int, Field(ge=0, le=120)] = 15
     #: By analyte and side: `[critical_limits.potassium-high]`, then `urgent = 6.2`.
     critical_limits: dict[str, LimitsFile] = {}
+    #: By sign and side: `[single_signs.respiration-low]`, then `emergency = 8`.
+    single_signs: dict[str, SignLimitsFile] = {}
     #: Scores computed beside those that age and pregnancy choose. The last two are chosen
     #: anyway where they apply; named here, they also say why they do not apply.
     scores: tuple[
@@ -138,11 +161,19 @@ class Policy(BaseModel):
         for key, own in limits.items():
             if key not in PUBLISHED_BANDS:
                 raise ValueError(f"{key} is not one of {', '.join(PUBLISHED_BANDS)}")
-            values = list(own.given.values())
-            # The more urgent a limit, the further out it lies.
-            if values != sorted(set(values), reverse=key.endswith("-high")):
-                raise ValueError(f"{key}: a more urgent limit must lie further out")
+            _lie_further_out(key, own.given)
         return limits
+
+    @field_validator("single_signs")
+    @classmethod
+    def _signs_make_sense(cls, signs: dict[str, SignLimitsFile]) -> dict[str, SignLimitsFile]:
+        for key, own in signs.items():
+            if key not in PUBLISHED_SIGNS:
+                raise ValueError(f"{key} is not one of {', '.join(PUBLISHED_SIGNS)}")
+            if any(limit <= 0 for limit in own.given.values()):
+                raise ValueError(f"{key}: a limit must be above 0")
+            _lie_further_out(key, own.given)
+        return signs
 
     @property
     def choices(self) -> LocalChoices:
@@ -164,6 +195,7 @@ class Policy(BaseModel):
             gas_counts_for=timedelta(hours=self.gas_counts_for_hours),
             observation_grace=timedelta(minutes=self.observation_grace_minutes),
             critical_limits={key: own.given for key, own in self.critical_limits.items()},
+            single_signs={key: own.given for key, own in self.single_signs.items()},
             scores=self.scores,
             deadlines=Deadlines(
                 emergency=timedelta(minutes=self.deadlines.emergency_minutes),
@@ -173,6 +205,13 @@ class Policy(BaseModel):
             local_codes=tuple(LocalCode(**code.model_dump()) for code in self.local_codes),
             roles=Roles(**self.roles.model_dump()),
         )
+
+
+def _lie_further_out(key: str, limits: dict[str, Decimal]) -> None:
+    """Refuse limits of which the more urgent one does not lie further out."""
+    values = list(limits.values())
+    if values != sorted(set(values), reverse=not key.endswith("-low")):
+        raise ValueError(f"{key}: a more urgent limit must lie further out")
 
 
 def load_policy(path: str | None) -> Policy:

@@ -14,6 +14,7 @@ from weatherglass.clinical.assessments.bleeding import assess_bleeding
 from weatherglass.clinical.assessments.blood_gas import assess_blood_gas
 from weatherglass.clinical.assessments.comorbidities import assess_comorbidities
 from weatherglass.clinical.assessments.concern import assess_concern
+from weatherglass.clinical.assessments.consciousness import assess_consciousness
 from weatherglass.clinical.assessments.critical_results import assess_critical_results
 from weatherglass.clinical.assessments.cushing import assess_cushing
 from weatherglass.clinical.assessments.early_warning import assess_early_warning
@@ -38,9 +39,9 @@ from weatherglass.clinical.assessments.sepsis_risk import assess_sepsis_risk
 from weatherglass.clinical.assessments.sepsis_screens import assess_sepsis_screens
 from weatherglass.clinical.assessments.sepsis_signs import assess_sepsis_signs
 from weatherglass.clinical.assessments.shock_index import assess_shock_index
+from weatherglass.clinical.assessments.single_signs import assess_single_signs
 from weatherglass.clinical.assessments.step_down import assess_step_down
 from weatherglass.clinical.assessments.treatment_response import assess_treatment_response
-from weatherglass.clinical.assessments.trends_consciousness import assess_consciousness_trend
 from weatherglass.clinical.assessments.trends_laboratory import assess_laboratory_trends
 from weatherglass.clinical.assessments.trends_oxygen import assess_oxygen_requirement
 from weatherglass.clinical.assessments.trends_pressure import assess_pressure_trend
@@ -61,6 +62,8 @@ Assessment = Callable[[Bedside], Iterable[Finding]]
 
 #: Read from top to bottom. None knows another; what several need is on the `Bedside`.
 ASSESSMENTS: tuple[Assessment, ...] = (
+    assess_single_signs,
+    assess_consciousness,
     assess_early_warning,
     assess_paediatric_score,
     assess_maternity_criteria,
@@ -78,7 +81,6 @@ ASSESSMENTS: tuple[Assessment, ...] = (
     assess_pressure_trend,
     assess_low_pressure,
     assess_pulse_trend,
-    assess_consciousness_trend,
     assess_critical_results,
     assess_troponin,
     assess_high_pressure,

@@ -4,6 +4,7 @@ Rounds of observations, the score timeline and the kidney stages are each derive
 once, when first asked for, and read by every assessment that needs them.
 """
 
+from bisect import bisect_right
 from collections.abc import Iterable, Mapping
 from datetime import datetime
 from decimal import Decimal
@@ -14,7 +15,7 @@ from weatherglass.clinical.blood_loss import BloodLoss, blood_loss
 from weatherglass.clinical.breathing import asthma_is_acute, unroused_since
 from weatherglass.clinical.chart import DrugChart, drug_chart
 from weatherglass.clinical.clock_words import Clock
-from weatherglass.clinical.criteria import blood_gas, news2_2017, shock_index
+from weatherglass.clinical.criteria import blood_gas, news2_2017, shock_index, single_signs
 from weatherglass.clinical.criteria.context_choices import GONE_AFTER
 from weatherglass.clinical.criteria.medicine_classes import MedicineClass, acts_locally
 from weatherglass.clinical.findings import Measure, MissingReason, State, Urgency
@@ -52,6 +53,7 @@ from weatherglass.clinical.record import (
     MedicineOrder,
     OrderStatus,
     Record,
+    Series,
 )
 from weatherglass.clinical.references import Origin
 from weatherglass.clinical.result_levels import GradedSeries, graded_results
@@ -64,7 +66,9 @@ from weatherglass.clinical.scoring import (
     number_row,
     score_set,
 )
+from weatherglass.clinical.sign_limits import Limits, signs_in_use
 from weatherglass.clinical.signals import BaselineConfusion, CodedSignal, OxygenDelivery, Signal
+from weatherglass.clinical.signs_of_life import AbsentRate, absent_rate
 from weatherglass.clinical.sources import Source
 from weatherglass.clinical.steady import (
     STEADY_SOURCES,
@@ -74,7 +78,13 @@ from weatherglass.clinical.steady import (
     harms_in_pregnancy,
     steady_course,
 )
-from weatherglass.clinical.timeline import ObservationSet, observation_sets, oxygen_of
+from weatherglass.clinical.timeline import (
+    ComaScale,
+    ObservationSet,
+    coma_scale_of,
+    observation_sets,
+    oxygen_of,
+)
 from weatherglass.clinical.treatment_limits import Allowed, Treatment, allowed
 from weatherglass.clinical.unjudged import is_inside, newest_unjudged
 from weatherglass.clinical.usual_range import UsualRange, usual_range
@@ -201,6 +211,16 @@ class Bedside:
             carry=self.choices.carry_forward,
         )
 
+    def round_at(self, moment: datetime) -> ObservationSet | None:
+        """Return the round that a moment belongs to, None where there is none."""
+        place = bisect_right(self._starts, moment) - 1
+        found = self.sets[place] if place >= 0 else None
+        return found if found is not None and moment <= found.end else None
+
+    @cached_property
+    def _starts(self) -> list[datetime]:
+        return [one.start for one in self.sets]
+
     @cached_property
     def watched_since(self) -> datetime | None:
         """Since when the rounds are those of the present illness; None where there is no round.
@@ -301,6 +321,56 @@ class Bedside:
             special={"spo2-scale-2": spo2_on_scale_2},
             confusion_is_usual=self.confusion_is_usual,
         )
+
+    # Single signs
+
+    @cached_property
+    def signs(self) -> Limits:
+        """The limits of the signs that call by themselves, by key, the site's own among them."""
+        return signs_in_use(self.choices)
+
+    @property
+    def has_adult_limits(self) -> bool:
+        """Whether limits of rate and pressure for adults hold; an unknown age is read as an adult's."""
+        return self.age is None or self.age >= single_signs.ADULT_FROM.years
+
+    @cached_property
+    def coma_scales(self) -> tuple[ComaScale, ...]:
+        """The coma scale of every round in which it was observed, oldest first."""
+        found = [(one, coma_scale_of(one)) for one in self.sets]
+        return tuple(scale for one, scale in found if scale is not None and scale.measured.at >= one.start)
+
+    def series(self, signal: Signal) -> Series[Measurement]:
+        """Return the values of a signal; of the coma scale the totals, added up where need be."""
+        if signal is Signal.GCS_TOTAL:
+            return self._coma_totals
+        return self.record.series(signal)
+
+    @cached_property
+    def _coma_totals(self) -> Series[Measurement]:
+        return Series([scale.measured for scale in self.coma_scales])
+
+    @cached_property
+    def saturation_floor(self) -> Decimal | None:
+        """The lowest saturation that a prescribed target allows, None without one."""
+        if self.scale_2_decision is not None:
+            return news2_2017.SCALE_2_LOWEST_TARGET.value
+        return self.oxygen_target.target_low if self.oxygen_target is not None else None
+
+    @cached_property
+    def absent_rate(self) -> AbsentRate | None:
+        """A breathing rate or a pulse of 0 that is the newest one, if there is any."""
+        return absent_rate(
+            self.record,
+            self.sets,
+            window=self.choices.observation_set_window,
+            not_before=self.as_of - self.choices.look_back,
+        )
+
+    @property
+    def is_peri_arrest(self) -> bool:
+        """Whether no breathing or no pulse is recorded now: nothing else is asked beside it."""
+        return self.absent_rate is not None
 
     # Results
 

@@ -7,8 +7,8 @@ from datetime import datetime
 from weatherglass.clinical.criteria import blood_gas as gas
 from weatherglass.clinical.criteria import context_choices as ours
 from weatherglass.clinical.record import Condition, ConditionKind, Record
-from weatherglass.clinical.signals import Consciousness, Signal
-from weatherglass.clinical.timeline import ObservationSet, consciousness_of
+from weatherglass.clinical.signals import Consciousness
+from weatherglass.clinical.timeline import ObservationSet, coma_scale_of, consciousness_of
 
 _ACUTE = re.compile(r"\b(?:acute|exacerbat\w*|attack|severe|life[- ]threatening|status|near[- ]fatal)\b")
 _ASTHMA = re.compile(r"\basthma")
@@ -36,7 +36,7 @@ def unroused_since(rounds: Sequence[ObservationSet], as_of: datetime) -> datetim
     since = None
     for one in reversed(rounds):
         answer = consciousness_of(one)
-        total = one.number(Signal.GCS_TOTAL)
+        total = coma_scale_of(one)
         if answer is None and total is None:
             continue
         is_low = total is not None and ours.GCS_VERY_LOW.is_met_by(total.value)

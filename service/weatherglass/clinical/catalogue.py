@@ -36,12 +36,14 @@ from weatherglass.clinical.criteria import (
     score_choices,
     sepsis_strata,
     shock_index,
+    single_signs,
     sirs_1992,
     treatment_targets,
     trend_limits,
 )
 from weatherglass.clinical.criteria.medicine_rules import rules as medicine_rules
 from weatherglass.clinical.criteria.medicine_rules import timing, triggers
+from weatherglass.clinical.criteria.single_signs import SingleAnswer, SingleSign
 from weatherglass.clinical.critical_band import CriticalBand
 from weatherglass.clinical.drug_chart.printed import PrintedTable, rule_tables
 from weatherglass.clinical.drug_chart.printed_names import name_tables
@@ -88,6 +90,7 @@ EDITIONS: Mapping[str, ModuleType] = {
     "kidney-baseline": kidney_baseline,
     kidney_choices.PUBLIC_KEY: kidney_choices,
     score_choices.PUBLIC_KEY: score_choices,
+    single_signs.PUBLIC_KEY: single_signs,
     critical_results.PUBLIC_KEY: critical_results,
     trend_limits.PUBLIC_KEY: trend_limits,
     blood_gas.PUBLIC_KEY: blood_gas,
@@ -175,6 +178,10 @@ def _rows(key: str, value: Any) -> Iterator[Row]:  # noqa: PLR0912 - one branch 
         yield _row(name, value.printed, "", value.source)
     elif isinstance(value, CriticalBand):
         yield _row(value.key, value.cutoff.printed, f"{value.label}: {value.urgency}", value.source)
+    elif isinstance(value, SingleSign):
+        yield _row(value.key, value.cutoff.printed, f"{value.urgency}; {value.whose}", value.source)
+    elif isinstance(value, SingleAnswer):
+        yield _row("consciousness", value.answer.value, value.urgency, value.source)
     elif isinstance(value, ResponseTier):
         yield _row(f"Response, {value.label}", value.monitoring, value.response, value.source)
     elif isinstance(value, ScoreDefinition):

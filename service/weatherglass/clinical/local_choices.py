@@ -72,6 +72,8 @@ class LocalChoices:
         critical_limits: A site's own limits in the place of ours, by analyte and side
             ("potassium-high") and by urgency ("emergency", "urgent", "prompt", "routine").
             A high limit is reached at the number, a low one too.
+        single_signs: A site's own limits of single signs in the place of ours, by sign and side
+            ("respiration-low") and by urgency ("emergency", "urgent"); reached at the number.
     """
 
     observation_set_window: timedelta = timedelta(minutes=15)
@@ -88,6 +90,7 @@ class LocalChoices:
     gas_counts_for: timedelta = timedelta(hours=24)
     observation_grace: timedelta = timedelta(minutes=15)
     critical_limits: Mapping[str, Mapping[str, Decimal]] = field(default_factory=dict)
+    single_signs: Mapping[str, Mapping[str, Decimal]] = field(default_factory=dict)
     medicine_review_within: timedelta = timedelta(hours=24)
     upper_creatinine_limit: Decimal | None = None
     lower_creatinine_limit: Decimal | None = None

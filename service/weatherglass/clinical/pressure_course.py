@@ -35,12 +35,21 @@ class PressureStep(NamedTuple):
         usual: The own normal; None below three readings.
         is_fall: More than 40 below the own normal, and certain.
         is_low: At or below the published limit, whatever is usual.
+        is_first_fall: As far below, but neither certain nor confirmed: to be measured again.
+        is_confirmed: A fall that a second reading confirms.
     """
 
     reading: Measurement
     usual: Decimal | None
     is_fall: bool
     is_low: bool
+    is_first_fall: bool = False
+    is_confirmed: bool = False
+
+    @property
+    def below_usual(self) -> Decimal:
+        """How far it is below the own normal; 0 where that is not known."""
+        return self.usual - self.reading.value if self.usual is not None else Decimal(0)
 
     @property
     def level(self) -> int:
@@ -67,7 +76,8 @@ def pressure_course(readings: Sequence[Measurement]) -> tuple[PressureStep, ...]
         confirmed = fell_at is not None and one.at - fell_at <= EXCLUDED
         certain = falls and (confirmed or trend_limits.PRESSURE_FALL_CERTAIN.is_met_by(one.value))
         fell_at = one.at if falls else None
-        steps.append(PressureStep(one, usual, certain, trend_limits.PRESSURE_LOW.is_met_by(one.value)))
+        low = trend_limits.PRESSURE_LOW.is_met_by(one.value)
+        steps.append(PressureStep(one, usual, certain, low, falls and not certain, falls and confirmed))
     return tuple(steps)
 
 

@@ -65,13 +65,18 @@ class Measurement(NamedTuple):
 
 
 class CodedObservation(NamedTuple):
-    """One coded answer."""
+    """One coded answer.
+
+    `beside` is another answer of the same instant that nothing but its seriousness tells apart
+    from this one; both are then said.
+    """
 
     value: Enum
     at: datetime
     origin: Origin
     remarks: frozenset[Remark] = frozenset()
     text: str = ""
+    beside: "CodedObservation | None" = None
 
 
 _Item = TypeVar("_Item", Measurement, CodedObservation)

@@ -7,6 +7,7 @@ once; these functions turn the walk into new, continuing or settling.
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from typing import NamedTuple
 
 from weatherglass.clinical.findings import State
 
@@ -71,6 +72,35 @@ def run_at_level(
         else:
             lapsed = True
     return Run(times[since], times[end], is_present)
+
+
+class Stepped(NamedTuple):
+    """A run of a condition that has levels.
+
+    Attributes:
+        run: At the newest value's level or worse, else the last one of any level.
+        since: When the condition began at any level.
+    """
+
+    run: Run
+    since: datetime
+
+    @property
+    def asked_since(self) -> datetime | None:
+        """When the present level began; None where that is when the condition began."""
+        return self.run.since if self.run.since != self.since else None
+
+
+def stepped_run(
+    times: Sequence[datetime], levels: Sequence[int], *, bridge: timedelta = timedelta(0)
+) -> Stepped | None:
+    """Return the present or last run, with the moment at which its present level began.
+
+    A repeat of the same level, or a better one, moves neither. Arguments are those of `run_at_level`.
+    """
+    run = run_at_level(times, levels, bridge=bridge)
+    whole = run_at_level(times, [int(bool(level)) for level in levels], bridge=bridge)
+    return Stepped(run, whole.since) if run is not None and whole is not None else None
 
 
 def state_of(

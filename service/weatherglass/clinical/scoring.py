@@ -17,7 +17,13 @@ from weatherglass.clinical.references import Origin
 from weatherglass.clinical.scores import ResponseTier, ScoreDefinition, ScoreParameter
 from weatherglass.clinical.signals import FACTS, CodedSignal, OxygenDelivery, Signal
 from weatherglass.clinical.tables import ChoiceTable, Compare, Cutoff
-from weatherglass.clinical.timeline import ObservationSet, Resolved, consciousness_of, oxygen_of
+from weatherglass.clinical.timeline import (
+    ObservationSet,
+    Resolved,
+    consciousness_of,
+    number_of,
+    oxygen_of,
+)
 
 #: Words for a coded answer where its key does not read well.
 _SHOWN = {
@@ -104,7 +110,7 @@ def score_set(
         if decide is not None:
             result = decide(observed)
         elif isinstance(signal, Signal):
-            result = number_row(row, observed.number(signal))
+            result = number_row(row, number_of(observed, signal))
         else:
             result = _coded_row(row, signal, observed, confusion_is_usual)
         results.append(result)
@@ -227,6 +233,8 @@ def _part(
 ) -> ScorePart:
     measures = measures_of(row.signal, observed, confusion_is_usual=confusion_is_usual)
     shown = ", ".join(show(measure) for measure in measures) or "not recorded"
+    if row.signal is Signal.GCS_TOTAL and measures:
+        shown = f"coma scale {shown}"
     missing = None
     if outcome.points is None:
         missing = Missing(
@@ -276,7 +284,7 @@ def measures_of(
 ) -> tuple[Measure, ...]:
     """Return the measurements behind a row, carried ones included."""
     if isinstance(signal, Signal):
-        number = observed.number(signal)
+        number = number_of(observed, signal)
         return (measure_of(signal, number),) if number is not None else ()
     if signal is CodedSignal.OXYGEN_DELIVERY:
         return _oxygen_measures(observed)
@@ -314,6 +322,8 @@ def _oxygen_measures(observed: ObservationSet) -> tuple[Measure, ...]:
     word = "air" if delivery is OxygenDelivery.AIR else "oxygen"
     if isinstance(delivery, OxygenDelivery) and delivery > OxygenDelivery.OXYGEN:
         word = f"oxygen by {delivery.name.lower().replace('_', ' ')}"
+    if resolved.note:
+        word = f"{word} ({resolved.note})"
     measures = [_coded_measure(CodedSignal.OXYGEN_DELIVERY, word, resolved.at, resolved.origins[0])]
     for signal in (Signal.OXYGEN_FLOW, Signal.FIO2):
         number = observed.number(signal)

@@ -123,13 +123,24 @@ class CodedSignal(StrEnum):
 
 
 class Consciousness(StrEnum):
-    """ACVPU. New confusion stays apart from the four AVPU answers."""
+    """ACVPU. New confusion stays apart from the four AVPU answers.
+
+    `CONFUSION` is the plain word, which does not say whether it is new: a round turns it into one
+    of the others (`timeline.consciousness_of`), and no table holds points for it.
+    """
 
     ALERT = "alert"
+    CONFUSION = "confusion"
     NEW_CONFUSION = "new-confusion"
     VOICE = "voice"
     PAIN = "pain"
     UNRESPONSIVE = "unresponsive"
+
+
+#: From the best to the worst; what is no answer of the scale itself is left out.
+ACVPU: tuple[Consciousness, ...] = tuple(
+    answer for answer in Consciousness if answer is not Consciousness.CONFUSION
+)
 
 
 class OxygenDelivery(IntEnum):

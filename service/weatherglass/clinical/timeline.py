@@ -3,7 +3,8 @@
 A score is defined on one round at the bedside, and no publication says how close
 together its measurements must be. Ours: a round begins with the first measurement
 after the last round and takes in everything within the window (15 minutes unless
-the site says otherwise); of two values of one signal in a round the later counts.
+the site says otherwise); of two values of one signal in a round the later counts, of
+two answers about consciousness the worse, and both are said.
 Only alertness and air-or-oxygen may be carried into a round from just before it.
 """
 
@@ -15,9 +16,16 @@ from itertools import chain
 from operator import itemgetter
 from typing import NamedTuple
 
-from weatherglass.clinical.record import CodedObservation, Measurement, Record, Series
+from weatherglass.clinical.quantities import plain
+from weatherglass.clinical.record import CodedObservation, Measurement, Record, Series, Spread
 from weatherglass.clinical.references import Origin
-from weatherglass.clinical.signals import CodedSignal, Consciousness, OxygenDelivery, Signal
+from weatherglass.clinical.signals import (
+    CodedSignal,
+    Consciousness,
+    OxygenDelivery,
+    Signal,
+    seriousness_of,
+)
 
 #: What is measured in a round at the bedside.
 BEDSIDE_SIGNALS = (
@@ -49,6 +57,7 @@ _ALERTNESS = (
     Signal.GCS_VERBAL,
 )
 _AIR_FRACTION = Decimal("0.21")
+_COMA_PARTS = (Signal.GCS_EYE, Signal.GCS_VERBAL, Signal.GCS_MOTOR)
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +69,7 @@ class ObservationSet:
         end: Time of its last measurement; the time the round is known by.
         observed: The last value of each signal in the round.
         carried: Alertness and oxygen carried forward, where the round has none.
+        said_before: An answer about consciousness that was given before the last one of the round.
     """
 
     start: datetime
@@ -68,6 +78,7 @@ class ObservationSet:
     carried: dict[Signal | CodedSignal, Measurement | CodedObservation]
     # What oxygen and alertness come to is asked by every score; it is worked out once.
     settled: dict["Question", "Resolved | None"] = field(default_factory=dict, compare=False, repr=False)
+    said_before: CodedObservation | None = None
 
     def number(self, signal: Signal) -> Measurement | None:
         """Return the value of a signal in this round, or the carried one."""
@@ -112,16 +123,20 @@ def observation_sets(record: Record, *, window: timedelta, carry: timedelta) -> 
     start: datetime | None = None
     limit: datetime | None = None
     end = start
+    before: CodedObservation | None = None
     for at, name, item in timed:
         if limit is None or at > limit:
             if start is not None and end is not None:
-                rounds.append(ObservationSet(start, end, observed, {}))
-            observed = {}
+                rounds.append(ObservationSet(start, end, observed, {}, said_before=before))
+            observed, before = {}, None
             start, limit = at, at + window
+        if name is CodedSignal.CONSCIOUSNESS:
+            earlier = observed.get(name)
+            before = earlier if isinstance(earlier, CodedObservation) else None
         observed[name] = item
         end = at
     if start is not None and end is not None:
-        rounds.append(ObservationSet(start, end, observed, {}))
+        rounds.append(ObservationSet(start, end, observed, {}, said_before=before))
     for one in rounds:
         _carry(record, one, carry)
     return tuple(rounds)
@@ -162,7 +177,7 @@ def with_results(
             last = series.last_by(until)
             if last is not None and one.start - last.at <= within:
                 carried[signal] = last
-        filled.append(ObservationSet(one.start, one.end, one.observed, carried))
+        filled.append(ObservationSet(one.start, one.end, one.observed, carried, said_before=one.said_before))
     return tuple(filled)
 
 
@@ -203,10 +218,11 @@ def _oxygen_of(one: ObservationSet) -> Resolved | None:
     delivery = device.value if device is not None else None
     named = delivery if isinstance(delivery, OxygenDelivery) else None
     given = named if named not in (None, OxygenDelivery.AIR) else OxygenDelivery.OXYGEN
+    note = "air is recorded too; oxygen counts" if named is OxygenDelivery.AIR else ""
     if fraction is not None and fraction.value > _AIR_FRACTION:
-        return Resolved(given or OxygenDelivery.OXYGEN, origins, at)
+        return Resolved(given or OxygenDelivery.OXYGEN, origins, at, note)
     if flow is not None and flow.value > 0 and not (fraction is not None and named is not None):
-        return Resolved(given or OxygenDelivery.OXYGEN, origins, at)
+        return Resolved(given or OxygenDelivery.OXYGEN, origins, at, note)
     if fraction is not None:
         return Resolved(OxygenDelivery.AIR, origins, at)
     if named is not None:
@@ -215,14 +231,89 @@ def _oxygen_of(one: ObservationSet) -> Resolved | None:
 
 
 _EYE_TO_RESPONSE = {3: Consciousness.VOICE, 2: Consciousness.PAIN, 1: Consciousness.UNRESPONSIVE}
+_BOTH_SAID = "{} and {} are both recorded; the worse counts"
+
+
+class ComaScale(NamedTuple):
+    """The one coma scale of a round: its total, recorded or added up from its three parts.
+
+    Attributes:
+        measured: The total; an interval where a part or the total is known only as one.
+        origins: Everything that it comes from.
+        note: That a recorded total and its parts do not agree; empty where they do.
+    """
+
+    measured: Measurement
+    origins: tuple[Origin, ...]
+    note: str = ""
+
+    @property
+    def value(self) -> Decimal:
+        """The lowest total that the record allows: of two values the worse counts."""
+        spread = self.measured.spread
+        return self.measured.value if spread is None or spread.low is None else spread.low
+
+
+def coma_scale_of(one: ObservationSet) -> ComaScale | None:
+    """Return the coma scale of a round, from its total or its parts; None when neither is whole.
+
+    Ours where both are recorded and do not agree: the lower one counts, and both are said.
+    """
+    total = one.number(Signal.GCS_TOTAL)
+    added = _added_up(one)
+    if total is None or added is None:
+        return added if total is None else ComaScale(total, (total.origin,))
+    whole = ComaScale(total, (total.origin,))
+    if whole.value == added.value:
+        return whole._replace(origins=tuple(dict.fromkeys((*whole.origins, *added.origins))))
+    note = (
+        f"a total of {plain(total.value)} and parts that add up to {plain(added.measured.value)} "
+        "are both recorded; the lower counts"
+    )
+    origins = tuple(dict.fromkeys((*whole.origins, *added.origins)))
+    return min(whole, added, key=lambda scale: scale.value)._replace(origins=origins, note=note)
+
+
+def number_of(one: ObservationSet, signal: Signal) -> Measurement | None:
+    """Return the value of a signal in a round; of the coma scale the one total, with its parts added up."""
+    if signal is not Signal.GCS_TOTAL:
+        return one.number(signal)
+    scale = coma_scale_of(one)
+    return scale.measured if scale is not None else None
+
+
+def _added_up(one: ObservationSet) -> ComaScale | None:
+    parts = [one.number(signal) for signal in _COMA_PARTS]
+    known = [part for part in parts if part is not None]
+    if len(known) < len(parts):
+        return None
+    latest = max(known, key=lambda part: (part.at, part.origin))
+    lows = [part.value if part.spread is None else part.spread.low for part in known]
+    highs = [part.value if part.spread is None else part.spread.high for part in known]
+    spread = Spread(_sum_of(lows), _sum_of(highs)) if any(part.spread for part in known) else None
+    remarks = frozenset(remark for part in known for remark in part.remarks)
+    total = Measurement(
+        sum((part.value for part in known), Decimal(0)), latest.at, latest.origin, spread, remarks
+    )
+    return ComaScale(total, tuple(dict.fromkeys(part.origin for part in known)))
+
+
+def _sum_of(parts: Sequence[Decimal | None]) -> Decimal | None:
+    known = [part for part in parts if part is not None]
+    return sum(known, Decimal(0)) if len(known) == len(parts) else None
 
 
 def consciousness_of(one: ObservationSet, *, confusion_is_usual: bool = False) -> Resolved | None:
-    """Return ACVPU for a round, from the recorded answer or else from the coma scale.
+    """Return ACVPU for a round, from the recorded answer and the coma scale.
 
     Ours where the publication is silent: a coma scale of 15 is alert; a verbal score
     of 4 with the rest full is new confusion unless confusion is this person's normal;
-    otherwise the eye score decides (3 voice, 2 pain, 1 unresponsive, 4 new confusion).
+    otherwise the eye score decides (3 voice, 2 pain, 1 unresponsive, 4 new confusion), and
+    without it a total of 8 or less is pain, of 3 unresponsive.
+
+    Where answers, or an answer and the scale, contradict each other the worse counts and both
+    are said. A scale of 14 with open eyes does not contradict "alert": the answer tells whether
+    the confusion is new.
     """
     return one.settle(_alertness_usually_confused if confusion_is_usual else _alertness)
 
@@ -236,40 +327,109 @@ def _alertness_usually_confused(one: ObservationSet) -> Resolved | None:
 
 
 def _consciousness_of(one: ObservationSet, *, confusion_is_usual: bool) -> Resolved | None:
-    said = one.answer(CodedSignal.CONSCIOUSNESS)
-    if said is not None and isinstance(said.value, Consciousness):
-        if said.value is Consciousness.NEW_CONFUSION and confusion_is_usual:
-            note = "confusion is recorded as long-standing; counted as new until the team says otherwise"
-            return Resolved(said.value, (said.origin,), said.at, note)
-        return Resolved(said.value, (said.origin,), said.at)
-    total = one.number(Signal.GCS_TOTAL)
-    eye = one.number(Signal.GCS_EYE)
-    motor = one.number(Signal.GCS_MOTOR)
-    verbal = one.number(Signal.GCS_VERBAL)
-    parts = [item for item in (total, eye, motor, verbal) if item is not None]
-    if not parts:
+    said = _answered(one, confusion_is_usual=confusion_is_usual)
+    scaled = _by_coma_scale(one, confusion_is_usual=confusion_is_usual)
+    if said is None or scaled is None:
+        return said or scaled
+    scale = coma_scale_of(one)
+    open_eyed = scaled.value is Consciousness.NEW_CONFUSION
+    if _badness(scaled) <= _badness(said) or (open_eyed and (scale is None or scale.value >= 14)):
+        return said
+    shown = f"coma scale {plain(scale.value)}" if scale is not None else "a coma scale of the eyes"
+    return Resolved(
+        scaled.value,
+        tuple(dict.fromkeys((*said.origins, *scaled.origins))),
+        max(said.at, scaled.at),
+        f"{_BOTH_SAID.format(_word(said.value), shown)}",
+    )
+
+
+def _answered(one: ObservationSet, *, confusion_is_usual: bool) -> Resolved | None:
+    """Return what the answers of a round say: the worse of the last two, and of two at one instant."""
+    last = one.answer(CodedSignal.CONSCIOUSNESS)
+    if last is None:
         return None
-    origins = tuple(dict.fromkeys(item.origin for item in parts))
-    at = max(item.at for item in parts)
-    whole = total.value if total is not None else None
-    if whole is None and eye is not None and motor is not None and verbal is not None:
-        whole = eye.value + motor.value + verbal.value
-    if whole == 15:
-        return Resolved(Consciousness.ALERT, origins, at, "from the coma scale")
+    before = None if one.was_carried(CodedSignal.CONSCIOUSNESS) else one.said_before
+    given = [
+        _read(answer, confusion_is_usual=confusion_is_usual)
+        for answer in (last, last.beside, before, before.beside if before is not None else None)
+        if answer is not None
+    ]
+    worst = max(given, key=_badness)
+    best = min(given, key=_badness)
+    if worst.value is best.value:
+        return given[0]
+    return worst._replace(
+        origins=tuple(dict.fromkeys(origin for each in given for origin in each.origins)),
+        note=_BOTH_SAID.format(_word(best.value), _word(worst.value)),
+    )
+
+
+def _read(said: CodedObservation, *, confusion_is_usual: bool) -> Resolved:
+    """Return what one answer means for this person.
+
+    Long-standing confusion that is recorded as such is this person's normal, so the plain word
+    does not score (Clin Med 2019;19:190: new-onset or worsening confusion should prompt concern).
+    An answer that says "new" or "acute" is taken at its word: it tells of a worsening.
+    """
+    value = said.value if isinstance(said.value, Consciousness) else Consciousness.ALERT
+    note = ""
+    if value is Consciousness.CONFUSION:
+        value = Consciousness.ALERT if confusion_is_usual else Consciousness.NEW_CONFUSION
+        note = (
+            "confusion, recorded as long-standing"
+            if confusion_is_usual
+            else "recorded as confusion; taken as new until it is known to be long-standing"
+        )
+    elif value is Consciousness.NEW_CONFUSION and confusion_is_usual:
+        note = "long-standing confusion is recorded too; recorded as new, it is taken as a worsening"
+    return Resolved(value, (said.origin,), said.at, note)
+
+
+def _badness(resolved: Resolved) -> int:
+    return seriousness_of(resolved.value)
+
+
+def _word(value: OxygenDelivery | Consciousness) -> str:
+    return str(value).replace("-", " ")
+
+
+def _by_coma_scale(one: ObservationSet, *, confusion_is_usual: bool) -> Resolved | None:
+    scale = coma_scale_of(one)
+    eye = one.number(Signal.GCS_EYE)
+    known = [item for item in (eye, scale.measured if scale is not None else None) if item is not None]
+    if not known:
+        return None
+    origins = tuple(
+        dict.fromkeys((*((eye.origin,) if eye is not None else ()), *(scale.origins if scale else ())))
+    )
+    at = max(item.at for item in known)
     if eye is not None and eye.value < 4:
         return Resolved(_EYE_TO_RESPONSE[int(eye.value)], origins, at, "from the coma scale, eyes")
-    if whole == 14 and confusion_is_usual and (eye is None or eye.value == 4):
+    if scale is None:
+        return None
+    if scale.value == 15:
+        return Resolved(Consciousness.ALERT, origins, at, "from the coma scale")
+    if scale.value <= 8 and eye is None:
+        # No publication says which answer a total is; ours for a scale of coma without its parts.
+        deep = Consciousness.UNRESPONSIVE if scale.value <= 3 else Consciousness.PAIN
+        return Resolved(deep, origins, at, "from the coma scale")
+    if confusion_is_usual and _is_confusion_alone(one, scale):
         return Resolved(
             Consciousness.ALERT, origins, at, "coma scale 14; long-standing confusion is recorded"
         )
-    if whole is not None and whole < 15:
-        return Resolved(
-            Consciousness.NEW_CONFUSION,
-            origins,
-            at,
-            "from the coma scale; whether confusion is new is not recorded",
-        )
-    return None
+    why = (
+        "lower than long-standing confusion explains"
+        if confusion_is_usual
+        else "whether confusion is new is not recorded"
+    )
+    return Resolved(Consciousness.NEW_CONFUSION, origins, at, f"from the coma scale; {why}")
+
+
+def _is_confusion_alone(one: ObservationSet, scale: ComaScale) -> bool:
+    """Tell whether confused speech explains the whole coma scale: 14, and not for eyes or movement."""
+    motor = one.number(Signal.GCS_MOTOR)
+    return scale.value == 14 and (motor is None or motor.value == 6)
 
 
 def origins_of(items: Iterable[Measurement | CodedObservation]) -> tuple[Origin, ...]:

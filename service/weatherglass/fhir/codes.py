@@ -148,8 +148,9 @@ CONSCIOUSNESS_WORDS: dict[str, Enum] = {
     "c": Consciousness.NEW_CONFUSION,
     "new confusion": Consciousness.NEW_CONFUSION,
     "acute confusion": Consciousness.NEW_CONFUSION,
-    "confused": Consciousness.NEW_CONFUSION,
-    "confusion": Consciousness.NEW_CONFUSION,
+    # The plain word does not say since when; where that is recorded, it decides.
+    "confused": Consciousness.CONFUSION,
+    "confusion": Consciousness.CONFUSION,
     "v": Consciousness.VOICE,
     "voice": Consciousness.VOICE,
     "verbal": Consciousness.VOICE,

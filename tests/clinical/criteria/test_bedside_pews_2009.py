@@ -207,4 +207,5 @@ def test_complete_sets(months: int, values: tuple[str, ...], points: list[int]) 
         max(pews.OXYGEN_THERAPY.points_of(delivery), pews.OXYGEN_FLOW.points_of(Decimal(litres))),
     ] == points
     tier = pews.BEDSIDE_PEWS[group].definition.tier_for(total=sum(points), highest_single=max(points))
-    assert tier is (pews.HIGH if sum(points) >= 8 else pews.BELOW)
+    above = pews.VERY_HIGH if sum(points) >= 12 else pews.HIGH
+    assert tier is (above if sum(points) >= 8 else pews.BELOW)

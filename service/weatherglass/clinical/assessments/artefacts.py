@@ -1,7 +1,8 @@
 """Which values cannot be true, and which want a second look?
 
 A value outside what is possible was kept apart by the reader and is named here. A rate of
-zero beside other signs is an arrest or an artefact: check the patient. A value far from
+zero is an arrest or an artefact; one that is past is told here, one of now is a single sign.
+A value far from
 the patient's others is marked "verify" and counted all the same: at the bedside an
 outlier is as often true as false.
 """
@@ -36,6 +37,9 @@ _LETTERS = {
     Signal.MEAN_PRESSURE: Letter.CIRCULATION,
     Signal.PULSE: Letter.CIRCULATION,
     Signal.GCS_TOTAL: Letter.DISABILITY,
+    Signal.GCS_EYE: Letter.DISABILITY,
+    Signal.GCS_VERBAL: Letter.DISABILITY,
+    Signal.GCS_MOTOR: Letter.DISABILITY,
     Signal.TEMPERATURE: Letter.EXPOSURE,
 }
 _DAY = timedelta(hours=24)
@@ -122,31 +126,27 @@ def _zero(bedside: Bedside, signal: Signal) -> Finding | None:
     if run is None or state is None:
         return None
     newest = items[-1]
+    if not newest.value:
+        return None  # Said first of all, as a sign that calls by itself.
     label = FACTS[signal].label
-    now = not newest.value
     zero = next(one for one in reversed(items) if not one.value)
-    if now:
-        sentence = f"{label[0].upper()}{label[1:]} is recorded as 0: check the patient now."
-    else:
-        when = bedside.clock.at(zero.at)
-        sentence = (
-            f"{label[0].upper()}{label[1:]} was recorded as 0 {when}, and {plain(newest.value)} since: "
-            "an artefact, or somebody helped."
-        )
+    when = bedside.clock.at(zero.at)
     return Finding(
         kind=Kind.ARTEFACT,
         key=f"zero-{signal.value}",
         letter=_LETTERS[signal],
-        urgency=Urgency.EMERGENCY if now else Urgency.ROUTINE,
-        sentence=sentence,
+        urgency=Urgency.ROUTINE,
+        sentence=(
+            f"{label[0].upper()}{label[1:]} was recorded as 0 {when}, and {plain(newest.value)} since: "
+            "an artefact, or somebody helped."
+        ),
         at=newest.at,
         state=state,
         since=run.since,
-        measures=(measure_of(signal, zero), *((measure_of(signal, newest),) if not now else ())),
+        measures=(measure_of(signal, zero), measure_of(signal, newest)),
         evidence=tuple(dict.fromkeys((zero.origin, newest.origin))),
         sources=(plausibility.ZERO_MEANS_CHECK_RULE.source,),
         cautions=(plausibility.ZERO_MEANS_CHECK_RULE.text,),
-        decided_by=f"a {label} of 0" if now else "",
     )
 
 

@@ -116,7 +116,8 @@ def _finding(
 ) -> Finding:
     band, result = results[-1]
     parts = spell_out(bedside, result)
-    remark = f", at or above {pews.HIGH.at_least}" if result.tier is pews.HIGH else ""
+    reached = result.tier if result.tier in (pews.VERY_HIGH, pews.HIGH) else None
+    remark = f", at or above {reached.at_least}" if reached is not None else ""
     return score_finding(
         bedside,
         band.definition,

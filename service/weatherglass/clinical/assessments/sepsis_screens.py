@@ -26,7 +26,7 @@ from weatherglass.clinical.scores import ScoreDefinition, ScoreParameter
 from weatherglass.clinical.scoring import SetResult, number_row, score_set
 from weatherglass.clinical.signals import Signal
 from weatherglass.clinical.sources import Source
-from weatherglass.clinical.timeline import ObservationSet, with_results
+from weatherglass.clinical.timeline import ObservationSet, number_of, with_results
 
 _IN_BLOOD: Final = (Signal.WHITE_CELLS, Signal.PCO2_ARTERIAL)
 _ROWS: Final[tuple[ScoreParameter, ...]] = qsofa_2016.QSOFA.parameters
@@ -67,7 +67,7 @@ def qsofa_rows(observed: ObservationSet) -> tuple[ScoreParameter, ...]:
     Ours where both are recorded: either of them is enough for altered mentation, so a
     full coma scale does not clear a recorded change.
     """
-    scale = number_row(_BY_SCALE, observed.number(Signal.GCS_TOTAL))
+    scale = number_row(_BY_SCALE, number_of(observed, Signal.GCS_TOTAL))
     return tuple(_BY_SCALE if row.key == _BY_SCALE.replaces and scale.points else row for row in _ROWS)
 
 

@@ -197,7 +197,7 @@ def _course_after(bedside: Bedside, treatment: _Treatment) -> Finding | None:
 
 def _three(bedside: Bedside, signal: Signal, at: datetime) -> tuple[Measurement, ...] | None:
     """Return the last reading before, the first one after, and the newest if it is another."""
-    series = bedside.record.series(signal)
+    series = bedside.series(signal)
     before = series.last_by(at)
     limit = ours.RESPONSE_BEFORE.length if signal in _VITAL else _LABORATORY_BEFORE
     if before is None or at - before.at > limit:

@@ -150,9 +150,24 @@ OXYGEN_FRACTION: Final = BandTable(
 )
 
 _NO_RESPONSE = our_choice("the paper prescribes no response to its score")
+#: Ours: 12 is half as much again as the published 8, and three of seven rows at their worst.
+VERY_HIGH: Final = ResponseTier(
+    at_least=12,
+    label="12 or more",
+    risk="well above the published limit of 8",
+    response=(
+        "Emergency assessment by the senior paediatrician and the team that brings paediatric critical care"
+    ),
+    urgency="emergency",
+    source=our_choice(
+        "the paper has one limit, 8; at 12, half as much again and three rows at their worst, nobody "
+        "waits an hour"
+    ),
+    response_source=_NO_RESPONSE,
+)
 HIGH: Final = ResponseTier(
     at_least=8,
-    label="8 or more",
+    label="8-11",
     risk="sensitivity 82% and specificity 93% for urgent admission to intensive care",
     response=("Urgent review by a senior paediatrician; consider asking for paediatric critical care advice"),
     urgency="urgent",
@@ -238,7 +253,7 @@ def _definition(group: int) -> ScoreDefinition:
             ),
         ),
         either=(("oxygen-therapy", "oxygen-flow", "oxygen-fraction"),),
-        thresholds=(HIGH, BELOW),
+        thresholds=(VERY_HIGH, HIGH, BELOW),
         applies_to="children in hospital",
         range=(0, 26),
         source=PUBLICATION.at("Table 1"),

@@ -23,7 +23,7 @@ from weatherglass.clinical.scores import (
     ScoreDefinition,
     ScoreParameter,
 )
-from weatherglass.clinical.signals import CodedSignal, Consciousness, Signal
+from weatherglass.clinical.signals import ACVPU, CodedSignal, Consciousness, Signal
 from weatherglass.clinical.sources import Mark, Publication, our_choice
 from weatherglass.clinical.tables import ChoiceTable, Compare, Cutoff
 
@@ -61,7 +61,7 @@ URINE_WINDOW: Final = Window(
 )
 #: Printed as agitation, confusion or unresponsiveness.
 CONSCIOUSNESS: Final = ChoiceTable(
-    points_by_choice={answer: 0 if answer is Consciousness.ALERT else 1 for answer in Consciousness},
+    points_by_choice={answer: 0 if answer is Consciousness.ALERT else 1 for answer in ACVPU},
     source=PUBLICATION.at(
         "The Maternal Early Warning Criteria, agitation, confusion or unresponsiveness",
         Mark.SECONDARY,

@@ -238,6 +238,12 @@ CONTINUOUS_MONITORING: Final = Window(
     source=our_choice("continuous monitoring is recorded at least hourly, as the tier below is"),
 )
 
+#: Ours: chart 4 asks for hourly observations and a review without a time, chart 2 calls it urgent.
+SINGLE_RED_WITHIN: Final = Window(
+    length=timedelta(hours=1),
+    source=our_choice("a 3 in one parameter is reviewed within the hour, before the next hourly round"),
+)
+
 EMERGENCY: Final = ResponseTier(
     at_least=7,
     label="7 or more",
@@ -276,8 +282,10 @@ SINGLE_RED: Final = ResponseTier(
     monitoring="at least hourly",
     observe_every=timedelta(hours=1),
     response="Tell the patient's medical team, who review and decide whether to escalate",
-    urgency="prompt",
+    urgency="urgent",
+    within=SINGLE_RED_WITHIN.length,
     source=PUBLICATION.at(f"{_RESPONSE}, 3 in a single parameter"),
+    within_source=SINGLE_RED_WITHIN.source,
 )
 LOW: Final = ResponseTier(
     at_least=1,

@@ -19,7 +19,7 @@ from typing import Final
 from weatherglass.clinical.clauses import AgeLimit, Clause
 from weatherglass.clinical.quantities import Quantity, Unit
 from weatherglass.clinical.signals import FACTS, Signal
-from weatherglass.clinical.sources import Publication, Source, our_choice
+from weatherglass.clinical.sources import Mark, Publication, Source, our_choice
 from weatherglass.clinical.tables import Compare, Cutoff
 
 PUBLIC_KEY: Final = "plausibility"
@@ -120,6 +120,17 @@ HARD_LIMITS: Final = _ranges(
     (Signal.WHITE_CELLS, "0", "1100"),
     (Signal.BILIRUBIN, "0", "1129"),  # 66 mg/dL
     source=MIMIC_EXTRACT.at("OUTLIER LOW and OUTLIER HIGH"),
+) | _ranges(
+    (Signal.GCS_EYE, "1", "4"),
+    (Signal.GCS_VERBAL, "1", "5"),
+    (Signal.GCS_MOTOR, "1", "6"),
+    source=Publication(
+        key="teasdale-1974",
+        citation=(
+            "Teasdale G, Jennett B. Assessment of coma and impaired consciousness: a practical "
+            "scale. Lancet 1974;304:81-84"
+        ),
+    ).at("points of the three responses, motor in its later form of 6", Mark.FROM_MEMORY),
 )
 
 #: A lower saturation may be true, and wants a second look first.

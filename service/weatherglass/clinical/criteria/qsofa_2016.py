@@ -20,7 +20,7 @@ from weatherglass.clinical.scores import (
     ScoreDefinition,
     ScoreParameter,
 )
-from weatherglass.clinical.signals import CodedSignal, Consciousness, Signal
+from weatherglass.clinical.signals import ACVPU, CodedSignal, Consciousness, Signal
 from weatherglass.clinical.sources import Mark, Publication, our_choice
 from weatherglass.clinical.tables import ChoiceTable, Compare, Cutoff
 
@@ -60,7 +60,7 @@ SYSTOLIC_PRESSURE: Final = CutoffTable(
 )
 #: Ours: anything but alert is altered mentation.
 CONSCIOUSNESS: Final = ChoiceTable(
-    points_by_choice={answer: 0 if answer is Consciousness.ALERT else 1 for answer in Consciousness},
+    points_by_choice={answer: 0 if answer is Consciousness.ALERT else 1 for answer in ACVPU},
     source=_MENTATION,
 )
 #: Instead of the above where a Glasgow Coma Scale is recorded.

@@ -1,12 +1,14 @@
 """Triggers read at the bedside: low pressure, slow pulse, consciousness and breathing.
 
-The limits are those of adults; under 16 these triggers are silent. A pressure that is low
+The limits of pressure, pulse and breathing are those of adults; under 16 only how alert the
+child is counts. A pressure that is low
 as usual for this person is no trigger while it stays there.
 """
 
 from collections.abc import Iterable, Iterator
 from collections.abc import Set as AbstractSet
 from dataclasses import replace
+from datetime import datetime
 from decimal import Decimal
 from enum import Enum
 
@@ -18,8 +20,8 @@ from weatherglass.clinical.criteria.medicine_rules.timing import VITAL_SIGNS_COU
 from weatherglass.clinical.drug_chart.hits import Hit, Met, at_words, hit_of, met, since_beyond, since_when
 from weatherglass.clinical.findings import Measure
 from weatherglass.clinical.quantities import plain
-from weatherglass.clinical.record import Measurement, Remark
-from weatherglass.clinical.signals import CodedSignal, Consciousness, Signal
+from weatherglass.clinical.record import CodedObservation, Measurement, Remark, Series
+from weatherglass.clinical.signals import CodedSignal, Consciousness, Signal, seriousness_of
 from weatherglass.clinical.sources import Source
 from weatherglass.clinical.tables import Cutoff
 
@@ -36,6 +38,9 @@ _ANSWER_WORDS: dict[Enum, str] = {
 def vital_triggers(bedside: Bedside) -> Iterator[Hit]:
     """Return the triggers that the newest vital signs meet."""
     if bedside.age is not None and bedside.age < timing.ADULT_LIMITS.years:
+        drowsy = _as_one((_coma_scale(bedside), _answer(bedside)))
+        if drowsy is not None:
+            yield drowsy
         return
     low = _low_pressure(bedside)
     if low is not None:
@@ -50,7 +55,7 @@ def vital_triggers(bedside: Bedside) -> Iterator[Hit]:
 
 def newest(bedside: Bedside, signal: Signal) -> Measurement | None:
     """Return the newest value of a vital sign that still speaks for now."""
-    last = bedside.record.series(signal).latest
+    last = bedside.series(signal).latest
     if last is None or bedside.as_of - last.at > VITAL_SIGNS_COUNT_FOR.length:
         return None
     return last
@@ -275,8 +280,8 @@ def _coma_scale(bedside: Bedside) -> Hit | None:
     measured = newest(bedside, Signal.GCS_TOTAL)
     if measured is None or met(triggers.LOW_GCS, measured) is Met.NO or _is_outdated(bedside, measured):
         return None
-    items = bedside.record.series(Signal.GCS_TOTAL).items
-    return hit_of(
+    items = bedside.series(Signal.GCS_TOTAL).items
+    hit = hit_of(
         Trigger.REDUCED_CONSCIOUSNESS,
         Signal.GCS_TOTAL,
         measured,
@@ -286,12 +291,20 @@ def _coma_scale(bedside: Bedside) -> Hit | None:
         certainty=met(triggers.LOW_GCS, measured),
         grade=int(ours.GCS_VERY_LOW.is_met_by(measured.value)),
     )
+    # A total that was added up rests on its three parts.
+    return replace(hit, evidence=bedside.coma_scales[-1].origins)
 
 
 def _is_outdated(bedside: Bedside, measured: Measurement) -> bool:
-    """Tell whether a later answer replaces a coma scale."""
+    """Tell whether an answer of a later round replaces a coma scale."""
     answer = bedside.record.coded(CodedSignal.CONSCIOUSNESS).latest
-    return answer is not None and answer.at > measured.at
+    return answer is not None and _is_of_a_later_round(bedside, answer.at, measured.at)
+
+
+def _is_of_a_later_round(bedside: Bedside, later: datetime, earlier: datetime) -> bool:
+    # Within one round the worse of two that contradict each other counts.
+    one = bedside.round_at(earlier)
+    return later > (one.end if one is not None else earlier)
 
 
 def _answer(bedside: Bedside) -> Hit | None:
@@ -311,14 +324,14 @@ def _hit_of_answer(
     bedside: Bedside, trigger: Trigger, answers: AbstractSet[Consciousness], *, source: Source, grade: int = 0
 ) -> Hit | None:
     series = bedside.record.coded(CodedSignal.CONSCIOUSNESS)
-    last = series.latest
+    last = _worst_of_the_round(bedside, series)
     if last is None or bedside.as_of - last.at > VITAL_SIGNS_COUNT_FOR.length:
         return None
-    scale = bedside.record.series(Signal.GCS_TOTAL).latest
-    if last.value not in answers or (scale is not None and scale.at > last.at):
+    scale = bedside.series(Signal.GCS_TOTAL).latest
+    if last.value not in answers or (scale is not None and _is_of_a_later_round(bedside, scale.at, last.at)):
         return None
     since = last.at
-    for one in reversed(series.items):
+    for one in reversed(series.before(last.at)):
         if one.value not in answers:
             break
         since = one.at
@@ -345,11 +358,21 @@ def _sleepy_scale(bedside: Bedside, *, to_voice: bool = False) -> Hit | None:
     cutoff = triggers.AS_TO_VOICE if to_voice or usual else triggers.DROWSY_GCS
     if measured is None or met(cutoff, measured) is not Met.YES or _is_outdated(bedside, measured):
         return None
-    return hit_of(
+    hit = hit_of(
         Trigger.DROWSINESS,
         Signal.GCS_TOTAL,
         measured,
         clock=bedside.clock,
         source=cutoff.source,
-        since=since_beyond(bedside.record.series(Signal.GCS_TOTAL).items, cutoff),
+        since=since_beyond(bedside.series(Signal.GCS_TOTAL).items, cutoff),
     )
+    return replace(hit, evidence=bedside.coma_scales[-1].origins)
+
+
+def _worst_of_the_round(bedside: Bedside, series: Series[CodedObservation]) -> CodedObservation | None:
+    """Return the newest answer, or a worse one that its round holds beside it."""
+    last = series.latest
+    one = bedside.round_at(last.at) if last is not None else None
+    before = one.said_before if one is not None else None
+    given = [answer for answer in (last, before) if answer is not None]
+    return max(given, key=lambda answer: (seriousness_of(answer.value), answer.at), default=None)

@@ -26,6 +26,7 @@ from weatherglass.clinical.signals import CodedSignal, Signal, label_of, serious
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.reading.charted_medicine import with_names
 from weatherglass.fhir.reading.intake import Answer, Gathered, Intake, Number, standing_of
+from weatherglass.fhir.reading.observed_values import RANK_OF_STATUS
 from weatherglass.fhir.reading.patient import subject_of
 
 
@@ -200,7 +201,7 @@ def _middle(values: Sequence[Decimal | None]) -> Decimal | None:
 def _answers(
     intake: Intake, gathered: Gathered, signal: CodedSignal, answers: list[Answer]
 ) -> Series[CodedObservation]:
-    answers.sort(key=lambda a: (a.at, standing_of(a.rank, a.obs), seriousness_of(a.value), a.origin))
+    answers.sort(key=lambda a: (a.at, _standing(signal, a), seriousness_of(a.value), a.origin))
     items: list[CodedObservation] = []
     for answer in answers:
         item = CodedObservation(answer.value, answer.at, answer.origin, _remarks_of(answer), answer.text)
@@ -213,6 +214,20 @@ def _answers(
         # A named device says more than "on oxygen"; otherwise the later standing wins.
         items[-1] = _said_together(intake, gathered, signal, before, item, answer)
     return Series(items)
+
+
+def _standing(signal: CodedSignal, answer: Answer) -> tuple[object, ...]:
+    """Return what decides between two answers of one instant.
+
+    Of two about consciousness only a correction stands above the other: which was written down
+    last does not tell which is true, and the worse one counts.
+    """
+    if signal is CodedSignal.CONSCIOUSNESS:
+        return (answer.rank > _FINAL, answer.rank if answer.rank > _FINAL else 0)
+    return standing_of(answer.rank, answer.obs)
+
+
+_FINAL = RANK_OF_STATUS["final"]
 
 
 def _remarks_of(answer: Answer) -> frozenset[Remark]:
@@ -237,6 +252,8 @@ def _said_together(
         "more serious one was used.",
         gathered.key,
     )
+    if signal is CodedSignal.CONSCIOUSNESS and answer.rank <= _FINAL:
+        return item._replace(beside=before.beside or before)
     return item
 
 
