@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from weatherglass.clinical.findings import Finding, Review, State, Urgency
+from weatherglass.clinical.findings import Finding, Kind, Review, State, Urgency
 from weatherglass.pipeline import review
 
 _BUNDLES = Path(__file__).parents[1] / "fixtures" / "bundles"
@@ -62,14 +62,14 @@ def _found(stem: str, kind: str, key: str) -> Finding:
         ("05-bleeding-anticoagulant", "laboratory-trend", "haemoglobin", R, "down 27 from 128"),
         ("06-hypoglycaemia", "critical-result", "glucose-low", E, "Glucose 2.9 mmol/L, down from 3.1"),
         ("07-drowsy-opioids", "blood-gas", "respiratory-acidosis", U, "pCO2 8.1 kPa"),
-        ("07-drowsy-opioids", "vital-sign-trend", "gcs-total", U, "12, down 3 from 15"),
+        ("07-drowsy-opioids", "single-sign", "consciousness", E, "12, down 3 from 15"),
         ("07-drowsy-opioids", "vital-sign-trend", "respiration-rate", R, "to 8 /min"),
         ("09-incomplete-after-operation", "critical-result", "potassium-high", U, "possibly spurious"),
         ("09-incomplete-after-operation", "context", "post-operative-day", R, "day 2: Right hemicolectomy"),
         ("09-incomplete-after-operation", "score-trend", "news2", U, "NEWS2 at least 5"),
         ("10-ceiling-of-treatment", "score-trend", "news2", E, "NEWS2 7: up from 5"),
         ("10-ceiling-of-treatment", "sepsis-risk", "sepsis-risk", E, "high risk"),
-        ("11-pregnant", "vital-sign-trend", "systolic-pressure", U, "88 mmHg: 90 or less"),
+        ("11-pregnant", "single-sign", "systolic-pressure", E, "88 mmHg: below 90"),
         ("11-pregnant", "sepsis-risk", "sepsis-signs", E, "lactate 2.4"),
         ("12-child", "concern", "concern", U, "relative or carer"),
         ("12-child", "oxygen-requirement", "oxygen-requirement", P, "oxygen started"),
@@ -147,9 +147,11 @@ def test_keys_are_unique_within_a_kind(stem: str) -> None:
 
 
 def test_the_medicine_that_the_danger_names_first_is_named_first() -> None:
-    """Slow breathing: the opioid before the other sedatives, in the headline and on the telephone too."""
+    """Slow breathing: the opioid before the other sedatives; the signs that call come first of all."""
     one = _review("07-drowsy-opioids")
-    assert "Consider holding the next dose of Morphine" in one.headline
+    assert one.headline.startswith("Responds only to voice, coma scale 12")
+    first = next(f for f in one.findings if f.kind is Kind.MEDICINE)
+    assert "Consider holding the next dose of Morphine" in first.sentence
     (held,) = (
         s for s in one.handover.recommendation if s.startswith("Drug chart, please decide whether to hold")
     )

@@ -247,8 +247,8 @@ class TestUntilThen:
         )
 
     def test_the_interval_is_the_shorter_one(self) -> None:
-        """A call within 4 hours for a potassium, and hourly observations for a single 3."""
-        one = _review(*full_set(respiration_rate="8 /min"), result("K", "6.1"))
+        """A call within the hour for a potassium, and hourly observations for a single 3."""
+        one = _review(*full_set(respiration_rate="25 /min"), result("K", "6.1"))
         assert "at least hourly" in _starting(one.handover.recommendation, "Until then")
 
     def test_nobody_is_called(self) -> None:

@@ -57,13 +57,13 @@ class TestUrgency:
         ("changed", "urgency"),
         [
             ({}, Urgency.ROUTINE),
-            ({"respiration_rate": "8 /min"}, Urgency.PROMPT),
+            ({"respiration_rate": "25 /min"}, Urgency.URGENT),
             ({"respiration_rate": "22 /min", "spo2": "93 %", "pulse": "95 /min"}, Urgency.URGENT),
             (_ILL, Urgency.EMERGENCY),
         ],
     )
     def test_follows_the_score(self, changed: dict[str, str], urgency: Urgency) -> None:
-        """RCP NEWS2 2017, Chart 4: single 3, 5-6 and 7 or more."""
+        """RCP NEWS2 2017, Chart 4: single 3 (within the hour: our choice), 5-6 and 7 or more."""
         one = _review(*full_set(**changed))
         assert one.urgency is urgency
         assert (one.escalation is None) is (urgency is Urgency.ROUTINE)

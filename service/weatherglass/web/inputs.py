@@ -23,6 +23,7 @@ OXYGEN_WORDS = {
 }
 CONSCIOUSNESS_WORDS = {
     Consciousness.ALERT: "alert",
+    Consciousness.CONFUSION: "confusion",
     Consciousness.NEW_CONFUSION: "new confusion",
     Consciousness.VOICE: "responds to voice",
     Consciousness.PAIN: "responds to pain",

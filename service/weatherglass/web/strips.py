@@ -15,6 +15,7 @@ from typing import Any, NamedTuple
 from weatherglass.clinical.quantities import plain, round_half_up, unit_words
 from weatherglass.clinical.record import Measurement, Record
 from weatherglass.clinical.signals import (
+    ACVPU,
     FACTS,
     Consciousness,
     OxygenDelivery,
@@ -35,7 +36,7 @@ _NUMBERS = (
 )
 #: Absent without being worth an empty strip.
 _OPTIONAL = frozenset({Signal.CAPILLARY_REFILL})
-_ALERTNESS = tuple(Consciousness)
+_ALERTNESS = ACVPU
 _TABLE_ROWS = 60
 
 

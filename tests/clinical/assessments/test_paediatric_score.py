@@ -98,7 +98,7 @@ class TestWholeSets:
         )
         score = _score(record)
         assert list(points_of(score).values()) == [1, 1, 4, 2, 2, 2, 4]
-        assert (score.total, score.tier, score.urgency) == (16, "8 or more", Urgency.URGENT)
+        assert (score.total, score.tier, score.urgency) == (16, "12 or more", Urgency.EMERGENCY)
         assert score.variant == "rows for 3-12 months"
         assert score.response_by == "We suggest", "the paper prescribes no response"
 

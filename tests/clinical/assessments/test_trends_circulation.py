@@ -29,7 +29,12 @@ def _trend(record: Record, key: str) -> Finding | None:
 
 
 def _pressure(record: Record) -> Finding | None:
-    return _trend(record, "systolic-pressure")
+    """Return the sign that calls, or else the trend; never both."""
+    found = [
+        findings(record, kind).get("systolic-pressure") for kind in (Kind.SINGLE_SIGN, Kind.VITAL_SIGN_TREND)
+    ]
+    assert None in found
+    return found[0] or found[1]
 
 
 class TestFallFromTheOwnNormal:
@@ -40,10 +45,12 @@ class TestFallFromTheOwnNormal:
         [
             pytest.param([*USUAL, (1, 99)], U, id="99-is-certain-at-once"),
             pytest.param([*USUAL, (1, 100)], None, id="100-down-40-is-not-more-than-40"),
-            pytest.param([(40, 150), (30, 150), (20, 150), (1, 109)], None, id="109-down-41-once"),
-            pytest.param([(40, 150), (30, 150), (20, 150), (2, 109), (1, 109)], U, id="109-twice"),
-            pytest.param([(40, 150), (30, 150), (20, 150), (2, 120), (1, 109)], None, id="only-the-second"),
-            pytest.param([(40, 150), (30, 150), (20, 150), (7.1, 109), (1, 109)], None, id="7-hours-apart"),
+            pytest.param([(40, 150), (30, 150), (20, 150), (1, 110)], None, id="110-down-40-once"),
+            pytest.param([(40, 150), (30, 150), (20, 150), (1, 109)], P, id="109-down-41-once"),
+            pytest.param([(40, 150), (30, 150), (20, 150), (2, 109), (1, 109)], E, id="109-twice"),
+            pytest.param([(40, 150), (30, 150), (20, 150), (2, 120), (1, 109)], P, id="only-the-second"),
+            pytest.param([(40, 150), (30, 150), (20, 150), (7.1, 109), (1, 109)], P, id="7-hours-apart"),
+            pytest.param([*USUAL, (2, 99), (1, 99)], E, id="99-twice"),
             pytest.param([(30, 140), (20, 142), (1, 99)], None, id="two-readings-are-no-normal"),
             pytest.param([(169.1, 150), (30, 140), (20, 142), (1, 99)], None, id="one-older-than-7-days"),
             pytest.param([(169, 150), (30, 140), (20, 142), (1, 99)], U, id="7-days-to-the-hour"),
@@ -66,9 +73,27 @@ class TestFallFromTheOwnNormal:
         assert measured["fall"] == 45
         assert (measured["usual-low"], measured["usual-median"], measured["usual-high"]) == (139, 140, 141)
 
-    @pytest.mark.parametrize(("value", "urgency"), [(91, None), (90, U)])
+    def test_a_first_fall_asks_for_another_reading(self) -> None:
+        """Usual 150, now 109: measured again before anybody is called (our choice)."""
+        found = _pressure(chart({SBP: [(40, 150), (30, 150), (20, 150), (1, 109)]}))
+        assert found is not None
+        assert found.sentence == (
+            "Systolic pressure 109 mmHg: 41 below the usual 150. Repeat the pressure now."
+        )
+
+    def test_a_first_fall_that_is_not_confirmed_is_gone(self) -> None:
+        """The next reading is as usual: nothing is told."""
+        assert _pressure(chart({SBP: [(40, 150), (30, 150), (20, 150), (2, 109), (1, 148)]})) is None
+
+    def test_the_call_counts_from_the_step_up(self) -> None:
+        """Two falls in a row: the emergency begins with the one that confirms."""
+        found = _pressure(chart({SBP: [(40, 150), (30, 150), (20, 150), (3, 109), (2, 108), (1, 107)]}))
+        assert found is not None
+        assert (found.since, found.asked_since) == (ago(3), ago(2))
+
+    @pytest.mark.parametrize(("value", "urgency"), [(91, None), (90, U), (89, E)])
     def test_low_whatever_is_usual(self, value: int, urgency: Urgency | None) -> None:
-        """90 or less without any history."""
+        """90 or less without any history (NICE 2016); below 90 calls at once (MERIT)."""
         found = _pressure(chart({SBP: [(1, value)]}))
         assert (found.urgency if found else None) == urgency
         if found is not None:
@@ -87,7 +112,7 @@ class TestFallFromTheOwnNormal:
             pytest.param([*USUAL, (3, 95)], State.NEW, 3, id="new"),
             pytest.param([*USUAL, (14, 95), (2, 95)], State.CONTINUING, 14, id="continuing"),
             pytest.param([*USUAL, (14, 95), (8, 120), (3, 95)], State.CONTINUING, 14, id="lapse-bridged"),
-            pytest.param([*USUAL, (14, 95), (2, 88)], State.NEW, 2, id="90-or-less-is-worse"),
+            pytest.param([*USUAL, (14, 95), (2, 88)], State.NEW, 14, id="below-90-is-worse"),
             pytest.param([*USUAL, (14, 95), (2, 130)], State.SETTLING, 14, id="settling"),
         ],
     )
@@ -204,16 +229,19 @@ class TestLongStandingLowPressure:
     @pytest.mark.parametrize(
         ("changed", "alerts"),
         [
-            pytest.param({}, False, id="tolerated"),
-            pytest.param({"urine": None}, True, id="not-known-to-be-tolerated"),
-            pytest.param({"alert": Consciousness.PAIN}, True, id="not-tolerated"),
+            pytest.param({}, None, id="tolerated"),
+            pytest.param({"urine": None}, U, id="not-known-to-be-tolerated"),
+            pytest.param({"alert": Consciousness.PAIN}, E, id="not-tolerated"),
         ],
     )
-    def test_only_when_tolerated_it_stands_for_the_alert(self, changed: dict[str, Any], alerts: bool) -> None:
-        """90 or less still alerts unless it is usual and known to be tolerated."""
+    def test_only_when_tolerated_it_stands_for_the_alert(
+        self, changed: dict[str, Any], alerts: Urgency | None
+    ) -> None:
+        """Below 90 still calls unless it is usual and known to be tolerated; at once where it is not."""
         record = self._record(88, **changed)
         assert self._low(record) is not None
-        assert (_pressure(record) is not None) == alerts
+        found = _pressure(record)
+        assert (found.urgency if found is not None else None) == alerts
 
     def test_the_score_is_never_touched(self) -> None:
         """NEWS2 scores 2 for 94 whatever is usual (Chart 1)."""

@@ -6,7 +6,7 @@ import pytest
 
 from weatherglass.clinical.criteria import maternal_criteria_2014 as maternal
 from weatherglass.clinical.scores import CutoffTable
-from weatherglass.clinical.signals import Consciousness
+from weatherglass.clinical.signals import ACVPU, Consciousness
 
 
 @pytest.mark.parametrize(
@@ -29,7 +29,7 @@ def test_printed_inequalities_are_strict(table: CutoffTable, value: str, met: in
     assert table.points_of(Decimal(value)) == met
 
 
-@pytest.mark.parametrize("answer", list(Consciousness))
+@pytest.mark.parametrize("answer", ACVPU)
 def test_anything_but_alert(answer: Consciousness) -> None:
     """Agitation, confusion or unresponsiveness is a criterion."""
     assert maternal.CONSCIOUSNESS.points_of(answer) == (0 if answer is Consciousness.ALERT else 1)

@@ -12,7 +12,7 @@ from tests.clinical.criteria.printed_rows import both_ends
 from weatherglass.clinical.criteria import news2_2017 as news2
 from weatherglass.clinical.quantities import Quantity, Unit, UnitMismatchError
 from weatherglass.clinical.scores import ScoreParameter
-from weatherglass.clinical.signals import Consciousness, OxygenDelivery
+from weatherglass.clinical.signals import ACVPU, Consciousness, OxygenDelivery
 from weatherglass.clinical.tables import BandTable, ChoiceTable
 
 BAND_TABLES = {
@@ -114,7 +114,7 @@ class TestPrintedRows:
         """Row "Temperature (°C)"."""
         assert news2.TEMPERATURE.points(Quantity(value, Unit.DEGREE_CELSIUS)) == points
 
-    @pytest.mark.parametrize("answer", list(Consciousness))
+    @pytest.mark.parametrize("answer", ACVPU)
     def test_consciousness(self, answer: Consciousness) -> None:
         """Row "Consciousness": alert 0; C, V, P or U 3."""
         assert news2.CONSCIOUSNESS.points_of(answer) == (0 if answer is Consciousness.ALERT else 3)
@@ -358,7 +358,7 @@ class TestDefinition:
     def test_every_answer_is_scored(self) -> None:
         """Coded rows list every answer of their scale."""
         for table, scale in (
-            (news2.CONSCIOUSNESS, Consciousness),
+            (news2.CONSCIOUSNESS, ACVPU),
             (news2.AIR_OR_OXYGEN, OxygenDelivery),
         ):
             assert isinstance(table, ChoiceTable)

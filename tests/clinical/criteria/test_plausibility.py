@@ -19,7 +19,8 @@ EVERY_RANGE = [
 
 
 #: The limits, typed a second time: ours, and "outlier low, outlier high" of MIMIC-Extract's
-#: variable_ranges.csv (220 mmHg are 29.3 kPa, 66 mg/dL of bilirubin are 1129 umol/L).
+#: variable_ranges.csv (220 mmHg are 29.3 kPa, 66 mg/dL of bilirubin are 1129 umol/L). The parts of
+#: the coma scale: Teasdale and Jennett, Lancet 1974, from memory.
 TYPED_AGAIN = {
     "respiration-rate": "0 80",
     "pulse": "0 300",
@@ -47,6 +48,9 @@ TYPED_AGAIN = {
     "mean-pressure": "0 375",
     "fio2": "0.2 1.1",
     "gcs-total": "3 15",
+    "gcs-eye": "1 4",
+    "gcs-verbal": "1 5",
+    "gcs-motor": "1 6",
     "ph-arterial": "6.3 10",
     "ph-venous": "6.3 10",
     "pco2-arterial": "0 29.3",

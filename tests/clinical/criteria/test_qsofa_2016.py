@@ -5,7 +5,7 @@ from decimal import Decimal
 import pytest
 
 from weatherglass.clinical.criteria import qsofa_2016 as qsofa
-from weatherglass.clinical.signals import Consciousness
+from weatherglass.clinical.signals import ACVPU, Consciousness
 
 
 @pytest.mark.parametrize(
@@ -29,7 +29,7 @@ def test_at_the_printed_numbers(breaths: str, pressure: str, scale: str, total: 
     assert qsofa.QSOFA.tier_for(total=found, highest_single=1) is tier
 
 
-@pytest.mark.parametrize("answer", list(Consciousness))
+@pytest.mark.parametrize("answer", ACVPU)
 def test_altered_mentation_is_anything_but_alert(answer: Consciousness) -> None:
     """Our reading of "altered mentation" on the ACVPU scale."""
     assert qsofa.CONSCIOUSNESS.points_of(answer) == (0 if answer is Consciousness.ALERT else 1)
