@@ -426,8 +426,6 @@ class TestNoSignsOfLife:
 
     def test_infection_is_not_asked_about(self) -> None:
         """The fact that other questions read."""
-        from tests.charts import bedside
-
         assert bedside(self._record(0, 0, None)).is_peri_arrest
         assert not bedside(self._record(12, 60, None)).is_peri_arrest
 
