@@ -99,7 +99,7 @@ class TestHeadline:
             "onsetDateTime": "2026-03-01T08:00:00+04:00",
         }
         one = _review(melaena, measured("hb", "creatinine", "80", "umol/L"))
-        assert one.headline == "Is this patient bleeding? Melaena (08:00 on 1 March) on record."
+        assert one.headline == "Bleeding on record: Melaena (08:00 on 1 March)."
 
     def test_a_result_inside_its_limits_was_assessed(self) -> None:
         """A potassium of 4.7 leads to no finding, which is not the same as nothing assessed."""

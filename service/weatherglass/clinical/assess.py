@@ -18,6 +18,7 @@ from weatherglass.clinical.assessments.consciousness import assess_consciousness
 from weatherglass.clinical.assessments.critical_results import assess_critical_results
 from weatherglass.clinical.assessments.cushing import assess_cushing
 from weatherglass.clinical.assessments.early_warning import assess_early_warning
+from weatherglass.clinical.assessments.head_injury import assess_head_injury
 from weatherglass.clinical.assessments.high_pressure import assess_high_pressure
 from weatherglass.clinical.assessments.hypoxaemia import assess_hypoxaemia
 from weatherglass.clinical.assessments.kidney_function import assess_kidney_function
@@ -85,6 +86,7 @@ ASSESSMENTS: tuple[Assessment, ...] = (
     assess_troponin,
     assess_high_pressure,
     assess_cushing,
+    assess_head_injury,
     assess_laboratory_trends,
     assess_bleeding,
     assess_blood_gas,

@@ -451,6 +451,14 @@ class Bedside:
         is_child = self.age is not None and self.age < shock_index.MINIMUM_AGE.years
         return blood_loss(self.record, self.as_of, self.sets, is_child=is_child)
 
+    @property
+    def inr_now(self) -> Measurement | None:
+        """The newest INR that still counts."""
+        newest = self.record.series(Signal.INR).latest
+        if newest is None or newest.spread is not None:
+            return None
+        return newest if self.as_of - newest.at <= self.choices.laboratory_counts_for else None
+
     @cached_property
     def infection(self) -> SuspectedInfection | None:
         """Why infection is suspected, None where it is not."""

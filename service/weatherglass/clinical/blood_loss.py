@@ -4,6 +4,7 @@ Bleeding is suspected on a fall in haemoglobin or on recorded bleeding. Everythi
 (pulse against pressure, INR, platelets, an operation, antithrombotics) only supports it.
 """
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -86,11 +87,18 @@ class ShockIndex(NamedTuple):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RecordedBleeding:
-    """Bleeding that somebody wrote down."""
+    """Bleeding that somebody wrote down.
+
+    Attributes:
+        is_visible_gut: Vomited blood or black stool, whatever the haemoglobin shows yet.
+        is_in_the_skull: Bleeding inside the skull.
+    """
 
     text: str
     at: datetime | None
     origin: Origin
+    is_visible_gut: bool = False
+    is_in_the_skull: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -138,7 +146,10 @@ def blood_loss(
 
 
 def haemoglobin_fall(record: Record) -> HaemoglobinFall | None:
-    """Compare each haemoglobin with the highest of the 48 hours before it; return the newest."""
+    """Compare each haemoglobin with the highest of the 48 hours before it; return the newest.
+
+    Where there is none in that time, the last one of the week before stands in.
+    """
     results = [
         r
         for r in record.series(Signal.HAEMOGLOBIN).items
@@ -149,7 +160,7 @@ def haemoglobin_fall(record: Record) -> HaemoglobinFall | None:
     before: Measurement | None = None
     for place, result in enumerate(results):
         top = highest.before(result.at)
-        before = results[top] if top is not None else None
+        before = results[top] if top is not None else _last_known(results, place)
         fall = before.value - result.value if before is not None else Decimal(0)
         levels.append(sum(cutoff.is_met_by(fall) for cutoff in _FALLS))
         highest.add(result.at, result.value, place)
@@ -161,6 +172,13 @@ def haemoglobin_fall(record: Record) -> HaemoglobinFall | None:
     return HaemoglobinFall(newest, before, before.value - newest.value, levels[-1], run)
 
 
+def _last_known(results: Sequence[Measurement], place: int) -> Measurement | None:
+    last = results[place - 1] if place else None
+    if last is None or results[place].at - last.at > trend_limits.HAEMOGLOBIN_LAST_KNOWN.length:
+        return None
+    return last
+
+
 def _recorded(record: Record, as_of: datetime) -> list[RecordedBleeding]:
     found = []
     seen = record.coded(CodedSignal.BLEEDING).latest
@@ -170,13 +188,30 @@ def _recorded(record: Record, as_of: datetime) -> list[RecordedBleeding]:
         and as_of - seen.at <= ours.BLEEDING_SEEN_FOR.length
     ):
         text = seen.text.strip().rstrip(".") or "bleeding seen at the bedside"
-        found.append(RecordedBleeding(text=text, at=seen.at, origin=seen.origin))
+        found.append(_written(text, seen.at, seen.origin, frozenset()))
     found.extend(
-        RecordedBleeding(text=condition.text, at=condition.began, origin=condition.origin)
+        _written(condition.text, condition.began, condition.origin, condition.kinds)
         for condition in record.conditions_of(*BLEEDING_KINDS)
         if _is_recent(condition, as_of)
     )
     return found
+
+
+_GUT = re.compile(r"\b(?:ha?ematemesis|mela?ena|vomit\w* blood|coffee[- ]ground|black (?:tarry )?stools?)")
+_SKULL = re.compile(r"\b(?:subdural|subarachnoid|extradural|epidural|intracranial|intracerebral|cerebral)\b")
+
+
+def _written(
+    text: str, at: datetime | None, origin: Origin, kinds: frozenset[ConditionKind]
+) -> RecordedBleeding:
+    words = text.casefold()
+    return RecordedBleeding(
+        text=text,
+        at=at,
+        origin=origin,
+        is_visible_gut=ConditionKind.MELAENA in kinds or bool(_GUT.search(words)),
+        is_in_the_skull=ConditionKind.INTRACRANIAL_BLEEDING in kinds or bool(_SKULL.search(words)),
+    )
 
 
 def _is_recent(condition: Condition, as_of: datetime) -> bool:

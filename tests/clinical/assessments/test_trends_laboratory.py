@@ -17,6 +17,7 @@ from weatherglass.clinical.findings import Finding, Kind, State, Urgency
 from weatherglass.clinical.record import Record, Remark
 from weatherglass.clinical.signals import Signal
 from weatherglass.clinical.statistics import log_normal_reference_change, reference_change
+from weatherglass.clinical.subject import Sex
 
 P, R = Urgency.PROMPT, Urgency.ROUTINE
 
@@ -41,8 +42,8 @@ class TestReferenceChange:
             pytest.param(Signal.UREA, "10", "11.65", False, id="urea-up-16.5%"),
             pytest.param(Signal.UREA, "10", "11.66", True, id="urea-up-more"),
             pytest.param(Signal.ALBUMIN, "40", "34.97", True, id="albumin-down-12.575%"),
-            pytest.param(Signal.HAEMOGLOBIN, "100", "92.1", False, id="haemoglobin-down-7.9%"),
-            pytest.param(Signal.HAEMOGLOBIN, "100", "92.0", True, id="haemoglobin-down-8.0%"),
+            pytest.param(Signal.HAEMOGLOBIN, "150", "138.1", False, id="haemoglobin-down-7.9%"),
+            pytest.param(Signal.HAEMOGLOBIN, "150", "138.0", True, id="haemoglobin-down-8.0%"),
             pytest.param(Signal.PLATELETS, "200", "148", True, id="platelets-down-26%"),
             pytest.param(Signal.PLATELETS, "200", "150", False, id="platelets-down-25%"),
             pytest.param(Signal.CRP, "100", "252", False, id="crp-up-152%"),
@@ -209,3 +210,37 @@ def test_states(values: list[tuple[float, str]], state: State, since: float) -> 
 def test_old_results_say_nothing_about_now() -> None:
     """A change of last week is not told as one of today."""
     assert not findings(chart({Signal.UREA: [(200, "5"), (169, "10")]}), Kind.LABORATORY_TREND)
+
+
+class TestLowHaemoglobin:
+    """Shown whenever it is below its range: its own, else WHO's of the sex (from memory)."""
+
+    @pytest.mark.parametrize(
+        ("sex", "value", "reference", "told"),
+        [
+            (Sex.MALE, "129", None, True),
+            (Sex.MALE, "130", None, False),
+            (Sex.FEMALE, "119", None, True),
+            (Sex.FEMALE, "120", None, False),
+            (Sex.UNKNOWN, "125", None, False),
+            (Sex.MALE, "125", ("125", "160"), False),
+            (Sex.FEMALE, "124", ("125", "160"), True),
+        ],
+    )
+    def test_both_ends(self, sex: Sex, value: str, reference: tuple[str, str] | None, told: bool) -> None:
+        hb = reading(Signal.HAEMOGLOBIN, 2, value, reference=reference)
+        found = findings(chart({Signal.HAEMOGLOBIN: [hb]}, sex=sex), Kind.LABORATORY_TREND)
+        assert ("haemoglobin" in found) == told
+
+    def test_words(self) -> None:
+        """A repeat does not move when it began."""
+        found = _found(
+            chart({Signal.HAEMOGLOBIN: [(60, "101"), (2, "98")]}, sex=Sex.MALE), Signal.HAEMOGLOBIN
+        )
+        assert found is not None
+        assert found.sentence == "Haemoglobin 98 g/L: below 130 g/L; 101 2 days before."
+        assert (found.urgency, found.since) == (Urgency.ROUTINE, ago(60))
+
+    def test_said_once(self) -> None:
+        """Critically low, or beside possible bleeding, it stands there."""
+        assert _found(chart({Signal.HAEMOGLOBIN: [(2, "69")]}), Signal.HAEMOGLOBIN) is None

@@ -1,4 +1,4 @@
-"""Could this patient be bleeding? Always asked, never asserted.
+"""Could this patient be bleeding? Asked of a fall in haemoglobin; what is on record is said as recorded.
 
 A fall in haemoglobin or recorded bleeding raises the question; pulse against pressure,
 INR, platelets, an operation and antithrombotics on the chart say how soon to look.
@@ -53,7 +53,8 @@ def assess_bleeding(bedside: Bedside) -> Iterator[Finding]:
         key="possible-bleeding",
         letter=Letter.CIRCULATION,
         urgency=urgency,
-        sentence=f"Is this patient bleeding? {_sentence(bedside, evidence, fall)}.",
+        sentence=f"{_sentence(bedside, evidence, fall)}.",
+        brief=_brief(bedside, evidence) if evidence.recorded else "",
         at=_newest(evidence, fall),
         state=state,
         since=since,
@@ -135,6 +136,12 @@ def _urgency(
     if fall is not None and evidence.recorded and is_high:
         rule = "recorded bleeding, a haemoglobin fall and a shock index of 1.0 or more"
         return Urgency.EMERGENCY, rule, (*sources, ours.BLEEDING_EMERGENCY.source)
+    if is_high and any(one.is_visible_gut for one in evidence.recorded):
+        rule = "vomited blood or black stool with a shock index of 1.0 or more"
+        return Urgency.EMERGENCY, rule, (*sources, ours.BLEEDING_EMERGENCY.source)
+    if any(one.is_in_the_skull for one in evidence.recorded) and _is_thinned(bedside):
+        rule = "bleeding inside the skull with an anticoagulant or a prolonged INR"
+        return Urgency.EMERGENCY, rule, (*sources, ours.BLEEDING_IN_THE_SKULL.source)
     support = _support(bedside, evidence, fall)
     if support:
         return (
@@ -146,10 +153,17 @@ def _urgency(
     return Urgency.PROMPT, rule, sources or (_RECORDED_ALONE,)
 
 
+def _is_thinned(bedside: Bedside) -> bool:
+    """Tell whether blood clots badly: an anticoagulant that acts, or a prolonged INR."""
+    inr = bedside.inr_now
+    is_prolonged = inr is not None and ours.INR_PROLONGED.is_met_by(inr.value)
+    return is_prolonged or bool(_anticoagulants(bedside)) or bool(_may_still_act(bedside))
+
+
 def _asks(fall: HaemoglobinFall | None) -> str:
     if fall is None:
         return "recorded bleeding"
-    return f"a haemoglobin fall of {limit_words(trend_limits.HAEMOGLOBIN_FALL)} in 48 hours"
+    return f"a haemoglobin fall of {limit_words(trend_limits.HAEMOGLOBIN_FALL)}"
 
 
 def _support(bedside: Bedside, evidence: BloodLoss, fall: HaemoglobinFall | None) -> str:
@@ -218,24 +232,28 @@ def _settled(bedside: Bedside, fall: HaemoglobinFall | None) -> Finding | None:
 def _sentence(bedside: Bedside, evidence: BloodLoss, fall: HaemoglobinFall | None) -> str:
     clock = bedside.clock
     parts = []
+    if evidence.recorded:
+        parts.append(f"bleeding on record: {', '.join(_recorded(one, clock) for one in evidence.recorded)}")
+    haemoglobin = _haemoglobin(bedside) if fall is None else None
+    if haemoglobin is not None:
+        parts.append(f"haemoglobin {plain(haemoglobin.value)} g/L")
     if fall is not None:
         parts.append(
             f"haemoglobin has fallen by {plain(fall.fall)} g/L in "
             f"{lasting(fall.newest.at - fall.before.at)}, from {plain(fall.before.value)} to "
             f"{plain(fall.newest.value)}"
         )
-    if evidence.recorded:
-        parts.append(f"{', '.join(_recorded(one, clock) for one in evidence.recorded)} on record")
     index = evidence.shock_index
     if index is not None and index.is_raised:
         parts.append(
             f"pulse {plain(index.pulse.value)} over pressure {plain(index.systolic.value)} is a shock "
             f"index of {plain(index.value.quantize(_HUNDREDTH, rounding=ROUND_HALF_UP))}"
         )
-    for key, words in (("inr-high", "INR"), ("platelets-low", "platelets")):
-        graded = _beyond(bedside, key)
-        if graded is not None:
-            parts.append(f"{words} {plain(graded.newest.value)}")
+    inr, platelets = _inr(bedside), _beyond(bedside, "platelets-low")
+    if inr is not None:
+        parts.append(f"INR {plain(inr.value)}")
+    if platelets is not None:
+        parts.append(f"platelets {plain(platelets.newest.value)}")
     urea = _urea_alone(bedside, fall)
     if urea is not None:
         parts.append(
@@ -249,7 +267,41 @@ def _sentence(bedside: Bedside, evidence: BloodLoss, fall: HaemoglobinFall | Non
     if ended:
         parts.append(f"only just ended, and may still act: {', '.join(name for name, _ in ended)}")
     text = "; ".join(parts)
-    return text[0].upper() + text[1:]
+    said = text[0].upper() + text[1:]
+    return said if evidence.recorded else f"Is this patient bleeding? {said}"
+
+
+def _brief(bedside: Bedside, evidence: BloodLoss) -> str:
+    """Return what is recorded with the numbers that make it worse, without the rest."""
+    parts = [", ".join(_recorded(one, bedside.clock) for one in evidence.recorded)]
+    haemoglobin = _haemoglobin(bedside)
+    if haemoglobin is not None:
+        parts.append(f"haemoglobin {plain(haemoglobin.value)}")
+    index = evidence.shock_index
+    if index is not None and index.is_raised:
+        parts.append(f"shock index {plain(index.value.quantize(_HUNDREDTH, rounding=ROUND_HALF_UP))}")
+    inr = _inr(bedside)
+    if inr is not None:
+        parts.append(f"INR {plain(inr.value)}")
+    if _anticoagulants(bedside):
+        parts.append(f"on {', '.join(dict.fromkeys(o.medicine.text for o in _anticoagulants(bedside)))}")
+    return f"Bleeding on record: {'; '.join(parts)}"
+
+
+def _haemoglobin(bedside: Bedside) -> Measurement | None:
+    newest = bedside.record.series(Signal.HAEMOGLOBIN).latest
+    if newest is None or newest.spread is not None:
+        return None
+    return newest if bedside.as_of - newest.at <= bedside.choices.laboratory_counts_for else None
+
+
+def _inr(bedside: Bedside) -> Measurement | None:
+    """Return the newest INR where it is prolonged, or where an anticoagulant makes it matter."""
+    inr = bedside.inr_now
+    if inr is None:
+        return None
+    matters = ours.INR_PROLONGED.is_met_by(inr.value) or bool(_anticoagulants(bedside))
+    return inr if matters else None
 
 
 def _recorded(one: RecordedBleeding, clock: Clock) -> str:
@@ -323,10 +375,14 @@ def _measures(bedside: Bedside, evidence: BloodLoss, fall: HaemoglobinFall | Non
             unit=Unit.RATIO,
             at=index.pulse.at,
         )
-    for key in ("inr-high", "platelets-low"):
-        graded = _beyond(bedside, key)
-        if graded is not None:
-            yield measure_of(graded.bands[0].signal, graded.newest)
+    haemoglobin = _haemoglobin(bedside) if fall is None else None
+    if haemoglobin is not None:
+        yield measure_of(Signal.HAEMOGLOBIN, haemoglobin)
+    inr, platelets = _inr(bedside), _beyond(bedside, "platelets-low")
+    if inr is not None:
+        yield measure_of(Signal.INR, inr)
+    if platelets is not None:
+        yield measure_of(Signal.PLATELETS, platelets.newest)
     for order in _antithrombotics(bedside):
         yield Measure(
             key="antithrombotic", label="on the chart", value=order.medicine.text, origin=order.origin

@@ -20,7 +20,7 @@ from weatherglass.clinical.criteria import trend_limits
 from weatherglass.clinical.findings import Finding, Kind, Letter, Measure, Urgency
 from weatherglass.clinical.quantities import Unit, plain, unit_words
 from weatherglass.clinical.record import Measurement, Remark
-from weatherglass.clinical.runs import run_at_level
+from weatherglass.clinical.runs import last_run, run_at_level
 from weatherglass.clinical.scoring import measure_of
 from weatherglass.clinical.signals import FACTS, Signal
 from weatherglass.clinical.sources import Source, our_choice
@@ -37,6 +37,8 @@ from weatherglass.clinical.statistics import (
     theil_sen_slope,
 )
 from weatherglass.clinical.steady import days_before, slope_measures
+from weatherglass.clinical.subject import Sex
+from weatherglass.clinical.tables import Cutoff
 
 _WINDOW = ours.LABORATORY_WINDOW.length
 _MOST = int(ours.LABORATORY_POINTS.value)
@@ -52,6 +54,9 @@ _HARMFUL: Mapping[Signal, Literal["up", "down"]] = {
     Signal.ALBUMIN: "down",
 }
 _LETTERS = {Signal.SODIUM: Letter.DISABILITY, Signal.CRP: Letter.EXPOSURE, Signal.ALBUMIN: Letter.EXPOSURE}
+_OWN_RANGE = our_choice("the laboratory's own lower limit comes before a published one")
+#: In younger people the limit changes with age: the lower one of women is taken.
+_ADULT = 16
 _LEFT_THE_RANGE = our_choice("a steady harmful trend is 'prompt' once outside the laboratory's own range")
 
 
@@ -91,10 +96,11 @@ def assess_laboratory_trends(bedside: Bedside) -> Iterator[Finding]:
         if bedside.as_of - newest.at > bedside.choices.laboratory_counts_for:
             continue
         same = [one for one in items if one.method == newest.method and _can_be_compared(one)]
-        if len(same) > 1 and same[-1] is newest:
-            finding = _of_series(bedside, signal, same)
-            if finding is not None:
-                yield finding
+        finding = _of_series(bedside, signal, same) if len(same) > 1 and same[-1] is newest else None
+        if finding is None and signal is Signal.HAEMOGLOBIN:
+            finding = _low_haemoglobin(bedside, items)
+        if finding is not None:
+            yield finding
 
 
 def _can_be_compared(result: Measurement) -> bool:
@@ -136,6 +142,55 @@ def _of_series(bedside: Bedside, signal: Signal, results: Sequence[Measurement])
         decided_by=rule,
         provisional=Remark.PROVISIONAL in newest.remarks,
     )
+
+
+def _low_haemoglobin(bedside: Bedside, items: Sequence[Measurement]) -> Finding | None:
+    """Name a haemoglobin below its range, where nothing else does."""
+    newest = items[-1]
+    graded = bedside.graded.get("haemoglobin-low")
+    if bedside.blood_loss.is_suspected or (graded is not None and graded.band is not None):
+        return None
+    cutoff = _least_haemoglobin(bedside)
+    low = [_is_low(one, cutoff) for one in items]
+    run = last_run([one.at for one in items], low)
+    if run is None or not low[-1]:
+        return None
+    own = newest.reference_low
+    unit = unit_words(FACTS[Signal.HAEMOGLOBIN].unit)
+    limit = f"the laboratory's own limit of {plain(own)}" if own is not None else f"{cutoff.limit.value}"
+    return Finding(
+        kind=Kind.LABORATORY_TREND,
+        key=Signal.HAEMOGLOBIN.value,
+        letter=Letter.CIRCULATION,
+        urgency=Urgency.ROUTINE,
+        sentence=f"Haemoglobin {plain(newest.value)} {unit}: below {limit} {unit}{_earlier(bedside, items)}.",
+        at=newest.at,
+        state=bedside.state_of(run),
+        since=run.since,
+        measures=(measure_of(Signal.HAEMOGLOBIN, newest),),
+        evidence=(newest.origin,),
+        sources=(cutoff.source,) if own is None else (_OWN_RANGE,),
+        provisional=Remark.PROVISIONAL in newest.remarks,
+    )
+
+
+def _least_haemoglobin(bedside: Bedside) -> Cutoff:
+    """Return the published limit, that of women where the sex is not known."""
+    if bedside.is_pregnant_or_recently:
+        return trend_limits.HAEMOGLOBIN_LOW_PREGNANT
+    is_man = bedside.record.subject.sex is Sex.MALE and (bedside.age is None or bedside.age >= _ADULT)
+    return trend_limits.HAEMOGLOBIN_LOW_MEN if is_man else trend_limits.HAEMOGLOBIN_LOW_WOMEN
+
+
+def _is_low(result: Measurement, cutoff: Cutoff) -> bool:
+    own = result.reference_low
+    return result.value < own if own is not None else cutoff.is_met_by(result.value)
+
+
+def _earlier(bedside: Bedside, items: Sequence[Measurement]) -> str:
+    if len(items) < 2 or items[-1].at - items[-2].at > _WINDOW:
+        return ""
+    return f"; {plain(items[-2].value)} {bedside.clock.apart(items[-2].at, items[-1].at)} before"
 
 
 # Chance

@@ -64,9 +64,19 @@ BLEEDING_UPGRADE: Final = Clause(
 BLEEDING_EMERGENCY: Final = Clause(
     text=(
         "Recorded bleeding with a fall of 20 g/L or more and a shock index of 1.0 or more is an "
-        "emergency, and so is a fall of 50 g/L or more."
+        "emergency, and so is a fall of 50 g/L or more. Vomited blood or black stool with that index does "
+        "not wait for haemoglobin to fall."
     ),
     source=our_choice("what makes possible bleeding an emergency"),
+)
+BLEEDING_IN_THE_SKULL: Final = Clause(
+    text="Bleeding inside the skull on an anticoagulant, or with an INR of 1.5 or more, is an emergency.",
+    source=our_choice("bleeding inside the skull with an anticoagulant is an emergency"),
+)
+INR_PROLONGED: Final = Cutoff(
+    compare=Compare.AT_LEAST,
+    limit=Quantity(Decimal("1.5"), Unit.INR),
+    source=our_choice("an INR of 1.5 or more is named beside bleeding or a head injury"),
 )
 
 # Blood gas.

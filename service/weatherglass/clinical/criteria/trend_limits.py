@@ -185,6 +185,19 @@ HAEMOGLOBIN_FALL_LIFE_THREATENING: Final = _cut(
 HAEMOGLOBIN_WINDOW: Final = Window(
     length=timedelta(hours=48), source=our_choice("a haemoglobin fall counts within 48 hours")
 )
+HAEMOGLOBIN_LAST_KNOWN: Final = Window(
+    length=timedelta(days=7),
+    source=our_choice("without a haemoglobin of 48 hours the last one of 7 days is compared with"),
+)
+_ANAEMIA: Final = Publication(
+    key="who-haemoglobin-2011", citation="WHO. Haemoglobin concentrations for the diagnosis of anaemia, 2011"
+)
+#: Where no range came with the result.
+HAEMOGLOBIN_LOW_MEN: Final = _cut(_UNDER, "130", _HB, _ANAEMIA.at("men, below 130 g/L", Mark.FROM_MEMORY))
+HAEMOGLOBIN_LOW_WOMEN: Final = _cut(_UNDER, "120", _HB, _ANAEMIA.at("women, below 120 g/L", Mark.FROM_MEMORY))
+HAEMOGLOBIN_LOW_PREGNANT: Final = _cut(
+    _UNDER, "110", _HB, _ANAEMIA.at("pregnant women, below 110 g/L", Mark.FROM_MEMORY)
+)
 FALL_IS_NOT_BLEEDING: Final = Clause(
     text=(
         "A fall in haemoglobin may be bleeding or dilution; the definitions need overt bleeding, "
