@@ -94,7 +94,7 @@ def course_of(bedside: Bedside, history: Sequence[tuple[datetime, int]]) -> Cour
     # The deadline begins anew only where the urgency has stepped up.
     urgency = _URGENCY_BY_STAGE[history[-1][1]]
     stepped = last_run(times, [_URGENCY_BY_STAGE[stage] >= urgency for _, stage in history])
-    asked = stepped.since if stepped is not None and stepped.since != run.since else None
+    asked = stepped.since if stepped is not None and stepped.since > run.since else None
     return Course(run.since, asked, State.SETTLING if is_recovering(bedside) else state)
 
 

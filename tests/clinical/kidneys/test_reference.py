@@ -122,6 +122,15 @@ class TestNotOfThisWeek:
         assert not found.stage
         assert (stage(record, "aki-warning-stage").stage, found.urgency) == (0, Urgency.ROUTINE)
 
+    @pytest.mark.parametrize(
+        ("newest", "staged"), [("115", False), ("89", False), ("88.6", True)], ids=["dip", "1.49", "1.5"]
+    )
+    def test_a_dip_before_the_week_is_no_recovery(self, newest: str, staged: bool) -> None:
+        """133 after 115, at a median of 130 for two months: as high as ever; from 1.5 times lower it rose."""
+        months = ((300, 71), (290, 71), (60, 130), (45, 133), (30, 128), (15, 131))
+        found = stage(_record(*months, (9, newest), (0, 133)), "aki-kdigo")
+        assert bool(found.stage) is staged
+
     def test_a_rise_within_the_week_is_one_of_its_own(self) -> None:
         found = stage(_record((200, 40), (190, 40), (20, 150), (5, 90), (0, 150)), "aki-kdigo")
         assert (found.stage, found.method) == (1, "lowest of the previous 7 days")

@@ -212,11 +212,20 @@ def test_of_one_date_the_worst_is_the_newest(dated: int, expected: list[int]) ->
     assert [int(one.value) for one in found] == expected
 
 
-def test_the_newest_result_before_the_week() -> None:
-    """The level that the week began from: older than 7 days, 365 at most."""
-    pairs = [(0, 70), (100, 75), (363, 90), (368, 95), (371, 120)]
-    steps = _steps(_series([(timedelta(days=d), v) for d, v in pairs]))
-    assert [int(s.before.value) if s.before else None for s in steps] == [None, 70, 75, 75, 90]
+def test_the_level_before_the_week() -> None:
+    """The newest result of 8 to 90 days before, and the median of them all."""
+    pairs = [(0, 70), (80, 75), (85, 90), (92, 95), (176, 120)]
+    steps = list(
+        walk(
+            _series([(timedelta(days=d), v) for d, v in pairs]),
+            recent=WEEK,
+            rise=TWO_DAYS,
+            year=YEAR,
+            lasting=timedelta(days=90),
+        )
+    )
+    assert [int(s.before.value) if s.before else None for s in steps] == [None, 70, 70, 75, 95]
+    assert [s.level.value if s.level else None for s in steps] == [None, 70, 70, 75, 95]
 
 
 def test_what_is_known_only_as_a_limit_is_not_compared() -> None:

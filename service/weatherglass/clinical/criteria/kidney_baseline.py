@@ -98,7 +98,8 @@ AS_HIGH_WITHIN: Final = reference_change(
 NOT_OF_THIS_WEEK: Final = Clause(
     text=(
         "Where the newest result of 8 to 90 days before was as high already, within the reference change "
-        "value, the rise is not of this week: acute kidney disease or a lasting change, without a stage."
+        "value, or their median was and the newest is not 1.5 times lower, the rise is not of this week: "
+        "acute kidney disease or a lasting change, without a stage."
     ),
     source=our_choice("an old median must not stage a creatinine that has long been as high"),
 )

@@ -183,7 +183,10 @@ class KidneyChart:
         if not stage:
             return NO_INJURY
         is_disease = stage > max(map(_or_0, found))
-        return AkiNow(stage, self.injured_since(1), self.injured_since(stage), is_disease)
+        since, stage_since = self.injured_since(1), self.injured_since(stage)
+        # A date alone stands at its noon, and may belong before what has a time.
+        first = min((at for at in (since, stage_since) if at is not None), default=None)
+        return AkiNow(stage, first, stage_since, is_disease)
 
     def injured_since(self, stage: int) -> datetime | None:
         """Return since when the injury has been at this stage or above, by whatever shows it."""

@@ -197,9 +197,9 @@ def stage_kdigo(
     injuries are left out of the median where at least two others remain. An estimate stands
     in where there is neither and the site allows one.
 
-    Where the newest result of 8 to 90 days before was as high already, the rise is not of
-    this week: it is acute kidney disease or a lasting change and has no stage, unless a rise
-    within the 7 days is one of its own.
+    Where results of 8 to 90 days before were as high already, the rise is not of this week: it
+    is acute kidney disease or a lasting change and has no stage, unless a rise within the 7 days
+    is one of its own.
 
     Once injury is found its reference stays for the episode: otherwise the second high
     result would make the first one look normal. It stays for 90 days at most, since what
@@ -224,6 +224,7 @@ def stage_kdigo(
         recent=kdigo.RATIO_WINDOW.length,
         rise=kdigo.RISE_WINDOW.length,
         year=_YEAR,
+        lasting=kdigo.DISEASE_LASTS.length,
         injured=injured,
         zone=zone,
     )
@@ -285,8 +286,8 @@ def _old_rise(
 
     It has no stage then, unless a second rise within the 7 days gives it one of its own.
     """
-    before = step.before
-    if before is None or not _was_as_high(before, step.result):
+    before = _already(step)
+    if before is None:
         return None
     if episode is not None and step.result.at - episode.began <= kdigo.INJURY_LASTS.length:
         return None
@@ -308,11 +309,18 @@ def _old_rise(
     )
 
 
-def _was_as_high(before: Measurement, now: Measurement) -> bool:
-    """Tell whether an earlier result was as high already, within what chance alone may change."""
-    if now.at - before.at > kdigo.DISEASE_LASTS.length:
-        return False
-    return now.value <= before.value * (1 + AS_HIGH_WITHIN / 100)
+def _already(step: Step) -> Measurement | None:
+    """Return a result of 8 to 90 days before that was as high already, within what chance may change.
+
+    It is the newest, or stands for the median of them all, where the newest is no recovery from it.
+    """
+    now, newest, level = step.result.value, step.before, step.level
+    if newest is None or level is None:
+        return None
+    if now <= newest.value * (1 + AS_HIGH_WITHIN / 100):
+        return newest
+    has_risen = exact_stage_by_ratio(kdigo.STAGE_BY_RATIO, now, newest.value)
+    return None if has_risen or now > level.value * (1 + AS_HIGH_WITHIN / 100) else level.results[-1]
 
 
 def _of_the_episode(reference: Reference) -> Reference:

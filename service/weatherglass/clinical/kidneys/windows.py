@@ -58,7 +58,9 @@ class Step(NamedTuple):
     """One result with what it is compared with.
 
     Attributes:
-        before: The newest result that is older than the recent window, of a year at most.
+        before: The newest result that is older than the recent window, where it is still recent
+            enough to speak of a level that lasts.
+        level: The median of all such results.
         rise_left_out: Whether a result of about 48 hours could not be counted, for want of a time.
         unordered: Another result of the same date, where nobody knows which of the two came first.
     """
@@ -68,6 +70,7 @@ class Step(NamedTuple):
     rise_from: Measurement | None
     median: Reference | None
     before: Measurement | None = None
+    level: Reference | None = None
     rise_left_out: bool = False
     unordered: Measurement | None = None
 
@@ -101,6 +104,7 @@ def walk(
     recent: timedelta,
     rise: timedelta,
     year: timedelta,
+    lasting: timedelta | None = None,
     injured: Sequence[bool] | None = None,
     zone: tzinfo = UTC,
     by_calendar: bool = False,
@@ -112,6 +116,7 @@ def walk(
         recent: How far back the lowest recent result may lie.
         rise: How far back a rise is counted from; always elapsed time.
         year: How far back the results of the median may lie.
+        lasting: How far back a level lies that is said to last; None where nobody asks.
         injured: Which results so far belong to an injury; filled by the caller as the
             walk goes on. None leaves no result out of the median.
         zone: Where the days are counted.
@@ -120,18 +125,20 @@ def walk(
     places = _places(results, zone, by_calendar=by_calendar)
     week = _Week(results, places, recent // _MICRO)
     two_days = _LowestWithin(rise // _MICRO)
-    among = (results, places, recent // _MICRO, year // _MICRO, injured)
-    for_timed, for_dated = _MedianBetween(*among, timed=places.own), _MedianBetween(*among, timed=places.days)
+    youngest = recent // _MICRO
+    medians = _Medians(results, places, youngest, year // _MICRO, injured)
+    levels = _Medians(results, places, youngest, lasting // _MICRO, None) if lasting is not None else None
     near = _NearDates(results, places, rise // _MICRO)
     for i, index in enumerate(results):
-        is_timed, day = places.is_timed[i], places.days[i]
-        median, before = for_timed.at(places.own[i], day) if is_timed else for_dated.at(day, day)
+        is_timed = places.is_timed[i]
+        level, before = levels.before(i) if levels is not None else (None, None)
         yield Step(
             index,
             week.before(i),
             two_days.lowest_before(places.moments[i]) if is_timed else None,
-            median,
+            medians.before(i)[0],
             before,
+            level,
             near.is_left_out(i),
             near.unordered(i),
         )
@@ -292,6 +299,30 @@ class _LowestWithin:
                 kept.pop()
             kept.append((position, result))
         kept.extend(reversed(later))
+
+
+class _Medians:
+    """The median of a stretch of time before each result, whether it has a time or not."""
+
+    def __init__(
+        self,
+        results: Sequence[Measurement],
+        places: _Places,
+        youngest: int,
+        oldest: int,
+        injured: Sequence[bool] | None,
+    ) -> None:
+        self._places = places
+        among = (results, places, youngest, oldest, injured)
+        self._for_timed = _MedianBetween(*among, timed=places.own)
+        self._for_dated = _MedianBetween(*among, timed=places.days)
+
+    def before(self, i: int) -> tuple[Reference | None, Measurement | None]:
+        """Return the median before a result, and the newest of what it was taken from."""
+        day = self._places.days[i]
+        if self._places.is_timed[i]:
+            return self._for_timed.at(self._places.own[i], day)
+        return self._for_dated.at(day, day)
 
 
 class _Side:
