@@ -6,6 +6,7 @@ import pytest
 
 from tests.charts import NOW, ago, chart, condition, order, rounds
 from tests.charts import findings as found_in
+from tests.clinical.assessments.test_sepsis_risk import _dose
 from tests.clinical.assessments.test_trends_score import TOTALS
 from weatherglass.clinical.findings import Kind
 from weatherglass.clinical.infection import suspected_infection
@@ -64,6 +65,18 @@ def test_reasons(reason: Reason, suspected: bool) -> None:
 )
 def test_orders(line: Any, suspected: bool) -> None:
     assert _suspected(orders=(line,)) is suspected
+
+
+@pytest.mark.parametrize(
+    ("hours", "suspected"),
+    [((10, 2), True), ((50, 2), True), ((51, 2), False), ((2,), False), ((60, 49), False)],
+)
+def test_doses_that_nobody_ordered(hours: tuple[float, ...], suspected: bool) -> None:
+    """Two or more of 48 hours; an order that ended explains its own."""
+    doses = tuple(_dose(hour) for hour in hours)
+    assert _suspected(administrations=doses) is suspected
+    ended = order("Amoxicillin", "antibacterial", starts=60, ends=1)
+    assert not _suspected(administrations=doses, orders=(ended,))
 
 
 def test_since_the_first_that_says_so() -> None:

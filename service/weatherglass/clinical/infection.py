@@ -6,7 +6,7 @@ antibacterial on the chart that reaches the blood and is not for prevention. Wha
 the risk whatever the score is gathered here too.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
@@ -20,6 +20,7 @@ from weatherglass.clinical.record import (
     Condition,
     ConditionKind,
     Measurement,
+    Medicine,
     MedicineOrder,
     OrderStatus,
     Reason,
@@ -30,6 +31,7 @@ from weatherglass.clinical.signals import CodedSignal, Signal
 
 _DAY = timedelta(hours=24)
 _ANTIBACTERIAL = MedicineClass.ANTIBACTERIAL.value
+_REPEATED = 2
 _INFECTION = frozenset({ConditionKind.INFECTION, ConditionKind.SEPSIS})
 
 
@@ -68,9 +70,11 @@ def suspected_infection(record: Record, as_of: datetime) -> SuspectedInfection |
     conditions = record.conditions_of(*_INFECTION)
     orders = tuple(order for order in record.orders if _tells(order, as_of))
     reasons = tuple(one for one in record.reasons if one.kinds & _INFECTION and _stands(one, as_of))
-    if not conditions and not orders and not reasons:
+    doses = antibacterial_doses(record)
+    dosed = _dosed_since(record, doses, as_of)
+    if not conditions and not orders and not reasons and dosed is None:
         return None
-    dated = [c.began for c in conditions] + [r.at for r in reasons] + [_written(o) for o in orders]
+    dated = [c.began for c in conditions] + [r.at for r in reasons] + [_written(o) for o in orders] + [dosed]
     # What has no date at all was there when the risk was reached: that keeps the earlier deadline.
     is_undated = any(c.began is None and c.began_by is None for c in conditions)
     known = [at for at in dated if at is not None and at <= as_of]
@@ -78,7 +82,7 @@ def suspected_infection(record: Record, as_of: datetime) -> SuspectedInfection |
         since=None if is_undated else min(known, default=None),
         conditions=conditions,
         orders=orders,
-        doses=antibacterial_doses(record),
+        doses=doses,
         reasons=reasons,
     )
 
@@ -101,6 +105,25 @@ def _tells(order: MedicineOrder, as_of: datetime) -> bool:
         return True
     is_systemic = not acts_locally(_ANTIBACTERIAL, order.route)
     return _ANTIBACTERIAL in order.medicine.classes and is_systemic and not order.for_prophylaxis
+
+
+def _dosed_since(record: Record, doses: Sequence[Administration], as_of: datetime) -> datetime | None:
+    """Return when doses of a medicine that nobody ordered began; a single one may be prevention."""
+    ordered = {word for order in record.orders for word in _names(order.medicine)}
+    given = [dose.at for dose in doses if ordered.isdisjoint(_names(dose.medicine))]
+    longest = ours.UNORDERED_DOSES_COUNT_FOR.length
+    if len(given) < _REPEATED or as_of - given[-1] > longest:
+        return None
+    began = given[-1]
+    for at in reversed(given[:-1]):
+        if began - at > longest:
+            break
+        began = at
+    return began if began < given[-1] else None
+
+
+def _names(medicine: Medicine) -> tuple[str, ...]:
+    return medicine.ingredients or (medicine.text,)
 
 
 def _stands(reason: Reason, as_of: datetime) -> bool:

@@ -9,7 +9,7 @@ from datetime import datetime, timedelta
 from decimal import Decimal
 from typing import NamedTuple
 
-from weatherglass.clinical.criteria.maternal_sepsis import OXYGEN_FRACTION
+from weatherglass.clinical.criteria.maternal_sepsis import OXYGEN_FLOW, OXYGEN_FRACTION
 from weatherglass.clinical.quantities import plain
 from weatherglass.clinical.references import Origin
 from weatherglass.clinical.signals import CodedSignal, OxygenDelivery, Signal
@@ -113,6 +113,8 @@ def is_much(point: OxygenPoint) -> bool:
     """Tell whether a point is a need of 40 % oxygen or more; a reservoir mask or more ranks as that."""
     if point.fraction is not None:
         return OXYGEN_FRACTION.is_met_by(point.fraction)
+    if point.flow is not None and OXYGEN_FLOW.is_met_by(point.flow):
+        return True
     return point.step >= _STEP[OxygenDelivery.RESERVOIR_MASK]
 
 

@@ -50,8 +50,8 @@ class RiskCourse(NamedTuple):
     """The risk now, and when each level was reached.
 
     Attributes:
-        reached: By level, when it was first reached in the run that is present or lapsed
-            less than a day ago; None otherwise.
+        reached: By level, when it was first reached in the present run; of a worse level in that
+            run, when it was last reached after a lapse of more than a day. None otherwise.
     """
 
     risk: Risk
@@ -107,9 +107,11 @@ def risk_course(spells: Iterable[Spell], as_of: datetime, *, known_from: datetim
             holding[place] += change
         risk = _level(holding)
         _note(at, risk, reached, lapsed)
-    for level in _LEVELS:
-        gone = lapsed[level]
-        if gone is not None and as_of - gone > _BRIDGE:
+    since = reached[risk]
+    for level in _LEVELS[risk + 1 :]:
+        at_worse = reached[level]
+        # A worse level counts as long as the run that it belongs to goes on.
+        if at_worse is not None and (since is None or at_worse < since):
             reached[level] = None
     return RiskCourse(risk, tuple(reached))
 

@@ -318,3 +318,14 @@ def abnormal_since(bedside: Bedside, newest: Measurement) -> datetime:
                 break
             began = one.at
     return began
+
+
+def not_recorded(bedside: Bedside) -> list[str]:
+    """Name the vital signs of the tables that nobody recorded in a day."""
+    earliest = bedside.as_of - _DAY
+    signals = (Signal.RESPIRATION_RATE, Signal.PULSE, Signal.SPO2, Signal.TEMPERATURE)
+    gaps = [
+        label_of(one) for one in signals if not bedside.record.series(one).within(earliest, bedside.as_of)
+    ]
+    awake = any(at >= earliest for _, at, _ in _alertness(bedside))
+    return gaps if awake else [*gaps, "alertness"]

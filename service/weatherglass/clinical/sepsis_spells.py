@@ -1,7 +1,7 @@
 """What makes the risk of sepsis high whoever the patient is: lactate, skin, kidney injury; and since when."""
 
 from collections.abc import Iterator
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from weatherglass.clinical.bedside import Bedside
 from weatherglass.clinical.infection import is_bad_skin, raises
@@ -33,27 +33,30 @@ def skin_spells(bedside: Bedside) -> list[Spell]:
 
 
 def kidney_spells(bedside: Bedside, risk: Risk, *, raises_moderate: bool = False) -> list[Spell]:
-    """Return when kidney injury was there; none where none is now."""
+    """Return when kidney injury was there; none where none is now, or its last result no longer counts."""
     if not bedside.aki_stage:
         return []
-    return [Spell(at, ends, risk, raises_moderate) for at, ends in _injured(bedside)]
+    spells = [Spell(at, ends, risk, raises_moderate) for at, ends in _injured(bedside)]
+    return spells if any(spell.ends is None or spell.ends > bedside.as_of for spell in spells) else []
 
 
 def _injured(bedside: Bedside) -> Iterator[tuple[datetime, datetime | None]]:
     found = False
     for course in (bedside.kdigo, bedside.nhs):
-        for at, ends in _runs(course):
+        for at, ends in _runs(course, bedside.choices.laboratory_counts_for):
             found = True
             yield at, ends
     urine = [one for one in bedside.kidneys.urine_stages if one.stage]
     if urine:
-        yield urine[0].at, None
+        yield urine[0].at, urine[-1].at + bedside.choices.look_back
     elif not found:
         yield bedside.as_of, None  # By replacement therapy alone.
 
 
-def _runs(course: tuple[KidneyStage, ...]) -> Iterator[tuple[datetime, datetime | None]]:
-    """Yield every stretch of results with a stage; the last one is open where its newest result has one."""
+def _runs(
+    course: tuple[KidneyStage, ...], counts_for: timedelta
+) -> Iterator[tuple[datetime, datetime | None]]:
+    """Yield every stretch of results with a stage; the last result counts for its own time."""
     began: datetime | None = None
     for one in course:
         if one.stage and began is None:
@@ -62,4 +65,4 @@ def _runs(course: tuple[KidneyStage, ...]) -> Iterator[tuple[datetime, datetime 
             yield began, one.result.at
             began = None
     if began is not None:
-        yield began, None
+        yield began, course[-1].result.at + counts_for

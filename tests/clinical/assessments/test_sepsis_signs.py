@@ -226,7 +226,10 @@ class TestOtherSigns:
         record = rounds((25, {**QUIET, RR: 30}), born=_born(8), conditions=(INFECTED,))
         found = _found(record)["sepsis-signs"]
         assert found.urgency is R
-        assert "no sign of high or moderate risk is recorded" in found.sentence
+        assert (
+            "(not recorded: respiration rate, pulse, oxygen saturation, temperature, alertness)"
+            in found.sentence
+        )
 
 
 class TestChildrenWithoutSuspicion:

@@ -82,6 +82,7 @@ class _Stratum(NamedTuple):
         result: The round that speaks: the newest, or the last whole one where that says more.
         by_total: What the total alone gives.
         by_round: What the round gives, with its single signs.
+        has_kidney_injury: Whether kidney injury is there.
         kidneys_alone: Whether kidney injury alone makes it high.
     """
 
@@ -89,6 +90,7 @@ class _Stratum(NamedTuple):
     result: SetResult
     by_total: Risk
     by_round: Risk
+    has_kidney_injury: bool
     kidneys_alone: bool
 
     @property
@@ -149,7 +151,14 @@ def _follow(bedside: Bedside, infection: SuspectedInfection, results: Sequence[S
     course = risk_course([*others, *kidneys], bedside.as_of, known_from=known_from)
     without = risk_course(others, bedside.as_of, known_from=known_from) if kidneys else course
     result = _speaking(bedside, results)
-    return _Stratum(course, result, _by_total(result), _by_round(bedside, result), without.risk < course.risk)
+    return _Stratum(
+        course,
+        result,
+        _by_total(result),
+        _by_round(bedside, result),
+        has_kidney_injury=bool(kidneys),
+        kidneys_alone=without.risk < course.risk,
+    )
 
 
 # The finding
@@ -240,7 +249,7 @@ def _features(bedside: Bedside, found: _Stratum) -> Iterator[str]:
         yield value_words(bedside, Signal.LACTATE, features.lactate)
     if features.skin is not None:
         yield told(bedside, "skin", str(features.skin.value).replace("-", " "), features.skin.at)
-    if bedside.aki_stage:
+    if found.has_kidney_injury:
         yield f"acute kidney injury stage {bedside.aki_stage}"
     if found.by_round > found.by_total:
         yield from (
@@ -300,7 +309,7 @@ def _sources(
         yield sepsis.LACTATE_RAISES_RISK.source
     if features.skin is not None:
         yield sepsis.SKIN_RAISES_RISK_SOURCE
-    if bedside.aki_stage:
+    if found.has_kidney_injury:
         yield sepsis.AKI_RAISES_RISK.source
     if features.words:
         yield _FEATURE

@@ -24,6 +24,7 @@ from weatherglass.clinical.risk_signs import (
     abnormal_since,
     abnormal_temperature,
     months_of,
+    not_recorded,
     risk_signs,
 )
 from weatherglass.clinical.risk_tables import Risk
@@ -121,9 +122,9 @@ def _sentence(bedside: Bedside, signs: Signs, risk: Risk, treatment: Treatment |
     """Say the risk, its signs and the treatment in one sentence; a deadline that is past comes first."""
     suspected = f"uspected infection {_who(bedside)}"
     if risk <= Risk.LOW:
-        return (
-            f"S{suspected}: no sign of high or moderate risk is recorded; the strata by NEWS2 do not apply."
-        )
+        unknown = ", ".join(not_recorded(bedside))
+        gaps = f" (not recorded: {unknown})" if unknown else ""
+        return f"S{suspected}: no sign of high or moderate risk in what is recorded{gaps}."
     said = f"{suspected}: {risk.word} risk by {_listed(signs.now)}"
     if treatment is None:
         return f"S{said}."
@@ -229,7 +230,7 @@ def _asked(
         letter=Letter.OVERALL,
         urgency=urgency,
         sentence=sentence,
-        brief=f"{_heat(bedside, heat)}: could it be infection?",
+        brief=f"{', '.join([_heat(bedside, heat), *(one.words for one in others[:1])])}: look for infection",
         at=max([heat.at, *(one.at for one in others)]),
         state=bedside.state_of(Run(since, bedside.as_of, is_present=True)),
         since=since,

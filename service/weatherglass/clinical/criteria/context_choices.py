@@ -119,6 +119,9 @@ POST_OPERATIVE_FOR: Final = _window(14 * 24, "the post-operative day is said for
 REASON_COUNTS_FOR: Final = _window(
     72, "an infection for which something was asked for, or a visit made, is suspected for 72 hours"
 )
+UNORDERED_DOSES_COUNT_FOR: Final = _window(
+    48, "two or more antibacterial doses without an order in the record are a suspicion for 48 hours"
+)
 REASON_OUTLIVES_STAY: Final = _window(
     24, "an infection for which a stay was begun is suspected for 24 hours after that stay ended"
 )

@@ -118,6 +118,12 @@ OXYGEN_FRACTION: Final = Cutoff(
     limit=Quantity(Decimal("0.40"), Unit.FRACTION),
     source=PUBLICATION.at("table 1, new need of 40 % oxygen or more"),
 )
+#: Where only the flow is recorded.
+OXYGEN_FLOW: Final = Cutoff(
+    compare=Compare.AT_LEAST,
+    limit=Quantity(Decimal(6), Unit.LITRE_PER_MINUTE),
+    source=our_choice("6 L/min or more ranks as a need of 40 % oxygen"),
+)
 HISTORY: Final = Clause(
     text=(
         "An operation, invasive procedure or injury of 6 weeks, and impaired immunity by illness or "
