@@ -2,6 +2,7 @@
 
 import pytest
 
+from weatherglass.clinical.criteria.ingredient_tables.trade_names import TRADE_NAMES
 from weatherglass.clinical.criteria.ingredient_tables.without_a_rule import KNOWN_WITHOUT_A_RULE
 from weatherglass.clinical.criteria.ingredients import BY_NAME, INGREDIENTS
 from weatherglass.clinical.record import Route
@@ -331,3 +332,29 @@ def test_magnesium_and_what_has_no_class() -> None:
 def test_short_forms_of_a_route(text: str, route: Route) -> None:
     """A name is read by the same words as a recorded route; units and medicines are none."""
     assert ingredients_named(text).route is route
+
+
+@pytest.mark.parametrize(("name", "parts"), sorted(TRADE_NAMES.items()))
+def test_trade_names(name: str, parts: tuple[str, ...]) -> None:
+    """Every trade name is found with its ingredients; they are from memory."""
+    assert all(part in BY_NAME or part in KNOWN_WITHOUT_A_RULE for part in parts)
+    match = ingredients_named(f"{name.upper()} 10 mg")
+    assert set(match.ingredients) == {part for part in parts if part in BY_NAME}
+    assert match.ingredients or match.others
+
+
+@pytest.mark.parametrize(
+    ("text", "ingredients"),
+    [
+        ("Tegretol Retard 200 mg", ("carbamazepine",)),
+        ("Nurofen Plus", ("ibuprofen", "codeine")),
+        ("Humulin M3", ("insulin human",)),
+        ("Solu-Cortef 100 mg", ("hydrocortisone",)),
+        ("Calcium Resonium 15 g", ()),
+        ("Losec 20 mg", ("omeprazole",)),
+        ("Clexan 40 mg", ()),
+    ],
+)
+def test_forms_of_a_trade_name(text: str, ingredients: tuple[str, ...]) -> None:
+    """Whole words only: a name is no beginning of another one."""
+    assert ingredients_named(text).ingredients == ingredients

@@ -3,6 +3,8 @@
 from collections.abc import Sequence
 
 from weatherglass.clinical.criteria.class_codes import CLASSES
+from weatherglass.clinical.criteria.ingredient_tables.trade_names import SOURCE as TRADE_NAMES_SOURCE
+from weatherglass.clinical.criteria.ingredient_tables.trade_names import TRADE_NAMES
 from weatherglass.clinical.criteria.ingredient_tables.without_a_rule import KNOWN_WITHOUT_A_RULE
 from weatherglass.clinical.criteria.ingredients import COMPOUND_NAMES, INGREDIENTS
 from weatherglass.clinical.drug_chart.printed import (
@@ -18,7 +20,14 @@ from weatherglass.clinical.drug_chart.printed import (
 def name_tables() -> tuple[PrintedTable, ...]:
     """Return every class, ingredient and name that a medicine is recognised by."""
     sources = (*(row.source for row in CLASSES.values()), *(s for row in INGREDIENTS for s in row.sources))
-    return _classes(), _ingredients(), _compounds(), _without_a_rule(), publications(sources)
+    return (
+        _classes(),
+        _ingredients(),
+        _compounds(),
+        _trade_names(),
+        _without_a_rule(),
+        publications((*sources, TRADE_NAMES_SOURCE)),
+    )
 
 
 def _classes() -> PrintedTable:
@@ -62,6 +71,11 @@ def _codes(codes: Sequence[str]) -> str:
 def _compounds() -> PrintedTable:
     rows = tuple((name, ", ".join(parts)) for name, parts in sorted(COMPOUND_NAMES.items()))
     return PrintedTable("Names of fixed combinations", ("name", "ingredients a rule may speak of"), rows)
+
+
+def _trade_names() -> PrintedTable:
+    rows = tuple((name, ", ".join(parts)) for name, parts in sorted(TRADE_NAMES.items()))
+    return PrintedTable("Trade names", ("name", "ingredients that are known here"), rows)
 
 
 def _without_a_rule() -> PrintedTable:

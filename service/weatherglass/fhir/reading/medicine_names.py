@@ -7,8 +7,8 @@ potassium" is not a supplement: "potassium chloride" and its like are names, and
 potassium with an amount of its own ("with potassium 40 mmol"). Other salts, strengths and
 forms are no names and fall away by themselves.
 
-Trade names are not known here and match nothing; the order is then listed as not
-reviewed. Spelling mistakes are not guessed at, for the same reason.
+Trade names are known as far as `trade_names` lists them; any other matches nothing, and the
+order is then listed as not reviewed. Spelling mistakes are not guessed at, for the same reason.
 """
 
 import re
@@ -17,8 +17,14 @@ from collections.abc import Iterable
 from functools import cache
 from typing import NamedTuple
 
+from weatherglass.clinical.criteria.ingredient_tables.trade_names import TRADE_NAMES
 from weatherglass.clinical.criteria.ingredient_tables.without_a_rule import KNOWN_WITHOUT_A_RULE
-from weatherglass.clinical.criteria.ingredients import COMPOUND_NAMES, INGREDIENTS, NOT_AN_INGREDIENT
+from weatherglass.clinical.criteria.ingredients import (
+    BY_NAME,
+    COMPOUND_NAMES,
+    INGREDIENTS,
+    NOT_AN_INGREDIENT,
+)
 from weatherglass.clinical.criteria.medicine_classes import MedicineClass
 from weatherglass.clinical.record import Route
 from weatherglass.fhir.reading.routes import ROUTE_WORDS, short_forms
@@ -75,6 +81,7 @@ _PLAIN_WORDS = frozenset(
     maleate fumarate tartrate bitartrate mesilate mesylate besilate besylate bromide chloride hydroxide
     carbonate gluconate succinate propionate furoate dipropionate nitrate xinafoate butylbromide
     dihydrate trihydrate monohydrate anhydrous hydrate acid base
+    retard plus duo mix xr
     once twice three four five six times daily nightly weekly monthly od bd tds qds prn om on nocte mane
     morning night evening needed when required stat before after food meals mouth
     unt actuat min kg
@@ -181,6 +188,12 @@ def _index() -> _Index:
     for row in INGREDIENTS:
         for name in (row.name, *row.synonyms):
             meanings[tuple(_words(name))] = (row.name,)
+    for trade_name, parts in TRADE_NAMES.items():
+        words = tuple(_words(trade_name))
+        known = tuple(part for part in parts if part in BY_NAME)
+        meanings[words] = known
+        if not known:
+            without_a_rule[words] = parts[0]
     for compound, parts in COMPOUND_NAMES.items():
         meanings[tuple(_words(compound))] = parts
         meanings[(compound.replace("-", ""),)] = parts
