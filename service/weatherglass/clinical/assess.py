@@ -18,6 +18,7 @@ from weatherglass.clinical.assessments.consciousness import assess_consciousness
 from weatherglass.clinical.assessments.critical_results import assess_critical_results
 from weatherglass.clinical.assessments.cushing import assess_cushing
 from weatherglass.clinical.assessments.early_warning import assess_early_warning
+from weatherglass.clinical.assessments.expected_medicines import assess_expected_medicines
 from weatherglass.clinical.assessments.head_injury import assess_head_injury
 from weatherglass.clinical.assessments.high_pressure import assess_high_pressure
 from weatherglass.clinical.assessments.hypoxaemia import assess_hypoxaemia
@@ -107,6 +108,7 @@ ASSESSMENTS: tuple[Assessment, ...] = (
     assess_artefacts,
     assess_usual_values,
     assess_allergies,
+    assess_expected_medicines,
     assess_medicines,
 )
 

@@ -17,6 +17,7 @@ from weatherglass.clinical.criteria import (
     context_choices,
     critical_results,
     documented_choices,
+    expected_medicines,
     head_injury,
     heart_and_pressure,
     ingredients,
@@ -109,6 +110,7 @@ EDITIONS: Mapping[str, ModuleType] = {
     "investigations": investigations,
     "documented-choices": documented_choices,
     allergy_classes.PUBLIC_KEY: allergy_classes,
+    expected_medicines.PUBLIC_KEY: expected_medicines,
     "medicines": medicine_rules,
     "medicine-names": ingredients,
 }

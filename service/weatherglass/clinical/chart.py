@@ -8,7 +8,7 @@ A class that acts only where it is put (a gel, an inhaler, swallowed vancomycin)
 class of the line. Orders that have not begun, or ended long ago, make no line.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from datetime import datetime
 from enum import StrEnum
@@ -54,6 +54,7 @@ class Line(NamedTuple):
         since: When it began, as far as the record says.
         last_dose: The newest dose given.
         charted: The order or statement, None for doses without one.
+        stopped_here: A home medicine whose order here has ended.
     """
 
     order: Origin
@@ -64,6 +65,7 @@ class Line(NamedTuple):
     since: datetime | None
     last_dose: Administration | None
     charted: MedicineOrder | None
+    stopped_here: bool = False
 
     @property
     def is_running(self) -> bool:
@@ -106,16 +108,28 @@ def drug_chart(record: Record, as_of: datetime) -> DrugChart:
     given = _doses_by_order(doses, (*live, *ended))
     ordered = [o for o in live if not o.is_statement]
     lines = [_line(order, _standing(order), given.get(order.origin)) for order in ordered]
-    known = [*ordered, *(o for o in ended if not o.is_statement)]
+    stopped = [o for o in ended if not o.is_statement]
     lines.extend(
-        _line(order, Standing.REPORTED if order.status is OrderStatus.ACTIVE else _standing(order), None)
+        _reported(order)._replace(stopped_here=_is_among(order.medicine, stopped))
         for order in live
-        if order.is_statement and not _is_among(order.medicine, known)
+        if order.is_statement and not _is_among(order.medicine, ordered)
     )
     lines.extend(_still_acting(ended, given, live, as_of))
     lines.extend(_without_order(doses, given, as_of))
+    lines = list(_without_contradiction(lines))
     lines.sort(key=lambda line: line.order)
     return DrugChart(tuple(lines), tuple(ended))
+
+
+def _without_contradiction(lines: Sequence[Line]) -> Iterator[Line]:
+    """Return the lines without any that has ended while the same medicine is in use."""
+    going = [line for line in lines if line.standing is Standing.IN_USE or line.is_running]
+    used = frozenset(each for line in going for each in _content(line.medicine))
+    for line in lines:
+        if used.isdisjoint(_content(line.medicine)):
+            yield line
+        elif line.standing is not Standing.ENDED:
+            yield line._replace(stopped_here=False)
 
 
 def _has_run_out(order: MedicineOrder, as_of: datetime) -> bool:
@@ -126,6 +140,10 @@ def _standing(order: MedicineOrder) -> Standing:
     if order.status is OrderStatus.DRAFT:
         return Standing.DRAFT
     return Standing.ON_HOLD if order.status is OrderStatus.ON_HOLD else Standing.IN_USE
+
+
+def _reported(order: MedicineOrder) -> Line:
+    return _line(order, Standing.REPORTED if order.status is OrderStatus.ACTIVE else _standing(order), None)
 
 
 def _line(order: MedicineOrder, standing: Standing, dose: Administration | None) -> Line:
@@ -180,7 +198,7 @@ def _doses_by_order(
     doses: Iterable[Administration], orders: Sequence[MedicineOrder]
 ) -> dict[Origin, Administration]:
     """Return the newest dose of each order, by its reference or else by what it holds."""
-    by_name = {order.origin: order for order in orders}
+    by_name = {order.origin: order for order in orders if not order.is_statement}
     by_content: dict[str, MedicineOrder] = {}
     for order in reversed(orders):
         if not order.is_statement:
@@ -188,10 +206,17 @@ def _doses_by_order(
     newest: dict[Origin, Administration] = {}
     for dose in doses:
         named = by_name.get(dose.order) if dose.order is not None else None
+        if named is not None and _are_different(named.medicine, dose.medicine):
+            named = None
         found = named or next((by_content[c] for c in _content(dose.medicine) if c in by_content), None)
         origin = found.origin if found is not None else dose.origin
         newest[origin] = _rather(newest.get(origin), dose)
     return newest
+
+
+def _are_different(one: Medicine, other: Medicine) -> bool:
+    """Tell whether two medicines are both known and share nothing: a dose that names the wrong order."""
+    return bool(one.ingredients and other.ingredients) and set(one.ingredients).isdisjoint(other.ingredients)
 
 
 def _rather(earlier: Administration | None, later: Administration) -> Administration:
@@ -207,7 +232,9 @@ def _still_acting(
 ) -> Iterable[Line]:
     for order in ended:
         dose = given.get(order.origin)
-        if dose is not None and _acts(dose, as_of) and not _is_among(order.medicine, live):
+        if dose is None or not _acts(dose, as_of):
+            continue
+        if dose.running or not _is_among(order.medicine, live):
             yield _line(order, _standing_by(dose), dose)
 
 

@@ -339,6 +339,9 @@ def _for_standing(action: Action, rule: MedicineRule, line: Line) -> Action | No
     """Return what an action comes to for an order that is not signed yet, or has ended."""
     if line.standing is Standing.DRAFT:
         return _for_draft(action, rule, line)
+    if line.stopped_here:
+        # Its order was ended here: only what must not be missed is still said of it.
+        return action if action is Action.CONTINUE else None
     if line.standing is Standing.ENDED:
         if action is Action.HOLD:
             return Action.AVOID

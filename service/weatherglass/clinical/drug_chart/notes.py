@@ -111,7 +111,7 @@ def line_cautions(bedside: Bedside, line: Line) -> Iterator[str]:
     if line.medicine.also_named:
         named = ", ".join(line.medicine.also_named)
         yield f"The name also mentions {named}, which the code does not cover; both were reviewed."
-    if line.standing is Standing.REPORTED:
+    if line.standing is Standing.REPORTED and not line.stopped_here:
         yield "From a statement of what is taken; no order for it was found here."
     if line.standing is Standing.ENDED and line.last_dose is not None:
         yield f"The last dose was given {bedside.clock.at(line.last_dose.at)}."

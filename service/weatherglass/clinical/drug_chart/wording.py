@@ -45,7 +45,9 @@ def name_of(line: Line) -> str:
     notes = []
     if line.charted is not None and line.charted.as_needed:
         notes.append("when needed")
-    if line.standing in _STANDING_WORDS:
+    if line.stopped_here:
+        notes.append("reported as taken, its order here has ended")
+    elif line.standing in _STANDING_WORDS:
         notes.append(_STANDING_WORDS[line.standing])
     name = line.medicine.text.strip().rstrip(".")
     return f"{name} ({', '.join(notes)})" if notes else name
