@@ -139,7 +139,18 @@ def observation_sets(record: Record, *, window: timedelta, carry: timedelta) -> 
         rounds.append(ObservationSet(start, end, observed, {}, said_before=before))
     for one in rounds:
         _carry(record, one, carry)
+        _keep_the_latest(one, window)
     return tuple(rounds)
+
+
+def _keep_the_latest(one: ObservationSet, window: timedelta) -> None:
+    """Carry alertness from one round only: an older answer does not contradict a later one."""
+    if not one.carried:
+        return
+    times = [one.carried[name].at for name in _ALERTNESS if name in one.carried]
+    for name in _ALERTNESS:
+        if name in one.carried and max(times) - one.carried[name].at > window:
+            del one.carried[name]
 
 
 def _carry(record: Record, one: ObservationSet, carry: timedelta) -> None:

@@ -287,6 +287,15 @@ class TestContradictions:
         answer = answer_of(patient(), alertness("unresponsive"), corrected)
         assert not [f for f in answer.reviews[0].findings if f.key == "consciousness"]
 
+    def test_only_the_latest_is_carried_forward(self) -> None:
+        """An answer of 50 minutes ago does not contradict a full coma scale of 10 minutes ago."""
+        record = rounds(
+            (0, {ACVPU_SIGNAL: None}),
+            codes={ACVPU_SIGNAL: [(0.9, Consciousness.VOICE)]},
+            numbers={GCS: [(0.4, 15)]},
+        )
+        assert points_of(scores(record, "news2")[0])["consciousness"] == 0
+
     def test_hours_apart_is_a_course(self) -> None:
         """Unresponsive at one round and alert at the next: past, and said with its times."""
         found = _found(_said((5, Consciousness.UNRESPONSIVE), (1, Consciousness.ALERT)))

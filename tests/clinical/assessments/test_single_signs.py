@@ -421,8 +421,13 @@ class TestNoSignsOfLife:
 
     def test_past(self) -> None:
         """A later rate ends it."""
-        found = _found(chart({RR: [(5, 0), (1, 14)], HR: [(5, 0), (1, 80)]}))
-        assert "no-signs-of-life" not in found
+        assert not _found(chart({RR: [(5, 0), (1, 14)], HR: [(5, 0), (1, 80)]}))
+
+    def test_said_once(self) -> None:
+        """That nobody answers stands in the sentence, and is no second finding."""
+        found = _found(self._record(0, 0, Consciousness.UNRESPONSIVE))
+        assert list(found) == ["no-signs-of-life"]
+        assert "; beside it unresponsive." in found["no-signs-of-life"].sentence
 
     def test_infection_is_not_asked_about(self) -> None:
         """The fact that other questions read."""

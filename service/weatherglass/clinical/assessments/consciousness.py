@@ -95,6 +95,9 @@ class _Seen(NamedTuple):
 
 def assess_consciousness(bedside: Bedside) -> Iterator[Finding]:
     """Say the newest alertness that calls by itself, or that one of the last day no longer does."""
+    absent = bedside.absent_rate
+    if absent is not None and absent.may_be_arrest:
+        return  # Said there, with the breathing and the pulse that are absent.
     seen = _seen(bedside)
     if not seen:
         return

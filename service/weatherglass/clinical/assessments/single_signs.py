@@ -140,7 +140,7 @@ def _beside(absent: AbsentRate) -> str:
     seen += [
         f"{FACTS[signal].label} {plain(one.value)}" for signal, one in absent.alive if signal not in zeros
     ]
-    return f", with {', '.join(seen)}" if seen else ", and nothing beside it"
+    return f"; beside it {', '.join(seen)}" if seen else ", and nothing beside it"
 
 
 # One sign against its limits
@@ -177,6 +177,8 @@ def _sign(bedside: Bedside, signal: Signal, keys: Sequence[str]) -> Iterator[Fin
     over = stepped.run.until + (forget if stepped.run.is_present else bedside.choices.settled_within)
     if bedside.as_of <= over:
         place = next(n for n in range(len(items) - 1, -1, -1) if items[n].at == stepped.run.until)
+        if not items[place].value and not stepped.run.is_present:
+            return  # A rate of 0 that is past is told among the artefacts.
         yield _past(bedside, signal, _Graded(items[place], graded[place] or newest.sign), items[-1], stepped)
 
 
@@ -360,7 +362,7 @@ def _circumstances(bedside: Bedside, signal: Signal, one: Measurement) -> str:
 
 def _beyond(bedside: Bedside, sign: SingleSign) -> str:
     floor = bedside.saturation_floor
-    if sign.signal is Signal.SPO2 and floor is not None:
+    if sign.signal is Signal.SPO2 and floor is not None and floor < sign.cutoff.limit.value:
         return f"below the {plain(floor)} % that the prescribed target begins at"
     limit = plain(sign.cutoff.limit.value)
     return {
@@ -377,10 +379,10 @@ def _doubt(bedside: Bedside, signal: Signal, newest: _Graded) -> str:
     if newest.better is not None:
         return (
             f"{_shown(signal, newest.better)} {bedside.clock.at(newest.better.at)} in the same round "
-            "contradicts it: measure again; the worse one counts."
+            "contradicts it: act on the worse one and measure again."
         )
     if Remark.CONFLICT in one.remarks:
-        return "Both are recorded for one time: measure again; the worse one counts."
+        return "Both are recorded for one time: act on the worse one and measure again."
     if signal is Signal.SPO2 and plausibility.SPO2_VERIFY.is_met_by(one.value):
         return "Verify the trace at the bedside; it counts until then."
     return ""

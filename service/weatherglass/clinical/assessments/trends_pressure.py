@@ -112,7 +112,8 @@ def _tolerable(bedside: Bedside, level: int) -> int:
 
 
 def _brief(newest: PressureStep) -> str:
-    return f"Systolic pressure {plain(newest.reading.value)} mmHg{_below(newest)}"
+    again = ": repeat the pressure now" if newest.is_first_fall else ""
+    return f"Systolic pressure {plain(newest.reading.value)} mmHg{_below(newest)}{again}"
 
 
 def _below(newest: PressureStep) -> str:
