@@ -190,6 +190,11 @@ class TestSaturation:
         record = rounds((1, {SPO2: "89", OXYGEN: OxygenDelivery.OXYGEN}), directives=_target(94, 98))
         assert _urgency(record, "spo2") is E
 
+    def test_the_limit_that_is_said(self) -> None:
+        """Below 85 on oxygen is said as that, and is graded by each limit on its own side."""
+        record = rounds((1, {SPO2: "84", OXYGEN: OxygenDelivery.OXYGEN}))
+        assert _found(record)["spo2"].sentence == "Saturation 84 % on oxygen: below 85."
+
     def test_very_low_is_to_be_verified(self) -> None:
         """Below 70 the trace may be poor (our choice); it counts until then."""
         assert "Verify" in _found(rounds((1, {SPO2: "62"})))["spo2"].sentence

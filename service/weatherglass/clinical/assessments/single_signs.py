@@ -213,7 +213,9 @@ def _saturation_grade(bedside: Bedside, signs: Sequence[SingleSign]) -> Grade:
         if floor is not None and limit is not None and floor < limit:
             return met  # The target is the limit; only the lower one is an emergency.
         oxygen = sign_met(on_oxygen, one)
-        return oxygen if oxygen is not None and _is_on_oxygen(bedside, one) else met
+        if oxygen is None or level_of(met) >= level_of(oxygen):
+            return met  # Low enough whatever is breathed.
+        return oxygen if _is_on_oxygen(bedside, one) else met
 
     return grade
 

@@ -64,13 +64,17 @@ def assess_pressure_trend(bedside: Bedside) -> Iterator[Finding]:
     urgency = Urgency(level) if level else bedside.steady_urgency if steady_now else Urgency.ROUTINE
     trend = steady.trend if steady is not None and steady_now else None
     said = _words(bedside, newest, trend, level) if met else _settling(bedside, newest, stepped.run)
+    brief = _brief(newest) if is_sign and met else ""
+    if is_sign and not met:
+        brief = _was(bedside, stepped.run)
+        said = f"{brief}; {plain(newest.reading.value)} mmHg {bedside.clock.at(newest.reading.at)}."
     yield Finding(
         kind=Kind.SINGLE_SIGN if is_sign else Kind.VITAL_SIGN_TREND,
         key=Signal.SYSTOLIC_PRESSURE.value,
         letter=Letter.CIRCULATION,
         urgency=urgency,
         sentence=said,
-        brief=_brief(newest) if is_sign and met else "",
+        brief=brief,
         at=newest.reading.at,
         state=state,
         since=stepped.since,
@@ -142,6 +146,12 @@ def _words(bedside: Bedside, newest: PressureStep, trend: SteadyTrend | None, le
     if bedside.as_of - newest.reading.at > bedside.choices.stale_after:
         when = f" {bedside.clock.at(newest.reading.at)}, and not recorded since"
     return f"Systolic pressure {plain(value)} mmHg{when}: {', '.join(parts)}{again}."
+
+
+def _was(bedside: Bedside, run: Run) -> str:
+    """Say the last pressure of a run that is over."""
+    last = next(step.reading for step in reversed(bedside.pressure) if step.reading.at == run.until)
+    return f"Systolic pressure was {plain(last.value)} mmHg {bedside.clock.at(last.at)}"
 
 
 def _settling(bedside: Bedside, newest: PressureStep, run: Run) -> str:
