@@ -37,6 +37,7 @@ def build_record(intake: Intake, gathered: Gathered) -> Record:
     numbers = {s: _numbers(intake, gathered, s, v) for s, v in gathered.numbers.items()}
     _set_reversed_pairs_apart(intake, gathered, numbers)
     _say_days(intake, gathered, numbers)
+    _settle_sent(intake, gathered)
     orders, doses = with_names(gathered.orders, gathered.administrations)
     return Record(
         subject=subject_of(gathered, newest),
@@ -54,6 +55,7 @@ def build_record(intake: Intake, gathered: Gathered) -> Record:
         reasons=tuple(sorted(gathered.reasons, key=lambda r: (r.origin, r.text))),
         directives=tuple(sorted(gathered.directives, key=lambda d: (d.kind, d.origin))),
         allergies=tuple(sorted(gathered.allergies, key=lambda a: a.origin)),
+        sent=tuple(gathered.sent),
         labels=tuple(sorted(gathered.labels)),
         zone=latest.offset if latest is not None else UTC,
         newest=newest,
@@ -82,6 +84,20 @@ def _with_days(gathered: Gathered, newest: datetime | None) -> datetime | None:
     if newest is not None and day == local_date(newest, zone) and not is_date_alone(newest):
         return newest
     return datetime(day.year, day.month, day.day, 23, 59, 59, tzinfo=zone)
+
+
+def _settle_sent(intake: Intake, gathered: Gathered) -> None:
+    """Put what was sent and not read in order of time; say how much older of it was left behind."""
+    gathered.trim_sent()
+    if gathered.sent_before:
+        intake.note(
+            Severity.INFORMATION,
+            IssueKey.CODE_NOT_USED,
+            gathered.key,
+            f"{gathered.sent_before} older value(s) that were not read, or that their sender flagged, are "
+            "not listed one by one.",
+            gathered.key,
+        )
 
 
 def _say_days(intake: Intake, gathered: Gathered, numbers: Mapping[Signal, Series[Measurement]]) -> None:

@@ -25,7 +25,14 @@ from weatherglass.fhir.reading.decoding import (
 )
 from weatherglass.fhir.reading.deletion import DELETION, deletion_of
 from weatherglass.fhir.reading.encounter import settle_stays
-from weatherglass.fhir.reading.handing_over import SHELVED, TOO_DEEP, say_unused, shelve, take
+from weatherglass.fhir.reading.handing_over import (
+    SHELVED,
+    TOO_DEEP,
+    say_missing_members,
+    say_unused,
+    shelve,
+    take,
+)
 from weatherglass.fhir.reading.intake import Intake, Place
 from weatherglass.fhir.reading.long_texts import bounded
 from weatherglass.fhir.reading.plain_observations import take_plain_observations
@@ -200,6 +207,7 @@ def read_items(
     intake.say_servers()
     settle_stays(intake)
     say_unused(intake)
+    say_missing_members(intake, observations)
     _refuse_if_nothing_usable(intake)
     records = tuple(
         (key, build_record(intake, gathered)) for key, gathered in watched(sorted(intake.patients.items()))

@@ -3,15 +3,26 @@
 What nothing reads is counted and named, never silently dropped.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from typing import Any
 
 from weatherglass.clinical.references import Origin
+from weatherglass.clinical.signals import CodedSignal, Signal, label_of
 from weatherglass.fhir import r4
+from weatherglass.fhir.codes import (
+    LOCAL_MEANINGS,
+    LOCAL_SYSTEM,
+    LOINC,
+    LOINC_MEANINGS,
+    OWN_EARLIER_RESULT,
+    SNOMED,
+    SNOMED_MEANINGS,
+    Coded,
+    Numeric,
+)
 from weatherglass.fhir.issues import IssueKey, Severity
-from weatherglass.fhir.reading.addresses import split_address
+from weatherglass.fhir.reading.addresses import split_address, unversioned
 from weatherglass.fhir.reading.allergy import read_allergy
-from weatherglass.fhir.reading.codes_shown import shown
 from weatherglass.fhir.reading.condition import read_condition
 from weatherglass.fhir.reading.contained import say_contained
 from weatherglass.fhir.reading.decoding import decode_one
@@ -22,7 +33,8 @@ from weatherglass.fhir.reading.escalation_plan import (
     read_flag,
     read_goal,
 )
-from weatherglass.fhir.reading.intake import Intake, Place, shelve_by_name
+from weatherglass.fhir.reading.identity import identity_of
+from weatherglass.fhir.reading.intake import Intake, Place, Unread, shelve_by_name
 from weatherglass.fhir.reading.medication import (
     read_administration,
     read_request,
@@ -122,22 +134,59 @@ def _take_other(intake: Intake, item: Place) -> None:
 
 
 def say_unused(intake: Intake) -> None:
-    """Write down how many resources no rule needed, by code and by type."""
-    for code, places in sorted(intake.unused_codes.items()):
-        named = shown(code) or "(not shown)"
-        intake.note(
-            Severity.INFORMATION,
-            IssueKey.CODE_NOT_USED,
-            f"{places[0].path}.code",
-            f"{len(places)} Observation(s) with code {named} were not needed by any rule.",
-        )
+    """Write down how many resources were not read, by code and by type."""
+    for unread, paths in sorted(intake.unused_codes.items(), key=_by_code):
+        severity = Severity.WARNING if unread.suspected is not None else Severity.INFORMATION
+        intake.note(severity, IssueKey.CODE_NOT_USED, paths[0], _why_unread(unread, len(paths)))
     for kind, places in sorted(intake.unused_types.items()):
         intake.note(
             Severity.INFORMATION,
             IssueKey.RESOURCE_NOT_USED,
             places[0].path,
-            f"{len(places)} {kind} resource(s) were not needed by any rule.",
+            f"{len(places)} {kind} resource(s): this type is not read by this software.",
         )
+
+
+def _by_code(counted: tuple[Unread, list[str]]) -> tuple[str, str]:
+    return counted[0].code, counted[0].suspected or ""
+
+
+def _why_unread(unread: Unread, count: int) -> str:
+    if unread.code == OWN_EARLIER_RESULT:
+        return f"{count} earlier result(s) of this software ({OWN_EARLIER_RESULT}) were not read back."
+    named = f"code {unread.code}" if unread.code else "a code that is not shown, or text only"
+    if unread.suspected is None:
+        return f"{count} Observation(s) with {named}: not read by this software."
+    return (
+        f"{count} Observation(s) with {named}: not a code that is read, though its words name "
+        f"{label_of(unread.suspected)}; not used. Send {_code_for(unread.suspected)}."
+    )
+
+
+def _code_for(signal: Signal | CodedSignal) -> str:
+    for system, table in ((LOINC, LOINC_MEANINGS), (SNOMED, SNOMED_MEANINGS), (LOCAL_SYSTEM, LOCAL_MEANINGS)):
+        for code, meaning in table.items():
+            if isinstance(meaning, Numeric | Coded) and meaning.signal is signal:
+                return f"{'LOINC' if system == LOINC else system} {code}"
+    return "a code of it that is read"
+
+
+def say_missing_members(intake: Intake, observations: Iterable[Place]) -> None:
+    """Write down which panels came without the members that hold their values."""
+    if not intake.panels:
+        return
+    there = {name for place in observations for name in _names(place, "Observation", identity_of(place))}
+    for panel in intake.panels:
+        named = (unversioned(member) for member in panel.members)
+        missing = sum(name not in there and "/".join(name.split("/")[-2:]) not in there for name in named)
+        if missing:
+            intake.note(
+                Severity.WARNING,
+                IssueKey.VALUE_MISSING,
+                f"{panel.path}.hasMember",
+                f"{missing} member(s) of the panel were not sent; nothing was read from them.",
+                panel.patient,
+            )
 
 
 # Names

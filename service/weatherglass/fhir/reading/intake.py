@@ -23,6 +23,7 @@ from weatherglass.clinical.record import (
     MedicineOrder,
     Procedure,
     Reason,
+    SentValue,
     Stay,
 )
 from weatherglass.clinical.references import Label, Origin
@@ -116,6 +117,25 @@ def _instant(text: str) -> datetime:
     return read.at
 
 
+#: Values that are kept as they were sent, for each patient: enough for days, and bounded.
+MOST_SENT = 200
+
+
+class Unread(NamedTuple):
+    """Values that no code of ours reads: the code as it may be shown, and what its words name."""
+
+    code: str
+    suspected: Signal | CodedSignal | None = None
+
+
+class Panel(NamedTuple):
+    """A panel without values of its own, whose members should have come along."""
+
+    path: str
+    patient: str
+    members: tuple[str, ...]
+
+
 @dataclass(slots=True, kw_only=True)
 class Gathered:
     """One patient's material before it becomes a record."""
@@ -134,6 +154,9 @@ class Gathered:
     directives: list[Directive] = field(default_factory=list)
     allergies: list[Allergy] = field(default_factory=list)
     labels: set[Label] = field(default_factory=set)
+    sent: list[SentValue] = field(default_factory=list)
+    #: How many such values, the oldest, were left behind.
+    sent_before: int = 0
     newest: When | None = None
     #: The newest day that an Observation was recorded with, where it has no time of day.
     newest_day: date | None = None
@@ -154,6 +177,18 @@ class Gathered:
             or self.directives
             or self.allergies
         )
+
+    def keep_sent(self, value: SentValue) -> None:
+        """Keep a value as it was sent; of very many the newest."""
+        self.sent.append(value)
+        if len(self.sent) >= 2 * MOST_SENT:
+            self.trim_sent()
+
+    def trim_sent(self) -> None:
+        """Put the values that were sent in order, and keep the newest of them."""
+        self.sent.sort(key=lambda value: (value.at, value.name, value.shown, value.origin))
+        self.sent_before += max(0, len(self.sent) - MOST_SENT)
+        del self.sent[:-MOST_SENT]
 
     def saw_day(self, day: date) -> None:
         """Remember the newest day of what has no time of day."""
@@ -227,7 +262,9 @@ class Intake:
         self.issues: list[Issue] = []
         self.patients: dict[str, Gathered] = {}
         self.shelf = Shelf({}, {}, {})
-        self.unused_codes: dict[str, list[Place]] = {}
+        #: Paths of the codes that are not read.
+        self.unused_codes: dict[Unread, list[str]] = {}
+        self.panels: list[Panel] = []
         self.unused_types: dict[str, list[Place]] = {}
         self.encounters: list[Waiting] = []
         #: Every name of every Condition that was sent, used or not.
@@ -291,6 +328,16 @@ class Intake:
             f"No patient is named, so the resource was not used; send {element}.reference.",
         )
         return None
+
+    def whose(self, subject: Reference | None, place: Place) -> Gathered | None:
+        """Find whose value this is that is not read; never an issue."""
+        if subject is None or not may_be_a_patient(subject):
+            return None
+        if subject.reference:
+            key = self._people.key_of(subject.reference, place.full_url)
+            return self.patients.setdefault(key, Gathered(key=key)) if key else None
+        key = self._key_of_identifier(subject.identifier) if subject.identifier is not None else ""
+        return self.patients.get(key) if key else None
 
     def keep_labels(self, gathered: Gathered, place: Place) -> None:
         """Keep the security labels of a resource of this patient."""

@@ -10,12 +10,14 @@ from weatherglass.clinical.references import Origin
 from weatherglass.fhir import codes
 from weatherglass.fhir.codes import OWN_EARLIER_RESULT
 from weatherglass.fhir.issues import IssueKey, Severity
-from weatherglass.fhir.r4 import CodeableConcept, Observation
+from weatherglass.fhir.r4 import CodeableConcept, Component, Observation
 from weatherglass.fhir.reading.codes_shown import shown
 from weatherglass.fhir.reading.contained import say_contained
-from weatherglass.fhir.reading.intake import Gathered, Intake, Place
+from weatherglass.fhir.reading.intake import Gathered, Intake, Place, Unread
 from weatherglass.fhir.reading.meaning import has_meaningful_component, meaning_of
 from weatherglass.fhir.reading.observed_values import OWN_IDENTIFIER, RANK_OF_STATUS, ObservedValues
+from weatherglass.fhir.reading.observed_words import device_of
+from weatherglass.fhir.reading.sent_values import has_a_value, sent_value, suspected_in
 from weatherglass.fhir.times import Precision, When
 
 
@@ -23,18 +25,18 @@ def read_observation(intake: Intake, obs: Observation, place: Place, origin: Ori
     """Take in one Observation, or write down why not."""
     if obs.identifier and OWN_IDENTIFIER in bytes(obs.identifier):
         # Written back by an earlier review: reading it would make a score its own input.
-        intake.unused_codes.setdefault(OWN_EARLIER_RESULT, []).append(place)
+        intake.unused_codes.setdefault(Unread(OWN_EARLIER_RESULT), []).append(f"{place.path}.code")
         return
     rank = RANK_OF_STATUS.get(obs.status)
     if rank is None:
-        _not_counted(intake, obs.status, place)
+        _not_counted(intake, obs, place)
         return
     if obs.modifierExtension or obs.implicitRules:
         _modified(intake, place)
         return
     meaning = meaning_of(intake.vocabulary, obs.code)
     if meaning is None and not has_meaningful_component(intake.vocabulary, obs):
-        _unknown_code(intake, obs.code, place)
+        _not_read(intake, obs, place, origin)
         return
     gathered = intake.gathered_for(obs.subject, place, "subject")
     if gathered is None:
@@ -52,18 +54,28 @@ def read_observation(intake: Intake, obs: Observation, place: Place, origin: Ori
     if timed is None:
         return
     when, began = timed
-    if when.precision is Precision.INSTANT:
-        gathered.saw(when)
-    else:
-        gathered.saw_day(when.at.date())
+    _saw(gathered, when)
     reader = ObservedValues(intake, gathered, obs, place, origin, when, began, rank)
     if meaning is not None:
         reader.take(meaning, obs, "")
+    elif has_a_value(obs):
+        _count_unread(intake, obs.code, f"{place.path}.code")
+        reader.say_unread(obs)
     for index, component in enumerate(obs.component):
         part = meaning_of(intake.vocabulary, component.code)
         if part is not None:
             reader.take(part, component, f".component[{index}]")
+        elif has_a_value(component) and device_of(component) is None:
+            _count_unread(intake, component.code, f"{place.path}.component[{index}].code")
+            reader.say_unread(component)
     reader.derive_oxygen()
+
+
+def _saw(gathered: Gathered, when: When) -> None:
+    if when.precision is Precision.INSTANT:
+        gathered.saw(when)
+    else:
+        gathered.saw_day(when.at.date())
 
 
 def _time_of(
@@ -108,10 +120,13 @@ def _time_of(
     return when, began
 
 
-def _not_counted(intake: Intake, status: str, place: Place) -> None:
-    known = status in {"registered", "cancelled", "entered-in-error", "unknown"}
+def _not_counted(intake: Intake, obs: Observation, place: Place) -> None:
+    known = obs.status in {"registered", "cancelled", "entered-in-error", "unknown"}
+    # A value that may well be true is missed; one that was taken back is not.
+    missed = obs.status in {"registered", "unknown"} and has_a_value(obs)
+    severity = Severity.WARNING if missed else Severity.INFORMATION
     intake.note(
-        Severity.INFORMATION if known else Severity.ERROR,
+        severity if known else Severity.ERROR,
         IssueKey.NOT_FINAL if known else IssueKey.WRONG_TYPE,
         f"{place.path}.status",
         "A value with this status is not used." if known else "Not a status of an Observation; not used.",
@@ -127,19 +142,35 @@ def _modified(intake: Intake, place: Place) -> None:
     )
 
 
-def _unknown_code(intake: Intake, code: CodeableConcept, place: Place) -> None:
+def _not_read(intake: Intake, obs: Observation, place: Place, origin: Origin) -> None:
+    """Count an Observation that no code of ours reads, and keep its values as they were sent."""
     say_contained(intake, place)
+    named = _count_unread(intake, obs.code, f"{place.path}.code")
+    text = obs.effectiveDateTime or obs.effectiveInstant
+    if text is None and obs.effectivePeriod is not None:
+        text = obs.effectivePeriod.end or obs.effectivePeriod.start
+    when = intake.when(text) if text else None
+    if obs.focus or when is None or when.precision < Precision.DAY or named in codes.ON_EXERTION:
+        return
+    holders: list[Observation | Component] = [obs, *obs.component]
+    said = (sent_value(obs, holder, when, origin) for holder in holders)
+    kept = [value for value in said if value is not None]
+    gathered = intake.whose(obs.subject, place) if kept else None
+    if gathered is None:
+        return
+    _saw(gathered, when)
+    for value in kept:
+        gathered.keep_sent(value)
+
+
+def _count_unread(intake: Intake, code: CodeableConcept, path: str) -> str:
+    """Count a code that is not read, and return how it is named."""
     sent = [c.code for c in code.coding if c.code]
     # One that can be shown, whatever the order they came in.
-    named = min(
-        sent, key=lambda each: (each not in codes.LOOKALIKES, not shown(each), each), default="text only"
-    )
+    named = min(sent, key=lambda each: (each not in codes.LOOKALIKES, not shown(each), each), default="")
     if named in codes.LOOKALIKES:
-        intake.note(
-            Severity.WARNING,
-            IssueKey.CODE_NOT_USED,
-            f"{place.path}.code",
-            f"{codes.LOOKALIKES[named]}; not used.",
-        )
-        return
-    intake.unused_codes.setdefault(named, []).append(place)
+        intake.note(Severity.WARNING, IssueKey.CODE_NOT_USED, path, f"{codes.LOOKALIKES[named]}; not used.")
+    else:
+        unread = Unread(shown(named), suspected_in(code))
+        intake.unused_codes.setdefault(unread, []).append(path)
+    return named

@@ -7,15 +7,18 @@ from datetime import datetime
 from decimal import Decimal, DecimalException
 from enum import Enum
 
+import msgspec
+
 from weatherglass.clinical.criteria.plausibility import (
     BEDSIDE_LIMITS,
     CHILD_BEDSIDE_LIMITS,
     CHILD_BELOW,
     HARD_LIMITS,
 )
-from weatherglass.clinical.record import Measurement, Remark, Spread
+from weatherglass.clinical.quantities import Unit
+from weatherglass.clinical.record import Measurement, Remark, SentValue, Spread
 from weatherglass.clinical.references import Origin
-from weatherglass.clinical.signals import CodedSignal, OxygenDelivery, Signal, label_of
+from weatherglass.clinical.signals import FACTS, CodedSignal, OxygenDelivery, Signal, label_of
 from weatherglass.clinical.timeline import BEDSIDE_SIGNALS
 from weatherglass.fhir import codes, units
 from weatherglass.fhir.codes import (
@@ -29,9 +32,10 @@ from weatherglass.fhir.codes import (
     ReportedPart,
 )
 from weatherglass.fhir.issues import IssueKey, Severity
-from weatherglass.fhir.r4 import Component, Observation, Quantity
+from weatherglass.fhir.r4 import UNREADABLE, Component, Observation, Quantity, Reference
 from weatherglass.fhir.reading.decision import read_decision, scale_2_was_used
 from weatherglass.fhir.reading.intake import Answer, Gathered, Intake, Place
+from weatherglass.fhir.reading.intake import Panel as MissingOf
 from weatherglass.fhir.reading.observed_words import (
     NO_REMARKS,
     answer_of,
@@ -40,6 +44,7 @@ from weatherglass.fhir.reading.observed_words import (
     note_of,
     remarks_in,
 )
+from weatherglass.fhir.reading.sent_values import has_a_value, sent_value
 
 #: Statuses whose value counts, with their rank when two values share one instant.
 from weatherglass.fhir.times import Precision, When, read_date
@@ -50,13 +55,26 @@ LIMITS = {**HARD_LIMITS, **BEDSIDE_LIMITS}
 MAX_NUMBER_LENGTH = 40
 MAX_EXPONENT = 12
 OWN_IDENTIFIER = OWN_RESULTS.encode()
+_references = msgspec.json.Decoder(tuple[Reference, ...]).decode
 _PROVISIONAL = frozenset({Remark.PROVISIONAL})
 
 
 class ObservedValues:
     """One Observation on its way in: what all of its values share."""
 
-    __slots__ = ("began", "gathered", "intake", "obs", "origin", "place", "rank", "remarks", "when")
+    __slots__ = (
+        "began",
+        "gathered",
+        "holder",
+        "intake",
+        "obs",
+        "origin",
+        "place",
+        "rank",
+        "remarks",
+        "used",
+        "when",
+    )
 
     def __init__(
         self,
@@ -77,6 +95,9 @@ class ObservedValues:
         self.when = when
         self.began = began
         self.rank = rank
+        #: What has the value at hand, the Observation or a part of it, and whether it was taken in.
+        self.holder: Observation | Component = obs
+        self.used = False
         remarks = _PROVISIONAL if rank == 0 else NO_REMARKS
         if when.precision is Precision.DAY:
             remarks = remarks | {Remark.DAY_ONLY}
@@ -86,19 +107,57 @@ class ObservedValues:
         """Take in one value; `at` is its path inside the Observation."""
         if type(meaning) is Contested:
             meaning = self._chosen(meaning, at)
+        self.holder, self.used = holder, False
         if type(meaning) is Numeric:
             self._number(meaning, holder, at)
+            self._say_sent(holder, meaning.signal)
             for kind in meaning.breathed:
                 self._keep_answer(CodedSignal.OXYGEN_DELIVERY, kind, "")
         elif type(meaning) is Coded:
             self._answer(meaning, holder, at)
+            self._say_sent(holder, meaning.signal)
         elif type(meaning) is Decision:
             read_decision(self.intake, self.gathered, self.obs, self.when.at, self.origin, self.place)
         elif type(meaning) is ReportedPart:
             if meaning.key == "spo2-scale-2" and has_a_number(holder):
                 scale_2_was_used(self.gathered, self.when.at, self.origin)
-        elif type(meaning) is Panel and not self.obs.component:
+        elif type(meaning) is Panel:
+            self._panel(at)
+
+    def _say_sent(self, holder: Observation | Component, signal: Signal | CodedSignal) -> None:
+        """Keep a value as it was sent where it was not used, or where its sender flagged it."""
+        if self.used and not holder.interpretation and not holder.referenceRange:
+            return
+        self._keep_sent(sent_value(self.obs, holder, self.when, self.origin, signal, used=self.used))
+
+    def say_unread(self, holder: Observation | Component) -> None:
+        """Keep a value that no code of ours reads."""
+        self._keep_sent(sent_value(self.obs, holder, self.when, self.origin))
+
+    def _keep_sent(self, value: SentValue | None) -> None:
+        if value is not None:
+            self.gathered.keep_sent(value)
+
+    def _panel(self, at: str) -> None:
+        """Say which values of a panel are missing, and that its sender flagged it as a whole."""
+        obs = self.obs
+        if obs.component:
+            if obs.interpretation and not any(part.interpretation for part in obs.component):
+                self._keep_sent(sent_value(obs, obs, self.when, self.origin, panel=True))
+            return
+        members = self._members()
+        if members:
+            self.intake.panels.append(MissingOf(self.place.path + at, self.gathered.key, members))
+        else:
             self._warn(IssueKey.VALUE_MISSING, at, "The panel has no components; nothing was read from it.")
+
+    def _members(self) -> tuple[str, ...]:
+        if not self.obs.hasMember:
+            return ()
+        try:
+            return tuple(each.reference or "" for each in _references(self.obs.hasMember))
+        except UNREADABLE:
+            return ()
 
     def _chosen(self, contested: Contested, at: str) -> Numeric | Coded:
         """Return which of several meanings is used, and say so."""
@@ -142,24 +201,33 @@ class ObservedValues:
         return instead
 
     def _number_without_quantity(self, meaning: Numeric, holder: Observation | Component, at: str) -> None:
-        if holder.valueInteger and units.needs_no_unit(meaning.signal):
-            value = self._decimal(holder.valueInteger, f"{at}.valueInteger")
-            if value is not None:
-                self._keep(meaning, value, at, None, None)
-            return
-        if holder.dataAbsentReason is not None or (holder is self.obs and self.obs.component):
-            if holder.dataAbsentReason is not None:
-                self._say_absent(at)
-            return
-        if holder.valueString is not None or holder.valueCodeableConcept is not None:
+        if holder.valueInteger:
+            self._integer(meaning, holder, at)
+        elif holder.dataAbsentReason is not None:
+            self._say_absent(at)
+        elif has_a_value(holder):
             self._warn(
                 IssueKey.VALUE_NOT_USABLE,
                 f"{at}.value",
                 f"Not a number with a unit, so not used; send valueQuantity in "
                 f"{units.expected_units(meaning.signal)}.",
             )
+        elif holder is not self.obs or not self.obs.component:
+            self._warn(IssueKey.VALUE_MISSING, at, "There is no value; counted as missing.")
+
+    def _integer(self, meaning: Numeric, holder: Observation | Component, at: str) -> None:
+        """Take in a number that cannot have a unit, where only one is possible."""
+        if not units.needs_no_unit(meaning.signal) and FACTS[meaning.signal].unit not in _COUNTED:
+            self._warn(
+                IssueKey.UNIT_MISSING,
+                f"{at}.valueInteger",
+                f"The unit is missing, so the value was not used; send valueQuantity in "
+                f"{units.expected_units(meaning.signal)}.",
+            )
             return
-        self._warn(IssueKey.VALUE_MISSING, at, "There is no value; counted as missing.")
+        value = self._decimal(holder.valueInteger, f"{at}.valueInteger")
+        if value is not None:
+            self._keep(meaning, value, at, None, None)
 
     def _say_absent(self, at: str) -> None:
         self._say(
@@ -252,7 +320,7 @@ class ObservedValues:
         if obs.note or obs.interpretation:
             remarks = remarks | remarks_in(obs)
         low = high = None
-        if obs.referenceRange:
+        if self.holder.referenceRange:
             low, high = self._reference_range(meaning)
         measurement = Measurement(
             value,
@@ -277,6 +345,7 @@ class ObservedValues:
                 "and not scored. Check the patient and the unit.",
             )
             return
+        self.used = True
         self.gathered.numbers.setdefault(signal, []).append(
             (self.when.at, measurement, self.rank, obs, self.place)
         )
@@ -295,8 +364,8 @@ class ObservedValues:
 
     def _reference_range(self, meaning: Numeric) -> tuple[Decimal | None, Decimal | None]:
         limits: list[Decimal | None] = []
-        first = self.obs.referenceRange[0]
-        measured = self.obs.valueQuantity
+        first = self.holder.referenceRange[0]
+        measured = self.holder.valueQuantity
         # A range without a unit is printed beside the value and is in the unit of the value.
         own = (measured.code or measured.unit or "") if measured is not None else ""
         for quantity in (first.low, first.high):
@@ -353,6 +422,7 @@ class ObservedValues:
             )
             return
         answer = Answer(value, self.when.at, self.origin, self.rank, self.obs, self.place, text)
+        self.used = True
         self.gathered.answers.setdefault(signal, []).append(answer)
 
     def derive_oxygen(self) -> None:
@@ -375,5 +445,7 @@ class ObservedValues:
 
 
 _FLOW = Numeric(Signal.OXYGEN_FLOW, units.ACCEPTED[Signal.OXYGEN_FLOW], "3151-8")
+#: What is counted in a minute or in a hundred is sent in nothing else.
+_COUNTED = frozenset({Unit.PER_MINUTE, Unit.PERCENT})
 #: What belongs to a round, and the mean pressure beside it, is nothing without the time of day.
 _NEEDS_AN_HOUR = frozenset({*BEDSIDE_SIGNALS, Signal.MEAN_PRESSURE})
