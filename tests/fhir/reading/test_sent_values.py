@@ -65,7 +65,7 @@ class TestUnread:
         assert one.suspected == "potassium"
         (said,) = reading.issues
         assert said.severity is Severity.WARNING
-        assert "its words name potassium" in said.text
+        assert "name potassium in words: not a code that is read" in said.text
         assert "LOINC 2823-3" in said.text
 
     def test_what_is_only_text_is_suspected_too(self) -> None:
@@ -82,7 +82,7 @@ class TestUnread:
     def test_others_are_said_not_to_be_read_and_never_not_to_be_needed(self) -> None:
         (said,) = _reading(_named("Ammonia")).issues
         assert said.severity is Severity.INFORMATION
-        assert said.text == "1 Observation(s) with code 99999-7: not read by this software."
+        assert said.text == "1 Observation(s) with code 99999-7 are not read by this software."
 
     @pytest.mark.parametrize(
         ("words", "sign"),

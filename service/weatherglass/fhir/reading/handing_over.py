@@ -154,12 +154,12 @@ def _by_code(counted: tuple[Unread, list[str]]) -> tuple[str, str]:
 def _why_unread(unread: Unread, count: int) -> str:
     if unread.code == OWN_EARLIER_RESULT:
         return f"{count} earlier result(s) of this software ({OWN_EARLIER_RESULT}) were not read back."
-    named = f"code {unread.code}" if unread.code else "a code that is not shown, or text only"
+    named = f"{count} Observation(s) with code {unread.code or '(not shown)'}"
     if unread.suspected is None:
-        return f"{count} Observation(s) with {named}: not read by this software."
+        return f"{named} are not read by this software."
     return (
-        f"{count} Observation(s) with {named}: not a code that is read, though its words name "
-        f"{label_of(unread.suspected)}; not used. Send {_code_for(unread.suspected)}."
+        f"{named} name {label_of(unread.suspected)} in words: not a code that is read, so not used; "
+        f"send {_code_for(unread.suspected)}."
     )
 
 
