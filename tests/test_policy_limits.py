@@ -6,8 +6,12 @@ from pathlib import Path
 
 import pytest
 
-from tests.charts import chart, findings
-from weatherglass.clinical.findings import Kind, Urgency
+from tests.charts import NOW, bedside, chart, findings, order, reading
+from weatherglass.clinical.assessments.medicines import assess_medicines
+from weatherglass.clinical.criteria.medicine_classes import MedicineClass
+from weatherglass.clinical.findings import Kind, MedicineFinding, Urgency
+from weatherglass.clinical.local_choices import LocalChoices
+from weatherglass.clinical.record import Record, Remark
 from weatherglass.clinical.signals import Signal
 from weatherglass.policy import PolicyError, load_policy
 
@@ -67,3 +71,104 @@ def test_slips_are_named(tmp_path: Path, text: str, says: str) -> None:
     """A slip of the pen is refused with the name of the key."""
     with pytest.raises(PolicyError, match=says):
         load_policy(_file(tmp_path, text))
+
+
+def _choices(key: str, **limits: str) -> LocalChoices:
+    return LocalChoices(critical_limits={key: {word: Decimal(number) for word, number in limits.items()}})
+
+
+def _about(record: Record, choices: LocalChoices) -> MedicineFinding | None:
+    found = assess_medicines(bedside(record, as_of=NOW, choices=choices))
+    return next((f for f in found if isinstance(f, MedicineFinding)), None)
+
+
+class TestOneLimitForResultsAndDrugChart:
+    """Ours: a site's own limit holds for the result and for what the drug chart makes of it."""
+
+    @pytest.mark.parametrize(
+        ("key", "limits", "signal", "values", "medicine"),
+        [
+            (
+                "potassium-high",
+                {"urgent": "6.2"},
+                Signal.POTASSIUM,
+                ("5.8", "6.1", "6.2"),
+                MedicineClass.MRA,
+            ),
+            (
+                "potassium-low",
+                {"urgent": "2.8"},
+                Signal.POTASSIUM,
+                ("2.9", "2.81", "2.8"),
+                MedicineClass.LOOP_DIURETIC,
+            ),
+            ("sodium-low", {"prompt": "120"}, Signal.SODIUM, ("124", "121", "120"), MedicineClass.THIAZIDE),
+            ("platelets-low", {"prompt": "20"}, Signal.PLATELETS, ("45", "21", "20"), MedicineClass.HEPARIN),
+            (
+                "glucose-low",
+                {"urgent": "3.5"},
+                Signal.GLUCOSE,
+                ("3.9", "3.6", "3.5"),
+                MedicineClass.SULFONYLUREA,
+            ),
+            (
+                "ketones-high",
+                {"urgent": "2.0"},
+                Signal.KETONES,
+                ("1.6", "1.9", "2.0"),
+                MedicineClass.SGLT2_INHIBITOR,
+            ),
+            (
+                "lactate-high",
+                {"emergency": "5"},
+                Signal.LACTATE,
+                ("4.0", "4.9", "5"),
+                MedicineClass.METFORMIN,
+            ),
+        ],
+    )
+    def test_both_speak_at_the_same_number(
+        self,
+        key: str,
+        limits: dict[str, str],
+        signal: Signal,
+        values: tuple[str, str, str],
+        medicine: MedicineClass,
+    ) -> None:
+        """Beyond our own limit and inside the site's both are silent; at the site's both speak."""
+        choices = _choices(key, **limits)
+        for value, speaks in zip(values, (False, False, True), strict=True):
+            record = chart({signal: [(1, value)]}, orders=(order("it", medicine.value),))
+            assert (key in findings(record, Kind.CRITICAL_RESULT, choices=choices)) is speaks
+            assert (_about(record, choices) is not None) is speaks
+
+    @pytest.mark.parametrize(
+        ("value", "urgency"), [("6.4", Urgency.URGENT), ("6.9", Urgency.URGENT), ("7.0", Urgency.EMERGENCY)]
+    )
+    def test_the_degree_is_the_sites(self, value: str, urgency: Urgency) -> None:
+        """A potassium is as urgent on the chart as among the results."""
+        choices = _choices("potassium-high", urgent="6.2", emergency="7.0")
+        record = chart(
+            {Signal.POTASSIUM: [(1, value)]}, orders=(order("it", MedicineClass.POTASSIUM_SUPPLEMENT.value),)
+        )
+        found = _about(record, choices)
+        assert found is not None
+        assert found.urgency is urgency
+        result = findings(record, Kind.CRITICAL_RESULT, choices=choices)["potassium-high"]
+        assert result.urgency is urgency
+
+    def test_a_limit_that_is_stricter(self) -> None:
+        """A site that calls 5.2 high has it on the drug chart too."""
+        record = chart(
+            {Signal.POTASSIUM: [(1, "5.2")]}, orders=(order("it", MedicineClass.POTASSIUM_SUPPLEMENT.value),)
+        )
+        assert _about(record, LocalChoices()) is None
+        assert _about(record, _choices("potassium-high", prompt="5.2")) is not None
+
+    def test_a_haemolysed_sample_is_still_in_doubt(self) -> None:
+        """Whose limit it is changes nothing about a doubtful value."""
+        level = reading(Signal.POTASSIUM, 1, "7.2", remarks=[Remark.HAEMOLYSED])
+        record = chart({Signal.POTASSIUM: (level,)}, orders=(order("it", MedicineClass.MRA.value),))
+        found = _about(record, _choices("potassium-high", urgent="6.2", emergency="7.0"))
+        assert found is not None
+        assert (found.action, bool(found.doubt)) == ("review", True)

@@ -82,8 +82,8 @@ class TestRules:
     def test_the_limits_stand_beside_them(self) -> None:
         """The numbers of the triggers are rows with a place and a mark, as those of any edition."""
         rows = {row.name: row for row in criterion("medicines").rows}
-        assert rows["Hyperkalaemia moderate"].value == ">= 6.0 mmol/L"
-        assert rows["Hypotension systolic"].mark == "our choice"
+        assert rows["Low magnesium"].value == "< 0.7 mmol/L"
+        assert rows["Inr above every target"].mark == "our choice"
         assert rows["Long acting exposure"].value
 
     def test_hash_follows_the_tables(self) -> None:

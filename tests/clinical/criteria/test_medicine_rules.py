@@ -32,8 +32,9 @@ from weatherglass.clinical.criteria.medicine_rules.thrombosis import (
     THROMBOSIS_RISKS,
 )
 from weatherglass.clinical.record import ConditionKind
+from weatherglass.clinical.result_levels import PUBLISHED_BANDS
 from weatherglass.clinical.sources import Mark, our_choice
-from weatherglass.clinical.tables import Compare, Cutoff
+from weatherglass.clinical.tables import Cutoff
 
 C = MedicineClass
 T = Trigger
@@ -407,24 +408,12 @@ class TestLimits:
             (triggers.SHOCK_SYSTOLIC, "90", "91"),
             (triggers.BRADYCARDIA, "40", "41"),  # NEWS2, 2017: pulse 40 or less, 3 points.
             (triggers.BRADYCARDIA_WITH_HYPOTENSION, "49", "50"),
-            (triggers.HYPERKALAEMIA_MILD, "5.5", "5.4"),  # UKKA 2023.
-            (triggers.HYPERKALAEMIA_MODERATE, "6.0", "5.9"),
-            (triggers.HYPERKALAEMIA_SEVERE, "6.5", "6.4"),
             (triggers.DO_NOT_START_RAAS, "5.1", "5.0"),  # NICE NG203.
-            (triggers.LOW_POTASSIUM, "2.9", "3.0"),
             (triggers.LOW_MAGNESIUM, "0.69", "0.70"),
-            (triggers.LOW_SODIUM, "124", "125"),
             (triggers.SODIUM_FALL, "11", "10"),
             (triggers.HAEMOGLOBIN_FALL, "20", "19"),  # ISTH 2005.
-            (triggers.INR_ABOVE_8, "8.1", "8.0"),  # BSH 2011.
             (triggers.INR_5, "5.0", "4.9"),
             (triggers.INR_ABOVE_EVERY_TARGET, "4.1", "4.0"),
-            (triggers.LOW_PLATELETS, "49", "50"),
-            (triggers.HYPOGLYCAEMIA, "3.9", "4.0"),  # JBDS.
-            (triggers.RAISED_KETONES, "1.6", "1.5"),  # NHS England, My Type 1 Diabetes.
-            (triggers.KETOACIDOSIS, "3.0", "2.9"),  # JBDS.
-            (triggers.LACTATE_WITH_ACIDOSIS, "2.1", "2.0"),
-            (triggers.LACTATE_ALONE, "4.0", "3.9"),
             (triggers.ACIDOSIS, "7.34", "7.35"),
             (triggers.HYPERCAPNIA, "6.1", "6.0"),  # BTS/ICS 2016.
             (triggers.SLOW_BREATHING, "8", "9"),  # NEWS2, 2017: 8 or fewer, 3 points.
@@ -439,17 +428,11 @@ class TestLimits:
         assert cutoff.is_met_by(Decimal(met))
         assert not cutoff.is_met_by(Decimal(not_met))
 
-    def test_bands_of_potassium_and_inr_follow_each_other(self) -> None:
-        """No gap and no overlap between neighbouring bands."""
-        potassium = [
-            triggers.HYPERKALAEMIA_MILD,
-            triggers.HYPERKALAEMIA_MODERATE,
-            triggers.HYPERKALAEMIA_SEVERE,
-        ]
-        assert [band.limit.value for band in potassium] == [Decimal("5.5"), Decimal("6.0"), Decimal("6.5")]
-        assert all(band.compare is Compare.AT_LEAST for band in potassium)
+    def test_bands_of_inr_follow_each_other(self) -> None:
+        """Each limit of a raised INR lies below the next; the highest is that of the results."""
+        (above_8,) = {band.cutoff for band in PUBLISHED_BANDS["inr-high"] if band.urgency == "urgent"}
         assert triggers.INR_ABOVE_EVERY_TARGET.limit.value < triggers.INR_5.limit.value
-        assert triggers.INR_5.limit.value < triggers.INR_ABOVE_8.limit.value
+        assert triggers.INR_5.limit.value < above_8.limit.value
 
 
 class TestCompanions:

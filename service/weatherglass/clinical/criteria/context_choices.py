@@ -4,13 +4,14 @@ Data only. Every number here is ours, says why, and is listed in the catalogue f
 site to judge.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import timedelta
 from decimal import Decimal
 from typing import Final
 
 from weatherglass.clinical.clauses import Clause, Share, Window
 from weatherglass.clinical.criteria import publications as cited
+from weatherglass.clinical.criteria import trend_limits
 from weatherglass.clinical.criteria.medicine_classes import MedicineClass
 from weatherglass.clinical.quantities import Quantity, Unit
 from weatherglass.clinical.signals import Signal
@@ -154,9 +155,8 @@ GONE_AFTER: Final = _window(48, "without a recorded stay, 48 hours without obser
 
 # Pressure that is low as usual.
 
-LOW_AS_USUAL: Final = Cutoff(
-    compare=Compare.AT_MOST,
-    limit=Quantity(Decimal(100), Unit.MILLIMETRE_OF_MERCURY),
+LOW_AS_USUAL: Final = replace(
+    trend_limits.PRESSURE_MODERATE_LOW,
     source=our_choice("an own normal systolic of 100 or less is a long-standing low pressure"),
 )
 NEAR_USUAL: Final = Cutoff(

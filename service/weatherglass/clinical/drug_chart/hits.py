@@ -65,15 +65,17 @@ def met(cutoff: Cutoff, measured: Measurement) -> Met:
     Examples:
         >>> from datetime import UTC, datetime
         >>> from decimal import Decimal
-        >>> from weatherglass.clinical.criteria.medicine_rules.triggers import HYPOGLYCAEMIA, INR_ABOVE_8
+        >>> from weatherglass.clinical.criteria.medicine_rules import triggers
         >>> from weatherglass.clinical.record import Spread
         >>> def value(number: str, low: str | None = None, high: str | None = None) -> Measurement:
         ...     spread = Spread(low and Decimal(low), high and Decimal(high)) if low or high else None
         ...     return Measurement(Decimal(number), datetime.now(UTC), Origin("Observation/x"), spread)
-        >>> met(HYPOGLYCAEMIA, value("1.1", high="1.1")).name  # Reported as below 1.1.
+        >>> met(triggers.LOW_MAGNESIUM, value("0.3", high="0.3")).name  # Reported as below 0.3.
         'YES'
-        >>> met(INR_ABOVE_8, value("8", low="8")).name, met(HYPOGLYCAEMIA, value("4", "3", "5")).name
-        ('YES', 'MAYBE')
+        >>> met(triggers.INR_ABOVE_EVERY_TARGET, value("4", low="4")).name
+        'YES'
+        >>> met(triggers.LOW_MAGNESIUM, value("0.7", "0.6", "0.8")).name
+        'MAYBE'
     """
     spread = measured.spread
     if spread is None:

@@ -31,7 +31,7 @@ from weatherglass.clinical.criteria.medicine_rules.rule import (
 )
 from weatherglass.clinical.criteria.medicine_rules.rules import RULES_BY_TRIGGER
 from weatherglass.clinical.drug_chart.form_of_line import forms_of
-from weatherglass.clinical.drug_chart.hits import Hit, Met, hit_of, met
+from weatherglass.clinical.drug_chart.hits import Hit, Met, hit_of, met, since_beyond
 from weatherglass.clinical.drug_chart.level_triggers import MEASURED, level_hits
 from weatherglass.clinical.drug_chart.result_triggers import deciding_potassium
 from weatherglass.clinical.drug_chart.situation import Holding, Situation
@@ -224,13 +224,14 @@ def potassium_above_5(bedside: Bedside) -> Hit | None:
     if found is None or met(triggers.DO_NOT_START_RAAS, found.measured) is not Met.YES:
         return None
     signal, measured, _ = found
+    items = bedside.record.series(signal).items
     return hit_of(
         Trigger.HYPERKALAEMIA,
         signal,
         measured,
         clock=bedside.clock,
         source=triggers.DO_NOT_START_RAAS.source,
-        since=measured.at,
+        since=since_beyond(items, triggers.DO_NOT_START_RAAS, least=Met.YES),
     )
 
 

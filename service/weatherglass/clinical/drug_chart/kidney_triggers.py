@@ -16,7 +16,7 @@ from weatherglass.clinical.criteria import nhs_aki_2014 as nhs
 from weatherglass.clinical.criteria.kidney_baseline import ESTIMATE_OVERCALLS
 from weatherglass.clinical.criteria.medicine_rules import triggers
 from weatherglass.clinical.criteria.medicine_rules.rule import Trigger
-from weatherglass.clinical.drug_chart.hits import Hit, Met, age_caution, at_words, hit_of, met
+from weatherglass.clinical.drug_chart.hits import Hit, Met, age_caution, at_words, hit_of, met, since_beyond
 from weatherglass.clinical.findings import Measure
 from weatherglass.clinical.kidney_words import (
     creatinine_measures,
@@ -34,9 +34,11 @@ from weatherglass.clinical.record import Measurement, Remark
 from weatherglass.clinical.references import Origin
 from weatherglass.clinical.signals import FACTS, Signal
 from weatherglass.clinical.sources import Source
+from weatherglass.clinical.tables import Cutoff
 
 _SHOWN = frozenset({"creatinine", "reference-value", "ratio", "urine-rate", "urine-hours"})
 _DIALYSIS = "long-term dialysis"
+_BY_LABORATORY = "reported by the laboratory"
 
 
 def kidney_triggers(bedside: Bedside) -> Iterator[Hit]:
@@ -68,7 +70,7 @@ def _injury(bedside: Bedside) -> Hit | None:
         # What lasts is measured against the reference of its episode.
         lasting = newest._replace(reference=newest.other, ratio=_times(newest))
         return _by_creatinine(bedside, lasting, now, kdigo.INJURY_LASTS.source)
-    return _by_urine_or_therapy(bedside, now.stage, now.since)
+    return _by_urine_or_therapy(bedside, now)
 
 
 def _times(one: KidneyStage) -> Decimal | None:
@@ -91,6 +93,7 @@ def _by_creatinine(bedside: Bedside, newest: KidneyStage, now: AkiNow, source: S
         measures=tuple(m for m in creatinine_measures(newest) if m.key in _SHOWN),
         evidence=evidence_of(newest),
         since=now.since,
+        asked_since=now.stage_since,
         grade=now.stage - 1,
         sources=(source,),
         cautions=tuple(cautions),
@@ -98,7 +101,7 @@ def _by_creatinine(bedside: Bedside, newest: KidneyStage, now: AkiNow, source: S
     )
 
 
-def _by_urine_or_therapy(bedside: Bedside, stage: int, since: datetime | None) -> Hit:
+def _by_urine_or_therapy(bedside: Bedside, now: AkiNow) -> Hit:
     injury = bedside.kidneys.injury
     urine = injury.urine
     evidence: tuple[Origin, ...]
@@ -113,15 +116,16 @@ def _by_urine_or_therapy(bedside: Bedside, stage: int, since: datetime | None) -
         evidence = urine.passed.origins if urine is not None and urine.passed is not None else ()
         measures = tuple(m for m in urine_measures(urine) if m.key in _SHOWN) if urine is not None else ()
         source = kdigo.URINE_CRITERIA[0].source
-    short = f"acute kidney injury stage {stage} ({said})"
+    short = f"acute kidney injury stage {now.stage} ({said})"
     return Hit(
         trigger=Trigger.AKI,
         short=short,
         said=at_words(short, at, bedside.clock),
         measures=measures,
         evidence=evidence,
-        since=since,
-        grade=stage - 1,
+        since=now.since,
+        asked_since=now.stage_since,
+        grade=now.stage - 1,
         sources=(source,),
     )
 
@@ -138,10 +142,10 @@ def rate_now(bedside: Bedside) -> tuple[Measurement, str] | None:
     results = bedside.kidneys.results
     newest = results[-1] if results and results[-1].at >= earliest else None
     if newest is None or (reported is not None and reported.at >= newest.at):
-        return (reported, "reported by the laboratory") if reported is not None else None
+        return (reported, _BY_LABORATORY) if reported is not None else None
     estimate = bedside.kidneys.rate_of(newest)
     if not isinstance(estimate, Estimate):
-        return (reported, "reported by the laboratory") if reported is not None else None
+        return (reported, _BY_LABORATORY) if reported is not None else None
     rounded = estimate.value.quantize(Decimal("0.1"))
     return newest._replace(value=rounded, printed=None), estimate.equation.name
 
@@ -168,11 +172,25 @@ def _low_rate(bedside: Bedside) -> Hit | None:
         measured,
         clock=bedside.clock,
         source=(triggers.EGFR_30 if below_30 else triggers.EGFR_45).source,
-        since=measured.at,
+        since=rate_below_since(bedside, triggers.EGFR_45, found),
         certainty=certainty,
         cautions=tuple(cautions),
     )
     return replace(hit, measures=(hit.measures[0]._replace(key="egfr", label=FACTS[Signal.EGFR].label),))
+
+
+def rate_below_since(bedside: Bedside, cutoff: Cutoff, found: tuple[Measurement, str]) -> datetime:
+    """Return when the run of low rates began, by the same way of knowing them."""
+    measured, method = found
+    if method == _BY_LABORATORY:
+        return since_beyond(bedside.record.series(Signal.EGFR).items, cutoff) or measured.at
+    began = measured.at
+    for result in reversed(bedside.kidneys.results):
+        estimate = bedside.kidneys.rate_of(result)
+        if not isinstance(estimate, Estimate) or not cutoff.is_met_by(estimate.value):
+            break
+        began = result.at
+    return began
 
 
 def _on_dialysis(bedside: Bedside) -> Hit:

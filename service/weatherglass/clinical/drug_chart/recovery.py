@@ -5,9 +5,10 @@ from datetime import datetime
 from typing import NamedTuple
 
 from weatherglass.clinical.bedside import Bedside
-from weatherglass.clinical.criteria.medicine_rules import timing, triggers
+from weatherglass.clinical.criteria.medicine_rules import timing
 from weatherglass.clinical.criteria.medicine_rules.rule import Trigger
 from weatherglass.clinical.drug_chart.hits import Met, met, since_beyond, words_of
+from weatherglass.clinical.drug_chart.limits import limit_of
 from weatherglass.clinical.drug_chart.situation import Situation
 from weatherglass.clinical.findings import Measure
 from weatherglass.clinical.kidney_words import cut, tenths
@@ -15,6 +16,7 @@ from weatherglass.clinical.record import Measurement
 from weatherglass.clinical.references import Origin
 from weatherglass.clinical.scoring import measure_of
 from weatherglass.clinical.signals import Signal
+from weatherglass.clinical.tables import Cutoff
 
 
 class Recovered(NamedTuple):
@@ -75,17 +77,20 @@ def _potassium(bedside: Bedside, situation: Situation) -> Iterator[Recovered]:
         return
     for signal in (Signal.POTASSIUM, Signal.POTASSIUM_GAS):
         items = bedside.record.series(signal).items
+        limit = limit_of(bedside, signal, "high", "prompt")
         place = len(items) - 1
-        while place >= 0 and met(triggers.HYPERKALAEMIA_MILD, items[place]) is not Met.YES:
+        while limit is not None and place >= 0 and met(limit, items[place]) is not Met.YES:
             place -= 1
-        if 0 <= place < len(items) - 1:
-            yield _was_high(bedside, signal, items, place)
+        if limit is not None and 0 <= place < len(items) - 1:
+            yield _was_high(bedside, signal, items, place, limit)
             return
 
 
-def _was_high(bedside: Bedside, signal: Signal, items: tuple[Measurement, ...], place: int) -> Recovered:
+def _was_high(
+    bedside: Bedside, signal: Signal, items: tuple[Measurement, ...], place: int, limit: Cutoff
+) -> Recovered:
     """Describe the run of high values that ended at a place."""
-    began = since_beyond(items[: place + 1], triggers.HYPERKALAEMIA_MILD) or items[place].at
+    began = since_beyond(items[: place + 1], limit) or items[place].at
     highest = max((one for one in items[: place + 1] if one.at >= began), key=lambda one: (one.value, one.at))
     newest = items[-1]
     when = bedside.clock.at(highest.at)

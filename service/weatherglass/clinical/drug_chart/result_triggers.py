@@ -4,7 +4,7 @@ A result that may be spurious or that is known only as two values is doubtful: i
 a repeat and holds nothing by itself.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import replace
 from datetime import timedelta
 from typing import NamedTuple
@@ -23,17 +23,12 @@ from weatherglass.clinical.drug_chart.hits import (
     since_beyond,
     words_of,
 )
+from weatherglass.clinical.drug_chart.limits import limit_of
 from weatherglass.clinical.record import Measurement
 from weatherglass.clinical.result_levels import counts_for, doubts_about_potassium
 from weatherglass.clinical.signals import Signal
 from weatherglass.clinical.tables import Cutoff
 
-#: A low value of each sets its trigger off; the newest of either specimen counts.
-_LOW: tuple[tuple[Trigger, tuple[Signal, ...], Cutoff], ...] = (
-    (Trigger.LOW_POTASSIUM, (Signal.POTASSIUM, Signal.POTASSIUM_GAS), triggers.LOW_POTASSIUM),
-    (Trigger.LOW_MAGNESIUM, (Signal.MAGNESIUM,), triggers.LOW_MAGNESIUM),
-    (Trigger.LOW_PLATELETS, (Signal.PLATELETS,), triggers.LOW_PLATELETS),
-)
 #: Circumstances of a potassium by its grade.
 _BY_GRADE = (RuleCondition.POTASSIUM_AT_LEAST_6, RuleCondition.POTASSIUM_AT_LEAST_6_5)
 _HEPARIN = MedicineClass.HEPARIN.value
@@ -43,7 +38,14 @@ def result_triggers(bedside: Bedside) -> Iterator[Hit]:
     """Return the triggers that the newest results meet."""
     for found in (
         _high_potassium(bedside),
-        *(_beyond(bedside, trigger, signals, cutoff) for trigger, signals, cutoff in _LOW),
+        _low_potassium(bedside),
+        _beyond(bedside, Trigger.LOW_MAGNESIUM, Signal.MAGNESIUM, triggers.LOW_MAGNESIUM),
+        _beyond(
+            bedside,
+            Trigger.LOW_PLATELETS,
+            Signal.PLATELETS,
+            limit_of(bedside, Signal.PLATELETS, "low", "prompt"),
+        ),
         _low_sodium(bedside),
         _inr(bedside),
         _halved_platelets(bedside),
@@ -68,26 +70,35 @@ def newest_of(bedside: Bedside, *signals: Signal) -> tuple[Signal, Measurement] 
 
 
 def _beyond(
-    bedside: Bedside, trigger: Trigger, signals: Sequence[Signal], cutoff: Cutoff, *, grade: int = 0
+    bedside: Bedside,
+    trigger: Trigger,
+    signal: Signal,
+    cutoff: Cutoff | None,
+    *,
+    worse: Cutoff | None = None,
+    grade: int = 0,
 ) -> Hit | None:
-    """Return the hit of the newest result when it is beyond one limit."""
-    found = newest_of(bedside, *signals)
-    if found is None:
+    """Return the hit of the newest result when it is beyond a limit; beyond `worse` it is one grade up."""
+    found = newest_of(bedside, signal)
+    if found is None or cutoff is None:
         return None
-    signal, measured = found
+    measured = found[1]
     certainty = met(cutoff, measured)
     if certainty is Met.NO:
         return None
     items = bedside.record.series(signal).items
+    is_worse = worse is not None and met(worse, measured) is Met.YES
+    decisive = worse if worse is not None and is_worse else cutoff
     return hit_of(
         trigger,
         signal,
         measured,
         clock=bedside.clock,
-        source=cutoff.source,
+        source=decisive.source,
         since=since_beyond(items, cutoff),
+        asked_since=since_beyond(items, decisive) if is_worse else None,
         certainty=certainty,
-        grade=grade,
+        grade=grade + int(is_worse),
         cautions=age_caution(measured, bedside),
     )
 
@@ -124,7 +135,8 @@ def deciding_potassium(bedside: Bedside) -> Potassium | None:
     before = last_undoubted(bedside, found.measured) if found.doubts else None
     if before is None or found.measured.at - before[1].at > timedelta(hours=24):
         return found
-    return Potassium(*before) if met(triggers.HYPERKALAEMIA_MILD, before[1]) is Met.YES else found
+    mildest = limit_of(bedside, before[0], "high", "prompt")
+    return Potassium(*before) if mildest is not None and met(mildest, before[1]) is Met.YES else found
 
 
 def last_undoubted(bedside: Bedside, newest: Measurement) -> tuple[Signal, Measurement] | None:
@@ -145,12 +157,11 @@ def _high_potassium(bedside: Bedside) -> Hit | None:
     if found is None:
         return None
     signal, measured, doubts = found
-    certainty = met(triggers.HYPERKALAEMIA_MILD, measured)
-    if certainty is Met.NO:
+    mildest = limit_of(bedside, signal, "high", "prompt")
+    if mildest is None or met(mildest, measured) is Met.NO:
         return None
-    limits = (triggers.HYPERKALAEMIA_MODERATE, triggers.HYPERKALAEMIA_SEVERE)
-    grade = sum(met(cutoff, measured) is Met.YES for cutoff in limits)
-    cutoff = (triggers.HYPERKALAEMIA_MILD, *limits)[grade]
+    limits = [limit for limit in worse_potassium(bedside, signal) if met(limit, measured) is Met.YES]
+    grade, cutoff = len(limits), (mildest, *limits)[-1]
     clock = bedside.clock
     cautions = list(age_caution(measured, bedside))
     if doubts:
@@ -165,8 +176,9 @@ def _high_potassium(bedside: Bedside) -> Hit | None:
         measured,
         clock=clock,
         source=cutoff.source,
-        since=since_beyond(items, triggers.HYPERKALAEMIA_MILD),
-        certainty=certainty,
+        since=since_beyond(items, mildest),
+        asked_since=since_beyond(items, cutoff) if grade and not doubts else None,
+        certainty=met(mildest, measured),
         grade=0 if doubts else grade,
         doubt=" and ".join(doubts),
         cautions=tuple(cautions),
@@ -174,14 +186,27 @@ def _high_potassium(bedside: Bedside) -> Hit | None:
     return replace(hit, if_confirmed=_BY_GRADE[:grade]) if hit.doubt else hit
 
 
+def worse_potassium(bedside: Bedside, signal: Signal) -> tuple[Cutoff, ...]:
+    """Return the limits of a moderate and of a severe high potassium, by their urgency."""
+    found = (limit_of(bedside, signal, "high", "urgent"), limit_of(bedside, signal, "high", "emergency"))
+    return tuple(each for each in found if each is not None)
+
+
+def _low_potassium(bedside: Bedside) -> Hit | None:
+    found = newest_of(bedside, Signal.POTASSIUM, Signal.POTASSIUM_GAS)
+    if found is None:
+        return None
+    return _beyond(bedside, Trigger.LOW_POTASSIUM, found[0], limit_of(bedside, found[0], "low", "urgent"))
+
+
 def _low_sodium(bedside: Bedside) -> Hit | None:
-    low = _beyond(bedside, Trigger.LOW_SODIUM, (Signal.SODIUM, Signal.SODIUM_GAS), triggers.LOW_SODIUM)
-    if low is not None:
-        return low
     found = newest_of(bedside, Signal.SODIUM, Signal.SODIUM_GAS)
-    if found is None or found[1].spread is not None:
+    if found is None:
         return None
     signal, measured = found
+    low = _beyond(bedside, Trigger.LOW_SODIUM, signal, limit_of(bedside, signal, "low", "prompt"))
+    if low is not None or measured.spread is not None:
+        return low
     start = measured.at - triggers.SODIUM_FALL_WINDOW.length
     earlier = [m for m in bedside.record.series(signal).within(start, measured.at) if m.spread is None]
     highest = max(earlier, key=lambda m: (m.value, m.at))
@@ -208,14 +233,14 @@ def _inr(bedside: Bedside) -> Hit | None:
         return None
     measured = found[1]
     for trigger, cutoff in (
-        (Trigger.INR_ABOVE_8, triggers.INR_ABOVE_8),
+        (Trigger.INR_ABOVE_8, limit_of(bedside, Signal.INR, "high", "urgent")),
         (Trigger.INR_5_TO_8, triggers.INR_5),
         (Trigger.INR_ABOVE_TARGET, triggers.INR_ABOVE_EVERY_TARGET),
     ):
-        if met(cutoff, measured) is Met.YES:
-            return _beyond(bedside, trigger, (Signal.INR,), cutoff)
+        if cutoff is not None and met(cutoff, measured) is Met.YES:
+            return _beyond(bedside, trigger, Signal.INR, cutoff)
     # Two values that lie on both sides of a limit: the mildest limit, with its doubt.
-    return _beyond(bedside, Trigger.INR_ABOVE_TARGET, (Signal.INR,), triggers.INR_ABOVE_EVERY_TARGET)
+    return _beyond(bedside, Trigger.INR_ABOVE_TARGET, Signal.INR, triggers.INR_ABOVE_EVERY_TARGET)
 
 
 def _halved_platelets(bedside: Bedside) -> Hit | None:
@@ -252,33 +277,36 @@ def _low_glucose(bedside: Bedside) -> Hit | None:
     """Return the newest low glucose of the last day, although it has been corrected since."""
     start = bedside.as_of - timing.GLUCOSE_COUNTS_FOR.length
     items = bedside.record.series(Signal.GLUCOSE).within(start, bedside.as_of)
-    low = [one for one in items if met(triggers.HYPOGLYCAEMIA, one) is not Met.NO]
-    if not low:
+    limit = limit_of(bedside, Signal.GLUCOSE, "low", "prompt")
+    worse = limit_of(bedside, Signal.GLUCOSE, "low", "emergency")
+    low = [one for one in items if limit is not None and met(limit, one) is not Met.NO]
+    if not low or limit is None:
         return None
     measured = low[-1]
-    is_now = measured is items[-1]
-    very_low = met(triggers.VERY_LOW_GLUCOSE, measured) is Met.YES
+    is_worse = worse is not None and measured is items[-1] and met(worse, measured) is Met.YES
     again = f"{len(low)} low values in 24 hours." if len(low) > 1 else ""
     return hit_of(
         Trigger.HYPOGLYCAEMIA,
         Signal.GLUCOSE,
         measured,
         clock=bedside.clock,
-        source=triggers.HYPOGLYCAEMIA.source,
+        source=limit.source,
         since=low[0].at,
-        asked_since=since_beyond(items, triggers.VERY_LOW_GLUCOSE) if very_low and is_now else None,
-        certainty=met(triggers.HYPOGLYCAEMIA, measured),
-        grade=int(very_low and is_now),
+        asked_since=since_beyond(items, worse) if worse is not None and is_worse else None,
+        certainty=met(limit, measured),
+        grade=int(is_worse),
         cautions=(again,) if again else (),
     )
 
 
 def _lactate(bedside: Bedside) -> Hit | None:
-    alone = _beyond(bedside, Trigger.LACTATE_OR_ACIDOSIS, (Signal.LACTATE,), triggers.LACTATE_ALONE, grade=1)
+    limit = limit_of(bedside, Signal.LACTATE, "high", "emergency")
+    alone = _beyond(bedside, Trigger.LACTATE_OR_ACIDOSIS, Signal.LACTATE, limit, grade=1)
     if alone is not None:
         return alone
     found = newest_of(bedside, Signal.LACTATE)
-    if found is None or met(triggers.LACTATE_WITH_ACIDOSIS, found[1]) is not Met.YES:
+    raised = limit_of(bedside, Signal.LACTATE, "high", "prompt")
+    if found is None or raised is None or met(raised, found[1]) is not Met.YES:
         return None
     measured = found[1]
     window = timing.GAS_WITH_LACTATE.length
@@ -291,7 +319,7 @@ def _lactate(bedside: Bedside) -> Hit | None:
         Signal.LACTATE,
         measured,
         clock=bedside.clock,
-        source=triggers.LACTATE_WITH_ACIDOSIS.source,
+        source=raised.source,
         since=min(measured.at, acid[-1].at),
         also=((Signal.PH_ARTERIAL, acid[-1]),),
         cautions=age_caution(measured, bedside),
@@ -299,9 +327,10 @@ def _lactate(bedside: Bedside) -> Hit | None:
 
 
 def _ketones(bedside: Bedside) -> Hit | None:
-    found = newest_of(bedside, Signal.KETONES)
-    if found is None:
-        return None
-    grade = int(met(triggers.KETOACIDOSIS, found[1]) is Met.YES)
-    cutoff = triggers.KETOACIDOSIS if grade else triggers.RAISED_KETONES
-    return _beyond(bedside, Trigger.RAISED_KETONES, (Signal.KETONES,), cutoff, grade=grade)
+    return _beyond(
+        bedside,
+        Trigger.RAISED_KETONES,
+        Signal.KETONES,
+        limit_of(bedside, Signal.KETONES, "high", "prompt"),
+        worse=limit_of(bedside, Signal.KETONES, "high", "emergency"),
+    )

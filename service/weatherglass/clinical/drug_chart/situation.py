@@ -19,10 +19,11 @@ from weatherglass.clinical.drug_chart.hits import Hit, Met, met, since_beyond
 from weatherglass.clinical.drug_chart.illness_triggers import illness_triggers, recorded_sepsis
 from weatherglass.clinical.drug_chart.kidney_triggers import (
     kidney_triggers,
+    rate_below_since,
     rate_now,
 )
 from weatherglass.clinical.drug_chart.recorded_triggers import head_injury, recorded_triggers
-from weatherglass.clinical.drug_chart.result_triggers import result_triggers
+from weatherglass.clinical.drug_chart.result_triggers import result_triggers, worse_potassium
 from weatherglass.clinical.drug_chart.vital_triggers import newest, vital_triggers
 from weatherglass.clinical.record import Condition, ConditionKind, DirectiveKind, ProcedureKind
 from weatherglass.clinical.references import Origin
@@ -207,7 +208,7 @@ def _kidneys(bedside: Bedside, injury: Hit | None) -> Iterator[tuple[RuleConditi
         return
     for cutoff, condition in ((triggers.EGFR_30, _R.EGFR_BELOW_30), (triggers.EGFR_45, _R.EGFR_BELOW_45)):
         if met(cutoff, found[0]) is Met.YES:
-            yield condition, Holding(found[0].at, (found[0].origin,))
+            yield condition, Holding(rate_below_since(bedside, cutoff, found), (found[0].origin,))
 
 
 def _potassium(bedside: Bedside, high: Hit | None) -> Iterator[tuple[RuleCondition, Holding]]:
@@ -217,10 +218,8 @@ def _potassium(bedside: Bedside, high: Hit | None) -> Iterator[tuple[RuleConditi
         yield _R.HAEMOLYSED_SAMPLE, Holding(high.measures[0].at, high.evidence)
         return
     items = bedside.record.series(Signal(high.measures[0].key)).items
-    limits = (
-        (triggers.HYPERKALAEMIA_MODERATE, _R.POTASSIUM_AT_LEAST_6),
-        (triggers.HYPERKALAEMIA_SEVERE, _R.POTASSIUM_AT_LEAST_6_5),
-    )
+    of_signal = worse_potassium(bedside, Signal(high.measures[0].key))
+    limits = tuple(zip(of_signal, (_R.POTASSIUM_AT_LEAST_6, _R.POTASSIUM_AT_LEAST_6_5), strict=False))
     for cutoff, condition in limits[: high.grade]:
         until = [one for one in items if high.measures[0].at is None or one.at <= high.measures[0].at]
         yield condition, Holding(since_beyond(until, cutoff, least=Met.YES), high.evidence)

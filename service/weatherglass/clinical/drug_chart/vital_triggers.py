@@ -89,10 +89,18 @@ def _low_pressure(bedside: Bedside) -> Hit | None:
         clock=bedside.clock,
         source=cutoff.source,
         since=since_when(bedside.record.series(Signal.SYSTOLIC_PRESSURE).items, is_low),
+        asked_since=_since_met(bedside, Signal.SYSTOLIC_PRESSURE, triggers.SHOCK_SYSTOLIC, very_low),
         certainty=Met.YES if fallen else certainty,
         grade=int(very_low is Met.YES),
     )
     return _with_usual(hit, normal) if fallen and normal is not None else hit
+
+
+def _since_met(bedside: Bedside, signal: Signal, worse: Cutoff, is_met: Met) -> datetime | None:
+    """Return since when values have been beyond the worse limit, where the newest surely is."""
+    if is_met is not Met.YES:
+        return None
+    return since_beyond(bedside.series(signal).items, worse)
 
 
 def _has_fallen(measured: Measurement, normal: Decimal | None) -> bool:
@@ -288,6 +296,9 @@ def _coma_scale(bedside: Bedside) -> Hit | None:
         clock=bedside.clock,
         source=triggers.LOW_GCS.source,
         since=since_beyond(items, triggers.LOW_GCS),
+        asked_since=_since_met(
+            bedside, Signal.GCS_TOTAL, ours.GCS_VERY_LOW, met(ours.GCS_VERY_LOW, measured)
+        ),
         certainty=met(triggers.LOW_GCS, measured),
         grade=int(ours.GCS_VERY_LOW.is_met_by(measured.value)),
     )

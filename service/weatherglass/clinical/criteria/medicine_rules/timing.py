@@ -4,6 +4,7 @@ No publication fixes these times; each is ours and says why. How long a laborato
 and a blood gas count is a site's own choice (`LocalChoices`).
 """
 
+from dataclasses import replace
 from datetime import timedelta
 from decimal import Decimal
 from typing import Final
@@ -80,16 +81,14 @@ HYPOXIA_SCALE_2: Final = Cutoff(
     source=news2_2017.PUBLICATION.at("Chart 1, row 'SpO2 scale 2', 3 points"),
 )
 #: NEWS2 with suspected infection from which the rules on sepsis hold, and without it.
-SEPSIS_SCORE: Final = Cutoff(
-    compare=Compare.AT_LEAST,
-    limit=Quantity(Decimal(5), Unit.SCORE),
-    source=cited.SEPSIS.at("1.11.5, moderate risk from NEWS2 5"),
+SEPSIS_SCORE: Final = replace(
+    news2_2017.URGENT_RESPONSE, source=cited.SEPSIS.at("1.11.5, moderate risk from NEWS2 5")
 )
-SERIOUS_ILLNESS_SCORE: Final = Cutoff(
-    compare=Compare.AT_LEAST,
-    limit=Quantity(Decimal(7), Unit.SCORE),
+SERIOUS_ILLNESS_SCORE: Final = replace(
+    news2_2017.EMERGENCY_RESPONSE,
     source=our_choice("NEWS2 7 or more without suspected infection is acute serious illness"),
 )
+
 
 # --- what is said beside a suggestion --------------------------------------------------
 LIMITED_EVIDENCE: Final = Clause(

@@ -1,7 +1,9 @@
 """The limits that set the drug-chart rules off, each with its printed inequality.
 
 Whether acute kidney injury, sepsis or bleeding is present is decided elsewhere; here
-stand the numbers that the chart review compares itself.
+stand the numbers that the chart review compares itself. Potassium, sodium, platelets, INR,
+glucose, ketones and lactate have their limits in `critical_results`, where a site may change
+them: `drug_chart.limits` reads them. What stands elsewhere too is taken from there.
 """
 
 from collections.abc import Mapping
@@ -10,7 +12,7 @@ from decimal import Decimal
 from typing import Final
 
 from weatherglass.clinical.clauses import Clause, Share, Window
-from weatherglass.clinical.criteria import critical_results, news2_2017
+from weatherglass.clinical.criteria import critical_results, news2_2017, trend_limits
 from weatherglass.clinical.criteria import publications as cited
 from weatherglass.clinical.criteria.medicine_classes import MedicineClass
 from weatherglass.clinical.criteria.medicine_rules.rule import Trigger
@@ -27,24 +29,9 @@ def _limit(compare: Compare, value: str, unit: Unit, source: Source) -> Cutoff:
 _MMOL = Unit.MILLIMOLE_PER_LITRE
 
 # --- pressure and pulse --------------------------------------------------------------
-HYPOTENSION_SYSTOLIC: Final = _limit(
-    Compare.AT_MOST,
-    "100",
-    Unit.MILLIMETRE_OF_MERCURY,
-    our_choice("100 mmHg or less; the pharmacy guidance speaks of below 100 to 110 or below usual"),
-)
-HYPOTENSION_FALL: Final = _limit(
-    Compare.ABOVE,
-    "40",
-    Unit.MILLIMETRE_OF_MERCURY,
-    cited.SEPSIS_2016_ADULTS.at("high-risk criteria: more than 40 mmHg below the person's normal"),
-)
-SHOCK_SYSTOLIC: Final = _limit(
-    Compare.AT_MOST,
-    "90",
-    Unit.MILLIMETRE_OF_MERCURY,
-    cited.SEPSIS_2016_ADULTS.at("high-risk criteria: systolic pressure 90 mmHg or less"),
-)
+HYPOTENSION_SYSTOLIC: Final = trend_limits.PRESSURE_MODERATE_LOW
+HYPOTENSION_FALL: Final = trend_limits.PRESSURE_FALL
+SHOCK_SYSTOLIC: Final = trend_limits.PRESSURE_LOW
 BRADYCARDIA: Final = _limit(
     Compare.AT_MOST, "40", Unit.PER_MINUTE, news2_2017.PUBLICATION.at("Chart 1, row 'Pulse', 3 points")
 )
@@ -53,48 +40,20 @@ BRADYCARDIA_WITH_HYPOTENSION: Final = _limit(
 )
 
 # --- potassium, sodium, magnesium ----------------------------------------------------
-HYPERKALAEMIA_MILD: Final = _limit(
-    Compare.AT_LEAST, "5.5", _MMOL, cited.HYPERKALAEMIA.at("mild 5.5 to 5.9", Mark.SECONDARY)
-)
-HYPERKALAEMIA_MODERATE: Final = _limit(
-    Compare.AT_LEAST, "6.0", _MMOL, cited.HYPERKALAEMIA.at("moderate 6.0 to 6.4", Mark.SECONDARY)
-)
-HYPERKALAEMIA_SEVERE: Final = _limit(
-    Compare.AT_LEAST, "6.5", _MMOL, cited.HYPERKALAEMIA.at("severe 6.5 or more", Mark.SECONDARY)
-)
 DO_NOT_START_RAAS: Final = _limit(
     Compare.ABOVE,
     "5.0",
     _MMOL,
     cited.NICE_CKD.at("do not routinely offer a renin-angiotensin antagonist", Mark.SECONDARY),
 )
-LOW_POTASSIUM: Final = _limit(
-    Compare.BELOW, "3.0", _MMOL, cited.memory("moderate hypokalaemia, below 3.0 mmol/L")
-)
 LOW_MAGNESIUM: Final = _limit(
     Compare.BELOW, "0.7", _MMOL, cited.memory("below the usual lower reference limit of 0.7 mmol/L")
 )
-LOW_SODIUM: Final = _limit(Compare.BELOW, "125", _MMOL, cited.memory("sodium below 125 mmol/L"))
-SODIUM_FALL: Final = _limit(
-    Compare.ABOVE, "10", _MMOL, cited.memory("sodium change of more than 10 mmol/L in 24 hours")
-)
-SODIUM_FALL_WINDOW: Final = Window(
-    length=timedelta(hours=24), source=cited.memory("sodium change of more than 10 mmol/L in 24 hours")
-)
+SODIUM_FALL: Final = trend_limits.SODIUM_CHANGE
+SODIUM_FALL_WINDOW: Final = trend_limits.SODIUM_WINDOW
 
 # --- blood ---------------------------------------------------------------------------
-HAEMOGLOBIN_FALL: Final = _limit(
-    Compare.AT_LEAST,
-    "20",
-    Unit.GRAM_PER_LITRE,
-    cited.MAJOR_BLEEDING.at("fall in haemoglobin of 20 g/L or more"),
-)
-HAEMOGLOBIN_WINDOW: Final = Window(
-    length=timedelta(hours=48), source=our_choice("a fall counts when it happened within 48 hours")
-)
-INR_ABOVE_8: Final = _limit(
-    Compare.ABOVE, "8.0", Unit.INR, cited.BSH_WARFARIN.at("INR > 8.0, no bleeding", Mark.SECONDARY)
-)
+HAEMOGLOBIN_FALL: Final = trend_limits.HAEMOGLOBIN_FALL
 INR_5: Final = _limit(
     Compare.AT_LEAST, "5.0", Unit.INR, cited.BSH_WARFARIN.at("INR 5.0 to 8.0, no bleeding", Mark.SECONDARY)
 )
@@ -104,38 +63,13 @@ INR_ABOVE_EVERY_TARGET: Final = _limit(
     Unit.INR,
     our_choice("above 4.0, since the target is not in the record and no usual range reaches higher"),
 )
-LOW_PLATELETS: Final = _limit(Compare.BELOW, "50", Unit.BILLION_PER_LITRE, cited.memory("platelets below 50"))
 PLATELETS_HALVED: Final = Share(
     value=Decimal("0.5"), source=cited.memory("fall of more than half on heparin suggests HIT")
 )
 
 # --- glucose, lactate, gas -----------------------------------------------------------
-HYPOGLYCAEMIA: Final = _limit(
-    Compare.BELOW, "4.0", _MMOL, cited.HYPOGLYCAEMIA.at("treat below 4.0 mmol/L in hospital", Mark.SECONDARY)
-)
-#: Clinically significant, as the critical results have it.
-VERY_LOW_GLUCOSE: Final = critical_results.TREAT_WHOEVER
-RAISED_KETONES: Final = _limit(
-    Compare.ABOVE, "1.5", _MMOL, cited.TYPE_1_KETONES.at("above 1.5 there is a risk of ketoacidosis")
-)
-KETOACIDOSIS: Final = _limit(
-    Compare.AT_LEAST,
-    "3.0",
-    _MMOL,
-    cited.KETOACIDOSIS.at("definition, ketonaemia 3.0 mmol/L or more", Mark.SECONDARY),
-)
-LACTATE_WITH_ACIDOSIS: Final = _limit(
-    Compare.ABOVE, "2", _MMOL, cited.SURVIVING_SEPSIS.at("lactate above 2 mmol/L: repeat")
-)
-LACTATE_ALONE: Final = _limit(
-    Compare.AT_LEAST, "4", _MMOL, cited.SURVIVING_SEPSIS.at("lactate 4 mmol/L or more")
-)
-ACIDOSIS: Final = _limit(
-    Compare.BELOW, "7.35", Unit.PH, cited.VENTILATION.at("respiratory acidosis: pH below 7.35")
-)
-HYPERCAPNIA: Final = _limit(
-    Compare.ABOVE, "6.0", Unit.KILOPASCAL, cited.VENTILATION.at("hypercapnia: PaCO2 above 6.0 kPa")
-)
+ACIDOSIS: Final = critical_results.ACIDAEMIA
+HYPERCAPNIA: Final = critical_results.HYPERCAPNIA
 
 # --- consciousness and breathing -----------------------------------------------------
 SLOW_BREATHING: Final = _limit(
@@ -179,7 +113,7 @@ MEANINGS: Final[Mapping[Trigger, str]] = {
     Trigger.ANY: "any of the triggers below",
     Trigger.AKI: "acute kidney injury of any stage, by KDIGO or by the NHS England algorithm",
     Trigger.LOW_EGFR: "stable eGFR below 45, without acute kidney injury",
-    Trigger.HYPERKALAEMIA: "potassium 5.5 mmol/L or more",
+    Trigger.HYPERKALAEMIA: "potassium 5.5 mmol/L or more, or the site's own limit",
     Trigger.HYPOTENSION: "systolic pressure 100 mmHg or less, or more than 40 below the person's own "
     "baseline",
     Trigger.BRADYCARDIA: "pulse 40 or less, or below 50 with hypotension",
