@@ -19,6 +19,11 @@ COINCIDENCES = {
     ("mmol/L", "5", ">"): "potassium above which no blocker is started, and digoxin poisoning",
     ("/min", "50", "<"): "pulse with a low pressure, and pulse in digoxin poisoning",
     ("/min", "8", "<="): "NEWS2 chart 1, and a sign that raises the risk of sepsis",
+    (
+        "{score}",
+        "12",
+        "<=",
+    ): "coma scale of reduced consciousness, and the one that asks for a CT of the head",
 }
 
 
