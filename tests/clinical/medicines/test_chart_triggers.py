@@ -382,10 +382,12 @@ class TestKidneys:
 
 class TestBleeding:
     def test_fall_of_haemoglobin(self) -> None:
-        """Schulman and Kearon 2005: 20 g/L; ours: within 48 hours."""
+        """Schulman and Kearon 2005: 20 g/L; ours: within 48 hours, or from the last known of 7 days."""
         assert _hit(T.BLEEDING, {S.HAEMOGLOBIN: [(30, 128), (1, 109)]}) is None
         assert _hit(T.BLEEDING, {S.HAEMOGLOBIN: [(30, 128), (1, 108)]}) is not None
-        assert _hit(T.BLEEDING, {S.HAEMOGLOBIN: [(60, 128), (1, 100)]}) is None
+        assert _hit(T.BLEEDING, {S.HAEMOGLOBIN: [(60, 128), (1, 100)]}) is not None
+        assert _hit(T.BLEEDING, {S.HAEMOGLOBIN: [(60, 128), (30, 101), (1, 100)]}) is None
+        assert _hit(T.BLEEDING, {S.HAEMOGLOBIN: [(170, 128), (1, 100)]}) is None
 
     def test_recorded(self) -> None:
         """Bleeding on the problem list counts for a week; seen at the bedside for two days."""

@@ -117,7 +117,8 @@ MEANINGS: Final[Mapping[Trigger, str]] = {
     Trigger.HYPOTENSION: "systolic pressure 100 mmHg or less, or more than 40 below the person's own "
     "baseline",
     Trigger.BRADYCARDIA: "pulse 40 or less, or below 50 with hypotension",
-    Trigger.BLEEDING: "recorded bleeding, or a fall in haemoglobin of 20 g/L or more within 48 hours",
+    Trigger.BLEEDING: "recorded bleeding, or a fall in haemoglobin of 20 g/L or more within 48 hours, "
+    "or from the last known of 7 days",
     Trigger.CRITICAL_BLEEDING: "recorded bleeding into the head, the spine, the eye, a joint, the "
     "pericardium or behind the peritoneum",
     Trigger.HEAD_INJURY: "a recorded head injury of the last 3 days, or without a date",
