@@ -13,7 +13,7 @@ from weatherglass.clinical.signals import FACTS, Signal
 
 
 def value_words(bedside: Bedside, signal: Signal, one: Measurement) -> str:
-    """Say a value with its unit: 'lactate 3.2 mmol/L', or 'lactate was 3.2 mmol/L at 22:00 on 11 March'."""
+    """Say a value with its unit: 'lactate 3.2 mmol/L', or 'lactate (was 3.2 mmol/L at 22:00 ...)'."""
     shown = f"{plain(one.value)} {unit_words(FACTS[signal].unit)}".rstrip()
     return told(bedside, FACTS[signal].label, shown, one.at)
 
@@ -22,7 +22,7 @@ def told(bedside: Bedside, label: str, shown: str, at: datetime) -> str:
     """Say what was seen, in the past tense and with its time where that is some hours ago."""
     if bedside.as_of - at <= sepsis.TOLD_WITH_ITS_TIME.length:
         return f"{label} {shown}"
-    return f"{label} was {shown} {bedside.clock.at(at)}"
+    return f"{label} (was {shown} {bedside.clock.at(at)})"
 
 
 def infection_measures(infection: SuspectedInfection) -> Iterator[Measure]:

@@ -4,6 +4,7 @@ Antimicrobial timing of 1, 3 and 6 hours: Academy of Medical Royal Colleges 2022
 copy. Lactate above 2, kidney injury and skin signs: from memory. A single 3: our choice.
 """
 
+from datetime import datetime
 from typing import Any
 
 import pytest
@@ -21,7 +22,7 @@ from weatherglass.clinical.record import (
     Route,
 )
 from weatherglass.clinical.references import Origin
-from weatherglass.clinical.signals import CodedSignal, Signal, Skin
+from weatherglass.clinical.signals import CodedSignal, Consciousness, Signal, Skin
 from weatherglass.clinical.sources import Mark
 
 E, U, P, R = Urgency.EMERGENCY, Urgency.URGENT, Urgency.PROMPT, Urgency.ROUTINE
@@ -299,3 +300,125 @@ class TestTimesOfTreatment:
         sentence = _found(_record(7, hours=2, administrations=(other,)))["sepsis-risk"].sentence
         assert "Paracetamol" not in sentence
         assert "no dose is recorded" in sentence
+
+
+class TestNeverLowBeside:
+    """A single 3 (ours), kidney injury and lactate (from memory) never stand beside 'low risk'."""
+
+    @pytest.mark.parametrize(
+        ("changed", "label", "urgency"),
+        [
+            pytest.param({Signal.RESPIRATION_RATE: 25}, "moderate", U, id="breathing-25"),
+            pytest.param({Signal.PULSE: 131}, "moderate", U, id="pulse-131"),
+            pytest.param(
+                {CodedSignal.CONSCIOUSNESS: Consciousness.NEW_CONFUSION}, "moderate", U, id="confused"
+            ),
+            pytest.param({CodedSignal.CONSCIOUSNESS: Consciousness.VOICE}, "moderate", U, id="voice"),
+            pytest.param({CodedSignal.CONSCIOUSNESS: Consciousness.PAIN}, "high", E, id="pain"),
+            pytest.param(
+                {CodedSignal.CONSCIOUSNESS: Consciousness.UNRESPONSIVE}, "high", E, id="unresponsive"
+            ),
+            pytest.param({CodedSignal.CONSCIOUSNESS: None, Signal.GCS_TOTAL: 8}, "high", E, id="coma-8"),
+            pytest.param({CodedSignal.CONSCIOUSNESS: None, Signal.GCS_TOTAL: 9}, "moderate", U, id="coma-9"),
+        ],
+    )
+    def test_a_single_3(self, changed: dict[Any, Any], label: str, urgency: Urgency) -> None:
+        found = _found(rounds((1, changed), conditions=(PNEUMONIA,)))["sepsis-risk"]
+        assert f"{label} risk of severe illness or death, raised by" in found.sentence
+        assert "(3 points)" in found.sentence
+        assert found.urgency is urgency
+
+    @pytest.mark.parametrize(("total", "urgency"), [(0, U), (4, U), (5, E)])
+    def test_kidney_injury(self, total: int, urgency: Urgency) -> None:
+        """As a lactate does; of a result that still counts."""
+        creatinine = {Signal.CREATININE: [(60, 80), (3, 150)]}
+        found = _found(_record(total, numbers=creatinine))["sepsis-risk"]
+        assert "high risk" in found.sentence
+        assert "acute kidney injury stage 1" in found.sentence
+        assert found.urgency is urgency
+        assert found.since == ago(3)
+
+    def test_kidney_injury_that_is_treated_for_a_day(self) -> None:
+        creatinine = {Signal.CREATININE: [(90, 80), (50, 150), (26, 150), (2, 150)]}
+        record = rounds(
+            (50, {}),
+            (26, {}),
+            (1, {}),
+            conditions=(condition(ConditionKind.INFECTION, began=60),),
+            numbers=creatinine,
+            administrations=(_dose(49), _dose(5)),
+        )
+        found = _found(record)["sepsis-risk"]
+        assert found.urgency is P
+        assert "high risk" in found.sentence
+
+    def test_an_old_result_of_the_kidneys_says_nothing(self) -> None:
+        creatinine = {Signal.CREATININE: [(24 * 20, 80), (24 * 8, 150)]}
+        assert "kidney" not in _found(_record(2, numbers=creatinine))["sepsis-risk"].sentence
+
+
+class TestTheDeadlineStands:
+    """Nothing that comes later moves it, but for a step up (our reading of 'within ... of the score')."""
+
+    def _due(self, record: Record) -> datetime:
+        found = _found(record)["sepsis-risk"]
+        assert found.asked_since is not None
+        assert found.within is not None
+        return found.asked_since + found.within
+
+    @pytest.mark.parametrize(
+        "later",
+        [
+            pytest.param(
+                {"numbers": {Signal.LACTATE: [(9, "3.2"), (5, "3.0"), (1, "2.8")]}}, id="lactate-repeated"
+            ),
+            pytest.param(
+                {"numbers": {Signal.LACTATE: [(9, "3.2"), (5, "1.8"), (1, "2.4")]}}, id="lactate-down-and-up"
+            ),
+            pytest.param(
+                {"numbers": {Signal.LACTATE: [(9, "3.2")], Signal.CREATININE: [(60, 80), (2, 150)]}},
+                id="kidneys",
+            ),
+            pytest.param(
+                {
+                    "numbers": {Signal.LACTATE: [(9, "3.2")]},
+                    "codes": {CodedSignal.SKIN: [(3, Skin.MOTTLED), (1, Skin.MOTTLED)]},
+                },
+                id="skin",
+            ),
+        ],
+    )
+    @pytest.mark.parametrize("extra", [(), (4,), (6, 3, 2)])
+    def test_counted_from_the_first(self, later: dict[str, Any], extra: tuple[int, ...]) -> None:
+        """A lactate of 3.2 at 23:00: due at midnight, whatever is measured after it."""
+        each = [(hours, TOTALS[1]) for hours in (9, *extra, 1)]
+        assert self._due(rounds(*each, conditions=(PNEUMONIA,), **later)) == ago(8)
+
+    def test_a_step_up_makes_it_earlier_only(self) -> None:
+        assert self._due(rounds((3, TOTALS[1]), (1, TOTALS[7]), conditions=(PNEUMONIA,))) == ago(0)
+        assert self._due(rounds((4, TOTALS[5]), (1.5, TOTALS[7]), conditions=(PNEUMONIA,))) == ago(1)
+
+    def test_a_step_down_makes_it_no_later(self) -> None:
+        assert self._due(rounds((6, TOTALS[7]), (1, TOTALS[5]), conditions=(PNEUMONIA,))) == ago(5)
+
+    def test_a_stray_value_ends_no_whole_round(self) -> None:
+        stray: dict[Any, Any] = dict.fromkeys(TOTALS[7]) | {
+            Signal.RESPIRATION_RATE: None,
+            Signal.SPO2: None,
+            CodedSignal.OXYGEN_DELIVERY: None,
+            Signal.SYSTOLIC_PRESSURE: None,
+            CodedSignal.CONSCIOUSNESS: None,
+            Signal.TEMPERATURE: None,
+            Signal.PULSE: 80,
+        }
+        record = rounds((6, TOTALS[7]), (1, stray), conditions=(PNEUMONIA,))
+        found = _found(record)["sepsis-risk"]
+        assert found.urgency is E
+        assert self._due(record) == ago(5)
+
+    def test_an_old_reason_is_told_in_the_past(self) -> None:
+        record = rounds((1, TOTALS[1]), conditions=(PNEUMONIA,), numbers={Signal.LACTATE: [(9, "3.2")]})
+        assert (
+            "raised by lactate (was 3.2 mmol/L at 23:00 on 11 March)"
+            in _found(record)["sepsis-risk"].sentence
+        )

@@ -104,6 +104,11 @@ def test_of_a_stay(rest: dict[str, Any], expected: bool) -> None:
     assert _is_infection(_record(_stay(**rest))) is expected
 
 
+def test_the_words_beside_a_reference_are_shown() -> None:
+    (stay,) = _record(_stay(reasonReference=[{"display": "Chest infection"}])).stays
+    assert stay.reason == "Chest infection"
+
+
 def test_a_condition_that_was_sent_speaks_for_itself() -> None:
     """It is resolved, whatever the words beside the reference say."""
     named = _stay(reasonReference=[{"reference": "Condition/c", "display": "Pneumonia"}])

@@ -13,6 +13,7 @@ from typing import NamedTuple
 from weatherglass.clinical.antimicrobial import Treatment, first_dose, last_dose
 from weatherglass.clinical.bedside import Bedside
 from weatherglass.clinical.criteria import sepsis_strata as sepsis
+from weatherglass.clinical.criteria.context_choices import GCS_VERY_LOW
 from weatherglass.clinical.findings import Finding, Kind, Letter, Measure, Urgency
 from weatherglass.clinical.infection import SuspectedInfection
 from weatherglass.clinical.quantities import Unit
@@ -27,7 +28,7 @@ from weatherglass.clinical.sepsis_spells import kidney_spells, lactate_spells, s
 from weatherglass.clinical.sepsis_words import infection_measures, told, value_words
 from weatherglass.clinical.signals import Consciousness, Signal, Skin
 from weatherglass.clinical.sources import Source, our_choice
-from weatherglass.clinical.timeline import consciousness_of
+from weatherglass.clinical.timeline import coma_scale_of, consciousness_of
 
 _URGENCY = {
     Risk.HIGH: Urgency.EMERGENCY,
@@ -112,7 +113,9 @@ def _by_round(bedside: Bedside, result: SetResult) -> Risk:
     if result.highest_single < 3:
         return risk
     alertness = consciousness_of(result.observed, confusion_is_usual=bedside.confusion_is_usual)
-    if alertness is not None and alertness.value in _FOUND_DEEP:
+    scale = coma_scale_of(result.observed)
+    is_deep = scale is not None and GCS_VERY_LOW.is_met_by(scale.measured.value)
+    if is_deep or (alertness is not None and alertness.value in _FOUND_DEEP):
         return Risk.HIGH
     return max(risk, Risk.MODERATE)
 
@@ -224,8 +227,9 @@ def _sentence(bedside: Bedside, found: _Stratum, treatment: Treatment | None) ->
     why = f", raised by {' and '.join(features)}" if found.is_raised and features else ""
     beside = f" (also {' and '.join(features)})" if features and not found.is_raised else ""
     risk = f"{_STRATA[found.risk].label} risk of severe illness or death{why}"
-    score = told(bedside, "NEWS2", total, at)
-    with_score = f"uspected infection{',' if ' was ' in score else ' with'} {score}{beside}"
+    is_old = bedside.as_of - at > sepsis.TOLD_WITH_ITS_TIME.length
+    score = f", NEWS2 was {total} {bedside.clock.at(at)}" if is_old else f" with NEWS2 {total}"
+    with_score = f"uspected infection{score}{beside}"
     if treatment is None:
         return f"S{with_score}: {risk}."
     if treatment.is_overdue:
@@ -360,8 +364,8 @@ def _screen(bedside: Bedside, results: Sequence[SetResult]) -> Finding | None:
 def _is_explained(bedside: Bedside, newest: SetResult) -> bool:
     """Tell whether the question would be idle: no signs of life, or another recorded cause and no fever."""
     observed = newest.observed
-    pulse, breathing = observed.number(Signal.PULSE), observed.number(Signal.RESPIRATION_RATE)
-    if any(one is not None and one.value <= 0 for one in (pulse, breathing)):
+    breathing = observed.number(Signal.RESPIRATION_RATE)
+    if bedside.is_peri_arrest:
         return True
     heat = observed.number(Signal.TEMPERATURE)
     if heat is not None and (sepsis.FEVER.is_met_by(heat.value) or sepsis.COLD.is_met_by(heat.value)):

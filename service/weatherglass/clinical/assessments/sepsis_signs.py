@@ -164,7 +164,7 @@ def _origins(signs: Sequence[Sign]) -> Iterator[Origin]:
 
 def _ask(bedside: Bedside) -> Iterator[Finding]:
     heat = abnormal_temperature(bedside)
-    if heat is None:
+    if heat is None or bedside.is_peri_arrest:
         return
     signs = risk_signs(bedside)
     others = tuple(one for one in signs.now if not _is_temperature(one))

@@ -109,7 +109,7 @@ AKI_RAISES_RISK: Final = Clause(
 SINGLE_THREE_RAISES_RISK: Final = Clause(
     text=(
         "One sign that scores 3 makes the risk at least moderate whatever the total; answering to "
-        "pain alone, or to nothing, makes it high."
+        "pain alone or to nothing, or a coma scale of 8 or less, makes it high."
     ),
     source=our_choice("a single 3 of NEWS2 with suspected infection is at least moderate risk"),
 )

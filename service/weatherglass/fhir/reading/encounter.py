@@ -127,7 +127,7 @@ def _stays_of(intake: Intake, waiting: Waiting) -> list[Stay]:
             critical_care=critical or spot.critical,
             inpatient=class_code not in _OTHER_CLASSES,
             emergency=class_code == _EMERGENCY,
-            reason=_reason(encounter.reasonCode),
+            reason=_reason(encounter),
         )
         for spot in (*spots, *_nowhere(spots, starts, ends))
     ]
@@ -271,8 +271,12 @@ def _says_critical(text: str) -> bool:
     return _CRITICAL_WORDS.search(words) is not None and _NOT_CRITICAL.search(words) is None
 
 
-def _reason(reasons: tuple[CodeableConcept, ...]) -> str:
-    return "; ".join(filter(None, map(text_of, reasons)))
+def _reason(encounter: Encounter) -> str:
+    """Return why the stay was begun: in words of its own, or else those beside its references."""
+    said = [text_of(one) for one in encounter.reasonCode]
+    if not any(said):
+        said = [one_line(one.display or "") for one in encounter.reasonReference]
+    return "; ".join(filter(None, said))
 
 
 def _period_texts(encounter: Encounter) -> list[tuple[str, str]]:
