@@ -15,6 +15,7 @@ from tests.cds_hooks.schemas import accept
 from weatherglass.cds_hooks.orders import read_drafts, without_redrafted
 from weatherglass.cds_hooks.request import read_call
 from weatherglass.cds_hooks.services import MEDICINE_SAFETY
+from weatherglass.clinical.drug_chart.coverage import NOT_CHECKED
 from weatherglass.fhir.reading.bundle import items_of
 
 SAFETY = "/cds-services/medicine-safety"
@@ -287,3 +288,10 @@ def test_allergies_must_be_sent(client: TestClient) -> None:
     call = sign(WELL, draft(WELL, "amoxicillin 500 mg capsules"))
     del call["prefetch"]["allergies"]
     assert client.post(SAFETY, json=call).status_code == 412
+
+
+def test_every_card_about_a_medicine_says_what_was_not_checked(client: TestClient) -> None:
+    """In the one sentence that every door uses."""
+    cards = _cards(client, sign(KIDNEYS, draft(KIDNEYS, "ibuprofen 400 mg tablets")))
+    assert cards
+    assert all(NOT_CHECKED in card["detail"] for card in cards)

@@ -11,8 +11,10 @@ from weatherglass.cds_hooks.markdown import blocks, bullets, escape, plain
 from weatherglass.clinical.brief_words import in_brief
 from weatherglass.clinical.call_words import look_again
 from weatherglass.clinical.clock_words import Clock
+from weatherglass.clinical.drug_chart.coverage import NOT_CHECKED
 from weatherglass.clinical.findings import (
     Finding,
+    InteractionFinding,
     Kind,
     MedicineFinding,
     Review,
@@ -180,7 +182,7 @@ def _card(
     card: Json = {
         "uuid": uuid_of("card", frame.instance, name, sentence),
         "summary": summary_of(sentence),
-        "detail": blocks(detail, bullets(frame.remarks), f"*{_NEVER_AN_ORDER}*"),
+        "detail": blocks(detail, bullets((*_not_checked(findings), *frame.remarks)), f"*{_NEVER_AN_ORDER}*"),
         "indicator": _indicator(urgency, findings),
         "source": _source(frame, sources, findings),
         "overrideReasons": [
@@ -195,6 +197,12 @@ def _card(
         card["suggestions"] = list(suggestions)
         card["selectionBehavior"] = "any"
     return card
+
+
+def _not_checked(findings: Sequence[Finding]) -> Iterable[str]:
+    """Say beside every medicine what nobody looked at."""
+    if any(isinstance(f, MedicineFinding | InteractionFinding) for f in findings):
+        yield NOT_CHECKED
 
 
 def _indicator(urgency: Urgency, findings: Sequence[Finding]) -> str:

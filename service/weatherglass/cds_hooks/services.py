@@ -9,6 +9,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
+from weatherglass.clinical.drug_chart.coverage import NOT_CHECKED
 from weatherglass.clinical.signals import Signal
 from weatherglass.fhir.codes import LOINC, LOINC_MEANINGS, Numeric
 from weatherglass.fhir.writing.terms import Json
@@ -79,7 +80,8 @@ DETERIORATION = CdsService(
     hooks=(Hook.PATIENT_VIEW,),
     title="Deterioration review",
     description="Says whether this patient is getting worse, by published early-warning scores, kidney "
-    "stages and trends, and which medicines on the chart need a second look. Suggestions, never orders.",
+    f"stages and trends, and which medicines on the chart need a second look. {NOT_CHECKED} Suggestions, "
+    "never orders.",
     prefetch=_TEMPLATES,
     needed=frozenset({"patient", "vitals"}),
 )
@@ -87,8 +89,8 @@ MEDICINE_SAFETY = CdsService(
     id="medicine-safety",
     hooks=(Hook.ORDER_SELECT, Hook.ORDER_SIGN),
     title="Medicine safety",
-    description="Looks at a draft order beside the kidneys, potassium, bleeding, sedation and the rest of "
-    "the chart, and says when it is worth a second thought. Suggestions, never orders.",
+    description="Looks at a draft order beside recorded allergies, the kidneys, potassium, bleeding and "
+    f"sedation, and says when it is worth a second thought. {NOT_CHECKED} Suggestions, never orders.",
     prefetch=_TEMPLATES,
     needed=frozenset(
         {

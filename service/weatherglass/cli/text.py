@@ -8,6 +8,7 @@ from weatherglass.clinical.brief_words import in_brief
 from weatherglass.clinical.call_words import call_line, look_again
 from weatherglass.clinical.ceiling import NOT_RECORDED
 from weatherglass.clinical.clock_words import Clock
+from weatherglass.clinical.drug_chart.coverage import NOT_CHECKED, counted
 from weatherglass.clinical.findings import (
     AkiFinding,
     Finding,
@@ -66,14 +67,13 @@ def review_text(review: Review, issues: Sequence[Issue]) -> str:
             aside = [in_brief(f) for f in found if _is_aside(f)]
             if aside:
                 lines.append(_wrapped(f"Also: {'; '.join(aside)}.", "      "))
-    if medicines or together or review.medicines_reviewed:
+    if medicines or together or review.medicines_reviewed or review.medicines_not_recognised:
         lines += [
             "",
             "Drug chart: suggestions for a prescriber, never orders (evidence for pausing is limited)",
         ]
-        lines.append(
-            f"  {review.medicines_reviewed} reviewed, {review.medicines_not_recognised} not recognised"
-        )
+        lines.append(f"  {counted(review)}")
+        lines.append(_wrapped(NOT_CHECKED, "  "))
         allergies = [f for f in medicines if f.kind is Kind.ALLERGY]
         lines.extend(line for f in allergies for line in _medicine(f, review.clock))
         lines.extend(line for f in together for line in _finding(f, review.clock))

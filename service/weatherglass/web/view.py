@@ -13,6 +13,7 @@ from typing import Any
 
 from weatherglass.clinical.bedside import Bedside
 from weatherglass.clinical.call_words import call_line, due_in_short
+from weatherglass.clinical.drug_chart.coverage import NOT_CHECKED, counted
 from weatherglass.clinical.findings import Finding, Kind, Review
 from weatherglass.clinical.local_choices import LocalChoices
 from weatherglass.clinical.person_words import birth, numbered
@@ -106,6 +107,8 @@ class PatientView:
     kidneys: KidneysView | None
     medicines: tuple[MedicineView, ...]
     chart_caution: str
+    chart_counted: str
+    not_checked: str
     asked: tuple[str, ...]
     handover: tuple[tuple[str, tuple[str, ...]], ...]
     not_used: tuple[Issue, ...]
@@ -159,6 +162,8 @@ def patient_view(
         kidneys=kidneys,
         medicines=medicines,
         chart_caution=chart_caution(review.findings),
+        chart_counted=counted(review),
+        not_checked=NOT_CHECKED,
         asked=asked(medicines),
         handover=(
             ("Situation", handover.situation),
