@@ -130,7 +130,8 @@ class TestLimits:
         """RFC 6585: 429 says when to come again."""
         app: Any = small.app
         desk = app.state.service.desk
-        with desk.seat():
+        with desk.seat() as other:
+            other.take()
             answer = small.post(REVIEW, content=BODY)
             assert answer.status_code == 429
             assert answer.headers["retry-after"] == "1"

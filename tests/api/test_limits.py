@@ -15,6 +15,8 @@ from tests.api.answers import REVIEW, code_of, issue
 from tests.running import Running
 from weatherglass.api.app import create_app
 from weatherglass.api.connection import MAX_HEAD_BYTES
+from weatherglass.api.desk import Seat
+from weatherglass.api.refusals import BusyError
 from weatherglass.api.settings import Settings
 
 JSON = {"Content-Type": "application/json"}
@@ -92,19 +94,47 @@ class TestSlowCallers:
         assert b"OperationOutcome" in answer
         assert b"connection: close" in answer.lower()
 
-    def test_slow_bodies_do_not_keep_others_out(self, impatient: Running) -> None:
-        """Every seat is taken by a body that does not come; a moment later all are free again."""
-        slow = [_connect(impatient) for _ in range(4)]
+    def test_slow_bodies_keep_nobody_out(self, impatient: Running) -> None:
+        """More bodies than there are seats do not come; a seat is taken by a body that is whole."""
+        slow = [_connect(impatient) for _ in range(12)]
         for connection in slow:
             connection.sendall(_head(1000) + b"{")
         time.sleep(0.2)
-        busy = httpx.post(f"{impatient.base}{REVIEW}", content=BUNDLE, headers=JSON)
-        assert (busy.status_code, busy.headers["retry-after"]) == (429, "1")
-        assert httpx.get(f"{impatient.base}/health/live").status_code == 200
-        time.sleep(1)
         assert httpx.post(f"{impatient.base}{REVIEW}", content=BUNDLE, headers=JSON).status_code == 200
+        assert httpx.get(f"{impatient.base}/health/live").status_code == 200
         for connection in slow:
             connection.close()
+
+    def test_a_body_that_comes_too_slowly(self) -> None:
+        """Each byte earns a thousandth of a second here, after a grace of half a second: not for ever."""
+        with Running(body_grace_seconds=0.5, body_bytes_per_second=1000) as service:
+            with _connect(service) as connection:
+                began = time.monotonic()
+                connection.sendall(_head(100_000))
+                with suppress(OSError):
+                    while time.monotonic() - began < 5:
+                        connection.sendall(b" ")
+                        time.sleep(0.02)
+                assert time.monotonic() - began < 3
+            with _connect(service) as connection:
+                connection.sendall(_head(2 * len(BUNDLE) + 1000))
+                for piece in (BUNDLE[:9], BUNDLE[9:], b" " * (len(BUNDLE) + 1000)):
+                    connection.sendall(piece)
+                    time.sleep(0.2)
+                assert connection.recv(65536).startswith(b"HTTP/1.1 200 ")
+
+    def test_more_bodies_on_their_way_than_are_taken(self) -> None:
+        with Running(max_receiving=2) as service:
+            slow = [_connect(service) for _ in range(2)]
+            for connection in slow:
+                connection.sendall(_head(1000) + b"{")
+            time.sleep(0.2)
+            busy = httpx.post(f"{service.base}{REVIEW}", content=BUNDLE, headers=JSON)
+            assert (busy.status_code, busy.headers["retry-after"]) == (429, "1")
+            for connection in slow:
+                connection.close()
+            time.sleep(0.2)
+            assert httpx.post(f"{service.base}{REVIEW}", content=BUNDLE, headers=JSON).status_code == 200
 
     def test_a_caller_that_does_not_read_is_given_up(self, impatient: Running, ward_lines: bytes) -> None:
         """An answer larger than the buffers of the system, never taken: the seat is free again."""
@@ -183,6 +213,32 @@ class TestCounts:
                 assert client.post(REVIEW, content=BUNDLE).status_code == 200
             assert client.post(REVIEW, content=BUNDLE + b" " * 1000).status_code == 200
             assert desk.held_bytes == 0
+
+    def test_an_answer_is_counted_until_it_is_sent(self, sepsis: bytes) -> None:
+        counted: list[int] = []
+        with TestClient(create_app(Settings()), headers=JSON) as client:
+            desk = client.app.state.service.desk  # type: ignore[attr-defined]
+            count = Seat.answer
+
+            def watch(seat: Seat, size: int) -> None:
+                count(seat, size)
+                counted.append(desk.held_bytes)
+
+            with pytest.MonkeyPatch.context() as patch:
+                patch.setattr(Seat, "answer", watch)
+                answer = client.post(REVIEW, content=sepsis, headers={"Accept-Encoding": "identity"})
+            assert counted == [len(sepsis) + len(answer.content)]
+            assert (desk.held_bytes, desk.in_flight, desk.receiving) == (0, 0, 0)
+
+    def test_seats_are_taken_by_whole_bodies(self) -> None:
+        with TestClient(create_app(Settings(max_in_flight=1)), headers=JSON) as client:
+            desk = client.app.state.service.desk  # type: ignore[attr-defined]
+            with desk.seat() as first, desk.seat() as second:
+                first.take()
+                with pytest.raises(BusyError):
+                    second.take()
+                assert client.post(REVIEW, content=BUNDLE).status_code == 429
+            assert client.post(REVIEW, content=BUNDLE).status_code == 200
 
     def test_more_resources_than_are_taken(self) -> None:
         settings = Settings(max_entries=3)

@@ -1,7 +1,9 @@
 """The body of a request, read as a stream and counted, never written to disk."""
 
-import asyncio
+import time
 import zlib
+from asyncio import timeout
+from collections.abc import AsyncIterator
 
 from starlette.requests import Request
 
@@ -10,23 +12,31 @@ from weatherglass.api.refusals import SlowError, TooLargeError, UnsupportedMedia
 from weatherglass.fhir.issues import Issue, IssueKey, Severity, UnreadableError
 
 _GZIP = zlib.MAX_WBITS | 16
+#: Ours: a body may unpack to so many times its size, once it is larger than this. Records come to 10 to 30.
+_MOST_EXPANSION, _EXPANSION_FROM = 50, 1024 * 1024
+#: Ours: parts that a gzip body may be put together from.
+_MOST_MEMBERS = 1000
+#: How much is unpacked at a time: what a few bytes unpack to is looked at in between.
+_PIECE = 1024 * 1024
+#: Ours: brackets that open in a body, beside one in so many bytes; a record has one in 30 or so.
+_BRACKETS, _BYTES_A_BRACKET = 50_000, 12
 
 
 async def read_body(request: Request, seat: Seat) -> bytes:
-    """Read a body.
+    """Read a body, and take the seat once it is whole.
 
     Args:
         request: The request.
-        seat: Where it is held, with the limits: bytes after decompression, and time.
+        seat: Where it is held, with the limits: bytes as they come and unpacked, time and pace.
 
     Raises:
-        BusyError: All bodies together would be more than the service holds.
-        SlowError: It has not arrived in time.
-        TooLargeError: There is more; what is left is not read.
+        BusyError: All bodies together would be more than the service holds, or no seat is free.
+        SlowError: It does not arrive in time, or too slowly.
+        TooLargeError: There is more, it unpacks to too much, or it holds too many objects.
         UnsupportedMediaError: It is packed in a way that we do not unpack.
         UnreadableError: It says that it is gzip and is not, or is cut off.
     """
-    most, seconds = seat.settings.max_body_bytes, seat.settings.body_seconds
+    most = seat.settings.max_body_bytes
     encoding = request.headers.get("content-encoding", "identity").strip().lower()
     if encoding not in ("identity", "", "gzip", "x-gzip"):
         raise UnsupportedMediaError(
@@ -44,19 +54,45 @@ async def read_body(request: Request, seat: Seat) -> bytes:
         _Plain(most, seat) if encoding in ("identity", "") else _Unpacking(most, seat)
     )
     try:
-        async with asyncio.timeout(seconds):
-            async for chunk in request.stream():
+        async with timeout(seat.settings.body_seconds):
+            async for chunk in _at_pace(request, seat):
                 taking.take(chunk)
     except TimeoutError:
-        raise SlowError(
+        raise _too_slow(f"within {seat.settings.body_seconds:g} seconds") from None
+    body = taking.whole().removeprefix(b"\xef\xbb\xbf")
+    if body.count(b"{") + body.count(b"[") > _BRACKETS + len(body) // _BYTES_A_BRACKET:
+        raise TooLargeError(
             Issue(
                 Severity.ERROR,
-                IssueKey.BUSY,
+                IssueKey.TOO_LARGE,
                 "",
-                f"The body did not arrive within {seconds:g} seconds; send it again.",
+                "The body holds far more objects than a record of its length.",
             )
-        ) from None
-    return taking.whole().removeprefix(b"\xef\xbb\xbf")
+        )
+    seat.take()
+    return body
+
+
+async def _at_pace(request: Request, seat: Seat) -> AsyncIterator[bytes]:
+    """Pass the pieces of a body on while they keep coming fast enough.
+
+    Raises:
+        SlowError: After some grace they have come more slowly, on the whole, than the least rate.
+    """
+    settings = seat.settings
+    pieces = request.stream().__aiter__()
+    began, arrived = time.monotonic(), 0
+    while True:
+        allowed = settings.body_grace_seconds + arrived / settings.body_bytes_per_second
+        try:
+            async with timeout(began + allowed - time.monotonic()):
+                piece = await anext(pieces, None)
+        except TimeoutError:
+            raise _too_slow(f"at {settings.body_bytes_per_second} bytes a second or more") from None
+        if piece is None:
+            return
+        arrived += len(piece)
+        yield piece
 
 
 class _Plain:
@@ -80,31 +116,52 @@ class _Plain:
 
 
 class _Unpacking:
-    """Pieces of a gzip body, unpacked no further than the limit: a few bytes can hold gigabytes."""
+    """Pieces of a gzip body, unpacked no further than the limits: a few bytes can hold gigabytes."""
 
     def __init__(self, most: int, seat: Seat) -> None:
         self._plain = _Plain(most, seat)
-        self._left = most
         self._most = most
+        self._packed = self._unpacked = 0
+        self._members = 1
+        self._begun_at = 0
         self._member = zlib.decompressobj(_GZIP)
 
     def take(self, chunk: bytes) -> None:
+        self._packed += len(chunk)
+        if self._packed > self._most:
+            raise _too_large(self._most)
         waiting = chunk
         while waiting:
-            if self._member.eof:  # A gzip body may have several members.
-                self._member = zlib.decompressobj(_GZIP)
+            if self._member.eof:
+                self._next_member()
             try:
-                piece = self._member.decompress(waiting, self._left + 1)
+                piece = self._member.decompress(waiting, min(_PIECE, self._most - self._unpacked + 1))
             except zlib.error:
                 raise _not_gzip() from None
-            self._left -= len(piece)
+            self._unpacked += len(piece)
             self._plain.take(piece)
+            if self._unpacked > max(_EXPANSION_FROM, _MOST_EXPANSION * self._packed):
+                raise _too_packed()
             waiting = self._member.unused_data or self._member.unconsumed_tail
+
+    def _next_member(self) -> None:
+        """Begin the next part of a body put together from several; one that holds nothing is not sent."""
+        self._members += 1
+        if self._unpacked == self._begun_at or self._members > _MOST_MEMBERS:
+            raise _not_gzip("The gzip body has an empty part, or too many parts.")
+        self._begun_at = self._unpacked
+        self._member = zlib.decompressobj(_GZIP)
 
     def whole(self) -> bytes:
         if not self._member.eof:
             raise _not_gzip()
         return self._plain.whole()
+
+
+def _too_slow(how: str) -> SlowError:
+    return SlowError(
+        Issue(Severity.ERROR, IssueKey.BUSY, "", f"The body did not arrive {how}; send it again.")
+    )
 
 
 def _too_large(most: int) -> TooLargeError:
@@ -118,5 +175,10 @@ def _too_large(most: int) -> TooLargeError:
     )
 
 
-def _not_gzip() -> UnreadableError:
-    return UnreadableError(Issue(Severity.FATAL, IssueKey.NOT_JSON, "", "The body is not complete gzip."))
+def _too_packed() -> TooLargeError:
+    text = f"The gzip body unpacks to more than {_MOST_EXPANSION} times its size; send it as it is."
+    return TooLargeError(Issue(Severity.ERROR, IssueKey.TOO_LARGE, "", text))
+
+
+def _not_gzip(text: str = "The body is not complete gzip.") -> UnreadableError:
+    return UnreadableError(Issue(Severity.FATAL, IssueKey.NOT_JSON, "", text))

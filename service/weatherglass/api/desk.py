@@ -26,7 +26,8 @@ class Desk:
 
     Attributes:
         settings: The limits.
-        in_flight: How many requests are held in memory.
+        in_flight: How many requests are held in memory, their bodies whole.
+        receiving: How many bodies are on their way; none of them keeps a seat from anybody.
         held_bytes: How many bytes of bodies are held in memory.
     """
 
@@ -38,23 +39,28 @@ class Desk:
         self._large = anyio.CapacityLimiter(large)
         self._threads = anyio.CapacityLimiter(settings.threads + large)  # Never waited for.
         self.in_flight = 0
+        self.receiving = 0
         self.held_bytes = 0
 
     @contextmanager
     def seat(self) -> Iterator["Seat"]:
-        """Hold a seat while a request is in memory.
+        """Offer a seat to a request; it is taken when the body is whole.
 
         Raises:
-            BusyError: There is none left.
+            BusyError: There is none left, or too many bodies are on their way.
         """
-        if self.in_flight >= self.settings.max_in_flight:
+        settings = self.settings
+        if self.in_flight >= settings.max_in_flight or self.receiving >= settings.max_receiving:
             raise BusyError(_SOON)
-        self.in_flight += 1
+        self.receiving += 1
         seat = Seat(self)
         try:
             yield seat
         finally:
-            self.in_flight -= 1
+            if seat.taken:
+                self.in_flight -= 1
+            else:
+                self.receiving -= 1
             self.held_bytes -= seat.held_bytes
 
     async def work(self, size: int, task: Callable[[], _Result]) -> _Result:
@@ -107,20 +113,39 @@ class Seat:
     """One request's place at the desk.
 
     Attributes:
-        held_bytes: How much of its body is in memory.
+        held_bytes: How much of its body, and of its answer, is in memory.
+        taken: Whether the body is whole.
     """
 
-    __slots__ = ("_desk", "held_bytes")
+    __slots__ = ("_desk", "held_bytes", "taken")
 
     def __init__(self, desk: Desk) -> None:
         """Hold nothing yet."""
         self._desk = desk
         self.held_bytes = 0
+        self.taken = False
 
     @property
     def settings(self) -> Settings:
         """The limits."""
         return self._desk.settings
+
+    def take(self) -> None:
+        """Take the seat: the body is whole.
+
+        Raises:
+            BusyError: There is none left.
+        """
+        if self._desk.in_flight >= self.settings.max_in_flight:
+            raise BusyError(_SOON)
+        self._desk.receiving -= 1
+        self._desk.in_flight += 1
+        self.taken = True
+
+    def answer(self, size: int) -> None:
+        """Count an answer that is in memory until it has been sent; it is not refused any more."""
+        self._desk.held_bytes += size
+        self.held_bytes += size
 
     def hold(self, size: int) -> None:
         """Take a piece of the body into memory.

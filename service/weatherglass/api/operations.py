@@ -14,6 +14,7 @@ from typing import Any
 
 from fastapi import Request, Response
 from fastapi.responses import StreamingResponse
+from starlette.types import Receive, Scope, Send
 
 from weatherglass.api.answers import Packer, headers_for, written
 from weatherglass.api.body import read_body
@@ -72,12 +73,25 @@ async def operate(request: Request, write_one: WriteOne, write_lines: WriteLines
         work = partial(service.desk.work, len(body))
         if not wanted.lines:
             content, headers = await work(lambda: written(write_one(service, *read()), wanted))
-            return Response(content, 200, headers)
+            seat.answer(len(content))
+            return _Held(content, headers, held.pop_all())
         parts = write_lines(service, *(await work(read)))
         # The seat is held until the last line has gone.
         return StreamingResponse(
             _sent(work, parts, wanted, held.pop_all()), 200, headers_for(wanted, packed=wanted.packs)
         )
+
+
+class _Held(Response):
+    """A whole answer whose seat is held until it has been sent."""
+
+    def __init__(self, content: bytes, headers: Mapping[str, str], held: ExitStack) -> None:
+        super().__init__(content, 200, headers)
+        self._held = held
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        with self._held:
+            await super().__call__(scope, receive, send)
 
 
 def _options(request: Request) -> Mapping[str, list[str]]:

@@ -19,6 +19,7 @@ class Settings(AccessSettings):
         max_body_bytes: Largest request body, after decompression.
         max_held_bytes: How much of all bodies together may be held in memory at once.
         max_in_flight: How many requests may be held in memory at once; more are told to wait.
+        max_receiving: How many bodies may be on their way at once.
         threads: How many requests are worked on at once.
         work_seconds: Processor time that one answer may cost, and in lines one patient's part.
         max_patients: Most patients in an answer that is one Bundle; NDJSON has no such limit.
@@ -27,6 +28,8 @@ class Settings(AccessSettings):
         max_entries: Most resources in one request.
         head_seconds: How long the head of a request may take to arrive.
         body_seconds: How long the body of a request may take to arrive.
+        body_grace_seconds: How long a body may take before its pace counts.
+        body_bytes_per_second: How fast a body has to arrive, on the whole.
         queue_seconds: How long a request may wait to be worked on.
         send_seconds: How long a caller may take to accept one piece of an answer.
         shutdown_seconds: How long requests under way may take to finish when the service stops.
@@ -48,6 +51,7 @@ class Settings(AccessSettings):
     max_body_bytes: int = Field(default=32 * 1024 * 1024, ge=1024)
     max_held_bytes: int = Field(default=256 * 1024 * 1024, ge=1024)
     max_in_flight: int = Field(default=64, ge=1)
+    max_receiving: int = Field(default=1024, ge=1)
     threads: int = Field(default_factory=lambda: os.cpu_count() or 1, ge=1)
     work_seconds: float = Field(default=20.0, gt=0)
     max_patients: int = Field(default=500, ge=1)
@@ -56,6 +60,8 @@ class Settings(AccessSettings):
     max_entries: int = Field(default=200_000, ge=1)
     head_seconds: float = Field(default=10.0, gt=0)
     body_seconds: float = Field(default=60.0, gt=0)
+    body_grace_seconds: float = Field(default=10.0, gt=0)
+    body_bytes_per_second: int = Field(default=1024, ge=1)
     queue_seconds: float = Field(default=30.0, gt=0)
     send_seconds: float = Field(default=30.0, gt=0)
     shutdown_seconds: int = Field(default=30, ge=0)
