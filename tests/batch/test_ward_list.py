@@ -2,6 +2,7 @@
 
 import csv
 import json
+import re
 from collections.abc import Iterable, Sequence
 from html.parser import HTMLParser
 from pathlib import Path
@@ -150,6 +151,25 @@ def test_names_cannot_become_code(tmp_path: Path) -> None:
     assert "'=1+1" in table
     assert "<b>x" not in page
     assert "&lt;b&gt;x" in page
+
+
+@pytest.mark.parametrize("sign", ["=", "+", "-", "@", "\uff1d", "\uff0b", "\uff0d", "\uff20"])
+@pytest.mark.parametrize("before", ["", " ", "x;", "x; ", "x|", "x\t", "x\r"])
+def test_no_cell_begins_a_formula_whatever_separates_lists(tmp_path: Path, before: str, sign: str) -> None:
+    """Spreadsheets of some countries take a semicolon for the end of a cell, inside quotes as well."""
+    row = WardRow(patient="Patient/a", name=f"{before}{sign}1+1", ward="W", rank=3, urgency="emergency")
+    table, _ = _written(tmp_path, [row])
+    (cell,) = [one["name"] for one in csv.DictReader(table.splitlines())]
+    for part in re.split("[;|\t]", cell):
+        assert not part.strip() or part.strip()[0] not in "=+-@\uff1d\uff0b\uff0d\uff20"
+    assert f"{sign}1+1" in cell
+
+
+def test_every_cell_is_quoted(tmp_path: Path) -> None:
+    """RFC 4180 section 2.5: a quoted field may hold anything."""
+    table, _ = _written(tmp_path, _rows())
+    assert all(line.startswith('"') and line.endswith('"') for line in table.splitlines())
+    assert '""' in table
 
 
 def test_what_changed_since_is_said(tmp_path: Path) -> None:

@@ -1,5 +1,6 @@
 """The Kubernetes manifests: judged by the API's own schemas, then by our own rules."""
 
+import json
 import subprocess
 from pathlib import Path
 from typing import Any
@@ -147,6 +148,31 @@ class TestService:
         size = notes["nginx.ingress.kubernetes.io/proxy-body-size"]
         assert int(size.removesuffix("m")) * 1024 * 1024 == settings_in({}).max_body_bytes
         assert notes["nginx.ingress.kubernetes.io/proxy-request-buffering"] == "off"
+
+    def test_every_address_but_the_numbers_goes_through_the_proxy(self) -> None:
+        paths = of_kind("Ingress")[0]["spec"]["rules"][0]["http"]["paths"]
+        assert len({json.dumps(one["backend"]) for one in paths}) == 1
+
+        def is_public(address: str) -> bool:
+            return any(
+                address == one["path"]
+                or (one["pathType"] == "Prefix" and address.startswith(f"{one['path']}/"))
+                for one in paths
+            )
+
+        described = create_app(settings_in({})).openapi()["paths"]
+        inside = {
+            "/static/page.css",
+            "/demo/ward.json",
+            "/view",
+            "/",
+            "/docs",
+            "/openapi.json",
+            "/health/live",
+        }
+        for address in {*described, *inside, "/notifications/Observation/1"} - {"/metrics"}:
+            assert is_public(address), address
+        assert not is_public("/metrics")
 
     def test_two_nights_never_run_at_once(self) -> None:
         for job in of_kind("CronJob"):

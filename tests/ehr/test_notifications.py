@@ -169,3 +169,22 @@ def test_odd_references_lead_nowhere(reference: str) -> None:
     assert (notification.patients, notification.resources) == (set(), set())
     resource = json.dumps({**OBSERVATION, "subject": {"reference": reference}}).encode()
     assert read_resource(resource).patients == set()
+
+
+def test_what_waits_is_counted_before_it_is_kept() -> None:
+    """A notification of more patients than may wait is refused whole; one that fits is taken whole."""
+    from weatherglass.ehr.follow import Follower, FullError, batched
+    from weatherglass.ehr.notifications import Notification
+    from weatherglass.ehr.transport import Transport
+
+    follower = Follower(Transport(base=BASE))
+    many = Notification(Kind.EVENT)
+    many.patients.update(f"Patient/{number}" for number in range(10_001))
+    with pytest.raises(FullError):
+        follower.take(many)
+    many.patients.remove("Patient/0")
+    follower.take(many)
+    follower.take(many)
+    with pytest.raises(FullError):
+        follower.take(read_resource(json.dumps(OBSERVATION).encode()))
+    assert [len(some) for some in batched((f"{n}", 0) for n in range(101))] == [50, 50, 1]

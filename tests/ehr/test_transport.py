@@ -4,6 +4,7 @@ Expected: RFC 9110, 10.2.3 (Retry-After), RFC 6750 5.3 (tokens only over TLS), R
 """
 
 from collections.abc import Callable, Iterator
+from contextlib import suppress
 
 import httpx
 import pytest
@@ -45,6 +46,34 @@ def test_a_busy_server_is_asked_again_with_growing_pauses() -> None:
     assert len(pretend.asked) == 4
     for slept, full in zip(pretend.slept, (1.0, 2.0, 4.0), strict=True):
         assert full / 2 <= slept <= full
+
+
+def test_a_500_and_an_answer_that_is_no_json_are_asked_for_again() -> None:
+    """Many servers say 500 when they mean 503; what was garbled on its way comes again."""
+    pretend = Pretend(
+        _in_turn(
+            httpx.Response(500),
+            httpx.Response(200, content=b'{"ok":'),
+            httpx.Response(200, content=b'{"ok":"\xff"}'),
+            json_answer({"ok": 1}),
+        )
+    )
+    assert _ask(pretend, pretend.transport()).body == b'{"ok":1}'
+    assert len(pretend.asked) == 4
+
+
+@pytest.mark.parametrize("answer", [httpx.Response(500), httpx.Response(200, content=b"<html>")])
+def test_what_may_not_be_repeated_is_not(answer: httpx.Response) -> None:
+    pretend = Pretend(_in_turn(answer))
+    with suppress(RefusedError):
+        assert _ask(pretend, pretend.transport(), repeatable=False).body == b"<html>"
+    assert len(pretend.asked) == 1
+
+
+def test_a_server_that_only_answers_in_pages_is_told_as_it_was() -> None:
+    """The last answer is handed on, so that whoever asked says what is wrong with it."""
+    pretend = Pretend(_in_turn(*(httpx.Response(200, content=b"<html>") for _ in range(3))))
+    assert _ask(pretend, pretend.transport(patience=Patience(attempts=3))).body == b"<html>"
 
 
 def test_retry_after_is_obeyed() -> None:

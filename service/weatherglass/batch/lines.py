@@ -12,6 +12,8 @@ from pathlib import Path
 from weatherglass.batch.piece import Piece
 
 _BLOCK = 1 << 20
+#: Ours: the longest line that is read. What is longer is named among what was rejected.
+LONGEST_LINE = 32 * 1024 * 1024
 _BOM = b"\xef\xbb\xbf"
 
 
@@ -33,16 +35,23 @@ class LineReader:
         Carriage returns before newlines are taken away.
         """
         texts = self._unpacked() if self._piece.packed else self._range()
-        rest = b""
+        rest: list[bytes] = []
+        held = 0
         for text in texts:
-            cut = text.rfind(b"\n")
-            if cut < 0:
-                rest += text
+            first = text.find(b"\n")
+            if first < 0:
+                # Of a line that is too long no more is kept than tells that it is.
+                kept = text[: max(0, LONGEST_LINE + 1 - held)]
+                held += len(kept)
+                rest.append(kept)
                 continue
-            yield _plain(rest + text[:cut])
-            rest = text[cut + 1 :]
-        if rest:
-            yield _plain(rest)
+            cut = text.rfind(b"\n")
+            line = b"".join((*rest, text[: max(0, LONGEST_LINE + 1 - held)][:first]))
+            yield _plain(line + text[first:cut])
+            rest = [text[cut + 1 :]]
+            held = len(rest[0])
+        if held:
+            yield _plain(b"".join(rest))
 
     def whole(self) -> bytes:
         """Return everything that can be read of the file."""

@@ -11,6 +11,7 @@ from hashlib import sha1
 from operator import attrgetter
 
 from weatherglass.batch.envelope import INCOMPLETE, is_incomplete_mark, sealed, text_of
+from weatherglass.batch.lines import LONGEST_LINE
 from weatherglass.batch.ownership import (
     READ,
     SHARED,
@@ -68,7 +69,11 @@ class Taker:
 
     def take_block(self, block: bytes) -> None:
         """Take lines, as they stand between newlines."""
-        lines = block.split(b"\n")
+        lines = [line for line in block.split(b"\n") if line and not line.isspace()]
+        if not lines:
+            return
+        if len(block) > LONGEST_LINE:
+            lines = [line if len(line) <= LONGEST_LINE else _beginning(line) for line in lines]
         if not block.isascii() and not _is_utf8(block):
             lines = [line for line in lines if _is_utf8(line) or self._take_odd(line)]
         elif self._take_plain(lines):
@@ -239,8 +244,16 @@ _DELETIONS = "deletion"
 _KIND = attrgetter("resourceType")
 _REFERENCE = attrgetter("subject.reference")
 _BOM = b"\xef\xbb\xbf"
+#: How much of a line that is too long is shown.
+_SHOWN = 500
 #: Types that are rejected, with the reason, when they are nobody's; others are just not needed.
 _JUDGED = READ | SHARED | {"Patient", "OperationOutcome", "Bundle"}
+
+
+def _beginning(line: bytes) -> bytes:
+    """Return what stands in the place of a line that is too long: no JSON, so it is rejected."""
+    told = f"a line of more than {LONGEST_LINE} bytes, not read; it begins: ".encode()
+    return told + line[:_SHOWN].decode("utf-8", "replace").encode()
 
 
 def _is_utf8(text: bytes) -> bool:

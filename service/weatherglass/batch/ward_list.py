@@ -5,6 +5,7 @@ would mean anything, so that it reads the same from a black-and-white printer.
 """
 
 import csv
+import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import groupby
@@ -35,6 +36,11 @@ _COLUMNS = (
 )
 
 
+#: Where a spreadsheet would begin a formula: at the start of a cell, and behind any mark that some
+#: country's spreadsheets take for the end of one, also when the signs are full-width.
+_FORMULA = re.compile(r"((?:^|[;|\t])\s*+)(?=[=+\-@\uff1d\uff0b\uff0d\uff20])")
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Heading:
     """What stands above the list.
@@ -62,7 +68,7 @@ def write_ward_list(rows: Iterable[WardRow], heading: Heading, table: Path, page
         page: Where the HTML goes.
     """
     with table.open("w", encoding="utf-8", newline="") as out:
-        writer = csv.writer(out, lineterminator="\n")
+        writer = csv.writer(out, lineterminator="\n", quoting=csv.QUOTE_ALL)
         writer.writerow(_COLUMNS)
         with page.open("w", encoding="utf-8") as pages:
             pages.writelines(_page(_written(rows, writer), heading))
@@ -94,9 +100,7 @@ def _values(row: WardRow) -> Iterator[str]:
 
 
 def _cell(text: str) -> str:
-    text = clean(text)
-    # A spreadsheet takes such a cell for a formula.
-    return f"'{text}" if text[:1] in ("=", "+", "-", "@") else text
+    return _FORMULA.sub(r"\1'", " ".join(clean(text).splitlines()))
 
 
 def since_earlier(row: WardRow) -> list[str]:

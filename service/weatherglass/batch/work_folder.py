@@ -67,6 +67,7 @@ class WorkFolder:
         """
         if self.out.exists() and not self.out.is_dir():
             raise OutputError(f"{self.out} is not a folder")
+        self._refuse_link()
         names = {path.name for path in self.out.iterdir()} if self.out.is_dir() else set()
         visible = sorted(name for name in names if not name.startswith("."))
         if NAME in names and (self.path / "job.json").exists():
@@ -103,8 +104,17 @@ class WorkFolder:
 
     def __enter__(self) -> Self:
         """Make the folder and keep others out of it."""
-        self.path.mkdir(parents=True, exist_ok=True)
-        self.path.chmod(0o700)
+        if not self.out.exists():
+            self.out.mkdir(parents=True)
+            self.out.chmod(0o700)
+        self._refuse_link()
+        self.path.mkdir(exist_ok=True)
+        # Opened as it stands: a link that was put in its place since is not followed.
+        handle = os.open(self.path, os.O_RDONLY | os.O_DIRECTORY | os.O_NOFOLLOW)
+        try:
+            os.fchmod(handle, 0o700)
+        finally:
+            os.close(handle)
         self._lock = os.open(self.path / "lock", os.O_RDWR | os.O_CREAT | os.O_CLOEXEC, 0o600)
         try:
             fcntl.flock(self._lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
@@ -114,6 +124,10 @@ class WorkFolder:
             raise OutputError(f"somebody else is working in {self.out}") from None
         return self
 
+    def _refuse_link(self) -> None:
+        if self.path.is_symlink():
+            raise OutputError(f"{self.path} leads elsewhere; take it away, or choose another folder")
+
     def __exit__(self, *_: object) -> None:
         """Let others in."""
         if self._lock is not None:
@@ -122,6 +136,8 @@ class WorkFolder:
     def begin(self, job: Job) -> None:
         """Start anew with a job."""
         for folder in (self.runs, self.parts, self.final):
+            if folder.is_symlink():
+                folder.unlink()
             shutil.rmtree(folder, ignore_errors=True)
             folder.mkdir()
         write_whole(self.path / "job.json", msgspec.json.encode(job), sync=True)
@@ -152,6 +168,7 @@ class WorkFolder:
         if old.exists():
             self._withdraw(old, names)
         for name in (*names, REPORT):
+            (self.final / name).chmod(0o600)
             (self.final / name).rename(self.out / name)
             if name != REPORT:
                 continue

@@ -24,6 +24,7 @@ from weatherglass.batch.run_report import Report, summary
 from weatherglass.batch.work_folder import OutputError, WorkFolder
 from weatherglass.batch.workers import WorkerFailedError, WorkerLostError
 from weatherglass.cli.errors import RunError, UsageError
+from weatherglass.cli.private import for_own_eyes
 from weatherglass.cli.review import moment_of
 from weatherglass.clinical.local_choices import LocalChoices
 from weatherglass.stamp import stamp
@@ -81,7 +82,7 @@ def command(
             replace=replace,
             earlier=earlier_run(since) if since is not None else None,
         )
-        with _ended_by_signals():
+        with _ended_by_signals(), for_own_eyes():
             if engine == "spark":
                 from weatherglass.cli.spark_batch import run
 

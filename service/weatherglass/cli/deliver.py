@@ -8,6 +8,7 @@ import click
 
 from weatherglass.cli.errors import RunError, UsageError
 from weatherglass.cli.server_options import Server, run, say, server_options
+from weatherglass.fhir.safe_text import on_a_terminal
 
 
 @click.command("deliver", help="Write the results in OUT_DIR to a FHIR R4 server; twice changes nothing.")
@@ -46,7 +47,7 @@ def command(
     for kind, count in sorted(folder.left_out.items()):
         click.echo(f"not for a record: {count} {kind}")
     for patient, why in report.refused:
-        click.echo(f"refused: {patient}: {why}")
+        click.echo(on_a_terminal(f"refused: {patient}: {why}"))
     if report.refused:
         raise RunError(f"the results of {len(report.refused)} of {report.patients} patients were not written")
 

@@ -7,6 +7,7 @@ import click
 from weatherglass.cli.errors import UsageError
 from weatherglass.cli.text import review_text
 from weatherglass.cli.ward import ward_list
+from weatherglass.fhir.safe_text import on_a_terminal
 from weatherglass.pipeline import Answer, review
 from weatherglass.stamp import stamp
 
@@ -22,10 +23,10 @@ def command(fixtures: str, out: str) -> None:
         raise UsageError(f"no demo ward in {folder}; run this in a clone of the repository")
     answers: dict[str, Answer] = {path.stem: review(path.read_bytes()) for path in files}
     reviews = [(name, one) for name, answer in answers.items() for one in answer.reviews]
-    click.echo(ward_list([one for _, one in reviews]))
+    click.echo(on_a_terminal(ward_list([one for _, one in reviews])))
     name, worst = max(reviews, key=lambda pair: pair[1].urgency)
     click.echo()
-    click.echo(review_text(worst, answers[name].issues))
+    click.echo(on_a_terminal(review_text(worst, answers[name].issues)))
     target = Path(out)
     target.mkdir(exist_ok=True)
     for stem, answer in answers.items():

@@ -6,6 +6,7 @@ from typing import Any
 import click
 
 from weatherglass.cli.errors import RunError, UsageError
+from weatherglass.cli.private import for_own_eyes
 from weatherglass.cli.server_options import Server, run, say, server_options
 
 
@@ -35,7 +36,8 @@ def command(
         raise UsageError("--group, --since and --type-filter belong to an export, not to a search")
     where = Server(base=fhir_url, **server)
     searched = bool(patients or by_search)
-    pulled = run(_pull(where, out_dir, searched, patients, group, types, type_filters, since))
+    with for_own_eyes():
+        pulled = run(_pull(where, out_dir, searched, patients, group, types, type_filters, since))
     total = sum(pulled.lines.values())
     shown = ", ".join(f"{count} {kind}" for kind, count in sorted(pulled.lines.items()))
     click.echo(f"{out_dir}: {total} resources ({shown or 'none'})")

@@ -10,6 +10,7 @@ from weatherglass.cli.errors import RunError, UsageError
 from weatherglass.clinical.selection import Selection, selectable
 from weatherglass.fhir.issues import UnreadableError
 from weatherglass.fhir.reading.shape import looks_like_lines
+from weatherglass.fhir.safe_text import on_a_terminal
 from weatherglass.fhir.times import Precision, read_when
 from weatherglass.pipeline import Answer, review, review_lines
 from weatherglass.policy import load_policy
@@ -63,7 +64,8 @@ def command(
         from weatherglass.cli.text import review_text
 
         for one in answer.reviews:
-            click.echo(review_text(one, [i for i in answer.issues if i.patient in ("", one.subject.origin)]))
+            issues = [i for i in answer.issues if i.patient in ("", one.subject.origin)]
+            click.echo(on_a_terminal(review_text(one, issues)))
         if not answer.reviews:
             raise RunError("nothing in the input could be reviewed")
 

@@ -8,10 +8,11 @@ up for by the next notification, or by a pull and a delivery.
 import asyncio
 import logging
 from collections import Counter
-from collections.abc import AsyncIterator, Callable
+from collections.abc import AsyncIterator, Callable, Iterable, Iterator
 from contextlib import AsyncExitStack, asynccontextmanager, suppress
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
+from itertools import islice
 
 from weatherglass.clinical.local_choices import LocalChoices
 from weatherglass.ehr.capabilities import Capabilities, read_capabilities
@@ -29,8 +30,16 @@ _LOG = logging.getLogger("weatherglass.follow")
 #: How far back we look when a notification does not say what has changed.
 _LOOK_BACK = timedelta(minutes=5)
 _MOST_WAITING = 10_000
+_AT_ONCE = 50
 _AGAIN_AFTER = 30.0
 _TRIES = 3
+
+
+def batched(items: Iterable[tuple[str, int]]) -> Iterator[list[tuple[str, int]]]:
+    """Cut what waits into slices, so that no more is under way at once than a server is asked for."""
+    passing = iter(items)
+    while some := list(islice(passing, _AT_ONCE)):
+        yield some
 
 
 class FullError(Exception):
@@ -72,7 +81,8 @@ class Follower:
         self.done[f"notified: {notification.kind.value}"] += 1
         if not notification.is_news:
             return
-        if len(self._waiting) + len(self._named) >= _MOST_WAITING:
+        patients, named = notification.patients - self._waiting.keys(), notification.resources - self._named
+        if len(self._waiting) + len(self._named) + len(patients) + len(named) > _MOST_WAITING:
             raise FullError
         for patient in notification.patients:
             self._waiting.setdefault(patient, 0)
@@ -102,7 +112,8 @@ class Follower:
             self._woken.clear()
             await self._find_patients()
             waiting, self._waiting = self._waiting, {}
-            await asyncio.gather(*(self._follow(patient, tries) for patient, tries in waiting.items()))
+            for some in batched(waiting.items()):
+                await asyncio.gather(*(self._follow(patient, tries) for patient, tries in some))
 
     async def _find_patients(self) -> None:
         """Turn what is only named, or not even that, into patients."""

@@ -13,16 +13,18 @@ from datetime import UTC, datetime
 from typing import NamedTuple, Protocol, Self
 
 import httpx
+import msgspec
 
 from weatherglass import __version__
 from weatherglass.ehr.addresses import is_private_enough, without_slash
 from weatherglass.ehr.faults import BrokenOffError, EhrError, RefusedError, UnreachableError, outcome_codes
 from weatherglass.ehr.patience import Patience, seconds_asked
+from weatherglass.fhir.r4 import UNREADABLE
 
 FHIR_JSON = "application/fhir+json"
 _OWN_MACHINE = ("all://localhost", "all://127.0.0.1", "all://[::1]")
-#: Statuses by which a server says "not now".
-_BUSY = frozenset({408, 425, 429, 502, 503, 504})
+#: Statuses by which a server says "not now"; 500 is what many send when they mean that.
+_BUSY = frozenset({408, 425, 429, 500, 502, 503, 504})
 
 
 class Tokens(Protocol):
@@ -135,7 +137,10 @@ class Transport:
             try:
                 async with self.open(request) as response:
                     body = await self._read(response, what)
-                    return Answer(response.status_code, response.headers, body)
+                    last = attempt == self.patience.attempts or not repeatable
+                    if last or _is_readable(request, body):
+                        return Answer(response.status_code, response.headers, body)
+                await self._pause(attempt, None, what)
             except BrokenOffError:
                 if attempt == self.patience.attempts or not repeatable:
                     raise
@@ -213,6 +218,18 @@ class Transport:
                 raise RefusedError(what, f"the answer is larger than {self.patience.max_bytes} bytes")
             parts.append(part)
         return b"".join(parts)
+
+
+def _is_readable(request: Request, body: bytes) -> bool:
+    """Tell whether an answer is JSON where JSON was asked for; nothing at all is no fault."""
+    if "json" not in request.headers.get("Accept", FHIR_JSON) or not body.strip():
+        return True
+    try:
+        body.decode()
+        msgspec.json.decode(body, type=msgspec.Raw)
+    except UNREADABLE:
+        return False
+    return True
 
 
 async def bytes_of(response: httpx.Response, what: str) -> AsyncIterator[bytes]:

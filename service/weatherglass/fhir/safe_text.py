@@ -26,6 +26,16 @@ def clean(text: str) -> str:
     return _UNSEEN.sub("", text) if _UNSEEN.search(text) else text
 
 
+def on_a_terminal(text: str) -> str:
+    r"""Return a text whose lines begin where a line begins: a carriage return writes over what was said.
+
+    Examples:
+        >>> on_a_terminal("AKI stage 3\rwell\r\nnext\x1b[2J")
+        'AKI stage 3 well\nnext[2J'
+    """
+    return clean(text).replace("\r\n", "\n").replace("\r", " ")
+
+
 def one_line(text: str) -> str:
     r"""Return a text as one line without what cannot be seen.
 

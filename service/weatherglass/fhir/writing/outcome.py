@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 
 from weatherglass.fhir.issues import FHIR_TYPE, Issue, IssueKey, Severity
+from weatherglass.fhir.safe_text import one_line
 from weatherglass.fhir.writing.narrative import bullets, narrative, paragraph
 from weatherglass.fhir.writing.terms import Json, Terms, words_of
 
@@ -36,5 +37,5 @@ def _issue(issue: Issue, terms: Terms) -> Json:
         "diagnostics": issue.text,
     }
     if issue.path:
-        written["expression"] = [issue.path]
+        written["expression"] = [one_line(issue.path)]
     return written

@@ -1,0 +1,50 @@
+"""Nothing that a sender wrote steers a terminal or hides in a path. RFC 8259 allows what ECMA-48 obeys."""
+
+import json
+import re
+from pathlib import Path
+
+import pytest
+
+from tests.records import measured
+from weatherglass.cli.main import run
+from weatherglass.fhir.safe_text import UNSEEN
+from weatherglass.pipeline import review
+from weatherglass.stamp import stamp
+
+_STEERS = "\x1b]0;x\x07\x9b2J\u202e\rwell"
+
+
+def _bundle() -> bytes:
+    person = {"resourceType": "Patient", "id": f"p{_STEERS}", "gender": "odd", "name": [{"text": _STEERS}]}
+    order = {
+        "resourceType": "MedicationRequest",
+        "id": "q",
+        "status": "active",
+        "intent": "order",
+        "subject": {"reference": f"Patient/p{_STEERS}"},
+        "medicationCodeableConcept": {"text": f"Ibuprofen{_STEERS}"},
+    }
+    pulse = {**measured("o", "pulse", "180", "/min"), "subject": order["subject"]}
+    entries = [{"resource": one} for one in (person, order, pulse)]
+    return json.dumps({"resourceType": "Bundle", "entry": entries}, default=float).encode()
+
+
+def test_paths_of_issues_hold_nothing_unseen() -> None:
+    written = json.loads(review(_bundle()).collection(stamp()))
+    (outcome,) = [
+        e["resource"] for e in written["entry"] if e["resource"]["resourceType"] == "OperationOutcome"
+    ]
+    paths = [path for issue in outcome["issue"] for path in issue.get("expression", ())]
+    assert any("gender" in path for path in paths)
+    assert not re.search(f"[{UNSEEN}\r\n]", "".join(paths))
+
+
+def test_the_text_on_a_terminal_holds_nothing_unseen(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / "b.json").write_bytes(_bundle())
+    assert run(["review", str(tmp_path / "b.json"), "--format", "text"]) == 0
+    said = capsys.readouterr().out
+    assert "180" in said
+    assert not set(said) & {"\x1b", "\x07", "\x9b", "\u202e", "\r"}
