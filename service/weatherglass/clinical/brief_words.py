@@ -55,7 +55,7 @@ def score_in_brief(score: ScoreFinding) -> str:
     if before is not None and score.total is not None and before.total != score.total:
         changed = f", was {before.total}"
     # An old round never reads as now.
-    then = f" at {score.when} (last complete set)" if not score.is_current else ""
+    then = f" at {score.when}{'' if score.is_current else ' (last complete set)'}" if score.when else ""
     return f"{score.name} {total}{then}{changed}{drivers_of(score)}"
 
 

@@ -21,7 +21,7 @@ NOT_RECORDED = "Resuscitation status and treatment ceiling: not recorded, so not
 def recorded_limits(bedside: Bedside) -> tuple[str, ...]:
     """Return what is recorded, most binding first; empty when nothing is."""
     return (
-        *((DECEASED,) if bedside.record.subject.deceased else ()),
+        *((DECEASED,) if bedside.has_died else ()),
         *_resuscitation(bedside),
         *_stated(bedside, DirectiveKind.CEILING, "Recorded treatment ceiling"),
         *_stated(bedside, DirectiveKind.END_OF_LIFE, "Recorded end-of-life care"),
@@ -57,7 +57,7 @@ def decisions_in_short(bedside: Bedside) -> tuple[str, ...]:
     else:
         said = "for resuscitation" if found else "resuscitation not recorded"
     return (
-        *(("recorded as having died",) if bedside.record.subject.deceased else ()),
+        *(("recorded as having died",) if bedside.has_died else ()),
         said,
         *(("treatment ceiling",) if bedside.directives(DirectiveKind.CEILING) else ()),
         *(("end-of-life care",) if bedside.directives(DirectiveKind.END_OF_LIFE) else ()),

@@ -5,10 +5,11 @@ that began first sets it, so that neither a repeat of a value nor a further reas
 """
 
 from collections.abc import Iterable, Sequence
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 
 from weatherglass.clinical.bedside import Bedside
 from weatherglass.clinical.ceiling import has_ceiling, is_not_for_resuscitation
+from weatherglass.clinical.dates_alone import is_date_alone
 from weatherglass.clinical.findings import (
     MOST_CATASTROPHIC,
     Escalation,
@@ -104,8 +105,16 @@ def _asked(
 ) -> Iterable[tuple[datetime, datetime]]:
     """Yield when each reason began and when it is due; its own time where that is shorter."""
     for finding in findings:
-        began = min(finding.asked_since or finding.since or finding.at or bedside.as_of, bedside.as_of)
+        began = _known_since(bedside, finding.asked_since or finding.since or finding.at or bedside.as_of)
         yield began, began + (within if finding.within is None else min(finding.within, within))
+
+
+def _known_since(bedside: Bedside, began: datetime) -> datetime:
+    """Return the moment to count from: of a date alone the end of its day, which it cannot be later than."""
+    if not is_date_alone(began):
+        return min(began, bedside.as_of)
+    day = datetime(began.year, began.month, began.day, tzinfo=bedside.record.zone)
+    return min((day + timedelta(days=1)).astimezone(UTC), bedside.as_of)
 
 
 def _besides(bedside: Bedside, urgency: Urgency) -> str:

@@ -24,6 +24,7 @@ from weatherglass.clinical.findings import (
     State,
     Urgency,
 )
+from weatherglass.clinical.no_call import left_at
 from weatherglass.clinical.person_words import birth, numbered
 from weatherglass.clinical.result_levels import counts_for
 from weatherglass.clinical.scoring import measure_of, measures_of, show
@@ -249,7 +250,7 @@ def _until_then(
 ) -> Iterator[str]:
     """Say when to observe again: the interval of the score only where it decided or is the shorter one."""
     monitoring = score.monitoring if score is not None else ""
-    if bedside.record.subject.deceased or bedside.discharged_at is not None:
+    if bedside.has_died or left_at(bedside) is not None:
         return  # Nobody on this ward observes the patient.
     if is_end_of_life(bedside):
         yield "Observations: as the plan for end-of-life care says; they may have been stopped on purpose."

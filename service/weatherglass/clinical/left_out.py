@@ -37,14 +37,17 @@ class LeftOut:
         return bool(self.known or self.unread or self.unjudged)
 
     @property
+    def not_read(self) -> tuple[str, ...]:
+        """What was sent and not read, in a sentence; beside a call this alone is said."""
+        named = (*self.known, *self.unread)
+        return (f"Sent and not read: {_named(named)}.",) if named else ()
+
+    @property
     def sentences(self) -> tuple[str, ...]:
         """What was left out, in one or two sentences."""
-        said = []
-        if self.known or self.unread:
-            said.append(f"Sent and not read: {_named((*self.known, *self.unread))}.")
-        if self.unjudged:
-            said.append(f"Read, but judged by no rule here: {_named(self.unjudged)}.")
-        return tuple(said)
+        if not self.unjudged:
+            return self.not_read
+        return (*self.not_read, f"Read, but judged by no rule here: {_named(self.unjudged)}.")
 
 
 def left_unjudged(bedside: Bedside) -> LeftOut:

@@ -7,6 +7,7 @@ to a dying patient's bed asks for what the plan has ruled out. How each is worde
 
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
+from datetime import datetime
 
 from weatherglass.clinical.bedside import Bedside
 from weatherglass.clinical.ceiling import DECEASED, is_end_of_life
@@ -20,17 +21,29 @@ _NOT_ASKED = frozenset({Kind.SEPSIS_RISK, Kind.MEDICINE_MISSING})
 
 def closed_because(bedside: Bedside) -> str:
     """Say why nobody is called, in a sentence; empty where somebody may be."""
-    if bedside.record.subject.deceased:
+    if bedside.has_died:
         return DECEASED
     if is_end_of_life(bedside):
         return "End-of-life care is recorded: for information."
+    left = left_at(bedside)
+    if left is None:
+        return ""
+    return f"Left hospital {bedside.clock.at(left)}: for those who see the patient now."
+
+
+def left_at(bedside: Bedside) -> datetime | None:
+    """Return when the patient left hospital; None where vital signs were taken after that.
+
+    Whoever is measured again is somewhere, and a stay that was not sent hides nobody.
+    """
     left = bedside.discharged_at
-    return f"Left hospital {bedside.clock.at(left)}: for those who see the patient now." if left else ""
+    is_watched = left is not None and bool(bedside.sets) and bedside.sets[-1].end > left
+    return None if is_watched else left
 
 
 def for_information(bedside: Bedside, findings: Iterable[Finding]) -> tuple[Finding, ...]:
     """Return the findings as they stand for a patient who has died or is dying; as they are for any other."""
-    if bedside.record.subject.deceased:
+    if bedside.has_died:
         return tuple(_lowered(one, Urgency.ROUTINE) for one in findings if one.kind not in _NOT_ASKED)
     if is_end_of_life(bedside):
         return tuple(_of_the_dying(findings))

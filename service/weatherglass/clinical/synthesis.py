@@ -33,6 +33,7 @@ from weatherglass.clinical.handover import compose
 from weatherglass.clinical.left_out import LeftOut, left_unjudged
 from weatherglass.clinical.no_call import closed_because, for_information
 from weatherglass.clinical.not_assessed import not_assessed
+from weatherglass.clinical.presence import open_stays
 
 CAUTIONS = (
     "Decision support, not a cleared medical device: local policy and licensed clinicians decide.",
@@ -63,6 +64,7 @@ def synthesise(bedside: Bedside, findings: Sequence[Finding], *, is_narrowed: bo
     lead = current_score(ordered)
     whole = last_whole(ordered, lead)
     left_out = left_unjudged(bedside)
+    unsaid = left_out.sentences if escalation is None else left_out.not_read
     unassessed = not_assessed(bedside, lead, left_out, is_narrowed=is_narrowed)
     return Review(
         subject=bedside.record.subject,
@@ -81,7 +83,7 @@ def synthesise(bedside: Bedside, findings: Sequence[Finding], *, is_narrowed: bo
             investigations=investigations,
             unassessed=unassessed,
             closed=closed,
-            left_out=left_out.sentences,
+            left_out=unsaid,
         ),
         ceiling=ceiling,
         decisions=decisions_in_short(bedside),
@@ -89,7 +91,7 @@ def synthesise(bedside: Bedside, findings: Sequence[Finding], *, is_narrowed: bo
         is_not_for_resuscitation=is_not_for_resuscitation(bedside),
         not_assessed=unassessed,
         closed=closed,
-        left_out=left_out.sentences,
+        left_out=unsaid,
         lead=lead,
         last_whole=whole,
         data_age=_data_age(bedside),
@@ -166,6 +168,9 @@ def _with_a_call(bedside: Bedside, findings: Sequence[Finding], leading: Finding
     told = [leading, *others[:1]]
     # One more where it is as urgent as the first and restates nothing; the rest stand in their places.
     told += [f for f in others[1:2] if f.urgency is leading.urgency and f.kind not in _DERIVED]
+    if any(f.kind is Kind.SCORE for f in told):
+        # The score names the signs that it is made of; of them only one that leads is said apart.
+        told = [f for f in told if f is leading or f.kind is not Kind.SINGLE_SIGN]
     said = [in_brief(one) for one in told]
     score = current_score(findings)
     if isinstance(leading, ScoreFinding) and not leading.is_current and score is not None:
@@ -245,7 +250,7 @@ def _investigations(bedside: Bedside, findings: Sequence[Finding]) -> tuple[str,
 
 
 def _place(bedside: Bedside) -> str:
-    present = [s for s in bedside.record.stays if s.place and (s.ends is None or s.ends >= bedside.as_of)]
+    present = [stay for stay in open_stays(bedside.record.stays, bedside.as_of) if stay.place]
     if not present:
         return ""
     newest = max(present, key=lambda s: (s.starts is not None, s.starts or bedside.as_of, s.origin))
