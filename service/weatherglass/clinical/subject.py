@@ -32,6 +32,9 @@ class Subject:
         number: The hospital's own number for the person, for display only; empty when none is recorded.
         born: Date of birth, or its first possible day when the record holds less.
         born_exactly: False when only the year or month is recorded.
+        replaced_by: How the record refers to the person's other entry that stands in the place of this one,
+            where that one was not read together with it; to be said, because the rest may be there.
+        inactive: Whether this entry is marked as no longer in use.
         died_at: When the person died, where that is recorded with `deceased`.
     """
 
@@ -43,6 +46,8 @@ class Subject:
     sex: Sex = Sex.UNKNOWN
     deceased: bool = False
     died_at: datetime | None = None
+    replaced_by: str = ""
+    inactive: bool = False
 
     def has_died_by(self, moment: datetime) -> bool:
         """Tell whether a death is recorded that a moment knows of; one without a date is known to all."""

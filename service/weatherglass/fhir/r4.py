@@ -196,6 +196,8 @@ class Patient(Struct, gc=False):
     birthDate: str | None = None
     deceasedBoolean: bool | None = None
     deceasedDateTime: str | None = None
+    active: Raw = Raw()
+    link: Raw = Raw()  # Decoded apart: see `reading.merged`.
     meta: Meta | None = None
 
 

@@ -35,6 +35,7 @@ from weatherglass.fhir.reading.handing_over import (
 )
 from weatherglass.fhir.reading.intake import Intake, Place
 from weatherglass.fhir.reading.long_texts import bounded
+from weatherglass.fhir.reading.merged import settle_merged
 from weatherglass.fhir.reading.plain_observations import take_plain_observations
 from weatherglass.fhir.reading.salvage import take_apart
 from weatherglass.fhir.resource_types import RESOURCE_TYPES
@@ -196,6 +197,7 @@ def read_items(
             later.append(item)
     for item in watched(without_older(intake, shelved)):
         shelve(intake, item)
+    settle_merged(intake)
     for item in watched(without_older(intake, later)):
         take(intake, item)
     for item in watched(take_plain_observations(intake, observations)):

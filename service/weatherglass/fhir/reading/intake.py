@@ -154,6 +154,9 @@ class Gathered:
     directives: list[Directive] = field(default_factory=list)
     allergies: list[Allergy] = field(default_factory=list)
     labels: set[Label] = field(default_factory=set)
+    #: The entry that stands in the place of this one and was not sent; whether this one is out of use.
+    replaced_by: str = ""
+    inactive: bool = False
     sent: list[SentValue] = field(default_factory=list)
     #: How many such values, the oldest, were left behind.
     sent_before: int = 0
@@ -301,6 +304,23 @@ class Intake:
                 # An identifier that two patients share names neither of them.
                 other = self.shelf.patients_by_identifier.get(named)
                 self.shelf.patients_by_identifier[named] = key if other in (None, key) else ""
+
+    def key_of(self, reference: str) -> str:
+        """Return the key of the person that a reference in a Patient means; empty when nobody's."""
+        return self._people.key_of(reference, None)
+
+    def join(self, joined: Mapping[str, str]) -> None:
+        """Read entries of one person as one, before anything of theirs is read."""
+        if not joined:
+            return
+        self._people.join(joined)
+        for old, new in joined.items():
+            gathered = self.patients.pop(old, None)
+            if gathered is not None:
+                self.patients[new].labels |= gathered.labels
+        shelf = self.shelf.patients_by_identifier
+        for named, key in shelf.items():
+            shelf[named] = joined.get(key, key)
 
     def gathered_for(self, subject: Reference | None, place: Place, element: str) -> Gathered | None:
         """Find whose resource this is; an issue and None when it is nobody's."""

@@ -53,7 +53,7 @@ def subject_of(gathered: Gathered, newest: datetime | None = None) -> Subject:
     origin = Origin(gathered.key)
     patient = gathered.patient
     if patient is None:
-        return Subject(origin=origin)
+        return Subject(origin=origin, replaced_by=gathered.replaced_by)
     born = read_date(patient.birthDate) if patient.birthDate else None
     return Subject(
         origin=origin,
@@ -64,6 +64,8 @@ def subject_of(gathered: Gathered, newest: datetime | None = None) -> Subject:
         sex=_SEXES.get(patient.gender or "", Sex.UNKNOWN),
         deceased=bool(patient.deceasedBoolean) or patient.deceasedDateTime is not None,
         died_at=_died_at(patient.deceasedDateTime),
+        replaced_by=gathered.replaced_by,
+        inactive=gathered.inactive,
     )
 
 

@@ -6,7 +6,7 @@ Patient resources, or with a reference to another server than the Patient's own.
 only references name servers, they are read as one person, and that is said.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.reading.addresses import server_of, split_address, unversioned
@@ -50,6 +50,12 @@ class People:
             self._homes[short] = server
         for name in names:
             self._keys[name] = key
+
+    def join(self, joined: Mapping[str, str]) -> None:
+        """Let every name of some entries mean others, their own addresses too."""
+        for name, key in self._keys.items():
+            self._keys[name] = joined.get(key, key)
+        self._keys.update(joined)
 
     def known(self, reference: str) -> str | None:
         """Return the key of a reference that has been resolved before."""
