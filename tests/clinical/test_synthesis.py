@@ -322,7 +322,9 @@ class TestWhoIsCalled:
         gliclazide = order("Gliclazide 80 mg", "A10BB09")
         low = _review(result("glucose", "3.4"), gliclazide)
         assert low.escalation is not None
-        assert low.escalation.roles == ("ward doctor",), "the glucose leads, not the chart"
+        assert low.escalation.roles == ("ward doctor", "medical registrar"), (
+            "the glucose leads, not the chart"
+        )
         held = _review(result("glucose", "2.9", earlier("1 h")), result("glucose", "6.2"), gliclazide)
         assert held.escalation is not None
         assert held.escalation.roles == ("ward doctor", "ward pharmacist")

@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import replace
 from datetime import datetime
 
+from weatherglass.clinical.assessments.adrenal_crisis import assess_adrenal_crisis
 from weatherglass.clinical.assessments.aki_course import assess_aki_course
 from weatherglass.clinical.assessments.aki_kdigo import assess_kdigo
 from weatherglass.clinical.assessments.aki_warning import assess_aki_warning
@@ -22,6 +23,7 @@ from weatherglass.clinical.assessments.expected_medicines import assess_expected
 from weatherglass.clinical.assessments.head_injury import assess_head_injury
 from weatherglass.clinical.assessments.high_pressure import assess_high_pressure
 from weatherglass.clinical.assessments.hypoxaemia import assess_hypoxaemia
+from weatherglass.clinical.assessments.ketoacidosis import assess_ketoacidosis
 from weatherglass.clinical.assessments.kidney_function import assess_kidney_function
 from weatherglass.clinical.assessments.low_pressure import assess_low_pressure
 from weatherglass.clinical.assessments.maternity_criteria import assess_maternity_criteria
@@ -85,6 +87,8 @@ ASSESSMENTS: tuple[Assessment, ...] = (
     assess_pulse_trend,
     assess_critical_results,
     assess_troponin,
+    assess_ketoacidosis,
+    assess_adrenal_crisis,
     assess_high_pressure,
     assess_cushing,
     assess_head_injury,

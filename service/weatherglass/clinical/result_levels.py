@@ -11,6 +11,7 @@ from datetime import datetime, timedelta
 from decimal import Decimal
 from functools import cached_property
 
+from weatherglass.clinical.calcium import adjusted_calcium
 from weatherglass.clinical.criteria import critical_results as limits
 from weatherglass.clinical.critical_band import CriticalBand
 from weatherglass.clinical.local_choices import LocalChoices
@@ -141,7 +142,10 @@ def graded_results(record: Record, as_of: datetime, choices: LocalChoices) -> di
     """Grade every series that has limits, by key; series without results are left out."""
     graded = {}
     for key, bands in bands_in_use(choices).items():
-        results = record.series(bands[0].signal).items
+        signal = bands[0].signal
+        results = (
+            adjusted_calcium(record) if signal is Signal.CALCIUM_ADJUSTED else record.series(signal).items
+        )
         if not results or not bands:
             continue
         graded[key] = GradedSeries(

@@ -17,7 +17,7 @@ from weatherglass.clinical.criteria.drug_levels import DRUG_LEVELS
 from weatherglass.clinical.findings import Finding, Kind, State, Urgency
 from weatherglass.clinical.local_choices import LocalChoices
 from weatherglass.clinical.record import ConditionKind, Record, Remark
-from weatherglass.clinical.signals import Signal
+from weatherglass.clinical.signals import CodedSignal, Consciousness, Signal
 from weatherglass.clinical.sources import Mark
 
 E, U, P, R = Urgency.EMERGENCY, Urgency.URGENT, Urgency.PROMPT, Urgency.ROUTINE
@@ -93,10 +93,17 @@ def _critical(record: Record, choices: LocalChoices | None = None) -> dict[str, 
         pytest.param(Signal.UREA, "30", "urea-high", P, id="urea-30"),
         pytest.param(Signal.CRP, "299", None, None, id="crp-299"),
         pytest.param(Signal.CRP, "300", "crp-high", P, id="crp-300"),
-        pytest.param(Signal.CALCIUM_ADJUSTED, "1.81", None, None, id="calcium-1.81"),
-        pytest.param(Signal.CALCIUM_ADJUSTED, "1.8", "calcium-low", U, id="calcium-1.8"),
-        pytest.param(Signal.CALCIUM_ADJUSTED, "3.49", None, None, id="calcium-3.49"),
+        pytest.param(Signal.CALCIUM_ADJUSTED, "1.9", None, None, id="calcium-1.9"),
+        pytest.param(Signal.CALCIUM_ADJUSTED, "1.89", "calcium-low", E, id="calcium-1.89"),
+        pytest.param(Signal.CALCIUM_ADJUSTED, "2.99", None, None, id="calcium-2.99"),
+        pytest.param(Signal.CALCIUM_ADJUSTED, "3.0", "calcium-high", U, id="calcium-3.0"),
         pytest.param(Signal.CALCIUM_ADJUSTED, "3.5", "calcium-high", U, id="calcium-3.5"),
+        pytest.param(Signal.CALCIUM_ADJUSTED, "3.51", "calcium-high", E, id="calcium-3.51"),
+        pytest.param(Signal.CALCIUM_IONISED, "0.8", "calcium-ionised-low", E, id="ionised-0.8"),
+        pytest.param(Signal.CALCIUM_IONISED, "0.81", "calcium-ionised-low", U, id="ionised-0.81"),
+        pytest.param(Signal.CALCIUM_IONISED, "1.0", None, None, id="ionised-1.0"),
+        pytest.param(Signal.CALCIUM_IONISED, "1.59", None, None, id="ionised-1.59"),
+        pytest.param(Signal.CALCIUM_IONISED, "1.6", "calcium-ionised-high", U, id="ionised-1.6"),
         pytest.param(Signal.BICARBONATE, "15", None, None, id="bicarbonate-15"),
         pytest.param(Signal.BICARBONATE, "14.9", "bicarbonate-low", U, id="bicarbonate-14.9"),
         pytest.param(Signal.BICARBONATE, "40", None, None, id="bicarbonate-40"),
@@ -437,7 +444,8 @@ def test_every_analyte_has_a_case_above() -> None:
         "potassium-high", "potassium-low", "sodium-low", "sodium-high", "glucose-low", "glucose-high",
         "ketones-high", "neutrophils-low",
         "lactate-high", "haemoglobin-low", "platelets-low", "inr-high", "creatinine-high", "urea-high",
-        "crp-high", "calcium-low", "calcium-high", "magnesium-low", "bicarbonate-low", "bicarbonate-high",
+        "crp-high", "calcium-low", "calcium-high", "calcium-ionised-low", "calcium-ionised-high",
+        "magnesium-low", "bicarbonate-low", "bicarbonate-high",
     }  # fmt: skip
     assert trend_limits.SODIUM_CHANGE.limit.value == 10
 
@@ -474,3 +482,91 @@ def test_a_local_lower_limit_is_a_lower_limit() -> None:
     choices = LocalChoices(critical_limits={"sodium-low": {"urgent": Decimal(118)}})
     assert "sodium-low" in _critical(chart({Signal.SODIUM: [(1, "118")]}), choices)
     assert "sodium-low" not in _critical(chart({Signal.SODIUM: [(1, "119")]}), choices)
+
+
+class TestCalcium:
+    """Payne 1973 (secondary): total + 0.02 for each g/L of albumin below 40; the laboratory's own first."""
+
+    TOTAL, ALBUMIN = Signal.CALCIUM_TOTAL, Signal.ALBUMIN
+
+    @pytest.mark.parametrize(
+        ("total", "albumin", "shown"),
+        [
+            ("2.90", "20", "3.3 mmol/L"),
+            ("1.78", "15", None),
+            ("1.78", "38", "1.82 mmol/L"),
+            ("2.6", "20", "3 mmol/L"),
+        ],
+    )
+    def test_adjusted_here(self, total: str, albumin: str, shown: str | None) -> None:
+        found = _critical(chart({self.TOTAL: [(2, total)], self.ALBUMIN: [(2, albumin)]}))
+        assert bool(found) == (shown is not None)
+        for finding in found.values():
+            assert f"Adjusted calcium {shown}" in finding.sentence
+            assert limits.ADJUSTED_HERE.text in finding.cautions
+
+    def test_the_laboratorys_own_comes_first(self) -> None:
+        numbers = {self.TOTAL: [(2, "1.7")], self.ALBUMIN: [(2, "40")], Signal.CALCIUM_ADJUSTED: [(2, "2.2")]}
+        assert not _critical(chart(numbers))
+        ionised = {self.TOTAL: [(2, "1.7")], self.ALBUMIN: [(2, "40")], Signal.CALCIUM_IONISED: [(1, "1.2")]}
+        assert not _critical(chart(ionised))
+
+    @pytest.mark.parametrize(("hours", "doubted"), [(50, False), (50.1, True)])
+    def test_without_an_albumin(self, hours: float, doubted: bool) -> None:
+        """A total that nothing adjusts is in doubt, and never an emergency (our choice: 48 hours)."""
+        found = _critical(chart({self.TOTAL: [(2, "1.7")], self.ALBUMIN: [(hours, "40")]}))["calcium-low"]
+        assert found.urgency is (U if doubted else E)
+        assert ("no albumin to adjust it by" in found.sentence) == doubted
+
+
+class TestLowGlucose:
+    """'In a person with diabetes' only with diabetes or its treatment on record (JBDS; the rest is ours)."""
+
+    METFORMIN = order("Metformin", "metformin")
+
+    @pytest.mark.parametrize(
+        ("value", "rest", "urgency", "words"),
+        [
+            ("3.4", {"conditions": (DIABETES,)}, U, "hypoglycaemia in a person with diabetes"),
+            ("3.4", {"orders": (METFORMIN,)}, U, "hypoglycaemia in a person with diabetes"),
+            ("3.4", {}, P, "hypoglycaemia, no diabetes on record"),
+            ("2.9", {}, E, "clinically significant hypoglycaemia, no diabetes on record"),
+        ],
+    )
+    def test_words(self, value: str, rest: dict[str, Any], urgency: Urgency, words: str) -> None:
+        found = _critical(chart({Signal.GLUCOSE: [(0.5, value)]}, **rest))["glucose-low"]
+        assert found.urgency is urgency
+        assert words in found.sentence
+        assert (limits.LOOK_FOR_A_CAUSE.text in found.cautions) == (not rest)
+
+    @pytest.mark.parametrize(
+        ("answer", "urgency", "words"),
+        [
+            (Consciousness.VOICE, U, "which may be why the patient responds only to voice"),
+            (Consciousness.NEW_CONFUSION, U, "which may be why the patient has new confusion"),
+            (Consciousness.ALERT, P, "no diabetes on record."),
+        ],
+    )
+    def test_joined_to_consciousness(self, answer: Consciousness, urgency: Urgency, words: str) -> None:
+        """A glucose below 4.0 in a patient who is not alert is urgent, and treated, whoever it is."""
+        record = chart({Signal.GLUCOSE: [(0.5, "3.4")]}, codes={CodedSignal.CONSCIOUSNESS: [(0.6, answer)]})
+        found = _critical(record)["glucose-low"]
+        assert found.urgency is urgency
+        assert words in found.sentence
+        assert ("consider treating it now" in found.sentence) == (urgency is U)
+
+    @pytest.mark.parametrize(("hours", "past"), [(1, False), (1.1, True), (6, True)])
+    def test_past_tense(self, hours: float, past: bool) -> None:
+        found = _critical(chart({Signal.GLUCOSE: [(hours, "2.1")]}))["glucose-low"]
+        assert ("Glucose was 2.1 mmol/L at" in found.sentence) == past
+        assert ("Glucose was 2.1 mmol/L at" in found.brief) == past
+        if hours == 6:
+            assert "6 hours ago" in found.brief
+
+
+def test_a_worse_number_of_one_urgency_restarts_nothing() -> None:
+    """The deadline counts from when it was first as urgent."""
+    found = _critical(chart({Signal.GLUCOSE: [(0.8, "2.9"), (0.2, "2.4")]}))["glucose-low"]
+    assert (found.since, found.asked_since) == (ago(0.2), ago(0.8))
+    found = _critical(chart({Signal.POTASSIUM: [(9, "6.1"), (1, "6.6")]}))["potassium-high"]
+    assert found.asked_since == ago(1)

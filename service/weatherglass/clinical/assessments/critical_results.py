@@ -5,10 +5,11 @@ asks for a repeat. A result that was not repeated in time is shown as old.
 """
 
 from collections.abc import Iterator
-from datetime import timedelta
+from datetime import datetime, timedelta
 from decimal import Decimal
 
 from weatherglass.clinical.bedside import Bedside
+from weatherglass.clinical.calcium import ADJUSTED_HERE, NOT_ADJUSTED
 from weatherglass.clinical.clock_words import lasting
 from weatherglass.clinical.criteria import critical_results as limits
 from weatherglass.clinical.criteria import publications as cited
@@ -37,6 +38,7 @@ _LETTERS = {
     Signal.SODIUM_GAS: Letter.DISABILITY,
     Signal.GLUCOSE: Letter.DISABILITY,
     Signal.CALCIUM_ADJUSTED: Letter.DISABILITY,
+    Signal.CALCIUM_IONISED: Letter.DISABILITY,
     Signal.MAGNESIUM: Letter.DISABILITY,
     Signal.KETONES: Letter.DISABILITY,
     Signal.CRP: Letter.EXPOSURE,
@@ -52,6 +54,13 @@ _OTHER_SPECIMEN = {
 _DIABETES = (ConditionKind.DIABETES, ConditionKind.DIABETES_TYPE_1, ConditionKind.DIABETES_TYPE_2)
 #: Medicines that tell of diabetes, or that can bring ketoacidosis without it.
 _FOR_DIABETES = (MedicineClass.INSULIN, MedicineClass.SULFONYLUREA, MedicineClass.SGLT2_INHIBITOR)
+_TREATS_DIABETES = (
+    *_FOR_DIABETES,
+    MedicineClass.METFORMIN,
+    MedicineClass.GLINIDE,
+    MedicineClass.DPP4_INHIBITOR,
+    MedicineClass.GLITAZONE,
+)
 _RECENT = timedelta(hours=12)
 #: Ours: another result taken this near is shown beside it.
 _NEAR = timedelta(hours=4)
@@ -108,6 +117,7 @@ def _beyond(bedside: Bedside, graded: GradedSeries, band: CriticalBand, run: Run
         at=result.at,
         state=state,
         since=run.since,
+        asked_since=_asked_since(bedside, graded, urgency),
         measures=tuple(_measures(graded)),
         evidence=_evidence(graded),
         sources=(band.source, *extra, *_treated(bedside, graded)[1]),
@@ -115,6 +125,24 @@ def _beyond(bedside: Bedside, graded: GradedSeries, band: CriticalBand, run: Run
         decided_by=f"{FACTS[band.signal].label} {limit_words(band.cutoff)}",
         provisional=Remark.PROVISIONAL in result.remarks,
     )
+
+
+def _asked_since(bedside: Bedside, graded: GradedSeries, urgency: Urgency) -> datetime | None:
+    """Return since when results are as urgent as now: a worse number of one urgency restarts nothing."""
+    bands = [graded.band_at(place) for place in range(len(graded.results))]
+    ranks = [min(_URGENCY[band.urgency], urgency) + 1 if band is not None else 0 for band in bands]
+    run = run_at_level(graded.times, ranks)
+    since = run.since if run is not None else None
+    joined = _not_alert_beside(bedside, graded)
+    plainly = graded.band is not None and _URGENCY[graded.band.urgency] >= urgency
+    if since is None or joined is None or (plainly and not _is_lowered(bedside, graded)):
+        return since
+    return max(since, joined)
+
+
+def _is_lowered(bedside: Bedside, graded: GradedSeries) -> bool:
+    """Tell whether the band alone would be less urgent for want of diabetes on record."""
+    return graded.band is not None and _is_for_diabetes(graded.band) and not _is_diabetic(bedside)
 
 
 def _settling(bedside: Bedside, graded: GradedSeries, run: Run) -> Finding:
@@ -152,7 +180,9 @@ def _urgency(
         return Urgency.ROUTINE, (_OLD,)
     if doubts:
         return min(urgency, Urgency.URGENT), (limits.DOUBT_IS_REPEATED_FIRST.source,)
-    if _is_for_diabetes(band) and not bedside.record.has(*_DIABETES):
+    if _is_for_diabetes(band) and not _is_diabetic(bedside):
+        if _not_alert_beside(bedside, graded) is not None:
+            return urgency, (limits.NOT_ALERT.source,)
         return min(urgency, Urgency.PROMPT), (_NO_DIABETES,)
     if band.signal is Signal.KETONES and not _may_be_diabetic(bedside):
         return min(urgency, Urgency.URGENT), (_KETONES_ALONE,)
@@ -165,6 +195,21 @@ def _urgency(
 
 def _is_for_diabetes(band: CriticalBand) -> bool:
     return band.source.key == cited.HYPOGLYCAEMIA.key
+
+
+def _is_diabetic(bedside: Bedside) -> bool:
+    """Tell whether diabetes, or a treatment of it, is on record."""
+    return bedside.record.has(*_DIABETES) or bool(bedside.on_chart(_TREATS_DIABETES))
+
+
+def _not_alert_beside(bedside: Bedside, graded: GradedSeries) -> datetime | None:
+    """Return when the patient was seen not to be alert, where a low glucose of that time may be why."""
+    flow = bedside.perfusion
+    if graded.key != "glucose-low" or not graded.is_current or flow.alertness_at is None:
+        return None
+    if flow.alertness == "alert" or flow.alertness_at < graded.newest.at - _NEAR:
+        return None
+    return flow.alertness_at
 
 
 def _may_be_diabetic(bedside: Bedside) -> bool:
@@ -191,6 +236,8 @@ def _doubts(bedside: Bedside, graded: GradedSeries) -> tuple[str, ...]:
     doubts: list[str] = []
     if graded.key == "potassium-high":
         doubts.extend(doubts_about_potassium(bedside.record, result))
+    if result.method == NOT_ADJUSTED:
+        doubts.append("a total with no albumin to adjust it by")
     if not graded.is_certain:
         conflict = Remark.CONFLICT in result.remarks
         doubts.append("two values are recorded at one time" if conflict else "only a limit is reported")
@@ -219,6 +266,8 @@ def _sentence(bedside: Bedside, graded: GradedSeries, band: CriticalBand, doubts
     result = graded.newest
     value = f"{_name(graded)} {_shown(graded, result)}"
     before = _before(bedside, graded)
+    if _is_past(bedside, graded) and not doubts:
+        return f"{_past(bedside, graded, band)}{_treated(bedside, graded)[0]}."
     if not graded.is_current:
         age = bedside.clock.apart(result.at, bedside.as_of)
         return f"{value}, {age} ago and not repeated since: {band.label} then; repeat it."
@@ -226,7 +275,44 @@ def _sentence(bedside: Bedside, graded: GradedSeries, band: CriticalBand, doubts
         return f"{value}{before}: possibly spurious ({', '.join(doubts)}); repeat at once."
     if bedside.as_of - result.at > _RECENT:
         return f"{value}{before}: {band.label}, not repeated since {bedside.clock.full(result.at)}."
-    return f"{value}{before}: {band.label}{_treated(bedside, graded)[0]}."
+    return f"{value}{before}: {_label(bedside, graded, band)}{_treated(bedside, graded)[0]}."
+
+
+def _label(bedside: Bedside, graded: GradedSeries, band: CriticalBand) -> str:
+    """Return what a result is called; a low glucose with what it may explain."""
+    if graded.key != "glucose-low":
+        return band.label
+    label = band.label
+    if not _is_diabetic(bedside):
+        label += ", no diabetes on record"
+    elif _is_for_diabetes(band):
+        label += " in a person with diabetes"
+    beside = _not_alert_beside(bedside, graded)
+    return label if beside is None else f"{label}, which may be why the patient {_state_words(bedside)}"
+
+
+def _state_words(bedside: Bedside) -> str:
+    words = bedside.perfusion.alertness
+    said = {
+        "voice": "responds only to voice",
+        "pain": "responds only to pain",
+        "unresponsive": "is unresponsive",
+    }
+    return said.get(words, f"has {words}")
+
+
+def _is_past(bedside: Bedside, graded: GradedSeries) -> bool:
+    """Tell whether a low glucose is too old to be said as if it were now."""
+    age = bedside.as_of - graded.newest.at
+    return graded.key == "glucose-low" and graded.is_current and age > limits.GLUCOSE_IS_PAST.length
+
+
+def _past(bedside: Bedside, graded: GradedSeries, band: CriticalBand) -> str:
+    when = f"{bedside.clock.at(graded.newest.at)}, {bedside.clock.apart(graded.newest.at, bedside.as_of)} ago"
+    return (
+        f"Glucose was {_shown(graded, graded.newest)} {when} and was not repeated: "
+        f"{_label(bedside, graded, band)} then; measure it now"
+    )
 
 
 def _brief(bedside: Bedside, graded: GradedSeries, band: CriticalBand, doubts: tuple[str, ...]) -> str:
@@ -234,11 +320,14 @@ def _brief(bedside: Bedside, graded: GradedSeries, band: CriticalBand, doubts: t
     value = f"{_name(graded)} {_shown(graded, graded.newest)}"
     if not graded.is_current:
         return ""
+    if _is_past(bedside, graded) and not doubts:
+        return _past(bedside, graded, band)
     if doubts:
         return f"{value}{_before(bedside, graded)}, possibly spurious ({', '.join(doubts)}): repeat at once"
     other = _other_specimen(bedside, graded, band)
     caveat = f", not confirmed by {other[0]}" if other is not None else ""
-    return f"{value}{_before(bedside, graded)}: {band.label}{caveat}{_treated(bedside, graded)[0]}"
+    called = _label(bedside, graded, band)
+    return f"{value}{_before(bedside, graded)}: {called}{caveat}{_treated(bedside, graded)[0]}"
 
 
 def _treated(bedside: Bedside, graded: GradedSeries) -> tuple[str, tuple[Source, ...]]:
@@ -246,8 +335,8 @@ def _treated(bedside: Bedside, graded: GradedSeries) -> tuple[str, tuple[Source,
     result = graded.newest
     if graded.key != "glucose-low" or bedside.as_of - result.at > _RECENT or _doubts(bedside, graded):
         return "", ()
-    diabetic = bedside.record.has(*_DIABETES) or bool(bedside.on_chart(_FOR_DIABETES))
-    cutoff = limits.TREAT_IN_DIABETES if diabetic else limits.TREAT_WHOEVER
+    whoever = not _is_diabetic(bedside) and _not_alert_beside(bedside, graded) is None
+    cutoff = limits.TREAT_WHOEVER if whoever else limits.TREAT_IN_DIABETES
     if not cutoff.is_met_by(result.value):
         return "", ()
     return "; consider treating it now by the local protocol", (cutoff.source,)
@@ -294,6 +383,10 @@ def _cautions(
         yield "The sample is haemolysed: ask the laboratory what that does to this result."
     if band.signal in (Signal.POTASSIUM_GAS, Signal.SODIUM_GAS):
         yield trend_limits.SEPARATE_SPECIMENS.text
+    if graded.newest.method == ADJUSTED_HERE:
+        yield limits.ADJUSTED_HERE.text
+    if graded.key == "calcium-low":
+        yield limits.LOW_CALCIUM_WITH_SIGNS.text
     other = _other_specimen(bedside, graded, band)
     if other is not None:
         then = "; treat what is confirmed, or what the ECG shows" if "potassium" in band.key else ""
@@ -305,7 +398,9 @@ def _cautions(
 
 def _note(bedside: Bedside, graded: GradedSeries, band: CriticalBand) -> Iterator[str]:
     """Give the note of a band, unless it is for others or what it asks for is recorded."""
-    if not band.note or (_is_for_diabetes(band) and bedside.record.has(*_DIABETES)):
+    if graded.key == "glucose-low" and not _is_diabetic(bedside):
+        yield limits.LOOK_FOR_A_CAUSE.text
+    if not band.note or (_is_for_diabetes(band) and _is_diabetic(bedside)):
         return
     if band.key == "glucose-high":
         ketones = _beside(bedside, graded.newest, Signal.KETONES)

@@ -12,10 +12,11 @@ Left out, with reasons:
     Limits for children: laboratories print a few; those below are adult ones.
 """
 
+from datetime import timedelta
 from decimal import Decimal
 from typing import Final
 
-from weatherglass.clinical.clauses import Clause
+from weatherglass.clinical.clauses import Clause, Share, Window
 from weatherglass.clinical.criteria import publications as cited
 from weatherglass.clinical.criteria.drug_levels import DRUG_LEVELS
 from weatherglass.clinical.critical_band import CriticalBand
@@ -82,6 +83,16 @@ def _band(
     )
 
 
+HYPERCALCAEMIA: Final = Publication(
+    key="endocr-connect-2016-g9",
+    citation="Society for Endocrinology. Acute hypercalcaemia. Endocr Connect 2016;5:G9",
+    address="https://ec.bioscientifica.com/view/journals/ec/5/5/G9.xml",
+)
+HYPOCALCAEMIA: Final = Publication(
+    key="endocr-connect-2016-g7",
+    citation="Society for Endocrinology. Acute hypocalcaemia. Endocr Connect 2016;5:G7",
+    address="https://doi.org/10.1530/EC-16-0056",
+)
 _MIN, _OVER, _MAX, _UNDER = Compare.AT_LEAST, Compare.ABOVE, Compare.AT_MOST, Compare.BELOW
 #: NICE CG151, 2012: diagnosed at 0.5 or lower with a temperature above 38 or signs of sepsis.
 _NEUTROPENIC = (
@@ -197,7 +208,7 @@ GLUCOSE: Final = (
         "glucose-low",
         Signal.GLUCOSE,
         (_UNDER, "4.0"),
-        "hypoglycaemia in a person with diabetes",
+        "hypoglycaemia",
         "urgent",
         cited.HYPOGLYCAEMIA.at("definition for people with diabetes in hospital", Mark.SECONDARY),
         "published for people with diabetes; others may be well at this value",
@@ -358,18 +369,54 @@ CHEMISTRY: Final = (
     _band(
         "calcium-low",
         Signal.CALCIUM_ADJUSTED,
-        (_MAX, "1.8"),
-        "critically low calcium",
-        "urgent",
-        SWLP.at("calcium, lower limit"),
+        (_UNDER, "1.9"),
+        "severe hypocalcaemia",
+        "emergency",
+        HYPOCALCAEMIA.at("severe hypocalcaemia, below 1.9 mmol/L, a medical emergency"),
+        "ECG with QT interval; calcium gluconate intravenously to be considered",
     ),
     _band(
         "calcium-high",
         Signal.CALCIUM_ADJUSTED,
-        (_MIN, "3.5"),
-        "critically high calcium",
+        (_OVER, "3.5"),
+        "severe hypercalcaemia",
+        "emergency",
+        HYPERCALCAEMIA.at("above 3.5 mmol/L, urgent correction"),
+        "fluids; ECG; treatment of the cause",
+    ),
+    _band(
+        "calcium-high",
+        Signal.CALCIUM_ADJUSTED,
+        (_MIN, "3.0"),
+        "hypercalcaemia",
         "urgent",
-        SWLP.at("calcium, upper limit"),
+        HYPERCALCAEMIA.at("3.0 to 3.5 mmol/L, prompt treatment is usually indicated"),
+        "it can explain confusion, thirst and a falling kidney function",
+    ),
+    _band(
+        "calcium-ionised-low",
+        Signal.CALCIUM_IONISED,
+        (_MAX, "0.8"),
+        "severe hypocalcaemia",
+        "emergency",
+        cited.CONVENTION.at("ionised calcium 0.8 or less", Mark.FROM_MEMORY),
+        "ECG with QT interval; calcium gluconate intravenously to be considered",
+    ),
+    _band(
+        "calcium-ionised-low",
+        Signal.CALCIUM_IONISED,
+        (_UNDER, "1.0"),
+        "low ionised calcium",
+        "urgent",
+        cited.CONVENTION.at("ionised calcium below 1.0", Mark.FROM_MEMORY),
+    ),
+    _band(
+        "calcium-ionised-high",
+        Signal.CALCIUM_IONISED,
+        (_MIN, "1.6"),
+        "high ionised calcium",
+        "urgent",
+        cited.CONVENTION.at("ionised calcium 1.6 or more", Mark.FROM_MEMORY),
     ),
     _band(
         "bicarbonate-low",
@@ -476,6 +523,22 @@ DOUBT_IS_REPEATED_FIRST: Final = Clause(
 CREATININE_UP: Final = _cut(
     Signal.CREATININE, _MIN, "100", SWLP.at("creatinine, up by 100 umol/L in known chronic disease")
 )
+_PAYNE: Final = Publication(
+    key="payne-1973", citation="Payne RB et al. Interpretation of serum calcium. BMJ 1973;4:643-646"
+).at("0.02 mmol/L for each g/L of albumin below 40", Mark.SECONDARY)
+CALCIUM_FOR_ALBUMIN: Final = Share(value=Decimal("0.02"), source=_PAYNE)
+ALBUMIN_NORMAL: Final = Share(value=Decimal(40), source=_PAYNE)
+ALBUMIN_NEAR: Final = Window(
+    length=timedelta(hours=48), source=our_choice("a calcium is adjusted by an albumin of 48 hours around it")
+)
+ADJUSTED_HERE: Final = Clause(
+    text="Adjusted here from total calcium and albumin: the laboratory's own or an ionised value says more.",
+    source=_PAYNE,
+)
+LOW_CALCIUM_WITH_SIGNS: Final = Clause(
+    text="Low calcium with symptoms or a long QT interval is an emergency at any number.",
+    source=HYPOCALCAEMIA.at("symptomatic at any level below the reference range"),
+)
 LIMITS_DIFFER: Final = Clause(
     text="Telephoning limits differ between laboratories; the local list comes first.",
     source=our_choice("local limits are configurable, reference ranges of the result are shown"),
@@ -490,6 +553,17 @@ TREAT_IN_DIABETES: Final = _cut(
     _UNDER,
     "4.0",
     cited.HYPOGLYCAEMIA.at("a glucose below 4.0 mmol/L is treated at once, by algorithm", Mark.SECONDARY),
+)
+LOOK_FOR_A_CAUSE: Final = Clause(
+    text="No diabetes and no treatment of it on record: look for a cause (sepsis, liver, adrenal, alcohol).",
+    source=our_choice("hypoglycaemia without diabetes on record asks for its cause"),
+)
+NOT_ALERT: Final = Clause(
+    text="A glucose below 4.0 in a patient who is not alert is at least 'urgent': it may be the cause.",
+    source=our_choice("a low glucose is joined to lowered consciousness"),
+)
+GLUCOSE_IS_PAST: Final = Window(
+    length=timedelta(hours=1), source=our_choice("a low glucose older than an hour is said in the past tense")
 )
 #: Ours: and below this whoever the patient is.
 TREAT_WHOEVER: Final = _cut(
