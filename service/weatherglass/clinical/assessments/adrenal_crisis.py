@@ -70,8 +70,8 @@ def assess_adrenal_crisis(bedside: Bedside) -> Iterator[Finding]:
         letter=Letter.CIRCULATION,
         urgency=Urgency.EMERGENCY,
         sentence=(
-            f"{head}: hydrocortisone 100 mg intravenously or intramuscularly now, and fluids, for the team to "
-            f"consider without waiting for tests{on_chart}."
+            f"{head}: hydrocortisone 100 mg intravenously or intramuscularly now, and fluids, for the team "
+            f"to consider without waiting for tests{on_chart}."
         ),
         brief=f"{head}: hydrocortisone 100 mg to be considered now",
         at=max(systolic.at, *(one.at for _, one, _ in blood)),
