@@ -243,6 +243,7 @@ def _oxygen_of(one: ObservationSet) -> Resolved | None:
 
 _EYE_TO_RESPONSE = {3: Consciousness.VOICE, 2: Consciousness.PAIN, 1: Consciousness.UNRESPONSIVE}
 _BOTH_SAID = "{} and {} are both recorded; the worse counts"
+_USUAL = "confusion, recorded as long-standing"
 
 
 class ComaScale(NamedTuple):
@@ -351,7 +352,7 @@ def _consciousness_of(one: ObservationSet, *, confusion_is_usual: bool) -> Resol
         scaled.value,
         tuple(dict.fromkeys((*said.origins, *scaled.origins))),
         max(said.at, scaled.at),
-        f"{_BOTH_SAID.format(_word(said.value), shown)}",
+        _BOTH_SAID.format("confusion" if said.note == _USUAL else _word(said.value), shown),
     )
 
 
@@ -388,7 +389,7 @@ def _read(said: CodedObservation, *, confusion_is_usual: bool) -> Resolved:
     if value is Consciousness.CONFUSION:
         value = Consciousness.ALERT if confusion_is_usual else Consciousness.NEW_CONFUSION
         note = (
-            "confusion, recorded as long-standing"
+            _USUAL
             if confusion_is_usual
             else "recorded as confusion; taken as new until it is known to be long-standing"
         )

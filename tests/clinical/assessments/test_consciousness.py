@@ -357,6 +357,13 @@ class TestUsualConfusion:
         """14 as usual, 13 is a worsening."""
         assert _urgency(chart({GCS: [(1, total)]}, codes=USUAL)) is urgency
 
+    def test_usual_confusion_with_a_lower_scale_is_a_worsening(self) -> None:
+        """Confusion as usual, and a coma scale of 12 that it does not explain."""
+        found = _found(chart({GCS: [(1, 12)]}, codes={ACVPU_SIGNAL: [(1, Consciousness.CONFUSION)], **USUAL}))
+        assert found is not None
+        assert found.urgency is U
+        assert "Confusion and coma scale 12 are both recorded" in found.sentence
+
     def test_how_to_say_that_it_is_no_worse(self) -> None:
         """The finding tells the word that does not score."""
         found = _found(chart(codes={ACVPU_SIGNAL: [(1, Consciousness.NEW_CONFUSION)], **USUAL}))

@@ -69,6 +69,26 @@ CHOICES: Final = (
         "counts as new, and it is said that the usual state is not recorded",
         "clinical.timeline",
     ),
+    _choice(
+        "Confusion where long-standing confusion is recorded",
+        "the plain word does not score; recorded as new or acute it is a worsening and does",
+        "clinical.timeline",
+    ),
+    _choice(
+        "Answers about consciousness, or an answer and a coma scale, that contradict each other in one round",
+        "the worse one counts, and both are said",
+        "clinical.timeline",
+    ),
+    _choice(
+        "A coma scale recorded as its three parts",
+        "is the same fact as its total; where both are recorded and differ, the lower counts",
+        "clinical.timeline",
+    ),
+    _choice(
+        "A single sign beside a low total",
+        "calls by itself, at every age, by limits that a site can change",
+        "clinical.criteria.single_signs",
+    ),
     _choice("How long after pregnancy it counts as recent", "42 days", "clinical.bedside"),
     _choice(
         "What change of NEWS2 is a rise",
