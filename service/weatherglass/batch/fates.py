@@ -57,6 +57,7 @@ def origins_in(record: Record) -> set[str]:
         found.update([measurement.origin for measurement in series.items])
     for answers in record.codes.values():
         found.update([answer.origin for answer in answers.items])
+        found.update([answer.beside.origin for answer in answers.items if answer.beside is not None])
     found.update(artefact.measurement.origin for artefact in record.artefacts)
     for holders in (
         record.conditions,
