@@ -123,6 +123,12 @@ class TestTheQuestion:
         assert self._asked(cool | {Signal.TEMPERATURE: "38.0"}, conditions=(condition(kind),))
         assert self._asked(cool | {Signal.TEMPERATURE: "35.9"}, conditions=(condition(kind),))
 
+    @pytest.mark.parametrize(("days", "asked"), [(7, False), (8, True)])
+    def test_a_cause_of_long_ago_explains_nothing(self, days: int, asked: bool) -> None:
+        ill: dict[Any, Any] = {Signal.TEMPERATURE: "37.0", Signal.RESPIRATION_RATE: 26, Signal.PULSE: 135}
+        bled = condition(ConditionKind.BLEEDING, began=24 * days)
+        assert self._asked(ill | {Signal.SYSTOLIC_PRESSURE: 90}, conditions=(bled,)) is asked
+
     @pytest.mark.parametrize(("breathing", "asked"), [(8, False), (9, True)])
     def test_slow_breathing(self, breathing: int, asked: bool) -> None:
         slow = {Signal.TEMPERATURE: "37.0", Signal.RESPIRATION_RATE: breathing, Signal.PULSE: 135}

@@ -65,6 +65,7 @@ def origins_in(record: Record) -> set[str]:
         record.administrations,
         record.procedures,
         record.stays,
+        record.reasons,
         record.directives,
         record.allergies,
     ):

@@ -13,6 +13,7 @@ from typing import NamedTuple
 from weatherglass.clinical.antimicrobial import Treatment, first_dose, last_dose
 from weatherglass.clinical.bedside import Bedside
 from weatherglass.clinical.criteria import sepsis_strata as sepsis
+from weatherglass.clinical.criteria.context_choices import BLEEDING_LISTED_FOR as EXPLAINS_FOR
 from weatherglass.clinical.criteria.context_choices import GCS_VERY_LOW
 from weatherglass.clinical.findings import Finding, Kind, Letter, Measure, Urgency
 from weatherglass.clinical.infection import SuspectedInfection
@@ -372,6 +373,10 @@ def _is_explained(bedside: Bedside, newest: SetResult) -> bool:
         return False
     if breathing is not None and sepsis.SLOW_BREATHING.is_met_by(breathing.value):
         return True
-    reasons = (reason.kinds for reason in bedside.record.reasons if reason.ends is None)
-    recorded = frozenset[ConditionKind]().union(*reasons)
-    return bedside.record.has(*_EXPLAINS) or bool(recorded.intersection(_EXPLAINS))
+    recorded = [reason.kinds for reason in bedside.record.reasons if reason.ends is None]
+    recorded += [
+        one.kinds
+        for one in bedside.record.conditions_of(*_EXPLAINS)
+        if one.may_have_begun_within(EXPLAINS_FOR.length, bedside.as_of)
+    ]
+    return any(not kinds.isdisjoint(_EXPLAINS) for kinds in recorded)
