@@ -65,6 +65,8 @@ def _group(finding: Finding) -> str:
         return "scores"
     if isinstance(finding, AkiFinding):
         return "kidneys"
+    if finding.kind is Kind.ALLERGY:
+        return "allergies"
     if isinstance(finding, MedicineFinding | InteractionFinding):
         return "chart"
     return f"{finding.kind.value} {finding.key}"
@@ -83,7 +85,8 @@ def _told(frame: Frame, review: Review, findings: Sequence[Finding], orders: Map
     suggestions = _suggestions(frame, chart, orders)
     if len(findings) == 1:
         return card_of(frame, findings[0], also=also, suggestions=suggestions)
-    sentence = _about_chart(chart) if len(chart) > 1 else short(findings[0])
+    is_allergy = findings[0].kind is Kind.ALLERGY
+    sentence = _about_chart(chart) if len(chart) > 1 and not is_allergy else short(findings[0])
     return group_card(frame, sentence, findings, also=also, suggestions=suggestions)
 
 

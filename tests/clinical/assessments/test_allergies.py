@@ -11,6 +11,7 @@ import pytest
 
 from tests.clinical.medicines.wards import injury, order, problem, result, reviewed
 from tests.records import AT, Json
+from weatherglass.batch.chart_words import chart_lines
 from weatherglass.clinical.findings import Kind, MedicineFinding, Review, Urgency
 
 U, P, R = Urgency.URGENT, Urgency.PROMPT, Urgency.ROUTINE
@@ -332,3 +333,50 @@ class TestHandover:
         none = {"coding": [{"system": "http://snomed.info/sct", "code": "716186003"}]}
         assert self._said() == "Allergies: not recorded."
         assert self._said(allergy(code=none)) == "Allergies: No known allergy."
+
+
+class TestProblemList:
+    """Some records keep allergies among the problems (common practice, no source)."""
+
+    @pytest.mark.parametrize(
+        ("text", "urgency"),
+        [
+            ("Penicillin allergy", P),
+            ("Allergy to penicillin", P),
+            ("Anaphylaxis due to amoxicillin", U),
+            ("History of anaphylaxis to penicillin", U),
+        ],
+    )
+    def test_counts(self, text: str, urgency: Urgency) -> None:
+        """It is compared with the chart, and in the handover."""
+        review = _review(problem(text), order("Amoxicillin 500 mg"))
+        assert [f.urgency for f in review.findings if f.kind is Kind.ALLERGY] == [urgency]
+        assert f"Allergies: {text}." in review.handover.background
+
+    @pytest.mark.parametrize(
+        "text",
+        [
+            "No known penicillin allergy",
+            "Family history of penicillin allergy",
+            "Allergic rhinitis",
+            "Penicillin allergy ruled out",
+            "Pneumonia treated with penicillin",
+        ],
+    )
+    def test_does_not(self, text: str) -> None:
+        """What is denied, somebody else's, or no allergy to a medicine."""
+        assert not found_in(problem(text), order("Amoxicillin 500 mg"))
+
+    def test_heparin_induced_thrombocytopenia(self) -> None:
+        """A diagnosis that forbids a class."""
+        (found,) = found_in(problem("Heparin-induced thrombocytopenia"), order("Enoxaparin 40 mg"))
+        assert found.urgency is U
+
+
+class TestOtherDoors:
+    """A list of the ward and the cards say why."""
+
+    def test_batch(self) -> None:
+        """The line of the night's list names the allergy."""
+        review = _review(allergy("Penicillin", reaction="Rash"), order("Amoxicillin 500 mg"))
+        assert any("recorded allergy: Penicillin (Rash)" in line for line in chart_lines(review.findings))

@@ -14,16 +14,26 @@ from weatherglass.clinical.bedside import Bedside
 from weatherglass.clinical.chart import Line, Standing
 from weatherglass.clinical.criteria import allergy_classes
 from weatherglass.clinical.criteria.medicine_classes import MedicineClass
-from weatherglass.clinical.criteria.medicine_rules.rule import Action
+from weatherglass.clinical.criteria.medicine_rules.rule import Action, Trigger
 from weatherglass.clinical.drug_chart.judgement import notes_for
 from weatherglass.clinical.drug_chart.situation import Situation, situation_of
 from weatherglass.clinical.drug_chart.suggestions import dose_of, review_by, state_since
 from weatherglass.clinical.drug_chart.wording import name_of
-from weatherglass.clinical.findings import Finding, Kind, Letter, MedicineFinding, Urgency
+from weatherglass.clinical.findings import (
+    Finding,
+    Kind,
+    Letter,
+    MedicineFinding,
+    MedicineReason,
+    Urgency,
+)
 from weatherglass.clinical.record import Procedure, ProcedureKind
 
 _CONTRAST: Final = "iodinated-contrast"
-_STILL_NEEDED: Final = "An antibacterial is still needed without delay: choose another now."
+_STILL_NEEDED: Final = {
+    Strength.AVOID: "An antibacterial is still needed without delay: choose another now.",
+    Strength.ASK: "An antibacterial is still needed without delay: decide now.",
+}
 _ASK_PEOPLE: Final = "Ask the patient or the family what happened, and when."
 
 
@@ -44,14 +54,14 @@ def _finding(bedside: Bedside, line: Line, met: Meeting, situation: Situation) -
     urgency = _urgency(met)
     since = _since(bedside, line.since, met)
     order = line.charted
-    still_needed = MedicineClass.ANTIBACTERIAL.value in line.classes and bedside.infection is not None
+    still_needed = MedicineClass.ANTIBACTERIAL.value in line.classes and Trigger.SEPSIS in situation.hits
     return MedicineFinding(
         kind=Kind.ALLERGY,
         key=_key(met),
         letter=Letter.EXPOSURE,
         urgency=urgency,
         sentence=_sentence(bedside, line, met, action, still_needed=still_needed),
-        brief=f"{_title(met)} {met.allergy.text}: {line.medicine.text} on the chart",
+        brief=_brief(met, line.medicine.text, line.standing),
         at=line.last_dose.at if line.last_dose is not None else None,
         state=state_since(bedside, since),
         since=since,
@@ -63,6 +73,7 @@ def _finding(bedside: Bedside, line: Line, met: Meeting, situation: Situation) -
         medicine=line.medicine.text,
         ingredients=line.medicine.ingredients,
         action=action.value,
+        reasons=(_reason(met, action),),
         matched_by=line.medicine.method.value,
         dose_text=dose_of(line),
         as_needed=order is not None and order.as_needed,
@@ -76,6 +87,19 @@ def _finding(bedside: Bedside, line: Line, met: Meeting, situation: Situation) -
 
 def _key(met: Meeting) -> str:
     return f"allergy-{met.group}" if met.group else "allergy-same-medicine"
+
+
+def _brief(met: Meeting, medicine: str, standing: Standing) -> str:
+    where = "about to be ordered" if standing is Standing.DRAFT else "on the chart"
+    kind = "intolerance" if met.strength is Strength.NOTE else "allergy"
+    return f"Recorded {kind} to {met.allergy.text}, and {medicine} {where}"
+
+
+def _reason(met: Meeting, action: Action) -> MedicineReason:
+    """Return why, as every door shows the reasons of a suggestion."""
+    why = met.why or "it is the same medicine"
+    trigger = f"{_title(met)[:1].lower()}{_title(met)[1:]} {met.allergy.said}"
+    return MedicineReason(_key(met), action.value, f"{why[:1].upper()}{why[1:]}.", trigger, met.source)
 
 
 def _title(met: Meeting) -> str:
@@ -110,7 +134,7 @@ def _sentence(bedside: Bedside, line: Line, met: Meeting, action: Action, *, sti
     name = name_of(line)
     why = f": {met.why}" if met.why else ""
     said = f"{_title(met)} {met.allergy.said}. {_asks(bedside, line, met, action).format(name)}{why}."
-    return f"{said} {_STILL_NEEDED}" if still_needed and met.strength is not Strength.NOTE else said
+    return f"{said} {_STILL_NEEDED[met.strength]}" if still_needed and met.strength in _STILL_NEEDED else said
 
 
 def _asks(bedside: Bedside, line: Line, met: Meeting, action: Action) -> str:
@@ -143,7 +167,7 @@ def _contrast_asked_for(bedside: Bedside) -> Iterator[MedicineFinding]:
                 allergy,
                 Strength.ASK,
                 is_severe(allergy),
-                "",
+                "it may be a contrast medium",
                 _CONTRAST,
                 allergy_classes.CLASSES[_CONTRAST].source,
             )
@@ -159,7 +183,7 @@ def _contrast(bedside: Bedside, procedure: Procedure, met: Meeting) -> MedicineF
         letter=Letter.EXPOSURE,
         urgency=urgency,
         sentence=f"Recorded allergy: {met.allergy.said}. Ask the radiologist before {procedure.text}.",
-        brief=f"{_title(met)} {met.allergy.text}: {procedure.text} is asked for",
+        brief=f"Recorded allergy to {met.allergy.text}, and {procedure.text} is asked for",
         at=None,
         state=state_since(bedside, since),
         since=since,
@@ -170,6 +194,7 @@ def _contrast(bedside: Bedside, procedure: Procedure, met: Meeting) -> MedicineF
         order=procedure.origin,
         medicine=procedure.text,
         action=Action.REVIEW.value,
+        reasons=(_reason(met, Action.REVIEW),),
         review_by=review_by(bedside, urgency, since),
         rank=0,
     )

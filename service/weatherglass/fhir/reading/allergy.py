@@ -99,6 +99,29 @@ def read_allergy(intake: Intake, allergy: r4.AllergyIntolerance, place: Place, o
     )
 
 
+#: What makes a problem of the list an allergy; without a medicine or a class that is named it is none.
+_PROBLEM = re.compile(r"\b(?:allerg(?:y|ic)|anaphyla\w+|angio.?o?edema|hypersensitiv\w+|heparin.induced)\b")
+
+
+def allergy_of_problem(text: str, asserted: str, origin: Origin, *, confirmed: bool) -> Allergy | None:
+    """Return the allergy that a problem of the list records, None when it records none.
+
+    Args:
+        text: The problem's own words.
+        asserted: The same without what they deny or say of somebody else.
+        origin: The problem.
+        confirmed: Whether it is confirmed.
+    """
+    if not _PROBLEM.search(asserted) or _NONE.search(asserted):
+        return None
+    names = " ".join(_ABOUT.sub(" ", asserted).split())
+    ingredients = identify((), (names,)).ingredients
+    groups = groups_of(names_in(asserted), ingredients, ())
+    if not (ingredients or groups):
+        return None
+    return Allergy(origin=origin, text=text, ingredients=ingredients, groups=groups, confirmed=confirmed)
+
+
 def _is_in_force(intake: Intake, gathered: Gathered, allergy: r4.AllergyIntolerance, place: Place) -> bool:
     verification = status_of(allergy.verificationStatus)
     clinical = status_of(allergy.clinicalStatus)

@@ -16,6 +16,7 @@ from weatherglass.fhir import condition_codes as table
 from weatherglass.fhir import r4
 from weatherglass.fhir.codes import SNOMED, SYSTEM_SPELLINGS
 from weatherglass.fhir.issues import IssueKey, Severity
+from weatherglass.fhir.reading.allergy import allergy_of_problem
 from weatherglass.fhir.reading.concept_words import status_of, text_of
 from weatherglass.fhir.reading.intake import Gathered, Intake, Place
 
@@ -113,19 +114,19 @@ def read_condition(intake: Intake, condition: r4.Condition, place: Place, origin
     written = intake.period(r4.Period(start=condition.recordedDate or dated))[0]
     if active and not kinds & table.LASTING and kinds and is_of_an_earlier_year(text, written):
         active = False
-    gathered.conditions.append(
-        Condition(
-            origin=origin,
-            text=text,
-            kinds=kinds,
-            # A date of recording says when it was known, at the latest.
-            began=intake.period(r4.Period(start=dated))[0],
-            began_by=intake.last_moment(dated),
-            ended=intake.period(r4.Period(end=condition.abatementDateTime))[1],
-            active=active,
-            confirmed=verification not in _UNCONFIRMED and not words.asked,
-        )
+    found = Condition(
+        origin=origin,
+        text=text,
+        kinds=kinds,
+        # A date of recording says when it was known, at the latest.
+        began=intake.period(r4.Period(start=dated))[0],
+        began_by=intake.last_moment(dated),
+        ended=intake.period(r4.Period(end=condition.abatementDateTime))[1],
+        active=active,
+        confirmed=verification not in _UNCONFIRMED and not words.asked,
     )
+    gathered.conditions.append(found)
+    _take_allergy(gathered, found)
 
 
 def said_of(
@@ -154,6 +155,16 @@ def said_of(
     )
 
 
+def _take_allergy(gathered: Gathered, condition: Condition) -> None:
+    """Take an allergy from the problem list, where some records keep them."""
+    if not condition.active:
+        return
+    asserted = _asserted(condition.text.casefold())
+    found = allergy_of_problem(condition.text, asserted, condition.origin, confirmed=condition.confirmed)
+    if found is not None:
+        gathered.allergies.append(found)
+
+
 def kinds_in_words(text: str) -> Words:
     """Read a problem in plain words.
 
@@ -164,9 +175,7 @@ def kinds_in_words(text: str) -> Words:
         True
     """
     everything = _PREFIX_NON.sub("non", text.casefold().replace("\u2019", "'"))
-    said = _SOMEBODY_ELSE.sub(" ", everything)
-    said = _CLAUSE.sub(_after_denial, _RESOLVED_APART.sub("", said))
-    said = _DENIED.sub(" ", said)
+    said = _asserted(everything)
     kinds = _named_in(said)
     return Words(
         kinds,
@@ -192,6 +201,13 @@ def is_of_an_earlier_year(text: str, written: datetime | None) -> bool:
     """
     years = [int(year) for year in _YEAR.findall(text)]
     return bool(years) and written is not None and max(years) < written.year
+
+
+def _asserted(everything: str) -> str:
+    """Return the words without those that deny a problem or are about somebody else."""
+    said = _SOMEBODY_ELSE.sub(" ", everything)
+    said = _CLAUSE.sub(_after_denial, _RESOLVED_APART.sub("", said))
+    return _DENIED.sub(" ", said)
 
 
 def _named_in(said: str) -> frozenset[ConditionKind]:
