@@ -86,6 +86,14 @@ class Signal(StrEnum):
     PHENYTOIN_LEVEL = "phenytoin-level"
     TACROLIMUS_LEVEL = "tacrolimus-level"
     CICLOSPORIN_LEVEL = "ciclosporin-level"
+    THEOPHYLLINE_LEVEL = "theophylline-level"
+    CARBAMAZEPINE_LEVEL = "carbamazepine-level"
+    VALPROATE_LEVEL = "valproate-level"
+    PHENOBARBITAL_LEVEL = "phenobarbital-level"
+    AMIKACIN_LEVEL = "amikacin-level"
+    METHOTREXATE_LEVEL = "methotrexate-level"
+    PARACETAMOL_LEVEL = "paracetamol-level"
+    SALICYLATE_LEVEL = "salicylate-level"
     # Scores somebody else reported; trended and compared, never trusted as ours
     REPORTED_NEWS2 = "reported-news2"
     REPORTED_PAEDIATRIC_SCORE = "reported-paediatric-score"
@@ -282,6 +290,14 @@ FACTS: dict[Signal, SignalFacts] = {
     Signal.PHENYTOIN_LEVEL: SignalFacts("phenytoin level", "phenytoin", Unit.MILLIGRAM_PER_LITRE),
     Signal.TACROLIMUS_LEVEL: SignalFacts("tacrolimus level", "tacrolimus", Unit.MICROGRAM_PER_LITRE),
     Signal.CICLOSPORIN_LEVEL: SignalFacts("ciclosporin level", "ciclosporin", Unit.MICROGRAM_PER_LITRE),
+    Signal.THEOPHYLLINE_LEVEL: SignalFacts("theophylline level", "theophylline", Unit.MILLIGRAM_PER_LITRE),
+    Signal.CARBAMAZEPINE_LEVEL: SignalFacts("carbamazepine level", "carbamazepine", Unit.MILLIGRAM_PER_LITRE),
+    Signal.VALPROATE_LEVEL: SignalFacts("valproate level", "valproate", Unit.MILLIGRAM_PER_LITRE),
+    Signal.PHENOBARBITAL_LEVEL: SignalFacts("phenobarbital level", "phenobarbital", Unit.MILLIGRAM_PER_LITRE),
+    Signal.AMIKACIN_LEVEL: SignalFacts("amikacin level", "amikacin", Unit.MILLIGRAM_PER_LITRE),
+    Signal.METHOTREXATE_LEVEL: SignalFacts("methotrexate level", "methotrexate", Unit.MICROMOLE_PER_LITRE),
+    Signal.PARACETAMOL_LEVEL: SignalFacts("paracetamol level", "paracetamol", Unit.MILLIGRAM_PER_LITRE),
+    Signal.SALICYLATE_LEVEL: SignalFacts("salicylate level", "salicylate", Unit.MILLIGRAM_PER_LITRE),
     Signal.REPORTED_NEWS2: SignalFacts("reported NEWS2", "NEWS2", Unit.SCORE),
     Signal.REPORTED_PAEDIATRIC_SCORE: SignalFacts("reported national paediatric score", "PEWS", Unit.SCORE),
     Signal.REPORTED_MATERNITY_SCORE: SignalFacts("reported maternity score", "maternity score", Unit.SCORE),

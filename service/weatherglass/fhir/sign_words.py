@@ -77,6 +77,14 @@ _SIGNS: tuple[tuple[Signal | CodedSignal, str], ...] = (
     (Signal.PHENYTOIN_LEVEL, "phenytoin"),
     (Signal.TACROLIMUS_LEVEL, "tacrolimus"),
     (Signal.CICLOSPORIN_LEVEL, "c[iy]closporine?"),
+    (Signal.THEOPHYLLINE_LEVEL, "theophylline|aminophylline"),
+    (Signal.CARBAMAZEPINE_LEVEL, "carbamazepine"),
+    (Signal.VALPROATE_LEVEL, "valproate|valproic acid"),
+    (Signal.PHENOBARBITAL_LEVEL, "phenobarbit(?:al|one)"),
+    (Signal.AMIKACIN_LEVEL, "amikacin"),
+    (Signal.METHOTREXATE_LEVEL, "methotrexate"),
+    (Signal.PARACETAMOL_LEVEL, "paracetamol|acetaminophen"),
+    (Signal.SALICYLATE_LEVEL, "salicylates?"),
 )
 _URINE = "urine (?:output|volume)|urinary output|hourly urine|diuresis"
 #: Another fluid, a fraction, an aim, a setting: not the sign that the word beside it names.

@@ -130,6 +130,9 @@ class TestActions:
             (T.HYPOTENSION, C.CENTRAL_ANTIHYPERTENSIVE, (), Action.REVIEW),
             (T.HYPOTENSION, C.GLUCOCORTICOID, (), Action.CONTINUE),
             (T.HYPOTENSION, C.DOPAMINE_AGONIST, (), Action.CONTINUE),
+            (T.SLOW_PULSE, C.BETA_BLOCKER, (), Action.REVIEW),  # STOPP 2015, restated.
+            (T.SLOW_PULSE, C.DIGITALIS, (), Action.REVIEW),
+            (T.SLOW_PULSE, C.RATE_LIMITING_CALCIUM_BLOCKER, (), Action.REVIEW),
             (T.BRADYCARDIA, C.BETA_BLOCKER, (), Action.HOLD),
             (T.BRADYCARDIA, C.RATE_LIMITING_CALCIUM_BLOCKER, (), Action.HOLD),
             (T.BRADYCARDIA, C.DIGITALIS, (), Action.HOLD),
@@ -448,6 +451,7 @@ class TestCompanions:
             "phenytoin": 72,
             "tacrolimus": 72,
             "ciclosporin": 72,
+            "amikacin": 24,
         }
         assert hours.keys() <= BY_NAME.keys()
 

@@ -63,6 +63,11 @@ _LIMITS = [
     # RCP NEWS2 2017, Chart 1: pulse 40 or less, breathing 8 or less.
     (T.BRADYCARDIA, S.PULSE, 41, None),
     (T.BRADYCARDIA, S.PULSE, 40, 1),
+    # STOPP 2015, restated: below 50.
+    (T.SLOW_PULSE, S.PULSE, 50, None),
+    (T.SLOW_PULSE, S.PULSE, 49, 0),
+    (T.SLOW_PULSE, S.PULSE, 41, 0),
+    (T.SLOW_PULSE, S.PULSE, 40, None),
     (T.REDUCED_CONSCIOUSNESS, S.RESPIRATION_RATE, 9, None),
     (T.REDUCED_CONSCIOUSNESS, S.RESPIRATION_RATE, 8, 1),
     # From memory: GCS 12 or less; 8 or less is very low.

@@ -89,6 +89,7 @@ TRIGGERS: dict[Trigger, Part] = {
     T.LOW_EGFR: Part({S.EGFR: [(1, 40)]}, implies=frozenset({R.EGFR_BELOW_45})),
     T.HYPERKALAEMIA: Part({S.POTASSIUM: [(1, "5.7")]}),
     T.HYPOTENSION: Part({S.SYSTOLIC_PRESSURE: [(1, 96)]}, implies=frozenset({R.HYPOTENSION})),
+    T.SLOW_PULSE: Part({S.PULSE: [(1, 46)]}),
     T.BRADYCARDIA: Part({S.PULSE: [(1, 38)]}, implies=frozenset({R.BRADYCARDIA})),
     T.BLEEDING: Part({S.HAEMOGLOBIN: [(30, 128), (1, 104)]}, implies=frozenset({R.BLEEDING})),
     T.CRITICAL_BLEEDING: Part(

@@ -6,7 +6,8 @@ site changes them as any other critical limit ("lithium-level-high").
 
 Left out, with reasons:
     Ciclosporin and valproate: no limit that holds for everybody; the range that is sent decides.
-    Gentamicin, tobramycin and vancomycin: only a level before the next dose has a limit, which
+    Clozapine and lamotrigine: no code of their levels could be confirmed.
+    Amikacin, gentamicin, tobramycin and vancomycin: only a level before the next dose has a limit, which
         stands with the rule on that medicine.
 """
 
@@ -17,7 +18,7 @@ from weatherglass.clinical.critical_band import CriticalBand
 from weatherglass.clinical.quantities import Quantity
 from weatherglass.clinical.scores import UrgencyWord
 from weatherglass.clinical.signals import FACTS, Signal
-from weatherglass.clinical.sources import Mark, Publication, Source, our_choice
+from weatherglass.clinical.sources import Mark, Publication, Source, common_practice, our_choice
 from weatherglass.clinical.tables import Compare, Cutoff
 
 SPS_LITHIUM: Final = Publication(
@@ -34,6 +35,10 @@ LIVERPOOL_LEVELS: Final = Publication(
     key="liverpool-drug-levels",
     citation="Royal Liverpool University Hospital. Therapeutic drug information, ranges of the National "
     "Pathology Harmonisation, 2012",
+)
+POISONING: Final = Publication(
+    key="levels-in-poisoning",
+    citation="Handbooks of acute medicine, plasma levels measured in poisoning, restated",
 )
 TACROLIMUS_PRODUCT: Final = Publication(
     key="tacrolimus-product", citation="Tacrolimus, summary of product characteristics"
@@ -105,5 +110,65 @@ DRUG_LEVELS: Final = (
         "urgent",
         TACROLIMUS_PRODUCT.at("4.2 and 4.4, most are kept below 20 ng/mL", Mark.SECONDARY),
         "ask the team that treats the transplant before any dose is left out",
+    ),
+    _band(
+        Signal.THEOPHYLLINE_LEVEL,
+        (_OVER, "20"),
+        "theophylline above its range",
+        "urgent",
+        LIVERPOOL_LEVELS.at("theophylline, 10 to 20 mg/L"),
+        "fits and arrhythmia can come without warning; a low potassium goes with it",
+    ),
+    _band(
+        Signal.CARBAMAZEPINE_LEVEL,
+        (_OVER, "40"),
+        "carbamazepine in the range of severe poisoning",
+        "emergency",
+        POISONING.at("carbamazepine, above 40 mg/L", Mark.SECONDARY),
+    ),
+    _band(
+        Signal.CARBAMAZEPINE_LEVEL,
+        (_OVER, "12"),
+        "carbamazepine above its range",
+        "urgent",
+        LIVERPOOL_LEVELS.at("carbamazepine, 4 to 12 mg/L"),
+    ),
+    _band(
+        Signal.PHENOBARBITAL_LEVEL,
+        (_OVER, "40"),
+        "phenobarbital above its range",
+        "urgent",
+        LIVERPOOL_LEVELS.at("phenobarbital, 10 to 40 mg/L"),
+    ),
+    _band(
+        Signal.METHOTREXATE_LEVEL,
+        (_MIN, "0.1"),
+        "methotrexate still in the blood",
+        "urgent",
+        common_practice("0.1 micromol/L or more 72 hours after a high dose, or at any time after a low one"),
+        "after a high dose it is read against the hours since; ask oncology about folinic acid",
+    ),
+    _band(
+        Signal.PARACETAMOL_LEVEL,
+        (_MIN, "100"),
+        "paracetamol in the range of poisoning",
+        "emergency",
+        POISONING.at("paracetamol, treatment line from 100 mg/L at 4 hours", Mark.SECONDARY),
+        "a lower level is dangerous when it is taken later or the overdose was staggered: the line by the "
+        "hours since decides",
+    ),
+    _band(
+        Signal.SALICYLATE_LEVEL,
+        (_MIN, "750"),
+        "salicylate in the range of severe poisoning",
+        "emergency",
+        POISONING.at("salicylate, severe from 750 mg/L", Mark.SECONDARY),
+    ),
+    _band(
+        Signal.SALICYLATE_LEVEL,
+        (_MIN, "250"),
+        "salicylate in the range of poisoning",
+        "urgent",
+        POISONING.at("salicylate, mild from 250 mg/L, moderate from 500", Mark.SECONDARY),
     ),
 )

@@ -57,6 +57,9 @@ NICE_HEAD_INJURY: Final = Publication(
     citation="NICE NG232, Head injury: assessment and early management, 2023",
     address="https://www.nice.org.uk/guidance/ng232",
 )
+STOPP: Final = Publication(
+    key="stopp-2", citation="STOPP/START criteria, version 2, Age Ageing 2015;44:213-218"
+)
 EARLY_FULL_DOSE: Final = Publication(
     key="crass-2019",
     citation="Crass RL et al., Renal dosing of antibiotics: are we jumping the gun? Clin Infect Dis 2019;"

@@ -21,6 +21,7 @@ from weatherglass.clinical.drug_chart.hits import (
     hit_of,
     met,
     since_beyond,
+    since_when,
     words_of,
 )
 from weatherglass.clinical.drug_chart.limits import limit_of
@@ -218,7 +219,10 @@ def _low_sodium(bedside: Bedside) -> Hit | None:
         measured,
         clock=bedside.clock,
         source=triggers.SODIUM_FALL.source,
-        since=measured.at,
+        since=since_when(
+            bedside.record.series(signal).items,
+            lambda one: triggers.SODIUM_FALL.is_met_by(highest.value - one.value),
+        ),
         also=((signal, highest),),
         cautions=age_caution(measured, bedside),
     )
@@ -264,7 +268,10 @@ def _halved_platelets(bedside: Bedside) -> Hit | None:
         measured,
         clock=bedside.clock,
         source=triggers.PLATELETS_HALVED.source,
-        since=measured.at,
+        since=since_when(
+            bedside.record.series(Signal.PLATELETS).items,
+            lambda one: one.value < highest.value * triggers.PLATELETS_HALVED.value,
+        ),
         also=((Signal.PLATELETS, highest),),
         cautions=age_caution(measured, bedside),
     )

@@ -33,8 +33,8 @@ _R = RuleCondition
 _STEROIDS = frozenset({MedicineClass.GLUCOCORTICOID.value, MedicineClass.MINERALOCORTICOID.value})
 _NITRATES = frozenset({MedicineClass.NITRATE.value, MedicineClass.NICORANDIL.value})
 _ASKED_BY_NOTES = tuple(dict.fromkeys(each for entry in DO_NOT_STOP for each in entry.when))
-#: Long-standing kidney disease alone makes nobody acutely ill.
-_NOT_ACUTE = frozenset({Trigger.LOW_EGFR})
+#: Long-standing kidney disease, or a pulse below 50 alone, makes nobody acutely ill.
+_NOT_ACUTE = frozenset({Trigger.LOW_EGFR, Trigger.SLOW_PULSE})
 
 
 class Holding(NamedTuple):

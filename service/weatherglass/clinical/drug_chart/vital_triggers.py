@@ -137,7 +137,7 @@ def _slow_pulse(bedside: Bedside, *, low_pressure: bool) -> Hit | None:
         cutoff = triggers.BRADYCARDIA_WITH_HYPOTENSION
         certainty = met(cutoff, measured)
     if certainty is Met.NO:
-        return None
+        return _below_50(bedside, measured)
     items = bedside.record.series(Signal.PULSE).items
     return hit_of(
         Trigger.BRADYCARDIA,
@@ -148,6 +148,19 @@ def _slow_pulse(bedside: Bedside, *, low_pressure: bool) -> Hit | None:
         since=since_beyond(items, cutoff),
         certainty=certainty,
         grade=int(very_slow is Met.YES),
+    )
+
+
+def _below_50(bedside: Bedside, measured: Measurement) -> Hit | None:
+    if met(triggers.SLOW_PULSE, measured) is not Met.YES:
+        return None
+    return hit_of(
+        Trigger.SLOW_PULSE,
+        Signal.PULSE,
+        measured,
+        clock=bedside.clock,
+        source=triggers.SLOW_PULSE.source,
+        since=since_beyond(bedside.series(Signal.PULSE).items, triggers.SLOW_PULSE),
     )
 
 

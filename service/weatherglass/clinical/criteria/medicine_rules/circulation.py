@@ -14,7 +14,7 @@ from weatherglass.clinical.criteria.medicine_rules.rule import (
     Step,
     Trigger,
 )
-from weatherglass.clinical.sources import our_choice
+from weatherglass.clinical.sources import Mark, our_choice
 
 _C = MedicineClass
 
@@ -174,6 +174,25 @@ _LOW_PRESSURE: Final = (
 )
 
 _SLOW_PULSE: Final = (
+    MedicineRule(
+        key="slow-pulse",
+        trigger=Trigger.SLOW_PULSE,
+        classes=(
+            _C.BETA_BLOCKER,
+            _C.RATE_LIMITING_CALCIUM_BLOCKER,
+            _C.DIGITALIS,
+            _C.ANTIARRHYTHMIC,
+            _C.IVABRADINE,
+        ),
+        action=Action.REVIEW,
+        also=(Action.AVOID,),
+        reason="It slows a pulse that is slow already.",
+        monitor=("pulse and blood pressure", "12-lead ECG when the pulse stays below 50"),
+        sources=(
+            cited.STOPP.at("B4, beta-blocker with a pulse below 50", Mark.SECONDARY),
+            our_choice("the other medicines that slow the pulse are looked at too"),
+        ),
+    ),
     MedicineRule(
         key="bradycardia-beta-blocker",
         trigger=Trigger.BRADYCARDIA,

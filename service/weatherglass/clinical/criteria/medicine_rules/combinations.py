@@ -204,7 +204,7 @@ COMBINATIONS: Final = (
     Combination(
         key="beta-blocker-rate-limiting",
         groups=((_C.BETA_BLOCKER,), (_C.RATE_LIMITING_CALCIUM_BLOCKER,)),
-        triggers=(Trigger.BRADYCARDIA,),
+        any_trigger=(Trigger.BRADYCARDIA, Trigger.SLOW_PULSE),
         sentence="A beta-blocker with verapamil or diltiazem and a slow pulse: conduction can fail.",
         urgent=True,
         sources=(cited.memory("verapamil or diltiazem with a beta-blocker"),),

@@ -61,6 +61,7 @@ TRIGGER_PASSED: Final[Mapping[Trigger, str]] = {
     _T.LOW_EGFR: "the eGFR is back above its limit",
     _T.HYPERKALAEMIA: "potassium is no longer high",
     _T.HYPOTENSION: "the blood pressure is no longer low",
+    _T.SLOW_PULSE: "the pulse is 50 or more",
     _T.BRADYCARDIA: "the pulse is no longer slow",
     _T.BLEEDING: "bleeding is excluded or controlled",
     _T.CRITICAL_BLEEDING: "bleeding is excluded, or controlled and reviewed with haematology",

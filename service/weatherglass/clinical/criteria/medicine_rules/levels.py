@@ -88,6 +88,8 @@ _LOTHIAN: Final = Publication(key="lothian-vancomycin", citation="NHS Lothian. V
 _WARD: Final = "senior ward review, with the ward pharmacist"
 _TRANSPLANT: Final = "the team that looks after the transplant, with the ward pharmacist"
 _WITH_THE_TEAM: Final = our_choice("the team that knows the graft decides; a hold is never suggested")
+_NEUROLOGY: Final = "neurology or the epilepsy team, with the ward pharmacist"
+_WITH_THE_NEUROLOGIST: Final = our_choice("the team that treats the epilepsy decides on the next dose")
 _NOT_FALLEN: Final = "A level that has not fallen harms kidney and ear."
 
 
@@ -191,7 +193,7 @@ LEVEL_RULES: Final = (
         eases=(Step(action=Action.REVIEW, when=(RuleCondition.EPILEPSY,)),),
         high_reason="It brings unsteadiness, sedation and in the end seizures; correct for albumin.",
         source=our_choice("held at a high level; in epilepsy the team that treats it decides"),
-        team="neurology or the epilepsy team, with the ward pharmacist",
+        team=_NEUROLOGY,
     ),
     LevelRule(
         ingredient="tacrolimus",
@@ -212,5 +214,72 @@ LEVEL_RULES: Final = (
         high_reason="It harms the kidney: ask the transplant team today what the next dose is.",
         source=_WITH_THE_TEAM,
         team=_TRANSPLANT,
+    ),
+    LevelRule(
+        ingredient="carbamazepine",
+        signal=Signal.CARBAMAZEPINE_LEVEL,
+        overdue=None,
+        reason="A high level sedates and unsteadies, a low one lets seizures through.",
+        when_high=Action.REVIEW,
+        high_reason="It sedates, unsteadies and slows conduction in the heart.",
+        source=_WITH_THE_NEUROLOGIST,
+        team=_NEUROLOGY,
+    ),
+    LevelRule(
+        ingredient="valproic acid",
+        signal=Signal.VALPROATE_LEVEL,
+        overdue=None,
+        reason="A high level sedates, a low one lets seizures through; the range is wide.",
+        when_high=Action.REVIEW,
+        high_reason="It can sedate and raise ammonia: look at the patient before the number.",
+        source=_WITH_THE_NEUROLOGIST,
+        team=_NEUROLOGY,
+    ),
+    LevelRule(
+        ingredient="phenobarbital",
+        signal=Signal.PHENOBARBITAL_LEVEL,
+        overdue=None,
+        reason="A high level sedates, a low one lets seizures through.",
+        when_high=Action.REVIEW,
+        high_reason="It sedates and slows breathing.",
+        source=_WITH_THE_NEUROLOGIST,
+        team=_NEUROLOGY,
+    ),
+    LevelRule(
+        ingredient="amikacin",
+        signal=Signal.AMIKACIN_LEVEL,
+        overdue=_DAY,
+        reason=_NOT_FALLEN,
+        when_high=Action.HOLD,
+        high_reason="The last dose is not cleared: the next waits until a repeat is low.",
+        source=common_practice("the next dose of amikacin waits at 5 mg/L or more before it"),
+        team=_WARD,
+        before_dose=_before_dose(
+            Compare.AT_LEAST,
+            "5",
+            common_practice("the next dose of amikacin waits at 5 mg/L or more before it"),
+            hours=18,
+            unless_known=False,
+        ),
+    ),
+    LevelRule(
+        ingredient="methotrexate",
+        signal=Signal.METHOTREXATE_LEVEL,
+        overdue=None,
+        reason="What is not cleared harms marrow, gut and kidney.",
+        when_high=Action.HOLD,
+        high_reason="What is not cleared harms marrow, gut and kidney: ask about folinic acid now.",
+        source=common_practice("methotrexate is withheld while a level can be measured"),
+        team="oncology or rheumatology, with the ward pharmacist",
+    ),
+    LevelRule(
+        ingredient="acetylsalicylic acid",
+        signal=Signal.SALICYLATE_LEVEL,
+        overdue=None,
+        reason="A high level poisons.",
+        when_high=Action.HOLD,
+        high_reason="It poisons: acid, glucose and kidney function go with it.",
+        source=common_practice("salicylates are withheld in salicylate poisoning"),
+        team=_WARD,
     ),
 )

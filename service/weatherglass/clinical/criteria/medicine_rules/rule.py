@@ -29,6 +29,7 @@ class Trigger(StrEnum):
     HYPERKALAEMIA = "hyperkalaemia"
     HYPOTENSION = "hypotension"
     BRADYCARDIA = "bradycardia"
+    SLOW_PULSE = "slow pulse"
     BLEEDING = "suspected bleeding"
     CRITICAL_BLEEDING = "bleeding into the head or another critical site"
     HEAD_INJURY = "head injury"

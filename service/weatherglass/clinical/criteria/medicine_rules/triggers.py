@@ -7,6 +7,7 @@ them: `drug_chart.limits` reads them. What stands elsewhere too is taken from th
 """
 
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import timedelta
 from decimal import Decimal
 from typing import Final
@@ -37,6 +38,12 @@ BRADYCARDIA: Final = _limit(
 )
 BRADYCARDIA_WITH_HYPOTENSION: Final = _limit(
     Compare.BELOW, "50", Unit.PER_MINUTE, cited.memory("pulse below 50 with symptoms or hypotension")
+)
+
+#: Below this what slows the pulse is looked at, whatever the pressure.
+SLOW_PULSE: Final = replace(
+    BRADYCARDIA_WITH_HYPOTENSION,
+    source=cited.STOPP.at("B4, beta-blocker with a pulse below 50", Mark.SECONDARY),
 )
 
 # --- potassium, sodium, magnesium ----------------------------------------------------
@@ -117,6 +124,7 @@ MEANINGS: Final[Mapping[Trigger, str]] = {
     Trigger.HYPOTENSION: "systolic pressure 100 mmHg or less, or more than 40 below the person's own "
     "baseline",
     Trigger.BRADYCARDIA: "pulse 40 or less, or below 50 with hypotension",
+    Trigger.SLOW_PULSE: "pulse 41 to 49, without hypotension",
     Trigger.BLEEDING: "recorded bleeding, or a fall in haemoglobin of 20 g/L or more within 48 hours, "
     "or from the last known of 7 days",
     Trigger.CRITICAL_BLEEDING: "recorded bleeding into the head, the spine, the eye, a joint, the "

@@ -46,6 +46,7 @@ GRADES: Final[Mapping[Trigger, tuple[Grade, ...]]] = {
         ("5.5 to 5.9 mmol/L", "prompt"), ("6.0 to 6.4 mmol/L", "urgent"), ("6.5 mmol/L or more", "emergency")
     ),
     Trigger.HYPOTENSION: _grades(("100 mmHg or less, or a fall", "prompt"), ("90 mmHg or less", "urgent")),
+    Trigger.SLOW_PULSE: _grades(("41 to 49", "prompt")),
     Trigger.BRADYCARDIA: _grades(("below 50 with a low pressure", "prompt"), ("40 or less", "urgent")),
     Trigger.BLEEDING: _grades(
         ("one sign", "prompt"),
