@@ -8,7 +8,8 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import TypeVar
 
-from msgspec import Raw
+import msgspec
+from msgspec import Raw, Struct
 
 from weatherglass.clinical.record import (
     UNNAMED,
@@ -57,7 +58,9 @@ def medicine_of(
         texts.append(reference.display)
     element = "medicationReference" if concept is None and reference is not None else _CONCEPT
     if not codes and not texts:
-        if element == _CONCEPT or medication is not None or not (reference and reference.reference):
+        if concept is None and reference is None and is_of_release_5(place):
+            intake.note(Severity.ERROR, IssueKey.WRONG_TYPE, f"{place.path}.medication", _R5, gathered.key)
+        elif element == _CONCEPT or medication is not None or not (reference and reference.reference):
             intake.note(
                 Severity.WARNING,
                 IssueKey.MISSING_ELEMENT,
@@ -87,6 +90,25 @@ def medicine_of(
 
 
 _CONCEPT = "medicationCodeableConcept"
+_R5 = (
+    "This is FHIR R5, so the medicine was not reviewed; send R4: medicationCodeableConcept or "
+    "medicationReference."
+)
+
+
+class _OfRelease5(Struct, gc=False):
+    medication: Raw = Raw()
+
+
+_release_5 = msgspec.json.Decoder(_OfRelease5).decode
+
+
+def is_of_release_5(place: Place) -> bool:
+    """Tell whether the medicine stands where R5 writes it; R4 has no element of that name."""
+    try:
+        return bytes(_release_5(place.raw).medication).startswith(b"{")
+    except UNREADABLE:
+        return False
 
 
 def _by_ingredients(ingredients: Sequence[str]) -> str:

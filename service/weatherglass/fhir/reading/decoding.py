@@ -58,6 +58,8 @@ def _type_issue(fault: msgspec.ValidationError, path: str) -> Issue:
     key = IssueKey.MISSING_ELEMENT if "missing required field" in what else IssueKey.WRONG_TYPE
     # The message names types and elements only, never a value.
     text = what.replace("`", "'").replace("Object missing", "The resource is missing")
+    if inside == "$.class" and "got `array`" in what:
+        text += " (a list is FHIR R5; send R4)"
     return Issue(
         Severity.ERROR, key, path + inside.removeprefix("$").replace("[...]", ""), f"{text}; not used."
     )
