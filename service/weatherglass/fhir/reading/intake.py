@@ -44,6 +44,7 @@ from weatherglass.fhir.r4 import (
 from weatherglass.fhir.reading.addresses import server_of, split_address, unversioned
 from weatherglass.fhir.reading.people import People
 from weatherglass.fhir.reading.security_labels import labels_of
+from weatherglass.fhir.sign_words import sign_named_in
 from weatherglass.fhir.times import Precision, When, read_when
 
 _Resource = TypeVar("_Resource")
@@ -268,6 +269,8 @@ class Intake:
         #: Paths of the codes that are not read.
         self.unused_codes: dict[Unread, list[str]] = {}
         self.panels: list[Panel] = []
+        #: What words of this request name, each looked at once.
+        self._named: dict[str, Signal | CodedSignal | None] = {}
         self.unused_types: dict[str, list[Place]] = {}
         self.encounters: list[Waiting] = []
         #: Every name of every Condition that was sent, used or not.
@@ -286,6 +289,14 @@ class Intake:
     def note(self, severity: Severity, key: IssueKey, path: str, text: str, patient: str = "") -> None:
         """Write down an issue."""
         self.issues.append(Issue(severity, key, path, text, patient))
+
+    def sign_named_in(self, words: str) -> Signal | CodedSignal | None:
+        """Return the sign that the words of a code name."""
+        try:
+            return self._named[words]
+        except KeyError:
+            sign = self._named[words] = sign_named_in(words)
+            return sign
 
     # Patients
 

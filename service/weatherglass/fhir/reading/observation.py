@@ -17,7 +17,7 @@ from weatherglass.fhir.reading.intake import Gathered, Intake, Place, Unread
 from weatherglass.fhir.reading.meaning import has_meaningful_component, meaning_of
 from weatherglass.fhir.reading.observed_values import OWN_IDENTIFIER, RANK_OF_STATUS, ObservedValues
 from weatherglass.fhir.reading.observed_words import device_of
-from weatherglass.fhir.reading.sent_values import has_a_value, sent_value, suspected_in
+from weatherglass.fhir.reading.sent_values import has_a_value, sent_value, words_of
 from weatherglass.fhir.times import Precision, When
 
 
@@ -153,7 +153,10 @@ def _not_read(intake: Intake, obs: Observation, place: Place, origin: Origin) ->
     if obs.focus or when is None or when.precision < Precision.DAY or named in codes.ON_EXERTION:
         return
     holders: list[Observation | Component] = [obs, *obs.component]
-    said = (sent_value(obs, holder, when, origin) for holder in holders)
+    said = (
+        sent_value(obs, holder, when, origin, suspected=intake.sign_named_in(words_of(holder.code)))
+        for holder in holders
+    )
     kept = [value for value in said if value is not None]
     gathered = intake.whose(obs.subject, place) if kept else None
     if gathered is None:
@@ -171,6 +174,6 @@ def _count_unread(intake: Intake, code: CodeableConcept, path: str) -> str:
     if named in codes.LOOKALIKES:
         intake.note(Severity.WARNING, IssueKey.CODE_NOT_USED, path, f"{codes.LOOKALIKES[named]}; not used.")
     else:
-        unread = Unread(shown(named), suspected_in(code))
+        unread = Unread(shown(named), intake.sign_named_in(words_of(code)))
         intake.unused_codes.setdefault(unread, []).append(path)
     return named

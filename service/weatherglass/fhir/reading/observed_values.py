@@ -44,7 +44,7 @@ from weatherglass.fhir.reading.observed_words import (
     note_of,
     remarks_in,
 )
-from weatherglass.fhir.reading.sent_values import has_a_value, sent_value
+from weatherglass.fhir.reading.sent_values import has_a_value, sent_value, words_of
 
 #: Statuses whose value counts, with their rank when two values share one instant.
 from weatherglass.fhir.times import Precision, When, read_date
@@ -132,7 +132,8 @@ class ObservedValues:
 
     def say_unread(self, holder: Observation | Component) -> None:
         """Keep a value that no code of ours reads."""
-        self._keep_sent(sent_value(self.obs, holder, self.when, self.origin))
+        suspected = self.intake.sign_named_in(words_of(holder.code))
+        self._keep_sent(sent_value(self.obs, holder, self.when, self.origin, suspected=suspected))
 
     def _keep_sent(self, value: SentValue | None) -> None:
         if value is not None:
@@ -143,7 +144,7 @@ class ObservedValues:
         obs = self.obs
         if obs.component:
             if obs.interpretation and not any(part.interpretation for part in obs.component):
-                self._keep_sent(sent_value(obs, obs, self.when, self.origin, panel=True))
+                self._keep_sent(sent_value(obs, obs, self.when, self.origin))
             return
         members = self._members()
         if members:

@@ -24,7 +24,6 @@ from weatherglass.fhir.r4 import (
 )
 from weatherglass.fhir.reading.codes_shown import shown as shown_code
 from weatherglass.fhir.safe_text import one_line
-from weatherglass.fhir.sign_words import sign_named_in
 from weatherglass.fhir.times import When
 
 Holder = Observation | Component
@@ -32,6 +31,7 @@ Holder = Observation | Component
 #: Longest name and longest value that are shown; a string beyond the second is no value but a report.
 LONGEST = 60
 _LONGEST_NUMBER = 20
+_LONGEST_WORDS = 120
 _MOST_PARTS = 6
 #: HL7 v3 ObservationInterpretation.
 _CRITICAL = frozenset({"HH", "LL", "AA"})
@@ -63,8 +63,8 @@ def sent_value(
     origin: Origin,
     read_as: Signal | CodedSignal | None = None,
     *,
+    suspected: Signal | CodedSignal | None = None,
     used: bool = False,
-    panel: bool = False,
 ) -> SentValue | None:
     """Return a value as it was sent where that is worth saying; None where it is not.
 
@@ -74,13 +74,14 @@ def sent_value(
         when: Its time.
         origin: The Observation's address.
         read_as: The signal that its code is read as, if any.
+        suspected: The sign that the words of a code name that is not read.
         used: Whether the value was taken in; then only what the sender flagged is said.
-        panel: Whether the code is that of a known panel, which no words can put in doubt.
     """
+    if used and not (holder.interpretation and _flag(holder, read_as, "")) and not _is_outside(holder):
+        return None
     shown = shown_value(holder) or _parts_of(holder)
     if not shown:
         return None
-    suspected = None if panel or read_as is not None else sign_named_in(_words_of(holder.code))
     meant = read_as or suspected
     flag = _flag(holder, meant, shown if not used else "")
     outside = _is_outside(holder)
@@ -98,11 +99,6 @@ def sent_value(
         outside=outside,
         reference=_reference(holder),
     )
-
-
-def suspected_in(concept: CodeableConcept) -> Signal | CodedSignal | None:
-    """Return the sign that the words of a code name."""
-    return sign_named_in(_words_of(concept))
 
 
 def has_a_value(holder: Holder) -> bool:
@@ -136,10 +132,11 @@ def _is_worth_saying(
 # What is said
 
 
-def _words_of(concept: CodeableConcept) -> str:
+def words_of(concept: CodeableConcept) -> str:
+    """Return the words of a code: its text and the displays of its codings."""
     # Sorted, so that the order of codings says nothing.
     displays = sorted(coding.display for coding in concept.coding if coding.display)
-    return " / ".join((*([concept.text] if concept.text else []), *displays[:3]))
+    return " / ".join(words[:_LONGEST_WORDS] for words in (concept.text or "", *displays[:3]) if words)
 
 
 def _name_of(concept: CodeableConcept, read_as: Signal | CodedSignal | None) -> str:
