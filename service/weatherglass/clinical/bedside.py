@@ -6,11 +6,12 @@ once, when first asked for, and read by every assessment that needs them.
 
 from bisect import bisect_right
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from datetime import datetime
 from decimal import Decimal
 from functools import cached_property
 
-from weatherglass.clinical.allergy_check import Meeting, meetings
+from weatherglass.clinical.allergy_check import Meeting, Strength, meetings
 from weatherglass.clinical.blood_loss import BloodLoss, blood_loss
 from weatherglass.clinical.breathing import asthma_is_acute, unroused_since
 from weatherglass.clinical.chart import DrugChart, drug_chart
@@ -462,7 +463,11 @@ class Bedside:
     @cached_property
     def infection(self) -> SuspectedInfection | None:
         """Why infection is suspected, None where it is not."""
-        return suspected_infection(self.record, self.as_of)
+        found = suspected_infection(self.record, self.as_of)
+        if found is None or not self.record.allergies:
+            return found
+        refused = frozenset(o for o, met in self.allergies_met.items() if met.strength is not Strength.NOTE)
+        return replace(found, refused=refused)
 
     @cached_property
     def antibacterial_doses(self) -> tuple[Administration, ...]:

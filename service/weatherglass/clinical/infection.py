@@ -45,6 +45,7 @@ class SuspectedInfection:
         reasons: Infections for which the present stay was begun or something asked for.
         orders: Antibacterials on the chart, and medicines given for an infection.
         doses: Antibacterial doses given, oldest first.
+        refused: Orders that meet a recorded allergy: nobody is asked whether they were given.
     """
 
     since: datetime | None
@@ -52,6 +53,7 @@ class SuspectedInfection:
     orders: tuple[MedicineOrder, ...]
     doses: tuple[Administration, ...]
     reasons: tuple[Reason, ...] = ()
+    refused: frozenset[Origin] = frozenset()
 
     @property
     def origins(self) -> tuple[Origin, ...]:
@@ -61,8 +63,12 @@ class SuspectedInfection:
 
     @property
     def antibacterials(self) -> tuple[MedicineOrder, ...]:
-        """What is on the chart against bacteria."""
-        return tuple(one for one in self.orders if _ANTIBACTERIAL in one.medicine.classes)
+        """What is on the chart against bacteria, and meets no recorded allergy."""
+        return tuple(
+            one
+            for one in self.orders
+            if _ANTIBACTERIAL in one.medicine.classes and one.origin not in self.refused
+        )
 
 
 def suspected_infection(record: Record, as_of: datetime) -> SuspectedInfection | None:
