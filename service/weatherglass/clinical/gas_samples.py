@@ -13,7 +13,7 @@ from decimal import Decimal
 from weatherglass.clinical.criteria import blood_gas as gas
 from weatherglass.clinical.criteria import context_choices as ours
 from weatherglass.clinical.criteria import critical_results as limits
-from weatherglass.clinical.quantities import plain, round_half_up
+from weatherglass.clinical.quantities import as_sent, round_half_up
 from weatherglass.clinical.record import Measurement, Record
 from weatherglass.clinical.signals import FACTS, Sample, Signal
 
@@ -195,7 +195,7 @@ VENOUS = (Signal.PH_VENOUS, Signal.PCO2_VENOUS)
 
 def _said(signal: Signal, one: Measurement) -> str:
     unit = " kPa" if signal in _KILOPASCAL else ""
-    return f"{FACTS[signal].short} {plain(one.value)}{unit}"
+    return f"{FACTS[signal].short} {as_sent(one.value)}{unit}"
 
 
 def _mmhg(kilopascal: Decimal) -> Decimal:

@@ -47,6 +47,9 @@ def urine_words(one: UrineStage) -> str:
     if one.stage is None or one.passed is None:
         return f"urine output cannot be judged, {one.rule}"
     hours = one.passed.window // 3600
+    if one.above is not None:
+        volume = tenths(one.passed.volume)
+        return f"urine {volume} mL in {hours} hours, {one.rule}, no weight recorded ({stage_word(one.stage)})"
     if one.weight is None:
         return f"urine {tenths(one.passed.volume)} mL in {hours} hours ({stage_word(one.stage)})"
     rate = one.passed.per_kilogram(one.weight.value).quantize(Decimal("0.01"), rounding=ROUND_DOWN)

@@ -137,6 +137,17 @@ def plain(value: Decimal) -> str:
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 
+def as_sent(value: Decimal) -> str:
+    """Write a result with the places it was sent with: a potassium of 7.0 was measured to a tenth.
+
+    Examples:
+        >>> as_sent(Decimal("7.0")), as_sent(Decimal("7.40")), as_sent(Decimal("36.7222222"))
+        ('7.0', '7.40', '36.72')
+    """
+    text = format(value, "f")
+    return text if "." in text and len(text) <= _SHORT else plain(value)
+
+
 _DIGITS = 4
 #: With its point: what is no longer than this has no more digits than are shown.
 _SHORT = _DIGITS + 1

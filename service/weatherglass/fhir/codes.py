@@ -471,9 +471,17 @@ MEANINGS: dict[str, dict[str, Meaning]] = {
     LOCAL_SYSTEM: LOCAL_MEANINGS,
 }
 
+#: A site that maps its own code to one of these has said the vessel.
+_VESSELS = {
+    **dict.fromkeys((Signal.PH_ARTERIAL, Signal.PCO2_ARTERIAL, Signal.PO2_ARTERIAL), Sample.ARTERIAL),
+    **dict.fromkeys((Signal.PH_VENOUS, Signal.PCO2_VENOUS), Sample.VENOUS),
+}
 #: What a site's own codes may be mapped to, by the key of the signal.
 MEANING_BY_SIGNAL: dict[str, Meaning] = {
-    **{s.value: Numeric(s, units, s.value) for s, units in ACCEPTED.items()},
+    **{
+        s.value: Numeric(s, units, s.value, _VESSELS.get(s, Sample.NOT_STATED))
+        for s, units in ACCEPTED.items()
+    },
     **{
         meaning.signal.value: meaning
         for meaning in (*LOCAL_MEANINGS.values(), _CONSCIOUS)

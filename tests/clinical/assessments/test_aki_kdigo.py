@@ -445,3 +445,15 @@ class TestWhatIsShown:
         record = chart({URINE: volumes, WEIGHT: [(30, 80)]})
         assert _kdigo(record, as_of=ago(12)).stage == 0
         assert (_kdigo(record).stage or 0) >= 1
+
+
+def test_urine_without_a_weight_is_bounded() -> None:
+    """96 mL in 12 hours: below 0.5 mL/kg/h above 16 kg (KDIGO table 2; an adult of 40 kg is our choice)."""
+    found = _kdigo(chart({CR: STEADY, URINE: [reading(URINE, 0, 96, began=12)]}))
+    assert found.stage == 2
+    assert (
+        "urine 96 mL in 12 hours, less than 0.5 mL/kg/h for everybody above 16 kg, no weight recorded"
+        in found.sentence
+    )
+    child = chart({CR: STEADY, URINE: [reading(URINE, 0, 96, began=12)]}, born=date(2018, 1, 1))
+    assert _kdigo(child).stage != 2

@@ -492,10 +492,10 @@ class TestCalcium:
     @pytest.mark.parametrize(
         ("total", "albumin", "shown"),
         [
-            ("2.90", "20", "3.3 mmol/L"),
+            ("2.90", "20", "3.30 mmol/L"),
             ("1.78", "15", None),
             ("1.78", "38", "1.82 mmol/L"),
-            ("2.6", "20", "3 mmol/L"),
+            ("2.6", "20", "3.00 mmol/L"),
         ],
     )
     def test_adjusted_here(self, total: str, albumin: str, shown: str | None) -> None:

@@ -60,7 +60,10 @@ class TestPrinted:
     @pytest.mark.parametrize(
         ("gas", "words"),
         [
-            (_gas("7.40", "5.0", "24"), "arterial: pH 7.4, pCO2 5 kPa, HCO3 24: neither acid nor alkaline"),
+            (
+                _gas("7.40", "5.0", "24"),
+                "arterial: pH 7.40, pCO2 5.0 kPa, HCO3 24: neither acid nor alkaline",
+            ),
             (_gas("7.46", "4.0", "22"), "alkaline blood, respiratory"),
             (_gas("7.48", "6.1", "33"), "alkaline blood, metabolic."),
             (_gas("7.38", "6.6", "28", open_vessel=True), "as in venous blood"),
@@ -165,7 +168,7 @@ class TestVenousDecides:
             (_venous("7.30", None, None), P, "an arterial sample shows"),
             (_venous("7.30", "8.8", "30"), U, "whatever the vessel"),
             (_venous("7.16", "12.1", "30"), E, "severe respiratory acidosis"),
-            (_venous("7.40", "5.9", "26"), R, "Venous gas: venous pH 7.4"),
+            (_venous("7.40", "5.9", "26"), R, "Venous gas: venous pH 7.40"),
             (_venous("7.55", "5.9", "38"), U, "severe alkalaemia"),
         ],
     )
@@ -364,7 +367,7 @@ class TestTooMuchOxygen:
         assert found.urgency is E
         assert found.sentence.startswith(
             "More oxygen is given than the target asks for: 98 % on a reservoir mask, above 88-92 %, with "
-            "respiratory acidosis (pH 7.3, pCO2 10.4 kPa, HCO3 30): reduce oxygen to 88-92 % and repeat the "
+            "respiratory acidosis (pH 7.30, pCO2 10.4 kPa, HCO3 30): reduce oxygen to 88-92 % and repeat the "
             "gas in 30 to 60 minutes; if it persists"
         )
         assert "spo2-above-target" not in findings(record, Kind.OXYGEN_TARGET)

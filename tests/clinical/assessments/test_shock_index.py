@@ -51,10 +51,10 @@ def test_cut_offs(pulse: int, systolic: int, value: str, tier: str) -> None:
 
 @pytest.mark.parametrize(
     ("pulse", "systolic", "value", "tier"),
-    [(80, 120, "53.3", "high"), (75, 120, "50.0", "high"), (74, 120, "49.3", "")],
+    [(84, 120, "56.0", "high"), (83, 120, "55.3", ""), (75, 120, "50.0", ""), (74, 120, "49.3", "")],
 )
 def test_age_shock_index(pulse: int, systolic: int, value: str, tier: str) -> None:
-    """80 years x pulse / pressure, high from 50."""
+    """80 years x pulse / pressure, high from 50; not by age alone (a quotient below 0.7, our choice)."""
     found = _index(_record(pulse, systolic, born=EIGHTY), "age-shock-index")
     assert (found.value, found.tier) == (Decimal(value), tier)
 

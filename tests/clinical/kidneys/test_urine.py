@@ -84,6 +84,31 @@ class TestStages:
         assert none.stage == 3
 
 
+class TestBoundedByWeight:
+    """KDIGO 2012, table 2, for everybody above a weight; that an adult weighs 40 kg is our choice."""
+
+    @pytest.mark.parametrize(
+        ("hours", "volume", "stage", "above"),
+        [
+            (12, 96, 2, 16),
+            (12, 239, 2, 40),
+            (12, 240, None, None),
+            (6, 119, 1, 40),
+            (6, 120, None, None),
+            (24, 200, 3, 28),
+        ],
+    )
+    def test_both_ends(self, hours: float, volume: int, stage: int | None, above: int | None) -> None:
+        chart = _chart([(0, hours, volume)])
+        found = stage_urine(chart, None, least_weight=Decimal(40))[-1]
+        assert (found.stage, found.above) == (stage, above)
+
+    def test_a_weight_comes_first(self) -> None:
+        found = stage_urine(_chart([(0, 12, 300)]), KILOGRAM, least_weight=Decimal(40))[-1]
+        assert found.above is None
+        assert found.weight is not None
+
+
 class TestLayingOut:
     def test_a_volume_without_a_period_covers_the_time_since_the_one_before(self) -> None:
         chart = _chart([(6, 7, 40), (3, None, 90), (0, None, 60)])

@@ -17,7 +17,7 @@ from weatherglass.clinical.criteria import trend_limits
 from weatherglass.clinical.criteria.medicine_classes import MedicineClass
 from weatherglass.clinical.critical_band import CriticalBand
 from weatherglass.clinical.findings import Finding, Kind, Letter, Measure, State, Urgency
-from weatherglass.clinical.quantities import plain
+from weatherglass.clinical.quantities import as_sent, plain
 from weatherglass.clinical.record import ConditionKind, Measurement, Remark
 from weatherglass.clinical.references import Origin
 from weatherglass.clinical.result_levels import GradedSeries, counts_for, doubts_about_potassium
@@ -256,7 +256,7 @@ def _shown(graded: GradedSeries, result: Measurement) -> str:
     spread = result.spread
     text = show(measure_of(graded.bands[0].signal, result))
     if spread is None:
-        return text
+        return f"{as_sent(result.value)}{text.removeprefix(plain(result.value))}"
     if spread.low is not None and spread.high is not None:
         return f"{plain(spread.low)} to {plain(spread.high)}{text.removeprefix(plain(result.value))}"
     return f"above {text}" if spread.high is None else f"below {text}"
@@ -353,7 +353,7 @@ def _before(bedside: Bedside, graded: GradedSeries) -> str:
         return ""
     way = "up" if graded.newest.value > earlier.value else "down"
     since = bedside.clock.apart(earlier.at, graded.newest.at)
-    return f", {way} from {plain(earlier.value)} ({since} before)"
+    return f", {way} from {as_sent(earlier.value)} ({since} before)"
 
 
 def _measures(graded: GradedSeries) -> Iterator[Measure]:

@@ -104,7 +104,7 @@ def _is_recent(bedside: Bedside, injury: _Injury) -> bool:
 
 
 def _coma(bedside: Bedside) -> _Coma | None:
-    items = [one for one in bedside.record.series(Signal.GCS_TOTAL).items if one.spread is None]
+    items = [one for one in bedside.series(Signal.GCS_TOTAL).items if one.spread is None]
     if not items or bedside.as_of - items[-1].at > bedside.choices.look_back:
         return None
     highest = SlidingExtreme(trend_limits.GCS_WINDOW.length, highest=True)

@@ -5,9 +5,10 @@ to judge.
 """
 
 from datetime import timedelta
+from decimal import Decimal
 from typing import Final
 
-from weatherglass.clinical.clauses import Clause, Window
+from weatherglass.clinical.clauses import Clause, Share, Window
 from weatherglass.clinical.sources import our_choice
 
 PUBLIC_KEY: Final = "kidney-choices"
@@ -26,6 +27,10 @@ def _clause(text: str, why: str) -> Clause:
 URINE_WITHOUT_PERIOD: Final = _window(
     timedelta(hours=6),
     "a volume or rate without a period covers the time since the entry before, up to 6 hours",
+)
+LEAST_ADULT_WEIGHT: Final = Share(
+    value=Decimal(40),
+    source=our_choice("without a recorded weight urine is judged for everybody above 40 kg, in adults"),
 )
 FIRST_URINE_RATE: Final = _window(
     timedelta(hours=1), "the first rate on a chart covers the hour that it is given for"

@@ -61,6 +61,12 @@ AGE_HIGH: Final = Cutoff(
         address="https://pulmonarychronicles.com/index.php/pulmonarychronicles/article/view/539",
     ).at("Methods, age shock index, cut-off 50"),
 )
+#: Age times a quotient that is normal is high in every well person of eighty.
+AGE_COUNTS_FROM: Final = Cutoff(
+    compare=Compare.AT_LEAST,
+    limit=Quantity(Decimal("0.7"), Unit.RATIO),
+    source=our_choice("an age shock index is called high only from a shock index of 0.7"),
+)
 MINIMUM_AGE: Final = AgeLimit(
     years=16, source=our_choice("children have other normal values; from 16 years only")
 )

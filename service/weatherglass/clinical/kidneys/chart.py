@@ -5,6 +5,7 @@ from decimal import Decimal
 from functools import cached_property
 
 from weatherglass.clinical.criteria import kidney_baseline as baseline
+from weatherglass.clinical.criteria import kidney_choices as ours
 from weatherglass.clinical.criteria import nhs_aki_2014 as nhs
 from weatherglass.clinical.findings import Missing
 from weatherglass.clinical.kidneys.course import Episode, LateRecognition, last_episode, recognised_late
@@ -139,7 +140,8 @@ class KidneyChart:
     @cached_property
     def urine_stages(self) -> tuple[UrineStage, ...]:
         """Every charted entry with its KDIGO stage by urine, oldest first."""
-        return stage_urine(self.urine, self.weight)
+        least = ours.LEAST_ADULT_WEIGHT.value if self._is_adult_at(self.as_of) else None
+        return stage_urine(self.urine, self.weight, least_weight=least)
 
     # Together
 

@@ -9,7 +9,7 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from decimal import ROUND_DOWN, Decimal
+from decimal import ROUND_CEILING, ROUND_DOWN, Decimal
 from heapq import merge
 from typing import Final, NamedTuple
 
@@ -175,6 +175,7 @@ class UrineStage:
         passed: The window that decided, or the longest one that could be judged.
         weight: The weight used, None when none was needed or recorded.
         rule: Which rule decided, or why there is no stage.
+        above: Without a recorded weight, the weight in kg above which the stage holds for everybody.
     """
 
     at: datetime
@@ -182,9 +183,12 @@ class UrineStage:
     passed: Passed | None
     weight: Measurement | None
     rule: str
+    above: int | None = None
 
 
-def stage_urine(chart: UrineChart, weight: Measurement | None) -> tuple[UrineStage, ...]:
+def stage_urine(
+    chart: UrineChart, weight: Measurement | None, *, least_weight: Decimal | None = None
+) -> tuple[UrineStage, ...]:
     """Give the end of every charted entry its KDIGO stage by urine output.
 
     A row is met when the mean over its window is below the printed rate and at least 80%
@@ -193,11 +197,29 @@ def stage_urine(chart: UrineChart, weight: Measurement | None) -> tuple[UrineSta
     Args:
         chart: The urine chart.
         weight: The recorded weight in kg; KDIGO does not say which one to use.
+        least_weight: Without one, what the patient surely weighs; None where even that is not known.
 
     Source:
         KDIGO 2012, section 2, Table 2, urine output.
     """
-    return tuple(_urine_at(chart, end, weight) for end in chart.ends)
+    staged = (_urine_at(chart, end, weight) for end in chart.ends)
+    if weight is not None or least_weight is None:
+        return tuple(staged)
+    return tuple(one if one.stage is not None else _bounded(chart, one, least_weight) for one in staged)
+
+
+def _bounded(chart: UrineChart, one: UrineStage, least_weight: Decimal) -> UrineStage:
+    """Give the stage that holds for everybody of a weight that an adult surely has."""
+    for row in kdigo.URINE_CRITERIA:  # Highest stage first.
+        passed = chart.over(one.at, row.window.length)
+        if not passed.is_covered:
+            continue
+        rate = row.rate.limit.value
+        if _is_below(passed, rate, least_weight):
+            bound = int((passed.volume * _HOUR / (rate * passed.seconds)).to_integral_value(ROUND_CEILING))
+            rule = f"less than {rate} mL/kg/h for everybody above {bound} kg"
+            return UrineStage(one.at, row.stage, passed, None, rule, bound)
+    return one
 
 
 def _urine_at(chart: UrineChart, end: datetime, weight: Measurement | None) -> UrineStage:
