@@ -4,31 +4,47 @@ Time that others take from the processor does not count, so that a busy machine 
 nobody. Nothing is looked at unless whoever starts the work has set a limit.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
 from itertools import islice
 from time import thread_time
-from typing import TypeVar
+from typing import NamedTuple, TypeVar
 
 _Item = TypeVar("_Item")
 #: How many items of a long list are worked on between two looks at the clock.
 _BETWEEN_LOOKS = 64
-_ENDS_AT: ContextVar[float | None] = ContextVar("when the work of this thread has to end", default=None)
+
+
+class _Limit(NamedTuple):
+    ends_at: float
+    stops: Callable[[], bool]
+
+
+_LIMIT: ContextVar[_Limit | None] = ContextVar("when the work of this thread has to end", default=None)
 
 
 class OverBudgetError(Exception):
     """The work has cost more than it may."""
 
 
+def _never() -> bool:
+    return False
+
+
 @contextmanager
-def limited(seconds: float) -> Iterator[None]:
-    """Limit the work inside; the innermost limit counts."""
-    before = _ENDS_AT.set(thread_time() + seconds)
+def limited(seconds: float, stops: Callable[[], bool] = _never) -> Iterator[None]:
+    """Limit the work inside; the innermost limit counts.
+
+    Args:
+        seconds: How much of the processor it may cost.
+        stops: Tells whether nobody waits for it any more.
+    """
+    before = _LIMIT.set(_Limit(thread_time() + seconds, stops))
     try:
         yield
     finally:
-        _ENDS_AT.reset(before)
+        _LIMIT.reset(before)
 
 
 def check() -> None:
@@ -37,8 +53,8 @@ def check() -> None:
     Raises:
         OverBudgetError: It has cost more than it may.
     """
-    ends_at = _ENDS_AT.get()
-    if ends_at is not None and thread_time() > ends_at:
+    limit = _LIMIT.get()
+    if limit is not None and (limit.stops() or thread_time() > limit.ends_at):
         raise OverBudgetError
 
 

@@ -55,6 +55,22 @@ def test_no_limit_unless_somebody_sets_one() -> None:
     assert list(watched(range(200))) == list(range(200))
 
 
+def test_work_that_nobody_waits_for_any_more_ends() -> None:
+    waits = [False, False, True]
+    with limited(60.0, waits.pop):
+        with pytest.raises(OverBudgetError):
+            check()
+        check()
+
+
+def test_the_work_ends_with_the_service() -> None:
+    with TestClient(create_app(Settings())) as client:
+        desk = client.app.state.service.desk  # type: ignore[attr-defined]
+        assert client.post(_REVIEW, content=_bundle(1)).status_code == 200
+    with pytest.raises(OverBudgetError), desk.limit():
+        check()
+
+
 def test_the_innermost_limit_counts() -> None:
     with limited(0.0):
         with limited(60.0):

@@ -1,6 +1,7 @@
 """`make fuzz`: look for a body that breaks a rule, and for a request that breaks the API.
 
     python -m tests.fuzzing --minutes 5 --start 0
+    python -m tests.fuzzing --bodies 100000 --examples 1000      (the long form, some 40 minutes)
 
 Prints how many cases, in what time, with what results. A body that breaks a rule is kept
 in `.fuzz/` by the number of its case. Exits with 1 when something was found.
@@ -16,20 +17,23 @@ from pathlib import Path
 
 from tests.fuzzing.mutations import case, records
 from tests.fuzzing.rules import look
-from tests.fuzzing.shapes import MOST_GROWTH, SHAPES, growth
+from tests.fuzzing.shapes import MOST_GROWTH, SHAPES, growth, hostile
 from tests.running import ROOT, Running
 
 _KEPT = ROOT / ".fuzz"
+#: One body in so many grows in one direction instead of being broken.
+_HOSTILE = 25
 
 
 def main() -> int:
     """Run both, and return the exit code."""
     parser = argparse.ArgumentParser()
     parser.add_argument("--minutes", type=float, default=5.0, help="for the mutated Bundles")
+    parser.add_argument("--bodies", type=int, default=0, help="so many, however long they take")
     parser.add_argument("--start", type=int, default=0, help="number of the first case")
     parser.add_argument("--examples", type=int, default=200, help="requests for each operation of the API")
     chosen = parser.parse_args()
-    found = _growths() + _bodies(chosen.start, chosen.minutes * 60)
+    found = _growths() + _bodies(chosen.start, chosen.minutes * 60, chosen.bodies)
     if chosen.examples:
         found += _requests(chosen.examples)
     print(f"found: {found}")
@@ -45,14 +49,14 @@ def _growths() -> int:
     return len(broken)
 
 
-def _bodies(start: int, seconds: float) -> int:
+def _bodies(start: int, seconds: float, most: int) -> int:
     bodies = records()
     results: collections.Counter[str] = collections.Counter()
     faults: collections.Counter[str] = collections.Counter()
     began = time.monotonic()
     number = start
-    while time.monotonic() - began < seconds:
-        body = case(number, bodies)
+    while number - start < most if most else time.monotonic() - began < seconds:
+        body = hostile(number) if number % _HOSTILE == 1 else case(number, bodies)
         try:
             results[look(body, twice=number % 20 == 0)] += 1
         except Exception as error:  # noqa: BLE001 - finding whatever is raised is the purpose

@@ -6,6 +6,7 @@ texts, so that nothing kept from the first makes the second one cheap.
 
 import json
 import math
+import random
 import time
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import suppress
@@ -38,6 +39,13 @@ class Shape(NamedTuple):
 
     size: int
     body: Callable[[int, str], bytes]
+
+
+def hostile(number: int) -> bytes:
+    """Return a body of one of the shapes, of a size and a salt that its number gives."""
+    draw = random.Random(number)
+    shape = SHAPES[draw.choice(sorted(SHAPES))]
+    return shape.body(max(1, int(shape.size * draw.uniform(0.01, 0.3))), f"h{number}")
 
 
 def growth(shape: Shape, tries: int = 3) -> tuple[float, float]:

@@ -51,10 +51,12 @@ def create_app(settings: Settings | None = None) -> FastAPI:
 
     @asynccontextmanager
     async def lifespan(_: FastAPI) -> AsyncIterator[None]:
+        service.desk.is_closed = False
         app.state.ready = warm_up(service)
         settle()
         async with follower.running() if follower is not None else nullcontext():
             yield
+        service.desk.close()
         tracing.close()
         if auditor is not None:
             auditor.close()

@@ -5,7 +5,7 @@ reviewed. Large bodies have lanes of their own, so that small ones never wait fo
 """
 
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager
 from functools import partial
 from typing import TypeVar
 
@@ -29,6 +29,7 @@ class Desk:
         in_flight: How many requests are held in memory, their bodies whole.
         receiving: How many bodies are on their way; none of them keeps a seat from anybody.
         held_bytes: How many bytes of bodies are held in memory.
+        is_closed: Whether the service has stopped.
     """
 
     def __init__(self, settings: Settings) -> None:
@@ -41,6 +42,7 @@ class Desk:
         self.in_flight = 0
         self.receiving = 0
         self.held_bytes = 0
+        self.is_closed = False
 
     @contextmanager
     def seat(self) -> Iterator["Seat"]:
@@ -71,9 +73,21 @@ class Desk:
             OverdueError: No thread was free for too long.
         """
         try:
-            return await self._done(size, partial(_within, self.settings.work_seconds, task))
+            return await self._done(size, partial(self._within, task))
         except OverBudgetError:
             raise CostlyError(too_costly(self.settings.work_seconds)) from None
+
+    def limit(self) -> AbstractContextManager[None]:
+        """Limit a piece of work: in what it costs, and to the time for which the service runs."""
+        return limited(self.settings.work_seconds, lambda: self.is_closed)
+
+    def close(self) -> None:
+        """End all work: whoever waited for it has been given up."""
+        self.is_closed = True
+
+    def _within(self, task: Callable[[], _Result]) -> _Result:
+        with self.limit():
+            return task()
 
     async def _done(self, size: int, task: Callable[[], _Result]) -> _Result:
         if size < self.settings.inline_below_bytes:
@@ -90,11 +104,6 @@ class Desk:
             return await anyio.to_thread.run_sync(task, limiter=self._threads)
         finally:
             lane.release_on_behalf_of(task)
-
-
-def _within(seconds: float, task: Callable[[], _Result]) -> _Result:
-    with limited(seconds):
-        return task()
 
 
 def too_costly(seconds: float, patient: str = "") -> Issue:

@@ -25,7 +25,7 @@ from weatherglass.api.operation_input import OperationInput, read_bundle_input, 
 from weatherglass.api.refusals import TooLargeError, UnprocessableError
 from weatherglass.api.security import check_patients
 from weatherglass.api.service import Service
-from weatherglass.budget import OverBudgetError, limited
+from weatherglass.budget import OverBudgetError
 from weatherglass.clinical.findings import Review
 from weatherglass.fhir.codes import Vocabulary
 from weatherglass.fhir.issues import Issue, IssueKey, Severity, UnreadableError
@@ -267,7 +267,7 @@ def _each_within(
     for key, record in reading.records:
         one = replace(reading, records=((key, record),))
         try:
-            with limited(seconds):
+            with service.desk.limit():
                 reviews = [
                     *review_each(one, issues, as_of=given.as_of, choices=service.choices, only=given.only)
                 ]
