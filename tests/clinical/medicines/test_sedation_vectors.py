@@ -18,6 +18,7 @@ from weatherglass.clinical.record import (
     Directive,
     DirectiveKind,
     MedicineOrder,
+    OrderStatus,
     Record,
     Route,
 )
@@ -191,6 +192,13 @@ class TestLastDays:
         assert all(f.urgency <= Urgency.PROMPT for f in found)
         (one,) = (f for f in found if isinstance(f, MedicineFinding))
         assert one.action == "review"
+
+    @pytest.mark.parametrize("key", [C.ACE_INHIBITOR, C.GLUCOCORTICOID])
+    def test_what_is_on_hold(self, key: MedicineClass) -> None:
+        """Nobody is hurried to bring a medicine back."""
+        held = order("it", key.value, status=OrderStatus.ON_HOLD)
+        (found,) = _about(chart({RR: [(1, 16)]}, orders=(held,), directives=(_LAST_DAYS,)))
+        assert found.urgency is Urgency.ROUTINE
 
 
 class TestInsulinInfusion:

@@ -207,11 +207,12 @@ def _finding(
     plans = [one.rule.restart for one in against if one.rule.restart is not None]
     plans = plans or [p for one in passed for p in _plans(line, one)] or [_ANY_PLAN]
     notes = notes_for(line, situation)
+    last_days = RuleCondition.LAST_DAYS in situation.holds
     return MedicineFinding(
         kind=Kind.MEDICINE_RESTART,
         key="restart-later" if hits else "restart-now" if passed else "restart-question",
         letter=Letter.EXPOSURE,
-        urgency=Urgency.PROMPT if notes.never_hold else Urgency.ROUTINE,
+        urgency=Urgency.PROMPT if notes.never_hold and not last_days else Urgency.ROUTINE,
         sentence=sentence,
         at=max((m.at for m in measures if m.at is not None), default=None),
         state=state_since(bedside, since),
