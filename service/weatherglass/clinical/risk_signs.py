@@ -36,9 +36,11 @@ _MOST_URINE: Final = 48
 #: How a coded answer is led in where its own label does not read well.
 _NAMES: Final = {
     CodedSignal.CONSCIOUSNESS: "alertness",
-    CodedSignal.CONCERN: "concern of the",
     CodedSignal.RESPIRATORY_EFFORT: "effort of breathing",
 }
+
+
+_SHOWN: Final = {"voice": "responds to voice", "pain": "responds to pain"}
 
 
 class Sign(NamedTuple):
@@ -51,6 +53,7 @@ class Sign(NamedTuple):
     origin: Origin | None = None
     measure: Measure | None = None
     raises: bool = False
+    is_history: bool = False
 
 
 class Signs(NamedTuple):
@@ -170,7 +173,7 @@ def _answers(bedside: Bedside, row: RiskAnswer) -> _Series:
             shown = str(value.value).replace("-", " ")
             name = label_of(row.signal)
             measure = Measure(key=row.signal.value, label=name, value=shown, at=at, origin=origin)
-            words = told(bedside, _NAMES.get(row.signal, name), shown, at)
+            words = told(bedside, _NAMES.get(row.signal, name), f"({_SHOWN.get(shown, shown)})", at)
             newest = Sign(row.risk, words, row.source, at, origin, measure)
     return _Series(seen, newest)
 
@@ -288,15 +291,24 @@ def _history(bedside: Bedside) -> Iterator[Sign]:
     ]
     for procedure in done[-1:]:
         at = procedure.at or bedside.as_of
-        yield Sign(Risk.MODERATE, f"{procedure.text} {bedside.clock.at(at)}", source, at, procedure.origin)
+        yield Sign(
+            Risk.MODERATE,
+            f"{procedure.text} on {bedside.clock.day(at)}",
+            source,
+            at,
+            procedure.origin,
+            is_history=True,
+        )
     kinds = (ConditionKind.TRANSPLANT, ConditionKind.NEUTROPENIA, ConditionKind.CHEMOTHERAPY)
     for condition in bedside.record.conditions_of(*kinds)[:1]:
         at = condition.began or bedside.as_of - window.length
-        yield Sign(Risk.MODERATE, condition.text, source, at, condition.origin)
+        yield Sign(Risk.MODERATE, condition.text, source, at, condition.origin, is_history=True)
     for order in bedside.on_chart({MedicineClass.GLUCOCORTICOID}):
         if order.route is Route.ORAL:
             at = order.starts or order.written or bedside.as_of - window.length
-            yield Sign(Risk.MODERATE, f"{order.medicine.text} by mouth", source, at, order.origin)
+            yield Sign(
+                Risk.MODERATE, f"{order.medicine.text} by mouth", source, at, order.origin, is_history=True
+            )
             return
 
 

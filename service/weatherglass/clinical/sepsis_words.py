@@ -22,7 +22,7 @@ def told(bedside: Bedside, label: str, shown: str, at: datetime) -> str:
     """Say what was seen, in the past tense and with its time where that is some hours ago."""
     if bedside.as_of - at <= sepsis.TOLD_WITH_ITS_TIME.length:
         return f"{label} {shown}"
-    return f"{label} (was {shown} {bedside.clock.at(at)})"
+    return f"{label} (was {shown.strip('()')} {bedside.clock.at(at)})"
 
 
 def infection_measures(infection: SuspectedInfection) -> Iterator[Measure]:

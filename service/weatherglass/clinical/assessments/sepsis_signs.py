@@ -38,6 +38,7 @@ _WITHIN = (None, None, None, sepsis.STRATA[0].antimicrobial_within)
 _URGENCY = {Risk.HIGH: Urgency.EMERGENCY, Risk.MODERATE: Urgency.URGENT}
 _DAY = sepsis.RISK_GOES_ON_FOR.length
 _ABOVE = our_choice("a moderate risk that is treated and a day old is 'prompt'")
+_HISTORY = our_choice("a moderate risk by the history alone, without a sign, is 'prompt'")
 _ASKED = our_choice(
     "an abnormal temperature without recorded infection is 'prompt', 'urgent' beside a sign of the table"
 )
@@ -77,7 +78,7 @@ def _risk(bedside: Bedside, infection: SuspectedInfection) -> Finding:
     course = risk_course(signs.spells, bedside.as_of, known_from=infection.since)
     treatment = _treatment(bedside, infection, course)
     since = course.since if course.risk > Risk.LOW else infection.since
-    urgency, extra = _urgency(bedside, infection, course)
+    urgency, extra = _urgency(bedside, infection, course, signs)
     return Finding(
         kind=Kind.SEPSIS_RISK,
         key="sepsis-signs",
@@ -108,9 +109,11 @@ def _treatment(bedside: Bedside, infection: SuspectedInfection, course: RiskCour
 
 
 def _urgency(
-    bedside: Bedside, infection: SuspectedInfection, course: RiskCourse
+    bedside: Bedside, infection: SuspectedInfection, course: RiskCourse, signs: Signs
 ) -> tuple[Urgency, tuple[Source, ...]]:
     source = (maternal.FIRST_DOSE if bedside.is_pregnant_or_recently else paediatric.WITHIN_THE_HOUR).source
+    if course.risk is Risk.MODERATE and all(one.is_history for one in signs.now):
+        return Urgency.PROMPT, (_HISTORY,)
     if course.risk is Risk.MODERATE and course.since is not None:
         is_treated = last_dose(infection.doses, bedside.as_of) is not None
         if is_treated and bedside.as_of - course.since > _DAY:
@@ -145,7 +148,7 @@ def _listed(signs: Sequence[Sign]) -> str:
 def _brief(signs: Signs, risk: Risk, treatment: Treatment | None) -> str:
     if risk <= Risk.LOW:
         return "Suspected infection"
-    worst = f" ({signs.now[0].words})" if signs.now else ""
+    worst = f" by {signs.now[0].words}" if signs.now else ""
     is_open = treatment is not None and treatment.deadline is not None
     rest = f": {treatment.brief}" if treatment is not None and is_open else ""
     return f"Suspected infection, {risk.word} risk{worst}{rest}"
