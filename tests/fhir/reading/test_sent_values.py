@@ -264,6 +264,14 @@ class TestFlagged:
         (one,) = _sent(panel)
         assert (one.shown, one.flag, one.suspected) == ("210 mm[Hg]", Flag.CRITICAL, "")
 
+    def test_a_heading_that_is_not_read_may_be_flagged_too(self) -> None:
+        part = {
+            "code": {"coding": [{"system": LOINC, "code": "8480-6"}]},
+            "valueQuantity": quantity("210", "mm[Hg]"),
+        }
+        (one,) = _sent(observation("bp", UNREAD, component=[part], interpretation=_flagged("AA")))
+        assert (one.shown, one.flag) == ("210 mm[Hg]", Flag.CRITICAL)
+
 
 class TestPanels:
     """HL7 FHIR R4 Observation.hasMember: the values stand in Observations of their own."""

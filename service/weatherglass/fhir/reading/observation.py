@@ -61,6 +61,9 @@ def read_observation(intake: Intake, obs: Observation, place: Place, origin: Ori
     elif has_a_value(obs):
         _count_unread(intake, obs.code, f"{place.path}.code")
         reader.say_unread(obs)
+    elif obs.interpretation:
+        # A heading of no known code may still have been flagged as a whole.
+        reader.say_unread(obs)
     for index, component in enumerate(obs.component):
         part = meaning_of(intake.vocabulary, component.code)
         if part is not None:
