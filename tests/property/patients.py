@@ -124,7 +124,7 @@ class Invented:
         newest_at: When that round was taken.
         is_whole: Whether nothing of NEWS2 is missing in it.
         unread: Something of the last 24 hours was sent that cannot be read.
-        critical: Something of the last 24 hours was flagged as critical by its sender.
+        critical: Results of the last 24 hours whose newest value its sender flagged as critical.
         allergic_to: Ids of the orders that an active allergy to the substance or its class meets.
         running: Ids of orders that are active, or have a dose running.
         excludes_ventilation: A recorded ceiling excludes it.
@@ -147,9 +147,14 @@ class Invented:
     excludes_ventilation: bool = False
     is_dying: bool = False
     has_died: bool = False
-    has_left: bool = False
+    left_at: datetime | None = None
     spo2_may_be_low: bool = False
     pressure_may_be_low: bool = False
+
+    @property
+    def has_left(self) -> bool:
+        """Whether the patient has left hospital, and was not measured after that."""
+        return self.left_at is not None and not (self.newest_at is not None and self.newest_at > self.left_at)
 
     @property
     def is_open(self) -> bool:
@@ -221,8 +226,8 @@ def _stay(one: Invented, draw: Random) -> None:
     has_left = draw.random() < 0.05
     period = {"start": _written(NOW - timedelta(days=4))}
     if has_left:
-        period["end"] = _written(NOW - timedelta(hours=draw.randint(1, 20)))
-        one.has_left = True
+        one.left_at = NOW - timedelta(hours=draw.randint(1, 20))
+        period["end"] = _written(one.left_at)
     one.resources.append(
         {
             "resourceType": "Encounter",
@@ -240,9 +245,9 @@ def _rounds(one: Invented, draw: Random) -> None:
     if not count:
         return
     is_ill = draw.random() < 0.7 and not one.is_quiet
-    last = NOW - timedelta(minutes=draw.choice((0, 20, 60, 200, 500, 900)))
+    last, apart = NOW - timedelta(minutes=draw.choice((0, 20, 60, 200, 500, 900))), draw.choice((2, 4, 6))
     for number in range(count):
-        at = last - timedelta(hours=draw.choice((2, 4, 6)) * (count - 1 - number))
+        at = last - timedelta(hours=apart * (count - 1 - number))
         values = dict(_signs(draw, is_ill=is_ill and number >= count - 2, age=one.age))
         for key in [key for key in values if draw.random() < (0.01 if one.is_quiet else 0.05)]:
             del values[key]
@@ -303,15 +308,18 @@ def _results(one: Invented, draw: Random) -> None:
         low, high = _NORMAL_RESULTS.get(key, (0, 0)) if one.is_quiet else (lowest, highest)
         if not high:
             continue
+        newest: tuple[datetime, bool] | None = None
         for number in range(draw.choice((0, 0, 1, 1, 2, 3))):
             at = NOW - timedelta(hours=draw.choice((1, 3, 9, 30, 70)), minutes=number)
             value = Decimal(str(round(draw.uniform(low, high), decimals)))
             when = at.date().isoformat() if draw.random() < 0.06 else _written(at)
             extra: Json = {}
-            if draw.random() < 0.06 and not one.is_quiet:
+            is_critical = draw.random() < 0.06 and not one.is_quiet and "T" in when
+            if is_critical:
                 extra["interpretation"] = [{"coding": [{"system": _FLAGS, "code": "HH"}]}]
-                if NOW - at < timedelta(hours=24):
-                    one.critical.append(key)
+            # A date alone may have been later in its day than any time of it.
+            if newest is None or at > newest[0] or "T" not in when:
+                newest = at, is_critical
             one.resources.append(
                 observation(
                     f"{key}-{number}",
@@ -322,6 +330,8 @@ def _results(one: Invented, draw: Random) -> None:
                     **extra,
                 )
             )
+        if newest is not None and newest[1] and NOW - newest[0] < timedelta(hours=24):
+            one.critical.append(key)
 
 
 def _unread(one: Invented, draw: Random) -> None:
