@@ -214,7 +214,7 @@ class TestOldVitalSigns:
         late = datetime.fromisoformat(AT) + timedelta(hours=12, minutes=10)
         one = _review(*full_set(), as_of=late)
         assert one.headline.startswith("Not assessed now: the newest vital signs are ")
-        assert one.headline.endswith("NEWS2 0 then.")
+        assert one.headline.endswith("NEWS2 0 at 10:00 on 1 March.")
         assert first_of(one).urgency == "not assessed now"
 
     def test_of_a_child(self) -> None:

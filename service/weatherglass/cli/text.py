@@ -123,7 +123,10 @@ def _finding(finding: Finding, clock: Clock) -> Iterable[str]:
     since = ""
     if finding.state is not None:
         since = f" [{finding.state.value}"
-        since += f" since {clock.full(finding.since)}]" if finding.since is not None else "]"
+        since += f" since {clock.full(finding.since)}" if finding.since is not None else ""
+        if finding.asked_since is not None and finding.asked_since != finding.since:
+            since += f", so urgent since {clock.full(finding.asked_since)}"
+        since += "]"
     yield _wrapped(f"{finding.sentence}{since}", f"  {MARK[finding.urgency]} ", "      ")
     if isinstance(finding, ScoreFinding) and _asks_for_something(finding):
         yield _wrapped(f"{finding.response_by}: {finding.response}.", "      ")

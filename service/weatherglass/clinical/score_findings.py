@@ -270,8 +270,9 @@ def _tells(definition: ScoreDefinition, result: SetResult, threshold: Urgency) -
 
 
 def is_older(bedside: Bedside, result: SetResult) -> bool:
-    """Tell whether something was measured after a round, so that its time has to be said."""
-    return result.observed.end < bedside.sets[-1].end
+    """Tell whether something was measured after a round, or is too old to be now, so that its time is said."""
+    end = result.observed.end
+    return end < bedside.sets[-1].end or bedside.as_of - end > bedside.choices.stale_after
 
 
 def when_older(bedside: Bedside, result: SetResult) -> str:

@@ -19,6 +19,7 @@ from weatherglass.clinical.clock_words import lasting
 from weatherglass.clinical.criteria.investigations import INVESTIGATIONS, TREATED_WITHIN
 from weatherglass.clinical.escalation import escalate, leading_finding
 from weatherglass.clinical.findings import (
+    MOST_CATASTROPHIC,
     Finding,
     Kind,
     Letter,
@@ -142,6 +143,8 @@ def _headline(
 
 
 def _with_a_call(bedside: Bedside, findings: Sequence[Finding], leading: Finding) -> str:
+    if leading.key == MOST_CATASTROPHIC:
+        return f"{in_brief(leading)}."  # Nothing stands beside it.
     others = [
         f
         for f in findings
@@ -164,13 +167,13 @@ def _with_a_call(bedside: Bedside, findings: Sequence[Finding], leading: Finding
             f.key,
         )
     )
+    if any(f.kind is Kind.SCORE for f in (leading, *others)):
+        # The score names the signs that it is made of; of them only one that leads is said apart.
+        others = [f for f in others if f.kind is not Kind.SINGLE_SIGN]
     others = list(_one_of_each(others))
     told = [leading, *others[:1]]
     # One more where it is as urgent as the first and restates nothing; the rest stand in their places.
-    told += [f for f in others[1:2] if f.urgency is leading.urgency and f.kind not in _DERIVED]
-    if any(f.kind is Kind.SCORE for f in told):
-        # The score names the signs that it is made of; of them only one that leads is said apart.
-        told = [f for f in told if f is leading or f.kind is not Kind.SINGLE_SIGN]
+    told += [f for f in others[1:2] if f.urgency is leading.urgency and f.kind not in _RESTATING]
     said = [in_brief(one) for one in told]
     score = current_score(findings)
     if isinstance(leading, ScoreFinding) and not leading.is_current and score is not None:
@@ -221,7 +224,7 @@ def _without_a_call(bedside: Bedside, findings: Sequence[Finding], unassessed: s
             return f"{in_brief(score)}. {quiet}"
         whole = last_whole(findings, score)
         then = f"The last complete set, at {whole.when}, gave {whole.total}." if whole is not None else ""
-        beside = then if score.highest_tier else f"{in_brief(score)}{' then' if _is_stale(bedside) else ''}."
+        beside = then if score.highest_tier else f"{in_brief(score)}."
         return " ".join(filter(None, (unassessed, beside, *left_out.sentences)))
     found = "Nothing in the record could be assessed."
     told = [f for f in findings if f.kind not in _NO_HEADLINE]
@@ -238,6 +241,10 @@ def _without_a_call(bedside: Bedside, findings: Sequence[Finding], unassessed: s
 _DERIVED = frozenset(
     {Kind.SCORE_TREND, Kind.VITAL_SIGN_TREND, Kind.SEPSIS_RISK, Kind.MEDICINE, Kind.MEDICINE_INTERACTION}
 )
+
+
+#: Of these a third place in the headline is not filled; what the chart asks for may stand there.
+_RESTATING = _DERIVED - {Kind.MEDICINE, Kind.MEDICINE_INTERACTION}
 
 
 def _investigations(bedside: Bedside, findings: Sequence[Finding]) -> tuple[str, ...]:

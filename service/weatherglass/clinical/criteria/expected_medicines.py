@@ -12,6 +12,7 @@ from typing import Final
 from weatherglass.clinical.clauses import Window
 from weatherglass.clinical.criteria import publications as cited
 from weatherglass.clinical.criteria.medicine_classes import MedicineClass
+from weatherglass.clinical.criteria.publications import SIMPSON_2020
 from weatherglass.clinical.quantities import Quantity, Unit
 from weatherglass.clinical.record import ConditionKind, ProcedureKind
 from weatherglass.clinical.signals import Signal
@@ -20,11 +21,6 @@ from weatherglass.clinical.tables import Compare, Cutoff
 
 PUBLIC_KEY: Final = "expected-medicines"
 
-_ADRENAL_CRISIS: Final = Publication(
-    key="simpson-2020",
-    citation="Simpson H et al., Guidance for the prevention and emergency management of adult patients with "
-    "adrenal insufficiency, Clin Med 2020;20:371-378",
-)
 _DESMOPRESSIN: Final = Publication(
     key="nhs-psa-desmopressin-2016",
     citation="NHS Patient Safety Alert NHS/PSA/W/2016/001, Risk of severe harm or death when desmopressin is "
@@ -78,7 +74,7 @@ EXPECTED: Final = (
         classes=frozenset({_C.GLUCOCORTICOID}),
         core=frozenset({_C.GLUCOCORTICOID}),
         harm="Without it an adrenal crisis can follow within hours.",
-        source=_ADRENAL_CRISIS.at("inadequate medication reconciliation as a cause of adrenal crisis"),
+        source=SIMPSON_2020.at("inadequate medication reconciliation as a cause of adrenal crisis"),
     ),
     ExpectedMedicine(
         key="type-1-diabetes",

@@ -10,6 +10,7 @@ from typing import Final
 
 from weatherglass.clinical.clauses import Clause, Window
 from weatherglass.clinical.criteria import publications as cited
+from weatherglass.clinical.criteria.publications import SIMPSON_2020
 from weatherglass.clinical.quantities import Quantity, Unit
 from weatherglass.clinical.sources import Mark, Publication, Source, our_choice
 from weatherglass.clinical.tables import Compare, Cutoff
@@ -32,9 +33,7 @@ ENDOCRINE_2016: Final = Publication(
 )
 HYDROCORTISONE: Final = Clause(
     text="Hydrocortisone 100 mg intravenously or intramuscularly, then fluids, is not delayed for tests.",
-    source=Publication(
-        key="clin-med-2020-20-371", citation="Guidance on adrenal insufficiency. Clin Med 2020;20:371, box 1"
-    ).at("hydrocortisone 100 mg, saline 500 mL over 15 minutes"),
+    source=SIMPSON_2020.at("box 1: hydrocortisone 100 mg, saline 500 mL over 15 minutes"),
 )
 LONG_TERM_STEROID: Final = Window(
     length=timedelta(weeks=4),

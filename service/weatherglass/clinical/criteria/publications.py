@@ -210,3 +210,10 @@ _PRACTICE: Final = Publication(
 def memory(what: str) -> Source:
     """Return the source of a rule that was restated from memory."""
     return _PRACTICE.at(what, Mark.FROM_MEMORY)
+
+
+SIMPSON_2020 = Publication(
+    key="simpson-2020",
+    citation="Simpson H et al., Guidance for the prevention and emergency management of adult patients with "
+    "adrenal insufficiency, Clin Med 2020;20:371-378",
+)
