@@ -270,7 +270,7 @@ def _tells(definition: ScoreDefinition, result: SetResult, threshold: Urgency) -
 
 
 def is_older(bedside: Bedside, result: SetResult) -> bool:
-    """Tell whether something was measured after a round, or is too old to be now, so that its time is said."""
+    """Tell whether something was measured after a round, or it is old, so that its time is said."""
     end = result.observed.end
     return end < bedside.sets[-1].end or bedside.as_of - end > bedside.choices.stale_after
 
