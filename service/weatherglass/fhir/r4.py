@@ -518,6 +518,7 @@ class AllergyIntolerance(Struct, gc=False):
     clinicalStatus: CodeableConcept | None = None
     verificationStatus: CodeableConcept | None = None
     type: str | None = None
+    category: tuple[str, ...] = ()
     criticality: str | None = None
     code: CodeableConcept | None = None
     patient: Reference | None = None

@@ -147,3 +147,18 @@ class TestAllergy:
         taken = take(read_allergy, r4.AllergyIntolerance, more)
         assert [allergy.text for allergy in taken.gathered.allergies] == texts
         assert bool(taken.issues) is not bool(texts)
+
+    @pytest.mark.parametrize(
+        ("text", "category", "said"),
+        [
+            ("Zorptide", ["medication"], True),
+            ("Zorptide", ["food"], False),
+            ("Penicillin", ["medication"], False),
+            ("Paracetamol", ["medication"], False),
+            ("No known drug allergies", ["medication"], False),
+        ],
+    )
+    def test_a_medicine_that_nobody_knows(self, text: str, category: list[str], said: bool) -> None:
+        """It is compared by its words alone, and that is said."""
+        taken = take(read_allergy, r4.AllergyIntolerance, {"code": {"text": text}, "category": category})
+        assert (taken.keys == [IssueKey.MEDICINE_NOT_RECOGNISED]) is said

@@ -7,6 +7,8 @@ allergy" is kept as what it says. Substances that are no medicines stay as conte
 import re
 
 from weatherglass.clinical.allergy_check import groups_of, names_in
+from weatherglass.clinical.criteria.ingredient_tables.without_a_rule import KNOWN_WITHOUT_A_RULE
+from weatherglass.clinical.criteria.ingredients import BY_NAME
 from weatherglass.clinical.record import Allergy
 from weatherglass.clinical.references import Origin
 from weatherglass.fhir import r4
@@ -82,6 +84,15 @@ def read_allergy(intake: Intake, allergy: r4.AllergyIntolerance, place: Place, o
         )
         return
     denies = bool(none_known) or _NONE.search(text.casefold().strip()) is not None
+    if "medication" in allergy.category and not (denies or groups or _is_known(ingredients)):
+        intake.note(
+            Severity.WARNING,
+            IssueKey.MEDICINE_NOT_RECOGNISED,
+            f"{place.path}.code",
+            "The medicine of the allergy was not recognised, so it is compared with the chart by its words "
+            "only; send a code or the generic name.",
+            gathered.key,
+        )
     gathered.allergies.append(
         Allergy(
             origin=origin,
@@ -153,6 +164,10 @@ def _medicines(codes: list[tuple[str, str]], words: list[str]) -> tuple[str, ...
     if identity.ingredients:
         return identity.ingredients
     return tuple(dict.fromkeys(_own_words(name) for name in names if _own_words(name)))
+
+
+def _is_known(names: tuple[str, ...]) -> bool:
+    return any(name in BY_NAME or name in KNOWN_WITHOUT_A_RULE for name in names)
 
 
 def _own_words(name: str) -> str:
