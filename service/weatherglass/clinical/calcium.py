@@ -9,7 +9,7 @@ from datetime import timedelta
 from typing import Final
 
 from weatherglass.clinical.criteria import critical_results as limits
-from weatherglass.clinical.record import Measurement, Record
+from weatherglass.clinical.record import Measurement, Record, Series
 from weatherglass.clinical.signals import Signal
 
 #: Methods of results that are worked out here; no sender's code has these words.
@@ -30,17 +30,15 @@ def adjusted_calcium(record: Record) -> tuple[Measurement, ...]:
 
 def _from_totals(record: Record) -> Iterator[Measurement]:
     better = [record.series(s) for s in (Signal.CALCIUM_ADJUSTED, Signal.CALCIUM_IONISED)]
-    albumin = record.series(Signal.ALBUMIN)
-    within = limits.ALBUMIN_NEAR.length
+    exact = Series([one for one in record.series(Signal.ALBUMIN).items if one.spread is None])
     for total in record.series(Signal.CALCIUM_TOTAL).items:
-        if any(series.within(total.at - _NEAR, total.at + _NEAR) for series in better):
+        if any(series.nearest(total.at, _NEAR) is not None for series in better):
             continue
-        near = [one for one in albumin.within(total.at - within, total.at + within) if one.spread is None]
-        nearest = min(near, key=lambda one: abs(one.at - total.at), default=None)
-        if nearest is None or total.spread is not None:
+        albumin = exact.nearest(total.at, limits.ALBUMIN_NEAR.length)
+        if albumin is None or total.spread is not None:
             yield total._replace(method=NOT_ADJUSTED)
             continue
-        missing = limits.ALBUMIN_NORMAL.value - nearest.value
+        missing = limits.ALBUMIN_NORMAL.value - albumin.value
         value = total.value + limits.CALCIUM_FOR_ALBUMIN.value * missing
         # The range that came with the total is not one of the adjusted value.
         yield total._replace(value=value, method=ADJUSTED_HERE, reference_low=None, reference_high=None)

@@ -110,6 +110,12 @@ class Series(Generic[_Item]):
         at = bisect_right(self.times, moment)
         return self.items[at - 1] if at else None
 
+    def nearest(self, moment: datetime, within: timedelta) -> _Item | None:
+        """The value nearest to a moment, None where none is so near; of two as near the earlier."""
+        at = bisect_left(self.times, moment)
+        around = [one for one in self.items[max(at - 1, 0) : at + 1] if abs(one.at - moment) <= within]
+        return min(around, key=lambda one: abs(one.at - moment), default=None)
+
     def within(self, start: datetime, end: datetime) -> tuple[_Item, ...]:
         """Values with start <= time <= end."""
         return self.items[bisect_left(self.times, start) : bisect_right(self.times, end)]

@@ -190,14 +190,14 @@ class TestCushing:
             (6, {SYS: systolic[0], Signal.PULSE: pulse[0]}), (1, {SYS: systolic[1], Signal.PULSE: pulse[1]})
         )
         found = findings(record, Kind.HEAD_INJURY)
-        assert ("cushing" in found) == told
+        assert ("rising-pressure" in found) == told
         if told:
-            assert found["cushing"].urgency is U
+            assert found["rising-pressure"].urgency is U
 
     def test_with_a_falling_coma_scale(self) -> None:
         """A single pressure and pulse are enough beside a fall of 2."""
         numbers = {SYS: [(1, 182)], Signal.PULSE: [(1, 52)], Signal.GCS_TOTAL: [(5, 15), (1, 12)]}
-        found = findings(chart(numbers), Kind.HEAD_INJURY)["cushing"]
+        found = findings(chart(numbers), Kind.HEAD_INJURY)["rising-pressure"]
         assert found.urgency is E
         assert "coma scale 12 from 15" in found.sentence
         numbers[Signal.GCS_TOTAL] = [(5, 15), (1, 14)]

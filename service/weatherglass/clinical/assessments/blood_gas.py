@@ -26,6 +26,7 @@ from weatherglass.clinical.findings import (
     Urgency,
 )
 from weatherglass.clinical.gas_samples import GasSample
+from weatherglass.clinical.quantities import as_sent, plain
 from weatherglass.clinical.record import ConditionKind, Remark
 from weatherglass.clinical.references import Origin
 from weatherglass.clinical.runs import run_at_level
@@ -68,6 +69,7 @@ class _Said:
     cautions: tuple[str, ...] = ()
     decided_by: str = ""
     missing: tuple[Missing, ...] = ()
+    brief: str = ""
 
 
 def assess_blood_gas(bedside: Bedside) -> Iterator[Finding]:
@@ -169,6 +171,7 @@ def _respiratory_acidosis(
         key="respiratory-acidosis",
         urgency=urgency,
         sentence=f"{_head(bedside, newest)}: {_answer(bedside, samples)}.",
+        brief=_brief(bedside, newest),
         state=state,
         since=since,
         asked_since=_asked_since(bedside, samples, urgency),
@@ -192,6 +195,17 @@ def _head(bedside: Bedside, newest: GasSample) -> str:
     if excess is not None and bedside.has_acidosis_of_oxygen:
         return f"{excess.words}, with respiratory acidosis ({_numbers(newest)})"
     return f"Respiratory acidosis: {_numbers(newest)}"
+
+
+def _brief(bedside: Bedside, newest: GasSample) -> str:
+    """Return the few words: the numbers, and that too much oxygen is given where it is."""
+    pco2 = f", pCO2 {as_sent(newest.pco2.value)} kPa" if newest.pco2 is not None else ""
+    said = f"respiratory acidosis, pH {as_sent(newest.ph.value)}{pco2}"
+    excess = bedside.oxygen_excess
+    if excess is None or not bedside.has_acidosis_of_oxygen:
+        return f"R{said[1:]}"
+    value = f"{plain(excess.spo2.value)} % on {excess.point.words}"
+    return f"Too much oxygen, {value} above {excess.range_words}, with {said}: reduce it"
 
 
 def _why(level: int, *, unrousable: bool, too_much: bool) -> str:
@@ -460,6 +474,7 @@ def _finding(bedside: Bedside, sample: GasSample, said: _Said) -> Finding:
         letter=Letter.BREATHING if said.key != "metabolic-acidosis" else Letter.CIRCULATION,
         urgency=said.urgency,
         sentence=said.sentence,
+        brief=said.brief,
         at=sample.ph.at,
         state=said.state,
         since=said.since,

@@ -310,8 +310,8 @@ def _is_past(bedside: Bedside, graded: GradedSeries) -> bool:
 def _past(bedside: Bedside, graded: GradedSeries, band: CriticalBand) -> str:
     when = f"{bedside.clock.at(graded.newest.at)}, {bedside.clock.apart(graded.newest.at, bedside.as_of)} ago"
     return (
-        f"Glucose was {_shown(graded, graded.newest)} {when} and was not repeated: "
-        f"{_label(bedside, graded, band)} then; measure it now"
+        f"Glucose was {_shown(graded, graded.newest)} {when}, and was not repeated: {band.label} then"
+        f"{_label(bedside, graded, band).removeprefix(band.label)}; measure it now"
     )
 
 

@@ -48,7 +48,7 @@ def assess_cushing(bedside: Bedside) -> Iterator[Finding]:
     since = _since(pressure, pulse)
     yield Finding(
         kind=Kind.HEAD_INJURY,
-        key="cushing",
+        key="rising-pressure",
         letter=Letter.DISABILITY,
         urgency=Urgency.EMERGENCY if falls else Urgency.URGENT,
         sentence=(

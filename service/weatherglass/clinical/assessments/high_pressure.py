@@ -129,7 +129,8 @@ def _of_an_adult(bedside: Bedside, readings: Sequence[_Pressure]) -> Iterator[Fi
 
 def _asks(urgency: Urgency) -> str:
     if urgency is Urgency.EMERGENCY:
-        return ": senior review now, and a lowering that is controlled"
+        # Pressure inside the skull raises it too: lowering it is for whoever has looked.
+        return ": senior review now"
     if urgency is Urgency.URGENT:
         return ": the pressure limits of the stroke team apply"
     return ": repeat it at rest, look for pain, a full bladder and missed doses"

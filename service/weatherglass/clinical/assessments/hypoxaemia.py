@@ -77,9 +77,7 @@ def _level(bedside: Bedside, result: Measurement) -> int:
 
 def _looks_venous(bedside: Bedside, at: datetime) -> bool:
     """Tell whether the saturation taken near says that a low pO2 cannot be arterial."""
-    window = gas.BREATHED_NEAR.length
-    near = bedside.record.series(Signal.SPO2).within(at - window, at + window)
-    spo2 = min(near, key=lambda one: abs(one.at - at), default=None)
+    spo2 = bedside.record.series(Signal.SPO2).nearest(at, gas.BREATHED_NEAR.length)
     return spo2 is not None and gas.SATURATION_OF_AN_ARTERY.is_met_by(spo2.value)
 
 
