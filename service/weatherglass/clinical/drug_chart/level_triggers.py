@@ -3,10 +3,12 @@
 The range that comes with the result comes first; where none is sent our toxic limits decide.
 """
 
+from bisect import bisect_right
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import datetime
 from decimal import Decimal
+from itertools import accumulate
 from typing import Final, NamedTuple
 
 from weatherglass.clinical.bedside import Bedside
@@ -141,6 +143,29 @@ def _newest(bedside: Bedside, level: LevelRule) -> Measurement | None:
 # Too high
 
 
+class _Doses(NamedTuple):
+    """The doses of one medicine in the order of their beginning, each with the latest end so far."""
+
+    began: tuple[datetime, ...]
+    ended: tuple[datetime, ...]
+
+    def last_before(self, moment: datetime) -> datetime | None:
+        """Return when the last dose before a moment ended."""
+        place = bisect_right(self.began, moment)
+        return min(self.ended[place - 1], moment) if place else None
+
+
+def _doses_of(bedside: Bedside, level: LevelRule) -> _Doses:
+    """Return the doses given of one medicine; one that runs on has no time before the next."""
+    given = sorted(
+        (dose.at, dose.ended or dose.at)
+        for dose in bedside.record.administrations
+        if level.ingredient in dose.medicine.ingredients and not dose.running
+    )
+    ends = tuple(accumulate((end for _, end in given), max))
+    return _Doses(tuple(began for began, _ in given), ends)
+
+
 class _Limit(NamedTuple):
     """A limit that a level is beyond.
 
@@ -155,7 +180,8 @@ class _Limit(NamedTuple):
 
 
 def _too_high(bedside: Bedside, level: LevelRule, measured: Measurement) -> Hit | None:
-    limits = _limits(bedside, level, measured)
+    doses = _doses_of(bedside, level)
+    limits = _limits(bedside, level, measured, doses)
     certainty = max((met(each.cutoff, measured) for each in limits), default=Met.NO)
     if certainty is Met.NO:
         return None
@@ -165,7 +191,7 @@ def _too_high(bedside: Bedside, level: LevelRule, measured: Measurement) -> Hit 
     items = bedside.record.series(level.signal).items
 
     def is_high(one: Measurement) -> bool:
-        return any(met(each.cutoff, one) is not Met.NO for each in _limits(bedside, level, one))
+        return any(met(each.cutoff, one) is not Met.NO for each in _limits(bedside, level, one, doses))
 
     worse = _worse(bedside, level) if worst.degree == 1 else None
     asked_since = since_when(items, lambda one: met(worst.cutoff, one) is not Met.NO)
@@ -178,7 +204,7 @@ def _too_high(bedside: Bedside, level: LevelRule, measured: Measurement) -> Hit 
         since=since_when(items, is_high),
         asked_since=asked_since,
         grade=worst.degree,
-        doubt=_doubt(bedside, level, measured, certainty),
+        doubt=_doubt(level, measured, doses, certainty),
         sources=tuple(dict.fromkeys((named.cutoff.source, worst.cutoff.source))),
     )
     return _with(hit, *worse, bedside=bedside) if worse is not None and not hit.doubt else hit
@@ -216,11 +242,11 @@ def _above(limit: _Limit) -> str:
     return f"too high ({limit_words(limit.cutoff)})"
 
 
-def _limits(bedside: Bedside, level: LevelRule, measured: Measurement) -> Sequence[_Limit]:
+def _limits(bedside: Bedside, level: LevelRule, measured: Measurement, doses: _Doses) -> Sequence[_Limit]:
     """Return the limits of one level: the range that was sent with it, and ours."""
     sent = _sent(level, Compare.ABOVE, measured.reference_high)
     if level.before_dose is not None:
-        return _before_dose(bedside, level, measured, sent)
+        return _before_dose(level, measured, sent, doses)
     graded = bedside.graded.get(f"{level.signal.value}-high")
     own = [_Limit(band.cutoff, _DEGREES[band.urgency]) for band in graded.bands] if graded else []
     # Inside the range that was sent with it no level is called high.
@@ -230,20 +256,20 @@ def _limits(bedside: Bedside, level: LevelRule, measured: Measurement) -> Sequen
 
 
 def _before_dose(
-    bedside: Bedside, level: LevelRule, measured: Measurement, sent: Cutoff | None
+    level: LevelRule, measured: Measurement, sent: Cutoff | None, doses: _Doses
 ) -> Sequence[_Limit]:
     limit = level.before_dose
-    if limit is None or not _is_before_dose(bedside, level, measured, sent_range=sent is not None):
+    if limit is None or not _is_before_dose(level, measured, doses, sent_range=sent is not None):
         return ()
     return (_Limit(sent, 1, sent=True),) if sent is not None else (_Limit(limit.limit, 1),)
 
 
-def _is_before_dose(bedside: Bedside, level: LevelRule, measured: Measurement, *, sent_range: bool) -> bool:
+def _is_before_dose(level: LevelRule, measured: Measurement, doses: _Doses, *, sent_range: bool) -> bool:
     """Tell whether a level was measured before a dose: its range, or the last dose, tells it."""
     limit = level.before_dose
     if measured.sample in (Sample.TROUGH, Sample.PEAK):
         return measured.sample is Sample.TROUGH
-    last = _dose_before(bedside, level, measured)
+    last = doses.last_before(measured.at)
     if limit is None or last is None:
         return limit is not None and (limit.unless_known or sent_range)
     return measured.at - last >= limit.after
@@ -256,18 +282,8 @@ def _sent(level: LevelRule, compare: Compare, value: Decimal | None) -> Cutoff |
     return Cutoff(compare=compare, limit=Quantity(value, unit), source=_SENT_RANGE)
 
 
-def _dose_before(bedside: Bedside, level: LevelRule, measured: Measurement) -> datetime | None:
-    """Return when the last dose before a level ended; one that runs on has no time before the next."""
-    doses = [
-        min(dose.ended or dose.at, measured.at)
-        for dose in bedside.record.administrations
-        if level.ingredient in dose.medicine.ingredients and dose.at <= measured.at and not dose.running
-    ]
-    return max(doses, default=None)
-
-
-def _doubt(bedside: Bedside, level: LevelRule, measured: Measurement, certainty: Met) -> str:
-    last = _dose_before(bedside, level, measured) if level.too_early is not None else None
+def _doubt(level: LevelRule, measured: Measurement, doses: _Doses, certainty: Met) -> str:
+    last = doses.last_before(measured.at) if level.too_early is not None else None
     if last is not None and level.too_early is not None and measured.at - last < level.too_early.length:
         return f"measured within {lasting(level.too_early.length)} of a dose"
     return "two different values are recorded for that time" if certainty is Met.MAYBE else ""

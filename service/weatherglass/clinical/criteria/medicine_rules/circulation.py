@@ -185,7 +185,6 @@ _SLOW_PULSE: Final = (
             _C.IVABRADINE,
         ),
         action=Action.REVIEW,
-        also=(Action.AVOID,),
         reason="It slows a pulse that is slow already.",
         monitor=("pulse and blood pressure", "12-lead ECG when the pulse stays below 50"),
         sources=(
