@@ -8,9 +8,11 @@ Sources of the factors:
     creatinine 88.4: BMC Geriatr 2021, table 1 (1 mg/dL = 88.4 umol/L), and the pair
     4.0 mg/dL = 353.6 umol/L printed by KDIGO 2012. Pressure 7.50062 mmHg per kPa,
     glucose 18.016, urea nitrogen 0.357, urea 6.006, bilirubin 17.1, calcium 4.008,
-    magnesium 2.4305, lactate 9.01, phosphorus 3.0974, haemoglobin 16.114 and the molar masses
-    of drugs (phenytoin 252.27, vancomycin 1449.3, tacrolimus 804.02, ciclosporin 1202.61) are
-    from memory; tests check them against an independent UCUM library with the molar mass.
+    magnesium 2.4305 and lactate 9.01 are from memory; tests check every one of them
+    against an independent UCUM library with the molar mass. From memory, and checked by a
+    second typing only: phosphorus 3.0974, haemoglobin 16.114 (one chain with its iron), and
+    the molar masses of phenytoin 252.27, vancomycin 1449.3, tacrolimus 804.02 and
+    ciclosporin 1202.61. An outside table gives tacrolimus 1.24 nmol/L for 1 ug/L.
 """
 
 from collections.abc import Iterable
