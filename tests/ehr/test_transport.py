@@ -12,7 +12,8 @@ import pytest
 from tests.api.issuer import issuing
 from tests.ehr.pretend import BASE, Pretend, json_answer, outcome, run
 from weatherglass.ehr.backend_services import FixedToken
-from weatherglass.ehr.faults import EhrError, RefusedError, UnreachableError
+from weatherglass.ehr.capabilities import read_capabilities
+from weatherglass.ehr.faults import EhrError, RefusedError, UnexpectedAnswerError, UnreachableError
 from weatherglass.ehr.patience import Patience
 from weatherglass.ehr.transport import Answer, Transport
 
@@ -218,3 +219,16 @@ def test_what_is_meant_for_this_machine_does_not_pass_a_proxy(monkeypatch: pytes
                 return (await transport.ask("GET", "jwks.json", "fetch keys")).status
 
         assert run(work()) == 200
+
+
+@pytest.mark.parametrize("body", [b'{"resourceType":"\xff"}', b"<html>", b"[" * 5000])
+def test_a_server_that_does_not_speak_json_is_named_clearly(body: bytes) -> None:
+    """Whatever comes, a command says what it asked for and that the answer is none."""
+    pretend = Pretend(lambda _: httpx.Response(200, content=body))
+
+    async def ask() -> None:
+        async with pretend.transport(patience=Patience(attempts=2)) as transport:
+            await read_capabilities(transport)
+
+    with pytest.raises(UnexpectedAnswerError, match="read the CapabilityStatement"):
+        run(ask())

@@ -10,6 +10,7 @@ from weatherglass.batch.plan import PlanError, plan
 from weatherglass.batch.progress import Progress
 from weatherglass.batch.workers import WorkerFailedError, WorkerLostError
 from weatherglass.cli.errors import RunError, UsageError
+from weatherglass.cli.private import for_own_eyes
 from weatherglass.clinical.catalogue import rule_sets, score_definitions
 from weatherglass.evaluation.gathering import Gathered, cores, gather
 from weatherglass.evaluation.outcomes import DEATH, Listed, OutcomeListError, read_list, short_name
@@ -78,7 +79,8 @@ def command(
         names={one.key: one.name for one in score_definitions()},
         published=_published(),
     )
-    _write(folder, whole)
+    with for_own_eyes():
+        _write(folder, whole)
 
 
 def _said(own: Listed | None) -> str:

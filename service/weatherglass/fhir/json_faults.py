@@ -8,6 +8,7 @@ import re
 from collections.abc import Sequence
 from typing import Any
 
+import msgspec
 from msgspec import Raw
 
 from weatherglass.budget import watched
@@ -16,6 +17,9 @@ from weatherglass.budget import watched
 ELEMENT = re.compile(r"_?[a-z][A-Za-z0-9]{0,47}")
 #: A string that is never closed is one token up to the end: looked at again from every quote in
 #: it, a body of some kilobytes would take minutes.
+_AT_BYTE = re.compile(r"\(byte (\d+)\)")
+#: Ours: bytes of which objects are built to look at them, and bytes that are followed token by token.
+_MOST_BUILT, _MOST_FOLLOWED = 1024 * 1024, 4 * 1024 * 1024
 _TOKEN = re.compile(r'"(?:[^"\\]++|\\.)*+"?|[{}\[\],:]|[^\s{}\[\],:"]++', re.DOTALL)
 
 
@@ -30,6 +34,8 @@ def place_of_fault(body: bytes) -> tuple[str, str]:
         text = body.decode("utf-8")
     except UnicodeDecodeError as fault:
         return "", f"byte {fault.start} is not UTF-8"
+    if len(body) > _MOST_BUILT:
+        return _place_in_large(body, text)
     try:
         json.loads(text, parse_constant=_refuse_constant)
     except _NotANumberError:
@@ -44,6 +50,20 @@ def place_of_fault(body: bytes) -> tuple[str, str]:
     except (RecursionError, ValueError):
         return "", "nested too deeply or a number with too many digits"
     return "", "not readable as UTF-8 JSON"
+
+
+def _place_in_large(body: bytes, text: str) -> tuple[str, str]:
+    """Say the same of a body too large to build objects of: it would be many times its size."""
+    try:
+        msgspec.json.decode(body, type=Raw)
+    except RecursionError:
+        return "", "nested too deeply"
+    except msgspec.DecodeError as fault:
+        found = _AT_BYTE.search(str(fault))
+        position = int(found[1]) if found else len(body)
+        before = body[:position].decode("utf-8", "ignore") if position <= _MOST_FOLLOWED else ""
+        return path_at(before), f"it breaks at byte {position}"
+    return "", f"not readable among its {len(text)} characters"
 
 
 class _NotANumberError(ValueError):
@@ -111,6 +131,8 @@ def repeated_key(raw: bytes | Raw) -> str | None:
 
 def duplicate_key(body: bytes) -> str | None:
     """Return the path-like name of the first key that stands twice in one object."""
+    if len(body) > _MOST_BUILT:
+        return _shown(_first_repeated(body))
     found: list[str] = []
 
     def look(pairs: Sequence[tuple[str, Any]]) -> None:
@@ -124,7 +146,41 @@ def duplicate_key(body: bytes) -> str | None:
         json.loads(body, object_pairs_hook=look)
     except (ValueError, RecursionError):
         return None
-    if not found:
+    return _shown(found[0] if found else None)
+
+
+def _shown(key: str | None) -> str | None:
+    if key is None:
         return None
-    key = found[0]
     return f".{key}" if ELEMENT.fullmatch(key) else ""
+
+
+def _first_repeated(body: bytes) -> str | None:
+    """Find a key that stands twice in one object without building any object."""
+    stack: list[set[str] | None] = []
+    is_key = False
+    for token in watched(_TOKEN.finditer(body.decode("utf-8", "replace"))):
+        mark = token.group()
+        if mark in "{[":
+            stack.append(set() if mark == "{" else None)
+            is_key = mark == "{"
+        elif mark in "}]":
+            if stack:
+                stack.pop()
+            is_key = False
+        elif mark == ",":
+            is_key = bool(stack) and stack[-1] is not None
+        elif is_key and stack and (seen := stack[-1]) is not None:
+            key = mark[1:-1] if "\\" not in mark else _unescaped(mark)
+            if key in seen:
+                return key
+            seen.add(key)
+            is_key = False
+    return None
+
+
+def _unescaped(written: str) -> str:
+    try:
+        return str(json.loads(written))
+    except ValueError:
+        return written
