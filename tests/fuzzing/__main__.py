@@ -1,7 +1,7 @@
 """`make fuzz`: look for a body that breaks a rule, and for a request that breaks the API.
 
     python -m tests.fuzzing --minutes 5 --start 0
-    python -m tests.fuzzing --bodies 100000 --examples 1000      (the long form, some 40 minutes)
+    python -m tests.fuzzing --bodies 100000 --examples 1000      (the long form, over an hour)
 
 Prints how many cases, in what time, with what results. A body that breaks a rule is kept
 in `.fuzz/` by the number of its case. Exits with 1 when something was found.
