@@ -23,7 +23,13 @@ from weatherglass.clinical.findings import (
 from weatherglass.clinical.record import Stay
 
 #: Kinds that stand on the chart's lines, or in what comes first.
-_TOLD_ELSEWHERE = (Kind.MEDICINE, Kind.MEDICINE_RESTART, Kind.MEDICINE_INTERACTION, Kind.SCORE_TREND)
+_TOLD_ELSEWHERE = (
+    Kind.MEDICINE,
+    Kind.MEDICINE_RESTART,
+    Kind.MEDICINE_INTERACTION,
+    Kind.ALLERGY,
+    Kind.SCORE_TREND,
+)
 
 
 class Mark(msgspec.Struct, array_like=True, frozen=True):

@@ -22,12 +22,22 @@ def recorded_limits(bedside: Bedside) -> tuple[str, ...]:
     """Return what is recorded, most binding first; empty when nothing is."""
     return (
         *((DECEASED,) if bedside.has_died else ()),
+        *_merged(bedside),
         *_resuscitation(bedside),
         *_stated(bedside, DirectiveKind.CEILING, "Recorded treatment ceiling"),
         *_stated(bedside, DirectiveKind.END_OF_LIFE, "Recorded end-of-life care"),
         *_stated(bedside, DirectiveKind.FULL_TREATMENT, "Recorded"),
         *_stated(bedside, DirectiveKind.ADVANCE_DIRECTIVE, "Recorded advance directive"),
     )
+
+
+def _merged(bedside: Bedside) -> Iterator[str]:
+    """Say that part of this person's record may stand under another entry."""
+    subject = bedside.record.subject
+    if subject.replaced_by:
+        yield f"This entry is recorded as replaced by {subject.replaced_by}; reviewed apart from it."
+    elif subject.inactive:
+        yield "This patient's entry is recorded as no longer in use: check that it is the right one."
 
 
 def has_ceiling(bedside: Bedside) -> bool:

@@ -9,7 +9,8 @@ from dataclasses import dataclass
 from datetime import timedelta
 
 from weatherglass.clinical.bedside import Bedside
-from weatherglass.clinical.record import Flag, SentValue
+from weatherglass.clinical.record import Flag, Record, SentValue
+from weatherglass.clinical.references import Origin
 from weatherglass.clinical.scoring import show
 
 #: What was sent within this time before the review has to be read or said.
@@ -51,12 +52,21 @@ class LeftOut:
 
 
 def left_unjudged(bedside: Bedside) -> LeftOut:
-    """Return what of the last day no rule has looked at."""
-    unread = [one for one in _newest_of_each(bedside.record.sent) if not one.signal and _counts(bedside, one)]
-    known = [one for one in unread if one.suspected or one.flag is not Flag.NONE or one.outside]
+    """Return what of the last day no rule has looked at.
+
+    A value that lies inside the range that its sender gave it, unflagged, has been judged by that.
+    """
+    used = _used(bedside.record)
+    left = [
+        one
+        for one in _newest_of_each(bedside.record.sent)
+        if one.origin not in used and bedside.as_of - one.at <= _COUNTS_FOR
+    ]
+    known = [one for one in left if _names_a_known_sign(one) or one.flag is not Flag.NONE or one.outside]
+    unread = [one for one in left if one not in known and one.outside is not False]
     return LeftOut(
         known=tuple(_said(bedside, one) for one in known),
-        unread=tuple(_said(bedside, one) for one in unread if one not in known),
+        unread=tuple(_said(bedside, one) for one in unread),
         unjudged=tuple(
             f"{one.label} {show(one)}" + (f" ({bedside.clock.full(one.at)})" if one.at is not None else "")
             for one in bedside.unjudged
@@ -64,12 +74,20 @@ def left_unjudged(bedside: Bedside) -> LeftOut:
     )
 
 
+def _names_a_known_sign(one: SentValue) -> bool:
+    """Tell whether it is a sign or result that is read, sent so that it could not be used."""
+    return bool(one.suspected or one.signal or one.vital)
+
+
+def _used(record: Record) -> frozenset[Origin]:
+    """Return the origins of the values that were read and could be used."""
+    read = (item.origin for series in record.numbers.values() for item in series.items)
+    answered = (item.origin for answers in record.codes.values() for item in answers.items)
+    return frozenset((*read, *answered)) if record.sent else frozenset()
+
+
 def _newest_of_each(sent: Iterable[SentValue]) -> Sequence[SentValue]:
     return tuple({one.name: one for one in sorted(sent, key=lambda one: one.at)}.values())
-
-
-def _counts(bedside: Bedside, one: SentValue) -> bool:
-    return bedside.as_of - one.at <= _COUNTS_FOR
 
 
 def _said(bedside: Bedside, one: SentValue) -> str:

@@ -24,7 +24,7 @@ class Spell(NamedTuple):
     """A stretch of time in which something makes the risk at least this high.
 
     Attributes:
-        ends: None where it still holds.
+        ends: The first moment at which it no longer holds; None where it still holds.
         raises: It makes moderate risk high, and is moderate alone.
     """
 
@@ -125,7 +125,7 @@ def _edges(
             continue
         place = len(_LEVELS) if spell.raises else int(spell.risk)
         yield at, 1, place
-        if spell.ends is not None and spell.ends < as_of:
+        if spell.ends is not None and spell.ends <= as_of:
             yield spell.ends, -1, place
 
 
