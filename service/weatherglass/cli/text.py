@@ -90,7 +90,7 @@ def review_text(review: Review, issues: Sequence[Issue]) -> str:
         lines.append(f"  {title}")
         lines.extend(_wrapped(s, "    ") for s in sentences if s)
     lines.extend(_not_used(issues))
-    lines += ["", *(_wrapped(c, "") for c in review.cautions)]
+    lines += ["", *(_wrapped(c, "") for c in review.cautions if c != NOT_CHECKED)]
     return clean("\n".join(lines))
 
 

@@ -5,6 +5,7 @@ Bleeding is suspected on a fall in haemoglobin or on recorded bleeding. Everythi
 """
 
 import re
+from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -146,9 +147,10 @@ def blood_loss(
 
 
 def haemoglobin_fall(record: Record) -> HaemoglobinFall | None:
-    """Compare each haemoglobin with the highest of the 48 hours before it; return the newest.
+    """Compare each haemoglobin with the highest known in the 48 hours before it; return the newest.
 
-    Where there is none in that time, the last one of the week before stands in.
+    What was known when those hours began counts too, up to a week old: a low value that is measured
+    again is no less of a fall.
     """
     results = [
         r
@@ -160,9 +162,10 @@ def haemoglobin_fall(record: Record) -> HaemoglobinFall | None:
     before: Measurement | None = None
     for place, result in enumerate(results):
         top = highest.before(result.at)
-        before = results[top] if top is not None else _last_known(results, place)
+        inside = results[top] if top is not None else None
+        before = _from(result, inside, _known_at_first(results, place))
         fall = before.value - result.value if before is not None else Decimal(0)
-        levels.append(sum(cutoff.is_met_by(fall) for cutoff in _FALLS))
+        levels.append(_degree(fall))
         highest.add(result.at, result.value, place)
     if not results:
         return None
@@ -172,11 +175,24 @@ def haemoglobin_fall(record: Record) -> HaemoglobinFall | None:
     return HaemoglobinFall(newest, before, before.value - newest.value, levels[-1], run)
 
 
-def _last_known(results: Sequence[Measurement], place: int) -> Measurement | None:
-    last = results[place - 1] if place else None
-    if last is None or results[place].at - last.at > trend_limits.HAEMOGLOBIN_LAST_KNOWN.length:
-        return None
-    return last
+def _from(result: Measurement, inside: Measurement | None, first: Measurement | None) -> Measurement | None:
+    """Return what a result has fallen from: the highest inside the window, unless only the other shows it."""
+    if inside is None or first is None:
+        return inside or first
+    is_deeper = _degree(first.value - result.value) > _degree(inside.value - result.value)
+    return first if is_deeper else inside
+
+
+def _degree(fall: Decimal) -> int:
+    return sum(cutoff.is_met_by(fall) for cutoff in _FALLS)
+
+
+def _known_at_first(results: Sequence[Measurement], place: int) -> Measurement | None:
+    """Return the last result before the window of one began, None where it is too old."""
+    at = results[place].at
+    first = bisect_left(results, at - trend_limits.HAEMOGLOBIN_WINDOW.length, hi=place, key=lambda r: r.at)
+    last = results[first - 1] if first else None
+    return last if last is not None and at - last.at <= trend_limits.HAEMOGLOBIN_LAST_KNOWN.length else None
 
 
 def _recorded(record: Record, as_of: datetime) -> list[RecordedBleeding]:

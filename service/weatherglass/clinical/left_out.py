@@ -60,7 +60,9 @@ def left_unjudged(bedside: Bedside) -> LeftOut:
     left = [
         one
         for one in _newest_of_each(bedside.record.sent)
-        if one.origin not in used and bedside.as_of - one.at <= _COUNTS_FOR
+        if one.origin not in used
+        and bedside.as_of - one.at <= _COUNTS_FOR
+        and one.flag is not Flag.CRITICAL  # Which is a finding by itself.
     ]
     known = [one for one in left if _names_a_known_sign(one) or one.flag is not Flag.NONE or one.outside]
     unread = [one for one in left if one not in known and one.outside is not False]

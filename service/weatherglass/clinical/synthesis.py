@@ -17,6 +17,7 @@ from weatherglass.clinical.ceiling import (
 )
 from weatherglass.clinical.clock_words import lasting
 from weatherglass.clinical.criteria.investigations import INVESTIGATIONS, TREATED_WITHIN
+from weatherglass.clinical.drug_chart.coverage import NOT_CHECKED
 from weatherglass.clinical.escalation import escalate, leading_finding
 from weatherglass.clinical.findings import (
     MOST_CATASTROPHIC,
@@ -39,11 +40,19 @@ from weatherglass.clinical.presence import open_stays
 CAUTIONS = (
     "Decision support, not a cleared medical device: local policy and licensed clinicians decide.",
     "A suggestion is never an order. What is not recorded is not known to be normal.",
+    "Not looked at: ECG, imaging, fluid balance, free text, and results that no rule here judges.",
 )
 _LETTERS = {letter: place for place, letter in enumerate(Letter)}
 #: Kinds that say something about the whole patient or the record, and never lead a headline.
 _NO_HEADLINE = frozenset(
-    {Kind.CONTEXT, Kind.KIDNEY_FUNCTION, Kind.ARTEFACT, Kind.SCORE_NOT_APPLICABLE, Kind.MEDICINE_NOT_REVIEWED}
+    {
+        Kind.CONTEXT,
+        Kind.KIDNEY_FUNCTION,
+        Kind.ARTEFACT,
+        Kind.SCORE_NOT_APPLICABLE,
+        Kind.MEDICINE_NOT_REVIEWED,
+        Kind.NOT_JUDGED,
+    }
 )
 
 
@@ -101,7 +110,7 @@ def synthesise(bedside: Bedside, findings: Sequence[Finding], *, is_narrowed: bo
         medicines_reviewed=sum(line.is_recognised for line in bedside.drug_chart.lines),
         medicines_not_recognised=sum(not line.is_recognised for line in bedside.drug_chart.lines),
         investigations=investigations,
-        cautions=CAUTIONS,
+        cautions=(*CAUTIONS, *((NOT_CHECKED,) if bedside.drug_chart.lines else ())),
         editions={f.edition: f.name for f in ordered if isinstance(f, ScoreFinding)},
         labels=bedside.record.labels,
         zone=bedside.record.zone,

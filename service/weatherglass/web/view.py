@@ -173,7 +173,7 @@ def patient_view(
         ),
         not_used=tuple(i for i in issues if i.severity is not Severity.INFORMATION),
         remarks=tuple(i for i in issues if i.severity is Severity.INFORMATION),
-        cautions=review.cautions,
+        cautions=tuple(caution for caution in review.cautions if caution != NOT_CHECKED),
         drawing=_drawing(face, strips, score, treatments, kidneys),
     )
 

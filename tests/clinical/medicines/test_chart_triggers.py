@@ -391,7 +391,8 @@ class TestBleeding:
         assert _hit(T.BLEEDING, {S.HAEMOGLOBIN: [(30, 128), (1, 109)]}) is None
         assert _hit(T.BLEEDING, {S.HAEMOGLOBIN: [(30, 128), (1, 108)]}) is not None
         assert _hit(T.BLEEDING, {S.HAEMOGLOBIN: [(60, 128), (1, 100)]}) is not None
-        assert _hit(T.BLEEDING, {S.HAEMOGLOBIN: [(60, 128), (30, 101), (1, 100)]}) is None
+        assert _hit(T.BLEEDING, {S.HAEMOGLOBIN: [(60, 128), (30, 101), (1, 100)]}) is not None
+        assert _hit(T.BLEEDING, {S.HAEMOGLOBIN: [(110, 128), (50, 101), (1, 100)]}) is None
         assert _hit(T.BLEEDING, {S.HAEMOGLOBIN: [(170, 128), (1, 100)]}) is None
 
     def test_recorded(self) -> None:

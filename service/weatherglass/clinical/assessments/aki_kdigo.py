@@ -15,6 +15,7 @@ from weatherglass.clinical.findings import (
     Finding,
     Kind,
     Letter,
+    Measure,
     Missing,
     MissingReason,
     Urgency,
@@ -85,10 +86,7 @@ def _kdigo(bedside: Bedside, measured: Sequence[Measurement]) -> AkiFinding:
         state=course.state,
         since=course.since,
         asked_since=course.asked_since,
-        measures=(
-            *(creatinine_measures(shown) if shown is not None else ()),
-            *(urine_measures(injury.urine) if injury.urine is not None else ()),
-        ),
+        measures=tuple(_measures(injury)),
         evidence=evidence_of(injury, measured),
         missing=_missing(injury),
         sources=(*_kdigo_sources(injury), *asked.sources),
@@ -106,6 +104,15 @@ def _kdigo(bedside: Bedside, measured: Sequence[Measurement]) -> AkiFinding:
         respond_within=asked.within,
         history=injury.history,
     )
+
+
+def _measures(injury: Injury) -> Iterator[Measure]:
+    """Return the numbers; of a creatinine that is too old to stage now not the stage of then."""
+    shown = injury.creatinine or injury.old
+    for measure in creatinine_measures(shown) if shown is not None else ():
+        if injury.creatinine is not None or measure.key != "creatinine-stage":
+            yield measure
+    yield from urine_measures(injury.urine) if injury.urine is not None else ()
 
 
 def _urgency(bedside: Bedside, injury: Injury, stage: int | None) -> tuple[Urgency, Course]:
