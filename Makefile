@@ -161,7 +161,7 @@ soak: $(VENV)/.dev debian ## Run the service under load and watch its memory
 
 openapi: $(VENV)/.dev ## Write the published interface files and the request examples again
 	@$(BIN)/python -W ignore fixtures/build_requests.py
-	@$(BIN)/python -m weatherglass.api.published openapi
+	@$(BIN)/python -m weatherglass.api.publishing.published openapi
 
 replay: $(VENV)/.run ## Send the example requests with curl to a server started for it, and compare the answers
 	@$(BIN)/weatherglass serve --port 8089 & server=$$!; trap 'kill $$server' EXIT; \

@@ -6,11 +6,10 @@ from decimal import Decimal
 from enum import Enum
 from typing import Any
 
-from weatherglass.clinical.assess import ASSESSMENTS
-from weatherglass.clinical.bedside import Bedside
-from weatherglass.clinical.findings import AkiFinding, Finding, Kind, ScoreFinding
-from weatherglass.clinical.local_choices import LocalChoices
-from weatherglass.clinical.record import (
+from weatherglass.facts.bedside import Bedside
+from weatherglass.model.findings import AkiFinding, Finding, Kind, ScoreFinding
+from weatherglass.model.local_choices import LocalChoices
+from weatherglass.model.record import (
     CodedObservation,
     Condition,
     ConditionKind,
@@ -25,9 +24,10 @@ from weatherglass.clinical.record import (
     Series,
     Spread,
 )
-from weatherglass.clinical.references import Origin
-from weatherglass.clinical.signals import CodedSignal, Consciousness, OxygenDelivery, Sample, Signal
-from weatherglass.clinical.subject import Sex, Subject
+from weatherglass.model.signals import CodedSignal, Consciousness, OxygenDelivery, Sample, Signal
+from weatherglass.model.sources import Origin
+from weatherglass.model.subject import Sex, Subject
+from weatherglass.review.assess import ASSESSMENTS
 
 #: The moment of every review that names no other.
 NOW = datetime(2026, 3, 12, 8, 0, tzinfo=UTC)

@@ -6,8 +6,8 @@ from datetime import datetime, timedelta
 from decimal import Decimal
 from typing import Any
 
-from weatherglass.clinical.findings import AkiFinding, Kind, ScoreFinding
 from weatherglass.fhir.issues import IssueKey
+from weatherglass.model.findings import AkiFinding, Kind, ScoreFinding
 from weatherglass.pipeline import Answer, review
 
 Json = dict[str, Any]

@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from tests.records import points_of, score_in, stage_in
-from weatherglass.clinical.findings import Kind, MedicineFinding
+from weatherglass.model.findings import Kind, MedicineFinding
 from weatherglass.pipeline import Answer, review
 
 _FIXTURES = Path(__file__).parents[1] / "fixtures"

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from weatherglass.clinical.findings import Finding, Kind, Review, State, Urgency
+from weatherglass.model.findings import Finding, Kind, Review, State, Urgency
 from weatherglass.pipeline import review
 
 _BUNDLES = Path(__file__).parents[1] / "fixtures" / "bundles"

@@ -13,13 +13,13 @@ import pytest
 
 from tests.batch.exports import run_batch, write_lines
 from tests.records import Json, bundle, full_set, patient, text
-from weatherglass.batch.ward_row import ward_row
-from weatherglass.cli.text import review_text
-from weatherglass.cli.ward import ward_list
-from weatherglass.clinical.findings import Review
-from weatherglass.clinical.local_choices import LocalChoices
+from weatherglass.batch.ward.ward_row import ward_row
+from weatherglass.cli.printing.text import review_text
+from weatherglass.cli.printing.ward import ward_list
 from weatherglass.fhir.reading.bundle import read_bytes
 from weatherglass.fhir.writing.composition import write_handover
+from weatherglass.model.findings import Review
+from weatherglass.model.local_choices import LocalChoices
 from weatherglass.pipeline import review, review_reading
 from weatherglass.stamp import stamp
 from weatherglass.web.page import stand_alone_page, view_page

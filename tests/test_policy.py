@@ -6,8 +6,8 @@ from pathlib import Path
 import pytest
 
 from tests.records import bundle, full_set, observation, patient, quantity, score_in, text
-from weatherglass.clinical.signals import Signal
 from weatherglass.fhir.reading.bundle import read_bytes
+from weatherglass.model.signals import Signal
 from weatherglass.pipeline import review, vocabulary_of
 from weatherglass.policy import PolicyError, load_policy
 
@@ -76,7 +76,7 @@ def test_a_sites_own_code_is_read_as_what_it_means(tmp_path: Path) -> None:
 
 
 def test_scores_beside_the_chosen_ones(tmp_path: Path) -> None:
-    from weatherglass.clinical.findings import ScoreFinding
+    from weatherglass.model.findings import ScoreFinding
 
     choices = load_policy(_policy(tmp_path, "scores = ['news2']")).choices
     (one,) = review(text(bundle(patient(), *full_set())), choices=choices).reviews

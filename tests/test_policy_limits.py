@@ -7,12 +7,12 @@ from pathlib import Path
 import pytest
 
 from tests.charts import NOW, bedside, chart, findings, order, reading
-from weatherglass.clinical.assessments.medicines import assess_medicines
-from weatherglass.clinical.criteria.medicine_classes import MedicineClass
-from weatherglass.clinical.findings import Kind, MedicineFinding, Urgency
-from weatherglass.clinical.local_choices import LocalChoices
-from weatherglass.clinical.record import Record, Remark
-from weatherglass.clinical.signals import Signal
+from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
+from weatherglass.medicines.assess import assess_medicines
+from weatherglass.model.findings import Kind, MedicineFinding, Urgency
+from weatherglass.model.local_choices import LocalChoices
+from weatherglass.model.record import Record, Remark
+from weatherglass.model.signals import Signal
 from weatherglass.policy import PolicyError, load_policy
 
 

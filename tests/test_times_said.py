@@ -14,14 +14,14 @@ from typing import Any
 
 import pytest
 
-from tests.clinical.medicines.wards import order, problem, result
+from tests.medicines.wards import order, problem, result
 from tests.records import SNOMED, Json, bundle, full_set, patient, text
-from weatherglass.batch.ward_row import ward_row
-from weatherglass.cli.text import review_text
-from weatherglass.clinical.clock_words import MONTHS
-from weatherglass.clinical.local_choices import LocalChoices
+from weatherglass.batch.ward.ward_row import ward_row
+from weatherglass.cli.printing.text import review_text
 from weatherglass.fhir.reading.bundle import read_bytes
 from weatherglass.fhir.writing.composition import write_handover
+from weatherglass.model.local_choices import LocalChoices
+from weatherglass.model.words.clock_words import MONTHS
 from weatherglass.pipeline import review, review_reading
 from weatherglass.stamp import stamp
 from weatherglass.web.view import patient_view

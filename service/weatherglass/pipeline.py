@@ -9,15 +9,15 @@ from datetime import datetime
 from functools import lru_cache
 
 from weatherglass.budget import check
-from weatherglass.clinical.assess import assess
-from weatherglass.clinical.findings import Review
-from weatherglass.clinical.local_choices import LocalChoices, LocalCode
-from weatherglass.clinical.record import Record
-from weatherglass.clinical.selection import Selection
-from weatherglass.fhir.codes import MEANINGS, Vocabulary, vocabulary_with
 from weatherglass.fhir.issues import Issue, IssueKey, Severity
 from weatherglass.fhir.reading.bundle import Reading, read_bytes, read_lines
 from weatherglass.fhir.writing.bundle import Detail, Stamp, encode_collection
+from weatherglass.model.findings import Review
+from weatherglass.model.local_choices import LocalChoices, LocalCode
+from weatherglass.model.record import Record
+from weatherglass.review.assess import assess
+from weatherglass.review.selection import Selection
+from weatherglass.terminology.observations import MEANINGS, Vocabulary, vocabulary_with
 
 DEFAULT_CHOICES = LocalChoices()
 

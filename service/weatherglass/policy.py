@@ -12,10 +12,10 @@ from typing import Annotated, Any, Literal, Self
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator, model_validator
 
-from weatherglass.clinical.local_choices import Deadlines, LocalChoices, LocalCode, Roles
-from weatherglass.clinical.result_levels import PUBLISHED_BANDS
-from weatherglass.clinical.sign_limits import PUBLISHED_SIGNS
-from weatherglass.fhir.codes import MEANING_BY_SIGNAL
+from weatherglass.facts.results.result_levels import PUBLISHED_BANDS
+from weatherglass.facts.rounds.sign_limits import PUBLISHED_SIGNS
+from weatherglass.model.local_choices import Deadlines, LocalChoices, LocalCode, Roles
+from weatherglass.terminology.observations import MEANING_BY_SIGNAL
 
 
 class PolicyError(ValueError):

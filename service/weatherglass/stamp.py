@@ -3,8 +3,8 @@
 from functools import cache
 
 from weatherglass import __version__
-from weatherglass.clinical.catalogue import rule_sets
 from weatherglass.fhir.writing.bundle import Stamp
+from weatherglass.review.catalogue import rule_sets
 
 
 @cache

@@ -16,10 +16,10 @@ from starlette.testclient import TestClient
 from tests.api.answers import REVIEW, issue
 from tests.conformance.judges import Judges
 from weatherglass.api.app import create_app
-from weatherglass.api.audit import AuditSinkError
 from weatherglass.api.settings import Settings
-from weatherglass.ehr.audit_post import AuditPost
-from weatherglass.ehr.faults import EhrError
+from weatherglass.api.telemetry.audit import AuditSinkError
+from weatherglass.ehr.client.faults import EhrError
+from weatherglass.ehr.writing_back.audit_post import AuditPost
 
 FHIR = {"Content-Type": "application/fhir+json"}
 

@@ -11,8 +11,8 @@ import pytest
 from starlette.testclient import TestClient
 
 from tests.api.answers import HANDOVER, REVIEW, code_of, issue
-from weatherglass.api import operations
 from weatherglass.api.app import create_app
+from weatherglass.api.requests import operations
 from weatherglass.api.settings import Settings
 
 BODY = json.dumps({"resourceType": "Bundle", "type": "collection"}).encode()

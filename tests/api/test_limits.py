@@ -13,10 +13,10 @@ from starlette.testclient import TestClient
 
 from tests.api.answers import REVIEW, code_of, issue
 from tests.running import Running
+from weatherglass.api.access.refusals import BusyError
 from weatherglass.api.app import create_app
-from weatherglass.api.connection import MAX_HEAD_BYTES
-from weatherglass.api.desk import Seat
-from weatherglass.api.refusals import BusyError
+from weatherglass.api.requests.connection import MAX_HEAD_BYTES
+from weatherglass.api.requests.desk import Seat
 from weatherglass.api.settings import Settings
 
 JSON = {"Content-Type": "application/json"}

@@ -10,7 +10,7 @@ import pytest
 from starlette.testclient import TestClient
 
 from tests.api.answers import REVIEW
-from weatherglass.api.logs import JsonLines, configure
+from weatherglass.api.telemetry.logs import JsonLines, configure
 
 MARKER = "Zanzibar-Quill"
 

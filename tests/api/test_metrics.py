@@ -12,7 +12,7 @@ from starlette.testclient import TestClient
 from tests.api.answers import REVIEW, resources
 from tests.running import Running
 from weatherglass.api.app import create_app
-from weatherglass.clinical.catalogue import rule_sets
+from weatherglass.review.catalogue import rule_sets
 
 BAD = b'{"resourceType":"Bundle","type":"collection","entry":[{"resource":{"resourceType":"Patient","id":'
 

@@ -14,7 +14,7 @@ from starlette.testclient import TestClient
 from tests.ehr.little_store import LittleStore
 from tests.ehr.pretend import Pretend
 from weatherglass.api.notification_serving import notification_app
-from weatherglass.ehr.follow import Follower
+from weatherglass.ehr.events.follow import Follower
 from weatherglass.pipeline import review_lines
 
 WARD = Path(__file__).parents[2] / "fixtures" / "bundles"
@@ -222,10 +222,10 @@ def test_one_records_fault_does_not_end_the_following_of_all(
     """A fault of ours in one review: it is counted, and the next notification is followed."""
 
     def broken(*arguments: Any, **options: Any) -> Any:
-        monkeypatch.setattr("weatherglass.ehr.follow.review_lines", review_lines)
+        monkeypatch.setattr("weatherglass.ehr.events.follow.review_lines", review_lines)
         raise KeyError("a fault")
 
-    monkeypatch.setattr("weatherglass.ehr.follow.review_lines", broken)
+    monkeypatch.setattr("weatherglass.ehr.events.follow.review_lines", broken)
     observation = _observation(place)
     with _client(place) as client:
         client.put(f"/notifications/Observation/{observation['id']}", json=observation)

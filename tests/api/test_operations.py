@@ -8,7 +8,7 @@ import pytest
 from starlette.testclient import TestClient
 
 from tests.api.answers import HANDOVER, REVIEW, code_of, issue, parameters, resources, scores
-from weatherglass.clinical.selection import selectable
+from weatherglass.review.selection import selectable
 
 
 class TestInput:

@@ -16,12 +16,12 @@ from tests.api.answers import HANDOVER, REVIEW
 from tests.conformance.judges import Judges
 from tests.conformance.output_cases import STATES, findings, review
 from weatherglass.api.app import create_app
-from weatherglass.api.errors import STATUS
-from weatherglass.api.operation_input import _OPTIONS
-from weatherglass.api.published import files, published
+from weatherglass.api.publishing.published import files, published
+from weatherglass.api.requests.errors import STATUS
+from weatherglass.api.requests.operation_input import _OPTIONS
 from weatherglass.api.settings import Settings
-from weatherglass.clinical.findings import Kind
 from weatherglass.fhir.writing.bundle import Detail, encode, write_collection
+from weatherglass.model.findings import Kind
 from weatherglass.stamp import stamp
 
 ROOT = Path(__file__).parents[2]

@@ -12,7 +12,7 @@ from weatherglass.api import warm_up
 from weatherglass.api.app import create_app
 from weatherglass.api.settings import Settings
 from weatherglass.fhir.issues import Issue, IssueKey, Severity
-from weatherglass.fhir.reading import handing_over
+from weatherglass.fhir.reading import dispatch as handing_over
 
 _FIRST_REQUESTS = """
 import sys, warnings

@@ -16,8 +16,8 @@ from joserfc.jwk import ECKey
 from starlette.testclient import TestClient
 
 from tests.api.issuer import Issuer, Json, issuing, new_id, signed_with_a_public_key, unsigned
+from weatherglass.api.access.scopes import covers
 from weatherglass.api.app import create_app
-from weatherglass.api.scopes import covers
 from weatherglass.api.settings import Settings
 
 ISS = "https://login.example/"

@@ -11,7 +11,7 @@ from starlette.testclient import TestClient
 from tests.api.answers import REVIEW
 from weatherglass.api import app as application
 from weatherglass.api.settings import Settings
-from weatherglass.api.tracing import OpenTelemetry
+from weatherglass.api.telemetry.tracing import OpenTelemetry
 
 MARKER = "Zanzibar-Quill"
 PARENT = "00-4bf92f3577b34da6a3ce929d0e0e4736-00f067aa0ba902b7-01"  # The example of W3C Trace Context.
@@ -82,7 +82,7 @@ def test_a_fault_marks_the_span_without_its_message(
     def fail(*_: object, **__: object) -> None:
         raise ValueError(MARKER)
 
-    monkeypatch.setattr("weatherglass.api.operations.review_each", fail)
+    monkeypatch.setattr("weatherglass.api.requests.operations.review_each", fail)
     assert traced.post(REVIEW, content=b'{"resourceType":"Bundle","type":"collection"}').status_code == 500
     span = _finished(traced, spans)["POST /fhir/$review-deterioration"]
     assert span.status.is_ok is False

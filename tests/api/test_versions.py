@@ -15,7 +15,7 @@ from click.testing import CliRunner
 from starlette.testclient import TestClient
 
 from tests.api.answers import HANDOVER, REVIEW, code_of, parameters, resources
-from weatherglass.cli.review import command
+from weatherglass.cli.commands.review import command
 
 Json = dict[str, Any]
 _WARD = Path(__file__).parents[2] / "fixtures" / "bundles"

@@ -15,7 +15,7 @@ import pytest
 
 ROOT = Path(__file__).parents[2]
 CONTRACTS = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["tool"]["importlinter"]["contracts"]
-PURE = next(one["forbidden_modules"] for one in CONTRACTS if one["id"] == "clinical-pure")
+PURE = next(one["forbidden_modules"] for one in CONTRACTS if one["id"] == "core-pure")
 
 
 @pytest.fixture
@@ -54,25 +54,25 @@ def _lint(copy: Path, *contracts: str) -> subprocess.CompletedProcess[str]:
 BREAKS = [
     pytest.param(
         "rooms",
-        "clinical/sources",
+        "model/sources",
         "import weatherglass.fhir",
-        "weatherglass.clinical.sources -> weatherglass.fhir",
+        "weatherglass.model.sources -> weatherglass.fhir",
         id="the core looks up to FHIR",
     ),
     pytest.param("rooms", "utils", "", "weatherglass.utils", id="a room nobody placed"),
     pytest.param(
-        "clinical-order",
-        "clinical/sources",
-        "import weatherglass.clinical.tables",
-        "weatherglass.clinical.sources -> weatherglass.clinical.tables",
-        id="a source looks up to tables",
+        "rooms",
+        "knowledge/publications",
+        "import weatherglass.facts.bedside",
+        "weatherglass.knowledge.publications -> weatherglass.facts.bedside",
+        id="knowledge looks up to facts",
     ),
     pytest.param(
-        "clinical-order",
-        "clinical/helpers",
+        "questions",
+        "assessments/helpers",
         "",
-        "weatherglass.clinical.helpers",
-        id="a core room nobody placed",
+        "weatherglass.assessments.helpers",
+        id="a group of questions nobody placed",
     ),
     pytest.param(
         "reading-apart-from-writing",
@@ -91,22 +91,22 @@ BREAKS = [
     pytest.param(
         "reading-knows-no-findings",
         "fhir/reading/zz_spoilt",
-        "import weatherglass.clinical.findings",
-        "weatherglass.fhir.reading.zz_spoilt -> weatherglass.clinical.findings",
+        "import weatherglass.model.findings",
+        "weatherglass.fhir.reading.zz_spoilt -> weatherglass.model.findings",
         id="reading knows findings",
     ),
     pytest.param(
         "writing-knows-no-record",
         "fhir/writing/zz_spoilt",
-        "import weatherglass.clinical.record",
-        "weatherglass.fhir.writing.zz_spoilt -> weatherglass.clinical.record",
+        "import weatherglass.model.record",
+        "weatherglass.fhir.writing.zz_spoilt -> weatherglass.model.record",
         id="writing knows the record",
     ),
     pytest.param(
         "assessments-independent",
-        "clinical/assessments/zz_spoilt",
-        "import weatherglass.clinical.assessments.zz_other",
-        "weatherglass.clinical.assessments.zz_spoilt -> weatherglass.clinical.assessments.zz_other",
+        "assessments/scores/zz_spoilt",
+        "import weatherglass.assessments.results.zz_other",
+        "weatherglass.assessments.scores.zz_spoilt -> weatherglass.assessments.results.zz_other",
         id="one assessment knows another",
     ),
     pytest.param(
@@ -125,10 +125,10 @@ BREAKS = [
     ),
     *(
         pytest.param(
-            "clinical-pure",
-            "clinical/quantities",
+            "core-pure",
+            "model/quantities",
             f"import {module}",
-            f"weatherglass.clinical.quantities -> {module}",
+            f"weatherglass.model.quantities -> {module}",
             id=f"the core imports {module}",
         )
         for module in PURE
@@ -139,7 +139,7 @@ BREAKS = [
 @pytest.mark.parametrize(("contract", "module", "lines", "named"), BREAKS)
 def test_contract_breaks_when_broken(contract: str, module: str, lines: str, named: str, copy: Path) -> None:
     """The contract fails, and its report names the import that broke it."""
-    _spoil(copy, "clinical/assessments/zz_other", "")
+    _spoil(copy, "assessments/results/zz_other", "")
     _spoil(copy, module, lines)
     seen = _lint(copy, contract)
     assert seen.returncode == 1, seen.stdout + seen.stderr
@@ -150,7 +150,9 @@ def test_contract_breaks_when_broken(contract: str, module: str, lines: str, nam
 @pytest.mark.parametrize(
     ("contract", "module", "lines"),
     [
-        pytest.param("pyspark-in-one-place", "batch/spark", "import pyspark", id="pyspark in batch.spark"),
+        pytest.param(
+            "pyspark-in-one-place", "batch/spark/engine", "import pyspark", id="pyspark in batch.spark"
+        ),
         pytest.param("httpx-in-one-place", "ehr/zz_fine", "import httpx", id="httpx in ehr"),
     ],
 )

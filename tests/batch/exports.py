@@ -9,7 +9,7 @@ from typing import Any
 
 from click.testing import CliRunner, Result
 
-from weatherglass.cli.batch import command
+from weatherglass.cli.commands.batch import command
 
 ROOT = Path(__file__).parents[2]
 WARD = ROOT / "fixtures" / "ndjson"

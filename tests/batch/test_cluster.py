@@ -21,7 +21,7 @@ class Missing:
 sys.meta_path.insert(0, Missing())
 import pyarrow as pa
 from weatherglass.batch.reviewing import Settings
-from weatherglass.batch.spark_rows import read_share, reviewer, take_lines
+from weatherglass.batch.spark.rows import read_share, reviewer, take_lines
 from weatherglass.pipeline import DEFAULT_CHOICES
 from weatherglass.stamp import stamp
 

@@ -11,7 +11,7 @@ import pytest
 from tests.batch.exports import WARD, files_of, pulse, report_of, run_batch, write_lines
 from weatherglass.batch.progress import Progress
 from weatherglass.cli.errors import UsageError
-from weatherglass.ehr.results import read_results
+from weatherglass.ehr.writing_back.results import read_results
 
 
 @pytest.fixture
@@ -106,7 +106,7 @@ def test_wrong_options_are_used_wrongly(options: list[str], said: str, given: Pa
 
 def test_resuming_something_else_is_refused(given: Path, tmp_path: Path) -> None:
     """What is continued has to be the same input under the same settings."""
-    from weatherglass.batch.work_folder import Job, WorkFolder
+    from weatherglass.batch.output.work_folder import Job, WorkFolder
 
     with WorkFolder(tmp_path / "out") as work:
         work.begin(Job(sameness={"input": []}, pieces=[], portion_bytes=1))

@@ -8,12 +8,12 @@ import pytest
 
 from tests.batch.exports import WARD, lines_in, pulse, report_of, rows, run_batch, write_lines
 from weatherglass.batch import reviewing
-from weatherglass.batch.envelope import opened
-from weatherglass.batch.fates import origin_of, origins_in
+from weatherglass.batch.output.fates import origin_of, origins_in
 from weatherglass.batch.reviewing import Settings, review_group
-from weatherglass.clinical.local_choices import LocalChoices
-from weatherglass.clinical.record import Record
+from weatherglass.batch.sources.framing import opened
 from weatherglass.fhir.reading.bundle import read_items
+from weatherglass.model.local_choices import LocalChoices
+from weatherglass.model.record import Record
 from weatherglass.stamp import stamp
 
 SETTINGS = Settings(as_of=None, choices=LocalChoices(), stamp=stamp())

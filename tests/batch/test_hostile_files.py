@@ -10,11 +10,12 @@ import pytest
 
 from tests.batch.exports import run_batch
 from tests.records import measured
-from weatherglass.batch import lines, taking
-from weatherglass.batch.lines import LineReader
-from weatherglass.batch.piece import Piece
+from weatherglass.batch import taking
+from weatherglass.batch.engine.piece import Piece
+from weatherglass.batch.output.work_folder import NAME, OutputError, WorkFolder
+from weatherglass.batch.sources import lines
+from weatherglass.batch.sources.lines import LineReader
 from weatherglass.batch.taking import Taker
-from weatherglass.batch.work_folder import NAME, OutputError, WorkFolder
 
 _WARD = Path(__file__).parents[2] / "fixtures" / "ndjson"
 

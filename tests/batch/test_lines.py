@@ -9,9 +9,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from weatherglass.batch.lines import LineReader
-from weatherglass.batch.piece import Piece, cut
-from weatherglass.batch.source import Shape, Source
+from weatherglass.batch.engine.piece import Piece, cut
+from weatherglass.batch.sources.files import Shape, Source
+from weatherglass.batch.sources.lines import LineReader
 
 
 def _lines(pieces: list[Piece]) -> list[bytes]:

@@ -8,9 +8,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.batch.exports import pulse
-from weatherglass.batch.ownership import READ, SHARED, look, needs_of, patient_key, shared_name
+from weatherglass.batch.sources.partition import READ, SHARED, look, needs_of, patient_key, shared_name
 from weatherglass.fhir.issues import UnreadableError
-from weatherglass.fhir.reading import handing_over
+from weatherglass.fhir.reading import dispatch as handing_over
 from weatherglass.fhir.reading.bundle import read_lines
 
 

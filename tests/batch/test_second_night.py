@@ -8,8 +8,8 @@ from typing import Any
 import pytest
 
 from tests.batch.exports import files_of, pulse, report_of, run_batch, write_lines
-from weatherglass.batch.spark_storage import _There, check_there, store_there
-from weatherglass.batch.work_folder import NAME, OutputError, WorkFolder
+from weatherglass.batch.output.work_folder import NAME, OutputError, WorkFolder
+from weatherglass.batch.spark.storage import _There, check_there, store_there
 from weatherglass.cli.errors import RunError, UsageError
 
 
@@ -87,7 +87,7 @@ class TestOneMachine:
 @pytest.fixture(scope="module")
 def spark() -> Iterator[Any]:
     """A session of Spark's on one core."""
-    from weatherglass.batch.spark import session
+    from weatherglass.batch.spark.engine import session
 
     started = session("local[1]")
     yield started

@@ -21,7 +21,7 @@ from tests.batch.exports import (
 )
 from tests.batch.test_engines import check_engines
 from weatherglass.batch.reviewing import Settings, review_group
-from weatherglass.clinical.local_choices import LocalChoices, LocalCode
+from weatherglass.model.local_choices import LocalChoices, LocalCode
 from weatherglass.stamp import stamp
 
 Json = dict[str, Any]

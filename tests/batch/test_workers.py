@@ -3,7 +3,7 @@
 import multiprocessing
 from functools import partial
 
-from weatherglass.batch.workers import Workers, whole
+from weatherglass.batch.engine.workers import Workers, whole
 
 
 def _squared(number: int) -> int:

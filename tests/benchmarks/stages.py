@@ -13,13 +13,13 @@ from typing import TypeVar
 
 from tests.benchmarks.records import record
 from tests.benchmarks.table import Row, milliseconds
-from weatherglass.clinical.assess import ASSESSMENTS, Assessment
-from weatherglass.clinical.bedside import Bedside
-from weatherglass.clinical.findings import Finding
-from weatherglass.clinical.synthesis import synthesise
+from weatherglass.facts.bedside import Bedside
 from weatherglass.fhir.reading.bundle import Reading, read_bytes
 from weatherglass.fhir.writing.bundle import Detail, encode, write_collection
+from weatherglass.model.findings import Finding
 from weatherglass.pipeline import DEFAULT_CHOICES
+from weatherglass.review.assess import ASSESSMENTS, Assessment
+from weatherglass.review.synthesis import synthesise
 from weatherglass.stamp import stamp
 
 _ROUNDS = {60: 60, 1_000: 30, 10_000: 7}

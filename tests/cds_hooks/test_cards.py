@@ -30,9 +30,9 @@ from weatherglass.cds_hooks.cards import (
 from weatherglass.cds_hooks.deterioration import deterioration_cards
 from weatherglass.cds_hooks.markdown import escape, plain
 from weatherglass.cds_hooks.suggestions import Order, suggestions_for
-from weatherglass.clinical.findings import Finding, Kind, MedicineFinding, Review, ScoreFinding, Urgency
 from weatherglass.fhir.writing.bundle import encode, sheet_of
-from weatherglass.fhir.writing.terms import Terms
+from weatherglass.fhir.writing.frame.terms import Terms
+from weatherglass.model.findings import Finding, Kind, MedicineFinding, Review, ScoreFinding, Urgency
 
 ALL = [(kind, state) for kind in Kind for state in STATES]
 RAW = b'{"resourceType":"MedicationRequest","id":"m1","status":"active","intent":"order","x":1.10}'

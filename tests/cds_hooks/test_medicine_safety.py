@@ -15,8 +15,8 @@ from tests.cds_hooks.schemas import accept
 from weatherglass.cds_hooks.orders import read_drafts, without_redrafted
 from weatherglass.cds_hooks.request import read_call
 from weatherglass.cds_hooks.services import MEDICINE_SAFETY
-from weatherglass.clinical.drug_chart.coverage import NOT_CHECKED
 from weatherglass.fhir.reading.bundle import items_of
+from weatherglass.medicines.telling.coverage import NOT_CHECKED
 
 SAFETY = "/cds-services/medicine-safety"
 KIDNEYS = "04-aki-nephrotoxics"

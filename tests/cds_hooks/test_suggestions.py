@@ -13,9 +13,9 @@ import pytest
 from tests.cds_hooks.calls import INSTANCE
 from tests.conformance.output_cases import findings, review
 from weatherglass.cds_hooks.suggestions import Order, suggestions_for
-from weatherglass.clinical.findings import Kind, MedicineFinding
 from weatherglass.fhir.writing.bundle import encode, sheet_of
-from weatherglass.fhir.writing.terms import Terms
+from weatherglass.fhir.writing.frame.terms import Terms
+from weatherglass.model.findings import Kind, MedicineFinding
 
 #: Numbers keep their digits, unknown elements stay, the narrative stays.
 RAW = (

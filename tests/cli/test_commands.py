@@ -10,7 +10,7 @@ import pytest
 from tests.records import bundle, full_set, patient, text
 from weatherglass import __version__
 from weatherglass.cli.main import run
-from weatherglass.clinical.ceiling import NOT_RECORDED
+from weatherglass.facts.ceiling import NOT_RECORDED
 
 _ROOT = Path(__file__).parents[2]
 _PATIENT = str(_ROOT / "fixtures" / "bundles" / "04-aki-nephrotoxics.json")

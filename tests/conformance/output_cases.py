@@ -9,7 +9,9 @@ from datetime import UTC, datetime, timedelta, timezone
 from decimal import Decimal
 from typing import Any
 
-from weatherglass.clinical.findings import (
+from weatherglass.fhir.issues import Issue, IssueKey, Severity
+from weatherglass.fhir.writing.frame.terms import SCORE_NAMES
+from weatherglass.model.findings import (
     AkiFinding,
     Escalation,
     Finding,
@@ -30,12 +32,9 @@ from weatherglass.clinical.findings import (
     State,
     Urgency,
 )
-from weatherglass.clinical.quantities import Unit
-from weatherglass.clinical.references import Label, Origin
-from weatherglass.clinical.sources import Publication, our_choice
-from weatherglass.clinical.subject import Sex, Subject
-from weatherglass.fhir.issues import Issue, IssueKey, Severity
-from weatherglass.fhir.writing.terms import SCORE_NAMES
+from weatherglass.model.quantities import Unit
+from weatherglass.model.sources import Label, Origin, Publication, our_choice
+from weatherglass.model.subject import Sex, Subject
 
 AT = datetime(2026, 3, 12, 7, 30, tzinfo=UTC)
 ZONE = timezone(timedelta(hours=5, minutes=30))

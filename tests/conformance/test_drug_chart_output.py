@@ -6,8 +6,8 @@ from typing import Any
 
 import pytest
 
-from tests.clinical.medicines.wards import injury, order, problem, result, reviewed
 from tests.conformance.judges import Judges
+from tests.medicines.wards import injury, order, problem, result, reviewed
 from tests.records import Json, earlier
 from weatherglass.stamp import stamp
 

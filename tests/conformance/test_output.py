@@ -10,11 +10,11 @@ from fhir.resources.R4B import get_fhir_model_class
 from tests.conformance import house_rules, output_cases
 from tests.conformance.judges import Judges
 from tests.conformance.round_trip import spelt_alike
-from weatherglass.clinical.findings import Kind
 from weatherglass.fhir.issues import IssueKey
 from weatherglass.fhir.writing.bundle import Detail, Stamp, encode, write_collection
 from weatherglass.fhir.writing.composition import write_handover
-from weatherglass.fhir.writing.lines import lines_of
+from weatherglass.fhir.writing.frame.lines import lines_of
+from weatherglass.model.findings import Kind
 from weatherglass.stamp import stamp
 
 #: Every profile that can be asked for.

@@ -13,9 +13,9 @@ from tests.ehr.little_store import LittleStore
 from tests.ehr.pretend import Pretend, run
 from weatherglass.api.app import create_app
 from weatherglass.api.settings import Settings
-from weatherglass.ehr.delivery import Courier
-from weatherglass.ehr.results import results_in
-from weatherglass.ehr.subscribing import Wanted
+from weatherglass.ehr.events.subscribing import Wanted
+from weatherglass.ehr.writing_back.delivery import Courier
+from weatherglass.ehr.writing_back.results import results_in
 from weatherglass.pipeline import review
 from weatherglass.stamp import stamp
 

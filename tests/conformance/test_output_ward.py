@@ -8,11 +8,11 @@ from fhir.resources.R4B import get_fhir_model_class
 
 from tests.conformance.judges import Judges
 from tests.conformance.round_trip import spelt_alike
-from weatherglass.clinical.selection import Selection, selectable
 from weatherglass.fhir.reading.bundle import read_lines
 from weatherglass.fhir.writing.bundle import Detail, encode
 from weatherglass.fhir.writing.composition import write_handover
 from weatherglass.pipeline import review, review_reading
+from weatherglass.review.selection import Selection, selectable
 from weatherglass.stamp import stamp
 
 FIXTURES = Path(__file__).parents[2] / "fixtures"

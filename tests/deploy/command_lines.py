@@ -7,8 +7,8 @@ import click
 import pytest
 
 from weatherglass.api.settings import Settings
-from weatherglass.cli.group import command_group
 from weatherglass.cli.main import _COMMANDS
+from weatherglass.cli.printing.group import command_group
 
 
 def accepted(arguments: list[str]) -> None:

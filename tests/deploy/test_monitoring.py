@@ -14,8 +14,8 @@ from starlette.testclient import TestClient
 
 from tests.deploy.manifests import DEPLOY, ROOT, pods
 from weatherglass.api.app import create_app
-from weatherglass.clinical.findings import Kind
 from weatherglass.fhir.issues import IssueKey
+from weatherglass.model.findings import Kind
 
 MONITORING = DEPLOY / "monitoring"
 _MODEL = """

@@ -11,7 +11,7 @@ import pytest
 
 from tests.batch.exports import files_of, pulse, run_batch, write_lines
 from tests.deploy.manifests import containers, of_kind, own_services
-from weatherglass.batch.work_folder import NAME
+from weatherglass.batch.output.work_folder import NAME
 
 _NIGHTLY = [
     pytest.param(command, id=name)

@@ -12,8 +12,8 @@ from typing import Any, TypeVar
 
 import httpx
 
-from weatherglass.ehr.patience import Patience
-from weatherglass.ehr.transport import Tokens, Transport
+from weatherglass.ehr.client.patience import Patience
+from weatherglass.ehr.client.transport import Tokens, Transport
 
 BASE = "https://ehr.example/fhir"
 _Result = TypeVar("_Result")

@@ -13,9 +13,9 @@ from joserfc import jwt
 from joserfc.jwk import ECKey, RSAKey
 
 from tests.ehr.pretend import BASE, Pretend, json_answer, run
-from weatherglass.ehr.backend_services import BackendServices
-from weatherglass.ehr.credentials import SigningKey, signing_key
-from weatherglass.ehr.faults import SignInError
+from weatherglass.ehr.client.faults import SignInError
+from weatherglass.ehr.signing_in.backend_services import BackendServices
+from weatherglass.ehr.signing_in.credentials import SigningKey, signing_key
 
 TOKEN_URL = "https://ehr.example/auth/token"
 NOW = datetime(2026, 3, 12, 7, 30, tzinfo=UTC)

@@ -13,11 +13,11 @@ import pytest
 
 from tests.ehr.little_store import LittleStore, Resource
 from tests.ehr.pretend import Pretend, run
-from weatherglass.ehr.delivery import Courier, Report
-from weatherglass.ehr.faults import EhrError
-from weatherglass.ehr.results import ResultFolder, ResultsError, read_results, results_in
-from weatherglass.ehr.write_back import Fate, UnplaceableError, at_server
-from weatherglass.fhir.writing.terms import IDENTIFIER_SYSTEM
+from weatherglass.ehr.client.faults import EhrError
+from weatherglass.ehr.writing_back.delivery import Courier, Report
+from weatherglass.ehr.writing_back.results import ResultFolder, ResultsError, read_results, results_in
+from weatherglass.ehr.writing_back.write_back import Fate, UnplaceableError, at_server
+from weatherglass.fhir.writing.frame.terms import IDENTIFIER_SYSTEM
 from weatherglass.pipeline import review
 from weatherglass.stamp import stamp
 
@@ -415,7 +415,7 @@ def test_results_about_somebody_the_server_does_not_know_are_refused(reference: 
 
 def test_a_folder_of_lines_says_the_same_as_a_bundle(tmp_path: Path) -> None:
     """NDJSON lines carry their name as id; Bundles as fullUrl."""
-    from weatherglass.fhir.writing.lines import lines_of
+    from weatherglass.fhir.writing.frame.lines import lines_of
 
     body = review((WARD / f"{KIDNEYS}.json").read_bytes()).collection(stamp())
     entries = json.loads(body)["entry"]

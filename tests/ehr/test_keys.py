@@ -11,9 +11,9 @@ import pytest
 from joserfc.jwk import ECKey, OctKey, RSAKey
 
 from tests.ehr.pretend import Pretend, json_answer, run
-from weatherglass.ehr.faults import EhrError
-from weatherglass.ehr.keys import KeyStore, PublicKey
-from weatherglass.ehr.patience import Patience
+from weatherglass.ehr.client.faults import EhrError
+from weatherglass.ehr.client.patience import Patience
+from weatherglass.ehr.signing_in.keys import KeyStore, PublicKey
 
 URL = "https://login.example/jwks.json"
 NOW = datetime(2026, 3, 12, 7, 40, tzinfo=UTC)

@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from weatherglass.ehr.notifications import Kind, UnreadableNotificationError, read_post, read_resource
+from weatherglass.ehr.events.notifications import Kind, UnreadableNotificationError, read_post, read_resource
 
 BASE = "https://ehr.example/fhir"
 OBSERVATION = {"resourceType": "Observation", "id": "o1", "subject": {"reference": "Patient/p1"}}
@@ -173,9 +173,9 @@ def test_odd_references_lead_nowhere(reference: str) -> None:
 
 def test_what_waits_is_counted_before_it_is_kept() -> None:
     """A notification of more patients than may wait is refused whole; one that fits is taken whole."""
-    from weatherglass.ehr.follow import Follower, FullError, batched
-    from weatherglass.ehr.notifications import Notification
-    from weatherglass.ehr.transport import Transport
+    from weatherglass.ehr.client.transport import Transport
+    from weatherglass.ehr.events.follow import Follower, FullError, batched
+    from weatherglass.ehr.events.notifications import Notification
 
     follower = Follower(Transport(base=BASE))
     many = Notification(Kind.EVENT)

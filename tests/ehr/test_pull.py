@@ -11,12 +11,12 @@ import pytest
 
 from tests.ehr.export_server import ExportServer
 from tests.ehr.pretend import BASE, Pretend, json_answer, lines, outcome, run, searchset
-from weatherglass.ehr.backend_services import FixedToken
-from weatherglass.ehr.export import ExportRequest
-from weatherglass.ehr.faults import EhrError, RefusedError, UnexpectedAnswerError
-from weatherglass.ehr.ledger import load
-from weatherglass.ehr.patience import Patience
-from weatherglass.ehr.pull import Pulled, pull_by_export, pull_by_search
+from weatherglass.ehr.client.faults import EhrError, RefusedError, UnexpectedAnswerError
+from weatherglass.ehr.client.patience import Patience
+from weatherglass.ehr.fetching.export import ExportRequest
+from weatherglass.ehr.fetching.pull import Pulled, pull_by_export, pull_by_search
+from weatherglass.ehr.signing_in.backend_services import FixedToken
+from weatherglass.ehr.writing_back.ledger import load
 
 PATIENTS = lines(*({"resourceType": "Patient", "id": f"p{n}"} for n in range(3)))
 FIRST = lines(*({"resourceType": "Observation", "id": f"o{n}"} for n in range(40)))

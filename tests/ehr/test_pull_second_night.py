@@ -8,12 +8,12 @@ import pytest
 
 from tests.ehr.export_server import ExportServer
 from tests.ehr.pretend import Pretend, json_answer, lines, run, searchset
-from weatherglass.ehr import pull
-from weatherglass.ehr.export import ExportRequest
-from weatherglass.ehr.faults import EhrError
-from weatherglass.ehr.ledger import Ledger
-from weatherglass.ehr.patience import Patience
-from weatherglass.ehr.pull import GOES_ON_WITHIN, Pulled, pull_by_export, pull_by_search
+from weatherglass.ehr.client.faults import EhrError
+from weatherglass.ehr.client.patience import Patience
+from weatherglass.ehr.fetching import pull
+from weatherglass.ehr.fetching.export import ExportRequest
+from weatherglass.ehr.fetching.pull import GOES_ON_WITHIN, Pulled, pull_by_export, pull_by_search
+from weatherglass.ehr.writing_back.ledger import Ledger
 
 EVENING = datetime(2026, 3, 11, 4, 30, tzinfo=UTC)
 REQUEST = ExportRequest(types=("Patient", "Observation"))

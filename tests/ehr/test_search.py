@@ -7,8 +7,8 @@ import httpx
 import pytest
 
 from tests.ehr.pretend import BASE, Pretend, json_answer, outcome, run, searchset
-from weatherglass.ehr.faults import RefusedError, UnexpectedAnswerError
-from weatherglass.ehr.search import (
+from weatherglass.ehr.client.faults import RefusedError, UnexpectedAnswerError
+from weatherglass.ehr.fetching.search import (
     NEEDED_TYPES,
     everything,
     name_of,
@@ -16,7 +16,7 @@ from weatherglass.ehr.search import (
     patient_record,
     search,
 )
-from weatherglass.fhir.reading import handing_over
+from weatherglass.fhir.reading import dispatch as handing_over
 
 
 def _obs(number: int) -> dict[str, str]:

@@ -11,11 +11,11 @@ import pytest
 
 from tests.api.issuer import issuing
 from tests.ehr.pretend import BASE, Pretend, json_answer, outcome, run
-from weatherglass.ehr.backend_services import FixedToken
-from weatherglass.ehr.capabilities import read_capabilities
-from weatherglass.ehr.faults import EhrError, RefusedError, UnexpectedAnswerError, UnreachableError
-from weatherglass.ehr.patience import Patience
-from weatherglass.ehr.transport import Answer, Transport
+from weatherglass.ehr.client.capabilities import read_capabilities
+from weatherglass.ehr.client.faults import EhrError, RefusedError, UnexpectedAnswerError, UnreachableError
+from weatherglass.ehr.client.patience import Patience
+from weatherglass.ehr.client.transport import Answer, Transport
+from weatherglass.ehr.signing_in.backend_services import FixedToken
 
 
 def _in_turn(*answers: httpx.Response | Exception) -> Callable[[httpx.Request], httpx.Response]:

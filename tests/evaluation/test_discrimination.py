@@ -6,7 +6,7 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 from sklearn.metrics import roc_auc_score
 
-from weatherglass.evaluation.discrimination import area, area_of, tally
+from weatherglass.evaluation.counting.discrimination import area, area_of, tally
 
 _ROUNDS = st.lists(st.tuples(st.integers(0, 20), st.booleans()), min_size=2, max_size=200)
 

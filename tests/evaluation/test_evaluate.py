@@ -11,11 +11,11 @@ import pytest
 
 from tests.records import measured, patient
 from weatherglass.cli.main import run
-from weatherglass.clinical.local_choices import LocalChoices
 from weatherglass.evaluation.outcomes import Ending
 from weatherglass.evaluation.replay import trace_of
 from weatherglass.evaluation.trace import REVIEW
 from weatherglass.fhir.reading.bundle import read_lines
+from weatherglass.model.local_choices import LocalChoices
 
 DAY = datetime(2026, 3, 1, tzinfo=UTC)
 MARKER = "Zanzibar-Quill"

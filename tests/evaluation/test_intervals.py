@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import binomtest
 
-from weatherglass.evaluation.intervals import share, spread
+from weatherglass.evaluation.counting.intervals import share, spread
 
 
 @pytest.mark.parametrize(

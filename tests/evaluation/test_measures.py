@@ -5,8 +5,8 @@ from datetime import UTC, datetime, timedelta
 import pytest
 from sklearn.metrics import precision_score, recall_score
 
+from weatherglass.evaluation.counting.measures import Ladder, measure, patient_days, runs_of
 from weatherglass.evaluation.events import watch
-from weatherglass.evaluation.measures import Ladder, measure, patient_days, runs_of
 from weatherglass.evaluation.trace import Missed, Outcome, Step, Stretch, Trace
 
 DAY = datetime(2026, 3, 1, tzinfo=UTC)

@@ -5,11 +5,11 @@ from decimal import Decimal
 
 import pytest
 
-from weatherglass.clinical.record import Measurement, Record, Series, Stay
-from weatherglass.clinical.references import Origin
-from weatherglass.clinical.signals import Signal
-from weatherglass.clinical.subject import Subject
-from weatherglass.evaluation.ward_time import TRANSFER, joined, ward_time, without
+from weatherglass.evaluation.counting.ward_time import TRANSFER, joined, ward_time, without
+from weatherglass.model.record import Measurement, Record, Series, Stay
+from weatherglass.model.signals import Signal
+from weatherglass.model.sources import Origin
+from weatherglass.model.subject import Subject
 
 DAY = datetime(2026, 3, 1, tzinfo=UTC)
 

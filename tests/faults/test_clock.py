@@ -14,9 +14,9 @@ from tests.api.answers import REVIEW
 from tests.cds_hooks import calls
 from tests.cds_hooks.calls import PRESENT
 from tests.running import ROOT
-from weatherglass.api import tracing
 from weatherglass.api.app import create_app
-from weatherglass.api.logs import configure
+from weatherglass.api.telemetry import tracing
+from weatherglass.api.telemetry.logs import configure
 
 SEPSIS = (ROOT / "fixtures" / "bundles" / "01-sepsis.json").read_bytes()
 JSON = {"Content-Type": "application/json"}
@@ -45,7 +45,7 @@ def test_the_operation_does_not_read_the_clock(
             return cls.fromtimestamp(moved, tz)
 
     monkeypatch.setattr("time.time", lambda: moved)
-    for module in ("weatherglass.api.audit", "weatherglass.api.cds_routes"):
+    for module in ("weatherglass.api.telemetry.audit", "weatherglass.api.routes.cds"):
         monkeypatch.setattr(f"{module}.datetime", Elsewhen)
     assert client.post(REVIEW, content=SEPSIS).content == expected
 

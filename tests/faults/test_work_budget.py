@@ -15,7 +15,7 @@ from weatherglass import pipeline
 from weatherglass.api.app import create_app
 from weatherglass.api.settings import Settings
 from weatherglass.budget import OverBudgetError, check, limited, watched
-from weatherglass.clinical.assess import assess
+from weatherglass.review.assess import assess
 
 _REVIEW = "/fhir/$review-deterioration"
 _LINES = {"Content-Type": "application/fhir+ndjson"}

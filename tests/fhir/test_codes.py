@@ -1,7 +1,7 @@
 """The codes that are read: their check digits, and what each of them becomes.
 
 Sources: LOINC Users' Guide (check digit, mod 10); Verhoeff 1969 (SNOMED CT). The names of the
-codes were read in public code lists; which are from memory is said in `fhir/codes.py`.
+codes were read in public code lists; which are from memory is said in `terminology/observations.py`.
 """
 
 from decimal import Decimal
@@ -11,13 +11,13 @@ import pytest
 
 from tests.check_digits import loinc_holds, verhoeff_holds
 from tests.records import LOINC, SNOMED, bundle, observation, patient, quantity, text
-from weatherglass.clinical.criteria.plausibility import limits_for
-from weatherglass.clinical.record import Measurement, Record
-from weatherglass.clinical.signals import FACTS, CodedSignal, OxygenDelivery, Sample, Signal
-from weatherglass.fhir.codes import LOINC_MEANINGS, LOOKALIKES, SNOMED_MEANINGS, Numeric
 from weatherglass.fhir.issues import IssueKey
 from weatherglass.fhir.reading.bundle import Reading, read_bytes
-from weatherglass.fhir.units import ACCEPTED
+from weatherglass.knowledge.limits.plausibility import limits_for
+from weatherglass.model.record import Measurement, Record
+from weatherglass.model.signals import FACTS, CodedSignal, OxygenDelivery, Sample, Signal
+from weatherglass.terminology.observations import LOINC_MEANINGS, LOOKALIKES, SNOMED_MEANINGS, Numeric
+from weatherglass.terminology.units import ACCEPTED
 
 
 def _reading(*resources: dict[str, Any]) -> Reading:

@@ -19,9 +19,9 @@ from starlette.testclient import TestClient
 from tests.cds_hooks import calls
 from tests.privacy.planted import BORN, MARKER, NUMBER, good, leaks, record, spoilt, text
 from weatherglass.api import app as application
-from weatherglass.api.logs import configure
 from weatherglass.api.settings import Settings
-from weatherglass.api.tracing import OpenTelemetry
+from weatherglass.api.telemetry.logs import configure
+from weatherglass.api.telemetry.tracing import OpenTelemetry
 
 FHIR = "application/fhir+json"
 HEADERS = {
@@ -169,10 +169,10 @@ class TestOperations:
     ) -> None:
         """Every stage fails with a message that quotes the record."""
         for stage in (
-            "weatherglass.api.operations.items_of",
-            "weatherglass.api.operations.read_items",
-            "weatherglass.api.operations.review_reading",
-            "weatherglass.api.operations.written",
+            "weatherglass.api.requests.operations.items_of",
+            "weatherglass.api.requests.operations.read_items",
+            "weatherglass.api.requests.operations.review_reading",
+            "weatherglass.api.requests.operations.written",
             "weatherglass.web.page.review_reading",
         ):
             with monkeypatch.context() as patched:

@@ -7,10 +7,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.charts import NOW, ago, bedside, chart
-from weatherglass.clinical.assess import ASSESSMENTS
-from weatherglass.clinical.chart import Standing
-from weatherglass.clinical.findings import MedicineFinding
-from weatherglass.clinical.record import (
+from weatherglass.facts.drug_chart import Standing
+from weatherglass.model.findings import MedicineFinding
+from weatherglass.model.record import (
     Administration,
     MatchMethod,
     Medicine,
@@ -19,8 +18,9 @@ from weatherglass.clinical.record import (
     Record,
     Route,
 )
-from weatherglass.clinical.references import Origin
-from weatherglass.clinical.signals import Signal
+from weatherglass.model.signals import Signal
+from weatherglass.model.sources import Origin
+from weatherglass.review.assess import ASSESSMENTS
 
 pytestmark = pytest.mark.property
 

@@ -15,8 +15,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from tests.records import text
-from weatherglass.clinical.findings import Finding
 from weatherglass.fhir.issues import IssueKey
+from weatherglass.model.findings import Finding
 from weatherglass.pipeline import Answer, review, review_lines
 
 pytestmark = pytest.mark.property

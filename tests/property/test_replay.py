@@ -11,10 +11,9 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from tests.charts import NOW, ago, bedside, chart, condition, order
-from weatherglass.clinical.assess import ASSESSMENTS
-from weatherglass.clinical.findings import Finding
-from weatherglass.clinical.record import ConditionKind, Record, Series
-from weatherglass.clinical.signals import (
+from weatherglass.model.findings import Finding
+from weatherglass.model.record import ConditionKind, Record, Series
+from weatherglass.model.signals import (
     Bleeding,
     CodedSignal,
     Concern,
@@ -23,6 +22,7 @@ from weatherglass.clinical.signals import (
     Signal,
     Skin,
 )
+from weatherglass.review.assess import ASSESSMENTS
 
 pytestmark = pytest.mark.property
 

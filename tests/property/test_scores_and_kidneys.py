@@ -11,10 +11,9 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from tests.charts import ago, bedside, chart, reading
-from weatherglass.clinical.assess import ASSESSMENTS
-from weatherglass.clinical.criteria.bedside_pews_2009 import BEDSIDE_PEWS
-from weatherglass.clinical.findings import AkiFinding, Finding, Kind, ScoreFinding, Urgency
-from weatherglass.clinical.record import (
+from weatherglass.knowledge.scores.bedside_pews_2009 import BEDSIDE_PEWS
+from weatherglass.model.findings import AkiFinding, Finding, Kind, ScoreFinding, Urgency
+from weatherglass.model.record import (
     Condition,
     ConditionKind,
     Measurement,
@@ -22,15 +21,16 @@ from weatherglass.clinical.record import (
     ProcedureKind,
     Record,
 )
-from weatherglass.clinical.references import Origin
-from weatherglass.clinical.signals import (
+from weatherglass.model.signals import (
     CodedSignal,
     Consciousness,
     OxygenDelivery,
     RespiratoryEffort,
     Signal,
 )
-from weatherglass.clinical.subject import Sex
+from weatherglass.model.sources import Origin
+from weatherglass.model.subject import Sex
+from weatherglass.review.assess import ASSESSMENTS
 
 pytestmark = pytest.mark.property
 

@@ -9,7 +9,7 @@ import pytest
 from fastapi.testclient import TestClient
 
 from weatherglass.api.app import create_app
-from weatherglass.api.web_routes import PAGE_POLICY
+from weatherglass.api.routes.web import PAGE_POLICY
 from weatherglass.web.assets import DRAWING_SCRIPTS, PAGE_SCRIPTS, STYLES, assets
 from weatherglass.web.demo_ward import demo_patients
 

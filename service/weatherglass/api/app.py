@@ -8,28 +8,26 @@ from fastapi import FastAPI
 from starlette.middleware.cors import CORSMiddleware
 
 from weatherglass import __version__
-from weatherglass.api import (
-    cds_routes,
-    definition_routes,
-    docs_routes,
-    errors,
-    fhir_routes,
-    metrics,
-    notification_routes,
-    openapi,
-    service_routes,
-    smart_routes,
-    web_routes,
-)
-from weatherglass.api.audit import make_auditor
-from weatherglass.api.envelope import Envelope
-from weatherglass.api.following import follower_for, secret_for
-from weatherglass.api.security import Guard
+from weatherglass.api.access.security import Guard
+from weatherglass.api.publishing import openapi
+from weatherglass.api.requests import errors
+from weatherglass.api.requests.envelope import Envelope
+from weatherglass.api.routes import cds as cds_routes
+from weatherglass.api.routes import definitions as definition_routes
+from weatherglass.api.routes import docs as docs_routes
+from weatherglass.api.routes import fhir as fhir_routes
+from weatherglass.api.routes import notifications as notification_routes
+from weatherglass.api.routes import service as service_routes
+from weatherglass.api.routes import smart as smart_routes
+from weatherglass.api.routes import web as web_routes
 from weatherglass.api.service import make_service
 from weatherglass.api.settings import Settings
-from weatherglass.api.tracing import NO_TRACES, OpenTelemetry
+from weatherglass.api.telemetry import metrics
+from weatherglass.api.telemetry.audit import make_auditor
+from weatherglass.api.telemetry.following import follower_for, secret_for
+from weatherglass.api.telemetry.tracing import NO_TRACES, OpenTelemetry
+from weatherglass.api.telemetry.watch import Watch
 from weatherglass.api.warm_up import warm_up
-from weatherglass.api.watch import Watch
 from weatherglass.memory import settle
 
 

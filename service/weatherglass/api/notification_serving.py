@@ -8,11 +8,12 @@ from contextlib import asynccontextmanager, contextmanager, suppress
 import uvicorn
 from fastapi import FastAPI
 
-from weatherglass.api import errors, notification_routes
-from weatherglass.api.envelope import Envelope
+from weatherglass.api.requests import errors
+from weatherglass.api.requests.envelope import Envelope
+from weatherglass.api.routes import notifications as notification_routes
 from weatherglass.api.service import make_service
 from weatherglass.api.settings import Settings
-from weatherglass.ehr.follow import Follower
+from weatherglass.ehr.events.follow import Follower
 
 
 def notification_app(follower: Follower, secret: str | None) -> FastAPI:

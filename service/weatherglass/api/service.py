@@ -2,11 +2,11 @@
 
 from dataclasses import dataclass, field
 
-from weatherglass.api.desk import Desk
+from weatherglass.api.requests.desk import Desk
 from weatherglass.api.settings import Settings
-from weatherglass.clinical.local_choices import LocalChoices
 from weatherglass.fhir.writing.bundle import Stamp
-from weatherglass.fhir.writing.terms import Terms
+from weatherglass.fhir.writing.frame.terms import Terms
+from weatherglass.model.local_choices import LocalChoices
 from weatherglass.policy import load_policy
 from weatherglass.stamp import stamp
 

@@ -11,10 +11,10 @@ import uvicorn
 from fastapi import FastAPI
 from pydantic import SecretStr
 
-from weatherglass.api import logs
 from weatherglass.api.app import create_app
-from weatherglass.api.connection import Connection
+from weatherglass.api.requests.connection import Connection
 from weatherglass.api.settings import Settings
+from weatherglass.api.telemetry import logs
 
 _SHARED = "PROMETHEUS_MULTIPROC_DIR"
 

@@ -6,7 +6,7 @@ from typing import Literal
 from pydantic import Field
 from pydantic_settings import SettingsConfigDict
 
-from weatherglass.api.access_settings import AccessSettings
+from weatherglass.api.access.settings import AccessSettings
 
 
 class Settings(AccessSettings):

@@ -7,10 +7,10 @@ passes no request. A service that cannot review its own example does not call it
 
 import logging
 
-from weatherglass.api.openapi import EXAMPLE
+from weatherglass.api.publishing.openapi import EXAMPLE
 from weatherglass.api.service import Service
 from weatherglass.fhir.reading.bundle import items_of
-from weatherglass.fhir.reading.handing_over import READERS, SHELVED
+from weatherglass.fhir.reading.dispatch import READERS, SHELVED
 from weatherglass.fhir.strict import invalid_parts, load_models
 from weatherglass.fhir.writing.bundle import encode
 from weatherglass.fhir.writing.composition import write_handover

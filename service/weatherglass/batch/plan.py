@@ -14,8 +14,8 @@ from enum import StrEnum
 from itertools import islice
 from pathlib import Path
 
-from weatherglass.batch.manifest import Manifest, read_manifest
-from weatherglass.batch.source import Shape, Source, begins, shape_of
+from weatherglass.batch.sources.files import Shape, Source, begins, shape_of
+from weatherglass.batch.sources.manifest import Manifest, read_manifest
 from weatherglass.fhir.r4 import UNREADABLE
 
 

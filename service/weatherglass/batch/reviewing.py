@@ -17,8 +17,7 @@ from hashlib import sha1
 
 import msgspec
 
-from weatherglass.batch.envelope import CONTAINER, INCOMPLETE, opened_all, text_of
-from weatherglass.batch.fates import (
+from weatherglass.batch.output.fates import (
     Reason,
     is_used,
     name_of,
@@ -28,16 +27,17 @@ from weatherglass.batch.fates import (
     rejection,
     reserved,
 )
-from weatherglass.batch.totals import Burden, Totals
-from weatherglass.batch.ward_row import WardRow, changed, refused_row, row_line, ward_row
-from weatherglass.clinical.findings import Review, State
-from weatherglass.clinical.local_choices import LocalChoices
+from weatherglass.batch.output.totals import Burden, Totals
+from weatherglass.batch.sources.framing import CONTAINER, INCOMPLETE, opened_all, text_of
+from weatherglass.batch.ward.ward_row import WardRow, changed, refused_row, row_line, ward_row
 from weatherglass.fhir.issues import Issue, IssueKey, Severity, UnreadableError
 from weatherglass.fhir.reading.bundle import Reading, items_of, read_items
 from weatherglass.fhir.reading.intake import Place
 from weatherglass.fhir.writing.bundle import Stamp, outcome_entry, write_collection
-from weatherglass.fhir.writing.lines import lines_of
-from weatherglass.fhir.writing.terms import Terms
+from weatherglass.fhir.writing.frame.lines import lines_of
+from weatherglass.fhir.writing.frame.terms import Terms
+from weatherglass.model.findings import Review, State
+from weatherglass.model.local_choices import LocalChoices
 from weatherglass.pipeline import review_reading, vocabulary_of
 
 #: Sections of the output that are no resource type.

@@ -10,9 +10,10 @@ from collections.abc import Iterator, Mapping, Sequence
 from hashlib import sha1
 from operator import attrgetter
 
-from weatherglass.batch.envelope import INCOMPLETE, is_incomplete_mark, sealed, text_of
-from weatherglass.batch.lines import LONGEST_LINE
-from weatherglass.batch.ownership import (
+from weatherglass.batch.output.runs import Shared
+from weatherglass.batch.sources.framing import INCOMPLETE, is_incomplete_mark, sealed, text_of
+from weatherglass.batch.sources.lines import LONGEST_LINE
+from weatherglass.batch.sources.partition import (
     READ,
     SHARED,
     Look,
@@ -24,12 +25,11 @@ from weatherglass.batch.ownership import (
     patient_key,
     shared_name,
 )
-from weatherglass.batch.runs import Shared
 from weatherglass.fhir.issues import UnreadableError
 from weatherglass.fhir.r4 import UNREADABLE
 from weatherglass.fhir.reading.bundle import items_of, read_items
-from weatherglass.fhir.reading.deletion import DELETION, deleted_by
 from weatherglass.fhir.reading.intake import Place
+from weatherglass.fhir.reading.versions.deletion import DELETION, deleted_by
 from weatherglass.fhir.resource_types import RESOURCE_TYPES
 
 

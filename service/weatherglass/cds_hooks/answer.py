@@ -16,14 +16,14 @@ from weatherglass.cds_hooks.orders import DraftOrders, orders_by_name, read_draf
 from weatherglass.cds_hooks.prefetch import Prefetched
 from weatherglass.cds_hooks.request import Call
 from weatherglass.cds_hooks.services import DETERIORATION
-from weatherglass.clinical.findings import Review
-from weatherglass.clinical.local_choices import LocalChoices
 from weatherglass.fhir.issues import Issue, IssueKey, Severity, UnreadableError
 from weatherglass.fhir.reading.bundle import items_of, read_items
-from weatherglass.fhir.reading.currency import newest_of
 from weatherglass.fhir.reading.intake import Place
+from weatherglass.fhir.reading.versions.newest import newest_of
 from weatherglass.fhir.writing.bundle import sheet_of
-from weatherglass.fhir.writing.terms import Json, Terms
+from weatherglass.fhir.writing.frame.terms import Json, Terms
+from weatherglass.model.findings import Review
+from weatherglass.model.local_choices import LocalChoices
 from weatherglass.pipeline import review_reading, vocabulary_of
 
 #: Keys of which further pages may hold what matters now; the others come newest first.

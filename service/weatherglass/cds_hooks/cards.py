@@ -8,11 +8,11 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from weatherglass.cds_hooks.markdown import blocks, bullets, escape, plain
-from weatherglass.clinical.brief_words import in_brief
-from weatherglass.clinical.call_words import look_again
-from weatherglass.clinical.clock_words import Clock
-from weatherglass.clinical.drug_chart.coverage import NOT_CHECKED
-from weatherglass.clinical.findings import (
+from weatherglass.fhir.writing.frame.identity import finding_uuid, uuid_of
+from weatherglass.fhir.writing.frame.sheet import Sheet, say
+from weatherglass.fhir.writing.frame.terms import KIND_WORDS, Json
+from weatherglass.medicines.telling.coverage import NOT_CHECKED
+from weatherglass.model.findings import (
     Finding,
     InteractionFinding,
     Kind,
@@ -21,10 +21,10 @@ from weatherglass.clinical.findings import (
     ScoreFinding,
     Urgency,
 )
-from weatherglass.clinical.sources import Source
-from weatherglass.fhir.writing.identity import finding_uuid, uuid_of
-from weatherglass.fhir.writing.sheet import Sheet, say
-from weatherglass.fhir.writing.terms import KIND_WORDS, Json
+from weatherglass.model.sources import Source
+from weatherglass.model.words.brief_words import in_brief
+from weatherglass.model.words.call_words import look_again
+from weatherglass.model.words.clock_words import Clock
 
 #: The specification wants fewer than 140 characters.
 SUMMARY_LENGTH = 139

@@ -12,8 +12,8 @@ from weatherglass.cds_hooks.cards import (
     without_a_name,
 )
 from weatherglass.cds_hooks.suggestions import Order, suggestions_for
-from weatherglass.clinical.call_words import call_line
-from weatherglass.clinical.findings import (
+from weatherglass.fhir.writing.frame.terms import Json
+from weatherglass.model.findings import (
     AkiFinding,
     Finding,
     InteractionFinding,
@@ -25,7 +25,7 @@ from weatherglass.clinical.findings import (
     Urgency,
     stands_beside,
 )
-from weatherglass.fhir.writing.terms import Json
+from weatherglass.model.words.call_words import call_line
 
 #: Actions that ask a prescriber for something.
 ASKS = frozenset({"hold", "avoid", "reduce", "review", "measure level", "consider restarting"})

@@ -19,7 +19,9 @@ from weatherglass.cds_hooks.cards import (
 from weatherglass.cds_hooks.deterioration import ASKS
 from weatherglass.cds_hooks.orders import DraftOrders
 from weatherglass.cds_hooks.suggestions import Order, suggestions_for
-from weatherglass.clinical.findings import (
+from weatherglass.fhir.issues import Issue
+from weatherglass.fhir.writing.frame.terms import Json
+from weatherglass.model.findings import (
     Finding,
     InteractionFinding,
     Kind,
@@ -27,8 +29,6 @@ from weatherglass.clinical.findings import (
     Review,
     Urgency,
 )
-from weatherglass.fhir.issues import Issue
-from weatherglass.fhir.writing.terms import Json
 
 #: Further actions that a prescriber is told of, without being asked for anything.
 _TELLS = frozenset({"monitor", "not reviewed"})

@@ -9,10 +9,10 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
-from weatherglass.clinical.drug_chart.coverage import NOT_CHECKED
-from weatherglass.clinical.signals import Signal
-from weatherglass.fhir.codes import LOINC, LOINC_MEANINGS, Numeric
-from weatherglass.fhir.writing.terms import Json
+from weatherglass.fhir.writing.frame.terms import Json
+from weatherglass.medicines.telling.coverage import NOT_CHECKED
+from weatherglass.model.signals import Signal
+from weatherglass.terminology.observations import LOINC, LOINC_MEANINGS, Numeric
 
 
 class Hook(StrEnum):

@@ -13,12 +13,12 @@ from msgspec import Raw
 
 from weatherglass.cds_hooks.cards import name_of
 from weatherglass.cds_hooks.markdown import plain
-from weatherglass.clinical.findings import MedicineFinding
 from weatherglass.fhir.r4 import UNREADABLE
-from weatherglass.fhir.writing.identity import uuid_of
-from weatherglass.fhir.writing.sheet import Sheet
+from weatherglass.fhir.writing.frame.identity import uuid_of
+from weatherglass.fhir.writing.frame.sheet import Sheet
+from weatherglass.fhir.writing.frame.terms import Json
 from weatherglass.fhir.writing.task import asks_for_a_task, write_task
-from weatherglass.fhir.writing.terms import Json
+from weatherglass.model.findings import MedicineFinding
 
 #: Actions whose suggestion is to let the order rest.
 _RESTS = frozenset({"hold", "avoid"})

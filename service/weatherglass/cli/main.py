@@ -15,15 +15,15 @@ from weatherglass.cli.errors import RunError, UsageError
 
 #: Commands by name, with the module that holds them; imported when called.
 _COMMANDS = {
-    "review": "weatherglass.cli.review",
-    "demo": "weatherglass.cli.demo",
-    "criteria": "weatherglass.cli.criteria",
-    "evaluate": "weatherglass.cli.evaluate",
-    "serve": "weatherglass.cli.serve",
-    "pull": "weatherglass.cli.pull",
-    "deliver": "weatherglass.cli.deliver",
-    "subscribe": "weatherglass.cli.subscribe",
-    "batch": "weatherglass.cli.batch",
+    "review": "weatherglass.cli.commands.review",
+    "demo": "weatherglass.cli.commands.demo",
+    "criteria": "weatherglass.cli.commands.criteria",
+    "evaluate": "weatherglass.cli.commands.evaluate",
+    "serve": "weatherglass.cli.commands.serve",
+    "pull": "weatherglass.cli.commands.pull",
+    "deliver": "weatherglass.cli.commands.deliver",
+    "subscribe": "weatherglass.cli.commands.subscribe",
+    "batch": "weatherglass.cli.commands.batch",
 }
 
 
@@ -65,7 +65,7 @@ def _fault(error: Exception) -> str:
 def _dispatch(arguments: Sequence[str]) -> int:
     import click
 
-    from weatherglass.cli.group import command_group
+    from weatherglass.cli.printing.group import command_group
 
     try:
         command_group(_COMMANDS).main(args=list(arguments), prog_name="weatherglass", standalone_mode=False)

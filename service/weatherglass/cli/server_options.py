@@ -14,12 +14,12 @@ from typing import Any, TypeVar
 import click
 
 from weatherglass.cli.errors import RunError, UsageError
-from weatherglass.ehr.addresses import is_web_address
-from weatherglass.ehr.backend_services import BackendServices, FixedToken
-from weatherglass.ehr.credentials import secret_from, signing_key
-from weatherglass.ehr.faults import EhrError
-from weatherglass.ehr.patience import Patience
-from weatherglass.ehr.transport import Tokens, Transport
+from weatherglass.ehr.client.addresses import is_web_address
+from weatherglass.ehr.client.faults import EhrError
+from weatherglass.ehr.client.patience import Patience
+from weatherglass.ehr.client.transport import Tokens, Transport
+from weatherglass.ehr.signing_in.backend_services import BackendServices, FixedToken
+from weatherglass.ehr.signing_in.credentials import secret_from, signing_key
 
 _Command = TypeVar("_Command", bound=Callable[..., Any])
 _Result = TypeVar("_Result")

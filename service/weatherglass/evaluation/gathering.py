@@ -11,21 +11,21 @@ from pathlib import Path
 
 import msgspec
 
-from weatherglass.batch.envelope import INCOMPLETE, opened
-from weatherglass.batch.grouping import group_runs
-from weatherglass.batch.piece import cut, total
+from weatherglass.batch.engine.grouping import group_runs
+from weatherglass.batch.engine.piece import cut, total
+from weatherglass.batch.engine.portion import Beacon, Group, Portion, Runs
+from weatherglass.batch.engine.sorting import sort_pieces
+from weatherglass.batch.engine.workers import Task, Workers, whole
 from weatherglass.batch.plan import Plan
-from weatherglass.batch.portion import Beacon, Group, Portion, Runs
 from weatherglass.batch.progress import Progress
-from weatherglass.batch.sorting import sort_pieces
-from weatherglass.batch.workers import Task, Workers, whole
-from weatherglass.clinical.local_choices import LocalChoices
+from weatherglass.batch.sources.framing import INCOMPLETE, opened
 from weatherglass.evaluation.outcomes import ending_of
 from weatherglass.evaluation.replay import trace_of
 from weatherglass.evaluation.trace import Trace
 from weatherglass.fhir.issues import UnreadableError
 from weatherglass.fhir.reading.bundle import read_items
-from weatherglass.fhir.reading.currency import newest_of
+from weatherglass.fhir.reading.versions.newest import newest_of
+from weatherglass.model.local_choices import LocalChoices
 from weatherglass.pipeline import vocabulary_of
 
 MIB = 1 << 20

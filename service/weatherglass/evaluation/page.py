@@ -7,9 +7,9 @@ from functools import cache
 from typing import Any
 
 from weatherglass.evaluation import plots
-from weatherglass.evaluation.discrimination import Area
-from weatherglass.evaluation.intervals import Share, Spread
-from weatherglass.evaluation.measures import AtThreshold, Ladder
+from weatherglass.evaluation.counting.discrimination import Area
+from weatherglass.evaluation.counting.intervals import Share, Spread
+from weatherglass.evaluation.counting.measures import AtThreshold, Ladder
 from weatherglass.evaluation.report import Report, rung
 from weatherglass.evaluation.trace import REVIEW
 

@@ -10,16 +10,16 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from datetime import datetime
 
-from weatherglass.clinical.assess import assess
-from weatherglass.clinical.bedside import Bedside
-from weatherglass.clinical.findings import Kind, Review, ScoreFinding, State, Urgency
-from weatherglass.clinical.local_choices import LocalChoices
-from weatherglass.clinical.record import Record
-from weatherglass.clinical.signals import Signal
-from weatherglass.clinical.timeline import BEDSIDE_SIGNALS
+from weatherglass.evaluation.counting.ward_time import ward_time
 from weatherglass.evaluation.outcomes import Ending
 from weatherglass.evaluation.trace import REVIEW, Missed, Step, Stretch, Trace
-from weatherglass.evaluation.ward_time import ward_time
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.rounds.timeline import BEDSIDE_SIGNALS
+from weatherglass.model.findings import Kind, Review, ScoreFinding, State, Urgency
+from weatherglass.model.local_choices import LocalChoices
+from weatherglass.model.record import Record
+from weatherglass.model.signals import Signal
+from weatherglass.review.assess import assess
 
 
 def trace_of(patient: str, record: Record, ending: Ending, choices: LocalChoices) -> Trace | None:

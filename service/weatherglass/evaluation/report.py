@@ -9,9 +9,9 @@ from dataclasses import asdict, dataclass
 from datetime import timedelta
 from typing import Any
 
+from weatherglass.evaluation.counting.measures import Incomplete, Ladder, measure, patient_days
 from weatherglass.evaluation.events import Tallied, Watched, watch
 from weatherglass.evaluation.gathering import Gathered
-from weatherglass.evaluation.measures import Incomplete, Ladder, measure, patient_days
 from weatherglass.evaluation.trace import REVIEW, Trace
 
 CAUTIONS = (

@@ -11,7 +11,7 @@ from datetime import UTC, date, datetime, timedelta, timezone
 from enum import IntEnum
 from typing import NamedTuple
 
-from weatherglass.clinical.dates_alone import DATE_ALONE, MONTH_ALONE, YEAR_ALONE
+from weatherglass.model.dates_alone import DATE_ALONE, MONTH_ALONE, YEAR_ALONE
 
 
 class Precision(IntEnum):

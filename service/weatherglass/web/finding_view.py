@@ -7,8 +7,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from weatherglass.clinical.clock_words import Clock
-from weatherglass.clinical.findings import (
+from weatherglass.fhir.writing.frame.terms import KIND_WORDS
+from weatherglass.model.findings import (
     AkiFinding,
     Finding,
     Letter,
@@ -17,10 +17,9 @@ from weatherglass.clinical.findings import (
     ScoreFinding,
     State,
 )
-from weatherglass.clinical.quantities import plain, unit_words
-from weatherglass.clinical.references import Origin
-from weatherglass.clinical.sources import Source
-from weatherglass.fhir.writing.terms import KIND_WORDS
+from weatherglass.model.quantities import plain, unit_words
+from weatherglass.model.sources import Origin, Source
+from weatherglass.model.words.clock_words import Clock
 
 LETTERS = {
     Letter.OVERALL: ("", "The whole patient"),

@@ -3,11 +3,11 @@
 from collections import defaultdict
 from collections.abc import Iterator
 
-from weatherglass.clinical.clock_words import Clock
-from weatherglass.clinical.quantities import plain, unit_words
-from weatherglass.clinical.record import Measurement, Record
-from weatherglass.clinical.references import Origin
-from weatherglass.clinical.signals import FACTS, Consciousness, OxygenDelivery, Signal, label_of
+from weatherglass.model.quantities import plain, unit_words
+from weatherglass.model.record import Measurement, Record
+from weatherglass.model.signals import FACTS, Consciousness, OxygenDelivery, Signal, label_of
+from weatherglass.model.sources import Origin
+from weatherglass.model.words.clock_words import Clock
 
 #: Coded answers as a ward says them.
 OXYGEN_WORDS = {

@@ -7,14 +7,14 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from weatherglass.clinical.call_words import look_again
-from weatherglass.clinical.clock_words import Clock
-from weatherglass.clinical.criteria.medicine_rules import timing
-from weatherglass.clinical.criteria.medicine_rules.rule import ACTION_LABELS
-from weatherglass.clinical.drug_chart.wording import each_once
-from weatherglass.clinical.findings import Finding, Kind, MedicineFinding, Restart, Urgency
-from weatherglass.clinical.record import MedicineOrder, OrderStatus, Record
-from weatherglass.clinical.references import Origin
+from weatherglass.knowledge.medicines.rules import timing
+from weatherglass.knowledge.medicines.rules.rule import ACTION_LABELS
+from weatherglass.medicines.telling.wording import each_once
+from weatherglass.model.findings import Finding, Kind, MedicineFinding, Restart, Urgency
+from weatherglass.model.record import MedicineOrder, OrderStatus, Record
+from weatherglass.model.sources import Origin
+from weatherglass.model.words.call_words import look_again
+from weatherglass.model.words.clock_words import Clock
 from weatherglass.web.finding_view import (
     InputView,
     MeasureView,

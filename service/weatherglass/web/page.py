@@ -14,14 +14,14 @@ from typing import NamedTuple
 
 from jinja2 import Environment, FileSystemLoader
 
-from weatherglass.clinical.findings import Review
-from weatherglass.clinical.local_choices import LocalChoices
-from weatherglass.clinical.record import Record
-from weatherglass.clinical.selection import Selection
 from weatherglass.fhir.issues import Issue, UnreadableError
 from weatherglass.fhir.reading.bundle import Reading, read_bytes, read_lines
 from weatherglass.fhir.safe_text import clean
+from weatherglass.model.findings import Review
+from weatherglass.model.local_choices import LocalChoices
+from weatherglass.model.record import Record
 from weatherglass.pipeline import review_reading, vocabulary_of
+from weatherglass.review.selection import Selection
 from weatherglass.web.assets import DRAWING_SCRIPTS, PAGE_SCRIPTS, STYLES, policy_hash, text_of
 from weatherglass.web.demo_ward import demo_patients
 from weatherglass.web.templating import environment

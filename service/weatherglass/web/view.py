@@ -11,24 +11,24 @@ from datetime import datetime, timedelta
 from decimal import Decimal
 from typing import Any
 
-from weatherglass.clinical.bedside import Bedside
-from weatherglass.clinical.call_words import call_line, due_in_short
-from weatherglass.clinical.drug_chart.coverage import NOT_CHECKED, counted
-from weatherglass.clinical.findings import Finding, Kind, Review
-from weatherglass.clinical.local_choices import LocalChoices
-from weatherglass.clinical.person_words import birth, numbered
-from weatherglass.clinical.record import Record
-from weatherglass.clinical.signals import Signal
-from weatherglass.clinical.subject import Sex, Subject
+from weatherglass.facts.bedside import Bedside
 from weatherglass.fhir.issues import Issue, Severity
-from weatherglass.web.clockface import Clockface
+from weatherglass.medicines.telling.coverage import NOT_CHECKED, counted
+from weatherglass.model.findings import Finding, Kind, Review
+from weatherglass.model.local_choices import LocalChoices
+from weatherglass.model.record import Record
+from weatherglass.model.signals import Signal
+from weatherglass.model.subject import Sex, Subject
+from weatherglass.model.words.call_words import call_line, due_in_short
+from weatherglass.model.words.person_words import birth, numbered
+from weatherglass.web.drawing.clockface import Clockface
+from weatherglass.web.drawing.kidneys import KidneysView, kidneys_view
+from weatherglass.web.drawing.score_strip import ScoreStripView, score_strip
+from weatherglass.web.drawing.strips import StripView, UsualRange, strip_views
+from weatherglass.web.drawing.treatments import TreatmentsView, treatments_view
 from weatherglass.web.finding_view import LetterView, letter_views
 from weatherglass.web.inputs import input_words
-from weatherglass.web.kidneys import KidneysView, kidneys_view
 from weatherglass.web.medicine_view import MedicineView, asked, chart_caution, medicine_views
-from weatherglass.web.score_strip import ScoreStripView, score_strip
-from weatherglass.web.strips import StripView, UsualRange, strip_views
-from weatherglass.web.treatments import TreatmentsView, treatments_view
 
 NOTHING_RECORDED = "Resuscitation status and ceiling of treatment: not recorded, so not known."
 

@@ -4,12 +4,12 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from weatherglass.clinical.brief_words import rank_on_ward
-from weatherglass.clinical.findings import MedicineFinding, Review
-from weatherglass.clinical.record import Record
+from weatherglass.model.findings import MedicineFinding, Review
+from weatherglass.model.record import Record
+from weatherglass.model.words.brief_words import rank_on_ward
+from weatherglass.web.drawing.small_multiple import HEIGHT, WIDTH, SmallMultiple, small_multiple, ward_scale
 from weatherglass.web.finding_view import short_name
 from weatherglass.web.medicine_view import ASKING
-from weatherglass.web.small_multiple import HEIGHT, WIDTH, SmallMultiple, small_multiple, ward_scale
 from weatherglass.web.view import First, Person, first_of, person_of
 
 

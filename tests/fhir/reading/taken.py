@@ -4,11 +4,11 @@ import json
 from collections.abc import Callable
 from typing import Any, NamedTuple
 
-from weatherglass.clinical.record import Directive
-from weatherglass.clinical.references import Origin
 from weatherglass.fhir import r4
 from weatherglass.fhir.issues import Issue, IssueKey
 from weatherglass.fhir.reading.intake import Gathered, Intake, Place
+from weatherglass.model.record import Directive
+from weatherglass.model.sources import Origin
 
 PATIENT = "Patient/tarn"
 SNOMED = "http://snomed.info/sct"

@@ -6,9 +6,9 @@ from typing import Any
 import pytest
 
 from tests.records import bundle, full_set, keys_of, measured, patient, score_in, text
-from weatherglass.clinical.signals import Signal
 from weatherglass.fhir.issues import IssueKey, UnreadableError
 from weatherglass.fhir.reading.bundle import read_bytes, read_lines
+from weatherglass.model.signals import Signal
 from weatherglass.pipeline import review
 
 

@@ -11,12 +11,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.fhir.reading.taken import PATIENT, Taken, coded, take
-from weatherglass.clinical.record import ConditionKind as Kind
-from weatherglass.clinical.record import DirectiveKind
 from weatherglass.fhir import r4
-from weatherglass.fhir.condition_codes import ICD_10, ICD_10_CM
 from weatherglass.fhir.issues import IssueKey, Severity
-from weatherglass.fhir.reading.condition import kinds_in_words, read_condition
+from weatherglass.fhir.reading.problems.condition import kinds_in_words, read_condition
+from weatherglass.model.record import ConditionKind as Kind
+from weatherglass.model.record import DirectiveKind
+from weatherglass.terminology.problems import ICD_10, ICD_10_CM
 
 
 def recorded(**more: Any) -> Taken:

@@ -13,10 +13,10 @@ from typing import Any
 import pytest
 
 from tests.records import bundle, measured, patient, text
-from weatherglass.clinical.record import MedicineOrder, OrderStatus, Record
-from weatherglass.clinical.signals import Signal
 from weatherglass.fhir.issues import Issue, IssueKey, Severity
 from weatherglass.fhir.reading.bundle import Reading, read_bytes, read_lines
+from weatherglass.model.record import MedicineOrder, OrderStatus, Record
+from weatherglass.model.signals import Signal
 
 Json = dict[str, Any]
 EARLY, LATE = "2026-03-01T08:00:00Z", "2026-03-01T09:00:00Z"

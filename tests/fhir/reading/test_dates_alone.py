@@ -8,7 +8,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from tests.clinical.medicines.wards import problem
+from tests.medicines.wards import problem
 from tests.records import (
     Json,
     answer_of,
@@ -21,13 +21,13 @@ from tests.records import (
     quantity,
     text,
 )
-from weatherglass.clinical.dates_alone import is_date_alone, is_month_alone, is_year_alone
-from weatherglass.clinical.findings import Urgency
-from weatherglass.clinical.record import Record, Remark
-from weatherglass.clinical.signals import Signal
 from weatherglass.fhir.issues import IssueKey
 from weatherglass.fhir.reading.bundle import read_bytes
 from weatherglass.fhir.times import read_when
+from weatherglass.model.dates_alone import is_date_alone, is_month_alone, is_year_alone
+from weatherglass.model.findings import Urgency
+from weatherglass.model.record import Record, Remark
+from weatherglass.model.signals import Signal
 from weatherglass.pipeline import Answer
 
 

@@ -10,10 +10,11 @@ from typing import Any
 import pytest
 
 from tests.fhir.reading.taken import LOINC, SNOMED, Taken, coded, percent, take
-from weatherglass.clinical.record import DirectiveKind, Resuscitation
-from weatherglass.fhir import codes, r4
+from weatherglass.fhir import r4
 from weatherglass.fhir.issues import IssueKey
-from weatherglass.fhir.reading.observation import read_observation
+from weatherglass.fhir.reading.observations.observation import read_observation
+from weatherglass.model.record import DirectiveKind, Resuscitation
+from weatherglass.terminology import observations as codes
 
 AT = "2026-03-01T10:00:00+00:00"
 

@@ -6,12 +6,12 @@ from typing import Any
 import pytest
 
 from tests.fhir.reading.taken import PATIENT
-from weatherglass.clinical.record import Stay
-from weatherglass.clinical.references import Origin
 from weatherglass.fhir import r4
 from weatherglass.fhir.issues import IssueKey
-from weatherglass.fhir.reading.encounter import read_encounter, settle_stays
 from weatherglass.fhir.reading.intake import Intake, Place, shelve_by_name
+from weatherglass.fhir.reading.people.encounter import read_encounter, settle_stays
+from weatherglass.model.record import Stay
+from weatherglass.model.sources import Origin
 
 START = "2026-03-01T10:00:00+00:00"
 

@@ -6,10 +6,10 @@ from typing import Any
 import pytest
 
 from tests.fhir.reading.taken import SNOMED, coded, percent, take
-from weatherglass.clinical.record import DirectiveKind, Resuscitation
 from weatherglass.fhir import r4
 from weatherglass.fhir.issues import IssueKey, Severity
-from weatherglass.fhir.reading.escalation_plan import read_care_plan, read_consent, read_flag, read_goal
+from weatherglass.fhir.reading.plans.escalation_plan import read_care_plan, read_consent, read_flag, read_goal
+from weatherglass.model.record import DirectiveKind, Resuscitation
 
 DNR = {"coding": [{"system": "http://terminology.hl7.org/CodeSystem/consentcategorycodes", "code": "dnr"}]}
 ADVANCE = {"coding": [{"system": "http://terminology.hl7.org/CodeSystem/consentscope", "code": "adr"}]}

@@ -14,7 +14,7 @@ import pytest
 from tests.fhir.reading.test_patient import person
 from tests.records import answer_of, full_set, patient
 from weatherglass.fhir import r4
-from weatherglass.fhir.reading.hospital_number import hospital_number
+from weatherglass.fhir.reading.people.hospital_number import hospital_number
 
 _MR = {"coding": [{"system": "http://terminology.hl7.org/CodeSystem/v2-0203", "code": "MR"}]}
 _SS = {"coding": [{"system": "http://terminology.hl7.org/CodeSystem/v2-0203", "code": "SS"}]}

@@ -6,12 +6,12 @@ from typing import Any
 import pytest
 
 from tests.records import measured
-from weatherglass.clinical.record import ConditionKind
 from weatherglass.fhir.issues import Issue, IssueKey
 from weatherglass.fhir.json_faults import place_of_fault
 from weatherglass.fhir.reading.bundle import Reading, read_bytes
 from weatherglass.fhir.reading.long_texts import LONGEST_READ
 from weatherglass.fhir.reading.salvage import take_apart
+from weatherglass.model.record import ConditionKind
 
 # The length is our choice.
 

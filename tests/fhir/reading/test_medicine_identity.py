@@ -2,10 +2,10 @@
 
 import pytest
 
-from weatherglass.clinical.criteria.ingredients import BY_NAME, INGREDIENTS
-from weatherglass.clinical.criteria.medicine_classes import MedicineClass, acts_locally
-from weatherglass.clinical.record import MatchMethod, Route
-from weatherglass.fhir.reading.medicine_identity import ATC, RXNORM, SNOMED, identify
+from weatherglass.knowledge.medicines.ingredients import BY_NAME, INGREDIENTS
+from weatherglass.knowledge.medicines.medicine_classes import MedicineClass, acts_locally
+from weatherglass.model.record import MatchMethod, Route
+from weatherglass.terminology.medicines import ATC, RXNORM, SNOMED, identify
 
 
 class TestOneCode:

@@ -2,11 +2,11 @@
 
 import pytest
 
-from weatherglass.clinical.criteria.ingredient_tables.trade_names import TRADE_NAMES
-from weatherglass.clinical.criteria.ingredient_tables.without_a_rule import KNOWN_WITHOUT_A_RULE
-from weatherglass.clinical.criteria.ingredients import BY_NAME, INGREDIENTS
-from weatherglass.clinical.record import Route
-from weatherglass.fhir.reading.medicine_names import ingredients_named
+from weatherglass.knowledge.medicines.ingredient_tables.trade_names import TRADE_NAMES
+from weatherglass.knowledge.medicines.ingredient_tables.without_a_rule import KNOWN_WITHOUT_A_RULE
+from weatherglass.knowledge.medicines.ingredients import BY_NAME, INGREDIENTS
+from weatherglass.model.record import Route
+from weatherglass.terminology.medicine_names import ingredients_named
 
 #: United States adopted names where they differ from the international ones (USAN, from memory).
 _US_NAMES = {

@@ -22,10 +22,10 @@ from tests.records import (
     score_in,
     text,
 )
-from weatherglass.clinical.record import Record, Remark, Spread
-from weatherglass.clinical.signals import CodedSignal, OxygenDelivery, Signal
 from weatherglass.fhir.issues import IssueKey
 from weatherglass.fhir.reading.bundle import Reading, read_bytes
+from weatherglass.model.record import Record, Remark, Spread
+from weatherglass.model.signals import CodedSignal, OxygenDelivery, Signal
 
 
 def _reading(*resources: dict[str, Any]) -> Reading:

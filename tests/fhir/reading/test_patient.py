@@ -6,11 +6,11 @@ from typing import Any
 
 import pytest
 
-from weatherglass.clinical.subject import Sex, Subject
 from weatherglass.fhir import r4
 from weatherglass.fhir.issues import IssueKey
 from weatherglass.fhir.reading.intake import Gathered, Intake, Place
-from weatherglass.fhir.reading.patient import read_patient, subject_of
+from weatherglass.fhir.reading.people.patient import read_patient, subject_of
+from weatherglass.model.subject import Sex, Subject
 
 KEY = "Patient/tarn"
 

@@ -10,8 +10,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from weatherglass.clinical.record import DirectiveKind, Resuscitation
-from weatherglass.fhir.reading.plan_words import read_words
+from weatherglass.fhir.reading.plans.plan_words import read_words
+from weatherglass.model.record import DirectiveKind, Resuscitation
 
 FOR, NOT_FOR = Resuscitation.FOR, Resuscitation.NOT_FOR
 

@@ -5,12 +5,12 @@ from typing import Any
 import pytest
 
 from tests.fhir.reading.taken import Taken, coded, take
-from weatherglass.clinical.record import ProcedureKind as Kind
 from weatherglass.fhir import r4
 from weatherglass.fhir.issues import IssueKey, Severity
-from weatherglass.fhir.procedure_codes import kinds_in_words
-from weatherglass.fhir.reading.allergy import read_allergy
-from weatherglass.fhir.reading.procedure import read_procedure
+from weatherglass.fhir.reading.medicines.allergy import read_allergy
+from weatherglass.fhir.reading.problems.procedure import read_procedure
+from weatherglass.model.record import ProcedureKind as Kind
+from weatherglass.terminology.procedures import kinds_in_words
 
 AT = "2026-03-01T10:00:00+00:00"
 

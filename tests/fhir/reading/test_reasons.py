@@ -5,8 +5,8 @@ from typing import Any
 
 import pytest
 
-from weatherglass.clinical.record import ConditionKind, MedicineOrder, Record
 from weatherglass.fhir.reading.bundle import read_bytes
+from weatherglass.model.record import ConditionKind, MedicineOrder, Record
 
 PATIENT = {"resourceType": "Patient", "id": "p"}
 SUBJECT = {"reference": "Patient/p"}

@@ -9,10 +9,10 @@ from typing import Any
 import pytest
 
 from tests.records import AT, measured, patient, text
-from weatherglass.clinical.record import MatchMethod
-from weatherglass.clinical.signals import Signal
 from weatherglass.fhir.issues import IssueKey, Severity, UnreadableError
 from weatherglass.fhir.reading.bundle import Reading, read_bytes, read_lines
+from weatherglass.model.record import MatchMethod
+from weatherglass.model.signals import Signal
 
 Json = dict[str, Any]
 A, B = "https://a.example/fhir", "https://b.example/fhir"

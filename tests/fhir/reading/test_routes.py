@@ -2,9 +2,9 @@
 
 import pytest
 
-from weatherglass.clinical.record import Route
 from weatherglass.fhir.r4 import CodeableConcept, Coding
-from weatherglass.fhir.reading.routes import route_of
+from weatherglass.fhir.reading.medicines.routes import route_of
+from weatherglass.model.record import Route
 
 
 def _said(text: str) -> Route:

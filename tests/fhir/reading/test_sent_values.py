@@ -21,11 +21,11 @@ from tests.records import (
     quantity,
     text,
 )
-from weatherglass.clinical.record import Flag, SentValue
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.reading.bundle import Reading, read_bytes
 from weatherglass.fhir.reading.intake import MOST_SENT
-from weatherglass.fhir.sign_words import sign_named_in
+from weatherglass.model.record import Flag, SentValue
+from weatherglass.terminology.sign_words import sign_named_in
 
 UNREAD = "99999-7"
 LAB = [{"coding": [{"code": "laboratory"}]}]

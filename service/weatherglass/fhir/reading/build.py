@@ -12,8 +12,13 @@ from itertools import groupby
 from operator import itemgetter
 from statistics import median
 
-from weatherglass.clinical.dates_alone import is_date_alone, local_date
-from weatherglass.clinical.record import (
+from weatherglass.fhir.issues import IssueKey, Severity
+from weatherglass.fhir.reading.intake import Answer, Gathered, Intake, Number, standing_of
+from weatherglass.fhir.reading.medicines.charted_medicine import with_names
+from weatherglass.fhir.reading.observations.observed_values import RANK_OF_STATUS
+from weatherglass.fhir.reading.people.patient import subject_of
+from weatherglass.model.dates_alone import is_date_alone, local_date
+from weatherglass.model.record import (
     Artefact,
     CodedObservation,
     Measurement,
@@ -22,12 +27,7 @@ from weatherglass.clinical.record import (
     Series,
     Spread,
 )
-from weatherglass.clinical.signals import CodedSignal, Signal, label_of, seriousness_of
-from weatherglass.fhir.issues import IssueKey, Severity
-from weatherglass.fhir.reading.charted_medicine import with_names
-from weatherglass.fhir.reading.intake import Answer, Gathered, Intake, Number, standing_of
-from weatherglass.fhir.reading.observed_values import RANK_OF_STATUS
-from weatherglass.fhir.reading.patient import subject_of
+from weatherglass.model.signals import CodedSignal, Signal, label_of, seriousness_of
 
 
 def build_record(intake: Intake, gathered: Gathered) -> Record:

@@ -9,13 +9,10 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from weatherglass.budget import watched
-from weatherglass.clinical.record import Record
 from weatherglass.fhir import r4
-from weatherglass.fhir.codes import MEANINGS, Vocabulary
 from weatherglass.fhir.issues import Issue, IssueKey, Severity, UnreadableError
 from weatherglass.fhir.r4 import UNREADABLE
 from weatherglass.fhir.reading.build import build_record
-from weatherglass.fhir.reading.currency import say_copies, without_older
 from weatherglass.fhir.reading.decoding import (
     RESOURCE_TYPE,
     decode_whole,
@@ -23,9 +20,7 @@ from weatherglass.fhir.reading.decoding import (
     peek,
     require_utf8,
 )
-from weatherglass.fhir.reading.deletion import DELETION, deletion_of
-from weatherglass.fhir.reading.encounter import settle_stays
-from weatherglass.fhir.reading.handing_over import (
+from weatherglass.fhir.reading.dispatch import (
     SHELVED,
     TOO_DEEP,
     say_missing_members,
@@ -35,11 +30,16 @@ from weatherglass.fhir.reading.handing_over import (
 )
 from weatherglass.fhir.reading.intake import Intake, Place
 from weatherglass.fhir.reading.long_texts import bounded
-from weatherglass.fhir.reading.merged import settle_merged
-from weatherglass.fhir.reading.plain_observations import take_plain_observations
+from weatherglass.fhir.reading.observations.plain_observations import take_plain_observations
+from weatherglass.fhir.reading.people.encounter import settle_stays
+from weatherglass.fhir.reading.people.merged import settle_merged
 from weatherglass.fhir.reading.salvage import take_apart
+from weatherglass.fhir.reading.versions.deletion import DELETION, deletion_of
+from weatherglass.fhir.reading.versions.newest import say_copies, without_older
 from weatherglass.fhir.resource_types import RESOURCE_TYPES
 from weatherglass.fhir.shells import require_single_keys, require_single_keys_of
+from weatherglass.model.record import Record
+from weatherglass.terminology.observations import MEANINGS, Vocabulary
 
 #: How nearly every entry begins.
 _OBSERVATION = (b'{"resourceType":"Observation"', b'{"resourceType": "Observation"')

@@ -14,21 +14,6 @@ from typing import Generic, NamedTuple, TypeVar
 
 from msgspec import Raw
 
-from weatherglass.clinical.record import (
-    Administration,
-    Allergy,
-    Condition,
-    Directive,
-    Measurement,
-    MedicineOrder,
-    Procedure,
-    Reason,
-    SentValue,
-    Stay,
-)
-from weatherglass.clinical.references import Label, Origin
-from weatherglass.clinical.signals import CodedSignal, Signal
-from weatherglass.fhir.codes import MEANINGS, Vocabulary
 from weatherglass.fhir.issues import Issue, IssueKey, Severity
 from weatherglass.fhir.r4 import (
     UNREADABLE,
@@ -41,11 +26,26 @@ from weatherglass.fhir.r4 import (
     Period,
     Reference,
 )
-from weatherglass.fhir.reading.addresses import server_of, split_address, unversioned
-from weatherglass.fhir.reading.people import People
+from weatherglass.fhir.reading.people.addresses import server_of, split_address, unversioned
+from weatherglass.fhir.reading.people.patients import People
 from weatherglass.fhir.reading.security_labels import labels_of
-from weatherglass.fhir.sign_words import sign_named_in
 from weatherglass.fhir.times import Precision, When, read_when
+from weatherglass.model.record import (
+    Administration,
+    Allergy,
+    Condition,
+    Directive,
+    Measurement,
+    MedicineOrder,
+    Procedure,
+    Reason,
+    SentValue,
+    Stay,
+)
+from weatherglass.model.signals import CodedSignal, Signal
+from weatherglass.model.sources import Label, Origin
+from weatherglass.terminology.observations import MEANINGS, Vocabulary
+from weatherglass.terminology.sign_words import sign_named_in
 
 _Resource = TypeVar("_Resource")
 

@@ -3,8 +3,8 @@
 import msgspec
 from msgspec import Raw, Struct
 
-from weatherglass.clinical.references import Label
 from weatherglass.fhir import r4
+from weatherglass.model.sources import Label
 
 
 class _Security(Struct, gc=False):

@@ -6,7 +6,7 @@ request id joins the two.
 
 from datetime import datetime
 
-from weatherglass.fhir.writing.terms import Json
+from weatherglass.fhir.writing.frame.terms import Json
 
 _HL7 = "http://terminology.hl7.org/CodeSystem/"
 #: R4 value set audit-event-outcome, by the hundreds of the HTTP status.

@@ -8,26 +8,26 @@ from enum import StrEnum
 import msgspec
 
 from weatherglass.budget import check
-from weatherglass.clinical.findings import (
+from weatherglass.fhir.issues import Issue
+from weatherglass.fhir.writing.communication_request import write_communication_request
+from weatherglass.fhir.writing.detected_issue import write_detected_issue
+from weatherglass.fhir.writing.frame.identity import uuid_of
+from weatherglass.fhir.writing.frame.labels import label
+from weatherglass.fhir.writing.frame.sheet import Sheet, extension
+from weatherglass.fhir.writing.frame.terms import IDENTIFIER_SYSTEM, Json, Terms
+from weatherglass.fhir.writing.observation import write_aki, write_score, write_urgency
+from weatherglass.fhir.writing.outcome import write_outcome
+from weatherglass.fhir.writing.provenance import write_device, write_provenance
+from weatherglass.fhir.writing.score_series import write_history, write_members
+from weatherglass.fhir.writing.task import asks_for_a_task, write_task
+from weatherglass.model.findings import (
     AkiFinding,
     Finding,
     MedicineFinding,
     Review,
     ScoreFinding,
 )
-from weatherglass.clinical.references import Label
-from weatherglass.fhir.issues import Issue
-from weatherglass.fhir.writing.communication_request import write_communication_request
-from weatherglass.fhir.writing.detected_issue import write_detected_issue
-from weatherglass.fhir.writing.identity import uuid_of
-from weatherglass.fhir.writing.labels import label
-from weatherglass.fhir.writing.observation import write_aki, write_score, write_urgency
-from weatherglass.fhir.writing.outcome import write_outcome
-from weatherglass.fhir.writing.provenance import write_device, write_provenance
-from weatherglass.fhir.writing.score_series import write_history, write_members
-from weatherglass.fhir.writing.sheet import Sheet, extension
-from weatherglass.fhir.writing.task import asks_for_a_task, write_task
-from weatherglass.fhir.writing.terms import IDENTIFIER_SYSTEM, Json, Terms
+from weatherglass.model.sources import Label
 
 
 class Detail(StrEnum):

@@ -1,13 +1,13 @@
 """Whom to call and by when, as a CommunicationRequest: an alert to a role, not a person."""
 
-from weatherglass.clinical.call_words import call_line
-from weatherglass.clinical.clock_words import Clock
-from weatherglass.clinical.findings import Escalation
 from weatherglass.fhir.safe_text import clean
-from weatherglass.fhir.writing.identity import uuid_of
-from weatherglass.fhir.writing.narrative import narrative, paragraph
-from weatherglass.fhir.writing.sheet import Sheet, reference
-from weatherglass.fhir.writing.terms import COMMUNICATION_CATEGORY, PRIORITY, Json, standard
+from weatherglass.fhir.writing.frame.identity import uuid_of
+from weatherglass.fhir.writing.frame.narrative import narrative, paragraph
+from weatherglass.fhir.writing.frame.sheet import Sheet, reference
+from weatherglass.fhir.writing.frame.terms import COMMUNICATION_CATEGORY, PRIORITY, Json, standard
+from weatherglass.model.findings import Escalation
+from weatherglass.model.words.call_words import call_line
+from weatherglass.model.words.clock_words import Clock
 
 
 def write_communication_request(

@@ -2,19 +2,19 @@
 
 from collections.abc import Sequence
 
-from weatherglass.clinical.findings import Review
-from weatherglass.clinical.person_words import birth, numbered
-from weatherglass.clinical.subject import Sex
 from weatherglass.fhir.issues import Issue
 from weatherglass.fhir.safe_text import clean
 from weatherglass.fhir.writing.bundle import Stamp, entry, sheet_of, write_review
-from weatherglass.fhir.writing.identity import uuid_of
-from weatherglass.fhir.writing.labels import confidentiality_of, label
-from weatherglass.fhir.writing.narrative import bullets, narrative, paragraph
+from weatherglass.fhir.writing.frame.identity import uuid_of
+from weatherglass.fhir.writing.frame.labels import confidentiality_of, label
+from weatherglass.fhir.writing.frame.narrative import bullets, narrative, paragraph
+from weatherglass.fhir.writing.frame.sheet import Sheet
+from weatherglass.fhir.writing.frame.terms import IDENTIFIER_SYSTEM, INPUT_SYSTEM, Json, Terms, standard
 from weatherglass.fhir.writing.outcome import write_outcome
 from weatherglass.fhir.writing.provenance import write_device
-from weatherglass.fhir.writing.sheet import Sheet
-from weatherglass.fhir.writing.terms import IDENTIFIER_SYSTEM, INPUT_SYSTEM, Json, Terms, standard
+from weatherglass.model.findings import Review
+from weatherglass.model.subject import Sex
+from weatherglass.model.words.person_words import birth, numbered
 
 _LOINC = "http://loinc.org"
 #: The sections of a handover, in the order in which they are read out.

@@ -2,13 +2,12 @@
 
 from collections.abc import Iterator, Sequence
 
-from weatherglass.clinical.findings import Finding, InteractionFinding, MedicineFinding
-from weatherglass.clinical.references import Origin
-from weatherglass.clinical.sources import Source
 from weatherglass.fhir.safe_text import clean
-from weatherglass.fhir.writing.narrative import bullets, narrative, paragraph
-from weatherglass.fhir.writing.sheet import Sheet, printed_at, reference, say, source_list, standing
-from weatherglass.fhir.writing.terms import KIND_WORDS, SEVERITY, Json
+from weatherglass.fhir.writing.frame.narrative import bullets, narrative, paragraph
+from weatherglass.fhir.writing.frame.sheet import Sheet, printed_at, reference, say, source_list, standing
+from weatherglass.fhir.writing.frame.terms import KIND_WORDS, SEVERITY, Json
+from weatherglass.model.findings import Finding, InteractionFinding, MedicineFinding
+from weatherglass.model.sources import Origin, Source
 
 
 def write_detected_issue(sheet: Sheet, finding: Finding) -> tuple[str, Json]:

@@ -2,21 +2,10 @@
 
 from decimal import Decimal
 
-from weatherglass.clinical.findings import (
-    AkiFinding,
-    Finding,
-    Measure,
-    MissingReason,
-    Review,
-    ScoreFinding,
-    ScorePart,
-    ScorePoint,
-)
-from weatherglass.clinical.quantities import Unit
 from weatherglass.fhir.safe_text import clean
-from weatherglass.fhir.writing.identity import uuid_of
-from weatherglass.fhir.writing.narrative import bullets, narrative, paragraph, table
-from weatherglass.fhir.writing.sheet import (
+from weatherglass.fhir.writing.frame.identity import uuid_of
+from weatherglass.fhir.writing.frame.narrative import bullets, narrative, paragraph, table
+from weatherglass.fhir.writing.frame.sheet import (
     Sheet,
     derived_from,
     quantity,
@@ -25,7 +14,7 @@ from weatherglass.fhir.writing.sheet import (
     source_list,
     standing,
 )
-from weatherglass.fhir.writing.terms import (
+from weatherglass.fhir.writing.frame.terms import (
     AKI_STAGE_WORDS,
     DATA_ABSENT,
     MEASURE_NAMES,
@@ -37,6 +26,17 @@ from weatherglass.fhir.writing.terms import (
     Json,
     standard,
 )
+from weatherglass.model.findings import (
+    AkiFinding,
+    Finding,
+    Measure,
+    MissingReason,
+    Review,
+    ScoreFinding,
+    ScorePart,
+    ScorePoint,
+)
+from weatherglass.model.quantities import Unit
 
 SURVEY = [{"coding": [standard(OBSERVATION_CATEGORY, "survey", "Survey")]}]
 _LABORATORY = [{"coding": [standard(OBSERVATION_CATEGORY, "laboratory", "Laboratory")]}]

@@ -4,8 +4,8 @@ from collections.abc import Sequence
 
 from weatherglass.fhir.issues import FHIR_TYPE, Issue, IssueKey, Severity
 from weatherglass.fhir.safe_text import one_line
-from weatherglass.fhir.writing.narrative import bullets, narrative, paragraph
-from weatherglass.fhir.writing.terms import Json, Terms, words_of
+from weatherglass.fhir.writing.frame.narrative import bullets, narrative, paragraph
+from weatherglass.fhir.writing.frame.terms import Json, Terms, words_of
 
 _ALL_USED = Issue(
     Severity.INFORMATION, IssueKey.ALL_USED, "", "Everything that was sent and is needed was used."

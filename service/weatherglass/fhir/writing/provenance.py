@@ -2,10 +2,16 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 
-from weatherglass.fhir.writing.identity import uuid_of
-from weatherglass.fhir.writing.narrative import bullets, narrative, paragraph
-from weatherglass.fhir.writing.sheet import Sheet, reference
-from weatherglass.fhir.writing.terms import DATA_OPERATION, IDENTIFIER_SYSTEM, PARTICIPANT, Json, standard
+from weatherglass.fhir.writing.frame.identity import uuid_of
+from weatherglass.fhir.writing.frame.narrative import bullets, narrative, paragraph
+from weatherglass.fhir.writing.frame.sheet import Sheet, reference
+from weatherglass.fhir.writing.frame.terms import (
+    DATA_OPERATION,
+    IDENTIFIER_SYSTEM,
+    PARTICIPANT,
+    Json,
+    standard,
+)
 
 
 def write_device(software: str, rules: Mapping[str, str]) -> tuple[str, Json]:

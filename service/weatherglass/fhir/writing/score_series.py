@@ -4,10 +4,10 @@ from collections.abc import Iterator
 from datetime import timedelta
 from decimal import Decimal
 
-from weatherglass.clinical.findings import ScoreFinding, ScorePart, ScorePoint
-from weatherglass.clinical.quantities import Unit
-from weatherglass.fhir.writing.identity import finding_uuid, uuid_of
-from weatherglass.fhir.writing.narrative import narrative, paragraph
+from weatherglass.fhir.writing.frame.identity import finding_uuid, uuid_of
+from weatherglass.fhir.writing.frame.narrative import narrative, paragraph
+from weatherglass.fhir.writing.frame.sheet import Sheet, derived_from, quantity, reference
+from weatherglass.fhir.writing.frame.terms import Json
 from weatherglass.fhir.writing.observation import (
     SURVEY,
     result_of,
@@ -15,8 +15,8 @@ from weatherglass.fhir.writing.observation import (
     sub_score_code,
     sub_score_value,
 )
-from weatherglass.fhir.writing.sheet import Sheet, derived_from, quantity, reference
-from weatherglass.fhir.writing.terms import Json
+from weatherglass.model.findings import ScoreFinding, ScorePart, ScorePoint
+from weatherglass.model.quantities import Unit
 
 #: How far back the past is written out, and how many points at most: ours, so that an
 #: answer stays in proportion to its question.

@@ -1,12 +1,12 @@
 """A suggested hold or review of a medicine as a Task: a proposal, never an order."""
 
-from weatherglass.clinical.findings import MedicineFinding
 from weatherglass.fhir.safe_text import clean
 from weatherglass.fhir.writing.detected_issue import medicine_notes
-from weatherglass.fhir.writing.identity import uuid_of
-from weatherglass.fhir.writing.narrative import bullets, narrative, paragraph
-from weatherglass.fhir.writing.sheet import Sheet, reference
-from weatherglass.fhir.writing.terms import PRIORITY, TASK_CODE, Json, standard
+from weatherglass.fhir.writing.frame.identity import uuid_of
+from weatherglass.fhir.writing.frame.narrative import bullets, narrative, paragraph
+from weatherglass.fhir.writing.frame.sheet import Sheet, reference
+from weatherglass.fhir.writing.frame.terms import PRIORITY, TASK_CODE, Json, standard
+from weatherglass.model.findings import MedicineFinding
 
 #: What the holder of the order is asked to consider, in the words of the task code system.
 _CODE = {

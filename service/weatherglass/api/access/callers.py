@@ -1,0 +1,204 @@
+"""Who calls: access tokens for the FHIR face, signed tokens of CDS clients.
+
+Both end in a `Caller`. Which keys count, who may issue and what a token must be for are
+settings; nothing of that comes from the token.
+"""
+
+from collections import OrderedDict
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from weatherglass.api.access.scopes import granted_contexts
+from weatherglass.api.access.settings import AccessSettings
+from weatherglass.api.access.tokens import (
+    Demands,
+    TokenRefusedError,
+    header_of,
+    moment_of,
+    unverified_issuer,
+    verify,
+)
+from weatherglass.ehr.signing_in.introspection import Introspector
+from weatherglass.ehr.signing_in.keys import KeyStore
+
+#: RFC 9068 wants RS256; the others are what SMART names and their elliptic kin.
+_ACCESS_ALGORITHMS = ("RS256", "RS384", "ES256", "ES384")
+#: CDS Hooks recommends these two.
+_CDS_ALGORITHMS = ("RS384", "ES384")
+_CDS_LIFE = 300.0
+#: Token ids that one process remembers; more than that many at once push out the oldest.
+_MOST_REMEMBERED = 100_000
+
+
+class ScopeError(Exception):
+    """A token is good, but not for this.
+
+    Attributes:
+        needed: Scopes of which one would do.
+    """
+
+    def __init__(self, why: str, needed: tuple[str, ...]) -> None:
+        self.why = why
+        self.needed = needed
+        super().__init__(why)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Caller:
+    """Somebody who has signed in.
+
+    Attributes:
+        client: Who it is, as the token says.
+        patient: The one patient whose record may be sent; any when None.
+    """
+
+    client: str
+    patient: str | None = None
+
+
+class AccessTokens:
+    """Checks bearer tokens of the FHIR face."""
+
+    def __init__(
+        self,
+        settings: AccessSettings,
+        audiences: tuple[str, ...],
+        *,
+        clock: Callable[[], datetime],
+        keys: KeyStore | None,
+        introspector: Introspector | None,
+    ) -> None:
+        """Take the settings and where to look things up."""
+        self._settings = settings
+        self._audiences = frozenset(audiences)
+        self._clock = clock
+        self._keys = keys
+        self._introspector = introspector
+
+    async def caller(self, token: str) -> Caller:
+        """Return who sends a token.
+
+        Raises:
+            TokenRefusedError: The token is not believed.
+            ScopeError: It is, but its scopes do not reach.
+            EhrError: Its keys, or its issuer, cannot be asked.
+        """
+        if self._keys is not None and (self._introspector is None or token.count(".") == 2):
+            claims = await verify(token, self._keys.find, self._demands(), self._clock())
+        elif self._introspector is not None:
+            claims = await self._introspector.look_up(token)
+            self._check_looked_up(claims)
+        else:
+            raise TokenRefusedError("Tokens of this kind are not taken.")
+        return self._authorised(claims)
+
+    def _demands(self) -> Demands:
+        return Demands(
+            algorithms=_ACCESS_ALGORITHMS,
+            types=frozenset(kind.lower() for kind in self._settings.smart_token_types),
+            issuer=self._settings.smart_issuer or "",
+            audiences=self._audiences,
+            needed=("sub", "client_id", "iat", "jti"),
+            skew=self._settings.clock_skew_seconds,
+        )
+
+    def _check_looked_up(self, claims: Mapping[str, Any]) -> None:
+        if not claims:
+            raise TokenRefusedError("The token is not active.")
+        # SMART wants these three in the answer; the others are checked where they are.
+        for name in ("scope", "client_id", "exp"):
+            if not claims.get(name):
+                raise TokenRefusedError(f"The token's look-up has no '{name}'.")
+        now = self._clock().timestamp()
+        expires = moment_of(claims, "exp")
+        if expires is None or expires <= now:
+            raise TokenRefusedError("The token has expired.", has_expired=True)
+        for name in ("iat", "nbf"):
+            moment = moment_of(claims, name)
+            if moment is not None and moment > now + self._settings.clock_skew_seconds:
+                raise TokenRefusedError("The token is from the future.")
+        issuer = self._settings.smart_issuer
+        if issuer is not None and claims.get("iss") not in (None, issuer):
+            raise TokenRefusedError("The token is from another issuer.")
+        audience = claims.get("aud")
+        listed = audience if isinstance(audience, list) else [audience]
+        if audience is not None and self._audiences.isdisjoint(one for one in listed if isinstance(one, str)):
+            raise TokenRefusedError("The token is for somebody else.")
+
+    def _authorised(self, claims: Mapping[str, Any]) -> Caller:
+        scope = claims.get("scope")
+        granted = scope.split() if isinstance(scope, str) else []
+        contexts = granted_contexts(granted, self._settings.smart_scopes)
+        if not contexts:
+            raise ScopeError("The token's scopes do not reach.", self._settings.smart_scopes)
+        patient = claims.get("patient")
+        patient = patient if isinstance(patient, str) and patient else None
+        if contexts == {"patient"} and patient is None:
+            raise ScopeError("The token is for one patient and does not say for whom.", ())
+        return Caller(client=str(claims.get("client_id", "")), patient=patient)
+
+
+class CdsClients:
+    """Checks the signed tokens of CDS clients."""
+
+    def __init__(
+        self,
+        settings: AccessSettings,
+        *,
+        clock: Callable[[], datetime],
+        stores: Mapping[str, KeyStore],
+    ) -> None:
+        """Take the settings, and the keys of each issuer on the list."""
+        self._settings = settings
+        self._clock = clock
+        self._stores = stores
+        self._seen: OrderedDict[tuple[str, str], float] = OrderedDict()
+
+    async def caller(self, token: str, url: str) -> Caller:
+        """Return who calls a service.
+
+        Args:
+            token: The bearer token.
+            url: The address that was called, as the client had to write it into the token.
+
+        Raises:
+            TokenRefusedError: The token is not believed.
+            EhrError: The keys of its issuer cannot be had.
+        """
+        issuer = unverified_issuer(token)
+        store = self._stores.get(issuer)
+        if store is None:
+            raise TokenRefusedError("The token is from an issuer that is not on the list.")
+        # A foreign address of keys is not looked at, and one that differs is no mistake to pass over.
+        named = header_of(token).get("jku")
+        if named is not None and named != self._settings.cds_clients[issuer]:
+            raise TokenRefusedError("The token names keys at another address than was configured.")
+        claims = await verify(token, store.find, self._demands(issuer, url), self._clock())
+        self._once(issuer, str(claims["jti"]), float(claims["exp"]))
+        return Caller(client=issuer)
+
+    def _demands(self, issuer: str, url: str) -> Demands:
+        return Demands(
+            algorithms=_CDS_ALGORITHMS,
+            types=frozenset({"jwt"}),
+            issuer=issuer,
+            # The address is compared without the slash that a client may have called it with.
+            audiences=frozenset({url, f"{url}/"}),
+            needed=("iat", "jti"),
+            longest_life=_CDS_LIFE,
+            skew=self._settings.clock_skew_seconds,
+        )
+
+    def _once(self, issuer: str, name: str, expires: float) -> None:
+        """Refuse a token id that was seen before, as far as this process remembers."""
+        now = self._clock().timestamp()
+        while self._seen:
+            oldest = next(iter(self._seen.values()))
+            if oldest + self._settings.clock_skew_seconds > now and len(self._seen) < _MOST_REMEMBERED:
+                break
+            self._seen.popitem(last=False)
+        if (issuer, name) in self._seen:
+            raise TokenRefusedError("The token was used before.")
+        self._seen[issuer, name] = expires

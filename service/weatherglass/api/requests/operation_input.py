@@ -1,0 +1,231 @@
+"""The input of an operation: a bare Bundle, Parameters around one, or NDJSON."""
+
+import re
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from datetime import datetime
+
+import msgspec
+
+from weatherglass.fhir import r4
+from weatherglass.fhir.issues import Issue, IssueKey, Severity, UnreadableError
+from weatherglass.fhir.json_faults import place_of_fault
+from weatherglass.fhir.r4 import UNREADABLE
+from weatherglass.fhir.reading.salvage import cut_out, take_apart
+from weatherglass.fhir.resource_types import RESOURCE_TYPES
+from weatherglass.fhir.shells import require_single_keys, require_single_keys_of
+from weatherglass.fhir.times import Precision, read_when
+from weatherglass.fhir.writing.bundle import Detail
+from weatherglass.review.selection import Selection, selectable
+
+_RESOURCE_TYPE = re.compile(rb'\s*\{\s*"resourceType"\s*:\s*"([A-Za-z]{1,64})"')
+_FALSE_OR_TRUE = {"false": False, "true": True}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OperationInput:
+    """What an operation was called with.
+
+    Attributes:
+        record: The Bundle, or NDJSON.
+        as_of: The moment of the review; the newest datum when None.
+        detail: How much is written.
+        members: Whether sub-scores are Observations of their own.
+        only: What was asked for; everything when None.
+    """
+
+    record: bytes
+    as_of: datetime | None = None
+    detail: Detail = Detail.FULL
+    members: bool = False
+    only: Selection | None = None
+
+
+def read_bundle_input(body: bytes, query: Mapping[str, list[str]]) -> OperationInput:
+    """Unpack a JSON body.
+
+    Args:
+        body: A Bundle, or Parameters with one in `record`.
+        query: Options beside a bare Bundle: a convenience that FHIR R4 does not know.
+
+    Raises:
+        UnreadableError: A parameter is wrong or missing, or the Parameters cannot be read.
+    """
+    if not body.strip():
+        raise UnreadableError(
+            Issue(Severity.FATAL, IssueKey.EMPTY, "", "The body is empty; send a Bundle or Parameters.")
+        )
+    kind = _kind_of(body)
+    if kind == "Parameters":
+        return _from_parameters(_read_parameters(body))
+    if kind not in ("Bundle", ""):
+        raise _wrong_resource(kind)
+    return read_options(body, query)
+
+
+def read_options(record: bytes, query: Mapping[str, list[str]]) -> OperationInput:
+    """Read the options beside a record that is the whole body.
+
+    Raises:
+        UnreadableError: An option is wrong.
+    """
+    given = OperationInput(record=record)
+    for name, read in _OPTIONS.items():
+        for value in query.get(name, ()):
+            given = read(given, value, name)
+    return given
+
+
+def _kind_of(body: bytes) -> str:
+    """Return the type of the body, empty when the reader has to say what is wrong with it."""
+    match = _RESOURCE_TYPE.match(body)
+    if match:
+        return match[1].decode("ascii")
+    try:
+        return r4.decode(body, r4.Named).resourceType or "-"
+    except UNREADABLE:
+        return ""
+
+
+def _wrong_resource(path: str) -> UnreadableError:
+    shown = path if re.split(r"\W", path)[0] in RESOURCE_TYPES else ""
+    return UnreadableError(
+        Issue(
+            Severity.ERROR,
+            IssueKey.WRONG_RESOURCE,
+            shown,
+            "This operation takes a Bundle, bare or as the parameter 'record'; put the resource into one.",
+        )
+    )
+
+
+# Parameters
+
+
+def _read_parameters(body: bytes) -> list[r4.Parameter]:
+    try:
+        parameters = list(r4.decode(body, r4.Parameters).parameter)
+    except msgspec.ValidationError as fault:
+        raise _wrong_type(fault) from None
+    except msgspec.DecodeError:
+        raise _not_json(body) from None
+    except RecursionError:
+        return _shallow_parameters(body)
+    require_single_keys(body, "parameter", "Parameters")
+    return parameters
+
+
+def _wrong_type(fault: msgspec.ValidationError) -> UnreadableError:
+    what, _, where = str(fault).partition(" - at `$")
+    inside = where.rstrip("`").replace("[...]", "")
+    return _bad(f"Parameters{inside}", f"{what.replace('`', chr(39))}.")
+
+
+def _shallow_parameters(body: bytes) -> list[r4.Parameter]:
+    """Read Parameters around a record in which something is nested too deeply."""
+    parts = take_apart(body, "parameter")
+    if parts is None:
+        raise _not_json(body)
+    require_single_keys_of(parts.shell, parts.elements, "parameter", "Parameters")
+    return [_shallow_parameter(text) for text in parts.elements]
+
+
+def _shallow_parameter(text: bytes) -> r4.Parameter:
+    cut = cut_out(text, "resource")
+    shell, resource = cut if cut is not None else (text, b"")
+    try:
+        parameter = r4.decode(shell, r4.Parameter)
+    except msgspec.ValidationError as fault:
+        raise _wrong_type(fault) from None
+    except (msgspec.DecodeError, RecursionError):
+        raise UnreadableError(
+            Issue(Severity.FATAL, IssueKey.TOO_DEEP, "Parameters", "Nested deeper than any FHIR resource.")
+        ) from None
+    if resource:
+        parameter.resource = msgspec.Raw(resource)
+    return parameter
+
+
+def _not_json(body: bytes) -> UnreadableError:
+    where, what = place_of_fault(body)
+    return UnreadableError(Issue(Severity.FATAL, IssueKey.NOT_JSON, where, f"Not valid JSON: {what}."))
+
+
+def _from_parameters(parameters: list[r4.Parameter]) -> OperationInput:
+    given = OperationInput(record=b"")
+    seen: set[str] = set()
+    for index, parameter in enumerate(parameters):
+        path = f"Parameters.parameter[{index}]"
+        name = parameter.name
+        if name in seen and name != "criteria":
+            raise _bad(path, "This parameter stands twice; send it once.")
+        seen.add(name)
+        if name == "record":
+            given = replace(given, record=_record(parameter, path))
+        elif name in _OPTIONS:
+            given = _OPTIONS[name](given, *_value(parameter, path))
+        else:
+            raise _bad(f"{path}.name", f"Not a parameter of this operation: record, {', '.join(_OPTIONS)}.")
+    if not given.record:
+        raise _bad("Parameters.parameter", "The parameter 'record' with a Bundle is missing.")
+    return given
+
+
+def _record(parameter: r4.Parameter, path: str) -> bytes:
+    record = bytes(parameter.resource)
+    if not record:
+        raise _bad(f"{path}.resource", "The parameter 'record' holds no Bundle.")
+    if _kind_of(record) not in ("Bundle", ""):
+        raise _wrong_resource(f"{path}.resource")
+    return record
+
+
+def _value(parameter: r4.Parameter, path: str) -> tuple[str, str]:
+    """Return the one value of a parameter as text, and where it stands."""
+    for name in ("valueCode", "valueDateTime", "valueInstant", "valueString", "valueUri", "valueBoolean"):
+        value = getattr(parameter, name)
+        if value is not None:
+            return (str(value).lower() if isinstance(value, bool) else value), f"{path}.{name}"
+    raise _bad(path, "The parameter has no value of the type that its definition names.")
+
+
+# Options, by their names
+
+
+def _with_as_of(given: OperationInput, value: str, path: str) -> OperationInput:
+    # A literal plus sign in an address arrives as a space.
+    when = read_when(value if "." in path else value.replace(" ", "+"))
+    if when is None or when.precision is not Precision.INSTANT:
+        raise _bad(path, "'asOf' is a full dateTime with seconds and offset.")
+    return replace(given, as_of=when.at)
+
+
+def _with_criteria(given: OperationInput, value: str, path: str) -> OperationInput:
+    if value not in selectable():
+        raise _bad(path, "No criterion of that name; the value set 'criteria' lists the names.")
+    names = given.only.names if given.only is not None else frozenset()
+    return replace(given, only=Selection(names | {value}))
+
+
+def _with_detail(given: OperationInput, value: str, path: str) -> OperationInput:
+    if value not in {each.value for each in Detail}:
+        raise _bad(path, f"'detail' is one of: {', '.join(Detail)}.")
+    return replace(given, detail=Detail(value))
+
+
+def _with_members(given: OperationInput, value: str, path: str) -> OperationInput:
+    if value not in _FALSE_OR_TRUE:
+        raise _bad(path, "'members' is true or false.")
+    return replace(given, members=_FALSE_OR_TRUE[value])
+
+
+_OPTIONS: Mapping[str, Callable[[OperationInput, str, str], OperationInput]] = {
+    "asOf": _with_as_of,
+    "criteria": _with_criteria,
+    "detail": _with_detail,
+    "members": _with_members,
+}
+
+
+def _bad(path: str, text: str) -> UnreadableError:
+    return UnreadableError(Issue(Severity.ERROR, IssueKey.BAD_PARAMETER, path, text))

@@ -1,0 +1,86 @@
+"""The page: itself, its files, the demo ward, and the view of an opened file."""
+
+from functools import partial
+
+from fastapi import APIRouter, Request, Response
+
+from weatherglass.api.access.security import refuse_bound_to_a_patient
+from weatherglass.api.requests.body import read_body
+from weatherglass.api.requests.operation_input import read_bundle_input, read_options
+from weatherglass.api.service import Service
+from weatherglass.api.telemetry.facts import note_shown
+from weatherglass.fhir.issues import UnreadableError
+from weatherglass.fhir.reading.shape import looks_like_lines
+from weatherglass.web.assets import assets
+from weatherglass.web.demo_ward import demo_bundle, demo_ward_bundle
+from weatherglass.web.page import Page, failure_page, landing_page, view_page
+
+router = APIRouter(include_in_schema=False)
+
+#: Nothing may be loaded, sent, framed or run that does not come from this very address.
+PAGE_POLICY = (
+    "default-src 'none'; "
+    "script-src 'self'; "
+    "style-src 'self'; "
+    "font-src 'self'; "
+    "img-src 'self' data:; "
+    "connect-src 'self'; "
+    "form-action 'self'; "
+    "frame-ancestors 'none'; "
+    "base-uri 'none'"
+)
+_HEADERS = {
+    "Content-Security-Policy": PAGE_POLICY,
+    "Cross-Origin-Opener-Policy": "same-origin",
+    "Cross-Origin-Resource-Policy": "same-origin",
+    "Permissions-Policy": "camera=(), geolocation=(), microphone=()",
+}
+_HTML = "text/html; charset=utf-8"
+
+
+@router.get("/")
+async def page() -> Response:
+    """Send the page on which a file is opened."""
+    return Response(landing_page(), 200, {**_HEADERS, "Cache-Control": "no-cache"}, media_type=_HTML)
+
+
+@router.post("/view")
+async def view(request: Request, patient: int | None = None) -> Response:
+    """Send the view of the file in the body; nothing of it is kept."""
+    refuse_bound_to_a_patient(request)
+    service: Service = request.app.state.service
+    with service.desk.seat() as seat:
+        body = await read_body(request, seat)
+        shown = await service.desk.work(len(body), partial(_view, body, service, patient))
+    note_shown(shown.patients)
+    return Response(shown.html, shown.status, {**_HEADERS, "Cache-Control": "no-store"}, media_type=_HTML)
+
+
+def _view(body: bytes, service: Service, patient: int | None) -> Page:
+    lines = looks_like_lines(body)
+    try:
+        given = read_options(body, {}) if lines else read_bundle_input(body, {})
+    except UnreadableError as unreadable:
+        return failure_page(unreadable.issues)
+    return view_page(given.record, service.choices, lines=lines, as_of=given.as_of, patient=patient)
+
+
+@router.get("/static/{name:path}")
+async def static(request: Request, name: str) -> Response:
+    """Send one of the page's own files."""
+    asset = assets().get(name)
+    if asset is None:
+        return Response("No such file.", 404, _HEADERS, media_type="text/plain")
+    headers = {**_HEADERS, "Cache-Control": "no-cache", "ETag": asset.tag}
+    if request.headers.get("if-none-match") == asset.tag:
+        return Response(None, 304, headers)
+    return Response(asset.body, 200, headers, media_type=asset.media_type)
+
+
+@router.get("/demo/{name}.json")
+async def demo(name: str) -> Response:
+    """Send one invented patient's Bundle, or the whole invented ward."""
+    body = demo_ward_bundle() if name == "ward" else demo_bundle(name)
+    if body is None:
+        return Response("No such demo patient.", 404, _HEADERS, media_type="text/plain")
+    return Response(body, 200, {**_HEADERS, "Cache-Control": "no-cache"}, media_type="application/fhir+json")

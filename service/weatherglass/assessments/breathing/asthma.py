@@ -1,0 +1,119 @@
+"""Is an attack of asthma life-threatening or near-fatal by its gas and its saturation?
+
+Whoever fights for breath blows carbon dioxide off: a normal one means tiring, a raised one
+worse. Where asthma is on record without an attack, only carbon dioxide is read, with an "if".
+"""
+
+from collections.abc import Callable, Iterator, Sequence
+from datetime import datetime
+from decimal import Decimal
+from typing import NamedTuple
+
+from weatherglass.assessments.telling.ventilation_words import critical_care_now
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.rounds.scoring import measure_of
+from weatherglass.facts.series.runs import Run, last_run
+from weatherglass.knowledge.limits import blood_gas as gas
+from weatherglass.model.findings import Finding, Kind, Letter, Measure, Urgency
+from weatherglass.model.quantities import plain
+from weatherglass.model.record import Measurement
+from weatherglass.model.signals import Sample, Signal
+from weatherglass.model.sources import Source
+
+
+class _Sign(NamedTuple):
+    """One sign of a failing attack; `is_worst` is near-fatal."""
+
+    words: str
+    since: datetime
+    measure: Measure
+    source: Source
+    is_worst: bool = False
+
+
+def assess_asthma(bedside: Bedside) -> Iterator[Finding]:
+    """Name what makes an attack of asthma life-threatening or near-fatal."""
+    if not (bedside.asthma_is_acute or bedside.asthma_may_be_acute):
+        return
+    found = [_carbon_dioxide(bedside)]
+    if bedside.asthma_is_acute:
+        found += [_low(bedside, Signal.PO2_ARTERIAL), _low(bedside, Signal.SPO2)]
+    signs = [sign for sign in found if sign is not None]
+    if not signs:
+        return
+    words = "Near-fatal" if any(sign.is_worst for sign in signs) else "Life-threatening"
+    if_any = "" if bedside.asthma_is_acute else ", if this is an attack"
+    brief = f"{words} asthma{if_any}: {', '.join(sign.words for sign in signs)}"
+    since = min(sign.since for sign in signs)
+    worst = [sign.since for sign in signs if sign.is_worst]
+    yield Finding(
+        kind=Kind.BLOOD_GAS,
+        key="asthma",
+        letter=Letter.BREATHING,
+        urgency=Urgency.EMERGENCY,
+        sentence=f"{brief}: {critical_care_now(bedside)}.",
+        brief=brief,
+        at=max(sign.measure.at or sign.since for sign in signs),
+        state=bedside.state_of(Run(min(worst, default=since), bedside.as_of, is_present=True)),
+        since=min(worst, default=since),
+        asked_since=since,
+        measures=tuple(sign.measure for sign in signs),
+        evidence=tuple(dict.fromkeys(s.measure.origin for s in signs if s.measure.origin is not None)),
+        sources=tuple(dict.fromkeys(sign.source for sign in signs)),
+        cautions=("In asthma a normal carbon dioxide means tiring, and oxygen goes to 94-98%.",),
+        decided_by=f"asthma with {signs[0].words}",
+    )
+
+
+def _carbon_dioxide(bedside: Bedside) -> _Sign | None:
+    results = _current(bedside, Signal.PCO2_ARTERIAL)
+    if not results:
+        return None
+    newest = results[-1]
+    shown = f"pCO2 {plain(newest.value)} kPa"
+    measure = measure_of(Signal.PCO2_ARTERIAL, newest)
+    if gas.ASTHMA_RAISED.is_met_by(newest.value):
+        since = _began(results, gas.ASTHMA_RAISED.is_met_by)
+        return _Sign(f"raised {shown}", since, measure, gas.ASTHMA_RAISED.source, is_worst=True)
+    if gas.ASTHMA_NORMAL_FROM.is_met_by(newest.value) and _is_struggling(bedside):
+        since = _began(results, gas.ASTHMA_NORMAL_FROM.is_met_by)
+        return _Sign(f"normal {shown}", since, measure, gas.ASTHMA_NORMAL_FROM.source)
+    return None
+
+
+def _is_struggling(bedside: Bedside) -> bool:
+    """Tell whether the attack goes on: who breathes quietly may have a normal carbon dioxide."""
+    if bedside.perfusion.alertness not in ("", "alert"):
+        return True
+    breathing = _current(bedside, Signal.RESPIRATION_RATE)
+    pulse = _current(bedside, Signal.PULSE)
+    if not breathing or gas.ASTHMA_BREATHING.is_met_by(breathing[-1].value):
+        return True
+    return bool(pulse) and gas.ASTHMA_PULSE.is_met_by(pulse[-1].value)
+
+
+def _low(bedside: Bedside, signal: Signal) -> _Sign | None:
+    cutoff = gas.ASTHMA_SATURATION if signal is Signal.SPO2 else gas.ASTHMA_OXYGEN
+    results = _current(bedside, signal)
+    if not results or not cutoff.is_met_by(results[-1].value):
+        return None
+    number = plain(results[-1].value)
+    words = f"saturation {number} %" if signal is Signal.SPO2 else f"pO2 {number} kPa"
+    since = _began(results, cutoff.is_met_by)
+    return _Sign(words, since, measure_of(signal, results[-1]), cutoff.source)
+
+
+def _current(bedside: Bedside, signal: Signal) -> list[Measurement]:
+    """Return the exact values of a signal, oldest first; none where the newest is older than a day."""
+    results = [
+        one
+        for one in bedside.record.series(signal).items
+        if one.spread is None and one.sample is not Sample.VENOUS
+    ]
+    is_old = not results or bedside.as_of - results[-1].at > bedside.choices.look_back
+    return [] if is_old else results
+
+
+def _began(results: Sequence[Measurement], is_met: Callable[[Decimal], bool]) -> datetime:
+    run = last_run([one.at for one in results], [is_met(one.value) for one in results])
+    return run.since if run is not None else results[-1].at

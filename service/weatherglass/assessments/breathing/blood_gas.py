@@ -1,0 +1,488 @@
+"""What does the blood gas say: carbon dioxide kept, acid from elsewhere, alkali, or too little oxygen?
+
+Samples of an artery or a capillary are judged by the published limits. One whose vessel is
+not stated is judged by what holds for a venous sample too, and asks for another only where
+that leaves it open. What a venous sample says is asked elsewhere.
+"""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from weatherglass.assessments.telling.ventilation_words import consider, critical_care_now
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.rounds.gas_samples import GasSample
+from weatherglass.facts.rounds.scoring import measure_of
+from weatherglass.facts.series.runs import run_at_level
+from weatherglass.facts.treatment_limits import Treatment
+from weatherglass.knowledge.limits import blood_gas as gas
+from weatherglass.knowledge.limits import context_choices as ours
+from weatherglass.knowledge.limits import critical_results as limits
+from weatherglass.knowledge.limits import oxygen_targets
+from weatherglass.model.findings import (
+    Finding,
+    Kind,
+    Letter,
+    Measure,
+    Missing,
+    MissingReason,
+    State,
+    Urgency,
+)
+from weatherglass.model.quantities import as_sent, plain
+from weatherglass.model.record import ConditionKind, Remark
+from weatherglass.model.signals import FACTS, Sample, Signal
+from weatherglass.model.sources import Origin, Source, our_choice
+from weatherglass.model.words.clock_words import lasting
+
+_CARBON_DIOXIDE = our_choice("respiratory acidosis is 'urgent', below pH 7.25 an emergency")
+_OPEN_VESSEL = our_choice(
+    "acidosis that may be venous is 'prompt', 'urgent' on oxygen, at risk of hypercapnia or not alert"
+)
+_OTHER_ACID = our_choice("metabolic acidosis is 'prompt', 'urgent' below 18, an emergency from pH 7.20 down")
+#: By `GasSample.respiratory`.
+_RESPIRATORY: Mapping[int, Urgency] = {
+    0: Urgency.ROUTINE,
+    1: Urgency.ROUTINE,
+    2: Urgency.PROMPT,
+    3: Urgency.URGENT,
+    4: Urgency.URGENT,
+    5: Urgency.EMERGENCY,
+    6: Urgency.EMERGENCY,
+}
+#: By `GasSample.metabolic`.
+_METABOLIC = (Urgency.ROUTINE, Urgency.PROMPT, Urgency.URGENT, Urgency.EMERGENCY)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Said:
+    """What one rule says of the newest sample."""
+
+    key: str
+    urgency: Urgency
+    sentence: str
+    state: State | None
+    since: datetime
+    sources: tuple[Source, ...]
+    asked_since: datetime | None = None
+    cautions: tuple[str, ...] = ()
+    decided_by: str = ""
+    missing: tuple[Missing, ...] = ()
+    brief: str = ""
+
+
+def assess_blood_gas(bedside: Bedside) -> Iterator[Finding]:
+    """Judge the newest sample against the published limits."""
+    samples = bedside.arterial_gases
+    if not samples or bedside.as_of - samples[-1].ph.at > bedside.choices.gas_counts_for:
+        return
+    newest = samples[-1]
+    rules = (_carbon_dioxide, _other_acid, _unexplained, _hidden_acid, _alkaline)
+    said = [one for rule in rules for one in rule(bedside, samples)]
+    if all(one.state is State.SETTLING for one in said):
+        said.append(_plainly(newest))
+    for one in said:
+        yield _finding(bedside, newest, one)
+
+
+def _numbers(sample: GasSample) -> str:
+    """Return the numbers; that the vessel is not stated is said here and nowhere else."""
+    is_open = sample.vessel is Sample.NOT_STATED
+    return f"{sample.numbers}{' (vessel not stated)' if is_open else ''}"
+
+
+# Carbon dioxide
+
+
+def _carbon_dioxide(bedside: Bedside, samples: Sequence[GasSample]) -> Iterator[_Said]:
+    newest = samples[-1]
+    if newest.is_high and (bedside.asthma_is_acute or bedside.asthma_may_be_acute):
+        return  # Said as asthma.
+    times, levels = [s.ph.at for s in samples], [s.respiratory for s in samples]
+    run = run_at_level(times, levels)
+    state = bedside.state_of(run)
+    if run is None or state is None:
+        return
+    level = newest.respiratory
+    if not level:
+        last = next(s for s in reversed(samples) if s.respiratory)
+        if last.respiratory > 1:
+            yield _Said(
+                key="respiratory-acidosis",
+                urgency=Urgency.ROUTINE,
+                sentence=f"No respiratory acidosis any more: {_numbers(newest)}.",
+                state=state,
+                since=run.since,
+                sources=(limits.ACIDAEMIA.source, limits.HYPERCAPNIA.source),
+            )
+    elif level == 1:
+        yield _Said(
+            key="hypercapnia",
+            urgency=Urgency.ROUTINE,
+            sentence=f"Keeps carbon dioxide, without acidosis: {_numbers(newest)}.",
+            state=state,
+            since=run.since,
+            sources=(limits.HYPERCAPNIA.source,),
+            cautions=_keeps(bedside),
+        )
+    elif level == 2:
+        yield _open_vessel(bedside, newest, run.since, state)
+    else:
+        yield _respiratory_acidosis(bedside, samples, run.since, state)
+
+
+def _open_vessel(bedside: Bedside, newest: GasSample, since: datetime, state: State) -> _Said:
+    """Acid blood with a carbon dioxide that only an arterial sample would call high."""
+    is_likely = _is_likely_to_keep(bedside)
+    return _Said(
+        key="respiratory-acidosis",
+        urgency=Urgency.URGENT if is_likely else Urgency.PROMPT,
+        sentence=(
+            f"Respiratory acidosis if this is arterial blood: {_numbers(newest)}: "
+            "venous blood can look the same, an arterial or capillary sample decides."
+        ),
+        state=state,
+        since=since,
+        sources=(limits.ACIDAEMIA.source, gas.VENOUS_SURELY_HIGH.source, _OPEN_VESSEL),
+        decided_by="acid blood with raised carbon dioxide, vessel not stated",
+    )
+
+
+def _is_likely_to_keep(bedside: Bedside) -> bool:
+    if bedside.record.has(ConditionKind.COPD, ConditionKind.HYPERCAPNIA):
+        return True
+    course = bedside.oxygen_course
+    on_oxygen = bool(course) and course[-1].is_oxygen
+    return on_oxygen or bedside.perfusion.alertness not in ("", "alert")
+
+
+def _respiratory_acidosis(
+    bedside: Bedside, samples: Sequence[GasSample], since: datetime, state: State
+) -> _Said:
+    newest = samples[-1]
+    level = newest.respiratory
+    unroused = bedside.unroused_since
+    urgency = Urgency.EMERGENCY if unroused is not None else _RESPIRATORY[level]
+    too_much = bedside.has_acidosis_of_oxygen
+    if too_much:
+        urgency = Urgency.EMERGENCY
+    return _Said(
+        key="respiratory-acidosis",
+        urgency=urgency,
+        sentence=f"{_head(bedside, newest)}: {_answer(bedside, samples)}.",
+        brief=_brief(bedside, newest),
+        state=state,
+        since=since,
+        asked_since=_asked_since(bedside, samples, urgency),
+        sources=(
+            limits.ACIDAEMIA.source,
+            limits.HYPERCAPNIA.source,
+            *((limits.VENTILATION_HYPERCAPNIA.source,) if level > 3 else ()),
+            *((ours.LOW_PH.source,) if level > 4 else ()),
+            *((gas.SEVERE_ACIDAEMIA.source,) if level > 5 else ()),
+            *((gas.UNCONSCIOUS.source,) if unroused is not None else ()),
+            *((gas.REPEAT_GAS.source,) if too_much else ()),
+            _CARBON_DIOXIDE,
+        ),
+        cautions=_keeps(bedside),
+        decided_by=_why(level, unrousable=unroused is not None, too_much=too_much),
+    )
+
+
+def _head(bedside: Bedside, newest: GasSample) -> str:
+    excess = bedside.oxygen_excess
+    if excess is not None and bedside.has_acidosis_of_oxygen:
+        return f"{excess.words}, with respiratory acidosis ({_numbers(newest)})"
+    return f"Respiratory acidosis: {_numbers(newest)}"
+
+
+def _brief(bedside: Bedside, newest: GasSample) -> str:
+    """Return the few words: the numbers, and that too much oxygen is given where it is."""
+    pco2 = f", pCO2 {as_sent(newest.pco2.value)} kPa" if newest.pco2 is not None else ""
+    said = f"respiratory acidosis, pH {as_sent(newest.ph.value)}{pco2}"
+    excess = bedside.oxygen_excess
+    if excess is None or not bedside.has_acidosis_of_oxygen:
+        return f"R{said[1:]}"
+    value = f"{plain(excess.spo2.value)} % on {excess.point.words}"
+    return f"Too much oxygen, {value} above {excess.range_words}, with {said}: reduce it"
+
+
+def _why(level: int, *, unrousable: bool, too_much: bool) -> str:
+    if level > 5:
+        return "pH 7.20 or below with raised carbon dioxide"
+    if level > 4:
+        return "pH below 7.25 with raised carbon dioxide"
+    if unrousable:
+        return "respiratory acidosis in a patient who is not roused by voice"
+    return "respiratory acidosis with more oxygen than the target" if too_much else "respiratory acidosis"
+
+
+def _asked_since(bedside: Bedside, samples: Sequence[GasSample], urgency: Urgency) -> datetime | None:
+    """Return when the first reason for the present urgency began: a better or worse number moves nothing."""
+    began = []
+    run = run_at_level([s.ph.at for s in samples], [int(_RESPIRATORY[s.respiratory]) for s in samples])
+    if run is not None and run.is_present:
+        began.append(run.since)
+    if urgency <= _RESPIRATORY[samples[-1].respiratory]:
+        return min(began, default=None)
+    excess = bedside.oxygen_excess if bedside.has_acidosis_of_oxygen else None
+    others = (bedside.unroused_since, excess.since if excess is not None else None)
+    # The sign and the acidosis together are the reason.
+    return min((max(other, _first_acid(samples)) for other in others if other is not None), default=None)
+
+
+def _first_acid(samples: Sequence[GasSample]) -> datetime:
+    run = run_at_level([s.ph.at for s in samples], [int(s.respiratory > 2) for s in samples])
+    return run.since if run is not None else samples[-1].ph.at
+
+
+def _answer(bedside: Bedside, samples: Sequence[GasSample]) -> str:
+    """Say what is asked for: critical care before anything that waits for another gas."""
+    newest = samples[-1]
+    excess = bedside.oxygen_excess
+    parts = []
+    if excess is not None and bedside.has_acidosis_of_oxygen:
+        parts.append(f"reduce oxygen to {excess.range_words} and repeat the gas in 30 to 60 minutes")
+    if gas.CRITICAL_ACIDAEMIA.is_met_by(newest.ph.value) or bedside.unroused_since is not None:
+        parts.insert(0, critical_care_now(bedside))
+        return "; ".join(parts)
+    if newest.respiratory < 4:
+        return "; ".join(parts) or "controlled oxygen and treatment of the cause, then another gas"
+    persists = _persists(samples)
+    said = (
+        f"and so {bedside.clock.at(persists.ph.at)}: assess for non-invasive ventilation"
+        if persists is not None
+        else "if it persists after an hour of treatment, consider non-invasive ventilation"
+    )
+    parts.append(consider(bedside, Treatment.NON_INVASIVE_VENTILATION, said))
+    return "; ".join(parts)
+
+
+def _persists(samples: Sequence[GasSample]) -> GasSample | None:
+    """Return the earlier sample an hour or more before that shows the range of ventilation too."""
+    newest = samples[-1]
+    for earlier in reversed(samples[:-1]):
+        if earlier.respiratory < 4:
+            return None
+        if newest.ph.at - earlier.ph.at >= ours.PERSISTING.length:
+            return earlier
+    return None
+
+
+def _keeps(bedside: Bedside) -> tuple[str, ...]:
+    """Say which range of saturation holds: in shock oxygen comes first."""
+    if bedside.is_in_shock:
+        return (gas.OXYGEN_IN_SHOCK.text,)
+    cautions = [
+        f"Oxygen to {oxygen_targets.RISK_OF_HYPERCAPNIA.label} unless the team has set another range."
+    ]
+    if not bedside.record.has(ConditionKind.HYPERCAPNIA):
+        cautions.append("If hypercapnic failure is now documented, ask which SpO2 scale is to be used.")
+    return tuple(cautions)
+
+
+# Other acid
+
+
+def _other_acid(bedside: Bedside, samples: Sequence[GasSample]) -> Iterator[_Said]:
+    newest = samples[-1]
+    times = [s.ph.at for s in samples]
+    run = run_at_level(times, [s.metabolic for s in samples])
+    state = bedside.state_of(run)
+    if run is None or state is None:
+        return
+    level = newest.metabolic
+    if not level:
+        yield _Said(
+            key="metabolic-acidosis",
+            urgency=Urgency.ROUTINE,
+            sentence=f"No metabolic acidosis any more: {_numbers(newest)}.",
+            state=state,
+            since=run.since,
+            sources=(limits.BICARBONATE_LOW.source,),
+        )
+        return
+    urgencies = [_metabolic_urgency(s) for s in samples]
+    asked = run_at_level(times, [int(urgency) for urgency in urgencies])
+    yield _Said(
+        key="metabolic-acidosis",
+        urgency=urgencies[-1],
+        sentence=(
+            f"Metabolic acidosis{_second(newest)}: {_numbers(newest)}{_metabolic_answer(bedside, newest)}."
+        ),
+        state=state,
+        since=run.since,
+        asked_since=asked.since if asked is not None else None,
+        sources=(
+            limits.ACIDAEMIA.source,
+            (limits.BICARBONATE_LOW if level < 2 else limits.BICARBONATE_VERY_LOW).source,
+            *((gas.SEVERE_ACIDAEMIA.source,) if level > 2 else ()),
+            *((gas.ACIDOSIS_SLOPE.source, gas.MIXED_IS_URGENT.source) if newest.is_above_expected else ()),
+            _OTHER_ACID,
+        ),
+        cautions=(
+            "The bicarbonate limits are from memory. Look for lactate, ketones, kidneys and medicines.",
+        ),
+        decided_by=("bicarbonate below 22, pH below 7.35", "bicarbonate below 18, pH below 7.35",
+                    "pH 7.20 or below")[level - 1],
+    )  # fmt: skip
+
+
+def _metabolic_urgency(sample: GasSample) -> Urgency:
+    urgency = _METABOLIC[sample.metabolic]
+    return max(urgency, Urgency.URGENT) if sample.metabolic and sample.is_above_expected else urgency
+
+
+def _second(sample: GasSample) -> str:
+    """Name a second disorder beside a metabolic acidosis."""
+    if sample.is_above_expected or (sample.is_high and sample.is_named):
+        return " with more carbon dioxide than it explains"
+    return " with a respiratory alkalosis" if sample.is_below_expected else ""
+
+
+def _metabolic_answer(bedside: Bedside, newest: GasSample) -> str:
+    critical = gas.CRITICAL_ACIDAEMIA.is_met_by(newest.ph.value) or (
+        newest.is_severe and bedside.unroused_since is not None
+    )
+    return f": {critical_care_now(bedside)}" if critical else ""
+
+
+def _unexplained(bedside: Bedside, samples: Sequence[GasSample]) -> Iterator[_Said]:
+    """Name an acid sample that neither carbon dioxide nor bicarbonate explains."""
+    newest = samples[-1]
+    if not newest.is_acid or newest.is_high or newest.metabolic:
+        return
+    open_parts = [
+        Missing(key=signal.value, label=FACTS[signal].label, reason=MissingReason.NOT_RECORDED)
+        for signal, one in (
+            (Signal.PCO2_ARTERIAL, newest.pco2),
+            (Signal.BICARBONATE, newest.bicarbonate),
+        )
+        if one is None
+    ]
+    why = f"{' and '.join(m.label for m in open_parts)} not recorded" if open_parts else "cause not shown"
+    times = [s.ph.at for s in samples]
+    run = run_at_level(times, [int(s.is_acid) for s in samples])
+    asked = run_at_level(times, [int(s.is_acid) + int(s.is_severe) for s in samples])
+    critical = gas.CRITICAL_ACIDAEMIA.is_met_by(newest.ph.value)
+    yield _Said(
+        key="acidaemia",
+        urgency=Urgency.EMERGENCY if newest.is_severe else Urgency.PROMPT,
+        sentence=(
+            f"{'Severe acidaemia' if newest.is_severe else 'Acid blood'}, {why}: {_numbers(newest)}"
+            f"{f': {critical_care_now(bedside)}' if critical else ''}."
+        ),
+        state=bedside.state_of(run) or State.NEW,
+        since=run.since if run is not None else newest.ph.at,
+        asked_since=asked.since if asked is not None else None,
+        sources=(
+            limits.ACIDAEMIA.source,
+            *((gas.SEVERE_ACIDAEMIA.source,) if newest.is_severe else ()),
+        ),
+        decided_by="pH 7.20 or below" if newest.is_severe else "pH below 7.35 without a cause on the gas",
+        missing=tuple(open_parts),
+    )
+
+
+def _hidden_acid(bedside: Bedside, samples: Sequence[GasSample]) -> Iterator[_Said]:
+    """Name an acidosis that a second disorder hides: the pH is not low, the parts are far off."""
+    met = [not s.is_acid and s.is_below_expected for s in samples]
+    run = run_at_level([s.ph.at for s in samples], [int(one) for one in met])
+    newest = samples[-1]
+    expected = newest.expected_pco2
+    if run is None or not met[-1] or expected is None:
+        return
+    yield _Said(
+        key="mixed-disorder",
+        urgency=Urgency.URGENT,
+        sentence=(
+            f"Metabolic acidosis hidden by a respiratory alkalosis: {_numbers(newest)}, where a pCO2 of "
+            f"{expected[0]} to {expected[1]} kPa is expected: ask about salicylates, sepsis and liver."
+        ),
+        state=bedside.state_of(run),
+        since=run.since,
+        sources=(gas.ACIDOSIS_SLOPE.source, limits.BICARBONATE_VERY_LOW.source, gas.MIXED_IS_URGENT.source),
+        decided_by="bicarbonate below 18 with less carbon dioxide than it explains",
+    )
+
+
+# Alkaline blood
+
+
+def _alkaline(bedside: Bedside, samples: Sequence[GasSample]) -> Iterator[_Said]:
+    met = [s.is_severely_alkaline for s in samples]
+    run = run_at_level([s.ph.at for s in samples], [int(one) for one in met])
+    newest = samples[-1]
+    if run is None or not met[-1]:
+        return
+    yield _Said(
+        key="alkalaemia",
+        urgency=Urgency.URGENT,
+        sentence=f"Severe alkalaemia, {_process(newest)}: {_numbers(newest)}.",
+        state=bedside.state_of(run),
+        since=run.since,
+        sources=(gas.SEVERE_ALKALAEMIA.source, gas.ALKALOSIS_SLOPE.source),
+        cautions=("Look at potassium, calcium and magnesium, and for vomiting, diuretics and pain.",),
+        decided_by="pH 7.55 or more",
+    )
+
+
+def _process(sample: GasSample) -> str:
+    """Name what makes blood alkaline."""
+    base = sample.known_bicarbonate
+    is_metabolic = base is not None and gas.BICARBONATE_RAISED.is_met_by(base)
+    if is_metabolic and sample.is_explained:
+        return "metabolic"
+    if is_metabolic:
+        return "metabolic, with more carbon dioxide than it explains"
+    return "respiratory" if base is not None else "cause not shown"
+
+
+def _plainly(newest: GasSample) -> _Said:
+    """Print a sample that asks for nothing, and say what it is."""
+    if newest.is_acid:
+        what = "acid blood"
+    elif newest.is_alkaline:
+        what = f"alkaline blood, {_process(newest)}"
+    elif newest.is_high and newest.is_explained:
+        what = "carbon dioxide as a metabolic alkalosis brings it"
+    elif newest.is_high:
+        what = "not acid; carbon dioxide above 6.0 kPa, as in venous blood"
+    else:
+        what = "neither acid nor alkaline"
+    return _Said(
+        key="blood-gas",
+        urgency=Urgency.ROUTINE,
+        sentence=f"Newest blood gas, {newest.vessel_words}: {newest.numbers}: {what}.",
+        state=None,
+        since=newest.ph.at,
+        sources=(limits.ACIDAEMIA.source, gas.ALKALAEMIA.source),
+    )
+
+
+def _finding(bedside: Bedside, sample: GasSample, said: _Said) -> Finding:
+    measures: tuple[Measure, ...] = tuple(measure_of(signal, one) for signal, one in sample.parts)
+    origins: tuple[Origin, ...] = tuple(dict.fromkeys(one.origin for _, one in sample.parts))
+    age = bedside.as_of - sample.ph.at
+    old = (f"The sample is {lasting(age)} old.",) if age > ours.RESPONSE_BEFORE.length else ()
+    is_child = bedside.age is not None and bedside.age < 16
+    adult = (limits.ADULT_LIMITS.text,) if is_child else ()
+    return Finding(
+        kind=Kind.BLOOD_GAS,
+        key=said.key,
+        letter=Letter.BREATHING if said.key != "metabolic-acidosis" else Letter.CIRCULATION,
+        urgency=said.urgency,
+        sentence=said.sentence,
+        brief=said.brief,
+        at=sample.ph.at,
+        state=said.state,
+        since=said.since,
+        asked_since=said.asked_since,
+        measures=measures,
+        evidence=origins,
+        missing=said.missing,
+        sources=said.sources,
+        cautions=(*said.cautions, *old, *adult),
+        decided_by=said.decided_by,
+        provisional=Remark.PROVISIONAL in sample.ph.remarks,
+    )

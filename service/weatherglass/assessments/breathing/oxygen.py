@@ -1,0 +1,314 @@
+"""Is the saturation where it was prescribed to be, and was a range prescribed at all?
+
+A range recorded for the patient decides; the published ranges stand in only as advice to
+prescribe one. Above the range counts only while oxygen is given.
+"""
+
+from collections.abc import Iterator, Sequence
+from datetime import datetime, timedelta
+from decimal import Decimal
+from typing import NamedTuple
+
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.rounds.gas_samples import GasSample
+from weatherglass.facts.rounds.oxygen_course import OxygenPoint, is_more_oxygen
+from weatherglass.facts.rounds.scoring import measure_of
+from weatherglass.facts.series.runs import last_run, state_of
+from weatherglass.knowledge.limits import blood_gas as gas
+from weatherglass.knowledge.limits import critical_results as limits
+from weatherglass.knowledge.limits import oxygen_targets as targets
+from weatherglass.knowledge.limits import plausibility
+from weatherglass.knowledge.scores import news2_2017
+from weatherglass.model.findings import Finding, Kind, Letter, Measure, State, Urgency
+from weatherglass.model.quantities import Unit, plain, round_half_up
+from weatherglass.model.record import ConditionKind, Directive, Measurement, Remark
+from weatherglass.model.signals import Signal
+from weatherglass.model.sources import Origin, Source, our_choice
+
+_WHOLE = Decimal(1)
+_BELOW = our_choice("below the prescribed range on oxygen is 'urgent', on air or unknown 'prompt'")
+_ABOVE = our_choice(
+    "above a range of 92 or less 'prompt', 'urgent' in a patient who is not alert; above any other 'routine'"
+)
+#: Ours: too much oxygen for somebody who keeps carbon dioxide is told for two days.
+_REMEMBERED = timedelta(hours=48)
+_REMEMBERED_WHY = our_choice("above an 88-92 range is still told 48 hours later")
+_RETAINS = Decimal(92)
+_HELD = our_choice("a saturation that is back in its range with more oxygen than then is not settling")
+
+
+class _Reading(NamedTuple):
+    """One saturation with what was breathed; `oxygen` is None where that is unknown."""
+
+    spo2: Measurement
+    oxygen: OxygenPoint | None
+    at: datetime
+
+
+def assess_oxygen(bedside: Bedside) -> Iterator[Finding]:
+    """Compare the saturation with the prescribed range, or ask for a range."""
+    target = bedside.oxygen_target
+    readings = _readings(bedside)
+    if target is None or target.target_low is None or target.target_high is None:
+        yield from _no_target(bedside)
+        return
+    if target.at is not None:
+        readings = [one for one in readings if one.at >= target.at]
+    if not readings:
+        return
+    low, high = target.target_low, target.target_high
+    below = [_whole(one) < low for one in readings]
+    above = [_whole(one) > high and one.oxygen is not None and one.oxygen.is_oxygen for one in readings]
+    yield from _outside(bedside, target, readings, below, key="spo2-below-target")
+    if not bedside.has_acidosis_of_oxygen:  # Said in one line with the blood gas.
+        yield from _outside(bedside, target, readings, above, key="spo2-above-target")
+
+
+def _readings(bedside: Bedside) -> list[_Reading]:
+    breathed = {point.place: point for point in bedside.oxygen_course}
+    found = []
+    for place, one in enumerate(bedside.sets):
+        spo2 = one.number(Signal.SPO2)
+        if spo2 is not None and spo2.spread is None:
+            found.append(_Reading(spo2, breathed.get(place), one.end))
+    return found
+
+
+def _whole(one: _Reading) -> Decimal:
+    return round_half_up(one.spo2.value, _WHOLE)
+
+
+def _outside(
+    bedside: Bedside, target: Directive, readings: Sequence[_Reading], met: Sequence[bool], *, key: str
+) -> Iterator[Finding]:
+    choices = bedside.choices
+    is_above = key == "spo2-above-target"
+    run = last_run([one.at for one in readings], met)
+    remembered = _is_narrow(target) and is_above
+    state = state_of(
+        run,
+        bedside.as_of,
+        new_within=choices.new_within,
+        settled_within=max(choices.settled_within, _REMEMBERED) if remembered else choices.settled_within,
+    )
+    if run is None or state is None:
+        return
+    if bedside.as_of - readings[-1].at > choices.look_back:
+        return
+    newest = readings[-1]
+    shown = newest if run.is_present else next(one for one in readings if one.at == run.until)
+    held = not is_above and not run.is_present and is_more_oxygen(newest.oxygen, shown.oxygen)
+    if held:
+        state = State.CONTINUING  # The saturation is back, the patient is not.
+    urgency, rule = _urgency(bedside, target, shown, is_above=is_above)
+    yield Finding(
+        kind=Kind.OXYGEN_TARGET,
+        key=key,
+        letter=Letter.BREATHING,
+        urgency=urgency if run.is_present else Urgency.ROUTINE,
+        sentence=_sentence(
+            bedside,
+            target,
+            shown,
+            is_above=is_above,
+            settling=not run.is_present,
+            held_by=newest if held else None,
+        ),
+        at=shown.spo2.at,
+        state=state,
+        since=run.since,
+        measures=tuple(_measures(target, shown)),
+        evidence=tuple(
+            dict.fromkeys((*_evidence(target, shown), *(_evidence(target, newest) if held else ())))
+        ),
+        sources=(
+            _published(target),
+            targets.PRESCRIBED_RANGE_FIRST.source,
+            rule,
+            *((news2_2017.OXYGEN_NEED_IS_DETERIORATION.source, _HELD) if held else ()),
+        ),
+        cautions=tuple(_cautions(bedside, target, shown, is_above=is_above)),
+        decided_by=f"saturation {'above' if is_above else 'below'} the prescribed {_range(target)}",
+        provisional=Remark.PROVISIONAL in shown.spo2.remarks,
+    )
+
+
+def _is_narrow(target: Directive) -> bool:
+    """Tell whether the range is one for people who keep carbon dioxide."""
+    return target.target_high is not None and target.target_high <= _RETAINS
+
+
+def _urgency(
+    bedside: Bedside, target: Directive, shown: _Reading, *, is_above: bool
+) -> tuple[Urgency, Source]:
+    if is_above:
+        return (_of_too_much(bedside) if _is_narrow(target) else Urgency.ROUTINE), _ABOVE
+    on_oxygen = shown.oxygen is not None and shown.oxygen.is_oxygen
+    return (Urgency.URGENT if on_oxygen else Urgency.PROMPT), _BELOW
+
+
+def _of_too_much(bedside: Bedside) -> Urgency:
+    """Too much oxygen for somebody who keeps carbon dioxide is worse in one who is not alert."""
+    return Urgency.URGENT if bedside.perfusion.alertness not in ("", "alert") else Urgency.PROMPT
+
+
+def _range(target: Directive) -> str:
+    return f"{plain(target.target_low or Decimal(0))}-{plain(target.target_high or Decimal(0))} %"
+
+
+def _breathed(one: _Reading) -> str:
+    if one.oxygen is None:
+        return "air or oxygen not recorded"
+    return f"on {one.oxygen.words}"
+
+
+def _sentence(
+    bedside: Bedside,
+    target: Directive,
+    shown: _Reading,
+    *,
+    is_above: bool,
+    settling: bool,
+    held_by: _Reading | None,
+) -> str:
+    value = f"{plain(shown.spo2.value)} % {_breathed(shown)}"
+    if held_by is not None:
+        return (
+            f"Saturation was below the prescribed {_range(target)} {bedside.clock.at(shown.at)} ({value}); "
+            f"{plain(held_by.spo2.value)} % now, with more oxygen than then ({_breathed(held_by)})."
+        )
+    if settling:
+        side = "above" if is_above else "below"
+        when = bedside.clock.at(shown.at)
+        return f"Saturation was {side} the prescribed {_range(target)} {when} ({value}); no longer."
+    if is_above:
+        return f"More oxygen is given than the target asks for: {value}, above {_range(target)}: reduce."
+    return f"Saturation {value}, below the prescribed {_range(target)}."
+
+
+def _measures(target: Directive, shown: _Reading) -> Iterator[Measure]:
+    yield measure_of(Signal.SPO2, shown.spo2)
+    if shown.oxygen is not None:
+        yield _breathed_measure(shown.oxygen)
+    for key, value in (("target-low", target.target_low), ("target-high", target.target_high)):
+        if value is not None:
+            yield Measure(
+                key=key,
+                label=f"prescribed saturation, {key.removeprefix('target-')}",
+                value=value,
+                unit=Unit.PERCENT,
+                at=target.at,
+                origin=target.origin,
+            )
+
+
+def _breathed_measure(point: OxygenPoint) -> Measure:
+    return Measure(
+        key="oxygen-delivery",
+        label="air or oxygen",
+        value=point.words,
+        at=point.at,
+        origin=point.origins[0],
+    )
+
+
+def _evidence(target: Directive, shown: _Reading) -> tuple[Origin, ...]:
+    breathed = shown.oxygen.origins if shown.oxygen is not None else ()
+    return tuple(dict.fromkeys((target.origin, *breathed, shown.spo2.origin)))
+
+
+def _published(target: Directive) -> Source:
+    for published in targets.TARGET_RANGES:
+        if (published.low, published.high) == (target.target_low, target.target_high):
+            return published.source
+    return targets.PRESCRIBE_TO_A_RANGE.source
+
+
+def _cautions(bedside: Bedside, target: Directive, shown: _Reading, *, is_above: bool) -> Iterator[str]:
+    if plausibility.SPO2_VERIFY.is_met_by(shown.spo2.value):
+        yield "A saturation below 70 % may be a poor trace: verify at the bedside."
+    if is_above and _is_narrow(target):
+        yield "Too much oxygen can raise carbon dioxide; a blood gas shows it."
+    elif _is_narrow(target):
+        yield "Raise oxygen step by step, to the range and not past it."
+    if target.recorded_by:
+        yield f"Range recorded by: {target.recorded_by}."
+    if bedside.age is not None and bedside.age < 16:
+        yield "The published ranges are for adults; the range recorded for the child was used."
+
+
+def _no_target(bedside: Bedside) -> Iterator[Finding]:
+    """Ask for a range where oxygen is given and none is recorded."""
+    course = bedside.oxygen_course
+    if not course or not course[-1].is_oxygen:
+        return
+    newest = course[-1]
+    if bedside.as_of - newest.at > bedside.choices.look_back:
+        return
+    run = last_run([point.at for point in course], [point.is_oxygen for point in course])
+    state: State | None = bedside.state_of(run)
+    sample = bedside.keeps_carbon_dioxide
+    advice, sources = _advice(bedside, sample)
+    excess = None if bedside.has_acidosis_of_oxygen else bedside.oxygen_excess
+    yield Finding(
+        kind=Kind.OXYGEN_TARGET,
+        key="no-oxygen-target",
+        letter=Letter.BREATHING,
+        urgency=_of_too_much(bedside) if excess is not None and excess.is_narrow else Urgency.ROUTINE,
+        sentence=(
+            f"{excess.words}: reduce; no target saturation is recorded."
+            if excess is not None
+            else f"Oxygen is given ({newest.words}) and no target saturation is recorded{advice}."
+        ),
+        at=newest.at,
+        state=state,
+        since=run.since if run is not None else None,
+        asked_since=excess.since if excess is not None and excess.is_narrow else None,
+        measures=(
+            _breathed_measure(newest),
+            *((measure_of(Signal.SPO2, excess.spo2),) if excess is not None else ()),
+        ),
+        evidence=tuple(
+            dict.fromkeys(
+                (
+                    *newest.origins,
+                    *((excess.spo2.origin,) if excess is not None else ()),
+                    *_gas_evidence(sample),
+                )
+            )
+        ),
+        sources=(*sources, *((_ABOVE,) if excess is not None else ())),
+        decided_by="oxygen without a recorded target range",
+    )
+
+
+def _gas_evidence(sample: GasSample | None) -> tuple[Origin, ...]:
+    if sample is None or sample.pco2 is None:
+        return ()
+    return (sample.ph.origin, sample.pco2.origin)
+
+
+def _advice(bedside: Bedside, sample: GasSample | None) -> tuple[str, tuple[Source, ...]]:
+    general = targets.PRESCRIBE_TO_A_RANGE.source
+    if bedside.age is not None and bedside.age < 16:
+        return "; ask which range holds for this child", (general,)
+    at_risk = bedside.record.has(ConditionKind.COPD, ConditionKind.HYPERCAPNIA)
+    if bedside.is_in_shock and (at_risk or sample is not None):
+        shown = targets.MOST_ADULTS
+        return f"; in shock oxygen is given to {shown.label} first", (gas.OXYGEN_IN_SHOCK.source, general)
+    if sample is not None:  # The finding of the blood gas names this range: no other beside it.
+        return _advice_of_gas(sample)
+    published = targets.RISK_OF_HYPERCAPNIA if at_risk else targets.MOST_ADULTS
+    why = "at risk of hypercapnic failure" if at_risk else "for most adults"
+    return f"; the published range {why} is {published.label}", (published.source, general)
+
+
+def _advice_of_gas(sample: GasSample) -> tuple[str, tuple[Source, ...]]:
+    published = targets.RISK_OF_HYPERCAPNIA
+    shows = "respiratory acidosis" if sample.is_acid else "carbon dioxide is kept"
+    return f"; the blood gas ({shows}) speaks for {published.label} until the team decides", (
+        published.source,
+        targets.PRESCRIBE_TO_A_RANGE.source,
+        *((limits.ACIDAEMIA.source,) if sample.is_acid else ()),
+        limits.HYPERCAPNIA.source,
+    )

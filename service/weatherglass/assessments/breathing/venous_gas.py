@@ -1,0 +1,122 @@
+"""What does a venous gas decide, and does anything of it ask for an arterial one?
+
+Outside shock venous pH and bicarbonate stand in for arterial ones, so a metabolic acidosis is
+read off a venous sample. Carbon dioxide is higher in veins: a low one makes retention unlikely,
+a very high one shows it, and only what lies between asks for an arterial sample.
+"""
+
+from collections.abc import Iterator
+
+from weatherglass.assessments.telling.ventilation_words import consider, critical_care_now
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.rounds.gas_samples import GasSample
+from weatherglass.facts.rounds.scoring import measure_of
+from weatherglass.facts.series.runs import run_at_level
+from weatherglass.facts.treatment_limits import Treatment
+from weatherglass.knowledge.limits import blood_gas as gas
+from weatherglass.model.findings import Finding, Kind, Letter, Urgency
+from weatherglass.model.record import Remark
+from weatherglass.model.sources import our_choice
+
+_VENOUS = our_choice(
+    "a venous pH of 7.20 or less is an emergency; a bicarbonate below 18, carbon dioxide above 8.7 kPa or "
+    "a pH of 7.55 or more is 'urgent'; other acid venous blood 'prompt'"
+)
+_URGENCIES = (Urgency.ROUTINE, Urgency.PROMPT, Urgency.URGENT, Urgency.EMERGENCY)
+
+
+def assess_venous_gas(bedside: Bedside) -> Iterator[Finding]:
+    """Say what the newest venous sample shows, where no arterial one has followed."""
+    samples = bedside.venous_gases
+    if not samples or bedside.as_of - samples[-1].ph.at > bedside.choices.gas_counts_for:
+        return
+    newest = samples[-1]
+    arterial = bedside.arterial_gases
+    if arterial and arterial[-1].ph.at >= newest.ph.at:
+        return  # The arterial sample says more.
+    run = run_at_level([s.ph.at for s in samples], [_level(s) for s in samples])
+    is_met = run is not None and run.is_present
+    yield Finding(
+        kind=Kind.BLOOD_GAS,
+        key="venous-gas",
+        letter=Letter.BREATHING,
+        urgency=_urgency(bedside, newest),
+        sentence=f"Venous gas{_what(newest)}: {newest.numbers}{_answer(bedside, newest)}.",
+        at=newest.ph.at,
+        state=bedside.state_of(run) if is_met else None,
+        since=run.since if run is not None and is_met else newest.ph.at,
+        measures=tuple(measure_of(signal, one) for signal, one in newest.parts),
+        evidence=tuple(dict.fromkeys(one.origin for _, one in newest.parts)),
+        sources=(
+            _VENOUS,
+            gas.VENOUS_STANDS_IN.source,
+            gas.VENOUS_NOT_HIGH.source,
+            *((gas.SEVERE_ACIDAEMIA.source,) if newest.is_severe else ()),
+        ),
+        cautions=(gas.VENOUS_STANDS_IN.text,) if newest.metabolic else (),
+        decided_by=_rule(newest),
+        provisional=Remark.PROVISIONAL in newest.ph.remarks,
+    )
+
+
+def _level(sample: GasSample) -> int:
+    """Rank a venous sample: 3 severe, 2 surely far off, 1 acid with something left open, 0 neither."""
+    if sample.is_severe:
+        return 3
+    if sample.is_severely_alkaline or sample.metabolic > 1:
+        return 2
+    if not sample.is_acid:
+        return 0
+    if sample.is_surely_high:
+        return 2
+    return int(bool(sample.metabolic) or not _is_low(sample) or sample.bicarbonate is None)
+
+
+def _is_low(sample: GasSample) -> bool:
+    return sample.pco2 is not None and gas.VENOUS_NOT_HIGH.is_met_by(sample.pco2.value)
+
+
+def _urgency(bedside: Bedside, sample: GasSample) -> Urgency:
+    if sample.is_acid and sample.is_surely_high and bedside.unroused_since is not None:
+        return Urgency.EMERGENCY
+    return _URGENCIES[_level(sample)]
+
+
+def _what(sample: GasSample) -> str:
+    """Name what the sample decides by itself."""
+    severe = "severe " if sample.is_severe else ""
+    if sample.metabolic and sample.is_surely_high:
+        return f", {severe}metabolic acidosis with carbon dioxide kept as well"
+    if sample.metabolic:
+        return f", {severe}metabolic acidosis"
+    if sample.is_acid and sample.is_surely_high:
+        return f", {severe}respiratory acidosis whatever the vessel"
+    if sample.is_severe:
+        return ", severe acidaemia"
+    return ", severe alkalaemia" if sample.is_severely_alkaline else ""
+
+
+def _answer(bedside: Bedside, sample: GasSample) -> str:
+    """Say what follows; another sample only where this one leaves it open."""
+    is_critical = gas.CRITICAL_ACIDAEMIA.is_met_by(sample.ph.value)
+    kept = sample.is_acid and sample.is_surely_high
+    if is_critical or (kept and bedside.unroused_since is not None):
+        return f": {critical_care_now(bedside)}"
+    if kept and not sample.metabolic:
+        words = "if it persists after an hour of treatment, consider non-invasive ventilation"
+        return f": {consider(bedside, Treatment.NON_INVASIVE_VENTILATION, words)}"
+    if not sample.is_acid or sample.metabolic:
+        return ""
+    if _is_low(sample):
+        return ": an arterial carbon dioxide above 6.7 kPa is unlikely"
+    return ": an arterial sample shows whether carbon dioxide is kept"
+
+
+def _rule(sample: GasSample) -> str:
+    if sample.is_severe:
+        return "a venous pH of 7.20 or less"
+    if sample.metabolic:
+        return f"a venous pH below 7.35 with a bicarbonate below {'18' if sample.metabolic > 1 else '22'}"
+    if sample.is_severely_alkaline:
+        return "a venous pH of 7.55 or more"
+    return "a venous pH below 7.35" if sample.is_acid else ""

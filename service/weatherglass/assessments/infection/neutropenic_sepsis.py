@@ -1,0 +1,105 @@
+"""Is this neutropenic sepsis, and has an antibiotic been given?
+
+An emergency of its own, at any age: no stratum by NEWS2 or by single signs is given beside it.
+"""
+
+from collections.abc import Iterator
+
+from weatherglass.assessments.telling.sepsis_words import value_words
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.infection.antimicrobial import Treatment, first_dose, last_dose
+from weatherglass.facts.infection.risk_course import Deadline
+from weatherglass.facts.results.neutropenia import NeutropenicSepsis
+from weatherglass.facts.rounds.scoring import measure_of
+from weatherglass.facts.series.runs import Run
+from weatherglass.knowledge.sepsis import neutropenic_sepsis as criteria
+from weatherglass.model.findings import Finding, Kind, Letter, Measure, Urgency
+from weatherglass.model.signals import Signal
+from weatherglass.model.sources import Source, our_choice
+
+_TREATED = our_choice("neutropenic sepsis that has been treated for more than a day is 'urgent'")
+
+
+def assess_neutropenic_sepsis(bedside: Bedside) -> Iterator[Finding]:
+    """Say that it is, and what is recorded of its treatment."""
+    found = bedside.neutropenic_sepsis
+    if found is None:
+        return
+    treatment = _treatment(bedside, found)
+    is_settled = treatment is not None and treatment.deadline is None and _is_old(bedside, found)
+    because = "; ".join(_reasons(bedside, found))
+    said = treatment.words if treatment is not None else _undated(bedside)
+    yield Finding(
+        kind=Kind.SEPSIS_RISK,
+        key="neutropenic-sepsis",
+        letter=Letter.OVERALL,
+        urgency=Urgency.URGENT if is_settled else Urgency.EMERGENCY,
+        sentence=(
+            f"Neutropenic sepsis until shown otherwise ({because}): antibiotic immediately; {said}. "
+            "No stratum by score is given: it does not wait for one."
+        ),
+        brief=f"Neutropenic sepsis: {treatment.brief if treatment is not None else 'antibiotic immediately'}",
+        at=max((m.at for m in _measures(found) if m.at is not None), default=found.since),
+        state=bedside.state_of(Run(found.since, bedside.as_of, is_present=True)) if found.since else None,
+        since=found.since,
+        asked_since=found.since,
+        within=treatment.within(found.since) if treatment is not None else None,
+        measures=tuple(_measures(found)),
+        evidence=tuple(dict.fromkeys(m.origin for m in _measures(found) if m.origin is not None)),
+        sources=tuple(_sources(found, is_settled=is_settled)),
+        decided_by="neutropenic sepsis is an emergency by itself",
+    )
+
+
+def _is_old(bedside: Bedside, found: NeutropenicSepsis) -> bool:
+    return found.since is None or bedside.as_of - found.since > criteria.NORMAL_COUNT_CLEARS_FOR.length
+
+
+def _treatment(bedside: Bedside, found: NeutropenicSepsis) -> Treatment | None:
+    if found.since is None:
+        return None
+    deadline = Deadline(found.since, criteria.AT_THE_LATEST.length)
+    return first_dose(
+        bedside.infection,
+        bedside.antibacterial_doses,
+        bedside.clock,
+        bedside.as_of,
+        since=found.since,
+        deadline=deadline,
+    )
+
+
+def _undated(bedside: Bedside) -> str:
+    last = last_dose(bedside.antibacterial_doses, bedside.as_of)
+    if last is None:
+        return "no dose is recorded"
+    return f"being treated: {last.medicine.text}, last dose {bedside.clock.full(last.at)}"
+
+
+def _reasons(bedside: Bedside, found: NeutropenicSepsis) -> Iterator[str]:
+    for signal, one in ((Signal.NEUTROPHILS, found.neutrophils), (Signal.TEMPERATURE, found.fever)):
+        if one is not None:
+            yield value_words(bedside, signal, one)
+    names = list(dict.fromkeys(one.text for one in found.told))[:2]
+    if names:
+        yield f"recorded: {', '.join(names)}"
+
+
+def _measures(found: NeutropenicSepsis) -> Iterator[Measure]:
+    for signal, one in ((Signal.NEUTROPHILS, found.neutrophils), (Signal.TEMPERATURE, found.fever)):
+        if one is not None:
+            yield measure_of(signal, one)
+    for told in found.told:
+        yield Measure(key="neutropenia", label="recorded as", value=told.text, at=told.at, origin=told.origin)
+
+
+def _sources(found: NeutropenicSepsis, *, is_settled: bool) -> Iterator[Source]:
+    yield criteria.EMERGENCY.source
+    if found.neutrophils is not None:
+        is_very_low = criteria.NEUTROPHILS.is_met_by(found.neutrophils.value)
+        yield (criteria.NEUTROPHILS if is_very_low else criteria.LOW_NEUTROPHILS).source
+    if found.fever is not None:
+        yield criteria.TEMPERATURE.source
+    yield criteria.AT_THE_LATEST.source
+    if is_settled:
+        yield _TREATED

@@ -1,0 +1,381 @@
+"""Where infection is suspected: how high is the risk, and when is the antimicrobial due?
+
+A stratum is given only where infection is suspected. Elsewhere a NEWS2 of 5 or more asks
+whether infection explains it, unless another cause is recorded. The strata are for adults
+who are not pregnant and have no neutropenic sepsis.
+"""
+
+from collections.abc import Iterator, Sequence
+from datetime import datetime
+from decimal import Decimal
+from typing import NamedTuple
+
+from weatherglass.assessments.telling.score_findings import spell_out
+from weatherglass.assessments.telling.sepsis_words import infection_measures, told, value_words
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.infection.antimicrobial import Treatment, first_dose, last_dose
+from weatherglass.facts.infection.infection import SuspectedInfection
+from weatherglass.facts.infection.risk_course import RiskCourse, Spell, risk_course
+from weatherglass.facts.infection.sepsis_spells import kidney_spells, lactate_spells, skin_spells
+from weatherglass.facts.rounds.scoring import SetResult, measure_of
+from weatherglass.facts.rounds.timeline import coma_scale_of, consciousness_of
+from weatherglass.facts.series.runs import Run, run_at_level
+from weatherglass.knowledge.limits.context_choices import BLEEDING_LISTED_FOR as EXPLAINS_FOR
+from weatherglass.knowledge.limits.context_choices import GCS_VERY_LOW
+from weatherglass.knowledge.sepsis import sepsis_strata as sepsis
+from weatherglass.model.findings import Finding, Kind, Letter, Measure, Urgency
+from weatherglass.model.quantities import Unit
+from weatherglass.model.record import ConditionKind
+from weatherglass.model.signals import Consciousness, Signal, Skin
+from weatherglass.model.sources import Origin, Source, our_choice
+from weatherglass.model.tables.risk_tables import Risk
+
+_URGENCY = {
+    Risk.HIGH: Urgency.EMERGENCY,
+    Risk.MODERATE: Urgency.URGENT,
+    Risk.LOW: Urgency.PROMPT,
+    Risk.VERY_LOW: Urgency.ROUTINE,
+}
+#: By risk, lowest first.
+_STRATA = tuple(reversed(sepsis.STRATA))
+_WITHIN = tuple(stratum.antimicrobial_within for stratum in _STRATA)
+_FOUND_DEEP = frozenset({Consciousness.PAIN, Consciousness.UNRESPONSIVE})
+_TREATED = our_choice("a low risk that is being treated is 'routine'")
+_RAISED = our_choice("high risk by a feature is 'urgent' below NEWS2 5, an emergency from 5")
+_KIDNEYS_KNOWN = our_choice(
+    "kidney injury that alone makes the risk high asks again no sooner than the score does, once it is a day "
+    "old and treated"
+)
+_FEATURE = our_choice("a feature that raises the risk counts for 24 hours")
+_SCREEN = our_choice("the question of infection is 'prompt'; the score has an urgency of its own")
+_EXPLAINS = (
+    ConditionKind.BLEEDING,
+    ConditionKind.MELAENA,
+    ConditionKind.ARRHYTHMIA,
+    ConditionKind.POISONING,
+    ConditionKind.CARDIAC_ARREST,
+)
+
+
+def assess_sepsis_risk(bedside: Bedside) -> Iterator[Finding]:
+    """Give the stratum, ask for a search, or say why neither applies."""
+    infection = bedside.infection
+    if not bedside.may_use_news2 or bedside.neutropenic_sepsis is not None:
+        return
+    results = bedside.news2
+    if not results or bedside.as_of - results[-1].observed.end > bedside.choices.look_back:
+        return
+    if infection is not None:
+        yield _stratum(bedside, infection, results)
+        return
+    screen = _screen(bedside, results)
+    if screen is not None:
+        yield screen
+
+
+# The risk
+
+
+class _Stratum(NamedTuple):
+    """The stratum and what makes it.
+
+    Attributes:
+        result: The round that speaks: the newest, or the last whole one where that says more.
+        by_total: What the total alone gives.
+        by_round: What the round gives, with its single signs.
+        has_kidney_injury: Whether kidney injury is there.
+        kidneys_alone: Whether kidney injury alone makes it high.
+    """
+
+    course: RiskCourse
+    result: SetResult
+    by_total: Risk
+    by_round: Risk
+    has_kidney_injury: bool
+    kidneys_alone: bool
+
+    @property
+    def risk(self) -> Risk:
+        return self.course.risk
+
+    @property
+    def is_raised(self) -> bool:
+        return self.risk > self.by_total
+
+
+def _by_total(result: SetResult) -> Risk:
+    """Return the stratum of a total; the lowest possible one where it is open."""
+    return Risk(sum(result.lowest >= stratum.at_least for stratum in sepsis.STRATA) - 1)
+
+
+def _by_round(bedside: Bedside, result: SetResult) -> Risk:
+    risk = _by_total(result)
+    if result.highest_single < 3:
+        return risk
+    alertness = consciousness_of(result.observed, confusion_is_usual=bedside.confusion_is_usual)
+    scale = coma_scale_of(result.observed)
+    is_deep = scale is not None and GCS_VERY_LOW.is_met_by(scale.measured.value)
+    if is_deep or (alertness is not None and alertness.value in _FOUND_DEEP):
+        return Risk.HIGH
+    return max(risk, Risk.MODERATE)
+
+
+def _round_spells(bedside: Bedside, results: Sequence[SetResult]) -> Iterator[Spell]:
+    """Let every round hold until the next; a round that is not whole ends no whole one."""
+    following: datetime | None = None
+    following_whole: datetime | None = None
+    for result in reversed(results):
+        at = result.observed.end
+        ends = at + bedside.choices.look_back
+        until = following_whole if result.is_complete else following
+        yield Spell(at, ends if until is None else min(ends, until), _by_round(bedside, result))
+        following = at
+        if result.is_complete:
+            following_whole = at
+
+
+def _speaking(bedside: Bedside, results: Sequence[SetResult]) -> SetResult:
+    newest = results[-1]
+    if newest.is_complete:
+        return newest
+    earliest = bedside.as_of - bedside.choices.look_back
+    whole = next((r for r in reversed(results) if r.is_complete and r.observed.end >= earliest), newest)
+    return whole if _by_round(bedside, whole) > _by_round(bedside, newest) else newest
+
+
+def _follow(bedside: Bedside, infection: SuspectedInfection, results: Sequence[SetResult]) -> _Stratum:
+    others = [
+        *_round_spells(bedside, results),
+        *lactate_spells(bedside, Risk.HIGH),
+        *skin_spells(bedside),
+    ]
+    kidneys = kidney_spells(bedside, Risk.HIGH)
+    known_from = infection.since
+    course = risk_course([*others, *kidneys], bedside.as_of, known_from=known_from)
+    without = risk_course(others, bedside.as_of, known_from=known_from) if kidneys else course
+    result = _speaking(bedside, results)
+    return _Stratum(
+        course,
+        result,
+        _by_total(result),
+        _by_round(bedside, result),
+        has_kidney_injury=bool(kidneys),
+        kidneys_alone=without.risk < course.risk,
+    )
+
+
+# The finding
+
+
+def _stratum(bedside: Bedside, infection: SuspectedInfection, results: Sequence[SetResult]) -> Finding:
+    found = _follow(bedside, infection, results)
+    since = found.course.since
+    treatment = _treatment(bedside, infection, found)
+    urgency, extra = _urgency(bedside, infection, found)
+    asked = _asked_since(bedside, infection, results, found)
+    stratum = _STRATA[found.risk]
+    measures = tuple(_measures(bedside, infection, found))
+    return Finding(
+        kind=Kind.SEPSIS_RISK,
+        key="sepsis-risk",
+        letter=Letter.OVERALL,
+        urgency=urgency,
+        sentence=_sentence(bedside, found, treatment),
+        brief=_brief(found, treatment),
+        at=results[-1].observed.end,
+        state=bedside.state_of(Run(since, bedside.as_of, is_present=True)) if since is not None else None,
+        since=since,
+        asked_since=asked,
+        within=treatment.within(asked) if treatment is not None else None,
+        measures=measures,
+        evidence=_evidence(infection, found.result, measures),
+        sources=tuple(_sources(bedside, stratum, found, extra)),
+        cautions=tuple(_cautions(found.result)),
+        decided_by=(
+            f"{stratum.label} risk by NEWS2 {_total(found.result)}"
+            f"{' and features' if found.is_raised else ''}"
+        ),
+    )
+
+
+def _asked_since(
+    bedside: Bedside, infection: SuspectedInfection, results: Sequence[SetResult], found: _Stratum
+) -> datetime | None:
+    """Return when the reason of the present urgency began: of a high risk by features, with the score too."""
+    since = found.course.since
+    if found.risk is not Risk.HIGH or found.by_round is Risk.HIGH or found.by_total < Risk.MODERATE:
+        return since
+    alone = risk_course(_round_spells(bedside, results), bedside.as_of, known_from=infection.since)
+    moderate = alone.reached[Risk.MODERATE]
+    return max((at for at in (since, moderate) if at is not None), default=None)
+
+
+def _treatment(bedside: Bedside, infection: SuspectedInfection, found: _Stratum) -> Treatment | None:
+    deadline, since = found.course.deadline(_WITHIN), found.course.since
+    if deadline is None or since is None:
+        return None
+    return first_dose(
+        infection, infection.doses, bedside.clock, bedside.as_of, since=since, deadline=deadline
+    )
+
+
+def _sentence(bedside: Bedside, found: _Stratum, treatment: Treatment | None) -> str:
+    """Say the risk and the treatment in one sentence; a deadline that is past comes first."""
+    total = _total(found.result)
+    at = found.result.observed.end
+    features = list(_features(bedside, found))
+    why = f", raised by {' and '.join(features)}" if found.is_raised and features else ""
+    beside = f" (also {' and '.join(features)})" if features and not found.is_raised else ""
+    risk = f"{_STRATA[found.risk].label} risk of severe illness or death{why}"
+    is_old = bedside.as_of - at > sepsis.TOLD_WITH_ITS_TIME.length
+    score = f", NEWS2 was {total} {bedside.clock.at(at)}" if is_old else f" with NEWS2 {total}"
+    with_score = f"uspected infection{score}{beside}"
+    if treatment is None:
+        return f"S{with_score}: {risk}."
+    if treatment.is_overdue:
+        return f"{treatment.words[0].upper()}{treatment.words[1:]}; s{with_score}: {risk}."
+    return f"S{with_score}: {risk}; {treatment.words}."
+
+
+def _brief(found: _Stratum, treatment: Treatment | None) -> str:
+    head = f"Suspected infection, {_STRATA[found.risk].label} risk"
+    return f"{head}: {treatment.brief}" if treatment is not None and treatment.brief else head
+
+
+def _total(result: SetResult) -> str:
+    return f"{result.total}" if result.is_complete else f"at least {result.lowest}"
+
+
+def _features(bedside: Bedside, found: _Stratum) -> Iterator[str]:
+    """Say what raises the risk beside the total."""
+    features = bedside.risk_features
+    if features.lactate is not None:
+        yield value_words(bedside, Signal.LACTATE, features.lactate)
+    if features.skin is not None:
+        yield told(bedside, "skin", str(features.skin.value).replace("-", " "), features.skin.at)
+    if found.has_kidney_injury:
+        yield f"acute kidney injury stage {bedside.aki_stage}"
+    if found.by_round > found.by_total:
+        yield from (
+            f"{part.said} (3 points)" for part in spell_out(bedside, found.result) if part.points == 3
+        )
+
+
+def _urgency(
+    bedside: Bedside, infection: SuspectedInfection, found: _Stratum
+) -> tuple[Urgency, tuple[Source, ...]]:
+    is_treated = bool(infection.orders) or last_dose(infection.doses, bedside.as_of) is not None
+    since = found.course.since
+    if found.kidneys_alone and is_treated and since is not None and bedside.as_of - since > _DAY:
+        return max(_URGENCY[found.by_round], Urgency.PROMPT), (_KIDNEYS_KNOWN,)
+    if found.risk is Risk.HIGH and found.by_round < Risk.HIGH:
+        # The features are from memory: by themselves they do not make an emergency.
+        is_moderate = found.by_total >= Risk.MODERATE
+        return (Urgency.EMERGENCY if is_moderate else Urgency.URGENT), (_RAISED,)
+    urgency = _URGENCY[found.risk]
+    if urgency is Urgency.PROMPT and is_treated:
+        return Urgency.ROUTINE, (_TREATED,)
+    return urgency, ()
+
+
+_DAY = sepsis.RISK_GOES_ON_FOR.length
+
+
+def _measures(bedside: Bedside, infection: SuspectedInfection, found: _Stratum) -> Iterator[Measure]:
+    result, features = found.result, bedside.risk_features
+    yield Measure(
+        key="news2", label="NEWS2", value=Decimal(result.lowest), unit=Unit.SCORE, at=result.observed.end
+    )
+    if features.lactate is not None:
+        yield measure_of(Signal.LACTATE, features.lactate)
+    if features.skin is not None and isinstance(features.skin.value, Skin):
+        shown = features.skin.value.value.replace("-", " ")
+        yield Measure(key="skin", label="skin", value=shown, at=features.skin.at, origin=features.skin.origin)
+    yield from infection_measures(infection)
+
+
+def _evidence(
+    infection: SuspectedInfection, result: SetResult, measures: Sequence[Measure]
+) -> tuple[Origin, ...]:
+    origins = [m.origin for m in measures if m.origin is not None]
+    return tuple(dict.fromkeys((*infection.origins, *origins, *result.point().evidence)))
+
+
+def _sources(
+    bedside: Bedside, stratum: sepsis.SepsisStratum, found: _Stratum, extra: tuple[Source, ...]
+) -> Iterator[Source]:
+    features = bedside.risk_features
+    yield stratum.source
+    yield sepsis.NEEDS_SUSPECTED_INFECTION.source
+    if stratum.timing_source is not None:
+        yield stratum.timing_source
+    if features.lactate is not None:
+        yield sepsis.LACTATE_RAISES_RISK.source
+    if features.skin is not None:
+        yield sepsis.SKIN_RAISES_RISK_SOURCE
+    if found.has_kidney_injury:
+        yield sepsis.AKI_RAISES_RISK.source
+    if features.words:
+        yield _FEATURE
+    if found.by_round > found.by_total:
+        yield sepsis.SINGLE_THREE_RAISES_RISK.source
+        yield sepsis.SINGLE_THREE_IS_REVIEWED.source
+    yield from extra
+
+
+def _cautions(result: SetResult) -> Iterator[str]:
+    yield sepsis.IN_CONTEXT.text
+    yield sepsis.NO_IMPROVEMENT_RAISES_RISK.text
+    if not result.is_complete:
+        yield "The score is not complete: the risk may be higher."
+
+
+# No suspected infection
+
+
+def _screen(bedside: Bedside, results: Sequence[SetResult]) -> Finding | None:
+    newest = results[-1]
+    levels = [int(sepsis.SCREEN_FOR_INFECTION.limit.value <= r.lowest) for r in results]
+    if not levels[-1] or _is_explained(bedside, newest):
+        return None
+    run = run_at_level([r.observed.end for r in results], levels)
+    total = _total(newest)
+    return Finding(
+        kind=Kind.SEPSIS_RISK,
+        key="screen-for-infection",
+        letter=Letter.OVERALL,
+        urgency=Urgency.PROMPT,
+        sentence=f"NEWS2 {total}: could infection explain it? None is recorded as suspected.",
+        at=newest.observed.end,
+        state=bedside.state_of(run),
+        since=run.since if run is not None else None,
+        evidence=newest.point().evidence,
+        sources=(
+            sepsis.SCREEN_FOR_INFECTION.source,
+            sepsis.NEEDS_SUSPECTED_INFECTION.source,
+            sepsis.ASKED_UNLESS_EXPLAINED.source,
+            _SCREEN,
+        ),
+        cautions=(sepsis.NEEDS_SUSPECTED_INFECTION.text,),
+        decided_by="NEWS2 5 or more without suspected infection",
+    )
+
+
+def _is_explained(bedside: Bedside, newest: SetResult) -> bool:
+    """Tell whether the question would be idle: no signs of life, or another recorded cause and no fever."""
+    observed = newest.observed
+    breathing = observed.number(Signal.RESPIRATION_RATE)
+    if bedside.is_peri_arrest:
+        return True
+    heat = observed.number(Signal.TEMPERATURE)
+    if heat is not None and (sepsis.FEVER.is_met_by(heat.value) or sepsis.COLD.is_met_by(heat.value)):
+        return False
+    if breathing is not None and sepsis.SLOW_BREATHING.is_met_by(breathing.value):
+        return True
+    recorded = [reason.kinds for reason in bedside.record.reasons if reason.ends is None]
+    recorded += [
+        one.kinds
+        for one in bedside.record.conditions_of(*_EXPLAINS)
+        if one.may_have_begun_within(EXPLAINS_FOR.length, bedside.as_of)
+    ]
+    return any(not kinds.isdisjoint(_EXPLAINS) for kinds in recorded)

@@ -1,0 +1,258 @@
+"""Suspected infection under 16, in pregnancy or soon after: how high is the risk by single signs?
+
+The strata by NEWS2 are not for these people; tables of single signs are. Without a recorded
+suspicion an abnormal temperature asks about infection: in pregnancy alone, in a child beside
+a high-risk sign, under 3 months as an emergency.
+"""
+
+from collections.abc import Iterator, Sequence
+from datetime import datetime
+
+from weatherglass.assessments.telling.risk_signs import (
+    Sign,
+    Signs,
+    abnormal_since,
+    abnormal_temperature,
+    months_of,
+    not_recorded,
+    risk_signs,
+)
+from weatherglass.assessments.telling.sepsis_words import infection_measures, value_words
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.infection.antimicrobial import Treatment, first_dose, last_dose
+from weatherglass.facts.infection.infection import SuspectedInfection
+from weatherglass.facts.infection.risk_course import RiskCourse, risk_course
+from weatherglass.facts.rounds.scoring import measure_of
+from weatherglass.facts.series.runs import Run
+from weatherglass.knowledge.sepsis import maternal_sepsis as maternal
+from weatherglass.knowledge.sepsis import paediatric_sepsis as paediatric
+from weatherglass.knowledge.sepsis import sepsis_strata as sepsis
+from weatherglass.model.findings import Finding, Kind, Letter, Measure, Urgency
+from weatherglass.model.record import Measurement
+from weatherglass.model.signals import Signal
+from weatherglass.model.sources import Origin, Source, our_choice
+from weatherglass.model.tables.risk_tables import Risk
+
+_WITHIN = (None, None, None, sepsis.STRATA[0].antimicrobial_within)
+_URGENCY = {Risk.HIGH: Urgency.EMERGENCY, Risk.MODERATE: Urgency.URGENT}
+_DAY = sepsis.RISK_GOES_ON_FOR.length
+_ABOVE = our_choice("a moderate risk that is treated and a day old is 'prompt'")
+_HISTORY = our_choice("a moderate risk by the history alone, without a sign, is 'prompt'")
+_ASKED = our_choice(
+    "an abnormal temperature without recorded infection is 'prompt', 'urgent' beside a sign of the table"
+)
+
+
+def assess_sepsis_signs(bedside: Bedside) -> Iterator[Finding]:
+    """Grade the risk where infection is suspected, or ask about infection."""
+    if bedside.may_use_news2:
+        return
+    infection = bedside.infection
+    if infection is None:
+        yield from _ask(bedside)
+    elif bedside.neutropenic_sepsis is None:
+        yield _risk(bedside, infection)
+
+
+def _who(bedside: Bedside) -> str:
+    if bedside.is_pregnant_or_recently:
+        return "in pregnancy or soon after"
+    months = months_of(bedside) or 0
+    if months < 24:
+        return f"in a child of {months} month{'' if months == 1 else 's'}"
+    return f"in a child of {bedside.age} years"
+
+
+def _table(bedside: Bedside) -> Source:
+    if bedside.is_pregnant_or_recently:
+        return maternal.PUBLICATION.at("table 1")
+    return paediatric.PUBLICATION.at("tables of risk by age")
+
+
+# Suspected
+
+
+def _risk(bedside: Bedside, infection: SuspectedInfection) -> Finding:
+    signs = risk_signs(bedside)
+    course = risk_course(signs.spells, bedside.as_of, known_from=infection.since)
+    treatment = _treatment(bedside, infection, course)
+    since = course.since if course.risk > Risk.LOW else infection.since
+    urgency, extra = _urgency(bedside, infection, course, signs)
+    return Finding(
+        kind=Kind.SEPSIS_RISK,
+        key="sepsis-signs",
+        letter=Letter.OVERALL,
+        urgency=urgency,
+        sentence=_sentence(bedside, signs, course.risk, treatment),
+        brief=_brief(signs, course.risk, treatment),
+        at=max((one.at for one in signs.now), default=infection.since),
+        state=bedside.state_of(Run(since, bedside.as_of, is_present=True)) if since is not None else None,
+        since=since,
+        asked_since=since,
+        within=treatment.within(since) if treatment is not None else None,
+        measures=(*_measures(signs.now), *infection_measures(infection)),
+        evidence=tuple(dict.fromkeys((*infection.origins, *_origins(signs.now)))),
+        sources=(_table(bedside), *dict.fromkeys(one.source for one in signs.now), *extra),
+        cautions=("One sign is enough. What is not recorded is not known to be absent.",),
+        decided_by=f"{course.risk.word} risk by single signs" if course.risk > Risk.LOW else "",
+    )
+
+
+def _treatment(bedside: Bedside, infection: SuspectedInfection, course: RiskCourse) -> Treatment | None:
+    deadline, since = course.deadline(_WITHIN), course.since
+    if deadline is None or since is None:
+        return None
+    return first_dose(
+        infection, infection.doses, bedside.clock, bedside.as_of, since=since, deadline=deadline
+    )
+
+
+def _urgency(
+    bedside: Bedside, infection: SuspectedInfection, course: RiskCourse, signs: Signs
+) -> tuple[Urgency, tuple[Source, ...]]:
+    source = (maternal.FIRST_DOSE if bedside.is_pregnant_or_recently else paediatric.WITHIN_THE_HOUR).source
+    if course.risk is Risk.MODERATE and all(one.is_history for one in signs.now):
+        return Urgency.PROMPT, (_HISTORY,)
+    if course.risk is Risk.MODERATE and course.since is not None:
+        is_treated = last_dose(infection.doses, bedside.as_of) is not None
+        if is_treated and bedside.as_of - course.since > _DAY:
+            return Urgency.PROMPT, (_ABOVE,)
+    return _URGENCY.get(course.risk, Urgency.ROUTINE), (source,) if course.risk > Risk.LOW else ()
+
+
+def _sentence(bedside: Bedside, signs: Signs, risk: Risk, treatment: Treatment | None) -> str:
+    """Say the risk, its signs and the treatment in one sentence; a deadline that is past comes first."""
+    suspected = f"uspected infection {_who(bedside)}"
+    if risk <= Risk.LOW:
+        unknown = ", ".join(not_recorded(bedside))
+        gaps = f" (not recorded: {unknown})" if unknown else ""
+        return f"S{suspected}: no sign of high or moderate risk in what is recorded{gaps}."
+    said = f"{suspected}: {risk.word} risk by {_listed(signs.now)}"
+    if treatment is None:
+        return f"S{said}."
+    if treatment.is_overdue:
+        return f"{treatment.words[0].upper()}{treatment.words[1:]}; s{said}."
+    return f"S{said}; {treatment.words}."
+
+
+def _listed(signs: Sequence[Sign]) -> str:
+    """List signs, the worst first; those of moderate risk apart from those of high risk."""
+    high = [one.words for one in signs if one.risk is Risk.HIGH]
+    moderate = [one.words for one in signs if one.risk is Risk.MODERATE]
+    if high and moderate:
+        return f"{', '.join(high)} (of moderate risk: {', '.join(moderate)})"
+    return ", ".join(high or moderate)
+
+
+def _brief(signs: Signs, risk: Risk, treatment: Treatment | None) -> str:
+    if risk <= Risk.LOW:
+        return "Suspected infection"
+    worst = f" by {signs.now[0].words}" if signs.now else ""
+    is_open = treatment is not None and treatment.deadline is not None
+    rest = f": {treatment.brief}" if treatment is not None and is_open else ""
+    return f"Suspected infection, {risk.word} risk{worst}{rest}"
+
+
+def _measures(signs: Sequence[Sign]) -> Iterator[Measure]:
+    return (one.measure for one in signs if one.measure is not None)
+
+
+def _origins(signs: Sequence[Sign]) -> Iterator[Origin]:
+    return (one.origin for one in signs if one.origin is not None)
+
+
+# Not suspected
+
+
+def _ask(bedside: Bedside) -> Iterator[Finding]:
+    heat = abnormal_temperature(bedside)
+    if heat is None or bedside.is_peri_arrest:
+        return
+    signs = risk_signs(bedside)
+    others = tuple(one for one in signs.now if not _is_temperature(one))
+    if bedside.is_pregnant_or_recently:
+        yield _question(bedside, heat, others, _in_pregnancy(others), maternal.ASKS_FOR_INFECTION.source)
+    elif _is_feverish_infant(bedside, heat):
+        yield _feverish_infant(bedside, heat, others)
+    elif any(one.risk is Risk.HIGH for one in others):
+        several = sum(one.risk is Risk.HIGH for one in others) > 1
+        urgency = Urgency.EMERGENCY if several else Urgency.URGENT
+        yield _question(bedside, heat, others, urgency, paediatric.SEVERAL_HIGH.source)
+
+
+def _is_temperature(sign: Sign) -> bool:
+    return sign.measure is not None and sign.measure.key == Signal.TEMPERATURE.value
+
+
+def _in_pregnancy(others: Sequence[Sign]) -> Urgency:
+    worst = max((one.risk for one in others), default=Risk.LOW)
+    return _URGENCY.get(worst, Urgency.PROMPT)
+
+
+def _is_feverish_infant(bedside: Bedside, heat: Measurement) -> bool:
+    months = months_of(bedside)
+    is_young = months is not None and months < paediatric.FEVERISH_INFANT_MONTHS
+    return is_young and sepsis.FEVER.is_met_by(heat.value)
+
+
+def _question(
+    bedside: Bedside, heat: Measurement, others: Sequence[Sign], urgency: Urgency, source: Source
+) -> Finding:
+    beside = f" with {_listed(others)}" if others else ""
+    sentence = (
+        f"{_heat(bedside, heat)} {_who(bedside)}{beside}: could infection explain it? "
+        "None is recorded as suspected."
+    )
+    return _asked(bedside, heat, others, urgency, sentence, "screen-for-infection", (source, _ASKED))
+
+
+def _feverish_infant(bedside: Bedside, heat: Measurement, others: Sequence[Sign]) -> Finding:
+    beside = f", with {_listed(others)}" if others else ""
+    sentence = (
+        f"{_heat(bedside, heat)} {_who(bedside)}{beside}: high risk of serious infection; none is recorded "
+        "as suspected."
+    )
+    sources = (paediatric.FEVERISH_INFANT.source, paediatric.CORRECTION.at("under 3 months, 38 C or more"))
+    return _asked(bedside, heat, others, Urgency.EMERGENCY, sentence, "feverish-infant", sources)
+
+
+def _asked(
+    bedside: Bedside,
+    heat: Measurement,
+    others: Sequence[Sign],
+    urgency: Urgency,
+    sentence: str,
+    key: str,
+    sources: tuple[Source, ...],
+) -> Finding:
+    since, asked = _began(bedside, heat, urgency)
+    return Finding(
+        kind=Kind.SEPSIS_RISK,
+        key=key,
+        letter=Letter.OVERALL,
+        urgency=urgency,
+        sentence=sentence,
+        brief=f"{', '.join([_heat(bedside, heat), *(one.words for one in others[:1])])}: look for infection",
+        at=max([heat.at, *(one.at for one in others)]),
+        state=bedside.state_of(Run(since, bedside.as_of, is_present=True)),
+        since=since,
+        asked_since=asked,
+        measures=(measure_of(Signal.TEMPERATURE, heat), *_measures(others)),
+        evidence=tuple(dict.fromkeys((heat.origin, *_origins(others)))),
+        sources=(*sources, *dict.fromkeys(one.source for one in others)),
+        decided_by="an abnormal temperature without suspected infection",
+    )
+
+
+def _began(bedside: Bedside, heat: Measurement, urgency: Urgency) -> tuple[datetime, datetime | None]:
+    """Return since when the temperature asks, and when its present urgency was reached."""
+    since = abnormal_since(bedside, heat)
+    course = risk_course(risk_signs(bedside).spells, bedside.as_of, known_from=since)
+    level = Risk.HIGH if urgency is Urgency.EMERGENCY else Risk.MODERATE
+    reached = course.reached[level] if urgency > Urgency.PROMPT else None
+    return since, reached if reached != since else None
+
+
+def _heat(bedside: Bedside, heat: Measurement) -> str:
+    words = value_words(bedside, Signal.TEMPERATURE, heat)
+    return f"{words[:1].upper()}{words[1:]}"

@@ -1,0 +1,220 @@
+"""What has become of an acute kidney injury: lasting, recovering, or seen only as it went?
+
+The stage says how bad the newest result is; this says where it stands in its course.
+"""
+
+from collections.abc import Iterator
+from datetime import datetime
+from decimal import Decimal
+from typing import Final
+
+from weatherglass.assessments.telling.kidney_findings import is_high
+from weatherglass.assessments.telling.kidney_words import cut, stage_word, tenths, two_places
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.kidneys.course import Episode, LateRecognition
+from weatherglass.facts.rounds.scoring import measure_of
+from weatherglass.facts.series.runs import Run, state_of
+from weatherglass.knowledge.kidneys import kdigo_aki_2012 as kdigo
+from weatherglass.knowledge.kidneys import kidney_choices as ours
+from weatherglass.model.findings import Finding, Kind, Letter, Measure, State, Urgency
+from weatherglass.model.quantities import Unit
+from weatherglass.model.record import Measurement
+from weatherglass.model.signals import Signal
+from weatherglass.model.sources import Origin, Source
+
+_MICRO: Final = Unit.MICROMOLE_PER_LITRE
+_NEVER_OVER: Final = "Creatinine rises late and may fall because muscle is lost."
+
+
+def assess_aki_course(bedside: Bedside) -> Iterator[Finding]:
+    """Place the newest creatinine in the course of an injury."""
+    kidneys = bedside.kidneys
+    if not kidneys.results or not kidneys.speaks_for_now(kidneys.results[-1]):
+        return  # A course that nobody has followed is not known.
+    episode = kidneys.episode
+    if episode is not None:
+        if episode.is_persistent:
+            yield _persistent(bedside, episode)
+        if episode.disease_stage:
+            yield _disease(bedside, episode)
+        if episode.recovering_since is not None:
+            yield _recovering(bedside, episode, episode.recovering_since)
+    late = kidneys.late_recognition
+    if late is not None:
+        yield _late(bedside, late)
+
+
+def _persistent(bedside: Bedside, episode: Episode) -> Finding:
+    lasted = bedside.clock.apart(episode.began, episode.newest.at)
+    since = episode.began + kdigo.PERSISTENT_AFTER.length
+    return _finding(
+        bedside,
+        episode,
+        key="persistent",
+        urgency=_less_in_recovery(episode),
+        brief=f"Persistent acute kidney injury, for {lasted}",
+        since=since,
+        sentence=(
+            f"Persistent acute kidney injury: criteria have been met for {lasted}, since "
+            f"{bedside.clock.full(episode.began)}; creatinine {_against(episode)}."
+        ),
+        decided_by="criteria still met beyond 48 hours",
+        source=kdigo.PERSISTENT_AFTER.source,
+    )
+
+
+def _disease(bedside: Bedside, episode: Episode) -> Finding:
+    lasted = bedside.clock.apart(episode.began, episode.newest.at)
+    return _finding(
+        bedside,
+        episode,
+        key="acute-kidney-disease",
+        urgency=_less_in_recovery(episode),
+        brief=f"Acute kidney disease {stage_word(episode.disease_stage)}",
+        since=episode.began + kdigo.INJURY_LASTS.length,
+        sentence=(
+            f"Acute kidney disease {stage_word(episode.disease_stage)}: {lasted} after criteria were "
+            f"first met, creatinine is still {_against(episode)}."
+        ),
+        decided_by="at least 1.5 times the reference between 7 and 90 days",
+        source=kdigo.INJURY_LASTS.source,
+        further=(
+            Measure(
+                key="akd-stage", label="stage of acute kidney disease", value=Decimal(episode.disease_stage)
+            ),
+        ),
+    )
+
+
+def _recovering(bedside: Bedside, episode: Episode, since: datetime) -> Finding:
+    share = episode.newest.value / episode.peak.value
+    confirmed = (
+        " Two results at least 24 hours apart are below 1.5 times the reference."
+        if episode.confirmed
+        else " Not yet confirmed by two results below 1.5 times the reference, 24 hours apart."
+    )
+    return _finding(
+        bedside,
+        episode,
+        key="recovering",
+        urgency=Urgency.ROUTINE,
+        brief="Recovering from acute kidney injury",
+        since=since,
+        sentence=(
+            f"Recovering from acute kidney injury: creatinine {_against(episode)}, "
+            f"{cut(share)} of its peak of {tenths(episode.peak.value)} {bedside.clock.at(episode.peak.at)}."
+            f"{confirmed}"
+        ),
+        decided_by="at most 0.67 of the peak, or two results below 1.5 times",
+        source=kdigo.RECOVERING_SHARE_OF_PEAK.source,
+        further=(
+            Measure(key="share-of-peak", label="share of the peak", value=two_places(share), unit=Unit.RATIO),
+            Measure(
+                key="recovery-confirmed",
+                label="two results below 1.5 times the reference, 24 hours apart",
+                value="yes" if episode.confirmed else "no",
+            ),
+        ),
+    )
+
+
+def _finding(
+    bedside: Bedside,
+    episode: Episode,
+    *,
+    key: str,
+    urgency: Urgency,
+    since: datetime,
+    sentence: str,
+    brief: str,
+    decided_by: str,
+    source: Source,
+    further: tuple[Measure, ...] = (),
+) -> Finding:
+    return Finding(
+        kind=Kind.AKI_COURSE,
+        key=key,
+        letter=Letter.CIRCULATION,
+        urgency=urgency,
+        sentence=sentence,
+        brief=brief,
+        at=episode.newest.at,
+        state=_state(bedside, since),
+        since=since,
+        measures=(
+            _creatinine("creatinine", "creatinine", episode.newest),
+            Measure(
+                key="reference-value",
+                label=f"reference creatinine ({episode.reference.method.value})",
+                value=episode.reference.value,
+                unit=_MICRO,
+            ),
+            Measure(
+                key="ratio",
+                label="ratio to the reference value",
+                value=two_places(episode.ratio),
+                unit=Unit.RATIO,
+            ),
+            _creatinine("peak", "highest creatinine of the episode", episode.peak),
+            *further,
+        ),
+        evidence=_origins(*episode.reference.results, episode.peak, episode.newest),
+        sources=(source, kdigo.DISEASE_LASTS.source),
+        cautions=(_NEVER_OVER,),
+        decided_by=decided_by,
+    )
+
+
+def _less_in_recovery(episode: Episode) -> Urgency:
+    """Return the urgency of what lasts: less while creatinine is well on its way back."""
+    return Urgency.PROMPT if episode.recovering_since is None else Urgency.ROUTINE
+
+
+def _late(bedside: Bedside, late: LateRecognition) -> Finding:
+    falling = f"{tenths(late.peak.value)} to {tenths(late.newest.value)}"
+    return Finding(
+        kind=Kind.AKI_COURSE,
+        key="recognised-in-recovery",
+        letter=Letter.CIRCULATION,
+        # Ours: what is past and back in range asks for nothing within hours.
+        urgency=Urgency.PROMPT if is_high(bedside, late.newest) else Urgency.ROUTINE,
+        brief=f"Acute kidney injury recognised in recovery: creatinine {falling}",
+        sentence=(
+            f"Acute kidney injury recognised in recovery: creatinine {tenths(late.peak.value)} \u00b5mol/L "
+            f"{bedside.clock.at(late.peak.at)} was {cut(late.ratio)} times the "
+            f"{tenths(late.newest.value)} of now, which would have been KDIGO stage {late.stage}."
+        ),
+        at=late.newest.at,
+        state=_state(bedside, late.since),
+        since=late.since,
+        measures=(
+            _creatinine("creatinine", "creatinine", late.newest),
+            _creatinine("peak", "highest creatinine of 7 days", late.peak),
+            Measure(key="ratio", label="peak over newest", value=two_places(late.ratio), unit=Unit.RATIO),
+        ),
+        evidence=_origins(late.peak, late.newest),
+        sources=(ours.LATE_RECOGNITION.source, kdigo.STAGE_BY_RATIO.source),
+        cautions=(_NEVER_OVER,),
+        decided_by="a fall that shows an earlier injury",
+    )
+
+
+def _state(bedside: Bedside, since: datetime) -> State | None:
+    run = Run(since, bedside.as_of, is_present=True)
+    choices = bedside.choices
+    return state_of(run, bedside.as_of, new_within=choices.new_within, settled_within=choices.settled_within)
+
+
+def _against(episode: Episode) -> str:
+    return (
+        f"{tenths(episode.newest.value)} \u00b5mol/L, {cut(episode.ratio)} times "
+        f"{tenths(episode.reference.value)} ({episode.reference.method.value})"
+    )
+
+
+def _creatinine(key: str, label: str, one: Measurement) -> Measure:
+    return measure_of(Signal.CREATININE, one, key=key, label=label)
+
+
+def _origins(*measured: Measurement) -> tuple[Origin, ...]:
+    return tuple(dict.fromkeys(one.origin for one in sorted(measured, key=lambda m: m.at)))

@@ -1,0 +1,355 @@
+"""Is there acute kidney injury by KDIGO: by creatinine, by urine output, by replacement therapy?
+
+The stage is the highest of the three; each keeps its own answer and is shown.
+"""
+
+from collections.abc import Iterator, Sequence
+from datetime import datetime
+
+from weatherglass.assessments.telling.kidney_findings import (
+    HIGH_ALONE,
+    NOTHING_ASKED,
+    TOO_OLD,
+    Course,
+    asks_for_a_repeat,
+    course_of,
+    course_of_one,
+    is_alone,
+    response_to,
+    result_cautions,
+    upper_limit_of,
+    urgency_of_old,
+    urgency_of_stage,
+    why_they_differ,
+)
+from weatherglass.assessments.telling.kidney_words import (
+    against_the_year,
+    creatinine_measures,
+    creatinine_words,
+    cut,
+    evidence_of,
+    stage_word,
+    tenths,
+    urine_measures,
+    urine_words,
+)
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.kidneys.injury import Injury
+from weatherglass.facts.kidneys.staging import BY_RISE_KDIGO, KidneyStage
+from weatherglass.facts.kidneys.windows import ReferenceMethod
+from weatherglass.knowledge.kidneys import kdigo_aki_2012 as kdigo
+from weatherglass.knowledge.kidneys import kidney_baseline as baseline
+from weatherglass.knowledge.kidneys import kidney_choices as ours
+from weatherglass.model.findings import (
+    AkiFinding,
+    Finding,
+    Kind,
+    Letter,
+    Measure,
+    Missing,
+    MissingReason,
+    Urgency,
+)
+from weatherglass.model.record import Measurement, Remark
+from weatherglass.model.signals import Signal
+from weatherglass.model.sources import Source
+
+
+def assess_kdigo(bedside: Bedside) -> Iterator[Finding]:
+    """Stage the kidneys by KDIGO, where anything can tell."""
+    kidneys = bedside.kidneys
+    measured = bedside.record.series(Signal.CREATININE).items
+    as_of = bedside.as_of
+    begun = any(one.start is None or one.start <= as_of for one in kidneys.therapy.sessions)
+    if measured or kidneys.urine_stages or begun:
+        yield _kdigo(bedside, measured)
+
+
+def _kdigo(bedside: Bedside, measured: Sequence[Measurement]) -> AkiFinding:
+    injury = bedside.kidneys.injury
+    why_not = _why_no_kdigo(bedside, injury, measured)
+    stage = None if why_not else injury.stage
+    shown = injury.creatinine or injury.old
+    reference = shown.reference if shown is not None else None
+    urgency, course = _urgency(bedside, injury, stage)
+    warned = bedside.kidneys.warning.stage if bedside.kidneys.warning is not None else None
+    # The warning beside it says what is asked for, unless it is the lower of the two.
+    asked = response_to(bedside, stage) if (stage or 0) > (warned or 0) else NOTHING_ASKED
+    return AkiFinding(
+        kind=Kind.AKI_STAGE,
+        key="aki-kdigo",
+        letter=Letter.CIRCULATION,
+        urgency=urgency,
+        sentence=_kdigo_sentence(bedside, injury, stage, why_not),
+        brief=_brief(bedside, injury, stage),
+        at=_newest_input(injury, measured),
+        state=course.state,
+        since=course.since,
+        asked_since=course.asked_since,
+        measures=tuple(_measures(injury)),
+        evidence=evidence_of(injury, measured),
+        missing=_missing(injury),
+        sources=(*_kdigo_sources(injury), *asked.sources),
+        cautions=tuple(_kdigo_cautions(bedside, injury, stage)),
+        decided_by=_decided_by(bedside, injury, stage, urgency),
+        provisional=shown is not None and Remark.PROVISIONAL in shown.result.remarks,
+        criterion="aki-kdigo",
+        stage=stage,
+        not_assessed=why_not,
+        reference=reference.value if reference is not None else None,
+        ratio=shown.ratio if shown is not None else None,
+        rise=shown.rise if shown is not None else None,
+        method=reference.method.value if reference is not None else "",
+        response=asked.text,
+        respond_within=asked.within,
+        history=injury.history,
+    )
+
+
+def _measures(injury: Injury) -> Iterator[Measure]:
+    """Return the numbers; of a creatinine that is too old to stage now not the stage of then."""
+    shown = injury.creatinine or injury.old
+    for measure in creatinine_measures(shown) if shown is not None else ():
+        if injury.creatinine is not None or measure.key != "creatinine-stage":
+            yield measure
+    yield from urine_measures(injury.urine) if injury.urine is not None else ()
+
+
+def _urgency(bedside: Bedside, injury: Injury, stage: int | None) -> tuple[Urgency, Course]:
+    """Return how urgent it is and since when; a high result that nothing can stage is never calm."""
+    if stage is not None:
+        return urgency_of_stage(bedside, stage), course_of(bedside, injury.history)
+    one = injury.creatinine
+    if one is not None and asks_for_a_repeat(bedside, one):
+        return Urgency.PROMPT, course_of_one(bedside, one.result)
+    old = injury.old if not bedside.kidneys.therapy.is_long_term_at(bedside.as_of) else None
+    urgency = urgency_of_old(bedside, old)
+    if old is None or urgency is Urgency.ROUTINE:
+        return Urgency.ROUTINE, Course()
+    return urgency, course_of_one(bedside, old.result)
+
+
+def _decided_by(bedside: Bedside, injury: Injury, stage: int | None, urgency: Urgency) -> str:
+    if stage:
+        return injury.decided_by
+    one = injury.creatinine
+    if one is not None and asks_for_a_repeat(bedside, one):
+        return HIGH_ALONE
+    return TOO_OLD if urgency is not Urgency.ROUTINE else ""
+
+
+def _why_no_kdigo(bedside: Bedside, injury: Injury, measured: Sequence[Measurement]) -> str:
+    therapy = bedside.kidneys.therapy
+    if therapy.is_long_term_at(bedside.as_of):
+        return "long-term renal replacement therapy, on which the criteria do not hold"
+    if injury.stage is not None:
+        return ""
+    if injury.creatinine is not None:
+        return injury.creatinine.rule
+    if measured and therapy.on(measured[-1].at):
+        return "creatinine was taken on renal replacement therapy"
+    if injury.old is not None:
+        return f"the newest creatinine is {bedside.clock.apart(injury.old.result.at, bedside.as_of)} old"
+    if measured:
+        return "creatinine is known only as a limit"
+    return injury.urine.rule if injury.urine is not None else "nothing recent to judge by"
+
+
+def _newest_input(injury: Injury, measured: Sequence[Measurement]) -> datetime | None:
+    moments = [measured[-1].at] if measured else []
+    if injury.urine is not None:
+        moments.append(injury.urine.at)
+    if injury.therapy is not None and injury.therapy.session.start is not None:
+        moments.append(injury.therapy.session.start)
+    return max(moments, default=None)
+
+
+def _kdigo_sentence(bedside: Bedside, injury: Injury, stage: int | None, why_not: str) -> str:
+    if why_not:
+        return _not_staged(bedside, injury, why_not)
+    said = _parts(bedside, injury)
+    year = against_the_year(injury.creatinine) if injury.creatinine is not None else ""
+    if stage:
+        estimated = injury.creatinine is not None and _rests_on_estimate(injury)
+        injured = "Possible acute kidney injury" if estimated else "Acute kidney injury"
+        return f"{injured} stage {stage} (KDIGO): {said}. {year}".rstrip()
+    warning, late = bedside.kidneys.warning, bedside.kidneys.late_recognition
+    if warning is not None and warning.stage:
+        beside = f"No stage by KDIGO beside AKI warning stage {warning.stage}"
+        return f"{beside}, as {why_they_differ(bedside)}."
+    if late is not None or bedside.kidneys.episode is not None:
+        return f"No stage by KDIGO now, after an injury: {said}."
+    return f"No acute kidney injury by KDIGO: {said}."
+
+
+def _parts(bedside: Bedside, injury: Injury) -> str:
+    """Say each part that was judged."""
+    parts = []
+    if injury.therapy is not None and injury.therapy.session.start is not None:
+        parts.append(f"renal replacement therapy started {bedside.clock.at(injury.therapy.session.start)}")
+    both = injury.urine is not None and injury.urine.stage is not None
+    one = injury.creatinine
+    if one is not None:
+        parts.append(creatinine_words(one, with_stage=both))
+    if injury.urine is not None:
+        parts.append(urine_words(injury.urine))
+    return "; ".join(parts)
+
+
+def _not_staged(bedside: Bedside, injury: Injury, why_not: str) -> str:
+    one, old = injury.creatinine, injury.old
+    if bedside.kidneys.therapy.is_long_term_at(bedside.as_of):
+        return f"Not staged by KDIGO: {why_not}."
+    if one is not None and one.already is not None:
+        return _old_rise(bedside, injury, one, one.already)
+    said = _parts(bedside, injury)
+    if one is not None:
+        return _alone(bedside, injury, one)
+    if old is not None:
+        was = f", {stage_word(old.stage)} by KDIGO then" if old.stage is not None else ""
+        asks = " Repeat it." if old.stage else ""
+        before = f"; {said}" if said else ""
+        return f"Kidney injury cannot be staged now: {why_not} ({creatinine_words(old)}{was}){before}.{asks}"
+    return f"Kidney injury cannot be staged: {why_not}{f'; {said}' if said and said not in why_not else ''}."
+
+
+def _alone(bedside: Bedside, injury: Injury, one: KidneyStage) -> str:
+    """Say a creatinine that has nothing to be compared with; a high one is no reassurance."""
+    limit = upper_limit_of(bedside, one.result)
+    above = f", above the laboratory's upper limit of {tenths(limit)}," if limit is not None else ""
+    asks = ""
+    if asks_for_a_repeat(bedside, one):
+        asks = ", so acute injury cannot be told from chronic. Repeat it, and look for earlier results"
+    elif limit is not None:
+        above = f", within the laboratory's limit of {tenths(limit)},"
+    beside = f" ({tenths(one.unordered.value)})" if one.unordered is not None else ""
+    urine = f"; {urine_words(injury.urine)}" if injury.urine is not None else ""
+    said = f"Creatinine {tenths(one.result.value)} \u00b5mol/L{above} cannot be staged by KDIGO"
+    return f"{said}: {one.rule}{beside}{urine}{asks}."
+
+
+def _old_rise(bedside: Bedside, injury: Injury, one: KidneyStage, already: Measurement) -> str:
+    """Say that a rise is not of this week, and what it is instead."""
+    disease = bedside.kidneys.disease_stage
+    when = bedside.clock.at(already.at)
+    if disease:  # The course beside it says the rest.
+        return (
+            f"No rise within 7 days, so no KDIGO stage but acute kidney disease {stage_word(disease)}: "
+            f"creatinine was {tenths(already.value)} \u00b5mol/L already {when}."
+        )
+    times = ""
+    if one.other is not None:
+        ratio = one.result.value / one.other.value
+        times = f", {cut(ratio)} times {tenths(one.other.value)} ({one.other.method.value})"
+    urine = f"; {urine_words(injury.urine)}" if injury.urine is not None else ""
+    return (
+        "No rise within 7 days, so no KDIGO stage but a lasting change: creatinine "
+        f"{tenths(one.result.value)} \u00b5mol/L{times}, and {tenths(already.value)} already {when}{urine}."
+    )
+
+
+def _brief(bedside: Bedside, injury: Injury, stage: int | None) -> str:
+    if stage:
+        estimated = injury.creatinine is not None and _rests_on_estimate(injury)
+        return f"{'Possible acute' if estimated else 'Acute'} kidney injury stage {stage} (KDIGO)"
+    one, warning = injury.creatinine, bedside.kidneys.warning
+    if stage is None:
+        if one is not None and is_alone(one):
+            why = "none earlier" if one.unordered is None else "order unknown"
+            return f"Creatinine {tenths(one.result.value)} cannot be staged: {why}"
+        if one is not None and one.already is not None:
+            lasting = "acute kidney disease" if bedside.kidneys.disease_stage else "a lasting change"
+            return f"Creatinine {tenths(one.result.value)}: no rise within 7 days but {lasting}"
+        if injury.old is not None and injury.old.stage:
+            return f"Creatinine too old to stage, and of stage {injury.old.stage} then: repeat it"
+        return "Kidney injury not staged by KDIGO"
+    if warning is not None and warning.stage:
+        return f"No stage by KDIGO beside AKI warning stage {warning.stage}"
+    if bedside.kidneys.late_recognition is not None or bedside.kidneys.episode is not None:
+        return "No stage by KDIGO now, after an injury"
+    return "No acute kidney injury by KDIGO"
+
+
+def _rests_on_estimate(injury: Injury) -> bool:
+    """Tell whether nothing but an estimated baseline gives the stage."""
+    one = injury.creatinine
+    if one is None or one.reference is None or one.reference.method is not ReferenceMethod.ESTIMATED:
+        return False
+    by_urine = injury.urine is not None and injury.urine.stage == injury.stage
+    return injury.therapy is None and not by_urine
+
+
+def _missing(injury: Injury) -> tuple[Missing, ...]:
+    if injury.urine is None:
+        reason = MissingReason.NOT_RECORDED
+        return (Missing(key="urine-output", label="urine output", reason=reason),)
+    if injury.urine.stage is None and injury.urine.weight is None and injury.urine.passed is not None:
+        return (Missing(key="weight", label="weight", reason=MissingReason.NOT_RECORDED),)
+    return ()
+
+
+def _kdigo_sources(injury: Injury) -> tuple[Source, ...]:
+    sources = [kdigo.STAGE_BY_RATIO.source, kdigo.STAGE_1_RISE.source]
+    if injury.urine is not None:
+        sources += [kdigo.URINE_CRITERIA[0].source, kdigo.URINE_COVERAGE.source]
+    if injury.therapy is not None:
+        sources += [kdigo.STAGE_3_RENAL_REPLACEMENT.source, baseline.ON_THERAPY_AFTER_SESSION.source]
+    one = injury.creatinine
+    if one is not None and one.already is not None:
+        sources.append(baseline.NOT_OF_THIS_WEEK.source)
+    if one is not None and one.reference is not None and one.reference.left_out:
+        sources.append(baseline.EARLIER_INJURY_LEFT_OUT.source)
+    if _rests_on_estimate(injury):
+        sources.append(baseline.BACK_CALCULATED.source)
+    return tuple(sources)
+
+
+def _kdigo_cautions(bedside: Bedside, injury: Injury, stage: int | None) -> Iterator[str]:
+    kidneys = bedside.kidneys
+    newest = injury.creatinine
+    if newest is not None:
+        yield from result_cautions(newest)
+        reference = newest.reference
+        if reference is not None and reference.left_out:
+            yield f"{reference.left_out} result(s) of an earlier injury were left out of the median."
+        if _rests_on_estimate(injury):
+            yield f"{baseline.ESTIMATE_OVERCALLS.text} At most a possible injury."
+        if stage and kidneys.is_chronic and newest.stage == 1 and newest.rule == BY_RISE_KDIGO:
+            yield (
+                "Chronic kidney disease is recorded or likely: only the absolute rise is met, and the "
+                "ratio says more there."
+            )
+    if newest is not None and kidneys.is_newborn_at(newest.result.at):
+        yield "In the first weeks of life creatinine still reflects the mother's."
+    yield from _therapy_cautions(bedside, injury)
+    yield from _urine_cautions(bedside, injury)
+
+
+def _therapy_cautions(bedside: Bedside, injury: Injury) -> Iterator[str]:
+    therapy, as_of = bedside.kidneys.therapy, bedside.as_of
+    if injury.therapy is not None and not injury.therapy.shown_acute:
+        yield "No criterion could be judged around the start of replacement therapy."
+    elif injury.therapy is None and therapy.on(as_of) and not therapy.is_long_term_at(as_of):
+        yield "Replacement therapy was started without a criterion of acute injury being met."
+    asked = [
+        one.at
+        for one in therapy.requested
+        if one.at is not None and as_of - one.at <= kdigo.RATIO_WINDOW.length
+    ]
+    if asked and not therapy.on(as_of):
+        when = bedside.clock.full(max(asked))
+        yield f"Renal replacement therapy was asked for ({when}); nothing says that it was given."
+
+
+def _urine_cautions(bedside: Bedside, injury: Injury) -> Iterator[str]:
+    urine = injury.urine
+    if urine is None or urine.passed is None:
+        return
+    if urine.passed.assumed:
+        yield "A urine volume without a period was taken to cover the time since the entry before it."
+    if urine.weight is not None:
+        if Remark.ESTIMATED in urine.weight.remarks:
+            yield "The weight is an estimate."
+        if urine.at - urine.weight.at > ours.WEIGHT_IS_OLD.length:
+            age = bedside.clock.apart(urine.weight.at, urine.at)
+            yield f"The weight was recorded {age} before."

@@ -1,0 +1,159 @@
+"""What does the NHS England laboratory algorithm make of the newest creatinine?
+
+A laboratory warning stage, kept apart from the KDIGO stage: it has other references and
+other limits, and it knows neither urine nor replacement therapy.
+"""
+
+from collections.abc import Iterator
+from datetime import datetime
+from typing import Final
+
+from weatherglass.assessments.telling.kidney_findings import (
+    HIGH_ALONE,
+    Course,
+    asks_for_a_repeat,
+    course_of,
+    course_of_one,
+    is_alone,
+    response_to,
+    result_cautions,
+    upper_limit_of,
+    urgency_of_stage,
+    why_they_differ,
+)
+from weatherglass.assessments.telling.kidney_words import creatinine_measures, creatinine_words, evidence_of
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.kidneys.staging import KidneyStage
+from weatherglass.knowledge.kidneys import nhs_aki_2014 as nhs
+from weatherglass.model.findings import AkiFinding, Finding, Kind, Letter, Urgency
+from weatherglass.model.record import Measurement, Remark
+
+_FLAG_WORDS: Final = {
+    "HIGH": "The result is above the laboratory's reference range.",
+    "LOW": "The result is below the laboratory's reference range.",
+}
+_REPEAT: Final = "Flag HIGH: repeat it, and look for earlier results."
+_BY: Final = "NHS England algorithm"
+
+
+def assess_aki_warning(bedside: Bedside) -> Iterator[Finding]:
+    """Give the newest creatinine its AKI warning stage."""
+    newest = bedside.kidneys.newest
+    if newest is not None:
+        yield _nhs(bedside, newest)
+
+
+def _nhs(bedside: Bedside, measured: Measurement) -> AkiFinding:
+    stages = bedside.nhs
+    staged = stages[-1] if stages and stages[-1].result == measured else None
+    why_not = _why_no_warning(bedside, measured, staged)
+    newest = staged or KidneyStage(measured, None, None, None, None, None, why_not)
+    stage, reference = None if why_not else newest.stage, newest.reference
+    flag = "" if stage else _flag(bedside, measured)
+    history = tuple((one.result.at, one.stage) for one in stages if one.stage is not None)
+    urgency, course = _urgency(bedside, newest, stage, history)
+    asked = response_to(bedside, stage)
+    return AkiFinding(
+        kind=Kind.AKI_STAGE,
+        key="aki-warning-stage",
+        letter=Letter.CIRCULATION,
+        urgency=urgency,
+        sentence=_sentence(bedside, newest, stage, why_not, flag),
+        brief=_brief(newest, stage, why_not),
+        at=measured.at,
+        state=course.state,
+        since=course.since,
+        asked_since=course.asked_since,
+        measures=tuple(creatinine_measures(newest)),
+        evidence=evidence_of(newest),
+        sources=(nhs.STAGE_BY_RATIO.source, nhs.STAGE_1_RISE.source, *asked.sources),
+        cautions=tuple(_nhs_cautions(bedside, newest, stage)),
+        decided_by=newest.rule if stage else HIGH_ALONE if urgency is not Urgency.ROUTINE else "",
+        provisional=Remark.PROVISIONAL in measured.remarks,
+        criterion="aki-warning-stage",
+        stage=stage,
+        not_assessed=why_not,
+        reference=reference.value if reference is not None else None,
+        ratio=newest.ratio,
+        rise=newest.rise,
+        method=reference.method.value if reference is not None else "",
+        flag=flag,
+        response=asked.text,
+        respond_within=asked.within,
+        history=history,
+    )
+
+
+def _urgency(
+    bedside: Bedside, newest: KidneyStage, stage: int | None, history: tuple[tuple[datetime, int], ...]
+) -> tuple[Urgency, Course]:
+    if stage is not None:
+        return urgency_of_stage(bedside, stage), course_of(bedside, history)
+    if bedside.kidneys.speaks_for_now(newest.result) and asks_for_a_repeat(bedside, newest):
+        return Urgency.PROMPT, course_of_one(bedside, newest.result)
+    return Urgency.ROUTINE, Course()
+
+
+def _why_no_warning(bedside: Bedside, measured: Measurement, staged: KidneyStage | None) -> str:
+    if staged is not None and staged.stage is None:
+        return staged.rule
+    if staged is not None:
+        is_old = not bedside.kidneys.speaks_for_now(measured)
+        return f"the result is {bedside.clock.apart(measured.at, bedside.as_of)} old" if is_old else ""
+    if bedside.kidneys.therapy.on(measured.at):
+        return "taken on renal replacement therapy, which the algorithm leaves out"
+    if bedside.kidneys.is_newborn_at(measured.at):
+        return f"the algorithm is not used below {nhs.MINIMUM_AGE.days} days of age"
+    return "known only as a limit"
+
+
+def _sentence(bedside: Bedside, newest: KidneyStage, stage: int | None, why_not: str, flag: str) -> str:
+    """Say the warning in words that read on from KDIGO's, which stand beside it."""
+    if why_not:
+        also = _REPEAT if flag == "HIGH" and is_alone(newest) else _FLAG_WORDS.get(flag, "")
+        return f"Cannot be staged by the {_BY}: {why_not}. {also}".rstrip()
+    differs, injury = why_they_differ(bedside), bedside.kidneys.injury
+    if not stage:
+        if injury.stage:
+            return f"No AKI warning ({_BY}) beside KDIGO stage {injury.stage}, which stands: {differs}."
+        return f"No AKI warning ({_BY}): {creatinine_words(newest)}. {_FLAG_WORDS.get(flag, '')}".rstrip()
+    warning = f"{nhs.STAGE_WORDING[stage]} ({_BY})"
+    if differs:
+        theirs = f"KDIGO stage {injury.stage}" if injury.stage else "no KDIGO stage"
+        return f"{warning} beside {theirs}, as {differs}: {creatinine_words(newest)}."
+    one = injury.creatinine
+    if one is not None and _rests_on_the_same(one, newest):
+        return f"{warning} too, by the same results."
+    return f"{warning} too: {creatinine_words(newest)}."
+
+
+def _rests_on_the_same(one: KidneyStage, other: KidneyStage) -> bool:
+    if one.reference is None or other.reference is None:
+        return False
+    return (one.result, one.reference.value) == (other.result, other.reference.value)
+
+
+def _brief(newest: KidneyStage, stage: int | None, why_not: str) -> str:
+    if stage:
+        return nhs.STAGE_WORDING[stage]
+    if is_alone(newest):
+        return "AKI warning stage cannot be given either"
+    return f"AKI warning stage cannot be given: {why_not}" if why_not else "No AKI warning"
+
+
+def _nhs_cautions(bedside: Bedside, newest: KidneyStage, stage: int | None) -> Iterator[str]:
+    yield from result_cautions(newest)
+    if stage and bedside.kidneys.is_chronic:
+        yield nhs.CHRONIC_DISEASE_CAUTION.text
+    if bedside.choices.nhs_calendar_days:
+        yield "Days are counted as calendar days, as this site has chosen."
+
+
+def _flag(bedside: Bedside, index: Measurement) -> str:
+    low = index.reference_low or bedside.choices.lower_creatinine_limit
+    limit = upper_limit_of(bedside, index)
+    if limit is not None and index.value > limit:
+        return "HIGH"
+    if low is not None and index.value < low:
+        return "LOW"
+    return ""

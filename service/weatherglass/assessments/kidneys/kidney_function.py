@@ -1,0 +1,137 @@
+"""How well do the kidneys filter, by the newest creatinine, and can the estimate be relied on?
+
+No equation holds while creatinine is changing, in pregnancy or on dialysis: the number is
+given with that said beside it, and it never makes a dose safe.
+"""
+
+from collections.abc import Iterator
+from decimal import ROUND_HALF_UP, Decimal
+from typing import Final
+
+from weatherglass.assessments.telling.kidney_words import tenths
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.kidneys.estimates import Estimate
+from weatherglass.facts.rounds.scoring import measure_of
+from weatherglass.knowledge.kidneys.equations import DEFAULT_ADULT_EQUATION_SOURCE, egfr_in_words
+from weatherglass.model.findings import Finding, Kind, Letter, Measure, Missing, Urgency
+from weatherglass.model.quantities import Unit, plain
+from weatherglass.model.record import Measurement
+from weatherglass.model.signals import Signal
+from weatherglass.model.sources import Origin, Source
+
+_KEY: Final = "filtration-rate"
+
+
+def assess_kidney_function(bedside: Bedside) -> Iterator[Finding]:
+    """Estimate the filtration rate, and creatinine clearance where a weight is recorded."""
+    results = bedside.kidneys.results
+    if not results:
+        return
+    newest = results[-1]
+    rate = bedside.kidneys.rate_of(newest)
+    if isinstance(rate, Missing):
+        yield _not_estimated(newest, rate)
+    else:
+        yield _finding(bedside, rate, bedside.kidneys.clearance_of(newest))
+
+
+def _not_estimated(newest: Measurement, missing: Missing) -> Finding:
+    return Finding(
+        kind=Kind.KIDNEY_FUNCTION,
+        key=_KEY,
+        letter=Letter.CIRCULATION,
+        urgency=Urgency.ROUTINE,
+        sentence=(
+            f"Kidney function was not estimated from creatinine {plain(newest.value)} \u00b5mol/L: "
+            f"{missing.label} {missing.reason.value}."
+        ),
+        at=newest.at,
+        measures=(measure_of(Signal.CREATININE, newest),),
+        evidence=(newest.origin,),
+        missing=(missing,),
+        sources=(DEFAULT_ADULT_EQUATION_SOURCE,),
+    )
+
+
+def _finding(bedside: Bedside, rate: Estimate, clearance: Estimate | None) -> Finding:
+    why = bedside.kidneys.unsteady_because
+    return Finding(
+        kind=Kind.KIDNEY_FUNCTION,
+        key=_KEY,
+        letter=Letter.CIRCULATION,
+        urgency=Urgency.ROUTINE,
+        sentence=_sentence(bedside, rate, clearance, why),
+        at=rate.creatinine.at,
+        measures=tuple(_measures(bedside, rate, clearance, why)),
+        evidence=_evidence(rate, clearance),
+        sources=_sources(rate, clearance),
+        cautions=tuple(_cautions(rate, clearance, why)),
+    )
+
+
+def _sentence(bedside: Bedside, rate: Estimate, clearance: Estimate | None, why: tuple[str, ...]) -> str:
+    when = bedside.clock.at(rate.creatinine.at)
+    said = f"eGFR {egfr_in_words(rate.value)} mL/min/1.73 m\u00b2 ({rate.equation.name}) {when}"
+    if clearance is not None and clearance.size is not None:
+        said += (
+            f"; creatinine clearance {_whole(clearance.value)} mL/min (Cockcroft-Gault, "
+            f"{tenths(clearance.size.value)} kg)"
+        )
+    return f"{said}. Not to be relied on: {'; '.join(why)}." if why else f"{said}."
+
+
+def _measures(
+    bedside: Bedside, rate: Estimate, clearance: Estimate | None, why: tuple[str, ...]
+) -> Iterator[Measure]:
+    at = rate.creatinine.at
+    yield Measure(
+        key="egfr",
+        label=f"estimated filtration rate ({rate.equation.name})",
+        value=_whole(rate.value),
+        unit=Unit.EGFR,
+        at=at,
+    )
+    yield Measure(key="equation", label="equation", value=rate.equation.key)
+    yield Measure(key="unsteady-state", label="unsteady state", value="; ".join(why) if why else "no")
+    yield measure_of(Signal.CREATININE, rate.creatinine)
+    if rate.size is not None:
+        yield measure_of(Signal.HEIGHT, rate.size)
+    if clearance is not None and clearance.size is not None:
+        yield Measure(
+            key="creatinine-clearance",
+            label=clearance.equation.name,
+            value=_whole(clearance.value),
+            unit=Unit.MILLILITRE_PER_MINUTE,
+            at=at,
+        )
+        yield measure_of(Signal.WEIGHT, clearance.size)
+    reported = bedside.record.series(Signal.EGFR).last_by(bedside.as_of)
+    if reported is not None and reported.at == at:
+        yield measure_of(Signal.EGFR, reported)._replace(key="reported-egfr")
+
+
+def _evidence(rate: Estimate, clearance: Estimate | None) -> tuple[Origin, ...]:
+    used = [rate.creatinine, rate.size, clearance.size if clearance is not None else None]
+    return tuple(dict.fromkeys(one.origin for one in used if one is not None))
+
+
+def _sources(rate: Estimate, clearance: Estimate | None) -> tuple[Source, ...]:
+    sources = [rate.equation.source]
+    if rate.size is None:
+        sources.append(DEFAULT_ADULT_EQUATION_SOURCE)
+    if clearance is not None:
+        sources.append(clearance.equation.source)
+    return tuple(sources)
+
+
+def _cautions(rate: Estimate, clearance: Estimate | None, why: tuple[str, ...]) -> Iterator[str]:
+    if why:
+        yield "An estimate never makes a dose safe, least of all this one."
+    if rate.size is not None:
+        yield f"{rate.equation.limits[0].upper()}{rate.equation.limits[1:]}."
+    if clearance is not None:
+        yield "Creatinine clearance depends on the weight used: the newest one recorded."
+
+
+def _whole(value: Decimal) -> Decimal:
+    return value.quantize(Decimal(1), rounding=ROUND_HALF_UP)

@@ -1,0 +1,492 @@
+"""Which laboratory and blood gas results does somebody have to hear about?
+
+One finding for each analyte and side. A result that may be spurious is worded so and
+asks for a repeat. A result that was not repeated in time is shown as old.
+"""
+
+from collections.abc import Iterator
+from datetime import datetime, timedelta
+from decimal import Decimal
+
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.results.calcium import ADJUSTED_HERE, NOT_ADJUSTED
+from weatherglass.facts.results.result_levels import GradedSeries, counts_for, doubts_about_potassium
+from weatherglass.facts.rounds.scoring import limit_words, measure_of, show
+from weatherglass.facts.series.runs import Run, run_at_level
+from weatherglass.facts.series.windows import SlidingExtreme
+from weatherglass.knowledge import publications as cited
+from weatherglass.knowledge.limits import critical_results as limits
+from weatherglass.knowledge.limits import trend_limits
+from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
+from weatherglass.model.findings import Finding, Kind, Letter, Measure, State, Urgency
+from weatherglass.model.quantities import as_sent, plain
+from weatherglass.model.record import ConditionKind, Measurement, Remark
+from weatherglass.model.signals import FACTS, Signal
+from weatherglass.model.sources import Origin, Source, our_choice
+from weatherglass.model.tables.critical_band import CriticalBand
+from weatherglass.model.words.clock_words import lasting
+
+_URGENCY = {
+    "emergency": Urgency.EMERGENCY,
+    "urgent": Urgency.URGENT,
+    "prompt": Urgency.PROMPT,
+    "routine": Urgency.ROUTINE,
+}
+_LETTERS = {
+    Signal.SODIUM: Letter.DISABILITY,
+    Signal.SODIUM_GAS: Letter.DISABILITY,
+    Signal.GLUCOSE: Letter.DISABILITY,
+    Signal.CALCIUM_ADJUSTED: Letter.DISABILITY,
+    Signal.CALCIUM_IONISED: Letter.DISABILITY,
+    Signal.MAGNESIUM: Letter.DISABILITY,
+    Signal.KETONES: Letter.DISABILITY,
+    Signal.CRP: Letter.EXPOSURE,
+    Signal.NEUTROPHILS: Letter.EXPOSURE,
+}
+#: The same analyte in the other specimen.
+_OTHER_SPECIMEN = {
+    Signal.POTASSIUM: (Signal.POTASSIUM_GAS, "a blood gas"),
+    Signal.POTASSIUM_GAS: (Signal.POTASSIUM, "the laboratory"),
+    Signal.SODIUM: (Signal.SODIUM_GAS, "a blood gas"),
+    Signal.SODIUM_GAS: (Signal.SODIUM, "the laboratory"),
+}
+_DIABETES = (ConditionKind.DIABETES, ConditionKind.DIABETES_TYPE_1, ConditionKind.DIABETES_TYPE_2)
+#: Medicines that tell of diabetes, or that can bring ketoacidosis without it.
+_FOR_DIABETES = (MedicineClass.INSULIN, MedicineClass.SULFONYLUREA, MedicineClass.SGLT2_INHIBITOR)
+_TREATS_DIABETES = (
+    *_FOR_DIABETES,
+    MedicineClass.METFORMIN,
+    MedicineClass.GLINIDE,
+    MedicineClass.DPP4_INHIBITOR,
+    MedicineClass.GLITAZONE,
+)
+_RECENT = timedelta(hours=12)
+#: Ours: another result taken this near is shown beside it.
+_NEAR = timedelta(hours=4)
+_OLD = our_choice("an old result that was not repeated asks for a repeat and nothing else")
+_NO_DIABETES = our_choice("the hospital limit for diabetes is 'prompt' where no diabetes is recorded")
+_KETONES_ALONE = our_choice(
+    "high ketones are 'urgent' where neither diabetes nor a glucose above 11 is recorded: hunger and alcohol "
+    "raise them too"
+)
+_ON_REPLACEMENT = our_choice(
+    "on long-term renal replacement a high creatinine is 'routine': it rises from one session to the next"
+)
+_AS_KNOWN = our_choice("a creatinine no higher than usual in known chronic disease is 'routine'")
+
+
+def assess_critical_results(bedside: Bedside) -> Iterator[Finding]:
+    """Name every result beyond its limit, and every rapid change of sodium."""
+    for graded in bedside.graded.values():
+        finding = _of_series(bedside, graded)
+        if finding is not None:
+            yield finding
+    for signal in (Signal.SODIUM, Signal.SODIUM_GAS):
+        changed = _sodium_change(bedside, signal)
+        if changed is not None:
+            yield changed
+
+
+def _of_series(bedside: Bedside, graded: GradedSeries) -> Finding | None:
+    choices = bedside.choices
+    if bedside.as_of - graded.newest.at > choices.laboratory_counts_for:
+        return None
+    if graded.bands[0].signal is Signal.BICARBONATE and graded.newest is bedside.bicarbonate_of_gas:
+        return None  # Said with the blood gas.
+    run = run_at_level(graded.times, graded.levels)
+    state = bedside.state_of(run)
+    if run is None or state is None:
+        return None
+    if graded.band is None:
+        return _settling(bedside, graded, run)
+    return _beyond(bedside, graded, graded.band, run, state)
+
+
+def _beyond(bedside: Bedside, graded: GradedSeries, band: CriticalBand, run: Run, state: State) -> Finding:
+    result = graded.newest
+    doubts = _doubts(bedside, graded)
+    urgency, extra = _urgency(bedside, graded, band, doubts=bool(doubts))
+    return Finding(
+        kind=Kind.CRITICAL_RESULT,
+        key=graded.key,
+        letter=_LETTERS.get(band.signal, Letter.CIRCULATION),
+        urgency=urgency,
+        sentence=_sentence(bedside, graded, band, doubts),
+        brief=_brief(bedside, graded, band, doubts),
+        at=result.at,
+        state=state,
+        since=run.since,
+        asked_since=_asked_since(bedside, graded, urgency),
+        measures=tuple(_measures(graded)),
+        evidence=_evidence(graded),
+        sources=(band.source, *extra, *_treated(bedside, graded)[1]),
+        cautions=tuple(_cautions(bedside, graded, band, doubts)),
+        decided_by=f"{FACTS[band.signal].label} {limit_words(band.cutoff)}",
+        provisional=Remark.PROVISIONAL in result.remarks,
+    )
+
+
+def _asked_since(bedside: Bedside, graded: GradedSeries, urgency: Urgency) -> datetime | None:
+    """Return since when results are as urgent as now: a worse number of one urgency restarts nothing."""
+    bands = [graded.band_at(place) for place in range(len(graded.results))]
+    ranks = [min(_URGENCY[band.urgency], urgency) + 1 if band is not None else 0 for band in bands]
+    run = run_at_level(graded.times, ranks)
+    since = run.since if run is not None else None
+    joined = _not_alert_beside(bedside, graded)
+    plainly = graded.band is not None and _URGENCY[graded.band.urgency] >= urgency
+    if since is None or joined is None or (plainly and not _is_lowered(bedside, graded)):
+        return since
+    return max(since, joined)
+
+
+def _is_lowered(bedside: Bedside, graded: GradedSeries) -> bool:
+    """Tell whether the band alone would be less urgent for want of diabetes on record."""
+    return graded.band is not None and _is_for_diabetes(graded.band) and not _is_diabetic(bedside)
+
+
+def _settling(bedside: Bedside, graded: GradedSeries, run: Run) -> Finding:
+    result = graded.newest
+    last = next(r for r in reversed(graded.results) if r.at == run.until)
+    name = _name(graded)
+    return Finding(
+        kind=Kind.CRITICAL_RESULT,
+        key=graded.key,
+        letter=_LETTERS.get(graded.bands[0].signal, Letter.CIRCULATION),
+        urgency=Urgency.ROUTINE,
+        sentence=(
+            f"{name} {_shown(graded, result)}, {_shown(graded, last)} "
+            f"{bedside.clock.at(last.at)}: back inside the limit."
+        ),
+        at=result.at,
+        state=State.SETTLING,
+        since=run.since,
+        measures=tuple(_measures(graded)),
+        evidence=_evidence(graded),
+        sources=(graded.bands[-1].source,),
+        provisional=Remark.PROVISIONAL in result.remarks,
+    )
+
+
+# How urgent
+
+
+def _urgency(
+    bedside: Bedside, graded: GradedSeries, band: CriticalBand, *, doubts: bool
+) -> tuple[Urgency, tuple[Source, ...]]:
+    """Return our ranking of a result, and the choices that lowered it."""
+    urgency = _URGENCY[band.urgency]
+    if not graded.is_current:
+        return Urgency.ROUTINE, (_OLD,)
+    if doubts:
+        return min(urgency, Urgency.URGENT), (limits.DOUBT_IS_REPEATED_FIRST.source,)
+    if _is_for_diabetes(band) and not _is_diabetic(bedside):
+        if _not_alert_beside(bedside, graded) is not None:
+            return urgency, (limits.NOT_ALERT.source,)
+        return min(urgency, Urgency.PROMPT), (_NO_DIABETES,)
+    if band.signal is Signal.KETONES and not _may_be_diabetic(bedside):
+        return min(urgency, Urgency.URGENT), (_KETONES_ALONE,)
+    if band.signal is Signal.CREATININE and bedside.kidneys.therapy.is_long_term_at(graded.newest.at):
+        return Urgency.ROUTINE, (_ON_REPLACEMENT,)
+    if band.signal is Signal.CREATININE and _is_as_known(bedside, graded.newest):
+        return Urgency.ROUTINE, (_AS_KNOWN, limits.CREATININE_UP.source)
+    return urgency, ()
+
+
+def _is_for_diabetes(band: CriticalBand) -> bool:
+    return band.source.key == cited.HYPOGLYCAEMIA.key
+
+
+def _is_diabetic(bedside: Bedside) -> bool:
+    """Tell whether diabetes, or a treatment of it, is on record."""
+    return bedside.record.has(*_DIABETES) or bool(bedside.on_chart(_TREATS_DIABETES))
+
+
+def _not_alert_beside(bedside: Bedside, graded: GradedSeries) -> datetime | None:
+    """Return when the patient was seen not to be alert, where a low glucose of that time may be why."""
+    flow = bedside.perfusion
+    if graded.key != "glucose-low" or not graded.is_current or flow.alertness_at is None:
+        return None
+    if flow.alertness == "alert" or flow.alertness_at < graded.newest.at - _NEAR:
+        return None
+    return flow.alertness_at
+
+
+def _may_be_diabetic(bedside: Bedside) -> bool:
+    """Tell whether ketones are read as in diabetes: known, treated, or a high glucose now."""
+    if bedside.record.has(*_DIABETES) or bedside.on_chart(_FOR_DIABETES):
+        return True
+    glucose = bedside.graded.get("glucose-high")
+    return glucose is not None and glucose.band is not None and glucose.is_current
+
+
+def _is_as_known(bedside: Bedside, result: Measurement) -> bool:
+    """Tell whether a high creatinine is what it was in known chronic disease."""
+    if not bedside.record.has(ConditionKind.CHRONIC_KIDNEY_DISEASE, ConditionKind.DIALYSIS):
+        return False
+    newest = bedside.kdigo[-1] if bedside.kdigo else None
+    if newest is None or newest.reference is None:
+        return False
+    return not limits.CREATININE_UP.is_met_by(result.value - newest.reference.value)
+
+
+def _doubts(bedside: Bedside, graded: GradedSeries) -> tuple[str, ...]:
+    """Say why the newest result may not be what it seems."""
+    result = graded.newest
+    doubts: list[str] = []
+    if graded.key == "potassium-high":
+        doubts.extend(doubts_about_potassium(bedside.record, result))
+    if result.method == NOT_ADJUSTED:
+        doubts.append("a total with no albumin to adjust it by")
+    if not graded.is_certain:
+        conflict = Remark.CONFLICT in result.remarks
+        doubts.append("two values are recorded at one time" if conflict else "only a limit is reported")
+    return tuple(doubts)
+
+
+# In words
+
+
+def _name(graded: GradedSeries) -> str:
+    label = FACTS[graded.bands[0].signal].label
+    return label[0].upper() + label[1:]
+
+
+def _shown(graded: GradedSeries, result: Measurement) -> str:
+    spread = result.spread
+    text = show(measure_of(graded.bands[0].signal, result))
+    if spread is None:
+        return f"{as_sent(result.value)}{text.removeprefix(plain(result.value))}"
+    if spread.low is not None and spread.high is not None:
+        return f"{plain(spread.low)} to {plain(spread.high)}{text.removeprefix(plain(result.value))}"
+    return f"above {text}" if spread.high is None else f"below {text}"
+
+
+def _sentence(bedside: Bedside, graded: GradedSeries, band: CriticalBand, doubts: tuple[str, ...]) -> str:
+    result = graded.newest
+    value = f"{_name(graded)} {_shown(graded, result)}"
+    before = _before(bedside, graded)
+    if _is_past(bedside, graded) and not doubts:
+        return f"{_past(bedside, graded, band)}{_treated(bedside, graded)[0]}."
+    if not graded.is_current:
+        age = bedside.clock.apart(result.at, bedside.as_of)
+        return f"{value}, {age} ago and not repeated since: {band.label} then; repeat it."
+    if doubts:
+        return f"{value}{before}: possibly spurious ({', '.join(doubts)}); repeat at once."
+    if bedside.as_of - result.at > _RECENT:
+        return f"{value}{before}: {band.label}, not repeated since {bedside.clock.full(result.at)}."
+    return f"{value}{before}: {_label(bedside, graded, band)}{_treated(bedside, graded)[0]}."
+
+
+def _label(bedside: Bedside, graded: GradedSeries, band: CriticalBand) -> str:
+    """Return what a result is called; a low glucose with what it may explain."""
+    if graded.key != "glucose-low":
+        return band.label
+    label = band.label
+    if not _is_diabetic(bedside):
+        label += ", no diabetes on record"
+    elif _is_for_diabetes(band):
+        label += " in a person with diabetes"
+    beside = _not_alert_beside(bedside, graded)
+    return label if beside is None else f"{label}, which may be why the patient {_state_words(bedside)}"
+
+
+def _state_words(bedside: Bedside) -> str:
+    words = bedside.perfusion.alertness
+    said = {
+        "voice": "responds only to voice",
+        "pain": "responds only to pain",
+        "unresponsive": "is unresponsive",
+    }
+    return said.get(words, f"has {words}")
+
+
+def _is_past(bedside: Bedside, graded: GradedSeries) -> bool:
+    """Tell whether a low glucose is too old to be said as if it were now."""
+    age = bedside.as_of - graded.newest.at
+    return graded.key == "glucose-low" and graded.is_current and age > limits.GLUCOSE_IS_PAST.length
+
+
+def _past(bedside: Bedside, graded: GradedSeries, band: CriticalBand) -> str:
+    when = f"{bedside.clock.at(graded.newest.at)}, {bedside.clock.apart(graded.newest.at, bedside.as_of)} ago"
+    return (
+        f"Glucose was {_shown(graded, graded.newest)} {when}, and was not repeated: {band.label} then"
+        f"{_label(bedside, graded, band).removeprefix(band.label)}; measure it now"
+    )
+
+
+def _brief(bedside: Bedside, graded: GradedSeries, band: CriticalBand, doubts: tuple[str, ...]) -> str:
+    """Return the few words: the number with what it means, and never without its caveat."""
+    value = f"{_name(graded)} {_shown(graded, graded.newest)}"
+    if not graded.is_current:
+        return ""
+    if _is_past(bedside, graded) and not doubts:
+        return _past(bedside, graded, band)
+    if doubts:
+        return f"{value}{_before(bedside, graded)}, possibly spurious ({', '.join(doubts)}): repeat at once"
+    other = _other_specimen(bedside, graded, band)
+    caveat = f", not confirmed by {other[0]}" if other is not None else ""
+    called = _label(bedside, graded, band)
+    return f"{value}{_before(bedside, graded)}: {called}{caveat}{_treated(bedside, graded)[0]}"
+
+
+def _treated(bedside: Bedside, graded: GradedSeries) -> tuple[str, tuple[Source, ...]]:
+    """Suggest to treat a low glucose at once, where a publication or a choice of ours says so, and which."""
+    result = graded.newest
+    if graded.key != "glucose-low" or bedside.as_of - result.at > _RECENT or _doubts(bedside, graded):
+        return "", ()
+    whoever = not _is_diabetic(bedside) and _not_alert_beside(bedside, graded) is None
+    cutoff = limits.TREAT_WHOEVER if whoever else limits.TREAT_IN_DIABETES
+    if not cutoff.is_met_by(result.value):
+        return "", ()
+    return "; consider treating it now by the local protocol", (cutoff.source,)
+
+
+def _before(bedside: Bedside, graded: GradedSeries) -> str:
+    """Compare with the result before, where that is recent enough to mean anything."""
+    if len(graded.results) < 2:
+        return ""
+    earlier = graded.results[-2]
+    if earlier.spread is not None or graded.newest.spread is not None:
+        return ""
+    if graded.newest.at - earlier.at > graded.counts_for or earlier.value == graded.newest.value:
+        return ""
+    way = "up" if graded.newest.value > earlier.value else "down"
+    since = bedside.clock.apart(earlier.at, graded.newest.at)
+    return f", {way} from {as_sent(earlier.value)} ({since} before)"
+
+
+def _measures(graded: GradedSeries) -> Iterator[Measure]:
+    signal = graded.bands[0].signal
+    result = graded.newest
+    unit, label = FACTS[signal].unit, FACTS[signal].label
+    yield measure_of(signal, result)
+    if len(graded.results) > 1:
+        yield measure_of(signal, graded.results[-2], key="previous", label=f"{label} before")
+    for key, limit in (("reference-low", result.reference_low), ("reference-high", result.reference_high)):
+        if limit is not None:
+            own = f"laboratory's own limit, {key.removeprefix('reference-')}"
+            yield Measure(key=key, label=own, value=limit, unit=unit, origin=result.origin)
+
+
+def _evidence(graded: GradedSeries) -> tuple[Origin, ...]:
+    return tuple(dict.fromkeys(result.origin for result in graded.results[-2:]))
+
+
+def _cautions(
+    bedside: Bedside, graded: GradedSeries, band: CriticalBand, doubts: tuple[str, ...]
+) -> Iterator[str]:
+    yield from _note(bedside, graded, band)
+    if doubts and graded.key == "potassium-high":
+        yield limits.SPURIOUS_POTASSIUM.text
+    elif Remark.HAEMOLYSED in graded.newest.remarks:
+        yield "The sample is haemolysed: ask the laboratory what that does to this result."
+    if band.signal in (Signal.POTASSIUM_GAS, Signal.SODIUM_GAS):
+        yield trend_limits.SEPARATE_SPECIMENS.text
+    if graded.newest.method == ADJUSTED_HERE:
+        yield limits.ADJUSTED_HERE.text
+    if graded.key == "calcium-low":
+        yield limits.LOW_CALCIUM_WITH_SIGNS.text
+    other = _other_specimen(bedside, graded, band)
+    if other is not None:
+        then = "; treat what is confirmed, or what the ECG shows" if "potassium" in band.key else ""
+        yield f"Not confirmed by {other[0]}: {other[1]}, inside the limit. Repeat at once{then}."
+    if bedside.age is not None and bedside.age < 16:
+        yield limits.ADULT_LIMITS.text
+    yield limits.LIMITS_DIFFER.text
+
+
+def _note(bedside: Bedside, graded: GradedSeries, band: CriticalBand) -> Iterator[str]:
+    """Give the note of a band, unless it is for others or what it asks for is recorded."""
+    if graded.key == "glucose-low" and not _is_diabetic(bedside):
+        yield limits.LOOK_FOR_A_CAUSE.text
+    if not band.note or (_is_for_diabetes(band) and _is_diabetic(bedside)):
+        return
+    if band.key == "glucose-high":
+        ketones = _beside(bedside, graded.newest, Signal.KETONES)
+        if ketones is not None:
+            yield f"Ketones {_with_time(bedside, Signal.KETONES, ketones)}."
+            return
+    yield f"{band.note[0].upper()}{band.note[1:]}."
+
+
+def _other_specimen(bedside: Bedside, graded: GradedSeries, band: CriticalBand) -> tuple[str, str] | None:
+    """Return the other specimen and its result of the same analyte, where that is inside the limit."""
+    if band.signal not in _OTHER_SPECIMEN:
+        return None
+    signal, named = _OTHER_SPECIMEN[band.signal]
+    other = _beside(bedside, graded.newest, signal)
+    if other is None or other.spread is not None or graded.bands[-1].cutoff.is_met_by(other.value):
+        return None
+    return named, _with_time(bedside, signal, other)
+
+
+def _beside(bedside: Bedside, result: Measurement, signal: Signal) -> Measurement | None:
+    """Return the newest value of another signal, where it was taken near this result."""
+    found = bedside.record.series(signal).within(result.at - _NEAR, result.at + _NEAR)
+    return found[-1] if found else None
+
+
+def _with_time(bedside: Bedside, signal: Signal, measured: Measurement) -> str:
+    return f"{show(measure_of(signal, measured))} {bedside.clock.at(measured.at)}"
+
+
+# Sodium that changes fast
+
+
+def _sodium_change(bedside: Bedside, signal: Signal) -> Finding | None:
+    """Compare each sodium with the lowest and the highest of the 24 hours before it."""
+    results = tuple(
+        r
+        for r in bedside.record.series(signal).items
+        if r.spread is None and Remark.DAY_ONLY not in r.remarks  # A day is not placed in 24 hours.
+    )
+    if not results or bedside.as_of - results[-1].at > counts_for(signal, bedside.choices):
+        return None
+    window = trend_limits.SODIUM_WINDOW.length
+    lowest, highest = SlidingExtreme(window), SlidingExtreme(window, highest=True)
+    levels: list[int] = []
+    furthest: Measurement | None = None
+    for place, result in enumerate(results):
+        low, high = lowest.before(result.at), highest.before(result.at)
+        around = [results[index] for index in (low, high) if index is not None]
+        furthest = max(around, key=lambda r: abs(result.value - r.value), default=None)
+        change = Decimal(0) if furthest is None else abs(result.value - furthest.value)
+        levels.append(int(trend_limits.SODIUM_CHANGE.is_met_by(change)))
+        lowest.add(result.at, result.value, place)
+        highest.add(result.at, result.value, place)
+    run = run_at_level([r.at for r in results], levels, bridge=trend_limits.REPEAT_AFTER.length)
+    state = bedside.state_of(run)
+    newest = results[-1]
+    if run is None or not levels[-1] or state is None or furthest is None:
+        return None
+    return _changed(signal, newest, furthest, run, state)
+
+
+def _changed(signal: Signal, newest: Measurement, before: Measurement, run: Run, state: State) -> Finding:
+    change = newest.value - before.value
+    way = "risen" if change > 0 else "fallen"
+    label = FACTS[signal].label
+    return Finding(
+        kind=Kind.CRITICAL_RESULT,
+        key=f"{signal.value}-change",
+        letter=Letter.DISABILITY,
+        urgency=Urgency.PROMPT,
+        sentence=(
+            f"{label[0].upper()}{label[1:]} has {way} by {plain(abs(change))} mmol/L in "
+            f"{lasting(newest.at - before.at)}, from {plain(before.value)} to {plain(newest.value)}: "
+            "a rapid change."
+        ),
+        at=newest.at,
+        state=state,
+        since=run.since,
+        measures=(
+            measure_of(signal, newest),
+            measure_of(signal, before, key="from", label=f"{label} before"),
+            Measure(key="change", label=f"change of {label}", value=change, unit=FACTS[signal].unit),
+        ),
+        evidence=(before.origin, newest.origin),
+        sources=(trend_limits.SODIUM_CHANGE.source,),
+        cautions=("The limit is from memory; check it against local policy.",),
+        decided_by=f"{label} changed by {limit_words(trend_limits.SODIUM_CHANGE)} in 24 hours",
+        provisional=Remark.PROVISIONAL in newest.remarks,
+    )

@@ -1,0 +1,141 @@
+"""Does the pressure rise while the pulse and consciousness fall?
+
+Together they speak for pressure inside the skull; each alone means many things, so they are
+said as one. With a falling coma scale it is an emergency.
+"""
+
+from collections.abc import Iterator, Sequence
+from datetime import datetime
+from decimal import Decimal
+from typing import NamedTuple
+
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.rounds.scoring import measure_of
+from weatherglass.facts.series.runs import Run, last_run
+from weatherglass.facts.series.windows import SlidingExtreme
+from weatherglass.knowledge.limits import heart_and_pressure as limits
+from weatherglass.knowledge.limits import trend_limits
+from weatherglass.knowledge.scores import news2_2017
+from weatherglass.model.findings import Finding, Kind, Letter, Urgency
+from weatherglass.model.quantities import plain
+from weatherglass.model.record import Measurement
+from weatherglass.model.signals import Signal
+
+_WINDOW = limits.CUSHING_WINDOW.length
+
+
+class _Change(NamedTuple):
+    """One value against the furthest of the day before it."""
+
+    newest: Measurement
+    before: Measurement
+
+
+def assess_cushing(bedside: Bedside) -> Iterator[Finding]:
+    """Look for the pattern in the newest pressure, pulse and coma scale of a day."""
+    if bedside.age is not None and bedside.age < news2_2017.MINIMUM_AGE.years:
+        return
+    pressure = _changes(bedside, Signal.SYSTOLIC_PRESSURE, highest=False)
+    pulse = _changes(bedside, Signal.PULSE, highest=True)
+    coma = _changes(bedside, Signal.GCS_TOTAL, highest=True)
+    if not pressure or not pulse:
+        return
+    falls = bool(coma) and trend_limits.GCS_FALL.is_met_by(_fall(coma[-1]))
+    both = _rises(pressure[-1]) and _slows(pulse[-1])
+    if not both and not (falls and _is_high_and_slow(pressure[-1], pulse[-1])):
+        return
+    parts = [(Signal.SYSTOLIC_PRESSURE, pressure[-1]), (Signal.PULSE, pulse[-1])]
+    parts += [(Signal.GCS_TOTAL, coma[-1])] if falls else []
+    since = _since(pressure, pulse)
+    yield Finding(
+        kind=Kind.HEAD_INJURY,
+        key="rising-pressure",
+        letter=Letter.DISABILITY,
+        urgency=Urgency.EMERGENCY if falls else Urgency.URGENT,
+        sentence=(
+            f"Rising pressure with a falling pulse{' and a falling coma scale' if falls else ''}: "
+            f"{', '.join(_said(signal, one) for signal, one in parts)}: the pressure inside the skull may be "
+            "rising; pupils, senior review and CT of the head to be considered."
+        ),
+        brief=f"Rising pressure with a falling pulse{' and coma scale' if falls else ''}",
+        at=max(change.newest.at for _, change in parts),
+        state=bedside.state_of(Run(since, bedside.as_of, is_present=True)),
+        since=since,
+        asked_since=max(since, _first_fall(coma)) if falls else None,
+        measures=tuple(measure_of(signal, change.newest) for signal, change in parts),
+        evidence=tuple(
+            dict.fromkeys(m.origin for _, change in parts for m in (change.before, change.newest))
+        ),
+        sources=(
+            limits.CUSHING_RISE.source,
+            *((trend_limits.GCS_FALL.source,) if falls else ()),
+        ),
+        decided_by="a rising pressure with a falling pulse" + (" and a falling coma scale" if falls else ""),
+    )
+
+
+def _changes(bedside: Bedside, signal: Signal, *, highest: bool) -> list[_Change]:
+    """Return every exact value with the lowest, or the highest, of the day before it; none when old."""
+    items = [one for one in bedside.series(signal).items if one.spread is None]
+    if not items or bedside.as_of - items[-1].at > bedside.choices.look_back:
+        return []
+    window = SlidingExtreme(_WINDOW, highest=highest)
+    changes = []
+    for place, one in enumerate(items):
+        found = window.before(one.at)
+        changes.append(_Change(one, items[found] if found is not None else one))
+        window.add(one.at, one.value, place)
+    return changes
+
+
+def _fall(change: _Change) -> Decimal:
+    return change.before.value - change.newest.value
+
+
+def _rises(pressure: _Change) -> bool:
+    return limits.CUSHING_SYSTOLIC.is_met_by(pressure.newest.value) and limits.CUSHING_RISE.is_met_by(
+        -_fall(pressure)
+    )
+
+
+def _slows(pulse: _Change) -> bool:
+    return limits.CUSHING_PULSE.is_met_by(pulse.newest.value) and limits.CUSHING_FALL.is_met_by(_fall(pulse))
+
+
+def _is_high_and_slow(pressure: _Change, pulse: _Change) -> bool:
+    return limits.CUSHING_HIGH_SYSTOLIC.is_met_by(pressure.newest.value) and limits.CUSHING_PULSE.is_met_by(
+        pulse.newest.value
+    )
+
+
+def _since(pressure: Sequence[_Change], pulse: Sequence[_Change]) -> datetime:
+    """Return when a high pressure and a slow pulse were first both there."""
+    high = last_run(
+        [one.newest.at for one in pressure],
+        [limits.CUSHING_SYSTOLIC.is_met_by(one.newest.value) for one in pressure],
+    )
+    slow = last_run(
+        [one.newest.at for one in pulse], [limits.CUSHING_PULSE.is_met_by(one.newest.value) for one in pulse]
+    )
+    times = [run.since for run in (high, slow) if run is not None]
+    return max(times, default=pressure[-1].newest.at)
+
+
+def _first_fall(coma: Sequence[_Change]) -> datetime:
+    run = last_run(
+        [one.newest.at for one in coma], [trend_limits.GCS_FALL.is_met_by(_fall(one)) for one in coma]
+    )
+    return run.since if run is not None else coma[-1].newest.at
+
+
+_WORDS = {
+    Signal.SYSTOLIC_PRESSURE: ("systolic pressure", " mmHg"),
+    Signal.PULSE: ("pulse", ""),
+    Signal.GCS_TOTAL: ("coma scale", ""),
+}
+
+
+def _said(signal: Signal, change: _Change) -> str:
+    name, unit = _WORDS[signal]
+    before = f" from {plain(change.before.value)}" if change.before.value != change.newest.value else ""
+    return f"{name} {plain(change.newest.value)}{unit}{before}"

@@ -1,0 +1,345 @@
+"""Is the blood pressure dangerously high, and is anything suffering from it?
+
+In adults 180/120 with a sign of harm is an emergency. In pregnancy and for 42 days after it
+the limits are lower, and platelets, creatinine and liver tests are read with it. The diastolic
+pressure is always shown.
+"""
+
+import re
+from collections.abc import Iterator, Sequence
+from datetime import datetime
+from typing import NamedTuple
+
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.rounds.scoring import measure_of, show
+from weatherglass.facts.rounds.timeline import ObservationSet, consciousness_of
+from weatherglass.facts.series.runs import Run, run_at_level
+from weatherglass.knowledge.limits import heart_and_pressure as limits
+from weatherglass.knowledge.limits import trend_limits
+from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
+from weatherglass.knowledge.scores import news2_2017
+from weatherglass.model.findings import Finding, Kind, Letter, Urgency
+from weatherglass.model.quantities import plain
+from weatherglass.model.record import Condition, ConditionKind, Measurement, Remark
+from weatherglass.model.signals import FACTS, Consciousness, Signal
+from weatherglass.model.sources import Origin, Source
+from weatherglass.model.tables.bands import Cutoff
+from weatherglass.model.words.lists import listed
+
+_BRIDGE = trend_limits.REPEAT_AFTER.length
+_RETINA = re.compile(r"\bpapill?o?edema\b|\bretinal h(?:a)?emorrhage|\bhypertensive retinopathy")
+_PHAEO = re.compile(r"\bpha?eochromocytoma")
+_FAILING = re.compile(r"\b(?:acute|decompensat\w*|worsening|pulmonary o?edema)\b")
+
+
+class _Pressure(NamedTuple):
+    """The pressures of one round; one of them may be missing or only a limit."""
+
+    at: datetime
+    systolic: Measurement | None
+    diastolic: Measurement | None
+
+    @property
+    def words(self) -> str:
+        """Both, as they are said: '172/112 mmHg'."""
+        if self.systolic is None:
+            return f"diastolic {plain(self.diastolic.value)} mmHg" if self.diastolic is not None else ""
+        below = f"/{plain(self.diastolic.value)}" if self.diastolic is not None else ""
+        return f"{plain(self.systolic.value)}{below} mmHg"
+
+    @property
+    def parts(self) -> tuple[tuple[Signal, Measurement], ...]:
+        """What was measured."""
+        both = ((Signal.SYSTOLIC_PRESSURE, self.systolic), (Signal.DIASTOLIC_PRESSURE, self.diastolic))
+        return tuple((signal, one) for signal, one in both if one is not None)
+
+
+class _Sign(NamedTuple):
+    """Something that suffers, or makes a pressure matter more; `since` where it is dated."""
+
+    words: str
+    origin: Origin | None
+    since: datetime | None
+
+
+def assess_high_pressure(bedside: Bedside) -> Iterator[Finding]:
+    """Judge the newest pressure of a day, in adults and in pregnancy."""
+    is_child = bedside.age is not None and bedside.age < news2_2017.MINIMUM_AGE.years
+    readings = [one for one in map(_reading, bedside.sets) if one.parts]
+    if readings and bedside.as_of - readings[-1].at > bedside.choices.look_back:
+        readings = []
+    if bedside.is_pregnant_or_recently:
+        yield from _of_pregnancy(bedside, readings)
+    elif readings and not is_child:
+        yield from _of_an_adult(bedside, readings)
+
+
+def _reading(one: ObservationSet) -> _Pressure:
+    both = [one.number(signal) for signal in (Signal.SYSTOLIC_PRESSURE, Signal.DIASTOLIC_PRESSURE)]
+    exact = [each if each is not None and each.spread is None else None for each in both]
+    return _Pressure(one.end, *exact)
+
+
+def _is_beyond(one: _Pressure, systolic: Cutoff, diastolic: Cutoff) -> bool:
+    if one.systolic is not None and systolic.is_met_by(one.systolic.value):
+        return True
+    return one.diastolic is not None and diastolic.is_met_by(one.diastolic.value)
+
+
+def _run(readings: Sequence[_Pressure], levels: Sequence[int]) -> Run | None:
+    run = run_at_level([one.at for one in readings], levels, bridge=_BRIDGE)
+    return run if run is not None and levels[-1] else None
+
+
+# Adults
+
+
+def _of_an_adult(bedside: Bedside, readings: Sequence[_Pressure]) -> Iterator[Finding]:
+    levels = [int(_is_beyond(one, limits.SEVERE_SYSTOLIC, limits.SEVERE_DIASTOLIC)) for one in readings]
+    run = _run(readings, levels)
+    if run is None:
+        return
+    newest = readings[-1]
+    signs = list(_signs(bedside))
+    brain = list(_after_a_stroke(bedside))
+    urgency = Urgency.EMERGENCY if signs else Urgency.URGENT if brain else Urgency.PROMPT
+    beside = f" with {listed([sign.words for sign in signs or brain])}" if signs or brain else ""
+    yield Finding(
+        kind=Kind.HIGH_PRESSURE,
+        key="high-pressure",
+        letter=Letter.CIRCULATION,
+        urgency=urgency,
+        sentence=f"Severe high pressure, {newest.words}{beside}{_asks(urgency)}.",
+        brief=f"Severe high pressure {newest.words}{beside}",
+        at=newest.at,
+        state=bedside.state_of(run),
+        since=run.since,
+        asked_since=_asked_since(run, signs or brain),
+        measures=tuple(measure_of(signal, one) for signal, one in newest.parts),
+        evidence=_evidence(newest, [*signs, *brain]),
+        sources=(
+            limits.SEVERE_SYSTOLIC.source,
+            *((limits.SIGNS_BESIDE.source,) if signs else ()),
+            limits.PRESSURE_URGENCY.source,
+        ),
+        decided_by=f"a pressure of 180/120 mmHg or more{beside}",
+        provisional=any(Remark.PROVISIONAL in one.remarks for _, one in newest.parts),
+    )
+
+
+def _asks(urgency: Urgency) -> str:
+    if urgency is Urgency.EMERGENCY:
+        # Pressure inside the skull raises it too: lowering it is for whoever has looked.
+        return ": senior review now"
+    if urgency is Urgency.URGENT:
+        return ": the pressure limits of the stroke team apply"
+    return ": repeat it at rest, look for pain, a full bladder and missed doses"
+
+
+def _asked_since(run: Run, signs: Sequence[_Sign]) -> datetime | None:
+    """Return when pressure and the first dated sign were both there."""
+    dated = [sign.since for sign in signs if sign.since is not None]
+    if len(dated) < len(signs) or not signs:
+        return run.since
+    return max(run.since, min(dated))
+
+
+def _evidence(newest: _Pressure, signs: Sequence[_Sign]) -> tuple[Origin, ...]:
+    origins = [one.origin for _, one in newest.parts]
+    return tuple(dict.fromkeys((*origins, *(s.origin for s in signs if s.origin is not None))))
+
+
+def _signs(bedside: Bedside) -> Iterator[_Sign]:
+    """Name what a severe pressure may already be harming."""
+    alertness = bedside.perfusion
+    if alertness.alertness not in ("", "alert"):
+        origin = alertness.alertness_origins[0] if alertness.alertness_origins else None
+        words = "new confusion" if alertness.alertness == "new confusion" else "a patient who is not alert"
+        yield _Sign(words, origin, _not_alert_since(bedside))
+    yield from _listed_signs(bedside)
+    if bedside.aki_stage:
+        yield _Sign("acute kidney injury", None, None)
+
+
+def _listed_signs(bedside: Bedside) -> Iterator[_Sign]:
+    for condition in bedside.record.conditions:
+        if condition.active:
+            words = _harm(bedside, condition)
+            if words:
+                yield _Sign(words, condition.origin, condition.began)
+
+
+def _harm(bedside: Bedside, condition: Condition) -> str:
+    """Say which sign of harm a problem on the list is; empty where it is none."""
+    text, kinds = condition.text.casefold(), condition.kinds
+    if ConditionKind.CHEST_PAIN in kinds or ConditionKind.ACUTE_CORONARY_SYNDROME in kinds:
+        return condition.text
+    if ConditionKind.FLUID_OVERLOAD in kinds:
+        return condition.text
+    if ConditionKind.HEART_FAILURE in kinds and (_FAILING.search(text) or _is_on_oxygen(bedside)):
+        return condition.text
+    return condition.text if _RETINA.search(text) or _PHAEO.search(text) else ""
+
+
+def _is_on_oxygen(bedside: Bedside) -> bool:
+    course = bedside.oxygen_course
+    return bool(course) and course[-1].is_oxygen
+
+
+def _not_alert_since(bedside: Bedside) -> datetime | None:
+    since = None
+    for one in reversed(bedside.sets):
+        answer = consciousness_of(one, confusion_is_usual=bedside.confusion_is_usual)
+        if answer is not None:
+            if answer.value is Consciousness.ALERT:
+                break
+            since = one.end
+    return since
+
+
+def _after_a_stroke(bedside: Bedside) -> Iterator[_Sign]:
+    window = limits.AFTER_STROKE_FOR.length
+    for condition in bedside.record.conditions_of(ConditionKind.STROKE):
+        if condition.began is not None and bedside.as_of - condition.began <= window:
+            yield _Sign(condition.text, condition.origin, condition.began)
+    for dose in bedside.record.administrations:
+        given = dose.ended or dose.at
+        if MedicineClass.THROMBOLYTIC.value in dose.medicine.classes and bedside.as_of - given <= window:
+            yield _Sign(f"{dose.medicine.text} given {bedside.clock.at(dose.at)}", dose.origin, dose.at)
+
+
+# Pregnancy and 42 days after
+
+
+def _of_pregnancy(bedside: Bedside, readings: Sequence[_Pressure]) -> Iterator[Finding]:
+    levels = [_pregnant_level(one) for one in readings]
+    run = _run(readings, levels) if readings else None
+    blood = tuple(_blood(bedside))
+    is_hellp = _may_be_hellp(blood)
+    if run is None and not is_hellp:
+        return
+    level = levels[-1] if run is not None else 0
+    urgency = _pregnant_urgency(bedside, level, blood, is_hellp=is_hellp)
+    newest = readings[-1] if run is not None else None
+    began = _pregnant_since(run, blood)
+    yield Finding(
+        kind=Kind.HIGH_PRESSURE,
+        key="pregnancy-pressure",
+        letter=Letter.CIRCULATION,
+        urgency=urgency,
+        sentence=_pregnant_sentence(newest, level, blood, is_hellp=is_hellp),
+        at=newest.at if newest is not None else max(one.at for _, one in blood),
+        state=bedside.state_of(Run(began, bedside.as_of, is_present=True)),
+        since=began,
+        asked_since=_pregnant_asked(readings, levels, blood, urgency),
+        measures=tuple(
+            measure_of(signal, one) for signal, one in (*(newest.parts if newest is not None else ()), *blood)
+        ),
+        evidence=tuple(
+            dict.fromkeys(one.origin for _, one in (*(newest.parts if newest is not None else ()), *blood))
+        ),
+        sources=tuple(_pregnant_sources(level, blood, is_hellp=is_hellp)),
+        cautions=("The limits of 140/90 and 160/110 are from memory; check them locally.",) if level else (),
+        decided_by=_pregnant_rule(level, blood, is_hellp=is_hellp),
+        provisional=newest is not None and any(Remark.PROVISIONAL in one.remarks for _, one in newest.parts),
+    )
+
+
+def _pregnant_level(one: _Pressure) -> int:
+    if _is_beyond(one, limits.PREGNANT_SEVERE_SYSTOLIC, limits.PREGNANT_SEVERE_DIASTOLIC):
+        return 2
+    return int(_is_beyond(one, limits.PREGNANT_SYSTOLIC, limits.PREGNANT_DIASTOLIC))
+
+
+_BLOOD = (
+    (Signal.PLATELETS, limits.PREECLAMPSIA_PLATELETS),
+    (Signal.CREATININE, limits.PREECLAMPSIA_CREATININE),
+    (Signal.ALT, limits.PREECLAMPSIA_LIVER),
+    (Signal.AST, limits.PREECLAMPSIA_LIVER),
+)
+
+
+def _blood(bedside: Bedside) -> Iterator[tuple[Signal, Measurement]]:
+    """Return the newest results that belong to pre-eclampsia and are beyond its limits."""
+    for signal, cutoff in _BLOOD:
+        newest = bedside.record.series(signal).latest
+        if newest is None or newest.spread is not None or not cutoff.is_met_by(newest.value):
+            continue
+        if bedside.as_of - newest.at <= bedside.choices.laboratory_counts_for:
+            yield signal, newest
+
+
+def _may_be_hellp(blood: Sequence[tuple[Signal, Measurement]]) -> bool:
+    found = dict(blood)
+    platelets = found.get(Signal.PLATELETS)
+    has_liver = Signal.ALT in found or Signal.AST in found
+    return has_liver and platelets is not None and limits.HELLP_PLATELETS.is_met_by(platelets.value)
+
+
+def _pregnant_urgency(
+    bedside: Bedside, level: int, blood: Sequence[tuple[Signal, Measurement]], *, is_hellp: bool
+) -> Urgency:
+    if level > 1 or (is_hellp and level):
+        return Urgency.EMERGENCY
+    if blood:
+        return Urgency.URGENT
+    is_known = bedside.record.has(ConditionKind.HYPERTENSION)
+    return Urgency.ROUTINE if is_known and not _is_preeclampsia(bedside) else Urgency.PROMPT
+
+
+def _is_preeclampsia(bedside: Bedside) -> bool:
+    return bedside.record.has(ConditionKind.PREECLAMPSIA)
+
+
+def _pregnant_since(run: Run | None, blood: Sequence[tuple[Signal, Measurement]]) -> datetime:
+    return run.since if run is not None else min(one.at for _, one in blood)
+
+
+def _pregnant_asked(
+    readings: Sequence[_Pressure],
+    levels: Sequence[int],
+    blood: Sequence[tuple[Signal, Measurement]],
+    urgency: Urgency,
+) -> datetime | None:
+    """Return when the reason of the present urgency began: the pressure, or the blood beside it."""
+    run = _run(readings, levels) if readings else None
+    if urgency is Urgency.URGENT and run is not None and blood:
+        return max(run.since, min(one.at for _, one in blood))
+    return run.since if run is not None else None
+
+
+def _pregnant_sentence(
+    newest: _Pressure | None, level: int, blood: Sequence[tuple[Signal, Measurement]], *, is_hellp: bool
+) -> str:
+    results = (
+        listed([f"{FACTS[signal].short} {show(measure_of(signal, one))}" for signal, one in blood])
+        if blood
+        else ""
+    )
+    hellp = ": HELLP syndrome has to be excluded" if is_hellp else ""
+    if newest is None:
+        return f"In pregnancy or up to 42 days after, {results}{hellp}."
+    how = "Severe high pressure" if level > 1 else "High pressure"
+    beside = f", with {results}, as in pre-eclampsia" if results else ""
+    asks = hellp or (
+        ": obstetric team now" if level > 1 else ": urine protein and blood tests for pre-eclampsia"
+    )
+    return f"{how} in pregnancy or up to 42 days after, {newest.words}{beside}{asks}."
+
+
+def _pregnant_sources(
+    level: int, blood: Sequence[tuple[Signal, Measurement]], *, is_hellp: bool
+) -> Iterator[Source]:
+    if level:
+        yield (limits.PREGNANT_SEVERE_SYSTOLIC if level > 1 else limits.PREGNANT_SYSTOLIC).source
+    cutoffs = dict(_BLOOD)
+    yield from dict.fromkeys(cutoffs[signal].source for signal, _ in blood)
+    if is_hellp:
+        yield limits.HELLP_PLATELETS.source
+
+
+def _pregnant_rule(level: int, blood: Sequence[tuple[Signal, Measurement]], *, is_hellp: bool) -> str:
+    if is_hellp:
+        return "platelets below 100 with raised liver tests"
+    pressure = "a pressure of 160/110 mmHg or more" if level > 1 else "a pressure of 140/90 mmHg or more"
+    return f"{pressure} with {FACTS[blood[0][0]].label} as in pre-eclampsia" if blood else pressure

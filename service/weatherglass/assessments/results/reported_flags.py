@@ -1,0 +1,159 @@
+"""What the sender itself called critical, and what lies outside its own range with no rule of ours.
+
+A critical flag is a finding by itself, whatever the code. Where a rule of ours speaks of the
+same value as urgently it is not said twice.
+"""
+
+from collections.abc import Iterable, Iterator, Sequence
+from datetime import timedelta
+
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.results.unjudged import COUNTS_FOR, is_outside, newest_unjudged
+from weatherglass.facts.rounds.scoring import measure_of, show
+from weatherglass.facts.series.runs import Run
+from weatherglass.model.findings import Finding, Kind, Letter, Measure, MedicineFinding, State, Urgency
+from weatherglass.model.record import Flag, Measurement, SentValue
+from weatherglass.model.signals import FACTS, Signal
+from weatherglass.model.sources import our_choice
+
+_CRITICAL = our_choice("a result that its sender flagged as critical is at least 'urgent'")
+_OUTSIDE = our_choice("a result outside its own range that no rule judges is named")
+#: Ours: a flag that nothing newer has replaced counts this long.
+_VITAL_FOR = timedelta(hours=24)
+_RESULT_FOR = timedelta(hours=72)
+_MOST_NAMED = 8
+
+
+def assess_reported_flags(bedside: Bedside) -> Iterator[Finding]:
+    """Name every value that its sender flagged as critical and that nothing newer has replaced."""
+    by_name: dict[str, list[SentValue]] = {}
+    for one in sorted(bedside.record.sent, key=lambda sent: (sent.at, sent.origin)):
+        by_name.setdefault(one.signal or one.name.casefold(), []).append(one)
+    place = 0
+    for values in by_name.values():
+        if _is_critical_now(bedside, values):
+            place += 1
+            yield _critical(bedside, values, place)
+
+
+def _is_critical_now(bedside: Bedside, values: Sequence[SentValue]) -> bool:
+    newest = values[-1]
+    if newest.flag is not Flag.CRITICAL:
+        return False
+    if bedside.as_of - newest.at > (_VITAL_FOR if newest.vital else _RESULT_FOR):
+        return False
+    return not newest.signal or not _is_replaced(bedside, newest)
+
+
+def _is_replaced(bedside: Bedside, sent: SentValue) -> bool:
+    """Tell whether a newer value of the same signal was sent without that flag."""
+    known = {signal.value: signal for signal in Signal}
+    signal = known.get(sent.signal)
+    latest = bedside.record.series(signal).latest if signal is not None else None
+    return latest is not None and latest.at > sent.at
+
+
+def _critical(bedside: Bedside, values: Sequence[SentValue], place: int) -> Finding:
+    newest = values[-1]
+    since = newest.at
+    for one in reversed(values):
+        if one.flag is not Flag.CRITICAL:
+            break
+        since = one.at
+    by = "its sender" if newest.vital else "the laboratory"
+    said = f"Reported as critical by {by}: {newest.name} {newest.shown}"
+    own = f" (its own range {newest.reference})" if newest.reference else ""
+    return Finding(
+        kind=Kind.REPORTED_CRITICAL,
+        key=newest.signal or f"value-{place}",
+        letter=Letter.CIRCULATION,
+        urgency=Urgency.URGENT,
+        sentence=f"{said} {bedside.clock.at(newest.at)}{own}.",
+        brief=said,
+        at=newest.at,
+        state=bedside.state_of(Run(since, bedside.as_of, is_present=True)),
+        since=since,
+        measures=(
+            Measure(
+                key="reported", label=newest.name, value=newest.shown, at=newest.at, origin=newest.origin
+            ),
+        ),
+        evidence=tuple(dict.fromkeys(one.origin for one in values if one.at >= since)),
+        sources=(_CRITICAL,),
+        decided_by="a critical flag of its sender's",
+    )
+
+
+def assess_not_judged(bedside: Bedside) -> Iterator[Finding]:
+    """Name the newest results outside their own range that no rule judges, in one finding."""
+    gases = (*bedside.arterial_gases, *bedside.venous_gases)
+    read = [
+        (signal, one)
+        for signal, one in newest_unjudged(bedside.record, bedside.as_of, gases)
+        if is_outside(one)
+    ]
+    unread = _unread_outside(bedside)
+    if not read and not unread:
+        return
+    said = [_read_words(signal, one) for signal, one in read]
+    said += [f"{one.name} {one.shown}{_range(one.reference)}" for one in unread]
+    more = f"; and {len(said) - _MOST_NAMED} more" if len(said) > _MOST_NAMED else ""
+    times = [one.at for _, one in read] + [one.at for one in unread]
+    yield Finding(
+        kind=Kind.NOT_JUDGED,
+        key="outside-own-range",
+        letter=Letter.OVERALL,
+        urgency=Urgency.ROUTINE,
+        sentence=(
+            f"Newest results outside their own range, not judged here: {'; '.join(said[:_MOST_NAMED])}{more}."
+        ),
+        at=max(times),
+        state=None,
+        since=min(times),
+        measures=(
+            *(measure_of(signal, one) for signal, one in read),
+            *(
+                Measure(key="reported", label=one.name, value=one.shown, at=one.at, origin=one.origin)
+                for one in unread
+            ),
+        ),
+        evidence=tuple(dict.fromkeys((*(one.origin for _, one in read), *(one.origin for one in unread)))),
+        sources=(_OUTSIDE,),
+    )
+
+
+def _unread_outside(bedside: Bedside) -> list[SentValue]:
+    """Return the newest value of each name that is not read and is outside its range."""
+    newest = {
+        one.name: one for one in sorted(bedside.record.sent, key=lambda sent: sent.at) if not one.signal
+    }
+    return [one for one in newest.values() if one.outside and bedside.as_of - one.at <= COUNTS_FOR]
+
+
+def _read_words(signal: Signal, one: Measurement) -> str:
+    low, high = one.reference_low, one.reference_high
+    own = f"{low:f}-{high:f}" if low is not None and high is not None else ""
+    if not own:
+        own = f"up to {high:f}" if high is not None else f"from {low:f}"
+    return f"{FACTS[signal].short} {show(measure_of(signal, one))}{_range(own)}"
+
+
+def _range(own: str) -> str:
+    return f" ({own})" if own else ""
+
+
+def without_repeats(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Leave out a critical flag where a rule of ours speaks of the same value as urgently."""
+    found = tuple(findings)
+    said = {
+        origin
+        for one in found
+        if one.urgency >= Urgency.URGENT
+        and one.state is not State.SETTLING
+        and one.kind is not Kind.REPORTED_CRITICAL
+        and not isinstance(one, MedicineFinding)
+        for origin in one.evidence
+    }
+    return tuple(
+        one for one in found if one.kind is not Kind.REPORTED_CRITICAL or one.evidence[-1] not in said
+    )

@@ -1,0 +1,225 @@
+"""What does troponin show: the newest, the one before, and the laboratory's own limit?
+
+Above that limit, or changing, it asks for an ECG and a senior review. It is never silent:
+what asks for nobody is a line among the results. Assays are never compared with each other.
+"""
+
+from collections.abc import Iterator, Sequence
+from datetime import datetime
+from decimal import Decimal
+from typing import NamedTuple
+
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.rounds.scoring import measure_of, show
+from weatherglass.facts.series.runs import last_run
+from weatherglass.facts.series.windows import SlidingExtreme
+from weatherglass.knowledge.limits import heart_and_pressure as limits
+from weatherglass.model.findings import Finding, Kind, Letter, Measure, State, Urgency
+from weatherglass.model.quantities import Unit, plain
+from weatherglass.model.record import Flag, Measurement, Remark
+from weatherglass.model.signals import Signal
+from weatherglass.model.sources import Origin, Source
+
+_WINDOW = limits.TROPONIN_CHANGE_WINDOW.length
+_ASKS = "ECG and senior review; whether this is an infarction is not judged here"
+
+
+class _Result(NamedTuple):
+    """One troponin against its limit and its own past; `against` is what it has changed from."""
+
+    result: Measurement
+    above: str
+    against: Measurement | None
+
+    @property
+    def asks(self) -> bool:
+        """Whether it is above a limit or has changed."""
+        return bool(self.above) or self.against is not None
+
+
+def assess_troponin(bedside: Bedside) -> Iterator[Finding]:
+    """Show the newest troponin of every assay that still counts."""
+    results = bedside.record.series(Signal.TROPONIN).items
+    assays = dict.fromkeys(one.method for one in reversed(results))
+    for place, assay in enumerate(assays):
+        own = [one for one in results if one.method == assay]
+        if bedside.as_of - own[-1].at <= bedside.choices.laboratory_counts_for:
+            yield _of_assay(bedside, own, key=f"troponin-{assay}" if place else "troponin")
+
+
+def _of_assay(bedside: Bedside, results: Sequence[Measurement], *, key: str) -> Finding:
+    judged = _replay(bedside, results)
+    newest = judged[-1]
+    run = last_run([one.result.at for one in judged], [one.asks for one in judged])
+    is_old = bedside.as_of - newest.result.at > limits.TROPONIN_COUNTS_FOR.length
+    is_urgent = newest.asks and not is_old
+    before = results[-2] if len(results) > 1 else None
+    return Finding(
+        kind=Kind.CARDIAC,
+        key=key,
+        letter=Letter.CIRCULATION,
+        urgency=Urgency.URGENT if is_urgent else Urgency.ROUTINE,
+        sentence=_sentence(bedside, newest, before, is_old=is_old),
+        brief=_value(bedside, newest, before) if is_urgent else "",
+        at=newest.result.at,
+        state=bedside.state_of(run) if newest.asks else State.SETTLING if _settles(bedside, judged) else None,
+        since=run.since if run is not None and newest.asks else _first_alike(judged),
+        measures=tuple(_measures(newest, before)),
+        evidence=_evidence(newest, before),
+        sources=tuple(_sources(newest)),
+        cautions=(limits.NOT_AN_INFARCTION.text,) if newest.asks else (),
+        decided_by=_rule(newest) if is_urgent else "",
+        provisional=Remark.PROVISIONAL in newest.result.remarks,
+    )
+
+
+def _first_alike(judged: Sequence[_Result]) -> datetime:
+    """Return since when nothing has asked for anybody."""
+    first = judged[-1].result.at
+    for one in reversed(judged):
+        if one.asks:
+            break
+        first = one.result.at
+    return first
+
+
+def _settles(bedside: Bedside, judged: Sequence[_Result]) -> bool:
+    settled_after = bedside.as_of - bedside.choices.settled_within
+    return any(one.asks and one.result.at >= settled_after for one in judged[:-1])
+
+
+# Against the limit, and against its own past
+
+
+def _replay(bedside: Bedside, results: Sequence[Measurement]) -> list[_Result]:
+    """Judge every result by what had come before it."""
+    flagged = {
+        one.origin
+        for one in bedside.record.sent
+        if one.signal == Signal.TROPONIN.value and one.flag is not Flag.NONE
+    }
+    lowest, highest = SlidingExtreme(_WINDOW), SlidingExtreme(_WINDOW, highest=True)
+    judged = []
+    for place, result in enumerate(results):
+        around = [
+            results[at] for at in (lowest.before(result.at), highest.before(result.at)) if at is not None
+        ]
+        above = _above(result, flagged)
+        changed = [one for one in around if _has_changed(one, result, is_above=bool(above))]
+        changed.sort(key=lambda one: abs(one.value - result.value))
+        judged.append(_Result(result, above, changed[-1] if changed else None))
+        lowest.add(result.at, result.value, place)
+        highest.add(result.at, result.value, place)
+    return judged
+
+
+def _ends(result: Measurement) -> tuple[Decimal, Decimal | None]:
+    """Return the lowest and the highest that a result may be; None is open."""
+    if result.spread is None:
+        return result.value, result.value
+    return result.spread.low or Decimal(0), result.spread.high
+
+
+def _above(result: Measurement, flagged: set[Origin]) -> str:
+    """Say what limit a result is surely above; empty when none."""
+    low, _ = _ends(result)
+    if result.reference_high is not None:
+        at_limit = result.spread is not None and low == result.reference_high  # "> 14" is above 14.
+        if low > result.reference_high or at_limit:
+            return f"above the laboratory's own limit of {plain(result.reference_high)} ng/L"
+    elif limits.TROPONIN_WITHOUT_LIMIT.is_met_by(low):
+        return "with no limit of the laboratory's own, above every usual one"
+    return "flagged by the laboratory" if result.origin in flagged else ""
+
+
+def _has_changed(before: Measurement, after: Measurement, *, is_above: bool) -> bool:
+    """Tell whether two results surely differ by more than a fifth of the earlier one."""
+    (before_low, before_high), (after_low, after_high) = _ends(before), _ends(after)
+    part = limits.TROPONIN_CHANGE.value / 100
+    rise = after_low - before_high if before_high is not None else None
+    fall = before_low - after_high if after_high is not None else None
+    rises = rise is not None and before_high is not None and rise > part * before_high
+    falls = fall is not None and fall > part * before_low
+    if not (rises or falls):
+        return False
+    is_large = limits.TROPONIN_LEAST_CHANGE.is_met_by(max(rise or Decimal(0), fall or Decimal(0)))
+    return is_large or is_above or after.reference_high is None
+
+
+# In words
+
+
+def _number(result: Measurement) -> str:
+    text = show(measure_of(Signal.TROPONIN, result))
+    spread = result.spread
+    if spread is None:
+        return text
+    if spread.low is not None and spread.high is not None:
+        return f"{plain(spread.low)} to {plain(spread.high)} ng/L"
+    return f"above {text}" if spread.high is None else f"below {text}"
+
+
+def _value(bedside: Bedside, newest: _Result, before: Measurement | None) -> str:
+    said = f"Troponin {_number(newest.result)}"
+    against = newest.against or before
+    if against is None:
+        return said
+    way = ""
+    if newest.against is not None:
+        way = "up from " if newest.result.value > against.value else "down from "
+    apart = bedside.clock.apart(against.at, newest.result.at)
+    return f"{said}, {way}{_number(against)} {apart} before"
+
+
+def _sentence(bedside: Bedside, newest: _Result, before: Measurement | None, *, is_old: bool) -> str:
+    value = _value(bedside, newest, before)
+    above = f", {newest.above}" if newest.above else ""
+    if is_old:
+        return f"{value}{above} ({bedside.clock.full(newest.result.at)}), not repeated since."
+    if newest.asks:
+        return f"{value}{above}: {_ASKS}."
+    if newest.result.reference_high is not None:
+        own = plain(newest.result.reference_high)
+        return f"{value}, inside the laboratory's own limit of {own} ng/L."
+    return f"{value}; no limit of the laboratory's own came with it, so it is not judged here."
+
+
+def _rule(newest: _Result) -> str:
+    changed = "a troponin changed by more than 20 % in 24 hours"
+    if not newest.above:
+        return changed
+    return f"a troponin {newest.above}" + (f", and {changed}" if newest.against is not None else "")
+
+
+# The inputs
+
+
+def _measures(newest: _Result, before: Measurement | None) -> Iterator[Measure]:
+    yield measure_of(Signal.TROPONIN, newest.result)
+    against = newest.against or before
+    if against is not None:
+        yield measure_of(Signal.TROPONIN, against, key="previous", label="troponin before")
+        change = newest.result.value - against.value
+        yield Measure(key="change", label="change of troponin", value=change, unit=Unit.NANOGRAM_PER_LITRE)
+    if newest.result.reference_high is not None:
+        yield Measure(
+            key="reference-high",
+            label="laboratory's own limit, high",
+            value=newest.result.reference_high,
+            unit=Unit.NANOGRAM_PER_LITRE,
+            origin=newest.result.origin,
+        )
+
+
+def _evidence(newest: _Result, before: Measurement | None) -> tuple[Origin, ...]:
+    used = (newest.against, before, newest.result)
+    return tuple(dict.fromkeys(one.origin for one in used if one is not None))
+
+
+def _sources(newest: _Result) -> Iterator[Source]:
+    yield limits.TROPONIN_ABOVE.source
+    if newest.result.reference_high is None:
+        yield limits.TROPONIN_WITHOUT_LIMIT.source
+    if newest.against is not None:
+        yield limits.TROPONIN_CHANGE.source
+    yield limits.NOT_AN_INFARCTION.source

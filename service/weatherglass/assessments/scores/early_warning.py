@@ -1,0 +1,198 @@
+"""How ill is this adult by the National Early Warning Score 2, and is the score whole?
+
+The newest round of observations is shown first, complete or not. When it is not
+complete, the last complete one within the look-back is shown beside it, because the
+newest values and the newest total are two different things to know.
+"""
+
+from collections.abc import Iterator, Sequence
+from decimal import Decimal
+from typing import NamedTuple
+
+from weatherglass.assessments.telling.score_findings import (
+    in_a_sentence,
+    last_complete,
+    not_applicable,
+    round_at,
+    score_finding,
+    spell_out,
+    urgency_of,
+    when_older,
+)
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.rounds.scoring import SetResult, highest_tier
+from weatherglass.knowledge.scores import news2_2017
+from weatherglass.model.findings import (
+    Finding,
+    Kind,
+    Letter,
+    Measure,
+    ScoreFinding,
+    Urgency,
+)
+from weatherglass.model.quantities import plain
+from weatherglass.model.record import ConditionKind, Measurement
+from weatherglass.model.signals import Signal
+from weatherglass.model.sources import Source, our_choice
+
+_SCORE = news2_2017.NEWS2
+_DISAGREES = our_choice("a reported total is shown beside the recomputed one, never in its place")
+#: How many disagreeing rounds are named in the sentence; the evidence names all of them.
+_SHOWN = 3
+
+
+def assess_early_warning(bedside: Bedside) -> Iterator[Finding]:
+    """Score the newest round by NEWS2, or say why the score does not apply."""
+    excluded = _exclusion(bedside)
+    if excluded is not None:
+        if bedside.news2:
+            yield not_applicable(_SCORE, *excluded, at=bedside.news2[-1].observed.end)
+        return
+    results = bedside.news2
+    if not results:
+        return
+    newest = results[-1]
+    yield _finding(bedside, results, is_current=True)
+    if not newest.is_complete:
+        whole = last_complete(bedside, results)
+        if whole is not None:
+            yield _finding(bedside, results[: whole + 1], is_current=False)
+    yield from _reported(bedside, results)
+
+
+def _exclusion(bedside: Bedside) -> tuple[str, Source] | None:
+    age = bedside.age
+    if age is not None and age < news2_2017.MINIMUM_AGE.years:
+        return (
+            "NEWS2 is for people of 16 years and over; use a paediatric score.",
+            news2_2017.MINIMUM_AGE.source,
+        )
+    if bedside.is_pregnant_or_recently:
+        return (
+            "NEWS2 is not designed for pregnancy or the weeks after it; use maternity criteria.",
+            news2_2017.NOT_IN_PREGNANCY.source,
+        )
+    return None
+
+
+def _finding(bedside: Bedside, history: Sequence[SetResult], *, is_current: bool) -> ScoreFinding:
+    result = history[-1]
+    parts = spell_out(bedside, result)
+    red = ", one parameter scores 3" if result.highest_single == 3 else ""
+    return score_finding(
+        bedside,
+        _SCORE,
+        history,
+        sentence=in_a_sentence(
+            "NEWS2", result, parts, remark=red, is_current=is_current, when=when_older(bedside, result)
+        ),
+        parts=parts,
+        urgency=None if is_current else _at_most(bedside, result),
+        cautions=_cautions(bedside, result),
+        variant=_variant(result),
+        is_current=is_current,
+    )
+
+
+def _at_most(bedside: Bedside, whole: SetResult) -> Urgency:
+    """Rank an older complete round: no higher than the newest one could still come to."""
+    newest = bedside.news2[-1]
+    return min(urgency_of(whole.tier), urgency_of(highest_tier(_SCORE, newest)))
+
+
+def _variant(result: SetResult) -> str:
+    scale_2 = any(row.key == "spo2-scale-2" for row in result.rows)
+    return "SpO2 scale 2" if scale_2 else "SpO2 scale 1"
+
+
+def _cautions(bedside: Bedside, result: SetResult) -> Iterator[str]:
+    if bedside.age is None:
+        yield "Age is not recorded; NEWS2 is for people of 16 years and over."
+    if any(result.observed.was_carried(row.signal) for row in result.rows):
+        yield "Alertness or air-or-oxygen is carried forward from just before this set."
+    record = bedside.record
+    scale_2 = bedside.scale_2_decision
+    if scale_2 is not None:
+        on_scale_1 = next((r for r in bedside.news2_scale_1 if r.observed.end == result.observed.end), None)
+        if on_scale_1 is not None:
+            total = f"{on_scale_1.total}" if on_scale_1.is_complete else f"at least {on_scale_1.lowest}"
+            yield f"SpO2 scale 2 by a recorded decision; on scale 1 the score would be {total}."
+    elif record.has(ConditionKind.COPD, ConditionKind.HYPERCAPNIA):
+        yield (
+            "Scored on SpO2 scale 1: no decision to use scale 2 is recorded. Confirm whether "
+            "hypercapnic respiratory failure has been documented."
+        )
+    if record.has(ConditionKind.SPINAL_CORD_INJURY):
+        yield news2_2017.SPINAL_CORD_INJURY.text
+
+
+class _Disagreement(NamedTuple):
+    """A total that somebody reported, and its round recomputed."""
+
+    reported: Measurement
+    recomputed: SetResult
+
+    @property
+    def total(self) -> int:
+        """What the observations give."""
+        return self.recomputed.lowest
+
+
+def _reported(bedside: Bedside, results: Sequence[SetResult]) -> Iterator[Finding]:
+    """Compare totals that somebody reported with the same rounds recomputed: one finding for all."""
+    window = bedside.choices.observation_set_window
+    wrong: list[_Disagreement] = []
+    for reported in bedside.record.series(Signal.REPORTED_NEWS2):
+        match = round_at(results, reported.at, window)
+        if match is not None and match.total is not None and reported.value != match.total:
+            wrong.append(_Disagreement(reported, match))
+    if not wrong:
+        return
+    newest = wrong[: -_SHOWN - 1 : -1]
+    too_low = any(one.total > one.reported.value for one in wrong)
+    evidence = [o for one in wrong for o in (*one.recomputed.point().evidence, one.reported.origin)]
+    yield Finding(
+        kind=Kind.REPORTED_SCORE_DISAGREES,
+        key=_SCORE.key,
+        letter=Letter.OVERALL,
+        urgency=Urgency.PROMPT if too_low else Urgency.ROUTINE,
+        sentence=_disagreeing(bedside, newest, len(wrong)),
+        at=newest[0].reported.at,
+        measures=tuple(measure for one in newest for measure in _both(one)),
+        evidence=tuple(dict.fromkeys(evidence)),
+        sources=(_SCORE.source, _DISAGREES),
+        decided_by="reported and recomputed totals differ",
+    )
+
+
+def _disagreeing(bedside: Bedside, newest: Sequence[_Disagreement], count: int) -> str:
+    if count == 1:
+        (one,) = newest
+        return (
+            f"The reported NEWS2 of {plain(one.reported.value)} {bedside.clock.at(one.reported.at)} does not "
+            f"agree with its observations, which give {one.total}; check the chart."
+        )
+    told = [
+        f"{plain(one.reported.value)} where these give {one.total} ({bedside.clock.full(one.reported.at)})"
+        for one in newest
+    ]
+    return (
+        f"{count} reported NEWS2 totals do not agree with their observations; the newest: {', '.join(told)}; "
+        "check the chart."
+    )
+
+
+def _both(one: _Disagreement) -> Iterator[Measure]:
+    yield Measure(
+        key="reported-total",
+        label="reported NEWS2",
+        value=one.reported.value,
+        at=one.reported.at,
+        origin=one.reported.origin,
+    )
+    yield Measure(
+        key="recomputed-total",
+        label="recomputed NEWS2",
+        value=Decimal(one.total),
+        at=one.recomputed.observed.end,
+    )

@@ -1,0 +1,236 @@
+"""Is any Maternal Early Warning Criterion met, in pregnancy and the 42 days after it?
+
+Any single criterion asks for somebody at the bedside; nothing is added up. The total of
+a maternity score is read where somebody reported it, and followed.
+"""
+
+from collections.abc import Iterator, Sequence
+from typing import Final
+
+from weatherglass.assessments.telling.reported_scores import follow_reported
+from weatherglass.assessments.telling.score_findings import (
+    last_complete,
+    not_applicable,
+    open_rows,
+    score_finding,
+    spell_out,
+)
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.kidneys.urine import UrineChart
+from weatherglass.facts.rounds.oxygen_course import is_more_oxygen, is_much, oxygen_course
+from weatherglass.facts.rounds.scoring import (
+    RowResult,
+    SetResult,
+    measure_of,
+    missing_row,
+    number_row,
+    score_set,
+)
+from weatherglass.facts.rounds.timeline import ObservationSet, oxygen_of
+from weatherglass.facts.series.runs import Run
+from weatherglass.knowledge.scores import maternal_criteria_2014 as criteria
+from weatherglass.knowledge.scores import score_choices as ours
+from weatherglass.knowledge.sepsis import maternal_sepsis
+from weatherglass.model.findings import Finding, Kind, Letter, MissingReason, ScorePart, Urgency
+from weatherglass.model.quantities import plain
+from weatherglass.model.record import ConditionKind
+from weatherglass.model.signals import OxygenDelivery, Signal
+from weatherglass.model.sources import Publication
+from weatherglass.model.tables.bands import Compare
+from weatherglass.model.tables.scores import CutoffTable, ScoreParameter
+from weatherglass.model.words.lists import listed
+
+_SCORE: Final = criteria.MATERNAL_CRITERIA
+#: What is published about the national score, whose table is not computed here.
+_NATIONAL: Final = Publication(
+    key="gerry-2024",
+    citation=(
+        "Gerry S, Bedford J, Redfern OC, et al. Development of a national maternity early warning "
+        "score: centile based score development and Delphi informed escalation pathways. "
+        "BMJ Med 2024;3:e000748"
+    ),
+    address="https://pmc.ncbi.nlm.nih.gov/articles/PMC11097818",
+).at("Abstract, escalation from a total of 2")
+
+
+def assess_maternity_criteria(bedside: Bedside) -> Iterator[Finding]:
+    """Look for single criteria in the newest round, and follow a reported maternity total."""
+    yield from follow_reported(
+        bedside,
+        Signal.REPORTED_MATERNITY_SCORE,
+        note="Its table is not computed here; the national score escalates from a total of 2.",
+        source=_NATIONAL,
+    )
+    if not bedside.is_pregnant_or_recently:
+        if _SCORE.key in bedside.choices.scores and bedside.sets:
+            why = "It is for pregnancy and the 42 days after it, and neither is recorded."
+            yield not_applicable(_SCORE, why, ours.MATERNITY.source, at=bedside.sets[-1].end)
+        return
+    yield from _oxygen_from_the_first(bedside)
+    results = _results(bedside)
+    if not results:
+        return
+    yield _finding(bedside, results, is_current=True)
+    if not results[-1].is_complete:
+        whole = last_complete(bedside, results)
+        if whole is not None:
+            yield _finding(bedside, results[: whole + 1], is_current=False)
+
+
+def _oxygen_from_the_first(bedside: Bedside) -> Iterator[Finding]:
+    """Say that oxygen is needed where nothing earlier is recorded to compare it with."""
+    course = bedside.oxygen_course
+    newest = course[-1] if course else None
+    if newest is None or not all(point.is_oxygen for point in course):
+        return
+    if bedside.as_of - course[0].at > criteria.NEW_OXYGEN.length or not newest.is_fresh:
+        return
+    if any(is_more_oxygen(newest, point) for point in course[:-1]):
+        return  # The growing need is said by its own rule.
+    spo2 = bedside.sets[newest.place].number(Signal.SPO2)
+    reached = f"; saturation {plain(spo2.value)} %" if spo2 is not None else ""
+    yield Finding(
+        kind=Kind.OXYGEN_REQUIREMENT,
+        key="oxygen-in-pregnancy",
+        letter=Letter.BREATHING,
+        urgency=Urgency.URGENT if is_much(newest) else Urgency.PROMPT,
+        sentence=f"Oxygen is needed in pregnancy or soon after: {newest.words}{reached}.",
+        brief=f"Oxygen is needed: {newest.words}{reached}",
+        at=newest.at,
+        state=bedside.state_of(Run(course[0].at, newest.at, is_present=True)),
+        since=course[0].at,
+        measures=(measure_of(Signal.SPO2, spo2),) if spo2 is not None else (),
+        evidence=tuple(dict.fromkeys((*newest.origins, *([spo2.origin] if spo2 is not None else [])))),
+        sources=(criteria.NEW_OXYGEN.source, maternal_sepsis.OXYGEN.source),
+        decided_by="oxygen is needed in pregnancy, and no earlier air is recorded",
+    )
+
+
+def _results(bedside: Bedside) -> list[SetResult]:
+    chart = bedside.urine_chart
+    scored = [
+        score_set(
+            _SCORE,
+            one,
+            _SCORE.parameters,
+            special={"spo2": on_air, "urine-output": lambda o: oliguria(o, chart)},
+            confusion_is_usual=bedside.confusion_is_usual,
+        )
+        for one in bedside.sets
+    ]
+    return [result for result in scored if not result.is_empty]
+
+
+_ROWS: Final[dict[str, ScoreParameter]] = {row.key: row for row in _SCORE.parameters}
+
+
+def on_air(observed: ObservationSet) -> RowResult:
+    """Judge saturation, which is printed for room air.
+
+    Below the limit it is met whatever is breathed. At or above it a need of 40 % oxygen or
+    more meets it (ours); with less oxygen it is not met, and the oxygen is said.
+    """
+    result = number_row(_ROWS["spo2"], observed.number(Signal.SPO2))
+    if result.points != 0:
+        return result
+    oxygen = oxygen_of(observed)
+    if oxygen is None:
+        return RowResult(None, 0, 1, result.origins, MissingReason.UNKNOWN_OXYGEN)
+    if oxygen.value is OxygenDelivery.AIR:
+        return result
+    points = int(_is_much_oxygen(observed))
+    return RowResult(points, points, points, (*result.origins, *oxygen.origins))
+
+
+def _is_much_oxygen(observed: ObservationSet) -> bool:
+    points = oxygen_course((observed,))
+    return bool(points) and is_much(points[-1])
+
+
+def oliguria(observed: ObservationSet, chart: UrineChart) -> RowResult:
+    """Judge urine output over the shortest charted time of at least two hours before a round."""
+    row = _ROWS["urine-output"]
+    passed = chart.shortest(observed.end, at_least=criteria.URINE_WINDOW.length)
+    if passed is None or not isinstance(row.table, CutoffTable):
+        return missing_row(row, MissingReason.NOT_RECORDED)
+    points = row.table.points_of(passed.per_hour)
+    return RowResult(points, points, points, passed.origins)
+
+
+def _finding(bedside: Bedside, history: Sequence[SetResult], *, is_current: bool) -> Finding:
+    result = history[-1]
+    parts = spell_out(bedside, result)
+    return score_finding(
+        bedside,
+        _SCORE,
+        history,
+        sentence=_sentence(result, parts, is_current=is_current),
+        parts=parts,
+        cautions=_cautions(bedside, result),
+        sources=(
+            ours.MATERNITY.source,
+            *((ours.SATURATION_ON_OXYGEN.source,) if _is_on_oxygen(result) else ()),
+        ),
+        is_current=is_current,
+    )
+
+
+def _is_on_oxygen(result: SetResult) -> bool:
+    oxygen = oxygen_of(result.observed)
+    return oxygen is not None and oxygen.value is not OxygenDelivery.AIR
+
+
+def _sentence(result: SetResult, parts: Sequence[ScorePart], *, is_current: bool) -> str:
+    met = [_met(result, row, part) for row, part in zip(result.rows, parts, strict=True) if part.points]
+    unknown = open_rows(result, parts)
+    rest = f" Not known: {listed(unknown)}." if unknown else ""
+    rest += _beside(result)
+    earlier = "" if is_current else " (last complete set)"
+    if met:
+        count = "one is" if len(met) == 1 else f"{len(met)} are"
+        return f"Maternal Early Warning Criteria: {count} met{earlier}: {'; '.join(met)}.{rest}"
+    if unknown:
+        return f"Maternal Early Warning Criteria: none met by what is recorded.{rest}"
+    return f"Maternal Early Warning Criteria: none met{earlier}.{_beside(result)}"
+
+
+def _met(result: SetResult, row: ScoreParameter, part: ScorePart) -> str:
+    """Say a criterion that is met: with its limit, or with the oxygen that is needed."""
+    limit = _limit(row, part)
+    if row.key == "spo2" and not limit:
+        return f"oxygen saturation {part.shown} by {_breathed(result)}"
+    return f"{part.said}{limit}"
+
+
+def _breathed(result: SetResult) -> str:
+    points = oxygen_course((result.observed,))
+    return points[-1].words if points else "oxygen"
+
+
+def _beside(result: SetResult) -> str:
+    """Say that a saturation which meets nothing was measured on oxygen."""
+    spo2 = result.observed.number(Signal.SPO2)
+    row = next((r for p, r in zip(result.rows, result.results, strict=True) if p.key == "spo2"), None)
+    if spo2 is None or row is None or row.points != 0 or not _is_on_oxygen(result):
+        return ""
+    return f" Saturation {plain(spo2.value)} % is on oxygen ({_breathed(result)}); the criterion is for air."
+
+
+_WORDS: Final = {Compare.BELOW: "below", Compare.ABOVE: "above"}
+
+
+def _limit(row: ScoreParameter, part: ScorePart) -> str:
+    if not isinstance(row.table, CutoffTable) or not part.measured:
+        return ""
+    value = part.measured[0].value
+    if isinstance(value, str):
+        return ""
+    crossed = [c for c in row.table.cutoffs if c.is_met_by(value)]
+    return f" ({_WORDS[crossed[0].compare]} {crossed[0].limit.value})" if crossed else ""
+
+
+def _cautions(bedside: Bedside, result: SetResult) -> Iterator[str]:
+    if bedside.record.has(ConditionKind.PREECLAMPSIA):
+        yield criteria.PREECLAMPSIA_SYMPTOMS.text
+    if result.lowest:
+        yield criteria.VERIFY_SINGLE_VALUES.text

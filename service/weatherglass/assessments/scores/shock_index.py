@@ -1,0 +1,264 @@
+"""How does the pulse stand to the systolic pressure: shock index, and age shock index?
+
+Two quotients that support another finding and trigger nothing by themselves.
+"""
+
+from collections.abc import Iterator, Sequence
+from datetime import datetime
+from decimal import ROUND_DOWN, ROUND_HALF_UP, Decimal
+from typing import Final, NamedTuple
+
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.rounds.scoring import measure_of
+from weatherglass.facts.rounds.timeline import ObservationSet
+from weatherglass.facts.series.runs import last_run, state_of
+from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
+from weatherglass.knowledge.scores import shock_index as criteria
+from weatherglass.model.findings import (
+    Finding,
+    Kind,
+    Letter,
+    Missing,
+    MissingReason,
+    ScoreFinding,
+    ScorePoint,
+    State,
+    Urgency,
+)
+from weatherglass.model.quantities import Unit
+from weatherglass.model.record import ConditionKind, Measurement, Remark
+from weatherglass.model.signals import FACTS, Signal
+from weatherglass.model.sources import Origin, Source
+from weatherglass.model.tables.bands import Cutoff
+from weatherglass.model.words.lists import listed
+
+_NAMES: Final = {criteria.KEY: "Shock index", criteria.AGE_KEY: "Age shock index"}
+_HUNDREDTH: Final = Decimal("0.01")
+_TENTH: Final = Decimal("0.1")
+_SIGNALS: Final = (Signal.PULSE, Signal.SYSTOLIC_PRESSURE)
+
+
+class _Quotient(NamedTuple):
+    """Pulse over systolic pressure of one round, times a factor."""
+
+    at: datetime
+    value: Decimal
+    pulse: Measurement
+    systolic: Measurement
+
+    @property
+    def inputs(self) -> tuple[Origin, ...]:
+        pulse, systolic = self.pulse.origin, self.systolic.origin
+        return (pulse, systolic) if pulse != systolic else (pulse,)
+
+
+def assess_shock_index(bedside: Bedside) -> Iterator[Finding]:
+    """Work out both quotients of the newest round, where the site has chosen them."""
+    if criteria.KEY not in bedside.choices.scores or not bedside.sets:
+        return
+    age = bedside.age
+    if age is not None and age < criteria.MINIMUM_AGE.years:
+        for key in _NAMES:
+            yield _not_applicable(bedside, key)
+        return
+    quotients = [q for q in map(_quotient, bedside.sets) if q is not None]
+    recent = [q for q in quotients if bedside.as_of - q.at <= bedside.choices.look_back]
+    newest = bedside.sets[-1]
+    gaps = _gaps(newest)
+    if gaps and any(newest.number(signal) is not None for signal in _SIGNALS):
+        yield _missing(newest, gaps)
+    if not recent:
+        return
+    is_current = recent[-1].at == newest.end
+    yield _finding(bedside, criteria.KEY, quotients, (criteria.RAISED, criteria.HIGH), is_current=is_current)
+    if age is not None:
+        by_age = [_Quotient(q.at, q.value * age, q.pulse, q.systolic) for q in quotients]
+        yield _finding(bedside, criteria.AGE_KEY, by_age, (criteria.AGE_HIGH,), is_current=is_current)
+
+
+def _quotient(one: ObservationSet) -> _Quotient | None:
+    pulse, systolic = one.number(Signal.PULSE), one.number(Signal.SYSTOLIC_PRESSURE)
+    if pulse is None or systolic is None or systolic.value <= 0:
+        return None
+    if pulse.spread is not None or systolic.spread is not None:
+        return None
+    return _Quotient(one.end, pulse.value / systolic.value, pulse, systolic)
+
+
+def _gaps(one: ObservationSet) -> tuple[Missing, ...]:
+    found = []
+    for signal in _SIGNALS:
+        measured = one.number(signal)
+        if measured is None:
+            reason = MissingReason.NOT_RECORDED
+        elif measured.spread is not None:
+            both = measured.spread.low is not None and measured.spread.high is not None
+            reason = MissingReason.CONFLICTING if both else MissingReason.ONE_SIDED
+        elif signal is Signal.SYSTOLIC_PRESSURE and measured.value <= 0:
+            reason = MissingReason.IMPLAUSIBLE
+        else:
+            continue
+        found.append(Missing(key=signal.value, label=FACTS[signal].label, reason=reason))
+    return tuple(found)
+
+
+def _finding(
+    bedside: Bedside,
+    key: str,
+    quotients: Sequence[_Quotient],
+    cutoffs: tuple[Cutoff, ...],
+    *,
+    is_current: bool,
+) -> ScoreFinding:
+    newest = quotients[-1]
+    step = _HUNDREDTH if key == criteria.KEY else _TENTH
+    points = tuple(_point(q, cutoffs, step) for q in quotients)
+    shown, tier = points[-1].value, points[-1].tier
+    since, state = _run(bedside, points)
+    earlier = "" if is_current else f" {bedside.clock.at(newest.at)}, the last that can be worked out"
+    said = f" ({tier})" if tier else ""
+    return ScoreFinding(
+        kind=Kind.SCORE,
+        key=key,
+        letter=Letter.CIRCULATION,
+        urgency=Urgency.ROUTINE,
+        sentence=(
+            f"{_NAMES[key]} {shown}{said}{earlier}: pulse {newest.pulse.value:f} over systolic pressure "
+            f"{newest.systolic.value:f}{f', age {bedside.age}' if key == criteria.AGE_KEY else ''}."
+        ),
+        at=newest.at,
+        state=state,
+        since=since,
+        measures=(
+            measure_of(Signal.PULSE, newest.pulse),
+            measure_of(Signal.SYSTOLIC_PRESSURE, newest.systolic),
+        ),
+        evidence=points[-1].evidence,
+        sources=tuple(
+            dict.fromkeys(
+                (*(c.source for c in cutoffs), criteria.NEVER_ALONE.source, *_unreliable_source(bedside))
+            )
+        ),
+        cautions=tuple(_cautions(bedside, tier)),
+        provisional=any(Remark.PROVISIONAL in m.remarks for m in (newest.pulse, newest.systolic)),
+        score=key,
+        edition=criteria.PUBLIC_KEY,
+        name=_NAMES[key],
+        tier=tier,
+        is_current=is_current,
+        is_secondary=True,
+        value=shown,
+        unit=Unit.RATIO,
+        history=points if is_current else (),
+    )
+
+
+def _point(one: _Quotient, cutoffs: tuple[Cutoff, ...], step: Decimal) -> ScorePoint:
+    met = [cutoff for cutoff in cutoffs if cutoff.is_met_by(one.value)]
+    if cutoffs == (criteria.AGE_HIGH,) and not criteria.AGE_COUNTS_FROM.is_met_by(_ratio(one)):
+        met = []  # High by age alone.
+    words = ("raised", "high")[-len(cutoffs) :]
+    return ScorePoint(
+        at=one.at,
+        total=None,
+        lowest=0,
+        highest=0,
+        parts=(),
+        tier=words[len(met) - 1] if met else "",
+        evidence=one.inputs,
+        value=shown_value(one.value, cutoffs, step),
+    )
+
+
+def _ratio(one: _Quotient) -> Decimal:
+    return one.pulse.value / one.systolic.value
+
+
+def shown_value(value: Decimal, cutoffs: Sequence[Cutoff], step: Decimal) -> Decimal:
+    """Round half up, but never up to a cut-off that the exact value has not reached.
+
+    Examples:
+        >>> shown_value(Decimal("1.0769"), (criteria.RAISED, criteria.HIGH), Decimal("0.01"))
+        Decimal('1.08')
+        >>> shown_value(Decimal("0.8959"), (criteria.RAISED, criteria.HIGH), Decimal("0.01"))
+        Decimal('0.89')
+    """
+    rounded = value.quantize(step, rounding=ROUND_HALF_UP)
+    if rounded > value and any(c.is_met_by(rounded) and not c.is_met_by(value) for c in cutoffs):
+        return value.quantize(step, rounding=ROUND_DOWN)
+    return rounded
+
+
+def _run(bedside: Bedside, points: Sequence[ScorePoint]) -> tuple[datetime | None, State | None]:
+    run = last_run([p.at for p in points], [bool(p.tier) for p in points])
+    choices = bedside.choices
+    state = state_of(run, bedside.as_of, new_within=choices.new_within, settled_within=choices.settled_within)
+    return (run.since if run is not None and state is not None else None), state
+
+
+def _is_rate_controlled(bedside: Bedside) -> bool:
+    return bool(bedside.on_chart((MedicineClass.BETA_BLOCKER,))) or bedside.record.has(
+        ConditionKind.PACEMAKER
+    )
+
+
+def _unreliable_source(bedside: Bedside) -> tuple[Source, ...]:
+    return (criteria.UNRELIABLE_WITH_RATE_CONTROL.source,) if _is_rate_controlled(bedside) else ()
+
+
+def _cautions(bedside: Bedside, tier: str) -> Iterator[str]:
+    if tier:
+        yield criteria.NEVER_ALONE.text
+    orders = bedside.on_chart((MedicineClass.BETA_BLOCKER,))
+    held_by = [order.medicine.text for order in orders]
+    if bedside.record.has(ConditionKind.PACEMAKER):
+        held_by.append("a pacemaker")
+    if held_by:
+        yield f"Unreliable: {listed(held_by)} on record. {criteria.UNRELIABLE_WITH_RATE_CONTROL.text}"
+    if bedside.is_pregnant_or_recently:
+        yield "The cut-offs were not found in pregnancy, which raises the pulse."
+    if bedside.age is None:
+        yield f"Age is not recorded; the cut-offs are for {criteria.MINIMUM_AGE.years} years and over."
+
+
+def _missing(newest: ObservationSet, gaps: tuple[Missing, ...]) -> ScoreFinding:
+    return ScoreFinding(
+        kind=Kind.SCORE,
+        key=criteria.KEY,
+        letter=Letter.CIRCULATION,
+        urgency=Urgency.ROUTINE,
+        sentence=(
+            f"Shock index of the newest set cannot be worked out: {listed([g.label for g in gaps])} "
+            "not known."
+        ),
+        at=newest.end,
+        missing=gaps,
+        sources=(criteria.RAISED.source,),
+        score=criteria.KEY,
+        edition=criteria.PUBLIC_KEY,
+        name=_NAMES[criteria.KEY],
+        is_secondary=True,
+        unit=Unit.RATIO,
+    )
+
+
+def _not_applicable(bedside: Bedside, key: str) -> ScoreFinding:
+    why = (
+        f"Its cut-offs are for {criteria.MINIMUM_AGE.years} years and over; children have other "
+        "normal values."
+    )
+    return ScoreFinding(
+        kind=Kind.SCORE_NOT_APPLICABLE,
+        key=key,
+        letter=Letter.CIRCULATION,
+        urgency=Urgency.ROUTINE,
+        sentence=f"{_NAMES[key]} was not computed. {why}",
+        at=bedside.sets[-1].end,
+        sources=(criteria.MINIMUM_AGE.source,),
+        score=key,
+        edition=criteria.PUBLIC_KEY,
+        name=_NAMES[key],
+        not_applicable=why,
+        is_secondary=True,
+        unit=Unit.RATIO,
+    )

@@ -1,0 +1,481 @@
+"""Does one sign call by itself: breathing, saturation, pulse, temperature, mean pressure?
+
+One finding a sign, from its newest value, with a score or without one. A breathing rate or a
+pulse of 0 comes first and is said as what it is: a patient to look at now. How alert somebody
+is and the systolic pressure have questions of their own.
+"""
+
+from collections.abc import Callable, Iterator, Sequence
+from datetime import datetime, timedelta
+from decimal import Decimal
+from typing import NamedTuple
+
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.ceiling import is_end_of_life, is_not_for_resuscitation
+from weatherglass.facts.rounds.scoring import limit_words, measure_of
+from weatherglass.facts.rounds.sign_limits import URGENCY_OF, level_of, sign_met
+from weatherglass.facts.rounds.signs_of_life import AbsentRate
+from weatherglass.facts.rounds.timeline import ObservationSet, oxygen_of
+from weatherglass.facts.series.runs import Stepped, run_at_level, stepped_run
+from weatherglass.knowledge.limits import plausibility, trend_limits
+from weatherglass.knowledge.limits import single_signs as criteria
+from weatherglass.knowledge.limits.single_signs import SingleSign, Whose
+from weatherglass.model.findings import Finding, Kind, Letter, Measure, State, Urgency
+from weatherglass.model.quantities import plain, unit_words
+from weatherglass.model.record import DirectiveKind, Measurement, Remark, Resuscitation
+from weatherglass.model.signals import FACTS, CodedSignal, OxygenDelivery, Signal
+from weatherglass.model.sources import Source
+from weatherglass.model.tables.bands import Compare
+
+_OXYGEN = (Signal.OXYGEN_FLOW, Signal.FIO2)
+_LETTERS = {
+    Signal.RESPIRATION_RATE: Letter.BREATHING,
+    Signal.SPO2: Letter.BREATHING,
+    Signal.PULSE: Letter.CIRCULATION,
+    Signal.TEMPERATURE: Letter.EXPOSURE,
+}
+#: Sign, and the keys of its limits.
+_SIGNS = (
+    (Signal.RESPIRATION_RATE, ("respiration-low", "respiration-high")),
+    (Signal.SPO2, ("saturation-low", "saturation-on-oxygen-low")),
+    (Signal.PULSE, ("pulse-low", "pulse-high")),
+    (Signal.TEMPERATURE, ("temperature-low", "temperature-high")),
+)
+_NOTHING = timedelta(0)
+
+Grade = Callable[[Measurement], SingleSign | None]
+
+
+def assess_single_signs(bedside: Bedside) -> Iterator[Finding]:
+    """Report an absent breathing or pulse, and every sign beyond a limit that calls by itself."""
+    absent = bedside.absent_rate
+    if absent is not None:
+        yield from _absent(bedside, absent)
+    zeros = {signal for signal, _ in absent.zeros} if absent is not None else set()
+    for signal, keys in _SIGNS:
+        if signal not in zeros:
+            yield from _sign(bedside, signal, keys)
+    yield from _mean_pressure(bedside)
+
+
+# No breathing, no pulse
+
+
+def _absent(bedside: Bedside, absent: AbsentRate) -> Iterator[Finding]:
+    if absent.may_be_arrest:
+        yield _check(bedside, absent, absent.zeros, "no-signs-of-life", Letter.AIRWAY, _arrest(bedside))
+        return
+    for signal, measured in absent.zeros:
+        key = "breathing-absent" if signal is Signal.RESPIRATION_RATE else "pulse-absent"
+        yield _check(bedside, absent, ((signal, measured),), key, _LETTERS[signal], "Check the patient now")
+
+
+def _arrest(bedside: Bedside) -> str:
+    """Say what the check is for, as the recorded decisions have it."""
+    decided = {d.resuscitation for d in bedside.directives(DirectiveKind.RESUSCITATION)}
+    if {Resuscitation.FOR, Resuscitation.NOT_FOR} <= decided:
+        return (
+            "Check the patient now: cardiac arrest call if there are no signs of life; "
+            "the records about resuscitation conflict"
+        )
+    if is_not_for_resuscitation(bedside):
+        return "Check the patient now: recorded as not for attempted resuscitation"
+    if is_end_of_life(bedside):
+        return "Check the patient now: end-of-life care is recorded"
+    return (
+        "Check the patient now: cardiac arrest call if there are no signs of life, and no decision "
+        "against resuscitation"
+    )
+
+
+def _check(
+    bedside: Bedside,
+    absent: AbsentRate,
+    zeros: Sequence[tuple[Signal, Measurement]],
+    key: str,
+    letter: Letter,
+    said: str,
+) -> Finding:
+    series = bedside.record.series(zeros[0][0]).items
+    run = run_at_level([one.at for one in series], [int(not one.value) for one in series])
+    at = max(one.at for _, one in zeros)
+    recorded = _recorded(zeros)
+    alertness = absent.alertness
+    return Finding(
+        kind=Kind.SINGLE_SIGN,
+        key=key,
+        letter=letter,
+        urgency=Urgency.EMERGENCY,
+        sentence=f"{said}. {recorded} {bedside.clock.at(at)}{_beside(absent)}.",
+        brief=said if ":" in said else f"{said}: {recorded[0].lower()}{recorded[1:]}",
+        at=at,
+        state=bedside.state_of(run),
+        since=run.since if run is not None else at,
+        within=criteria.CHECK_NOW.length,
+        measures=tuple(measure_of(signal, one) for signal, one in (*zeros, *absent.alive)),
+        evidence=tuple(
+            dict.fromkeys(
+                (
+                    *(one.origin for _, one in (*zeros, *absent.alive)),
+                    *(alertness.origins if alertness is not None else ()),
+                )
+            )
+        ),
+        sources=(criteria.NO_SIGNS_OF_LIFE.source, criteria.CHECK_NOW.source),
+        cautions=("If the patient is well, the value is an artefact: correct it.",),
+        decided_by=f"{' and '.join(FACTS[signal].label for signal, _ in zeros)} of 0",
+        provisional=any(Remark.PROVISIONAL in one.remarks for _, one in zeros),
+    )
+
+
+def _recorded(zeros: Sequence[tuple[Signal, Measurement]]) -> str:
+    names = " and ".join(FACTS[signal].label for signal, _ in zeros)
+    return f"{names[0].upper()}{names[1:]} {'are' if len(zeros) > 1 else 'is'} recorded as 0"
+
+
+def _beside(absent: AbsentRate) -> str:
+    """Say what else was seen, or that nothing was."""
+    zeros = {signal for signal, _ in absent.zeros}
+    seen = [str(absent.alertness.value).replace("-", " ")] if absent.alertness is not None else []
+    seen += [
+        f"{FACTS[signal].label} {plain(one.value)}" for signal, one in absent.alive if signal not in zeros
+    ]
+    return f"; beside it {', '.join(seen)}" if seen else ", and nothing beside it"
+
+
+# One sign against its limits
+
+
+class _Graded(NamedTuple):
+    """The newest value of a sign as it counts.
+
+    Attributes:
+        shown: The value that counts.
+        better: A better one of the same round that contradicts it.
+    """
+
+    shown: Measurement
+    sign: SingleSign | None
+    better: Measurement | None = None
+
+
+def _sign(bedside: Bedside, signal: Signal, keys: Sequence[str]) -> Iterator[Finding]:
+    items = bedside.record.series(signal).items
+    forget = bedside.choices.settled_within + bedside.choices.look_back
+    if not items or bedside.as_of - items[-1].at > forget:
+        return
+    signs = [sign for key in keys for sign in bedside.signs[key] if _is_for(bedside, sign)]
+    grade = _saturation_grade(bedside, signs) if signal is Signal.SPO2 else lambda one: sign_met(signs, one)
+    items, graded = _back_to_the_run(items, grade, bedside.as_of - forget)
+    newest = _newest(bedside, signal, items, graded)
+    stepped = stepped_run([one.at for one in items], [*map(level_of, graded[:-1]), level_of(newest.sign)])
+    if stepped is None:
+        return
+    if stepped.run.is_present and bedside.as_of - items[-1].at <= bedside.choices.look_back:
+        yield _present(bedside, signal, newest, stepped)
+        return
+    over = stepped.run.until + (forget if stepped.run.is_present else bedside.choices.settled_within)
+    if bedside.as_of <= over:
+        place = next(n for n in range(len(items) - 1, -1, -1) if items[n].at == stepped.run.until)
+        if not items[place].value and not stepped.run.is_present:
+            return  # A rate of 0 that is past is told among the artefacts.
+        yield _past(bedside, signal, _Graded(items[place], graded[place] or newest.sign), items[-1], stepped)
+
+
+def _back_to_the_run(
+    items: tuple[Measurement, ...], grade: Grade, not_before: datetime
+) -> tuple[tuple[Measurement, ...], list[SingleSign | None]]:
+    """Grade from the newest value back to what came before its run, or before the last one."""
+    graded: list[SingleSign | None] = []
+    for one in reversed(items):
+        graded.append(grade(one))
+        if graded[-1] is None and (any(graded) or one.at < not_before):
+            break
+    graded.reverse()
+    return items[-len(graded) :], graded
+
+
+def _is_for(bedside: Bedside, sign: SingleSign) -> bool:
+    return sign.whose is Whose.EVERYBODY or bedside.has_adult_limits
+
+
+def _saturation_grade(bedside: Bedside, signs: Sequence[SingleSign]) -> Grade:
+    """Return how a saturation is graded: by what is breathed, and by the prescribed target."""
+    floor = bedside.saturation_floor
+    on_air = [sign for sign in signs if sign.key == "saturation-low"]
+    on_oxygen = [sign for sign in signs if sign.key == "saturation-on-oxygen-low"]
+
+    def grade(one: Measurement) -> SingleSign | None:
+        met = sign_met(on_air, one)
+        if floor is not None and _lowest(one) >= floor:
+            return None
+        limit = max((sign.cutoff.limit.value for sign in on_oxygen), default=None)
+        if floor is not None and limit is not None and floor < limit:
+            return met  # The target is the limit; only the lower one is an emergency.
+        oxygen = sign_met(on_oxygen, one)
+        if oxygen is None or level_of(met) >= level_of(oxygen):
+            return met  # Low enough whatever is breathed.
+        return oxygen if _is_on_oxygen(bedside, one) else met
+
+    return grade
+
+
+def _lowest(one: Measurement) -> Decimal:
+    return one.value if one.spread is None or one.spread.low is None else one.spread.low
+
+
+def _is_on_oxygen(bedside: Bedside, one: Measurement) -> bool:
+    found = bedside.round_at(one.at)
+    return found is not None and _breathes_oxygen(found)
+
+
+def _breathes_oxygen(one: ObservationSet) -> bool:
+    oxygen = oxygen_of(one)
+    return oxygen is not None and oxygen.value is not OxygenDelivery.AIR
+
+
+def _newest(
+    bedside: Bedside, signal: Signal, items: Sequence[Measurement], graded: Sequence[SingleSign | None]
+) -> _Graded:
+    """Return the newest value, or a worse one just before it that it contradicts."""
+    newest = _Graded(items[-1], graded[-1])
+    if len(items) < 2 or graded[-1] is not None or graded[-2] is None:
+        return newest
+    before, last = items[-2], items[-1]
+    apart = last.at - before.at
+    if not _NOTHING < apart <= bedside.choices.observation_set_window:
+        return newest
+    if signal is Signal.SPO2 and _oxygen_changed(bedside, before, last):
+        return newest
+    return _Graded(before, graded[-2], last)
+
+
+def _oxygen_changed(bedside: Bedside, before: Measurement, last: Measurement) -> bool:
+    """Tell whether what is breathed was recorded anew between two saturations."""
+    record = bedside.record
+    answered = record.coded(CodedSignal.OXYGEN_DELIVERY).within(before.at, last.at)
+    amounts = [one for signal in _OXYGEN for one in record.series(signal).within(before.at, last.at)]
+    times = [one.at for one in answered if one.value is not OxygenDelivery.AIR]
+    return any(at > before.at for at in (*times, *(one.at for one in amounts)))
+
+
+def _present(bedside: Bedside, signal: Signal, newest: _Graded, stepped: Stepped) -> Finding:
+    sign = newest.sign
+    if sign is None:
+        raise ValueError("A present run has a limit.")
+    said = f"{sign.label} {_shown(signal, newest.shown)}{_circumstances(bedside, signal, newest.shown)}"
+    sentence = f"{said}: {_beyond(bedside, sign)}."
+    if bedside.as_of - newest.shown.at > bedside.choices.stale_after:
+        said = f"{said} {bedside.clock.at(newest.shown.at)}"
+        sentence = f"{said}, and not recorded since: {_beyond(bedside, sign)}."
+    return _finding(
+        signal,
+        newest,
+        stepped,
+        urgency=URGENCY_OF[sign.urgency],
+        sentence=" ".join(filter(None, (sentence, _doubt(bedside, signal, newest)))),
+        brief=said,
+        state=bedside.state_of(stepped.run),
+        decided_by=f"{sign.label.lower()} {limit_words(sign.cutoff)}",
+    )
+
+
+def _past(bedside: Bedside, signal: Signal, last: _Graded, newest: Measurement, stepped: Stepped) -> Finding:
+    label = last.sign.label if last.sign is not None else FACTS[signal].label
+    said = f"{label} was {_shown(signal, last.shown)} {bedside.clock.at(last.shown.at)}"
+    now = (
+        "not recorded since"
+        if newest is last.shown
+        else f"{_shown(signal, newest)} {bedside.clock.at(newest.at)}"
+    )
+    return _finding(
+        signal,
+        last._replace(better=newest if newest is not last.shown else None),
+        stepped,
+        urgency=Urgency.ROUTINE,
+        sentence=f"{said}; {now}.",
+        brief=said,
+        state=State.SETTLING,
+    )
+
+
+def _finding(
+    signal: Signal,
+    graded: _Graded,
+    stepped: Stepped,
+    *,
+    urgency: Urgency,
+    sentence: str,
+    brief: str,
+    state: State | None,
+    decided_by: str = "",
+) -> Finding:
+    both = (graded.shown, *((graded.better,) if graded.better is not None else ()))
+    return Finding(
+        kind=Kind.SINGLE_SIGN,
+        key=signal.value,
+        letter=_LETTERS[signal],
+        urgency=urgency,
+        sentence=sentence,
+        brief=brief,
+        at=max(one.at for one in both),
+        state=state,
+        since=stepped.since,
+        asked_since=stepped.asked_since,
+        measures=(_measure(signal, graded.shown),),
+        evidence=tuple(dict.fromkeys(one.origin for one in both)),
+        sources=_sources(signal, graded),
+        decided_by=decided_by,
+        provisional=any(Remark.PROVISIONAL in one.remarks for one in both),
+    )
+
+
+# Words
+
+
+def _shown(signal: Signal, one: Measurement) -> str:
+    """Write a value with its unit: '79 %', '79 or 97 %' where both are recorded at one time."""
+    unit = unit_words(FACTS[signal].unit)
+    spread = one.spread
+    if spread is None:
+        said = plain(one.value)
+    elif spread.low is not None and spread.high is not None:
+        said = f"{plain(spread.low)} or {plain(spread.high)}"
+    else:
+        said = f"{'below' if spread.low is None else 'above'} {plain(one.value)}"
+    return f"{said} {unit}"
+
+
+def _circumstances(bedside: Bedside, signal: Signal, one: Measurement) -> str:
+    """Name what makes the sign worse: the oxygen that is given, a low pressure beside the pulse."""
+    found = bedside.round_at(one.at)
+    if found is None:
+        return ""
+    if signal is Signal.SPO2:
+        oxygen = oxygen_of(found)
+        if oxygen is None:
+            return ""
+        return " on air" if oxygen.value is OxygenDelivery.AIR else " on oxygen"
+    systolic = found.number(Signal.SYSTOLIC_PRESSURE) if signal is Signal.PULSE else None
+    if systolic is not None and sign_met(bedside.signs["systolic-low"], systolic) is not None:
+        return f" with systolic pressure {plain(systolic.value)} mmHg"
+    return ""
+
+
+def _beyond(bedside: Bedside, sign: SingleSign) -> str:
+    floor = bedside.saturation_floor
+    if sign.signal is Signal.SPO2 and floor is not None and floor < sign.cutoff.limit.value:
+        return f"below the {plain(floor)} % that the prescribed target begins at"
+    limit = plain(sign.cutoff.limit.value)
+    return {
+        Compare.AT_MOST: f"{limit} or less",
+        Compare.BELOW: f"below {limit}",
+        Compare.AT_LEAST: f"{limit} or more",
+        Compare.ABOVE: f"above {limit}",
+    }[sign.cutoff.compare]
+
+
+def _doubt(bedside: Bedside, signal: Signal, newest: _Graded) -> str:
+    """Say what contradicts the value; it counts all the same."""
+    one = newest.shown
+    if newest.better is not None:
+        return (
+            f"{_shown(signal, newest.better)} {bedside.clock.at(newest.better.at)} in the same round "
+            "contradicts it: act on the worse one and measure again."
+        )
+    if Remark.CONFLICT in one.remarks:
+        return "Both are recorded for one time: act on the worse one and measure again."
+    if signal is Signal.SPO2 and plausibility.SPO2_VERIFY.is_met_by(one.value):
+        return "Verify the trace at the bedside; it counts until then."
+    return ""
+
+
+def _measure(signal: Signal, one: Measurement) -> Measure:
+    """Return the value that counts: of an interval, its dangerous end."""
+    spread = one.spread
+    if spread is None or spread.low is None or spread.high is None:
+        return measure_of(signal, one)
+    middle = (spread.low + spread.high) / 2
+    return measure_of(signal, one._replace(value=spread.low if one.value <= middle else spread.high))
+
+
+def _sources(signal: Signal, graded: _Graded) -> tuple[Source, ...]:
+    found = list(graded.sign.sources) if graded.sign is not None else []
+    if signal is Signal.SPO2:
+        found.append(criteria.TARGET_ALLOWS.source)
+        if plausibility.SPO2_VERIFY.is_met_by(graded.shown.value):
+            found.append(plausibility.SPO2_VERIFY.source)
+    if graded.better is not None or Remark.CONFLICT in graded.shown.remarks:
+        found.append(criteria.CONTRADICTED.source)
+    return tuple(dict.fromkeys(found))
+
+
+# The mean pressure where it is all there is
+
+
+def _mean_pressure(bedside: Bedside) -> Iterator[Finding]:
+    """Show the newest mean pressure without a systolic one beside it, and call where it is low."""
+    items = bedside.record.series(Signal.MEAN_PRESSURE).items
+    if not items or bedside.as_of - items[-1].at > bedside.choices.look_back:
+        return
+    newest = items[-1]
+    if not _is_alone(bedside, newest, until=bedside.as_of):
+        yield from _mean_beside_systolic(bedside, newest)
+        return
+    signs = [sign for sign in bedside.signs["mean-pressure-low"] if _is_for(bedside, sign)]
+    window = bedside.choices.observation_set_window
+    met = [sign_met(signs, one) if _is_alone(bedside, one, until=one.at + window) else None for one in items]
+    sign = met[-1]
+    stepped = stepped_run([one.at for one in items], [level_of(each) for each in met])
+    calls = sign is not None and stepped is not None
+    said = f"Mean pressure {_shown(Signal.MEAN_PRESSURE, newest)}"
+    yield Finding(
+        kind=Kind.SINGLE_SIGN if calls else Kind.CONTEXT,
+        key=Signal.MEAN_PRESSURE.value,
+        letter=Letter.CIRCULATION,
+        urgency=URGENCY_OF[sign.urgency] if sign is not None else Urgency.ROUTINE,
+        sentence=f"{said} {bedside.clock.at(newest.at)}: systolic not recorded.",
+        brief=f"{said}, systolic not recorded",
+        at=newest.at,
+        state=bedside.state_of(stepped.run) if calls and stepped is not None else None,
+        since=stepped.since if calls and stepped is not None else newest.at,
+        asked_since=stepped.asked_since if calls and stepped is not None else None,
+        measures=(measure_of(Signal.MEAN_PRESSURE, newest),),
+        evidence=(newest.origin,),
+        sources=sign.sources if sign is not None else (trend_limits.PRESSURE_MEAN_TARGET.source,),
+        decided_by=f"mean pressure {limit_words(sign.cutoff)}" if sign is not None else "",
+        provisional=Remark.PROVISIONAL in newest.remarks,
+    )
+
+
+def _is_alone(bedside: Bedside, mean: Measurement, *, until: datetime) -> bool:
+    """Tell whether no systolic pressure was taken with a mean pressure, or after it up to a moment."""
+    earliest = mean.at - bedside.choices.observation_set_window
+    return not bedside.record.series(Signal.SYSTOLIC_PRESSURE).within(earliest, until)
+
+
+def _mean_beside_systolic(bedside: Bedside, mean: Measurement) -> Iterator[Finding]:
+    """Show a mean pressure below the target that no finding about the systolic one names."""
+    window = bedside.choices.observation_set_window
+    near = bedside.record.series(Signal.SYSTOLIC_PRESSURE).within(mean.at - window, mean.at + window)
+    systolic = near[-1] if near else None
+    low = trend_limits.PRESSURE_MEAN_TARGET
+    if systolic is None or not bedside.has_adult_limits or not low.is_met_by(mean.value):
+        return
+    if bedside.pressure and bedside.pressure[-1].level:
+        return
+    yield Finding(
+        kind=Kind.CONTEXT,
+        key=Signal.MEAN_PRESSURE.value,
+        letter=Letter.CIRCULATION,
+        urgency=Urgency.ROUTINE,
+        sentence=(
+            f"Mean pressure {_shown(Signal.MEAN_PRESSURE, mean)} {bedside.clock.at(mean.at)}, below 65, with "
+            f"systolic pressure {plain(systolic.value)} mmHg."
+        ),
+        at=mean.at,
+        since=mean.at,
+        measures=(measure_of(Signal.MEAN_PRESSURE, mean),),
+        evidence=(mean.origin,),
+        sources=(low.source,),
+    )

@@ -1,0 +1,236 @@
+"""What both kidney criteria say in the same way: urgency, state, what differs, what to beware of."""
+
+from collections.abc import Iterator, Sequence
+from datetime import datetime, timedelta
+from decimal import Decimal
+from typing import Final, NamedTuple
+
+from weatherglass.assessments.telling.kidney_words import tenths
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.kidneys.staging import (
+    BY_HEIGHT_KDIGO,
+    BY_RISE_KDIGO,
+    BY_RISE_NHS,
+    NO_EARLIER,
+    NO_ORDER,
+    KidneyStage,
+    exact_stage_by_ratio,
+)
+from weatherglass.facts.kidneys.windows import ReferenceMethod
+from weatherglass.facts.presence import Presence
+from weatherglass.facts.series.runs import Run, last_run
+from weatherglass.knowledge.kidneys import kdigo_aki_2012 as kdigo
+from weatherglass.knowledge.kidneys import nhs_aki_2014 as nhs
+from weatherglass.model.findings import State, Urgency
+from weatherglass.model.record import ConditionKind, Flag, Measurement, ProcedureKind, Remark
+from weatherglass.model.sources import Source
+from weatherglass.model.words.clock_words import lasting
+
+#: The stage that the quality standard asks to be reviewed.
+_REVIEWED: Final = 2
+#: Ours: stage 2 and 3 ask for review within hours, stage 1 within the day.
+_URGENCY_BY_STAGE: Final = {
+    0: Urgency.ROUTINE,
+    1: Urgency.PROMPT,
+    2: Urgency.URGENT,
+    3: Urgency.URGENT,
+}
+TOO_OLD: Final = "a stage whose creatinine was not repeated"
+HIGH_ALONE: Final = "a high creatinine with nothing to compare it with"
+#: Ours: an injury that is recovering, or that is not of this week, asks for less.
+_LESS: Final = {
+    Urgency.ROUTINE: Urgency.ROUTINE,
+    Urgency.PROMPT: Urgency.ROUTINE,
+    Urgency.URGENT: Urgency.PROMPT,
+}
+
+
+def urgency_of_stage(bedside: Bedside, stage: int | None) -> Urgency:
+    """Rank a stage; less where creatinine is well on its way back from it, or has long been as high."""
+    urgency = _URGENCY_BY_STAGE[stage or 0]
+    if is_recovering(bedside):
+        return _LESS[urgency]
+    return min(urgency, Urgency.PROMPT) if _is_old_rise(bedside) else urgency
+
+
+def is_recovering(bedside: Bedside) -> bool:
+    """Tell whether the newest creatinine shows recovery, and urine or therapy give no stage of their own."""
+    episode, injury = bedside.kidneys.episode, bedside.kidneys.injury
+    if episode is None or episode.recovering_since is None or injury.therapy is not None:
+        return False
+    return injury.urine is None or not injury.urine.stage
+
+
+def _is_old_rise(bedside: Bedside) -> bool:
+    injury = bedside.kidneys.injury
+    return not injury.stage and injury.creatinine is not None and injury.creatinine.already is not None
+
+
+def urgency_of_old(bedside: Bedside, old: KidneyStage | None) -> Urgency:
+    """Rank a result that is too old to be staged now: one that had a stage asks for a new result."""
+    if old is None or not old.stage:
+        return Urgency.ROUTINE
+    recent = bedside.as_of - old.result.at <= kdigo.DISEASE_LASTS.length
+    return Urgency.PROMPT if recent else Urgency.ROUTINE
+
+
+class Course(NamedTuple):
+    """Since when a stage has been met, since when its present urgency, and what that makes it now."""
+
+    since: datetime | None = None
+    asked_since: datetime | None = None
+    state: State | None = None
+
+
+def course_of(bedside: Bedside, history: Sequence[tuple[datetime, int]]) -> Course:
+    """Say since when a stage has been met and what that makes it now."""
+    times = [at for at, _ in history]
+    run = last_run(times, [bool(stage) for _, stage in history])
+    state = bedside.state_of(run)
+    if run is None or state is None:
+        return Course()
+    if not run.is_present:
+        return Course(run.since, None, state)
+    # The deadline begins anew only where the urgency has stepped up.
+    urgency = _URGENCY_BY_STAGE[history[-1][1]]
+    stepped = last_run(times, [_URGENCY_BY_STAGE[stage] >= urgency for _, stage in history])
+    asked = stepped.since if stepped is not None and stepped.since > run.since else None
+    return Course(run.since, asked, State.SETTLING if is_recovering(bedside) else state)
+
+
+def course_of_one(bedside: Bedside, measured: Measurement) -> Course:
+    """Return the course of what one result shows by itself."""
+    return Course(measured.at, None, bedside.state_of(Run(measured.at, measured.at, is_present=True)))
+
+
+def upper_limit_of(bedside: Bedside, measured: Measurement) -> Decimal | None:
+    """Return the laboratory's own upper limit of a creatinine, else an adult's that the site has chosen."""
+    if measured.reference_high is not None:
+        return measured.reference_high
+    age = bedside.kidneys.age_at(measured.at)
+    is_child = age is not None and age < kdigo.ADULT_AGE.years
+    return None if is_child else bedside.choices.upper_creatinine_limit
+
+
+def is_high(bedside: Bedside, measured: Measurement) -> bool:
+    """Tell whether a creatinine is above its range, called critical, or of stage 3 without any range."""
+    if any(one.origin == measured.origin and one.flag is Flag.CRITICAL for one in bedside.record.sent):
+        return True
+    value = measured.value
+    if measured.spread is not None and Remark.CONFLICT not in measured.remarks:
+        if measured.spread.low is None:
+            return False
+        value = measured.spread.low
+    limit = upper_limit_of(bedside, measured)
+    return value > limit if limit is not None else kdigo.STAGE_3_CREATININE.is_met_by(value)
+
+
+def asks_for_a_repeat(bedside: Bedside, one: KidneyStage) -> bool:
+    """Tell whether a result that nothing can stage is yet no reassurance: high, or far from its neighbour."""
+    if not is_alone(one):
+        return False
+    if is_high(bedside, one.result):
+        return True
+    if one.unordered is None:
+        return False
+    low, high = sorted((one.result.value, one.unordered.value))
+    return bool(exact_stage_by_ratio(kdigo.STAGE_BY_RATIO, high, low))
+
+
+def is_alone(one: KidneyStage | None) -> bool:
+    """Tell whether a result has no stage because there is nothing to compare it with."""
+    return one is not None and one.stage is None and one.rule in (NO_EARLIER, NO_ORDER)
+
+
+def why_they_differ(bedside: Bedside) -> str:
+    """Say why the stage by KDIGO and the AKI warning stage differ; empty where they agree.
+
+    Two stages of one creatinine that contradict each other are worse than none.
+    """
+    injury, warning = bedside.kidneys.injury, bedside.kidneys.warning
+    if warning is None or warning.stage is None or warning.stage == injury.stage:
+        return ""
+    one = injury.creatinine
+    if one is None or (injury.stage or 0) > (one.stage or 0):
+        return "the algorithm knows neither urine nor replacement therapy"
+    if one.already is not None:
+        return (
+            f"KDIGO asks for a rise within 7 days, and creatinine was {tenths(one.already.value)} already "
+            f"{bedside.clock.at(one.already.at)}"
+        )
+    if warning.reference is not None and warning.reference.method is ReferenceMethod.UPPER_LIMIT:
+        return "the algorithm compares a child's first result with the upper limit for age, KDIGO does not"
+    return _limits_differ(one, warning)
+
+
+def _limits_differ(one: KidneyStage, warning: KidneyStage) -> str:
+    theirs, its = one.reference, warning.reference
+    if theirs is not None and its is not None and theirs.left_out:
+        return (
+            f"KDIGO compares with {tenths(theirs.value)}, the median without an earlier injury, "
+            f"the algorithm with {tenths(its.value)}"
+        )
+    if theirs is not None and its is not None and theirs.value != its.value:
+        return (
+            f"KDIGO compares with {tenths(theirs.value)} ({theirs.method.value}), "
+            f"the algorithm with {tenths(its.value)} ({its.method.value})"
+        )
+    if one.rule == BY_HEIGHT_KDIGO:
+        return "KDIGO makes any acute rise to 353.6 \u00b5mol/L or more stage 3"
+    if warning.rule == BY_RISE_NHS or one.rule == BY_RISE_KDIGO:
+        return (
+            "KDIGO counts a rise of 26.5 \u00b5mol/L or more in 48 hours, the algorithm one of more than 26"
+        )
+    return "their limits differ"
+
+
+class Asked(NamedTuple):
+    """What is published about responding to a stage, and how soon."""
+
+    text: str = ""
+    within: timedelta | None = None
+    sources: tuple[Source, ...] = ()
+
+
+NOTHING_ASKED: Final = Asked()
+
+
+def response_to(bedside: Bedside, stage: int | None) -> Asked:
+    """Say what is published about responding to a stage, and how soon."""
+    kidney = nhs.STAGE_3_NEPHROLOGY
+    if stage == kdigo.STAGE_3 or (stage and _has_kidney_transplant(bedside)):
+        text = f"discussion with a nephrologist within {lasting(kidney.length)}"
+        return Asked(text, kidney.length, (kidney.source,))
+    if stage != _REVIEWED:
+        return NOTHING_ASKED
+    ill, stable = nhs.STAGE_2_REVIEW_IF_ACUTELY_ILL, nhs.STAGE_2_REVIEW_IF_STABLE
+    if bedside.in_hospital is Presence.HERE:
+        return Asked(f"clinical review within {lasting(ill.length)}", ill.length, (ill.source,))
+    text = (
+        f"clinical review within {lasting(ill.length)} if acutely ill or in hospital, "
+        f"within {lasting(stable.length)} if clinically stable"
+    )
+    return Asked(text, ill.length, (ill.source, stable.source))
+
+
+def _has_kidney_transplant(bedside: Bedside) -> bool:
+    record = bedside.record
+    texts = [one.text for one in record.conditions_of(ConditionKind.TRANSPLANT)]
+    texts += [one.text for one in record.procedures if ProcedureKind.TRANSPLANT in one.kinds]
+    return any(word in text.casefold() for text in texts for word in ("kidney", "renal"))
+
+
+def result_cautions(one: KidneyStage) -> Iterator[str]:
+    """Say what to beware of in the newest creatinine itself."""
+    if Remark.CONFLICT in one.result.remarks:
+        yield "Two different creatinine values are recorded at this time; check with the laboratory."
+    if one.unordered is not None and one.reference is not None:
+        yield (
+            f"Another creatinine of the same date is {tenths(one.unordered.value)}, and nothing says which "
+            "came first: the higher is read as the newer."
+        )
+    if one.rise_left_out:
+        yield (
+            "A creatinine has a date without a time: compared by the calendar, and the rule of 48 hours "
+            "was left out."
+        )

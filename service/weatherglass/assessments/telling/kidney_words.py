@@ -1,0 +1,180 @@
+"""How a kidney stage is said: its sentence parts, its numbers and its inputs."""
+
+from collections.abc import Iterator, Sequence
+from decimal import ROUND_DOWN, ROUND_HALF_UP, Decimal
+
+from weatherglass.facts.kidneys.injury import Injury
+from weatherglass.facts.kidneys.staging import KidneyStage, exact_stage_by_ratio
+from weatherglass.facts.kidneys.urine import UrineStage
+from weatherglass.facts.kidneys.windows import Reference, ReferenceMethod
+from weatherglass.facts.rounds.scoring import measure_of
+from weatherglass.knowledge.kidneys import kdigo_aki_2012 as kdigo
+from weatherglass.model.findings import Measure
+from weatherglass.model.quantities import Unit, plain
+from weatherglass.model.record import Measurement
+from weatherglass.model.signals import Signal
+from weatherglass.model.sources import Origin
+
+_MICRO = Unit.MICROMOLE_PER_LITRE
+
+
+def creatinine_words(one: KidneyStage, *, with_stage: bool = False) -> str:
+    """Say a creatinine against its reference."""
+    said = f"creatinine {tenths(one.result.value)} \u00b5mol/L"
+    if one.reference is not None and one.ratio is not None:
+        said += f", {cut(one.ratio)} times {tenths(one.reference.value)} ({one.reference.method.value})"
+    if one.rise is not None and one.rise > 0:
+        said += f", up {tenths(one.rise)} in 48 hours"
+    return f"{said} ({stage_word(one.stage)})" if with_stage and one.stage is not None else said
+
+
+def against_the_year(one: KidneyStage) -> str:
+    """Say what the median of the year makes of a stage that it does not share; empty where it does.
+
+    Somebody who has lost muscle, or was given fluid, may stand at the own level of the year again.
+    """
+    median = one.other
+    if not one.stage or median is None or median.method is not ReferenceMethod.MEDIAN_YEAR:
+        return ""
+    if exact_stage_by_ratio(kdigo.STAGE_BY_RATIO, one.result.value, median.value):
+        return ""
+    times = cut(one.result.value / median.value)
+    return f"It is {times} times the median of 8 to 365 days before ({tenths(median.value)})."
+
+
+def urine_words(one: UrineStage) -> str:
+    """Say a urine output, or why it cannot be judged."""
+    if one.stage is None or one.passed is None:
+        return f"urine output cannot be judged, {one.rule}"
+    hours = one.passed.window // 3600
+    if one.above is not None:
+        volume = tenths(one.passed.volume)
+        return f"urine {volume} mL in {hours} hours, {one.rule}, no weight recorded ({stage_word(one.stage)})"
+    if one.weight is None:
+        return f"urine {tenths(one.passed.volume)} mL in {hours} hours ({stage_word(one.stage)})"
+    rate = one.passed.per_kilogram(one.weight.value).quantize(Decimal("0.01"), rounding=ROUND_DOWN)
+    return f"urine {rate} mL/kg/h over {hours} hours ({stage_word(one.stage)})"
+
+
+def stage_word(stage: int) -> str:
+    """Return 'stage 2', or 'no stage' for none."""
+    return f"stage {stage}" if stage else "no stage"
+
+
+def creatinine_measures(one: KidneyStage) -> Iterator[Measure]:
+    """Return the numbers behind a stage by creatinine."""
+    yield measure_of(Signal.CREATININE, one.result)
+    if one.reference is not None:
+        yield _reference_measure("reference-value", one.reference)
+        yield Measure(key="reference-method", label="reference method", value=one.reference.method.value)
+        if one.reference.chosen_from > 1:
+            yield Measure(
+                key="reference-count",
+                label="results the reference was chosen from",
+                value=Decimal(one.reference.chosen_from),
+            )
+    if one.other is not None:
+        yield _reference_measure("other-reference-value", one.other)
+    if one.ratio is not None:
+        yield Measure(
+            key="ratio", label="ratio to the reference value", value=two_places(one.ratio), unit=Unit.RATIO
+        )
+    if one.rise is not None and one.rise_from is not None:
+        yield Measure(
+            key="absolute-rise",
+            label="rise from the lowest of 48 hours",
+            value=one.rise,
+            unit=_MICRO,
+            at=one.rise_from.at,
+            origin=one.rise_from.origin,
+        )
+    if one.stage is not None:
+        yield Measure(key="creatinine-stage", label="stage by creatinine", value=Decimal(one.stage))
+
+
+def urine_measures(one: UrineStage) -> Iterator[Measure]:
+    """Return the numbers behind a stage by urine output."""
+    if one.stage is not None:
+        yield Measure(key="urine-stage", label="stage by urine output", value=Decimal(one.stage), at=one.at)
+    if one.passed is None or not one.passed.origins:
+        return
+    origin = one.passed.origins[-1]
+    hours = Decimal(one.passed.seconds) / 3600
+    yield Measure(
+        key="urine-volume",
+        label="urine volume",
+        value=one.passed.volume.quantize(Decimal("0.1"), rounding=ROUND_HALF_UP),
+        unit=Unit.MILLILITRE,
+        at=one.at,
+        origin=origin,
+    )
+    yield Measure(
+        key="urine-hours",
+        label="charted hours",
+        value=hours.quantize(Decimal("0.1"), rounding=ROUND_HALF_UP),
+        unit=Unit.HOUR,
+    )
+    if one.weight is not None:
+        yield Measure(
+            key="urine-rate",
+            label="urine output",
+            value=one.passed.per_kilogram(one.weight.value),
+            unit=Unit.MILLILITRE_PER_KILOGRAM_HOUR,
+            at=one.at,
+        )
+        yield measure_of(Signal.WEIGHT, one.weight)
+
+
+def evidence_of(found: Injury | KidneyStage, measured: Sequence[Measurement] = ()) -> tuple[Origin, ...]:
+    """Return every input of a stage once: creatinine in order of time, then urine and therapy."""
+    if isinstance(found, KidneyStage):
+        return _inputs_of(found)
+    origins: list[Origin] = []
+    shown = found.creatinine or found.old
+    if shown is not None:
+        origins += _inputs_of(shown)
+    elif measured:
+        origins.append(measured[-1].origin)
+    if found.urine is not None and found.urine.passed is not None:
+        origins += found.urine.passed.origins
+        if found.urine.weight is not None:
+            origins.append(found.urine.weight.origin)
+    if found.therapy is not None:
+        origins.append(found.therapy.session.origin)
+    return tuple(dict.fromkeys(origins))
+
+
+def _inputs_of(one: KidneyStage) -> tuple[Origin, ...]:
+    results = [one.result]
+    for reference in (one.reference, one.other):
+        results.extend(reference.results if reference is not None else ())
+    results += [each for each in (one.rise_from, one.already) if each is not None]
+    results.sort(key=lambda m: m.at)
+    return tuple(dict.fromkeys(m.origin for m in results))
+
+
+def _reference_measure(key: str, reference: Reference) -> Measure:
+    source = reference.results[-1] if reference.results else None
+    return Measure(
+        key=key,
+        label=f"reference creatinine ({reference.method.value})",
+        value=reference.value.quantize(Decimal("0.1")) if not reference.results else reference.value,
+        unit=_MICRO,
+        at=source.at if source is not None else None,
+        origin=source.origin if source is not None else None,
+    )
+
+
+def two_places(ratio: Decimal) -> Decimal:
+    """Cut a ratio, not round it: 1.499 must not be shown as the 1.5 that it has not reached."""
+    return ratio.quantize(Decimal("0.01"), rounding=ROUND_DOWN)
+
+
+def cut(ratio: Decimal) -> str:
+    """Write a ratio cut to two places."""
+    return plain(two_places(ratio))
+
+
+def tenths(value: Decimal) -> str:
+    """Write a number to one place at most."""
+    return plain(value.quantize(Decimal("0.1"), rounding=ROUND_HALF_UP))

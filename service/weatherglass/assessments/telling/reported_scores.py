@@ -1,0 +1,103 @@
+"""Totals that somebody else worked out: read, followed over time, never recomputed.
+
+For scores whose tables are not computed here there is nothing to check a total
+against; its own course still tells something.
+"""
+
+from collections.abc import Iterator, Sequence
+from decimal import Decimal
+
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.rounds.scoring import measure_of
+from weatherglass.facts.series.runs import last_run, state_of
+from weatherglass.knowledge.limits import trend_limits
+from weatherglass.knowledge.scores.score_choices import REPORTED_RISE
+from weatherglass.model.findings import Finding, Kind, Letter, Measure, Urgency
+from weatherglass.model.quantities import plain
+from weatherglass.model.record import Measurement
+from weatherglass.model.signals import FACTS, Signal
+from weatherglass.model.sources import Source
+
+#: How many past totals are shown beside the newest.
+_SHOWN = 12
+
+
+def follow_reported(
+    bedside: Bedside, signal: Signal, *, note: str, source: Source | None = None
+) -> Iterator[Finding]:
+    """Report the newest total of a signal, the ones before it and how it has changed.
+
+    A rise is one by the same limits as a rise of NEWS2, which are ours.
+
+    Args:
+        bedside: The patient.
+        signal: The reported total.
+        note: What to know of a total that is not recomputed.
+        source: What is published about it, where something is.
+    """
+    totals = [one for one in bedside.record.series(signal).items if one.spread is None]
+    if not totals:
+        return
+    rises = [_rise(totals, place) for place in range(len(totals))]
+    risen = [rise is not None and _counts(rise, totals[place].value) for place, rise in enumerate(rises)]
+    newest = totals[-1]
+    choices = bedside.choices
+    run = last_run([one.at for one in totals], risen)
+    state = state_of(run, bedside.as_of, new_within=choices.new_within, settled_within=choices.settled_within)
+    window = trend_limits.SCORE_RISE_WINDOW.length
+    shown = [one for one in totals if newest.at - one.at <= window][-_SHOWN:]
+    yield Finding(
+        kind=Kind.REPORTED_SCORE,
+        key=signal.value,
+        letter=Letter.OVERALL,
+        urgency=Urgency.PROMPT if risen[-1] else Urgency.ROUTINE,
+        sentence=_sentence(bedside, signal, totals, rises[-1], note),
+        at=newest.at,
+        state=state,
+        since=run.since if run is not None and state is not None else None,
+        measures=tuple(_measures(signal, shown, rises[-1])),
+        evidence=tuple(dict.fromkeys(one.origin for one in shown)),
+        sources=(
+            *((source,) if source is not None else ()),
+            trend_limits.SCORE_RISE.source,
+            REPORTED_RISE.source,
+        ),
+        decided_by="a reported total has risen" if risen[-1] else "",
+    )
+
+
+def _rise(totals: Sequence[Measurement], place: int) -> Decimal | None:
+    """Return a total minus the lowest of the window before it."""
+    newest = totals[place]
+    earliest = newest.at - trend_limits.SCORE_RISE_WINDOW.length
+    lowest: Decimal | None = None
+    for one in reversed(totals[:place]):
+        if one.at < earliest:
+            break
+        lowest = one.value if lowest is None or one.value < lowest else lowest
+    return newest.value - lowest if lowest is not None else None
+
+
+def _counts(rise: Decimal, value: Decimal) -> bool:
+    return trend_limits.SCORE_RISE.is_met_by(rise) and trend_limits.SCORE_RISE_FLOOR.is_met_by(value)
+
+
+def _sentence(
+    bedside: Bedside, signal: Signal, totals: Sequence[Measurement], rise: Decimal | None, note: str
+) -> str:
+    newest = totals[-1]
+    label = FACTS[signal].label
+    said = f"{label[0].upper()}{label[1:]} {plain(newest.value)} {bedside.clock.at(newest.at)}"
+    if rise is not None and rise > 0:
+        said += f", up {plain(rise)} from the lowest of 24 hours"
+    elif len(totals) > 1:
+        said += f"; before it {plain(totals[-2].value)} {bedside.clock.at(totals[-2].at)}"
+    return f"{said}. {note}"
+
+
+def _measures(signal: Signal, shown: Sequence[Measurement], rise: Decimal | None) -> Iterator[Measure]:
+    for one in shown:
+        yield measure_of(signal, one)
+    if rise is not None:
+        unit = FACTS[signal].unit
+        yield Measure(key="rise", label="rise from the lowest of 24 hours", value=rise, unit=unit)

@@ -1,0 +1,364 @@
+"""From scored rounds to findings: what every aggregate score says in the same way.
+
+Each score has an assessment of its own that decides whether it applies and what has
+to be added; how a total, an open total or a score that does not apply is reported is
+the same for all of them and stands here.
+"""
+
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from datetime import datetime, timedelta
+from typing import Final, NamedTuple
+
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.ceiling import has_ceiling
+from weatherglass.facts.presence import Presence
+from weatherglass.facts.rounds.scoring import SetResult, highest_tier, parts_of
+from weatherglass.facts.rounds.timeline import ObservationSet
+from weatherglass.facts.series.runs import last_run, state_of
+from weatherglass.knowledge.scores import score_choices as ours
+from weatherglass.model.findings import (
+    Kind,
+    Letter,
+    MissingReason,
+    ScoreFinding,
+    ScorePart,
+    State,
+    Urgency,
+)
+from weatherglass.model.record import Remark
+from weatherglass.model.sources import Mark, Source, our_choice
+from weatherglass.model.tables.scores import ResponseTier, ScoreDefinition
+from weatherglass.model.words.lists import listed
+
+_URGENCY: Final = {
+    "emergency": Urgency.EMERGENCY,
+    "urgent": Urgency.URGENT,
+    "prompt": Urgency.PROMPT,
+    "routine": Urgency.ROUTINE,
+}
+LOWEST_TOTAL: Final = our_choice("a missing row leaves the total open; the lowest possible total is shown")
+UNKNOWN_AGE: Final = f"Age is not recorded; the score is for adults, from {ours.ADULT_FROM.years} years."
+
+
+def urgency_of(tier: ResponseTier | None) -> Urgency:
+    """Return how soon a tier asks somebody to act."""
+    return _URGENCY[tier.urgency] if tier is not None else Urgency.ROUTINE
+
+
+def score_finding(
+    bedside: Bedside,
+    definition: ScoreDefinition,
+    history: Sequence[SetResult],
+    *,
+    sentence: str,
+    parts: tuple[ScorePart, ...],
+    urgency: Urgency | None = None,
+    letter: Letter = Letter.OVERALL,
+    cautions: Iterable[str] = (),
+    sources: tuple[Source, ...] = (),
+    variant: str = "",
+    is_current: bool = True,
+    is_secondary: bool = False,
+) -> ScoreFinding:
+    """Report the last round of a history.
+
+    Args:
+        bedside: The patient.
+        definition: The score.
+        history: Its rounds, oldest first; the last one is reported.
+        sentence: What a clinician reads first.
+        parts: The rows of the last round, spelt out.
+        urgency: Instead of the tier's own, where the context takes it back.
+        letter: Its place in A-E order.
+        cautions: What to know of this result.
+        sources: Further sources than the score's and the tier's.
+        variant: Which variant of the score was used.
+        is_current: False for an older round shown beside a newer incomplete one.
+        is_secondary: True beside the score that was chosen for this patient.
+    """
+    result = history[-1]
+    tier = result.tier
+    ranked = urgency_of(tier) if urgency is None else urgency
+    since, state = tier_state(bedside, definition, history, ranked)
+    point = result.point()
+    asked = _asked(bedside, definition, result)
+    is_watched = bedside.in_hospital is not Presence.ELSEWHERE
+    ours = tier is not None and tier.response_source is not None
+    return ScoreFinding(
+        kind=Kind.SCORE,
+        key=definition.key,
+        letter=letter,
+        urgency=ranked,
+        sentence=sentence,
+        at=result.observed.end,
+        state=state,
+        since=since,
+        measures=tuple(measure for part in parts for measure in part.measured),
+        evidence=point.evidence,
+        missing=tuple(part.missing for part in parts if part.missing is not None),
+        sources=_sources(definition, result, sources),
+        cautions=tuple(cautions),
+        decided_by=f"{definition.name} {tier.label}" if tier is not None else "",
+        provisional=is_provisional(result),
+        score=definition.key,
+        edition=definition.public_key,
+        name=definition.name,
+        total=result.total,
+        lowest=result.lowest,
+        highest=result.highest,
+        parts=parts,
+        unknown=tuple(_open_keys(result)),
+        tier=tier.label if tier is not None else "",
+        highest_tier=asked.highest,
+        response=asked.response,
+        response_by="We suggest" if ours else "The publication asks for",
+        # Who is not in hospital has nobody to come round.
+        monitoring=asked.monitoring if is_watched else "",
+        monitoring_interval=tier.observe_every if tier is not None and is_watched else None,
+        variant=variant,
+        is_current=is_current,
+        is_secondary=is_secondary,
+        when=bedside.clock.full(result.observed.end) if is_older(bedside, result) else "",
+        history=tuple(one.point() for one in history) if is_current else (),
+    )
+
+
+class _Asked(NamedTuple):
+    """What a score asks for; `highest` names the other tier that an open total could reach."""
+
+    response: str
+    monitoring: str
+    highest: str
+
+
+def _asked(bedside: Bedside, definition: ScoreDefinition, result: SetResult) -> _Asked:
+    """Say what a total asks for, of an open one both what it asks for at its lowest and at its highest."""
+    tier = result.tier
+    is_limited = has_ceiling(bedside)
+    response = _response(tier, is_limited=is_limited) if tier is not None else ""
+    monitoring = tier.monitoring if tier is not None else ""
+    highest = highest_tier(definition, result) if not result.is_complete else tier
+    if highest is None or highest is tier:
+        return _Asked(response, monitoring, "")
+    at_lowest = (
+        f"at the lowest possible total ({result.lowest}): {_lower(response)}; but " if response else ""
+    )
+    complete = "complete the set now"
+    if monitoring:
+        monitoring = f"{complete}; then {monitoring} if the total is still {result.lowest}"
+    return _Asked(
+        f"{at_lowest}the set is incomplete and could reach {result.highest}, which asks for: "
+        f"{_lower(_response(highest, is_limited=is_limited))}. {complete[0].upper()}{complete[1:]}",
+        monitoring,
+        highest.label,
+    )
+
+
+def _response(tier: ResponseTier, *, is_limited: bool) -> str:
+    """Return what a tier asks for; a recorded ceiling stands beside it and takes nothing away."""
+    if is_limited and urgency_of(tier) >= Urgency.URGENT:
+        return f"{tier.response}, only within the recorded limits of treatment"
+    return tier.response
+
+
+def _lower(sentence: str) -> str:
+    return f"{sentence[0].lower()}{sentence[1:]}"
+
+
+def _sources(
+    definition: ScoreDefinition, result: SetResult, further: tuple[Source, ...]
+) -> tuple[Source, ...]:
+    tier = result.tier
+    named = [definition.source]
+    if tier is not None:
+        named += [one for one in (tier.source, tier.response_source) if one is not None]
+    # A row that is less certain than the rest of its score says so itself.
+    named += [row.table.source for row in result.rows if row.table.source.mark is Mark.FROM_MEMORY]
+    named += further
+    if not result.is_complete:
+        named.append(LOWEST_TOTAL)
+    return tuple(dict.fromkeys(named))
+
+
+def not_applicable(
+    definition: ScoreDefinition,
+    why: str,
+    source: Source,
+    *,
+    at: datetime | None,
+    is_secondary: bool = False,
+) -> ScoreFinding:
+    """Report that a score does not apply to this person, and why."""
+    return ScoreFinding(
+        kind=Kind.SCORE_NOT_APPLICABLE,
+        key=definition.key,
+        letter=Letter.OVERALL,
+        urgency=Urgency.ROUTINE,
+        sentence=f"{definition.name} was not computed. {why}",
+        at=at,
+        sources=(source,),
+        score=definition.key,
+        edition=definition.public_key,
+        name=definition.name,
+        not_applicable=why,
+        is_secondary=is_secondary,
+    )
+
+
+def why_not_adult(bedside: Bedside) -> tuple[str, Source] | None:
+    """Say why a score published for adults does not apply, None when it does.
+
+    A person whose age is not recorded is taken as an adult; the caller says so.
+    """
+    age = bedside.age
+    if age is not None and age < ours.ADULT_FROM.years:
+        return (
+            f"It is published for adults; from {ours.ADULT_FROM.years} years here. Use a paediatric score.",
+            ours.ADULT_FROM.source,
+        )
+    if bedside.is_pregnant_or_recently:
+        return (
+            "It was not made for pregnancy or the weeks after it; use maternity criteria.",
+            ours.NOT_IN_PREGNANCY.source,
+        )
+    return None
+
+
+def recent_results(
+    bedside: Bedside, rounds: Sequence[ObservationSet], score: Callable[[ObservationSet], SetResult]
+) -> list[SetResult]:
+    """Score rounds for a secondary score: the timeline's 72 hours, and further while a run goes on.
+
+    What lies before that changes neither the total nor the state of the newest round.
+    """
+    earliest = bedside.as_of - ours.SECONDARY_HISTORY.length
+    found: list[SetResult] = []
+    for one in reversed(rounds):
+        if found and one.end < earliest and urgency_of(found[-1].tier) < Urgency.PROMPT:
+            break
+        result = score(one)
+        if not result.is_empty:
+            found.append(result)
+    found.reverse()
+    return found
+
+
+def tier_state(
+    bedside: Bedside, definition: ScoreDefinition, history: Sequence[SetResult], urgency: Urgency
+) -> tuple[datetime | None, State | None]:
+    """Say since when a score has been at this urgency or above; routine is no run of its own.
+
+    A score that is routine now and was not within the settling time is settling. An earlier round
+    with too little in it to tell, such as a pulse alone, ends no run.
+    """
+    threshold = max(urgency, Urgency.PROMPT)
+    telling = [one for one in history[:-1] if _tells(definition, one, threshold)] + [history[-1]]
+    run = last_run(
+        [one.observed.end for one in telling], [urgency_of(one.tier) >= threshold for one in telling]
+    )
+    choices = bedside.choices
+    state = state_of(run, bedside.as_of, new_within=choices.new_within, settled_within=choices.settled_within)
+    if urgency is Urgency.ROUTINE and state is not State.SETTLING:
+        return None, None
+    return (run.since if run is not None and state is not None else None), state
+
+
+def _tells(definition: ScoreDefinition, result: SetResult, threshold: Urgency) -> bool:
+    """Tell whether a round is known to be at a threshold, or known to be below it."""
+    if result.is_complete or urgency_of(result.tier) >= threshold:
+        return True
+    return urgency_of(highest_tier(definition, result)) < threshold
+
+
+def is_older(bedside: Bedside, result: SetResult) -> bool:
+    """Tell whether something was measured after a round, or it is old, so that its time is said."""
+    end = result.observed.end
+    return end < bedside.sets[-1].end or bedside.as_of - end > bedside.choices.stale_after
+
+
+def when_older(bedside: Bedside, result: SetResult) -> str:
+    """Return when a round was, as it is said in a sentence; empty for the newest."""
+    return bedside.clock.at(result.observed.end) if is_older(bedside, result) else ""
+
+
+def last_complete(bedside: Bedside, results: Sequence[SetResult]) -> int | None:
+    """Return the place of the newest complete round within the look-back, or of the present illness.
+
+    However old it is: a stray value after it says nothing about what it came to.
+    """
+    earliest = bedside.as_of - bedside.choices.look_back
+    if bedside.watched_since is not None:
+        earliest = min(earliest, bedside.watched_since)
+    for place in range(len(results) - 1, -1, -1):
+        if results[place].observed.end < earliest:
+            return None
+        if results[place].is_complete:
+            return place
+    return None
+
+
+def round_at(results: Sequence[SetResult], moment: datetime, window: timedelta) -> SetResult | None:
+    """Return the round that something of this moment belongs to: the nearest within the window."""
+    near = [
+        result
+        for result in results
+        if result.observed.start - window <= moment <= result.observed.end + window
+    ]
+    return min(near, key=lambda r: abs(r.observed.end - moment)) if near else None
+
+
+def spell_out(bedside: Bedside, result: SetResult) -> tuple[ScorePart, ...]:
+    """Spell out the rows of a round for a reader."""
+    return parts_of(result, confusion_is_usual=bedside.confusion_is_usual)
+
+
+def in_a_sentence(
+    name: str,
+    result: SetResult,
+    parts: Sequence[ScorePart],
+    *,
+    remark: str = "",
+    is_current: bool = True,
+    when: str = "",
+) -> str:
+    """Say a total, what scores in it, and what is not known.
+
+    Args:
+        name: What clinicians call the score.
+        result: The round.
+        parts: Its rows, spelt out.
+        remark: What follows the total, with its own comma.
+        is_current: False for an older complete round.
+        when: When an older round was, as it is said in a sentence.
+    """
+    scoring = [f"{part.said} ({part.points})" for part in parts if part.points]
+    because = f": {'; '.join(scoring)}" if scoring else ""
+    then = f" {when}" if when else ""
+    if result.total is not None:
+        earlier = "" if is_current else " (last complete set)"
+        return f"{name} {result.total}{then}{earlier}{remark}{because}."
+    return (
+        f"{name}{then} at least {result.lowest} (between {result.lowest} and {result.highest}): "
+        f"{listed(open_rows(result, parts))} not known{because}."
+    )
+
+
+def open_rows(result: SetResult, parts: Sequence[ScorePart]) -> list[str]:
+    """Name the rows that leave the total open."""
+    keys = set(_open_keys(result))
+    # A comma of its own would read as two rows in a list.
+    return [part.label.replace(", scale ", " on scale ") for part in parts if part.key in keys]
+
+
+def _open_keys(result: SetResult) -> Iterator[str]:
+    for row, outcome in zip(result.rows, result.results, strict=True):
+        if outcome.points is None and (row.required or outcome.reason is not MissingReason.NOT_RECORDED):
+            yield row.key
+
+
+def is_provisional(result: SetResult) -> bool:
+    """Tell whether anything in the round is a preliminary value."""
+    return any(
+        Remark.PROVISIONAL in item.remarks
+        for item in (*result.observed.observed.values(), *result.observed.carried.values())
+    )

@@ -1,0 +1,38 @@
+"""What to say of ventilation and critical care, once the recorded ceilings have been looked at.
+
+A ceiling that excludes what would be suggested is said in its place; one that does not name
+it makes the suggestion conditional.
+"""
+
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.treatment_limits import Allowed, Treatment
+
+_CLAUSES = {
+    Allowed.NOT_LIMITED: "",
+    Allowed.YES: "",
+    Allowed.NOT_NAMED: " where the recorded ceiling allows it",
+}
+
+
+def consider(bedside: Bedside, treatment: Treatment, words: str) -> str:
+    """Return a suggestion, with its condition; or that a ceiling excludes the treatment.
+
+    Args:
+        bedside: The patient.
+        treatment: What would be suggested.
+        words: The suggestion, as it is said where nothing limits it.
+    """
+    left = bedside.allowed(treatment)
+    if left is Allowed.EXCLUDED:
+        return f"a ceiling excludes {treatment.value}"
+    return f"{words}{_CLAUSES[left]}"
+
+
+def critical_care_now(bedside: Bedside) -> str:
+    """Return the call for critical care, or for a senior where a ceiling excludes that."""
+    if bedside.allowed(Treatment.INTENSIVE_CARE) is not Allowed.EXCLUDED:
+        return consider(bedside, Treatment.INTENSIVE_CARE, "critical care now")
+    mask = bedside.allowed(Treatment.NON_INVASIVE_VENTILATION)
+    if mask is Allowed.EXCLUDED:
+        return "a ceiling excludes intensive care and non-invasive ventilation: senior review now"
+    return "a ceiling excludes intensive care: senior review now"

@@ -1,0 +1,331 @@
+"""How alert is this person, at any age, and is the coma scale falling?
+
+One finding for the answer (ACVPU), the coma scale and its fall against the highest of the
+previous 24 hours, whatever a score says: medical-emergency-team criteria call for each of
+them by itself. Long-standing confusion that is recorded as usual is this person's normal.
+"""
+
+from collections.abc import Iterator, Sequence
+from decimal import Decimal
+from typing import NamedTuple
+
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.rounds.scoring import limit_words
+from weatherglass.facts.rounds.sign_limits import URGENCY_OF, level_of, sign_met
+from weatherglass.facts.rounds.timeline import (
+    ComaScale,
+    ObservationSet,
+    Resolved,
+    coma_scale_of,
+    consciousness_of,
+)
+from weatherglass.facts.series.runs import Stepped, stepped_run
+from weatherglass.facts.series.windows import SlidingExtreme
+from weatherglass.knowledge.limits import single_signs as criteria
+from weatherglass.knowledge.limits import trend_limits
+from weatherglass.knowledge.limits.single_signs import SingleSign
+from weatherglass.model.findings import Finding, Kind, Letter, Measure, State, Urgency
+from weatherglass.model.quantities import Unit, plain
+from weatherglass.model.record import Measurement, Remark
+from weatherglass.model.signals import CodedSignal, Consciousness, Signal
+from weatherglass.model.sources import Origin, Source
+from weatherglass.model.words.clock_words import lasting
+
+_OBSERVED = (CodedSignal.CONSCIOUSNESS, Signal.GCS_TOTAL, Signal.GCS_EYE)
+_PARTS = ((Signal.GCS_EYE, "E"), (Signal.GCS_VERBAL, "V"), (Signal.GCS_MOTOR, "M"))
+
+
+class _Seen(NamedTuple):
+    """What one round shows."""
+
+    one: ObservationSet
+    answer: Resolved | None
+    scale: ComaScale | None
+    top: ComaScale | None
+    signs: tuple[SingleSign, ...]
+
+    @property
+    def level(self) -> int:
+        """0 where nothing calls, higher where it is more urgent."""
+        found = criteria.ANSWERS.get(self._value)
+        answered = int(URGENCY_OF[found.urgency]) if found is not None else 0
+        return max((answered, *map(level_of, self.signs)))
+
+    @property
+    def _value(self) -> Consciousness:
+        value = self.answer.value if self.answer is not None else None
+        return value if isinstance(value, Consciousness) else Consciousness.ALERT
+
+    @property
+    def calls_by_answer(self) -> criteria.SingleAnswer | None:
+        """The row of the answer, where it calls."""
+        return criteria.ANSWERS.get(self._value)
+
+    @property
+    def is_recorded_answer(self) -> bool:
+        """Whether an answer in words was recorded, beside the coma scale or without one."""
+        return self.one.answer(CodedSignal.CONSCIOUSNESS) is not None
+
+    @property
+    def fall(self) -> Decimal:
+        """How far the coma scale is below its highest of 24 hours."""
+        if self.scale is None or self.top is None:
+            return Decimal(0)
+        return max(self.top.value - self.scale.value, Decimal(0))
+
+    @property
+    def at_risk(self) -> bool:
+        """Whether the coma scale itself is so low that it calls."""
+        return any(sign.key == "coma-scale-low" for sign in self.signs)
+
+    @property
+    def has_fallen(self) -> bool:
+        """Whether the coma scale has fallen so far that it calls."""
+        return any(sign.key == "coma-scale-fall" for sign in self.signs)
+
+    @property
+    def origins(self) -> tuple[Origin, ...]:
+        """Everything that it rests on."""
+        answered = self.answer.origins if self.answer is not None else ()
+        scaled = self.scale.origins if self.scale is not None else ()
+        before = self.top.origins if self.top is not None and self.has_fallen else ()
+        return tuple(dict.fromkeys((*before, *answered, *scaled)))
+
+
+def assess_consciousness(bedside: Bedside) -> Iterator[Finding]:
+    """Say the newest alertness that calls by itself, or that one of the last day no longer does."""
+    absent = bedside.absent_rate
+    if absent is not None and absent.may_be_arrest:
+        return  # Said there, with the breathing and the pulse that are absent.
+    seen = _seen(bedside)
+    if not seen:
+        return
+    levels = [each.level for each in seen]
+    stepped = stepped_run([each.one.end for each in seen], levels)
+    if stepped is None:
+        return
+    newest = seen[-1]
+    age = bedside.as_of - newest.one.end
+    if stepped.run.is_present and age <= bedside.choices.look_back:
+        yield _present(bedside, newest, stepped)
+        return
+    over = stepped.run.until + bedside.choices.settled_within
+    if stepped.run.is_present:  # Too old to speak for now, and nothing came after it.
+        over += bedside.choices.look_back
+    if bedside.as_of <= over:
+        last = next(each for each in reversed(seen) if each.one.end == stepped.run.until)
+        yield _past(bedside, last, newest, stepped)
+
+
+def _seen(bedside: Bedside) -> list[_Seen]:
+    usual = bedside.confusion_is_usual
+    lows, falls = bedside.signs["coma-scale-low"], bedside.signs["coma-scale-fall"]
+    highest = SlidingExtreme(trend_limits.GCS_WINDOW.length, highest=True)
+    scales: list[ComaScale] = []
+    found: list[_Seen] = []
+    for one in bedside.sets:
+        if not any(name in one.observed for name in _OBSERVED):
+            continue
+        scale = coma_scale_of(one)
+        signs: list[SingleSign] = []
+        top = None
+        if scale is not None:
+            place = highest.before(scale.measured.at)
+            top = scales[place] if place is not None else None
+            fall = top.value - scale.value if top is not None else Decimal(0)
+            met = (
+                sign_met(lows, scale.measured),
+                sign_met(falls, scale.measured._replace(value=fall, spread=None)),
+            )
+            signs = [sign for sign in met if sign is not None]
+            highest.add(scale.measured.at, scale.value, len(scales))
+            scales.append(scale)
+        answer = consciousness_of(one, confusion_is_usual=usual)
+        if answer is not None or scale is not None:
+            found.append(_Seen(one, answer, scale, top, tuple(signs)))
+    return found
+
+
+def _present(bedside: Bedside, newest: _Seen, stepped: Stepped) -> Finding:
+    is_old = bedside.as_of - newest.one.end > bedside.choices.stale_after
+    said = _in_words(newest)
+    sentence = f"{said}."
+    if is_old:
+        sentence = f"{said} {bedside.clock.at(newest.one.end)}, and not recorded since."
+    return _finding(
+        newest,
+        newest,
+        stepped,
+        urgency=Urgency(newest.level),
+        sentence=" ".join(filter(None, (sentence, _contradiction(newest)))),
+        brief=f"{said} {bedside.clock.at(newest.one.end)}" if is_old else said,
+        state=bedside.state_of(stepped.run),
+        decided_by=_rule(newest),
+        cautions=tuple(_cautions(bedside, newest)),
+    )
+
+
+def _past(bedside: Bedside, last: _Seen, newest: _Seen, stepped: Stepped) -> Finding:
+    then = bedside.clock.at(last.one.end)
+    now = (
+        "not recorded since"
+        if newest is last
+        else f"{_lower(_now(newest))} {bedside.clock.at(newest.one.end)}"
+    )
+    said = f"{_was(last)} {then}"
+    return _finding(
+        last,
+        newest,
+        stepped,
+        urgency=Urgency.ROUTINE,
+        sentence=f"{said}; {now}.",
+        brief=said,
+        state=State.SETTLING,
+    )
+
+
+def _finding(
+    shown: _Seen,
+    newest: _Seen,
+    stepped: Stepped,
+    *,
+    urgency: Urgency,
+    sentence: str,
+    brief: str,
+    state: State | None,
+    decided_by: str = "",
+    cautions: tuple[str, ...] = (),
+) -> Finding:
+    return Finding(
+        kind=Kind.SINGLE_SIGN,
+        key=CodedSignal.CONSCIOUSNESS.value,
+        letter=Letter.DISABILITY,
+        urgency=urgency,
+        sentence=sentence,
+        brief=brief,
+        at=newest.one.end,
+        state=state,
+        since=stepped.since,
+        asked_since=stepped.asked_since,
+        measures=tuple(_measures(shown)),
+        evidence=tuple(dict.fromkeys((*shown.origins, *newest.origins))),
+        sources=_sources(shown),
+        cautions=cautions,
+        decided_by=decided_by,
+        provisional=_is_provisional(newest.one),
+    )
+
+
+# Words
+
+
+def _in_words(seen: _Seen) -> str:
+    """Say the answer, the coma scale and its fall, as far as they are there."""
+    parts = []
+    row = seen.calls_by_answer
+    if row is not None and seen.is_recorded_answer:
+        parts.append(row.said)
+    if seen.scale is not None and (seen.signs or row is None or not parts):
+        parts.append(f"{'c' if parts else 'C'}oma scale {plain(seen.scale.value)}{_parts(seen.one)}")
+    if seen.has_fallen and seen.top is not None and seen.scale is not None:
+        before = lasting(seen.scale.measured.at - seen.top.measured.at)
+        parts.append(f"down {plain(seen.fall)} from {plain(seen.top.value)} ({before} before)")
+    if not parts and row is not None:
+        parts.append(row.said)
+    said = ", ".join(parts)
+    if seen.at_risk:
+        return f"{said}: the airway is at risk"
+    if row is not None and row.answer is Consciousness.NEW_CONFUSION and not seen.is_recorded_answer:
+        return f"{said}: whether confusion is new is not recorded" if not seen.has_fallen else said
+    return said
+
+
+def _parts(one: ObservationSet) -> str:
+    parts = [(letter, one.number(signal)) for signal, letter in _PARTS]
+    if any(part is None for _, part in parts):
+        return ""
+    return f" ({' '.join(f'{letter}{plain(part.value)}' for letter, part in parts if part is not None)})"
+
+
+def _was(seen: _Seen) -> str:
+    row = seen.calls_by_answer
+    if row is not None and seen.is_recorded_answer:
+        return row.was
+    if seen.scale is not None:
+        return f"Coma scale was {plain(seen.scale.value)}"
+    return row.was if row is not None else ""
+
+
+def _now(seen: _Seen) -> str:
+    if seen.answer is not None and seen.answer.value is Consciousness.ALERT and seen.scale is None:
+        return "Alert"
+    return f"Coma scale {plain(seen.scale.value)}" if seen.scale is not None else _in_words(seen)
+
+
+def _lower(words: str) -> str:
+    return f"{words[:1].lower()}{words[1:]}"
+
+
+def _contradiction(seen: _Seen) -> str:
+    """Say what the round contradicts itself in; empty where it does not."""
+    notes = [seen.answer.note if seen.answer is not None else "", seen.scale.note if seen.scale else ""]
+    return " ".join(f"{note[0].upper()}{note[1:]}." for note in notes if "both recorded" in note)
+
+
+def _rule(seen: _Seen) -> str:
+    rules = {
+        "coma-scale-low": "coma scale of {}",
+        "coma-scale-fall": "a fall of the coma scale of {} in 24 hours",
+    }
+    worst = [sign for sign in seen.signs if level_of(sign) == seen.level]
+    if worst:
+        return " and ".join(rules[sign.key].format(limit_words(sign.cutoff)) for sign in worst)
+    row = seen.calls_by_answer
+    return _lower(row.said) if row is not None else ""
+
+
+def _cautions(bedside: Bedside, seen: _Seen) -> Iterator[str]:
+    yield "Check glucose, pupils and what sedates on the chart."
+    row = seen.calls_by_answer
+    if row is not None and row.answer is Consciousness.NEW_CONFUSION and bedside.confusion_is_usual:
+        yield "Long-standing confusion is recorded: where this is no worse, record it as confusion, not new."
+
+
+# What it rests on
+
+
+def _sources(seen: _Seen) -> tuple[Source, ...]:
+    row = seen.calls_by_answer
+    found = [row.source] if row is not None else []
+    found += [source for sign in seen.signs for source in sign.sources]
+    if row is not None and row.answer is Consciousness.NEW_CONFUSION:
+        found.append(criteria.CONFUSION_2019.at("new-onset or worsening confusion should prompt concern"))
+    return tuple(dict.fromkeys(found))
+
+
+def _measures(seen: _Seen) -> Iterator[Measure]:
+    row = seen.calls_by_answer
+    if row is not None and seen.answer is not None:
+        word = str(row.answer.value).replace("-", " ")
+        yield Measure(
+            key="consciousness",
+            label="consciousness",
+            value=word,
+            at=seen.answer.at,
+            origin=seen.answer.origins[0],
+        )
+    if seen.scale is not None:
+        yield _points("gcs-total", "Glasgow Coma Scale", seen.scale.value, seen.scale.measured)
+    if seen.has_fallen and seen.top is not None:
+        yield _points("from", "highest coma scale of 24 hours", seen.top.value, seen.top.measured)
+        yield _points("fall", "fall of the coma scale", seen.fall)
+
+
+def _points(key: str, label: str, value: Decimal, measured: Measurement | None = None) -> Measure:
+    at, origin = (measured.at, measured.origin) if measured is not None else (None, None)
+    return Measure(key=key, label=label, value=value, unit=Unit.SCORE, at=at, origin=origin)
+
+
+def _is_provisional(one: ObservationSet) -> bool:
+    names: Sequence[Signal | CodedSignal] = (*_OBSERVED, Signal.GCS_VERBAL, Signal.GCS_MOTOR)
+    return any(Remark.PROVISIONAL in one.observed[name].remarks for name in names if name in one.observed)

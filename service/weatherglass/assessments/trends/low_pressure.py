@@ -1,0 +1,118 @@
+"""Is a low systolic pressure no lower than it has long been for this patient?
+
+Said as such, together with what shows whether it is tolerated: urine output, alertness,
+lactate. What is not recorded is not known. It never takes anything off a score.
+"""
+
+from collections.abc import Iterator
+from datetime import timedelta
+
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.rounds.pressure_course import Kept, Perfusion, scores_points
+from weatherglass.facts.rounds.scoring import measure_of
+from weatherglass.facts.series.runs import last_run
+from weatherglass.facts.series.usual_range import usual_measures
+from weatherglass.knowledge.limits import context_choices as ours
+from weatherglass.knowledge.limits import trend_limits
+from weatherglass.model.findings import Finding, Kind, Letter, Measure, Urgency
+from weatherglass.model.quantities import Unit, plain
+from weatherglass.model.record import Measurement, Remark
+from weatherglass.model.signals import Signal
+from weatherglass.model.sources import Origin
+from weatherglass.model.words.clock_words import lasting
+
+
+def assess_low_pressure(bedside: Bedside) -> Iterator[Finding]:
+    """Say where a low pressure is the patient's own, and what shows that it is tolerated."""
+    steps = bedside.pressure
+    if not steps or bedside.as_of - steps[-1].reading.at > bedside.choices.look_back:
+        return
+    if not bedside.pressure_is_low_as_usual:
+        return
+    newest = steps[-1]
+    value = newest.reading.value
+    usual = bedside.usual.get(Signal.SYSTOLIC_PRESSURE)
+    blood_flow = bedside.perfusion
+    run = last_run([step.reading.at for step in steps], [scores_points(step.reading.value) for step in steps])
+    state = bedside.state_of(run)
+    normal = f", usually {plain(usual.median)}" if usual is not None else ""
+    yield Finding(
+        kind=Kind.LONG_STANDING_LOW_PRESSURE,
+        key=Signal.SYSTOLIC_PRESSURE.value,
+        letter=Letter.CIRCULATION,
+        urgency=Urgency.PROMPT if blood_flow.is_failing else Urgency.ROUTINE,
+        sentence=(
+            f"Systolic pressure {plain(value)} mmHg{normal}: low, and no lower than usual for this "
+            f"patient; {_tolerated(blood_flow)}. The score counts it all the same."
+        ),
+        at=newest.reading.at,
+        state=state,
+        since=run.since if run is not None else None,
+        measures=(
+            measure_of(Signal.SYSTOLIC_PRESSURE, newest.reading),
+            *_flow_measures(blood_flow),
+            *usual_measures(Signal.SYSTOLIC_PRESSURE, usual),
+        ),
+        evidence=_flow_evidence(bedside, newest.reading),
+        sources=(
+            ours.LOW_AS_USUAL.source,
+            ours.NEAR_USUAL.source,
+            ours.URINE_KEPT.source,
+            trend_limits.PRESSURE_BASELINE_WINDOW.source,
+        ),
+        cautions=("A long-standing low pressure leaves less in reserve: a small fall counts.",),
+        decided_by="a sign of blood flow that is not kept" if blood_flow.is_failing else "",
+        provisional=Remark.PROVISIONAL in newest.reading.remarks,
+    )
+
+
+def _tolerated(flow: Perfusion) -> str:
+    kept: list[str] = []
+    not_kept: list[str] = []
+    unknown: list[str] = []
+    urine = f"urine {plain(flow.rate)} mL/kg/h" if flow.rate is not None else "urine output"
+    alert = flow.alertness or "alertness"
+    for status, words in ((flow.urine_kept, urine), (flow.alert_kept, alert)):
+        {Kept.YES: kept, Kept.NO: not_kept, Kept.UNKNOWN: unknown}[status].append(words)
+    if flow.lactate is not None:
+        words = f"lactate {plain(flow.lactate.value)}"
+        (not_kept if flow.lactate_is_raised else kept).append(words)
+    parts = []
+    if kept:
+        parts.append(f"tolerated by {', '.join(kept)}" if not (not_kept or unknown) else ", ".join(kept))
+    if not_kept:
+        parts.append(f"but not kept: {', '.join(not_kept)}")
+    if unknown:
+        parts.append(f"not recorded: {', '.join(unknown)}")
+    return "; ".join(parts)
+
+
+def _flow_measures(flow: Perfusion) -> Iterator[Measure]:
+    if flow.rate is not None and flow.urine is not None:
+        yield Measure(
+            key="urine-rate",
+            label=f"urine output over {lasting(timedelta(seconds=flow.urine.window))}",
+            value=flow.rate,
+            unit=Unit.MILLILITRE_PER_KILOGRAM_HOUR,
+            at=flow.urine.ended,
+            origin=flow.urine.origins[-1] if flow.urine.origins else None,
+        )
+    if flow.alertness:
+        yield Measure(
+            key="consciousness",
+            label="consciousness",
+            value=flow.alertness,
+            at=flow.alertness_at,
+            origin=flow.alertness_origins[0],
+        )
+    if flow.lactate is not None:
+        yield measure_of(Signal.LACTATE, flow.lactate)
+
+
+def _flow_evidence(bedside: Bedside, reading: Measurement) -> tuple[Origin, ...]:
+    flow = bedside.perfusion
+    origins = list(flow.urine.origins) if flow.urine is not None else []
+    origins += flow.alertness_origins
+    if flow.lactate is not None:
+        origins.append(flow.lactate.origin)
+    return tuple(dict.fromkeys((*origins, reading.origin)))

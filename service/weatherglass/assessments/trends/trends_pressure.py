@@ -1,0 +1,229 @@
+"""Has the systolic pressure fallen from what is normal for this patient, or is it low?
+
+Below 90, or more than 40 below the own normal in two readings, calls at once; 90, or such a
+fall that is below 100, within the hour; a first reading so far down is to be measured again.
+A steady fall that has cost points is a trend. A pressure that is low as usual, and known to
+be tolerated, is not called a fall.
+"""
+
+from collections.abc import Iterator
+
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.rounds.pressure_course import PressureStep
+from weatherglass.facts.rounds.scoring import limit_words, measure_of
+from weatherglass.facts.rounds.sign_limits import level_of, sign_met
+from weatherglass.facts.series.runs import Run, Stepped, stepped_run
+from weatherglass.facts.series.steady import (
+    SteadyTrend,
+    steady_measures,
+    steady_words,
+)
+from weatherglass.facts.series.usual_range import usual_measures
+from weatherglass.knowledge.limits import trend_limits
+from weatherglass.knowledge.limits.single_signs import SingleSign
+from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
+from weatherglass.model.findings import Finding, Kind, Letter, Measure, Urgency
+from weatherglass.model.quantities import Unit, plain
+from weatherglass.model.record import Measurement, Remark
+from weatherglass.model.signals import Signal
+from weatherglass.model.sources import Source, our_choice
+
+_BRIDGE = trend_limits.REPEAT_AFTER.length
+
+
+_FIRST = our_choice("a first reading more than 40 below the own normal is measured again at once")
+_UNKNOWN = our_choice(
+    "a pressure that is low as usual calls within the hour where nothing shows that it is tolerated"
+)
+
+
+def assess_pressure_trend(bedside: Bedside) -> Iterator[Finding]:
+    """Follow systolic pressure in adults."""
+    if not bedside.has_adult_limits:
+        return
+    steps = bedside.pressure
+    if not steps or bedside.as_of - steps[-1].reading.at > bedside.choices.look_back:
+        return
+    if bedside.pressure_is_low_as_usual and bedside.perfusion.is_kept:
+        return
+    newest = steps[-1]
+    levels = [_level(bedside, step) for step in steps]
+    level = levels[-1] = _tolerable(bedside, levels[-1])
+    if not level:  # A first fall that the next reading did not confirm is nothing to tell of.
+        levels = [each if each > Urgency.PROMPT else 0 for each in levels]
+    stepped = stepped_run([step.reading.at for step in steps], levels, bridge=_BRIDGE)
+    steady = bedside.steady(Signal.SYSTOLIC_PRESSURE)
+    steady_now = steady is not None and steady.is_present
+    is_sign = stepped is not None
+    if not level and steady is not None and (steady_now or stepped is None):
+        stepped, is_sign = Stepped(steady.run, steady.run.since), False
+    state = bedside.state_of(stepped.run) if stepped is not None else None
+    if stepped is None or state is None:
+        return
+    met = bool(level) or steady_now
+    urgency = Urgency(level) if level else bedside.steady_urgency if steady_now else Urgency.ROUTINE
+    trend = steady.trend if steady is not None and steady_now else None
+    said = _words(bedside, newest, trend, level) if met else _settling(bedside, newest, stepped.run)
+    brief = _brief(newest) if is_sign and met else ""
+    if is_sign and not met:
+        brief = _was(bedside, stepped.run)
+        said = f"{brief}; {plain(newest.reading.value)} mmHg {bedside.clock.at(newest.reading.at)}."
+    yield Finding(
+        kind=Kind.SINGLE_SIGN if is_sign else Kind.VITAL_SIGN_TREND,
+        key=Signal.SYSTOLIC_PRESSURE.value,
+        letter=Letter.CIRCULATION,
+        urgency=urgency,
+        sentence=said,
+        brief=brief,
+        at=newest.reading.at,
+        state=state,
+        since=stepped.since,
+        asked_since=stepped.asked_since,
+        measures=tuple(_measures(bedside, newest, trend)),
+        evidence=tuple(
+            dict.fromkeys((*((trend.first.origin,) if trend is not None else ()), newest.reading.origin))
+        ),
+        sources=_sources(bedside, newest, trend),
+        cautions=tuple(_cautions(bedside, newest)),
+        decided_by=_rule(bedside, newest, trend),
+        provisional=Remark.PROVISIONAL in newest.reading.remarks,
+    )
+
+
+def _level(bedside: Bedside, step: PressureStep) -> int:
+    """Return how urgent one pressure is by itself; 0 where it is not."""
+    low = sign_met(bedside.signs["systolic-low"], step.reading)
+    return max(
+        level_of(low),
+        level_of(_confirmed_fall(bedside, step)),
+        int(Urgency.URGENT) if step.is_low or step.is_fall else 0,
+        int(Urgency.PROMPT) if step.is_first_fall else 0,
+    )
+
+
+def _confirmed_fall(bedside: Bedside, step: PressureStep) -> SingleSign | None:
+    if not step.is_confirmed:
+        return None
+    fall = step.reading._replace(value=step.below_usual, spread=None)
+    return sign_met(bedside.signs["systolic-fall"], fall)
+
+
+def _tolerable(bedside: Bedside, level: int) -> int:
+    """Return the level of the newest pressure, less where it is low as usual and nothing fails."""
+    if bedside.pressure_is_low_as_usual and not bedside.perfusion.is_failing:
+        return min(level, int(Urgency.URGENT))
+    return level
+
+
+def _brief(newest: PressureStep) -> str:
+    again = ": repeat the pressure now" if newest.is_first_fall else ""
+    return f"Systolic pressure {plain(newest.reading.value)} mmHg{_below(newest)}{again}"
+
+
+def _below(newest: PressureStep) -> str:
+    if newest.usual is None or newest.below_usual <= 0:
+        return ""
+    return f", {plain(newest.below_usual)} below the usual {plain(newest.usual)}"
+
+
+def _words(bedside: Bedside, newest: PressureStep, trend: SteadyTrend | None, level: int) -> str:
+    parts = []
+    value = newest.reading.value
+    low = sign_met(bedside.signs["systolic-low"], newest.reading)
+    if low is not None:
+        parts.append(limit_words(low.cutoff).removesuffix(" mmHg").replace(" mmHg", ""))
+    elif newest.is_low:
+        parts.append("90 or less")
+    if newest.usual is not None and newest.usual > value and (level or trend is None):
+        parts.append(f"{plain(newest.usual - value)} below the usual {plain(newest.usual)}")
+    if trend is not None:
+        parts.append(steady_words(trend, "mmHg"))
+    mean = _mean_pressure(bedside, newest)
+    if mean is not None:
+        parts.append(f"mean pressure {plain(mean.value)}")
+    again = ". Repeat the pressure now" if level == Urgency.PROMPT and newest.is_first_fall else ""
+    when = ""
+    if bedside.as_of - newest.reading.at > bedside.choices.stale_after:
+        when = f" {bedside.clock.at(newest.reading.at)}, and not recorded since"
+    return f"Systolic pressure {plain(value)} mmHg{when}: {', '.join(parts)}{again}."
+
+
+def _was(bedside: Bedside, run: Run) -> str:
+    """Say the last pressure of a run that is over."""
+    last = next(step.reading for step in reversed(bedside.pressure) if step.reading.at == run.until)
+    return f"Systolic pressure was {plain(last.value)} mmHg {bedside.clock.at(last.at)}"
+
+
+def _settling(bedside: Bedside, newest: PressureStep, run: Run) -> str:
+    when = bedside.clock.full(run.until)
+    return (
+        f"Systolic pressure {plain(newest.reading.value)} mmHg: no longer low or falling; "
+        f"it was until {when}."
+    )
+
+
+def _mean_pressure(bedside: Bedside, newest: PressureStep) -> Measurement | None:
+    """Return a mean pressure below the target, recorded with the reading."""
+    mean = bedside.record.series(Signal.MEAN_PRESSURE).latest
+    if mean is None or mean.spread is not None:
+        return None
+    together = abs(mean.at - newest.reading.at) <= bedside.choices.observation_set_window
+    return mean if together and trend_limits.PRESSURE_MEAN_TARGET.is_met_by(mean.value) else None
+
+
+def _measures(bedside: Bedside, newest: PressureStep, trend: SteadyTrend | None) -> Iterator[Measure]:
+    yield measure_of(Signal.SYSTOLIC_PRESSURE, newest.reading)
+    if newest.usual is not None:
+        yield Measure(
+            key="fall",
+            label="below the own normal",
+            value=newest.usual - newest.reading.value,
+            unit=Unit.MILLIMETRE_OF_MERCURY,
+        )
+    if trend is not None:
+        yield from steady_measures(Signal.SYSTOLIC_PRESSURE, trend)
+    mean = _mean_pressure(bedside, newest)
+    if mean is not None:
+        yield measure_of(Signal.MEAN_PRESSURE, mean)
+    yield from usual_measures(Signal.SYSTOLIC_PRESSURE, bedside.usual.get(Signal.SYSTOLIC_PRESSURE))
+
+
+def _sources(bedside: Bedside, newest: PressureStep, trend: SteadyTrend | None) -> tuple[Source, ...]:
+    low = sign_met(bedside.signs["systolic-low"], newest.reading)
+    fall = _confirmed_fall(bedside, newest)
+    sources: tuple[Source, ...] = low.sources if low is not None else ()
+    if newest.is_low:
+        sources += (trend_limits.PRESSURE_LOW.source,)
+    if newest.is_first_fall:
+        sources += (_FIRST,)
+    if newest.is_fall or not sources or newest.is_first_fall:
+        sources += (trend_limits.PRESSURE_FALL.source, trend_limits.PRESSURE_BASELINE_WINDOW.source)
+    sources += fall.sources if fall is not None else ()
+    if bedside.pressure_is_low_as_usual:
+        sources += (_UNKNOWN,)
+    return tuple(dict.fromkeys((*sources, *(bedside.steady_sources if trend is not None else ()))))
+
+
+def _rule(bedside: Bedside, newest: PressureStep, trend: SteadyTrend | None) -> str:
+    low = sign_met(bedside.signs["systolic-low"], newest.reading)
+    if low is not None:
+        return f"systolic pressure {limit_words(low.cutoff)}"
+    fall = _confirmed_fall(bedside, newest)
+    if fall is not None:
+        return f"systolic pressure {limit_words(fall.cutoff)} below the own normal, in two readings"
+    if newest.is_low:
+        return f"systolic pressure {limit_words(trend_limits.PRESSURE_LOW)}"
+    if newest.is_fall:
+        return "systolic pressure more than 40 mmHg below the own normal"
+    if newest.is_first_fall:
+        return "a first systolic pressure more than 40 mmHg below the own normal"
+    return bedside.steady_rule if trend is not None else ""
+
+
+def _cautions(bedside: Bedside, newest: PressureStep) -> Iterator[str]:
+    if newest.usual is None:
+        yield "Fewer than three readings in the week before: what is usual is not known."
+    if bedside.pressure_is_low_as_usual:
+        yield "A low pressure is usual for this patient, but that it is tolerated now is not shown."
+    if bedside.on_chart({MedicineClass.BETA_BLOCKER}):
+        yield "A beta-blocker on the chart holds the pulse down: a normal pulse does not reassure."

@@ -1,0 +1,136 @@
+"""Has the pulse risen from what is normal for this patient?
+
+Up by 30 from its median of a day, to above 110; or a steady rise or fall that has cost
+points in NEWS2.
+"""
+
+from collections.abc import Iterator
+from decimal import Decimal
+
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.rounds.scoring import limit_words, measure_of
+from weatherglass.facts.series.runs import Run, run_at_level
+from weatherglass.facts.series.steady import (
+    SteadyTrend,
+    steady_measures,
+    steady_words,
+)
+from weatherglass.facts.series.usual_range import usual_measures
+from weatherglass.facts.series.windows import SlidingMedian
+from weatherglass.knowledge.limits import trend_limits
+from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
+from weatherglass.knowledge.scores import news2_2017
+from weatherglass.model.findings import Finding, Kind, Letter, Measure, State, Urgency
+from weatherglass.model.quantities import Unit, plain
+from weatherglass.model.record import Measurement, Remark
+from weatherglass.model.signals import Signal
+from weatherglass.model.sources import Source
+
+_BRIDGE = trend_limits.REPEAT_AFTER.length
+_LEAST_READINGS = int(trend_limits.PRESSURE_BASELINE_READINGS.value)
+
+
+def assess_pulse_trend(bedside: Bedside) -> Iterator[Finding]:
+    """Follow the pulse in adults."""
+    if bedside.age is not None and bedside.age < news2_2017.MINIMUM_AGE.years:
+        return
+    pulse = [one for one in bedside.record.series(Signal.PULSE).items if one.spread is None]
+    if not pulse or bedside.as_of - pulse[-1].at > bedside.choices.look_back:
+        return
+    median = SlidingMedian(
+        [one.at for one in pulse], [one.value for one in pulse], oldest=trend_limits.PULSE_WINDOW.length
+    )
+    levels: list[int] = []
+    usual: Decimal | None = None
+    for one in pulse:
+        count, middle = median.at(one.at)
+        usual = middle if count >= _LEAST_READINGS else None
+        levels.append(_level(one.value, usual))
+    newest = pulse[-1]
+    run = run_at_level([one.at for one in pulse], levels, bridge=_BRIDGE)
+    steady = bedside.steady(Signal.PULSE)
+    steady_now = steady is not None and steady.is_present
+    if not levels[-1] and steady is not None and (steady_now or run is None):
+        run = steady.run
+    state = bedside.state_of(run)
+    if run is None or state is None:
+        return
+    trend = steady.trend if steady is not None and steady_now else None
+    yield _finding(bedside, newest, usual, levels[-1], trend, run, state)
+
+
+def _level(value: Decimal, usual: Decimal | None) -> int:
+    if usual is None or not trend_limits.PULSE_RISE.is_met_by(value - usual):
+        return 0
+    if not trend_limits.PULSE_RISE_FLOOR.is_met_by(value):
+        return 0
+    return 2 if trend_limits.PULSE_HIGH.is_met_by(value) else 1
+
+
+def _finding(
+    bedside: Bedside,
+    newest: Measurement,
+    usual: Decimal | None,
+    level: int,
+    trend: SteadyTrend | None,
+    run: Run,
+    state: State,
+) -> Finding:
+    parts = []
+    if level and usual is not None:
+        parts.append(f"up {plain(newest.value - usual)} from the median {plain(usual)} of a day")
+    if trend is not None:
+        parts.append(steady_words(trend, "/min"))
+    sources: tuple[Source, ...] = (trend_limits.PULSE_RISE.source,)
+    if level > 1:
+        sources += (trend_limits.PULSE_HIGH.source,)
+    until = bedside.clock.full(run.until)
+    ended = f"no longer rising; it was until {until}"
+    return Finding(
+        kind=Kind.VITAL_SIGN_TREND,
+        key=Signal.PULSE.value,
+        letter=Letter.CIRCULATION,
+        urgency=_urgency(bedside, level, trend),
+        sentence=f"Pulse {plain(newest.value)} /min: {', '.join(parts) or ended}.",
+        at=newest.at,
+        state=state,
+        since=run.since,
+        measures=tuple(_measures(bedside, newest, usual, trend)),
+        evidence=tuple(dict.fromkeys((*((trend.first.origin,) if trend is not None else ()), newest.origin))),
+        sources=(*sources, *(bedside.steady_sources if trend is not None else ())),
+        cautions=tuple(_cautions(bedside)),
+        decided_by=_rule(bedside, level, trend),
+        provisional=Remark.PROVISIONAL in newest.remarks,
+    )
+
+
+def _urgency(bedside: Bedside, level: int, trend: SteadyTrend | None) -> Urgency:
+    if level:
+        return Urgency.URGENT if level > 1 else Urgency.PROMPT
+    return bedside.steady_urgency if trend is not None else Urgency.ROUTINE
+
+
+def _rule(bedside: Bedside, level: int, trend: SteadyTrend | None) -> str:
+    if level > 1:
+        return f"pulse {limit_words(trend_limits.PULSE_HIGH)} after a rise of 30 or more"
+    if level:
+        return "pulse up by 30 or more from its median of a day, to above 110"
+    return bedside.steady_rule if trend is not None else ""
+
+
+def _measures(
+    bedside: Bedside, newest: Measurement, usual: Decimal | None, trend: SteadyTrend | None
+) -> Iterator[Measure]:
+    yield measure_of(Signal.PULSE, newest)
+    if usual is not None:
+        yield Measure(
+            key="median-24-hours", label="median pulse of 24 hours", value=usual, unit=Unit.PER_MINUTE
+        )
+    if trend is not None:
+        yield from steady_measures(Signal.PULSE, trend)
+    yield from usual_measures(Signal.PULSE, bedside.usual.get(Signal.PULSE))
+
+
+def _cautions(bedside: Bedside) -> Iterator[str]:
+    if bedside.on_chart({MedicineClass.BETA_BLOCKER}):
+        yield "A beta-blocker on the chart holds the pulse down: the rise may be understated."

@@ -1,0 +1,90 @@
+"""Are breathing rate, saturation or temperature going one way?
+
+A steady trend by rank statistics that has also cost points in NEWS2. Pressure and pulse
+have criteria of their own and are asked about elsewhere.
+"""
+
+from collections.abc import Iterator
+
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.rounds.oxygen_course import OxygenPoint, breathed_at, is_more_oxygen
+from weatherglass.facts.rounds.scoring import measure_of
+from weatherglass.facts.series.steady import (
+    SteadyCourse,
+    steady_measures,
+    steady_words,
+)
+from weatherglass.facts.series.usual_range import usual_measures
+from weatherglass.model.findings import Finding, Kind, Letter, State, Urgency
+from weatherglass.model.quantities import plain, unit_words
+from weatherglass.model.record import Remark
+from weatherglass.model.signals import FACTS, Signal
+
+_LETTERS = {
+    Signal.RESPIRATION_RATE: Letter.BREATHING,
+    Signal.SPO2: Letter.BREATHING,
+    Signal.TEMPERATURE: Letter.EXPOSURE,
+}
+
+
+def assess_vital_sign_trends(bedside: Bedside) -> Iterator[Finding]:
+    """Look for a steady trend in each sign that has no criterion of its own."""
+    for signal in _LETTERS:
+        course = bedside.steady(signal)
+        state = bedside.state_of(course.run) if course is not None else None
+        if course is not None and state is not None:
+            yield _finding(bedside, signal, course, state)
+
+
+def _held_by_oxygen(bedside: Bedside, signal: Signal, course: SteadyCourse) -> OxygenPoint | None:
+    """Return what is breathed now, where a fall of the saturation has ended with more oxygen than then."""
+    points = bedside.oxygen_course
+    if signal is not Signal.SPO2 or course.trend.is_rising or not points:
+        return None
+    then = breathed_at(points, course.trend.last.at, bedside.choices.carry_forward)
+    return points[-1] if is_more_oxygen(points[-1], then) else None
+
+
+def _finding(bedside: Bedside, signal: Signal, course: SteadyCourse, state: State) -> Finding:
+    trend = course.trend
+    newest = bedside.record.series(signal).items[-1]
+    label = FACTS[signal].label
+    name = label[0].upper() + label[1:]
+    unit = unit_words(FACTS[signal].unit)
+    settling = state is State.SETTLING
+    said = steady_words(trend, unit)
+    ended, brief = "no longer", ""
+    held_by = _held_by_oxygen(bedside, signal, course) if settling else None
+    if held_by is not None:
+        state = State.CONTINUING  # The saturation is back, the patient is not.
+        now = f"{plain(newest.value)} {unit} now, with more oxygen than then"
+        ended, brief = f"{now} (on {held_by.words})", f"{name} was {said}; {now}"
+    return Finding(
+        kind=Kind.VITAL_SIGN_TREND,
+        key=signal.value,
+        letter=_LETTERS[signal],
+        urgency=Urgency.ROUTINE if settling else bedside.steady_urgency,
+        sentence=f"{name} was {said}; {ended}." if settling else f"{name} is {said}.",
+        brief=brief,
+        at=newest.at,
+        state=state,
+        since=course.run.since,
+        measures=(
+            measure_of(signal, newest),
+            *steady_measures(signal, trend),
+            *usual_measures(signal, bedside.usual.get(signal)),
+        ),
+        evidence=tuple(
+            dict.fromkeys(
+                (
+                    trend.first.origin,
+                    trend.last.origin,
+                    newest.origin,
+                    *(held_by.origins if held_by is not None else ()),
+                )
+            )
+        ),
+        sources=bedside.steady_sources,
+        decided_by=bedside.steady_rule,
+        provisional=Remark.PROVISIONAL in newest.remarks,
+    )

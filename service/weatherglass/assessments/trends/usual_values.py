@@ -1,0 +1,65 @@
+"""What is usual for this patient, for whoever draws a chart or reads one."""
+
+from collections.abc import Iterator
+from decimal import Decimal
+
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.series.steady import TABLES
+from weatherglass.facts.series.usual_range import UsualRange, usual_measures
+from weatherglass.knowledge.limits import trend_limits
+from weatherglass.model.findings import Finding, Kind, Letter, Urgency
+from weatherglass.model.quantities import plain, unit_words
+from weatherglass.model.signals import FACTS, Signal
+from weatherglass.model.sources import our_choice
+from weatherglass.model.words.clock_words import lasting
+
+_WHILE_ILL = "All are of this admission: the illness may be in what looks usual."
+_MIDDLE_HALF = our_choice("the usual range is the middle half of the own readings")
+
+
+def assess_usual_values(bedside: Bedside) -> Iterator[Finding]:
+    """Give the middle half of the own readings of each vital sign, in one finding."""
+    usual = bedside.usual
+    if not usual:
+        return
+    said = [
+        f"{FACTS[signal].label} {_span(signal, one)} {unit_words(FACTS[signal].unit)}"
+        for signal, one in usual.items()
+    ]
+    spans = lasting(max(one.spans for one in usual.values()))
+    counts = ", ".join(f"{FACTS[signal].short} {one.readings}" for signal, one in usual.items())
+    yield Finding(
+        kind=Kind.CONTEXT,
+        key="usual-values",
+        letter=Letter.OVERALL,
+        urgency=Urgency.ROUTINE,
+        sentence=f"Usual for this patient, own readings over {spans}: {', '.join(said)}.",
+        at=max(one.last.at for one in usual.values()),
+        measures=tuple(
+            measure
+            for signal, one in usual.items()
+            for measure in usual_measures(signal, one, prefix=f"{signal.value}-usual")
+        ),
+        evidence=tuple(
+            dict.fromkeys(reading.origin for one in usual.values() for reading in (one.first, one.last))
+        ),
+        cautions=(
+            f"Middle half of the readings ({counts}); the first and the last of each are named.",
+            *((_WHILE_ILL,) if _are_of_this_admission(bedside) else ()),
+        ),
+        sources=(trend_limits.PRESSURE_BASELINE_WINDOW.source, _MIDDLE_HALF),
+    )
+
+
+def _are_of_this_admission(bedside: Bedside) -> bool:
+    admitted = bedside.admitted_at
+    return admitted is not None and all(one.first.at >= admitted for one in bedside.usual.values())
+
+
+def _span(signal: Signal, usual: UsualRange) -> str:
+    low, high = _as_charted(signal, usual.low), _as_charted(signal, usual.high)
+    return low if low == high else f"{low}-{high}"
+
+
+def _as_charted(signal: Signal, value: Decimal) -> str:
+    return plain(TABLES[signal].read_as(value))

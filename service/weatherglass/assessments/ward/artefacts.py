@@ -1,0 +1,206 @@
+"""Which values cannot be true, and which want a second look?
+
+A value outside what is possible was kept apart by the reader and is named here. A rate of
+zero is an arrest or an artefact; one that is past is told here, one of now is a single sign.
+A value far from
+the patient's others is marked "verify" and counted all the same: at the bedside an
+outlier is as often true as false.
+"""
+
+from bisect import bisect_left
+from collections.abc import Iterator, Sequence
+from datetime import timedelta
+from decimal import Decimal
+from itertools import groupby
+
+from weatherglass.facts.bedside import VITAL_SIGNS, Bedside
+from weatherglass.facts.rounds.scoring import measure_of, show
+from weatherglass.facts.series.runs import Run, run_at_level
+from weatherglass.facts.series.steady import TABLES
+from weatherglass.facts.series.windows import median_of
+from weatherglass.knowledge.limits import context_choices as ours
+from weatherglass.knowledge.limits import plausibility
+from weatherglass.model.findings import Finding, Kind, Letter, Measure, State, Urgency
+from weatherglass.model.quantities import plain
+from weatherglass.model.record import Artefact, Measurement
+from weatherglass.model.signals import FACTS, Signal
+from weatherglass.model.sources import Source
+from weatherglass.model.statistics import MAX_POINTS, OUTLIER_LIMIT, OUTLIER_SOURCE, robust_z
+
+_LETTERS = {
+    Signal.RESPIRATION_RATE: Letter.BREATHING,
+    Signal.SPO2: Letter.BREATHING,
+    Signal.OXYGEN_FLOW: Letter.BREATHING,
+    Signal.FIO2: Letter.BREATHING,
+    Signal.SYSTOLIC_PRESSURE: Letter.CIRCULATION,
+    Signal.DIASTOLIC_PRESSURE: Letter.CIRCULATION,
+    Signal.MEAN_PRESSURE: Letter.CIRCULATION,
+    Signal.PULSE: Letter.CIRCULATION,
+    Signal.GCS_TOTAL: Letter.DISABILITY,
+    Signal.GCS_EYE: Letter.DISABILITY,
+    Signal.GCS_VERBAL: Letter.DISABILITY,
+    Signal.GCS_MOTOR: Letter.DISABILITY,
+    Signal.TEMPERATURE: Letter.EXPOSURE,
+}
+_DAY = timedelta(hours=24)
+_SHOWN = 5
+
+
+def assess_artefacts(bedside: Bedside) -> Iterator[Finding]:
+    """Name values that cannot be true, rates of zero, and values to verify."""
+    for signal, group in groupby(
+        sorted(bedside.record.artefacts, key=lambda a: (a.signal, a.measurement.at)), key=lambda a: a.signal
+    ):
+        impossible = _impossible(bedside, signal, tuple(group))
+        if impossible is not None:
+            yield impossible
+    for signal in sorted(plausibility.ZERO_MEANS_CHECK):
+        zero = _zero(bedside, signal)
+        if zero is not None:
+            yield zero
+    verify = _verify(bedside)
+    if verify is not None:
+        yield verify
+
+
+# Values that cannot be true
+
+
+def _impossible(bedside: Bedside, signal: Signal, artefacts: Sequence[Artefact]) -> Finding | None:
+    newest = artefacts[-1].measurement
+    label = FACTS[signal].label
+    good = bedside.record.series(signal).latest
+    # Nothing newer stands in for it: the sign is in fact not known.
+    is_open = good is None or good.at < newest.at
+    run = Run(artefacts[0].measurement.at, newest.at, is_open)
+    state = bedside.state_of(run)
+    if state is None:
+        return None  # Long past, with later values; the list of what was not used names it.
+    more = f", and {len(artefacts) - 1} more" if len(artefacts) > 1 else ""
+    shown = show(measure_of(signal, newest))
+    return Finding(
+        kind=Kind.ARTEFACT,
+        key=f"impossible-{signal.value}",
+        letter=_LETTERS.get(signal, Letter.OVERALL),
+        urgency=Urgency.PROMPT if is_open and bedside.as_of - newest.at <= _DAY else Urgency.ROUTINE,
+        sentence=(
+            f"{label[0].upper()}{label[1:]} {shown} {bedside.clock.at(newest.at)}{more}: not "
+            f"possible, so not used. {_what_to_do(signal, is_open=is_open)}"
+        ),
+        at=newest.at,
+        state=state,
+        since=run.since,
+        measures=tuple(measure_of(signal, a.measurement) for a in artefacts[-_SHOWN:]),
+        evidence=tuple(dict.fromkeys(a.measurement.origin for a in artefacts)),
+        sources=_limit_sources(bedside, signal),
+        decided_by="a value outside what is possible, and none after it" if is_open else "",
+    )
+
+
+def _what_to_do(signal: Signal, *, is_open: bool) -> str:
+    if is_open and signal not in _LETTERS:
+        return "Check the sample and the unit, and repeat it."
+    if is_open:
+        return "Check the patient, then the monitor, and measure again."
+    return "A later value was used."
+
+
+def _limit_sources(bedside: Bedside, signal: Signal) -> tuple[Source, ...]:
+    is_child = bedside.age is not None and bedside.age < plausibility.CHILD_BELOW.years
+    limits = plausibility.limits_for(signal, is_child=is_child)
+    pair = plausibility.DIASTOLIC_BELOW_SYSTOLIC.source
+    sources = (limits.source,) if limits is not None else ()
+    is_pressure = signal in (Signal.SYSTOLIC_PRESSURE, Signal.DIASTOLIC_PRESSURE)
+    return (*sources, pair) if is_pressure else sources
+
+
+# A rate of zero
+
+
+def _zero(bedside: Bedside, signal: Signal) -> Finding | None:
+    items = bedside.record.series(signal).items
+    if not items or all(one.value for one in items):
+        return None
+    run = run_at_level([one.at for one in items], [int(not one.value) for one in items])
+    state = bedside.state_of(run)
+    if run is None or state is None:
+        return None
+    newest = items[-1]
+    if not newest.value:
+        return None  # Said first of all, as a sign that calls by itself.
+    label = FACTS[signal].label
+    zero = next(one for one in reversed(items) if not one.value)
+    when = bedside.clock.at(zero.at)
+    return Finding(
+        kind=Kind.ARTEFACT,
+        key=f"zero-{signal.value}",
+        letter=_LETTERS[signal],
+        urgency=Urgency.ROUTINE,
+        sentence=(
+            f"{label[0].upper()}{label[1:]} was recorded as 0 {when}, and {plain(newest.value)} since: "
+            "an artefact, or somebody helped."
+        ),
+        at=newest.at,
+        state=state,
+        since=run.since,
+        measures=(measure_of(signal, zero), measure_of(signal, newest)),
+        evidence=tuple(dict.fromkeys((zero.origin, newest.origin))),
+        sources=(plausibility.ZERO_MEANS_CHECK_RULE.source,),
+        cautions=(plausibility.ZERO_MEANS_CHECK_RULE.text,),
+    )
+
+
+# Values far from the others
+
+
+def _verify(bedside: Bedside) -> Finding | None:
+    far = [found for signal in VITAL_SIGNS if (found := _outlier(bedside, signal)) is not None]
+    if not far:
+        return None
+    said = [
+        f"{FACTS[signal].label} {show(measure_of(signal, one))}, the others about {plain(middle)}"
+        for signal, one, middle, _ in far
+    ]
+    return Finding(
+        kind=Kind.ARTEFACT,
+        key="verify",
+        letter=Letter.OVERALL,
+        urgency=Urgency.ROUTINE,
+        sentence=(
+            f"Far from this patient's other readings of a day: {'; '.join(said)}. Verify; counted as "
+            "measured."
+        ),
+        at=max(one.at for _, one, _, _ in far),
+        state=State.NEW,
+        since=min(one.at for _, one, _, _ in far),
+        measures=tuple(
+            measure
+            for signal, one, _, z in far
+            for measure in (
+                measure_of(signal, one),
+                Measure(key="robust-z", label=f"robust distance of {FACTS[signal].label}", value=z),
+            )
+        ),
+        evidence=tuple(dict.fromkeys(one.origin for _, one, _, _ in far)),
+        sources=(OUTLIER_SOURCE, ours.OUTLIER_READINGS.source),
+        cautions=("An outlier is marked and never left out: it may be the first true sign.",),
+    )
+
+
+def _outlier(bedside: Bedside, signal: Signal) -> tuple[Signal, Measurement, Decimal, Decimal] | None:
+    """Return the newest reading where it stands far from the others of the day."""
+    series = bedside.record.series(signal)
+    if not series.items or bedside.as_of - series.times[-1] > bedside.choices.look_back:
+        return None
+    newest = series.items[-1]
+    first = max(bisect_left(series.times, newest.at - _DAY), len(series.items) - MAX_POINTS)
+    held = [one for one in series.items[first:] if one.spread is None]
+    if len(held) < ours.OUTLIER_READINGS.value or held[-1] is not newest:
+        return None
+    scores = robust_z([one.value for one in held])
+    if scores is None or abs(scores[-1]) <= OUTLIER_LIMIT:
+        return None
+    if bedside.may_use_news2 and not TABLES[signal].points_of(newest.value):
+        return None  # Ours: a value that scores nothing is not worth a second measurement.
+    middle = median_of(sorted(one.value for one in held[:-1]))
+    return (signal, newest, middle, scores[-1]) if middle is not None else None

@@ -1,0 +1,47 @@
+"""What in this patient changes how the numbers are read?"""
+
+from collections.abc import Iterator
+
+from weatherglass.facts.bedside import Bedside
+from weatherglass.knowledge.comorbidity_notes import IN_CONTEXT, NOTES, ComorbidityNote
+from weatherglass.model.findings import Finding, Kind, Letter, Measure, Urgency
+from weatherglass.model.sources import Origin
+
+
+def assess_comorbidities(bedside: Bedside) -> Iterator[Finding]:
+    """Gather every condition and medicine that changes the reading, in one finding."""
+    applying = [(note, origins) for note in NOTES if (origins := _because(bedside, note))]
+    if not applying:
+        return
+    yield Finding(
+        kind=Kind.CONTEXT,
+        key="comorbidities",
+        letter=Letter.OVERALL,
+        urgency=Urgency.ROUTINE,
+        sentence=f"Read the numbers with this in mind. {' '.join(note.text for note, _ in applying)}",
+        at=None,
+        measures=tuple(
+            Measure(key=note.key, label=note.key.replace("-", " "), value=named, origin=origin)
+            for note, origins in applying
+            for named, origin in origins
+        ),
+        evidence=tuple(dict.fromkeys(origin for _, origins in applying for _, origin in origins)),
+        sources=tuple(dict.fromkeys((IN_CONTEXT, *(note.source for note, _ in applying)))),
+        cautions=("None of this takes anything off a score.",),
+    )
+
+
+def _because(bedside: Bedside, note: ComorbidityNote) -> list[tuple[str, Origin]]:
+    """Return what in the record makes a note apply, empty when it does not."""
+    record = bedside.record
+    if note.none_of and record.has(*note.none_of):
+        return []
+    if note.on_scale_1 and bedside.scale_2_decision is not None:
+        return []
+    found = (
+        [(c.text or c.origin, c.origin) for c in record.conditions_of(*note.conditions)]
+        if note.conditions
+        else []
+    )
+    found += [(order.medicine.text, order.origin) for order in bedside.on_chart(note.classes)]
+    return found

@@ -1,0 +1,64 @@
+"""Is anybody worried? A recorded concern is a trigger of its own, whatever the score."""
+
+from collections.abc import Iterator
+
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.series.runs import last_run
+from weatherglass.knowledge.limits import context_choices as ours
+from weatherglass.knowledge.scores import news2_2017
+from weatherglass.model.findings import Finding, Kind, Letter, Measure, Urgency
+from weatherglass.model.record import CodedObservation, Remark
+from weatherglass.model.signals import CodedSignal, Concern
+from weatherglass.model.sources import our_choice
+
+_WHO = {
+    Concern.STAFF: "A member of staff is worried",
+    Concern.CARER: "A relative or carer is worried",
+    Concern.PATIENT: "The patient is worried",
+}
+_URGENT = our_choice("a recorded concern asks for a look within the hour, whatever the score")
+
+
+def assess_concern(bedside: Bedside) -> Iterator[Finding]:
+    """Report the newest concern, also when a later answer says that there is none."""
+    answers = bedside.record.coded(CodedSignal.CONCERN).items
+    worried = [one for one in answers if one.value is not Concern.NONE]
+    if not worried or bedside.as_of - worried[-1].at > ours.CONCERN_COUNTS_FOR.length:
+        return
+    run = last_run([one.at for one in answers], [one.value is not Concern.NONE for one in answers])
+    state = bedside.state_of(run)
+    if run is None or state is None:
+        return
+    newest = worried[-1]
+    later = "" if run.is_present else "; a later answer says no longer"
+    yield Finding(
+        kind=Kind.CONCERN,
+        key="concern",
+        letter=Letter.OVERALL,
+        urgency=Urgency.URGENT if run.is_present else Urgency.ROUTINE,
+        sentence=f"{_said(bedside, newest)}{later}.",
+        at=answers[-1].at,
+        state=state,
+        since=run.since,
+        measures=(
+            Measure(
+                key="concern",
+                label="concern of",
+                value=str(newest.value),
+                at=newest.at,
+                origin=newest.origin,
+            ),
+        ),
+        evidence=tuple(dict.fromkeys((*(one.origin for one in worried[-3:]), answers[-1].origin))),
+        sources=(_URGENT, news2_2017.JUDGEMENT_FIRST.source),
+        cautions=(news2_2017.JUDGEMENT_FIRST.text,),
+        decided_by="a recorded concern" if run.is_present else "",
+        provisional=Remark.PROVISIONAL in newest.remarks,
+    )
+
+
+def _said(bedside: Bedside, newest: CodedObservation) -> str:
+    who = _WHO[newest.value] if isinstance(newest.value, Concern) else "Somebody is worried"
+    when = bedside.clock.full(newest.at)
+    note = newest.text.strip().rstrip(".")
+    return f"{who} ({when}): {note}" if note else f"{who} ({when})"

@@ -1,0 +1,48 @@
+"""How many days ago was the last operation?"""
+
+from collections.abc import Iterator
+from decimal import Decimal
+
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.results.blood_loss import OPERATIONS
+from weatherglass.facts.series.runs import Run
+from weatherglass.knowledge.limits import context_choices as ours
+from weatherglass.model.findings import Finding, Kind, Letter, Measure, Urgency
+
+
+def assess_operation(bedside: Bedside) -> Iterator[Finding]:
+    """Say the post-operative day; the day of the operation is day 0."""
+    done = [
+        p
+        for p in bedside.record.procedures
+        if not p.requested and p.at is not None and not p.kinds.isdisjoint(OPERATIONS)
+    ]
+    newest = max(done, key=lambda p: (p.ended or p.at or bedside.as_of, p.origin), default=None)
+    if newest is None or newest.at is None:
+        return
+    ended = newest.ended or newest.at
+    if ended > bedside.as_of or bedside.as_of - ended > ours.POST_OPERATIVE_FOR.length:
+        return
+    day = (bedside.local(bedside.as_of).date() - bedside.local(ended).date()).days
+    yield Finding(
+        kind=Kind.CONTEXT,
+        key="post-operative-day",
+        letter=Letter.OVERALL,
+        urgency=Urgency.ROUTINE,
+        sentence=f"Post-operative day {day}: {newest.text}, {bedside.clock.full(ended)}.",
+        at=ended,
+        state=bedside.state_of(Run(ended, bedside.as_of, is_present=True)),
+        since=ended,
+        measures=(
+            Measure(
+                key="post-operative-day",
+                label="days since the operation",
+                value=Decimal(day),
+                at=ended,
+                origin=newest.origin,
+            ),
+        ),
+        evidence=(newest.origin,),
+        sources=(ours.POST_OPERATIVE_FOR.source,),
+        cautions=("Bleeding, infection, clots and opioids come first to mind after an operation.",),
+    )

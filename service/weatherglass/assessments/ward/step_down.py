@@ -1,0 +1,51 @@
+"""Did this patient leave critical care lately?"""
+
+from collections.abc import Iterator
+
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.presence import open_stays
+from weatherglass.facts.series.runs import Run
+from weatherglass.knowledge.limits import context_choices as ours
+from weatherglass.model.findings import Finding, Kind, Letter, Measure, Urgency
+
+
+def assess_step_down(bedside: Bedside) -> Iterator[Finding]:
+    """Say that critical care ended within the last days, and when."""
+    stays = [stay for stay in bedside.record.stays if stay.critical_care]
+    if open_stays(stays, bedside.as_of):
+        return  # Still there.
+    left = max(
+        (stay for stay in stays if stay.ends is not None), key=lambda s: s.ends or bedside.as_of, default=None
+    )
+    if left is None or left.ends is None:
+        return
+    ago = bedside.as_of - left.ends
+    if ago > ours.STEP_DOWN_COUNTS_FOR.length:
+        return
+    since = bedside.clock.apart(left.ends, bedside.as_of)
+    run = Run(left.ends, bedside.as_of, is_present=True)
+    yield Finding(
+        kind=Kind.CONTEXT,
+        key="step-down",
+        letter=Letter.OVERALL,
+        urgency=Urgency.ROUTINE,
+        sentence=(
+            f"Out of critical care since {bedside.clock.full(left.ends)} ({since}): "
+            "watch more closely than the score asks."
+        ),
+        at=left.ends,
+        state=bedside.state_of(run),
+        since=left.ends,
+        measures=(
+            Measure(
+                key="left-critical-care",
+                label="left critical care",
+                value=left.place or "critical care",
+                at=left.ends,
+                origin=left.origin,
+            ),
+        ),
+        evidence=(left.origin,),
+        sources=(ours.STEP_DOWN_COUNTS_FOR.source, ours.RISING_AFTER_CRITICAL_CARE.source),
+        cautions=(ours.RISING_AFTER_CRITICAL_CARE.text,),
+    )

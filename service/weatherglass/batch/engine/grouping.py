@@ -1,0 +1,246 @@
+"""Bring each patient's lines together: an external sort of the index by DuckDB.
+
+Runs hold the lines; only their index is sorted and joined here, so that whole lines are
+moved once. DuckDB keeps to the memory it is given and spills to the work folder. The
+joins say who needs which Medication or Location, following a bed to its ward and on,
+and who is meant by an identifier.
+"""
+
+import errno
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import msgspec
+
+from weatherglass.batch.engine.portion import Extent, Group, Portion
+from weatherglass.batch.output.durable import write_whole
+
+if TYPE_CHECKING:
+    from duckdb import DuckDBPyConnection
+
+_COLUMNS = {
+    "index": "key VARCHAR, run VARCHAR, start BIGINT, size BIGINT, lines BIGINT",
+    "shelf": "name VARCHAR, need VARCHAR, run VARCHAR, start BIGINT, size BIGINT, counts BIGINT",
+    "needs": "key VARCHAR, name VARCHAR",
+    "names": "name VARCHAR, key VARCHAR",
+}
+_MOST_PATIENTS = 400
+_LEAST_MEMORY = 32_000_000
+_FETCHED = 8192
+
+
+class Grouped(msgspec.Struct, kw_only=True):
+    """What came of bringing lines together.
+
+    Attributes:
+        portions: How many portions.
+        groups: How many patients, and lines of nobody.
+        shared_used: Shared lines that somebody refers to.
+        shared_not_needed: Shared lines that nobody refers to.
+    """
+
+    portions: int = 0
+    groups: int = 0
+    shared_used: int = 0
+    shared_not_needed: int = 0
+
+
+def group_runs(
+    folder: Path,
+    names: Sequence[str],
+    *,
+    portion_bytes: int,
+    memory_bytes: int,
+    asks: bool,
+    earlier: Path | None = None,
+) -> Grouped:
+    """Write the portions that the runs of a folder come to.
+
+    Args:
+        folder: Where the runs and their indexes are; the portions go there too.
+        names: Names of the sorted lists of pieces.
+        portion_bytes: About how many bytes of lines a portion should have.
+        memory_bytes: The most memory that DuckDB may use; for a small index it gets less.
+        asks: Whether somebody is known by an identifier only.
+        earlier: What an earlier run remembers, when there is one.
+    """
+    import duckdb
+
+    found = Grouped()
+    with _faults_named(duckdb), duckdb.connect(":memory:") as database:
+        size = sum((folder / f"{name}.{table}.csv").stat().st_size for name in names for table in _COLUMNS)
+        allowed = min(memory_bytes, max(_LEAST_MEMORY, size))
+        database.execute(f"SET memory_limit = '{allowed // 1_000_000}MB'")
+        # One thread: the index is small beside the lines, and each thread asks for memory of its own.
+        database.execute("SET threads = 1")
+        database.execute(f"SET temp_directory = '{_escaped(folder / 'spill')}'")
+        database.execute("SET preserve_insertion_order = false")
+        for table, columns in _COLUMNS.items():
+            _make_table(database, table, columns, [folder / f"{name}.{table}.csv" for name in names])
+        _answer_identifiers(database, asks=asks)
+        _spread_needs(database)
+        found.shared_used, found.shared_not_needed = _count_shared(database)
+        rows = database.execute(_IN_ORDER)
+        _write_portions(folder, _groups(_fetched(rows)), portion_bytes, found, earlier)
+    write_whole(folder / "grouped.json", msgspec.json.encode(found))
+    return found
+
+
+@contextmanager
+def _faults_named(duckdb: Any) -> Iterator[None]:
+    """Turn what DuckDB says about disk and memory into what everybody else says."""
+    try:
+        yield
+    except duckdb.IOException as error:
+        if "No space left" in str(error):
+            raise OSError(errno.ENOSPC, "No space left on device") from None
+        raise
+    except duckdb.OutOfMemoryException:
+        raise OSError(errno.ENOMEM, "the index needs more memory than --memory leaves it") from None
+
+
+def _make_table(database: "DuckDBPyConnection", table: str, columns: str, files: Iterable[Path]) -> None:
+    held = [file for file in files if file.stat().st_size]
+    if not held:
+        database.execute(f'CREATE TEMP TABLE "{table}" ({columns})')
+        return
+    listed = ", ".join(f"'{_escaped(file)}'" for file in held)
+    types = ", ".join("'{}': '{}'".format(*column.split()) for column in columns.split(", "))
+    database.execute(
+        f"""CREATE TEMP TABLE "{table}" AS SELECT * FROM read_csv([{listed}], columns = {{{types}}},
+        header = false, auto_detect = false, delim = ',', quote = '"', escape = '"', null_padding = false,
+        nullstr = '\x01', max_line_size = 32768, buffer_size = 2097152)"""  # noqa: S608 - our own file names
+    )
+
+
+def _escaped(path: Path) -> str:
+    return str(path).replace("'", "''")
+
+
+def _answer_identifiers(database: "DuckDBPyConnection", *, asks: bool) -> None:
+    """Put a patient's name in the place of an identifier that exactly one patient has."""
+    if not asks:
+        return
+    database.execute(
+        """CREATE TEMP TABLE answer AS
+        SELECT name, min(key) AS key FROM names GROUP BY name HAVING count(DISTINCT key) = 1"""
+    )
+    for table in ("index", "needs"):
+        database.execute(
+            f'UPDATE "{table}" SET key = answer.key FROM answer WHERE "{table}".key = answer.name'  # noqa: S608
+        )
+
+
+def _spread_needs(database: "DuckDBPyConnection") -> None:
+    """Add what is needed by what is needed: the ward of a bed, the hospital of a ward."""
+    database.execute(
+        """CREATE TEMP TABLE need AS
+        WITH RECURSIVE need(key, name) AS (
+            SELECT key, name FROM needs
+            UNION
+            SELECT need.key, shelf.need FROM need JOIN shelf ON shelf.name = need.name WHERE shelf.need <> ''
+        ) SELECT key, name FROM need"""
+    )
+
+
+def _count_shared(database: "DuckDBPyConnection") -> tuple[int, int]:
+    row = database.execute(
+        """SELECT coalesce(sum(counts) FILTER (WHERE needed), 0),
+                  coalesce(sum(counts) FILTER (WHERE NOT needed), 0)
+        FROM (SELECT max(counts) AS counts, bool_or(name IN (SELECT name FROM need)) AS needed
+              FROM shelf GROUP BY run, start)"""
+    ).fetchone()
+    used, not_needed = row if row is not None else (0, 0)
+    return int(used), int(not_needed)
+
+
+_IN_ORDER = """
+    SELECT key, false AS shared, run, start, size, lines FROM "index"
+    UNION ALL
+    SELECT DISTINCT need.key, true, shelf.run, shelf.start, shelf.size, 1
+    FROM need JOIN shelf ON shelf.name = need.name
+    ORDER BY key, shared, run, start
+"""
+
+
+def _fetched(rows: "DuckDBPyConnection") -> Iterator[tuple[Any, ...]]:
+    while some := rows.fetchmany(_FETCHED):
+        yield from some
+
+
+def _groups(rows: Iterable[tuple[Any, ...]]) -> Iterator[Group]:
+    group: Group | None = None
+    for key, shared, run, start, size, lines in rows:
+        if group is None or group.key != key:
+            if group is not None:
+                yield group
+            group = Group(key, [], [])
+        (group.shared if shared else group.own).append(Extent(run, start, size, lines))
+    if group is not None:
+        yield group
+
+
+def _write_portions(
+    folder: Path, groups: Iterable[Group], portion_bytes: int, found: Grouped, earlier: Path | None
+) -> None:
+    remembered = _Remembered(earlier)
+    passing = folder / "portions.part"
+    with passing.open("wb") as out:
+        for held in _portions(groups, portion_bytes):
+            found.groups += len(held)
+            portion = Portion(found.portions, held, remembered.until(held[-1].key))
+            out.write(msgspec.json.encode(portion) + b"\n")
+            found.portions += 1
+        last = remembered.until(None)
+        if last[0] < last[1]:
+            # Patients of the earlier run who come after everybody of this one.
+            out.write(msgspec.json.encode(Portion(found.portions, [], last)) + b"\n")
+            found.portions += 1
+    passing.rename(folder / "portions.ndjson")
+
+
+def _portions(groups: Iterable[Group], portion_bytes: int) -> Iterator[list[Group]]:
+    held: list[Group] = []
+    size = 0
+    for group in groups:
+        held.append(group)
+        size += sum(extent.size for extent in group.own)
+        if size >= portion_bytes or len(held) >= _MOST_PATIENTS:
+            yield held
+            held, size = [], 0
+    if held:
+        yield held
+
+
+class _Named(msgspec.Struct):
+    patient: str
+
+
+class _Remembered:
+    """Walks through what an earlier run remembers, in step with the patients of this one."""
+
+    def __init__(self, path: Path | None) -> None:
+        self._lines = path.open("rb") if path is not None else None
+        self._position = 0
+        self._next = b""
+
+    def until(self, key: str | None) -> tuple[int, int]:
+        """Return the bytes from where the last call ended through this key; through all for None."""
+        start = self._position
+        while self._lines is not None:
+            line = self._next or self._lines.readline()
+            self._next = b""
+            if not line:
+                self._lines.close()
+                self._lines = None
+            elif key is None or _named(line).patient <= key:
+                self._position += len(line)
+            else:
+                self._next = line
+                break
+        return start, self._position
+
+
+_named = msgspec.json.Decoder(_Named).decode

@@ -1,0 +1,68 @@
+"""From finished parts to whole files: every section of every part, in order of patients."""
+
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from contextlib import ExitStack
+from pathlib import Path
+from typing import BinaryIO
+
+import msgspec
+
+from weatherglass.batch.engine.part import contents_of, sections_of
+from weatherglass.batch.output.totals import Totals, added
+from weatherglass.batch.reviewing import WARD
+
+
+class Written(msgspec.Struct):
+    """One whole file."""
+
+    lines: int = 0
+    bytes: int = 0
+
+
+def assemble(parts: Sequence[Path], folder: Path) -> dict[str, Written]:
+    """Join parts into one file a section; rows of the ward list stay in a file of their own.
+
+    Args:
+        parts: In order.
+        folder: Where the files go.
+
+    Raises:
+        DamagedPartError: A part is not what was written.
+    """
+    written: dict[str, Written] = {}
+    with ExitStack() as files:
+        outs: dict[str, BinaryIO] = {}
+        for part in parts:
+            for section, text in sections_of(part):
+                out = outs.get(section.name)
+                if out is None:
+                    path = folder / file_of(section.name)
+                    out = outs[section.name] = files.enter_context(path.open("wb"))
+                    written[section.name] = Written()
+                out.write(text)
+                written[section.name].lines += section.lines
+                written[section.name].bytes += section.size
+    return {file_of(name): each for name, each in sorted(written.items()) if name != WARD}
+
+
+def file_of(section: str) -> str:
+    """Return the file that a section goes to."""
+    return "ward-rows.part" if section == WARD else f"{section}.ndjson"
+
+
+def totals_of(parts: Iterable[Path]) -> Totals:
+    """Return the counts of all parts, names in order, so that nobody can tell who finished first."""
+    total = added(contents_of(part).totals for part in parts)
+    for name in ("reasons", "urgencies", "kinds"):
+        counts = getattr(total, name)
+        setattr(total, name, {key: counts[key] for key in sorted(counts)})
+    return total
+
+
+def counted(kinds: Iterable[dict[str, int]]) -> dict[str, int]:
+    """Return the sum of counts by type, in order of their names."""
+    counts: Counter[str] = Counter()
+    for each in kinds:
+        counts.update(each)
+    return dict(sorted(counts.items()))

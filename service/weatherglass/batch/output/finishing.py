@@ -1,0 +1,111 @@
+"""From finished parts to published output; the same for every engine."""
+
+import os
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+
+import msgspec
+
+from weatherglass.batch.output.assembly import Written, assemble, totals_of
+from weatherglass.batch.output.durable import sync_folder, write_whole
+from weatherglass.batch.output.run_report import InputReport, Report, headline, report
+from weatherglass.batch.output.runs import Broken
+from weatherglass.batch.output.totals import Totals
+from weatherglass.batch.output.work_folder import REPORT, WorkFolder
+from weatherglass.batch.plan import Plan
+from weatherglass.batch.reviewing import Settings
+from weatherglass.batch.ward.ward_list import Heading, write_ward_list
+from weatherglass.batch.ward.ward_order import ordered_rows
+from weatherglass.fhir.writing.bundle import entry
+from weatherglass.fhir.writing.frame.lines import lines_of
+from weatherglass.fhir.writing.provenance import write_device
+
+
+class MiscountError(Exception):
+    """The counts do not add up: something was lost, and nothing is published."""
+
+
+def finish(
+    work: WorkFolder,
+    parts: Sequence[Path],
+    settings: Settings,
+    given: InputReport,
+    nobodys: Totals,
+    *,
+    compared: bool,
+) -> Report:
+    """Write every whole file into the `final` folder, the report last.
+
+    Args:
+        work: Where.
+        parts: All parts, in order.
+        settings: Of the run.
+        given: What was read.
+        nobodys: Counts of lines that went into no part.
+        compared: Whether there was an earlier run to compare with.
+
+    Raises:
+        MiscountError: Lines or patients are missing from the counts.
+        DamagedPartError: A part is not what was written.
+    """
+    for left in work.final.iterdir():
+        left.unlink()
+    totals = totals_of(parts)
+    totals.add(nobodys)
+    if not totals.adds_up or totals.lines != sum(given.by_type.values()):
+        raise MiscountError(
+            f"{sum(given.by_type.values())} lines were read but {totals.used} used + {totals.not_needed} "
+            f"not needed + {totals.rejected} rejected + {totals.unchanged} unchanged were counted"
+        )
+    files = assemble(parts, work.final)
+    if totals.patients:
+        files["Device.ndjson"] = _write_device(work.final / "Device.ndjson", settings)
+    for name in ("rejected.ndjson", "patients.ndjson"):
+        if name not in files:
+            (work.final / name).touch()
+            files[name] = Written()
+    written = report(settings, given, totals, dict(sorted(files.items())), compared=compared)
+    rows = work.final / "ward-rows.part"
+    heading = Heading(
+        summary=headline(written), warnings=given.warnings, software=written.software, compared=compared
+    )
+    write_ward_list(ordered_rows(rows), heading, work.final / "ward-list.csv", work.final / "ward-list.html")
+    rows.unlink(missing_ok=True)
+    for name in ("ward-list.csv", "ward-list.html"):
+        written.files[name] = Written(lines=0, bytes=(work.final / name).stat().st_size)
+    for path in work.final.iterdir():
+        _sync(path)
+    body = msgspec.json.format(msgspec.json.encode(written), indent=2) + b"\n"
+    write_whole(work.final / REPORT, body, sync=True)
+    sync_folder(work.final)
+    return written
+
+
+def _write_device(path: Path, settings: Settings) -> Written:
+    uuid, device = write_device(settings.stamp.software, settings.stamp.rules)
+    text = b"".join(lines_of([entry(uuid, device)]))
+    path.write_bytes(text)
+    return Written(lines=1, bytes=len(text))
+
+
+def _sync(path: Path) -> None:
+
+    with path.open("rb") as file:
+        os.fsync(file.fileno())
+
+
+def input_report(plan: Plan, by_type: Mapping[str, int], broken: Sequence[Broken]) -> InputReport:
+    """Say what was read, and what is missing from it."""
+    promised = plan.promised or {}
+    short = {
+        kind: (number, by_type.get(kind, 0))
+        for kind, number in sorted(promised.items())
+        if by_type.get(kind, 0) < number
+    }
+    return InputReport(
+        kind=plan.kind.value,
+        by_type=dict(by_type),
+        unreadable=sorted(broken, key=lambda each: (each.file, each.why)),
+        remarks=list(plan.remarks),
+        short=short,
+    )

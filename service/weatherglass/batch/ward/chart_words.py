@@ -1,0 +1,54 @@
+"""What on the drug chart to look at, in few lines: medicines with the same suggestion together."""
+
+import re
+from collections.abc import Iterable, Sequence
+
+from weatherglass.model.findings import Finding, InteractionFinding, MedicineFinding, State, Urgency
+from weatherglass.model.words.clock_words import A_MOMENT
+
+#: Suggestions that ask for a look at the chart, in the order in which they are shown.
+_ASKING = {
+    "hold": "Consider holding",
+    "avoid": "Consider avoiding",
+    "reduce": "Consider reducing",
+    "review": "Consider reviewing",
+    "measure level": "Consider measuring the level of",
+    "consider restarting": "Consider restarting",
+}
+#: When something was measured stands elsewhere; a line of the list says what it was.
+_CLOCK = re.compile(rf" \((?:\w+ )?{A_MOMENT}\)")
+
+
+def chart_lines(findings: Sequence[Finding]) -> list[str]:
+    """Return what to look at on the drug chart, what is new first.
+
+    Args:
+        findings: Of one review, in its order.
+    """
+    grouped: dict[tuple[bool, int, str], list[str]] = {}
+    for finding in findings:
+        if isinstance(finding, MedicineFinding) and finding.action in _ASKING:
+            place = (finding.state is not State.NEW, list(_ASKING).index(finding.action), _why(finding))
+            medicines = grouped.setdefault(place, [])
+            if finding.medicine not in medicines:
+                medicines.append(finding.medicine)
+    lines = []
+    for (is_old, number, why), medicines in sorted(grouped.items(), key=lambda group: group[0][:2]):
+        said = f"{list(_ASKING.values())[number]} {_listed(medicines)}{f': {why}' if why else ''}."
+        lines.append(said if is_old else f"New. {said}")
+    return lines + list(_together(findings))
+
+
+def _why(finding: MedicineFinding) -> str:
+    triggers = [_CLOCK.sub("", reason.trigger) for reason in finding.reasons if reason.trigger]
+    return "; ".join(dict.fromkeys(triggers))
+
+
+def _listed(names: Sequence[str]) -> str:
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
+
+
+def _together(findings: Iterable[Finding]) -> Iterable[str]:
+    for finding in findings:
+        if isinstance(finding, InteractionFinding) and finding.urgency is not Urgency.ROUTINE:
+            yield f"{'New. ' if finding.state is State.NEW else ''}{finding.sentence}"

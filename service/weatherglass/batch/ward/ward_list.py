@@ -1,0 +1,164 @@
+"""The ward list of the morning, as a table for machines and as pages to print.
+
+Order says who comes first; words say how urgent it is. The page uses no colour that
+would mean anything, so that it reads the same from a black-and-white printer.
+"""
+
+import csv
+import re
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import groupby
+from pathlib import Path
+from typing import Any
+
+from weatherglass.batch.ward.ward_row import WardRow
+from weatherglass.fhir.safe_text import clean
+
+_COLUMNS = (
+    "ward",
+    "bed",
+    "patient",
+    "name",
+    "number",
+    "urgency",
+    "score",
+    "why",
+    "call",
+    "new",
+    "settling",
+    "chart",
+    "ceiling",
+    "since earlier run",
+    "as of",
+    "data",
+    "not reviewed because",
+)
+
+
+#: Where a spreadsheet would begin a formula: at the start of a cell, and behind any mark that some
+#: country's spreadsheets take for the end of one, also when the signs are full-width.
+_FORMULA = re.compile(r"((?:^|[;|\t])\s*+)(?=[=+\-@\uff1d\uff0b\uff0d\uff20])")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Heading:
+    """What stands above the list.
+
+    Attributes:
+        summary: Sentences about the whole run.
+        warnings: What a reader must know before trusting the list.
+        software: Name and version.
+        compared: Whether the run was compared with an earlier one.
+    """
+
+    summary: Sequence[str]
+    warnings: Sequence[str]
+    software: str
+    compared: bool = False
+
+
+def write_ward_list(rows: Iterable[WardRow], heading: Heading, table: Path, page: Path) -> None:
+    """Write the ward list twice.
+
+    Args:
+        rows: In order.
+        heading: What stands above the list.
+        table: Where the CSV goes.
+        page: Where the HTML goes.
+    """
+    with table.open("w", encoding="utf-8", newline="") as out:
+        writer = csv.writer(out, lineterminator="\n", quoting=csv.QUOTE_ALL)
+        writer.writerow(_COLUMNS)
+        with page.open("w", encoding="utf-8") as pages:
+            pages.writelines(_page(_written(rows, writer), heading))
+
+
+def _written(rows: Iterable[WardRow], writer: Any) -> Iterator[WardRow]:
+    """Write each row into the table and pass it on."""
+    for row in rows:
+        writer.writerow([_cell(value) for value in _values(row)])
+        yield row
+
+
+def _values(row: WardRow) -> Iterator[str]:
+    yield from (
+        row.ward,
+        row.bed,
+        row.patient,
+        row.name,
+        row.number,
+        row.urgency,
+        row.score,
+        row.why,
+        row.call,
+    )
+    for sentences in (([row.why] if row.why_is_new else []) + row.new, row.settling, row.chart, row.ceiling):
+        yield " / ".join(sentences)
+    yield " / ".join(since_earlier(row))
+    yield from (row.as_of, row.data_age, row.why_not)
+
+
+def _cell(text: str) -> str:
+    return _FORMULA.sub(r"\1'", " ".join(clean(text).splitlines()))
+
+
+def since_earlier(row: WardRow) -> list[str]:
+    """Say what is different from the earlier run, in sentences."""
+    if row.unchanged:
+        return ["No new lines since the earlier run."]
+    change = row.change
+    if change is None:
+        return []
+    said = [f"Was {change.urgency}, is {row.urgency}."] if change.urgency != row.urgency else []
+    said += [f"New: {sentence}" for sentence in change.new]
+    return said + [f"No longer: {sentence}" for sentence in change.gone]
+
+
+# The page
+
+
+def _page(rows: Iterable[WardRow], heading: Heading) -> Iterator[str]:
+    from jinja2 import PackageLoader
+
+    from weatherglass.web.templating import environment
+
+    template = environment(PackageLoader("weatherglass.batch")).get_template("ward-list.html")
+    pieces = template.generate(
+        heading=heading,
+        wards=_wards(rows),
+        since_earlier=since_earlier,
+        lists_name=_lists,
+        numbered=_numbered,
+    )
+    return map(clean, pieces)
+
+
+def _wards(rows: Iterable[WardRow]) -> Iterator[Mapping[str, object]]:
+    shown = (row for row in rows if not row.empty and not _is_out_of_sight(row))
+    for title, held in groupby(shown, key=_title):
+        yield {"title": title, "rows": held}
+
+
+def _title(row: WardRow) -> str:
+    if row.rank < 0:
+        return "Not reviewed: see these patients first"
+    return row.ward or "Place not recorded"
+
+
+def _is_out_of_sight(row: WardRow) -> bool:
+    """Tell whether a row is left to the table: routine, and on no ward."""
+    return row.rank == 0 and not row.ward and not row.new and row.change is None
+
+
+def _numbered(row: WardRow) -> str:
+    """Say by which number the ward knows somebody; where there is none, by which name the record does."""
+    if row.number:
+        return f"number {row.number}"
+    return f"{row.patient}, number not recorded" if row.name else "number not recorded"
+
+
+def _lists(row: WardRow) -> bool:
+    """Tell whether a row gets a block of its own rather than a line."""
+    told = row.why_is_new or row.new or row.chart or row.is_limited or row.resuscitation
+    return row.rank != 0 or bool(told or since_earlier(row)) or not row.is_assessed

@@ -1,0 +1,225 @@
+"""One patient on the ward list: who, where, how urgent, why, what is new, what to look at.
+
+A row is plain words and can be stored: an unchanged patient keeps the row of an
+earlier run. Nothing is judged here; what stands in the row stands in the review.
+"""
+
+import re
+from collections.abc import Iterable, Sequence
+
+import msgspec
+
+from weatherglass.batch.ward.chart_words import chart_lines
+from weatherglass.model.findings import (
+    Finding,
+    Kind,
+    Review,
+    State,
+    Urgency,
+    stands_beside,
+)
+from weatherglass.model.record import Stay
+from weatherglass.model.words.brief_words import in_a_column, in_brief, rank_on_ward
+from weatherglass.model.words.call_words import call_line
+
+#: Kinds that stand on the chart's lines, or in what comes first.
+_TOLD_ELSEWHERE = (
+    Kind.MEDICINE,
+    Kind.MEDICINE_RESTART,
+    Kind.MEDICINE_INTERACTION,
+    Kind.ALLERGY,
+    Kind.SCORE_TREND,
+)
+
+
+class Mark(msgspec.Struct, array_like=True, frozen=True):
+    """A finding as far as two runs can be compared by it."""
+
+    kind: str
+    key: str
+    urgency: str
+    words: str
+
+
+class Change(msgspec.Struct, kw_only=True):
+    """What is different from an earlier run.
+
+    Attributes:
+        urgency: The urgency then; empty when the patient was not in the earlier run.
+        new: Findings that ask for something and were not there, or less urgent.
+        gone: Findings that asked for something and are not there any more.
+    """
+
+    urgency: str = ""
+    new: list[str] = []
+    gone: list[str] = []
+
+
+class WardRow(msgspec.Struct, kw_only=True):
+    """One line of the ward list.
+
+    Attributes:
+        order: What the list is sorted by inside a ward.
+        rank: Urgency as a number, the most urgent highest; -1 when not reviewed.
+        why: What comes first, in a sentence.
+        why_is_new: Whether that began overnight.
+        new: What else began overnight and asks for something.
+        is_limited: Whether a recorded decision limits treatment.
+        resuscitation: That it is refused, or that records conflict, in few words; empty otherwise.
+        urgency: In a word; "not assessed" and its like where nothing calls and nobody can tell.
+        is_assessed: Whether there were vital signs enough, and new enough, to tell.
+        is_stale: Whether the newest vital signs are missing or too old to rely on.
+        why_not: Why there is no review; empty when there is one.
+        marks: The findings, for a later run to compare with.
+        change: What is different from the earlier run, when there is one.
+        unchanged: Whether nothing new has come in since the earlier run.
+        empty: Whether there was nothing with a time to review.
+    """
+
+    patient: str
+    name: str = ""
+    number: str = ""
+    ward: str = ""
+    bed: str = ""
+    order: str = ""
+    rank: int = -1
+    urgency: str = ""
+    score: str = ""
+    why: str = ""
+    why_is_new: bool = False
+    call: str = ""
+    new: list[str] = []
+    settling: list[str] = []
+    chart: list[str] = []
+    ceiling: list[str] = []
+    is_limited: bool = False
+    resuscitation: str = ""
+    is_assessed: bool = True
+    is_stale: bool = False
+    as_of: str = ""
+    data_age: str = ""
+    why_not: str = ""
+    marks: list[Mark] = []
+    change: Change | None = None
+    unchanged: bool = False
+    empty: bool = False
+
+
+def ward_row(review: Review, stays: Sequence[Stay]) -> WardRow:
+    """Return the row of a reviewed patient.
+
+    Args:
+        review: The review.
+        stays: The record's stays, to tell the ward from the bed.
+    """
+    ward, bed = _ward_and_bed(review.place, stays)
+    shown = [f for f in review.findings if not stands_beside(f)]
+    new = [in_brief(f) for f in shown if f.state is State.NEW and f.urgency is not Urgency.ROUTINE]
+    leads_new = any(review.headline.startswith(words) for words in new)
+    apart = {in_brief(f) for f in shown if f.kind in _TOLD_ELSEWHERE}
+    row = WardRow(
+        patient=str(review.subject.origin),
+        name=review.subject.name,
+        number=review.subject.number,
+        ward=ward,
+        bed=bed,
+        rank=int(review.urgency),
+        urgency=review.standing,
+        score=in_a_column(review),
+        why=review.headline,
+        call=_call(review),
+        why_is_new=leads_new,
+        new=[
+            words
+            for words in dict.fromkeys(new)
+            if words not in apart and not (leads_new and words in review.headline)
+        ],
+        settling=[in_brief(f) for f in shown if f.state is State.SETTLING],
+        chart=chart_lines(review.findings),
+        ceiling=list(review.ceiling),
+        is_limited=review.is_limited,
+        resuscitation=_resuscitation(review),
+        is_assessed=not review.not_assessed,
+        is_stale=review.is_stale,
+        as_of=review.clock.dated(review.as_of) if review.as_of is not None else "",
+        data_age=review.data_age,
+        marks=[_mark(finding) for finding in shown],
+    )
+    lowest = -rank_on_ward(review)[2]
+    row.order = _order(row, max(lowest, 0))
+    return row
+
+
+def refused_row(patient: str, why_not: str, *, empty: bool = False) -> WardRow:
+    """Return the row of a patient who could not be reviewed: named, because silence is no all-clear."""
+    row = WardRow(patient=patient, why_not=why_not, empty=empty)
+    row.order = _order(row, 0)
+    return row
+
+
+def row_line(row: WardRow) -> bytes:
+    """Write a row behind what it is sorted by."""
+    return row.order.encode() + b"\t" + msgspec.json.encode(row) + b"\n"
+
+
+def changed(now: WardRow, before: WardRow) -> Change:
+    """Say what is different from the row of an earlier run."""
+    then = {(mark.kind, mark.key): mark for mark in before.marks}
+    today = {(mark.kind, mark.key) for mark in now.marks if _calls(mark)}
+    return Change(
+        urgency=before.urgency or "not reviewed",
+        new=[m.words for m in now.marks if _calls(m) and not _was_there(m, then.get((m.kind, m.key)))],
+        gone=[m.words for m in before.marks if _calls(m) and (m.kind, m.key) not in today],
+    )
+
+
+def _mark(finding: Finding) -> Mark:
+    # What is settling asks for nothing any more, however urgent it was.
+    urgency = Urgency.ROUTINE if finding.state is State.SETTLING else finding.urgency
+    return Mark(finding.kind.value, finding.key, urgency.word, in_brief(finding))
+
+
+def _calls(mark: Mark) -> bool:
+    return mark.urgency != Urgency.ROUTINE.word
+
+
+def _was_there(mark: Mark, before: Mark | None) -> bool:
+    return before is not None and _rank(before.urgency) >= _rank(mark.urgency)
+
+
+def _rank(word: str) -> int:
+    return next((int(urgency) for urgency in Urgency if urgency.word == word), -1)
+
+
+def _resuscitation(review: Review) -> str:
+    if not review.is_not_for_resuscitation:
+        return ""
+    return next((words for words in review.decisions if "resuscitation" in words), "")
+
+
+def _call(review: Review) -> str:
+    return call_line(review.escalation, review.clock) if review.escalation is not None else ""
+
+
+def _ward_and_bed(place: str, stays: Iterable[Stay]) -> tuple[str, str]:
+    for stay in stays:
+        if place == (f"{stay.place}, {stay.bed}" if stay.bed else stay.place):
+            return stay.place, stay.bed
+    return place, ""
+
+
+def _order(row: WardRow, lowest: int) -> str:
+    """Ward, then the most urgent, then the highest score, then bed and patient."""
+    if row.empty:
+        place = "\x7f\x7f"
+    elif row.rank < 0:
+        place = " "  # Before every ward: nobody knows how these patients are.
+    else:
+        place = f"w{_natural(row.ward)}" if row.ward else "\x7f"
+    return "|".join((place, str(9 - row.rank), f"{99 - min(lowest, 99):02}", _natural(row.bed), row.patient))
+
+
+def _natural(text: str) -> str:
+    """Return a text that sorts as people count: 'bed 2' before 'bed 10'."""
+    plain = "".join(mark if mark.isprintable() else " " for mark in text.casefold())
+    return re.sub(r"\d+", lambda number: number[0].zfill(8), plain)

@@ -1,0 +1,158 @@
+"""`weatherglass batch`: a ward or a region in, findings and a ward list out."""
+
+import errno
+import os
+import re
+import signal
+from collections.abc import Iterator
+from contextlib import contextmanager
+from functools import partial
+from pathlib import Path
+from types import FrameType
+
+import click
+
+from weatherglass.batch.engine.local import LEAST_MEMORY, Order, run_local
+from weatherglass.batch.engine.part import DamagedPartError
+from weatherglass.batch.engine.portion import LostLinesError
+from weatherglass.batch.engine.workers import WorkerFailedError, WorkerLostError
+from weatherglass.batch.output.earlier import earlier_run
+from weatherglass.batch.output.finishing import MiscountError
+from weatherglass.batch.output.run_report import Report, summary
+from weatherglass.batch.output.work_folder import OutputError, WorkFolder
+from weatherglass.batch.plan import PlanError, plan
+from weatherglass.batch.progress import Progress
+from weatherglass.batch.reviewing import Settings
+from weatherglass.cli.commands.review import moment_of
+from weatherglass.cli.errors import RunError, UsageError
+from weatherglass.cli.private import for_own_eyes
+from weatherglass.model.local_choices import LocalChoices
+from weatherglass.stamp import stamp
+
+_KEPT = "nothing was published, finished work is kept: add --resume to continue"
+_SIZE = re.compile(r"(\d+(?:\.\d+)?)\s*([KMGT]?)(i?)B?", re.IGNORECASE)
+
+
+@click.command(
+    "batch",
+    help="Review a bulk-export folder, a folder of Bundles or an export manifest; write FHIR results as "
+    "NDJSON, a ward list and a report into OUT_DIR, all of it or nothing.",
+)
+@click.argument("given", metavar="INPUT")
+@click.argument("out", metavar="OUT_DIR")
+@click.option("--engine", type=click.Choice(["local", "spark"]), default="local", show_default=True)
+@click.option("--workers", type=click.IntRange(1, 256), default=None, help="Processes; default: one a core.")
+@click.option("--memory", default="1GiB", show_default=True, help="What all processes together may use.")
+@click.option("--as-of", default=None, help="Moment of the review; default: newest datum of each record.")
+@click.option("--since", "since", default=None, help="run.json of an earlier run: review only what is new.")
+@click.option("--resume", is_flag=True, help="Continue a run that was not finished.")
+@click.option(
+    "--replace", is_flag=True, help="Replace an earlier run in OUT_DIR once the new one is complete."
+)
+@click.option("--policy", "policy_file", default=None, help="Local policy file (TOML).")
+@click.option(
+    "--spark-master", default=None, help="Where Spark runs; default: this machine, or as submitted."
+)
+def command(
+    *,
+    given: str,
+    out: str,
+    engine: str,
+    workers: int | None,
+    memory: str,
+    as_of: str | None,
+    since: str | None,
+    resume: bool,
+    replace: bool,
+    policy_file: str | None,
+    spark_master: str | None,
+) -> None:
+    """Review many patients."""
+    try:
+        if resume and WorkFolder(Path(out)).is_finished():
+            click.echo(f"Nothing left to do: {out} holds a finished run.")
+            return
+        settings = Settings(as_of=moment_of(as_of), choices=_choices(policy_file), stamp=stamp())
+        make_order = partial(
+            Order,
+            settings=settings,
+            workers=workers or len(os.sched_getaffinity(0)),
+            memory=_bytes_of(memory),
+            resume=resume,
+            replace=replace,
+            earlier=earlier_run(since) if since is not None else None,
+        )
+        with _ended_by_signals(), for_own_eyes():
+            if engine == "spark":
+                from weatherglass.cli.commands.spark_batch import run
+
+                written = run(given, out, make_order, master=spark_master, replace=replace, resume=resume)
+            else:
+                written = run_local(make_order(plan=plan(given), out=Path(out)), Progress())
+    except (PlanError, OutputError) as error:
+        raise UsageError(str(error)) from None
+    except OSError as error:
+        raise RunError(_said_of(error, out)) from None
+    except (WorkerFailedError, WorkerLostError, MiscountError, DamagedPartError, LostLinesError) as error:
+        raise RunError(f"{error}; nothing was published. Finished work is kept in {out}") from None
+    except _EndedError as ended:
+        raise RunError(f"ended by {ended}; {_KEPT}") from None
+    _tell(written, out)
+
+
+def _tell(written: Report, out: str) -> None:
+    for line in summary(written):
+        click.echo(line)
+    if written.input.unreadable or written.input.short:
+        raise RunError(
+            f"done, but the input was not complete (see above); what could be read was reviewed: {out}"
+        )
+    click.echo(f"Done: {out} (ward list: {out}/ward-list.html)")
+
+
+def _choices(policy_file: str | None) -> LocalChoices:
+    if policy_file is None:
+        return LocalChoices()
+    from weatherglass.policy import PolicyError, load_policy
+
+    try:
+        return load_policy(policy_file).choices
+    except PolicyError as error:
+        raise UsageError(str(error)) from None
+
+
+def _bytes_of(text: str) -> int:
+    match = _SIZE.fullmatch(text.strip())
+    if match is None:
+        raise UsageError("--memory wants a size like 1GiB or 800MB")
+    step = 1024 if match[3] or match[2] == "" else 1000
+    size = int(float(match[1]) * step ** " KMGT".index(match[2].upper() or " "))
+    if size < LEAST_MEMORY:
+        raise UsageError("--memory is too small: at least 256MiB")
+    return size
+
+
+def _said_of(error: OSError, out: str) -> str:
+    if error.errno in (errno.ENOSPC, errno.EDQUOT):
+        return f"the disk is full at {out}: free some space; {_KEPT}"
+    where = f" ({error.filename})" if error.filename else ""
+    return f"{error.strerror or error}{where}; {_KEPT}"
+
+
+class _EndedError(Exception):
+    """A signal asked the run to end."""
+
+
+@contextmanager
+def _ended_by_signals() -> Iterator[None]:
+    """Turn a polite request to end into an exception, so that workers are ended and work is kept."""
+
+    def end(number: int, _: FrameType | None) -> None:
+        raise _EndedError(signal.Signals(number).name)
+
+    before = {number: signal.signal(number, end) for number in (signal.SIGTERM, signal.SIGHUP)}
+    try:
+        yield
+    finally:
+        for number, handler in before.items():
+            signal.signal(number, handler)

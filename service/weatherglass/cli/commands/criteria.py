@@ -1,0 +1,49 @@
+"""`weatherglass criteria`: the published tables in use, with their sources."""
+
+import shutil
+import sys
+
+import click
+
+from weatherglass.cli.errors import UsageError
+from weatherglass.cli.printing.columns import table_text
+from weatherglass.review.catalogue import EDITIONS, criterion
+
+
+@click.group("criteria", help="The published tables in use, each number with its source.")
+def command() -> None:
+    """Group the two commands."""
+
+
+@command.command("list", help="Name every edition in use.")
+def list_editions() -> None:
+    """Print one line an edition."""
+    width = max(len(name) for name in EDITIONS)
+    for name in EDITIONS:
+        click.echo(f"{name:{width}}  {criterion(name).title}")
+
+
+@command.command("show", help="Print one edition, row by row, with place and mark.")
+@click.argument("name")
+def show_edition(name: str) -> None:
+    """Print one edition."""
+    if name not in EDITIONS:
+        raise UsageError(f"no criterion is called '{name}'; 'weatherglass criteria list' names them")
+    shown = criterion(name)
+    click.echo(f"{shown.title}\n")
+    for table in shown.tables:
+        click.echo(f"{table.title}\n")
+        for line in table_text(table.columns, table.rows, _width()):
+            click.echo(line)
+        click.echo("")
+    for row in shown.rows:
+        gives = f"  ->  {row.gives}" if row.gives else ""
+        click.echo(f"  {row.name}: {row.value}{gives}")
+        click.echo(f"      {row.place} [{row.mark}]")
+
+
+def _width() -> int:
+    """Return the width of the terminal; on paper and in a file, room for a landscape page."""
+    if not sys.stdout.isatty():
+        return 200
+    return max(120, shutil.get_terminal_size().columns)

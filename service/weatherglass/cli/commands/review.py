@@ -1,0 +1,156 @@
+"""`weatherglass review`: one record in, one review out."""
+
+import sys
+from datetime import datetime
+from pathlib import Path
+
+import click
+
+from weatherglass.cli.errors import RunError, UsageError
+from weatherglass.fhir.issues import UnreadableError
+from weatherglass.fhir.reading.shape import looks_like_lines
+from weatherglass.fhir.safe_text import on_a_terminal
+from weatherglass.fhir.times import Precision, read_when
+from weatherglass.pipeline import Answer, review, review_lines
+from weatherglass.policy import load_policy
+from weatherglass.review.selection import Selection, selectable
+from weatherglass.stamp import stamp
+
+
+@click.command("review", help="Review a FHIR R4 Bundle, a resource or NDJSON. FILE '-' is standard input.")
+@click.argument("file")
+@click.option("--as-of", default=None, help="Moment of the review (FHIR dateTime); default: newest datum.")
+@click.option(
+    "--format",
+    "shape",
+    type=click.Choice(["text", "fhir", "handover", "html"]),
+    default="text",
+    show_default=True,
+)
+@click.option("--detail", type=click.Choice(["brief", "full"]), default="full", show_default=True)
+@click.option(
+    "--criteria",
+    multiple=True,
+    help="Only this score, criterion or kind of finding; may be given several times.",
+)
+@click.option("--policy", "policy_file", default=None, help="Local policy file (TOML).")
+def command(
+    file: str,
+    as_of: str | None,
+    shape: str,
+    detail: str,
+    criteria: tuple[str, ...],
+    policy_file: str | None,
+) -> None:
+    """Review one file."""
+    body = read_input(file)
+    only = selection_of(criteria)
+    if shape == "html":
+        sys.stdout.buffer.write(page_for(body, as_of=moment_of(as_of), policy_file=policy_file, only=only))
+        return
+    answer = answer_for(body, as_of=moment_of(as_of), policy_file=policy_file, only=only)
+    if shape == "fhir":
+        from weatherglass.fhir.writing.bundle import Detail
+
+        sys.stdout.buffer.write(answer.collection(stamp(), detail=Detail(detail)) + b"\n")
+    elif shape == "handover":
+        from weatherglass.fhir.writing.bundle import encode
+        from weatherglass.fhir.writing.composition import write_handover
+
+        for one in answer.reviews:
+            issues = [i for i in answer.issues if i.patient in ("", one.subject.origin)]
+            sys.stdout.buffer.write(encode(write_handover(one, issues, stamp())) + b"\n")
+    else:
+        from weatherglass.cli.printing.text import review_text
+
+        for one in answer.reviews:
+            issues = [i for i in answer.issues if i.patient in ("", one.subject.origin)]
+            click.echo(on_a_terminal(review_text(one, issues)))
+        if not answer.reviews:
+            raise RunError("nothing in the input could be reviewed")
+
+
+def read_input(file: str) -> bytes:
+    """Read a file or standard input.
+
+    Raises:
+        UsageError: There is no such file.
+    """
+    if file == "-":
+        return sys.stdin.buffer.read()
+    path = Path(file)
+    if not path.is_file():
+        raise UsageError(f"no such file: {file}")
+    return path.read_bytes()
+
+
+def moment_of(text: str | None) -> datetime | None:
+    """Read the moment of the review.
+
+    Raises:
+        UsageError: It is not a full FHIR dateTime.
+    """
+    if text is None:
+        return None
+    when = read_when(text)
+    if when is None or when.precision is not Precision.INSTANT:
+        raise UsageError("--as-of wants a full dateTime with an offset, like 2026-03-12T07:30:00+00:00")
+    return when.at
+
+
+def selection_of(names: tuple[str, ...]) -> Selection | None:
+    """Return what was asked for; everything when nothing was named.
+
+    Raises:
+        UsageError: There is no score, criterion or kind of that name.
+    """
+    if not names:
+        return None
+    unknown = sorted(set(names) - selectable())
+    if unknown:
+        raise UsageError(
+            f"--criteria: not known: {', '.join(unknown)}; one of {', '.join(sorted(selectable()))}"
+        )
+    return Selection(frozenset(names))
+
+
+def page_for(
+    body: bytes, *, as_of: datetime | None, policy_file: str | None, only: Selection | None = None
+) -> bytes:
+    """Review a body and return a page that needs no server, one review after the other.
+
+    Raises:
+        RunError: The body cannot be read, or nothing in it could be reviewed.
+    """
+    from weatherglass.web.page import stand_alone_page
+
+    choices = load_policy(policy_file).choices
+    try:
+        page = stand_alone_page(body, choices, lines=looks_like_lines(body), as_of=as_of, only=only)
+    except UnreadableError as unreadable:
+        raise _cannot_be_used(unreadable) from None
+    if page is None:
+        raise RunError("nothing in the input could be reviewed")
+    return page
+
+
+def answer_for(
+    body: bytes, *, as_of: datetime | None, policy_file: str | None, only: Selection | None = None
+) -> Answer:
+    """Review a body, as NDJSON when it holds more than one line of JSON.
+
+    Raises:
+        RunError: The body cannot be read; the message says where.
+    """
+    choices = load_policy(policy_file).choices
+    try:
+        if looks_like_lines(body):
+            return review_lines(body.splitlines(), as_of=as_of, choices=choices, only=only)
+        return review(body, as_of=as_of, choices=choices, only=only)
+    except UnreadableError as unreadable:
+        raise _cannot_be_used(unreadable) from None
+
+
+def _cannot_be_used(unreadable: UnreadableError) -> RunError:
+    places = "; ".join(f"{i.path}: {i.text}" if i.path else i.text for i in unreadable.issues[:5])
+    return RunError(f"the input cannot be used: {places}")

@@ -1,0 +1,53 @@
+"""`weatherglass serve`: the API and the page on one address."""
+
+from typing import Any
+
+import click
+
+from weatherglass.cli.errors import UsageError
+from weatherglass.policy import PolicyError
+
+
+@click.command("serve", help="Serve the API and the page.")
+@click.option("--host", default="127.0.0.1", show_default=True)
+@click.option("--port", default=8080, show_default=True, type=click.IntRange(1, 65535))
+@click.option("--policy", "policy_file", default=None, help="Local policy file (TOML).")
+@click.option("--workers", default=None, type=click.IntRange(1, 64), help="Processes that share the work.")
+@click.option(
+    "--open-without-authentication",
+    "is_open",
+    is_flag=True,
+    help="Serve other machines without signing callers in: a gateway in front does it.",
+)
+def command(host: str, port: int, policy_file: str | None, workers: int | None, is_open: bool) -> None:
+    """Serve until interrupted."""
+    from pydantic import ValidationError
+
+    from weatherglass.api.access.security import OpenElsewhereError, refuse_open_elsewhere
+    from weatherglass.api.serving import serve
+    from weatherglass.api.settings import Settings
+    from weatherglass.api.telemetry.audit import AuditSinkError
+    from weatherglass.api.telemetry.tracing import TracingNotInstalledError
+    from weatherglass.ehr.client.faults import SignInError
+
+    given: dict[str, Any] = {
+        "policy_file": policy_file,
+        "workers": workers,
+        "open_without_authentication": is_open or None,
+    }
+    try:
+        settings = Settings(**{name: value for name, value in given.items() if value is not None})
+        refuse_open_elsewhere(settings, host)
+        serve(settings, host=host, port=port)
+    except ValidationError as error:
+        first = error.errors()[0]
+        where = ".".join(map(str, first["loc"]))
+        raise UsageError(f"setting {where}: {first['msg']}" if where else first["msg"]) from None
+    except (
+        AuditSinkError,
+        OpenElsewhereError,
+        PolicyError,
+        SignInError,
+        TracingNotInstalledError,
+    ) as error:
+        raise UsageError(str(error)) from None

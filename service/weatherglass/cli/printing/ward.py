@@ -1,0 +1,64 @@
+"""A ward on one screen: most urgent first, one line a patient."""
+
+import textwrap
+from collections.abc import Sequence
+
+from weatherglass.cli.printing.text import MARK
+from weatherglass.fhir.safe_text import clean
+from weatherglass.model.findings import MedicineFinding, Review
+from weatherglass.model.words.brief_words import rank_on_ward
+
+_WIDTH = 128
+_HEAD = (
+    f"    {'Urgency':10} {'Patient':21} {'Number':10} {'Bed':8} "
+    f"{'NEWS2':>9} {'Chart':>5} {'Limit':5}  What first"
+)
+#: A score that is not NEWS2 names itself in the column.
+_SHORT = {"bedside-pews": "PEWS", "maternal-criteria": "MEWC", "mews": "MEWS"}
+_COUNTED = frozenset({"hold", "reduce", "review", "avoid", "measure level"})
+
+
+def ward_list(reviews: Sequence[Review]) -> str:
+    """Return the ward list as text, ranked by urgency, then by score, then by name.
+
+    The score is the one that leads the review; in brackets the last complete total.
+
+    'Chart' counts the medicines to consider holding, reducing or reviewing; 'Limit' says
+    that a treatment ceiling is recorded, or no more than a refusal of resuscitation.
+    """
+    lines = ["Ward list, most urgent first", "-" * _WIDTH, _HEAD]
+    lines.extend(_line(one) for one in sorted(reviews, key=rank_on_ward))
+    return "\n".join(lines)
+
+
+def _limit(review: Review) -> str:
+    if review.is_limited:
+        return "yes"
+    return "noCPR" if review.is_not_for_resuscitation else "-"
+
+
+def _total(review: Review) -> str:
+    """Return the leading score; of another kind than NEWS2 with its short name, open or old with its mark."""
+    score = review.lead
+    if score is None:
+        return "-"
+    total = str(score.total) if score.total is not None else f">={score.lowest}"
+    if review.last_whole is not None:
+        total += f" ({review.last_whole.total})"
+    return total if score.score == "news2" else f"{_SHORT.get(score.score, score.name)} {total}"
+
+
+def _line(review: Review) -> str:
+    total = _total(review)
+    suggested = {f.order for f in review.findings if isinstance(f, MedicineFinding) and f.action in _COUNTED}
+    bed = review.place.rpartition(", ")[2] or "-"
+    name = review.subject.name or review.subject.origin
+    mark, word = MARK[review.urgency], review.urgency.word
+    if review.is_unassessed:
+        mark, word = "?  ", "unassessed"
+    text = (
+        f"{mark} {word:10} {name[:21]:21} "
+        f"{review.subject.number or '-':10} {bed[:8]:8} {total:>9} "
+        f"{len(suggested) or '-':>5} {_limit(review):5}  "
+    )
+    return clean(text + textwrap.shorten(review.headline, _WIDTH - len(text), placeholder=" ..."))

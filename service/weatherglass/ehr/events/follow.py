@@ -1,0 +1,169 @@
+"""Following a record: a notification in, the record fetched and reviewed, results written back.
+
+Nothing is kept between reviews but who waits for one. Notifications about one patient
+that come close together lead to one review. What is lost when the process ends is made
+up for by the next notification, or by a pull and a delivery.
+"""
+
+import asyncio
+import logging
+from collections import Counter
+from collections.abc import AsyncIterator, Callable, Iterable, Iterator
+from contextlib import AsyncExitStack, asynccontextmanager, suppress
+from dataclasses import dataclass, field
+from datetime import UTC, datetime, timedelta
+from itertools import islice
+
+from weatherglass.ehr.client.capabilities import Capabilities, read_capabilities
+from weatherglass.ehr.client.faults import EhrError, RefusedError
+from weatherglass.ehr.client.transport import Transport
+from weatherglass.ehr.events.notifications import Notification, patients_in
+from weatherglass.ehr.fetching.search import NEEDED_TYPES, patient_record, search
+from weatherglass.ehr.writing_back.delivery import Courier, Report
+from weatherglass.ehr.writing_back.results import results_in
+from weatherglass.ehr.writing_back.write_back import Fate
+from weatherglass.model.local_choices import LocalChoices
+from weatherglass.pipeline import review_lines
+from weatherglass.stamp import stamp
+
+_LOG = logging.getLogger("weatherglass.follow")
+#: How far back we look when a notification does not say what has changed.
+_LOOK_BACK = timedelta(minutes=5)
+_MOST_WAITING = 10_000
+_AT_ONCE = 50
+_AGAIN_AFTER = 30.0
+_TRIES = 3
+
+
+def batched(items: Iterable[tuple[str, int]]) -> Iterator[list[tuple[str, int]]]:
+    """Cut what waits into slices, so that no more is under way at once than a server is asked for."""
+    passing = iter(items)
+    while some := list(islice(passing, _AT_ONCE)):
+        yield some
+
+
+class FullError(Exception):
+    """More patients wait for a review than are kept in mind."""
+
+
+@dataclass(slots=True)
+class Follower:
+    """Follows the records of one server.
+
+    Attributes:
+        transport: The server.
+        choices: What the site has chosen.
+        code_base: Base of the local code systems.
+        settle: How long to wait for more about the same patient, in seconds.
+        clock: The present time.
+        done: What became of everything so far, by outcome.
+    """
+
+    transport: Transport
+    choices: LocalChoices = field(default_factory=LocalChoices)
+    code_base: str = "urn:weatherglass:codes:"
+    settle: float = 1.0
+    clock: Callable[[], datetime] = lambda: datetime.now(UTC)
+    done: Counter[str] = field(default_factory=Counter)
+    _waiting: dict[str, int] = field(default_factory=dict)
+    _named: set[str] = field(default_factory=set)
+    _pinged: bool = False
+    _woken: asyncio.Event = field(default_factory=asyncio.Event)
+    _capabilities: Capabilities | None = None
+    _courier: Courier | None = None
+
+    def take(self, notification: Notification) -> None:
+        """Keep in mind what a notification says; returns at once.
+
+        Raises:
+            FullError: Too many patients wait already.
+        """
+        self.done[f"notified: {notification.kind.value}"] += 1
+        if not notification.is_news:
+            return
+        patients, named = notification.patients - self._waiting.keys(), notification.resources - self._named
+        if len(self._waiting) + len(self._named) + len(patients) + len(named) > _MOST_WAITING:
+            raise FullError
+        for patient in notification.patients:
+            self._waiting.setdefault(patient, 0)
+        self._named |= notification.resources
+        self._pinged |= not (notification.patients or notification.resources)
+        self._woken.set()
+
+    @asynccontextmanager
+    async def running(self) -> AsyncIterator[None]:
+        """Follow in the background while the block runs."""
+        async with AsyncExitStack() as opened:
+            await opened.enter_async_context(self.transport)
+            self._courier = Courier(self.transport)
+            work = asyncio.create_task(self._run())
+            try:
+                yield
+            finally:
+                work.cancel()
+                with suppress(asyncio.CancelledError):
+                    await work
+
+    async def _run(self) -> None:
+        while True:
+            await self._woken.wait()
+            # A round of observations arrives as several notifications: one review for all of them.
+            await asyncio.sleep(self.settle)
+            self._woken.clear()
+            await self._find_patients()
+            waiting, self._waiting = self._waiting, {}
+            for some in batched(waiting.items()):
+                await asyncio.gather(*(self._follow(patient, tries) for patient, tries in some))
+
+    async def _find_patients(self) -> None:
+        """Turn what is only named, or not even that, into patients."""
+        named, self._named = self._named, set()
+        pinged, self._pinged = self._pinged, False
+        found: set[str] = set()
+        for name in sorted(named):
+            try:
+                answer = await self.transport.ask("GET", name, f"read {name.partition('/')[0]}")
+                found |= patients_in([answer.body])
+            except EhrError:
+                self.done["not found: a named resource"] += 1
+        if pinged:
+            since = (self.clock() - _LOOK_BACK).astimezone(UTC).isoformat(timespec="seconds")
+            query = f"Observation?_lastUpdated=ge{since.replace('+00:00', 'Z')}&_count=200"
+            try:
+                found |= patients_in([raw async for raw in search(self.transport, query)])
+            except EhrError as fault:
+                _LOG.warning("cannot look for what has changed: %s", fault)
+                self.done["failed: looking for what has changed"] += 1
+        for patient in found:
+            self._waiting.setdefault(patient, 0)
+
+    async def _follow(self, patient: str, tries: int) -> None:
+        try:
+            report = await self._review(patient)
+        except Exception as fault:  # noqa: BLE001 - one record's fault must not end the following of all.
+            self.done["failed: a review"] += 1
+            # The class only: the words may be about the record.
+            _LOG.warning("a review did not come to anything: %s", type(fault).__name__)
+            # Only what another server may mend by itself is tried again.
+            if tries + 1 < _TRIES and isinstance(fault, EhrError) and not isinstance(fault, RefusedError):
+                asyncio.get_running_loop().call_later(_AGAIN_AFTER, self._again, patient, tries + 1)
+            return
+        self.done["reviewed"] += 1
+        self.done.update({f"result {fate.value}": report.total(fate) for fate in Fate if report.total(fate)})
+        if report.refused:
+            _LOG.warning("a server refused results: %d patients", len(report.refused))
+
+    def _again(self, patient: str, tries: int) -> None:
+        self._waiting.setdefault(patient, tries)
+        self._woken.set()
+
+    async def _review(self, patient: str) -> Report:
+        if self._capabilities is None:
+            self._capabilities = await read_capabilities(self.transport)
+        types = [kind for kind in NEEDED_TYPES if self._capabilities.knows(kind)]
+        record = await patient_record(self.transport, patient.partition("/")[2], types)
+        answer = review_lines(record, choices=self.choices)
+        folder = results_in(answer.collection(stamp(self.code_base)))
+        if self._courier is None:
+            raise RuntimeError("A Follower is used inside 'async with running()'.")
+        return await self._courier.deliver(folder)

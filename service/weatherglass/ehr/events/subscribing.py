@@ -1,0 +1,137 @@
+"""Asking a server to notify us, and asking it to stop.
+
+A subscription is found again by its endpoint and criteria, so that starting twice does
+not make two. It is switched off at the end: the next start switches it on again.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import msgspec
+
+from weatherglass.ehr.client.faults import UnexpectedAnswerError
+from weatherglass.ehr.client.transport import Transport
+from weatherglass.ehr.fetching.search import search
+from weatherglass.fhir.reading.people.addresses import unversioned
+from weatherglass.fhir.writing.frame.terms import Json
+
+_BACKPORT = "http://hl7.org/fhir/uv/subscriptions-backport/StructureDefinition/backport"
+_WHOLE: msgspec.json.Decoder[Any] = msgspec.json.Decoder()
+
+#: What a change of which makes a review worth making again.
+CRITERIA = (
+    "Observation?status=final,preliminary,amended,corrected,entered-in-error",
+    "MedicationRequest?status=active,on-hold,stopped",
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wanted:
+    """One subscription.
+
+    Attributes:
+        criteria: A search (R4), or the canonical address of a topic (R5 backport).
+        endpoint: Where to notify us.
+        secret: What every notification must bring.
+        content: "empty", "id-only" or "full-resource".
+        filters: Searches that narrow a topic.
+    """
+
+    criteria: str
+    endpoint: str
+    secret: str
+    content: str = "full-resource"
+    filters: tuple[str, ...] = ()
+
+    @property
+    def is_topic(self) -> bool:
+        """Whether the criteria name a topic."""
+        return "://" in self.criteria or self.criteria.startswith("urn:")
+
+    def resource(self) -> Json:
+        """Return the Subscription."""
+        channel: Json = {
+            "type": "rest-hook",
+            "endpoint": self.endpoint,
+            "header": [f"Authorization: Bearer {self.secret}"],
+        }
+        subscription: Json = {
+            "resourceType": "Subscription",
+            "status": "requested",
+            "reason": "Early-warning review of changed records (Weatherglass)",
+            "criteria": self.criteria,
+            "channel": channel,
+        }
+        if self.is_topic:
+            subscription["meta"] = {"profile": [f"{_BACKPORT}-subscription"]}
+            channel["payload"] = "application/fhir+json"
+            content = {"url": f"{_BACKPORT}-payload-content", "valueCode": self.content}
+            channel["_payload"] = {"extension": [content]}
+            if self.filters:
+                subscription["_criteria"] = {
+                    "extension": [
+                        {"url": f"{_BACKPORT}-filter-criteria", "valueString": one} for one in self.filters
+                    ]
+                }
+        elif self.content == "full-resource":
+            channel["payload"] = "application/fhir+json"
+        return subscription
+
+
+async def subscribe(transport: Transport, wanted: Sequence[Wanted]) -> list[str]:
+    """Switch the subscriptions on; return their references."""
+    return [await _one(transport, each) for each in wanted]
+
+
+async def unsubscribe(transport: Transport, references: Sequence[str]) -> None:
+    """Switch subscriptions off."""
+    for reference in references:
+        answer = await transport.ask("GET", reference, "read Subscription")
+        subscription = _WHOLE.decode(answer.body)
+        subscription["status"] = "off"
+        await _put(transport, reference, subscription)
+
+
+async def _one(transport: Transport, wanted: Wanted) -> str:
+    known = await _known(transport, wanted)
+    subscription = wanted.resource()
+    if known is not None:
+        reference = f"Subscription/{known}"
+        await _put(transport, reference, {**subscription, "id": known})
+        return reference
+    answer = await transport.ask(
+        "POST",
+        "Subscription",
+        "subscribe",
+        headers={"Prefer": "return=representation"},
+        content=msgspec.json.encode(subscription),
+        repeatable=False,
+        expected=(201,),
+    )
+    location = answer.headers.get("location", "")
+    found = unversioned(location).rpartition("/Subscription/")[2]
+    identity = found or str(_WHOLE.decode(answer.body or b"{}").get("id", ""))
+    if not identity:
+        raise UnexpectedAnswerError("subscribe", "the server does not name the subscription")
+    return f"Subscription/{identity}"
+
+
+async def _known(transport: Transport, wanted: Wanted) -> str | None:
+    async for raw in search(transport, "Subscription?_count=200"):
+        subscription = _WHOLE.decode(raw)
+        channel = subscription.get("channel", {})
+        same = (subscription.get("criteria"), channel.get("endpoint")) == (wanted.criteria, wanted.endpoint)
+        if subscription.get("resourceType") == "Subscription" and same:
+            return str(subscription["id"])
+    return None
+
+
+async def _put(transport: Transport, reference: str, subscription: Json) -> None:
+    await transport.ask(
+        "PUT",
+        reference,
+        "change Subscription",
+        content=msgspec.json.encode(subscription),
+        expected=(200, 201),
+    )

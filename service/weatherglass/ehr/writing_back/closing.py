@@ -1,0 +1,95 @@
+"""Which of our earlier results no longer hold, and what they are changed to.
+
+A problem, a task or a call that a newer whole review does not repeat is closed, if its
+status is still the one that we wrote: what somebody has taken up is theirs. A score
+stays as the history that it is, unless its inputs were withdrawn or it was worked out
+again from more of the same round.
+"""
+
+from collections.abc import Iterator
+from datetime import datetime
+from typing import NamedTuple
+
+from weatherglass.ehr.writing_back.kept import Holdings, Kept
+from weatherglass.ehr.writing_back.marks import rewritten
+from weatherglass.ehr.writing_back.results import PatientResults
+from weatherglass.fhir.reading.people.addresses import unversioned
+from weatherglass.fhir.times import Precision, read_when
+from weatherglass.fhir.writing.frame.terms import Json
+
+#: What an open result of each type becomes when it no longer holds.
+_CLOSED = {"DetectedIssue": "cancelled", "Task": "cancelled", "CommunicationRequest": "revoked"}
+_OPEN = {"DetectedIssue": "preliminary", "Task": "requested", "CommunicationRequest": "active"}
+_NO_LONGER = "A newer review of the record does not repeat this."
+_WITHDRAWN = "An observation that this was worked out from has been withdrawn."
+_AGAIN = "Worked out again from more of the same round of observations."
+_SUMMARY = "review-urgency"
+_ENDED = frozenset({"entered-in-error", "cancelled"})
+
+
+class Closing(NamedTuple):
+    """One earlier result and how it is to stand from now on."""
+
+    kept: Kept
+    resource: Json
+
+
+def is_outdated(results: PatientResults, held: Holdings) -> bool:
+    """Tell whether the server already holds the results of a later review."""
+    if results.as_of is None:
+        return False
+    return any(
+        _code_of(kept.resource) == _SUMMARY and (_when(kept.resource) or results.as_of) > results.as_of
+        for kept in held.of("Observation")
+    )
+
+
+def no_longer_holds(results: PatientResults, held: Holdings) -> Iterator[Closing]:
+    """Yield what is to be closed, when the results are those of a whole review."""
+    if not results.is_whole:
+        return
+    now = {result.name for result in results.results}
+    for kept in held.of("DetectedIssue", "Task", "CommunicationRequest"):
+        if kept.name not in now and kept.status == _OPEN[kept.kind] and kept.is_untouched:
+            yield Closing(kept, _closed(kept, _CLOSED[kept.kind], _NO_LONGER))
+    scores = [r.resource for r in results.results if r.kind == "Observation"]
+    for kept in held.of("Observation"):
+        if kept.name in now or not kept.is_untouched or kept.status in _ENDED:
+            continue
+        if not held.withdrawn.isdisjoint(_inputs(kept.resource)):
+            yield Closing(kept, _closed(kept, "entered-in-error", _WITHDRAWN))
+        elif any(_replaces(score, kept.resource) for score in scores):
+            yield Closing(kept, _closed(kept, "entered-in-error", _AGAIN))
+
+
+def _replaces(new: Json, old: Json) -> bool:
+    code = _code_of(new)
+    if not code or code == _SUMMARY or code != _code_of(old):
+        return False
+    if _when(new) == _when(old):
+        return True
+    return bool(_inputs(old)) and _inputs(old) < _inputs(new)
+
+
+def _closed(kept: Kept, status: str, why: str) -> Json:
+    resource = {**kept.resource, "status": status}
+    if kept.kind in ("Task", "CommunicationRequest"):
+        resource["statusReason"] = {"text": why}
+    elif kept.kind == "Observation":
+        resource["note"] = [*kept.resource.get("note", []), {"text": why}]
+    return rewritten(resource)
+
+
+def _code_of(resource: Json) -> str:
+    codings = (resource.get("code") or {}).get("coding") or [{}]
+    return str(codings[0].get("code", ""))
+
+
+def _when(resource: Json) -> datetime | None:
+    when = read_when(str(resource.get("effectiveDateTime", "")))
+    return when.at if when is not None and when.precision is Precision.INSTANT else None
+
+
+def _inputs(resource: Json) -> frozenset[str]:
+    references = (str(r.get("reference", "")) for r in resource.get("derivedFrom", ()))
+    return frozenset("/".join(unversioned(r).split("/")[-2:]) for r in references if r)

@@ -1,0 +1,192 @@
+"""Writing results back: every patient's own transaction, and a report of what became of it."""
+
+import asyncio
+from collections import Counter
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, field, replace
+from itertools import islice
+
+import msgspec
+
+from weatherglass.ehr.client.capabilities import Capabilities, read_capabilities
+from weatherglass.ehr.client.faults import EhrError, RefusedError, UnexpectedAnswerError
+from weatherglass.ehr.client.transport import Transport
+from weatherglass.ehr.writing_back.kept import Finder
+from weatherglass.ehr.writing_back.marks import marked
+from weatherglass.ehr.writing_back.results import PatientResults, Result, ResultFolder
+from weatherglass.ehr.writing_back.write_back import Fate, Plan, UnplaceableError, at_server, plan
+from weatherglass.fhir.r4 import UNREADABLE
+
+_ENCODER = msgspec.json.Encoder(decimal_format="number")
+
+
+class _Response(msgspec.Struct, frozen=True, gc=False):
+    status: str = ""
+
+
+class _Entry(msgspec.Struct, gc=False):
+    response: _Response = _Response()
+
+
+class _Answered(msgspec.Struct, gc=False):
+    resourceType: str
+    entry: tuple[_Entry, ...] = ()
+
+
+@dataclass(slots=True)
+class Report:
+    """What a delivery came to.
+
+    Attributes:
+        counts: How many results of each type met each fate.
+        refused: Patients whose results were not written, with the reason.
+        patients: How many patients there were.
+    """
+
+    counts: Counter[tuple[Fate, str]] = field(default_factory=Counter)
+    refused: list[tuple[str, str]] = field(default_factory=list)
+    patients: int = 0
+
+    def total(self, fate: Fate) -> int:
+        """Count the results that met one fate."""
+        return sum(count for (met, _), count in self.counts.items() if met is fate)
+
+    @property
+    def changed(self) -> int:
+        """How many resources the server holds now that it did not hold so before."""
+        return sum(self.total(fate) for fate in (Fate.CREATED, Fate.UPDATED, Fate.CLOSED))
+
+
+@dataclass(slots=True)
+class Courier:
+    """Delivers results to one server.
+
+    Attributes:
+        transport: The server.
+        dry_run: Look and count, but write nothing.
+        with_provenance: Whether Provenance is written; it is found again by its tag only, which
+            not every server searches for.
+        closes: Whether earlier results that are not repeated are closed; not when the record
+            that was reviewed was not whole.
+    """
+
+    transport: Transport
+    dry_run: bool = False
+    with_provenance: bool = True
+    closes: bool = True
+    _finder: Finder | None = field(default=None, init=False)
+    _devices: dict[str, str] = field(default_factory=dict, init=False)
+    _lock: asyncio.Lock = field(default_factory=asyncio.Lock, init=False)
+
+    async def deliver(self, folder: ResultFolder, *, say: Callable[[str], None] = lambda _: None) -> Report:
+        """Deliver everything in a folder.
+
+        Raises:
+            EhrError: The server is not there, or takes no transactions.
+        """
+        report = Report(patients=len(folder))
+        await self._know_devices(folder.devices)
+        done = 0
+        rest = iter(folder)
+        while batch := list(islice(rest, self.transport.patience.concurrency * 4)):
+            await asyncio.gather(*(self._one(results, report) for results in batch))
+            done += len(batch)
+            say(f"{done} of {report.patients} patients")
+        report.refused.sort()
+        return report
+
+    async def _one(self, given: PatientResults, report: Report) -> None:
+        results = replace(given, is_whole=given.is_whole and self.closes)
+        if not self.with_provenance:
+            kept = tuple(result for result in given.results if result.kind != "Provenance")
+            results = replace(results, results=kept)
+        try:
+            fates = await self._written(results)
+        except (UnplaceableError, RefusedError, UnexpectedAnswerError) as fault:
+            report.refused.append((results.patient, str(fault)))
+            fates = [(Fate.REFUSED, result.kind) for result in results.results]
+        report.counts.update(fates)
+
+    async def _written(self, results: PatientResults) -> list[tuple[Fate, str]]:
+        finder = await self._finding()
+        patient = at_server(results.patient, self.transport.base)
+        names = [(result.kind, result.name) for result in results.results]
+        for attempt in (1, 2):
+            held = await finder.holdings(patient, names, results.as_of)
+            planned = plan(results, held, finder, self._devices)
+            if not planned.entries or self.dry_run:
+                return planned.fates + planned.others
+            try:
+                return await self._send(planned)
+            except RefusedError as refused:
+                # Somebody wrote between our look and our letter: look again, once.
+                if refused.status not in (409, 412) or attempt == 2:
+                    raise
+        return []
+
+    async def _send(self, planned: Plan) -> list[tuple[Fate, str]]:
+        answer = await self.transport.ask(
+            "POST",
+            self.transport.base,
+            "write results back",
+            headers={"Prefer": "return=minimal"},
+            content=_ENCODER.encode(planned.transaction),
+        )
+        try:
+            answered = msgspec.json.decode(answer.body, type=_Answered)
+        except UNREADABLE:
+            raise UnexpectedAnswerError("write results back", "the answer is not a Bundle") from None
+        if len(answered.entry) != len(planned.entries):
+            raise UnexpectedAnswerError("write results back", "the answer has another number of entries")
+        fates = list(planned.others)
+        for (fate, kind), entry in zip(planned.fates, answered.entry, strict=True):
+            # A conditional create that found its resource says 200 instead of 201.
+            found = fate is Fate.CREATED and entry.response.status.startswith("200")
+            fates.append((Fate.UNCHANGED if found else fate, kind))
+        return fates
+
+    async def _finding(self) -> Finder:
+        async with self._lock:
+            if self._finder is None:
+                capabilities = await read_capabilities(self.transport)
+                _refuse_without_transactions(capabilities)
+                self._finder = Finder(self.transport, capabilities)
+            return self._finder
+
+    async def _know_devices(self, devices: Iterable[Result]) -> None:
+        """Write the software down before anything refers to it, so that it is there once."""
+        finder = await self._finding()
+        async with self._lock:
+            for device in devices:
+                if device.name in self._devices:
+                    continue
+                kept = await finder.one("Device", device.name)
+                if kept is not None:
+                    self._devices[device.name] = kept.reference
+                elif self.dry_run:
+                    self._devices[device.name] = f"Device/{device.name}"
+                else:
+                    self._devices[device.name] = await self._new_device(finder, device)
+
+    async def _new_device(self, finder: Finder, device: Result) -> str:
+        await self.transport.ask(
+            "POST",
+            "Device",
+            "write the software down",
+            headers={"If-None-Exist": finder.named("Device", device.name), "Prefer": "return=minimal"},
+            content=_ENCODER.encode(marked(device.resource, device.name, None)),
+            expected=(200, 201),
+        )
+        kept = await finder.one("Device", device.name)
+        if kept is None:
+            raise EhrError("write the software down", "the server does not find what it was given")
+        return kept.reference
+
+
+def _refuse_without_transactions(capabilities: Capabilities) -> None:
+    if not capabilities.transactions:
+        raise EhrError(
+            "write results back",
+            "the server's CapabilityStatement names no transactions; results of one patient are written "
+            "together or not at all",
+        )

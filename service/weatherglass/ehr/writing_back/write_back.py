@@ -1,0 +1,187 @@
+"""One patient's results as one transaction: create what is new, update what changed.
+
+A new result is created on condition that no resource of its name exists. An existing one
+is updated at the version that was seen, and only when there is something new to say and
+nobody has taken it up. So writing the same results again changes nothing, and two
+writers at once cannot undo each other.
+"""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+from typing import Any
+
+from weatherglass.ehr.client.addresses import same_origin, without_slash
+from weatherglass.ehr.writing_back.closing import is_outdated, no_longer_holds
+from weatherglass.ehr.writing_back.kept import Finder, Holdings, Kept
+from weatherglass.ehr.writing_back.marks import digest_of, marked
+from weatherglass.ehr.writing_back.results import PatientResults, Result
+from weatherglass.fhir.reading.people.addresses import unversioned
+from weatherglass.fhir.writing.frame.terms import Json
+
+_URN = "urn:uuid:"
+#: What others fill in on a result of ours; an update carries it over.
+_OF_OTHERS = {
+    "Task": ("owner", "businessStatus", "executionPeriod", "output", "groupIdentifier", "basedOn"),
+    "DetectedIssue": ("mitigation",),
+}
+
+
+class Fate(StrEnum):
+    """What becomes of one result."""
+
+    CREATED = "created"
+    UPDATED = "updated"
+    UNCHANGED = "unchanged"
+    CLOSED = "closed"
+    TAKEN_UP = "taken up"  # Somebody changed its status: it is theirs now.
+    TWICE = "found twice"  # Not ours to repair: somebody has to look.
+    OUTDATED = "outdated"  # The server holds the results of a later review.
+    REFUSED = "refused"
+
+
+class UnplaceableError(ValueError):
+    """The results cannot be written to this server; the message says why."""
+
+
+@dataclass(slots=True)
+class Plan:
+    """What is to be sent for one patient, and what is not.
+
+    Attributes:
+        entries: Entries of the transaction.
+        fates: What becomes of each entry of the transaction, in order.
+        others: What becomes of the results that are not sent.
+    """
+
+    entries: list[Json] = field(default_factory=list)
+    fates: list[tuple[Fate, str]] = field(default_factory=list)
+    others: list[tuple[Fate, str]] = field(default_factory=list)
+
+    @property
+    def transaction(self) -> Json:
+        """The transaction Bundle."""
+        return {"resourceType": "Bundle", "type": "transaction", "entry": self.entries}
+
+
+def at_server(reference: str, base: str) -> str:
+    """Return a patient's reference as the server itself writes it.
+
+    Raises:
+        UnplaceableError: It names no patient of this server.
+
+    Examples:
+        >>> at_server("https://ehr.example/fhir/Patient/p1", "https://ehr.example/fhir")
+        'Patient/p1'
+    """
+    name = unversioned(reference)
+    if name.startswith(("http://", "https://")):
+        inside = name.rpartition("/Patient/")
+        if not same_origin(name, base) or inside[0] != without_slash(base):
+            raise UnplaceableError("the patient belongs to another server")
+        name = f"Patient/{inside[2]}"
+    kind, _, identity = name.partition("/")
+    if kind != "Patient" or not identity or "/" in identity or "?" in identity:
+        raise UnplaceableError("the results name the patient by something that is no id of this server")
+    return name
+
+
+def plan(results: PatientResults, held: Holdings, finder: Finder, devices: Mapping[str, str]) -> Plan:
+    """Decide for every result what becomes of it.
+
+    Args:
+        results: The new results of one patient.
+        held: What the server holds of ours about the patient.
+        finder: How the server finds a result by its name.
+        devices: Reference of the software at the server, by its lasting name.
+
+    Raises:
+        UnplaceableError: A result refers to something that is not there.
+    """
+    planned = Plan()
+    if is_outdated(results, held):
+        planned.others = [(Fate.OUTDATED, result.kind) for result in results.results]
+        return planned
+    places = {**devices, **{name: kept.reference for name, kept in held.results.items()}}
+    names = {result.name for result in results.results}
+    for result in results.results:
+        _add(planned, result, held, finder, places, names, at_server(results.patient, finder.transport.base))
+    for kept, resource in no_longer_holds(results, held):
+        planned.entries.append(_update(kept, resource))
+        planned.fates.append((Fate.CLOSED, kept.kind))
+    return planned
+
+
+def _add(
+    planned: Plan,
+    result: Result,
+    held: Holdings,
+    finder: Finder,
+    places: Mapping[str, str],
+    names: Iterable[str],
+    patient: str,
+) -> None:
+    kept = held.results.get(result.name)
+    if kept is None:
+        resource = marked(result.resource, result.name, patient)
+        planned.entries.append(
+            {
+                "fullUrl": f"{_URN}{result.name}",
+                "resource": _placed(resource, places, names),
+                "request": {
+                    "method": "POST",
+                    "url": result.kind,
+                    "ifNoneExist": finder.named(result.kind, result.name),
+                },
+            }
+        )
+        planned.fates.append((Fate.CREATED, result.kind))
+        return
+    fate = _fate_of_known(result, kept, held)
+    if fate is not Fate.UPDATED:
+        planned.others.append((fate, result.kind))
+        return
+    of_others = {k: kept.resource[k] for k in _OF_OTHERS.get(result.kind, ()) if k in kept.resource}
+    resource = {**of_others, **marked(result.resource, result.name, patient)}
+    planned.entries.append(_update(kept, _placed(resource, places, names)))
+    planned.fates.append((Fate.UPDATED, result.kind))
+
+
+def _fate_of_known(result: Result, kept: Kept, held: Holdings) -> Fate:
+    if result.name in held.doubles:
+        return Fate.TWICE
+    # A Provenance is named after all that it says.
+    if result.kind == "Provenance":
+        return Fate.UNCHANGED
+    if kept.written is not None and kept.written.digest == digest_of(result.resource):
+        return Fate.UNCHANGED
+    return Fate.UPDATED if kept.is_untouched else Fate.TAKEN_UP
+
+
+def _update(kept: Kept, resource: Json) -> Json:
+    request = {"method": "PUT", "url": kept.reference}
+    if kept.version:
+        request["ifMatch"] = f'W/"{kept.version}"'
+    return {
+        "fullUrl": f"{_URN}{kept.name}",
+        "resource": {**resource, "id": kept.id},
+        "request": request,
+    }
+
+
+def _placed(node: Any, places: Mapping[str, str], names: Iterable[str]) -> Any:
+    """Let references to results that are already there lead to them."""
+    if isinstance(node, dict):
+        target = node.get("reference")
+        if isinstance(target, str) and target.startswith(_URN):
+            name = target.removeprefix(_URN)
+            if name in places:
+                return {**node, "reference": places[name]}
+            if name not in names:
+                raise UnplaceableError(
+                    "a result refers to something in the input that has no id at the server (urn:uuid)"
+                )
+        return {key: _placed(value, places, names) for key, value in node.items()}
+    if isinstance(node, list):
+        return [_placed(value, places, names) for value in node]
+    return node

@@ -1,0 +1,120 @@
+"""Resuscitation status and treatment ceilings: what is recorded, by whom, when, and conflicts.
+
+A ceiling re-words the response; it never hides a score or a finding. No record means
+unknown, not "for full treatment". A decision about resuscitation says nothing about
+any other treatment.
+"""
+
+from collections.abc import Iterator
+from datetime import datetime, timedelta
+
+from weatherglass.facts.bedside import Bedside
+from weatherglass.model.record import Directive, DirectiveKind, Resuscitation
+
+#: Ours: an older decision wants to be confirmed before it is acted on.
+_OLD = timedelta(days=183)
+#: Ours: said first, and nothing is hidden: the entry may be on the wrong record.
+DECEASED = "Recorded as having died: check the record before anybody is called."
+NOT_RECORDED = "Resuscitation status and treatment ceiling: not recorded, so not known."
+
+
+def recorded_limits(bedside: Bedside) -> tuple[str, ...]:
+    """Return what is recorded, most binding first; empty when nothing is."""
+    return (
+        *((DECEASED,) if bedside.has_died else ()),
+        *_merged(bedside),
+        *_resuscitation(bedside),
+        *_stated(bedside, DirectiveKind.CEILING, "Recorded treatment ceiling"),
+        *_stated(bedside, DirectiveKind.END_OF_LIFE, "Recorded end-of-life care"),
+        *_stated(bedside, DirectiveKind.FULL_TREATMENT, "Recorded"),
+        *_stated(bedside, DirectiveKind.ADVANCE_DIRECTIVE, "Recorded advance directive"),
+    )
+
+
+def _merged(bedside: Bedside) -> Iterator[str]:
+    """Say that part of this person's record may stand under another entry."""
+    subject = bedside.record.subject
+    if subject.replaced_by:
+        yield f"This entry is recorded as replaced by {subject.replaced_by}; reviewed apart from it."
+    elif subject.inactive:
+        yield "This patient's entry is recorded as no longer in use: check that it is the right one."
+
+
+def has_ceiling(bedside: Bedside) -> bool:
+    """Tell whether any recorded decision limits treatment; one about resuscitation does not."""
+    return bool(bedside.directives(DirectiveKind.CEILING) or bedside.directives(DirectiveKind.END_OF_LIFE))
+
+
+def is_not_for_resuscitation(bedside: Bedside) -> bool:
+    """Tell whether a refusal of resuscitation is recorded, also where another record conflicts with it."""
+    return any(
+        d.resuscitation is Resuscitation.NOT_FOR for d in bedside.directives(DirectiveKind.RESUSCITATION)
+    )
+
+
+def is_end_of_life(bedside: Bedside) -> bool:
+    """Tell whether end-of-life care is recorded: scores are then for information."""
+    return bool(bedside.directives(DirectiveKind.END_OF_LIFE))
+
+
+def decisions_in_short(bedside: Bedside) -> tuple[str, ...]:
+    """Return the recorded decisions in few words, for where only few fit; the sentences say the rest."""
+    found = {d.resuscitation for d in bedside.directives(DirectiveKind.RESUSCITATION)} - {None}
+    if len(found) > 1:
+        said = "resuscitation records conflict"
+    elif Resuscitation.NOT_FOR in found:
+        said = "NOT for resuscitation"
+    else:
+        said = "for resuscitation" if found else "resuscitation not recorded"
+    return (
+        *(("recorded as having died",) if bedside.has_died else ()),
+        said,
+        *(("treatment ceiling",) if bedside.directives(DirectiveKind.CEILING) else ()),
+        *(("end-of-life care",) if bedside.directives(DirectiveKind.END_OF_LIFE) else ()),
+    )
+
+
+def _resuscitation(bedside: Bedside) -> Iterator[str]:
+    decisions = [d for d in bedside.directives(DirectiveKind.RESUSCITATION) if d.resuscitation is not None]
+    if not decisions:
+        return
+    if len({d.resuscitation for d in decisions}) > 1:
+        both = "; ".join(dict.fromkeys(f"{_status(d)} ({_told(bedside, d)})" for d in decisions))
+        yield f"Conflicting resuscitation records, ask the team: {both}."
+        return
+    newest = decisions[0]
+    note = ""
+    if newest.resuscitation is Resuscitation.NOT_FOR:
+        note = " This is not a decision about any other treatment."
+    yield f"Recorded: {_status(newest)} ({_told(bedside, newest)}).{note}"
+
+
+def _status(directive: Directive) -> str:
+    return directive.resuscitation.value if directive.resuscitation is not None else ""
+
+
+def _stated(bedside: Bedside, kind: DirectiveKind, words: str) -> Iterator[str]:
+    for directive in bedside.directives(kind):
+        text = directive.text.rstrip(".") or kind.value
+        yield f"{words}: {text} ({_told(bedside, directive)})."
+
+
+def _told(bedside: Bedside, directive: Directive) -> str:
+    parts = [_dated(bedside, directive)]
+    if directive.recorded_by:
+        parts.append(f"by {directive.recorded_by}")
+    if directive.at is not None and bedside.as_of - directive.at > _OLD:
+        parts.append("more than 6 months old, confirm")
+    elif _is_from_before(bedside, directive.at):
+        parts.append("from before this admission, confirm")
+    return ", ".join(parts)
+
+
+def _dated(bedside: Bedside, directive: Directive) -> str:
+    recorded = directive.at or directive.roughly
+    return bedside.clock.full(recorded) if recorded is not None else "date not recorded"
+
+
+def _is_from_before(bedside: Bedside, at: datetime | None) -> bool:
+    admitted = bedside.admitted_at
+    return at is not None and admitted is not None and at < admitted - timedelta(days=1)

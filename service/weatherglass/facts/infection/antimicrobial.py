@@ -1,0 +1,122 @@
+"""When is the first antimicrobial due, was it given, and how is that said?
+
+The deadline counts from when the risk was reached. One that is past is said as such, with
+how long ago it was; a dose that was given is said instead of it.
+"""
+
+from collections.abc import Sequence
+from datetime import datetime, timedelta
+from typing import NamedTuple
+
+from weatherglass.facts.infection.infection import SuspectedInfection
+from weatherglass.facts.infection.risk_course import Deadline
+from weatherglass.model.record import Administration
+from weatherglass.model.words.clock_words import Clock, lasting
+
+_DAY = timedelta(hours=24)
+_MINUTE = timedelta(minutes=1)
+
+
+class Treatment(NamedTuple):
+    """What is said of the first antimicrobial.
+
+    Attributes:
+        words: As part of a sentence, without a full stop.
+        brief: In a few words, for a headline.
+        deadline: What is still to be met; None once a dose is recorded.
+        is_overdue: Whether it is past without a recorded dose.
+    """
+
+    words: str
+    brief: str
+    deadline: Deadline | None = None
+    is_overdue: bool = False
+
+    def within(self, asked_since: datetime | None) -> timedelta | None:
+        """Return how long after a moment the open deadline is; None without one, or where it was before."""
+        if self.deadline is None or asked_since is None or self.deadline.due <= asked_since:
+            return None
+        return self.deadline.due - asked_since
+
+
+def first_dose(
+    infection: SuspectedInfection | None,
+    doses: Sequence[Administration],
+    clock: Clock,
+    as_of: datetime,
+    *,
+    since: datetime,
+    deadline: Deadline,
+) -> Treatment:
+    """Say when the first dose was due, and what is recorded about it.
+
+    Args:
+        infection: What is suspected; None where only the numbers say so.
+        doses: Antibacterials given, oldest first.
+        clock: How moments are said.
+        as_of: The moment of the review.
+        since: When the present risk was reached.
+        deadline: What is due.
+    """
+    earlier = last_dose(doses, since)
+    given = next((dose for dose in doses if since < dose.at <= as_of), None)
+    last = last_dose(doses, as_of)
+    if last is not None and as_of - deadline.asked_since > _DAY:
+        words = f"being treated: {last.medicine.text}, last dose {clock.full(last.at)}"
+        return Treatment(words, "being treated")
+    if earlier is not None:
+        when = f"{earlier.medicine.text}, {clock.full(earlier.at)}"
+        return Treatment(
+            f"already treated ({when}): ask whether it is the right treatment", "already treated"
+        )
+    if given is not None:
+        late = f", {_apart(given.at - deadline.due)} late" if given.at > deadline.due else ""
+        words = f"{given.medicine.text} given {clock.at(given.at)}{late}"
+        return Treatment(
+            f"antimicrobial within {lasting(deadline.within)}: {words}",
+            f"antimicrobial given {clock.time(given.at)}{late}",
+        )
+    return _none_given(infection, clock, as_of, since=since, deadline=deadline)
+
+
+def last_dose(doses: Sequence[Administration], moment: datetime) -> Administration | None:
+    """Return the last antibacterial dose in the day before a moment."""
+    given = [dose for dose in doses if moment - _DAY <= dose.at <= moment]
+    return given[-1] if given else None
+
+
+def _none_given(
+    infection: SuspectedInfection | None,
+    clock: Clock,
+    as_of: datetime,
+    *,
+    since: datetime,
+    deadline: Deadline,
+) -> Treatment:
+    orders = infection.antibacterials if infection is not None else ()
+    names = ", ".join(dict.fromkeys(order.medicine.text for order in orders))
+    was_there = any((order.starts or order.written or since) <= since for order in orders)
+    rest = ": no dose is recorded"
+    if names:
+        asks = ": ask whether it was given and is right" if was_there else ""
+        rest = f"; {names} is on the chart, no dose is recorded{asks}"
+    due = deadline.due
+    if as_of > due:
+        asked = f"antimicrobial was due {clock.at(due)}, {_apart(as_of - due)} ago"
+        brief = f"antimicrobial was due {_when(clock, due)}, none recorded"
+        return Treatment(f"{asked}{rest}", brief, deadline, is_overdue=True)
+    asked = f"antimicrobial within {lasting(deadline.within)}, by {clock.full(due)}"
+    brief = f"antimicrobial due {_when(clock, due)}, none recorded"
+    return Treatment(f"{asked}{rest}{'' if names else ' yet'}", brief, deadline)
+
+
+def _when(clock: Clock, moment: datetime) -> str:
+    return clock.time(moment) if clock.is_today(moment) else clock.short(moment)
+
+
+def _apart(length: timedelta) -> str:
+    """Say a short lapse to the minute: '1 h 35 min', '20 minutes'."""
+    minutes = length // _MINUTE
+    if minutes < 60 or minutes >= 24 * 60 or minutes % 60 == 0:
+        return lasting(length)
+    return f"{minutes // 60} h {minutes % 60} min"

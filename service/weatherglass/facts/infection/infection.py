@@ -1,0 +1,214 @@
+"""Is infection suspected, since when, and is it being treated?
+
+Suspected means: an active infection or sepsis on the problem list (also one marked as
+not yet confirmed), as the reason of the present stay, of a request or of an order, or an
+antibacterial on the chart that reaches the blood and is not for prevention. What raises
+the risk whatever the score is gathered here too.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from weatherglass.knowledge.limits import context_choices as ours
+from weatherglass.knowledge.medicines.medicine_classes import MedicineClass, acts_locally
+from weatherglass.knowledge.sepsis import sepsis_strata as sepsis
+from weatherglass.model.quantities import plain
+from weatherglass.model.record import (
+    Administration,
+    CodedObservation,
+    Condition,
+    ConditionKind,
+    Measurement,
+    Medicine,
+    MedicineOrder,
+    OrderStatus,
+    Reason,
+    Record,
+)
+from weatherglass.model.signals import CodedSignal, Signal
+from weatherglass.model.sources import Origin
+
+_DAY = timedelta(hours=24)
+_ANTIBACTERIAL = MedicineClass.ANTIBACTERIAL.value
+_REPEATED = 2
+_INFECTION = frozenset({ConditionKind.INFECTION, ConditionKind.SEPSIS})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SuspectedInfection:
+    """Why infection is suspected, and the treatment of it that is recorded.
+
+    Attributes:
+        since: The earliest moment that says so; None when nothing is dated.
+        conditions: Active infections on the problem list.
+        reasons: Infections for which the present stay was begun or something asked for.
+        orders: Antibacterials on the chart, and medicines given for an infection.
+        doses: Antibacterial doses given, oldest first.
+        refused: Orders that meet a recorded allergy: nobody is asked whether they were given.
+    """
+
+    since: datetime | None
+    conditions: tuple[Condition, ...]
+    orders: tuple[MedicineOrder, ...]
+    doses: tuple[Administration, ...]
+    reasons: tuple[Reason, ...] = ()
+    refused: frozenset[Origin] = frozenset()
+
+    @property
+    def origins(self) -> tuple[Origin, ...]:
+        """Everything that says so."""
+        problems = [one.origin for one in self.conditions] + [one.origin for one in self.reasons]
+        return tuple(dict.fromkeys([*problems, *(order.origin for order in self.orders)]))
+
+    @property
+    def antibacterials(self) -> tuple[MedicineOrder, ...]:
+        """What is on the chart against bacteria, and meets no recorded allergy."""
+        return tuple(
+            one
+            for one in self.orders
+            if _ANTIBACTERIAL in one.medicine.classes and one.origin not in self.refused
+        )
+
+
+def suspected_infection(record: Record, as_of: datetime) -> SuspectedInfection | None:
+    """Return why infection is suspected at a moment, or None."""
+    conditions = record.conditions_of(*_INFECTION)
+    orders = tuple(order for order in record.orders if _tells(order, as_of))
+    reasons = tuple(one for one in record.reasons if one.kinds & _INFECTION and _stands(one, as_of))
+    doses = antibacterial_doses(record)
+    dosed = _dosed_since(record, doses, as_of)
+    if not conditions and not orders and not reasons and dosed is None:
+        return None
+    dated = [c.began for c in conditions] + [r.at for r in reasons] + [_written(o) for o in orders] + [dosed]
+    # What has no date at all was there when the risk was reached: that keeps the earlier deadline.
+    is_undated = any(c.began is None and c.began_by is None for c in conditions)
+    known = [at for at in dated if at is not None and at <= as_of]
+    return SuspectedInfection(
+        since=None if is_undated else min(known, default=None),
+        conditions=conditions,
+        orders=orders,
+        doses=doses,
+        reasons=reasons,
+    )
+
+
+def antibacterial_doses(record: Record) -> tuple[Administration, ...]:
+    """Return the antibacterial doses given that reach the blood, oldest first."""
+    return tuple(
+        dose
+        for dose in record.administrations
+        if _ANTIBACTERIAL in dose.medicine.classes and not acts_locally(_ANTIBACTERIAL, dose.route)
+    )
+
+
+def _tells(order: MedicineOrder, as_of: datetime) -> bool:
+    """Tell whether a line of the chart says that infection is suspected, from when it was written."""
+    is_written = order.written is not None and order.written <= as_of and (order.ends or as_of) >= as_of
+    if order.status is not OrderStatus.ACTIVE or not (is_written or order.in_force_at(as_of)):
+        return False
+    if order.indication & _INFECTION:
+        return True
+    is_systemic = not acts_locally(_ANTIBACTERIAL, order.route)
+    return _ANTIBACTERIAL in order.medicine.classes and is_systemic and not order.for_prophylaxis
+
+
+def _dosed_since(record: Record, doses: Sequence[Administration], as_of: datetime) -> datetime | None:
+    """Return when doses of a medicine that nobody ordered began; a single one may be prevention."""
+    ordered = {word for order in record.orders for word in _names(order.medicine)}
+    given = [dose.at for dose in doses if ordered.isdisjoint(_names(dose.medicine))]
+    longest = ours.UNORDERED_DOSES_COUNT_FOR.length
+    if len(given) < _REPEATED or as_of - given[-1] > longest:
+        return None
+    began = given[-1]
+    for at in reversed(given[:-1]):
+        if began - at > longest:
+            break
+        began = at
+    return began if began < given[-1] else None
+
+
+def _names(medicine: Medicine) -> tuple[str, ...]:
+    return medicine.ingredients or (medicine.text,)
+
+
+def _stands(reason: Reason, as_of: datetime) -> bool:
+    """Tell whether a reason speaks of now: of this stay or one that ended lately, or a new request."""
+    if reason.ends is not None:
+        return as_of - reason.ends <= ours.REASON_OUTLIVES_STAY.length
+    if reason.inpatient or reason.at is None:
+        return True
+    return as_of - reason.at <= ours.REASON_COUNTS_FOR.length
+
+
+def _written(order: MedicineOrder) -> datetime | None:
+    return min((at for at in (order.starts, order.written) if at is not None), default=None)
+
+
+@dataclass(frozen=True, slots=True)
+class RiskFeatures:
+    """What raises the risk whatever the score.
+
+    Attributes:
+        lactate: The newest, where it is raised.
+        skin: The newest sign.
+        lactate_since: When the present run of raised lactates began.
+        skin_since: When the present run of skin signs began.
+    """
+
+    lactate: Measurement | None
+    skin: CodedObservation | None
+    lactate_since: datetime | None = None
+    skin_since: datetime | None = None
+
+    @property
+    def since(self) -> datetime | None:
+        """When the first of them was seen; a repeat does not begin it again."""
+        return min((at for at in (self.lactate_since, self.skin_since) if at is not None), default=None)
+
+    @property
+    def words(self) -> list[str]:
+        """As they are said."""
+        said = []
+        if self.lactate is not None:
+            said.append(f"lactate {plain(self.lactate.value)} mmol/L")
+        if self.skin is not None:
+            said.append(f"skin: {str(self.skin.value).replace('-', ' ')}")
+        return said
+
+
+def risk_features(record: Record, as_of: datetime) -> RiskFeatures:
+    """Return the newest lactate and skin sign that raise the risk; each counts for 24 hours."""
+    lactates = record.series(Signal.LACTATE).items
+    skins = record.coded(CodedSignal.SKIN).items
+    lactate = lactates[-1] if lactates and raises(lactates[-1]) and as_of - lactates[-1].at <= _DAY else None
+    skin = skins[-1] if skins and is_bad_skin(skins[-1]) and as_of - skins[-1].at <= _DAY else None
+    return RiskFeatures(
+        lactate,
+        skin,
+        _run_began((one.at for one in reversed(lactates) if raises(one)), lactate),
+        _run_began((one.at for one in reversed(skins) if is_bad_skin(one)), skin),
+    )
+
+
+def raises(lactate: Measurement) -> bool:
+    """Tell whether a lactate surely raises the risk."""
+    low = lactate.value if lactate.spread is None else lactate.spread.low
+    return low is not None and sepsis.LACTATE_RAISES_RISK.is_met_by(low)
+
+
+def is_bad_skin(skin: CodedObservation) -> bool:
+    """Tell whether the skin raises the risk."""
+    return skin.value in sepsis.SKIN_RAISES_RISK
+
+
+def _run_began(bad: Iterator[datetime], newest: Measurement | CodedObservation | None) -> datetime | None:
+    """Return when a run began that no gap of more than a day interrupts."""
+    if newest is None:
+        return None
+    began = newest.at
+    for at in bad:
+        if began - at > _DAY:
+            break
+        began = at
+    return began

@@ -1,0 +1,263 @@
+"""What bears on possible bleeding, gathered once for every question that asks.
+
+Bleeding is suspected on a fall in haemoglobin or on recorded bleeding. Everything else
+(pulse against pressure, INR, platelets, an operation, antithrombotics) only supports it.
+"""
+
+import re
+from bisect import bisect_left
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from decimal import Decimal
+from typing import NamedTuple
+
+from weatherglass.facts.rounds.timeline import ObservationSet
+from weatherglass.facts.series.runs import Run, run_at_level
+from weatherglass.facts.series.windows import SlidingExtreme
+from weatherglass.knowledge.limits import context_choices as ours
+from weatherglass.knowledge.limits import trend_limits
+from weatherglass.knowledge.scores import shock_index
+from weatherglass.model.record import (
+    Condition,
+    ConditionKind,
+    Measurement,
+    Procedure,
+    ProcedureKind,
+    Record,
+    Remark,
+)
+from weatherglass.model.signals import Bleeding, CodedSignal, Signal
+from weatherglass.model.sources import Origin
+
+_FALLS = (
+    trend_limits.HAEMOGLOBIN_FALL,
+    trend_limits.HAEMOGLOBIN_FALL_MAJOR,
+    trend_limits.HAEMOGLOBIN_FALL_LIFE_THREATENING,
+)
+OPERATIONS = frozenset(
+    {
+        ProcedureKind.SURGERY,
+        ProcedureKind.CARDIAC_SURGERY,
+        ProcedureKind.NEUROSURGERY,
+        ProcedureKind.TRANSPLANT,
+    }
+)
+
+
+#: Bleeding as a problem list has it.
+BLEEDING_KINDS = (
+    ConditionKind.BLEEDING,
+    ConditionKind.MELAENA,
+    ConditionKind.INTRACRANIAL_BLEEDING,
+    ConditionKind.CRITICAL_SITE_BLEEDING,
+)
+
+
+class HaemoglobinFall(NamedTuple):
+    """The newest haemoglobin against the highest of the window before it.
+
+    Attributes:
+        level: 1 from 20 g/L, 2 from 30, 3 from 50; 0 below.
+        run: The run of falls that the newest result belongs to, or the last one.
+    """
+
+    newest: Measurement
+    before: Measurement
+    fall: Decimal
+    level: int
+    run: Run | None
+
+
+class ShockIndex(NamedTuple):
+    """Pulse over systolic pressure of one round, exact."""
+
+    value: Decimal
+    pulse: Measurement
+    systolic: Measurement
+
+    @property
+    def is_raised(self) -> bool:
+        """Whether the traditional cut-off is reached."""
+        return shock_index.RAISED.is_met_by(self.value)
+
+    @property
+    def is_high(self) -> bool:
+        """Whether the higher cut-off is reached."""
+        return shock_index.HIGH.is_met_by(self.value)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RecordedBleeding:
+    """Bleeding that somebody wrote down.
+
+    Attributes:
+        is_visible_gut: Vomited blood or black stool, whatever the haemoglobin shows yet.
+        is_in_the_skull: Bleeding inside the skull.
+    """
+
+    text: str
+    at: datetime | None
+    origin: Origin
+    is_visible_gut: bool = False
+    is_in_the_skull: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BloodLoss:
+    """What the record holds about possible bleeding.
+
+    Attributes:
+        fall: The newest haemoglobin against the highest before; None without two results.
+        recorded: Bleeding seen at the bedside or on the problem list, recent.
+        shock_index: Of the newest round with a pulse and a pressure, in adults.
+        operations: Recent operations.
+        transfusions: Recent transfusions, which can hide a fall.
+    """
+
+    fall: HaemoglobinFall | None
+    recorded: tuple[RecordedBleeding, ...]
+    shock_index: ShockIndex | None
+    operations: tuple[Procedure, ...]
+    transfusions: tuple[Procedure, ...]
+
+    @property
+    def has_fallen(self) -> bool:
+        """Whether haemoglobin has fallen by the published amount."""
+        return self.fall is not None and self.fall.level > 0
+
+    @property
+    def is_suspected(self) -> bool:
+        """Whether bleeding has to be asked about."""
+        return self.has_fallen or bool(self.recorded)
+
+
+def blood_loss(
+    record: Record, as_of: datetime, rounds: Sequence[ObservationSet], *, is_child: bool
+) -> BloodLoss:
+    """Gather what bears on possible bleeding."""
+    return BloodLoss(
+        fall=haemoglobin_fall(record),
+        recorded=tuple(_recorded(record, as_of)),
+        shock_index=None if is_child else _shock_index(rounds, as_of),
+        operations=_recent(record, as_of, OPERATIONS, ours.OPERATION_BLEEDS_FOR.length),
+        transfusions=_recent(
+            record, as_of, frozenset({ProcedureKind.TRANSFUSION}), ours.TRANSFUSION_HIDES_FOR.length
+        ),
+    )
+
+
+def haemoglobin_fall(record: Record) -> HaemoglobinFall | None:
+    """Compare each haemoglobin with the highest known in the 48 hours before it; return the newest.
+
+    What was known when those hours began counts too, up to a week old: a low value that is measured
+    again is no less of a fall.
+    """
+    results = [
+        r
+        for r in record.series(Signal.HAEMOGLOBIN).items
+        if r.spread is None and Remark.DAY_ONLY not in r.remarks
+    ]
+    highest = SlidingExtreme(trend_limits.HAEMOGLOBIN_WINDOW.length, highest=True)
+    levels: list[int] = []
+    before: Measurement | None = None
+    for place, result in enumerate(results):
+        top = highest.before(result.at)
+        inside = results[top] if top is not None else None
+        before = _from(result, inside, _known_at_first(results, place))
+        fall = before.value - result.value if before is not None else Decimal(0)
+        levels.append(_degree(fall))
+        highest.add(result.at, result.value, place)
+    if not results:
+        return None
+    newest = results[-1]
+    before = before or newest
+    run = run_at_level([r.at for r in results], levels, bridge=trend_limits.REPEAT_AFTER.length)
+    return HaemoglobinFall(newest, before, before.value - newest.value, levels[-1], run)
+
+
+def _from(result: Measurement, inside: Measurement | None, first: Measurement | None) -> Measurement | None:
+    """Return what a result has fallen from: the highest inside the window, unless only the other shows it."""
+    if inside is None or first is None:
+        return inside or first
+    is_deeper = _degree(first.value - result.value) > _degree(inside.value - result.value)
+    return first if is_deeper else inside
+
+
+def _degree(fall: Decimal) -> int:
+    return sum(cutoff.is_met_by(fall) for cutoff in _FALLS)
+
+
+def _known_at_first(results: Sequence[Measurement], place: int) -> Measurement | None:
+    """Return the last result before the window of one began, None where it is too old."""
+    at = results[place].at
+    first = bisect_left(results, at - trend_limits.HAEMOGLOBIN_WINDOW.length, hi=place, key=lambda r: r.at)
+    last = results[first - 1] if first else None
+    return last if last is not None and at - last.at <= trend_limits.HAEMOGLOBIN_LAST_KNOWN.length else None
+
+
+def _recorded(record: Record, as_of: datetime) -> list[RecordedBleeding]:
+    found = []
+    seen = record.coded(CodedSignal.BLEEDING).latest
+    if (
+        seen is not None
+        and seen.value is Bleeding.PRESENT
+        and as_of - seen.at <= ours.BLEEDING_SEEN_FOR.length
+    ):
+        text = seen.text.strip().rstrip(".") or "bleeding seen at the bedside"
+        found.append(_written(text, seen.at, seen.origin, frozenset()))
+    found.extend(
+        _written(condition.text, condition.began, condition.origin, condition.kinds)
+        for condition in record.conditions_of(*BLEEDING_KINDS)
+        if _is_recent(condition, as_of)
+    )
+    return found
+
+
+_GUT = re.compile(r"\b(?:ha?ematemesis|mela?ena|vomit\w* blood|coffee[- ]ground|black (?:tarry )?stools?)")
+_SKULL = re.compile(r"\b(?:subdural|subarachnoid|extradural|epidural|intracranial|intracerebral|cerebral)\b")
+
+
+def _written(
+    text: str, at: datetime | None, origin: Origin, kinds: frozenset[ConditionKind]
+) -> RecordedBleeding:
+    words = text.casefold()
+    return RecordedBleeding(
+        text=text,
+        at=at,
+        origin=origin,
+        is_visible_gut=ConditionKind.MELAENA in kinds or bool(_GUT.search(words)),
+        is_in_the_skull=ConditionKind.INTRACRANIAL_BLEEDING in kinds or bool(_SKULL.search(words)),
+    )
+
+
+def _is_recent(condition: Condition, as_of: datetime) -> bool:
+    # Without a date an active problem counts: what is not known is not harmless.
+    return condition.may_have_begun_within(ours.BLEEDING_LISTED_FOR.length, as_of)
+
+
+def _shock_index(rounds: Sequence[ObservationSet], as_of: datetime) -> ShockIndex | None:
+    earliest = as_of - ours.VITAL_SIGNS_COUNT_FOR.length
+    for one in reversed(rounds):
+        if one.end < earliest:
+            return None
+        pulse, systolic = one.number(Signal.PULSE), one.number(Signal.SYSTOLIC_PRESSURE)
+        if pulse is None or systolic is None or systolic.value <= 0:
+            continue
+        if pulse.spread is not None or systolic.spread is not None:
+            continue
+        return ShockIndex(pulse.value / systolic.value, pulse, systolic)
+    return None
+
+
+def _recent(
+    record: Record, as_of: datetime, kinds: frozenset[ProcedureKind], window: timedelta
+) -> tuple[Procedure, ...]:
+    return tuple(
+        p
+        for p in record.procedures
+        if not p.requested
+        and p.at is not None
+        and not p.kinds.isdisjoint(kinds)
+        and as_of - (p.ended or p.at) <= window
+    )

@@ -1,0 +1,172 @@
+"""Is this neutropenic sepsis: fever or infection without the cells that fight it?
+
+Four ways say so: the problem by its name; very low neutrophils and fever; suspected
+infection with low neutrophils, recorded neutropenia or current chemotherapy; and fever
+under chemotherapy while the count is not known.
+"""
+
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from decimal import Decimal
+from typing import NamedTuple
+
+from weatherglass.facts.infection.infection import SuspectedInfection
+from weatherglass.knowledge.sepsis import neutropenic_sepsis as criteria
+from weatherglass.model.record import ConditionKind, Measurement, MedicineOrder, OrderStatus, Record
+from weatherglass.model.signals import Signal
+from weatherglass.model.sources import Origin
+
+_DAY = timedelta(hours=24)
+_INFECTION = frozenset({ConditionKind.INFECTION, ConditionKind.SEPSIS})
+_WORD = re.compile(r"[a-z]+")
+
+
+class Told(NamedTuple):
+    """One recorded word that says neutropenia or chemotherapy."""
+
+    text: str
+    at: datetime | None
+    origin: Origin
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NeutropenicSepsis:
+    """What says so.
+
+    Attributes:
+        since: From when all of it held; None when none of it is dated.
+        neutrophils: The newest count, where it is low.
+        fever: The highest temperature of a day, where it is above the limit.
+        told: Problems and medicines that say neutropenia or chemotherapy.
+    """
+
+    since: datetime | None
+    neutrophils: Measurement | None
+    fever: Measurement | None
+    told: tuple[Told, ...]
+
+
+def neutropenic_sepsis(
+    record: Record, infection: SuspectedInfection | None, as_of: datetime, *, counts_for: timedelta
+) -> NeutropenicSepsis | None:
+    """Return what says that this is neutropenic sepsis, or None."""
+    counts = record.series(Signal.NEUTROPHILS).items
+    newest = counts[-1] if counts and as_of - counts[-1].at <= counts_for else None
+    fever = _fever(record, as_of)
+    named = [t for t, kinds in _problems(record) if ConditionKind.NEUTROPENIA in kinds and kinds & _INFECTION]
+    listed = [t for t, kinds in _problems(record) if ConditionKind.NEUTROPENIA in kinds]
+    treated = [*_chemotherapy(record, as_of)]
+    is_clear = (
+        newest is not None
+        and not criteria.LOW_NEUTROPHILS.is_met_by(_highest(newest))
+        and as_of - newest.at <= criteria.NORMAL_COUNT_CLEARS_FOR.length
+    )
+    told = [] if is_clear else [*listed, *treated]
+    is_low = newest is not None and criteria.LOW_NEUTROPHILS.is_met_by(_highest(newest))
+    is_very_low = newest is not None and criteria.NEUTROPHILS.is_met_by(_highest(newest))
+    ways: list[datetime | None] = []
+    if named:
+        ways.append(_first(named))
+    if is_very_low and fever is not None:
+        ways.append(_later(_low_since(counts, criteria.NEUTROPHILS.limit.value), _fever_since(record, fever)))
+    if infection is not None and is_low:
+        ways.append(_later(_low_since(counts, criteria.LOW_NEUTROPHILS.limit.value), infection.since))
+    if infection is not None and told:
+        ways.append(_later(_first(told), infection.since))
+    if fever is not None and treated and not is_clear and newest is None:
+        ways.append(_later(_first(treated), _fever_since(record, fever)))
+    if not ways:
+        return None
+    return NeutropenicSepsis(
+        since=min((at for at in ways if at is not None), default=None),
+        neutrophils=newest if is_low else None,
+        fever=fever,
+        told=tuple(dict.fromkeys([*named, *told])),
+    )
+
+
+def _problems(record: Record) -> Iterator[tuple[Told, frozenset[ConditionKind]]]:
+    for one in record.conditions:
+        if one.active:
+            yield Told(one.text, one.began, one.origin), one.kinds
+    for reason in record.reasons:
+        if reason.ends is None:
+            yield Told(reason.text, reason.at, reason.origin), reason.kinds
+
+
+def _chemotherapy(record: Record, as_of: datetime) -> Iterator[Told]:
+    """Yield what says that chemotherapy is current: problems, the chart, doses of six weeks."""
+    earliest = as_of - criteria.CHEMOTHERAPY_ACTS_FOR.length
+    for told, kinds in _problems(record):
+        if ConditionKind.CHEMOTHERAPY in kinds:
+            yield told
+    for order in record.orders:
+        if _is_cytotoxic(order.medicine.text) and _was_in_force(order, earliest, as_of):
+            yield Told(order.medicine.text, order.starts or order.written, order.origin)
+    for one in record.procedures:
+        is_done = not one.requested and one.at is not None and one.at >= earliest
+        if is_done and "chemotherapy" in one.text.casefold():
+            yield Told(one.text, one.at, one.origin)
+    for dose in record.administrations:
+        if dose.at >= earliest and _is_cytotoxic(dose.medicine.text):
+            yield Told(dose.medicine.text, dose.at, dose.origin)
+
+
+def _was_in_force(order: MedicineOrder, earliest: datetime, as_of: datetime) -> bool:
+    if order.status is OrderStatus.DRAFT or (order.starts or as_of) > as_of:
+        return False
+    if order.ends is not None or order.status is OrderStatus.ACTIVE:
+        return (order.ends or as_of) >= earliest
+    return (order.starts or order.written or earliest) >= earliest
+
+
+def _is_cytotoxic(text: str) -> bool:
+    return not criteria.CYTOTOXIC_WORDS.isdisjoint(_WORD.findall(text.casefold()))
+
+
+def _highest(count: Measurement) -> Decimal:
+    """Return the most that a count can be: '< 0.1' is at most 0.1."""
+    if count.spread is None:
+        return count.value
+    return count.spread.high if count.spread.high is not None else Decimal("Infinity")
+
+
+def _low_since(counts: Sequence[Measurement], limit: Decimal) -> datetime:
+    """Return when the run of counts at or below a limit began that the newest one belongs to."""
+    began = counts[-1].at
+    for one in reversed(counts):
+        if _highest(one) > limit:
+            break
+        began = one.at
+    return began
+
+
+def _fever(record: Record, as_of: datetime) -> Measurement | None:
+    """Return the highest certain temperature of a day, where it is above the limit."""
+    day = record.series(Signal.TEMPERATURE).within(as_of - _DAY, as_of)
+    hot = [one for one in day if one.spread is None and criteria.TEMPERATURE.is_met_by(one.value)]
+    return max(hot, key=lambda one: (one.value, one.at), default=None)
+
+
+def _fever_since(record: Record, fever: Measurement) -> datetime:
+    """Return when the fever began that no gap of more than a day interrupts."""
+    began = fever.at
+    for one in reversed(record.series(Signal.TEMPERATURE).items):
+        if one.spread is None and one.at < began and criteria.TEMPERATURE.is_met_by(one.value):
+            if began - one.at > _DAY:
+                break
+            began = one.at
+    return began
+
+
+def _first(told: Sequence[Told]) -> datetime | None:
+    """Return the first of dated words; what has no date was always there."""
+    if any(one.at is None for one in told):
+        return None
+    return min((one.at for one in told if one.at is not None), default=None)
+
+
+def _later(one: datetime | None, other: datetime | None) -> datetime | None:
+    return max((at for at in (one, other) if at is not None), default=None)

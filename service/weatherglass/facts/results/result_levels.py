@@ -1,0 +1,214 @@
+"""Results against their limits: how far beyond, how sure, and since when.
+
+Every result of a series is given its level, oldest first, so that the state of the
+newest one can be read off. Blood gas and laboratory results are series of their own.
+A result that may be spurious keeps its level and carries its doubts.
+"""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+from decimal import Decimal
+from functools import cached_property
+
+from weatherglass.facts.results.calcium import adjusted_calcium
+from weatherglass.knowledge.limits import critical_results as limits
+from weatherglass.model.local_choices import LocalChoices
+from weatherglass.model.quantities import Quantity
+from weatherglass.model.record import Measurement, Record, Remark
+from weatherglass.model.signals import FACTS, Signal
+from weatherglass.model.sources import local_policy
+from weatherglass.model.tables.bands import Compare, Cutoff
+from weatherglass.model.tables.critical_band import CriticalBand
+from weatherglass.model.tables.scores import UrgencyWord
+
+#: Results that change within hours; an old one says little about now.
+FAST = frozenset(
+    {
+        Signal.LACTATE,
+        Signal.GLUCOSE,
+        Signal.KETONES,
+        Signal.POTASSIUM_GAS,
+        Signal.SODIUM_GAS,
+        Signal.PH_ARTERIAL,
+        Signal.PH_VENOUS,
+        Signal.PCO2_ARTERIAL,
+        Signal.PCO2_VENOUS,
+        Signal.PO2_ARTERIAL,
+    }
+)
+_GAS_OF = {Signal.POTASSIUM: Signal.POTASSIUM_GAS, Signal.SODIUM: Signal.SODIUM_GAS}
+_URGENCIES: tuple[UrgencyWord, ...] = ("emergency", "urgent", "prompt", "routine")
+
+
+@dataclass(frozen=True)
+class GradedSeries:
+    """One series against the bands of one side.
+
+    Attributes:
+        key: Analyte and side ("potassium-high").
+        results: Oldest first.
+        bands: Most severe first.
+        levels: For each result, 0 inside the limits, 1 beyond the mildest, and so on.
+        as_of: The moment of the review.
+        counts_for: How long a result that was not repeated counts.
+    """
+
+    key: str
+    results: tuple[Measurement, ...]
+    bands: tuple[CriticalBand, ...]
+    levels: tuple[int, ...]
+    as_of: datetime
+    counts_for: timedelta
+
+    @property
+    def newest(self) -> Measurement:
+        """The newest result."""
+        return self.results[-1]
+
+    @property
+    def times(self) -> tuple[datetime, ...]:
+        """When each result was taken."""
+        return tuple(result.at for result in self.results)
+
+    @property
+    def is_current(self) -> bool:
+        """Whether the newest result is young enough to speak for now."""
+        return self.as_of - self.newest.at <= self.counts_for
+
+    @cached_property
+    def band(self) -> CriticalBand | None:
+        """The band of the newest result, None inside the limits."""
+        return self.band_at(len(self.levels) - 1)
+
+    def band_at(self, place: int) -> CriticalBand | None:
+        """Return the band of one result, None inside the limits."""
+        level = self.levels[place]
+        return self.bands[len(self.bands) - level] if level else None
+
+    @cached_property
+    def is_certain(self) -> bool:
+        """Whether every value that the newest result allows lies in its band."""
+        return _grade(self.bands, self.newest)[1]
+
+
+def bands_in_use(choices: LocalChoices) -> Mapping[str, tuple[CriticalBand, ...]]:
+    """Return the bands of each analyte and side, the site's own in the place of ours."""
+    if not choices.critical_limits:
+        return PUBLISHED_BANDS
+    bands = dict(PUBLISHED_BANDS)
+    for key, own in choices.critical_limits.items():
+        if key in bands:
+            bands[key] = _own_bands(key, own)
+    return bands
+
+
+def _by_key(bands: Iterable[CriticalBand]) -> dict[str, tuple[CriticalBand, ...]]:
+    found: dict[str, tuple[CriticalBand, ...]] = {}
+    for band in bands:
+        found[band.key] = (*found.get(band.key, ()), band)
+        gas = _GAS_OF.get(band.signal)
+        if gas is not None:
+            key = band.key.replace(band.signal.value, gas.value)
+            found[key] = (*found.get(key, ()), replace(band, key=key, signal=gas))
+    return found
+
+
+PUBLISHED_BANDS: Mapping[str, tuple[CriticalBand, ...]] = _by_key(limits.CRITICAL_RESULTS)
+
+
+def _own_bands(key: str, own: Mapping[str, Decimal]) -> tuple[CriticalBand, ...]:
+    signal = PUBLISHED_BANDS[key][0].signal
+    side = "high" if key.endswith("-high") else "low"
+    compare = Compare.AT_LEAST if side == "high" else Compare.AT_MOST
+    return tuple(
+        CriticalBand(
+            key=key,
+            signal=signal,
+            label=f"{side} {FACTS[signal].label} by local limits",
+            cutoff=Cutoff(
+                compare=compare,
+                limit=Quantity(own[urgency], FACTS[signal].unit),
+                source=local_policy(f"critical_limits.{key}.{urgency}"),
+            ),
+            urgency=urgency,
+        )
+        for urgency in _URGENCIES
+        if urgency in own
+    )
+
+
+def graded_results(record: Record, as_of: datetime, choices: LocalChoices) -> dict[str, GradedSeries]:
+    """Grade every series that has limits, by key; series without results are left out."""
+    graded = {}
+    for key, bands in bands_in_use(choices).items():
+        signal = bands[0].signal
+        results = (
+            adjusted_calcium(record) if signal is Signal.CALCIUM_ADJUSTED else record.series(signal).items
+        )
+        if not results or not bands:
+            continue
+        graded[key] = GradedSeries(
+            key,
+            results,
+            bands,
+            tuple(_levels(bands, results)),
+            as_of,
+            counts_for(bands[0].signal, choices),
+        )
+    return graded
+
+
+def counts_for(signal: Signal, choices: LocalChoices) -> timedelta:
+    """Return how long a result that was not repeated counts."""
+    return choices.gas_counts_for if signal in FAST else choices.laboratory_counts_for
+
+
+def _levels(bands: Sequence[CriticalBand], results: Sequence[Measurement]) -> Iterable[int]:
+    mildest = bands[-1].cutoff
+    for result in results:
+        if result.spread is None and not mildest.is_met_by(result.value):
+            yield 0
+        else:
+            yield _grade(bands, result)[0]
+
+
+def _grade(bands: Sequence[CriticalBand], result: Measurement) -> tuple[int, bool]:
+    """Return the level a result may have, and whether it surely has it.
+
+    Where only an interval is known, the worst value that it allows decides.
+    """
+    spread = result.spread
+    if spread is None:
+        return _level(bands, result.value), True
+    is_high = bands[0].cutoff.compare in (Compare.AT_LEAST, Compare.ABOVE)
+    worst, best = (spread.high, spread.low) if is_high else (spread.low, spread.high)
+    possible = len(bands) if worst is None else _level(bands, worst)
+    sure = 0 if best is None else _level(bands, best)
+    return possible, possible == sure
+
+
+def _level(bands: Sequence[CriticalBand], value: Decimal) -> int:
+    for place, band in enumerate(bands):
+        if band.cutoff.is_met_by(value):
+            return len(bands) - place
+    return 0
+
+
+def doubts_about_potassium(record: Record, result: Measurement) -> tuple[str, ...]:
+    """Say what may make a high laboratory potassium spurious.
+
+    Cell counts count when they were taken within a day of the potassium.
+    """
+    doubts = []
+    if Remark.HAEMOLYSED in result.remarks:
+        doubts.append("the sample is haemolysed")
+    for cutoff, signal in (
+        (limits.PLATELETS_RAISE_POTASSIUM, Signal.PLATELETS),
+        (limits.WHITE_CELLS_RAISE_POTASSIUM, Signal.WHITE_CELLS),
+    ):
+        day = timedelta(hours=24)
+        near = record.series(signal).within(result.at - day, result.at + day)
+        if any(cutoff.is_met_by(count.value) for count in near):
+            doubts.append(f"very high {FACTS[signal].label}")
+    return tuple(doubts)

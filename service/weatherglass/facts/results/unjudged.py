@@ -1,0 +1,60 @@
+"""Results that are read and that no rule judges: what they are, and which stand outside their own range.
+
+A result inside the range that its sender sent with it has been judged, by its sender. One outside
+it, or without a range, must not hide behind a calm sentence.
+"""
+
+from collections.abc import Iterator, Sequence
+from datetime import datetime, timedelta
+
+from weatherglass.facts.rounds.gas_samples import GasSample
+from weatherglass.model.record import Measurement, Record
+from weatherglass.model.signals import Signal
+
+#: Read for the sake of other rules, or to be shown; none of them has a limit of its own here.
+UNJUDGED = (
+    Signal.APTT,
+    Signal.FIBRINOGEN,
+    Signal.PROCALCITONIN,
+    Signal.BILIRUBIN,
+    Signal.CREATINE_KINASE,
+    Signal.PHOSPHATE,
+    Signal.CHLORIDE,
+    Signal.ALT,
+    Signal.AST,
+    Signal.ALBUMIN,
+)
+#: Judged with the pH of their sample; alone they are not.
+_OF_A_GAS = (Signal.PCO2_ARTERIAL, Signal.PCO2_VENOUS, Signal.BASE_EXCESS)
+#: Ours: what was measured in the last day says something of now.
+COUNTS_FOR = timedelta(hours=24)
+
+
+def newest_unjudged(
+    record: Record, as_of: datetime, gases: Sequence[GasSample]
+) -> Iterator[tuple[Signal, Measurement]]:
+    """Yield the newest result of the last day of each signal that no rule judges."""
+    for signal in UNJUDGED:
+        newest = record.series(signal).latest
+        if newest is not None and as_of - newest.at <= COUNTS_FOR:
+            yield signal, newest
+    in_a_gas = {one.origin for sample in gases for _, one in sample.parts}
+    for signal in _OF_A_GAS:
+        newest = record.series(signal).latest
+        if newest is not None and as_of - newest.at <= COUNTS_FOR and newest.origin not in in_a_gas:
+            yield signal, newest
+
+
+def is_outside(result: Measurement) -> bool:
+    """Tell whether a result is surely outside the range that its sender sent with it."""
+    low, high = result.reference_low, result.reference_high
+    least, most = (result.value, result.value) if result.spread is None else result.spread
+    if high is not None and least is not None and least > high:
+        return True
+    return low is not None and most is not None and most < low
+
+
+def is_inside(result: Measurement) -> bool:
+    """Tell whether its sender's own range says that a result is not out of it."""
+    has_range = result.reference_low is not None or result.reference_high is not None
+    return has_range and result.spread is None and not is_outside(result)

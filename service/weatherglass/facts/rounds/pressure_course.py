@@ -1,0 +1,213 @@
+"""Systolic pressure against the patient's own normal, reading by reading.
+
+The own normal is the median of the week before without the last six hours. A pressure
+that is low as usual is told apart from a fall, and whether blood still gets where it
+should (urine, alertness, lactate) is told with it; what is not recorded is not known.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from decimal import Decimal
+from enum import StrEnum
+from typing import NamedTuple
+
+from weatherglass.facts.kidneys.urine import Passed, UrineChart
+from weatherglass.facts.rounds.timeline import ObservationSet, consciousness_of
+from weatherglass.facts.series.usual_range import EXCLUDED, LEAST_READINGS, WINDOW, UsualRange
+from weatherglass.facts.series.windows import SlidingMedian
+from weatherglass.knowledge.limits import context_choices as ours
+from weatherglass.knowledge.limits import critical_results as limits
+from weatherglass.knowledge.limits import trend_limits
+from weatherglass.knowledge.scores import news2_2017
+from weatherglass.model.record import ConditionKind, Measurement, Record
+from weatherglass.model.signals import Consciousness, Signal
+from weatherglass.model.sources import Origin
+
+_UNSCORED_FROM = next(
+    band.low for band in news2_2017.SYSTOLIC_PRESSURE.bands if band.low is not None and not band.points
+)
+
+
+class PressureStep(NamedTuple):
+    """One systolic pressure against the own normal at its time.
+
+    Attributes:
+        usual: The own normal; None below three readings.
+        is_fall: More than 40 below the own normal, and certain.
+        is_low: At or below the published limit, whatever is usual.
+        is_first_fall: As far below, but neither certain nor confirmed: to be measured again.
+        is_confirmed: A fall that a second reading confirms.
+    """
+
+    reading: Measurement
+    usual: Decimal | None
+    is_fall: bool
+    is_low: bool
+    is_first_fall: bool = False
+    is_confirmed: bool = False
+
+    @property
+    def below_usual(self) -> Decimal:
+        """How far it is below the own normal; 0 where that is not known."""
+        return self.usual - self.reading.value if self.usual is not None else Decimal(0)
+
+    @property
+    def level(self) -> int:
+        """0 neither, 1 a fall, 2 a low pressure."""
+        return 2 if self.is_low else int(self.is_fall)
+
+
+def pressure_course(readings: Sequence[Measurement]) -> tuple[PressureStep, ...]:
+    """Compare every exact systolic pressure with the own normal of its time, oldest first.
+
+    A fall is certain when the reading before it, at most six hours older, was one too, or
+    when the pressure is below 100.
+    """
+    exact = [one for one in readings if one.spread is None]
+    median = SlidingMedian(
+        [one.at for one in exact], [one.value for one in exact], oldest=WINDOW, youngest=EXCLUDED
+    )
+    steps = []
+    fell_at: datetime | None = None
+    for one in exact:
+        count, middle = median.at(one.at)
+        usual = middle if count >= LEAST_READINGS else None
+        falls = usual is not None and trend_limits.PRESSURE_FALL.is_met_by(usual - one.value)
+        confirmed = fell_at is not None and one.at - fell_at <= EXCLUDED
+        certain = falls and (confirmed or trend_limits.PRESSURE_FALL_CERTAIN.is_met_by(one.value))
+        fell_at = one.at if falls else None
+        low = trend_limits.PRESSURE_LOW.is_met_by(one.value)
+        steps.append(PressureStep(one, usual, certain, low, falls and not certain, falls and confirmed))
+    return tuple(steps)
+
+
+class Kept(StrEnum):
+    """Whether a sign of blood flow is kept."""
+
+    YES = "kept"
+    NO = "not kept"
+    UNKNOWN = "not recorded"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Perfusion:
+    """What shows whether blood gets where it should.
+
+    Attributes:
+        urine: Over the newest 6 to 12 charted hours.
+        rate: Its mL/kg/h, None without urine or weight.
+        alertness: The newest answer, as it is said.
+        lactate: The newest lactate that is current.
+    """
+
+    urine: Passed | None
+    rate: Decimal | None
+    urine_kept: Kept
+    alertness: str
+    alertness_at: datetime | None
+    alertness_origins: tuple[Origin, ...]
+    alert_kept: Kept
+    lactate: Measurement | None
+
+    @property
+    def is_kept(self) -> bool:
+        """Whether urine and alertness are known to be kept and lactate is not raised."""
+        return self.urine_kept is Kept.YES and self.alert_kept is Kept.YES and not self.lactate_is_raised
+
+    @property
+    def lactate_is_raised(self) -> bool:
+        """Whether the newest lactate is above the published limit."""
+        return self.lactate is not None and limits.LACTATE[-1].cutoff.is_met_by(self.lactate.value)
+
+    @property
+    def is_failing(self) -> bool:
+        """Whether any of the signs is known not to be kept."""
+        return Kept.NO in (self.urine_kept, self.alert_kept) or self.lactate_is_raised
+
+
+def perfusion(
+    record: Record,
+    rounds: Sequence[ObservationSet],
+    urine: UrineChart,
+    weight: Measurement | None,
+    as_of: datetime,
+    *,
+    counts_for: timedelta,
+    confusion_is_usual: bool,
+) -> Perfusion:
+    """Gather the newest urine output, alertness and lactate."""
+    passed = _passed(urine, as_of)
+    rate = passed.per_kilogram(weight.value) if passed is not None and weight is not None else None
+    kept = Kept.UNKNOWN
+    if rate is not None:
+        kept = Kept.YES if ours.URINE_KEPT.is_met_by(rate) else Kept.NO
+    lactate = record.series(Signal.LACTATE).latest
+    if lactate is not None and (as_of - lactate.at > counts_for or lactate.spread is not None):
+        lactate = None
+    word, at, origins, alert = _alertness(rounds, as_of, confusion_is_usual)
+    return Perfusion(
+        urine=passed,
+        rate=rate,
+        urine_kept=kept,
+        alertness=word,
+        alertness_at=at,
+        alertness_origins=origins,
+        alert_kept=alert,
+        lactate=lactate,
+    )
+
+
+def _passed(urine: UrineChart, as_of: datetime) -> Passed | None:
+    """Return the urine of the longest of 12 down to 6 hours that is charted well enough.
+
+    The hours end with the newest entry that is at most six hours old.
+    """
+    ends = urine.ends
+    if not ends or as_of - ends[-1] > ours.URINE_SHORTEST.length:
+        return None
+    for length in (ours.URINE_LOOK_BACK.length, ours.URINE_SHORTEST.length):
+        passed = urine.over(ends[-1], length)
+        if passed.is_covered:
+            return passed
+    return None
+
+
+def _alertness(
+    rounds: Sequence[ObservationSet], as_of: datetime, confusion_is_usual: bool
+) -> tuple[str, datetime | None, tuple[Origin, ...], Kept]:
+    earliest = as_of - ours.VITAL_SIGNS_COUNT_FOR.length
+    for one in reversed(rounds):
+        if one.end < earliest:
+            break
+        answer = consciousness_of(one, confusion_is_usual=confusion_is_usual)
+        if answer is not None:
+            kept = Kept.YES if answer.value is Consciousness.ALERT else Kept.NO
+            return str(answer.value).replace("-", " "), answer.at, answer.origins, kept
+    return "", None, (), Kept.UNKNOWN
+
+
+def scores_points(systolic: Decimal) -> bool:
+    """Tell whether a systolic pressure is low enough to score in NEWS2."""
+    return systolic < _UNSCORED_FROM and news2_2017.SYSTOLIC_PRESSURE.points_of(systolic) > 0
+
+
+def is_low_as_usual(record: Record, newest: PressureStep, usual: UsualRange | None) -> bool:
+    """Tell whether a low pressure is no lower than it has long been for this patient.
+
+    The question arises for a pressure that scores and is not a fall. Long means a
+    recorded condition, or an own normal of 100 or less from readings that span a day or
+    more. Either way the reading is at most 10 below the own normal.
+    """
+    value = newest.reading.value
+    if newest.is_fall or not scores_points(value):
+        return False
+    if usual is not None and not ours.NEAR_USUAL.is_met_by(usual.median - value):
+        return False
+    if record.has(ConditionKind.LOW_PRESSURE_IS_USUAL):
+        return True
+    return (
+        usual is not None
+        and ours.LOW_AS_USUAL.is_met_by(usual.median)
+        and usual.spans >= ours.LONG_STANDING_FOR.length
+    )

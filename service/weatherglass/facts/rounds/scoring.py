@@ -1,0 +1,340 @@
+"""One engine for every aggregate score: rounds of observations in, totals out.
+
+A missing row never scores as normal: it leaves the total open, and the engine says
+the lowest and the highest total that the known rows allow. A value known only as a
+limit ("> 99") counts where every value beyond the limit would score the same.
+"""
+
+from collections.abc import Callable, Mapping, Sequence
+from datetime import datetime
+from enum import Enum
+from typing import NamedTuple
+
+from weatherglass.facts.rounds.timeline import (
+    ObservationSet,
+    Resolved,
+    consciousness_of,
+    number_of,
+    oxygen_of,
+)
+from weatherglass.model.findings import Measure, Missing, MissingReason, ScorePart, ScorePoint
+from weatherglass.model.quantities import plain, unit_words
+from weatherglass.model.record import CodedObservation, Measurement
+from weatherglass.model.signals import FACTS, CodedSignal, OxygenDelivery, Signal
+from weatherglass.model.sources import Origin
+from weatherglass.model.tables.bands import ChoiceTable, Compare, Cutoff
+from weatherglass.model.tables.scores import ResponseTier, ScoreDefinition, ScoreParameter
+
+#: Words for a coded answer where its key does not read well.
+_SHOWN = {
+    "new-confusion": "new confusion",
+    "voice": "responds to voice",
+    "pain": "responds to pain",
+}
+
+
+class RowResult(NamedTuple):
+    """Points of one row in one round; `points` is None when the row is open."""
+
+    points: int | None
+    lowest: int
+    highest: int
+    origins: tuple[Origin, ...] = ()
+    reason: MissingReason | None = None
+
+
+class SetResult(NamedTuple):
+    """One round scored by one score."""
+
+    observed: ObservationSet
+    rows: tuple[ScoreParameter, ...]
+    results: tuple[RowResult, ...]
+    total: int | None
+    lowest: int
+    highest: int
+    tier: ResponseTier | None
+    is_empty: bool  #: No row at all could be scored.
+
+    @property
+    def is_complete(self) -> bool:
+        """Tell whether every row has points."""
+        return self.total is not None
+
+    @property
+    def highest_single(self) -> int:
+        """The most points any known row has."""
+        return max((r.points for r in self.results if r.points is not None), default=0)
+
+    def point(self) -> ScorePoint:
+        """Return this round as one point of the score timeline."""
+        return ScorePoint(
+            at=self.observed.end,
+            total=self.total,
+            lowest=self.lowest,
+            highest=self.highest,
+            parts=tuple([r.points for r in self.results]),
+            tier=self.tier.label if self.tier else "",
+            evidence=tuple(dict.fromkeys([o for r in self.results for o in r.origins])),
+        )
+
+
+#: Chooses the rows of a score for one round, e.g. the saturation scale that applies.
+RowChooser = Callable[[ObservationSet], Sequence[ScoreParameter]]
+#: Row results that a score decides for itself, by parameter key.
+SpecialRows = Mapping[str, Callable[[ObservationSet], RowResult]]
+
+
+def score_set(
+    definition: ScoreDefinition,
+    observed: ObservationSet,
+    rows: Sequence[ScoreParameter],
+    *,
+    special: SpecialRows | None = None,
+    confusion_is_usual: bool = False,
+) -> SetResult:
+    """Score one round.
+
+    Args:
+        definition: The score.
+        observed: The round.
+        rows: The rows that apply, one for each parameter of the score.
+        special: Rows decided by more than their own signal.
+        confusion_is_usual: Long-standing confusion is recorded.
+    """
+    results: list[RowResult] = []
+    single = lowest = highest = 0
+    is_empty = True
+    for row in rows:
+        signal = row.signal
+        decide = special.get(row.key) if special else None
+        if decide is not None:
+            result = decide(observed)
+        elif isinstance(signal, Signal):
+            result = number_row(row, number_of(observed, signal))
+        else:
+            result = _coded_row(row, signal, observed, confusion_is_usual)
+        results.append(result)
+        points, least, most, _, _ = result
+        lowest += least
+        highest += most
+        if points is not None:
+            is_empty = False
+            single = max(single, points)
+    if not definition.is_plain_sum:
+        lowest, highest = _sum(definition, rows, results)
+    # A total is one only when nothing that is open could change it.
+    total = lowest if lowest == highest else None
+    tier = _tier(definition, lowest, single)
+    return SetResult(observed, tuple(rows), tuple(results), total, lowest, highest, tier, is_empty)
+
+
+def highest_tier(definition: ScoreDefinition, result: SetResult) -> ResponseTier | None:
+    """Return the tier of the highest total that a round could still come to."""
+    single = max((one.highest for one in result.results), default=0)
+    return _tier(definition, result.highest, single)
+
+
+#: Tiers already looked up, by edition, total and highest single sub-score.
+_TIERS: dict[tuple[str, int, int], ResponseTier | None] = {}
+
+
+def _tier(definition: ScoreDefinition, total: int, highest_single: int) -> ResponseTier | None:
+    key = (definition.public_key, total, highest_single)
+    if key not in _TIERS:
+        _TIERS[key] = definition.tier_for(total=total, highest_single=highest_single)
+    return _TIERS[key]
+
+
+def _sum(
+    definition: ScoreDefinition, rows: Sequence[ScoreParameter], results: Sequence[RowResult]
+) -> tuple[int, int]:
+    """Add up the rows; a row that is not required adds nothing when it is not recorded."""
+    lowest = highest = 0
+    grouped: dict[str, RowResult] = {}
+    in_groups = {key for group in definition.either for key in group} if definition.either else ()
+    for row, result in zip(rows, results, strict=True):
+        if result.points is None and not row.required and result.reason is MissingReason.NOT_RECORDED:
+            continue
+        if row.key in in_groups:
+            grouped[row.key] = result
+            continue
+        lowest += result.lowest
+        highest += result.highest
+    for group in definition.either:
+        members = [grouped[key] for key in group if key in grouped]
+        lowest += max((member.lowest for member in members), default=0)
+        highest += max((member.highest for member in members), default=0)
+    return lowest, highest
+
+
+def _coded_row(
+    row: ScoreParameter, signal: CodedSignal, observed: ObservationSet, confusion_is_usual: bool
+) -> RowResult:
+    if signal is CodedSignal.OXYGEN_DELIVERY:
+        return _resolved_row(row, oxygen_of(observed))
+    if signal is CodedSignal.CONSCIOUSNESS:
+        return _resolved_row(row, consciousness_of(observed, confusion_is_usual=confusion_is_usual))
+    answer = observed.answer(signal)
+    if answer is None:
+        return missing_row(row, MissingReason.NOT_RECORDED)
+    return _chosen(row, answer.value, (answer.origin,))
+
+
+def number_row(row: ScoreParameter, measured: Measurement | None) -> RowResult:
+    """Score a numeric row; an open value counts where its whole interval scores the same."""
+    if measured is None:
+        return missing_row(row, MissingReason.NOT_RECORDED)
+    table = row.table
+    if isinstance(table, ChoiceTable):
+        raise TypeError(f"{row.key} is a numeric row and needs a table of numbers.")
+    if measured.spread is None:
+        points = table.points_of(measured.value)
+        return RowResult(points, points, points, (measured.origin,))
+    low, high = table.points_between(measured.spread.low, measured.spread.high)
+    if low == high:
+        return RowResult(low, low, low, (measured.origin,))
+    both = measured.spread.low is not None and measured.spread.high is not None
+    reason = MissingReason.CONFLICTING if both else MissingReason.ONE_SIDED
+    return RowResult(None, low, high, (measured.origin,), reason)
+
+
+def _resolved_row(row: ScoreParameter, resolved: Resolved | None) -> RowResult:
+    if resolved is None:
+        return missing_row(row, MissingReason.NOT_RECORDED)
+    return _chosen(row, resolved.value, resolved.origins)
+
+
+def _chosen(row: ScoreParameter, value: Enum, origins: tuple[Origin, ...]) -> RowResult:
+    table = row.table
+    if not isinstance(table, ChoiceTable):
+        raise TypeError(f"{row.key} is a coded row and needs a table of choices.")
+    points = table.points_of(value)
+    return RowResult(points, points, points, origins)
+
+
+def missing_row(row: ScoreParameter, reason: MissingReason) -> RowResult:
+    """Return an open row: it could still score anything its table allows."""
+    return RowResult(None, row.table.lowest, row.table.highest, (), reason)
+
+
+# Showing a round
+
+
+def parts_of(result: SetResult, *, confusion_is_usual: bool = False) -> tuple[ScorePart, ...]:
+    """Spell out the rows of a scored round for a reader."""
+    return tuple(
+        _part(row, outcome, result.observed, confusion_is_usual)
+        for row, outcome in zip(result.rows, result.results, strict=True)
+    )
+
+
+def _part(
+    row: ScoreParameter, outcome: RowResult, observed: ObservationSet, confusion_is_usual: bool
+) -> ScorePart:
+    measures = measures_of(row.signal, observed, confusion_is_usual=confusion_is_usual)
+    shown = ", ".join(show(measure) for measure in measures) or "not recorded"
+    if row.signal is Signal.GCS_TOTAL and measures:
+        shown = f"coma scale {shown}"
+    missing = None
+    if outcome.points is None:
+        missing = Missing(
+            key=row.key,
+            label=row.label,
+            reason=outcome.reason or MissingReason.NOT_RECORDED,
+            could_add=(outcome.lowest, outcome.highest),
+        )
+    return ScorePart(
+        key=row.key,
+        label=row.label,
+        points=outcome.points,
+        lowest=outcome.lowest,
+        highest=outcome.highest,
+        shown=shown,
+        measured=measures,
+        missing=missing,
+    )
+
+
+def show(measure: Measure) -> str:
+    """Write a measure the way it is said: '92 %', '110 mm[Hg]', 'responds to voice'."""
+    if isinstance(measure.value, str):
+        return measure.value
+    text = plain(measure.value)
+    unit = unit_words(measure.unit) if measure.unit is not None else ""
+    return f"{text} {unit}" if unit else text
+
+
+def limit_words(cutoff: Cutoff) -> str:
+    """Write a limit as it is said: '90 mmHg or less', 'above 40 mmHg'."""
+    unit = unit_words(cutoff.limit.unit)
+    number = f"{cutoff.limit.value} {unit}" if unit else f"{cutoff.limit.value}"
+    return _COMPARED[cutoff.compare].format(number)
+
+
+_COMPARED = {
+    Compare.AT_LEAST: "{} or more",
+    Compare.ABOVE: "above {}",
+    Compare.AT_MOST: "{} or less",
+    Compare.BELOW: "below {}",
+}
+
+
+def measures_of(
+    signal: Signal | CodedSignal, observed: ObservationSet, *, confusion_is_usual: bool = False
+) -> tuple[Measure, ...]:
+    """Return the measurements behind a row, carried ones included."""
+    if isinstance(signal, Signal):
+        number = number_of(observed, signal)
+        return (measure_of(signal, number),) if number is not None else ()
+    if signal is CodedSignal.OXYGEN_DELIVERY:
+        return _oxygen_measures(observed)
+    if signal is CodedSignal.CONSCIOUSNESS:
+        resolved = consciousness_of(observed, confusion_is_usual=confusion_is_usual)
+        if resolved is None:
+            return ()
+        word = str(resolved.value)
+        said = _SHOWN.get(word, word)
+        if resolved.note:
+            said = f"{said} ({resolved.note})"
+        return (_coded_measure(signal, said, resolved.at, resolved.origins[0]),)
+    answer = observed.answer(signal)
+    return (_answer_measure(signal, answer),) if answer is not None else ()
+
+
+def measure_of(signal: Signal, measured: Measurement, *, key: str = "", label: str = "") -> Measure:
+    """Return one number as a measure, by the key and label of its signal unless it has others."""
+    facts = FACTS[signal]
+    return Measure(
+        key=key or signal.value,
+        label=label or facts.label,
+        value=measured.value,
+        unit=facts.unit,
+        at=measured.at,
+        origin=measured.origin,
+    )
+
+
+def _oxygen_measures(observed: ObservationSet) -> tuple[Measure, ...]:
+    resolved = oxygen_of(observed)
+    if resolved is None:
+        return ()
+    delivery = resolved.value
+    word = "air" if delivery is OxygenDelivery.AIR else "oxygen"
+    if isinstance(delivery, OxygenDelivery) and delivery > OxygenDelivery.OXYGEN:
+        word = f"oxygen by {delivery.name.lower().replace('_', ' ')}"
+    if resolved.note:
+        word = f"{word} ({resolved.note})"
+    measures = [_coded_measure(CodedSignal.OXYGEN_DELIVERY, word, resolved.at, resolved.origins[0])]
+    for signal in (Signal.OXYGEN_FLOW, Signal.FIO2):
+        number = observed.number(signal)
+        if number is not None:
+            measures.append(measure_of(signal, number))
+    return tuple(measures)
+
+
+def _answer_measure(signal: CodedSignal, answer: CodedObservation) -> Measure:
+    return _coded_measure(signal, str(answer.value).replace("-", " "), answer.at, answer.origin)
+
+
+def _coded_measure(signal: CodedSignal, word: str, at: datetime, origin: Origin) -> Measure:
+    return Measure(key=signal.value, label=signal.value.replace("-", " "), value=word, at=at, origin=origin)

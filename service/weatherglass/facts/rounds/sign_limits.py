@@ -1,0 +1,84 @@
+"""Single signs against their limits: the site's own in the place of ours, and how a value is graded."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
+from decimal import Decimal
+
+from weatherglass.knowledge.limits.single_signs import SINGLE_SIGNS, SingleSign
+from weatherglass.model.findings import Urgency
+from weatherglass.model.local_choices import LocalChoices
+from weatherglass.model.quantities import Quantity
+from weatherglass.model.record import Measurement
+from weatherglass.model.sources import local_policy
+from weatherglass.model.tables.bands import Compare, Cutoff
+from weatherglass.model.tables.scores import UrgencyWord
+
+_URGENCIES: tuple[UrgencyWord, ...] = ("emergency", "urgent")
+URGENCY_OF: Mapping[str, Urgency] = {urgency.word: urgency for urgency in Urgency}
+_DOWNWARD = frozenset({Compare.AT_MOST, Compare.BELOW})
+
+Limits = Mapping[str, tuple[SingleSign, ...]]
+
+
+def _by_key(signs: Iterable[SingleSign]) -> dict[str, tuple[SingleSign, ...]]:
+    found: dict[str, tuple[SingleSign, ...]] = {}
+    for sign in signs:
+        found[sign.key] = (*found.get(sign.key, ()), sign)
+    return found
+
+
+#: By key, the most urgent limit first.
+PUBLISHED_SIGNS: Limits = _by_key(SINGLE_SIGNS)
+
+
+def signs_in_use(choices: LocalChoices) -> Limits:
+    """Return the limits of each key, the site's own in the place of ours as a whole."""
+    if not choices.single_signs:
+        return PUBLISHED_SIGNS
+    own = {
+        key: _own(PUBLISHED_SIGNS[key][0], limits)
+        for key, limits in choices.single_signs.items()
+        if key in PUBLISHED_SIGNS
+    }
+    return {**PUBLISHED_SIGNS, **own}
+
+
+def _own(sign: SingleSign, limits: Mapping[str, Decimal]) -> tuple[SingleSign, ...]:
+    compare = Compare.AT_MOST if sign.key.endswith("-low") else Compare.AT_LEAST
+    return tuple(
+        replace(
+            sign,
+            urgency=urgency,
+            nearest=None,
+            cutoff=Cutoff(
+                compare=compare,
+                limit=Quantity(limits[urgency], sign.cutoff.limit.unit),
+                source=local_policy(f"single_signs.{sign.key}.{urgency}"),
+            ),
+        )
+        for urgency in _URGENCIES
+        if urgency in limits
+    )
+
+
+def sign_met(signs: Iterable[SingleSign], measured: Measurement) -> SingleSign | None:
+    """Return the most urgent limit that a value meets, or may meet where only an interval is known."""
+    met = [sign for sign in signs if _may_meet(sign.cutoff, measured)]
+    return max(met, key=lambda sign: URGENCY_OF[sign.urgency], default=None)
+
+
+def _may_meet(cutoff: Cutoff, measured: Measurement) -> bool:
+    spread = measured.spread
+    if spread is None:
+        return cutoff.is_met_by(measured.value)
+    downward = cutoff.compare in _DOWNWARD
+    worst, best = (spread.low, spread.high) if downward else (spread.high, spread.low)
+    if worst is not None:
+        return cutoff.is_met_by(worst)
+    # "Below 85" is beyond a limit of 85 although 85 itself is not.
+    return best is not None and (cutoff.is_met_by(best) or best == cutoff.limit.value)
+
+
+def level_of(sign: SingleSign | None) -> int:
+    """Return 0 inside the limits, and more the more urgent the limit."""
+    return int(URGENCY_OF[sign.urgency]) if sign is not None else 0

@@ -1,0 +1,450 @@
+"""Rounds of observations: which measurements belong together, oldest first.
+
+A score is defined on one round at the bedside, and no publication says how close
+together its measurements must be. Ours: a round begins with the first measurement
+after the last round and takes in everything within the window (15 minutes unless
+the site says otherwise); of two values of one signal in a round the later counts, of
+two answers about consciousness the worse, and both are said.
+Only alertness and air-or-oxygen may be carried into a round from just before it.
+"""
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
+from decimal import Decimal
+from itertools import chain
+from operator import itemgetter
+from typing import NamedTuple
+
+from weatherglass.model.quantities import plain
+from weatherglass.model.record import CodedObservation, Measurement, Record, Series, Spread
+from weatherglass.model.signals import (
+    CodedSignal,
+    Consciousness,
+    OxygenDelivery,
+    Signal,
+    seriousness_of,
+)
+from weatherglass.model.sources import Origin
+
+#: What is measured in a round at the bedside.
+BEDSIDE_SIGNALS = (
+    Signal.RESPIRATION_RATE,
+    Signal.SPO2,
+    Signal.OXYGEN_FLOW,
+    Signal.FIO2,
+    Signal.SYSTOLIC_PRESSURE,
+    Signal.DIASTOLIC_PRESSURE,
+    Signal.PULSE,
+    Signal.TEMPERATURE,
+    Signal.GCS_TOTAL,
+    Signal.GCS_EYE,
+    Signal.GCS_MOTOR,
+    Signal.GCS_VERBAL,
+    Signal.CAPILLARY_REFILL,
+)
+BEDSIDE_CODES = (
+    CodedSignal.CONSCIOUSNESS,
+    CodedSignal.OXYGEN_DELIVERY,
+    CodedSignal.RESPIRATORY_EFFORT,
+)
+_OXYGEN = (CodedSignal.OXYGEN_DELIVERY, Signal.OXYGEN_FLOW, Signal.FIO2)
+_ALERTNESS = (
+    CodedSignal.CONSCIOUSNESS,
+    Signal.GCS_TOTAL,
+    Signal.GCS_EYE,
+    Signal.GCS_MOTOR,
+    Signal.GCS_VERBAL,
+)
+_AIR_FRACTION = Decimal("0.21")
+_COMA_PARTS = (Signal.GCS_EYE, Signal.GCS_VERBAL, Signal.GCS_MOTOR)
+
+
+@dataclass(frozen=True, slots=True)
+class ObservationSet:
+    """One round of observations, with the two things that may be carried into it.
+
+    Attributes:
+        start: Time of its first measurement.
+        end: Time of its last measurement; the time the round is known by.
+        observed: The last value of each signal in the round.
+        carried: Alertness and oxygen carried forward, where the round has none.
+        said_before: An answer about consciousness that was given before the last one of the round.
+    """
+
+    start: datetime
+    end: datetime
+    observed: dict[Signal | CodedSignal, Measurement | CodedObservation]
+    carried: dict[Signal | CodedSignal, Measurement | CodedObservation]
+    # What oxygen and alertness come to is asked by every score; it is worked out once.
+    settled: dict["Question", "Resolved | None"] = field(default_factory=dict, compare=False, repr=False)
+    said_before: CodedObservation | None = None
+
+    def number(self, signal: Signal) -> Measurement | None:
+        """Return the value of a signal in this round, or the carried one."""
+        found = self.observed.get(signal)
+        if found is None and self.carried:
+            found = self.carried.get(signal)
+        return found if isinstance(found, Measurement) else None
+
+    def answer(self, signal: CodedSignal) -> CodedObservation | None:
+        """Return the answer to a coded signal in this round, or the carried one."""
+        found = self.observed.get(signal)
+        if found is None and self.carried:
+            found = self.carried.get(signal)
+        return found if isinstance(found, CodedObservation) else None
+
+    def was_carried(self, signal: Signal | CodedSignal) -> bool:
+        """Tell whether a value comes from before the round."""
+        return signal not in self.observed and signal in self.carried
+
+    def settle(self, question: "Question") -> "Resolved | None":
+        """Return what the round answers to a question, worked out when it is first asked."""
+        settled = self.settled
+        if question not in settled:
+            settled[question] = question(self)
+        return settled[question]
+
+
+def observation_sets(record: Record, *, window: timedelta, carry: timedelta) -> tuple[ObservationSet, ...]:
+    """Gather a record's bedside measurements into rounds, oldest first."""
+    timed: list[tuple[datetime, Signal | CodedSignal, Measurement | CodedObservation]] = []
+    for signal in BEDSIDE_SIGNALS:
+        series = record.numbers.get(signal)
+        if series is not None:
+            timed.extend([(item.at, signal, item) for item in series.items])
+    for coded in BEDSIDE_CODES:
+        answers = record.codes.get(coded)
+        if answers is not None:
+            timed.extend([(answer.at, coded, answer) for answer in answers.items])
+    timed.sort(key=itemgetter(0))
+    rounds: list[ObservationSet] = []
+    observed: dict[Signal | CodedSignal, Measurement | CodedObservation] = {}
+    start: datetime | None = None
+    limit: datetime | None = None
+    end = start
+    before: CodedObservation | None = None
+    for at, name, item in timed:
+        if limit is None or at > limit:
+            if start is not None and end is not None:
+                rounds.append(ObservationSet(start, end, observed, {}, said_before=before))
+            observed, before = {}, None
+            start, limit = at, at + window
+        if name is CodedSignal.CONSCIOUSNESS:
+            earlier = observed.get(name)
+            before = earlier if isinstance(earlier, CodedObservation) else None
+        observed[name] = item
+        end = at
+    if start is not None and end is not None:
+        rounds.append(ObservationSet(start, end, observed, {}, said_before=before))
+    for one in rounds:
+        _carry(record, one, carry)
+        _keep_the_latest(one, window)
+    return tuple(rounds)
+
+
+def _keep_the_latest(one: ObservationSet, window: timedelta) -> None:
+    """Carry alertness from one round only: an older answer does not contradict a later one."""
+    if not one.carried:
+        return
+    times = [one.carried[name].at for name in _ALERTNESS if name in one.carried]
+    for name in _ALERTNESS:
+        if name in one.carried and max(times) - one.carried[name].at > window:
+            del one.carried[name]
+
+
+def _carry(record: Record, one: ObservationSet, carry: timedelta) -> None:
+    for group in (_OXYGEN, _ALERTNESS):
+        if any(name in one.observed for name in group):
+            continue
+        for name in group:
+            series: Series[Measurement] | Series[CodedObservation] = (
+                record.series(name) if isinstance(name, Signal) else record.coded(name)
+            )
+            last = series.last_by(one.start)
+            if last is not None and one.start - last.at <= carry:
+                one.carried[name] = last
+
+
+def with_results(
+    rounds: Sequence[ObservationSet],
+    record: Record,
+    signals: Sequence[Signal],
+    *,
+    within: timedelta,
+    as_of: datetime,
+) -> tuple[ObservationSet, ...]:
+    """Carry laboratory results into rounds, for scores that mix both.
+
+    A round takes the newest result that was there before the next round began, provided
+    that it is not older than a stated time before the round.
+    """
+    found = [record.series(signal) for signal in signals]
+    ends = [following.start for following in rounds[1:]]
+    filled = []
+    for one, until in zip(rounds, [*ends, as_of], strict=True):
+        carried = dict(one.carried)
+        for signal, series in zip(signals, found, strict=True):
+            last = series.last_by(until)
+            if last is not None and one.start - last.at <= within:
+                carried[signal] = last
+        filled.append(ObservationSet(one.start, one.end, one.observed, carried, said_before=one.said_before))
+    return tuple(filled)
+
+
+# What several measurements together say
+
+
+class Resolved(NamedTuple):
+    """One answer put together from the measurements that bear on it."""
+
+    value: OxygenDelivery | Consciousness
+    origins: tuple[Origin, ...]
+    at: datetime
+    note: str = ""
+
+
+#: What is asked of a round, as the function that works it out.
+Question = Callable[[ObservationSet], Resolved | None]
+
+
+def oxygen_of(one: ObservationSet) -> Resolved | None:
+    """Say whether air or oxygen is breathed in a round; None when nothing tells.
+
+    Any sign of added oxygen counts. Pressure support or high flow without a stated
+    fraction counts as oxygen; a stated fraction of 0.21 is air, whatever the device.
+    """
+    return one.settle(_oxygen_of)
+
+
+def _oxygen_of(one: ObservationSet) -> Resolved | None:
+    device = one.answer(CodedSignal.OXYGEN_DELIVERY)
+    flow = one.number(Signal.OXYGEN_FLOW)
+    fraction = one.number(Signal.FIO2)
+    known = [item for item in (device, flow, fraction) if item is not None]
+    if not known:
+        return None
+    origins = tuple(dict.fromkeys(item.origin for item in known))
+    at = max(item.at for item in known)
+    delivery = device.value if device is not None else None
+    named = delivery if isinstance(delivery, OxygenDelivery) else None
+    given = named if named not in (None, OxygenDelivery.AIR) else OxygenDelivery.OXYGEN
+    note = "air is recorded too; oxygen counts" if named is OxygenDelivery.AIR else ""
+    if fraction is not None and fraction.value > _AIR_FRACTION:
+        return Resolved(given or OxygenDelivery.OXYGEN, origins, at, note)
+    if flow is not None and flow.value > 0 and not (fraction is not None and named is not None):
+        return Resolved(given or OxygenDelivery.OXYGEN, origins, at, note)
+    if fraction is not None:
+        return Resolved(OxygenDelivery.AIR, origins, at)
+    if named is not None:
+        return Resolved(named, origins, at)
+    return Resolved(OxygenDelivery.AIR, origins, at)
+
+
+_EYE_TO_RESPONSE = {3: Consciousness.VOICE, 2: Consciousness.PAIN, 1: Consciousness.UNRESPONSIVE}
+_BOTH_SAID = "{} and {} are both recorded; the worse counts"
+_USUAL = "confusion, recorded as long-standing"
+
+
+class ComaScale(NamedTuple):
+    """The one coma scale of a round: its total, recorded or added up from its three parts.
+
+    Attributes:
+        measured: The total; an interval where a part or the total is known only as one.
+        origins: Everything that it comes from.
+        note: That a recorded total and its parts do not agree; empty where they do.
+    """
+
+    measured: Measurement
+    origins: tuple[Origin, ...]
+    note: str = ""
+
+    @property
+    def value(self) -> Decimal:
+        """The lowest total that the record allows: of two values the worse counts."""
+        spread = self.measured.spread
+        return self.measured.value if spread is None or spread.low is None else spread.low
+
+
+def coma_scale_of(one: ObservationSet) -> ComaScale | None:
+    """Return the coma scale of a round, from its total or its parts; None when neither is whole.
+
+    Ours where both are recorded and do not agree: the lower one counts, and both are said.
+    """
+    total = one.number(Signal.GCS_TOTAL)
+    added = _added_up(one)
+    if total is None or added is None:
+        return added if total is None else ComaScale(total, (total.origin,))
+    whole = ComaScale(total, (total.origin,))
+    if whole.value == added.value:
+        return whole._replace(origins=tuple(dict.fromkeys((*whole.origins, *added.origins))))
+    note = (
+        f"a total of {plain(total.value)} and parts that add up to {plain(added.measured.value)} "
+        "are both recorded; the lower counts"
+    )
+    origins = tuple(dict.fromkeys((*whole.origins, *added.origins)))
+    return min(whole, added, key=lambda scale: scale.value)._replace(origins=origins, note=note)
+
+
+def number_of(one: ObservationSet, signal: Signal) -> Measurement | None:
+    """Return the value of a signal in a round; of the coma scale the one total, with its parts added up."""
+    if signal is not Signal.GCS_TOTAL:
+        return one.number(signal)
+    scale = coma_scale_of(one)
+    return scale.measured if scale is not None else None
+
+
+def _added_up(one: ObservationSet) -> ComaScale | None:
+    parts = [one.number(signal) for signal in _COMA_PARTS]
+    known = [part for part in parts if part is not None]
+    if len(known) < len(parts):
+        return None
+    latest = max(known, key=lambda part: (part.at, part.origin))
+    lows = [part.value if part.spread is None else part.spread.low for part in known]
+    highs = [part.value if part.spread is None else part.spread.high for part in known]
+    spread = Spread(_sum_of(lows), _sum_of(highs)) if any(part.spread for part in known) else None
+    remarks = frozenset(remark for part in known for remark in part.remarks)
+    total = Measurement(
+        sum((part.value for part in known), Decimal(0)), latest.at, latest.origin, spread, remarks
+    )
+    return ComaScale(total, tuple(dict.fromkeys(part.origin for part in known)))
+
+
+def _sum_of(parts: Sequence[Decimal | None]) -> Decimal | None:
+    known = [part for part in parts if part is not None]
+    return sum(known, Decimal(0)) if len(known) == len(parts) else None
+
+
+def consciousness_of(one: ObservationSet, *, confusion_is_usual: bool = False) -> Resolved | None:
+    """Return ACVPU for a round, from the recorded answer and the coma scale.
+
+    Ours where the publication is silent: a coma scale of 15 is alert; a verbal score
+    of 4 with the rest full is new confusion unless confusion is this person's normal;
+    otherwise the eye score decides (3 voice, 2 pain, 1 unresponsive, 4 new confusion), and
+    without it a total of 8 or less is pain, of 3 unresponsive.
+
+    Where answers, or an answer and the scale, contradict each other the worse counts and both
+    are said. A scale of 14 with open eyes does not contradict "alert": the answer tells whether
+    the confusion is new.
+    """
+    return one.settle(_alertness_usually_confused if confusion_is_usual else _alertness)
+
+
+def _alertness(one: ObservationSet) -> Resolved | None:
+    return _consciousness_of(one, confusion_is_usual=False)
+
+
+def _alertness_usually_confused(one: ObservationSet) -> Resolved | None:
+    return _consciousness_of(one, confusion_is_usual=True)
+
+
+def _consciousness_of(one: ObservationSet, *, confusion_is_usual: bool) -> Resolved | None:
+    said = _answered(one, confusion_is_usual=confusion_is_usual)
+    scaled = _by_coma_scale(one, confusion_is_usual=confusion_is_usual)
+    if said is None or scaled is None:
+        return said or scaled
+    scale = coma_scale_of(one)
+    open_eyed = scaled.value is Consciousness.NEW_CONFUSION
+    if _badness(scaled) <= _badness(said) or (open_eyed and (scale is None or scale.value >= 14)):
+        return said
+    shown = f"coma scale {plain(scale.value)}" if scale is not None else "a coma scale of the eyes"
+    return Resolved(
+        scaled.value,
+        tuple(dict.fromkeys((*said.origins, *scaled.origins))),
+        max(said.at, scaled.at),
+        _BOTH_SAID.format("confusion" if said.note == _USUAL else _word(said.value), shown),
+    )
+
+
+def _answered(one: ObservationSet, *, confusion_is_usual: bool) -> Resolved | None:
+    """Return what the answers of a round say: the worse of the last two, and of two at one instant."""
+    last = one.answer(CodedSignal.CONSCIOUSNESS)
+    if last is None:
+        return None
+    before = None if one.was_carried(CodedSignal.CONSCIOUSNESS) else one.said_before
+    given = [
+        _read(answer, confusion_is_usual=confusion_is_usual)
+        for answer in (last, last.beside, before, before.beside if before is not None else None)
+        if answer is not None
+    ]
+    worst = max(given, key=_badness)
+    best = min(given, key=_badness)
+    if worst.value is best.value:
+        return given[0]
+    return worst._replace(
+        origins=tuple(dict.fromkeys(origin for each in given for origin in each.origins)),
+        note=_BOTH_SAID.format(_word(best.value), _word(worst.value)),
+    )
+
+
+def _read(said: CodedObservation, *, confusion_is_usual: bool) -> Resolved:
+    """Return what one answer means for this person.
+
+    Long-standing confusion that is recorded as such is this person's normal, so the plain word
+    does not score (Clin Med 2019;19:190: new-onset or worsening confusion should prompt concern).
+    An answer that says "new" or "acute" is taken at its word: it tells of a worsening.
+    """
+    value = said.value if isinstance(said.value, Consciousness) else Consciousness.ALERT
+    note = ""
+    if value is Consciousness.CONFUSION:
+        value = Consciousness.ALERT if confusion_is_usual else Consciousness.NEW_CONFUSION
+        note = (
+            _USUAL
+            if confusion_is_usual
+            else "recorded as confusion; taken as new until it is known to be long-standing"
+        )
+    elif value is Consciousness.NEW_CONFUSION and confusion_is_usual:
+        note = "long-standing confusion is recorded too; recorded as new, it is taken as a worsening"
+    return Resolved(value, (said.origin,), said.at, note)
+
+
+def _badness(resolved: Resolved) -> int:
+    return seriousness_of(resolved.value)
+
+
+def _word(value: OxygenDelivery | Consciousness) -> str:
+    return str(value).replace("-", " ")
+
+
+def _by_coma_scale(one: ObservationSet, *, confusion_is_usual: bool) -> Resolved | None:
+    scale = coma_scale_of(one)
+    eye = one.number(Signal.GCS_EYE)
+    known = [item for item in (eye, scale.measured if scale is not None else None) if item is not None]
+    if not known:
+        return None
+    origins = tuple(
+        dict.fromkeys((*((eye.origin,) if eye is not None else ()), *(scale.origins if scale else ())))
+    )
+    at = max(item.at for item in known)
+    if eye is not None and eye.value < 4:
+        return Resolved(_EYE_TO_RESPONSE[int(eye.value)], origins, at, "from the coma scale, eyes")
+    if scale is None:
+        return None
+    if scale.value == 15:
+        return Resolved(Consciousness.ALERT, origins, at, "from the coma scale")
+    if scale.value <= 8 and eye is None:
+        # No publication says which answer a total is; ours for a scale of coma without its parts.
+        deep = Consciousness.UNRESPONSIVE if scale.value <= 3 else Consciousness.PAIN
+        return Resolved(deep, origins, at, "from the coma scale")
+    if confusion_is_usual and _is_confusion_alone(one, scale):
+        return Resolved(
+            Consciousness.ALERT, origins, at, "coma scale 14; long-standing confusion is recorded"
+        )
+    why = (
+        "lower than long-standing confusion explains"
+        if confusion_is_usual
+        else "whether confusion is new is not recorded"
+    )
+    return Resolved(Consciousness.NEW_CONFUSION, origins, at, f"from the coma scale; {why}")
+
+
+def _is_confusion_alone(one: ObservationSet, scale: ComaScale) -> bool:
+    """Tell whether confused speech explains the whole coma scale: 14, and not for eyes or movement."""
+    motor = one.number(Signal.GCS_MOTOR)
+    return scale.value == 14 and (motor is None or motor.value == 6)
+
+
+def origins_of(items: Iterable[Measurement | CodedObservation]) -> tuple[Origin, ...]:
+    """Return each input once, in order of time."""
+    ordered = sorted(items, key=lambda item: (item.at, item.origin))
+    return tuple(dict.fromkeys(chain(item.origin for item in ordered)))

@@ -1,0 +1,211 @@
+"""One resource on its way to what reads it: decoded, named, handed over; or written down.
+
+What nothing reads is counted and named, never silently dropped.
+"""
+
+from collections.abc import Callable, Iterable
+from typing import Any
+
+from weatherglass.fhir import r4
+from weatherglass.fhir.issues import IssueKey, Severity
+from weatherglass.fhir.reading.contained import say_contained
+from weatherglass.fhir.reading.decoding import decode_one
+from weatherglass.fhir.reading.intake import Intake, Place, Unread, shelve_by_name
+from weatherglass.fhir.reading.medicines.allergy import read_allergy
+from weatherglass.fhir.reading.medicines.medication import (
+    read_administration,
+    read_request,
+    read_statement,
+)
+from weatherglass.fhir.reading.medicines.order import read_service_request
+from weatherglass.fhir.reading.observations.observation import read_observation
+from weatherglass.fhir.reading.people.addresses import split_address, unversioned
+from weatherglass.fhir.reading.people.encounter import read_encounter
+from weatherglass.fhir.reading.people.patient import read_patient
+from weatherglass.fhir.reading.plans.escalation_plan import (
+    read_care_plan,
+    read_consent,
+    read_flag,
+    read_goal,
+)
+from weatherglass.fhir.reading.problems.condition import read_condition
+from weatherglass.fhir.reading.problems.procedure import read_procedure
+from weatherglass.fhir.reading.versions.identity import identity_of
+from weatherglass.fhir.resource_types import RESOURCE_TYPES
+from weatherglass.model.signals import CodedSignal, Signal, label_of
+from weatherglass.model.sources import Origin
+from weatherglass.terminology.observations import (
+    LOCAL_MEANINGS,
+    LOCAL_SYSTEM,
+    LOINC,
+    LOINC_MEANINGS,
+    OWN_EARLIER_RESULT,
+    SNOMED,
+    SNOMED_MEANINGS,
+    Coded,
+    Numeric,
+)
+
+#: What the review reads.
+READERS: dict[str, tuple[type[Any], Callable[..., None]]] = {
+    "Observation": (r4.Observation, read_observation),
+    "Condition": (r4.Condition, read_condition),
+    "MedicationRequest": (r4.MedicationRequest, read_request),
+    "MedicationStatement": (r4.MedicationStatement, read_statement),
+    "MedicationAdministration": (r4.MedicationAdministration, read_administration),
+    "Encounter": (r4.Encounter, read_encounter),
+    "Procedure": (r4.Procedure, read_procedure),
+    "ServiceRequest": (r4.ServiceRequest, read_service_request),
+    "Consent": (r4.Consent, read_consent),
+    "Flag": (r4.Flag, read_flag),
+    "CarePlan": (r4.CarePlan, read_care_plan),
+    "Goal": (r4.Goal, read_goal),
+    "AllergyIntolerance": (r4.AllergyIntolerance, read_allergy),
+}
+#: Read first, because the others refer to them.
+SHELVED = ("Patient", "Medication", "Location")
+
+#: Stands for an entry that is nested too deeply to be read at all.
+TOO_DEEP = "?"
+
+
+def shelve(intake: Intake, item: Place) -> None:
+    """Put what others refer to where they find it."""
+    intake.counted += 1
+    if item.kind == "Patient":
+        patient = decode_one(intake, item.raw, item, r4.Patient)
+        if patient is not None:
+            origin = _origin(item, "Patient", patient.id)
+            read_patient(intake, patient, _names(item, "Patient", patient.id), str(origin), item)
+    elif item.kind == "Medication":
+        medication = decode_one(intake, item.raw, item, r4.Medication)
+        if medication is not None:
+            names = _names(item, "Medication", medication.id)
+            shelve_by_name(intake.shelf.medications, medication, names, item.full_url)
+    else:
+        location = decode_one(intake, item.raw, item, r4.Location)
+        if location is not None:
+            names = _names(item, "Location", location.id)
+            shelve_by_name(intake.shelf.locations, location, names, item.full_url)
+
+
+def take(intake: Intake, item: Place) -> None:
+    """Hand one resource to what reads it."""
+    intake.counted += 1
+    kind = item.kind
+    known = READERS.get(kind)
+    if known is None:
+        _take_other(intake, item)
+        return
+    into, reader = known
+    resource = decode_one(intake, item.raw, item, into)
+    if resource is not None:
+        reader(intake, resource, item, _origin(item, kind, resource.id))
+
+
+def _take_other(intake: Intake, item: Place) -> None:
+    if item.container == "Bundle.link":
+        intake.counted -= 1
+        intake.note(
+            Severity.WARNING,
+            IssueKey.INCOMPLETE_BUNDLE,
+            "Bundle.link",
+            "The search result has further pages that were not sent; the review may be incomplete.",
+        )
+    elif item.kind == TOO_DEEP:
+        intake.note(Severity.ERROR, IssueKey.TOO_DEEP, item.path, "Nested too deeply; not used.")
+    elif item.kind == "OperationOutcome":
+        intake.note(
+            Severity.WARNING,
+            IssueKey.INCOMPLETE_BUNDLE,
+            item.path,
+            "The sender reports a problem of its own; the record may be incomplete.",
+        )
+    elif item.kind in RESOURCE_TYPES:
+        intake.unused_types.setdefault(item.kind, []).append(item)
+        say_contained(intake, item)
+    else:
+        intake.note(
+            Severity.ERROR,
+            IssueKey.WRONG_RESOURCE,
+            item.path,
+            "Not a FHIR R4 resource: resourceType is missing, unreadable or unknown; not used.",
+        )
+
+
+def say_unused(intake: Intake) -> None:
+    """Write down how many resources were not read, by code and by type."""
+    for unread, paths in sorted(intake.unused_codes.items(), key=_by_code):
+        severity = Severity.WARNING if unread.suspected is not None else Severity.INFORMATION
+        intake.note(severity, IssueKey.CODE_NOT_USED, paths[0], _why_unread(unread, len(paths)))
+    for kind, places in sorted(intake.unused_types.items()):
+        intake.note(
+            Severity.INFORMATION,
+            IssueKey.RESOURCE_NOT_USED,
+            places[0].path,
+            f"{len(places)} {kind} resource(s): this type is not read by this software.",
+        )
+
+
+def _by_code(counted: tuple[Unread, list[str]]) -> tuple[str, str]:
+    return counted[0].code, counted[0].suspected or ""
+
+
+def _why_unread(unread: Unread, count: int) -> str:
+    if unread.code == OWN_EARLIER_RESULT:
+        return f"{count} earlier result(s) of this software ({OWN_EARLIER_RESULT}) were not read back."
+    named = f"{count} Observation(s) with code {unread.code or '(not shown)'}"
+    if unread.suspected is None:
+        return f"{named} are not read by this software."
+    return (
+        f"{named} name {label_of(unread.suspected)} in words: not a code that is read, so not used; "
+        f"send {_code_for(unread.suspected)}."
+    )
+
+
+def _code_for(signal: Signal | CodedSignal) -> str:
+    for system, table in ((LOINC, LOINC_MEANINGS), (SNOMED, SNOMED_MEANINGS), (LOCAL_SYSTEM, LOCAL_MEANINGS)):
+        for code, meaning in table.items():
+            if isinstance(meaning, Numeric | Coded) and meaning.signal is signal:
+                return f"{'LOINC' if system == LOINC else system} {code}"
+    return "a code of it that is read"
+
+
+def say_missing_members(intake: Intake, observations: Iterable[Place]) -> None:
+    """Write down which panels came without the members that hold their values."""
+    if not intake.panels:
+        return
+    there = {name for place in observations for name in _names(place, "Observation", identity_of(place))}
+    for panel in intake.panels:
+        named = (unversioned(member) for member in panel.members)
+        missing = sum(name not in there and "/".join(name.split("/")[-2:]) not in there for name in named)
+        if missing:
+            intake.note(
+                Severity.WARNING,
+                IssueKey.VALUE_MISSING,
+                f"{panel.path}.hasMember",
+                f"{missing} member(s) of the panel were not sent; nothing was read from them.",
+                panel.patient,
+            )
+
+
+# Names
+
+
+def _origin(item: Place, kind: str, identity: str | None) -> Origin:
+    if item.full_url is not None and (item.apart or item.full_url.startswith("urn:")):
+        return Origin(item.full_url)
+    if identity:
+        return Origin(f"{kind}/{identity}")
+    return Origin(item.full_url or item.path)
+
+
+def _names(item: Place, kind: str, identity: str | None) -> list[str]:
+    if item.apart:
+        # The short name means none of them; with the server before it, it does.
+        url = item.full_url
+        return [url, "/".join(split_address(url))] if url else []
+    names = [str(_origin(item, kind, identity))]
+    if identity:
+        names.append(f"{kind}/{identity}")
+    return [*names, *(name for name in (item.full_url, item.alias) if name)]

@@ -1,0 +1,196 @@
+"""Allergies: what is recorded, which medicines and classes it names, and what happened.
+
+A refuted, wrongly entered, inactive or resolved allergy is left out with an issue. "No known
+allergy" is kept as what it says. Substances that are no medicines stay as context by their words.
+"""
+
+import re
+
+from weatherglass.facts.allergy_check import groups_of, names_in
+from weatherglass.fhir import r4
+from weatherglass.fhir.issues import IssueKey, Severity
+from weatherglass.fhir.reading.intake import Gathered, Intake, Place
+from weatherglass.fhir.reading.problems.concept_words import status_of, text_of
+from weatherglass.fhir.safe_text import one_line
+from weatherglass.knowledge.medicines.ingredient_tables.without_a_rule import KNOWN_WITHOUT_A_RULE
+from weatherglass.knowledge.medicines.ingredients import BY_NAME
+from weatherglass.model.record import Allergy
+from weatherglass.model.sources import Origin
+from weatherglass.terminology.medicine_names import is_plain
+from weatherglass.terminology.medicines import identify
+from weatherglass.terminology.observations import SNOMED, SYSTEM_SPELLINGS
+
+#: SNOMED CT and IPS codes that say that there is none, as far as anybody knows.
+_NONE_KNOWN = {
+    "716186003": "No known allergy",
+    "409137002": "No known drug allergy",
+    "428607008": "No known environmental allergy",
+    "429625007": "No known food allergy",
+    "no-known-allergies": "No known allergies",
+    "no-known-medication-allergies": "No known medication allergies",
+    "no-known-food-allergies": "No known food allergies",
+    "no-known-environmental-allergies": "No known environmental allergies",
+}
+_NONE = re.compile(
+    r"^(?:no known|nil|none|nkda|nka|nkma|no (?:drug |medication |food )?allerg|no history|not known|"
+    r"unknown|not recorded|not allergic)\b|\b(?:not allergic|de-?labell?ed|no allergy)\b"
+)
+#: Words of a record that are no part of the name of a substance.
+_ABOUT = re.compile(
+    r"\b(?:allerg(?:y|ies|ic)|hypersensitiv(?:e|ity)|sensitiv(?:e|ity)|intoleran(?:t|ce)|adverse|reactions?|"
+    r"reacts|anaphyla\w+|drugs?|medicines?|medications?|substance|finding|product|propensity|disposition|"
+    r"caused|induced|due|severe|mild|moderate|preparations?|containing|group|class|to|of|the|by|and)\b"
+)
+#: Codes of reactions that often come without words.
+_REACTIONS = {
+    "39579001": "anaphylaxis",
+    "41291007": "angioedema",
+    "73442001": "Stevens-Johnson syndrome",
+    "4386001": "bronchospasm",
+    "126485001": "urticaria",
+    "247472004": "weal",
+    "271807003": "rash",
+    "422587007": "nausea",
+    "422400008": "vomiting",
+    "62315008": "diarrhoea",
+    "418363000": "itching",
+    "49727002": "cough",
+}
+_SEVERITIES = ("severe", "moderate", "mild")
+_NOT_TRUE = ("refuted", "entered-in-error")
+
+
+def read_allergy(intake: Intake, allergy: r4.AllergyIntolerance, place: Place, origin: Origin) -> None:
+    """Take in one AllergyIntolerance, or write down why not."""
+    gathered = intake.gathered_for(allergy.patient, place, "patient")
+    if gathered is None or not _is_in_force(intake, gathered, allergy, place):
+        return
+    concepts = [c for c in (allergy.code, *(r.substance for r in allergy.reaction)) if c is not None]
+    codes = [(c.system or "", c.code) for each in concepts for c in each.coding if c.code]
+    none_known = next((_NONE_KNOWN[code] for _, code in codes if code in _NONE_KNOWN), "")
+    text = next(filter(None, map(text_of, concepts)), "") or none_known
+    words = [t for each in concepts for t in (each.text, *(c.display for c in each.coding)) if t]
+    ingredients = _medicines(codes, words)
+    groups = groups_of(names_in(". ".join(words)), ingredients, _snomed(codes))
+    if not text and (ingredients or groups):
+        text = next(iter(ingredients), "") or min(groups).replace("-", " ")
+    if not text:
+        intake.note(
+            Severity.WARNING,
+            IssueKey.MISSING_ELEMENT,
+            f"{place.path}.code",
+            "The allergy names nothing that is known here; send code.text or a display.",
+            gathered.key,
+        )
+        return
+    denies = bool(none_known) or _NONE.search(text.casefold().strip()) is not None
+    if "medication" in allergy.category and not (denies or groups or _is_known(ingredients)):
+        intake.note(
+            Severity.WARNING,
+            IssueKey.MEDICINE_NOT_RECOGNISED,
+            f"{place.path}.code",
+            "The medicine of the allergy was not recognised, so it is compared with the chart by its words "
+            "only; send a code or the generic name.",
+            gathered.key,
+        )
+    gathered.allergies.append(
+        Allergy(
+            origin=origin,
+            text=text,
+            ingredients=() if denies else ingredients,
+            groups=frozenset() if denies else groups,
+            reactions=tuple(dict.fromkeys(_reactions(allergy))),
+            severity=_severity(allergy),
+            is_high_risk=allergy.criticality == "high",
+            is_intolerance=allergy.type == "intolerance",
+            confirmed=status_of(allergy.verificationStatus) not in ("unconfirmed", "presumed"),
+            recorded=intake.instant(allergy.recordedDate, gathered),
+            denies=denies,
+        )
+    )
+
+
+#: What makes a problem of the list an allergy; without a medicine or a class that is named it is none.
+_PROBLEM = re.compile(r"\b(?:allerg(?:y|ic)|anaphyla\w+|angio.?o?edema|hypersensitiv\w+|heparin.induced)\b")
+
+
+def allergy_of_problem(text: str, asserted: str, origin: Origin, *, confirmed: bool) -> Allergy | None:
+    """Return the allergy that a problem of the list records, None when it records none.
+
+    Args:
+        text: The problem's own words.
+        asserted: The same without what they deny or say of somebody else.
+        origin: The problem.
+        confirmed: Whether it is confirmed.
+    """
+    if not _PROBLEM.search(asserted) or _NONE.search(asserted):
+        return None
+    names = " ".join(_ABOUT.sub(" ", asserted).split())
+    ingredients = identify((), (names,)).ingredients
+    groups = groups_of(names_in(asserted), ingredients, ())
+    if not (ingredients or groups):
+        return None
+    return Allergy(origin=origin, text=text, ingredients=ingredients, groups=groups, confirmed=confirmed)
+
+
+def _is_in_force(intake: Intake, gathered: Gathered, allergy: r4.AllergyIntolerance, place: Place) -> bool:
+    verification = status_of(allergy.verificationStatus)
+    clinical = status_of(allergy.clinicalStatus)
+    if verification in _NOT_TRUE or clinical in ("inactive", "resolved"):
+        element = "verificationStatus" if verification in _NOT_TRUE else "clinicalStatus"
+        intake.note(
+            Severity.INFORMATION,
+            IssueKey.NOT_FINAL,
+            f"{place.path}.{element}",
+            "A refuted, wrongly entered, inactive or resolved allergy is not shown.",
+            gathered.key,
+        )
+        return False
+    if clinical not in ("", "active") or verification not in ("", "unconfirmed", "presumed", "confirmed"):
+        intake.note(
+            Severity.WARNING,
+            IssueKey.VALUE_UNKNOWN,
+            f"{place.path}.clinicalStatus",
+            "Not a known status of an allergy; shown all the same.",
+            gathered.key,
+        )
+    return True
+
+
+def _medicines(codes: list[tuple[str, str]], words: list[str]) -> tuple[str, ...]:
+    """Return the medicines that an allergy names; what nobody knows stands for itself."""
+    names = [" ".join(_ABOUT.sub(" ", each.casefold()).split()) for each in words]
+    identity = identify(codes, names)
+    if identity.ingredients:
+        return identity.ingredients
+    return tuple(dict.fromkeys(_own_words(name) for name in names if _own_words(name)))
+
+
+def _is_known(names: tuple[str, ...]) -> bool:
+    return any(name in BY_NAME or name in KNOWN_WITHOUT_A_RULE for name in names)
+
+
+def _own_words(name: str) -> str:
+    """Return the name of a substance as it is compared: letters only, and more than a salt or a form."""
+    words = re.findall(r"[a-z]+", name)
+    return " ".join(words) if any(len(word) > 3 and not is_plain(word) for word in words) else ""
+
+
+def _snomed(codes: list[tuple[str, str]]) -> list[str]:
+    return [code for system, code in codes if SYSTEM_SPELLINGS.get(system) == SNOMED]
+
+
+def _reactions(allergy: r4.AllergyIntolerance) -> list[str]:
+    said = []
+    for reaction in allergy.reaction:
+        words = [
+            text_of(each) or next((_REACTIONS[c.code] for c in each.coding if c.code in _REACTIONS), "")
+            for each in reaction.manifestation
+        ]
+        said += [word for word in words if word] or [one_line(reaction.description or "")]
+    return [word for word in said if word]
+
+
+def _severity(allergy: r4.AllergyIntolerance) -> str:
+    sent = {reaction.severity for reaction in allergy.reaction}
+    return next((word for word in _SEVERITIES if word in sent), "")

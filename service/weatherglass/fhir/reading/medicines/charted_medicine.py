@@ -1,0 +1,177 @@
+"""Which medicine a chart's resource is about: coded in place, contained, or referred to.
+
+An order whose Medication was not sent takes its name from a dose that names the order, and such a
+dose from its order. What is nameless after that stays on the chart as an order without a name.
+"""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import TypeVar
+
+import msgspec
+from msgspec import Raw, Struct
+
+from weatherglass.fhir import r4
+from weatherglass.fhir.issues import IssueKey, Severity
+from weatherglass.fhir.r4 import UNREADABLE, CodeableConcept, Reference
+from weatherglass.fhir.reading.intake import Gathered, Intake, Place
+from weatherglass.fhir.reading.problems.concept_words import text_of
+from weatherglass.fhir.safe_text import one_line
+from weatherglass.model.record import (
+    UNNAMED,
+    Administration,
+    MatchMethod,
+    Medicine,
+    MedicineOrder,
+    OrderStatus,
+    Route,
+)
+from weatherglass.model.sources import Origin
+from weatherglass.terminology.medicines import identify
+
+
+def medicine_of(
+    intake: Intake,
+    gathered: Gathered,
+    place: Place,
+    concept: CodeableConcept | None,
+    reference: Reference | None,
+    contained: tuple[Raw, ...],
+) -> Medicine:
+    """Recognise the medicine of one resource; an issue when it is unknown or has no name."""
+    concepts: list[CodeableConcept] = [concept] if concept is not None else []
+    medication: r4.Medication | None = None
+    shown = text_of(concept)
+    if reference is not None:
+        shown = shown or one_line(reference.display or "")
+        medication = _referred(intake, reference, contained, place.full_url)
+        if medication is None and reference.reference:
+            _not_sent(intake, gathered, place, is_shown=bool(shown))
+        if medication is not None:
+            if medication.code is not None:
+                concepts.append(medication.code)
+            shown = text_of(medication.code) or shown
+            concepts.extend(i.itemCodeableConcept for i in medication.ingredient if i.itemCodeableConcept)
+    codes = [(c.system or "", c.code) for each in concepts for c in each.coding if c.code]
+    texts = [t for each in concepts for t in (each.text, *(c.display for c in each.coding)) if t]
+    if reference is not None and reference.display:
+        texts.append(reference.display)
+    element = "medicationReference" if concept is None and reference is not None else _CONCEPT
+    if not codes and not texts:
+        if concept is None and reference is None and is_of_release_5(place):
+            intake.note(Severity.ERROR, IssueKey.WRONG_TYPE, f"{place.path}.medication", _R5, gathered.key)
+        elif element == _CONCEPT or medication is not None or not (reference and reference.reference):
+            intake.note(
+                Severity.WARNING,
+                IssueKey.MISSING_ELEMENT,
+                f"{place.path}.{element}",
+                "The medicine is not named, so it was not reviewed; send a code or its generic name.",
+                gathered.key,
+            )
+        return Medicine(text=UNNAMED)
+    identity = identify(codes, texts)
+    if identity.method is MatchMethod.NONE:
+        intake.note(
+            Severity.WARNING,
+            IssueKey.MEDICINE_NOT_RECOGNISED,
+            f"{place.path}.{element}",
+            "The medicine was not recognised and is listed as not reviewed; send an ATC, RxNorm or "
+            "SNOMED CT ingredient code, or the generic name.",
+            gathered.key,
+        )
+    return Medicine(
+        text=shown or (texts[0] if texts else _by_ingredients(identity.ingredients)),
+        ingredients=identity.ingredients,
+        classes=frozenset(c.value for c in identity.classes),
+        method=identity.method,
+        route_hint=identity.route_hint,
+        also_named=identity.also_named,
+    )
+
+
+_CONCEPT = "medicationCodeableConcept"
+_R5 = (
+    "This is FHIR R5, so the medicine was not reviewed; send R4: medicationCodeableConcept or "
+    "medicationReference."
+)
+
+
+class _OfRelease5(Struct, gc=False):
+    medication: Raw = Raw()
+
+
+_release_5 = msgspec.json.Decoder(_OfRelease5).decode
+
+
+def is_of_release_5(place: Place) -> bool:
+    """Tell whether the medicine stands where R5 writes it; R4 has no element of that name."""
+    try:
+        return bytes(_release_5(place.raw).medication).startswith(b"{")
+    except UNREADABLE:
+        return False
+
+
+def _by_ingredients(ingredients: Sequence[str]) -> str:
+    """Name a medicine that came as a code alone."""
+    name = " with ".join(ingredients)
+    return f"{name[:1].upper()}{name[1:]}" or UNNAMED
+
+
+def _not_sent(intake: Intake, gathered: Gathered, place: Place, *, is_shown: bool) -> None:
+    intake.note(
+        Severity.WARNING,
+        IssueKey.REFERENCE_NOT_FOUND,
+        f"{place.path}.medicationReference",
+        "The Medication is not in the request; it was recognised by its display text only."
+        if is_shown
+        else "The Medication is not in the request and the order has no display; send it with _include or "
+        "contained.",
+        gathered.key,
+    )
+
+
+_Charted = TypeVar("_Charted", MedicineOrder, Administration)
+
+
+def with_names(
+    orders: Sequence[MedicineOrder], doses: Sequence[Administration]
+) -> tuple[list[MedicineOrder], list[Administration]]:
+    """Name orders by the doses that refer to them, and doses by their orders.
+
+    Returns:
+        The orders, of which only those in force may still be without a name; and the doses with one.
+    """
+    by_dose = {dose.order: dose.medicine for dose in doses if dose.order and not dose.medicine.is_unnamed}
+    named = [_named(order, by_dose.get(order.origin)) for order in orders]
+    by_order: dict[Origin | None, Medicine] = {
+        order.origin: order.medicine for order in named if not order.medicine.is_unnamed
+    }
+    given = [_named(dose, by_order.get(dose.order)) for dose in doses]
+    return (
+        [o for o in named if not (o.medicine.is_unnamed and o.status is OrderStatus.STOPPED)],
+        [dose for dose in given if not dose.medicine.is_unnamed],
+    )
+
+
+def _named(charted: _Charted, medicine: Medicine | None) -> _Charted:
+    if medicine is None or not charted.medicine.is_unnamed:
+        return charted
+    route = medicine.route_hint if charted.route is Route.UNKNOWN else charted.route
+    return replace(charted, medicine=medicine, route=route)
+
+
+def _referred(
+    intake: Intake, reference: Reference, contained: tuple[Raw, ...], full_url: str | None
+) -> r4.Medication | None:
+    name = reference.reference or ""
+    if name.startswith("#"):
+        for raw in contained:
+            try:
+                medication = r4.decode(raw, r4.Medication)
+            except UNREADABLE:
+                continue
+            if medication.id == name[1:]:
+                return medication
+        return None
+    shelved = intake.find(intake.shelf.medications, name, full_url)
+    return shelved.resource if shelved is not None else None

@@ -1,0 +1,288 @@
+"""The drug chart: orders, statements and administrations, with the medicine recognised.
+
+Which orders count is data of the medicine rules; here they are read with their status,
+their dates and their route, and an order that is not meant to be given is left out with
+an issue. A medicine that nobody can recognise stays on the chart by its own words.
+"""
+
+from collections.abc import Sequence
+from datetime import datetime
+
+from msgspec import Raw
+
+from weatherglass.fhir import r4
+from weatherglass.fhir.issues import IssueKey, Severity
+from weatherglass.fhir.r4 import CodeableConcept, Dosage, Reference
+from weatherglass.fhir.reading.intake import Gathered, Intake, Place
+from weatherglass.fhir.reading.medicines.charted_medicine import medicine_of
+from weatherglass.fhir.reading.medicines.dosage import bounds_of, daily_dose, dose_of, read_dosages
+from weatherglass.fhir.reading.medicines.routes import route_of
+from weatherglass.fhir.reading.people.addresses import unversioned
+from weatherglass.fhir.reading.problems.concept_words import text_of
+from weatherglass.fhir.reading.problems.condition import Words, said_of
+from weatherglass.fhir.safe_text import one_line
+from weatherglass.model.record import (
+    Administration,
+    Medicine,
+    MedicineOrder,
+    OrderStatus,
+    Route,
+)
+from weatherglass.model.sources import Origin
+
+#: Intents that mean the medicine is meant to be given.
+#: `plan` and the order family count; `proposal` and `option` are somebody's idea.
+INTENTS_IN_FORCE = frozenset(
+    {"order", "original-order", "reflex-order", "filler-order", "instance-order", "plan"}
+)
+_REQUEST_STATUS = {
+    "active": OrderStatus.ACTIVE,
+    "on-hold": OrderStatus.ON_HOLD,
+    "stopped": OrderStatus.STOPPED,
+    "completed": OrderStatus.STOPPED,
+    "draft": OrderStatus.DRAFT,
+}
+_STATEMENT_STATUS = {
+    "active": OrderStatus.ACTIVE,
+    "on-hold": OrderStatus.ON_HOLD,
+    "stopped": OrderStatus.STOPPED,
+    "completed": OrderStatus.STOPPED,
+}
+_NOT_GIVEN = {"cancelled", "entered-in-error", "unknown", "intended", "not-taken", "not-done"}
+_GIVEN = {"in-progress", "completed", "stopped", "on-hold"}
+
+
+def read_request(intake: Intake, request: r4.MedicationRequest, place: Place, origin: Origin) -> None:
+    """Take in one MedicationRequest, or write down why not."""
+    status = _REQUEST_STATUS.get(request.status)
+    if status is None:
+        _status_issue(intake, request.status, place)
+        return
+    if _is_modified(intake, place, request.modifierExtension, request.implicitRules):
+        return
+    if request.doNotPerform:
+        _left_out(intake, f"{place.path}.doNotPerform", "An order not to give the medicine; not reviewed.")
+        return
+    if request.intent not in INTENTS_IN_FORCE:
+        _left_out(intake, f"{place.path}.intent", "Only orders are reviewed, not proposals or options.")
+        return
+    charted = _charted(intake, request, place)
+    if charted is None:
+        return
+    gathered, medicine = charted
+    dosages = read_dosages(
+        intake, gathered, request.dosageInstruction, Dosage, f"{place.path}.dosageInstruction"
+    )
+    starts, ends = _validity(intake, request, dosages)
+    written = intake.instant(request.authoredOn, gathered)
+    gathered.orders.append(
+        _order(
+            medicine,
+            origin,
+            status,
+            dosages,
+            starts=starts,
+            ends=ends,
+            written=written,
+            reason=_first_text(request.reasonCode),
+            indication=said_of(request.reasonCode, request.reasonReference),
+            status_reason=text_of(request.statusReason),
+        )
+    )
+
+
+def read_statement(intake: Intake, statement: r4.MedicationStatement, place: Place, origin: Origin) -> None:
+    """Take in one MedicationStatement, or write down why not."""
+    status = _STATEMENT_STATUS.get(statement.status)
+    if status is None:
+        _status_issue(intake, statement.status, place)
+        return
+    if _is_modified(intake, place, statement.modifierExtension, None):
+        return
+    charted = _charted(intake, statement, place)
+    if charted is None:
+        return
+    gathered, medicine = charted
+    starts, ends = intake.period(statement.effectivePeriod)
+    gathered.orders.append(
+        _order(
+            medicine,
+            origin,
+            status,
+            read_dosages(intake, gathered, statement.dosage, Dosage, f"{place.path}.dosage"),
+            starts=starts or intake.instant(statement.effectiveDateTime, gathered),
+            ends=ends,
+            written=intake.instant(statement.dateAsserted, gathered),
+            reason=_first_text(statement.reasonCode),
+            indication=said_of(statement.reasonCode),
+            is_statement=True,
+        )
+    )
+
+
+def read_administration(
+    intake: Intake, given: r4.MedicationAdministration, place: Place, origin: Origin
+) -> None:
+    """Take in one MedicationAdministration, or write down why not."""
+    if given.status not in _GIVEN:
+        _status_issue(intake, given.status, place)
+        return
+    if _is_modified(intake, place, given.modifierExtension, None):
+        return
+    charted = _charted(intake, given, place)
+    if charted is None:
+        return
+    gathered, medicine = charted
+    started, ended = intake.period(given.effectivePeriod)
+    at = intake.instant(given.effectiveDateTime, gathered) or started
+    if at is None:
+        intake.note(
+            Severity.WARNING,
+            IssueKey.NO_TIME,
+            f"{place.path}.effectiveDateTime",
+            "There is no usable time, so the dose was not counted; send effectiveDateTime or a period.",
+            gathered.key,
+        )
+        return
+    dosages = read_dosages(intake, gathered, given.dosage, r4.AdministrationDosage, f"{place.path}.dosage")
+    dosage = dosages[0] if dosages else None
+    gathered.administrations.append(
+        Administration(
+            origin=origin,
+            medicine=medicine,
+            at=at,
+            ended=ended,
+            route=_route(route_of(dosage.route if dosage else None), medicine),
+            order=_request_origin(given.request),
+            dose_text=_given_text(dosage),
+            running=given.status == "in-progress" and ended is None,
+        )
+    )
+
+
+def _charted(
+    intake: Intake,
+    resource: r4.MedicationRequest | r4.MedicationStatement | r4.MedicationAdministration,
+    place: Place,
+) -> tuple[Gathered, Medicine] | None:
+    """Return whose chart a resource belongs on and its medicine, or write down why not."""
+    gathered = intake.gathered_for(resource.subject, place, "subject")
+    if gathered is None:
+        return None
+    medicine = medicine_of(
+        intake,
+        gathered,
+        place,
+        resource.medicationCodeableConcept,
+        resource.medicationReference,
+        resource.contained,
+    )
+    return gathered, medicine
+
+
+def _given_text(dosage: r4.AdministrationDosage | None) -> str:
+    if dosage is None or dosage.text:
+        return one_line(dosage.text or "") if dosage else ""
+    amount, unit = dose_of(dosage)
+    return f"{amount} {unit}".rstrip() if amount is not None else ""
+
+
+def _request_origin(request: Reference | None) -> Origin | None:
+    if request is None or not request.reference:
+        return None
+    name = unversioned(request.reference)
+    if name.startswith("urn:"):
+        return Origin(name)
+    return Origin("/".join(name.split("/")[-2:]))
+
+
+# The order
+
+
+def _order(
+    medicine: Medicine,
+    origin: Origin,
+    status: OrderStatus,
+    dosages: Sequence[Dosage],
+    *,
+    starts: datetime | None,
+    ends: datetime | None,
+    written: datetime | None,
+    reason: str,
+    indication: Words,
+    status_reason: str = "",
+    is_statement: bool = False,
+) -> MedicineOrder:
+    first = dosages[0] if dosages else None
+    dose, unit = dose_of(first)
+    return MedicineOrder(
+        origin=origin,
+        medicine=medicine,
+        status=status,
+        route=_route(route_of(first.route if first else None), medicine),
+        starts=starts,
+        ends=ends,
+        written=written,
+        as_needed=bool(first and (first.asNeededBoolean or first.asNeededCodeableConcept)),
+        dose_text=one_line(first.text or "") if first else "",
+        dose=dose,
+        daily_dose=daily_dose(dosages),
+        dose_unit=unit,
+        reason=reason,
+        status_reason=status_reason,
+        is_statement=is_statement,
+        indication=indication.kinds,
+        for_prophylaxis=indication.prevents and not indication.kinds,
+    )
+
+
+def _route(recorded: Route, medicine: Medicine) -> Route:
+    """Return the recorded route, or else the one the medicine's name or code implies."""
+    return medicine.route_hint if recorded is Route.UNKNOWN else recorded
+
+
+def _validity(
+    intake: Intake, request: r4.MedicationRequest, dosages: Sequence[Dosage]
+) -> tuple[datetime | None, datetime | None]:
+    """Return the time an order is in force: the dosage's own bounds before the supply's."""
+    bounds = bounds_of(intake, dosages)
+    if bounds is not None:
+        return bounds
+    if request.dispenseRequest is not None and request.dispenseRequest.validityPeriod is not None:
+        return intake.period(request.dispenseRequest.validityPeriod)
+    return None, None
+
+
+# Texts and issues
+
+
+def _first_text(concepts: Sequence[CodeableConcept]) -> str:
+    return next((text for text in map(text_of, concepts) if text), "")
+
+
+def _status_issue(intake: Intake, status: str, place: Place) -> None:
+    known = status in _NOT_GIVEN
+    intake.note(
+        Severity.INFORMATION if known else Severity.ERROR,
+        IssueKey.NOT_FINAL if known else IssueKey.WRONG_TYPE,
+        f"{place.path}.status",
+        "A medicine with this status is not reviewed."
+        if known
+        else "Not a status of this resource; the medicine was not reviewed.",
+    )
+
+
+def _left_out(intake: Intake, path: str, text: str) -> None:
+    intake.note(Severity.INFORMATION, IssueKey.NOT_FINAL, path, text)
+
+
+def _is_modified(intake: Intake, place: Place, extension: Raw, rules: str | None) -> bool:
+    if not extension and not rules:
+        return False
+    intake.note(
+        Severity.WARNING,
+        IssueKey.MODIFIER,
+        place.path,
+        "A modifier extension or implicit rules may change the meaning; not used.",
+    )
+    return True

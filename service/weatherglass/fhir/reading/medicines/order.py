@@ -1,0 +1,176 @@
+"""Orders other than medicines: decisions, oxygen targets, contrast imaging and dialysis."""
+
+from weatherglass.fhir.issues import IssueKey, Severity
+from weatherglass.fhir.r4 import CodeableConcept, Period, ServiceRequest
+from weatherglass.fhir.reading.intake import Intake, Place
+from weatherglass.fhir.reading.plans.plan_source import (
+    PlanSource,
+    answers,
+    for_cpr,
+    is_oxygen,
+    names_cpr,
+    open_source,
+    speaks,
+    texts_of,
+    touches,
+    who,
+)
+from weatherglass.fhir.reading.plans.plan_words import Said, read_words
+from weatherglass.fhir.reading.problems.concept_words import text_of
+from weatherglass.fhir.reading.problems.condition import said_of
+from weatherglass.fhir.reading.problems.procedure import procedure_kinds
+from weatherglass.fhir.safe_text import one_line
+from weatherglass.model.record import (
+    ConditionKind,
+    DirectiveKind,
+    Procedure,
+    ProcedureKind,
+    Reason,
+    Resuscitation,
+)
+from weatherglass.model.sources import Origin
+
+_READ_KINDS = frozenset({ProcedureKind.CONTRAST_IMAGING, ProcedureKind.RENAL_REPLACEMENT})
+_ORDERS = ("plan", "directive", "order", "original-order", "reflex-order", "filler-order", "instance-order")
+_NO_ORDERS = ("proposal", "option")
+
+
+def read_service_request(intake: Intake, request: ServiceRequest, place: Place, origin: Origin) -> None:
+    """Take in one ServiceRequest, or write down why not."""
+    gathered = intake.gathered_for(request.subject, place, "subject")
+    if gathered is None:
+        return
+    kinds = procedure_kinds(request.code) & _READ_KINDS
+    forbids = bool(request.doNotPerform)
+    decides = limits_when_forbidden(request.code) if forbids else _decides(request)
+    reason = _reason(intake, request, origin)
+    if reason is not None:
+        gathered.reasons.append(reason)
+    if not kinds and not decides:
+        if reason is not None:
+            return
+        intake.unused_types.setdefault("ServiceRequest", []).append(place)
+        return
+    source = open_source(
+        intake,
+        gathered,
+        place,
+        origin,
+        recorded=request.authoredOn,
+        period=request.occurrencePeriod,
+        recorded_by=who(request.requester),
+    )
+    if source.is_modified(request.modifierExtension):
+        return
+    if kinds and not forbids:
+        _keep_order(source, request, kinds)
+    elif kinds and not decides:
+        text = "An order not to do this; nothing was recorded."
+        source.note(Severity.INFORMATION, IssueKey.RESOURCE_NOT_USED, "doNotPerform", text)
+    if decides and _is_in_force(source, request):
+        source.keep(forbidden(source, request.code, "", "code") if forbids else _decided(source, request))
+
+
+_INFECTION = frozenset({ConditionKind.INFECTION, ConditionKind.SEPSIS})
+
+
+def _reason(intake: Intake, request: ServiceRequest, origin: Origin) -> Reason | None:
+    """Return the infection that something was asked for because of; None when there is none."""
+    if request.status not in ("active", "on-hold", "completed") or request.doNotPerform:
+        return None
+    if request.intent not in _ORDERS or request.modifierExtension:
+        return None
+    written = intake.period(Period(start=request.authoredOn))[0]
+    words = said_of(request.reasonCode, request.reasonReference, written)
+    if not words.kinds & _INFECTION:
+        return None
+    texts = [text_of(one) for one in request.reasonCode] + [r.display or "" for r in request.reasonReference]
+    text = one_line(next(filter(None, texts), ""))
+    return Reason(origin=origin, text=text, kinds=words.kinds & _INFECTION, at=written)
+
+
+def limits_when_forbidden(concept: CodeableConcept | None, words: str = "") -> bool:
+    """Tell whether forbidding this act decides about resuscitation or a ceiling."""
+    if names_cpr(concept, words) or answers(concept) or _is_dialysis(concept):
+        return True
+    texts = [text.strip() for text in (*texts_of(concept), words) if text.strip()]
+    return any(touches(text, is_target=False) or read_words(f"not for {text}").said for text in texts)
+
+
+def forbidden(source: PlanSource, concept: CodeableConcept | None, words: str, element: str) -> list[Said]:
+    """Read "do not perform" of an act; of a decision it would be a double negative."""
+    texts = [*texts_of(concept), words]
+    if answers(concept) or any(touches(text, is_target=False) for text in texts):
+        source.undecided(element)
+        return []
+    if names_cpr(concept, words):
+        return [for_cpr(Resuscitation.NOT_FOR)]
+    text = words or text_of(concept) or ("renal replacement therapy" if _is_dialysis(concept) else "")
+    return [Said(kind=DirectiveKind.CEILING, text=f"not for {text[:1].lower()}{text[1:]}")] if text else []
+
+
+def _is_dialysis(concept: CodeableConcept | None) -> bool:
+    return ProcedureKind.RENAL_REPLACEMENT in procedure_kinds(concept)
+
+
+def _concepts(request: ServiceRequest) -> list[CodeableConcept]:
+    return [*request.category, *([request.code] if request.code is not None else [])]
+
+
+def _decides(request: ServiceRequest) -> bool:
+    about_oxygen = is_oxygen(request.code)
+    if request.quantityRange is not None and about_oxygen:
+        return True
+    if any(speaks(concept, is_target=about_oxygen) for concept in _concepts(request)):
+        return True
+    return any(touches(note.text, is_target=about_oxygen) for note in request.note)
+
+
+def _is_in_force(source: PlanSource, request: ServiceRequest) -> bool:
+    others = ("draft", "on-hold", "revoked", "completed", "entered-in-error", "unknown")
+    return source.in_force("status", request.status, used=("active",), others=others) and source.in_force(
+        "intent", request.intent, used=_ORDERS, others=_NO_ORDERS
+    )
+
+
+def _decided(source: PlanSource, request: ServiceRequest) -> list[Said]:
+    about_oxygen = is_oxygen(request.code)
+    found: list[Said] = []
+    if request.quantityRange is not None and about_oxygen:
+        found.extend(source.target(request.quantityRange, "quantityRange"))
+    for concept in _concepts(request):
+        found.extend(source.in_concept(concept, "code", is_target=about_oxygen))
+    notes = [note.text for note in request.note]
+    found.extend(source.in_texts(notes, "note", is_target=about_oxygen))
+    return found
+
+
+def _keep_order(source: PlanSource, request: ServiceRequest, kinds: frozenset[ProcedureKind]) -> None:
+    """Keep an order for contrast or dialysis.
+
+    A draft for contrast counts, because that is the moment it can still be changed.
+    """
+    used = ["active", "completed"]
+    if ProcedureKind.CONTRAST_IMAGING in kinds:
+        used.append("draft")
+    others = ("draft", "on-hold", "revoked", "entered-in-error", "unknown")
+    if not source.in_force("status", request.status, used=used, others=others):
+        return
+    intents = (*_ORDERS, "proposal") if ProcedureKind.CONTRAST_IMAGING in kinds else _ORDERS
+    if not source.in_force("intent", request.intent, used=intents, others=_NO_ORDERS):
+        return
+    occurrence = request.occurrencePeriod or Period(start=request.occurrenceDateTime)
+    due, ended = source.intake.period(occurrence)
+    written = source.intake.period(Period(start=request.authoredOn))[0]
+    is_done = request.status == "completed"
+    source.gathered.procedures.append(
+        Procedure(
+            origin=source.origin,
+            text=text_of(request.code),
+            kinds=kinds,
+            # A request counts from when it was written: a date that lies ahead must not hide it.
+            at=(due or written) if is_done else (written or due),
+            ended=ended if is_done else None,
+            requested=not is_done,
+        )
+    )

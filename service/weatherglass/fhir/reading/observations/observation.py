@@ -1,0 +1,186 @@
+"""Observations: a status that counts, a known code, a time; then the values.
+
+The long way, which explains everything it leaves out. `plain_observations` is the short
+way for those that need no explaining.
+"""
+
+from datetime import datetime
+
+from weatherglass.fhir.issues import IssueKey, Severity
+from weatherglass.fhir.r4 import CodeableConcept, Component, Observation
+from weatherglass.fhir.reading.contained import say_contained
+from weatherglass.fhir.reading.intake import Gathered, Intake, Place, Unread
+from weatherglass.fhir.reading.observations.code_mapping import has_meaningful_component, meaning_of
+from weatherglass.fhir.reading.observations.codes_shown import shown
+from weatherglass.fhir.reading.observations.observed_values import (
+    OWN_IDENTIFIER,
+    RANK_OF_STATUS,
+    ObservedValues,
+)
+from weatherglass.fhir.reading.observations.observed_words import device_of
+from weatherglass.fhir.reading.observations.sent_values import has_a_value, sent_value, words_of
+from weatherglass.fhir.times import Precision, When
+from weatherglass.model.sources import Origin
+from weatherglass.terminology import observations as codes
+from weatherglass.terminology.observations import OWN_EARLIER_RESULT
+
+
+def read_observation(intake: Intake, obs: Observation, place: Place, origin: Origin) -> None:
+    """Take in one Observation, or write down why not."""
+    if obs.identifier and OWN_IDENTIFIER in bytes(obs.identifier):
+        # Written back by an earlier review: reading it would make a score its own input.
+        intake.unused_codes.setdefault(Unread(OWN_EARLIER_RESULT), []).append(f"{place.path}.code")
+        return
+    rank = RANK_OF_STATUS.get(obs.status)
+    if rank is None:
+        _not_counted(intake, obs, place)
+        return
+    if obs.modifierExtension or obs.implicitRules:
+        _modified(intake, place)
+        return
+    meaning = meaning_of(intake.vocabulary, obs.code)
+    if meaning is None and not has_meaningful_component(intake.vocabulary, obs):
+        _not_read(intake, obs, place, origin)
+        return
+    gathered = intake.gathered_for(obs.subject, place, "subject")
+    if gathered is None:
+        return
+    if obs.focus:
+        intake.note(
+            Severity.WARNING,
+            IssueKey.NOT_THE_PATIENT,
+            f"{place.path}.focus",
+            "The Observation is about somebody or something else than its subject; not used.",
+            gathered.key,
+        )
+        return
+    timed = _time_of(intake, obs, place, gathered)
+    if timed is None:
+        return
+    when, began = timed
+    _saw(gathered, when)
+    reader = ObservedValues(intake, gathered, obs, place, origin, when, began, rank)
+    if meaning is not None:
+        reader.take(meaning, obs, "")
+    elif has_a_value(obs):
+        _count_unread(intake, obs.code, f"{place.path}.code")
+        reader.say_unread(obs)
+    elif obs.interpretation:
+        # A heading of no known code may still have been flagged as a whole.
+        reader.say_unread(obs)
+    for index, component in enumerate(obs.component):
+        part = meaning_of(intake.vocabulary, component.code)
+        if part is not None:
+            reader.take(part, component, f".component[{index}]")
+        elif has_a_value(component) and device_of(component) is None:
+            _count_unread(intake, component.code, f"{place.path}.component[{index}].code")
+            reader.say_unread(component)
+    reader.derive_oxygen()
+
+
+def _saw(gathered: Gathered, when: When) -> None:
+    if when.precision is Precision.INSTANT:
+        gathered.saw(when)
+    else:
+        gathered.saw_day(when.at.date())
+
+
+def _time_of(
+    intake: Intake, obs: Observation, place: Place, gathered: Gathered
+) -> tuple[When, datetime | None] | None:
+    """Return when the value is for, and when its period began if it has one."""
+    text = obs.effectiveDateTime or obs.effectiveInstant
+    element = "effectiveDateTime"
+    began: datetime | None = None
+    if text is None and obs.effectivePeriod is not None:
+        period = obs.effectivePeriod
+        element = "effectivePeriod"
+        # A volume or an average belongs to the end of its period.
+        text = period.end or period.start
+        if period.start and period.end:
+            start = intake.when(period.start)
+            # A day is no beginning of a period that is counted in hours.
+            began = start.at if start is not None and start.precision is Precision.INSTANT else None
+    if text is None and obs.effectiveTiming is not None and obs.effectiveTiming.event:
+        element = "effectiveTiming"
+        text = obs.effectiveTiming.event[0]
+    if text is None:
+        intake.note(
+            Severity.WARNING,
+            IssueKey.NO_TIME,
+            f"{place.path}.effectiveDateTime",
+            "There is no time, so the value was not used; send effectiveDateTime with an offset.",
+            gathered.key,
+        )
+        return None
+    when = intake.when(text)
+    if when is None or when.precision < Precision.DAY:
+        key = IssueKey.BAD_TIME if when is None else IssueKey.PARTIAL_TIME
+        intake.note(
+            Severity.WARNING,
+            key,
+            f"{place.path}.{element}",
+            "Not a usable time, so the value was not used; send a full dateTime with seconds and offset.",
+            gathered.key,
+        )
+        return None
+    return when, began
+
+
+def _not_counted(intake: Intake, obs: Observation, place: Place) -> None:
+    known = obs.status in {"registered", "cancelled", "entered-in-error", "unknown"}
+    # A value that may well be true is missed; one that was taken back is not.
+    missed = obs.status in {"registered", "unknown"} and has_a_value(obs)
+    severity = Severity.WARNING if missed else Severity.INFORMATION
+    intake.note(
+        severity if known else Severity.ERROR,
+        IssueKey.NOT_FINAL if known else IssueKey.WRONG_TYPE,
+        f"{place.path}.status",
+        "A value with this status is not used." if known else "Not a status of an Observation; not used.",
+    )
+
+
+def _modified(intake: Intake, place: Place) -> None:
+    intake.note(
+        Severity.WARNING,
+        IssueKey.MODIFIER,
+        place.path,
+        "A modifier extension or implicit rules may change the meaning; not used.",
+    )
+
+
+def _not_read(intake: Intake, obs: Observation, place: Place, origin: Origin) -> None:
+    """Count an Observation that no code of ours reads, and keep its values as they were sent."""
+    say_contained(intake, place)
+    named = _count_unread(intake, obs.code, f"{place.path}.code")
+    text = obs.effectiveDateTime or obs.effectiveInstant
+    if text is None and obs.effectivePeriod is not None:
+        text = obs.effectivePeriod.end or obs.effectivePeriod.start
+    when = intake.when(text) if text else None
+    if obs.focus or when is None or when.precision < Precision.DAY or named in codes.ON_EXERTION:
+        return
+    holders: list[Observation | Component] = [obs, *obs.component]
+    said = (
+        sent_value(obs, holder, when, origin, suspected=intake.sign_named_in(words_of(holder.code)))
+        for holder in holders
+    )
+    kept = [value for value in said if value is not None]
+    gathered = intake.whose(obs.subject, place) if kept else None
+    if gathered is None:
+        return
+    _saw(gathered, when)
+    for value in kept:
+        gathered.keep_sent(value)
+
+
+def _count_unread(intake: Intake, code: CodeableConcept, path: str) -> str:
+    """Count a code that is not read, and return how it is named."""
+    sent = [c.code for c in code.coding if c.code]
+    # One that can be shown, whatever the order they came in.
+    named = min(sent, key=lambda each: (each not in codes.LOOKALIKES, not shown(each), each), default="")
+    if named in codes.LOOKALIKES:
+        intake.note(Severity.WARNING, IssueKey.CODE_NOT_USED, path, f"{codes.LOOKALIKES[named]}; not used.")
+    else:
+        unread = Unread(shown(named), intake.sign_named_in(words_of(code)))
+        intake.unused_codes.setdefault(unread, []).append(path)
+    return named

@@ -1,0 +1,453 @@
+"""The values of one Observation: numbers in a known unit, words of a known set.
+
+What cannot be used is written down as an issue with its path and what to send instead.
+"""
+
+from datetime import datetime
+from decimal import Decimal, DecimalException
+from enum import Enum
+
+import msgspec
+
+from weatherglass.facts.rounds.timeline import BEDSIDE_SIGNALS
+from weatherglass.fhir.issues import IssueKey, Severity
+from weatherglass.fhir.r4 import UNREADABLE, Component, Observation, Quantity, Reference
+from weatherglass.fhir.reading.intake import Answer, Gathered, Intake, Place
+from weatherglass.fhir.reading.intake import Panel as MissingOf
+from weatherglass.fhir.reading.observations.observed_words import (
+    NO_REMARKS,
+    answer_of,
+    device_of,
+    has_a_number,
+    note_of,
+    remarks_in,
+)
+from weatherglass.fhir.reading.observations.sent_values import has_a_value, sent_value, words_of
+from weatherglass.fhir.reading.plans.decision import read_decision, scale_2_was_used
+
+#: Statuses whose value counts, with their rank when two values share one instant.
+from weatherglass.fhir.times import Precision, When, read_date
+from weatherglass.knowledge.limits.plausibility import (
+    BEDSIDE_LIMITS,
+    CHILD_BEDSIDE_LIMITS,
+    CHILD_BELOW,
+    HARD_LIMITS,
+)
+from weatherglass.model.quantities import Unit
+from weatherglass.model.record import Measurement, Remark, SentValue, Spread
+from weatherglass.model.signals import FACTS, CodedSignal, OxygenDelivery, Signal, label_of
+from weatherglass.model.sources import Origin
+from weatherglass.terminology import observations as codes
+from weatherglass.terminology import units
+from weatherglass.terminology.observations import (
+    OWN_RESULTS,
+    Coded,
+    Contested,
+    Decision,
+    Meaning,
+    Numeric,
+    Panel,
+    ReportedPart,
+)
+from weatherglass.terminology.units import UCUM
+
+RANK_OF_STATUS = {"corrected": 3, "amended": 2, "final": 1, "preliminary": 0}
+LIMITS = {**HARD_LIMITS, **BEDSIDE_LIMITS}
+MAX_NUMBER_LENGTH = 40
+MAX_EXPONENT = 12
+OWN_IDENTIFIER = OWN_RESULTS.encode()
+_references = msgspec.json.Decoder(tuple[Reference, ...]).decode
+_PROVISIONAL = frozenset({Remark.PROVISIONAL})
+
+
+class ObservedValues:
+    """One Observation on its way in: what all of its values share."""
+
+    __slots__ = (
+        "began",
+        "gathered",
+        "holder",
+        "intake",
+        "obs",
+        "origin",
+        "place",
+        "rank",
+        "remarks",
+        "used",
+        "when",
+    )
+
+    def __init__(
+        self,
+        intake: Intake,
+        gathered: Gathered,
+        obs: Observation,
+        place: Place,
+        origin: Origin,
+        when: When,
+        began: datetime | None,
+        rank: int,
+    ) -> None:
+        self.intake = intake
+        self.gathered = gathered
+        self.obs = obs
+        self.place = place
+        self.origin = origin
+        self.when = when
+        self.began = began
+        self.rank = rank
+        #: What has the value at hand, the Observation or a part of it, and whether it was taken in.
+        self.holder: Observation | Component = obs
+        self.used = False
+        remarks = _PROVISIONAL if rank == 0 else NO_REMARKS
+        if when.precision is Precision.DAY:
+            remarks = remarks | {Remark.DAY_ONLY}
+        self.remarks = remarks
+
+    def take(self, meaning: Meaning | Contested, holder: Observation | Component, at: str) -> None:
+        """Take in one value; `at` is its path inside the Observation."""
+        if type(meaning) is Contested:
+            meaning = self._chosen(meaning, at)
+        self.holder, self.used = holder, False
+        if type(meaning) is Numeric:
+            self._number(meaning, holder, at)
+            self._say_sent(holder, meaning.signal)
+            for kind in meaning.breathed:
+                self._keep_answer(CodedSignal.OXYGEN_DELIVERY, kind, "")
+        elif type(meaning) is Coded:
+            self._answer(meaning, holder, at)
+            self._say_sent(holder, meaning.signal)
+        elif type(meaning) is Decision:
+            read_decision(self.intake, self.gathered, self.obs, self.when.at, self.origin, self.place)
+        elif type(meaning) is ReportedPart:
+            if meaning.key == "spo2-scale-2" and has_a_number(holder):
+                scale_2_was_used(self.gathered, self.when.at, self.origin)
+        elif type(meaning) is Panel:
+            self._panel(at)
+
+    def _say_sent(self, holder: Observation | Component, signal: Signal | CodedSignal) -> None:
+        """Keep a value as it was sent where it was not used, or where its sender flagged it."""
+        if self.used and not holder.interpretation and not holder.referenceRange:
+            return
+        self._keep_sent(sent_value(self.obs, holder, self.when, self.origin, signal, used=self.used))
+
+    def say_unread(self, holder: Observation | Component) -> None:
+        """Keep a value that no code of ours reads."""
+        suspected = self.intake.sign_named_in(words_of(holder.code))
+        self._keep_sent(sent_value(self.obs, holder, self.when, self.origin, suspected=suspected))
+
+    def _keep_sent(self, value: SentValue | None) -> None:
+        if value is not None:
+            self.gathered.keep_sent(value)
+
+    def _panel(self, at: str) -> None:
+        """Say which values of a panel are missing, and that its sender flagged it as a whole."""
+        obs = self.obs
+        if obs.component:
+            if obs.interpretation and not any(part.interpretation for part in obs.component):
+                self._keep_sent(sent_value(obs, obs, self.when, self.origin))
+            return
+        members = self._members()
+        if members:
+            self.intake.panels.append(MissingOf(self.place.path + at, self.gathered.key, members))
+        else:
+            self._warn(IssueKey.VALUE_MISSING, at, "The panel has no components; nothing was read from it.")
+
+    def _members(self) -> tuple[str, ...]:
+        if not self.obs.hasMember:
+            return ()
+        try:
+            return tuple(each.reference or "" for each in _references(self.obs.hasMember))
+        except UNREADABLE:
+            return ()
+
+    def _chosen(self, contested: Contested, at: str) -> Numeric | Coded:
+        """Return which of several meanings is used, and say so."""
+        chosen = contested.chosen
+        self._warn(
+            IssueKey.CONFLICT,
+            f"{at}.code",
+            f"The codings mean different things; read as {label_of(chosen.signal)}. "
+            "Send codings of one meaning.",
+        )
+        return chosen
+
+    # Numbers
+
+    def _number(self, meaning: Numeric, holder: Observation | Component, at: str) -> None:
+        quantity = holder.valueQuantity
+        if quantity is None:
+            self._number_without_quantity(meaning, holder, at)
+            return
+        value = self._decimal(quantity.value, f"{at}.valueQuantity.value")
+        if value is None:
+            return
+        meaning = self._by_its_unit(meaning, quantity)
+        conversion = meaning.units.get(quantity.code or "") if quantity.code else None
+        if conversion is None or (quantity.system is not None and quantity.system != UCUM):
+            conversion = self._by_name(meaning, quantity, at)
+            if conversion is None:
+                return
+        printed = value if conversion.printed else None
+        if conversion is not units.SAME:
+            value = conversion.apply(value)
+        spread = self._spread(quantity.comparator, value, at) if quantity.comparator else None
+        self._keep(meaning, value, at, spread, printed)
+
+    def _by_its_unit(self, meaning: Numeric, quantity: Quantity) -> Numeric:
+        """Return what a number is where its unit makes it another quantity than its code."""
+        instead = meaning.by_unit.get(quantity.code or quantity.unit or "", meaning)
+        if instead.signal is Signal.URINE_VOLUME and self.began is None:
+            # A volume without its period may be that of a whole day.
+            return meaning
+        return instead
+
+    def _number_without_quantity(self, meaning: Numeric, holder: Observation | Component, at: str) -> None:
+        if holder.valueInteger:
+            self._integer(meaning, holder, at)
+        elif holder.dataAbsentReason is not None:
+            self._say_absent(at)
+        elif has_a_value(holder):
+            self._warn(
+                IssueKey.VALUE_NOT_USABLE,
+                f"{at}.value",
+                f"Not a number with a unit, so not used; send valueQuantity in "
+                f"{units.expected_units(meaning.signal)}.",
+            )
+        elif holder is not self.obs or not self.obs.component:
+            self._warn(IssueKey.VALUE_MISSING, at, "There is no value; counted as missing.")
+
+    def _integer(self, meaning: Numeric, holder: Observation | Component, at: str) -> None:
+        """Take in a number that cannot have a unit, where only one is possible."""
+        if not units.needs_no_unit(meaning.signal) and FACTS[meaning.signal].unit not in _COUNTED:
+            self._warn(
+                IssueKey.UNIT_MISSING,
+                f"{at}.valueInteger",
+                f"The unit is missing, so the value was not used; send valueQuantity in "
+                f"{units.expected_units(meaning.signal)}.",
+            )
+            return
+        value = self._decimal(holder.valueInteger, f"{at}.valueInteger")
+        if value is not None:
+            self._keep(meaning, value, at, None, None)
+
+    def _say_absent(self, at: str) -> None:
+        self._say(
+            Severity.INFORMATION,
+            IssueKey.VALUE_MISSING,
+            f"{at}.dataAbsentReason",
+            "No value: the record says why it is absent; counted as missing.",
+        )
+
+    def _decimal(self, raw: bytes, at: str) -> Decimal | None:
+        text = bytes(raw)
+        if not text or text == b"null":
+            self._warn(IssueKey.VALUE_MISSING, at, "There is no value; counted as missing.")
+            return None
+        if text[0] not in b"-0123456789":
+            self._error(IssueKey.WRONG_TYPE, at, "Expected a JSON number; not used.")
+            return None
+        if len(text) > MAX_NUMBER_LENGTH:
+            self._error(
+                IssueKey.NUMBER_TOO_LONG,
+                at,
+                f"The number has more than {MAX_NUMBER_LENGTH} characters; not used.",
+            )
+            return None
+        try:
+            value = Decimal(text.decode("ascii"))
+        except (DecimalException, UnicodeDecodeError):
+            self._error(IssueKey.WRONG_TYPE, at, "Expected a JSON number; not used.")
+            return None
+        if value and abs(value.adjusted()) > MAX_EXPONENT:
+            self._error(IssueKey.IMPLAUSIBLE, at, "The number is far outside any measurement; not used.")
+            return None
+        return value
+
+    def _by_name(self, meaning: Numeric, quantity: Quantity, at: str) -> units.Conversion | None:
+        name = quantity.code or quantity.unit or ""
+        accepted = meaning.units
+        if not name:
+            if "" in accepted:
+                return accepted[""]
+            if units.needs_no_unit(meaning.signal):
+                return units.SAME
+            self._warn(
+                IssueKey.UNIT_MISSING,
+                f"{at}.valueQuantity",
+                f"The unit is missing, so the value was not used; send code "
+                f"{units.expected_units(meaning.signal)} with system {UCUM}.",
+            )
+            return None
+        found = accepted.get(name) or accepted.get(quantity.unit or "")
+        if found is None:
+            self._warn(
+                IssueKey.UNIT_UNKNOWN,
+                f"{at}.valueQuantity.code",
+                f"Not a unit of this measurement, so the value was not used; send "
+                f"{units.expected_units(meaning.signal)}.",
+            )
+            return None
+        if quantity.code is None or found.by_name or (quantity.system not in (None, UCUM)):
+            self._say(
+                Severity.INFORMATION,
+                IssueKey.UNIT_BY_NAME,
+                f"{at}.valueQuantity",
+                f"The unit was read by its name; send the UCUM code with system {UCUM}.",
+            )
+        return found
+
+    def _spread(self, comparator: str, value: Decimal, at: str) -> Spread | None:
+        self._say(
+            Severity.WARNING,
+            IssueKey.COMPARATOR,
+            f"{at}.valueQuantity.comparator",
+            "Only a limit is known; used where every value beyond it means the same.",
+        )
+        return Spread(None, value) if comparator in ("<", "<=") else Spread(value, None)
+
+    def _keep(
+        self, meaning: Numeric, value: Decimal, at: str, spread: Spread | None, printed: Decimal | None
+    ) -> None:
+        signal = meaning.signal
+        if self.when.precision is not Precision.INSTANT and signal in _NEEDS_AN_HOUR:
+            self._warn(
+                IssueKey.PARTIAL_TIME,
+                ".effectiveDateTime",
+                "A vital sign needs the time of day to be scored; not used.",
+            )
+            return
+        remarks = self.remarks
+        obs = self.obs
+        if obs.note or obs.interpretation:
+            remarks = remarks | remarks_in(obs)
+        low = high = None
+        if self.holder.referenceRange:
+            low, high = self._reference_range(meaning)
+        measurement = Measurement(
+            value,
+            self.when.at,
+            self.origin,
+            spread,
+            remarks,
+            self.began,
+            printed,
+            low,
+            high,
+            meaning.method,
+            meaning.sample,
+        )
+        limits = LIMITS.get(signal)
+        if limits is not None and not limits.holds(value) and not self._is_a_childs(signal, value):
+            self.gathered.artefacts.append((signal, measurement))
+            self._warn(
+                IssueKey.IMPLAUSIBLE,
+                f"{at}.valueQuantity.value",
+                "Outside what is possible for this measurement; kept apart as a likely artefact "
+                "and not scored. Check the patient and the unit.",
+            )
+            return
+        self.used = True
+        self.gathered.numbers.setdefault(signal, []).append(
+            (self.when.at, measurement, self.rank, obs, self.place)
+        )
+
+    def _is_a_childs(self, signal: Signal, value: Decimal) -> bool:
+        """Tell whether a value outside the adult limits is possible because this is a child."""
+        limits = CHILD_BEDSIDE_LIMITS.get(signal)
+        patient = self.gathered.patient
+        if limits is None or patient is None or not patient.birthDate or not limits.holds(value):
+            return False
+        born = read_date(patient.birthDate)
+        if born is None:
+            return False
+        turns = born[0].year + CHILD_BELOW.years
+        return (self.when.at.year, self.when.at.month, self.when.at.day) < (turns, born[0].month, born[0].day)
+
+    def _reference_range(self, meaning: Numeric) -> tuple[Decimal | None, Decimal | None]:
+        limits: list[Decimal | None] = []
+        first = self.holder.referenceRange[0]
+        measured = self.holder.valueQuantity
+        # A range without a unit is printed beside the value and is in the unit of the value.
+        own = (measured.code or measured.unit or "") if measured is not None else ""
+        for quantity in (first.low, first.high):
+            limit = None
+            if quantity is not None and quantity.value:
+                conversion = meaning.units.get(quantity.code or quantity.unit or own)
+                value = self._decimal(quantity.value, ".referenceRange[0]")
+                if conversion is not None and value is not None:
+                    limit = conversion.apply(value)
+            limits.append(limit)
+        low, high = limits
+        possible = LIMITS.get(meaning.signal)
+        if high is not None and possible is not None and not possible.holds(high):
+            # Results are divided by it where there is no earlier one to compare them with.
+            self._warn(
+                IssueKey.VALUE_NOT_USABLE,
+                ".referenceRange[0].high",
+                "An upper reference limit that cannot be one; send the laboratory's limit. Not used.",
+            )
+            high = None
+        return low, high
+
+    # Words
+
+    def _answer(self, meaning: Coded, holder: Observation | Component, at: str) -> None:
+        if meaning.fixed is not None:
+            if isinstance(holder, Observation) and holder.valueBoolean is False:
+                self._warn(IssueKey.VALUE_NOT_USABLE, f"{at}.valueBoolean", "Coded as not present; not used.")
+                return
+            self._keep_answer(meaning.signal, meaning.fixed, "")
+            if meaning.fixed is OxygenDelivery.OXYGEN and holder.valueQuantity is not None:
+                self._number(_FLOW, holder, at)
+            return
+        value = answer_of(meaning, holder)
+        if value is None:
+            if holder.dataAbsentReason is not None:
+                self._say_absent(at)
+            else:
+                self._warn(
+                    IssueKey.VALUE_UNKNOWN,
+                    f"{at}.value",
+                    f"Not a known answer for {codes.LOCAL_SYSTEM.rpartition(':')[2]} "
+                    f"'{meaning.signal.value}'; counted as missing.",
+                )
+            return
+        self._keep_answer(meaning.signal, value, note_of(self.obs))
+
+    def _keep_answer(self, signal: CodedSignal, value: Enum, text: str) -> None:
+        if self.when.precision is not Precision.INSTANT:
+            self._warn(
+                IssueKey.PARTIAL_TIME,
+                ".effectiveDateTime",
+                "A bedside observation needs the time of day to be used; not used.",
+            )
+            return
+        answer = Answer(value, self.when.at, self.origin, self.rank, self.obs, self.place, text)
+        self.used = True
+        self.gathered.answers.setdefault(signal, []).append(answer)
+
+    def derive_oxygen(self) -> None:
+        """Read what a device beside a flow says about oxygen."""
+        for component in self.obs.component:
+            device = device_of(component)
+            if device is not None:
+                self._keep_answer(CodedSignal.OXYGEN_DELIVERY, device, "")
+
+    # Issues
+
+    def _say(self, severity: Severity, key: IssueKey, at: str, text: str) -> None:
+        self.intake.note(severity, key, self.place.path + at, text, self.gathered.key)
+
+    def _warn(self, key: IssueKey, at: str, text: str) -> None:
+        self._say(Severity.WARNING, key, at, text)
+
+    def _error(self, key: IssueKey, at: str, text: str) -> None:
+        self._say(Severity.ERROR, key, at, text)
+
+
+_FLOW = Numeric(Signal.OXYGEN_FLOW, units.ACCEPTED[Signal.OXYGEN_FLOW], "3151-8")
+#: What is counted in a minute or in a hundred is sent in nothing else.
+_COUNTED = frozenset({Unit.PER_MINUTE, Unit.PERCENT})
+#: What belongs to a round, and the mean pressure beside it, is nothing without the time of day.
+_NEEDS_AN_HOUR = frozenset({*BEDSIDE_SIGNALS, Signal.MEAN_PRESSURE})

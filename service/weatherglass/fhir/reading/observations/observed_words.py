@@ -1,0 +1,77 @@
+"""What an Observation says in words: coded answers, devices, notes and remarks."""
+
+from enum import Enum
+
+from weatherglass.fhir.r4 import Component, Observation
+from weatherglass.fhir.safe_text import one_line
+from weatherglass.model.record import Remark
+from weatherglass.terminology import observations as codes
+from weatherglass.terminology.observations import (
+    Coded,
+)
+
+NO_REMARKS: frozenset[Remark] = frozenset()
+_LONGEST_NOTE = 200
+
+
+def answer_of(meaning: Coded, holder: Observation | Component) -> Enum | None:
+    """Return the answer a value gives to a coded question; None when it is not one of the known."""
+    concept = holder.valueCodeableConcept
+    if concept is not None:
+        for coding in concept.coding:
+            found = meaning.answers.get(coding.code or "") or meaning.answers.get(_words(coding.code or ""))
+            if found is not None:
+                return found
+        return meaning.answers.get(_words(concept.text or ""))
+    if holder.valueString is not None:
+        return meaning.answers.get(_words(holder.valueString))
+    if isinstance(holder, Observation) and holder.valueBoolean is not None:
+        return meaning.answers.get("true" if holder.valueBoolean else "false")
+    return None
+
+
+def note_of(obs: Observation) -> str:
+    """Return what somebody wrote beside an answer, in one line of bearable length."""
+    if not obs.note:
+        return ""
+    said = one_line(obs.note[0].text)
+    return said if len(said) <= _LONGEST_NOTE else f"{said[:_LONGEST_NOTE]}..."
+
+
+def _words(text: str) -> str:
+    return " ".join(text.replace("_", " ").replace("-", " ").casefold().split())
+
+
+def has_a_number(holder: Observation | Component) -> bool:
+    """Tell whether a value is a number at all."""
+    # A scale that was not used is often sent all the same, with a reason for its absence.
+    return bool(holder.valueInteger) or (
+        holder.valueQuantity is not None and bool(holder.valueQuantity.value)
+    )
+
+
+def device_of(component: Component) -> Enum | None:
+    """Return the oxygen device that a component names."""
+    texts = [component.valueString or ""]
+    if component.valueCodeableConcept is not None:
+        concept = component.valueCodeableConcept
+        texts.append(concept.text or "")
+        texts.extend(coding.display or "" for coding in concept.coding)
+        texts.extend(coding.code or "" for coding in concept.coding)
+    for text in texts:
+        device = codes.OXYGEN_DEVICE_WORDS.get(_words(text)) if text else None
+        if device is not None:
+            return device
+    return None
+
+
+def remarks_in(obs: Observation) -> frozenset[Remark]:
+    """Return what notes and interpretations say about the sample."""
+    texts = [note.text for note in obs.note]
+    for interpretation in obs.interpretation:
+        texts.append(interpretation.text or "")
+        texts.extend(coding.display or "" for coding in interpretation.coding)
+    said = " ".join(texts).casefold()
+    if "haemolys" in said or "hemolys" in said or "hemolyz" in said:
+        return frozenset({Remark.HAEMOLYSED})
+    return NO_REMARKS

@@ -1,0 +1,287 @@
+"""Encounters and locations: where the patient is, and whether that is critical care.
+
+A Location may arrive after the Encounter that names it, so encounters wait until
+`settle_stays`, which turns each into one stay per place.
+"""
+
+import re
+from datetime import datetime
+from typing import NamedTuple
+
+from weatherglass.fhir.issues import IssueKey, Severity
+from weatherglass.fhir.r4 import CodeableConcept, Encounter, EncounterLocation, Location, Reference
+from weatherglass.fhir.reading.intake import Intake, Place, Waiting
+from weatherglass.fhir.reading.people.addresses import split_address
+from weatherglass.fhir.reading.problems.concept_words import text_of
+from weatherglass.fhir.reading.problems.condition import said_of
+from weatherglass.fhir.safe_text import one_line
+from weatherglass.model.record import Reason, Stay
+from weatherglass.model.sources import Origin
+
+_USED = frozenset({"arrived", "triaged", "in-progress", "onleave", "finished"})
+_KNOWN = _USED | {"planned", "cancelled", "entered-in-error", "unknown"}
+#: v3-ActCode classes of people who lie in a bed of the hospital.
+_INPATIENT = frozenset({"IMP", "ACUTE", "NONAC", "OBSENC", "SS"})
+_OTHER_CLASSES = frozenset({"AMB", "EMER", "FLD", "HH", "PRENC", "VR"})
+_EMERGENCY = "EMER"
+_BED, _WARD, _ROOM = "bd", "wa", "ro"
+#: v3-RoleCode (ServiceDeliveryLocationRoleType): intensive and coronary care. From memory.
+_CRITICAL_CODES = frozenset({"ICU", "PEDICU", "PEDNICU", "CCU", "NCCS", "309904001"})
+_CRITICAL_WORDS = re.compile(
+    r"\b(intensive (care|therapy)|critical care|coronary care|high[ -]dependency|"
+    r"icu|itu|hdu|ccu|picu|nicu|sicu|micu|cicu|gicu)\b"
+)
+#: What surrounds the words when the place is not critical care itself.
+_NOT_CRITICAL = re.compile(r"\b(post|after|clinic|follow[ -]?up|step[ -]?down|outreach|transferred from)\b")
+_DEEPEST = 8
+
+
+def read_encounter(intake: Intake, encounter: Encounter, place: Place, origin: Origin) -> None:
+    """Take in one Encounter, or write down why not."""
+    gathered = intake.gathered_for(encounter.subject, place, "subject")
+    if gathered is None:
+        return
+    if encounter.status not in _USED:
+        known = encounter.status in _KNOWN
+        intake.note(
+            Severity.INFORMATION if known else Severity.ERROR,
+            IssueKey.NOT_FINAL if known else IssueKey.WRONG_TYPE,
+            f"{place.path}.status",
+            "An Encounter with this status is not used."
+            if known
+            else "Not a status of an Encounter; not used.",
+            gathered.key,
+        )
+        return
+    class_code = encounter.class_.code if encounter.class_ is not None else None
+    if class_code not in _INPATIENT and class_code not in _OTHER_CLASSES:
+        intake.note(
+            Severity.WARNING,
+            IssueKey.VALUE_UNKNOWN,
+            f"{place.path}.class",
+            "Not a known class of Encounter; read as an inpatient stay.",
+            gathered.key,
+        )
+    for label, text in _period_texts(encounter):
+        read = intake.when(text)
+        if read is None:
+            intake.note(
+                Severity.WARNING,
+                IssueKey.BAD_TIME,
+                f"{place.path}.{label}",
+                "Not a usable time; the stay was used without it.",
+                gathered.key,
+            )
+    intake.encounters.append(Waiting(gathered, encounter, place, origin))
+
+
+def settle_stays(intake: Intake) -> None:
+    """Turn the encounters into stays, now that every Location has arrived."""
+    for waiting in intake.encounters:
+        stays = _stays_of(intake, waiting)
+        waiting.gathered.stays.extend(stays)
+        if stays:
+            waiting.gathered.reasons.extend(_reasons_of(intake, waiting, stays))
+    intake.encounters.clear()
+
+
+class _Spot(NamedTuple):
+    """One location of an encounter, resolved."""
+
+    ward: str
+    bed: str
+    critical: bool
+    starts: datetime | None
+    ends: datetime | None
+    #: The location and everything it is part of, nearest first.
+    chain: tuple[Location, ...]
+    written: tuple[str | None, str | None]
+    level: str
+
+
+def _stays_of(intake: Intake, waiting: Waiting) -> list[Stay]:
+    encounter = waiting.encounter
+    starts, ends = intake.period(encounter.period)
+    if encounter.status == "finished" and ends is None:
+        intake.note(
+            Severity.WARNING,
+            IssueKey.MISSING_ELEMENT,
+            f"{waiting.place.path}.period.end",
+            "Finished, but without an end; kept as past. Send period.end.",
+            waiting.gathered.key,
+        )
+        if starts is None:
+            return []
+        ends = starts
+    concepts = [*encounter.type, *([encounter.serviceType] if encounter.serviceType else [])]
+    critical = any(_is_critical(concept) for concept in concepts)
+    class_code = encounter.class_.code if encounter.class_ is not None else None
+    spots = _merged([_spot(intake, waiting, at, held, starts, ends) for at, held in _held(encounter)])
+    return [
+        Stay(
+            origin=waiting.origin,
+            starts=spot.starts,
+            ends=spot.ends,
+            place=spot.ward,
+            bed=spot.bed,
+            critical_care=critical or spot.critical,
+            inpatient=class_code not in _OTHER_CLASSES,
+            emergency=class_code == _EMERGENCY,
+            reason=_reason(encounter),
+        )
+        for spot in (*spots, *_nowhere(spots, starts, ends))
+    ]
+
+
+def _nowhere(spots: list[_Spot], starts: datetime | None, ends: datetime | None) -> list[_Spot]:
+    """Return the time of a stay that no location covers: all of it, or what follows the last location.
+
+    Who has left every place that was sent, in a stay that goes on, has not left hospital.
+    """
+    last = [spot.ends for spot in spots if spot.ends is not None]
+    if spots and (ends is not None or len(last) < len(spots)):
+        return []
+    return [_Spot("", "", False, max(last, default=starts), ends, (), (None, None), "")]
+
+
+def _reasons_of(intake: Intake, waiting: Waiting, stays: list[Stay]) -> list[Reason]:
+    """Return why the stay was begun, as problems; a Condition that was sent speaks for itself."""
+    encounter = waiting.encounter
+    starts = intake.period(encounter.period)[0]
+    ends = [stay.ends for stay in stays]
+    named = [*encounter.reasonReference, *(one.condition for one in encounter.diagnosis)]
+    unsent = [one for one in named if one.display and not _was_sent(intake, one)]
+    read = [(text_of(one), said_of([one], written=starts)) for one in encounter.reasonCode]
+    read += [(one_line(one.display or ""), said_of((), [one], written=starts)) for one in unsent]
+    return [
+        Reason(
+            origin=waiting.origin,
+            text=text,
+            kinds=words.kinds,
+            at=starts,
+            ends=None if None in ends else max(end for end in ends if end is not None),
+            inpatient=stays[0].inpatient,
+        )
+        for text, words in read
+        if words.kinds
+    ]
+
+
+def _was_sent(intake: Intake, reference: Reference) -> bool:
+    name = reference.reference or ""
+    return bool(name) and not intake.problems.isdisjoint((name, split_address(name)[1]))
+
+
+def _held(encounter: Encounter) -> list[tuple[int, EncounterLocation]]:
+    return [
+        (index, held)
+        for index, held in enumerate(encounter.location)
+        if held.status not in ("planned", "reserved")
+    ]
+
+
+def _spot(
+    intake: Intake,
+    waiting: Waiting,
+    index: int,
+    held: EncounterLocation,
+    outer_start: datetime | None,
+    outer_end: datetime | None,
+) -> _Spot:
+    start, end = intake.period(held.period)
+    starts = start or outer_start
+    ends = end or outer_end or (starts if held.status == "completed" else None)
+    chain = _chain(intake, held.location, waiting.place.full_url)
+    written = (held.period.start, held.period.end) if held.period is not None else (None, None)
+    if not chain:
+        shown = one_line(held.location.display or "")
+        intake.note(
+            Severity.INFORMATION,
+            IssueKey.REFERENCE_NOT_FOUND,
+            f"{waiting.place.path}.location[{index}].location",
+            "The Location was not sent; only its display text, if any, is shown.",
+            waiting.gathered.key,
+        )
+        return _Spot(shown, "", _says_critical(shown), starts, ends, (), written, "")
+    ward, bed = _ward_and_bed(chain)
+    critical = any(_is_critical_place(location) for location in chain)
+    return _Spot(ward, bed, critical, starts, ends, chain, written, _level(chain[0]))
+
+
+def _chain(intake: Intake, reference: Reference | None, full_url: str | None) -> tuple[Location, ...]:
+    found: list[Location] = []
+    while reference is not None and reference.reference and len(found) < _DEEPEST:
+        shelved = intake.find(intake.shelf.locations, reference.reference, full_url)
+        if shelved is None or any(shelved.resource is seen for seen in found):
+            break
+        found.append(shelved.resource)
+        reference, full_url = shelved.resource.partOf, shelved.full_url
+    return tuple(found)
+
+
+def _ward_and_bed(chain: tuple[Location, ...]) -> tuple[str, str]:
+    named = {_level(location): one_line(location.name or "") for location in reversed(chain)}
+    bed = named.get(_BED, "") or named.get(_ROOM, "")
+    if _WARD in named:
+        return named[_WARD], _without(named[_WARD], bed)
+    # Without a level that says "ward", the nearest place that is no bed and no room.
+    above = [one_line(location.name or "") for location in chain if _level(location) not in (_BED, _ROOM)]
+    ward = above[0] if above else ""
+    return ward, _without(ward, bed)
+
+
+def _without(ward: str, bed: str) -> str:
+    """Return the bed's name without the ward's, which is shown beside it."""
+    if ward and bed.startswith(ward) and bed != ward:
+        return bed[len(ward) :].lstrip(" ,:-\u2013/") or bed
+    return bed
+
+
+def _merged(spots: list[_Spot]) -> list[_Spot]:
+    """Join a ward and a bed that were sent as two locations of the same time."""
+    around = {(spot.written, id(part)) for spot in spots for part in spot.chain[1:]}
+    kept = [spot for spot in spots if not spot.chain or (spot.written, id(spot.chain[0])) not in around]
+    if len(kept) == 2 and kept[0].written == kept[1].written:
+        wards = [spot for spot in kept if spot.level == _WARD]
+        beds = [spot for spot in kept if spot.level in (_BED, _ROOM) and not spot.ward]
+        if len(wards) == len(beds) == 1:
+            ward, bed = wards[0], beds[0]
+            return [bed._replace(ward=ward.ward, critical=ward.critical or bed.critical)]
+    return kept
+
+
+def _level(location: Location) -> str:
+    if location.physicalType is None:
+        return ""
+    return next((c.code for c in location.physicalType.coding if c.code), "")
+
+
+def _is_critical_place(location: Location) -> bool:
+    return _says_critical(location.name or "") or any(_is_critical(kind) for kind in location.type)
+
+
+def _is_critical(concept: CodeableConcept) -> bool:
+    if any((coding.code or "") in _CRITICAL_CODES for coding in concept.coding):
+        return True
+    return _says_critical(concept.text or "") or any(_says_critical(c.display or "") for c in concept.coding)
+
+
+def _says_critical(text: str) -> bool:
+    words = text.casefold()
+    return _CRITICAL_WORDS.search(words) is not None and _NOT_CRITICAL.search(words) is None
+
+
+def _reason(encounter: Encounter) -> str:
+    """Return why the stay was begun: in words of its own, or else those beside its references."""
+    said = [text_of(one) for one in encounter.reasonCode]
+    if not any(said):
+        said = [one_line(one.display or "") for one in encounter.reasonReference]
+    return "; ".join(filter(None, said))
+
+
+def _period_texts(encounter: Encounter) -> list[tuple[str, str]]:
+    period = encounter.period
+    if period is None:
+        return []
+    ends = (("period.start", period.start), ("period.end", period.end))
+    return [(label, text) for label, text in ends if text]

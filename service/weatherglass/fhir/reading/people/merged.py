@@ -1,0 +1,124 @@
+"""People who were entered twice: one entry replaces the other, and both are one person.
+
+Only what the record itself says is followed: `replaced-by` and `replaces`. Entries that
+merely refer to each other are two. Where the entry that stands is in the request, all
+that was sent under the other is read as its own; where it is not, that is said, because
+the rest of the record may be there.
+"""
+
+from collections.abc import Iterator
+
+import msgspec
+from msgspec import Struct
+
+from weatherglass.fhir.issues import IssueKey, Severity
+from weatherglass.fhir.r4 import UNREADABLE, Patient, Reference
+from weatherglass.fhir.reading.intake import Gathered, Intake
+from weatherglass.fhir.reading.observations.codes_shown import shown
+
+
+class _Link(Struct, gc=False):
+    other: Reference | None = None
+    type: str | None = None
+
+
+_links = msgspec.json.Decoder(tuple[_Link, ...]).decode
+
+
+def settle_merged(intake: Intake) -> None:
+    """Join the entries of one person; say which could not be, and which are out of use."""
+    stands = _standing(_replacements(intake))
+    joined = {old: new for old, new in sorted(stands.items()) if _was_sent(intake, new)}
+    for old, new in joined.items():
+        _say_joined(intake, old, new)
+    intake.join(joined)
+    for old, new in sorted(stands.items()):
+        if old not in joined and old in intake.patients:
+            _say_apart(intake, old, new)
+    for key, gathered in sorted(intake.patients.items()):
+        if _is_out_of_use(gathered) and not gathered.replaced_by:
+            gathered.inactive = True
+            intake.note(
+                Severity.WARNING,
+                IssueKey.NOT_THE_PATIENT,
+                f"{key}.active",
+                "The Patient is marked as no longer in use, and nothing says what replaced it; check that "
+                "this is the right one.",
+                key,
+            )
+
+
+def _replacements(intake: Intake) -> dict[str, str]:
+    """Return the keys of entries that were replaced, each with the key of what replaced it."""
+    found: dict[str, str] = {}
+    for key, gathered in sorted(intake.patients.items()):
+        for link in _links_of(gathered.patient):
+            other = intake.key_of(link.other.reference) if link.other and link.other.reference else ""
+            if link.type == "replaced-by" and other and other != key:
+                found[key] = other
+            elif link.type == "replaces" and other and other != key:
+                found.setdefault(other, key)
+    return found
+
+
+def _links_of(patient: Patient | None) -> Iterator[_Link]:
+    if patient is None or not patient.link:
+        return
+    try:
+        yield from _links(patient.link)
+    except UNREADABLE:
+        return
+
+
+def _standing(replaced: dict[str, str]) -> dict[str, str]:
+    """Return what stands at the end of every chain; nothing where it goes in a circle."""
+    found: dict[str, str] = {}
+    for old in replaced:
+        way: dict[str, None] = {}
+        key = old
+        while key in replaced and key not in way and key not in found:
+            way[key] = None
+            key = replaced[key]
+        end = "" if key in way else found.get(key, key)
+        found.update(dict.fromkeys(way, end))
+    return found
+
+
+def _was_sent(intake: Intake, key: str) -> bool:
+    gathered = intake.patients.get(key)
+    return gathered is not None and gathered.patient is not None
+
+
+def _say_joined(intake: Intake, old: str, new: str) -> None:
+    there = old in intake.patients
+    intake.note(
+        Severity.INFORMATION,
+        IssueKey.SEVERAL_PATIENTS,
+        f"{old if there else new}.link",
+        "Recorded as replaced by another Patient of the request; read as one person."
+        if there
+        else "The Patient replaces another one; what was sent with it under the other is read as its own.",
+        new,
+    )
+
+
+def _say_apart(intake: Intake, old: str, new: str) -> None:
+    intake.patients[old].replaced_by = _named(new)
+    intake.note(
+        Severity.WARNING,
+        IssueKey.SEVERAL_PATIENTS,
+        f"{old}.link",
+        "Recorded as replaced by a Patient that was not read together with this one; reviewed apart, and the "
+        "rest of the record may be there. Send both.",
+        old,
+    )
+
+
+def _named(key: str) -> str:
+    """Return the other entry's name, as far as it may be shown."""
+    kind, _, identity = key.rpartition("/")
+    return key if kind == "Patient" and shown(identity) else "another Patient"
+
+
+def _is_out_of_use(gathered: Gathered) -> bool:
+    return gathered.patient is not None and bytes(gathered.patient.active) == b"false"

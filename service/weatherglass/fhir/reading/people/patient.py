@@ -1,0 +1,88 @@
+"""The person: shelved under every name the request uses, then turned into the subject.
+
+Only what a review shows or computes with is read. A partial birth date keeps its
+first possible day and says that it is not exact.
+"""
+
+from collections.abc import Iterable
+from datetime import datetime
+
+from weatherglass.fhir.issues import IssueKey, Severity
+from weatherglass.fhir.r4 import HumanName, Patient
+from weatherglass.fhir.reading.intake import Gathered, Intake, Place
+from weatherglass.fhir.reading.people.hospital_number import hospital_number
+from weatherglass.fhir.safe_text import one_line
+from weatherglass.fhir.times import Precision, read_date, read_when
+from weatherglass.model.sources import Origin
+from weatherglass.model.subject import Sex, Subject
+
+#: Uses of a name that may be shown, best first. A name without a use is the only one
+#: most systems hold; names marked old, maiden, temp, nickname or anonymous are never shown.
+_SHOWN_USES = ("official", "usual", None)
+_SEXES = {sex.value: sex for sex in Sex}
+
+
+def read_patient(intake: Intake, patient: Patient, names: Iterable[str], key: str, place: Place) -> None:
+    """Shelve a Patient under its names; say what of it cannot be used."""
+    intake.shelve_patient(patient, names, key, place)
+    if patient.birthDate and read_date(patient.birthDate) is None:
+        intake.note(
+            Severity.WARNING,
+            IssueKey.BAD_TIME,
+            f"{key}.birthDate",
+            "Not a date, so the age is unknown; send YYYY-MM-DD.",
+            key,
+        )
+    if patient.gender and patient.gender not in _SEXES:
+        intake.note(
+            Severity.WARNING,
+            IssueKey.VALUE_UNKNOWN,
+            f"{key}.gender",
+            "Not an administrative gender; read as unknown.",
+            key,
+        )
+
+
+def subject_of(gathered: Gathered, newest: datetime | None = None) -> Subject:
+    """Return who the record is about; without a Patient resource only the reference is known.
+
+    Args:
+        gathered: What was sent about the person.
+        newest: The newest time in it.
+    """
+    origin = Origin(gathered.key)
+    patient = gathered.patient
+    if patient is None:
+        return Subject(origin=origin, replaced_by=gathered.replaced_by)
+    born = read_date(patient.birthDate) if patient.birthDate else None
+    return Subject(
+        origin=origin,
+        name=_shown_name(patient.name),
+        number=hospital_number(patient.identifier, newest),
+        born=born[0] if born is not None else None,
+        born_exactly=born[1] if born is not None else True,
+        sex=_SEXES.get(patient.gender or "", Sex.UNKNOWN),
+        deceased=bool(patient.deceasedBoolean) or patient.deceasedDateTime is not None,
+        died_at=_died_at(patient.deceasedDateTime),
+        replaced_by=gathered.replaced_by,
+        inactive=gathered.inactive,
+    )
+
+
+def _died_at(text: str | None) -> datetime | None:
+    """Return the moment or the date of a death; a month or a year alone is no moment."""
+    said = read_when(text) if text is not None else None
+    if said is None or said.precision not in (Precision.INSTANT, Precision.DAY):
+        return None
+    return said.at
+
+
+def _shown_name(names: tuple[HumanName, ...]) -> str:
+    for use in _SHOWN_USES:
+        for name in names:
+            if name.use == use:
+                written = name.text or " ".join((*name.given, name.family or ""))
+                shown = one_line(written)
+                if shown:
+                    return shown
+    return ""

@@ -1,0 +1,192 @@
+"""Observations that record a decision: resuscitation, scale, oxygen target, ceiling.
+
+The Observation's status, subject and time have been checked by the time they arrive here.
+"""
+
+from datetime import datetime
+
+from weatherglass.fhir.issues import IssueKey, Severity
+from weatherglass.fhir.r4 import CodeableConcept, Observation, Quantity, Range
+from weatherglass.fhir.reading.intake import Gathered, Intake, Place
+from weatherglass.fhir.reading.plans.plan_source import (
+    PlanSource,
+    answers,
+    codes_of,
+    first_text,
+    for_cpr,
+    has_code,
+    number_in,
+    texts_of,
+    who,
+)
+from weatherglass.fhir.reading.plans.plan_words import Said, read_words
+from weatherglass.model.record import Directive, DirectiveKind
+from weatherglass.model.sources import Origin
+from weatherglass.terminology import observations as codes
+from weatherglass.terminology import plans as known
+
+
+def read_decision(
+    intake: Intake,
+    gathered: Gathered,
+    obs: Observation,
+    at: datetime,
+    origin: Origin,
+    place: Place | None = None,
+) -> None:
+    """Take in an Observation that records a decision."""
+    path = place.path if place is not None else str(origin)
+    source = PlanSource(intake, gathered, path, origin, at, recorded_by=who(*obs.performer))
+    if obs.status == "preliminary":
+        source.note(
+            Severity.INFORMATION,
+            IssueKey.PRELIMINARY,
+            "status",
+            "A preliminary decision is not in force; not used.",
+        )
+        return
+    reader = _READERS.get(_decision_named(obs.code))
+    if reader is not None:
+        reader(source, obs)
+
+
+def scale_2_was_used(gathered: Gathered, at: datetime, origin: Origin) -> None:
+    """Record that somebody scored the saturation on scale 2: a decision that can be traced."""
+    directive = Directive(origin=origin, kind=DirectiveKind.SPO2_SCALE, at=at, spo2_scale=2)
+    if directive not in gathered.directives[-2:]:
+        gathered.directives.append(directive)
+
+
+def _decision_named(concept: CodeableConcept) -> str:
+    for coding in concept.coding:
+        system = codes.SYSTEM_SPELLINGS.get(coding.system or "", coding.system or "")
+        meaning = codes.MEANINGS.get(system, {}).get(coding.code or "")
+        if isinstance(meaning, codes.Decision):
+            return meaning.name
+    return ""
+
+
+def _resuscitation(source: PlanSource, obs: Observation) -> None:
+    value = obs.valueCodeableConcept
+    denied = obs.valueBoolean is False or has_code(value, known.NO_CODES)
+    found = answers(value)
+    undecided = False
+    if not found and not denied:
+        # The older codes are the answer themselves; words may stand in for a coded answer.
+        found = answers(obs.code)
+        readings = [read_words(text) for text in (obs.valueString or "", *texts_of(value))]
+        worded = [one.resuscitation for reading in readings for one in reading.said if one.resuscitation]
+        undecided = any(reading.undecided for reading in readings)
+        found = list(dict.fromkeys([*found, *worded]))
+    if len(found) == 1 and not undecided:
+        source.keep([for_cpr(found[0])])
+    elif found or undecided:
+        source.undecided("value")
+    else:
+        source.note(
+            Severity.WARNING,
+            IssueKey.VALUE_UNKNOWN,
+            "value",
+            "Not a known resuscitation decision, so the decision is unknown; send SNOMED CT 450475007 "
+            "(for) or 450476008 (not for).",
+        )
+
+
+def _advance_directive(source: PlanSource, obs: Observation) -> None:
+    value = obs.valueCodeableConcept
+    texts = [text for text in (obs.valueString or "", *texts_of(value)) if text.strip()]
+    said = {text.casefold().strip() for text in texts}
+    if obs.valueBoolean is False or has_code(value, known.NO_CODES) or said & known.NO_CODES:
+        source.note(
+            Severity.INFORMATION,
+            IssueKey.VALUE_NOT_USABLE,
+            "value",
+            "States that there is no advance directive; that is no decision, so nothing was recorded.",
+        )
+        return
+    if not texts and not obs.valueBoolean and not has_code(value, known.YES_CODES):
+        _no_value(source)
+        return
+    stated = source.in_texts(texts, "value", is_target=False)
+    shown = first_text(text for text in texts if text.casefold().strip() not in known.YES_CODES)
+    source.keep(stated or [Said(kind=DirectiveKind.ADVANCE_DIRECTIVE, text=shown)])
+
+
+def _scale(source: PlanSource, obs: Observation) -> None:
+    numbers = [number_in(obs.valueInteger)]
+    if obs.valueQuantity is not None:
+        numbers.append(number_in(obs.valueQuantity.value))
+    found = {int(number) for number in numbers if number in (1, 2)}
+    value = obs.valueCodeableConcept
+    for text in (obs.valueString or "", *texts_of(value), *codes_of(value)):
+        rest = text.casefold().replace("spo2", "").replace("news2", "").replace("scale", "").strip(" -_")
+        if rest in ("1", "2"):
+            found.add(int(rest))
+    if len(found) == 1:
+        source.keep([Said(kind=DirectiveKind.SPO2_SCALE, spo2_scale=found.pop())])
+        return
+    source.note(
+        Severity.WARNING,
+        IssueKey.VALUE_UNKNOWN,
+        "value",
+        "Not an SpO2 scale, so no decision was recorded; send valueInteger 1 or 2.",
+    )
+
+
+def _oxygen_target(source: PlanSource, obs: Observation) -> None:
+    if obs.valueRange is not None:
+        source.keep(source.target(obs.valueRange, "valueRange"))
+        return
+    ends: dict[str, Quantity] = {}
+    for component in obs.component:
+        named = {text.casefold() for text in (*texts_of(component.code), *codes_of(component.code))}
+        for end in ("low", "high"):
+            if end in named and component.valueQuantity is not None:
+                ends[end] = component.valueQuantity
+    if ends:
+        source.keep(source.target(Range(low=ends.get("low"), high=ends.get("high")), "component"))
+        return
+    texts = [text for text in (obs.valueString or "", *texts_of(obs.valueCodeableConcept)) if text.strip()]
+    if not texts:
+        _no_value(source)
+        return
+    found = source.in_texts(texts, "value", is_target=True, about_oxygen=True)
+    targets = [one for one in found if one.kind is DirectiveKind.OXYGEN_TARGET]
+    source.keep(targets)
+    if not targets:
+        source.note(
+            Severity.WARNING,
+            IssueKey.VALUE_NOT_USABLE,
+            "value",
+            "Not a saturation target; send valueRange with low and high in %.",
+        )
+
+
+def _ceiling(source: PlanSource, obs: Observation) -> None:
+    texts = [text for text in (obs.valueString or "", *texts_of(obs.valueCodeableConcept)) if text.strip()]
+    if not texts:
+        _no_value(source)
+        return
+    found = source.in_concept(obs.valueCodeableConcept, "value", is_target=False)
+    found += source.in_texts([obs.valueString or ""], "value", is_target=False)
+    limits = (DirectiveKind.CEILING, DirectiveKind.FULL_TREATMENT)
+    undecided = any(read_words(text).undecided for text in texts)
+    if not undecided and not any(one.kind in limits for one in found):
+        # The code says that it is a ceiling, so the team's own words are one.
+        found.append(Said(kind=DirectiveKind.CEILING, text=first_text(texts)))
+    source.keep(found)
+
+
+def _no_value(source: PlanSource) -> None:
+    text = "There is no value, so no decision was recorded."
+    source.note(Severity.WARNING, IssueKey.VALUE_MISSING, "value", text)
+
+
+#: By the name a decision has in the table of observation codes.
+_READERS = {
+    "resuscitation": _resuscitation,
+    "advance directive": _advance_directive,
+    "SpO2 scale": _scale,
+    "oxygen target": _oxygen_target,
+    "treatment ceiling": _ceiling,
+}

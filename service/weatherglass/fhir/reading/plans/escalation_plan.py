@@ -1,0 +1,222 @@
+"""Plans kept as a Consent, a Flag, a CarePlan or a Goal.
+
+All of them become directives with the time and the recorder; two that disagree are
+both kept, for the team to settle. A resource that is not in force, or that touches a
+decision without making one, is written down instead. Nothing is inferred from a
+diagnosis: chronic lung disease alone sets no scale.
+"""
+
+from weatherglass.fhir.r4 import CarePlan, CarePlanDetail, Consent, Flag, Goal, GoalTarget, Provision
+from weatherglass.fhir.reading.intake import Intake, Place
+from weatherglass.fhir.reading.medicines.order import forbidden, limits_when_forbidden
+from weatherglass.fhir.reading.plans.plan_source import (
+    PlanSource,
+    answers,
+    codes_of,
+    first_text,
+    for_cpr,
+    is_saturation,
+    names_cpr,
+    open_source,
+    speaks,
+    texts_of,
+    touches,
+    who,
+)
+from weatherglass.fhir.reading.plans.plan_words import Said, read_words
+from weatherglass.model.record import DirectiveKind, Resuscitation
+from weatherglass.model.sources import Origin
+from weatherglass.terminology import plans as known
+
+
+def read_consent(intake: Intake, consent: Consent, place: Place, origin: Origin) -> None:
+    """Take in a Consent: an advance decision, as far as its codes say what it decides."""
+    gathered = intake.gathered_for(consent.patient, place, "patient")
+    if gathered is None:
+        return
+    categories = codes_of(*consent.category)
+    texts = [text for concept in consent.category for text in texts_of(concept)]
+    is_dnr = known.CONSENT_DO_NOT_RESUSCITATE in categories
+    is_advance = known.CONSENT_SCOPE_ADVANCE in codes_of(consent.scope) or bool(
+        categories & known.ADVANCE_DIRECTIVE_CODES
+    )
+    provided = _provided(consent.provision)
+    spoken = any(speaks(concept, is_target=False) for concept in consent.category)
+    if not (is_dnr or is_advance or spoken or provided):
+        intake.unused_types.setdefault("Consent", []).append(place)
+        return
+    provision = consent.provision
+    source = open_source(
+        intake,
+        gathered,
+        place,
+        origin,
+        recorded=consent.dateTime,
+        period=provision.period if provision is not None else None,
+        recorded_by=who(*consent.performer),
+    )
+    others = ("draft", "proposed", "rejected", "inactive", "entered-in-error")
+    if source.is_modified(consent.modifierExtension) or not source.in_force(
+        "status", consent.status, used=("active",), others=others
+    ):
+        return
+    if is_dnr and not provided and provision is not None and provision.type == "permit":
+        # A consent called "do not resuscitate" that permits: nobody can tell what.
+        source.undecided("provision.type")
+        return
+    found = [for_cpr(answer) for answer in provided]
+    if is_dnr:
+        found.append(for_cpr(Resuscitation.NOT_FOR))
+    for concept in consent.category:
+        found.extend(source.in_concept(concept, "category", is_target=False))
+    if len({one.resuscitation for one in found if one.resuscitation is not None}) > 1:
+        source.undecided("provision")
+        return
+    undecided = any(read_words(text).undecided for text in texts)
+    if not found and not undecided:
+        found.append(Said(kind=DirectiveKind.ADVANCE_DIRECTIVE, text=first_text(texts)))
+    source.keep(found)
+
+
+def read_flag(intake: Intake, flag: Flag, place: Place, origin: Origin) -> None:
+    """Take in a Flag that carries a decision."""
+    gathered = intake.gathered_for(flag.subject, place, "subject")
+    if gathered is None:
+        return
+    is_advance = "advance-directive" in codes_of(*flag.category)
+    # A saturation range that is put up as a flag is meant as a target.
+    if not is_advance and not speaks(flag.code, is_target=True):
+        intake.unused_types.setdefault("Flag", []).append(place)
+        return
+    source = open_source(
+        intake, gathered, place, origin, recorded=None, period=flag.period, recorded_by=who(flag.author)
+    )
+    if source.is_modified(flag.modifierExtension) or not source.in_force(
+        "status", flag.status, used=("active",), others=("inactive", "entered-in-error")
+    ):
+        return
+    found = source.in_concept(flag.code, "code", is_target=True)
+    texts = texts_of(flag.code)
+    if not found and is_advance and not any(read_words(text, is_target=True).undecided for text in texts):
+        found = [Said(kind=DirectiveKind.ADVANCE_DIRECTIVE, text=first_text(texts))]
+    source.keep(found)
+
+
+def read_care_plan(intake: Intake, plan: CarePlan, place: Place, origin: Origin) -> None:
+    """Take in a CarePlan: its category, its title and words, and each activity in force."""
+    gathered = intake.gathered_for(plan.subject, place, "subject")
+    if gathered is None:
+        return
+    texts = [plan.title or "", plan.description or "", *(note.text for note in plan.note)]
+    activities = [
+        (f"activity[{index}].detail", activity.detail)
+        for index, activity in enumerate(plan.activity)
+        if activity.detail is not None and _detail_speaks(activity.detail)
+    ]
+    spoken = any(speaks(concept, is_target=False) for concept in plan.category)
+    if not activities and not spoken and not any(touches(text, is_target=False) for text in texts):
+        intake.unused_types.setdefault("CarePlan", []).append(place)
+        return
+    source = open_source(
+        intake,
+        gathered,
+        place,
+        origin,
+        recorded=plan.created,
+        period=plan.period,
+        recorded_by=who(plan.author),
+    )
+    others = ("draft", "on-hold", "revoked", "completed", "entered-in-error", "unknown")
+    if (
+        source.is_modified(plan.modifierExtension)
+        or not source.in_force("status", plan.status, used=("active",), others=others)
+        or not source.in_force("intent", plan.intent, used=("plan", "order"), others=("proposal", "option"))
+    ):
+        return
+    found = source.in_texts(texts, "description", is_target=False)
+    for concept in plan.category:
+        found.extend(source.in_concept(concept, "category", is_target=False))
+    for element, detail in activities:
+        found.extend(_in_activity(source, detail, element))
+    source.keep(found)
+
+
+def read_goal(intake: Intake, goal: Goal, place: Place, origin: Origin) -> None:
+    """Take in a Goal: a saturation target, or a decision in its words."""
+    gathered = intake.gathered_for(goal.subject, place, "subject")
+    if gathered is None:
+        return
+    targets = [
+        (f"target[{index}].detailRange", target)
+        for index, target in enumerate(goal.target)
+        if _is_saturation_target(goal, target)
+    ]
+    notes = [note.text for note in goal.note]
+    spoken = speaks(goal.description, is_target=True) or any(touches(t, is_target=True) for t in notes)
+    if not targets and not spoken:
+        intake.unused_types.setdefault("Goal", []).append(place)
+        return
+    source = open_source(
+        intake,
+        gathered,
+        place,
+        origin,
+        recorded=goal.startDate or goal.statusDate,
+        period=None,
+        recorded_by=who(goal.expressedBy),
+    )
+    others = ("proposed", "planned", "on-hold", "completed", "cancelled", "entered-in-error", "rejected")
+    if source.is_modified(goal.modifierExtension) or not source.in_force(
+        "lifecycleStatus", goal.lifecycleStatus, used=("active", "accepted"), others=others
+    ):
+        return
+    found: list[Said] = []
+    for element, target in targets:
+        if target.detailRange is not None:
+            found.extend(source.target(target.detailRange, element))
+    found.extend(source.in_concept(goal.description, "description", is_target=True))
+    found.extend(source.in_texts(notes, "note", is_target=True))
+    source.keep(found)
+
+
+def _is_saturation_target(goal: Goal, target: GoalTarget) -> bool:
+    if target.detailRange is None:
+        return False
+    return is_saturation(target.measure if target.measure is not None else goal.description)
+
+
+def _detail_speaks(detail: CarePlanDetail) -> bool:
+    if detail.doNotPerform:
+        return limits_when_forbidden(detail.code, detail.description or "")
+    return speaks(detail.code, is_target=False) or touches(detail.description, is_target=False)
+
+
+def _in_activity(source: PlanSource, detail: CarePlanDetail, element: str) -> list[Said]:
+    running = ("", "not-started", "scheduled", "in-progress", "unknown")
+    over = ("on-hold", "completed", "cancelled", "stopped", "entered-in-error")
+    if not source.in_force(f"{element}.status", detail.status or "", used=running, others=over):
+        return []
+    words = detail.description or ""
+    if detail.doNotPerform:
+        return forbidden(source, detail.code, words, element)
+    found = source.in_concept(detail.code, f"{element}.code", is_target=False)
+    return [*found, *source.in_texts([words], f"{element}.description", is_target=False)]
+
+
+def _provided(provision: Provision | None) -> list[Resuscitation]:
+    """Read what a provision and its exceptions say about resuscitation."""
+    if provision is None:
+        return []
+    found: list[Resuscitation] = []
+    for concept in provision.code:
+        stated = answers(concept)
+        if stated:
+            # Denying "not for resuscitation" would be a double negative; it is left out.
+            found.extend(stated if provision.type != "deny" else [])
+        elif names_cpr(concept) and provision.type == "deny":
+            found.append(Resuscitation.NOT_FOR)
+        elif names_cpr(concept) and provision.type == "permit":
+            found.append(Resuscitation.FOR)
+    for inner in provision.provision:
+        found.extend(_provided(inner))
+    return found

@@ -1,0 +1,267 @@
+"""One resource that records decisions, and how its codes and words are read.
+
+Shared by everything that can carry a plan. A source keeps what all of its directives
+have in common: where they stand, when they were recorded, until when they hold, by whom.
+"""
+
+from collections.abc import Iterable
+from datetime import datetime
+from decimal import Decimal, InvalidOperation
+from typing import NamedTuple
+
+from weatherglass.fhir.issues import IssueKey, Severity
+from weatherglass.fhir.r4 import CodeableConcept, Period, Quantity, Range, Reference
+from weatherglass.fhir.reading.intake import Gathered, Intake, Place
+from weatherglass.fhir.reading.plans.plan_words import HIGHEST_TARGET, LOWEST_TARGET, Said, read_words
+from weatherglass.fhir.reading.problems.concept_words import text_of
+from weatherglass.fhir.safe_text import one_line
+from weatherglass.model.record import Directive, DirectiveKind, Resuscitation
+from weatherglass.model.sources import Origin
+from weatherglass.terminology import plans as known
+
+_UNDECIDED = (
+    "Touches a decision about treatment without stating one in force, or states two that differ; "
+    "nothing was recorded from that part. Ask the team."
+)
+_LONGEST_NUMBER = 20
+
+
+class PlanSource(NamedTuple):
+    """What every directive from one resource shares."""
+
+    intake: Intake
+    gathered: Gathered
+    path: str
+    origin: Origin
+    at: datetime | None = None
+    roughly: datetime | None = None
+    ends: datetime | None = None
+    recorded_by: str = ""
+
+    def keep(self, said: Iterable[Said]) -> None:
+        """Record decisions, each once."""
+        for one in dict.fromkeys(said):
+            self.gathered.directives.append(
+                Directive(
+                    origin=self.origin,
+                    kind=one.kind,
+                    at=self.at,
+                    roughly=self.roughly,
+                    ends=self.ends,
+                    text=one_line(one.text),
+                    resuscitation=one.resuscitation,
+                    target_low=one.target_low,
+                    target_high=one.target_high,
+                    spo2_scale=one.spo2_scale,
+                    recorded_by=self.recorded_by,
+                )
+            )
+
+    def note(self, severity: Severity, key: IssueKey, element: str, text: str) -> None:
+        """Write down an issue at an element of the resource."""
+        at = f"{self.path}.{element}" if element else self.path
+        self.intake.note(severity, key, at, text, self.gathered.key)
+
+    def undecided(self, element: str) -> None:
+        """Write down that a part touches a decision without making one."""
+        self.note(Severity.WARNING, IssueKey.VALUE_NOT_USABLE, element, _UNDECIDED)
+
+    def in_force(self, element: str, status: str, *, used: Iterable[str], others: Iterable[str]) -> bool:
+        """Tell whether a status counts; write down when it does not."""
+        if status in used:
+            return True
+        is_known = status in others
+        self.note(
+            Severity.INFORMATION if is_known else Severity.ERROR,
+            IssueKey.NOT_FINAL if is_known else IssueKey.WRONG_TYPE,
+            element,
+            "Not in force with this status; not used."
+            if is_known
+            else "Not a status this element can have; not used.",
+        )
+        return False
+
+    def is_modified(self, modifier: bytes) -> bool:
+        """Tell whether a modifier extension makes the resource unusable; write it down."""
+        if modifier:
+            text = "A modifier extension may change the meaning; not used."
+            self.note(Severity.WARNING, IssueKey.MODIFIER, "", text)
+        return bool(modifier)
+
+    # Codes and words
+
+    def in_concept(self, concept: CodeableConcept | None, element: str, *, is_target: bool) -> list[Said]:
+        """Read a concept by its codes and by its words."""
+        if concept is None:
+            return []
+        found = [for_cpr(answer) for answer in answers(concept)]
+        for coding in concept.coding:
+            code = coding.code or ""
+            kind = known.TREATMENT_ANSWERS.get(code)
+            if kind is not None:
+                found.append(Said(kind=kind, text=text_of(concept) or known.TREATMENT_WORDS[code]))
+            elif code in known.END_OF_LIFE_CODES:
+                found.append(Said(kind=DirectiveKind.END_OF_LIFE, text=text_of(concept)))
+        told = {one.kind for one in found if one.kind is not DirectiveKind.RESUSCITATION}
+        worded = self.in_texts(texts_of(concept), element, is_target=is_target)
+        found.extend(one for one in worded if one.kind not in told)
+        return found
+
+    def in_texts(
+        self, texts: Iterable[str], element: str, *, is_target: bool, about_oxygen: bool = False
+    ) -> list[Said]:
+        """Read decisions in words; write down where a text leaves one open."""
+        found: list[Said] = []
+        undecided = False
+        for text in texts:
+            reading = read_words(text, about_oxygen=about_oxygen, is_target=is_target)
+            found.extend(reading.said)
+            undecided = undecided or reading.undecided
+        if undecided:
+            self.undecided(element)
+        return found
+
+    def target(self, held: Range, element: str) -> list[Said]:
+        """Read a saturation target from a range in percent."""
+        low, high = _percent(held.low), _percent(held.high)
+        if low is None or high is None or not LOWEST_TARGET <= low < high <= HIGHEST_TARGET:
+            self.note(
+                Severity.WARNING,
+                IssueKey.VALUE_NOT_USABLE,
+                element,
+                "Not a saturation target, so none was recorded; send low and high in %.",
+            )
+            return []
+        return [Said(kind=DirectiveKind.OXYGEN_TARGET, target_low=low, target_high=high)]
+
+
+def open_source(
+    intake: Intake,
+    gathered: Gathered,
+    place: Place,
+    origin: Origin,
+    *,
+    recorded: str | None,
+    period: Period | None,
+    recorded_by: str,
+) -> PlanSource:
+    """Open a source; a date that cannot be read is written down and left out."""
+    starts, ends = intake.period(period)
+    written = intake.period(Period(start=recorded))[0]
+    # A plan written today for tomorrow is not in force today.
+    at = max((moment for moment in (starts, written) if moment is not None), default=None)
+    dates = (recorded, period.start if period else None, period.end if period else None)
+    known = [intake.roughly(text) for text in dates[:2]] if at is None else []
+    roughly = max((moment for moment in known if moment is not None), default=None)
+    source = PlanSource(intake, gathered, place.path, origin, at, roughly, ends, recorded_by)
+    if roughly is not None:
+        source.note(
+            Severity.WARNING,
+            IssueKey.PARTIAL_TIME,
+            "",
+            "Only a month or a year: said, but not used to tell which decision is the newer one; send "
+            "YYYY-MM-DD or a full dateTime.",
+        )
+    elif any(text and intake.period(Period(start=text))[0] is None for text in dates):
+        source.note(
+            Severity.WARNING,
+            IssueKey.BAD_TIME,
+            "",
+            "Not a usable date, so the decision was kept without it; send YYYY-MM-DD or a full dateTime.",
+        )
+    return source
+
+
+def for_cpr(answer: Resuscitation) -> Said:
+    """Return a resuscitation decision."""
+    return Said(kind=DirectiveKind.RESUSCITATION, resuscitation=answer)
+
+
+def answers(concept: CodeableConcept | None) -> list[Resuscitation]:
+    """Return the resuscitation decisions a concept's codes state."""
+    if concept is None:
+        return []
+    found = [known.RESUSCITATION_ANSWERS.get(coding.code or "") for coding in concept.coding]
+    return list(dict.fromkeys(answer for answer in found if answer is not None))
+
+
+def speaks(concept: CodeableConcept | None, *, is_target: bool) -> bool:
+    """Tell whether a concept touches a decision, by its codes or its words."""
+    if concept is None:
+        return False
+    if answers(concept) or has_code(concept, known.END_OF_LIFE_CODES | set(known.TREATMENT_ANSWERS)):
+        return True
+    return any(touches(text, is_target=is_target) for text in texts_of(concept))
+
+
+def touches(text: str | None, *, is_target: bool) -> bool:
+    """Tell whether words touch a decision."""
+    return bool(text) and read_words(text or "", is_target=is_target).touches
+
+
+def names_cpr(concept: CodeableConcept | None, words: str = "") -> bool:
+    """Tell whether an act is resuscitation itself."""
+    if has_code(concept, known.RESUSCITATION_ACTS):
+        return True
+    said = [text.casefold().strip() for text in [*texts_of(concept), words]]
+    return any(text == "cpr" or "resuscitation" in text for text in said)
+
+
+def is_saturation(concept: CodeableConcept | None) -> bool:
+    """Tell whether a measure is oxygen saturation."""
+    said = " ".join(texts_of(concept)).casefold()
+    return has_code(concept, known.SATURATION_CODES) or any(
+        word in said for word in ("saturation", "spo2", "sats")
+    )
+
+
+def is_oxygen(concept: CodeableConcept | None) -> bool:
+    """Tell whether an order is for oxygen."""
+    said = " ".join(texts_of(concept)).casefold()
+    return has_code(concept, known.OXYGEN_ORDER_CODES) or "oxygen" in said or is_saturation(concept)
+
+
+def texts_of(concept: CodeableConcept | None) -> list[str]:
+    """Return every text of a concept, each once."""
+    if concept is None:
+        return []
+    written = [concept.text or "", *(coding.display or "" for coding in concept.coding)]
+    return [text for text in dict.fromkeys(written) if text]
+
+
+def codes_of(*concepts: CodeableConcept | None) -> set[str]:
+    """Return every code of some concepts."""
+    return {coding.code for concept in concepts if concept for coding in concept.coding if coding.code}
+
+
+def has_code(concept: CodeableConcept | None, wanted: Iterable[str]) -> bool:
+    """Tell whether a concept has one of these codes."""
+    return not codes_of(concept).isdisjoint(wanted)
+
+
+def who(*references: Reference | None) -> str:
+    """Return who recorded it as the record says it: a display, else the reference."""
+    shown = (one_line(one.display or one.reference or "") for one in references if one is not None)
+    return next((text for text in shown if text), "")
+
+
+def first_text(texts: Iterable[str]) -> str:
+    """Return the first text that says something."""
+    return next((one_line(text) for text in texts if text.strip()), "")
+
+
+def number_in(raw: bytes) -> Decimal | None:
+    """Return a JSON number, or None when it is not one of reasonable length."""
+    text = bytes(raw)
+    if not text or len(text) > _LONGEST_NUMBER or text[0] not in b"-0123456789":
+        return None
+    try:
+        return Decimal(text.decode("ascii"))
+    except (InvalidOperation, UnicodeDecodeError):
+        return None
+
+
+def _percent(quantity: Quantity | None) -> Decimal | None:
+    if quantity is None or quantity.comparator or (quantity.code or quantity.unit) not in ("%", "percent"):
+        return None
+    return number_in(quantity.value)

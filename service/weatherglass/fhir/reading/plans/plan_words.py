@@ -1,0 +1,275 @@
+"""What the free words of a plan decide: resuscitation, ceilings, oxygen, end of life.
+
+Teams write decisions as sentences. A clause counts only when it states a decision; one
+that discusses, revokes or asks is reported as undecided, because a plan that is read
+into a discussion is as wrong as a plan that is overlooked. When in doubt nothing is
+recorded and the doubt is said: no record means unknown, never "for everything".
+Nothing here is inferred from a diagnosis or an age.
+"""
+
+import re
+from dataclasses import dataclass
+from decimal import Decimal
+
+from weatherglass.model.record import DirectiveKind, Resuscitation
+
+#: A saturation target lies between these limits; outside them a range is something else. Ours.
+LOWEST_TARGET, HIGHEST_TARGET = Decimal(70), Decimal(100)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Said:
+    """One decision found in words."""
+
+    kind: DirectiveKind
+    text: str = ""
+    resuscitation: Resuscitation | None = None
+    target_low: Decimal | None = None
+    target_high: Decimal | None = None
+    spo2_scale: int | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reading:
+    """What a text says, and whether part of it touches a decision without making one."""
+
+    said: tuple[Said, ...] = ()
+    undecided: bool = False
+
+    @property
+    def touches(self) -> bool:
+        """Tell whether the text is about such decisions at all."""
+        return bool(self.said) or self.undecided
+
+
+def _phrases(*phrases: str) -> re.Pattern[str]:
+    return re.compile(rf"\b(?:{'|'.join(phrases)})\b")
+
+
+_CPR = r"(?:attempted |attempting )?(?:cpr|(?:cardio-?pulmonary )?resus(?:citation|citate)?)"
+_NOT_FOR_CPR = _phrases(
+    r"dna-?cpr|dnar|dnr|no[- ]code|allow(?: a)? natural death",
+    rf"(?:do not|don't) (?:attempt (?:a )?)?{_CPR}",
+    rf"(?:not|isn't) (?:to be )?for (?:a )?{_CPR}",
+    rf"no (?:attempt at )?{_CPR}",
+    rf"{_CPR}(?: status| decision)?\s*[:=]?\s*(?:no|not for)",
+    r"not to be resuscitated",
+)
+_FOR_CPR = _phrases(
+    rf"(?<!not )(?<!not to be )for (?:full |active )?{_CPR}",
+    rf"yes,? {_CPR}|full[ -]code|attempt (?:full )?{_CPR}",
+    rf"{_CPR}(?: status| decision)?\s*[:=]\s*(?:yes|for)",
+)
+_ESCALATED_CARE = (
+    r"icu|itu|hdu|ccu|critical care|intensive care|intensive therapy|high[ -]dependency|"
+    r"level (?:2|3|two|three)|intubation|(?:invasive |mechanical )?ventilation|organ support|"
+    r"niv|cpap|bipap|non-?invasive ventilation|(?:ha?emo|peritoneal )?dialysis|rrt|renal replacement(?: therapy)?|"
+    r"ha?emofiltration|inotropes?|vasopressors?|(?:further )?escalation|met calls?|"
+    r"(?:re-?)?admission to hospital|hospital (?:re-?)?admission|transfer to hospital"
+)
+_CEILING = _phrases(
+    rf"(?:not|isn't) (?:a candidate )?for (?:admission to |transfer to |referral to )?(?:{_ESCALATED_CARE})",
+    rf"no (?:admission to |transfer to )?(?:{_ESCALATED_CARE})"
+    r"(?! (?:required|needed|planned|indicated|currently|today|at present|yet))",
+    r"ward[- ](?:based|level)(?: (?:care|ceiling|treatment|management))?|ward (?:care )?(?:ceiling|only)",
+    r"(?:ward|niv|cpap|bipap|hfno|hfnc|high[- ]flow(?: oxygen)?|hdu|high[ -]dependency|"
+    r"level (?:1|2|one|two)|oral antibiotics|iv antibiotics|ward[- ]based care)(?: care)? "
+    r"(?:is |as |= ?)?(?:the |a )?(?:ceiling|only)",
+    r"(?:maximum|max|up to|limited to) (?:of )?(?:ward|niv|cpap|hdu|level (?:1|2))"
+    r"(?:[ -](?:level|based) care)?",
+    r"dni|do not (?:intubate|ventilate|escalate|transfer)",
+    r"comfort (?:care|measures)(?: only)?|comfort[- ]focused(?: care| treatments?)?|selective treatments?",
+    r"symptom(?:atic)? (?:control|care) only",
+)
+#: "Ceiling of care: ..." names the question; what follows is the answer, whatever it is.
+_NAMED_CEILING = _phrases(
+    r"(?:(?:ceiling|limits?) of (?:care|treatment|therapy|escalation)|treatment ceiling)"
+    r"(?: is| at|\s*[:=-])\s*(?:is |at )?\w+"
+)
+_FULL_TREATMENT = _phrases(
+    r"for (?:full|all)(?: active)? (?:escalation|treatments?|active treatment|organ support)",
+    r"full escalation|full (?:active )?treatments?",
+    r"no (?:treatment )?ceiling(?: of (?:care|treatment|escalation))?",
+    r"no limits? (?:of|on|to) (?:care|treatment)",
+    r"for (?:icu|itu|critical care|intensive care|level 3)(?: admission| care)?(?=\s*$)",
+)
+_ASKS_FOR_CEILING = _phrases(r"ceilings? of (?:care|treatment|therapy|escalation)|treatment ceiling")
+_END_OF_LIFE = _phrases(
+    r"end[- ]of[- ]life|last (?:days|hours)(?: or (?:days|hours))? of life|dying phase",
+    r"(?:actively|imminently) dying|care of the dying|dying (?:person|patient|care)|terminal (?:care|phase)",
+)
+
+#: Taken back or still to come: holds for the whole sentence.
+_NOT_IN_FORCE = _phrases(
+    r"to be (?:discussed|decided|confirmed|considered|addressed|completed|agreed|signed)",
+    r"(?:for|needs?|awaiting|awaits|requires?|pending) (?:a |further )?"
+    r"(?:discussion|decision|family|agreement)",
+    r"(?:discussion|decision)s? (?:pending|needed|required|ongoing)|pending$|tbc|under review",
+    r"not (?:yet )?(?:in place|decided|completed|applicable|recorded|discussed|documented)",
+    r"not (?:yet )?(?:agreed|signed|valid)",
+    r"revoked|revokes|rescind(?:ed|s)|withdrawn|cancel(?:led|ed)|suspended|lifted|superseded|void|expired",
+    r"no longer|reversed|overturned",
+)
+#: Talk about a decision: holds for its own clause.
+_NOT_STATED = _phrases(
+    r"discuss(?:ion|ed|ions|ing)?|to (?:decide|confirm|consider|address)|consider(?:ing|ed)?|query",
+    r"declin(?:es|ed)|previous(?:ly)?|former(?:ly)?|unknown|if|unless|family history|history of",
+    r"mother|father|husband|wife|stopped|discontinued|possible|possibly",
+)
+#: "DNACPR (discussed with the family)" reports who was told; the decision stands before it.
+_TOLD = re.compile(
+    r"[,(;\u2013\u2014-]\s*(?:this was |was |and )?(?:fully )?(?:discussed|agreed) with\b[^.;)]*\)?"
+)
+_CLAUSE = re.compile(r"[,()]|\bbut\b|\bhowever\b|(?<=\D) [-\u2013\u2014] | [-\u2013\u2014] (?=\D)")
+_SENTENCE = re.compile(r"(?<![.;])[.;]++(?=\s|$)|\n")
+#: Characters looked at before and after a word for one that undoes it; longer than any such phrase.
+_NEAR = 40
+#: The word that undoes what follows it ("no DNACPR", "without DNACPR", "not DNR").
+_UNDONE_BEFORE = re.compile(r"\b(?:no|not|without|isn't|nil)(?: for)?(?: a| an| any| current| valid| on)? $")
+_UNDONE_AFTER = re.compile(
+    r"^(?: (?:order|form|decision|status))?(?: in place)?\s*[:=-]?\s*(?:no|none|nil|not|false|absent)\b"
+)
+_NOT_BEFORE = re.compile(r"\b(?:not|isn't)(?: a candidate)? $")
+_NEGATED = re.compile(r"\b(?:no|not|never|isn't)\b")
+
+_RANGE = re.compile(r"(?<![\d.])(\d{2,3})\s*%?\s*(?:[-\u2010-\u2014]|to|and)\s*(\d{2,3})(?![\d.])\s*%?")
+_SATURATION = re.compile(r"\b(?:spo2|sao2|sp02|o2|oxygen|sats?|saturations?)\b|spo\u2082|o\u2082")
+_TARGET = _phrases(
+    r"targets?|targeting|aims?|aiming|goals?|maintain(?:ed)?|keep|titrat(?:e|ed|ing)|prescri(?:be|bed|ption)",
+    r"range|alert|scale (?:1|2)",
+)
+#: A range after one of these is a range of that sign.
+_OTHER_SIGN = re.compile(r"\b(?:heart|pulse|rate|hr|bp|systolic|pressure|map|age|weight)\b")
+_OTHER_UNIT = re.compile(r"^\s*(?:bpm|mm ?hg|beats|/min|breaths|kg|l/min|litres|mls?|days|hours)\b")
+_RANGE_DENIED = re.compile(r"\b(?:not|no longer|avoid)(?: for| at| aim(?:ing)? for)? $")
+_SCALE = re.compile(r"\bscale (1|2|one|two)\b")
+
+
+def read_words(text: str, *, about_oxygen: bool = False, is_target: bool = False) -> Reading:
+    """Read the decisions a text states.
+
+    Args:
+        text: The words as written.
+        about_oxygen: True when the resource is about oxygen, so that the word may be missing.
+        is_target: True when the resource is about what is aimed at, so that a saturation
+            range in it is a target and not a reading.
+
+    Examples:
+        >>> [s.resuscitation.name for s in read_words("DNACPR in place").said]
+        ['NOT_FOR']
+        >>> read_words("DNACPR to be discussed with family")
+        Reading(said=(), undecided=True)
+        >>> [s.kind.name for s in read_words("Ward-based care, not for ICU").said]
+        ['CEILING']
+    """
+    found: list[Said] = []
+    undecided = False
+    for part in _SENTENCE.split(text):
+        written = " ".join(part.split())
+        said = written.casefold().replace("\u2019", "'")
+        if not said:
+            continue
+        oxygen = about_oxygen or _SATURATION.search(said) is not None
+        target = oxygen and (is_target or about_oxygen or _TARGET.search(said) is not None)
+        here = _in_sentence(written, _TOLD.sub(" ", said), target=target)
+        found.extend(one for one in here.said if one not in found)
+        undecided = undecided or here.undecided
+    found = _one_ceiling(found)
+    targets = {(s.target_low, s.target_high) for s in found if s.kind is DirectiveKind.OXYGEN_TARGET}
+    if len(targets) > 1:
+        # "88-92, then 94-98" leaves open which of them holds now.
+        kept = tuple(s for s in found if s.kind is not DirectiveKind.OXYGEN_TARGET)
+        return Reading(said=kept, undecided=True)
+    return Reading(said=tuple(found), undecided=undecided)
+
+
+def _one_ceiling(found: list[Said]) -> list[Said]:
+    """Keep the sentences of one ceiling together, in the team's words and order."""
+    texts = [one.text for one in found if one.kind is DirectiveKind.CEILING]
+    if len(texts) < 2:
+        return found
+    others = [one for one in found if one.kind is not DirectiveKind.CEILING]
+    return [Said(kind=DirectiveKind.CEILING, text="; ".join(texts)), *others]
+
+
+def _in_sentence(written: str, said: str, *, target: bool) -> Reading:
+    clauses = [clause for piece in _CLAUSE.split(said) if (clause := " ".join(piece.split()))]
+    read = [_in_clause(written, clause, target=target) for clause in clauses]
+    found = list(dict.fromkeys(one for reading in read for one in reading.said))
+    undecided = any(reading.undecided for reading in read)
+    if (found or undecided) and _NOT_IN_FORCE.search(said):
+        return Reading(undecided=True)
+    if any(one.kind is DirectiveKind.CEILING for one in found):
+        # A sentence that limits treatment is not "full treatment" in one of its clauses.
+        found = [one for one in found if one.kind is not DirectiveKind.FULL_TREATMENT]
+    return Reading(said=tuple(found), undecided=undecided)
+
+
+def _in_clause(written: str, said: str, *, target: bool) -> Reading:
+    found = [
+        *(Said(kind=DirectiveKind.RESUSCITATION, resuscitation=one) for one in _resuscitation(said)),
+        *_limits(written, said),
+        *_oxygen(said, target=target),
+    ]
+    ending = _END_OF_LIFE.search(said)
+    if ending and not _NEGATED.search(said[: ending.start()]):
+        found.append(Said(kind=DirectiveKind.END_OF_LIFE, text=written))
+    if not found:
+        mentioned = (_NOT_FOR_CPR, _FOR_CPR, _ASKS_FOR_CEILING)
+        return Reading(undecided=any(pattern.search(said) for pattern in mentioned))
+    if "?" in said or _NOT_STATED.search(said):
+        return Reading(undecided=True)
+    return Reading(said=tuple(found))
+
+
+def _limits(written: str, said: str) -> list[Said]:
+    full = any(not _NOT_BEFORE.search(_just_before(said, m)) for m in _FULL_TREATMENT.finditer(said))
+    if _CEILING.search(said) or (_NAMED_CEILING.search(said) and not full):
+        return [Said(kind=DirectiveKind.CEILING, text=written)]
+    return [Said(kind=DirectiveKind.FULL_TREATMENT, text=written)] if full else []
+
+
+def _resuscitation(said: str) -> list[Resuscitation]:
+    found: list[Resuscitation] = []
+    for match in _NOT_FOR_CPR.finditer(said):
+        after = said[match.end() : match.end() + _NEAR]
+        if not (_UNDONE_BEFORE.search(_just_before(said, match)) or _UNDONE_AFTER.match(after)):
+            found.append(Resuscitation.NOT_FOR)
+    rest = _NOT_FOR_CPR.sub(lambda match: "." * len(match[0]), said)
+    found.extend(
+        Resuscitation.FOR
+        for match in _FOR_CPR.finditer(rest)
+        if not _UNDONE_BEFORE.search(_just_before(rest, match))
+    )
+    return list(dict.fromkeys(found))
+
+
+def _just_before(said: str, match: re.Match[str]) -> str:
+    """Return the few words before a match, which is where a word that undoes it stands."""
+    return said[max(0, match.start() - _NEAR) : match.start()]
+
+
+def _names_another_sign(said: str, start: int) -> bool:
+    """Tell whether another vital sign is named between the last number and a range."""
+    since = start
+    while since and not said[since - 1].isdecimal():
+        since -= 1
+    return _OTHER_SIGN.search(said, since, start) is not None
+
+
+def _oxygen(said: str, *, target: bool) -> list[Said]:
+    found: list[Said] = []
+    for match in _RANGE.finditer(said) if target else ():
+        low, high = Decimal(match.group(1)), Decimal(match.group(2))
+        after = said[match.end() : match.end() + _NEAR]
+        if not LOWEST_TARGET <= low < high <= HIGHEST_TARGET or _OTHER_UNIT.match(after):
+            continue
+        if _names_another_sign(said, match.start()):
+            continue
+        if not _RANGE_DENIED.search(_just_before(said, match)):
+            found.append(Said(kind=DirectiveKind.OXYGEN_TARGET, target_low=low, target_high=high))
+    scale = _SCALE.search(said)
+    if scale and (_SATURATION.search(said) or "news" in said) and not _NEGATED.search(said):
+        number = 2 if scale.group(1) in ("2", "two") else 1
+        found.append(Said(kind=DirectiveKind.SPO2_SCALE, spo2_scale=number))
+    return found

@@ -1,0 +1,93 @@
+"""Procedures: done things that rules read."""
+
+from weatherglass.fhir import r4
+from weatherglass.fhir.issues import IssueKey, Severity
+from weatherglass.fhir.reading.intake import Intake, Place
+from weatherglass.fhir.reading.problems.concept_words import text_of
+from weatherglass.model.record import Procedure, ProcedureKind
+from weatherglass.model.sources import Origin
+from weatherglass.terminology import procedures as procedure_codes
+from weatherglass.terminology.observations import SNOMED, SYSTEM_SPELLINGS
+
+#: A stopped procedure had begun: contrast was given, dialysis was run.
+_USED = frozenset({"completed", "in-progress", "stopped"})
+_KNOWN = _USED | {"preparation", "not-done", "on-hold", "entered-in-error", "unknown"}
+
+
+def read_procedure(intake: Intake, procedure: r4.Procedure, place: Place, origin: Origin) -> None:
+    """Take in one Procedure, or write down why not."""
+    gathered = intake.gathered_for(procedure.subject, place, "subject")
+    if gathered is None:
+        return
+    if procedure.modifierExtension:
+        intake.note(
+            Severity.WARNING,
+            IssueKey.MODIFIER,
+            place.path,
+            "A modifier extension may change the meaning; not used.",
+            gathered.key,
+        )
+        return
+    kinds = procedure_kinds(procedure.code)
+    planned = procedure.status == "preparation" and ProcedureKind.CONTRAST_IMAGING in kinds
+    if procedure.status not in _USED and not planned:
+        known = procedure.status in _KNOWN
+        intake.note(
+            Severity.INFORMATION if known else Severity.ERROR,
+            IssueKey.NOT_FINAL if known else IssueKey.WRONG_TYPE,
+            f"{place.path}.status",
+            "A Procedure with this status is not used."
+            if known
+            else "Not a status of a Procedure; not used.",
+            gathered.key,
+        )
+        return
+    text = text_of(procedure.code)
+    if not text and not kinds:
+        intake.note(
+            Severity.WARNING,
+            IssueKey.MISSING_ELEMENT,
+            f"{place.path}.code",
+            "The Procedure has no code that is known here and no words to show; send code.text.",
+            gathered.key,
+        )
+        return
+    period = procedure.performedPeriod or r4.Period(start=procedure.performedDateTime)
+    at, ended = intake.period(period)
+    if at is None and kinds and not planned:
+        intake.note(
+            Severity.WARNING,
+            IssueKey.NO_TIME,
+            f"{place.path}.performedDateTime",
+            "There is no usable time, so no rule can tell how recent it is; send performedDateTime.",
+            gathered.key,
+        )
+    gathered.procedures.append(
+        Procedure(
+            origin=origin,
+            text=text,
+            kinds=kinds,
+            at=at,
+            ended=ended,
+            requested=planned,
+            ongoing=procedure.status == "in-progress" and ended is None,
+        )
+    )
+
+
+def procedure_kinds(concept: r4.CodeableConcept | None) -> frozenset[ProcedureKind]:
+    """Return what a procedure or order is: by its codes, else by its words."""
+    if concept is None:
+        return frozenset()
+    found: frozenset[ProcedureKind] | None = None
+    for coding in concept.coding:
+        system = coding.system or ""
+        kinds = procedure_codes.kinds_of_code(
+            system, coding.code or "", snomed=SYSTEM_SPELLINGS.get(system) == SNOMED
+        )
+        if kinds is not None:
+            found = kinds if found is None else found | kinds
+    if found is not None:
+        return found
+    texts = [concept.text or "", *(coding.display or "" for coding in concept.coding)]
+    return frozenset[ProcedureKind]().union(*(procedure_codes.kinds_in_words(text) for text in texts))

@@ -1,0 +1,113 @@
+"""Which entries of a request are one and the same resource.
+
+FHIR R4 names a resource by its server, its type and its id. A request tells the server
+only in `fullUrl`, and NDJSON never does. So:
+
+- the same type and id on the same server are one resource;
+- where only one server is named, an entry that names none is taken to be on it;
+- on several servers they are different resources, and the short name `Type/id` then
+  means none of them (`Place.apart`);
+- a `urn:` address is a name of its own, like a server that has only this resource.
+
+An entry with neither id nor address is like no other. `http` and `https` are one server.
+"""
+
+from collections.abc import Iterable
+from typing import NamedTuple
+
+import msgspec
+from msgspec import Struct
+
+from weatherglass.fhir.r4 import UNREADABLE
+from weatherglass.fhir.reading.intake import Place
+from weatherglass.fhir.reading.people.addresses import split_address
+
+
+class _Head(Struct, gc=False):
+    id: str | None = None
+
+
+_head = msgspec.json.Decoder(_Head).decode
+
+
+def identity_of(place: Place) -> str | None:
+    """Return the id of a resource; None when it has none, or none that can be read."""
+    try:
+        return _head(place.raw).id or None
+    except UNREADABLE:
+        return None
+
+
+class Named(NamedTuple):
+    """One entry with what names it.
+
+    Attributes:
+        number: Its number among the entries; -1 for a deletion.
+        kind: Its resource type.
+        identity: Its id, when it has one.
+        place: Where it stood.
+    """
+
+    number: int
+    kind: str
+    identity: str | None
+    place: Place
+
+
+class Same(NamedTuple):
+    """Entries that are one resource.
+
+    Attributes:
+        entries: All of them.
+        apart: Whether there is another resource of this type and id.
+    """
+
+    entries: tuple[Named, ...]
+    apart: bool
+
+
+def all_differ(places: Iterable[Place], ids: Iterable[str | None]) -> bool:
+    """Tell, quickly, that no id and no address stands twice."""
+    known = [identity for identity in ids if identity]
+    if len(set(known)) != len(known):
+        return False
+    addresses = [place.full_url for place in places if place.full_url]
+    return len(set(addresses)) == len(addresses)
+
+
+#: Type, address and id; one of the last two may be empty.
+_Key = tuple[str, str, str]
+
+
+def brought_together(entries: Iterable[Named]) -> list[Same]:
+    """Return the resources that stand more than once, and those that share a type and an id."""
+    held: dict[_Key, list[Named]] = {}
+    by_name: dict[tuple[str, str], dict[_Key, None]] = {}
+    for entry in entries:
+        key = _key_of(entry)
+        if key is None:
+            continue
+        held.setdefault(key, []).append(entry)
+        if entry.identity:
+            by_name.setdefault((entry.kind, entry.identity), {})[key] = None
+    apart: set[_Key] = set()
+    for (kind, identity), keys in by_name.items():
+        nowhere = (kind, "", identity)
+        if len(keys) == 2 and nowhere in keys:
+            (somewhere,) = keys.keys() - {nowhere}
+            held[somewhere] += held.pop(nowhere)
+        elif len(keys) > 1:
+            apart.update(keys)
+    return [Same(tuple(same), key in apart) for key, same in held.items() if len(same) > 1 or key in apart]
+
+
+def _key_of(entry: Named) -> _Key | None:
+    address = entry.place.full_url or ""
+    if address.startswith("urn:") or (address and not entry.identity):
+        return entry.kind, address, ""
+    if not entry.identity:
+        return None
+    server, short = split_address(address)
+    if address and short != f"{entry.kind}/{entry.identity}":
+        server = address
+    return entry.kind, server, entry.identity

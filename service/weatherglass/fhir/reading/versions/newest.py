@@ -1,0 +1,162 @@
+"""Of several versions of one resource in a request, the newest is read.
+
+A history, two overlapping exports or an amended result bring one resource more than
+once. Read side by side, a stopped order would still be active, and one result would be
+two. What is left out is always named.
+
+1. Copies with the same content count once.
+2. The later `meta.lastUpdated` is the newer version, compared as instants; where these
+   are equal or missing, the higher `meta.versionId`, where both are numbers. A version
+   that another one is newer than is left out. A deletion is a version with nothing in it.
+3. Where this does not settle it, one that was sent whole goes before one that was
+   shortened (tag SUBSETTED), and then the one that is further on in its life: deleted,
+   entered in error, ended (stopped, cancelled, completed ...), corrected, in force, on
+   hold or resolved, planned. What has ended or was wrong does not come to life again
+   under the same id, so that version was written later. Where a status can go back and
+   forth, this takes the one that keeps the medicine or the problem in view. It is our
+   choice, and a warning says so.
+4. Where all this is equal and the content differs, nothing is chosen: all of them are
+   read, and a warning says so. Two values of a sign at one time then are a conflict, as
+   if they had come under two ids. Only what others refer to (Patient, Medication,
+   Location) cannot be two things: the first in order of its content is used, with the
+   same warning.
+
+Nothing of this depends on the order of the entries. A version that cannot be read is a
+version all the same: an older one does not speak in its place. Resources without an id,
+and those contained in another one, are never versions of each other.
+"""
+
+from collections.abc import Iterable, Sequence
+from collections.abc import Set as AbstractSet
+
+from weatherglass.fhir.issues import Issue, IssueKey, Severity
+from weatherglass.fhir.reading.intake import Intake, Place
+from weatherglass.fhir.reading.versions.deletion import DELETION, deleted_by
+from weatherglass.fhir.reading.versions.identity import Named, Same, all_differ, brought_together, identity_of
+from weatherglass.fhir.reading.versions.resolution import Settled, Version, is_shortened, settled
+
+_OLDER = "An older version of a resource that was sent more than once; the newest was used."
+_BEFORE_DELETION = "A version from before the resource was deleted; not used."
+_SHORTENED = "A shortened copy (tag SUBSETTED) of a version that was sent whole as well; not used."
+_PASSED_OVER = (
+    "Versions of one resource differ, and no time or number says which is the newest: one that was sent "
+    "whole or whose status is further on was used, not this one. Check the record; send meta.lastUpdated."
+)
+_PERHAPS_DELETED = (
+    "A version of a resource that is also deleted here, and nothing says which came later: taken as deleted. "
+    "Check the record; send meta.lastUpdated and response.lastModified."
+)
+_PASSED_OVER_BY_CONTENT = (
+    "Versions of one resource differ, and nothing says which is the newest: another one was used, not this "
+    "one. Check the record; send meta.lastUpdated."
+)
+_ALL_READ = (
+    "Versions of one resource differ, and nothing says which is the newest: all {} were read, so it may "
+    "count more than once. Check the record; send meta.lastUpdated."
+)
+
+
+def without_older(intake: Intake, places: Sequence[Place]) -> list[Place]:
+    """Return what is read of some resources, in their order; what is left out becomes an issue."""
+    kept = current(intake, places, [identity_of(place) for place in places])
+    return [place for place in kept if place is not None]
+
+
+def newest_of(places: Iterable[Place]) -> tuple[list[Place], list[Issue]]:
+    """Return what is read of resources that somebody else looks at as well, and what was left out."""
+    intake = Intake()
+    held: list[Place] = []
+    for place in places:
+        (intake.deletions if place.kind == DELETION else held).append(place)
+    kept = without_older(intake, held)
+    say_copies(intake)
+    return [*kept, *intake.deletions], intake.issues
+
+
+def current(intake: Intake, places: Sequence[Place], ids: Sequence[str | None]) -> Sequence[Place | None]:
+    """Return, for each entry, what is read in its place: itself, as a rule; None when it is left out.
+
+    An entry comes back as another object when something about it has changed: its name,
+    or its turn among versions that are all read.
+
+    Args:
+        intake: Where issues go, and what knows of deletions.
+        places: The entries.
+        ids: Their ids.
+    """
+    deleted = [named for one in intake.deletions if (named := deleted_by(one)) is not None]
+    if not deleted and all_differ(places, ids):
+        return places
+    entries = [
+        Named(number, places[number].kind, ids[number], places[number]) for number in range(len(places))
+    ]
+    kept: list[Place | None] = list(places)
+    for same in brought_together([*entries, *deleted]):
+        one = settled(same.entries)
+        _place(kept, same, one)
+        _say(intake, one)
+        intake.copies += [copy.place for copy in one.copies if copy.number >= 0]
+    intake.counted += kept.count(None)
+    return kept
+
+
+def _place(kept: list[Place | None], same: Same, one: Settled) -> None:
+    """Put what is read where it stood; several take their turns in order of their content."""
+    for entry in same.entries:
+        if entry.number >= 0:
+            kept[entry.number] = None
+    read = [version.entry for version in one.read if version.entry.number >= 0]
+    addresses = {entry.place.full_url or "" for entry in same.entries}
+    for number, entry in zip(sorted(entry.number for entry in read), read, strict=True):
+        place = entry.place
+        kept[number] = place._replace(apart=True) if same.apart else _addressed(place, addresses)
+
+
+def _addressed(place: Place, addresses: AbstractSet[str]) -> Place:
+    """Return a place with the address that other entries of the resource were sent with."""
+    known = max(addresses)
+    if known.startswith("urn:"):
+        # Where some call it by its short name and some by this, it answers to both.
+        return place._replace(full_url=None, alias=known) if "" in addresses else place
+    return place if place.full_url or not known else place._replace(full_url=known)
+
+
+def _say(intake: Intake, one: Settled) -> None:
+    is_deleted = any(version.entry.number < 0 for version in one.read)
+    for version in one.older:
+        if is_deleted:
+            _note(intake, version, Severity.INFORMATION, IssueKey.DELETED, _BEFORE_DELETION)
+        else:
+            _note(intake, version, Severity.INFORMATION, IssueKey.DUPLICATE, _OLDER)
+    for version in one.passed_over:
+        if is_shortened(version, one.read[0]):
+            _note(intake, version, Severity.INFORMATION, IssueKey.DUPLICATE, _SHORTENED)
+        else:
+            text = _PERHAPS_DELETED if is_deleted else _why_passed_over(version, one.read[0])
+            _note(intake, version, Severity.WARNING, IssueKey.CONFLICT, text)
+    if len(one.read) > 1:
+        first = min(one.read, key=lambda version: version.entry.number)
+        _note(intake, first, Severity.WARNING, IssueKey.CONFLICT, _ALL_READ.format(len(one.read)))
+
+
+def _why_passed_over(version: Version, read: Version) -> str:
+    is_equal = (version.whole, version.stage) == (read.whole, read.stage)
+    return _PASSED_OVER_BY_CONTENT if is_equal else _PASSED_OVER
+
+
+def _note(intake: Intake, version: Version, severity: Severity, key: IssueKey, text: str) -> None:
+    if version.entry.number >= 0:
+        intake.note(severity, key, version.entry.place.path, text)
+
+
+def say_copies(intake: Intake) -> None:
+    """Write down, in one issue, how many entries were copies of another one."""
+    if not intake.copies:
+        return
+    first = min(intake.copies, key=lambda place: (len(place.container), place.container, place.position))
+    intake.note(
+        Severity.INFORMATION,
+        IssueKey.DUPLICATE,
+        first.path,
+        f"{len(intake.copies)} resource(s) were sent again with the same content; each was counted once.",
+    )

@@ -1,0 +1,204 @@
+"""What every resource of one answer shares: patient, time, zone, software, terms."""
+
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from datetime import datetime, timezone, tzinfo
+from decimal import Context, Decimal
+from functools import lru_cache
+from typing import Any
+
+from weatherglass.fhir.safe_text import clean
+from weatherglass.fhir.times import write_instant
+from weatherglass.fhir.writing.frame.identity import finding_uuid, uuid_of
+from weatherglass.fhir.writing.frame.narrative import bullets
+from weatherglass.fhir.writing.frame.terms import (
+    EXTENSION_BASE,
+    IDENTIFIER_SYSTEM,
+    Json,
+    Terms,
+    unit_fields,
+)
+from weatherglass.model.dates_alone import is_date_alone
+from weatherglass.model.findings import Finding, Letter, Measure, State, Urgency
+from weatherglass.model.quantities import Unit, plain, unit_words
+from weatherglass.model.sources import Origin, Source
+from weatherglass.model.words.clock_words import Clock
+
+
+@dataclass(slots=True, kw_only=True)
+class Sheet:
+    """The patient's sheet that results are written on.
+
+    Attributes:
+        patient: How the request refers to the patient.
+        device: Full URL of the software's Device.
+        zone: The record's own zone; all times are written in it.
+        named: Full URL of every finding already written, by the finding's identity.
+    """
+
+    patient: str
+    device: str
+    as_of: datetime
+    zone: tzinfo
+    terms: Terms
+    named: dict[int, str] = field(default_factory=dict)
+    _given: dict[str, int] = field(default_factory=dict)
+    # A review names the same few moments many times.
+    _times: dict[datetime, str] = field(default_factory=dict)
+    _clocks: dict[datetime, str] = field(default_factory=dict)
+
+    def time(self, moment: datetime) -> str:
+        """Write a moment in the record's own zone; of a date alone the date."""
+        if is_date_alone(moment):
+            return moment.date().isoformat()  # Equal to an instant, so it has no place among those below.
+        return self.instant(moment)
+
+    def instant(self, moment: datetime) -> str:
+        """Write a moment as an instant, where FHIR wants one or a deadline is meant."""
+        written = self._times.get(moment)
+        if written is None:
+            zone = self.zone
+            written = write_instant(moment, zone if isinstance(zone, timezone) else None)
+            self._times[moment] = written
+        return written
+
+    def dated(self, moment: datetime) -> str:
+        """Write a moment with its year."""
+        return Clock(self.zone, self.as_of).dated(moment)
+
+    def clock(self, moment: datetime) -> str:
+        """Write a moment for a reader."""
+        if is_date_alone(moment):
+            return Clock(self.zone, self.as_of).short(moment)
+        written = self._clocks.get(moment)
+        if written is None:
+            written = self._clocks[moment] = Clock(self.zone, self.as_of).short(moment)
+        return written
+
+    def uuid(self, finding: Finding, edition: str = "") -> str:
+        """Return the lasting name of a finding."""
+        at = _lasting(finding.at) if finding.at is not None else ""
+        return self.once(finding_uuid(self.patient, finding.kind, finding.key, edition, at, finding.evidence))
+
+    def once(self, uuid: str) -> str:
+        """Return a name that nothing else on this sheet has: the name itself, the first time."""
+        times = self._given.get(uuid, 0)
+        self._given[uuid] = times + 1
+        return uuid_of(uuid, str(times)) if times else uuid
+
+    def has(self, uuid: str) -> bool:
+        """Tell whether something of that name is on the sheet."""
+        return uuid in self._given
+
+    @staticmethod
+    def identifier(uuid: str) -> list[Json]:
+        """Return the identifier element of a result."""
+        return [{"system": IDENTIFIER_SYSTEM, "value": uuid}]
+
+
+#: What FHIR R4 allows as a literal reference: an address, a urn, or Type/id.
+_LITERAL = re.compile(r"(?:https?://|urn:(?:uuid|oid):)[!-~]+|[A-Z][A-Za-z]+/[A-Za-z0-9\-.]{1,64}")
+
+
+def reference(origin: Origin | str) -> Json:
+    """Refer to an input as the request did; by words when its name is no legal reference."""
+    if _LITERAL.fullmatch(origin):
+        return {"reference": str(origin)}
+    return {"display": clean(origin) or "an input without a name"}
+
+
+def derived_from(evidence: Iterable[Origin]) -> list[Json]:
+    """Refer to the inputs that R4 lets an Observation be derived from; Provenance names all."""
+    return [reference(o) for o in evidence if _type_in(o) in _DERIVABLE]
+
+
+#: The targets of Observation.derivedFrom; a urn does not tell its type.
+_DERIVABLE = frozenset(
+    ("Observation", "QuestionnaireResponse", "DocumentReference", "Media", "ImagingStudy", "")
+)
+
+
+def _type_in(origin: str) -> str:
+    parts = origin.rsplit("/", 2)
+    return parts[-2] if len(parts) > 1 and not origin.startswith("urn:") else ""
+
+
+def extension(name: str, **value: Any) -> Json:
+    """Return one of our own extensions."""
+    return {"url": EXTENSION_BASE + name, **value}
+
+
+def standing(sheet: Sheet, finding: Finding) -> list[Json]:
+    """Return how urgent a finding is, where it belongs and since when, as extensions."""
+    found = list(_ranked(finding.urgency, finding.letter, finding.state))
+    if finding.since is not None:
+        found.append(extension("since", valueDateTime=sheet.time(finding.since)))
+    found.extend(_cited(source) for source in finding.sources)
+    return found
+
+
+@lru_cache(maxsize=256)
+def _ranked(urgency: Urgency, letter: Letter, state: State | None) -> tuple[Json, ...]:
+    ranked = [extension("urgency", valueCode=urgency.word), extension("letter", valueCode=letter.value)]
+    if state is not None:
+        ranked.append(extension("state", valueCode=state.value))
+    return tuple(ranked)
+
+
+@lru_cache(maxsize=1024)
+def _cited(source: Source) -> Json:
+    return extension("source", valueString=printed_at(source))
+
+
+@lru_cache(maxsize=1024)
+def printed_at(source: Source) -> str:
+    """Write a source as a reader cites it: the publication, the place in it, how it was checked."""
+    return f"{source.citation}; {source.locator} ({source.mark.value})"
+
+
+@lru_cache(maxsize=1024)
+def source_list(sources: tuple[Source, ...]) -> str:
+    """Return the sources as a list for a narrative, each once."""
+    return bullets(f"Source: {printed_at(source)}" for source in dict.fromkeys(sources))
+
+
+def quantity(value: Decimal, unit: str) -> Json:
+    """Return a Quantity with its UCUM unit; the number keeps its digits."""
+    return {"value": number(value), **dict(unit_fields(unit))}
+
+
+def number(value: Decimal) -> Decimal:
+    """Return a decimal that JSON writes without an exponent and that other programs can hold.
+
+    A converted value can have more digits than the eighteen that FHIR's decimal asks a reader to keep.
+    """
+    text = str(value)
+    if "E" not in text and len(text) <= _HELD:
+        return value
+    return Decimal(format(_HELD_DIGITS.plus(value), "f"))
+
+
+_HELD = 18
+_HELD_DIGITS = Context(prec=_HELD)
+
+
+@lru_cache(maxsize=64)
+def _unit_said(unit: Unit) -> str:
+    """Return a unit as it is read out after a number, with the space before it."""
+    return f" {unit_words(unit)}".rstrip()
+
+
+def say(measure: Measure, sheet: Sheet | None = None) -> str:
+    """Write a measure as a reader wants it: 'creatinine 196 umol/L, 12 Mar 06:10'."""
+    if isinstance(measure.value, str):
+        said = measure.value
+    else:
+        said = plain(measure.value) + (_unit_said(measure.unit) if measure.unit is not None else "")
+    when = f", {sheet.clock(measure.at)}" if sheet is not None and measure.at is not None else ""
+    return clean(f"{measure.label} {said}{when}")
+
+
+def _lasting(moment: datetime) -> str:
+    # A date alone moves with the moment of the review until its noon; its name must not.
+    return f"{moment.date().isoformat()}T12:00:00+00:00" if is_date_alone(moment) else moment.isoformat()

@@ -1,0 +1,153 @@
+"""Whom to call and by when: roles of the site's policy, deadlines of the publications.
+
+A deadline counts from when its reason began. Of several equally urgent reasons the one
+that began first sets it, so that neither a repeat of a value nor a further reason moves it.
+"""
+
+from collections.abc import Iterable, Sequence
+from datetime import UTC, datetime, timedelta
+
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.ceiling import has_ceiling, is_not_for_resuscitation
+from weatherglass.model.dates_alone import is_date_alone
+from weatherglass.model.findings import (
+    MOST_CATASTROPHIC,
+    Escalation,
+    Finding,
+    Kind,
+    State,
+    Urgency,
+    is_pressing,
+    rank_of,
+    stands_beside,
+)
+from weatherglass.model.local_choices import Deadlines
+
+
+def leading_finding(findings: Sequence[Finding]) -> Finding | None:
+    """Return the finding that sets the urgency; None when everything is routine.
+
+    A single catastrophic sign outranks every total. Else a score, which speaks for the whole
+    patient, leads among equals; what is wrong comes before what to do about the chart; a
+    settling finding does not lead.
+    """
+    return min(filter(is_pressing, findings), key=_precedence, default=None)
+
+
+_ABOUT_THE_CHART = frozenset(
+    {
+        Kind.MEDICINE,
+        Kind.MEDICINE_INTERACTION,
+        Kind.MEDICINE_RESTART,
+        Kind.MEDICINE_MISSING,
+        Kind.ALLERGY,
+    }
+)
+
+
+def _precedence(finding: Finding) -> tuple[object, ...]:
+    return (
+        -finding.urgency,
+        stands_beside(finding),
+        not is_catastrophic(finding),
+        finding.key != MOST_CATASTROPHIC,
+        finding.kind is not Kind.SCORE,
+        finding.kind in _ABOUT_THE_CHART,
+        finding.kind,
+        rank_of(finding),
+        finding.key,
+    )
+
+
+def is_catastrophic(finding: Finding) -> bool:
+    """Tell whether a finding is a single sign that calls at once."""
+    return finding.kind is Kind.SINGLE_SIGN and finding.urgency is Urgency.EMERGENCY
+
+
+def escalate(bedside: Bedside, leading: Finding, findings: Sequence[Finding]) -> Escalation:
+    """Say whom to call, by when, and which rule decided.
+
+    Args:
+        bedside: The patient.
+        leading: The finding that sets the urgency.
+        findings: All of them: the first of those as urgent sets the deadline.
+    """
+    urgency = leading.urgency
+    is_arrest = leading.key == MOST_CATASTROPHIC and not is_not_for_resuscitation(bedside)
+    within = timedelta(0) if is_arrest else _within(bedside.choices.deadlines, urgency)
+    equals = [leading, *(f for f in findings if _counts_with(f, leading))]
+    began, due = min(_asked(bedside, equals, within), key=lambda one: one[1])
+    besides = _besides(bedside, urgency)
+    return Escalation(
+        urgency=urgency,
+        roles=(bedside.choices.roles.arrest,) if is_arrest else _roles(bedside, leading, urgency),
+        within=due - began,
+        began=began,
+        due=due,
+        overdue=bedside.as_of - due if due < bedside.as_of and not is_arrest else None,
+        reason=f"{leading.sentence} {besides}".rstrip(),
+        decided_by=leading.decided_by,
+        because=leading,
+        besides=besides,
+        is_arrest=is_arrest,
+    )
+
+
+def _counts_with(finding: Finding, leading: Finding) -> bool:
+    """Tell whether a finding calls the same people as urgently: not the chart, which has its own time."""
+    if finding.urgency is not leading.urgency or finding.state is State.SETTLING or stands_beside(finding):
+        return False
+    return (finding.kind in _ABOUT_THE_CHART) is (leading.kind in _ABOUT_THE_CHART)
+
+
+def _asked(
+    bedside: Bedside, findings: Iterable[Finding], within: timedelta
+) -> Iterable[tuple[datetime, datetime]]:
+    """Yield when each reason began and when it is due; its own time where that is shorter."""
+    for finding in findings:
+        began = _known_since(bedside, finding.asked_since or finding.since or finding.at or bedside.as_of)
+        yield began, began + (within if finding.within is None else min(finding.within, within))
+
+
+def _known_since(bedside: Bedside, began: datetime) -> datetime:
+    """Return the moment to count from: of a date alone the end of its day, which it cannot be later than."""
+    if not is_date_alone(began):
+        return min(began, bedside.as_of)
+    day = datetime(began.year, began.month, began.day, tzinfo=bedside.record.zone)
+    return min((day + timedelta(days=1)).astimezone(UTC), bedside.as_of)
+
+
+def _besides(bedside: Bedside, urgency: Urgency) -> str:
+    """Say what the call has to reckon with, in words that keep nobody from calling."""
+    if has_ceiling(bedside):
+        outreach = f"; the {bedside.choices.roles.critical_care} is called for advice at the bedside"
+        return (
+            "A treatment ceiling is recorded: a senior review is still advised, to decide what to do that "
+            f"the ceiling allows{outreach if urgency is Urgency.EMERGENCY else ''}."
+        )
+    if is_not_for_resuscitation(bedside):
+        return "Not for attempted resuscitation is recorded: that limits no other treatment."
+    return ""
+
+
+def _roles(bedside: Bedside, leading: Finding, urgency: Urgency) -> tuple[str, ...]:
+    roles = bedside.choices.roles
+    if leading.kind in _ABOUT_THE_CHART and urgency is Urgency.PROMPT:
+        return (roles.ward_doctor, roles.pharmacist)
+    senior = roles.senior
+    if bedside.age is not None and bedside.age < 16:
+        senior = roles.paediatric_senior
+    elif bedside.is_pregnant_or_recently:
+        senior = roles.maternity_senior
+    if urgency is Urgency.EMERGENCY:
+        # Outreach brings critical care to the bedside; a ceiling that rules it out is for the team.
+        return (senior, roles.critical_care)
+    if urgency is Urgency.URGENT:
+        return (roles.ward_doctor, senior)
+    return (roles.ward_doctor,)
+
+
+def _within(deadlines: Deadlines, urgency: Urgency) -> timedelta:
+    if urgency is Urgency.EMERGENCY:
+        return deadlines.emergency
+    return deadlines.urgent if urgency is Urgency.URGENT else deadlines.prompt

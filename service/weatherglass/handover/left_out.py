@@ -1,0 +1,101 @@
+"""What of the last day was sent and not read, or read and judged by no rule: by name and value.
+
+"Nothing urgent found" over a value that nobody looked at is reassurance that was not earned.
+No publication says how to word it; which values count and how many are named are ours.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import timedelta
+
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.rounds.scoring import show
+from weatherglass.model.record import Flag, Record, SentValue
+from weatherglass.model.sources import Origin
+
+#: What was sent within this time before the review has to be read or said.
+_COUNTS_FOR = timedelta(hours=24)
+_MOST_NAMED = 6
+
+
+@dataclass(frozen=True, slots=True)
+class LeftOut:
+    """What stands between a quiet review and "nothing urgent found".
+
+    Attributes:
+        known: Not read, though its words name a sign or result that is read in other codes, or its
+            sender flagged it: without it the patient is not fully assessed.
+        unread: Not read; what it is, is not known here.
+        unjudged: Read, and judged by no rule.
+    """
+
+    known: tuple[str, ...] = ()
+    unread: tuple[str, ...] = ()
+    unjudged: tuple[str, ...] = ()
+
+    def __bool__(self) -> bool:
+        """Tell whether anything was left out."""
+        return bool(self.known or self.unread or self.unjudged)
+
+    @property
+    def not_read(self) -> tuple[str, ...]:
+        """What was sent and not read, in a sentence; beside a call this alone is said."""
+        named = (*self.known, *self.unread)
+        return (f"Sent and not read: {_named(named)}.",) if named else ()
+
+    @property
+    def sentences(self) -> tuple[str, ...]:
+        """What was left out, in one or two sentences."""
+        if not self.unjudged:
+            return self.not_read
+        return (*self.not_read, f"Read, but judged by no rule here: {_named(self.unjudged)}.")
+
+
+def left_unjudged(bedside: Bedside) -> LeftOut:
+    """Return what of the last day no rule has looked at.
+
+    A value that lies inside the range that its sender gave it, unflagged, has been judged by that.
+    """
+    used = _used(bedside.record)
+    left = [
+        one
+        for one in _newest_of_each(bedside.record.sent)
+        if one.origin not in used
+        and bedside.as_of - one.at <= _COUNTS_FOR
+        and one.flag is not Flag.CRITICAL  # Which is a finding by itself.
+    ]
+    known = [one for one in left if _names_a_known_sign(one) or one.flag is not Flag.NONE or one.outside]
+    unread = [one for one in left if one not in known and one.outside is not False]
+    return LeftOut(
+        known=tuple(_said(bedside, one) for one in known),
+        unread=tuple(_said(bedside, one) for one in unread),
+        unjudged=tuple(
+            f"{one.label} {show(one)}" + (f" ({bedside.clock.full(one.at)})" if one.at is not None else "")
+            for one in bedside.unjudged
+        ),
+    )
+
+
+def _names_a_known_sign(one: SentValue) -> bool:
+    """Tell whether it is a sign or result that is read, sent so that it could not be used."""
+    return bool(one.suspected or one.signal or one.vital)
+
+
+def _used(record: Record) -> frozenset[Origin]:
+    """Return the origins of the values that were read and could be used."""
+    read = (item.origin for series in record.numbers.values() for item in series.items)
+    answered = (item.origin for answers in record.codes.values() for item in answers.items)
+    return frozenset((*read, *answered)) if record.sent else frozenset()
+
+
+def _newest_of_each(sent: Iterable[SentValue]) -> Sequence[SentValue]:
+    return tuple({one.name: one for one in sorted(sent, key=lambda one: one.at)}.values())
+
+
+def _said(bedside: Bedside, one: SentValue) -> str:
+    return f"{one.name} {one.shown} ({bedside.clock.full(one.at)})"
+
+
+def _named(words: Sequence[str]) -> str:
+    more = f"; and {len(words) - _MOST_NAMED} more" if len(words) > _MOST_NAMED else ""
+    return f"{'; '.join(words[:_MOST_NAMED])}{more}"

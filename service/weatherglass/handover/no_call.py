@@ -1,0 +1,65 @@
+"""Where it ends: records for which nobody is called, and what their findings are then.
+
+Recorded last days of life, death and discharge. The findings stay, for information; a call
+to a patient who has died, or the ward's call to one who has left it, would be noise, and one
+to a dying patient's bed asks for what the plan has ruled out. How each is worded is ours.
+"""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
+from datetime import datetime
+
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.ceiling import DECEASED, is_end_of_life
+from weatherglass.model.findings import Finding, Kind, MedicineFinding, ScoreFinding, Urgency
+
+#: In the last days of life these may still want somebody soon: for comfort, never as an alarm.
+_FOR_COMFORT = frozenset({Kind.CONCERN, Kind.ALLERGY})
+#: Questions that care in the last days of life does not ask.
+_NOT_ASKED = frozenset({Kind.SEPSIS_RISK, Kind.MEDICINE_MISSING})
+
+
+def closed_because(bedside: Bedside) -> str:
+    """Say why nobody is called, in a sentence; empty where somebody may be."""
+    if bedside.has_died:
+        return DECEASED
+    if is_end_of_life(bedside):
+        return "End-of-life care is recorded: for information."
+    left = left_at(bedside)
+    if left is None:
+        return ""
+    return f"Left hospital {bedside.clock.at(left)}: for those who see the patient now."
+
+
+def left_at(bedside: Bedside) -> datetime | None:
+    """Return when the patient left hospital; None where vital signs were taken after that.
+
+    Whoever is measured again is somewhere, and a stay that was not sent hides nobody.
+    """
+    left = bedside.discharged_at
+    is_watched = left is not None and bool(bedside.sets) and bedside.sets[-1].end > left
+    return None if is_watched else left
+
+
+def for_information(bedside: Bedside, findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Return the findings as they stand for a patient who has died or is dying; as they are for any other."""
+    if bedside.has_died:
+        return tuple(_lowered(one, Urgency.ROUTINE) for one in findings if one.kind not in _NOT_ASKED)
+    if is_end_of_life(bedside):
+        return tuple(_of_the_dying(findings))
+    return tuple(findings)
+
+
+def _of_the_dying(findings: Iterable[Finding]) -> Iterator[Finding]:
+    for one in findings:
+        if one.kind not in _NOT_ASKED:
+            is_comfort = isinstance(one, MedicineFinding) or one.kind in _FOR_COMFORT
+            yield _lowered(one, Urgency.PROMPT if is_comfort else Urgency.ROUTINE)
+
+
+def _lowered(finding: Finding, most: Urgency) -> Finding:
+    lowered = replace(finding, urgency=min(finding.urgency, most))
+    if isinstance(lowered, ScoreFinding):
+        # What the publication asks for at that total is not asked for here.
+        return replace(lowered, response="", monitoring="", monitoring_interval=None, highest_tier="")
+    return lowered

@@ -1,0 +1,274 @@
+"""The structured handover: Situation, Background, Assessment, Recommendation.
+
+Sentences that can be read over the telephone to somebody who has not met the patient.
+It is a draft filled from the record; what the record does not hold is said to be not
+recorded, so that the caller can fill it in.
+"""
+
+from collections.abc import Iterator, Mapping, Sequence
+
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.ceiling import NOT_RECORDED as CEILING_NOT_RECORDED
+from weatherglass.facts.ceiling import has_ceiling, is_end_of_life
+from weatherglass.facts.drug_chart import Standing
+from weatherglass.facts.results.result_levels import counts_for
+from weatherglass.facts.rounds.scoring import measure_of, measures_of, show
+from weatherglass.facts.rounds.timeline import BEDSIDE_SIGNALS, ObservationSet
+from weatherglass.handover.no_call import left_at
+from weatherglass.model.findings import (
+    Escalation,
+    Finding,
+    Handover,
+    Kind,
+    Letter,
+    MedicineFinding,
+    ScoreFinding,
+    State,
+    Urgency,
+)
+from weatherglass.model.signals import Signal, label_of
+from weatherglass.model.subject import Sex
+from weatherglass.model.words.brief_words import current_score, score_change, unknown_of
+from weatherglass.model.words.call_words import deadline_aloud
+from weatherglass.model.words.person_words import birth, numbered
+
+_NOT_RECORDED = "not recorded"
+#: The whole patient first: what speaks for everything is not to stand behind the single systems.
+_LETTERS = {
+    Letter.OVERALL: "Overall",
+    Letter.AIRWAY: "Airway",
+    Letter.BREATHING: "Breathing",
+    Letter.CIRCULATION: "Circulation",
+    Letter.DISABILITY: "Disability",
+    Letter.EXPOSURE: "Exposure",
+}
+_CALLS: Mapping[Urgency, str] = {
+    Urgency.EMERGENCY: "This is an emergency call",
+    Urgency.URGENT: "This is an urgent call",
+    Urgency.PROMPT: "This is a call for prompt review",
+    Urgency.ROUTINE: "This call is not urgent",
+}
+#: Read out where there is nothing else: what a laboratory or a blood gas machine has measured.
+_RESULTS = tuple(
+    signal
+    for signal in Signal
+    if signal not in BEDSIDE_SIGNALS
+    and signal not in (Signal.MEAN_PRESSURE, Signal.WEIGHT, Signal.HEIGHT)
+    and not signal.value.startswith(("urine-", "reported-"))
+)
+_ACTING = ("hold", "reduce", "review", "avoid", "measure level")
+#: What stands on the chart, with what is said behind its name.
+_ON_CHART = {Standing.IN_USE: "", Standing.REPORTED: "", Standing.ON_HOLD: " (on hold)"}
+_MOST_NAMED = 6
+_MOST_RESULTS = 8
+
+
+def compose(
+    bedside: Bedside,
+    findings: Sequence[Finding],
+    *,
+    place: str,
+    escalation: Escalation | None,
+    ceiling: Sequence[str],
+    investigations: Sequence[str],
+    unassessed: str,
+    closed: str,
+    left_out: Sequence[str],
+) -> Handover:
+    """Write the handover of one review.
+
+    Args:
+        bedside: The patient.
+        findings: In the order of the review.
+        place: Where the patient is, empty when that is not recorded.
+        escalation: Whom to call; None when nobody.
+        ceiling: The recorded decisions, in sentences.
+        investigations: What is worth having now.
+        unassessed: What could not be assessed, in a sentence; empty when the patient was.
+        closed: Why nobody is called, in a sentence; empty where somebody may be.
+        left_out: What was sent and nobody looked at, in sentences.
+    """
+    score = current_score(findings)
+    return Handover(
+        situation=tuple(_situation(bedside, score, place, escalation, unassessed, closed)),
+        background=tuple(_background(bedside)),
+        assessment=(*_assessment(bedside, score, findings, escalation), *left_out),
+        recommendation=(
+            *_recommendation(bedside, findings, escalation, ceiling, investigations),
+            *_until_then(bedside, score, escalation, unassessed),
+            "Read back what was agreed: not recorded.",
+        ),
+    )
+
+
+def _situation(
+    bedside: Bedside,
+    score: ScoreFinding | None,
+    place: str,
+    escalation: Escalation | None,
+    unassessed: str,
+    closed: str,
+) -> Iterator[str]:
+    subject = bedside.record.subject
+    who = subject.name or "a patient whose name is not recorded"
+    age = f"{bedside.age} years old" if bedside.age is not None else "age not recorded"
+    sex = subject.sex.value if subject.sex in (Sex.FEMALE, Sex.MALE) else "sex not recorded"
+    place = place or "a ward that is not recorded"
+    yield (f"I am calling about {who}, {birth(subject)}, {numbered(subject)}, {age}, {sex}, on {place}.")
+    if escalation is not None:
+        yield _asked(bedside, escalation)
+        if escalation.because is not score:
+            yield f"What worries me most: {_plain(escalation.because.sentence)}."
+    if closed:
+        yield closed
+    if unassessed and (score is None or score.total is not None):  # An open total says it itself.
+        yield unassessed
+    if score is not None:
+        total = str(score.total)
+        if score.total is None:
+            total = f"at least {score.lowest} and at most {score.highest} ({unknown_of(score)} not known)"
+        moved = score_change(score, bedside.clock)
+        since = ""
+        if score.since is not None and score.urgency is not Urgency.ROUTINE:
+            since = f"; at this level since {bedside.clock.full(score.since)}"
+        at = f" {bedside.clock.at(score.at)}" if score.at is not None else ""
+        yield f"{score.name} is {total}{at}{f', {moved}' if moved else ''}{since}."
+
+
+def _asked(bedside: Bedside, call: Escalation) -> str:
+    if call.is_arrest:
+        return "This is a cardiac arrest call if there are no signs of life."
+    return f"{_CALLS[call.urgency]}: please come {deadline_aloud(call, bedside.clock)}."
+
+
+def _background(bedside: Bedside) -> Iterator[str]:
+    record = bedside.record
+    reasons = [stay.reason for stay in record.stays if stay.reason]
+    admitted = bedside.admitted_at
+    when = f" on {bedside.clock.day(admitted)}" if admitted is not None else ""
+    yield f"Admitted{when} with: {reasons[-1] if reasons else _NOT_RECORDED}."
+    known = dict.fromkeys(c.text for c in record.conditions if c.active and c.confirmed and c.text)
+    yield f"Known: {', '.join(known) or _NOT_RECORDED}."
+    yield f"On the chart: {', '.join(_on_the_chart(bedside)) or _NOT_RECORDED}."
+    yield f"Allergies: {'; '.join(dict.fromkeys(a.said for a in record.allergies)) or _NOT_RECORDED}."
+
+
+def _on_the_chart(bedside: Bedside) -> Iterator[str]:
+    """Name what the patient is on, infusions without an order too, and what is on hold."""
+    lines = [line for line in bedside.drug_chart.lines if line.standing in _ON_CHART]
+    yield from dict.fromkeys(
+        f"{line.medicine.text}{_ON_CHART[line.standing]}" for line in lines if not line.medicine.is_unnamed
+    )
+    nameless = sum(line.medicine.is_unnamed for line in lines)
+    if nameless:
+        yield f"{nameless} order{'s' if nameless > 1 else ''} that could not be named"
+
+
+def _assessment(
+    bedside: Bedside, score: ScoreFinding | None, findings: Sequence[Finding], escalation: Escalation | None
+) -> Iterator[str]:
+    if bedside.sets:
+        newest = bedside.sets[-1]
+        signs = [part.said for part in score.parts] if score is not None else _signs(newest)
+        at = score.at if score is not None and score.at is not None else newest.end
+        yield f"Observations {bedside.clock.at(at)}: {'; '.join(signs)}."
+    else:
+        yield f"Observations: {_NOT_RECORDED}, so how the patient is now is not known."
+        yield from _results(bedside)
+    worst = escalation.because.letter if escalation is not None else Letter.OVERALL
+    for letter, title in sorted(_LETTERS.items(), key=lambda one: one[0] is not worst):
+        said = [_plain(f.sentence) for f in findings if f.letter is letter and _is_told(f)]
+        if said:
+            yield f"{title}: {'. '.join(said)}."
+
+
+def _results(bedside: Bedside) -> Iterator[str]:
+    """Read out the newest of each result that still counts, the newest first."""
+    found = []
+    for signal in _RESULTS:
+        newest = bedside.record.series(signal).latest
+        if newest is not None and bedside.as_of - newest.at <= counts_for(signal, bedside.choices):
+            found.append((newest.at, signal, newest))
+    found.sort(key=lambda one: one[0], reverse=True)
+    said = [
+        f"{label_of(signal)} {show(measure_of(signal, one))} ({bedside.clock.full(at)})"
+        for at, signal, one in found
+    ]
+    if said:
+        more = f"; and {len(said) - _MOST_RESULTS} more" if len(said) > _MOST_RESULTS else ""
+        yield f"Results: {'; '.join(said[:_MOST_RESULTS])}{more}."
+
+
+def _signs(newest: ObservationSet) -> list[str]:
+    """Read out a round of observations that no score was computed from."""
+    said: list[str] = []
+    for name in newest.observed:
+        measures = measures_of(name, newest)
+        said.extend(f"{label_of(name)} {show(measure)}" for measure in measures[:1])
+    return said
+
+
+def _is_told(finding: Finding) -> bool:
+    """Tell whether a finding belongs into a call: pressing, and not told elsewhere."""
+    if isinstance(finding, MedicineFinding) or finding.kind in (Kind.SCORE, Kind.SCORE_NOT_APPLICABLE):
+        return False
+    if finding.kind in (Kind.LONG_STANDING_LOW_PRESSURE, Kind.TREATMENT_RESPONSE):
+        return True
+    return finding.urgency is not Urgency.ROUTINE and finding.state is not State.SETTLING
+
+
+def _recommendation(
+    bedside: Bedside,
+    findings: Sequence[Finding],
+    escalation: Escalation | None,
+    ceiling: Sequence[str],
+    investigations: Sequence[str],
+) -> Iterator[str]:
+    if escalation is not None:
+        if not escalation.is_arrest:
+            yield f"Please come and see the patient {deadline_aloud(escalation, bedside.clock)}."
+        if has_ceiling(bedside):  # What a refusal of resuscitation leaves open is said with it below.
+            yield escalation.besides
+    yield from ceiling or (CEILING_NOT_RECORDED,)
+    acting = [f for f in findings if isinstance(f, MedicineFinding) and f.action in _ACTING]
+    for action in _ACTING:
+        named = list(dict.fromkeys(_conditioned(f) for f in acting if (f.if_confirmed or f.action) == action))
+        if named:
+            more = f" and {len(named) - _MOST_NAMED} more" if len(named) > _MOST_NAMED else ""
+            yield f"Drug chart, please decide whether to {action}: {', '.join(named[:_MOST_NAMED])}{more}."
+    if investigations:
+        yield f"Worth having now: {', '.join(investigations)}."
+
+
+def _conditioned(finding: MedicineFinding) -> str:
+    """Name a medicine, with what its suggestion waits for: a value in doubt decides nothing yet."""
+    return f"{finding.medicine} ({finding.once})" if finding.once else finding.medicine
+
+
+def _until_then(
+    bedside: Bedside, score: ScoreFinding | None, escalation: Escalation | None, unassessed: str
+) -> Iterator[str]:
+    """Say when to observe again: the interval of the score only where it decided or is the shorter one."""
+    monitoring = score.monitoring if score is not None else ""
+    if bedside.has_died or left_at(bedside) is not None:
+        return  # Nobody on this ward observes the patient.
+    if is_end_of_life(bedside):
+        yield "Observations: as the plan for end-of-life care says; they may have been stopped on purpose."
+        return
+    if escalation is None:
+        if monitoring or unassessed:
+            yield f"Observations: {monitoring or 'a full set now'}; then look again."
+        return
+    interval = score.monitoring_interval if score is not None else None
+    if monitoring and (
+        escalation.because is score or (interval is not None and interval <= escalation.within)
+    ):
+        yield f"Until then, observations: {monitoring}; then look again."
+        return
+    is_due = bool(unassessed) or escalation.because.kind is Kind.OBSERVATIONS_OVERDUE
+    first = "a full set of observations now, and again" if is_due else "observations again"
+    yield f"Until then: {first} by the time the team arrives, sooner if anything changes."
+
+
+def _plain(sentence: str) -> str:
+    return sentence.rstrip().rstrip(".")

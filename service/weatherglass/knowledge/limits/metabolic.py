@@ -1,0 +1,78 @@
+"""Adrenal crisis and diabetic ketoacidosis: what has to come together.
+
+Left out, with reasons:
+    Severity and resolution of ketoacidosis, the hyperosmolar state: not needed to say that it is there.
+"""
+
+from datetime import timedelta
+from decimal import Decimal
+from typing import Final
+
+from weatherglass.knowledge import publications as cited
+from weatherglass.knowledge.publications import SIMPSON_2020
+from weatherglass.model.clauses import Clause, Window
+from weatherglass.model.quantities import Quantity, Unit
+from weatherglass.model.sources import Mark, Publication, Source, our_choice
+from weatherglass.model.tables.bands import Compare, Cutoff
+
+PUBLIC_KEY: Final = "metabolic"
+
+
+def _cut(compare: Compare, number: str, unit: Unit, source: Source) -> Cutoff:
+    return Cutoff(compare=compare, limit=Quantity(Decimal(number), unit), source=source)
+
+
+_MMOL = Unit.MILLIMOLE_PER_LITRE
+
+# Adrenal crisis.
+
+ENDOCRINE_2016: Final = Publication(
+    key="endocr-connect-2016-g1",
+    citation="Society for Endocrinology. Acute adrenal insufficiency. Endocr Connect 2016;5:G1-G3",
+    address="https://pmc.ncbi.nlm.nih.gov/articles/PMC5314805/",
+)
+HYDROCORTISONE: Final = Clause(
+    text="Hydrocortisone 100 mg intravenously or intramuscularly, then fluids, is not delayed for tests.",
+    source=SIMPSON_2020.at("box 1: hydrocortisone 100 mg, saline 500 mL over 15 minutes"),
+)
+LONG_TERM_STEROID: Final = Window(
+    length=timedelta(weeks=4),
+    source=ENDOCRINE_2016.at("at risk: 5 mg prednisolone equivalent or more for more than 4 weeks"),
+)
+_CRISIS: Final = our_choice(
+    "adrenal crisis is asked about at a systolic of 100 or less with sodium below 130, potassium of 5.5 or "
+    "more, or glucose below 4.0"
+)
+CRISIS_SYSTOLIC: Final = _cut(Compare.AT_MOST, "100", Unit.MILLIMETRE_OF_MERCURY, _CRISIS)
+CRISIS_SODIUM: Final = _cut(Compare.BELOW, "130", _MMOL, _CRISIS)
+CRISIS_POTASSIUM: Final = _cut(Compare.AT_LEAST, "5.5", _MMOL, _CRISIS)
+CRISIS_GLUCOSE: Final = _cut(Compare.BELOW, "4.0", _MMOL, _CRISIS)
+CRISIS_RESULTS_FOR: Final = Window(
+    length=timedelta(hours=24), source=our_choice("results of 24 hours are read beside a low pressure")
+)
+
+# Ketoacidosis.
+
+
+def _jbds(what: str) -> Source:
+    return cited.KETOACIDOSIS.at(f"definition, {what}", Mark.SECONDARY)
+
+
+KETONES: Final = _cut(Compare.AT_LEAST, "3.0", _MMOL, _jbds("ketonaemia 3.0 mmol/L or more"))
+GLUCOSE: Final = _cut(Compare.ABOVE, "11.0", _MMOL, _jbds("glucose above 11.0 mmol/L or known diabetes"))
+BICARBONATE: Final = _cut(Compare.BELOW, "15.0", _MMOL, _jbds("bicarbonate below 15.0 mmol/L"))
+PH: Final = _cut(Compare.BELOW, "7.3", Unit.PH, _jbds("venous pH below 7.3"))
+CONSENSUS_BICARBONATE: Final = _cut(
+    Compare.BELOW,
+    "18",
+    _MMOL,
+    Publication(
+        key="diabetes-care-2024-dci24-0032",
+        citation="Umpierrez GE et al. Hyperglycemic crises in adults with diabetes. Diabetes Care 2024",
+        address="https://doi.org/10.2337/dci24-0032",
+    ).at("ketoacidosis, bicarbonate below 18 mmol/L", Mark.SECONDARY),
+)
+INCOMPLETE: Final = Clause(
+    text="An acidosis in diabetes with no ketones measured asks for them at once.",
+    source=our_choice("two of three parts of ketoacidosis are 'urgent', and the third is named"),
+)

@@ -1,0 +1,84 @@
+"""Oxygen saturation targets, British Thoracic Society guideline, 2017.
+
+Data only. Oxygen is a treatment that is prescribed to a target range. A prescribed range
+in the record always comes first; the two published ranges stand in for it only as
+advice to prescribe one.
+"""
+
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Final
+
+from weatherglass.model.clauses import Clause
+from weatherglass.model.quantities import Quantity, Unit
+from weatherglass.model.sources import Mark, Publication, Source, our_choice
+from weatherglass.model.tables.bands import Compare, Cutoff
+
+PUBLIC_KEY: Final = "oxygen-targets-2017"
+PUBLICATION: Final = Publication(
+    key="bts-oxygen-2017",
+    citation=(
+        "O'Driscoll BR, Howard LS, Earis J, Mak V; British Thoracic Society. BTS guideline for "
+        "oxygen use in adults in healthcare and emergency settings. "
+        "Thorax 2017;72(Suppl 1):ii1-ii90"
+    ),
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TargetRange:
+    """A target saturation in percent, both ends inside.
+
+    Attributes:
+        above: What is above the range while oxygen is given.
+    """
+
+    key: str
+    label: str
+    low: Decimal
+    high: Decimal
+    above: Cutoff
+    source: Source
+
+
+def _above(compare: Compare, percent: str) -> Cutoff:
+    return Cutoff(
+        compare=compare,
+        limit=Quantity(Decimal(percent), Unit.PERCENT),
+        source=our_choice("saturation above the range on oxygen suggests giving less"),
+    )
+
+
+MOST_ADULTS: Final = TargetRange(
+    key="94-98",
+    label="94-98%",
+    low=Decimal(94),
+    high=Decimal(98),
+    above=_above(Compare.AT_LEAST, "99"),
+    source=PUBLICATION.at("target for most acutely ill adults, 94-98%"),
+)
+RISK_OF_HYPERCAPNIA: Final = TargetRange(
+    key="88-92",
+    label="88-92%",
+    low=Decimal(88),
+    high=Decimal(92),
+    above=_above(Compare.ABOVE, "92"),
+    source=PUBLICATION.at("target at risk of hypercapnic respiratory failure, 88-92%"),
+)
+TARGET_RANGES: Final = (MOST_ADULTS, RISK_OF_HYPERCAPNIA)
+
+PRESCRIBED_RANGE_FIRST: Final = Clause(
+    text="A target range recorded for the patient is used before any published one.",
+    source=our_choice("the prescribed range decides; any saturation above its upper end counts"),
+)
+PRESCRIBE_TO_A_RANGE: Final = Clause(
+    text="Oxygen is a treatment for low saturation and is prescribed to a target range.",
+    source=PUBLICATION.at("oxygen is prescribed to a target range", Mark.SECONDARY),
+)
+REVERT_WITH_NORMAL_GAS: Final = Clause(
+    text=(
+        "With a normal carbon dioxide on a blood gas the target may go back to 94-98%, unless "
+        "ventilation was needed before."
+    ),
+    source=PUBLICATION.at("adjusting the target after a blood gas", Mark.FROM_MEMORY),
+)

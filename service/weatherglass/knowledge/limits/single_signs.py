@@ -1,0 +1,358 @@
+"""Single signs that call somebody by themselves, whatever a total says.
+
+Data only. Medical-emergency-team criteria are published in several forms that differ in
+their numbers; each row names the published form nearest to it. A row that is not exactly
+that form is our choice and says why. A site can put its own numbers in their place.
+
+Rates and pressures are those of adults, pregnant or not: a child's normal depends on age,
+and the score for children speaks there. How alert somebody is, a breathing or a pulse that
+is absent, saturation and temperature count at every age.
+
+Left out, with reasons:
+    Fits, running or repeated: no code that is read tells a fit that is seen from epilepsy.
+    Worry: a recorded concern is a finding of its own.
+    Any other 3 of one sign in NEWS2: the score says it itself, and calls within the hour.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import timedelta
+from decimal import Decimal
+from enum import StrEnum
+from typing import Final
+
+from weatherglass.knowledge import publications as cited
+from weatherglass.model.clauses import AgeLimit, Clause, Window
+from weatherglass.model.quantities import Quantity
+from weatherglass.model.signals import FACTS, Consciousness, Signal
+from weatherglass.model.sources import Mark, Publication, Source, our_choice
+from weatherglass.model.tables.bands import Compare, Cutoff
+from weatherglass.model.tables.scores import UrgencyWord
+
+PUBLIC_KEY: Final = "single-signs"
+
+MERIT: Final = Publication(
+    key="merit-criteria-2007",
+    citation=(
+        "Cretikos M, Chen J, Hillman K, et al, and the MERIT study investigators. The objective "
+        "medical emergency team activation criteria: a case-control study. Resuscitation "
+        "2007;73:62-72"
+    ),
+    address="https://doi.org/10.1016/j.resuscitation.2006.08.020",
+)
+CALLING_1998: Final = Publication(
+    key="calling-criteria-1998",
+    citation="Calling criteria for a medical emergency team, BMJ 1998 (PMC28582), table 5",
+    address="https://pmc.ncbi.nlm.nih.gov/articles/PMC28582/",
+)
+CALLING_2011: Final = Publication(
+    key="calling-criteria-pmc3109511",
+    citation="Activation criteria of a rapid response team (PMC3109511), table 2",
+    address="https://pmc.ncbi.nlm.nih.gov/articles/PMC3109511/",
+)
+IMPLEMENTATION_2011: Final = Publication(
+    key="implementation-science-2011",
+    citation="Calling criteria of a medical emergency team, Implementation Science 2011;6:39, table 1",
+    address="https://implementationscience.biomedcentral.com/articles/10.1186/1748-5908-6-39",
+)
+CONFUSION_2019: Final = Publication(
+    key="clin-med-2019-confusion",
+    citation="Williams B. Letter on new confusion in NEWS2. Clin Med 2019;19:190-191 (PMC6454357)",
+    address="https://pmc.ncbi.nlm.nih.gov/articles/PMC6454357/",
+)
+
+
+class Whose(StrEnum):
+    """Whom a row is for."""
+
+    EVERYBODY = "every age, in pregnancy too"
+    ADULTS = "16 years and over, in pregnancy too"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SingleSign:
+    """One limit of one sign on one side.
+
+    Attributes:
+        key: Sign and side ("respiration-low"); a site changes the limits by it.
+        label: How the sign is said at the beginning of a sentence.
+        cutoff: The limit, with its inequality and source.
+        whose: Whom it is for.
+        nearest: The published form that it is nearest to, where it is not that form itself.
+    """
+
+    key: str
+    signal: Signal
+    label: str
+    cutoff: Cutoff
+    urgency: UrgencyWord
+    whose: Whose
+    nearest: Source | None = None
+
+    @property
+    def source(self) -> Source:
+        """Where the limit comes from."""
+        return self.cutoff.source
+
+    @property
+    def sources(self) -> tuple[Source, ...]:
+        """Where the limit comes from, and what it departs from."""
+        return (self.source, *((self.nearest,) if self.nearest is not None else ()))
+
+
+def _sign(
+    key: str,
+    signal: Signal,
+    label: str,
+    limit: str,
+    urgency: UrgencyWord,
+    source: Source,
+    nearest: Source | None = None,
+    *,
+    whose: Whose = Whose.ADULTS,
+) -> SingleSign:
+    word, number = limit.rsplit(" ", 1)
+    cutoff = Cutoff(compare=Compare(word), limit=Quantity(Decimal(number), FACTS[signal].unit), source=source)
+    return SingleSign(
+        key=key, signal=signal, label=label, cutoff=cutoff, urgency=urgency, whose=whose, nearest=nearest
+    )
+
+
+_RR, _SPO2, _HR, _TEMP = Signal.RESPIRATION_RATE, Signal.SPO2, Signal.PULSE, Signal.TEMPERATURE
+_SBP, _MAP, _GCS = Signal.SYSTOLIC_PRESSURE, Signal.MEAN_PRESSURE, Signal.GCS_TOTAL
+_ALL = Whose.EVERYBODY
+
+#: The most urgent limit of a key first.
+SINGLE_SIGNS: Final = (
+    _sign(
+        "respiration-low",
+        _RR,
+        "Breathing",
+        "<= 8",
+        "emergency",
+        our_choice("8 or less, the lowest row of NEWS2; published lists say below 8, 6 or 5"),
+        CALLING_1998.at("respiratory rate below 8"),
+    ),
+    _sign(
+        "respiration-high",
+        _RR,
+        "Breathing",
+        ">= 36",
+        "emergency",
+        our_choice("36 itself counts too; other published lists begin above 30"),
+        MERIT.at("abstract, respiratory rate above 36"),
+    ),
+    _sign(
+        "saturation-low",
+        _SPO2,
+        "Saturation",
+        "< 85",
+        "emergency",
+        our_choice("below 85 at once: a round does not tell whether it lasted five minutes"),
+        CALLING_2011.at("saturation below 85% for more than 5 minutes"),
+        whose=_ALL,
+    ),
+    _sign(
+        "saturation-low",
+        _SPO2,
+        "Saturation",
+        "< 90",
+        "urgent",
+        our_choice("below 90 on air calls within the hour: oxygen has not been tried yet"),
+        whose=_ALL,
+    ),
+    _sign(
+        "saturation-on-oxygen-low",
+        _SPO2,
+        "Saturation",
+        "< 90",
+        "emergency",
+        IMPLEMENTATION_2011.at("saturation below 90% on oxygen"),
+        whose=_ALL,
+    ),
+    _sign(
+        "pulse-low",
+        _HR,
+        "Pulse",
+        "<= 40",
+        "emergency",
+        our_choice("40 or less, the lowest row of NEWS2; the published lists say below 40"),
+        CALLING_1998.at("pulse below 40"),
+    ),
+    _sign(
+        "pulse-high",
+        _HR,
+        "Pulse",
+        ">= 140",
+        "emergency",
+        our_choice("140 itself counts too; other published lists begin above 130 or at 160"),
+        MERIT.at("abstract, pulse above 140"),
+    ),
+    _sign(
+        "systolic-low",
+        _SBP,
+        "Systolic pressure",
+        "< 90",
+        "emergency",
+        MERIT.at("abstract, systolic pressure below 90"),
+    ),
+    _sign(
+        "systolic-fall",
+        _SBP,
+        "Systolic pressure",
+        "> 40",
+        "emergency",
+        our_choice("more than 40 below the own normal, in two readings, is as much as a low pressure"),
+        cited.SEPSIS_2016_ADULTS.at("Adults, high risk criteria, systolic more than 40 below normal"),
+    ),
+    _sign(
+        "mean-pressure-low",
+        _MAP,
+        "Mean pressure",
+        "< 65",
+        "urgent",
+        our_choice("a mean pressure below the target calls within the hour where no systolic is recorded"),
+        cited.SURVIVING_SEPSIS.at("hour-1 bundle, mean arterial pressure of at least 65"),
+    ),
+    _sign(
+        "temperature-low",
+        _TEMP,
+        "Temperature",
+        "<= 32.0",
+        "emergency",
+        our_choice("32 or less: below it the heart is at risk; no calling list names a temperature"),
+        whose=_ALL,
+    ),
+    _sign(
+        "temperature-low",
+        _TEMP,
+        "Temperature",
+        "<= 35.0",
+        "urgent",
+        our_choice("35 or less, the row of NEWS2 that scores 3, at every age"),
+        whose=_ALL,
+    ),
+    _sign(
+        "temperature-high",
+        _TEMP,
+        "Temperature",
+        ">= 40.0",
+        "urgent",
+        our_choice("40 or more, which scores only 2 in NEWS2, wants its cause looked for within the hour"),
+        whose=_ALL,
+    ),
+    _sign(
+        "coma-scale-low",
+        _GCS,
+        "Coma scale",
+        "<= 8",
+        "emergency",
+        cited.CONVENTION.at("coma scale 8 or less, airway at risk", Mark.FROM_MEMORY),
+        CALLING_1998.at("Glasgow Coma Scale below 12"),
+        whose=_ALL,
+    ),
+    _sign(
+        "coma-scale-fall",
+        _GCS,
+        "Coma scale",
+        ">= 3",
+        "emergency",
+        MERIT.at("abstract, fall of the Glasgow Coma Scale of more than 2"),
+        whose=_ALL,
+    ),
+    _sign(
+        "coma-scale-fall",
+        _GCS,
+        "Coma scale",
+        ">= 2",
+        "urgent",
+        CALLING_1998.at("fall of the Glasgow Coma Scale of 2 or more"),
+        whose=_ALL,
+    ),
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SingleAnswer:
+    """What one answer about consciousness calls for, at every age and in pregnancy.
+
+    Attributes:
+        said: How it is said now.
+        was: How it is said once it is past.
+    """
+
+    answer: Consciousness
+    said: str
+    was: str
+    urgency: UrgencyWord
+    source: Source
+
+
+_AT_ONCE = our_choice("who answers only to pain, or not at all, is an emergency at every age, new or not")
+_WITHIN_THE_HOUR = our_choice(
+    "who is not fully awake, or newly confused, is seen within the hour at every age: NICE lists it as "
+    "high risk in children too"
+)
+ANSWERS: Final[Mapping[Consciousness, SingleAnswer]] = {
+    row.answer: row
+    for row in (
+        SingleAnswer(
+            answer=Consciousness.UNRESPONSIVE,
+            said="Unresponsive",
+            was="Was unresponsive",
+            urgency="emergency",
+            source=_AT_ONCE,
+        ),
+        SingleAnswer(
+            answer=Consciousness.PAIN,
+            said="Responds only to pain",
+            was="Responded only to pain",
+            urgency="emergency",
+            source=_AT_ONCE,
+        ),
+        SingleAnswer(
+            answer=Consciousness.VOICE,
+            said="Responds only to voice",
+            was="Responded only to voice",
+            urgency="urgent",
+            source=_WITHIN_THE_HOUR,
+        ),
+        SingleAnswer(
+            answer=Consciousness.NEW_CONFUSION,
+            said="New confusion",
+            was="Was newly confused",
+            urgency="urgent",
+            source=_WITHIN_THE_HOUR,
+        ),
+    )
+}
+
+ADULT_FROM: Final = AgeLimit(
+    years=16, source=our_choice("limits of rate and pressure for adults hold from 16, as NEWS2 does")
+)
+NO_SIGNS_OF_LIFE: Final = Clause(
+    text=(
+        "A breathing rate and a pulse of 0, or one of them with no response or no other sign of life: "
+        "check the patient now, and make the arrest call where there are no signs of life and no decision "
+        "against resuscitation."
+    ),
+    source=our_choice("an arrest is checked for at once, and no other call is named beside it"),
+)
+#: Ours: the check is not put off by any deadline.
+CHECK_NOW: Final = Window(
+    length=timedelta(minutes=1), source=our_choice("no breathing or no pulse is checked at once")
+)
+TARGET_ALLOWS: Final = Clause(
+    text=(
+        "A saturation that the prescribed target allows is no sign. Where the target begins below 90, "
+        "that is the limit in the place of 90, and what is below it and not below 85 calls within the hour."
+    ),
+    source=our_choice("the prescribed target comes first: one point below 88-92% is no emergency"),
+)
+CONTRADICTED: Final = Clause(
+    text=(
+        "Of two readings of one round that contradict each other the worse one stands until a third is "
+        "there, unless oxygen was begun or changed between them; both are said."
+    ),
+    source=our_choice("one better reading in the same round does not clear a dangerous one"),
+)

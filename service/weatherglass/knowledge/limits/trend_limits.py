@@ -1,0 +1,335 @@
+"""When a change counts: limits for trends against the patient's own normal.
+
+Data only. Few trends have a published limit. Those that have come first in each part;
+the others are ours, say so, and are listed in the catalogue for a site to judge.
+
+A trend never suppresses a score, and at most one trend alert per parameter is raised
+in `REPEAT_AFTER` unless the band worsens.
+
+Left out, with reasons:
+    Reference change of glucose: measured fasting, which inpatients are not.
+    Reference change of lactate, INR and others: no value read.
+"""
+
+from dataclasses import dataclass
+from datetime import timedelta
+from decimal import Decimal
+from typing import Final, Literal
+
+from weatherglass.knowledge import publications as cited
+from weatherglass.knowledge.publications import SEPSIS_2016_ADULTS as NICE_2016
+from weatherglass.model.clauses import Clause, Share, Window
+from weatherglass.model.quantities import Quantity, Unit
+from weatherglass.model.signals import Signal
+from weatherglass.model.sources import Mark, Publication, Source, our_choice
+from weatherglass.model.tables.bands import Compare, Cutoff
+
+PUBLIC_KEY: Final = "trend-limits"
+
+_HIGH = "Adults, high risk criteria"
+_MODERATE = "Adults, moderate to high risk criteria"
+
+
+def _cut(compare: Compare, number: str, unit: Unit, source: Source) -> Cutoff:
+    return Cutoff(compare=compare, limit=Quantity(Decimal(number), unit), source=source)
+
+
+_MIN, _OVER, _MAX, _UNDER = Compare.AT_LEAST, Compare.ABOVE, Compare.AT_MOST, Compare.BELOW
+_RATE, _HG, _SCORE = Unit.PER_MINUTE, Unit.MILLIMETRE_OF_MERCURY, Unit.SCORE
+_DAY = timedelta(hours=24)
+
+# Early-warning score.
+
+_SCORE_RISE = our_choice("no publication sets a limit for a rise in the score; 2 points, to 3 or more")
+SCORE_RISE: Final = _cut(_MIN, "2", _SCORE, _SCORE_RISE)
+SCORE_RISE_FLOOR: Final = _cut(_MIN, "3", _SCORE, _SCORE_RISE)
+#: The rise counts from the lowest total of this time.
+SCORE_RISE_WINDOW: Final = Window(length=_DAY, source=_SCORE_RISE)
+SUSTAINED_HIGH: Final = _cut(
+    _MIN, "5", _SCORE, our_choice("sustained high: 5 or more in consecutive complete sets")
+)
+SUSTAINED_SETS: Final = Share(
+    value=Decimal(2), source=our_choice("sustained high: two consecutive complete sets")
+)
+FALLING_SCORE_SILENCES_NOTHING: Final = Clause(
+    text="A falling score never takes back what a single value has triggered.",
+    source=our_choice("trends never suppress"),
+)
+REPEAT_AFTER: Final = Window(
+    length=timedelta(hours=12),
+    source=our_choice("at most one trend alert per parameter in 12 hours unless it worsens"),
+)
+
+# Blood pressure.
+
+PRESSURE_LOW: Final = _cut(_MAX, "90", _HG, NICE_2016.at(f"{_HIGH}, systolic 90 or less"))
+PRESSURE_FALL: Final = _cut(_OVER, "40", _HG, NICE_2016.at(f"{_HIGH}, systolic more than 40 below normal"))
+PRESSURE_MODERATE_LOW: Final = _cut(_MAX, "100", _HG, NICE_2016.at(f"{_MODERATE}, systolic 91-100"))
+_OWN_PRESSURE = our_choice("own normal systolic: median of 7 days without the last 6 hours, from 3 readings")
+PRESSURE_BASELINE_WINDOW: Final = Window(length=timedelta(days=7), source=_OWN_PRESSURE)
+PRESSURE_BASELINE_EXCLUDES: Final = Window(length=timedelta(hours=6), source=_OWN_PRESSURE)
+PRESSURE_BASELINE_READINGS: Final = Share(value=Decimal(3), source=_OWN_PRESSURE)
+#: A fall is confirmed by a second reading, or at once when the reading is below this.
+PRESSURE_FALL_CERTAIN: Final = _cut(
+    _UNDER,
+    "100",
+    _HG,
+    our_choice("a fall needs a second reading unless the pressure is below 100"),
+)
+PRESSURE_MEAN_TARGET: Final = _cut(
+    _UNDER,
+    "65",
+    _HG,
+    cited.SURVIVING_SEPSIS.at("hour-1 bundle, mean arterial pressure of at least 65"),
+)
+
+# Pulse and breathing.
+
+PULSE_HIGH: Final = _cut(_OVER, "130", _RATE, NICE_2016.at(f"{_HIGH}, heart rate"))
+PULSE_MODERATE: Final = _cut(_MIN, "91", _RATE, NICE_2016.at(f"{_MODERATE}, heart rate"))
+PULSE_MODERATE_PREGNANT: Final = _cut(_MIN, "100", _RATE, NICE_2016.at(f"{_MODERATE}, heart rate, pregnant"))
+_PULSE = our_choice("pulse trend: up by 30 from the median of 24 hours, to above 110")
+PULSE_RISE: Final = _cut(_MIN, "30", _RATE, _PULSE)
+PULSE_RISE_FLOOR: Final = _cut(_OVER, "110", _RATE, _PULSE)
+PULSE_WINDOW: Final = Window(length=_DAY, source=_PULSE)
+BREATHING_HIGH: Final = _cut(_MIN, "25", _RATE, NICE_2016.at(f"{_HIGH}, respiratory rate"))
+BREATHING_MODERATE: Final = _cut(_MIN, "21", _RATE, NICE_2016.at(f"{_MODERATE}, respiratory rate"))
+
+# Oxygen requirement. Steps between devices follow the order of `OxygenDelivery`.
+
+OXYGEN_HIGH_NEED: Final = _cut(
+    _OVER, "0.40", Unit.FRACTION, NICE_2016.at(f"{_HIGH}, new need for oxygen, FiO2 above 40%")
+)
+OXYGEN_HELD_AT: Final = _cut(
+    _OVER, "92", Unit.PERCENT, NICE_2016.at(f"{_HIGH}, to keep saturation above 92%")
+)
+OXYGEN_HELD_AT_COPD: Final = _cut(
+    _OVER, "88", Unit.PERCENT, NICE_2016.at(f"{_HIGH}, above 88% in known COPD")
+)
+_OXYGEN = our_choice(
+    "more oxygen in 24 hours: air to oxygen, FiO2 up by 0.10, flow up by 2 L/min, next device"
+)
+OXYGEN_FRACTION_STEP: Final = _cut(_MIN, "0.10", Unit.FRACTION, _OXYGEN)
+OXYGEN_FLOW_STEP: Final = _cut(_MIN, "2", Unit.LITRE_PER_MINUTE, _OXYGEN)
+OXYGEN_WINDOW: Final = Window(length=_DAY, source=_OXYGEN)
+
+# Consciousness.
+
+GCS_FALL: Final = _cut(
+    _MIN,
+    "2",
+    _SCORE,
+    Publication(key="rapid-response-criteria", citation="Rapid-response team calling criteria").at(
+        "fall in Glasgow Coma Scale of 2 or more", Mark.FROM_MEMORY
+    ),
+)
+GCS_FALL_MERIT: Final = _cut(
+    _OVER,
+    "2",
+    _SCORE,
+    Publication(
+        key="merit-2005",
+        citation=(
+            "MERIT study investigators. Introduction of the medical emergency team (MET) system: "
+            "a cluster-randomised controlled trial. Lancet 2005;365:2091-2097"
+        ),
+    ).at("MET calling criteria, fall in Glasgow Coma Scale of more than 2", Mark.SECONDARY),
+)
+GCS_WINDOW: Final = Window(length=_DAY, source=our_choice("a fall in consciousness counts within 24 hours"))
+
+# Urine, as symptoms of sepsis; the kidney criteria stand in their own module.
+
+URINE_ABSENT_HIGH: Final = Window(
+    length=timedelta(hours=18), source=NICE_2016.at(f"{_HIGH}, not passed urine for 18 h")
+)
+URINE_ABSENT_MODERATE: Final = Window(
+    length=timedelta(hours=12), source=NICE_2016.at(f"{_MODERATE}, not passed urine for 12-18 h")
+)
+URINE_RATE_HIGH: Final = _cut(
+    _UNDER,
+    "0.5",
+    Unit.MILLILITRE_PER_KILOGRAM_HOUR,
+    NICE_2016.at(f"{_HIGH}, catheterised, below 0.5 mL/kg/h"),
+)
+URINE_RATE_MODERATE: Final = _cut(
+    _MAX,
+    "1",
+    Unit.MILLILITRE_PER_KILOGRAM_HOUR,
+    NICE_2016.at(f"{_MODERATE}, catheterised, 0.5-1 mL/kg/h"),
+)
+TEMPERATURE_LOW: Final = _cut(
+    _UNDER, "36.0", Unit.DEGREE_CELSIUS, NICE_2016.at(f"{_MODERATE}, tympanic temperature")
+)
+
+# Haemoglobin.
+
+VARC_2011: Final = Publication(
+    key="varc-2011",
+    citation=(
+        "Leon MB, Piazza N, Nikolsky E, et al. Standardized endpoint definitions for "
+        "transcatheter aortic valve implantation clinical trials (VARC). Eur Heart J "
+        "2011;32:205-217"
+    ),
+    address="https://pmc.ncbi.nlm.nih.gov/articles/PMC3021388/table/EHQ406TB4/",
+)
+_HB = Unit.GRAM_PER_LITRE
+HAEMOGLOBIN_FALL: Final = _cut(
+    _MIN, "20", _HB, cited.MAJOR_BLEEDING.at("major bleeding, fall of 20 g/L or more with overt bleeding")
+)
+HAEMOGLOBIN_FALL_MAJOR: Final = _cut(
+    _MIN, "30", _HB, VARC_2011.at("Table 4, major bleeding, fall of at least 3.0 g/dL")
+)
+HAEMOGLOBIN_FALL_LIFE_THREATENING: Final = _cut(
+    _MIN, "50", _HB, VARC_2011.at("Table 4, life-threatening bleeding, fall of 5 g/dL or more")
+)
+HAEMOGLOBIN_WINDOW: Final = Window(
+    length=timedelta(hours=48), source=our_choice("a haemoglobin fall counts within 48 hours")
+)
+HAEMOGLOBIN_LAST_KNOWN: Final = Window(
+    length=timedelta(days=7),
+    source=our_choice("without a haemoglobin of 48 hours the last one of 7 days is compared with"),
+)
+_ANAEMIA: Final = Publication(
+    key="who-haemoglobin-2011", citation="WHO. Haemoglobin concentrations for the diagnosis of anaemia, 2011"
+)
+#: Where no range came with the result.
+HAEMOGLOBIN_LOW_MEN: Final = _cut(_UNDER, "130", _HB, _ANAEMIA.at("men, below 130 g/L", Mark.FROM_MEMORY))
+HAEMOGLOBIN_LOW_WOMEN: Final = _cut(_UNDER, "120", _HB, _ANAEMIA.at("women, below 120 g/L", Mark.FROM_MEMORY))
+HAEMOGLOBIN_LOW_PREGNANT: Final = _cut(
+    _UNDER, "110", _HB, _ANAEMIA.at("pregnant women, below 110 g/L", Mark.FROM_MEMORY)
+)
+FALL_IS_NOT_BLEEDING: Final = Clause(
+    text=(
+        "A fall in haemoglobin may be bleeding or dilution; the definitions need overt bleeding, "
+        "so it is put as a question until a clinician has looked."
+    ),
+    source=our_choice("a fall in haemoglobin alone is never called bleeding"),
+)
+
+# Sodium.
+
+SODIUM_CHANGE: Final = _cut(
+    _OVER,
+    "10",
+    Unit.MILLIMOLE_PER_LITRE,
+    cited.CONVENTION.at("sodium change of more than 10 mmol/L in 24 hours", Mark.FROM_MEMORY),
+)
+SODIUM_WINDOW: Final = Window(length=_DAY, source=SODIUM_CHANGE.source)
+
+# Reference change: how much a result may change by chance.
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BiologicalVariation:
+    """Variation of one analyte, in percent, and the form of its reference change."""
+
+    signal: Signal
+    analytical_cv: Decimal
+    within_subject_cv: Decimal
+    form: Literal["symmetric", "log-normal"]
+    source: Source
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PublishedReferenceChange:
+    """A reference change value printed as such, in percent in both directions."""
+
+    signal: Signal
+    percent: Decimal
+    source: Source
+
+
+FRONTIERS_2022: Final = Publication(
+    key="front-med-2022-9-1009358",
+    citation=(
+        "Biological variation and reference change value of the estimated glomerular filtration "
+        "rate in humans: a systematic review and meta-analysis. Front Med 2022;9:1009358"
+    ),
+    address="https://www.frontiersin.org/articles/10.3389/fmed.2022.1009358/full",
+)
+EFLM: Final = Publication(
+    key="eflm-biological-variation",
+    citation="EFLM Biological Variation Database",
+    address="https://biologicalvariation.eu",
+)
+YAMAN_2013: Final = Publication(
+    key="jcla-2013-27-438",
+    citation=(
+        "Biological variations of some analytes in renal posttransplant patients: a different "
+        "way to assess routine parameters. J Clin Lab Anal 2013;27:438-443"
+    ),
+)
+
+
+def _varies(
+    signal: Signal,
+    analytical: str,
+    within: str,
+    source: Source,
+    form: Literal["symmetric", "log-normal"] = "symmetric",
+) -> BiologicalVariation:
+    return BiologicalVariation(
+        signal=signal,
+        analytical_cv=Decimal(analytical),
+        within_subject_cv=Decimal(within),
+        form=form,
+        source=source,
+    )
+
+
+BIOLOGICAL_VARIATION: Final = (
+    _varies(
+        Signal.CREATININE,
+        "1.1",
+        "5.2",
+        FRONTIERS_2022.at("Abstract, CVI of creatinine 5.2%, CVA assumed 1.1%"),
+    ),
+    _varies(
+        Signal.HAEMOGLOBIN,
+        "1.0",
+        "2.7",
+        EFLM.at("haemoglobin, within-subject 2.7%", Mark.FROM_MEMORY),
+    ),
+    _varies(
+        Signal.PLATELETS,
+        "2.0",
+        "9",
+        EFLM.at("platelets, within-subject 7-9%, the higher taken", Mark.FROM_MEMORY),
+    ),
+    _varies(
+        Signal.CRP,
+        "5",
+        "34",
+        EFLM.at("C-reactive protein, within-subject 30-42%", Mark.FROM_MEMORY),
+        form="log-normal",
+    ),
+)
+#: Measured in stable kidney-transplant recipients, whose variation exceeds that of the healthy.
+PUBLISHED_REFERENCE_CHANGES: Final = tuple(
+    PublishedReferenceChange(
+        signal=signal,
+        percent=Decimal(percent),
+        source=YAMAN_2013.at(f"Abstract, reference change value of {name}"),
+    )
+    for signal, percent, name in (
+        (Signal.SODIUM, "3.25", "sodium"),
+        (Signal.POTASSIUM, "12.81", "potassium"),
+        (Signal.UREA, "16.5", "urea"),
+        (Signal.ALBUMIN, "12.57", "albumin"),
+    )
+)
+CHANGE_IS_A_MINIMUM: Final = Clause(
+    text=(
+        "Reference change values come from stable people; in illness results vary more, so a "
+        "smaller change means nothing and a larger one is not proof."
+    ),
+    source=our_choice("a reference change value is a necessary condition, never a trigger alone"),
+)
+SEPARATE_SPECIMENS: Final = Clause(
+    text="Results of a blood gas analyser and of the laboratory are separate series.",
+    source=our_choice("specimen types are not mixed in one trend"),
+)
+EGFR_NOISE: Final = Share(
+    value=Decimal("12.5"),
+    source=FRONTIERS_2022.at("Abstract, minimum conservative RCV of eGFR 12.5%"),
+)

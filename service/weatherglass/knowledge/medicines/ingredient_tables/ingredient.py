@@ -1,0 +1,84 @@
+"""One ingredient: its international name, its classes, and the codes that mean it.
+
+A code that was not confirmed is absent, never guessed. Which source confirmed which
+kind of code stands in the sources below; `Ingredient.sources` names those in use.
+"""
+
+from dataclasses import dataclass
+from typing import Final
+
+from weatherglass.knowledge.medicines.class_codes import ATC_INDEX
+from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
+from weatherglass.model.sources import Mark, Publication, Source
+
+_RXNORM: Final = Publication(
+    key="rxnorm",
+    citation="US National Library of Medicine, RxNorm, ingredient level (IN), October 2025",
+)
+_SNOMED: Final = Publication(
+    key="ehealth-suisse-ingredients-2023",
+    citation="eHealth Suisse, value set of active pharmaceutical ingredients, 27 October 2023",
+)
+
+ATC_SOURCE: Final = ATC_INDEX.at("the code of each ingredient")
+RXNORM_SOURCE: Final = _RXNORM.at("prescribable content, concept of each ingredient")
+RXNORM_SECONDARY: Final = _RXNORM.at(
+    "concept of each ingredient, read in open research code lists", Mark.SECONDARY
+)
+SNOMED_SOURCE: Final = _SNOMED.at("SNOMED CT substance concept of each ingredient")
+NAME_ONLY: Final = Source(
+    key="from-memory",
+    citation="Class membership from memory, no code confirmed",
+    locator="the ingredient's name",
+    mark=Mark.FROM_MEMORY,
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ingredient:
+    """One active ingredient.
+
+    Attributes:
+        name: International non-proprietary name, lower case.
+        classes: The classes it belongs to.
+        atc: ATC codes of products that hold this ingredient alone.
+        rxcui: RxNorm concept identifiers, ingredient level.
+        snomed: SNOMED CT substance concepts.
+        synonyms: Other spellings and names of the substance; no trade names.
+        sources: What confirmed the codes.
+    """
+
+    name: str
+    classes: tuple[MedicineClass, ...]
+    atc: tuple[str, ...]
+    rxcui: tuple[str, ...]
+    snomed: tuple[str, ...]
+    synonyms: tuple[str, ...]
+    sources: tuple[Source, ...]
+
+
+def row(
+    name: str,
+    *classes: MedicineClass,
+    atc: str = "",
+    rxcui: str = "",
+    rxcui_secondary: str = "",
+    snomed: str = "",
+    also: str = "",
+) -> Ingredient:
+    """Type in one ingredient; codes are separated by spaces, other names by `|`."""
+    confirmed = (
+        (atc, ATC_SOURCE),
+        (rxcui, RXNORM_SOURCE),
+        (rxcui_secondary, RXNORM_SECONDARY),
+        (snomed, SNOMED_SOURCE),
+    )
+    return Ingredient(
+        name=name,
+        classes=classes,
+        atc=tuple(atc.split()),
+        rxcui=tuple(f"{rxcui} {rxcui_secondary}".split()),
+        snomed=tuple(snomed.split()),
+        synonyms=tuple(also.split("|")) if also else (),
+        sources=tuple(source for codes, source in confirmed if codes) or (NAME_ONLY,),
+    )

@@ -1,0 +1,323 @@
+"""The shape of a drug-chart rule: a trigger, classes, an action, and what goes with it.
+
+Rules are data. Nothing here decides; `weatherglass.medicines.assess` does.
+An action is always a suggestion: `ACTION_WORDS` holds the only words it is given in.
+"""
+
+from collections.abc import Mapping, Sequence
+from collections.abc import Set as AbstractSet
+from dataclasses import dataclass
+from datetime import timedelta
+from enum import StrEnum
+from typing import Final, NamedTuple
+
+from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
+from weatherglass.knowledge.medicines.rules.forms import Form
+from weatherglass.model.sources import Source, our_choice
+from weatherglass.model.tables.scores import UrgencyWord
+
+
+class Trigger(StrEnum):
+    """What sets a rule off. The limits stand in `triggers`."""
+
+    # These key dictionaries of the hot path; the enum's own hash is slower code.
+    __hash__ = str.__hash__
+
+    ANY = "any trigger"
+    AKI = "acute kidney injury"
+    LOW_EGFR = "low stable eGFR"
+    HYPERKALAEMIA = "hyperkalaemia"
+    HYPOTENSION = "hypotension"
+    BRADYCARDIA = "bradycardia"
+    SLOW_PULSE = "slow pulse"
+    BLEEDING = "suspected bleeding"
+    CRITICAL_BLEEDING = "bleeding into the head or another critical site"
+    HEAD_INJURY = "head injury"
+    INR_ABOVE_8 = "INR above 8"
+    INR_5_TO_8 = "INR 5 to 8"
+    INR_ABOVE_TARGET = "INR above target"
+    LOW_PLATELETS = "low platelets"
+    PLATELETS_HALVED_ON_HEPARIN = "platelets halved on heparin"
+    HYPOGLYCAEMIA = "hypoglycaemia"
+    REDUCED_CONSCIOUSNESS = "reduced consciousness or breathing"
+    DROWSINESS = "drowsiness or new confusion"
+    LACTATE_OR_ACIDOSIS = "raised lactate or acidosis"
+    SEPSIS = "sepsis or acute serious illness"
+    RAISED_KETONES = "raised ketones"
+    FLUID_LOSS = "vomiting, diarrhoea or fluid depletion"
+    OPIOID_REVERSED = "naloxone given"
+    CONTRAST_PLANNED = "iodinated contrast planned"
+    LOW_SODIUM = "low sodium"
+    LOW_POTASSIUM = "low potassium"
+    LOW_MAGNESIUM = "low magnesium"
+    LEVEL_HIGH = "level too high"
+    LEVEL_LOW = "level too low"
+    LEVEL_OVERDUE = "level overdue in acute kidney injury"
+
+
+class Action(StrEnum):
+    """What is suggested; never an order."""
+
+    __hash__ = str.__hash__  # As for `Trigger`.
+
+    HOLD = "hold"
+    REDUCE = "reduce"
+    REVIEW = "review"
+    AVOID = "avoid"
+    LEVEL = "measure level"
+    MONITOR = "monitor"
+    CONTINUE = "continue"
+
+
+#: The words each action is given in.
+ACTION_WORDS: Final[Mapping[Action, str]] = {
+    Action.HOLD: "consider holding the next dose until reviewed",
+    Action.REDUCE: "review the dose; a lower or less frequent one may be needed",
+    Action.REVIEW: "review need and dose",
+    Action.AVOID: "avoid starting; if already given, review for an alternative",
+    Action.LEVEL: "check the level before the next dose",
+    Action.MONITOR: "monitor",
+    Action.CONTINUE: "do not stop suddenly; seek advice before any omission",
+}
+
+#: The same in two or three words, as the page heads a line with it; never an order either.
+ACTION_LABELS: Final[Mapping[Action, str]] = {
+    Action.HOLD: "Consider holding",
+    Action.REDUCE: "Consider a lower dose",
+    Action.REVIEW: "Look again",
+    Action.AVOID: "Consider avoiding",
+    Action.LEVEL: "Consider measuring a level",
+    Action.MONITOR: "Watch",
+    Action.CONTINUE: "Consider continuing",
+}
+
+#: Which action leads when several reasons meet in one medicine, strongest first. `CONTINUE`
+#: stands last because it does not compete: its note is kept beside whatever leads.
+PRECEDENCE: Final = (
+    Action.HOLD,
+    Action.REDUCE,
+    Action.REVIEW,
+    Action.AVOID,
+    Action.LEVEL,
+    Action.MONITOR,
+    Action.CONTINUE,
+)
+
+PRECEDENCE_SOURCE: Final = our_choice(
+    "a note on continuing is always kept; hold before reduce or review before avoid before monitor"
+)
+
+
+class RuleCondition(StrEnum):
+    """Circumstances that switch a rule on or off, or make it stronger or milder."""
+
+    __hash__ = str.__hash__  # As for `Trigger`.
+
+    HYPOTENSION = "hypotension"
+    SHOCK = "shock"
+    BRADYCARDIA = "bradycardia"
+    HYPOXIA = "hypoxia"
+    HYPOVOLAEMIA = "fluid depletion, vomiting or diarrhoea"
+    FLUID_OVERLOAD = "fluid overload"
+    SEPSIS = "sepsis"
+    FIRST_48_HOURS_OF_TREATMENT = "first 48 hours of treatment"
+    AKI = "acute kidney injury"
+    AKI_STAGE_2_OR_MORE = "acute kidney injury stage 2 or 3"
+    AKI_STAGE_3 = "acute kidney injury stage 3"
+    EGFR_BELOW_30 = "eGFR below 30"
+    EGFR_BELOW_45 = "eGFR below 45"
+    POTASSIUM_AT_LEAST_6 = "potassium 6.0 or more"
+    POTASSIUM_AT_LEAST_6_5 = "potassium 6.5 or more"
+    HAEMOLYSED_SAMPLE = "haemolysed sample"
+    CONTRAST_PLANNED = "iodinated contrast planned"
+    BLEEDING = "bleeding"
+    GASTROINTESTINAL_BLEEDING = "gastrointestinal bleeding"
+    CRITICAL_BLEEDING = "bleeding into a critical site"
+    HEART_FAILURE = "heart failure"
+    ISCHAEMIC_HEART_DISEASE = "ischaemic heart disease"
+    CORONARY_STENT = "coronary stent"
+    RECENT_ACUTE_CORONARY_SYNDROME = "recent acute coronary syndrome"
+    MECHANICAL_VALVE = "mechanical heart valve"
+    SECONDARY_PREVENTION = "known arterial disease"
+    TYPE_1_DIABETES = "type 1 diabetes"
+    LONG_TERM_STEROID = "long-term steroid or adrenal insufficiency"
+    TRANSPLANT = "organ transplant"
+    EPILEPSY = "epilepsy"
+    PARKINSONS = "Parkinson's disease"
+    MYASTHENIA = "myasthenia gravis"
+    DIABETES_INSIPIDUS = "arginine vasopressin deficiency"
+    PALLIATIVE = "palliative care"
+    LAST_DAYS = "recorded last days of life"
+    GLUCOSE_RECOVERED = "glucose recovered since"
+    OPIOID_DEPENDENCE = "opioid dependence"
+    INTRAVENOUS = "given into a vein"
+    NITRATE_ON_CHART = "a nitrate on the chart"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Step:
+    """Another action, when any of these circumstances holds."""
+
+    action: Action
+    when: tuple[RuleCondition, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Caution:
+    """What to weigh before acting, of some of a rule's medicines and not of the others.
+
+    Attributes:
+        text: What the reader sees.
+        classes: Only for these classes; any when empty.
+        ingredients: Only for these ingredients; any when empty.
+        forms: Only for these forms; any when empty.
+    """
+
+    text: str
+    classes: tuple[MedicineClass, ...] = ()
+    ingredients: tuple[str, ...] = ()
+    forms: tuple[Form, ...] = ()
+
+    def __post_init__(self) -> None:
+        """Refuse a caution that holds for everything: it belongs into the rule's own words."""
+        if not self.text or not (self.classes or self.ingredients or self.forms):
+            raise ValueError(f"The caution {self.text!r} does not say what it holds for.")
+
+    def fits(self, classes: AbstractSet[str], ingredients: Sequence[str], forms: AbstractSet[Form]) -> bool:
+        """Tell whether it holds for a line of the chart."""
+        return (
+            (not self.classes or any(key.value in classes for key in self.classes))
+            and (not self.ingredients or not set(self.ingredients).isdisjoint(ingredients))
+            and (not self.forms or not set(self.forms).isdisjoint(forms))
+        )
+
+
+#: Who decides on a restart where no specialist is named.
+USUAL_WHO: Final = "senior ward review, with the ward pharmacist"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RestartPlan:
+    """What brings a held medicine back.
+
+    Attributes:
+        conditions: What has to be so, in the words of `ways_back` where several rules share it.
+        then: What goes with the restart itself.
+        who: Who decides.
+        within: By when somebody looks at it.
+    """
+
+    conditions: tuple[str, ...]
+    then: tuple[str, ...] = ()
+    who: str = USUAL_WHO
+    within: timedelta = timedelta(hours=24)
+
+    def __post_init__(self) -> None:
+        """Refuse a plan without a condition."""
+        if not self.conditions:
+            raise ValueError("A way back needs a condition.")
+
+    @property
+    def condition(self) -> str:
+        """The conditions, and what goes with them, as they are read."""
+        return plan_words(self.conditions, self.then)
+
+
+def plan_words(conditions: Sequence[str], then: Sequence[str]) -> str:
+    """Write a way back.
+
+    Examples:
+        >>> plan_words(("awake", "breathing normally", "eating"), ("restart at a lower dose",))
+        'awake, breathing normally and eating; restart at a lower dose'
+    """
+    *others, last = conditions
+    first = f"{', '.join(others)} and {last}" if others else last
+    return "; ".join((first, *then))
+
+
+#: Ours: which of several suggestions is read first.
+RANK_SOURCE: Final = our_choice(
+    "of suggestions equally urgent the medicine comes first that the danger names first"
+)
+#: Ours: the deadline and the roles of a restart plan; no publication sets them.
+RESTART_SOURCE: Final = our_choice(
+    "looked at again at the next senior ward review, and no later than 24 hours"
+)
+
+
+class Rank(NamedTuple):
+    """Where a rule's medicines stand among suggestions that are equally urgent: 1 first.
+
+    What a rule without one speaks of comes after.
+    """
+
+    number: int
+    why: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MedicineRule:
+    """One rule.
+
+    Attributes:
+        key: Stable key ("aki-nsaid").
+        trigger: What sets it off.
+        classes: Classes it speaks of.
+        but_not: Classes that have a rule of their own for the same trigger.
+        action: What is suggested.
+        also: Further actions shown beside it; they do not compete.
+        only_when: At least one of these must hold, or the rule is silent.
+        unless: If one of these holds, the rule is silent.
+        steps: Stronger actions, each with what calls for it; the strongest that holds is taken.
+        eases: Milder actions, each with what asks for it; one that holds wins over `steps`.
+        reason: Why, in one sentence of ours.
+        caution: What to weigh before acting, whichever of its medicines it is.
+        only_for: Further cautions, each with the medicines or forms that it holds for.
+        monitor: What to measure, and how often.
+        restart: Required wherever the rule can suggest a hold.
+        until_given: Whether the rule is silent once a dose has been given.
+        except_for: Ingredients of its classes that it does not speak of.
+        says: How its suggestion begins where the words of its action do not fit; `{0}` is the medicine.
+        soon: How soon its own action is looked at, by the degree of its trigger, where that is not as the
+            trigger says.
+        rank: Which comes first of what is equally urgent, and why; ours, and None for most.
+        sources: The publication first, others after it.
+    """
+
+    key: str
+    trigger: Trigger
+    classes: tuple[MedicineClass, ...]
+    action: Action
+    reason: str
+    sources: tuple[Source, ...]
+    but_not: tuple[MedicineClass, ...] = ()
+    also: tuple[Action, ...] = ()
+    only_when: tuple[RuleCondition, ...] = ()
+    unless: tuple[RuleCondition, ...] = ()
+    steps: tuple[Step, ...] = ()
+    eases: tuple[Step, ...] = ()
+    caution: str = ""
+    only_for: tuple[Caution, ...] = ()
+    monitor: tuple[str, ...] = ()
+    restart: RestartPlan | None = None
+    until_given: bool = False
+    except_for: frozenset[str] = frozenset()
+    says: str = ""
+    soon: tuple[UrgencyWord, ...] = ()
+    rank: Rank | None = None
+
+    def __post_init__(self) -> None:
+        """Refuse a rule that lacks a source, a class, a reason or the way back from a hold."""
+        if not (self.key and self.classes and self.reason and self.sources):
+            raise ValueError(f"Rule {self.key!r} lacks a class, a reason or a source.")
+        if self.can_hold and self.restart is None:
+            raise ValueError(f"Rule {self.key!r} can hold a medicine and says nothing about its return.")
+        if self.rank is not None and not (self.rank.number >= 1 and self.rank.why):
+            raise ValueError(f"Rule {self.key!r} has a rank without a place or a reason.")
+        if self.says and "{0}" not in self.says:
+            raise ValueError(f"Rule {self.key!r} does not say of what it speaks.")
+
+    @property
+    def can_hold(self) -> bool:
+        """Whether the rule can ever suggest a hold."""
+        return self.action is Action.HOLD or any(step.action is Action.HOLD for step in self.steps)

@@ -1,0 +1,79 @@
+"""Every drug-chart rule in one table, checked when it is loaded."""
+
+from collections.abc import Iterable, Mapping
+from typing import Final
+
+from weatherglass.knowledge.medicines.ingredients import BY_NAME
+from weatherglass.knowledge.medicines.rules import (
+    aki_build_up,
+    aki_strain,
+    bleeding,
+    circulation,
+    consciousness,
+    fluid_loss,
+    glucose_and_acid,
+    potassium_and_sodium,
+    sepsis_and_contrast,
+)
+from weatherglass.knowledge.medicines.rules.combinations import COMBINATIONS
+from weatherglass.knowledge.medicines.rules.condition_words import CLAUSES, TRIGGER_PASSED
+from weatherglass.knowledge.medicines.rules.do_not_stop import DO_NOT_STOP, TIME_CRITICAL
+from weatherglass.knowledge.medicines.rules.levels import LEVEL_RULES
+from weatherglass.knowledge.medicines.rules.rule import (
+    ACTION_LABELS,
+    ACTION_WORDS,
+    PRECEDENCE,
+    Action,
+    MedicineRule,
+    Trigger,
+)
+from weatherglass.knowledge.medicines.rules.triggers import MEANINGS
+
+RULES: Final[tuple[MedicineRule, ...]] = (
+    *aki_strain.RULES,
+    *aki_build_up.RULES,
+    *potassium_and_sodium.RULES,
+    *circulation.RULES,
+    *bleeding.RULES,
+    *glucose_and_acid.RULES,
+    *consciousness.RULES,
+    *sepsis_and_contrast.RULES,
+    *fluid_loss.RULES,
+    *TIME_CRITICAL,
+)
+
+
+def _have_words(rules: Iterable[MedicineRule]) -> None:
+    """Refuse a circumstance that nobody could be told about."""
+    for rule in rules:
+        stronger = {each for step in rule.steps for each in step.when}
+        milder = {each for step in rule.eases for each in step.when}
+        silent = [each for each in stronger if each not in CLAUSES or not CLAUSES[each].passed]
+        if silent or not milder <= set(CLAUSES):
+            raise ValueError(f"Rule {rule.key!r} has a circumstance without words.")
+
+
+def _by_trigger() -> dict[Trigger, tuple[MedicineRule, ...]]:
+    """Refuse doubled keys and gaps, and lay the rules out by trigger."""
+    for kind, keys in (
+        ("rule", [rule.key for rule in RULES]),
+        ("combination", [combination.key for combination in COMBINATIONS]),
+        ("do-not-stop entry", [entry.key for entry in DO_NOT_STOP]),
+        ("level rule", [level.ingredient for level in LEVEL_RULES]),
+    ):
+        if len(set(keys)) != len(keys):
+            raise ValueError(f"A {kind} key is used twice.")
+    if not set(PRECEDENCE) == set(ACTION_WORDS) == set(ACTION_LABELS) == set(Action):
+        raise ValueError("An action has no rank or no words.")
+    if set(MEANINGS) != set(Trigger):
+        raise ValueError("A trigger has no meaning.")
+    if set(TRIGGER_PASSED) != set(Trigger):
+        raise ValueError("A trigger has no words for its passing.")
+    _have_words(RULES)
+    if unknown := [level.ingredient for level in LEVEL_RULES if level.ingredient not in BY_NAME]:
+        raise ValueError(f"Level rules for unlisted ingredients: {unknown}.")
+    return {trigger: tuple(rule for rule in RULES if rule.trigger is trigger) for trigger in Trigger}
+
+
+#: The rules of each trigger, in the order of the tables.
+RULES_BY_TRIGGER: Final[Mapping[Trigger, tuple[MedicineRule, ...]]] = _by_trigger()

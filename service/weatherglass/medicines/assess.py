@@ -1,0 +1,102 @@
+"""What on the drug chart needs a second look: to hold, reduce, check, keep on, or bring back?
+
+One suggestion a line with all its reasons; the combinations of the chart; a question about
+each medicine on hold; and every medicine that nobody could recognise, by name. A medicine
+that is recognised and that no rule speaks of yields nothing.
+"""
+
+from collections.abc import Iterator, Sequence
+from typing import Final
+
+from weatherglass.facts.allergy_check import Strength
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.drug_chart import Line, Standing
+from weatherglass.knowledge.medicines.rules.rule import Action
+from weatherglass.medicines.interactions import interactions
+from weatherglass.medicines.judging.judgement import Judged, judge
+from weatherglass.medicines.judging.situation import situation_of
+from weatherglass.medicines.recovery import recovered
+from weatherglass.medicines.restarts import restarts
+from weatherglass.medicines.telling.suggestions import dose_of, suggest
+from weatherglass.medicines.telling.wording import name_of
+from weatherglass.model.findings import Finding, Kind, Letter, MedicineFinding, Urgency
+from weatherglass.model.sources import our_choice
+
+_NOT_REVIEWED: Final = our_choice("what cannot be recognised is named, and never passed over in silence")
+
+
+def assess_medicines(bedside: Bedside) -> Iterator[Finding]:
+    """Review the drug chart."""
+    chart = bedside.drug_chart
+    if not (chart.lines or chart.ended):
+        return
+    situation = situation_of(bedside)
+    yield from _without_a_name(chart.lines)
+    for line in chart.lines:
+        if line.medicine.is_unnamed:
+            continue
+        if not line.is_recognised:
+            yield _not_reviewed(line)
+        elif line.standing is not Standing.ON_HOLD:
+            judged = _without_a_push(bedside, line, judge(bedside, line, situation))
+            if judged:
+                yield suggest(bedside, line, judged, situation)
+    yield from interactions(bedside, situation)
+    yield from restarts(bedside, situation, recovered(bedside, situation))
+
+
+def _without_a_push(bedside: Bedside, line: Line, judged: Sequence[Judged]) -> Sequence[Judged]:
+    """Return what rules say of a line, without what supposes that a medicine of an allergy goes on."""
+    met = bedside.allergies_met.get(line.order)
+    if met is None or met.strength is Strength.NOTE:
+        return judged
+    if met.strength is Strength.AVOID:
+        return [one for one in judged if one.action in (Action.HOLD, Action.AVOID)]
+    return [one for one in judged if one.action is not Action.CONTINUE]
+
+
+def _without_a_name(lines: Sequence[Line]) -> Iterator[MedicineFinding]:
+    """Say how many orders have no name, in one finding; a draft is spoken of at its signing."""
+    found = [line for line in lines if line.medicine.is_unnamed and line.standing is not Standing.DRAFT]
+    if not found:
+        return
+    one = len(found) == 1
+    count = "1 order" if one else f"{len(found)} orders"
+    yield MedicineFinding(
+        kind=Kind.MEDICINE_NOT_REVIEWED,
+        key="not-named",
+        letter=Letter.EXPOSURE,
+        urgency=Urgency.ROUTINE,
+        sentence=f"{count} on the drug chart could not be named, so {'it was' if one else 'they were'} not "
+        f"reviewed: look {'it' if one else 'them'} up in the chart itself.",
+        brief=f"{count} could not be named",
+        at=None,
+        evidence=tuple(line.order for line in found),
+        sources=(_NOT_REVIEWED,),
+        decided_by="not named",
+        order=found[0].order,
+        medicine=f"{count} without a name",
+        action="not reviewed",
+    )
+
+
+def _not_reviewed(line: Line) -> MedicineFinding:
+    held = " It is on hold." if line.standing is Standing.ON_HOLD else ""
+    return MedicineFinding(
+        kind=Kind.MEDICINE_NOT_REVIEWED,
+        key="not-recognised",
+        letter=Letter.EXPOSURE,
+        urgency=Urgency.ROUTINE,
+        sentence=f"{name_of(line)} was not recognised, so it was not reviewed: find out what it is.{held}",
+        at=line.last_dose.at if line.last_dose is not None else None,
+        evidence=(line.order,),
+        sources=(_NOT_REVIEWED,),
+        decided_by="not recognised",
+        order=line.order,
+        medicine=line.medicine.text,
+        action="not reviewed",
+        dose_text=dose_of(line),
+        as_needed=line.charted is not None and line.charted.as_needed,
+        already_on_hold=line.standing is Standing.ON_HOLD,
+        given_for=line.charted.reason if line.charted is not None else "",
+    )

@@ -1,0 +1,195 @@
+"""Is a medicine missing that a recorded problem lets one expect, and whose absence harms?
+
+Asked only where the record holds a drug chart at all: without one nobody knows. A medicine that
+ended of late, or that is taken at home and was ended here, is asked about by name.
+"""
+
+from collections.abc import Iterator
+from datetime import datetime
+from typing import NamedTuple
+
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.drug_chart import Line, Standing, systemic_classes
+from weatherglass.knowledge.medicines.expected_medicines import (
+    EXPECTED,
+    RECENTLY_ENDED,
+    URGENCY_SOURCE,
+    ExpectedMedicine,
+)
+from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
+from weatherglass.knowledge.medicines.rules.rule import RuleCondition, Trigger
+from weatherglass.medicines.judging.situation import Situation, situation_of
+from weatherglass.medicines.telling.suggestions import state_since
+from weatherglass.medicines.telling.wording import name_of
+from weatherglass.medicines.triggers.hits import Hit, Met, met, words_of
+from weatherglass.model.findings import Finding, Kind, Letter, Urgency
+from weatherglass.model.record import MedicineOrder, OrderStatus
+from weatherglass.model.sources import Origin
+
+
+class _Absent(NamedTuple):
+    """What is missing: the last order for it and a line on hold, where there are any."""
+
+    row: ExpectedMedicine
+    problem: tuple[Origin, ...]
+    ended: MedicineOrder | None
+    held: Line | None
+
+
+class _Reason(NamedTuple):
+    """What makes it more urgent than the question alone."""
+
+    urgency: Urgency
+    said: str = ""
+    since: datetime | None = None
+    evidence: tuple[Origin, ...] = ()
+
+
+def assess_expected_medicines(bedside: Bedside) -> Iterator[Finding]:
+    """Ask about each expected medicine that nobody takes as far as the record says."""
+    if not _has_a_chart(bedside):
+        return
+    absent = [one for row in EXPECTED for one in _absent(bedside, row)]
+    if not absent:
+        return
+    situation = situation_of(bedside)
+    in_last_days = RuleCondition.LAST_DAYS in situation.holds
+    for one in absent:
+        reason = _reason(bedside, one.row, situation)
+        if in_last_days and not one.row.for_comfort:
+            continue
+        if one.held is not None and reason.urgency is Urgency.PROMPT:
+            continue  # On hold with nothing the matter: asked about where holds are.
+        yield _finding(bedside, one, reason, in_last_days=in_last_days)
+
+
+def _has_a_chart(bedside: Bedside) -> bool:
+    record = bedside.record
+    return bool(record.administrations) or any(o.status is not OrderStatus.DRAFT for o in record.orders)
+
+
+def _absent(bedside: Bedside, row: ExpectedMedicine) -> Iterator[_Absent]:
+    """Return a row whose problem is recorded while its medicine is not in use."""
+    problem = _problem(bedside, row)
+    if not problem:
+        return
+    lines = bedside.drug_chart.lines
+    in_use = [line for line in lines if _is_in_use(line)]
+    ended = _ended(bedside, row)
+    if _any_of(in_use, row.classes) and (ended is None or _any_of(in_use, row.core)):
+        return
+    held = next((n for n in lines if n.standing is Standing.ON_HOLD and _holds(n.classes, row.classes)), None)
+    yield _Absent(row, problem, ended if held is None else None, held)
+
+
+def _problem(bedside: Bedside, row: ExpectedMedicine) -> tuple[Origin, ...]:
+    record = bedside.record
+    found = [
+        c.origin
+        for c in record.conditions
+        if c.confirmed and (c.active or row.lasts) and not row.kinds.isdisjoint(c.kinds)
+    ]
+    found += [
+        p.origin for p in record.procedures if not p.requested and not row.procedures.isdisjoint(p.kinds)
+    ]
+    return tuple(dict.fromkeys(found))
+
+
+def _is_in_use(line: Line) -> bool:
+    """Tell whether somebody takes it; a home medicine whose order was ended here is not known to be."""
+    if line.standing is Standing.REPORTED:
+        return not line.stopped_here
+    # A chart of doses alone has no orders that could be in force.
+    return line.standing is Standing.IN_USE or (line.standing is Standing.ENDED and line.charted is None)
+
+
+def _any_of(lines: list[Line], classes: frozenset[MedicineClass]) -> bool:
+    return any(_holds(line.classes, classes) for line in lines)
+
+
+def _holds(has: frozenset[str], wanted: frozenset[MedicineClass]) -> bool:
+    return any(key.value in has for key in wanted)
+
+
+def _ended(bedside: Bedside, row: ExpectedMedicine) -> MedicineOrder | None:
+    """Return the order of such a medicine that ended last, if that was of late or nobody knows when."""
+    found = [
+        order
+        for order in bedside.drug_chart.ended
+        if _holds(systemic_classes(order.medicine.classes, order.route), row.core)
+        and (order.ends is None or bedside.as_of - order.ends <= RECENTLY_ENDED.length)
+    ]
+    return max(
+        found, key=lambda o: (o.ends or o.written or o.starts or bedside.as_of, o.origin), default=None
+    )
+
+
+def _reason(bedside: Bedside, row: ExpectedMedicine, situation: Situation) -> _Reason:
+    """Return how soon it is to be asked, and why."""
+    dire = [
+        hit
+        for trigger in (Trigger.SEPSIS, Trigger.RAISED_KETONES)
+        if (hit := situation.hits.get(trigger)) is not None and not hit.doubt
+    ]
+    shock = situation.holds.get(RuleCondition.SHOCK)
+    if shock is not None and not dire:
+        return _Reason(Urgency.EMERGENCY, "low blood pressure", shock.since, shock.origins)
+    if dire:
+        return _by(Urgency.EMERGENCY, dire[0])
+    acute = situation.hits.get(Trigger.ANY)
+    if acute is not None and not acute.doubt:
+        return _by(Urgency.URGENT, acute)
+    for signal, cutoff in row.worse:
+        newest = bedside.record.series(signal).latest
+        if newest is None or bedside.as_of - newest.at > bedside.choices.laboratory_counts_for:
+            continue
+        if met(cutoff, newest) is Met.YES:
+            return _Reason(Urgency.URGENT, words_of(signal, newest), newest.at, (newest.origin,))
+    return _Reason(Urgency.PROMPT)
+
+
+def _by(urgency: Urgency, hit: Hit) -> _Reason:
+    return _Reason(urgency, hit.short, hit.since, hit.evidence)
+
+
+def _finding(bedside: Bedside, one: _Absent, reason: _Reason, *, in_last_days: bool) -> Finding:
+    unknown = sum(not n.is_recognised and n.standing is not Standing.DRAFT for n in bedside.drug_chart.lines)
+    urgency = Urgency(max(Urgency.PROMPT, reason.urgency - bool(unknown)))
+    urgency = min(urgency, Urgency.PROMPT) if in_last_days else urgency
+    since = one.ended.ends if one.ended is not None and one.ended.ends else bedside.admitted_at
+    stepped = reason.since if urgency > Urgency.PROMPT else None
+    known = [at for at in (since, stepped) if at is not None]
+    order = one.ended.origin if one.ended is not None else one.held.order if one.held is not None else None
+    return Finding(
+        kind=Kind.MEDICINE_MISSING,
+        key=one.row.key,
+        letter=Letter.EXPOSURE,
+        urgency=urgency,
+        sentence=_sentence(bedside, one, reason, unknown),
+        brief=f"{one.row.problem}, and no {one.row.medicine} in use",
+        at=None,
+        state=state_since(bedside, since),
+        since=since if since is not None else stepped,
+        asked_since=max(known) if stepped is not None and known else None,
+        evidence=(*one.problem, *((order,) if order is not None else ()), *reason.evidence),
+        sources=(one.row.source, URGENCY_SOURCE),
+        decided_by=f"expected medicine missing: {one.row.key}",
+    )
+
+
+def _sentence(bedside: Bedside, one: _Absent, reason: _Reason, unknown: int) -> str:
+    row = one.row
+    if one.held is not None:
+        asked = f"and {name_of(one.held)} is on hold: ask now whether it goes back on"
+    elif one.ended is not None:
+        ended = one.ended
+        when = f" ({bedside.clock.full(ended.ends)})" if ended.ends is not None else ""
+        asked = (
+            f"and {ended.medicine.text} has ended{when}: was this meant to end? No {row.medicine} is in use"
+        )
+    else:
+        asked = f"and no {row.medicine} is in use on the drug chart: ask whether it is taken, and replace it"
+    because = f" Present now: {reason.said}." if reason.said else ""
+    count = "1 medicine" if unknown == 1 else f"{unknown} medicines"
+    look = f" {count} on the chart could not be recognised: look whether it is there." if unknown else ""
+    return f"{row.problem} is recorded, {asked}.{because} {row.harm}{look}"

@@ -1,0 +1,133 @@
+"""Medicines that are dangerous together, or with what is the matter.
+
+Named although each medicine may have a suggestion of its own: the danger is more than
+the sum. A combination without a trigger is left out where one with a trigger names the
+same orders.
+"""
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Final, NamedTuple
+
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.drug_chart import Line
+from weatherglass.knowledge.medicines.rules.combinations import COMBINATIONS, Combination
+from weatherglass.knowledge.medicines.rules.rule import RuleCondition, Trigger
+from weatherglass.knowledge.medicines.rules.urgencies import URGENCY_SOURCE
+from weatherglass.medicines.judging.situation import Situation
+from weatherglass.medicines.telling.suggestions import measures_of, state_since
+from weatherglass.medicines.telling.wording import each_once, name_of
+from weatherglass.medicines.triggers.hits import Hit
+from weatherglass.model.findings import InteractionFinding, Kind, Letter, Urgency
+
+
+class _Ready(NamedTuple):
+    combination: Combination
+    groups: tuple[frozenset[str], ...]
+
+
+_READY: Final = tuple(
+    _Ready(each, tuple(frozenset(key.value for key in group) for group in each.groups))
+    for each in COMBINATIONS
+)
+
+
+_SLEEPY: Final = frozenset({Trigger.REDUCED_CONSCIOUSNESS, Trigger.DROWSINESS})
+
+
+class _Found(NamedTuple):
+    combination: Combination
+    lines: tuple[Line, ...]
+    hits: tuple[Hit, ...]
+
+
+def interactions(bedside: Bedside, situation: Situation) -> Iterator[InteractionFinding]:
+    """Return every combination on the chart."""
+    lines = bedside.drug_chart.exposed
+    on_chart = frozenset().union(*[line.classes for line in lines])
+    sure = {trigger: hit for trigger, hit in situation.hits.items() if not hit.doubt}
+    found = []
+    for ready in _READY:
+        for group in ready.groups:
+            if on_chart.isdisjoint(group):
+                break
+        else:
+            hits = _hits(ready.combination, sure, situation)
+            met = _lines(ready, lines) if hits is not None else ()
+            if hits is not None and met:
+                found.append(_Found(ready.combination, met, hits))
+    last_days = RuleCondition.LAST_DAYS in situation.holds
+    for one in found:
+        if last_days and not _SLEEPY.isdisjoint(one.combination.triggers):
+            continue  # Sleep is expected, and comfort medicines are for the palliative team.
+        if not _is_said_by_another(one, found):
+            yield _finding(bedside, one, _urgency(one, situation))
+
+
+def _hits(
+    combination: Combination, sure: Mapping[Trigger, Hit], situation: Situation
+) -> tuple[Hit, ...] | None:
+    """Return the triggers that a combination asks for; None when one is missing."""
+    if combination.conditions and not any(each in situation.holds for each in combination.conditions):
+        return None
+    if not all(trigger in sure for trigger in combination.triggers):
+        return None
+    any_of = [trigger for trigger in combination.any_trigger if trigger in sure]
+    if combination.any_trigger and not any_of:
+        return None
+    return tuple(sure[trigger] for trigger in (*combination.triggers, *any_of))
+
+
+def _lines(ready: _Ready, lines: Sequence[Line]) -> tuple[Line, ...]:
+    if ready.combination.in_one_order:
+        return tuple(
+            line for line in lines if not any(line.classes.isdisjoint(group) for group in ready.groups)
+        )
+    return tuple(line for line in lines if any(not line.classes.isdisjoint(group) for group in ready.groups))
+
+
+def _is_said_by_another(one: _Found, found: Sequence[_Found]) -> bool:
+    if one.hits:
+        return False
+    orders = {line.order for line in one.lines}
+    return any(other.hits and orders <= {line.order for line in other.lines} for other in found)
+
+
+def _urgency(one: _Found, situation: Situation) -> Urgency:
+    calm = (*one.combination.calm_when, RuleCondition.LAST_DAYS)
+    if one.combination.urgent and not any(each in situation.holds for each in calm):
+        return Urgency.URGENT
+    if one.combination.urgent:
+        return Urgency.PROMPT
+    return Urgency.PROMPT if one.hits else Urgency.ROUTINE
+
+
+def _finding(bedside: Bedside, one: _Found, urgency: Urgency) -> InteractionFinding:
+    combination = one.combination
+    names = each_once((line.medicine.ingredients, name_of(line)) for line in one.lines)
+    because = f", with {'; '.join(hit.short for hit in one.hits)}" if one.hits else ""
+    moments = [hit.since for hit in one.hits if hit.since is not None]
+    began = [line.since for line in one.lines if line.since is not None]
+    # The last of the orders made the combination, or the trigger did.
+    since = max((*([min(moments)] if moments else ()), *([max(began)] if began else ())), default=None)
+    times = [m.at for hit in one.hits for m in hit.measures if m.at is not None]
+    return InteractionFinding(
+        kind=Kind.MEDICINE_INTERACTION,
+        key=combination.key,
+        letter=Letter.EXPOSURE,
+        urgency=urgency,
+        sentence=f"{' + '.join(names)}{because}. {combination.sentence}",
+        at=max(times, default=None),
+        state=state_since(bedside, since),
+        since=since,
+        measures=measures_of(one.hits),
+        evidence=tuple(
+            dict.fromkeys(
+                (*(o for hit in one.hits for o in hit.evidence), *(line.order for line in one.lines))
+            )
+        ),
+        sources=(*combination.sources, URGENCY_SOURCE),
+        decided_by="a combination on the chart",
+        provisional=any(hit.provisional for hit in one.hits),
+        orders=tuple(line.order for line in one.lines),
+        medicines=tuple(line.medicine.text for line in one.lines),
+    )

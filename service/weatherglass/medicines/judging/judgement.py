@@ -1,0 +1,379 @@
+"""Which rules speak of a line of the chart, and what each suggests in the present situation.
+
+The rules are laid out by trigger and class once, when this module is loaded; a line looks
+up its own classes and never goes through the rules one by one.
+"""
+
+from collections.abc import Callable, Iterator, Mapping
+from datetime import datetime
+from functools import lru_cache
+from typing import Final, NamedTuple
+
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.drug_chart import Line, Standing
+from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
+from weatherglass.knowledge.medicines.rules import timing, triggers
+from weatherglass.knowledge.medicines.rules.do_not_stop import (
+    COMFORT,
+    DO_NOT_STOP,
+    SYMPTOM_REVIEW,
+    DoNotStop,
+)
+from weatherglass.knowledge.medicines.rules.forms import Form
+from weatherglass.knowledge.medicines.rules.potassium_and_sodium import NOT_TO_BE_STARTED
+from weatherglass.knowledge.medicines.rules.rule import (
+    PRECEDENCE,
+    Action,
+    MedicineRule,
+    RuleCondition,
+    Step,
+    Trigger,
+)
+from weatherglass.knowledge.medicines.rules.rules import RULES_BY_TRIGGER
+from weatherglass.medicines.judging.form_of_line import forms_of
+from weatherglass.medicines.judging.situation import Holding, Situation
+from weatherglass.medicines.triggers.hits import Hit, Met, hit_of, met, since_beyond
+from weatherglass.medicines.triggers.levels import MEASURED, level_hits
+from weatherglass.medicines.triggers.results import deciding_potassium
+from weatherglass.model.record import Route
+from weatherglass.model.sources import Origin
+
+RANK: Final[Mapping[Action, int]] = {action: rank for rank, action in enumerate(PRECEDENCE)}
+
+
+class Variant(NamedTuple):
+    """One way in which a rule comes to an action, without the values; see `fixed`."""
+
+    rule: str
+    action: Action
+    would_be: Action
+    decided_by: tuple[RuleCondition, ...]
+    is_doubtful: bool
+
+
+class Judged(NamedTuple):
+    """One rule that speaks of one line.
+
+    Attributes:
+        action: What it comes to, in this situation and for this line.
+        would_be: What it would come to for an order in use; for one not signed or ended it differs.
+        decided_by: The circumstances that made it stronger or milder than the rule's own action.
+        if_confirmed: What it would come to if a doubtful trigger were true; None without doubt.
+        since: When this suggestion began to hold.
+        asked_since: When it began to hold as urgently as now.
+        origins: What the circumstances rest on.
+        words: How the suggestion begins where the words of its action do not fit; else empty.
+        variant: The way in which the rule came to its action.
+    """
+
+    rule: MedicineRule
+    hit: Hit
+    action: Action
+    would_be: Action
+    decided_by: tuple[RuleCondition, ...]
+    if_confirmed: Action | None
+    since: datetime | None
+    asked_since: datetime | None
+    origins: tuple[Origin, ...]
+    words: str
+    variant: Variant
+
+
+class _Indexed(NamedTuple):
+    rule: MedicineRule
+    but_not: frozenset[str]
+
+
+class Notes(NamedTuple):
+    """What is kept beside every suggestion about a line.
+
+    Attributes:
+        entries: The groups of the do-not-stop list that it belongs to, in the order of the list.
+        text: What sudden omission brings.
+        never_hold: Whether a hold is never suggested.
+    """
+
+    entries: tuple[DoNotStop, ...]
+    text: str
+    never_hold: bool
+
+
+def _index() -> dict[Trigger, dict[str, tuple[_Indexed, ...]]]:
+    """Lay the rules out by trigger and by class."""
+    table: dict[Trigger, dict[str, tuple[_Indexed, ...]]] = {}
+    for trigger, rules in RULES_BY_TRIGGER.items():
+        by_class = table.setdefault(trigger, {})
+        for rule in rules:
+            indexed = _Indexed(rule, frozenset(key.value for key in rule.but_not))
+            for key in rule.classes:
+                by_class[key.value] = (*by_class.get(key.value, ()), indexed)
+    return table
+
+
+_BY_TRIGGER: Final = _index()
+
+
+def notes_for(line: Line, situation: Situation) -> Notes:
+    """Return what is kept beside every suggestion about a line."""
+    holding = situation.for_notes
+    if not _IN_VEIN_MATTERS.isdisjoint(line.classes) and is_in_vein(line):
+        holding = (*holding, RuleCondition.INTRAVENOUS)
+    notes = _notes(line.classes, holding)
+    return notes._replace(never_hold=True) if RuleCondition.LAST_DAYS in situation.holds else notes
+
+
+@lru_cache(maxsize=4096)
+def _notes(classes: frozenset[str], holding: tuple[RuleCondition, ...]) -> Notes:
+    found = tuple(
+        entry
+        for entry in DO_NOT_STOP
+        if any(key.value in classes for key in entry.classes)
+        and (not entry.when or any(each in holding for each in entry.when))
+        and not any(each in holding for each in entry.unless)
+    )
+    text = " ".join(dict.fromkeys(entry.harm for entry in found))
+    return Notes(found, text, any(entry.never_hold for entry in found))
+
+
+_IN_VEIN_MATTERS: Final = frozenset(
+    key.value
+    for entry in DO_NOT_STOP
+    for key in entry.classes
+    if RuleCondition.INTRAVENOUS in (*entry.when, *entry.unless)
+)
+
+
+def is_in_vein(line: Line) -> bool:
+    """Tell whether a line goes into a vein, by its route or, without one, by its words."""
+    return line.route is Route.INTRAVENOUS or (
+        line.route is Route.UNKNOWN and Form.INFUSION in forms_of(line)
+    )
+
+
+def judge(bedside: Bedside, line: Line, situation: Situation) -> tuple[Judged, ...]:
+    """Return every rule that speaks of a line, strongest action first."""
+    if not line.classes:
+        return ()
+    found = []
+    never_hold: bool | None = None
+    of_line: frozenset[RuleCondition] = _NOTHING
+    for rule, hit in _rules_for(bedside, line, situation):
+        if never_hold is None:
+            never_hold = notes_for(line, situation).never_hold
+            of_line = _of_line(bedside, line)
+        judged = _apply(rule, hit, line, situation, never_hold=never_hold, of_line=of_line)
+        if judged is not None:
+            found.append(judged)
+    if len(found) > 1:
+        found.sort(key=_rank_of_draft if line.standing is Standing.DRAFT else _rank)
+    return tuple(found)
+
+
+def _rank(judged: Judged) -> int:
+    return RANK[judged.action]
+
+
+def _rank_of_draft(judged: Judged) -> int:
+    """Put first whether an order that is not signed yet is started at all."""
+    return -1 if judged.action is Action.AVOID else RANK[judged.action]
+
+
+def _rules_for(bedside: Bedside, line: Line, situation: Situation) -> Iterator[tuple[MedicineRule, Hit]]:
+    hits = situation.hits
+    for rule in _rules_of(situation.triggers, line.classes):
+        yield rule, hits[rule.trigger]
+    if not MEASURED.isdisjoint(line.medicine.ingredients):
+        yield from level_hits(bedside, line, injured=hits.get(Trigger.AKI))
+    if line.standing is Standing.DRAFT:
+        yield from _not_to_be_started(bedside, line, situation)
+
+
+@lru_cache(maxsize=8192)
+def _rules_of(triggers_met: tuple[Trigger, ...], classes: frozenset[str]) -> tuple[MedicineRule, ...]:
+    """Return the rules of these triggers that speak of any of these classes, each once."""
+    found: list[MedicineRule] = []
+    for trigger in triggers_met:
+        by_class = _BY_TRIGGER[trigger]
+        rules = {
+            indexed.rule.key: indexed.rule
+            for key in classes
+            for indexed in by_class.get(key, ())
+            if indexed.but_not.isdisjoint(classes)
+        }
+        found.extend(rules[name] for name in sorted(rules))
+    return tuple(found)
+
+
+_NOT_TO_BE_STARTED: Final = frozenset(key.value for key in NOT_TO_BE_STARTED.classes)
+
+
+def _not_to_be_started(
+    bedside: Bedside, line: Line, situation: Situation
+) -> Iterator[tuple[MedicineRule, Hit]]:
+    """Return the limit for starting, where potassium is above it and below that of the rules."""
+    if Trigger.HYPERKALAEMIA in situation.hits or _NOT_TO_BE_STARTED.isdisjoint(line.classes):
+        return
+    hit = potassium_above_5(bedside)
+    if hit is not None:
+        yield NOT_TO_BE_STARTED, hit
+
+
+def potassium_above_5(bedside: Bedside) -> Hit | None:
+    """Return a potassium above 5.0, at which a renin-angiotensin blocker is not started."""
+    found = deciding_potassium(bedside)
+    if found is None or met(triggers.DO_NOT_START_RAAS, found.measured) is not Met.YES:
+        return None
+    signal, measured, _ = found
+    items = bedside.record.series(signal).items
+    return hit_of(
+        Trigger.HYPERKALAEMIA,
+        signal,
+        measured,
+        clock=bedside.clock,
+        source=triggers.DO_NOT_START_RAAS.source,
+        since=since_beyond(items, triggers.DO_NOT_START_RAAS, least=Met.YES),
+    )
+
+
+# One rule and one line
+
+
+def _apply(
+    rule: MedicineRule,
+    hit: Hit,
+    line: Line,
+    situation: Situation,
+    *,
+    never_hold: bool,
+    of_line: frozenset[RuleCondition],
+) -> Judged | None:
+    if rule.until_given and line.last_dose is not None:
+        return None
+    if rule.except_for and rule.except_for.issuperset(line.medicine.ingredients or ("",)):
+        return None
+    decided_by: tuple[RuleCondition, ...] = ()
+    origins: tuple[Origin, ...] = ()
+    decisive: list[Holding] = []
+    action = rule.action
+    if rule.only_when or rule.unless or rule.steps or rule.eases:
+        holds = situation.holds
+
+        def is_so(condition: RuleCondition) -> bool:
+            return condition in holds or condition in of_line
+
+        if any(map(is_so, rule.unless)) or (rule.only_when and not any(map(is_so, rule.only_when))):
+            return None
+        step = _step(rule, is_so)
+        if step is not None:
+            action = step.action
+            decided_by = tuple(filter(is_so, step.when))
+            decisive = [holds[each] for each in decided_by if each in holds]
+        needed = [*decisive, *(holds[each] for each in rule.only_when if each in holds)]
+        origins = tuple(dict.fromkeys(origin for each in needed for origin in each.origins))
+    if_confirmed = _if_confirmed(rule, hit, never_hold=never_hold) if hit.doubt else None
+    if action is Action.HOLD and (never_hold or hit.doubt):
+        action = Action.REVIEW
+    suggested = action if line.standing is Standing.IN_USE else _for_standing(action, rule, line)
+    if suggested is None:
+        return None
+    return Judged(
+        rule,
+        hit,
+        suggested,
+        action,
+        decided_by,
+        if_confirmed,
+        _since(hit.since, line, decisive),
+        _since(hit.asked_since or hit.since, line, decisive),
+        origins,
+        _words(rule, line, situation, action, suggested),
+        Variant(rule.key, suggested, action, decided_by, bool(hit.doubt)),
+    )
+
+
+_NOTHING: Final[frozenset[RuleCondition]] = frozenset()
+_ANTIBACTERIAL: Final = frozenset({MedicineClass.ANTIBACTERIAL.value, MedicineClass.BETA_LACTAM.value})
+_COMFORT: Final = frozenset(key.value for key in COMFORT)
+
+
+def _of_line(bedside: Bedside, line: Line) -> frozenset[RuleCondition]:
+    """Return the circumstances that are those of one line."""
+    found = _NOTHING
+    if is_in_vein(line):
+        found |= {RuleCondition.INTRAVENOUS}
+    if not _ANTIBACTERIAL.isdisjoint(line.classes) and _is_early(bedside, line):
+        found |= {RuleCondition.FIRST_48_HOURS_OF_TREATMENT}
+    return found
+
+
+def _is_early(bedside: Bedside, line: Line) -> bool:
+    """Tell whether treatment of an infection began lately: by the order, or else by the infection."""
+    infection = bedside.infection
+    began = line.since or (infection.since if infection is not None else None)
+    return began is not None and bedside.as_of - began <= timing.EARLY_TREATMENT.length
+
+
+def _words(rule: MedicineRule, line: Line, situation: Situation, action: Action, suggested: Action) -> str:
+    last_days = RuleCondition.LAST_DAYS in situation.holds
+    if last_days and suggested is Action.REVIEW and not _COMFORT.isdisjoint(line.classes):
+        return SYMPTOM_REVIEW
+    return rule.says if suggested is action is rule.action else ""
+
+
+def _step(rule: MedicineRule, is_so: Callable[[RuleCondition], bool]) -> Step | None:
+    """Return the milder step that holds, or else the strongest one."""
+    for ease in rule.eases:
+        if any(map(is_so, ease.when)):
+            return ease
+    stronger = [step for step in rule.steps if any(map(is_so, step.when))]
+    return min(stronger, key=lambda step: RANK[step.action], default=None)
+
+
+def _if_confirmed(rule: MedicineRule, hit: Hit, *, never_hold: bool) -> Action:
+    """Return what a rule would suggest if a doubtful trigger were true, in nothing but its circumstances."""
+    stronger = [step.action for step in rule.steps if not set(step.when).isdisjoint(hit.if_confirmed)]
+    action = min((rule.action, *stronger), key=RANK.__getitem__)
+    return Action.REVIEW if action is Action.HOLD and never_hold else action
+
+
+def _for_standing(action: Action, rule: MedicineRule, line: Line) -> Action | None:
+    """Return what an action comes to for an order that is not signed yet, or has ended."""
+    if line.standing is Standing.DRAFT:
+        return _for_draft(action, rule, line)
+    if line.stopped_here:
+        # Its order was ended here: only what must not be missed is still said of it.
+        return action if action is Action.CONTINUE else None
+    if line.standing is Standing.ENDED:
+        if action is Action.HOLD:
+            return Action.AVOID
+        if action is Action.CONTINUE:
+            # It may have ended by mistake: said only of what must never be missed.
+            return action if rule.trigger is Trigger.ANY else None
+        return action if action is Action.LEVEL else None
+    return action
+
+
+def _for_draft(action: Action, rule: MedicineRule, line: Line) -> Action | None:
+    """Return what is asked before the signature: whether to start at all comes before any level or dose."""
+    if action is Action.CONTINUE:
+        return None
+    if action is Action.HOLD or (action is rule.action and Action.AVOID in rule.also):
+        return Action.AVOID
+    if action is not Action.LEVEL or line.last_dose is not None:
+        return action
+    # What was never given has no level: its need and dose are the question, and no old level is overdue.
+    return None if rule.trigger is Trigger.LEVEL_OVERDUE else Action.REVIEW
+
+
+def _since(trigger: datetime | None, line: Line, decisive: list[Holding]) -> datetime | None:
+    """Return when a suggestion began: with its trigger, its circumstance and the order, the last of them."""
+    latest = trigger
+    if latest is None:
+        return None
+    if decisive:
+        dated = [each.since for each in decisive if each.since is not None]
+        if dated:
+            latest = max(latest, min(dated))
+    if line.since is not None and line.since > latest and line.standing is not Standing.DRAFT:
+        return line.since
+    return latest

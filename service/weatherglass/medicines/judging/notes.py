@@ -1,0 +1,126 @@
+"""What is kept beside a suggestion: dangers of omission, of thrombosis, and what to weigh first."""
+
+from collections.abc import Iterable, Iterator
+from datetime import datetime
+from typing import Final
+
+from weatherglass.facts.allergy_check import Strength
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.drug_chart import Line, Standing
+from weatherglass.knowledge.medicines.rules import timing, triggers
+from weatherglass.knowledge.medicines.rules.rule import Action, RuleCondition, Trigger
+from weatherglass.knowledge.medicines.rules.thrombosis import (
+    ANTITHROMBOTICS,
+    DISCUSS,
+    THROMBOSIS_RISKS,
+    ThrombosisRisk,
+)
+from weatherglass.medicines.judging.situation import Situation
+from weatherglass.medicines.telling.fixed import CAN_BE_HELD, Fixed
+from weatherglass.model.record import Condition, ConditionKind
+from weatherglass.model.sources import Source
+
+_ANTITHROMBOTICS: Final = frozenset(key.value for key in ANTITHROMBOTICS)
+_HEART_FAILURE: Final = frozenset(key.value for key in timing.HEART_FAILURE_MEDICINES)
+_LIMITED_EVIDENCE: Final = frozenset(key.value for key in timing.LIMITED_EVIDENCE_FOR)
+
+
+def cautions_for(
+    bedside: Bedside, line: Line, lead: Action, situation: Situation, fixed: Fixed, said: Iterable[str]
+) -> Iterator[str]:
+    """Return what to weigh before acting, most important first; `said` is what rules and values say."""
+    classes = line.classes
+    if lead in CAN_BE_HELD and not _ANTITHROMBOTICS.isdisjoint(classes):
+        yield from thrombosis_cautions(bedside, is_hold=lead is Action.HOLD)
+    if RuleCondition.HEART_FAILURE in situation.holds and not _HEART_FAILURE.isdisjoint(classes):
+        yield timing.IN_HEART_FAILURE.text
+    yield from said
+    if fixed.asks_rate and Trigger.AKI in situation.hits:
+        yield triggers.UNRELIABLE_EGFR.text
+    for condition, problem in situation.unconfirmed.items():
+        if condition in fixed.asked:
+            yield f"Not confirmed on the problem list, and not counted: {problem.text}."
+    if _is_special(bedside, line):
+        yield from line_cautions(bedside, line)
+    yield from situation.person
+    if lead is Action.HOLD and not _LIMITED_EVIDENCE.isdisjoint(classes):
+        yield timing.LIMITED_EVIDENCE.text
+
+
+def note_sources(line: Line, lead: Action, situation: Situation) -> Iterator[Source]:
+    """Return the sources of what `cautions_for` says beyond the rules."""
+    if lead in CAN_BE_HELD and not _ANTITHROMBOTICS.isdisjoint(line.classes):
+        yield THROMBOSIS_RISKS[0].source
+    if RuleCondition.HEART_FAILURE in situation.holds and not _HEART_FAILURE.isdisjoint(line.classes):
+        yield timing.IN_HEART_FAILURE.source
+    if lead is Action.HOLD and not _LIMITED_EVIDENCE.isdisjoint(line.classes):
+        yield timing.LIMITED_EVIDENCE.source
+
+
+# Thrombosis
+
+
+def thrombosis_cautions(bedside: Bedside, *, is_hold: bool) -> Iterator[str]:
+    """Name the recorded conditions with a high risk of thrombosis, or say that none is recorded."""
+    risks = list(_risks(bedside.record.conditions, bedside.as_of))
+    if risks:
+        yield f"Thrombosis risk on record: {'; '.join(risks)}. {DISCUSS}"
+    elif is_hold:
+        every = ", ".join(dict.fromkeys(risk.text.partition(":")[0] for risk in THROMBOSIS_RISKS))
+        yield f"No high risk of thrombosis is recorded; ask about: {every}."
+
+
+def _risks(conditions: Iterable[Condition], as_of: datetime) -> Iterator[str]:
+    for risk in THROMBOSIS_RISKS:
+        found = [_first(conditions, kind, risk, as_of) for kind in risk.kinds]
+        if all(one is not None for one in found):
+            sure = all(one is not None and one.confirmed for one in found)
+            undated = risk.within is not None and any(
+                one is not None and (one.began or one.began_by) is None for one in found
+            )
+            notes = [*(["not confirmed"] if not sure else []), *(["no date recorded"] if undated else [])]
+            yield f"{risk.text} ({', '.join(notes)})" if notes else risk.text
+
+
+def _first(
+    conditions: Iterable[Condition], kind: ConditionKind, risk: ThrombosisRisk, as_of: datetime
+) -> Condition | None:
+    """Return a recorded condition of a kind, also one that is past: the risk outlasts the problem list."""
+    found = [
+        c
+        for c in conditions
+        if kind in c.kinds and (risk.within is None or c.may_have_begun_within(risk.within, as_of))
+    ]
+    return max(found, key=lambda c: c.confirmed, default=None)
+
+
+# The line and the person
+
+
+def _is_special(bedside: Bedside, line: Line) -> bool:
+    """Tell whether anything has to be said of the line itself; of most there is nothing."""
+    return bool(
+        line.standing is not Standing.IN_USE
+        or line.medicine.also_named
+        or line.order in bedside.allergies_met
+    )
+
+
+def line_cautions(bedside: Bedside, line: Line) -> Iterator[str]:
+    """Say what has to be known of the line itself."""
+    if line.medicine.also_named:
+        named = ", ".join(line.medicine.also_named)
+        yield f"The name also mentions {named}, which the code does not cover; both were reviewed."
+    if line.standing is Standing.REPORTED and not line.stopped_here:
+        yield "From a statement of what is taken; no order for it was found here."
+    if line.standing is Standing.ENDED and line.last_dose is not None:
+        yield f"The last dose was given {bedside.clock.at(line.last_dose.at)}."
+    yield from allergy_cautions(bedside, line)
+
+
+def allergy_cautions(bedside: Bedside, line: Line) -> Iterator[str]:
+    """Repeat beside a suggestion that its line meets a recorded allergy."""
+    met = bedside.allergies_met.get(line.order)
+    if met is not None:
+        kind = "intolerance" if met.strength is Strength.NOTE else "allergy"
+        yield f"Recorded {kind}: {met.allergy.said}."

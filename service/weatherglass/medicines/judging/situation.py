@@ -1,0 +1,257 @@
+"""What the drug chart is judged against: the triggers that are met and the circumstances.
+
+Worked out once for a patient, and only where there is a chart to judge.
+"""
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import replace
+from datetime import datetime
+from typing import Any, NamedTuple
+
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.drug_chart import Line
+from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
+from weatherglass.knowledge.medicines.rules import timing, triggers
+from weatherglass.knowledge.medicines.rules.circumstances import CIRCUMSTANCES, Circumstance
+from weatherglass.knowledge.medicines.rules.do_not_stop import DO_NOT_STOP, IN_LAST_DAYS
+from weatherglass.knowledge.medicines.rules.rule import RuleCondition, Trigger
+from weatherglass.medicines.triggers.hits import Hit, Met, met, since_beyond
+from weatherglass.medicines.triggers.illness import illness_triggers, recorded_sepsis
+from weatherglass.medicines.triggers.kidneys import (
+    kidney_triggers,
+    rate_below_since,
+    rate_now,
+)
+from weatherglass.medicines.triggers.recorded import head_injury, recorded_triggers
+from weatherglass.medicines.triggers.results import result_triggers, worse_potassium
+from weatherglass.medicines.triggers.vital_signs import newest, vital_triggers
+from weatherglass.model.record import Condition, ConditionKind, DirectiveKind, ProcedureKind
+from weatherglass.model.signals import Signal
+from weatherglass.model.sources import Origin
+
+_R = RuleCondition
+_STEROIDS = frozenset({MedicineClass.GLUCOCORTICOID.value, MedicineClass.MINERALOCORTICOID.value})
+_NITRATES = frozenset({MedicineClass.NITRATE.value, MedicineClass.NICORANDIL.value})
+_ASKED_BY_NOTES = tuple(dict.fromkeys(each for entry in DO_NOT_STOP for each in entry.when))
+#: Long-standing kidney disease, or a pulse below 50 alone, makes nobody acutely ill.
+_NOT_ACUTE = frozenset({Trigger.LOW_EGFR, Trigger.SLOW_PULSE})
+
+
+class Holding(NamedTuple):
+    """A circumstance that holds: since when, as far as that is known, and what says so."""
+
+    since: datetime | None = None
+    origins: tuple[Origin, ...] = ()
+
+
+class Situation(NamedTuple):
+    """What is the matter with a patient, as far as the rules ask.
+
+    Attributes:
+        hits: The triggers that are met.
+        triggers: Their names, in the order of `hits`.
+        holds: The circumstances that hold.
+        unconfirmed: Problems that nobody has confirmed, by the circumstance they would make.
+        person: What has to be known of the person beside every suggestion.
+        for_notes: The circumstances that the do-not-stop list asks for.
+        together: What hits come to together, kept while the chart is gone through.
+    """
+
+    hits: Mapping[Trigger, Hit]
+    triggers: tuple[Trigger, ...]
+    holds: Mapping[RuleCondition, Holding]
+    unconfirmed: Mapping[RuleCondition, Condition]
+    person: tuple[str, ...]
+    for_notes: tuple[RuleCondition, ...]
+    together: dict[tuple[int, ...], Any]
+
+
+def situation_of(bedside: Bedside) -> Situation:
+    """Work out the triggers and circumstances of a patient."""
+    hits = {
+        hit.trigger: hit
+        for hits in (
+            kidney_triggers(bedside),
+            result_triggers(bedside),
+            vital_triggers(bedside),
+            illness_triggers(bedside),
+            recorded_triggers(bedside),
+        )
+        for hit in hits
+    }
+    injury = head_injury(bedside, hits)
+    if injury is not None:
+        hits[Trigger.HEAD_INJURY] = injury
+    acute = [hit for hit in hits.values() if hit.trigger not in _NOT_ACUTE and not hit.doubt]
+    if acute:
+        hits[Trigger.ANY] = _any_of(acute)
+    holds: dict[RuleCondition, Holding] = {}
+    unconfirmed: dict[RuleCondition, Condition] = {}
+    _from_problems(bedside, holds, unconfirmed)
+    holds.update(_measured(bedside, hits))
+    holds.update(_on_chart(bedside, holds))
+    for_notes = tuple([each for each in _ASKED_BY_NOTES if each in holds])
+    return Situation(hits, tuple(hits), holds, unconfirmed, tuple(_person(bedside)), for_notes, {})
+
+
+def _person(bedside: Bedside) -> Iterator[str]:
+    if bedside.age is not None and bedside.age < timing.ADULT_LIMITS.years:
+        yield timing.FOR_ADULTS.text
+    if bedside.is_pregnant_or_recently:
+        yield timing.IN_PREGNANCY.text
+    if bedside.directives(DirectiveKind.END_OF_LIFE):
+        yield IN_LAST_DAYS.text
+
+
+def _any_of(acute: list[Hit]) -> Hit:
+    worst = max(acute, key=lambda hit: (hit.grade, hit.trigger is Trigger.AKI))
+    dated = [hit.since for hit in acute if hit.since is not None]
+    return replace(worst, trigger=Trigger.ANY, since=min(dated, default=None), grade=0, cautions=())
+
+
+# Problems and procedures
+
+
+def _from_problems(
+    bedside: Bedside, holds: dict[RuleCondition, Holding], unconfirmed: dict[RuleCondition, Condition]
+) -> None:
+    by_kind: dict[ConditionKind, list[Condition]] = {}
+    for condition in bedside.record.conditions:
+        for kind in condition.kinds:
+            by_kind.setdefault(kind, []).append(condition)
+    done: dict[ProcedureKind, list[Origin]] = {}
+    for procedure in bedside.record.procedures:
+        if not procedure.requested:
+            for each in procedure.kinds:
+                done.setdefault(each, []).append(procedure.origin)
+    if not by_kind and not done:
+        return
+    for row in CIRCUMSTANCES:
+        found = [c for kind in row.kinds for c in by_kind.get(kind, ()) if _counts(row, c, bedside.as_of)]
+        sure = [c for c in found if c.confirmed]
+        origins = [c.origin for c in sure] + [o for each in row.procedures for o in done.get(each, ())]
+        if origins:
+            dated = [c.began for c in sure if c.began is not None]
+            holds[row.condition] = Holding(min(dated, default=None), tuple(dict.fromkeys(origins)))
+        elif found:
+            unconfirmed[row.condition] = found[0]
+
+
+def _counts(row: Circumstance, condition: Condition, as_of: datetime) -> bool:
+    if not (condition.active or row.lasts):
+        return False
+    return row.within is None or condition.may_have_begun_within(row.within, as_of)
+
+
+# What is measured
+
+
+def _measured(bedside: Bedside, hits: Mapping[Trigger, Hit]) -> Iterator[tuple[RuleCondition, Holding]]:
+    for trigger, condition in (
+        (Trigger.HYPOTENSION, _R.HYPOTENSION),
+        (Trigger.BRADYCARDIA, _R.BRADYCARDIA),
+        (Trigger.BLEEDING, _R.BLEEDING),
+        (Trigger.CRITICAL_BLEEDING, _R.CRITICAL_BLEEDING),
+        (Trigger.CONTRAST_PLANNED, _R.CONTRAST_PLANNED),
+        (Trigger.AKI, _R.AKI),
+    ):
+        hit = hits.get(trigger)
+        if hit is not None and not hit.doubt:
+            yield condition, Holding(hit.since, hit.evidence)
+    yield from _pressure_and_oxygen(bedside)
+    yield from _kidneys(bedside, hits.get(Trigger.AKI))
+    yield from _potassium(bedside, hits.get(Trigger.HYPERKALAEMIA))
+    yield from _infection(bedside, hits.get(Trigger.SEPSIS))
+    low = hits.get(Trigger.HYPOGLYCAEMIA)
+    newest_glucose = bedside.record.series(Signal.GLUCOSE).latest
+    if low is not None and newest_glucose is not None and newest_glucose.at != low.measures[0].at:
+        yield _R.GLUCOSE_RECOVERED, Holding(newest_glucose.at, (newest_glucose.origin,))
+    last_days = tuple(d.origin for d in bedside.directives(DirectiveKind.END_OF_LIFE))
+    if last_days:
+        yield _R.PALLIATIVE, Holding(origins=last_days)
+        yield _R.LAST_DAYS, Holding(origins=last_days)
+
+
+def _pressure_and_oxygen(bedside: Bedside) -> Iterator[tuple[RuleCondition, Holding]]:
+    if bedside.age is not None and bedside.age < timing.ADULT_LIMITS.years:
+        return
+    oxygen = timing.HYPOXIA_SCALE_2 if bedside.scale_2_decision is not None else timing.HYPOXIA
+    for signal, cutoff, condition in (
+        (Signal.SYSTOLIC_PRESSURE, triggers.SHOCK_SYSTOLIC, _R.SHOCK),
+        (Signal.SPO2, oxygen, _R.HYPOXIA),
+    ):
+        measured = newest(bedside, signal)
+        if measured is None or met(cutoff, measured) is not Met.YES:
+            continue
+        items = bedside.record.series(signal).items
+        since = since_beyond(items, cutoff, least=Met.YES)
+        yield condition, Holding(since, (measured.origin,))
+
+
+def _kidneys(bedside: Bedside, injury: Hit | None) -> Iterator[tuple[RuleCondition, Holding]]:
+    stage = bedside.aki_now.stage if injury is not None else 0
+    for least, condition in ((2, _R.AKI_STAGE_2_OR_MORE), (3, _R.AKI_STAGE_3)):
+        if stage >= least and injury is not None:
+            yield condition, Holding(bedside.kidneys.injured_since(least), injury.evidence)
+    if stage >= 2 and injury is not None:
+        # During an injury of stage 2 or 3 no estimate is reliable; it counts as below 30.
+        since = bedside.kidneys.injured_since(2)
+        yield _R.EGFR_BELOW_30, Holding(since, injury.evidence)
+        yield _R.EGFR_BELOW_45, Holding(since, injury.evidence)
+        return
+    if bedside.kidneys.therapy.is_long_term_at(bedside.as_of):
+        yield _R.EGFR_BELOW_30, Holding()
+        yield _R.EGFR_BELOW_45, Holding()
+        return
+    found = None if bedside.is_pregnant_or_recently else rate_now(bedside)
+    if found is None:
+        return
+    for cutoff, condition in ((triggers.EGFR_30, _R.EGFR_BELOW_30), (triggers.EGFR_45, _R.EGFR_BELOW_45)):
+        if met(cutoff, found[0]) is Met.YES:
+            yield condition, Holding(rate_below_since(bedside, cutoff, found), (found[0].origin,))
+
+
+def _potassium(bedside: Bedside, high: Hit | None) -> Iterator[tuple[RuleCondition, Holding]]:
+    if high is None:
+        return
+    if high.doubt:
+        yield _R.HAEMOLYSED_SAMPLE, Holding(high.measures[0].at, high.evidence)
+        return
+    items = bedside.record.series(Signal(high.measures[0].key)).items
+    of_signal = worse_potassium(bedside, Signal(high.measures[0].key))
+    limits = tuple(zip(of_signal, (_R.POTASSIUM_AT_LEAST_6, _R.POTASSIUM_AT_LEAST_6_5), strict=False))
+    for cutoff, condition in limits[: high.grade]:
+        until = [one for one in items if high.measures[0].at is None or one.at <= high.measures[0].at]
+        yield condition, Holding(since_beyond(until, cutoff, least=Met.YES), high.evidence)
+
+
+def _infection(bedside: Bedside, hit: Hit | None) -> Iterator[tuple[RuleCondition, Holding]]:
+    # Serious illness without any sign of infection meets the trigger and not this.
+    if hit is None or not (bedside.infection is not None or recorded_sepsis(bedside)):
+        return
+    yield _R.SEPSIS, Holding(hit.since, hit.evidence)
+
+
+# What is on the chart
+
+
+def _on_chart(
+    bedside: Bedside, holds: Mapping[RuleCondition, Holding]
+) -> Iterator[tuple[RuleCondition, Holding]]:
+    lines = bedside.drug_chart.exposed
+    nitrates = tuple(line.order for line in lines if not _NITRATES.isdisjoint(line.classes))
+    if nitrates:
+        yield _R.NITRATE_ON_CHART, Holding(origins=nitrates)
+    if _R.LONG_TERM_STEROID not in holds:
+        steroids = tuple(line.order for line in _long_term_steroids(lines, bedside.as_of))
+        if steroids:
+            yield _R.LONG_TERM_STEROID, Holding(origins=steroids)
+
+
+def _long_term_steroids(lines: Iterable[Line], as_of: datetime) -> Iterator[Line]:
+    for line in lines:
+        if _STEROIDS.isdisjoint(line.classes):
+            continue
+        lasting = line.since is not None and as_of - line.since >= timing.LONG_TERM_STEROID.length
+        if lasting or MedicineClass.MINERALOCORTICOID.value in line.classes:
+            yield line

@@ -1,0 +1,104 @@
+"""What is over: a kidney injury or a high potassium that may have been why a medicine was held."""
+
+from collections.abc import Iterator
+from datetime import datetime
+from typing import NamedTuple
+
+from weatherglass.assessments.telling.kidney_words import cut, tenths
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.rounds.scoring import measure_of
+from weatherglass.knowledge.medicines.rules import timing
+from weatherglass.knowledge.medicines.rules.rule import Trigger
+from weatherglass.medicines.judging.situation import Situation
+from weatherglass.medicines.triggers.hits import Met, met, since_beyond, words_of
+from weatherglass.medicines.triggers.limits import limit_of
+from weatherglass.model.findings import Measure
+from weatherglass.model.record import Measurement
+from weatherglass.model.signals import Signal
+from weatherglass.model.sources import Origin
+from weatherglass.model.tables.bands import Cutoff
+
+
+class Recovered(NamedTuple):
+    """A trigger that was met and no longer is.
+
+    Attributes:
+        began: When it was first met.
+        over_since: The first value that showed that it had passed.
+        said: What it was and what it is now.
+    """
+
+    trigger: Trigger
+    began: datetime
+    over_since: datetime
+    said: str
+    measures: tuple[Measure, ...]
+    evidence: tuple[Origin, ...]
+
+
+def recovered(bedside: Bedside, situation: Situation) -> tuple[Recovered, ...]:
+    """Return what is over and is still worth remembering."""
+    return tuple(
+        one
+        for one in (*_kidneys(bedside, situation), *_potassium(bedside, situation))
+        if bedside.as_of - one.over_since <= timing.REMEMBERED_FOR.length
+    )
+
+
+def _kidneys(bedside: Bedside, situation: Situation) -> Iterator[Recovered]:
+    episode = bedside.kidneys.episode
+    if episode is None or episode.is_present or Trigger.AKI in situation.hits:
+        return
+    if episode.disease_stage:
+        return  # It lasts: that its newest result is old makes it no better.
+    peak, newest = episode.peak, episode.newest
+    clock = bedside.clock
+    word = "is over" if episode.confirmed else "is recovering"
+    reference = episode.reference
+    yield Recovered(
+        trigger=Trigger.AKI,
+        began=episode.began,
+        over_since=episode.recovering_since or newest.at,
+        said=(
+            f"acute kidney injury stage {episode.highest_stage} {word} (creatinine {tenths(peak.value)} "
+            f"\u00b5mol/L {clock.at(peak.at)}, now {tenths(newest.value)}, {cut(episode.ratio)} times "
+            f"{tenths(reference.value)})"
+        ),
+        measures=(
+            measure_of(Signal.CREATININE, newest),
+            measure_of(Signal.CREATININE, peak, key="highest-creatinine", label="highest creatinine"),
+        ),
+        evidence=tuple(dict.fromkeys((*(r.origin for r in reference.results), peak.origin, newest.origin))),
+    )
+
+
+def _potassium(bedside: Bedside, situation: Situation) -> Iterator[Recovered]:
+    if Trigger.HYPERKALAEMIA in situation.hits:
+        return
+    for signal in (Signal.POTASSIUM, Signal.POTASSIUM_GAS):
+        items = bedside.record.series(signal).items
+        limit = limit_of(bedside, signal, "high", "prompt")
+        place = len(items) - 1
+        while limit is not None and place >= 0 and met(limit, items[place]) is not Met.YES:
+            place -= 1
+        if limit is not None and 0 <= place < len(items) - 1:
+            yield _was_high(bedside, signal, items, place, limit)
+            return
+
+
+def _was_high(
+    bedside: Bedside, signal: Signal, items: tuple[Measurement, ...], place: int, limit: Cutoff
+) -> Recovered:
+    """Describe the run of high values that ended at a place."""
+    began = since_beyond(items[: place + 1], limit) or items[place].at
+    highest = max((one for one in items[: place + 1] if one.at >= began), key=lambda one: (one.value, one.at))
+    newest = items[-1]
+    when = bedside.clock.at(highest.at)
+    return Recovered(
+        trigger=Trigger.HYPERKALAEMIA,
+        began=began,
+        over_since=items[place + 1].at,
+        said=f"{words_of(signal, newest)} now, and {highest.value.normalize():f} {when}",
+        measures=(measure_of(signal, newest), measure_of(signal, highest)),
+        evidence=(highest.origin, newest.origin),
+    )

@@ -1,0 +1,274 @@
+"""Medicines on hold, or ended in an illness that is over: whether and when they come back.
+
+A hold is never suggested twice. While what speaks for it is still there the question is
+who brings the medicine back and when; once it has passed, a restart is suggested with the
+original reason, so that a hold is not forgotten.
+"""
+
+from collections.abc import Iterator, Sequence
+from typing import Final
+
+from weatherglass.facts.allergy_check import Strength, meetings
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.drug_chart import Line, Standing, is_in_use, systemic_classes
+from weatherglass.knowledge import publications as cited
+from weatherglass.knowledge.medicines.rules import timing, ways_back
+from weatherglass.knowledge.medicines.rules.potassium_and_sodium import NOT_TO_BE_STARTED
+from weatherglass.knowledge.medicines.rules.rule import (
+    RESTART_SOURCE,
+    Action,
+    RestartPlan,
+    RuleCondition,
+    Trigger,
+)
+from weatherglass.knowledge.medicines.rules.rules import RULES_BY_TRIGGER
+from weatherglass.medicines.judging.judgement import Judged, judge, notes_for, potassium_above_5
+from weatherglass.medicines.judging.notes import line_cautions
+from weatherglass.medicines.judging.situation import Situation
+from weatherglass.medicines.recovery import Recovered
+from weatherglass.medicines.telling.fixed import way_back
+from weatherglass.medicines.telling.suggestions import (
+    dose_of,
+    measures_of,
+    reason_of,
+    restart_of,
+    state_since,
+)
+from weatherglass.medicines.telling.wording import name_of
+from weatherglass.medicines.triggers.hits import Hit
+from weatherglass.model.findings import Kind, Letter, MedicineFinding, MedicineReason, Urgency
+from weatherglass.model.record import MatchMethod, MedicineOrder, OrderStatus
+from weatherglass.model.sources import Source
+
+ACTION: Final = "consider restarting"
+_AGAINST: Final = (Action.HOLD, Action.REDUCE, Action.REVIEW, Action.AVOID, Action.LEVEL)
+_NOT_ABOVE_5: Final = frozenset(key.value for key in NOT_TO_BE_STARTED.classes)
+_ASKED_ABOUT: Final = frozenset(key.value for key in timing.ASKED_ABOUT_AFTERWARDS)
+_HEART_FAILURE: Final = frozenset(key.value for key in timing.HEART_FAILURE_MEDICINES)
+_ANY_PLAN: Final = RestartPlan(
+    conditions=("what it was held for has passed",), then=(ways_back.CHECK_INDICATION,)
+)
+
+
+def restarts(bedside: Bedside, situation: Situation, over: Sequence[Recovered]) -> Iterator[MedicineFinding]:
+    """Return one question for each medicine on hold, and for each that ended in what is over."""
+    lines = [line for line in bedside.drug_chart.lines if not _is_refused(bedside, line)]
+    for line in lines:
+        if line.standing is Standing.ON_HOLD and line.is_recognised and not is_in_use(line.medicine, lines):
+            yield _on_hold(bedside, line, situation, over)
+    for order in bedside.drug_chart.ended:
+        line = _ended_line(order)
+        if _is_refused(bedside, line):
+            continue
+        passed = [one for one in over if _ended_in(bedside, order, one) and _was_concerned(line, one)]
+        if passed and not _ASKED_ABOUT.isdisjoint(line.classes) and not _is_still_there(bedside, order):
+            yield _ended(bedside, line, situation, passed)
+
+
+def _is_refused(bedside: Bedside, line: Line) -> bool:
+    """Tell whether a recorded allergy speaks against giving it at all."""
+    met = bedside.allergies_met.get(line.order)
+    if met is None and line.standing is Standing.ENDED:
+        met = meetings(bedside.record.allergies, [line]).get(line.order)
+    return met is not None and met.strength is not Strength.NOTE
+
+
+# On hold
+
+
+def _on_hold(
+    bedside: Bedside, line: Line, situation: Situation, over: Sequence[Recovered]
+) -> MedicineFinding:
+    against = [one for one in judge(bedside, line, situation) if one.action in _AGAINST]
+    high = potassium_above_5(bedside) if not _NOT_ABOVE_5.isdisjoint(line.classes) else None
+    passed = [one for one in over if _was_concerned(line, one)]
+    name = name_of(line)
+    why = _why(line)
+    if against:
+        because = "; ".join(dict.fromkeys(one.hit.short for one in against))
+        sentence = (
+            f"{name} is already on hold ({why}), and this still speaks for it: {because}. "
+            "Is there a plan for its restart?"
+        )
+    elif high is not None:
+        sentence = (
+            f"{name} is already on hold ({why}); {high.short} is above 5.0. Is there a plan for its restart?"
+        )
+    elif passed:
+        said = "; ".join(one.said for one in passed)
+        sentence = f"Consider restarting {name}, on hold ({why}): {said}."
+    else:
+        sentence = f"{name} is already on hold ({why}): consider whether and when it goes back on."
+    stands = bool(against) or high is not None
+    return _finding(
+        bedside,
+        line,
+        situation,
+        sentence=sentence,
+        against=against,
+        above_5=high,
+        passed=() if stands else passed,
+    )
+
+
+def _why(line: Line) -> str:
+    reason = line.charted.status_reason if line.charted is not None else ""
+    return reason.strip().rstrip(".") or "no reason recorded"
+
+
+# Ended
+
+
+def _ended_line(order: MedicineOrder) -> Line:
+    return Line(
+        order.origin,
+        order.medicine,
+        systemic_classes(order.medicine.classes, order.route),
+        Standing.ENDED,
+        order.route,
+        order.starts or order.written,
+        None,
+        order,
+    )
+
+
+def _ended_in(bedside: Bedside, order: MedicineOrder, one: Recovered) -> bool:
+    """Tell whether an order ended after something began, by its end or its last dose."""
+    if order.status is not OrderStatus.STOPPED or order.is_statement:
+        return False
+    if order.medicine.method is MatchMethod.NONE:
+        return False
+    before = one.began - timing.CONTRAST_GIVEN.length
+    if order.ends is not None:
+        return before <= order.ends <= bedside.as_of
+    return any(
+        dose.at >= before
+        and (dose.order == order.origin or set(dose.medicine.ingredients) & set(order.medicine.ingredients))
+        for dose in bedside.record.administrations
+    )
+
+
+def _is_still_there(bedside: Bedside, order: MedicineOrder) -> bool:
+    """Tell whether the medicine, or another of its classes, is in use, on hold or about to be signed."""
+    classes = order.medicine.classes & _ASKED_ABOUT
+    return any(
+        line.standing is not Standing.ENDED and not classes.isdisjoint(line.classes)
+        for line in bedside.drug_chart.lines
+    )
+
+
+def _ended(
+    bedside: Bedside, line: Line, situation: Situation, passed: Sequence[Recovered]
+) -> MedicineFinding:
+    against = [
+        one
+        for one in judge(bedside, line._replace(standing=Standing.ON_HOLD), situation)
+        if one.action in _AGAINST
+    ]
+    said = "; ".join(one.said for one in passed)
+    order = line.charted
+    when = f" {bedside.clock.at(order.ends)}" if order is not None and order.ends else ""
+    sentence = (
+        f"{name_of(line)} was ended{when} ({_why(line)}); {said}. Consider whether and when it comes back."
+    )
+    return _finding(bedside, line, situation, sentence=sentence, against=against, passed=passed)
+
+
+# Both
+
+
+def _was_concerned(line: Line, one: Recovered) -> bool:
+    return bool(_plans(line, one))
+
+
+def _plans(line: Line, one: Recovered) -> list[RestartPlan]:
+    """Return the ways back that the rules of a trigger give for a line."""
+    return [
+        rule.restart
+        for rule in RULES_BY_TRIGGER[one.trigger]
+        if rule.restart is not None and any(key.value in line.classes for key in rule.classes)
+    ]
+
+
+def _finding(
+    bedside: Bedside,
+    line: Line,
+    situation: Situation,
+    *,
+    sentence: str,
+    against: Sequence[Judged],
+    above_5: Hit | None = None,
+    passed: Sequence[Recovered] = (),
+) -> MedicineFinding:
+    hits = [one.hit for one in against] + ([above_5] if above_5 is not None else [])
+    measures = (*measures_of(hits), *(m for one in passed for m in one.measures))
+    origins = (*(o for hit in hits for o in hit.evidence), *(o for one in passed for o in one.evidence))
+    since = max((one.over_since for one in passed), default=None) if not hits else None
+    plans = [one.rule.restart for one in against if one.rule.restart is not None]
+    plans = plans or [p for one in passed for p in _plans(line, one)] or [_ANY_PLAN]
+    notes = notes_for(line, situation)
+    last_days = RuleCondition.LAST_DAYS in situation.holds
+    return MedicineFinding(
+        kind=Kind.MEDICINE_RESTART,
+        key="restart-later" if hits else "restart-now" if passed else "restart-question",
+        letter=Letter.EXPOSURE,
+        urgency=Urgency.PROMPT if notes.never_hold and not last_days else Urgency.ROUTINE,
+        sentence=sentence,
+        at=max((m.at for m in measures if m.at is not None), default=None),
+        state=state_since(bedside, since),
+        since=since,
+        measures=tuple(dict.fromkeys(measures)),
+        evidence=tuple(dict.fromkeys((*origins, line.order))),
+        sources=tuple(dict.fromkeys(_sources(against, passed))),
+        cautions=tuple(dict.fromkeys(_cautions(bedside, line, situation, against))),
+        decided_by="on hold" if line.standing is Standing.ON_HOLD else "ended in an illness that is over",
+        order=line.order,
+        medicine=line.medicine.text,
+        ingredients=line.medicine.ingredients,
+        action=ACTION,
+        matched_by=line.medicine.method.value,
+        dose_text=dose_of(line),
+        as_needed=line.charted is not None and line.charted.as_needed,
+        already_on_hold=line.standing is Standing.ON_HOLD,
+        reasons=(*(reason_of(one) for one in against), *_reasons_passed(line, passed)),
+        restart=restart_of(bedside, way_back(plans)),
+        do_not_stop=notes.text,
+        review_by=bedside.as_of + bedside.choices.medicine_review_within,
+        given_for=line.charted.reason if line.charted is not None else "",
+        hold_stands=bool(hits),
+    )
+
+
+def _reasons_passed(line: Line, passed: Sequence[Recovered]) -> Iterator[MedicineReason]:
+    """Return the original reasons: the rules that spoke for the hold while it lasted."""
+    for one in passed:
+        for rule in RULES_BY_TRIGGER[one.trigger]:
+            if rule.restart is not None and any(key.value in line.classes for key in rule.classes):
+                yield MedicineReason(
+                    rule=rule.key,
+                    action=ACTION,
+                    why=f"Then: {rule.reason}",
+                    trigger=one.said,
+                    source=rule.sources[0],
+                    measures=one.measures,
+                )
+
+
+def _cautions(bedside: Bedside, line: Line, situation: Situation, against: Sequence[Judged]) -> Iterator[str]:
+    if RuleCondition.HEART_FAILURE in situation.holds and not _HEART_FAILURE.isdisjoint(line.classes):
+        yield timing.IN_HEART_FAILURE.text
+    for one in against:
+        yield from one.hit.cautions
+    if line.standing is Standing.ON_HOLD:
+        yield from line_cautions(bedside, line)
+    yield from situation.person
+
+
+def _sources(against: Sequence[Judged], passed: Sequence[Recovered]) -> Iterator[Source]:
+    for one in against:
+        yield from one.rule.sources
+    if any(one.trigger is Trigger.AKI for one in passed):
+        yield cited.AKI_RESTART.at("when or whether to restart")
+        yield timing.ASKED_ABOUT_AFTERWARDS_SOURCE
+    yield timing.REMEMBERED_FOR.source
+    yield RESTART_SOURCE

@@ -1,0 +1,251 @@
+"""One suggestion a line: all its reasons, the strongest action first, and the way back."""
+
+from collections.abc import Iterable, Sequence
+from datetime import datetime, timedelta
+from typing import Final, NamedTuple
+
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.drug_chart import Line, Standing
+from weatherglass.knowledge.medicines.rules.do_not_stop import SYMPTOM_REVIEW
+from weatherglass.knowledge.medicines.rules.rule import Action, RuleCondition
+from weatherglass.knowledge.medicines.rules.urgencies import (
+    GRADES,
+    LOOK_AGAIN,
+    LOOK_AGAIN_FOR,
+    LOOK_AGAIN_IN_DOUBT,
+    OTHERWISE,
+    OTHERWISE_WHEN_BAD,
+)
+from weatherglass.medicines.judging.judgement import Judged, notes_for
+from weatherglass.medicines.judging.notes import cautions_for, note_sources
+from weatherglass.medicines.judging.rule_cautions import rule_cautions
+from weatherglass.medicines.judging.situation import Situation
+from weatherglass.medicines.telling.fixed import CAN_BE_HELD, WayBack, fixed_parts
+from weatherglass.medicines.telling.wording import suggestion
+from weatherglass.medicines.triggers.hits import Hit
+from weatherglass.model.findings import (
+    LAST,
+    Kind,
+    Letter,
+    Measure,
+    MedicineFinding,
+    MedicineReason,
+    Restart,
+    State,
+    Urgency,
+)
+from weatherglass.model.sources import Origin, Source
+from weatherglass.model.tables.scores import UrgencyWord
+
+URGENCY: Final[dict[UrgencyWord, Urgency]] = {
+    "emergency": Urgency.EMERGENCY,
+    "urgent": Urgency.URGENT,
+    "prompt": Urgency.PROMPT,
+    "routine": Urgency.ROUTINE,
+}
+
+
+def suggest(bedside: Bedside, line: Line, judged: Sequence[Judged], situation: Situation) -> MedicineFinding:
+    """Return the suggestion about one line; `judged` begins with the strongest."""
+    lead = judged[0].action
+    leading = [one for one in judged if one.action is lead]
+    notes = notes_for(line, situation)
+    fixed = fixed_parts(judged, standing=line.standing, never_hold=notes.never_hold)
+    since = min([one.since for one in leading if one.since is not None], default=None)
+    urgency = urgency_of(lead, leading)
+    asked_since = _asked_since(lead, leading, urgency)
+    last_days = RuleCondition.LAST_DAYS in situation.holds
+    if last_days:
+        urgency = min(urgency, Urgency.ROUTINE if judged[0].words == SYMPTOM_REVIEW else Urgency.PROMPT)
+    together = _together(situation, judged)
+    said = (*rule_cautions(judged, line), *together.cautions)
+    order = line.charted
+    wording = suggestion(line, judged, fixed.also)
+    doubt = wording.doubt
+    return MedicineFinding(
+        kind=Kind.MEDICINE,
+        key=judged[0].rule.key,
+        letter=Letter.EXPOSURE,
+        urgency=urgency,
+        sentence=wording.sentence,
+        at=together.at,
+        state=state_since(bedside, since),
+        since=since,
+        asked_since=asked_since if asked_since != since else None,
+        measures=together.measures,
+        evidence=evidence_of(line, judged, together.evidence),
+        sources=(*fixed.sources, *together.sources, *note_sources(line, lead, situation)),
+        cautions=tuple(dict.fromkeys(cautions_for(bedside, line, lead, situation, fixed, said))),
+        decided_by=f"{judged[0].rule.trigger.value}: {lead.value}",
+        provisional=together.provisional,
+        order=line.order,
+        medicine=line.medicine.text,
+        ingredients=line.medicine.ingredients,
+        action=lead.value,
+        matched_by=line.medicine.method.value,
+        dose_text=dose_of(line),
+        as_needed=order is not None and order.as_needed,
+        reasons=tuple([reason_of(one) for one in judged]),
+        also=fixed.also_words,
+        besides=wording.besides,
+        doubt=doubt.said if doubt is not None else "",
+        once=doubt.once if doubt is not None else "",
+        if_confirmed=doubt.action.value if doubt is not None else "",
+        monitor=fixed.monitor,
+        restart=_restart(bedside, line, lead, fixed.way_back) if not notes.never_hold else None,
+        would_change=fixed.would_change,
+        do_not_stop=notes.text,
+        review_by=review_by(bedside, urgency, asked_since or since, () if last_days else leading),
+        given_for=order.reason if order is not None else "",
+        rank=min((one.rule.rank.number for one in leading if one.rule.rank is not None), default=LAST),
+    )
+
+
+class Together(NamedTuple):
+    """What several hits come to: many lines of a chart rest on the same ones."""
+
+    at: datetime | None
+    measures: tuple[Measure, ...]
+    evidence: tuple[Origin, ...]
+    sources: tuple[Source, ...]
+    cautions: tuple[str, ...]
+    provisional: bool
+
+
+def _together(situation: Situation, judged: Sequence[Judged]) -> Together:
+    hits = {id(one.hit): one.hit for one in judged}
+    key = tuple(hits)
+    found = situation.together.get(key)
+    if found is None:
+        values = tuple(hits.values())
+        found = situation.together[key] = Together(
+            at=newest_at(values),
+            measures=measures_of(values),
+            evidence=tuple(dict.fromkeys(origin for hit in values for origin in hit.evidence)),
+            sources=tuple({id(source): source for hit in values for source in hit.sources}.values()),
+            cautions=tuple(caution for hit in values for caution in hit.cautions),
+            provisional=any(hit.provisional for hit in values),
+        )
+    return found
+
+
+def reason_of(one: Judged) -> MedicineReason:
+    """Return one rule's reason as a finding carries it."""
+    rule, hit = one.rule, one.hit
+    return MedicineReason(rule.key, one.action.value, rule.reason, hit.said, rule.sources[0], hit.measures)
+
+
+def dose_of(line: Line) -> str:
+    """Return the dose as written, of the order or else of the last dose given."""
+    if line.charted is not None:
+        return line.charted.dose_text
+    return line.last_dose.dose_text if line.last_dose is not None else ""
+
+
+# When, how soon, since when
+
+
+_HOLDS: Final = {
+    trigger: tuple(URGENCY[grade.hold] for grade in grades) for trigger, grades in GRADES.items()
+}
+_ANYTHING: Final = {
+    trigger: tuple(URGENCY[grade.otherwise] for grade in grades) for trigger, grades in GRADES.items()
+}
+_OTHERWISE: Final = {action: URGENCY[word] for action, word in OTHERWISE.items()}
+_OTHERWISE_WHEN_BAD: Final = {action: URGENCY[word] for action, word in OTHERWISE_WHEN_BAD.items()}
+
+
+def urgency_of(lead: Action, leading: Iterable[Judged]) -> Urgency:
+    """Return how soon somebody should look."""
+    return max((_urgency_of_one(lead, one) for one in leading), default=Urgency.ROUTINE)
+
+
+def _urgency_of_one(lead: Action, one: Judged) -> Urgency:
+    holds = _HOLDS[one.hit.trigger]
+    degree = min(one.hit.grade, len(holds) - 1)
+    if one.rule.soon and lead is one.rule.action is one.would_be:
+        return URGENCY[one.rule.soon[min(one.hit.grade, len(one.rule.soon) - 1)]]
+    if lead is Action.HOLD:
+        return holds[degree]
+    otherwise = _OTHERWISE_WHEN_BAD[lead] if holds[degree] >= Urgency.URGENT else _OTHERWISE[lead]
+    least = Urgency.PROMPT if one.hit.doubt else Urgency.ROUTINE
+    return max(otherwise, _ANYTHING[one.hit.trigger][degree], least)
+
+
+def _asked_since(lead: Action, leading: Sequence[Judged], urgency: Urgency) -> datetime | None:
+    """Return when the first reason of the present urgency began to be as urgent."""
+    asking = [one for one in leading if _urgency_of_one(lead, one) is urgency]
+    return min([one.asked_since for one in asking if one.asked_since is not None], default=None)
+
+
+_LOOK_AGAIN: Final = {URGENCY[word]: within for word, within in LOOK_AGAIN.items()}
+
+
+def review_by(
+    bedside: Bedside, urgency: Urgency, began: datetime | None, leading: Iterable[Judged] = ()
+) -> datetime:
+    """Return by when a suggestion is looked at again: counted from when its reason began, not from the look.
+
+    What is routine goes with the next round of the ward, however long it has been so.
+    """
+    within = look_again(urgency, leading, bedside.choices.medicine_review_within)
+    if began is None or urgency is Urgency.ROUTINE:
+        return bedside.as_of + within
+    return min(began, bedside.as_of) + within
+
+
+def look_again(urgency: Urgency, leading: Iterable[Judged], longest: timedelta) -> timedelta:
+    """Return within what time a suggestion is looked at again; `longest` is what the site has chosen."""
+    within = longest if urgency is Urgency.ROUTINE else min(_LOOK_AGAIN[urgency], longest)
+    for one in leading:
+        within = min(within, LOOK_AGAIN_FOR.get(one.hit.trigger, within))
+        if one.hit.doubt:
+            within = min(within, LOOK_AGAIN_IN_DOUBT)
+    return within
+
+
+def state_since(bedside: Bedside, since: datetime | None) -> State | None:
+    """Say whether a suggestion is new or goes on; None when its beginning is not known."""
+    if since is None:
+        return None
+    return State.NEW if bedside.as_of - since <= bedside.choices.new_within else State.CONTINUING
+
+
+def newest_at(hits: Iterable[Hit]) -> datetime | None:
+    """Return the time of the newest value used."""
+    return max([m.at for hit in hits for m in hit.measures if m.at is not None], default=None)
+
+
+# What it rests on
+
+
+def measures_of(hits: Iterable[Hit]) -> tuple[Measure, ...]:
+    """Return every number once; hits that share a number share the very measure."""
+    return tuple({id(measure): measure for hit in hits for measure in hit.measures}.values())
+
+
+def evidence_of(line: Line, judged: Sequence[Judged], values: tuple[Origin, ...]) -> tuple[Origin, ...]:
+    """Return every input once: the values, what made the circumstances, the order, its last dose."""
+    origins = dict.fromkeys(values)
+    for one in judged:
+        if one.origins:
+            origins.update(dict.fromkeys(one.origins))
+    origins[line.order] = None
+    if line.last_dose is not None:
+        origins[line.last_dose.origin] = None
+    return tuple(origins)
+
+
+def _restart(bedside: Bedside, line: Line, lead: Action, back: WayBack | None) -> Restart | None:
+    """Return the way back from a hold that is suggested, or that the review may end in."""
+    if back is None or lead not in CAN_BE_HELD or line.standing in (Standing.DRAFT, Standing.ENDED):
+        return None
+    if lead is not Action.HOLD:
+        back = back._replace(condition=f"if it is held: {back.condition}")
+    return restart_of(bedside, back)
+
+
+def restart_of(bedside: Bedside, back: WayBack) -> Restart:
+    """Return a way back with the time by which it is looked at."""
+    within = min(back.within, bedside.choices.medicine_review_within)
+    return Restart(condition=back.condition, who=back.who, by=bedside.as_of + within)

@@ -1,0 +1,163 @@
+"""The sentences of the drug chart. A suggestion is put to a prescriber and is never an order."""
+
+from collections.abc import Iterable, Sequence
+from typing import Final, NamedTuple
+
+from weatherglass.facts.drug_chart import Line, Standing
+from weatherglass.knowledge.medicines.rules.rule import Action
+from weatherglass.medicines.judging.judgement import Judged
+
+#: How each action begins its sentence; the words are those of `rule.ACTION_WORDS`.
+_LEADS: Final = {
+    Action.HOLD: "Consider holding the next dose of {0} until reviewed",
+    Action.REDUCE: "Consider reviewing the dose of {0}; a lower or less frequent one may be needed",
+    Action.REVIEW: "Consider reviewing need and dose of {0}",
+    Action.AVOID: "Consider avoiding {0}; if it is already given, look for an alternative",
+    Action.LEVEL: "Consider checking the level of {0} before the next dose",
+    Action.MONITOR: "Consider watching more closely while {0} is given",
+    Action.CONTINUE: "Consider continuing {0}; do not stop it suddenly, and seek advice before any omission",
+}
+_RUNNING: Final = "Consider stopping or pausing {0}, which is running, until reviewed"
+_NOT_SIGNED: Final = "Consider not starting {0}"
+_ENDED: Final = "Consider not starting {0} again; it has ended, and the last dose may still act"
+_ENDED_UNSEEN: Final = "{0} has ended: ask whether that was meant"
+#: The same as a part of a sentence, beside a stronger action.
+_ALSO: Final = {
+    Action.REDUCE: "a lower or less frequent dose may be needed",
+    Action.REVIEW: "review need and dose",
+    Action.AVOID: "look for an alternative",
+    Action.LEVEL: "check the level before the next dose",
+}
+#: What a stronger action already says.
+_SAID_BY: Final = {
+    Action.HOLD: frozenset({Action.REVIEW, Action.AVOID}),
+    Action.REDUCE: frozenset({Action.REVIEW}),
+    Action.AVOID: frozenset({Action.REVIEW}),
+}
+_STANDING_WORDS: Final = {
+    Standing.REPORTED: "reported as taken, not ordered here",
+    Standing.DRAFT: "not signed yet",
+}
+
+
+def name_of(line: Line) -> str:
+    """Return the chart's words for a line, with what has to be known of it."""
+    notes = []
+    if line.charted is not None and line.charted.as_needed:
+        notes.append("when needed")
+    if line.stopped_here:
+        notes.append("reported as taken, its order here has ended")
+    elif line.standing in _STANDING_WORDS:
+        notes.append(_STANDING_WORDS[line.standing])
+    name = line.medicine.text.strip().rstrip(".")
+    return f"{name} ({', '.join(notes)})" if notes else name
+
+
+def each_once(named: Iterable[tuple[tuple[str, ...], str]]) -> tuple[str, ...]:
+    """Name each medicine once, however many lines of the chart it has.
+
+    Args:
+        named: The ingredients of each line, and its name; without ingredients the name decides.
+
+    Examples:
+        >>> each_once([(("ramipril",), "Ramipril 5 mg capsules"), (("ramipril",), "Ramipril 5 mg capsules")])
+        ('Ramipril 5 mg capsules (2 lines)',)
+        >>> each_once([(("morphine",), "Morphine 10 mg tablets"), (("morphine",), "Morphine 10 mg/5 mL")])
+        ('Morphine (2 lines)',)
+    """
+    lines: dict[tuple[str, ...], list[str]] = {}
+    for ingredients, name in named:
+        lines.setdefault(tuple(sorted(ingredients)) or (name,), []).append(name)
+    return tuple(_as_one(ingredients, names) for ingredients, names in lines.items())
+
+
+def _as_one(ingredients: Sequence[str], names: Sequence[str]) -> str:
+    if len(names) == 1:
+        return names[0]
+    name = names[0]
+    if len(set(names)) > 1:
+        name = " with ".join(ingredients)
+        name = f"{name[:1].upper()}{name[1:]}"
+    return f"{name} ({len(names)} lines)"
+
+
+class Doubt(NamedTuple):
+    """What a suggestion waits for that rests on a value in doubt.
+
+    Attributes:
+        said: The doubt, and what is done about it.
+        once: When it is over, as a part of a sentence.
+        action: What is suggested then.
+    """
+
+    said: str
+    once: str
+    action: Action
+
+
+class Wording(NamedTuple):
+    """The sentence of a suggestion, and the parts that other places show by themselves.
+
+    Attributes:
+        doubt: None where it rests on nothing that is in doubt.
+        besides: What else is suggested, each as a part of a sentence.
+    """
+
+    sentence: str
+    doubt: Doubt | None = None
+    besides: tuple[str, ...] = ()
+
+
+def suggestion(line: Line, judged: Sequence[Judged], also: Iterable[Action]) -> Wording:
+    """Write the sentence of a suggestion; `judged` begins with the strongest."""
+    lead = judged[0].action
+    doubtful = next((one for one in judged if one.hit.doubt), None)
+    if doubtful is not None and doubtful.action is lead and _rests_on_doubt(judged):
+        doubt = _doubt(line, doubtful)
+        return Wording(_conditional(line, doubt), doubt)
+    because = "; ".join(
+        dict.fromkeys(
+            one.hit.short for one in judged if one.action is not Action.MONITOR or one.action is lead
+        )
+    )
+    said = f"{(judged[0].words or _lead(line, lead)).format(name_of(line))}: {because}."
+    if lead is Action.CONTINUE:
+        said += " " + " ".join(dict.fromkeys(one.rule.reason for one in judged if one.action is lead))
+    further = tuple(_ALSO[each] for each in also if each in _ALSO and each not in _SAID_BY.get(lead, ()))
+    return Wording(f"{said} Also: {'; '.join(further)}." if further else said, None, further)
+
+
+def _lead(line: Line, action: Action) -> str:
+    if line.is_running and action is Action.HOLD:
+        return _RUNNING
+    if line.standing is Standing.DRAFT and action is Action.AVOID:
+        return _NOT_SIGNED
+    if line.standing is Standing.ENDED and action is Action.AVOID:
+        return _ENDED
+    if line.standing is Standing.ENDED and action is Action.CONTINUE:
+        return _ENDED_UNSEEN
+    return _LEADS[action]
+
+
+def _rests_on_doubt(judged: Sequence[Judged]) -> bool:
+    """Tell whether nothing but a doubtful trigger gives the strongest action."""
+    lead = judged[0].action
+    return all(one.hit.doubt for one in judged if one.action is lead)
+
+
+def _doubt(line: Line, doubtful: Judged) -> Doubt:
+    hit = doubtful.hit
+    confirmed = doubtful.if_confirmed or doubtful.action
+    if confirmed is Action.HOLD and line.standing in (Standing.DRAFT, Standing.ENDED):
+        confirmed = Action.AVOID  # Nothing is being given that could be held.
+    value = f"the {hit.measures[0].label}" if hit.measures else "it"
+    return Doubt(
+        said=f"Possibly spurious: {hit.short} ({hit.doubt}); repeat it urgently.",
+        once=f"once {value} is repeated and confirmed",
+        action=confirmed,
+    )
+
+
+def _conditional(line: Line, doubt: Doubt) -> str:
+    then = _lead(line, doubt.action).format(name_of(line))
+    return f"{doubt.said} If it is confirmed: {then[:1].lower()}{then[1:]}."

@@ -1,0 +1,162 @@
+"""What sets rules off at one moment: a trigger, the values that met it, and since when."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from enum import IntEnum
+
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.rounds.scoring import measure_of
+from weatherglass.knowledge.medicines.rules.rule import RuleCondition, Trigger
+from weatherglass.knowledge.medicines.rules.timing import RESULT_IS_OLD
+from weatherglass.model.findings import Measure
+from weatherglass.model.quantities import plain, unit_words
+from weatherglass.model.record import Measurement, Remark
+from weatherglass.model.signals import FACTS, Signal
+from weatherglass.model.sources import Origin, Source
+from weatherglass.model.tables.bands import Compare, Cutoff
+from weatherglass.model.words.clock_words import Clock
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Hit:
+    """One trigger that is met.
+
+    Attributes:
+        trigger: Which one.
+        short: What met it, for a sentence about a medicine.
+        said: The same with its time.
+        since: When the present run of it began.
+        asked_since: When it first was as bad as it is now; None where that is the same moment.
+        grade: How bad, as a place in `urgencies.GRADES`.
+        sources: Where the limit is printed.
+        doubt: Why it may not be true; a doubtful trigger asks for a repeat and holds nothing.
+        if_confirmed: Circumstances that would hold if it were true.
+        cautions: What to know of the value itself.
+    """
+
+    trigger: Trigger
+    short: str
+    said: str
+    measures: tuple[Measure, ...] = ()
+    evidence: tuple[Origin, ...] = ()
+    since: datetime | None = None
+    asked_since: datetime | None = None
+    grade: int = 0
+    sources: tuple[Source, ...] = ()
+    doubt: str = ""
+    if_confirmed: tuple[RuleCondition, ...] = ()
+    cautions: tuple[str, ...] = ()
+    provisional: bool = False
+
+
+class Met(IntEnum):
+    """Whether a value meets a limit; `MAYBE` where only an interval is known."""
+
+    NO = 0
+    MAYBE = 1
+    YES = 2
+
+
+def met(cutoff: Cutoff, measured: Measurement) -> Met:
+    """Tell whether a value meets a limit, wherever in its interval it lies.
+
+    Examples:
+        >>> from datetime import UTC, datetime
+        >>> from decimal import Decimal
+        >>> from weatherglass.knowledge.medicines.rules import triggers
+        >>> from weatherglass.model.record import Spread
+        >>> def value(number: str, low: str | None = None, high: str | None = None) -> Measurement:
+        ...     spread = Spread(low and Decimal(low), high and Decimal(high)) if low or high else None
+        ...     return Measurement(Decimal(number), datetime.now(UTC), Origin("Observation/x"), spread)
+        >>> met(triggers.LOW_MAGNESIUM, value("0.3", high="0.3")).name  # Reported as below 0.3.
+        'YES'
+        >>> met(triggers.INR_ABOVE_EVERY_TARGET, value("4", low="4")).name
+        'YES'
+        >>> met(triggers.LOW_MAGNESIUM, value("0.7", "0.6", "0.8")).name
+        'MAYBE'
+    """
+    spread = measured.spread
+    if spread is None:
+        return Met.YES if cutoff.is_met_by(measured.value) else Met.NO
+    upward = cutoff.compare in (Compare.AT_LEAST, Compare.ABOVE)
+    best, worst = (spread.low, spread.high) if upward else (spread.high, spread.low)
+    # "More than 8" is beyond a limit of 8 although 8 itself is not.
+    if best is not None and (cutoff.is_met_by(best) or (worst is None and best == cutoff.limit.value)):
+        return Met.YES
+    return Met.MAYBE if worst is None or cutoff.is_met_by(worst) else Met.NO
+
+
+def since_when(items: Sequence[Measurement], is_met: Callable[[Measurement], bool]) -> datetime | None:
+    """Return the time of the first value of the present run; None when the newest is not met."""
+    found: datetime | None = None
+    for item in reversed(items):
+        if not is_met(item):
+            break
+        found = item.at
+    return found
+
+
+def since_beyond(items: Sequence[Measurement], cutoff: Cutoff, *, least: Met = Met.MAYBE) -> datetime | None:
+    """Return since when values have been beyond a limit, at least with this certainty."""
+    return since_when(items, lambda one: met(cutoff, one) >= least)
+
+
+def words_of(signal: Signal, measured: Measurement) -> str:
+    """Write a value as it is said: 'potassium 6.2 mmol/L', 'glucose below 1.1 mmol/L'."""
+    facts = FACTS[signal]
+    spread = measured.spread
+    bound = ""
+    if spread is not None and Remark.CONFLICT not in measured.remarks:
+        bound = "below " if spread.low is None else "above " if spread.high is None else ""
+    unit = unit_words(facts.unit)
+    return f"{facts.label} {bound}{plain(measured.value)}{' ' if unit and unit != '%' else ''}{unit}"
+
+
+def at_words(said: str, moment: datetime | None, clock: Clock) -> str:
+    """Add the time to what is said."""
+    return f"{said} ({clock.full(moment)})" if moment is not None else said
+
+
+def hit_of(
+    trigger: Trigger,
+    signal: Signal,
+    measured: Measurement,
+    *,
+    clock: Clock,
+    source: Source,
+    since: datetime | None,
+    asked_since: datetime | None = None,
+    certainty: Met = Met.YES,
+    grade: int = 0,
+    also: Sequence[tuple[Signal, Measurement]] = (),
+    doubt: str = "",
+    cautions: tuple[str, ...] = (),
+) -> Hit:
+    """Make the hit of one value, with others that go with it."""
+    values = [(signal, measured), *also]
+    short = " with ".join(words_of(each, value) for each, value in values)
+    if certainty is Met.MAYBE and not doubt:
+        doubt = "two different values are recorded for that time"
+    return Hit(
+        trigger=trigger,
+        short=short,
+        said=at_words(short, measured.at, clock),
+        measures=tuple(measure_of(each, value) for each, value in values),
+        evidence=tuple(dict.fromkeys(value.origin for _, value in values)),
+        since=since,
+        asked_since=asked_since,
+        grade=grade,
+        sources=(source,),
+        doubt=doubt,
+        cautions=cautions,
+        provisional=any(Remark.PROVISIONAL in value.remarks for _, value in values),
+    )
+
+
+def age_caution(measured: Measurement, bedside: Bedside) -> tuple[str, ...]:
+    """Say that a result is old, where it is."""
+    if bedside.as_of - measured.at <= RESULT_IS_OLD.length:
+        return ()
+    age = bedside.clock.apart(measured.at, bedside.as_of)
+    return (f"The result is {age} old: repeat it before deciding.",)

@@ -1,0 +1,282 @@
+"""Triggers of the whole illness: possible bleeding, sepsis or serious illness, planned contrast."""
+
+from collections.abc import Iterator
+from datetime import datetime
+from decimal import Decimal
+
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.drug_chart import Line
+from weatherglass.facts.infection.infection import RiskFeatures
+from weatherglass.facts.results.blood_loss import BloodLoss, HaemoglobinFall, RecordedBleeding
+from weatherglass.facts.rounds.scoring import SetResult, measure_of
+from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
+from weatherglass.knowledge.medicines.rules import timing, triggers
+from weatherglass.knowledge.medicines.rules.rule import Trigger
+from weatherglass.knowledge.sepsis import sepsis_strata
+from weatherglass.medicines.triggers.hits import Hit, at_words
+from weatherglass.model.findings import Measure
+from weatherglass.model.quantities import Unit, plain
+from weatherglass.model.record import Condition, ConditionKind, Procedure, ProcedureKind, Remark
+from weatherglass.model.signals import Signal
+from weatherglass.model.sources import Origin, Source
+
+_CONTRAST = MedicineClass.IODINATED_CONTRAST.value
+
+
+def illness_triggers(bedside: Bedside) -> Iterator[Hit]:
+    """Return the triggers that the illness as a whole meets."""
+    for found in (_bleeding(bedside), _sepsis(bedside), _contrast(bedside)):
+        if found is not None:
+            yield found
+
+
+# Bleeding
+
+
+def _bleeding(bedside: Bedside) -> Hit | None:
+    loss = bedside.blood_loss
+    fall = _fall(bedside, loss)
+    recorded = _recorded(bedside, loss)
+    if fall is None and not recorded:
+        return None
+    said = [_fall_words(fall)] if fall is not None else []
+    said.extend(one.text[:1].lower() + one.text[1:] for one in recorded)
+    at = max((m for m in (fall.newest.at if fall else None, *(r.at for r in recorded)) if m), default=None)
+    began = [r.at for r in recorded if r.at is not None]
+    if fall is not None and fall.run is not None:
+        began.append(fall.run.since)
+    short = f"possible bleeding ({'; '.join(dict.fromkeys(said))})"
+    return Hit(
+        trigger=Trigger.BLEEDING,
+        short=short,
+        said=at_words(short, at, bedside.clock),
+        measures=_bleeding_measures(fall, recorded),
+        evidence=tuple(
+            dict.fromkeys(
+                (
+                    *((fall.before.origin, fall.newest.origin) if fall else ()),
+                    *(one.origin for one in recorded),
+                )
+            )
+        ),
+        since=min(began, default=None),
+        grade=max(_bleeding_grade(loss, fall, recorded), _gut_grade(bedside, loss, recorded)),
+        sources=(triggers.HAEMOGLOBIN_FALL.source,),
+        provisional=fall is not None and Remark.PROVISIONAL in fall.newest.remarks,
+    )
+
+
+def _fall(bedside: Bedside, loss: BloodLoss) -> HaemoglobinFall | None:
+    fall = loss.fall
+    if fall is None or not triggers.HAEMOGLOBIN_FALL.is_met_by(fall.fall):
+        return None
+    return fall if bedside.as_of - fall.newest.at <= bedside.choices.laboratory_counts_for else None
+
+
+def _recorded(bedside: Bedside, loss: BloodLoss) -> tuple[RecordedBleeding, ...]:
+    """Return recorded bleeding that somebody has confirmed."""
+    unsure = {c.origin for c in bedside.record.conditions if not c.confirmed}
+    return tuple(one for one in loss.recorded if one.origin not in unsure)
+
+
+def _fall_words(fall: HaemoglobinFall) -> str:
+    return f"haemoglobin {plain(fall.before.value)} to {plain(fall.newest.value)} g/L"
+
+
+def _bleeding_measures(
+    fall: HaemoglobinFall | None, recorded: tuple[RecordedBleeding, ...]
+) -> tuple[Measure, ...]:
+    found = []
+    if fall is not None:
+        found = [measure_of(Signal.HAEMOGLOBIN, one) for one in (fall.newest, fall.before)]
+    found.extend(
+        Measure(key="bleeding", label="recorded bleeding", value=one.text, at=one.at, origin=one.origin)
+        for one in recorded
+    )
+    return tuple(found)
+
+
+def _bleeding_grade(
+    loss: BloodLoss, fall: HaemoglobinFall | None, recorded: tuple[RecordedBleeding, ...]
+) -> int:
+    if fall is None:
+        return 0
+    is_high = loss.shock_index is not None and loss.shock_index.is_high
+    if fall.level > 2 or (recorded and is_high):
+        return 2
+    return int(bool(recorded) or fall.level > 1)
+
+
+def _gut_grade(bedside: Bedside, loss: BloodLoss, recorded: tuple[RecordedBleeding, ...]) -> int:
+    """Grade bleeding into the gut, which does not wait for a fall in haemoglobin."""
+    gut = {one.origin for one in bedside.record.conditions_of(ConditionKind.MELAENA)}
+    if gut.isdisjoint(one.origin for one in recorded):
+        return 0
+    return 2 if loss.shock_index is not None and loss.shock_index.is_high else 1
+
+
+# Sepsis and serious illness
+
+
+def _sepsis(bedside: Bedside) -> Hit | None:
+    recorded = recorded_sepsis(bedside)
+    score = _score_now(bedside)
+    lowest = Decimal(score.lowest) if score is not None else Decimal(0)
+    infection = bedside.infection
+    features = bedside.risk_features
+    raised = infection is not None and score is not None and features.since is not None
+    is_serious = timing.SERIOUS_ILLNESS_SCORE.is_met_by(lowest)
+    is_septic = infection is not None and (timing.SEPSIS_SCORE.is_met_by(lowest) or raised)
+    if not (recorded or is_serious or is_septic):
+        return None
+    said: list[str] = []
+    evidence: list[Origin] = []
+    if recorded:
+        said.append(f"{recorded[0].text[:1].lower()}{recorded[0].text[1:]} is recorded")
+        evidence.extend(one.origin for one in recorded)
+    if score is not None and (is_serious or is_septic):
+        total = f"NEWS2 {score.total}" if score.is_complete else f"NEWS2 at least {score.lowest}"
+        beside = f" and {' and '.join(features.words)}" if raised else ""
+        words = (
+            f"suspected infection with {total}{beside}" if infection else f"acute serious illness, {total}"
+        )
+        said.append(words)
+        evidence.extend(score.point().evidence)
+        if raised:
+            evidence.extend(one.origin for one in (features.lactate, features.skin) if one is not None)
+        if infection is not None:
+            evidence.extend(infection.origins)
+    short = "; ".join(said)
+    at = score.observed.end if score is not None else None
+    return Hit(
+        trigger=Trigger.SEPSIS,
+        short=short,
+        said=at_words(short, at, bedside.clock),
+        measures=_sepsis_measures(score, features if raised else None) if is_serious or is_septic else (),
+        evidence=tuple(dict.fromkeys(evidence)),
+        since=_septic_since(bedside, recorded, infected=infection is not None),
+        grade=int(is_serious),
+        sources=_sepsis_sources(infected=bool(infection or recorded), raised=raised),
+    )
+
+
+def _sepsis_sources(*, infected: bool, raised: bool) -> tuple[Source, ...]:
+    if raised:
+        return timing.SEPSIS_SCORE.source, sepsis_strata.LACTATE_RAISES_RISK.source
+    return ((timing.SEPSIS_SCORE if infected else timing.SERIOUS_ILLNESS_SCORE).source,)
+
+
+def _sepsis_measures(score: SetResult | None, features: RiskFeatures | None) -> tuple[Measure, ...]:
+    found = [_score_measure(score)] if score is not None else []
+    if features is not None and features.lactate is not None:
+        found.append(measure_of(Signal.LACTATE, features.lactate))
+    return tuple(found)
+
+
+def recorded_sepsis(bedside: Bedside) -> tuple[Condition, ...]:
+    """Return sepsis on the problem list that is confirmed and not long past."""
+    return tuple(
+        one
+        for one in bedside.record.conditions_of(ConditionKind.SEPSIS)
+        if one.confirmed and (one.began is None or bedside.as_of - one.began <= timing.LOSS_LISTED_FOR.length)
+    )
+
+
+def _scores(bedside: Bedside) -> tuple[SetResult, ...]:
+    """Return the rounds scored by NEWS2 where it is for this person."""
+    return bedside.news2 if bedside.may_use_news2 else ()
+
+
+def _score_now(bedside: Bedside) -> SetResult | None:
+    """Return the newest round, or the last complete one where that says more; both of the last day."""
+    earliest = bedside.as_of - timing.VITAL_SIGNS_COUNT_FOR.length
+    results = _scores(bedside)
+    newest = results[-1] if results and results[-1].observed.end >= earliest else None
+    if newest is None or newest.is_complete:
+        return newest
+    for one in reversed(results):
+        if one.observed.end < earliest:
+            break
+        if one.is_complete:
+            return one if one.lowest > newest.lowest else newest
+    return newest
+
+
+def _score_measure(score: SetResult) -> Measure:
+    label = "NEWS2" if score.is_complete else "NEWS2, lowest possible"
+    return Measure(
+        key="news2", label=label, value=Decimal(score.lowest), unit=Unit.SCORE, at=score.observed.end
+    )
+
+
+def _septic_since(bedside: Bedside, recorded: tuple[Condition, ...], *, infected: bool) -> datetime | None:
+    limit = timing.SEPSIS_SCORE if infected else timing.SERIOUS_ILLNESS_SCORE
+    found: datetime | None = None
+    for one in reversed(_scores(bedside)):
+        if limit.is_met_by(Decimal(one.lowest)):
+            found = one.observed.end
+        elif one.is_complete:
+            break
+    began = [one.began for one in recorded if one.began is not None]
+    features = bedside.risk_features.since
+    known = [*began, *([found] if found is not None else []), *([features] if features and infected else [])]
+    return min(known, default=None)
+
+
+# Contrast
+
+
+def _contrast(bedside: Bedside) -> Hit | None:
+    done = _done(bedside)
+    asked = _asked(bedside, done)
+    lines = [line for line in bedside.drug_chart.exposed if _CONTRAST in line.classes]
+    if not (asked or lines or (done is not None and _is_fresh(bedside, done))):
+        return None
+    if asked:
+        newest = max(asked, key=lambda p: (p.at is not None, p.at or bedside.as_of, p.origin))
+        short, at, origin = f"contrast imaging asked for: {newest.text}", newest.at, newest.origin
+    elif done is not None and _is_fresh(bedside, done):
+        short, at, origin = f"contrast was given: {done.text}", done.at, done.origin
+    else:
+        short, at, origin = _line_words(lines[0])
+    return Hit(
+        trigger=Trigger.CONTRAST_PLANNED,
+        short=short,
+        said=at_words(short, at, bedside.clock),
+        measures=(Measure(key="contrast", label="contrast", value=short, at=at, origin=origin),),
+        evidence=(origin,),
+        since=at,
+        sources=(timing.CONTRAST_ASKED_FOR.source,),
+    )
+
+
+def _line_words(line: Line) -> tuple[str, datetime | None, Origin]:
+    if line.last_dose is not None:
+        return f"contrast was given: {line.medicine.text}", line.last_dose.at, line.last_dose.origin
+    return f"contrast is ordered: {line.medicine.text}", line.since, line.order
+
+
+def _done(bedside: Bedside) -> Procedure | None:
+    done = [
+        p
+        for p in bedside.record.procedures
+        if ProcedureKind.CONTRAST_IMAGING in p.kinds and not p.requested and p.at is not None
+    ]
+    return max(done, key=lambda p: (p.at or bedside.as_of, p.origin), default=None)
+
+
+def _is_fresh(bedside: Bedside, done: Procedure) -> bool:
+    ended = done.ended or done.at
+    return ended is not None and bedside.as_of - ended <= timing.CONTRAST_GIVEN.length
+
+
+def _asked(bedside: Bedside, done: Procedure | None) -> list[Procedure]:
+    """Return requests that are recent and that nothing done since has answered."""
+    return [
+        p
+        for p in bedside.record.procedures
+        if ProcedureKind.CONTRAST_IMAGING in p.kinds
+        and p.requested
+        and (p.at is None or bedside.as_of - p.at <= timing.CONTRAST_ASKED_FOR.length)
+        and not (done is not None and done.at is not None and p.at is not None and done.at >= p.at)
+    ]

@@ -1,0 +1,205 @@
+"""Triggers of the kidneys: acute injury, a low filtration rate, and levels that it makes urgent.
+
+An injury counts by either criterion, by urine or by replacement therapy, while what shows
+it is recent. The filtration rate counts only without an injury: during one it is not
+reliable, and in stages 2 and 3 it is taken to be below 30.
+"""
+
+from collections.abc import Iterator
+from dataclasses import replace
+from datetime import datetime
+from decimal import Decimal
+
+from weatherglass.assessments.telling.kidney_words import (
+    creatinine_measures,
+    cut,
+    evidence_of,
+    tenths,
+    urine_measures,
+    urine_words,
+)
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.kidneys.estimates import Estimate
+from weatherglass.facts.kidneys.injury import AkiNow
+from weatherglass.facts.kidneys.staging import KidneyStage
+from weatherglass.facts.kidneys.windows import ReferenceMethod
+from weatherglass.knowledge.kidneys import kdigo_aki_2012 as kdigo
+from weatherglass.knowledge.kidneys import nhs_aki_2014 as nhs
+from weatherglass.knowledge.kidneys.kidney_baseline import ESTIMATE_OVERCALLS
+from weatherglass.knowledge.medicines.rules import triggers
+from weatherglass.knowledge.medicines.rules.rule import Trigger
+from weatherglass.medicines.triggers.hits import Hit, Met, age_caution, at_words, hit_of, met, since_beyond
+from weatherglass.model.findings import Measure
+from weatherglass.model.record import Measurement, Remark
+from weatherglass.model.signals import FACTS, Signal
+from weatherglass.model.sources import Origin, Source
+from weatherglass.model.tables.bands import Cutoff
+
+_SHOWN = frozenset({"creatinine", "reference-value", "ratio", "urine-rate", "urine-hours"})
+_DIALYSIS = "long-term dialysis"
+_BY_LABORATORY = "reported by the laboratory"
+
+
+def kidney_triggers(bedside: Bedside) -> Iterator[Hit]:
+    """Return acute kidney injury, or else a low filtration rate."""
+    injury = _injury(bedside)
+    if injury is not None:
+        yield injury
+        return
+    low = _low_rate(bedside)
+    if low is not None:
+        yield low
+
+
+# Acute injury
+
+
+def _injury(bedside: Bedside) -> Hit | None:
+    kidneys, now = bedside.kidneys, bedside.aki_now
+    if not now.stage:
+        return None
+    for newest, source in (
+        (kidneys.injury.creatinine, kdigo.STAGE_BY_RATIO.source),
+        (kidneys.warning, nhs.STAGE_BY_RATIO.source),
+    ):
+        if newest is not None and newest.stage == now.stage:
+            return _by_creatinine(bedside, newest, now, source)
+    newest = kidneys.injury.creatinine
+    if newest is not None and kidneys.disease_stage == now.stage:
+        # What lasts is measured against the reference of its episode.
+        lasting = newest._replace(reference=newest.other, ratio=_times(newest))
+        return _by_creatinine(bedside, lasting, now, kdigo.INJURY_LASTS.source)
+    return _by_urine_or_therapy(bedside, now)
+
+
+def _times(one: KidneyStage) -> Decimal | None:
+    return one.result.value / one.other.value if one.other is not None else None
+
+
+def _by_creatinine(bedside: Bedside, newest: KidneyStage, now: AkiNow, source: Source) -> Hit:
+    said = f"creatinine {tenths(newest.result.value)} \u00b5mol/L"
+    if newest.reference is not None and newest.ratio is not None:
+        said += f", {cut(newest.ratio)} times {tenths(newest.reference.value)}"
+    name = "acute kidney disease" if now.is_disease else "acute kidney injury"
+    short = f"{name} stage {now.stage} ({said})"
+    cautions = list(age_caution(newest.result, bedside))
+    if newest.reference is not None and newest.reference.method is ReferenceMethod.ESTIMATED:
+        cautions.append(ESTIMATE_OVERCALLS.text)
+    return Hit(
+        trigger=Trigger.AKI,
+        short=short,
+        said=at_words(short, newest.result.at, bedside.clock),
+        measures=tuple(m for m in creatinine_measures(newest) if m.key in _SHOWN),
+        evidence=evidence_of(newest),
+        since=now.since,
+        asked_since=now.stage_since,
+        grade=now.stage - 1,
+        sources=(source,),
+        cautions=tuple(cautions),
+        provisional=Remark.PROVISIONAL in newest.result.remarks,
+    )
+
+
+def _by_urine_or_therapy(bedside: Bedside, now: AkiNow) -> Hit:
+    injury = bedside.kidneys.injury
+    urine = injury.urine
+    evidence: tuple[Origin, ...]
+    if injury.therapy is not None:
+        session = injury.therapy.session
+        said, at, evidence = "renal replacement therapy was started", session.start, (session.origin,)
+        measures: tuple[Measure, ...] = ()
+        source = kdigo.STAGE_3_RENAL_REPLACEMENT.source
+    else:
+        said = urine_words(urine) if urine is not None else ""
+        at = urine.at if urine is not None else None
+        evidence = urine.passed.origins if urine is not None and urine.passed is not None else ()
+        measures = tuple(m for m in urine_measures(urine) if m.key in _SHOWN) if urine is not None else ()
+        source = kdigo.URINE_CRITERIA[0].source
+    short = f"acute kidney injury stage {now.stage} ({said})"
+    return Hit(
+        trigger=Trigger.AKI,
+        short=short,
+        said=at_words(short, at, bedside.clock),
+        measures=measures,
+        evidence=evidence,
+        since=now.since,
+        asked_since=now.stage_since,
+        grade=now.stage - 1,
+        sources=(source,),
+    )
+
+
+# Filtration rate
+
+
+def rate_now(bedside: Bedside) -> tuple[Measurement, str] | None:
+    """Return the newest filtration rate of three months, reported or worked out, and how."""
+    earliest = bedside.as_of - triggers.EGFR_BEFORE_CONTRAST.length
+    reported = bedside.record.series(Signal.EGFR).latest
+    if reported is not None and reported.at < earliest:
+        reported = None
+    results = bedside.kidneys.results
+    newest = results[-1] if results and results[-1].at >= earliest else None
+    if newest is None or (reported is not None and reported.at >= newest.at):
+        return (reported, _BY_LABORATORY) if reported is not None else None
+    estimate = bedside.kidneys.rate_of(newest)
+    if not isinstance(estimate, Estimate):
+        return (reported, _BY_LABORATORY) if reported is not None else None
+    rounded = estimate.value.quantize(Decimal("0.1"))
+    return newest._replace(value=rounded, printed=None), estimate.equation.name
+
+
+def _low_rate(bedside: Bedside) -> Hit | None:
+    therapy = bedside.kidneys.therapy
+    if therapy.is_long_term_at(bedside.as_of):
+        return _on_dialysis(bedside)
+    found = rate_now(bedside)
+    if found is None or bedside.is_pregnant_or_recently:
+        return None
+    measured, method = found
+    certainty = met(triggers.EGFR_45, measured)
+    if certainty is Met.NO:
+        return None
+    below_30 = met(triggers.EGFR_30, measured) is Met.YES
+    unsteady = bedside.kidneys.unsteady_because
+    cautions = [f"The filtration rate was {method}."] if "laboratory" in method else [f"By the {method}."]
+    if unsteady:
+        cautions.append(f"It may not be steady: {unsteady[0]}.")
+    hit = hit_of(
+        Trigger.LOW_EGFR,
+        Signal.EGFR,
+        measured,
+        clock=bedside.clock,
+        source=(triggers.EGFR_30 if below_30 else triggers.EGFR_45).source,
+        since=rate_below_since(bedside, triggers.EGFR_45, found),
+        certainty=certainty,
+        cautions=tuple(cautions),
+    )
+    return replace(hit, measures=(hit.measures[0]._replace(key="egfr", label=FACTS[Signal.EGFR].label),))
+
+
+def rate_below_since(bedside: Bedside, cutoff: Cutoff, found: tuple[Measurement, str]) -> datetime:
+    """Return when the run of low rates began, by the same way of knowing them."""
+    measured, method = found
+    if method == _BY_LABORATORY:
+        return since_beyond(bedside.record.series(Signal.EGFR).items, cutoff) or measured.at
+    began = measured.at
+    for result in reversed(bedside.kidneys.results):
+        estimate = bedside.kidneys.rate_of(result)
+        if not isinstance(estimate, Estimate) or not cutoff.is_met_by(estimate.value):
+            break
+        began = result.at
+    return began
+
+
+def _on_dialysis(bedside: Bedside) -> Hit:
+    course = bedside.kidneys.therapy.course_at(bedside.as_of)
+    return Hit(
+        trigger=Trigger.LOW_EGFR,
+        short=_DIALYSIS,
+        said=_DIALYSIS,
+        evidence=tuple(dict.fromkeys(one.origin for one in course)),
+        since=course[0].start if course else None,
+        sources=(triggers.EGFR_30.source,),
+        cautions=("Doses on dialysis are for the renal team.",),
+    )

@@ -1,0 +1,368 @@
+"""Medicines dosed by their level: one that is too high or too low, and one that is overdue.
+
+The range that comes with the result comes first; where none is sent our toxic limits decide.
+"""
+
+from bisect import bisect_right
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from datetime import datetime
+from decimal import Decimal
+from itertools import accumulate
+from typing import Final, NamedTuple
+
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.drug_chart import Line, Standing
+from weatherglass.facts.rounds.scoring import limit_words, measure_of
+from weatherglass.knowledge.medicines.ingredients import BY_NAME
+from weatherglass.knowledge.medicines.rules.levels import LEVEL_RULES, LevelRule
+from weatherglass.knowledge.medicines.rules.rule import Action, MedicineRule, Trigger
+from weatherglass.knowledge.medicines.rules.timing import VITAL_SIGNS_COUNT_FOR
+from weatherglass.medicines.triggers.hits import Hit, Met, at_words, met, since_beyond, since_when, words_of
+from weatherglass.model.quantities import Quantity, plain
+from weatherglass.model.record import Measurement, Remark
+from weatherglass.model.signals import FACTS, Sample, Signal
+from weatherglass.model.sources import Source, our_choice
+from weatherglass.model.tables.bands import Compare, Cutoff
+from weatherglass.model.words.clock_words import lasting
+
+_SENT_RANGE: Final = our_choice("the range that the laboratory sends with a level comes before our limits")
+_IN_USE = (Standing.IN_USE, Standing.REPORTED, Standing.DRAFT)
+#: A limit of ours by its urgency, as the degree of the trigger.
+_DEGREES: Final = {"emergency": 2, "urgent": 1, "prompt": 0, "routine": 0}
+
+
+class LevelRules(NamedTuple):
+    """The rules of one medicine; `overdue` is None where no level is asked for."""
+
+    level: LevelRule
+    high: MedicineRule
+    low: MedicineRule
+    overdue: MedicineRule | None
+
+    @property
+    def rules(self) -> tuple[MedicineRule, ...]:
+        """Each as a rule of the ordinary shape."""
+        return tuple(each for each in (self.high, self.low, self.overdue) if each is not None)
+
+
+_READ_AGAINST: Final = "A level is read against the time of the last dose."
+
+
+def _high(level: LevelRule) -> MedicineRule:
+    return MedicineRule(
+        key=f"level-high-{level.ingredient}",
+        trigger=Trigger.LEVEL_HIGH,
+        classes=BY_NAME[level.ingredient].classes,
+        action=level.when_high,
+        also=(Action.LEVEL,),
+        eases=level.eases,
+        reason=level.high_reason,
+        caution=f"{_READ_AGAINST} The next dose is for {level.team}.",
+        monitor=(f"{level.ingredient} level again",),
+        restart=level.restart if level.when_high is Action.HOLD else None,
+        sources=(level.source,),
+    )
+
+
+def _low(level: LevelRule) -> MedicineRule:
+    return MedicineRule(
+        key=f"level-low-{level.ingredient}",
+        trigger=Trigger.LEVEL_LOW,
+        classes=BY_NAME[level.ingredient].classes,
+        action=Action.REVIEW,
+        reason=level.reason,
+        caution=f"{_READ_AGAINST} Ask first whether doses were missed.",
+        monitor=(f"{level.ingredient} level again",),
+        sources=(_SENT_RANGE,),
+    )
+
+
+def _overdue_rule(level: LevelRule) -> MedicineRule | None:
+    if level.overdue is None:
+        return None
+    return MedicineRule(
+        key=f"level-overdue-{level.ingredient}",
+        trigger=Trigger.LEVEL_OVERDUE,
+        classes=BY_NAME[level.ingredient].classes,
+        action=Action.LEVEL,
+        reason=level.reason,
+        caution=_READ_AGAINST,
+        monitor=(f"{level.ingredient} level before the next dose",),
+        sources=(level.overdue.source,),
+    )
+
+
+#: By ingredient.
+AS_RULES: Final = {
+    level.ingredient: LevelRules(level, _high(level), _low(level), _overdue_rule(level))
+    for level in LEVEL_RULES
+}
+#: Ingredients whose level is measured.
+MEASURED: Final = frozenset(AS_RULES)
+_KEYS: Final = {
+    level.ingredient: frozenset(c.value for c in BY_NAME[level.ingredient].classes) for level in LEVEL_RULES
+}
+
+
+def level_hits(bedside: Bedside, line: Line, *, injured: Hit | None) -> Iterator[tuple[MedicineRule, Hit]]:
+    """Return what the levels of one line's ingredients say.
+
+    Args:
+        bedside: The patient.
+        line: The medicine.
+        injured: Acute kidney injury, which makes an old level overdue.
+    """
+    for ingredient in line.medicine.ingredients:
+        found = AS_RULES.get(ingredient)
+        # Given so that one of its classes acts only locally, it has no level.
+        if found is None or not _KEYS[ingredient] <= line.classes:
+            continue
+        measured = _newest(bedside, found.level)
+        if measured is not None and bedside.as_of - measured.at <= bedside.choices.laboratory_counts_for:
+            high = _too_high(bedside, found.level, measured)
+            low = _too_low(bedside, found.level, measured) if high is None else None
+            if high is not None:
+                yield found.high, high
+            elif low is not None:
+                yield found.low, low
+        if injured is not None and found.overdue is not None and line.standing in _IN_USE:
+            latest = bedside.record.series(found.level.signal).latest
+            overdue = _overdue(bedside, found.level, line, injured, latest)
+            if overdue is not None:
+                yield found.overdue, overdue
+
+
+def _newest(bedside: Bedside, level: LevelRule) -> Measurement | None:
+    """Return the newest level; a peak tells nothing of the next dose where a trough is known."""
+    items = bedside.record.series(level.signal).items
+    others = [one for one in items if one.sample is not Sample.PEAK]
+    return others[-1] if others else (items[-1] if items else None)
+
+
+# Too high
+
+
+class _Doses(NamedTuple):
+    """The doses of one medicine in the order of their beginning, each with the latest end so far."""
+
+    began: tuple[datetime, ...]
+    ended: tuple[datetime, ...]
+
+    def last_before(self, moment: datetime) -> datetime | None:
+        """Return when the last dose before a moment ended."""
+        place = bisect_right(self.began, moment)
+        return min(self.ended[place - 1], moment) if place else None
+
+
+def _doses_of(bedside: Bedside, level: LevelRule) -> _Doses:
+    """Return the doses given of one medicine; one that runs on has no time before the next."""
+    given = sorted(
+        (dose.at, dose.ended or dose.at)
+        for dose in bedside.record.administrations
+        if level.ingredient in dose.medicine.ingredients and not dose.running
+    )
+    ends = tuple(accumulate((end for _, end in given), max))
+    return _Doses(tuple(began for began, _ in given), ends)
+
+
+class _Limit(NamedTuple):
+    """A limit that a level is beyond.
+
+    Attributes:
+        degree: The degree of the trigger that it makes.
+        sent: Whether it came with the result.
+    """
+
+    cutoff: Cutoff
+    degree: int
+    sent: bool = False
+
+
+def _too_high(bedside: Bedside, level: LevelRule, measured: Measurement) -> Hit | None:
+    doses = _doses_of(bedside, level)
+    limits = _limits(bedside, level, measured, doses)
+    certainty = max((met(each.cutoff, measured) for each in limits), default=Met.NO)
+    if certainty is Met.NO:
+        return None
+    beyond = [each for each in limits if met(each.cutoff, measured) is certainty]
+    worst = max(beyond, key=lambda each: each.degree)
+    named = next((each for each in beyond if each.sent), worst)
+    items = bedside.record.series(level.signal).items
+
+    def is_high(one: Measurement) -> bool:
+        return any(met(each.cutoff, one) is not Met.NO for each in _limits(bedside, level, one, doses))
+
+    worse = _worse(bedside, level) if worst.degree == 1 else None
+    asked_since = since_when(items, lambda one: met(worst.cutoff, one) is not Met.NO)
+    hit = _hit(
+        bedside,
+        level,
+        Trigger.LEVEL_HIGH,
+        measured,
+        said=_above(named),
+        since=since_when(items, is_high),
+        asked_since=asked_since,
+        grade=worst.degree,
+        doubt=_doubt(level, measured, doses, certainty),
+        sources=tuple(dict.fromkeys((named.cutoff.source, worst.cutoff.source))),
+    )
+    return _with(hit, *worse, bedside=bedside) if worse is not None and not hit.doubt else hit
+
+
+def _worse(bedside: Bedside, level: LevelRule) -> tuple[Signal, Measurement, Cutoff] | None:
+    """Return what makes a toxic level an emergency, measured lately."""
+    for signal, cutoff in level.worse_with:
+        newest = bedside.record.series(signal).latest
+        recent = newest is not None and bedside.as_of - newest.at <= VITAL_SIGNS_COUNT_FOR.length
+        if newest is not None and recent and met(cutoff, newest) is Met.YES:
+            return signal, newest, cutoff
+    return None
+
+
+def _with(hit: Hit, signal: Signal, measured: Measurement, cutoff: Cutoff, *, bedside: Bedside) -> Hit:
+    began = since_beyond(bedside.record.series(signal).items, cutoff)
+    asked = max((at for at in (hit.asked_since, began) if at is not None), default=None)
+    short = f"{hit.short}, with {words_of(signal, measured)}"
+    return replace(
+        hit,
+        short=short,
+        said=hit.said.replace(hit.short, short),
+        measures=(*hit.measures, measure_of(signal, measured)),
+        evidence=(*hit.evidence, measured.origin),
+        asked_since=asked,
+        grade=2,
+        sources=(*hit.sources, cutoff.source),
+    )
+
+
+def _above(limit: _Limit) -> str:
+    if limit.sent:
+        return f"above the laboratory's {plain(limit.cutoff.limit.value)}"
+    return f"too high ({limit_words(limit.cutoff)})"
+
+
+def _limits(bedside: Bedside, level: LevelRule, measured: Measurement, doses: _Doses) -> Sequence[_Limit]:
+    """Return the limits of one level: the range that was sent with it, and ours."""
+    sent = _sent(level, Compare.ABOVE, measured.reference_high)
+    if level.before_dose is not None:
+        return _before_dose(level, measured, sent, doses)
+    graded = bedside.graded.get(f"{level.signal.value}-high")
+    own = [_Limit(band.cutoff, _DEGREES[band.urgency]) for band in graded.bands] if graded else []
+    # Inside the range that was sent with it no level is called high.
+    if sent is not None and met(sent, measured) is Met.NO:
+        return ()
+    return [*([_Limit(sent, 0, sent=True)] if sent is not None else []), *own]
+
+
+def _before_dose(
+    level: LevelRule, measured: Measurement, sent: Cutoff | None, doses: _Doses
+) -> Sequence[_Limit]:
+    limit = level.before_dose
+    if limit is None or not _is_before_dose(level, measured, doses, sent_range=sent is not None):
+        return ()
+    return (_Limit(sent, 1, sent=True),) if sent is not None else (_Limit(limit.limit, 1),)
+
+
+def _is_before_dose(level: LevelRule, measured: Measurement, doses: _Doses, *, sent_range: bool) -> bool:
+    """Tell whether a level was measured before a dose: its range, or the last dose, tells it."""
+    limit = level.before_dose
+    if measured.sample in (Sample.TROUGH, Sample.PEAK):
+        return measured.sample is Sample.TROUGH
+    last = doses.last_before(measured.at)
+    if limit is None or last is None:
+        return limit is not None and (limit.unless_known or sent_range)
+    return measured.at - last >= limit.after
+
+
+def _sent(level: LevelRule, compare: Compare, value: Decimal | None) -> Cutoff | None:
+    if value is None:
+        return None
+    unit = FACTS[level.signal].unit
+    return Cutoff(compare=compare, limit=Quantity(value, unit), source=_SENT_RANGE)
+
+
+def _doubt(level: LevelRule, measured: Measurement, doses: _Doses, certainty: Met) -> str:
+    last = doses.last_before(measured.at) if level.too_early is not None else None
+    if last is not None and level.too_early is not None and measured.at - last < level.too_early.length:
+        return f"measured within {lasting(level.too_early.length)} of a dose"
+    return "two different values are recorded for that time" if certainty is Met.MAYBE else ""
+
+
+# Too low
+
+
+def _too_low(bedside: Bedside, level: LevelRule, measured: Measurement) -> Hit | None:
+    def is_low(one: Measurement) -> bool:
+        sent = _sent(level, Compare.BELOW, one.reference_low)
+        return sent is not None and met(sent, one) is Met.YES
+
+    if measured.reference_low is None or not is_low(measured):
+        return None
+    return _hit(
+        bedside,
+        level,
+        Trigger.LEVEL_LOW,
+        measured,
+        said=f"below the laboratory's {plain(measured.reference_low)}",
+        since=since_when(bedside.record.series(level.signal).items, is_low),
+        sources=(_SENT_RANGE,),
+    )
+
+
+def _hit(
+    bedside: Bedside,
+    level: LevelRule,
+    trigger: Trigger,
+    measured: Measurement,
+    *,
+    said: str,
+    since: datetime | None,
+    sources: tuple[Source, ...],
+    asked_since: datetime | None = None,
+    grade: int = 0,
+    doubt: str = "",
+) -> Hit:
+    short = f"{words_of(level.signal, measured)}, {said}"
+    return Hit(
+        trigger=trigger,
+        short=short,
+        said=at_words(short, measured.at, bedside.clock),
+        measures=(measure_of(level.signal, measured),),
+        evidence=(measured.origin,),
+        since=since,
+        asked_since=asked_since,
+        grade=grade,
+        sources=sources,
+        doubt=doubt,
+        provisional=Remark.PROVISIONAL in measured.remarks,
+    )
+
+
+# Overdue
+
+
+def _overdue(
+    bedside: Bedside, level: LevelRule, line: Line, injured: Hit, measured: Measurement | None
+) -> Hit | None:
+    if level.overdue is None:
+        return None
+    length = level.overdue.length
+    if line.since is not None and bedside.as_of - line.since < length:
+        return None
+    if measured is not None and bedside.as_of - measured.at <= length:
+        return None
+    known = f"the last one {bedside.clock.full(measured.at)}" if measured is not None else "none is recorded"
+    short = f"no {level.ingredient} level in the last {lasting(length)} during acute kidney injury"
+    since: datetime | None = injured.since
+    if measured is not None and since is not None:
+        since = max(since, measured.at + length)
+    return Hit(
+        trigger=Trigger.LEVEL_OVERDUE,
+        short=short,
+        said=f"{short} ({known})",
+        measures=(measure_of(level.signal, measured),) if measured is not None else (),
+        evidence=(measured.origin,) if measured is not None else (),
+        since=since,
+        sources=(level.overdue.source,),
+    )

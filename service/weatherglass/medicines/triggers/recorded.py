@@ -1,0 +1,128 @@
+"""Triggers that are recorded and not measured.
+
+Fluid lost, an opioid reversed with naloxone, bleeding into a critical site, a head injury.
+"""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
+from typing import Final
+
+from weatherglass.facts.bedside import Bedside
+from weatherglass.knowledge.limits.context_choices import BLEEDING_LISTED_FOR
+from weatherglass.knowledge.medicines.rules import timing
+from weatherglass.knowledge.medicines.rules.rule import Trigger
+from weatherglass.medicines.triggers.hits import Hit, at_words
+from weatherglass.model.clauses import Window
+from weatherglass.model.findings import Measure
+from weatherglass.model.record import Administration, ConditionKind, Route
+
+#: Naloxone that is swallowed, as in a tablet with oxycodone, stays in the bowel and reverses nothing.
+_REVERSES_NOTHING: Final = frozenset({Route.ORAL, Route.ENTERAL, Route.SUBLINGUAL})
+_NALOXONE: Final = ("naloxone",)
+
+
+def recorded_triggers(bedside: Bedside) -> Iterator[Hit]:
+    """Return the triggers that the problem list and the doses given meet."""
+    for found in (_fluid_loss(bedside), _reversal(bedside), _critical_bleeding(bedside)):
+        if found is not None:
+            yield found
+
+
+def _fluid_loss(bedside: Bedside) -> Hit | None:
+    return _of_problems(
+        bedside,
+        Trigger.FLUID_LOSS,
+        (ConditionKind.DEHYDRATION, ConditionKind.VOMITING_OR_DIARRHOEA),
+        timing.LOSS_LISTED_FOR,
+        key="fluid-loss",
+    )
+
+
+def _critical_bleeding(bedside: Bedside) -> Hit | None:
+    return _of_problems(
+        bedside,
+        Trigger.CRITICAL_BLEEDING,
+        (ConditionKind.INTRACRANIAL_BLEEDING, ConditionKind.CRITICAL_SITE_BLEEDING),
+        BLEEDING_LISTED_FOR,
+        key="critical-bleeding",
+    )
+
+
+def head_injury(bedside: Bedside, hits: Mapping[Trigger, Hit]) -> Hit | None:
+    """Return a recent head injury, with the neurological sign that makes it urgent."""
+    found = _of_problems(
+        bedside,
+        Trigger.HEAD_INJURY,
+        (ConditionKind.HEAD_INJURY,),
+        timing.HEAD_INJURY_FOR,
+        key="head-injury",
+    )
+    signs = [hits[each] for each in (Trigger.REDUCED_CONSCIOUSNESS, Trigger.DROWSINESS) if each in hits]
+    if found is None or not signs:
+        return found
+    short = f"{found.short} with {signs[0].short}"
+    began = [at for at in (found.since, signs[0].since) if at is not None]
+    return replace(
+        found,
+        short=short,
+        said=f"{found.said} with {signs[0].said}",
+        measures=(*found.measures, *signs[0].measures),
+        evidence=tuple(dict.fromkeys((*found.evidence, *signs[0].evidence))),
+        asked_since=max(began, default=None),
+        grade=1,
+    )
+
+
+def _of_problems(
+    bedside: Bedside, trigger: Trigger, kinds: tuple[ConditionKind, ...], window: Window, *, key: str
+) -> Hit | None:
+    """Return what is on the problem list, confirmed, and no older than its window or without a date."""
+    found = [
+        one
+        for one in bedside.record.conditions_of(*kinds)
+        if one.confirmed and one.may_have_begun_within(window.length, bedside.as_of)
+    ]
+    if not found:
+        return None
+    short = f"{', '.join(dict.fromkeys(one.text[:1].lower() + one.text[1:] for one in found))} on record"
+    dated = [one.began for one in found if one.began is not None]
+    return Hit(
+        trigger=trigger,
+        short=short,
+        said=short,
+        measures=tuple(
+            Measure(key=key, label="recorded", value=one.text, at=one.began, origin=one.origin)
+            for one in found
+        ),
+        evidence=tuple(dict.fromkeys(one.origin for one in found)),
+        since=min(dated, default=None),
+        sources=(window.source,),
+    )
+
+
+def _reversal(bedside: Bedside) -> Hit | None:
+    """Return the naloxone given lately: breathing looks better than the opioid left would have it."""
+    earliest = bedside.as_of - timing.NALOXONE_WATCHED_FOR.length
+    given = [one for one in bedside.record.administrations if _reverses(one)]
+    given = [one for one in given if one.running or (one.ended or one.at) >= earliest]
+    if not given:
+        return None
+    last = max(given, key=lambda one: (one.ended or one.at, one.origin))
+    short = "naloxone running" if last.running else "naloxone given"
+    at = last.ended or last.at
+    return Hit(
+        trigger=Trigger.OPIOID_REVERSED,
+        short=short,
+        said=at_words(short, at, bedside.clock),
+        measures=tuple(
+            Measure(key="naloxone", label="given", value=one.medicine.text, at=one.at, origin=one.origin)
+            for one in given
+        ),
+        evidence=tuple(dict.fromkeys(one.origin for one in given)),
+        since=min(one.at for one in given),
+        sources=(timing.NALOXONE_WATCHED_FOR.source,),
+    )
+
+
+def _reverses(given: Administration) -> bool:
+    return given.medicine.ingredients == _NALOXONE and given.route not in _REVERSES_NOTHING

@@ -1,0 +1,343 @@
+"""Triggers read from the laboratory and the blood gas.
+
+A result that may be spurious or that is known only as two values is doubtful: it asks for
+a repeat and holds nothing by itself.
+"""
+
+from collections.abc import Iterator
+from dataclasses import replace
+from datetime import timedelta
+from typing import NamedTuple
+
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.results.result_levels import counts_for, doubts_about_potassium
+from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
+from weatherglass.knowledge.medicines.rules import timing, triggers
+from weatherglass.knowledge.medicines.rules.rule import RuleCondition, Trigger
+from weatherglass.medicines.triggers.hits import (
+    Hit,
+    Met,
+    age_caution,
+    at_words,
+    hit_of,
+    met,
+    since_beyond,
+    since_when,
+    words_of,
+)
+from weatherglass.medicines.triggers.limits import limit_of
+from weatherglass.model.record import Measurement
+from weatherglass.model.signals import Signal
+from weatherglass.model.tables.bands import Cutoff
+
+#: Circumstances of a potassium by its grade.
+_BY_GRADE = (RuleCondition.POTASSIUM_AT_LEAST_6, RuleCondition.POTASSIUM_AT_LEAST_6_5)
+_HEPARIN = MedicineClass.HEPARIN.value
+
+
+def result_triggers(bedside: Bedside) -> Iterator[Hit]:
+    """Return the triggers that the newest results meet."""
+    for found in (
+        _high_potassium(bedside),
+        _low_potassium(bedside),
+        _beyond(bedside, Trigger.LOW_MAGNESIUM, Signal.MAGNESIUM, triggers.LOW_MAGNESIUM),
+        _beyond(
+            bedside,
+            Trigger.LOW_PLATELETS,
+            Signal.PLATELETS,
+            limit_of(bedside, Signal.PLATELETS, "low", "prompt"),
+        ),
+        _low_sodium(bedside),
+        _inr(bedside),
+        _halved_platelets(bedside),
+        _low_glucose(bedside),
+        _lactate(bedside),
+        _ketones(bedside),
+    ):
+        if found is not None:
+            yield found
+
+
+def newest_of(bedside: Bedside, *signals: Signal) -> tuple[Signal, Measurement] | None:
+    """Return the newest current result of these signals, the first named at a tie."""
+    best: tuple[Signal, Measurement] | None = None
+    for signal in signals:
+        last = bedside.record.series(signal).latest
+        if last is None or bedside.as_of - last.at > counts_for(signal, bedside.choices):
+            continue
+        if best is None or last.at > best[1].at:
+            best = signal, last
+    return best
+
+
+def _beyond(
+    bedside: Bedside,
+    trigger: Trigger,
+    signal: Signal,
+    cutoff: Cutoff | None,
+    *,
+    worse: Cutoff | None = None,
+    grade: int = 0,
+) -> Hit | None:
+    """Return the hit of the newest result when it is beyond a limit; beyond `worse` it is one grade up."""
+    found = newest_of(bedside, signal)
+    if found is None or cutoff is None:
+        return None
+    measured = found[1]
+    certainty = met(cutoff, measured)
+    if certainty is Met.NO:
+        return None
+    items = bedside.record.series(signal).items
+    is_worse = worse is not None and met(worse, measured) is Met.YES
+    decisive = worse if worse is not None and is_worse else cutoff
+    return hit_of(
+        trigger,
+        signal,
+        measured,
+        clock=bedside.clock,
+        source=decisive.source,
+        since=since_beyond(items, cutoff),
+        asked_since=since_beyond(items, decisive) if is_worse else None,
+        certainty=certainty,
+        grade=grade + int(is_worse),
+        cautions=age_caution(measured, bedside),
+    )
+
+
+# Potassium and sodium
+
+
+def potassium_doubts(bedside: Bedside, signal: Signal, measured: Measurement) -> tuple[str, ...]:
+    """Say what may make a high potassium spurious; a blood gas is not doubted for its cells."""
+    return doubts_about_potassium(bedside.record, measured) if signal is Signal.POTASSIUM else ()
+
+
+class Potassium(NamedTuple):
+    """One potassium with what speaks against it."""
+
+    signal: Signal
+    measured: Measurement
+    doubts: tuple[str, ...] = ()
+
+
+def deciding_potassium(bedside: Bedside) -> Potassium | None:
+    """Return the potassium that decides.
+
+    The newest; but when that one is doubtful and the sample before it, at most a day
+    older, was high beyond doubt, then that one. Only a high potassium is doubted.
+    """
+    newest = newest_of(bedside, Signal.POTASSIUM, Signal.POTASSIUM_GAS)
+    if newest is None:
+        return None
+    found = Potassium(*newest)
+    if met(triggers.DO_NOT_START_RAAS, found.measured) is Met.NO:
+        return found
+    found = found._replace(doubts=potassium_doubts(bedside, *newest))
+    before = last_undoubted(bedside, found.measured) if found.doubts else None
+    if before is None or found.measured.at - before[1].at > timedelta(hours=24):
+        return found
+    mildest = limit_of(bedside, before[0], "high", "prompt")
+    return Potassium(*before) if mildest is not None and met(mildest, before[1]) is Met.YES else found
+
+
+def last_undoubted(bedside: Bedside, newest: Measurement) -> tuple[Signal, Measurement] | None:
+    """Return the last potassium before a doubtful one that nothing speaks against."""
+    best: tuple[Signal, Measurement] | None = None
+    for signal in (Signal.POTASSIUM, Signal.POTASSIUM_GAS):
+        for one in reversed(bedside.record.series(signal).items):
+            if one is newest or one.at > newest.at or potassium_doubts(bedside, signal, one):
+                continue
+            if best is None or one.at > best[1].at:
+                best = signal, one
+            break
+    return best
+
+
+def _high_potassium(bedside: Bedside) -> Hit | None:
+    found = deciding_potassium(bedside)
+    if found is None:
+        return None
+    signal, measured, doubts = found
+    mildest = limit_of(bedside, signal, "high", "prompt")
+    if mildest is None or met(mildest, measured) is Met.NO:
+        return None
+    limits = [limit for limit in worse_potassium(bedside, signal) if met(limit, measured) is Met.YES]
+    grade, cutoff = len(limits), (mildest, *limits)[-1]
+    clock = bedside.clock
+    cautions = list(age_caution(measured, bedside))
+    if doubts:
+        before = last_undoubted(bedside, measured)
+        if before is not None:
+            said = at_words(words_of(*before), before[1].at, clock)
+            cautions.append(f"The last potassium without such a doubt: {said}.")
+    items = bedside.record.series(signal).items
+    hit = hit_of(
+        Trigger.HYPERKALAEMIA,
+        signal,
+        measured,
+        clock=clock,
+        source=cutoff.source,
+        since=since_beyond(items, mildest),
+        asked_since=since_beyond(items, cutoff) if grade and not doubts else None,
+        certainty=met(mildest, measured),
+        grade=0 if doubts else grade,
+        doubt=" and ".join(doubts),
+        cautions=tuple(cautions),
+    )
+    return replace(hit, if_confirmed=_BY_GRADE[:grade]) if hit.doubt else hit
+
+
+def worse_potassium(bedside: Bedside, signal: Signal) -> tuple[Cutoff, ...]:
+    """Return the limits of a moderate and of a severe high potassium, by their urgency."""
+    found = (limit_of(bedside, signal, "high", "urgent"), limit_of(bedside, signal, "high", "emergency"))
+    return tuple(each for each in found if each is not None)
+
+
+def _low_potassium(bedside: Bedside) -> Hit | None:
+    found = newest_of(bedside, Signal.POTASSIUM, Signal.POTASSIUM_GAS)
+    if found is None:
+        return None
+    return _beyond(bedside, Trigger.LOW_POTASSIUM, found[0], limit_of(bedside, found[0], "low", "urgent"))
+
+
+def _low_sodium(bedside: Bedside) -> Hit | None:
+    found = newest_of(bedside, Signal.SODIUM, Signal.SODIUM_GAS)
+    if found is None:
+        return None
+    signal, measured = found
+    low = _beyond(bedside, Trigger.LOW_SODIUM, signal, limit_of(bedside, signal, "low", "prompt"))
+    if low is not None or measured.spread is not None:
+        return low
+    start = measured.at - triggers.SODIUM_FALL_WINDOW.length
+    earlier = [m for m in bedside.record.series(signal).within(start, measured.at) if m.spread is None]
+    highest = max(earlier, key=lambda m: (m.value, m.at))
+    if not triggers.SODIUM_FALL.is_met_by(highest.value - measured.value):
+        return None
+    return hit_of(
+        Trigger.LOW_SODIUM,
+        signal,
+        measured,
+        clock=bedside.clock,
+        source=triggers.SODIUM_FALL.source,
+        since=since_when(
+            bedside.record.series(signal).items,
+            lambda one: triggers.SODIUM_FALL.is_met_by(highest.value - one.value),
+        ),
+        also=((signal, highest),),
+        cautions=age_caution(measured, bedside),
+    )
+
+
+# Blood
+
+
+def _inr(bedside: Bedside) -> Hit | None:
+    found = newest_of(bedside, Signal.INR)
+    if found is None:
+        return None
+    measured = found[1]
+    for trigger, cutoff in (
+        (Trigger.INR_ABOVE_8, limit_of(bedside, Signal.INR, "high", "urgent")),
+        (Trigger.INR_5_TO_8, triggers.INR_5),
+        (Trigger.INR_ABOVE_TARGET, triggers.INR_ABOVE_EVERY_TARGET),
+    ):
+        if cutoff is not None and met(cutoff, measured) is Met.YES:
+            return _beyond(bedside, trigger, Signal.INR, cutoff)
+    # Two values that lie on both sides of a limit: the mildest limit, with its doubt.
+    return _beyond(bedside, Trigger.INR_ABOVE_TARGET, Signal.INR, triggers.INR_ABOVE_EVERY_TARGET)
+
+
+def _halved_platelets(bedside: Bedside) -> Hit | None:
+    found = newest_of(bedside, Signal.PLATELETS)
+    if found is None or found[1].spread is not None:
+        return None
+    measured = found[1]
+    heparins = [line for line in bedside.drug_chart.exposed if _HEPARIN in line.classes]
+    if not any(line.since is None or line.since <= measured.at for line in heparins):
+        return None
+    start = measured.at - timing.PLATELETS_BEFORE.length
+    earlier = [
+        m for m in bedside.record.series(Signal.PLATELETS).within(start, measured.at) if m.spread is None
+    ]
+    highest = max(earlier, key=lambda m: (m.value, m.at))
+    if measured.value >= highest.value * triggers.PLATELETS_HALVED.value:
+        return None
+    return hit_of(
+        Trigger.PLATELETS_HALVED_ON_HEPARIN,
+        Signal.PLATELETS,
+        measured,
+        clock=bedside.clock,
+        source=triggers.PLATELETS_HALVED.source,
+        since=since_when(
+            bedside.record.series(Signal.PLATELETS).items,
+            lambda one: one.value < highest.value * triggers.PLATELETS_HALVED.value,
+        ),
+        also=((Signal.PLATELETS, highest),),
+        cautions=age_caution(measured, bedside),
+    )
+
+
+# Glucose and acid
+
+
+def _low_glucose(bedside: Bedside) -> Hit | None:
+    """Return the newest low glucose of the last day, although it has been corrected since."""
+    start = bedside.as_of - timing.GLUCOSE_COUNTS_FOR.length
+    items = bedside.record.series(Signal.GLUCOSE).within(start, bedside.as_of)
+    limit = limit_of(bedside, Signal.GLUCOSE, "low", "prompt")
+    worse = limit_of(bedside, Signal.GLUCOSE, "low", "emergency")
+    low = [one for one in items if limit is not None and met(limit, one) is not Met.NO]
+    if not low or limit is None:
+        return None
+    measured = low[-1]
+    is_worse = worse is not None and measured is items[-1] and met(worse, measured) is Met.YES
+    again = f"{len(low)} low values in 24 hours." if len(low) > 1 else ""
+    return hit_of(
+        Trigger.HYPOGLYCAEMIA,
+        Signal.GLUCOSE,
+        measured,
+        clock=bedside.clock,
+        source=limit.source,
+        since=low[0].at,
+        asked_since=since_beyond(items, worse) if worse is not None and is_worse else None,
+        certainty=met(limit, measured),
+        grade=int(is_worse),
+        cautions=(again,) if again else (),
+    )
+
+
+def _lactate(bedside: Bedside) -> Hit | None:
+    limit = limit_of(bedside, Signal.LACTATE, "high", "emergency")
+    alone = _beyond(bedside, Trigger.LACTATE_OR_ACIDOSIS, Signal.LACTATE, limit, grade=1)
+    if alone is not None:
+        return alone
+    found = newest_of(bedside, Signal.LACTATE)
+    raised = limit_of(bedside, Signal.LACTATE, "high", "prompt")
+    if found is None or raised is None or met(raised, found[1]) is not Met.YES:
+        return None
+    measured = found[1]
+    window = timing.GAS_WITH_LACTATE.length
+    gases = bedside.record.series(Signal.PH_ARTERIAL).within(measured.at - window, measured.at + window)
+    acid = [one for one in gases if met(triggers.ACIDOSIS, one) is Met.YES]
+    if not acid:
+        return None
+    return hit_of(
+        Trigger.LACTATE_OR_ACIDOSIS,
+        Signal.LACTATE,
+        measured,
+        clock=bedside.clock,
+        source=raised.source,
+        since=min(measured.at, acid[-1].at),
+        also=((Signal.PH_ARTERIAL, acid[-1]),),
+        cautions=age_caution(measured, bedside),
+    )
+
+
+def _ketones(bedside: Bedside) -> Hit | None:
+    return _beyond(
+        bedside,
+        Trigger.RAISED_KETONES,
+        Signal.KETONES,
+        limit_of(bedside, Signal.KETONES, "high", "prompt"),
+        worse=limit_of(bedside, Signal.KETONES, "high", "emergency"),
+    )

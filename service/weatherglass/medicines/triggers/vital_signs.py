@@ -1,0 +1,402 @@
+"""Triggers read at the bedside: low pressure, slow pulse, consciousness and breathing.
+
+The limits of pressure, pulse and breathing are those of adults; under 16 only how alert the
+child is counts. A pressure that is low
+as usual for this person is no trigger while it stays there.
+"""
+
+from collections.abc import Iterable, Iterator
+from collections.abc import Set as AbstractSet
+from dataclasses import replace
+from datetime import datetime
+from decimal import Decimal
+from enum import Enum
+
+from weatherglass.facts.bedside import Bedside
+from weatherglass.knowledge.limits import context_choices as ours
+from weatherglass.knowledge.medicines.rules import timing, triggers
+from weatherglass.knowledge.medicines.rules.rule import Trigger
+from weatherglass.knowledge.medicines.rules.timing import VITAL_SIGNS_COUNT_FOR
+from weatherglass.medicines.triggers.hits import Hit, Met, at_words, hit_of, met, since_beyond, since_when
+from weatherglass.model.findings import Measure
+from weatherglass.model.quantities import plain
+from weatherglass.model.record import CodedObservation, Measurement, Remark, Series
+from weatherglass.model.signals import CodedSignal, Consciousness, Signal, seriousness_of
+from weatherglass.model.sources import Source
+from weatherglass.model.tables.bands import Cutoff
+
+_NO_ANSWER = frozenset({Consciousness.PAIN, Consciousness.UNRESPONSIVE})
+_TO_VOICE = frozenset({Consciousness.VOICE})
+_ANSWER_WORDS: dict[Enum, str] = {
+    Consciousness.PAIN: "responds only to pain",
+    Consciousness.UNRESPONSIVE: "does not respond",
+    Consciousness.VOICE: "responds to voice",
+    Consciousness.NEW_CONFUSION: "newly confused",
+}
+
+
+def vital_triggers(bedside: Bedside) -> Iterator[Hit]:
+    """Return the triggers that the newest vital signs meet."""
+    if bedside.age is not None and bedside.age < timing.ADULT_LIMITS.years:
+        drowsy = _as_one((_coma_scale(bedside), _answer(bedside)))
+        if drowsy is not None:
+            yield drowsy
+        return
+    low = _low_pressure(bedside)
+    if low is not None:
+        yield low
+    slow = _slow_pulse(bedside, low_pressure=low is not None)
+    if slow is not None:
+        yield slow
+    unwell = _reduced(bedside) or _drowsy(bedside)
+    if unwell is not None:
+        yield unwell
+
+
+def newest(bedside: Bedside, signal: Signal) -> Measurement | None:
+    """Return the newest value of a vital sign that still speaks for now."""
+    last = bedside.series(signal).latest
+    if last is None or bedside.as_of - last.at > VITAL_SIGNS_COUNT_FOR.length:
+        return None
+    return last
+
+
+# Pressure
+
+
+def _low_pressure(bedside: Bedside) -> Hit | None:
+    measured = newest(bedside, Signal.SYSTOLIC_PRESSURE)
+    if measured is None:
+        return None
+    usual = bedside.usual.get(Signal.SYSTOLIC_PRESSURE)
+    normal = usual.median if usual is not None else None
+
+    def is_low(one: Measurement) -> bool:
+        return met(triggers.HYPOTENSION_SYSTOLIC, one) is not Met.NO or _has_fallen(one, normal)
+
+    certainty = met(triggers.HYPOTENSION_SYSTOLIC, measured)
+    fallen = _has_fallen(measured, normal)
+    if certainty is Met.NO and not fallen:
+        return None
+    very_low = met(triggers.SHOCK_SYSTOLIC, measured)
+    if not fallen and very_low is Met.NO and bedside.pressure_is_low_as_usual:
+        return None
+    cutoff = triggers.HYPOTENSION_SYSTOLIC if certainty is not Met.NO else triggers.HYPOTENSION_FALL
+    hit = hit_of(
+        Trigger.HYPOTENSION,
+        Signal.SYSTOLIC_PRESSURE,
+        measured,
+        clock=bedside.clock,
+        source=cutoff.source,
+        since=since_when(bedside.record.series(Signal.SYSTOLIC_PRESSURE).items, is_low),
+        asked_since=_since_met(bedside, Signal.SYSTOLIC_PRESSURE, triggers.SHOCK_SYSTOLIC, very_low),
+        certainty=Met.YES if fallen else certainty,
+        grade=int(very_low is Met.YES),
+    )
+    return _with_usual(hit, normal) if fallen and normal is not None else hit
+
+
+def _since_met(bedside: Bedside, signal: Signal, worse: Cutoff, is_met: Met) -> datetime | None:
+    """Return since when values have been beyond the worse limit, where the newest surely is."""
+    if is_met is not Met.YES:
+        return None
+    return since_beyond(bedside.series(signal).items, worse)
+
+
+def _has_fallen(measured: Measurement, normal: Decimal | None) -> bool:
+    if normal is None or measured.spread is not None:
+        return False
+    return triggers.HYPOTENSION_FALL.is_met_by(normal - measured.value)
+
+
+def _with_usual(hit: Hit, normal: Decimal) -> Hit:
+    short = f"{hit.short}, usually {plain(normal)}"
+    usual = Measure(
+        key="usual-median", label="usual systolic blood pressure", value=normal, unit=hit.measures[0].unit
+    )
+    return replace(
+        hit,
+        short=short,
+        said=hit.said.replace(hit.short, short),
+        measures=(*hit.measures, usual),
+        sources=tuple(dict.fromkeys((*hit.sources, triggers.HYPOTENSION_FALL.source))),
+    )
+
+
+# Pulse
+
+
+def _slow_pulse(bedside: Bedside, *, low_pressure: bool) -> Hit | None:
+    measured = newest(bedside, Signal.PULSE)
+    if measured is None:
+        return None
+    very_slow = met(triggers.BRADYCARDIA, measured)
+    cutoff = triggers.BRADYCARDIA
+    certainty = very_slow
+    if very_slow is Met.NO and low_pressure:
+        cutoff = triggers.BRADYCARDIA_WITH_HYPOTENSION
+        certainty = met(cutoff, measured)
+    if certainty is Met.NO:
+        return _below_50(bedside, measured)
+    items = bedside.record.series(Signal.PULSE).items
+    return hit_of(
+        Trigger.BRADYCARDIA,
+        Signal.PULSE,
+        measured,
+        clock=bedside.clock,
+        source=cutoff.source,
+        since=since_beyond(items, cutoff),
+        certainty=certainty,
+        grade=int(very_slow is Met.YES),
+    )
+
+
+def _below_50(bedside: Bedside, measured: Measurement) -> Hit | None:
+    if met(triggers.SLOW_PULSE, measured) is not Met.YES:
+        return None
+    return hit_of(
+        Trigger.SLOW_PULSE,
+        Signal.PULSE,
+        measured,
+        clock=bedside.clock,
+        source=triggers.SLOW_PULSE.source,
+        since=since_beyond(bedside.series(Signal.PULSE).items, triggers.SLOW_PULSE),
+    )
+
+
+# Consciousness and breathing
+
+
+def _reduced(bedside: Bedside) -> Hit | None:
+    """Return what holds the next dose of what sedates."""
+    return _as_one((_breathing(bedside), _coma_scale(bedside), _answer(bedside), _acidosis(bedside)))
+
+
+def _drowsy(bedside: Bedside) -> Hit | None:
+    """Return what asks for a look at it: drowsiness comes before slow breathing."""
+    return _as_one((_sleepy(bedside), _sleepy_scale(bedside)))
+
+
+def _as_one(parts: Iterable[Hit | None]) -> Hit | None:
+    """Put the parts of one trigger together: the worst first, and what goes with it."""
+    found = sorted((one for one in parts if one is not None), key=lambda hit: -hit.grade)
+    if not found:
+        return None
+    dated = [hit.since for hit in found if hit.since is not None]
+    worst = [hit.asked_since or hit.since for hit in found if hit.grade == found[0].grade]
+    measures = {(m.key, m.at, m.value): m for hit in found for m in hit.measures}
+    return replace(
+        found[0],
+        short="; ".join(dict.fromkeys(hit.short for hit in found)),
+        said="; ".join(dict.fromkeys(hit.said for hit in found)),
+        measures=tuple(measures.values()),
+        evidence=tuple(dict.fromkeys(origin for hit in found for origin in hit.evidence)),
+        since=min(dated, default=None),
+        asked_since=min((at for at in worst if at is not None), default=None),
+        sources=tuple(dict.fromkeys(source for hit in found for source in hit.sources)),
+        provisional=any(hit.provisional for hit in found),
+    )
+
+
+def _breathing(bedside: Bedside) -> Hit | None:
+    measured = newest(bedside, Signal.RESPIRATION_RATE)
+    if measured is None:
+        return None
+    items = bedside.record.series(Signal.RESPIRATION_RATE).items
+    clock = bedside.clock
+    slow = met(triggers.SLOW_BREATHING, measured)
+    if slow is not Met.NO:
+        return hit_of(
+            Trigger.REDUCED_CONSCIOUSNESS,
+            Signal.RESPIRATION_RATE,
+            measured,
+            clock=clock,
+            source=triggers.SLOW_BREATHING.source,
+            since=since_beyond(items, triggers.SLOW_BREATHING),
+            certainty=slow,
+            grade=1,
+        )
+    cutoff = triggers.SLOW_BREATHING_WITH_HYPERCAPNIA
+    certainty = met(cutoff, measured)
+    if certainty is Met.NO:
+        return None
+    gas = _retention(bedside, measured)
+    sleepy = (_sleepy(bedside, to_voice=True) or _sleepy_scale(bedside, to_voice=True)) if not gas else None
+    if gas is None and sleepy is None:
+        return None
+    hit = hit_of(
+        Trigger.REDUCED_CONSCIOUSNESS,
+        Signal.RESPIRATION_RATE,
+        measured,
+        clock=clock,
+        source=cutoff.source,
+        since=since_beyond(items, cutoff),
+        certainty=certainty,
+        also=(gas,) if gas is not None else (),
+    )
+    return _beside(hit, sleepy) if sleepy is not None else hit
+
+
+def _beside(hit: Hit, other: Hit) -> Hit:
+    """Add to one hit what makes it count; both have been so since the later of the two."""
+    began = [at for at in (hit.since, other.since) if at is not None]
+    return replace(
+        hit,
+        short=f"{hit.short} with {other.short}",
+        said=f"{hit.said} with {other.said}",
+        measures=(*hit.measures, *other.measures),
+        evidence=tuple(dict.fromkeys((*hit.evidence, *other.evidence))),
+        since=max(began, default=None),
+        sources=tuple(dict.fromkeys((*hit.sources, *other.sources))),
+    )
+
+
+def _acidosis(bedside: Bedside) -> Hit | None:
+    """Return respiratory acidosis in the newest arterial gas, at whatever rate somebody breathes."""
+    acid = bedside.record.series(Signal.PH_ARTERIAL)
+    newest_ph = acid.latest
+    if newest_ph is None or bedside.as_of - newest_ph.at > bedside.choices.gas_counts_for:
+        return None
+
+    def carbon_dioxide(one: Measurement) -> Measurement | None:
+        near = timing.SAME_GAS.length
+        found = bedside.record.series(Signal.PCO2_ARTERIAL).within(one.at - near, one.at + near)
+        return found[-1] if found else None
+
+    def is_respiratory(one: Measurement) -> bool:
+        beside = carbon_dioxide(one)
+        if beside is None or met(triggers.ACIDOSIS, one) is not Met.YES:
+            return False
+        return met(triggers.HYPERCAPNIA, beside) is Met.YES
+
+    beside = carbon_dioxide(newest_ph)
+    if beside is None or not is_respiratory(newest_ph):
+        return None
+    return hit_of(
+        Trigger.REDUCED_CONSCIOUSNESS,
+        Signal.PH_ARTERIAL,
+        newest_ph,
+        clock=bedside.clock,
+        source=triggers.ACIDOSIS.source,
+        since=since_when(acid.items, is_respiratory),
+        also=((Signal.PCO2_ARTERIAL, beside),),
+    )
+
+
+def _retention(bedside: Bedside, breathing: Measurement) -> tuple[Signal, Measurement] | None:
+    """Return the arterial carbon dioxide or pH near a breathing rate that shows too little of it."""
+    window = timing.GAS_WITH_BREATHING.length
+    limits: tuple[tuple[Signal, Cutoff], ...] = (
+        (Signal.PCO2_ARTERIAL, triggers.HYPERCAPNIA),
+        (Signal.PH_ARTERIAL, triggers.ACIDOSIS),
+    )
+    for signal, cutoff in limits:
+        near = bedside.record.series(signal).within(breathing.at - window, bedside.as_of)
+        if near and met(cutoff, near[-1]) is Met.YES:
+            return signal, near[-1]
+    return None
+
+
+def _coma_scale(bedside: Bedside) -> Hit | None:
+    measured = newest(bedside, Signal.GCS_TOTAL)
+    if measured is None or met(triggers.LOW_GCS, measured) is Met.NO or _is_outdated(bedside, measured):
+        return None
+    items = bedside.series(Signal.GCS_TOTAL).items
+    hit = hit_of(
+        Trigger.REDUCED_CONSCIOUSNESS,
+        Signal.GCS_TOTAL,
+        measured,
+        clock=bedside.clock,
+        source=triggers.LOW_GCS.source,
+        since=since_beyond(items, triggers.LOW_GCS),
+        asked_since=_since_met(
+            bedside, Signal.GCS_TOTAL, ours.GCS_VERY_LOW, met(ours.GCS_VERY_LOW, measured)
+        ),
+        certainty=met(triggers.LOW_GCS, measured),
+        grade=int(ours.GCS_VERY_LOW.is_met_by(measured.value)),
+    )
+    # A total that was added up rests on its three parts.
+    return replace(hit, evidence=bedside.coma_scales[-1].origins)
+
+
+def _is_outdated(bedside: Bedside, measured: Measurement) -> bool:
+    """Tell whether an answer of a later round replaces a coma scale."""
+    answer = bedside.record.coded(CodedSignal.CONSCIOUSNESS).latest
+    return answer is not None and _is_of_a_later_round(bedside, answer.at, measured.at)
+
+
+def _is_of_a_later_round(bedside: Bedside, later: datetime, earlier: datetime) -> bool:
+    # Within one round the worse of two that contradict each other counts.
+    one = bedside.round_at(earlier)
+    return later > (one.end if one is not None else earlier)
+
+
+def _answer(bedside: Bedside) -> Hit | None:
+    return _hit_of_answer(
+        bedside, Trigger.REDUCED_CONSCIOUSNESS, _NO_ANSWER, grade=1, source=triggers.NO_ANSWER_SOURCE
+    )
+
+
+def _sleepy(bedside: Bedside, *, to_voice: bool = False) -> Hit | None:
+    """Return an answer to voice, or new confusion where that is asked for and is not usual."""
+    confused = not (to_voice or bedside.confusion_is_usual)
+    answers = _TO_VOICE | {Consciousness.NEW_CONFUSION} if confused else _TO_VOICE
+    return _hit_of_answer(bedside, Trigger.DROWSINESS, answers, source=triggers.DROWSY_GCS.source)
+
+
+def _hit_of_answer(
+    bedside: Bedside, trigger: Trigger, answers: AbstractSet[Consciousness], *, source: Source, grade: int = 0
+) -> Hit | None:
+    series = bedside.record.coded(CodedSignal.CONSCIOUSNESS)
+    last = _worst_of_the_round(bedside, series)
+    if last is None or bedside.as_of - last.at > VITAL_SIGNS_COUNT_FOR.length:
+        return None
+    scale = bedside.series(Signal.GCS_TOTAL).latest
+    if last.value not in answers or (scale is not None and _is_of_a_later_round(bedside, scale.at, last.at)):
+        return None
+    since = last.at
+    for one in reversed(series.before(last.at)):
+        if one.value not in answers:
+            break
+        since = one.at
+    words = _ANSWER_WORDS[last.value]
+    return Hit(
+        trigger=trigger,
+        short=words,
+        said=at_words(words, last.at, bedside.clock),
+        measures=(
+            Measure(key="consciousness", label="consciousness", value=words, at=last.at, origin=last.origin),
+        ),
+        evidence=(last.origin,),
+        since=since,
+        grade=grade,
+        sources=(source,),
+        provisional=Remark.PROVISIONAL in last.remarks,
+    )
+
+
+def _sleepy_scale(bedside: Bedside, *, to_voice: bool = False) -> Hit | None:
+    """Return a coma scale below its best, where confusion that is usual does not explain it."""
+    measured = newest(bedside, Signal.GCS_TOTAL)
+    usual = bedside.confusion_is_usual
+    cutoff = triggers.AS_TO_VOICE if to_voice or usual else triggers.DROWSY_GCS
+    if measured is None or met(cutoff, measured) is not Met.YES or _is_outdated(bedside, measured):
+        return None
+    hit = hit_of(
+        Trigger.DROWSINESS,
+        Signal.GCS_TOTAL,
+        measured,
+        clock=bedside.clock,
+        source=cutoff.source,
+        since=since_beyond(bedside.series(Signal.GCS_TOTAL).items, cutoff),
+    )
+    return replace(hit, evidence=bedside.coma_scales[-1].origins)
+
+
+def _worst_of_the_round(bedside: Bedside, series: Series[CodedObservation]) -> CodedObservation | None:
+    """Return the newest answer, or a worse one that its round holds beside it."""
+    last = series.latest
+    one = bedside.round_at(last.at) if last is not None else None
+    before = one.said_before if one is not None else None
+    given = [answer for answer in (last, before) if answer is not None]
+    return max(given, key=lambda answer: (seriousness_of(answer.value), answer.at), default=None)

@@ -1,0 +1,78 @@
+"""Who a record is about: the person, as far as a rule or a reader needs to know."""
+
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from enum import StrEnum
+from typing import Final
+
+from weatherglass.model.dates_alone import is_date_alone
+from weatherglass.model.sources import Origin
+
+
+class Sex(StrEnum):
+    """Administrative sex as recorded; the equations of the kidneys need it."""
+
+    FEMALE = "female"
+    MALE = "male"
+    OTHER = "other"
+    UNKNOWN = "unknown"
+
+
+#: No date on earth is further ahead of UTC.
+_EAST: Final = timedelta(hours=14)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Subject:
+    """Who the record is about.
+
+    Attributes:
+        origin: How the request refers to the person.
+        name: As recorded, for display only.
+        number: The hospital's own number for the person, for display only; empty when none is recorded.
+        born: Date of birth, or its first possible day when the record holds less.
+        born_exactly: False when only the year or month is recorded.
+        replaced_by: How the record refers to the person's other entry that stands in the place of this one,
+            where that one was not read together with it; to be said, because the rest may be there.
+        inactive: Whether this entry is marked as no longer in use.
+        died_at: When the person died, where that is recorded with `deceased`.
+    """
+
+    origin: Origin
+    name: str = ""
+    number: str = ""
+    born: date | None = None
+    born_exactly: bool = True
+    sex: Sex = Sex.UNKNOWN
+    deceased: bool = False
+    died_at: datetime | None = None
+    replaced_by: str = ""
+    inactive: bool = False
+
+    def has_died_by(self, moment: datetime) -> bool:
+        """Tell whether a death is recorded that a moment knows of; one without a date is known to all."""
+        if not self.deceased or self.died_at is None:
+            return self.deceased
+        if is_date_alone(self.died_at):
+            return self.died_at.date() <= (moment + _EAST).date()
+        return self.died_at <= moment
+
+    def age_at(self, moment: datetime) -> int | None:
+        """Return the age in completed years, or None when the birth date is not recorded."""
+        if self.born is None:
+            return None
+        day = moment.date()
+        had_birthday = (day.month, day.day) >= (self.born.month, self.born.day)
+        return day.year - self.born.year - (0 if had_birthday else 1)
+
+    def age_in_months_at(self, moment: datetime) -> int | None:
+        """Return the age in completed months, or None when the birth date is not recorded."""
+        if self.born is None:
+            return None
+        day = moment.date()
+        months = (day.year - self.born.year) * 12 + day.month - self.born.month
+        return months - (0 if day.day >= self.born.day else 1)
+
+    def age_in_days_at(self, moment: datetime) -> int | None:
+        """Return the age in days, or None when the birth date is not recorded."""
+        return None if self.born is None else (moment.date() - self.born).days

@@ -1,0 +1,37 @@
+"""One limit of one analyte, as the tables of critical results hold it.
+
+The shape alone: the numbers stand in `critical_results` and `drug_levels`.
+"""
+
+from dataclasses import dataclass
+
+from weatherglass.model.signals import Signal
+from weatherglass.model.sources import Source
+from weatherglass.model.tables.bands import Cutoff
+from weatherglass.model.tables.scores import UrgencyWord
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CriticalBand:
+    """One limit of one analyte.
+
+    Attributes:
+        key: Analyte and side; all bands of one key form a series.
+        signal: What is measured.
+        label: What a result beyond the limit is called.
+        cutoff: The printed limit.
+        urgency: Our ranking.
+        note: What to know before acting, empty when nothing.
+    """
+
+    key: str
+    signal: Signal
+    label: str
+    cutoff: Cutoff
+    urgency: UrgencyWord
+    note: str = ""
+
+    @property
+    def source(self) -> Source:
+        """Where the limit is printed."""
+        return self.cutoff.source

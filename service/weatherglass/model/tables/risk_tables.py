@@ -1,0 +1,75 @@
+"""The shape of a table that grades single signs as high or moderate risk, by age where it matters."""
+
+from dataclasses import dataclass
+from enum import Enum, IntEnum, StrEnum
+
+from weatherglass.model.signals import CodedSignal, Signal
+from weatherglass.model.sources import Source
+from weatherglass.model.tables.bands import Cutoff
+
+
+class Risk(IntEnum):
+    """How high the risk of severe illness or death is."""
+
+    VERY_LOW = 0
+    LOW = 1
+    MODERATE = 2
+    HIGH = 3
+
+    @property
+    def word(self) -> str:
+        """As it is said."""
+        return self.name.lower().replace("_", " ")
+
+
+class Where(StrEnum):
+    """What a value must go with to count."""
+
+    ANYWHERE = ""
+    UNLESS_ON_OXYGEN = "in air, or where air or oxygen is not recorded"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RiskSign:
+    """One number of the table, for an age in completed months.
+
+    Attributes:
+        below_months: The first age it no longer holds for; None without an end.
+    """
+
+    signal: Signal
+    risk: Risk
+    cutoff: Cutoff
+    from_months: int = 0
+    below_months: int | None = None
+    where: Where = Where.ANYWHERE
+
+    @property
+    def source(self) -> Source:
+        """Where it is printed."""
+        return self.cutoff.source
+
+    def is_for(self, months: int | None) -> bool:
+        """Tell whether it holds at an age."""
+        return _is_between(months, self.from_months, self.below_months)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RiskAnswer:
+    """Coded answers that the table grades, for an age in completed months."""
+
+    signal: CodedSignal
+    risk: Risk
+    answers: frozenset[Enum]
+    source: Source
+    from_months: int = 0
+    below_months: int | None = None
+
+    def is_for(self, months: int | None) -> bool:
+        """Tell whether it holds at an age."""
+        return _is_between(months, self.from_months, self.below_months)
+
+
+def _is_between(months: int | None, start: int, end: int | None) -> bool:
+    age = months if months is not None else start
+    return start <= age and (end is None or age < end)

@@ -1,0 +1,162 @@
+"""The few words of a finding: for a ward list, a headline, the first breath of a call."""
+
+from collections.abc import Sequence
+from datetime import timedelta
+
+from weatherglass.model.findings import (
+    Finding,
+    Review,
+    ScoreFinding,
+    ScorePart,
+    ScorePoint,
+    stands_beside,
+)
+from weatherglass.model.words.clock_words import Clock
+from weatherglass.model.words.lists import listed
+
+_LONGEST = 110
+#: Ours: the earlier total that a change is told against lies about a day back.
+_A_DAY = timedelta(hours=24)
+
+
+def in_brief(finding: Finding) -> str:
+    """Return a finding in a few words, without its working.
+
+    Where a finding brings no few words of its own they are the part of its sentence before the
+    first colon.
+    """
+    if isinstance(finding, ScoreFinding) and finding.parts:
+        return score_in_brief(finding)
+    if finding.brief:
+        return finding.brief
+    head = finding.sentence.partition(": ")[0].partition("; ")[0].rstrip(".")
+    if len(head) < 12 or len(head) > _LONGEST:
+        head = finding.sentence.rstrip(".")
+    if len(head) > _LONGEST:
+        head = head.partition(". ")[0]
+    if len(head) <= _LONGEST:
+        return head
+    # Never in the middle of a word: a dose or a name cut short reads as another one.
+    return f"{head[: _LONGEST - 3].rpartition(' ')[0].rstrip(',;')} \u2026"
+
+
+def score_in_brief(score: ScoreFinding) -> str:
+    """Return a score with its change and what drives it: 'NEWS2 9, was 3: new confusion ...'.
+
+    Of an open total it names what is not known: 'NEWS2 at least 5 (alertness not known, so up to 8): ...'.
+    """
+    total = total_of(score)
+    # Beside the chosen score what is missing is named only where it could change what that one asks for.
+    if score.total is None and score.unknown and (score.highest_tier or not score.is_secondary):
+        up_to = f", so up to {score.highest}" if score.highest_tier else ""
+        total += f" ({unknown_of(score)} not known{up_to})"
+    before = earlier_total(score.history)
+    changed = ""
+    if before is not None and score.total is not None and before.total != score.total:
+        changed = f", was {before.total}"
+    # An old round never reads as now.
+    then = f" at {score.when}{'' if score.is_current else ' (last complete set)'}" if score.when else ""
+    return f"{score.name} {total}{then}{changed}{drivers_of(score)}"
+
+
+def total_of(score: ScoreFinding) -> str:
+    """Return the total, or the least that it can be."""
+    return str(score.total) if score.total is not None else f"at least {score.lowest}"
+
+
+def drivers_of(score: ScoreFinding) -> str:
+    """Return the three parts that score most, behind a colon; empty when none scores."""
+    drivers = sorted((p for p in score.parts if p.points), key=lambda p: -(p.points or 0))[:3]
+    return f": {', '.join(_driver(part) for part in drivers)}" if drivers else ""
+
+
+def unknown_of(score: ScoreFinding) -> str:
+    """Name in few words what leaves a total open: 'systolic pressure and alertness'."""
+    return listed([_OPEN_LABELS.get(p.key, p.label) for p in score.parts if p.key in score.unknown])
+
+
+def current_score(findings: Sequence[Finding]) -> ScoreFinding | None:
+    """Return the score that speaks for the patient now: one that asks for monitoring, if any."""
+    scored = [f for f in findings if isinstance(f, ScoreFinding) and f.parts and f.is_current]
+    scored.sort(key=stands_beside)
+    return next((f for f in scored if f.monitoring), scored[0] if scored else None)
+
+
+def last_whole(findings: Sequence[Finding], score: ScoreFinding | None) -> ScoreFinding | None:
+    """Return the last complete round of a score whose newest one is not complete."""
+    if score is None or score.total is not None:
+        return None
+    rounds = (f for f in findings if isinstance(f, ScoreFinding) and f.score == score.score)
+    return next((f for f in rounds if not f.is_current and f.kind is score.kind), None)
+
+
+def in_a_column(review: Review) -> str:
+    """Return the leading score for a list: 'NEWS2 9', 'NEWS2 at least 0 (11 at 06:00 on 12 March)'."""
+    if review.lead is None:
+        return ""
+    whole = review.last_whole
+    before = f" ({whole.total} at {whole.when})" if whole is not None else ""
+    return f"{review.lead.name} {total_of(review.lead)}{before}"
+
+
+def rank_on_ward(review: Review) -> tuple[int, bool, int, str]:
+    """Return what a list of patients is sorted by: urgency, who was not assessed, score, name."""
+    totals = [score.lowest for score in (review.lead, review.last_whole) if score is not None]
+    # Nobody knows how a patient is who was not assessed: before those who are known to be well.
+    return (-review.urgency, not review.is_unassessed, -max(totals, default=-1), review.subject.name)
+
+
+def earlier_total(history: Sequence[ScorePoint]) -> ScorePoint | None:
+    """Return the lowest complete total of the day before the newest one, if there is any.
+
+    Of equal totals it is the latest, from which the trend of the score counts too.
+    """
+    if len(history) < 2:
+        return None
+    newest = history[-1]
+    day = [p for p in history[:-1] if p.total is not None and newest.at - p.at <= _A_DAY]
+    return min(reversed(day), key=lambda p: p.total or 0, default=None)
+
+
+#: What is missing is named for whoever goes and measures it.
+_OPEN_LABELS = {
+    "respiration": "breathing",
+    "spo2-scale-1": "saturation",
+    "spo2-scale-2": "saturation",
+    "spo2": "saturation",
+    "air-or-oxygen": "air or oxygen",
+    "oxygen-therapy": "air or oxygen",
+    "systolic-pressure": "systolic pressure",
+    "consciousness": "alertness",
+}
+_SHORT_LABELS = {
+    "respiration": "breathing",
+    "spo2-scale-1": "saturation",
+    "spo2-scale-2": "saturation",
+    "air-or-oxygen": "",
+    "systolic-pressure": "systolic",
+    "pulse": "pulse",
+    "consciousness": "",
+    "temperature": "temperature",
+}
+
+
+def _driver(part: ScorePart) -> str:
+    shown = part.shown.partition(" (")[0].partition(",")[0]
+    for unit in (" /min", " mmHg"):
+        shown = shown.removesuffix(unit)
+    label = _SHORT_LABELS.get(part.key, part.label)
+    return f"{label} {shown}".strip()
+
+
+def score_change(score: ScoreFinding, clock: Clock) -> str:
+    """Say how a score has moved over the last day, as one clause; empty when it has not."""
+    before = earlier_total(score.history)
+    if before is None or before.total is None or score.total is None:
+        return ""
+    if score.total > before.total:
+        return f"up from {before.total} {clock.at(before.at)}"
+    highest = max((p for p in score.history[:-1] if p.total is not None), key=lambda p: p.total or 0)
+    if highest.total is not None and score.total < highest.total:
+        return f"down from {highest.total} {clock.at(highest.at)}"
+    return ""

@@ -1,0 +1,51 @@
+"""The call and its deadline in words; every door says them through these two functions."""
+
+from datetime import datetime, timedelta
+
+from weatherglass.model.findings import Escalation
+from weatherglass.model.words.clock_words import Clock, exactly, lasting
+
+_A_MINUTE = timedelta(minutes=1)
+
+
+def deadline(call: Escalation, clock: Clock) -> str:
+    """Say by when: 'within 30 minutes (by 07:40 on 12 March)', 'now: it was due by ..., 2 h 5 min ago'."""
+    if call.within <= _A_MINUTE:
+        return "now"
+    if call.overdue is not None:
+        return f"now: it was due by {clock.full(call.due)}, {exactly(call.overdue)} ago"
+    return f"within {lasting(_left(call, clock))} (by {clock.full(call.due)})"
+
+
+def deadline_aloud(call: Escalation, clock: Clock) -> str:
+    """Say by when as it is spoken, the day only where it is another one: 'within 1 hour, by 11:00'."""
+    if call.overdue is not None or call.within <= _A_MINUTE:
+        return deadline(call, clock)
+    due = clock.time(call.due) if clock.is_today(call.due) else clock.full(call.due)
+    return f"within {lasting(_left(call, clock))}, by {due}"
+
+
+def _left(call: Escalation, clock: Clock) -> timedelta:
+    return call.within if clock.now is None else max(call.due - clock.now, _A_MINUTE)
+
+
+def look_again(by: datetime, clock: Clock) -> str:
+    """Say by when a suggestion is looked at again: 'look again by ...', 'look again now: it was due ...'."""
+    if clock.now is None or by >= clock.now:
+        return f"look again by {clock.full(by)}"
+    return f"look again now: it was due by {clock.full(by)}, {exactly(clock.now - by)} ago"
+
+
+def call_line(call: Escalation, clock: Clock) -> str:
+    """Say whom to call and by when, in a sentence."""
+    if call.is_arrest:
+        return f"Check the patient now: call the {call.roles[0]} if there are no signs of life."
+    return f"Call {' and '.join(call.roles)} {deadline(call, clock)}."
+
+
+def due_in_short(call: Escalation, clock: Clock) -> str:
+    """Say the deadline alone: 'by 07:40 on 12 March', 'was due by 07:40 on 12 March, 2 h 5 min ago'."""
+    if call.is_arrest or call.within <= _A_MINUTE:
+        return "now"
+    due = f"by {clock.full(call.due)}"
+    return due if call.overdue is None else f"was due {due}, {exactly(call.overdue)} ago"

@@ -1,0 +1,235 @@
+"""Every criterion in use as plain rows, for the command line, HTTP and the docs page."""
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, fields, is_dataclass
+from datetime import timedelta
+from enum import Enum
+from hashlib import sha256
+from types import ModuleType
+from typing import Any
+
+from weatherglass.knowledge import comorbidity_notes, documented_choices, investigations
+from weatherglass.knowledge.kidneys import kdigo_aki_2012, kidney_baseline, kidney_choices, nhs_aki_2014
+from weatherglass.knowledge.limits import (
+    blood_gas,
+    context_choices,
+    critical_results,
+    head_injury,
+    heart_and_pressure,
+    metabolic,
+    oxygen_targets,
+    plausibility,
+    single_signs,
+    treatment_targets,
+    trend_limits,
+)
+from weatherglass.knowledge.limits.single_signs import SingleAnswer, SingleSign
+from weatherglass.knowledge.medicines import allergy_classes, expected_medicines, ingredients
+from weatherglass.knowledge.medicines.rules import rules as medicine_rules
+from weatherglass.knowledge.medicines.rules import timing, triggers
+from weatherglass.knowledge.scores import (
+    bedside_pews_2009,
+    maternal_criteria_2014,
+    mews_2001,
+    news2_2017,
+    qsofa_2016,
+    score_choices,
+    shock_index,
+    sirs_1992,
+)
+from weatherglass.knowledge.sepsis import (
+    maternal_sepsis,
+    neutropenic_sepsis,
+    paediatric_sepsis,
+    sepsis_strata,
+)
+from weatherglass.medicines.printed import PrintedTable, rule_tables
+from weatherglass.medicines.printed_names import name_tables
+from weatherglass.model.sources import Publication, Source
+from weatherglass.model.tables.bands import BandTable, ChoiceTable, Cutoff
+from weatherglass.model.tables.critical_band import CriticalBand
+from weatherglass.model.tables.risk_tables import Risk
+from weatherglass.model.tables.scores import AgedScore, CutoffTable, ResponseTier, ScoreDefinition
+from weatherglass.model.words.clock_words import lasting
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One line of a criterion: what, when, what it gives, and where it is printed."""
+
+    name: str
+    value: str
+    gives: str
+    source: str
+    place: str
+    mark: str
+
+
+@dataclass(frozen=True, slots=True)
+class Criterion:
+    """One published edition as a reader sees it; what is no list of numbers is a table."""
+
+    name: str
+    title: str
+    about: str
+    rows: tuple[Row, ...]
+    tables: tuple[PrintedTable, ...] = ()
+
+
+#: Public name -> the module that holds the edition's data.
+EDITIONS: Mapping[str, ModuleType] = {
+    "news2-2017": news2_2017,
+    "bedside-pews-2009": bedside_pews_2009,
+    "maternal-criteria-2014": maternal_criteria_2014,
+    "mews-2001": mews_2001,
+    "qsofa-2016": qsofa_2016,
+    "sirs-1992": sirs_1992,
+    "shock-index-2019": shock_index,
+    "kdigo-aki-2012": kdigo_aki_2012,
+    "nhs-aki-2014": nhs_aki_2014,
+    "kidney-baseline": kidney_baseline,
+    kidney_choices.PUBLIC_KEY: kidney_choices,
+    score_choices.PUBLIC_KEY: score_choices,
+    single_signs.PUBLIC_KEY: single_signs,
+    critical_results.PUBLIC_KEY: critical_results,
+    trend_limits.PUBLIC_KEY: trend_limits,
+    blood_gas.PUBLIC_KEY: blood_gas,
+    oxygen_targets.PUBLIC_KEY: oxygen_targets,
+    sepsis_strata.PUBLIC_KEY: sepsis_strata,
+    paediatric_sepsis.PUBLIC_KEY: paediatric_sepsis,
+    maternal_sepsis.PUBLIC_KEY: maternal_sepsis,
+    neutropenic_sepsis.PUBLIC_KEY: neutropenic_sepsis,
+    plausibility.PUBLIC_KEY: plausibility,
+    heart_and_pressure.PUBLIC_KEY: heart_and_pressure,
+    head_injury.PUBLIC_KEY: head_injury,
+    metabolic.PUBLIC_KEY: metabolic,
+    context_choices.PUBLIC_KEY: context_choices,
+    comorbidity_notes.PUBLIC_KEY: comorbidity_notes,
+    treatment_targets.PUBLIC_KEY: treatment_targets,
+    "investigations": investigations,
+    "documented-choices": documented_choices,
+    allergy_classes.PUBLIC_KEY: allergy_classes,
+    expected_medicines.PUBLIC_KEY: expected_medicines,
+    "medicines": medicine_rules,
+    "medicine-names": ingredients,
+}
+
+#: Editions that are tables, and the modules that hold their numbers.
+_TABLES: Mapping[str, tuple[Callable[[], tuple[PrintedTable, ...]], tuple[ModuleType, ...]]] = {
+    "medicines": (rule_tables, (triggers, timing)),
+    "medicine-names": (name_tables, ()),
+}
+
+
+def criterion(name: str) -> Criterion:
+    """Return one edition as rows.
+
+    Raises:
+        KeyError: There is no edition of that name.
+    """
+    module = EDITIONS[name]
+    title = (module.__doc__ or name).partition("\n")[0]
+    about = (module.__doc__ or "").partition("\n")[2].strip()
+    tables, modules = _TABLES.get(name, (tuple, (module,)))
+    rows = tuple(
+        row
+        for each in modules
+        for key, value in vars(each).items()
+        if key.isupper()
+        for row in _rows(key, value)
+    )
+    return Criterion(name, title, about, tuple(dict.fromkeys(rows)), tables())
+
+
+def rule_sets() -> dict[str, str]:
+    """Return a short content hash by edition: it changes when any number of it does."""
+    return {name: _hash_of(criterion(name)) for name in EDITIONS}
+
+
+def _hash_of(shown: Criterion) -> str:
+    content = (shown.rows, shown.tables) if shown.tables else shown.rows
+    return sha256(repr(content).encode()).hexdigest()[:12]
+
+
+def score_definitions() -> Iterator[ScoreDefinition]:
+    """Yield every published score of the editions in use, each band of age on its own."""
+    for module in EDITIONS.values():
+        for value in vars(module).values():
+            for item in value if isinstance(value, tuple) else (value,):
+                if isinstance(item, ScoreDefinition):
+                    yield item
+                elif isinstance(item, AgedScore):
+                    yield item.definition
+
+
+def _rows(key: str, value: Any) -> Iterator[Row]:  # noqa: PLR0912 - one branch a shape of data
+    name = key.replace("_", " ").capitalize()
+    if isinstance(value, (Publication, Source)):
+        return
+    if isinstance(value, BandTable):
+        for band in value.bands:
+            yield _row(
+                name, _span(band.low, band.high, value.unit.value), f"{band.points} points", value.source
+            )
+    elif isinstance(value, ChoiceTable):
+        for choice, points in value.points_by_choice.items():
+            yield _row(name, choice.name.lower().replace("_", " "), f"{points} points", value.source)
+    elif isinstance(value, CutoffTable):
+        for cutoff in value.cutoffs:
+            yield _row(name, cutoff.printed, f"{value.points} points", cutoff.source)
+    elif isinstance(value, Cutoff):
+        yield _row(name, value.printed, "", value.source)
+    elif isinstance(value, CriticalBand):
+        yield _row(value.key, value.cutoff.printed, f"{value.label}: {value.urgency}", value.source)
+    elif isinstance(value, SingleSign):
+        yield _row(value.key, value.cutoff.printed, f"{value.urgency}; {value.whose}", value.source)
+    elif isinstance(value, SingleAnswer):
+        yield _row("consciousness", value.answer.value, value.urgency, value.source)
+    elif isinstance(value, ResponseTier):
+        yield _row(f"Response, {value.label}", value.monitoring, value.response, value.source)
+    elif isinstance(value, ScoreDefinition):
+        return
+    elif isinstance(value, (tuple, list)):
+        for item in value:
+            yield from _rows(key, item)
+    elif isinstance(value, Mapping):
+        for inner, item in value.items():
+            yield from _rows(f"{key} {inner}", item)
+    elif is_dataclass(value):
+        source = getattr(value, "source", None)
+        if isinstance(source, Source):
+            yield _row(name, _plain_fields(value), "", source)
+
+
+def _plain_fields(value: Any) -> str:
+    parts = []
+    for one in fields(value):
+        content = getattr(value, one.name)
+        if one.name.startswith("_") or isinstance(content, Source) or content in (None, "", ()):
+            continue
+        parts.append(_said(content))
+    return "; ".join(parts)
+
+
+def _said(content: Any) -> str:
+    if isinstance(content, Cutoff):
+        return content.printed
+    if isinstance(content, Risk):
+        return f"{content.word} risk"
+    if isinstance(content, timedelta):
+        return lasting(content)
+    if isinstance(content, Enum):
+        return str(content.value)
+    if isinstance(content, (frozenset, tuple)):
+        return ", ".join(sorted(_said(each) for each in content))
+    return str(content)
+
+
+def _row(name: str, value: str, gives: str, source: Source) -> Row:
+    return Row(name, value, gives, source.citation, source.locator, source.mark.value)
+
+
+def _span(low: object, high: object, unit: str) -> str:
+    if low is None:
+        return f"{high} or less {unit}"
+    return f"{low} or more {unit}" if high is None else f"{low} to {high} {unit}"

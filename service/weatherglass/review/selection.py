@@ -1,0 +1,52 @@
+"""Which questions a caller wants answered, by the names that they are published under.
+
+A selection narrows what is reported, never how it is worked out. What it leaves out
+is said in the review, because a reader must not take silence for an all-clear.
+"""
+
+from dataclasses import dataclass
+from functools import cache
+
+from weatherglass.knowledge.scores import shock_index
+from weatherglass.model.findings import AkiFinding, Finding, Kind, ScoreFinding
+from weatherglass.review.catalogue import score_definitions
+
+#: The edition that each kidney criterion is published in.
+_KIDNEY_EDITIONS = {"aki-kdigo": "kdigo-aki-2012", "aki-warning-stage": "nhs-aki-2014"}
+
+
+@dataclass(frozen=True, slots=True)
+class Selection:
+    """The names that were asked for.
+
+    Attributes:
+        names: Kinds of finding, scores, kidney criteria or editions.
+    """
+
+    names: frozenset[str]
+
+    def takes(self, finding: Finding) -> bool:
+        """Tell whether a finding was asked for."""
+        if finding.kind.value in self.names:
+            return True
+        if isinstance(finding, ScoreFinding):
+            return finding.score in self.names or finding.edition in self.names
+        if isinstance(finding, AkiFinding):
+            edition = _KIDNEY_EDITIONS.get(finding.criterion, "")
+            return finding.criterion in self.names or edition in self.names
+        return False
+
+    @property
+    def caution(self) -> str:
+        """What a reader has to know of a narrowed review."""
+        return f"Only these were asked for: {', '.join(sorted(self.names))}. Nothing else was looked at."
+
+
+@cache
+def selectable() -> frozenset[str]:
+    """Return every name that can be asked for."""
+    scores = {name for each in score_definitions() for name in (each.key, each.public_key)}
+    scores |= {shock_index.KEY, shock_index.AGE_KEY, shock_index.PUBLIC_KEY}  # Quotients, no sums.
+    return frozenset(
+        {kind.value for kind in Kind} | scores | set(_KIDNEY_EDITIONS) | set(_KIDNEY_EDITIONS.values())
+    )

@@ -1,0 +1,289 @@
+"""From findings to one review: order, urgency, whom to call, and the words to say.
+
+Findings are put in A-E order and the most urgent first within a letter. The urgency
+of the review is that of its most urgent finding that is not settling. A treatment
+ceiling re-words the response; it never hides a score.
+"""
+
+from collections.abc import Iterable, Iterator, Sequence
+
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.ceiling import (
+    decisions_in_short,
+    has_ceiling,
+    is_not_for_resuscitation,
+    recorded_limits,
+)
+from weatherglass.facts.presence import open_stays
+from weatherglass.handover.escalation import escalate, leading_finding
+from weatherglass.handover.left_out import LeftOut, left_unjudged
+from weatherglass.handover.no_call import closed_because, for_information
+from weatherglass.handover.not_assessed import not_assessed
+from weatherglass.handover.sbar import compose
+from weatherglass.knowledge.investigations import INVESTIGATIONS, TREATED_WITHIN
+from weatherglass.medicines.telling.coverage import NOT_CHECKED
+from weatherglass.model.findings import (
+    MOST_CATASTROPHIC,
+    Finding,
+    Kind,
+    Letter,
+    Review,
+    ScoreFinding,
+    State,
+    Urgency,
+    rank_of,
+    stands_beside,
+)
+from weatherglass.model.words.brief_words import current_score, in_brief, last_whole
+from weatherglass.model.words.clock_words import lasting
+
+CAUTIONS = (
+    "Decision support, not a cleared medical device: local policy and licensed clinicians decide.",
+    "A suggestion is never an order. What is not recorded is not known to be normal.",
+    "Not looked at: ECG, imaging, fluid balance, free text, and results that no rule here judges.",
+)
+_LETTERS = {letter: place for place, letter in enumerate(Letter)}
+#: Kinds that say something about the whole patient or the record, and never lead a headline.
+_NO_HEADLINE = frozenset(
+    {
+        Kind.CONTEXT,
+        Kind.KIDNEY_FUNCTION,
+        Kind.ARTEFACT,
+        Kind.SCORE_NOT_APPLICABLE,
+        Kind.MEDICINE_NOT_REVIEWED,
+        Kind.NOT_JUDGED,
+    }
+)
+
+
+def synthesise(bedside: Bedside, findings: Sequence[Finding], *, is_narrowed: bool = False) -> Review:
+    """Put findings in order and say what they come to.
+
+    Args:
+        bedside: The patient.
+        findings: Of every question that was asked.
+        is_narrowed: Only some questions were asked: silence says nothing.
+    """
+    closed = closed_because(bedside)
+    ordered = tuple(sorted(for_information(bedside, findings), key=_order))
+    leading = leading_finding(ordered)
+    escalation = escalate(bedside, leading, ordered) if leading is not None and not closed else None
+    ceiling = recorded_limits(bedside)
+    place = _place(bedside)
+    investigations = () if closed else _investigations(bedside, ordered)
+    lead = current_score(ordered)
+    whole = last_whole(ordered, lead)
+    left_out = left_unjudged(bedside)
+    unsaid = left_out.sentences if escalation is None else left_out.not_read
+    unassessed = not_assessed(bedside, lead, left_out, is_narrowed=is_narrowed)
+    return Review(
+        subject=bedside.record.subject,
+        as_of=bedside.as_of,
+        place=place,
+        urgency=leading.urgency if leading is not None else Urgency.ROUTINE,
+        headline=_headline(bedside, ordered, leading, unassessed, left_out, closed),
+        findings=ordered,
+        escalation=escalation,
+        handover=compose(
+            bedside,
+            ordered,
+            place=place,
+            escalation=escalation,
+            ceiling=ceiling,
+            investigations=investigations,
+            unassessed=unassessed,
+            closed=closed,
+            left_out=unsaid,
+        ),
+        ceiling=ceiling,
+        decisions=decisions_in_short(bedside),
+        is_limited=has_ceiling(bedside),
+        is_not_for_resuscitation=is_not_for_resuscitation(bedside),
+        not_assessed=unassessed,
+        closed=closed,
+        left_out=unsaid,
+        lead=lead,
+        last_whole=whole,
+        data_age=_data_age(bedside),
+        is_stale=_is_stale(bedside),
+        is_narrowed=is_narrowed,
+        medicines_reviewed=sum(line.is_recognised for line in bedside.drug_chart.lines),
+        medicines_not_recognised=sum(not line.is_recognised for line in bedside.drug_chart.lines),
+        investigations=investigations,
+        cautions=(*CAUTIONS, *((NOT_CHECKED,) if bedside.drug_chart.lines else ())),
+        editions={f.edition: f.name for f in ordered if isinstance(f, ScoreFinding)},
+        labels=bedside.record.labels,
+        zone=bedside.record.zone,
+    )
+
+
+def _order(finding: Finding) -> tuple[object, ...]:
+    settling = finding.state is State.SETTLING
+    return (
+        _LETTERS[finding.letter],
+        settling,
+        -finding.urgency,
+        stands_beside(finding),
+        finding.kind,
+        rank_of(finding),
+        finding.key,
+    )
+
+
+def _headline(
+    bedside: Bedside,
+    findings: Sequence[Finding],
+    leading: Finding | None,
+    unassessed: str,
+    left_out: LeftOut,
+    closed: str,
+) -> str:
+    """Say the most important thing first, and the next one of another kind after it."""
+    if closed:
+        score = current_score(findings)
+        told = leading or score
+        said = f"{closed} {in_brief(told)}." if told is not None else closed
+    elif leading is None:
+        said = _without_a_call(bedside, findings, unassessed, left_out)
+    else:
+        said = _with_a_call(bedside, findings, leading)
+    # Scores, limits and roles of adults were used; nobody reads on to find that out.
+    return f"{said} Age not recorded: read as an adult's." if bedside.age is None else said
+
+
+def _with_a_call(bedside: Bedside, findings: Sequence[Finding], leading: Finding) -> str:
+    if leading.key == MOST_CATASTROPHIC:
+        return f"{in_brief(leading)}."  # Nothing stands beside it.
+    others = [
+        f
+        for f in findings
+        if _says_more(f, leading)
+        and f.kind not in _NO_HEADLINE
+        and not stands_beside(f)
+        and f.urgency >= Urgency.URGENT
+        and f.state is not State.SETTLING
+    ]
+    # An antimicrobial that nobody has given comes next, then a result beyond its limit,
+    # which comes before what it shows in a blood gas.
+    others.sort(
+        key=lambda f: (
+            not _awaits_antimicrobial(bedside, f),
+            -f.urgency,
+            f.kind in _DERIVED,
+            f.kind is not Kind.CRITICAL_RESULT,
+            f.kind,
+            rank_of(f),
+            f.key,
+        )
+    )
+    if any(f.kind is Kind.SCORE for f in (leading, *others)):
+        # The score names the signs that it is made of; of them only one that leads is said apart.
+        others = [f for f in others if f.kind is not Kind.SINGLE_SIGN]
+    others = list(_one_of_each(others))
+    told = [leading, *others[:1]]
+    # One more where it is as urgent as the first and restates nothing; the rest stand in their places.
+    told += [f for f in others[1:2] if f.urgency is leading.urgency and f.kind not in _RESTATING]
+    said = [in_brief(one) for one in told]
+    score = current_score(findings)
+    if isinstance(leading, ScoreFinding) and not leading.is_current and score is not None:
+        said.insert(1, f"Now {in_brief(score)}")  # The newest round, beside the older one that leads.
+    return " ".join(f"{words}." for words in dict.fromkeys(said))
+
+
+def _awaits_antimicrobial(bedside: Bedside, finding: Finding) -> bool:
+    return finding.kind is Kind.SEPSIS_RISK and not (
+        bedside.infection is not None and bedside.infection.doses
+    )
+
+
+def _one_of_each(findings: Iterable[Finding]) -> Iterator[Finding]:
+    """Leave out what says the same in another way: a second criterion for the same injury."""
+    seen: set[str] = set()
+    for finding in findings:
+        what = _analyte(finding) if finding.kind in _SEVERAL else finding.kind.value
+        if what not in seen:
+            seen.add(what)
+            yield finding
+
+
+#: Kinds of which each finding is about something else.
+_SEVERAL = frozenset({Kind.CRITICAL_RESULT, Kind.SINGLE_SIGN, Kind.REPORTED_CRITICAL, Kind.METABOLIC})
+
+
+def _says_more(finding: Finding, leading: Finding) -> bool:
+    """Tell whether a finding adds to the one that leads: of another kind, or about something else."""
+    if leading.kind is Kind.SCORE and finding.kind is Kind.SCORE_TREND:
+        return False  # Already in its words.
+    if finding.kind is not leading.kind:
+        return True
+    return finding.kind in _SEVERAL and _analyte(finding) != _analyte(leading)
+
+
+def _analyte(finding: Finding) -> str:
+    """Return what was measured, whatever the specimen and the side: "potassium"."""
+    return finding.key.partition("-")[0]
+
+
+def _without_a_call(bedside: Bedside, findings: Sequence[Finding], unassessed: str, left_out: LeftOut) -> str:
+    """Say what was found where nothing asks for a call, behind what was not assessed."""
+    score = current_score(findings)
+    if score is not None:
+        if not unassessed:
+            quiet = " ".join(left_out.sentences) or "Nothing urgent found."
+            return f"{in_brief(score)}. {quiet}"
+        whole = last_whole(findings, score)
+        then = f"The last complete set, at {whole.when}, gave {whole.total}." if whole is not None else ""
+        beside = then if score.highest_tier else f"{in_brief(score)}."
+        return " ".join(filter(None, (unassessed, beside, *left_out.sentences)))
+    found = "Nothing in the record could be assessed."
+    told = [f for f in findings if f.kind not in _NO_HEADLINE]
+    if told:
+        found = f"{in_brief(told[0])}."
+    elif any(graded.is_current for graded in bedside.graded.values()):
+        found = "No result that is judged here is beyond its limit."
+    elif unassessed:
+        found = "Nothing else in the record could be assessed."
+    return " ".join(filter(None, (unassessed, found, *left_out.sentences)))
+
+
+#: What restates another finding comes after what adds to it.
+_DERIVED = frozenset(
+    {Kind.SCORE_TREND, Kind.VITAL_SIGN_TREND, Kind.SEPSIS_RISK, Kind.MEDICINE, Kind.MEDICINE_INTERACTION}
+)
+
+
+#: Of these a third place in the headline is not filled; what the chart asks for may stand there.
+_RESTATING = _DERIVED - {Kind.MEDICINE, Kind.MEDICINE_INTERACTION}
+
+
+def _investigations(bedside: Bedside, findings: Sequence[Finding]) -> tuple[str, ...]:
+    pressing = [f for f in findings if f.urgency >= Urgency.PROMPT and f.state is not State.SETTLING]
+    worth = [one for one in INVESTIGATIONS if any(map(one.is_worth_having_for, pressing))]
+    doses = bedside.infection.doses if bedside.infection is not None else ()
+    treated = bool(doses) and bedside.as_of - doses[-1].at <= TREATED_WITHIN.length
+    names = [one.once_treated if treated and one.once_treated else one.name for one in worth]
+    return tuple(dict.fromkeys(names))
+
+
+def _place(bedside: Bedside) -> str:
+    present = [stay for stay in open_stays(bedside.record.stays, bedside.as_of) if stay.place]
+    if not present:
+        return ""
+    newest = max(present, key=lambda s: (s.starts is not None, s.starts or bedside.as_of, s.origin))
+    if not newest.bed or newest.bed.startswith(newest.place):
+        return newest.bed or newest.place
+    return f"{newest.place}, {newest.bed}"
+
+
+def _is_stale(bedside: Bedside) -> bool:
+    return not bedside.sets or bedside.as_of - bedside.sets[-1].end > bedside.choices.stale_after
+
+
+def _data_age(bedside: Bedside) -> str:
+    if not bedside.sets:
+        return "No vital signs are recorded."
+    newest = bedside.sets[-1].end
+    said = f"Newest vital signs {bedside.clock.full(newest)}"
+    if _is_stale(bedside):
+        return f"{said}, {lasting(bedside.as_of - newest)} before this review: too old to rely on."
+    return f"{said}."

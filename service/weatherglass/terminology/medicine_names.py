@@ -1,0 +1,265 @@
+"""Recognise the ingredients in what a chart calls a medicine.
+
+About a quarter of orders carry words only: "Lisinopril 10 MG Oral Tablet", "FUROSEMIDE
+40mg tablets", "amoxicillin/clavulanate". Whole words are compared, the longest name
+first, so that "insulin glargine" is not "insulin" and the potassium of "losartan
+potassium" is not a supplement: "potassium chloride" and its like are names, and so is
+potassium with an amount of its own ("with potassium 40 mmol"). Other salts, strengths and
+forms are no names and fall away by themselves.
+
+Trade names are known as far as `trade_names` lists them; any other matches nothing, and the
+order is then listed as not reviewed. Spelling mistakes are not guessed at, for the same reason.
+"""
+
+import re
+import unicodedata
+from collections.abc import Iterable
+from functools import cache
+from typing import NamedTuple
+
+from weatherglass.knowledge.medicines.ingredient_tables.trade_names import TRADE_NAMES
+from weatherglass.knowledge.medicines.ingredient_tables.without_a_rule import KNOWN_WITHOUT_A_RULE
+from weatherglass.knowledge.medicines.ingredients import (
+    BY_NAME,
+    COMPOUND_NAMES,
+    INGREDIENTS,
+    NOT_AN_INGREDIENT,
+)
+from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
+from weatherglass.model.record import Route
+from weatherglass.terminology.remembered import remembered
+from weatherglass.terminology.routes import ROUTE_WORDS, short_forms
+
+
+class NameMatch(NamedTuple):
+    """What a name says.
+
+    Attributes:
+        ingredients: Ingredients that a rule may speak of, in the order named.
+        route: The route that the form implies.
+        others: Known medicines that no rule speaks of; empty when the name holds any word that
+            is neither a known name nor a form, a salt, a unit or a time of day.
+    """
+
+    ingredients: tuple[str, ...]
+    route: Route
+    others: tuple[str, ...] = ()
+
+
+_WORD = re.compile(r"[a-z]+")
+
+#: Words for a form, after those for a route, in the order in which they decide.
+_FORM_WORDS: tuple[tuple[Route, str], ...] = (
+    (Route.VAGINAL, "pessary pessaries"),
+    (Route.TOPICAL, "cream ointment lotion liniment shampoo foam plaster"),
+    (Route.TOPICAL, "mouthwash gargle lozenge lozenges throat"),
+    (Route.RECTAL, "suppository suppositories enema enemas"),
+    (Route.ORAL, "tablet tablets tab tabs capsule capsules cap caps caplet caplets syrup elixir linctus"),
+    # After the capsules, because of gel capsules.
+    (Route.TOPICAL, "gel"),
+)
+_ROUTE_WORDS = (*ROUTE_WORDS[:-1], *_FORM_WORDS[:-2], ROUTE_WORDS[-1], *_FORM_WORDS[-2:])
+
+#: Words of a product's name that are no name: forms, packs, salts, units, times.
+_PLAIN_WORDS = frozenset(
+    """
+    a and as at by for in of or per plus the to use with w v
+    g mg mcg microgram micrograms ug nanogram nanograms ng ml l litre litres unit units iu mmol meq
+    percent gram grams milligram milligrams hour hours hr hrs h day days dose doses x
+    tablet tablets tab tabs capsule capsules cap caps caplet caplets soft hard gelatin shell chewable
+    dispersible effervescent soluble orodispersible melt melts film coated enteric gastro resistant
+    modified release prolonged extended delayed sustained slow immediate mr sr xl xr er dr la cr ec
+    oral liquid solution suspension syrup elixir mixture drops drop concentrate powder granules sachet
+    sachets reconstitution injection injections injectable infusion intravenous iv subcutaneous
+    intramuscular im vial vials ampoule ampoules prefilled pre filled syringe syringes pen pens cartridge
+    bag bags bottle bottles pack sterile preservative free sugar
+    inhaler inhalation inhaled nebuliser nebulizer nebules dry metered actuation actuations breath cfc
+    respules respimat spacer
+    spray nasal eye ear cream ointment gel lotion foam patch patches transdermal topical cutaneous
+    suppository suppositories rectal enema enemas pessary pessaries vaginal mouthwash lozenge lozenges
+    sodium potassium calcium magnesium hydrochloride hcl sulfate sulphate phosphate acetate citrate
+    maleate fumarate tartrate bitartrate mesilate mesylate besilate besylate bromide chloride hydroxide
+    carbonate gluconate succinate propionate furoate dipropionate nitrate xinafoate butylbromide
+    dihydrate trihydrate monohydrate anhydrous hydrate acid base
+    retard plus duo mix xr
+    once twice three four five six times daily nightly weekly monthly od bd tds qds prn om on nocte mane
+    morning night evening needed when required stat before after food meals mouth
+    unt actuat min kg
+    """.split()
+)
+
+
+def is_plain(word: str) -> bool:
+    """Tell whether a word of a product's name is a form, a salt, a unit or a time, and no name."""
+    return word in _PLAIN_WORDS
+
+
+def _words(text: str) -> list[str]:
+    """Split a name into lower-case words without accents, digits or punctuation."""
+    folded = short_forms(text.casefold())
+    if not folded.isascii():
+        decomposed = unicodedata.normalize("NFKD", folded)
+        folded = "".join(letter for letter in decomposed if not unicodedata.combining(letter))
+    return _WORD.findall(folded)
+
+
+#: Potassium or magnesium added to something, by its own amount; a salt of a medicine has none in mmol.
+_ADDED = re.compile(
+    r"\b(?P<ion>potassium|k\+|magnesium|mg\+\+|calcium|phosphates?|citrate)(?![a-z])[\s:(,=-]*"
+    r"(?P<amount>\d+(?:[.,]\d+)?)\s*(?:mmols?|millimoles?|meq)\b"
+    r"|(?P<amount_before>\d+(?:[.,]\d+)?)\s*(?:mmols?|millimoles?|meq)(?:\s*(?:/|per)\s*(?:l|lit(?:re|er)))?"
+    r"\s+(?:of\s+)?(?P<ion_after>potassium|k\+|magnesium|calcium|phosphates?|citrate)(?![a-z])(?!\s+\d)"
+    r"|(?:\b(?:with|plus|added|and)|[%+/,])\s*(?P<percent>potassium)\s+(?P<share>\d+(?:[.,]\d+)?)\s*%"
+    r"|\b(?:with|plus)\s+(?:added\s+)?(?P<without_amount>potassium|magnesium)"
+    r"(?=\s*(?:$|[,;.+/)]|infusion|iv\b|bag|in\b|per\b|as\b))"
+)
+_SUPPLEMENTS = {
+    "potassium": "potassium chloride",
+    "k+": "potassium chloride",
+    "magnesium": "magnesium sulfate",
+}
+#: Products that hold a trace, or what blood holds too: no supplement of potassium.
+_TRACE = re.compile(
+    r"\b(?:macrogols?|polyethylene glycol|movicol|laxido|cosmocol|moviprep|klean.?prep|plenvu|alginate|"
+    r"alginic|gaviscon|oral rehydration|rehydration|dioralyte|electrolade|hartmann|ringer|plasma.?lyte|"
+    r"compound sodium lactate|h[a]?emofiltration|h[a]?emodialysis|dialysate)"
+)
+
+
+def _is_trace(said: str) -> bool:
+    return _TRACE.search(said) is not None
+
+
+#: Fluids to which electrolytes are added; what stands behind them is no salt of theirs.
+_ZERO = re.compile(r"\b(?:potassium|magnesium|calcium|phosphate)\s+0(?:[.,]0+)?\s*(?:mmol|meq)")
+_FLUIDS = frozenset({"sodium chloride", "glucose", "dextrose", "parenteral nutrition"})
+_ELECTROLYTE = re.compile(
+    r"(?<!no )(?<!without )\b(?:potassium|magnesium|calcium|phosphate)\b(?![ -]?(?:free|0))"
+)
+
+
+def _is_in_a_fluid(said: str, others: Iterable[str]) -> bool:
+    """Tell whether a fluid is named with an electrolyte whose amount nobody can read."""
+    if _ZERO.search(said):
+        return False
+    return bool(others) and _FLUIDS.issuperset(others) and _ELECTROLYTE.search(said) is not None
+
+
+def _added(said: str) -> tuple[list[str], bool]:
+    """Return the electrolytes that are added in an amount of their own, and whether any has no class here.
+
+    Examples:
+        >>> _added("sodium chloride 0.9% with potassium 40 mmol per litre")
+        (['potassium chloride'], False)
+        >>> _added("losartan potassium 50 mg"), _added("glucose 5% with calcium 10 mmol")
+        (([], False), ([], True))
+    """
+    found: list[str] = []
+    unknown = False
+    for match in _ADDED.finditer(said):
+        ion = next(filter(None, match.group("ion", "ion_after", "percent", "without_amount")))
+        amount = match["amount"] or match["amount_before"] or match["share"] or "1"
+        if float(amount.replace(",", ".")) > 0:
+            unknown = unknown or ion not in _SUPPLEMENTS
+            found += [_SUPPLEMENTS[ion]] if ion in _SUPPLEMENTS else []
+    return found, unknown
+
+
+@cache
+def _potassium() -> frozenset[str]:
+    """Return the names of the supplements of potassium."""
+    return frozenset(row.name for row in INGREDIENTS if MedicineClass.POTASSIUM_SUPPLEMENT in row.classes)
+
+
+class _Index(NamedTuple):
+    """Names by their first word, longest first; the rank of each route word; names without a rule."""
+
+    names: dict[str, tuple[tuple[tuple[str, ...], tuple[str, ...]], ...]]
+    routes: dict[str, int]
+    others: dict[tuple[str, ...], str]
+
+
+@cache
+def _index() -> _Index:
+    """Lay out the table once, at first use."""
+    meanings: dict[tuple[str, ...], tuple[str, ...]] = {}
+    without_a_rule = {tuple(_words(name)): name for name in KNOWN_WITHOUT_A_RULE}
+    meanings.update(dict.fromkeys(without_a_rule, ()))
+    for row in INGREDIENTS:
+        for name in (row.name, *row.synonyms):
+            meanings[tuple(_words(name))] = (row.name,)
+    for trade_name, parts in TRADE_NAMES.items():
+        words = tuple(_words(trade_name))
+        known = tuple(part for part in parts if part in BY_NAME)
+        meanings[words] = known
+        if not known:
+            without_a_rule[words] = parts[0]
+    for compound, parts in COMPOUND_NAMES.items():
+        meanings[tuple(_words(compound))] = parts
+        meanings[(compound.replace("-", ""),)] = parts
+    for phrase in NOT_AN_INGREDIENT:
+        meanings[tuple(_words(phrase))] = ()
+    names: dict[str, list[tuple[tuple[str, ...], tuple[str, ...]]]] = {}
+    for words in sorted(meanings, key=len, reverse=True):
+        names.setdefault(words[0], []).append((words, meanings[words]))
+    routes: dict[str, int] = {}
+    for rank, (_, spelled) in enumerate(_ROUTE_WORDS):
+        for word in spelled.split():
+            routes.setdefault(word, rank)
+    others = {words: name for words, name in without_a_rule.items() if not meanings[words]}
+    return _Index({first: tuple(found) for first, found in names.items()}, routes, others)
+
+
+@remembered(16384)
+def ingredients_named(text: str) -> NameMatch:
+    """Return the ingredients a chart's name for a medicine mentions.
+
+    Args:
+        text: Any display name or free text for one medicine.
+
+    Returns:
+        The international names in the order they are mentioned, each once, and the
+        route that the form implies (`UNKNOWN` when the words do not say).
+
+    Examples:
+        >>> ingredients_named("Sacubitril 24 MG / valsartan 26 MG Oral Tablet")
+        NameMatch(ingredients=('sacubitril', 'valsartan'), route=<Route.ORAL: 'oral'>, others=())
+        >>> ingredients_named("Losartan potassium 50 mg").ingredients
+        ('losartan',)
+        >>> ingredients_named("Ibuprofen 5% gel").route.name
+        'TOPICAL'
+        >>> ingredients_named("Paracetamol 500 mg tablets").others
+        ('paracetamol',)
+        >>> ingredients_named("Something new with sodium chloride 0.9%").others
+        ()
+    """
+    words = _words(text)
+    names, routes, without_a_rule = _index()
+    found: dict[str, None] = {}
+    others: dict[str, None] = {}
+    rank = len(_ROUTE_WORDS)
+    is_plain = True
+    at = 0
+    while at < len(words):
+        word = words[at]
+        rank = min(rank, routes.get(word, rank))
+        step = 1
+        for spelled, meaning in names.get(word, ()):
+            if tuple(words[at : at + len(spelled)]) == spelled:
+                found.update(dict.fromkeys(meaning))
+                if spelled in without_a_rule:
+                    others[without_a_rule[spelled]] = None
+                step = len(spelled)
+                break
+        else:
+            is_plain = is_plain and (word in _PLAIN_WORDS or word in routes or len(word) == 1)
+        at += step
+    said = text.casefold()
+    added, is_unknown = _added(said)
+    found.update(dict.fromkeys(added))
+    is_plain = is_plain and not is_unknown and not (not found and _is_in_a_fluid(said, others))
+    if _is_trace(said):
+        found = {name: None for name in found if name not in _potassium()}
+    route = _ROUTE_WORDS[rank][0] if rank < len(_ROUTE_WORDS) else Route.UNKNOWN
+    # One word that nobody knows may be the medicine that matters.
+    return NameMatch(tuple(found), route, tuple(others) if is_plain else ())

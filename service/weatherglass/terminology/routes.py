@@ -1,0 +1,112 @@
+"""How a medicine gets in, from SNOMED CT route codes or the route's own words.
+
+Topical, inhaled and eye, ear or nose preparations are not systemic; the medicine
+rules leave them out, so a route that is not recognised stays "not recorded". Whole
+words are compared: "pectoral" is not "oral", and "percutaneous" is not "cutaneous".
+"""
+
+import re
+from collections.abc import Iterable
+
+from weatherglass.model.record import Route
+from weatherglass.terminology.remembered import remembered
+
+#: SNOMED CT route-of-administration codes; from memory except where a word says the same.
+_BY_CODE: dict[str, Route] = {
+    "26643006": Route.ORAL,
+    "47625008": Route.INTRAVENOUS,
+    "34206005": Route.SUBCUTANEOUS,
+    "78421000": Route.INTRAMUSCULAR,
+    "45890007": Route.TRANSDERMAL,
+    "404820008": Route.EPIDURAL,
+    "37161004": Route.RECTAL,
+    "37839007": Route.SUBLINGUAL,
+    "6064005": Route.TOPICAL,
+    "18679011000001101": Route.INHALED,
+    "447694001": Route.INHALED,
+    "54485002": Route.OPHTHALMIC,
+    "10547007": Route.OTIC,
+    "46713006": Route.NASAL,
+    "16857009": Route.VAGINAL,
+    "127492001": Route.ENTERAL,
+    "127491008": Route.ENTERAL,
+}
+#: Words of routes, in the order in which they decide: a route as recorded and the name of a product
+#: are read by the same ones.
+ROUTE_WORDS: tuple[tuple[Route, str], ...] = (
+    (Route.OPHTHALMIC, "ophthalmic eye eyes ocular intraocular intravitreal intracameral conjunctival"),
+    (Route.OTIC, "otic aural ear ears"),
+    (Route.VAGINAL, "vaginal vaginally intravaginal"),
+    (Route.NASAL, "nasal nasally intranasal nose nostril nostrils"),
+    (Route.INHALED, "inhalation inhalational inhaled inhaler inhalant inh nebulised nebulized nebuliser"),
+    (Route.INHALED, "nebulizer nebulisation nebulization nebules neb nebs"),
+    (Route.OTHER, "intrathecal flush lock"),
+    (Route.EPIDURAL, "epidural"),
+    (Route.TRANSDERMAL, "transdermal transdermally patch patches"),
+    (Route.ENTERAL, "nasogastric gastrostomy nasojejunal jejunostomy jejunal intestinal enteral"),
+    (Route.TOPICAL, "topical topically cutaneous scalp"),
+    (Route.RECTAL, "rectal rectally rectum"),
+    (Route.SUBLINGUAL, "sublingual sublingually buccal buccally oromucosal sl"),
+    (Route.INTRAVENOUS, "intravenous intravenously iv ivi"),
+    (Route.SUBCUTANEOUS, "subcutaneous subcutaneously subcut sc csci"),
+    (Route.INTRAMUSCULAR, "intramuscular intramuscularly im"),
+    (Route.INTRAVENOUS, "infusion infusions"),
+    (Route.ORAL, "oral orally po"),
+)
+#: Words that tell a route only where nothing but a route is written: in a name they are units,
+#: medicines or parts of other words.
+_ALONE: tuple[tuple[Route, str], ...] = (
+    (Route.ENTERAL, "ng nj peg"),
+    (Route.INTRAVENOUS, "vein"),
+    (Route.SUBCUTANEOUS, "sq"),
+    (Route.TOPICAL, "skin"),
+    (Route.ORAL, "mouth"),
+)
+_WORDS = (*ROUTE_WORDS[:-1], *_ALONE[:-1], ROUTE_WORDS[-1], _ALONE[-1])
+_RANK = {word: rank for rank, (_, words) in enumerate(_WORDS) for word in words.split()}
+#: Phrases that mean another route than their words.
+_PHRASES = (("under the skin", "subcutaneous"), ("under the tongue", "sublingual"))
+_DOTTED = re.compile(r"\b([isp])[./]([vmclor])\b\.?")
+#: Short forms that are words of their own only when nothing else is said.
+_SHORT = {"pr": Route.RECTAL, "pv": Route.VAGINAL, "top": Route.TOPICAL, "td": Route.TRANSDERMAL}
+_WORD = re.compile(r"[a-z]+")
+
+
+def route_named(codes: Iterable[str], texts: Iterable[str | None]) -> Route:
+    """Return the route that a code or else some words name, "not recorded" where none that we know."""
+    for code in codes:
+        found = _BY_CODE.get(code) or (_in_words(code) if code.isalpha() else None)
+        if found:
+            return found
+    for text in texts:
+        found = _in_words(text) if text else None
+        if found is not None:
+            return found
+    return Route.UNKNOWN
+
+
+def short_forms(said: str) -> str:
+    """Write short forms of a route without their dots and strokes.
+
+    Examples:
+        >>> short_forms("morphine 10 mg s/c or i.v. 5 mg/l")
+        'morphine 10 mg sc or iv 5 mg/l'
+    """
+    return _DOTTED.sub(r"\1\2", said)
+
+
+@remembered(1024)
+def _in_words(text: str) -> Route | None:
+    """Read a route in plain words.
+
+    Examples:
+        >>> _in_words("Oral use").value, _in_words("Pectoral region"), _in_words("IV infusion").value
+        ('oral', None, 'intravenous')
+    """
+    said = short_forms(text.casefold().strip())
+    for phrase, word in _PHRASES:
+        said = said.replace(phrase, word)
+    if said in _SHORT:
+        return _SHORT[said]
+    ranks = [rank for rank in map(_RANK.get, _WORD.findall(said)) if rank is not None]
+    return _WORDS[min(ranks)][0] if ranks else None

@@ -1,0 +1,402 @@
+"""Possible bleeding: Schulman and Kearon 2005 (20 g/L), VARC 2011 (30 and 50 g/L).
+
+The shock-index cut-offs are those of the cohorts named in `criteria/shock_index`. Which
+signs together make it how urgent is our choice, listed in the catalogue.
+"""
+
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+import pytest
+
+from tests.charts import ago, answers, bedside, chart, condition, findings, measures_of, order, reading
+from weatherglass.model.findings import Finding, Kind, State, Urgency
+from weatherglass.model.record import (
+    Administration,
+    ConditionKind,
+    MatchMethod,
+    Medicine,
+    OrderStatus,
+    Procedure,
+    ProcedureKind,
+    Record,
+    Remark,
+    Route,
+)
+from weatherglass.model.signals import Bleeding, CodedSignal, Signal
+from weatherglass.model.sources import Origin
+
+E, U, P = Urgency.EMERGENCY, Urgency.URGENT, Urgency.PROMPT
+HB = Signal.HAEMOGLOBIN
+APIXABAN = order("Apixaban", "factor-xa-inhibitor")
+MELAENA = condition(ConditionKind.MELAENA, began=10)
+
+
+def _found(record: Record) -> Finding | None:
+    return findings(record, Kind.POSSIBLE_BLEEDING).get("possible-bleeding")
+
+
+def _vitals(pulse: int, systolic: int, hours: float = 1) -> dict[Signal, Any]:
+    return {Signal.PULSE: [(hours, pulse)], Signal.SYSTOLIC_PRESSURE: [(hours, systolic)]}
+
+
+_FALL: dict[Signal, Any] = {HB: [(24, "128"), (1, "106")]}
+
+
+class TestAnticoagulantJustEnded:
+    """Ours: what has ended may still act, for 48 hours and for 5 days after a vitamin K antagonist."""
+
+    @pytest.mark.parametrize(
+        ("ended", "urgency"),
+        [
+            pytest.param(order("Apixaban", "factor-xa-inhibitor", ends=48), U, id="48-hours-ago"),
+            pytest.param(order("Apixaban", "factor-xa-inhibitor", ends=48.1), P, id="longer-ago"),
+            pytest.param(
+                order("Apixaban", "factor-xa-inhibitor", ends=20, status=OrderStatus.STOPPED), U, id="stopped"
+            ),
+            pytest.param(
+                order("Apixaban", "factor-xa-inhibitor", status=OrderStatus.STOPPED), P, id="stopped-no-date"
+            ),
+            pytest.param(order("Warfarin", "vitamin-k-antagonist", starts=300, ends=120), U, id="warfarin"),
+            pytest.param(order("Warfarin", "vitamin-k-antagonist", starts=300, ends=121), P, id="later"),
+            pytest.param(order("Ibuprofen", "nsaid", ends=20), P, id="no-anticoagulant"),
+        ],
+    )
+    def test_order(self, ended: Any, urgency: Urgency) -> None:
+        """Both ends of the time; it is named, and it makes the question more urgent."""
+        found = _found(chart(_FALL, orders=(ended,)))
+        assert found is not None
+        assert found.urgency is urgency
+        assert (f"may still act: {ended.medicine.text}" in found.sentence) == (urgency is U)
+        assert (ended.origin in found.evidence) == (urgency is U)
+
+    def test_dose_without_an_order(self) -> None:
+        """A dose that was given counts as well."""
+        dose = Administration(
+            origin=Origin("MedicationAdministration/1"),
+            medicine=Medicine(
+                text="Apixaban", classes=frozenset({"factor-xa-inhibitor"}), method=MatchMethod.NAME
+            ),
+            at=ago(20),
+        )
+        found = _found(chart(_FALL, administrations=(dose,)))
+        assert found is not None
+        assert found.urgency is U
+        assert "may still act: Apixaban" in found.sentence
+
+    def test_renewed(self) -> None:
+        """An order that was written anew is on the chart and has not ended."""
+        before = order("Apixaban", "factor-xa-inhibitor", ends=20)
+        found = _found(chart(_FALL, orders=(before, APIXABAN)))
+        assert found is not None
+        assert "on the chart: Apixaban" in found.sentence
+        assert "may still act" not in found.sentence
+
+
+@pytest.mark.parametrize(
+    ("values", "fall", "urgency"),
+    [
+        pytest.param([(48, "128"), (0, "109")], None, None, id="fall-of-19"),
+        pytest.param([(48, "128"), (0, "108")], 20, P, id="fall-of-20-in-48-hours"),
+        pytest.param([(168.1, "128"), (0, "108")], None, None, id="window-passed"),
+        pytest.param([(40, "128"), (0, "99")], 29, P, id="fall-of-29"),
+        pytest.param([(40, "128"), (0, "98")], 30, U, id="fall-of-30"),
+        pytest.param([(40, "128"), (0, "79")], 49, U, id="fall-of-49"),
+        pytest.param([(40, "128"), (0, "78")], 50, E, id="fall-of-50"),
+        pytest.param([(40, "120"), (30, "128"), (0, "108")], 20, P, id="from-the-highest"),
+    ],
+)
+def test_fall_in_haemoglobin(
+    values: list[tuple[float, str]], fall: int | None, urgency: Urgency | None
+) -> None:
+    """A fall counts from the highest of the 48 hours before, at both ends of each size."""
+    found = _found(chart({HB: values}))
+    assert (found.urgency if found else None) == urgency
+    if found is not None:
+        assert measures_of(found)["fall"] == fall
+        assert found.sentence.startswith("Is this patient bleeding?")
+        assert any("dilution" in caution for caution in found.cautions)
+
+
+@pytest.mark.parametrize(
+    ("numbers", "rest", "urgency"),
+    [
+        pytest.param({}, {}, P, id="fall-alone"),
+        pytest.param(_vitals(89, 100), {}, P, id="shock-index-0.89"),
+        pytest.param(_vitals(90, 100), {}, U, id="shock-index-0.9"),
+        pytest.param(_vitals(100, 100), {}, U, id="shock-index-1.0-without-bleeding"),
+        pytest.param(_vitals(100, 100), {"conditions": (MELAENA,)}, E, id="shock-index-1.0-with-melaena"),
+        pytest.param(_vitals(99, 100), {"conditions": (MELAENA,)}, U, id="shock-index-0.99-with-melaena"),
+        pytest.param({Signal.INR: [(2, "5.0")]}, {}, P, id="inr-5"),
+        pytest.param({Signal.INR: [(2, "5.1")]}, {}, U, id="inr-5.1"),
+        pytest.param({Signal.PLATELETS: [(2, "49")]}, {}, U, id="platelets-49"),
+        pytest.param({}, {"conditions": (MELAENA,)}, U, id="melaena"),
+        pytest.param({}, {"orders": (APIXABAN,)}, U, id="anticoagulant"),
+        pytest.param({}, {"orders": (order("Aspirin", "aspirin"),)}, P, id="antiplatelet-alone"),
+        pytest.param(
+            {},
+            {"orders": (order("Apixaban", "factor-xa-inhibitor", status=OrderStatus.ON_HOLD),)},
+            P,
+            id="held",
+        ),
+        pytest.param({}, {"orders": (order("Apixaban", "factor-xa-inhibitor", ends=60),)}, P, id="long-over"),
+        pytest.param({}, {"orders": (order("Heparin", "heparin", route=Route.OTHER),)}, P, id="line-lock"),
+    ],
+)
+def test_what_makes_a_fall_more_urgent(
+    numbers: dict[Signal, Any], rest: dict[str, Any], urgency: Urgency
+) -> None:
+    """A fall of 20 alone is 'prompt'; each supporting sign is tried at both of its ends."""
+    found = _found(chart({HB: [(30, "128"), (1, "108")], **numbers}, **rest))
+    assert found is not None
+    assert found.urgency is urgency
+
+
+class TestRecordedBleeding:
+    """Bleeding that somebody wrote down raises the question by itself."""
+
+    @pytest.mark.parametrize(
+        ("hours", "answer", "asked"),
+        [
+            pytest.param(48, Bleeding.PRESENT, True, id="seen-48-hours-ago"),
+            pytest.param(48.1, Bleeding.PRESENT, False, id="seen-longer-ago"),
+            pytest.param(1, Bleeding.ABSENT, False, id="absent"),
+        ],
+    )
+    def test_seen(self, hours: float, answer: Bleeding, asked: bool) -> None:
+        """Seen at the bedside counts for 48 hours."""
+        found = _found(chart(codes={CodedSignal.BLEEDING: [(hours, answer)]}))
+        assert (found is not None) == asked
+        if found is not None:
+            assert found.urgency is P
+
+    def test_a_later_no_takes_it_back(self) -> None:
+        """The newest answer counts."""
+        record = chart(codes={CodedSignal.BLEEDING: [(5, Bleeding.PRESENT), (2, Bleeding.ABSENT)]})
+        assert _found(record) is None
+
+    @pytest.mark.parametrize(
+        ("began", "asked"), [(168, True), (168.1, False), (None, True)], ids=["7-days", "longer", "no-date"]
+    )
+    def test_listed(self, began: float | None, asked: bool) -> None:
+        """On the problem list it counts for 7 days; without a date it counts."""
+        record = chart(conditions=(condition(ConditionKind.BLEEDING, began=began),))
+        assert (_found(record) is not None) == asked
+
+    def test_words_of_the_note(self) -> None:
+        """What was seen is said in the words of the note."""
+        seen = answers(CodedSignal.BLEEDING, [(2, Bleeding.PRESENT)], text="Large black stool.")
+        found = _found(chart(codes={CodedSignal.BLEEDING: seen}))
+        assert found is not None
+        assert "Large black stool" in found.sentence
+
+    def test_shock_index_without_bleeding_or_fall_asks_nothing(self) -> None:
+        """A shock index never triggers anything by itself."""
+        assert _found(chart({HB: [(20, "120"), (1, "118")], **_vitals(130, 90)})) is None
+
+    def test_an_anticoagulant_alone_asks_nothing(self) -> None:
+        """A medicine is a risk and no sign of bleeding."""
+        assert _found(chart({HB: [(20, "120"), (1, "118")]}, orders=(APIXABAN,))) is None
+
+
+class TestWhatIsSaid:
+    """The question carries everything that bears on it."""
+
+    def test_operation_urea_and_chart(self) -> None:
+        """Operation, antithrombotics, and urea that rose by more than chance while creatinine did not."""
+        operation = Procedure(
+            origin=Origin("Procedure/1"),
+            text="Right hemicolectomy",
+            kinds=frozenset({ProcedureKind.SURGERY}),
+            at=ago(60),
+        )
+        record = chart(
+            {
+                HB: [(30, "128"), (1, "101")],
+                Signal.UREA: [(30, "7.0"), (1, "14.6")],
+                Signal.CREATININE: [(30, "93"), (1, "98")],
+                **_vitals(112, 104),
+            },
+            orders=(APIXABAN, order("Bisoprolol", "beta-blocker")),
+            procedures=(operation,),
+        )
+        found = _found(record)
+        assert found is not None
+        for words in ("Right hemicolectomy", "Apixaban", "urea up from 7 to 14.6", "27 g/L in 29 hours"):
+            assert words in found.sentence
+        assert measures_of(found)["shock-index"] == Decimal("1.08")
+        assert any("Beta-blockers" in caution for caution in found.cautions)
+
+    @pytest.mark.parametrize(
+        ("urea", "creatinine"), [("8.1", "93"), ("14.6", "110")], ids=["urea-up-16%", "creatinine-up-18%"]
+    )
+    def test_urea_within_chance_or_with_creatinine(self, urea: str, creatinine: str) -> None:
+        """16.5% for urea (J Clin Lab Anal 2013), 14.7% for creatinine (Front Med 2022)."""
+        record = chart(
+            {
+                HB: [(30, "128"), (1, "101")],
+                Signal.UREA: [(30, "7.0"), (1, urea)],
+                Signal.CREATININE: [(30, "93"), (1, creatinine)],
+            }
+        )
+        found = _found(record)
+        assert found is not None
+        assert "urea" not in found.sentence
+
+    def test_a_transfusion_can_hide_a_fall(self) -> None:
+        """Blood given within 48 hours is said."""
+        given = Procedure(
+            origin=Origin("Procedure/2"),
+            text="Red cells",
+            kinds=frozenset({ProcedureKind.TRANSFUSION}),
+            at=ago(47),
+        )
+        found = _found(chart(conditions=(MELAENA,), procedures=(given,)))
+        assert found is not None
+        assert any("hide a fall" in caution for caution in found.cautions)
+
+    def test_no_haemoglobin_is_said(self) -> None:
+        """Without two results nobody can rule out a fall."""
+        found = _found(chart(conditions=(MELAENA,)))
+        assert found is not None
+        assert any("no two haemoglobin" in caution for caution in found.cautions)
+
+
+class TestWhen:
+    """State and time by replay."""
+
+    @pytest.mark.parametrize(
+        ("values", "state", "since"),
+        [
+            pytest.param([(40, "128"), (5, "105")], State.NEW, 5, id="new"),
+            pytest.param([(45, "128"), (20, "105"), (2, "104")], State.CONTINUING, 20, id="continuing"),
+            pytest.param([(60, "128"), (20, "105"), (2, "115")], State.SETTLING, 20, id="settling"),
+        ],
+    )
+    def test_state(self, values: list[tuple[float, str]], state: State, since: float) -> None:
+        """The run of falls begins with the first result that was 20 g/L down."""
+        found = _found(chart({HB: values}))
+        assert found is not None
+        assert (found.state, found.since) == (state, ago(since))
+
+    def test_later_results_are_not_seen(self) -> None:
+        """Before the second haemoglobin there is no fall."""
+        record = chart({HB: [(30, "128"), (1, "101")]})
+        assert not findings(record, Kind.POSSIBLE_BLEEDING, as_of=ago(2))
+
+
+def test_a_day_without_an_hour_is_not_placed_in_48_hours() -> None:
+    """A haemoglobin with a date only is not compared by the hour."""
+    day = reading(HB, 40, "150", remarks=[Remark.DAY_ONLY])
+    record = chart({HB: (day, reading(HB, 30, "128"), reading(HB, 1, "112"))})
+    assert _found(record) is None
+
+
+def test_a_childs_shock_index_is_not_used() -> None:
+    """Children have other normal values."""
+    record = chart({HB: [(30, "128"), (1, "108")], **_vitals(130, 100)}, born=date(2019, 1, 1))
+    found = _found(record)
+    assert found is not None
+    assert found.urgency is P
+    assert "shock index" not in found.sentence
+
+
+def test_shared_with_the_drug_chart() -> None:
+    """Other questions read the same evidence."""
+    assert bedside(chart({HB: [(30, "128"), (1, "108")]})).blood_loss.is_suspected
+    assert not bedside(chart({HB: [(30, "128"), (1, "118")]})).blood_loss.is_suspected
+
+
+class TestWhatIsNamed:
+    """Everything that the question rests on is said, with its time, and is evidence."""
+
+    def test_recorded_bleeding_with_its_time(self) -> None:
+        found = _found(chart({HB: [(24, "128"), (1, "106")]}, conditions=(MELAENA,)))
+        assert found is not None
+        assert found.sentence.startswith("Bleeding on record: gastrointestinal bleeding (22:00 on 11 March);")
+        assert found.at == ago(1)
+        assert all(found.evidence)
+
+    def test_antiplatelets_are_named(self) -> None:
+        """They do not make it more urgent, and a reader must know of them."""
+        found = _found(
+            chart({HB: [(24, "128"), (1, "106")]}, orders=(order("Clopidogrel", "p2y12-inhibitor"),))
+        )
+        assert found is not None
+        assert "on the chart: Clopidogrel" in found.sentence
+
+    def test_after_heart_surgery(self) -> None:
+        """Every kind of operation is named."""
+        done = Procedure(
+            origin=Origin("Procedure/1"),
+            text="Coronary artery bypass",
+            kinds=frozenset({ProcedureKind.CARDIAC_SURGERY}),
+            at=ago(30),
+        )
+        found = _found(chart({HB: [(24, "128"), (1, "106")]}, procedures=(done,)))
+        assert found is not None
+        assert "after Coronary artery bypass" in found.sentence
+
+    def test_a_pulse_known_only_as_an_interval_makes_no_index(self) -> None:
+        """Two values at one time: neither is divided by the pressure."""
+        unsure = (reading(Signal.PULSE, 1, "130", spread=("80", "130")),)
+        found = _found(
+            chart({HB: [(24, "128"), (1, "106")], Signal.PULSE: unsure, Signal.SYSTOLIC_PRESSURE: [(1, 100)]})
+        )
+        assert found is not None
+        assert found.urgency is P
+        assert "shock index of" not in found.sentence
+
+
+class TestWithoutAFall:
+    """Acute bleeding has not lowered haemoglobin yet (our choice), and the INR is always said."""
+
+    @pytest.mark.parametrize(
+        ("pulse", "text", "urgency"),
+        [
+            (100, "Haematemesis", E),
+            (99, "Haematemesis", U),
+            (118, "Coffee-ground vomit", E),
+            (118, "Epistaxis", U),
+        ],
+    )
+    def test_vomited_blood_in_shock(self, pulse: int, text: str, urgency: Urgency) -> None:
+        """A shock index of 1.0 with blood from the gut; another place waits for the fall."""
+        bleeding = condition(ConditionKind.BLEEDING, text=text, began=3)
+        numbers = {**_vitals(pulse, 100), HB: [(2, "82")]}
+        found = _found(chart(numbers, conditions=(bleeding,)))
+        assert found is not None
+        assert found.urgency is urgency
+        assert "haemoglobin 82 g/L" in found.sentence
+        assert "Is this patient" not in found.sentence
+
+    @pytest.mark.parametrize(
+        ("inr", "orders", "urgency"),
+        [
+            ("4.2", (order("Warfarin", "vitamin-k-antagonist"),), E),
+            ("1.5", (), E),
+            ("1.4", (), P),
+            (None, (APIXABAN,), E),
+        ],
+    )
+    def test_inside_the_skull(self, inr: str | None, orders: tuple[Any, ...], urgency: Urgency) -> None:
+        known = condition(ConditionKind.BLEEDING, text="Subdural haematoma", began=20)
+        record = chart({Signal.INR: [(5, inr)]} if inr else {}, conditions=(known,), orders=orders)
+        found = _found(record)
+        assert found is not None
+        assert found.urgency is urgency
+        assert ("INR 4.2" in found.sentence and "on Warfarin" in found.brief) == (inr == "4.2")
+
+
+class TestLastKnown:
+    """Ours: without a result of 48 hours the last one of 7 days is compared with."""
+
+    @pytest.mark.parametrize(("hours", "asked"), [(60, True), (169, True), (169.1, False)])
+    def test_window(self, hours: float, asked: bool) -> None:
+        assert (_found(chart({HB: [(hours, "150"), (1, "112")]})) is not None) == asked
+
+    def test_the_two_days_before_come_first(self) -> None:
+        """A fall that was days ago does not go on beside a stable result."""
+        found = _found(chart({HB: [(150, "150"), (80, "112"), (40, "112"), (1, "111")]}))
+        assert found is None

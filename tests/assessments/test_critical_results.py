@@ -1,0 +1,572 @@
+"""Critical results at both ends of every band, with their doubts and their states.
+
+The limits are those of the publications named in `criteria/critical_results`: UKKA 2023
+for potassium, the telephoning lists of four laboratories, JBDS 2021 for glucose, the
+Surviving Sepsis Campaign for lactate. Values marked there as from memory are so here.
+"""
+
+from decimal import Decimal
+from typing import Any
+
+import pytest
+
+from tests.charts import ago, chart, condition, findings, measures_of, order, reading
+from weatherglass.knowledge.limits import critical_results as limits
+from weatherglass.knowledge.limits import trend_limits
+from weatherglass.knowledge.limits.drug_levels import DRUG_LEVELS
+from weatherglass.model.findings import Finding, Kind, State, Urgency
+from weatherglass.model.local_choices import LocalChoices
+from weatherglass.model.record import ConditionKind, Record, Remark
+from weatherglass.model.signals import CodedSignal, Consciousness, Signal
+from weatherglass.model.sources import Mark
+
+E, U, P, R = Urgency.EMERGENCY, Urgency.URGENT, Urgency.PROMPT, Urgency.ROUTINE
+DIABETES = condition(ConditionKind.DIABETES_TYPE_2)
+
+
+def _critical(record: Record, choices: LocalChoices | None = None) -> dict[str, Finding]:
+    return findings(record, Kind.CRITICAL_RESULT, choices=choices)
+
+
+@pytest.mark.parametrize(
+    ("signal", "value", "key", "urgency"),
+    [
+        pytest.param(Signal.POTASSIUM, "5.4", None, None, id="potassium-5.4"),
+        pytest.param(Signal.POTASSIUM, "5.5", "potassium-high", P, id="potassium-mild-low-end"),
+        pytest.param(Signal.POTASSIUM, "5.9", "potassium-high", P, id="potassium-mild-high-end"),
+        pytest.param(Signal.POTASSIUM, "6.0", "potassium-high", U, id="potassium-moderate-low-end"),
+        pytest.param(Signal.POTASSIUM, "6.4", "potassium-high", U, id="potassium-moderate-high-end"),
+        pytest.param(Signal.POTASSIUM, "6.5", "potassium-high", E, id="potassium-severe"),
+        pytest.param(Signal.POTASSIUM, "3.5", None, None, id="potassium-3.5"),
+        pytest.param(Signal.POTASSIUM, "3.4", "potassium-low", R, id="potassium-below-3.5"),
+        pytest.param(Signal.POTASSIUM, "3.0", "potassium-low", R, id="potassium-3.0"),
+        pytest.param(Signal.POTASSIUM, "2.9", "potassium-low", U, id="potassium-below-3.0"),
+        pytest.param(Signal.POTASSIUM, "2.6", "potassium-low", U, id="potassium-2.6"),
+        pytest.param(Signal.POTASSIUM, "2.5", "potassium-low", E, id="potassium-2.5"),
+        pytest.param(Signal.POTASSIUM_GAS, "6.5", "potassium-gas-high", E, id="gas-potassium-severe"),
+        pytest.param(Signal.POTASSIUM_GAS, "2.5", "potassium-gas-low", E, id="gas-potassium-2.5"),
+        pytest.param(Signal.SODIUM, "120", "sodium-low", U, id="sodium-120"),
+        pytest.param(Signal.SODIUM, "121", "sodium-low", P, id="sodium-121"),
+        pytest.param(Signal.SODIUM, "124", "sodium-low", P, id="sodium-124"),
+        pytest.param(Signal.SODIUM, "125", None, None, id="sodium-125"),
+        pytest.param(Signal.SODIUM, "150", None, None, id="sodium-150"),
+        pytest.param(Signal.SODIUM, "151", "sodium-high", P, id="sodium-151"),
+        pytest.param(Signal.SODIUM, "159", "sodium-high", P, id="sodium-159"),
+        pytest.param(Signal.SODIUM, "160", "sodium-high", U, id="sodium-160"),
+        pytest.param(Signal.SODIUM_GAS, "118", "sodium-gas-low", U, id="gas-sodium-118"),
+        pytest.param(Signal.GLUCOSE, "4.0", None, None, id="glucose-4.0"),
+        pytest.param(Signal.GLUCOSE, "3.9", "glucose-low", U, id="glucose-3.9"),
+        pytest.param(Signal.GLUCOSE, "3.0", "glucose-low", U, id="glucose-3.0"),
+        pytest.param(Signal.GLUCOSE, "2.9", "glucose-low", E, id="glucose-2.9"),
+        pytest.param(Signal.GLUCOSE, "2.5", "glucose-low", E, id="glucose-2.5"),
+        pytest.param(Signal.GLUCOSE, "11.0", None, None, id="glucose-11.0"),
+        pytest.param(Signal.GLUCOSE, "11.1", "glucose-high", R, id="glucose-11.1"),
+        pytest.param(Signal.GLUCOSE, "20", "glucose-high", R, id="glucose-20"),
+        pytest.param(Signal.GLUCOSE, "20.1", "glucose-high", P, id="glucose-20.1"),
+        pytest.param(Signal.GLUCOSE, "24.9", "glucose-high", P, id="glucose-24.9"),
+        pytest.param(Signal.GLUCOSE, "25", "glucose-high", U, id="glucose-25"),
+        pytest.param(Signal.KETONES, "1.5", None, None, id="ketones-1.5"),
+        pytest.param(Signal.KETONES, "1.6", "ketones-high", P, id="ketones-1.6"),
+        pytest.param(Signal.KETONES, "2.9", "ketones-high", P, id="ketones-2.9"),
+        pytest.param(Signal.KETONES, "3.0", "ketones-high", E, id="ketones-3.0"),
+        pytest.param(Signal.NEUTROPHILS, "1.0", None, None, id="neutrophils-1.0"),
+        pytest.param(Signal.NEUTROPHILS, "0.99", "neutrophils-low", P, id="neutrophils-0.99"),
+        pytest.param(Signal.NEUTROPHILS, "0.51", "neutrophils-low", P, id="neutrophils-0.51"),
+        pytest.param(Signal.NEUTROPHILS, "0.5", "neutrophils-low", U, id="neutrophils-0.5"),
+        pytest.param(Signal.LACTATE, "2", None, None, id="lactate-2"),
+        pytest.param(Signal.LACTATE, "2.1", "lactate-high", P, id="lactate-2.1"),
+        pytest.param(Signal.LACTATE, "3.9", "lactate-high", P, id="lactate-3.9"),
+        pytest.param(Signal.LACTATE, "4", "lactate-high", E, id="lactate-4"),
+        pytest.param(Signal.HAEMOGLOBIN, "70", None, None, id="haemoglobin-70"),
+        pytest.param(Signal.HAEMOGLOBIN, "69", "haemoglobin-low", U, id="haemoglobin-69"),
+        pytest.param(Signal.PLATELETS, "50", None, None, id="platelets-50"),
+        pytest.param(Signal.PLATELETS, "49", "platelets-low", P, id="platelets-49"),
+        pytest.param(Signal.PLATELETS, "30", "platelets-low", P, id="platelets-30"),
+        pytest.param(Signal.PLATELETS, "29", "platelets-low", U, id="platelets-29"),
+        pytest.param(Signal.INR, "5.0", None, None, id="inr-5.0"),
+        pytest.param(Signal.INR, "5.1", "inr-high", P, id="inr-5.1"),
+        pytest.param(Signal.INR, "8.0", "inr-high", P, id="inr-8.0"),
+        pytest.param(Signal.INR, "8.1", "inr-high", U, id="inr-8.1"),
+        pytest.param(Signal.CREATININE, "349", None, None, id="creatinine-349"),
+        pytest.param(Signal.CREATININE, "350", "creatinine-high", U, id="creatinine-350"),
+        pytest.param(Signal.UREA, "29.9", None, None, id="urea-29.9"),
+        pytest.param(Signal.UREA, "30", "urea-high", P, id="urea-30"),
+        pytest.param(Signal.CRP, "299", None, None, id="crp-299"),
+        pytest.param(Signal.CRP, "300", "crp-high", P, id="crp-300"),
+        pytest.param(Signal.CALCIUM_ADJUSTED, "1.9", None, None, id="calcium-1.9"),
+        pytest.param(Signal.CALCIUM_ADJUSTED, "1.89", "calcium-low", E, id="calcium-1.89"),
+        pytest.param(Signal.CALCIUM_ADJUSTED, "2.99", None, None, id="calcium-2.99"),
+        pytest.param(Signal.CALCIUM_ADJUSTED, "3.0", "calcium-high", U, id="calcium-3.0"),
+        pytest.param(Signal.CALCIUM_ADJUSTED, "3.5", "calcium-high", U, id="calcium-3.5"),
+        pytest.param(Signal.CALCIUM_ADJUSTED, "3.51", "calcium-high", E, id="calcium-3.51"),
+        pytest.param(Signal.CALCIUM_IONISED, "0.8", "calcium-ionised-low", E, id="ionised-0.8"),
+        pytest.param(Signal.CALCIUM_IONISED, "0.81", "calcium-ionised-low", U, id="ionised-0.81"),
+        pytest.param(Signal.CALCIUM_IONISED, "1.0", None, None, id="ionised-1.0"),
+        pytest.param(Signal.CALCIUM_IONISED, "1.59", None, None, id="ionised-1.59"),
+        pytest.param(Signal.CALCIUM_IONISED, "1.6", "calcium-ionised-high", U, id="ionised-1.6"),
+        pytest.param(Signal.BICARBONATE, "15", None, None, id="bicarbonate-15"),
+        pytest.param(Signal.BICARBONATE, "14.9", "bicarbonate-low", U, id="bicarbonate-14.9"),
+        pytest.param(Signal.BICARBONATE, "40", None, None, id="bicarbonate-40"),
+        pytest.param(Signal.BICARBONATE, "40.1", "bicarbonate-high", U, id="bicarbonate-40.1"),
+        pytest.param(Signal.MAGNESIUM, "0.41", None, None, id="magnesium-0.41"),
+        pytest.param(Signal.MAGNESIUM, "0.4", "magnesium-low", U, id="magnesium-0.4"),
+    ],
+)
+def test_both_ends_of_every_band(
+    signal: Signal, value: str, key: str | None, urgency: Urgency | None
+) -> None:
+    """A result has the urgency of the first printed limit that it reaches, or no finding."""
+    found = _critical(chart({signal: [(2, value)]}, conditions=(DIABETES,)))
+    assert {k: f.urgency for k, f in found.items()} == ({key: urgency} if key else {})
+    for finding in found.values():
+        assert measures_of(finding)[signal.value] == Decimal(value)
+        assert finding.evidence == (f"Observation/{signal.value}-2",)
+        assert finding.sources
+        assert finding.decided_by
+        assert finding.state is State.NEW
+
+
+class TestGlucoseWithoutDiabetes:
+    """JBDS prints 4.0 for people with diabetes in hospital."""
+
+    def test_the_limit_for_diabetes_is_milder(self) -> None:
+        """Without recorded diabetes 3.9 is 'prompt', and says whom the limit is for."""
+        found = _critical(chart({Signal.GLUCOSE: [(1, "3.9")]}))["glucose-low"]
+        assert found.urgency is P
+        assert any("people with diabetes" in caution for caution in found.cautions)
+
+    def test_a_very_low_glucose_is_an_emergency_for_everybody(self) -> None:
+        """2.9 needs no diabetes."""
+        assert _critical(chart({Signal.GLUCOSE: [(1, "2.9")]}))["glucose-low"].urgency is E
+
+
+class TestSpuriousPotassium:
+    """UKKA 2023: exclude a spurious result; cell counts from a published summary."""
+
+    @pytest.mark.parametrize(
+        ("others", "remarks", "said"),
+        [
+            pytest.param({}, [Remark.HAEMOLYSED], "haemolysed", id="haemolysed"),
+            pytest.param({Signal.PLATELETS: [(3, 701)]}, [], "platelets", id="platelets-over-700"),
+            pytest.param({Signal.WHITE_CELLS: [(3, 101)]}, [], "white cells", id="white-cells-over-100"),
+        ],
+    )
+    def test_possibly_spurious(self, others: dict[Signal, Any], remarks: list[Remark], said: str) -> None:
+        """A doubtful potassium is not called hyperkalaemia; it is to be repeated at once."""
+        potassium = (reading(Signal.POTASSIUM, 2, "7.1", remarks=remarks),)
+        found = _critical(chart({Signal.POTASSIUM: potassium, **others}))["potassium-high"]
+        assert "possibly spurious" in found.sentence
+        assert said in found.sentence
+        assert "repeat at once" in found.sentence
+        assert "hyperkalaemia" not in found.sentence
+        assert found.urgency is U
+
+    @pytest.mark.parametrize("others", [{Signal.PLATELETS: [(3, 700)]}, {Signal.WHITE_CELLS: [(3, 100)]}])
+    def test_counts_at_the_limit_raise_no_doubt(self, others: dict[Signal, Any]) -> None:
+        """700 platelets and 100 white cells are not above the limits."""
+        found = _critical(chart({Signal.POTASSIUM: [(2, "7.1")], **others}))["potassium-high"]
+        assert found.urgency is E
+        assert "severe hyperkalaemia" in found.sentence
+
+    def test_counts_of_another_day_raise_no_doubt(self) -> None:
+        """Cell counts count when they were taken within a day of the potassium."""
+        found = _critical(chart({Signal.POTASSIUM: [(2, "7.1")], Signal.PLATELETS: [(27, 900)]}))
+        assert found["potassium-high"].urgency is E
+
+    def test_a_low_potassium_is_not_excused_by_haemolysis(self) -> None:
+        """Haemolysis raises potassium, so a low one is low all the more."""
+        potassium = (reading(Signal.POTASSIUM, 2, "2.4", remarks=[Remark.HAEMOLYSED]),)
+        found = _critical(chart({Signal.POTASSIUM: potassium}))["potassium-low"]
+        assert found.urgency is E
+        assert "spurious" not in found.sentence
+
+    def test_gas_and_laboratory_are_apart(self) -> None:
+        """A normal gas does not take the laboratory's result back, and both are named."""
+        found = _critical(chart({Signal.POTASSIUM: [(3, "6.6")], Signal.POTASSIUM_GAS: [(1, "4.4")]}))
+        assert set(found) == {"potassium-high"}
+
+
+class TestOnlyAnInterval:
+    """A comparator or a conflict leaves an interval; its worst end decides, with a doubt."""
+
+    @pytest.mark.parametrize(
+        ("signal", "spread", "key", "urgency", "certain"),
+        [
+            pytest.param(Signal.GLUCOSE, ("27.8", None), "glucose-high", U, True, id="above-27.8"),
+            pytest.param(Signal.GLUCOSE, (None, "1.1"), "glucose-low", E, True, id="below-1.1"),
+            pytest.param(Signal.GLUCOSE, ("21", None), "glucose-high", U, False, id="above-21"),
+            pytest.param(Signal.CRP, (None, "5"), None, None, True, id="crp-below-5"),
+            pytest.param(Signal.PLATELETS, (None, "10"), "platelets-low", U, True, id="platelets-below-10"),
+            pytest.param(Signal.POTASSIUM, ("4.1", "6.8"), "potassium-high", U, False, id="conflict"),
+            pytest.param(Signal.POTASSIUM, ("4.1", "4.8"), None, None, True, id="harmless-conflict"),
+        ],
+    )
+    def test_interval(
+        self,
+        signal: Signal,
+        spread: tuple[str | None, str | None],
+        key: str | None,
+        urgency: Urgency | None,
+        certain: bool,
+    ) -> None:
+        """What every value of the interval means is said plainly, anything else as a doubt."""
+        middle = spread[0] or spread[1] or "0"
+        remarks = [Remark.CONFLICT] if all(spread) else []
+        measured = (reading(signal, 2, middle, spread=spread, remarks=remarks),)
+        found = _critical(chart({signal: measured}, conditions=(DIABETES,)))
+        assert {k: f.urgency for k, f in found.items()} == ({key: urgency} if key else {})
+        for finding in found.values():
+            assert ("possibly spurious" not in finding.sentence) == certain
+
+
+class TestStates:
+    """New, continuing and settling, by replay over the series itself."""
+
+    @pytest.mark.parametrize(
+        ("values", "state", "since"),
+        [
+            pytest.param([(40, "4.5"), (10, "6.1")], State.NEW, 10, id="new"),
+            pytest.param([(40, "6.1"), (2, "6.2")], State.CONTINUING, 40, id="continuing"),
+            pytest.param([(40, "5.6"), (2, "6.2")], State.NEW, 2, id="worse-is-new"),
+            pytest.param([(40, "6.6"), (2, "5.6")], State.CONTINUING, 40, id="better-continues"),
+            pytest.param([(40, "6.6"), (20, "6.1"), (2, "5.0")], State.SETTLING, 40, id="settling"),
+        ],
+    )
+    def test_state(self, values: list[tuple[float, str]], state: State, since: float) -> None:
+        """The state follows the run of results at the newest level or worse."""
+        found = _critical(chart({Signal.POTASSIUM: values}))["potassium-high"]
+        assert (found.state, found.since) == (state, ago(since))
+        if state is State.SETTLING:
+            assert found.urgency is R
+
+    def test_settled_long_ago_is_gone(self) -> None:
+        """Nothing is said about a limit that was last crossed more than a day ago."""
+        assert not _critical(chart({Signal.POTASSIUM: [(60, "6.6"), (30, "5.0")]}))
+
+    @pytest.mark.parametrize(
+        ("signal", "hours", "urgency"),
+        [
+            pytest.param(Signal.POTASSIUM, 168, E, id="laboratory-7-days"),
+            pytest.param(Signal.POTASSIUM, 168.1, None, id="laboratory-older"),
+            pytest.param(Signal.POTASSIUM_GAS, 24, E, id="gas-24-hours"),
+            pytest.param(Signal.POTASSIUM_GAS, 24.1, R, id="gas-older"),
+        ],
+    )
+    def test_old_results(self, signal: Signal, hours: float, urgency: Urgency | None) -> None:
+        """A result that was not repeated counts for 7 days, one from a gas for 24 hours."""
+        found = _critical(chart({signal: [(hours, "6.9")]}))
+        assert [f.urgency for f in found.values()] == ([urgency] if urgency is not None else [])
+        if urgency is R:
+            assert "not repeated since" in next(iter(found.values())).sentence
+
+    def test_later_results_are_not_seen(self) -> None:
+        """At a moment between two results only the first exists."""
+        record = chart({Signal.POTASSIUM: [(10, "6.6"), (2, "4.4")]})
+        at_nine = findings(record, Kind.CRITICAL_RESULT, as_of=ago(9))
+        assert at_nine["potassium-high"].urgency is E
+        assert at_nine["potassium-high"].state is State.NEW
+
+
+class TestCreatinineInChronicDisease:
+    """South West London Pathology: 350 or more, new or up by 100 in known chronic disease."""
+
+    CKD = condition(ConditionKind.CHRONIC_KIDNEY_DISEASE)
+
+    @pytest.mark.parametrize(
+        ("before", "urgency"),
+        [
+            pytest.param([(100, "301")], R, id="up-by-99"),
+            pytest.param([(100, "300")], U, id="up-by-100"),
+            pytest.param([], U, id="nothing-before"),
+        ],
+    )
+    def test_as_known(self, before: list[tuple[float, str]], urgency: Urgency) -> None:
+        """Known disease is 'routine' only where the creatinine is about what it was."""
+        record = chart({Signal.CREATININE: [*before, (2, "400")]}, conditions=(self.CKD,))
+        assert _critical(record)["creatinine-high"].urgency is urgency
+
+
+class TestSodiumChange:
+    """More than 10 mmol/L in 24 hours; from memory, and marked so."""
+
+    @pytest.mark.parametrize(
+        ("values", "change"),
+        [
+            pytest.param([(24, "126"), (0, "137")], Decimal(11), id="rise-over-24-hours"),
+            pytest.param([(24, "126"), (0, "136")], None, id="rise-of-exactly-10"),
+            pytest.param([(24.1, "126"), (0, "137")], None, id="window-passed"),
+            pytest.param([(20, "140"), (0, "129")], Decimal(-11), id="fall"),
+            pytest.param([(23, "130"), (12, "126"), (0, "137")], Decimal(11), id="from-the-lowest"),
+        ],
+    )
+    def test_change(self, values: list[tuple[float, str]], change: Decimal | None) -> None:
+        """The newest sodium is compared with the furthest of the 24 hours before it."""
+        found = _critical(chart({Signal.SODIUM: values})).get("sodium-change")
+        assert (measures_of(found)["change"] if found else None) == change
+        if found is not None:
+            assert found.sources[0].mark is Mark.FROM_MEMORY
+            assert found.urgency is P
+
+    def test_gas_and_laboratory_are_not_compared(self) -> None:
+        """A gas of 137 after a laboratory 126 is no change."""
+        found = _critical(chart({Signal.SODIUM: [(20, "126")], Signal.SODIUM_GAS: [(0, "137")]}))
+        assert not found
+
+
+def test_a_sodium_with_a_day_only_is_not_placed_in_24_hours() -> None:
+    """A date without a time of day starts no 24 hours."""
+    day = reading(Signal.SODIUM, 20, "126", remarks=[Remark.DAY_ONLY])
+    assert not _critical(chart({Signal.SODIUM: (day, reading(Signal.SODIUM, 0, "140"))}))
+
+
+class TestLocalLimits:
+    """A site's own limits take the place of the published ones of that analyte and side."""
+
+    CHOICES = LocalChoices(
+        critical_limits={"potassium-high": {"emergency": Decimal("7.0"), "prompt": Decimal("6.2")}}
+    )
+
+    @pytest.mark.parametrize(
+        ("value", "urgency"), [("6.1", None), ("6.2", P), ("6.9", P), ("7.0", E)], ids=str
+    )
+    def test_own_limits(self, value: str, urgency: Urgency | None) -> None:
+        """Only the given urgencies have a limit, reached at the number."""
+        found = _critical(chart({Signal.POTASSIUM: [(1, value)]}), self.CHOICES)
+        assert [f.urgency for f in found.values()] == ([urgency] if urgency is not None else [])
+        for finding in found.values():
+            assert finding.sources[0].mark is Mark.LOCAL_POLICY
+
+    def test_others_stay_published(self) -> None:
+        """Other analytes keep their published limits."""
+        found = _critical(chart({Signal.POTASSIUM: [(1, "2.5")]}), self.CHOICES)
+        assert found["potassium-low"].urgency is E
+
+
+class TestKetones:
+    """JBDS: ketoacidosis is ketones of 3.0 or more in known diabetes or with a glucose above 11."""
+
+    @pytest.mark.parametrize(
+        ("rest", "urgency"),
+        [
+            pytest.param({}, U, id="nothing-known"),
+            pytest.param({"conditions": (DIABETES,)}, E, id="known-diabetes"),
+            pytest.param({"orders": (order("empagliflozin", "sglt2-inhibitor"),)}, E, id="sglt2-inhibitor"),
+            pytest.param({"orders": (order("insulin glargine", "insulin"),)}, E, id="insulin"),
+        ],
+    )
+    def test_who_it_is(self, rest: dict[str, Any], urgency: Urgency) -> None:
+        """Ours: hunger and alcohol raise ketones too, so without a hint of diabetes 3.4 is 'urgent'."""
+        assert _critical(chart({Signal.KETONES: [(1, "3.4")]}, **rest))["ketones-high"].urgency is urgency
+
+    @pytest.mark.parametrize(("glucose", "urgency"), [("11.0", U), ("11.1", E)])
+    def test_a_high_glucose_counts_as_diabetes(self, glucose: str, urgency: Urgency) -> None:
+        """JBDS prints a glucose above 11.0 beside known diabetes."""
+        record = chart({Signal.KETONES: [(1, "3.4")], Signal.GLUCOSE: [(1, glucose)]})
+        assert _critical(record)["ketones-high"].urgency is urgency
+
+    def test_a_normal_glucose_does_not_reassure(self) -> None:
+        """MHRA March 2020: ketoacidosis on an SGLT2 inhibitor can come with a normal glucose."""
+        found = _critical(chart({Signal.KETONES: [(1, "3.4")]}, conditions=(DIABETES,)))["ketones-high"]
+        assert any("normal glucose" in caution for caution in found.cautions)
+
+    def test_ketones_on_record_are_not_asked_for_again(self) -> None:
+        """A high glucose asks for ketones, and shows them where they were measured beside it."""
+        without = _critical(chart({Signal.GLUCOSE: [(1, "22")]}))["glucose-high"]
+        beside = _critical(chart({Signal.GLUCOSE: [(1, "22")], Signal.KETONES: [(2, "0.3")]}))["glucose-high"]
+        assert "Check ketones." in without.cautions
+        assert "Check ketones." not in beside.cautions
+        assert any(caution.startswith("Ketones 0.3 mmol/L at ") for caution in beside.cautions)
+
+    def test_old_ketones_do_not_count(self) -> None:
+        """Ours: ketones of five hours before say nothing of a glucose now."""
+        record = chart({Signal.GLUCOSE: [(1, "22")], Signal.KETONES: [(6, "0.3")]})
+        assert "Check ketones." in _critical(record)["glucose-high"].cautions
+
+
+def test_low_neutrophils_name_the_emergency() -> None:
+    """NICE CG151, 2012: 0.5 or lower with a temperature above 38 or signs of sepsis."""
+    found = _critical(chart({Signal.NEUTROPHILS: [(1, "0.3")]}))["neutrophils-low"]
+    assert any("neutropenic sepsis" in caution for caution in found.cautions)
+
+
+class TestTwoSpecimens:
+    """UKKA 2023: exclude a spurious potassium; a result of the other specimen is shown beside it."""
+
+    @pytest.mark.parametrize(
+        ("other", "hours_ago", "told"),
+        [
+            pytest.param("4.4", 0.5, True, id="normal-half-an-hour-later"),
+            pytest.param("5.4", 0.5, True, id="just-inside"),
+            pytest.param("5.5", 0.5, False, id="high-as-well"),
+            pytest.param("4.4", 5, True, id="four-hours-before"),
+            pytest.param("4.4", 5.1, False, id="longer-before"),
+        ],
+    )
+    def test_normal_on_the_gas(self, other: str, hours_ago: float, told: bool) -> None:
+        """A high laboratory potassium stays what it is, and says that the gas does not confirm it."""
+        record = chart({Signal.POTASSIUM: [(1, "6.6")], Signal.POTASSIUM_GAS: [(hours_ago, other)]})
+        found = _critical(record)["potassium-high"]
+        assert found.urgency is E
+        assert any("Not confirmed by a blood gas: " in caution for caution in found.cautions) == told
+        assert ("not confirmed by a blood gas" in found.brief) == told
+
+    def test_normal_in_the_laboratory(self) -> None:
+        """The same the other way round."""
+        record = chart({Signal.POTASSIUM_GAS: [(1, "6.6")], Signal.POTASSIUM: [(1.5, "4.4")]})
+        found = _critical(record)["potassium-gas-high"]
+        assert any("Not confirmed by the laboratory: " in caution for caution in found.cautions)
+
+
+class TestOnDialysis:
+    """Ours: creatinine rises from one session to the next; potassium keeps its limits."""
+
+    def test_creatinine_is_routine(self) -> None:
+        """A creatinine of 700 up from 300 is expected on long-term renal replacement."""
+        record = chart(
+            {Signal.CREATININE: [(48, "300"), (1, "700")], Signal.POTASSIUM: [(1, "6.6")]},
+            conditions=(condition(ConditionKind.DIALYSIS),),
+        )
+        found = _critical(record)
+        assert found["creatinine-high"].urgency is R
+        assert found["potassium-high"].urgency is E
+
+
+def test_reference_range_is_shown() -> None:
+    """The laboratory's own range travels with the result."""
+    measured = (reading(Signal.POTASSIUM, 1, "5.6", reference=("3.5", "5.3")),)
+    found = measures_of(_critical(chart({Signal.POTASSIUM: measured}))["potassium-high"])
+    assert (found["reference-low"], found["reference-high"]) == (Decimal("3.5"), Decimal("5.3"))
+
+
+def test_every_analyte_has_a_case_above() -> None:
+    """No band is left without a limit in the table of this module; levels of medicines have their own."""
+    assert {band.key for band in limits.CRITICAL_RESULTS if band not in DRUG_LEVELS} == {
+        "potassium-high", "potassium-low", "sodium-low", "sodium-high", "glucose-low", "glucose-high",
+        "ketones-high", "neutrophils-low",
+        "lactate-high", "haemoglobin-low", "platelets-low", "inr-high", "creatinine-high", "urea-high",
+        "crp-high", "calcium-low", "calcium-high", "calcium-ionised-low", "calcium-ionised-high",
+        "magnesium-low", "bicarbonate-low", "bicarbonate-high",
+    }  # fmt: skip
+    assert trend_limits.SODIUM_CHANGE.limit.value == 10
+
+
+def test_no_result_no_finding() -> None:
+    """An empty record has nothing to tell."""
+    assert not _critical(chart({Signal.PULSE: [(1, 80)]}))
+
+
+class TestSettlingWords:
+    """What was beyond the limit is told with its time; the source is that of the mildest limit."""
+
+    def test_the_last_one_beyond(self) -> None:
+        """6.2 and 5.6 were high, 4.3 is not: the last high one is told."""
+        found = _critical(chart({Signal.POTASSIUM: [(9, "6.2"), (5, "5.6"), (1, "4.3")]}))["potassium-high"]
+        assert found.sentence.startswith("Potassium 4.3 mmol/L, 5.6 mmol/L at 03:00 on 12 March: back inside")
+        mildest = next(b for b in reversed(limits.CRITICAL_RESULTS) if b.key == "potassium-high")
+        assert found.sources == (mildest.source,)
+
+
+@pytest.mark.parametrize(
+    ("values", "way"), [(("120", "132"), "risen by 12"), (("140", "128"), "fallen by 12")]
+)
+def test_a_rapid_change_of_sodium_says_which_way(values: tuple[str, str], way: str) -> None:
+    """More than 10 mmol/L in 24 hours, from memory: either way does harm, and not the same."""
+    found = _critical(chart({Signal.SODIUM: [(20, values[0]), (1, values[1])]}))["sodium-change"]
+    assert f"Sodium has {way} mmol/L in 19 hours" in found.sentence
+    assert measures_of(found)["from"] == Decimal(values[0])
+    assert "Observation/sodium-20" in found.evidence
+
+
+def test_a_local_lower_limit_is_a_lower_limit() -> None:
+    """A site's own limit of a low result is met at and below it, and not above."""
+    choices = LocalChoices(critical_limits={"sodium-low": {"urgent": Decimal(118)}})
+    assert "sodium-low" in _critical(chart({Signal.SODIUM: [(1, "118")]}), choices)
+    assert "sodium-low" not in _critical(chart({Signal.SODIUM: [(1, "119")]}), choices)
+
+
+class TestCalcium:
+    """Payne 1973 (secondary): total + 0.02 for each g/L of albumin below 40; the laboratory's own first."""
+
+    TOTAL, ALBUMIN = Signal.CALCIUM_TOTAL, Signal.ALBUMIN
+
+    @pytest.mark.parametrize(
+        ("total", "albumin", "shown"),
+        [
+            ("2.90", "20", "3.30 mmol/L"),
+            ("1.78", "15", None),
+            ("1.78", "38", "1.82 mmol/L"),
+            ("2.6", "20", "3.00 mmol/L"),
+        ],
+    )
+    def test_adjusted_here(self, total: str, albumin: str, shown: str | None) -> None:
+        found = _critical(chart({self.TOTAL: [(2, total)], self.ALBUMIN: [(2, albumin)]}))
+        assert bool(found) == (shown is not None)
+        for finding in found.values():
+            assert f"Adjusted calcium {shown}" in finding.sentence
+            assert limits.ADJUSTED_HERE.text in finding.cautions
+
+    def test_the_laboratorys_own_comes_first(self) -> None:
+        numbers = {self.TOTAL: [(2, "1.7")], self.ALBUMIN: [(2, "40")], Signal.CALCIUM_ADJUSTED: [(2, "2.2")]}
+        assert not _critical(chart(numbers))
+        ionised = {self.TOTAL: [(2, "1.7")], self.ALBUMIN: [(2, "40")], Signal.CALCIUM_IONISED: [(1, "1.2")]}
+        assert not _critical(chart(ionised))
+
+    @pytest.mark.parametrize(("hours", "doubted"), [(50, False), (50.1, True)])
+    def test_without_an_albumin(self, hours: float, doubted: bool) -> None:
+        """A total that nothing adjusts is in doubt, and never an emergency (our choice: 48 hours)."""
+        found = _critical(chart({self.TOTAL: [(2, "1.7")], self.ALBUMIN: [(hours, "40")]}))["calcium-low"]
+        assert found.urgency is (U if doubted else E)
+        assert ("no albumin to adjust it by" in found.sentence) == doubted
+
+
+class TestLowGlucose:
+    """'In a person with diabetes' only with diabetes or its treatment on record (JBDS; the rest is ours)."""
+
+    METFORMIN = order("Metformin", "metformin")
+
+    @pytest.mark.parametrize(
+        ("value", "rest", "urgency", "words"),
+        [
+            ("3.4", {"conditions": (DIABETES,)}, U, "hypoglycaemia in a person with diabetes"),
+            ("3.4", {"orders": (METFORMIN,)}, U, "hypoglycaemia in a person with diabetes"),
+            ("3.4", {}, P, "hypoglycaemia, no diabetes on record"),
+            ("2.9", {}, E, "clinically significant hypoglycaemia, no diabetes on record"),
+        ],
+    )
+    def test_words(self, value: str, rest: dict[str, Any], urgency: Urgency, words: str) -> None:
+        found = _critical(chart({Signal.GLUCOSE: [(0.5, value)]}, **rest))["glucose-low"]
+        assert found.urgency is urgency
+        assert words in found.sentence
+        assert (limits.LOOK_FOR_A_CAUSE.text in found.cautions) == (not rest)
+
+    @pytest.mark.parametrize(
+        ("answer", "urgency", "words"),
+        [
+            (Consciousness.VOICE, U, "which may be why the patient responds only to voice"),
+            (Consciousness.NEW_CONFUSION, U, "which may be why the patient has new confusion"),
+            (Consciousness.ALERT, P, "no diabetes on record."),
+        ],
+    )
+    def test_joined_to_consciousness(self, answer: Consciousness, urgency: Urgency, words: str) -> None:
+        """A glucose below 4.0 in a patient who is not alert is urgent, and treated, whoever it is."""
+        record = chart({Signal.GLUCOSE: [(0.5, "3.4")]}, codes={CodedSignal.CONSCIOUSNESS: [(0.6, answer)]})
+        found = _critical(record)["glucose-low"]
+        assert found.urgency is urgency
+        assert words in found.sentence
+        assert ("consider treating it now" in found.sentence) == (urgency is U)
+
+    @pytest.mark.parametrize(("hours", "past"), [(1, False), (1.1, True), (6, True)])
+    def test_past_tense(self, hours: float, past: bool) -> None:
+        found = _critical(chart({Signal.GLUCOSE: [(hours, "2.1")]}))["glucose-low"]
+        assert ("Glucose was 2.1 mmol/L at" in found.sentence) == past
+        assert ("Glucose was 2.1 mmol/L at" in found.brief) == past
+        if hours == 6:
+            assert "6 hours ago" in found.brief
+
+
+def test_a_worse_number_of_one_urgency_restarts_nothing() -> None:
+    """The deadline counts from when it was first as urgent."""
+    found = _critical(chart({Signal.GLUCOSE: [(0.8, "2.9"), (0.2, "2.4")]}))["glucose-low"]
+    assert (found.since, found.asked_since) == (ago(0.2), ago(0.8))
+    found = _critical(chart({Signal.POTASSIUM: [(9, "6.1"), (1, "6.6")]}))["potassium-high"]
+    assert found.asked_since == ago(1)

@@ -1,0 +1,183 @@
+"""Medicines that a recorded problem lets one expect, present and absent, through the real door.
+
+Expected: Simpson 2020 (steroid), NHS/PSA/W/2016/001 (desmopressin), NPSA/2010/RRR009 (insulin,
+Parkinson's disease, antiepileptics); transplant and valve are common practice, no source.
+Urgencies and days are our choice.
+"""
+
+import pytest
+
+from tests.medicines.wards import order, problem, result, reviewed
+from tests.records import AT, Json, earlier
+from weatherglass.model.findings import Finding, Kind, MedicineFinding, Review, Urgency
+
+E, U, P = Urgency.EMERGENCY, Urgency.URGENT, Urgency.PROMPT
+PARACETAMOL = order("Paracetamol 1 g")
+
+EXPECTED = [
+    ("Addison's disease", "Hydrocortisone 10 mg tablets", "Adrenal insufficiency"),
+    ("Type 1 diabetes", "Lantus 20 units", "Type 1 diabetes"),
+    ("Parkinson's disease", "Co-careldopa 25/100", "Parkinson's disease"),
+    ("Epilepsy", "Levetiracetam 500 mg", "Epilepsy"),
+    ("Myasthenia gravis", "Pyridostigmine 60 mg", "Myasthenia gravis"),
+    ("Kidney transplant", "Tacrolimus 2 mg capsules", "An organ transplant"),
+    ("Mechanical aortic valve", "Warfarin 3 mg", "A mechanical heart valve"),
+    ("Cranial diabetes insipidus", "Desmopressin 100 microgram tablets", "Arginine vasopressin deficiency"),
+]
+
+
+def _review(*resources: Json) -> Review:
+    (review,) = reviewed(result("K", "4.2"), *resources).reviews
+    return review
+
+
+def missing(*resources: Json) -> list[Finding]:
+    """Return what was found to be missing."""
+    return [f for f in _review(*resources).findings if f.kind is Kind.MEDICINE_MISSING]
+
+
+def home(text: str) -> Json:
+    """Return a statement of what is taken at home."""
+    return {
+        "resourceType": "MedicationStatement",
+        "id": "home",
+        "status": "active",
+        "subject": {"reference": "Patient/p"},
+        "medicationCodeableConcept": {"text": text},
+        "effectivePeriod": {"start": "2025-01-01T00:00:00Z"},
+    }
+
+
+def ended(text: str, days: float | None = None, status: str = "stopped") -> Json:
+    """Return an order that ended some days ago, or on a day that nobody recorded."""
+    bounds: Json = {}
+    if days is not None:
+        end = earlier(f"{days} d")
+        bounds = {"dosageInstruction": [{"timing": {"repeat": {"boundsPeriod": {"end": end}}}}]}
+    return order(text, status=status, **bounds)
+
+
+class TestPresentAndAbsent:
+    """One row of the table at a time."""
+
+    @pytest.mark.parametrize(("condition", "medicine", "said"), EXPECTED)
+    def test_absent(self, condition: str, medicine: str, said: str) -> None:
+        """Nothing of its kind is on a chart that holds something else."""
+        (found,) = missing(problem(condition), PARACETAMOL)
+        assert found.urgency is P
+        assert found.sentence.startswith(f"{said} is recorded, and no ")
+        assert found.evidence
+
+    @pytest.mark.parametrize(("condition", "medicine", "said"), EXPECTED)
+    def test_present(self, condition: str, medicine: str, said: str) -> None:
+        """In use, or taken at home: nothing to ask."""
+        assert not missing(problem(condition), order(medicine))
+        assert not missing(problem(condition), PARACETAMOL, home(medicine))
+
+    @pytest.mark.parametrize(("condition", "medicine", "said"), EXPECTED)
+    @pytest.mark.parametrize("status", ["stopped", "completed"])
+    def test_ended(self, condition: str, medicine: str, said: str, status: str) -> None:
+        """It is asked about by name."""
+        (found,) = missing(problem(condition), PARACETAMOL, ended(medicine, 2, status))
+        assert f"{medicine} has ended" in found.sentence
+        assert "was this meant to end?" in found.sentence
+        assert found.since is not None
+
+    @pytest.mark.parametrize("condition", [row[0] for row in EXPECTED])
+    def test_no_chart_at_all(self, condition: str) -> None:
+        """Without a drug chart nobody knows; the handover says that none is recorded."""
+        review = _review(problem(condition))
+        assert not [f for f in review.findings if f.kind is Kind.MEDICINE_MISSING]
+        assert "On the chart: not recorded." in review.handover.background
+
+    def test_not_confirmed(self) -> None:
+        """A problem that is only suspected lets nobody expect anything."""
+        assert not missing(problem("Query epilepsy"), PARACETAMOL)
+
+    def test_inhaled_steroid(self) -> None:
+        """What acts only where it is put does not count."""
+        (found,) = missing(problem("Addison's disease"), order("Beclometasone 100 microgram inhaler"))
+        assert "glucocorticoid" in found.sentence
+
+    @pytest.mark.parametrize(("days", "asked"), [(14, True), (15, False)])
+    def test_of_late(self, days: int, asked: bool) -> None:
+        """Our choice: an order is asked about by name for 14 days."""
+        (found,) = missing(problem("Epilepsy"), PARACETAMOL, ended("Levetiracetam 500 mg", days))
+        assert ("was this meant to end?" in found.sentence) is asked
+
+    def test_another_of_the_group(self) -> None:
+        """Mycophenolate alone is a regimen; with tacrolimus stopped it is a question."""
+        mycophenolate = order("Mycophenolate 500 mg")
+        assert not missing(problem("Kidney transplant"), mycophenolate)
+        assert missing(problem("Kidney transplant"), mycophenolate, ended("Tacrolimus 2 mg", 1))
+
+    def test_doses_without_orders(self) -> None:
+        """A chart of doses alone holds what was given."""
+        dose: Json = {
+            "resourceType": "MedicationAdministration",
+            "id": "d",
+            "status": "completed",
+            "subject": {"reference": "Patient/p"},
+            "medicationCodeableConcept": {"text": "Insulin aspart 6 units"},
+            "effectiveDateTime": AT,
+        }
+        assert not missing(problem("Type 1 diabetes"), dose)
+
+
+class TestUrgency:
+    """Prompt; urgent with a trigger; an emergency with shock, sepsis or ketones (ours)."""
+
+    ADDISONS = (problem("Addison's disease"), PARACETAMOL)
+
+    def test_a_trigger(self) -> None:
+        """Low sodium is one."""
+        (found,) = missing(*self.ADDISONS, result("Na", "119"))
+        assert found.urgency is U
+
+    def test_shock(self) -> None:
+        """Systolic 80."""
+        (found,) = missing(*self.ADDISONS, result("SBP", "80"))
+        assert (found.urgency, found.asked_since is not None) == (E, True)
+
+    def test_sepsis(self) -> None:
+        """Septic with Addison's disease and no steroid."""
+        (found,) = missing(*self.ADDISONS, problem("Sepsis"), result("RR", "28"), result("HR", "130"))
+        assert found.urgency is E
+
+    def test_a_valve_that_is_hardly_protected(self) -> None:
+        """INR below 2.0; exactly 2.0 leaves it prompt."""
+        valve = (problem("Mechanical mitral valve"), PARACETAMOL)
+        assert [missing(*valve, result("INR", inr))[0].urgency for inr in ("1.9", "2.0")] == [U, P]
+
+    def test_on_hold(self) -> None:
+        """Nothing the matter: the question of the hold. With shock: asked now."""
+        held = order("Hydrocortisone 10 mg tablets", status="on-hold")
+        assert not missing(problem("Addison's disease"), held)
+        (found,) = missing(problem("Addison's disease"), held, result("SBP", "80"))
+        assert "is on hold: ask now" in found.sentence
+
+    def test_what_could_not_be_recognised(self) -> None:
+        """It may be there: one step less urgent, and said."""
+        (found,) = missing(*self.ADDISONS, order("Zorptide 5 mg"), result("SBP", "80"))
+        assert found.urgency is U
+        assert "1 medicine on the chart could not be recognised" in found.sentence
+
+
+class TestEndedHereAndTakenAtHome:
+    """An ended order does not hide a home medicine."""
+
+    SHOCK = (problem("Addison's disease"), result("SBP", "80"))
+
+    def test_the_statement_is_still_there(self) -> None:
+        """Prednisolone for 400 days, its order stopped, and shock."""
+        review = _review(*self.SHOCK, home("Prednisolone 7.5 mg"), ended("Prednisolone 7.5 mg", 1))
+        kinds = [f.kind for f in review.findings]
+        assert Kind.MEDICINE_MISSING in kinds
+        said = [f for f in review.findings if isinstance(f, MedicineFinding) and f.order.endswith("/home")]
+        assert any("its order here has ended" in f.sentence for f in said)
+
+    def test_nobody_is_asked_to_hold_what_was_stopped(self) -> None:
+        """A home medicine that was stopped here is not to be held once more."""
+        review = _review(result("K", "6.2"), home("Ramipril 5 mg"), ended("Ramipril 5 mg", 1))
+        asked = {f.action for f in review.findings if isinstance(f, MedicineFinding)}
+        assert "hold" not in asked

@@ -1,0 +1,77 @@
+"""Head injury: NICE NG232 as restated (secondary); a falling coma scale on an anticoagulant is our choice."""
+
+from typing import Any
+
+import pytest
+
+from tests.charts import ago, chart, condition, findings, order
+from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.record import ConditionKind, Record, Stay
+from weatherglass.model.signals import Signal
+from weatherglass.model.sources import Origin
+
+E, U, P = Urgency.EMERGENCY, Urgency.URGENT, Urgency.PROMPT
+GCS, INR = Signal.GCS_TOTAL, Signal.INR
+INJURY = condition(ConditionKind.HEAD_INJURY, text="Head injury", began=6)
+FALL = condition(ConditionKind.FALL, text="Fall on the ward", began=6)
+WARFARIN = order("Warfarin", "vitamin-k-antagonist")
+
+
+def _found(record: Record) -> Finding | None:
+    return findings(record, Kind.HEAD_INJURY).get("head-injury")
+
+
+@pytest.mark.parametrize(
+    ("injury", "coma", "orders", "urgency"),
+    [
+        pytest.param(INJURY, [(1, 15)], (), None, id="awake"),
+        pytest.param(INJURY, [(5, 14)], (), None, id="14-at-1-hour"),
+        pytest.param(INJURY, [(4, 14)], (), U, id="14-at-2-hours"),
+        pytest.param(INJURY, [(5, 13)], (), None, id="13-at-1-hour"),
+        pytest.param(INJURY, [(5, 12)], (), E, id="12"),
+        pytest.param(INJURY, [(1, 15)], (WARFARIN,), P, id="awake-on-warfarin"),
+        pytest.param(INJURY, [(5, 14)], (WARFARIN,), E, id="14-on-warfarin"),
+        pytest.param(INJURY, [], (WARFARIN,), P, id="no-coma-scale"),
+        pytest.param(INJURY, [], (order("Clopidogrel", "p2y12-inhibitor"),), P, id="clopidogrel"),
+        pytest.param(INJURY, [], (order("Aspirin", "aspirin", "antiplatelet"),), None, id="aspirin-alone"),
+        pytest.param(FALL, [(1, 15)], (WARFARIN,), P, id="fall-on-warfarin"),
+        pytest.param(FALL, [(1, 14)], (), None, id="fall-alone"),
+        pytest.param(None, [(5, 15), (1, 14)], (WARFARIN,), None, id="fall-of-1"),
+        pytest.param(None, [(5, 15), (1, 13)], (WARFARIN,), E, id="fall-of-2-on-warfarin"),
+        pytest.param(None, [(5, 15), (1, 13)], (), None, id="fall-of-2-alone-is-said-elsewhere"),
+    ],
+)
+def test_how_soon(injury: Any, coma: list[Any], orders: tuple[Any, ...], urgency: Urgency | None) -> None:
+    """Both ends of each limit, with and without what thins the blood."""
+    conditions = (injury,) if injury is not None else ()
+    found = _found(chart({GCS: coma} if coma else {}, conditions=conditions, orders=orders))
+    assert (found.urgency if found is not None else None) is urgency
+
+
+def test_one_line() -> None:
+    """Injury, coma scale, anticoagulant and INR stand together."""
+    record = chart(
+        {GCS: [(5, 15), (3, 12), (1, 12)], INR: [(4, "3.4")]}, conditions=(INJURY,), orders=(WARFARIN,)
+    )
+    found = _found(record)
+    assert found is not None
+    assert found.sentence == (
+        "Head injury, coma scale 12, down 3 from 15, on Warfarin (INR 3.4): CT of the head within 1 hour, "
+        "reversal to be discussed; glucose and pupils now."
+    )
+    assert found.since == ago(3)
+
+
+@pytest.mark.parametrize(("hours", "told"), [(72, True), (72.1, False), (None, True)])
+def test_how_long(hours: float | None, told: bool) -> None:
+    """A head injury without a date counts; a fall needs one."""
+    injury = condition(ConditionKind.HEAD_INJURY, began=hours)
+    assert (_found(chart(conditions=(injury,), orders=(WARFARIN,))) is not None) == told
+    fall = condition(ConditionKind.FALL, began=hours)
+    expected = told and hours is not None
+    assert (_found(chart(conditions=(fall,), orders=(WARFARIN,))) is not None) == expected
+
+
+def test_reason_of_the_stay() -> None:
+    stay = Stay(origin=Origin("Encounter/e"), starts=ago(8), reason="Fall with head injury")
+    assert _found(chart(stays=(stay,), orders=(WARFARIN,))) is not None

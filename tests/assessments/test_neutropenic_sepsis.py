@@ -1,0 +1,124 @@
+"""Neutropenic sepsis: NICE CG151, 2012 (key priorities), temperature above 38 in a secondary copy.
+
+What counts besides a count of 0.5 and fever, and 'at the latest an hour', are ours.
+"""
+
+from datetime import date, timedelta
+from typing import Any
+
+import pytest
+
+from tests.assessments.test_sepsis_risk import PNEUMONIA, _dose
+from tests.charts import ago, condition, findings, order, reading, rounds
+from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.record import ConditionKind, Record
+from weatherglass.model.signals import Signal
+
+E, U = Urgency.EMERGENCY, Urgency.URGENT
+KEY = "neutropenic-sepsis"
+CHEMOTHERAPY = order("Cisplatin 50 mg infusion", starts=24 * 9, ends=24 * 8)
+NAMED = condition(ConditionKind.NEUTROPENIA, ConditionKind.SEPSIS, ConditionKind.INFECTION, began=5)
+
+
+def _found(record: Record) -> dict[str, Finding]:
+    return findings(record, Kind.SEPSIS_RISK)
+
+
+def _record(neutrophils: str | None = None, heat: str = "37.0", *, hours: float = 2, **rest: Any) -> Record:
+    numbers = {Signal.NEUTROPHILS: [(hours, neutrophils)]} if neutrophils is not None else {}
+    return rounds((1, {Signal.TEMPERATURE: heat}), numbers=numbers, **rest)
+
+
+@pytest.mark.parametrize(
+    ("record", "expected"),
+    [
+        pytest.param(_record("0.5", "38.1"), True, id="0.5-and-38.1"),
+        pytest.param(_record("0.5", "38.0"), False, id="0.5-and-38.0"),
+        pytest.param(_record("0.6", "38.1"), False, id="0.6-and-38.1"),
+        pytest.param(_record("0.5", "38.1", hours=24 * 7), True, id="a-week-old"),
+        pytest.param(_record("0.5", "38.1", hours=24 * 7 + 1), False, id="older"),
+        pytest.param(_record("0.9", conditions=(PNEUMONIA,)), True, id="infection-and-0.9"),
+        pytest.param(_record("1.0", conditions=(PNEUMONIA,)), False, id="infection-and-1.0"),
+        pytest.param(_record(conditions=(NAMED,)), True, id="by-name"),
+        pytest.param(_record("3.1", conditions=(NAMED,)), True, id="by-name-whatever-the-count"),
+        pytest.param(
+            _record(conditions=(PNEUMONIA, condition(ConditionKind.NEUTROPENIA))), True, id="listed"
+        ),
+        pytest.param(
+            _record(conditions=(condition(ConditionKind.NEUTROPENIA),)), False, id="listed-and-well"
+        ),
+        pytest.param(_record(conditions=(PNEUMONIA,), orders=(CHEMOTHERAPY,)), True, id="chemotherapy"),
+        pytest.param(
+            _record("1.0", conditions=(PNEUMONIA,), orders=(CHEMOTHERAPY,)), False, id="count-normal"
+        ),
+        pytest.param(
+            _record("1.0", hours=25, conditions=(PNEUMONIA,), orders=(CHEMOTHERAPY,)), True, id="count-old"
+        ),
+        pytest.param(_record(heat="38.1", orders=(CHEMOTHERAPY,)), True, id="fever-under-chemotherapy"),
+        pytest.param(
+            _record(conditions=(PNEUMONIA,), orders=(order("Cisplatin", starts=24 * 50, ends=24 * 43),)),
+            False,
+            id="chemotherapy-of-seven-weeks-ago",
+        ),
+        pytest.param(_record("0.1", "38.4", born=date(2019, 1, 1)), True, id="a-child"),
+        pytest.param(
+            _record("0.1", "38.4", conditions=(condition(ConditionKind.PREGNANCY),)), True, id="in-pregnancy"
+        ),
+    ],
+)
+def test_who_has_it(record: Record, expected: bool) -> None:
+    found = _found(record)
+    assert (KEY in found) is expected
+    if expected:
+        assert found[KEY].urgency is E
+        assert "sepsis-risk" not in found
+        assert "sepsis-signs" not in found
+
+
+def test_the_real_temperature_and_no_stratum() -> None:
+    found = _found(_record("0.1", "38.3", conditions=(PNEUMONIA,)))
+    assert set(found) == {KEY}
+    sentence = found[KEY].sentence
+    assert "neutrophils 0.1" in sentence
+    assert "temperature 38.3 \N{DEGREE SIGN}C" in sentence
+    assert "antibiotic immediately" in sentence
+    assert "No stratum by score is given" in sentence
+    assert "low risk" not in sentence
+
+
+def test_a_limit_counts_as_what_it_can_be() -> None:
+    low = reading(Signal.NEUTROPHILS, 2, "0.1", spread=(None, "0.1"))
+    found = _found(rounds((1, {Signal.TEMPERATURE: "38.4"}), numbers={Signal.NEUTROPHILS: [low]}))
+    assert KEY in found
+
+
+class TestDeadline:
+    """From when both held; no repeat begins it again."""
+
+    def test_from_when_both_held(self) -> None:
+        record = rounds(
+            (8, {Signal.TEMPERATURE: "38.4"}),
+            (1, {Signal.TEMPERATURE: "38.9"}),
+            numbers={Signal.NEUTROPHILS: [(10, "0.3"), (3, "0.2")]},
+        )
+        found = _found(record)[KEY]
+        assert (found.since, found.asked_since, found.within) == (ago(8), ago(8), timedelta(hours=1))
+        assert (
+            "antimicrobial was due at 01:00 on 12 March, 7 hours ago: no dose is recorded" in found.sentence
+        )
+        assert found.brief == "Neutropenic sepsis: antimicrobial was due 01:00, none recorded"
+
+    def test_given(self) -> None:
+        record = _record("0.1", "38.4", administrations=(_dose(0.5),))
+        found = _found(record)[KEY]
+        assert "Amoxicillin given at 07:30" in found.sentence
+        assert found.within is None
+
+    def test_treated_for_more_than_a_day(self) -> None:
+        record = rounds(
+            (30, {Signal.TEMPERATURE: "38.4"}),
+            (8, {Signal.TEMPERATURE: "38.4"}),
+            numbers={Signal.NEUTROPHILS: [(40, "0.3")]},
+            administrations=(_dose(29), _dose(5)),
+        )
+        assert _found(record)[KEY].urgency is U

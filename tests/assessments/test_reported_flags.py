@@ -1,0 +1,128 @@
+"""What a sender called critical, and what is outside its own range: common practice, the urgency is ours."""
+
+from decimal import Decimal
+from typing import Any
+
+import pytest
+
+from tests.charts import NOW, ago, bedside, chart, findings, reading
+from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.local_choices import LocalChoices
+from weatherglass.model.record import Flag, Record, SentValue
+from weatherglass.model.signals import Signal
+from weatherglass.model.sources import Origin
+from weatherglass.review.assess import assess
+
+
+def _sent(name: str, shown: str, hours: float = 1, **rest: Any) -> SentValue:
+    given = {"flag": Flag.CRITICAL, "origin": Origin(f"Observation/{name}-{hours}"), **rest}
+    return SentValue(name=name, shown=shown, at=ago(hours), **given)
+
+
+def _found(*sent: SentValue, **numbers: Any) -> list[Finding]:
+    return list(findings(chart(numbers.pop("numbers", {}), sent=sent), Kind.REPORTED_CRITICAL).values())
+
+
+class TestCritical:
+    """Whatever the code, at least urgent."""
+
+    def test_sentence(self) -> None:
+        (found,) = _found(_sent("Amylase", "4200 U/L", reference="28-100 U/L"))
+        assert found.urgency is Urgency.URGENT
+        assert found.sentence == (
+            "Reported as critical by the laboratory: Amylase 4200 U/L at 07:00 on 12 March (its own range "
+            "28-100 U/L)."
+        )
+        assert found.since == ago(1)
+
+    @pytest.mark.parametrize(
+        ("hours", "vital", "told"),
+        [(72, False, True), (72.1, False, False), (24, True, True), (24.1, True, False)],
+    )
+    def test_how_long(self, hours: float, vital: bool, told: bool) -> None:
+        assert bool(_found(_sent("Amylase", "4200 U/L", hours, vital=vital))) == told
+
+    def test_only_critical(self) -> None:
+        assert not _found(_sent("Amylase", "120 U/L", flag=Flag.ABNORMAL))
+
+    def test_a_repeat_does_not_move_it(self) -> None:
+        (found,) = _found(_sent("Amylase", "4200", 5), _sent("Amylase", "4300", 1))
+        assert found.since == ago(5)
+        assert "4300" in found.sentence
+
+    def test_replaced(self) -> None:
+        """A newer value without the flag, read or not, replaces it."""
+        assert not _found(_sent("Amylase", "4200", 5), _sent("Amylase", "80", 1, flag=Flag.NONE))
+        potassium = _sent("Potassium", "7.0", 5, signal="potassium")
+        assert not _found(potassium, numbers={Signal.POTASSIUM: [(1, "4.0")]})
+        assert _found(potassium, numbers={Signal.POTASSIUM: [(5, "7.0")]})
+
+    def test_not_said_twice(self) -> None:
+        """Where a rule speaks of the same value at that urgency, the flag adds nothing."""
+
+        def kinds(value: str) -> set[Kind]:
+            own = reading(Signal.POTASSIUM, 1, value)
+            sent = _sent("Potassium", value, 1, signal="potassium", origin=own.origin)
+            review = assess(chart({Signal.POTASSIUM: [own]}, sent=(sent,)), NOW, LocalChoices())
+            return {f.kind for f in review.findings if f.urgency >= Urgency.URGENT}
+
+        assert kinds("6.9") == {Kind.CRITICAL_RESULT}
+        assert Kind.REPORTED_CRITICAL in kinds("5.6")
+
+
+class TestNotJudged:
+    """Read, or not read, outside the range sent with it, and no rule here."""
+
+    @pytest.mark.parametrize(
+        ("value", "spread", "outside"),
+        [("200", None, False), ("201", None, True), ("29", None, True), ("30", None, False),
+         ("20", (None, "20"), True), ("300", ("300", None), True), ("100", ("100", None), False)],
+    )  # fmt: skip
+    def test_both_ends(self, value: str, spread: Any, outside: bool) -> None:
+        kinase = reading(Signal.CREATINE_KINASE, 2, value, reference=("30", "200"), spread=spread)
+        found = findings(chart({Signal.CREATINE_KINASE: [kinase]}), Kind.NOT_JUDGED)
+        assert bool(found) == outside
+
+    def test_one_finding(self) -> None:
+        record = chart(
+            {Signal.CREATINE_KINASE: [reading(Signal.CREATINE_KINASE, 2, "4200", reference=("30", "200"))]},
+            sent=(_sent("Amylase", "420 U/L", flag=Flag.NONE, outside=True, reference="28-100 U/L"),),
+        )
+        (found,) = findings(record, Kind.NOT_JUDGED).values()
+        assert found.urgency is Urgency.ROUTINE
+        assert found.sentence == (
+            "Newest results outside their own range, not judged here: CK 4200 U/L (30-200); "
+            "Amylase 420 U/L (28-100 U/L)."
+        )
+
+    def test_a_day(self) -> None:
+        kinase = reading(Signal.CREATINE_KINASE, 24.1, "4200", reference=("30", "200"))
+        assert not findings(chart({Signal.CREATINE_KINASE: [kinase]}), Kind.NOT_JUDGED)
+
+
+class TestUnjudged:
+    """What stands between a quiet review and "nothing urgent found"."""
+
+    @staticmethod
+    def _keys(record: Record) -> list[str]:
+        return [measure.key for measure in bedside(record).unjudged]
+
+    def test_without_a_range(self) -> None:
+        assert self._keys(chart({Signal.PROCALCITONIN: [(2, "9")]})) == ["procalcitonin"]
+        assert self._keys(chart({Signal.PROCALCITONIN: [(24.1, "9")]})) == []
+
+    def test_inside_its_own_range(self) -> None:
+        inside = reading(Signal.ALT, 2, "25", reference=("0", "40"))
+        outside = reading(Signal.ALT, 2, "45", reference=("0", "40"))
+        assert self._keys(chart({Signal.ALT: [inside]})) == []
+        assert self._keys(chart({Signal.ALT: [outside]})) == ["alt"]
+
+    def test_parts_of_a_gas(self) -> None:
+        """Carbon dioxide and base excess are judged with a pH, not without."""
+        parts = {Signal.PCO2_ARTERIAL: [(1, "9")], Signal.BASE_EXCESS: [(1, "-9")]}
+        assert self._keys(chart(parts)) == ["pco2-arterial", "base-excess"]
+        assert self._keys(chart({**parts, Signal.PH_ARTERIAL: [(1, "7.2")]})) == []
+
+    def test_judged(self) -> None:
+        numbers = {Signal.POTASSIUM: [(1, "4")], Signal.TROPONIN: [(1, Decimal(4))]}
+        assert self._keys(chart(numbers)) == []

@@ -1,0 +1,373 @@
+"""Suspected infection graded by single signs: NICE NG51 (2016) and NG254 under 16, NG255 in pregnancy.
+
+Numbers up to 4 years: the tables of 2016; from 5 years: restatements of them; 12 and over, and
+temperatures: BMJ 2017;358:j3993. What asks about infection without a recorded suspicion is ours.
+"""
+
+from datetime import date, timedelta
+from typing import Any
+
+import pytest
+
+from tests.assessments.test_sepsis_risk import _dose
+from tests.charts import NOW, ago, chart, condition, findings, on_air, order, readings, rounds
+from weatherglass.knowledge.sepsis import maternal_sepsis, paediatric_sepsis
+from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.record import Condition, ConditionKind, Procedure, ProcedureKind, Record, Route
+from weatherglass.model.signals import (
+    CodedSignal,
+    Concern,
+    Consciousness,
+    OxygenDelivery,
+    RespiratoryEffort,
+    Signal,
+    Skin,
+)
+from weatherglass.model.sources import Mark, Origin
+from weatherglass.model.tables.risk_tables import Risk
+
+E, U, P, R = Urgency.EMERGENCY, Urgency.URGENT, Urgency.PROMPT, Urgency.ROUTINE
+INFECTED = condition(ConditionKind.INFECTION, began=30, text="Pneumonia")
+SEPTIC = condition(ConditionKind.SEPSIS, ConditionKind.INFECTION, began=3, text="Sepsis")
+PREGNANT = condition(ConditionKind.PREGNANCY, began=24 * 200)
+RR, HR, SBP, TEMP = Signal.RESPIRATION_RATE, Signal.PULSE, Signal.SYSTOLIC_PRESSURE, Signal.TEMPERATURE
+#: What no table of any age of children minds.
+QUIET: dict[Any, Any] = {RR: 20, HR: 90, SBP: 110}
+
+
+def _born(years: int, *, days: int = 0) -> date:
+    """Return a birthday of that many years and days before the review."""
+    return date(NOW.year - years, NOW.month, NOW.day) - timedelta(days=days)
+
+
+def _found(record: Record, **rest: Any) -> dict[str, Finding]:
+    return findings(record, Kind.SEPSIS_RISK, **rest)
+
+
+def _child(changed: dict[Any, Any], born: date, **rest: Any) -> Finding:
+    rest.setdefault("conditions", (INFECTED,))
+    return _found(rounds((1, {**QUIET, **changed}), born=born, **rest))["sepsis-signs"]
+
+
+def _woman(changed: dict[Any, Any], conditions: tuple[Condition, ...] = (INFECTED,), **rest: Any) -> Record:
+    quiet: dict[Any, Any] = {RR: 16, HR: 80, SBP: 115}
+    return rounds((1, {**quiet, **changed}), conditions=(PREGNANT, *conditions), **rest)
+
+
+class TestRates:
+    """Both ends of every printed rate, at every age."""
+
+    @pytest.mark.parametrize(
+        ("years", "signal", "high", "moderate"),
+        [
+            (0, RR, 60, 50),
+            (0, HR, 160, 150),
+            (1, RR, 50, 40),
+            (2, RR, 50, 40),
+            (1, HR, 150, 140),
+            (3, RR, 40, 35),
+            (4, HR, 140, 130),
+            (5, RR, 29, 24),
+            (5, HR, 130, 120),
+            (6, RR, 27, 24),
+            (7, HR, 120, 110),
+            (8, RR, 25, 22),
+            (11, HR, 115, 105),
+            (12, RR, 25, 21),
+            (12, HR, 131, 91),
+            (15, RR, 25, 21),
+            (15, HR, 131, 91),
+        ],
+    )
+    def test_bands(self, years: int, signal: Signal, high: int, moderate: int) -> None:
+        born = _born(years, days=1)
+        assert _child({signal: high}, born).urgency is E
+        assert _child({signal: high - 1}, born).urgency is U
+        assert _child({signal: moderate}, born).urgency is U
+        assert _child({signal: moderate - 1, **({RR: 20} if signal is HR else {})}, born).urgency is R
+
+    @pytest.mark.parametrize(("pulse", "urgency"), [(59, E), (60, R)])
+    def test_slow_pulse_under_12(self, pulse: int, urgency: Urgency) -> None:
+        assert _child({HR: pulse}, _born(11)).urgency is urgency
+        assert _child({HR: pulse}, _born(12)).urgency is R
+
+    @pytest.mark.parametrize(("systolic", "urgency"), [(90, E), (91, U), (100, U), (101, R)])
+    def test_pressure_from_12(self, systolic: int, urgency: Urgency) -> None:
+        assert _child({SBP: systolic}, _born(12)).urgency is urgency
+        assert _child({SBP: systolic}, _born(11)).urgency is R
+
+
+class TestAgesToTheDay:
+    """The tables change on the birthday."""
+
+    @pytest.mark.parametrize(
+        ("years", "signal", "value"),
+        [(1, RR, 50), (3, RR, 40), (5, RR, 29), (6, RR, 27), (8, RR, 25), (12, SBP, 90)],
+    )
+    def test_a_day_before_and_on_the_birthday(self, years: int, signal: Signal, value: int) -> None:
+        assert _child({signal: value}, _born(years, days=-1)).urgency < E
+        assert _child({signal: value}, _born(years)).urgency is E
+
+    @pytest.mark.parametrize("days", [-1, 0])
+    def test_neither_side_of_16_is_left_out(self, days: int) -> None:
+        """Of 15 years and 364 days by single signs, of 16 years by NEWS2: both an emergency."""
+        ill = {RR: 26, HR: 134, SBP: 88, TEMP: "39.5", CodedSignal.CONSCIOUSNESS: Consciousness.NEW_CONFUSION}
+        found = _found(rounds((1, ill), conditions=(SEPTIC,), born=_born(16, days=days)))
+        assert set(found) == {"sepsis-signs" if days else "sepsis-risk"}
+        assert all(one.urgency is E for one in found.values())
+
+    @pytest.mark.parametrize(
+        ("born", "heat", "urgency"),
+        [
+            pytest.param(date(2025, 12, 13), "38.0", E, id="under-3-months-38"),
+            pytest.param(date(2025, 12, 13), "37.9", R, id="under-3-months-37.9"),
+            pytest.param(date(2025, 12, 12), "38.9", R, id="3-months-38.9"),
+            pytest.param(date(2025, 12, 12), "39.0", U, id="3-months-39"),
+            pytest.param(date(2025, 8, 13), "39.0", U, id="6-months-39"),
+            pytest.param(date(2025, 8, 12), "39.0", R, id="7-months-39"),
+            pytest.param(_born(4), "35.9", E, id="4-years-35.9"),
+            pytest.param(_born(4), "36.0", R, id="4-years-36"),
+            pytest.param(_born(5), "35.9", U, id="5-years-35.9"),
+            pytest.param(_born(15), "35.9", U, id="15-years-35.9"),
+        ],
+    )
+    def test_temperature(self, born: date, heat: str, urgency: Urgency) -> None:
+        assert _child({TEMP: heat}, born).urgency is urgency
+
+
+def test_a_13_year_old_with_sepsis() -> None:
+    """High by breathing, pulse, pressure and alertness; said in one sentence, with the table."""
+    found = _child(
+        {RR: 26, HR: 134, SBP: 88, TEMP: "39.5", CodedSignal.CONSCIOUSNESS: Consciousness.NEW_CONFUSION},
+        _born(13),
+        conditions=(SEPTIC,),
+    )
+    assert found.urgency is E
+    assert found.sentence.startswith(
+        "Suspected infection in a child of 13 years: high risk by respiration rate 26"
+    )
+    assert "alertness (new confusion)" in found.sentence
+    assert "NG254" in found.sources[0].citation
+
+
+class TestOtherSigns:
+    """Saturation, oxygen, refill, alertness, skin, effort, concern, urine, lactate."""
+
+    @pytest.mark.parametrize(
+        ("spo2", "oxygen", "urgency"),
+        [
+            (92, OxygenDelivery.AIR, R),
+            (91, OxygenDelivery.AIR, U),
+            (90, OxygenDelivery.AIR, U),
+            (89, OxygenDelivery.AIR, E),
+            (97, OxygenDelivery.NASAL_CANNULA, E),
+            (91, None, U),
+        ],
+    )
+    def test_saturation_under_12(self, spo2: int, oxygen: OxygenDelivery | None, urgency: Urgency) -> None:
+        given = {Signal.SPO2: spo2, CodedSignal.OXYGEN_DELIVERY: oxygen}
+        assert _child(given, _born(6)).urgency is urgency
+
+    @pytest.mark.parametrize(
+        ("changed", "urgency"),
+        [
+            pytest.param({Signal.CAPILLARY_REFILL: 3}, U, id="refill-3"),
+            pytest.param({Signal.CAPILLARY_REFILL: "2.9"}, R, id="refill-2.9"),
+            pytest.param({CodedSignal.RESPIRATORY_EFFORT: RespiratoryEffort.SEVERE}, E, id="effort-severe"),
+            pytest.param(
+                {CodedSignal.RESPIRATORY_EFFORT: RespiratoryEffort.MODERATE}, R, id="effort-moderate"
+            ),
+            pytest.param({RR: 0}, E, id="apnoea"),
+        ],
+    )
+    def test_under_12(self, changed: dict[Any, Any], urgency: Urgency) -> None:
+        assert _child(changed, _born(6)).urgency is urgency
+
+    @pytest.mark.parametrize("years", [0, 2, 4, 5, 7, 11, 15])
+    @pytest.mark.parametrize("alertness", set(Consciousness) - {Consciousness.ALERT})
+    def test_not_awake_is_high_at_every_age(self, years: int, alertness: Consciousness) -> None:
+        assert _child({CodedSignal.CONSCIOUSNESS: alertness}, _born(years)).urgency is E
+
+    @pytest.mark.parametrize("skin", list(Skin))
+    def test_skin(self, skin: Skin) -> None:
+        assert _child({}, _born(9), codes={CodedSignal.SKIN: [(1, skin)]}).urgency is E
+
+    def test_a_parent_is_worried(self) -> None:
+        assert _child({}, _born(3), codes={CodedSignal.CONCERN: [(1, Concern.CARER)]}).urgency is U
+
+    @pytest.mark.parametrize(("lactate", "urgency"), [("2.0", R), ("2.1", U), ("4.1", E)])
+    def test_lactate_alone(self, lactate: str, urgency: Urgency) -> None:
+        found = _child({}, _born(9), numbers={Signal.LACTATE: [(1, lactate)]})
+        assert found.urgency is urgency
+
+    def test_lactate_makes_moderate_high(self) -> None:
+        """From memory."""
+        found = _child({RR: 23}, _born(9), numbers={Signal.LACTATE: [(1, "2.1")]})
+        assert found.urgency is E
+
+    def test_urine(self) -> None:
+        """Less than 1 mL/kg/h of six charted hours."""
+        urine = readings(Signal.URINE_VOLUME, [(hour, "19") for hour in range(1, 8)])
+        numbers = {Signal.URINE_VOLUME: urine, Signal.WEIGHT: [(9, "20")]}
+        assert _child({}, _born(6), numbers=numbers).urgency is U
+
+    def test_one_value_in_the_newest_round_hides_nothing(self) -> None:
+        record = rounds((3, {**QUIET, RR: 30}), born=_born(8), conditions=(INFECTED,))
+        later = chart(
+            {**record.numbers, TEMP: [(3, "37"), (1, "37.1")]},
+            codes=record.codes,
+            born=_born(8),
+            conditions=(INFECTED,),
+        )
+        assert _found(later)["sepsis-signs"].urgency is E
+
+    def test_a_sign_of_yesterday_is_over(self) -> None:
+        record = rounds((25, {**QUIET, RR: 30}), born=_born(8), conditions=(INFECTED,))
+        found = _found(record)["sepsis-signs"]
+        assert found.urgency is R
+        assert (
+            "(not recorded: respiration rate, pulse, oxygen saturation, temperature, alertness)"
+            in found.sentence
+        )
+
+
+class TestChildrenWithoutSuspicion:
+    """Nothing is graded; fever beside a high-risk sign asks (ours)."""
+
+    @pytest.mark.parametrize(
+        ("changed", "born", "key", "urgency"),
+        [
+            pytest.param({TEMP: "38.2"}, date(2026, 1, 29), "feverish-infant", E, id="infant-38.2"),
+            pytest.param({TEMP: "38.2"}, _born(6), "", R, id="fever-alone"),
+            pytest.param({TEMP: "38.2", RR: 27}, _born(6), "screen-for-infection", U, id="one-high"),
+            pytest.param({TEMP: "35.9", RR: 27}, _born(6), "screen-for-infection", U, id="cold"),
+            pytest.param({TEMP: "38.2", RR: 27, HR: 120}, _born(6), "screen-for-infection", E, id="two-high"),
+            pytest.param({TEMP: "37.2", RR: 27, HR: 120}, _born(6), "", R, id="no-fever"),
+        ],
+    )
+    def test_asked(self, changed: dict[Any, Any], born: date, key: str, urgency: Urgency) -> None:
+        found = _found(rounds((1, {**QUIET, **changed}), born=born))
+        assert set(found) == ({key} if key else set())
+        assert all(one.urgency is urgency for one in found.values())
+
+
+class TestPregnancy:
+    """NICE NG255, table 1; from pregnancy to 42 days after it."""
+
+    @pytest.mark.parametrize(
+        ("changed", "urgency"),
+        [
+            pytest.param({RR: 20}, R, id="breathing-20"),
+            pytest.param({RR: 21}, U, id="breathing-21"),
+            pytest.param({RR: 24}, U, id="breathing-24"),
+            pytest.param({RR: 25}, E, id="breathing-25"),
+            pytest.param({HR: 99}, R, id="pulse-99"),
+            pytest.param({HR: 100}, U, id="pulse-100"),
+            pytest.param({HR: 130}, U, id="pulse-130"),
+            pytest.param({HR: 131}, E, id="pulse-131"),
+            pytest.param({SBP: 101}, R, id="systolic-101"),
+            pytest.param({SBP: 100}, U, id="systolic-100"),
+            pytest.param({SBP: 91}, U, id="systolic-91"),
+            pytest.param({SBP: 90}, E, id="systolic-90"),
+            pytest.param({TEMP: "35.9"}, U, id="temperature-35.9"),
+            pytest.param({CodedSignal.CONSCIOUSNESS: Consciousness.NEW_CONFUSION}, E, id="confused"),
+            pytest.param({CodedSignal.OXYGEN_DELIVERY: OxygenDelivery.RESERVOIR_MASK}, E, id="reservoir"),
+            pytest.param(
+                {CodedSignal.OXYGEN_DELIVERY: OxygenDelivery.VENTURI_MASK, Signal.FIO2: "0.40"},
+                E,
+                id="40-percent",
+            ),
+            pytest.param(
+                {CodedSignal.OXYGEN_DELIVERY: OxygenDelivery.VENTURI_MASK, Signal.FIO2: "0.35"},
+                R,
+                id="35-percent",
+            ),
+        ],
+    )
+    def test_suspected(self, changed: dict[Any, Any], urgency: Urgency) -> None:
+        assert _found(_woman(changed))["sepsis-signs"].urgency is urgency
+
+    def test_a_fall_below_the_own_normal(self) -> None:
+        """More than 40 below it, as the pressure trend finds it."""
+        own = [(hour, 160) for hour in (50, 40, 30, 20)]
+        record = _woman({SBP: 98}, numbers={SBP: [*own, (2, 110), (1, 98)]})
+        assert _found(record)["sepsis-signs"].urgency is E
+
+    def test_an_operation_of_six_weeks(self) -> None:
+        def _with(days: int) -> Urgency:
+            done = Procedure(
+                origin=Origin("Procedure/c"),
+                text="Caesarean",
+                kinds=frozenset({ProcedureKind.SURGERY}),
+                at=ago(24 * days),
+            )
+            return _found(_woman({}, procedures=(done,)))["sepsis-signs"].urgency
+
+        assert (_with(42), _with(43)) == (P, R)
+
+    def test_oral_steroids_impair_immunity(self) -> None:
+        def _on(route: Route) -> Urgency:
+            steroid = order("Prednisolone", "glucocorticoid", route=route)
+            return _found(_woman({}, orders=(steroid,)))["sepsis-signs"].urgency
+
+        assert (_on(Route.ORAL), _on(Route.INTRAMUSCULAR)) == (P, R)
+
+    @pytest.mark.parametrize(
+        ("changed", "urgency"),
+        [
+            pytest.param({TEMP: "37.9"}, None, id="37.9"),
+            pytest.param({TEMP: "38.0"}, P, id="38"),
+            pytest.param({TEMP: "36.0"}, None, id="36"),
+            pytest.param({TEMP: "35.9"}, P, id="35.9"),
+            pytest.param({TEMP: "40.2", HR: 119, RR: 24}, U, id="moderate-signs"),
+            pytest.param({TEMP: "39.4", RR: 26}, E, id="a-high-sign"),
+        ],
+    )
+    def test_asked_by_the_temperature(self, changed: dict[Any, Any], urgency: Urgency | None) -> None:
+        found = _found(_woman(changed, conditions=()))
+        assert [one.urgency for one in found.values()] == ([urgency] if urgency is not None else [])
+
+    def test_until_42_days_after_the_birth(self) -> None:
+        def _after(days: int) -> set[str]:
+            birth = Procedure(
+                origin=Origin("Procedure/b"),
+                text="Birth",
+                kinds=frozenset({ProcedureKind.BIRTH}),
+                at=ago(24 * days),
+            )
+            ill = {TEMP: "39.0", HR: 118, RR: 24}
+            return set(_found(rounds((1, ill), procedures=(birth,), conditions=(INFECTED,))))
+
+        assert (_after(42), _after(43)) == ({"sepsis-signs"}, {"sepsis-risk"})
+
+    def test_the_deadline_of_high_risk(self) -> None:
+        """One hour from the first high sign (from memory); a later round does not begin it again."""
+        record = _woman({RR: 27}, numbers={RR: [(9, 26), (5, 28), (1, 27)]})
+        found = _found(record)["sepsis-signs"]
+        assert (found.since, found.asked_since, found.within) == (ago(9), ago(9), timedelta(hours=1))
+        assert found.sentence.startswith("Antimicrobial was due at 00:00 on 12 March, 8 hours ago: no dose")
+        assert found.brief.endswith("antimicrobial was due 00:00, none recorded")
+
+    def test_given(self) -> None:
+        record = _woman({RR: 27}, numbers={RR: [(9, 26), (1, 27)]}, administrations=(_dose(8.5),))
+        found = _found(record)["sepsis-signs"]
+        assert "Amoxicillin given at 23:30 on 11 March" in found.sentence
+        assert found.within is None
+
+
+def test_every_row_has_a_source_and_its_mark() -> None:
+    for row in (*paediatric_sepsis.RATES, *paediatric_sepsis.SIGNS, *maternal_sepsis.SIGNS):
+        assert row.risk in (Risk.HIGH, Risk.MODERATE)
+        assert row.source.locator
+    by_age = {row.from_months: row.source.mark for row in paediatric_sepsis.RATES}
+    assert (by_age[0], by_age[36], by_age[60], by_age[144]) == (
+        Mark.CONFIRMED,
+        Mark.CONFIRMED,
+        Mark.SECONDARY,
+        Mark.SECONDARY,
+    )
+
+
+def test_a_well_child_is_left_alone() -> None:
+    record = rounds((1, {RR: 20, HR: 90}), born=_born(7), codes={CodedSignal.OXYGEN_DELIVERY: on_air([1])})
+    assert not _found(record)

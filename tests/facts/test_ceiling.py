@@ -1,0 +1,156 @@
+"""What is said of resuscitation status and treatment ceilings: who, when, how old, and conflicts.
+
+No publication fixes any of this; all of it is ours: a decision older than six months, or from
+before this admission, wants to be confirmed, and a missing one is unknown.
+"""
+
+from typing import Any
+
+import pytest
+
+from tests.charts import ago, bedside, chart
+from tests.records import answer_of, earlier, full_set, patient
+from weatherglass.facts.ceiling import (
+    decisions_in_short,
+    has_ceiling,
+    is_end_of_life,
+    recorded_limits,
+)
+from weatherglass.model.findings import ScoreFinding, Urgency
+from weatherglass.model.record import Directive, DirectiveKind, Resuscitation, Stay
+from weatherglass.model.sources import Origin
+
+K, NOT_FOR, FOR = DirectiveKind, Resuscitation.NOT_FOR, Resuscitation.FOR
+
+
+def _said(hours: float | None, kind: DirectiveKind = K.RESUSCITATION, **rest: Any) -> Directive:
+    return Directive(
+        origin=Origin(f"Observation/{kind.name}-{hours}"),
+        kind=kind,
+        at=ago(hours) if hours is not None else None,
+        **rest,
+    )
+
+
+def _limits(*directives: Directive, admitted: float | None = None) -> tuple[str, ...]:
+    stays = (Stay(origin=Origin("Encounter/1"), starts=ago(admitted)),) if admitted is not None else ()
+    return recorded_limits(bedside(chart(directives=directives, stays=stays)))
+
+
+def test_a_ceiling_in_the_words_of_the_team() -> None:
+    """With when it was recorded and by whom."""
+    ceiling = _said(30, K.CEILING, text="Ward-level care, no intensive care.", recorded_by="Consultant")
+    assert _limits(ceiling) == (
+        "Recorded treatment ceiling: Ward-level care, no intensive care (02:00 on 11 March, by Consultant).",
+    )
+
+
+def test_resuscitation_is_no_decision_about_anything_else() -> None:
+    """That is said where it is refused, and only there."""
+    (refused,) = _limits(_said(30, resuscitation=NOT_FOR))
+    assert refused.startswith("Recorded: not for attempted resuscitation (02:00 on 11 March).")
+    assert refused.endswith("This is not a decision about any other treatment.")
+    (wanted,) = _limits(_said(30, resuscitation=FOR))
+    assert wanted == "Recorded: for attempted resuscitation (02:00 on 11 March)."
+
+
+@pytest.mark.parametrize(
+    ("hours", "said"),
+    [
+        pytest.param(183 * 24, False, id="183-days"),
+        pytest.param(183 * 24 + 1, True, id="older"),
+        pytest.param(None, False, id="no-date"),
+    ],
+)
+def test_how_old(hours: float | None, said: bool) -> None:
+    """More than 183 days: confirm; without a date its age is not known, and that is said."""
+    (told,) = _limits(_said(hours, resuscitation=NOT_FOR))
+    assert ("more than 6 months old, confirm" in told) == said
+    assert ("date not recorded" in told) == (hours is None)
+
+
+@pytest.mark.parametrize(
+    ("hours", "said"),
+    [
+        pytest.param(72, False, id="a-day-before-admission"),
+        pytest.param(73, True, id="earlier"),
+        pytest.param(10, False, id="of-this-admission"),
+        pytest.param(None, False, id="no-date"),
+    ],
+)
+def test_from_before_this_admission(hours: float | None, said: bool) -> None:
+    """More than a day before the admission of 48 hours ago."""
+    (told,) = _limits(_said(hours, resuscitation=NOT_FOR), admitted=48)
+    assert ("from before this admission, confirm" in told) == said
+
+
+def test_two_that_disagree_are_both_shown() -> None:
+    """Nobody chooses between them but the team."""
+    (told,) = _limits(_said(90, resuscitation=NOT_FOR), _said(20, resuscitation=FOR))
+    assert told.startswith("Conflicting resuscitation records, ask the team: for attempted resuscitation (")
+    assert "not for attempted resuscitation (" in told
+
+
+def test_a_record_without_an_answer_decides_nothing() -> None:
+    """Neither alone nor beside one that has an answer."""
+    assert _limits(_said(10)) == ()
+    (told,) = _limits(_said(10), _said(20, resuscitation=NOT_FOR))
+    assert "Conflicting" not in told
+
+
+@pytest.mark.parametrize(
+    ("directives", "limited", "dying"),
+    [
+        pytest.param((), False, False, id="nothing"),
+        pytest.param((_said(5, resuscitation=FOR),), False, False, id="for-resuscitation"),
+        pytest.param((_said(5, resuscitation=NOT_FOR),), False, False, id="not-for-resuscitation"),
+        pytest.param(
+            (_said(5, resuscitation=FOR), _said(9, resuscitation=NOT_FOR)), False, False, id="conflict"
+        ),
+        pytest.param((_said(5, K.CEILING, text="Ward-level care"),), True, False, id="ceiling"),
+        pytest.param((_said(5, K.END_OF_LIFE),), True, True, id="end-of-life"),
+        pytest.param((_said(5, K.FULL_TREATMENT),), False, False, id="full-treatment"),
+    ],
+)
+def test_what_limits(directives: tuple[Directive, ...], limited: bool, dying: bool) -> None:
+    """A decision about resuscitation limits no treatment; a ceiling and end-of-life care do."""
+    at_bedside = bedside(chart(directives=directives))
+    assert (has_ceiling(at_bedside), is_end_of_life(at_bedside)) == (limited, dying)
+
+
+@pytest.mark.parametrize(
+    ("directives", "said"),
+    [
+        pytest.param((), ("resuscitation not recorded",), id="nothing"),
+        pytest.param((_said(5),), ("resuscitation not recorded",), id="no-answer"),
+        pytest.param((_said(5, resuscitation=FOR),), ("for resuscitation",), id="for"),
+        pytest.param((_said(5, resuscitation=NOT_FOR),), ("NOT for resuscitation",), id="not-for"),
+        pytest.param(
+            (_said(5, resuscitation=FOR), _said(9, resuscitation=NOT_FOR)),
+            ("resuscitation records conflict",),
+            id="conflict",
+        ),
+        pytest.param(
+            (_said(5, resuscitation=NOT_FOR), _said(5, K.CEILING, text="Ward"), _said(5, K.END_OF_LIFE)),
+            ("NOT for resuscitation", "treatment ceiling", "end-of-life care"),
+            id="all",
+        ),
+        pytest.param((_said(5, K.FULL_TREATMENT),), ("resuscitation not recorded",), id="full-treatment"),
+    ],
+)
+def test_in_few_words(directives: tuple[Directive, ...], said: tuple[str, ...]) -> None:
+    """What stands beside a name: that nothing is recorded about resuscitation is said too."""
+    assert decisions_in_short(bedside(chart(directives=directives))) == said
+
+
+def test_recorded_as_having_died() -> None:
+    """Said before anything else, and nobody is called; the findings stay, since the entry may be wrong."""
+    died = patient(deceasedDateTime=earlier("1 h"))
+    (one,) = answer_of(died, *full_set(respiration_rate="26 /min")).reviews
+    assert one.ceiling[0].startswith("Recorded as having died")
+    assert one.headline.startswith("Recorded as having died")
+    assert one.escalation is None
+    assert any(isinstance(f, ScoreFinding) and f.lowest >= 3 for f in one.findings)
+    assert all(f.urgency is Urgency.ROUTINE for f in one.findings)
+    (alive,) = answer_of(patient(deceasedBoolean=False), *full_set()).reviews
+    assert alive.ceiling == ()

@@ -1,0 +1,142 @@
+"""Where a suspicion of infection is looked for, and from when it counts; all of it ours."""
+
+from typing import Any
+
+import pytest
+
+from tests.assessments.test_sepsis_risk import _dose
+from tests.assessments.test_trends_score import TOTALS
+from tests.charts import NOW, ago, chart, condition, order, rounds
+from tests.charts import findings as found_in
+from weatherglass.facts.infection.infection import suspected_infection
+from weatherglass.model.findings import Kind
+from weatherglass.model.record import ConditionKind, Reason, Record
+from weatherglass.model.signals import Signal
+from weatherglass.model.sources import Origin
+
+INFECTION = frozenset({ConditionKind.INFECTION})
+
+
+def _reason(
+    hours: float | None, *, ends: float | None = None, inpatient: bool = True, kinds: Any = INFECTION
+) -> Reason:
+    return Reason(
+        origin=Origin("Encounter/e"),
+        text="Pneumonia",
+        kinds=kinds,
+        at=ago(hours) if hours is not None else None,
+        ends=ago(ends) if ends is not None else None,
+        inpatient=inpatient,
+    )
+
+
+def _suspected(**rest: Any) -> bool:
+    return suspected_infection(chart(**rest), NOW) is not None
+
+
+@pytest.mark.parametrize(
+    ("reason", "suspected"),
+    [
+        pytest.param(_reason(500), True, id="of-the-present-stay"),
+        pytest.param(_reason(30, ends=24), True, id="of-a-stay-that-ended-a-day-ago"),
+        pytest.param(_reason(30, ends=24.1), False, id="of-one-before"),
+        pytest.param(_reason(72, inpatient=False), True, id="of-a-request-of-72-hours"),
+        pytest.param(_reason(72.1, inpatient=False), False, id="of-an-older-one"),
+        pytest.param(_reason(5, kinds=frozenset({ConditionKind.COPD})), False, id="of-something-else"),
+    ],
+)
+def test_reasons(reason: Reason, suspected: bool) -> None:
+    assert _suspected(reasons=(reason,)) is suspected
+
+
+@pytest.mark.parametrize(
+    ("line", "suspected"),
+    [
+        pytest.param(order("Amoxicillin", "antibacterial"), True, id="an-antibacterial"),
+        pytest.param(order("Amoxicillin", "antibacterial", for_prophylaxis=True), False, id="prophylaxis"),
+        pytest.param(order("Aciclovir", indication=INFECTION), True, id="given-for-an-infection"),
+        pytest.param(order("Aciclovir", indication=INFECTION, ends=1), False, id="ended"),
+        pytest.param(
+            order("Amoxicillin", "antibacterial", starts=-2, written=ago(1)),
+            True,
+            id="written-to-begin-later",
+        ),
+    ],
+)
+def test_orders(line: Any, suspected: bool) -> None:
+    assert _suspected(orders=(line,)) is suspected
+
+
+@pytest.mark.parametrize(
+    ("hours", "suspected"),
+    [((10, 2), True), ((50, 2), True), ((51, 2), False), ((2,), False), ((60, 49), False)],
+)
+def test_doses_that_nobody_ordered(hours: tuple[float, ...], suspected: bool) -> None:
+    """Two or more of 48 hours; an order that ended explains its own."""
+    doses = tuple(_dose(hour) for hour in hours)
+    assert _suspected(administrations=doses) is suspected
+    ended = order("Amoxicillin", "antibacterial", starts=60, ends=1)
+    assert not _suspected(administrations=doses, orders=(ended,))
+
+
+def test_since_the_first_that_says_so() -> None:
+    infection = suspected_infection(
+        chart(reasons=(_reason(20),), conditions=(condition(ConditionKind.INFECTION, began=10),)), NOW
+    )
+    assert infection is not None
+    assert infection.since == ago(20)
+
+
+def test_without_a_date_it_was_always_there() -> None:
+    """That keeps the earlier deadline."""
+    lines = (order("Amoxicillin", "antibacterial", starts=2),)
+    infection = suspected_infection(
+        chart(orders=lines, conditions=(condition(ConditionKind.INFECTION),)), NOW
+    )
+    assert infection is not None
+    assert infection.since is None
+
+
+class TestTheQuestion:
+    """'Could infection explain it?' is asked where nothing else does, and with a fever in any case."""
+
+    def _asked(self, changed: dict[Any, Any], **rest: Any) -> bool:
+        return "screen-for-infection" in found_in(
+            rounds((1, {**TOTALS[7], **changed}), **rest), Kind.SEPSIS_RISK
+        )
+
+    @pytest.mark.parametrize(
+        "kind",
+        [
+            ConditionKind.BLEEDING,
+            ConditionKind.ARRHYTHMIA,
+            ConditionKind.POISONING,
+            ConditionKind.CARDIAC_ARREST,
+        ],
+    )
+    def test_another_cause(self, kind: ConditionKind) -> None:
+        cool: dict[Any, Any] = {Signal.TEMPERATURE: "37.0", Signal.RESPIRATION_RATE: 26, Signal.PULSE: 135}
+        cool |= {Signal.SYSTOLIC_PRESSURE: 90}
+        assert self._asked(cool)
+        assert not self._asked(cool, conditions=(condition(kind),))
+        assert not self._asked(cool, reasons=(_reason(5, kinds=frozenset({kind})),))
+        assert self._asked(cool | {Signal.TEMPERATURE: "38.0"}, conditions=(condition(kind),))
+        assert self._asked(cool | {Signal.TEMPERATURE: "35.9"}, conditions=(condition(kind),))
+
+    @pytest.mark.parametrize(("days", "asked"), [(7, False), (8, True)])
+    def test_a_cause_of_long_ago_explains_nothing(self, days: int, asked: bool) -> None:
+        ill: dict[Any, Any] = {Signal.TEMPERATURE: "37.0", Signal.RESPIRATION_RATE: 26, Signal.PULSE: 135}
+        bled = condition(ConditionKind.BLEEDING, began=24 * days)
+        assert self._asked(ill | {Signal.SYSTOLIC_PRESSURE: 90}, conditions=(bled,)) is asked
+
+    @pytest.mark.parametrize(("breathing", "asked"), [(8, False), (9, True)])
+    def test_slow_breathing(self, breathing: int, asked: bool) -> None:
+        slow = {Signal.TEMPERATURE: "37.0", Signal.RESPIRATION_RATE: breathing, Signal.PULSE: 135}
+        assert self._asked(slow | {Signal.SYSTOLIC_PRESSURE: 90}) is asked
+
+    def test_no_signs_of_life(self) -> None:
+        assert not self._asked({Signal.PULSE: 0, Signal.TEMPERATURE: "38.5"})
+
+    def test_a_reason_of_the_stay_is_a_suspicion(self) -> None:
+        record: Record = rounds((1, TOTALS[7]), reasons=(_reason(5),))
+        assert set(found_in(record, Kind.SEPSIS_RISK)) == {"sepsis-risk"}

@@ -1,0 +1,123 @@
+"""A deadline counts from when its reason began, whoever looks and whenever; every door says the same one.
+
+How soon somebody should come is ours (no publication gives minutes for every urgency); that it counts
+from the reason and not from the look is what a deadline means: common practice, no source.
+"""
+
+import json
+from datetime import datetime, timedelta
+
+import pytest
+
+from tests.records import AT, Json, answer_of, earlier, full_set, measured, patient
+from weatherglass.batch.ward.ward_row import ward_row
+from weatherglass.cli.printing.text import review_text
+from weatherglass.fhir.writing.bundle import Stamp
+from weatherglass.model.findings import Review
+from weatherglass.model.words.call_words import call_line, due_in_short
+from weatherglass.web.view import first_of
+
+_NOW = datetime.fromisoformat(AT)
+_ILL = {
+    "respiration_rate": "26 /min",
+    "spo2": "91 %",
+    "systolic_pressure": "105 mm[Hg]",
+    "pulse": "118 /min",
+}
+
+
+def _round(before: str, **changed: str | None) -> list[Json]:
+    at = earlier(before) if before else AT
+    return [
+        {**one, "id": f"{one['id']}-{before.replace(' ', '')}", "effectiveDateTime": at}
+        for one in full_set(**changed)
+    ]
+
+
+def _review(*resources: Json, as_of: datetime | None = None) -> Review:
+    (one,) = answer_of(patient(), *resources, as_of=as_of).reviews
+    return one
+
+
+def _due(one: Review) -> datetime:
+    assert one.escalation is not None
+    return one.escalation.due
+
+
+def _potassium(value: str, before: str) -> Json:
+    at = earlier(before) if before else AT
+    return measured(f"k-{before}", "potassium", value, "mmol/L", effectiveDateTime=at)
+
+
+class TestFromWhenItBegan:
+    def test_a_new_reason_counts_from_its_own_time(self) -> None:
+        one = _review(*_round("", **_ILL), as_of=_NOW + timedelta(minutes=10))
+        assert _due(one) == _NOW + timedelta(minutes=30)
+        assert one.escalation is not None
+        assert one.escalation.overdue is None
+        assert "within 20 minutes (by 10:30 on 1 March)" in call_line(one.escalation, one.clock)
+
+    def test_looking_later_moves_nothing(self) -> None:
+        rounds = _round("", **_ILL)
+        dues = {_due(_review(*rounds, as_of=_NOW + timedelta(minutes=m))) for m in (0, 10, 29, 30, 31, 200)}
+        assert dues == {_NOW + timedelta(minutes=30)}
+
+    def test_the_same_value_again_moves_nothing(self) -> None:
+        first = [*_round("3 h"), _potassium("6.7", "3 h")]
+        again = [*first, *_round("1 h"), _potassium("6.7", "1 h"), *_round(""), _potassium("6.6", "")]
+        assert _due(_review(*first, as_of=_NOW)) == _due(_review(*again)) == _NOW - timedelta(hours=2.5)
+
+    def test_a_round_with_too_little_in_it_moves_nothing(self) -> None:
+        """A pulse alone between two rounds of NEWS2 9 says nothing about the nine."""
+        stray = measured("stray", "pulse", "82", "/min", effectiveDateTime=earlier("2 h"))
+        one = _review(*_round("4 h", **_ILL), stray, *_round("", **_ILL))
+        assert _due(one) == _NOW - timedelta(hours=3.5)
+
+    def test_another_reason_as_urgent_moves_nothing(self) -> None:
+        one = _review(*_round("3 h"), _potassium("6.7", "3 h"), *_round("", **_ILL))
+        assert one.headline.startswith("NEWS2 9")
+        assert _due(one) == _NOW - timedelta(hours=2.5)
+
+    def test_a_step_up_counts_from_the_step(self) -> None:
+        """UK Kidney Association 2023: moderate from 6.0, severe from 6.5."""
+        one = _review(*_round("5 h"), _potassium("6.1", "5 h"), *_round(""), _potassium("6.6", ""))
+        assert _due(one) == _NOW + timedelta(minutes=30)
+
+
+class TestPassed:
+    @pytest.mark.parametrize(
+        ("late", "said"),
+        [
+            pytest.param(timedelta(minutes=31), "1 min ago", id="just passed"),
+            pytest.param(timedelta(hours=11, minutes=5), "10 h 35 min ago", id="in the night"),
+            pytest.param(timedelta(days=2, hours=3, minutes=30), "2 days 3 h ago", id="for days"),
+        ],
+    )
+    def test_it_is_said_with_by_how_much(self, late: timedelta, said: str) -> None:
+        one = _review(_potassium("6.7", ""), as_of=_NOW + late)
+        assert one.escalation is not None
+        line = call_line(one.escalation, one.clock)
+        assert line.endswith(f"now: it was due by 10:30 on 1 March, {said}.")
+
+    def test_at_its_own_moment_it_is_not_passed(self) -> None:
+        one = _review(_potassium("6.7", ""), as_of=_NOW + timedelta(minutes=30))
+        assert one.escalation is not None
+        assert one.escalation.overdue is None
+
+    def test_every_door_says_it(self) -> None:
+        """Text, handover, page, ward list and the request to call somebody."""
+        answer = answer_of(patient(), *_round("", **_ILL), as_of=_NOW + timedelta(hours=2))
+        (one,) = answer.reviews
+        assert one.escalation is not None
+        passed = "was due by 10:30 on 1 March, 1 h 30 min ago"
+        assert passed in review_text(one, ())
+        assert passed in first_of(one).line
+        assert passed in first_of(one).due
+        assert passed in ward_row(one, ()).call
+        assert passed in due_in_short(one.escalation, one.clock)
+        assert passed in one.handover.situation[1]
+        bundle = json.loads(answer.collection(Stamp(software="1", rules={})))
+        (request,) = (
+            e["resource"] for e in bundle["entry"] if e["resource"]["resourceType"] == "CommunicationRequest"
+        )
+        assert request["occurrencePeriod"] == {"start": AT, "end": "2026-03-01T10:30:00+04:00"}

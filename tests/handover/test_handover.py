@@ -1,0 +1,374 @@
+"""The handover as it is said: each fact in its own place, and blanks named.
+
+The four parts are those of SBAR; what goes into each is common practice and our choice.
+"""
+
+from datetime import datetime, timedelta
+from pathlib import Path
+
+import pytest
+
+from tests.medicines.wards import ATC, injury, order, problem, result, reviewed, unconfirmed
+from tests.records import AT, Json, answer_of, earlier, full_set, patient
+from weatherglass.knowledge.investigations import INVESTIGATIONS, Investigation
+from weatherglass.model.findings import Review, ScoreFinding
+from weatherglass.pipeline import review
+
+_WARD = Path(__file__).parents[2] / "fixtures" / "bundles"
+
+
+def _review(*resources: Json) -> Review:
+    (one,) = reviewed(*resources).reviews
+    return one
+
+
+def _starting(sentences: tuple[str, ...], words: str) -> str:
+    (found,) = (s for s in sentences if s.startswith(words))
+    return found
+
+
+def _stay(identity: str, starts: str, ends: str | None, place: str, reason: str, bed: str = "") -> Json:
+    locations = [{"location": {"display": place}}]
+    if bed:
+        locations = [{"location": {"display": bed}}]
+    return {
+        "resourceType": "Encounter",
+        "id": identity,
+        "status": "in-progress" if ends is None else "finished",
+        "class": {"code": "IMP"},
+        "subject": {"reference": "Patient/p"},
+        "period": {"start": earlier(starts), **({"end": earlier(ends)} if ends is not None else {})},
+        "location": locations,
+        "reasonCode": [{"text": reason}],
+    }
+
+
+def _of_the_ward(name: str) -> tuple[str, ...]:
+    """Return the recommendation of a demo patient's handover."""
+    (one,) = review((_WARD / f"{name}.json").read_bytes()).reviews
+    return one.handover.recommendation
+
+
+class TestDrugChart:
+    """What a prescriber is asked to decide, each medicine with what is asked about it."""
+
+    def test_each_medicine_is_asked_about_once_and_rightly(self) -> None:
+        """An NSAID in kidney injury is a hold; a beta-blocker and amlodipine are not."""
+        one = _review(
+            *injury(1),
+            order("Ibuprofen 400 mg", "M01AE01"),
+            order("Morphine 10 mg", "N02AA01"),
+            order("Furosemide 40 mg", "C03CA01"),
+        )
+        said = one.handover.recommendation
+        assert _starting(said, "Drug chart, please decide whether to hold: ").endswith(
+            "hold: Ibuprofen 400 mg."
+        )
+        assert _starting(said, "Drug chart, please decide whether to reduce: ").endswith(
+            "reduce: Morphine 10 mg."
+        )
+        assert _starting(said, "Drug chart, please decide whether to review: ").endswith(
+            "review: Furosemide 40 mg."
+        )
+
+    def test_an_order_not_signed_yet(self) -> None:
+        """Whether to start it is asked as well."""
+        one = _review(*injury(1), order("Ibuprofen 400 mg", "M01AE01", status="draft"))
+        assert _starting(one.handover.recommendation, "Drug chart, please decide whether to avoid: ")
+
+    def test_more_than_six_are_counted(self) -> None:
+        """Eight to hold: six are named."""
+        names = (
+            "Ibuprofen",
+            "Naproxen",
+            "Diclofenac",
+            "Ketoprofen",
+            "Celecoxib",
+            "Etoricoxib",
+            "Meloxicam",
+            "Etodolac",
+        )
+        one = _review(*injury(1), *(order(name) for name in names))
+        said = _starting(one.handover.recommendation, "Drug chart, please decide whether to hold: ")
+        assert said.partition(": ")[2].count(",") == 5
+        assert said.endswith(" and 2 more.")
+
+    def test_a_value_in_doubt_is_a_condition(self) -> None:
+        """The potassium of 6.4 comes from a haemolysed sample: the medicine waits for its repeat."""
+        said = _starting(_of_the_ward("09-incomplete-after-operation"), "Drug chart, ")
+        assert said == (
+            "Drug chart, please decide whether to review: Enoxaparin 40 mg/0.4 mL injection "
+            "(once the potassium is repeated and confirmed)."
+        )
+
+    def test_what_is_asked_once_it_is_confirmed(self) -> None:
+        """A true 6.6 would hold spironolactone; a low pressure holds it too and waits for nothing."""
+        spironolactone = order("Spironolactone 25 mg tablets", "C03DA01")
+        haemolysed = result("K", "6.6", note=[{"text": "Sample haemolysed"}])
+        doubtful = _review(haemolysed, spironolactone)
+        assert _starting(doubtful.handover.recommendation, "Drug chart, ") == (
+            "Drug chart, please decide whether to hold: Spironolactone 25 mg tablets "
+            "(once the potassium is repeated and confirmed)."
+        )
+        low = _review(
+            haemolysed, result("SBP", "84"), spironolactone, order("Amlodipine 5 mg tablets", "C08CA01")
+        )
+        said = _starting(low.handover.recommendation, "Drug chart, ")
+        assert said.startswith("Drug chart, please decide whether to hold: ")
+        assert "Spironolactone 25 mg tablets" in said
+        assert "Amlodipine 5 mg tablets" in said
+        assert "once" not in said
+
+    @pytest.mark.parametrize("name", ["04-aki-nephrotoxics", "07-drowsy-opioids"])
+    def test_no_condition_without_a_doubt(self, name: str) -> None:
+        """Nothing is put off that nobody doubts."""
+        asked = [s for s in _of_the_ward(name) if s.startswith("Drug chart, ")]
+        assert asked
+        assert not any("once the" in s for s in asked)
+
+
+class TestBackground:
+    """What is known of the patient."""
+
+    def test_problems_that_are_there_and_confirmed(self) -> None:
+        """What is over, and what nobody has confirmed, is not said as known."""
+        one = _review(
+            result("K", "4.2"),
+            problem("Heart failure"),
+            problem("Cataract", status="resolved", abatementDateTime="2020-01-01"),
+            unconfirmed("Epilepsy"),
+        )
+        assert _starting(one.handover.background, "Known: ") == "Known: Heart failure."
+
+    def test_the_reason_of_the_last_stay(self) -> None:
+        """Where the patient is, and why, are those of now."""
+        one = _review(
+            *full_set(),
+            _stay("old", "400 d", "390 d", "Heron Ward", "Hip fracture"),
+            _stay("new", "2 d", None, "Tern Ward", "Pneumonia"),
+        )
+        assert "with: Pneumonia." in _starting(one.handover.background, "Admitted")
+        assert one.place == "Tern Ward"
+        assert one.handover.situation[0].endswith("on Tern Ward.")
+
+    def test_blanks_are_named(self) -> None:
+        """Neither a name nor a ward is left out in silence."""
+        one = _review(result("K", "4.2"))
+        assert one.handover.situation[0] == (
+            "I am calling about a patient whose name is not recorded, born 1 June 1950, number not recorded, "
+            "75 years old, female, on a ward that is not recorded."
+        )
+
+
+class TestAssessment:
+    """Pressing findings, each under its own letter."""
+
+    def test_each_letter_has_its_own(self) -> None:
+        one = _review(*full_set(), result("K", "6.7"), result("glucose", "2.4"))
+        said = one.handover.assessment
+        assert "Potassium 6.7" in _starting(said, "Circulation: ")
+        assert "Glucose" not in _starting(said, "Circulation: ")
+        assert "Glucose 2.4" in _starting(said, "Disability: ")
+
+    def test_what_is_past_is_not_pressed(self) -> None:
+        """A potassium that has come down is neither told nor investigated."""
+        one = _review(*full_set(), result("K", "6.7", earlier("5 h")), result("K", "4.4"))
+        assert not any("Potassium" in s for s in one.handover.assessment)
+        assert one.investigations == ()
+        high = _review(*full_set(), result("K", "6.7"))
+        assert any("ECG" in name for name in high.investigations)
+
+    def test_a_low_pressure_that_is_usual_is_told(self) -> None:
+        """The one who is called would ask."""
+        usual = [result("SBP", "92", earlier(f"{days} d")) for days in range(1, 8)]
+        one = _review(*full_set(systolic_pressure="93 mm[Hg]"), *usual, problem("Chronic hypotension"))
+        assert any("pressure" in s.lower() for s in one.handover.assessment[1:])
+
+
+class TestHowUrgent:
+    """The one who is called hears at once how urgent it is, and the worst before the rest."""
+
+    @pytest.mark.parametrize(
+        ("resources", "said"),
+        [
+            pytest.param(
+                [result("K", "6.7")],
+                "This is an emergency call: please come within 30 minutes, by 10:30.",
+                id="6.7",
+            ),
+            pytest.param(
+                [result("K", "6.1")], "This is an urgent call: please come within 1 hour, by 11:00.", id="6.1"
+            ),
+            pytest.param(
+                [result("K", "5.6")],
+                "This is a call for prompt review: please come within 4 hours, by 14:00.",
+                id="5.6",
+            ),
+        ],
+    )
+    def test_second_of_all(self, resources: list[Json], said: str) -> None:
+        """UK Kidney Association: severe from 6.5, moderate from 6.0, mild from 5.5; deadlines are ours."""
+        one = _review(*full_set(), *resources)
+        assert one.handover.situation[1] == said
+        assert one.handover.situation[2].startswith("What worries me most: Potassium")
+
+    def test_nothing_to_call_about(self) -> None:
+        assert not any("call:" in s for s in _review(*full_set()).handover.situation)
+
+    def test_the_worst_letter_first_and_the_whole_patient_next(self) -> None:
+        """A glucose of 2.4 stands under disability, which would come after circulation."""
+        one = _review(*full_set(pulse="95 /min"), result("K", "6.1"), result("glucose", "2.4"))
+        titles = [s.partition(":")[0] for s in one.handover.assessment[1:]]
+        assert titles == ["Disability", "Circulation"]
+
+    def test_the_score_speaks_for_the_whole_patient(self) -> None:
+        day_before = [{**r, "id": f"{r['id']}-0", "effectiveDateTime": earlier("10 h")} for r in full_set()]
+        ill = full_set(pulse="135 /min", respiration_rate="28 /min", spo2="90 %")
+        one = _review(*day_before, *ill, result("K", "6.1"))
+        titles = [s.partition(":")[0] for s in one.handover.assessment[1:]]
+        assert titles[0] == "Overall"
+
+
+class TestUntilThen:
+    """How often to look again: the interval of the score where it decided or is the shorter one."""
+
+    def test_the_score_decided(self) -> None:
+        """RCP NEWS2 2017, Chart 4: at least hourly at 5 to 6."""
+        one = _review(*full_set(respiration_rate="22 /min", spo2="93 %", pulse="95 /min"))
+        assert _starting(one.handover.recommendation, "Until then") == (
+            "Until then, observations: at least hourly; then look again."
+        )
+
+    def test_something_else_decided(self) -> None:
+        """Every 4 to 6 hours at a total of 1 is no answer to a glucose of 2.9."""
+        one = _review(*full_set(pulse="95 /min"), result("glucose", "2.9"))
+        assert _starting(one.handover.recommendation, "Until then") == (
+            "Until then: observations again by the time the team arrives, sooner if anything changes."
+        )
+
+    def test_the_interval_is_the_shorter_one(self) -> None:
+        """A call within the hour for a potassium, and hourly observations for a single 3."""
+        one = _review(*full_set(respiration_rate="25 /min"), result("K", "6.1"))
+        assert "at least hourly" in _starting(one.handover.recommendation, "Until then")
+
+    def test_nobody_is_called(self) -> None:
+        one = _review(*full_set())
+        assert _starting(one.handover.recommendation, "Observations") == (
+            "Observations: at least every 12 hours; then look again."
+        )
+
+    def test_without_a_single_vital_sign(self) -> None:
+        one = _review(result("K", "6.7"))
+        assert _starting(one.handover.recommendation, "Until then") == (
+            "Until then: a full set of observations now, and again by the time the team arrives, sooner "
+            "if anything changes."
+        )
+        none = _review(result("K", "4.2"))
+        assert "Observations: a full set now; then look again." in none.handover.recommendation
+
+    def test_at_the_end_of_life(self) -> None:
+        """Ours: nobody is sent to measure a dying patient whose observations were stopped."""
+        plan = {
+            "resourceType": "CarePlan",
+            "id": "plan",
+            "status": "active",
+            "intent": "plan",
+            "subject": {"reference": "Patient/p"},
+            "title": "End of life care plan",
+            "description": "End of life care, comfort first",
+            "created": earlier("20 h"),
+        }
+        one = _review(plan, *full_set(temperature=None))
+        assert one.is_limited, one.ceiling
+        assert _starting(one.handover.recommendation, "Observations").endswith("stopped on purpose.")
+        (score,) = (f for f in one.findings if isinstance(f, ScoreFinding) and f.score == "news2")
+        assert (score.response, score.monitoring) == ("", "")
+
+
+class TestNothingMeasured:
+    """A record of results alone is told as such, with the results."""
+
+    def test_one_creatinine(self) -> None:
+        one = _review(result("creatinine", "118"))
+        assert "Not assessed: no vital signs are recorded." in one.handover.situation
+        assert one.handover.assessment[:2] == (
+            "Observations: not recorded, so how the patient is now is not known.",
+            "Results: creatinine 118 \u00b5mol/L (10:00 on 1 March).",
+        )
+
+    def test_many_results_are_counted(self) -> None:
+        """Eight are named, newest first."""
+        names = ("K", "Na", "Mg", "creatinine", "Hb", "INR", "platelets", "lactate", "digoxin")
+        values = ("4.2", "139", "0.9", "70", "130", "1.0", "220", "1.1", "0.8")
+        one = _review(
+            *(result(n, v, earlier("2 h")) for n, v in zip(names, values, strict=True)),
+            result("glucose", "6"),
+        )
+        said = _starting(one.handover.assessment, "Results: ")
+        assert said.startswith("Results: glucose 6 mmol/L (10:00 on 1 March);")
+        assert said.endswith("; and 2 more.")
+
+    def test_what_is_missing_of_a_score_is_named(self) -> None:
+        one = _review(*full_set(consciousness=None))
+        assert _starting(one.handover.situation, "NEWS2").startswith(
+            "NEWS2 is at least 0 and at most 3 (alertness not known)"
+        )
+
+
+class TestWorthHaving:
+    """Items joined by commas: each can be told from the next, and each is named once."""
+
+    @pytest.mark.parametrize("one", INVESTIGATIONS, ids=lambda one: one.name)
+    def test_no_item_reads_as_two(self, one: Investigation) -> None:
+        for name in filter(None, (one.name, one.once_treated)):
+            assert "," not in name
+            assert ";" not in name
+            assert " and " not in name
+
+    def test_each_once(self) -> None:
+        """An ECG is worth having for the score and for the potassium."""
+        ill = full_set(pulse="135 /min", respiration_rate="28 /min", spo2="90 %")
+        one = _review(*ill, result("K", "6.7"))
+        assert one.investigations.count("12-lead ECG") == 1
+        assert "repeat potassium" in one.investigations
+
+    @pytest.mark.parametrize(
+        ("before", "said"),
+        [
+            pytest.param(
+                None, "blood cultures (before antimicrobials if that delays nothing)", id="none-given"
+            ),
+            pytest.param("2 h", "blood cultures", id="given"),
+            pytest.param("24 h", "blood cultures", id="given-a-day-ago"),
+            pytest.param(
+                "25 h", "blood cultures (before antimicrobials if that delays nothing)", id="long-ago"
+            ),
+        ],
+    )
+    def test_cultures_before_what_was_given_already(self, before: str | None, said: str) -> None:
+        """Ours: a dose of the last 24 hours is treatment that goes on."""
+        ill = full_set(pulse="135 /min", respiration_rate="28 /min", spo2="90 %")
+        given = [] if before is None else [_given("Co-amoxiclav 1.2 g", "J01CR02", earlier(before))]
+        one = _review(*ill, problem("Community acquired pneumonia", since=earlier("1 h")), *given)
+        assert [name for name in one.investigations if name.startswith("blood cultures")] == [said]
+
+
+def _given(name: str, atc: str, at: str) -> Json:
+    return {
+        "resourceType": "MedicationAdministration",
+        "id": "given",
+        "status": "completed",
+        "subject": {"reference": "Patient/p"},
+        "medicationCodeableConcept": {"text": name, "coding": [{"system": ATC, "code": atc}]},
+        "effectiveDateTime": at,
+    }
+
+
+def test_the_age_of_the_data_is_that_of_the_newest_round() -> None:
+    """Not of the first."""
+    first = [{**r, "id": f"{r['id']}-0", "effectiveDateTime": earlier("30 h")} for r in full_set()]
+    (one,) = answer_of(patient(), *first, *full_set()).reviews
+    assert one.data_age == "Newest vital signs 10:00 on 1 March."
+    late = datetime.fromisoformat(AT) + timedelta(hours=13)
+    (old,) = answer_of(patient(), *first, *full_set(), as_of=late).reviews
+    assert "13 hours before this review: too old to rely on" in old.data_age

@@ -1,0 +1,112 @@
+"""What was sent and nobody looked at takes the place of reassurance.
+
+That a value which nobody read is no reason for calm is common practice, no source; what blocks the one
+sentence of reassurance, and for how long, is ours.
+"""
+
+from typing import Any
+
+import pytest
+
+from tests.records import AT, Json, answer_of, earlier, full_set, measured, observation, patient, quantity
+from weatherglass.cli.printing.text import review_text
+from weatherglass.model.findings import Review
+
+_LAB = [
+    {
+        "coding": [
+            {"system": "http://terminology.hl7.org/CodeSystem/observation-category", "code": "laboratory"}
+        ]
+    }
+]
+_FLAGS = "http://terminology.hl7.org/CodeSystem/v3-ObservationInterpretation"
+_QUIET = "Nothing urgent found"
+
+
+def _sent(name: str, value: str, unit: str, *, code: str = "3016-3", at: str = AT, **rest: Any) -> Json:
+    one = observation("x", code, at=at, category=_LAB, valueQuantity=quantity(value, unit), **rest)
+    one["code"]["text"] = name
+    return one
+
+
+def _range(low: str, high: str, unit: str) -> list[Json]:
+    return [{"low": quantity(low, unit), "high": quantity(high, unit)}]
+
+
+def _flag(code: str) -> list[Json]:
+    return [{"coding": [{"system": _FLAGS, "code": code}]}]
+
+
+def _review(*resources: Json) -> Review:
+    (one,) = answer_of(patient(), *full_set(), *resources).reviews
+    return one
+
+
+def test_a_well_patient_with_everything_read_is_reassured() -> None:
+    one = _review(measured("k", "potassium", "4.2", "mmol/L"))
+    assert one.headline == "NEWS2 0. Nothing urgent found."
+
+
+class TestNotRead:
+    def test_it_is_named_with_its_value(self) -> None:
+        one = _review(_sent("Thyrotropin", "88", "mU/L"))
+        assert _QUIET not in one.headline
+        assert "Sent and not read: Thyrotropin 88 mU/L (10:00 on 1 March)" in one.headline
+        assert one.standing == "routine"
+
+    def test_a_day_later_it_is_no_longer_in_the_head(self) -> None:
+        assert _QUIET in _review(_sent("Thyrotropin", "88", "mU/L", at=earlier("24.1 h"))).headline
+        assert _QUIET not in _review(_sent("Thyrotropin", "88", "mU/L", at=earlier("23.9 h"))).headline
+
+    def test_inside_its_own_range_its_sender_has_judged_it(self) -> None:
+        inside = _sent("Thyrotropin", "2", "mU/L", referenceRange=_range("0.4", "4.5", "mU/L"))
+        assert _QUIET in _review(inside).headline
+
+    @pytest.mark.parametrize(
+        "rest",
+        [
+            pytest.param({"referenceRange": _range("0.4", "4.5", "mU/L")}, id="outside its own range"),
+            pytest.param({"interpretation": _flag("H")}, id="flagged as high"),
+        ],
+    )
+    def test_outside_it_nobody_is_fully_assessed(self, rest: Json) -> None:
+        one = _review(_sent("Thyrotropin", "88", "mU/L", **rest))
+        assert one.standing == "not fully assessed"
+        assert "Thyrotropin 88 mU/L" in one.headline
+
+    @pytest.mark.parametrize("name", ["Serum potassium", "Lactate (blood)", "Respiratory rate"])
+    def test_a_known_sign_in_an_unknown_code(self, name: str) -> None:
+        one = _review(_sent(name, "7.4", "mmol/L", code="99999-0"))
+        assert one.standing == "not fully assessed"
+        assert name in one.headline
+
+    def test_a_known_result_in_a_unit_that_is_not(self) -> None:
+        one = _review(_sent("Potassium", "7.4", "furlong", code="2823-3"))
+        assert one.standing == "not fully assessed"
+        assert "Potassium 7.4" in one.headline
+
+    def test_beside_a_call_it_stands_in_the_head_too(self) -> None:
+        (one,) = answer_of(
+            patient(), *full_set(respiration_rate="26 /min"), _sent("Serum potassium", "7.4", "mmol/L")
+        ).reviews
+        assert one.escalation is not None
+        assert "Sent and not read: Serum potassium 7.4 mmol/L" in review_text(one, ()).replace("\n", " ")
+
+    def test_more_than_fit_are_counted(self) -> None:
+        many = [{**_sent(f"Test {n}", "5", "U/L", code="3016-3"), "id": f"x{n}"} for n in range(9)]
+        assert "; and 3 more." in _review(*many).headline
+
+
+class TestReadAndNotJudged:
+    def test_it_is_named(self) -> None:
+        """Creatine kinase is read and no rule judges it."""
+        one = _review(_sent("Creatine kinase", "12000", "U/L", code="2157-6"))
+        assert _QUIET not in one.headline
+        assert "judged by no rule here" in one.headline
+        assert "12000" in one.headline
+
+
+def test_a_critical_flag_is_urgent_whatever_the_code() -> None:
+    one = _review(_sent("Thyrotropin", "88", "mU/L", interpretation=_flag("HH")))
+    assert one.standing == "urgent"
+    assert "Thyrotropin 88 mU/L" in one.headline

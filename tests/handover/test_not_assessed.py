@@ -1,0 +1,242 @@
+"""What was not assessed is said first, and never reads as reassurance.
+
+RCP NEWS2 2017: totals and what each asks for (Chart 4: 0, 1-4, a single 3, 5-6, 7 or more) and the most
+points of a row (Chart 1). That a missing value is never normal, and the words, are ours.
+"""
+
+from datetime import datetime, timedelta
+from typing import Any
+
+import pytest
+
+from tests.records import (
+    AT,
+    Json,
+    answer_of,
+    bundle,
+    earlier,
+    full_set,
+    measured,
+    observation,
+    patient,
+    quantity,
+    score_in,
+    text,
+)
+from weatherglass.cli.printing.text import review_text
+from weatherglass.model.findings import Review, ScoreFinding, Urgency
+from weatherglass.pipeline import review
+from weatherglass.review.selection import Selection
+from weatherglass.web.view import first_of
+
+_REASSURING = "Nothing urgent found"
+_ROWS = (
+    "respiration_rate",
+    "spo2",
+    "oxygen",
+    "systolic_pressure",
+    "pulse",
+    "consciousness",
+    "temperature",
+)
+
+
+def _review(*resources: Json, born: str | None = "1950-06-01", as_of: datetime | None = None) -> Review:
+    (one,) = answer_of(patient(born=born), *resources, as_of=as_of).reviews
+    return one
+
+
+def _narrowed(*resources: Json) -> Review:
+    only = Selection(frozenset({"aki-kdigo"}))
+    (one,) = review(text(bundle(patient(), *resources)), only=only).reviews
+    return one
+
+
+def _score(*resources: Json, **person: Any) -> ScoreFinding:
+    return score_in(answer_of(patient(**person), *resources))
+
+
+class TestNoVitalSigns:
+    """A record without a single vital sign was not assessed, whatever else it holds."""
+
+    @pytest.mark.parametrize(
+        "resources",
+        [
+            pytest.param([measured("k", "potassium", "4.7", "mmol/L")], id="a-normal-potassium"),
+            pytest.param([measured("scr", "creatinine", "118", "umol/L")], id="one-creatinine"),
+        ],
+    )
+    def test_the_headline_begins_with_it(self, resources: list[Json]) -> None:
+        one = _review(*resources)
+        assert one.headline.startswith("Not assessed: no vital signs are recorded.")
+        assert one.not_assessed == "Not assessed: no vital signs are recorded."
+        assert one.urgency is Urgency.ROUTINE, "nothing asks for a call either"
+
+    def test_what_was_found_follows(self) -> None:
+        one = _review(measured("scr", "creatinine", "118", "umol/L"))
+        assert "Creatinine 118" in one.headline
+
+    def test_a_pressing_result_still_leads(self) -> None:
+        """A potassium of 6.8 is not put behind what is missing, which is said all the same."""
+        one = _review(measured("k", "potassium", "6.8", "mmol/L"))
+        assert one.headline.startswith(("Potassium 6.8", "Severe hyperkalaemia"))
+        assert one.not_assessed == "Not assessed: no vital signs are recorded."
+
+    def test_the_words_at_the_head_of_the_page_and_of_the_text(self) -> None:
+        one = _review(measured("scr", "creatinine", "118", "umol/L"))
+        first = first_of(one)
+        assert (first.urgency, first.not_assessed) == ("not assessed", one.not_assessed)
+        said = review_text(one, ())
+        assert "ROUTINE" not in said
+        assert "NOT ASSESSED: no vital signs are recorded." in said
+
+    def test_a_call_stands_in_its_own_place(self) -> None:
+        one = _review(measured("k", "potassium", "6.8", "mmol/L"))
+        assert (one.standing, first_of(one).urgency) == ("emergency", "emergency")
+
+
+class TestIncompleteRound:
+    """A round that could still reach a higher response is said to be incomplete, with what is missing."""
+
+    def test_one_pulse(self) -> None:
+        """One row known and six open: 0 to 17."""
+        one = _review(measured("p", "pulse", "75", "/min"))
+        assert one.headline == (
+            "Not assessed: breathing, saturation, air or oxygen, systolic pressure, alertness and "
+            "temperature are not known, so NEWS2 is between 0 and 17."
+        )
+        assert first_of(one).urgency == "not assessed"
+
+    def test_one_row_open(self) -> None:
+        """Alertness scores 0 or 3, and a single 3 asks for a review."""
+        one = _review(*full_set(consciousness=None))
+        assert one.headline == "Not fully assessed: alertness is not known, so NEWS2 is between 0 and 3."
+        assert _REASSURING not in one.headline
+
+    def test_what_scores_is_named(self) -> None:
+        one = _review(*full_set(temperature=None, pulse="95 /min"))
+        assert one.headline.endswith("NEWS2 is between 1 and 4: pulse 95.")
+
+    def test_a_complete_round_is_as_it_was(self) -> None:
+        one = _review(*full_set())
+        assert one.headline == "NEWS2 0. Nothing urgent found."
+        assert one.not_assessed == ""
+        assert first_of(one).not_assessed == ""
+
+    def test_a_round_that_cannot_reach_another_response(self) -> None:
+        """Total 1 to 3 by the pulse, air or oxygen open: 0 to 2 more points stay inside 1-4."""
+        one = _review(*full_set(oxygen=None, pulse="95 /min"))
+        assert one.headline == "NEWS2 at least 1 (air or oxygen not known): pulse 95. Nothing urgent found."
+        assert one.not_assessed == ""
+
+    def test_a_spot_check_after_a_whole_round(self) -> None:
+        """The last complete total is named with its time, and does not stand for now."""
+        before = [{**r, "id": f"{r['id']}-0", "effectiveDateTime": earlier("1 h")} for r in full_set()]
+        one = _review(*before, measured("p", "pulse", "75", "/min"))
+        assert one.headline.endswith("The last complete set, at 09:00 on 1 March, gave 0.")
+        assert _REASSURING not in one.headline
+
+    def test_a_child(self) -> None:
+        """Bedside PEWS, Parshuram 2009: from 8 a review is asked for."""
+        one = _review(measured("p", "pulse", "75", "/min"), born="2019-01-01")
+        assert one.headline.startswith("Not assessed: ")
+        assert _REASSURING not in one.headline
+
+    def test_signs_that_no_score_reads(self) -> None:
+        """A diastolic pressure alone tells of nothing."""
+        alone = observation(
+            "dbp",
+            "8462-4",
+            valueQuantity=quantity("70", "mm[Hg]"),
+        )
+        one = _review(alone)
+        assert one.headline.startswith("Not assessed: ")
+        assert _REASSURING not in one.headline
+
+
+@pytest.mark.parametrize("left_out", range(2 ** len(_ROWS) - 1))
+def test_reassurance_only_where_nothing_open_could_change_the_response(left_out: int) -> None:
+    """RCP NEWS2 2017, Charts 1 and 4, over every choice of rows left out of a normal round.
+
+    Air or oxygen alone adds at most 2, which is a response of its own (1 to 4) beside a total of 0.
+    """
+    missing = [row for place, row in enumerate(_ROWS) if left_out >> place & 1]
+    one = _review(*full_set(**dict.fromkeys(missing)))
+    assert (_REASSURING in one.headline) == (not missing)
+    assert bool(one.not_assessed) == bool(missing)
+    assert one.headline.startswith("Not ") == bool(missing)
+
+
+class TestWhatAnIncompleteScoreAsksFor:
+    """The response of the lowest possible total never stands alone."""
+
+    def test_both_ends_and_what_to_do_now(self) -> None:
+        score = _score(measured("p", "pulse", "75", "/min"))
+        assert (score.tier, score.highest_tier) == ("0", "7 or more")
+        said = score.response
+        assert "lowest possible total (0)" in said
+        assert "could reach 17" in said
+        assert "tell the medical team at once" in said.lower()
+        assert "Complete the set now" in said
+        assert score.monitoring.startswith("complete the set now")
+
+    def test_a_higher_response_is_kept(self) -> None:
+        """Urgent already, and could be an emergency."""
+        score = _score(
+            *full_set(
+                respiration_rate="22 /min",
+                spo2="93 %",
+                pulse="95 /min",
+                systolic_pressure=None,
+                consciousness=None,
+            )
+        )
+        assert (score.lowest, score.highest) == (5, 11)
+        assert "urgent assessment" in score.response
+        assert "emergency assessment" in score.response
+
+    def test_a_complete_score_asks_for_what_it_did(self) -> None:
+        score = _score(*full_set())
+        assert score.response == "Continue routine scoring"
+        assert score.monitoring == "at least every 12 hours"
+        assert score.highest_tier == ""
+
+    def test_the_text_says_it_although_it_is_routine(self) -> None:
+        one = _review(*full_set(consciousness=None))
+        assert "Complete the set now" in " ".join(review_text(one, ()).split())
+
+
+class TestOldVitalSigns:
+    """What is too old to rely on reassures nobody."""
+
+    def test_a_total_of_then_is_said_as_one(self) -> None:
+        """Ours: 12 hours; observations are overdue only a quarter of an hour later."""
+        late = datetime.fromisoformat(AT) + timedelta(hours=12, minutes=10)
+        one = _review(*full_set(), as_of=late)
+        assert one.headline.startswith("Not assessed now: the newest vital signs are ")
+        assert one.headline.endswith("NEWS2 0 at 10:00 on 1 March.")
+        assert first_of(one).urgency == "not assessed now"
+
+    def test_of_a_child(self) -> None:
+        """No interval is published with the score, so nothing is overdue."""
+        late = datetime.fromisoformat(AT) + timedelta(hours=13)
+        one = _review(*full_set(), born="2019-01-01", as_of=late)
+        assert one.headline.startswith("Not assessed now: the newest vital signs are 13 hours old.")
+        assert _REASSURING not in one.headline
+
+    def test_at_the_limit_they_count(self) -> None:
+        late = datetime.fromisoformat(AT) + timedelta(hours=12)
+        assert _review(*full_set(), as_of=late).headline == "NEWS2 0. Nothing urgent found."
+
+
+class TestOneQuestionOnly:
+    """A narrowed review says nothing of a score that was not asked for, and still what is not recorded."""
+
+    def test_with_vital_signs(self) -> None:
+        one = _narrowed(*full_set(), measured("scr", "creatinine", "80", "umol/L"))
+        assert one.not_assessed == ""
+        assert one.is_narrowed
+
+    def test_without(self) -> None:
+        one = _narrowed(measured("scr", "creatinine", "80", "umol/L"))
+        assert one.headline.startswith("Not assessed: no vital signs are recorded.")

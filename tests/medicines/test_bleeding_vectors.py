@@ -1,0 +1,144 @@
+"""Bleeding into the head or another critical site, into the gut, and a blow to the head.
+
+British guideline on warfarin 2011 and NICE NG232, both restated elsewhere; the urgencies are ours.
+"""
+
+import json
+from typing import Any
+
+import pytest
+
+from tests.medicines.wards import order, problem, result, reviewed, suggestions
+from tests.records import Json
+from weatherglass.model.findings import MedicineFinding, Urgency
+from weatherglass.stamp import stamp
+
+WARFARIN = order("Warfarin 3 mg tablets", "B01AA03")
+APIXABAN = order("Apixaban 5 mg tablets", "B01AF02")
+ASPIRIN = order("Aspirin 75 mg tablets", "B01AC06")
+ALTEPLASE = order("Alteplase 50 mg", "B01AD02")
+TODAY = "2026-03-01"
+
+
+def _one(*resources: Json) -> MedicineFinding:
+    (found,) = suggestions(reviewed(*resources)).values()
+    return found
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Acute subdural haematoma",
+        "Intracerebral haemorrhage",
+        "Subarachnoid hemorrhage",
+        "Extradural haematoma",
+        "Intracranial bleed",
+        "Haemorrhagic stroke",
+        "Left SDH",
+        "Retroperitoneal haematoma",
+        "Spinal epidural haematoma",
+        "Haemarthrosis",
+    ],
+)
+@pytest.mark.parametrize("medicine", [WARFARIN, APIXABAN, ASPIRIN, ALTEPLASE])
+def test_a_critical_site(text: str, medicine: Json) -> None:
+    """Whatever keeps blood from clotting, an emergency; haematology is asked about reversal."""
+    found = _one(problem(text, since=TODAY), result("INR", "3.2"), medicine)
+    assert (found.action, found.urgency) == ("hold", Urgency.EMERGENCY)
+    said = " ".join((found.sentence, *found.cautions)).lower()
+    assert "haematology" in said
+    if medicine is not ASPIRIN:
+        assert "reversal" in found.sentence
+        assert "Reversal: ask haematology now" in " ".join(found.cautions)
+    assert not any("aspirin goes on" in reason.why for reason in found.reasons)
+
+
+@pytest.mark.parametrize(
+    ("system", "code"),
+    [
+        ("http://hl7.org/fhir/sid/icd-10", "S06.5"),
+        ("http://hl7.org/fhir/sid/icd-10", "I61.9"),
+        ("http://hl7.org/fhir/sid/icd-10-cm", "I62.00"),
+        ("http://snomed.info/sct", "1386000"),
+        ("http://snomed.info/sct", "274100004"),
+        ("http://snomed.info/sct", "21454007"),
+        ("http://snomed.info/sct", "35486000"),
+    ],
+)
+def test_by_its_code(system: str, code: str) -> None:
+    """The code alone is enough."""
+    coded = problem("x", since=TODAY) | {"code": {"coding": [{"system": system, "code": code}]}}
+    found = _one(coded, result("Na", "140"), WARFARIN)
+    assert (found.action, found.urgency) == ("hold", Urgency.EMERGENCY)
+
+
+@pytest.mark.parametrize(
+    "listed",
+    [
+        problem("Subdural haematoma", since="2019-05-01"),
+        problem("Subdural haematoma", since="2019"),
+        problem("History of subdural haematoma"),
+        problem("No evidence of intracranial haemorrhage", since=TODAY),
+        problem("Subdural haematoma", status="resolved", since=TODAY),
+    ],
+)
+def test_long_past_or_not_there(listed: Json) -> None:
+    """A bleed of years ago, one that is over and one that was excluded hold nothing."""
+    assert suggestions(reviewed(listed, result("Na", "140"), WARFARIN)) == {}
+
+
+def test_a_stent() -> None:
+    """With a coronary stent the antiplatelet is reviewed with cardiology: as urgently."""
+    found = _one(
+        problem("Subdural haematoma", since=TODAY), problem("Coronary stent"), result("Na", "140"), ASPIRIN
+    )
+    assert (found.action, found.urgency) == ("review", Urgency.EMERGENCY)
+
+
+@pytest.mark.parametrize(
+    ("signs", "urgency"),
+    [
+        ([result("GCS", "15")], Urgency.PROMPT),
+        ([result("GCS", "14")], Urgency.URGENT),
+        ([result("GCS", "8")], Urgency.URGENT),
+    ],
+)
+@pytest.mark.parametrize("medicine", [WARFARIN, APIXABAN, ASPIRIN])
+def test_a_head_injury(signs: list[Json], urgency: Urgency, medicine: Json) -> None:
+    """Prompt, and urgent with a neurological sign; nothing is held before anybody has looked."""
+    found = _one(problem("Head injury after a fall", since=TODAY), *signs, medicine)
+    assert (found.action, found.urgency) == ("review", urgency)
+    assert any("CT of the head" in caution for caution in found.cautions)
+
+
+def test_a_head_injury_of_last_week() -> None:
+    """Ours: it counts for 3 days from its date."""
+    old = problem("Head injury", since="2026-02-20")
+    assert suggestions(reviewed(old, result("Na", "140"), WARFARIN)) == {}
+
+
+@pytest.mark.parametrize(
+    ("listed", "pressure", "pulse", "urgency"),
+    [
+        ("Haematemesis", "120", "80", Urgency.URGENT),
+        ("Melaena", "120", "80", Urgency.URGENT),
+        ("Melaena", "100", "100", Urgency.EMERGENCY),  # A shock index of 1.0.
+        ("Melaena", "101", "100", Urgency.URGENT),
+        ("Epistaxis bleeding", "120", "80", Urgency.PROMPT),
+    ],
+)
+def test_bleeding_on_an_anticoagulant(listed: str, pressure: str, pulse: str, urgency: Urgency) -> None:
+    """Bleeding into the gut does not wait for a fall in haemoglobin."""
+    vitals: list[Any] = [result("SBP", pressure), result("HR", pulse)]
+    found = _one(problem(listed, since=TODAY), *vitals, APIXABAN)
+    assert (found.action, found.urgency) == ("hold", urgency)
+
+
+def test_priority_and_issue_agree() -> None:
+    """The Task and the DetectedIssue of one suggestion say the same urgency."""
+    answer = reviewed(problem("Subdural haematoma", since=TODAY), result("INR", "3.2"), WARFARIN)
+    entries = {e["fullUrl"]: e["resource"] for e in json.loads(answer.collection(stamp()))["entry"]}
+    (task,) = (one for one in entries.values() if one["resourceType"] == "Task")
+    issue = entries[task["reasonReference"]["reference"]]
+    assert (task["priority"], issue["severity"]) == ("stat", "high")
+    assert '"emergency"' in json.dumps(issue)

@@ -1,0 +1,748 @@
+"""Each trigger at both ends of its printed limit, and when a value no longer speaks for now."""
+
+from dataclasses import replace
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+import pytest
+
+from tests.charts import ago, bedside, chart, condition, order, reading, rounds
+from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
+from weatherglass.knowledge.medicines.rules.rule import RuleCondition, Trigger
+from weatherglass.medicines.assess import assess_medicines
+from weatherglass.medicines.judging.situation import Situation, situation_of
+from weatherglass.medicines.triggers.hits import Hit
+from weatherglass.model.findings import MedicineFinding, Urgency
+from weatherglass.model.local_choices import LocalChoices
+from weatherglass.model.record import (
+    Administration,
+    Condition,
+    ConditionKind,
+    Directive,
+    DirectiveKind,
+    MatchMethod,
+    Medicine,
+    OrderStatus,
+    Procedure,
+    ProcedureKind,
+    Record,
+    Remark,
+    Route,
+    Series,
+)
+from weatherglass.model.signals import Bleeding, CodedSignal, Consciousness, OxygenDelivery, Signal
+from weatherglass.model.sources import Origin
+from weatherglass.model.subject import Sex
+
+S, T, R, K = Signal, Trigger, RuleCondition, ConditionKind
+
+
+def _situation(record: Record) -> Situation:
+    return situation_of(bedside(record))
+
+
+def _hit(trigger: Trigger, numbers: dict[Signal, Any], **rest: Any) -> Hit | None:
+    return _situation(chart(numbers, **rest)).hits.get(trigger)
+
+
+_LIMITS = [
+    # UK Kidney Association 2023: mild 5.5 to 5.9, moderate 6.0 to 6.4, severe from 6.5.
+    (T.HYPERKALAEMIA, S.POTASSIUM, "5.4", None),
+    (T.HYPERKALAEMIA, S.POTASSIUM, "5.5", 0),
+    (T.HYPERKALAEMIA, S.POTASSIUM, "5.9", 0),
+    (T.HYPERKALAEMIA, S.POTASSIUM, "6.0", 1),
+    (T.HYPERKALAEMIA, S.POTASSIUM, "6.4", 1),
+    (T.HYPERKALAEMIA, S.POTASSIUM, "6.5", 2),
+    (T.HYPERKALAEMIA, S.POTASSIUM_GAS, "6.1", 1),
+    # Ours: 100 or less; NICE 2016 high risk: 90 or less.
+    (T.HYPOTENSION, S.SYSTOLIC_PRESSURE, 101, None),
+    (T.HYPOTENSION, S.SYSTOLIC_PRESSURE, 100, 0),
+    (T.HYPOTENSION, S.SYSTOLIC_PRESSURE, 91, 0),
+    (T.HYPOTENSION, S.SYSTOLIC_PRESSURE, 90, 1),
+    # RCP NEWS2 2017, Chart 1: pulse 40 or less, breathing 8 or less.
+    (T.BRADYCARDIA, S.PULSE, 41, None),
+    (T.BRADYCARDIA, S.PULSE, 40, 1),
+    # STOPP 2015, restated: below 50.
+    (T.SLOW_PULSE, S.PULSE, 50, None),
+    (T.SLOW_PULSE, S.PULSE, 49, 0),
+    (T.SLOW_PULSE, S.PULSE, 41, 0),
+    (T.SLOW_PULSE, S.PULSE, 40, None),
+    (T.REDUCED_CONSCIOUSNESS, S.RESPIRATION_RATE, 9, None),
+    (T.REDUCED_CONSCIOUSNESS, S.RESPIRATION_RATE, 8, 1),
+    # From memory: GCS 12 or less; 8 or less is very low.
+    (T.REDUCED_CONSCIOUSNESS, S.GCS_TOTAL, 13, None),
+    (T.REDUCED_CONSCIOUSNESS, S.GCS_TOTAL, 12, 0),
+    (T.REDUCED_CONSCIOUSNESS, S.GCS_TOTAL, 8, 1),
+    # Nursing guideline on opioid-induced sedation, 2011: sedation before slow breathing.
+    (T.DROWSINESS, S.GCS_TOTAL, 15, None),
+    (T.DROWSINESS, S.GCS_TOTAL, 14, 0),
+    (T.DROWSINESS, S.GCS_TOTAL, 13, 0),
+    (T.DROWSINESS, S.GCS_TOTAL, 12, None),
+    # BSH 2011: above 8.0, 5.0 to 8.0; ours: above 4.0.
+    (T.INR_ABOVE_8, S.INR, "8.0", None),
+    (T.INR_ABOVE_8, S.INR, "8.1", 0),
+    (T.INR_5_TO_8, S.INR, "8.0", 0),
+    (T.INR_5_TO_8, S.INR, "5.0", 0),
+    (T.INR_5_TO_8, S.INR, "4.9", None),
+    (T.INR_ABOVE_TARGET, S.INR, "4.9", 0),
+    (T.INR_ABOVE_TARGET, S.INR, "4.1", 0),
+    (T.INR_ABOVE_TARGET, S.INR, "4.0", None),
+    # Joint British Diabetes Societies: below 4.0.
+    (T.HYPOGLYCAEMIA, S.GLUCOSE, "4.0", None),
+    (T.HYPOGLYCAEMIA, S.GLUCOSE, "3.9", 0),
+    # From memory: below 3.0 is clinically significant.
+    (T.HYPOGLYCAEMIA, S.GLUCOSE, "3.0", 0),
+    (T.HYPOGLYCAEMIA, S.GLUCOSE, "2.9", 1),
+    # Surviving Sepsis Campaign 2018: 4 or more.
+    (T.LACTATE_OR_ACIDOSIS, S.LACTATE, "3.9", None),
+    (T.LACTATE_OR_ACIDOSIS, S.LACTATE, "4.0", 1),
+    # NHS England, My Type 1 Diabetes: above 1.5; JBDS ketoacidosis: 3.0 or more.
+    (T.RAISED_KETONES, S.KETONES, "1.5", None),
+    (T.RAISED_KETONES, S.KETONES, "1.6", 0),
+    (T.RAISED_KETONES, S.KETONES, "2.9", 0),
+    (T.RAISED_KETONES, S.KETONES, "3.0", 1),
+    # From memory: platelets below 50, sodium below 125, potassium below 3.0, magnesium below 0.7.
+    (T.LOW_PLATELETS, S.PLATELETS, 50, None),
+    (T.LOW_PLATELETS, S.PLATELETS, 49, 0),
+    (T.LOW_SODIUM, S.SODIUM, 125, None),
+    (T.LOW_SODIUM, S.SODIUM, 124, 0),
+    (T.LOW_POTASSIUM, S.POTASSIUM, "3.0", None),
+    (T.LOW_POTASSIUM, S.POTASSIUM, "2.9", 0),
+    (T.LOW_MAGNESIUM, S.MAGNESIUM, "0.7", None),
+    (T.LOW_MAGNESIUM, S.MAGNESIUM, "0.69", 0),
+    # NICE NG28: metformin below 45.
+    (T.LOW_EGFR, S.EGFR, 45, None),
+    (T.LOW_EGFR, S.EGFR, 44, 0),
+]
+
+
+@pytest.mark.parametrize(("trigger", "signal", "value", "grade"), _LIMITS)
+def test_limit(trigger: Trigger, signal: Signal, value: Any, grade: int | None) -> None:
+    """A trigger is met at its printed number and not before it."""
+    hit = _hit(trigger, {signal: [(1, value)]})
+    assert (hit.grade if hit is not None else None) == grade
+
+
+@pytest.mark.parametrize(
+    ("signal", "value", "hours"),
+    [(S.SYSTOLIC_PRESSURE, 80, 25), (S.GLUCOSE, "2.0", 25), (S.POTASSIUM, "7.0", 169), (S.LACTATE, "9", 25)],
+)
+def test_what_is_old_does_not_speak_for_now(signal: Signal, value: Any, hours: float) -> None:
+    """A vital sign or gas of yesterday and a result of last week set nothing off."""
+    assert _situation(chart({signal: [(hours, value)]})).hits == {}
+
+
+def test_old_result_is_said_to_be_old() -> None:
+    """A potassium of three days ago still counts, and a repeat is asked for."""
+    hit = _hit(T.HYPERKALAEMIA, {S.POTASSIUM: [(72, "6.1")]})
+    assert hit is not None
+    assert hit.cautions == ("The result is 3 days old: repeat it before deciding.",)
+
+
+class TestPressure:
+    def test_more_than_40_below_the_own_normal(self) -> None:
+        """NICE 2016: more than 40 below normal is low, whatever the number."""
+        week = [(h, 160) for h in (20, 40, 60, 80)]
+        assert _hit(T.HYPOTENSION, {S.SYSTOLIC_PRESSURE: [*week, (1, 120)]}) is None
+        hit = _hit(T.HYPOTENSION, {S.SYSTOLIC_PRESSURE: [*week, (1, 119)]})
+        assert hit is not None
+        assert "usually 160" in hit.short
+
+    def test_low_as_usual_is_no_trigger(self) -> None:
+        """A pressure of 96 that is hers every day holds nothing; 88 does."""
+        week = [(h, 97) for h in (20, 40, 60, 80)]
+        assert _hit(T.HYPOTENSION, {S.SYSTOLIC_PRESSURE: [*week, (1, 96)]}) is None
+        assert _hit(T.HYPOTENSION, {S.SYSTOLIC_PRESSURE: [*week, (1, 88)]}) is not None
+        recorded = (condition(K.LOW_PRESSURE_IS_USUAL),)
+        assert _hit(T.HYPOTENSION, {S.SYSTOLIC_PRESSURE: [(1, 96)]}, conditions=recorded) is None
+
+    def test_since(self) -> None:
+        """The run of low values began with the first of them."""
+        hit = _hit(T.HYPOTENSION, {S.SYSTOLIC_PRESSURE: [(9, 98), (6, 120), (4, 99), (1, 96)]})
+        assert hit is not None
+        assert hit.since == ago(4)
+
+    def test_slow_pulse_with_low_pressure(self) -> None:
+        """From memory: below 50 counts with a low pressure, and alone only from 40."""
+        assert _hit(T.BRADYCARDIA, {S.PULSE: [(1, 49)]}) is None
+        low = {S.PULSE: [(1, 49)], S.SYSTOLIC_PRESSURE: [(1, 95)]}
+        assert _hit(T.BRADYCARDIA, low) is not None
+        assert _hit(T.BRADYCARDIA, {**low, S.PULSE: [(1, 50)]}) is None
+
+    def test_children(self) -> None:
+        """The limits are those of adults: a child's pressure of 96 holds nothing."""
+        record = chart(
+            {S.SYSTOLIC_PRESSURE: [(1, 96)], S.PULSE: [(1, 40)], S.RESPIRATION_RATE: [(1, 8)]},
+            born=date(2016, 1, 1),
+        )
+        assert _situation(record).hits == {}
+
+
+class TestBreathingAndConsciousness:
+    def test_slow_breathing_with_retention(self) -> None:
+        """BTS/ICS 2016: 11 or less counts with a PaCO2 above 6.0 or a pH below 7.35."""
+        slow = {S.RESPIRATION_RATE: [(1, 11)]}
+        assert _hit(T.REDUCED_CONSCIOUSNESS, slow) is None
+        assert _hit(T.REDUCED_CONSCIOUSNESS, {**slow, S.PCO2_ARTERIAL: [(2, "6.0")]}) is None
+        assert _hit(T.REDUCED_CONSCIOUSNESS, {**slow, S.PCO2_ARTERIAL: [(2, "6.1")]}) is not None
+        assert _hit(T.REDUCED_CONSCIOUSNESS, {**slow, S.PH_ARTERIAL: [(2, "7.34")]}) is not None
+        assert _hit(T.REDUCED_CONSCIOUSNESS, {**slow, S.PCO2_ARTERIAL: [(9, "8.0")]}) is None
+        assert (
+            _hit(T.REDUCED_CONSCIOUSNESS, {S.RESPIRATION_RATE: [(1, 12)], S.PCO2_ARTERIAL: [(2, 8)]}) is None
+        )
+
+    @pytest.mark.parametrize(
+        ("answer", "is_met"),
+        [
+            (Consciousness.ALERT, False),
+            (Consciousness.NEW_CONFUSION, False),
+            (Consciousness.VOICE, False),
+            (Consciousness.PAIN, True),
+            (Consciousness.UNRESPONSIVE, True),
+        ],
+    )
+    def test_answer(self, answer: Consciousness, *, is_met: bool) -> None:
+        """P and U count; V alone does not."""
+        hit = _hit(T.REDUCED_CONSCIOUSNESS, {}, codes={CodedSignal.CONSCIOUSNESS: [(1, answer)]})
+        assert (hit is not None) is is_met
+
+    def test_later_answer_replaces_an_earlier_one(self) -> None:
+        """Alert again after a coma scale of 9: no trigger."""
+        codes = {CodedSignal.CONSCIOUSNESS: [(1, Consciousness.ALERT)]}
+        assert _hit(T.REDUCED_CONSCIOUSNESS, {S.GCS_TOTAL: [(3, 9)]}, codes=codes) is None
+        earlier = {CodedSignal.CONSCIOUSNESS: [(3, Consciousness.PAIN)]}
+        assert _hit(T.REDUCED_CONSCIOUSNESS, {S.GCS_TOTAL: [(1, 15)]}, codes=earlier) is None
+
+
+class TestPotassium:
+    def test_haemolysed(self) -> None:
+        """A haemolysed 6.6 is doubtful: no circumstance of a high potassium holds."""
+        before = reading(S.POTASSIUM, 20, "4.2")
+        newest = reading(S.POTASSIUM, 1, "6.6", remarks=[Remark.HAEMOLYSED])
+        found = _situation(chart({S.POTASSIUM: (before, newest)}))
+        hit = found.hits[T.HYPERKALAEMIA]
+        assert hit.doubt == "the sample is haemolysed"
+        assert hit.if_confirmed == (R.POTASSIUM_AT_LEAST_6, R.POTASSIUM_AT_LEAST_6_5)
+        assert R.HAEMOLYSED_SAMPLE in found.holds
+        assert R.POTASSIUM_AT_LEAST_6 not in found.holds
+        assert T.ANY not in found.hits
+        assert any("potassium 4.2 mmol/L" in caution for caution in hit.cautions)
+
+    def test_high_beyond_doubt_before(self) -> None:
+        """A haemolysed sample after a high one takes nothing back."""
+        before = reading(S.POTASSIUM, 6, "6.3")
+        newest = reading(S.POTASSIUM, 1, "6.6", remarks=[Remark.HAEMOLYSED])
+        found = _situation(chart({S.POTASSIUM: (before, newest)}))
+        assert found.hits[T.HYPERKALAEMIA].doubt == ""
+        assert found.hits[T.HYPERKALAEMIA].measures[0].at == ago(6)
+
+    def test_very_many_platelets(self) -> None:
+        """General Practice Notebook 2018: platelets above 700 raise the potassium of a clotted sample."""
+        hit = _hit(T.HYPERKALAEMIA, {S.POTASSIUM: [(1, "6.1")], S.PLATELETS: [(2, 900)]})
+        assert hit is not None
+        assert "platelets" in hit.doubt
+        gas = _hit(T.HYPERKALAEMIA, {S.POTASSIUM_GAS: [(1, "6.1")], S.PLATELETS: [(2, 900)]})
+        assert gas is not None
+        assert gas.doubt == ""
+
+    def test_two_values_at_one_time(self) -> None:
+        """Values that lie on both sides of the limit are doubtful."""
+        torn = reading(S.POTASSIUM, 1, "5.6", spread=("5.0", "6.2"), remarks=[Remark.CONFLICT])
+        hit = _hit(T.HYPERKALAEMIA, {S.POTASSIUM: (torn,)})
+        assert hit is not None
+        assert "two different values" in hit.doubt
+
+    def test_reported_as_a_limit(self) -> None:
+        """'Above 8.0' is above 8.0, and 'below 1.1' is below 4.0."""
+        inr = reading(S.INR, 1, "8.0", spread=("8.0", None))
+        assert _hit(T.INR_ABOVE_8, {S.INR: (inr,)}) is not None
+        glucose = reading(S.GLUCOSE, 1, "1.1", spread=(None, "1.1"))
+        hit = _hit(T.HYPOGLYCAEMIA, {S.GLUCOSE: (glucose,)})
+        assert hit is not None
+        assert hit.short == "glucose below 1.1 mmol/L"
+        assert hit.doubt == ""
+
+    def test_newest_counts(self) -> None:
+        """A high potassium that has come down is no trigger any more."""
+        assert _hit(T.HYPERKALAEMIA, {S.POTASSIUM: [(8, "6.4"), (1, "5.2")]}) is None
+
+
+class TestOtherResults:
+    def test_low_glucose_counts_for_a_day(self) -> None:
+        """It may come back for 24 to 36 hours: corrected is not over."""
+        hit = _hit(T.HYPOGLYCAEMIA, {S.GLUCOSE: [(10, "2.9"), (8, "3.4"), (1, "7.0")]})
+        assert hit is not None
+        assert hit.measures[0].at == ago(8)
+        assert hit.cautions == ("2 low values in 24 hours.",)
+
+    def test_lactate_with_acidosis(self) -> None:
+        """Above 2 counts with an arterial pH below 7.35 of the same hour."""
+        lactate = {S.LACTATE: [(2, "2.1")]}
+        assert _hit(T.LACTATE_OR_ACIDOSIS, lactate) is None
+        assert _hit(T.LACTATE_OR_ACIDOSIS, {**lactate, S.PH_ARTERIAL: [(2, "7.34")]}) is not None
+        assert _hit(T.LACTATE_OR_ACIDOSIS, {**lactate, S.PH_ARTERIAL: [(2, "7.35")]}) is None
+        assert _hit(T.LACTATE_OR_ACIDOSIS, {**lactate, S.PH_ARTERIAL: [(5, "7.20")]}) is None
+        assert _hit(T.LACTATE_OR_ACIDOSIS, {**lactate, S.PH_VENOUS: [(2, "7.20")]}) is None
+
+    def test_fall_of_sodium(self) -> None:
+        """More than 10 within 24 hours counts above 125 as well."""
+        assert _hit(T.LOW_SODIUM, {S.SODIUM: [(20, 140), (1, 130)]}) is None
+        assert _hit(T.LOW_SODIUM, {S.SODIUM: [(20, 141), (1, 130)]}) is not None
+        assert _hit(T.LOW_SODIUM, {S.SODIUM: [(26, 141), (1, 130)]}) is None
+
+    def test_platelets_halved(self) -> None:
+        """Less than half of the highest of two weeks, and only while heparin is given."""
+        heparin = order("Enoxaparin", MedicineClass.HEPARIN.value, MedicineClass.LMWH.value, starts=120)
+        counts = {S.PLATELETS: [(150, 220), (1, 109)]}
+        assert _hit(T.PLATELETS_HALVED_ON_HEPARIN, counts) is None
+        assert _hit(T.PLATELETS_HALVED_ON_HEPARIN, counts, orders=(heparin,)) is not None
+        half = {S.PLATELETS: [(150, 220), (1, 110)]}
+        assert _hit(T.PLATELETS_HALVED_ON_HEPARIN, half, orders=(heparin,)) is None
+        stopped = order("Enoxaparin", MedicineClass.HEPARIN.value, status=OrderStatus.STOPPED)
+        assert _hit(T.PLATELETS_HALVED_ON_HEPARIN, counts, orders=(stopped,)) is None
+
+
+class TestKidneys:
+    def test_stage_is_unreliable_for_egfr(self) -> None:
+        """In stages 2 and 3 the filtration rate counts as below 30, whatever is reported."""
+        found = _situation(chart({S.CREATININE: [(96, 80), (1, 170)], S.EGFR: [(1, 38)]}))
+        assert found.hits[T.AKI].grade == 1
+        assert T.LOW_EGFR not in found.hits
+        assert R.EGFR_BELOW_30 in found.holds
+        first = _situation(chart({S.CREATININE: [(96, 80), (1, 130)], S.EGFR: [(1, 50)]}))
+        assert R.EGFR_BELOW_30 not in first.holds
+
+    def test_old_injury(self) -> None:
+        """A stage of more than a week ago says nothing about now."""
+        assert _hit(T.AKI, {S.CREATININE: [(300, 80), (190, 200)]}) is None
+
+    def test_rate_is_worked_out_where_none_is_reported(self) -> None:
+        """CKD-EPI 2021: 190 umol/L at 75 years, female, is 23.5 mL/min/1.73 m2, by hand."""
+        record = chart({S.CREATININE: [(900, 188), (1, 190)]}, sex=Sex.FEMALE, born=date(1950, 6, 1))
+        found = _situation(record)
+        assert found.hits[T.LOW_EGFR].measures[0].key == "egfr"
+        assert found.hits[T.LOW_EGFR].measures[0].value == Decimal("23.5")
+        assert R.EGFR_BELOW_30 in found.holds
+
+    def test_urine_alone(self) -> None:
+        """KDIGO 2012: less than 0.5 mL/kg/h over 12 hours is stage 2, whatever the creatinine."""
+        urine = [reading(S.URINE_VOLUME, h, 180, began=h + 6) for h in (18, 12, 6, 0)]
+        record = chart(
+            {S.WEIGHT: [(30, 70)], S.CREATININE: [(96, 80), (1, 82)], S.URINE_VOLUME: tuple(urine)}
+        )
+        hit = _situation(record).hits[T.AKI]
+        assert hit.grade == 1
+        assert hit.short.startswith("acute kidney injury stage 2 (urine 0.42 mL/kg/h")
+        assert {m.key for m in hit.measures} == {"urine-rate", "urine-hours"}
+
+    def test_replacement_therapy(self) -> None:
+        """KDIGO 2012: replacement therapy begun in an acute illness is stage 3."""
+        session = Procedure(
+            origin=Origin("Procedure/rrt"),
+            text="Haemofiltration",
+            kinds=frozenset({ProcedureKind.RENAL_REPLACEMENT}),
+            at=ago(20),
+            ongoing=True,
+        )
+        record = chart({S.CREATININE: [(96, 80), (30, 130)]}, procedures=(session,))
+        hit = _situation(record).hits[T.AKI]
+        assert hit.grade == 2
+        assert "renal replacement therapy was started" in hit.short
+
+    def test_estimated_baseline(self) -> None:
+        """A stage that rests on an estimated baseline says so."""
+        record = chart({S.CREATININE: [(1, 250)]}, sex=Sex.MALE)
+        choices = LocalChoices(use_estimated_baseline=True)
+        hit = situation_of(bedside(record, choices=choices)).hits[T.AKI]
+        assert any("estimated baseline over-calls" in caution for caution in hit.cautions)
+
+    def test_reported_rate_that_is_newer(self) -> None:
+        """The newer of the reported and the worked-out rate counts; without age or sex only the reported."""
+        both = {S.CREATININE: [(900, 188), (20, 190)], S.EGFR: [(1, 41)]}
+        hit = _situation(chart(both, sex=Sex.FEMALE)).hits[T.LOW_EGFR]
+        assert "reported by the laboratory" in hit.cautions[0]
+        nobody = {S.CREATININE: [(900, 188), (1, 190)], S.EGFR: [(20, 41)]}
+        assert _situation(chart(nobody)).hits[T.LOW_EGFR].measures[0].value == 41
+        assert T.LOW_EGFR not in _situation(chart({S.CREATININE: [(900, 188), (1, 190)]})).hits
+
+    def test_not_steady_after_an_injury(self) -> None:
+        """A low rate while creatinine still falls is said to be unsteady."""
+        course = [(400, 150), (120, 400), (72, 300), (1, 190)]
+        record = chart({S.CREATININE: course}, sex=Sex.FEMALE)
+        hit = _situation(record).hits.get(T.LOW_EGFR)
+        assert hit is not None
+        assert any("may not be steady" in caution for caution in hit.cautions)
+
+    def test_dialysis(self) -> None:
+        """On long-term dialysis there is no acute injury, and the rate is below every limit."""
+        record = chart(
+            {S.CREATININE: [(96, 400), (1, 800)]}, conditions=(condition(K.DIALYSIS, began=90 * 24 * 2),)
+        )
+        found = _situation(record)
+        assert T.AKI not in found.hits
+        assert found.hits[T.LOW_EGFR].short == "long-term dialysis"
+        assert R.EGFR_BELOW_30 in found.holds
+
+
+class TestBleeding:
+    def test_fall_of_haemoglobin(self) -> None:
+        """Schulman and Kearon 2005: 20 g/L; ours: within 48 hours, or from the last known of 7 days."""
+        assert _hit(T.BLEEDING, {S.HAEMOGLOBIN: [(30, 128), (1, 109)]}) is None
+        assert _hit(T.BLEEDING, {S.HAEMOGLOBIN: [(30, 128), (1, 108)]}) is not None
+        assert _hit(T.BLEEDING, {S.HAEMOGLOBIN: [(60, 128), (1, 100)]}) is not None
+        assert _hit(T.BLEEDING, {S.HAEMOGLOBIN: [(60, 128), (30, 101), (1, 100)]}) is not None
+        assert _hit(T.BLEEDING, {S.HAEMOGLOBIN: [(110, 128), (50, 101), (1, 100)]}) is None
+        assert _hit(T.BLEEDING, {S.HAEMOGLOBIN: [(170, 128), (1, 100)]}) is None
+
+    def test_recorded(self) -> None:
+        """Bleeding on the problem list counts for a week; seen at the bedside for two days."""
+        assert _hit(T.BLEEDING, {}, conditions=(condition(K.BLEEDING, began=24),)) is not None
+        assert _hit(T.BLEEDING, {}, conditions=(condition(K.BLEEDING, began=200),)) is None
+        assert _hit(T.BLEEDING, {}, codes={CodedSignal.BLEEDING: [(1, Bleeding.PRESENT)]}) is not None
+        assert _hit(T.BLEEDING, {}, codes={CodedSignal.BLEEDING: [(1, Bleeding.ABSENT)]}) is None
+
+    def test_unconfirmed(self) -> None:
+        """A problem that nobody has confirmed is no fact."""
+        assert _hit(T.BLEEDING, {}, conditions=(condition(K.BLEEDING, began=5, confirmed=False),)) is None
+
+    def test_grades(self) -> None:
+        """One sign, two signs, and a shock index of 1.0 with both."""
+        fall = {S.HAEMOGLOBIN: [(30, 128), (1, 104)]}
+        seen = {CodedSignal.BLEEDING: [(1, Bleeding.PRESENT)]}
+        shock = {S.PULSE: [(1, 112)], S.SYSTOLIC_PRESSURE: [(1, 110)]}
+        grades = [
+            hit.grade
+            for hit in (
+                _hit(T.BLEEDING, fall),
+                _hit(T.BLEEDING, fall, codes=seen),
+                _hit(T.BLEEDING, {**fall, **shock}, codes=seen),
+            )
+            if hit is not None
+        ]
+        assert grades == [0, 1, 2]
+
+
+_ILL: dict[Any, Any] = {S.RESPIRATION_RATE: 22, S.PULSE: 100, S.TEMPERATURE: "39.2"}
+
+
+class TestSepsis:
+    def test_recorded(self) -> None:
+        """Sepsis on the problem list counts for a week, whatever the score, when it is confirmed."""
+        found = _situation(chart({}, conditions=(condition(K.SEPSIS, K.INFECTION, began=20),)))
+        assert found.hits[T.SEPSIS].short == "sepsis is recorded"
+        assert R.SEPSIS in found.holds
+        old = chart({}, conditions=(condition(K.SEPSIS, K.INFECTION, began=200),))
+        assert T.SEPSIS not in _situation(old).hits
+        unsure = chart({}, conditions=(condition(K.SEPSIS, K.INFECTION, began=20, confirmed=False),))
+        assert T.SEPSIS not in _situation(unsure).hits
+
+    def test_needs_infection(self) -> None:
+        """NEWS2 5 with infection; without it only from 7, and then it is no sepsis."""
+        assert T.SEPSIS not in _situation(rounds((1, {**_ILL, S.PULSE: 100}))).hits
+        found = _situation(rounds((1, _ILL), conditions=(condition(K.INFECTION),)))
+        assert "suspected infection with NEWS2 5" in found.hits[T.SEPSIS].short
+        assert R.SEPSIS in found.holds
+        ill = _situation(rounds((1, {**_ILL, S.RESPIRATION_RATE: 25, S.PULSE: 112})))
+        assert "acute serious illness" in ill.hits[T.SEPSIS].short
+        assert R.SEPSIS not in ill.holds
+
+    def test_lactate_raises_the_risk(self) -> None:
+        """NICE NG51, from memory: a lactate above 2 in suspected infection, whatever the score."""
+        mild = {S.RESPIRATION_RATE: 21}
+        infected = (condition(K.INFECTION),)
+        assert T.SEPSIS not in _situation(rounds((1, mild), conditions=infected)).hits
+        record = rounds((1, mild), conditions=infected)
+        lactate = reading(S.LACTATE, 1, "2.1")
+        numbers = {**record.numbers, S.LACTATE: Series((lactate,))}
+        found = _situation(replace(record, numbers=numbers))
+        assert "lactate 2.1 mmol/L" in found.hits[T.SEPSIS].short
+        assert R.SEPSIS in found.holds
+
+    def test_antibacterial_is_a_sign_of_infection(self) -> None:
+        """An antibacterial on the chart makes infection suspected."""
+        antibacterial = order("Amoxicillin", MedicineClass.ANTIBACTERIAL.value)
+        assert R.SEPSIS in _situation(rounds((1, _ILL), orders=(antibacterial,))).holds
+
+    def test_incomplete_round(self) -> None:
+        """The newest round is not whole: the last whole one still counts."""
+        record = rounds(
+            (3, _ILL),
+            (1, {S.RESPIRATION_RATE: None, S.TEMPERATURE: None}),
+            conditions=(condition(K.INFECTION),),
+        )
+        assert T.SEPSIS in _situation(record).hits
+
+    def test_oxygen_scale(self) -> None:
+        """91 is too low on scale 1; where scale 2 is decided, 83 is."""
+        target = Directive(
+            origin=Origin("ServiceRequest/o2"), kind=DirectiveKind.SPO2_SCALE, at=ago(50), spo2_scale=2
+        )
+        on_air = {CodedSignal.OXYGEN_DELIVERY: OxygenDelivery.AIR}
+        assert R.HYPOXIA in _situation(rounds((1, {S.SPO2: 91, **on_air}))).holds
+        assert R.HYPOXIA not in _situation(rounds((1, {S.SPO2: 92, **on_air}))).holds
+        assert R.HYPOXIA not in _situation(rounds((1, {S.SPO2: 88, **on_air}), directives=(target,))).holds
+        assert R.HYPOXIA in _situation(rounds((1, {S.SPO2: 83, **on_air}), directives=(target,))).holds
+
+
+def _scan(hours: float | None, *, requested: bool) -> Procedure:
+    return Procedure(
+        origin=Origin(f"ServiceRequest/ct-{hours}-{requested}"),
+        text="CT abdomen with contrast",
+        kinds=frozenset({ProcedureKind.CONTRAST_IMAGING}),
+        at=ago(hours) if hours is not None else None,
+        requested=requested,
+    )
+
+
+class TestContrast:
+    @pytest.mark.parametrize(
+        ("procedures", "said"),
+        [
+            ((_scan(3, requested=True),), "contrast imaging asked for"),
+            ((_scan(200, requested=True),), None),
+            ((_scan(30, requested=False),), "contrast was given"),
+            ((_scan(50, requested=False),), None),
+            # Asked for, done since: given, and after two days over.
+            ((_scan(40, requested=True), _scan(30, requested=False)), "contrast was given"),
+            ((_scan(60, requested=True), _scan(50, requested=False)), None),
+            # Done, and asked for again.
+            ((_scan(3, requested=True), _scan(50, requested=False)), "contrast imaging asked for"),
+        ],
+        ids=["asked", "asked-long-ago", "given", "given-long-ago", "answered", "over", "again"],
+    )
+    def test_asked_for_and_done(self, procedures: tuple[Procedure, ...], said: str | None) -> None:
+        """A request counts until it is done or a week old; contrast given counts for two days."""
+        hit = _hit(T.CONTRAST_PLANNED, {}, procedures=procedures)
+        assert (hit is not None) is (said is not None)
+        if hit is not None and said is not None:
+            assert hit.short.startswith(said)
+
+    def test_ordered_as_a_medicine(self) -> None:
+        """A contrast medium on the chart says the same."""
+        medium = order("Iohexol", MedicineClass.IODINATED_CONTRAST.value)
+        hit = _hit(T.CONTRAST_PLANNED, {}, orders=(medium,))
+        assert hit is not None
+        assert hit.short == "contrast is ordered: Iohexol"
+
+    def test_given_as_a_medicine(self) -> None:
+        """A dose of a contrast medium is contrast given."""
+        dose = Administration(
+            origin=Origin("MedicationAdministration/1"),
+            medicine=Medicine(
+                text="Iohexol",
+                classes=frozenset({MedicineClass.IODINATED_CONTRAST.value}),
+                method=MatchMethod.NAME,
+            ),
+            at=ago(5),
+        )
+        hit = _hit(T.CONTRAST_PLANNED, {}, administrations=(dose,))
+        assert hit is not None
+        assert hit.short == "contrast was given: Iohexol"
+
+
+def _naloxone(hours: float, **rest: Any) -> Administration:
+    return Administration(
+        origin=Origin(f"MedicationAdministration/naloxone-{hours}"),
+        medicine=Medicine(
+            text="Naloxone", ingredients=rest.pop("ingredients", ("naloxone",)), method=MatchMethod.NAME
+        ),
+        at=ago(hours),
+        **{"route": Route.INTRAVENOUS, **rest},
+    )
+
+
+class TestNaloxone:
+    """NHS Greater Glasgow and Clyde: watched for at least 6 hours after the last dose."""
+
+    @pytest.mark.parametrize(
+        ("dose", "short"),
+        [
+            pytest.param(_naloxone(0.5), "naloxone given", id="half-an-hour-ago"),
+            pytest.param(_naloxone(6), "naloxone given", id="6-hours-ago"),
+            pytest.param(_naloxone(6.1), None, id="longer-ago"),
+            pytest.param(_naloxone(9, ended=ago(5)), "naloxone given", id="infusion-ended-5-hours-ago"),
+            pytest.param(_naloxone(9, running=True), "naloxone running", id="infusion-running"),
+            pytest.param(_naloxone(1, route=Route.NASAL), "naloxone given", id="into-the-nose"),
+            pytest.param(_naloxone(1, route=Route.UNKNOWN), "naloxone given", id="route-not-recorded"),
+            pytest.param(_naloxone(1, route=Route.ORAL), None, id="swallowed"),
+            pytest.param(_naloxone(1, ingredients=("oxycodone", "naloxone")), None, id="with-oxycodone"),
+            pytest.param(
+                _naloxone(1, ingredients=("buprenorphine", "naloxone")), None, id="with-buprenorphine"
+            ),
+        ],
+    )
+    def test_when_it_counts(self, dose: Administration, short: str | None) -> None:
+        """Both ends of the time, every way in, and products that hold naloxone for another reason."""
+        hit = _hit(T.OPIOID_REVERSED, {}, administrations=(dose,))
+        assert (hit.short if hit is not None else None) == short
+
+    def test_since_the_first_dose_and_at_the_last(self) -> None:
+        """Every dose of the 6 hours is evidence."""
+        hit = _hit(T.OPIOID_REVERSED, {}, administrations=(_naloxone(3), _naloxone(1), _naloxone(7)))
+        assert hit is not None
+        assert hit.since == ago(3)
+        assert hit.evidence == ("MedicationAdministration/naloxone-3", "MedicationAdministration/naloxone-1")
+
+    def test_breathing_well_again_the_opioid_is_still_reviewed(self) -> None:
+        """The safety of now is the antidote's: morphine is held although breathing is normal."""
+        record = chart(
+            {S.RESPIRATION_RATE: [(1, 6), (0.2, 14)]},
+            orders=(order("Morphine", MedicineClass.OPIOID.value),),
+            administrations=(_naloxone(0.8),),
+        )
+        (found,) = (f for f in assess_medicines(bedside(record)) if isinstance(f, MedicineFinding))
+        assert (found.action, found.urgency) == ("hold", Urgency.URGENT)
+        assert "naloxone given" in found.sentence
+
+
+class TestFluidLoss:
+    """NICE NG148 (from memory): vomiting, diarrhoea, depletion; ours: for 7 days, or without a date."""
+
+    @pytest.mark.parametrize(
+        ("problem", "met"),
+        [
+            pytest.param(condition(K.VOMITING_OR_DIARRHOEA, began=167), True, id="within-7-days"),
+            pytest.param(condition(K.VOMITING_OR_DIARRHOEA, began=169), False, id="longer-ago"),
+            pytest.param(condition(K.DEHYDRATION), True, id="no-date"),
+            pytest.param(condition(K.DEHYDRATION, began=5, confirmed=False), False, id="not-confirmed"),
+            pytest.param(condition(K.DEHYDRATION, began=5, active=False), False, id="over"),
+            pytest.param(condition(K.FLUID_OVERLOAD, began=5), False, id="too-much"),
+        ],
+    )
+    def test_when_it_counts(self, problem: Condition, met: bool) -> None:
+        hit = _hit(T.FLUID_LOSS, {}, conditions=(problem,))
+        assert (hit is not None) == met
+        if hit is not None:
+            assert hit.evidence == (problem.origin,)
+            assert hit.measures[0].value == problem.text
+
+
+def test_end_of_life_plan_counts_as_palliative() -> None:
+    """A plan for the end of life is a circumstance of its own."""
+    plan = Directive(origin=Origin("CarePlan/1"), kind=DirectiveKind.END_OF_LIFE, at=ago(20))
+    assert R.PALLIATIVE in _situation(chart({}, directives=(plan,))).holds
+
+
+def test_inactive_problems() -> None:
+    """A stroke of the past is still a reason for aspirin; past vomiting is no fluid loss."""
+    found = _situation(
+        chart(
+            {},
+            conditions=(
+                condition(K.STROKE, began=40000, active=False),
+                condition(K.VOMITING_OR_DIARRHOEA, began=20, active=False),
+            ),
+        )
+    )
+    assert R.SECONDARY_PREVENTION in found.holds
+    assert R.HYPOVOLAEMIA not in found.holds
+
+
+def test_steroid_for_weeks() -> None:
+    """Steroid card 2020: four weeks or more; fludrocortisone at once."""
+    short = order("Prednisolone", MedicineClass.GLUCOCORTICOID.value, starts=27 * 24)
+    long = order("Prednisolone", MedicineClass.GLUCOCORTICOID.value, starts=28 * 24)
+    mineral = order("Fludrocortisone", MedicineClass.MINERALOCORTICOID.value, starts=2)
+    assert R.LONG_TERM_STEROID not in _situation(chart({}, orders=(short,))).holds
+    assert R.LONG_TERM_STEROID in _situation(chart({}, orders=(long,))).holds
+    assert R.LONG_TERM_STEROID in _situation(chart({}, orders=(mineral,))).holds
+
+
+class TestAnyTrigger:
+    """Ours: long-standing kidney disease alone makes nobody acutely ill; a doubtful value neither."""
+
+    @pytest.mark.parametrize(
+        ("numbers", "acute"),
+        [
+            pytest.param({S.EGFR: [(1, 40)]}, False, id="stable-kidney-disease"),
+            pytest.param(
+                {S.POTASSIUM: (reading(S.POTASSIUM, 1, "6.2", remarks=[Remark.HAEMOLYSED]),)},
+                False,
+                id="doubtful",
+            ),
+            pytest.param({S.EGFR: [(1, 40)], S.GLUCOSE: [(1, "3.0")]}, True, id="and-hypoglycaemia"),
+        ],
+    )
+    def test_what_counts(self, numbers: dict[Signal, Any], acute: bool) -> None:
+        assert (T.ANY in _situation(chart(numbers)).hits) == acute
+
+    def test_kidney_injury_leads_among_equals(self) -> None:
+        """The injury is named as what is the matter, and the illness began with the first of them."""
+        record = chart({S.CREATININE: [(96, 80), (5, 130)], S.GLUCOSE: [(9, "3.0")]})
+        hit = _situation(record).hits[T.ANY]
+        assert "acute kidney injury" in hit.short
+        assert hit.since == ago(9)
+
+
+def test_no_answer_is_as_bad_as_it_gets() -> None:
+    """Ours: responds only to pain or not at all is the second of two degrees."""
+    hit = _situation(chart({}, codes={CodedSignal.CONSCIOUSNESS: [(1, Consciousness.PAIN)]})).hits[
+        T.REDUCED_CONSCIOUSNESS
+    ]
+    assert hit.grade == 1
+
+
+def test_one_preliminary_value_makes_a_hit_provisional() -> None:
+    """Breathing and coma scale together: one of them being preliminary is said."""
+    slow = (reading(S.RESPIRATION_RATE, 1, "7", remarks=[Remark.PROVISIONAL]),)
+    hit = _hit(T.REDUCED_CONSCIOUSNESS, {S.RESPIRATION_RATE: slow, S.GCS_TOTAL: [(1, 9)]})
+    assert hit is not None
+    assert hit.provisional
+
+
+def test_a_fall_in_pressure_shows_both_numbers() -> None:
+    """NICE 2016: more than 40 below normal; the pressure and the usual one are measures."""
+    week = [(h, 160) for h in (20, 40, 60, 80)]
+    hit = _hit(T.HYPOTENSION, {S.SYSTOLIC_PRESSURE: [*week, (1, 115)]})
+    assert hit is not None
+    assert [m.value for m in hit.measures] == [115, 160]
+
+
+def test_bleeding_of_now_with_recorded_bleeding_of_before() -> None:
+    """It began with the first sign, and is told with the time of the newest."""
+    hit = _hit(
+        T.BLEEDING, {S.HAEMOGLOBIN: [(30, 128), (1, 104)]}, conditions=(condition(K.MELAENA, began=20),)
+    )
+    assert hit is not None
+    assert hit.said.endswith("(07:00 on 12 March)")
+    assert hit.since == ago(20)
+    undated = _hit(T.BLEEDING, {}, conditions=(condition(K.MELAENA),))
+    assert undated is not None
+    assert undated.since is None
+
+
+class TestIntervals:
+    """A value known only as an interval is doubtful where it lies across a limit, and nowhere else."""
+
+    @pytest.mark.parametrize(
+        ("low", "high", "doubt"),
+        [
+            pytest.param("4.0", "5.4", None, id="all-of-it-inside"),
+            pytest.param("5.0", "5.5", True, id="across"),
+            pytest.param("5.6", "5.9", False, id="all-of-it-beyond"),
+            pytest.param("5.2", None, True, id="open-upwards-from-inside"),
+            pytest.param("5.5", None, False, id="open-upwards-from-the-limit"),
+        ],
+    )
+    def test_potassium(self, low: str, high: str | None, doubt: bool | None) -> None:
+        """UKKA 2023: mild from 5.5."""
+        unsure = (reading(S.POTASSIUM, 1, high or low, spread=(low, high)),)
+        hit = _hit(T.HYPERKALAEMIA, {S.POTASSIUM: unsure})
+        assert (bool(hit.doubt) if hit is not None else None) == doubt
+
+
+def test_a_preliminary_lactate_with_a_final_ph() -> None:
+    """One of two values being preliminary makes what they say together provisional."""
+    early = (reading(S.LACTATE, 1, "2.6", remarks=[Remark.PROVISIONAL]),)
+    hit = _hit(T.LACTATE_OR_ACIDOSIS, {S.LACTATE: early, S.PH_ARTERIAL: [(1, "7.30")]})
+    assert hit is not None
+    assert hit.provisional
+
+
+def test_an_injury_by_urine_rests_on_the_urine() -> None:
+    """KDIGO 2012: 240 mL in 12 hours at 80 kg is 0.25 mL/kg/h; every entry is evidence."""
+    volumes = [(hour, 20) for hour in range(11, -1, -1)]
+    hit = _hit(T.AKI, {S.URINE_VOLUME: volumes, S.WEIGHT: [(20, 80)]})
+    assert hit is not None
+    assert len([origin for origin in hit.evidence if origin.startswith("Observation/urine-volume")]) >= 6

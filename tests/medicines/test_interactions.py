@@ -1,0 +1,148 @@
+"""Combinations on the chart: of triggers, of medicines, and of both."""
+
+import pytest
+
+from tests.medicines.wards import injury, interactions, order, problem, result, reviewed
+from tests.records import Json, earlier
+from weatherglass.knowledge.medicines.rules.combinations import COMBINATIONS
+from weatherglass.model.findings import State, Urgency
+
+IBUPROFEN = order("Ibuprofen 400 mg", "M01AE01")
+RAMIPRIL = order("Ramipril 5 mg", "C09AA05")
+FUROSEMIDE = order("Furosemide 40 mg", "C03CA01")
+MORPHINE = order("Morphine 10 mg", "N02AA01")
+DIAZEPAM = order("Diazepam 5 mg", "N05BA01")
+_MELAENA = problem("Melaena", since="2026-02-28")
+_VOMITING = problem("Vomiting", since="2026-02-28")
+_STENT = problem("Coronary stent")
+
+
+@pytest.mark.parametrize(
+    ("key", "resources", "orders"),
+    [
+        ("aki-nsaid-raas-diuretic", [*injury(1), IBUPROFEN, RAMIPRIL, FUROSEMIDE], 3),
+        ("nsaid-raas-diuretic", [IBUPROFEN, RAMIPRIL, FUROSEMIDE], 3),
+        ("aki-hyperkalaemia-raas", [*injury(1), result("K", "5.6"), RAMIPRIL], 1),
+        ("opioid-sedative-drowsy", [result("RR", "8"), MORPHINE, order("Zopiclone 7.5 mg", "N05CF01")], 2),
+        ("opioid-sedative-drowsiness", [result("GCS", "13"), MORPHINE, DIAZEPAM], 2),
+        ("opioid-benzodiazepine", [MORPHINE, DIAZEPAM], 2),
+        (
+            "metformin-sglt2-one-product",
+            [*injury(1), order("Metformin 1 g / empagliflozin 5 mg", "A10BD20")],
+            1,
+        ),
+        ("steroid-adrenal-risk", [result("SBP", "88"), order("Prednisolone 5 mg", "H02AB06")], 1),
+        (
+            "steroid-vomiting",
+            [_VOMITING, order("Prednisolone 10 mg", "H02AB06", authoredOn="2025-06-01")],
+            1,
+        ),
+        ("antiplatelet-stent-bleeding", [_MELAENA, _STENT, order("Clopidogrel 75 mg", "B01AC04")], 1),
+        (
+            "transplant-acute-illness",
+            [*injury(1), problem("Kidney transplant"), order("Tacrolimus 1 mg", "L04AD02")],
+            1,
+        ),
+        ("levodopa-timing", [result("SBP", "92"), order("Co-beneldopa 25/100", "N04BA02")], 1),
+        (
+            "insulin-type-1",
+            [result("glucose", "3.0"), problem("Type 1 diabetes"), order("Insulin glargine", "A10AE04")],
+            1,
+        ),
+        (
+            "nitrate-pde5",
+            [order("Isosorbide mononitrate 20 mg", "C01DA14"), order("Sildenafil 50 mg", "G04BE03")],
+            2,
+        ),
+        (
+            "beta-blocker-rate-limiting",
+            [result("HR", "38"), order("Bisoprolol 5 mg", "C07AB07"), order("Verapamil 80 mg", "C08DA01")],
+            2,
+        ),
+        (
+            "two-oral-anticoagulants",
+            [order("Warfarin 3 mg", "B01AA03"), order("Apixaban 5 mg", "B01AF02")],
+            2,
+        ),
+        (
+            "two-anticoagulants",
+            [order("Warfarin 3 mg", "B01AA03"), order("Enoxaparin 80 mg injection", "B01AB05")],
+            2,
+        ),
+    ],
+)
+def test_combination(key: str, resources: list[Json], orders: int) -> None:
+    """Each combination is named with the orders that meet in it, its urgency and its source."""
+    rule = next(each for each in COMBINATIONS if each.key == key)
+    found = interactions(reviewed(result("creatinine", "80", earlier("60 d")), *resources))[key]
+    assert len(found.orders) == len(found.medicines) == orders
+    assert found.sentence.endswith(rule.sentence)
+    assert all(name in found.sentence for name in found.medicines)
+    assert found.sources[0] == rule.sources[0]
+    assert (found.urgency is Urgency.URGENT) == rule.urgent
+    assert set(found.orders) <= set(found.evidence)
+
+
+def test_every_combination_is_tried() -> None:
+    """The list above is the whole table."""
+    (mark,) = test_combination.pytestmark  # type: ignore[attr-defined]
+    assert [row[0] for row in mark.args[1]] == [each.key for each in COMBINATIONS]
+
+
+@pytest.mark.parametrize(
+    ("resources", "absent"),
+    [
+        ([IBUPROFEN, RAMIPRIL], "nsaid-raas-diuretic"),
+        ([*injury(1), IBUPROFEN, FUROSEMIDE], "aki-nsaid-raas-diuretic"),
+        (
+            [IBUPROFEN, RAMIPRIL, order("Furosemide 40 mg", "C03CA01", status="on-hold")],
+            "nsaid-raas-diuretic",
+        ),
+        (
+            [IBUPROFEN, RAMIPRIL, order("Furosemide 40 mg", "C03CA01", status="stopped")],
+            "nsaid-raas-diuretic",
+        ),
+        (
+            [order("Ibuprofen 5 % gel", "M02AA13"), RAMIPRIL, FUROSEMIDE],
+            "nsaid-raas-diuretic",
+        ),
+        # One product for both, and not one of each.
+        (
+            [*injury(1), order("Metformin 1 g", "A10BA02"), order("Empagliflozin 10 mg", "A10BK03")],
+            "metformin-sglt2-one-product",
+        ),
+        ([_MELAENA, order("Clopidogrel 75 mg", "B01AC04")], "antiplatelet-stent-bleeding"),
+        ([result("glucose", "3.0"), order("Insulin glargine", "A10AE04")], "insulin-type-1"),
+        ([MORPHINE], "opioid-benzodiazepine"),
+        # A short course, as against sickness itself, is no long-term use.
+        ([_VOMITING, order("Dexamethasone 8 mg", "H02AB02")], "steroid-vomiting"),
+        ([order("Dabigatran 110 mg", "B01AE07")], "two-oral-anticoagulants"),
+    ],
+)
+def test_one_part_is_missing(resources: list[Json], absent: str) -> None:
+    """Without one of its groups, its trigger or its circumstance a combination is silent."""
+    assert absent not in interactions(reviewed(result("Na", "140"), *resources))
+
+
+def test_the_one_with_a_trigger_speaks() -> None:
+    """The plain combination is left out where the same orders meet with a trigger."""
+    found = interactions(reviewed(*injury(1), IBUPROFEN, RAMIPRIL, FUROSEMIDE))
+    assert "nsaid-raas-diuretic" not in found
+    drowsy = interactions(reviewed(result("RR", "8"), MORPHINE, DIAZEPAM))
+    assert set(drowsy) == {"opioid-sedative-drowsy"}
+
+
+def test_draft_makes_a_combination() -> None:
+    """An order not signed yet is counted as if it were: that is when it can still be changed."""
+    draft = order("Ibuprofen 400 mg", "M01AE01", status="draft")
+    found = interactions(reviewed(result("Na", "140"), draft, RAMIPRIL, FUROSEMIDE))
+    assert "not signed yet" in found["nsaid-raas-diuretic"].sentence
+
+
+def test_since_the_last_order() -> None:
+    """A combination began with the last order that made it."""
+    late = {**IBUPROFEN, "authoredOn": earlier("2 h")}
+    early = interactions(reviewed(result("Na", "140"), IBUPROFEN, RAMIPRIL, FUROSEMIDE))
+    found = interactions(reviewed(result("Na", "140"), late, RAMIPRIL, FUROSEMIDE))
+    assert early["nsaid-raas-diuretic"].state is State.CONTINUING
+    assert found["nsaid-raas-diuretic"].state is State.NEW
