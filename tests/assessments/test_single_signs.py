@@ -100,8 +100,54 @@ class TestBands:
     @pytest.mark.parametrize("born", [CHILD, date(2010, 3, 13)])
     def test_children(self, signal: Signal, value: str, urgency: Urgency | None, born: date) -> None:
         """Rates of adults say nothing about a child; saturation and temperature do."""
-        expected = urgency if signal in ANY_AGE else None
-        assert _urgency(chart({signal: [(1, value)]}, born=born), signal.value) is expected
+        if signal in ANY_AGE:
+            assert _urgency(chart({signal: [(1, value)]}, born=born), signal.value) is urgency
+
+    @pytest.mark.parametrize(
+        ("born", "signal", "low", "high"),
+        [
+            (date(2026, 3, 5), RR, 15, 91),
+            (date(2026, 3, 5), HR, 80, 190),
+            (date(2025, 9, 1), RR, 15, 81),
+            (date(2025, 9, 1), HR, 70, 180),
+            (date(2023, 9, 1), RR, 12, 71),
+            (date(2023, 9, 1), HR, 60, 170),
+            (CHILD, RR, 10, 51),
+            (CHILD, HR, 50, 150),
+            (date(2010, 3, 13), RR, 9, 30),
+            (date(2010, 3, 13), HR, 40, 140),
+        ],
+    )
+    def test_rates_of_children(self, born: date, signal: Signal, low: int, high: int) -> None:
+        """The outermost cells of Bedside PEWS 2009, Table 1, by age; the urgency is our choice."""
+        for value, urgency in ((low, E), (low + 1, None), (high - 1, None), (high, U)):
+            assert _urgency(chart({signal: [(1, str(value))]}, born=born), signal.value) is urgency
+
+    @pytest.mark.parametrize(
+        ("born", "lowest", "low", "high"),
+        [
+            (date(2026, 3, 5), 45, 50, 130),
+            (date(2025, 9, 1), 60, 70, 150),
+            (date(2023, 9, 1), 65, 75, 160),
+            (CHILD, 70, 80, 170),
+            (date(2010, 3, 13), 75, 85, 190),
+        ],
+    )
+    def test_pressure_of_children(self, born: date, lowest: int, low: int, high: int) -> None:
+        """Bedside PEWS 2009, Table 1: 4 points at once or within the hour, a low 2 within the hour (ours)."""
+        steps = ((lowest, E), (lowest + 1, U), (low, U), (low + 1, None), (high - 1, None), (high, U))
+        for value, urgency in steps:
+            assert _urgency(chart({SBP: [(1, str(value))]}, born=born), "systolic-pressure") is urgency
+
+    def test_pregnancy_under_16(self) -> None:
+        """Our choice: the limits of pregnancy, not those of a child."""
+        young = {"born": date(2011, 6, 1), "conditions": PREGNANT}
+        assert _urgency(rounds((1, {SBP: "86"}), **young), "systolic-pressure") is E
+        assert _urgency(rounds((1, {HR: "140"}), **young), "pulse") is E
+
+    def test_a_child_says_its_age(self) -> None:
+        found = _found(chart({HR: [(1, "38")]}, born=CHILD))["pulse"]
+        assert found.sentence == "Pulse 38 /min: 50 or less at this age."
 
     @pytest.mark.parametrize(("value", "urgency"), [("89", E), ("90", U), ("91", None)])
     def test_systolic(self, value: str, urgency: Urgency | None) -> None:

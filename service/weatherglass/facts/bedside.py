@@ -49,7 +49,7 @@ from weatherglass.facts.rounds.scoring import (
     number_row,
     score_set,
 )
-from weatherglass.facts.rounds.sign_limits import Limits, signs_in_use
+from weatherglass.facts.rounds.sign_limits import Limits, child_limits, signs_in_use
 from weatherglass.facts.rounds.signs_of_life import AbsentRate, absent_rate
 from weatherglass.facts.rounds.timeline import (
     ComaScale,
@@ -328,12 +328,15 @@ class Bedside:
     @cached_property
     def signs(self) -> Limits:
         """The limits of the signs that call by themselves, by key, the site's own among them."""
-        return signs_in_use(self.choices)
+        months = self.record.subject.age_in_months_at(self.local(self.as_of))
+        own = signs_in_use(self.choices)
+        return own if self.has_adult_limits or months is None else {**own, **child_limits(months)}
 
     @property
     def has_adult_limits(self) -> bool:
-        """Whether limits of rate and pressure for adults hold; an unknown age is read as an adult's."""
-        return self.age is None or self.age >= single_signs.ADULT_FROM.years
+        """Whether adult limits of rate and pressure hold: at an unknown age, and in pregnancy at any age."""
+        is_adult = self.age is None or self.age >= single_signs.ADULT_FROM.years
+        return is_adult or self.is_pregnant_or_recently
 
     @cached_property
     def coma_scales(self) -> tuple[ComaScale, ...]:

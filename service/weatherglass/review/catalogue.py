@@ -12,6 +12,7 @@ from weatherglass.knowledge import comorbidity_notes, documented_choices, invest
 from weatherglass.knowledge.kidneys import kdigo_aki_2012, kidney_baseline, kidney_choices, nhs_aki_2014
 from weatherglass.knowledge.limits import (
     blood_gas,
+    child_signs,
     context_choices,
     critical_results,
     head_injury,
@@ -91,6 +92,7 @@ EDITIONS: Mapping[str, ModuleType] = {
     kidney_choices.PUBLIC_KEY: kidney_choices,
     score_choices.PUBLIC_KEY: score_choices,
     single_signs.PUBLIC_KEY: single_signs,
+    child_signs.PUBLIC_KEY: child_signs,
     critical_results.PUBLIC_KEY: critical_results,
     trend_limits.PUBLIC_KEY: trend_limits,
     blood_gas.PUBLIC_KEY: blood_gas,

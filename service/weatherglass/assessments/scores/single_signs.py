@@ -32,6 +32,7 @@ _LETTERS = {
     Signal.RESPIRATION_RATE: Letter.BREATHING,
     Signal.SPO2: Letter.BREATHING,
     Signal.PULSE: Letter.CIRCULATION,
+    Signal.SYSTOLIC_PRESSURE: Letter.CIRCULATION,
     Signal.TEMPERATURE: Letter.EXPOSURE,
 }
 #: Sign, and the keys of its limits.
@@ -41,6 +42,8 @@ _SIGNS = (
     (Signal.PULSE, ("pulse-low", "pulse-high")),
     (Signal.TEMPERATURE, ("temperature-low", "temperature-high")),
 )
+#: In adults the systolic pressure has a question of its own.
+_CHILD_SIGNS = ((Signal.SYSTOLIC_PRESSURE, ("systolic-low", "systolic-high")),)
 _NOTHING = timedelta(0)
 
 Grade = Callable[[Measurement], SingleSign | None]
@@ -52,7 +55,7 @@ def assess_single_signs(bedside: Bedside) -> Iterator[Finding]:
     if absent is not None:
         yield from _absent(bedside, absent)
     zeros = {signal for signal, _ in absent.zeros} if absent is not None else set()
-    for signal, keys in _SIGNS:
+    for signal, keys in _SIGNS if bedside.has_adult_limits else (*_SIGNS, *_CHILD_SIGNS):
         if signal not in zeros:
             yield from _sign(bedside, signal, keys)
     yield from _mean_pressure(bedside)
@@ -196,7 +199,7 @@ def _back_to_the_run(
 
 
 def _is_for(bedside: Bedside, sign: SingleSign) -> bool:
-    return sign.whose is Whose.EVERYBODY or bedside.has_adult_limits
+    return sign.whose is not Whose.ADULTS or bedside.has_adult_limits
 
 
 def _saturation_grade(bedside: Bedside, signs: Sequence[SingleSign]) -> Grade:
@@ -367,12 +370,13 @@ def _beyond(bedside: Bedside, sign: SingleSign) -> str:
     if sign.signal is Signal.SPO2 and floor is not None and floor < sign.cutoff.limit.value:
         return f"below the {plain(floor)} % that the prescribed target begins at"
     limit = plain(sign.cutoff.limit.value)
-    return {
+    said = {
         Compare.AT_MOST: f"{limit} or less",
         Compare.BELOW: f"below {limit}",
         Compare.AT_LEAST: f"{limit} or more",
         Compare.ABOVE: f"above {limit}",
     }[sign.cutoff.compare]
+    return f"{said} at this age" if sign.whose is Whose.CHILDREN else said
 
 
 def _doubt(bedside: Bedside, signal: Signal, newest: _Graded) -> str:

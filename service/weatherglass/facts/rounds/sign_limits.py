@@ -4,7 +4,9 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from decimal import Decimal
 
+from weatherglass.knowledge.limits.child_signs import CHILD_SIGNS
 from weatherglass.knowledge.limits.single_signs import SINGLE_SIGNS, SingleSign
+from weatherglass.knowledge.scores.bedside_pews_2009 import BEDSIDE_PEWS
 from weatherglass.model.findings import Urgency
 from weatherglass.model.local_choices import LocalChoices
 from weatherglass.model.quantities import Quantity
@@ -29,6 +31,12 @@ def _by_key(signs: Iterable[SingleSign]) -> dict[str, tuple[SingleSign, ...]]:
 
 #: By key, the most urgent limit first.
 PUBLISHED_SIGNS: Limits = _by_key(SINGLE_SIGNS)
+
+
+def child_limits(months: int) -> Limits:
+    """Return the limits of rate and pressure of a child of an age in completed months."""
+    place = next(n for n, group in enumerate(BEDSIDE_PEWS) if group.covers(max(months, 0)))
+    return _by_key(CHILD_SIGNS[place])
 
 
 def signs_in_use(choices: LocalChoices) -> Limits:

@@ -4,8 +4,8 @@ Data only. Medical-emergency-team criteria are published in several forms that d
 their numbers; each row names the published form nearest to it. A row that is not exactly
 that form is our choice and says why. A site can put its own numbers in their place.
 
-Rates and pressures are those of adults, pregnant or not: a child's normal depends on age,
-and the score for children speaks there. How alert somebody is, a breathing or a pulse that
+Rates and pressures are those of adults, and of pregnancy at any age: a child's normal depends
+on age, and a table of its own speaks there. How alert somebody is, a breathing or a pulse that
 is absent, saturation and temperature count at every age.
 
 Left out, with reasons:
@@ -67,6 +67,7 @@ class Whose(StrEnum):
 
     EVERYBODY = "every age, in pregnancy too"
     ADULTS = "16 years and over, in pregnancy too"
+    CHILDREN = "under 16 years, by age"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -177,7 +177,8 @@ HIGH: Final = ResponseTier(
 BELOW: Final = ResponseTier(
     at_least=0,
     label="0-7",
-    response="Continue observations as local policy says",
+    # An incomplete or low total never says that nothing is needed: another finding may ask.
+    response="",
     urgency="routine",
     source=PUBLICATION.at("Results, performance at a score of 8"),
     response_source=_NO_RESPONSE,

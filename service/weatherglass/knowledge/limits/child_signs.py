@@ -1,0 +1,74 @@
+"""Single signs of a child that call by themselves, by age.
+
+Data only. The limits are the outermost cells of Bedside PEWS 2009, Table 1, each of which scores
+4 alone; of a low systolic pressure the cell that scores 2 as well. The paper prescribes no
+response to one cell: the urgency is ours. Below the outermost cell of breathing, pulse or
+pressure nobody waits for the rest of the set.
+
+Left out: breathing and pulse that score 2, which a crying or feverish child reaches.
+"""
+
+from decimal import Decimal
+from typing import Final
+
+from weatherglass.knowledge.limits.single_signs import SingleSign, Whose
+from weatherglass.knowledge.scores import bedside_pews_2009 as pews
+from weatherglass.model.quantities import Quantity
+from weatherglass.model.signals import FACTS, Signal
+from weatherglass.model.sources import our_choice
+from weatherglass.model.tables.bands import BandTable, Compare, Cutoff
+from weatherglass.model.tables.scores import UrgencyWord
+
+PUBLIC_KEY: Final = "child-signs"
+_LOW = our_choice("the lowest cell of a row of Bedside PEWS is an emergency before the set is complete")
+_PRESSURE = our_choice("the second lowest cell of systolic pressure in Bedside PEWS calls within the hour")
+_HIGH = our_choice("the highest cell of a row of Bedside PEWS calls within the hour, fever or not")
+
+
+def _limit(table: BandTable, *, points: int, low: bool) -> Decimal:
+    """Return the printed limit of a cell: its upper end on the low side, its lower end on the high."""
+    cells = [one for one in table.bands if one.points == points]
+    found = cells[0].high if low else cells[-1].low
+    if found is None:
+        raise ValueError("The cell has no end on this side.")
+    return found
+
+
+def _sign(
+    key: str, signal: Signal, label: str, table: BandTable, points: int, urgency: UrgencyWord
+) -> SingleSign:
+    low = key.endswith("-low")
+    return SingleSign(
+        key=key,
+        signal=signal,
+        label=label,
+        cutoff=Cutoff(
+            compare=Compare.AT_MOST if low else Compare.AT_LEAST,
+            limit=Quantity(_limit(table, points=points, low=low), FACTS[signal].unit),
+            source=table.source,
+        ),
+        urgency=urgency,
+        whose=Whose.CHILDREN,
+        nearest=_HIGH if not low else _LOW if urgency == "emergency" else _PRESSURE,
+    )
+
+
+_RR, _HR, _SBP = Signal.RESPIRATION_RATE, Signal.PULSE, Signal.SYSTOLIC_PRESSURE
+
+
+def _group(place: int) -> tuple[SingleSign, ...]:
+    breathing, pulse = pews.RESPIRATION_RATE[place], pews.HEART_RATE[place]
+    pressure = pews.SYSTOLIC_PRESSURE[place]
+    return (
+        _sign("respiration-low", _RR, "Breathing", breathing, 4, "emergency"),
+        _sign("respiration-high", _RR, "Breathing", breathing, 4, "urgent"),
+        _sign("pulse-low", _HR, "Pulse", pulse, 4, "emergency"),
+        _sign("pulse-high", _HR, "Pulse", pulse, 4, "urgent"),
+        _sign("systolic-low", _SBP, "Systolic pressure", pressure, 4, "emergency"),
+        _sign("systolic-low", _SBP, "Systolic pressure", pressure, 2, "urgent"),
+        _sign("systolic-high", _SBP, "Systolic pressure", pressure, 4, "urgent"),
+    )
+
+
+#: In the order of the age groups of Bedside PEWS, youngest first.
+CHILD_SIGNS: Final = tuple(_group(place) for place in range(len(pews.BEDSIDE_PEWS)))
