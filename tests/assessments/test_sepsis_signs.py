@@ -241,6 +241,14 @@ class TestChildrenWithoutSuspicion:
             pytest.param({TEMP: "38.2"}, _born(6), "", R, id="fever-alone"),
             pytest.param({TEMP: "38.2", RR: 27}, _born(6), "screen-for-infection", U, id="one-high"),
             pytest.param({TEMP: "35.9", RR: 27}, _born(6), "screen-for-infection", U, id="cold"),
+            pytest.param({TEMP: "36.0"}, date(2026, 3, 1), "", R, id="baby-36"),
+            pytest.param({TEMP: "35.9"}, date(2026, 3, 1), "screen-for-infection", U, id="baby-35.9"),
+            pytest.param({TEMP: "35.9"}, _born(4), "screen-for-infection", U, id="4-years-35.9"),
+            pytest.param({TEMP: "35.9"}, _born(5), "screen-for-infection", P, id="5-years-35.9"),
+            pytest.param({TEMP: "35.9", RR: 40}, _born(4), "screen-for-infection", E, id="cold-and-fast"),
+            pytest.param({TEMP: "38.9"}, date(2025, 12, 1), "", R, id="3-months-38.9"),
+            pytest.param({TEMP: "39.0"}, date(2025, 12, 1), "screen-for-infection", P, id="3-months-39"),
+            pytest.param({TEMP: "39.0"}, date(2025, 8, 1), "", R, id="7-months-39"),
             pytest.param({TEMP: "38.2", RR: 27, HR: 120}, _born(6), "screen-for-infection", E, id="two-high"),
             pytest.param({TEMP: "37.2", RR: 27, HR: 120}, _born(6), "", R, id="no-fever"),
         ],
@@ -249,6 +257,33 @@ class TestChildrenWithoutSuspicion:
         found = _found(rounds((1, {**QUIET, **changed}), born=born))
         assert set(found) == ({key} if key else set())
         assert all(one.urgency is urgency for one in found.values())
+
+
+class TestSkinWithoutSuspicion:
+    """A skin sign of high risk asks with a fever or without one (ours)."""
+
+    @staticmethod
+    def _asked(skin: Skin, changed: dict[Any, Any], **rest: Any) -> dict[str, Urgency]:
+        record = rounds((1, {**QUIET, **changed}), codes={CodedSignal.SKIN: [(1, skin)]}, **rest)
+        return {key: one.urgency for key, one in _found(record).items()}
+
+    @pytest.mark.parametrize("skin", list(Skin))
+    def test_without_fever(self, skin: Skin) -> None:
+        assert self._asked(skin, {}, born=_born(6)) == {"skin-sign": U}
+        assert self._asked(skin, {RR: 27}, born=_born(6)) == {"skin-sign": E}
+        assert self._asked(skin, {RR: 16}, conditions=(PREGNANT,)) == {"skin-sign": U}
+
+    def test_with_fever(self) -> None:
+        """A rash that does not blanch is an emergency, mottled skin asks within the hour."""
+        hot = {TEMP: "38.0"}
+        assert self._asked(Skin.NON_BLANCHING_RASH, hot, born=_born(6)) == {"screen-for-infection": E}
+        assert self._asked(Skin.MOTTLED, hot, born=_born(6)) == {"screen-for-infection": U}
+
+    def test_not_beside_neutropenic_sepsis(self) -> None:
+        """One review does not ask about what it has already named."""
+        low = {Signal.NEUTROPHILS: [(2, "0.2")]}
+        record = rounds((1, {**QUIET, TEMP: "38.6", RR: 27}), born=_born(6), numbers=low)
+        assert set(_found(record)) == {"neutropenic-sepsis"}
 
 
 class TestPregnancy:

@@ -29,12 +29,13 @@ from weatherglass.knowledge.sepsis import paediatric_sepsis as paediatric
 from weatherglass.knowledge.sepsis import sepsis_strata as sepsis
 from weatherglass.model.findings import Finding, Kind, Letter, Measure, Urgency
 from weatherglass.model.record import Measurement
-from weatherglass.model.signals import Signal
+from weatherglass.model.signals import CodedSignal, Signal, Skin
 from weatherglass.model.sources import Origin, Source, our_choice
 from weatherglass.model.tables.risk_tables import Risk
 
 _WITHIN = (None, None, None, sepsis.STRATA[0].antimicrobial_within)
 _URGENCY = {Risk.HIGH: Urgency.EMERGENCY, Risk.MODERATE: Urgency.URGENT}
+_RASH = str(Skin.NON_BLANCHING_RASH.value).replace("-", " ")
 _DAY = sepsis.RISK_GOES_ON_FOR.length
 _ABOVE = our_choice("a moderate risk that is treated and a day old is 'prompt'")
 _HISTORY = our_choice("a moderate risk by the history alone, without a sign, is 'prompt'")
@@ -58,6 +59,8 @@ def _who(bedside: Bedside) -> str:
     if bedside.is_pregnant_or_recently:
         return "in pregnancy or soon after"
     months = months_of(bedside) or 0
+    if not months:
+        return "in a baby under 1 month"
     if months < 24:
         return f"in a child of {months} month{'' if months == 1 else 's'}"
     return f"in a child of {bedside.age} years"
@@ -165,19 +168,70 @@ def _origins(signs: Sequence[Sign]) -> Iterator[Origin]:
 
 
 def _ask(bedside: Bedside) -> Iterator[Finding]:
-    heat = abnormal_temperature(bedside)
-    if heat is None or bedside.is_peri_arrest:
+    if bedside.is_peri_arrest or bedside.neutropenic_sepsis is not None:
         return
+    heat = abnormal_temperature(bedside)
     signs = risk_signs(bedside)
     others = tuple(one for one in signs.now if not _is_temperature(one))
-    if bedside.is_pregnant_or_recently:
+    if heat is None:
+        yield from _skin(bedside, others)
+    elif bedside.is_pregnant_or_recently:
         yield _question(bedside, heat, others, _in_pregnancy(others), maternal.ASKS_FOR_INFECTION.source)
     elif _is_feverish_infant(bedside, heat):
         yield _feverish_infant(bedside, heat, others)
-    elif any(one.risk is Risk.HIGH for one in others):
-        several = sum(one.risk is Risk.HIGH for one in others) > 1
-        urgency = Urgency.EMERGENCY if several else Urgency.URGENT
-        yield _question(bedside, heat, others, urgency, paediatric.SEVERAL_HIGH.source)
+    else:
+        yield from _abnormal_temperature_of_a_child(bedside, heat, signs.now, others)
+
+
+def _abnormal_temperature_of_a_child(
+    bedside: Bedside, heat: Measurement, signs: Sequence[Sign], others: Sequence[Sign]
+) -> Iterator[Finding]:
+    """Ask beside a high-risk sign, and where the temperature itself is one of the table."""
+    high = sum(one.risk is Risk.HIGH for one in others)
+    own = max((one.risk for one in signs if _is_temperature(one)), default=Risk.LOW)
+    if high > 1 or (high and own is Risk.HIGH) or any(_is_rash(one) for one in others):
+        yield _question(bedside, heat, others, Urgency.EMERGENCY, paediatric.SEVERAL_HIGH.source)
+    elif high or own is Risk.HIGH:
+        yield _question(bedside, heat, others, Urgency.URGENT, paediatric.TEMPERATURE_ALONE.source)
+    elif own is Risk.MODERATE:
+        yield _question(bedside, heat, others, Urgency.PROMPT, paediatric.TEMPERATURE_ALONE.source)
+
+
+def _skin(bedside: Bedside, signs: Sequence[Sign]) -> Iterator[Finding]:
+    """Ask about a skin that is of high risk where the temperature says nothing."""
+    skin = next((one for one in signs if _is_skin(one)), None)
+    if skin is None:
+        return
+    others = [one for one in signs if one is not skin]
+    beside = f" with {_listed(others)}" if others else ""
+    several = any(one.risk is Risk.HIGH for one in others)
+    words = f"{skin.words[0].upper()}{skin.words[1:]}"
+    since = bedside.risk_features.skin_since or skin.at
+    yield Finding(
+        kind=Kind.SEPSIS_RISK,
+        key="skin-sign",
+        letter=Letter.OVERALL,
+        urgency=Urgency.EMERGENCY if several else Urgency.URGENT,
+        sentence=(
+            f"{words} {_who(bedside)}{beside}: could infection explain it? None is recorded as suspected."
+        ),
+        brief=f"{words}: look for infection",
+        at=max(one.at for one in signs),
+        state=bedside.state_of(Run(since, bedside.as_of, is_present=True)),
+        since=since,
+        measures=tuple(_measures(signs)),
+        evidence=tuple(dict.fromkeys(_origins(signs))),
+        sources=(paediatric.SKIN_ALONE.source, *dict.fromkeys(one.source for one in signs)),
+        decided_by="a skin sign of high risk without suspected infection",
+    )
+
+
+def _is_rash(sign: Sign) -> bool:
+    return _is_skin(sign) and sign.measure is not None and sign.measure.value == _RASH
+
+
+def _is_skin(sign: Sign) -> bool:
+    return sign.measure is not None and sign.measure.key == CodedSignal.SKIN.value
 
 
 def _is_temperature(sign: Sign) -> bool:

@@ -286,8 +286,22 @@ FEVERISH_INFANT: Final = Clause(
 )
 SEVERAL_HIGH: Final = Clause(
     text=(
-        "Two or more high-risk signs with a temperature of 38 or more, or below 36, are an emergency before "
-        "infection is named."
+        "Two or more high-risk signs with a temperature of 38 or more, or below 36, and a non-blanching rash "
+        "with such a temperature, are an emergency before infection is named."
     ),
     source=our_choice("two high-risk signs with an abnormal temperature are an emergency in a child"),
+)
+TEMPERATURE_ALONE: Final = Clause(
+    text=(
+        "Where no infection is recorded, a temperature below 36 under 5 years asks about it within the "
+        "hour; 39 or more at 3-6 months, and below 36 from 5 years, is 'prompt'."
+    ),
+    source=our_choice("a temperature of the table asks by itself, also without a second sign"),
+)
+SKIN_ALONE: Final = Clause(
+    text=(
+        "Mottled, ashen or cyanosed skin or a non-blanching rash asks about infection within the hour "
+        "without a fever too, under 16 and in pregnancy; beside another high-risk sign at once."
+    ),
+    source=our_choice("a skin sign of high risk is seen within the hour, with a fever or without one"),
 )
