@@ -99,7 +99,7 @@ def moments_of(record: Record, stretches: Sequence[Stretch], choices: LocalChoic
 
 
 #: Measured with nobody waiting for it.
-_NO_NEWS = frozenset({Signal.WEIGHT, Signal.HEIGHT})
+_NO_NEWS = frozenset({Signal.WEIGHT, Signal.HEIGHT, Signal.GESTATION})
 
 
 def score_steps(review: Review, moment: datetime) -> Iterable[tuple[str, Step]]:

@@ -2,39 +2,79 @@
 
 The answer decides which scores apply. A problem list often keeps a pregnancy open long
 after the birth, and closes it on the day of the birth: both are looked at together with
-recorded births.
+recorded births, the reason of the stay, and what a midwife charts: a status, a gestation.
 """
 
-from datetime import datetime
+from collections.abc import Iterator
+from datetime import datetime, timedelta
 
 from weatherglass.knowledge.scores.news2_2017 import RECENTLY_PREGNANT
-from weatherglass.knowledge.scores.score_choices import LONGEST_PREGNANCY
-from weatherglass.model.record import Condition, ConditionKind, ProcedureKind, Record
+from weatherglass.knowledge.scores.score_choices import LONGEST_PREGNANCY, YOUNGEST_PREGNANT
+from weatherglass.model.record import Condition, ConditionKind, ProcedureKind, Reason, Record
+from weatherglass.model.signals import CodedSignal, PregnancyStatus, Signal
+
+_KINDS = frozenset({ConditionKind.PREGNANCY, ConditionKind.POSTPARTUM})
+_WINDOW = RECENTLY_PREGNANT.length
+_LONGEST = LONGEST_PREGNANCY.length + _WINDOW
 
 
 def is_pregnant_or_recently(record: Record, moment: datetime) -> bool:
     """Tell whether pregnancy, or its end within 42 days, is recorded."""
+    months = record.subject.age_in_months_at(moment)
+    if months is not None and months < YOUNGEST_PREGNANT.years * 12:
+        return False
     births = [
         one.at
         for one in record.procedures
         if ProcedureKind.BIRTH in one.kinds and not one.requested and one.at is not None and one.at <= moment
     ]
     last_birth = max(births, default=None)
-    if last_birth is not None and moment - last_birth <= RECENTLY_PREGNANT.length:
+    if last_birth is not None and moment - last_birth <= _WINDOW:
+        return True
+    if any(_tells(one, last_birth, moment) for one in record.conditions if one.kinds & _KINDS):
+        return True
+    if any(_gives_reason(one, last_birth, moment) for one in record.reasons if one.kinds & _KINDS):
         return True
     return any(
-        _tells(condition, last_birth, moment)
-        for condition in record.conditions
-        if not condition.kinds.isdisjoint((ConditionKind.PREGNANCY, ConditionKind.POSTPARTUM))
+        began <= moment <= until and not _is_over(began, last_birth)
+        for began, until in _charted(record, moment)
     )
 
 
+def _is_over(began: datetime | None, last_birth: datetime | None) -> bool:
+    """Tell whether a birth ended what began before it; that birth is longer ago than the window."""
+    return last_birth is not None and (began is None or began <= last_birth)
+
+
 def _tells(condition: Condition, last_birth: datetime | None, moment: datetime) -> bool:
-    began, window = condition.began, RECENTLY_PREGNANT.length
+    began = condition.began
     if not condition.active:
-        return condition.ended is not None and moment - condition.ended <= window
+        return condition.ended is not None and moment - condition.ended <= _WINDOW
     if ConditionKind.PREGNANCY in condition.kinds:
-        if last_birth is not None and (began is None or began <= last_birth):
-            return False  # It ended with that birth, which is longer ago than the window.
-        return began is None or moment - began <= LONGEST_PREGNANCY.length + window
-    return began is None or moment - began <= window
+        if _is_over(began, last_birth):
+            return False
+        return began is None or moment - began <= _LONGEST
+    return began is None or moment - began <= _WINDOW
+
+
+def _gives_reason(reason: Reason, last_birth: datetime | None, moment: datetime) -> bool:
+    """Tell whether a stay was begun for a pregnancy or its end, and is not longer ago than that lasts."""
+    if reason.ends is not None:
+        return moment - reason.ends <= _WINDOW
+    if _is_over(reason.at, last_birth):
+        return False
+    longest = _LONGEST if ConditionKind.PREGNANCY in reason.kinds else _WINDOW
+    return reason.at is None or moment - reason.at <= longest
+
+
+def _charted(record: Record, moment: datetime) -> Iterator[tuple[datetime, datetime]]:
+    """Yield from when until when what was charted says so: the newest status, the newest gestation."""
+    statuses = [one for one in record.coded(CodedSignal.PREGNANCY).items if one.at <= moment]
+    if statuses and statuses[-1].value is PregnancyStatus.PREGNANT:
+        yield statuses[-1].at, statuses[-1].at + _LONGEST
+    elif statuses and statuses[-1].value is PregnancyStatus.POSTPARTUM:
+        yield statuses[-1].at, statuses[-1].at + _WINDOW
+    weeks = [one for one in record.series(Signal.GESTATION).items if one.at <= moment]
+    if weeks and weeks[-1].spread is None:
+        left = LONGEST_PREGNANCY.length - timedelta(weeks=float(weeks[-1].value))
+        yield weeks[-1].at, weeks[-1].at + max(left, timedelta(0)) + _WINDOW

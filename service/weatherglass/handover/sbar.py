@@ -53,7 +53,7 @@ _RESULTS = tuple(
     signal
     for signal in Signal
     if signal not in BEDSIDE_SIGNALS
-    and signal not in (Signal.MEAN_PRESSURE, Signal.WEIGHT, Signal.HEIGHT)
+    and signal not in (Signal.MEAN_PRESSURE, Signal.WEIGHT, Signal.HEIGHT, Signal.GESTATION)
     and not signal.value.startswith(("urine-", "reported-"))
 )
 _ACTING = ("hold", "reduce", "review", "avoid", "measure level")

@@ -28,6 +28,7 @@ class Unit(StrEnum):
     MILLILITRE_PER_KILOGRAM_HOUR = "mL/kg/h"
     SECOND = "s"
     HOUR = "h"
+    WEEK = "wk"
     MICROMOLE_PER_LITRE = "umol/L"
     MILLIMOLE_PER_LITRE = "mmol/L"
     MILLIGRAM_PER_DECILITRE = "mg/dL"
@@ -52,6 +53,7 @@ _SIGNS: Final[Mapping[Unit, str]] = {
     Unit.MICROGRAM_PER_LITRE: "\u00b5g/L",
     Unit.BILLION_PER_LITRE: "\u00d710\u2079/L",
     Unit.EGFR: "mL/min/1.73 m\u00b2",
+    Unit.WEEK: "weeks",
     Unit.PH: "pH",
     Unit.SCORE: "score",
     Unit.RATIO: "ratio",

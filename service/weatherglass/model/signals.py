@@ -33,6 +33,7 @@ class Signal(StrEnum):
     CAPILLARY_REFILL = "capillary-refill"
     WEIGHT = "weight"
     HEIGHT = "height"
+    GESTATION = "gestation"
     URINE_VOLUME = "urine-volume"
     URINE_RATE = "urine-rate"
     URINE_RATE_FOR_WEIGHT = "urine-rate-for-weight"
@@ -128,6 +129,7 @@ class CodedSignal(StrEnum):
     BLEEDING = "bleeding"
     BASELINE_CONFUSION = "baseline-confusion"
     SKIN = "skin"
+    PREGNANCY = "pregnancy"
 
 
 class Consciousness(StrEnum):
@@ -209,6 +211,14 @@ class Skin(StrEnum):
     NON_BLANCHING_RASH = "non-blanching-rash"
 
 
+class PregnancyStatus(StrEnum):
+    """What somebody recorded of a pregnancy, on the day of the record."""
+
+    NOT_PREGNANT = "not-pregnant"
+    POSTPARTUM = "postpartum"
+    PREGNANT = "pregnant"
+
+
 @dataclass(frozen=True, slots=True)
 class SignalFacts:
     """The label a clinician reads, the short form, and the one unit of a signal."""
@@ -239,6 +249,7 @@ FACTS: dict[Signal, SignalFacts] = {
     Signal.CAPILLARY_REFILL: SignalFacts("capillary refill time", "CRT", Unit.SECOND),
     Signal.WEIGHT: SignalFacts("weight", "weight", Unit.KILOGRAM),
     Signal.HEIGHT: SignalFacts("height", "height", Unit.CENTIMETRE),
+    Signal.GESTATION: SignalFacts("gestation", "gestation", Unit.WEEK),
     Signal.URINE_VOLUME: SignalFacts("urine volume", "urine", Unit.MILLILITRE),
     Signal.URINE_RATE: SignalFacts("urine output", "urine", Unit.MILLILITRE_PER_HOUR),
     Signal.URINE_RATE_FOR_WEIGHT: SignalFacts(
@@ -312,6 +323,7 @@ CODED_LABELS: dict[CodedSignal, str] = {
     CodedSignal.BLEEDING: "bleeding",
     CodedSignal.BASELINE_CONFUSION: "usual mental state",
     CodedSignal.SKIN: "skin",
+    CodedSignal.PREGNANCY: "pregnancy status",
 }
 
 
@@ -324,6 +336,7 @@ _ASCENDING: tuple[tuple[Enum, ...], ...] = (
     tuple(OxygenDelivery),
     tuple(RespiratoryEffort),
     tuple(Skin),
+    tuple(PregnancyStatus),
 )
 _SERIOUSNESS: dict[Enum, int] = {
     answer: place for answers in _ASCENDING for place, answer in enumerate(answers)

@@ -16,6 +16,7 @@ from weatherglass.model.signals import (
     Concern,
     Consciousness,
     OxygenDelivery,
+    PregnancyStatus,
     RespiratoryEffort,
     Sample,
     Signal,
@@ -231,6 +232,21 @@ SKIN_WORDS: dict[str, Enum] = {
     "cyanosis": Skin.CYANOSED,
     "non blanching rash": Skin.NON_BLANCHING_RASH,
 }
+#: LOINC answers and SNOMED CT findings of a pregnancy status; from memory.
+PREGNANCY_WORDS: dict[str, Enum] = {
+    "LA15173-0": PregnancyStatus.PREGNANT,
+    "77386006": PregnancyStatus.PREGNANT,
+    "pregnant": PregnancyStatus.PREGNANT,
+    "yes": PregnancyStatus.PREGNANT,
+    "LA26683-5": PregnancyStatus.NOT_PREGNANT,
+    "60001007": PregnancyStatus.NOT_PREGNANT,
+    "not pregnant": PregnancyStatus.NOT_PREGNANT,
+    "no": PregnancyStatus.NOT_PREGNANT,
+    "86569001": PregnancyStatus.POSTPARTUM,
+    "postpartum": PregnancyStatus.POSTPARTUM,
+    "postnatal": PregnancyStatus.POSTPARTUM,
+}
+_PREGNANCY = Coded(CodedSignal.PREGNANCY, PREGNANCY_WORDS)
 _CONSCIOUS = Coded(CodedSignal.CONSCIOUSNESS, {**CONSCIOUSNESS_ANSWERS, **CONSCIOUSNESS_WORDS})
 
 # Names of codes were read in public code lists; check digits are checked by a test. From memory, and
@@ -265,6 +281,9 @@ LOINC_MEANINGS: dict[str, Meaning] = {
     **_numeric(Signal.TEMPERATURE, "60836-4"),
     **_numeric(Signal.WEIGHT, "29463-7"),
     **_numeric(Signal.HEIGHT, "8302-2"),
+    **_numeric(Signal.GESTATION, "11884-4", "18185-9", "11885-1", "49051-6"),
+    "82810-3": _PREGNANCY,
+    "11449-6": _PREGNANCY,
     **_numeric(Signal.GCS_TOTAL, "9269-2"),
     **_numeric(Signal.GCS_EYE, "9267-6"),
     **_numeric(Signal.GCS_MOTOR, "9268-4"),

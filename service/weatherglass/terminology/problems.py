@@ -95,11 +95,14 @@ ICD_10_PREFIXES: dict[str, frozenset[Kind]] = _rows(
     ("I46", (Kind.CARDIAC_ARREST,)),
     ("I441 I442 I443 I47 I490", (Kind.ARRHYTHMIA,)),
     ("T36 T37 T38 T39 T4 T50 X4 X6", (Kind.POISONING,)),
-    ("A40 A41 O85 P36 A021 A227 A267 A327 A427 B377", (Kind.SEPSIS, Kind.INFECTION)),
+    ("O85", (Kind.SEPSIS, Kind.INFECTION, Kind.POSTPARTUM)),
+    ("A40 A41 P36 A021 A227 A267 A327 A427 B377", (Kind.SEPSIS, Kind.INFECTION)),
     ("R572", (Kind.SEPSIS, Kind.INFECTION)),
     ("A09 A00 A01 A02 A03 A04 A05 A06 A07 A08", (Kind.VOMITING_OR_DIARRHOEA, Kind.INFECTION)),
     ("R11 K529", (Kind.VOMITING_OR_DIARRHOEA,)),
-    ("R58 R04 R310 D62 O72 T810", (Kind.BLEEDING,)),
+    ("R58 R04 R310 D62 T810", (Kind.BLEEDING,)),
+    ("O72", (Kind.BLEEDING, Kind.POSTPARTUM)),
+    ("O441 O45 O46 O67", (Kind.BLEEDING, Kind.PREGNANCY)),
     ("K661 I312 H431 M250", (Kind.BLEEDING, Kind.CRITICAL_SITE_BLEEDING)),
     ("K920 K921 K922 K625", (Kind.MELAENA, Kind.BLEEDING)),
     (
@@ -196,7 +199,9 @@ SNOMED_KINDS: dict[str, frozenset[Kind]] = _rows(
     ("131148009", (Kind.BLEEDING,)),
     ("74474003 2901004 8765009 37372002 12063002", (Kind.MELAENA, Kind.BLEEDING)),
     ("77386006 72892002", (Kind.PREGNANCY,)),
-    ("86569001", (Kind.POSTPARTUM,)),
+    ("86569001 17369002", (Kind.POSTPARTUM,)),
+    ("47821001", (Kind.POSTPARTUM, Kind.BLEEDING)),
+    ("34801009", (Kind.PREGNANCY,)),
     ("398254007 15938005", (Kind.PREGNANCY, Kind.PREECLAMPSIA)),
     # 386584007, 737295003, 235856003 and 441509002 confirmed by public value sets.
     ("363732003 386584007", (Kind.ADRENAL_INSUFFICIENCY,)),
@@ -388,8 +393,27 @@ WORDS: tuple[tuple[re.Pattern[str], frozenset[Kind]], ...] = tuple(
             ),
             (Kind.MELAENA, Kind.BLEEDING),
         ),
-        (r"pregnan(?:t|cy)(?! test)|weeks gestation", (Kind.PREGNANCY,)),
-        (r"post-?partum|postnatal|puerperium", (Kind.POSTPARTUM,)),
+        (
+            (
+                r"(?<!termination of )pregnan(?:t|cy)(?! test)|weeks gestation|gravid|antenatal|"
+                r"ante-?partum|intra-?partum|chorioamnionitis|hyperemesis gravidarum|"
+                r"(?:in|spontaneous|active|established|pre-?term|threatened|obstructed|induction of|induced|"
+                r"onset of) labou?r|placenta(?:l)? (?:praevia|previa|abruption)|abruptio placentae"
+            ),
+            (Kind.PREGNANCY,),
+        ),
+        (
+            (
+                r"post-?partum|post-?natal|puerper(?:ium|al)|pph|"
+                r"(?<!recurrent )(?<!previous )miscarriage|termination of pregnancy|stillbirth|"
+                r"retained (?:products of conception|placenta)|obstetric ha?emorrhage"
+            ),
+            (Kind.POSTPARTUM,),
+        ),
+        (
+            r"pph|(?:ante|intra|post)-?partum ha?emorrhage|placental abruption|abruptio placentae",
+            (Kind.BLEEDING,),
+        ),
         (r"pre-?eclampsia|eclampsia", (Kind.PREECLAMPSIA,)),
         (
             r"adrenal (?:insufficiency|failure)|addison'?s(?: disease)?|hypoadrenalism",

@@ -276,6 +276,7 @@ ACCEPTED: dict[Signal, dict[str, Conversion]] = {
     Signal.CAPILLARY_REFILL: {"s": SAME, "sec": _BY_NAME, "seconds": _BY_NAME},
     Signal.WEIGHT: {"kg": SAME, "g": _over("1000"), "[lb_av]": _times("0.45359237")},
     Signal.HEIGHT: {"cm": SAME, "m": _times("100"), "[in_i]": _times("2.54")},
+    Signal.GESTATION: {"wk": SAME, "d": _over("7"), "weeks": _BY_NAME, "week": _BY_NAME},
     Signal.URINE_VOLUME: {"mL": SAME, "ml": SAME, "L": _times("1000"), "l": _times("1000")},
     Signal.URINE_RATE: {
         "mL/h": SAME,

@@ -27,11 +27,16 @@ CHILD_UNTIL: Final = AgeLimit(
 )
 MATERNITY: Final = Clause(
     text="Maternity criteria are used in pregnancy and up to 42 days after it, as recorded.",
-    source=our_choice("a birth, a pregnancy or its end on the problem list decides"),
+    source=our_choice(
+        "a birth, a pregnancy or its end decides: a problem, a reason of the stay, a status or a gestation"
+    ),
 )
 LONGEST_PREGNANCY: Final = Window(
     length=timedelta(weeks=45),
     source=our_choice("a pregnancy that began longer ago was left open on the problem list"),
+)
+YOUNGEST_PREGNANT: Final = AgeLimit(
+    years=10, source=our_choice("a gestation in the record of a younger child is that of its own birth")
 )
 SATURATION_ON_OXYGEN: Final = Clause(
     text=(
