@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from tests.charts import ago, chart, condition, findings, points_of, reading, scores
+from tests.charts import ago, chart, condition, findings, points_of, reading, rounds, scores
 from weatherglass.model.findings import Kind, MissingReason, ScoreFinding, Urgency
 from weatherglass.model.local_choices import LocalChoices
 from weatherglass.model.record import ConditionKind, Procedure, ProcedureKind, Record
@@ -260,6 +260,25 @@ def test_symptoms_of_preeclampsia_are_named() -> None:
     """They are a criterion that the record does not hold."""
     ill = condition(ConditionKind.PREECLAMPSIA, ConditionKind.PREGNANCY)
     assert any("pre-eclampsia" in each for each in _score(_woman(conditions=(ill,))).cautions)
+
+
+@pytest.mark.parametrize(
+    ("total", "urgency"), [(1, Urgency.ROUTINE), (2, Urgency.PROMPT), (9, Urgency.PROMPT)]
+)
+def test_a_reported_total_asks_from_2(total: int, urgency: Urgency) -> None:
+    """Gerry 2024, abstract: escalation from a total of 2; that it is prompt is our choice."""
+    record = chart({Signal.REPORTED_MATERNITY_SCORE: [(1, total)]}, conditions=(PREGNANT,))
+    assert findings(record, Kind.REPORTED_SCORE)["reported-maternity-score"].urgency is urgency
+
+
+def test_a_saturation_on_oxygen_is_not_said_to_be_on_air() -> None:
+    given = {
+        Signal.SPO2: 93,
+        CodedSignal.OXYGEN_DELIVERY: OxygenDelivery.NASAL_CANNULA,
+        Signal.OXYGEN_FLOW: 2,
+    }
+    found = scores(rounds((1, given), conditions=(PREGNANT,)), "maternal-criteria")[0]
+    assert "oxygen saturation 93 % by nasal cannulae, 2 L/min (below 95)" in found.sentence
 
 
 def test_a_reported_total_is_followed() -> None:

@@ -252,9 +252,31 @@ class TestReportedTotal:
         return findings(record, Kind.REPORTED_SCORE, **rest)["reported-paediatric-score"]
 
     def test_one_total_is_shown(self) -> None:
-        found = self._reported([(1, 7)])
+        found = self._reported([(1, 4)])
         assert (found.urgency, found.state) == (Urgency.ROUTINE, None)
-        assert "7 at 07:00" in found.sentence
+        assert "4 at 07:00" in found.sentence
+
+    @pytest.mark.parametrize(
+        ("total", "urgency"),
+        [
+            (4, Urgency.ROUTINE),
+            (5, Urgency.PROMPT),
+            (8, Urgency.PROMPT),
+            (9, Urgency.URGENT),
+            (12, Urgency.URGENT),
+            (13, Urgency.EMERGENCY),
+        ],
+    )
+    def test_a_total_asks_by_itself(self, total: int, urgency: Urgency) -> None:
+        """Our choice: the national levels could not be read in their own documents."""
+        assert self._reported([(1, total)]).urgency is urgency
+
+    def test_a_repeat_begins_nothing_again(self) -> None:
+        found = self._reported([(9, 5), (5, 9), (1, 10)])
+        assert (found.urgency, found.since, found.asked_since) == (Urgency.URGENT, ago(9), ago(5))
+
+    def test_an_old_total_asks_nobody(self) -> None:
+        assert self._reported([(26, 13)]).urgency is Urgency.ROUTINE
 
     @pytest.mark.parametrize(
         ("values", "urgency"),
@@ -262,7 +284,7 @@ class TestReportedTotal:
             pytest.param([(20, 2), (1, 3)], Urgency.ROUTINE, id="up-1"),
             pytest.param([(20, 1), (1, 3)], Urgency.PROMPT, id="up-2-to-3"),
             pytest.param([(20, 0), (1, 2)], Urgency.ROUTINE, id="up-2-to-2"),
-            pytest.param([(26, 1), (1, 5)], Urgency.ROUTINE, id="too-long-ago"),
+            pytest.param([(26, 1), (1, 4)], Urgency.ROUTINE, id="too-long-ago"),
             pytest.param([(20, 6), (1, 3)], Urgency.ROUTINE, id="down"),
         ],
     )

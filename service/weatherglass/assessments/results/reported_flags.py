@@ -60,7 +60,7 @@ def _critical(bedside: Bedside, values: Sequence[SentValue], place: int) -> Find
         if one.flag is not Flag.CRITICAL:
             break
         since = one.at
-    by = "its sender" if newest.vital else "the laboratory"
+    by = "its sender" if newest.vital or newest.signal.startswith("reported-") else "the laboratory"
     said = f"Reported as critical by {by}: {newest.name} {newest.shown}"
     own = f" (its own range {newest.reference})" if newest.reference else ""
     return Finding(

@@ -59,6 +59,7 @@ def assess_maternity_criteria(bedside: Bedside) -> Iterator[Finding]:
         bedside,
         Signal.REPORTED_MATERNITY_SCORE,
         note="Its table is not computed here; the national score escalates from a total of 2.",
+        levels=((ours.REPORTED_MATERNITY_PROMPT, Urgency.PROMPT),),
         source=_NATIONAL,
     )
     if not bedside.is_pregnant_or_recently:
@@ -199,6 +200,8 @@ def _met(result: SetResult, row: ScoreParameter, part: ScorePart) -> str:
     limit = _limit(row, part)
     if row.key == "spo2" and not limit:
         return f"oxygen saturation {part.shown} by {_breathed(result)}"
+    if row.key == "spo2" and _is_on_oxygen(result):
+        return f"oxygen saturation {part.shown} by {_breathed(result)}{limit}"
     return f"{part.said}{limit}"
 
 

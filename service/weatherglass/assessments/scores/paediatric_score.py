@@ -22,17 +22,26 @@ from weatherglass.facts.rounds.scoring import RowResult, SetResult, number_row, 
 from weatherglass.facts.rounds.timeline import ObservationSet, oxygen_of
 from weatherglass.knowledge.scores import bedside_pews_2009 as pews
 from weatherglass.knowledge.scores import score_choices as ours
-from weatherglass.model.findings import Finding, MissingReason
+from weatherglass.model.findings import Finding, MissingReason, Urgency
 from weatherglass.model.signals import OxygenDelivery, Signal
 from weatherglass.model.tables.scores import AgedScore, ScoreDefinition, ScoreParameter
 
 _KEY: Final = pews.BEDSIDE_PEWS[0].definition.key
 
+_REPORTED: Final = (
+    (ours.REPORTED_PAEDIATRIC_EMERGENCY, Urgency.EMERGENCY),
+    (ours.REPORTED_PAEDIATRIC_URGENT, Urgency.URGENT),
+    (ours.REPORTED_PAEDIATRIC_PROMPT, Urgency.PROMPT),
+)
+
 
 def assess_paediatric_score(bedside: Bedside) -> Iterator[Finding]:
     """Score a child's newest round by Bedside PEWS, and follow a reported national total."""
     yield from follow_reported(
-        bedside, Signal.REPORTED_PAEDIATRIC_SCORE, note="Its table is not computed here."
+        bedside,
+        Signal.REPORTED_PAEDIATRIC_SCORE,
+        note="Its table is not computed here.",
+        levels=_REPORTED,
     )
     asked_for = _KEY in bedside.choices.scores
     why = _why_not(bedside, asked_for=asked_for)

@@ -9,7 +9,7 @@ from decimal import Decimal
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.scoring import measure_of
-from weatherglass.facts.series.runs import last_run, state_of
+from weatherglass.facts.series.runs import state_of, stepped_run
 from weatherglass.knowledge.limits import trend_limits
 from weatherglass.knowledge.scores.score_choices import REPORTED_RISE
 from weatherglass.model.findings import Finding, Kind, Letter, Measure, Urgency
@@ -17,13 +17,19 @@ from weatherglass.model.quantities import plain
 from weatherglass.model.record import Measurement
 from weatherglass.model.signals import FACTS, Signal
 from weatherglass.model.sources import Source
+from weatherglass.model.tables.bands import Cutoff
 
 #: How many past totals are shown beside the newest.
 _SHOWN = 12
 
 
 def follow_reported(
-    bedside: Bedside, signal: Signal, *, note: str, source: Source | None = None
+    bedside: Bedside,
+    signal: Signal,
+    *,
+    note: str,
+    levels: Sequence[tuple[Cutoff, Urgency]],
+    source: Source | None = None,
 ) -> Iterator[Finding]:
     """Report the newest total of a signal, the ones before it and how it has changed.
 
@@ -33,6 +39,7 @@ def follow_reported(
         bedside: The patient.
         signal: The reported total.
         note: What to know of a total that is not recomputed.
+        levels: From which total somebody is asked, the most urgent first.
         source: What is published about it, where something is.
     """
     totals = [one for one in bedside.record.series(signal).items if one.spread is None]
@@ -42,7 +49,11 @@ def follow_reported(
     risen = [rise is not None and _counts(rise, totals[place].value) for place, rise in enumerate(rises)]
     newest = totals[-1]
     choices = bedside.choices
-    run = last_run([one.at for one in totals], risen)
+    is_fresh = bedside.as_of - newest.at <= choices.look_back
+    graded = [_urgency(one.value, levels, has_risen=rose) for one, rose in zip(totals, risen, strict=True)]
+    stepped = stepped_run([one.at for one in totals], [int(each) for each in graded]) if is_fresh else None
+    run = stepped.run if stepped is not None else None
+    met = next((cut for cut, _ in levels if cut.is_met_by(newest.value)), None)
     state = state_of(run, bedside.as_of, new_within=choices.new_within, settled_within=choices.settled_within)
     window = trend_limits.SCORE_RISE_WINDOW.length
     shown = [one for one in totals if newest.at - one.at <= window][-_SHOWN:]
@@ -50,20 +61,33 @@ def follow_reported(
         kind=Kind.REPORTED_SCORE,
         key=signal.value,
         letter=Letter.OVERALL,
-        urgency=Urgency.PROMPT if risen[-1] else Urgency.ROUTINE,
+        urgency=graded[-1] if is_fresh else Urgency.ROUTINE,
         sentence=_sentence(bedside, signal, totals, rises[-1], note),
         at=newest.at,
         state=state,
-        since=run.since if run is not None and state is not None else None,
+        since=stepped.since if stepped is not None and state is not None else None,
+        asked_since=stepped.asked_since if stepped is not None and state is not None else None,
         measures=tuple(_measures(signal, shown, rises[-1])),
         evidence=tuple(dict.fromkeys(one.origin for one in shown)),
         sources=(
             *((source,) if source is not None else ()),
+            *((met.source,) if met is not None else ()),
             trend_limits.SCORE_RISE.source,
             REPORTED_RISE.source,
         ),
-        decided_by="a reported total has risen" if risen[-1] else "",
+        decided_by=_rule(met, has_risen=risen[-1]) if is_fresh else "",
     )
+
+
+def _urgency(value: Decimal, levels: Sequence[tuple[Cutoff, Urgency]], *, has_risen: bool) -> Urgency:
+    own = next((urgency for cut, urgency in levels if cut.is_met_by(value)), Urgency.ROUTINE)
+    return max(own, Urgency.PROMPT) if has_risen else own
+
+
+def _rule(met: Cutoff | None, *, has_risen: bool) -> str:
+    if met is not None:
+        return f"a reported total of {plain(met.limit.value)} or more"
+    return "a reported total has risen" if has_risen else ""
 
 
 def _rise(totals: Sequence[Measurement], place: int) -> Decimal | None:

@@ -210,7 +210,7 @@ def _oxygen(bedside: Bedside, months: int | None) -> _Series:
                 at=point.at,
                 origin=point.origins[0],
             )
-            words = told(bedside, "oxygen by", point.words, point.at)
+            words = told(bedside, "on", point.words, point.at)
             newest = Sign(Risk.HIGH, words, source, point.at, point.origins[0], measure)
     return _Series(seen, newest)
 

@@ -126,7 +126,7 @@ MATERNAL_CRITERIA: Final = ScoreDefinition(
         ),
         ScoreParameter(
             key="spo2",
-            label="oxygen saturation on air",
+            label="oxygen saturation",
             signal=Signal.SPO2,
             table=SPO2_ON_AIR,
             note="printed for room air at sea level; on oxygen a need of 40 % or more meets it here",

@@ -5,10 +5,13 @@ to judge.
 """
 
 from datetime import timedelta
+from decimal import Decimal
 from typing import Final
 
 from weatherglass.model.clauses import AgeLimit, Clause, Window
-from weatherglass.model.sources import our_choice
+from weatherglass.model.quantities import Quantity, Unit
+from weatherglass.model.sources import Source, our_choice
+from weatherglass.model.tables.bands import Compare, Cutoff
 
 PUBLIC_KEY: Final = "score-choices"
 
@@ -67,6 +70,24 @@ SECONDARY_HISTORY: Final = Window(
         "a score shown beside the chosen one is followed for 72 hours, longer while a run goes on"
     ),
 )
+_PAEDIATRIC_LEVELS = our_choice(
+    "the levels of the national paediatric score could not be read in its own documents; a reported total "
+    "still asks by itself: 13 or more at once, 9 within the hour, 5 within four"
+)
+_MATERNITY_LEVEL = our_choice(
+    "the national maternity score escalates from a total of 2 (its abstract); that this is 'prompt' is ours"
+)
+
+
+def _total(number: str, source: Source) -> Cutoff:
+    return Cutoff(compare=Compare.AT_LEAST, limit=Quantity(Decimal(number), Unit.SCORE), source=source)
+
+
+#: The most urgent first.
+REPORTED_PAEDIATRIC_EMERGENCY: Final = _total("13", _PAEDIATRIC_LEVELS)
+REPORTED_PAEDIATRIC_URGENT: Final = _total("9", _PAEDIATRIC_LEVELS)
+REPORTED_PAEDIATRIC_PROMPT: Final = _total("5", _PAEDIATRIC_LEVELS)
+REPORTED_MATERNITY_PROMPT: Final = _total("2", _MATERNITY_LEVEL)
 REPORTED_RISE: Final = Clause(
     text="A reported paediatric or maternity total rises by the limits of a rise of NEWS2.",
     source=our_choice("its own table is not computed, so its own limits are not known"),
