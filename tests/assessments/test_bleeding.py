@@ -20,6 +20,7 @@ from weatherglass.model.record import (
     OrderStatus,
     Procedure,
     ProcedureKind,
+    Reason,
     Record,
     Remark,
     Route,
@@ -400,3 +401,83 @@ class TestLastKnown:
         """A fall that was days ago does not go on beside a stable result."""
         found = _found(chart({HB: [(150, "150"), (80, "112"), (40, "112"), (1, "111")]}))
         assert found is None
+
+
+class TestReasonOfTheStay:
+    """Ours: what a stay that goes on was begun for counts as bleeding on a problem list does, for 7 days."""
+
+    @pytest.mark.parametrize(
+        ("hours", "ends", "asked"),
+        [(3, None, True), (168, None, True), (168.1, None, False), (30, 5, False)],
+    )
+    def test_window(self, hours: float, ends: float | None, asked: bool) -> None:
+        reason = Reason(
+            origin=Origin("Encounter/e"),
+            text="Melaena",
+            kinds=frozenset({ConditionKind.MELAENA}),
+            at=ago(hours),
+            ends=ago(ends) if ends is not None else None,
+            inpatient=True,
+        )
+        assert (_found(chart(_vitals(80, 120), reasons=(reason,))) is not None) == asked
+
+    def test_listed_too_it_is_said_once(self) -> None:
+        reason = Reason(
+            origin=Origin("Encounter/e"),
+            text="Haematemesis",
+            kinds=frozenset({ConditionKind.BLEEDING}),
+            at=ago(5),
+        )
+        listed = condition(ConditionKind.BLEEDING, text="Haematemesis", began=5)
+        found = _found(chart(_vitals(128, 88), conditions=(listed,), reasons=(reason,)))
+        assert found is not None
+        assert found.urgency is E
+        assert found.sentence.count("Haematemesis") == 1
+
+    def test_it_becomes_an_emergency_when_the_shock_index_is_high(self) -> None:
+        """The deadline counts from there, not from the first black stool."""
+        numbers = {
+            Signal.PULSE: [(9, 80), (3, 120), (1, 130)],
+            Signal.SYSTOLIC_PRESSURE: [(9, 130), (3, 100), (1, 90)],
+        }
+        found = _found(
+            chart(numbers, conditions=(condition(ConditionKind.MELAENA, text="Melaena", began=10),))
+        )
+        assert found is not None
+        assert (found.since, found.asked_since) == (ago(10), ago(3))
+
+
+class TestAfterAnOperation:
+    """Ours: within 24 hours a pulse up by 20 and a systolic down by 20, to a shock index of 1.0."""
+
+    @pytest.mark.parametrize(
+        ("hours", "pulse", "systolic", "asked"),
+        [
+            pytest.param(10, 112, 102, True, id="both"),
+            pytest.param(24, 112, 102, True, id="24-hours"),
+            pytest.param(24.1, 112, 102, False, id="longer-ago"),
+            pytest.param(10, 106, 106, True, id="pressure-down-by-20"),
+            pytest.param(10, 110, 107, False, id="pressure-down-by-19"),
+            pytest.param(10, 100, 101, False, id="index-below-1"),
+        ],
+    )
+    def test_limits(self, hours: float, pulse: int, systolic: int, asked: bool) -> None:
+        numbers = {
+            Signal.PULSE: [(9, 76), (1, pulse)],
+            Signal.SYSTOLIC_PRESSURE: [(9, 126), (1, systolic)],
+        }
+        operation = Procedure(
+            origin=Origin("Procedure/o"),
+            kinds=frozenset({ProcedureKind.SURGERY}),
+            text="Hysterectomy",
+            at=ago(hours),
+        )
+        found = _found(chart(numbers, procedures=(operation,)))
+        assert (found is not None) == asked
+        if found is not None:
+            assert found.urgency is U
+            assert found.since == ago(1)
+
+    def test_without_an_operation_nothing_is_asked(self) -> None:
+        numbers = {Signal.PULSE: [(9, 76), (1, 112)], Signal.SYSTOLIC_PRESSURE: [(9, 126), (1, 102)]}
+        assert _found(chart(numbers)) is None

@@ -87,6 +87,10 @@ def _critical(record: Record, choices: LocalChoices | None = None) -> dict[str, 
         pytest.param(Signal.INR, "5.1", "inr-high", P, id="inr-5.1"),
         pytest.param(Signal.INR, "8.0", "inr-high", P, id="inr-8.0"),
         pytest.param(Signal.INR, "8.1", "inr-high", U, id="inr-8.1"),
+        pytest.param(Signal.CREATINE_KINASE, "4999", None, None, id="creatine-kinase-4999"),
+        pytest.param(Signal.CREATINE_KINASE, "5000", "creatine-kinase-high", U, id="creatine-kinase-5000"),
+        pytest.param(Signal.PHOSPHATE, "0.3", None, None, id="phosphate-0.3"),
+        pytest.param(Signal.PHOSPHATE, "0.29", "phosphate-low", U, id="phosphate-0.29"),
         pytest.param(Signal.CREATININE, "349", None, None, id="creatinine-349"),
         pytest.param(Signal.CREATININE, "350", "creatinine-high", U, id="creatinine-350"),
         pytest.param(Signal.UREA, "29.9", None, None, id="urea-29.9"),
@@ -305,7 +309,30 @@ class TestSodiumChange:
         assert (measures_of(found)["change"] if found else None) == change
         if found is not None:
             assert found.sources[0].mark is Mark.FROM_MEMORY
-            assert found.urgency is P
+            is_corrected = change > 0 if change is not None else False
+            assert found.urgency is (U if is_corrected else P)
+
+    @pytest.mark.parametrize(("before", "urgency"), [("129", U), ("130", P)])
+    def test_a_low_sodium_that_is_corrected_too_fast(self, before: str, urgency: Urgency) -> None:
+        """Ours: from below 130 it is 'urgent', because the harm comes days later."""
+        found = _critical(chart({Signal.SODIUM: [(20, before), (1, "141")]}))["sodium-change"]
+        assert found.urgency is urgency
+        assert ("may harm the brain" in found.sentence) == (urgency is U)
+
+    @pytest.mark.parametrize(
+        ("newest", "told"),
+        [
+            pytest.param([(8, "124"), (1, "128")], True, id="slower-since"),
+            pytest.param([(8, "124"), (1, "121")], True, id="still-11-above"),
+            pytest.param([(8, "124"), (1, "120")], False, id="taken-back"),
+            pytest.param([(28, "122"), (1, "128")], False, id="longer-ago"),
+        ],
+    )
+    def test_a_slower_hour_after_it_undoes_nothing(self, newest: list[tuple[float, str]], told: bool) -> None:
+        """A rise of more than 10 in 24 hours stands for a day, until the sodium is taken back."""
+        first = (newest[0][0] + 22, "110")
+        found = _critical(chart({Signal.SODIUM: [first, *newest]})).get("sodium-change")
+        assert (found is not None) == told
 
     def test_gas_and_laboratory_are_not_compared(self) -> None:
         """A gas of 137 after a laboratory 126 is no change."""
@@ -317,6 +344,41 @@ def test_a_sodium_with_a_day_only_is_not_placed_in_24_hours() -> None:
     """A date without a time of day starts no 24 hours."""
     day = reading(Signal.SODIUM, 20, "126", remarks=[Remark.DAY_ONLY])
     assert not _critical(chart({Signal.SODIUM: (day, reading(Signal.SODIUM, 0, "140"))}))
+
+
+class TestLowSodiumAndAlertness:
+    """Ours: a sodium of 120 or less with lowered consciousness is an emergency."""
+
+    @pytest.mark.parametrize(
+        ("sodium", "seen", "urgency"),
+        [
+            ("120", Consciousness.NEW_CONFUSION, E),
+            ("121", Consciousness.NEW_CONFUSION, P),
+            ("120", Consciousness.VOICE, E),
+            ("120", Consciousness.ALERT, U),
+        ],
+    )
+    def test_joined(self, sodium: str, seen: Consciousness, urgency: Urgency) -> None:
+        record = chart({Signal.SODIUM: [(2, sodium)]}, codes={CodedSignal.CONSCIOUSNESS: [(1, seen)]})
+        found = _critical(record)["sodium-low"]
+        assert found.urgency is urgency
+        assert ("may be why" in found.sentence) == (urgency is E)
+
+
+class TestLiver:
+    """Ours: an INR above 5 that no anticoagulant explains, with an ALT of 1000 or more."""
+
+    @pytest.mark.parametrize(
+        ("alt", "orders", "urgency"),
+        [
+            ("1000", (), U),
+            ("999", (), P),
+            ("1000", (order("warfarin", "vitamin-k-antagonist"),), P),
+        ],
+    )
+    def test_inr(self, alt: str, orders: tuple[Any, ...], urgency: Urgency) -> None:
+        record = chart({Signal.INR: [(2, "5.8")], Signal.ALT: [(2, alt)]}, orders=orders)
+        assert _critical(record)["inr-high"].urgency is urgency
 
 
 class TestLocalLimits:
@@ -445,7 +507,7 @@ def test_every_analyte_has_a_case_above() -> None:
         "ketones-high", "neutrophils-low",
         "lactate-high", "haemoglobin-low", "platelets-low", "inr-high", "creatinine-high", "urea-high",
         "crp-high", "calcium-low", "calcium-high", "calcium-ionised-low", "calcium-ionised-high",
-        "magnesium-low", "bicarbonate-low", "bicarbonate-high",
+        "magnesium-low", "bicarbonate-low", "bicarbonate-high", "creatine-kinase-high", "phosphate-low",
     }  # fmt: skip
     assert trend_limits.SODIUM_CHANGE.limit.value == 10
 

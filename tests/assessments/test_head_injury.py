@@ -6,7 +6,7 @@ import pytest
 
 from tests.charts import ago, chart, condition, findings, order
 from weatherglass.model.findings import Finding, Kind, Urgency
-from weatherglass.model.record import ConditionKind, Record, Stay
+from weatherglass.model.record import Administration, ConditionKind, MatchMethod, Medicine, Record, Stay
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin
 
@@ -75,3 +75,49 @@ def test_how_long(hours: float | None, told: bool) -> None:
 def test_reason_of_the_stay() -> None:
     stay = Stay(origin=Origin("Encounter/e"), starts=ago(8), reason="Fall with head injury")
     assert _found(chart(stays=(stay,), orders=(WARFARIN,))) is not None
+
+
+@pytest.mark.parametrize(
+    ("text", "urgency"),
+    [
+        ("Head injury, vomited twice", U),
+        ("Head injury with repeated vomiting", U),
+        ("Head injury, vomited 3 times", U),
+        ("Head injury, vomited once", None),
+        ("Head injury, no vomiting", None),
+        ("Head injury", None),
+        ("Fall, vomited twice", None),
+    ],
+)
+def test_more_than_one_vomit(text: str, urgency: Urgency | None) -> None:
+    """NICE NG232, as restated: more than one vomit asks for CT within 1 hour."""
+    stay = Stay(origin=Origin("Encounter/e"), starts=ago(1), reason=text)
+    found = _found(chart(stays=(stay,)))
+    assert (found.urgency if found is not None else None) is urgency
+
+
+@pytest.mark.parametrize(
+    ("hours", "coma", "told"),
+    [
+        pytest.param(6, [(5, 15), (1, 13)], True, id="fall-of-2"),
+        pytest.param(6, [(5, 15), (1, 14)], False, id="fall-of-1"),
+        pytest.param(24, [(5, 15), (1, 13)], True, id="24-hours"),
+        pytest.param(24.1, [(5, 15), (1, 13)], False, id="longer-ago"),
+    ],
+)
+def test_a_falling_coma_scale_after_thrombolysis(hours: float, coma: list[Any], told: bool) -> None:
+    """Ours: thrombolysis of the last 24 hours counts as an anticoagulant does."""
+    dose = Administration(
+        origin=Origin("MedicationAdministration/1"),
+        medicine=Medicine(text="Alteplase", classes=frozenset({"thrombolytic"}), method=MatchMethod.NAME),
+        at=ago(hours),
+    )
+    found = _found(chart({GCS: coma}, administrations=(dose,)))
+    assert (found is not None) == told
+    if found is not None:
+        assert found.urgency is E
+        assert found.sentence == (
+            "Coma scale 13, down 2 from 15, after Alteplase: bleeding inside the skull has to be excluded: "
+            "CT of the head and glucose now, reversal to be discussed; stop the thrombolysis if "
+            "it still runs."
+        )

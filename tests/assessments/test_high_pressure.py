@@ -97,6 +97,22 @@ class TestAdults:
         assert found is not None
         assert found.urgency is E
 
+    @pytest.mark.parametrize(
+        ("signal", "value", "urgency"),
+        [
+            (Signal.RESPIRATION_RATE, 25, E),
+            (Signal.RESPIRATION_RATE, 24, P),
+            (Signal.SPO2, 91, E),
+            (Signal.SPO2, 92, P),
+        ],
+    )
+    def test_heart_failure_short_of_breath(self, signal: Signal, value: int, urgency: Urgency) -> None:
+        """Ours: known heart failure is failing at 25 breaths or a saturation below 92 %."""
+        numbers = {Signal.SYSTOLIC_PRESSURE: [(1, 208)], signal: [(1, value)]}
+        found = _found(chart(numbers, conditions=(condition(ConditionKind.HEART_FAILURE),)))
+        assert found is not None
+        assert found.urgency is urgency
+
     def test_after_thrombolysis(self) -> None:
         dose = Administration(
             origin=Origin("MedicationAdministration/1"),

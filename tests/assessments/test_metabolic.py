@@ -130,3 +130,57 @@ class TestKetoacidosis:
             f.sentence for kind in (Kind.BLOOD_GAS, Kind.METABOLIC) for f in findings(record, kind).values()
         ]
         assert "arterial sample" not in " ".join(said)
+
+
+UREA = Signal.UREA
+
+
+def _hyperosmolar(record: Record) -> Finding | None:
+    return _found(record, "hyperosmolar-state")
+
+
+class TestHyperosmolarState:
+    """JBDS 2022: osmolality 320, glucose 30, ketones at most 3.0, pH above 7.3, bicarbonate 15 or more."""
+
+    @pytest.mark.parametrize(
+        ("changed", "told"),
+        [
+            pytest.param({}, True, id="all"),
+            pytest.param({GLUCOSE: "29.9"}, False, id="glucose-29.9"),
+            pytest.param({GLUCOSE: "30", NA: "140", UREA: "10"}, True, id="osmolality-320"),
+            pytest.param({GLUCOSE: "30", NA: "140", UREA: "9.9"}, False, id="osmolality-319.9"),
+            pytest.param({KETONES: "3.0"}, True, id="ketones-3.0"),
+            pytest.param({KETONES: "3.1"}, False, id="ketones-3.1"),
+            pytest.param({VENOUS: "7.31"}, True, id="ph-7.31"),
+            pytest.param({VENOUS: "7.30"}, False, id="ph-7.30"),
+            pytest.param({HCO3: "15"}, True, id="bicarbonate-15"),
+            pytest.param({HCO3: "14.9"}, False, id="bicarbonate-14.9"),
+        ],
+    )
+    def test_both_ends(self, changed: dict[Signal, str], told: bool) -> None:
+        values = {GLUCOSE: "48", NA: "152", UREA: "26", KETONES: "1.2", VENOUS: "7.36", HCO3: "21", **changed}
+        found = _hyperosmolar(chart({signal: [(1, value)] for signal, value in values.items()}))
+        assert (found is not None) == told
+        if found is not None:
+            assert found.urgency is E
+            assert not found.missing
+
+    def test_what_was_not_measured_is_named(self) -> None:
+        found = _hyperosmolar(chart({GLUCOSE: [(1, "48")], NA: [(1, "152")]}))
+        assert found is not None
+        assert found.sentence == (
+            "Criteria of the hyperosmolar hyperglycaemic state are met by JBDS: osmolality at least 352 "
+            "mOsm/kg, glucose 48 mmol/L; not measured: urea, blood ketones, venous pH."
+        )
+
+    def test_a_repeat_moves_nothing(self) -> None:
+        numbers = {GLUCOSE: [(6, "44"), (1, "41")], NA: [(6, "150"), (1, "151")], UREA: [(6, "24")]}
+        found = _hyperosmolar(chart(numbers))
+        assert found is not None
+        assert found.since == ago(6)
+
+    def test_a_sodium_that_is_missing_gives_no_osmolality(self) -> None:
+        assert _hyperosmolar(chart({GLUCOSE: [(1, "48")], UREA: [(1, "60")]})) is None
+
+    def test_a_result_of_yesterday_does_not_count(self) -> None:
+        assert _hyperosmolar(chart({GLUCOSE: [(1, "48")], NA: [(25.1, "152")]})) is None

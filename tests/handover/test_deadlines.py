@@ -121,3 +121,41 @@ class TestPassed:
             e["resource"] for e in bundle["entry"] if e["resource"]["resourceType"] == "CommunicationRequest"
         )
         assert request["occurrencePeriod"] == {"start": AT, "end": "2026-03-01T10:30:00+04:00"}
+
+
+def _stay(name: str, begins: str, ends: str = "") -> Json:
+    period = {"start": earlier(begins), **({"end": earlier(ends)} if ends else {})}
+    return {
+        "resourceType": "Encounter",
+        "id": name,
+        "status": "finished" if ends else "in-progress",
+        "class": {"code": "IMP"},
+        "subject": {"reference": "Patient/p"},
+        "period": period,
+    }
+
+
+class TestBeforeThePatientCame:
+    """Ours: what began before the present time in hospital counts from its start, a transfer included."""
+
+    @pytest.mark.parametrize(
+        ("stays", "began"),
+        [
+            pytest.param([_stay("a", "5 h")], "5 h", id="came-later"),
+            pytest.param([_stay("a", "20 h")], "9 h", id="was-there"),
+            pytest.param([_stay("a", "5 h"), _stay("b", "20 h", "5 h")], "9 h", id="transferred"),
+            pytest.param([_stay("a", "5 h"), _stay("b", "60 h", "29 h")], "5 h", id="readmitted"),
+            pytest.param([_stay("a", "5 h"), _stay("b", "60 h", "28.9 h")], "9 h", id="within-24-hours"),
+            pytest.param([], "9 h", id="no-stay"),
+        ],
+    )
+    def test_counts_from(self, stays: list[Json], began: str) -> None:
+        one = _review(*stays, _potassium("6.8", "9 h"), as_of=_NOW)
+        assert _due(one) == datetime.fromisoformat(earlier(began)) + timedelta(minutes=30)
+
+
+def test_what_is_due_at_this_moment_is_due_now() -> None:
+    """No "within 1 minute" of a time that has come."""
+    one = _review(_potassium("6.8", ""), as_of=_NOW + timedelta(minutes=30))
+    assert one.escalation is not None
+    assert call_line(one.escalation, one.clock).endswith("now: it is due by 10:30 on 1 March.")

@@ -99,11 +99,11 @@ class TestNotRead:
 
 class TestReadAndNotJudged:
     def test_it_is_named(self) -> None:
-        """Creatine kinase is read and no rule judges it."""
-        one = _review(_sent("Creatine kinase", "12000", "U/L", code="2157-6"))
+        """Creatine kinase is read and below its one limit no rule judges it."""
+        one = _review(_sent("Creatine kinase", "4900", "U/L", code="2157-6"))
         assert _QUIET not in one.headline
         assert "judged by no rule here" in one.headline
-        assert "12000" in one.headline
+        assert "4900" in one.headline
 
 
 def test_a_critical_flag_is_urgent_whatever_the_code() -> None:

@@ -240,3 +240,51 @@ class TestOneQuestionOnly:
     def test_without(self) -> None:
         one = _narrowed(measured("scr", "creatinine", "80", "umol/L"))
         assert one.headline.startswith("Not assessed: no vital signs are recorded.")
+
+
+class TestSignsThatCouldNotBeUsed:
+    """Never "not recorded" of something that was sent; how it is worded is ours."""
+
+    def test_in_words(self) -> None:
+        one = _review(observation("rr", "9279-1", valueString="28"), as_of=datetime.fromisoformat(AT))
+        assert one.not_assessed == "Not assessed: vital signs were sent, and none of them could be used."
+        assert one.data_age == "No vital signs could be used."
+        assert "respiration rate 28" in one.headline
+
+    def test_with_a_date_alone(self) -> None:
+        one = _review(
+            measured("rr", "respiration-rate", "28", "/min", effectiveDateTime=AT[:10]),
+            as_of=datetime.fromisoformat(AT),
+        )
+        assert one.not_assessed == "Not assessed: vital signs were sent, and none of them could be used."
+
+
+class TestLongAgo:
+    """Ours: without a stay, vital signs of more than 48 hours ago call nobody; in a stay they do."""
+
+    @pytest.mark.parametrize(("hours", "calls"), [(48, True), (48.1, False)])
+    def test_without_a_stay(self, hours: float, calls: bool) -> None:
+        one = _review(
+            *full_set(respiration_rate="30 /min", spo2="84 %", systolic_pressure="78 mm[Hg]"),
+            as_of=datetime.fromisoformat(AT) + timedelta(hours=hours),
+        )
+        assert (one.escalation is not None) == calls
+        if not calls:
+            assert one.headline.startswith("Not assessed now")
+            assert "NEWS2 9" in one.headline
+
+    def test_in_a_stay_it_still_calls(self) -> None:
+        stay = {
+            "resourceType": "Encounter",
+            "id": "e",
+            "status": "in-progress",
+            "class": {"code": "IMP"},
+            "subject": {"reference": "Patient/p"},
+            "period": {"start": earlier("10 d")},
+        }
+        one = _review(
+            stay,
+            *full_set(respiration_rate="30 /min", spo2="84 %", systolic_pressure="78 mm[Hg]"),
+            as_of=datetime.fromisoformat(AT) + timedelta(hours=60),
+        )
+        assert one.escalation is not None

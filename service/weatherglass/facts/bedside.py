@@ -388,7 +388,10 @@ class Bedside:
         """The newest results of the last day that no rule judges, and not their own range either."""
         gases = (*self.arterial_gases, *self.venous_gases)
         found = newest_unjudged(self.record, self.as_of, gases)
-        return tuple(measure_of(signal, one) for signal, one in found if not is_inside(one))
+        beyond = {each.bands[0].signal for each in self.graded.values() if each.band is not None}
+        return tuple(
+            measure_of(signal, one) for signal, one in found if signal not in beyond and not is_inside(one)
+        )
 
     @cached_property
     def arterial_gases(self) -> tuple[GasSample, ...]:

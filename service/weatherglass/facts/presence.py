@@ -1,10 +1,13 @@
 """Where the patient is at the moment of the review, as far as the recorded stays tell."""
 
 from collections.abc import Iterable
-from datetime import datetime
+from datetime import datetime, timedelta
 from enum import StrEnum
 
 from weatherglass.model.record import Record, Stay
+
+#: Ours: stays with less than this between them are one time in hospital, as in a transfer.
+_ONE_TIME = timedelta(hours=24)
 
 
 class Presence(StrEnum):
@@ -39,3 +42,18 @@ def discharged_at(record: Record, as_of: datetime) -> datetime | None:
         return None
     ended = [stay.ends for stay in record.stays if stay.in_hospital and stay.ends is not None]
     return max(ended, default=None)
+
+
+def in_hospital_since(record: Record, as_of: datetime) -> datetime | None:
+    """Return when the present time in hospital began, transfers included; None where that is not recorded."""
+    present = [stay for stay in open_stays(record.stays, as_of) if stay.in_hospital]
+    if not present or any(stay.starts is None for stay in present):
+        return None
+    began = min(stay.starts for stay in present if stay.starts is not None)
+    before = [stay for stay in record.stays if stay.in_hospital and stay.ends is not None]
+    for stay in sorted(before, key=lambda one: one.ends or as_of, reverse=True):
+        if stay.ends is not None and began - stay.ends < _ONE_TIME:
+            if stay.starts is None:
+                return None
+            began = min(began, stay.starts)
+    return began if began <= as_of else None

@@ -9,6 +9,7 @@ from datetime import UTC, datetime, timedelta
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.ceiling import has_ceiling, is_not_for_resuscitation
+from weatherglass.facts.presence import in_hospital_since
 from weatherglass.model.dates_alone import is_date_alone
 from weatherglass.model.findings import (
     MOST_CATASTROPHIC,
@@ -53,6 +54,8 @@ def _precedence(finding: Finding) -> tuple[object, ...]:
         finding.key != MOST_CATASTROPHIC,
         finding.kind is not Kind.SCORE,
         finding.kind in _ABOUT_THE_CHART,
+        # What results come to together comes before each of them.
+        finding.kind is not Kind.METABOLIC,
         finding.kind,
         rank_of(finding),
         finding.key,
@@ -110,9 +113,13 @@ def _asked(
 
 
 def _known_since(bedside: Bedside, began: datetime) -> datetime:
-    """Return the moment to count from: of a date alone the end of its day, which it cannot be later than."""
+    """Return the moment to count from: of a date alone the end of its day, which it cannot be later than.
+
+    Nobody on a ward could answer before the patient came: what began earlier counts from then.
+    """
+    came = in_hospital_since(bedside.record, bedside.as_of)
     if not is_date_alone(began):
-        return min(began, bedside.as_of)
+        return min(began if came is None else max(began, came), bedside.as_of)
     day = datetime(began.year, began.month, began.day, tzinfo=bedside.record.zone)
     return min((day + timedelta(days=1)).astimezone(UTC), bedside.as_of)
 

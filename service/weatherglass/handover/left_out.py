@@ -27,11 +27,13 @@ class LeftOut:
             sender flagged it: without it the patient is not fully assessed.
         unread: Not read; what it is, is not known here.
         unjudged: Read, and judged by no rule.
+        has_signs: Vital signs are among what was known and not read.
     """
 
     known: tuple[str, ...] = ()
     unread: tuple[str, ...] = ()
     unjudged: tuple[str, ...] = ()
+    has_signs: bool = False
 
     def __bool__(self) -> bool:
         """Tell whether anything was left out."""
@@ -73,6 +75,7 @@ def left_unjudged(bedside: Bedside) -> LeftOut:
             f"{one.label} {show(one)}" + (f" ({bedside.clock.full(one.at)})" if one.at is not None else "")
             for one in bedside.unjudged
         ),
+        has_signs=any(one.vital for one in known),
     )
 
 

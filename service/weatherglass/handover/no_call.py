@@ -11,12 +11,18 @@ from datetime import datetime
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.ceiling import DECEASED, is_end_of_life
+from weatherglass.facts.presence import Presence
+from weatherglass.knowledge.limits.context_choices import GONE_AFTER
 from weatherglass.model.findings import Finding, Kind, MedicineFinding, ScoreFinding, Urgency
 
 #: In the last days of life these may still want somebody soon: for comfort, never as an alarm.
 _FOR_COMFORT = frozenset({Kind.CONCERN, Kind.ALLERGY})
+#: What vital signs say; results have their own time for which they count.
+_OF_SIGNS = frozenset(
+    {Kind.SCORE, Kind.SCORE_TREND, Kind.SINGLE_SIGN, Kind.VITAL_SIGN_TREND, Kind.SEPSIS_RISK}
+)
 #: Questions that care in the last days of life does not ask.
-_NOT_ASKED = frozenset({Kind.SEPSIS_RISK, Kind.MEDICINE_MISSING})
+_NOT_ASKED = frozenset({Kind.SEPSIS_RISK, Kind.MEDICINE_MISSING, Kind.OBSERVATIONS_OVERDUE})
 
 
 def closed_because(bedside: Bedside) -> str:
@@ -47,7 +53,18 @@ def for_information(bedside: Bedside, findings: Iterable[Finding]) -> tuple[Find
         return tuple(_lowered(one, Urgency.ROUTINE) for one in findings if one.kind not in _NOT_ASKED)
     if is_end_of_life(bedside):
         return tuple(_of_the_dying(findings))
-    return tuple(findings)
+    return tuple(_of_long_ago(bedside, findings))
+
+
+def _of_long_ago(bedside: Bedside, findings: Iterable[Finding]) -> Iterator[Finding]:
+    """Lower what rests on vital signs of somebody whom nobody has measured since, and who is in no stay."""
+    oldest = bedside.as_of - GONE_AFTER.length
+    is_gone = (
+        bedside.in_hospital is not Presence.HERE and bool(bedside.sets) and bedside.sets[-1].end < oldest
+    )
+    for one in findings:
+        is_old = is_gone and one.kind in _OF_SIGNS and one.at is not None and one.at < oldest
+        yield _lowered(one, Urgency.ROUTINE) if is_old else one
 
 
 def _of_the_dying(findings: Iterable[Finding]) -> Iterator[Finding]:

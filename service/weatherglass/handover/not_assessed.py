@@ -11,6 +11,7 @@ from weatherglass.model.words.brief_words import drivers_of, unknown_of
 from weatherglass.model.words.clock_words import lasting
 
 _NO_SIGNS = "Not assessed: no vital signs are recorded."
+_SIGNS_UNREAD = "Not assessed: vital signs were sent, and none of them could be used."
 _UNREAD = "a sign or result was sent and could not be read"
 _NO_SCORE = "Not assessed: no score could be worked out from the vital signs that are recorded."
 
@@ -27,7 +28,7 @@ def not_assessed(
         is_narrowed: Only some questions were asked: a score may be left out on purpose.
     """
     if not bedside.sets:
-        return _NO_SIGNS
+        return _SIGNS_UNREAD if left_out.has_signs else _NO_SIGNS
     age = bedside.as_of - bedside.sets[-1].end
     if age > bedside.choices.stale_after:
         return f"Not assessed now: the newest vital signs are {lasting(age)} old."

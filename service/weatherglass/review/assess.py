@@ -23,6 +23,7 @@ from weatherglass.assessments.results.critical_results import assess_critical_re
 from weatherglass.assessments.results.cushing import assess_cushing
 from weatherglass.assessments.results.head_injury import assess_head_injury
 from weatherglass.assessments.results.high_pressure import assess_high_pressure
+from weatherglass.assessments.results.hyperosmolar import assess_hyperosmolar_state
 from weatherglass.assessments.results.ketoacidosis import assess_ketoacidosis
 from weatherglass.assessments.results.reported_flags import (
     assess_not_judged,
@@ -88,6 +89,7 @@ ASSESSMENTS: tuple[Assessment, ...] = (
     assess_critical_results,
     assess_troponin,
     assess_ketoacidosis,
+    assess_hyperosmolar_state,
     assess_adrenal_crisis,
     assess_high_pressure,
     assess_cushing,

@@ -104,7 +104,7 @@ def synthesise(bedside: Bedside, findings: Sequence[Finding], *, is_narrowed: bo
         left_out=unsaid,
         lead=lead,
         last_whole=whole,
-        data_age=_data_age(bedside),
+        data_age=_data_age(bedside, left_out),
         is_stale=_is_stale(bedside),
         is_narrowed=is_narrowed,
         medicines_reviewed=sum(line.is_recognised for line in bedside.drug_chart.lines),
@@ -154,10 +154,12 @@ def _headline(
 def _with_a_call(bedside: Bedside, findings: Sequence[Finding], leading: Finding) -> str:
     if leading.key == MOST_CATASTROPHIC:
         return f"{in_brief(leading)}."  # Nothing stands beside it.
+    restated = set(_restated(findings))
     others = [
         f
         for f in findings
         if _says_more(f, leading)
+        and f.key not in restated
         and f.kind not in _NO_HEADLINE
         and not stands_beside(f)
         and f.urgency >= Urgency.URGENT
@@ -170,6 +172,8 @@ def _with_a_call(bedside: Bedside, findings: Sequence[Finding], leading: Finding
             not _awaits_antimicrobial(bedside, f),
             -f.urgency,
             f.kind in _DERIVED,
+            f.kind is Kind.OBSERVATIONS_OVERDUE,  # What is wrong comes before when it is measured again.
+            f.kind not in _CAUSES,
             f.kind is not Kind.CRITICAL_RESULT,
             f.kind,
             rank_of(f),
@@ -188,6 +192,16 @@ def _with_a_call(bedside: Bedside, findings: Sequence[Finding], leading: Finding
     if isinstance(leading, ScoreFinding) and not leading.is_current and score is not None:
         said.insert(1, f"Now {in_brief(score)}")  # The newest round, beside the older one that leads.
     return " ".join(f"{words}." for words in dict.fromkeys(said))
+
+
+def _restated(findings: Sequence[Finding]) -> Iterator[str]:
+    """Return the keys of results that a finding already holds together, which need no place of their own."""
+    held = {one.key for f in findings if f.kind is Kind.METABOLIC for one in f.measures}
+    for finding in findings:
+        if finding.kind is Kind.CRITICAL_RESULT and finding.measures and finding.measures[0].key in held:
+            yield finding.key
+        if finding.key == "rising-pressure":  # Which says the pressure with what it may mean.
+            yield "high-pressure"
 
 
 def _awaits_antimicrobial(bedside: Bedside, finding: Finding) -> bool:
@@ -246,6 +260,8 @@ def _without_a_call(bedside: Bedside, findings: Sequence[Finding], unassessed: s
     return " ".join(filter(None, (unassessed, found, *left_out.sentences)))
 
 
+#: What several signs and results come to comes before each of them.
+_CAUSES = frozenset({Kind.METABOLIC, Kind.POSSIBLE_BLEEDING, Kind.HEAD_INJURY})
 #: What restates another finding comes after what adds to it.
 _DERIVED = frozenset(
     {Kind.SCORE_TREND, Kind.VITAL_SIGN_TREND, Kind.SEPSIS_RISK, Kind.MEDICINE, Kind.MEDICINE_INTERACTION}
@@ -279,7 +295,9 @@ def _is_stale(bedside: Bedside) -> bool:
     return not bedside.sets or bedside.as_of - bedside.sets[-1].end > bedside.choices.stale_after
 
 
-def _data_age(bedside: Bedside) -> str:
+def _data_age(bedside: Bedside, left_out: LeftOut) -> str:
+    if not bedside.sets and left_out.has_signs:
+        return "No vital signs could be used."
     if not bedside.sets:
         return "No vital signs are recorded."
     newest = bedside.sets[-1].end

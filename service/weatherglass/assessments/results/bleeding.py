@@ -10,7 +10,7 @@ from decimal import ROUND_HALF_UP, Decimal
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.drug_chart import Line, Standing, is_in_use, systemic_classes
-from weatherglass.facts.results.blood_loss import BloodLoss, HaemoglobinFall, RecordedBleeding
+from weatherglass.facts.results.blood_loss import AfterOperation, BloodLoss, HaemoglobinFall, RecordedBleeding
 from weatherglass.facts.results.result_levels import GradedSeries
 from weatherglass.facts.rounds.scoring import limit_words, measure_of
 from weatherglass.facts.series.runs import Run
@@ -34,6 +34,7 @@ _FALL_SOURCES = (
     trend_limits.HAEMOGLOBIN_FALL_MAJOR.source,
     trend_limits.HAEMOGLOBIN_FALL_LIFE_THREATENING.source,
 )
+_IN_SHOCK = "a shock index of 1.0 or more"
 _RECORDED_ALONE = our_choice("recorded bleeding without another sign is 'prompt'")
 
 
@@ -41,6 +42,9 @@ def assess_bleeding(bedside: Bedside) -> Iterator[Finding]:
     """Ask about bleeding where haemoglobin has fallen or bleeding is recorded."""
     evidence = bedside.blood_loss
     fall = _current_fall(bedside, evidence)
+    if fall is None and not evidence.recorded and evidence.after_operation is not None:
+        yield _after_operation(bedside, evidence.after_operation)
+        return
     if fall is None and not evidence.recorded:
         settled = _settled(bedside, evidence.fall)
         if settled is not None:
@@ -54,10 +58,11 @@ def assess_bleeding(bedside: Bedside) -> Iterator[Finding]:
         letter=Letter.CIRCULATION,
         urgency=urgency,
         sentence=f"{_sentence(bedside, evidence, fall)}.",
-        brief=_brief(bedside, evidence) if evidence.recorded else "",
+        brief=_brief(bedside, evidence, fall) if evidence.recorded else "",
         at=_newest(evidence, fall),
         state=state,
         since=since,
+        asked_since=_asked_since(bedside, since, rule),
         measures=tuple(_measures(bedside, evidence, fall)),
         evidence=_origins(bedside, evidence, fall),
         sources=tuple(dict.fromkeys(sources)),
@@ -74,6 +79,45 @@ def _current_fall(bedside: Bedside, evidence: BloodLoss) -> HaemoglobinFall | No
     if bedside.as_of - fall.newest.at > bedside.choices.laboratory_counts_for:
         return None
     return fall
+
+
+def _after_operation(bedside: Bedside, one: AfterOperation) -> Finding:
+    """Ask by pulse and pressure alone, where no haemoglobin has fallen yet."""
+    began = one.operation.ended or one.operation.at or one.since
+    changes = (
+        f"pulse {plain(one.pulse.value)} from {plain(one.pulse_before.value)} and systolic pressure "
+        f"{plain(one.systolic.value)} from {plain(one.systolic_before.value)}, "
+        f"{bedside.clock.apart(began, one.pulse.at)} after {one.operation.text}"
+    )
+    asked = f"Is this patient bleeding? {changes[0].upper()}{changes[1:]}"
+    readings = (one.pulse, one.pulse_before, one.systolic, one.systolic_before)
+    return Finding(
+        kind=Kind.POSSIBLE_BLEEDING,
+        key="possible-bleeding",
+        letter=Letter.CIRCULATION,
+        urgency=Urgency.URGENT,
+        sentence=f"{asked}: look, and measure haemoglobin.",
+        brief=asked,
+        at=max(one.pulse.at, one.systolic.at),
+        state=bedside.state_of(Run(one.since, bedside.as_of, is_present=True)),
+        since=one.since,
+        measures=(
+            measure_of(Signal.PULSE, one.pulse),
+            measure_of(Signal.PULSE, one.pulse_before, key="pulse-before", label="slowest pulse since"),
+            measure_of(Signal.SYSTOLIC_PRESSURE, one.systolic),
+            measure_of(
+                Signal.SYSTOLIC_PRESSURE,
+                one.systolic_before,
+                key="pressure-before",
+                label="highest systolic pressure since",
+            ),
+        ),
+        evidence=tuple(dict.fromkeys((*(m.origin for m in readings), one.operation.origin))),
+        sources=(ours.PULSE_UP_AFTER_OPERATION.source, shock_index.HIGH.source),
+        cautions=(shock_index.NEVER_ALONE.text,),
+        decided_by="a faster pulse and a lower pressure within 24 hours of an operation",
+        provisional=any(Remark.PROVISIONAL in m.remarks for m in readings),
+    )
 
 
 def _anticoagulants(bedside: Bedside) -> tuple[MedicineOrder, ...]:
@@ -134,10 +178,10 @@ def _urgency(
         rule = f"a haemoglobin fall of {limit_words(trend_limits.HAEMOGLOBIN_FALL_LIFE_THREATENING)}"
         return Urgency.EMERGENCY, rule, (*sources, ours.BLEEDING_EMERGENCY.source)
     if fall is not None and evidence.recorded and is_high:
-        rule = "recorded bleeding, a haemoglobin fall and a shock index of 1.0 or more"
+        rule = f"recorded bleeding, a haemoglobin fall and {_IN_SHOCK}"
         return Urgency.EMERGENCY, rule, (*sources, ours.BLEEDING_EMERGENCY.source)
     if is_high and any(one.is_visible_gut for one in evidence.recorded):
-        rule = "vomited blood or black stool with a shock index of 1.0 or more"
+        rule = f"vomited blood or black stool with {_IN_SHOCK}"
         return Urgency.EMERGENCY, rule, (*sources, ours.BLEEDING_EMERGENCY.source)
     if any(one.is_in_the_skull for one in evidence.recorded) and _is_thinned(bedside):
         rule = "bleeding inside the skull with an anticoagulant or a prolonged INR"
@@ -200,6 +244,21 @@ def _since(
     run = Run(since, bedside.as_of, is_present=True)
     state = bedside.state_of(run)
     return since, state
+
+
+def _asked_since(bedside: Bedside, since: datetime | None, rule: str) -> datetime | None:
+    """Return since when a shock index that made it an emergency has been so high."""
+    if since is None or not rule.endswith(_IN_SHOCK):
+        return None
+    began: datetime | None = None
+    for one in reversed(bedside.sets):
+        pulse, systolic = one.number(Signal.PULSE), one.number(Signal.SYSTOLIC_PRESSURE)
+        if pulse is None or systolic is None or systolic.value <= 0:
+            continue
+        if not shock_index.HIGH.is_met_by(pulse.value / systolic.value):
+            break
+        began = one.end
+    return None if began is None else max(began, since)
 
 
 def _settled(bedside: Bedside, fall: HaemoglobinFall | None) -> Finding | None:
@@ -271,12 +330,13 @@ def _sentence(bedside: Bedside, evidence: BloodLoss, fall: HaemoglobinFall | Non
     return said if evidence.recorded else f"Is this patient bleeding? {said}"
 
 
-def _brief(bedside: Bedside, evidence: BloodLoss) -> str:
+def _brief(bedside: Bedside, evidence: BloodLoss, fall: HaemoglobinFall | None) -> str:
     """Return what is recorded with the numbers that make it worse, without the rest."""
     parts = [", ".join(_recorded(one, bedside.clock) for one in evidence.recorded)]
     haemoglobin = _haemoglobin(bedside)
     if haemoglobin is not None:
-        parts.append(f"haemoglobin {plain(haemoglobin.value)}")
+        down = f", down {plain(fall.fall)} from {plain(fall.before.value)}" if fall is not None else ""
+        parts.append(f"haemoglobin {plain(haemoglobin.value)}{down}")
     index = evidence.shock_index
     if index is not None and index.is_raised:
         parts.append(f"shock index {plain(index.value.quantize(_HUNDREDTH, rounding=ROUND_HALF_UP))}")

@@ -4,7 +4,7 @@ One finding for each analyte and side. A result that may be spurious is worded s
 asks for a repeat. A result that was not repeated in time is shown as old.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
 from decimal import Decimal
 
@@ -15,6 +15,7 @@ from weatherglass.facts.rounds.scoring import limit_words, measure_of, show
 from weatherglass.facts.series.runs import Run, run_at_level
 from weatherglass.facts.series.windows import SlidingExtreme
 from weatherglass.knowledge import publications as cited
+from weatherglass.knowledge.limits import context_choices as context
 from weatherglass.knowledge.limits import critical_results as limits
 from weatherglass.knowledge.limits import trend_limits
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
@@ -50,6 +51,9 @@ _OTHER_SPECIMEN = {
     Signal.SODIUM: (Signal.SODIUM_GAS, "a blood gas"),
     Signal.SODIUM_GAS: (Signal.SODIUM, "the laboratory"),
 }
+_ANTICOAGULANTS = frozenset(each.value for each in context.ANTICOAGULANTS)
+#: What by itself may make a patient confused or drowsy.
+_DULLS = ("glucose-low", "sodium-low")
 _DIABETES = (ConditionKind.DIABETES, ConditionKind.DIABETES_TYPE_1, ConditionKind.DIABETES_TYPE_2)
 #: Medicines that tell of diabetes, or that can bring ketoacidosis without it.
 _FOR_DIABETES = (MedicineClass.INSULIN, MedicineClass.SULFONYLUREA, MedicineClass.SGLT2_INHIBITOR)
@@ -105,7 +109,8 @@ def _of_series(bedside: Bedside, graded: GradedSeries) -> Finding | None:
 def _beyond(bedside: Bedside, graded: GradedSeries, band: CriticalBand, run: Run, state: State) -> Finding:
     result = graded.newest
     doubts = _doubts(bedside, graded)
-    urgency, extra = _urgency(bedside, graded, band, doubts=bool(doubts))
+    raised = None if doubts else _raised(bedside, graded, _URGENCY[band.urgency])
+    urgency, extra = raised or _urgency(bedside, graded, band, doubts=bool(doubts))
     return Finding(
         kind=Kind.CRITICAL_RESULT,
         key=graded.key,
@@ -192,6 +197,20 @@ def _urgency(
     return urgency, ()
 
 
+def _raised(
+    bedside: Bedside, graded: GradedSeries, urgency: Urgency
+) -> tuple[Urgency, tuple[Source, ...]] | None:
+    """Return what a result is where something beside it makes it worse than its band; None elsewhere."""
+    if not graded.is_current:
+        return None
+    if graded.key == "sodium-low" and urgency is Urgency.URGENT:
+        is_dull = _not_alert_beside(bedside, graded) is not None
+        return (Urgency.EMERGENCY, (limits.SODIUM_NOT_ALERT.source,)) if is_dull else None
+    if graded.key == "inr-high" and urgency is Urgency.PROMPT and _liver_fails(bedside):
+        return Urgency.URGENT, (limits.LIVER_INJURY.source,)
+    return None
+
+
 def _is_for_diabetes(band: CriticalBand) -> bool:
     return band.source.key == cited.HYPOGLYCAEMIA.key
 
@@ -201,10 +220,29 @@ def _is_diabetic(bedside: Bedside) -> bool:
     return bedside.record.has(*_DIABETES) or bool(bedside.on_chart(_TREATS_DIABETES))
 
 
+def _is_anticoagulated(bedside: Bedside) -> bool:
+    """Tell whether an anticoagulant is or was on record, which explains a long INR."""
+    orders = [order.medicine.classes for order in bedside.record.orders]
+    doses = [dose.medicine.classes for dose in bedside.record.administrations]
+    return any(not _ANTICOAGULANTS.isdisjoint(classes) for classes in (*orders, *doses))
+
+
+def _liver_fails(bedside: Bedside) -> bool:
+    """Tell whether liver tests of the last day explain a long INR that no anticoagulant does."""
+    tests = [bedside.record.series(signal).latest for signal in (Signal.ALT, Signal.AST)]
+    is_injured = any(
+        one is not None
+        and bedside.as_of - one.at <= bedside.choices.gas_counts_for
+        and limits.LIVER_INJURY.is_met_by(one.value)
+        for one in tests
+    )
+    return is_injured and not _is_anticoagulated(bedside)
+
+
 def _not_alert_beside(bedside: Bedside, graded: GradedSeries) -> datetime | None:
-    """Return when the patient was seen not to be alert, where a low glucose of that time may be why."""
+    """Return when the patient was seen not to be alert, where a result of that time may be why."""
     flow = bedside.perfusion
-    if graded.key != "glucose-low" or not graded.is_current or flow.alertness_at is None:
+    if graded.key not in _DULLS or not graded.is_current or flow.alertness_at is None:
         return None
     if flow.alertness == "alert" or flow.alertness_at < graded.newest.at - _NEAR:
         return None
@@ -279,10 +317,12 @@ def _sentence(bedside: Bedside, graded: GradedSeries, band: CriticalBand, doubts
 
 def _label(bedside: Bedside, graded: GradedSeries, band: CriticalBand) -> str:
     """Return what a result is called; a low glucose with what it may explain."""
-    if graded.key != "glucose-low":
+    if graded.key not in _DULLS or (graded.key == "sodium-low" and _URGENCY[band.urgency] < Urgency.URGENT):
         return band.label
     label = band.label
-    if not _is_diabetic(bedside):
+    if graded.key == "sodium-low":
+        pass
+    elif not _is_diabetic(bedside):
         label += ", no diabetes on record"
     elif _is_for_diabetes(band):
         label += " in a person with diabetes"
@@ -445,6 +485,7 @@ def _sodium_change(bedside: Bedside, signal: Signal) -> Finding | None:
     window = trend_limits.SODIUM_WINDOW.length
     lowest, highest = SlidingExtreme(window), SlidingExtreme(window, highest=True)
     levels: list[int] = []
+    froms: list[Measurement | None] = []
     furthest: Measurement | None = None
     for place, result in enumerate(results):
         low, high = lowest.before(result.at), highest.before(result.at)
@@ -454,27 +495,55 @@ def _sodium_change(bedside: Bedside, signal: Signal) -> Finding | None:
         levels.append(int(trend_limits.SODIUM_CHANGE.is_met_by(change)))
         lowest.add(result.at, result.value, place)
         highest.add(result.at, result.value, place)
+        froms.append(furthest)
     run = run_at_level([r.at for r in results], levels, bridge=trend_limits.REPEAT_AFTER.length)
     state = bedside.state_of(run)
     newest = results[-1]
-    if run is None or not levels[-1] or state is None or furthest is None:
+    if run is None:
         return None
-    return _changed(signal, newest, furthest, run, state)
+    if levels[-1]:
+        if state is None or furthest is None:
+            return None
+        return _changed(signal, newest, furthest, run, state)
+    return _not_taken_back(bedside, signal, results, froms, run)
+
+
+def _not_taken_back(
+    bedside: Bedside,
+    signal: Signal,
+    results: Sequence[Measurement],
+    froms: Sequence[Measurement | None],
+    run: Run,
+) -> Finding | None:
+    """Return a rapid change of the last day that still stands: a slower hour after it undoes no harm."""
+    newest = results[-1]
+    place = next(index for index, one in enumerate(results) if one.at == run.until)
+    before = froms[place]
+    if before is None or newest.at - results[place].at > trend_limits.SODIUM_WINDOW.length:
+        return None
+    went_up = results[place].value > before.value
+    change = newest.value - before.value if went_up else before.value - newest.value
+    if not trend_limits.SODIUM_CHANGE.is_met_by(change):
+        return None
+    state = bedside.state_of(Run(run.since, newest.at, is_present=True))
+    return None if state is None else _changed(signal, newest, before, run, state)
 
 
 def _changed(signal: Signal, newest: Measurement, before: Measurement, run: Run, state: State) -> Finding:
     change = newest.value - before.value
     way = "risen" if change > 0 else "fallen"
     label = FACTS[signal].label
+    is_corrected = change > 0 and trend_limits.SODIUM_LOW_BEFORE.is_met_by(before.value)
+    after = ", which may harm the brain: senior review of what raises it" if is_corrected else ""
     return Finding(
         kind=Kind.CRITICAL_RESULT,
         key=f"{signal.value}-change",
         letter=Letter.DISABILITY,
-        urgency=Urgency.PROMPT,
+        urgency=Urgency.URGENT if is_corrected else Urgency.PROMPT,
         sentence=(
             f"{label[0].upper()}{label[1:]} has {way} by {plain(abs(change))} mmol/L in "
             f"{lasting(newest.at - before.at)}, from {plain(before.value)} to {plain(newest.value)}: "
-            "a rapid change."
+            f"a rapid change{after}."
         ),
         at=newest.at,
         state=state,
@@ -485,7 +554,10 @@ def _changed(signal: Signal, newest: Measurement, before: Measurement, run: Run,
             Measure(key="change", label=f"change of {label}", value=change, unit=FACTS[signal].unit),
         ),
         evidence=(before.origin, newest.origin),
-        sources=(trend_limits.SODIUM_CHANGE.source,),
+        sources=(
+            trend_limits.SODIUM_CHANGE.source,
+            *((trend_limits.SODIUM_LOW_BEFORE.source,) if is_corrected else ()),
+        ),
         cautions=("The limit is from memory; check it against local policy.",),
         decided_by=f"{label} changed by {limit_words(trend_limits.SODIUM_CHANGE)} in 24 hours",
         provisional=Remark.PROVISIONAL in newest.remarks,

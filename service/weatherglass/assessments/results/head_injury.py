@@ -19,12 +19,18 @@ from weatherglass.knowledge.limits import trend_limits
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.model.findings import Finding, Kind, Letter, Measure, Urgency
 from weatherglass.model.quantities import plain
-from weatherglass.model.record import ConditionKind, Measurement, MedicineOrder
+from weatherglass.model.record import Administration, ConditionKind, Measurement, MedicineOrder
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin, Source
 
 _HEAD = re.compile(r"\bhead (?:injury|trauma)|\bconcussion|\bskull fracture")
 _FALL = re.compile(r"\b(?:fall|fell)\b")
+#: More than one vomit, as it is written; a single one is no reason.
+_VOMITS = re.compile(
+    r"\bvomiting\b|\b(?:repeated|recurrent|several) vomit|"
+    r"\bvomit\w*(?: x| times)? ?(?:twice|again|[2-9]|(?:two|three|four|several|many) times)"
+)
+_DENIED = re.compile(r"\b(?:no|not|without|denies|never)\b[\w ]{0,12} (?:vomit|sick)")
 _ANTIPLATELETS = (MedicineClass.ANTIPLATELET, MedicineClass.ASPIRIN, MedicineClass.P2Y12_INHIBITOR)
 
 
@@ -44,6 +50,10 @@ class _Coma(NamedTuple):
     before: Measurement | None
     low_since: datetime
     fell_since: datetime
+
+
+#: An order on the chart, or a dose of thrombolysis that was given.
+_Thins = MedicineOrder | Administration
 
 
 def assess_head_injury(bedside: Bedside) -> Iterator[Finding]:
@@ -126,9 +136,9 @@ def _coma(bedside: Bedside) -> _Coma | None:
     )
 
 
-def _thins(bedside: Bedside, coma: _Coma | None) -> tuple[MedicineOrder, ...]:
-    """Return anticoagulants on the chart, and antiplatelets other than aspirin alone."""
-    strong = bedside.on_chart(ours.ANTICOAGULANTS)
+def _thins(bedside: Bedside, coma: _Coma | None) -> tuple[_Thins, ...]:
+    """Return anticoagulants and thrombolysis, and antiplatelets other than aspirin alone."""
+    strong: tuple[_Thins, ...] = (*_thrombolysis(bedside), *bedside.on_chart(ours.ANTICOAGULANTS))
     # NICE leaves aspirin alone out.
     if strong or (coma is not None and coma.before is not None):
         return strong
@@ -137,11 +147,22 @@ def _thins(bedside: Bedside, coma: _Coma | None) -> tuple[MedicineOrder, ...]:
     return platelets if is_more else ()
 
 
+def _thrombolysis(bedside: Bedside) -> tuple[Administration, ...]:
+    """Return the newest dose of each medicine that dissolves clots, of the last day."""
+    doses = {
+        dose.medicine.text: dose
+        for dose in bedside.record.administrations
+        if MedicineClass.THROMBOLYTIC.value in dose.medicine.classes
+        and bedside.as_of - (dose.ended or dose.at) <= nice.THROMBOLYSIS_COUNTS_FOR.length
+    }
+    return tuple(doses.values())
+
+
 # How urgent
 
 
 def _urgency(
-    bedside: Bedside, injury: _Injury | None, coma: _Coma | None, thins: tuple[MedicineOrder, ...]
+    bedside: Bedside, injury: _Injury | None, coma: _Coma | None, thins: tuple[_Thins, ...]
 ) -> tuple[Urgency | None, datetime | None, tuple[Source, ...]]:
     """Return how soon, since when that holds, and what says so."""
     if coma is not None and thins and coma.before is not None:
@@ -154,12 +175,21 @@ def _urgency(
             return Urgency.EMERGENCY, coma.low_since, sources
         if injury.at is None or coma.newest.at - injury.at >= nice.TWO_HOURS.length:
             return Urgency.URGENT, coma.low_since, (nice.COMA_LATER.source,)
+    if injury.is_head and _has_vomited(injury):
+        began = injury.at or bedside.admitted_at or bedside.as_of
+        return Urgency.URGENT, began, (nice.OTHER_REASONS.source,)
     if thins:
         return Urgency.PROMPT, injury.at or bedside.admitted_at or bedside.as_of, (nice.ANTICOAGULANT.source,)
     return None, None, ()
 
 
-def _rule(injury: _Injury | None, coma: _Coma | None, thins: tuple[MedicineOrder, ...]) -> str:
+def _has_vomited(injury: _Injury) -> bool:
+    """Tell whether the words of the injury say more than one vomit."""
+    words = injury.text.casefold()
+    return bool(_VOMITS.search(words)) and not _DENIED.search(words)
+
+
+def _rule(injury: _Injury | None, coma: _Coma | None, thins: tuple[_Thins, ...]) -> str:
     parts = []
     if injury is not None:
         parts.append("a head injury" if injury.is_head else "a fall")
@@ -167,6 +197,8 @@ def _rule(injury: _Injury | None, coma: _Coma | None, thins: tuple[MedicineOrder
         parts.append("a coma scale that falls by 2 or more")
     elif coma is not None and nice.COMA_LATER.is_met_by(coma.newest.value):
         parts.append("a coma scale below 15")
+    elif injury is not None and injury.is_head and _has_vomited(injury):
+        parts.append("more than one vomit")
     if thins:
         parts.append("a medicine against clotting")
     return " with ".join(parts)
@@ -176,7 +208,7 @@ def _rule(injury: _Injury | None, coma: _Coma | None, thins: tuple[MedicineOrder
 
 
 def _head(
-    injury: _Injury | None, coma: _Coma | None, thins: tuple[MedicineOrder, ...], inr: Measurement | None
+    injury: _Injury | None, coma: _Coma | None, thins: tuple[_Thins, ...], inr: Measurement | None
 ) -> str:
     parts = [injury.text.rstrip(".")] if injury is not None else []
     if coma is not None and coma.before is not None:
@@ -188,13 +220,20 @@ def _head(
         parts.append(f"coma scale {plain(coma.newest.value)}")
     if thins:
         shown = f" (INR {plain(inr.value)})" if inr is not None else ""
-        parts.append(f"on {', '.join(dict.fromkeys(one.medicine.text for one in thins))}{shown}")
+        given = [one.medicine.text for one in thins if isinstance(one, Administration)]
+        on = dict.fromkeys(one.medicine.text for one in thins if one.medicine.text not in given)
+        if given:
+            parts.append(f"after {', '.join(given)}{'' if on else shown}")
+        if on:
+            parts.append(f"on {', '.join(on)}{shown}")
     text = ", ".join(parts)
     return text[0].upper() + text[1:]
 
 
-def _asks(injury: _Injury | None, urgency: Urgency, thins: tuple[MedicineOrder, ...]) -> str:
+def _asks(injury: _Injury | None, urgency: Urgency, thins: tuple[_Thins, ...]) -> str:
     reversal = ", reversal to be discussed" if thins else ""
+    if any(isinstance(one, Administration) for one in thins):
+        reversal += "; stop the thrombolysis if it still runs"
     if injury is None:
         return f"bleeding inside the skull has to be excluded: CT of the head and glucose now{reversal}"
     if urgency is Urgency.EMERGENCY:
@@ -209,9 +248,7 @@ def _asks(injury: _Injury | None, urgency: Urgency, thins: tuple[MedicineOrder, 
 # The inputs
 
 
-def _measures(
-    coma: _Coma | None, thins: tuple[MedicineOrder, ...], inr: Measurement | None
-) -> Iterator[Measure]:
+def _measures(coma: _Coma | None, thins: tuple[_Thins, ...], inr: Measurement | None) -> Iterator[Measure]:
     if coma is not None:
         yield measure_of(Signal.GCS_TOTAL, coma.newest)
         if coma.before is not None:
@@ -227,7 +264,7 @@ def _measures(
 
 
 def _evidence(
-    injury: _Injury | None, coma: _Coma | None, thins: tuple[MedicineOrder, ...], inr: Measurement | None
+    injury: _Injury | None, coma: _Coma | None, thins: tuple[_Thins, ...], inr: Measurement | None
 ) -> tuple[Origin, ...]:
     origins = [injury.origin] if injury is not None else []
     if coma is not None:

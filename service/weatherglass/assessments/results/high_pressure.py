@@ -176,14 +176,24 @@ def _harm(bedside: Bedside, condition: Condition) -> str:
         return condition.text
     if ConditionKind.FLUID_OVERLOAD in kinds:
         return condition.text
-    if ConditionKind.HEART_FAILURE in kinds and (_FAILING.search(text) or _is_on_oxygen(bedside)):
+    if ConditionKind.HEART_FAILURE in kinds and (_FAILING.search(text) or _is_short_of_breath(bedside)):
         return condition.text
     return condition.text if _RETINA.search(text) or _PHAEO.search(text) else ""
 
 
-def _is_on_oxygen(bedside: Bedside) -> bool:
+def _is_short_of_breath(bedside: Bedside) -> bool:
+    """Tell whether oxygen is given, or breathing and saturation of the newest round ask for it."""
     course = bedside.oxygen_course
-    return bool(course) and course[-1].is_oxygen
+    if course and course[-1].is_oxygen:
+        return True
+    newest = bedside.sets[-1]
+    return any(
+        one is not None and one.spread is None and cutoff.is_met_by(one.value)
+        for one, cutoff in (
+            (newest.number(Signal.RESPIRATION_RATE), limits.FAILING_BREATHING),
+            (newest.number(Signal.SPO2), limits.FAILING_SATURATION),
+        )
+    )
 
 
 def _not_alert_since(bedside: Bedside) -> datetime | None:

@@ -100,14 +100,28 @@ def _none_given(
     if names:
         asks = ": ask whether it was given and is right" if was_there else ""
         rest = f"; {names} is on the chart, no dose is recorded{asks}"
+    forbidden = _forbidden(infection)
+    rest += f"; {forbidden}: choose another" if forbidden else ""
     due = deadline.due
     if as_of > due:
         asked = f"antimicrobial was due {clock.at(due)}, {_apart(as_of - due)} ago"
-        brief = f"antimicrobial was due {_when(clock, due)}, none recorded"
+        brief = f"antimicrobial was due {_when(clock, due)}, none recorded{_beside(forbidden)}"
         return Treatment(f"{asked}{rest}", brief, deadline, is_overdue=True)
     asked = f"antimicrobial within {lasting(deadline.within)}, by {clock.full(due)}"
-    brief = f"antimicrobial due {_when(clock, due)}, none recorded"
-    return Treatment(f"{asked}{rest}{'' if names else ' yet'}", brief, deadline)
+    brief = f"antimicrobial due {_when(clock, due)}, none recorded{_beside(forbidden)}"
+    return Treatment(f"{asked}{rest}{'' if names or forbidden else ' yet'}", brief, deadline)
+
+
+def _forbidden(infection: SuspectedInfection | None) -> str:
+    """Name what is on the chart and must not simply be given: whoever hurries would give it."""
+    orders = infection.forbidden if infection is not None else ()
+    names = list(dict.fromkeys(order.medicine.text for order in orders))
+    verb = "meets" if len(names) == 1 else "meet"
+    return f"{', '.join(names)} on the chart {verb} a recorded allergy" if names else ""
+
+
+def _beside(forbidden: str) -> str:
+    return f", and {forbidden}" if forbidden else ""
 
 
 def _when(clock: Clock, moment: datetime) -> str:

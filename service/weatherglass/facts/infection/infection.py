@@ -70,6 +70,15 @@ class SuspectedInfection:
             if _ANTIBACTERIAL in one.medicine.classes and one.origin not in self.refused
         )
 
+    @property
+    def forbidden(self) -> tuple[MedicineOrder, ...]:
+        """What is on the chart against bacteria and meets a recorded allergy."""
+        return tuple(
+            one
+            for one in self.orders
+            if _ANTIBACTERIAL in one.medicine.classes and one.origin in self.refused
+        )
+
 
 def suspected_infection(record: Record, as_of: datetime) -> SuspectedInfection | None:
     """Return why infection is suspected at a moment, or None."""

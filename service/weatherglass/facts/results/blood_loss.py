@@ -24,6 +24,7 @@ from weatherglass.model.record import (
     Measurement,
     Procedure,
     ProcedureKind,
+    Reason,
     Record,
     Remark,
 )
@@ -69,6 +70,17 @@ class HaemoglobinFall(NamedTuple):
     run: Run | None
 
 
+class AfterOperation(NamedTuple):
+    """The newest pulse and systolic pressure, and the best of each since a fresh operation."""
+
+    operation: Procedure
+    pulse: Measurement
+    pulse_before: Measurement
+    systolic: Measurement
+    systolic_before: Measurement
+    since: datetime
+
+
 class ShockIndex(NamedTuple):
     """Pulse over systolic pressure of one round, exact."""
 
@@ -109,10 +121,11 @@ class BloodLoss:
 
     Attributes:
         fall: The newest haemoglobin against the highest before; None without two results.
-        recorded: Bleeding seen at the bedside or on the problem list, recent.
+        recorded: Bleeding seen at the bedside, on the problem list or as the reason of a stay, recent.
         shock_index: Of the newest round with a pulse and a pressure, in adults.
         operations: Recent operations.
         transfusions: Recent transfusions, which can hide a fall.
+        after_operation: Pulse and pressure that go the way of bleeding since a fresh operation.
     """
 
     fall: HaemoglobinFall | None
@@ -120,6 +133,7 @@ class BloodLoss:
     shock_index: ShockIndex | None
     operations: tuple[Procedure, ...]
     transfusions: tuple[Procedure, ...]
+    after_operation: "AfterOperation | None" = None
 
     @property
     def has_fallen(self) -> bool:
@@ -144,6 +158,54 @@ def blood_loss(
         transfusions=_recent(
             record, as_of, frozenset({ProcedureKind.TRANSFUSION}), ours.TRANSFUSION_HIDES_FOR.length
         ),
+        after_operation=None if is_child else _after_operation(record, as_of, rounds),
+    )
+
+
+def _after_operation(
+    record: Record, as_of: datetime, rounds: Sequence[ObservationSet]
+) -> AfterOperation | None:
+    """Return a rising pulse with a falling pressure of the day after an operation."""
+    fresh = _recent(record, as_of, OPERATIONS, ours.OPERATION_IS_FRESH_FOR.length)
+    if not fresh:
+        return None
+    operation = max(fresh, key=lambda one: (one.ended or one.at or as_of, one.origin))
+    began = operation.ended or operation.at or as_of
+    pairs = [
+        (pulse, systolic)
+        for one in rounds
+        if one.end >= began
+        and (pulse := one.number(Signal.PULSE)) is not None
+        and (systolic := one.number(Signal.SYSTOLIC_PRESSURE)) is not None
+        and pulse.spread is None
+        and systolic.spread is None
+        and systolic.value > 0
+    ]
+    slowest: Measurement | None = None
+    highest: Measurement | None = None
+    found: AfterOperation | None = None
+    for pulse, systolic in pairs:
+        if (
+            slowest is not None
+            and highest is not None
+            and _goes_as_bleeding(pulse, slowest, systolic, highest)
+        ):
+            since = found.since if found is not None else max(pulse.at, systolic.at)
+            found = AfterOperation(operation, pulse, slowest, systolic, highest, since)
+        else:
+            found = None
+        slowest = pulse if slowest is None or pulse.value < slowest.value else slowest
+        highest = systolic if highest is None or systolic.value > highest.value else highest
+    return found
+
+
+def _goes_as_bleeding(
+    pulse: Measurement, slowest: Measurement, systolic: Measurement, highest: Measurement
+) -> bool:
+    return (
+        shock_index.HIGH.is_met_by(pulse.value / systolic.value)
+        and ours.PULSE_UP_AFTER_OPERATION.is_met_by(pulse.value - slowest.value)
+        and ours.PRESSURE_DOWN_AFTER_OPERATION.is_met_by(highest.value - systolic.value)
     )
 
 
@@ -211,6 +273,14 @@ def _recorded(record: Record, as_of: datetime) -> list[RecordedBleeding]:
         for condition in record.conditions_of(*BLEEDING_KINDS)
         if _is_recent(condition, as_of)
     )
+    listed = {one.text.casefold() for one in found}
+    found.extend(
+        _written(reason.text, reason.at, reason.origin, reason.kinds)
+        for reason in record.reasons
+        if not reason.kinds.isdisjoint(BLEEDING_KINDS)
+        and _is_of_now(reason, as_of)
+        and reason.text.casefold() not in listed
+    )
     return found
 
 
@@ -234,6 +304,12 @@ def _written(
 def _is_recent(condition: Condition, as_of: datetime) -> bool:
     # Without a date an active problem counts: what is not known is not harmless.
     return condition.may_have_begun_within(ours.BLEEDING_LISTED_FOR.length, as_of)
+
+
+def _is_of_now(reason: Reason, as_of: datetime) -> bool:
+    """Tell whether a stay that goes on was begun for it lately, or something was asked for because of it."""
+    is_over = reason.ends is not None and reason.ends < as_of
+    return not is_over and (reason.at is None or as_of - reason.at <= ours.BLEEDING_LISTED_FOR.length)
 
 
 def _shock_index(rounds: Sequence[ObservationSet], as_of: datetime) -> ShockIndex | None:

@@ -177,8 +177,8 @@ STAGE_3_NEPHROLOGY: Final = Window(length=timedelta(hours=24), source=QS76.at("S
 #: How often the warning is wrong where the kidneys are already known to be damaged.
 CHRONIC_DISEASE_CAUTION: Final = Clause(
     text=(
-        "Known chronic kidney disease: false warnings are likely (14.0% of people with stable "
-        "disease were flagged in one evaluation)."
+        "Chronic kidney disease, recorded or by earlier results: false warnings are likely (14.0% of people "
+        "with stable disease were flagged in one evaluation)."
     ),
     source=Publication(
         key="sawhney-2015",

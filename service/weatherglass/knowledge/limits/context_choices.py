@@ -32,6 +32,20 @@ BLEEDING_LISTED_FOR: Final = _window(
     168, "bleeding on the problem list counts for 7 days from its date, or without one"
 )
 OPERATION_BLEEDS_FOR: Final = _window(168, "an operation supports a suspicion of bleeding for 7 days")
+OPERATION_IS_FRESH_FOR: Final = _window(
+    24,
+    "for 24 hours after an operation a faster pulse with a lower pressure asks about bleeding",
+)
+_AFTER_OPERATION: Final = our_choice(
+    "after an operation a pulse up by 20 or more and a systolic down by 20 or more, to a high shock "
+    "index, asks about bleeding: haemoglobin falls late"
+)
+PULSE_UP_AFTER_OPERATION: Final = Cutoff(
+    compare=Compare.AT_LEAST, limit=Quantity(Decimal(20), Unit.PER_MINUTE), source=_AFTER_OPERATION
+)
+PRESSURE_DOWN_AFTER_OPERATION: Final = Cutoff(
+    compare=Compare.AT_LEAST, limit=Quantity(Decimal(20), Unit.MILLIMETRE_OF_MERCURY), source=_AFTER_OPERATION
+)
 TRANSFUSION_HIDES_FOR: Final = _window(48, "a transfusion in the last 48 hours can hide a fall")
 VITAL_SIGNS_COUNT_FOR: Final = _window(24, "a pulse and a pressure older than 24 hours are not current")
 ANTICOAGULANTS: Final = frozenset(

@@ -19,7 +19,7 @@ from typing import Final
 from weatherglass.knowledge import publications as cited
 from weatherglass.knowledge.limits.drug_levels import DRUG_LEVELS
 from weatherglass.model.clauses import Clause, Share, Window
-from weatherglass.model.quantities import Quantity
+from weatherglass.model.quantities import Quantity, Unit
 from weatherglass.model.signals import FACTS, Signal
 from weatherglass.model.sources import Mark, Publication, Source, our_choice
 from weatherglass.model.tables.bands import Compare, Cutoff
@@ -437,6 +437,24 @@ CHEMISTRY: Final = (
         "a blood gas shows whether carbon dioxide is kept",
     ),
     _band(
+        "creatine-kinase-high",
+        Signal.CREATINE_KINASE,
+        (_MIN, "5000"),
+        "muscle breakdown that endangers the kidneys",
+        "urgent",
+        cited.CONVENTION.at("creatine kinase of 5000 or more, kidneys at risk", Mark.FROM_MEMORY),
+        "potassium, creatinine and urine output; what on the chart harms muscle",
+    ),
+    _band(
+        "phosphate-low",
+        Signal.PHOSPHATE,
+        (_UNDER, "0.3"),
+        "critically low phosphate",
+        "urgent",
+        cited.CONVENTION.at("phosphate below 0.3, severe", Mark.FROM_MEMORY),
+        "look for refeeding, with potassium and magnesium",
+    ),
+    _band(
         "magnesium-low",
         Signal.MAGNESIUM,
         (_MAX, "0.4"),
@@ -557,6 +575,16 @@ TREAT_IN_DIABETES: Final = _cut(
 LOOK_FOR_A_CAUSE: Final = Clause(
     text="No diabetes and no treatment of it on record: look for a cause (sepsis, liver, adrenal, alcohol).",
     source=our_choice("hypoglycaemia without diabetes on record asks for its cause"),
+)
+SODIUM_NOT_ALERT: Final = Clause(
+    text="A sodium of 120 or less in a patient who is not alert is an emergency.",
+    source=our_choice("a critically low sodium with lowered consciousness is an emergency"),
+)
+_LIVER_FAILS: Final = our_choice(
+    "an INR above 5 without an anticoagulant on record and with an ALT or AST of 1000 or more is 'urgent'"
+)
+LIVER_INJURY: Final = Cutoff(
+    compare=Compare.AT_LEAST, limit=Quantity(Decimal(1000), Unit.UNIT_PER_LITRE), source=_LIVER_FAILS
 )
 NOT_ALERT: Final = Clause(
     text="A glucose below 4.0 in a patient who is not alert is at least 'urgent': it may be the cause.",

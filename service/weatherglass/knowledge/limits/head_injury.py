@@ -48,3 +48,9 @@ FALLING_COMA: Final = Clause(
     text="A coma scale that falls by 2 or more on an anticoagulant is an emergency.",
     source=our_choice("a falling coma scale on an anticoagulant is an emergency, injured or not"),
 )
+THROMBOLYSIS_COUNTS_FOR: Final = Window(
+    length=timedelta(hours=24),
+    source=our_choice(
+        "thrombolysis of the last 24 hours counts as an anticoagulant when the coma scale falls"
+    ),
+)

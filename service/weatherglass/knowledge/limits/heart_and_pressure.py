@@ -82,6 +82,16 @@ PRESSURE_URGENCY: Final = Clause(
 AFTER_STROKE_FOR: Final = Window(
     length=timedelta(hours=24), source=our_choice("a stroke or thrombolysis of the last 24 hours counts")
 )
+_FAILING: Final = our_choice(
+    "known heart failure counts as failing beside a severe pressure on oxygen, at 25 breaths a minute or "
+    "more, or at a saturation below 92 %"
+)
+FAILING_BREATHING: Final = Cutoff(
+    compare=Compare.AT_LEAST, limit=Quantity(Decimal(25), Unit.PER_MINUTE), source=_FAILING
+)
+FAILING_SATURATION: Final = Cutoff(
+    compare=Compare.BELOW, limit=Quantity(Decimal(92), Unit.PERCENT), source=_FAILING
+)
 
 # In pregnancy and for 42 days after.
 

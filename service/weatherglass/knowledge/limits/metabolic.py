@@ -1,7 +1,8 @@
-"""Adrenal crisis and diabetic ketoacidosis: what has to come together.
+"""Adrenal crisis, diabetic ketoacidosis and the hyperosmolar state: what has to come together.
 
 Left out, with reasons:
-    Severity and resolution of ketoacidosis, the hyperosmolar state: not needed to say that it is there.
+    Severity and resolution of ketoacidosis and of the hyperosmolar state: not needed to say that it is
+    there.
 """
 
 from datetime import timedelta
@@ -76,3 +77,26 @@ INCOMPLETE: Final = Clause(
     text="An acidosis in diabetes with no ketones measured asks for them at once.",
     source=our_choice("two of three parts of ketoacidosis are 'urgent', and the third is named"),
 )
+
+# The hyperosmolar hyperglycaemic state.
+
+HYPEROSMOLAR: Final = Publication(
+    key="jbds-hyperosmolar-2022",
+    citation=(
+        "Joint British Diabetes Societies for Inpatient Care, The management of hyperosmolar hyperglycaemic "
+        "state in adults, 2022, updated 2023"
+    ),
+)
+OSMOLALITY: Final = _cut(
+    Compare.AT_LEAST,
+    "320",
+    Unit.SCORE,
+    HYPEROSMOLAR.at("definition, osmolality 320 mOsm/kg or more, as 2 x sodium + glucose + urea"),
+)
+HYPEROSMOLAR_GLUCOSE: Final = _cut(
+    Compare.AT_LEAST, "30", _MMOL, HYPEROSMOLAR.at("definition, glucose 30 mmol/L or more")
+)
+HYPEROSMOLAR_KETONES_ABOVE: Final = _cut(
+    Compare.ABOVE, "3.0", _MMOL, HYPEROSMOLAR.at("definition, ketones 3.0 mmol/L or less")
+)
+HYPEROSMOLAR_PH: Final = _cut(Compare.AT_MOST, "7.3", Unit.PH, HYPEROSMOLAR.at("definition, pH above 7.3"))

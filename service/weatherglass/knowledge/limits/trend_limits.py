@@ -215,6 +215,12 @@ SODIUM_CHANGE: Final = _cut(
     cited.CONVENTION.at("sodium change of more than 10 mmol/L in 24 hours", Mark.FROM_MEMORY),
 )
 SODIUM_WINDOW: Final = Window(length=_DAY, source=SODIUM_CHANGE.source)
+SODIUM_LOW_BEFORE: Final = _cut(
+    _UNDER,
+    "130",
+    Unit.MILLIMOLE_PER_LITRE,
+    our_choice("a rapid rise from a sodium below 130 mmol/L is 'urgent': it may harm the brain days later"),
+)
 
 # Reference change: how much a result may change by chance.
 

@@ -14,12 +14,14 @@ def deadline(call: Escalation, clock: Clock) -> str:
         return "now"
     if call.overdue is not None:
         return f"now: it was due by {clock.full(call.due)}, {exactly(call.overdue)} ago"
+    if _left(call, clock) <= _A_MINUTE:
+        return f"now: it is due by {clock.full(call.due)}"
     return f"within {lasting(_left(call, clock))} (by {clock.full(call.due)})"
 
 
 def deadline_aloud(call: Escalation, clock: Clock) -> str:
     """Say by when as it is spoken, the day only where it is another one: 'within 1 hour, by 11:00'."""
-    if call.overdue is not None or call.within <= _A_MINUTE:
+    if call.overdue is not None or min(call.within, _left(call, clock)) <= _A_MINUTE:
         return deadline(call, clock)
     due = clock.time(call.due) if clock.is_today(call.due) else clock.full(call.due)
     return f"within {lasting(_left(call, clock))}, by {due}"
