@@ -1,0 +1,125 @@
+"""Where it ends: in recorded last days of life, after death and after leaving nobody is called.
+
+Royal College of Physicians, NEWS2, 2017: in end-of-life care the score is for information; the rest is ours.
+"""
+
+from datetime import datetime, timedelta
+
+import pytest
+
+from tests.records import AT, Json, answer_of, earlier, full_set, measured, patient
+from weatherglass.cli.printing.text import review_text
+from weatherglass.model.findings import MedicineFinding, Review, ScoreFinding, Urgency
+
+_NOW = datetime.fromisoformat(AT)
+_ILL = {
+    "respiration_rate": "28 /min",
+    "spo2": "84 %",
+    "systolic_pressure": "82 mm[Hg]",
+    "consciousness": "voice",
+}
+
+
+def _flag(words: str) -> Json:
+    return {
+        "resourceType": "Flag",
+        "id": "flag",
+        "status": "active",
+        "subject": {"reference": "Patient/p"},
+        "code": {"text": words},
+        "period": {"start": earlier("20 h")},
+    }
+
+
+def _stay(ended: str | None) -> Json:
+    period = {"start": earlier("4 d"), **({"end": earlier(ended)} if ended else {})}
+    return {
+        "resourceType": "Encounter",
+        "id": "stay",
+        "status": "finished" if ended else "in-progress",
+        "class": {"system": "http://terminology.hl7.org/CodeSystem/v3-ActCode", "code": "IMP"},
+        "subject": {"reference": "Patient/p"},
+        "period": period,
+    }
+
+
+def _morphine() -> Json:
+    return {
+        "resourceType": "MedicationRequest",
+        "id": "m",
+        "status": "active",
+        "intent": "order",
+        "subject": {"reference": "Patient/p"},
+        "authoredOn": earlier("20 h"),
+        "medicationCodeableConcept": {"text": "Morphine 10 mg/24 hours subcutaneous infusion"},
+    }
+
+
+def _review(*resources: Json, person: Json | None = None, as_of: datetime = _NOW) -> Review:
+    (one,) = answer_of(person or patient(), *resources, as_of=as_of).reviews
+    return one
+
+
+class TestLastDaysOfLife:
+    def _dying(self) -> Review:
+        return _review(_flag("End of life care, last days of life"), *full_set(**_ILL), _morphine())
+
+    def test_it_is_for_information(self) -> None:
+        one = self._dying()
+        assert one.headline.startswith("End-of-life care is recorded: for information.")
+        assert one.escalation is None
+        assert one.investigations == ()
+        assert "\nCall " not in review_text(one, ())
+
+    def test_the_numbers_stay_and_ask_for_nothing(self) -> None:
+        score = next(f for f in self._dying().findings if isinstance(f, ScoreFinding) and f.score == "news2")
+        assert score.lowest >= 7
+        assert (score.urgency, score.response, score.monitoring) == (Urgency.ROUTINE, "", "")
+
+    def test_no_comfort_medicine_is_held(self) -> None:
+        found = [f for f in self._dying().findings if isinstance(f, MedicineFinding)]
+        assert all(f.urgency <= Urgency.PROMPT for f in found)
+        assert not any(f.action == "hold" for f in found)
+
+    def test_without_such_a_record_it_is_an_emergency(self) -> None:
+        one = _review(*full_set(**_ILL), _morphine())
+        assert one.urgency is Urgency.EMERGENCY
+        assert one.escalation is not None
+
+
+class TestDied:
+    @pytest.mark.parametrize(
+        ("died", "is_called"),
+        [
+            pytest.param({"deceasedBoolean": True}, False, id="without a time"),
+            pytest.param({"deceasedDateTime": earlier("1 h")}, False, id="before the review"),
+            pytest.param({"deceasedDateTime": "2026-03-01T14:00:00+04:00"}, True, id="after the review"),
+        ],
+    )
+    def test_nobody_is_called_from_then_on(self, died: Json, is_called: bool) -> None:
+        one = _review(*full_set(**_ILL), person=patient(**died))
+        assert (one.escalation is not None) is is_called
+
+
+class TestLeft:
+    def test_the_ward_is_not_called(self) -> None:
+        """A result that comes after the patient has gone is for those who see the patient now."""
+        potassium = measured("k", "potassium", "6.9", "mmol/L")
+        one = _review(_stay("2 h"), potassium)
+        assert one.headline.startswith(
+            "Left hospital at 08:00 on 1 March: for those who see the patient now."
+        )
+        assert "Potassium 6.9" in one.headline
+        assert one.escalation is None
+
+    def test_who_is_measured_again_is_somewhere(self) -> None:
+        assert _review(_stay("2 h"), *full_set(**_ILL)).escalation is not None
+
+    def test_an_open_stay_is_the_ward_s(self) -> None:
+        assert _review(_stay(None), *full_set(**_ILL)).escalation is not None
+
+    def test_the_end_of_the_stay_is_the_moment_from_which(self) -> None:
+        potassium = measured("k", "potassium", "6.9", "mmol/L", effectiveDateTime=earlier("3 h"))
+        assert _review(_stay("2 h"), potassium).escalation is None
+        before = _NOW - timedelta(hours=2, minutes=1)
+        assert _review(_stay("2 h"), potassium, as_of=before).escalation is not None
