@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tests.charts import ago, bedside, chart, findings, measures_of, reading
+from tests.charts import ago, bedside, chart, findings, measures_of, reading, rounds
 from weatherglass.model.findings import Kind, Urgency
 from weatherglass.model.record import Stay
 from weatherglass.model.signals import Signal
@@ -73,3 +73,13 @@ def test_a_value_known_only_as_an_interval_is_not_usual() -> None:
     )
     usual = bedside(record).usual[HR]
     assert (usual.readings, usual.median) == (3, Decimal(80))
+
+
+@pytest.mark.parametrize(("spo2", "said"), [(94, "Usual for this patient, own"), (91, "Own")])
+def test_readings_of_an_illness_are_not_called_usual(spo2: int, said: str) -> None:
+    """Ours: with a NEWS2 of 5 or more among them they are the illness's; at 24 breaths 94 % gives 3."""
+    ill = {Signal.RESPIRATION_RATE: 24, Signal.SPO2: spo2}
+    well = {Signal.RESPIRATION_RATE: 16, Signal.SPO2: 97}
+    record = rounds((30, ill), (20, well), (10, well))
+    found = findings(record, Kind.CONTEXT)["usual-values"]
+    assert found.sentence.startswith(f"{said} readings")

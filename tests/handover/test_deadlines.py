@@ -159,3 +159,31 @@ def test_what_is_due_at_this_moment_is_due_now() -> None:
     one = _review(_potassium("6.8", ""), as_of=_NOW + timedelta(minutes=30))
     assert one.escalation is not None
     assert call_line(one.escalation, one.clock).endswith("now: it is due by 10:30 on 1 March.")
+
+
+def test_an_antimicrobial_that_is_due_names_the_allergy_its_order_meets() -> None:
+    """Whoever hurries to give what is charted would give it; how it is worded is ours."""
+    allergy = {
+        "resourceType": "AllergyIntolerance",
+        "id": "a",
+        "clinicalStatus": {"coding": [{"code": "active"}]},
+        "code": {"text": "Penicillin"},
+        "patient": {"reference": "Patient/p"},
+    }
+    order = {
+        "resourceType": "MedicationRequest",
+        "id": "m",
+        "status": "active",
+        "intent": "order",
+        "subject": {"reference": "Patient/p"},
+        "authoredOn": earlier("1 h"),
+        "medicationCodeableConcept": {
+            "text": "Co-amoxiclav 1.2 g",
+            "coding": [{"system": "http://www.whocc.no/atc", "code": "J01CR02"}],
+        },
+        "reasonCode": [{"text": "Pneumonia"}],
+    }
+    meets = "Co-amoxiclav 1.2 g on the chart meets a recorded allergy"
+    one = _review(allergy, order, *_round("2 h", **_ILL), as_of=_NOW)
+    assert meets in one.headline
+    assert meets not in _review(order, *_round("2 h", **_ILL), as_of=_NOW).headline

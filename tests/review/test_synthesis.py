@@ -350,3 +350,42 @@ class TestWhoIsCalled:
         )
         assert potassium.escalation is not None
         assert potassium.escalation.because.kind is Kind.CRITICAL_RESULT
+
+
+class TestWhatComesFirst:
+    """Ours: what results come to together before each of them, and before when somebody measures again."""
+
+    def test_ketoacidosis_before_its_parts(self) -> None:
+        (one,) = answer_of(
+            patient(),
+            *full_set(),
+            observation("k", "6873-4", valueQuantity=quantity("6.4", "mmol/L")),
+            observation("g", "15074-8", valueQuantity=quantity("29", "mmol/L")),
+            observation("h", "2746-6", valueQuantity=quantity("7.08", "[pH]")),
+        ).reviews
+        assert one.headline.startswith("Criteria of diabetic ketoacidosis are met")
+        assert "ketones in the range" not in one.headline
+        assert "critically high glucose" not in one.headline
+
+    def test_a_score_before_overdue_observations(self) -> None:
+        ill = [
+            {**r, "effectiveDateTime": earlier("2 h")}
+            for r in full_set(respiration_rate="24 /min", spo2="91 %")
+        ]
+        lactate = observation("l", "2524-7", valueQuantity=quantity("5.2", "mmol/L"))
+        (one,) = answer_of(patient(), *ill, lactate).reviews
+        assert "NEWS2 5" in one.headline
+        assert "overdue" not in one.headline
+
+    def test_the_dying_are_not_asked_for_observations(self) -> None:
+        plan = {
+            **_CEILING,
+            "title": "End of life care plan",
+            "description": "End of life care, comfort first",
+        }
+        ill = [{**r, "effectiveDateTime": earlier("9 h")} for r in full_set(respiration_rate="26 /min")]
+        now = datetime.fromisoformat(AT)
+        (one,) = answer_of(patient(), plan, *ill, as_of=now).reviews
+        assert not [f for f in one.findings if f.kind is Kind.OBSERVATIONS_OVERDUE]
+        (other,) = answer_of(patient(), *ill, as_of=now).reviews
+        assert [f for f in other.findings if f.kind is Kind.OBSERVATIONS_OVERDUE]

@@ -23,7 +23,7 @@ from weatherglass.facts.series.runs import Run, run_at_level
 from weatherglass.knowledge.limits.context_choices import BLEEDING_LISTED_FOR as EXPLAINS_FOR
 from weatherglass.knowledge.limits.context_choices import GCS_VERY_LOW
 from weatherglass.knowledge.sepsis import sepsis_strata as sepsis
-from weatherglass.model.findings import Finding, Kind, Letter, Measure, Urgency
+from weatherglass.model.findings import Finding, Kind, Letter, Measure, State, Urgency
 from weatherglass.model.quantities import Unit
 from weatherglass.model.record import ConditionKind
 from weatherglass.model.signals import Consciousness, Signal, Skin
@@ -183,7 +183,7 @@ def _stratum(bedside: Bedside, infection: SuspectedInfection, results: Sequence[
         sentence=_sentence(bedside, found, treatment),
         brief=_brief(found, treatment),
         at=results[-1].observed.end,
-        state=bedside.state_of(Run(since, bedside.as_of, is_present=True)) if since is not None else None,
+        state=_state(bedside, found, urgency),
         since=since,
         asked_since=asked,
         within=treatment.within(asked) if treatment is not None else None,
@@ -196,6 +196,17 @@ def _stratum(bedside: Bedside, infection: SuspectedInfection, results: Sequence[
             f"{' and features' if found.is_raised else ''}"
         ),
     )
+
+
+def _state(bedside: Bedside, found: _Stratum, urgency: Urgency) -> State | None:
+    """Say whether the risk is new; one that asks for nobody any more and was worse is settling."""
+    since = found.course.since
+    if since is None:
+        return None
+    was_worse = any(at is not None for at in found.course.reached[found.risk + 1 :])
+    if was_worse and urgency is Urgency.ROUTINE:
+        return State.SETTLING
+    return bedside.state_of(Run(since, bedside.as_of, is_present=True))
 
 
 def _asked_since(

@@ -33,7 +33,7 @@ def assess_usual_values(bedside: Bedside) -> Iterator[Finding]:
         key="usual-values",
         letter=Letter.OVERALL,
         urgency=Urgency.ROUTINE,
-        sentence=f"Usual for this patient, own readings over {spans}: {', '.join(said)}.",
+        sentence=f"{_whose(bedside)} over {spans}: {', '.join(said)}.",
         at=max(one.last.at for one in usual.values()),
         measures=tuple(
             measure
@@ -49,6 +49,18 @@ def assess_usual_values(bedside: Bedside) -> Iterator[Finding]:
         ),
         sources=(trend_limits.PRESSURE_BASELINE_WINDOW.source, _MIDDLE_HALF),
     )
+
+
+def _whose(bedside: Bedside) -> str:
+    """Name the readings; those of an illness are not called usual."""
+    first = min(one.first.at for one in bedside.usual.values())
+    last = max(one.last.at for one in bedside.usual.values())
+    totals = bedside.news2 if bedside.may_use_news2 else ()
+    was_ill = any(
+        trend_limits.SUSTAINED_HIGH.is_met_by(Decimal(one.lowest)) and first <= one.observed.end <= last
+        for one in totals
+    )
+    return "Own readings, ill for part of them," if was_ill else "Usual for this patient, own readings"
 
 
 def _are_of_this_admission(bedside: Bedside) -> bool:
