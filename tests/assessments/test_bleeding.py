@@ -372,6 +372,24 @@ class TestWithoutAFall:
         assert "haemoglobin 82 g/L" in found.sentence
         assert "Is this patient" not in found.sentence
 
+    @pytest.mark.parametrize(("pulse", "urgency"), [(99, U), (100, E)])
+    def test_after_a_birth(self, pulse: int, urgency: Urgency) -> None:
+        """Our choice: obstetric bleeding with that index waits for no haemoglobin."""
+        lost = condition(ConditionKind.BLEEDING, ConditionKind.POSTPARTUM, text="PPH 1.8 L", began=3)
+        found = _found(chart(_vitals(pulse, 100), conditions=(lost,)))
+        assert found is not None
+        assert found.urgency is urgency
+
+    def test_the_emergency_begins_with_the_index(self) -> None:
+        """A repeat of it begins nothing again; before it the bleeding was less urgent."""
+        lost = condition(ConditionKind.BLEEDING, ConditionKind.POSTPARTUM, text="PPH 1.8 L", began=5)
+        pulses = [(4, 90), (3, 120), (2, 124), (1, 120)]
+        pressures = [(hour, 100) for hour in (4, 3, 2, 1)]
+        record = chart({Signal.PULSE: pulses, Signal.SYSTOLIC_PRESSURE: pressures}, conditions=(lost,))
+        found = _found(record)
+        assert found is not None
+        assert (found.urgency, found.since, found.asked_since) == (E, ago(5), ago(3))
+
     @pytest.mark.parametrize(
         ("inr", "orders", "urgency"),
         [

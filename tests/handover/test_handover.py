@@ -372,3 +372,13 @@ def test_the_age_of_the_data_is_that_of_the_newest_round() -> None:
     late = datetime.fromisoformat(AT) + timedelta(hours=13)
     (old,) = answer_of(patient(), *first, *full_set(), as_of=late).reviews
     assert "13 hours before this review: too old to rely on" in old.data_age
+
+
+def test_a_childs_temperature_and_alertness_are_read_out() -> None:
+    """Bedside PEWS has no row for either; common practice, no source: a call names them."""
+    one = answer_of(patient("2019-01-01"), *full_set(temperature="38.5 Cel")).reviews[0]
+    said = _starting(one.handover.assessment, "Observations ")
+    assert "temperature 38.5" in said
+    assert said.count("alert") == 1
+    grown = answer_of(patient(), *full_set(temperature="38.5 Cel")).reviews[0]
+    assert _starting(grown.handover.assessment, "Observations ").count("temperature") == 1

@@ -26,7 +26,7 @@ from weatherglass.model.findings import (
     State,
     Urgency,
 )
-from weatherglass.model.signals import Signal, label_of
+from weatherglass.model.signals import CodedSignal, Signal, label_of
 from weatherglass.model.subject import Sex
 from weatherglass.model.words.brief_words import current_score, score_change, unknown_of
 from weatherglass.model.words.call_words import deadline_aloud
@@ -56,6 +56,8 @@ _RESULTS = tuple(
     and signal not in (Signal.MEAN_PRESSURE, Signal.WEIGHT, Signal.HEIGHT, Signal.GESTATION)
     and not signal.value.startswith(("urine-", "reported-"))
 )
+#: Not every score has a row for them, and a call without them leaves the listener asking.
+_BESIDE_A_SCORE = (Signal.TEMPERATURE, CodedSignal.CONSCIOUSNESS)
 _ACTING = ("hold", "reduce", "review", "avoid", "measure level")
 #: What stands on the chart, with what is said behind its name.
 _ON_CHART = {Standing.IN_USE: "", Standing.REPORTED: "", Standing.ON_HOLD: " (on hold)"}
@@ -169,7 +171,7 @@ def _assessment(
 ) -> Iterator[str]:
     if bedside.sets:
         newest = bedside.sets[-1]
-        signs = [part.said for part in score.parts] if score is not None else _signs(newest)
+        signs = _scored(newest, score) if score is not None else _signs(newest)
         at = score.at if score is not None and score.at is not None else newest.end
         yield f"Observations {bedside.clock.at(at)}: {'; '.join(signs)}."
     else:
@@ -197,6 +199,18 @@ def _results(bedside: Bedside) -> Iterator[str]:
     if said:
         more = f"; and {len(said) - _MOST_RESULTS} more" if len(said) > _MOST_RESULTS else ""
         yield f"Results: {'; '.join(said[:_MOST_RESULTS])}{more}."
+
+
+def _scored(newest: ObservationSet, score: ScoreFinding) -> list[str]:
+    """Read out the rows of a score, and what its round holds beside them: temperature, alertness."""
+    said = [part.said for part in score.parts]
+    rows = {measure.key for part in score.parts for measure in part.measured}
+    if score.at != newest.end:
+        return said
+    for name in _BESIDE_A_SCORE:
+        if name in newest.observed and name.value not in rows:
+            said += [f"{label_of(name)} {show(one)}" for one in measures_of(name, newest)[:1]]
+    return said
 
 
 def _signs(newest: ObservationSet) -> list[str]:

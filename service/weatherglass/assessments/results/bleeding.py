@@ -183,6 +183,9 @@ def _urgency(
     if is_high and any(one.is_visible_gut for one in evidence.recorded):
         rule = f"vomited blood or black stool with {_IN_SHOCK}"
         return Urgency.EMERGENCY, rule, (*sources, ours.BLEEDING_EMERGENCY.source)
+    if is_high and evidence.recorded and bedside.is_pregnant_or_recently:
+        rule = f"recorded bleeding in pregnancy or soon after with {_IN_SHOCK}"
+        return Urgency.EMERGENCY, rule, (*sources, ours.BLEEDING_EMERGENCY.source)
     if any(one.is_in_the_skull for one in evidence.recorded) and _is_thinned(bedside):
         rule = "bleeding inside the skull with an anticoagulant or a prolonged INR"
         return Urgency.EMERGENCY, rule, (*sources, ours.BLEEDING_IN_THE_SKULL.source)

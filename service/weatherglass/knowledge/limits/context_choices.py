@@ -79,8 +79,8 @@ BLEEDING_UPGRADE: Final = Clause(
 BLEEDING_EMERGENCY: Final = Clause(
     text=(
         "Recorded bleeding with a fall of 20 g/L or more and a shock index of 1.0 or more is an "
-        "emergency, and so is a fall of 50 g/L or more. Vomited blood or black stool with that index does "
-        "not wait for haemoglobin to fall."
+        "emergency, and so is a fall of 50 g/L or more. Vomited blood or black stool, and any recorded "
+        "bleeding in pregnancy or 42 days after it, does not wait with that index for haemoglobin to fall."
     ),
     source=our_choice("what makes possible bleeding an emergency"),
 )
