@@ -5,6 +5,7 @@ for potassium, the telephoning lists of four laboratories, JBDS 2021 for glucose
 Surviving Sepsis Campaign for lactate. Values marked there as from memory are so here.
 """
 
+from datetime import date
 from decimal import Decimal
 from typing import Any
 
@@ -632,3 +633,11 @@ def test_a_worse_number_of_one_urgency_restarts_nothing() -> None:
     assert (found.since, found.asked_since) == (ago(0.2), ago(0.8))
     found = _critical(chart({Signal.POTASSIUM: [(9, "6.1"), (1, "6.6")]}))["potassium-high"]
     assert found.asked_since == ago(1)
+
+
+@pytest.mark.parametrize(("born", "is_child"), [(date(2026, 3, 5), True), (date(2010, 3, 12), False)])
+def test_a_low_glucose_of_a_child_names_its_own_causes(born: date, is_child: bool) -> None:
+    """Our choice: nobody asks about alcohol in a baby."""
+    found = findings(chart({Signal.GLUCOSE: [(1, "2.1")]}, born=born), Kind.CRITICAL_RESULT)["glucose-low"]
+    assert (limits.LOOK_FOR_A_CAUSE_IN_A_CHILD.text in found.cautions) is is_child
+    assert (limits.LOOK_FOR_A_CAUSE.text in found.cautions) is not is_child

@@ -273,6 +273,12 @@ class TestSkinWithoutSuspicion:
         assert self._asked(skin, {RR: 27}, born=_born(6)) == {"skin-sign": E}
         assert self._asked(skin, {RR: 16}, conditions=(PREGNANT,)) == {"skin-sign": U}
 
+    def test_how_it_is_said(self) -> None:
+        record = rounds((1, QUIET), codes={CodedSignal.SKIN: [(1, Skin.MOTTLED)]}, born=date(2026, 3, 1))
+        assert _found(record)["skin-sign"].sentence == (
+            "Skin mottled in a baby under 1 month: could infection explain it? None is recorded as suspected."
+        )
+
     def test_with_fever(self) -> None:
         """A rash that does not blanch is an emergency, mottled skin asks within the hour."""
         hot = {TEMP: "38.0"}

@@ -438,7 +438,8 @@ def _cautions(
 def _note(bedside: Bedside, graded: GradedSeries, band: CriticalBand) -> Iterator[str]:
     """Give the note of a band, unless it is for others or what it asks for is recorded."""
     if graded.key == "glucose-low" and not _is_diabetic(bedside):
-        yield limits.LOOK_FOR_A_CAUSE.text
+        is_child = bedside.age is not None and bedside.age < 16
+        yield (limits.LOOK_FOR_A_CAUSE_IN_A_CHILD if is_child else limits.LOOK_FOR_A_CAUSE).text
     if not band.note or (_is_for_diabetes(band) and _is_diabetic(bedside)):
         return
     if band.key == "glucose-high":

@@ -576,6 +576,13 @@ LOOK_FOR_A_CAUSE: Final = Clause(
     text="No diabetes and no treatment of it on record: look for a cause (sepsis, liver, adrenal, alcohol).",
     source=our_choice("hypoglycaemia without diabetes on record asks for its cause"),
 )
+LOOK_FOR_A_CAUSE_IN_A_CHILD: Final = Clause(
+    text=(
+        "No diabetes and no treatment of it on record: look for a cause (sepsis, feeding, liver, hormones, "
+        "metabolism)."
+    ),
+    source=our_choice("in a child the causes of hypoglycaemia are others than in an adult"),
+)
 SODIUM_NOT_ALERT: Final = Clause(
     text="A sodium of 120 or less in a patient who is not alert is an emergency.",
     source=our_choice("a critically low sodium with lowered consciousness is an emergency"),

@@ -9,8 +9,8 @@ from weatherglass.model.sources import Origin
 
 #: A medicine that nobody speaks of is not one that was found to be right.
 NOT_CHECKED: Final = (
-    f"Not checked: interactions beyond {len(COMBINATIONS)} named combinations, duplicates, and doses "
-    "beyond what a rule speaks of."
+    f"Not checked: interactions beyond {len(COMBINATIONS)} named combinations, duplicates, doses beyond "
+    "what a rule speaks of, and harm in pregnancy, in breast-feeding or to a child."
 )
 
 
