@@ -20,6 +20,7 @@ from weatherglass.model.findings import (
     Urgency,
     stands_beside,
 )
+from weatherglass.model.sources import Source
 from weatherglass.model.words.brief_words import in_brief
 from weatherglass.model.words.call_words import call_line, look_again
 from weatherglass.model.words.clock_words import Clock
@@ -187,10 +188,15 @@ def _whys(finding: MedicineFinding) -> Iterable[str]:
     if not finding.reasons:
         return
     whys = dict.fromkeys(r.why for r in finding.reasons if r.why.rstrip(".") not in finding.sentence)
-    marks = "; ".join(
-        dict.fromkeys(f"{_who_says(r.source.citation)}, {r.source.mark.value}" for r in finding.reasons)
-    )
+    marks = "; ".join(dict.fromkeys(_cited(r.source) for r in finding.reasons))
     yield _wrapped(f"Why: {' '.join(whys)} [{marks}]" if whys else f"Source: {marks}", "      ")
+
+
+def _cited(source: Source) -> str:
+    """Name a source with its mark, once where the one is the other."""
+    if source.citation.casefold() == source.mark.value:
+        return source.mark.value
+    return f"{_who_says(source.citation)}, {source.mark.value}"
 
 
 def _who_says(citation: str) -> str:
