@@ -13,7 +13,7 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.ceiling import DECEASED, is_end_of_life
 from weatherglass.facts.presence import Presence
 from weatherglass.knowledge.limits.context_choices import GONE_AFTER
-from weatherglass.model.findings import Finding, Kind, MedicineFinding, ScoreFinding, Urgency
+from weatherglass.model.findings import Finding, Kind, ScoreFinding, Urgency
 
 #: In the last days of life these may still want somebody soon: for comfort, never as an alarm.
 _FOR_COMFORT = frozenset({Kind.CONCERN, Kind.ALLERGY})
@@ -70,8 +70,7 @@ def _of_long_ago(bedside: Bedside, findings: Iterable[Finding]) -> Iterator[Find
 def _of_the_dying(findings: Iterable[Finding]) -> Iterator[Finding]:
     for one in findings:
         if one.kind not in _NOT_ASKED:
-            is_comfort = isinstance(one, MedicineFinding) or one.kind in _FOR_COMFORT
-            yield _lowered(one, Urgency.PROMPT if is_comfort else Urgency.ROUTINE)
+            yield _lowered(one, Urgency.PROMPT if one.kind in _FOR_COMFORT else Urgency.ROUTINE)
 
 
 def _lowered(finding: Finding, most: Urgency) -> Finding:
