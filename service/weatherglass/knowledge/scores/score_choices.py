@@ -10,7 +10,7 @@ from typing import Final
 
 from weatherglass.model.clauses import AgeLimit, Clause, Window
 from weatherglass.model.quantities import Quantity, Unit
-from weatherglass.model.sources import Source, our_choice
+from weatherglass.model.sources import Mark, Publication, Source, our_choice
 from weatherglass.model.tables.bands import Compare, Cutoff
 
 PUBLIC_KEY: Final = "score-choices"
@@ -70,9 +70,11 @@ SECONDARY_HISTORY: Final = Window(
         "a score shown beside the chosen one is followed for 72 hours, longer while a run goes on"
     ),
 )
-_PAEDIATRIC_LEVELS = our_choice(
-    "the levels of the national paediatric score could not be read in its own documents; a reported total "
-    "still asks by itself: 13 or more at once, 9 within the hour, 5 within four"
+_PAEDIATRIC_LEVELS = Publication(
+    key="national-paediatric-score", citation="National Paediatric Early Warning System, England, its levels"
+).at(
+    "5, 9 and 13, which could not be read in its own documents; their urgencies are ours",
+    Mark.FROM_MEMORY,
 )
 _MATERNITY_LEVEL = our_choice(
     "the national maternity score escalates from a total of 2 (its abstract); that this is 'prompt' is ours"
