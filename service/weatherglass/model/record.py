@@ -229,6 +229,8 @@ class ConditionKind(StrEnum):
     ADRENAL_INSUFFICIENCY = "adrenal insufficiency"
     PARKINSONS = "Parkinson's disease"
     EPILEPSY = "epilepsy"
+    SEIZURE = "a seizure"
+    SEIZURES_GOING_ON = "seizures that repeat or do not stop"
     MYASTHENIA = "myasthenia gravis"
     TRANSPLANT = "organ transplant"
     PALLIATIVE = "palliative care"

@@ -30,6 +30,7 @@ from weatherglass.assessments.results.reported_flags import (
     assess_reported_flags,
     without_repeats,
 )
+from weatherglass.assessments.results.seizures import assess_seizures
 from weatherglass.assessments.results.troponin import assess_troponin
 from weatherglass.assessments.scores.early_warning import assess_early_warning
 from weatherglass.assessments.scores.maternity_criteria import assess_maternity_criteria
@@ -94,6 +95,7 @@ ASSESSMENTS: tuple[Assessment, ...] = (
     assess_high_pressure,
     assess_cushing,
     assess_head_injury,
+    assess_seizures,
     assess_laboratory_trends,
     assess_bleeding,
     assess_blood_gas,

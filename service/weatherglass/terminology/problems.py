@@ -112,13 +112,16 @@ ICD_10_PREFIXES: dict[str, frozenset[Kind]] = _rows(
     ("Z33 Z34 Z35 O09 O00 O01 O02", (Kind.PREGNANCY,)),
     ("O1 O2 O3 O4 O60 O61 O62 O63 O64 O65 O66 O67 O68 O69 O70 O71 O98 O99", (Kind.PREGNANCY,)),
     ("O10 O11", (Kind.PREGNANCY, Kind.HYPERTENSION)),
-    ("O14 O15", (Kind.PREGNANCY, Kind.PREECLAMPSIA)),
+    ("O14", (Kind.PREGNANCY, Kind.PREECLAMPSIA)),
+    ("O15", (Kind.PREGNANCY, Kind.PREECLAMPSIA, Kind.SEIZURE, Kind.SEIZURES_GOING_ON)),
     # The end of a pregnancy opens the same six weeks as a birth.
     ("O03 O04 O05 O06 O07 O80 O81 O82 O83 O84 O87 O88 O89 O90 O92", (Kind.POSTPARTUM,)),
     ("Z37 Z39", (Kind.POSTPARTUM,)),
     ("E271 E272 E273 E274 E896", (Kind.ADRENAL_INSUFFICIENCY,)),
     ("G20", (Kind.PARKINSONS,)),
-    ("G40 G41", (Kind.EPILEPSY,)),
+    ("G40", (Kind.EPILEPSY,)),
+    ("G41", (Kind.EPILEPSY, Kind.SEIZURE, Kind.SEIZURES_GOING_ON)),
+    ("R56", (Kind.SEIZURE,)),
     ("G700", (Kind.MYASTHENIA,)),
     ("Z940 Z941 Z942 Z943 Z944 T861 T862 T863 T864", (Kind.TRANSPLANT,)),
     ("Z515", (Kind.PALLIATIVE,)),
@@ -202,11 +205,15 @@ SNOMED_KINDS: dict[str, frozenset[Kind]] = _rows(
     ("86569001 17369002", (Kind.POSTPARTUM,)),
     ("47821001", (Kind.POSTPARTUM, Kind.BLEEDING)),
     ("34801009", (Kind.PREGNANCY,)),
-    ("398254007 15938005", (Kind.PREGNANCY, Kind.PREECLAMPSIA)),
+    ("398254007", (Kind.PREGNANCY, Kind.PREECLAMPSIA)),
+    ("15938005", (Kind.PREGNANCY, Kind.PREECLAMPSIA, Kind.SEIZURE, Kind.SEIZURES_GOING_ON)),
     # 386584007, 737295003, 235856003 and 441509002 confirmed by public value sets.
     ("363732003 386584007", (Kind.ADRENAL_INSUFFICIENCY,)),
     ("49049000", (Kind.PARKINSONS,)),
     ("84757009", (Kind.EPILEPSY,)),
+    # Seizures: from memory.
+    ("91175000 41497008", (Kind.SEIZURE,)),
+    ("230456007", (Kind.SEIZURE, Kind.SEIZURES_GOING_ON)),
     ("91637004", (Kind.MYASTHENIA,)),
     ("161665007 737295003", (Kind.TRANSPLANT,)),
     ("103735009", (Kind.PALLIATIVE,)),
@@ -260,6 +267,8 @@ LASTING: frozenset[Kind] = frozenset(Kind) - {
     Kind.POISONING,
     Kind.ARRHYTHMIA,
     Kind.CARDIAC_ARREST,
+    Kind.SEIZURE,
+    Kind.SEIZURES_GOING_ON,
 }
 
 
@@ -420,7 +429,22 @@ WORDS: tuple[tuple[re.Pattern[str], frozenset[Kind]], ...] = tuple(
             (Kind.ADRENAL_INSUFFICIENCY,),
         ),
         (r"parkinson'?s(?: disease)?|parkinson disease", (Kind.PARKINSONS,)),
-        (r"epilepsy|status epilepticus", (Kind.EPILEPSY,)),
+        (r"epilepsy|status epilepticus|seizure disorder", (Kind.EPILEPSY,)),
+        (
+            (
+                r"seizures?(?! disorder)|convulsions?|fitting(?! well)|tonic[- ]clonic|status epilepticus|"
+                r"(?<!pre-)(?<!pre)eclampsia|(?:a|one|two|three|several|febrile) fits?"
+            ),
+            (Kind.SEIZURE,),
+        ),
+        (
+            (
+                r"status epilepticus|(?<!pre-)(?<!pre)eclampsia|(?:still|keeps|now) fitting|"
+                r"(?:ongoing|repeated|recurrent|prolonged|continuous|several|two|three) "
+                r"(?:[\w-]+ )?(?:seizures?|fits?|convulsions?)"
+            ),
+            (Kind.SEIZURES_GOING_ON,),
+        ),
         (r"myasthenia(?: gravis)?", (Kind.MYASTHENIA,)),
         (r"(?:renal|kidney|liver|heart|lung|pancreas) transplant(?:ation)?", (Kind.TRANSPLANT,)),
         (r"palliative(?: care)?", (Kind.PALLIATIVE,)),

@@ -357,3 +357,9 @@ CONTRADICTED: Final = Clause(
     ),
     source=our_choice("one better reading in the same round does not clear a dangerous one"),
 )
+SEIZURE_COUNTS_FOR: Final = Window(
+    length=timedelta(hours=24),
+    source=our_choice("a recorded seizure is a sign of its own for 24 hours; one without a date is not"),
+)
+SEIZURE_OVER: Final = our_choice("one seizure that is over calls within the hour")
+SEIZURES_REPEATED: Final = CALLING_1998.at("table 5, repeated or prolonged seizures")

@@ -1,0 +1,68 @@
+"""Has the patient had a seizure in the last day, and does it repeat or go on?"""
+
+from collections.abc import Iterator
+from datetime import datetime
+from typing import NamedTuple
+
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.series.runs import Run
+from weatherglass.knowledge.limits import single_signs as signs
+from weatherglass.model.findings import Finding, Kind, Letter, Urgency
+from weatherglass.model.record import ConditionKind
+from weatherglass.model.sources import Origin
+
+
+class _Seizure(NamedTuple):
+    """A seizure as it is written."""
+
+    text: str
+    at: datetime
+    origin: Origin
+    goes_on: bool
+
+
+def assess_seizures(bedside: Bedside) -> Iterator[Finding]:
+    """Say that a seizure was recorded in the last day; one that repeats or goes on is an emergency."""
+    found = sorted(_seizures(bedside), key=lambda one: (one.at, one.origin))
+    if not found:
+        return
+    worst = next((one for one in found if one.goes_on), found[-1])
+    since = worst.at if worst.goes_on else found[0].at
+    if worst.goes_on:
+        said = f"Seizures that repeat or do not stop: {worst.text} ({bedside.clock.full(worst.at)})"
+        asks = "airway and oxygen, glucose now, and the local protocol for a seizure"
+    else:
+        said = f"A seizure is recorded: {worst.text} ({bedside.clock.full(worst.at)})"
+        asks = "measure glucose, look for the cause, and watch for another"
+    yield Finding(
+        kind=Kind.SINGLE_SIGN,
+        key="seizure",
+        letter=Letter.DISABILITY,
+        urgency=Urgency.EMERGENCY if worst.goes_on else Urgency.URGENT,
+        sentence=f"{said}: {asks}.",
+        brief=said,
+        at=found[-1].at,
+        state=bedside.state_of(Run(since, bedside.as_of, is_present=True)),
+        since=since,
+        evidence=tuple(dict.fromkeys(one.origin for one in found)),
+        sources=(
+            signs.SEIZURES_REPEATED if worst.goes_on else signs.SEIZURE_OVER,
+            signs.SEIZURE_COUNTS_FOR.source,
+        ),
+        decided_by="a recorded seizure",
+    )
+
+
+def _seizures(bedside: Bedside) -> Iterator[_Seizure]:
+    """Yield the seizures of the last day: on the problem list, or as the reason of a stay or a request."""
+    record = bedside.record
+    written = [
+        *((c.text, c.began, c.origin, c.kinds) for c in record.conditions if c.active and c.confirmed),
+        *((r.text, r.at, r.origin, r.kinds) for r in record.reasons),
+    ]
+    for text, at, origin, kinds in written:
+        if at is None or ConditionKind.SEIZURE not in kinds:
+            continue
+        if bedside.as_of - at <= signs.SEIZURE_COUNTS_FOR.length:
+            words = text or ConditionKind.SEIZURE.value
+            yield _Seizure(words, at, origin, ConditionKind.SEIZURES_GOING_ON in kinds)

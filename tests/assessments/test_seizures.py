@@ -1,0 +1,86 @@
+"""A recorded seizure calls: repeated or prolonged ones at once, one that is over within the hour.
+
+McQuillan P et al., BMJ 1998;316:1853, table 5: repeated or prolonged seizures; the rest is ours.
+"""
+
+from typing import Any
+
+import pytest
+
+from tests.records import AT, Json, answer_of, earlier, full_set, patient
+from weatherglass.model.findings import Finding, Kind, Urgency
+
+E, U = Urgency.EMERGENCY, Urgency.URGENT
+
+
+def _problem(words: str, began: str | None = AT, **rest: Any) -> Json:
+    one: Json = {
+        "resourceType": "Condition",
+        "id": "c",
+        "subject": {"reference": "Patient/p"},
+        "code": {"text": words},
+        "clinicalStatus": {
+            "coding": [
+                {"system": "http://terminology.hl7.org/CodeSystem/condition-clinical", "code": "active"}
+            ]
+        },
+        **rest,
+    }
+    return one if began is None else {**one, "onsetDateTime": began}
+
+
+def _found(*resources: Json, born: str = "1950-06-01") -> Finding | None:
+    (one,) = answer_of(patient(born), *full_set(), *resources).reviews
+    return next((f for f in one.findings if (f.kind, f.key) == (Kind.SINGLE_SIGN, "seizure")), None)
+
+
+@pytest.mark.parametrize(
+    ("words", "urgency"),
+    [
+        ("Seizure", U),
+        ("Tonic-clonic seizure", U),
+        ("Febrile convulsion", U),
+        ("Status epilepticus", E),
+        ("Repeated seizures", E),
+        ("Eclampsia", E),
+        ("No seizures", None),
+        ("Pre-eclampsia", None),
+        ("Seizure disorder", None),
+        ("Epilepsy", None),
+        ("History of seizures", None),
+        ("Chest fits well", None),
+    ],
+)
+@pytest.mark.parametrize("born", ["1950-06-01", "2021-03-01"])
+def test_words(words: str, urgency: Urgency | None, born: str) -> None:
+    found = _found(_problem(words), born=born)
+    assert (found.urgency if found is not None else None) is urgency
+
+
+@pytest.mark.parametrize(
+    ("began", "is_found"), [("24 h", True), ("24.1 h", False), ("0 h", True), (None, False)]
+)
+def test_for_a_day(began: str | None, is_found: bool) -> None:
+    found = _found(_problem("Seizure", earlier(began) if began is not None else None))
+    assert (found is not None) is is_found
+
+
+def test_a_code() -> None:
+    """SNOMED CT, from memory; ICD-10 G41."""
+    for system, code, urgency in (
+        ("http://snomed.info/sct", "91175000", U),
+        ("http://snomed.info/sct", "230456007", E),
+        ("http://hl7.org/fhir/sid/icd-10", "G41.9", E),
+        ("http://hl7.org/fhir/sid/icd-10", "R56.8", U),
+    ):
+        found = _found(_problem("", code={"coding": [{"system": system, "code": code}]}))
+        assert found is not None, code
+        assert found.urgency is urgency
+
+
+def test_another_one_does_not_move_the_first() -> None:
+    first = _problem("Seizure", earlier("5 h"))
+    found = _found(first, {**_problem("Seizure"), "id": "d"})
+    assert found is not None
+    assert found.since is not None
+    assert found.since.isoformat().startswith("2026-03-01T01:00")
