@@ -53,6 +53,7 @@ READ = {
         "34714-6",
         "33762-6",
     ),
+    *("2075-0", "1742-6", "1920-8", "2028-9", "2777-1", "2000-8", "2519-7"),
 }
 #: Scores that need oxygen or consciousness.
 NEVER_COMPLETE = ("news2", "mews", "qsofa")

@@ -52,6 +52,7 @@ _NAME_FINDS_MORE = {
     "J01RA02": "the name excludes trimethoprim in words",
     "J04AM01": "a tuberculosis pack",
     "L01XE10": "an older code of everolimus for cancer; found by name",
+    "M03BC02": "an older code of tizanidine; found by name",
     "N01AX01": "droperidol with fentanyl, an older code; found by name",
     "N03AB03": "a relative of phenytoin that holds its name",
     "N05CX04": "an older pack; found by name",
@@ -212,5 +213,6 @@ _SPELLED_APART = {
     "nitroglycerine",
     "polymyxin e",
     "regular insulin",
+    "scopolamine",
     "soluble insulin",
 }

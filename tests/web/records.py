@@ -30,11 +30,12 @@ def _patient_of(bundle: dict[str, Any]) -> Any:
 
 
 def only_creatinine() -> dict[str, Any]:
-    """Return a patient with one creatinine and nothing else."""
+    """Return a patient with one creatinine, without a range that would call it high, and nothing else."""
     bundle = demo("01-sepsis")
     patient = _patient_of(bundle)
     # LOINC 14682-9: creatinine in serum or plasma, moles per volume.
     one = [e for e in bundle["entry"] if _is(e["resource"], "14682-9")][-1]
+    one["resource"].pop("referenceRange", None)
     return {**bundle, "entry": [patient, one]}
 
 

@@ -290,7 +290,7 @@ _ROWS: Final = (
     ),
     _class(
         _C.OTHER_SEDATIVE,
-        "N06AX:05,11 A04AD01 N05CM05 N01AX:03,14 N06AX27 M03BX02 C02AC01 N02CX02",
+        "N06AX:05,11 A04AD:01,51 N05CM05 N01AX:03,14 N06AX27 M03BX02 C02AC01 C02LC:01,51 N02CX02",
         label="other sedating medicine",
         ours="trazodone, mirtazapine, scopolamine, ketamine, tizanidine and clonidine",
     ),
