@@ -94,7 +94,7 @@ class TestApart:
     def test_an_entry_out_of_use_is_said(self) -> None:
         reading = _read(_person("old", active=False), _of("old"))
         assert reading.records[0][1].subject.inactive
-        assert [i.path for i in reading.issues] == ["Patient/old.active"]
+        assert [i.path for i in reading.issues] == ["Bundle.entry[0].resource.active"]
 
     def test_a_link_that_cannot_be_read_joins_nobody(self) -> None:
         reading = _read(_person("old", link="p9"), _of("old"))

@@ -143,6 +143,8 @@ class Gathered:
 
     key: str
     patient: Patient | None = None
+    #: Where that Patient stands in the request; empty where none was sent.
+    patient_path: str = ""
     numbers: dict[Signal, list[Number]] = field(default_factory=dict)
     answers: dict[CodedSignal, list[Answer]] = field(default_factory=dict)
     artefacts: list[tuple[Signal, Measurement]] = field(default_factory=list)
@@ -305,6 +307,7 @@ class Intake:
         gathered = self.patients.setdefault(key, Gathered(key=key))
         if gathered.patient is None:
             gathered.patient = patient
+            gathered.patient_path = place.path
         self.keep_labels(gathered, place)
         self._people.know(
             key, names, short=f"Patient/{patient.id}", full_url=place.full_url, apart=place.apart

@@ -41,7 +41,7 @@ def settle_merged(intake: Intake) -> None:
             intake.note(
                 Severity.WARNING,
                 IssueKey.NOT_THE_PATIENT,
-                f"{key}.active",
+                f"{gathered.patient_path or key}.active",
                 "The Patient is marked as no longer in use, and nothing says what replaced it; check that "
                 "this is the right one.",
                 key,
@@ -94,7 +94,7 @@ def _say_joined(intake: Intake, old: str, new: str) -> None:
     intake.note(
         Severity.INFORMATION,
         IssueKey.SEVERAL_PATIENTS,
-        f"{old if there else new}.link",
+        f"{_place(intake, old if there else new)}.link",
         "Recorded as replaced by another Patient of the request; read as one person."
         if there
         else "The Patient replaces another one; what was sent with it under the other is read as its own.",
@@ -107,11 +107,17 @@ def _say_apart(intake: Intake, old: str, new: str) -> None:
     intake.note(
         Severity.WARNING,
         IssueKey.SEVERAL_PATIENTS,
-        f"{old}.link",
+        f"{_place(intake, old)}.link",
         "Recorded as replaced by a Patient that was not read together with this one; reviewed apart, and the "
         "rest of the record may be there. Send both.",
         old,
     )
+
+
+def _place(intake: Intake, key: str) -> str:
+    """Return where a Patient stands in the request; its key where it was not sent."""
+    gathered = intake.patients.get(key)
+    return gathered.patient_path or key if gathered is not None else key
 
 
 def _named(key: str) -> str:
