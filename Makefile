@@ -18,6 +18,8 @@ OUTSIDE := .outside
 # Quiet pip: a lock file says all there is to say, and old pip versions cannot check for new ones usefully.
 PIP_FLAGS := --quiet --no-input --disable-pip-version-check --require-hashes
 ARGS   ?=
+# Processes that share the tests; each starts its own servers, browser and Spark.
+WORKERS ?= 2
 
 .PHONY: help setup demo test test-quick lint format serve bench fuzz soak locks openapi replay clean
 
@@ -108,7 +110,7 @@ demo: $(VENV)/.run ## Review the demo ward
 	@$(BIN)/weatherglass demo
 
 test: $(VENV)/.dev $(VENV)/.spark $(TOOLS)/.tools $(NODE)/.installed $(OUTSIDE)/.fetched debian ## Install what the tests need and run them all
-	@$(BIN)/python -m pytest $(ARGS)
+	@PYTHONHASHSEED=0 $(BIN)/python -m pytest -n $(WORKERS) --dist loadfile $(ARGS)
 
 test-quick: $(VENV)/.dev ## The tests that need Python only
 	@$(BIN)/python -m pytest -q -m "not slow and not spark and not node and not browser" $(ARGS)
