@@ -499,3 +499,30 @@ class TestAfterAnOperation:
     def test_without_an_operation_nothing_is_asked(self) -> None:
         numbers = {Signal.PULSE: [(9, 76), (1, 112)], Signal.SYSTOLIC_PRESSURE: [(9, 126), (1, 102)]}
         assert _found(chart(numbers)) is None
+
+
+def test_thrombolysis_that_runs_without_an_order_counts_as_thinning() -> None:
+    """Bleeding inside the skull while it is dissolved: an emergency by itself (ours)."""
+    record = chart(
+        {Signal.PULSE: [(1, 80)]},
+        conditions=(
+            condition(
+                ConditionKind.BLEEDING,
+                ConditionKind.INTRACRANIAL_BLEEDING,
+                began=1,
+                text="Intracerebral bleed",
+            ),
+        ),
+        administrations=(
+            Administration(
+                origin=Origin("MedicationAdministration/a"),
+                medicine=Medicine(
+                    text="Alteplase", classes=frozenset({"thrombolytic"}), method=MatchMethod.NAME
+                ),
+                at=ago(0.5),
+                running=True,
+            ),
+        ),
+    )
+    (found,) = findings(record, Kind.POSSIBLE_BLEEDING).values()
+    assert found.urgency is Urgency.EMERGENCY

@@ -28,6 +28,7 @@ from weatherglass.model.statistics import reference_change
 from weatherglass.model.words.clock_words import Clock, lasting
 
 _ANTICOAGULANTS = frozenset(each.value for each in ours.ANTICOAGULANTS)
+_THIN = _ANTICOAGULANTS | {MedicineClass.THROMBOLYTIC.value}
 _HUNDREDTH = Decimal("0.01")
 _FALL_SOURCES = (
     trend_limits.HAEMOGLOBIN_FALL.source,
@@ -201,10 +202,14 @@ def _urgency(
 
 
 def _is_thinned(bedside: Bedside) -> bool:
-    """Tell whether blood clots badly: an anticoagulant that acts, or a prolonged INR."""
+    """Tell whether blood clots badly: an anticoagulant or thrombolysis that acts, or a prolonged INR."""
     inr = bedside.inr_now
     is_prolonged = inr is not None and ours.INR_PROLONGED.is_met_by(inr.value)
-    return is_prolonged or bool(_anticoagulants(bedside)) or bool(_may_still_act(bedside))
+    acts = any(
+        line.standing in (Standing.IN_USE, Standing.ENDED) and not line.classes.isdisjoint(_THIN)
+        for line in bedside.drug_chart.lines
+    )
+    return is_prolonged or acts or bool(_anticoagulants(bedside)) or bool(_may_still_act(bedside))
 
 
 def _asks(fall: HaemoglobinFall | None) -> str:
