@@ -30,6 +30,7 @@ from weatherglass.knowledge.medicines.rules import rules as medicine_rules
 from weatherglass.knowledge.medicines.rules import timing, triggers
 from weatherglass.knowledge.scores import (
     bedside_pews_2009,
+    glasgow_blatchford_2000,
     maternal_criteria_2014,
     mews_2001,
     news2_2017,
@@ -86,6 +87,7 @@ EDITIONS: Mapping[str, ModuleType] = {
     "qsofa-2016": qsofa_2016,
     "sirs-1992": sirs_1992,
     "shock-index-2019": shock_index,
+    glasgow_blatchford_2000.PUBLIC_KEY: glasgow_blatchford_2000,
     "kdigo-aki-2012": kdigo_aki_2012,
     "nhs-aki-2014": nhs_aki_2014,
     "kidney-baseline": kidney_baseline,

@@ -10,6 +10,7 @@ from decimal import ROUND_HALF_UP, Decimal
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.drug_chart import Line, Standing, is_in_use, systemic_classes
+from weatherglass.facts.results.blatchford import blatchford
 from weatherglass.facts.results.blood_loss import AfterOperation, BloodLoss, HaemoglobinFall, RecordedBleeding
 from weatherglass.facts.results.result_levels import GradedSeries
 from weatherglass.facts.rounds.scoring import limit_words, measure_of
@@ -18,7 +19,7 @@ from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.limits import critical_results as limits
 from weatherglass.knowledge.limits import trend_limits
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
-from weatherglass.knowledge.scores import shock_index
+from weatherglass.knowledge.scores import glasgow_blatchford_2000, shock_index
 from weatherglass.model.findings import Finding, Kind, Letter, Measure, State, Urgency
 from weatherglass.model.quantities import Unit, plain
 from weatherglass.model.record import ConditionKind, Measurement, MedicineOrder, Remark
@@ -66,11 +67,16 @@ def assess_bleeding(bedside: Bedside) -> Iterator[Finding]:
         asked_since=_asked_since(bedside, since, rule),
         measures=tuple(_measures(bedside, evidence, fall)),
         evidence=_origins(bedside, evidence, fall),
-        sources=tuple(dict.fromkeys(sources)),
+        sources=tuple(dict.fromkeys((*sources, *_gut_sources(bedside)))),
         cautions=tuple(_cautions(bedside, evidence, fall)),
         decided_by=rule,
         provisional=fall is not None and Remark.PROVISIONAL in fall.newest.remarks,
     )
+
+
+def _gut_sources(bedside: Bedside) -> tuple[Source, ...]:
+    known = blatchford(bedside) is not None
+    return (glasgow_blatchford_2000.SOURCE, glasgow_blatchford_2000.ONLY_SHOWN) if known else ()
 
 
 def _current_fall(bedside: Bedside, evidence: BloodLoss) -> HaemoglobinFall | None:
@@ -316,6 +322,10 @@ def _sentence(bedside: Bedside, evidence: BloodLoss, fall: HaemoglobinFall | Non
             f"pulse {plain(index.pulse.value)} over pressure {plain(index.systolic.value)} is a shock "
             f"index of {plain(index.value.quantize(_HUNDREDTH, rounding=ROUND_HALF_UP))}"
         )
+    gut = blatchford(bedside)
+    if gut is not None:
+        least = "at least " if gut.unknown else ""
+        parts.append(f"Glasgow-Blatchford score {least}{gut.lowest}")
     inr, platelets = _inr(bedside), _beyond(bedside, "platelets-low")
     if inr is not None:
         parts.append(f"INR {plain(inr.value)}")
@@ -442,6 +452,14 @@ def _measures(bedside: Bedside, evidence: BloodLoss, fall: HaemoglobinFall | Non
             value=index.value.quantize(_HUNDREDTH, rounding=ROUND_HALF_UP),
             unit=Unit.RATIO,
             at=index.pulse.at,
+        )
+    gut = blatchford(bedside)
+    if gut is not None:
+        yield Measure(
+            key=glasgow_blatchford_2000.KEY,
+            label=f"Glasgow-Blatchford score{' at least' if gut.unknown else ''}",
+            value=Decimal(gut.lowest),
+            unit=Unit.SCORE,
         )
     haemoglobin = _haemoglobin(bedside) if fall is None else None
     if haemoglobin is not None:

@@ -63,6 +63,7 @@ MEASURE_NAMES = {
     "other-reference-value": "Other reference value",
     "reference-method": "How the reference value was chosen",
     "ratio": "Ratio to the reference value",
+    "glasgow-blatchford": "Glasgow-Blatchford score",
     "absolute-rise": "Rise from the lowest of 48 hours",
     "laboratory-flag": "Laboratory flag",
     "lowest-possible": "Lowest possible total",

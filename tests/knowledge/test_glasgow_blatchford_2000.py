@@ -1,0 +1,71 @@
+"""Blatchford O et al., Lancet 2000;356:1318-1321, its table as restated (the paper was not read)."""
+
+from decimal import Decimal
+from typing import Any
+
+import pytest
+
+from tests.charts import bedside, chart, condition
+from weatherglass.facts.results.blatchford import Blatchford, blatchford, points_of
+from weatherglass.knowledge.scores import glasgow_blatchford_2000 as score
+from weatherglass.model.record import ConditionKind
+from weatherglass.model.signals import Signal
+from weatherglass.model.subject import Sex
+
+HAEMATEMESIS = condition(ConditionKind.MELAENA, ConditionKind.BLEEDING, began=3, text="Haematemesis")
+MELAENA = condition(ConditionKind.MELAENA, ConditionKind.BLEEDING, began=3, text="Melaena")
+
+
+@pytest.mark.parametrize(
+    ("rows", "value", "points"),
+    [
+        *((score.UREA, v, p) for v, p in (("6.4", 0), ("6.5", 2), ("7.9", 2), ("8.0", 3), ("9.9", 3))),
+        *((score.UREA, v, p) for v, p in (("10", 4), ("24.9", 4), ("25", 6))),
+        *((score.HAEMOGLOBIN_OF_MEN, v, p) for v, p in (("130", 0), ("129", 1), ("120", 1), ("119", 3))),
+        *((score.HAEMOGLOBIN_OF_MEN, v, p) for v, p in (("100", 3), ("99", 6))),
+        *((score.HAEMOGLOBIN_OF_WOMEN, v, p) for v, p in (("120", 0), ("119", 1), ("100", 1), ("99", 6))),
+        *((score.SYSTOLIC, v, p) for v, p in (("110", 0), ("109", 1), ("100", 1), ("99", 2), ("90", 2))),
+        (score.SYSTOLIC, "89", 3),
+        (score.PULSE, "99", 0),
+        (score.PULSE, "100", 1),
+    ],
+)
+def test_both_ends_of_every_band(rows: Any, value: str, points: int) -> None:
+    assert points_of(rows, Decimal(value)) == points
+
+
+def _score(*conditions: Any, sex: Sex = Sex.MALE, **numbers: str) -> Blatchford | None:
+    values = {"UREA": "20", "HAEMOGLOBIN": "82", "SYSTOLIC_PRESSURE": "98", "PULSE": "118", **numbers}
+    series = {Signal[name]: [(1, value)] for name, value in values.items() if value}
+    return blatchford(bedside(chart(series, sex=sex, conditions=conditions)))
+
+
+def test_what_is_known_is_added_up() -> None:
+    """Urea 4, haemoglobin 6, systolic 2, pulse 1; whether the patient fainted is not recorded."""
+    found = _score(HAEMATEMESIS)
+    assert found is not None
+    assert (found.lowest, found.unknown) == (13, ("whether the patient fainted",))
+
+
+def test_what_the_record_says_besides() -> None:
+    """Melaena 1, syncope 2, liver disease 2, heart failure 2."""
+    others = (
+        MELAENA,
+        condition(ConditionKind.LIVER_DISEASE, text="Cirrhosis"),
+        condition(ConditionKind.HEART_FAILURE, text="Heart failure"),
+        condition(ConditionKind.FALL, text="Syncope and fall"),
+    )
+    found = _score(*others)
+    assert found is not None
+    assert (found.lowest, found.unknown) == (20, ())
+
+
+def test_what_was_not_measured_is_open() -> None:
+    found = _score(HAEMATEMESIS, UREA="", HAEMOGLOBIN="")
+    assert found is not None
+    assert found.lowest == 3
+    assert found.unknown[:2] == ("urea", "haemoglobin")
+
+
+def test_only_for_bleeding_from_the_gut() -> None:
+    assert _score(condition(ConditionKind.BLEEDING, began=3, text="Bleeding wound")) is None
