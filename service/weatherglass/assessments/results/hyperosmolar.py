@@ -142,7 +142,9 @@ def _sentence(now: _Osmolality, gaps: tuple[Missing, ...]) -> str:
 def _since(bedside: Bedside, now: _Osmolality) -> datetime:
     """Return since when glucose and osmolality have been so high without a break."""
     began = now.at
-    for moment in reversed(bedside.record.series(Signal.GLUCOSE).times):
+    signals = (Signal.GLUCOSE, Signal.SODIUM, Signal.SODIUM_GAS)
+    moments = {at for signal in signals for at in bedside.record.series(signal).times}
+    for moment in sorted(moments, reverse=True):
         then = _osmolality(bedside, moment)
         if then is None or not then.is_met:
             break
