@@ -435,9 +435,8 @@ class Bedside:
         """Whether asthma is recorded, without an attack, in somebody who now breathes fast."""
         if not self.record.has(ConditionKind.ASTHMA) or self.record.has(ConditionKind.COPD):
             return False
-        newest = self.record.series(Signal.RESPIRATION_RATE).latest
-        is_now = newest is not None and self.as_of - newest.at <= self.choices.look_back
-        return is_now and newest is not None and blood_gas.ASTHMA_BREATHING.is_met_by(newest.value)
+        newest = self.record.series(Signal.RESPIRATION_RATE).recent(self.as_of, self.choices.look_back)
+        return newest is not None and blood_gas.ASTHMA_BREATHING.is_met_by(newest.value)
 
     @cached_property
     def is_in_shock(self) -> bool:
@@ -461,10 +460,8 @@ class Bedside:
     @property
     def inr_now(self) -> Measurement | None:
         """The newest INR that still counts."""
-        newest = self.record.series(Signal.INR).latest
-        if newest is None or newest.spread is not None:
-            return None
-        return newest if self.as_of - newest.at <= self.choices.laboratory_counts_for else None
+        newest = self.record.series(Signal.INR).recent(self.as_of, self.choices.laboratory_counts_for)
+        return newest if newest is not None and newest.spread is None else None
 
     @cached_property
     def infection(self) -> SuspectedInfection | None:

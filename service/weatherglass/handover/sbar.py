@@ -28,7 +28,7 @@ from weatherglass.model.findings import (
 )
 from weatherglass.model.signals import CodedSignal, Signal, label_of
 from weatherglass.model.subject import Sex
-from weatherglass.model.words.brief_words import current_score, score_change, unknown_of
+from weatherglass.model.words.brief_words import score_change, unknown_of
 from weatherglass.model.words.call_words import deadline_aloud
 from weatherglass.model.words.person_words import birth, numbered
 
@@ -69,6 +69,7 @@ def compose(
     bedside: Bedside,
     findings: Sequence[Finding],
     *,
+    lead: ScoreFinding | None,
     place: str,
     escalation: Escalation | None,
     ceiling: Sequence[str],
@@ -82,6 +83,7 @@ def compose(
     Args:
         bedside: The patient.
         findings: In the order of the review.
+        lead: The score that stands for now, None where there is none.
         place: Where the patient is, empty when that is not recorded.
         escalation: Whom to call; None when nobody.
         ceiling: The recorded decisions, in sentences.
@@ -90,14 +92,13 @@ def compose(
         closed: Why nobody is called, in a sentence; empty where somebody may be.
         left_out: What was sent and nobody looked at, in sentences.
     """
-    score = current_score(findings)
     return Handover(
-        situation=tuple(_situation(bedside, score, place, escalation, unassessed, closed)),
+        situation=tuple(_situation(bedside, lead, place, escalation, unassessed, closed)),
         background=tuple(_background(bedside)),
-        assessment=(*_assessment(bedside, score, findings, escalation), *left_out),
+        assessment=(*_assessment(bedside, lead, findings, escalation), *left_out),
         recommendation=(
             *_recommendation(bedside, findings, escalation, ceiling, investigations),
-            *_until_then(bedside, score, escalation, unassessed),
+            *_until_then(bedside, lead, escalation, unassessed),
             "Read back what was agreed: not recorded.",
         ),
     )
@@ -188,8 +189,8 @@ def _results(bedside: Bedside) -> Iterator[str]:
     """Read out the newest of each result that still counts, the newest first."""
     found = []
     for signal in _RESULTS:
-        newest = bedside.record.series(signal).latest
-        if newest is not None and bedside.as_of - newest.at <= counts_for(signal, bedside.choices):
+        newest = bedside.record.series(signal).recent(bedside.as_of, counts_for(signal, bedside.choices))
+        if newest is not None:
             found.append((newest.at, signal, newest))
     found.sort(key=lambda one: one[0], reverse=True)
     said = [

@@ -140,10 +140,8 @@ def _reason(bedside: Bedside, row: ExpectedMedicine, situation: Situation) -> _R
     if acute is not None and not acute.doubt:
         return _by(Urgency.URGENT, acute)
     for signal, cutoff in row.worse:
-        newest = bedside.record.series(signal).latest
-        if newest is None or bedside.as_of - newest.at > bedside.choices.laboratory_counts_for:
-            continue
-        if met(cutoff, newest) is Met.YES:
+        newest = bedside.record.series(signal).recent(bedside.as_of, bedside.choices.laboratory_counts_for)
+        if newest is not None and met(cutoff, newest) is Met.YES:
             return _Reason(Urgency.URGENT, words_of(signal, newest), newest.at, (newest.origin,))
     return _Reason(Urgency.PROMPT)
 

@@ -110,6 +110,11 @@ class Series(Generic[_Item]):
         at = bisect_right(self.times, moment)
         return self.items[at - 1] if at else None
 
+    def recent(self, moment: datetime, counts_for: timedelta) -> _Item | None:
+        """The newest value at or before a moment, None where it is older than it counts for."""
+        newest = self.last_by(moment)
+        return newest if newest is not None and moment - newest.at <= counts_for else None
+
     def nearest(self, moment: datetime, within: timedelta) -> _Item | None:
         """The value nearest to a moment, None where none is so near; of two as near the earlier."""
         at = bisect_left(self.times, moment)

@@ -81,12 +81,13 @@ def synthesise(bedside: Bedside, findings: Sequence[Finding], *, is_narrowed: bo
         as_of=bedside.as_of,
         place=place,
         urgency=leading.urgency if leading is not None else Urgency.ROUTINE,
-        headline=_headline(bedside, ordered, leading, unassessed, left_out, closed),
+        headline=_headline(bedside, ordered, leading, lead, unassessed, left_out, closed),
         findings=ordered,
         escalation=escalation,
         handover=compose(
             bedside,
             ordered,
+            lead=lead,
             place=place,
             escalation=escalation,
             ceiling=ceiling,
@@ -134,24 +135,26 @@ def _headline(
     bedside: Bedside,
     findings: Sequence[Finding],
     leading: Finding | None,
+    score: ScoreFinding | None,
     unassessed: str,
     left_out: LeftOut,
     closed: str,
 ) -> str:
     """Say the most important thing first, and the next one of another kind after it."""
     if closed:
-        score = current_score(findings)
         told = leading or score
         said = f"{closed} {in_brief(told)}." if told is not None else closed
     elif leading is None:
-        said = _without_a_call(bedside, findings, unassessed, left_out)
+        said = _without_a_call(bedside, findings, score, unassessed, left_out)
     else:
-        said = _with_a_call(bedside, findings, leading)
+        said = _with_a_call(bedside, findings, leading, score)
     # Scores, limits and roles of adults were used; nobody reads on to find that out.
     return f"{said} Age not recorded: read as an adult's." if bedside.age is None else said
 
 
-def _with_a_call(bedside: Bedside, findings: Sequence[Finding], leading: Finding) -> str:
+def _with_a_call(
+    bedside: Bedside, findings: Sequence[Finding], leading: Finding, score: ScoreFinding | None
+) -> str:
     if leading.key == MOST_CATASTROPHIC:
         return f"{in_brief(leading)}."  # Nothing stands beside it.
     restated = set(_restated(findings))
@@ -188,7 +191,6 @@ def _with_a_call(bedside: Bedside, findings: Sequence[Finding], leading: Finding
     # One more where it is as urgent as the first and restates nothing; the rest stand in their places.
     told += [f for f in others[1:2] if f.urgency is leading.urgency and f.kind not in _RESTATING]
     said = [in_brief(one) for one in told]
-    score = current_score(findings)
     if isinstance(leading, ScoreFinding) and not leading.is_current and score is not None:
         said.insert(1, f"Now {in_brief(score)}")  # The newest round, beside the older one that leads.
     return " ".join(f"{words}." for words in dict.fromkeys(said))
@@ -238,9 +240,14 @@ def _analyte(finding: Finding) -> str:
     return finding.key.partition("-")[0]
 
 
-def _without_a_call(bedside: Bedside, findings: Sequence[Finding], unassessed: str, left_out: LeftOut) -> str:
+def _without_a_call(
+    bedside: Bedside,
+    findings: Sequence[Finding],
+    score: ScoreFinding | None,
+    unassessed: str,
+    left_out: LeftOut,
+) -> str:
     """Say what was found where nothing asks for a call, behind what was not assessed."""
-    score = current_score(findings)
     if score is not None:
         if not unassessed:
             quiet = " ".join(left_out.sentences) or "Nothing urgent found."

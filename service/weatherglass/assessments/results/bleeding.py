@@ -4,13 +4,13 @@ A fall in haemoglobin or recorded bleeding raises the question; pulse against pr
 INR, platelets, an operation and antithrombotics on the chart say how soon to look.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import datetime
 from decimal import ROUND_HALF_UP, Decimal
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.drug_chart import Line, Standing, is_in_use, systemic_classes
-from weatherglass.facts.results.blatchford import blatchford
+from weatherglass.facts.results.blatchford import Blatchford, blatchford
 from weatherglass.facts.results.blood_loss import AfterOperation, BloodLoss, HaemoglobinFall, RecordedBleeding
 from weatherglass.facts.results.result_levels import GradedSeries
 from weatherglass.facts.rounds.scoring import limit_words, measure_of
@@ -37,6 +37,7 @@ _FALL_SOURCES = (
     trend_limits.HAEMOGLOBIN_FALL_LIFE_THREATENING.source,
 )
 _IN_SHOCK = "a shock index of 1.0 or more"
+_GUT_SOURCES = (glasgow_blatchford_2000.SOURCE, glasgow_blatchford_2000.ONLY_SHOWN)
 _RECORDED_ALONE = our_choice("recorded bleeding without another sign is 'prompt'")
 
 
@@ -54,29 +55,26 @@ def assess_bleeding(bedside: Bedside) -> Iterator[Finding]:
         return
     urgency, rule, sources = _urgency(bedside, evidence, fall)
     since, state = _since(bedside, evidence, fall)
+    gut = blatchford(bedside)
+    measures = tuple(_measures(bedside, evidence, fall, gut))
     yield Finding(
         kind=Kind.POSSIBLE_BLEEDING,
         key="possible-bleeding",
         letter=Letter.CIRCULATION,
         urgency=urgency,
-        sentence=f"{_sentence(bedside, evidence, fall)}.",
+        sentence=f"{_sentence(bedside, evidence, fall, gut)}.",
         brief=_brief(bedside, evidence, fall) if evidence.recorded else "",
         at=_newest(evidence, fall),
         state=state,
         since=since,
         asked_since=_asked_since(bedside, since, rule),
-        measures=tuple(_measures(bedside, evidence, fall)),
-        evidence=_origins(bedside, evidence, fall),
-        sources=tuple(dict.fromkeys((*sources, *_gut_sources(bedside)))),
+        measures=measures,
+        evidence=_origins(bedside, fall, measures),
+        sources=tuple(dict.fromkeys((*sources, *(_GUT_SOURCES if gut is not None else ())))),
         cautions=tuple(_cautions(bedside, evidence, fall)),
         decided_by=rule,
         provisional=fall is not None and Remark.PROVISIONAL in fall.newest.remarks,
     )
-
-
-def _gut_sources(bedside: Bedside) -> tuple[Source, ...]:
-    known = blatchford(bedside) is not None
-    return (glasgow_blatchford_2000.SOURCE, glasgow_blatchford_2000.ONLY_SHOWN) if known else ()
 
 
 def _current_fall(bedside: Bedside, evidence: BloodLoss) -> HaemoglobinFall | None:
@@ -302,7 +300,9 @@ def _settled(bedside: Bedside, fall: HaemoglobinFall | None) -> Finding | None:
 # In words
 
 
-def _sentence(bedside: Bedside, evidence: BloodLoss, fall: HaemoglobinFall | None) -> str:
+def _sentence(
+    bedside: Bedside, evidence: BloodLoss, fall: HaemoglobinFall | None, gut: Blatchford | None
+) -> str:
     clock = bedside.clock
     parts = []
     if evidence.recorded:
@@ -322,7 +322,6 @@ def _sentence(bedside: Bedside, evidence: BloodLoss, fall: HaemoglobinFall | Non
             f"pulse {plain(index.pulse.value)} over pressure {plain(index.systolic.value)} is a shock "
             f"index of {plain(index.value.quantize(_HUNDREDTH, rounding=ROUND_HALF_UP))}"
         )
-    gut = blatchford(bedside)
     if gut is not None:
         least = "at least " if gut.unknown else ""
         parts.append(f"Glasgow-Blatchford score {least}{gut.lowest}")
@@ -367,10 +366,9 @@ def _brief(bedside: Bedside, evidence: BloodLoss, fall: HaemoglobinFall | None) 
 
 
 def _haemoglobin(bedside: Bedside) -> Measurement | None:
-    newest = bedside.record.series(Signal.HAEMOGLOBIN).latest
-    if newest is None or newest.spread is not None:
-        return None
-    return newest if bedside.as_of - newest.at <= bedside.choices.laboratory_counts_for else None
+    counts_for = bedside.choices.laboratory_counts_for
+    newest = bedside.record.series(Signal.HAEMOGLOBIN).recent(bedside.as_of, counts_for)
+    return newest if newest is not None and newest.spread is None else None
 
 
 def _inr(bedside: Bedside) -> Measurement | None:
@@ -435,7 +433,9 @@ def _newest(evidence: BloodLoss, fall: HaemoglobinFall | None) -> datetime | Non
     return max(times, default=None)
 
 
-def _measures(bedside: Bedside, evidence: BloodLoss, fall: HaemoglobinFall | None) -> Iterator[Measure]:
+def _measures(
+    bedside: Bedside, evidence: BloodLoss, fall: HaemoglobinFall | None, gut: Blatchford | None
+) -> Iterator[Measure]:
     if fall is not None:
         yield measure_of(Signal.HAEMOGLOBIN, fall.newest)
         yield measure_of(Signal.HAEMOGLOBIN, fall.before, key="from", label="haemoglobin before")
@@ -453,7 +453,6 @@ def _measures(bedside: Bedside, evidence: BloodLoss, fall: HaemoglobinFall | Non
             unit=Unit.RATIO,
             at=index.pulse.at,
         )
-    gut = blatchford(bedside)
     if gut is not None:
         yield Measure(
             key=glasgow_blatchford_2000.KEY,
@@ -481,9 +480,11 @@ def _measures(bedside: Bedside, evidence: BloodLoss, fall: HaemoglobinFall | Non
         )
 
 
-def _origins(bedside: Bedside, evidence: BloodLoss, fall: HaemoglobinFall | None) -> tuple[Origin, ...]:
+def _origins(
+    bedside: Bedside, fall: HaemoglobinFall | None, measures: Sequence[Measure]
+) -> tuple[Origin, ...]:
     urea = _urea_alone(bedside, fall)
-    origins = [m.origin for m in _measures(bedside, evidence, fall) if m.origin is not None]
+    origins = [m.origin for m in measures if m.origin is not None]
     origins.extend(m.origin for m in urea or ())
     return tuple(dict.fromkeys(origins))
 

@@ -272,10 +272,8 @@ _BLOOD = (
 def _blood(bedside: Bedside) -> Iterator[tuple[Signal, Measurement]]:
     """Return the newest results that belong to pre-eclampsia and are beyond its limits."""
     for signal, cutoff in _BLOOD:
-        newest = bedside.record.series(signal).latest
-        if newest is None or newest.spread is not None or not cutoff.is_met_by(newest.value):
-            continue
-        if bedside.as_of - newest.at <= bedside.choices.laboratory_counts_for:
+        newest = bedside.record.series(signal).recent(bedside.as_of, bedside.choices.laboratory_counts_for)
+        if newest is not None and newest.spread is None and cutoff.is_met_by(newest.value):
             yield signal, newest
 
 

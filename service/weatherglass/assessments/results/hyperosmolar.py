@@ -96,10 +96,7 @@ def assess_hyperosmolar_state(bedside: Bedside) -> Iterator[Finding]:
 
 
 def _newest(bedside: Bedside, signal: Signal, moment: datetime) -> Measurement | None:
-    newest = bedside.record.series(signal).last_by(moment)
-    if newest is None or moment - newest.at > bedside.choices.gas_counts_for:
-        return None
-    return newest
+    return bedside.record.series(signal).recent(moment, bedside.choices.gas_counts_for)
 
 
 def _osmolality(bedside: Bedside, moment: datetime) -> _Osmolality | None:

@@ -53,10 +53,7 @@ def assess_ketoacidosis(bedside: Bedside) -> Iterator[Finding]:
 
 
 def _newest(bedside: Bedside, signal: Signal) -> Measurement | None:
-    newest = bedside.record.series(signal).latest
-    if newest is None or bedside.as_of - newest.at > bedside.choices.gas_counts_for:
-        return None
-    return newest
+    return bedside.record.series(signal).recent(bedside.as_of, bedside.choices.gas_counts_for)
 
 
 def _met(bedside: Bedside, signal: Signal, cutoff: Cutoff) -> _Part | None:

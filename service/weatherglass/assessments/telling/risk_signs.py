@@ -313,8 +313,8 @@ def _history(bedside: Bedside) -> Iterator[Sign]:
 
 def abnormal_temperature(bedside: Bedside) -> Measurement | None:
     """Return the newest temperature of a day, where it asks about infection."""
-    newest = bedside.record.series(Signal.TEMPERATURE).latest
-    if newest is None or newest.spread is not None or bedside.as_of - newest.at > _DAY:
+    newest = bedside.record.series(Signal.TEMPERATURE).recent(bedside.as_of, _DAY)
+    if newest is None or newest.spread is not None:
         return None
     is_met = sepsis.FEVER.is_met_by(newest.value) or sepsis.COLD.is_met_by(newest.value)
     return newest if is_met else None

@@ -5,6 +5,7 @@ from collections.abc import Iterable, Sequence
 
 from weatherglass.model.findings import Finding, InteractionFinding, MedicineFinding, State, Urgency
 from weatherglass.model.words.clock_words import A_MOMENT
+from weatherglass.model.words.lists import listed
 
 #: Suggestions that ask for a look at the chart, in the order in which they are shown.
 _ASKING = {
@@ -34,7 +35,7 @@ def chart_lines(findings: Sequence[Finding]) -> list[str]:
                 medicines.append(finding.medicine)
     lines = []
     for (is_old, number, why), medicines in sorted(grouped.items(), key=lambda group: group[0][:2]):
-        said = f"{list(_ASKING.values())[number]} {_listed(medicines)}{f': {why}' if why else ''}."
+        said = f"{list(_ASKING.values())[number]} {listed(medicines)}{f': {why}' if why else ''}."
         lines.append(said if is_old else f"New. {said}")
     return lines + list(_together(findings))
 
@@ -42,10 +43,6 @@ def chart_lines(findings: Sequence[Finding]) -> list[str]:
 def _why(finding: MedicineFinding) -> str:
     triggers = [_CLOCK.sub("", reason.trigger) for reason in finding.reasons if reason.trigger]
     return "; ".join(dict.fromkeys(triggers))
-
-
-def _listed(names: Sequence[str]) -> str:
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
 
 
 def _together(findings: Iterable[Finding]) -> Iterable[str]:

@@ -72,8 +72,7 @@ def _rows(bedside: Bedside) -> Iterator[_Row]:
 
 
 def _recent(bedside: Bedside, signal: Signal) -> Measurement | None:
-    newest = bedside.record.series(signal).latest
-    return newest if newest is not None and bedside.as_of - newest.at <= _COUNTS_FOR else None
+    return bedside.record.series(signal).recent(bedside.as_of, _COUNTS_FOR)
 
 
 def _measured(measured: Measurement | None, rows: Sequence[tuple[Cutoff, int]], name: str) -> _Row:

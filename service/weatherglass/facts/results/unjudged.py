@@ -35,13 +35,13 @@ def newest_unjudged(
 ) -> Iterator[tuple[Signal, Measurement]]:
     """Yield the newest result of the last day of each signal that no rule judges."""
     for signal in UNJUDGED:
-        newest = record.series(signal).latest
-        if newest is not None and as_of - newest.at <= COUNTS_FOR:
+        newest = record.series(signal).recent(as_of, COUNTS_FOR)
+        if newest is not None:
             yield signal, newest
     in_a_gas = {one.origin for sample in gases for _, one in sample.parts}
     for signal in _OF_A_GAS:
-        newest = record.series(signal).latest
-        if newest is not None and as_of - newest.at <= COUNTS_FOR and newest.origin not in in_a_gas:
+        newest = record.series(signal).recent(as_of, COUNTS_FOR)
+        if newest is not None and newest.origin not in in_a_gas:
             yield signal, newest
 
 

@@ -142,8 +142,8 @@ def perfusion(
     kept = Kept.UNKNOWN
     if rate is not None:
         kept = Kept.YES if ours.URINE_KEPT.is_met_by(rate) else Kept.NO
-    lactate = record.series(Signal.LACTATE).latest
-    if lactate is not None and (as_of - lactate.at > counts_for or lactate.spread is not None):
+    lactate = record.series(Signal.LACTATE).recent(as_of, counts_for)
+    if lactate is not None and lactate.spread is not None:
         lactate = None
     word, at, origins, alert = _alertness(rounds, as_of, confusion_is_usual)
     return Perfusion(

@@ -213,9 +213,8 @@ def _too_high(bedside: Bedside, level: LevelRule, measured: Measurement) -> Hit 
 def _worse(bedside: Bedside, level: LevelRule) -> tuple[Signal, Measurement, Cutoff] | None:
     """Return what makes a toxic level an emergency, measured lately."""
     for signal, cutoff in level.worse_with:
-        newest = bedside.record.series(signal).latest
-        recent = newest is not None and bedside.as_of - newest.at <= VITAL_SIGNS_COUNT_FOR.length
-        if newest is not None and recent and met(cutoff, newest) is Met.YES:
+        newest = bedside.record.series(signal).recent(bedside.as_of, VITAL_SIGNS_COUNT_FOR.length)
+        if newest is not None and met(cutoff, newest) is Met.YES:
             return signal, newest, cutoff
     return None
 

@@ -62,10 +62,8 @@ def newest_of(bedside: Bedside, *signals: Signal) -> tuple[Signal, Measurement] 
     """Return the newest current result of these signals, the first named at a tie."""
     best: tuple[Signal, Measurement] | None = None
     for signal in signals:
-        last = bedside.record.series(signal).latest
-        if last is None or bedside.as_of - last.at > counts_for(signal, bedside.choices):
-            continue
-        if best is None or last.at > best[1].at:
+        last = bedside.record.series(signal).recent(bedside.as_of, counts_for(signal, bedside.choices))
+        if last is not None and (best is None or last.at > best[1].at):
             best = signal, last
     return best
 

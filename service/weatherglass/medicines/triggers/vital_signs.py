@@ -55,10 +55,7 @@ def vital_triggers(bedside: Bedside) -> Iterator[Hit]:
 
 def newest(bedside: Bedside, signal: Signal) -> Measurement | None:
     """Return the newest value of a vital sign that still speaks for now."""
-    last = bedside.series(signal).latest
-    if last is None or bedside.as_of - last.at > VITAL_SIGNS_COUNT_FOR.length:
-        return None
-    return last
+    return bedside.series(signal).recent(bedside.as_of, VITAL_SIGNS_COUNT_FOR.length)
 
 
 # Pressure
@@ -254,8 +251,8 @@ def _beside(hit: Hit, other: Hit) -> Hit:
 def _acidosis(bedside: Bedside) -> Hit | None:
     """Return respiratory acidosis in the newest arterial gas, at whatever rate somebody breathes."""
     acid = bedside.record.series(Signal.PH_ARTERIAL)
-    newest_ph = acid.latest
-    if newest_ph is None or bedside.as_of - newest_ph.at > bedside.choices.gas_counts_for:
+    newest_ph = acid.recent(bedside.as_of, bedside.choices.gas_counts_for)
+    if newest_ph is None:
         return None
 
     def carbon_dioxide(one: Measurement) -> Measurement | None:
