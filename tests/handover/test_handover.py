@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from tests.medicines.wards import ATC, injury, order, problem, result, reviewed, unconfirmed
-from tests.records import AT, Json, answer_of, earlier, full_set, patient
+from tests.records import AT, Json, answer_of, earlier, full_set, observation, patient, quantity
 from weatherglass.knowledge.investigations import INVESTIGATIONS, Investigation
 from weatherglass.model.findings import Review, ScoreFinding
 from weatherglass.pipeline import review
@@ -324,6 +324,16 @@ class TestWorthHaving:
             assert "," not in name
             assert ";" not in name
             assert " and " not in name
+
+    def test_ketoacidosis_without_a_glucose_asks_for_one(self) -> None:
+        """Common practice, no source: glucose and potassium are what its treatment turns on."""
+        diabetes = problem("Type 2 diabetes mellitus")
+        ketones = observation("k", "6873-4", valueQuantity=quantity("3.4", "mmol/L"))
+        acid = observation("v", "2746-6", valueQuantity=quantity("7.24", "[pH]"))
+        one = _review(diabetes, ketones, acid)
+        assert {"capillary glucose", "renal profile (urea/creatinine/electrolytes)"} <= set(
+            one.investigations
+        )
 
     def test_each_once(self) -> None:
         """An ECG is worth having for the score and for the potassium."""

@@ -6,6 +6,7 @@ from typing import Any
 import pytest
 
 from tests.charts import bedside, chart, condition
+from weatherglass.assessments.results.bleeding import assess_bleeding
 from weatherglass.facts.results.blatchford import Blatchford, blatchford, points_of
 from weatherglass.knowledge.scores import glasgow_blatchford_2000 as score
 from weatherglass.model.record import ConditionKind
@@ -69,3 +70,13 @@ def test_what_was_not_measured_is_open() -> None:
 
 def test_only_for_bleeding_from_the_gut() -> None:
     assert _score(condition(ConditionKind.BLEEDING, began=3, text="Bleeding wound")) is None
+
+
+def test_every_number_it_counts_is_named_as_evidence() -> None:
+    """The urea that adds points is named too, though the sentence does not print it."""
+    series = {Signal.UREA: [(1, "20")], Signal.SYSTOLIC_PRESSURE: [(1, "98")], Signal.PULSE: [(1, "118")]}
+    one = bedside(chart(series, conditions=(HAEMATEMESIS,)))
+    (finding,) = assess_bleeding(one)
+    urea = one.record.series(Signal.UREA).latest
+    assert urea is not None
+    assert urea.origin in finding.evidence

@@ -398,7 +398,10 @@ WORDS: tuple[tuple[re.Pattern[str], frozenset[Kind]], ...] = tuple(
         (
             (
                 r"mela?ena|ha?ematemesis|(?:gi|gastro-?intestinal|upper gi|lower gi|variceal) "
-                r"(?:bleed(?:ing)?|ha?emorrhage)"
+                r"(?:bleed(?:ing)?|ha?emorrhage)|"
+                r"vomit(?:s|ed|ing)?(?: up)?(?: fresh)? blood(?! (?:glucose|sugar|pressure|test|result))|"
+                r"blood(?:y|[- ]stained)? vomit(?:us|ing)?|coffee[- ]grounds?|"
+                r"(?:black|tarry|black,? tarry|black,? sticky) (?:stools?|motions?)"
             ),
             (Kind.MELAENA, Kind.BLEEDING),
         ),

@@ -69,7 +69,7 @@ def assess_bleeding(bedside: Bedside) -> Iterator[Finding]:
         since=since,
         asked_since=_asked_since(bedside, since, rule),
         measures=measures,
-        evidence=_origins(bedside, fall, measures),
+        evidence=_origins(bedside, fall, measures, gut),
         sources=tuple(dict.fromkeys((*sources, *(_GUT_SOURCES if gut is not None else ())))),
         cautions=tuple(_cautions(bedside, evidence, fall)),
         decided_by=rule,
@@ -481,11 +481,12 @@ def _measures(
 
 
 def _origins(
-    bedside: Bedside, fall: HaemoglobinFall | None, measures: Sequence[Measure]
+    bedside: Bedside, fall: HaemoglobinFall | None, measures: Sequence[Measure], gut: Blatchford | None
 ) -> tuple[Origin, ...]:
     urea = _urea_alone(bedside, fall)
     origins = [m.origin for m in measures if m.origin is not None]
     origins.extend(m.origin for m in urea or ())
+    origins.extend(gut.evidence if gut is not None else ())
     return tuple(dict.fromkeys(origins))
 
 
