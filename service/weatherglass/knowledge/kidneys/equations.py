@@ -18,8 +18,9 @@ from dataclasses import dataclass
 from decimal import Context, Decimal, localcontext
 from typing import Final
 
+from weatherglass.knowledge.data_files import publication
 from weatherglass.model.quantities import Unit, round_half_up
-from weatherglass.model.sources import Mark, Publication, Source, our_choice
+from weatherglass.model.sources import Mark, Source, our_choice
 
 _CONTEXT: Final = Context(prec=28)
 
@@ -90,14 +91,7 @@ CKD_EPI_2021: Final = Equation(
     lowest_age=18,
     highest_age=HIGHEST_AGE,
     limits=_UNSTEADY,
-    source=Publication(
-        key="ckd-epi-2021",
-        citation=(
-            "Inker LA, Eneanya ND, Coresh J, et al. New creatinine- and cystatin C-based "
-            "equations to estimate GFR without race. N Engl J Med 2021;385:1737-1749"
-        ),
-        address="https://www.kidney.org/ckd-epi-creatinine-equation-2021",
-    ).at("creatinine equation, age 18 and over"),
+    source=publication("ckd-epi-2021").at("creatinine equation, age 18 and over"),
 )
 CKD_EPI_2009: Final = Equation(
     key="ckd-epi-2009",
@@ -106,13 +100,7 @@ CKD_EPI_2009: Final = Equation(
     lowest_age=18,
     highest_age=HIGHEST_AGE,
     limits=f"{_UNSTEADY}; used without the race factor",
-    source=Publication(
-        key="ckd-epi-2009",
-        citation=(
-            "Levey AS, Stevens LA, Schmid CH, et al. A new equation to estimate glomerular "
-            "filtration rate. Ann Intern Med 2009;150:604-612"
-        ),
-    ).at("creatinine equation, without the race factor"),
+    source=publication("ckd-epi-2009").at("creatinine equation, without the race factor"),
 )
 BEDSIDE_SCHWARTZ: Final = Equation(
     key="bedside-schwartz-2009",
@@ -121,16 +109,7 @@ BEDSIDE_SCHWARTZ: Final = Equation(
     lowest_age=1,
     highest_age=17,
     limits=f"{_UNSTEADY}; only with enzymatic creatinine traceable to isotope dilution",
-    source=Publication(
-        key="schwartz-2009",
-        citation=(
-            "Schwartz GJ, Munoz A, Schneider MF, et al. New equations to estimate GFR in "
-            "children with CKD. J Am Soc Nephrol 2009;20:629-637"
-        ),
-        address=(
-            "https://www.kidney.org/content/creatinine-based-%E2%80%9Cbedside-schwartz%E2%80%9D-equation-2009"
-        ),
-    ).at("bedside equation, ages 1 to 18"),
+    source=publication("schwartz-2009").at("bedside equation, ages 1 to 18"),
 )
 COCKCROFT_GAULT: Final = Equation(
     key="cockcroft-gault-1976",
@@ -139,13 +118,9 @@ COCKCROFT_GAULT: Final = Equation(
     lowest_age=18,
     highest_age=HIGHEST_AGE,
     limits=f"{_UNSTEADY}; not indexed to body surface; depends on the weight that is used",
-    source=Publication(
-        key="cockcroft-gault-1976",
-        citation=(
-            "Cockcroft DW, Gault MH. Prediction of creatinine clearance from serum "
-            "creatinine. Nephron 1976;16:31-41"
-        ),
-    ).at("equation, in the form for umol/L with the factors 1.23 and 1.04"),
+    source=publication("cockcroft-gault-1976").at(
+        "equation, in the form for umol/L with the factors 1.23 and 1.04"
+    ),
 )
 MDRD_75: Final = Equation(
     key="mdrd-75",
@@ -157,14 +132,9 @@ MDRD_75: Final = Equation(
         "an assumption, not a measurement: over-calls acute kidney injury; never in known "
         "chronic kidney disease, in pregnancy or under 18"
     ),
-    source=Publication(
-        key="mdrd-2006",
-        citation=(
-            "Levey AS, Coresh J, Greene T, et al. Using standardized serum creatinine values "
-            "in the Modification of Diet in Renal Disease study equation. Ann Intern Med "
-            "2006;145:247-254"
-        ),
-    ).at("four-variable equation with the constant 175, solved for creatinine", Mark.SECONDARY),
+    source=publication("mdrd-2006").at(
+        "four-variable equation with the constant 175, solved for creatinine", Mark.SECONDARY
+    ),
 )
 
 #: Every equation, in the order in which they are listed.

@@ -18,19 +18,13 @@ from datetime import timedelta
 from decimal import Decimal
 from typing import Final
 
+from weatherglass.knowledge.data_files import publication
 from weatherglass.model.clauses import AgeLimit, Clause, Share, Window
 from weatherglass.model.quantities import Quantity, Unit
-from weatherglass.model.sources import Mark, Publication, Source, our_choice
+from weatherglass.model.sources import Mark, Source, our_choice
 from weatherglass.model.tables.bands import BandTable, Compare, Cutoff, GapRule, band
 
-PUBLICATION: Final = Publication(
-    key="kdigo-aki-2012",
-    citation=(
-        "Kidney Disease: Improving Global Outcomes (KDIGO) Acute Kidney Injury Work Group. "
-        "KDIGO Clinical Practice Guideline for Acute Kidney Injury. "
-        "Kidney Int Suppl 2012;2:1-138"
-    ),
-)
+PUBLICATION: Final = publication("kdigo-aki-2012")
 
 PUBLIC_KEY: Final = "kdigo-aki-2012"
 _CREATININE = "Section 2, Table 2, serum creatinine"
@@ -166,14 +160,7 @@ STAGE_WORDING: Final = {
 
 # What follows the stage: recovery, persistence, acute kidney disease.
 
-ADQI_2017: Final = Publication(
-    key="adqi-akd-2017",
-    citation=(
-        "Chawla LS, Bellomo R, Bihorac A, et al. Acute kidney disease and renal recovery: "
-        "consensus report of the Acute Disease Quality Initiative (ADQI) 16 Workgroup. "
-        "Nat Rev Nephrol 2017;13:241-257"
-    ),
-)
+ADQI_2017: Final = publication("adqi-akd-2017")
 #: Injury that outlasts this is acute kidney disease.
 INJURY_LASTS: Final = Window(
     length=timedelta(days=7), source=ADQI_2017.at("Definition of AKI and AKD, up to 7 days")

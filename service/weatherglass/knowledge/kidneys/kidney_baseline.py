@@ -10,24 +10,17 @@ from datetime import timedelta
 from decimal import Decimal
 from typing import Final, Literal
 
+from weatherglass.knowledge.data_files import publication
 from weatherglass.knowledge.kidneys.equations import MDRD_75
 from weatherglass.knowledge.limits import trend_limits
 from weatherglass.model.clauses import Clause, Window
 from weatherglass.model.quantities import Quantity, Unit
 from weatherglass.model.signals import Signal
-from weatherglass.model.sources import Publication, Source, our_choice
+from weatherglass.model.sources import Source, our_choice
 from weatherglass.model.statistics import reference_change
 from weatherglass.model.tables.bands import Compare, Cutoff
 
-ADQI_15: Final = Publication(
-    key="adqi-15-2016",
-    citation=(
-        "Applications for detection of acute kidney injury using electronic medical records and "
-        "clinical information systems: workgroup statements from the 15th ADQI Consensus "
-        "Conference. Can J Kidney Health Dis 2016"
-    ),
-    address="https://doi.org/10.1186/s40697-016-0100-2",
-)
+ADQI_15: Final = publication("adqi-15-2016")
 KNOWN_BASELINE_FIRST: Final = Clause(
     text="A known baseline is used whenever there is one.",
     source=ADQI_15.at("baseline creatinine, known value preferred"),
@@ -138,12 +131,7 @@ ESTIMATE_OVERCALLS: Final = Clause(
         "An estimated baseline over-calls acute kidney injury: 28.4% against 16.3% with the "
         "admission value in one comparison."
     ),
-    source=Publication(
-        key="bmc-nephrol-2016-17-6",
-        citation=(
-            "The comparison of the commonly used surrogates for baseline renal function in acute "
-            "kidney injury diagnosis and staging. BMC Nephrol 2016;17:6"
-        ),
-        address="http://www.biomedcentral.com/1471-2369/17/6/abstract",
-    ).at("Abstract, incidence by back-calculated and by admission creatinine"),
+    source=publication("bmc-nephrol-2016-17-6").at(
+        "Abstract, incidence by back-calculated and by admission creatinine"
+    ),
 )

@@ -18,19 +18,13 @@ from datetime import timedelta
 from decimal import Decimal
 from typing import Final
 
+from weatherglass.knowledge.data_files import publication
 from weatherglass.model.clauses import AgeLimit, Clause, Window
 from weatherglass.model.quantities import Quantity, Unit
-from weatherglass.model.sources import Mark, Publication, our_choice
+from weatherglass.model.sources import Mark, our_choice
 from weatherglass.model.tables.bands import BandTable, Compare, Cutoff, GapRule, band
 
-PUBLICATION: Final = Publication(
-    key="nhs-england-aki-2014",
-    citation=(
-        "NHS England. Standardising the early identification of acute kidney injury. Patient "
-        "Safety Alert NHS/PSA/D/2014/010, June 2014, with the algorithm for detecting acute "
-        "kidney injury based on serum creatinine changes with time"
-    ),
-)
+PUBLICATION: Final = publication("nhs-england-aki-2014")
 PUBLIC_KEY: Final = "nhs-aki-2014"
 _FLOW = "Algorithm"
 
@@ -113,24 +107,13 @@ CHILD_WITHOUT_EARLIER_RESULT: Final = Clause(
         "Under 18 without an earlier result, the upper reference limit for age is taken as "
         "the reference value."
     ),
-    source=Publication(
-        key="rcem-aki-children",
-        citation="Royal College of Emergency Medicine. AKI in children (learning module)",
-    ).at("Table 1", Mark.SECONDARY),
+    source=publication("rcem-aki-children").at("Table 1", Mark.SECONDARY),
 )
 
 #: The algorithm is not used below this age.
 MINIMUM_AGE: Final = AgeLimit(
     days=29,
-    source=Publication(
-        key="bhojani-2020",
-        citation=(
-            "Bhojani S, Stojanovic J, Melhem N, et al. The incidence of paediatric acute kidney "
-            "injury identified using an AKI e-alert algorithm in six English hospitals. "
-            "Front Pediatr 2020;8:29"
-        ),
-        address="https://pmc.ncbi.nlm.nih.gov/articles/PMC7026188",
-    ).at("Methods, ages from 29 days to 17 years"),
+    source=publication("bhojani-2020").at("Methods, ages from 29 days to 17 years"),
 )
 NOT_ON_DIALYSIS: Final = Clause(
     text="Results taken on renal replacement therapy are left out.",
@@ -138,11 +121,7 @@ NOT_ON_DIALYSIS: Final = Clause(
 )
 
 RESULT_NAME: Final = "AKI warning stage"
-QS76: Final = Publication(
-    key="nice-qs76",
-    citation="NICE. Acute kidney injury. Quality standard QS76, updated 2023",
-    address="https://www.nice.org.uk/guidance/qs76",
-)
+QS76: Final = publication("nice-qs76")
 STAGE_WORDING: Final = {
     1: f"{RESULT_NAME} 1",
     2: f"{RESULT_NAME} 2",
@@ -180,13 +159,5 @@ CHRONIC_DISEASE_CAUTION: Final = Clause(
         "Chronic kidney disease, recorded or by earlier results: false warnings are likely (14.0% of people "
         "with stable disease were flagged in one evaluation)."
     ),
-    source=Publication(
-        key="sawhney-2015",
-        citation=(
-            "Sawhney S, Marks A, Ali T, et al. Maximising acute kidney injury alerts: a "
-            "cross-sectional comparison with the clinical diagnosis. PLoS ONE "
-            "2015;10:e0131909"
-        ),
-        address="https://pmc.ncbi.nlm.nih.gov/articles/PMC4488369",
-    ).at("Results, stable chronic kidney disease"),
+    source=publication("sawhney-2015").at("Results, stable chronic kidney disease"),
 )

@@ -13,39 +13,20 @@ from decimal import Decimal
 from typing import Final
 
 from weatherglass.knowledge import publications as cited
+from weatherglass.knowledge.data_files import publication
 from weatherglass.knowledge.limits.oxygen_targets import PUBLICATION as BTS_OXYGEN
 from weatherglass.model.clauses import Clause, Share, Window
 from weatherglass.model.quantities import Quantity, Unit
-from weatherglass.model.sources import Mark, Publication, Source, our_choice
+from weatherglass.model.sources import Mark, Source, our_choice
 from weatherglass.model.tables.bands import Compare, Cutoff
 
 PUBLIC_KEY: Final = "blood-gas"
 
-KIDNEY_360: Final = Publication(
-    key="kidney360-2022-3-1458",
-    citation="Kidney360 2022;3:1458, acid-base disorders, table 3, expected compensation",
-    address="https://doi.org/10.34067/KID.0008102021",
-)
-ANNALS_2019: Final = Publication(
-    key="aic-2019-metabolic-acidosis",
-    citation=(
-        "Diagnosis and management of metabolic acidosis: guidelines from a French expert panel. "
-        "Ann Intensive Care 2019;9:92"
-    ),
-)
-KELLY_2014: Final = Publication(
-    key="kelly-2014",
-    citation="Kelly AM. Review of agreement between venous and arterial blood gas analysis, 2014",
-)
-KELLY_2005: Final = Publication(
-    key="kelly-2005",
-    citation="Kelly AM et al. Venous pCO2 as a screen for hypercarbia. J Emerg Med 2005;28:377",
-    address="https://doi.org/10.1016/j.jemermed.2004.10.017",
-)
-ASTHMA: Final = Publication(
-    key="sign-244",
-    citation="SIGN 244/BTS/NICE. Asthma: acute asthma in adults in hospital, 2024",
-)
+KIDNEY_360: Final = publication("kidney360-2022-3-1458")
+ANNALS_2019: Final = publication("aic-2019-metabolic-acidosis")
+KELLY_2014: Final = publication("kelly-2014")
+KELLY_2005: Final = publication("kelly-2005")
+ASTHMA: Final = publication("sign-244")
 
 
 def _cut(compare: Compare, number: str, unit: Unit, source: Source) -> Cutoff:

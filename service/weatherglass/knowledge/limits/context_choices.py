@@ -10,12 +10,13 @@ from decimal import Decimal
 from typing import Final
 
 from weatherglass.knowledge import publications as cited
+from weatherglass.knowledge.data_files import publication
 from weatherglass.knowledge.limits import trend_limits
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.model.clauses import Clause, Share, Window
 from weatherglass.model.quantities import Quantity, Unit
 from weatherglass.model.signals import Signal
-from weatherglass.model.sources import Mark, Publication, Source, our_choice
+from weatherglass.model.sources import Mark, Source, our_choice
 from weatherglass.model.tables.bands import Compare, Cutoff
 
 PUBLIC_KEY: Final = "context-choices"
@@ -117,15 +118,7 @@ CONCERN_COUNTS_FOR: Final = _window(24, "a recorded concern counts for 24 hours"
 STEP_DOWN_COUNTS_FOR: Final = _window(72, "the first 72 hours out of critical care are watched closely")
 RISING_AFTER_CRITICAL_CARE: Final = Clause(
     text="A score that rises after discharge from critical care goes with deterioration.",
-    source=Publication(
-        key="klepstad-2019",
-        citation=(
-            "Klepstad PK, Nordseth T, Sikora N, Klepstad P. Use of National Early Warning Score for "
-            "observation for increased risk for clinical deterioration during post-ICU care at a "
-            "surgical ward. Ther Clin Risk Manag 2019;15:315-322"
-        ),
-        address="https://doi.org/10.2147/TCRM.S192630",
-    ).at("association of a rising score with deterioration"),
+    source=publication("klepstad-2019").at("association of a rising score with deterioration"),
 )
 POST_OPERATIVE_FOR: Final = _window(14 * 24, "the post-operative day is said for 14 days")
 
@@ -145,14 +138,7 @@ REASON_OUTLIVES_STAY: Final = _window(
 
 LEAST_OBSERVATIONS: Final = Window(
     length=timedelta(hours=12),
-    source=Publication(
-        key="nice-cg50-2007",
-        citation=(
-            "NICE. Acutely ill adults in hospital: recognising and responding to deterioration. "
-            "Guideline CG50, July 2007"
-        ),
-        address="https://www.nice.org.uk/guidance/cg50",
-    ).at("physiological observations at least every 12 hours"),
+    source=publication("nice-cg50-2007").at("physiological observations at least every 12 hours"),
 )
 #: Ours: how many of the seven signs of the score make an incomplete round more than stray values.
 SIGNS_OF_A_ROUND: Final = 4

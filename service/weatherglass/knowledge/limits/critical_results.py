@@ -17,47 +17,24 @@ from decimal import Decimal
 from typing import Final
 
 from weatherglass.knowledge import publications as cited
+from weatherglass.knowledge.data_files import publication
 from weatherglass.knowledge.limits.drug_levels import DRUG_LEVELS
 from weatherglass.model.clauses import Clause, Share, Window
 from weatherglass.model.quantities import Quantity, Unit
 from weatherglass.model.signals import FACTS, Signal
-from weatherglass.model.sources import Mark, Publication, Source, our_choice
+from weatherglass.model.sources import Mark, Source, our_choice
 from weatherglass.model.tables.bands import Compare, Cutoff
 from weatherglass.model.tables.critical_band import CriticalBand
 from weatherglass.model.tables.scores import UrgencyWord
 
 PUBLIC_KEY: Final = "critical-results"
 
-SWLP: Final = Publication(
-    key="swlp-limits",
-    citation="South West London Pathology. Limits for telephoning grossly abnormal results",
-    address="https://www.swlpath.nhs.uk/gp/results/grossly-abnormal-results/",
-)
-HOMERTON: Final = Publication(
-    key="homerton-limits",
-    citation="Homerton University Hospital. Critical result limits, chemical pathology, inpatients",
-    address="http://www.homerton.nhs.uk",
-)
-HEFT: Final = Publication(
-    key="heft-limits",
-    citation="Heart of England pathology. Telephoning and critical limits",
-    address="http://heftpathology.com/Clinical-Advice/clinical-decision-limits.html",
-)
-BARNSLEY: Final = Publication(
-    key="barnsley-limits",
-    citation="Barnsley Hospital. Critical haematology results, inpatients",
-    address="https://barnsleyhospital.nhs.uk/node/332/printable/print",
-)
-MELBOURNE: Final = Publication(
-    key="royal-melbourne-limits",
-    citation="The Royal Melbourne Hospital. Critical results notification, pathology",
-    address="https://www.thermh.org.au/health-professionals/clinical-services/pathology",
-)
-SOUTH_TEES: Final = Publication(
-    key="south-tees-limits",
-    citation="South Tees Hospitals. Classification of critical results, haematology",
-    address="https://www.southtees.nhs.uk/services/pathology/haematology-lab/classification-critical-results/",
-)
+SWLP: Final = publication("swlp-limits")
+HOMERTON: Final = publication("homerton-limits")
+HEFT: Final = publication("heft-limits")
+BARNSLEY: Final = publication("barnsley-limits")
+MELBOURNE: Final = publication("royal-melbourne-limits")
+SOUTH_TEES: Final = publication("south-tees-limits")
 
 
 def _cut(signal: Signal, compare: Compare, number: str, source: Source) -> Cutoff:
@@ -83,16 +60,8 @@ def _band(
     )
 
 
-HYPERCALCAEMIA: Final = Publication(
-    key="endocr-connect-2016-g9",
-    citation="Society for Endocrinology. Acute hypercalcaemia. Endocr Connect 2016;5:G9",
-    address="https://ec.bioscientifica.com/view/journals/ec/5/5/G9.xml",
-)
-HYPOCALCAEMIA: Final = Publication(
-    key="endocr-connect-2016-g7",
-    citation="Society for Endocrinology. Acute hypocalcaemia. Endocr Connect 2016;5:G7",
-    address="https://doi.org/10.1530/EC-16-0056",
-)
+HYPERCALCAEMIA: Final = publication("endocr-connect-2016-g9")
+HYPOCALCAEMIA: Final = publication("endocr-connect-2016-g7")
 _MIN, _OVER, _MAX, _UNDER = Compare.AT_LEAST, Compare.ABOVE, Compare.AT_MOST, Compare.BELOW
 #: NICE CG151, 2012: diagnosed at 0.5 or lower with a temperature above 38 or signs of sepsis.
 _NEUTROPENIC = (
@@ -502,11 +471,7 @@ ECG_FOR_POTASSIUM: Final = _cut(
     Signal.POTASSIUM,
     _MIN,
     "6.0",
-    Publication(
-        key="ggc-hyperkalaemia",
-        citation="NHS Greater Glasgow and Clyde. Management of hyperkalaemia, after UKKA 2023",
-        address="http://handbook.ggcmedicines.org.uk",
-    ).at("12-lead ECG at 6 mmol/L or more", Mark.SECONDARY),
+    publication("ggc-hyperkalaemia").at("12-lead ECG at 6 mmol/L or more", Mark.SECONDARY),
 )
 SPURIOUS_POTASSIUM: Final = Clause(
     text=(
@@ -520,11 +485,9 @@ PLATELETS_RAISE_POTASSIUM: Final = _cut(
     Signal.PLATELETS,
     _OVER,
     "700",
-    Publication(
-        key="gpnotebook-spurious-potassium",
-        citation="General Practice Notebook. Spurious hyperkalaemia, 2018",
-        address="https://gpnotebook.com/en-gb/simplepage.cfm?ID=x2018033116327867453&linkID=78913",
-    ).at("raised cell counts, platelets above 700", Mark.SECONDARY),
+    publication("gpnotebook-spurious-potassium").at(
+        "raised cell counts, platelets above 700", Mark.SECONDARY
+    ),
 )
 #: Ours: the summary above prints white cells above 15, which half of all infections reach.
 WHITE_CELLS_RAISE_POTASSIUM: Final = _cut(
@@ -541,9 +504,7 @@ DOUBT_IS_REPEATED_FIRST: Final = Clause(
 CREATININE_UP: Final = _cut(
     Signal.CREATININE, _MIN, "100", SWLP.at("creatinine, up by 100 umol/L in known chronic disease")
 )
-_PAYNE: Final = Publication(
-    key="payne-1973", citation="Payne RB et al. Interpretation of serum calcium. BMJ 1973;4:643-646"
-).at("0.02 mmol/L for each g/L of albumin below 40", Mark.SECONDARY)
+_PAYNE: Final = publication("payne-1973").at("0.02 mmol/L for each g/L of albumin below 40", Mark.SECONDARY)
 CALCIUM_FOR_ALBUMIN: Final = Share(value=Decimal("0.02"), source=_PAYNE)
 ALBUMIN_NORMAL: Final = Share(value=Decimal(40), source=_PAYNE)
 ALBUMIN_NEAR: Final = Window(

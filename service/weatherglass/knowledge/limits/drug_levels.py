@@ -14,35 +14,20 @@ Left out, with reasons:
 from decimal import Decimal
 from typing import Final
 
+from weatherglass.knowledge.data_files import publication
 from weatherglass.model.quantities import Quantity
 from weatherglass.model.signals import FACTS, Signal
-from weatherglass.model.sources import Mark, Publication, Source, common_practice, our_choice
+from weatherglass.model.sources import Mark, Source, common_practice, our_choice
 from weatherglass.model.tables.bands import Compare, Cutoff
 from weatherglass.model.tables.critical_band import CriticalBand
 from weatherglass.model.tables.scores import UrgencyWord
 
-SPS_LITHIUM: Final = Publication(
-    key="sps-lithium-monitoring", citation="NHS Specialist Pharmacy Service. Lithium monitoring"
-)
-GGC_LITHIUM: Final = Publication(
-    key="ggc-lithium-toxicity",
-    citation=("NHS Greater Glasgow and Clyde. Early identification and management of lithium toxicity, 2023"),
-)
-HIGHLAND_LEVELS: Final = Publication(
-    key="highland-drug-levels", citation="NHS Highland. Therapeutic drug monitoring"
-)
-LIVERPOOL_LEVELS: Final = Publication(
-    key="liverpool-drug-levels",
-    citation="Royal Liverpool University Hospital. Therapeutic drug information, ranges of the National "
-    "Pathology Harmonisation, 2012",
-)
-POISONING: Final = Publication(
-    key="levels-in-poisoning",
-    citation="Handbooks of acute medicine, plasma levels measured in poisoning, restated",
-)
-TACROLIMUS_PRODUCT: Final = Publication(
-    key="tacrolimus-product", citation="Tacrolimus, summary of product characteristics"
-)
+SPS_LITHIUM: Final = publication("sps-lithium-monitoring")
+GGC_LITHIUM: Final = publication("ggc-lithium-toxicity")
+HIGHLAND_LEVELS: Final = publication("highland-drug-levels")
+LIVERPOOL_LEVELS: Final = publication("liverpool-drug-levels")
+POISONING: Final = publication("levels-in-poisoning")
+TACROLIMUS_PRODUCT: Final = publication("tacrolimus-product")
 
 
 def _band(

@@ -8,17 +8,14 @@ from datetime import timedelta
 from decimal import Decimal
 from typing import Final
 
+from weatherglass.knowledge.data_files import publication
 from weatherglass.model.clauses import Clause, Window
 from weatherglass.model.quantities import Quantity, Unit
-from weatherglass.model.sources import Mark, Publication, our_choice
+from weatherglass.model.sources import Mark, our_choice
 from weatherglass.model.tables.bands import Compare, Cutoff
 
 PUBLIC_KEY: Final = "head-injury"
-NICE: Final = Publication(
-    key="nice-ng232",
-    citation="NICE NG232, Head injury: assessment and early management, 2023",
-    address="https://www.nice.org.uk/guidance/ng232",
-)
+NICE: Final = publication("nice-ng232")
 COMA_AT_ONCE: Final = Cutoff(
     compare=Compare.AT_MOST,
     limit=Quantity(Decimal(12), Unit.SCORE),

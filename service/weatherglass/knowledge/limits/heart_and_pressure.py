@@ -9,9 +9,10 @@ from datetime import timedelta
 from decimal import Decimal
 from typing import Final
 
+from weatherglass.knowledge.data_files import publication
 from weatherglass.model.clauses import Clause, Share, Window
 from weatherglass.model.quantities import Quantity, Unit
-from weatherglass.model.sources import Mark, Publication, Source, our_choice
+from weatherglass.model.sources import Mark, Source, our_choice
 from weatherglass.model.tables.bands import Compare, Cutoff
 
 PUBLIC_KEY: Final = "heart-and-pressure"
@@ -51,11 +52,7 @@ NOT_AN_INFARCTION: Final = Clause(
 
 # High pressure in adults.
 
-NICE_HYPERTENSION: Final = Publication(
-    key="nice-ng136",
-    citation="NICE NG136, Hypertension in adults: diagnosis and management",
-    address="https://www.nice.org.uk/guidance/ng136",
-)
+NICE_HYPERTENSION: Final = publication("nice-ng136")
 _SAME_DAY: Final = NICE_HYPERTENSION.at("same-day referral, 180/120 mmHg or higher", Mark.SECONDARY)
 
 
@@ -95,11 +92,7 @@ FAILING_SATURATION: Final = Cutoff(
 
 # In pregnancy and for 42 days after.
 
-NICE_PREGNANCY: Final = Publication(
-    key="nice-ng133",
-    citation="NICE NG133, Hypertension in pregnancy: diagnosis and management",
-    address="https://www.nice.org.uk/guidance/ng133",
-)
+NICE_PREGNANCY: Final = publication("nice-ng133")
 _RAISED: Final = NICE_PREGNANCY.at("hypertension, 140/90 mmHg or more", Mark.FROM_MEMORY)
 _SEVERE: Final = NICE_PREGNANCY.at("severe hypertension, 160/110 mmHg or more", Mark.FROM_MEMORY)
 PREGNANT_SYSTOLIC: Final = _pressure("140", _RAISED)
@@ -125,10 +118,7 @@ PREECLAMPSIA_LIVER: Final = Cutoff(
 HELLP_PLATELETS: Final = Cutoff(
     compare=Compare.BELOW,
     limit=Quantity(Decimal(100), Unit.BILLION_PER_LITRE),
-    source=Publication(
-        key="prep-protocol-2017",
-        citation="PREP study protocol. Diagn Progn Res 2017;1:6, doi 10.1186/s41512-016-0004-8",
-    ).at("table 1, HELLP syndrome, platelets below 100"),
+    source=publication("prep-protocol-2017").at("table 1, HELLP syndrome, platelets below 100"),
 )
 
 # A rising pressure with a falling pulse.

@@ -10,10 +10,11 @@ from decimal import Decimal
 from typing import Final
 
 from weatherglass.knowledge import publications as cited
+from weatherglass.knowledge.data_files import publication
 from weatherglass.knowledge.publications import SIMPSON_2020
 from weatherglass.model.clauses import Clause, Window
 from weatherglass.model.quantities import Quantity, Unit
-from weatherglass.model.sources import Mark, Publication, Source, our_choice
+from weatherglass.model.sources import Mark, Source, our_choice
 from weatherglass.model.tables.bands import Compare, Cutoff
 
 PUBLIC_KEY: Final = "metabolic"
@@ -27,11 +28,7 @@ _MMOL = Unit.MILLIMOLE_PER_LITRE
 
 # Adrenal crisis.
 
-ENDOCRINE_2016: Final = Publication(
-    key="endocr-connect-2016-g1",
-    citation="Society for Endocrinology. Acute adrenal insufficiency. Endocr Connect 2016;5:G1-G3",
-    address="https://pmc.ncbi.nlm.nih.gov/articles/PMC5314805/",
-)
+ENDOCRINE_2016: Final = publication("endocr-connect-2016-g1")
 HYDROCORTISONE: Final = Clause(
     text="Hydrocortisone 100 mg intravenously or intramuscularly, then fluids, is not delayed for tests.",
     source=SIMPSON_2020.at("box 1: hydrocortisone 100 mg, saline 500 mL over 15 minutes"),
@@ -67,11 +64,9 @@ CONSENSUS_BICARBONATE: Final = _cut(
     Compare.BELOW,
     "18",
     _MMOL,
-    Publication(
-        key="diabetes-care-2024-dci24-0032",
-        citation="Umpierrez GE et al. Hyperglycemic crises in adults with diabetes. Diabetes Care 2024",
-        address="https://doi.org/10.2337/dci24-0032",
-    ).at("ketoacidosis, bicarbonate below 18 mmol/L", Mark.SECONDARY),
+    publication("diabetes-care-2024-dci24-0032").at(
+        "ketoacidosis, bicarbonate below 18 mmol/L", Mark.SECONDARY
+    ),
 )
 INCOMPLETE: Final = Clause(
     text="An acidosis in diabetes with no ketones measured asks for them at once.",
@@ -80,13 +75,7 @@ INCOMPLETE: Final = Clause(
 
 # The hyperosmolar hyperglycaemic state.
 
-HYPEROSMOLAR: Final = Publication(
-    key="jbds-hyperosmolar-2022",
-    citation=(
-        "Joint British Diabetes Societies for Inpatient Care, The management of hyperosmolar hyperglycaemic "
-        "state in adults, 2022, updated 2023"
-    ),
-)
+HYPEROSMOLAR: Final = publication("jbds-hyperosmolar-2022")
 OSMOLALITY: Final = _cut(
     Compare.AT_LEAST,
     "320",

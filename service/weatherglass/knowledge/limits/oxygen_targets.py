@@ -9,20 +9,14 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
 
+from weatherglass.knowledge.data_files import publication
 from weatherglass.model.clauses import Clause
 from weatherglass.model.quantities import Quantity, Unit
-from weatherglass.model.sources import Mark, Publication, Source, our_choice
+from weatherglass.model.sources import Mark, Source, our_choice
 from weatherglass.model.tables.bands import Compare, Cutoff
 
 PUBLIC_KEY: Final = "oxygen-targets-2017"
-PUBLICATION: Final = Publication(
-    key="bts-oxygen-2017",
-    citation=(
-        "O'Driscoll BR, Howard LS, Earis J, Mak V; British Thoracic Society. BTS guideline for "
-        "oxygen use in adults in healthcare and emergency settings. "
-        "Thorax 2017;72(Suppl 1):ii1-ii90"
-    ),
-)
+PUBLICATION: Final = publication("bts-oxygen-2017")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

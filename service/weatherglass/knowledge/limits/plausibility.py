@@ -16,10 +16,11 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
 
+from weatherglass.knowledge.data_files import publication
 from weatherglass.model.clauses import AgeLimit, Clause
 from weatherglass.model.quantities import Quantity, Unit
 from weatherglass.model.signals import FACTS, Signal
-from weatherglass.model.sources import Mark, Publication, Source, our_choice
+from weatherglass.model.sources import Mark, Source, our_choice
 from weatherglass.model.tables.bands import Compare, Cutoff
 
 PUBLIC_KEY: Final = "plausibility"
@@ -54,17 +55,8 @@ class PlausibleRange:
 
 
 _BEDSIDE = our_choice("bedside limit: outside it a value is an artefact, a slip or a wrong unit")
-MIMIC_EXTRACT: Final = Publication(
-    key="mimic-extract",
-    citation=(
-        "Wang S, McDermott MBA, Chauhan G, et al. MIMIC-Extract, resources/variable_ranges.csv, "
-        "outlier range (MIT-licensed research code)"
-    ),
-)
-NATIONAL_PEWS_ENTRY: Final = Publication(
-    key="national-pews-interface",
-    citation="NHS England. National paediatric early warning system, user-interface specification v1.0",
-)
+MIMIC_EXTRACT: Final = publication("mimic-extract")
+NATIONAL_PEWS_ENTRY: Final = publication("national-pews-interface")
 
 
 def _ranges(*rows: tuple[Signal, str, str], source: Source) -> dict[Signal, PlausibleRange]:
@@ -124,13 +116,9 @@ HARD_LIMITS: Final = _ranges(
     (Signal.GCS_EYE, "1", "4"),
     (Signal.GCS_VERBAL, "1", "5"),
     (Signal.GCS_MOTOR, "1", "6"),
-    source=Publication(
-        key="teasdale-1974",
-        citation=(
-            "Teasdale G, Jennett B. Assessment of coma and impaired consciousness: a practical "
-            "scale. Lancet 1974;304:81-84"
-        ),
-    ).at("points of the three responses, motor in its later form of 6", Mark.FROM_MEMORY),
+    source=publication("teasdale-1974").at(
+        "points of the three responses, motor in its later form of 6", Mark.FROM_MEMORY
+    ),
 )
 
 #: A lower saturation may be true, and wants a second look first.
@@ -156,14 +144,7 @@ FAHRENHEIT_RULE: Final = Clause(
         "A temperature of 86 to 115 without a unit is probably in Fahrenheit; it is not used "
         "until somebody says so."
     ),
-    source=Publication(
-        key="genes-2013",
-        citation=(
-            "Genes N, Chandra D, Ellis S, Baumlin K. Validating emergency department vital signs "
-            "using a data quality engine for data warehouse. Open Med Inform J 2013;7:34-39"
-        ),
-        address="https://pmc.ncbi.nlm.nih.gov/articles/PMC3881102",
-    ).at("Abstract, temperature in Fahrenheit instead of Celsius"),
+    source=publication("genes-2013").at("Abstract, temperature in Fahrenheit instead of Celsius"),
 )
 
 

@@ -22,44 +22,21 @@ from enum import StrEnum
 from typing import Final
 
 from weatherglass.knowledge import publications as cited
+from weatherglass.knowledge.data_files import publication
 from weatherglass.model.clauses import AgeLimit, Clause, Window
 from weatherglass.model.quantities import Quantity
 from weatherglass.model.signals import FACTS, Consciousness, Signal
-from weatherglass.model.sources import Mark, Publication, Source, our_choice
+from weatherglass.model.sources import Mark, Source, our_choice
 from weatherglass.model.tables.bands import Compare, Cutoff
 from weatherglass.model.tables.scores import UrgencyWord
 
 PUBLIC_KEY: Final = "single-signs"
 
-MERIT: Final = Publication(
-    key="merit-criteria-2007",
-    citation=(
-        "Cretikos M, Chen J, Hillman K, et al, and the MERIT study investigators. The objective "
-        "medical emergency team activation criteria: a case-control study. Resuscitation "
-        "2007;73:62-72"
-    ),
-    address="https://doi.org/10.1016/j.resuscitation.2006.08.020",
-)
-CALLING_1998: Final = Publication(
-    key="calling-criteria-1998",
-    citation="Calling criteria for a medical emergency team, BMJ 1998 (PMC28582), table 5",
-    address="https://pmc.ncbi.nlm.nih.gov/articles/PMC28582/",
-)
-CALLING_2011: Final = Publication(
-    key="calling-criteria-pmc3109511",
-    citation="Activation criteria of a rapid response team (PMC3109511), table 2",
-    address="https://pmc.ncbi.nlm.nih.gov/articles/PMC3109511/",
-)
-IMPLEMENTATION_2011: Final = Publication(
-    key="implementation-science-2011",
-    citation="Calling criteria of a medical emergency team, Implementation Science 2011;6:39, table 1",
-    address="https://implementationscience.biomedcentral.com/articles/10.1186/1748-5908-6-39",
-)
-CONFUSION_2019: Final = Publication(
-    key="clin-med-2019-confusion",
-    citation="Williams B. Letter on new confusion in NEWS2. Clin Med 2019;19:190-191 (PMC6454357)",
-    address="https://pmc.ncbi.nlm.nih.gov/articles/PMC6454357/",
-)
+MERIT: Final = publication("merit-criteria-2007")
+CALLING_1998: Final = publication("calling-criteria-1998")
+CALLING_2011: Final = publication("calling-criteria-pmc3109511")
+IMPLEMENTATION_2011: Final = publication("implementation-science-2011")
+CONFUSION_2019: Final = publication("clin-med-2019-confusion")
 
 
 class Whose(StrEnum):

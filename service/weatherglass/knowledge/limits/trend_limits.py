@@ -17,11 +17,12 @@ from decimal import Decimal
 from typing import Final, Literal
 
 from weatherglass.knowledge import publications as cited
+from weatherglass.knowledge.data_files import publication
 from weatherglass.knowledge.publications import SEPSIS_2016_ADULTS as NICE_2016
 from weatherglass.model.clauses import Clause, Share, Window
 from weatherglass.model.quantities import Quantity, Unit
 from weatherglass.model.signals import Signal
-from weatherglass.model.sources import Mark, Publication, Source, our_choice
+from weatherglass.model.sources import Mark, Source, our_choice
 from weatherglass.model.tables.bands import Compare, Cutoff
 
 PUBLIC_KEY: Final = "trend-limits"
@@ -119,21 +120,15 @@ GCS_FALL: Final = _cut(
     _MIN,
     "2",
     _SCORE,
-    Publication(key="rapid-response-criteria", citation="Rapid-response team calling criteria").at(
-        "fall in Glasgow Coma Scale of 2 or more", Mark.FROM_MEMORY
-    ),
+    publication("rapid-response-criteria").at("fall in Glasgow Coma Scale of 2 or more", Mark.FROM_MEMORY),
 )
 GCS_FALL_MERIT: Final = _cut(
     _OVER,
     "2",
     _SCORE,
-    Publication(
-        key="merit-2005",
-        citation=(
-            "MERIT study investigators. Introduction of the medical emergency team (MET) system: "
-            "a cluster-randomised controlled trial. Lancet 2005;365:2091-2097"
-        ),
-    ).at("MET calling criteria, fall in Glasgow Coma Scale of more than 2", Mark.SECONDARY),
+    publication("merit-2005").at(
+        "MET calling criteria, fall in Glasgow Coma Scale of more than 2", Mark.SECONDARY
+    ),
 )
 GCS_WINDOW: Final = Window(length=_DAY, source=our_choice("a fall in consciousness counts within 24 hours"))
 
@@ -163,15 +158,7 @@ TEMPERATURE_LOW: Final = _cut(
 
 # Haemoglobin.
 
-VARC_2011: Final = Publication(
-    key="varc-2011",
-    citation=(
-        "Leon MB, Piazza N, Nikolsky E, et al. Standardized endpoint definitions for "
-        "transcatheter aortic valve implantation clinical trials (VARC). Eur Heart J "
-        "2011;32:205-217"
-    ),
-    address="https://pmc.ncbi.nlm.nih.gov/articles/PMC3021388/table/EHQ406TB4/",
-)
+VARC_2011: Final = publication("varc-2011")
 _HB = Unit.GRAM_PER_LITRE
 HAEMOGLOBIN_FALL: Final = _cut(
     _MIN, "20", _HB, cited.MAJOR_BLEEDING.at("major bleeding, fall of 20 g/L or more with overt bleeding")
@@ -189,9 +176,7 @@ HAEMOGLOBIN_LAST_KNOWN: Final = Window(
     length=timedelta(days=7),
     source=our_choice("without a haemoglobin of 48 hours the last one of 7 days is compared with"),
 )
-_ANAEMIA: Final = Publication(
-    key="who-haemoglobin-2011", citation="WHO. Haemoglobin concentrations for the diagnosis of anaemia, 2011"
-)
+_ANAEMIA: Final = publication("who-haemoglobin-2011")
 #: Where no range came with the result.
 HAEMOGLOBIN_LOW_MEN: Final = _cut(_UNDER, "130", _HB, _ANAEMIA.at("men, below 130 g/L", Mark.FROM_MEMORY))
 HAEMOGLOBIN_LOW_WOMEN: Final = _cut(_UNDER, "120", _HB, _ANAEMIA.at("women, below 120 g/L", Mark.FROM_MEMORY))
@@ -245,26 +230,9 @@ class PublishedReferenceChange:
     source: Source
 
 
-FRONTIERS_2022: Final = Publication(
-    key="front-med-2022-9-1009358",
-    citation=(
-        "Biological variation and reference change value of the estimated glomerular filtration "
-        "rate in humans: a systematic review and meta-analysis. Front Med 2022;9:1009358"
-    ),
-    address="https://www.frontiersin.org/articles/10.3389/fmed.2022.1009358/full",
-)
-EFLM: Final = Publication(
-    key="eflm-biological-variation",
-    citation="EFLM Biological Variation Database",
-    address="https://biologicalvariation.eu",
-)
-YAMAN_2013: Final = Publication(
-    key="jcla-2013-27-438",
-    citation=(
-        "Biological variations of some analytes in renal posttransplant patients: a different "
-        "way to assess routine parameters. J Clin Lab Anal 2013;27:438-443"
-    ),
-)
+FRONTIERS_2022: Final = publication("front-med-2022-9-1009358")
+EFLM: Final = publication("eflm-biological-variation")
+YAMAN_2013: Final = publication("jcla-2013-27-438")
 
 
 def _varies(

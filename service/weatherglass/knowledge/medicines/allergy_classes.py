@@ -16,35 +16,17 @@ Left out, with reasons:
 from dataclasses import dataclass
 from typing import Final
 
-from weatherglass.model.sources import Mark, Publication, Source, common_practice, our_choice
+from weatherglass.knowledge.data_files import publication
+from weatherglass.model.sources import Mark, Source, common_practice, our_choice
 
 PUBLIC_KEY: Final = "allergy-classes"
 
-_DRUG_ALLERGY: Final = Publication(
-    key="nice-cg183",
-    citation="NICE CG183, Drug allergy: diagnosis and management, 2014",
-    address="https://www.nice.org.uk/guidance/cg183",
-)
-_PENICILLIN_PAGE: Final = Publication(
-    key="nhs-forth-valley-penicillin",
-    citation="NHS Forth Valley, Paediatric antibiotic guidance, penicillin allergy",
-)
-_CROSS_REACTIVITY: Final = Publication(
-    key="romano-2021",
-    citation="Romano A et al., J Asthma Allergy 2021;14:31-46",
-)
-_SIDE_CHAINS: Final = Publication(
-    key="chaudhry-2019",
-    citation="Chaudhry SB et al., Cephalosporins: a focus on side chains, Pharmacy 2019;7:103",
-)
-_SULFONAMIDES: Final = Publication(
-    key="strom-2003",
-    citation="Strom BL et al., Cross-reactivity of sulfonamide antibiotics, N Engl J Med 2003;349:1628-1635",
-)
-_LABELS: Final = Publication(
-    key="smpc-allergy",
-    citation="Summaries of product characteristics, section 4.3, contraindications",
-)
+_DRUG_ALLERGY: Final = publication("nice-cg183")
+_PENICILLIN_PAGE: Final = publication("nhs-forth-valley-penicillin")
+_CROSS_REACTIVITY: Final = publication("romano-2021")
+_SIDE_CHAINS: Final = publication("chaudhry-2019")
+_SULFONAMIDES: Final = publication("strom-2003")
+_LABELS: Final = publication("smpc-allergy")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -16,14 +16,12 @@ Left out, with reasons:
 from dataclasses import dataclass
 from typing import Final
 
+from weatherglass.knowledge.data_files import publication
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.model.record import Route
-from weatherglass.model.sources import Mark, Publication, Source
+from weatherglass.model.sources import Mark, Source
 
-ATC_INDEX: Final = Publication(
-    key="who-atc-2026",
-    citation=("WHO Collaborating Centre for Drug Statistics Methodology, ATC/DDD index, as of 25 April 2026"),
-)
+ATC_INDEX: Final = publication("who-atc-2026")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -10,22 +10,19 @@ from decimal import Decimal
 from typing import Final
 
 from weatherglass.knowledge import publications as cited
+from weatherglass.knowledge.data_files import publication
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.publications import SIMPSON_2020
 from weatherglass.model.clauses import Window
 from weatherglass.model.quantities import Quantity, Unit
 from weatherglass.model.record import ConditionKind, ProcedureKind
 from weatherglass.model.signals import Signal
-from weatherglass.model.sources import Publication, Source, common_practice, our_choice
+from weatherglass.model.sources import Source, common_practice, our_choice
 from weatherglass.model.tables.bands import Compare, Cutoff
 
 PUBLIC_KEY: Final = "expected-medicines"
 
-_DESMOPRESSIN: Final = Publication(
-    key="nhs-psa-desmopressin-2016",
-    citation="NHS Patient Safety Alert NHS/PSA/W/2016/001, Risk of severe harm or death when desmopressin is "
-    "omitted or delayed in patients with cranial diabetes insipidus",
-)
+_DESMOPRESSIN: Final = publication("nhs-psa-desmopressin-2016")
 _C, _K = MedicineClass, ConditionKind
 
 

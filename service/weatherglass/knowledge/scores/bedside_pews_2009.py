@@ -21,6 +21,7 @@ Left out, with reasons:
 from decimal import Decimal
 from typing import Final
 
+from weatherglass.knowledge.data_files import publication
 from weatherglass.model.quantities import Unit
 from weatherglass.model.signals import (
     CodedSignal,
@@ -28,7 +29,7 @@ from weatherglass.model.signals import (
     RespiratoryEffort,
     Signal,
 )
-from weatherglass.model.sources import Mark, Publication, our_choice
+from weatherglass.model.sources import Mark, our_choice
 from weatherglass.model.tables.bands import BandTable, ChoiceTable, GapRule, band
 from weatherglass.model.tables.scores import (
     AgedScore,
@@ -37,14 +38,7 @@ from weatherglass.model.tables.scores import (
     ScoreParameter,
 )
 
-PUBLICATION: Final = Publication(
-    key="parshuram-2009",
-    citation=(
-        "Parshuram CS, Hutchison J, Middaugh K. Development and initial validation of the "
-        "Bedside Paediatric Early Warning System score. Crit Care 2009;13:R135"
-    ),
-    address="https://ccforum.biomedcentral.com/articles/10.1186/cc7998/tables/1",
-)
+PUBLICATION: Final = publication("parshuram-2009")
 _WHOLE = Decimal(1)
 
 #: The printed limits of one cell: "at or below" and "at or above".

@@ -7,20 +7,15 @@ the gut; it decides no urgency here.
 from decimal import Decimal
 from typing import Final
 
+from weatherglass.knowledge.data_files import publication
 from weatherglass.model.quantities import Quantity, Unit
-from weatherglass.model.sources import Mark, Publication, Source, our_choice
+from weatherglass.model.sources import Mark, Source, our_choice
 from weatherglass.model.tables.bands import Compare, Cutoff
 
 KEY: Final = "glasgow-blatchford"
 PUBLIC_KEY: Final = "glasgow-blatchford-2000"
 
-PUBLICATION: Final = Publication(
-    key="blatchford-2000",
-    citation=(
-        "Blatchford O, Murray WR, Blatchford M. A risk score to predict need for treatment for "
-        "upper-gastrointestinal haemorrhage. Lancet 2000;356:1318-1321"
-    ),
-)
+PUBLICATION: Final = publication("blatchford-2000")
 SOURCE: Final = PUBLICATION.at("the table of the score", Mark.SECONDARY)
 UREA_OF_25: Final = our_choice("a urea of exactly 25 scores 6; restatements differ")
 ONLY_SHOWN: Final = our_choice("the score is shown with its least possible value and decides no urgency")

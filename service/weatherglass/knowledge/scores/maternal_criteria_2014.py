@@ -15,10 +15,11 @@ from datetime import timedelta
 from decimal import Decimal
 from typing import Final
 
+from weatherglass.knowledge.data_files import publication
 from weatherglass.model.clauses import Clause, Window
 from weatherglass.model.quantities import Quantity, Unit
 from weatherglass.model.signals import ACVPU, CodedSignal, Consciousness, Signal
-from weatherglass.model.sources import Mark, Publication, our_choice
+from weatherglass.model.sources import Mark, our_choice
 from weatherglass.model.tables.bands import ChoiceTable, Compare, Cutoff
 from weatherglass.model.tables.scores import (
     CutoffTable,
@@ -27,14 +28,7 @@ from weatherglass.model.tables.scores import (
     ScoreParameter,
 )
 
-PUBLICATION: Final = Publication(
-    key="maternal-criteria-2014",
-    citation=(
-        "Mhyre JM, D'Oria R, Hameed AB, et al. The maternal early warning criteria: a proposal "
-        "from the National Partnership for Maternal Safety. Obstet Gynecol 2014;124:782-786"
-    ),
-    address="https://doi.org/10.1097/AOG.0000000000000480",
-)
+PUBLICATION: Final = publication("maternal-criteria-2014")
 
 
 def _outside(unit: Unit, row: str, *, below: str = "", above: str = "") -> CutoffTable:

@@ -14,19 +14,14 @@ Left out, with reasons:
 from decimal import Decimal
 from typing import Final
 
+from weatherglass.knowledge.data_files import publication
 from weatherglass.model.quantities import Unit
 from weatherglass.model.signals import CodedSignal, Consciousness, Signal
-from weatherglass.model.sources import Mark, Publication, our_choice
+from weatherglass.model.sources import Mark, our_choice
 from weatherglass.model.tables.bands import BandTable, ChoiceTable, GapRule, band
 from weatherglass.model.tables.scores import ResponseTier, ScoreDefinition, ScoreParameter
 
-PUBLICATION: Final = Publication(
-    key="subbe-2001",
-    citation=(
-        "Subbe CP, Kruger M, Rutherford P, Gemmel L. Validation of a modified Early Warning "
-        "Score in medical admissions. QJM 2001;94:521-526"
-    ),
-)
+PUBLICATION: Final = publication("subbe-2001")
 _WHOLE = Decimal(1)
 
 SYSTOLIC_PRESSURE: Final = BandTable(

@@ -16,6 +16,7 @@ from datetime import timedelta
 from decimal import Decimal
 from typing import Final
 
+from weatherglass.knowledge.data_files import publication
 from weatherglass.model.clauses import AgeLimit, Clause, Window
 from weatherglass.model.quantities import Quantity, Unit
 from weatherglass.model.signals import (
@@ -24,18 +25,11 @@ from weatherglass.model.signals import (
     OxygenDelivery,
     Signal,
 )
-from weatherglass.model.sources import Mark, Publication, our_choice
+from weatherglass.model.sources import Mark, our_choice
 from weatherglass.model.tables.bands import BandTable, ChoiceTable, Compare, Cutoff, GapRule, band
 from weatherglass.model.tables.scores import ResponseTier, ScoreDefinition, ScoreParameter
 
-PUBLICATION: Final = Publication(
-    key="rcp-news2-2017",
-    citation=(
-        "Royal College of Physicians. National Early Warning Score (NEWS) 2: Standardising "
-        "the assessment of acute-illness severity in the NHS. Updated report of a working "
-        "party. London: RCP, 2017"
-    ),
-)
+PUBLICATION: Final = publication("rcp-news2-2017")
 
 _WHOLE = Decimal(1)
 _TENTH = Decimal("0.1")
@@ -223,14 +217,9 @@ PARAMETERS: Final = (
 _RESPONSE = "Chart 4"
 
 #: Deadlines are not printed on Chart 4.
-ASSESSMENT_TIMES: Final = Publication(
-    key="news2-practice-restated",
-    citation=(
-        "Definitions relating to NEWS2 in a multicentre study in a journal of the Royal "
-        "College of Physicians (table 1)"
-    ),
-    address="https://www.rcpjournals.org/highwire/markup/14242",
-).at("Cut points: within 1 hour at 5 or more, within 30 minutes at 7 or more", Mark.SECONDARY)
+ASSESSMENT_TIMES: Final = publication("news2-practice-restated").at(
+    "Cut points: within 1 hour at 5 or more, within 30 minutes at 7 or more", Mark.SECONDARY
+)
 
 #: Ours: continuous monitoring still leaves a recorded set at least as often as the tier below.
 CONTINUOUS_MONITORING: Final = Window(
@@ -370,10 +359,7 @@ JUDGEMENT_FIRST: Final = Clause(
 #: A rise in oxygen is followed as a trend, since no row counts it.
 OXYGEN_NEED_IS_DETERIORATION: Final = Clause(
     text="Any increase in the oxygen needed is deterioration, even at an unchanged total.",
-    source=Publication(
-        key="rcp-news2-covid-2020",
-        citation="Royal College of Physicians. NEWS2 and deterioration in COVID-19. 2020",
-    ).at("statement on oxygen requirement", Mark.FROM_MEMORY),
+    source=publication("rcp-news2-covid-2020").at("statement on oxygen requirement", Mark.FROM_MEMORY),
 )
 
 NEWS2: Final = ScoreDefinition(

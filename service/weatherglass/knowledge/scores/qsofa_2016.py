@@ -12,10 +12,11 @@ Left out, with reasons:
 from decimal import Decimal
 from typing import Final
 
+from weatherglass.knowledge.data_files import publication
 from weatherglass.model.clauses import Clause
 from weatherglass.model.quantities import Quantity, Unit
 from weatherglass.model.signals import ACVPU, CodedSignal, Consciousness, Signal
-from weatherglass.model.sources import Mark, Publication, our_choice
+from weatherglass.model.sources import Mark, our_choice
 from weatherglass.model.tables.bands import ChoiceTable, Compare, Cutoff
 from weatherglass.model.tables.scores import (
     CutoffTable,
@@ -24,13 +25,7 @@ from weatherglass.model.tables.scores import (
     ScoreParameter,
 )
 
-PUBLICATION: Final = Publication(
-    key="sepsis-3-2016",
-    citation=(
-        "Singer M, Deutschman CS, Seymour CW, et al. The Third International Consensus "
-        "Definitions for Sepsis and Septic Shock (Sepsis-3). JAMA 2016;315:801-810"
-    ),
-)
+PUBLICATION: Final = publication("sepsis-3-2016")
 _BREATHING = PUBLICATION.at("qSOFA criteria, respiratory rate", Mark.SECONDARY)
 _PRESSURE = PUBLICATION.at("qSOFA criteria, systolic blood pressure", Mark.SECONDARY)
 _MENTATION = PUBLICATION.at("qSOFA criteria, altered mentation", Mark.SECONDARY)
@@ -87,14 +82,7 @@ NEGATIVE: Final = ResponseTier(
 )
 NEVER_ALONE: Final = Clause(
     text="Not to be used as the only screen for sepsis.",
-    source=Publication(
-        key="ssc-2021",
-        citation=(
-            "Evans L, Rhodes A, Alhazzani W, et al. Surviving Sepsis Campaign: international "
-            "guidelines for management of sepsis and septic shock 2021. "
-            "Intensive Care Med 2021;47:1181-1247"
-        ),
-    ).at("Recommendation on qSOFA as a single screening tool", Mark.SECONDARY),
+    source=publication("ssc-2021").at("Recommendation on qSOFA as a single screening tool", Mark.SECONDARY),
 )
 
 QSOFA: Final = ScoreDefinition(

@@ -8,9 +8,10 @@ from datetime import timedelta
 from decimal import Decimal
 from typing import Final
 
+from weatherglass.knowledge.data_files import publication
 from weatherglass.model.clauses import AgeLimit, Clause, Window
 from weatherglass.model.quantities import Quantity, Unit
-from weatherglass.model.sources import Mark, Publication, Source, our_choice
+from weatherglass.model.sources import Mark, Source, our_choice
 from weatherglass.model.tables.bands import Compare, Cutoff
 
 PUBLIC_KEY: Final = "score-choices"
@@ -70,9 +71,7 @@ SECONDARY_HISTORY: Final = Window(
         "a score shown beside the chosen one is followed for 72 hours, longer while a run goes on"
     ),
 )
-_PAEDIATRIC_LEVELS = Publication(
-    key="national-paediatric-score", citation="National Paediatric Early Warning System, England, its levels"
-).at(
+_PAEDIATRIC_LEVELS = publication("national-paediatric-score").at(
     "5, 9 and 13, which could not be read in its own documents; their urgencies are ours",
     Mark.FROM_MEMORY,
 )

@@ -12,35 +12,22 @@ Left out, with reasons:
 from decimal import Decimal
 from typing import Final
 
+from weatherglass.knowledge.data_files import publication
 from weatherglass.model.clauses import AgeLimit, Clause
 from weatherglass.model.quantities import Quantity, Unit
-from weatherglass.model.sources import Publication, our_choice
+from weatherglass.model.sources import our_choice
 from weatherglass.model.tables.bands import Compare, Cutoff
 
 KEY: Final = "shock-index"
 AGE_KEY: Final = "age-shock-index"
 PUBLIC_KEY: Final = "shock-index-2019"
 
-PUBLICATION: Final = Publication(
-    key="koch-2019",
-    citation=(
-        "Koch E, Lovett S, Nghiem T, Riggs RA, Rech MA. Shock index in the emergency department: "
-        "utility and limitations. Open Access Emerg Med 2019;11:179-199"
-    ),
-    address="https://doi.org/10.2147/OAEM.S178358",
-)
+PUBLICATION: Final = publication("koch-2019")
 
 RAISED: Final = Cutoff(
     compare=Compare.AT_LEAST,
     limit=Quantity(Decimal("0.9"), Unit.RATIO),
-    source=Publication(
-        key="shibahashi-2019",
-        citation=(
-            "Shibahashi K, Sugiyama K, Okura Y, Hoda H, Hamabe Y. Can the shock index be a "
-            "reliable predictor of early mortality after trauma in older patients? A "
-            "retrospective cohort study. Acute Med Surg 2019;6:385-391"
-        ),
-    ).at("traditional cut-off of 0.9 in trauma"),
+    source=publication("shibahashi-2019").at("traditional cut-off of 0.9 in trauma"),
 )
 #: Ours: the review says "above 1.0"; here the number itself counts.
 HIGH: Final = Cutoff(
@@ -51,15 +38,7 @@ HIGH: Final = Cutoff(
 AGE_HIGH: Final = Cutoff(
     compare=Compare.AT_LEAST,
     limit=Quantity(Decimal(50), Unit.RATIO),
-    source=Publication(
-        key="sotello-2019",
-        citation=(
-            "Sotello D, Yang S, Nugent K. Comparison of the shock index, modified shock index, "
-            "and age shock index in adult admissions to a tertiary hospital. "
-            "Southwest Respir Crit Care Chron 2019;7(28)"
-        ),
-        address="https://pulmonarychronicles.com/index.php/pulmonarychronicles/article/view/539",
-    ).at("Methods, age shock index, cut-off 50"),
+    source=publication("sotello-2019").at("Methods, age shock index, cut-off 50"),
 )
 #: Age times a quotient that is normal is high in every well person of eighty.
 AGE_COUNTS_FROM: Final = Cutoff(

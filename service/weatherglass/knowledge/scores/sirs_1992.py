@@ -11,9 +11,10 @@ Left out, with reasons:
 from decimal import Decimal
 from typing import Final
 
+from weatherglass.knowledge.data_files import publication
 from weatherglass.model.quantities import Quantity, Unit
 from weatherglass.model.signals import Signal
-from weatherglass.model.sources import Publication, our_choice
+from weatherglass.model.sources import our_choice
 from weatherglass.model.tables.bands import Compare, Cutoff
 from weatherglass.model.tables.scores import (
     CutoffTable,
@@ -22,14 +23,7 @@ from weatherglass.model.tables.scores import (
     ScoreParameter,
 )
 
-PUBLICATION: Final = Publication(
-    key="accp-sccm-1992",
-    citation=(
-        "Bone RC, Balk RA, Cerra FB, et al. Definitions for sepsis and organ failure and "
-        "guidelines for the use of innovative therapies in sepsis. ACCP/SCCM Consensus "
-        "Conference. Chest 1992;101:1644-1655"
-    ),
-)
+PUBLICATION: Final = publication("accp-sccm-1992")
 
 
 def _outside(unit: Unit, place: str, *, below: str = "", above: str = "") -> CutoffTable:

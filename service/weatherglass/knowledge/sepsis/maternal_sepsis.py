@@ -14,22 +14,16 @@ from decimal import Decimal
 from typing import Final
 
 from weatherglass.knowledge import publications as cited
+from weatherglass.knowledge.data_files import publication
 from weatherglass.model.clauses import Clause, Window
 from weatherglass.model.quantities import Quantity, Unit
 from weatherglass.model.signals import CodedSignal, Consciousness, Signal, Skin
-from weatherglass.model.sources import Mark, Publication, Source, our_choice
+from weatherglass.model.sources import Mark, Source, our_choice
 from weatherglass.model.tables.bands import Compare, Cutoff
 from weatherglass.model.tables.risk_tables import Risk, RiskAnswer, RiskSign
 
 PUBLIC_KEY: Final = "maternal-sepsis-2025"
-PUBLICATION: Final = Publication(
-    key="nice-ng255",
-    citation=(
-        "NICE. Suspected sepsis in pregnant or recently pregnant people: recognition, diagnosis and early "
-        "management. Guideline NG255, November 2025"
-    ),
-    address="https://www.nice.org.uk/guidance/ng255/chapter/Evaluating-risk-level",
-)
+PUBLICATION: Final = publication("nice-ng255")
 
 
 def _sign(signal: Signal, risk: Risk, compare: Compare, number: str, unit: Unit, source: Source) -> RiskSign:

@@ -13,20 +13,15 @@ from datetime import timedelta
 from decimal import Decimal
 from typing import Final
 
+from weatherglass.knowledge.data_files import publication
 from weatherglass.knowledge.publications import memory
 from weatherglass.model.clauses import Clause, Window
 from weatherglass.model.quantities import Quantity, Unit
-from weatherglass.model.sources import Mark, Publication, our_choice
+from weatherglass.model.sources import Mark, our_choice
 from weatherglass.model.tables.bands import Compare, Cutoff
 
 PUBLIC_KEY: Final = "neutropenic-sepsis-2012"
-PUBLICATION: Final = Publication(
-    key="nice-cg151",
-    citation=(
-        "NICE. Neutropenic sepsis: prevention and management in people with cancer. Guideline CG151, 2012"
-    ),
-    address="https://www.nice.org.uk/guidance/cg151/chapter/Key-priorities-for-implementation",
-)
+PUBLICATION: Final = publication("nice-cg151")
 
 NEUTROPHILS: Final = Cutoff(
     compare=Compare.AT_MOST,

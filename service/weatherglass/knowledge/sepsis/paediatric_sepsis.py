@@ -14,26 +14,17 @@ from decimal import Decimal
 from typing import Final
 
 from weatherglass.knowledge import publications as cited
+from weatherglass.knowledge.data_files import publication
 from weatherglass.model.clauses import Clause
 from weatherglass.model.quantities import Quantity, Unit
 from weatherglass.model.signals import CodedSignal, Concern, Consciousness, RespiratoryEffort, Signal, Skin
-from weatherglass.model.sources import Mark, Publication, Source, our_choice
+from weatherglass.model.sources import Mark, Source, our_choice
 from weatherglass.model.tables.bands import Compare, Cutoff
 from weatherglass.model.tables.risk_tables import Risk, RiskAnswer, RiskSign, Where
 
 PUBLIC_KEY: Final = "paediatric-sepsis-2025"
-PUBLICATION: Final = Publication(
-    key="nice-ng254",
-    citation=(
-        "NICE. Suspected sepsis in people aged under 16: recognition, diagnosis and early management. "
-        "Guideline NG254, November 2025; its tables of risk are those of NG51, July 2016, corrected 2017"
-    ),
-    address="https://www.nice.org.uk/guidance/NG254/chapter/managing-suspected-sepsis",
-)
-CORRECTION: Final = Publication(
-    key="bmj-j3993",
-    citation="Correction of: Sepsis, recognition, diagnosis and early management. BMJ 2017;358:j3993",
-)
+PUBLICATION: Final = publication("nice-ng254")
+CORRECTION: Final = publication("bmj-j3993")
 _SEEN, _COPY, _MEMORY = Mark.CONFIRMED, Mark.SECONDARY, Mark.FROM_MEMORY
 _RATE = Unit.PER_MINUTE
 #: No table of children reaches this age.

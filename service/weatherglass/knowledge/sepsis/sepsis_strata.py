@@ -18,21 +18,16 @@ from decimal import Decimal
 from typing import Final
 
 from weatherglass.knowledge import publications as cited
+from weatherglass.knowledge.data_files import publication
 from weatherglass.model.clauses import Clause, Window
 from weatherglass.model.quantities import Quantity, Unit
 from weatherglass.model.signals import Skin
-from weatherglass.model.sources import Mark, Publication, Source, our_choice
+from weatherglass.model.sources import Mark, Source, our_choice
 from weatherglass.model.tables.bands import Compare, Cutoff
 from weatherglass.model.tables.scores import UrgencyWord
 
 PUBLIC_KEY: Final = "sepsis-strata-2024"
-TIMING: Final = Publication(
-    key="aomrc-2022",
-    citation=(
-        "Academy of Medical Royal Colleges. Statement on the initial antimicrobial treatment of "
-        "sepsis, 2022, as adopted by SIGN, Care of deteriorating patients, recommendation 11"
-    ),
-)
+TIMING: Final = publication("aomrc-2022")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

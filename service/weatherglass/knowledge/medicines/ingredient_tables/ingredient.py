@@ -7,18 +7,13 @@ kind of code stands in the sources below; `Ingredient.sources` names those in us
 from dataclasses import dataclass
 from typing import Final
 
+from weatherglass.knowledge.data_files import publication
 from weatherglass.knowledge.medicines.class_codes import ATC_INDEX
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
-from weatherglass.model.sources import Mark, Publication, Source
+from weatherglass.model.sources import Mark, Source
 
-_RXNORM: Final = Publication(
-    key="rxnorm",
-    citation="US National Library of Medicine, RxNorm, ingredient level (IN), October 2025",
-)
-_SNOMED: Final = Publication(
-    key="ehealth-suisse-ingredients-2023",
-    citation="eHealth Suisse, value set of active pharmaceutical ingredients, 27 October 2023",
-)
+_RXNORM: Final = publication("rxnorm")
+_SNOMED: Final = publication("ehealth-suisse-ingredients-2023")
 
 ATC_SOURCE: Final = ATC_INDEX.at("the code of each ingredient")
 RXNORM_SOURCE: Final = _RXNORM.at("prescribable content, concept of each ingredient")

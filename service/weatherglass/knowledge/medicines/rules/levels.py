@@ -9,13 +9,14 @@ from datetime import timedelta
 from decimal import Decimal
 from typing import Final
 
+from weatherglass.knowledge.data_files import publication
 from weatherglass.knowledge.limits.drug_levels import GGC_LITHIUM
 from weatherglass.knowledge.medicines.rules import ways_back
 from weatherglass.knowledge.medicines.rules.rule import Action, RestartPlan, RuleCondition, Step
 from weatherglass.model.clauses import Window
 from weatherglass.model.quantities import Quantity, Unit
 from weatherglass.model.signals import Signal
-from weatherglass.model.sources import Mark, Publication, Source, common_practice, our_choice
+from weatherglass.model.sources import Mark, Source, common_practice, our_choice
 from weatherglass.model.tables.bands import Compare, Cutoff
 
 
@@ -80,11 +81,9 @@ _THREE_DAYS: Final = Window(
     length=timedelta(hours=72), source=our_choice("72 hours for the others; no publication sets it")
 )
 _MILLIGRAM: Final = Unit.MILLIGRAM_PER_LITRE
-_SOUTH_TEES: Final = Publication(
-    key="south-tees-gentamicin", citation="South Tees Hospitals pathology. Gentamicin, once daily"
-)
-_FIFE: Final = Publication(key="fife-tobramycin", citation="NHS Fife. Tobramycin dosing and monitoring")
-_LOTHIAN: Final = Publication(key="lothian-vancomycin", citation="NHS Lothian. Vancomycin dosing")
+_SOUTH_TEES: Final = publication("south-tees-gentamicin")
+_FIFE: Final = publication("fife-tobramycin")
+_LOTHIAN: Final = publication("lothian-vancomycin")
 _WARD: Final = "senior ward review, with the ward pharmacist"
 _TRANSPLANT: Final = "the team that looks after the transplant, with the ward pharmacist"
 _WITH_THE_TEAM: Final = our_choice("the team that knows the graft decides; a hold is never suggested")

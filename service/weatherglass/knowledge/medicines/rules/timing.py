@@ -10,11 +10,12 @@ from decimal import Decimal
 from typing import Final
 
 from weatherglass.knowledge import publications as cited
+from weatherglass.knowledge.data_files import publication
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.scores import news2_2017
 from weatherglass.model.clauses import AgeLimit, Clause, Window
 from weatherglass.model.quantities import Quantity, Unit
-from weatherglass.model.sources import Mark, Publication, our_choice
+from weatherglass.model.sources import Mark, our_choice
 from weatherglass.model.tables.bands import Compare, Cutoff
 
 _C = MedicineClass
@@ -94,11 +95,9 @@ SERIOUS_ILLNESS_SCORE: Final = replace(
 LIMITED_EVIDENCE: Final = Clause(
     text="Evidence grade: limited. A systematic review found little direct evidence for pausing medicines "
     "in acute illness.",
-    source=Publication(
-        key="bmj-open-2017-sick-days",
-        citation="Systematic review of the discontinuation of medicines in intercurrent illness, "
-        "BMJ Open 2017 (PMC5541442)",
-    ).at("main result: low quality; about 15% more kidney injury where they went on around angiography"),
+    source=publication("bmj-open-2017-sick-days").at(
+        "main result: low quality; about 15% more kidney injury where they went on around angiography"
+    ),
 )
 #: Classes that the review asked about.
 LIMITED_EVIDENCE_FOR: Final = frozenset(
@@ -151,7 +150,6 @@ ASKED_ABOUT_AFTERWARDS: Final = frozenset(
         _C.SGLT2_INHIBITOR,
     }
 )
-ASKED_ABOUT_AFTERWARDS_SOURCE: Final = Publication(
-    key="aki-audit-discharge",
-    citation="National acute kidney injury audit, medicine changes in discharge information (PMC11091442)",
-).at("information on restarting was associated with lower mortality", Mark.CONFIRMED)
+ASKED_ABOUT_AFTERWARDS_SOURCE: Final = publication("aki-audit-discharge").at(
+    "information on restarting was associated with lower mortality", Mark.CONFIRMED
+)

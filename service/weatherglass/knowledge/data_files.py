@@ -1,0 +1,148 @@
+"""Read the tables that stand beside this module as TOML and CSV, and refuse what is mistyped.
+
+A clinician reads and reviews these files; the program reads them once, when the module that
+owns the table is imported. A row that does not fit its shape fails there, and the error names
+the file, the row and the column, and what would be right.
+
+A source is written in one line, `KEY: place in it`, where KEY stands in `publications.toml`,
+with the mark behind it where it is not "confirmed":
+
+    "subbe-2001: MEWS table, row 'Heart rate' [secondary]"
+    "ours: the paper prescribes no response to its score"
+    "memory: clarithromycin raises the level of simvastatin"
+    "common practice: a trough is taken before the next dose"
+"""
+
+import csv
+import tomllib
+from collections.abc import Callable, Mapping, Sequence
+from functools import cache
+from pathlib import Path
+from typing import Any, Final, TypeVar
+
+import msgspec
+
+from weatherglass.model.sources import Mark, Publication, Source, common_practice, our_choice
+
+
+class Columns(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """The columns of one table; a column that the table does not have is refused by name.
+
+    A table's own shape is a class below this one. A number is declared as `Decimal`, a choice as
+    its enum, and a source as the line that `cite` reads.
+    """
+
+
+Row = TypeVar("Row", bound=Columns)
+
+_HERE: Final = Path(__file__).parent
+_MARKS: Final[Mapping[str, Mark]] = {mark.value: mark for mark in Mark}
+
+
+class TableError(ValueError):
+    """A row of a table does not fit its shape; the message names file, row and column."""
+
+
+class _Printed(Columns, frozen=True):
+    citation: str
+    address: str = ""
+
+
+@cache
+def publications() -> Mapping[str, Publication]:
+    """Return every publication that is cited, by its key."""
+    printed = toml_rows("publications.toml", _Printed)
+    return {
+        key: Publication(key=key, citation=one.citation, address=one.address) for key, one in printed.items()
+    }
+
+
+def publication(key: str) -> Publication:
+    """Return one publication.
+
+    Raises:
+        TableError: If `publications.toml` has no such key.
+    """
+    found = publications().get(key)
+    if found is None:
+        raise TableError(f"publications.toml has no publication with the key {key!r}.")
+    return found
+
+
+def memory(what: str) -> Source:
+    """Return the source of a row that was restated from memory."""
+    return publication("practice").at(what, Mark.FROM_MEMORY)
+
+
+#: What stands in the place of a publication's key where there is no publication.
+_UNPUBLISHED: Final[Mapping[str, Callable[[str], Source]]] = {
+    "ours": our_choice,
+    "memory": memory,
+    "common practice": common_practice,
+}
+
+
+def cite(text: str) -> Source:
+    """Return the source that a line names: "KEY: place in it [mark]".
+
+    Raises:
+        TableError: If the line has no place, or names an unknown publication.
+    """
+    key, colon, place = text.partition(": ")
+    if not colon or not place:
+        raise TableError(f"{text!r} is no source; write 'KEY: place in the publication'.")
+    if key in _UNPUBLISHED:
+        return _UNPUBLISHED[key](place)
+    locator, bracket, word = place.removesuffix("]").rpartition(" [")
+    if bracket and place.endswith("]") and word in _MARKS:
+        return publication(key).at(locator, _MARKS[word])
+    return publication(key).at(place)
+
+
+def toml_rows(name: str, shape: type[Row]) -> dict[str, Row]:
+    """Read a TOML file of tables: `[key]`, then the row's columns.
+
+    Args:
+        name: The file, from this folder on.
+        shape: The columns.
+
+    Raises:
+        TableError: If the file is no TOML, or a row does not fit.
+    """
+    try:
+        tables = tomllib.loads((_HERE / name).read_text("utf-8"), parse_float=str)
+    except tomllib.TOMLDecodeError as error:
+        raise TableError(f"{name}: {error}") from None
+    return {key: _row(f"{name}, [{key}]", table, shape) for key, table in tables.items()}
+
+
+def csv_rows(name: str, shape: type[Row], *, lists: Sequence[str] = ()) -> list[Row]:
+    """Read a CSV file with a head line; an empty cell takes the column's default.
+
+    Args:
+        name: The file, from this folder on.
+        shape: The columns.
+        lists: Columns of several values, separated by "; ".
+
+    Raises:
+        TableError: If a row has more cells than the head line, or does not fit.
+    """
+    with (_HERE / name).open(encoding="utf-8", newline="") as file:
+        return [
+            _row(f"{name}, line {number}", _cells(row, lists), shape)
+            for number, row in enumerate(csv.DictReader(file, restkey="a cell too many"), start=2)
+        ]
+
+
+def _cells(row: Mapping[str, Any], lists: Sequence[str]) -> dict[str, Any]:
+    filled = {column: cell for column, cell in row.items() if cell not in ("", None)}
+    for column in filled.keys() & set(lists):
+        filled[column] = [part.strip() for part in filled[column].split(";")]
+    return filled
+
+
+def _row(place: str, table: object, shape: type[Row]) -> Row:
+    try:
+        return msgspec.convert(table, shape, strict=False)
+    except msgspec.ValidationError as error:
+        raise TableError(f"{place}: {error}") from None

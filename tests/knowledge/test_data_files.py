@@ -1,0 +1,86 @@
+"""The tables beside the code: what is read, and what an error names."""
+
+from decimal import Decimal
+from pathlib import Path
+
+import pytest
+
+from weatherglass.knowledge import data_files
+from weatherglass.knowledge.data_files import Columns, TableError, cite, csv_rows, publications, toml_rows
+from weatherglass.model.sources import Mark, our_choice
+
+
+class Limit(Columns, frozen=True):
+    """A row of an invented table."""
+
+    name: str
+    at_least: Decimal
+    classes: tuple[str, ...] = ()
+
+
+@pytest.fixture
+def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """Read tables from an empty folder."""
+    monkeypatch.setattr(data_files, "_HERE", tmp_path)
+    return tmp_path
+
+
+def test_a_source_is_one_line_with_its_mark_behind_it() -> None:
+    found = cite("subbe-2001: MEWS table, row 'Heart rate' [secondary]")
+    assert (found.key, found.locator, found.mark) == (
+        "subbe-2001", "MEWS table, row 'Heart rate'", Mark.SECONDARY,
+    )  # fmt: skip
+    assert found.citation == publications()["subbe-2001"].citation
+
+
+def test_brackets_that_hold_no_mark_belong_to_the_place() -> None:
+    found = cite("subbe-2001: table 1 [second part]")
+    assert (found.locator, found.mark) == ("table 1 [second part]", Mark.CONFIRMED)
+
+
+def test_what_no_publication_says_is_named_as_ours_memory_or_practice() -> None:
+    assert cite("ours: because: it is so") == our_choice("because: it is so")
+    assert cite("memory: x").mark is Mark.FROM_MEMORY
+    assert cite("common practice: x").mark is Mark.COMMON_PRACTICE
+
+
+@pytest.mark.parametrize("text", ["subbe-2001", "subbe-2001: ", "", "nobody-1999: table 1"])
+def test_a_source_without_a_place_or_a_known_publication_is_refused(text: str) -> None:
+    with pytest.raises(TableError):
+        cite(text)
+
+
+def test_every_cell_is_read_in_its_own_type(folder: Path) -> None:
+    (folder / "a.csv").write_text("name,at_least,classes\nx,1.50,a; b\ny,2,\n")
+    assert csv_rows("a.csv", Limit, lists=["classes"]) == [
+        Limit(name="x", at_least=Decimal("1.50"), classes=("a", "b")),
+        Limit(name="y", at_least=Decimal(2)),
+    ]
+    (folder / "a.toml").write_text('[x]\nname = "x"\nat_least = 1.50\n')
+    found = toml_rows("a.toml", Limit)["x"].at_least
+    assert str(found) == "1.50"
+
+
+@pytest.mark.parametrize(
+    ("text", "named"),
+    [
+        ("name,at_least\nx,1\ny,one\n", "a.csv, line 3"),
+        ("name,at_least\nx,1\ny,one\n", "at_least"),
+        ("name\nx\n", "at_least"),
+        ("name,at_least,clases\nx,1,a\n", "clases"),
+        ("name,at_least\nx,1,2\n", "line 2"),
+    ],
+)
+def test_a_mistyped_cell_is_named_by_file_line_and_column(folder: Path, text: str, named: str) -> None:
+    (folder / "a.csv").write_text(text)
+    with pytest.raises(TableError, match=named):
+        csv_rows("a.csv", Limit)
+
+
+def test_a_mistyped_row_of_a_toml_file_is_named_by_its_key(folder: Path) -> None:
+    (folder / "a.toml").write_text('[one]\nname = "x"\nat_least = "many"\n')
+    with pytest.raises(TableError, match=r"a\.toml, \[one\].*at_least"):
+        toml_rows("a.toml", Limit)
+    (folder / "a.toml").write_text("[one\n")
+    with pytest.raises(TableError, match=r"a\.toml: .*line 1"):
+        toml_rows("a.toml", Limit)
