@@ -15,7 +15,9 @@ def test_every_publication_is_cited_somewhere() -> None:
         if file.suffix in (".py", ".toml", ".csv") and file.name != "publications.toml"
     ]
     unused = {
-        key for key in publications() if not any(re.search(rf'["\s]{re.escape(key)}[":]', text) for text in texts)
+        key
+        for key in publications()
+        if not any(re.search(rf'["\s]{re.escape(key)}[":]', text) for text in texts)
     }
     assert not unused
 
