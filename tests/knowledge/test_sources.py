@@ -17,7 +17,8 @@ MODULES = [
     importlib.import_module(found.name)
     for found in pkgutil.walk_packages(knowledge.__path__, f"{knowledge.__name__}.")
     # Citations alone, where no number stands; and rows that have tests of their own.
-    if not found.ispkg and not re.search(r"publications|data_files|equations|[.]rules[.]|ingredient_tables", found.name)
+    if not found.ispkg
+    and not re.search(r"publications|data_files|equations|[.]rules[.]|ingredient_tables", found.name)
 ]
 
 
