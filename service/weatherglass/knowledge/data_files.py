@@ -16,6 +16,7 @@ with the mark behind it where it is not "confirmed":
 import csv
 import tomllib
 from collections.abc import Callable, Mapping, Sequence
+from datetime import timedelta
 from functools import cache
 from pathlib import Path
 from typing import Any, Final, TypeVar
@@ -97,6 +98,20 @@ def cite(text: str) -> Source:
     if bracket and place.endswith("]") and word in _MARKS:
         return publication(key).at(locator, _MARKS[word])
     return publication(key).at(place)
+
+
+def length(text: str) -> timedelta | None:
+    """Return a duration as a row holds it: "30 minutes", "1 hour", "42 days"; None for an empty cell.
+
+    Raises:
+        TableError: If it is no whole number of minutes, hours or days.
+    """
+    if not text:
+        return None
+    number, _, unit = text.partition(" ")
+    if not number.isdecimal() or unit.removesuffix("s") not in ("minute", "hour", "day"):
+        raise TableError(f"{text!r} is no duration; write '30 minutes', '1 hour' or '42 days'.")
+    return timedelta(**{f"{unit.removesuffix('s')}s": int(number)})
 
 
 def toml_rows(name: str, shape: type[Row]) -> dict[str, Row]:

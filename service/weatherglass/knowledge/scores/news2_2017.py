@@ -17,288 +17,40 @@ from decimal import Decimal
 from typing import Final
 
 from weatherglass.knowledge.data_files import publication
+from weatherglass.knowledge.scores.printed_scores import printed_score
 from weatherglass.model.clauses import AgeLimit, Clause, Window
 from weatherglass.model.quantities import Quantity, Unit
-from weatherglass.model.signals import (
-    CodedSignal,
-    Consciousness,
-    OxygenDelivery,
-    Signal,
-)
 from weatherglass.model.sources import Mark, our_choice
-from weatherglass.model.tables.bands import BandTable, ChoiceTable, Compare, Cutoff, GapRule, band
-from weatherglass.model.tables.scores import ResponseTier, ScoreDefinition, ScoreParameter
+from weatherglass.model.tables.bands import BandTable, ChoiceTable, Compare, Cutoff
 
 PUBLICATION: Final = publication("rcp-news2-2017")
 
-_WHOLE = Decimal(1)
-_TENTH = Decimal("0.1")
+#: The rows and the response stand in `news2-2017.toml`.
+NEWS2: Final = printed_score("news2-2017")
+PARAMETERS: Final = NEWS2.parameters
 
-RESPIRATION_RATE: Final = BandTable(
-    unit=Unit.PER_MINUTE,
-    step=_WHOLE,
-    gap_rule=GapRule.ROUND_HALF_UP,
-    bands=(
-        band(None, "8", 3),
-        band("9", "11", 1),
-        band("12", "20", 0),
-        band("21", "24", 2),
-        band("25", None, 3),
-    ),
-    source=PUBLICATION.at("Chart 1, row 'Respiration rate'"),
-)
+RESPIRATION_RATE: Final = NEWS2.table("respiration", BandTable)
+SPO2_SCALE_1: Final = NEWS2.table("spo2-scale-1", BandTable)
+#: Scale 2 in someone who breathes air, where from 88 upwards nothing scores; and on oxygen, where
+#: saturation above the target scores again. The scale that counts is the caller's decision.
+SPO2_SCALE_2_ON_AIR_ROW, SPO2_SCALE_2_ON_OXYGEN_ROW = NEWS2.alternatives
+SPO2_SCALE_2_ON_AIR: Final = NEWS2.table("spo2-scale-2", BandTable)
+SPO2_SCALE_2_ON_OXYGEN: Final = NEWS2.table("spo2-scale-2", BandTable, form=1)
+AIR_OR_OXYGEN: Final = NEWS2.table("air-or-oxygen", ChoiceTable)
+SYSTOLIC_PRESSURE: Final = NEWS2.table("systolic-pressure", BandTable)
+PULSE: Final = NEWS2.table("pulse", BandTable)
+CONSCIOUSNESS: Final = NEWS2.table("consciousness", ChoiceTable)
+TEMPERATURE: Final = NEWS2.table("temperature", BandTable)
 
-SPO2_SCALE_1: Final = BandTable(
-    unit=Unit.PERCENT,
-    step=_WHOLE,
-    gap_rule=GapRule.ROUND_HALF_UP,
-    bands=(
-        band(None, "91", 3),
-        band("92", "93", 2),
-        band("94", "95", 1),
-        band("96", None, 0),
-    ),
-    source=PUBLICATION.at("Chart 1, row 'SpO2 Scale 1'"),
-)
+#: In the order in which they are tried. Ours: the total decides before the single parameter; a red row
+#: inside 5-6 is listed with it. Deadlines are not printed on Chart 4: their sources stand beside them.
+THRESHOLDS: Final = NEWS2.thresholds
+EMERGENCY, URGENT, SINGLE_RED, LOW, ZERO = THRESHOLDS
 
-#: Scale 2 in someone who breathes air: from 88 upwards nothing scores.
-SPO2_SCALE_2_ON_AIR: Final = BandTable(
-    unit=Unit.PERCENT,
-    step=_WHOLE,
-    gap_rule=GapRule.ROUND_HALF_UP,
-    bands=(
-        band(None, "83", 3),
-        band("84", "85", 2),
-        band("86", "87", 1),
-        band("88", None, 0),
-    ),
-    source=PUBLICATION.at("Chart 1, row 'SpO2 Scale 2', 93 or more on air"),
-)
-
-#: Scale 2 in someone who is given oxygen: above the target, saturation scores again.
-SPO2_SCALE_2_ON_OXYGEN: Final = BandTable(
-    unit=Unit.PERCENT,
-    step=_WHOLE,
-    gap_rule=GapRule.ROUND_HALF_UP,
-    bands=(
-        band(None, "83", 3),
-        band("84", "85", 2),
-        band("86", "87", 1),
-        band("88", "92", 0),
-        band("93", "94", 1),
-        band("95", "96", 2),
-        band("97", None, 3),
-    ),
-    source=PUBLICATION.at("Chart 1, row 'SpO2 Scale 2', on oxygen"),
-)
-
-#: Any supplemental oxygen, whatever the device or flow.
-AIR_OR_OXYGEN: Final = ChoiceTable(
-    points_by_choice={delivery: 0 if delivery is OxygenDelivery.AIR else 2 for delivery in OxygenDelivery},
-    source=PUBLICATION.at("Chart 1, row 'Air or oxygen?'"),
-)
-
-SYSTOLIC_PRESSURE: Final = BandTable(
-    unit=Unit.MILLIMETRE_OF_MERCURY,
-    step=_WHOLE,
-    gap_rule=GapRule.ROUND_HALF_UP,
-    bands=(
-        band(None, "90", 3),
-        band("91", "100", 2),
-        band("101", "110", 1),
-        band("111", "219", 0),
-        band("220", None, 3),
-    ),
-    source=PUBLICATION.at("Chart 1, row 'Systolic blood pressure'"),
-)
-
-PULSE: Final = BandTable(
-    unit=Unit.PER_MINUTE,
-    step=_WHOLE,
-    gap_rule=GapRule.ROUND_HALF_UP,
-    bands=(
-        band(None, "40", 3),
-        band("41", "50", 1),
-        band("51", "90", 0),
-        band("91", "110", 1),
-        band("111", "130", 2),
-        band("131", None, 3),
-    ),
-    source=PUBLICATION.at("Chart 1, row 'Pulse'"),
-)
-
-#: C, V, P or U: three points, once.
-CONSCIOUSNESS: Final = ChoiceTable(
-    points_by_choice={
-        Consciousness.ALERT: 0,
-        Consciousness.NEW_CONFUSION: 3,
-        Consciousness.VOICE: 3,
-        Consciousness.PAIN: 3,
-        Consciousness.UNRESPONSIVE: 3,
-    },
-    source=PUBLICATION.at("Chart 1, row 'Consciousness'"),
-)
-
-TEMPERATURE: Final = BandTable(
-    unit=Unit.DEGREE_CELSIUS,
-    step=_TENTH,
-    gap_rule=GapRule.ROUND_HALF_UP,
-    bands=(
-        band(None, "35.0", 3),
-        band("35.1", "36.0", 1),
-        band("36.1", "38.0", 0),
-        band("38.1", "39.0", 1),
-        band("39.1", None, 2),
-    ),
-    source=PUBLICATION.at("Chart 1, row 'Temperature'"),
-)
-
-#: The four forms of the saturation row; the scale that counts is the caller's decision.
-SPO2_SCALE_1_ROW: Final = ScoreParameter(
-    key="spo2-scale-1",
-    label="oxygen saturation, scale 1",
-    signal=Signal.SPO2,
-    table=SPO2_SCALE_1,
-    note="for everyone without a recorded decision to use scale 2",
-)
-SPO2_SCALE_2_ON_AIR_ROW: Final = ScoreParameter(
-    key="spo2-scale-2",
-    label="oxygen saturation, scale 2",
-    signal=Signal.SPO2,
-    table=SPO2_SCALE_2_ON_AIR,
-    note="only with a recorded decision to use scale 2; breathing air",
-    replaces="spo2-scale-1",
-)
-SPO2_SCALE_2_ON_OXYGEN_ROW: Final = ScoreParameter(
-    key="spo2-scale-2",
-    label="oxygen saturation, scale 2",
-    signal=Signal.SPO2,
-    table=SPO2_SCALE_2_ON_OXYGEN,
-    note="only with a recorded decision to use scale 2; on supplemental oxygen",
-    replaces="spo2-scale-1",
-)
-PARAMETERS: Final = (
-    ScoreParameter(
-        key="respiration",
-        label="respiration rate",
-        signal=Signal.RESPIRATION_RATE,
-        table=RESPIRATION_RATE,
-    ),
-    SPO2_SCALE_1_ROW,
-    ScoreParameter(
-        key="air-or-oxygen",
-        label="air or oxygen",
-        signal=CodedSignal.OXYGEN_DELIVERY,
-        table=AIR_OR_OXYGEN,
-        note="any supplemental oxygen scores 2",
-    ),
-    ScoreParameter(
-        key="systolic-pressure",
-        label="systolic blood pressure",
-        signal=Signal.SYSTOLIC_PRESSURE,
-        table=SYSTOLIC_PRESSURE,
-    ),
-    ScoreParameter(key="pulse", label="pulse", signal=Signal.PULSE, table=PULSE),
-    ScoreParameter(
-        key="consciousness",
-        label="consciousness",
-        signal=CodedSignal.CONSCIOUSNESS,
-        table=CONSCIOUSNESS,
-        note="new confusion scores as V, P and U do",
-    ),
-    ScoreParameter(
-        key="temperature",
-        label="temperature",
-        signal=Signal.TEMPERATURE,
-        table=TEMPERATURE,
-    ),
-)
-
-_RESPONSE = "Chart 4"
-
-#: Deadlines are not printed on Chart 4.
-ASSESSMENT_TIMES: Final = publication("news2-practice-restated").at(
-    "Cut points: within 1 hour at 5 or more, within 30 minutes at 7 or more", Mark.SECONDARY
-)
-
-#: Ours: continuous monitoring still leaves a recorded set at least as often as the tier below.
-CONTINUOUS_MONITORING: Final = Window(
-    length=timedelta(hours=1),
+CONTINUOUS_MONITORING: Final = Clause(
+    text="Continuous monitoring leaves a recorded set at least hourly.",
     source=our_choice("continuous monitoring is recorded at least hourly, as the tier below is"),
 )
-
-#: Ours: chart 4 asks for hourly observations and a review without a time, chart 2 calls it urgent.
-SINGLE_RED_WITHIN: Final = Window(
-    length=timedelta(hours=1),
-    source=our_choice("a 3 in one parameter is reviewed within the hour, before the next hourly round"),
-)
-
-EMERGENCY: Final = ResponseTier(
-    at_least=7,
-    label="7 or more",
-    risk="high",
-    monitoring="continuous monitoring of vital signs",
-    observe_every=CONTINUOUS_MONITORING.length,
-    response=(
-        "Tell the medical team at once, at specialist registrar level or above; emergency "
-        "assessment by a team with critical care competencies, advanced airway skills "
-        "included; consider a move to level 2 or 3 care"
-    ),
-    urgency="emergency",
-    within=timedelta(minutes=30),
-    source=PUBLICATION.at(f"{_RESPONSE}, total 7 or more"),
-    within_source=ASSESSMENT_TIMES,
-)
-URGENT: Final = ResponseTier(
-    at_least=5,
-    label="5-6",
-    risk="medium",
-    monitoring="at least hourly",
-    observe_every=timedelta(hours=1),
-    response=(
-        "Tell the medical team at once; urgent assessment by a clinician or team competent "
-        "in acute illness; care where the patient can be monitored"
-    ),
-    urgency="urgent",
-    within=timedelta(hours=1),
-    source=PUBLICATION.at(f"{_RESPONSE}, total 5 or more"),
-    within_source=ASSESSMENT_TIMES,
-)
-SINGLE_RED: Final = ResponseTier(
-    single_parameter=3,
-    label="3 in one parameter",
-    risk="low-medium",
-    monitoring="at least hourly",
-    observe_every=timedelta(hours=1),
-    response="Tell the patient's medical team, who review and decide whether to escalate",
-    urgency="urgent",
-    within=SINGLE_RED_WITHIN.length,
-    source=PUBLICATION.at(f"{_RESPONSE}, 3 in a single parameter"),
-    within_source=SINGLE_RED_WITHIN.source,
-)
-LOW: Final = ResponseTier(
-    at_least=1,
-    label="1-4",
-    risk="low",
-    monitoring="at least every 4 to 6 hours",
-    observe_every=timedelta(hours=6),
-    response=("A registered nurse assesses and decides whether to observe more often or to escalate"),
-    urgency="routine",
-    source=PUBLICATION.at(f"{_RESPONSE}, total 1 to 4"),
-)
-ZERO: Final = ResponseTier(
-    at_least=0,
-    label="0",
-    risk="low",
-    monitoring="at least every 12 hours",
-    observe_every=timedelta(hours=12),
-    response="Continue routine scoring",
-    urgency="routine",
-    source=PUBLICATION.at(f"{_RESPONSE}, total 0"),
-)
-
-#: Ours: the total decides before the single parameter; a red row inside 5-6 is listed with it.
-THRESHOLDS: Final = (EMERGENCY, URGENT, SINGLE_RED, LOW, ZERO)
 
 #: The risk words beside the tiers.
 RISK_LABELS: Final = PUBLICATION.at("Chart 2, clinical risk", Mark.SECONDARY)
@@ -360,18 +112,4 @@ JUDGEMENT_FIRST: Final = Clause(
 OXYGEN_NEED_IS_DETERIORATION: Final = Clause(
     text="Any increase in the oxygen needed is deterioration, even at an unchanged total.",
     source=publication("rcp-news2-covid-2020").at("statement on oxygen requirement", Mark.FROM_MEMORY),
-)
-
-NEWS2: Final = ScoreDefinition(
-    key="news2",
-    public_key="news2-2017",
-    name="NEWS2",
-    edition="Royal College of Physicians, December 2017",
-    parameters=PARAMETERS,
-    alternatives=(SPO2_SCALE_2_ON_AIR_ROW, SPO2_SCALE_2_ON_OXYGEN_ROW),
-    thresholds=THRESHOLDS,
-    applies_to="people aged 16 and over who are not pregnant or recently pregnant",
-    range=(0, 20),
-    source=PUBLICATION.at("Charts 1 to 4"),
-    notes=(JUDGEMENT_FIRST.text, SPINAL_CORD_INJURY.text),
 )

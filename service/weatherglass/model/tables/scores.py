@@ -13,7 +13,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import timedelta
 from decimal import Decimal
-from typing import Literal
+from typing import Literal, TypeVar
 
 from weatherglass.model.quantities import Quantity, Unit, UnitMismatchError
 from weatherglass.model.signals import CodedSignal, Signal
@@ -102,6 +102,7 @@ class CutoffTable:
 
 
 ScoreTable = BandTable | ChoiceTable | CutoffTable
+Shape = TypeVar("Shape", BandTable, ChoiceTable, CutoffTable)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -245,6 +246,17 @@ class ScoreDefinition:
             if tier.is_reached(total=total, highest_single=highest_single):
                 return tier
         return None
+
+    def table(self, key: str, shape: type[Shape], *, form: int = 0) -> Shape:
+        """Return the table of the row of a key; `form` counts the stand-ins of that key and shape.
+
+        Raises:
+            KeyError: If no row of that key has a table of that shape.
+        """
+        found = [table for row, table in self.tables() if row.key == key and isinstance(table, shape)]
+        if len(found) <= form:
+            raise KeyError(f"{self.public_key} has no row {key!r} of the shape {shape.__name__}.")
+        return found[form]
 
     def tables(self) -> Iterator[tuple[ScoreParameter, ScoreTable]]:
         """Walk over every table of the score, stand-ins included."""
