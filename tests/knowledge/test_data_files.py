@@ -6,7 +6,17 @@ from pathlib import Path
 import pytest
 
 from weatherglass.knowledge import data_files
-from weatherglass.knowledge.data_files import Columns, TableError, cite, csv_rows, publications, toml_rows
+from weatherglass.knowledge.data_files import (
+    Columns,
+    TableError,
+    cite,
+    csv_rows,
+    csv_table,
+    cutoff,
+    publications,
+    toml_rows,
+)
+from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Mark, our_choice
 
 
@@ -84,3 +94,18 @@ def test_a_mistyped_row_of_a_toml_file_is_named_by_its_key(folder: Path) -> None
     (folder / "a.toml").write_text("[one\n")
     with pytest.raises(TableError, match=r"a\.toml: .*line 1"):
         toml_rows("a.toml", Limit)
+
+
+def test_a_row_that_nothing_can_be_made_of_is_named_by_its_line(folder: Path) -> None:
+    (folder / "a.csv").write_text("name,at_least\nx,1\nno source,2\n")
+    with pytest.raises(TableError, match=r"a\.csv, line 3: 'no source' is no source"):
+        csv_table("a.csv", Limit, lambda row: cite("ours: x" if row.name == "x" else row.name))
+
+
+def test_a_limit_is_an_inequality_with_a_number() -> None:
+    found = cutoff(Signal.POTASSIUM, ">= 6.5", our_choice("a test"))
+    assert found.printed == ">= 6.5 mmol/L"
+    assert (found.is_met_by(Decimal("6.5")), found.is_met_by(Decimal("6.4"))) == (True, False)
+    for text in ("6.5", ">=6.5", "=> 6.5", "> many", "> "):
+        with pytest.raises(TableError):
+            cutoff(Signal.POTASSIUM, text, our_choice("a test"))

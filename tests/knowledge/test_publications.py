@@ -17,7 +17,7 @@ def test_every_publication_is_cited_somewhere() -> None:
     unused = {
         key
         for key in publications()
-        if not any(re.search(rf'["\s]{re.escape(key)}[":]', text) for text in texts)
+        if not any(re.search(rf'["\s,]{re.escape(key)}[":]', text) for text in texts)
     }
     assert not unused
 

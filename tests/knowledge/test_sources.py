@@ -13,15 +13,14 @@ from weatherglass import assessments, facts, handover, knowledge, medicines, mod
 from weatherglass.model.sources import Mark, Publication, Source
 from weatherglass.model.tables.bands import BandTable, ChoiceTable, Cutoff
 
-_WITHOUT_NUMBERS = r"publications|data_files|printed_scores|equations|[.]rules[.]|ingredient_tables"
+_WITHOUT_NUMBERS = (
+    r"publications|data_files|printed_scores|critical_bands|equations|[.]rules[.]|ingredient_tables"
+)
 MODULES = [
     importlib.import_module(found.name)
     for found in pkgutil.walk_packages(knowledge.__path__, f"{knowledge.__name__}.")
     # Citations alone, where no number stands; and rows that have tests of their own.
-    if not found.ispkg
-    and not re.search(
-        r"publications|data_files|printed_scores|equations|[.]rules[.]|ingredient_tables", found.name
-    )
+    if not found.ispkg and not re.search(_WITHOUT_NUMBERS, found.name)
 ]
 
 

@@ -15,15 +15,19 @@ with the mark behind it where it is not "confirmed":
 
 import csv
 import tomllib
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from datetime import timedelta
+from decimal import Decimal
 from functools import cache
 from pathlib import Path
 from typing import Any, Final, TypeVar
 
 import msgspec
 
+from weatherglass.model.quantities import Quantity
+from weatherglass.model.signals import FACTS, Signal
 from weatherglass.model.sources import Mark, Publication, Source, common_practice, our_choice
+from weatherglass.model.tables.bands import Compare, Cutoff
 
 
 class Columns(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -35,6 +39,7 @@ class Columns(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=T
 
 
 Row = TypeVar("Row", bound=Columns)
+Made = TypeVar("Made")
 
 _HERE: Final = Path(__file__).parent
 _MARKS: Final[Mapping[str, Mark]] = {mark.value: mark for mark in Mark}
@@ -114,6 +119,20 @@ def length(text: str) -> timedelta | None:
     return timedelta(**{f"{unit.removesuffix('s')}s": int(number)})
 
 
+def cutoff(signal: Signal, when: str, source: Source) -> Cutoff:
+    """Return a limit as a row holds it: ">= 6.5", in the unit that the signal has in the program.
+
+    Raises:
+        TableError: If it is no inequality with a number.
+    """
+    sign, _, number = when.partition(" ")
+    try:
+        limit = Quantity(Decimal(number), FACTS[signal].unit)
+        return Cutoff(compare=Compare(sign), limit=limit, source=source)
+    except (ArithmeticError, ValueError):
+        raise TableError(f"{when!r} is no limit; write '>= 6.5', '> 6.5', '<= 6.5' or '< 6.5'.") from None
+
+
 def toml_rows(name: str, shape: type[Row]) -> dict[str, Row]:
     """Read a TOML file of tables: `[key]`, then the row's columns.
 
@@ -142,11 +161,32 @@ def csv_rows(name: str, shape: type[Row], *, lists: Sequence[str] = ()) -> list[
     Raises:
         TableError: If a row has more cells than the head line, or does not fit.
     """
+    return [row for _, row in _csv_rows(name, shape, lists)]
+
+
+def csv_table(
+    name: str, shape: type[Row], make: Callable[[Row], Made], *, lists: Sequence[str] = ()
+) -> tuple[Made, ...]:
+    """Read a CSV file and make of each row what the program works with.
+
+    Raises:
+        TableError: If a row does not fit, or nothing can be made of it; the line is named.
+    """
+    return tuple(_made(place, row, make) for place, row in _csv_rows(name, shape, lists))
+
+
+def _made(place: str, row: Row, make: Callable[[Row], Made]) -> Made:
+    try:
+        return make(row)
+    except ValueError as error:
+        raise TableError(f"{place}: {error}") from None
+
+
+def _csv_rows(name: str, shape: type[Row], lists: Sequence[str]) -> Iterator[tuple[str, Row]]:
     with (_HERE / name).open(encoding="utf-8", newline="") as file:
-        return [
-            _row(f"{name}, line {number}", _cells(row, lists), shape)
-            for number, row in enumerate(csv.DictReader(file, restkey="a cell too many"), start=2)
-        ]
+        for number, row in enumerate(csv.DictReader(file, restkey="a cell too many"), start=2):
+            place = f"{name}, line {number}"
+            yield place, _row(place, _cells(row, lists), shape)
 
 
 def _cells(row: Mapping[str, Any], lists: Sequence[str]) -> dict[str, Any]:

@@ -4,7 +4,6 @@ A rule without a publication that could be read says so: `memory` marks what is 
 practice restated from memory, which a clinician must check before use.
 """
 
-from dataclasses import replace
 from typing import Final
 
 from weatherglass.knowledge import data_files
@@ -50,10 +49,7 @@ PHARMACY_REVIEW: Final = publication("pharmacy-reviews-aki")
 SEPSIS: Final = publication("nice-ng51")
 SEPSIS_2016: Final = publication("nice-ng51-2016")
 #: The rows for adults, with the address of an open article that prints them.
-SEPSIS_2016_ADULTS: Final = replace(
-    SEPSIS_2016,
-    address="https://sjtrem.biomedcentral.com/articles/10.1186/s13049-019-0642-2/tables/1",
-)
+SEPSIS_2016_ADULTS: Final = publication("nice-ng51-2016-adults")
 SURVIVING_SEPSIS: Final = publication("ssc-hour-1-2018")
 VENTILATION: Final = publication("bts-ics-2016")
 MAJOR_BLEEDING: Final = publication("isth-2005")

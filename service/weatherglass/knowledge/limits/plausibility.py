@@ -1,8 +1,8 @@
 """Which values cannot be true at a bedside: limits against artefact and wrong units.
 
-Data only. A value outside its limit is left out of scores and said to be an artefact,
-never dropped in silence. The bedside limits are ours and tighter than those of the
-research extraction code, which stand in for signals without one of ours.
+Data only: the ranges of `plausible-ranges.csv`. A value outside its limit is left out of scores and
+said to be an artefact, never dropped in silence. The bedside limits are ours and tighter than those
+of the research extraction code, which stand in for signals without one of ours.
 
 Ours, and why: a breathing rate above 80 is an artefact in an adult and a sick infant, so
 the limit for children is the entry limit of the national paediatric specification.
@@ -14,13 +14,13 @@ Left out, with reasons:
 
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Final
+from typing import Final, Literal
 
-from weatherglass.knowledge.data_files import publication
+from weatherglass.knowledge.data_files import Columns, cite, csv_table, publication
 from weatherglass.model.clauses import AgeLimit, Clause
 from weatherglass.model.quantities import Quantity, Unit
 from weatherglass.model.signals import FACTS, Signal
-from weatherglass.model.sources import Mark, Source, our_choice
+from weatherglass.model.sources import Source, our_choice
 from weatherglass.model.tables.bands import Compare, Cutoff
 
 PUBLIC_KEY: Final = "plausibility"
@@ -54,72 +54,33 @@ class PlausibleRange:
         return self.low <= value <= self.high
 
 
-_BEDSIDE = our_choice("bedside limit: outside it a value is an artefact, a slip or a wrong unit")
-MIMIC_EXTRACT: Final = publication("mimic-extract")
-NATIONAL_PEWS_ENTRY: Final = publication("national-pews-interface")
+class _Row(Columns, frozen=True):
+    where: Literal["bedside", "bedside, under 16 years", "research"]
+    signal: Signal
+    low: Decimal
+    high: Decimal
+    source: str
+    remark: str = ""  # For whoever reviews the file; never shown.
 
 
-def _ranges(*rows: tuple[Signal, str, str], source: Source) -> dict[Signal, PlausibleRange]:
-    return {
-        signal: PlausibleRange(signal=signal, low=Decimal(low), high=Decimal(high), source=source)
-        for signal, low, high in rows
-    }
+def _range(row: _Row) -> tuple[str, PlausibleRange]:
+    return row.where, PlausibleRange(signal=row.signal, low=row.low, high=row.high, source=cite(row.source))
 
 
-BEDSIDE_LIMITS: Final = _ranges(
-    (Signal.RESPIRATION_RATE, "0", "80"),
-    (Signal.PULSE, "0", "300"),
-    (Signal.SYSTOLIC_PRESSURE, "20", "300"),
-    (Signal.DIASTOLIC_PRESSURE, "10", "200"),
-    (Signal.SPO2, "40", "100"),
-    (Signal.TEMPERATURE, "25.0", "45.0"),
-    (Signal.HAEMOGLOBIN, "20", "250"),
-    (Signal.POTASSIUM, "1.0", "12.0"),
-    (Signal.POTASSIUM_GAS, "1.0", "12.0"),
-    (Signal.SODIUM, "90", "200"),
-    (Signal.SODIUM_GAS, "90", "200"),
-    (Signal.CREATININE, "5", "3000"),
-    (Signal.LACTATE, "0.1", "40"),
-    (Signal.GLUCOSE, "0.3", "100"),
-    (Signal.CALCIUM_TOTAL, "0.5", "8"),
-    (Signal.CALCIUM_ADJUSTED, "0.5", "8"),
-    (Signal.CALCIUM_IONISED, "0.2", "4"),
-    (Signal.PHOSPHATE, "0.05", "15"),
-    (Signal.CHLORIDE, "50", "200"),
-    (Signal.ALBUMIN, "3", "100"),
-    (Signal.ALT, "0", "100000"),
-    (Signal.AST, "0", "100000"),
-    (Signal.URINE_RATE_FOR_WEIGHT, "0", "50"),
-    source=_BEDSIDE,
-)
+_ROWS: Final = csv_table("limits/plausible-ranges.csv", _Row, _range)
+
+
+def _ranges(where: str) -> dict[Signal, PlausibleRange]:
+    return {row.signal: row for place, row in _ROWS if place == where}
+
+
+BEDSIDE_LIMITS: Final = _ranges("bedside")
 #: Instead of the above under `CHILD_BELOW`.
-CHILD_BEDSIDE_LIMITS: Final = _ranges(
-    (Signal.RESPIRATION_RATE, "0", "150"),
-    source=NATIONAL_PEWS_ENTRY.at("respiration rate, possible input 0-150"),
-)
+CHILD_BEDSIDE_LIMITS: Final = _ranges("bedside, under 16 years")
 CHILD_BELOW: Final = AgeLimit(years=16, source=our_choice("the paediatric entry limit holds below 16 years"))
 
 #: For signals without a bedside limit of ours; converted where the code prints mass units.
-HARD_LIMITS: Final = _ranges(
-    (Signal.MEAN_PRESSURE, "0", "375"),
-    (Signal.FIO2, "0.2", "1.1"),
-    (Signal.GCS_TOTAL, "3", "15"),
-    (Signal.PH_ARTERIAL, "6.3", "10"),
-    (Signal.PH_VENOUS, "6.3", "10"),
-    (Signal.PCO2_ARTERIAL, "0", "29.3"),  # 220 mmHg
-    (Signal.PCO2_VENOUS, "0", "29.3"),  # 220 mmHg
-    (Signal.PLATELETS, "0", "2200"),
-    (Signal.WHITE_CELLS, "0", "1100"),
-    (Signal.BILIRUBIN, "0", "1129"),  # 66 mg/dL
-    source=MIMIC_EXTRACT.at("OUTLIER LOW and OUTLIER HIGH"),
-) | _ranges(
-    (Signal.GCS_EYE, "1", "4"),
-    (Signal.GCS_VERBAL, "1", "5"),
-    (Signal.GCS_MOTOR, "1", "6"),
-    source=publication("teasdale-1974").at(
-        "points of the three responses, motor in its later form of 6", Mark.FROM_MEMORY
-    ),
-)
+HARD_LIMITS: Final = _ranges("research")
 
 #: A lower saturation may be true, and wants a second look first.
 SPO2_VERIFY: Final = Cutoff(

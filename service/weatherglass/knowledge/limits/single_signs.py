@@ -1,8 +1,8 @@
 """Single signs that call somebody by themselves, whatever a total says.
 
-Data only. Medical-emergency-team criteria are published in several forms that differ in
-their numbers; each row names the published form nearest to it. A row that is not exactly
-that form is our choice and says why. A site can put its own numbers in their place.
+Data only: the limits of `single-signs.csv`. Medical-emergency-team criteria are published in several
+forms that differ in their numbers; each row names the published form nearest to it. A row that is not
+exactly that form is our choice and says why. A site can put its own numbers in their place.
 
 Rates and pressures are those of adults, and of pregnancy at any age: a child's normal depends
 on age, and a table of its own speaks there. How alert somebody is, a breathing or a pulse that
@@ -17,25 +17,19 @@ Left out, with reasons:
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import timedelta
-from decimal import Decimal
 from enum import StrEnum
-from typing import Final
+from typing import Final, Literal
 
-from weatherglass.knowledge import publications as cited
-from weatherglass.knowledge.data_files import publication
+from weatherglass.knowledge.data_files import Columns, cite, csv_table, cutoff, publication
 from weatherglass.model.clauses import AgeLimit, Clause, Window
-from weatherglass.model.quantities import Quantity
-from weatherglass.model.signals import FACTS, Consciousness, Signal
-from weatherglass.model.sources import Mark, Source, our_choice
-from weatherglass.model.tables.bands import Compare, Cutoff
+from weatherglass.model.signals import Consciousness, Signal
+from weatherglass.model.sources import Source, our_choice
+from weatherglass.model.tables.bands import Cutoff
 from weatherglass.model.tables.scores import UrgencyWord
 
 PUBLIC_KEY: Final = "single-signs"
 
-MERIT: Final = publication("merit-criteria-2007")
 CALLING_1998: Final = publication("calling-criteria-1998")
-CALLING_2011: Final = publication("calling-criteria-pmc3109511")
-IMPLEMENTATION_2011: Final = publication("implementation-science-2011")
 CONFUSION_2019: Final = publication("clin-med-2019-confusion")
 
 
@@ -78,176 +72,31 @@ class SingleSign:
         return (self.source, *((self.nearest,) if self.nearest is not None else ()))
 
 
-def _sign(
-    key: str,
-    signal: Signal,
-    label: str,
-    limit: str,
-    urgency: UrgencyWord,
-    source: Source,
-    nearest: Source | None = None,
-    *,
-    whose: Whose = Whose.ADULTS,
-) -> SingleSign:
-    word, number = limit.rsplit(" ", 1)
-    cutoff = Cutoff(compare=Compare(word), limit=Quantity(Decimal(number), FACTS[signal].unit), source=source)
+class _Row(Columns, frozen=True):
+    key: str
+    signal: Signal
+    when: str
+    label: str
+    urgency: UrgencyWord
+    whose: Literal["everybody", "adults", "children"]
+    source: str
+    nearest: str = ""
+
+
+def _sign(row: _Row) -> SingleSign:
     return SingleSign(
-        key=key, signal=signal, label=label, cutoff=cutoff, urgency=urgency, whose=whose, nearest=nearest
+        key=row.key,
+        signal=row.signal,
+        label=row.label,
+        cutoff=cutoff(row.signal, row.when, cite(row.source)),
+        urgency=row.urgency,
+        whose=Whose[row.whose.upper()],
+        nearest=cite(row.nearest) if row.nearest else None,
     )
 
 
-_RR, _SPO2, _HR, _TEMP = Signal.RESPIRATION_RATE, Signal.SPO2, Signal.PULSE, Signal.TEMPERATURE
-_SBP, _MAP, _GCS = Signal.SYSTOLIC_PRESSURE, Signal.MEAN_PRESSURE, Signal.GCS_TOTAL
-_ALL = Whose.EVERYBODY
-
-#: The most urgent limit of a key first.
-SINGLE_SIGNS: Final = (
-    _sign(
-        "respiration-low",
-        _RR,
-        "Breathing",
-        "<= 8",
-        "emergency",
-        our_choice("8 or less, the lowest row of NEWS2; published lists say below 8, 6 or 5"),
-        CALLING_1998.at("respiratory rate below 8"),
-    ),
-    _sign(
-        "respiration-high",
-        _RR,
-        "Breathing",
-        ">= 36",
-        "emergency",
-        our_choice("36 itself counts too; other published lists begin above 30"),
-        MERIT.at("abstract, respiratory rate above 36"),
-    ),
-    _sign(
-        "saturation-low",
-        _SPO2,
-        "Saturation",
-        "< 85",
-        "emergency",
-        our_choice("below 85 at once: a round does not tell whether it lasted five minutes"),
-        CALLING_2011.at("saturation below 85% for more than 5 minutes"),
-        whose=_ALL,
-    ),
-    _sign(
-        "saturation-low",
-        _SPO2,
-        "Saturation",
-        "< 90",
-        "urgent",
-        our_choice("below 90 on air calls within the hour: oxygen has not been tried yet"),
-        whose=_ALL,
-    ),
-    _sign(
-        "saturation-on-oxygen-low",
-        _SPO2,
-        "Saturation",
-        "< 90",
-        "emergency",
-        IMPLEMENTATION_2011.at("saturation below 90% on oxygen"),
-        whose=_ALL,
-    ),
-    _sign(
-        "pulse-low",
-        _HR,
-        "Pulse",
-        "<= 40",
-        "emergency",
-        our_choice("40 or less, the lowest row of NEWS2; the published lists say below 40"),
-        CALLING_1998.at("pulse below 40"),
-    ),
-    _sign(
-        "pulse-high",
-        _HR,
-        "Pulse",
-        ">= 140",
-        "emergency",
-        our_choice("140 itself counts too; other published lists begin above 130 or at 160"),
-        MERIT.at("abstract, pulse above 140"),
-    ),
-    _sign(
-        "systolic-low",
-        _SBP,
-        "Systolic pressure",
-        "< 90",
-        "emergency",
-        MERIT.at("abstract, systolic pressure below 90"),
-    ),
-    _sign(
-        "systolic-fall",
-        _SBP,
-        "Systolic pressure",
-        "> 40",
-        "emergency",
-        our_choice("more than 40 below the own normal, in two readings, is as much as a low pressure"),
-        cited.SEPSIS_2016_ADULTS.at("Adults, high risk criteria, systolic more than 40 below normal"),
-    ),
-    _sign(
-        "mean-pressure-low",
-        _MAP,
-        "Mean pressure",
-        "< 65",
-        "urgent",
-        our_choice("a mean pressure below the target calls within the hour where no systolic is recorded"),
-        cited.SURVIVING_SEPSIS.at("hour-1 bundle, mean arterial pressure of at least 65"),
-    ),
-    _sign(
-        "temperature-low",
-        _TEMP,
-        "Temperature",
-        "<= 32.0",
-        "emergency",
-        our_choice("32 or less: below it the heart is at risk; no calling list names a temperature"),
-        whose=_ALL,
-    ),
-    _sign(
-        "temperature-low",
-        _TEMP,
-        "Temperature",
-        "<= 35.0",
-        "urgent",
-        our_choice("35 or less, the row of NEWS2 that scores 3, at every age"),
-        whose=_ALL,
-    ),
-    _sign(
-        "temperature-high",
-        _TEMP,
-        "Temperature",
-        ">= 40.0",
-        "urgent",
-        our_choice("40 or more, which scores only 2 in NEWS2, wants its cause looked for within the hour"),
-        whose=_ALL,
-    ),
-    _sign(
-        "coma-scale-low",
-        _GCS,
-        "Coma scale",
-        "<= 8",
-        "emergency",
-        cited.CONVENTION.at("coma scale 8 or less, airway at risk", Mark.FROM_MEMORY),
-        CALLING_1998.at("Glasgow Coma Scale below 12"),
-        whose=_ALL,
-    ),
-    _sign(
-        "coma-scale-fall",
-        _GCS,
-        "Coma scale",
-        ">= 3",
-        "emergency",
-        MERIT.at("abstract, fall of the Glasgow Coma Scale of more than 2"),
-        whose=_ALL,
-    ),
-    _sign(
-        "coma-scale-fall",
-        _GCS,
-        "Coma scale",
-        ">= 2",
-        "urgent",
-        CALLING_1998.at("fall of the Glasgow Coma Scale of 2 or more"),
-        whose=_ALL,
-    ),
-)
+#: The rows of `single-signs.csv`; the most urgent limit of a key first.
+SINGLE_SIGNS: Final = csv_table("limits/single-signs.csv", _Row, _sign)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -10,7 +10,6 @@ from decimal import Decimal
 from typing import Final
 
 from weatherglass.knowledge.data_files import publication
-from weatherglass.knowledge.limits.drug_levels import GGC_LITHIUM
 from weatherglass.knowledge.medicines.rules import ways_back
 from weatherglass.knowledge.medicines.rules.rule import Action, RestartPlan, RuleCondition, Step
 from weatherglass.model.clauses import Window
@@ -180,7 +179,9 @@ LEVEL_RULES: Final = (
         reason="A high level poisons the brain and the kidney.",
         when_high=Action.HOLD,
         high_reason="It poisons the brain and the kidney, and the level may rise after the last dose.",
-        source=GGC_LITHIUM.at("stop lithium; 1.5 mmol/L or more is a medical emergency", Mark.SECONDARY),
+        source=publication("ggc-lithium-toxicity").at(
+            "stop lithium; 1.5 mmol/L or more is a medical emergency", Mark.SECONDARY
+        ),
         team="psychiatry with the ward pharmacist",
     ),
     LevelRule(
