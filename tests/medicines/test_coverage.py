@@ -4,6 +4,7 @@ from tests.medicines.test_unnamed_orders import nameless
 from tests.medicines.wards import injury, order, reviewed
 from weatherglass.cds_hooks.services import SERVICES
 from weatherglass.cli.printing.text import review_text
+from weatherglass.knowledge.medicines.pairs import PAIRS
 from weatherglass.knowledge.medicines.rules.combinations import COMBINATIONS
 from weatherglass.medicines.telling.coverage import NOT_CHECKED, counted
 
@@ -32,7 +33,7 @@ def test_a_chart_that_nobody_speaks_of() -> None:
 
 def test_the_number_of_combinations_is_counted() -> None:
     """The sentence cannot go out of date."""
-    assert f"beyond {len(COMBINATIONS)} named combinations" in NOT_CHECKED
+    assert f"beyond {len(PAIRS)} named pairs and {len(COMBINATIONS)} combinations" in NOT_CHECKED
     assert "harm in pregnancy, in breast-feeding or to a child" in NOT_CHECKED
 
 

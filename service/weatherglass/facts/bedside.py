@@ -24,6 +24,7 @@ from weatherglass.facts.kidneys.chart import KidneyChart
 from weatherglass.facts.kidneys.injury import AkiNow
 from weatherglass.facts.kidneys.staging import KidneyStage
 from weatherglass.facts.kidneys.urine import UrineChart
+from weatherglass.facts.named_lines import NamedLine, named_lines
 from weatherglass.facts.pregnancy import is_pregnant_or_recently
 from weatherglass.facts.presence import Presence, discharged_at, open_stays, presence
 from weatherglass.facts.results.blood_loss import BloodLoss, blood_loss
@@ -572,6 +573,11 @@ class Bedside:
     def allergies_met(self) -> Mapping[Origin, Meeting]:
         """Which lines of the drug chart meet a recorded allergy, and how."""
         return meetings(self.record.allergies, self.drug_chart.lines)
+
+    @cached_property
+    def named_lines(self) -> tuple[NamedLine, ...]:
+        """What is taken, reported as taken or about to be signed, with the words that name it."""
+        return named_lines(self.drug_chart.lines)
 
     def on_chart(self, classes: Iterable[MedicineClass]) -> tuple[MedicineOrder, ...]:
         """Return the active orders of these classes that reach the blood, home medicines too."""

@@ -5,7 +5,8 @@ each medicine on hold; and every medicine that nobody could recognise, by name. 
 that is recognised and that no rule speaks of yields nothing.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Set as AbstractSet
 from typing import Final
 
 from weatherglass.facts.allergy_check import Strength
@@ -15,12 +16,20 @@ from weatherglass.knowledge.medicines.rules.rule import Action
 from weatherglass.medicines.interactions import interactions
 from weatherglass.medicines.judging.judgement import Judged, judge
 from weatherglass.medicines.judging.situation import situation_of
+from weatherglass.medicines.pairs import Paired, pairs
 from weatherglass.medicines.recovery import recovered
 from weatherglass.medicines.restarts import restarts
 from weatherglass.medicines.telling.suggestions import dose_of, suggest
 from weatherglass.medicines.telling.wording import name_of
-from weatherglass.model.findings import Finding, Kind, Letter, MedicineFinding, Urgency
-from weatherglass.model.sources import our_choice
+from weatherglass.model.findings import (
+    Finding,
+    InteractionFinding,
+    Kind,
+    Letter,
+    MedicineFinding,
+    Urgency,
+)
+from weatherglass.model.sources import Origin, our_choice
 
 _NOT_REVIEWED: Final = our_choice("what cannot be recognised is named, and never passed over in silence")
 
@@ -31,6 +40,9 @@ def assess_medicines(bedside: Bedside) -> Iterator[Finding]:
     if not (chart.lines or chart.ended):
         return
     situation = situation_of(bedside)
+    together = list(interactions(bedside, situation))
+    paired = pairs(bedside, situation, together)
+    against = frozenset[Origin]().union(*(one.against for one in paired))
     yield from _without_a_name(chart.lines)
     for line in chart.lines:
         if line.medicine.is_unnamed:
@@ -38,15 +50,30 @@ def assess_medicines(bedside: Bedside) -> Iterator[Finding]:
         if not line.is_recognised:
             yield _not_reviewed(line)
         elif line.standing is not Standing.ON_HOLD:
-            judged = _without_a_push(bedside, line, judge(bedside, line, situation))
+            judged = _without_a_push(bedside, line, judge(bedside, line, situation), against)
             if judged:
                 yield suggest(bedside, line, judged, situation)
-    yield from interactions(bedside, situation)
+    yield from _without_repeats(together, paired)
+    yield from (one.finding for one in paired)
     yield from restarts(bedside, situation, recovered(bedside, situation))
 
 
-def _without_a_push(bedside: Bedside, line: Line, judged: Sequence[Judged]) -> Sequence[Judged]:
-    """Return what rules say of a line, without what supposes that a medicine of an allergy goes on."""
+def _without_repeats(
+    together: Iterable[InteractionFinding], paired: Sequence[Paired]
+) -> Iterator[InteractionFinding]:
+    """Return the combinations, without those of medicines alone that a pair names with its harm."""
+    named = [frozenset(one.finding.orders) for one in paired]
+    for finding in together:
+        if finding.measures or not any(set(finding.orders) <= orders for orders in named):
+            yield finding
+
+
+def _without_a_push(
+    bedside: Bedside, line: Line, judged: Sequence[Judged], against: AbstractSet[Origin]
+) -> Sequence[Judged]:
+    """Return what rules say of a line, without what supposes that it goes on where that is in question."""
+    if line.order in against:
+        judged = [one for one in judged if one.action is not Action.CONTINUE]
     met = bedside.allergies_met.get(line.order)
     if met is None or met.strength is Strength.NOTE:
         return judged

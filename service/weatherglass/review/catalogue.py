@@ -25,7 +25,7 @@ from weatherglass.knowledge.limits import (
     trend_limits,
 )
 from weatherglass.knowledge.limits.single_signs import SingleAnswer, SingleSign
-from weatherglass.knowledge.medicines import allergy_classes, expected_medicines, ingredients
+from weatherglass.knowledge.medicines import allergy_classes, expected_medicines, ingredients, pairs
 from weatherglass.knowledge.medicines.rules import rules as medicine_rules
 from weatherglass.knowledge.medicines.rules import timing, triggers
 from weatherglass.knowledge.scores import (
@@ -114,6 +114,7 @@ EDITIONS: Mapping[str, ModuleType] = {
     "documented-choices": documented_choices,
     allergy_classes.PUBLIC_KEY: allergy_classes,
     expected_medicines.PUBLIC_KEY: expected_medicines,
+    pairs.PUBLIC_KEY: pairs,
     "medicines": medicine_rules,
     "medicine-names": ingredients,
 }

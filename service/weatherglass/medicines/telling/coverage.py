@@ -3,14 +3,16 @@
 from collections.abc import Iterable
 from typing import Final
 
+from weatherglass.knowledge.medicines.pairs import PAIRS
 from weatherglass.knowledge.medicines.rules.combinations import COMBINATIONS
 from weatherglass.model.findings import Finding, InteractionFinding, Kind, MedicineFinding, Review
 from weatherglass.model.sources import Origin
 
 #: A medicine that nobody speaks of is not one that was found to be right.
 NOT_CHECKED: Final = (
-    f"Not checked: interactions beyond {len(COMBINATIONS)} named combinations, duplicates, doses beyond "
-    "what a rule speaks of, and harm in pregnancy, in breast-feeding or to a child."
+    f"Not checked: interactions and duplicates beyond {len(PAIRS)} named pairs and {len(COMBINATIONS)} "
+    "combinations, doses beyond what a rule speaks of, and harm in pregnancy, in breast-feeding or to a "
+    "child."
 )
 
 

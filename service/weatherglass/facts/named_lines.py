@@ -1,0 +1,53 @@
+"""The lines of a chart that a patient takes or is about to, with every word that names a medicine.
+
+Tables that speak of single medicines look for them here, so that one is met although nobody has
+given it a class, or its line holds a word that is not known.
+"""
+
+from collections.abc import Iterable
+from typing import NamedTuple
+
+from weatherglass.facts.allergy_check import names_in
+from weatherglass.facts.drug_chart import Line, Standing
+from weatherglass.knowledge.medicines.groups import Members
+from weatherglass.knowledge.medicines.medicine_classes import LOCAL_ROUTES
+
+_TAKEN = frozenset({Standing.IN_USE, Standing.REPORTED, Standing.DRAFT})
+
+
+class NamedLine(NamedTuple):
+    """One line, with its words.
+
+    Attributes:
+        words: Every word and run of words of its name, and its ingredients.
+        systemic: The same where it is given to act in the whole body; empty otherwise.
+    """
+
+    line: Line
+    words: frozenset[str]
+    systemic: frozenset[str]
+
+    def is_one_of(self, members: Members) -> bool:
+        """Tell whether a row means this line."""
+        if not members.but_not.isdisjoint(self.words):
+            return False
+        return (
+            not members.classes.isdisjoint(self.line.classes)
+            or not members.names.isdisjoint(self.systemic)
+            or not members.anywhere.isdisjoint(self.words)
+        )
+
+
+def named(line: Line) -> NamedLine:
+    """Return a line with its words."""
+    words = names_in(line.medicine.text).union(line.medicine.ingredients)
+    return NamedLine(line, words, frozenset() if line.route in LOCAL_ROUTES else words)
+
+
+def named_lines(lines: Iterable[Line]) -> tuple[NamedLine, ...]:
+    """Return what is taken or about to be: in use, reported and not ended here, or not signed yet."""
+    return tuple(
+        named(line)
+        for line in lines
+        if line.standing in _TAKEN and not line.stopped_here and not line.medicine.is_unnamed
+    )

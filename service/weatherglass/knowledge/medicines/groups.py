@@ -1,0 +1,96 @@
+"""Groups of medicines that rows name together: by class, by name, and what takes a line out again.
+
+Data stands in `groups.toml`; a row of a table may also name a class or a medicine directly.
+A name is compared with whole words of the line as well as with its recognised ingredients, so
+that a medicine is met although nobody here has given it a class.
+"""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from functools import reduce
+from typing import Final
+
+from weatherglass.knowledge.data_files import Columns, TableError, toml_rows
+from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
+from weatherglass.model.sources import our_choice
+
+SOURCE: Final = our_choice("which medicines of its publication a row means, by class or by name")
+_NONE: Final[frozenset[str]] = frozenset()
+
+
+class _Row(Columns, frozen=True):
+    said: str
+    classes: tuple[MedicineClass, ...] = ()
+    names: tuple[str, ...] = ()
+    anywhere: tuple[str, ...] = ()
+    but_not: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Members:
+    """Which lines of a chart are meant.
+
+    Attributes:
+        classes: Keys of classes.
+        names: International names and whole words.
+        anywhere: Names that count by a local route too.
+        but_not: Words that take a line out again.
+    """
+
+    classes: frozenset[str] = _NONE
+    names: frozenset[str] = _NONE
+    anywhere: frozenset[str] = _NONE
+    but_not: frozenset[str] = _NONE
+
+    def __or__(self, other: "Members") -> "Members":
+        """Return what either means; what one takes out, it takes out of both."""
+        return Members(
+            classes=self.classes | other.classes,
+            names=self.names | other.names,
+            anywhere=self.anywhere | other.anywhere,
+            but_not=self.but_not | other.but_not,
+        )
+
+    @property
+    def words(self) -> frozenset[str]:
+        """Every word that a line is searched for."""
+        return self.names | self.anywhere | self.but_not
+
+
+def _members(row: _Row) -> Members:
+    return Members(
+        classes=frozenset(key.value for key in row.classes),
+        names=frozenset(row.names),
+        anywhere=frozenset(row.anywhere),
+        but_not=frozenset(row.but_not),
+    )
+
+
+GROUPS: Final[Mapping[str, Members]] = {
+    key: _members(row) for key, row in toml_rows("medicines/groups.toml", _Row).items()
+}
+_CLASS_KEYS: Final = frozenset(key.value for key in MedicineClass)
+if _twice := _CLASS_KEYS & GROUPS.keys():
+    raise TableError(f"groups.toml: {sorted(_twice)} are classes too.")
+
+
+def members_of(tokens: Iterable[str]) -> Members:
+    """Return whom a row means: each token is a group, a class or a name; "(name)" counts by any route.
+
+    Examples:
+        >>> members_of(["trimethoprim"]).classes
+        frozenset({'trimethoprim'})
+        >>> members_of(["nsaid", "simvastatin"]).names
+        frozenset({'simvastatin'})
+    """
+    return reduce(lambda one, other: one | other, map(_of_token, tokens), Members())
+
+
+def _of_token(token: str) -> Members:
+    if token in GROUPS:
+        return GROUPS[token]
+    if token in _CLASS_KEYS:
+        return Members(classes=frozenset({token}))
+    if token.startswith("(") and token.endswith(")"):
+        return Members(anywhere=frozenset({token[1:-1]}))
+    return Members(names=frozenset({token}))

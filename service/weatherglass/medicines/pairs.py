@@ -1,0 +1,239 @@
+"""Which named pairs stand on the chart, the same medicine or class twice among them.
+
+Asked of what is taken, reported as taken, or about to be signed; what has ended makes no pair.
+A pair is said once, with every line that makes it, and not where another finding has said it of
+the same lines.
+"""
+
+from collections import Counter
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from datetime import timedelta
+from decimal import Decimal
+from typing import Final, NamedTuple
+
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.drug_chart import Line, Standing
+from weatherglass.facts.named_lines import NamedLine
+from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
+from weatherglass.knowledge.medicines.pairs import PAIRS, URGENCY_SOURCE, Pair, PairCondition
+from weatherglass.knowledge.medicines.rules.rule import RuleCondition
+from weatherglass.medicines.judging.situation import Situation
+from weatherglass.medicines.telling.suggestions import URGENCY, state_since
+from weatherglass.medicines.telling.wording import each_once, name_of
+from weatherglass.model.findings import InteractionFinding, Kind, Letter, Urgency
+from weatherglass.model.record import ConditionKind, Measurement
+from weatherglass.model.signals import Signal
+from weatherglass.model.sources import Origin
+
+_WEEK: Final = timedelta(days=7)
+_PROTECTS: Final = frozenset({MedicineClass.PPI.value, MedicineClass.H2_ANTAGONIST.value})
+_IN_RANGE: Final = Decimal("2.0")
+_LOW_NORMAL: Final = Decimal("4.0")
+
+
+class Paired(NamedTuple):
+    """A pair on the chart, and the orders of it that are not to be pushed."""
+
+    finding: InteractionFinding
+    against: frozenset[Origin]
+
+
+class _Met(NamedTuple):
+    pair: Pair
+    one: tuple[Line, ...]
+    other: tuple[Line, ...]
+
+    @property
+    def lines(self) -> tuple[Line, ...]:
+        return tuple(sorted({line.order: line for line in (*self.one, *self.other)}.values(), key=_place))
+
+
+def _place(line: Line) -> Origin:
+    return line.order
+
+
+def pairs(bedside: Bedside, situation: Situation, said: Iterable[InteractionFinding]) -> list[Paired]:
+    """Return every pair on the chart that nothing among `said` has named already."""
+    lines = bedside.named_lines
+    if len(lines) < 2:
+        return []
+    holding = frozenset(
+        (
+            *(each.value for each in situation.holds),
+            *(each.value for each, hit in situation.hits.items() if not hit.doubt),
+        )
+    )
+    told: dict[str, list[frozenset[Origin]]] = {}
+    for finding in said:
+        told.setdefault(finding.key, []).append(frozenset(finding.orders))
+    found = []
+    for met in _on_chart(lines):
+        asked = _Asked(bedside, met, holding)
+        orders = frozenset(line.order for line in met.lines)
+        if _is_said(met.pair, orders, told) or not asked.any_of(met.pair.only_when, if_none=True):
+            continue
+        told.setdefault(met.pair.key, []).append(orders)
+        found.append(_paired(bedside, met, _urgency(asked)))
+    return found
+
+
+def _is_said(pair: Pair, orders: frozenset[Origin], told: Mapping[str, list[frozenset[Origin]]]) -> bool:
+    return any(orders <= others for key in pair.said_by for others in told.get(key, ()))
+
+
+# Which lines meet
+
+
+def _on_chart(lines: Sequence[NamedLine]) -> Iterator[_Met]:
+    for pair in PAIRS:
+        ones = [each.line for each in lines if each.is_one_of(pair.one)]
+        ones = [line for line in ones if _is_enough(pair, line)]
+        if not ones:
+            continue
+        others = ones if pair.is_twice else [each.line for each in lines if each.is_one_of(pair.other)]
+        one, other = _meeting(pair, ones, others)
+        if one and other and len({line.order for line in (*one, *other)}) > 1:
+            yield _Met(pair, one, other)
+
+
+def _meeting(
+    pair: Pair, ones: Sequence[Line], others: Sequence[Line]
+) -> tuple[tuple[Line, ...], tuple[Line, ...]]:
+    if pair.same == "too":
+        return tuple(ones), tuple(others)
+    if pair.same == "only":
+        count = Counter(map(_content, ones))
+        twice = tuple(line for line in ones if count[_content(line)] > 1)
+        return twice, twice
+    return _unlike(ones, others), _unlike(others, ones)
+
+
+def _unlike(lines: Sequence[Line], others: Sequence[Line]) -> tuple[Line, ...]:
+    """Return the lines that have another medicine among the others: one medicine twice is no pair."""
+    content = {_content(line) for line in others}
+    kept = {each for each in map(_content, lines) if not all(each & other for other in content)}
+    return tuple(line for line in lines if _content(line) in kept)
+
+
+def _content(line: Line) -> frozenset[str]:
+    return frozenset(line.medicine.ingredients or (line.medicine.text.casefold(),))
+
+
+def _is_enough(pair: Pair, line: Line) -> bool:
+    """Tell whether a dose is above the pair's; one that is not recorded may be."""
+    if pair.above is None or line.charted is None:
+        return True
+    daily = line.charted.daily_dose if line.charted.daily_dose is not None else line.charted.dose
+    return daily is None or line.charted.dose_unit.casefold() != "mg" or daily > pair.above
+
+
+# How urgent
+
+
+class _Asked(NamedTuple):
+    bedside: Bedside
+    met: _Met
+    holding: frozenset[str]
+
+    def any_of(self, conditions: frozenset[str], *, if_none: bool = False) -> bool:
+        """Tell whether any of these circumstances holds; without any, as said."""
+        if not conditions:
+            return if_none
+        return not conditions.isdisjoint(self.holding) or any(
+            _ANSWERS[PairCondition(each)](self.bedside, self.met) for each in conditions if each in _SPECIAL
+        )
+
+
+def _urgency(asked: _Asked) -> Urgency:
+    pair = asked.met.pair
+    urgency = URGENCY[pair.urgency]
+    if RuleCondition.LAST_DAYS.value in asked.holding:
+        return Urgency.ROUTINE
+    if asked.any_of(pair.worse_when):
+        urgency = Urgency(min(urgency + 1, Urgency.URGENT))
+    elif asked.any_of(pair.calm_when):
+        urgency = Urgency.ROUTINE
+    if any(line.standing is Standing.REPORTED for line in asked.met.lines):
+        urgency = Urgency(max(urgency - 1, Urgency.ROUTINE))
+    return urgency
+
+
+def _newest(bedside: Bedside, signal: Signal) -> Measurement | None:
+    return bedside.record.series(signal).recent(bedside.as_of, bedside.choices.laboratory_counts_for)
+
+
+def _inr_is(*, low: bool) -> Callable[[Bedside, _Met], bool]:
+    def answer(bedside: Bedside, _: _Met) -> bool:
+        newest = _newest(bedside, Signal.INR)
+        return newest is not None and (newest.value < _IN_RANGE) is low
+
+    return answer
+
+
+def _inr_since(bedside: Bedside, met: _Met) -> bool:
+    began = [line.since for line in met.lines]
+    newest = bedside.record.series(Signal.INR).latest
+    return newest is not None and all(each is not None and each < newest.at for each in began)
+
+
+def _no_potassium(bedside: Bedside, _: _Met) -> bool:
+    return bedside.record.series(Signal.POTASSIUM).recent(bedside.as_of, _WEEK) is None
+
+
+def _potassium_is_low_normal(bedside: Bedside, _: _Met) -> bool:
+    newest = _newest(bedside, Signal.POTASSIUM)
+    return newest is not None and newest.value < _LOW_NORMAL
+
+
+def _is_unprotected(bedside: Bedside, _: _Met) -> bool:
+    return all(_PROTECTS.isdisjoint(line.classes) for line in bedside.drug_chart.exposed)
+
+
+def _has_liver_disease(bedside: Bedside, _: _Met) -> bool:
+    return any(one.confirmed for one in bedside.record.conditions_of(ConditionKind.LIVER_DISEASE))
+
+
+_ANSWERS: Final[Mapping[PairCondition, Callable[[Bedside, _Met], bool]]] = {
+    PairCondition.INR_BELOW_RANGE: _inr_is(low=True),
+    PairCondition.INR_IN_RANGE: _inr_is(low=False),
+    PairCondition.INR_SINCE: _inr_since,
+    PairCondition.POTASSIUM_UNKNOWN: _no_potassium,
+    PairCondition.POTASSIUM_LOW_NORMAL: _potassium_is_low_normal,
+    PairCondition.STOMACH_UNPROTECTED: _is_unprotected,
+    PairCondition.LIVER_DISEASE: _has_liver_disease,
+}
+_SPECIAL: Final = frozenset(each.value for each in _ANSWERS)
+
+
+# What is said
+
+
+def _paired(bedside: Bedside, met: _Met, urgency: Urgency) -> Paired:
+    against: frozenset[Origin] = frozenset()
+    if urgency is not Urgency.ROUTINE:
+        sides = {"one": met.one, "other": met.other, "either": met.lines, "neither": ()}[met.pair.against]
+        against = frozenset(line.order for line in sides)
+    return Paired(_finding(bedside, met, urgency), against)
+
+
+def _finding(bedside: Bedside, met: _Met, urgency: Urgency) -> InteractionFinding:
+    pair, lines = met.pair, met.lines
+    names = each_once((line.medicine.ingredients, name_of(line)) for line in lines)
+    orders = tuple(line.order for line in lines)
+    # The last of the orders made the pair.
+    since = max((line.since for line in lines if line.since is not None), default=None)
+    return InteractionFinding(
+        kind=Kind.MEDICINE_INTERACTION,
+        key=pair.key,
+        letter=Letter.EXPOSURE,
+        urgency=urgency,
+        sentence=f"{' + '.join(names)}. {pair.says}",
+        at=None,
+        state=state_since(bedside, since),
+        since=since,
+        evidence=orders,
+        sources=(*pair.sources, URGENCY_SOURCE),
+        decided_by="a named pair on the chart",
+        orders=orders,
+        medicines=tuple(line.medicine.text for line in lines),
+    )

@@ -1,0 +1,285 @@
+"""Named pairs and duplicates, each through the real door.
+
+Expected: the publication that each row of `pairs.toml` names. Which urgency a pair has, that bridging
+is calm below an INR of 2.0, and that potassium below 4.0 calms a supplement are our choice; what a row
+marks as common practice has no source.
+"""
+
+from datetime import timedelta
+from typing import Any
+
+import pytest
+
+from tests.medicines.wards import interactions, order, problem, result, reviewed, suggestions
+from tests.records import AT, Json, earlier
+from weatherglass.knowledge.medicines.pairs import PAIRS
+from weatherglass.model.findings import InteractionFinding, Urgency
+
+R, P, U = Urgency.ROUTINE, Urgency.PROMPT, Urgency.URGENT
+#: Each pair with two lines that make it, and how soon in somebody otherwise well.
+EXAMPLES: dict[str, tuple[str, str, Urgency]] = {
+    "two-anticoagulants-named": ("Apixaban 5 mg", "Enoxaparin 40 mg injection", U),
+    "two-heparins": ("Enoxaparin 40 mg injection", "Dalteparin 5000 units injection", U),
+    "warfarin-with-heparin": ("Warfarin 3 mg", "Enoxaparin 80 mg injection", P),
+    "anticoagulant-ordered-twice": ("Enoxaparin 120 mg injection", "Enoxaparin 40 mg injection", P),
+    "nsaid-with-anticoagulant": ("Naproxen 500 mg", "Rivaroxaban 20 mg", P),
+    "antiplatelet-with-anticoagulant": ("Clopidogrel 75 mg", "Apixaban 5 mg", R),
+    "antidepressant-with-anticoagulant": ("Sertraline 50 mg", "Apixaban 5 mg", R),
+    "doac-with-strong-azole": ("Rivaroxaban 20 mg", "Itraconazole 200 mg capsules", P),
+    "dabigatran-with-inhibitor": ("Dabigatran 150 mg", "Dronedarone 400 mg", P),
+    "doac-with-rifampicin": ("Apixaban 5 mg", "Rifampicin 600 mg", P),
+    "doac-with-inducer": ("Apixaban 5 mg", "Carbamazepine 200 mg", R),
+    "doac-with-macrolide": ("Edoxaban 60 mg", "Erythromycin 500 mg tablets", R),
+    "doac-with-booster": ("Apixaban 5 mg", "Paxlovid", P),
+    "warfarin-with-antimicrobial": ("Warfarin 3 mg", "Clarithromycin 500 mg", P),
+    "warfarin-with-miconazole": ("Warfarin 3 mg", "Miconazole 20 mg/g oromucosal gel", P),
+    "warfarin-with-amiodarone": ("Warfarin 3 mg", "Amiodarone 200 mg", R),
+    "warfarin-with-tramadol": ("Warfarin 3 mg", "Tramadol 50 mg", R),
+    "methotrexate-with-trimethoprim": ("Methotrexate 10 mg tablets", "Co-trimoxazole 960 mg", U),
+    "thiopurine-with-allopurinol": ("Azathioprine 100 mg", "Allopurinol 100 mg", P),
+    "clozapine-with-marrow-suppressant": ("Clozapine 100 mg", "Carbamazepine 200 mg", P),
+    "linezolid-with-serotonergic": ("Linezolid 600 mg", "Sertraline 50 mg", U),
+    "maoi-with-serotonergic": ("Phenelzine 15 mg", "Pethidine 50 mg", U),
+    "tramadol-with-antidepressant": ("Tramadol 50 mg", "Sertraline 50 mg", R),
+    "valproate-with-carbapenem": ("Epilim 500 mg", "Meropenem 1 g", U),
+    "opioid-with-gabapentinoid": ("Morphine 10 mg", "Pregabalin 75 mg", R),
+    "tizanidine-with-ciprofloxacin": ("Tizanidine 2 mg", "Ciprofloxacin 500 mg", U),
+    "theophylline-with-inhibitor": ("Uniphyllin 200 mg", "Clarithromycin 500 mg", P),
+    "clozapine-with-inhibitor": ("Clozapine 100 mg", "Ciprofloxacin 500 mg", P),
+    "dopamine-with-blocker": ("Co-careldopa 25/100", "Metoclopramide 10 mg", P),
+    "lithium-with-nsaid": ("Priadel 400 mg", "Ibuprofen 400 mg", P),
+    "lithium-with-blocker-or-thiazide": ("Priadel 400 mg", "Ramipril 5 mg", R),
+    "colchicine-with-strong-inhibitor": ("Colchicine 500 micrograms", "Clarithromycin 500 mg", U),
+    "colchicine-with-inhibitor": ("Colchicine 500 micrograms", "Verapamil 80 mg", P),
+    "simvastatin-with-strong-inhibitor": ("Simvastatin 20 mg", "Erythromycin 500 mg tablets", P),
+    "simvastatin-dose": ("Zocor 40 mg", "Amlodipine 5 mg", R),
+    "atorvastatin-with-inhibitor": ("Lipitor 80 mg", "Clarithromycin 500 mg", R),
+    "statin-with-ciclosporin": ("Rosuvastatin 10 mg", "Neoral 100 mg", P),
+    "statin-with-gemfibrozil": ("Gemfibrozil 600 mg", "Pravastatin 40 mg", P),
+    "beta-blocker-with-verapamil": ("Bisoprolol 5 mg", "Verapamil 80 mg", P),
+    "beta-blocker-with-diltiazem": ("Bisoprolol 5 mg", "Diltiazem 120 mg", R),
+    "ivabradine-with-inhibitor": ("Ivabradine 5 mg", "Diltiazem 120 mg", P),
+    "amiodarone-with-sofosbuvir": ("Amiodarone 200 mg", "Sofosbuvir 400 mg", P),
+    "digoxin-with-amiodarone": ("Digoxin 125 micrograms", "Amiodarone 200 mg", R),
+    "riociguat-with-nitrate": ("Riociguat 1 mg", "Sildenafil 50 mg", U),
+    "ace-inhibitor-with-arb": ("Ramipril 5 mg", "Losartan 50 mg", P),
+    "sacubitril-with-ace-inhibitor": ("Entresto 24 mg/26 mg", "Ramipril 5 mg", U),
+    "trimethoprim-with-raas": ("Trimethoprim 200 mg", "Ramipril 5 mg", R),
+    "trimethoprim-with-potassium-keeper": ("Trimethoprim 200 mg", "Spironolactone 25 mg", P),
+    "mra-with-raas": ("Spironolactone 25 mg", "Ramipril 5 mg", R),
+    "potassium-with-keeper": ("Sando-K", "Spironolactone 25 mg", P),
+    "eplerenone-with-inhibitor": ("Eplerenone 25 mg", "Clarithromycin 500 mg", P),
+    "rejection-medicine-with-inhibitor": ("Adoport 1 mg", "Fluconazole 200 mg capsules", P),
+    "rejection-medicine-with-calcium-blocker": ("Adoport 1 mg", "Diltiazem 120 mg", R),
+    "rejection-medicine-with-inducer": ("Adoport 1 mg", "St John's wort", P),
+    "tacrolimus-with-ciclosporin": ("Adoport 1 mg", "Neoral 100 mg", U),
+    "calcineurin-with-potassium": ("Adoport 1 mg", "Sando-K", P),
+    "calcineurin-with-nephrotoxin": ("Adoport 1 mg", "Ibuprofen 400 mg", P),
+    "domperidone-with-inhibitor": ("Domperidone 10 mg", "Clarithromycin 500 mg", P),
+    "citalopram-with-qt": ("Citalopram 20 mg", "Ondansetron 4 mg", R),
+    "hydroxychloroquine-with-macrolide": ("Hydroxychloroquine 200 mg", "Azithromycin 500 mg", P),
+    "macrolide-contraindicated": ("Clarithromycin 500 mg", "Ranolazine 500 mg", U),
+    "two-qt": ("Haloperidol 1 mg", "Ondansetron 4 mg", R),
+    "clopidogrel-with-omeprazole": ("Clopidogrel 75 mg", "Omeprazole 20 mg", R),
+    "ticagrelor-with-inhibitor": ("Ticagrelor 90 mg", "Clarithromycin 500 mg", P),
+    "aminoglycoside-with-nephrotoxin": ("Gentamicin 240 mg injection", "Vancomycin 1 g infusion", P),
+    "aminoglycoside-with-loop-diuretic": ("Gentamicin 240 mg injection", "Furosemide 40 mg", R),
+    "booster-with-others": ("Paxlovid", "Amiodarone 200 mg", P),
+    "two-nsaids": ("Naproxen 500 mg", "Etoricoxib 60 mg", P),
+    "two-antidepressants": ("Sertraline 50 mg", "Fluoxetine 20 mg", P),
+    "two-loop-diuretics": ("Furosemide 40 mg", "Bumetanide 1 mg", P),
+    "two-ace-inhibitors": ("Ramipril 5 mg", "Lisinopril 10 mg", P),
+    "two-beta-blockers": ("Bisoprolol 5 mg", "Atenolol 50 mg", P),
+    "two-acid-blockers": ("Omeprazole 20 mg", "Lansoprazole 30 mg", R),
+    "two-statins": ("Simvastatin 20 mg", "Atorvastatin 20 mg", P),
+    "two-long-acting-opioids": ("Zomorph 30 mg capsules", "Durogesic 25 patches", P),
+    "paracetamol-twice": ("Co-codamol 30/500", "Paracetamol 1 g", P),
+}
+#: Pairs that ask for something else as well, which these bring.
+_WITH = {"colchicine-with-statin": [result("eGFR", "40")]}
+
+
+def line(number: int, text: str, **rest: Any) -> Json:
+    """Return an order in words alone."""
+    return {**order(text, **rest), "id": f"o{number}"}
+
+
+def found(*lines: Json | str, beside: tuple[Json, ...] = ()) -> dict[str, InteractionFinding]:
+    """Return the pairs and combinations of a chart, by key."""
+    orders = [line(at, one) if isinstance(one, str) else one for at, one in enumerate(lines)]
+    return interactions(reviewed(result("Na", "140"), *beside, *orders))
+
+
+class TestEachRow:
+    @pytest.mark.parametrize("key", EXAMPLES)
+    def test_the_two_are_named_with_what_they_do_and_where_it_is_printed(self, key: str) -> None:
+        one, other, urgency = EXAMPLES[key]
+        pair = next(each for each in PAIRS if each.key == key)
+        finding = found(one, other)[key]
+        assert finding.sentence.endswith(pair.says)
+        assert sorted(finding.medicines) == sorted((one, other))
+        assert finding.urgency is urgency
+        assert finding.sources[: len(pair.sources)] == pair.sources
+
+    @pytest.mark.parametrize("key", EXAMPLES)
+    def test_each_alone_is_silent(self, key: str) -> None:
+        one, other, _ = EXAMPLES[key]
+        assert key not in found(one, "Senna 7.5 mg")
+        assert key not in found(other, "Lactulose 10 mL")
+
+    def test_every_pair_is_tried(self) -> None:
+        assert {*EXAMPLES, *_WITH} == {pair.key for pair in PAIRS}
+
+    def test_what_says_it_stands_before(self) -> None:
+        seen: set[str] = set()
+        for pair in PAIRS:
+            assert not (pair.said_by & {each.key for each in PAIRS}) - seen
+            seen.add(pair.key)
+
+
+class TestHowUrgent:
+    @pytest.mark.parametrize(("inr", "urgency"), [("1.9", R), ("2.0", U), ("3.0", U)])
+    def test_bridging_by_the_inr(self, inr: str, urgency: Urgency) -> None:
+        chart = found("Warfarin 3 mg", "Enoxaparin 80 mg injection", beside=(result("INR", inr),))
+        assert chart["warfarin-with-heparin"].urgency is urgency
+
+    @pytest.mark.parametrize(("potassium", "urgency"), [("3.9", R), ("4.0", P), ("5.4", P), ("5.5", U)])
+    def test_a_supplement_by_the_potassium(self, potassium: str, urgency: Urgency) -> None:
+        chart = found("Sando-K", "Spironolactone 25 mg", beside=(result("K", potassium),))
+        assert chart["potassium-with-keeper"].urgency is urgency
+
+    @pytest.mark.parametrize(("days", "is_said"), [("6.9 d", False), ("7.1 d", True)])
+    def test_no_potassium_of_a_week(self, days: str, is_said: bool) -> None:
+        chart = found("Spironolactone 25 mg", "Ramipril 5 mg", beside=(result("K", "4.5", earlier(days)),))
+        assert ("mra-with-raas" in chart) is is_said
+
+    def test_an_inr_since_both_began_calms(self) -> None:
+        pair = ("Warfarin 3 mg", "Clarithromycin 500 mg")
+        before = found(*pair, beside=(result("INR", "2.4", "2026-02-24T09:00:00+04:00"),))
+        since = found(*pair, beside=(result("INR", "2.4", AT),))
+        assert before["warfarin-with-antimicrobial"].urgency is P
+        assert since["warfarin-with-antimicrobial"].urgency is R
+
+    def test_what_is_only_reported_is_a_step_less(self) -> None:
+        home = {
+            "resourceType": "MedicationStatement",
+            "id": "home",
+            "status": "active",
+            "subject": {"reference": "Patient/p"},
+            "medicationCodeableConcept": {"text": "Apixaban 5 mg"},
+        }
+        chart = found(home, line(1, "Enoxaparin 40 mg injection"))
+        assert chart["two-anticoagulants-named"].urgency is P
+        assert "reported as taken" in chart["two-anticoagulants-named"].sentence
+
+    def test_liver_disease_makes_colchicine_worse(self) -> None:
+        chart = found(*EXAMPLES["colchicine-with-inhibitor"][:2], beside=(problem("Liver cirrhosis"),))
+        assert chart["colchicine-with-inhibitor"].urgency is U
+
+    def test_two_blockers_in_heart_failure_are_calm(self) -> None:
+        chart = found("Ramipril 5 mg", "Losartan 50 mg", beside=(problem("Heart failure"),))
+        assert chart["ace-inhibitor-with-arb"].urgency is R
+
+    @pytest.mark.parametrize(("rate", "is_said"), [("44", True), ("45", False)])
+    def test_colchicine_with_a_statin_asks_for_poor_kidneys(self, rate: str, is_said: bool) -> None:
+        chart = found("Colchicine 500 micrograms", "Atorvastatin 20 mg", beside=(result("eGFR", rate),))
+        assert ("colchicine-with-statin" in chart) is is_said
+
+    def test_in_recorded_last_days_nothing_is_above_routine(self) -> None:
+        dying = {
+            "resourceType": "Flag",
+            "id": "f",
+            "status": "active",
+            "subject": {"reference": "Patient/p"},
+            "code": {"text": "End of life care: last days of life"},
+        }
+        chart = found("Midazolam 10 mg", "Haloperidol 1 mg", "Methadone 5 mg", beside=(dying,))
+        assert all(one.urgency is R for one in chart.values())
+
+
+class TestWhichLines:
+    @pytest.mark.parametrize("status", ["stopped", "on-hold", "completed", "cancelled"])
+    def test_what_is_not_taken_makes_no_pair(self, status: str) -> None:
+        held = line(1, "Clarithromycin 500 mg", status=status)
+        assert "warfarin-with-antimicrobial" not in found("Warfarin 3 mg", held)
+
+    def test_a_draft_makes_one(self) -> None:
+        draft = line(1, "Clarithromycin 500 mg", status="draft")
+        assert "not signed yet" in found("Warfarin 3 mg", draft)["warfarin-with-antimicrobial"].sentence
+
+    @pytest.mark.parametrize(
+        ("one", "other", "key"),
+        [
+            ("Apixaban 5 mg", "Heparin sodium 50 units flush", "two-anticoagulants-named"),
+            ("Apixaban 5 mg", "Hepsal", "two-anticoagulants-named"),
+            ("Warfarin 3 mg", "Ibuprofen 5% gel", "nsaid-with-anticoagulant"),
+            ("Warfarin 3 mg", "Erythromycin 2% gel", "warfarin-with-antimicrobial"),
+            ("Tizanidine 2 mg", "Ciprofloxacin 0.3% eye drops", "tizanidine-with-ciprofloxacin"),
+            ("Co-careldopa 25/100", "Quetiapine 25 mg", "dopamine-with-blocker"),
+            ("Co-careldopa 25/100", "Domperidone 10 mg", "dopamine-with-blocker"),
+            ("Apixaban 5 mg", "Azithromycin 500 mg", "doac-with-macrolide"),
+            ("Morphine sulfate 10 mg", "Morphine 2 mg injection", "two-long-acting-opioids"),
+            ("Citalopram 10 mg", "Citalopram 20 mg", "citalopram-with-qt"),
+            ("Haloperidol 1 mg", "Haloperidol 500 micrograms", "two-qt"),
+            ("Bisoprolol 5 mg", "Timolol 0.5% eye drops", "two-beta-blockers"),
+            ("Methotrexate 10 mg", "Naproxen 250 mg", "methotrexate-with-trimethoprim"),
+        ],
+    )
+    def test_what_is_no_pair(self, one: str, other: str, key: str) -> None:
+        """Flushes, local forms, the medicines that are the alternative, and one medicine in two strengths."""
+        assert key not in found(one, other)
+
+    def test_one_product_is_no_pair_with_itself(self) -> None:
+        assert "ace-inhibitor-with-arb" not in found("Sacubitril 24 mg / valsartan 26 mg tablets")
+        assert not found("Co-trimoxazole 960 mg")
+
+    def test_a_medicine_that_nobody_here_knows_is_found_by_its_word(self) -> None:
+        assert "maoi-with-serotonergic" in found("Tranylcypromine (own supply) zz", "Tramadol 50 mg")
+
+    @pytest.mark.parametrize(("dose", "is_said"), [("20", False), ("21", True), ("40", True), (None, True)])
+    def test_a_dose_limit(self, dose: str | None, is_said: bool) -> None:
+        """Above 20 mg a day of simvastatin; a dose that is not recorded may be above it."""
+        dosage: Json = {}
+        if dose is not None:
+            amount = {"value": float(dose), "unit": "mg", "system": "http://unitsofmeasure.org", "code": "mg"}
+            repeat = {"frequency": 1, "period": 1, "periodUnit": "d"}
+            dosage = {
+                "dosageInstruction": [
+                    {"timing": {"repeat": repeat}, "doseAndRate": [{"doseQuantity": amount}]}
+                ]
+            }
+        assert ("simvastatin-dose" in found(line(0, "Simvastatin", **dosage), "Amlodipine 5 mg")) is is_said
+
+    def test_said_once(self) -> None:
+        """Three medicines that lengthen QT are one finding."""
+        chart = found("Haloperidol 1 mg", "Ondansetron 4 mg", "Erythromycin 250 mg tablets")
+        assert len(chart["two-qt"].orders) == 3
+        assert "two-qt" not in found("Citalopram 20 mg", "Ondansetron 4 mg")
+        drowsy = found("Morphine 10 mg", "Pregabalin 75 mg", beside=(result("RR", "8"),))
+        assert set(drowsy) == {"opioid-sedative-drowsy"}
+
+    def test_since_the_last_of_the_two(self) -> None:
+        late = line(1, "Clarithromycin 500 mg", authoredOn=earlier("2 h"))
+        finding = found("Warfarin 3 mg", late)["warfarin-with-antimicrobial"]
+        assert finding.since is not None
+        assert finding.at is None or finding.at - finding.since < timedelta(hours=3)
+
+
+class TestNothingIsPushedThatAPairForbids:
+    def test_the_antibacterial_of_a_pair_is_not_urged(self) -> None:
+        """The first dose in sepsis is time-critical, but not of a carbapenem beside valproate."""
+        septic = (problem("Sepsis", since="2026-02-28"), result("SBP", "88"), result("lactate", "4.5"))
+        chart = [line(0, "Meropenem 1 g"), line(1, "Epilim 500 mg")]
+        both = suggestions(reviewed(*septic, *chart))
+        alone = suggestions(reviewed(*septic, chart[0]))
+        assert alone["o0"].action == "continue"
+        assert "o0" not in both or both["o0"].action != "continue"
+
+
+def test_an_ordinary_chart_is_quiet() -> None:
+    """Ten medicines of an ordinary older person say nothing. Our choice of what is ordinary."""
+    chart = (
+        "Ramipril 5 mg", "Bisoprolol 2.5 mg", "Furosemide 40 mg", "Atorvastatin 20 mg", "Aspirin 75 mg",
+        "Amlodipine 5 mg", "Metformin 500 mg", "Lansoprazole 30 mg", "Paracetamol 1 g", "Senna 7.5 mg",
+    )  # fmt: skip
+    assert not found(*chart)
