@@ -27,7 +27,7 @@ from weatherglass.model.record import (
 from weatherglass.model.signals import CodedSignal, Consciousness, OxygenDelivery, Sample, Signal
 from weatherglass.model.sources import Origin
 from weatherglass.model.subject import Sex, Subject
-from weatherglass.review.assess import ASSESSMENTS
+from weatherglass.review.questions import QUESTIONS
 
 #: The moment of every review that names no other.
 NOW = datetime(2026, 3, 12, 8, 0, tzinfo=UTC)
@@ -166,7 +166,7 @@ def findings(
 ) -> dict[str, Finding]:
     """Return every finding of a kind, by key; no key comes twice."""
     at_bedside = bedside(record, as_of=as_of, choices=choices)
-    found = [f for assessment in ASSESSMENTS for f in assessment(at_bedside) if f.kind is kind]
+    found = [f for each in QUESTIONS if kind in each.kinds for f in each.ask(at_bedside) if f.kind is kind]
     keyed = {f.key: f for f in found}
     assert len(keyed) == len(found), [f.key for f in found]
     return keyed
@@ -179,8 +179,8 @@ def scores(
     at_bedside = bedside(record, as_of=as_of, choices=choices)
     return [
         f
-        for assessment in ASSESSMENTS
-        for f in assessment(at_bedside)
+        for assessment in QUESTIONS
+        for f in assessment.ask(at_bedside)
         if isinstance(f, ScoreFinding) and f.score == key
     ]
 
@@ -191,8 +191,8 @@ def stage(
     """Return the one stage by a kidney criterion."""
     (found,) = (
         f
-        for assessment in ASSESSMENTS
-        for f in assessment(bedside(record, as_of=as_of, choices=choices))
+        for assessment in QUESTIONS
+        for f in assessment.ask(bedside(record, as_of=as_of, choices=choices))
         if isinstance(f, AkiFinding) and f.criterion == criterion
     )
     return found

@@ -18,7 +18,8 @@ from weatherglass.fhir.reading.bundle import Reading, read_bytes
 from weatherglass.fhir.writing.bundle import Detail, encode, write_collection
 from weatherglass.model.findings import Finding
 from weatherglass.pipeline import DEFAULT_CHOICES
-from weatherglass.review.assess import ASSESSMENTS, Assessment
+from weatherglass.review.question import Question
+from weatherglass.review.questions import QUESTIONS
 from weatherglass.review.synthesis import synthesise
 from weatherglass.stamp import stamp
 
@@ -60,9 +61,9 @@ def _once(body: bytes) -> Iterator[tuple[str, float]]:
     bedside = watch(lambda: Bedside(patient.until(as_of), as_of, DEFAULT_CHOICES))
     yield "bedside", watch.seconds
     findings: list[Finding] = []
-    for assessment in ASSESSMENTS:
+    for assessment in QUESTIONS:
         findings += watch(partial(_asked, assessment, bedside))
-        yield assessment.__name__, watch.seconds
+        yield assessment.ask.__name__, watch.seconds
     review = watch(lambda: synthesise(bedside, tuple(findings)))
     yield "synthesise", watch.seconds
     bundle = watch(
@@ -73,8 +74,8 @@ def _once(body: bytes) -> Iterator[tuple[str, float]]:
     yield "encode", watch.seconds
 
 
-def _asked(assessment: Assessment, bedside: Bedside) -> list[Finding]:
-    return list(assessment(bedside))
+def _asked(assessment: Question, bedside: Bedside) -> list[Finding]:
+    return list(assessment.ask(bedside))
 
 
 class _Watch:

@@ -20,7 +20,7 @@ from weatherglass.model.record import (
 )
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin
-from weatherglass.review.assess import ASSESSMENTS
+from weatherglass.review.questions import QUESTIONS
 
 pytestmark = pytest.mark.property
 
@@ -93,7 +93,7 @@ def test_nothing_running_or_in_force_has_ended(
     }
     ended = {line.medicine.text for line in at_bedside.drug_chart.lines if line.standing is Standing.ENDED}
     assert ended.isdisjoint(running | in_force)
-    for assessment in ASSESSMENTS:
-        for found in assessment(at_bedside):
+    for assessment in QUESTIONS:
+        for found in assessment.ask(at_bedside):
             if isinstance(found, MedicineFinding) and found.medicine in running | in_force:
                 assert "has ended" not in found.sentence, found.sentence

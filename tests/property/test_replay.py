@@ -22,7 +22,7 @@ from weatherglass.model.signals import (
     Signal,
     Skin,
 )
-from weatherglass.review.assess import ASSESSMENTS
+from weatherglass.review.questions import QUESTIONS
 
 pytestmark = pytest.mark.property
 
@@ -81,7 +81,7 @@ def records(draw: st.DrawFn) -> Record:
 
 def _answers(record: Record, hours: int) -> list[Finding]:
     at_bedside = bedside(record, as_of=ago(hours))
-    return [finding for assessment in ASSESSMENTS for finding in assessment(at_bedside)]
+    return [finding for assessment in QUESTIONS for finding in assessment.ask(at_bedside)]
 
 
 @settings(max_examples=60, suppress_health_check=[HealthCheck.too_slow])
@@ -123,8 +123,8 @@ def test_the_date_does_not_matter(record: Record, days: int) -> None:
     at_bedside = bedside(earlier, as_of=NOW - by)
     then = [
         (f.kind, f.key, f.urgency, f.state, f.since + by if f.since else None)
-        for assessment in ASSESSMENTS
-        for f in assessment(at_bedside)
+        for assessment in QUESTIONS
+        for f in assessment.ask(at_bedside)
     ]
     assert then == now
 

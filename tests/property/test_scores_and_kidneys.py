@@ -30,7 +30,7 @@ from weatherglass.model.signals import (
 )
 from weatherglass.model.sources import Origin
 from weatherglass.model.subject import Sex
-from weatherglass.review.assess import ASSESSMENTS
+from weatherglass.review.questions import QUESTIONS
 
 pytestmark = pytest.mark.property
 
@@ -128,7 +128,7 @@ def _record(
 
 def _found(record: Record, hours_ago: float) -> list[Finding]:
     at_bedside = bedside(record, as_of=ago(hours_ago))
-    return [f for assess in ASSESSMENTS for f in assess(at_bedside) if f.kind in _KINDS]
+    return [f for each in QUESTIONS for f in each.ask(at_bedside) if f.kind in _KINDS]
 
 
 # Therapy that begins after the moment, and nothing else.

@@ -1,6 +1,6 @@
 """Which questions a caller wants answered, by the names that they are published under.
 
-A selection narrows what is reported, never how it is worked out. What it leaves out
+A selection narrows what is asked, never how an answer is worked out. What it leaves out
 is said in the review, because a reader must not take silence for an all-clear.
 """
 
@@ -10,9 +10,7 @@ from functools import cache
 from weatherglass.knowledge.scores import shock_index
 from weatherglass.model.findings import AkiFinding, Finding, Kind, ScoreFinding
 from weatherglass.review.catalogue import score_definitions
-
-#: The edition that each kidney criterion is published in.
-_KIDNEY_EDITIONS = {"aki-kdigo": "kdigo-aki-2012", "aki-warning-stage": "nhs-aki-2014"}
+from weatherglass.review.question import KIDNEY_EDITIONS, Question
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,6 +23,10 @@ class Selection:
 
     names: frozenset[str]
 
+    def wants(self, question: Question) -> bool:
+        """Tell whether a question can find what was asked for."""
+        return not self.names.isdisjoint(question.kinds) or not self.names.isdisjoint(question.names)
+
     def takes(self, finding: Finding) -> bool:
         """Tell whether a finding was asked for."""
         if finding.kind.value in self.names:
@@ -32,7 +34,7 @@ class Selection:
         if isinstance(finding, ScoreFinding):
             return finding.score in self.names or finding.edition in self.names
         if isinstance(finding, AkiFinding):
-            edition = _KIDNEY_EDITIONS.get(finding.criterion, "")
+            edition = KIDNEY_EDITIONS.get(finding.criterion, "")
             return finding.criterion in self.names or edition in self.names
         return False
 
@@ -48,5 +50,5 @@ def selectable() -> frozenset[str]:
     scores = {name for each in score_definitions() for name in (each.key, each.public_key)}
     scores |= {shock_index.KEY, shock_index.AGE_KEY, shock_index.PUBLIC_KEY}  # Quotients, no sums.
     return frozenset(
-        {kind.value for kind in Kind} | scores | set(_KIDNEY_EDITIONS) | set(_KIDNEY_EDITIONS.values())
+        {kind.value for kind in Kind} | scores | set(KIDNEY_EDITIONS) | set(KIDNEY_EDITIONS.values())
     )

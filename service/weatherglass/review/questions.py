@@ -1,0 +1,152 @@
+"""Every question of the review, in the order in which it is asked, with what it can find."""
+
+from weatherglass.assessments.breathing.asthma import assess_asthma
+from weatherglass.assessments.breathing.blood_gas import assess_blood_gas
+from weatherglass.assessments.breathing.hypoxaemia import assess_hypoxaemia
+from weatherglass.assessments.breathing.oxygen import assess_oxygen
+from weatherglass.assessments.breathing.trends_oxygen import assess_oxygen_requirement
+from weatherglass.assessments.breathing.venous_gas import assess_venous_gas
+from weatherglass.assessments.infection.neutropenic_sepsis import assess_neutropenic_sepsis
+from weatherglass.assessments.infection.sepsis_risk import assess_sepsis_risk
+from weatherglass.assessments.infection.sepsis_signs import assess_sepsis_signs
+from weatherglass.assessments.kidneys.aki_course import assess_aki_course
+from weatherglass.assessments.kidneys.aki_kdigo import assess_kdigo
+from weatherglass.assessments.kidneys.aki_warning import assess_aki_warning
+from weatherglass.assessments.kidneys.kidney_function import assess_kidney_function
+from weatherglass.assessments.results.adrenal_crisis import assess_adrenal_crisis
+from weatherglass.assessments.results.bleeding import assess_bleeding
+from weatherglass.assessments.results.critical_results import assess_critical_results
+from weatherglass.assessments.results.cushing import assess_cushing
+from weatherglass.assessments.results.head_injury import assess_head_injury
+from weatherglass.assessments.results.high_pressure import assess_high_pressure
+from weatherglass.assessments.results.hyperosmolar import assess_hyperosmolar_state
+from weatherglass.assessments.results.ketoacidosis import assess_ketoacidosis
+from weatherglass.assessments.results.reported_flags import assess_not_judged, assess_reported_flags
+from weatherglass.assessments.results.seizures import assess_seizures
+from weatherglass.assessments.results.troponin import assess_troponin
+from weatherglass.assessments.scores.early_warning import assess_early_warning
+from weatherglass.assessments.scores.maternity_criteria import assess_maternity_criteria
+from weatherglass.assessments.scores.modified_early_warning import assess_modified_early_warning
+from weatherglass.assessments.scores.paediatric_score import assess_paediatric_score
+from weatherglass.assessments.scores.sepsis_screens import assess_sepsis_screens
+from weatherglass.assessments.scores.shock_index import assess_shock_index
+from weatherglass.assessments.scores.single_signs import assess_single_signs
+from weatherglass.assessments.scores.trends_score import assess_score_trends
+from weatherglass.assessments.trends.consciousness import assess_consciousness
+from weatherglass.assessments.trends.low_pressure import assess_low_pressure
+from weatherglass.assessments.trends.trends_laboratory import assess_laboratory_trends
+from weatherglass.assessments.trends.trends_pressure import assess_pressure_trend
+from weatherglass.assessments.trends.trends_pulse import assess_pulse_trend
+from weatherglass.assessments.trends.trends_vital_signs import assess_vital_sign_trends
+from weatherglass.assessments.trends.usual_values import assess_usual_values
+from weatherglass.assessments.ward.artefacts import assess_artefacts
+from weatherglass.assessments.ward.comorbidities import assess_comorbidities
+from weatherglass.assessments.ward.concern import assess_concern
+from weatherglass.assessments.ward.operation import assess_operation
+from weatherglass.assessments.ward.overdue import assess_overdue
+from weatherglass.assessments.ward.step_down import assess_step_down
+from weatherglass.assessments.ward.treatment_response import assess_treatment_response
+from weatherglass.knowledge.scores import news2_2017, shock_index
+from weatherglass.knowledge.scores.bedside_pews_2009 import BEDSIDE_PEWS
+from weatherglass.knowledge.scores.maternal_criteria_2014 import MATERNAL_CRITERIA
+from weatherglass.knowledge.scores.mews_2001 import MEWS
+from weatherglass.knowledge.scores.qsofa_2016 import QSOFA
+from weatherglass.knowledge.scores.sirs_1992 import SIRS
+from weatherglass.medicines.allergies import assess_allergies
+from weatherglass.medicines.assess import assess_medicines
+from weatherglass.medicines.expected_medicines import assess_expected_medicines
+from weatherglass.model.findings import Kind
+from weatherglass.model.tables.scores import ScoreDefinition
+from weatherglass.review.question import KIDNEY_EDITIONS, Question, question
+
+
+def _scores(*definitions: ScoreDefinition) -> set[str]:
+    return {name for each in definitions for name in (each.key, each.public_key)}
+
+
+def _kidney(criterion: str) -> set[str]:
+    return {criterion, KIDNEY_EDITIONS[criterion]}
+
+
+_SHOCK_INDEX = {shock_index.KEY, shock_index.AGE_KEY, shock_index.PUBLIC_KEY}
+_A_SCORE = (Kind.SCORE, Kind.SCORE_NOT_APPLICABLE)
+_A_SCORE_THAT_IS_SENT = (*_A_SCORE, Kind.REPORTED_SCORE, Kind.REPORTED_SCORE_DISAGREES)
+_MEDICINES = (
+    Kind.MEDICINE,
+    Kind.MEDICINE_RESTART,
+    Kind.MEDICINE_INTERACTION,
+    Kind.MEDICINE_NOT_REVIEWED,
+)
+
+#: Asked from top to bottom. None knows another; what several need is on the `Bedside`.
+QUESTIONS: tuple[Question, ...] = (
+    question(assess_single_signs, Kind.SINGLE_SIGN, Kind.CONTEXT),
+    question(assess_consciousness, Kind.SINGLE_SIGN),
+    question(
+        assess_early_warning,
+        *_A_SCORE,
+        Kind.REPORTED_SCORE,
+        Kind.REPORTED_SCORE_DISAGREES,
+        names=_scores(news2_2017.NEWS2),
+    ),
+    question(
+        assess_paediatric_score,
+        *_A_SCORE,
+        Kind.REPORTED_SCORE,
+        Kind.REPORTED_SCORE_DISAGREES,
+        names=_scores(BEDSIDE_PEWS[0].definition),
+    ),
+    question(
+        assess_maternity_criteria,
+        *_A_SCORE,
+        Kind.REPORTED_SCORE,
+        Kind.REPORTED_SCORE_DISAGREES,
+        Kind.OXYGEN_REQUIREMENT,
+        names=_scores(MATERNAL_CRITERIA),
+    ),
+    question(assess_modified_early_warning, *_A_SCORE, names=_scores(MEWS)),
+    question(assess_sepsis_screens, *_A_SCORE, names=_scores(QSOFA, SIRS)),
+    question(assess_shock_index, *_A_SCORE, names=_SHOCK_INDEX),
+    question(assess_kdigo, Kind.AKI_STAGE, names=_kidney("aki-kdigo")),
+    question(assess_aki_warning, Kind.AKI_STAGE, names=_kidney("aki-warning-stage")),
+    question(assess_aki_course, Kind.AKI_COURSE),
+    question(assess_kidney_function, Kind.KIDNEY_FUNCTION),
+    question(assess_score_trends, Kind.SCORE_TREND),
+    question(assess_vital_sign_trends, Kind.VITAL_SIGN_TREND),
+    question(assess_oxygen, Kind.OXYGEN_TARGET),
+    question(assess_oxygen_requirement, Kind.OXYGEN_REQUIREMENT),
+    question(assess_pressure_trend, Kind.VITAL_SIGN_TREND, Kind.SINGLE_SIGN),
+    question(assess_low_pressure, Kind.LONG_STANDING_LOW_PRESSURE),
+    question(assess_pulse_trend, Kind.VITAL_SIGN_TREND),
+    question(assess_critical_results, Kind.CRITICAL_RESULT),
+    question(assess_troponin, Kind.CARDIAC),
+    question(assess_ketoacidosis, Kind.METABOLIC),
+    question(assess_hyperosmolar_state, Kind.METABOLIC),
+    question(assess_adrenal_crisis, Kind.METABOLIC),
+    question(assess_high_pressure, Kind.HIGH_PRESSURE),
+    question(assess_cushing, Kind.HEAD_INJURY),
+    question(assess_head_injury, Kind.HEAD_INJURY),
+    question(assess_seizures, Kind.SINGLE_SIGN),
+    question(assess_laboratory_trends, Kind.LABORATORY_TREND),
+    question(assess_bleeding, Kind.POSSIBLE_BLEEDING),
+    question(assess_blood_gas, Kind.BLOOD_GAS),
+    question(assess_venous_gas, Kind.BLOOD_GAS),
+    question(assess_hypoxaemia, Kind.BLOOD_GAS),
+    question(assess_asthma, Kind.BLOOD_GAS),
+    question(assess_sepsis_risk, Kind.SEPSIS_RISK),
+    question(assess_neutropenic_sepsis, Kind.SEPSIS_RISK),
+    question(assess_sepsis_signs, Kind.SEPSIS_RISK),
+    question(assess_concern, Kind.CONCERN),
+    question(assess_overdue, Kind.OBSERVATIONS_OVERDUE),
+    question(assess_treatment_response, Kind.TREATMENT_RESPONSE),
+    question(assess_step_down, Kind.CONTEXT),
+    question(assess_operation, Kind.CONTEXT),
+    question(assess_comorbidities, Kind.CONTEXT),
+    question(assess_reported_flags, Kind.REPORTED_CRITICAL),
+    question(assess_not_judged, Kind.NOT_JUDGED),
+    question(assess_artefacts, Kind.ARTEFACT),
+    question(assess_usual_values, Kind.CONTEXT),
+    question(assess_allergies, Kind.ALLERGY),
+    question(assess_expected_medicines, Kind.MEDICINE_MISSING),
+    question(assess_medicines, *_MEDICINES),
+)

@@ -1,0 +1,79 @@
+"""Each question finds what it says it can find, so that a narrowed review need not ask the others."""
+
+from dataclasses import replace
+from datetime import datetime
+
+import pytest
+
+from tests.fuzzing.mutations import records
+from tests.property.patients import invented
+from weatherglass.assessments.results.reported_flags import without_repeats
+from weatherglass.facts.bedside import Bedside
+from weatherglass.fhir.reading.bundle import read_bytes
+from weatherglass.model.findings import AkiFinding, Finding, ScoreFinding
+from weatherglass.model.record import Record
+from weatherglass.pipeline import DEFAULT_CHOICES, vocabulary_of
+from weatherglass.review.assess import assess
+from weatherglass.review.question import KIDNEY_EDITIONS
+from weatherglass.review.questions import QUESTIONS
+from weatherglass.review.selection import Selection, selectable
+from weatherglass.review.synthesis import synthesise
+
+pytestmark = pytest.mark.property
+
+#: Common practice, no source: patients of every kind, and the demo ward.
+_BODIES = [*records(), *(invented(seed).body() for seed in range(60_000, 60_120))]
+
+
+def _records() -> list[tuple[Record, datetime]]:
+    read = [read_bytes(body, vocabulary_of(DEFAULT_CHOICES)) for body in _BODIES]
+    found = [record for reading in read for _, record in reading.records]
+    return [(record, record.newest) for record in found if record.newest is not None]
+
+
+RECORDS = _records()
+
+
+def _names(finding: Finding) -> set[str]:
+    if isinstance(finding, ScoreFinding):
+        return {finding.score, finding.edition}
+    if isinstance(finding, AkiFinding):
+        return {finding.criterion, KIDNEY_EDITIONS[finding.criterion]}
+    return set()
+
+
+def test_a_question_yields_only_the_kinds_and_names_that_it_declares() -> None:
+    asked = 0
+    for record, moment in RECORDS:
+        bedside = Bedside(record.until(moment), moment, DEFAULT_CHOICES)
+        for question in QUESTIONS:
+            for finding in question.ask(bedside):
+                asked += 1
+                assert finding.kind in question.kinds, (question.ask, finding.key)
+                assert _names(finding) <= question.names, (question.ask, finding.key)
+    assert asked > 1_000
+
+
+@pytest.mark.parametrize("name", sorted(selectable()))
+def test_one_question_asked_alone_is_answered_as_among_all(name: str) -> None:
+    only = Selection(frozenset({name}))
+    for record, moment in RECORDS[::4]:
+        bedside = Bedside(record.until(moment), moment, DEFAULT_CHOICES)
+        found = without_repeats(f for each in QUESTIONS for f in each.ask(bedside) if only.takes(f))
+        among = synthesise(bedside, found, is_narrowed=True)
+        alone = assess(record, moment, DEFAULT_CHOICES, only)
+        assert replace(alone, cautions=alone.cautions[1:]) == among
+
+
+def test_every_name_that_can_be_asked_for_is_answered_by_a_question() -> None:
+    for name in selectable():
+        only = Selection(frozenset({name}))
+        assert any(only.wants(question) for question in QUESTIONS), name
+
+
+def test_what_was_not_asked_for_is_not_looked_at() -> None:
+    record, moment = RECORDS[0]
+    asked: list[None] = []
+    only = Selection(frozenset({"news2"}))
+    assess(record, moment, DEFAULT_CHOICES, only, between=lambda: asked.append(None))
+    assert len(asked) == 1
