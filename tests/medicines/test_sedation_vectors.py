@@ -86,12 +86,24 @@ def test_opioid(
 
 
 def test_usual_confusion_is_not_new() -> None:
-    """Ours: what is recorded as usual sets nothing off, by answer or by coma scale; what is lower does."""
+    """Ours: what is recorded as usual sets nothing off, by answer or by coma scale; what is lower does.
+
+    Confusion that is recorded as new is taken at its word, here as where it calls by itself
+    (Clin Med 2019;19:190: new-onset or worsening confusion should prompt concern).
+    """
     usual = {CodedSignal.BASELINE_CONFUSION: [(50, BaselineConfusion.LONG_STANDING)]}
-    assert _first({RR: [(1, 16)]}, Consciousness.NEW_CONFUSION, codes=usual) is None
+    assert _first({RR: [(1, 16)]}, Consciousness.CONFUSION, codes=usual) is None
+    assert _first({RR: [(1, 16)]}, Consciousness.NEW_CONFUSION, codes=usual).action == "review"
     assert _first({GCS: [(1, 14)]}, codes=usual) is None
     assert _first({GCS: [(1, 13)]}, codes=usual).action == "review"
     assert _first({RR: [(1, 16)]}, Consciousness.VOICE, codes=usual).action == "review"
+
+
+def test_confusion_in_plain_words_is_new_until_it_is_known_to_be_usual() -> None:
+    """As NEWS2 takes it (2017, consciousness): the drug chart reads the same answer as the score."""
+    found = _first({RR: [(1, 16)]}, Consciousness.CONFUSION)
+    assert (found.action, found.urgency) == ("review", Urgency.PROMPT)
+    assert "newly confused" in found.sentence
 
 
 def test_a_later_answer_replaces() -> None:

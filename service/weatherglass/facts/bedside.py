@@ -31,6 +31,7 @@ from weatherglass.facts.results.blood_loss import BloodLoss, blood_loss
 from weatherglass.facts.results.neutropenia import NeutropenicSepsis, neutropenic_sepsis
 from weatherglass.facts.results.result_levels import GradedSeries, graded_results
 from weatherglass.facts.results.unjudged import is_inside, newest_unjudged
+from weatherglass.facts.rounds.alertness import Alertness, alertness
 from weatherglass.facts.rounds.breathing import asthma_is_acute, unroused_since
 from weatherglass.facts.rounds.gas_samples import ARTERIAL, VENOUS, GasSample, gas_samples
 from weatherglass.facts.rounds.oxygen_course import OxygenPoint, oxygen_course
@@ -70,7 +71,7 @@ from weatherglass.facts.series.steady import (
 )
 from weatherglass.facts.series.usual_range import UsualRange, usual_range
 from weatherglass.facts.treatment_limits import Allowed, Treatment, allowed
-from weatherglass.knowledge.limits import blood_gas, single_signs
+from weatherglass.knowledge.limits import blood_gas, single_signs, trend_limits
 from weatherglass.knowledge.limits.context_choices import GONE_AFTER
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass, acts_locally
 from weatherglass.knowledge.scores import news2_2017, shock_index
@@ -338,6 +339,17 @@ class Bedside:
         """Whether adult limits of rate and pressure hold: at an unknown age, and in pregnancy at any age."""
         is_adult = self.age is None or self.age >= single_signs.ADULT_FROM.years
         return is_adult or self.is_pregnant_or_recently
+
+    @cached_property
+    def alertness(self) -> tuple[Alertness, ...]:
+        """Every round in which alertness was observed, oldest first."""
+        return tuple(
+            alertness(
+                self.sets,
+                confusion_is_usual=self.confusion_is_usual,
+                before=trend_limits.GCS_WINDOW.length,
+            )
+        )
 
     @cached_property
     def coma_scales(self) -> tuple[ComaScale, ...]:

@@ -5,73 +5,60 @@ previous 24 hours, whatever a score says: medical-emergency-team criteria call f
 them by itself. Long-standing confusion that is recorded as usual is this person's normal.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from decimal import Decimal
 from typing import NamedTuple
 
 from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.rounds.alertness import Alertness
 from weatherglass.facts.rounds.scoring import limit_words
 from weatherglass.facts.rounds.sign_limits import URGENCY_OF, level_of, sign_met
-from weatherglass.facts.rounds.timeline import (
-    ComaScale,
-    ObservationSet,
-    Resolved,
-    coma_scale_of,
-    consciousness_of,
-)
+from weatherglass.facts.rounds.timeline import ComaScale, ObservationSet
 from weatherglass.facts.series.runs import Stepped, stepped_run
-from weatherglass.facts.series.windows import SlidingExtreme
 from weatherglass.knowledge.limits import single_signs as criteria
-from weatherglass.knowledge.limits import trend_limits
 from weatherglass.knowledge.limits.single_signs import SingleSign
 from weatherglass.model.findings import Finding, Kind, Letter, Measure, State, Urgency
 from weatherglass.model.quantities import Unit, plain
-from weatherglass.model.record import Measurement, Remark
+from weatherglass.model.record import Measurement
 from weatherglass.model.signals import CodedSignal, Consciousness, Signal
 from weatherglass.model.sources import Origin, Source
 from weatherglass.model.words.clock_words import lasting
 
-_OBSERVED = (CodedSignal.CONSCIOUSNESS, Signal.GCS_TOTAL, Signal.GCS_EYE)
 _PARTS = ((Signal.GCS_EYE, "E"), (Signal.GCS_VERBAL, "V"), (Signal.GCS_MOTOR, "M"))
 
 
 class _Seen(NamedTuple):
-    """What one round shows."""
+    """What one round shows, and which limits of the coma scale it meets."""
 
-    one: ObservationSet
-    answer: Resolved | None
-    scale: ComaScale | None
-    top: ComaScale | None
+    shown: Alertness
     signs: tuple[SingleSign, ...]
+
+    @property
+    def one(self) -> ObservationSet:
+        """The round."""
+        return self.shown.one
+
+    @property
+    def scale(self) -> ComaScale | None:
+        """Its coma scale."""
+        return self.shown.scale
 
     @property
     def level(self) -> int:
         """0 where nothing calls, higher where it is more urgent."""
-        found = criteria.ANSWERS.get(self._value)
+        found = self.calls_by_answer
         answered = int(URGENCY_OF[found.urgency]) if found is not None else 0
         return max((answered, *map(level_of, self.signs)))
 
     @property
-    def _value(self) -> Consciousness:
-        value = self.answer.value if self.answer is not None else None
-        return value if isinstance(value, Consciousness) else Consciousness.ALERT
-
-    @property
     def calls_by_answer(self) -> criteria.SingleAnswer | None:
         """The row of the answer, where it calls."""
-        return criteria.ANSWERS.get(self._value)
+        return criteria.ANSWERS.get(self.shown.value)
 
     @property
     def is_recorded_answer(self) -> bool:
         """Whether an answer in words was recorded, beside the coma scale or without one."""
-        return self.one.answer(CodedSignal.CONSCIOUSNESS) is not None
-
-    @property
-    def fall(self) -> Decimal:
-        """How far the coma scale is below its highest of 24 hours."""
-        if self.scale is None or self.top is None:
-            return Decimal(0)
-        return max(self.top.value - self.scale.value, Decimal(0))
+        return self.shown.said is not None
 
     @property
     def at_risk(self) -> bool:
@@ -86,10 +73,8 @@ class _Seen(NamedTuple):
     @property
     def origins(self) -> tuple[Origin, ...]:
         """Everything that it rests on."""
-        answered = self.answer.origins if self.answer is not None else ()
-        scaled = self.scale.origins if self.scale is not None else ()
-        before = self.top.origins if self.top is not None and self.has_fallen else ()
-        return tuple(dict.fromkeys((*before, *answered, *scaled)))
+        before = self.shown.top.origins if self.shown.top is not None and self.has_fallen else ()
+        return tuple(dict.fromkeys((*before, *self.shown.origins)))
 
 
 def assess_consciousness(bedside: Bedside) -> Iterator[Finding]:
@@ -118,32 +103,18 @@ def assess_consciousness(bedside: Bedside) -> Iterator[Finding]:
 
 
 def _seen(bedside: Bedside) -> list[_Seen]:
-    usual = bedside.confusion_is_usual
-    lows, falls = bedside.signs["coma-scale-low"], bedside.signs["coma-scale-fall"]
-    highest = SlidingExtreme(trend_limits.GCS_WINDOW.length, highest=True)
-    scales: list[ComaScale] = []
-    found: list[_Seen] = []
-    for one in bedside.sets:
-        if not any(name in one.observed for name in _OBSERVED):
-            continue
-        scale = coma_scale_of(one)
-        signs: list[SingleSign] = []
-        top = None
-        if scale is not None:
-            place = highest.before(scale.measured.at)
-            top = scales[place] if place is not None else None
-            fall = top.value - scale.value if top is not None else Decimal(0)
-            met = (
-                sign_met(lows, scale.measured),
-                sign_met(falls, scale.measured._replace(value=fall, spread=None)),
-            )
-            signs = [sign for sign in met if sign is not None]
-            highest.add(scale.measured.at, scale.value, len(scales))
-            scales.append(scale)
-        answer = consciousness_of(one, confusion_is_usual=usual)
-        if answer is not None or scale is not None:
-            found.append(_Seen(one, answer, scale, top, tuple(signs)))
-    return found
+    return [_Seen(shown, _signs(bedside, shown)) for shown in bedside.alertness]
+
+
+def _signs(bedside: Bedside, shown: Alertness) -> tuple[SingleSign, ...]:
+    if shown.scale is None:
+        return ()
+    measured = shown.scale.measured
+    met = (
+        sign_met(bedside.signs["coma-scale-low"], measured),
+        sign_met(bedside.signs["coma-scale-fall"], measured._replace(value=shown.fall, spread=None)),
+    )
+    return tuple(sign for sign in met if sign is not None)
 
 
 def _present(bedside: Bedside, newest: _Seen, stepped: Stepped) -> Finding:
@@ -212,7 +183,7 @@ def _finding(
         sources=_sources(shown),
         cautions=cautions,
         decided_by=decided_by,
-        provisional=_is_provisional(newest.one),
+        provisional=newest.shown.is_provisional,
     )
 
 
@@ -227,9 +198,9 @@ def _in_words(seen: _Seen) -> str:
         parts.append(row.said)
     if seen.scale is not None and (seen.signs or row is None or not parts):
         parts.append(f"{'c' if parts else 'C'}oma scale {plain(seen.scale.value)}{_parts(seen.one)}")
-    if seen.has_fallen and seen.top is not None and seen.scale is not None:
-        before = lasting(seen.scale.measured.at - seen.top.measured.at)
-        parts.append(f"down {plain(seen.fall)} from {plain(seen.top.value)} ({before} before)")
+    if seen.has_fallen and seen.shown.top is not None and seen.scale is not None:
+        before = lasting(seen.scale.measured.at - seen.shown.top.measured.at)
+        parts.append(f"down {plain(seen.shown.fall)} from {plain(seen.shown.top.value)} ({before} before)")
     if not parts and row is not None:
         parts.append(row.said)
     said = ", ".join(parts)
@@ -257,7 +228,7 @@ def _was(seen: _Seen) -> str:
 
 
 def _now(seen: _Seen) -> str:
-    if seen.answer is not None and seen.answer.value is Consciousness.ALERT and seen.scale is None:
+    if seen.scale is None and seen.shown.value is Consciousness.ALERT:
         return "Alert"
     return f"Coma scale {plain(seen.scale.value)}" if seen.scale is not None else _in_words(seen)
 
@@ -268,7 +239,8 @@ def _lower(words: str) -> str:
 
 def _contradiction(seen: _Seen) -> str:
     """Say what the round contradicts itself in; empty where it does not."""
-    notes = [seen.answer.note if seen.answer is not None else "", seen.scale.note if seen.scale else ""]
+    answer, scale = seen.shown.answer, seen.scale
+    notes = [answer.note if answer is not None else "", scale.note if scale is not None else ""]
     return " ".join(f"{note[0].upper()}{note[1:]}." for note in notes if "both recorded" in note)
 
 
@@ -305,27 +277,22 @@ def _sources(seen: _Seen) -> tuple[Source, ...]:
 
 def _measures(seen: _Seen) -> Iterator[Measure]:
     row = seen.calls_by_answer
-    if row is not None and seen.answer is not None:
+    if row is not None and seen.shown.answer is not None:
         word = str(row.answer.value).replace("-", " ")
         yield Measure(
             key="consciousness",
             label="consciousness",
             value=word,
-            at=seen.answer.at,
-            origin=seen.answer.origins[0],
+            at=seen.shown.answer.at,
+            origin=seen.shown.answer.origins[0],
         )
     if seen.scale is not None:
         yield _points("gcs-total", "Glasgow Coma Scale", seen.scale.value, seen.scale.measured)
-    if seen.has_fallen and seen.top is not None:
-        yield _points("from", "highest coma scale of 24 hours", seen.top.value, seen.top.measured)
-        yield _points("fall", "fall of the coma scale", seen.fall)
+    if seen.has_fallen and seen.shown.top is not None:
+        yield _points("from", "highest coma scale of 24 hours", seen.shown.top.value, seen.shown.top.measured)
+        yield _points("fall", "fall of the coma scale", seen.shown.fall)
 
 
 def _points(key: str, label: str, value: Decimal, measured: Measurement | None = None) -> Measure:
     at, origin = (measured.at, measured.origin) if measured is not None else (None, None)
     return Measure(key=key, label=label, value=value, unit=Unit.SCORE, at=at, origin=origin)
-
-
-def _is_provisional(one: ObservationSet) -> bool:
-    names: Sequence[Signal | CodedSignal] = (*_OBSERVED, Signal.GCS_VERBAL, Signal.GCS_MOTOR)
-    return any(Remark.PROVISIONAL in one.observed[name].remarks for name in names if name in one.observed)

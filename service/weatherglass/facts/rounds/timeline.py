@@ -339,7 +339,7 @@ def _alertness_usually_confused(one: ObservationSet) -> Resolved | None:
 
 
 def _consciousness_of(one: ObservationSet, *, confusion_is_usual: bool) -> Resolved | None:
-    said = _answered(one, confusion_is_usual=confusion_is_usual)
+    said = answered_of(one, confusion_is_usual=confusion_is_usual)
     scaled = _by_coma_scale(one, confusion_is_usual=confusion_is_usual)
     if said is None or scaled is None:
         return said or scaled
@@ -356,8 +356,11 @@ def _consciousness_of(one: ObservationSet, *, confusion_is_usual: bool) -> Resol
     )
 
 
-def _answered(one: ObservationSet, *, confusion_is_usual: bool) -> Resolved | None:
-    """Return what the answers of a round say: the worse of the last two, and of two at one instant."""
+def answered_of(one: ObservationSet, *, confusion_is_usual: bool) -> Resolved | None:
+    """Return what the answers of a round say in words, without its coma scale.
+
+    The worse of the last two counts, and of two at one instant.
+    """
     last = one.answer(CodedSignal.CONSCIOUSNESS)
     if last is None:
         return None

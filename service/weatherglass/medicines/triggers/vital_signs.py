@@ -13,6 +13,7 @@ from decimal import Decimal
 from enum import Enum
 
 from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.rounds.alertness import Alertness
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.medicines.rules import timing, triggers
 from weatherglass.knowledge.medicines.rules.rule import Trigger
@@ -20,8 +21,8 @@ from weatherglass.knowledge.medicines.rules.timing import VITAL_SIGNS_COUNT_FOR
 from weatherglass.medicines.triggers.hits import Hit, Met, at_words, hit_of, met, since_beyond, since_when
 from weatherglass.model.findings import Measure
 from weatherglass.model.quantities import plain
-from weatherglass.model.record import CodedObservation, Measurement, Remark, Series
-from weatherglass.model.signals import CodedSignal, Consciousness, Signal, seriousness_of
+from weatherglass.model.record import Measurement
+from weatherglass.model.signals import Consciousness, Signal
 from weatherglass.model.sources import Source
 from weatherglass.model.tables.bands import Cutoff
 
@@ -294,38 +295,32 @@ def _retention(bedside: Bedside, breathing: Measurement) -> tuple[Signal, Measur
     return None
 
 
+def _alertness_now(bedside: Bedside) -> Alertness | None:
+    """Return what the newest round shows of alertness, while it speaks for now."""
+    newest = bedside.alertness[-1] if bedside.alertness else None
+    too_old = newest is None or bedside.as_of - newest.one.end > VITAL_SIGNS_COUNT_FOR.length
+    return None if too_old else newest
+
+
 def _coma_scale(bedside: Bedside) -> Hit | None:
-    measured = newest(bedside, Signal.GCS_TOTAL)
-    if measured is None or met(triggers.LOW_GCS, measured) is Met.NO or _is_outdated(bedside, measured):
+    shown = _alertness_now(bedside)
+    if shown is None or shown.scale is None or met(triggers.LOW_GCS, shown.scale.measured) is Met.NO:
         return None
-    items = bedside.series(Signal.GCS_TOTAL).items
+    measured = shown.scale.measured
+    very_low = met(ours.GCS_VERY_LOW, measured)
     hit = hit_of(
         Trigger.REDUCED_CONSCIOUSNESS,
         Signal.GCS_TOTAL,
         measured,
         clock=bedside.clock,
         source=triggers.LOW_GCS.source,
-        since=since_beyond(items, triggers.LOW_GCS),
-        asked_since=_since_met(
-            bedside, Signal.GCS_TOTAL, ours.GCS_VERY_LOW, met(ours.GCS_VERY_LOW, measured)
-        ),
+        since=since_beyond(bedside.series(Signal.GCS_TOTAL).items, triggers.LOW_GCS),
+        asked_since=_since_met(bedside, Signal.GCS_TOTAL, ours.GCS_VERY_LOW, very_low),
         certainty=met(triggers.LOW_GCS, measured),
         grade=int(ours.GCS_VERY_LOW.is_met_by(measured.value)),
     )
     # A total that was added up rests on its three parts.
-    return replace(hit, evidence=bedside.coma_scales[-1].origins)
-
-
-def _is_outdated(bedside: Bedside, measured: Measurement) -> bool:
-    """Tell whether an answer of a later round replaces a coma scale."""
-    answer = bedside.record.coded(CodedSignal.CONSCIOUSNESS).latest
-    return answer is not None and _is_of_a_later_round(bedside, answer.at, measured.at)
-
-
-def _is_of_a_later_round(bedside: Bedside, later: datetime, earlier: datetime) -> bool:
-    # Within one round the worse of two that contradict each other counts.
-    one = bedside.round_at(earlier)
-    return later > (one.end if one is not None else earlier)
+    return replace(hit, evidence=shown.scale.origins)
 
 
 def _answer(bedside: Bedside) -> Hit | None:
@@ -335,65 +330,59 @@ def _answer(bedside: Bedside) -> Hit | None:
 
 
 def _sleepy(bedside: Bedside, *, to_voice: bool = False) -> Hit | None:
-    """Return an answer to voice, or new confusion where that is asked for and is not usual."""
-    confused = not (to_voice or bedside.confusion_is_usual)
-    answers = _TO_VOICE | {Consciousness.NEW_CONFUSION} if confused else _TO_VOICE
+    """Return an answer to voice, or new confusion where that is asked for."""
+    answers = _TO_VOICE if to_voice else _TO_VOICE | {Consciousness.NEW_CONFUSION}
     return _hit_of_answer(bedside, Trigger.DROWSINESS, answers, source=triggers.DROWSY_GCS.source)
 
 
 def _hit_of_answer(
     bedside: Bedside, trigger: Trigger, answers: AbstractSet[Consciousness], *, source: Source, grade: int = 0
 ) -> Hit | None:
-    series = bedside.record.coded(CodedSignal.CONSCIOUSNESS)
-    last = _worst_of_the_round(bedside, series)
-    if last is None or bedside.as_of - last.at > VITAL_SIGNS_COUNT_FOR.length:
+    shown = _alertness_now(bedside)
+    said = shown.said if shown is not None else None
+    if shown is None or said is None or said.value not in answers:
         return None
-    scale = bedside.series(Signal.GCS_TOTAL).latest
-    if last.value not in answers or (scale is not None and _is_of_a_later_round(bedside, scale.at, last.at)):
-        return None
-    since = last.at
-    for one in reversed(series.before(last.at)):
-        if one.value not in answers:
-            break
-        since = one.at
-    words = _ANSWER_WORDS[last.value]
+    words = _ANSWER_WORDS[said.value]
+    origin = said.origins[0]
     return Hit(
         trigger=trigger,
         short=words,
-        said=at_words(words, last.at, bedside.clock),
+        said=at_words(words, said.at, bedside.clock),
         measures=(
-            Measure(key="consciousness", label="consciousness", value=words, at=last.at, origin=last.origin),
+            Measure(key="consciousness", label="consciousness", value=words, at=said.at, origin=origin),
         ),
-        evidence=(last.origin,),
-        since=since,
+        evidence=said.origins,
+        since=_answered_since(bedside, answers),
         grade=grade,
         sources=(source,),
-        provisional=Remark.PROVISIONAL in last.remarks,
+        provisional=shown.is_provisional,
     )
+
+
+def _answered_since(bedside: Bedside, answers: AbstractSet[Consciousness]) -> datetime | None:
+    """Return since when every answer in words has been one of these."""
+    since = None
+    for shown in reversed(bedside.alertness):
+        if shown.said is None:
+            continue
+        if shown.said.value not in answers:
+            break
+        since = shown.said.at
+    return since
 
 
 def _sleepy_scale(bedside: Bedside, *, to_voice: bool = False) -> Hit | None:
     """Return a coma scale below its best, where confusion that is usual does not explain it."""
-    measured = newest(bedside, Signal.GCS_TOTAL)
-    usual = bedside.confusion_is_usual
-    cutoff = triggers.AS_TO_VOICE if to_voice or usual else triggers.DROWSY_GCS
-    if measured is None or met(cutoff, measured) is not Met.YES or _is_outdated(bedside, measured):
+    shown = _alertness_now(bedside)
+    cutoff = triggers.AS_TO_VOICE if to_voice or bedside.confusion_is_usual else triggers.DROWSY_GCS
+    if shown is None or shown.scale is None or met(cutoff, shown.scale.measured) is not Met.YES:
         return None
     hit = hit_of(
         Trigger.DROWSINESS,
         Signal.GCS_TOTAL,
-        measured,
+        shown.scale.measured,
         clock=bedside.clock,
         source=cutoff.source,
         since=since_beyond(bedside.series(Signal.GCS_TOTAL).items, cutoff),
     )
-    return replace(hit, evidence=bedside.coma_scales[-1].origins)
-
-
-def _worst_of_the_round(bedside: Bedside, series: Series[CodedObservation]) -> CodedObservation | None:
-    """Return the newest answer, or a worse one that its round holds beside it."""
-    last = series.latest
-    one = bedside.round_at(last.at) if last is not None else None
-    before = one.said_before if one is not None else None
-    given = [answer for answer in (last, before) if answer is not None]
-    return max(given, key=lambda answer: (seriousness_of(answer.value), answer.at), default=None)
+    return replace(hit, evidence=shown.scale.origins)

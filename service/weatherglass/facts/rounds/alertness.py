@@ -1,0 +1,101 @@
+"""How alert somebody was, round by round: what was said, the coma scale, and how far it has fallen.
+
+Scores, the single signs and the drug chart all read it here, so that none of them takes an answer
+or a coma scale for something else than the others do.
+"""
+
+from collections.abc import Iterator, Sequence
+from datetime import timedelta
+from decimal import Decimal
+from typing import NamedTuple
+
+from weatherglass.facts.rounds.timeline import (
+    ComaScale,
+    ObservationSet,
+    Resolved,
+    answered_of,
+    coma_scale_of,
+    consciousness_of,
+)
+from weatherglass.facts.series.windows import SlidingExtreme
+from weatherglass.model.record import Remark
+from weatherglass.model.signals import CodedSignal, Consciousness, Signal
+from weatherglass.model.sources import Origin
+
+_OBSERVED: tuple[Signal | CodedSignal, ...] = (
+    CodedSignal.CONSCIOUSNESS,
+    Signal.GCS_TOTAL,
+    Signal.GCS_EYE,
+)
+_ALL = (*_OBSERVED, Signal.GCS_VERBAL, Signal.GCS_MOTOR)
+
+
+class Alertness(NamedTuple):
+    """What one round shows of alertness.
+
+    Attributes:
+        one: The round.
+        answer: ACVPU, from the answers and the coma scale.
+        said: ACVPU as it was answered in words, None without such an answer.
+        scale: The coma scale.
+        top: The highest coma scale of the time before.
+    """
+
+    one: ObservationSet
+    answer: Resolved | None
+    said: Resolved | None
+    scale: ComaScale | None
+    top: ComaScale | None
+
+    @property
+    def value(self) -> Consciousness:
+        """ACVPU; alert where nothing tells."""
+        value = self.answer.value if self.answer is not None else None
+        return value if isinstance(value, Consciousness) else Consciousness.ALERT
+
+    @property
+    def fall(self) -> Decimal:
+        """How far the coma scale is below its highest of the time before."""
+        if self.scale is None or self.top is None:
+            return Decimal(0)
+        return max(self.top.value - self.scale.value, Decimal(0))
+
+    @property
+    def is_provisional(self) -> bool:
+        """Whether something of it is not final yet."""
+        observed = self.one.observed
+        return any(Remark.PROVISIONAL in observed[name].remarks for name in _ALL if name in observed)
+
+    @property
+    def origins(self) -> tuple[Origin, ...]:
+        """What the answer and the scale rest on."""
+        answered = self.answer.origins if self.answer is not None else ()
+        scaled = self.scale.origins if self.scale is not None else ()
+        return tuple(dict.fromkeys((*answered, *scaled)))
+
+
+def alertness(
+    rounds: Sequence[ObservationSet], *, confusion_is_usual: bool, before: timedelta
+) -> Iterator[Alertness]:
+    """Yield every round in which alertness was observed, oldest first.
+
+    Args:
+        rounds: The rounds of observations, oldest first.
+        confusion_is_usual: Whether long-standing confusion is recorded.
+        before: How far back the highest coma scale is looked for.
+    """
+    highest = SlidingExtreme(before, highest=True)
+    scales: list[ComaScale] = []
+    for one in rounds:
+        if not any(name in one.observed for name in _OBSERVED):
+            continue
+        scale, top = coma_scale_of(one), None
+        if scale is not None:
+            place = highest.before(scale.measured.at)
+            top = scales[place] if place is not None else None
+            highest.add(scale.measured.at, scale.value, len(scales))
+            scales.append(scale)
+        answer = consciousness_of(one, confusion_is_usual=confusion_is_usual)
+        if answer is not None or scale is not None:
+            said = answered_of(one, confusion_is_usual=confusion_is_usual)
+            yield Alertness(one, answer, said, scale, top)
