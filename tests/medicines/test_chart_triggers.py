@@ -149,6 +149,19 @@ class TestPressure:
         assert hit is not None
         assert "usually 160" in hit.short
 
+    def test_a_first_fall_asks_for_a_second_reading(self) -> None:
+        """Ours: as where the pressure calls by itself, a fall above 100 is certain when a second one is."""
+        week = [(h, 160) for h in (20, 40, 60, 80)]
+        first = _hit(T.HYPOTENSION, {S.SYSTOLIC_PRESSURE: [*week, (1, 119)]})
+        again = _hit(T.HYPOTENSION, {S.SYSTOLIC_PRESSURE: [*week, (3, 118), (1, 119)]})
+        assert first is not None
+        assert again is not None
+        assert "repeat the pressure" in first.doubt
+        assert (again.doubt, again.since) == ("", ago(3))
+        low = _hit(T.HYPOTENSION, {S.SYSTOLIC_PRESSURE: [*week, (1, 98)]})
+        assert low is not None
+        assert not low.doubt
+
     def test_low_as_usual_is_no_trigger(self) -> None:
         """A pressure of 96 that is hers every day holds nothing; 88 does."""
         week = [(h, 97) for h in (20, 40, 60, 80)]

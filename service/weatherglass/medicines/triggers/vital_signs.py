@@ -66,32 +66,32 @@ def _low_pressure(bedside: Bedside) -> Hit | None:
     measured = newest(bedside, Signal.SYSTOLIC_PRESSURE)
     if measured is None:
         return None
-    usual = bedside.usual.get(Signal.SYSTOLIC_PRESSURE)
-    normal = usual.median if usual is not None else None
-
-    def is_low(one: Measurement) -> bool:
-        return met(triggers.HYPOTENSION_SYSTOLIC, one) is not Met.NO or _has_fallen(one, normal)
-
+    falls = {step.reading: step for step in bedside.pressure if step.is_fall or step.is_first_fall}
     certainty = met(triggers.HYPOTENSION_SYSTOLIC, measured)
-    fallen = _has_fallen(measured, normal)
-    if certainty is Met.NO and not fallen:
+    fall = falls.get(measured)
+    if certainty is Met.NO and fall is None:
         return None
     very_low = met(triggers.SHOCK_SYSTOLIC, measured)
-    if not fallen and very_low is Met.NO and bedside.pressure_is_low_as_usual:
+    if fall is None and very_low is Met.NO and bedside.pressure_is_low_as_usual:
         return None
     cutoff = triggers.HYPOTENSION_SYSTOLIC if certainty is not Met.NO else triggers.HYPOTENSION_FALL
+    is_unsure = fall is not None and fall.is_first_fall and certainty is not Met.YES
     hit = hit_of(
         Trigger.HYPOTENSION,
         Signal.SYSTOLIC_PRESSURE,
         measured,
         clock=bedside.clock,
         source=cutoff.source,
-        since=since_when(bedside.record.series(Signal.SYSTOLIC_PRESSURE).items, is_low),
+        since=since_when(
+            bedside.record.series(Signal.SYSTOLIC_PRESSURE).items,
+            lambda one: one in falls or met(triggers.HYPOTENSION_SYSTOLIC, one) is not Met.NO,
+        ),
         asked_since=_since_met(bedside, Signal.SYSTOLIC_PRESSURE, triggers.SHOCK_SYSTOLIC, very_low),
-        certainty=Met.YES if fallen else certainty,
+        certainty=Met.YES if fall is not None else certainty,
         grade=int(very_low is Met.YES),
+        doubt="a fall that no second reading has confirmed: repeat the pressure" if is_unsure else "",
     )
-    return _with_usual(hit, normal) if fallen and normal is not None else hit
+    return _with_usual(hit, fall.usual) if fall is not None and fall.usual is not None else hit
 
 
 def _since_met(bedside: Bedside, signal: Signal, worse: Cutoff, is_met: Met) -> datetime | None:
@@ -99,12 +99,6 @@ def _since_met(bedside: Bedside, signal: Signal, worse: Cutoff, is_met: Met) -> 
     if is_met is not Met.YES:
         return None
     return since_beyond(bedside.series(signal).items, worse)
-
-
-def _has_fallen(measured: Measurement, normal: Decimal | None) -> bool:
-    if normal is None or measured.spread is not None:
-        return False
-    return triggers.HYPOTENSION_FALL.is_met_by(normal - measured.value)
 
 
 def _with_usual(hit: Hit, normal: Decimal) -> Hit:
