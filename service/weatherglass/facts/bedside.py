@@ -21,6 +21,7 @@ from weatherglass.facts.infection.infection import (
     suspected_infection,
 )
 from weatherglass.facts.kidneys.chart import KidneyChart
+from weatherglass.facts.kidneys.function_now import FunctionNow, function_now
 from weatherglass.facts.kidneys.injury import AkiNow
 from weatherglass.facts.kidneys.staging import KidneyStage
 from weatherglass.facts.kidneys.urine import UrineChart
@@ -585,6 +586,11 @@ class Bedside:
     def allergies_met(self) -> Mapping[Origin, Meeting]:
         """Which lines of the drug chart meet a recorded allergy, and how."""
         return meetings(self.record.allergies, self.drug_chart.lines)
+
+    @cached_property
+    def kidney_function(self) -> FunctionNow:
+        """The filtration rate, clearance or dialysis that doses follow while there is no injury."""
+        return function_now(self.kidneys, self.record, self.as_of, self.age)
 
     @cached_property
     def named_lines(self) -> tuple[NamedLine, ...]:

@@ -25,7 +25,13 @@ from weatherglass.knowledge.limits import (
     trend_limits,
 )
 from weatherglass.knowledge.limits.single_signs import SingleAnswer, SingleSign
-from weatherglass.knowledge.medicines import allergy_classes, expected_medicines, ingredients, pairs
+from weatherglass.knowledge.medicines import (
+    allergy_classes,
+    expected_medicines,
+    ingredients,
+    kidney_limits,
+    pairs,
+)
 from weatherglass.knowledge.medicines.rules import rules as medicine_rules
 from weatherglass.knowledge.medicines.rules import timing, triggers
 from weatherglass.knowledge.scores import (
@@ -115,6 +121,7 @@ EDITIONS: Mapping[str, ModuleType] = {
     allergy_classes.PUBLIC_KEY: allergy_classes,
     expected_medicines.PUBLIC_KEY: expected_medicines,
     pairs.PUBLIC_KEY: pairs,
+    kidney_limits.PUBLIC_KEY: kidney_limits,
     "medicines": medicine_rules,
     "medicine-names": ingredients,
 }

@@ -9,6 +9,7 @@ from functools import lru_cache
 from typing import Final, NamedTuple
 
 from weatherglass.facts.drug_chart import Standing
+from weatherglass.knowledge.medicines.kidney_limits import RULES as KIDNEY_RULES
 from weatherglass.knowledge.medicines.rules.potassium_and_sodium import NOT_TO_BE_STARTED
 from weatherglass.knowledge.medicines.rules.rule import (
     PRECEDENCE_SOURCE,
@@ -35,7 +36,12 @@ CAN_BE_HELD: Final = (Action.HOLD, Action.REDUCE, Action.REVIEW, Action.AVOID)
 #: Every rule that can speak of a line, those on levels with them.
 RULE_BY_KEY: Final[dict[str, MedicineRule]] = {
     rule.key: rule
-    for rule in (*RULES, NOT_TO_BE_STARTED, *(each for one in AS_RULES.values() for each in one.rules))
+    for rule in (
+        *RULES,
+        *KIDNEY_RULES,
+        NOT_TO_BE_STARTED,
+        *(each for one in AS_RULES.values() for each in one.rules),
+    )
 }
 
 

@@ -20,6 +20,7 @@ from weatherglass.assessments.telling.kidney_words import (
 )
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.kidneys.estimates import Estimate
+from weatherglass.facts.kidneys.function_now import BY_LABORATORY
 from weatherglass.facts.kidneys.injury import AkiNow
 from weatherglass.facts.kidneys.staging import KidneyStage
 from weatherglass.facts.kidneys.windows import ReferenceMethod
@@ -37,7 +38,6 @@ from weatherglass.model.tables.bands import Cutoff
 
 _SHOWN = frozenset({"creatinine", "reference-value", "ratio", "urine-rate", "urine-hours"})
 _DIALYSIS = "long-term dialysis"
-_BY_LABORATORY = "reported by the laboratory"
 
 
 def kidney_triggers(bedside: Bedside) -> Iterator[Hit]:
@@ -134,25 +134,14 @@ def _by_urine_or_therapy(bedside: Bedside, now: AkiNow) -> Hit:
 
 def rate_now(bedside: Bedside) -> tuple[Measurement, str] | None:
     """Return the newest filtration rate of three months, reported or worked out, and how."""
-    earliest = bedside.as_of - triggers.EGFR_BEFORE_CONTRAST.length
-    reported = bedside.record.series(Signal.EGFR).latest
-    if reported is not None and reported.at < earliest:
-        reported = None
-    results = bedside.kidneys.results
-    newest = results[-1] if results and results[-1].at >= earliest else None
-    if newest is None or (reported is not None and reported.at >= newest.at):
-        return (reported, _BY_LABORATORY) if reported is not None else None
-    estimate = bedside.kidneys.rate_of(newest)
-    if not isinstance(estimate, Estimate):
-        return (reported, _BY_LABORATORY) if reported is not None else None
-    rounded = estimate.value.quantize(Decimal("0.1"))
-    return newest._replace(value=rounded, printed=None), estimate.equation.name
+    now = bedside.kidney_function
+    return (now.rate, now.method) if now.rate is not None else None
 
 
 def _low_rate(bedside: Bedside) -> Hit | None:
     therapy = bedside.kidneys.therapy
     if therapy.is_long_term_at(bedside.as_of):
-        return _on_dialysis(bedside)
+        return on_dialysis(bedside)
     found = rate_now(bedside)
     if found is None or bedside.is_pregnant_or_recently:
         return None
@@ -175,13 +164,24 @@ def _low_rate(bedside: Bedside) -> Hit | None:
         certainty=certainty,
         cautions=tuple(cautions),
     )
-    return replace(hit, measures=(hit.measures[0]._replace(key="egfr", label=FACTS[Signal.EGFR].label),))
+    return as_rate(hit, method)
+
+
+def as_rate(hit: Hit, method: str) -> Hit:
+    """Return the hit of a filtration rate, said as reported only where the laboratory did."""
+    measure = hit.measures[0]._replace(key="egfr", label=FACTS[Signal.EGFR].label)
+    if method == BY_LABORATORY:
+        return replace(hit, measures=(measure,))
+    worked_out = {
+        name: getattr(hit, name).replace(FACTS[Signal.EGFR].label, "eGFR") for name in ("short", "said")
+    }
+    return replace(hit, measures=(measure._replace(label="eGFR"),), **worked_out)
 
 
 def rate_below_since(bedside: Bedside, cutoff: Cutoff, found: tuple[Measurement, str]) -> datetime:
     """Return when the run of low rates began, by the same way of knowing them."""
     measured, method = found
-    if method == _BY_LABORATORY:
+    if method == BY_LABORATORY:
         return since_beyond(bedside.record.series(Signal.EGFR).items, cutoff) or measured.at
     began = measured.at
     for result in reversed(bedside.kidneys.results):
@@ -192,7 +192,8 @@ def rate_below_since(bedside: Bedside, cutoff: Cutoff, found: tuple[Measurement,
     return began
 
 
-def _on_dialysis(bedside: Bedside) -> Hit:
+def on_dialysis(bedside: Bedside) -> Hit:
+    """Return long-term dialysis as a function that is low for good."""
     course = bedside.kidneys.therapy.course_at(bedside.as_of)
     return Hit(
         trigger=Trigger.LOW_EGFR,

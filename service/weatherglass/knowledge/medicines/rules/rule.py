@@ -263,6 +263,7 @@ class MedicineRule:
         key: Stable key ("aki-nsaid").
         trigger: What sets it off.
         classes: Classes it speaks of.
+        medicine: The medicines that it speaks of, in words, where no class does.
         but_not: Classes that have a rule of their own for the same trigger.
         action: What is suggested.
         also: Further actions shown beside it; they do not compete.
@@ -290,6 +291,7 @@ class MedicineRule:
     action: Action
     reason: str
     sources: tuple[Source, ...]
+    medicine: str = ""
     but_not: tuple[MedicineClass, ...] = ()
     also: tuple[Action, ...] = ()
     only_when: tuple[RuleCondition, ...] = ()
@@ -308,7 +310,7 @@ class MedicineRule:
 
     def __post_init__(self) -> None:
         """Refuse a rule that lacks a source, a class, a reason or the way back from a hold."""
-        if not (self.key and self.classes and self.reason and self.sources):
+        if not (self.key and (self.classes or self.medicine) and self.reason and self.sources):
             raise ValueError(f"Rule {self.key!r} lacks a class, a reason or a source.")
         if self.can_hold and self.restart is None:
             raise ValueError(f"Rule {self.key!r} can hold a medicine and says nothing about its return.")

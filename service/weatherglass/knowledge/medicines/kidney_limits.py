@@ -1,0 +1,188 @@
+"""Doses and refusals of single medicines by a kidney function that is low and stable.
+
+The rows stand in `kidney_limits.toml`. Which measure a row asks for is printed with it: eGFR for most,
+Cockcroft-Gault with the actual weight for anticoagulants and what is narrow or harms the kidney, and
+for everything from 75 years on or at an extreme weight. Long-term dialysis counts as the lowest band.
+
+Left out, with reasons:
+    SGLT2 inhibitors: not held for a low eGFR alone. Renin-angiotensin blockers: a limit of 30 was
+    rejected by the panel of STOPP 3. Flucloxacillin, metronidazole, doxycycline, ceftriaxone and oral
+    amoxicillin: no change. Metformin has rules of its own. Doses of children.
+"""
+
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from typing import Final, Literal
+
+from weatherglass.knowledge.data_files import Columns, TableError, cite, publication, toml_rows
+from weatherglass.knowledge.medicines.groups import Members, members_of
+from weatherglass.knowledge.medicines.rules.rule import (
+    Action,
+    MedicineRule,
+    RestartPlan,
+    RuleCondition,
+    Trigger,
+)
+from weatherglass.model.quantities import Quantity, Unit
+from weatherglass.model.sources import Source, our_choice
+from weatherglass.model.tables.bands import Compare, Cutoff
+from weatherglass.model.tables.scores import UrgencyWord
+
+PUBLIC_KEY: Final = "kidney-limits"
+
+_RENAL_PRESCRIBING: Final = publication("mhra-dsu")
+#: From this age, or below or above these body mass indices, Cockcroft-Gault comes before an eGFR.
+MEASURE_SOURCE: Final = _RENAL_PRESCRIBING.at("October 2019, prescribing medicines in renal impairment")
+CLEARANCE_FROM_AGE: Final = 75
+CLEARANCE_BELOW_BMI: Final = Decimal(18)
+CLEARANCE_ABOVE_BMI: Final = Decimal(40)
+WEIGHT_SOURCE: Final = our_choice("Cockcroft-Gault is worked out with the newest actual weight")
+DIALYSIS_SOURCE: Final = our_choice("long-term dialysis counts as the lowest band of each medicine")
+
+
+class _BandRow(Columns, frozen=True):
+    action: Action
+    says: str
+    below: Decimal | None = None
+    at_most: Decimal | None = None
+    max_daily_mg: Decimal | None = None
+    only_if_known: bool = False
+    soon: UrgencyWord | None = None
+
+
+class _Row(Columns, frozen=True):
+    who: tuple[str, ...]
+    by: Literal["clearance", "rate"]
+    bands: tuple[_BandRow, ...]
+    sources: tuple[str, ...]
+    narrow: bool = False
+    in_injury: bool = False
+    route: Literal["", "vein", "mouth"] = ""
+    unless: tuple[RuleCondition, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Band:
+    """One band of function.
+
+    Attributes:
+        cutoff: When it is met.
+        rule: What is then suggested.
+        if_too_much: The same where the written dose is above `max_daily_mg`.
+        in_injury: The same in stages 2 and 3 of an injury; None where that has rules of its own.
+        max_daily_mg: The highest daily dose that is in order; None where no dose is named.
+        only_if_known: Whether it is silent unless the written dose is above it.
+    """
+
+    cutoff: Cutoff
+    rule: MedicineRule
+    if_too_much: MedicineRule
+    in_injury: MedicineRule | None
+    max_daily_mg: Decimal | None
+    only_if_known: bool
+    source: Source
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KidneyLimit:
+    """The bands of one medicine, the lowest first.
+
+    Attributes:
+        by_clearance: Whether its publication asks for Cockcroft-Gault.
+        is_narrow: Whether it asks for a weight where none is known and the person is old.
+        route: "vein" or "mouth" where only that is meant.
+    """
+
+    key: str
+    who: Members
+    by_clearance: bool
+    is_narrow: bool
+    route: str
+    bands: tuple[Band, ...]
+
+
+_HELD_UNTIL: Final = RestartPlan(conditions=("the kidneys are steadily back above that limit",))
+
+
+def _limit(key: str, row: _Row) -> KidneyLimit:
+    return KidneyLimit(
+        key=key,
+        who=members_of(row.who),
+        by_clearance=row.by == "clearance",
+        is_narrow=row.narrow,
+        route=row.route,
+        bands=tuple(_band(key, row, band) for band in row.bands),
+    )
+
+
+def _band(key: str, row: _Row, band: _BandRow) -> Band:
+    limit = band.below if band.below is not None else band.at_most
+    if limit is None or (band.below is not None and band.at_most is not None):
+        raise TableError(f"kidney_limits.toml, [{key}]: a band is either below or at most a number.")
+    sources = tuple(cite(line) for line in row.sources)
+    unit = Unit.MILLILITRE_PER_MINUTE if row.by == "clearance" else Unit.EGFR
+    compare = Compare.BELOW if band.below is not None else Compare.AT_MOST
+    usual: UrgencyWord = "prompt" if band.action is Action.HOLD else "routine"
+    rule = MedicineRule(
+        key=f"kidneys-{key}-{limit}",
+        trigger=Trigger.LOW_EGFR,
+        classes=(),
+        medicine=" or ".join(row.who),
+        action=band.action,
+        reason=band.says,
+        unless=row.unless,
+        soon=(band.soon or usual,),
+        restart=_HELD_UNTIL if band.action is Action.HOLD else None,
+        sources=sources,
+    )
+    return Band(
+        cutoff=Cutoff(compare=compare, limit=Quantity(limit, unit), source=sources[0]),
+        rule=rule,
+        if_too_much=replace(rule, key=f"{rule.key}-too-much", soon=("prompt",)),
+        in_injury=_in_injury(rule) if row.in_injury and band.action is Action.HOLD else None,
+        max_daily_mg=band.max_daily_mg,
+        only_if_known=band.only_if_known,
+        source=sources[0],
+    )
+
+
+def _in_injury(rule: MedicineRule) -> MedicineRule:
+    return replace(
+        rule,
+        key=f"{rule.key}-injury",
+        trigger=Trigger.AKI,
+        only_when=(RuleCondition.AKI_STAGE_2_OR_MORE,),
+        soon=(),
+        restart=RestartPlan(conditions=("the kidney injury is over and the kidneys are above that limit",)),
+    )
+
+
+#: Every limit, by its medicine.
+LIMITS: Final = tuple(
+    _limit(key, row) for key, row in toml_rows("medicines/kidney_limits.toml", _Row).items()
+)
+#: Where a clearance is asked for and no weight is known.
+WEIGHT_NEEDED: Final = MedicineRule(
+    key="kidneys-weight-needed",
+    trigger=Trigger.LOW_EGFR,
+    classes=(),
+    medicine="what is dosed by Cockcroft-Gault",
+    action=Action.REVIEW,
+    reason="Its dose follows the creatinine clearance, for which no weight is recorded.",
+    says="Consider weighing the patient before the dose of {0} is judged",
+    sources=(MEASURE_SOURCE, our_choice("asked for from 75 years on, with an eGFR below 60")),
+)
+WEIGHT_NEEDED_BELOW: Final = Cutoff(
+    compare=Compare.BELOW, limit=Quantity(Decimal(60), Unit.EGFR), source=WEIGHT_NEEDED.sources[1]
+)
+#: Every rule that these limits can bring.
+RULES: Final = (
+    WEIGHT_NEEDED,
+    *(
+        rule
+        for limit in LIMITS
+        for band in limit.bands
+        for rule in (band.rule, band.if_too_much, band.in_injury)
+        if rule is not None
+    ),
+)

@@ -1,0 +1,179 @@
+"""What the kidney limits of single medicines say of a line, in a stable function or on dialysis.
+
+Silent in acute injury, whose rules are its own, but for what is refused in stages 2 and 3 too; in
+pregnancy and in children, whose function and doses are others; and where the written dose is in order.
+"""
+
+from collections.abc import Iterator
+from dataclasses import replace
+from datetime import datetime
+from decimal import Decimal
+from typing import Final
+
+from weatherglass.assessments.telling.kidney_words import tenths
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.doses import daily_milligrams
+from weatherglass.facts.drug_chart import Line
+from weatherglass.facts.kidneys.estimates import ADULT_FROM, Estimate
+from weatherglass.facts.kidneys.function_now import BY_LABORATORY, FunctionNow
+from weatherglass.facts.named_lines import named
+from weatherglass.knowledge.medicines import kidney_limits
+from weatherglass.knowledge.medicines.kidney_limits import LIMITS, WEIGHT_NEEDED, Band, KidneyLimit
+from weatherglass.knowledge.medicines.rules.rule import MedicineRule, Trigger
+from weatherglass.medicines.triggers.hits import Hit, Met, age_caution, at_words, hit_of, met
+from weatherglass.medicines.triggers.kidneys import as_rate, on_dialysis, rate_below_since
+from weatherglass.model.findings import Measure
+from weatherglass.model.quantities import Unit
+from weatherglass.model.record import Measurement, Route
+from weatherglass.model.signals import Signal
+from weatherglass.model.tables.bands import Cutoff
+
+#: Above this no row speaks.
+_HIGHEST: Final = max(band.cutoff.limit.value for limit in LIMITS for band in limit.bands)
+_BY_MOUTH: Final = frozenset({Route.ORAL, Route.ENTERAL, Route.SUBLINGUAL})
+_BY_VEIN: Final = frozenset({Route.INTRAVENOUS, Route.INTRAMUSCULAR, Route.SUBCUTANEOUS})
+_INSTEAD: Final = (
+    "Cockcroft-Gault is asked for and no weight is known, so an eGFR stands in: weigh the patient."
+)
+_ACTUAL_WEIGHT: Final = "Cockcroft-Gault with the actual weight: too high in obesity and with swelling."
+
+Said = tuple[MedicineRule, Hit]
+
+
+def limits_may_speak(bedside: Bedside) -> bool:
+    """Tell whether the function is low enough for any limit."""
+    if bedside.is_pregnant_or_recently or (bedside.age is not None and bedside.age < ADULT_FROM):
+        return False
+    now = bedside.kidney_function
+    if now.on_dialysis or bedside.aki_now.stage:
+        return True
+    values = [now.clearance.value] if now.clearance is not None else []
+    values += [now.rate.value] if now.rate is not None else []
+    return any(value <= _HIGHEST for value in values)
+
+
+def limit_hits(bedside: Bedside, line: Line, *, injured: Hit | None) -> tuple[Said, ...]:
+    """Return what the limits say of one line, with the value that they rest on.
+
+    Args:
+        bedside: The patient.
+        line: The medicine.
+        injured: Acute kidney injury, in which only refusals speak.
+    """
+    if not limits_may_speak(bedside):
+        return ()
+    of_line = named(line)
+    meant = [each for each in LIMITS if of_line.is_one_of(each.who) and _is_by_route(each, line.route)]
+    if injured is not None:
+        return tuple(
+            (band.in_injury, injured) for each in meant for band in each.bands if band.in_injury is not None
+        )
+    return tuple(said for each in meant for said in _said(bedside, line, each))
+
+
+def _is_by_route(limit: KidneyLimit, route: Route) -> bool:
+    if limit.route == "vein":
+        return route in _BY_VEIN
+    return limit.route != "mouth" or route in _BY_MOUTH or route is Route.UNKNOWN
+
+
+def _said(bedside: Bedside, line: Line, limit: KidneyLimit) -> Iterator[Said]:
+    now = bedside.kidney_function
+    if now.on_dialysis:
+        yield from _by_band(line, limit.bands[0], on_dialysis(bedside))
+        return
+    by_clearance = limit.by_clearance or now.asks_clearance
+    if by_clearance and now.clearance is not None:
+        value = _tenth(now.clearance.value)
+        band = next((each for each in limit.bands if each.cutoff.is_met_by(value)), None)
+        if band is not None:
+            yield from _by_band(line, band, _of_clearance(bedside, now.clearance, band))
+        return
+    if now.rate is None:
+        return
+    band = next((each for each in limit.bands if _is_met(each, now.rate)), None)
+    if band is not None:
+        yield from _by_band(line, band, _of_rate(bedside, now, now.rate, band, asks_weight=by_clearance))
+    elif limit.is_narrow and now.is_old and met(kidney_limits.WEIGHT_NEEDED_BELOW, now.rate) is Met.YES:
+        yield WEIGHT_NEEDED, _rate_hit(bedside, now.rate, kidney_limits.WEIGHT_NEEDED_BELOW)
+
+
+def _tenth(value: Decimal) -> Decimal:
+    return value.quantize(Decimal("0.1"))
+
+
+def _is_met(band: Band, rate: Measurement) -> bool:
+    return met(band.cutoff, rate) is Met.YES
+
+
+def _by_band(line: Line, band: Band, hit: Hit) -> Iterator[Said]:
+    """Return what a band says of the dose as written: nothing where that is in order."""
+    daily = daily_milligrams(line.charted) if band.max_daily_mg is not None else None
+    if daily is None or band.max_daily_mg is None:
+        if not band.only_if_known:
+            yield band.rule, hit
+    elif daily > band.max_daily_mg:
+        yield band.if_too_much, hit
+
+
+# The value
+
+
+def _of_clearance(bedside: Bedside, clearance: Estimate, band: Band) -> Hit:
+    value = _tenth(clearance.value)
+    weight = f", {tenths(clearance.size.value)} kg" if clearance.size is not None else ""
+    short = f"creatinine clearance {value} mL/min (Cockcroft-Gault{weight})"
+    used = [clearance.creatinine, *([clearance.size] if clearance.size is not None else [])]
+    return Hit(
+        trigger=Trigger.LOW_EGFR,
+        short=short,
+        said=at_words(short, clearance.creatinine.at, bedside.clock),
+        measures=(
+            Measure(
+                key="creatinine-clearance",
+                label=clearance.equation.name,
+                value=value,
+                unit=Unit.MILLILITRE_PER_MINUTE,
+                at=clearance.creatinine.at,
+            ),
+        ),
+        evidence=tuple(dict.fromkeys(one.origin for one in used)),
+        since=_clearance_since(bedside, band.cutoff, clearance.creatinine.at),
+        sources=(band.cutoff.source, kidney_limits.MEASURE_SOURCE),
+        cautions=(_ACTUAL_WEIGHT, *_steadiness(bedside), *age_caution(clearance.creatinine, bedside)),
+    )
+
+
+def _clearance_since(bedside: Bedside, cutoff: Cutoff, newest: datetime) -> datetime:
+    began = newest
+    for result in reversed(bedside.kidneys.results):
+        estimate = bedside.kidneys.clearance_of(result)
+        if estimate is None or not cutoff.is_met_by(_tenth(estimate.value)):
+            break
+        began = result.at
+    return began
+
+
+def _of_rate(bedside: Bedside, now: FunctionNow, rate: Measurement, band: Band, *, asks_weight: bool) -> Hit:
+    hit = _rate_hit(bedside, rate, band.cutoff)
+    how = f"The filtration rate was {now.method}." if now.method == BY_LABORATORY else f"By the {now.method}."
+    weight = (_INSTEAD,) if asks_weight else ()
+    return replace(hit, cautions=(*weight, how, *_steadiness(bedside), *hit.cautions))
+
+
+def _rate_hit(bedside: Bedside, rate: Measurement, cutoff: Cutoff) -> Hit:
+    found = hit_of(
+        Trigger.LOW_EGFR,
+        Signal.EGFR,
+        rate,
+        clock=bedside.clock,
+        source=cutoff.source,
+        since=rate_below_since(bedside, cutoff, (rate, bedside.kidney_function.method)),
+        cautions=age_caution(rate, bedside),
+    )
+    return as_rate(found, bedside.kidney_function.method)
+
+
+def _steadiness(bedside: Bedside) -> tuple[str, ...]:
+    unsteady = bedside.kidneys.unsteady_because
+    return (f"It may not be steady: {unsteady[0]}.",) if unsteady else ()

@@ -1,0 +1,226 @@
+"""Doses and refusals by a stable kidney function, at both ends of each band, through the real door.
+
+Expected: the publication that each row of `kidney_limits.toml` names, and for the measure MHRA Drug
+Safety Update October 2019. Rows marked "common practice" have no source. That a known dose in order is
+silent, and how soon each is asked, is our choice.
+"""
+
+from typing import Any
+
+import pytest
+
+from tests.medicines.wards import injury, order, problem, result, suggestions
+from tests.records import Json, answer_of, observation, patient, quantity
+from weatherglass.knowledge.medicines.kidney_limits import LIMITS
+from weatherglass.model.findings import MedicineFinding, Urgency
+
+H, D, V, L = "hold", "reduce", "review", "measure level"
+YOUNG = patient("1980-06-01")
+#: Medicine, eGFR, what is suggested; the eGFR stands in where a clearance is asked for.
+BANDS = [
+    ("dabigatran", "Dabigatran 150 mg", [("29", H), ("30", None)]),
+    ("rivaroxaban", "Rivaroxaban 20 mg", [("14", H), ("15", D), ("49", D), ("50", None)]),
+    ("apixaban", "Apixaban 5 mg", [("14", H), ("15", D), ("29", D), ("30", None)]),
+    ("edoxaban", "Edoxaban 60 mg", [("14", H), ("15", D), ("50", D), ("51", None)]),
+    ("enoxaparin", "Enoxaparin 80 mg injection", [("14", H), ("15", D), ("29", D), ("30", None)]),
+    ("other-heparins", "Dalteparin 5000 units", [("29", V), ("30", None)]),
+    ("fondaparinux", "Fondaparinux 2.5 mg", [("19", H), ("20", D), ("50", D), ("51", None)]),
+    ("nitrofurantoin", "Nitrofurantoin 50 mg", [("29", H), ("30", V), ("44", V), ("45", None)]),
+    ("nsaid", "Naproxen 250 mg", [("29", H), ("30", V), ("49", V), ("50", None)]),
+    ("methotrexate", "Methotrexate 10 mg", [("29", H), ("30", V), ("59", V), ("60", None)]),
+    ("lithium", "Priadel 400 mg", [("29", V), ("30", None)]),
+    ("digoxin", "Digoxin 250 micrograms", [("29", D), ("30", None)]),
+    ("colchicine", "Colchicine 500 micrograms", [("9", H), ("10", D), ("49", D), ("50", None)]),
+    ("baclofen", "Baclofen 10 mg", [("29", H), ("30", V), ("59", V), ("60", None)]),
+    ("gabapentin", "Gabapentin 300 mg", [("14", D), ("60", D), ("61", None)]),
+    ("pregabalin", "Pregabalin 75 mg", [("14", D), ("60", D), ("61", None)]),
+    ("levetiracetam", "Levetiracetam 500 mg", [("29", D), ("49", D), ("50", None)]),
+    ("topiramate", "Topiramate 50 mg", [("69", D), ("70", None)]),
+    ("oxcarbazepine", "Oxcarbazepine 300 mg", [("29", D), ("30", None)]),
+    ("strong-opioids", "Oxycodone 5 mg", [("29", D), ("30", None)]),
+    ("codeine", "Co-codamol 30/500", [("29", H), ("30", None)]),
+    ("pethidine", "Pethidine 50 mg", [("59", H), ("60", None)]),
+    ("spironolactone", "Spironolactone 25 mg", [("19", H), ("20", D), ("29", D), ("30", None)]),
+    ("eplerenone", "Eplerenone 50 mg", [("29", H), ("30", D), ("59", D), ("60", None)]),
+    ("finerenone", "Finerenone 10 mg", [("24", V), ("25", None)]),
+    ("amiloride", "Amiloride 5 mg", [("29", H), ("30", None)]),
+    ("thiazide", "Bendroflumethiazide 2.5 mg", [("29", V), ("30", None)]),
+    ("bisoprolol", "Bisoprolol 10 mg", [("19", D), ("20", None)]),
+    ("sotalol", "Sotalol 80 mg", [("29", H), ("30", D), ("59", D), ("60", None)]),
+    ("atenolol", "Atenolol 100 mg", [("34", D), ("35", None)]),
+    ("sildenafil", "Sildenafil 50 mg", [("29", D), ("30", None)]),
+    ("fenofibrate", "Fenofibrate 200 mg", [("29", H), ("30", D), ("59", D), ("60", None)]),
+    ("rosuvastatin", "Crestor 10 mg", [("29", H), ("30", None)]),
+    ("allopurinol", "Allopurinol 300 mg", [("29", D), ("30", None)]),
+    ("zoledronic-acid", "Zoledronic acid 4 mg infusion", [("34", H), ("35", None)]),
+    ("alendronic-acid", "Alendronic acid 70 mg", [("29", V), ("30", None)]),
+    ("aciclovir-by-mouth", "Aciclovir 800 mg tablets", [("24", D), ("25", None)]),
+    ("aciclovir-by-vein", "Aciclovir 500 mg intravenous", [("9", D), ("24", D), ("49", D), ("50", None)]),
+    ("other-antivirals", "Valaciclovir 1 g", [("29", D), ("30", None)]),
+    ("co-trimoxazole", "Co-trimoxazole 960 mg", [("14", H), ("15", D), ("29", D), ("30", None)]),
+    ("trimethoprim", "Trimethoprim 200 mg", [("29", V), ("30", None)]),
+    ("quinolones", "Ciprofloxacin 500 mg tablets", [("29", D), ("30", None)]),
+    ("clarithromycin", "Clarithromycin 500 mg", [("29", D), ("30", None)]),
+    ("tetracyclines", "Lymecycline 408 mg", [("59", V), ("60", None)]),
+    ("ertapenem", "Ertapenem 1 g", [("29", D), ("30", None)]),
+    ("fosfomycin", "Fosfomycin 3 g sachet oral", [("9", H), ("10", None)]),
+    ("beta-lactams", "Meropenem 1 g", [("29", V), ("30", None)]),
+    ("fluconazole", "Fluconazole 200 mg capsules", [("49", V), ("50", None)]),
+    ("aminoglycosides", "Gentamicin 240 mg intravenous", [("29", V), ("30", L), ("79", L), ("80", None)]),
+    ("vancomycin", "Vancomycin 1 g intravenous", [("29", L), ("30", None)]),
+    ("h2-antagonists", "Famotidine 20 mg", [("49", D), ("50", None)]),
+    ("glibenclamide", "Glibenclamide 5 mg", [("59", H), ("60", None)]),
+    ("other-sulfonylureas", "Gliclazide 80 mg", [("29", D), ("30", None)]),
+    ("exenatide", "Exenatide 5 micrograms", [("29", H), ("30", None)]),
+    ("sitagliptin", "Sitagliptin 100 mg", [("29", D), ("44", D), ("45", None)]),
+    ("alogliptin", "Alogliptin 25 mg", [("29", D), ("50", D), ("51", None)]),
+    ("insulin", "Lantus 20 units", [("29", V), ("30", None)]),
+    ("desmopressin", "Desmopressin 100 micrograms tablets", [("49", V), ("50", None)]),
+    ("tizanidine", "Tizanidine 2 mg", [("29", D), ("30", None)]),
+    ("tenofovir-disoproxil", "Tenofovir disoproxil 245 mg", [("29", V), ("49", V), ("50", None)]),
+    ("gut-salts", "Magnesium hydroxide mixture", [("29", H), ("30", None)]),
+    ("potassium-citrate", "Potassium citrate mixture", [("29", H), ("30", None)]),
+    ("duloxetine", "Duloxetine 60 mg", [("29", V), ("30", None)]),
+    ("venlafaxine", "Venlafaxine 75 mg", [("29", V), ("30", None)]),
+]  # fmt: skip
+
+
+def of_kidneys(who: Json, *resources: Json) -> dict[str, MedicineFinding]:
+    """Return what is suggested because of a kidney limit, by the order's id."""
+    found = suggestions(answer_of(who, result("Na", "140"), *resources))
+    return {name: one for name, one in found.items() if any(_is_limit(r.rule) for r in one.reasons)}
+
+
+def _is_limit(key: str) -> bool:
+    return key.startswith("kidneys-")
+
+
+def action(text: str, *resources: Json, who: Json = YOUNG, **rest: Any) -> str | None:
+    """Return what the limits suggest of one medicine, None where they are silent."""
+    found = of_kidneys(who, *resources, {**order(text), "id": "o", **rest})
+    reasons = [r.action for one in found.values() for r in one.reasons if _is_limit(r.rule)]
+    return reasons[0] if reasons else None
+
+
+def written(amount: str, unit: str, times: int = 1) -> Json:
+    """Return a dosage as numbers."""
+    dose = {"value": float(amount), "unit": unit, "system": "http://unitsofmeasure.org", "code": unit}
+    repeat = {"frequency": times, "period": 1, "periodUnit": "d"}
+    return {"dosageInstruction": [{"timing": {"repeat": repeat}, "doseAndRate": [{"doseQuantity": dose}]}]}
+
+
+@pytest.mark.parametrize(
+    ("text", "rate", "expected"), [(text, rate, what) for _, text, ends in BANDS for rate, what in ends]
+)
+def test_both_ends(text: str, rate: str, expected: str | None) -> None:
+    assert action(text, result("eGFR", rate)) == expected
+
+
+def test_every_limit_is_tried() -> None:
+    assert [key for key, _, _ in BANDS] == [limit.key for limit in LIMITS]
+
+
+class TestWhichMeasure:
+    OLD = patient("1940-01-01")
+
+    @staticmethod
+    def weight(kilograms: str) -> Json:
+        return observation("w", "29463-7", valueQuantity=quantity(kilograms, "kg"))
+
+    def test_cockcroft_gault_decides_and_is_printed_with_its_weight(self) -> None:
+        """(140 - 86) x 42 x 1.04 / 110 = 21.4 mL/min, where the eGFR is above 40."""
+        resources = (result("creatinine", "110"), self.weight("42"))
+        found = of_kidneys(self.OLD, *resources, order("Dabigatran 150 mg"))["dabigatran"]
+        assert found.action == H
+        assert "creatinine clearance 21.4 mL/min (Cockcroft-Gault, 42 kg)" in found.sentence
+        assert found.urgency is Urgency.PROMPT
+
+    def test_a_heavy_person_with_the_same_rate_is_not_refused(self) -> None:
+        """(140 - 45) x 110 x 1.04 / 190 = 57 mL/min, where the eGFR is 29: the first is asked for."""
+        resources = (result("creatinine", "190"), self.weight("110"))
+        assert action("Dabigatran 150 mg", *resources) is None
+        assert action("Nitrofurantoin 50 mg", *resources) in (H, V)
+
+    def test_without_a_weight_the_rate_stands_in_and_says_so(self) -> None:
+        found = of_kidneys(YOUNG, result("eGFR", "25"), order("Dabigatran 150 mg"))["dabigatran"]
+        assert any("weigh the patient" in caution for caution in found.cautions)
+
+    @pytest.mark.parametrize(("rate", "is_asked"), [("59", True), ("60", False)])
+    def test_from_75_on_a_weight_is_asked_for(self, rate: str, is_asked: bool) -> None:
+        found = of_kidneys(self.OLD, result("eGFR", rate), order("Apixaban 5 mg"))
+        assert ("apixaban" in found) is is_asked
+        if is_asked:
+            assert found["apixaban"].sentence.startswith("Consider weighing the patient")
+
+    @pytest.mark.parametrize(("born", "expected"), [("1951-03-01", H), ("1952-03-01", None)])
+    def test_from_75_on_cockcroft_gault_comes_first_for_every_medicine(
+        self, born: str, expected: str | None
+    ) -> None:
+        """An eGFR of about 50 and a clearance below 30 at 40 kg."""
+        resources = (result("creatinine", "95"), self.weight("38"))
+        assert action("Nitrofurantoin 50 mg", *resources, who=patient(born)) == expected
+
+    def test_what_was_worked_out_is_not_called_reported(self) -> None:
+        found = of_kidneys(YOUNG, result("creatinine", "300"), order("Naproxen 250 mg"))["naproxen"]
+        assert "reported" not in found.sentence
+
+
+class TestWhichDose:
+    @pytest.mark.parametrize(
+        ("text", "dose", "rate", "urgency"),
+        [
+            ("Apixaban", written("2.5", "mg", 2), "20", None),
+            ("Apixaban", written("5", "mg", 2), "20", Urgency.PROMPT),
+            ("Gabapentin", written("300", "mg", 2), "20", None),
+            ("Gabapentin", written("300", "mg", 3), "20", Urgency.PROMPT),
+            ("Digoxin", written("125", "ug"), "20", None),
+            ("Digoxin", written("250", "ug"), "20", Urgency.PROMPT),
+            ("Levetiracetam", written("1", "g", 2), "79", None),
+            ("Levetiracetam", written("1500", "mg", 2), "79", Urgency.PROMPT),
+            ("Gabapentin", {}, "20", Urgency.ROUTINE),
+        ],
+    )
+    def test_a_dose_in_order_is_silent(
+        self, text: str, dose: Json, rate: str, urgency: Urgency | None
+    ) -> None:
+        found = of_kidneys(YOUNG, result("eGFR", rate), {**order(text), **dose})
+        assert [one.urgency for one in found.values()] == ([urgency] if urgency is not None else [])
+
+
+class TestWhenSilent:
+    def test_in_acute_injury_its_own_rules_speak(self) -> None:
+        assert action("Gabapentin 300 mg", *injury(2)) is None
+
+    @pytest.mark.parametrize(("stage", "expected"), [(1, None), (2, H), (3, H)])
+    def test_what_is_refused_is_refused_in_a_severe_injury_too(
+        self, stage: int, expected: str | None
+    ) -> None:
+        assert action("Dabigatran 150 mg", *injury(stage)) == expected
+        assert action("Nitrofurantoin 50 mg", *injury(stage)) == expected
+
+    def test_in_children_and_in_pregnancy(self) -> None:
+        assert action("Naproxen 250 mg", result("eGFR", "20"), who=patient("2015-01-01")) is None
+        assert action("Naproxen 250 mg", result("eGFR", "20"), problem("Pregnancy")) is None
+
+    def test_an_antibacterial_in_its_first_two_days(self) -> None:
+        new: Json = {"authoredOn": "2026-03-01T06:00:00+04:00"}
+        assert action("Meropenem 1 g", result("eGFR", "20"), **new) is None
+
+    def test_desmopressin_where_water_would_be_lost(self) -> None:
+        kept = problem("Cranial diabetes insipidus")
+        assert action("Desmopressin 100 micrograms tablets", result("eGFR", "20"), kept) is None
+
+    def test_by_its_route(self) -> None:
+        assert action("Vancomycin 125 mg capsules oral", result("eGFR", "20")) is None
+        assert action("Ibuprofen 5% gel", result("eGFR", "20")) is None
+
+    def test_a_draft_is_not_started(self) -> None:
+        assert action("Dabigatran 150 mg", result("eGFR", "20"), status="draft") == "avoid"
+
+
+def test_on_dialysis_the_lowest_band_speaks() -> None:
+    """Long-term dialysis counts as below 15. Our choice."""
+    dialysis = problem("Haemodialysis", since="2024-01-01")
+    found = of_kidneys(YOUNG, dialysis, order("Gabapentin 300 mg"), order("Nitrofurantoin 50 mg"))
+    assert {name: one.action for name, one in found.items()} == {"gabapentin": D, "nitrofurantoin": H}
+    assert "dialysis" in found["gabapentin"].sentence
