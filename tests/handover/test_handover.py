@@ -219,7 +219,7 @@ class TestHowUrgent:
         """A glucose of 2.4 stands under disability, which would come after circulation."""
         one = _review(*full_set(pulse="95 /min"), result("K", "6.1"), result("glucose", "2.4"))
         titles = [s.partition(":")[0] for s in one.handover.assessment[1:]]
-        assert titles == ["Disability", "Circulation"]
+        assert titles == ["Disability", "Circulation", "Results at 10"]
 
     def test_the_score_speaks_for_the_whole_patient(self) -> None:
         day_before = [{**r, "id": f"{r['id']}-0", "effectiveDateTime": earlier("10 h")} for r in full_set()]
@@ -293,20 +293,23 @@ class TestNothingMeasured:
         assert "Not assessed: no vital signs are recorded." in one.handover.situation
         assert one.handover.assessment[:2] == (
             "Observations: not recorded, so how the patient is now is not known.",
-            "Results: creatinine 118 \u00b5mol/L (10:00 on 1 March).",
+            "Results at 10:00 on 1 March: creatinine 118 \u00b5mol/L.",
         )
 
     def test_many_results_are_counted(self) -> None:
-        """Eight are named, newest first."""
+        """By the moment of the sample, the newest first; ours."""
         names = ("K", "Na", "Mg", "creatinine", "Hb", "INR", "platelets", "lactate", "digoxin")
         values = ("4.2", "139", "0.9", "70", "130", "1.0", "220", "1.1", "0.8")
         one = _review(
             *(result(n, v, earlier("2 h")) for n, v in zip(names, values, strict=True)),
             result("glucose", "6"),
         )
-        said = _starting(one.handover.assessment, "Results: ")
-        assert said.startswith("Results: glucose 6 mmol/L (10:00 on 1 March);")
-        assert said.endswith("; and 2 more.")
+        first, second, *_ = (s for s in one.handover.assessment if s.startswith("Results"))
+        assert first == "Results at 10:00 on 1 March: glucose 6 mmol/L."
+        assert second.startswith("Results at 08:00 on 1 March: Hb 130 g/L, platelets 220")
+        other = _starting(one.handover.assessment, "Other results: ")
+        assert "magnesium 0.9 mmol/L" in other
+        assert "digoxin level 0.8" in other
 
     def test_what_is_missing_of_a_score_is_named(self) -> None:
         one = _review(*full_set(consciousness=None))

@@ -29,6 +29,7 @@ from weatherglass.facts.named_lines import NamedLine, named_lines
 from weatherglass.facts.pregnancy import is_pregnant_or_recently
 from weatherglass.facts.presence import Presence, discharged_at, open_stays, presence
 from weatherglass.facts.results.blood_loss import BloodLoss, blood_loss
+from weatherglass.facts.results.latest_results import latest_results
 from weatherglass.facts.results.neutropenia import NeutropenicSepsis, neutropenic_sepsis
 from weatherglass.facts.results.result_levels import GradedSeries, graded_results
 from weatherglass.facts.results.unjudged import is_inside, newest_unjudged
@@ -77,6 +78,7 @@ from weatherglass.knowledge.limits.context_choices import GONE_AFTER
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass, acts_locally
 from weatherglass.knowledge.scores import news2_2017, shock_index
 from weatherglass.model.findings import Measure, MissingReason, State, Urgency
+from weatherglass.model.latest import LatestResults
 from weatherglass.model.local_choices import LocalChoices
 from weatherglass.model.record import (
     Administration,
@@ -396,6 +398,11 @@ class Bedside:
     def graded(self) -> dict[str, GradedSeries]:
         """Every result series against its limits, by analyte and side ("potassium-high")."""
         return graded_results(self.record, self.as_of, self.choices)
+
+    @cached_property
+    def latest_results(self) -> LatestResults:
+        """The newest results that a ward doctor reads first, and what was sent and not read."""
+        return latest_results(self.record, self.as_of, self.choices)
 
     @cached_property
     def unjudged(self) -> tuple[Measure, ...]:

@@ -4,17 +4,14 @@
 No publication says how to word it; which values count and how many are named are ours.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import timedelta
 
 from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.results.sent_unread import sent_and_unread
 from weatherglass.facts.rounds.scoring import show
-from weatherglass.model.record import Flag, Record, SentValue
-from weatherglass.model.sources import Origin
+from weatherglass.model.record import Flag, SentValue
 
-#: What was sent within this time before the review has to be read or said.
-_COUNTS_FOR = timedelta(hours=24)
 _MOST_NAMED = 6
 
 
@@ -58,13 +55,10 @@ def left_unjudged(bedside: Bedside) -> LeftOut:
 
     A value that lies inside the range that its sender gave it, unflagged, has been judged by that.
     """
-    used = _used(bedside.record)
     left = [
         one
-        for one in _newest_of_each(bedside.record.sent)
-        if one.origin not in used
-        and bedside.as_of - one.at <= _COUNTS_FOR
-        and one.flag is not Flag.CRITICAL  # Which is a finding by itself.
+        for one in sent_and_unread(bedside.record, bedside.as_of)
+        if one.flag is not Flag.CRITICAL  # Which is a finding by itself.
     ]
     known = [one for one in left if _names_a_known_sign(one) or one.flag is not Flag.NONE or one.outside]
     unread = [one for one in left if one not in known and one.outside is not False]
@@ -82,17 +76,6 @@ def left_unjudged(bedside: Bedside) -> LeftOut:
 def _names_a_known_sign(one: SentValue) -> bool:
     """Tell whether it is a sign or result that is read, sent so that it could not be used."""
     return bool(one.suspected or one.signal or one.vital)
-
-
-def _used(record: Record) -> frozenset[Origin]:
-    """Return the origins of the values that were read and could be used."""
-    read = (item.origin for series in record.numbers.values() for item in series.items)
-    answered = (item.origin for answers in record.codes.values() for item in answers.items)
-    return frozenset((*read, *answered)) if record.sent else frozenset()
-
-
-def _newest_of_each(sent: Iterable[SentValue]) -> Sequence[SentValue]:
-    return tuple({one.name: one for one in sorted(sent, key=lambda one: one.at)}.values())
 
 
 def _said(bedside: Bedside, one: SentValue) -> str:

@@ -31,6 +31,7 @@ from weatherglass.model.subject import Sex
 from weatherglass.model.words.brief_words import score_change, unknown_of
 from weatherglass.model.words.call_words import deadline_aloud
 from weatherglass.model.words.person_words import birth, numbered
+from weatherglass.model.words.result_words import results_aloud
 
 _NOT_RECORDED = "not recorded"
 #: The whole patient first: what speaks for everything is not to stand behind the single systems.
@@ -177,18 +178,22 @@ def _assessment(
         yield f"Observations {bedside.clock.at(at)}: {'; '.join(signs)}."
     else:
         yield f"Observations: {_NOT_RECORDED}, so how the patient is now is not known."
-        yield from _results(bedside)
+        yield from results_aloud(bedside.latest_results, bedside.clock)
+        yield from _other_results(bedside)
     worst = escalation.because.letter if escalation is not None else Letter.OVERALL
     for letter, title in sorted(_LETTERS.items(), key=lambda one: one[0] is not worst):
         said = [_plain(f.sentence) for f in findings if f.letter is letter and _is_told(f)]
         if said:
             yield f"{title}: {'. '.join(said)}."
+    if bedside.sets:  # What worries comes first.
+        yield from results_aloud(bedside.latest_results, bedside.clock)
 
 
-def _results(bedside: Bedside) -> Iterator[str]:
-    """Read out the newest of each result that still counts, the newest first."""
+def _other_results(bedside: Bedside) -> Iterator[str]:
+    """Read out the newest of each other result that still counts, the newest first."""
     found = []
-    for signal in _RESULTS:
+    read = {row.key for row in bedside.latest_results.rows}
+    for signal in (one for one in _RESULTS if one.value not in read):
         newest = bedside.record.series(signal).recent(bedside.as_of, counts_for(signal, bedside.choices))
         if newest is not None:
             found.append((newest.at, signal, newest))
@@ -199,7 +204,7 @@ def _results(bedside: Bedside) -> Iterator[str]:
     ]
     if said:
         more = f"; and {len(said) - _MOST_RESULTS} more" if len(said) > _MOST_RESULTS else ""
-        yield f"Results: {'; '.join(said[:_MOST_RESULTS])}{more}."
+        yield f"Other results: {'; '.join(said[:_MOST_RESULTS])}{more}."
 
 
 def _scored(newest: ObservationSet, score: ScoreFinding) -> list[str]:

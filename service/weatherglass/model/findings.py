@@ -12,6 +12,7 @@ from decimal import Decimal
 from enum import IntEnum, StrEnum
 from typing import Final, NamedTuple
 
+from weatherglass.model.latest import LatestResults
 from weatherglass.model.quantities import Unit
 from weatherglass.model.sources import Label, Origin, Source
 from weatherglass.model.subject import Subject
@@ -458,6 +459,7 @@ class Review:
         is_limited: Whether any of them limits treatment; one about resuscitation does not.
         is_not_for_resuscitation: Whether one of them refuses resuscitation, another may conflict with it.
         investigations: Immediate investigations worth having.
+        latest: The newest results that a ward doctor reads first, and what was sent and not read.
         labels: Security labels of the inputs.
     """
 
@@ -484,6 +486,7 @@ class Review:
     medicines_reviewed: int = 0
     medicines_not_recognised: int = 0
     investigations: tuple[str, ...] = ()
+    latest: LatestResults = field(default_factory=LatestResults)
     cautions: tuple[str, ...] = ()
     editions: Mapping[str, str] = field(default_factory=dict)
     labels: tuple[Label, ...] = ()

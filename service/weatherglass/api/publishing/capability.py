@@ -38,6 +38,7 @@ OPERATIONS = (
     ),
 )
 _ON_FINDINGS = ("Observation", "DetectedIssue")
+_IN_A_SUMMARY = ("Observation.component",)
 #: Name, type of the value, what it says; and where it stands, when not on a finding.
 _EXTENSIONS: tuple[tuple[str, str, str] | tuple[str, str, str, tuple[str, ...]], ...] = (
     ("urgency", "code", "How soon somebody should look at a finding; a code of the code system 'urgency'."),
@@ -55,6 +56,10 @@ _EXTENSIONS: tuple[tuple[str, str, str] | tuple[str, str, str, tuple[str, ...]],
         "Not everything was looked at or written: what is not here is not withdrawn.",
         ("Observation",),
     ),
+    ("measured-at", "dateTime", "When the sample of one of the newest results was taken.", _IN_A_SUMMARY),
+    ("measured-in", "Reference", "The input that one of the newest results was read from.", _IN_A_SUMMARY),
+    ("previous-value", "string", "The result before the newest one, with its unit.", _IN_A_SUMMARY),
+    ("previous-at", "dateTime", "When the sample of that one was taken.", _IN_A_SUMMARY),
     (
         "written",
         "string",

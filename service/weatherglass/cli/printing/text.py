@@ -25,6 +25,7 @@ from weatherglass.model.words.brief_words import in_brief
 from weatherglass.model.words.call_words import call_line, look_again
 from weatherglass.model.words.clock_words import Clock
 from weatherglass.model.words.person_words import birth, numbered
+from weatherglass.model.words.result_words import against_words
 
 _WIDTH = 100
 _ON_CHART = (MedicineFinding, InteractionFinding)
@@ -68,6 +69,7 @@ def review_text(review: Review, issues: Sequence[Issue]) -> str:
             aside = [in_brief(f) for f in found if _is_aside(f)]
             if aside:
                 lines.append(_wrapped(f"Also: {'; '.join(aside)}.", "      "))
+    lines.extend(_results(review))
     if medicines or together or review.medicines_reviewed or review.medicines_not_recognised:
         lines += [
             "",
@@ -114,6 +116,29 @@ def _head(review: Review) -> Iterable[str]:
         yield _wrapped(f"{call_line(call, review.clock)}{besides}", "")
         yield from (_wrapped(said, "") for said in review.left_out)
     yield review.data_age
+
+
+def _results(review: Review) -> Iterable[str]:
+    """Write the newest results as columns: name, value, when, the one before it, the ranges."""
+    rows = [
+        (
+            row.name,
+            f"{row.said}{f' {row.mark.upper()}' if row.mark else ''}",
+            review.clock.short(row.newest.at),
+            f"before {row.previous.shown}, {review.clock.short(row.previous.at)}" if row.previous else "",
+            against_words(row),
+        )
+        for row in review.latest.rows
+    ]
+    if rows or review.latest.not_read:
+        yield ""
+        yield "Latest results"
+    widths = [max((len(row[place]) for row in rows), default=0) for place in range(4)]
+    for row in rows:
+        cells = [cell.ljust(width) for cell, width in zip(row, widths, strict=False)]
+        yield "  ".join(("", *cells, row[4])).rstrip()
+    if review.latest.not_read:
+        yield _wrapped(f"Sent and not read: {'; '.join(review.latest.not_read)}.", "  ", "    ")
 
 
 def _sentence(text: str) -> str:

@@ -15,6 +15,7 @@ from weatherglass.fhir.writing.frame.identity import uuid_of
 from weatherglass.fhir.writing.frame.labels import label
 from weatherglass.fhir.writing.frame.sheet import Sheet, extension
 from weatherglass.fhir.writing.frame.terms import IDENTIFIER_SYSTEM, Json, Terms
+from weatherglass.fhir.writing.latest import add_latest_results
 from weatherglass.fhir.writing.observation import write_aki, write_score, write_urgency
 from weatherglass.fhir.writing.outcome import write_outcome
 from weatherglass.fhir.writing.provenance import write_device, write_provenance
@@ -187,6 +188,8 @@ def write_review(
     if detail is Detail.BRIEF or review.is_narrowed:
         # Whoever keeps results must not take what is not written here for withdrawn.
         summary["extension"] = [extension("part-of-a-review", valueBoolean=True)]
+    if detail is not Detail.BRIEF:
+        add_latest_results(sheet, review, summary)
     entries = [entry(summary_uuid, summary)]
     inputs: dict[str, None] = {}
     for finding in review.findings:

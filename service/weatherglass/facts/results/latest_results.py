@@ -1,0 +1,155 @@
+"""The newest results that a ward doctor reads first: each with the one before it and its ranges.
+
+Shown, and no finding: what a result asks for is asked elsewhere. A result that its sender's own
+range puts outside stands here too, whatever it is.
+"""
+
+from collections.abc import Iterable, Iterator, Sequence
+from datetime import datetime
+from decimal import Decimal
+from itertools import chain
+
+from weatherglass.facts.results.calcium import ADJUSTED_HERE, NOT_ADJUSTED, adjusted_calcium
+from weatherglass.facts.results.sent_unread import sent_and_unread
+from weatherglass.facts.results.unjudged import is_outside
+from weatherglass.facts.rounds.timeline import BEDSIDE_SIGNALS
+from weatherglass.knowledge import latest_results as shown
+from weatherglass.model.latest import LatestResult, LatestResults, ResultThen
+from weatherglass.model.local_choices import LocalChoices
+from weatherglass.model.quantities import as_sent
+from weatherglass.model.record import Flag, Measurement, Record, Series
+from weatherglass.model.signals import FACTS, Sample, Signal
+from weatherglass.model.words.clock_words import Clock
+
+_OF_A_GAS = {
+    Signal.POTASSIUM_GAS: "gas",
+    Signal.SODIUM_GAS: "gas",
+    Signal.PH_VENOUS: "venous",
+    Signal.PCO2_VENOUS: "venous",
+}
+_ONE_VESSEL = (Signal.PH_ARTERIAL, Signal.PCO2_ARTERIAL, Signal.PO2_ARTERIAL)
+_VESSELS = {Sample.ARTERIAL: "arterial", Sample.CAPILLARY: "capillary", Sample.VENOUS: "venous"}
+_CALCIUM = {ADJUSTED_HERE: "adjusted here", NOT_ADJUSTED: "total, not adjusted"}
+_IN_THE_STRIP = frozenset(chain.from_iterable(place.signals for place in shown.READ_FIRST))
+_NO_RESULTS = frozenset(
+    (*BEDSIDE_SIGNALS, Signal.MEAN_PRESSURE, Signal.WEIGHT, Signal.HEIGHT, Signal.GESTATION)
+)
+
+
+def latest_results(record: Record, as_of: datetime, choices: LocalChoices) -> LatestResults:
+    """Return the newest of each result of the last week, and what was sent and not read.
+
+    Args:
+        record: The record as it stood at `as_of`.
+        as_of: The moment of the review.
+        choices: How long a result that was not repeated counts.
+    """
+    flags = {one.origin: one.flag for one in record.sent if one.flag is not Flag.NONE}
+    rows = []
+    for name, signals in _places():
+        found = _newest_of(record, signals, as_of, choices)
+        if found is None:
+            continue
+        signal, series, newest = found
+        row = _row(name, signal, series, newest, flags.get(newest.origin, Flag.NONE))
+        if name or row.side:
+            rows.append(row)
+    clock = Clock(record.zone, as_of)
+    return LatestResults(tuple(rows), tuple(_not_read(record, as_of, clock)))
+
+
+def _places() -> Iterator[tuple[str, Sequence[Signal]]]:
+    """Go through the strip, and then through every other result, without a name of its own."""
+    yield from ((place.name, place.signals) for place in shown.READ_FIRST)
+    for signal in Signal:
+        is_other = signal in _IN_THE_STRIP or signal in _NO_RESULTS or signal is Signal.CALCIUM_TOTAL
+        if not is_other and not signal.value.startswith(("urine-", "reported-")):
+            yield "", (signal,)
+
+
+def _newest_of(
+    record: Record, signals: Iterable[Signal], as_of: datetime, choices: LocalChoices
+) -> tuple[Signal, Series[Measurement], Measurement] | None:
+    """Return the newest of several signals; of two as new the one that stands first."""
+    best: tuple[Signal, Series[Measurement], Measurement] | None = None
+    for signal in signals:
+        series = _series(record, signal)
+        newest = series.recent(as_of, choices.laboratory_counts_for)
+        if newest is not None and (best is None or newest.at > best[2].at):
+            best = signal, series, newest
+    return best
+
+
+def _series(record: Record, signal: Signal) -> Series[Measurement]:
+    if signal is Signal.CALCIUM_ADJUSTED:
+        return Series(adjusted_calcium(record))
+    return record.series(signal)
+
+
+def _row(
+    name: str, signal: Signal, series: Series[Measurement], newest: Measurement, flag: Flag
+) -> LatestResult:
+    earlier = series.before(newest.at)
+    own_low, own_high = _own_range(earlier, newest.at)
+    return LatestResult(
+        key=signal.value,
+        name=_named(name or FACTS[signal].short, signal, newest),
+        unit=FACTS[signal].unit,
+        newest=_then(newest),
+        previous=_then(earlier[-1]) if earlier else None,
+        low=newest.reference_low,
+        high=newest.reference_high,
+        own_low=own_low,
+        own_high=own_high,
+        side=_side(newest),
+        flag=flag.value,
+    )
+
+
+def _named(name: str, signal: Signal, newest: Measurement) -> str:
+    """Return the name with what must be known to read the number."""
+    said = _OF_A_GAS.get(signal) or _CALCIUM.get(newest.method, "")
+    if signal in _ONE_VESSEL:
+        said = _VESSELS.get(newest.sample, "vessel not stated")
+    if signal is Signal.CALCIUM_IONISED:
+        said = "ionised"
+    return f"{name} ({said})" if said else name
+
+
+def _then(result: Measurement) -> ResultThen:
+    exact = result.value if result.spread is None else None
+    return ResultThen(exact, _shown(result), result.at, result.origin)
+
+
+def _shown(result: Measurement) -> str:
+    if result.spread is None:
+        return as_sent(result.value)
+    low, high = result.spread
+    if low is None:
+        return f"< {as_sent(high)}" if high is not None else as_sent(result.value)
+    return f"{as_sent(low)} or {as_sent(high)}" if high is not None else f"> {as_sent(low)}"
+
+
+def _side(result: Measurement) -> str:
+    if not is_outside(result):
+        return ""
+    high = result.reference_high
+    least = result.value if result.spread is None else result.spread.low
+    return "high" if high is not None and least is not None and least > high else "low"
+
+
+def _own_range(earlier: Sequence[Measurement], at: datetime) -> tuple[Decimal | None, Decimal | None]:
+    """Return the lowest and the highest of the results of the year before this week."""
+    values = [
+        one.value
+        for one in earlier
+        if one.spread is None and shown.OWN_UNTIL.length <= at - one.at <= shown.OWN_FROM.length
+    ]
+    return (min(values), max(values)) if len(values) >= shown.OWN_LEAST else (None, None)
+
+
+def _not_read(record: Record, as_of: datetime, clock: Clock) -> Iterator[str]:
+    for one in sent_and_unread(record, as_of):
+        if not one.vital:
+            flag = f", flagged {one.flag.value}" if one.flag is not Flag.NONE else ""
+            yield f"{one.name} {one.shown}{flag} ({clock.full(one.at)})"

@@ -1,0 +1,87 @@
+"""The newest results beside the summary of a review: number, time, the one before, its sender's range.
+
+Each is a component of the summary, with the moment of its own sample and the input it came from
+as extensions, because a component shares the moment of its Observation.
+"""
+
+from decimal import Decimal
+
+from weatherglass.fhir.safe_text import clean
+from weatherglass.fhir.writing.frame.narrative import bullets, paragraph, table
+from weatherglass.fhir.writing.frame.sheet import Sheet, extension, quantity, reference
+from weatherglass.fhir.writing.frame.terms import Json
+from weatherglass.model.findings import Review
+from weatherglass.model.latest import LatestResult, ResultThen
+from weatherglass.model.quantities import Unit, unit_words
+from weatherglass.model.words.result_words import against_words, before_words
+
+_COLUMNS = ("Latest results", "Value", "When", "Before", "Range")
+
+
+def add_latest_results(sheet: Sheet, review: Review, summary: Json) -> None:
+    """Add the newest results of a review to its summary; nothing where there are none."""
+    latest = review.latest
+    if latest.rows:
+        summary["component"] = [_component(sheet, row) for row in latest.rows]
+    told = [
+        table(_COLUMNS, (_cells(review, row) for row in latest.rows)) if latest.rows else "",
+        paragraph("Results that were sent and not read:") if latest.not_read else "",
+        bullets(latest.not_read),
+    ]
+    if any(told):
+        text = summary["text"]
+        text["div"] = f"{text['div'].removesuffix('</div>')}{''.join(told)}</div>"
+
+
+def _component(sheet: Sheet, row: LatestResult) -> Json:
+    component: Json = {
+        "extension": [
+            extension("measured-at", valueDateTime=sheet.time(row.newest.at)),
+            extension("measured-in", valueReference=reference(row.newest.origin)),
+            *(_before(sheet, row.previous, row.unit) if row.previous is not None else ()),
+        ],
+        "code": {"coding": [sheet.terms.coding("measure", row.key)], "text": clean(row.name)},
+        **_value(row.newest, row.unit.value),
+    }
+    if row.mark:
+        component["interpretation"] = [{"text": row.mark}]
+    ranges = list(_ranges(row))
+    if ranges:
+        component["referenceRange"] = ranges
+    return component
+
+
+def _value(then: ResultThen, unit: str) -> Json:
+    if then.value is not None:
+        return {"valueQuantity": quantity(then.value, unit)}
+    return {"valueString": then.shown}
+
+
+def _before(sheet: Sheet, then: ResultThen, unit: Unit) -> list[Json]:
+    return [
+        extension("previous-value", valueString=f"{then.shown} {unit_words(unit)}".rstrip()),
+        extension("previous-at", valueDateTime=sheet.time(then.at)),
+    ]
+
+
+def _ranges(row: LatestResult) -> list[Json]:
+    unit = row.unit.value
+    found = (
+        ("As sent with the result", row.low, row.high),
+        ("Own results of the year before this week", row.own_low, row.own_high),
+    )
+    return [
+        {**_end("low", low, unit), **_end("high", high, unit), "text": text}
+        for text, low, high in found
+        if low is not None or high is not None
+    ]
+
+
+def _end(name: str, value: Decimal | None, unit: str) -> Json:
+    return {name: quantity(value, unit)} if value is not None else {}
+
+
+def _cells(review: Review, row: LatestResult) -> tuple[str, ...]:
+    marked = f"{row.said} {row.mark}".rstrip()
+    clock = review.clock
+    return (row.name, marked, clock.full(row.newest.at), before_words(row, clock), against_words(row))

@@ -1,0 +1,40 @@
+"""Which results a ward doctor reads first, in their order; the rows are in `latest-results.csv`."""
+
+from dataclasses import dataclass
+from datetime import timedelta
+from typing import Final
+
+from weatherglass.knowledge.data_files import Columns, cite, csv_rows
+from weatherglass.model.clauses import Window
+from weatherglass.model.signals import Signal
+from weatherglass.model.sources import Source, our_choice
+
+PUBLIC_KEY: Final = "latest-results"
+
+
+class _Row(Columns, frozen=True):
+    name: str
+    signals: list[Signal]
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class ReadFirst:
+    """One place of the strip: its short name, and the signals that can stand in it."""
+
+    name: str
+    signals: tuple[Signal, ...]
+    source: Source
+
+
+READ_FIRST: Final = tuple(
+    ReadFirst(row.name, tuple(row.signals), cite(row.source))
+    for row in csv_rows("latest-results.csv", _Row, lists=("signals",))
+)
+OWN_FROM: Final = Window(
+    length=timedelta(days=365),
+    source=our_choice("the own range is the lowest to the highest of the results 8 to 365 days old"),
+)
+OWN_UNTIL: Final = Window(length=timedelta(days=8), source=OWN_FROM.source)
+#: Ours: two results are no range.
+OWN_LEAST: Final = 3
