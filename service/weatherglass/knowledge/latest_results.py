@@ -1,4 +1,8 @@
-"""Which results a ward doctor reads first, in their order; the rows are in `latest-results.csv`."""
+"""Which results a ward doctor reads first, in their order.
+
+The rows are in `latest-results.csv`: the short name, and the signals that can stand in its place,
+of which the newest does. No publication prints such a list.
+"""
 
 from dataclasses import dataclass
 from datetime import timedelta
