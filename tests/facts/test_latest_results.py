@@ -68,7 +68,7 @@ class TestWhatStandsThere:
 
 class TestWhichSignal:
     def test_potassium_of_the_laboratory_or_a_gas_whichever_is_newer(self) -> None:
-        both = {Signal.POTASSIUM: [(5, "4.1")], Signal.POTASSIUM_GAS: [(1, "5.9")]}
+        both = {Signal.POTASSIUM: [(5.0, "4.1")], Signal.POTASSIUM_GAS: [(1.0, "5.9")]}
         assert _strip(chart(both))["K (gas)"].newest.shown == "5.9"
         both[Signal.POTASSIUM] = [(0.5, "4.1")]
         assert _strip(chart(both))["K"].newest.shown == "4.1"
