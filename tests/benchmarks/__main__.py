@@ -19,6 +19,7 @@ _GROUPS = (
     ("5 The night", "tests.benchmarks.batch"),
     ("6 Start-up", "tests.benchmarks.starting"),
     ("7 Where the time of a review goes", "tests.benchmarks.stages"),
+    ("8 Instructions, under valgrind", "tests.benchmarks.instructions"),
 )
 
 

@@ -10,7 +10,7 @@ from weatherglass.pipeline import review
 from weatherglass.stamp import stamp
 
 #: Observations of one patient -> the most our whole review may take, in orjson.loads.
-GOALS = {60: 6.0, 1_000: 3.0, 10_000: 2.5}
+GOALS = {60: 22.0, 1_000: 3.8, 10_000: 2.0}
 
 
 def _whole(body: bytes) -> int:
