@@ -3,15 +3,16 @@
 The numbers beside a low pressure are our choice.
 """
 
+from datetime import date
 from decimal import Decimal
-from typing import Any
+from typing import Any, Final
 
 import pytest
 
-from tests.charts import ago, chart, condition, findings, order
+from tests.charts import ago, chart, condition, findings, order, reading
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.record import ConditionKind, Record
-from weatherglass.model.signals import Signal
+from weatherglass.model.signals import CodedSignal, OxygenDelivery, Signal
 
 E, U = Urgency.EMERGENCY, Urgency.URGENT
 ADDISON = condition(ConditionKind.ADRENAL_INSUFFICIENCY, text="Addison's disease")
@@ -93,7 +94,12 @@ class TestKetoacidosis:
         ("numbers", "known", "urgency", "words"),
         [
             ({KETONES: "3.0", GLUCOSE: "11.1", HCO3: "14.9"}, False, E, "by JBDS"),
-            ({KETONES: "3.0", GLUCOSE: "11.0", HCO3: "14.9"}, False, None, ""),
+            ({KETONES: "3.0", GLUCOSE: "11.0", HCO3: "14.9"}, False, U, "without known diabetes"),
+            ({KETONES: "3.0", HCO3: "14.9"}, False, U, "measure glucose now"),
+            ({KETONES: "3.0", GLUCOSE: "11.1"}, False, U, "take a venous gas now"),
+            ({KETONES: "3.0"}, True, U, "take a venous gas now"),
+            ({KETONES: "3.0"}, False, None, ""),
+            ({KETONES: "2.9", GLUCOSE: "30"}, True, None, ""),
             ({KETONES: "3.0", GLUCOSE: "11.0", HCO3: "14.9"}, True, E, "euglycaemic"),
             ({KETONES: "6.2", VENOUS: "7.29"}, True, E, "by JBDS"),
             ({KETONES: "6.2", VENOUS: "7.30"}, True, None, ""),
@@ -130,6 +136,201 @@ class TestKetoacidosis:
             f.sentence for kind in (Kind.BLOOD_GAS, Kind.METABOLIC) for f in findings(record, kind).values()
         ]
         assert "arterial sample" not in " ".join(said)
+
+
+def _ill() -> dict[Signal, Any]:
+    return {KETONES: [(2, "4.0")], VENOUS: [(2, "7.20")], HCO3: [(2, "12")], GLUCOSE: [(2, "22")]}
+
+
+def _keto(numbers: dict[Signal, Any], **rest: Any) -> Finding:
+    found = _found(chart(numbers, conditions=(TYPE_1,), **rest), "ketoacidosis")
+    assert found is not None
+    return found
+
+
+class TestSeverityOfKetoacidosis:
+    """JBDS, read in a restatement; what is only remembered never says "severe"."""
+
+    @pytest.mark.parametrize(
+        ("signal", "value", "is_severe"),
+        [
+            (KETONES, "6.1", True),
+            (KETONES, "6.0", False),
+            (HCO3, "4.9", True),
+            (HCO3, "5.0", False),
+            (VENOUS, "6.99", True),
+            (VENOUS, "7.00", False),
+            (K, "3.4", True),
+            (K, "3.5", False),
+            (Signal.POTASSIUM_GAS, "3.4", True),
+            (Signal.GCS_TOTAL, "11", True),
+            (Signal.GCS_TOTAL, "12", False),
+        ],
+    )
+    def test_both_ends(self, signal: Signal, value: str, is_severe: bool) -> None:
+        found = _keto({**_ill(), signal: [(2, value)]})
+        assert ("severe by" in found.sentence) is is_severe
+        assert found.urgency is E
+
+    @pytest.mark.parametrize(
+        ("oxygen", "value", "is_severe"),
+        [
+            (OxygenDelivery.AIR, 91, True),
+            (OxygenDelivery.AIR, 92, False),
+            (OxygenDelivery.NASAL_CANNULA, 91, False),
+            (None, 91, False),
+        ],
+    )
+    def test_saturation_counts_on_air_alone(
+        self, oxygen: OxygenDelivery | None, value: int, is_severe: bool
+    ) -> None:
+        codes = {CodedSignal.OXYGEN_DELIVERY: [(2, oxygen)]} if oxygen is not None else {}
+        found = _keto({**_ill(), Signal.SPO2: [(2, value)]}, codes=codes)
+        assert ("severe by" in found.sentence) is is_severe
+
+    @pytest.mark.parametrize(
+        ("signal", "value", "is_told"),
+        [(SYS, 89, True), (SYS, 90, False), (Signal.PULSE, 101, True), (Signal.PULSE, 100, False),
+         (Signal.PULSE, 59, True), (Signal.PULSE, 60, False)],
+    )  # fmt: skip
+    def test_what_is_remembered_is_said_as_such(self, signal: Signal, value: int, is_told: bool) -> None:
+        sentence = _keto({**_ill(), signal: [(2, value)]}).sentence
+        assert ("a sign of severity from memory" in sentence) is is_told
+        assert "severe by" not in sentence
+
+    def test_a_potassium_that_falls_under_insulin_is_not_the_one_of_admission(self) -> None:
+        numbers = {**_ill(), KETONES: [(12, "5"), (1, "4")], VENOUS: [(12, "7.1"), (1, "7.2")]}
+        assert "severe by" not in _keto({**numbers, K: [(12, "4.9"), (1, "3.3")]}).sentence
+        assert "severe by K 3.3" in _keto({**numbers, K: [(12, "3.3"), (1, "4.9")]}).sentence
+
+    def test_children_have_other_grades(self) -> None:
+        child = _keto({**_ill(), VENOUS: [(2, "6.9")]}, born=date(2018, 1, 1))
+        assert "severe by" not in child.sentence
+
+
+class TestWhatBroughtIt:
+    def test_a_gliflozin_with_a_normal_glucose(self) -> None:
+        chart_line = order("Dapagliflozin 10 mg tablets", "sglt2-inhibitor")
+        numbers = {**_ill(), GLUCOSE: [(2, "9.0")]}
+        found = _found(chart(numbers, orders=(chart_line,)), "ketoacidosis")
+        assert found is not None
+        assert found.sentence == (
+            "Criteria of euglycaemic diabetic ketoacidosis are met by JBDS: ketones 4 mmol/L, glucose 9 "
+            "mmol/L, venous pH 7.2, HCO3 12; Dapagliflozin 10 mg tablets is on the chart."
+        )
+
+    def test_without_one_it_is_asked_about(self) -> None:
+        found = _keto({**_ill(), GLUCOSE: [(2, "9.0")]})
+        assert any("SGLT2" in caution for caution in found.cautions)
+
+    def test_together_with_the_hyperosmolar_state(self) -> None:
+        found = _keto({**_ill(), GLUCOSE: [(2, "48")], NA: [(2, "150")], Signal.UREA: [(2, "20")]})
+        assert "osmolality 368 mOsm/kg: mixed with the hyperosmolar state" in found.sentence
+
+
+class TestCourseOfKetoacidosis:
+    """Resolution and the rates that are asked for are from memory; how urgent an open end is, is ours."""
+
+    MET: Final = {KETONES: (8, "5.0"), VENOUS: (8, "7.20"), HCO3: (8, "12")}
+
+    def _then(self, ketones: str | None, ph: str | None, *, until: float = 1) -> Finding | None:
+        numbers: dict[Signal, Any] = {signal: [one] for signal, one in self.MET.items()}
+        for signal, value in ((KETONES, ketones), (VENOUS, ph)):
+            if value is not None:
+                numbers[signal].append((until, value))
+        return _found(chart(numbers, conditions=(TYPE_1,)), "ketoacidosis")
+
+    def test_it_is_followed_over_repeated_samples(self) -> None:
+        found = self._then("3.2", "7.25")
+        assert found is not None
+        assert (found.urgency, found.since) == (E, ago(8))
+        assert "ketones 5.0 to 3.2 in 7 hours" in found.sentence
+        assert "venous pH 7.20 to 7.25 in 7 hours" in found.sentence
+        assert any(caution.startswith("Ketones fall by 0.3 mmol/L an hour") for caution in found.cautions)
+
+    @pytest.mark.parametrize(
+        ("ketones", "ph", "urgency"),
+        [
+            ("0.6", "7.31", U),
+            ("0.5", "7.30", U),
+            ("0.5", "7.31", Urgency.ROUTINE),
+            ("1.8", None, U),
+            ("0.4", None, Urgency.PROMPT),
+        ],
+    )
+    def test_better_is_not_over(self, ketones: str, ph: str | None, urgency: Urgency) -> None:
+        found = self._then(ketones, ph)
+        assert found is not None
+        assert found.urgency is urgency
+        assert found.since == ago(8)
+
+    def test_what_is_missing_to_end_it_is_named(self) -> None:
+        found = self._then("0.4", None)
+        assert found is not None
+        assert [gap.key for gap in found.missing] == ["ph-venous"]
+        assert "is not shown to be over" in found.sentence
+
+    def test_a_repeat_of_the_better_value_moves_nothing(self) -> None:
+        numbers: dict[Signal, Any] = {signal: [one] for signal, one in self.MET.items()}
+        once = {**numbers, KETONES: [(8, "5.0"), (3, "2.0")]}
+        twice = {**numbers, KETONES: [(8, "5.0"), (3, "2.0"), (1, "2.0")]}
+        first, second = _keto(once), _keto(twice)
+        assert (first.since, first.asked_since) == (second.since, second.asked_since)
+
+    @pytest.mark.parametrize(("hours", "told"), [(47.9, True), (48.1, False)])
+    def test_two_days_and_no_longer(self, hours: float, told: bool) -> None:
+        numbers = {s: [(hours, v)] for s, (_, v) in self.MET.items()}
+        numbers[KETONES].append((1, "1.0"))
+        assert (_found(chart(numbers, conditions=(TYPE_1,)), "ketoacidosis") is not None) is told
+
+    def test_one_that_comes_back_after_its_end_is_new(self) -> None:
+        numbers: dict[Signal, Any] = {
+            KETONES: [(30, "5"), (20, "0.4"), (2, "4")],
+            VENOUS: [(30, "7.2"), (20, "7.36"), (2, "7.22")],
+        }
+        assert _keto(numbers).since == ago(2)
+
+    def test_an_interval_counts_where_all_of_it_does(self) -> None:
+        high = reading(KETONES, 2, "6", spread=("6", None))
+        wide = reading(KETONES, 2, "2", spread=("2", None))
+        assert _keto({**_ill(), KETONES: [high]}).urgency is E
+        record = chart({**_ill(), KETONES: [wide]}, conditions=(TYPE_1,))
+        assert _found(record, "ketoacidosis") is None
+
+    def test_more_results_never_open_what_is_closed(self) -> None:
+        more = {Signal.LACTATE: [(2, "1")], NA: [(2, "140")], Signal.PH_ARTERIAL: [(3, "7.24")]}
+        assert _keto(_ill()).urgency is _keto({**_ill(), **more}).urgency
+
+
+class TestCourseOfTheHyperosmolarState:
+    """JBDS 2022: a fall of 3 to 8 mOsm/kg an hour; its end is from memory."""
+
+    def _found(self, *sodium: tuple[float, str], glucose: str = "40") -> Finding | None:
+        hours = [hour for hour, _ in sodium]
+        values: dict[Signal, Any] = {NA: list(sodium), GLUCOSE: [(h, "40") for h in hours[:-1]]}
+        values[GLUCOSE].append((hours[-1], glucose))
+        values[Signal.UREA] = [(h, "20") for h in hours]
+        return _hyperosmolar(chart(values))
+
+    @pytest.mark.parametrize(
+        ("last", "words"),
+        [("150", "does not fall"), ("144.1", "too slowly"), ("144", ""), ("134", ""), ("133.9", "too fast")],
+    )
+    def test_rate(self, last: str, words: str) -> None:
+        """Twice the sodium over four hours: 12 is 3 an hour, 32 is 8."""
+        found = self._found((5, "150"), (1, last))
+        assert found is not None
+        said = " ".join(found.cautions)
+        assert (words in said) if words else not said
+
+    def test_below_its_criteria_it_is_not_over(self) -> None:
+        found = self._found((9, "150"), (1, "140"), glucose="20")
+        assert found is not None
+        assert (found.urgency, found.since) == (Urgency.PROMPT, ago(9))
+        assert "is not over" in found.sentence
+
+    def test_below_300_it_is(self) -> None:
+        assert self._found((9, "150"), (1, "130"), glucose="19") is None
 
 
 UREA = Signal.UREA

@@ -1,5 +1,9 @@
 """What a pharmacist reads is the whole rule set and nothing else."""
 
+import os
+import subprocess
+import sys
+
 import pytest
 from fastapi.testclient import TestClient
 
@@ -128,3 +132,19 @@ def test_http_shows_the_same(client: TestClient) -> None:
 def client() -> TestClient:
     """The service without its settings changed."""
     return TestClient(create_app())
+
+
+def test_a_rule_set_has_one_hash_in_every_process() -> None:
+    """Two processes order the members of a set differently; the stamp on an answer must not."""
+    code = "from weatherglass.review.catalogue import rule_sets; print(rule_sets())"
+    told = {
+        subprocess.run(
+            [sys.executable, "-c", code],
+            env={**os.environ, "PYTHONHASHSEED": seed},
+            capture_output=True,
+            text=True,
+            check=True,
+        ).stdout
+        for seed in ("1", "2")
+    }
+    assert len(told) == 1

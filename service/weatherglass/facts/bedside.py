@@ -29,6 +29,12 @@ from weatherglass.facts.named_lines import NamedLine, named_lines
 from weatherglass.facts.pregnancy import is_pregnant_or_recently
 from weatherglass.facts.presence import Presence, discharged_at, open_stays, presence
 from weatherglass.facts.results.blood_loss import BloodLoss, blood_loss
+from weatherglass.facts.results.ketoacidosis import (
+    DIABETES,
+    TREATS_DIABETES,
+    KetoacidosisCourse,
+    ketoacidosis_course,
+)
 from weatherglass.facts.results.latest_results import latest_results
 from weatherglass.facts.results.neutropenia import NeutropenicSepsis, neutropenic_sepsis
 from weatherglass.facts.results.result_levels import GradedSeries, graded_results
@@ -477,6 +483,18 @@ class Bedside:
         """What bears on possible bleeding."""
         is_child = self.age is not None and self.age < shock_index.MINIMUM_AGE.years
         return blood_loss(self.record, self.as_of, self.sets, is_child=is_child)
+
+    @cached_property
+    def has_diabetes(self) -> bool:
+        """Whether diabetes, or a treatment of it, is on record."""
+        return self.record.has(*DIABETES) or bool(self.on_chart(TREATS_DIABETES))
+
+    @cached_property
+    def ketoacidosis(self) -> KetoacidosisCourse:
+        """How the parts of ketoacidosis stand now, and since when they were all there."""
+        return ketoacidosis_course(
+            self.record, self.as_of, self.choices.gas_counts_for, is_known=self.has_diabetes
+        )
 
     @property
     def inr_now(self) -> Measurement | None:

@@ -8,7 +8,7 @@ from hashlib import sha256
 from types import ModuleType
 from typing import Any
 
-from weatherglass.knowledge import comorbidity_notes, documented_choices, investigations
+from weatherglass.knowledge import comorbidity_notes, documented_choices, investigations, latest_results
 from weatherglass.knowledge.kidneys import kdigo_aki_2012, kidney_baseline, kidney_choices, nhs_aki_2014
 from weatherglass.knowledge.limits import (
     blood_gas,
@@ -117,6 +117,7 @@ EDITIONS: Mapping[str, ModuleType] = {
     comorbidity_notes.PUBLIC_KEY: comorbidity_notes,
     treatment_targets.PUBLIC_KEY: treatment_targets,
     "investigations": investigations,
+    latest_results.PUBLIC_KEY: latest_results,
     "documented-choices": documented_choices,
     allergy_classes.PUBLIC_KEY: allergy_classes,
     expected_medicines.PUBLIC_KEY: expected_medicines,
@@ -234,6 +235,8 @@ def _said(content: Any) -> str:
         return str(content.value)
     if isinstance(content, (frozenset, tuple)):
         return ", ".join(sorted(_said(each) for each in content))
+    if is_dataclass(content):
+        return _plain_fields(content)  # Whose own words have the members of a set in any order.
     return str(content)
 
 

@@ -10,6 +10,7 @@ from decimal import Decimal
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.calcium import ADJUSTED_HERE, NOT_ADJUSTED
+from weatherglass.facts.results.ketoacidosis import DIABETES
 from weatherglass.facts.results.result_levels import GradedSeries, counts_for, doubts_about_potassium
 from weatherglass.facts.rounds.scoring import limit_words, measure_of, show
 from weatherglass.facts.series.runs import Run, run_at_level
@@ -54,16 +55,8 @@ _OTHER_SPECIMEN = {
 _ANTICOAGULANTS = frozenset(each.value for each in context.ANTICOAGULANTS)
 #: What by itself may make a patient confused or drowsy.
 _DULLS = ("glucose-low", "sodium-low")
-_DIABETES = (ConditionKind.DIABETES, ConditionKind.DIABETES_TYPE_1, ConditionKind.DIABETES_TYPE_2)
 #: Medicines that tell of diabetes, or that can bring ketoacidosis without it.
 _FOR_DIABETES = (MedicineClass.INSULIN, MedicineClass.SULFONYLUREA, MedicineClass.SGLT2_INHIBITOR)
-_TREATS_DIABETES = (
-    *_FOR_DIABETES,
-    MedicineClass.METFORMIN,
-    MedicineClass.GLINIDE,
-    MedicineClass.DPP4_INHIBITOR,
-    MedicineClass.GLITAZONE,
-)
 _RECENT = timedelta(hours=12)
 #: Ours: another result taken this near is shown beside it.
 _NEAR = timedelta(hours=4)
@@ -146,7 +139,7 @@ def _asked_since(bedside: Bedside, graded: GradedSeries, urgency: Urgency) -> da
 
 def _is_lowered(bedside: Bedside, graded: GradedSeries) -> bool:
     """Tell whether the band alone would be less urgent for want of diabetes on record."""
-    return graded.band is not None and _is_for_diabetes(graded.band) and not _is_diabetic(bedside)
+    return graded.band is not None and _is_for_diabetes(graded.band) and not bedside.has_diabetes
 
 
 def _settling(bedside: Bedside, graded: GradedSeries, run: Run) -> Finding:
@@ -184,7 +177,7 @@ def _urgency(
         return Urgency.ROUTINE, (_OLD,)
     if doubts:
         return min(urgency, Urgency.URGENT), (limits.DOUBT_IS_REPEATED_FIRST.source,)
-    if _is_for_diabetes(band) and not _is_diabetic(bedside):
+    if _is_for_diabetes(band) and not bedside.has_diabetes:
         if _not_alert_beside(bedside, graded) is not None:
             return urgency, (limits.NOT_ALERT.source,)
         return min(urgency, Urgency.PROMPT), (_NO_DIABETES,)
@@ -213,11 +206,6 @@ def _raised(
 
 def _is_for_diabetes(band: CriticalBand) -> bool:
     return band.source.key == cited.HYPOGLYCAEMIA.key
-
-
-def _is_diabetic(bedside: Bedside) -> bool:
-    """Tell whether diabetes, or a treatment of it, is on record."""
-    return bedside.record.has(*_DIABETES) or bool(bedside.on_chart(_TREATS_DIABETES))
 
 
 def _is_anticoagulated(bedside: Bedside) -> bool:
@@ -251,7 +239,7 @@ def _not_alert_beside(bedside: Bedside, graded: GradedSeries) -> datetime | None
 
 def _may_be_diabetic(bedside: Bedside) -> bool:
     """Tell whether ketones are read as in diabetes: known, treated, or a high glucose now."""
-    if bedside.record.has(*_DIABETES) or bedside.on_chart(_FOR_DIABETES):
+    if bedside.record.has(*DIABETES) or bedside.on_chart(_FOR_DIABETES):
         return True
     glucose = bedside.graded.get("glucose-high")
     return glucose is not None and glucose.band is not None and glucose.is_current
@@ -322,7 +310,7 @@ def _label(bedside: Bedside, graded: GradedSeries, band: CriticalBand) -> str:
     label = band.label
     if graded.key == "sodium-low":
         pass
-    elif not _is_diabetic(bedside):
+    elif not bedside.has_diabetes:
         label += ", no diabetes on record"
     elif _is_for_diabetes(band):
         label += " in a person with diabetes"
@@ -374,7 +362,7 @@ def _treated(bedside: Bedside, graded: GradedSeries) -> tuple[str, tuple[Source,
     result = graded.newest
     if graded.key != "glucose-low" or bedside.as_of - result.at > _RECENT or _doubts(bedside, graded):
         return "", ()
-    whoever = not _is_diabetic(bedside) and _not_alert_beside(bedside, graded) is None
+    whoever = not bedside.has_diabetes and _not_alert_beside(bedside, graded) is None
     cutoff = limits.TREAT_WHOEVER if whoever else limits.TREAT_IN_DIABETES
     if not cutoff.is_met_by(result.value):
         return "", ()
@@ -437,10 +425,10 @@ def _cautions(
 
 def _note(bedside: Bedside, graded: GradedSeries, band: CriticalBand) -> Iterator[str]:
     """Give the note of a band, unless it is for others or what it asks for is recorded."""
-    if graded.key == "glucose-low" and not _is_diabetic(bedside):
+    if graded.key == "glucose-low" and not bedside.has_diabetes:
         is_child = bedside.age is not None and bedside.age < 16
         yield (limits.LOOK_FOR_A_CAUSE_IN_A_CHILD if is_child else limits.LOOK_FOR_A_CAUSE).text
-    if not band.note or (_is_for_diabetes(band) and _is_diabetic(bedside)):
+    if not band.note or (_is_for_diabetes(band) and bedside.has_diabetes):
         return
     if band.key == "glucose-high":
         ketones = _beside(bedside, graded.newest, Signal.KETONES)

@@ -4,21 +4,24 @@ A very high glucose and a high osmolality, worked out from sodium, glucose and u
 acid that were measured must not say ketoacidosis instead. What was not measured is named.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import datetime
-from decimal import ROUND_HALF_UP, Decimal
+from decimal import Decimal
 from typing import NamedTuple
 
 from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.results.osmolality import Osmolality, exact_at, osmolality_at
 from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.facts.series.runs import Run
 from weatherglass.knowledge.limits import metabolic as criteria
 from weatherglass.knowledge.scores import news2_2017
 from weatherglass.model.findings import Finding, Kind, Letter, Missing, MissingReason, Urgency
-from weatherglass.model.quantities import plain
+from weatherglass.model.quantities import plain, round_half_up
 from weatherglass.model.record import Measurement
 from weatherglass.model.signals import FACTS, Signal
+from weatherglass.model.sources import Source
 from weatherglass.model.tables.bands import Cutoff
+from weatherglass.model.words.clock_words import lasting
 
 #: What must not be met: each with what it would say instead.
 _AGAINST: tuple[tuple[Signal, Cutoff], ...] = (
@@ -30,120 +33,170 @@ _AGAINST: tuple[tuple[Signal, Cutoff], ...] = (
 _ACID = (Signal.PH_ARTERIAL, Signal.PH_VENOUS, Signal.BICARBONATE)
 
 
-class _Osmolality(NamedTuple):
-    """Twice the sodium, glucose and urea; without a urea it is at least this much."""
+class _Course(NamedTuple):
+    """The run of a hyperosmolar state: when it began, when it was last so, and how it was then."""
 
-    sodium: Measurement
-    sodium_as: Signal
-    glucose: Measurement
-    urea: Measurement | None
-
-    @property
-    def value(self) -> Decimal:
-        urea = self.urea.value if self.urea is not None else Decimal(0)
-        return 2 * self.sodium.value + self.glucose.value + urea
-
-    @property
-    def is_met(self) -> bool:
-        return criteria.OSMOLALITY.is_met_by(self.value) and criteria.HYPEROSMOLAR_GLUCOSE.is_met_by(
-            self.glucose.value
-        )
-
-    @property
-    def at(self) -> datetime:
-        return max(self.sodium.at, self.glucose.at)
-
-    @property
-    def words(self) -> str:
-        shown = plain(self.value.quantize(Decimal(1), rounding=ROUND_HALF_UP))
-        least = "" if self.urea is not None else "at least "
-        return f"osmolality {least}{shown} mOsm/kg, glucose {plain(self.glucose.value)} mmol/L"
+    since: datetime
+    until: datetime
+    first: Osmolality
 
 
 def assess_hyperosmolar_state(bedside: Bedside) -> Iterator[Finding]:
-    """Compare the newest sodium, glucose and urea of a day with the definition, in adults."""
+    """Compare the newest sodium, glucose and urea of a day with the definition, and follow it, in adults."""
     if bedside.age is not None and bedside.age < news2_2017.MINIMUM_AGE.years:
         return
-    now = _osmolality(bedside, bedside.as_of)
-    if now is None or not now.is_met or _speaks_against(bedside):
+    now = osmolality_at(bedside.record, bedside.as_of, bedside.choices.gas_counts_for)
+    course = _course(bedside)
+    if now is None or course is None or _speaks_against(bedside):
         return
-    beside = [
-        (signal, one)
-        for signal, _ in _AGAINST
-        if (one := _newest(bedside, signal, bedside.as_of)) is not None and one.spread is None
-    ]
+    if now.is_hyperosmolar:
+        yield _met(bedside, now, course)
+    elif not criteria.HYPEROSMOLAR_OVER.is_met_by(now.value):
+        yield from _still_high(bedside, now, course)
+
+
+def _course(bedside: Bedside) -> _Course | None:
+    """Walk through the moments of sodium and glucose; a repeat moves nothing."""
+    signals = (Signal.GLUCOSE, Signal.SODIUM, Signal.SODIUM_GAS)
+    found: _Course | None = None
+    for moment in sorted({at for signal in signals for at in bedside.record.series(signal).times}):
+        then = osmolality_at(bedside.record, moment, bedside.choices.gas_counts_for)
+        if then is None:
+            continue
+        if not then.is_hyperosmolar:
+            found = found and found._replace(until=min(found.until, moment))
+            if criteria.HYPEROSMOLAR_OVER.is_met_by(then.value):
+                found = None
+        elif found is None:
+            found = _Course(then.at, then.at, then)
+        else:
+            found = found._replace(until=then.at)
+    return found
+
+
+def _met(bedside: Bedside, now: Osmolality, course: _Course) -> Finding:
+    beside = _measured_beside(bedside)
     gaps = tuple(_gaps([signal for signal, _ in beside], now))
-    brief = f"Hyperosmolar hyperglycaemic state by JBDS: {now.words}"
-    parts = [(now.sodium_as, now.sodium), (Signal.GLUCOSE, now.glucose)]
-    parts += [(Signal.UREA, now.urea)] if now.urea is not None else []
-    since = _since(bedside, now)
-    yield Finding(
-        kind=Kind.METABOLIC,
-        key="hyperosmolar-state",
-        letter=Letter.DISABILITY,
+    names = ", ".join(gap.label for gap in gaps)
+    said = f"Criteria of the hyperosmolar hyperglycaemic state are met by JBDS: {_words(now)}"
+    clauses = (said, _fall(course.first, now), f"not measured: {names}" if names else "")
+    return _finding(
+        bedside,
+        now,
         urgency=Urgency.EMERGENCY,
-        sentence=f"{_sentence(now, gaps)}.",
-        brief=brief,
-        at=now.at,
-        state=bedside.state_of(Run(since, bedside.as_of, is_present=True)),
-        since=since,
-        measures=tuple(measure_of(signal, one) for signal, one in (*parts, *beside)),
-        evidence=tuple(dict.fromkeys(one.origin for _, one in (*parts, *beside))),
-        missing=gaps,
+        sentence=f"{'; '.join(filter(None, clauses))}.",
+        brief=f"Hyperosmolar hyperglycaemic state by JBDS: {_words(now)}",
+        course=course,
+        beside=beside,
+        gaps=gaps,
         sources=(criteria.OSMOLALITY.source, criteria.HYPEROSMOLAR_GLUCOSE.source),
         decided_by="the definition of the hyperosmolar hyperglycaemic state",
+        cautions=tuple(_too_fast_or_slow(course.first, now)),
     )
 
 
-def _newest(bedside: Bedside, signal: Signal, moment: datetime) -> Measurement | None:
-    return bedside.record.series(signal).recent(moment, bedside.choices.gas_counts_for)
+def _still_high(bedside: Bedside, now: Osmolality, course: _Course) -> Iterator[Finding]:
+    """Follow a state that no longer meets the definition until its osmolality is down."""
+    if bedside.as_of - course.until > criteria.TREATED_FOR.length:
+        return
+    head = f"Hyperosmolar state of {bedside.clock.full(course.since)} is not over: {_words(now)}"
+    clauses = (head, _fall(course.first, now), "over below 300 mOsm/kg (from memory)")
+    yield _finding(
+        bedside,
+        now,
+        urgency=Urgency.PROMPT,
+        sentence=f"{'; '.join(filter(None, clauses))}.",
+        brief=head,
+        course=course,
+        beside=(),
+        gaps=(),
+        sources=(criteria.STILL_HYPEROSMOLAR.source, criteria.HYPEROSMOLAR_OVER.source),
+        decided_by="an osmolality of 300 or more after a hyperosmolar state",
+        cautions=tuple(_too_fast_or_slow(course.first, now)),
+        asked_since=course.until,
+    )
 
 
-def _osmolality(bedside: Bedside, moment: datetime) -> _Osmolality | None:
-    sodiums = [
-        (one.at, signal, one)
-        for signal in (Signal.SODIUM_GAS, Signal.SODIUM)
-        if (one := _newest(bedside, signal, moment)) is not None and one.spread is None
-    ]
-    glucose = _newest(bedside, Signal.GLUCOSE, moment)
-    if not sodiums or glucose is None or glucose.spread is not None:
-        return None
-    _, signal, sodium = max(sodiums, key=lambda one: (one[0], one[1] is Signal.SODIUM))
-    urea = _newest(bedside, Signal.UREA, moment)
-    return _Osmolality(sodium, signal, glucose, urea if urea is not None and urea.spread is None else None)
+def _finding(
+    bedside: Bedside,
+    now: Osmolality,
+    *,
+    urgency: Urgency,
+    sentence: str,
+    brief: str,
+    course: _Course,
+    beside: Sequence[tuple[Signal, Measurement]],
+    gaps: tuple[Missing, ...],
+    sources: tuple[Source, ...],
+    decided_by: str,
+    cautions: tuple[str, ...],
+    asked_since: datetime | None = None,
+) -> Finding:
+    parts = (*now.parts, *beside)
+    return Finding(
+        kind=Kind.METABOLIC,
+        key="hyperosmolar-state",
+        letter=Letter.DISABILITY,
+        urgency=urgency,
+        sentence=sentence,
+        brief=brief,
+        at=now.at,
+        state=bedside.state_of(Run(course.since, bedside.as_of, is_present=True)),
+        since=course.since,
+        asked_since=asked_since,
+        measures=tuple(measure_of(signal, one) for signal, one in parts),
+        evidence=tuple(dict.fromkeys(one.origin for _, one in parts)),
+        missing=gaps,
+        sources=sources,
+        cautions=cautions,
+        decided_by=decided_by,
+    )
+
+
+def _words(now: Osmolality) -> str:
+    return f"osmolality {now.shown} mOsm/kg, glucose {plain(now.glucose.value)} mmol/L"
+
+
+def _is_compared(first: Osmolality, now: Osmolality) -> bool:
+    """Tell whether two sums have the same terms and are an hour or more apart."""
+    return (first.urea is None) is (now.urea is None) and now.at - first.at >= criteria.RATE_OVER.length
+
+
+def _fall(first: Osmolality, now: Osmolality) -> str:
+    """Say from where the osmolality came."""
+    if not _is_compared(first, now) or first.value == now.value:
+        return ""
+    return f"{first.shown} mOsm/kg {lasting(now.at - first.at)} before"
+
+
+def _too_fast_or_slow(first: Osmolality, now: Osmolality) -> Iterator[str]:
+    if not _is_compared(first, now):
+        return
+    rate = (first.value - now.value) * 3600 / Decimal(int((now.at - first.at).total_seconds()))
+    least, most = criteria.FALL_LEAST.value, criteria.FALL_MOST.value
+    asked = f"{plain(least)} to {plain(most)} mOsm/kg an hour is asked for."
+    if rate <= 0:
+        yield f"Osmolality does not fall; {asked}"
+    elif not least <= rate <= most:
+        shown = plain(round_half_up(rate, Decimal("0.01")))
+        yield f"Osmolality falls by {shown} an hour, too {'fast' if rate > most else 'slowly'}: {asked}"
+
+
+def _measured_beside(bedside: Bedside) -> tuple[tuple[Signal, Measurement], ...]:
+    day = bedside.choices.gas_counts_for
+    found = ((signal, exact_at(bedside.record, signal, bedside.as_of, day)) for signal, _ in _AGAINST)
+    return tuple((signal, one) for signal, one in found if one is not None)
 
 
 def _speaks_against(bedside: Bedside) -> bool:
     """Tell whether ketones or acid are those of ketoacidosis."""
-    for signal, cutoff in _AGAINST:
-        one = _newest(bedside, signal, bedside.as_of)
-        if one is not None and one.spread is None and cutoff.is_met_by(one.value):
-            return True
-    return False
+    beside = dict(_measured_beside(bedside))
+    return any(signal in beside and cutoff.is_met_by(beside[signal].value) for signal, cutoff in _AGAINST)
 
 
-def _gaps(measured: list[Signal], now: _Osmolality) -> Iterator[Missing]:
+def _gaps(measured: list[Signal], now: Osmolality) -> Iterator[Missing]:
     wanted = [] if now.urea is not None else [Signal.UREA]
     wanted += [] if Signal.KETONES in measured else [Signal.KETONES]
     wanted += [] if any(signal in measured for signal in _ACID) else [Signal.PH_VENOUS]
     for signal in wanted:
         yield Missing(key=signal.value, label=FACTS[signal].label, reason=MissingReason.NOT_RECORDED)
-
-
-def _sentence(now: _Osmolality, gaps: tuple[Missing, ...]) -> str:
-    said = f"Criteria of the hyperosmolar hyperglycaemic state are met by JBDS: {now.words}"
-    names = ", ".join(gap.label for gap in gaps)
-    return f"{said}; not measured: {names}" if names else said
-
-
-def _since(bedside: Bedside, now: _Osmolality) -> datetime:
-    """Return since when glucose and osmolality have been so high without a break."""
-    began = now.at
-    signals = (Signal.GLUCOSE, Signal.SODIUM, Signal.SODIUM_GAS)
-    moments = {at for signal in signals for at in bedside.record.series(signal).times}
-    for moment in sorted(moments, reverse=True):
-        then = _osmolality(bedside, moment)
-        if then is None or not then.is_met:
-            break
-        began = min(began, then.at)
-    return began

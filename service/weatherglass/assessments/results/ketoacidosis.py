@@ -1,4 +1,4 @@
-"""Are the criteria of diabetic ketoacidosis met, or all but one that was not measured?
+"""Are the criteria of diabetic ketoacidosis met, or all but one, and is one that was met over?
 
 Three parts: ketones, glucose or known diabetes, and an acidosis by bicarbonate or pH of any
 sample. A venous gas is enough; nothing waits for an arterial one.
@@ -8,126 +8,291 @@ from collections.abc import Iterator
 from datetime import datetime
 from typing import NamedTuple
 
+from weatherglass.assessments.telling.ketoacidosis_words import (
+    cautions,
+    courses,
+    explained,
+    is_severe,
+    mixed,
+    severity_words,
+)
 from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.results.as_told import as_told
+from weatherglass.facts.results.ketoacidosis import (
+    ACID_SIGNALS,
+    Criteria,
+    Ending,
+    KetoacidosisCourse,
+    Part,
+    surely,
+)
+from weatherglass.facts.results.ketoacidosis_severity import severity_of
+from weatherglass.facts.results.osmolality import exact_at
 from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.facts.series.runs import Run
 from weatherglass.knowledge.limits import metabolic as criteria
-from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
-from weatherglass.model.findings import Finding, Kind, Letter, Missing, MissingReason, Urgency
-from weatherglass.model.quantities import plain
-from weatherglass.model.record import ConditionKind, Measurement
+from weatherglass.knowledge.scores import news2_2017
+from weatherglass.model.findings import Finding, Kind, Letter, Missing, MissingReason, State, Urgency
+from weatherglass.model.record import Measurement
 from weatherglass.model.signals import FACTS, Signal
 from weatherglass.model.sources import Source
 from weatherglass.model.tables.bands import Cutoff
 
-_DIABETES = (ConditionKind.DIABETES, ConditionKind.DIABETES_TYPE_1, ConditionKind.DIABETES_TYPE_2)
-_ACID: tuple[tuple[Signal, Cutoff], ...] = (
-    (Signal.PH_ARTERIAL, criteria.PH),
-    (Signal.PH_VENOUS, criteria.PH),
-    (Signal.BICARBONATE, criteria.BICARBONATE),
-)
+_CUTOFFS: dict[Signal, Cutoff] = {
+    Signal.KETONES: criteria.KETONES,
+    Signal.GLUCOSE: criteria.GLUCOSE,
+    Signal.PH_ARTERIAL: criteria.PH,
+    Signal.PH_VENOUS: criteria.PH,
+    Signal.BICARBONATE: criteria.CONSENSUS_BICARBONATE,
+}
 
 
-class _Part(NamedTuple):
-    """One part of the definition that is met."""
+class _Said(NamedTuple):
+    """What one rule says."""
 
-    signal: Signal
-    result: Measurement
-    source: Source
+    urgency: Urgency
+    sentence: str
+    brief: str
+    since: datetime
+    state: State | None
+    decided_by: str
+    shown: tuple[tuple[Signal, Measurement], ...]
+    sources: tuple[Source, ...]
+    asked_since: datetime | None = None
+    missing: tuple[Missing, ...] = ()
+    cautions: tuple[str, ...] = ()
 
 
 def assess_ketoacidosis(bedside: Bedside) -> Iterator[Finding]:
-    """Compare the newest ketones, glucose and acid with the definition."""
-    acid = [part for part in (_met(bedside, s, cutoff) for s, cutoff in _ACID) if part is not None]
-    mild = None if acid else _met(bedside, Signal.BICARBONATE, criteria.CONSENSUS_BICARBONATE)
-    ketones = _met(bedside, Signal.KETONES, criteria.KETONES)
-    glucose = _met(bedside, Signal.GLUCOSE, criteria.GLUCOSE)
-    is_known = bedside.record.has(*_DIABETES)
-    if not (glucose or is_known) or not (acid or mild):
-        return
-    parts = [part for part in (ketones, glucose, *acid, mild) if part is not None]
-    if ketones is not None:
-        yield _met_in_full(bedside, parts, is_mild=not acid, is_euglycaemic=glucose is None)
-    elif acid and _newest(bedside, Signal.KETONES) is None:
-        yield _ketones_missing(bedside, parts)
+    """Compare the newest ketones, glucose and acid with the definition, and follow one that was met."""
+    course = bedside.ketoacidosis
+    said = _met(bedside, course) or _after(bedside, course) or _incomplete(bedside, course.now)
+    if said is not None:
+        yield _finding(said)
 
 
-def _newest(bedside: Bedside, signal: Signal) -> Measurement | None:
-    return bedside.record.series(signal).recent(bedside.as_of, bedside.choices.gas_counts_for)
+# All three parts
 
 
-def _met(bedside: Bedside, signal: Signal, cutoff: Cutoff) -> _Part | None:
-    newest = _newest(bedside, signal)
-    if newest is None or newest.spread is not None or not cutoff.is_met_by(newest.value):
+def _met(bedside: Bedside, course: KetoacidosisCourse) -> _Said | None:
+    now, since = course.now, course.met_since
+    if not now.is_met or since is None:
         return None
-    return _Part(signal, newest, cutoff.source)
-
-
-def _met_in_full(bedside: Bedside, parts: list[_Part], *, is_mild: bool, is_euglycaemic: bool) -> Finding:
-    euglycaemic = "euglycaemic " if is_euglycaemic and _newest(bedside, Signal.GLUCOSE) is not None else ""
-    by = "the 2024 consensus, not by JBDS" if is_mild else "JBDS"
-    gliflozin = bedside.on_chart((MedicineClass.SGLT2_INHIBITOR,))
-    named = f"; {gliflozin[0].medicine.text} is on the chart" if gliflozin else ""
-    head = f"Criteria of {euglycaemic}diabetic ketoacidosis are met by {by}: {_numbers(parts)}"
-    return _finding(bedside, parts, Urgency.EMERGENCY, f"{head}{named}.", head)
-
-
-def _ketones_missing(bedside: Bedside, parts: list[_Part]) -> Finding:
-    head = f"Acidosis in diabetes or with a high glucose, ketones not measured: {_numbers(parts)}"
-    return _finding(bedside, parts, Urgency.URGENT, f"{head}: measure ketones now.", head)
-
-
-def _finding(bedside: Bedside, parts: list[_Part], urgency: Urgency, sentence: str, brief: str) -> Finding:
-    since = _since(bedside, parts)
-    is_open = urgency is Urgency.URGENT
-    gap = Missing(key="ketones", label=FACTS[Signal.KETONES].label, reason=MissingReason.NOT_RECORDED)
-    return Finding(
-        kind=Kind.METABOLIC,
-        key="ketoacidosis",
-        letter=Letter.DISABILITY,
-        urgency=urgency,
-        sentence=sentence,
-        brief=brief,
-        at=max(part.result.at for part in parts),
-        state=bedside.state_of(Run(since, bedside.as_of, is_present=True)),
+    is_adult = bedside.age is None or bedside.age >= news2_2017.MINIMUM_AGE.years
+    severe = severity_of(bedside, since) if is_adult else ()
+    form = "euglycaemic " if now.glucose is None and Signal.GLUCOSE in now.measured else ""
+    head = f"Criteria of {form}diabetic ketoacidosis are met by {_by(now)}: {_numbers(bedside, now)}"
+    clauses = (
+        severity_words(severe),
+        *courses(bedside, since),
+        mixed(bedside) if is_adult else "",
+        explained(bedside, now),
+    )
+    return _Said(
+        urgency=Urgency.EMERGENCY,
+        sentence=f"{'; '.join(filter(None, (head, *clauses)))}.",
+        brief=f"{head}{', severe' if is_severe(severe) else ''}",
         since=since,
-        measures=tuple(measure_of(part.signal, part.result) for part in parts),
-        evidence=tuple(dict.fromkeys(part.result.origin for part in parts)),
-        missing=(gap,) if is_open else (),
-        sources=tuple(
-            dict.fromkeys(
-                (*(part.source for part in parts), *((criteria.INCOMPLETE.source,) if is_open else ()))
-            )
+        state=bedside.state_of(Run(since, bedside.as_of, is_present=True)),
+        decided_by="the definition of ketoacidosis",
+        shown=(*_shown(bedside, now), *((one.row.signal, one.result) for one in severe)),
+        sources=(
+            *(part.source for part in now.parts),
+            *(one.row.source for one in severe),
+            *((criteria.SEVERE_ASKS.source,) if is_severe(severe) else ()),
         ),
-        decided_by="two of three parts of ketoacidosis" if is_open else "the definition of ketoacidosis",
+        missing=tuple(_unmeasured(bedside)),
+        cautions=tuple(cautions(bedside, now, since, severe)),
     )
 
 
-def _since(bedside: Bedside, parts: list[_Part]) -> datetime:
+def _by(now: Criteria) -> str:
+    return "JBDS" if now.acid else "the 2024 consensus, not by JBDS"
+
+
+def _unmeasured(bedside: Bedside) -> Iterator[Missing]:
+    """Name what the severity and the end of it need and nobody measured."""
+    wanted = (
+        (Signal.PH_VENOUS, (Signal.PH_VENOUS, Signal.PH_ARTERIAL)),
+        (Signal.POTASSIUM, (Signal.POTASSIUM, Signal.POTASSIUM_GAS)),
+        (Signal.GLUCOSE, (Signal.GLUCOSE,)),
+    )
+    for named, signals in wanted:
+        if not any(_recent(bedside, signal) for signal in signals):
+            yield _gap(named)
+
+
+# Once met
+
+
+def _after(bedside: Bedside, course: KetoacidosisCourse) -> _Said | None:
+    """Follow a ketoacidosis whose criteria are no longer met until its end is shown."""
+    since, until, ending = course.met_since, course.met_until, course.ending
+    if since is None or until is None or ending is None:
+        return None
+    shown = tuple(_newest(bedside))
+    if ending is Ending.OVER:
+        return _over(bedside, since, until, shown)
+    if bedside.as_of - until > criteria.TREATED_FOR.length:
+        return None
+    ketones = bedside.record.series(Signal.KETONES).recent(bedside.as_of, bedside.as_of - until)
+    is_low = ketones is not None and surely(criteria.RESOLVED_KETONES, ketones)
+    what = "is not over" if ending is Ending.NOT_OVER else "is not shown to be over"
+    asks = "measure ketones and a venous pH" if ending is Ending.NOT_SHOWN else "go on until it is"
+    numbers = f": {_said(shown)}" if shown else ""
+    head = f"Diabetic ketoacidosis of {bedside.clock.full(since)} {what}{numbers}"
+    return _Said(
+        urgency=Urgency.PROMPT if is_low and ending is Ending.NOT_SHOWN else Urgency.URGENT,
+        sentence=f"{head}; over at ketones below 0.6 and pH above 7.3 (from memory): {asks}.",
+        brief=head,
+        since=since,
+        asked_since=until,
+        state=bedside.state_of(Run(since, bedside.as_of, is_present=True)),
+        decided_by="ketoacidosis whose end is not shown",
+        shown=shown,
+        sources=(criteria.TREATED_FOR.source, criteria.RESOLVED_PH.source),
+        missing=tuple(_gap(s) for s in _not_since(bedside, until)),
+    )
+
+
+def _over(
+    bedside: Bedside, since: datetime, until: datetime, shown: tuple[tuple[Signal, Measurement], ...]
+) -> _Said | None:
+    state = bedside.state_of(Run(since, until, is_present=False))
+    if state is None:
+        return None
+    return _Said(
+        urgency=Urgency.ROUTINE,
+        sentence=f"Diabetic ketoacidosis is over by ketones and pH: {_said(shown)} (limits from memory).",
+        brief="Diabetic ketoacidosis is over",
+        since=since,
+        state=state,
+        decided_by="ketones and pH of the end of ketoacidosis",
+        shown=shown,
+        sources=(criteria.RESOLVED_PH.source,),
+    )
+
+
+def _newest(bedside: Bedside) -> Iterator[tuple[Signal, Measurement]]:
+    for signal in (Signal.KETONES, Signal.GLUCOSE, *ACID_SIGNALS):
+        one = _recent(bedside, signal)
+        if one is not None:
+            yield signal, one
+
+
+def _not_since(bedside: Bedside, until: datetime) -> Iterator[Signal]:
+    series = bedside.record.series
+    newest = {s: series(s).last_by(bedside.as_of) for s in (Signal.KETONES, *ACID_SIGNALS)}
+    taken = {signal for signal, one in newest.items() if one is not None and one.at > until}
+    if Signal.KETONES not in taken:
+        yield Signal.KETONES
+    if not taken & {Signal.PH_ARTERIAL, Signal.PH_VENOUS}:
+        yield Signal.PH_VENOUS
+
+
+# Two of three parts
+
+
+def _incomplete(bedside: Bedside, now: Criteria) -> _Said | None:
+    """Name the one part that was not measured where the two others are there."""
+    if now.is_sugar and now.acid and Signal.KETONES not in now.measured:
+        head = "Acidosis in diabetes or with a high glucose, ketones not measured"
+        return _open(bedside, now, head, "measure ketones now", Signal.KETONES)
+    if now.ketones is None:
+        return None
+    if now.is_sugar and not now.has_acid_measured:
+        head = "Ketones in diabetes or with a high glucose, no pH and no bicarbonate measured"
+        return _open(bedside, now, head, "take a venous gas now", Signal.PH_VENOUS)
+    if now.is_sugar or not now.is_acid:
+        return None
+    if Signal.GLUCOSE not in now.measured:
+        head = "Ketones and acidosis, glucose not measured"
+        return _open(bedside, now, head, "measure glucose now", Signal.GLUCOSE)
+    return _open(bedside, now, "Ketoacidosis without known diabetes", "look for its cause", None)
+
+
+def _open(bedside: Bedside, now: Criteria, head: str, asks: str, gap: Signal | None) -> _Said:
+    said = f"{head}: {_numbers(bedside, now)}"
+    since = _since(bedside, now.parts)
+    source = criteria.INCOMPLETE.source if gap is not None else criteria.WITHOUT_DIABETES.source
+    return _Said(
+        urgency=Urgency.URGENT,
+        sentence=f"{said}: {asks}.",
+        brief=said,
+        since=since,
+        state=bedside.state_of(Run(since, bedside.as_of, is_present=True)),
+        decided_by="two of three parts of ketoacidosis" if gap is not None else "ketones and acid",
+        shown=_shown(bedside, now),
+        sources=(*(part.source for part in now.parts), source),
+        missing=(_gap(gap),) if gap is not None else (),
+        cautions=() if gap is not None else (criteria.WITHOUT_DIABETES.text,),
+    )
+
+
+def _since(bedside: Bedside, parts: tuple[Part, ...]) -> datetime:
     """Return when the last of the parts was first met without a break."""
-    cutoffs = {
-        Signal.KETONES: criteria.KETONES,
-        Signal.GLUCOSE: criteria.GLUCOSE,
-        Signal.PH_ARTERIAL: criteria.PH,
-        Signal.PH_VENOUS: criteria.PH,
-        Signal.BICARBONATE: criteria.CONSENSUS_BICARBONATE,
-    }
     acid: list[datetime] = []
     others: list[datetime] = []
     for part in parts:
         began = part.result.at
         for one in reversed(bedside.record.series(part.signal).items):
-            if not cutoffs[part.signal].is_met_by(one.value):
+            if not surely(_CUTOFFS[part.signal], one):
                 break
             began = one.at
-        is_acid = part.signal not in (Signal.KETONES, Signal.GLUCOSE)
+        is_acid = part.signal in ACID_SIGNALS
         (acid if is_acid else others).append(began)
-    return max((*others, min(acid)))
+    return max([*others, *([min(acid)] if acid else [])])
 
 
-def _numbers(parts: list[_Part]) -> str:
+# In words
+
+
+def _finding(said: _Said) -> Finding:
+    shown = tuple(dict.fromkeys(said.shown))
+    return Finding(
+        kind=Kind.METABOLIC,
+        key="ketoacidosis",
+        letter=Letter.DISABILITY,
+        urgency=said.urgency,
+        sentence=said.sentence,
+        brief=said.brief,
+        at=max((one.at for _, one in shown), default=said.since),
+        state=said.state,
+        since=said.since,
+        asked_since=said.asked_since,
+        measures=tuple(measure_of(signal, one) for signal, one in shown),
+        evidence=tuple(dict.fromkeys(one.origin for _, one in shown)),
+        missing=said.missing,
+        sources=tuple(dict.fromkeys(said.sources)),
+        cautions=said.cautions,
+        decided_by=said.decided_by,
+    )
+
+
+def _gap(signal: Signal) -> Missing:
+    return Missing(key=signal.value, label=FACTS[signal].label, reason=MissingReason.NOT_RECORDED)
+
+
+def _recent(bedside: Bedside, signal: Signal) -> Measurement | None:
+    return exact_at(bedside.record, signal, bedside.as_of, bedside.choices.gas_counts_for)
+
+
+def _shown(bedside: Bedside, now: Criteria) -> tuple[tuple[Signal, Measurement], ...]:
+    """Return the results of the parts, and a glucose that is not high, which is half of what it means."""
+    found = [(part.signal, part.result) for part in now.parts]
+    glucose = bedside.record.series(Signal.GLUCOSE).recent(bedside.as_of, bedside.choices.gas_counts_for)
+    if now.glucose is None and glucose is not None:
+        found.insert(1 if now.ketones is not None else 0, (Signal.GLUCOSE, glucose))
+    return tuple(found)
+
+
+def _numbers(bedside: Bedside, now: Criteria) -> str:
+    return _said(_shown(bedside, now))
+
+
+def _said(shown: tuple[tuple[Signal, Measurement], ...]) -> str:
     said = []
-    for part in parts:
-        is_kept = part.signal in (Signal.KETONES, Signal.GLUCOSE)
-        said.append(f"{FACTS[part.signal].short} {plain(part.result.value)}{' mmol/L' if is_kept else ''}")
+    for signal, one in shown:
+        unit = " mmol/L" if signal in (Signal.KETONES, Signal.GLUCOSE) else ""
+        said.append(f"{FACTS[signal].short} {as_told(one)}{unit}")
     return ", ".join(said)

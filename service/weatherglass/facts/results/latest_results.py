@@ -9,6 +9,7 @@ from datetime import datetime
 from decimal import Decimal
 from itertools import chain
 
+from weatherglass.facts.results.as_told import as_told
 from weatherglass.facts.results.calcium import ADJUSTED_HERE, NOT_ADJUSTED, adjusted_calcium
 from weatherglass.facts.results.sent_unread import sent_and_unread
 from weatherglass.facts.results.unjudged import is_outside
@@ -16,7 +17,6 @@ from weatherglass.facts.rounds.timeline import BEDSIDE_SIGNALS
 from weatherglass.knowledge import latest_results as shown
 from weatherglass.model.latest import LatestResult, LatestResults, ResultThen
 from weatherglass.model.local_choices import LocalChoices
-from weatherglass.model.quantities import as_sent
 from weatherglass.model.record import Flag, Measurement, Record, Series
 from weatherglass.model.signals import FACTS, Sample, Signal
 from weatherglass.model.words.clock_words import Clock
@@ -118,16 +118,7 @@ def _named(name: str, signal: Signal, newest: Measurement) -> str:
 
 def _then(result: Measurement) -> ResultThen:
     exact = result.value if result.spread is None else None
-    return ResultThen(exact, _shown(result), result.at, result.origin)
-
-
-def _shown(result: Measurement) -> str:
-    if result.spread is None:
-        return as_sent(result.value)
-    low, high = result.spread
-    if low is None:
-        return f"< {as_sent(high)}" if high is not None else as_sent(result.value)
-    return f"{as_sent(low)} or {as_sent(high)}" if high is not None else f"> {as_sent(low)}"
+    return ResultThen(exact, as_told(result, trimmed=False), result.at, result.origin)
 
 
 def _side(result: Measurement) -> str:

@@ -1,19 +1,22 @@
 """Adrenal crisis, diabetic ketoacidosis and the hyperosmolar state: what has to come together.
 
+The severity of ketoacidosis is in `ketoacidosis-severity.csv`: any one row makes it severe.
+
 Left out, with reasons:
-    Severity and resolution of ketoacidosis and of the hyperosmolar state: not needed to say that it is
-    there.
+    Ketones in urine: no code that is read tells how many pluses.
+    The anion gap as a sign of severity: from memory, and every ketoacidosis that is there has one.
 """
 
 from datetime import timedelta
 from decimal import Decimal
-from typing import Final
+from typing import Final, NamedTuple
 
 from weatherglass.knowledge import publications as cited
-from weatherglass.knowledge.data_files import publication
+from weatherglass.knowledge.data_files import Columns, cite, csv_table, cutoff, memory, publication
 from weatherglass.knowledge.publications import SIMPSON_2020
-from weatherglass.model.clauses import Clause, Window
+from weatherglass.model.clauses import Clause, Share, Window
 from weatherglass.model.quantities import Quantity, Unit
+from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Mark, Source, our_choice
 from weatherglass.model.tables.bands import Compare, Cutoff
 
@@ -73,6 +76,58 @@ INCOMPLETE: Final = Clause(
     source=our_choice("two of three parts of ketoacidosis are 'urgent', and the third is named"),
 )
 
+WITHOUT_DIABETES: Final = Clause(
+    text="Ketones and acid without diabetes: alcohol, fasting, or an SGLT2 inhibitor taken at home.",
+    source=our_choice("ketones and acid without known diabetes are 'urgent' and no diabetic ketoacidosis"),
+)
+
+
+class SeverityRow(Columns, frozen=True):
+    """One row of the file."""
+
+    signal: Signal
+    when: str
+    label: str
+    source: str
+
+
+class Severity(NamedTuple):
+    """One value that makes a ketoacidosis severe."""
+
+    signal: Signal
+    cutoff: Cutoff
+    label: str
+
+    @property
+    def source(self) -> Source:
+        """Where it comes from."""
+        return self.cutoff.source
+
+
+SEVERITY: Final = csv_table(
+    "limits/ketoacidosis-severity.csv",
+    SeverityRow,
+    lambda row: Severity(row.signal, cutoff(row.signal, row.when, cite(row.source)), row.label),
+)
+SEVERE_ASKS: Final = Clause(
+    text="Severe ketoacidosis: a place with closer watch, and a senior now.",
+    source=our_choice("a severe ketoacidosis asks for a place with closer watch"),
+)
+_RESOLVED: Final = memory("ketoacidosis is over at ketones below 0.6 mmol/L and a pH above 7.3")
+RESOLVED_KETONES: Final = _cut(Compare.BELOW, "0.6", _MMOL, _RESOLVED)
+RESOLVED_PH: Final = _cut(Compare.ABOVE, "7.3", Unit.PH, _RESOLVED)
+#: Ours: so long a ketoacidosis that is not shown to be over is asked about.
+TREATED_FOR: Final = Window(
+    length=timedelta(hours=48),
+    source=our_choice("ketoacidosis whose end is not shown is 'urgent' for 48 hours after its criteria"),
+)
+FALL_OF_KETONES: Final = Share(
+    value=Decimal("0.5"), source=memory("ketoacidosis: ketones fall by 0.5 mmol/L an hour or more")
+)
+RISE_OF_BICARBONATE: Final = Share(
+    value=Decimal(3), source=memory("ketoacidosis: bicarbonate rises by 3 mmol/L an hour or more")
+)
+
 # The hyperosmolar hyperglycaemic state.
 
 HYPEROSMOLAR: Final = publication("jbds-hyperosmolar-2022")
@@ -89,3 +144,18 @@ HYPEROSMOLAR_KETONES_ABOVE: Final = _cut(
     Compare.ABOVE, "3.0", _MMOL, HYPEROSMOLAR.at("definition, ketones 3.0 mmol/L or less")
 )
 HYPEROSMOLAR_PH: Final = _cut(Compare.AT_MOST, "7.3", Unit.PH, HYPEROSMOLAR.at("definition, pH above 7.3"))
+FALL_LEAST: Final = Share(
+    value=Decimal(3), source=HYPEROSMOLAR.at("treatment, osmolality falls by 3 to 8 mOsm/kg an hour")
+)
+FALL_MOST: Final = Share(value=Decimal(8), source=FALL_LEAST.source)
+HYPEROSMOLAR_OVER: Final = _cut(
+    Compare.BELOW, "300", Unit.SCORE, memory("the hyperosmolar state is over below 300 mOsm/kg")
+)
+STILL_HYPEROSMOLAR: Final = Clause(
+    text="An osmolality of 300 or more after a hyperosmolar state is watched on.",
+    source=our_choice("an osmolality still 300 or more after a hyperosmolar state is 'prompt' for 48 hours"),
+)
+#: Ours: over less time a rate is mostly the error of two results.
+RATE_OVER: Final = Window(
+    length=timedelta(hours=1), source=our_choice("a rate of change is said over an hour or more")
+)
