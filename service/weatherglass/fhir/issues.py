@@ -4,8 +4,10 @@ Every problem of an input becomes an `Issue` with a path into the request. Texts
 are ours and carry no value of the input: no names, dates of birth or free text.
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import NamedTuple
 
 
 class Severity(StrEnum):
@@ -138,6 +140,47 @@ class Issue:
     path: str
     text: str
     patient: str = ""
+
+
+class Same(NamedTuple):
+    """Issues that say the same, with every place that they say it of.
+
+    Attributes:
+        issue: The first of them.
+        paths: Where each stands; empty where none has a place.
+    """
+
+    issue: Issue
+    paths: tuple[str, ...]
+    times: int
+
+    @property
+    def text(self) -> str:
+        """What they say, and how often."""
+        return self.issue.text if self.times == 1 else f"{self.issue.text} ({self.times} times)"
+
+    @property
+    def place(self) -> str:
+        """The first place, and how many more there are; empty where there is none."""
+        if len(self.paths) < 2:
+            return self.issue.path
+        more = len(self.paths) - 1
+        return f"{self.paths[0]} and {more} more place{'s' if more > 1 else ''}"
+
+    @property
+    def line(self) -> str:
+        """Place and text in one line."""
+        return f"{self.place}: {self.text}" if self.place else self.text
+
+
+def grouped(issues: Iterable[Issue]) -> tuple[Same, ...]:
+    """Put issues together that differ in their place alone; each group stands where its first one did."""
+    found: dict[tuple[Severity, IssueKey, str, str], list[Issue]] = {}
+    for issue in issues:
+        found.setdefault((issue.severity, issue.key, issue.text, issue.patient), []).append(issue)
+    return tuple(
+        Same(each[0], tuple(issue.path for issue in each if issue.path), len(each)) for each in found.values()
+    )
 
 
 class UnreadableError(ValueError):

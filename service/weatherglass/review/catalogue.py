@@ -215,16 +215,24 @@ def _rows(key: str, value: Any) -> Iterator[Row]:  # noqa: PLR0912 - one branch 
 
 
 def _plain_fields(value: Any) -> str:
-    parts = []
-    for one in fields(value):
-        content = getattr(value, one.name)
-        if one.name.startswith("_") or isinstance(content, Source) or content in (None, "", ()):
-            continue
-        parts.append(_said(content))
-    return "; ".join(parts)
+    return "; ".join(filter(None, (_field(one.name, getattr(value, one.name)) for one in fields(value))))
+
+
+def _field(name: str, content: Any) -> str:
+    """Say one column of a row; sources stand behind the row, and what is empty or not so is left out."""
+    if name.startswith("_") or content is False or content in (None, "", ()):
+        return ""
+    words = name.replace("_", " ")
+    if content is True:
+        return words
+    if is_dataclass(content) and not isinstance(content, (Source, Cutoff)):
+        return f"{words}: {_plain_fields(content)}"
+    return _said(content)
 
 
 def _said(content: Any) -> str:
+    if isinstance(content, Source):
+        return ""
     if isinstance(content, Cutoff):
         return content.printed
     if isinstance(content, Risk):
@@ -234,9 +242,9 @@ def _said(content: Any) -> str:
     if isinstance(content, Enum):
         return str(content.value)
     if isinstance(content, (frozenset, tuple)):
-        return ", ".join(sorted(_said(each) for each in content))
+        return ", ".join(sorted(filter(None, map(_said, content))))
     if is_dataclass(content):
-        return _plain_fields(content)  # Whose own words have the members of a set in any order.
+        return _plain_fields(content)
     return str(content)
 
 

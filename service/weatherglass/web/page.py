@@ -14,7 +14,7 @@ from typing import NamedTuple
 
 from jinja2 import Environment, FileSystemLoader
 
-from weatherglass.fhir.issues import Issue, UnreadableError
+from weatherglass.fhir.issues import Issue, UnreadableError, grouped
 from weatherglass.fhir.reading.bundle import Reading, read_bytes, read_lines
 from weatherglass.fhir.safe_text import clean
 from weatherglass.model.findings import Review
@@ -71,7 +71,7 @@ def landing_page() -> bytes:
 
 def failure_page(issues: Sequence[Issue]) -> Page:
     """Return what is said of a file that cannot be reviewed."""
-    return Page(422, _render("failure.html", issues=issues))
+    return Page(422, _render("failure.html", issues=grouped(issues)))
 
 
 def view_page(
@@ -105,7 +105,7 @@ def view_page(
     if len(reviewed) == 1:
         view = _view_of(reviewed[0], issues, choices)
         return Page(200, _render("patient.html", v=view, from_ward=several, content_type=kind), 1)
-    shared = [issue for issue in issues if not issue.patient]
+    shared = grouped(issue for issue in issues if not issue.patient)
     html = _render("ward.html", ward=ward_view(reviewed), issues=shared, content_type=kind)
     return Page(200, html, len(reviewed))
 

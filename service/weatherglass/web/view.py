@@ -12,7 +12,7 @@ from decimal import Decimal
 from typing import Any
 
 from weatherglass.facts.bedside import Bedside
-from weatherglass.fhir.issues import Issue, Severity
+from weatherglass.fhir.issues import Issue, Same, Severity, grouped
 from weatherglass.medicines.telling.coverage import NOT_CHECKED, counted
 from weatherglass.model.findings import Finding, Kind, Review
 from weatherglass.model.local_choices import LocalChoices
@@ -111,8 +111,8 @@ class PatientView:
     not_checked: str
     asked: tuple[str, ...]
     handover: tuple[tuple[str, tuple[str, ...]], ...]
-    not_used: tuple[Issue, ...]
-    remarks: tuple[Issue, ...]
+    not_used: tuple[Same, ...]
+    remarks: tuple[Same, ...]
     cautions: tuple[str, ...]
     drawing: Mapping[str, Any]
 
@@ -171,8 +171,8 @@ def patient_view(
             ("Assessment", handover.assessment),
             ("Recommendation", handover.recommendation),
         ),
-        not_used=tuple(i for i in issues if i.severity is not Severity.INFORMATION),
-        remarks=tuple(i for i in issues if i.severity is Severity.INFORMATION),
+        not_used=grouped(i for i in issues if i.severity is not Severity.INFORMATION),
+        remarks=grouped(i for i in issues if i.severity is Severity.INFORMATION),
         cautions=tuple(caution for caution in review.cautions if caution != NOT_CHECKED),
         drawing=_drawing(face, strips, score, treatments, kidneys),
     )

@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from weatherglass.cli.errors import RunError, UsageError
-from weatherglass.fhir.issues import UnreadableError
+from weatherglass.fhir.issues import UnreadableError, grouped
 from weatherglass.fhir.reading.shape import looks_like_lines
 from weatherglass.fhir.safe_text import on_a_terminal
 from weatherglass.fhir.times import Precision, read_when
@@ -152,5 +152,5 @@ def answer_for(
 
 
 def _cannot_be_used(unreadable: UnreadableError) -> RunError:
-    places = "; ".join(f"{i.path}: {i.text}" if i.path else i.text for i in unreadable.issues[:5])
+    places = "; ".join(same.line for same in grouped(unreadable.issues)[:5])
     return RunError(f"the input cannot be used: {places}")

@@ -5,7 +5,7 @@ import textwrap
 from collections.abc import Iterable, Sequence
 
 from weatherglass.facts.ceiling import NOT_RECORDED
-from weatherglass.fhir.issues import Issue, IssueKey, Severity
+from weatherglass.fhir.issues import Issue, IssueKey, Severity, grouped
 from weatherglass.fhir.safe_text import clean
 from weatherglass.medicines.telling.coverage import NOT_CHECKED, counted
 from weatherglass.model.findings import (
@@ -246,8 +246,8 @@ def _not_used(issues: Sequence[Issue]) -> Iterable[str]:
         return
     yield ""
     yield "Not used, or used with a reservation"
-    for issue in serious:
-        yield _wrapped(f"{issue.path}: {issue.text}" if issue.path else issue.text, "  - ", "    ")
+    for same in grouped(serious):
+        yield _wrapped(same.line, "  - ", "    ")
 
 
 _BEFORE_UNIT = re.compile(

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from weatherglass.fhir.issues import FHIR_TYPE, Issue, IssueKey, Severity
+from weatherglass.fhir.issues import FHIR_TYPE, Issue, IssueKey, Same, Severity, grouped
 from weatherglass.fhir.safe_text import one_line
 from weatherglass.fhir.writing.frame.narrative import bullets, narrative, paragraph
 from weatherglass.fhir.writing.frame.terms import Json, Terms, words_of
@@ -11,31 +11,38 @@ _ALL_USED = Issue(
     Severity.INFORMATION, IssueKey.ALL_USED, "", "Everything that was sent and is needed was used."
 )
 
+#: How many places of one and the same issue are written; the text counts them all.
+_PLACES = 50
+
 
 def write_outcome(
     issues: Sequence[Issue],
     terms: Terms,
     heading: str = "What was not used, or used with a reservation:",
 ) -> Json:
-    """Write issues as an OperationOutcome; one information issue when there are none."""
-    shown = issues or (_ALL_USED,)
+    """Write issues as an OperationOutcome; one information issue when there are none.
+
+    Issues that differ in their place alone are one issue with several expressions.
+    """
+    shown = grouped(issues)
     return {
         "resourceType": "OperationOutcome",
         "text": narrative(
             paragraph(heading if issues else _ALL_USED.text),
-            bullets(f"{i.path}: {i.text}" if i.path else i.text for i in issues),
+            bullets(each.line for each in shown),
         ),
-        "issue": [_issue(issue, terms) for issue in shown],
+        "issue": [_issue(each, terms) for each in shown or grouped((_ALL_USED,))],
     }
 
 
-def _issue(issue: Issue, terms: Terms) -> Json:
+def _issue(same: Same, terms: Terms) -> Json:
+    issue = same.issue
     written: Json = {
         "severity": issue.severity.value,
         "code": FHIR_TYPE[issue.key],
         "details": terms.concept("issue", issue.key.value, words_of(issue.key.value)),
-        "diagnostics": issue.text,
+        "diagnostics": same.text,
     }
-    if issue.path:
-        written["expression"] = [one_line(issue.path)]
+    if same.paths:
+        written["expression"] = [one_line(path) for path in same.paths[:_PLACES]]
     return written
