@@ -53,6 +53,17 @@ def serve(settings: Settings, *, host: str, port: int) -> None:
         )
 
 
+def address_of(host: str, port: int) -> str:
+    """Return the address that is published where none is set: the one that is listened on.
+
+    Examples:
+        >>> address_of("0.0.0.0", 8080), address_of("::1", 9000), address_of("ward.example", 80)
+        ('http://127.0.0.1:8080', 'http://[::1]:9000', 'http://ward.example:80')
+    """
+    near = {"0.0.0.0": "127.0.0.1", "::": "::1", "": "127.0.0.1"}.get(host, host)  # noqa: S104
+    return f"http://[{near}]:{port}" if ":" in near else f"http://{near}:{port}"
+
+
 def _prepare(settings: Settings) -> None:
     logs.configure(settings.log_level)
     Connection.head_seconds = settings.head_seconds

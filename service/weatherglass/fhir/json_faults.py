@@ -34,6 +34,8 @@ def place_of_fault(body: bytes) -> tuple[str, str]:
         text = body.decode("utf-8")
     except UnicodeDecodeError as fault:
         return "", f"byte {fault.start} is not UTF-8"
+    if text.lstrip("\ufeff \t\r\n").startswith("<"):
+        return "", "this is XML; send FHIR JSON (application/fhir+json)"
     if len(body) > _MOST_BUILT:
         return _place_in_large(body, text)
     try:

@@ -41,6 +41,9 @@ class Envelope:
         if len(path) > 1 and path.endswith("/"):
             # FHIR clients post to the base with a slash; a redirect would lose the body of some.
             scope["path"] = path.rstrip("/") or "/"
+        has_body = scope["method"] != "HEAD"
+        if not has_body:  # RFC 9110, 9.3.2: as GET, and no content is sent.
+            scope["method"] = "GET"
         request_id = secrets.token_hex(16)
         correlation = _correlation(Headers(scope=scope))
         scope.setdefault("state", {})["request_id"] = request_id
@@ -51,6 +54,8 @@ class Envelope:
             if message["type"] == "http.response.start":
                 started = True
                 _dress(message, request_id, correlation)
+            elif not has_body:
+                message = {**message, "body": b""}
             await send(message)
 
         try:

@@ -4,6 +4,7 @@ import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
+from difflib import get_close_matches
 
 import msgspec
 
@@ -19,6 +20,9 @@ from weatherglass.fhir.writing.bundle import Detail
 from weatherglass.review.selection import Selection, selectable
 
 _RESOURCE_TYPE = re.compile(rb'\s*\{\s*"resourceType"\s*:\s*"([A-Za-z]{1,64})"')
+_NAME = re.compile(r"[A-Za-z_][A-Za-z0-9_.\-]{0,31}")
+#: What FHIR R4 `http.html`, "General parameters", lets stand in any address.
+_OF_FHIR = frozenset({"_format", "_pretty"})
 _FALSE_OR_TRUE = {"false": False, "true": True}
 
 
@@ -74,6 +78,33 @@ def read_options(record: bytes, query: Mapping[str, list[str]]) -> OperationInpu
         for value in query.get(name, ()):
             given = read(given, value, name)
     return given
+
+
+def unused_options(query: Mapping[str, list[str]], body: bytes) -> list[Issue]:
+    """Return what an address asks for and is not heeded: one issue a name.
+
+    Args:
+        query: What stands in the address.
+        body: What it stands beside; options of Parameters are parameters.
+    """
+    if body.strip() and _kind_of(body) == "Parameters":
+        beside = "Beside Parameters an option of the address is not used; send it as a parameter."
+        return [_not_used(name, beside) for name in query if name in _OPTIONS or name not in _OF_FHIR]
+    unknown = query.keys() - _OPTIONS.keys() - _OF_FHIR
+    return [_not_used(name, _not_an_option(name)) for name in query if name in unknown]
+
+
+def _not_used(name: str, text: str) -> Issue:
+    shown = name if _NAME.fullmatch(name) else "a name of the address"
+    return Issue(Severity.ERROR, IssueKey.BAD_PARAMETER, shown, text)
+
+
+def _not_an_option(name: str) -> str:
+    folded = name.casefold().replace("_", "").replace("-", "")
+    near = get_close_matches(folded, [known.casefold() for known in _OPTIONS], n=1)
+    likely = next((known for known in _OPTIONS if known.casefold() in near), "")
+    meant = f"; did you mean {likely}?" if likely else "."
+    return f"Not an option of this operation, so not used: {', '.join(_OPTIONS)}{meant}"
 
 
 def _kind_of(body: bytes) -> str:

@@ -22,7 +22,12 @@ from weatherglass.api.requests.answers import Packer, headers_for, written
 from weatherglass.api.requests.body import read_body
 from weatherglass.api.requests.desk import too_costly
 from weatherglass.api.requests.media import Wanted, is_lines, wanted_by
-from weatherglass.api.requests.operation_input import OperationInput, read_bundle_input, read_options
+from weatherglass.api.requests.operation_input import (
+    OperationInput,
+    read_bundle_input,
+    read_options,
+    unused_options,
+)
 from weatherglass.api.service import Service
 from weatherglass.api.telemetry.facts import note_issues, note_reviews, noting, phase
 from weatherglass.budget import OverBudgetError
@@ -118,6 +123,10 @@ def _read(
         items, faults = items_of(given.record), []
     if len(items) > most:
         raise TooLargeError(_too_many(most))
+    unused = unused_options(query, b"" if as_lines else body)
+    if strict and unused:
+        raise UnreadableError(*unused)
+    faults = [*faults, *(replace(issue, severity=Severity.WARNING) for issue in unused)]
     if strict:
         invalid = [*faults, *invalid_parts(items, b"" if as_lines else given.record)]
         if invalid:

@@ -1,6 +1,7 @@
 """The service's own definitions at their addresses: metadata, operations, codes, extensions."""
 
 from collections.abc import Awaitable, Callable
+from urllib.parse import urlencode
 
 from fastapi import APIRouter, Request, Response
 from starlette.exceptions import HTTPException
@@ -10,6 +11,7 @@ from weatherglass.api.publishing.openapi import DEFINITION
 from weatherglass.api.publishing.published import published
 from weatherglass.api.requests.answers import published_response
 from weatherglass.api.requests.media import wanted_by
+from weatherglass.fhir.issues import Issue, IssueKey, Severity, UnreadableError
 from weatherglass.fhir.writing.frame.terms import Json
 
 router = APIRouter(prefix="/fhir", tags=["definitions"])
@@ -26,8 +28,14 @@ def _list_of(kind: str) -> Callable[[Request], Awaitable[Response]]:
     async def list_definitions(request: Request, url: str | None = None) -> Response:
         """All of them, or the one with the canonical address in `url`."""
         wanted = wanted_by(request)
+        _refuse_unserved(request)
         found = [each for each in _published(request, kind).values() if url in (None, each["url"])]
-        bundle: Json = {"resourceType": "Bundle", "type": "searchset", "total": len(found)}
+        bundle: Json = {
+            "resourceType": "Bundle",
+            "type": "searchset",
+            "total": len(found),
+            "link": [{"relation": "self", "url": _self(request, kind, url)}],
+        }
         if found:
             bundle["entry"] = [
                 {
@@ -40,6 +48,25 @@ def _list_of(kind: str) -> Callable[[Request], Awaitable[Response]]:
         return published_response(request, bundle, wanted)
 
     return list_definitions
+
+
+def _self(request: Request, kind: str, url: str | None) -> str:
+    """Return the address with what was searched for, as FHIR R4 `search.html`, "Server Conformance", asks."""
+    searched = f"?{urlencode({'url': url})}" if url is not None else ""
+    return f"{_base(request)}/fhir/{kind}{searched}"
+
+
+def _refuse_unserved(request: Request) -> None:
+    unserved = set(request.query_params) - {"url", "_format", "_pretty"}
+    if unserved:
+        raise UnreadableError(
+            Issue(
+                Severity.ERROR,
+                IssueKey.BAD_PARAMETER,
+                "",
+                "Not a search parameter that is served here; search by 'url', or read one by its id.",
+            )
+        )
 
 
 def _one_of(kind: str) -> Callable[[str, Request], Awaitable[Response]]:

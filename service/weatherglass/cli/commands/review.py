@@ -1,6 +1,9 @@
 """`weatherglass review`: one record in, one review out."""
 
+import gzip
+import re
 import sys
+import zlib
 from datetime import datetime
 from pathlib import Path
 
@@ -16,8 +19,15 @@ from weatherglass.policy import load_policy
 from weatherglass.review.selection import Selection, selectable
 from weatherglass.stamp import stamp
 
+_GZIP = b"\x1f\x8b"
+_NAMED = re.compile(r"\.(json|ndjson)(\.gz)?$")
 
-@click.command("review", help="Review a FHIR R4 Bundle, a resource or NDJSON. FILE '-' is standard input.")
+
+@click.command(
+    "review",
+    help="Review a FHIR R4 Bundle, a resource or NDJSON, packed with gzip or not, or a folder of them. "
+    "FILE '-' is standard input.",
+)
 @click.argument("file")
 @click.option("--as-of", default=None, help="Moment of the review (FHIR dateTime); default: newest datum.")
 @click.option(
@@ -71,17 +81,39 @@ def command(
 
 
 def read_input(file: str) -> bytes:
-    """Read a file or standard input.
+    """Read a file, packed or not, every file of a folder, or standard input.
 
     Raises:
-        UsageError: There is no such file.
+        UsageError: There is no such file, or nothing to read in the folder.
+        RunError: A packed file is damaged.
     """
     if file == "-":
         return sys.stdin.buffer.read()
     path = Path(file)
+    if path.is_dir():
+        return _folder(path)
     if not path.is_file():
-        raise UsageError(f"no such file: {file}")
-    return path.read_bytes()
+        raise UsageError(f"no such file or folder: {file}")
+    return _unpacked(path)
+
+
+def _folder(folder: Path) -> bytes:
+    """Return the files of a folder as NDJSON: a Bundle becomes one line, whatever it looked like."""
+    files = sorted(path for path in folder.iterdir() if _NAMED.search(path.name) and path.is_file())
+    if not files:
+        raise UsageError(f"no .json, .ndjson or .gz file in the folder: {folder}")
+    bodies = [_unpacked(path) for path in files]
+    return b"\n".join(body if looks_like_lines(body) else b" ".join(body.splitlines()) for body in bodies)
+
+
+def _unpacked(path: Path) -> bytes:
+    content = path.read_bytes()
+    if not content.startswith(_GZIP):
+        return content
+    try:
+        return gzip.decompress(content)
+    except (EOFError, OSError, zlib.error):
+        raise RunError(f"{path.name} is packed and damaged; pack it again") from None
 
 
 def moment_of(text: str | None) -> datetime | None:

@@ -24,7 +24,7 @@ def command(host: str, port: int, policy_file: str | None, workers: int | None, 
     from pydantic import ValidationError
 
     from weatherglass.api.access.security import OpenElsewhereError, refuse_open_elsewhere
-    from weatherglass.api.serving import serve
+    from weatherglass.api.serving import address_of, serve
     from weatherglass.api.settings import Settings
     from weatherglass.api.telemetry.audit import AuditSinkError
     from weatherglass.api.telemetry.tracing import TracingNotInstalledError
@@ -37,6 +37,8 @@ def command(host: str, port: int, policy_file: str | None, workers: int | None, 
     }
     try:
         settings = Settings(**{name: value for name, value in given.items() if value is not None})
+        if "base_url" not in settings.model_fields_set:
+            settings = settings.model_copy(update={"base_url": address_of(host, port)})
         refuse_open_elsewhere(settings, host)
         serve(settings, host=host, port=port)
     except ValidationError as error:
