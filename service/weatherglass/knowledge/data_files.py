@@ -15,10 +15,11 @@ with the mark behind it where it is not "confirmed":
 
 import csv
 import tomllib
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from datetime import timedelta
 from decimal import Decimal
-from functools import cache
+from enum import Enum
+from functools import cache, partial
 from pathlib import Path
 from typing import Any, Final, TypeVar
 
@@ -39,6 +40,7 @@ class Columns(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=T
 
 
 Row = TypeVar("Row", bound=Columns)
+Member = TypeVar("Member", bound=Enum)
 Made = TypeVar("Made")
 
 _HERE: Final = Path(__file__).parent
@@ -148,6 +150,34 @@ def toml_rows(name: str, shape: type[Row]) -> dict[str, Row]:
     except tomllib.TOMLDecodeError as error:
         raise TableError(f"{name}: {error}") from None
     return {key: _row(f"{name}, [{key}]", table, shape) for key, table in tables.items()}
+
+
+def toml_table(name: str, shape: type[Row], make: Callable[[str, Row], Made]) -> tuple[Made, ...]:
+    """Read a TOML file of tables and make of each, with its key, what the program works with.
+
+    Raises:
+        TableError: If a row does not fit, or nothing can be made of it; file and row are named.
+    """
+    return tuple(
+        _made(f"{name}, [{key}]", row, partial(make, key)) for key, row in toml_rows(name, shape).items()
+    )
+
+
+def named(kind: type[Member], word: str) -> Member:
+    """Return the member of an enum whose name a row writes in small letters: "heart-failure".
+
+    Raises:
+        TableError: If there is none.
+    """
+    try:
+        return kind[word.replace("-", "_").upper()]
+    except KeyError:
+        raise TableError(f"{word!r} is no {kind.__name__}.") from None
+
+
+def all_named(kind: type[Member], words: Iterable[str]) -> tuple[Member, ...]:
+    """Return the members that a list of a row names, in its order."""
+    return tuple(named(kind, word) for word in words)
 
 
 def csv_rows(name: str, shape: type[Row], *, lists: Sequence[str] = ()) -> list[Row]:

@@ -229,47 +229,47 @@ CHOICES: Final = (
     _choice(
         "Aspirin in gastrointestinal bleeding",
         "continue where it protects from a second event, otherwise review",
-        "knowledge.medicines.rules.bleeding",
+        "knowledge.medicines.rules.rules",
     ),
     _choice(
         "Vitamin K in gastrointestinal bleeding",
         "both publications are shown; haematology decides",
-        "knowledge.medicines.rules.bleeding",
+        "knowledge.medicines.rules.rules",
     ),
     _choice(
         "Renin-angiotensin blockers at a potassium of 5.5 to 5.9",
         "review; hold from 6.0",
-        "knowledge.medicines.rules.potassium_and_sodium",
+        "knowledge.medicines.rules.rules",
     ),
     _choice(
         "Renin-angiotensin blockers in stage 1 with normal pressure and potassium",
         "review, not hold",
-        "knowledge.medicines.rules.aki_strain",
+        "knowledge.medicines.rules.rules",
     ),
     _choice(
         "Insulin after low glucose",
         "review the dose, never omit by rule",
-        "knowledge.medicines.rules.glucose_and_acid",
+        "knowledge.medicines.rules.rules",
     ),
     _choice(
         "Diuretics in kidney injury",
         "review: it depends on the fluid state, which a record may not show",
-        "knowledge.medicines.rules.aki_strain",
+        "knowledge.medicines.rules.rules",
     ),
     _choice(
         "Metformin in stage 1 with a good filtration rate",
         "hold while the injury is active: the rate is not reliable",
-        "knowledge.medicines.rules.aki_build_up",
+        "knowledge.medicines.rules.rules",
     ),
     _choice(
         "Antimicrobial doses early in sepsis",
         "no reduction suggested in the first 48 hours except by drug level",
-        "knowledge.medicines.rules.aki_build_up",
+        "knowledge.medicines.rules.rules",
     ),
     _choice(
         "Long-term opioids and benzodiazepines in a drowsy patient",
         "hold the next dose and review, with the warning about withdrawal",
-        "knowledge.medicines.rules.consciousness",
+        "knowledge.medicines.rules.rules",
     ),
     _choice(
         "Blood gas and laboratory results of the same substance",

@@ -10,7 +10,6 @@ from weatherglass.knowledge.medicines.rules.circumstances import CIRCUMSTANCES, 
 from weatherglass.knowledge.medicines.rules.combinations import COMBINATIONS, Combination
 from weatherglass.knowledge.medicines.rules.do_not_stop import DO_NOT_STOP
 from weatherglass.knowledge.medicines.rules.levels import LEVEL_RULES, LevelRule
-from weatherglass.knowledge.medicines.rules.potassium_and_sodium import NOT_TO_BE_STARTED
 from weatherglass.knowledge.medicines.rules.rule import (
     ACTION_LABELS,
     ACTION_WORDS,
@@ -20,7 +19,7 @@ from weatherglass.knowledge.medicines.rules.rule import (
     MedicineRule,
     RuleCondition,
 )
-from weatherglass.knowledge.medicines.rules.rules import RULES
+from weatherglass.knowledge.medicines.rules.rules import NOT_TO_BE_STARTED, RULES
 from weatherglass.knowledge.medicines.rules.thrombosis import DISCUSS, THROMBOSIS_RISKS
 from weatherglass.knowledge.medicines.rules.triggers import MEANINGS
 from weatherglass.knowledge.medicines.rules.urgencies import (

@@ -13,7 +13,6 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.drug_chart import Line, Standing, is_in_use, systemic_classes
 from weatherglass.knowledge import publications as cited
 from weatherglass.knowledge.medicines.rules import timing, ways_back
-from weatherglass.knowledge.medicines.rules.potassium_and_sodium import NOT_TO_BE_STARTED
 from weatherglass.knowledge.medicines.rules.rule import (
     RESTART_SOURCE,
     Action,
@@ -21,7 +20,7 @@ from weatherglass.knowledge.medicines.rules.rule import (
     RuleCondition,
     Trigger,
 )
-from weatherglass.knowledge.medicines.rules.rules import RULES_BY_TRIGGER
+from weatherglass.knowledge.medicines.rules.rules import NOT_TO_BE_STARTED, RULES_BY_TRIGGER
 from weatherglass.medicines.judging.judgement import Judged, judge, notes_for, potassium_above_5
 from weatherglass.medicines.judging.notes import line_cautions
 from weatherglass.medicines.judging.situation import Situation

@@ -1,6 +1,6 @@
 """Every ingredient the drug-chart review knows, put together and checked.
 
-The rows stand in `ingredient_tables`, by organ system. This module refuses to load
+The rows stand in `ingredients.csv`, by organ system. This module refuses to load
 when two rows share a name or a code, when an ingredient has no class, or when its
 classes are not exactly those that its ATC codes fall under.
 
@@ -14,51 +14,28 @@ from collections import Counter
 from collections.abc import Mapping
 from typing import Final
 
+from weatherglass.knowledge.data_files import Columns, csv_rows
 from weatherglass.knowledge.medicines.class_codes import classes_of
-from weatherglass.knowledge.medicines.ingredient_tables import (
-    blood,
-    diabetes_and_hormones,
-    heart_and_vessels,
-    infection_and_immunity,
-    other_systems,
-    pain_and_nerves,
-)
-from weatherglass.knowledge.medicines.ingredient_tables.ingredient import Ingredient
+from weatherglass.knowledge.medicines.ingredient_tables.ingredient import Ingredient, ingredients
 
-INGREDIENTS: Final[tuple[Ingredient, ...]] = (
-    *heart_and_vessels.ROWS,
-    *blood.ROWS,
-    *diabetes_and_hormones.ROWS,
-    *pain_and_nerves.ROWS,
-    *infection_and_immunity.ROWS,
-    *other_systems.ROWS,
-)
+INGREDIENTS: Final[tuple[Ingredient, ...]] = ingredients()
 
+
+class _Compound(Columns, frozen=True):
+    name: str
+    ingredients: tuple[str, ...]
+
+
+_COMPOUNDS: Final = csv_rows("medicines/compound-names.csv", _Compound, lists=("ingredients",))
 #: British approved names of fixed combinations, each with the ingredients in our table.
 #: What is missing (paracetamol, clavulanic acid) has no class.
 COMPOUND_NAMES: Final[dict[str, tuple[str, ...]]] = {
-    "co-amilofruse": ("amiloride", "furosemide"),
-    "co-amilozide": ("amiloride", "hydrochlorothiazide"),
-    "co-amoxiclav": ("amoxicillin",),
-    "co-beneldopa": ("levodopa", "benserazide"),
-    "co-careldopa": ("levodopa", "carbidopa"),
-    "co-codamol": ("codeine",),
-    "co-codaprin": ("codeine", "acetylsalicylic acid"),
-    "co-dydramol": ("dihydrocodeine",),
-    "co-fluampicil": ("flucloxacillin", "ampicillin"),
-    "co-flumactone": ("hydroflumethiazide", "spironolactone"),
-    "co-prenozide": ("oxprenolol", "cyclopenthiazide"),
-    "co-tenidone": ("atenolol", "chlortalidone"),
-    "co-triamterzide": ("triamterene", "hydrochlorothiazide"),
-    "co-trimoxazole": ("sulfamethoxazole", "trimethoprim"),
-    "co-zidocapt": ("captopril", "hydrochlorothiazide"),
+    row.name: row.ingredients for row in _COMPOUNDS if row.name.islower()
 }
-
 #: ATC codes of fixed combinations that are one everyday medicine, with all their ingredients.
 #: Other combinations bring their classes by `class_codes`, and their ingredients by name.
 COMBINATION_CODES: Final[dict[str, tuple[str, ...]]] = {
-    "C09DX04": ("sacubitril", "valsartan"),
-    "J01EE01": ("sulfamethoxazole", "trimethoprim"),
+    row.name: row.ingredients for row in _COMPOUNDS if not row.name.islower()
 }
 
 #: Phrases that hold the name of an ingredient without being it.

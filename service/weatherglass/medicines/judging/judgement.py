@@ -20,7 +20,6 @@ from weatherglass.knowledge.medicines.rules.do_not_stop import (
     DoNotStop,
 )
 from weatherglass.knowledge.medicines.rules.forms import Form
-from weatherglass.knowledge.medicines.rules.potassium_and_sodium import NOT_TO_BE_STARTED
 from weatherglass.knowledge.medicines.rules.rule import (
     PRECEDENCE,
     Action,
@@ -29,7 +28,7 @@ from weatherglass.knowledge.medicines.rules.rule import (
     Step,
     Trigger,
 )
-from weatherglass.knowledge.medicines.rules.rules import RULES_BY_TRIGGER
+from weatherglass.knowledge.medicines.rules.rules import NOT_TO_BE_STARTED, RULES_BY_TRIGGER
 from weatherglass.medicines.judging.form_of_line import forms_of
 from weatherglass.medicines.judging.situation import Holding, Situation
 from weatherglass.medicines.triggers.hits import Hit, Met, hit_of, met, since_beyond

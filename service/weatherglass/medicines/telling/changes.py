@@ -7,7 +7,7 @@ hold that rests on several rules names everything that has to pass.
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Final
 
-from weatherglass.knowledge.medicines.rules.condition_words import CLAUSES, TRIGGER_PASSED
+from weatherglass.knowledge.medicines.rules.circumstances import CLAUSES
 from weatherglass.knowledge.medicines.rules.rule import (
     ACTION_LABELS,
     PRECEDENCE,
@@ -16,6 +16,7 @@ from weatherglass.knowledge.medicines.rules.rule import (
     RuleCondition,
     Step,
 )
+from weatherglass.knowledge.medicines.rules.triggers import TRIGGER_PASSED
 from weatherglass.medicines.judging.judgement import RANK, Variant
 
 _WEAKEST: Final = PRECEDENCE[-1]

@@ -10,7 +10,6 @@ from typing import Final, NamedTuple
 
 from weatherglass.facts.drug_chart import Standing
 from weatherglass.knowledge.medicines.kidney_limits import RULES as KIDNEY_RULES
-from weatherglass.knowledge.medicines.rules.potassium_and_sodium import NOT_TO_BE_STARTED
 from weatherglass.knowledge.medicines.rules.rule import (
     PRECEDENCE_SOURCE,
     RESTART_SOURCE,
@@ -22,7 +21,7 @@ from weatherglass.knowledge.medicines.rules.rule import (
     Trigger,
     plan_words,
 )
-from weatherglass.knowledge.medicines.rules.rules import RULES
+from weatherglass.knowledge.medicines.rules.rules import NOT_TO_BE_STARTED, RULES
 from weatherglass.knowledge.medicines.rules.urgencies import LOOK_AGAIN_SOURCE, URGENCY_SOURCE
 from weatherglass.knowledge.medicines.rules.ways_back import COVERED_BY
 from weatherglass.medicines.judging.judgement import RANK, Judged, Variant

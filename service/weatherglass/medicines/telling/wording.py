@@ -4,36 +4,13 @@ from collections.abc import Iterable, Sequence
 from typing import Final, NamedTuple
 
 from weatherglass.facts.drug_chart import Line, Standing
-from weatherglass.knowledge.medicines.rules.rule import Action
+from weatherglass.knowledge.medicines.rules.rule import ACTIONS, Action
 from weatherglass.medicines.judging.judgement import Judged
 
-#: How each action begins its sentence; the words are those of `rule.ACTION_WORDS`.
-_LEADS: Final = {
-    Action.HOLD: "Consider holding the next dose of {0} until reviewed",
-    Action.REDUCE: "Consider reviewing the dose of {0}; a lower or less frequent one may be needed",
-    Action.REVIEW: "Consider reviewing need and dose of {0}",
-    Action.AVOID: "Consider avoiding {0}; if it is already given, look for an alternative",
-    Action.LEVEL: "Consider checking the level of {0} before the next dose",
-    Action.MONITOR: "Consider watching more closely while {0} is given",
-    Action.CONTINUE: "Consider continuing {0}; do not stop it suddenly, and seek advice before any omission",
-}
 _RUNNING: Final = "Consider stopping or pausing {0}, which is running, until reviewed"
 _NOT_SIGNED: Final = "Consider not starting {0}"
 _ENDED: Final = "Consider not starting {0} again; it has ended, and the last dose may still act"
 _ENDED_UNSEEN: Final = "{0} has ended: ask whether that was meant"
-#: The same as a part of a sentence, beside a stronger action.
-_ALSO: Final = {
-    Action.REDUCE: "a lower or less frequent dose may be needed",
-    Action.REVIEW: "review need and dose",
-    Action.AVOID: "look for an alternative",
-    Action.LEVEL: "check the level before the next dose",
-}
-#: What a stronger action already says.
-_SAID_BY: Final = {
-    Action.HOLD: frozenset({Action.REVIEW, Action.AVOID}),
-    Action.REDUCE: frozenset({Action.REVIEW}),
-    Action.AVOID: frozenset({Action.REVIEW}),
-}
 _STANDING_WORDS: Final = {
     Standing.REPORTED: "reported as taken, not ordered here",
     Standing.DRAFT: "not signed yet",
@@ -123,7 +100,9 @@ def suggestion(line: Line, judged: Sequence[Judged], also: Iterable[Action]) -> 
     said = f"{(judged[0].words or _lead(line, lead)).format(name_of(line))}: {because}."
     if lead is Action.CONTINUE:
         said += " " + " ".join(dict.fromkeys(one.rule.reason for one in judged if one.action is lead))
-    further = tuple(_ALSO[each] for each in also if each in _ALSO and each not in _SAID_BY.get(lead, ()))
+    further = tuple(
+        ACTIONS[each].also for each in also if ACTIONS[each].also and each not in ACTIONS[lead].says
+    )
     return Wording(f"{said} Also: {'; '.join(further)}." if further else said, None, further)
 
 
@@ -136,7 +115,7 @@ def _lead(line: Line, action: Action) -> str:
         return _ENDED
     if line.standing is Standing.ENDED and action is Action.CONTINUE:
         return _ENDED_UNSEEN
-    return _LEADS[action]
+    return ACTIONS[action].lead
 
 
 def _rests_on_doubt(judged: Sequence[Judged]) -> bool:

@@ -7,7 +7,7 @@ kind of code stands in the sources below; `Ingredient.sources` names those in us
 from dataclasses import dataclass
 from typing import Final
 
-from weatherglass.knowledge.data_files import publication
+from weatherglass.knowledge.data_files import Columns, csv_table, publication
 from weatherglass.knowledge.medicines.class_codes import ATC_INDEX
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.model.sources import Mark, Source
@@ -52,28 +52,40 @@ class Ingredient:
     sources: tuple[Source, ...]
 
 
-def row(
-    name: str,
-    *classes: MedicineClass,
-    atc: str = "",
-    rxcui: str = "",
-    rxcui_secondary: str = "",
-    snomed: str = "",
-    also: str = "",
-) -> Ingredient:
-    """Type in one ingredient; codes are separated by spaces, other names by `|`."""
+class _Row(Columns, frozen=True):
+    name: str
+    classes: tuple[MedicineClass, ...]
+    atc: tuple[str, ...] = ()
+    rxcui: tuple[str, ...] = ()
+    rxcui_secondary: tuple[str, ...] = ()
+    snomed: tuple[str, ...] = ()
+    also: tuple[str, ...] = ()
+    remark: str = ""
+
+
+def ingredients() -> tuple[Ingredient, ...]:
+    """Return the rows of `ingredients.csv`.
+
+    Raises:
+        TableError: If a row does not fit; its line and column are named.
+    """
+    several = ("classes", "atc", "rxcui", "rxcui_secondary", "snomed", "also")
+    return csv_table("medicines/ingredients.csv", _Row, _ingredient, lists=several)
+
+
+def _ingredient(row: _Row) -> Ingredient:
     confirmed = (
-        (atc, ATC_SOURCE),
-        (rxcui, RXNORM_SOURCE),
-        (rxcui_secondary, RXNORM_SECONDARY),
-        (snomed, SNOMED_SOURCE),
+        (row.atc, ATC_SOURCE),
+        (row.rxcui, RXNORM_SOURCE),
+        (row.rxcui_secondary, RXNORM_SECONDARY),
+        (row.snomed, SNOMED_SOURCE),
     )
     return Ingredient(
-        name=name,
-        classes=classes,
-        atc=tuple(atc.split()),
-        rxcui=tuple(f"{rxcui} {rxcui_secondary}".split()),
-        snomed=tuple(snomed.split()),
-        synonyms=tuple(also.split("|")) if also else (),
+        name=row.name,
+        classes=row.classes,
+        atc=row.atc,
+        rxcui=row.rxcui + row.rxcui_secondary,
+        snomed=row.snomed,
+        synonyms=row.also,
         sources=tuple(source for codes, source in confirmed if codes) or (NAME_ONLY,),
     )

@@ -1,17 +1,18 @@
-"""Which recorded problems and procedures make a circumstance that a rule asks about.
+"""Circumstances that a rule asks about: what on the record makes one, and how it is said.
 
-A problem that lasts counts although it is listed as inactive: a stroke of 2021 is still a
-reason for aspirin. One that passes counts only while it is active and recent. A problem
-that nobody has confirmed makes no circumstance; it is shown as a caution.
+The rows stand in `circumstances.toml`. A problem that lasts counts although it is listed as
+inactive: a stroke of 2021 is still a reason for aspirin. One that passes counts only while it is
+active and recent. A problem that nobody has confirmed makes no circumstance; it is shown as a caution.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import timedelta
-from typing import Final
+from typing import Final, NamedTuple
 
+from weatherglass.knowledge.data_files import Columns, all_named, length, named, toml_table
 from weatherglass.knowledge.medicines.rules.rule import RuleCondition
 from weatherglass.knowledge.medicines.rules.timing import LOSS_LISTED_FOR
-from weatherglass.knowledge.medicines.rules.triggers import SECONDARY_PREVENTION
 from weatherglass.model.record import ConditionKind, ProcedureKind
 from weatherglass.model.sources import our_choice
 
@@ -35,58 +36,50 @@ class Circumstance:
     within: timedelta | None = None
 
 
-_R = RuleCondition
-_K = ConditionKind
+class Clause(NamedTuple):
+    """One circumstance as it stands after "if".
 
-CIRCUMSTANCES: Final = (
-    Circumstance(
-        condition=_R.HYPOVOLAEMIA,
-        kinds=(_K.DEHYDRATION, _K.VOMITING_OR_DIARRHOEA),
-        within=LOSS_LISTED_FOR.length,
-    ),
-    Circumstance(condition=_R.FLUID_OVERLOAD, kinds=(_K.FLUID_OVERLOAD,), within=LOSS_LISTED_FOR.length),
-    Circumstance(condition=_R.GASTROINTESTINAL_BLEEDING, kinds=(_K.MELAENA,), within=LOSS_LISTED_FOR.length),
-    Circumstance(condition=_R.HEART_FAILURE, kinds=(_K.HEART_FAILURE,)),
-    Circumstance(
-        condition=_R.ISCHAEMIC_HEART_DISEASE,
-        kinds=(_K.ISCHAEMIC_HEART_DISEASE, _K.ACUTE_CORONARY_SYNDROME, _K.CORONARY_STENT),
-        lasts=True,
-    ),
-    Circumstance(
-        condition=_R.CORONARY_STENT,
-        kinds=(_K.CORONARY_STENT,),
-        procedures=(ProcedureKind.CORONARY_STENT,),
-        lasts=True,
-    ),
-    Circumstance(
-        condition=_R.RECENT_ACUTE_CORONARY_SYNDROME,
-        kinds=(_K.ACUTE_CORONARY_SYNDROME,),
-        lasts=True,
-        within=timedelta(days=366),
-    ),
-    Circumstance(condition=_R.MECHANICAL_VALVE, kinds=(_K.MECHANICAL_VALVE,), lasts=True),
-    Circumstance(
-        condition=_R.SECONDARY_PREVENTION,
-        kinds=SECONDARY_PREVENTION,
-        procedures=(ProcedureKind.CORONARY_STENT,),
-        lasts=True,
-    ),
-    Circumstance(condition=_R.TYPE_1_DIABETES, kinds=(_K.DIABETES_TYPE_1,), lasts=True),
-    Circumstance(condition=_R.LONG_TERM_STEROID, kinds=(_K.ADRENAL_INSUFFICIENCY,), lasts=True),
-    Circumstance(
-        condition=_R.TRANSPLANT,
-        kinds=(_K.TRANSPLANT,),
-        procedures=(ProcedureKind.TRANSPLANT,),
-        lasts=True,
-    ),
-    Circumstance(condition=_R.EPILEPSY, kinds=(_K.EPILEPSY,)),
-    Circumstance(condition=_R.PARKINSONS, kinds=(_K.PARKINSONS,), lasts=True),
-    Circumstance(condition=_R.MYASTHENIA, kinds=(_K.MYASTHENIA,), lasts=True),
-    Circumstance(condition=_R.DIABETES_INSIPIDUS, kinds=(_K.DIABETES_INSIPIDUS,), lasts=True),
-    Circumstance(condition=_R.PALLIATIVE, kinds=(_K.PALLIATIVE,)),
-    Circumstance(condition=_R.OPIOID_DEPENDENCE, kinds=(_K.OPIOID_DEPENDENCE,)),
-)
+    Attributes:
+        holds: When it is there.
+        passed: When it no longer is; empty for what lasts.
+    """
 
+    holds: str
+    passed: str = ""
+
+
+class _Row(Columns, frozen=True):
+    holds: str = ""
+    passed: str = ""
+    problems: tuple[str, ...] = ()
+    procedures: tuple[str, ...] = ()
+    lasts: bool = False
+    within: str = ""
+
+
+def _within(words: str) -> timedelta | None:
+    return LOSS_LISTED_FOR.length if words == "as fluid loss" else length(words)
+
+
+def _read(key: str, row: _Row) -> tuple[Circumstance, Clause]:
+    made_by = Circumstance(
+        condition=named(RuleCondition, key),
+        kinds=all_named(ConditionKind, row.problems),
+        procedures=all_named(ProcedureKind, row.procedures),
+        lasts=row.lasts,
+        within=_within(row.within),
+    )
+    return made_by, Clause(row.holds, row.passed)
+
+
+_ROWS: Final = toml_table("medicines/rules/circumstances.toml", _Row, _read)
+
+#: What is recorded as a problem or a procedure; the others are worked out from values or the chart.
+CIRCUMSTANCES: Final = tuple(made_by for made_by, _ in _ROWS if made_by.kinds or made_by.procedures)
+#: The words of every circumstance that makes an action stronger or milder.
+CLAUSES: Final[Mapping[RuleCondition, Clause]] = {
+    made_by.condition: clause for made_by, clause in _ROWS if clause.holds
+}
 CIRCUMSTANCES_SOURCE: Final = our_choice(
     "a lasting problem counts although inactive; a passing one only while active and recent"
 )

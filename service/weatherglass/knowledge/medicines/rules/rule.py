@@ -11,6 +11,7 @@ from datetime import timedelta
 from enum import StrEnum
 from typing import Final, NamedTuple
 
+from weatherglass.knowledge.data_files import Columns, toml_rows
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules.forms import Form
 from weatherglass.model.sources import Source, our_choice
@@ -69,39 +70,28 @@ class Action(StrEnum):
     CONTINUE = "continue"
 
 
-#: The words each action is given in.
-ACTION_WORDS: Final[Mapping[Action, str]] = {
-    Action.HOLD: "consider holding the next dose until reviewed",
-    Action.REDUCE: "review the dose; a lower or less frequent one may be needed",
-    Action.REVIEW: "review need and dose",
-    Action.AVOID: "avoid starting; if already given, review for an alternative",
-    Action.LEVEL: "check the level before the next dose",
-    Action.MONITOR: "monitor",
-    Action.CONTINUE: "do not stop suddenly; seek advice before any omission",
-}
+class ActionRow(Columns, frozen=True):
+    """What is said of one action, and how soon: a row of `actions.toml`, which says what each is."""
 
-#: The same in two or three words, as the page heads a line with it; never an order either.
-ACTION_LABELS: Final[Mapping[Action, str]] = {
-    Action.HOLD: "Consider holding",
-    Action.REDUCE: "Consider a lower dose",
-    Action.REVIEW: "Look again",
-    Action.AVOID: "Consider avoiding",
-    Action.LEVEL: "Consider measuring a level",
-    Action.MONITOR: "Watch",
-    Action.CONTINUE: "Consider continuing",
-}
+    words: str
+    label: str
+    lead: str
+    also: str = ""
+    says: tuple[Action, ...] = ()
+    soon: UrgencyWord | None = None
+    soon_when_bad: UrgencyWord | None = None
 
-#: Which action leads when several reasons meet in one medicine, strongest first. `CONTINUE`
-#: stands last because it does not compete: its note is kept beside whatever leads.
-PRECEDENCE: Final = (
-    Action.HOLD,
-    Action.REDUCE,
-    Action.REVIEW,
-    Action.AVOID,
-    Action.LEVEL,
-    Action.MONITOR,
-    Action.CONTINUE,
-)
+
+#: Every action, in the order of precedence: which one leads when several reasons meet in one medicine,
+#: strongest first. `CONTINUE` stands last because it does not compete: its note is kept beside what leads.
+ACTIONS: Final[Mapping[Action, ActionRow]] = {
+    Action(key): row for key, row in toml_rows("medicines/rules/actions.toml", ActionRow).items()
+}
+#: The words each action is given in; never an order.
+ACTION_WORDS: Final[Mapping[Action, str]] = {action: row.words for action, row in ACTIONS.items()}
+#: The same in two or three words, as the page heads a line with it.
+ACTION_LABELS: Final[Mapping[Action, str]] = {action: row.label for action, row in ACTIONS.items()}
+PRECEDENCE: Final = tuple(ACTIONS)
 
 PRECEDENCE_SOURCE: Final = our_choice(
     "a note on continuing is always kept; hold before reduce or review before avoid before monitor"

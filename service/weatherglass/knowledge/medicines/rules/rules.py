@@ -4,43 +4,39 @@ from collections.abc import Iterable, Mapping
 from typing import Final
 
 from weatherglass.knowledge.medicines.ingredients import BY_NAME
-from weatherglass.knowledge.medicines.rules import (
-    aki_build_up,
-    aki_strain,
-    bleeding,
-    circulation,
-    consciousness,
-    fluid_loss,
-    glucose_and_acid,
-    potassium_and_sodium,
-    sepsis_and_contrast,
-)
+from weatherglass.knowledge.medicines.rules.circumstances import CLAUSES
 from weatherglass.knowledge.medicines.rules.combinations import COMBINATIONS
-from weatherglass.knowledge.medicines.rules.condition_words import CLAUSES, TRIGGER_PASSED
-from weatherglass.knowledge.medicines.rules.do_not_stop import DO_NOT_STOP, TIME_CRITICAL
+from weatherglass.knowledge.medicines.rules.do_not_stop import DO_NOT_STOP
 from weatherglass.knowledge.medicines.rules.levels import LEVEL_RULES
 from weatherglass.knowledge.medicines.rules.rule import (
-    ACTION_LABELS,
-    ACTION_WORDS,
     PRECEDENCE,
     Action,
     MedicineRule,
     Trigger,
 )
-from weatherglass.knowledge.medicines.rules.triggers import MEANINGS
+from weatherglass.knowledge.medicines.rules.rule_table import rules_of
+from weatherglass.knowledge.medicines.rules.triggers import TRIGGERS
 
-RULES: Final[tuple[MedicineRule, ...]] = (
-    *aki_strain.RULES,
-    *aki_build_up.RULES,
-    *potassium_and_sodium.RULES,
-    *circulation.RULES,
-    *bleeding.RULES,
-    *glucose_and_acid.RULES,
-    *consciousness.RULES,
-    *sepsis_and_contrast.RULES,
-    *fluid_loss.RULES,
-    *TIME_CRITICAL,
+RULES: Final[tuple[MedicineRule, ...]] = tuple(
+    rule
+    for table in (
+        "aki-strain",
+        "aki-build-up",
+        "potassium-and-sodium",
+        "circulation",
+        "bleeding",
+        "glucose-and-acid",
+        "consciousness",
+        "sepsis-and-contrast",
+        "fluid-loss",
+        "time-critical",
+    )
+    for rule in rules_of(table)
 )
+
+
+#: For an order that is not signed yet, above a potassium of 5.0 and below the limit of the rules above.
+(NOT_TO_BE_STARTED,) = rules_of("drafts")
 
 
 def _have_words(rules: Iterable[MedicineRule]) -> None:
@@ -63,12 +59,10 @@ def _by_trigger() -> dict[Trigger, tuple[MedicineRule, ...]]:
     ):
         if len(set(keys)) != len(keys):
             raise ValueError(f"A {kind} key is used twice.")
-    if not set(PRECEDENCE) == set(ACTION_WORDS) == set(ACTION_LABELS) == set(Action):
+    if set(PRECEDENCE) != set(Action):
         raise ValueError("An action has no rank or no words.")
-    if set(MEANINGS) != set(Trigger):
+    if set(TRIGGERS) != set(Trigger):
         raise ValueError("A trigger has no meaning.")
-    if set(TRIGGER_PASSED) != set(Trigger):
-        raise ValueError("A trigger has no words for its passing.")
     _have_words(RULES)
     if unknown := [level.ingredient for level in LEVEL_RULES if level.ingredient not in BY_NAME]:
         raise ValueError(f"Level rules for unlisted ingredients: {unknown}.")

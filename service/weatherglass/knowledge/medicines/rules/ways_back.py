@@ -1,4 +1,4 @@
-"""What has to be so before a held medicine comes back: one wording for each condition.
+"""What has to be so before a held medicine comes back: one wording for each condition, in `ways-back.toml`.
 
 Several rules meet in one medicine, and each has its plan. Said in the same words, a
 condition that two plans share is said once; one that a stricter condition holds within
@@ -8,40 +8,37 @@ itself is left out beside it.
 from collections.abc import Mapping
 from typing import Final
 
-# --- the kidneys and the circulation ----------------------------------------------------
-KIDNEYS_RECOVERED: Final = "kidney function back at its usual level"
-KIDNEYS_SETTLING: Final = "creatinine settling"
-KIDNEYS_STABLE: Final = "kidney function stable"
-EGFR_30: Final = "eGFR stable and at least 30"
-UNCHANGED_48: Final = "kidney function unchanged 48 hours after contrast"
-UNCHANGED_72: Final = "kidney function unchanged 48 to 72 hours after contrast"
-PRESSURE: Final = "blood pressure back at its usual level"
-PULSE: Final = "pulse and rhythm recovered"
-ECG: Final = "ECG reviewed"
-VOLUME: Final = "volume restored"
-VOLUME_OR_OVERLOAD: Final = "volume restored (or overload returning)"
-POTASSIUM_IN_RANGE: Final = "potassium back in range"
-POTASSIUM_BELOW_5: Final = "potassium below 5.0 mmol/L"
-# --- illness, food and what is measured ---------------------------------------------------
-ILLNESS_SETTLED: Final = "the acute illness settled"
-NO_SEPSIS: Final = "no sepsis"
-EATING: Final = "eating and drinking normally"
-KETONES: Final = "ketones normal and stable"
-AWAKE: Final = "awake and breathing normally"
-BLEEDING_CONTROLLED: Final = "bleeding controlled"
-LEVEL_IN_RANGE: Final = "level in range"
-NO_SAFER_ANALGESIC: Final = "no safer analgesic will do"
+from weatherglass.knowledge.data_files import Columns, TableError, toml_rows
 
-# --- what goes with the restart itself ------------------------------------------------------
-CHECK_INDICATION: Final = "check the indication again"
-LOWER_DOSE: Final = "restart at a lower dose"
+
+class _Row(Columns, frozen=True):
+    text: str
+    covered_by: tuple[str, ...] = ()
+
+
+_ROWS: Final = toml_rows("medicines/rules/ways-back.toml", _Row)
+
+
+def way_back(word: str) -> str:
+    """Return the words of a condition: by its key, or what is no key and is said once as it stands.
+
+    Raises:
+        TableError: If it looks like a key and is none.
+
+    Examples:
+        >>> way_back("no-sepsis"), way_back("tell the anticoagulation clinic")
+        ('no sepsis', 'tell the anticoagulation clinic')
+    """
+    if word in _ROWS:
+        return _ROWS[word].text
+    if " " not in word:
+        raise TableError(f"ways-back.toml has no condition {word!r}.")
+    return word
+
 
 #: Left out beside any of these, which hold it within themselves.
 COVERED_BY: Final[Mapping[str, frozenset[str]]] = {
-    KIDNEYS_SETTLING: frozenset({KIDNEYS_RECOVERED, KIDNEYS_STABLE, EGFR_30}),
-    KIDNEYS_STABLE: frozenset({KIDNEYS_RECOVERED, EGFR_30}),
-    UNCHANGED_48: frozenset({UNCHANGED_72}),
-    VOLUME: frozenset({VOLUME_OR_OVERLOAD}),
-    POTASSIUM_IN_RANGE: frozenset({POTASSIUM_BELOW_5}),
-    NO_SEPSIS: frozenset({ILLNESS_SETTLED}),
+    row.text: frozenset(map(way_back, row.covered_by)) for row in _ROWS.values() if row.covered_by
 }
+LEVEL_IN_RANGE: Final = way_back("level-in-range")
+CHECK_INDICATION: Final = way_back("check-indication")

@@ -1,0 +1,121 @@
+"""Read a table of drug-chart rules from a TOML file beside this module: `[key]`, then the rule's columns.
+
+The columns are those of `rule.MedicineRule`. `stronger` and `milder` are its steps and eases; the way back
+from a hold stands in `back_when`, `back_then`, `back_who` and `back_within`. Circumstances, triggers and
+forms are named in small letters.
+"""
+
+from weatherglass.knowledge.data_files import Columns, all_named, cite, length, named, toml_table
+from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
+from weatherglass.knowledge.medicines.rules.forms import Form
+from weatherglass.knowledge.medicines.rules.rule import (
+    USUAL_WHO,
+    Action,
+    Caution,
+    MedicineRule,
+    Rank,
+    RestartPlan,
+    RuleCondition,
+    Step,
+    Trigger,
+)
+from weatherglass.knowledge.medicines.rules.ways_back import way_back
+from weatherglass.model.tables.scores import UrgencyWord
+
+
+class _Step(Columns, frozen=True):
+    action: Action
+    when: tuple[str, ...]
+
+
+class _Caution(Columns, frozen=True):
+    text: str
+    classes: tuple[MedicineClass, ...] = ()
+    ingredients: tuple[str, ...] = ()
+    forms: tuple[str, ...] = ()
+
+
+class _Rule(Columns, frozen=True):
+    trigger: str
+    action: Action
+    reason: str
+    sources: tuple[str, ...]
+    classes: tuple[MedicineClass, ...] = ()
+    medicine: str = ""
+    but_not: tuple[MedicineClass, ...] = ()
+    except_for: frozenset[str] = frozenset()
+    only_when: tuple[str, ...] = ()
+    unless: tuple[str, ...] = ()
+    until_given: bool = False
+    also: tuple[Action, ...] = ()
+    stronger: tuple[_Step, ...] = ()
+    milder: tuple[_Step, ...] = ()
+    soon: tuple[UrgencyWord, ...] = ()
+    says: str = ""
+    caution: str = ""
+    only_for: tuple[_Caution, ...] = ()
+    monitor: tuple[str, ...] = ()
+    back_when: tuple[str, ...] = ()
+    back_then: tuple[str, ...] = ()
+    back_who: str = USUAL_WHO
+    back_within: str = "24 hours"
+    rank: int = 0
+    rank_why: str = ""
+
+
+def rules_of(name: str) -> tuple[MedicineRule, ...]:
+    """Return the rules of `rules/NAME.toml`, in the order of the file.
+
+    Raises:
+        TableError: If a row does not fit; file, row and column are named.
+    """
+    return toml_table(f"medicines/rules/{name}.toml", _Rule, _rule)
+
+
+def _rule(key: str, row: _Rule) -> MedicineRule:
+    return MedicineRule(
+        key=key,
+        trigger=named(Trigger, row.trigger),
+        classes=row.classes,
+        medicine=row.medicine,
+        but_not=row.but_not,
+        except_for=row.except_for,
+        only_when=all_named(RuleCondition, row.only_when),
+        unless=all_named(RuleCondition, row.unless),
+        until_given=row.until_given,
+        action=row.action,
+        also=row.also,
+        steps=_steps(row.stronger),
+        eases=_steps(row.milder),
+        soon=row.soon,
+        says=row.says,
+        reason=row.reason,
+        caution=row.caution,
+        only_for=tuple(map(_caution, row.only_for)),
+        monitor=row.monitor,
+        restart=_restart(row),
+        rank=Rank(row.rank, row.rank_why) if row.rank else None,
+        sources=tuple(map(cite, row.sources)),
+    )
+
+
+def _steps(rows: tuple[_Step, ...]) -> tuple[Step, ...]:
+    return tuple(Step(action=row.action, when=all_named(RuleCondition, row.when)) for row in rows)
+
+
+def _caution(row: _Caution) -> Caution:
+    return Caution(
+        text=row.text, classes=row.classes, ingredients=row.ingredients, forms=all_named(Form, row.forms)
+    )
+
+
+def _restart(row: _Rule) -> RestartPlan | None:
+    within = length(row.back_within)
+    if not row.back_when or within is None:
+        return None
+    return RestartPlan(
+        conditions=tuple(map(way_back, row.back_when)),
+        then=tuple(map(way_back, row.back_then)),
+        who=row.back_who,
+        within=within,
+    )
