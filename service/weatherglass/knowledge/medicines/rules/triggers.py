@@ -58,7 +58,7 @@ def _cutoff(row: _Limit) -> Cutoff:
     return Cutoff(compare=Compare(sign), limit=limit, source=cite(row.source))
 
 
-_LIMITS: Final[Mapping[str, Cutoff]] = {
+_own_limits: Final[Mapping[str, Cutoff]] = {
     limit.name: _cutoff(limit) for row in TRIGGERS.values() for limit in row.limits
 }
 
@@ -66,8 +66,8 @@ _LIMITS: Final[Mapping[str, Cutoff]] = {
 HYPOTENSION_SYSTOLIC: Final = trend_limits.PRESSURE_MODERATE_LOW
 HYPOTENSION_FALL: Final = trend_limits.PRESSURE_FALL
 SHOCK_SYSTOLIC: Final = trend_limits.PRESSURE_LOW
-BRADYCARDIA: Final = _LIMITS["bradycardia"]
-BRADYCARDIA_WITH_HYPOTENSION: Final = _LIMITS["bradycardia-with-hypotension"]
+BRADYCARDIA: Final = _own_limits["bradycardia"]
+BRADYCARDIA_WITH_HYPOTENSION: Final = _own_limits["bradycardia-with-hypotension"]
 
 #: Below this what slows the pulse is looked at, whatever the pressure.
 SLOW_PULSE: Final = replace(
@@ -76,15 +76,15 @@ SLOW_PULSE: Final = replace(
 )
 
 # --- potassium, sodium, magnesium ----------------------------------------------------
-DO_NOT_START_RAAS: Final = _LIMITS["do-not-start-raas"]
-LOW_MAGNESIUM: Final = _LIMITS["low-magnesium"]
+DO_NOT_START_RAAS: Final = _own_limits["do-not-start-raas"]
+LOW_MAGNESIUM: Final = _own_limits["low-magnesium"]
 SODIUM_FALL: Final = trend_limits.SODIUM_CHANGE
 SODIUM_FALL_WINDOW: Final = trend_limits.SODIUM_WINDOW
 
 # --- blood ---------------------------------------------------------------------------
 HAEMOGLOBIN_FALL: Final = trend_limits.HAEMOGLOBIN_FALL
-INR_5: Final = _LIMITS["inr-5"]
-INR_ABOVE_EVERY_TARGET: Final = _LIMITS["inr-above-every-target"]
+INR_5: Final = _own_limits["inr-5"]
+INR_ABOVE_EVERY_TARGET: Final = _own_limits["inr-above-every-target"]
 PLATELETS_HALVED: Final = Share(
     value=Decimal("0.5"), source=cited.memory("fall of more than half on heparin suggests HIT")
 )
@@ -94,18 +94,18 @@ ACIDOSIS: Final = critical_results.ACIDAEMIA
 HYPERCAPNIA: Final = critical_results.HYPERCAPNIA
 
 # --- consciousness and breathing -----------------------------------------------------
-SLOW_BREATHING: Final = _LIMITS["slow-breathing"]
-SLOW_BREATHING_WITH_HYPERCAPNIA: Final = _LIMITS["slow-breathing-with-hypercapnia"]
+SLOW_BREATHING: Final = _own_limits["slow-breathing"]
+SLOW_BREATHING_WITH_HYPERCAPNIA: Final = _own_limits["slow-breathing-with-hypercapnia"]
 NO_ANSWER_SOURCE: Final = our_choice("responds only to pain or not at all, which is GCS 8 or less as a rule")
-LOW_GCS: Final = _LIMITS["low-gcs"]
+LOW_GCS: Final = _own_limits["low-gcs"]
 #: Sedation comes before slow breathing: it is looked at while the patient can still be woken.
-DROWSY_GCS: Final = _LIMITS["drowsy-gcs"]
+DROWSY_GCS: Final = _own_limits["drowsy-gcs"]
 #: Ours: of the coma scale this counts as drowsy as an answer to voice does.
-AS_TO_VOICE: Final = _LIMITS["as-to-voice"]
+AS_TO_VOICE: Final = _own_limits["as-to-voice"]
 
 # --- kidneys -------------------------------------------------------------------------
-EGFR_30: Final = _LIMITS["egfr-30"]
-EGFR_45: Final = _LIMITS["egfr-45"]
+EGFR_30: Final = _own_limits["egfr-30"]
+EGFR_45: Final = _own_limits["egfr-45"]
 EGFR_BEFORE_CONTRAST: Final = Window(
     length=timedelta(days=92), source=cited.memory("an eGFR within three months before contrast")
 )
@@ -115,7 +115,7 @@ UNRELIABLE_EGFR: Final = Clause(
 )
 
 #: Every number that the words of a trigger may hold, by its name.
-_NUMBERS: Final[Mapping[str, Decimal]] = {
+_numbers: Final[Mapping[str, Decimal]] = {
     **{f"{band.key} {band.urgency}": band.cutoff.limit.value for band in critical_results.CRITICAL_RESULTS},
     **{
         name: cutoff.limit.value
@@ -123,7 +123,7 @@ _NUMBERS: Final[Mapping[str, Decimal]] = {
         for name, cutoff in vars(module).items()
         if isinstance(cutoff, Cutoff)
     },
-    **{key: cutoff.limit.value for key, cutoff in _LIMITS.items()},
+    **{key: cutoff.limit.value for key, cutoff in _own_limits.items()},
 }
 
 
@@ -134,7 +134,7 @@ def with_numbers(trigger: Trigger, words: str) -> str:
         TableError: If they name a number that is nowhere.
     """
     try:
-        return words.format_map(_NUMBERS)
+        return words.format_map(_numbers)
     except KeyError as error:
         raise TableError(f"triggers.toml, {trigger.name}: {error} is no limit.") from None
 
