@@ -82,7 +82,7 @@ def test_the_words_of_a_trigger_hold_the_numbers_of_the_limits() -> None:
     """One home a number: the words are filled in, and a name that is none is refused."""
     assert "{potassium-high prompt}" in TRIGGERS[Trigger.HYPERKALAEMIA].means
     assert MEANINGS[Trigger.HYPERKALAEMIA].startswith("potassium 5.5 mmol/L or more")
-    with pytest.raises(TableError, match="AKI.*potassium-highest"):
+    with pytest.raises(TableError, match=r"AKI.*potassium-highest"):
         with_numbers(Trigger.AKI, "above {potassium-highest}")
 
 
