@@ -343,7 +343,7 @@ class TestWorthHaving:
         ill = full_set(pulse="135 /min", respiration_rate="28 /min", spo2="90 %")
         one = _review(*ill, result("K", "6.7"))
         assert one.investigations.count("12-lead ECG") == 1
-        assert "repeat potassium" in one.investigations
+        assert "potassium again by 11:00 (K 6.7 at 10:00 on 1 March)" in one.investigations
 
     @pytest.mark.parametrize(
         ("before", "said"),

@@ -14,6 +14,7 @@ from weatherglass.facts.drug_chart import Standing
 from weatherglass.facts.results.result_levels import counts_for
 from weatherglass.facts.rounds.scoring import measure_of, measures_of, show
 from weatherglass.facts.rounds.timeline import BEDSIDE_SIGNALS, ObservationSet
+from weatherglass.handover.investigations import WorthHaving, in_words
 from weatherglass.handover.no_call import left_at
 from weatherglass.model.findings import (
     Escalation,
@@ -74,7 +75,7 @@ def compose(
     place: str,
     escalation: Escalation | None,
     ceiling: Sequence[str],
-    investigations: Sequence[str],
+    worth: WorthHaving,
     unassessed: str,
     closed: str,
     left_out: Sequence[str],
@@ -88,7 +89,7 @@ def compose(
         place: Where the patient is, empty when that is not recorded.
         escalation: Whom to call; None when nobody.
         ceiling: The recorded decisions, in sentences.
-        investigations: What is worth having now.
+        worth: What is worth having now, and what of it was done.
         unassessed: What could not be assessed, in a sentence; empty when the patient was.
         closed: Why nobody is called, in a sentence; empty where somebody may be.
         left_out: What was sent and nobody looked at, in sentences.
@@ -98,7 +99,7 @@ def compose(
         background=tuple(_background(bedside)),
         assessment=(*_assessment(bedside, lead, findings, escalation), *left_out),
         recommendation=(
-            *_recommendation(bedside, findings, escalation, ceiling, investigations),
+            *_recommendation(bedside, findings, escalation, ceiling, worth),
             *_until_then(bedside, lead, escalation, unassessed),
             "Read back what was agreed: not recorded.",
         ),
@@ -242,7 +243,7 @@ def _recommendation(
     findings: Sequence[Finding],
     escalation: Escalation | None,
     ceiling: Sequence[str],
-    investigations: Sequence[str],
+    worth: WorthHaving,
 ) -> Iterator[str]:
     if escalation is not None:
         if not escalation.is_arrest:
@@ -256,8 +257,7 @@ def _recommendation(
         if named:
             more = f" and {len(named) - _MOST_NAMED} more" if len(named) > _MOST_NAMED else ""
             yield f"Drug chart, please decide whether to {action}: {', '.join(named[:_MOST_NAMED])}{more}."
-    if investigations:
-        yield f"Worth having now: {', '.join(investigations)}."
+    yield from in_words(worth)
 
 
 def _conditioned(finding: MedicineFinding) -> str:

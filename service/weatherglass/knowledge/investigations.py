@@ -1,16 +1,20 @@
 """Immediate investigations worth having, by what was found.
 
-Data only. Common practice at the bedside, no publication prints this list: a row says
-what is worth having beside a finding, never that it must be done.
+Data only, in `investigations.csv`: common practice at the bedside, no publication prints this list.
+A row says what is worth having beside a finding, never that it must be done; by which results the
+record shows that it was done, and when it is worth having again while its reason lasts.
 """
 
 from dataclasses import dataclass
 from datetime import timedelta
-from typing import Final
+from decimal import Decimal
+from typing import Final, Literal
 
+from weatherglass.knowledge.data_files import Columns, cite, csv_table
 from weatherglass.model.clauses import Window
 from weatherglass.model.findings import Finding, Kind, Urgency
-from weatherglass.model.sources import Source, common_practice, our_choice
+from weatherglass.model.signals import Signal
+from weatherglass.model.sources import Source, our_choice
 
 PUBLIC_KEY: Final = "investigations"
 
@@ -23,6 +27,9 @@ class Investigation:
         name: Without a comma or an "and": several are read out in a row.
         keys: Beginnings of the keys of findings, when only some of a kind ask for it.
         once_treated: Its name where antimicrobials were given already, when that is another one.
+        results: One result of each group shows that it was done; empty where the record cannot show it.
+        again_after: After how long it is worth having again while its reason lasts; None: after a day.
+        times: After so many it is not asked for again; None while its reason lasts.
     """
 
     name: str
@@ -30,6 +37,9 @@ class Investigation:
     keys: tuple[str, ...] = ()
     at_least: Urgency = Urgency.PROMPT
     once_treated: str = ""
+    results: tuple[tuple[Signal, ...], ...] = ()
+    again_after: timedelta | None = None
+    times: int | None = None
     source: Source
 
     def is_worth_having_for(self, finding: Finding) -> bool:
@@ -39,84 +49,45 @@ class Investigation:
         return not self.keys or finding.key.startswith(self.keys)
 
 
-def _worth(
-    name: str,
-    *kinds: Kind,
-    keys: tuple[str, ...] = (),
-    at_least: Urgency = Urgency.PROMPT,
-    once_treated: str = "",
-) -> Investigation:
+class _Row(Columns, frozen=True):
+    name: str
+    kinds: list[Kind]
+    source: str
+    keys: tuple[str, ...] = ()
+    at_least: Literal["prompt", "urgent", "emergency"] = "prompt"
+    once_treated: str = ""
+    results: tuple[str, ...] = ()
+    repeat_hours: Decimal | None = None
+    times: int | None = None
+
+
+def _investigation(row: _Row) -> Investigation:
+    hours = row.repeat_hours
     return Investigation(
-        name=name,
-        kinds=frozenset(kinds),
-        keys=keys,
-        at_least=at_least,
-        once_treated=once_treated,
-        source=common_practice(f"at the bedside: {name}"),
+        name=row.name,
+        kinds=frozenset(row.kinds),
+        keys=row.keys,
+        at_least=Urgency[row.at_least.upper()],
+        once_treated=row.once_treated,
+        results=tuple(tuple(Signal(key) for key in group.split("|")) for group in row.results),
+        again_after=timedelta(minutes=int(hours * 60)) if hours is not None else None,
+        times=row.times,
+        source=cite(row.source),
     )
 
 
-INVESTIGATIONS: Final = (
-    _worth(
-        "blood gas with lactate",
-        Kind.SCORE,
-        Kind.SEPSIS_RISK,
-        Kind.BLOOD_GAS,
-        Kind.POSSIBLE_BLEEDING,
-        at_least=Urgency.URGENT,
-    ),
-    _worth(
-        "blood gas with lactate",
-        Kind.SINGLE_SIGN,
-        keys=("consciousness", "respiration", "spo2", "systolic"),
-        at_least=Urgency.EMERGENCY,
-    ),
-    _worth("capillary glucose", Kind.SCORE, Kind.SEPSIS_RISK, at_least=Urgency.URGENT),
-    _worth("capillary glucose", Kind.SINGLE_SIGN, keys=("consciousness",), at_least=Urgency.URGENT),
-    _worth("capillary glucose", Kind.HEAD_INJURY),
-    _worth(
-        "CT of the head to be considered",
-        Kind.SINGLE_SIGN,
-        keys=("consciousness",),
-        at_least=Urgency.URGENT,
-    ),
-    _worth("coagulation screen", Kind.HEAD_INJURY),
-    _worth("blood gas with lactate", Kind.METABOLIC, at_least=Urgency.URGENT),
-    _worth("capillary glucose", Kind.METABOLIC),
-    _worth("blood ketones", Kind.METABOLIC, keys=("ketoacidosis",)),
-    _worth("renal profile (urea/creatinine/electrolytes)", Kind.METABOLIC),
-    _worth("12-lead ECG", Kind.CRITICAL_RESULT, keys=("calcium",), at_least=Urgency.URGENT),
-    _worth("capillary glucose again in 15 minutes", Kind.CRITICAL_RESULT, keys=("glucose-low",)),
-    _worth("12-lead ECG", Kind.CRITICAL_RESULT, keys=("potassium",), at_least=Urgency.URGENT),
-    _worth("12-lead ECG", Kind.CARDIAC, Kind.HIGH_PRESSURE, at_least=Urgency.URGENT),
-    _worth("troponin", Kind.HIGH_PRESSURE, keys=("high-pressure",), at_least=Urgency.URGENT),
-    _worth("renal profile (urea/creatinine/electrolytes)", Kind.HIGH_PRESSURE),
-    _worth("urine dipstick", Kind.HIGH_PRESSURE),
-    _worth("full blood count", Kind.HIGH_PRESSURE, keys=("pregnancy",)),
-    _worth("liver profile", Kind.HIGH_PRESSURE, keys=("pregnancy",)),
-    _worth("CT of the head to be considered", Kind.HEAD_INJURY, at_least=Urgency.URGENT),
-    _worth("troponin again in 3 hours", Kind.CARDIAC, keys=("troponin",), at_least=Urgency.URGENT),
-    _worth("12-lead ECG", Kind.SCORE, Kind.VITAL_SIGN_TREND, at_least=Urgency.EMERGENCY),
-    _worth("12-lead ECG", Kind.SINGLE_SIGN, keys=("pulse", "systolic"), at_least=Urgency.EMERGENCY),
-    _worth("repeat potassium", Kind.CRITICAL_RESULT, keys=("potassium",), at_least=Urgency.URGENT),
-    _worth("full blood count", Kind.SEPSIS_RISK, Kind.POSSIBLE_BLEEDING, at_least=Urgency.URGENT),
-    _worth("C-reactive protein", Kind.SEPSIS_RISK, at_least=Urgency.URGENT),
-    _worth("renal profile (urea/creatinine/electrolytes)", Kind.AKI_STAGE, Kind.SEPSIS_RISK),
-    _worth(
-        "blood cultures (before antimicrobials if that delays nothing)",
-        Kind.SEPSIS_RISK,
-        at_least=Urgency.URGENT,
-        once_treated="blood cultures",
-    ),
-    _worth("chest X-ray", Kind.OXYGEN_REQUIREMENT, at_least=Urgency.URGENT),
-    _worth("coagulation screen", Kind.POSSIBLE_BLEEDING, at_least=Urgency.URGENT),
-    _worth("group-and-save sample", Kind.POSSIBLE_BLEEDING, at_least=Urgency.URGENT),
-    _worth("urine dipstick", Kind.AKI_STAGE),
-    _worth("bladder scan", Kind.AKI_STAGE),
-    _worth("fluid balance with weight", Kind.AKI_STAGE),
+INVESTIGATIONS: Final = csv_table(
+    "investigations.csv", _Row, _investigation, lists=("kinds", "keys", "results")
 )
 #: Ours: a dose this recent is treatment that goes on.
 TREATED_WITHIN: Final = Window(
     length=timedelta(hours=24),
     source=our_choice("antimicrobials given in the last 24 hours count as given, for blood cultures"),
+)
+DONE_BEFORE: Final = Window(
+    length=timedelta(hours=1),
+    source=our_choice("a sample of up to an hour before its reason began counts as done for it"),
+)
+DONE_FOR: Final = Window(
+    length=timedelta(hours=24), source=our_choice("what was done is worth having again after a day")
 )

@@ -458,7 +458,8 @@ class Review:
         decisions: The same in few words; says so where nothing about resuscitation is recorded.
         is_limited: Whether any of them limits treatment; one about resuscitation does not.
         is_not_for_resuscitation: Whether one of them refuses resuscitation, another may conflict with it.
-        investigations: Immediate investigations worth having.
+        investigations: Immediate investigations worth having: missing, or to repeat by a time.
+        investigations_done: Those that the record shows as done, with their result and time.
         latest: The newest results that a ward doctor reads first, and what was sent and not read.
         labels: Security labels of the inputs.
     """
@@ -486,6 +487,7 @@ class Review:
     medicines_reviewed: int = 0
     medicines_not_recognised: int = 0
     investigations: tuple[str, ...] = ()
+    investigations_done: tuple[str, ...] = ()
     latest: LatestResults = field(default_factory=LatestResults)
     cautions: tuple[str, ...] = ()
     editions: Mapping[str, str] = field(default_factory=dict)

@@ -16,11 +16,11 @@ from weatherglass.facts.ceiling import (
 )
 from weatherglass.facts.presence import open_stays
 from weatherglass.handover.escalation import escalate, leading_finding
+from weatherglass.handover.investigations import WorthHaving, worth_having
 from weatherglass.handover.left_out import LeftOut, left_unjudged
 from weatherglass.handover.no_call import closed_because, for_information
 from weatherglass.handover.not_assessed import not_assessed
 from weatherglass.handover.sbar import compose
-from weatherglass.knowledge.investigations import INVESTIGATIONS, TREATED_WITHIN
 from weatherglass.medicines.telling.coverage import NOT_CHECKED
 from weatherglass.model.findings import (
     MOST_CATASTROPHIC,
@@ -70,7 +70,7 @@ def synthesise(bedside: Bedside, findings: Sequence[Finding], *, is_narrowed: bo
     escalation = escalate(bedside, leading, ordered) if leading is not None and not closed else None
     ceiling = recorded_limits(bedside)
     place = _place(bedside)
-    investigations = () if closed else _investigations(bedside, ordered)
+    worth = WorthHaving() if closed else worth_having(bedside, ordered)
     lead = current_score(ordered)
     whole = last_whole(ordered, lead)
     left_out = left_unjudged(bedside)
@@ -91,7 +91,7 @@ def synthesise(bedside: Bedside, findings: Sequence[Finding], *, is_narrowed: bo
             place=place,
             escalation=escalation,
             ceiling=ceiling,
-            investigations=investigations,
+            worth=worth,
             unassessed=unassessed,
             closed=closed,
             left_out=unsaid,
@@ -110,7 +110,8 @@ def synthesise(bedside: Bedside, findings: Sequence[Finding], *, is_narrowed: bo
         is_narrowed=is_narrowed,
         medicines_reviewed=sum(line.is_recognised for line in bedside.drug_chart.lines),
         medicines_not_recognised=sum(not line.is_recognised for line in bedside.drug_chart.lines),
-        investigations=investigations,
+        investigations=worth.wanted,
+        investigations_done=worth.done,
         latest=bedside.latest_results,
         cautions=(*CAUTIONS, *((NOT_CHECKED,) if bedside.drug_chart.lines else ())),
         editions={f.edition: f.name for f in ordered if isinstance(f, ScoreFinding)},
@@ -278,15 +279,6 @@ _DERIVED = frozenset(
 
 #: Of these a third place in the headline is not filled; what the chart asks for may stand there.
 _RESTATING = _DERIVED - {Kind.MEDICINE, Kind.MEDICINE_INTERACTION}
-
-
-def _investigations(bedside: Bedside, findings: Sequence[Finding]) -> tuple[str, ...]:
-    pressing = [f for f in findings if f.urgency >= Urgency.PROMPT and f.state is not State.SETTLING]
-    worth = [one for one in INVESTIGATIONS if any(map(one.is_worth_having_for, pressing))]
-    doses = bedside.infection.doses if bedside.infection is not None else ()
-    treated = bool(doses) and bedside.as_of - doses[-1].at <= TREATED_WITHIN.length
-    names = [one.once_treated if treated and one.once_treated else one.name for one in worth]
-    return tuple(dict.fromkeys(names))
 
 
 def _place(bedside: Bedside) -> str:

@@ -1,0 +1,116 @@
+"""Investigations against the record: missing, to repeat by, done. Common practice; the times are ours."""
+
+from datetime import timedelta
+
+import pytest
+
+from tests.charts import NOW, bedside, chart, rounds
+from weatherglass.handover.investigations import WorthHaving, worth_having
+from weatherglass.knowledge.investigations import INVESTIGATIONS, Investigation
+from weatherglass.model.findings import Finding, Kind, Letter, State, Urgency
+from weatherglass.model.record import Record
+from weatherglass.model.signals import Signal
+
+
+def _reason(kind: Kind, key: str, *, hours: float = 2, state: State = State.NEW) -> Finding:
+    return Finding(
+        kind=kind,
+        key=key,
+        letter=Letter.OVERALL,
+        urgency=Urgency.EMERGENCY,
+        sentence="Something.",
+        at=NOW,
+        since=NOW - timedelta(hours=hours),
+        state=state,
+    )
+
+
+SEPSIS = _reason(Kind.SEPSIS_RISK, "sepsis-risk")
+TROPONIN = _reason(Kind.CARDIAC, "troponin")
+
+
+def _worth(record: Record, *reasons: Finding) -> WorthHaving:
+    return worth_having(bedside(record), reasons)
+
+
+def _named(items: tuple[str, ...], name: str) -> str:
+    found = [one for one in items if one.startswith(name)]
+    return found[0] if found else ""
+
+
+def test_what_nobody_measured_is_missing() -> None:
+    found = _worth(chart({}), SEPSIS)
+    assert {"blood gas with lactate", "capillary glucose", "C-reactive protein"} <= set(found.wanted)
+    assert found.done == ()
+
+
+@pytest.mark.parametrize(("hours", "is_done"), [(0.5, True), (2.9, True), (3.1, False)])
+def test_a_sample_of_before_its_reason_does_not_count(hours: float, is_done: bool) -> None:
+    """Up to an hour before."""
+    found = _worth(chart({Signal.CRP: [(hours, 88)]}), SEPSIS)
+    assert bool(_named(found.done, "C-reactive protein (CRP 88 at")) is is_done
+    if not is_done:
+        assert _named(found.wanted, "C-reactive protein (last: CRP 88 at 04:54 on 12 March)")
+
+
+def test_every_part_of_it_has_to_be_there() -> None:
+    """A gas without a lactate answers half of what is asked."""
+    half = _worth(chart({Signal.PH_VENOUS: [(1, "7.31")]}), SEPSIS)
+    assert _named(half.wanted, "blood gas with lactate") == "blood gas with lactate"
+    whole = _worth(chart({Signal.PH_VENOUS: [(1, "7.31")], Signal.LACTATE: [(1, "3.1")]}), SEPSIS)
+    assert _named(whole.wanted, "blood gas") == (
+        "blood gas with lactate again by 09:00 (venous pH 7.31 / lactate 3.1 at 07:00 on 12 March)"
+    )
+
+
+def test_a_repeat_that_is_overdue() -> None:
+    gas = {Signal.PH_VENOUS: [(2.5, "7.31")], Signal.LACTATE: [(2.5, "3.1")]}
+    assert _named(_worth(chart(gas), SEPSIS).wanted, "blood gas").startswith(
+        "blood gas with lactate again now (due 07:30; venous pH 7.31"
+    )
+
+
+@pytest.mark.parametrize(
+    ("samples", "words"),
+    [
+        ([(2, 60)], "troponin again by 09:00"),
+        ([(2, 60), (1, 90)], ""),
+        ([(9, 60)], "troponin (last: troponin 60"),
+    ],
+)
+def test_a_second_troponin_is_enough(samples: list[tuple[float, int]], words: str) -> None:
+    found = _worth(chart({Signal.TROPONIN: samples}), TROPONIN)
+    assert _named(found.wanted, "troponin").startswith(words)
+    assert bool(_named(found.done, "troponin")) is (not words)
+
+
+def test_what_is_settling_asks_for_nothing() -> None:
+    settling = _reason(Kind.SEPSIS_RISK, "sepsis-risk", state=State.SETTLING)
+    assert _worth(chart({}), settling) == WorthHaving()
+
+
+@pytest.mark.parametrize(("hours", "is_done"), [(23.9, True), (24.1, False)])
+def test_a_day_later_it_is_worth_having_again(hours: float, is_done: bool) -> None:
+    old = _reason(Kind.SEPSIS_RISK, "sepsis-risk", hours=40)
+    found = _worth(chart({Signal.CRP: [(hours, 88)]}), old)
+    assert bool(_named(found.done, "C-reactive protein")) is is_done
+
+
+def test_nothing_is_both_done_and_wanted() -> None:
+    numbers = {Signal.CRP: [(1, 88)], Signal.HAEMOGLOBIN: [(1, 120)], Signal.PLATELETS: [(1, 200)]}
+    found = _worth(rounds((1, {}), numbers=numbers), SEPSIS, TROPONIN)
+    heads = {one.partition(" (")[0] for one in found.done}
+    assert heads.isdisjoint(one.partition(" again")[0].partition(" (")[0] for one in found.wanted)
+
+
+def test_more_results_never_make_what_is_done_missing() -> None:
+    less = {Signal.CRP: [(1, 88)]}
+    more = {Signal.CRP: [(30, 3), (1, 88)], Signal.LACTATE: [(1, "1")]}
+    assert _named(_worth(chart(less), SEPSIS).done, "C-reactive") == _named(
+        _worth(chart(more), SEPSIS).done, "C-reactive"
+    )
+
+
+@pytest.mark.parametrize("one", INVESTIGATIONS, ids=lambda one: f"{one.name}-{one.source.locator}")
+def test_a_repeat_needs_a_result_to_be_counted_from(one: Investigation) -> None:
+    assert one.results or one.again_after is None
