@@ -12,7 +12,7 @@ from weatherglass.knowledge.scores import maternal_criteria_2014 as maternal
 from weatherglass.knowledge.scores import news2_2017 as news2
 from weatherglass.knowledge.scores import sirs_1992 as sirs
 from weatherglass.model.clauses import AgeLimit, Window
-from weatherglass.model.quantities import Quantity, Unit, UnitMismatchError
+from weatherglass.model.quantities import Quantity, Unit
 from weatherglass.model.sources import our_choice
 from weatherglass.model.tables.bands import Compare, Cutoff
 from weatherglass.model.tables.scores import CutoffTable, ResponseTier
@@ -31,11 +31,6 @@ class TestCutoffTable:
     def test_two_sides(self) -> None:
         """Either side scores, what lies between does not."""
         assert [maternal.PULSE.points_of(Decimal(n)) for n in (49, 50, 120, 121)] == [1, 0, 0, 1]
-
-    def test_other_units_are_refused(self) -> None:
-        """A pressure is not a pulse."""
-        with pytest.raises(UnitMismatchError):
-            maternal.PULSE.points_for(Quantity(Decimal(90), Unit.MILLIMETRE_OF_MERCURY))
 
     @pytest.mark.parametrize(
         "cutoffs",

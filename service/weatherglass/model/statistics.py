@@ -275,9 +275,8 @@ def outliers(values: Sequence[Decimal], limit: Decimal = OUTLIER_LIMIT) -> tuple
     return tuple(at for at, z in enumerate(scores or ()) if abs(z) > limit)
 
 
-#: Standard normal deviates for 95%: a change in either direction, or in one.
+#: Standard normal deviate for 95%: a change in either direction.
 Z_TWO_SIDED: Final = Decimal("1.96")
-Z_ONE_SIDED: Final = Decimal("1.645")
 
 
 class ReferenceChange(NamedTuple):

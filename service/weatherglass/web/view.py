@@ -30,8 +30,6 @@ from weatherglass.web.finding_view import LetterView, letter_views
 from weatherglass.web.inputs import input_words
 from weatherglass.web.medicine_view import MedicineView, asked, chart_caution, medicine_views
 
-NOTHING_RECORDED = "Resuscitation status and ceiling of treatment: not recorded, so not known."
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Person:

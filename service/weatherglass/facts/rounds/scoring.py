@@ -78,8 +78,6 @@ class SetResult(NamedTuple):
         )
 
 
-#: Chooses the rows of a score for one round, e.g. the saturation scale that applies.
-RowChooser = Callable[[ObservationSet], Sequence[ScoreParameter]]
 #: Row results that a score decides for itself, by parameter key.
 SpecialRows = Mapping[str, Callable[[ObservationSet], RowResult]]
 

@@ -8,11 +8,10 @@ two answers about consciousness the worse, and both are said.
 Only alertness and air-or-oxygen may be carried into a round from just before it.
 """
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from decimal import Decimal
-from itertools import chain
 from operator import itemgetter
 from typing import NamedTuple
 
@@ -445,9 +444,3 @@ def _is_confusion_alone(one: ObservationSet, scale: ComaScale) -> bool:
     """Tell whether confused speech explains the whole coma scale: 14, and not for eyes or movement."""
     motor = one.number(Signal.GCS_MOTOR)
     return scale.value == 14 and (motor is None or motor.value == 6)
-
-
-def origins_of(items: Iterable[Measurement | CodedObservation]) -> tuple[Origin, ...]:
-    """Return each input once, in order of time."""
-    ordered = sorted(items, key=lambda item: (item.at, item.origin))
-    return tuple(dict.fromkeys(chain(item.origin for item in ordered)))

@@ -137,11 +137,7 @@ MDRD_75: Final = Equation(
     ),
 )
 
-#: Every equation, in the order in which they are listed.
-EQUATIONS: Final = (CKD_EPI_2021, CKD_EPI_2009, BEDSIDE_SCHWARTZ, COCKCROFT_GAULT, MDRD_75)
-
 #: Laboratories differ; a site may choose the other one.
-DEFAULT_ADULT_EQUATION: Final = CKD_EPI_2021
 DEFAULT_ADULT_EQUATION_SOURCE: Final = our_choice(
     "CKD-EPI 2021 by default, the 2009 equation selectable; the result names its equation"
 )

@@ -15,7 +15,7 @@ from datetime import timedelta
 from decimal import Decimal
 from typing import Literal, TypeVar
 
-from weatherglass.model.quantities import Quantity, Unit, UnitMismatchError
+from weatherglass.model.quantities import Unit
 from weatherglass.model.signals import CodedSignal, Signal
 from weatherglass.model.sources import Source
 from weatherglass.model.tables.bands import BandTable, ChoiceTable, Compare, Cutoff
@@ -55,16 +55,6 @@ class CutoffTable:
     def unit(self) -> Unit:
         """The unit the publication prints."""
         return self.cutoffs[0].limit.unit
-
-    def points_for(self, quantity: Quantity) -> int:
-        """Return the points of a value.
-
-        Raises:
-            UnitMismatchError: If the value is in another unit than the cut-offs.
-        """
-        if quantity.unit is not self.unit:
-            raise UnitMismatchError(expected=self.unit, actual=quantity.unit)
-        return self.points_of(quantity.value)
 
     def points_of(self, value: Decimal) -> int:
         """Return the points of a number already known to be in the printed unit."""

@@ -140,11 +140,6 @@ def words_of(code: str) -> str:
     return code.replace("-", " ").capitalize()
 
 
-def sub_score_label(key: str) -> str:
-    """Return the words of a sub-score's code: 'news2-air-or-oxygen' -> 'air or oxygen'."""
-    return key.partition("-")[2].replace("-", " ")
-
-
 @lru_cache(maxsize=256)
 def unit_fields(code: str) -> tuple[tuple[str, str], ...]:
     """Return the unit fields of a Quantity; none for a bare ratio."""
