@@ -212,6 +212,15 @@ class TestHowUrgent:
         assert one.handover.situation[1] == said
         assert one.handover.situation[2].startswith("What worries me most: Potassium")
 
+    def test_a_call_for_the_chart_alone_asks_nobody_to_run(self) -> None:
+        """Common practice, no source: two medicines that do not go together are put right at the chart."""
+        together = (order("Clarithromycin 500 mg", "J01FA09"), order("Simvastatin 40 mg", "C10AA01"))
+        one = _review(*full_set(), *together)
+        assert "please look at the drug chart" in one.handover.situation[1]
+        assert one.handover.recommendation[0].startswith("Please look at the drug chart with me")
+        ill = _review(*full_set(), *together, result("K", "5.6"))
+        assert "please come" in ill.handover.situation[1]
+
     def test_nothing_to_call_about(self) -> None:
         assert not any("call:" in s for s in _review(*full_set()).handover.situation)
 

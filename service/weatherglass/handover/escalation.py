@@ -93,6 +93,7 @@ def escalate(bedside: Bedside, leading: Finding, findings: Sequence[Finding]) ->
         because=leading,
         besides=besides,
         is_arrest=is_arrest,
+        is_for_the_chart=leading.kind in _ABOUT_THE_CHART and urgency is Urgency.PROMPT,
     )
 
 

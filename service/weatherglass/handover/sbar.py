@@ -143,7 +143,8 @@ def _situation(
 def _asked(bedside: Bedside, call: Escalation) -> str:
     if call.is_arrest:
         return "This is a cardiac arrest call if there are no signs of life."
-    return f"{_CALLS[call.urgency]}: please come {deadline_aloud(call, bedside.clock)}."
+    what = "look at the drug chart" if call.is_for_the_chart else "come"
+    return f"{_CALLS[call.urgency]}: please {what} {deadline_aloud(call, bedside.clock)}."
 
 
 def _background(bedside: Bedside) -> Iterator[str]:
@@ -247,7 +248,12 @@ def _recommendation(
 ) -> Iterator[str]:
     if escalation is not None:
         if not escalation.is_arrest:
-            yield f"Please come and see the patient {deadline_aloud(escalation, bedside.clock)}."
+            what = (
+                "look at the drug chart with me"
+                if escalation.is_for_the_chart
+                else "come and see the patient"
+            )
+            yield f"Please {what} {deadline_aloud(escalation, bedside.clock)}."
         if has_ceiling(bedside):  # What a refusal of resuscitation leaves open is said with it below.
             yield escalation.besides
     yield from ceiling or (CEILING_NOT_RECORDED,)

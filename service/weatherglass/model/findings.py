@@ -412,6 +412,7 @@ class Escalation:
         due: The deadline, which a repeat of the same value does not move.
         overdue: How long ago it passed; None while it has not.
         is_arrest: Whether nothing is to be called but a cardiac arrest, if there are no signs of life.
+        is_for_the_chart: Whether the drug chart alone asks for it, so that nobody has to come at once.
         reason: The sentence of that finding, and what the call has to reckon with.
         besides: What the call has to reckon with alone; empty when nothing.
     """
@@ -427,6 +428,7 @@ class Escalation:
     because: Finding
     besides: str = ""
     is_arrest: bool = False
+    is_for_the_chart: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
