@@ -71,11 +71,14 @@ SAME = [
     ("metronidazole", "Metronidazole 400 mg"),
     ("Paracetamol", "Paracetamol 1 g"),
     ("Allergic to paracetamol", "Co-codamol with paracetamol 1 g"),
+    ("Paracetamol", "Co-codamol 30/500"),
+    ("paracetamol", "Zapain 30 mg/500 mg"),
     ("Doxycycline", "Lymecycline 408 mg"),
     ("lidocaine", "Bupivacaine 0.5%"),
     ("Zorptide", "Zorptide 5 mg tablets"),
 ]
 ASK = [
+    ("beta-lactam antibiotics", "Aztreonam 1 g"),
     ("Penicillin", "Ceftriaxone 2 g"),
     ("Penicillin", "Cefalexin 500 mg"),
     ("Penicillin", "Meropenem 1 g"),
@@ -145,6 +148,23 @@ class TestClasses:
         coded = {"coding": [{"system": "http://snomed.info/sct", "code": "373529000"}]}
         assert found_in(allergy(code=coded), order("Codeine 30 mg"))
 
+    @pytest.mark.parametrize(
+        ("code", "medicine", "is_met"),
+        [
+            ("J01C", "Flucloxacillin 1 g", True),
+            ("J01CA", "Flucloxacillin 1 g", True),
+            ("J01", "Flucloxacillin 1 g", False),
+            ("M01AE", "Naproxen 500 mg", True),
+            ("J01EE", "Co-trimoxazole 960 mg", True),
+            ("J01EA", "Sulfasalazine 500 mg", False),
+            ("N02A", "Fentanyl 25 microgram/hour patch", True),
+        ],
+    )
+    def test_a_group_by_its_atc_code_alone(self, code: str, medicine: str, is_met: bool) -> None:
+        """A group wholly of a class is; a wider one, and trimethoprim among the sulfonamides, are not."""
+        coded = {"coding": [{"system": "http://www.whocc.no/atc", "code": code}]}
+        assert bool(found_in(allergy(code=coded), order(medicine))) is is_met
+
     def test_the_substance_of_the_reaction(self) -> None:
         """A record without a code may name the substance beside the reaction."""
         happened = [{"substance": {"text": "Amoxicillin"}, "manifestation": [{"text": "Rash"}]}]
@@ -199,6 +219,8 @@ class TestHowBad:
             allergy("Codeine", type="intolerance", reaction="Anaphylaxis"), order("Codeine 30 mg")
         )
         assert [f.urgency for f in (*noted, *severe)] == [R, U]
+        assert "what happened is not recorded" in noted[0].sentence
+        assert "no allergy" not in noted[0].sentence
 
     def test_a_cough_leaves_the_alternative_alone(self) -> None:
         """A receptor blocker is what is given instead."""

@@ -76,7 +76,12 @@ def test_a_draft_beside_what_is_on_the_chart(client: TestClient) -> None:
 
 
 def test_a_draft_with_nothing_against_it_gets_no_card(client: TestClient) -> None:
-    assert _cards(client, sign(WELL, draft(WELL, "ibuprofen 400 mg tablets"))) == []
+    assert _cards(client, sign(WELL, draft(WELL, "paracetamol 500 mg tablets"))) == []
+
+
+def test_an_anti_inflammatory_after_an_attack_of_asthma_is_asked_about(client: TestClient) -> None:
+    (card,) = _cards(client, sign(WELL, draft(WELL, "ibuprofen 400 mg tablets")))
+    assert "asthma" in card["detail"]
 
 
 def test_what_is_on_the_chart_without_the_draft_is_not_this_services_to_say(client: TestClient) -> None:

@@ -43,6 +43,7 @@ TYPED_AGAIN = {
     "chloride": "50 200",
     "albumin": "3 100",
     "alt": "0 100000",
+    "corrected-qt": "150 1000",
     "ast": "0 100000",
     "urine-rate-for-weight": "0 50",
     "mean-pressure": "0 375",

@@ -221,14 +221,10 @@ def _allowed(rule: MedicineRule) -> tuple[RuleCondition, ...]:
     return () if not rule.only_when or already & set(rule.only_when) else rule.only_when[:1]
 
 
-_BY_LIMIT = ("low-egfr-anticoagulant", "low-egfr-nitrofurantoin")
-
-
 def _lines() -> Iterator[Any]:
     for rule in RULES:
         for key in rule.classes:
-            # Where a medicine has a kidney limit of its own, that speaks instead.
-            if key not in rule.but_not and rule.key not in _BY_LIMIT:
+            if key not in rule.but_not:
                 yield pytest.param(rule, key, id=f"{rule.key}-{key.value}")
 
 

@@ -71,15 +71,26 @@ def names_in(text: str) -> frozenset[str]:
     return frozenset(runs.union(_HYPHENED.findall(said)))
 
 
-def groups_of(names: frozenset[str], ingredients: Iterable[str], codes: Iterable[str]) -> frozenset[str]:
-    """Return the classes that a recorded allergy is to, by its words, its medicines and its codes."""
+def groups_of(
+    names: frozenset[str], ingredients: Iterable[str], codes: Iterable[str], atc: Iterable[str] = ()
+) -> frozenset[str]:
+    """Return the classes that a recorded allergy is to, by its words, its medicines and its codes.
+
+    Args:
+        names: Every run of words that it is written in.
+        ingredients: The medicines that it names.
+        codes: Its SNOMED CT codes.
+        atc: Its ATC codes, of a substance or of a group.
+    """
     named = names.union(ingredients)
     coded = frozenset(codes)
+    of_group = tuple(atc)
     return frozenset(
         row.key
         for row in CLASSES.values()
         if not row.words.isdisjoint(names)
         or not row.codes.isdisjoint(coded)
+        or any(code.upper().startswith(row.atc) for code in of_group if row.atc)
         or (row.by_member and row.holds(named))
     )
 

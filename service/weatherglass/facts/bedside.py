@@ -7,12 +7,13 @@ once, when first asked for, and read by every assessment that needs them.
 from bisect import bisect_right
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
-from datetime import datetime
+from datetime import datetime, timedelta
 from decimal import Decimal
 from functools import cached_property
 
 from weatherglass.facts.allergy_check import Meeting, Strength, meetings
-from weatherglass.facts.drug_chart import DrugChart, drug_chart
+from weatherglass.facts.doses import Dose, largest_doses
+from weatherglass.facts.drug_chart import DrugChart, Line, drug_chart
 from weatherglass.facts.infection.infection import (
     RiskFeatures,
     SuspectedInfection,
@@ -25,7 +26,7 @@ from weatherglass.facts.kidneys.function_now import FunctionNow, function_now
 from weatherglass.facts.kidneys.injury import AkiNow
 from weatherglass.facts.kidneys.staging import KidneyStage
 from weatherglass.facts.kidneys.urine import UrineChart
-from weatherglass.facts.named_lines import NamedLine, named_lines
+from weatherglass.facts.named_lines import NamedLine, is_taken, named
 from weatherglass.facts.pregnancy import is_pregnant_or_recently
 from weatherglass.facts.presence import Presence, discharged_at, open_stays, presence
 from weatherglass.facts.results.blood_loss import BloodLoss, blood_loss
@@ -88,11 +89,13 @@ from weatherglass.model.latest import LatestResults
 from weatherglass.model.local_choices import LocalChoices
 from weatherglass.model.record import (
     Administration,
+    Condition,
     ConditionKind,
     Directive,
     DirectiveKind,
     Measurement,
     MedicineOrder,
+    Omission,
     OrderStatus,
     Record,
     Series,
@@ -613,6 +616,16 @@ class Bedside:
         return meetings(self.record.allergies, self.drug_chart.lines)
 
     @cached_property
+    def problems(self) -> Mapping[ConditionKind, tuple[Condition, ...]]:
+        """What is recorded and confirmed, active or not, by what it is."""
+        found: dict[ConditionKind, list[Condition]] = {}
+        for condition in self.record.conditions:
+            if condition.confirmed:
+                for kind in condition.kinds:
+                    found.setdefault(kind, []).append(condition)
+        return {kind: tuple(conditions) for kind, conditions in found.items()}
+
+    @cached_property
     def kidney_function(self) -> FunctionNow:
         """The filtration rate, clearance or dialysis that doses follow while there is no injury."""
         return function_now(self.kidneys, self.record, self.as_of, self.age)
@@ -620,7 +633,40 @@ class Bedside:
     @cached_property
     def named_lines(self) -> tuple[NamedLine, ...]:
         """What is taken, reported as taken or about to be signed, with the words that name it."""
-        return named_lines(self.drug_chart.lines)
+        return tuple(self.named(line) for line in self.drug_chart.lines if is_taken(line))
+
+    @cached_property
+    def omitted(self) -> Mapping[Origin, Omission]:
+        """The newest dose of the last day that is recorded as not given, by its order."""
+        earliest = self.as_of - timedelta(days=1)
+        by_content: dict[str, Origin] = {
+            name: line.order for line in self.drug_chart.lines for name in line.medicine.ingredients
+        }
+        found: dict[Origin, Omission] = {}
+        for one in self.record.omissions:
+            named = [by_content[name] for name in one.medicine.ingredients if name in by_content]
+            order = one.order if one.order is not None else next(iter(named), None)
+            if order is not None and one.at >= earliest:
+                found[order] = one
+        return found
+
+    def named(self, line: Line) -> NamedLine:
+        """Return a line of the chart with the words that name it."""
+        known = self._named.get(line.order)
+        if known is None or known.line is not line:
+            known = self._named[line.order] = named(line)
+        return known
+
+    @cached_property
+    def _named(self) -> dict[Origin, NamedLine]:
+        return {}
+
+    @cached_property
+    def largest_doses(self) -> Mapping[tuple[str, str], tuple[Dose, ...]]:
+        """The two largest single doses of each ingredient among all orders, in force or ended."""
+        chart = self.drug_chart
+        in_force = (line.charted for line in chart.lines if line.charted is not None)
+        return largest_doses((*in_force, *chart.ended))
 
     def on_chart(self, classes: Iterable[MedicineClass]) -> tuple[MedicineOrder, ...]:
         """Return the active orders of these classes that reach the blood, home medicines too."""

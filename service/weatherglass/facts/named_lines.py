@@ -4,7 +4,6 @@ Tables that speak of single medicines look for them here, so that one is met alt
 given it a class, or its line holds a word that is not known.
 """
 
-from collections.abc import Iterable
 from typing import NamedTuple
 
 from weatherglass.facts.allergy_check import names_in
@@ -44,10 +43,6 @@ def named(line: Line) -> NamedLine:
     return NamedLine(line, words, frozenset() if line.route in LOCAL_ROUTES else words)
 
 
-def named_lines(lines: Iterable[Line]) -> tuple[NamedLine, ...]:
-    """Return what is taken or about to be: in use, reported and not ended here, or not signed yet."""
-    return tuple(
-        named(line)
-        for line in lines
-        if line.standing in _TAKEN and not line.stopped_here and not line.medicine.is_unnamed
-    )
+def is_taken(line: Line) -> bool:
+    """Tell whether a line is taken or about to be: in use, reported and not ended here, or not signed yet."""
+    return line.standing in _TAKEN and not line.stopped_here and not line.medicine.is_unnamed

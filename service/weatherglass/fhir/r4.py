@@ -107,6 +107,7 @@ class TimingRepeat(Struct, gc=False):
     frequency: Raw = Raw()
     period: Raw = Raw()
     periodUnit: str | None = None
+    timeOfDay: tuple[str, ...] = ()
 
 
 class Component(Struct, gc=False):
@@ -313,6 +314,7 @@ class MedicationAdministration(Struct, gc=False):
     request: Reference | None = None
     effectiveDateTime: str | None = None
     effectivePeriod: Period | None = None
+    statusReason: tuple[CodeableConcept, ...] = ()
     dosage: Raw = Raw()
 
 

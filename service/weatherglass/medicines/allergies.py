@@ -34,6 +34,7 @@ _STILL_NEEDED: Final = {
     Strength.AVOID: "An antibacterial is still needed without delay: choose another now.",
     Strength.ASK: "An antibacterial is still needed without delay: decide now.",
 }
+_UNKNOWN: Final = "what happened is not recorded, so ask whether it was a side effect or an allergy"
 _ASK_PEOPLE: Final = "Ask the patient or the family what happened, and when."
 
 
@@ -139,7 +140,8 @@ def _sentence(bedside: Bedside, line: Line, met: Meeting, action: Action, *, sti
 
 def _asks(bedside: Bedside, line: Line, met: Meeting, action: Action) -> str:
     if met.strength is Strength.NOTE:
-        return "{0} is on the chart; this is a side effect and no allergy, ask whether it is tolerated"
+        known = "this is a side effect and no allergy, ask whether it is tolerated"
+        return f"{{0}} is on the chart; {known if met.allergy.reactions else _UNKNOWN}"
     if met.strength is Strength.ASK:
         return "Ask before {0} is given"
     if action is Action.REVIEW:

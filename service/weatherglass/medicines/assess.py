@@ -12,11 +12,11 @@ from typing import Final
 from weatherglass.facts.allergy_check import Strength
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.drug_chart import Line, Standing
-from weatherglass.knowledge.medicines.rules.rule import Action
+from weatherglass.knowledge.medicines.rules.rule import Action, Trigger
 from weatherglass.medicines.interactions import interactions
 from weatherglass.medicines.judging.judgement import Judged, judge
-from weatherglass.medicines.judging.situation import situation_of
-from weatherglass.medicines.pairs import Paired, pairs
+from weatherglass.medicines.judging.situation import Situation, situation_of
+from weatherglass.medicines.pairs import Partners, pairs
 from weatherglass.medicines.recovery import recovered
 from weatherglass.medicines.restarts import restarts
 from weatherglass.medicines.telling.suggestions import dose_of, suggest
@@ -31,6 +31,7 @@ from weatherglass.model.findings import (
 )
 from weatherglass.model.sources import Origin, our_choice
 
+_AGAINST: Final = frozenset({Action.HOLD, Action.AVOID})
 _NOT_REVIEWED: Final = our_choice("what cannot be recognised is named, and never passed over in silence")
 
 
@@ -42,27 +43,35 @@ def assess_medicines(bedside: Bedside) -> Iterator[Finding]:
     situation = situation_of(bedside)
     together = list(interactions(bedside, situation))
     paired = pairs(bedside, situation, together)
-    against = frozenset[Origin]().union(*(one.against for one in paired))
+    against = frozenset(order for one in paired for order in one.against)
     yield from _without_a_name(chart.lines)
     for line in chart.lines:
-        if line.medicine.is_unnamed:
-            continue
-        if not line.is_recognised:
-            yield _not_reviewed(line)
-        elif line.standing is not Standing.ON_HOLD:
-            judged = _without_a_push(bedside, line, judge(bedside, line, situation), against)
-            if judged:
-                yield suggest(bedside, line, judged, situation)
+        found = _of_line(bedside, line, situation, against)
+        if found is not None:
+            yield found
     yield from _without_repeats(together, paired)
-    yield from (one.finding for one in paired)
-    yield from restarts(bedside, situation, recovered(bedside, situation))
+    yield from paired
+    yield from restarts(bedside, situation, recovered(bedside, situation), Partners(bedside, situation))
+
+
+def _of_line(
+    bedside: Bedside, line: Line, situation: Situation, against: AbstractSet[Origin]
+) -> MedicineFinding | None:
+    """Return the suggestion about one line, or that nobody knows what it is; None where neither is so."""
+    if line.medicine.is_unnamed:
+        return None
+    if line.standing is not Standing.ON_HOLD:
+        judged = _without_a_push(bedside, line, judge(bedside, line, situation), against)
+        if judged:
+            return suggest(bedside, line, judged, situation)
+    return None if line.is_recognised else _not_reviewed(line)
 
 
 def _without_repeats(
-    together: Iterable[InteractionFinding], paired: Sequence[Paired]
+    together: Iterable[InteractionFinding], paired: Sequence[InteractionFinding]
 ) -> Iterator[InteractionFinding]:
     """Return the combinations, without those of medicines alone that a pair names with its harm."""
-    named = [frozenset(one.finding.orders) for one in paired]
+    named = [frozenset(one.orders) for one in paired]
     for finding in together:
         if finding.measures or not any(set(finding.orders) <= orders for orders in named):
             yield finding
@@ -72,7 +81,10 @@ def _without_a_push(
     bedside: Bedside, line: Line, judged: Sequence[Judged], against: AbstractSet[Origin]
 ) -> Sequence[Judged]:
     """Return what rules say of a line, without what supposes that it goes on where that is in question."""
-    if line.order in against:
+    is_in_question = line.order in against or any(
+        one.action in _AGAINST or one.rule.trigger is Trigger.RECORDED_PROBLEM for one in judged
+    )
+    if is_in_question:
         judged = [one for one in judged if one.action is not Action.CONTINUE]
     met = bedside.allergies_met.get(line.order)
     if met is None or met.strength is Strength.NOTE:

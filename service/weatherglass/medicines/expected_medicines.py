@@ -16,14 +16,15 @@ from weatherglass.knowledge.medicines.expected_medicines import (
     URGENCY_SOURCE,
     ExpectedMedicine,
 )
+from weatherglass.knowledge.medicines.ingredients import BY_NAME
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules.rule import RuleCondition, Trigger
 from weatherglass.medicines.judging.situation import Situation, situation_of
-from weatherglass.medicines.telling.suggestions import state_since
+from weatherglass.medicines.telling.suggestions import URGENCY, state_since
 from weatherglass.medicines.telling.wording import name_of
 from weatherglass.medicines.triggers.hits import Hit, Met, met, words_of
 from weatherglass.model.findings import Finding, Kind, Letter, Urgency
-from weatherglass.model.record import MedicineOrder, OrderStatus
+from weatherglass.model.record import Allergy, MedicineOrder, OrderStatus
 from weatherglass.model.sources import Origin
 
 
@@ -60,7 +61,7 @@ def assess_expected_medicines(bedside: Bedside) -> Iterator[Finding]:
             continue
         if one.held is not None and reason.urgency is Urgency.PROMPT:
             continue  # On hold with nothing the matter: asked about where holds are.
-        yield _finding(bedside, one, reason, in_last_days=in_last_days)
+        yield _finding(bedside, one, reason, situation, in_last_days=in_last_days)
 
 
 def _has_a_chart(bedside: Bedside) -> bool:
@@ -88,6 +89,7 @@ def _problem(bedside: Bedside, row: ExpectedMedicine) -> tuple[Origin, ...]:
         c.origin
         for c in record.conditions
         if c.confirmed and (c.active or row.lasts) and not row.kinds.isdisjoint(c.kinds)
+        if row.within is None or (c.began is not None and bedside.as_of - c.began <= row.within)
     ]
     found += [
         p.origin for p in record.procedures if not p.requested and not row.procedures.isdisjoint(p.kinds)
@@ -126,6 +128,19 @@ def _ended(bedside: Bedside, row: ExpectedMedicine) -> MedicineOrder | None:
 
 def _reason(bedside: Bedside, row: ExpectedMedicine, situation: Situation) -> _Reason:
     """Return how soon it is to be asked, and why."""
+    against = _against(row, situation)
+    if against is not None:
+        return _Reason(Urgency.PROMPT, against.short, against.since, against.evidence)
+    found = _most(bedside, row, situation)
+    return found._replace(urgency=min(found.urgency, URGENCY[row.highest]))
+
+
+def _against(row: ExpectedMedicine, situation: Situation) -> Hit | None:
+    """Return what may be why it is not given, None where nothing is."""
+    return next((situation.hits[each] for each in sorted(row.speaks_against) if each in situation.hits), None)
+
+
+def _most(bedside: Bedside, row: ExpectedMedicine, situation: Situation) -> _Reason:
     dire = [
         hit
         for trigger in (Trigger.SEPSIS, Trigger.RAISED_KETONES)
@@ -150,7 +165,9 @@ def _by(urgency: Urgency, hit: Hit) -> _Reason:
     return _Reason(urgency, hit.short, hit.since, hit.evidence)
 
 
-def _finding(bedside: Bedside, one: _Absent, reason: _Reason, *, in_last_days: bool) -> Finding:
+def _finding(
+    bedside: Bedside, one: _Absent, reason: _Reason, situation: Situation, *, in_last_days: bool
+) -> Finding:
     unknown = sum(not n.is_recognised and n.standing is not Standing.DRAFT for n in bedside.drug_chart.lines)
     urgency = Urgency(max(Urgency.PROMPT, reason.urgency - bool(unknown)))
     urgency = min(urgency, Urgency.PROMPT) if in_last_days else urgency
@@ -163,7 +180,7 @@ def _finding(bedside: Bedside, one: _Absent, reason: _Reason, *, in_last_days: b
         key=one.row.key,
         letter=Letter.EXPOSURE,
         urgency=urgency,
-        sentence=_sentence(bedside, one, reason, unknown),
+        sentence=_sentence(bedside, one, reason, unknown, situation),
         brief=f"{one.row.problem}, and no {one.row.medicine} in use",
         at=None,
         state=state_since(bedside, since),
@@ -175,9 +192,21 @@ def _finding(bedside: Bedside, one: _Absent, reason: _Reason, *, in_last_days: b
     )
 
 
-def _sentence(bedside: Bedside, one: _Absent, reason: _Reason, unknown: int) -> str:
+def _meets(allergy: Allergy, row: ExpectedMedicine) -> bool:
+    """Tell whether an allergy is to a medicine of the class that is expected."""
+    named = [BY_NAME[name] for name in allergy.ingredients if name in BY_NAME]
+    return not allergy.denies and any(not row.classes.isdisjoint(one.classes) for one in named)
+
+
+def _sentence(bedside: Bedside, one: _Absent, reason: _Reason, unknown: int, situation: Situation) -> str:
     row = one.row
-    if one.held is not None:
+    against = _against(row, situation)
+    if against is not None:
+        asked = (
+            f"and no {row.medicine} is in use; {against.short} may be why: ask the senior or haematology how "
+            "the risk is covered"
+        )
+    elif one.held is not None:
         asked = f"and {name_of(one.held)} is on hold: ask now whether it goes back on"
     elif one.ended is not None:
         ended = one.ended
@@ -187,7 +216,9 @@ def _sentence(bedside: Bedside, one: _Absent, reason: _Reason, unknown: int) -> 
         )
     else:
         asked = f"and no {row.medicine} is in use on the drug chart: ask whether it is taken, and replace it"
-    because = f" Present now: {reason.said}." if reason.said else ""
+    because = f" Present now: {reason.said}." if reason.said and against is None else ""
+    allergy = next((a for a in bedside.record.allergies if _meets(a, row)), None)
+    because += f" Recorded allergy: {allergy.said}." if allergy is not None else ""
     count = "1 medicine" if unknown == 1 else f"{unknown} medicines"
     look = f" {count} on the chart could not be recognised: look whether it is there." if unknown else ""
     return f"{row.problem} is recorded, {asked}.{because} {row.harm}{look}"

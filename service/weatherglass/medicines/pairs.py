@@ -12,8 +12,10 @@ from decimal import Decimal
 from typing import Final, NamedTuple
 
 from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.doses import daily_milligrams
 from weatherglass.facts.drug_chart import Line, Standing
 from weatherglass.facts.named_lines import NamedLine
+from weatherglass.knowledge.medicines.groups import Members
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.pairs import PAIRS, URGENCY_SOURCE, Pair, PairCondition
 from weatherglass.knowledge.medicines.rules.rule import RuleCondition
@@ -31,13 +33,6 @@ _IN_RANGE: Final = Decimal("2.0")
 _LOW_NORMAL: Final = Decimal("4.0")
 
 
-class Paired(NamedTuple):
-    """A pair on the chart, and the orders of it that are not to be pushed."""
-
-    finding: InteractionFinding
-    against: frozenset[Origin]
-
-
 class _Met(NamedTuple):
     pair: Pair
     one: tuple[Line, ...]
@@ -52,17 +47,14 @@ def _place(line: Line) -> Origin:
     return line.order
 
 
-def pairs(bedside: Bedside, situation: Situation, said: Iterable[InteractionFinding]) -> list[Paired]:
+def pairs(
+    bedside: Bedside, situation: Situation, said: Iterable[InteractionFinding]
+) -> list[InteractionFinding]:
     """Return every pair on the chart that nothing among `said` has named already."""
     lines = bedside.named_lines
     if len(lines) < 2:
         return []
-    holding = frozenset(
-        (
-            *(each.value for each in situation.holds),
-            *(each.value for each, hit in situation.hits.items() if not hit.doubt),
-        )
-    )
+    holding = _holding(situation)
     told: dict[str, list[frozenset[Origin]]] = {}
     for finding in said:
         told.setdefault(finding.key, []).append(frozenset(finding.orders))
@@ -70,11 +62,16 @@ def pairs(bedside: Bedside, situation: Situation, said: Iterable[InteractionFind
     for met in _on_chart(lines):
         asked = _Asked(bedside, met, holding)
         orders = frozenset(line.order for line in met.lines)
-        if _is_said(met.pair, orders, told) or not asked.any_of(met.pair.only_when, if_none=True):
+        if _is_said(met.pair, orders, told) or not asked.is_spoken_of:
             continue
         told.setdefault(met.pair.key, []).append(orders)
-        found.append(_paired(bedside, met, _urgency(asked)))
+        found.append(_finding(bedside, met, _urgency(asked)))
     return found
+
+
+def _holding(situation: Situation) -> frozenset[str]:
+    sure = (each.value for each, hit in situation.hits.items() if not hit.doubt)
+    return frozenset((*(each.value for each in situation.holds), *sure))
 
 
 def _is_said(pair: Pair, orders: frozenset[Origin], told: Mapping[str, list[frozenset[Origin]]]) -> bool:
@@ -123,8 +120,8 @@ def _is_enough(pair: Pair, line: Line) -> bool:
     """Tell whether a dose is above the pair's; one that is not recorded may be."""
     if pair.above is None or line.charted is None:
         return True
-    daily = line.charted.daily_dose if line.charted.daily_dose is not None else line.charted.dose
-    return daily is None or line.charted.dose_unit.casefold() != "mg" or daily > pair.above
+    daily = daily_milligrams(line.charted)
+    return daily is None or daily > pair.above
 
 
 # How urgent
@@ -142,6 +139,12 @@ class _Asked(NamedTuple):
         return not conditions.isdisjoint(self.holding) or any(
             _ANSWERS[PairCondition(each)](self.bedside, self.met) for each in conditions if each in _SPECIAL
         )
+
+    @property
+    def is_spoken_of(self) -> bool:
+        """Whether the pair speaks in these circumstances."""
+        pair = self.met.pair
+        return self.any_of(pair.only_when, if_none=True) and not self.any_of(pair.silent_when)
 
 
 def _urgency(asked: _Asked) -> Urgency:
@@ -208,12 +211,12 @@ _SPECIAL: Final = frozenset(each.value for each in _ANSWERS)
 # What is said
 
 
-def _paired(bedside: Bedside, met: _Met, urgency: Urgency) -> Paired:
-    against: frozenset[Origin] = frozenset()
-    if urgency is not Urgency.ROUTINE:
-        sides = {"one": met.one, "other": met.other, "either": met.lines, "neither": ()}[met.pair.against]
-        against = frozenset(line.order for line in sides)
-    return Paired(_finding(bedside, met, urgency), against)
+def _against(met: _Met, urgency: Urgency) -> tuple[Origin, ...]:
+    """Return the orders that nothing else may push; what is routine forbids nothing."""
+    if urgency is Urgency.ROUTINE:
+        return ()
+    sides = {"one": met.one, "other": met.other, "either": met.lines, "neither": ()}[met.pair.against]
+    return tuple(line.order for line in sides)
 
 
 def _finding(bedside: Bedside, met: _Met, urgency: Urgency) -> InteractionFinding:
@@ -236,4 +239,50 @@ def _finding(bedside: Bedside, met: _Met, urgency: Urgency) -> InteractionFindin
         decided_by="a named pair on the chart",
         orders=orders,
         medicines=tuple(line.medicine.text for line in lines),
+        against=_against(met, urgency),
     )
+
+
+# What is on hold
+
+
+class Partners:
+    """What is taken, by the pairs that it could make with a medicine that would come back."""
+
+    def __init__(self, bedside: Bedside, situation: Situation) -> None:
+        """Lay out both sides of every pair that forbids one of its medicines."""
+        self._bedside = bedside
+        self._holding = _holding(situation)
+        self._sides = [
+            (pair, _distinct(lines, pair.one), _distinct(lines, pair.other))
+            for pair in PAIRS
+            if pair.against != "neither" and (lines := bedside.named_lines)
+        ]
+
+    def of(self, line: Line) -> Line | None:
+        """Return what is taken that a pair forbids to be given with a line, None where nothing is."""
+        of_line = self._bedside.named(line)
+        for pair, ones, others in self._sides:
+            if pair.against != "other" and others and of_line.is_one_of(pair.one):
+                found = self._beside(pair, line, others)
+            elif pair.against != "one" and ones and of_line.is_one_of(pair.other):
+                found = self._beside(pair, line, ones)
+            else:
+                continue
+            if found is not None:
+                return found
+        return None
+
+    def _beside(self, pair: Pair, line: Line, others: Mapping[frozenset[str], Line]) -> Line | None:
+        content = _content(line)
+        for each, other in others.items():
+            if other.order == line.order or (pair.same == "no" and each & content):
+                continue
+            asked = _Asked(self._bedside, _Met(pair, (line,), (other,)), self._holding)
+            return other if asked.is_spoken_of and _urgency(asked) > Urgency.ROUTINE else None
+        return None
+
+
+def _distinct(lines: Iterable[NamedLine], members: Members) -> Mapping[frozenset[str], Line]:
+    """Return one line for each different medicine among those that are meant."""
+    return {_content(each.line): each.line for each in lines if each.is_one_of(members)}

@@ -24,6 +24,7 @@ from weatherglass.knowledge.medicines.rules.rules import NOT_TO_BE_STARTED, RULE
 from weatherglass.medicines.judging.judgement import Judged, judge, notes_for, potassium_above_5
 from weatherglass.medicines.judging.notes import line_cautions
 from weatherglass.medicines.judging.situation import Situation
+from weatherglass.medicines.pairs import Partners
 from weatherglass.medicines.recovery import Recovered
 from weatherglass.medicines.telling.fixed import way_back
 from weatherglass.medicines.telling.suggestions import (
@@ -49,19 +50,21 @@ _ANY_PLAN: Final = RestartPlan(
 )
 
 
-def restarts(bedside: Bedside, situation: Situation, over: Sequence[Recovered]) -> Iterator[MedicineFinding]:
+def restarts(
+    bedside: Bedside, situation: Situation, over: Sequence[Recovered], partners: Partners
+) -> Iterator[MedicineFinding]:
     """Return one question for each medicine on hold, and for each that ended in what is over."""
     lines = [line for line in bedside.drug_chart.lines if not _is_refused(bedside, line)]
     for line in lines:
         if line.standing is Standing.ON_HOLD and line.is_recognised and not is_in_use(line.medicine, lines):
-            yield _on_hold(bedside, line, situation, over)
+            yield _on_hold(bedside, line, situation, over, partners.of(line))
     for order in bedside.drug_chart.ended:
         line = _ended_line(order)
         if _is_refused(bedside, line):
             continue
         passed = [one for one in over if _ended_in(bedside, order, one) and _was_concerned(line, one)]
         if passed and not _ASKED_ABOUT.isdisjoint(line.classes) and not _is_still_there(bedside, order):
-            yield _ended(bedside, line, situation, passed)
+            yield _ended(bedside, line, situation, passed, partners.of(line))
 
 
 def _is_refused(bedside: Bedside, line: Line) -> bool:
@@ -76,7 +79,7 @@ def _is_refused(bedside: Bedside, line: Line) -> bool:
 
 
 def _on_hold(
-    bedside: Bedside, line: Line, situation: Situation, over: Sequence[Recovered]
+    bedside: Bedside, line: Line, situation: Situation, over: Sequence[Recovered], partner: Line | None
 ) -> MedicineFinding:
     against = [one for one in judge(bedside, line, situation) if one.action in _AGAINST]
     high = potassium_above_5(bedside) if not _NOT_ABOVE_5.isdisjoint(line.classes) else None
@@ -93,12 +96,17 @@ def _on_hold(
         sentence = (
             f"{name} is already on hold ({why}); {high.short} is above 5.0. Is there a plan for its restart?"
         )
+    elif partner is not None:
+        sentence = (
+            f"{name} is already on hold ({why}), and {name_of(partner)} is on the chart, with which it is "
+            "not given. Is there a plan?"
+        )
     elif passed:
         said = "; ".join(one.said for one in passed)
         sentence = f"Consider restarting {name}, on hold ({why}): {said}."
     else:
         sentence = f"{name} is already on hold ({why}): consider whether and when it goes back on."
-    stands = bool(against) or high is not None
+    stands = bool(against) or high is not None or partner is not None
     return _finding(
         bedside,
         line,
@@ -107,6 +115,7 @@ def _on_hold(
         against=against,
         above_5=high,
         passed=() if stands else passed,
+        is_forbidden=partner is not None,
     )
 
 
@@ -157,7 +166,11 @@ def _is_still_there(bedside: Bedside, order: MedicineOrder) -> bool:
 
 
 def _ended(
-    bedside: Bedside, line: Line, situation: Situation, passed: Sequence[Recovered]
+    bedside: Bedside,
+    line: Line,
+    situation: Situation,
+    passed: Sequence[Recovered],
+    partner: Line | None,
 ) -> MedicineFinding:
     against = [
         one
@@ -170,7 +183,17 @@ def _ended(
     sentence = (
         f"{name_of(line)} was ended{when} ({_why(line)}); {said}. Consider whether and when it comes back."
     )
-    return _finding(bedside, line, situation, sentence=sentence, against=against, passed=passed)
+    if partner is not None:
+        sentence += f" {name_of(partner)} is on the chart, with which it is not given."
+    return _finding(
+        bedside,
+        line,
+        situation,
+        sentence=sentence,
+        against=against,
+        passed=passed,
+        is_forbidden=partner is not None,
+    )
 
 
 # Both
@@ -198,6 +221,7 @@ def _finding(
     against: Sequence[Judged],
     above_5: Hit | None = None,
     passed: Sequence[Recovered] = (),
+    is_forbidden: bool = False,
 ) -> MedicineFinding:
     hits = [one.hit for one in against] + ([above_5] if above_5 is not None else [])
     measures = (*measures_of(hits), *(m for one in passed for m in one.measures))
@@ -209,7 +233,7 @@ def _finding(
     last_days = RuleCondition.LAST_DAYS in situation.holds
     return MedicineFinding(
         kind=Kind.MEDICINE_RESTART,
-        key="restart-later" if hits else "restart-now" if passed else "restart-question",
+        key="restart-later" if hits or is_forbidden else "restart-now" if passed else "restart-question",
         letter=Letter.EXPOSURE,
         urgency=Urgency.PROMPT if notes.never_hold and not last_days else Urgency.ROUTINE,
         sentence=sentence,
@@ -234,7 +258,7 @@ def _finding(
         do_not_stop=notes.text,
         review_by=bedside.as_of + bedside.choices.medicine_review_within,
         given_for=line.charted.reason if line.charted is not None else "",
-        hold_stands=bool(hits),
+        hold_stands=bool(hits) or is_forbidden,
     )
 
 

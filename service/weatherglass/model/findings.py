@@ -395,10 +395,12 @@ class InteractionFinding(Finding):
     Attributes:
         orders: The orders that meet, in the order of the chart.
         medicines: The chart's own words for them.
+        against: Those of the orders that are not to be pushed while the others are there.
     """
 
     orders: tuple[Origin, ...]
     medicines: tuple[str, ...]
+    against: tuple[Origin, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

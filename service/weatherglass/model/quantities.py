@@ -27,6 +27,7 @@ class Unit(StrEnum):
     MILLILITRE_PER_HOUR = "mL/h"
     MILLILITRE_PER_KILOGRAM_HOUR = "mL/kg/h"
     SECOND = "s"
+    MILLISECOND = "ms"
     HOUR = "h"
     WEEK = "wk"
     MICROMOLE_PER_LITRE = "umol/L"

@@ -8,7 +8,7 @@ is cheap and zone-free; the zone a reader should print times in travels beside t
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from datetime import UTC, datetime, timedelta, tzinfo
+from datetime import UTC, datetime, time, timedelta, tzinfo
 from decimal import Decimal
 from enum import Enum, StrEnum
 from typing import Generic, NamedTuple, TypeVar
@@ -364,7 +364,7 @@ class MedicineOrder:
     `starts` and `ends` bound the time the order is in force; None is open.
     `daily_dose` is in `dose_unit` and present only where the dosage says it.
     `indication` is what its recorded reason names that the patient has; `for_prophylaxis`
-    that the reason speaks of prevention alone.
+    that the reason speaks of prevention alone. `due` are the times of a day that the dosage names.
     """
 
     origin: Origin
@@ -384,6 +384,7 @@ class MedicineOrder:
     is_statement: bool = False
     indication: frozenset[ConditionKind] = frozenset()
     for_prophylaxis: bool = False
+    due: tuple[time, ...] = ()
 
     def in_force_at(self, moment: datetime) -> bool:
         """Tell whether the order's own dates cover a moment."""
@@ -408,6 +409,23 @@ class Administration:
     route: Route = Route.UNKNOWN
     order: Origin | None = None
     dose_text: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Omission:
+    """A dose that is recorded as not given.
+
+    Attributes:
+        at: When it was due or was written down.
+        order: The order that it belongs to.
+        reason: Why, as recorded.
+    """
+
+    origin: Origin
+    medicine: Medicine
+    at: datetime
+    order: Origin | None = None
+    reason: str = ""
 
 
 class ProcedureKind(StrEnum):
@@ -584,6 +602,7 @@ class Record:
     conditions: tuple[Condition, ...] = ()
     orders: tuple[MedicineOrder, ...] = ()
     administrations: tuple[Administration, ...] = ()
+    omissions: tuple[Omission, ...] = ()
     procedures: tuple[Procedure, ...] = ()
     stays: tuple[Stay, ...] = ()
     reasons: tuple[Reason, ...] = ()
@@ -623,6 +642,7 @@ class Record:
             conditions=tuple(_as_of(c, moment) for c in self.conditions if not _after(c.began, moment)),
             orders=tuple(o for o in self.orders if not _after(o.written, moment)),
             administrations=tuple(a for a in self.administrations if not _after(a.at, moment)),
+            omissions=tuple(o for o in self.omissions if not _after(o.at, moment)),
             procedures=tuple(p for p in self.procedures if not _after(p.at, moment)),
             stays=tuple(s for s in self.stays if not _after(s.starts, moment)),
             reasons=tuple(r for r in self.reasons if not _after(r.at, moment)),

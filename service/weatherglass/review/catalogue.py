@@ -27,10 +27,13 @@ from weatherglass.knowledge.limits import (
 from weatherglass.knowledge.limits.single_signs import SingleAnswer, SingleSign
 from weatherglass.knowledge.medicines import (
     allergy_classes,
+    dose_limits,
     expected_medicines,
     ingredients,
     kidney_limits,
+    named_rules,
     pairs,
+    time_critical,
 )
 from weatherglass.knowledge.medicines.rules import rules as medicine_rules
 from weatherglass.knowledge.medicines.rules import timing, triggers
@@ -122,7 +125,10 @@ EDITIONS: Mapping[str, ModuleType] = {
     allergy_classes.PUBLIC_KEY: allergy_classes,
     expected_medicines.PUBLIC_KEY: expected_medicines,
     pairs.PUBLIC_KEY: pairs,
+    time_critical.PUBLIC_KEY: time_critical,
     kidney_limits.PUBLIC_KEY: kidney_limits,
+    dose_limits.PUBLIC_KEY: dose_limits,
+    named_rules.PUBLIC_KEY: named_rules,
     "medicines": medicine_rules,
     "medicine-names": ingredients,
 }

@@ -58,6 +58,11 @@ _ORDER = (MatchMethod.ATC, MatchMethod.RXNORM, MatchMethod.SNOMED_CT)
 _COVERED_BY_ARNI = frozenset({MedicineClass.ARB})
 
 
+def is_atc(system: str) -> bool:
+    """Tell whether a code system is the ATC classification, however it is written."""
+    return _METHOD_BY_SYSTEM.get(system) is MatchMethod.ATC
+
+
 class Identity(NamedTuple):
     """What a medicine is, as far as the review knows.
 

@@ -368,6 +368,7 @@ LOINC_MEANINGS: dict[str, Meaning] = {
     **_numeric(Signal.TROPONIN, "6598-7", "67151-1"),
     **_numeric(Signal.TROPONIN, "10839-9", "89579-7"),
     **_numeric(Signal.CREATINE_KINASE, "2157-6"),
+    **_numeric(Signal.CORRECTED_QT, "8636-3"),
     **_numeric(Signal.DIGOXIN_LEVEL, "10535-3", "14698-5"),
     **_numeric(Signal.LITHIUM_LEVEL, "14334-7"),
     **_numeric(Signal.VANCOMYCIN_LEVEL, "20578-1"),

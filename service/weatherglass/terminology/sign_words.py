@@ -49,6 +49,7 @@ _SIGNS: tuple[tuple[Signal | CodedSignal, str], ...] = (
     (Signal.BILIRUBIN, "bilirubin"),
     (Signal.TROPONIN, "troponin"),
     (Signal.CREATINE_KINASE, "creatine kinase"),
+    (Signal.CORRECTED_QT, "qtc|corrected qt|q t interval corrected"),
     (Signal.CALCIUM_IONISED, "(?:ioni[sz]ed|free) calcium|calcium (?:ioni[sz]ed|free)"),
     (
         Signal.CALCIUM_ADJUSTED,

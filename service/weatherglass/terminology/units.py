@@ -322,6 +322,7 @@ ACCEPTED: dict[Signal, dict[str, Conversion]] = {
     Signal.NEUTROPHILS: _COUNT,
     Signal.INR: {"{INR}": SAME, "": SAME, "1": SAME, "INR": _BY_NAME, "{ratio}": SAME},
     Signal.APTT: {"s": SAME, "sec": _BY_NAME},
+    Signal.CORRECTED_QT: {"ms": SAME, "s": _times("1000"), **_named(("msec", "milliseconds"), SAME)},
     Signal.GLUCOSE: _mole_or_mass("18.016"),
     Signal.CRP: _MILLIGRAM,
     Signal.PROCALCITONIN: _MICROGRAM,

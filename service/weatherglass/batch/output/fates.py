@@ -63,6 +63,7 @@ def origins_in(record: Record) -> set[str]:
         record.conditions,
         record.orders,
         record.administrations,
+        record.omissions,
         record.procedures,
         record.stays,
         record.reasons,

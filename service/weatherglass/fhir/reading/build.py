@@ -50,6 +50,7 @@ def build_record(intake: Intake, gathered: Gathered) -> Record:
         conditions=tuple(sorted(gathered.conditions, key=lambda c: c.origin)),
         orders=tuple(sorted(orders, key=lambda o: o.origin)),
         administrations=tuple(sorted(doses, key=lambda a: (a.at, a.origin))),
+        omissions=tuple(sorted(gathered.omissions, key=lambda o: (o.at, o.origin))),
         procedures=tuple(sorted(gathered.procedures, key=lambda p: p.origin)),
         stays=tuple(sorted(gathered.stays, key=lambda s: (s.starts is not None, s.starts or 0, s.origin))),
         reasons=tuple(sorted(gathered.reasons, key=lambda r: (r.origin, r.text))),
@@ -71,6 +72,7 @@ def _newest(gathered: Gathered) -> datetime | None:
     times += [directive.at for directive in gathered.directives]
     times += [order.written for order in gathered.orders]
     times += [given.at for given in gathered.administrations]
+    times += [missed.at for missed in gathered.omissions]
     newest = max((time for time in times if time is not None), default=None)
     return _with_days(gathered, newest)
 

@@ -37,6 +37,7 @@ from weatherglass.model.record import (
     Directive,
     Measurement,
     MedicineOrder,
+    Omission,
     Procedure,
     Reason,
     SentValue,
@@ -151,6 +152,7 @@ class Gathered:
     conditions: list[Condition] = field(default_factory=list)
     orders: list[MedicineOrder] = field(default_factory=list)
     administrations: list[Administration] = field(default_factory=list)
+    omissions: list[Omission] = field(default_factory=list)
     procedures: list[Procedure] = field(default_factory=list)
     stays: list[Stay] = field(default_factory=list)
     reasons: list[Reason] = field(default_factory=list)
@@ -177,6 +179,7 @@ class Gathered:
             or self.conditions
             or self.orders
             or self.administrations
+            or self.omissions
             or self.procedures
             or self.stays
             or self.reasons

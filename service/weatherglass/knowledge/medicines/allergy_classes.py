@@ -42,6 +42,7 @@ class AllergyClass:
         but_not: Words that begin or end so and are none.
         words: How a record writes the class itself.
         codes: SNOMED CT codes of the class as a substance, or of an allergy to it.
+        atc: Beginnings of ATC codes that are all of the class.
         by_member: Whether an allergy to one member is one to all; otherwise only the class word is.
         asks: Whether the other members are a question rather than to be avoided.
         expected: Reactions that are the usual effect of the class and no allergy.
@@ -56,6 +57,7 @@ class AllergyClass:
     but_not: frozenset[str] = frozenset()
     words: frozenset[str] = frozenset()
     codes: frozenset[str] = frozenset()
+    atc: tuple[str, ...] = ()
     by_member: bool = True
     asks: bool = False
     expected: frozenset[str] = frozenset()
@@ -117,6 +119,7 @@ _ROWS: Final = (
         endings=("cillin", "cilline", "cillinum"),
         words=_names("penicillin|penicillins|penicilin|penicillin antibiotics|pen|pcn"),
         codes=_names("764146007|373270004|91936005"),
+        atc=("J01C",),
         source=_PENICILLIN_PAGE.at("medicines in red, contraindicated after an immediate reaction"),
     ),
     AllergyClass(
@@ -125,6 +128,13 @@ _ROWS: Final = (
         members=_names("zinacef|rocephin|fortum"),
         beginnings=("cef", "ceph"),
         words=_names("cephalosporin|cephalosporins|cefalosporin|cefalosporins"),
+        atc=(
+            "J01DB",
+            "J01DC",
+            "J01DD",
+            "J01DE",
+            "J01DI",
+        ),
         source=_SIDE_CHAINS.at("abstract: reactions follow the side chain"),
     ),
     AllergyClass(
@@ -133,6 +143,7 @@ _ROWS: Final = (
         members=_names("meronem|tienam|primaxin|invanz"),
         endings=("penem",),
         words=_names("carbapenem|carbapenems"),
+        atc=("J01DH",),
         source=_PRACTICE,
     ),
     AllergyClass(
@@ -162,7 +173,24 @@ _ROWS: Final = (
             "|salicylate|salicylates"
         ),
         codes=_names("372665008|293586001"),
+        atc=(
+            "M01AA",
+            "M01AB",
+            "M01AC",
+            "M01AE",
+            "M01AG",
+            "N02BA",
+        ),
         source=_DRUG_ALLERGY.at("recommendations on non-steroidal anti-inflammatory drugs", Mark.SECONDARY),
+    ),
+    AllergyClass(
+        key="paracetamol",
+        label="a product with paracetamol",
+        members=_names(
+            "paracetamol|acetaminophen|propacetamol|co-codamol|co codamol|co-dydramol|co dydramol|tramacet"
+            "|zapain|solpadol|kapake|paramol|panadol|perfalgan|calpol"
+        ),
+        source=common_practice("which products hold paracetamol"),
     ),
     AllergyClass(
         key="sulfonamide",
@@ -175,6 +203,12 @@ _ROWS: Final = (
             "sulfa|sulpha|sulfa drugs|sulfonamide|sulfonamides|sulphonamide|sulphonamides|sulphur drugs"
         ),
         codes=_names("387406002|91939003"),
+        atc=(
+            "J01EB",
+            "J01EC",
+            "J01ED",
+            "J01EE",
+        ),
         source=_SULFONAMIDES.at("abstract"),
     ),
     AllergyClass(
@@ -182,6 +216,7 @@ _ROWS: Final = (
         label="a macrolide",
         members=_names("erythromycin|clarithromycin|azithromycin|roxithromycin|spiramycin|klaricid"),
         words=_names("macrolide|macrolides"),
+        atc=("J01FA",),
         source=_LABELS.at("clarithromycin: other macrolides"),
     ),
     AllergyClass(
@@ -190,6 +225,7 @@ _ROWS: Final = (
         members=_names("nalidixic acid"),
         endings=("floxacin",),
         words=_names("quinolone|quinolones|fluoroquinolone|fluoroquinolones"),
+        atc=("J01M",),
         source=_LABELS.at("ciprofloxacin: other quinolones"),
     ),
     AllergyClass(
@@ -199,6 +235,7 @@ _ROWS: Final = (
             "gentamicin|gentamycin|amikacin|tobramycin|neomycin|streptomycin|kanamycin|netilmicin|framycetin"
         ),
         words=_names("aminoglycoside|aminoglycosides"),
+        atc=("J01G",),
         source=_PRACTICE,
     ),
     AllergyClass(
@@ -208,6 +245,7 @@ _ROWS: Final = (
         words=_names("glycopeptide|glycopeptides"),
         asks=True,
         expected=_names("red man|red person|infusion reaction|flush|flushing"),
+        atc=("J01XA",),
         source=common_practice("a flush while vancomycin runs follows its rate and is no allergy"),
     ),
     AllergyClass(
@@ -216,18 +254,24 @@ _ROWS: Final = (
         members=_names("tigecycline"),
         endings=("cycline",),
         words=_names("tetracyclines"),
+        atc=("J01A",),
         source=_PRACTICE,
     ),
     AllergyClass(
         key="lincosamide",
         label="a lincosamide",
         members=_names("clindamycin|lincomycin"),
+        atc=("J01FF",),
         source=_PRACTICE,
     ),
     AllergyClass(
         key="nitroimidazole",
         label="a nitroimidazole",
         members=_names("metronidazole|tinidazole|flagyl"),
+        atc=(
+            "J01XD",
+            "P01AB",
+        ),
         source=_PRACTICE,
     ),
     AllergyClass(
@@ -238,6 +282,10 @@ _ROWS: Final = (
             "|miconazole|econazole"
         ),
         words=_names("azole|azoles|azole antifungals"),
+        atc=(
+            "J02AB",
+            "J02AC",
+        ),
         source=_PRACTICE,
     ),
     AllergyClass(
@@ -274,6 +322,7 @@ _ROWS: Final = (
         expected=_names(
             "itch|itching|itchy|pruritus|flush|flushing|constipation|drowsy|drowsiness|confusion|confused"
         ),
+        atc=("N02A",),
         source=_PRACTICE,
     ),
     AllergyClass(
@@ -283,6 +332,10 @@ _ROWS: Final = (
         endings=("pril",),
         words=_names("ace inhibitor|ace inhibitors|acei|acei s|angiotensin converting enzyme inhibitors"),
         expected=_names("cough|dry cough|coughing"),
+        atc=(
+            "C09A",
+            "C09B",
+        ),
         source=common_practice("angioedema with one ACE inhibitor is feared with all"),
     ),
     AllergyClass(
@@ -293,6 +346,7 @@ _ROWS: Final = (
             "|clexane|inhixa|fragmin|innohep|hepsal"
         ),
         words=_names("heparins|hit|hitt|heparin induced thrombocytopenia|low molecular weight heparin|lmwh"),
+        atc=("B01AB",),
         source=common_practice("every heparin, flushes too; fondaparinux, argatroban or danaparoid instead"),
     ),
     AllergyClass(
@@ -307,6 +361,7 @@ _ROWS: Final = (
             "|iodinated contrast|iv contrast|ct contrast"
         ),
         asks=True,
+        atc=("V08A",),
         source=common_practice("after a reaction to a contrast medium the radiologist is asked first"),
     ),
     AllergyClass(
@@ -322,6 +377,7 @@ _ROWS: Final = (
         beginnings=("gado",),
         words=_names("gadolinium|mri contrast"),
         asks=True,
+        atc=("V08C",),
         source=_PRACTICE,
     ),
     AllergyClass(
@@ -331,12 +387,14 @@ _ROWS: Final = (
             "lidocaine|lignocaine|bupivacaine|levobupivacaine|ropivacaine|prilocaine|mepivacaine|articaine"
         ),
         words=_names("local anaesthetic|local anaesthetics|local anesthetic"),
+        atc=("N01BB",),
         source=common_practice("amides and esters do not cross-react"),
     ),
     AllergyClass(
         key="ester-local-anaesthetic",
         label="a local anaesthetic of the same kind",
         members=_names("tetracaine|amethocaine|procaine|chloroprocaine|benzocaine|proxymetacaine"),
+        atc=("N01BA",),
         source=common_practice("amides and esters do not cross-react"),
     ),
     AllergyClass(
@@ -356,6 +414,7 @@ _ROWS: Final = (
         words=_names("statin|statins"),
         asks=True,
         expected=_names("myalgia|muscle pain|muscle aches|aching|cramps|muscle weakness"),
+        atc=("C10AA",),
         source=_PRACTICE,
     ),
     AllergyClass(
@@ -367,6 +426,7 @@ _ROWS: Final = (
         ),
         words=_names("iv iron|intravenous iron|iron infusion"),
         asks=True,
+        atc=("B03AC",),
         source=_PRACTICE,
     ),
     AllergyClass(
@@ -393,6 +453,7 @@ _ROWS: Final = (
         ),
         words=_names("muscle relaxants|neuromuscular blockers|neuromuscular blocking agents"),
         asks=True,
+        atc=("M03A",),
         source=_PRACTICE,
     ),
 )
@@ -425,6 +486,12 @@ RELATIVES: Final = (
         classes=_names("carbapenem"),
         members=_names("aztreonam"),
         said="a cross-reaction is possible, in fewer than one of a hundred",
+        source=_CROSS_REACTIVITY.at("abstract: less than 1 %"),
+    ),
+    Relative(
+        of=_names("beta-lactam"),
+        members=_names("aztreonam"),
+        said="it is a beta-lactam of its own kind, which may be the alternative",
         source=_CROSS_REACTIVITY.at("abstract: less than 1 %"),
     ),
     Relative(

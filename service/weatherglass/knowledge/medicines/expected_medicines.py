@@ -12,6 +12,7 @@ from typing import Final
 from weatherglass.knowledge import publications as cited
 from weatherglass.knowledge.data_files import publication
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
+from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.knowledge.publications import SIMPSON_2020
 from weatherglass.model.clauses import Window
 from weatherglass.model.quantities import Quantity, Unit
@@ -19,11 +20,23 @@ from weatherglass.model.record import ConditionKind, ProcedureKind
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Source, common_practice, our_choice
 from weatherglass.model.tables.bands import Compare, Cutoff
+from weatherglass.model.tables.scores import UrgencyWord
 
 PUBLIC_KEY: Final = "expected-medicines"
 
 _DESMOPRESSIN: Final = publication("nhs-psa-desmopressin-2016")
 _C, _K = MedicineClass, ConditionKind
+_BLEEDING: Final = frozenset(
+    {
+        Trigger.BLEEDING,
+        Trigger.CRITICAL_BLEEDING,
+        Trigger.HEAD_INJURY,
+        Trigger.LOW_PLATELETS,
+        Trigger.PLATELETS_HALVED_ON_HEPARIN,
+        Trigger.INR_5_TO_8,
+        Trigger.INR_ABOVE_8,
+    }
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,6 +50,9 @@ class ExpectedMedicine:
         kinds: What the problem is recorded as.
         procedures: Or a procedure that says the same.
         lasts: Whether an inactive record of the problem counts.
+        speaks_against: Triggers that may be why it is not given, so that it is asked about and not urged.
+        highest: How urgent it can become.
+        within: How long ago it may have begun, by a recorded date; None where that does not matter.
         classes: Any of these in use is enough.
         core: Those whose end is asked about although another of `classes` is in use.
         harm: What its absence brings.
@@ -54,6 +70,9 @@ class ExpectedMedicine:
     source: Source
     procedures: frozenset[ProcedureKind] = frozenset()
     lasts: bool = True
+    within: timedelta | None = None
+    speaks_against: frozenset[Trigger] = frozenset()
+    highest: UrgencyWord = "emergency"
     worse: tuple[tuple[Signal, Cutoff], ...] = ()
     for_comfort: bool = True
 
@@ -151,6 +170,7 @@ EXPECTED: Final = (
     ),
     ExpectedMedicine(
         key="mechanical-valve",
+        speaks_against=_BLEEDING,
         problem="A mechanical heart valve",
         medicine="warfarin or heparin",
         kinds=frozenset({_K.MECHANICAL_VALVE}),
@@ -160,6 +180,29 @@ EXPECTED: Final = (
         worse=((Signal.INR, _limit(Compare.BELOW, "2.0", Unit.INR, "below it a valve is hardly protected")),),
         for_comfort=False,
         source=common_practice("a mechanical valve is never without anticoagulation for long"),
+    ),
+    ExpectedMedicine(
+        key="recent-clot",
+        problem="A clot of the last 3 months",
+        medicine="anticoagulant",
+        kinds=frozenset({_K.VENOUS_THROMBOEMBOLISM}),
+        within=timedelta(days=92),
+        speaks_against=_BLEEDING,
+        highest="urgent",
+        classes=frozenset(
+            {
+                _C.VITAMIN_K_ANTAGONIST,
+                _C.HEPARIN,
+                _C.LMWH,
+                _C.FONDAPARINUX,
+                _C.FACTOR_XA_INHIBITOR,
+                _C.DIRECT_THROMBIN_INHIBITOR,
+            }
+        ),
+        core=frozenset({_C.VITAMIN_K_ANTAGONIST, _C.FACTOR_XA_INHIBITOR, _C.DIRECT_THROMBIN_INHIBITOR}),
+        harm="Without it the clot can grow or travel; a reason against it, such as bleeding, decides.",
+        for_comfort=False,
+        source=common_practice("a clot is treated for at least 3 months"),
     ),
     ExpectedMedicine(
         key="vasopressin-deficiency",

@@ -45,6 +45,7 @@ class _Row(Columns, frozen=True):
     same: Same = "no"
     above: Decimal | None = None
     only_when: tuple[str, ...] = ()
+    silent_when: tuple[str, ...] = ()
     worse_when: tuple[str, ...] = ()
     calm_when: tuple[str, ...] = ()
     said_by: tuple[str, ...] = ()
@@ -65,6 +66,7 @@ class Pair:
         urgency: How soon somebody should look.
         against: Which of the two is not to be pushed.
         only_when: Silent unless one of these holds.
+        silent_when: What is said elsewhere where one of these holds.
         worse_when: What makes it a step more urgent.
         calm_when: What makes it routine.
         said_by: Keys of pairs and combinations that say it already where they name the same orders.
@@ -82,6 +84,7 @@ class Pair:
     urgency: UrgencyWord
     against: Against
     only_when: frozenset[str]
+    silent_when: frozenset[str]
     worse_when: frozenset[str]
     calm_when: frozenset[str]
     said_by: frozenset[str]
@@ -95,7 +98,7 @@ _CONDITIONS: Final = frozenset(
 
 
 def _pair(key: str, row: _Row) -> Pair:
-    asked = frozenset((*row.only_when, *row.worse_when, *row.calm_when))
+    asked = frozenset((*row.only_when, *row.silent_when, *row.worse_when, *row.calm_when))
     if unknown := asked - _CONDITIONS:
         raise TableError(f"pairs.toml, [{key}]: {sorted(unknown)} is no circumstance.")
     if not (row.one and row.says and row.sources):
@@ -113,6 +116,7 @@ def _pair(key: str, row: _Row) -> Pair:
         urgency=row.urgency,
         against=row.against,
         only_when=frozenset(row.only_when),
+        silent_when=frozenset(row.silent_when),
         worse_when=frozenset(row.worse_when),
         calm_when=frozenset(row.calm_when),
         said_by=frozenset(row.said_by),

@@ -31,9 +31,11 @@ from weatherglass.knowledge.medicines.rules.rule import (
 from weatherglass.knowledge.medicines.rules.rules import NOT_TO_BE_STARTED, RULES_BY_TRIGGER
 from weatherglass.medicines.judging.form_of_line import forms_of
 from weatherglass.medicines.judging.situation import Holding, Situation
+from weatherglass.medicines.triggers.doses import dose_hits
 from weatherglass.medicines.triggers.hits import Hit, Met, hit_of, met, since_beyond
-from weatherglass.medicines.triggers.kidney_limits import limit_hits, limits_may_speak
+from weatherglass.medicines.triggers.kidney_limits import limit_hits
 from weatherglass.medicines.triggers.levels import MEASURED, level_hits
+from weatherglass.medicines.triggers.named_rules import named_hits
 from weatherglass.medicines.triggers.results import deciding_potassium
 from weatherglass.model.record import Route
 from weatherglass.model.sources import Origin
@@ -152,8 +154,6 @@ def is_in_vein(line: Line) -> bool:
 
 def judge(bedside: Bedside, line: Line, situation: Situation) -> tuple[Judged, ...]:
     """Return every rule that speaks of a line, strongest action first."""
-    if not line.classes and not limits_may_speak(bedside):
-        return ()
     found = []
     never_hold: bool | None = None
     of_line: frozenset[RuleCondition] = _NOTHING
@@ -180,8 +180,11 @@ def _rank_of_draft(judged: Judged) -> int:
 
 def _rules_for(bedside: Bedside, line: Line, situation: Situation) -> Iterator[tuple[MedicineRule, Hit]]:
     hits = situation.hits
-    by_function = limit_hits(bedside, line, injured=hits.get(Trigger.AKI))
+    of_line = bedside.named(line)
+    by_function = limit_hits(bedside, of_line, injured=hits.get(Trigger.AKI))
     yield from by_function
+    yield from named_hits(bedside, of_line, hits)
+    yield from dose_hits(bedside, of_line)
     for rule in _rules_of(situation.triggers, line.classes):
         # The limit of the medicine itself comes before that of its class.
         if not (by_function and rule.trigger is Trigger.LOW_EGFR):

@@ -22,6 +22,7 @@ from weatherglass.medicines.triggers.kidneys import (
     rate_below_since,
     rate_now,
 )
+from weatherglass.medicines.triggers.laboratory import laboratory_triggers
 from weatherglass.medicines.triggers.recorded import head_injury, recorded_triggers
 from weatherglass.medicines.triggers.results import result_triggers, worse_potassium
 from weatherglass.medicines.triggers.vital_signs import newest, vital_triggers
@@ -33,8 +34,19 @@ _R = RuleCondition
 _STEROIDS = frozenset({MedicineClass.GLUCOCORTICOID.value, MedicineClass.MINERALOCORTICOID.value})
 _NITRATES = frozenset({MedicineClass.NITRATE.value, MedicineClass.NICORANDIL.value})
 _ASKED_BY_NOTES = tuple(dict.fromkeys(each for entry in DO_NOT_STOP for each in entry.when))
-#: Long-standing kidney disease, or a pulse below 50 alone, makes nobody acutely ill.
-_NOT_ACUTE = frozenset({Trigger.LOW_EGFR, Trigger.SLOW_PULSE})
+#: Long-standing kidney disease, a pulse below 50, or one of these results alone makes nobody acutely ill.
+_NOT_ACUTE = frozenset(
+    {
+        Trigger.LOW_EGFR,
+        Trigger.SLOW_PULSE,
+        Trigger.NEUTROPENIA,
+        Trigger.LIVER_INJURY,
+        Trigger.MUSCLE_BREAKDOWN,
+        Trigger.HIGH_CALCIUM,
+        Trigger.HIGH_MAGNESIUM,
+        Trigger.LONG_QT,
+    }
+)
 
 
 class Holding(NamedTuple):
@@ -76,6 +88,7 @@ def situation_of(bedside: Bedside) -> Situation:
             vital_triggers(bedside),
             illness_triggers(bedside),
             recorded_triggers(bedside),
+            laboratory_triggers(bedside),
         )
         for hit in hits
     }

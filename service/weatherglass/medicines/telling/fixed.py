@@ -9,7 +9,9 @@ from functools import lru_cache
 from typing import Final, NamedTuple
 
 from weatherglass.facts.drug_chart import Standing
+from weatherglass.knowledge.medicines.dose_limits import RULES as DOSE_RULES
 from weatherglass.knowledge.medicines.kidney_limits import RULES as KIDNEY_RULES
+from weatherglass.knowledge.medicines.named_rules import RULES as NAMED_RULES
 from weatherglass.knowledge.medicines.rules.rule import (
     PRECEDENCE_SOURCE,
     RESTART_SOURCE,
@@ -38,6 +40,8 @@ RULE_BY_KEY: Final[dict[str, MedicineRule]] = {
     for rule in (
         *RULES,
         *KIDNEY_RULES,
+        *NAMED_RULES,
+        *DOSE_RULES,
         NOT_TO_BE_STARTED,
         *(each for one in AS_RULES.values() for each in one.rules),
     )
@@ -95,6 +99,9 @@ def _fixed(variants: tuple[Variant, ...], held: Action, never_hold: bool) -> Fix
     rules = [RULE_BY_KEY[variant.rule] for variant in variants]
     lead = variants[0].action
     also = {variant.action for variant in variants} | {each for rule in rules for each in rule.also}
+    if lead in (Action.HOLD, Action.AVOID):
+        # What omission brings stands beside it; nothing is held and urged at once.
+        also.discard(Action.CONTINUE)
     further = tuple(sorted(also - {lead}, key=RANK.__getitem__))
     sources = [source for rule in rules for source in rule.sources]
     ours = (

@@ -16,7 +16,7 @@ from weatherglass.facts.doses import daily_milligrams
 from weatherglass.facts.drug_chart import Line
 from weatherglass.facts.kidneys.estimates import ADULT_FROM, Estimate
 from weatherglass.facts.kidneys.function_now import BY_LABORATORY, FunctionNow
-from weatherglass.facts.named_lines import named
+from weatherglass.facts.named_lines import NamedLine
 from weatherglass.knowledge.medicines import kidney_limits
 from weatherglass.knowledge.medicines.kidney_limits import LIMITS, WEIGHT_NEEDED, Band, KidneyLimit
 from weatherglass.knowledge.medicines.rules.rule import MedicineRule, Trigger
@@ -52,17 +52,17 @@ def limits_may_speak(bedside: Bedside) -> bool:
     return any(value <= _HIGHEST for value in values)
 
 
-def limit_hits(bedside: Bedside, line: Line, *, injured: Hit | None) -> tuple[Said, ...]:
+def limit_hits(bedside: Bedside, of_line: NamedLine, *, injured: Hit | None) -> tuple[Said, ...]:
     """Return what the limits say of one line, with the value that they rest on.
 
     Args:
         bedside: The patient.
-        line: The medicine.
+        of_line: The medicine, with its words.
         injured: Acute kidney injury, in which only refusals speak.
     """
     if not limits_may_speak(bedside):
         return ()
-    of_line = named(line)
+    line = of_line.line
     meant = [each for each in LIMITS if of_line.is_one_of(each.who) and _is_by_route(each, line.route)]
     if injured is not None:
         return tuple(

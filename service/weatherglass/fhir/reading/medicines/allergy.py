@@ -17,7 +17,7 @@ from weatherglass.knowledge.medicines.ingredients import BY_NAME
 from weatherglass.model.record import Allergy
 from weatherglass.model.sources import Origin
 from weatherglass.terminology.medicine_names import is_plain
-from weatherglass.terminology.medicines import identify
+from weatherglass.terminology.medicines import identify, is_atc
 from weatherglass.terminology.observations import SNOMED, SYSTEM_SPELLINGS
 
 #: SNOMED CT and IPS codes that say that there is none, as far as anybody knows.
@@ -71,7 +71,7 @@ def read_allergy(intake: Intake, allergy: r4.AllergyIntolerance, place: Place, o
     text = next(filter(None, map(text_of, concepts)), "") or none_known
     words = [t for each in concepts for t in (each.text, *(c.display for c in each.coding)) if t]
     ingredients = _medicines(codes, words)
-    groups = groups_of(names_in(". ".join(words)), ingredients, _snomed(codes))
+    groups = groups_of(names_in(". ".join(words)), ingredients, _snomed(codes), _atc(codes))
     if not text and (ingredients or groups):
         text = next(iter(ingredients), "") or min(groups).replace("-", " ")
     if not text:
@@ -178,6 +178,10 @@ def _own_words(name: str) -> str:
 
 def _snomed(codes: list[tuple[str, str]]) -> list[str]:
     return [code for system, code in codes if SYSTEM_SPELLINGS.get(system) == SNOMED]
+
+
+def _atc(codes: list[tuple[str, str]]) -> list[str]:
+    return [code.strip() for system, code in codes if is_atc(system)]
 
 
 def _reactions(allergy: r4.AllergyIntolerance) -> list[str]:

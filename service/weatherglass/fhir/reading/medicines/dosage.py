@@ -5,7 +5,7 @@ it (systems in use do write such) is reported, and the order is reviewed without
 """
 
 from collections.abc import Sequence
-from datetime import datetime
+from datetime import datetime, time
 from decimal import Decimal, DecimalException
 from typing import NamedTuple, TypeVar
 
@@ -18,7 +18,7 @@ from weatherglass.fhir.reading.intake import Gathered, Intake
 
 _Dosage = TypeVar("_Dosage", Dosage, AdministrationDosage)
 
-_TIMES_A_DAY = {"h": Decimal(24), "d": Decimal(1), "min": Decimal(1440)}
+_TIMES_A_DAY = {"h": Decimal(24), "d": Decimal(1), "min": Decimal(1440), "wk": 1 / Decimal(7)}
 _MISREAD = (
     "The dosage is not as FHIR R4 has it, so dose, route and times were not read from it; the medicine "
     "itself was used."
@@ -32,6 +32,8 @@ class Dose(NamedTuple):
     unit: str = ""
 
 
+#: No medicine is due more often in a day.
+_MOST_TIMES = 48
 #: No dose and no rate has more digits before or after its point.
 _MOST_DIGITS = 15
 
@@ -86,6 +88,18 @@ def daily_dose(dosages: Sequence[Dosage]) -> Decimal | None:
         total += amount * frequency * per_day / period
         units.add(unit)
     return total if len(units) == 1 else None
+
+
+def times_of_day(dosages: Sequence[Dosage]) -> tuple[time, ...]:
+    """Return the times of a day at which doses are due; what is no time is left out."""
+    repeats = [each.timing.repeat for each in dosages if each.timing and each.timing.repeat]
+    found = set()
+    for text in [text for each in repeats for text in each.timeOfDay][:_MOST_TIMES]:
+        try:
+            found.add(time.fromisoformat(text).replace(tzinfo=None))
+        except ValueError:
+            continue
+    return tuple(sorted(found))
 
 
 def bounds_of(intake: Intake, dosages: Sequence[Dosage]) -> tuple[datetime | None, datetime | None] | None:

@@ -15,7 +15,13 @@ from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import CodeableConcept, Dosage, Reference
 from weatherglass.fhir.reading.intake import Gathered, Intake, Place
 from weatherglass.fhir.reading.medicines.charted_medicine import medicine_of
-from weatherglass.fhir.reading.medicines.dosage import bounds_of, daily_dose, dose_of, read_dosages
+from weatherglass.fhir.reading.medicines.dosage import (
+    bounds_of,
+    daily_dose,
+    dose_of,
+    read_dosages,
+    times_of_day,
+)
 from weatherglass.fhir.reading.medicines.routes import route_of
 from weatherglass.fhir.reading.people.addresses import unversioned
 from weatherglass.fhir.reading.problems.concept_words import text_of
@@ -25,6 +31,7 @@ from weatherglass.model.record import (
     Administration,
     Medicine,
     MedicineOrder,
+    Omission,
     OrderStatus,
     Route,
 )
@@ -124,7 +131,8 @@ def read_administration(
     intake: Intake, given: r4.MedicationAdministration, place: Place, origin: Origin
 ) -> None:
     """Take in one MedicationAdministration, or write down why not."""
-    if given.status not in _GIVEN:
+    is_omitted = given.status == "not-done"
+    if given.status not in _GIVEN and not is_omitted:
         _status_issue(intake, given.status, place)
         return
     if _is_modified(intake, place, given.modifierExtension, None):
@@ -142,6 +150,12 @@ def read_administration(
             f"{place.path}.effectiveDateTime",
             "There is no usable time, so the dose was not counted; send effectiveDateTime or a period.",
             gathered.key,
+        )
+        return
+    if is_omitted:
+        order, reason = _request_origin(given.request), _first_text(given.statusReason)
+        gathered.omissions.append(
+            Omission(origin=origin, medicine=medicine, at=at, order=order, reason=reason)
         )
         return
     dosages = read_dosages(intake, gathered, given.dosage, r4.AdministrationDosage, f"{place.path}.dosage")
@@ -233,6 +247,7 @@ def _order(
         is_statement=is_statement,
         indication=indication.kinds,
         for_prophylaxis=indication.prevents and not indication.kinds,
+        due=times_of_day(dosages),
     )
 
 

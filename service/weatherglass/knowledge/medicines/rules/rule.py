@@ -54,6 +54,15 @@ class Trigger(StrEnum):
     LEVEL_HIGH = "level too high"
     LEVEL_LOW = "level too low"
     LEVEL_OVERDUE = "level overdue in acute kidney injury"
+    RECORDED_PROBLEM = "recorded problem"
+    NEUTROPENIA = "low neutrophils"
+    LIVER_INJURY = "raised liver enzymes"
+    MUSCLE_BREAKDOWN = "raised creatine kinase"
+    HIGH_CALCIUM = "high calcium"
+    HIGH_MAGNESIUM = "high magnesium"
+    LONG_QT = "long QT"
+    BRONCHOSPASM = "bronchospasm"
+    WRITTEN_DOSE = "written dose"
 
 
 class Action(StrEnum):

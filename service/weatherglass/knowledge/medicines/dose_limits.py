@@ -1,0 +1,102 @@
+"""Written doses that are looked at: too much, too often, too much for a weight, far above another order.
+
+The rows stand in `dose_limits.toml`. Only a dose that the order says as numbers is judged. The
+conversion of one opioid into another is left out: no table of it could be read.
+"""
+
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Final, Literal
+
+from weatherglass.knowledge.data_files import Columns, cite, toml_rows
+from weatherglass.knowledge.medicines.groups import Members, members_of
+from weatherglass.knowledge.medicines.rules.rule import Action, MedicineRule, RestartPlan, Trigger
+from weatherglass.model.sources import Source, our_choice
+from weatherglass.model.tables.scores import UrgencyWord
+
+PUBLIC_KEY: Final = "dose-limits"
+SILENT_SOURCE: Final = our_choice("a dose in words alone is not judged, and said not to be")
+
+
+class _Row(Columns, frozen=True):
+    who: tuple[str, ...]
+    action: Action
+    says: str
+    soon: UrgencyWord
+    sources: tuple[str, ...]
+    unit: Literal["mg", "unit"] = "mg"
+    max_daily: Decimal | None = None
+    max_single: Decimal | None = None
+    per_kg_daily: Decimal | None = None
+    most_often: Decimal | None = None
+    times_last: Decimal | None = None
+    from_age: int = 0
+    below_kg: Decimal | None = None
+    unless_treated_for_cancer: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DoseLimit:
+    """One limit of a written dose; what is None does not limit.
+
+    Attributes:
+        unit: Of `max_daily` and `max_single`: milligrams, or units of insulin.
+        per_kg_daily: Milligrams for each kilogram a day.
+        most_often: Doses a day.
+        times_last: How many times the dose of another order of the same medicine.
+        from_age: Only from this age on.
+        below_kg: Only below this weight.
+        unless_treated_for_cancer: Silent where treatment of a cancer is recorded.
+    """
+
+    key: str
+    who: Members
+    unit: Literal["mg", "unit"]
+    max_daily: Decimal | None
+    max_single: Decimal | None
+    per_kg_daily: Decimal | None
+    most_often: Decimal | None
+    times_last: Decimal | None
+    from_age: int
+    below_kg: Decimal | None
+    unless_treated_for_cancer: bool
+    rule: MedicineRule
+    source: Source
+
+
+def _limit(key: str, row: _Row) -> DoseLimit:
+    sources = tuple(cite(line) for line in row.sources)
+    rule = MedicineRule(
+        key=f"dose-{key}",
+        trigger=Trigger.WRITTEN_DOSE,
+        classes=(),
+        medicine=" or ".join(row.who),
+        action=row.action,
+        reason=row.says,
+        soon=(row.soon,),
+        restart=RestartPlan(conditions=("the prescriber has written what was meant",))
+        if row.action is Action.HOLD
+        else None,
+        sources=sources,
+    )
+    return DoseLimit(
+        key=key,
+        who=members_of(row.who),
+        unit=row.unit,
+        max_daily=row.max_daily,
+        max_single=row.max_single,
+        per_kg_daily=row.per_kg_daily,
+        most_often=row.most_often,
+        times_last=row.times_last,
+        from_age=row.from_age,
+        below_kg=row.below_kg,
+        unless_treated_for_cancer=row.unless_treated_for_cancer,
+        rule=rule,
+        source=sources[0],
+    )
+
+
+DOSE_LIMITS: Final = tuple(
+    _limit(key, row) for key, row in toml_rows("medicines/dose_limits.toml", _Row).items()
+)
+RULES: Final = tuple(each.rule for each in DOSE_LIMITS)

@@ -1,0 +1,163 @@
+"""Is a dose of a time-critical medicine late, or recorded as not given?
+
+Asked only where doses are recorded at all, and never of what the record itself speaks against: a
+medicine that a rule would hold, that meets an allergy, or that a pair forbids may have been left out on
+purpose.
+"""
+
+from collections.abc import Iterator
+from datetime import datetime, timedelta
+from typing import Final, NamedTuple
+
+from weatherglass.facts.allergy_check import Strength
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.doses import doses_a_day
+from weatherglass.facts.drug_chart import Line, Standing
+from weatherglass.knowledge.medicines import time_critical as table
+from weatherglass.knowledge.medicines.rules.rule import Action, RuleCondition, Trigger
+from weatherglass.knowledge.medicines.time_critical import TIME_CRITICAL, TimeCritical
+from weatherglass.medicines.judging.judgement import judge
+from weatherglass.medicines.judging.situation import Situation, situation_of
+from weatherglass.medicines.pairs import pairs
+from weatherglass.medicines.telling.suggestions import state_since
+from weatherglass.medicines.telling.wording import name_of
+from weatherglass.model.findings import Finding, Kind, Letter, Urgency
+from weatherglass.model.record import MedicineOrder
+from weatherglass.model.sources import Origin
+
+_DAY: Final = timedelta(days=1)
+_AGAINST: Final = frozenset({Action.HOLD, Action.AVOID})
+
+
+class _Missed(NamedTuple):
+    """A dose that was due and of which nothing says that it was given."""
+
+    line: Line
+    row: TimeCritical
+    due: datetime
+    said: str
+    evidence: tuple[Origin, ...]
+
+
+def assess_doses_due(bedside: Bedside) -> Iterator[Finding]:
+    """Name every late or omitted dose of a time-critical medicine, in one finding."""
+    if not _are_recorded(bedside):
+        return
+    found = [one for line in bedside.drug_chart.lines if (one := _missed(bedside, line)) is not None]
+    if not found:
+        return
+    situation = situation_of(bedside)
+    if RuleCondition.LAST_DAYS in situation.holds:
+        return
+    forbidden = {order for pair in pairs(bedside, situation, ()) for order in pair.against}
+    found = [
+        one
+        for one in found
+        if one.line.order not in forbidden and not _is_in_question(bedside, one.line, situation)
+    ]
+    if found:
+        yield _finding(bedside, found, situation)
+
+
+def _are_recorded(bedside: Bedside) -> bool:
+    earliest = bedside.as_of - table.RECORDED_LATELY.length
+    given, omitted = bedside.record.administrations, bedside.record.omissions
+    return any(one.at >= earliest for one in given) or any(one.at >= earliest for one in omitted)
+
+
+def _missed(bedside: Bedside, line: Line) -> _Missed | None:
+    order = line.charted
+    if line.standing is not Standing.IN_USE or order is None or order.is_statement or order.as_needed:
+        return None
+    if line.is_running:
+        return None
+    of_line = bedside.named(line)
+    row = next((each for each in TIME_CRITICAL if each.late and of_line.is_one_of(each.who)), None)
+    if row is None or row.late is None:
+        return None
+    return _omitted(bedside, line, row) or _late(bedside, line, order, row, row.late)
+
+
+def _omitted(bedside: Bedside, line: Line, row: TimeCritical) -> _Missed | None:
+    """Return the newest dose recorded as not given, where none was given since."""
+    newest = bedside.omitted.get(line.order)
+    given = line.last_dose.at if line.last_dose is not None else None
+    if newest is None or (given is not None and given >= newest.at):
+        return None
+    why = f", {newest.reason}" if newest.reason else ""
+    said = f"{name_of(line)} (recorded as not given at {bedside.clock.full(newest.at)}{why})"
+    return _Missed(line, row, newest.at, said, (newest.origin,))
+
+
+def _late(
+    bedside: Bedside, line: Line, order: MedicineOrder, row: TimeCritical, late: timedelta
+) -> _Missed | None:
+    due = _due(bedside, line, order, late)
+    if due is None:
+        return None
+    began = line.since
+    if began is not None and began > due:
+        return None
+    ago = bedside.clock.apart(due, bedside.as_of)
+    said = f"{name_of(line)} (due {bedside.clock.full(due)}, {ago} ago)"
+    return _Missed(line, row, due, said, ())
+
+
+def _due(bedside: Bedside, line: Line, order: MedicineOrder, late: timedelta) -> datetime | None:
+    """Return when the dose was due that is late by now; None where none is, or nothing tells."""
+    given = line.last_dose.at if line.last_dose is not None else None
+    if order.due:
+        due = _last_time(bedside, order)
+        if bedside.as_of - due < late or (given is not None and given >= due - table.EARLY.length):
+            return None
+        return due
+    often = doses_a_day(order)
+    if often is None or often < 1 or given is None:
+        return None
+    interval = _DAY / float(often)
+    gap = table.LEAST_GAP.length
+    # Several doses a day are given in waking hours, with a longer gap at night.
+    allowed = max(2 * interval, interval + gap) if often > 1 else interval + gap
+    return given + interval if bedside.as_of - given > allowed else None
+
+
+def _last_time(bedside: Bedside, order: MedicineOrder) -> datetime:
+    """Return the last of an order's times of a day that has passed."""
+    now = bedside.local(bedside.as_of)
+    today = [datetime.combine(now.date(), each, now.tzinfo) for each in order.due]
+    passed = [each for each in today if each <= now]
+    return max(passed) if passed else max(today) - _DAY
+
+
+def _is_in_question(bedside: Bedside, line: Line, situation: Situation) -> bool:
+    met = bedside.allergies_met.get(line.order)
+    if met is not None and met.strength is not Strength.NOTE:
+        return True
+    return any(one.action in _AGAINST for one in judge(bedside, line, situation))
+
+
+def _finding(bedside: Bedside, found: list[_Missed], situation: Situation) -> Finding:
+    acute = situation.hits.get(Trigger.ANY)
+    is_acute = acute is not None and not acute.doubt
+    since = min(one.due for one in found)
+    harms = ", ".join(dict.fromkeys(one.row.harm for one in found))
+    doses = "dose" if len(found) == 1 else "doses"
+    return Finding(
+        kind=Kind.MEDICINE_MISSING,
+        key="doses-not-given",
+        letter=Letter.EXPOSURE,
+        urgency=Urgency.URGENT if is_acute else Urgency.PROMPT,
+        sentence=f"No {doses} recorded as given: {'; '.join(one.said for one in found)}. Ask now whether it "
+        f"was given or left out on purpose; without it {harms} may follow.",
+        brief=f"{len(found)} time-critical {doses} not recorded as given",
+        at=None,
+        state=state_since(bedside, since),
+        since=since,
+        evidence=tuple(dict.fromkeys(origin for one in found for origin in (one.line.order, *one.evidence))),
+        sources=(
+            *dict.fromkeys(source for one in found for source in one.row.sources),
+            table.GAP_SOURCE,
+            table.URGENCY_SOURCE,
+        ),
+        decided_by="time-critical dose late or not given",
+    )

@@ -1,0 +1,95 @@
+"""Results that speak against single medicines, and an attack of asthma.
+
+The limits stand in `laboratory_triggers.csv`; where the laboratory sends its own upper limit of a
+liver enzyme, five times that decides. The worst limit that the newest result surely meets counts.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from decimal import Decimal
+from typing import Final
+
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.results.calcium import adjusted_calcium
+from weatherglass.facts.results.result_levels import counts_for
+from weatherglass.knowledge.limits import blood_gas
+from weatherglass.knowledge.medicines.named_rules import RESULT_LIMITS, ResultLimit
+from weatherglass.knowledge.medicines.rules.rule import Trigger
+from weatherglass.medicines.triggers.hits import Hit, Met, age_caution, hit_of, met, since_beyond
+from weatherglass.model.quantities import Quantity
+from weatherglass.model.record import ConditionKind, Measurement, Series
+from weatherglass.model.signals import FACTS, Signal
+from weatherglass.model.tables.bands import Compare, Cutoff
+
+_TIMES_UPPER_LIMIT: Final = 5
+_NEUTROPENIC_SEPSIS: Final = 2
+_BY_TRIGGER: Final = {
+    trigger: tuple(sorted((r for r in RESULT_LIMITS if r.trigger is trigger), key=lambda r: -r.grade))
+    for trigger in dict.fromkeys(row.trigger for row in RESULT_LIMITS)
+}
+
+
+def laboratory_triggers(bedside: Bedside) -> Iterator[Hit]:
+    """Return the triggers of single medicines that the newest results meet."""
+    for trigger, limits in _BY_TRIGGER.items():
+        hit = _of_results(bedside, trigger, limits)
+        if hit is not None and trigger is Trigger.NEUTROPENIA and bedside.neutropenic_sepsis is not None:
+            hit = replace(hit, grade=_NEUTROPENIC_SEPSIS)
+        if hit is not None:
+            yield hit
+    attack = _attack(bedside)
+    if attack is not None:
+        yield attack
+
+
+def _of_results(bedside: Bedside, trigger: Trigger, limits: Sequence[ResultLimit]) -> Hit | None:
+    signal = limits[0].signal
+    items = _series(bedside, signal).items
+    newest = items[-1] if items else None
+    if newest is None or bedside.as_of - newest.at > counts_for(signal, bedside.choices):
+        return None
+    found = next((one for one in limits if met(_cutoff(one, newest), newest) is Met.YES), None)
+    if found is None:
+        return None
+    first = limits[-1]
+    return hit_of(
+        trigger,
+        signal,
+        newest,
+        clock=bedside.clock,
+        source=found.source,
+        since=since_beyond(items, _cutoff(first, newest)),
+        asked_since=since_beyond(items, _cutoff(found, newest)),
+        grade=found.grade,
+        cautions=age_caution(newest, bedside),
+    )
+
+
+def _series(bedside: Bedside, signal: Signal) -> Series[Measurement]:
+    if signal is Signal.CALCIUM_ADJUSTED:
+        return Series(adjusted_calcium(bedside.record))
+    return bedside.record.series(signal)
+
+
+def _cutoff(limit: ResultLimit, newest: Measurement) -> Cutoff:
+    """Return a limit; the first of a liver enzyme by the range that came with it."""
+    upper = newest.reference_high
+    if limit.trigger is not Trigger.LIVER_INJURY or limit.grade or upper is None or upper <= Decimal(0):
+        return limit.cutoff
+    own = Quantity(upper * _TIMES_UPPER_LIMIT, FACTS[limit.signal].unit)
+    return Cutoff(compare=Compare.AT_LEAST, limit=own, source=limit.source)
+
+
+def _attack(bedside: Bedside) -> Hit | None:
+    if not bedside.asthma_is_acute:
+        return None
+    recorded = bedside.record.conditions_of(ConditionKind.ASTHMA)
+    dated = [one.began for one in recorded if one.began is not None]
+    return Hit(
+        trigger=Trigger.BRONCHOSPASM,
+        short="an attack of asthma on record",
+        said="an attack of asthma on record",
+        evidence=tuple(one.origin for one in recorded),
+        since=max(dated, default=None),
+        sources=(blood_gas.ASTHMA_ACUTE_FOR.source,),
+    )

@@ -1,0 +1,57 @@
+"""Which rules of single medicines speak of a line: by a recorded problem, or by a trigger that is met."""
+
+from collections.abc import Iterator, Mapping, Sequence
+
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.named_lines import NamedLine
+from weatherglass.knowledge.medicines.named_rules import BY_PROBLEM, BY_TRIGGER, NamedRule
+from weatherglass.knowledge.medicines.rules.rule import MedicineRule, Trigger
+from weatherglass.medicines.triggers.hits import Hit
+from weatherglass.model.findings import Measure
+from weatherglass.model.record import Condition
+
+
+def named_may_speak(bedside: Bedside, hits: Mapping[Trigger, Hit]) -> bool:
+    """Tell whether any of these rules is set off at all."""
+    return any(
+        rule.problem & bedside.problems.keys() for rule in BY_PROBLEM
+    ) or not BY_TRIGGER.keys().isdisjoint(hits)
+
+
+def named_hits(
+    bedside: Bedside, of_line: NamedLine, hits: Mapping[Trigger, Hit]
+) -> Iterator[tuple[MedicineRule, Hit]]:
+    """Return the rules that mean a line, each with what set it off."""
+    if not named_may_speak(bedside, hits):
+        return
+    for trigger, rules in BY_TRIGGER.items():
+        hit = hits.get(trigger)
+        if hit is not None:
+            yield from ((each.rule, hit) for each in rules if of_line.is_one_of(each.who))
+    for each in BY_PROBLEM:
+        found = _problems(bedside, each)
+        if found and of_line.is_one_of(each.who):
+            yield each.rule, _of_problem(each, found)
+
+
+def _problems(bedside: Bedside, rule: NamedRule) -> list[Condition]:
+    return [
+        one for kind in rule.problem for one in bedside.problems.get(kind, ()) if one.active or rule.lasts
+    ]
+
+
+def _of_problem(rule: NamedRule, found: Sequence[Condition]) -> Hit:
+    short = f"{', '.join(dict.fromkeys(one.text[:1].lower() + one.text[1:] for one in found))} on record"
+    dated = [one.began for one in found if one.began is not None]
+    return Hit(
+        trigger=Trigger.RECORDED_PROBLEM,
+        short=short,
+        said=short,
+        measures=tuple(
+            Measure(key="recorded-problem", label="recorded", value=one.text, at=one.began, origin=one.origin)
+            for one in found
+        ),
+        evidence=tuple(dict.fromkeys(one.origin for one in found)),
+        since=min(dated, default=None),
+        sources=(rule.source,),
+    )

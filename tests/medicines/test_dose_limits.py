@@ -1,0 +1,122 @@
+"""Written doses at both ends of their limits, through the real door.
+
+Expected: labels 4.2 (weekly methotrexate), MHRA Drug Safety Update December 2011 (citalopram and
+escitalopram) and May 2014 (domperidone); the rest is common practice, no source. The limits of insulin
+are our choice.
+"""
+
+from collections.abc import Mapping
+
+import pytest
+
+from tests.medicines.wards import order, problem, result, suggestions
+from tests.records import Json, answer_of, observation, patient, quantity
+from weatherglass.knowledge.medicines.dose_limits import DOSE_LIMITS
+from weatherglass.model.findings import MedicineFinding, Urgency
+
+R, P, U = Urgency.ROUTINE, Urgency.PROMPT, Urgency.URGENT
+YOUNG, OLD = patient("1980-06-01"), patient("1950-06-01")
+
+
+def dosed(
+    text: str, amount: str, unit: str, often: tuple[int, int, str] = (1, 1, "d"), **rest: object
+) -> Json:
+    """Return an order with its dose as numbers: an amount, and how often in how many of what."""
+    times, period, of = often
+    dose = {"value": float(amount), "unit": unit, "system": "http://unitsofmeasure.org", "code": unit}
+    repeat = {"frequency": times, "period": period, "periodUnit": of}
+    dosage = [{"timing": {"repeat": repeat}, "doseAndRate": [{"doseQuantity": dose}]}]
+    found: Mapping[str, object] = {**order(text), "id": "o", "dosageInstruction": dosage, **rest}
+    return dict(found)
+
+
+def said(*resources: Json, who: Json = YOUNG) -> MedicineFinding | None:
+    """Return what is said of the order's dose, None where nothing is."""
+    finding = suggestions(answer_of(who, result("Na", "140"), *resources)).get("o")
+    is_dose = finding is not None and any(r.rule.startswith("dose-") for r in finding.reasons)
+    return finding if is_dose else None
+
+
+def weight(kilograms: str) -> Json:
+    return observation("w", "29463-7", valueQuantity=quantity(kilograms, "kg"))
+
+
+LIMITS = [
+    ("Methotrexate", "10", "mg", (1, 7, "d"), YOUNG, None),
+    ("Methotrexate", "10", "mg", (1, 1, "wk"), YOUNG, None),
+    ("Methotrexate", "10", "mg", (2, 1, "wk"), YOUNG, U),
+    ("Methotrexate", "10", "mg", (1, 1, "d"), YOUNG, U),
+    ("NovoRapid", "100", "unit", (1, 1, "d"), YOUNG, None),
+    ("NovoRapid", "101", "U", (1, 1, "d"), YOUNG, U),
+    ("Paracetamol", "1", "g", (4, 1, "d"), YOUNG, None),
+    ("Paracetamol", "1", "g", (6, 1, "d"), YOUNG, P),
+    ("Paracetamol", "1000", "mg", (1, 4, "h"), YOUNG, P),
+    ("Citalopram", "40", "mg", (1, 1, "d"), YOUNG, None),
+    ("Citalopram", "41", "mg", (1, 1, "d"), YOUNG, P),
+    ("Citalopram", "20", "mg", (1, 1, "d"), OLD, None),
+    ("Citalopram", "30", "mg", (1, 1, "d"), OLD, R),
+    ("Escitalopram", "20", "mg", (1, 1, "d"), YOUNG, None),
+    ("Escitalopram", "25", "mg", (1, 1, "d"), YOUNG, P),
+    ("Escitalopram", "15", "mg", (1, 1, "d"), OLD, R),
+    ("Domperidone", "10", "mg", (3, 1, "d"), YOUNG, None),
+    ("Domperidone", "20", "mg", (3, 1, "d"), YOUNG, P),
+    ("Metoclopramide", "10", "mg", (3, 1, "d"), YOUNG, None),
+    ("Metoclopramide", "10", "mg", (4, 1, "d"), YOUNG, P),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("text", "amount", "unit", "often", "who", "urgency"), LIMITS)
+def test_both_ends(
+    text: str, amount: str, unit: str, often: tuple[int, int, str], who: Json, urgency: Urgency | None
+) -> None:
+    finding = said(dosed(text, amount, unit, often), who=who)
+    assert (finding.urgency if finding is not None else None) is urgency
+    if finding is not None:
+        assert "written" in finding.sentence
+
+
+@pytest.mark.parametrize(("kilograms", "amount", "is_said"), [
+    ("50", "1000", False), ("49", "1000", True), ("40", "600", False), ("40", "650", True),
+])  # fmt: skip
+def test_paracetamol_by_weight(kilograms: str, amount: str, is_said: bool) -> None:
+    """Four doses a day: 60 mg/kg is 2400 mg at 40 kg; no limit by weight from 50 kg on."""
+    assert bool(said(weight(kilograms), dosed("Paracetamol", amount, "mg", (4, 1, "d")))) is is_said
+
+
+def test_a_day_of_methotrexate_is_held_and_says_why() -> None:
+    finding = said(dosed("Methotrexate", "10", "mg"))
+    assert finding is not None
+    assert finding.action == "hold"
+    assert "once a week" in finding.reasons[0].why
+
+
+def test_treatment_of_a_cancer_has_other_doses() -> None:
+    assert said(problem("Acute lymphoblastic leukaemia"), dosed("Methotrexate", "10", "mg")) is None
+
+
+@pytest.mark.parametrize(("amount", "is_said"), [("49", False), ("50", True), ("60", True)])
+def test_insulin_far_above_its_other_order(amount: str, is_said: bool) -> None:
+    """Five times the ten units of an order that has ended."""
+    before = {**dosed("NovoRapid", "10", "U"), "id": "before", "status": "stopped"}
+    assert bool(said(before, dosed("NovoRapid", amount, "U"))) is is_said
+
+
+def test_a_draft_is_asked_about_before_the_signature() -> None:
+    finding = said(dosed("Methotrexate", "10", "mg", status="draft"))
+    assert finding is not None
+    assert finding.action == "avoid"
+
+
+def test_a_dose_in_words_a_child_and_another_unit_are_not_judged() -> None:
+    words = {**order("Paracetamol 1 g"), "id": "o", "dosageInstruction": [{"text": "2 g four times a day"}]}
+    assert said(words) is None
+    assert said(dosed("Paracetamol", "9", "tablet", (4, 1, "d"))) is None
+    assert said(dosed("Paracetamol", "9000", "mg"), who=patient("2018-01-01")) is None
+
+
+def test_every_limit_is_tried() -> None:
+    tried = {"paracetamol-by-weight", "insulin-above-last"}
+    for text, amount, unit, often, who, urgency in LIMITS:
+        finding = said(dosed(text, amount, unit, often), who=who) if urgency is not None else None
+        tried |= {r.rule.removeprefix("dose-") for r in finding.reasons} if finding is not None else set()
+    assert tried >= {limit.key for limit in DOSE_LIMITS}

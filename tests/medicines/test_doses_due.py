@@ -1,0 +1,232 @@
+"""Late and omitted doses of time-critical medicines, and home medicines that were not ordered.
+
+Expected: NICE QS164 statement 4 (levodopa within 30 minutes), NPSA/2010/RRR009 (insulin, antiepileptics,
+anti-infectives, anticoagulants). From when other doses are late, and how soon that is asked, is our choice;
+that home medicines are compared within 24 hours is common practice, no source.
+"""
+
+from typing import Any
+
+import pytest
+
+from tests.medicines.wards import order, problem, result, reviewed
+from tests.records import Json, earlier
+from weatherglass.model.findings import Finding, Kind, Urgency
+
+R, P, U = Urgency.ROUTINE, Urgency.PROMPT, Urgency.URGENT
+#: The review is at 09:00 on this day, in this zone.
+TODAY = "2026-03-01"
+ZONE = "+04:00"
+
+
+def clock(time: str, day: str = TODAY) -> str:
+    return f"{day}T{time}:00{ZONE}"
+
+
+def given(time: str, text: str, day: str = TODAY, status: str = "completed", **rest: Any) -> Json:
+    """Return a dose given at a time of a day."""
+    return {
+        "resourceType": "MedicationAdministration",
+        "id": f"given-{text[:4]}-{day}-{time}".replace(":", "").replace(" ", ""),
+        "status": status,
+        "subject": {"reference": "Patient/p"},
+        "medicationCodeableConcept": {"text": text},
+        "effectiveDateTime": clock(time, day),
+        **rest,
+    }
+
+
+def due(text: str, *times: str, often: int = 0, **rest: Any) -> Json:
+    """Return an order due at times of a day, or so many times a day."""
+    repeat: Json = {"timeOfDay": [f"{each}:00" for each in times]} if times else {}
+    if often:
+        repeat |= {"frequency": often, "period": 1, "periodUnit": "d"}
+    dose = {"value": 1, "unit": "tablet"}
+    dosage = [{"timing": {"repeat": repeat}, "doseAndRate": [{"doseQuantity": dose}]}]
+    return {**order(text), "dosageInstruction": dosage, **rest}
+
+
+def at_nine(*resources: Json) -> list[Finding]:
+    """Return what is missing at 09:00; another medicine was recorded as given this morning."""
+    beside = given("08:30", "Paracetamol 1 g")
+    last = result("Na", "140", clock("09:00"))
+    (review,) = reviewed(last, beside, *resources).reviews
+    return [f for f in review.findings if f.kind is Kind.MEDICINE_MISSING]
+
+
+LEVODOPA = "Co-careldopa 25/100"
+
+
+class TestLate:
+    @pytest.mark.parametrize(("time", "is_late"), [("08:30", True), ("08:31", False), ("06:00", True)])
+    def test_levodopa_is_late_after_half_an_hour(self, time: str, is_late: bool) -> None:
+        found = at_nine(due(LEVODOPA, time), given("23:00", LEVODOPA, "2026-02-28"))
+        assert bool(found) is is_late
+        if found:
+            assert f"due {'08:30' if time == '08:30' else '06:00'}" in found[0].sentence
+
+    @pytest.mark.parametrize(("time", "is_late"), [("07:00", True), ("07:01", False)])
+    def test_an_antiepileptic_after_two_hours(self, time: str, is_late: bool) -> None:
+        order_due = due("Levetiracetam 500 mg", time, "20:00")
+        assert bool(at_nine(order_due, given("20:00", "Levetiracetam 500 mg", "2026-02-28"))) is is_late
+
+    @pytest.mark.parametrize(("at", "is_late"), [("05:00", False), ("04:59", True), ("06:20", False)])
+    def test_a_dose_up_to_an_hour_early_counts(self, at: str, is_late: bool) -> None:
+        assert bool(at_nine(due(LEVODOPA, "06:00"), given(at, LEVODOPA))) is is_late
+
+    def test_the_last_time_may_be_of_yesterday(self) -> None:
+        found = at_nine(due(LEVODOPA, "22:00"), given("10:00", LEVODOPA, "2026-02-28"))
+        assert len(found) == 1
+        assert not at_nine(due(LEVODOPA, "22:00"), given("22:05", LEVODOPA, "2026-02-28"))
+
+    @pytest.mark.parametrize(
+        ("often", "last", "day", "is_late"),
+        [
+            (4, "21:00", "2026-02-28", False),
+            (4, "20:59", "2026-02-28", True),
+            (1, "05:00", "2026-02-28", False),
+            (1, "04:59", "2026-02-28", True),
+        ],
+    )
+    def test_without_times_after_twice_the_interval(
+        self, often: int, last: str, day: str, is_late: bool
+    ) -> None:
+        """Four doses a day leave a night of twelve hours; one a day is late after 28."""
+        assert bool(at_nine(due(LEVODOPA, often=often), given(last, LEVODOPA, day))) is is_late
+
+    def test_an_order_of_this_morning_owes_nothing_of_before(self) -> None:
+        assert not at_nine(due(LEVODOPA, "06:00", authoredOn=clock("08:00")))
+
+    def test_how_soon(self) -> None:
+        late = due(LEVODOPA, "06:00")
+        assert [f.urgency for f in at_nine(late)] == [P]
+        assert [f.urgency for f in at_nine(late, result("K", "6.1", clock("08:00")))] == [U]
+
+    def test_several_are_one_finding(self) -> None:
+        (found,) = at_nine(due(LEVODOPA, "06:00"), due("Levetiracetam 500 mg", "06:00"))
+        assert "Co-careldopa" in found.sentence
+        assert "Levetiracetam" in found.sentence
+        assert found.brief == "2 time-critical doses not recorded as given"
+
+    @pytest.mark.parametrize(
+        "quiet",
+        [
+            due("Atorvastatin 20 mg", "06:00"),
+            due(LEVODOPA, "06:00", status="on-hold"),
+            due(LEVODOPA, "06:00", status="draft"),
+            {**due(LEVODOPA, "06:00"), "dosageInstruction": [{"asNeededBoolean": True}]},
+            due(LEVODOPA),
+        ],
+    )
+    def test_what_owes_no_dose(self, quiet: Json) -> None:
+        assert not at_nine(quiet)
+
+    def test_where_nobody_records_doses(self) -> None:
+        (review,) = reviewed(result("Na", "140", clock("09:00")), due(LEVODOPA, "06:00")).reviews
+        assert not [f for f in review.findings if f.kind is Kind.MEDICINE_MISSING]
+
+    def test_what_the_record_speaks_against_is_not_asked_for(self) -> None:
+        """Warfarin at an INR of 9, and a penicillin of somebody who is allergic to it."""
+        assert not at_nine(due("Warfarin 3 mg", "06:00"), result("INR", "9.0", clock("08:00")))
+        allergy = {
+            "resourceType": "AllergyIntolerance",
+            "id": "a",
+            "patient": {"reference": "Patient/p"},
+            "code": {"text": "Penicillin"},
+        }
+        assert not at_nine(due("Amoxicillin 500 mg", "06:00"), allergy)
+
+
+class TestOmitted:
+    def test_a_dose_recorded_as_not_given(self) -> None:
+        missed = given("07:00", LEVODOPA, status="not-done", statusReason=[{"text": "nil by mouth"}])
+        (found,) = at_nine(due(LEVODOPA, often=4), missed)
+        assert "recorded as not given at 07:00" in found.sentence
+        assert "nil by mouth" in found.sentence
+        assert len(found.evidence) == 2
+
+    def test_one_given_since_settles_it(self) -> None:
+        missed = given("07:00", LEVODOPA, status="not-done")
+        assert not at_nine(due(LEVODOPA, often=4), missed, given("08:00", LEVODOPA))
+
+    def test_it_is_never_counted_as_given(self) -> None:
+        """Potassium that was not given is no reason to avoid it."""
+        missed = given("07:00", "Morphine 10 mg injection", status="not-done")
+        (review,) = reviewed(result("RR", "6", clock("09:00")), missed).reviews
+        assert not [f for f in review.findings if f.kind is Kind.MEDICINE]
+
+
+def home(text: str) -> Json:
+    return {
+        "resourceType": "MedicationStatement",
+        "id": f"home-{text.split(maxsplit=1)[0].lower()}",
+        "status": "active",
+        "subject": {"reference": "Patient/p"},
+        "medicationCodeableConcept": {"text": text},
+    }
+
+
+def stay(hours: float) -> Json:
+    """Return an admission that many hours before the review."""
+    return {
+        "resourceType": "Encounter",
+        "id": "e",
+        "status": "in-progress",
+        "class": {"code": "IMP"},
+        "subject": {"reference": "Patient/p"},
+        "period": {"start": earlier(f"{hours} h")},
+    }
+
+
+class TestFromHome:
+    ORDERED = order("Paracetamol 1 g")
+
+    def _missing(self, *resources: Json) -> list[Finding]:
+        (review,) = reviewed(result("Na", "140"), *resources).reviews
+        return [f for f in review.findings if f.key == "home-medicines-not-ordered"]
+
+    @pytest.mark.parametrize(("hours", "is_said"), [(24, True), (23.9, False)])
+    def test_after_a_day_in_hospital(self, hours: float, is_said: bool) -> None:
+        found = self._missing(stay(hours), self.ORDERED, home("Atorvastatin 20 mg"))
+        assert bool(found) is is_said
+
+    @pytest.mark.parametrize(("text", "urgency"), [("Atorvastatin 20 mg", R), ("Clozapine 100 mg", P)])
+    def test_how_soon(self, text: str, urgency: Urgency) -> None:
+        (found,) = self._missing(stay(30), self.ORDERED, home(text))
+        assert found.urgency is urgency
+        assert text in found.sentence
+
+    def test_what_was_ordered_held_or_is_alone_is_not_asked_about(self) -> None:
+        ordered = order("Atorvastatin 40 mg tablets")
+        held = order("Atorvastatin 20 mg", status="on-hold")
+        assert not self._missing(stay(30), ordered, home("Atorvastatin 20 mg"))
+        assert not self._missing(stay(30), self.ORDERED, held, home("Atorvastatin 20 mg"))
+        assert not self._missing(stay(30), home("Atorvastatin 20 mg"))
+        assert not self._missing(self.ORDERED, home("Atorvastatin 20 mg"))
+
+    def test_the_most_harmful_first(self) -> None:
+        (found,) = self._missing(
+            stay(30), self.ORDERED, home("Atorvastatin 20 mg"), home("Levetiracetam 500 mg")
+        )
+        assert found.sentence.index("Levetiracetam") < found.sentence.index("Atorvastatin")
+
+
+class TestRecentClot:
+    def _clot(self, *resources: Json, days: float = 30) -> list[Finding]:
+        clot = problem("Pulmonary embolism", since=earlier(f"{days} d"))
+        (review,) = reviewed(result("Na", "140"), order("Paracetamol 1 g"), clot, *resources).reviews
+        return [f for f in review.findings if f.key == "recent-clot"]
+
+    @pytest.mark.parametrize(("days", "is_said"), [(91, True), (93, False)])
+    def test_of_the_last_three_months(self, days: float, is_said: bool) -> None:
+        assert bool(self._clot(days=days)) is is_said
+
+    def test_any_anticoagulant_is_enough(self) -> None:
+        assert not self._clot(order("Apixaban 5 mg"))
+        assert not self._clot(order("Dalteparin 5000 units"))
+
+    def test_bleeding_may_be_why(self) -> None:
+        (found,) = self._clot(problem("Melaena", since="2026-02-28"))
+        assert found.urgency is P
+        assert "may be why" in found.sentence
+        assert "replace it" not in found.sentence

@@ -1,0 +1,219 @@
+"""Problems that forbid a medicine, and results that speak against one, through the real door.
+
+Expected: the publication that each row of `named_rules.toml` and `laboratory_triggers.csv` names; rows
+marked "common practice" have no source. How soon each is asked, and that a contra-indication of what must
+not end suddenly is reviewed and not held, is our choice.
+"""
+
+from typing import Any
+
+import pytest
+
+from tests.medicines.wards import interactions, order, problem, result, reviewed, suggestions
+from tests.records import AT, Json, observation, quantity
+from weatherglass.knowledge.medicines.named_rules import BY_PROBLEM, NAMED_RULES
+from weatherglass.model.findings import Kind, MedicineFinding, Urgency
+
+R, P, U, E = Urgency.ROUTINE, Urgency.PROMPT, Urgency.URGENT, Urgency.EMERGENCY
+_CODES = {
+    "neutrophils": ("751-8", "10*9/L"),
+    "ALT": ("1742-6", "U/L"),
+    "CK": ("2157-6", "U/L"),
+    "calcium": ("29265-6", "mmol/L"),
+    "QTc": ("8636-3", "ms"),
+}
+
+
+def value(name: str, number: str, at: str = AT, **rest: Any) -> Json:
+    """Return one result of these triggers."""
+    if name == "Mg":
+        return result("Mg", number, at)
+    code, unit = _CODES[name]
+    return observation(
+        f"{name}-{at}".replace(":", "").replace("+", "-"),
+        code,
+        at=at,
+        valueQuantity=quantity(number, unit),
+        **rest,
+    )
+
+
+def said(*resources: Json, text: str, **rest: Any) -> MedicineFinding | None:
+    """Return the suggestion about one medicine, None where nothing is said of it."""
+    found = suggestions(reviewed(result("Na", "140"), *resources, {**order(text), "id": "o", **rest}))
+    return found.get("o")
+
+
+#: Problem, medicine, the rule that speaks, what of an order in use.
+PROBLEMS = [
+    ("Parkinson's disease", "Metoclopramide 10 mg", "parkinsons-dopamine-blocker", "hold"),
+    ("Parkinson's disease", "Haloperidol 1 mg", "parkinsons-dopamine-blocker", "hold"),
+    ("Myasthenia gravis", "Gentamicin 240 mg intravenous", "myasthenia-antibacterial", "review"),
+    ("Myasthenia gravis", "Clarithromycin 500 mg", "myasthenia-antibacterial", "review"),
+    ("Myasthenia gravis", "Propranolol 40 mg", "myasthenia-others", "review"),
+    ("Mechanical aortic valve", "Dabigatran 150 mg", "mechanical-valve-doac", "review"),
+    ("Antiphospholipid syndrome", "Rivaroxaban 20 mg", "antiphospholipid-doac", "review"),
+    ("Asthma", "Propranolol 40 mg", "asthma-beta-blocker", "review"),
+    ("Heart failure", "Naproxen 250 mg", "heart-failure-nsaid", "review"),
+    ("Heart failure", "Verapamil 80 mg", "heart-failure-rate-limiting", "review"),
+    ("Heart failure", "Pioglitazone 30 mg", "heart-failure-glitazone", "hold"),
+    ("Heart failure", "Domperidone 10 mg", "heart-failure-domperidone", "review"),
+    ("Epilepsy", "Tramadol 50 mg", "epilepsy-threshold", "review"),
+    ("Liver cirrhosis", "Ibuprofen 400 mg", "liver-disease-nsaid", "review"),
+    ("Liver cirrhosis", "Methotrexate 10 mg", "liver-disease-methotrexate", "review"),
+]
+#: What is given instead, or acts only where it is put.
+NO_HARM = [
+    ("Parkinson's disease", "Domperidone 10 mg"),
+    ("Parkinson's disease", "Quetiapine 25 mg"),
+    ("Parkinson's disease", "Ondansetron 4 mg"),
+    ("Myasthenia gravis", "Amoxicillin 500 mg"),
+    ("Mechanical aortic valve", "Warfarin 3 mg"),
+    ("Asthma", "Timolol 0.5% eye drops"),
+    ("Asthma", "Bisoprolol 2.5 mg"),
+    ("Heart failure", "Ibuprofen 5% gel"),
+    ("Heart failure", "Amlodipine 5 mg"),
+]
+
+
+class TestProblems:
+    @pytest.mark.parametrize(("recorded", "text", "key", "action"), PROBLEMS)
+    def test_what_it_forbids(self, recorded: str, text: str, key: str, action: str) -> None:
+        rule = next(each.rule for each in NAMED_RULES if each.key == key)
+        finding = said(problem(recorded), text=text)
+        assert finding is not None
+        (reason,) = [each for each in finding.reasons if each.rule == key]
+        assert (reason.action, reason.why, reason.source) == (action, rule.reason, rule.sources[0])
+        assert "on record" in reason.trigger
+
+    def test_every_problem_is_tried(self) -> None:
+        assert {key for _, _, key, _ in PROBLEMS} == {each.key for each in BY_PROBLEM}
+
+    @pytest.mark.parametrize(("recorded", "text"), NO_HARM)
+    def test_what_it_does_not(self, recorded: str, text: str) -> None:
+        finding = said(problem(recorded), text=text)
+        keys = {each.rule for each in finding.reasons} if finding is not None else set()
+        assert not keys & {each.key for each in BY_PROBLEM}
+
+    @pytest.mark.parametrize(("_", "text", "key", "__"), PROBLEMS)
+    def test_without_the_problem_it_is_silent(self, _: str, text: str, key: str, __: str) -> None:
+        finding = said(text=text)
+        assert finding is None or key not in {each.rule for each in finding.reasons}
+
+    def test_before_the_signature_it_is_avoided(self) -> None:
+        for recorded, text, _, _ in PROBLEMS:
+            finding = said(problem(recorded), text=text, status="draft")
+            assert finding is not None
+            if text.startswith("Methotrexate"):
+                continue
+            assert finding.action == "avoid", text
+
+    def test_a_lasting_problem_counts_although_inactive(self) -> None:
+        assert said(problem("Parkinson's disease", status="inactive"), text="Metoclopramide 10 mg")
+
+    def test_a_valve_is_urgent_and_never_left_uncovered(self) -> None:
+        finding = said(problem("Mechanical mitral valve"), text="Apixaban 5 mg")
+        assert finding is not None
+        assert finding.urgency is U
+        assert "Not left without cover" in finding.reasons[0].why
+
+    def test_said_once_beside_levodopa(self) -> None:
+        """The pair is for a chart without the problem on its list."""
+        chart = [{**order("Co-careldopa 25/100"), "id": "a"}, {**order("Metoclopramide 10 mg"), "id": "b"}]
+        with_problem = reviewed(result("Na", "140"), problem("Parkinson's disease"), *chart)
+        without = reviewed(result("Na", "140"), *chart)
+        assert "dopamine-with-blocker" not in interactions(with_problem)
+        assert "dopamine-with-blocker" in interactions(without)
+        assert suggestions(with_problem)["b"].action == "hold"
+
+
+#: Result, value, medicine, the action and how soon; None where it is silent. Both ends of each limit.
+RESULTS = [
+    ("neutrophils", "1.5", "Clozapine 100 mg", None, None),
+    ("neutrophils", "1.49", "Clozapine 100 mg", "hold", U),
+    ("neutrophils", "0.5", "Carbimazole 20 mg", "hold", P),
+    ("neutrophils", "0.49", "Carbimazole 20 mg", "hold", U),
+    ("neutrophils", "0.3", "Capecitabine 1.5 g", "hold", U),
+    ("neutrophils", "1.2", "Methotrexate 10 mg", "hold", P),
+    ("neutrophils", "0.3", "Azathioprine 50 mg", "hold", U),
+    # An antibacterial is a suspected infection, and with this count neutropenic sepsis.
+    ("neutrophils", "0.3", "Co-trimoxazole 960 mg", "review", E),
+    ("ALT", "199", "Simvastatin 20 mg", None, None),
+    ("ALT", "200", "Simvastatin 20 mg", "hold", P),
+    ("ALT", "1000", "Simvastatin 20 mg", "hold", U),
+    ("ALT", "300", "Paracetamol 1 g", "review", P),
+    ("ALT", "3000", "Co-codamol 30/500", "review", U),
+    ("ALT", "300", "Isoniazid 300 mg", "review", P),
+    ("ALT", "300", "Methotrexate 10 mg", "hold", P),
+    ("ALT", "300", "Amiodarone 200 mg", "review", R),
+    ("CK", "1999", "Atorvastatin 20 mg", None, None),
+    ("CK", "2000", "Atorvastatin 20 mg", "hold", P),
+    ("CK", "5000", "Fenofibrate 160 mg", "hold", U),
+    ("calcium", "2.99", "Adcal-D3", None, None),
+    ("calcium", "3.0", "Adcal-D3", "hold", P),
+    ("calcium", "3.0", "Bendroflumethiazide 2.5 mg", "hold", P),
+    ("calcium", "3.51", "Indapamide 2.5 mg", "hold", U),
+    ("calcium", "3.2", "Priadel 400 mg", "measure level", P),
+    ("calcium", "3.2", "Digoxin 125 micrograms", "measure level", P),
+    ("Mg", "1.49", "Magnesium hydroxide mixture", None, None),
+    ("Mg", "1.5", "Magnesium hydroxide mixture", "hold", P),
+    ("Mg", "3.5", "Magnesium sulfate 1 g/hour infusion", "hold", U),
+    ("Mg", "5.0", "Magnesium sulfate 1 g/hour infusion", "hold", E),
+    ("QTc", "499", "Haloperidol 1 mg", None, None),
+    ("QTc", "500", "Haloperidol 1 mg", "review", U),
+    ("QTc", "540", "Ondansetron 4 mg", "review", U),
+]  # fmt: skip
+
+
+class TestResults:
+    @pytest.mark.parametrize(("name", "number", "text", "action", "urgency"), RESULTS)
+    def test_both_ends(
+        self, name: str, number: str, text: str, action: str | None, urgency: Urgency | None
+    ) -> None:
+        finding = said(value(name, number), text=text)
+        keys = {each.key for each in NAMED_RULES}
+        reasons = [each for each in finding.reasons if each.rule in keys] if finding is not None else []
+        assert [each.action for each in reasons] == ([action] if action is not None else [])
+        if finding is not None and action is not None:
+            assert (finding.action, finding.urgency) == (action, urgency)
+
+    def test_the_range_of_the_laboratory_comes_first(self) -> None:
+        """Five times an upper limit of 30 is 150, and of 60 is 300."""
+        ranges = {high: [{"high": quantity(high, "U/L")}] for high in ("30", "60")}
+        for high, number, is_said in (("30", "149", 0), ("30", "150", 1), ("60", "299", 0), ("60", "300", 1)):
+            finding = said(value("ALT", number, referenceRange=ranges[high]), text="Simvastatin 20 mg")
+            assert bool(finding) is bool(is_said), (high, number)
+
+    def test_neutropenic_sepsis_makes_it_an_emergency(self) -> None:
+        fever = observation("t", "8310-5", valueQuantity=quantity("38.6", "Cel"))
+        finding = said(value("neutrophils", "0.3"), fever, text="Clozapine 100 mg")
+        assert finding is not None
+        assert finding.urgency is E
+
+    def test_an_old_result_says_nothing(self) -> None:
+        assert said(value("CK", "9000", "2026-02-01T09:00:00+04:00"), text="Atorvastatin 20 mg") is None
+
+    def test_magnesium_by_vein_in_slow_breathing(self) -> None:
+        running = said(result("RR", "8"), text="Magnesium sulfate 1 g/hour infusion")
+        by_mouth = said(result("RR", "8"), text="Magnesium aspartate 10 mmol sachets oral")
+        assert running is not None
+        assert (running.action, running.urgency) == ("hold", E)
+        assert any("Calcium gluconate" in each for each in running.cautions)
+        assert by_mouth is None
+
+    def test_an_attack_of_asthma(self) -> None:
+        attack = problem("Acute severe asthma", since="2026-02-28")
+        finding = said(attack, text="Bisoprolol 5 mg")
+        assert finding is not None
+        assert (finding.action, finding.urgency) == ("hold", U)
+        assert said(problem("Asthma", since="2010-01-01"), text="Bisoprolol 5 mg") is None
+
+    def test_a_very_long_qt_is_a_finding_by_itself(self) -> None:
+        for number, is_said in (("499", False), ("500", True)):
+            (review,) = reviewed(value("QTc", number)).reviews
+            found = [f for f in review.findings if f.kind is Kind.CRITICAL_RESULT and f.urgency is U]
+            assert bool(found) is is_said
+
+    def test_results_alone_make_nobody_acutely_ill(self) -> None:
+        """They raise no general trigger: levodopa of somebody with a raised ALT is not urged."""
+        assert said(value("ALT", "400"), text="Co-careldopa 25/100") is None
