@@ -42,7 +42,7 @@ from weatherglass.facts.results.result_levels import GradedSeries, graded_result
 from weatherglass.facts.results.unjudged import is_inside, newest_unjudged
 from weatherglass.facts.rounds.alertness import Alertness, alertness
 from weatherglass.facts.rounds.breathing import asthma_is_acute, unroused_since
-from weatherglass.facts.rounds.gas_samples import ARTERIAL, VENOUS, GasSample, gas_samples
+from weatherglass.facts.rounds.gas_samples import ARTERIAL, VENOUS, GasSample, gas_samples, recent_sample
 from weatherglass.facts.rounds.oxygen_course import OxygenPoint, oxygen_course
 from weatherglass.facts.rounds.oxygen_excess import OxygenExcess, oxygen_excess
 from weatherglass.facts.rounds.pressure_course import (
@@ -436,10 +436,9 @@ class Bedside:
     @cached_property
     def bicarbonate_of_gas(self) -> Measurement | None:
         """The bicarbonate that the newest blood gas is told as far off by, None where it is not."""
-        newest = max(
-            (*self.arterial_gases[-1:], *self.venous_gases[-1:]), key=lambda s: s.ph.at, default=None
-        )
-        if newest is None or self.as_of - newest.ph.at > self.choices.gas_counts_for:
+        both = sorted((*self.arterial_gases[-1:], *self.venous_gases[-1:]), key=lambda s: s.ph.at)
+        newest = recent_sample(both, self.as_of, self.choices.gas_counts_for)
+        if newest is None:
             return None
         is_hidden = not newest.is_acid and not newest.is_venous and newest.is_below_expected
         is_told = newest.metabolic > 1 or is_hidden or newest.is_severely_alkaline
@@ -448,8 +447,8 @@ class Bedside:
     @cached_property
     def keeps_carbon_dioxide(self) -> GasSample | None:
         """The newest sample, if it counts and shows carbon dioxide kept in somebody without asthma."""
-        newest = self.arterial_gases[-1] if self.arterial_gases else None
-        if newest is None or self.as_of - newest.ph.at > self.choices.gas_counts_for:
+        newest = recent_sample(self.arterial_gases, self.as_of, self.choices.gas_counts_for)
+        if newest is None:
             return None
         is_kept = newest.respiratory and newest.is_surely_high
         has_asthma = self.asthma_is_acute or self.asthma_may_be_acute

@@ -108,6 +108,15 @@ class Measure(NamedTuple):
     origin: Origin | None = None
 
 
+class Step(NamedTuple):
+    """One step of how a finding was worked out, with its inputs and the source of its formula."""
+
+    key: str
+    said: str
+    source: Source
+    measures: tuple[Measure, ...] = ()
+
+
 class MissingReason(StrEnum):
     """Why an input could not be used."""
 
@@ -146,6 +155,7 @@ class Finding:
         within: How soon its own rule asks for somebody; None where the urgency says it.
         measures: The numbers, with units, times and origins.
         evidence: Every input used, in order of time.
+        steps: How it was worked out, where more than one formula was used.
         decided_by: The rule that set the urgency, in words.
     """
 
@@ -165,6 +175,7 @@ class Finding:
     missing: tuple[Missing, ...] = ()
     sources: tuple[Source, ...] = ()
     cautions: tuple[str, ...] = ()
+    steps: tuple[Step, ...] = ()
     decided_by: str = ""
     provisional: bool = False
 

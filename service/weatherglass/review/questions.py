@@ -2,6 +2,7 @@
 
 from weatherglass.assessments.breathing.asthma import assess_asthma
 from weatherglass.assessments.breathing.blood_gas import assess_blood_gas
+from weatherglass.assessments.breathing.high_flow import assess_high_flow
 from weatherglass.assessments.breathing.hypoxaemia import assess_hypoxaemia
 from weatherglass.assessments.breathing.oxygen import assess_oxygen
 from weatherglass.assessments.breathing.trends_oxygen import assess_oxygen_requirement
@@ -129,6 +130,7 @@ QUESTIONS: tuple[Question, ...] = (
     question(assess_venous_gas, Kind.BLOOD_GAS),
     question(assess_hypoxaemia, Kind.BLOOD_GAS),
     question(assess_asthma, Kind.BLOOD_GAS),
+    question(assess_high_flow, Kind.OXYGEN_REQUIREMENT),
     question(assess_sepsis_risk, Kind.SEPSIS_RISK),
     question(assess_neutropenic_sepsis, Kind.SEPSIS_RISK),
     question(assess_sepsis_signs, Kind.SEPSIS_RISK),

@@ -11,7 +11,8 @@ from datetime import datetime
 
 from weatherglass.assessments.telling.ventilation_words import consider, critical_care_now
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.rounds.gas_samples import GasSample
+from weatherglass.facts.rounds.gas_samples import GasSample, recent_sample
+from weatherglass.facts.rounds.gas_steps import gas_steps, respiratory_band, second_disorder
 from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.facts.series.runs import run_at_level
 from weatherglass.facts.treatment_limits import Treatment
@@ -27,6 +28,7 @@ from weatherglass.model.findings import (
     Missing,
     MissingReason,
     State,
+    Step,
     Urgency,
 )
 from weatherglass.model.quantities import as_sent, plain
@@ -74,15 +76,17 @@ class _Said:
 def assess_blood_gas(bedside: Bedside) -> Iterator[Finding]:
     """Judge the newest sample against the published limits."""
     samples = bedside.arterial_gases
-    if not samples or bedside.as_of - samples[-1].ph.at > bedside.choices.gas_counts_for:
+    newest = recent_sample(samples, bedside.as_of, bedside.choices.gas_counts_for)
+    if newest is None:
         return
-    newest = samples[-1]
-    rules = (_carbon_dioxide, _other_acid, _unexplained, _hidden_acid, _alkaline)
+    rules = (_carbon_dioxide, _other_acid, _unexplained, _hidden_acid, _second_of_alkalosis, _alkaline)
     said = [one for rule in rules for one in rule(bedside, samples)]
     if all(one.state is State.SETTLING for one in said):
         said.append(_plainly(newest))
+    # The working stands once, with what is most urgent.
+    leads = max(said, key=lambda one: one.urgency)
     for one in said:
-        yield _finding(bedside, newest, one)
+        yield _finding(bedside, newest, one, gas_steps(bedside, newest) if one is leads else ())
 
 
 def _numbers(sample: GasSample) -> str:
@@ -193,7 +197,9 @@ def _head(bedside: Bedside, newest: GasSample) -> str:
     excess = bedside.oxygen_excess
     if excess is not None and bedside.has_acidosis_of_oxygen:
         return f"{excess.words}, with respiratory acidosis ({_numbers(newest)})"
-    return f"Respiratory acidosis: {_numbers(newest)}"
+    second = second_disorder(newest)
+    also = f" with {second.value.removesuffix(' as well')}" if second is not None else ""
+    return f"Respiratory acidosis{also}: {_numbers(newest)}"
 
 
 def _brief(bedside: Bedside, newest: GasSample) -> str:
@@ -406,6 +412,28 @@ def _hidden_acid(bedside: Bedside, samples: Sequence[GasSample]) -> Iterator[_Sa
     )
 
 
+def _second_of_alkalosis(bedside: Bedside, samples: Sequence[GasSample]) -> Iterator[_Said]:
+    """Name what the bicarbonate shows beside a respiratory alkalosis that is not severe."""
+    met = [
+        s.is_alkaline and not s.is_severely_alkaline and not s.is_below_expected and bool(second_disorder(s))
+        for s in samples
+    ]
+    run = run_at_level([s.ph.at for s in samples], [int(one) for one in met])
+    newest = samples[-1]
+    second, band = second_disorder(newest), respiratory_band(newest)
+    if run is None or not met[-1] or second is None or band is None:
+        return
+    yield _Said(
+        key="mixed-disorder",
+        urgency=Urgency.URGENT,
+        sentence=f"Respiratory alkalosis with {second.value.removesuffix(' as well')}: {_numbers(newest)}.",
+        state=bedside.state_of(run),
+        since=run.since,
+        sources=(*band.sources, gas.MIXED_IS_URGENT.source),
+        decided_by="a bicarbonate outside what the carbon dioxide explains",
+    )
+
+
 # Alkaline blood
 
 
@@ -460,7 +488,7 @@ def _plainly(newest: GasSample) -> _Said:
     )
 
 
-def _finding(bedside: Bedside, sample: GasSample, said: _Said) -> Finding:
+def _finding(bedside: Bedside, sample: GasSample, said: _Said, steps: tuple[Step, ...]) -> Finding:
     measures: tuple[Measure, ...] = tuple(measure_of(signal, one) for signal, one in sample.parts)
     origins: tuple[Origin, ...] = tuple(dict.fromkeys(one.origin for _, one in sample.parts))
     age = bedside.as_of - sample.ph.at
@@ -483,6 +511,7 @@ def _finding(bedside: Bedside, sample: GasSample, said: _Said) -> Finding:
         missing=said.missing,
         sources=said.sources,
         cautions=(*said.cautions, *old, *adult),
+        steps=steps,
         decided_by=said.decided_by,
         provisional=Remark.PROVISIONAL in sample.ph.remarks,
     )

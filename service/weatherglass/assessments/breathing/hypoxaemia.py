@@ -16,7 +16,7 @@ from weatherglass.knowledge.limits import blood_gas as gas
 from weatherglass.knowledge.limits import oxygen_targets as targets
 from weatherglass.model.findings import Finding, Kind, Letter, Measure, Urgency
 from weatherglass.model.quantities import Unit, plain, round_half_up
-from weatherglass.model.record import Measurement, Remark
+from weatherglass.model.record import Measurement, Remark, Series
 from weatherglass.model.signals import Sample, Signal
 from weatherglass.model.sources import Source
 
@@ -31,9 +31,9 @@ def assess_hypoxaemia(bedside: Bedside) -> Iterator[Finding]:
         for one in bedside.record.series(Signal.PO2_ARTERIAL).items
         if one.spread is None and one.sample is not Sample.VENOUS
     ]
-    if not results or bedside.as_of - results[-1].at > bedside.choices.gas_counts_for:
+    newest = Series(results).recent(bedside.as_of, bedside.choices.gas_counts_for)
+    if newest is None:
         return
-    newest = results[-1]
     levels = [_level(bedside, one) for one in results]
     run = run_at_level([one.at for one in results], levels)
     if run is None or not levels[-1]:

@@ -9,7 +9,8 @@ from collections.abc import Iterator
 
 from weatherglass.assessments.telling.ventilation_words import consider, critical_care_now
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.rounds.gas_samples import GasSample
+from weatherglass.facts.rounds.gas_samples import GasSample, recent_sample
+from weatherglass.facts.rounds.gas_steps import gas_steps
 from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.facts.series.runs import run_at_level
 from weatherglass.facts.treatment_limits import Treatment
@@ -28,9 +29,9 @@ _URGENCIES = (Urgency.ROUTINE, Urgency.PROMPT, Urgency.URGENT, Urgency.EMERGENCY
 def assess_venous_gas(bedside: Bedside) -> Iterator[Finding]:
     """Say what the newest venous sample shows, where no arterial one has followed."""
     samples = bedside.venous_gases
-    if not samples or bedside.as_of - samples[-1].ph.at > bedside.choices.gas_counts_for:
+    newest = recent_sample(samples, bedside.as_of, bedside.choices.gas_counts_for)
+    if newest is None:
         return
-    newest = samples[-1]
     arterial = bedside.arterial_gases
     if arterial and arterial[-1].ph.at >= newest.ph.at:
         return  # The arterial sample says more.
@@ -54,6 +55,7 @@ def assess_venous_gas(bedside: Bedside) -> Iterator[Finding]:
             *((gas.SEVERE_ACIDAEMIA.source,) if newest.is_severe else ()),
         ),
         cautions=(gas.VENOUS_STANDS_IN.text,) if newest.metabolic else (),
+        steps=gas_steps(bedside, newest),
         decided_by=_rule(newest),
         provisional=Remark.PROVISIONAL in newest.ph.remarks,
     )

@@ -22,7 +22,7 @@ from weatherglass.knowledge.limits import trend_limits
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.model.findings import Finding, Kind, Letter, Measure, State, Urgency
 from weatherglass.model.quantities import as_sent, plain
-from weatherglass.model.record import ConditionKind, Measurement, Remark
+from weatherglass.model.record import ConditionKind, Measurement, Remark, Series
 from weatherglass.model.signals import FACTS, Signal
 from weatherglass.model.sources import Origin, Source, our_choice
 from weatherglass.model.tables.critical_band import CriticalBand
@@ -217,13 +217,9 @@ def _is_anticoagulated(bedside: Bedside) -> bool:
 
 def _liver_fails(bedside: Bedside) -> bool:
     """Tell whether liver tests of the last day explain a long INR that no anticoagulant does."""
-    tests = [bedside.record.series(signal).latest for signal in (Signal.ALT, Signal.AST)]
-    is_injured = any(
-        one is not None
-        and bedside.as_of - one.at <= bedside.choices.gas_counts_for
-        and limits.LIVER_INJURY.is_met_by(one.value)
-        for one in tests
-    )
+    series = [bedside.record.series(signal) for signal in (Signal.ALT, Signal.AST)]
+    tests = [one.recent(bedside.as_of, bedside.choices.gas_counts_for) for one in series]
+    is_injured = any(one is not None and limits.LIVER_INJURY.is_met_by(one.value) for one in tests)
     return is_injured and not _is_anticoagulated(bedside)
 
 
@@ -469,7 +465,7 @@ def _sodium_change(bedside: Bedside, signal: Signal) -> Finding | None:
         for r in bedside.record.series(signal).items
         if r.spread is None and Remark.DAY_ONLY not in r.remarks  # A day is not placed in 24 hours.
     )
-    if not results or bedside.as_of - results[-1].at > counts_for(signal, bedside.choices):
+    if Series(results).recent(bedside.as_of, counts_for(signal, bedside.choices)) is None:
         return None
     window = trend_limits.SODIUM_WINDOW.length
     lowest, highest = SlidingExtreme(window), SlidingExtreme(window, highest=True)

@@ -16,7 +16,7 @@ from weatherglass.facts.series.windows import SlidingExtreme
 from weatherglass.knowledge.limits import heart_and_pressure as limits
 from weatherglass.model.findings import Finding, Kind, Letter, Measure, State, Urgency
 from weatherglass.model.quantities import Unit, plain
-from weatherglass.model.record import Flag, Measurement, Remark
+from weatherglass.model.record import Flag, Measurement, Remark, Series
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin, Source
 
@@ -43,7 +43,7 @@ def assess_troponin(bedside: Bedside) -> Iterator[Finding]:
     assays = dict.fromkeys(one.method for one in reversed(results))
     for place, assay in enumerate(assays):
         own = [one for one in results if one.method == assay]
-        if bedside.as_of - own[-1].at <= bedside.choices.laboratory_counts_for:
+        if Series(own).recent(bedside.as_of, bedside.choices.laboratory_counts_for) is not None:
             yield _of_assay(bedside, own, key=f"troponin-{assay}" if place else "troponin")
 
 

@@ -89,11 +89,10 @@ class _Steady:
 def assess_laboratory_trends(bedside: Bedside) -> Iterator[Finding]:
     """Compare every series that has a reference change value with its own past."""
     for signal in REFERENCE_CHANGES:
-        items = bedside.record.series(signal).items
-        newest = items[-1] if items else None
+        series = bedside.record.series(signal)
+        items = series.items
+        newest = series.recent(bedside.as_of, bedside.choices.laboratory_counts_for)
         if newest is None or newest.spread is not None:
-            continue
-        if bedside.as_of - newest.at > bedside.choices.laboratory_counts_for:
             continue
         same = [one for one in items if one.method == newest.method and _can_be_compared(one)]
         finding = _of_series(bedside, signal, same) if len(same) > 1 and same[-1] is newest else None

@@ -160,6 +160,8 @@ def _finding(finding: Finding, clock: Clock) -> Iterable[str]:
         yield _wrapped(f"Asked for: {finding.response}.", "      ")
     if finding.urgency is Urgency.ROUTINE and finding.kind is not Kind.SCORE:
         return  # What needs nothing done is one line; its cautions are in the FHIR answer.
+    for step in finding.steps:
+        yield _wrapped(f"{step.said}.", "      ")
     for caution in finding.cautions:
         yield _wrapped(f"Caution: {caution}", "      ")
 

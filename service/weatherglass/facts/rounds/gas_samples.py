@@ -5,9 +5,9 @@ dioxide against what the bicarbonate explains, and what a venous or an unnamed v
 open. How urgent that is, is asked elsewhere.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from decimal import Decimal
 
 from weatherglass.knowledge.limits import blood_gas as gas
@@ -96,7 +96,7 @@ class GasSample:
         base = self.known_bicarbonate
         if self.pco2 is None or base is None or not gas.BICARBONATE_RAISED.is_met_by(base):
             return False
-        return _mmhg(self.pco2.value) <= gas.ALKALOSIS_SLOPE.value * base + gas.ALKALOSIS_HIGHEST.value
+        return mmhg(self.pco2.value) <= gas.ALKALOSIS_SLOPE.value * base + gas.ALKALOSIS_HIGHEST.value
 
     @property
     def respiratory(self) -> int:
@@ -128,7 +128,7 @@ class GasSample:
         if self.pco2 is None:
             return None
         ratio = Decimal(10) ** (self.ph.value - gas.PK.value)
-        return gas.SOLUBILITY.value * _mmhg(self.pco2.value) * ratio
+        return gas.SOLUBILITY.value * mmhg(self.pco2.value) * ratio
 
     @property
     def metabolic(self) -> int:
@@ -198,7 +198,8 @@ def _said(signal: Signal, one: Measurement) -> str:
     return f"{FACTS[signal].short} {as_sent(one.value)}{unit}"
 
 
-def _mmhg(kilopascal: Decimal) -> Decimal:
+def mmhg(kilopascal: Decimal) -> Decimal:
+    """Return kPa as mmHg, unrounded."""
     return kilopascal * gas.MMHG_IN_KPA.value
 
 
@@ -224,6 +225,12 @@ def gas_samples(record: Record, signals: tuple[Signal, Signal]) -> tuple[GasSamp
         for one in record.series(ph).items
         if one.spread is None
     )
+
+
+def recent_sample(samples: Sequence[GasSample], as_of: datetime, counts_for: timedelta) -> GasSample | None:
+    """Return the newest of samples that are sorted by time, None where it is older than it counts for."""
+    newest = samples[-1] if samples else None
+    return newest if newest is not None and as_of - newest.ph.at <= counts_for else None
 
 
 def _vessel(ph: Measurement) -> Sample:

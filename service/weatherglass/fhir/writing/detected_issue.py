@@ -33,7 +33,7 @@ def write_detected_issue(sheet: Sheet, finding: Finding) -> tuple[str, Json]:
     if orders:
         resource["implicated"] = [reference(order) for order in orders]
     said = [say(measure, sheet) for measure in finding.measures]
-    evidence = _evidence(finding, said, sheet)
+    evidence = [*_evidence(finding, said, sheet), *_steps(finding, sheet)]
     if evidence:
         resource["evidence"] = evidence
     if finding.sources:
@@ -41,6 +41,7 @@ def write_detected_issue(sheet: Sheet, finding: Finding) -> tuple[str, Json]:
     resource["text"] = narrative(
         paragraph(finding.sentence),
         bullets(said),
+        bullets(f"{step.said} ({printed_at(step.source)})" for step in finding.steps),
         bullets(f"Missing: {gap.label} ({gap.reason.value})" for gap in finding.missing),
         bullets(_about_medicine(sheet, finding)),
         bullets(finding.cautions),
@@ -94,6 +95,17 @@ def _evidence(finding: Finding, said: Sequence[str], sheet: Sheet) -> list[Json]
     if rest:
         evidence.append({"detail": rest})
     return evidence
+
+
+def _steps(finding: Finding, sheet: Sheet) -> Iterator[Json]:
+    """Return one entry a step of the working, with the inputs it names."""
+    for step in finding.steps:
+        coding = sheet.terms.coding("measure", step.key)
+        entry: Json = {"code": [{"coding": [coding], "text": clean(step.said)}]}
+        named = dict.fromkeys(m.origin for m in step.measures if m.origin is not None)
+        if named:
+            entry["detail"] = [reference(origin) for origin in named]
+        yield entry
 
 
 def address_of(source: Source) -> str:

@@ -3,17 +3,19 @@
 Data only. The limits of respiratory acidosis and of ventilation stand with the other results.
 Compensation is compared in mmHg, in which it is printed.
 
+What respiratory disorders do to the bicarbonate is in `gas-compensation.csv`, the limits of high-flow
+oxygen in `rox.csv`.
+
 Left out, with reasons:
-    Compensation of respiratory disorders, anion gap, delta ratio: not needed for a safe sentence here.
     Berlin grades of P/F: they need a positive end-expiratory pressure, which a ward record seldom has.
 """
 
 from datetime import timedelta
 from decimal import Decimal
-from typing import Final
+from typing import Final, NamedTuple
 
 from weatherglass.knowledge import publications as cited
-from weatherglass.knowledge.data_files import publication
+from weatherglass.knowledge.data_files import Columns, cite, csv_table, publication
 from weatherglass.knowledge.limits.oxygen_targets import PUBLICATION as BTS_OXYGEN
 from weatherglass.model.clauses import Clause, Share, Window
 from weatherglass.model.quantities import Quantity, Unit
@@ -57,6 +59,8 @@ UNCONSCIOUS: Final = Clause(
 
 # Expected compensation, in mmHg.
 
+_CONVENTION: Final = cited.CONVENTION.at("pCO2 40 mmHg and bicarbonate 24 mmol/L as normal", Mark.FROM_MEMORY)
+
 MMHG_IN_KPA: Final = Share(value=Decimal("7.50062"), source=our_choice("1 kPa is 7.50062 mmHg"))
 ACIDOSIS_SLOPE: Final = Share(
     value=Decimal("1.5"), source=KIDNEY_360.at("metabolic acidosis, pCO2 = 1.5 x HCO3 + 8, plus or minus 2")
@@ -79,6 +83,110 @@ PK: Final = Share(value=Decimal("6.1"), source=_HASSELBALCH)
 MIXED_IS_URGENT: Final = Clause(
     text="A carbon dioxide outside what the bicarbonate explains is a second disorder.",
     source=our_choice("a mixed disorder is 'urgent'"),
+)
+
+NORMAL_PCO2: Final = Share(value=Decimal(40), source=_CONVENTION)
+NORMAL_BICARBONATE: Final = Share(value=Decimal(24), source=_CONVENTION)
+PCO2_LOW: Final = _cut(
+    Compare.BELOW, "4.7", _KPA, cited.CONVENTION.at("pCO2 below 4.7 kPa (35 mmHg)", Mark.FROM_MEMORY)
+)
+#: Ours: as wide as bicarbonate varies among the well, 22 to 26.
+COMPENSATION_WIDTH: Final = Share(
+    value=Decimal(2),
+    source=our_choice("a second disorder beside a respiratory one is said 2 mmol/L outside the band"),
+)
+
+
+class CompensationRow(Columns, frozen=True):
+    """One row of the file."""
+
+    key: str
+    label: str
+    least: Decimal
+    most: Decimal
+    source: str
+
+
+class Compensation(NamedTuple):
+    """How far bicarbonate moves for each 10 mmHg of carbon dioxide."""
+
+    key: str
+    label: str
+    least: Decimal
+    most: Decimal
+    source: Source
+
+
+COMPENSATIONS: Final = csv_table(
+    "limits/gas-compensation.csv",
+    CompensationRow,
+    lambda row: Compensation(row.key, row.label, row.least, row.most, cite(row.source)),
+)
+
+# Anion gap and osmolality.
+
+ANION_GAP: Final = Clause(
+    text="Anion gap: sodium less chloride and bicarbonate.",
+    source=cited.CONVENTION.at("anion gap, sodium less chloride and bicarbonate", Mark.FROM_MEMORY),
+)
+GAP_FOR_ALBUMIN: Final = Share(
+    value=Decimal("0.25"),
+    source=publication("figge-1998").at("anion gap + 0.25 x (normal albumin - albumin) in g/L"),
+)
+NORMAL_GAP: Final = Share(
+    value=Decimal(12),
+    source=cited.CONVENTION.at("anion gap 12, 8 to 16, without potassium", Mark.FROM_MEMORY),
+)
+GAP_HIGH: Final = _cut(Compare.ABOVE, "16", _MMOL, NORMAL_GAP.source)
+_DELTA: Final = our_choice(
+    "the delta ratio is said only above 2 and below 0.4: texts differ on what lies between"
+)
+DELTA_HIGH: Final = Cutoff(compare=Compare.ABOVE, limit=Quantity(Decimal(2), Unit.RATIO), source=_DELTA)
+DELTA_LOW: Final = Cutoff(compare=Compare.BELOW, limit=Quantity(Decimal("0.4"), Unit.RATIO), source=_DELTA)
+ELECTROLYTES_NEAR: Final = Window(
+    length=timedelta(hours=4), source=our_choice("sodium and chloride within 4 hours belong to a gas")
+)
+
+P_OVER_F: Final = Clause(
+    text="pO2 over FiO2 is a number; its grades need a positive end-expiratory pressure.",
+    source=publication("berlin-2012").at("PaO2/FiO2, graded only with PEEP or CPAP of 5 cmH2O or more"),
+)
+
+# High-flow oxygen.
+
+
+class RoxRow(Columns, frozen=True):
+    """One row of the file."""
+
+    hours: int
+    below: Decimal
+    source: str
+
+
+class RoxLimit(NamedTuple):
+    """From how many hours of high-flow oxygen on an index below the limit speaks for failure."""
+
+    after: timedelta
+    cutoff: Cutoff
+
+
+def _rox(row: RoxRow) -> RoxLimit:
+    limit = Quantity(row.below, Unit.RATIO)
+    return RoxLimit(
+        timedelta(hours=row.hours), Cutoff(compare=Compare.BELOW, limit=limit, source=cite(row.source))
+    )
+
+
+#: The longest time first.
+ROX_LIMITS: Final = csv_table("limits/rox.csv", RoxRow, _rox)
+ROX_GOOD: Final = Cutoff(
+    compare=Compare.AT_LEAST,
+    limit=Quantity(Decimal("4.88"), Unit.RATIO),
+    source=publication("roca-2019").at("ROX index 4.88 or more"),
+)
+ROX_ASKS: Final = Clause(
+    text="A low index on high-flow oxygen asks whether the lungs should be ventilated, before they tire.",
+    source=our_choice("a ROX index below its limit is 'urgent'"),
 )
 
 # Oxygen.

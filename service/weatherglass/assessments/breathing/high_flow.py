@@ -1,0 +1,110 @@
+"""Does high-flow oxygen fail: saturation over oxygen over breathing rate, by the hours it has run?"""
+
+from collections.abc import Iterator, Sequence
+from datetime import datetime, timedelta
+from decimal import Decimal
+from typing import NamedTuple
+
+from weatherglass.assessments.telling.ventilation_words import critical_care_now
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.rounds.oxygen_course import OxygenPoint
+from weatherglass.facts.rounds.scoring import measure_of
+from weatherglass.facts.rounds.timeline import number_of
+from weatherglass.facts.series.runs import Run
+from weatherglass.knowledge.limits import blood_gas as gas
+from weatherglass.knowledge.scores import news2_2017
+from weatherglass.model.findings import Finding, Kind, Letter, Measure, Urgency
+from weatherglass.model.quantities import Unit, plain, round_half_up
+from weatherglass.model.record import Measurement
+from weatherglass.model.signals import OxygenDelivery, Signal
+from weatherglass.model.words.clock_words import lasting
+
+_HUNDREDTH = Decimal("0.01")
+
+
+class _Index(NamedTuple):
+    """The index of one round on high-flow oxygen."""
+
+    point: OxygenPoint
+    saturation: Measurement
+    rate: Measurement
+    ran: timedelta
+
+    @property
+    def value(self) -> Decimal:
+        fraction = self.point.fraction or Decimal(1)
+        return round_half_up(self.saturation.value / fraction / self.rate.value, _HUNDREDTH)
+
+    @property
+    def limit(self) -> gas.RoxLimit | None:
+        """The limit that it is below, by the hours that the oxygen has run."""
+        row = next((one for one in gas.ROX_LIMITS if self.ran >= one.after), None)
+        return row if row is not None and row.cutoff.is_met_by(self.value) else None
+
+
+def assess_high_flow(bedside: Bedside) -> Iterator[Finding]:
+    """Judge the newest round on high-flow oxygen, in adults."""
+    if bedside.age is not None and bedside.age < news2_2017.MINIMUM_AGE.years:
+        return
+    course = bedside.oxygen_course
+    if not course or course[-1].device is not OxygenDelivery.HIGH_FLOW:
+        return
+    if bedside.as_of - course[-1].at > bedside.choices.look_back:
+        return
+    indices = list(_indices(bedside, course))
+    limit = indices[-1].limit if indices else None
+    if limit is not None:
+        yield _finding(bedside, indices, limit)
+
+
+def _indices(bedside: Bedside, course: Sequence[OxygenPoint]) -> Iterator[_Index]:
+    """Go through the rounds of the present run of high-flow oxygen that hold all three."""
+    start = len(course) - 1
+    while start and course[start - 1].device is OxygenDelivery.HIGH_FLOW:
+        start -= 1
+    for point in course[start:]:
+        observed = bedside.sets[point.place]
+        saturation = number_of(observed, Signal.SPO2)
+        rate = number_of(observed, Signal.RESPIRATION_RATE)
+        if not point.fraction or saturation is None or rate is None:
+            continue
+        if saturation.spread is None and rate.spread is None and rate.value > 0:
+            yield _Index(point, saturation, rate, point.at - course[start].at)
+
+
+def _since(indices: Sequence[_Index]) -> datetime:
+    began = indices[-1].point.at
+    for one in reversed(indices):
+        if one.limit is None:
+            break
+        began = one.point.at
+    return began
+
+
+def _finding(bedside: Bedside, indices: Sequence[_Index], limit: gas.RoxLimit) -> Finding:
+    newest = indices[-1]
+    since = _since(indices)
+    said = f"High-flow oxygen for {lasting(newest.ran)} with a ROX index of {plain(newest.value)}"
+    below = f"below {plain(limit.cutoff.limit.value)} it often fails"
+    return Finding(
+        kind=Kind.OXYGEN_REQUIREMENT,
+        key="high-flow",
+        letter=Letter.BREATHING,
+        urgency=Urgency.URGENT,
+        sentence=f"{said}, {below}: {critical_care_now(bedside)}.",
+        brief=said,
+        at=newest.point.at,
+        state=bedside.state_of(Run(since, newest.point.at, is_present=True)),
+        since=since,
+        measures=(
+            Measure(key="rox-index", label="ROX index", value=newest.value, unit=Unit.RATIO),
+            measure_of(Signal.SPO2, newest.saturation),
+            measure_of(Signal.RESPIRATION_RATE, newest.rate),
+            Measure(
+                key="oxygen-delivery", label="air or oxygen", value=newest.point.words, at=newest.point.at
+            ),
+        ),
+        evidence=tuple(dict.fromkeys((newest.saturation.origin, newest.rate.origin, *newest.point.origins))),
+        sources=(limit.cutoff.source, gas.ROX_ASKS.source),
+        decided_by="a ROX index below its limit on high-flow oxygen",
+    )
