@@ -289,6 +289,38 @@ class TestOtherResults:
         assert hit.measures[0].at == ago(8)
         assert hit.cautions == ("2 low values in 24 hours.",)
 
+    @pytest.mark.parametrize(
+        ("numbers", "is_met"),
+        [
+            ({S.PH_VENOUS: [(2, "7.29")]}, True),
+            ({S.PH_VENOUS: [(2, "7.30")]}, False),
+            ({S.PH_ARTERIAL: [(2, "7.20")]}, True),
+            ({S.BICARBONATE: [(2, "14.9")]}, True),
+            ({S.BICARBONATE: [(2, "15.0")]}, False),
+            # Carbon dioxide explains it: no metabolic acidosis. With a low bicarbonate it is both.
+            ({S.PH_ARTERIAL: [(2, "7.20")], S.PCO2_ARTERIAL: [(2, "9.0")]}, False),
+            (
+                {S.PH_ARTERIAL: [(2, "7.10")], S.PCO2_ARTERIAL: [(2, "7.0")], S.BICARBONATE: [(2, "14")]},
+                True,
+            ),
+            # The consensus of 2024 counts a bicarbonate below 18 with ketones and glucose.
+            ({S.KETONES: [(2, "4.0")], S.GLUCOSE: [(2, "20")], S.BICARBONATE: [(2, "17")]}, True),
+            ({S.KETONES: [(2, "4.0")], S.GLUCOSE: [(2, "20")]}, False),
+            ({S.PH_VENOUS: [(30, "7.10")]}, False),
+        ],
+    )
+    def test_metabolic_acidosis_needs_no_lactate(self, numbers: dict[Signal, Any], *, is_met: bool) -> None:
+        """The limits of JBDS for ketoacidosis, of any vessel; metformin is contraindicated (its label, 4.3)."""
+        assert (_hit(T.METABOLIC_ACIDOSIS, numbers) is not None) is is_met
+        record = chart(numbers, orders=[order("Metformin 1 g", "metformin", MedicineClass.METFORMIN)])
+        found = [
+            one
+            for one in assess_medicines(bedside(record))
+            if isinstance(one, MedicineFinding) and one.action == "hold"
+        ]
+        assert bool(found) is is_met
+        assert all(one.urgency is Urgency.URGENT for one in found)
+
     def test_lactate_with_acidosis(self) -> None:
         """Above 2 counts with an arterial pH below 7.35 of the same hour."""
         lactate = {S.LACTATE: [(2, "2.1")]}

@@ -3,6 +3,7 @@
 import pytest
 
 from tests.medicines.wards import injury, order, result, reviewed, suggestions
+from weatherglass.model.findings import Urgency
 
 
 @pytest.mark.parametrize(("status", "action"), [("active", "hold"), ("draft", "avoid")])
@@ -41,3 +42,12 @@ def test_whether_to_start_comes_before_a_level(medicine: str, begins: str) -> No
     assert found.sentence.startswith(begins)
     assert "level" not in found.sentence
     assert "measure level" not in (found.action, *found.also)
+
+
+@pytest.mark.parametrize("medicine", ["Gentamicin 320 mg", "Naproxen 500 mg tablets"])
+@pytest.mark.parametrize("stage", [1, 2, 3])
+def test_what_would_be_held_or_measured_is_not_signed_lightly(medicine: str, stage: int) -> None:
+    """Ours: it is asked before the signature, so it does not wait for the next round."""
+    (found,) = suggestions(reviewed(*injury(stage), order(medicine, status="draft"))).values()
+    assert found.action == "avoid"
+    assert found.urgency >= Urgency.PROMPT

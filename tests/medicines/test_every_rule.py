@@ -106,6 +106,7 @@ TRIGGERS: dict[Trigger, Part] = {
     T.REDUCED_CONSCIOUSNESS: Part({S.RESPIRATION_RATE: [(1, 8)]}),
     T.DROWSINESS: Part(codes={CodedSignal.CONSCIOUSNESS: [(1, Consciousness.VOICE)]}),
     T.LACTATE_OR_ACIDOSIS: Part({S.LACTATE: [(1, "4.4")]}),
+    T.METABOLIC_ACIDOSIS: Part({S.BICARBONATE: [(1, "12")]}),
     T.SEPSIS: Part(_ILL, _ILL_CODES, (_INFECTION,), implies=frozenset({R.SEPSIS})),
     T.RAISED_KETONES: Part({S.KETONES: [(1, "2.0")]}),
     T.FLUID_LOSS: Part(problems=(condition(K.DEHYDRATION, began=20),), implies=frozenset({R.HYPOVOLAEMIA})),

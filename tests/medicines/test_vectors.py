@@ -229,7 +229,11 @@ def test_12_lactate_4_4_on_one_product_of_two() -> None:
     )
     (found,) = suggestions(answer).values()
     assert found.action == "hold"
-    assert {reason.rule for reason in found.reasons} == {"lactate-metformin", "lactate-sglt2"}
+    assert {reason.rule for reason in found.reasons} == {
+        "lactate-metformin",
+        "acidosis-metformin",
+        "lactate-sglt2",
+    }
     assert any("ketones" in each for each in found.monitor)
     assert "metformin-sglt2-one-product" in interactions(answer)
 

@@ -15,6 +15,7 @@ from weatherglass.knowledge.medicines.rules import timing, triggers
 from weatherglass.knowledge.medicines.rules.circumstances import CIRCUMSTANCES, Circumstance
 from weatherglass.knowledge.medicines.rules.do_not_stop import DO_NOT_STOP, IN_LAST_DAYS
 from weatherglass.knowledge.medicines.rules.rule import RuleCondition, Trigger
+from weatherglass.medicines.triggers.acidosis import acidosis_triggers
 from weatherglass.medicines.triggers.hits import Hit, Met, met, since_beyond
 from weatherglass.medicines.triggers.illness import illness_triggers, recorded_sepsis
 from weatherglass.medicines.triggers.kidneys import (
@@ -85,6 +86,7 @@ def situation_of(bedside: Bedside) -> Situation:
         for hits in (
             kidney_triggers(bedside),
             result_triggers(bedside),
+            acidosis_triggers(bedside),
             vital_triggers(bedside),
             illness_triggers(bedside),
             recorded_triggers(bedside),

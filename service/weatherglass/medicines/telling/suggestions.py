@@ -52,7 +52,7 @@ def suggest(bedside: Bedside, line: Line, judged: Sequence[Judged], situation: S
     notes = notes_for(line, situation)
     fixed = fixed_parts(judged, standing=line.standing, never_hold=notes.never_hold)
     since = min([one.since for one in leading if one.since is not None], default=None)
-    urgency = urgency_of(lead, leading)
+    urgency = max(urgency_of(lead, leading), _of_a_draft(line, leading))
     asked_since = _asked_since(lead, leading, urgency)
     last_days = RuleCondition.LAST_DAYS in situation.holds
     if last_days:
@@ -158,6 +158,18 @@ _OTHERWISE_WHEN_BAD: Final = {action: URGENCY[word] for action, word in OTHERWIS
 def urgency_of(lead: Action, leading: Iterable[Judged]) -> Urgency:
     """Return how soon somebody should look."""
     return max((_urgency_of_one(lead, one) for one in leading), default=Urgency.ROUTINE)
+
+
+def _of_a_draft(line: Line, leading: Iterable[Judged]) -> Urgency:
+    """Return how soon an order is looked at that is about to be signed and would be held, or needs a level."""
+    if line.standing is not Standing.DRAFT:
+        return Urgency.ROUTINE
+    asks = any(one.action is Action.AVOID and one.would_be in _NOT_BEGUN_LIGHTLY for one in leading)
+    return Urgency.PROMPT if asks else Urgency.ROUTINE
+
+
+#: What an order in use would be asked for: not to be begun without a look.
+_NOT_BEGUN_LIGHTLY: Final = frozenset({Action.HOLD, Action.LEVEL})
 
 
 def _urgency_of_one(lead: Action, one: Judged) -> Urgency:

@@ -43,6 +43,7 @@ class Trigger(StrEnum):
     REDUCED_CONSCIOUSNESS = "reduced consciousness or breathing"
     DROWSINESS = "drowsiness or new confusion"
     LACTATE_OR_ACIDOSIS = "raised lactate or acidosis"
+    METABOLIC_ACIDOSIS = "metabolic acidosis"
     SEPSIS = "sepsis or acute serious illness"
     RAISED_KETONES = "raised ketones"
     FLUID_LOSS = "vomiting, diarrhoea or fluid depletion"

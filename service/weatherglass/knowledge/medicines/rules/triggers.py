@@ -14,7 +14,7 @@ from typing import Final
 
 from weatherglass.knowledge import publications as cited
 from weatherglass.knowledge.data_files import Columns, TableError, cite, named, toml_rows
-from weatherglass.knowledge.limits import critical_results, trend_limits
+from weatherglass.knowledge.limits import critical_results, metabolic, trend_limits
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.model.clauses import Clause, Share, Window
@@ -119,7 +119,7 @@ _numbers: Final[Mapping[str, Decimal]] = {
     **{f"{band.key} {band.urgency}": band.cutoff.limit.value for band in critical_results.CRITICAL_RESULTS},
     **{
         name: cutoff.limit.value
-        for module in (trend_limits, critical_results)
+        for module in (trend_limits, critical_results, metabolic)
         for name, cutoff in vars(module).items()
         if isinstance(cutoff, Cutoff)
     },
