@@ -310,7 +310,7 @@ class TestOtherResults:
         ],
     )
     def test_metabolic_acidosis_needs_no_lactate(self, numbers: dict[Signal, Any], *, is_met: bool) -> None:
-        """The limits of JBDS for ketoacidosis, of any vessel; metformin is contraindicated (its label, 4.3)."""
+        """The limits of JBDS for ketoacidosis, of any vessel; metformin: contraindicated (its label, 4.3)."""
         assert (_hit(T.METABOLIC_ACIDOSIS, numbers) is not None) is is_met
         record = chart(numbers, orders=[order("Metformin 1 g", "metformin", MedicineClass.METFORMIN)])
         found = [

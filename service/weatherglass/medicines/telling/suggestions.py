@@ -161,7 +161,7 @@ def urgency_of(lead: Action, leading: Iterable[Judged]) -> Urgency:
 
 
 def _of_a_draft(line: Line, leading: Iterable[Judged]) -> Urgency:
-    """Return how soon an order is looked at that is about to be signed and would be held, or needs a level."""
+    """Return how soon an order is looked at that would be held or measured, were it signed already."""
     if line.standing is not Standing.DRAFT:
         return Urgency.ROUTINE
     asks = any(one.action is Action.AVOID and one.would_be in _NOT_BEGUN_LIGHTLY for one in leading)

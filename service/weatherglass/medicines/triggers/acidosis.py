@@ -1,4 +1,4 @@
-"""A metabolic acidosis, with or without a lactate: an acid in any vessel that carbon dioxide does not explain."""
+"""A metabolic acidosis with or without a lactate: an acid that carbon dioxide does not explain."""
 
 from collections.abc import Iterator
 
