@@ -156,3 +156,32 @@ def test_nobody_to_review_is_said(tmp_path: Path) -> None:
     page = (out / "ward-list.html").read_text("utf-8")
     assert "3 with nothing to review" in page
     assert "Nobody to list." in page
+
+
+def test_results_inside_a_report_and_of_a_patient_looked_up_by_number(tmp_path: Path) -> None:
+    """Both reach their patient in a batch as in a request, and the lines count as used."""
+    number = {"system": "urn:oid:1.2.36.146", "value": "4471"}
+    inside = pulse(
+        None, 1, status="final", code={"coding": [{"system": "http://loinc.org", "code": "2823-3"}]}
+    )
+    inside["valueQuantity"] = {"value": 7.1, "code": "mmol/L", "system": "http://unitsofmeasure.org"}
+    given = write_lines(
+        tmp_path / "in",
+        [
+            {"resourceType": "Patient", "id": "p1", "identifier": [number]},
+            {
+                "resourceType": "DiagnosticReport",
+                "id": "r",
+                "status": "final",
+                "code": {"text": "Urea and electrolytes"},
+                "subject": {"reference": "Patient/p1"},
+                "contained": [inside],
+            },
+            pulse("Patient?identifier=urn:oid:1.2.36.146|4471", 2),
+        ],
+    )
+    out = tmp_path / "out"
+    run_batch(given, out)
+    report = report_of(out)
+    assert report["lines"] == {"in": 3, "used": 3, "not_needed": 0, "rejected": 0}
+    assert report["patients"]["reviewed"] == 1

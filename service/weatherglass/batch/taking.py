@@ -29,6 +29,7 @@ from weatherglass.fhir.issues import UnreadableError
 from weatherglass.fhir.r4 import UNREADABLE
 from weatherglass.fhir.reading.bundle import items_of, read_items
 from weatherglass.fhir.reading.intake import Place
+from weatherglass.fhir.reading.people.addresses import identifier_asked
 from weatherglass.fhir.reading.versions.deletion import DELETION, deleted_by
 from weatherglass.fhir.resource_types import RESOURCE_TYPES
 
@@ -177,7 +178,11 @@ class Taker:
         pointer = seen.subject or seen.patient
         reference = pointer.reference if pointer is not None else None
         key = ""
-        if reference:
+        asked = identifier_asked(reference) if reference else None
+        if asked is not None:
+            key = identifier_key(asked)
+            self.asks = self.asks or bool(key)
+        elif reference:
             key = aliases.get(reference) or aliases.get(patient_key(reference)) or patient_key(reference)
         elif pointer is not None and pointer.identifier is not None:
             key = identifier_key(pointer.identifier)
@@ -247,7 +252,7 @@ _BOM = b"\xef\xbb\xbf"
 #: How much of a line that is too long is shown.
 _SHOWN = 500
 #: Types that are rejected, with the reason, when they are nobody's; others are just not needed.
-_JUDGED = READ | SHARED | {"Patient", "OperationOutcome", "Bundle"}
+_JUDGED = READ | SHARED | {"DiagnosticReport", "Patient", "OperationOutcome", "Bundle"}
 
 
 def _beginning(line: bytes) -> bytes:

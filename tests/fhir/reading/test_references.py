@@ -229,12 +229,12 @@ def test_a_further_page_of_an_inner_bundle_is_said() -> None:
 @pytest.mark.parametrize(
     "around",
     [
-        pytest.param({"resourceType": "DiagnosticReport"}, id="report"),
+        pytest.param({"resourceType": "DiagnosticReport", "status": "cancelled"}, id="cancelled report"),
         pytest.param({"resourceType": "Observation", "code": {"coding": [{"code": "85353-1x"}]}}, id="panel"),
     ],
 )
 def test_results_inside_another_resource_are_said_to_be_lost(around: Json) -> None:
-    """FHIR R4 lets a report contain its results; they are not read, so that is no matter of indifference."""
+    """Results in what does not count or is not known are not read, and that is no matter of indifference."""
     inside = [pulse("inner", "140", "Patient/p"), {"resourceType": "Practitioner", "id": "x"}]
     held = {
         "id": "r",

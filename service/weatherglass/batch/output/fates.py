@@ -71,7 +71,8 @@ def origins_in(record: Record) -> set[str]:
         record.allergies,
     ):
         found.update(holder.origin for holder in holders)
-    return found
+    # What stands inside a report is of the report's line.
+    return found | {origin.partition("#")[0] for origin in found if "#" in origin}
 
 
 def reserved(issues: Iterable[Issue], items: Sequence[Place], own: int) -> dict[int, list[Reason]]:

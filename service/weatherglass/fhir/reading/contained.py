@@ -1,8 +1,10 @@
-"""Data that stands inside a resource which no rule needs, such as the results in a report.
+"""Data that stands inside a resource which no rule needs, such as a medicine in a report.
 
-Contained resources are not read: nothing outside can refer to them, and who they are
-about is often left to the resource around them. Where data are lost by it, that is said.
+Contained resources are not read, but for the results in a report: nothing outside can refer to
+them, and who they are about is left to the resource around them. Where data are lost by it, that is said.
 """
+
+from collections.abc import Set as AbstractSet
 
 import msgspec
 from msgspec import Struct
@@ -24,15 +26,15 @@ class _Container(Struct, gc=False):
 _container = msgspec.json.Decoder(_Container).decode
 
 
-def say_contained(intake: Intake, place: Place) -> None:
-    """Write down that a resource which is not used has data inside it."""
+def say_contained(intake: Intake, place: Place, *, but: AbstractSet[str] = frozenset()) -> None:
+    """Write down that a resource which is not used has data inside it; `but` names types that are read."""
     if b'"contained"' not in bytes(place.raw):
         return
     try:
         inside = _container(place.raw).contained
     except UNREADABLE:
         return  # What is not readable is said where it matters.
-    lost = sum(one.resourceType in _DATA for one in inside)
+    lost = sum(one.resourceType in _DATA - but for one in inside)
     if lost:
         intake.note(
             Severity.WARNING,

@@ -18,6 +18,7 @@ from weatherglass.fhir.reading.medicines.medication import (
     read_statement,
 )
 from weatherglass.fhir.reading.medicines.order import read_service_request
+from weatherglass.fhir.reading.observations.in_reports import read_results_inside
 from weatherglass.fhir.reading.observations.observation import read_observation
 from weatherglass.fhir.reading.people.addresses import split_address, unversioned
 from weatherglass.fhir.reading.people.encounter import read_encounter
@@ -121,9 +122,12 @@ def _take_other(intake: Intake, item: Place) -> None:
             item.path,
             "The sender reports a problem of its own; the record may be incomplete.",
         )
+    elif item.kind == "DiagnosticReport" and read_results_inside(intake, item):
+        pass
     elif item.kind in RESOURCE_TYPES:
         intake.unused_types.setdefault(item.kind, []).append(item)
-        say_contained(intake, item)
+        if item.kind != "DiagnosticReport":
+            say_contained(intake, item)
     else:
         intake.note(
             Severity.ERROR,

@@ -26,7 +26,7 @@ from weatherglass.fhir.r4 import (
     Period,
     Reference,
 )
-from weatherglass.fhir.reading.people.addresses import server_of, split_address, unversioned
+from weatherglass.fhir.reading.people.addresses import identifier_asked, server_of, split_address, unversioned
 from weatherglass.fhir.reading.people.patients import People
 from weatherglass.fhir.reading.security_labels import labels_of
 from weatherglass.fhir.times import Precision, When, read_when
@@ -343,7 +343,7 @@ class Intake:
         """Find whose resource this is; an issue and None when it is nobody's."""
         reference = subject.reference if subject is not None else None
         if reference:
-            key = self._people.key_of(reference, place.full_url)
+            key = self._people.key_of(reference, place.full_url) or self._key_asked_for(reference)
             if not key or (subject is not None and not may_be_a_patient(subject)):
                 severity, issue, text = self._people.why_nobody(reference)
                 self.note(severity, issue, f"{place.path}.{element}", text)
@@ -372,6 +372,7 @@ class Intake:
             return None
         if subject.reference:
             key = self._people.key_of(subject.reference, place.full_url)
+            key = key or self._key_asked_for(subject.reference)
             return self.patients.setdefault(key, Gathered(key=key)) if key else None
         key = self._key_of_identifier(subject.identifier) if subject.identifier is not None else ""
         return self.patients.get(key) if key else None
@@ -430,6 +431,11 @@ class Intake:
         # One that is known to be of another server is something else.
         is_it = found is not None and server_of(found.full_url) in ("", server)
         return found if is_it else None
+
+    def _key_asked_for(self, reference: str) -> str:
+        """Return the key of whom a conditional reference looks up by an identifier of the request."""
+        asked = identifier_asked(reference)
+        return self._key_of_identifier(asked) if asked is not None else ""
 
     def _key_of_identifier(self, identifier: Identifier) -> str:
         return self.shelf.patients_by_identifier.get((identifier.system or "", identifier.value or ""), "")

@@ -148,6 +148,8 @@ class ObservedValues:
                 self._keep_sent(sent_value(obs, obs, self.when, self.origin))
             return
         members = self._members()
+        if members and all(name.startswith("#") for name in members):
+            return  # Members that stand in the same report are read or named there.
         if members:
             self.intake.panels.append(MissingOf(self.place.path + at, self.gathered.key, members))
         else:

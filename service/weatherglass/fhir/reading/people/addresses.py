@@ -1,5 +1,11 @@
 """Addresses of resources, taken apart: which server, and which resource on it."""
 
+from urllib.parse import unquote
+
+from weatherglass.fhir.r4 import Identifier
+
+_BY_IDENTIFIER = "Patient?identifier="
+
 
 def unversioned(name: str) -> str:
     """Return a reference without the version it may name."""
@@ -29,3 +35,16 @@ def split_address(name: str) -> tuple[str, str]:
 def server_of(full_url: str | None) -> str:
     """Return the server that the address of an entry names; empty when it names none."""
     return split_address(full_url)[0] if full_url else ""
+
+
+def identifier_asked(reference: str) -> Identifier | None:
+    """Return the identifier by which a conditional reference looks a patient up (FHIR R4, http.html#trules).
+
+    Examples:
+        >>> identifier_asked("Patient?identifier=urn:x%7C7").value, identifier_asked("Patient?name=Quill")
+        ('7', None)
+    """
+    if not reference.startswith(_BY_IDENTIFIER) or "&" in reference:
+        return None
+    system, bar, value = unquote(reference.removeprefix(_BY_IDENTIFIER)).partition("|")
+    return Identifier(system=system, value=value) if bar else Identifier(value=system)

@@ -1,0 +1,79 @@
+"""The results that a DiagnosticReport holds inside itself (HL7 FHIR R4, references.html, contained).
+
+A contained resource has no life of its own: what it does not say of its subject and its
+time, the report says. A report that was taken back or has not been made takes its results with it.
+"""
+
+from msgspec import Raw, Struct
+
+from weatherglass.fhir import r4
+from weatherglass.fhir.r4 import UNREADABLE, Observation, Period, Reference
+from weatherglass.fhir.reading.contained import say_contained
+from weatherglass.fhir.reading.decoding import decode_one, peek
+from weatherglass.fhir.reading.intake import Intake, Place
+from weatherglass.fhir.reading.observations.observation import read_observation
+from weatherglass.model.sources import Origin
+
+#: Reports whose results count (FHIR R4 value set diagnostic-report-status).
+_COUNTS = frozenset({"partial", "preliminary", "final", "amended", "corrected", "appended"})
+
+
+class _Report(Struct, gc=False):
+    """A report, as far as its contained results need it."""
+
+    status: str = ""
+    id: str | None = None
+    implicitRules: str | None = None
+    modifierExtension: Raw = Raw()
+    subject: Reference | None = None
+    effectiveDateTime: str | None = None
+    effectivePeriod: Period | None = None
+    contained: tuple[Raw, ...] = ()
+
+
+def read_results_inside(intake: Intake, place: Place) -> bool:
+    """Read the Observations inside a report; tell whether there were any to read."""
+    if b'"contained"' not in bytes(place.raw):
+        return False
+    try:
+        report = r4.decode(place.raw, _Report)
+    except UNREADABLE:
+        return False  # Its type is named as not read; nothing of it can be.
+    inside = [(n, raw) for n, raw in enumerate(report.contained) if peek(raw) == "Observation"]
+    if not inside or report.status not in _COUNTS or report.modifierExtension or report.implicitRules:
+        say_contained(intake, place)
+        return False
+    say_contained(intake, place, but=frozenset({"Observation"}))
+    for number, raw in inside:
+        _read(intake, report, place, number, raw)
+    return True
+
+
+def _read(intake: Intake, report: _Report, around: Place, number: int, raw: Raw) -> None:
+    place = Place(f"{around.path}.contained", number, "Observation", raw, around.full_url)
+    found = decode_one(intake, raw, place, Observation)
+    if found is None:
+        return
+    if found.subject is None:
+        found.subject = report.subject
+    if not _is_timed(found):
+        found.effectiveDateTime, found.effectivePeriod = report.effectiveDateTime, report.effectivePeriod
+    read_observation(intake, found, place, _origin(report, around, place, found.id))
+    gathered = intake.whose(found.subject, place)
+    if gathered is not None:
+        intake.keep_labels(gathered, around)  # What is secret of a report is secret of its results.
+
+
+def _is_timed(found: Observation) -> bool:
+    times = (found.effectiveDateTime, found.effectiveInstant, found.effectivePeriod, found.effectiveTiming)
+    return any(time is not None for time in times)
+
+
+def _origin(report: _Report, around: Place, place: Place, identity: str | None) -> Origin:
+    """Name a result by its report, and inside it by its id, or else by its place."""
+    url = around.full_url or ""
+    own = f"DiagnosticReport/{report.id}" if report.id else ""
+    name = url if around.apart or url.startswith("urn:") or not own else own
+    if not name:
+        return Origin(place.path)
+    return Origin(f"{name}#{identity or f'contained-{place.position}'}")
