@@ -1,74 +1,51 @@
-"""A number of the drug chart that other criteria hold as well has one home, from which both read it.
+"""A number of a publication has one home: whoever needs it too names that row.
 
-Two homes have been changed apart before: a site's own potassium reached results and not the chart.
+Two rows may hold the same number for reasons of their own, from different places; the same
+number from the same place, written down twice, drifts.
 """
 
+import importlib
 import pkgutil
-from collections.abc import Iterator
-from importlib import import_module
-from types import ModuleType
+from collections import defaultdict
+from collections.abc import Iterator, Mapping
+from dataclasses import fields, is_dataclass
 
 from weatherglass import knowledge
-from weatherglass.model.quantities import Quantity
+from weatherglass.model.sources import Mark
 from weatherglass.model.tables.bands import Cutoff
-from weatherglass.model.tables.critical_band import CriticalBand
-
-#: The same number of something else, with what it is of in each place.
-COINCIDENCES = {
-    ("mmol/L", "5", ">"): "potassium above which no blocker is started, and digoxin poisoning",
-    ("/min", "50", "<"): "pulse with a low pressure, and pulse in digoxin poisoning",
-    ("/min", "8", "<="): "NEWS2 chart 1, and a sign that raises the risk of sepsis",
-    (
-        "{score}",
-        "12",
-        "<=",
-    ): "coma scale of reduced consciousness, and the one that asks for a CT of the head",
-}
 
 
-def _modules(package: ModuleType) -> Iterator[ModuleType]:
-    for found in pkgutil.walk_packages(package.__path__, f"{package.__name__}."):
-        if not found.ispkg:
-            yield import_module(found.name)
+def _cutoffs(value: object, seen: set[int]) -> Iterator[Cutoff]:
+    if id(value) in seen:
+        return
+    seen.add(id(value))
+    if isinstance(value, Cutoff):
+        yield value
+    elif isinstance(value, Mapping):
+        for inner in value.values():
+            yield from _cutoffs(inner, seen)
+    elif isinstance(value, (tuple, list, set, frozenset)):
+        for inner in value:
+            yield from _cutoffs(inner, seen)
+    elif is_dataclass(value) and not isinstance(value, type):
+        for field in fields(value):
+            yield from _cutoffs(getattr(value, field.name), seen)
 
 
-def _cutoffs(module: ModuleType) -> Iterator[Cutoff]:
-    for name, value in vars(module).items():
-        if not name.isupper():
-            continue
-        for one in value if isinstance(value, tuple) else (value,):
-            cutoff = one.cutoff if isinstance(one, CriticalBand) else one
-            if isinstance(cutoff, Cutoff):
-                yield cutoff
-
-
-def _key(cutoff: Cutoff) -> tuple[str, str, str]:
-    return cutoff.limit.unit.value, f"{cutoff.limit.value.normalize():f}", cutoff.compare.value
-
-
-def _homes() -> dict[tuple[str, str, str], dict[int, tuple[str, Quantity]]]:
-    """Return every number with the quantities that hold it: one object is one home."""
-    homes: dict[tuple[str, str, str], dict[int, tuple[str, Quantity]]] = {}
-    # What a rule shares is named after the module that it takes it from.
-    for module in sorted(_modules(knowledge), key=lambda one: ".medicines.rules." in one.__name__):
-        for cutoff in _cutoffs(module):
-            held = homes.setdefault(_key(cutoff), {})
-            held.setdefault(id(cutoff.limit), (module.__name__, cutoff.limit))
-    return homes
-
-
-def test_no_number_of_the_drug_chart_has_a_second_home() -> None:
-    """The same number, unit and comparison in a rule of the chart and elsewhere is one object."""
-    twice = {
-        key: sorted(name for name, _ in held.values())
-        for key, held in _homes().items()
-        if len(held) > 1 and any(".medicines.rules." in name for name, _ in held.values())
-    }
-    assert {key: names for key, names in twice.items() if key not in COINCIDENCES} == {}
-
-
-def test_the_check_sees_a_second_home() -> None:
-    """The tables are gone through: pressure and carbon dioxide are read from one place each."""
-    homes = _homes()
-    assert len(homes[("mm[Hg]", "90", "<=")]) == 1
-    assert len(homes[("[pH]", "7.35", "<")]) == 1
+def test_no_number_of_a_publication_is_written_down_twice() -> None:
+    homes: dict[tuple[object, ...], dict[int, str]] = defaultdict(dict)
+    for found in pkgutil.walk_packages(knowledge.__path__, f"{knowledge.__name__}."):
+        module = importlib.import_module(found.name)
+        seen: set[int] = set()
+        for name, value in vars(module).items():
+            if not name.isupper():
+                continue
+            for cutoff in _cutoffs(value, seen):
+                if cutoff.source.mark in (Mark.OUR_CHOICE, Mark.COMMON_PRACTICE):
+                    continue
+                source = cutoff.source
+                key = (cutoff.printed, source.key, source.locator)
+                homes[key].setdefault(id(cutoff), found.name)
+    assert len(homes) > 150
+    twice = {key: set(places.values()) for key, places in homes.items() if len(set(places.values())) > 1}
+    assert not twice, "\n".join(f"{key}: {places}" for key, places in twice.items())

@@ -21,7 +21,7 @@ from weatherglass.facts.rounds.scoring import SetResult, measure_of
 from weatherglass.facts.rounds.timeline import coma_scale_of, consciousness_of
 from weatherglass.facts.series.runs import Run, run_at_level
 from weatherglass.knowledge.limits.context_choices import BLEEDING_LISTED_FOR as EXPLAINS_FOR
-from weatherglass.knowledge.limits.context_choices import GCS_VERY_LOW
+from weatherglass.knowledge.limits.single_signs import COMA
 from weatherglass.knowledge.sepsis import sepsis_strata as sepsis
 from weatherglass.model.findings import Finding, Kind, Letter, Measure, State, Urgency
 from weatherglass.model.quantities import Unit
@@ -114,7 +114,7 @@ def _by_round(bedside: Bedside, result: SetResult) -> Risk:
         return risk
     alertness = consciousness_of(result.observed, confusion_is_usual=bedside.confusion_is_usual)
     scale = coma_scale_of(result.observed)
-    is_deep = scale is not None and GCS_VERY_LOW.is_met_by(scale.measured.value)
+    is_deep = scale is not None and COMA.is_met_by(scale.measured.value)
     if is_deep or (alertness is not None and alertness.value in _FOUND_DEEP):
         return Risk.HIGH
     return max(risk, Risk.MODERATE)

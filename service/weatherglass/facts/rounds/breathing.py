@@ -7,6 +7,7 @@ from datetime import datetime
 from weatherglass.facts.rounds.timeline import ObservationSet, coma_scale_of, consciousness_of
 from weatherglass.knowledge.limits import blood_gas as gas
 from weatherglass.knowledge.limits import context_choices as ours
+from weatherglass.knowledge.limits import single_signs
 from weatherglass.model.record import Condition, ConditionKind, Record
 from weatherglass.model.signals import Consciousness
 
@@ -39,7 +40,7 @@ def unroused_since(rounds: Sequence[ObservationSet], as_of: datetime) -> datetim
         total = coma_scale_of(one)
         if answer is None and total is None:
             continue
-        is_low = total is not None and ours.GCS_VERY_LOW.is_met_by(total.value)
+        is_low = total is not None and single_signs.COMA.is_met_by(total.value)
         if not is_low and (answer is None or answer.value not in _UNROUSED):
             break
         if since is None and as_of - one.end > ours.VITAL_SIGNS_COUNT_FOR.length:

@@ -242,12 +242,6 @@ OUTLIER_READINGS: Final = Share(
 
 # Consciousness.
 
-GCS_VERY_LOW: Final = Cutoff(
-    compare=Compare.AT_MOST,
-    limit=Quantity(Decimal(8), Unit.SCORE),
-    source=cited.CONVENTION.at("coma scale 8 or less, airway at risk", Mark.FROM_MEMORY),
-)
-
 # Before and after a treatment.
 
 RESPONSE_AFTER: Final = Window(

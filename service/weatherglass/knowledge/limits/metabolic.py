@@ -13,6 +13,7 @@ from typing import Final, NamedTuple
 
 from weatherglass.knowledge import publications as cited
 from weatherglass.knowledge.data_files import Columns, cite, csv_table, cutoff, memory, publication
+from weatherglass.knowledge.limits.critical_results import CRITICAL_RESULTS
 from weatherglass.knowledge.publications import SIMPSON_2020
 from weatherglass.model.clauses import Clause, Share, Window
 from weatherglass.model.quantities import Quantity, Unit
@@ -59,7 +60,9 @@ def _jbds(what: str) -> Source:
     return cited.KETOACIDOSIS.at(f"definition, {what}", Mark.SECONDARY)
 
 
-KETONES: Final = _cut(Compare.AT_LEAST, "3.0", _MMOL, _jbds("ketonaemia 3.0 mmol/L or more"))
+KETONES: Final = next(
+    band.cutoff for band in CRITICAL_RESULTS if (band.key, band.urgency) == ("ketones-high", "emergency")
+)
 GLUCOSE: Final = _cut(Compare.ABOVE, "11.0", _MMOL, _jbds("glucose above 11.0 mmol/L or known diabetes"))
 BICARBONATE: Final = _cut(Compare.BELOW, "15.0", _MMOL, _jbds("bicarbonate below 15.0 mmol/L"))
 PH: Final = _cut(Compare.BELOW, "7.3", Unit.PH, _jbds("venous pH below 7.3"))

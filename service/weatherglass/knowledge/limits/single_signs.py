@@ -97,6 +97,8 @@ def _sign(row: _Row) -> SingleSign:
 
 #: The rows of `single-signs.csv`; the most urgent limit of a key first.
 SINGLE_SIGNS: Final = csv_table("limits/single-signs.csv", _Row, _sign)
+#: A coma scale that endangers the airway.
+COMA: Final = next(sign.cutoff for sign in SINGLE_SIGNS if sign.key == "coma-scale-low")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

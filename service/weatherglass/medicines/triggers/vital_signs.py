@@ -14,7 +14,7 @@ from enum import Enum
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.alertness import Alertness
-from weatherglass.knowledge.limits import context_choices as ours
+from weatherglass.knowledge.limits import single_signs
 from weatherglass.knowledge.medicines.rules import timing, triggers
 from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.knowledge.medicines.rules.timing import VITAL_SIGNS_COUNT_FOR
@@ -301,7 +301,7 @@ def _coma_scale(bedside: Bedside) -> Hit | None:
     if shown is None or shown.scale is None or met(triggers.LOW_GCS, shown.scale.measured) is Met.NO:
         return None
     measured = shown.scale.measured
-    very_low = met(ours.GCS_VERY_LOW, measured)
+    very_low = met(single_signs.COMA, measured)
     hit = hit_of(
         Trigger.REDUCED_CONSCIOUSNESS,
         Signal.GCS_TOTAL,
@@ -309,9 +309,9 @@ def _coma_scale(bedside: Bedside) -> Hit | None:
         clock=bedside.clock,
         source=triggers.LOW_GCS.source,
         since=since_beyond(bedside.series(Signal.GCS_TOTAL).items, triggers.LOW_GCS),
-        asked_since=_since_met(bedside, Signal.GCS_TOTAL, ours.GCS_VERY_LOW, very_low),
+        asked_since=_since_met(bedside, Signal.GCS_TOTAL, single_signs.COMA, very_low),
         certainty=met(triggers.LOW_GCS, measured),
-        grade=int(ours.GCS_VERY_LOW.is_met_by(measured.value)),
+        grade=int(single_signs.COMA.is_met_by(measured.value)),
     )
     # A total that was added up rests on its three parts.
     return replace(hit, evidence=shown.scale.origins)
