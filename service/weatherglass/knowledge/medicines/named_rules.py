@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from weatherglass.knowledge.data_files import Columns, TableError, cite, csv_table, cutoff, toml_rows
+from weatherglass.knowledge.limits.critical_results import CRITICAL_RESULTS
 from weatherglass.knowledge.medicines.groups import Members, members_of
 from weatherglass.knowledge.medicines.rules.rule import (
     Action,
@@ -79,7 +80,7 @@ class _LimitRow(Columns, frozen=True):
     signal: Signal
     when: str
     grade: int
-    source: str
+    source: str = ""
 
 
 def _named(key: str, row: _Row) -> NamedRule:
@@ -113,14 +114,18 @@ def _named(key: str, row: _Row) -> NamedRule:
 
 
 def _result_limit(row: _LimitRow) -> ResultLimit:
-    source = cite(row.source)
+    """Make one limit; "as KEY URGENCY" is that row of the critical results, whose number stands there alone."""
+    limit = _critical(row) if row.when.startswith("as ") else cutoff(row.signal, row.when, cite(row.source))
     return ResultLimit(
-        trigger=row.trigger,
-        signal=row.signal,
-        cutoff=cutoff(row.signal, row.when, source),
-        grade=row.grade,
-        source=source,
+        trigger=row.trigger, signal=row.signal, cutoff=limit, grade=row.grade, source=limit.source
     )
+
+
+def _critical(row: _LimitRow) -> Cutoff:
+    for band in CRITICAL_RESULTS:
+        if row.when == f"as {band.key} {band.urgency}" and band.signal is row.signal:
+            return band.cutoff
+    raise TableError(f"{row.when!r} is no row of the critical results; write 'as KEY URGENCY' or '>= 6.5'.")
 
 
 NAMED_RULES: Final = tuple(
