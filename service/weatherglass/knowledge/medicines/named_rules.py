@@ -114,7 +114,7 @@ def _named(key: str, row: _Row) -> NamedRule:
 
 
 def _result_limit(row: _LimitRow) -> ResultLimit:
-    """Make one limit; "as KEY URGENCY" is that row of the critical results, whose number stands there alone."""
+    """Make one limit; "as KEY URGENCY" names a row of the critical results, where the number stands."""
     limit = _critical(row) if row.when.startswith("as ") else cutoff(row.signal, row.when, cite(row.source))
     return ResultLimit(
         trigger=row.trigger, signal=row.signal, cutoff=limit, grade=row.grade, source=limit.source
