@@ -140,15 +140,28 @@ class Policy(BaseModel):
     #: By sign and side: `[single_signs.respiration-low]`, then `emergency = 8`.
     single_signs: dict[str, SignLimitsFile] = {}
     #: Scores computed beside those that age and pregnancy choose. The last two are chosen
-    #: anyway where they apply; named here, they also say why they do not apply.
+    #: anyway where they apply; named here, they also say why they do not apply. "sofa-2" was read in a
+    #: restatement only, and is off unless it is named.
     scores: tuple[
-        Literal["news2", "qsofa", "sirs", "mews", "shock-index", "bedside-pews", "maternal-criteria"], ...
+        Literal[
+            "news2",
+            "qsofa",
+            "sirs",
+            "mews",
+            "shock-index",
+            "sofa",
+            "sofa-2",
+            "bedside-pews",
+            "maternal-criteria",
+        ],
+        ...,
     ] = (
         "news2",
         "qsofa",
         "sirs",
         "mews",
         "shock-index",
+        "sofa",
     )
     deadlines: DeadlinesFile = DeadlinesFile()
     #: `[[local_codes]]` with `system`, `code` and `means`.

@@ -81,7 +81,7 @@ class LocalChoices:
     look_back: timedelta = timedelta(hours=24)
     new_within: timedelta = timedelta(hours=12)
     settled_within: timedelta = timedelta(hours=24)
-    scores: tuple[str, ...] = ("news2", "qsofa", "sirs", "mews", "shock-index")
+    scores: tuple[str, ...] = ("news2", "qsofa", "sirs", "mews", "shock-index", "sofa")
     use_estimated_baseline: bool = False
     egfr_equation: str = "ckd-epi-2021"
     nhs_calendar_days: bool = False

@@ -28,6 +28,7 @@ from weatherglass.assessments.results.troponin import assess_troponin
 from weatherglass.assessments.scores.early_warning import assess_early_warning
 from weatherglass.assessments.scores.maternity_criteria import assess_maternity_criteria
 from weatherglass.assessments.scores.modified_early_warning import assess_modified_early_warning
+from weatherglass.assessments.scores.organ_failure import assess_organ_failure
 from weatherglass.assessments.scores.paediatric_score import assess_paediatric_score
 from weatherglass.assessments.scores.sepsis_screens import assess_sepsis_screens
 from weatherglass.assessments.scores.shock_index import assess_shock_index
@@ -47,7 +48,7 @@ from weatherglass.assessments.ward.operation import assess_operation
 from weatherglass.assessments.ward.overdue import assess_overdue
 from weatherglass.assessments.ward.step_down import assess_step_down
 from weatherglass.assessments.ward.treatment_response import assess_treatment_response
-from weatherglass.knowledge.scores import news2_2017, shock_index
+from weatherglass.knowledge.scores import news2_2017, organ_failure, shock_index
 from weatherglass.knowledge.scores.bedside_pews_2009 import BEDSIDE_PEWS
 from weatherglass.knowledge.scores.maternal_criteria_2014 import MATERNAL_CRITERIA
 from weatherglass.knowledge.scores.mews_2001 import MEWS
@@ -72,6 +73,7 @@ def _kidney(criterion: str) -> set[str]:
 
 
 _SHOCK_INDEX = {shock_index.KEY, shock_index.AGE_KEY, shock_index.PUBLIC_KEY}
+_ORGAN_FAILURE = {organ_failure.SOFA, organ_failure.SOFA_2, organ_failure.PUBLIC_KEY}
 _A_SCORE = (Kind.SCORE, Kind.SCORE_NOT_APPLICABLE)
 _A_SCORE_THAT_IS_SENT = (*_A_SCORE, Kind.REPORTED_SCORE, Kind.REPORTED_SCORE_DISAGREES)
 _MEDICINES = (
@@ -104,6 +106,7 @@ QUESTIONS: tuple[Question, ...] = (
     question(assess_modified_early_warning, *_A_SCORE, names=_scores(MEWS)),
     question(assess_sepsis_screens, *_A_SCORE, names=_scores(QSOFA, SIRS)),
     question(assess_shock_index, *_A_SCORE, names=_SHOCK_INDEX),
+    question(assess_organ_failure, Kind.SCORE, names=_ORGAN_FAILURE),
     question(assess_kdigo, Kind.AKI_STAGE, names=_kidney("aki-kdigo")),
     question(assess_aki_warning, Kind.AKI_STAGE, names=_kidney("aki-warning-stage")),
     question(assess_aki_course, Kind.AKI_COURSE),

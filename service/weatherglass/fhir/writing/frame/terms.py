@@ -39,6 +39,8 @@ SCORE_NAMES = {
     "sirs": "Systemic inflammatory response syndrome criteria",
     "shock-index": "Shock index",
     "age-shock-index": "Age shock index",
+    "sofa": "Sequential Organ Failure Assessment",
+    "sofa-2": "Sequential Organ Failure Assessment 2",
     "bedside-pews": "Bedside Paediatric Early Warning System score",
     "maternal-criteria": "Maternal early warning criteria",
     "aki-kdigo": "KDIGO stage of acute kidney injury",
