@@ -8,6 +8,7 @@ from weatherglass.facts.ceiling import NOT_RECORDED
 from weatherglass.fhir.issues import Issue, IssueKey, Severity, grouped
 from weatherglass.fhir.safe_text import clean
 from weatherglass.medicines.telling.coverage import NOT_CHECKED, counted
+from weatherglass.medicines.telling.one_decision import decision_sentence, decisions
 from weatherglass.model.findings import (
     AkiFinding,
     Finding,
@@ -80,9 +81,8 @@ def review_text(review: Review, issues: Sequence[Issue]) -> str:
         allergies = [f for f in medicines if f.kind is Kind.ALLERGY]
         lines.extend(line for f in allergies for line in _medicine(f, review.clock))
         lines.extend(line for f in together for line in _finding(f, review.clock))
-        lines.extend(
-            line for f in medicines if f.kind is not Kind.ALLERGY for line in _medicine(f, review.clock)
-        )
+        others = decisions(f for f in medicines if f.kind is not Kind.ALLERGY)
+        lines.extend(line for group in others for line in _decision(group, review.clock))
     lines += ["", "Handover"]
     for title, sentences in (
         ("Situation", review.handover.situation),
@@ -192,6 +192,23 @@ def _asks_for_something(finding: ScoreFinding) -> bool:
 
 #: Actions whose deadline is said; what goes on as it is has none.
 _LOOKED_AT_AGAIN = frozenset({"hold", "avoid", "reduce", "review", "measure level"})
+
+
+def _decision(group: Sequence[MedicineFinding], clock: Clock) -> Iterable[str]:
+    """Write several medicines that are one decision: the decision once, then what is of each."""
+    first = group[0]
+    if len(group) == 1:
+        yield from _medicine(first, clock)
+        return
+    yield _wrapped(decision_sentence(group), f"  {MARK[first.urgency]} ", "      ")
+    for finding in group:
+        own = [caution for caution in finding.cautions if not caution.startswith("Evidence grade")]
+        told = (*dict.fromkeys(reason.why for reason in finding.reasons), finding.risk_if_stopped, *own[:1])
+        marks = "; ".join(dict.fromkeys(_cited(reason.source) for reason in finding.reasons))
+        said = " ".join(part for part in told if part)
+        yield _wrapped(f"{finding.medicine}: {said} [{marks}]", "      - ", "        ")
+    if first.review_by is not None:
+        yield _wrapped(f"{_sentence(look_again(first.review_by, clock))}.", "      ")
 
 
 def _medicine(finding: MedicineFinding, clock: Clock) -> Iterable[str]:
