@@ -115,13 +115,15 @@ class TestActions:
             (T.LOW_EGFR, C.METFORMIN, (R.EGFR_BELOW_30,), Action.HOLD),
             (T.AKI, C.SGLT2_INHIBITOR, (), Action.HOLD),
             # UK Kidney Association 2023, NICE NG203.
-            (T.HYPERKALAEMIA, C.POTASSIUM_SUPPLEMENT, (), Action.REVIEW),
-            (T.HYPERKALAEMIA, C.POTASSIUM_SUPPLEMENT, (R.POTASSIUM_AT_LEAST_6,), Action.HOLD),
+            (T.HYPERKALAEMIA, C.POTASSIUM_SUPPLEMENT, (), Action.HOLD),
+            (T.HYPERKALAEMIA, C.POTASSIUM_SUPPLEMENT, (R.HAEMOLYSED_SAMPLE,), Action.REVIEW),
             (T.HYPERKALAEMIA, C.MRA, (R.POTASSIUM_AT_LEAST_6,), Action.HOLD),
             (T.HYPERKALAEMIA, C.ARB, (), Action.REVIEW),
             (T.HYPERKALAEMIA, C.ACE_INHIBITOR, (R.POTASSIUM_AT_LEAST_6,), Action.HOLD),
             (T.HYPERKALAEMIA, C.ACE_INHIBITOR, (R.POTASSIUM_AT_LEAST_6, R.HAEMOLYSED_SAMPLE), Action.REVIEW),
-            (T.HYPERKALAEMIA, C.TRIMETHOPRIM, (R.POTASSIUM_AT_LEAST_6,), Action.REVIEW),
+            (T.HYPERKALAEMIA, C.TRIMETHOPRIM, (), Action.REVIEW),
+            (T.HYPERKALAEMIA, C.TRIMETHOPRIM, (R.POTASSIUM_AT_LEAST_6,), Action.HOLD),
+            (T.HYPERKALAEMIA, C.NSAID, (R.POTASSIUM_AT_LEAST_6,), Action.HOLD),
             (T.HYPERKALAEMIA, C.HEPARIN, (), Action.REVIEW),
             # Hypotension and bradycardia: mostly from memory; FDA labels; steroid alert 2020.
             (T.HYPOTENSION, C.ACE_INHIBITOR, (), Action.HOLD),
@@ -130,7 +132,8 @@ class TestActions:
             (T.HYPOTENSION, C.BETA_BLOCKER, (), Action.REVIEW),
             (T.HYPOTENSION, C.BETA_BLOCKER, (R.SHOCK,), Action.HOLD),
             (T.HYPOTENSION, C.CENTRAL_ANTIHYPERTENSIVE, (), Action.REVIEW),
-            (T.HYPOTENSION, C.GLUCOCORTICOID, (), Action.CONTINUE),
+            (T.HYPOTENSION, C.GLUCOCORTICOID, (), None),
+            (T.HYPOTENSION, C.GLUCOCORTICOID, (R.LONG_TERM_STEROID,), Action.CONTINUE),
             (T.HYPOTENSION, C.DOPAMINE_AGONIST, (), Action.CONTINUE),
             (T.SLOW_PULSE, C.BETA_BLOCKER, (), Action.REVIEW),  # STOPP 2015, restated.
             (T.SLOW_PULSE, C.DIGITALIS, (), Action.REVIEW),
@@ -162,8 +165,10 @@ class TestActions:
             (T.INR_ABOVE_8, C.VITAMIN_K_ANTAGONIST, (), Action.HOLD),
             (T.INR_5_TO_8, C.VITAMIN_K_ANTAGONIST, (), Action.HOLD),
             (T.INR_ABOVE_TARGET, C.VITAMIN_K_ANTAGONIST, (), Action.REVIEW),
-            (T.LOW_PLATELETS, C.HEPARIN, (), Action.HOLD),
-            (T.PLATELETS_HALVED_ON_HEPARIN, C.HEPARIN, (), Action.HOLD),
+            (T.LOW_PLATELETS, C.HEPARIN, (), Action.REVIEW),
+            (T.LOW_PLATELETS, C.HEPARIN, (R.PLATELETS_BELOW_25,), Action.HOLD),
+            (T.PLATELETS_HALVED_ON_HEPARIN, C.HEPARIN, (), Action.REVIEW),
+            (T.PLATELETS_HALVED_ON_HEPARIN, C.HEPARIN, (R.PLATELETS_HALVED,), Action.HOLD),
             # Joint British Diabetes Societies.
             (T.HYPOGLYCAEMIA, C.SULFONYLUREA, (), Action.HOLD),
             (T.HYPOGLYCAEMIA, C.GLINIDE, (), Action.HOLD),
@@ -215,7 +220,8 @@ class TestActions:
             (T.SEPSIS, C.METHOTREXATE, (R.SEPSIS,), Action.HOLD),
             (T.SEPSIS, C.METHOTREXATE, (), None),
             (T.SEPSIS, C.MYCOPHENOLATE, (R.SEPSIS, R.TRANSPLANT), Action.CONTINUE),
-            (T.SEPSIS, C.GLUCOCORTICOID, (), Action.CONTINUE),
+            (T.SEPSIS, C.GLUCOCORTICOID, (), None),
+            (T.SEPSIS, C.GLUCOCORTICOID, (R.LONG_TERM_STEROID,), Action.CONTINUE),
             (T.CONTRAST_PLANNED, C.NSAID, (), Action.HOLD),
             (T.CONTRAST_PLANNED, C.METFORMIN, (R.EGFR_BELOW_30,), Action.HOLD),
             (T.LOW_SODIUM, C.THIAZIDE, (), Action.HOLD),
@@ -244,7 +250,7 @@ class TestActions:
     def test_every_trigger_leads_somewhere(self) -> None:
         """No trigger without a rule; those on levels and of single medicines have their own tables."""
         silent = {trigger for trigger, rules in RULES_BY_TRIGGER.items() if not rules}
-        of_names = (BY_TRIGGER.keys() - {T.REDUCED_CONSCIOUSNESS}) | {T.WRITTEN_DOSE}
+        of_names = {T.WRITTEN_DOSE, *(each for each in BY_TRIGGER if not RULES_BY_TRIGGER[each])}
         assert silent == {T.LEVEL_HIGH, T.LEVEL_LOW, T.LEVEL_OVERDUE} | of_names
         assert LEVEL_RULES
 

@@ -342,10 +342,24 @@ class TestOtherResults:
         counts = {S.PLATELETS: [(150, 220), (1, 109)]}
         assert _hit(T.PLATELETS_HALVED_ON_HEPARIN, counts) is None
         assert _hit(T.PLATELETS_HALVED_ON_HEPARIN, counts, orders=(heparin,)) is not None
-        half = {S.PLATELETS: [(150, 220), (1, 110)]}
-        assert _hit(T.PLATELETS_HALVED_ON_HEPARIN, half, orders=(heparin,)) is None
+        half = _hit(T.PLATELETS_HALVED_ON_HEPARIN, {S.PLATELETS: [(150, 220), (1, 110)]}, orders=(heparin,))
+        assert half is not None
+        assert half.grade == 0
+        worse = _hit(T.PLATELETS_HALVED_ON_HEPARIN, counts, orders=(heparin,))
+        assert worse is not None
+        assert worse.grade == 1
         stopped = order("Enoxaparin", MedicineClass.HEPARIN.value, status=OrderStatus.STOPPED)
         assert _hit(T.PLATELETS_HALVED_ON_HEPARIN, counts, orders=(stopped,)) is None
+
+    @pytest.mark.parametrize(("days", "count", "is_met"), [
+        (4, 154, True), (4, 155, False), (3.9, 154, False), (3.9, 109, True),
+    ])  # fmt: skip
+    def test_platelets_fallen_by_a_third(self, days: float, count: int, is_met: bool) -> None:
+        """BSH, second edition, abstract: a fall of 30 % or more between days 4 and 14."""
+        began = days * 24 + 1
+        heparin = order("Enoxaparin", MedicineClass.HEPARIN.value, MedicineClass.LMWH.value, starts=began)
+        counts = {S.PLATELETS: [(began + 30, 220), (1, count)]}
+        assert bool(_hit(T.PLATELETS_HALVED_ON_HEPARIN, counts, orders=(heparin,))) is is_met
 
 
 class TestKidneys:

@@ -8,13 +8,13 @@ from weatherglass.model.findings import Urgency
 
 @pytest.mark.parametrize(("status", "action"), [("active", "hold"), ("draft", "avoid")])
 def test_not_starting_comes_before_reviewing_the_dose(status: str, action: str) -> None:
-    """An NSAID in kidney injury with potassium 6.2: one rule would hold it, another asks for a review.
+    """An NSAID in kidney injury with potassium 5.7: one rule would hold it, another asks for a review.
 
     Before the signature the hold becomes "do not start", and stays the strongest advice
     (ours: a review of a dose that nobody has given yet is no advice).
     """
     draft = order("Ibuprofen 400 mg tablets", "M01AE01", status=status)
-    (found,) = suggestions(reviewed(*injury(2), result("K", "6.2"), draft)).values()
+    (found,) = suggestions(reviewed(*injury(2), result("K", "5.7"), draft)).values()
     actions = {reason.action for reason in found.reasons}
     assert found.action == action
     assert len(actions) > 1

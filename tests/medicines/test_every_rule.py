@@ -101,7 +101,9 @@ TRIGGERS: dict[Trigger, Part] = {
     T.INR_5_TO_8: Part({S.INR: [(1, "6.0")]}),
     T.INR_ABOVE_TARGET: Part({S.INR: [(1, "4.4")]}),
     T.LOW_PLATELETS: Part({S.PLATELETS: [(1, 40)]}),
-    T.PLATELETS_HALVED_ON_HEPARIN: Part({S.PLATELETS: [(100, 250), (1, 110)]}),
+    T.PLATELETS_HALVED_ON_HEPARIN: Part(
+        {S.PLATELETS: [(100, 250), (1, 110)]}, implies=frozenset({R.PLATELETS_HALVED})
+    ),
     T.HYPOGLYCAEMIA: Part({S.GLUCOSE: [(1, "3.1")]}),
     T.REDUCED_CONSCIOUSNESS: Part({S.RESPIRATION_RATE: [(1, 8)]}),
     T.DROWSINESS: Part(codes={CodedSignal.CONSCIOUSNESS: [(1, Consciousness.VOICE)]}),
@@ -138,6 +140,8 @@ CIRCUMSTANCES: dict[RuleCondition, Part] = {
     ),
     R.EGFR_BELOW_30: Part({S.EGFR: [(1, 25)]}, implies=frozenset({R.EGFR_BELOW_45})),
     R.EGFR_BELOW_45: TRIGGERS[T.LOW_EGFR],
+    R.PLATELETS_BELOW_25: Part({S.PLATELETS: [(1, 24)]}),
+    R.PLATELETS_HALVED: TRIGGERS[T.PLATELETS_HALVED_ON_HEPARIN],
     R.POTASSIUM_AT_LEAST_6: Part({S.POTASSIUM: [(1, "6.2")]}),
     R.HAEMOLYSED_SAMPLE: Part({S.POTASSIUM: (reading(S.POTASSIUM, 1, "6.2", remarks=[Remark.HAEMOLYSED]),)}),
     R.CONTRAST_PLANNED: TRIGGERS[T.CONTRAST_PLANNED],

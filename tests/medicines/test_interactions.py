@@ -31,7 +31,11 @@ _STENT = problem("Coronary stent")
             [*injury(1), order("Metformin 1 g / empagliflozin 5 mg", "A10BD20")],
             1,
         ),
-        ("steroid-adrenal-risk", [result("SBP", "88"), order("Prednisolone 5 mg", "H02AB06")], 1),
+        (
+            "steroid-adrenal-risk",
+            [result("SBP", "88"), order("Prednisolone 5 mg", "H02AB06", authoredOn="2025-06-01")],
+            1,
+        ),
         (
             "steroid-vomiting",
             [_VOMITING, order("Prednisolone 10 mg", "H02AB06", authoredOn="2025-06-01")],
@@ -104,7 +108,8 @@ def test_every_combination_is_tried() -> None:
         ([_MELAENA, order("Clopidogrel 75 mg", "B01AC04")], "antiplatelet-stent-bleeding"),
         ([result("glucose", "3.0"), order("Insulin glargine", "A10AE04")], "insulin-type-1"),
         ([MORPHINE], "opioid-benzodiazepine"),
-        # A short course, as against sickness itself, is no long-term use.
+        # A short course, as against sickness itself or for shock, is no long-term use.
+        ([result("SBP", "88"), order("Hydrocortisone 100 mg", "H02AB09")], "steroid-adrenal-risk"),
         ([_VOMITING, order("Dexamethasone 8 mg", "H02AB02")], "steroid-vomiting"),
     ],
 )

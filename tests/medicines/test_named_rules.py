@@ -26,8 +26,8 @@ _CODES = {
 
 def value(name: str, number: str, at: str = AT, **rest: Any) -> Json:
     """Return one result of these triggers."""
-    if name == "Mg":
-        return result("Mg", number, at)
+    if name in ("Mg", "K", "Na"):
+        return result(name, number, at)
     code, unit = _CODES[name]
     return observation(
         f"{name}-{at}".replace(":", "").replace("+", "-"),
@@ -40,7 +40,8 @@ def value(name: str, number: str, at: str = AT, **rest: Any) -> Json:
 
 def said(*resources: Json, text: str, **rest: Any) -> MedicineFinding | None:
     """Return the suggestion about one medicine, None where nothing is said of it."""
-    found = suggestions(reviewed(result("Na", "140"), *resources, {**order(text), "id": "o", **rest}))
+    beside = result("creatinine", "70")
+    found = suggestions(reviewed(beside, *resources, {**order(text), "id": "o", **rest}))
     return found.get("o")
 
 
@@ -162,7 +163,32 @@ RESULTS = [
     ("QTc", "499", "Haloperidol 1 mg", None, None),
     ("QTc", "500", "Haloperidol 1 mg", "review", U),
     ("QTc", "540", "Ondansetron 4 mg", "review", U),
+    ("K", "5.0", "Sando-K", None, None),
+    ("K", "5.1", "Sando-K", "review", R),
+    ("K", "2.9", "Clarithromycin 500 mg", "hold", P),
+    ("K", "2.9", "Ondansetron 4 mg", "review", R),
+    ("Mg", "0.6", "Erythromycin 250 mg tablets", "hold", P),
+    ("Na", "130", "Indapamide 2.5 mg", None, None),
+    ("Na", "129", "Indapamide 2.5 mg", "review", R),
+    ("Na", "126", "Sertraline 50 mg", "review", R),
 ]  # fmt: skip
+
+
+class TestFluidLoss:
+    LOSS = problem("Vomiting", since="2026-02-28")
+
+    @pytest.mark.parametrize(
+        "text", ["Ibuprofen 400 mg", "Furosemide 40 mg", "Spironolactone 25 mg", "Metformin 500 mg"]
+    )
+    def test_what_is_paused(self, text: str) -> None:
+        """NHS SPS (spironolactone); the others are common practice, no source."""
+        finding = said(self.LOSS, text=text)
+        assert finding is not None
+        assert (finding.action, finding.urgency) == ("hold", P)
+        assert said(text=text) is None
+
+    def test_a_diuretic_in_overload_goes_on(self) -> None:
+        assert said(self.LOSS, problem("Fluid overload", since="2026-02-28"), text="Furosemide 40 mg") is None
 
 
 class TestResults:

@@ -519,7 +519,7 @@ class TestDoubt:
 
     def test_doubtful_trigger_makes_no_combination(self) -> None:
         """A steroid user with a haemolysed potassium is not said to be in danger of a crisis."""
-        steroid = order("Prednisolone 5 mg tablets", "H02AB06")
+        steroid = order("Prednisolone 5 mg tablets", "H02AB06", authoredOn="2025-06-01")
         doubtful = reviewed(result("K", "6.6", note=[{"text": "haemolysed"}]), steroid)
         sure = reviewed(result("K", "6.6"), steroid)
         assert interactions(doubtful) == {}

@@ -250,7 +250,7 @@ def test_13_sepsis_on_a_steroid() -> None:
         )
     )["prednisolone"]
     assert found.action == "continue"
-    assert "usually doubled" in said_of(found)
+    assert "doubled to at least 10 mg" in said_of(found)
     assert "adrenal crisis" in found.do_not_stop
 
 

@@ -183,12 +183,12 @@ def _rules_for(bedside: Bedside, line: Line, situation: Situation) -> Iterator[t
     of_line = bedside.named(line)
     by_function = limit_hits(bedside, of_line, injured=hits.get(Trigger.AKI))
     yield from by_function
-    yield from named_hits(bedside, of_line, hits)
-    yield from dose_hits(bedside, of_line)
     for rule in _rules_of(situation.triggers, line.classes):
         # The limit of the medicine itself comes before that of its class.
         if not (by_function and rule.trigger is Trigger.LOW_EGFR):
             yield rule, hits[rule.trigger]
+    yield from named_hits(bedside, of_line, hits)
+    yield from dose_hits(bedside, of_line)
     if not MEASURED.isdisjoint(line.medicine.ingredients):
         yield from level_hits(bedside, line, injured=hits.get(Trigger.AKI))
     if line.standing is Standing.DRAFT:

@@ -46,6 +46,8 @@ _NOT_ACUTE = frozenset(
         Trigger.HIGH_CALCIUM,
         Trigger.HIGH_MAGNESIUM,
         Trigger.LONG_QT,
+        Trigger.POTASSIUM_ABOVE_5,
+        Trigger.SODIUM_BELOW_130,
     }
 )
 
@@ -173,6 +175,7 @@ def _measured(bedside: Bedside, hits: Mapping[Trigger, Hit]) -> Iterator[tuple[R
         hit = hits.get(trigger)
         if hit is not None and not hit.doubt:
             yield condition, Holding(hit.since, hit.evidence)
+    yield from _platelets(hits)
     yield from _pressure_and_oxygen(bedside)
     yield from _kidneys(bedside, hits.get(Trigger.AKI))
     yield from _potassium(bedside, hits.get(Trigger.HYPERKALAEMIA))
@@ -185,6 +188,16 @@ def _measured(bedside: Bedside, hits: Mapping[Trigger, Hit]) -> Iterator[tuple[R
     if last_days:
         yield _R.PALLIATIVE, Holding(origins=last_days)
         yield _R.LAST_DAYS, Holding(origins=last_days)
+
+
+def _platelets(hits: Mapping[Trigger, Hit]) -> Iterator[tuple[RuleCondition, Holding]]:
+    for trigger, condition in (
+        (Trigger.LOW_PLATELETS, _R.PLATELETS_BELOW_25),
+        (Trigger.PLATELETS_HALVED_ON_HEPARIN, _R.PLATELETS_HALVED),
+    ):
+        hit = hits.get(trigger)
+        if hit is not None and hit.grade and not hit.doubt:
+            yield condition, Holding(hit.asked_since or hit.since, hit.evidence)
 
 
 def _pressure_and_oxygen(bedside: Bedside) -> Iterator[tuple[RuleCondition, Holding]]:
@@ -267,6 +280,7 @@ def _long_term_steroids(lines: Iterable[Line], as_of: datetime) -> Iterator[Line
     for line in lines:
         if _STEROIDS.isdisjoint(line.classes):
             continue
-        lasting = line.since is not None and as_of - line.since >= timing.LONG_TERM_STEROID.length
+        # A beginning that nobody recorded may be long ago.
+        lasting = line.since is None or as_of - line.since >= timing.LONG_TERM_STEROID.length
         if lasting or MedicineClass.MINERALOCORTICOID.value in line.classes:
             yield line

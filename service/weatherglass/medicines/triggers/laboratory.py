@@ -4,10 +4,10 @@ The limits stand in `laboratory_triggers.csv`; where the laboratory sends its ow
 liver enzyme, five times that decides. The worst limit that the newest result surely meets counts.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from decimal import Decimal
-from typing import Final
+from typing import Final, Literal
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.calcium import adjusted_calcium
@@ -16,13 +16,20 @@ from weatherglass.knowledge.limits import blood_gas
 from weatherglass.knowledge.medicines.named_rules import RESULT_LIMITS, ResultLimit
 from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.medicines.triggers.hits import Hit, Met, age_caution, hit_of, met, since_beyond
+from weatherglass.medicines.triggers.limits import limit_of
 from weatherglass.model.quantities import Quantity
 from weatherglass.model.record import ConditionKind, Measurement, Series
 from weatherglass.model.signals import FACTS, Signal
 from weatherglass.model.tables.bands import Compare, Cutoff
+from weatherglass.model.tables.scores import UrgencyWord
 
 _TIMES_UPPER_LIMIT: Final = 5
 _NEUTROPENIC_SEPSIS: Final = 2
+#: Milder than a result that has a trigger of its own, from this limit on.
+_MILDER_SIDES: Final[Mapping[Trigger, tuple[Signal, Literal["high", "low"], UrgencyWord]]] = {
+    Trigger.POTASSIUM_ABOVE_5: (Signal.POTASSIUM, "high", "prompt"),
+    Trigger.SODIUM_BELOW_130: (Signal.SODIUM, "low", "prompt"),
+}
 _BY_TRIGGER: Final = {
     trigger: tuple(sorted((r for r in RESULT_LIMITS if r.trigger is trigger), key=lambda r: -r.grade))
     for trigger in dict.fromkeys(row.trigger for row in RESULT_LIMITS)
@@ -48,6 +55,8 @@ def _of_results(bedside: Bedside, trigger: Trigger, limits: Sequence[ResultLimit
     newest = items[-1] if items else None
     if newest is None or bedside.as_of - newest.at > counts_for(signal, bedside.choices):
         return None
+    if _is_worse(bedside, trigger, newest):
+        return None
     found = next((one for one in limits if met(_cutoff(one, newest), newest) is Met.YES), None)
     if found is None:
         return None
@@ -63,6 +72,15 @@ def _of_results(bedside: Bedside, trigger: Trigger, limits: Sequence[ResultLimit
         grade=found.grade,
         cautions=age_caution(newest, bedside),
     )
+
+
+def _is_worse(bedside: Bedside, trigger: Trigger, newest: Measurement) -> bool:
+    """Tell whether the trigger of the worse result speaks in this one's place."""
+    side = _MILDER_SIDES.get(trigger)
+    if side is None:
+        return False
+    limit = limit_of(bedside, *side)
+    return limit is not None and met(limit, newest) is not Met.NO
 
 
 def _series(bedside: Bedside, signal: Signal) -> Series[Measurement]:

@@ -4,12 +4,13 @@ A result that may be spurious or that is known only as two values is doubtful: i
 a repeat and holds nothing by itself.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import timedelta
 from typing import NamedTuple
 
 from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.drug_chart import Line
 from weatherglass.facts.results.result_levels import counts_for, doubts_about_potassium
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules import timing, triggers
@@ -26,6 +27,7 @@ from weatherglass.medicines.triggers.hits import (
     words_of,
 )
 from weatherglass.medicines.triggers.limits import limit_of
+from weatherglass.model.clauses import Share
 from weatherglass.model.record import Measurement
 from weatherglass.model.signals import Signal
 from weatherglass.model.tables.bands import Cutoff
@@ -46,6 +48,7 @@ def result_triggers(bedside: Bedside) -> Iterator[Hit]:
             Trigger.LOW_PLATELETS,
             Signal.PLATELETS,
             limit_of(bedside, Signal.PLATELETS, "low", "prompt"),
+            worse=triggers.VERY_LOW_PLATELETS,
         ),
         _low_sodium(bedside),
         _inr(bedside),
@@ -251,28 +254,42 @@ def _halved_platelets(bedside: Bedside) -> Hit | None:
         return None
     measured = found[1]
     heparins = [line for line in bedside.drug_chart.exposed if _HEPARIN in line.classes]
-    if not any(line.since is None or line.since <= measured.at for line in heparins):
+    given = [line for line in heparins if line.since is None or line.since <= measured.at]
+    if not given:
         return None
     start = measured.at - timing.PLATELETS_BEFORE.length
     earlier = [
         m for m in bedside.record.series(Signal.PLATELETS).within(start, measured.at) if m.spread is None
     ]
     highest = max(earlier, key=lambda m: (m.value, m.at))
-    if measured.value >= highest.value * triggers.PLATELETS_HALVED.value:
+    share = next((each for each in _shares(given, measured) if _is_below(measured, highest, each)), None)
+    if share is None:
         return None
+    items = bedside.record.series(Signal.PLATELETS).items
     return hit_of(
         Trigger.PLATELETS_HALVED_ON_HEPARIN,
         Signal.PLATELETS,
         measured,
         clock=bedside.clock,
-        source=triggers.PLATELETS_HALVED.source,
-        since=since_when(
-            bedside.record.series(Signal.PLATELETS).items,
-            lambda one: one.value < highest.value * triggers.PLATELETS_HALVED.value,
-        ),
+        source=share.source,
+        since=since_when(items, lambda one: _is_below(one, highest, share)),
+        grade=int(share is triggers.PLATELETS_HALVED),
         also=((Signal.PLATELETS, highest),),
         cautions=age_caution(measured, bedside),
     )
+
+
+def _shares(heparins: Sequence[Line], measured: Measurement) -> tuple[Share, ...]:
+    """Return which falls count, the largest first: the lesser only once heparin has been given for days."""
+    days = triggers.HEPARIN_BEFORE_FALL.length
+    is_late = any(line.since is None or measured.at - line.since >= days for line in heparins)
+    return (triggers.PLATELETS_HALVED, *((triggers.PLATELETS_FALLEN,) if is_late else ()))
+
+
+def _is_below(one: Measurement, highest: Measurement, share: Share) -> bool:
+    # Half of it is not yet less than half; a fall by 30 % is one.
+    limit = highest.value * share.value
+    return one.value < limit or (share is triggers.PLATELETS_FALLEN and one.value == limit)
 
 
 # Glucose and acid

@@ -38,7 +38,7 @@ class Trigger(StrEnum):
     INR_5_TO_8 = "INR 5 to 8"
     INR_ABOVE_TARGET = "INR above target"
     LOW_PLATELETS = "low platelets"
-    PLATELETS_HALVED_ON_HEPARIN = "platelets halved on heparin"
+    PLATELETS_HALVED_ON_HEPARIN = "platelets fallen on heparin"
     HYPOGLYCAEMIA = "hypoglycaemia"
     REDUCED_CONSCIOUSNESS = "reduced consciousness or breathing"
     DROWSINESS = "drowsiness or new confusion"
@@ -64,6 +64,8 @@ class Trigger(StrEnum):
     LONG_QT = "long QT"
     BRONCHOSPASM = "bronchospasm"
     WRITTEN_DOSE = "written dose"
+    POTASSIUM_ABOVE_5 = "potassium above 5.0"
+    SODIUM_BELOW_130 = "sodium below 130"
 
 
 class Action(StrEnum):
@@ -129,6 +131,8 @@ class RuleCondition(StrEnum):
     POTASSIUM_AT_LEAST_6 = "potassium 6.0 or more"
     POTASSIUM_AT_LEAST_6_5 = "potassium 6.5 or more"
     HAEMOLYSED_SAMPLE = "haemolysed sample"
+    PLATELETS_BELOW_25 = "platelets below 25"
+    PLATELETS_HALVED = "platelets less than half"
     CONTRAST_PLANNED = "iodinated contrast planned"
     BLEEDING = "bleeding"
     GASTROINTESTINAL_BLEEDING = "gastrointestinal bleeding"

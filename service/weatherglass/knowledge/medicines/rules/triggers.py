@@ -13,7 +13,7 @@ from decimal import Decimal
 from typing import Final
 
 from weatherglass.knowledge import publications as cited
-from weatherglass.knowledge.data_files import Columns, TableError, cite, named, toml_rows
+from weatherglass.knowledge.data_files import Columns, TableError, cite, named, publication, toml_rows
 from weatherglass.knowledge.limits import critical_results, metabolic, trend_limits
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules.rule import Trigger
@@ -85,6 +85,18 @@ SODIUM_FALL_WINDOW: Final = trend_limits.SODIUM_WINDOW
 HAEMOGLOBIN_FALL: Final = trend_limits.HAEMOGLOBIN_FALL
 INR_5: Final = _own_limits["inr-5"]
 INR_ABOVE_EVERY_TARGET: Final = _own_limits["inr-above-every-target"]
+VERY_LOW_PLATELETS: Final = _own_limits["very-low-platelets"]
+PLATELETS_FALLEN: Final = Share(
+    value=Decimal("0.7"),
+    source=publication("bsh-hit-2").at(
+        "abstract, a fall of 30 % or more between days 4 and 14", Mark.SECONDARY
+    ),
+)
+#: A fall of less than half is looked at from this day of heparin on.
+HEPARIN_BEFORE_FALL: Final = Window(
+    length=timedelta(days=4),
+    source=publication("bsh-hit-2").at("abstract, between days 4 and 14", Mark.SECONDARY),
+)
 PLATELETS_HALVED: Final = Share(
     value=Decimal("0.5"), source=cited.memory("fall of more than half on heparin suggests HIT")
 )
