@@ -46,6 +46,8 @@ TYPED_AGAIN = {
     "corrected-qt": "150 1000",
     "ast": "0 100000",
     "urine-rate-for-weight": "0 50",
+    "fluid-intake": "0 30000",
+    "fluid-output": "0 30000",
     "mean-pressure": "0 375",
     "fio2": "0.2 1.1",
     "gcs-total": "3 15",

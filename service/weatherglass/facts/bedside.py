@@ -14,6 +14,7 @@ from functools import cached_property
 from weatherglass.facts.allergy_check import Meeting, Strength, meetings
 from weatherglass.facts.doses import Dose, largest_doses
 from weatherglass.facts.drug_chart import DrugChart, Line, drug_chart
+from weatherglass.facts.fluid_balance import FluidBalance, fluid_balance
 from weatherglass.facts.infection.infection import (
     RiskFeatures,
     SuspectedInfection,
@@ -699,6 +700,12 @@ class Bedside:
     def urine_chart(self) -> UrineChart:
         """Charted urine."""
         return self.kidneys.urine
+
+    @cached_property
+    def fluid_balance(self) -> FluidBalance:
+        """What went in and out, urine an hour, the change of weight, and gaps of the chart."""
+        kidneys = self.kidneys
+        return fluid_balance(self.record, self.as_of, kidneys.urine, kidneys.weight, self.admitted_at)
 
     @property
     def aki_now(self) -> AkiNow:

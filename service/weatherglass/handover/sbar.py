@@ -56,7 +56,7 @@ _RESULTS = tuple(
     for signal in Signal
     if signal not in BEDSIDE_SIGNALS
     and signal not in (Signal.MEAN_PRESSURE, Signal.WEIGHT, Signal.HEIGHT, Signal.GESTATION)
-    and not signal.value.startswith(("urine-", "reported-"))
+    and not signal.value.startswith(("urine-", "fluid-", "reported-"))
 )
 #: Not every score has a row for them, and a call without them leaves the listener asking.
 _BESIDE_A_SCORE = (Signal.TEMPERATURE, CodedSignal.CONSCIOUSNESS)
@@ -236,6 +236,8 @@ def _is_told(finding: Finding) -> bool:
         return False
     if finding.kind in (Kind.LONG_STANDING_LOW_PRESSURE, Kind.TREATMENT_RESPONSE):
         return True
+    if finding.key == "fluid-balance":
+        return True  # Shown only where it explains something, and the one who is called asks for it.
     return finding.urgency is not Urgency.ROUTINE and finding.state is not State.SETTLING
 
 

@@ -37,6 +37,8 @@ class Signal(StrEnum):
     URINE_VOLUME = "urine-volume"
     URINE_RATE = "urine-rate"
     URINE_RATE_FOR_WEIGHT = "urine-rate-for-weight"
+    FLUID_INTAKE = "fluid-intake"
+    FLUID_OUTPUT = "fluid-output"
     # Blood chemistry and counts
     CREATININE = "creatinine"
     EGFR = "egfr"
@@ -256,6 +258,8 @@ FACTS: dict[Signal, SignalFacts] = {
     Signal.URINE_RATE_FOR_WEIGHT: SignalFacts(
         "urine output for body weight", "urine", Unit.MILLILITRE_PER_KILOGRAM_HOUR
     ),
+    Signal.FLUID_INTAKE: SignalFacts("fluid intake", "in", Unit.MILLILITRE),
+    Signal.FLUID_OUTPUT: SignalFacts("fluid output", "out", Unit.MILLILITRE),
     Signal.CREATININE: SignalFacts("creatinine", "creatinine", Unit.MICROMOLE_PER_LITRE),
     Signal.EGFR: SignalFacts("reported eGFR", "eGFR", Unit.EGFR),
     Signal.POTASSIUM: SignalFacts("potassium", "K", _MMOL),

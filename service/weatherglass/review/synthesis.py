@@ -40,7 +40,7 @@ from weatherglass.model.words.clock_words import lasting
 CAUTIONS = (
     "Decision support, not a cleared medical device: local policy and licensed clinicians decide.",
     "A suggestion is never an order. What is not recorded is not known to be normal.",
-    "Not looked at: ECG, imaging, fluid balance, free text, and results that no rule here judges.",
+    "Not looked at: ECG, imaging, free text, and results that no rule here judges.",
 )
 _LETTERS = {letter: place for place, letter in enumerate(Letter)}
 #: Kinds that say something about the whole patient or the record, and never lead a headline.

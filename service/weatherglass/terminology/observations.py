@@ -291,6 +291,10 @@ LOINC_MEANINGS: dict[str, Meaning] = {
     **_numeric(Signal.CAPILLARY_REFILL, "44971-0"),
     **_numeric(Signal.URINE_VOLUME, "9187-6"),
     **_numeric(Signal.URINE_RATE, "9192-6", by_unit=_URINE_BY_UNIT),
+    # Totals as measured. A part of them, by mouth or by a drain, would count twice; a total of 24 hours
+    # without its period could not be placed.
+    **_numeric(Signal.FLUID_INTAKE, "9103-3"),
+    **_numeric(Signal.FLUID_OUTPUT, "9257-7"),
     **_numeric(Signal.CREATININE, "2160-0", "14682-9"),
     **_numeric(Signal.CREATININE, "38483-4", "59826-8", "77140-2"),
     **_numeric(Signal.EGFR, "62238-1", "98979-8", "33914-3", "88294-4"),
@@ -408,6 +412,8 @@ LOINC_MEANINGS: dict[str, Meaning] = {
 SNOMED_MEANINGS: dict[str, Meaning] = {
     **_numeric(Signal.RESPIRATION_RATE, "86290005"),
     **_numeric(Signal.PULSE, "78564009", "364075005"),
+    **_numeric(Signal.FLUID_INTAKE, "251852001"),
+    **_numeric(Signal.FLUID_OUTPUT, "251847006"),
     **_numeric(Signal.TEMPERATURE, "386725007", "276885007"),
     **_numeric(Signal.SPO2, "431314004", "442476006", "103228002"),
     **_numeric(Signal.SPO2, "442440005", sample=_CAPILLARY),

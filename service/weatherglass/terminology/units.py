@@ -278,6 +278,8 @@ ACCEPTED: dict[Signal, dict[str, Conversion]] = {
     Signal.HEIGHT: {"cm": SAME, "m": _times("100"), "[in_i]": _times("2.54")},
     Signal.GESTATION: {"wk": SAME, "d": _over("7"), "weeks": _BY_NAME, "week": _BY_NAME},
     Signal.URINE_VOLUME: {"mL": SAME, "ml": SAME, "L": _times("1000"), "l": _times("1000")},
+    Signal.FLUID_INTAKE: {"mL": SAME, "ml": SAME, "L": _times("1000"), "l": _times("1000")},
+    Signal.FLUID_OUTPUT: {"mL": SAME, "ml": SAME, "L": _times("1000"), "l": _times("1000")},
     Signal.URINE_RATE: {
         "mL/h": SAME,
         "ml/h": SAME,

@@ -63,7 +63,7 @@ def _places() -> Iterator[tuple[str, Sequence[Signal]]]:
     yield from ((place.name, place.signals) for place in shown.READ_FIRST)
     for signal in Signal:
         is_other = signal in _IN_THE_STRIP or signal in _NO_RESULTS or signal is Signal.CALCIUM_TOTAL
-        if not is_other and not signal.value.startswith(("urine-", "reported-")):
+        if not is_other and not signal.value.startswith(("urine-", "fluid-", "reported-")):
             yield "", (signal,)
 
 

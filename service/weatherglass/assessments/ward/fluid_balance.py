@@ -1,0 +1,136 @@
+"""How does the fluid balance stand: in, out, cumulative, urine an hour, weight, and gaps of the chart?
+
+For information: it is shown where it explains something, an injured kidney, a failing heart, or where
+it is far from even, and calls nobody.
+"""
+
+from collections.abc import Iterator
+from decimal import Decimal
+from typing import Final
+
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.fluid_balance import Balance, FluidBalance, HourlyUrine
+from weatherglass.facts.rounds.scoring import measure_of
+from weatherglass.knowledge.kidneys import kdigo_aki_2012 as kdigo
+from weatherglass.knowledge.limits import fluid_balance as ours
+from weatherglass.model.findings import Finding, Kind, Letter, Measure, Missing, MissingReason, Urgency
+from weatherglass.model.quantities import Unit, plain, round_half_up
+from weatherglass.model.record import ConditionKind
+from weatherglass.model.signals import Signal
+from weatherglass.model.sources import Origin
+
+KEY: Final = "fluid-balance"
+_WHOLE, _TENTH = Decimal(1), Decimal("0.1")
+_EXPLAINS: Final = (ConditionKind.HEART_FAILURE, ConditionKind.FLUID_OVERLOAD, ConditionKind.DEHYDRATION)
+
+
+def assess_fluid_balance(bedside: Bedside) -> Iterator[Finding]:
+    """Show the balance where it explains something or is far from even."""
+    found = bedside.fluid_balance
+    parts = list(_parts(bedside, found))
+    if not parts or not _is_worth_showing(bedside, found):
+        return
+    yield Finding(
+        kind=Kind.CONTEXT,
+        key=KEY,
+        letter=Letter.CIRCULATION,
+        urgency=Urgency.ROUTINE,
+        sentence=f"Fluid: {'; '.join(parts)}.",
+        brief="fluid balance",
+        at=bedside.as_of,
+        measures=tuple(_measures(found)),
+        evidence=tuple(dict.fromkeys(_origins(found))),
+        missing=tuple(_missing(found)),
+        sources=(ours.A_DAY.source, ours.COVERED.source, kdigo.URINE_CRITERIA[0].source),
+    )
+
+
+def _is_worth_showing(bedside: Bedside, found: FluidBalance) -> bool:
+    if bedside.aki_stage or bedside.record.has(*_EXPLAINS) or found.gaps:
+        return True
+    day = found.day.difference if found.day is not None else None
+    moved = found.weight_change
+    return (day is not None and (day >= ours.GAIN.value or day <= ours.LOSS.value)) or (
+        moved is not None and abs(moved) >= ours.WEIGHT_MOVED.value
+    )
+
+
+def _parts(bedside: Bedside, found: FluidBalance) -> Iterator[str]:
+    if found.day is not None:
+        yield _balance(found.day, "in 24 hours")
+    if found.cumulative is not None and found.cumulative.difference is not None:
+        since = bedside.clock.full(found.cumulative.start)
+        yield f"cumulative {_signed(found.cumulative.difference)} mL since {since}"
+    if found.urine is not None:
+        yield _urine(found.urine)
+    if found.weights is not None and found.weight_change is not None:
+        before, now = found.weights
+        yield (
+            f"weight {plain(now.value)} kg, {_signed(found.weight_change, _TENTH)} since "
+            f"{bedside.clock.full(before.at)}"
+        )
+    for gap in found.gaps:
+        yield f"urine not charted from {bedside.clock.full(gap.start)} to {bedside.clock.full(gap.end)}"
+
+
+def _balance(one: Balance, when: str) -> str:
+    out = "urine" if one.is_urine_alone else "out"
+    sides = f"in {_ml(one.taken.volume)}, {out} {_ml(one.given_off.volume)} mL {when}"
+    if one.difference is not None:
+        return f"{sides}, balance {_signed(one.difference)} mL"
+    hours = f"{one.taken.hours} hours in and {one.given_off.hours} hours out"
+    return f"{sides}, balance not known: {hours} are charted"
+
+
+def _urine(one: HourlyUrine) -> str:
+    hours = max(1, round(one.passed.seconds / 3600))
+    said = f"urine {_ml(one.passed.per_hour)} mL/h over {hours} hour{'s' if hours > 1 else ''}"
+    if one.per_kilogram is not None:
+        return f"{said}, {plain(round_half_up(one.per_kilogram, Decimal('0.01')))} mL/kg/h"
+    bound = plain(round_half_up(one.bound, _WHOLE))
+    return f"{said}, no weight: less than 0.5 mL/kg/h for everybody above {bound} kg"
+
+
+def _ml(volume: Decimal) -> str:
+    return plain(round_half_up(volume, _WHOLE))
+
+
+def _signed(volume: Decimal, step: Decimal = _WHOLE) -> str:
+    shown = plain(round_half_up(volume, step))
+    return shown if shown.startswith("-") else f"+{shown}"
+
+
+def _measures(found: FluidBalance) -> Iterator[Measure]:
+    for name, one in (("day", found.day), ("cumulative", found.cumulative)):
+        if one is not None and one.difference is not None:
+            yield Measure(
+                key=f"fluid-balance-{name}",
+                label=f"fluid balance, {name}",
+                value=round_half_up(one.difference, _WHOLE),
+                unit=Unit.MILLILITRE,
+                at=one.end,
+            )
+    if found.weights is not None:
+        yield measure_of(Signal.WEIGHT, found.weights[1])
+
+
+def _origins(found: FluidBalance) -> Iterator[Origin]:
+    for one in (found.day, found.cumulative):
+        if one is not None:
+            yield from (*one.taken.origins, *one.given_off.origins)
+    if found.urine is not None:
+        yield from found.urine.passed.origins
+    for weight in found.weights or ():
+        yield weight.origin
+
+
+def _missing(found: FluidBalance) -> Iterator[Missing]:
+    """Name the side of the balance that is not charted for most of the day."""
+    if found.day is None:
+        return
+    for key, label, side in (
+        ("fluid-intake", "fluid intake of 24 hours", found.day.taken),
+        ("fluid-output", "fluid output of 24 hours", found.day.given_off),
+    ):
+        if not side.is_covered:
+            yield Missing(key=key, label=label, reason=MissingReason.NOT_RECORDED)
