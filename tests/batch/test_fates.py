@@ -27,7 +27,7 @@ def test_every_part_of_a_record_is_looked_through() -> None:
     """A new field of the record that holds origins must count as use."""
     looked_through = {
         "subject", "numbers", "codes", "artefacts", "conditions", "orders", "administrations", "procedures",
-        "stays", "reasons", "directives", "allergies",
+        "stays", "reasons", "directives", "allergies", "omissions",
     }  # fmt: skip
     about_the_whole = {"zone", "newest", "labels"}
     only_said = {"sent"}  # Named because nobody could use it: that is no use.
@@ -185,3 +185,25 @@ def test_results_inside_a_report_and_of_a_patient_looked_up_by_number(tmp_path: 
     report = report_of(out)
     assert report["lines"] == {"in": 3, "used": 3, "not_needed": 0, "rejected": 0}
     assert report["patients"]["reviewed"] == 1
+    assert report["inputs"]["read_as"] == {"potassium": 1, "pulse": 1}
+
+
+def test_the_report_says_what_values_were_read_as(tmp_path: Path) -> None:
+    """What was read, what was not and how often, and what was left out: by code, without a value."""
+    unknown = {"coding": [{"system": "urn:x", "code": "HR9", "display": "Heart rate"}]}
+    given = write_lines(
+        tmp_path / "in",
+        [
+            {"resourceType": "Patient", "id": "p1"},
+            pulse("Patient/p1", 1),
+            pulse("Patient/p1", 2, code=unknown),
+            pulse("Patient/p1", 3, valueQuantity={"value": 80}),
+        ],
+    )
+    out = tmp_path / "out"
+    run_batch(given, out)
+    inputs = report_of(out)["inputs"]
+    assert inputs["read_as"] == {"pulse": 1}
+    assert inputs["not_read"] == {"HR9 (pulse in words)": 1}
+    assert inputs["codes_not_read"] == 1
+    assert inputs["left_out"] == {"code-not-used": 1, "unit-missing": 1}

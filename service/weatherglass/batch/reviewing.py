@@ -10,6 +10,7 @@ older version: whose lines come together is decided without comparing versions.
 """
 
 import re
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
@@ -27,7 +28,7 @@ from weatherglass.batch.output.fates import (
     rejection,
     reserved,
 )
-from weatherglass.batch.output.totals import Burden, Totals
+from weatherglass.batch.output.totals import Burden, Totals, add_up
 from weatherglass.batch.sources.framing import CONTAINER, INCOMPLETE, opened_all, text_of
 from weatherglass.batch.ward.ward_row import WardRow, changed, refused_row, row_line, ward_row
 from weatherglass.fhir.issues import Issue, IssueKey, Severity, UnreadableError
@@ -38,6 +39,7 @@ from weatherglass.fhir.writing.frame.lines import lines_of
 from weatherglass.fhir.writing.frame.terms import Terms
 from weatherglass.model.findings import Review, State
 from weatherglass.model.local_choices import LocalChoices
+from weatherglass.model.signals import label_of
 from weatherglass.pipeline import review_reading, vocabulary_of
 
 #: Sections of the output that are no resource type.
@@ -189,6 +191,7 @@ def _review(
     for each, line in zip(written, lines_of(written), strict=True):
         share.put(each["resource"]["resourceType"], line)
     _settle(share, entry, own, items, reading)
+    _count_inputs(share.totals, reading)
     if not answer.reviews:
         entry.refused = _NOTHING_TIMED
         entry.row = refused_row(entry.patient, _NOTHING_TIMED, empty=True)
@@ -257,6 +260,15 @@ def _count_findings(totals: Totals, review: Review) -> None:
         burden = totals.kinds.setdefault(finding.kind.value, Burden())
         setattr(burden, finding.urgency.word, getattr(burden, finding.urgency.word) + 1)
         burden.new += finding.state is State.NEW
+
+
+def _count_inputs(totals: Totals, reading: Reading) -> None:
+    """Count what values were read as, which codes were not read, and what was left out."""
+    for _, record in reading.records:
+        add_up(totals.read_as, {label_of(signal): len(each) for signal, each in record.numbers.items()})
+        add_up(totals.read_as, {label_of(signal): len(each) for signal, each in record.codes.items()})
+    add_up(totals.not_read, reading.unread)
+    add_up(totals.left_out, Counter(issue.key.value for issue in reading.issues))
 
 
 def _reject(share: Share, line: bytes, patient: str, item: Place, reasons: Sequence[Reason]) -> None:

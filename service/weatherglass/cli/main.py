@@ -16,6 +16,7 @@ from weatherglass.cli.errors import RunError, UsageError
 #: Commands by name, with the module that holds them; imported when called.
 _COMMANDS = {
     "review": "weatherglass.cli.commands.review",
+    "inputs": "weatherglass.cli.commands.inputs",
     "demo": "weatherglass.cli.commands.demo",
     "criteria": "weatherglass.cli.commands.criteria",
     "evaluate": "weatherglass.cli.commands.evaluate",

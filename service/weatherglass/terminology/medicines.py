@@ -50,7 +50,7 @@ _METHOD_BY_SYSTEM = {
     "urn:oid:2.16.840.1.113883.6.96": MatchMethod.SNOMED_CT,
 }
 #: A code of one substance; a shorter one names a group that may hold several classes.
-_WHOLE_ATC = re.compile(r"[A-Z][0-9]{2}[A-Z]{2}[0-9]{2}")
+_WHOLE_ATC = re.compile(r"[ABCDGHJLMNPRSV][0-9]{2}[A-Z]{2}[0-9]{2}")
 _ORDER = (MatchMethod.ATC, MatchMethod.RXNORM, MatchMethod.SNOMED_CT)
 
 #: ARB rules reach sacubitril with valsartan through its own class, so that a code and a

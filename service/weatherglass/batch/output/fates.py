@@ -72,7 +72,7 @@ def origins_in(record: Record) -> set[str]:
     ):
         found.update(holder.origin for holder in holders)
     # What stands inside a report is of the report's line.
-    return found | {origin.partition("#")[0] for origin in found if "#" in origin}
+    return {origin.partition("#")[0] for origin in found}
 
 
 def reserved(issues: Iterable[Issue], items: Sequence[Place], own: int) -> dict[int, list[Reason]]:

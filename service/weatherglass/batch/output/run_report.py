@@ -5,6 +5,7 @@ the input was split into files: two runs over the same lines give the same bytes
 """
 
 from collections.abc import Iterable, Mapping, Sequence
+from itertools import islice
 
 import msgspec
 
@@ -12,6 +13,8 @@ from weatherglass.batch.output.assembly import Written
 from weatherglass.batch.output.runs import Broken
 from weatherglass.batch.output.totals import Burden, Totals
 from weatherglass.batch.reviewing import Settings
+
+_MOST_CODES = 200
 
 
 class InputReport(msgspec.Struct, kw_only=True):
@@ -46,6 +49,20 @@ class InputReport(msgspec.Struct, kw_only=True):
         return found + [f"About the input: {remark}." for remark in self.remarks]
 
 
+class InputsReport(msgspec.Struct, kw_only=True, frozen=True):
+    """What the values of the input were read as, by name; which codes were not read; what was left out.
+
+    Attributes:
+        not_read: The most frequent codes only; `weatherglass inputs` says more of a sample.
+        codes_not_read: How many different codes were not read.
+    """
+
+    read_as: dict[str, int] = {}
+    not_read: dict[str, int] = {}
+    codes_not_read: int = 0
+    left_out: dict[str, int] = {}
+
+
 class Compared(msgspec.Struct, kw_only=True):
     """What is different from an earlier run."""
 
@@ -64,6 +81,7 @@ class Report(msgspec.Struct, kw_only=True, omit_defaults=True):
     input: InputReport
     lines: dict[str, int]
     patients: dict[str, int]
+    inputs: InputsReport = InputsReport()
     rejected_by_reason: dict[str, int] = {}
     patients_by_urgency: dict[str, int] = {}
     findings: dict[str, dict[str, float]] = {}
@@ -108,6 +126,12 @@ def report(
             "refused_with_nothing_to_review": totals.empty,
             **({"unchanged": totals.patients_unchanged} if compared else {}),
         },
+        inputs=InputsReport(
+            read_as=_most_first(totals.read_as),
+            not_read=dict(islice(_most_first(totals.not_read).items(), _MOST_CODES)),
+            codes_not_read=len(totals.not_read),
+            left_out=_most_first(totals.left_out),
+        ),
         rejected_by_reason=totals.reasons,
         patients_by_urgency=totals.urgencies,
         findings={kind: _per_hundred(burden, totals.reviewed) for kind, burden in totals.kinds.items()},
@@ -120,6 +144,10 @@ def report(
         else None,
         files=dict(files),
     )
+
+
+def _most_first(counts: Mapping[str, int]) -> dict[str, int]:
+    return dict(sorted(counts.items(), key=lambda each: (-each[1], each[0])))
 
 
 def _per_hundred(burden: Burden, patients: int) -> dict[str, float]:

@@ -39,6 +39,9 @@ class Totals(msgspec.Struct, kw_only=True):
         reasons: Rejected lines by issue code.
         urgencies: Reviewed patients by urgency.
         kinds: Burden by kind of finding.
+        read_as: Values in the records, by what they were read as.
+        not_read: Values whose code is not read, by code.
+        left_out: Reservations of the reading, by issue code.
     """
 
     lines: int = 0
@@ -57,13 +60,16 @@ class Totals(msgspec.Struct, kw_only=True):
     reasons: dict[str, int] = {}
     urgencies: dict[str, int] = {}
     kinds: dict[str, Burden] = {}
+    read_as: dict[str, int] = {}
+    not_read: dict[str, int] = {}
+    left_out: dict[str, int] = {}
 
     def add(self, other: "Totals") -> None:
         """Add other counts to these."""
         for name in _NUMBERS:
             setattr(self, name, getattr(self, name) + getattr(other, name))
-        _add_up(self.reasons, other.reasons)
-        _add_up(self.urgencies, other.urgencies)
+        for name in _COUNTS:
+            add_up(getattr(self, name), getattr(other, name))
         for kind, burden in other.kinds.items():
             own = self.kinds.setdefault(kind, Burden())
             for name in Burden.__struct_fields__:
@@ -77,10 +83,12 @@ class Totals(msgspec.Struct, kw_only=True):
         return lines == self.lines and patients == self.patients
 
 
-_NUMBERS = tuple(name for name in Totals.__struct_fields__ if name not in ("reasons", "urgencies", "kinds"))
+_COUNTS = ("reasons", "urgencies", "read_as", "not_read", "left_out")
+_NUMBERS = tuple(name for name in Totals.__struct_fields__ if name not in (*_COUNTS, "kinds"))
 
 
-def _add_up(into: dict[str, int], more: Mapping[str, int]) -> None:
+def add_up(into: dict[str, int], more: Mapping[str, int]) -> None:
+    """Add counts by name to others."""
     for name, number in more.items():
         into[name] = into.get(name, 0) + number
 

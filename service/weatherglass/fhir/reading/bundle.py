@@ -5,8 +5,8 @@ nothing else with it. What cannot be read as a whole raises `UnreadableError`.
 """
 
 import re
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
 
 from weatherglass.budget import watched
 from weatherglass.fhir import r4
@@ -39,6 +39,7 @@ from weatherglass.fhir.reading.versions.newest import say_copies, without_older
 from weatherglass.fhir.resource_types import RESOURCE_TYPES
 from weatherglass.fhir.shells import require_single_keys, require_single_keys_of
 from weatherglass.model.record import Record
+from weatherglass.model.signals import label_of
 from weatherglass.terminology.observations import MEANINGS, Vocabulary
 
 #: How nearly every entry begins.
@@ -53,11 +54,13 @@ class Reading:
         records: One record a patient, in order of the patient's reference.
         issues: Everything that was not used, or used with a reservation.
         counted: How many resources were looked at.
+        unread: How often each code came that is not read, by the code as it may be shown.
     """
 
     records: tuple[tuple[str, Record], ...]
     issues: tuple[Issue, ...]
     counted: int
+    unread: Mapping[str, int] = field(default_factory=dict)
 
 
 def read_bytes(body: bytes, vocabulary: Vocabulary = MEANINGS) -> Reading:
@@ -214,7 +217,17 @@ def read_items(
     records = tuple(
         (key, build_record(intake, gathered)) for key, gathered in watched(sorted(intake.patients.items()))
     )
-    return Reading(records, tuple(sorted(intake.issues, key=_issue_order)), intake.counted)
+    issues = tuple(sorted(intake.issues, key=_issue_order))
+    return Reading(records, issues, intake.counted, _unread(intake))
+
+
+def _unread(intake: Intake) -> dict[str, int]:
+    counts: dict[str, int] = {}
+    for unread, paths in intake.unused_codes.items():
+        words = f" ({label_of(unread.suspected)} in words)" if unread.suspected is not None else ""
+        name = f"{unread.code or 'not shown'}{words}"
+        counts[name] = counts.get(name, 0) + len(paths)
+    return counts
 
 
 def _issue_order(issue: Issue) -> tuple[object, ...]:

@@ -76,7 +76,7 @@ def shelve(intake: Intake, item: Place) -> None:
     if item.kind == "Patient":
         patient = decode_one(intake, item.raw, item, r4.Patient)
         if patient is not None:
-            origin = _origin(item, "Patient", patient.id)
+            origin = origin_of(item, "Patient", patient.id)
             read_patient(intake, patient, _names(item, "Patient", patient.id), str(origin), item)
     elif item.kind == "Medication":
         medication = decode_one(intake, item.raw, item, r4.Medication)
@@ -101,7 +101,7 @@ def take(intake: Intake, item: Place) -> None:
     into, reader = known
     resource = decode_one(intake, item.raw, item, into)
     if resource is not None:
-        reader(intake, resource, item, _origin(item, kind, resource.id))
+        reader(intake, resource, item, origin_of(item, kind, resource.id))
 
 
 def _take_other(intake: Intake, item: Place) -> None:
@@ -196,7 +196,8 @@ def say_missing_members(intake: Intake, observations: Iterable[Place]) -> None:
 # Names
 
 
-def _origin(item: Place, kind: str, identity: str | None) -> Origin:
+def origin_of(item: Place, kind: str, identity: str | None) -> Origin:
+    """Return how a resource of a request is called where it is evidence."""
     if item.full_url is not None and (item.apart or item.full_url.startswith("urn:")):
         return Origin(item.full_url)
     if identity:
@@ -209,7 +210,7 @@ def _names(item: Place, kind: str, identity: str | None) -> list[str]:
         # The short name means none of them; with the server before it, it does.
         url = item.full_url
         return [url, "/".join(split_address(url))] if url else []
-    names = [str(_origin(item, kind, identity))]
+    names = [str(origin_of(item, kind, identity))]
     if identity:
         names.append(f"{kind}/{identity}")
     return [*names, *(name for name in (item.full_url, item.alias) if name)]

@@ -1,0 +1,117 @@
+"""`weatherglass inputs`: a site is mapped from what the command says, without a value of anybody."""
+
+import json
+import tomllib
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.records import AT, measured, patient, text
+from weatherglass.cli.main import run
+
+Json = dict[str, Any]
+HOUSE = "https://lab.example/codes"
+
+
+def _own(code: str, display: str, value: str, unit: str, system: str = HOUSE) -> Json:
+    held = measured(f"o-{code}", "potassium", value, unit, at=AT)
+    return {
+        **held,
+        "code": {"coding": [{"system": system, "code": code, "display": display}], "text": "Bea Quill"},
+    }
+
+
+def _order(name: str, code: str) -> Json:
+    return {
+        "resourceType": "MedicationRequest",
+        "id": name,
+        "status": "active",
+        "intent": "order",
+        "subject": {"reference": "Patient/p"},
+        "medicationCodeableConcept": {
+            "coding": [{"system": "http://www.whocc.no/atc", "code": code}],
+            "text": "Quillomycin",
+        },
+    }
+
+
+@pytest.fixture
+def sample(tmp_path: Path) -> Path:
+    """One record of a site with codes of its own, a unit nobody knows, and a medicine nobody knows."""
+    held = [
+        {**patient(), "name": [{"family": "Quill"}]},
+        measured("k", "potassium", "4.321", "mmol/L", at=AT),
+        measured("n", "pulse", "139", "furlong", at=AT),
+        _own("K7", "Potassium, plasma", "7.654", "mmol/L"),
+        _own("Z1", "Shoe size", "42", "{size}"),
+        _own("Quill", "Potassium", "7.1", "mmol/L"),
+        _order("m1", "C09AA05"),
+        _order("m2", "9999"),
+        {"resourceType": "Claim", "id": "c"},
+    ]
+    path = tmp_path / "sample.json"
+    path.write_bytes(
+        text({"resourceType": "Bundle", "type": "collection", "entry": [{"resource": r} for r in held]})
+    )
+    return path
+
+
+def _report(sample: Path, capsys: pytest.CaptureFixture[str], *more: str) -> Any:
+    assert run(["inputs", str(sample), "--format", "json", *more]) == 0
+    return json.loads(capsys.readouterr().out)
+
+
+def test_each_code_with_what_became_of_it(sample: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    report = _report(sample, capsys)
+    rows = {
+        row["code"]: (row["readAs"], row["words"], row["unit"], row["times"], row["used"])
+        for row in report["codes"]
+    }
+    assert rows == {
+        "2823-3": ("potassium", "", "mmol/L", 1, 1),
+        "8867-4": ("pulse", "", "furlong", 1, 0),
+        "K7": ("", "potassium", "mmol/L", 1, 0),
+        "Z1": ("", "", "{size}", 1, 0),
+        "": ("", "potassium", "mmol/L", 1, 0),
+    }  # fmt: skip
+    assert {(row["code"], row["recognised"]) for row in report["medicines"]} == {
+        ("C09AA05", "ramipril by ATC code"),
+        ("9999", ""),
+    }
+    assert {"type": "Claim", "times": 1, "read": False} in report["resources"]
+    assert "unit-unknown" in {row["issue"] for row in report["reservations"]}
+
+
+def test_nothing_of_the_patient_is_shown(sample: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    for shape in ("text", "json"):
+        assert run(["inputs", str(sample), "--format", shape]) == 0
+        said = capsys.readouterr().out
+        assert "Quill" not in said
+        assert not any(value in said for value in ("4.321", "7.654", "1960", "Patient/p", AT[:10]))
+
+
+def test_the_proposed_lines_are_a_policy_that_reads_the_code(
+    sample: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(["inputs", str(sample)]) == 0
+    proposed = capsys.readouterr().out.partition("For the policy file")[2].partition("\n")[2]
+    assert tomllib.loads(proposed) == {"local_codes": [{"system": HOUSE, "code": "K7", "means": "potassium"}]}
+    policy = tmp_path / "policy.toml"
+    policy.write_text(proposed)
+    rows = {row["code"]: row for row in _report(sample, capsys, "--policy", str(policy))["codes"]}
+    assert (rows["K7"]["readAs"], rows["K7"]["words"]) == ("potassium", "")
+
+
+def test_a_display_cannot_break_out_of_its_comment(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "one.json"
+    path.write_bytes(text(_own("K7", 'potassium\nmeans = "sodium"', "4", "mmol/L", system='a"b\n')))
+    assert run(["inputs", str(path)]) == 0
+    proposed = capsys.readouterr().out.partition("For the policy file")[2].partition("\n")[2]
+    assert [one["means"] for one in tomllib.loads(proposed)["local_codes"]] == ["potassium"]
+
+
+def test_a_file_that_is_not_there_is_used_wrongly(tmp_path: Path) -> None:
+    assert run(["inputs", str(tmp_path / "nothing.json")]) == 2
