@@ -23,7 +23,7 @@ from weatherglass.fhir.reading.observations.codes_shown import shown
 from weatherglass.fhir.reading.observations.sent_values import has_a_value, words_of
 from weatherglass.fhir.resource_types import RESOURCE_TYPES
 from weatherglass.fhir.safe_text import one_line
-from weatherglass.model.record import MatchMethod, Record
+from weatherglass.model.record import MatchMethod, Medicine, Record
 from weatherglass.model.signals import CodedSignal, Signal, label_of
 from weatherglass.terminology.observations import (
     LOINC,
@@ -134,7 +134,8 @@ def coverage_of(items: Sequence[Place], reading: Reading, vocabulary: Vocabulary
     codes: Counter[tuple[Sent, str, str]] = Counter()
     of_use: Counter[tuple[Sent, str, str]] = Counter()
     for origin, obs in _observations(items):
-        for holder in (obs, *obs.component):
+        holders: list[Observation | Component] = [obs, *obs.component]
+        for holder in holders:
             row = _row(vocabulary, holder)
             if row is not None:
                 codes[row] += 1
@@ -237,11 +238,10 @@ def _sent(vocabulary: Vocabulary, holder: Observation | Component) -> Sent:
 
 
 def _medicines(items: Iterable[Place], records: Iterable[Record]) -> Iterator[MedicineRow]:
-    known = {
-        str(line.origin): line.medicine
-        for record in records
-        for line in (*record.orders, *record.administrations)
-    }
+    known: dict[str, Medicine] = {}
+    for record in records:
+        known |= {str(order.origin): order.medicine for order in record.orders}
+        known |= {str(given.origin): given.medicine for given in record.administrations}
     counts: Counter[tuple[str, str, str]] = Counter()
     for item in items:
         if item.kind not in _MEDICINES:
