@@ -34,6 +34,13 @@ def test_the_defaults_need_no_file() -> None:
         ("[deadlines]\nurgent_minutes = 1", "deadlines.urgent_minutes"),
         ("[critical_limits.potassium-high]\nurgent = 6.0\nemergency = 5.9", "critical_limits"),
         ("[[local_codes]]\nsystem = 'x'\ncode = 'y'\nmeans = 'mood'", "local_codes.0.means"),
+        (
+            "[[local_medicines]]\nwords = 'Ward mix'\ningredients = ['ramapril']",
+            "local_medicines.0.ingredients",
+        ),
+        ("[[local_medicines]]\nwords = 'Ward mix'\ningredients = []", "local_medicines.0.ingredients"),
+        ("[[local_medicines]]\nwords = '-'\ningredients = ['ramipril']", "local_medicines.0"),
+        ("[[local_medicines]]\ncode = 'x'\ningredients = ['ramipril']", "local_medicines.0"),
         ("not toml at all", "not TOML"),
     ],
 )
@@ -73,6 +80,48 @@ def test_a_sites_own_code_is_read_as_what_it_means(tmp_path: Path) -> None:
     assert not read_bytes(body).records[0][1].numbers if read_bytes(body).records else True
     reading = read_bytes(body, vocabulary_of(choices))
     assert [m.value for m in reading.records[0][1].series(Signal.PULSE)] == [80]
+
+
+_OWN_MEDICINES = """
+[[local_medicines]]
+system = 'urn:ward:formulary'
+code = 'A17'
+ingredients = ['Naproxen']
+[[local_medicines]]
+words = 'Ward mix 2'
+ingredients = ['ramipril', 'paracetamol']
+"""
+
+
+@pytest.mark.parametrize(
+    ("concept", "ingredients"),
+    [
+        ({"coding": [{"system": "urn:ward:formulary", "code": "A17", "display": "Blue box"}]}, ("naproxen",)),
+        ({"coding": [{"system": "urn:other", "code": "A17", "display": "Blue box"}]}, ()),
+        ({"text": "WARD-MIX 2 tablets"}, ("ramipril",)),
+        ({"text": "Ward mix 23"}, ()),
+        # What the words name besides is kept.
+        ({"text": "Ward mix 2 with amlodipine"}, ("amlodipine", "ramipril")),
+    ],
+)
+def test_a_sites_own_medicine_is_what_it_says(
+    tmp_path: Path, concept: dict[str, object], ingredients: tuple[str, ...]
+) -> None:
+    """By its code or its words; without the policy it is listed as not recognised."""
+    choices = load_policy(_policy(tmp_path, _OWN_MEDICINES)).choices
+    order = {
+        "resourceType": "MedicationRequest",
+        "id": "m",
+        "status": "active",
+        "intent": "order",
+        "subject": {"reference": "Patient/p"},
+        "medicationCodeableConcept": concept,
+    }
+    body = text(bundle(patient(), order))
+    ((_, record),) = read_bytes(body, vocabulary_of(choices)).records
+    assert record.orders[0].medicine.ingredients == ingredients
+    ((_, unknown),) = read_bytes(body).records
+    assert set(unknown.orders[0].medicine.ingredients) <= {"amlodipine"}
 
 
 def test_scores_beside_the_chosen_ones(tmp_path: Path) -> None:

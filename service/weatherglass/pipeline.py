@@ -13,10 +13,11 @@ from weatherglass.fhir.issues import Issue, IssueKey, Severity
 from weatherglass.fhir.reading.bundle import Reading, read_bytes, read_lines
 from weatherglass.fhir.writing.bundle import Detail, Stamp, encode_collection
 from weatherglass.model.findings import Review
-from weatherglass.model.local_choices import LocalChoices, LocalCode
+from weatherglass.model.local_choices import LocalChoices, LocalCode, LocalMedicine
 from weatherglass.model.record import Record
 from weatherglass.review.assess import assess
 from weatherglass.review.selection import Selection
+from weatherglass.terminology.local_medicines import SiteVocabulary
 from weatherglass.terminology.observations import MEANINGS, Vocabulary, vocabulary_with
 
 DEFAULT_CHOICES = LocalChoices()
@@ -79,12 +80,13 @@ def review_lines(
 
 def vocabulary_of(choices: LocalChoices) -> Vocabulary:
     """Return what codes mean at a site: the known ones and its own."""
-    return _vocabulary(choices.local_codes)
+    return _vocabulary(choices.local_codes, choices.local_medicines)
 
 
 @lru_cache(maxsize=16)
-def _vocabulary(own: tuple[LocalCode, ...]) -> Vocabulary:
-    return vocabulary_with((one.system, one.code, one.means) for one in own) if own else MEANINGS
+def _vocabulary(own: tuple[LocalCode, ...], medicines: tuple[LocalMedicine, ...]) -> Vocabulary:
+    known = vocabulary_with((one.system, one.code, one.means) for one in own) if own else MEANINGS
+    return SiteVocabulary(known, medicines) if medicines else known
 
 
 def review_reading(

@@ -14,7 +14,8 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_valida
 
 from weatherglass.facts.results.result_levels import PUBLISHED_BANDS
 from weatherglass.facts.rounds.sign_limits import PUBLISHED_SIGNS
-from weatherglass.model.local_choices import Deadlines, LocalChoices, LocalCode, Roles
+from weatherglass.model.local_choices import Deadlines, LocalChoices, LocalCode, LocalMedicine, Roles
+from weatherglass.terminology.local_medicines import is_known
 from weatherglass.terminology.observations import MEANING_BY_SIGNAL
 
 
@@ -67,6 +68,33 @@ class CodeFile(BaseModel):
         if means not in MEANING_BY_SIGNAL:
             raise ValueError(f"{means} is not one of {', '.join(sorted(MEANING_BY_SIGNAL))}")
         return means
+
+
+class MedicineFile(BaseModel):
+    """A name of the site's own for a medicine: its code, or words of the chart, and the ingredients."""
+
+    model_config = ConfigDict(extra="forbid")
+
+    system: str = ""
+    code: str = ""
+    words: str = ""
+    ingredients: Annotated[tuple[str, ...], Field(min_length=1)]
+
+    @field_validator("ingredients")
+    @classmethod
+    def _are_known(cls, ingredients: tuple[str, ...]) -> tuple[str, ...]:
+        unknown = [name for name in ingredients if not is_known(name)]
+        if unknown:
+            raise ValueError(f"{', '.join(unknown)}: no ingredient that is known here")
+        return tuple(name.casefold() for name in ingredients)
+
+    @model_validator(mode="after")
+    def _says_how_it_is_written(self) -> Self:
+        if bool(self.system) != bool(self.code):
+            raise ValueError("give system and code together")
+        if not (self.code or any(map(str.isalnum, self.words))):
+            raise ValueError("give a code with its system, or words")
+        return self
 
 
 class LimitsFile(BaseModel):
@@ -166,6 +194,8 @@ class Policy(BaseModel):
     deadlines: DeadlinesFile = DeadlinesFile()
     #: `[[local_codes]]` with `system`, `code` and `means`.
     local_codes: tuple[CodeFile, ...] = ()
+    #: `[[local_medicines]]` with `system` and `code`, or `words`, and `ingredients`.
+    local_medicines: tuple[MedicineFile, ...] = ()
     roles: RolesFile = RolesFile()
 
     @field_validator("critical_limits")
@@ -216,6 +246,7 @@ class Policy(BaseModel):
                 prompt=timedelta(minutes=self.deadlines.prompt_minutes),
             ),
             local_codes=tuple(LocalCode(**code.model_dump()) for code in self.local_codes),
+            local_medicines=tuple(LocalMedicine(**one.model_dump()) for one in self.local_medicines),
             roles=Roles(**self.roles.model_dump()),
         )
 

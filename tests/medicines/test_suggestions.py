@@ -275,6 +275,19 @@ class TestNotes:
         assert any("also mentions ibuprofen" in caution for caution in found.cautions)
         assert {reason.rule for reason in found.reasons} == {"aki-nsaid", "aki-raas"}
 
+    def test_words_and_code_that_name_different_medicines(self) -> None:
+        """An NSAID by its code, paracetamol by its words: said beside the suggestion and among the issues."""
+        answer = reviewed(*injury(2), order("Paracetamol 1 g tablets", "M01AE01"))
+        (found,) = suggestions(answer).values()
+        assert any("The name says paracetamol, the code ibuprofen" in one for one in found.cautions)
+        assert any(issue.key is IssueKey.CONFLICT for issue in answer.issues)
+
+    def test_words_that_say_the_same_are_no_contradiction(self) -> None:
+        """A name with a part that no rule speaks of, or another spelling, contradicts nothing."""
+        for name, atc in (("Codeine 30 mg / paracetamol 500 mg", "N02AJ06"), ("Aspirin 75 mg", "B01AC06")):
+            answer = reviewed(*injury(2), order(name, atc))
+            assert not any(issue.key is IssueKey.CONFLICT for issue in answer.issues)
+
     def test_pregnancy_and_childhood(self) -> None:
         """The rules are for adults, and do not weigh pregnancy."""
         pregnant = _only(result("K", "6.1"), problem("Pregnant"), RAMIPRIL)

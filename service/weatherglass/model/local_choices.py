@@ -47,6 +47,19 @@ class LocalCode:
     means: str
 
 
+@dataclass(frozen=True, slots=True)
+class LocalMedicine:
+    """A name of the site's own for a medicine: a code or words of its chart, and the ingredients.
+
+    `words` are compared as whole words, in their order; either they or the code may be empty.
+    """
+
+    ingredients: tuple[str, ...]
+    system: str = ""
+    code: str = ""
+    words: str = ""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LocalChoices:
     """Local clinical choices.
@@ -96,4 +109,5 @@ class LocalChoices:
     lower_creatinine_limit: Decimal | None = None
     deadlines: Deadlines = field(default_factory=Deadlines)
     local_codes: tuple[LocalCode, ...] = ()
+    local_medicines: tuple[LocalMedicine, ...] = ()
     roles: Roles = field(default_factory=Roles)

@@ -71,7 +71,7 @@ class Identity(NamedTuple):
         classes: Every class that acts in it.
         method: What said so; `NONE` when nothing was recognised.
         route_hint: The route that the code or the form implies, `UNKNOWN` when neither says.
-        also_named: Ingredients that the name mentions and the code does not cover.
+        also_named: Ingredients that the name mentions and the code does not cover, with a rule or without.
     """
 
     ingredients: tuple[str, ...]
@@ -110,7 +110,10 @@ def _identified(codes: tuple[tuple[str, str], ...], texts: tuple[str, ...]) -> I
         if method is MatchMethod.ATC:
             route = _route_by_atc(of_system, route)
         if classes:
-            return _joined(method, ingredients, classes, named, route)
+            found = _joined(method, ingredients, classes, named, route)
+            # The words name another medicine, and not what the code says.
+            contradicts = ingredients and not named and not set(others) & set(ingredients)
+            return found._replace(also_named=others) if contradicts else found
     if named:
         return Identity(named, _classes_by_name(named), MatchMethod.NAME, route)
     of_no_class = any(

@@ -45,6 +45,7 @@ from weatherglass.model.record import (
 )
 from weatherglass.model.signals import CodedSignal, Signal
 from weatherglass.model.sources import Label, Origin
+from weatherglass.terminology.local_medicines import medicines_of
 from weatherglass.terminology.observations import MEANINGS, Vocabulary
 from weatherglass.terminology.sign_words import sign_named_in
 
@@ -268,6 +269,7 @@ class Intake:
     def __init__(self, vocabulary: Vocabulary = MEANINGS) -> None:
         """Start empty, with the codes that are known."""
         self.vocabulary = vocabulary
+        self.own_medicines = medicines_of(vocabulary)
         self.issues: list[Issue] = []
         self.patients: dict[str, Gathered] = {}
         self.shelf = Shelf({}, {}, {})

@@ -110,7 +110,11 @@ def line_cautions(bedside: Bedside, line: Line) -> Iterator[str]:
     """Say what has to be known of the line itself."""
     if line.medicine.also_named:
         named = ", ".join(line.medicine.also_named)
-        yield f"The name also mentions {named}, which the code does not cover; both were reviewed."
+        if set(line.medicine.also_named) <= set(line.medicine.ingredients):
+            yield f"The name also mentions {named}, which the code does not cover; both were reviewed."
+        else:
+            coded = " with ".join(line.medicine.ingredients)
+            yield f"The name says {named}, the code {coded}: find out which is meant."
     if line.standing is Standing.REPORTED and not line.stopped_here:
         yield "From a statement of what is taken; no order for it was found here."
     if line.standing is Standing.ENDED and line.last_dose is not None:

@@ -69,7 +69,7 @@ def medicine_of(
                 gathered.key,
             )
         return Medicine(text=UNNAMED)
-    identity = identify(codes, texts)
+    identity = identify(codes, [*texts, *intake.own_medicines.named(codes, texts)])
     if identity.method is MatchMethod.NONE:
         intake.note(
             Severity.WARNING,
@@ -77,6 +77,14 @@ def medicine_of(
             f"{place.path}.{element}",
             "The medicine was not recognised and is listed as not reviewed; send an ATC, RxNorm or "
             "SNOMED CT ingredient code, or the generic name.",
+            gathered.key,
+        )
+    if not set(identity.also_named) <= set(identity.ingredients):
+        intake.note(
+            Severity.WARNING,
+            IssueKey.CONFLICT,
+            f"{place.path}.{element}",
+            "The code and the words name different medicines; both are shown, the code was reviewed.",
             gathered.key,
         )
     return Medicine(
