@@ -140,3 +140,19 @@ def test_since_the_last_order() -> None:
     found = interactions(reviewed(result("Na", "140"), late, RAMIPRIL, FUROSEMIDE))
     assert early["nsaid-raas-diuretic"].state is State.CONTINUING
     assert found["nsaid-raas-diuretic"].state is State.NEW
+
+
+@pytest.mark.parametrize(
+    ("resources", "said"),
+    [
+        (
+            [*injury(1), IBUPROFEN, RAMIPRIL, FUROSEMIDE],
+            "Furosemide + ibuprofen + ramipril, with acute kidney injury",
+        ),
+        ([IBUPROFEN, RAMIPRIL, FUROSEMIDE], "Furosemide + ibuprofen + ramipril together"),
+        ([_MELAENA, _STENT, order("Clopidogrel 75 mg", "B01AC04")], "Clopidogrel, with suspected bleeding"),
+    ],
+)
+def test_in_a_few_words(resources: list[Json], said: str) -> None:
+    """Common practice, no source: a headline is never cut in the middle of what it says."""
+    assert said in {one.brief for one in interactions(reviewed(*resources)).values()}

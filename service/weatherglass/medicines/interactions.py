@@ -101,6 +101,16 @@ def _urgency(one: _Found, situation: Situation) -> Urgency:
     return Urgency.PROMPT if one.hits else Urgency.ROUTINE
 
 
+def _brief(one: _Found) -> str:
+    """Name the medicines by their ingredients, and what they meet."""
+    named = [" with ".join(line.medicine.ingredients) or line.medicine.text for line in one.lines]
+    said = " + ".join(dict.fromkeys(named))
+    met = " and ".join(str(hit.trigger) for hit in one.hits)
+    return (
+        f"{said[:1].upper()}{said[1:]}{f', with {met}' if met else ' together' if len(one.lines) > 1 else ''}"
+    )
+
+
 def _finding(bedside: Bedside, one: _Found, urgency: Urgency) -> InteractionFinding:
     combination = one.combination
     names = each_once((line.medicine.ingredients, name_of(line)) for line in one.lines)
@@ -116,6 +126,7 @@ def _finding(bedside: Bedside, one: _Found, urgency: Urgency) -> InteractionFind
         letter=Letter.EXPOSURE,
         urgency=urgency,
         sentence=f"{' + '.join(names)}{because}. {combination.sentence}",
+        brief=_brief(one),
         at=max(times, default=None),
         state=state_since(bedside, since),
         since=since,
