@@ -9,6 +9,7 @@ from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from datetime import timedelta
 from decimal import Decimal
+from functools import cached_property
 from typing import Final, NamedTuple
 
 from weatherglass.facts.bedside import Bedside
@@ -82,7 +83,11 @@ def _is_said(pair: Pair, orders: frozenset[Origin], told: Mapping[str, list[froz
 
 
 def _on_chart(lines: Sequence[NamedLine]) -> Iterator[_Met]:
+    classes = frozenset[str]().union(*(each.line.classes for each in lines))
+    words = frozenset[str]().union(*(each.words for each in lines))
     for pair in PAIRS:
+        if not (pair.one.may_mean(classes, words) and pair.other.may_mean(classes, words)):
+            continue
         ones = [each.line for each in lines if each.is_one_of(pair.one)]
         ones = [line for line in ones if _is_enough(pair, line)]
         if not ones:
@@ -250,13 +255,17 @@ class Partners:
     """What is taken, by the pairs that it could make with a medicine that would come back."""
 
     def __init__(self, bedside: Bedside, situation: Situation) -> None:
-        """Lay out both sides of every pair that forbids one of its medicines."""
+        """Take the patient; both sides of every pair are laid out when the first medicine asks."""
         self._bedside = bedside
         self._holding = _holding(situation)
-        self._sides = [
+
+    @cached_property
+    def _sides(self) -> list[tuple[Pair, Mapping[frozenset[str], Line], Mapping[frozenset[str], Line]]]:
+        lines = self._bedside.named_lines
+        return [
             (pair, _distinct(lines, pair.one), _distinct(lines, pair.other))
             for pair in PAIRS
-            if pair.against != "neither" and (lines := bedside.named_lines)
+            if pair.against != "neither" and lines
         ]
 
     def of(self, line: Line) -> Line | None:

@@ -51,10 +51,13 @@ class Members:
             but_not=self.but_not | other.but_not,
         )
 
-    @property
-    def words(self) -> frozenset[str]:
-        """Every word that a line is searched for."""
-        return self.names | self.anywhere | self.but_not
+    def may_mean(self, classes: frozenset[str], words: frozenset[str]) -> bool:
+        """Tell whether any line of a chart could be meant, by all its classes and words together."""
+        return not (
+            self.classes.isdisjoint(classes)
+            and self.names.isdisjoint(words)
+            and self.anywhere.isdisjoint(words)
+        )
 
 
 def _members(row: _Row) -> Members:

@@ -4,7 +4,6 @@ The rows stand in `pairs.toml` and name their groups in `groups.toml`. The list 
 says so wherever it speaks: a pair that is not in it was not looked for.
 """
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
@@ -130,8 +129,3 @@ PAIRS: Final = tuple(_pair(key, row) for key, row in toml_rows("medicines/pairs.
 URGENCY_SOURCE: Final = our_choice(
     "how urgent a pair is follows the harm its source names; a step less where one is only reported as taken"
 )
-
-
-def words_of(pairs: Iterable[Pair]) -> frozenset[str]:
-    """Return every word that lines are searched for."""
-    return frozenset().union(*(members.words for pair in pairs for members in (pair.one, pair.other)))

@@ -63,7 +63,13 @@ def limit_hits(bedside: Bedside, of_line: NamedLine, *, injured: Hit | None) -> 
     if not limits_may_speak(bedside):
         return ()
     line = of_line.line
-    meant = [each for each in LIMITS if of_line.is_one_of(each.who) and _is_by_route(each, line.route)]
+    meant = [
+        each
+        for each in LIMITS
+        if each.who.may_mean(line.classes, of_line.words)
+        and of_line.is_one_of(each.who)
+        and _is_by_route(each, line.route)
+    ]
     if injured is not None:
         return tuple(
             (band.in_injury, injured) for each in meant for band in each.bands if band.in_injury is not None
