@@ -1,10 +1,11 @@
 """The codes that are read: their check digits, and what each of them becomes.
 
 Sources: LOINC Users' Guide (check digit, mod 10); Verhoeff 1969 (SNOMED CT). The names of the
-codes were read in public code lists; which are from memory is said in `terminology/observations.py`.
+codes were read in public code lists; which are from memory is said in `knowledge/observations.csv`.
 """
 
 from decimal import Decimal
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -13,9 +14,11 @@ from tests.check_digits import loinc_holds, verhoeff_holds
 from tests.records import LOINC, SNOMED, bundle, observation, patient, quantity, text
 from weatherglass.fhir.issues import IssueKey
 from weatherglass.fhir.reading.bundle import Reading, read_bytes
+from weatherglass.knowledge import data_files
 from weatherglass.knowledge.limits.plausibility import limits_for
 from weatherglass.model.record import Measurement, Record
 from weatherglass.model.signals import FACTS, CodedSignal, OxygenDelivery, Sample, Signal
+from weatherglass.terminology import observations
 from weatherglass.terminology.observations import LOINC_MEANINGS, LOOKALIKES, SNOMED_MEANINGS, Numeric
 from weatherglass.terminology.units import ACCEPTED
 
@@ -53,6 +56,35 @@ class TestCheckDigits:
 
 class TestTables:
     """What every row must have."""
+
+    @pytest.mark.parametrize(
+        ("row", "why"),
+        [
+            ("LOINC,9999-1,number,pulze,,,,,,,", "'pulze' is not a valid Signal"),
+            ("LOINC,9999-1,answer,concern,,,,,worry,,", "'worry' is no set of answers"),
+            ("LOINK,9999-1,number,pulse,,,,,,,", "LOINK"),
+            ("LOINC,9999-1,number,pulse,,warm,,,,,", "warm"),
+            ("LOINC,8867-4,number,pulse,,,,,,,", "LOINC 8867-4 stands twice"),
+        ],
+    )
+    def test_a_mistyped_row_is_refused_with_its_line(
+        self, row: str, why: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        table = (Path(data_files.__file__).parent / "observations.csv").read_text("utf-8")
+        (tmp_path / "observations.csv").write_text(f"{table}{row}\n", "utf-8")
+        monkeypatch.setattr(data_files, "_HERE", tmp_path)
+        with pytest.raises(data_files.TableError) as refused:
+            observations.read_table()
+        assert f"observations.csv, line {len(table.splitlines()) + 1}" in str(refused.value)
+        assert "LOINK" in why or why in str(refused.value)
+
+    def test_a_method_is_named_by_a_code_of_its_signal(self) -> None:
+        for table in (LOINC_MEANINGS, SNOMED_MEANINGS):
+            for code, meaning in table.items():
+                if isinstance(meaning, Numeric) and meaning.method != code:
+                    shared = table[meaning.method]
+                    assert isinstance(shared, Numeric)
+                    assert (shared.signal, shared.method) == (meaning.signal, meaning.method), code
 
     def test_a_method_is_one_signal_with_one_table_of_units(self) -> None:
         """Converted numbers are remembered by method and unit."""
