@@ -78,6 +78,7 @@ class FindingView:
         decides: Whether it is the finding that asks for the call.
         leads: Whether it is the score that the page leads with, shown large with its parts.
         said_above: Whether its sentence already stands at the head of the page.
+        steps: How it was worked out, each step with the place of its formula.
     """
 
     kind: str
@@ -106,6 +107,7 @@ class FindingView:
     decides: bool = False
     leads: bool = False
     said_above: bool = False
+    steps: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -175,6 +177,7 @@ def finding_view(
         sources=source_views(finding.sources),
         decided_by=finding.decided_by,
         provisional=finding.provisional,
+        steps=tuple(f"{s.said} ({s.source.locator}; {s.source.mark.value})" for s in finding.steps),
         total=_total(score) if score is not None else "",
         score_name=score.name if score is not None else "",
         short_name=short_name(score) if score is not None else "",
