@@ -9,9 +9,11 @@ from typing import Any
 
 import pytest
 
-from tests.medicines.wards import interactions, order, problem, result, reviewed, suggestions
-from tests.records import AT, Json, observation, quantity
+from tests.medicines.wards import injury, interactions, order, problem, result, reviewed, suggestions
+from tests.records import AT, Json, full_set, observation, quantity
+from weatherglass.knowledge.medicines.groups import members_of
 from weatherglass.knowledge.medicines.named_rules import BY_PROBLEM, NAMED_RULES
+from weatherglass.knowledge.sepsis.neutropenic_sepsis import CYTOTOXIC_WORDS
 from weatherglass.model.findings import Kind, MedicineFinding, Urgency
 
 R, P, U, E = Urgency.ROUTINE, Urgency.PROMPT, Urgency.URGENT, Urgency.EMERGENCY
@@ -243,3 +245,33 @@ class TestResults:
     def test_results_alone_make_nobody_acutely_ill(self) -> None:
         """They raise no general trigger: levodopa of somebody with a raised ALT is not urged."""
         assert said(value("ALT", "400"), text="Co-careldopa 25/100") is None
+
+
+class TestMedicinesForCancer:
+    """Rows marked "common practice" have no source; NICE CG151 names suspected neutropenic sepsis."""
+
+    ILL = (*full_set(pulse="125 /min", respiration_rate="26 /min", spo2="91 %"), problem("Pneumonia"))
+
+    @pytest.mark.parametrize("name", ["Docetaxel 140 mg infusion", "Melphalan 2 mg", "Venetoclax 100 mg"])
+    def test_infection_holds_what_stops_the_marrow(self, name: str) -> None:
+        """In serious illness with infection, urgently, with oncology; in a well patient it is only listed."""
+        found = said(*self.ILL, text=name)
+        assert found is not None
+        assert found.action == "hold"
+        assert found.urgency >= Urgency.URGENT
+        assert "oncology" in found.sentence + " ".join(reason.why for reason in found.reasons)
+        well = said(text=name)
+        assert well is None or well.action == "not reviewed"
+
+    @pytest.mark.parametrize(
+        ("name", "is_held"),
+        [("Cisplatin 100 mg", True), ("Capecitabine 500 mg tablets", True), ("Docetaxel 140 mg", False)],
+    )
+    def test_kidney_injury_holds_what_the_kidney_clears(self, name: str, *, is_held: bool) -> None:
+        """And leaves the others alone."""
+        found = suggestions(reviewed(*injury(1), {**order(name), "id": "o"})).get("o")
+        assert (found is not None and found.action == "hold") is is_held
+
+    def test_what_counts_as_chemotherapy_is_held_in_neutropenia(self) -> None:
+        """Each word by which chemotherapy is recognised names a medicine of the group."""
+        assert members_of(["cytotoxic"]).names >= CYTOTOXIC_WORDS
