@@ -15,7 +15,6 @@ from weatherglass.model.subject import Sex
 from weatherglass.model.tables.bands import Cutoff
 
 _COUNTS_FOR = timedelta(hours=24)
-_BLACK = re.compile(r"\bmela?ena\b|\bblack (?:\w+ )?stools?\b")
 _FAINTED = re.compile(r"\b(?:syncope|faint(?:ed|ing)?|collapsed?|blackout)\b")
 
 
@@ -60,8 +59,7 @@ def _rows(bedside: Bedside) -> Iterator[_Row]:
     if index is not None:
         yield _measured(index.systolic, score.SYSTOLIC, "systolic pressure")
         yield _measured(index.pulse, score.PULSE, "pulse")
-    written = [one.text.casefold() for one in bedside.blood_loss.recorded]
-    yield _Row(score.MELAENA if any(map(_BLACK.search, written)) else 0)
+    yield _Row(score.MELAENA if any(one.is_black for one in bedside.blood_loss.recorded) else 0)
     said = [c.text.casefold() for c in record.conditions if c.active] + [
         one.text.casefold() for one in record.reasons
     ]

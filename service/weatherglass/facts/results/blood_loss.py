@@ -105,6 +105,7 @@ class RecordedBleeding:
 
     Attributes:
         is_visible_gut: Vomited blood or black stool, whatever the haemoglobin shows yet.
+        is_black: Black stool, by its words.
         is_in_the_skull: Bleeding inside the skull.
     """
 
@@ -112,6 +113,7 @@ class RecordedBleeding:
     at: datetime | None
     origin: Origin
     is_visible_gut: bool = False
+    is_black: bool = False
     is_in_the_skull: bool = False
 
 
@@ -284,7 +286,9 @@ def _recorded(record: Record, as_of: datetime) -> list[RecordedBleeding]:
     return found
 
 
-_GUT = re.compile(r"\b(?:ha?ematemesis|mela?ena|vomit\w* blood|coffee[- ]ground|black (?:tarry )?stools?)")
+_GUT = re.compile(r"\b(?:ha?ematemesis|mela?ena|vomit\w* blood|coffee[- ]ground|black (?:\w+ )?stools?)")
+#: Of these, what the Glasgow-Blatchford score calls melaena.
+_BLACK = re.compile(r"\b(?:mela?ena|black (?:\w+ )?stools?)\b")
 _SKULL = re.compile(r"\b(?:subdural|subarachnoid|extradural|epidural|intracranial|intracerebral|cerebral)\b")
 
 
@@ -297,6 +301,7 @@ def _written(
         at=at,
         origin=origin,
         is_visible_gut=ConditionKind.MELAENA in kinds or bool(_GUT.search(words)),
+        is_black=bool(_BLACK.search(words)),
         is_in_the_skull=ConditionKind.INTRACRANIAL_BLEEDING in kinds or bool(_SKULL.search(words)),
     )
 
