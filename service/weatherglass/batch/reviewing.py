@@ -34,7 +34,7 @@ from weatherglass.batch.ward.ward_row import WardRow, changed, refused_row, row_
 from weatherglass.fhir.issues import Issue, IssueKey, Severity, UnreadableError
 from weatherglass.fhir.reading.bundle import Reading, items_of, read_items
 from weatherglass.fhir.reading.intake import Place
-from weatherglass.fhir.writing.bundle import Stamp, outcome_entry, write_collection
+from weatherglass.fhir.writing.bundle import Detail, Stamp, outcome_entry, write_collection
 from weatherglass.fhir.writing.frame.lines import lines_of
 from weatherglass.fhir.writing.frame.terms import Terms
 from weatherglass.model.findings import Review, State
@@ -62,17 +62,20 @@ class Settings:
         as_of: Moment of the review; the newest datum of each record when None.
         choices: What the site has chosen.
         stamp: The software and its rules.
+        detail: How much is written of each review; the ward list is the same.
     """
 
     as_of: datetime | None
     choices: LocalChoices
     stamp: Stamp
+    detail: Detail = Detail.FULL
 
     @property
     def fingerprint(self) -> str:
         """Return what is the same for two runs that would review the same lines alike."""
         stamp = self.stamp
-        told = (self.as_of, self.choices, stamp.software, sorted(stamp.rules.items()), stamp.code_base)
+        told: tuple[object, ...] = (self.as_of, self.choices, stamp.software, sorted(stamp.rules.items()))
+        told = (*told, stamp.code_base, *([self.detail.value] if self.detail is not Detail.FULL else []))
         return sha1(repr(told).encode(), usedforsecurity=False).hexdigest()
 
 
@@ -173,7 +176,7 @@ def _review(
             return
         answer = review_reading(reading, as_of=settings.as_of, choices=settings.choices)
         issues = [named(issue, items) for issue in answer.issues]
-        collection = write_collection(answer.reviews, issues, settings.stamp)
+        collection = write_collection(answer.reviews, issues, settings.stamp, detail=settings.detail)
     except UnreadableError as unreadable:
         _refuse(share, entry, own, items, Reason(IssueKey.EMPTY.value, "", _UNREADABLE), unreadable.issues)
         outcome = outcome_entry(

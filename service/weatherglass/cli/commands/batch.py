@@ -26,6 +26,7 @@ from weatherglass.batch.reviewing import Settings
 from weatherglass.cli.commands.review import moment_of
 from weatherglass.cli.errors import RunError, UsageError
 from weatherglass.cli.private import for_own_eyes
+from weatherglass.fhir.writing.bundle import Detail
 from weatherglass.model.local_choices import LocalChoices
 from weatherglass.stamp import stamp
 
@@ -44,6 +45,14 @@ _SIZE = re.compile(r"(\d+(?:\.\d+)?)\s*([KMGT]?)(i?)B?", re.IGNORECASE)
 @click.option("--workers", type=click.IntRange(1, 256), default=None, help="Processes; default: one a core.")
 @click.option("--memory", default="1GiB", show_default=True, help="What all processes together may use.")
 @click.option("--as-of", default=None, help="Moment of the review; default: newest datum of each record.")
+@click.option(
+    "--detail",
+    type=click.Choice([Detail.BRIEF.value, Detail.FULL.value]),
+    default=Detail.FULL.value,
+    show_default=True,
+    help="How much FHIR is written: brief is scores, stages and what was not used, a third of the bytes; the "
+    "ward list is the same.",
+)
 @click.option("--since", "since", default=None, help="run.json of an earlier run: review only what is new.")
 @click.option("--resume", is_flag=True, help="Continue a run that was not finished.")
 @click.option(
@@ -61,6 +70,7 @@ def command(
     workers: int | None,
     memory: str,
     as_of: str | None,
+    detail: str,
     since: str | None,
     resume: bool,
     replace: bool,
@@ -72,7 +82,9 @@ def command(
         if resume and WorkFolder(Path(out)).is_finished():
             click.echo(f"Nothing left to do: {out} holds a finished run.")
             return
-        settings = Settings(as_of=moment_of(as_of), choices=_choices(policy_file), stamp=stamp())
+        settings = Settings(
+            as_of=moment_of(as_of), choices=_choices(policy_file), stamp=stamp(), detail=Detail(detail)
+        )
         make_order = partial(
             Order,
             settings=settings,
