@@ -41,6 +41,8 @@ class RolesFile(BaseModel):
     pharmacist: str = Roles().pharmacist
     renal: str = Roles().renal
     arrest: str = Roles().arrest
+    #: Who reads the answers, by one of the names above: never told to call themselves.
+    reader: str = ""
 
 
 class DeadlinesFile(BaseModel):

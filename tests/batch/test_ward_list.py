@@ -96,8 +96,8 @@ def test_who_has_a_ceiling_is_told_apart(ward: Path) -> None:
     assert page.count("treatment limited") == len(limited)
     refused = {entry["row"]["name"] for entry in entries if entry["row"]["resuscitation"]}
     assert refused - limited, "a patient who is not for resuscitation and has no ceiling"
-    assert page.count('<p class="fresh">NOT for resuscitation') == len(
-        [entry for entry in entries if entry["row"]["resuscitation"] == "NOT for resuscitation"]
+    assert page.count('<p class="fresh">DNACPR: NOT for resuscitation') == len(
+        [entry for entry in entries if entry["row"]["resuscitation"] == "DNACPR: NOT for resuscitation"]
     )
 
 

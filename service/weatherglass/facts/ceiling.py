@@ -9,12 +9,15 @@ from collections.abc import Iterator
 from datetime import datetime, timedelta
 
 from weatherglass.facts.bedside import Bedside
+from weatherglass.model.findings import DecisionInShort, DecisionShape
 from weatherglass.model.record import Directive, DirectiveKind, Resuscitation
 
 #: Ours: an older decision wants to be confirmed before it is acted on.
 _OLD = timedelta(days=183)
 #: Ours: said first, and nothing is hidden: the entry may be on the wrong record.
 DECEASED = "Recorded as having died: check the record before anybody is called."
+#: Ours: longer words of a limit stand in the sentences only.
+_IN_SHORT = 80
 NOT_RECORDED = "Resuscitation status and treatment ceiling: not recorded, so not known."
 
 
@@ -57,21 +60,36 @@ def is_end_of_life(bedside: Bedside) -> bool:
     return bool(bedside.directives(DirectiveKind.END_OF_LIFE))
 
 
-def decisions_in_short(bedside: Bedside) -> tuple[str, ...]:
+def decisions_in_short(bedside: Bedside) -> tuple[DecisionInShort, ...]:
     """Return the recorded decisions in few words, for where only few fit; the sentences say the rest."""
+    died = DecisionInShort("recorded as having died", DecisionShape.LIMIT)
+    return (
+        *((died,) if bedside.has_died else ()),
+        _resuscitation_in_short(bedside),
+        *_limits_in_short(bedside, DirectiveKind.CEILING),
+        *_limits_in_short(bedside, DirectiveKind.END_OF_LIFE),
+    )
+
+
+def _resuscitation_in_short(bedside: Bedside) -> DecisionInShort:
     found = {d.resuscitation for d in bedside.directives(DirectiveKind.RESUSCITATION)} - {None}
     if len(found) > 1:
-        said = "resuscitation records conflict"
-    elif Resuscitation.NOT_FOR in found:
-        said = "NOT for resuscitation"
-    else:
-        said = "for resuscitation" if found else "resuscitation not recorded"
-    return (
-        *(("recorded as having died",) if bedside.has_died else ()),
-        said,
-        *(("treatment ceiling",) if bedside.directives(DirectiveKind.CEILING) else ()),
-        *(("end-of-life care",) if bedside.directives(DirectiveKind.END_OF_LIFE) else ()),
-    )
+        return DecisionInShort("DNACPR: records conflict, ask the team", DecisionShape.CONFLICT, True)
+    if Resuscitation.NOT_FOR in found:
+        return DecisionInShort("DNACPR: NOT for resuscitation", DecisionShape.NOT_FOR, True)
+    if found:
+        return DecisionInShort("for resuscitation", DecisionShape.FOR, True)
+    return DecisionInShort("resuscitation not recorded, ask the team", DecisionShape.UNKNOWN, True)
+
+
+def _limits_in_short(bedside: Bedside, kind: DirectiveKind) -> Iterator[DecisionInShort]:
+    """Name a limit by its content; by its kind where that is not recorded or too long for few words."""
+    texts = dict.fromkeys(d.text.rstrip(". ") for d in bedside.directives(kind))
+    named = [text for text in texts if 0 < len(text) <= _IN_SHORT]
+    if texts and not named:
+        named = [kind.value]
+    for words in named:
+        yield DecisionInShort(words, DecisionShape.LIMIT)
 
 
 def _resuscitation(bedside: Bedside) -> Iterator[str]:

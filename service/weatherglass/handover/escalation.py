@@ -94,6 +94,7 @@ def escalate(bedside: Bedside, leading: Finding, findings: Sequence[Finding]) ->
         besides=besides,
         is_arrest=is_arrest,
         is_for_the_chart=leading.kind in _ABOUT_THE_CHART and urgency is Urgency.PROMPT,
+        reader=bedside.choices.roles.reader,
     )
 
 

@@ -16,6 +16,7 @@ from weatherglass.facts.rounds.scoring import measure_of, measures_of, show
 from weatherglass.facts.rounds.timeline import BEDSIDE_SIGNALS, ObservationSet
 from weatherglass.handover.investigations import WorthHaving, in_words
 from weatherglass.handover.no_call import left_at
+from weatherglass.handover.spoken import course_of
 from weatherglass.model.findings import (
     Escalation,
     Finding,
@@ -79,6 +80,7 @@ def compose(
     unassessed: str,
     closed: str,
     left_out: Sequence[str],
+    spoken: Sequence[str],
 ) -> Handover:
     """Write the handover of one review.
 
@@ -93,8 +95,10 @@ def compose(
         unassessed: What could not be assessed, in a sentence; empty when the patient was.
         closed: Why nobody is called, in a sentence; empty where somebody may be.
         left_out: What was sent and nobody looked at, in sentences.
+        spoken: The first minute of the call.
     """
     return Handover(
+        spoken=tuple(spoken),
         situation=tuple(_situation(bedside, lead, place, escalation, unassessed, closed)),
         background=tuple(_background(bedside)),
         assessment=(*_assessment(bedside, lead, findings, escalation), *left_out),
@@ -133,9 +137,8 @@ def _situation(
         if score.total is None:
             total = f"at least {score.lowest} and at most {score.highest} ({unknown_of(score)} not known)"
         moved = score_change(score, bedside.clock)
-        since = ""
-        if score.since is not None and score.urgency is not Urgency.ROUTINE:
-            since = f"; at this level since {bedside.clock.full(score.since)}"
+        course = course_of(score, bedside)
+        since = f"; {course}" if course else ""
         at = f" {bedside.clock.at(score.at)}" if score.at is not None else ""
         yield f"{score.name} is {total}{at}{f', {moved}' if moved else ''}{since}."
 

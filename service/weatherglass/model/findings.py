@@ -414,6 +414,30 @@ class InteractionFinding(Finding):
     against: tuple[Origin, ...] = ()
 
 
+class DecisionShape(StrEnum):
+    """What a recorded decision comes to, for the shape that goes with its words."""
+
+    FOR = "for"
+    NOT_FOR = "not-for"
+    CONFLICT = "conflict"
+    UNKNOWN = "unknown"
+    LIMIT = "limit"
+
+
+class DecisionInShort(NamedTuple):
+    """A recorded decision in few words.
+
+    Attributes:
+        words: "DNACPR: not for resuscitation", "ward care, not for intensive care".
+        shape: What it comes to.
+        is_resuscitation: Whether it is about resuscitation.
+    """
+
+    words: str
+    shape: DecisionShape
+    is_resuscitation: bool = False
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Escalation:
     """Whom to call, by when, and which finding asks for it.
@@ -426,6 +450,7 @@ class Escalation:
         overdue: How long ago it passed; None while it has not.
         is_arrest: Whether nothing is to be called but a cardiac arrest, if there are no signs of life.
         is_for_the_chart: Whether the drug chart alone asks for it, so that nobody has to come at once.
+        reader: The role of whoever reads this, as the site has set it; never told to call itself.
         reason: The sentence of that finding, and what the call has to reckon with.
         besides: What the call has to reckon with alone; empty when nothing.
     """
@@ -442,16 +467,22 @@ class Escalation:
     besides: str = ""
     is_arrest: bool = False
     is_for_the_chart: bool = False
+    reader: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Handover:
-    """A structured handover, in sentences; blanks say "not recorded"."""
+    """A structured handover, in sentences; blanks say "not recorded".
+
+    Attributes:
+        spoken: What is said first on the telephone, at most 120 words; blanks are for the caller to fill.
+    """
 
     situation: tuple[str, ...]
     background: tuple[str, ...]
     assessment: tuple[str, ...]
     recommendation: tuple[str, ...]
+    spoken: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -459,6 +490,8 @@ class Review:
     """The whole answer about one patient.
 
     Attributes:
+        headline: What comes first, in sentences: why nobody is called or could tell, then what was found.
+        found: What was found alone.
         not_assessed: What could not be assessed for want of vital signs, in a sentence: none, too few to
             tell which response holds, or too old. Empty when the patient was assessed.
         closed: Why nobody is called whatever was found (died, left, dying); empty otherwise.
@@ -471,6 +504,7 @@ class Review:
         medicines_not_recognised: Medicines that nobody could recognise; each is a finding.
         ceiling: Recorded decisions about resuscitation and treatment, most binding first.
         decisions: The same in few words; says so where nothing about resuscitation is recorded.
+        at_bedside: What to do at the bedside until somebody comes; empty where nobody is called.
         is_limited: Whether any of them limits treatment; one about resuscitation does not.
         is_not_for_resuscitation: Whether one of them refuses resuscitation, another may conflict with it.
         investigations: Immediate investigations worth having: missing, or to repeat by a time.
@@ -484,11 +518,13 @@ class Review:
     place: str
     urgency: Urgency
     headline: str
+    found: str = ""
     findings: tuple[Finding, ...]
     escalation: Escalation | None
     handover: Handover
     ceiling: tuple[str, ...] = ()
-    decisions: tuple[str, ...] = ()
+    decisions: tuple[DecisionInShort, ...] = ()
+    at_bedside: str = ""
     is_limited: bool = False
     is_not_for_resuscitation: bool = False
     not_assessed: str = ""

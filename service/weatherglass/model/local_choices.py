@@ -24,6 +24,8 @@ class Roles:
     pharmacist: str = "ward pharmacist"
     renal: str = "renal team"
     arrest: str = "cardiac arrest team"
+    #: Whoever reads the answer, by one of the names above; nobody is told to call themselves.
+    reader: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -21,6 +21,7 @@ from weatherglass.handover.left_out import LeftOut, left_unjudged
 from weatherglass.handover.no_call import closed_because, for_information
 from weatherglass.handover.not_assessed import not_assessed
 from weatherglass.handover.sbar import compose
+from weatherglass.handover.spoken import at_bedside, spoken_call
 from weatherglass.medicines.telling.coverage import NOT_CHECKED
 from weatherglass.model.findings import (
     MOST_CATASTROPHIC,
@@ -76,12 +77,16 @@ def synthesise(bedside: Bedside, findings: Sequence[Finding], *, is_narrowed: bo
     left_out = left_unjudged(bedside)
     unsaid = left_out.sentences if escalation is None else left_out.not_read
     unassessed = not_assessed(bedside, lead, left_out, is_narrowed=is_narrowed)
+    found = _found(bedside, ordered, leading, lead, unassessed, left_out, closed)
+    decisions = decisions_in_short(bedside)
+    worst = _told_first(bedside, ordered, leading) if leading is not None else (lead,) if lead else ()
     return Review(
         subject=bedside.record.subject,
         as_of=bedside.as_of,
         place=place,
         urgency=leading.urgency if leading is not None else Urgency.ROUTINE,
-        headline=_headline(bedside, ordered, leading, lead, unassessed, left_out, closed),
+        headline=" ".join(filter(None, (closed or ("" if leading is not None else unassessed), found))),
+        found=found,
         findings=ordered,
         escalation=escalation,
         handover=compose(
@@ -95,9 +100,20 @@ def synthesise(bedside: Bedside, findings: Sequence[Finding], *, is_narrowed: bo
             unassessed=unassessed,
             closed=closed,
             left_out=unsaid,
+            spoken=spoken_call(
+                bedside,
+                worst,
+                lead=lead,
+                place=place,
+                escalation=escalation,
+                decisions=decisions,
+                unassessed=unassessed,
+                closed=closed,
+            ),
         ),
         ceiling=ceiling,
-        decisions=decisions_in_short(bedside),
+        decisions=decisions,
+        at_bedside=at_bedside(lead, escalation, unassessed),
         is_limited=has_ceiling(bedside),
         is_not_for_resuscitation=is_not_for_resuscitation(bedside),
         not_assessed=unassessed,
@@ -133,7 +149,7 @@ def _order(finding: Finding) -> tuple[object, ...]:
     )
 
 
-def _headline(
+def _found(
     bedside: Bedside,
     findings: Sequence[Finding],
     leading: Finding | None,
@@ -142,16 +158,17 @@ def _headline(
     left_out: LeftOut,
     closed: str,
 ) -> str:
-    """Say the most important thing first, and the next one of another kind after it."""
+    """Say what was found: the most important thing first, and the next one of another kind after it."""
     if closed:
         told = leading or score
-        said = f"{closed} {in_brief(told)}." if told is not None else closed
+        said = f"{in_brief(told)}." if told is not None else ""
     elif leading is None:
         said = _without_a_call(bedside, findings, score, unassessed, left_out)
     else:
         said = _with_a_call(bedside, findings, leading, score)
     # Scores, limits and roles of adults were used; nobody reads on to find that out.
-    return f"{said} Age not recorded: read as an adult's." if bedside.age is None else said
+    adult = "Age not recorded: read as an adult's." if bedside.age is None else ""
+    return " ".join(filter(None, (said, adult)))
 
 
 def _with_a_call(
@@ -159,6 +176,19 @@ def _with_a_call(
 ) -> str:
     if leading.key == MOST_CATASTROPHIC:
         return f"{in_brief(leading)}."  # Nothing stands beside it.
+    told = _told_first(bedside, findings, leading)
+    # One more where it is as urgent as the first and restates nothing; the rest stand in their places.
+    third = [f for f in told[2:3] if f.urgency is leading.urgency and f.kind not in _RESTATING]
+    said = [in_brief(one) for one in (*told[:2], *third)]
+    if isinstance(leading, ScoreFinding) and not leading.is_current and score is not None:
+        said.insert(1, f"Now {in_brief(score)}")  # The newest round, beside the older one that leads.
+    return " ".join(f"{words}." for words in dict.fromkeys(said))
+
+
+def _told_first(bedside: Bedside, findings: Sequence[Finding], leading: Finding) -> tuple[Finding, ...]:
+    """Return what leads, and behind it what adds something as pressing, the most important first."""
+    if leading.key == MOST_CATASTROPHIC:
+        return (leading,)  # Nothing stands beside it.
     restated = set(_restated(findings))
     others = [
         f
@@ -188,14 +218,7 @@ def _with_a_call(
     if any(f.kind is Kind.SCORE for f in (leading, *others)):
         # The score names the signs that it is made of; of them only one that leads is said apart.
         others = [f for f in others if f.kind is not Kind.SINGLE_SIGN]
-    others = list(_one_of_each(others))
-    told = [leading, *others[:1]]
-    # One more where it is as urgent as the first and restates nothing; the rest stand in their places.
-    told += [f for f in others[1:2] if f.urgency is leading.urgency and f.kind not in _RESTATING]
-    said = [in_brief(one) for one in told]
-    if isinstance(leading, ScoreFinding) and not leading.is_current and score is not None:
-        said.insert(1, f"Now {in_brief(score)}")  # The newest round, beside the older one that leads.
-    return " ".join(f"{words}." for words in dict.fromkeys(said))
+    return (leading, *_one_of_each(others))
 
 
 def _restated(findings: Sequence[Finding]) -> Iterator[str]:
@@ -249,7 +272,7 @@ def _without_a_call(
     unassessed: str,
     left_out: LeftOut,
 ) -> str:
-    """Say what was found where nothing asks for a call, behind what was not assessed."""
+    """Say what was found where nothing asks for a call; what was not assessed stands before it."""
     if score is not None:
         if not unassessed:
             quiet = " ".join(left_out.sentences) or "Nothing urgent found."
@@ -257,7 +280,7 @@ def _without_a_call(
         whole = last_whole(findings, score)
         then = f"The last complete set, at {whole.when}, gave {whole.total}." if whole is not None else ""
         beside = then if score.highest_tier else f"{in_brief(score)}."
-        return " ".join(filter(None, (unassessed, beside, *left_out.sentences)))
+        return " ".join(filter(None, (beside, *left_out.sentences)))
     found = "Nothing in the record could be assessed."
     told = [f for f in findings if f.kind not in _NO_HEADLINE]
     if told:
@@ -266,7 +289,7 @@ def _without_a_call(
         found = "No result that is judged here is beyond its limit."
     elif unassessed:
         found = "Nothing else in the record could be assessed."
-    return " ".join(filter(None, (unassessed, found, *left_out.sentences)))
+    return " ".join(filter(None, (found, *left_out.sentences)))
 
 
 #: What several signs and results come to comes before each of them.

@@ -4,16 +4,18 @@ Templates print what stands here. They compare no numbers and know no rule.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 from weatherglass.fhir.writing.frame.terms import KIND_WORDS
+from weatherglass.handover.told import Told, told
 from weatherglass.model.findings import (
     AkiFinding,
     Finding,
+    Kind,
     Letter,
     Measure,
-    MedicineFinding,
+    Review,
     ScoreFinding,
     State,
 )
@@ -79,6 +81,11 @@ class FindingView:
         leads: Whether it is the score that the page leads with, shown large with its parts.
         said_above: Whether its sentence already stands at the head of the page.
         steps: How it was worked out, each step with the place of its formula.
+        agrees: What says the same by another rule, in few words.
+        quiet: Whether it stands in full on demand only.
+        notes: The numbers of its cautions in the list below the findings.
+        named: What it is called where a list names it.
+        in_few_words: Whether the screen shows these few words, and its sentence on demand.
     """
 
     kind: str
@@ -108,45 +115,72 @@ class FindingView:
     leads: bool = False
     said_above: bool = False
     steps: tuple[str, ...] = ()
+    agrees: tuple[str, ...] = ()
+    quiet: bool = False
+    notes: tuple[int, ...] = ()
+    named: str = ""
+    in_few_words: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LetterView:
-    """The findings under one letter of the systematic order."""
+    """The findings under one letter of the systematic order.
+
+    Attributes:
+        also: The few words of those that stand in full on demand only.
+    """
 
     letter: str
     name: str
     findings: tuple[FindingView, ...]
+    also: tuple[str, ...] = ()
 
 
 def letter_views(
-    findings: Sequence[Finding],
-    inputs: Mapping[Origin, str],
-    clock: Clock,
-    *,
-    lead: Finding | None,
-    because: Finding | None,
-    headline: str,
-) -> tuple[LetterView, ...]:
-    """Return the findings that are not about the drug chart, under their letters in order."""
+    review: Review, inputs: Mapping[Origin, str], clock: Clock
+) -> tuple[tuple[LetterView, ...], tuple[str, ...]]:
+    """Return the findings that are not about the drug chart under their letters, and each caution once."""
+    every = told(review)
+    cautions = tuple(dict.fromkeys(words for one in every if not one.aside for words in one.finding.cautions))
+    shown_above = frozenset(row.key for row in review.latest.rows)
     views = []
     for letter, (sign, name) in LETTERS.items():
-        found = [f for f in findings if f.letter is letter and not isinstance(f, MedicineFinding)]
-        found.sort(key=lambda f: f is not lead)
+        found = [one for one in every if one.finding.letter is letter]
+        found.sort(key=lambda one: one.finding is not review.lead)
         if found:
-            shown = tuple(
-                finding_view(
-                    f,
-                    inputs,
-                    clock,
-                    leads=f is lead,
-                    decides=f is because,
-                    said_above=f.sentence == headline,
-                )
-                for f in found
+            shown = tuple(_told_view(one, review, inputs, clock, cautions) for one in found)
+            # What agrees is said by the finding that speaks for it.
+            also = tuple(
+                one.title
+                for one in found
+                if one.aside and one.speaks_by is None and not _in_strip(one, shown_above)
             )
-            views.append(LetterView(letter=sign, name=name, findings=shown))
-    return tuple(views)
+            views.append(LetterView(letter=sign, name=name, findings=shown, also=also))
+    return tuple(views), cautions
+
+
+def _in_strip(one: Told, shown: frozenset[str]) -> bool:
+    """Tell whether a finding says no more than the strip of results: a value and the one before."""
+    finding = one.finding
+    return finding.kind is Kind.LABORATORY_TREND and any(m.key in shown for m in finding.measures)
+
+
+def _told_view(
+    one: Told, review: Review, inputs: Mapping[Origin, str], clock: Clock, cautions: Sequence[str]
+) -> FindingView:
+    called = review.escalation
+    view = finding_view(
+        one.finding,
+        inputs,
+        clock,
+        leads=one.finding is review.lead,
+        decides=called is not None and one.finding is called.because,
+        said_above=one.finding.sentence == review.headline,
+    )
+    notes = () if one.aside else tuple(cautions.index(words) + 1 for words in one.finding.cautions)
+    return replace(
+        view, agrees=one.agrees, quiet=one.aside, notes=notes, named=one.title, in_few_words=one.in_few_words
+    )
 
 
 def finding_view(
@@ -208,7 +242,7 @@ def _standing(finding: Finding, clock: Clock) -> str:
     if finding.since is None:
         return finding.state.value
     word = "settling, began" if finding.state is State.SETTLING else f"{finding.state.value} since"
-    return f"{word} {clock.full(finding.since)}"
+    return f"{word} {clock.short(finding.since)}"
 
 
 def _missing_words(finding: Finding) -> Iterable[str]:

@@ -58,6 +58,7 @@ class MedicineView:
     Attributes:
         action: What is suggested; with a `doubt`, what is suggested if that is confirmed.
         doubt: Why the value it rests on may not be true; empty where nothing is in doubt.
+        triggers: What it rests on, each once.
         once: When the doubt is over, as a part of a sentence.
         besides: What else is suggested, each as a part of a sentence.
     """
@@ -75,6 +76,7 @@ class MedicineView:
     once: str = ""
     besides: tuple[str, ...] = ()
     reasons: tuple[ReasonView, ...] = ()
+    triggers: tuple[str, ...] = ()
     numbers: tuple[MeasureView, ...] = ()
     do_not_stop: str = ""
     restart: str = ""
@@ -88,6 +90,11 @@ class MedicineView:
     leads: bool = False
     derived: tuple[MeasureView, ...] = ()
     parts: tuple[PartView, ...] = ()
+
+    @property
+    def named(self) -> str:
+        """What it is called where a list names it."""
+        return self.medicine
 
 
 def medicine_views(
@@ -152,6 +159,7 @@ def _suggestion(
         once=finding.once,
         besides=finding.besides,
         reasons=tuple(ReasonView(reason.why, reason.trigger) for reason in finding.reasons),
+        triggers=tuple(dict.fromkeys(reason.trigger for reason in finding.reasons)),
         numbers=measure_views(dict.fromkeys(m for r in finding.reasons for m in r.measures), clock),
         do_not_stop=finding.do_not_stop,
         restart=_restart(finding.restart, clock) if finding.restart is not None else "",

@@ -11,10 +11,11 @@ from datetime import datetime, timedelta
 from decimal import Decimal
 from typing import Any
 
+from weatherglass.assessments.trends.usual_values import may_hold_the_illness
 from weatherglass.facts.bedside import Bedside
 from weatherglass.fhir.issues import Issue, Same, Severity, grouped
 from weatherglass.medicines.telling.coverage import NOT_CHECKED, counted
-from weatherglass.model.findings import Finding, Kind, Review
+from weatherglass.model.findings import DecisionInShort, DecisionShape, Finding, Kind, Review
 from weatherglass.model.local_choices import LocalChoices
 from weatherglass.model.record import Record
 from weatherglass.model.signals import Signal
@@ -23,7 +24,9 @@ from weatherglass.model.words.call_words import call_line, due_in_short
 from weatherglass.model.words.person_words import birth, numbered
 from weatherglass.web.drawing.clockface import Clockface
 from weatherglass.web.drawing.kidneys import KidneysView, kidneys_view
+from weatherglass.web.drawing.results_view import ResultsView, results_view
 from weatherglass.web.drawing.score_strip import ScoreStripView, score_strip
+from weatherglass.web.drawing.signs_row import SignView, signs_row
 from weatherglass.web.drawing.strips import StripView, UsualRange, strip_views
 from weatherglass.web.drawing.treatments import TreatmentsView, treatments_view
 from weatherglass.web.finding_view import LetterView, letter_views
@@ -55,6 +58,8 @@ class First:
         not_assessed: What could not be assessed, in a sentence; stands where a call would when there is none.
         left_out: What was sent and nobody looked at, in sentences, where the headline does not say it.
         besides: What the call has to reckon with: a recorded ceiling of treatment.
+        bedside: What to do at the bedside until somebody comes; empty where nobody is called.
+        due_at: The deadline for a program; empty where it is now or nobody is called.
     """
 
     urgency: str
@@ -66,6 +71,8 @@ class First:
     due: str
     decided_by: str
     besides: str
+    bedside: str
+    due_at: str
     investigations: tuple[str, ...]
     not_assessed: str
     left_out: tuple[str, ...]
@@ -81,9 +88,15 @@ class PatientView:
         unspoken: The lines of the drug chart about which no rule in use speaks.
         restarts: How many suggestions have a restart plan.
         asked: What the drug chart is looked at for, in the words of the head of the page.
+        is_stale: Whether the vital signs are too old to rely on, or there are none.
         decisions: The recorded decisions in few words.
+        is_plain: Whether they limit nothing, do not conflict and are known: they need no box.
+        signs: The seven vital signs in one row.
+        results: The newest results.
+        notes: The cautions of the findings, each once, as the findings number them.
         ceiling: Recorded decisions; empty when none is recorded, which the page says.
         handover: Title and sentences of each part.
+        spoken: The first minute of the call.
         drawing: Plain values for the browser to draw.
     """
 
@@ -93,11 +106,16 @@ class PatientView:
     moment: str
     zone: str
     data_age: str
-    decisions: tuple[str, ...]
+    is_stale: bool
+    decisions: tuple[DecisionInShort, ...]
+    is_plain: bool
     ceiling: tuple[str, ...]
     first: First
     score: ScoreStripView | None
+    signs: tuple[SignView, ...]
+    results: ResultsView
     letters: tuple[LetterView, ...]
+    notes: tuple[str, ...]
     unspoken: tuple[str, ...]
     restarts: int
     strips: tuple[StripView, ...]
@@ -111,6 +129,7 @@ class PatientView:
     handover: tuple[tuple[str, tuple[str, ...]], ...]
     not_used: tuple[Same, ...]
     remarks: tuple[Same, ...]
+    spoken: tuple[str, ...]
     cautions: tuple[str, ...]
     drawing: Mapping[str, Any]
 
@@ -127,14 +146,15 @@ def patient_view(
     lead = review.lead
     score = score_strip(lead, face) if lead is not None else None
     strips = strip_views(
-        seen, bedside.sets, usual_ranges(review.findings), face, confusion_is_usual=bedside.confusion_is_usual
+        seen,
+        bedside.sets,
+        usual_ranges(review.findings, may_be_illness=may_hold_the_illness(bedside)),
+        face,
+        confusion_is_usual=bedside.confusion_is_usual,
     )
     treatments = treatments_view(seen, face)
     kidneys = kidneys_view(seen, review.findings, face)
-    because = review.escalation.because if review.escalation is not None else None
-    letters = letter_views(
-        review.findings, inputs, face, lead=lead, because=because, headline=review.headline
-    )
+    letters, notes = letter_views(review, inputs, face)
     medicines = medicine_views(review.findings, seen, inputs, face)
     handover = review.handover
     return PatientView(
@@ -144,16 +164,17 @@ def patient_view(
         moment=moment.isoformat(),
         zone=_zone_words(face),
         data_age=review.data_age,
+        is_stale=review.is_stale,
         decisions=review.decisions,
+        is_plain=all(one.shape is DecisionShape.FOR for one in review.decisions),
         ceiling=review.ceiling,
         first=first_of(review),
         score=score,
+        signs=signs_row(strips, lead if lead is not None and lead.is_current else None, face),
+        results=results_view(review, face),
         letters=letters,
-        unspoken=tuple(
-            " ".join(filter(None, (m.medicine, m.status, m.dose and f"({m.dose})")))
-            for m in medicines
-            if not m.action
-        ),
+        notes=notes,
+        unspoken=tuple(" ".join(filter(None, (m.medicine, m.status))) for m in medicines if not m.action),
         restarts=sum(bool(m.restart) for m in medicines),
         strips=strips,
         treatments=treatments,
@@ -169,6 +190,7 @@ def patient_view(
             ("Assessment", handover.assessment),
             ("Recommendation", handover.recommendation),
         ),
+        spoken=handover.spoken,
         not_used=grouped(i for i in issues if i.severity is not Severity.INFORMATION),
         remarks=grouped(i for i in issues if i.severity is Severity.INFORMATION),
         cautions=tuple(caution for caution in review.cautions if caution != NOT_CHECKED),
@@ -221,12 +243,14 @@ def first_of(review: Review) -> First:
         urgency=review.standing,
         level=int(review.urgency),
         shape="open" if review.is_unassessed else str(int(review.urgency)),
-        headline=review.headline,
+        headline=review.found,
         call=call.roles if call is not None else (),
         line=call_line(call, review.clock) if call is not None else "",
         due=due_in_short(call, review.clock) if call is not None else "",
         decided_by=call.decided_by if call is not None else "",
         besides=call.besides if call is not None else "",
+        bedside=review.at_bedside,
+        due_at=call.due.isoformat() if call is not None and not call.is_arrest else "",
         investigations=review.investigations,
         not_assessed=review.not_assessed or review.closed,
         left_out=review.left_out if call is not None else (),
@@ -240,7 +264,7 @@ def _zone_words(face: Clockface) -> str:
     return f"UTC{sign}{abs(minutes) // 60:02d}:{abs(minutes) % 60:02d}"
 
 
-def usual_ranges(findings: Sequence[Finding]) -> dict[Signal, UsualRange]:
+def usual_ranges(findings: Sequence[Finding], *, may_be_illness: bool = False) -> dict[Signal, UsualRange]:
     """Return the patient's own usual ranges, by sign, as the review found them."""
     said = {
         measure.key: measure.value
@@ -253,7 +277,7 @@ def usual_ranges(findings: Sequence[Finding]) -> dict[Signal, UsualRange]:
     for signal in Signal:
         low, high = said.get(f"{signal.value}-usual-low"), said.get(f"{signal.value}-usual-high")
         if low is not None and high is not None:
-            found[signal] = UsualRange(low, high)
+            found[signal] = UsualRange(low, high, may_be_illness)
     return found
 
 

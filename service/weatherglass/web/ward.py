@@ -4,7 +4,7 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from weatherglass.model.findings import MedicineFinding, Review
+from weatherglass.model.findings import DecisionInShort, MedicineFinding, Review
 from weatherglass.model.record import Record
 from weatherglass.model.words.brief_words import rank_on_ward
 from weatherglass.web.drawing.small_multiple import HEIGHT, WIDTH, SmallMultiple, small_multiple, ward_scale
@@ -29,7 +29,7 @@ class WardRow:
     score_name: str
     line: SmallMultiple | None
     medicines: int
-    decisions: tuple[str, ...]
+    decisions: tuple[DecisionInShort, ...]
     data_age: str
     as_of: str
 

@@ -53,14 +53,23 @@ def assess_usual_values(bedside: Bedside) -> Iterator[Finding]:
 
 def _whose(bedside: Bedside) -> str:
     """Name the readings; those of an illness are not called usual."""
+    is_ill = _were_ill(bedside)
+    return "Own readings, ill for part of them," if is_ill else "Usual for this patient, own readings"
+
+
+def may_hold_the_illness(bedside: Bedside) -> bool:
+    """Tell whether what looks usual may be the present illness: no chart calls it usual then."""
+    return bool(bedside.usual) and (_were_ill(bedside) or _are_of_this_admission(bedside))
+
+
+def _were_ill(bedside: Bedside) -> bool:
     first = min(one.first.at for one in bedside.usual.values())
     last = max(one.last.at for one in bedside.usual.values())
     totals = bedside.news2 if bedside.may_use_news2 else ()
-    was_ill = any(
+    return any(
         trend_limits.SUSTAINED_HIGH.is_met_by(Decimal(one.lowest)) and first <= one.observed.end <= last
         for one in totals
     )
-    return "Own readings, ill for part of them," if was_ill else "Usual for this patient, own readings"
 
 
 def _are_of_this_admission(bedside: Bedside) -> bool:

@@ -194,7 +194,7 @@ def _rank(word: str) -> int:
 def _resuscitation(review: Review) -> str:
     if not review.is_not_for_resuscitation:
         return ""
-    return next((words for words in review.decisions if "resuscitation" in words), "")
+    return next((one.words for one in review.decisions if one.is_resuscitation), "")
 
 
 def _call(review: Review) -> str:

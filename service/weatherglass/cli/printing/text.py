@@ -83,6 +83,8 @@ def review_text(review: Review, issues: Sequence[Issue]) -> str:
         lines.extend(line for f in together for line in _finding(f, review.clock))
         others = decisions(f for f in medicines if f.kind is not Kind.ALLERGY)
         lines.extend(line for group in others for line in _decision(group, review.clock))
+    lines += ["", "The call in a minute"]
+    lines.extend(_wrapped(sentence, "    ") for sentence in review.handover.spoken)
     lines += ["", "Handover"]
     for title, sentences in (
         ("Situation", review.handover.situation),

@@ -93,6 +93,8 @@ def _composition(review: Review, sheet: Sheet, uuid: str, results: Sequence[str]
         "text": narrative(
             paragraph(review.headline),
             paragraph(f"As of {sheet.dated(sheet.as_of)}. {review.data_age}".rstrip()),
+            paragraph("The call in a minute:"),
+            bullets(review.handover.spoken),
         ),
         "section": sections,
     }

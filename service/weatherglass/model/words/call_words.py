@@ -42,7 +42,11 @@ def call_line(call: Escalation, clock: Clock) -> str:
     """Say whom to call and by when, in a sentence."""
     if call.is_arrest:
         return f"Check the patient now: call the {call.roles[0]} if there are no signs of life."
-    return f"Call {' and '.join(call.roles)} {deadline(call, clock)}."
+    others = [role for role in call.roles if role != call.reader]
+    if len(others) == len(call.roles):
+        return f"Call {' and '.join(others)} {deadline(call, clock)}."
+    also = f" and call {' and '.join(others)}" if others else ""
+    return f"See the patient yourself{also} {deadline(call, clock)}."
 
 
 def due_in_short(call: Escalation, clock: Clock) -> str:

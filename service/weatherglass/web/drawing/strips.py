@@ -41,10 +41,15 @@ _TABLE_ROWS = 60
 
 
 class UsualRange(NamedTuple):
-    """The patient's own usual range of one sign, as the review found it."""
+    """The patient's own usual range of one sign, as the review found it.
+
+    Attributes:
+        may_be_illness: The readings may be of the present illness: said, and no band is drawn of them.
+    """
 
     low: Decimal
     high: Decimal
+    may_be_illness: bool = False
 
 
 class Reading(NamedTuple):
@@ -160,7 +165,11 @@ def _number_strip(
             ],
             "aside": [face.seconds(m.at) for m in aside],
             "span": span,
-            **({"usual": [float(band.low), float(band.high)]} if band is not None else {}),
+            **(
+                {"usual": [float(band.low), float(band.high)]}
+                if band is not None and not band.may_be_illness
+                else {}
+            ),
         },
     )
 
@@ -178,7 +187,8 @@ def _usual_words(signal: Signal, band: UsualRange) -> str:
     step = Decimal("0.1") if signal is Signal.TEMPERATURE else Decimal(1)
     low, high = plain(round_half_up(band.low, step)), plain(round_half_up(band.high, step))
     words = low if low == high else f"{low} to {high}"
-    return f"{words} systolic" if signal is Signal.SYSTOLIC_PRESSURE else words
+    said = f"{words} systolic" if signal is Signal.SYSTOLIC_PRESSURE else words
+    return f"ill for part, {said}" if band.may_be_illness else f"usual {said}"
 
 
 def _summary(label: str, items: Sequence[Measurement], unit: str, face: Clockface) -> str:

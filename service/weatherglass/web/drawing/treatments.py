@@ -40,7 +40,7 @@ def treatments_view(record: Record, face: Clockface) -> TreatmentsView | None:
         drawing={
             "rows": [
                 {
-                    "label": name,
+                    "label": _short(given[0]),
                     "from": [face.seconds(g.at) for g in given],
                     "to": [face.seconds(g.ended or g.at) for g in given],
                 }
@@ -48,6 +48,11 @@ def treatments_view(record: Record, face: Clockface) -> TreatmentsView | None:
             ]
         },
     )
+
+
+def _short(given: Administration) -> str:
+    """Name a medicine where there is little room: by its ingredients, else by the words of the chart."""
+    return " with ".join(given.medicine.ingredients).capitalize() or given.medicine.text
 
 
 def _times(given: list[Administration], face: Clockface) -> list[str]:

@@ -19,6 +19,7 @@ Weatherglass.article = (() => {
     for (const article of within.querySelectorAll("[data-article]")) {
       running(article);
       byClock(article);
+      everything(article);
     }
     for (const column of within.querySelectorAll("[data-beside]")) beside(column);
   }
@@ -30,13 +31,49 @@ Weatherglass.article = (() => {
       .observe(article.querySelector("[data-title]"));
   }
 
-  /** How old the review is by this computer's clock: "as of 07:10" looks like today. */
+  const lasting = (minutes) => {
+    const [size, word] = minutes < 60 ? [1, "minute"] : minutes < 48 * 60 ? [60, "hour"] : [1440, "day"];
+    const many = Math.round(minutes / size);
+    return `${many} ${word}${many === 1 ? "" : "s"}`;
+  };
+
+  /** How old the review is by this computer's clock, and a deadline that has passed since: every minute anew. */
   function byClock(article) {
-    const hours = (Date.now() - Date.parse(article.dataset.moment)) / 3600000;
+    const minutes = (Date.now() - Date.parse(article.dataset.moment)) / 60000;
     const said = article.querySelector("[data-by-clock]");
-    said.hidden = Math.abs(hours) < 1;
-    const many = Math.abs(hours) < 48 ? [Math.round(Math.abs(hours)), "hour"] : [Math.round(Math.abs(hours) / 24), "day"];
-    said.textContent = `${many[0]} ${many[1]}${many[0] > 1 ? "s" : ""} ${hours > 0 ? "ago" : "ahead"}, by this computer's clock`;
+    said.hidden = Math.abs(minutes) < 1;
+    said.textContent = `${lasting(Math.abs(minutes))} ${minutes > 0 ? "ago" : "ahead"}`;
+    said.title = "by this computer's clock";
+    const overdue = article.querySelector("[data-overdue]");
+    const due = Date.parse(article.dataset.due);
+    // What was overdue at the review says so itself; here is what became so while it lay open, within a day.
+    if (!overdue || due <= Date.parse(article.dataset.moment) || minutes > 1440) return;
+    const late = (Date.now() - due) / 60000;
+    overdue.hidden = late < 1;
+    const words = `Overdue: the call was due ${lasting(late)} ago by this computer's clock.`;
+    if (!overdue.hidden && overdue.textContent !== words) overdue.textContent = words;
+  }
+
+  const tick = () => document.querySelectorAll("[data-article]").forEach(byClock);
+  setInterval(tick, 60000);
+
+  /** Everything that stands on demand, at once. */
+  function everything(article) {
+    const button = article.querySelector("[data-everything]");
+    button.hidden = false;
+    button.addEventListener("click", () => {
+      const open = button.getAttribute("aria-pressed") !== "true";
+      button.setAttribute("aria-pressed", String(open));
+      article.classList.toggle("is-whole", open);
+      for (const one of article.querySelectorAll("details")) one.open = open;
+    });
+    // A link to what stands on demand opens it.
+    article.addEventListener("click", (event) => {
+      const link = event.target.closest("a[href^='#']");
+      const at = link && document.getElementById(link.getAttribute("href").slice(1));
+      const aside = at && at.matches(".on-demand") && at.closest(".letter").querySelector(".aside");
+      if (aside) aside.open = true;
+    });
   }
 
   /** The log stays beside the findings as far as it can: its end is reached before it stops moving. */
@@ -76,7 +113,7 @@ Weatherglass.article = (() => {
   }
 
   function textOf(holder) {
-    return [...holder.children]
+    return [...holder.querySelectorAll(".spoken, .sbar > div")]
       .map((part) => [...part.children].map((line) => line.textContent).join("\n"))
       .join("\n\n");
   }
@@ -99,5 +136,5 @@ Weatherglass.article = (() => {
   if (!document.querySelector("[data-view]")) {
     addEventListener("DOMContentLoaded", () => enliven(document));
   }
-  return { enliven, redraw };
+  return { enliven, redraw, tick };
 })();

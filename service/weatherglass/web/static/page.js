@@ -146,6 +146,7 @@
     place.replaceChildren(...nodes);
     opening.hidden = true;
     again.hidden = false;
+    document.documentElement.dataset.reading = "";
     Weatherglass.article.enliven(place);
     scrollTo({ top, behavior: "instant" });
     told();
@@ -189,6 +190,7 @@
     Weatherglass.article.enliven(place);
     opening.hidden = false;
     again.hidden = true;
+    delete document.documentElement.dataset.reading;
     one("[data-file]").value = "";
     document.title = "Weatherglass";
     one("#main").focus();

@@ -1,0 +1,176 @@
+"""The call in a minute: what is said first, in words that need no page in front of the listener.
+
+At most 120 words: who, what is asked, the worst three with their numbers and times, what was
+given, the limits, and two blanks that only the caller can fill. The full handover stands behind it.
+"""
+
+from collections.abc import Iterator, Sequence
+from datetime import datetime, timedelta
+from typing import Final
+
+from weatherglass.facts.bedside import Bedside
+from weatherglass.model.dates_alone import is_date_alone
+from weatherglass.model.findings import (
+    DecisionInShort,
+    Escalation,
+    Finding,
+    MedicineFinding,
+    ScoreFinding,
+    ScorePoint,
+)
+from weatherglass.model.subject import Sex
+from weatherglass.model.words.brief_words import in_brief
+from weatherglass.model.words.call_words import deadline_aloud
+
+#: Ours: about a minute at the pace of a telephone call.
+MOST_WORDS: Final = 120
+BLANKS: Final = "I think: ____. I have done: ____."
+#: Ours: what was given longer ago does not belong into the first minute.
+_GIVEN_WITHIN: Final = timedelta(hours=12)
+_MOST_GIVEN: Final = 3
+#: Ours: a course is told over the last day.
+_COURSE: Final = timedelta(hours=24)
+_WORST: Final = 3
+
+
+def spoken_call(
+    bedside: Bedside,
+    worst: Sequence[Finding],
+    *,
+    lead: ScoreFinding | None,
+    place: str,
+    escalation: Escalation | None,
+    decisions: Sequence[DecisionInShort],
+    unassessed: str,
+    closed: str,
+) -> tuple[str, ...]:
+    """Return the first minute of a call, the least needed left out where it would be longer.
+
+    Args:
+        bedside: The patient.
+        worst: The most important findings, the first of them the reason of the call.
+        lead: The score that stands for now.
+        place: Where the patient is.
+        escalation: Whom to call; None when nobody.
+        decisions: The recorded decisions in few words.
+        unassessed: What could not be assessed, in a sentence.
+        closed: Why nobody is called, in a sentence.
+    """
+    found = [_said(bedside, one, lead) for one in worst[:_WORST]]
+    given = _given(bedside)
+    limits = f"Recorded: {'; '.join(one.words for one in decisions)}."
+    asked = _asked(bedside, escalation, unassessed, closed)
+    while True:
+        said = tuple(filter(None, (_who(bedside, place), asked, *found, given, limits, BLANKS)))
+        if len(" ".join(said).split()) <= MOST_WORDS or not (found or given):
+            return said
+        if given and len(found) < _WORST:
+            given = ""
+        else:
+            found = found[:-1]
+
+
+def _who(bedside: Bedside, place: str) -> str:
+    subject = bedside.record.subject
+    who = subject.name or "a patient whose name is not recorded"
+    age = f", {bedside.age}" if bedside.age is not None else ", age not recorded"
+    sex = f", {subject.sex.value}" if subject.sex in (Sex.FEMALE, Sex.MALE) else ""
+    return f"I am calling about {who}{age}{sex}, {place or 'ward not recorded'}."
+
+
+def _asked(bedside: Bedside, escalation: Escalation | None, unassessed: str, closed: str) -> str:
+    if escalation is None:
+        return closed or unassessed or "This call is not urgent."
+    if escalation.is_arrest:
+        return "This is a cardiac arrest call if there are no signs of life."
+    what = "look at the drug chart" if escalation.is_for_the_chart else "come"
+    by = deadline_aloud(escalation, bedside.clock)
+    return f"{escalation.urgency.word.capitalize()}: please {what} {by}."
+
+
+def _said(bedside: Bedside, finding: Finding, lead: ScoreFinding | None) -> str:
+    """Say a finding in few words with its time; a score with the totals that led to it."""
+    brief = in_brief(finding).rstrip(".")
+    if isinstance(finding, ScoreFinding):
+        path = course_of(finding, bedside) if finding is lead else ""
+        return f"{brief}; {path}." if path else f"{brief}."
+    if isinstance(finding, MedicineFinding):
+        return f"Drug chart: whether to {finding.if_confirmed or finding.action} {_named(finding)}."
+    return f"{brief}, since {_when(bedside, finding.since)}." if finding.since else f"{brief}."
+
+
+def _named(finding: MedicineFinding) -> str:
+    return " with ".join(finding.ingredients) or finding.medicine
+
+
+def _when(bedside: Bedside, moment: datetime) -> str:
+    """Write a moment as it is spoken: the day only where it is another one."""
+    clock = bedside.clock
+    return clock.time(moment) if clock.is_today(moment) and not is_date_alone(moment) else clock.full(moment)
+
+
+def course_of(score: ScoreFinding, bedside: Bedside) -> str:
+    """Say the totals of the last hours in order: '9 at 04:00, 13 at 06:10, 14 now'; empty without a change.
+
+    And what is true of the whole time since the present urgency began: '7 or more since 20:00'.
+    """
+    whole = [one for one in score.history if one.total is not None]
+    if score.total is None or not whole or score.at is None:
+        return ""
+    steps = _last_steps([one for one in whole if whole[-1].at - one.at <= _COURSE])
+    path = [f"{one.total} at {_when(bedside, one.at)}" for one in steps[:-1]]
+    said = f"{', '.join(path)}, {score.total} now" if path else ""
+    since = _held_since(score, whole)
+    held = f"{since[0]} or more since {_when(bedside, since[1])}" if since else ""
+    return "; ".join(filter(None, (said, held)))
+
+
+def _last_steps(whole: Sequence[ScorePoint]) -> list[ScorePoint]:
+    """Return the last three different totals one after the other, each when it was last found."""
+    steps: list[ScorePoint] = []
+    for point in whole:
+        if steps and steps[-1].total == point.total:
+            steps.pop()
+        steps.append(point)
+    return steps[-3:]
+
+
+def _held_since(score: ScoreFinding, whole: Sequence[ScorePoint]) -> tuple[int, datetime] | None:
+    """Return the least total since the present urgency began, and when that was."""
+    if score.since is None or not score.urgency:
+        return None
+    totals = [one.total for one in whole if one.at >= score.since and one.total is not None]
+    return (min(totals), score.since) if len(totals) > 1 else None
+
+
+def _given(bedside: Bedside) -> str:
+    oldest = bedside.as_of - _GIVEN_WITHIN
+    given = [one for one in bedside.record.administrations if oldest <= one.at <= bedside.as_of]
+    given.sort(key=lambda one: one.at, reverse=True)
+    named: dict[str, str] = {}
+    for one in given:
+        name = " with ".join(one.medicine.ingredients) or one.medicine.text
+        named.setdefault(name, _when(bedside, one.at))
+    said = [f"{name} {at}" for name, at in list(named.items())[:_MOST_GIVEN]]
+    return f"Given: {', '.join(said)}." if said else ""
+
+
+def at_bedside(lead: ScoreFinding | None, escalation: Escalation | None, unassessed: str) -> str:
+    """Say what to do at the bedside until somebody comes; empty where nobody is called.
+
+    Ours: what is done beyond staying and measuring is for the ward and its own protocols.
+    """
+    return " ".join(_at_bedside(lead, escalation, unassessed))
+
+
+def _at_bedside(lead: ScoreFinding | None, escalation: Escalation | None, unassessed: str) -> Iterator[str]:
+    if escalation is None or escalation.is_arrest:
+        return
+    if escalation.within <= timedelta(minutes=30):
+        yield "Stay with the patient."
+    interval = lead.monitoring_interval if lead is not None else None
+    is_near = interval is not None and interval <= escalation.within
+    if lead is not None and lead.monitoring and (escalation.because is lead or is_near):
+        yield f"Observations: {lead.monitoring}."
+    elif unassessed:
+        yield "Take a full set of observations now."

@@ -1,0 +1,108 @@
+"""What is told of a finding and what only stands behind it: decided once, for page, text and cards.
+
+Nothing is dropped: what agrees with another finding, and what asks for nothing, keeps its
+few words beside the one that speaks for it, and every word of it on demand.
+"""
+
+from collections.abc import Iterator, Sequence
+from typing import NamedTuple
+
+from weatherglass.model.findings import (
+    AkiFinding,
+    Finding,
+    Kind,
+    MedicineFinding,
+    Review,
+    ScoreFinding,
+    Urgency,
+    is_pressing,
+)
+from weatherglass.model.quantities import plain
+from weatherglass.model.words.brief_words import in_brief, total_of
+
+
+class Told(NamedTuple):
+    """One finding as every door lays it out.
+
+    Attributes:
+        finding: The finding itself, with its sentence, numbers, sources and cautions.
+        title: Its few words.
+        agrees: The few words of what says the same by another rule.
+        aside: Whether its few words do, where there is not room for all: it asks for nothing, or agrees.
+        speaks_by: The finding that speaks for it; None where it speaks for itself.
+        in_few_words: Whether its few words come first, and its sentence on demand.
+    """
+
+    finding: Finding
+    title: str
+    agrees: tuple[str, ...] = ()
+    aside: bool = False
+    speaks_by: Finding | None = None
+    in_few_words: bool = False
+
+
+def told(review: Review) -> tuple[Told, ...]:
+    """Return every finding that is not about the drug chart, in the order of the review."""
+    findings = [one for one in review.findings if not isinstance(one, MedicineFinding)]
+    spoken_for = dict(_agreeing(review, findings))
+    made = []
+    for finding in findings:
+        by = spoken_for.get(id(finding))
+        agrees = [_agreed(one) for one in findings if spoken_for.get(id(one)) is finding]
+        aside = by is not None or not _speaks(review, finding)
+        few = not aside and not _decides(review, finding) and _has_few_words(finding)
+        made.append(Told(finding, in_brief(finding), tuple(filter(None, agrees)), aside, by, few))
+    return tuple(made)
+
+
+def _agreed(finding: Finding) -> str:
+    """Name what agrees: a score by its total; the trend of the score that leads is in its own words."""
+    if finding.kind is Kind.SCORE_TREND:
+        return ""
+    return f"{finding.name} {_total(finding)}" if isinstance(finding, ScoreFinding) else in_brief(finding)
+
+
+def _total(score: ScoreFinding) -> str:
+    return plain(score.value) if score.value is not None else total_of(score)
+
+
+def _speaks(review: Review, finding: Finding) -> bool:
+    """Tell whether a finding stands in full: it leads, is pressing, or says what could not be used."""
+    if finding is review.lead or _decides(review, finding):
+        return True
+    return is_pressing(finding) or bool(finding.missing) or finding.kind is Kind.NOT_JUDGED
+
+
+def _has_few_words(finding: Finding) -> bool:
+    """Tell whether few words do: those that the finding brings itself, or any where it is not urgent."""
+    return bool(finding.brief) or finding.urgency is Urgency.PROMPT
+
+
+def _decides(review: Review, finding: Finding) -> bool:
+    return review.escalation is not None and finding is review.escalation.because
+
+
+def _agreeing(review: Review, findings: Sequence[Finding]) -> Iterator[tuple[int, Finding]]:
+    """Yield what another finding speaks for: never anything more urgent than that one."""
+    stage = _worst_stage(findings)
+    for finding in findings:
+        by: Finding | None = None
+        if finding.kind in (Kind.SCORE, Kind.SCORE_TREND):
+            by = review.lead
+        elif isinstance(finding, AkiFinding):
+            by = stage
+        if by is None or by is finding or finding.urgency > by.urgency or _is_open(finding):
+            continue
+        yield id(finding), by
+
+
+def _is_open(finding: Finding) -> bool:
+    """Tell whether a score is not complete, which no other can say for it; or stands beside a newer one."""
+    return isinstance(finding, ScoreFinding) and (bool(finding.unknown) or not finding.is_current)
+
+
+def _worst_stage(findings: Sequence[Finding]) -> Finding | None:
+    stages = [one for one in findings if isinstance(one, AkiFinding) and one.stage is not None]
+    return max(
+        stages, key=lambda one: (one.urgency, one.stage or 0, one.criterion == "aki-kdigo"), default=None
+    )

@@ -1,0 +1,66 @@
+"""The newest results in one strip: by the moment of their sample, the newest first."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from weatherglass.model.findings import Review
+from weatherglass.model.latest import LatestResult
+from weatherglass.model.quantities import unit_words
+from weatherglass.model.words.result_words import against_words, before_words
+from weatherglass.web.drawing.clockface import Clockface
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ResultView:
+    """One result.
+
+    Attributes:
+        mark: "high", "low, flagged critical"; empty where its sender's range holds it.
+        before: The value before it alone; empty where there is none or it is the same.
+        before_at: The same with its time.
+        against: The range that its sender sent, and the patient's own.
+    """
+
+    name: str
+    value: str
+    unit: str
+    mark: str
+    before: str
+    before_at: str
+    against: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ResultsView:
+    """The strip: results under the moment of their sample, and what was sent and not read."""
+
+    samples: tuple[tuple[str, tuple[ResultView, ...]], ...]
+    not_read: tuple[str, ...]
+
+
+def results_view(review: Review, face: Clockface) -> ResultsView:
+    """Return the strip of one review."""
+    rows = sorted(review.latest.rows, key=lambda row: row.newest.at, reverse=True)
+    samples: dict[str, list[ResultView]] = {}
+    for row in rows:
+        samples.setdefault(face.short(row.newest.at), []).append(_result(row, face))
+    return ResultsView(samples=tuple(_frozen(samples.items())), not_read=review.latest.not_read)
+
+
+def _frozen(
+    samples: Iterable[tuple[str, list[ResultView]]],
+) -> Iterable[tuple[str, tuple[ResultView, ...]]]:
+    return ((at, tuple(found)) for at, found in samples)
+
+
+def _result(row: LatestResult, face: Clockface) -> ResultView:
+    before = row.previous.shown if row.previous is not None else ""
+    return ResultView(
+        name=row.name,
+        value=row.newest.shown,
+        unit=unit_words(row.unit),
+        mark=row.mark,
+        before="" if before == row.newest.shown else before,
+        before_at=before_words(row, face),
+        against=against_words(row),
+    )

@@ -1,0 +1,67 @@
+"""The first minute of a call: short enough to be said, true, and with blanks for the caller.
+
+The number of words and what is left out first are our choice.
+"""
+
+import json
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+
+from weatherglass.handover.spoken import BLANKS, MOST_WORDS
+from weatherglass.model.findings import Review
+from weatherglass.pipeline import review
+
+BUNDLES = sorted((Path(__file__).parents[2] / "fixtures" / "bundles").glob("*.json"))
+
+
+def reviewed(file: Path, **changed: str) -> Review:
+    """Return the review of a demo patient."""
+    body = json.loads(file.read_bytes())
+    for entry in body["entry"]:
+        if entry["resource"]["resourceType"] == "Patient" and changed:
+            entry["resource"]["name"] = [{"text": changed["name"]}]
+    return review(json.dumps(body).encode()).reviews[0]
+
+
+@pytest.mark.parametrize("file", BUNDLES, ids=lambda one: one.stem)
+def test_it_takes_a_minute(file: Path) -> None:
+    """At most 120 words; who it is, the limits and the blanks stand in each."""
+    one = reviewed(file)
+    said = " ".join(one.handover.spoken)
+    assert len(said.split()) <= MOST_WORDS
+    assert one.subject.name in said
+    assert BLANKS in said
+    for decision in one.decisions:
+        assert decision.words in said
+
+
+@pytest.mark.parametrize("file", BUNDLES, ids=lambda one: one.stem)
+def test_the_call_stands_second(file: Path) -> None:
+    """The listener hears what is asked before what was found."""
+    one = reviewed(file)
+    asked = one.handover.spoken[1]
+    assert (": please " in asked) is (one.escalation is not None and not one.escalation.is_arrest)
+
+
+def test_a_long_name_leaves_out_the_least_needed() -> None:
+    """What was given goes before the worst finding does; the limits stay."""
+    file = next(one for one in BUNDLES if one.stem.startswith("01"))
+    said = reviewed(file, name=" ".join(["Tidewell"] * 40)).handover.spoken
+    assert not any(one.startswith("Given") for one in said)
+    assert any("NEWS2 14" in one for one in said)
+    assert any(one.startswith("Recorded: for resuscitation") for one in said)
+
+
+def test_the_course_of_a_score_is_true() -> None:
+    """01-sepsis: NEWS2 7 at 20:00, 9 until 05:05, 13 at 06:10 and 14 at 07:10, by its case file."""
+    one = reviewed(next(file for file in BUNDLES if file.stem.startswith("01")))
+    said = " ".join(one.handover.situation)
+    assert "9 at 05:05, 13 at 06:10, 14 now" in said
+    assert "7 or more since 20:00 on 11 March" in said
+    assert "at this level since" not in said
+    assert one.lead is not None
+    since = datetime(2026, 3, 11, 20, tzinfo=UTC)
+    assert min(p.lowest for p in one.lead.history if p.at >= since) == 7
+    assert any(p.at < since and p.lowest < 7 for p in one.lead.history)
