@@ -75,6 +75,21 @@ def test_a_draft_beside_what_is_on_the_chart(client: TestClient) -> None:
     assert any("naproxen" in card["detail"] and "Ramipril" in card["detail"] for card in together)
 
 
+@pytest.mark.parametrize(
+    ("medicine", "said"),
+    [
+        # Trimethoprim is on the chart: SPS and Medsafe; beside the kidneys that injury has made.
+        ("methotrexate 10 mg tablets", "stop the marrow"),
+        ("naproxen 250 mg tablets", "do the same harm twice"),
+        ("candesartan 8 mg tablets", "Two blockers of the renin-angiotensin system"),
+    ],
+)
+def test_a_draft_that_makes_a_pair(client: TestClient, medicine: str, said: str) -> None:
+    """The pair is said on the card of the draft, with its source."""
+    cards = _cards(client, sign(KIDNEYS, draft(KIDNEYS, medicine)))
+    assert any(said in card["detail"] or said in card["summary"] for card in cards)
+
+
 def test_a_draft_with_nothing_against_it_gets_no_card(client: TestClient) -> None:
     assert _cards(client, sign(WELL, draft(WELL, "paracetamol 500 mg tablets"))) == []
 

@@ -22,6 +22,7 @@ from weatherglass.model.findings import MedicineFinding
 
 #: Actions whose suggestion is to let the order rest.
 _RESTS = frozenset({"hold", "avoid"})
+_ENDED = frozenset({b"cancelled", b"stopped", b"completed", b"entered-in-error"})
 _SUBSETTED = "SUBSETTED"
 _ELEMENTS = msgspec.json.Decoder(dict[str, Raw])
 
@@ -47,6 +48,9 @@ def suggestions_for(
     if finding.action not in _RESTS or finding.already_on_hold:
         return []
     order = orders.get(finding.order)
+    if order is not None and _has_ended(order):
+        # What was cancelled or has ended cannot be put on hold.
+        return []
     uuid = uuid_of("suggestion", instance, name_of(sheet, finding))
     if order is None or not _is_whole(order):
         return [_task(finding, sheet, uuid)] if asks_for_a_task(finding) else []
@@ -67,6 +71,14 @@ def suggestions_for(
     label = f"Sign {medicine} on hold" if order.is_draft else f"Put {medicine} on hold"
     found.append(_suggestion(uuid_of(uuid, "hold"), label, held))
     return found
+
+
+def _has_ended(order: Order) -> bool:
+    try:
+        status = bytes(_ELEMENTS.decode(order.raw).get("status", b""))
+    except UNREADABLE:
+        return False
+    return status.strip(b'"') in _ENDED
 
 
 def _suggestion(uuid: str, label: str, action: Json) -> Json:
