@@ -226,6 +226,8 @@ def test_an_empty_bundle_is_answered(client: TestClient) -> None:
     answer = client.post(REVIEW, json={"resourceType": "Bundle", "type": "collection"})
     assert answer.status_code == 200
     assert [r["resourceType"] for r in resources(answer)] == ["Device", "OperationOutcome"]
+    (said,) = resources(answer, "OperationOutcome")[0]["issue"]
+    assert said["details"]["coding"][0]["code"] == "empty", "never that everything was used"
 
 
 def test_past_scores_do_not_outgrow_their_bounds(client: TestClient) -> None:

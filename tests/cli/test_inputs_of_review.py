@@ -59,3 +59,16 @@ def test_an_empty_folder_and_no_file_are_the_callers_mistake(
     assert "no .json, .ndjson or .gz file in the folder" in capsys.readouterr().err
     assert run(["review", str(tmp_path / "missing")]) == 2
     assert "no such file or folder" in capsys.readouterr().err
+
+
+def test_where_nothing_is_reviewed_the_reason_is_said(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    for content, why in (
+        ({"resourceType": "Bundle", "type": "collection"}, "about a patient"),
+        ({"resourceType": "Patient", "id": "p"}, "nothing with a time"),
+    ):
+        path = tmp_path / "one.json"
+        path.write_text(json.dumps(content))
+        assert run(["review", str(path)]) == 1
+        assert why in capsys.readouterr().err

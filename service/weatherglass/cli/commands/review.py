@@ -77,7 +77,8 @@ def command(
             issues = [i for i in answer.issues if i.patient in ("", one.subject.origin)]
             click.echo(on_a_terminal(review_text(one, issues)))
         if not answer.reviews:
-            raise RunError("nothing in the input could be reviewed")
+            why = "; ".join(same.line for same in grouped(answer.issues)[:3])
+            raise RunError(f"nothing in the input could be reviewed{f': {why}' if why else ''}")
 
 
 def read_input(file: str) -> bytes:

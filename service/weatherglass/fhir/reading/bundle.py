@@ -42,6 +42,7 @@ from weatherglass.model.record import Record
 from weatherglass.model.signals import label_of
 from weatherglass.terminology.observations import MEANINGS, Vocabulary
 
+_NOBODY = "Nothing that was sent is about a patient, so nothing was reviewed."
 #: How nearly every entry begins.
 _OBSERVATION = (b'{"resourceType":"Observation"', b'{"resourceType": "Observation"')
 
@@ -217,6 +218,9 @@ def read_items(
     records = tuple(
         (key, build_record(intake, gathered)) for key, gathered in watched(sorted(intake.patients.items()))
     )
+    if not records and not intake.issues:
+        # Else it would be said that everything was used.
+        intake.note(Severity.INFORMATION, IssueKey.EMPTY, "", _NOBODY)
     issues = tuple(sorted(intake.issues, key=_issue_order))
     return Reading(records, issues, intake.counted, _unread(intake))
 
