@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 
 from tests.records import (
+    AT,
     LOINC,
     Json,
     answer_of,
@@ -25,6 +26,7 @@ from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.reading.bundle import Reading, read_bytes
 from weatherglass.fhir.reading.intake import MOST_SENT
 from weatherglass.model.record import Flag, SentValue
+from weatherglass.model.signals import Signal
 from weatherglass.terminology.sign_words import sign_named_in
 
 UNREAD = "99999-7"
@@ -296,3 +298,25 @@ class TestWords:
         answer = answer_of(patient(), *full_set(), _named("Ammonia", category=LAB))
         assert answer.issues
         assert IssueKey.ALL_USED not in keys_of(answer)
+
+
+@pytest.mark.parametrize(
+    ("changed", "is_said"),
+    [
+        ({"status": "unknown"}, True),
+        ({"status": "registered"}, True),
+        ({"status": "Final"}, True),
+        ({"modifierExtension": [{"url": "urn:x"}]}, True),
+        ({"status": "cancelled"}, False),
+        ({"status": "entered-in-error"}, False),
+    ],
+)
+def test_a_value_whose_status_or_modifier_stops_it_is_said_as_sent(
+    changed: dict[str, Any], is_said: bool
+) -> None:
+    """Reassurance is earned: a dangerous value that was sent and not used is named, one taken back is not."""
+    well = measured("hr", "pulse", "70", "/min", at=AT)
+    held = {**measured("k", "potassium", "7.1", "mmol/L", at=AT), **changed}
+    ((_, record),) = read_bytes(text(bundle(patient(), well, held))).records
+    assert [(one.signal, one.shown) for one in record.sent] == [("potassium", "7.1 mmol/L")] * is_said
+    assert Signal.POTASSIUM not in record.numbers

@@ -20,9 +20,10 @@ from weatherglass.fhir.reading.observations.observed_values import (
 from weatherglass.fhir.reading.observations.observed_words import device_of
 from weatherglass.fhir.reading.observations.sent_values import has_a_value, sent_value, words_of
 from weatherglass.fhir.times import Precision, When
+from weatherglass.model.record import SentValue
 from weatherglass.model.sources import Origin
 from weatherglass.terminology import observations as codes
-from weatherglass.terminology.observations import OWN_EARLIER_RESULT
+from weatherglass.terminology.observations import OWN_EARLIER_RESULT, Coded, Contested, Numeric
 
 
 def read_observation(intake: Intake, obs: Observation, place: Place, origin: Origin) -> None:
@@ -33,10 +34,11 @@ def read_observation(intake: Intake, obs: Observation, place: Place, origin: Ori
         return
     rank = RANK_OF_STATUS.get(obs.status)
     if rank is None:
-        _not_counted(intake, obs, place)
+        _not_counted(intake, obs, place, origin)
         return
     if obs.modifierExtension or obs.implicitRules:
         _modified(intake, place)
+        _keep_as_sent(intake, obs, place, origin)
         return
     meaning = meaning_of(intake.vocabulary, obs.code)
     if meaning is None and not has_meaningful_component(intake.vocabulary, obs):
@@ -127,10 +129,11 @@ def _time_of(
     return when, began
 
 
-def _not_counted(intake: Intake, obs: Observation, place: Place) -> None:
+def _not_counted(intake: Intake, obs: Observation, place: Place, origin: Origin) -> None:
     known = obs.status in {"registered", "cancelled", "entered-in-error", "unknown"}
     # A value that may well be true is missed; one that was taken back is not.
-    missed = obs.status in {"registered", "unknown"} and has_a_value(obs)
+    parts: list[Observation | Component] = [obs, *obs.component]
+    missed = obs.status not in {"cancelled", "entered-in-error"} and any(map(has_a_value, parts))
     severity = Severity.WARNING if missed else Severity.INFORMATION
     intake.note(
         severity if known else Severity.ERROR,
@@ -138,6 +141,8 @@ def _not_counted(intake: Intake, obs: Observation, place: Place) -> None:
         f"{place.path}.status",
         "A value with this status is not used." if known else "Not a status of an Observation; not used.",
     )
+    if missed:
+        _keep_as_sent(intake, obs, place, origin)
 
 
 def _modified(intake: Intake, place: Place) -> None:
@@ -153,17 +158,20 @@ def _not_read(intake: Intake, obs: Observation, place: Place, origin: Origin) ->
     """Count an Observation that no code of ours reads, and keep its values as they were sent."""
     say_contained(intake, place)
     named = _count_unread(intake, obs.code, f"{place.path}.code")
+    if named not in codes.ON_EXERTION:
+        _keep_as_sent(intake, obs, place, origin)
+
+
+def _keep_as_sent(intake: Intake, obs: Observation, place: Place, origin: Origin) -> None:
+    """Keep the values of an Observation that is not used, as they were sent."""
     text = obs.effectiveDateTime or obs.effectiveInstant
     if text is None and obs.effectivePeriod is not None:
         text = obs.effectivePeriod.end or obs.effectivePeriod.start
     when = intake.when(text) if text else None
-    if obs.focus or when is None or when.precision < Precision.DAY or named in codes.ON_EXERTION:
+    if obs.focus or when is None or when.precision < Precision.DAY:
         return
     holders: list[Observation | Component] = [obs, *obs.component]
-    said = (
-        sent_value(obs, holder, when, origin, suspected=intake.sign_named_in(words_of(holder.code)))
-        for holder in holders
-    )
+    said = (_sent(intake, obs, holder, when, origin) for holder in holders)
     kept = [value for value in said if value is not None]
     gathered = intake.whose(obs.subject, place) if kept else None
     if gathered is None:
@@ -171,6 +179,17 @@ def _not_read(intake: Intake, obs: Observation, place: Place, origin: Origin) ->
     _saw(gathered, when)
     for value in kept:
         gathered.keep_sent(value)
+
+
+def _sent(
+    intake: Intake, obs: Observation, holder: Observation | Component, when: When, origin: Origin
+) -> SentValue | None:
+    meaning = meaning_of(intake.vocabulary, holder.code)
+    if isinstance(meaning, Contested):
+        meaning = meaning.chosen
+    if isinstance(meaning, Numeric | Coded):
+        return sent_value(obs, holder, when, origin, meaning.signal)
+    return sent_value(obs, holder, when, origin, suspected=intake.sign_named_in(words_of(holder.code)))
 
 
 def _count_unread(intake: Intake, code: CodeableConcept, path: str) -> str:
