@@ -6,15 +6,22 @@ import orjson
 
 from tests.benchmarks.records import record
 from tests.benchmarks.table import Row, ratio_row, side_by_side
+from weatherglass.cds_hooks.answer import OF_DRAFTS
 from weatherglass.pipeline import review
 from weatherglass.stamp import stamp
 
 #: Observations of one patient -> the most our whole review may take, in orjson.loads.
 GOALS = {60: 22.0, 1_000: 3.8, 10_000: 2.0}
+#: The same for what is asked at the speed of typing, without writing resources.
+OF_A_DRAFT = 16.0
 
 
 def _whole(body: bytes) -> int:
     return len(review(body).collection(stamp()))
+
+
+def _of_drafts(body: bytes) -> int:
+    return len(review(body, only=OF_DRAFTS).reviews)
 
 
 def rows() -> list[Row]:
@@ -28,6 +35,9 @@ def rows() -> list[Row]:
         )
         taken[size] = ours
         found.append(ratio_row(f"whole review, {size:,} Observations", ours, "orjson.loads", bare, goal))
+    body = record(60)
+    ours, bare = side_by_side(partial(_of_drafts, body), partial(orjson.loads, body), rounds=60)
+    found.append(ratio_row("what a draft can raise, 60 Observations", ours, "orjson.loads", bare, OF_A_DRAFT))
     growth = taken[10_000] / taken[1_000]
     found.append(
         Row(

@@ -7,7 +7,7 @@ patient of the context is reviewed, whoever else is in what was sent.
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import datetime
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
 from weatherglass.cds_hooks.cards import Frame
 from weatherglass.cds_hooks.deterioration import deterioration_cards
@@ -22,9 +22,10 @@ from weatherglass.fhir.reading.intake import Place
 from weatherglass.fhir.reading.versions.newest import newest_of
 from weatherglass.fhir.writing.bundle import sheet_of
 from weatherglass.fhir.writing.frame.terms import Json, Terms
-from weatherglass.model.findings import Review
+from weatherglass.model.findings import Kind, Review
 from weatherglass.model.local_choices import LocalChoices
 from weatherglass.pipeline import review_reading, vocabulary_of
+from weatherglass.review.selection import Selection
 
 #: Keys of which further pages may hold what matters now; the others come newest first.
 _WHOLE_OR_SAID = frozenset(
@@ -72,6 +73,22 @@ class Answered(NamedTuple):
     issues: tuple[Issue, ...]
 
 
+#: What an order that is not signed yet can raise: the chart, read with all that the record holds.
+OF_DRAFTS: Final = Selection(
+    frozenset(
+        kind.value
+        for kind in (
+            Kind.ALLERGY,
+            Kind.MEDICINE,
+            Kind.MEDICINE_INTERACTION,
+            Kind.MEDICINE_MISSING,
+            Kind.MEDICINE_NOT_REVIEWED,
+            Kind.MEDICINE_RESTART,
+        )
+    )
+)
+
+
 def answer(call: Call, given: Prefetched, edge: Edge) -> Answered:
     """Return what a call comes to.
 
@@ -88,7 +105,10 @@ def answer(call: Call, given: Prefetched, edge: Edge) -> Answered:
                 Severity.ERROR, IssueKey.NO_PATIENT, "prefetch", "Nothing that was sent is about the patient."
             )
         )
-    reviewed = review_reading(replace(reading, records=records), as_of=edge.as_of, choices=edge.choices)
+    only = None if call.service is DETERIORATION else OF_DRAFTS
+    reviewed = review_reading(
+        replace(reading, records=records), as_of=edge.as_of, choices=edge.choices, only=only
+    )
     review = reviewed.reviews[0]
     frame = Frame(
         sheet=sheet_of(review, "", edge.terms),
