@@ -7,6 +7,7 @@ out of range is refused with its name, so that a slip of the pen does not go unn
 import tomllib
 from datetime import timedelta
 from decimal import Decimal
+from difflib import get_close_matches
 from pathlib import Path
 from typing import Annotated, Any, Literal, Self
 
@@ -279,4 +280,13 @@ def load_policy(path: str | None) -> Policy:
     except ValidationError as error:
         first = error.errors()[0]
         where = ".".join(str(part) for part in first["loc"])
-        raise PolicyError(f"policy file {path}: {where}: {first['msg']}") from None
+        said = _unknown(first["loc"]) if first["type"] == "extra_forbidden" else first["msg"]
+        raise PolicyError(f"policy file {path}: {where}: {said}") from None
+
+
+def _unknown(where: tuple[int | str, ...]) -> str:
+    """Say that a key is not known, and which one may have been meant."""
+    tables: dict[int | str, type[BaseModel]] = {"roles": RolesFile, "deadlines": DeadlinesFile}
+    known = (tables.get(where[0], Policy) if len(where) > 1 else Policy).model_fields
+    near = get_close_matches(str(where[-1]), known, n=1)
+    return "not a key of the policy" + (f"; did you mean {near[0]}?" if near else "")

@@ -184,3 +184,48 @@ def test_a_status_that_is_not_recorded_is_said_at_the_head(
     head = capsys.readouterr().out.partition("\nOverall\n")[0]
     assert (NOT_RECORDED in head) is not is_recorded
     assert ("Recorded: for attempted resuscitation" in head) is is_recorded
+
+
+@pytest.mark.parametrize(
+    ("content", "said"),
+    [
+        pytest.param("carry_forward_minuts = 5", "did you mean carry_forward_minutes?", id="unknown-key"),
+        pytest.param(
+            "[roles]\nsenoir = 'x'",
+            "roles.senoir: not a key of the policy; did you mean senior?",
+            id="in-a-table",
+        ),
+        pytest.param("carry_forward_minutes = 500", "carry_forward_minutes", id="out-of-range"),
+        pytest.param("= 5", "is not TOML", id="not-toml"),
+        pytest.param(None, "No such file", id="missing"),
+    ],
+)
+def test_a_slip_in_the_policy_is_the_users(
+    content: str | None, said: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """It is used wrongly, code 2, and the key is named; never a fault of ours."""
+    policy = tmp_path / "policy.toml"
+    if content is not None:
+        policy.write_text(content)
+    file = _ROOT / "fixtures" / "bundles" / "08-well-going-home.json"
+    assert run(["review", str(file), "--policy", str(policy)]) == 2
+    told = capsys.readouterr().err
+    assert said in told
+    assert "a fault of ours" not in told
+
+
+def test_the_version_stands_in_the_help(capsys: pytest.CaptureFixture[str]) -> None:
+    """Whoever looks for it finds it."""
+    assert run(["--help"]) == 0
+    assert "--version" in capsys.readouterr().out
+
+
+def test_a_reader_is_not_told_to_call_themselves(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """The role of the reader is a setting; ours, no publication says so."""
+    policy = tmp_path / "policy.toml"
+    policy.write_text("[roles]\nreader = 'ward doctor'")
+    file = _ROOT / "fixtures" / "bundles" / "04-aki-nephrotoxics.json"
+    assert run(["review", str(file), "--policy", str(policy)]) == 0
+    said = " ".join(capsys.readouterr().out.split())
+    assert "See the patient yourself and call medical registrar now" in said
+    assert "Call ward doctor" not in said

@@ -48,10 +48,20 @@ def run(arguments: Sequence[str]) -> int:
         print("weatherglass: interrupted", file=sys.stderr)  # noqa: T201
         return 1
     except Exception as error:
+        if _is_of_the_policy(error):
+            print(f"weatherglass: {error}", file=sys.stderr)  # noqa: T201
+            return 2
         if os.environ.get("WEATHERGLASS_DEBUG"):
             raise
         print(f"weatherglass: {_fault(error)}", file=sys.stderr)  # noqa: T201
         return 1
+
+
+def _is_of_the_policy(error: Exception) -> bool:
+    """Tell whether the site's own policy file cannot be used, whichever command read it."""
+    from weatherglass.policy import PolicyError
+
+    return isinstance(error, PolicyError)
 
 
 def _fault(error: Exception) -> str:

@@ -5,6 +5,8 @@ from importlib import import_module
 
 import click
 
+from weatherglass import __version__
+
 
 class _LazyGroup(click.Group):
     """Commands by name, each in its own module as `command`."""
@@ -27,9 +29,10 @@ class _LazyGroup(click.Group):
 
 def command_group(modules: Mapping[str, str]) -> click.Group:
     """Return the group that holds every command."""
-    return _LazyGroup(
+    group = _LazyGroup(
         modules,
         help="Who is getting worse, why, and what on the drug chart needs a second look. "
         "Decision support, not a cleared medical device.",
         context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
     )
+    return click.version_option(__version__, "-V", "--version", message="weatherglass %(version)s")(group)
