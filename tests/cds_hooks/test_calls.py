@@ -145,7 +145,8 @@ class TestPrefetch:
         del call["prefetch"]
         answer = client.post(VIEW, json=call)
         assert answer.status_code == 412
-        assert len(answer.json()["issue"]) == 2
+        (issue,) = answer.json()["issue"]
+        assert len(issue["expression"]) == 2
 
     def test_what_was_not_sent_and_is_not_needed_is_said(self, client: TestClient) -> None:
         call = view("01-sepsis")
