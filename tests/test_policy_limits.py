@@ -102,7 +102,8 @@ class TestOneLimitForResultsAndDrugChart:
                 ("2.9", "2.81", "2.8"),
                 MedicineClass.LOOP_DIURETIC,
             ),
-            ("sodium-low", {"prompt": "120"}, Signal.SODIUM, ("124", "121", "120"), MedicineClass.THIAZIDE),
+            # A thiazide and an SSRI have a limit of their own, 130 (STOPP 2), whatever the laboratory calls low.
+            ("sodium-low", {"prompt": "120"}, Signal.SODIUM, ("124", "121", "120"), MedicineClass.PPI),
             ("platelets-low", {"prompt": "20"}, Signal.PLATELETS, ("45", "21", "20"), MedicineClass.HEPARIN),
             (
                 "glucose-low",
@@ -158,9 +159,9 @@ class TestOneLimitForResultsAndDrugChart:
         assert result.urgency is urgency
 
     def test_a_limit_that_is_stricter(self) -> None:
-        """A site that calls 5.2 high has it on the drug chart too."""
+        """A site that calls 5.2 high has it on the drug chart too; a supplement is spoken of from 5.0 anyway."""
         record = chart(
-            {Signal.POTASSIUM: [(1, "5.2")]}, orders=(order("it", MedicineClass.POTASSIUM_SUPPLEMENT.value),)
+            {Signal.POTASSIUM: [(1, "5.2")]}, orders=(order("it", MedicineClass.ACE_INHIBITOR.value),)
         )
         assert _about(record, LocalChoices()) is None
         assert _about(record, _choices("potassium-high", prompt="5.2")) is not None
