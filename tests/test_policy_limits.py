@@ -102,7 +102,7 @@ class TestOneLimitForResultsAndDrugChart:
                 ("2.9", "2.81", "2.8"),
                 MedicineClass.LOOP_DIURETIC,
             ),
-            # A thiazide and an SSRI have a limit of their own, 130 (STOPP 2), whatever the laboratory calls low.
+            # A thiazide and an SSRI have a limit of their own, 130 (STOPP 2), whatever a site calls low.
             ("sodium-low", {"prompt": "120"}, Signal.SODIUM, ("124", "121", "120"), MedicineClass.PPI),
             ("platelets-low", {"prompt": "20"}, Signal.PLATELETS, ("45", "21", "20"), MedicineClass.HEPARIN),
             (
@@ -159,7 +159,7 @@ class TestOneLimitForResultsAndDrugChart:
         assert result.urgency is urgency
 
     def test_a_limit_that_is_stricter(self) -> None:
-        """A site that calls 5.2 high has it on the drug chart too; a supplement is spoken of from 5.0 anyway."""
+        """A site that calls 5.2 high has it on the chart too; a supplement is spoken of from 5.0 anyway."""
         record = chart(
             {Signal.POTASSIUM: [(1, "5.2")]}, orders=(order("it", MedicineClass.ACE_INHIBITOR.value),)
         )

@@ -54,8 +54,6 @@ def suggestions_for(
     uuid = uuid_of("suggestion", instance, name_of(sheet, finding))
     if order is None or not _is_whole(order):
         return [_task(finding, sheet, uuid)] if asks_for_a_task(finding) else []
-    if not (order.is_draft or _is_active(order)):
-        return []  # What has ended, and may still act, is not brought back to be held.
     medicine = plain(finding.medicine)[:80]
     found: list[Json] = []
     if order.is_draft and order.id:
@@ -94,10 +92,6 @@ def _is_whole(order: Order) -> bool:
         return False
     # A resource marked as part of one would lose the rest of it in an update.
     return _SUBSETTED.encode() not in bytes(elements.get("meta", b""))
-
-
-def _is_active(order: Order) -> bool:
-    return bytes(_ELEMENTS.decode(order.raw).get("status", b"")) == b'"active"'
 
 
 def _on_hold(raw: bytes, finding: MedicineFinding) -> dict[str, Any]:
