@@ -164,7 +164,7 @@ class TestPage:
 
     def test_it_claims_nothing_from_invented_data(self, found: Path) -> None:
         page = (found / "evaluation.html").read_text("utf-8")
-        assert "no claim about patients can be made" in page
+        assert "No claim about patients can be made" in page
         assert "3 of 3 patients are marked as test data" in page
         assert "not a cleared medical device" in page
 

@@ -18,13 +18,21 @@ def _at(hours: float) -> datetime:
     return DAY + timedelta(hours=hours)
 
 
-def _stay(starts: float, ends: float | None, *, critical: bool = False, inpatient: bool = True) -> Stay:
+def _stay(
+    starts: float,
+    ends: float | None,
+    *,
+    critical: bool = False,
+    inpatient: bool = True,
+    emergency: bool = False,
+) -> Stay:
     return Stay(
         origin=Origin(f"Encounter/{starts}-{critical}"),
         starts=_at(starts),
         ends=None if ends is None else _at(ends),
         critical_care=critical,
         inpatient=inpatient,
+        emergency=emergency,
     )
 
 
@@ -67,14 +75,30 @@ def _hours(record: Record, died: float | None = None) -> tuple[list[tuple[float,
             (_stay(0, 30, critical=True), _stay(30, 48)), ([(30, 48)], [], True), id="from-intensive-care"
         ),
         pytest.param((_stay(0, None),), ([(0, 100)], [], True), id="still-there"),
-        pytest.param((_stay(0, 2, inpatient=False),), ([(1, 100)], [], False), id="a-clinic-is-no-stay"),
-        pytest.param((), ([(1, 100)], [], False), id="no-stay-recorded"),
+        pytest.param((_stay(0, 2, inpatient=False),), ([], [], True), id="a-clinic-is-no-ward"),
+        pytest.param(
+            (_stay(0, 2, inpatient=False), _stay(10, 20)), ([(10, 20)], [], True), id="clinic-and-ward"
+        ),
+        pytest.param(
+            (_stay(0, 6, inpatient=False, emergency=True),), ([(0, 6)], [], True), id="emergency-department"
+        ),
+        pytest.param((), ([], [], False), id="no-stay-recorded-and-days-of-silence"),
     ],
 )
 def test_stays(
     stays: tuple[Stay, ...], expected: tuple[list[tuple[float, float]], list[float], bool]
 ) -> None:
     assert _hours(_record(*stays)) == expected
+
+
+def test_without_a_stay_a_silence_of_more_than_a_day_splits_the_time() -> None:
+    """Our choice: 24 hours belong together, a second more does not."""
+    pulses = [0.0, 10.0, 34.0, 58.001, 60.0]
+    items = [Measurement(Decimal(80), _at(hour), Origin(f"Observation/{hour}")) for hour in pulses]
+    record = Record(
+        subject=Subject(origin=Origin("Patient/p")), numbers={Signal.PULSE: Series(items)}, newest=_at(60)
+    )
+    assert _hours(record) == ([(0, 34), (pytest.approx(58.001), 60)], [], False)
 
 
 def test_nobody_is_watched_after_death() -> None:

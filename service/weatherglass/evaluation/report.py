@@ -15,8 +15,7 @@ from weatherglass.evaluation.gathering import Gathered
 from weatherglass.evaluation.trace import REVIEW, Trace
 
 CAUTIONS = (
-    ("These figures describe the data that were given and nothing else. "
-    "From invented or synthetic data no claim about patients can be made."),
+    "These figures describe the data that were given and nothing else.",
     ("A record written afterwards knows more than the ward knew: conditions and orders "
     "without a date of their own are visible from the start."),
     ("Outcomes were prevented where somebody acted in time, and such a stay counts here "
@@ -59,7 +58,8 @@ class Report:
         scope: What was asked for.
         lines: Lines of the input.
         patients: Patients by what became of them.
-        days: Patient-days on wards.
+        days: Patient-days on wards, of patients with a recorded stay.
+        days_without_stay: Patient-days between values of patients without any Encounter; in no figure here.
         first: Month of the first moment, last the month of the last ("2026-03").
         outcomes: What became of the outcomes.
         ladders: Each score, and the review as a whole.
@@ -75,6 +75,7 @@ class Report:
     lines: int
     patients: Mapping[str, int]
     days: float
+    days_without_stay: float
     first: str
     last: str
     outcomes: Tallied
@@ -110,13 +111,15 @@ def report(
         names: What each score is called.
         published: Totals at which the publication of a score asks for a response.
     """
-    watched, tallied = watch(gathered.traces, scope.horizon)
+    with_stay = [trace for trace in gathered.traces if trace.has_stay]
+    watched, tallied = watch(with_stay, scope.horizon)
     rounds: Counter[str] = Counter()
-    for trace in gathered.traces:
+    for trace in with_stay:
         rounds.update({key: len(steps) for key, steps in trace.ladders.items() if key != REVIEW})
     # The score of most rounds first; of two alike, by name.
     keys = sorted(rounds, key=lambda key: (-rounds[key], key != "news2", key))
     days = patient_days(watched)
+    every, _ = watch(gathered.traces, scope.horizon)
     return Report(
         software=software,
         rules=rules,
@@ -124,8 +127,9 @@ def report(
         lines=gathered.lines,
         patients=_patients(gathered),
         days=days,
-        first=_month(gathered.traces, first=True),
-        last=_month(gathered.traces, first=False),
+        days_without_stay=patient_days(every) - days,
+        first=_month(with_stay, first=True),
+        last=_month(with_stay, first=False),
         outcomes=tallied,
         ladders=tuple(
             measure(key, watched, scope.horizon, repeats=scope.repeats, seed=scope.seed)
@@ -189,6 +193,7 @@ def as_json(whole: Report) -> dict[str, Any]:
         "input": {"lines": whole.lines, "notUsedOrWithReservation": dict(whole.issues)},
         "patients": dict(whole.patients),
         "patientDays": round(whole.days, 2),
+        "patientDaysWithoutStay": round(whole.days_without_stay, 2),
         "firstMonth": whole.first,
         "lastMonth": whole.last,
         "outcomes": {

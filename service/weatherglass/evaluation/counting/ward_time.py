@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
+from itertools import pairwise
 
 from weatherglass.evaluation.trace import Outcome, Stretch
 from weatherglass.model.record import Record
@@ -9,12 +10,18 @@ from weatherglass.model.record import Record
 #: Ours: a critical-care stay that begins this soon after a ward stay is a transfer from that ward.
 TRANSFER_GAP = timedelta(hours=6)
 TRANSFER = "intensive care"
+#: Ours: where no stay is recorded, a silence longer than this is time away from the ward.
+LONGEST_SILENCE = timedelta(hours=24)
 
 Span = tuple[datetime, datetime]
 
 
 def ward_time(record: Record, died: datetime | None) -> tuple[list[Stretch], list[Outcome], bool]:
-    """Return time on wards, transfers to critical care, and whether stays are recorded at all.
+    """Return time on wards, transfers to critical care, and whether any Encounter is recorded.
+
+    Only a stay in hospital, as an inpatient or in an emergency department, is time on a ward. Whoever
+    has Encounters of other kinds alone was never on one. Without any Encounter, or with one in hospital
+    that has no start, the values themselves are taken for the time, without silences of over a day.
 
     Args:
         record: The whole record.
@@ -26,14 +33,15 @@ def ward_time(record: Record, died: datetime | None) -> tuple[list[Stretch], lis
     wards: list[Span] = []
     critical: list[Span] = []
     for stay in record.stays:
-        if stay.starts is None or not (stay.inpatient or stay.critical_care):
+        if stay.starts is None or not (stay.in_hospital or stay.critical_care):
             continue
         ends = min(stay.ends or last, died or stay.ends or last)
         if ends > stay.starts:
             (critical if stay.critical_care else wards).append((stay.starts, ends))
-    critical = joined(critical)
-    if not wards and not critical:
+    undated = any(stay.starts is None and stay.in_hospital for stay in record.stays)
+    if not wards and not critical and (undated or not record.stays):
         return _seen(record, died), [], False
+    critical = joined(critical)
     stretches = [Stretch(start, end) for start, end in without(joined(wards), critical)]
     transfers = [
         Outcome(start, TRANSFER)
@@ -44,11 +52,11 @@ def ward_time(record: Record, died: datetime | None) -> tuple[list[Stretch], lis
 
 
 def _seen(record: Record, died: datetime | None) -> list[Stretch]:
-    """Where no stay is recorded: from the first to the last value."""
-    every = [each.times for each in record.numbers.values()] + [each.times for each in record.codes.values()]
-    times = [moment for each in every for moment in (each[:1] + each[-1:])]
-    times = [moment for moment in times if died is None or moment <= died]
-    return [Stretch(min(times), max(times))] if times and min(times) < max(times) else []
+    """Where no Encounter is recorded: from value to value, as long as none is silent for too long."""
+    every = [*record.numbers.values(), *record.codes.values()]
+    times = sorted({moment for each in every for moment in each.times if died is None or moment <= died})
+    near = [(a, b) for a, b in pairwise(times) if b - a <= LONGEST_SILENCE]
+    return [Stretch(start, end) for start, end in joined(near)]
 
 
 def joined(spans: Iterable[Span]) -> list[Span]:
