@@ -115,9 +115,8 @@ def _write(folder: Path, whole: Report) -> None:
     except OSError as error:
         raise RunError(f"{error.strerror or error}: {folder}") from None
     counted = ", ".join(f"{number} {kind}" for kind, number in sorted(whole.outcomes.counted.items()))
-    click.echo(
-        f"{whole.patients['replayed'] - whole.patients['without a recorded stay']} patients, {whole.days:.1f} patient-days, {counted or 'no outcomes'}"
-    )
+    with_stay = whole.patients["replayed"] - whole.patients["without a recorded stay"]
+    click.echo(f"{with_stay} patients, {whole.days:.1f} patient-days, {counted or 'no outcomes'}")
     if whole.is_test_data:
         click.echo("Some patients are marked as test data: no claim about patients follows.")
     click.echo(f"Done: {folder}/evaluation.html")
