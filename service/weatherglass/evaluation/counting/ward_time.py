@@ -53,8 +53,8 @@ def ward_time(record: Record, died: datetime | None) -> tuple[list[Stretch], lis
 
 def _seen(record: Record, died: datetime | None) -> list[Stretch]:
     """Where no Encounter is recorded: from value to value, as long as none is silent for too long."""
-    every = [*record.numbers.values(), *record.codes.values()]
-    times = sorted({moment for each in every for moment in each.times if died is None or moment <= died})
+    every = [each.times for each in record.numbers.values()] + [each.times for each in record.codes.values()]
+    times = sorted({moment for each in every for moment in each if died is None or moment <= died})
     near = [(a, b) for a, b in pairwise(times) if b - a <= LONGEST_SILENCE]
     return [Stretch(start, end) for start, end in joined(near)]
 
