@@ -74,8 +74,8 @@ def _speaks(review: Review, finding: Finding) -> bool:
 
 
 def _has_few_words(finding: Finding) -> bool:
-    """Tell whether few words do: those that the finding brings itself, or any where it is not urgent."""
-    return bool(finding.brief) or finding.urgency is Urgency.PROMPT
+    """Tell whether few words do: its own, those of a further score, or any where it is not urgent."""
+    return bool(finding.brief) or isinstance(finding, ScoreFinding) or finding.urgency is Urgency.PROMPT
 
 
 def _decides(review: Review, finding: Finding) -> bool:
