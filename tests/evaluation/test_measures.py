@@ -3,9 +3,11 @@
 from datetime import UTC, datetime, timedelta
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from sklearn.metrics import precision_score, recall_score
 
-from weatherglass.evaluation.counting.measures import Ladder, measure, patient_days, runs_of
+from weatherglass.evaluation.counting.measures import Ladder, measure, patient_days, rearmed, runs_of
 from weatherglass.evaluation.events import watch
 from weatherglass.evaluation.trace import Missed, Outcome, Step, Stretch, Trace
 
@@ -67,6 +69,12 @@ class TestByHand:
         assert (row.alerts.number, row.alerts.of) == (1, 3)
         assert row.alerts_per_100_days == pytest.approx(50)
 
+    def test_rounds_and_rearmed_alerts_at_5(self, news2: Ladder) -> None:
+        """Four rounds in six days; A at 30 and 44 lie 14 hours apart, B at 8 and 32: four alerts."""
+        row = _row(news2, 5)
+        assert row.rounds_per_100_days == pytest.approx(400 / 6)
+        assert row.armed_per_100_days == pytest.approx(400 / 6)
+
     def test_by_outcome_and_how_early(self, news2: Ladder) -> None:
         """A was warned of 18 hours before, C never."""
         row = _row(news2, 5)
@@ -118,6 +126,34 @@ class TestOutcomes:
     def test_long_after_the_ward_it_does_not_count(self) -> None:
         _, tallied = watch([_trace("A", {8: 5}, 30, Outcome(_at(30 + 24), "death"))], HORIZON)
         assert (tallied.not_on_ward, tallied.counted.total()) == (1, 0)
+
+
+class TestFewOutcomes:
+    @pytest.mark.parametrize(("outcomes", "has_interval"), [(9, False), (10, True)])
+    def test_no_interval_from_fewer_than_ten(self, outcomes: int, has_interval: bool) -> None:
+        """Our choice of 10."""
+        ill = [_trace(f"I{n}", {8: 1, 30: 5}, 48, Outcome(_at(48), "death")) for n in range(outcomes)]
+        watched, _ = watch([*ill, *WARD[1:2]], HORIZON)
+        found = measure("news2", watched, HORIZON, repeats=20, seed=1)
+        row = _row(found, 5)
+        shares = (row.sensitivity, row.specificity, row.predictive_value, row.outcomes_warned, row.alerts)
+        assert [one.low is not None for one in shares] == [has_interval] * 5
+        assert (found.area.low is not None) is has_interval
+
+
+class TestMonotone:
+    def test_an_alert_silences_eight_hours_and_no_longer(self) -> None:
+        """Our choice of 8 hours, at both ends."""
+        early = [Step(_at(0), 5, 5), Step(_at(7.99), 5, 5)]
+        assert rearmed(early, 5) == 1
+        assert rearmed([*early, Step(_at(8), 5, 5)], 5) == 2
+
+    @given(st.lists(st.tuples(st.integers(0, 400), st.integers(0, 20)), max_size=40))
+    def test_a_lower_threshold_never_costs_less(self, rounds: list[tuple[int, int]]) -> None:
+        """Unlike runs of neighbours, which join when the threshold falls."""
+        steps = [Step(_at(hour / 4), level, level) for hour, level in sorted(dict(rounds).items())]
+        counts = [rearmed(steps, threshold) for threshold in range(21)]
+        assert counts == sorted(counts, reverse=True)
 
 
 class TestIncomplete:

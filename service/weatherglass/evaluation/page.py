@@ -75,7 +75,7 @@ def area(found: Area) -> str:
     if found.value is None:
         return "cannot be had: there are no rounds of both kinds"
     if found.low is None or found.high is None:
-        return f"{found.value:.3f} (too few patients for an interval)"
+        return f"{found.value:.3f} (too few outcomes for an interval)"
     return f"{found.value:.3f} ({found.low:.3f}\u2013{found.high:.3f})"
 
 
@@ -114,22 +114,22 @@ def _corner(one: AtThreshold) -> tuple[float, float]:
 
 def _load(ladder: Ladder, name: str, marked: Sequence[AtThreshold]) -> str:
     points = [
-        (one.alerts_per_100_days, one.outcomes_warned.value)
+        (one.armed_per_100_days, one.outcomes_warned.value)
         for one in ladder.thresholds
-        if one.alerts_per_100_days is not None and one.outcomes_warned.value is not None
+        if one.armed_per_100_days is not None and one.outcomes_warned.value is not None
     ]
     if not points:
         return ""
     labels = [
-        (one.alerts_per_100_days, one.outcomes_warned.value, f"\u2265 {rung(ladder.key, one.threshold)}")
+        (one.armed_per_100_days, one.outcomes_warned.value, f"\u2265 {rung(ladder.key, one.threshold)}")
         for one in marked
-        if one.alerts_per_100_days is not None and one.outcomes_warned.value is not None
+        if one.armed_per_100_days is not None and one.outcomes_warned.value is not None
     ]
     return plots.line(
         points,
-        plots.numbers("alerts for each 100 patient-days", max(x for x, _ in points)),
+        plots.numbers("alerts for each 100 patient-days, re-armed after 8 h", max(x for x, _ in points)),
         plots.fractions("of outcomes, warned of in time"),
-        said=f"{name}: share of outcomes warned of against alerts for each 100 patient-days",
+        said=f"{name}: share of outcomes warned of against re-armed alerts for each 100 patient-days",
         labels=labels,
     )
 

@@ -229,6 +229,8 @@ def _ladder(ladder: Ladder, whole: Report) -> dict[str, Any]:
                 "outcomesWarned": _rounded(one.outcomes_warned._asdict()),
                 "alertsBeforeOutcome": _rounded(one.alerts._asdict()),
                 "alertsPer100PatientDays": _round(one.alerts_per_100_days, 2),
+                "roundsPer100PatientDays": _round(one.rounds_per_100_days, 2),
+                "rearmedAlertsPer100PatientDays": _round(one.armed_per_100_days, 2),
                 "leadHours": _rounded(one.lead._asdict()) if one.lead is not None else None,
                 "leadHoursCounted": {str(hour): number for hour, number in one.lead_hours.items()},
             }

@@ -42,6 +42,11 @@ def share(number: int, of: int) -> Share:
     return Share(number, of, part, max(0.0, middle - half), min(1.0, middle + half))
 
 
+def bare_share(number: int, of: int) -> Share:
+    """Return a share without an interval, for where too few outcomes stand behind it."""
+    return Share(number, of, number / of if of else None, None, None)
+
+
 class Spread(NamedTuple):
     """How numbers are spread out."""
 

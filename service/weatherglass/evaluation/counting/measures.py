@@ -12,11 +12,15 @@ from dataclasses import dataclass
 from datetime import timedelta
 
 from weatherglass.evaluation.counting.discrimination import Area, Tally, area, tally
-from weatherglass.evaluation.counting.intervals import Share, Spread, share, spread
+from weatherglass.evaluation.counting.intervals import Share, Spread, bare_share, share, spread
 from weatherglass.evaluation.events import Watched
 from weatherglass.evaluation.trace import Step
 
 _HOUR = timedelta(hours=1)
+#: Ours: how long an alert silences the next one where alerts are counted re-armed.
+REARMED_AFTER = timedelta(hours=8)
+#: Ours: from fewer outcomes than this no interval is given.
+FEWEST_OUTCOMES = 10
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +35,9 @@ class AtThreshold:
         outcomes_warned: Of outcomes, those with a round at or above within the horizon.
         alerts: How many alerts, and how many of them before an outcome.
         alerts_per_100_days: Alerts for each 100 patient-days on the ward; None without ward time.
+        rounds_per_100_days: Rounds at or above for each 100 patient-days; never rises with the threshold.
+        armed_per_100_days: Alerts for each 100 patient-days when one silences those of the next
+            `REARMED_AFTER`; never rises with the threshold.
         lead: From the first round at or above within the horizon to the outcome, in hours.
         lead_hours: The same, counted in whole hours.
     """
@@ -42,6 +49,8 @@ class AtThreshold:
     outcomes_warned: Share
     alerts: Share
     alerts_per_100_days: float | None
+    rounds_per_100_days: float | None
+    armed_per_100_days: float | None
     lead: Spread | None
     lead_hours: dict[int, int]
 
@@ -105,6 +114,7 @@ def measure(key: str, watched: Sequence[Watched], horizon: timedelta, *, repeats
     held = [one for one in watched if one.steps(key)]
     levels = sorted({step.level for one in held for step in one.steps(key)})
     days = patient_days(held)
+    repeats = repeats if sum(len(one.events) for one in held) >= FEWEST_OUTCOMES else 0
     return Ladder(
         key=key,
         patients=len(held),
@@ -132,13 +142,14 @@ def _at(threshold: int, key: str, held: Sequence[Watched], horizon: timedelta, d
     rounds: Counter[tuple[bool, bool]] = Counter()
     alerts: Counter[bool] = Counter()
     lead: list[float] = []
-    warned = outcomes = 0
+    warned = outcomes = armed = 0
     for one in held:
         steps = one.steps(key)
         rounds.update((step.level >= threshold, one.followed(step.at, horizon)) for step in steps)
         alerts.update(
             any(one.followed(step.at, horizon) for step in run) for run in runs_of(steps, threshold)
         )
+        armed += rearmed(steps, threshold)
         for event in one.events:
             outcomes += 1
             early = next(
@@ -147,16 +158,19 @@ def _at(threshold: int, key: str, held: Sequence[Watched], horizon: timedelta, d
             if early is not None:
                 warned += 1
                 lead.append((event.at - early) / _HOUR)
+    made = share if outcomes >= FEWEST_OUTCOMES else bare_share
     hit, missed = rounds[True, True], rounds[False, True]
     false, quiet = rounds[True, False], rounds[False, False]
     return AtThreshold(
         threshold=threshold,
-        sensitivity=share(hit, hit + missed),
-        specificity=share(quiet, quiet + false),
-        predictive_value=share(hit, hit + false),
-        outcomes_warned=share(warned, outcomes),
-        alerts=share(alerts[True], alerts.total()),
+        sensitivity=made(hit, hit + missed),
+        specificity=made(quiet, quiet + false),
+        predictive_value=made(hit, hit + false),
+        outcomes_warned=made(warned, outcomes),
+        alerts=made(alerts[True], alerts.total()),
         alerts_per_100_days=100 * alerts.total() / days if days else None,
+        rounds_per_100_days=100 * (hit + false) / days if days else None,
+        armed_per_100_days=100 * armed / days if days else None,
         lead=spread(lead),
         lead_hours=dict(sorted(Counter(int(hours) for hours in lead).items())),
     )
@@ -173,6 +187,19 @@ def runs_of(steps: Sequence[Step], threshold: int) -> list[list[Step]]:
             runs[-1].append(step)
         above = step.level >= threshold
     return runs
+
+
+def rearmed(steps: Iterable[Step], threshold: int) -> int:
+    """Count alerts of which each silences the ward for `REARMED_AFTER`.
+
+    Taken from the left these are the most rounds that lie that far apart, and more rounds never
+    allow fewer: so a lower threshold never counts fewer alerts.
+    """
+    number, silent_until = 0, None
+    for step in steps:
+        if step.level >= threshold and (silent_until is None or step.at >= silent_until):
+            number, silent_until = number + 1, step.at + REARMED_AFTER
+    return number
 
 
 def _incomplete(key: str, held: Sequence[Watched], levels: Sequence[int]) -> Incomplete:
