@@ -50,8 +50,8 @@ _SIZE = re.compile(r"(\d+(?:\.\d+)?)\s*([KMGT]?)(i?)B?", re.IGNORECASE)
     type=click.Choice([Detail.BRIEF.value, Detail.FULL.value]),
     default=Detail.FULL.value,
     show_default=True,
-    help="How much FHIR is written: brief is scores, stages and what was not used, a third of the bytes; the "
-    "ward list is the same.",
+    help="How much FHIR is written: brief is scores, stages and what was not used, less than half of the "
+    "bytes; the ward list is the same.",
 )
 @click.option("--since", "since", default=None, help="run.json of an earlier run: review only what is new.")
 @click.option("--resume", is_flag=True, help="Continue a run that was not finished.")
