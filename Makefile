@@ -87,12 +87,14 @@ $(OUTSIDE)/.fetched: locks/outside.txt | $(BIN)/python
 .PHONY: outside
 outside: $(OUTSIDE)/.fetched ## Fetch the code lists that the tests compare ours with
 
-# Chromium draws the page for the tests, wrk loads the service for the measurements.
+# Chromium draws the page for the tests, wrk loads the service for the measurements,
+# mmdebstrap, umoci and runc build and start the image.
 .PHONY: debian
 debian:
 	@missing=(); \
 	command -v chromium >/dev/null || missing+=(chromium); \
 	command -v wrk >/dev/null || missing+=(wrk); \
+	for one in mmdebstrap umoci runc; do command -v $$one >/dev/null || missing+=($$one); done; \
 	if [ $${#missing[@]} -eq 0 ]; then exit 0; fi; \
 	if [ "$$(id -u)" -ne 0 ] || ! command -v apt-get >/dev/null; then \
 	  echo "Missing: $${missing[*]}. Install them as root with apt-get; the tests that need them will fail." >&2; exit 0; \
@@ -154,6 +156,11 @@ sbom: $(TOOLS)/.tools $(VENV)/.run ## Write what the service is made of (Cyclone
 	@$(TOOLS)/bin/cyclonedx-py environment --gather-license-texts --pyproject pyproject.toml --mc-type application \
 	  --output-format JSON --output-file dist/sbom.json dist/sbom-env/bin/python
 	@rm -rf dist/sbom-env && echo "dist/sbom.json"
+
+.PHONY: image
+image: $(VENV)/.dev debian ## Build the OCI image twice without a registry, compare, and start it (root, Debian)
+	@$(BIN)/python deploy/image/build.py $(ARGS)
+	@$(BIN)/python deploy/image/start.py
 
 fuzz: $(VENV)/.dev ## Look for a body that breaks the reader or the API; ARGS="--minutes 60" looks longer
 	@$(BIN)/python -m tests.fuzzing $(ARGS)
