@@ -14,6 +14,7 @@ import shutil
 import subprocess
 import sys
 import tempfile
+from functools import cache
 from importlib.metadata import distributions
 from pathlib import Path
 
@@ -36,8 +37,9 @@ def run(*command: str | Path, **more: str) -> str:
     return done.stdout
 
 
+@cache
 def epoch() -> str:
-    """Return the second of the last commit: every time in the image is this or earlier."""
+    """Return the second of the last commit, read once: every time in the image is this or earlier."""
     return run("git", "-C", ROOT, "log", "-1", "--format=%ct").strip()
 
 
