@@ -157,6 +157,10 @@ sbom: $(TOOLS)/.tools $(VENV)/.run ## Write what the service is made of (Cyclone
 	  --output-format JSON --output-file dist/sbom.json dist/sbom-env/bin/python
 	@rm -rf dist/sbom-env && echo "dist/sbom.json"
 
+.PHONY: hospital-day
+hospital-day: $(VENV)/.dev $(TOOLS)/.tools ## A short day on three invented wards, accounted for (HOSPITAL_HOURS, HOSPITAL_SEED)
+	@$(BIN)/python -m pytest -q tests/hospital $(ARGS)
+
 .PHONY: image
 image: $(VENV)/.dev debian ## Build the OCI image twice without a registry, compare, and start it (root, Debian)
 	@$(BIN)/python deploy/image/build.py $(ARGS)
