@@ -6,6 +6,7 @@ original reason, so that a hold is not forgotten.
 """
 
 from collections.abc import Iterator, Sequence
+from datetime import datetime
 from typing import Final
 
 from weatherglass.facts.allergy_check import Strength, meetings
@@ -212,6 +213,13 @@ def _plans(line: Line, one: Recovered) -> list[RestartPlan]:
     ]
 
 
+def _since(hits: Sequence[Hit], passed: Sequence[Recovered]) -> datetime | None:
+    """Return since when what speaks for the pause has been there, or since when it is over."""
+    if hits:
+        return min((hit.since for hit in hits if hit.since is not None), default=None)
+    return max((one.over_since for one in passed), default=None)
+
+
 def _finding(
     bedside: Bedside,
     line: Line,
@@ -226,7 +234,7 @@ def _finding(
     hits = [one.hit for one in against] + ([above_5] if above_5 is not None else [])
     measures = (*measures_of(hits), *(m for one in passed for m in one.measures))
     origins = (*(o for hit in hits for o in hit.evidence), *(o for one in passed for o in one.evidence))
-    since = max((one.over_since for one in passed), default=None) if not hits else None
+    since = _since(hits, passed)
     plans = [one.rule.restart for one in against if one.rule.restart is not None]
     plans = plans or [p for one in passed for p in _plans(line, one)] or [_ANY_PLAN]
     notes = notes_for(line, situation)
