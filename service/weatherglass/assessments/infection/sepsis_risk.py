@@ -42,6 +42,10 @@ _WITHIN = tuple(stratum.antimicrobial_within for stratum in _STRATA)
 _FOUND_DEEP = frozenset({Consciousness.PAIN, Consciousness.UNRESPONSIVE})
 _TREATED = our_choice("a low risk that is being treated is 'routine'")
 _RAISED = our_choice("high risk by a feature is 'urgent' below NEWS2 5, an emergency from 5")
+_ASKED = our_choice(
+    "where nothing but an antibacterial without an indication speaks of infection and the score is low, "
+    "kidney injury (a feature from memory) asks whether infection is meant, and sets no deadline"
+)
 _KIDNEYS_KNOWN = our_choice(
     "kidney injury that alone makes the risk high asks again no sooner than the score does, once it is a day "
     "old and treated"
@@ -85,6 +89,7 @@ class _Stratum(NamedTuple):
         by_round: What the round gives, with its single signs.
         has_kidney_injury: Whether kidney injury is there.
         kidneys_alone: Whether kidney injury alone makes it high.
+        would_be_high: Whether kidney injury would, and nothing but an order speaks of infection.
     """
 
     course: RiskCourse
@@ -93,6 +98,7 @@ class _Stratum(NamedTuple):
     by_round: Risk
     has_kidney_injury: bool
     kidneys_alone: bool
+    would_be_high: bool
 
     @property
     def risk(self) -> Risk:
@@ -154,13 +160,16 @@ def _follow(bedside: Bedside, infection: SuspectedInfection, results: Sequence[S
     course = risk_course([*others, *kidneys], bedside.as_of, known_from=known_from)
     without = risk_course(others, bedside.as_of, known_from=known_from) if kidneys else course
     result = _speaking(bedside, results)
+    is_raised = without.risk < course.risk
+    would_be_high = is_raised and infection.by_orders_alone and without.risk < Risk.MODERATE
     return _Stratum(
-        course,
+        without if would_be_high else course,
         result,
         _by_total(result),
         _by_round(bedside, result),
         has_kidney_injury=bool(kidneys),
-        kidneys_alone=without.risk < course.risk,
+        kidneys_alone=is_raised and not would_be_high,
+        would_be_high=would_be_high,
     )
 
 
@@ -180,7 +189,7 @@ def _stratum(bedside: Bedside, infection: SuspectedInfection, results: Sequence[
         key="sepsis-risk",
         letter=Letter.OVERALL,
         urgency=urgency,
-        sentence=_sentence(bedside, found, treatment),
+        sentence=_question(bedside, infection, found) or _sentence(bedside, found, treatment),
         brief=_brief(found, treatment),
         at=results[-1].observed.end,
         state=_state(bedside, found, urgency),
@@ -248,7 +257,19 @@ def _sentence(bedside: Bedside, found: _Stratum, treatment: Treatment | None) ->
     return f"S{with_score}: {risk}; {treatment.words}."
 
 
+def _question(bedside: Bedside, infection: SuspectedInfection, found: _Stratum) -> str:
+    """Ask whether infection is meant at all, where kidney injury would make it high; empty otherwise."""
+    if not found.would_be_high:
+        return ""
+    names = " and ".join(dict.fromkeys(order.medicine.text for order in infection.orders))
+    risk = f"With NEWS2 {_total(found.result)} its risk is {_STRATA[found.risk].label}"
+    kidneys = f"acute kidney injury stage {bedside.aki_stage} would make it high"
+    return f"Is infection suspected? Only {names} on the chart says so. {risk}; {kidneys}."
+
+
 def _brief(found: _Stratum, treatment: Treatment | None) -> str:
+    if found.would_be_high:
+        return "Is infection suspected? Only an antibacterial on the chart says so"
     head = f"Suspected infection, {_STRATA[found.risk].label} risk"
     return f"{head}: {treatment.brief}" if treatment is not None and treatment.brief else head
 
@@ -284,6 +305,8 @@ def _urgency(
         is_moderate = found.by_total >= Risk.MODERATE
         return (Urgency.EMERGENCY if is_moderate else Urgency.URGENT), (_RAISED,)
     urgency = _URGENCY[found.risk]
+    if found.would_be_high:
+        return max(urgency, Urgency.PROMPT), (_ASKED,)
     if urgency is Urgency.PROMPT and is_treated:
         return Urgency.ROUTINE, (_TREATED,)
     return urgency, ()

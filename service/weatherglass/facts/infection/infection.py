@@ -46,6 +46,8 @@ class SuspectedInfection:
         orders: Antibacterials on the chart, and medicines given for an infection.
         doses: Antibacterial doses given, oldest first.
         refused: Orders that meet a recorded allergy: nobody is asked whether they were given.
+        by_orders_alone: Whether nothing says so but antibacterials on the chart without an indication,
+            which a night dose for prevention, or one at an operation, is as well.
     """
 
     since: datetime | None
@@ -54,6 +56,7 @@ class SuspectedInfection:
     doses: tuple[Administration, ...]
     reasons: tuple[Reason, ...] = ()
     refused: frozenset[Origin] = frozenset()
+    by_orders_alone: bool = False
 
     @property
     def origins(self) -> tuple[Origin, ...]:
@@ -99,6 +102,7 @@ def suspected_infection(record: Record, as_of: datetime) -> SuspectedInfection |
         orders=orders,
         doses=doses,
         reasons=reasons,
+        by_orders_alone=not (conditions or reasons or dosed or any(map(_is_for_infection, orders))),
     )
 
 
@@ -116,10 +120,14 @@ def _tells(order: MedicineOrder, as_of: datetime) -> bool:
     is_written = order.written is not None and order.written <= as_of and (order.ends or as_of) >= as_of
     if order.status is not OrderStatus.ACTIVE or not (is_written or order.in_force_at(as_of)):
         return False
-    if order.indication & _INFECTION:
+    if _is_for_infection(order):
         return True
     is_systemic = not acts_locally(_ANTIBACTERIAL, order.route)
     return _ANTIBACTERIAL in order.medicine.classes and is_systemic and not order.for_prophylaxis
+
+
+def _is_for_infection(order: MedicineOrder) -> bool:
+    return bool(order.indication & _INFECTION)
 
 
 def _dosed_since(record: Record, doses: Sequence[Administration], as_of: datetime) -> datetime | None:
