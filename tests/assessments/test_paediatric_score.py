@@ -264,7 +264,7 @@ class TestReportedTotal:
             (8, Urgency.PROMPT),
             (9, Urgency.URGENT),
             (12, Urgency.URGENT),
-            (13, Urgency.EMERGENCY),
+            (13, Urgency.URGENT),
         ],
     )
     def test_a_total_asks_by_itself(self, total: int, urgency: Urgency) -> None:

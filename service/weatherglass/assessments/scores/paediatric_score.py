@@ -29,7 +29,6 @@ from weatherglass.model.tables.scores import AgedScore, ScoreDefinition, ScorePa
 _KEY: Final = pews.BEDSIDE_PEWS[0].definition.key
 
 _REPORTED: Final = (
-    (ours.REPORTED_PAEDIATRIC_EMERGENCY, Urgency.EMERGENCY),
     (ours.REPORTED_PAEDIATRIC_URGENT, Urgency.URGENT),
     (ours.REPORTED_PAEDIATRIC_PROMPT, Urgency.PROMPT),
 )

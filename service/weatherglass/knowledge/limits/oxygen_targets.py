@@ -74,5 +74,7 @@ REVERT_WITH_NORMAL_GAS: Final = Clause(
         "With a normal carbon dioxide on a blood gas the target may go back to 94-98%, unless "
         "ventilation was needed before."
     ),
-    source=PUBLICATION.at("adjusting the target after a blood gas", Mark.FROM_MEMORY),
+    source=PUBLICATION.at(
+        "table 3 and section 8.12: target 94-98% when the gas is normal, a gas again after 30-60 minutes"
+    ),
 )

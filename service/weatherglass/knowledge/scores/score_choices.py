@@ -72,7 +72,8 @@ SECONDARY_HISTORY: Final = Window(
     ),
 )
 _PAEDIATRIC_LEVELS = publication("national-paediatric-score").at(
-    "5, 9 and 13, which could not be read in its own documents; their urgencies are ours",
+    "5 and 9, which could not be read in its own documents; their urgencies are ours, and a level from "
+    "memory makes no emergency",
     Mark.FROM_MEMORY,
 )
 _MATERNITY_LEVEL = our_choice(
@@ -85,7 +86,6 @@ def _total(number: str, source: Source) -> Cutoff:
 
 
 #: The most urgent first.
-REPORTED_PAEDIATRIC_EMERGENCY: Final = _total("13", _PAEDIATRIC_LEVELS)
 REPORTED_PAEDIATRIC_URGENT: Final = _total("9", _PAEDIATRIC_LEVELS)
 REPORTED_PAEDIATRIC_PROMPT: Final = _total("5", _PAEDIATRIC_LEVELS)
 REPORTED_MATERNITY_PROMPT: Final = _total("2", _MATERNITY_LEVEL)
