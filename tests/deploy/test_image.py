@@ -40,21 +40,22 @@ def test_the_lock_names_versions_and_no_address() -> None:
     assert all(re.fullmatch(r"[a-z0-9][a-z0-9+.-]+=[0-9A-Za-z.+:~-]+ (amd64|all)", line) for line in lines)
 
 
+@pytest.fixture(scope="module")
+def layout() -> Path:
+    """Build twice: not where the tools are missing or Debian has moved on from the lock."""
+    done = subprocess.run(
+        [sys.executable, _IMAGE / "build.py"], cwd=ROOT, capture_output=True, text=True, check=False
+    )
+    for reason in ("Wants root", "names no Debian packages", "Not as in packages.lock"):
+        if reason in done.stderr:
+            pytest.skip(done.stderr[-300:].strip())
+    assert done.returncode == 0, done.stderr
+    assert "gave the same digest" in done.stdout
+    return _LAYOUT
+
+
 @pytest.mark.slow
 class TestImage:
-    @pytest.fixture(scope="class")
-    def layout(self) -> Path:
-        """Build twice: not where the tools are missing or Debian has moved on from the lock."""
-        done = subprocess.run(
-            [sys.executable, _IMAGE / "build.py"], cwd=ROOT, capture_output=True, text=True, check=False
-        )
-        for reason in ("Wants root", "names no Debian packages", "Not as in packages.lock"):
-            if reason in done.stderr:
-                pytest.skip(done.stderr[-300:].strip())
-        assert done.returncode == 0, done.stderr
-        assert "gave the same digest" in done.stdout
-        return _LAYOUT
-
     @pytest.mark.timeout(1800)
     def test_it_is_configured_as_the_containerfile_says(self, layout: Path) -> None:
         has = _built(layout)
