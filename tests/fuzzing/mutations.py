@@ -6,6 +6,7 @@ Seeded: a case is known by its number and can be made again.
 import json
 import random
 from collections.abc import Callable
+from copy import deepcopy
 from pathlib import Path
 from typing import Any
 
@@ -85,7 +86,8 @@ def _somewhere(draw: random.Random, bundle: Json) -> tuple[Any, Any] | None:
 
 def _replace(draw: random.Random, bundle: Json) -> None:
     if (place := _somewhere(draw, bundle)) is not None:
-        place[0][place[1]] = draw.choice(_STRANGE)
+        # A copy: what one case does to it must reach no other place and no later case.
+        place[0][place[1]] = deepcopy(draw.choice(_STRANGE))
 
 
 def _delete(draw: random.Random, bundle: Json) -> None:
@@ -112,7 +114,8 @@ def _number(draw: random.Random, bundle: Json) -> None:
 
 def _repeat(draw: random.Random, bundle: Json) -> None:
     if bundle["entry"]:
-        bundle["entry"] += [draw.choice(bundle["entry"])] * draw.choice((1, 2, 20))
+        chosen = draw.choice(bundle["entry"])
+        bundle["entry"] += [deepcopy(chosen) for _ in range(draw.choice((1, 2, 20)))]
 
 
 def _rename(draw: random.Random, bundle: Json) -> None:
