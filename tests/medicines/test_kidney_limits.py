@@ -224,3 +224,16 @@ def test_on_dialysis_the_lowest_band_speaks() -> None:
     found = of_kidneys(YOUNG, dialysis, order("Gabapentin 300 mg"), order("Nitrofurantoin 50 mg"))
     assert {name: one.action for name, one in found.items()} == {"gabapentin": D, "nitrofurantoin": H}
     assert "dialysis" in found["gabapentin"].sentence
+
+
+def test_a_limit_cites_its_own_source_beside_many_others() -> None:
+    """Each medicine's limit is met by a value of its own; none may answer with what another one rests on."""
+    names = ("Spironolactone 25 mg", "Ibuprofen 400 mg", "Gabapentin 300 mg", "Allopurinol 300 mg")
+    alone = {name: of_kidneys(YOUNG, result("eGFR", "22"), order(name)) for name in names}
+    assert all(alone.values())
+    for _ in range(10):  # What is gone leaves its place in memory to another one, or not.
+        together = of_kidneys(YOUNG, result("eGFR", "22"), *(order(name) for name in names))
+        for found in alone.values():
+            for key, one in found.items():
+                assert together[key].sources == one.sources, key
+                assert together[key].evidence == one.evidence, key

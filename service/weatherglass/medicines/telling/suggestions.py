@@ -102,8 +102,14 @@ def suggest(bedside: Bedside, line: Line, judged: Sequence[Judged], situation: S
 
 
 class Together(NamedTuple):
-    """What several hits come to: many lines of a chart rest on the same ones."""
+    """What several hits come to: many lines of a chart rest on the same ones.
 
+    Attributes:
+        hits: Kept, because it is by their identity that this is found again: that of a hit which is
+            gone would be given to another one.
+    """
+
+    hits: tuple[Hit, ...]
     at: datetime | None
     measures: tuple[Measure, ...]
     evidence: tuple[Origin, ...]
@@ -119,6 +125,7 @@ def _together(situation: Situation, judged: Sequence[Judged]) -> Together:
     if found is None:
         values = tuple(hits.values())
         found = situation.together[key] = Together(
+            hits=values,
             at=newest_at(values),
             measures=measures_of(values),
             evidence=tuple(dict.fromkeys(origin for hit in values for origin in hit.evidence)),
