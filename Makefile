@@ -177,7 +177,7 @@ openapi: $(VENV)/.dev ## Write the published interface files and the request exa
 	@$(BIN)/python -m weatherglass.api.publishing.published openapi
 
 replay: $(VENV)/.run ## Send the example requests with curl to a server started for it, and compare the answers
-	@$(BIN)/weatherglass serve --port 8089 & server=$$!; trap 'kill $$server' EXIT; \
+	@WEATHERGLASS_BASE_URL=http://127.0.0.1:8080 $(BIN)/weatherglass serve --port 8089 & server=$$!; trap 'kill $$server' EXIT; \
 	for try in $$(seq 100); do curl --silent --fail --noproxy '*' http://127.0.0.1:8089/health/ready >/dev/null && break; sleep 0.1; done; \
 	fixtures/requests/replay.sh http://127.0.0.1:8089
 

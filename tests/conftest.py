@@ -61,7 +61,9 @@ def live() -> Iterator[str]:
         port = free.getsockname()[1]
     command = [sys.executable, "-m", "weatherglass", "serve", "--port", str(port)]
     # What it logs is nobody's pipe, which could fill.
-    process = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+    # The kept answers name the address that is served by default.
+    environment = {**os.environ, "WEATHERGLASS_BASE_URL": "http://127.0.0.1:8080"}
+    process = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, env=environment)
     try:
         _wait_for(port, process)
         yield f"http://127.0.0.1:{port}"

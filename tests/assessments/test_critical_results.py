@@ -509,6 +509,7 @@ def test_every_analyte_has_a_case_above() -> None:
         "lactate-high", "haemoglobin-low", "platelets-low", "inr-high", "creatinine-high", "urea-high",
         "crp-high", "calcium-low", "calcium-high", "calcium-ionised-low", "calcium-ionised-high",
         "magnesium-low", "bicarbonate-low", "bicarbonate-high", "creatine-kinase-high", "phosphate-low",
+        "corrected-qt-high",
     }  # fmt: skip
     assert trend_limits.SODIUM_CHANGE.limit.value == 10
 

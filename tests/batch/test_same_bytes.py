@@ -122,9 +122,13 @@ def _named(issue: dict[str, Any], request: list[bytes]) -> dict[str, Any]:
     paths = issue.get("expression")
     if not paths or not paths[0].startswith("Bundle.entry["):
         return issue
-    number, _, rest = paths[0].removeprefix("Bundle.entry[").partition("].resource")
+    return issue | {"expression": [_by_resource(path, request) for path in paths]}
+
+
+def _by_resource(path: str, request: list[bytes]) -> str:
+    number, _, rest = path.removeprefix("Bundle.entry[").partition("].resource")
     seen = look(request[int(number)])
-    return issue | {"expression": [f"{seen.resourceType}/{seen.id}{rest}"]}
+    return f"{seen.resourceType}/{seen.id}{rest}"
 
 
 def test_single_requests_give_the_same_bytes(reference: Path) -> None:

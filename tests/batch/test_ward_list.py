@@ -115,12 +115,13 @@ def test_every_medicine_to_look_at_is_named(ward: Path) -> None:
 
 
 def test_medicines_with_one_reason_share_a_line(ward: Path) -> None:
-    """Four sedatives to hold for the same reason are one line, and a new one says so."""
+    """Sedatives to hold for the same reasons are one line, and a new one says so; others are another."""
     chart = next(row["chart"] for row in _table(ward) if row["patient"] == "Patient/gullhaven")
     held = [line for line in chart.split(" / ") if "Consider holding" in line]
-    assert len(held) == 1
+    assert len(held) == 2
     assert held[0].startswith("New. Consider holding Morphine sulfate 30 mg")
-    assert " and Pregabalin 150 mg capsules" in held[0]
+    assert "Pregabalin 150 mg capsules" in held[0]
+    assert "Consider holding Diazepam 5 mg tablets:" in held[1]
 
 
 def test_the_page_is_whole_in_itself(ward: Path) -> None:

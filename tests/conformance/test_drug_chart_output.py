@@ -21,7 +21,7 @@ CHARTS: dict[str, list[Json]] = {
     "review": [result("K", "5.7"), RAMIPRIL],
     "reduce": [*injury(1), order("Gabapentin 300 mg", "N02BF01")],
     "level": [*injury(1), order("Tacrolimus 1 mg", "L04AD02")],
-    "continue": [result("SBP", "90"), order("Prednisolone 5 mg", "H02AB06")],
+    "continue": [result("SBP", "90"), order("Prednisolone 5 mg", "H02AB06", authoredOn="2025-06-01")],
     "monitor": [result("glucose", "3.1"), order("Linagliptin 5 mg", "A10BH05")],
     "avoid": [*injury(1), order("Iohexol 300", "V08AB02")],
     "draft": [*injury(1), {**IBUPROFEN, "status": "draft"}],

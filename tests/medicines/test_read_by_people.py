@@ -168,7 +168,7 @@ class TestPlainWords:
         """What is looked at again has its time behind it; another action says what the time is for."""
         said = on_the_page("04-aki-nephrotoxics")
         assert re.search(r"Consider holding ; look again by \d\d:\d\d", said)
-        assert re.search(r"Look again by \d\d:\d\d", on_the_page("01-sepsis"))
+        assert re.search(r"look again by \d\d:\d\d", on_the_page("01-sepsis"))
 
     @pytest.mark.parametrize("door", [in_text, in_fhir, on_cards])
     def test_unknown_medicine(self, door: Any) -> None:
@@ -188,7 +188,7 @@ class TestConditionOnThePage:
         line = said.partition("Enoxaparin 40 mg/0.4 mL injection")[2].partition("Why")[0]
         assert re.search(
             r"Possibly spurious: potassium 6\.4 mmol/L \(the sample is haemolysed\); repeat it urgently\. "
-            r".*If it is confirmed: look again by 10:00 on 12 March",
+            r".*If it is confirmed: look again .*by 10:00 on 12 March",
             line,
         )
         assert "Look again" not in said
@@ -209,7 +209,8 @@ class TestConditionOnThePage:
         """As often as the text has it, and before the reasons."""
         assert in_text(demo(name)).count(said) == lines
         page = on_the_page(name)
-        assert page.count(said) == page.count(f"{said} Why") == lines
+        assert page.count(said) == lines
+        assert page.index(said) < page.index("Why")
 
     def test_head_of_the_page(self) -> None:
         """A line in doubt is named with its condition, and not counted with one that is sure."""

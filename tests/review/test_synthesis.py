@@ -86,7 +86,7 @@ class TestHeadline:
             *full_set(systolic_pressure="92 mm[Hg]"),
             order("prednisolone 10 mg tablets", "H02AB06", authoredOn="2025-06-01"),
         )
-        assert one.headline == "prednisolone 10 mg tablets, with systolic blood pressure 92 mmHg."
+        assert one.headline == "Prednisolone, with hypotension."
 
     def test_bleeding_says_what_is_recorded(self) -> None:
         """The few words of a ward list name the bleeding."""

@@ -17,6 +17,7 @@ from weatherglass.fhir.writing.frame.terms import (
     Json,
     words_of,
 )
+from weatherglass.knowledge.scores import organ_failure
 from weatherglass.model.findings import Letter, State, Urgency
 from weatherglass.model.signals import CodedSignal, Signal, label_of
 from weatherglass.review.catalogue import score_definitions
@@ -50,6 +51,8 @@ def _sub_scores() -> dict[str, str]:
     for definition in score_definitions():
         for parameter, _ in definition.tables():
             found.setdefault(f"{definition.key}-{parameter.key}", parameter.label)
+    for score in organ_failure.NAMES:
+        found |= {f"{score}-{organ.value}": organ.value for organ in organ_failure.Organ}
     return found
 
 
