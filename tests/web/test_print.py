@@ -63,7 +63,7 @@ _WATCH = """(() => {
       without: (article.dataset.without || "").split(" ").filter(Boolean),
       named: shown("[data-left]").map((one) => one.dataset.left),
       leftOut: shown(".left-out").map((one) => one.innerText).join(),
-      routine: all(".finding-0").length - shown(".finding-0").length,
+      routine: all(".finding-0:not([data-shed])").length - shown(".finding-0").length,
       notUsed: shown(".notes > .issues > li").length, couldNotBeUsed: all(".notes > .issues > li").length,
       findings: all(".finding").length - shown(".finding").length,
       levels: shown(".finding, .medicine").map((one) => Number(one.dataset.level)),
