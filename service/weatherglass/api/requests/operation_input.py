@@ -87,6 +87,8 @@ def unused_options(query: Mapping[str, list[str]], body: bytes) -> list[Issue]:
         query: What stands in the address.
         body: What it stands beside; options of Parameters are parameters.
     """
+    if query.keys() <= _OF_FHIR:
+        return []  # As nearly always: the body need not be looked at.
     if body.strip() and _kind_of(body) == "Parameters":
         beside = "Beside Parameters an option of the address is not used; send it as a parameter."
         return [_not_used(name, beside) for name in query if name in _OPTIONS or name not in _OF_FHIR]
