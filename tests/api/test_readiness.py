@@ -10,6 +10,7 @@ from starlette.testclient import TestClient
 from tests.api.test_metrics import numbers
 from weatherglass.api import warm_up
 from weatherglass.api.app import create_app
+from weatherglass.api.serving import serve
 from weatherglass.api.settings import Settings
 from weatherglass.fhir.issues import Issue, IssueKey, Severity
 from weatherglass.fhir.reading import dispatch as handing_over
@@ -120,3 +121,14 @@ def test_the_review_at_the_start_is_nobodys(tmp_path: Path) -> None:
     assert shown["weatherglass_patients_reviewed_total", ()] == 0
     assert not [name for name, _ in shown if name == "weatherglass_findings_total"]
     assert audit.read_bytes() == b""
+
+
+def test_a_served_process_gives_way_to_a_health_check_soon(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Our choice: a turn of 1 ms; how late a health check then is, `make soak` measures."""
+    before = sys.getswitchinterval()
+    monkeypatch.setattr("uvicorn.run", lambda *_, **__: None)
+    try:
+        serve(Settings(), host="127.0.0.1", port=8080)
+        assert sys.getswitchinterval() == pytest.approx(0.001)
+    finally:
+        sys.setswitchinterval(before)

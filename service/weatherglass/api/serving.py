@@ -2,6 +2,7 @@
 
 import json
 import os
+import sys
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -17,6 +18,9 @@ from weatherglass.api.settings import Settings
 from weatherglass.api.telemetry import logs
 
 _SHARED = "PROMETHEUS_MULTIPROC_DIR"
+#: Seconds after which a review hands the interpreter to whoever waits. The event loop waits several
+#: times for one health check; with Python's 5 ms that was 97 ms beside eight reviews, with 1 ms 31 ms.
+_TURN_S = 0.001
 
 
 def application() -> FastAPI:
@@ -65,6 +69,7 @@ def address_of(host: str, port: int) -> str:
 
 
 def _prepare(settings: Settings) -> None:
+    sys.setswitchinterval(_TURN_S)
     logs.configure(settings.log_level)
     Connection.head_seconds = settings.head_seconds
 
