@@ -33,13 +33,13 @@ def _by_spark(given: str | Path, out: str | Path, *more: str | Path) -> None:
 def check_engines(given: Path, tmp_path: Path, *, spark: bool) -> Path:
     """One worker, two workers, other files, and Spark where asked."""
     one = tmp_path / "one"
-    assert run_batch(given, one, "--workers", "1").exception is None
+    assert run_batch(given, one, "--workers", "1", "--tables").exception is None
     expected = files_of(one)
-    assert run_batch(given, tmp_path / "two", "--workers", "2").exception is None
+    assert run_batch(given, tmp_path / "two", "--workers", "2", "--tables").exception is None
     assert files_of(tmp_path / "two") == expected
     anew = split_anew(lines_in(given), tmp_path / "anew", seed=5, files=3)
     if spark:
-        _by_spark(anew, tmp_path / "spark")
+        _by_spark(anew, tmp_path / "spark", "--tables")
         assert files_of(tmp_path / "spark") == expected
     return one
 

@@ -28,6 +28,7 @@ from weatherglass.batch.output.fates import (
     rejection,
     reserved,
 )
+from weatherglass.batch.output.table_rows import Sections, nobodys_lines, table_lines, unchanged_lines
 from weatherglass.batch.output.totals import Burden, Totals, add_up
 from weatherglass.batch.sources.framing import CONTAINER, INCOMPLETE, opened_all, text_of
 from weatherglass.batch.ward.ward_row import WardRow, changed, refused_row, row_line, ward_row
@@ -40,7 +41,7 @@ from weatherglass.fhir.writing.frame.terms import Terms
 from weatherglass.model.findings import Review, State
 from weatherglass.model.local_choices import LocalChoices
 from weatherglass.model.signals import label_of
-from weatherglass.pipeline import review_reading, vocabulary_of
+from weatherglass.pipeline import Answer, review_reading, vocabulary_of
 
 #: Sections of the output that are no resource type.
 REJECTED, PATIENTS, WARD = "rejected", "patients", "ward"
@@ -63,12 +64,14 @@ class Settings:
         choices: What the site has chosen.
         stamp: The software and its rules.
         detail: How much is written of each review; the ward list is the same.
+        tables: Whether the tables are written too; what is reviewed is the same.
     """
 
     as_of: datetime | None
     choices: LocalChoices
     stamp: Stamp
     detail: Detail = Detail.FULL
+    tables: bool = False
 
     @property
     def fingerprint(self) -> str:
@@ -111,6 +114,11 @@ class Share:
         """Add lines to a section."""
         self.sections.setdefault(section, []).extend(lines)
 
+    def put_all(self, sections: Sections) -> None:
+        """Add lines to several sections."""
+        for section, lines in sections:
+            self.put(section, *lines)
+
 
 def review_group(
     key: str,
@@ -137,19 +145,24 @@ def review_group(
     share = Share()
     share.totals.lines = len(own)
     if key[:1] in "!?":
-        _judge(share, own)
+        _judge(share, own, tables=settings.tables)
         return share
     digest = _digest(settings, own, others, marks)
     share.totals.patients = 1
     if earlier is not None and earlier.digest == digest:
         _carry_over(share, earlier)
+        if settings.tables:
+            share.put_all(unchanged_lines(key))
         return share
     items = opened_all([*own, *others, *marks])
     entry = Entry(patient=key, digest=digest, lines=len(own), fates=(0, 0, 0), row=WardRow(patient=key))
+    answer = None
     if ended:
         _refuse(share, entry, own, items, Reason("ended", "", _ENDED))
     else:
-        _review(share, entry, own, items, settings)
+        answer = _review(share, entry, own, items, settings)
+    if settings.tables:
+        share.put_all(table_lines(key, answer, entry.refused))
     _compare(share, entry, earlier)
     share.put(PATIENTS, msgspec.json.encode(entry) + b"\n")
     share.put(WARD, row_line(entry.row))
@@ -168,38 +181,37 @@ def _digest(settings: Settings, own: Sequence[bytes], others: Sequence[bytes], m
 
 def _review(
     share: Share, entry: Entry, own: Sequence[bytes], items: Sequence[Place], settings: Settings
-) -> None:
+) -> Answer | None:
+    """Review a patient and count what comes of it; return what was found, None when it failed."""
     try:
         reading = read_items(items, vocabulary=vocabulary_of(settings.choices))
         if len(reading.records) > 1:
             _refuse(share, entry, own, items, Reason(IssueKey.SEVERAL_PATIENTS.value, "", _SEVERAL))
-            return
+            return None
         answer = review_reading(reading, as_of=settings.as_of, choices=settings.choices)
         issues = [named(issue, items) for issue in answer.issues]
         collection = write_collection(answer.reviews, issues, settings.stamp, detail=settings.detail)
     except UnreadableError as unreadable:
         _refuse(share, entry, own, items, Reason(IssueKey.EMPTY.value, "", _UNREADABLE), unreadable.issues)
-        outcome = outcome_entry(
-            [named(issue, items) for issue in unreadable.issues],
-            Terms(settings.stamp.code_base),
-            [entry.patient],
-        )
+        issues = [named(issue, items) for issue in unreadable.issues]
+        outcome = outcome_entry(issues, Terms(settings.stamp.code_base), [entry.patient])
         share.put("OperationOutcome", *lines_of([outcome]))
-        return
+        return Answer((), tuple(issues), 0)
     except Exception as error:  # noqa: BLE001 - one patient's fault must not take the others with it
         _refuse(share, entry, own, items, Reason("fault", "", _CRASHED.format(type(error).__name__)))
-        return
+        return None
     # The software is the same for everybody and is written once.
     written = [each for each in collection["entry"] if each["resource"]["resourceType"] != "Device"]
     for each, line in zip(written, lines_of(written), strict=True):
         share.put(each["resource"]["resourceType"], line)
     _settle(share, entry, own, items, reading)
     _count_inputs(share.totals, reading)
+    found = Answer(answer.reviews, tuple(issues), answer.counted)
     if not answer.reviews:
         entry.refused = _NOTHING_TIMED
         entry.row = refused_row(entry.patient, _NOTHING_TIMED, empty=True)
         share.totals.refused = share.totals.empty = 1
-        return
+        return found
     share.totals.reviewed = 1
     review = answer.reviews[0]
     records = dict(reading.records)
@@ -207,6 +219,7 @@ def _review(
     entry.row = ward_row(review, record.stays)
     for each_review in answer.reviews:
         _count_findings(share.totals, each_review)
+    return found
 
 
 def _settle(
@@ -302,7 +315,7 @@ def _compare(share: Share, entry: Entry, earlier: Entry | None) -> None:
 # Nobody
 
 
-def _judge(share: Share, own: Sequence[bytes]) -> None:
+def _judge(share: Share, own: Sequence[bytes], *, tables: bool) -> None:
     """Say of lines that are nobody's why they cannot be used."""
     for line in own:
         item = Place("line", 0, "", text_of(line))
@@ -316,7 +329,10 @@ def _judge(share: Share, own: Sequence[bytes]) -> None:
             for issue in issues
             if issue.severity is not Severity.INFORMATION
         ]
-        _reject(share, line, "", item, reasons or [_NOT_A_PATIENT])
+        reasons = reasons or [_NOT_A_PATIENT]
+        _reject(share, line, "", item, reasons)
+        if tables:
+            share.put_all(nobodys_lines([(name_of(item), reason) for reason in reasons]))
     share.totals.rejected = len(own)
     share.totals.nobodys = 1
 

@@ -63,6 +63,7 @@ class Order:
             "input": [[s.path, s.size, s.changed] for s in self.plan.sources],
             "rules and settings": self.settings.fingerprint,
             "earlier run": self.earlier.digest if self.earlier is not None else "",
+            "tables": self.settings.tables,
         }
 
 

@@ -9,6 +9,7 @@ from typing import BinaryIO
 import msgspec
 
 from weatherglass.batch.engine.part import contents_of, sections_of
+from weatherglass.batch.output.table_rows import TABLE
 from weatherglass.batch.output.totals import Totals, added
 from weatherglass.batch.reviewing import WARD
 
@@ -21,7 +22,7 @@ class Written(msgspec.Struct):
 
 
 def assemble(parts: Sequence[Path], folder: Path) -> dict[str, Written]:
-    """Join parts into one file a section; rows of the ward list stay in a file of their own.
+    """Join parts into one file a section; rows of the ward list and of the tables wait in files of their own.
 
     Args:
         parts: In order.
@@ -43,12 +44,19 @@ def assemble(parts: Sequence[Path], folder: Path) -> dict[str, Written]:
                 out.write(text)
                 written[section.name].lines += section.lines
                 written[section.name].bytes += section.size
-    return {file_of(name): each for name, each in sorted(written.items()) if name != WARD}
+    return {file_of(name): each for name, each in sorted(written.items()) if not _waits(name)}
 
 
 def file_of(section: str) -> str:
     """Return the file that a section goes to."""
-    return "ward-rows.part" if section == WARD else f"{section}.ndjson"
+    if section == WARD:
+        return "ward-rows.part"
+    return f"{section}.part" if _waits(section) else f"{section}.ndjson"
+
+
+def _waits(section: str) -> bool:
+    """Tell whether a section is turned into another file before it is published."""
+    return section == WARD or section.startswith(TABLE)
 
 
 def totals_of(parts: Iterable[Path]) -> Totals:

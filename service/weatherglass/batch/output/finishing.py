@@ -10,6 +10,7 @@ from weatherglass.batch.output.assembly import Written, assemble, totals_of
 from weatherglass.batch.output.durable import sync_folder, write_whole
 from weatherglass.batch.output.run_report import InputReport, Report, headline, report
 from weatherglass.batch.output.runs import Broken
+from weatherglass.batch.output.table_files import miscounted, write_tables
 from weatherglass.batch.output.totals import Totals
 from weatherglass.batch.output.work_folder import REPORT, WorkFolder
 from weatherglass.batch.plan import Plan
@@ -64,6 +65,8 @@ def finish(
         if name not in files:
             (work.final / name).touch()
             files[name] = Written()
+    if settings.tables:
+        files |= _write_tables(work.final, totals)
     written = report(settings, given, totals, dict(sorted(files.items())), compared=compared)
     rows = work.final / "ward-rows.part"
     heading = Heading(
@@ -88,8 +91,14 @@ def _write_device(path: Path, settings: Settings) -> Written:
     return Written(lines=1, bytes=len(text))
 
 
-def _sync(path: Path) -> None:
+def _write_tables(folder: Path, totals: Totals) -> dict[str, Written]:
+    tables = write_tables(folder)
+    if fault := miscounted(tables, totals):
+        raise MiscountError(fault)
+    return tables
 
+
+def _sync(path: Path) -> None:
     with path.open("rb") as file:
         os.fsync(file.fileno())
 

@@ -53,6 +53,7 @@ _SIZE = re.compile(r"(\d+(?:\.\d+)?)\s*([KMGT]?)(i?)B?", re.IGNORECASE)
     help="How much FHIR is written: brief is scores, stages and what was not used, less than half of the "
     "bytes; the ward list is the same.",
 )
+@click.option("--tables", is_flag=True, help="Write findings, scores, medicines and more as Parquet too.")
 @click.option("--since", "since", default=None, help="run.json of an earlier run: review only what is new.")
 @click.option("--resume", is_flag=True, help="Continue a run that was not finished.")
 @click.option(
@@ -71,6 +72,7 @@ def command(
     memory: str,
     as_of: str | None,
     detail: str,
+    tables: bool,
     since: str | None,
     resume: bool,
     replace: bool,
@@ -83,7 +85,11 @@ def command(
             click.echo(f"Nothing left to do: {out} holds a finished run.")
             return
         settings = Settings(
-            as_of=moment_of(as_of), choices=_choices(policy_file), stamp=stamp(), detail=Detail(detail)
+            as_of=moment_of(as_of),
+            choices=_choices(policy_file),
+            stamp=stamp(),
+            detail=Detail(detail),
+            tables=tables,
         )
         make_order = partial(
             Order,

@@ -1,0 +1,69 @@
+"""From lines of JSON to Parquet and to Arrow; DuckDB does both and is a dependency already."""
+
+import json
+from collections.abc import Sequence
+from pathlib import Path
+
+import duckdb
+
+from weatherglass.tables.rows import Row, line_of
+from weatherglass.tables.schema import VERSION, Table
+
+_ROWS = 20_480
+
+
+def write_parquet(lines: Path, table: Table, out: Path) -> int:
+    """Copy lines of JSON into a Parquet file, in their order; the same lines give the same bytes.
+
+    Args:
+        lines: One row a line; it may be empty.
+        table: Whose rows they are.
+        out: Where the file goes.
+
+    Returns:
+        How many rows there are.
+    """
+    columns = ", ".join(f"'{column.name}': '{column.type}'" for column in table.columns)
+    read = f"read_json({_quoted(lines)}, format = 'newline_delimited', columns = {{{columns}}})"
+    # Small groups of rows: sentences are long, and a group is in memory as a whole.
+    how = f"FORMAT parquet, COMPRESSION zstd, ROW_GROUP_SIZE {_ROWS}"
+    about = f"KV_METADATA {{weatherglass: {_literal(described(table))}}}"
+    with _database() as database:
+        copy = f"COPY (SELECT * FROM {read}) TO {_quoted(out)} ({how}, {about})"  # noqa: S608 - paths and names of ours
+        counted = database.execute(copy).fetchone()
+    return int(counted[0]) if counted is not None else 0
+
+
+def described(table: Table) -> str:
+    """Return what a file says of itself: version of the schema, units and meanings of the columns."""
+    columns = {c.name: {"unit": c.unit, "meaning": c.meaning} for c in table.columns}
+    told = {"schema": VERSION, "table": table.name, "row": table.row, "columns": columns}
+    return json.dumps(told, ensure_ascii=False)
+
+
+def relation(database: duckdb.DuckDBPyConnection, table: Table, rows: Sequence[Row]) -> object:
+    """Return rows as a relation of DuckDB's, whose columns are those of the table."""
+    shape = json.dumps([{column.name: column.type for column in table.columns}])
+    text = b"[" + b",".join(line_of(row).rstrip() for row in rows) + b"]"
+    return database.sql(
+        f"SELECT unnest(from_json($rows, {_literal(shape)}), max_depth := 2)",
+        params={"rows": text.decode()},
+    )
+
+
+def _database() -> duckdb.DuckDBPyConnection:
+    """Open a database that reads and writes in order, so that the same rows give the same bytes."""
+    database = duckdb.connect(":memory:")
+    database.execute("SET threads = 1")
+    database.execute("SET preserve_insertion_order = true")
+    database.execute("SET memory_limit = '256MB'")
+    database.execute("SET TimeZone = 'UTC'")
+    return database
+
+
+def _quoted(path: Path) -> str:
+    return _literal(str(path))
+
+
+def _literal(text: str) -> str:
+    return "'" + text.replace("'", "''") + "'"
