@@ -28,6 +28,8 @@ from tests.batch.exports import (
 )
 from weatherglass.batch import reviewing
 from weatherglass.cli.errors import RunError, UsageError
+from weatherglass.model.local_choices import LocalChoices
+from weatherglass.stamp import stamp
 from weatherglass.tables.schema import BY_NAME, TABLES
 
 NAMES = sorted(BY_NAME)
@@ -65,8 +67,8 @@ def test_both_readers_see_the_schema(name: str, ward: Path) -> None:
         (column.name, ARROW[column.type]) for column in BY_NAME[name].columns
     ]
     for column in BY_NAME[name].columns:
-        duckdb.sql(f"SELECT {column.name}, 1 AS one FROM '{path}'").fetchall()  # noqa: S608
-    read = duckdb.sql(f"SELECT count(*) FROM '{path}'").fetchall()  # noqa: S608
+        duckdb.execute(f"SELECT {column.name}, 1 AS one FROM '{path}'").fetchall()  # noqa: S608
+    read = duckdb.execute(f"SELECT count(*) FROM '{path}'").fetchall()  # noqa: S608
     assert read == [(pq.read_metadata(path).num_rows,)]
 
 
@@ -189,16 +191,10 @@ def test_who_was_not_reviewed_is_in_the_table(tmp_path: Path) -> None:
 def test_a_failed_review_is_refused_in_the_table(monkeypatch: pytest.MonkeyPatch) -> None:
     """A fault of ours in one review is a refused patient, never a missing row."""
     monkeypatch.setattr(reviewing, "review_reading", lambda *_, **__: 1 / 0)
-    settings = reviewing.Settings(as_of=None, choices=reviewing.LocalChoices(), stamp=_stamp(), tables=True)
+    settings = reviewing.Settings(as_of=None, choices=LocalChoices(), stamp=stamp(), tables=True)
     share = reviewing.review_group("Patient/x", [json.dumps(pulse("Patient/x")).encode()], [], settings)
     (line,) = share.sections["table-patients"]
     assert json.loads(line)["status"] == "refused"
-
-
-def _stamp() -> Any:
-    from weatherglass.stamp import stamp
-
-    return stamp()
 
 
 def test_a_date_alone_is_no_moment(tmp_path: Path) -> None:

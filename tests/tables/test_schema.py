@@ -41,4 +41,4 @@ def test_the_queries_of_the_page_run(tmp_path: Path, monkeypatch: pytest.MonkeyP
     queries = re.findall(r"```sql\n(.*?)```", PAGE.read_text("utf-8").partition(BEGINS)[0], re.DOTALL)
     assert len(queries) == 2
     for query in queries:
-        assert duckdb.sql(query).fetchall()
+        assert duckdb.execute(query).fetchall()
