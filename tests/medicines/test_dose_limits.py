@@ -1,8 +1,8 @@
 """Written doses at both ends of their limits, through the real door.
 
 Expected: labels 4.2 (weekly methotrexate), MHRA Drug Safety Update December 2011 (citalopram and
-escitalopram) and May 2014 (domperidone); the rest is common practice, no source. The limits of insulin
-are our choice.
+escitalopram) and May 2014 (domperidone), PMC6671778 table 3 (apixaban); the rest is common practice, no
+source. The limits of insulin, and from where paracetamol in a child is spoken of, are our choice.
 """
 
 from collections.abc import Mapping
@@ -111,11 +111,69 @@ def test_a_dose_in_words_a_child_and_another_unit_are_not_judged() -> None:
     words = {**order("Paracetamol 1 g"), "id": "o", "dosageInstruction": [{"text": "2 g four times a day"}]}
     assert said(words) is None
     assert said(dosed("Paracetamol", "9", "tablet", (4, 1, "d"))) is None
-    assert said(dosed("Paracetamol", "9000", "mg"), who=patient("2018-01-01")) is None
+    assert said(dosed("Paracetamol", "900", "mg"), who=patient("2018-01-01")) is None
+
+
+@pytest.mark.parametrize(("medicine", "amount", "urgency"), [
+    ("Paracetamol suspension", "270", None),
+    ("Paracetamol suspension", "300", P),
+    ("Paracetamol suspension", "360", P),
+    ("Paracetamol suspension", "361", U),
+    ("Ibuprofen suspension", "140", None),
+    ("Ibuprofen suspension", "145", P),
+])  # fmt: skip
+def test_a_child_by_weight(medicine: str, amount: str, urgency: Urgency | None) -> None:
+    """Four doses a day at 14.4 kg: 75 mg/kg are 1080 mg, 100 are 1440, 40 are 576."""
+    finding = said(weight("14.4"), dosed(medicine, amount, "mg", (4, 1, "d")), who=patient("2022-03-01"))
+    assert (finding.urgency if finding is not None else None) is urgency
+    if finding is not None:
+        assert "14.4 kg" in finding.sentence
+
+
+def test_a_heavy_child_has_the_limit_of_an_adult() -> None:
+    finding = said(weight("70"), dosed("Paracetamol", "1", "g", (5, 1, "d")), who=patient("2010-01-01"))
+    assert finding is not None
+
+
+_AF = problem("Atrial fibrillation")
+
+
+class TestApixaban:
+    """Two of: 80 years, 60 kg or less, creatinine 133 or more (PMC6671778 table 3)."""
+
+    @pytest.mark.parametrize(("born", "kilograms", "creatinine", "is_said"), [
+        ("1946-02-01", "60", "100", True),
+        ("1947-06-01", "60", "100", False),
+        ("1946-02-01", "60.1", "100", False),
+        ("1946-02-01", "80", "133", True),
+        ("1946-02-01", "80", "132", False),
+        ("1960-06-01", "58", "133", True),
+        ("1960-06-01", "80", "150", False),
+    ])  # fmt: skip
+    def test_both_ends(self, born: str, kilograms: str, creatinine: str, is_said: bool) -> None:
+        before = result("creatinine", creatinine, "2026-01-05T09:00:00+04:00")
+        now = result("creatinine", creatinine)
+        chart = dosed("Apixaban 5 mg", "5", "mg", (2, 1, "d"))
+        assert bool(said(_AF, before, now, weight(kilograms), chart, who=patient(born))) is is_said
+
+    def test_only_in_atrial_fibrillation_and_above_the_dose(self) -> None:
+        who = patient("1940-06-01")
+        clot = problem("Pulmonary embolism")
+        assert said(clot, weight("50"), dosed("Apixaban", "5", "mg", (2, 1, "d")), who=who) is None
+        assert said(_AF, weight("50"), dosed("Apixaban", "2.5", "mg", (2, 1, "d")), who=who) is None
+
+    def test_an_unwritten_dose_is_asked_about_at_the_round(self) -> None:
+        who = patient("1940-06-01")
+        finding = said(_AF, weight("50"), {**order("Apixaban 5 mg tablets"), "id": "o"}, who=who)
+        assert finding is not None
+        assert finding.urgency is R
+        assert "not written as a number" in finding.sentence
+        assert said(_AF, weight("50"), {**order("Apixaban 2.5 mg tablets"), "id": "o"}, who=who) is None
 
 
 def test_every_limit_is_tried() -> None:
-    tried = {"paracetamol-by-weight", "insulin-above-last"}
+    tried = {"paracetamol-by-weight", "insulin-above-last", "apixaban-two-of-three"}
+    tried |= {limit.key for limit in DOSE_LIMITS if limit.for_children}
     for text, amount, unit, often, who, urgency in LIMITS:
         finding = said(dosed(text, amount, unit, often), who=who) if urgency is not None else None
         tried |= {r.rule.removeprefix("dose-") for r in finding.reasons} if finding is not None else set()

@@ -10,9 +10,10 @@ from typing import Any
 import pytest
 
 from tests.medicines.wards import injury, interactions, order, problem, result, reviewed, suggestions
-from tests.records import AT, Json, full_set, observation, quantity
+from tests.records import AT, Json, answer_of, full_set, observation, patient, quantity
 from weatherglass.knowledge.medicines.groups import members_of
-from weatherglass.knowledge.medicines.named_rules import BY_PROBLEM, NAMED_RULES
+from weatherglass.knowledge.medicines.named_rules import BY_PROBLEM, BY_TRIGGER, NAMED_RULES
+from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.knowledge.sepsis.neutropenic_sepsis import CYTOTOXIC_WORDS
 from weatherglass.model.findings import Kind, MedicineFinding, Urgency
 
@@ -275,3 +276,52 @@ class TestMedicinesForCancer:
     def test_what_counts_as_chemotherapy_is_held_in_neutropenia(self) -> None:
         """Each word by which chemotherapy is recognised names a medicine of the group."""
         assert members_of(["cytotoxic"]).names >= CYTOTOXIC_WORDS
+
+
+#: What a pregnancy forbids, the rule that speaks, its action and how soon.
+IN_PREGNANCY = [
+    ("Sodium valproate 500 mg MR tablets", "pregnancy-valproate", "review", U),
+    ("Topiramate 50 mg", "pregnancy-topiramate", "review", P),
+    ("Ramipril 5 mg", "pregnancy-renin-angiotensin", "hold", P),
+    ("Entresto 49/51 mg", "pregnancy-renin-angiotensin", "hold", P),
+    ("Methotrexate 10 mg", "pregnancy-teratogen", "hold", U),
+    ("Mycophenolate mofetil 500 mg", "pregnancy-teratogen-with-its-team", "review", U),
+    ("Ibuprofen 400 mg", "pregnancy-nsaid", "review", P),
+    ("Warfarin 3 mg", "pregnancy-vitamin-k-antagonist", "review", P),
+    ("Apixaban 5 mg", "pregnancy-doac", "review", P),
+    ("Doxycycline 100 mg", "pregnancy-tetracycline", "review", P),
+    ("Atorvastatin 20 mg", "pregnancy-others", "review", R),
+]
+_MOTHER = {**patient("1994-05-01"), "gender": "female"}
+_PREGNANCY = problem("Pregnancy, 22 weeks")
+
+
+class TestPregnancy:
+    """MHRA December 2007 and June 2023, PMC1779429 table 3, secondary for valproate; else common practice."""
+
+    @staticmethod
+    def found(*resources: Json, text: str) -> MedicineFinding | None:
+        chart = {**order(text), "id": "o"}
+        return suggestions(answer_of(_MOTHER, result("Na", "140"), *resources, chart)).get("o")
+
+    @pytest.mark.parametrize(("text", "key", "action", "urgency"), IN_PREGNANCY)
+    def test_what_it_forbids(self, text: str, key: str, action: str, urgency: Urgency) -> None:
+        finding = self.found(_PREGNANCY, text=text)
+        assert finding is not None
+        assert (finding.reasons[0].rule, finding.action, finding.urgency) == (key, action, urgency)
+        assert self.found(text=text) is None
+
+    def test_every_rule_is_tried(self) -> None:
+        assert {key for _, key, _, _ in IN_PREGNANCY} == {each.key for each in BY_TRIGGER[Trigger.PREGNANCY]}
+
+    @pytest.mark.parametrize("text", ["Labetalol 200 mg", "Ibuprofen 5% gel", "Amoxicillin 500 mg"])
+    def test_what_it_does_not(self, text: str) -> None:
+        assert self.found(_PREGNANCY, text=text) is None
+
+    def test_after_the_birth_it_is_over(self) -> None:
+        ended = problem("Pregnancy", status="resolved")
+        assert self.found(ended, text="Ramipril 5 mg") is None
+
+    def test_it_makes_nobody_acutely_ill(self) -> None:
+        """What must not be missed is not asked about in a well pregnant woman."""
+        assert self.found(_PREGNANCY, text="Prednisolone 5 mg") is None

@@ -4,18 +4,33 @@ The rows stand in `dose_limits.toml`. Only a dose that the order says as numbers
 conversion of one opioid into another is left out: no table of it could be read.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Final, Literal
 
 from weatherglass.knowledge.data_files import Columns, cite, toml_rows
 from weatherglass.knowledge.medicines.groups import Members, members_of
 from weatherglass.knowledge.medicines.rules.rule import Action, MedicineRule, RestartPlan, Trigger
+from weatherglass.model.record import ConditionKind
 from weatherglass.model.sources import Source, our_choice
 from weatherglass.model.tables.scores import UrgencyWord
 
 PUBLIC_KEY: Final = "dose-limits"
 SILENT_SOURCE: Final = our_choice("a dose in words alone is not judged, and said not to be")
+
+
+class TwoOf(Columns, frozen=True):
+    """Three criteria of which two are asked for.
+
+    Attributes:
+        age: From this age on, years.
+        at_most_kg: Up to this weight.
+        creatinine_from: From this creatinine on, umol/L.
+    """
+
+    age: int
+    at_most_kg: Decimal
+    creatinine_from: Decimal
 
 
 class _Row(Columns, frozen=True):
@@ -33,6 +48,11 @@ class _Row(Columns, frozen=True):
     from_age: int = 0
     below_kg: Decimal | None = None
     unless_treated_for_cancer: bool = False
+    for_children: bool = False
+    with_problem: tuple[ConditionKind, ...] = ()
+    two_of: TwoOf | None = None
+    in_order: tuple[str, ...] = ()
+    soon_unwritten: UrgencyWord | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,6 +67,11 @@ class DoseLimit:
         from_age: Only from this age on.
         below_kg: Only below this weight.
         unless_treated_for_cancer: Silent where treatment of a cancer is recorded.
+        for_children: Only in children; the others speak of adults only.
+        with_problem: Only where one of these is recorded; always when empty.
+        two_of: Only where two of three criteria are met.
+        in_order: Words of a dose that is not written as numbers, and in order.
+        unwritten: The rule where no dose is written as numbers; None where it is then silent.
     """
 
     key: str
@@ -60,7 +85,12 @@ class DoseLimit:
     from_age: int
     below_kg: Decimal | None
     unless_treated_for_cancer: bool
+    for_children: bool
+    with_problem: frozenset[ConditionKind]
+    two_of: TwoOf | None
+    in_order: tuple[str, ...]
     rule: MedicineRule
+    unwritten: MedicineRule | None
     source: Source
 
 
@@ -91,7 +121,14 @@ def _limit(key: str, row: _Row) -> DoseLimit:
         from_age=row.from_age,
         below_kg=row.below_kg,
         unless_treated_for_cancer=row.unless_treated_for_cancer,
+        for_children=row.for_children,
+        with_problem=frozenset(row.with_problem),
+        two_of=row.two_of,
+        in_order=row.in_order,
         rule=rule,
+        unwritten=replace(rule, key=f"{rule.key}-unwritten", soon=(row.soon_unwritten,))
+        if row.soon_unwritten
+        else None,
         source=sources[0],
     )
 
@@ -99,4 +136,4 @@ def _limit(key: str, row: _Row) -> DoseLimit:
 DOSE_LIMITS: Final = tuple(
     _limit(key, row) for key, row in toml_rows("medicines/dose_limits.toml", _Row).items()
 )
-RULES: Final = tuple(each.rule for each in DOSE_LIMITS)
+RULES: Final = tuple(rule for each in DOSE_LIMITS for rule in (each.rule, each.unwritten) if rule is not None)

@@ -35,7 +35,7 @@ _R = RuleCondition
 _STEROIDS = frozenset({MedicineClass.GLUCOCORTICOID.value, MedicineClass.MINERALOCORTICOID.value})
 _NITRATES = frozenset({MedicineClass.NITRATE.value, MedicineClass.NICORANDIL.value})
 _ASKED_BY_NOTES = tuple(dict.fromkeys(each for entry in DO_NOT_STOP for each in entry.when))
-#: Long-standing kidney disease, a pulse below 50, or one of these results alone makes nobody acutely ill.
+#: Long-standing kidney disease, a pulse below 50, a pregnancy or one result alone makes nobody acutely ill.
 _NOT_ACUTE = frozenset(
     {
         Trigger.LOW_EGFR,
@@ -46,6 +46,7 @@ _NOT_ACUTE = frozenset(
         Trigger.HIGH_CALCIUM,
         Trigger.HIGH_MAGNESIUM,
         Trigger.LONG_QT,
+        Trigger.PREGNANCY,
         Trigger.POTASSIUM_ABOVE_5,
         Trigger.SODIUM_BELOW_130,
     }

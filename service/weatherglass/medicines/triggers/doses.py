@@ -8,39 +8,75 @@ from weatherglass.facts.doses import daily_in, doses_a_day, single_in
 from weatherglass.facts.drug_chart import Line
 from weatherglass.facts.kidneys.estimates import ADULT_FROM
 from weatherglass.facts.named_lines import NamedLine
-from weatherglass.knowledge.medicines.dose_limits import DOSE_LIMITS, DoseLimit
+from weatherglass.knowledge.medicines.dose_limits import DOSE_LIMITS, DoseLimit, TwoOf
 from weatherglass.knowledge.medicines.rules.rule import MedicineRule, Trigger
 from weatherglass.medicines.triggers.hits import Hit
 from weatherglass.model.quantities import plain
 from weatherglass.model.record import ConditionKind, MedicineOrder
 from weatherglass.model.sources import Origin
+from weatherglass.model.words.lists import listed
 
 _UNITS = {"mg": "mg", "unit": "units"}
 _CANCER = frozenset({ConditionKind.CANCER, ConditionKind.CHEMOTHERAPY})
 
 
 def dose_hits(bedside: Bedside, of_line: NamedLine) -> Iterator[tuple[MedicineRule, Hit]]:
-    """Return what the dose of one line says; silent in children, and where no dose is a number."""
+    """Return what the dose of one line says; mostly silent where no dose is a number."""
     line = of_line.line
-    if line.charted is None or line.charted.dose is None:
+    if line.charted is None:
         return
-    if bedside.age is not None and bedside.age < ADULT_FROM:
-        return
-    for limit in DOSE_LIMITS:
-        if of_line.is_one_of(limit.who) and _applies(bedside, limit):
-            said = _said(bedside, line, limit)
-            if said:
-                yield limit.rule, _hit(bedside, line, limit, said)
+    is_child = bedside.age is not None and bedside.age < ADULT_FROM
+    in_numbers = line.charted.dose is not None
+    for limit in _CHILDREN if is_child else _ADULTS if in_numbers else _UNWRITTEN:
+        if not of_line.is_one_of(limit.who) or not _applies(bedside, limit):
+            continue
+        said = _said(bedside, line, limit)
+        if said:
+            yield limit.rule, _hit(bedside, line, limit, said)
+        elif limit.unwritten is not None and not _is_in_order(line, line.charted, limit):
+            yield limit.unwritten, _hit(bedside, line, limit, "the dose is not written as a number")
+
+
+_CHILDREN = tuple(each for each in DOSE_LIMITS if each.for_children)
+_ADULTS = tuple(each for each in DOSE_LIMITS if not each.for_children)
+_UNWRITTEN = tuple(each for each in _ADULTS if each.unwritten is not None)
+
+
+def _is_in_order(line: Line, order: MedicineOrder, limit: DoseLimit) -> bool:
+    """Tell whether a dose is written as a number, or in words that are in order."""
+    is_written = daily_in(limit.unit, order) is not None
+    return is_written or any(words in f"{line.medicine.text} {order.dose_text}" for words in limit.in_order)
 
 
 def _applies(bedside: Bedside, limit: DoseLimit) -> bool:
     if limit.from_age and (bedside.age is None or bedside.age < limit.from_age):
+        return False
+    if limit.with_problem and limit.with_problem.isdisjoint(bedside.problems):
+        return False
+    if limit.two_of is not None and len(_criteria(bedside, limit.two_of)) < _TWO:
         return False
     if limit.below_kg is not None:
         weight = bedside.kidneys.weight
         if weight is None or weight.value >= limit.below_kg:
             return False
     return not (limit.unless_treated_for_cancer and not _CANCER.isdisjoint(bedside.problems))
+
+
+_TWO = 2
+
+
+def _criteria(bedside: Bedside, asked: TwoOf) -> list[tuple[str, Origin | None]]:
+    """Return which of the criteria are met, each with what it rests on."""
+    met: list[tuple[str, Origin | None]] = []
+    if bedside.age is not None and bedside.age >= asked.age:
+        met.append((f"{bedside.age} years", None))
+    weight = bedside.kidneys.weight
+    if weight is not None and weight.value <= asked.at_most_kg:
+        met.append((f"{plain(weight.value)} kg", weight.origin))
+    newest = bedside.kidneys.results[-1] if bedside.kidneys.results else None
+    if newest is not None and not bedside.aki_now.stage and newest.value >= asked.creatinine_from:
+        met.append((f"creatinine {plain(newest.value)} \u00b5mol/L", newest.origin))
+    return met
 
 
 def _said(bedside: Bedside, line: Line, limit: DoseLimit) -> str:
@@ -94,8 +130,12 @@ def _beside(bedside: Bedside, line: Line, limit: DoseLimit) -> str:
 def _hit(bedside: Bedside, line: Line, limit: DoseLimit, said: str) -> Hit:
     weight = bedside.kidneys.weight
     rests_on: tuple[Origin, ...] = ()
-    if limit.below_kg is not None and weight is not None:
+    if (limit.below_kg is not None or limit.per_kg_daily is not None) and weight is not None:
         rests_on = (weight.origin,)
+    if limit.two_of is not None:
+        criteria = _criteria(bedside, limit.two_of)
+        said = f"{said} with {listed([words for words, _ in criteria])}"
+        rests_on = tuple(origin for _, origin in criteria if origin is not None)
     return Hit(
         trigger=Trigger.WRITTEN_DOSE,
         short=said,

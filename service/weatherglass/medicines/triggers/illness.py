@@ -19,6 +19,7 @@ from weatherglass.model.quantities import Unit, plain
 from weatherglass.model.record import Condition, ConditionKind, Procedure, ProcedureKind, Remark
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin, Source
+from weatherglass.model.words.lists import inside_a_sentence
 
 _CONTRAST = MedicineClass.IODINATED_CONTRAST.value
 
@@ -40,7 +41,7 @@ def _bleeding(bedside: Bedside) -> Hit | None:
     if fall is None and not recorded:
         return None
     said = [_fall_words(fall)] if fall is not None else []
-    said.extend(one.text[:1].lower() + one.text[1:] for one in recorded)
+    said.extend(inside_a_sentence(one.text) for one in recorded)
     at = max((m for m in (fall.newest.at if fall else None, *(r.at for r in recorded)) if m), default=None)
     began = [r.at for r in recorded if r.at is not None]
     if fall is not None and fall.run is not None:
@@ -132,7 +133,7 @@ def _sepsis(bedside: Bedside) -> Hit | None:
     said: list[str] = []
     evidence: list[Origin] = []
     if recorded:
-        said.append(f"{recorded[0].text[:1].lower()}{recorded[0].text[1:]} is recorded")
+        said.append(f"{inside_a_sentence(recorded[0].text)} is recorded")
         evidence.extend(one.origin for one in recorded)
     if score is not None and (is_serious or is_septic):
         total = f"NEWS2 {score.total}" if score.is_complete else f"NEWS2 at least {score.lowest}"

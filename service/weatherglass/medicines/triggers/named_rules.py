@@ -9,6 +9,7 @@ from weatherglass.knowledge.medicines.rules.rule import MedicineRule, Trigger
 from weatherglass.medicines.triggers.hits import Hit
 from weatherglass.model.findings import Measure
 from weatherglass.model.record import Condition
+from weatherglass.model.words.lists import inside_a_sentence
 
 
 def named_may_speak(bedside: Bedside, hits: Mapping[Trigger, Hit]) -> bool:
@@ -41,7 +42,7 @@ def _problems(bedside: Bedside, rule: NamedRule) -> list[Condition]:
 
 
 def _of_problem(rule: NamedRule, found: Sequence[Condition]) -> Hit:
-    short = f"{', '.join(dict.fromkeys(one.text[:1].lower() + one.text[1:] for one in found))} on record"
+    short = f"{', '.join(dict.fromkeys(inside_a_sentence(one.text) for one in found))} on record"
     dated = [one.began for one in found if one.began is not None]
     return Hit(
         trigger=Trigger.RECORDED_PROBLEM,

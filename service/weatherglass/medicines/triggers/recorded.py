@@ -1,6 +1,6 @@
 """Triggers that are recorded and not measured.
 
-Fluid lost, an opioid reversed with naloxone, bleeding into a critical site, a head injury.
+Fluid lost, an opioid reversed with naloxone, bleeding into a critical site, a head injury, a pregnancy.
 """
 
 from collections.abc import Iterator, Mapping
@@ -8,13 +8,16 @@ from dataclasses import replace
 from typing import Final
 
 from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.pregnancy import pregnant_now
 from weatherglass.knowledge.limits.context_choices import BLEEDING_LISTED_FOR
 from weatherglass.knowledge.medicines.rules import timing
 from weatherglass.knowledge.medicines.rules.rule import Trigger
+from weatherglass.knowledge.scores.score_choices import LONGEST_PREGNANCY
 from weatherglass.medicines.triggers.hits import Hit, at_words
 from weatherglass.model.clauses import Window
 from weatherglass.model.findings import Measure
 from weatherglass.model.record import Administration, ConditionKind, Route
+from weatherglass.model.words.lists import inside_a_sentence
 
 #: Naloxone that is swallowed, as in a tablet with oxycodone, stays in the bowel and reverses nothing.
 _REVERSES_NOTHING: Final = frozenset({Route.ORAL, Route.ENTERAL, Route.SUBLINGUAL})
@@ -23,7 +26,12 @@ _NALOXONE: Final = ("naloxone",)
 
 def recorded_triggers(bedside: Bedside) -> Iterator[Hit]:
     """Return the triggers that the problem list and the doses given meet."""
-    for found in (_fluid_loss(bedside), _reversal(bedside), _critical_bleeding(bedside)):
+    for found in (
+        _fluid_loss(bedside),
+        _reversal(bedside),
+        _critical_bleeding(bedside),
+        _pregnancy(bedside),
+    ):
         if found is not None:
             yield found
 
@@ -45,6 +53,30 @@ def _critical_bleeding(bedside: Bedside) -> Hit | None:
         (ConditionKind.INTRACRANIAL_BLEEDING, ConditionKind.CRITICAL_SITE_BLEEDING),
         BLEEDING_LISTED_FOR,
         key="critical-bleeding",
+    )
+
+
+def _pregnancy(bedside: Bedside) -> Hit | None:
+    found = pregnant_now(bedside.record, bedside.as_of)
+    if found is None:
+        return None
+    short = f"{inside_a_sentence(found.said)} on record"
+    return Hit(
+        trigger=Trigger.PREGNANCY,
+        short=short,
+        said=short,
+        measures=(
+            Measure(
+                key="pregnancy",
+                label="recorded",
+                value=found.said,
+                at=found.since,
+                origin=found.origins[0],
+            ),
+        ),
+        evidence=found.origins,
+        since=found.since,
+        sources=(LONGEST_PREGNANCY.source,),
     )
 
 
@@ -84,7 +116,7 @@ def _of_problems(
     ]
     if not found:
         return None
-    short = f"{', '.join(dict.fromkeys(one.text[:1].lower() + one.text[1:] for one in found))} on record"
+    short = f"{', '.join(dict.fromkeys(inside_a_sentence(one.text) for one in found))} on record"
     dated = [one.began for one in found if one.began is not None]
     return Hit(
         trigger=trigger,

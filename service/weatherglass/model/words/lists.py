@@ -1,4 +1,4 @@
-"""Lists in a sentence."""
+"""Lists and names in a sentence."""
 
 from collections.abc import Sequence
 
@@ -11,3 +11,17 @@ def listed(names: Sequence[str]) -> str:
         'pulse, temperature and pressure'
     """
     return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
+
+
+def inside_a_sentence(text: str) -> str:
+    """Write what a record says so that it can stand in the middle of a sentence: a name keeps its capital.
+
+    Examples:
+        >>> inside_a_sentence("Acute asthma"), inside_a_sentence("COPD")
+        ('acute asthma', 'COPD')
+        >>> inside_a_sentence("Addison's disease")
+        "Addison's disease"
+    """
+    word = text.split(" ", 1)[0]
+    is_a_name = word[1:] != word[1:].lower() or word.endswith(("'s", "\u2019s"))
+    return text if is_a_name else f"{text[:1].lower()}{text[1:]}"

@@ -63,6 +63,7 @@ class Trigger(StrEnum):
     HIGH_MAGNESIUM = "high magnesium"
     LONG_QT = "long QT"
     BRONCHOSPASM = "bronchospasm"
+    PREGNANCY = "pregnancy"
     WRITTEN_DOSE = "written dose"
     POTASSIUM_ABOVE_5 = "potassium above 5.0"
     SODIUM_BELOW_130 = "sodium below 130"
