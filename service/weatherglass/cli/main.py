@@ -20,6 +20,7 @@ _COMMANDS = {
     "demo": "weatherglass.cli.commands.demo",
     "criteria": "weatherglass.cli.commands.criteria",
     "evaluate": "weatherglass.cli.commands.evaluate",
+    "compare": "weatherglass.cli.commands.compare",
     "serve": "weatherglass.cli.commands.serve",
     "pull": "weatherglass.cli.commands.pull",
     "deliver": "weatherglass.cli.commands.deliver",

@@ -1,0 +1,120 @@
+"""Two runs compared patient by patient, and what that comes to by criterion."""
+
+from collections import Counter
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+from weatherglass.batch.output.run_report import Report
+from weatherglass.batch.reviewing import Entry
+from weatherglass.comparison.differences import Course, Difference, Turn, difference
+from weatherglass.comparison.sides import Side
+
+Criterion = tuple[str, str]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Comparison:
+    """What would be said differently.
+
+    Attributes:
+        old: The side that is compared with.
+        new: The side that is compared.
+        compared: Patients of both.
+        differences: Patients of whom something is said otherwise, who can be hurt first.
+        only_old: Patients of the old side alone.
+        only_new: Patients of the new side alone.
+        by_criterion: How often findings of each criterion turned, and how many patients they are of.
+        rule_sets: Rule sets that are not the same on both sides.
+        warnings: What a reader has to know before trusting the comparison.
+    """
+
+    old: Side
+    new: Side
+    compared: int
+    differences: tuple[Difference, ...]
+    only_old: tuple[str, ...]
+    only_new: tuple[str, ...]
+    by_criterion: Mapping[Criterion, Counter[Turn]]
+    rule_sets: tuple[str, ...]
+    warnings: tuple[str, ...]
+
+    @property
+    def by_course(self) -> dict[Course, int]:
+        """How many patients turned how."""
+        counted = Counter(one.course for one in self.differences)
+        return {course: counted[course] for course in Course}
+
+
+def compare(old: Side, new: Side) -> Comparison:
+    """Compare two runs.
+
+    Raises:
+        SideError: What a run remembers of its patients cannot be read.
+    """
+    found: list[Difference] = []
+    only_old: list[str] = []
+    only_new: list[str] = []
+    compared = other_lines = 0
+    for before, after in _together(old, new):
+        if before is None or after is None:
+            only_old += [before.patient] if before is not None else []
+            only_new += [after.patient] if after is not None else []
+            continue
+        compared += 1
+        other_lines += before.lines != after.lines
+        turned = difference(before.row, after.row)
+        if turned is not None:
+            found.append(turned)
+    found.sort(key=lambda one: one.order)
+    return Comparison(
+        old=old,
+        new=new,
+        compared=compared,
+        differences=tuple(found),
+        only_old=tuple(only_old),
+        only_new=tuple(only_new),
+        by_criterion=_by_criterion(found),
+        rule_sets=_other_rule_sets(old.report, new.report),
+        warnings=tuple(_warnings(old.report, new.report, other_lines)),
+    )
+
+
+def _together(old: Side, new: Side) -> Iterator[tuple[Entry | None, Entry | None]]:
+    """Walk through both runs at once; each holds its patients in order, so that little is in memory."""
+    left, right = old.entries(), new.entries()
+    before, after = next(left, None), next(right, None)
+    while before is not None or after is not None:
+        if after is None or (before is not None and before.patient < after.patient):
+            yield before, None
+            before = next(left, None)
+        elif before is None or after.patient < before.patient:
+            yield None, after
+            after = next(right, None)
+        else:
+            yield before, after
+            before, after = next(left, None), next(right, None)
+
+
+def _by_criterion(found: list[Difference]) -> dict[Criterion, Counter[Turn]]:
+    counted: dict[Criterion, Counter[Turn]] = {}
+    for patient in found:
+        for one in patient.findings:
+            counted.setdefault(one.criterion, Counter())[one.turn] += 1
+    turns = list(Turn)
+    return dict(sorted(counted.items(), key=lambda each: ([-each[1][turn] for turn in turns], each[0])))
+
+
+def _other_rule_sets(old: Report, new: Report) -> tuple[str, ...]:
+    names = sorted({*old.rules, *new.rules})
+    return tuple(name for name in names if old.rules.get(name) != new.rules.get(name))
+
+
+def _warnings(old: Report, new: Report, other_lines: int) -> Iterator[str]:
+    if old.as_of != new.as_of:
+        yield "The two runs look at different moments: some differences are of the hour, not of the rules."
+    if old.input.by_type != new.input.by_type:
+        yield "The two runs did not read the same records."
+    if other_lines:
+        yield f"{other_lines} patient(s) have more or fewer lines in one run than in the other."
+    for name, report in (("OLD", old), ("NEW", new)):
+        yield from (f"{name}: {warning}" for warning in report.input.warnings)
