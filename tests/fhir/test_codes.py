@@ -13,13 +13,21 @@ import pytest
 from tests.check_digits import loinc_holds, verhoeff_holds
 from tests.records import LOINC, SNOMED, bundle, observation, patient, quantity, text
 from weatherglass.fhir.issues import IssueKey
-from weatherglass.fhir.reading.bundle import Reading, read_bytes
+from weatherglass.fhir.reading.bundle import Reading, items_of, read_bytes
+from weatherglass.fhir.reading.coverage import coverage_of
 from weatherglass.knowledge import data_files
 from weatherglass.knowledge.limits.plausibility import limits_for
 from weatherglass.model.record import Measurement, Record
 from weatherglass.model.signals import FACTS, CodedSignal, OxygenDelivery, Sample, Signal
 from weatherglass.terminology import observations
-from weatherglass.terminology.observations import LOINC_MEANINGS, LOOKALIKES, SNOMED_MEANINGS, Numeric
+from weatherglass.terminology.observations import (
+    LOINC_MEANINGS,
+    LOOKALIKES,
+    MEANINGS,
+    SNOMED_MEANINGS,
+    Numeric,
+)
+from weatherglass.terminology.sign_words import sign_named_in
 from weatherglass.terminology.units import ACCEPTED
 
 
@@ -162,6 +170,25 @@ class TestResults:
             ("4057-6", "mg/L", "9", Signal.TOBRAMYCIN_LEVEL, Sample.PEAK),
             ("4092-3", "mg/L", "25", Signal.VANCOMYCIN_LEVEL, Sample.TROUGH),
             ("4090-7", "mg/L", "40", Signal.VANCOMYCIN_LEVEL, Sample.PEAK),
+            ("19840-8", "/min", "31", Signal.RESPIRATION_RATE, Sample.NOT_STATED),
+            ("8459-0", "mm[Hg]", "84", Signal.SYSTOLIC_PRESSURE, Sample.NOT_STATED),
+            ("8461-6", "mm[Hg]", "84", Signal.SYSTOLIC_PRESSURE, Sample.NOT_STATED),
+            ("8453-3", "mm[Hg]", "44", Signal.DIASTOLIC_PRESSURE, Sample.NOT_STATED),
+            ("68999-2", "/min", "141", Signal.PULSE, Sample.NOT_STATED),
+            ("60834-9", "Cel", "31.2", Signal.TEMPERATURE, Sample.NOT_STATED),
+            ("104063-3", "Cel", "38.6", Signal.TEMPERATURE, Sample.NOT_STATED),
+            ("3141-9", "kg", "61", Signal.WEIGHT, Sample.NOT_STATED),
+            ("77139-4", "mmol/L", "118", Signal.SODIUM_GAS, Sample.NOT_STATED),
+            ("51590-8", "mmol/L", "118", Signal.CHLORIDE, Sample.CAPILLARY),
+            ("1961-2", "mmol/L", "11", Signal.BICARBONATE, Sample.CAPILLARY),
+            ("2027-1", "mmol/L", "11", Signal.BICARBONATE, Sample.VENOUS),
+            ("1927-3", "mmol/L", "-12", Signal.BASE_EXCESS, Sample.VENOUS),
+            ("41652-9", "mmol/L", "2.4", Signal.GLUCOSE, Sample.VENOUS),
+            ("2341-6", "mmol/L", "2.4", Signal.GLUCOSE, Sample.NOT_STATED),
+            ("55782-7", "g/L", "58", Signal.HAEMOGLOBIN, Sample.NOT_STATED),
+            ("38875-1", "{INR}", "6", Signal.INR, Sample.NOT_STATED),
+            ("49563-0", "ng/L", "90", Signal.TROPONIN, Sample.NOT_STATED),
+            ("753-4", "10*9/L", "0.4", Signal.NEUTROPHILS, Sample.NOT_STATED),
         ],
     )
     @pytest.mark.parametrize("rest", [{}, {"note": [{"text": "seen"}]}])
@@ -173,6 +200,14 @@ class TestResults:
         assert latest is not None
         assert (latest.value, latest.sample) == (Decimal(value), sample)
 
+    @pytest.mark.parametrize(("code", "urea"), [("12962-7", "20"), ("59570-2", "20"), ("22664-7", "3.33")])
+    def test_a_mass_is_of_urea_or_of_its_nitrogen_by_the_code(self, code: str, urea: str) -> None:
+        """56.022 mg/dL of nitrogen are 20 mmol/L; 20 mg/dL of urea 3.33 (molar masses from memory)."""
+        sent = "20" if code == "22664-7" else "56.022"
+        latest = _read(Signal.UREA, code, sent, "mg/dL")
+        assert latest is not None
+        assert round(latest.value, 2) == Decimal(urea).quantize(Decimal("0.01"))
+
     @pytest.mark.parametrize("code", ["3150-0", "19994-3"])
     def test_inspired_oxygen_in_percent(self, code: str) -> None:
         latest = _read(Signal.FIO2, code, "40", "%")
@@ -182,6 +217,53 @@ class TestResults:
     @pytest.mark.parametrize("code", ["2704-5", "2705-2"])
     def test_oxygen_of_capillary_and_venous_blood_is_not_taken_for_arterial(self, code: str) -> None:
         assert not _record(observation("x", code, valueQuantity=quantity("4.5", "kPa"))).numbers
+
+
+class TestLookalikes:
+    """What is called like a sign and is another quantity: named in a warning, never read, never proposed."""
+
+    def test_what_it_looks_like_is_a_signal(self) -> None:
+        for line in (Path(data_files.__file__).parent / "observations.csv").read_text("utf-8").splitlines():
+            if ",lookalike," in line or ",exertion," in line:
+                assert Signal(line.split(",")[3])
+
+    @pytest.mark.parametrize("code", [code for code in LOOKALIKES if "-" in code])
+    def test_is_named_and_not_read(self, code: str) -> None:
+        one = observation("x", code, valueQuantity=quantity("34.5", "Cel"))
+        one["code"]["coding"][0]["display"] = "Finger temperature"
+        reading = _reading(one)
+        assert not any(record.numbers for _, record in reading.records)
+        assert [i.key for i in reading.issues] == [IssueKey.CODE_NOT_USED]
+        assert f"LOINC {code} is " in reading.issues[0].text
+
+    @pytest.mark.parametrize("code", [code for code in LOOKALIKES if "-" in code])
+    def test_is_not_proposed_to_a_site(self, code: str) -> None:
+        one = observation("x", code, valueQuantity=quantity("34.5", "Cel"))
+        one["code"]["coding"][0]["display"] = "Body temperature"
+        sent = text(bundle(patient(), one))
+        rows = coverage_of(items_of(sent), read_bytes(sent), MEANINGS).codes
+        assert [(row.sent.code, row.read_as, row.words) for row in rows] == [(code, "", "")]
+
+    @pytest.mark.parametrize(
+        "name",
+        ["Body temperature difference", "Foetal heart rate", "Glucose in urine", "Heart rate variability"],
+    )
+    def test_words_of_another_quantity_propose_nothing(self, name: str) -> None:
+        assert sign_named_in(name) is None
+
+    @pytest.mark.parametrize("turn", [1, -1])
+    def test_on_exertion_beats_the_code_of_rest(self, turn: int) -> None:
+        one = observation("x", "", valueQuantity=quantity("82", "%"))
+        one["code"]["coding"] = [{"system": LOINC, "code": c} for c in ("59408-5", "89276-0")][::turn]
+        assert not any(record.numbers for _, record in _reading(one).records)
+
+    def test_a_pressure_standing_is_shown_as_it_was_sent(self) -> None:
+        """It is no pressure at rest, and yet nothing that was sent goes unsaid."""
+        one = observation("x", "8460-8", valueQuantity=quantity("71", "mm[Hg]"))
+        one["code"]["coding"][0]["display"] = "Systolic blood pressure--standing"
+        record = _record(one)
+        assert not record.numbers
+        assert [sent.suspected for sent in record.sent] == ["systolic-pressure"]
 
 
 class TestSaturation:
@@ -195,10 +277,13 @@ class TestSaturation:
             ("1097811000000106", OxygenDelivery.AIR),
             ("1097821000000100", OxygenDelivery.OXYGEN),
             ("442440005", None),
+            ("59410-1", OxygenDelivery.AIR),
+            ("59417-6", None),
         ],
     )
     def test_at_rest(self, code: str, breathed: OxygenDelivery | None) -> None:
-        record = _record(observation("x", code, system=SNOMED, valueQuantity=quantity("91", "%")))
+        system = LOINC if "-" in code else SNOMED
+        record = _record(observation("x", code, system=system, valueQuantity=quantity("91", "%")))
         assert [m.value for m in record.series(Signal.SPO2)] == [91]
         said = record.coded(CodedSignal.OXYGEN_DELIVERY).latest
         assert (said.value if said else None) == breathed

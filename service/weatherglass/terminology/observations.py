@@ -249,20 +249,21 @@ class _Row(Columns, frozen=True):
     """One code of `knowledge/observations.csv`.
 
     Attributes:
-        means: The key of the signal; of a heading, a decision or a part of a score, its name.
+        kind: A lookalike is never read; of exertion it is not even where another coding says rest.
+        means: The key of the signal, also of one that it only looks like; else a name.
         method: The code whose method it shares; empty when it has one of its own. Codes of one method
             are the same quantity on the same kind of specimen.
         breathed: What the code itself says was breathed.
         units: The units where they are not those of the signal.
         answers: The set of answers.
-        says: What else the code says: site, method or specimen.
+        says: What else the code says: site, method or specimen; of a lookalike, what it is instead.
         seen: Where its meaning was read: in two public code lists or more when empty, in "one list",
             from "memory", or "ours".
     """
 
     system: Literal["LOINC", "SNOMED CT", "own"]
     code: str
-    kind: Literal["number", "answer", "panel", "part", "decision"]
+    kind: Literal["number", "answer", "panel", "part", "decision", "lookalike", "exertion"]
     means: str
     method: str = ""
     sample: Sample = Sample.NOT_STATED
@@ -273,6 +274,7 @@ class _Row(Columns, frozen=True):
     seen: Literal["one list", "memory", "ours", ""] = ""
 
 
+_NEVER_READ = ("lookalike", "exertion")
 _SYSTEMS = {"LOINC": LOINC, "SNOMED CT": SNOMED, "own": LOCAL_SYSTEM}
 _BREATHED = {"air": OxygenDelivery.AIR, "oxygen": OxygenDelivery.OXYGEN}
 _ANSWERS: Mapping[str, Mapping[str, Enum]] = {
@@ -321,25 +323,44 @@ def _number(row: _Row) -> Numeric:
     )
 
 
-def read_table() -> dict[str, dict[str, Meaning]]:
+class Table(NamedTuple):
+    """What the rows say: what is read, what is never read, and what of that is of exertion."""
+
+    meanings: dict[str, dict[str, Meaning]]
+    lookalikes: dict[str, str]
+    on_exertion: frozenset[str]
+
+
+def read_table() -> Table:
     """Read the table of codes.
 
     Raises:
         TableError: A row does not fit, or a code stands twice in one system; the line is named.
     """
     found: dict[str, dict[str, Meaning]] = {system: {} for system in _SYSTEMS.values()}
+    lookalikes: dict[str, str] = {}
+    exertion: set[str] = set()
 
     def take(row: _Row) -> None:
         table = found[_SYSTEMS[row.system]]
-        if row.code in table:
+        if row.code in table or row.code in lookalikes:
             raise ValueError(f"{row.system} {row.code} stands twice.")
-        table[row.code] = _meaning(row)
+        if row.kind in _NEVER_READ:
+            lookalikes[row.code] = f"{row.system} {row.code} is {row.says}"
+            exertion.update({row.code} if row.kind == "exertion" else ())
+        else:
+            table[row.code] = _meaning(row)
 
     csv_table("observations.csv", _Row, take)
-    return found
+    return Table(found, lookalikes, frozenset(exertion))
 
 
-MEANINGS: dict[str, dict[str, Meaning]] = read_table()
+_TABLE = read_table()
+MEANINGS: dict[str, dict[str, Meaning]] = _TABLE.meanings
+#: Codes that look right and are not, with their terminology and what they are (never mapped).
+LOOKALIKES: dict[str, str] = _TABLE.lookalikes
+#: No vital sign at rest: whatever else the Observation is coded as, it is not used.
+ON_EXERTION: frozenset[str] = _TABLE.on_exertion
 LOINC_MEANINGS, SNOMED_MEANINGS, LOCAL_MEANINGS = (MEANINGS[system] for system in _SYSTEMS.values())
 
 #: A site that maps its own code to one of these has said the vessel.
@@ -373,18 +394,3 @@ def vocabulary_with(extra: Iterable[tuple[str, str, str]]) -> Vocabulary:
     for system, code, means in extra:
         known.setdefault(system, {})[code] = MEANING_BY_SIGNAL[means]
     return known
-
-
-#: Saturations that are no vital sign at rest: whatever else the Observation is coded as, it is not used.
-ON_EXERTION = frozenset({"866681000000102", "866721000000109"})
-#: Codes that look right and are not, with their terminology and what they are (never mapped).
-LOOKALIKES: dict[str, str] = {
-    "88330-6": "LOINC 88330-6 is a mobility item, not an early-warning score",
-    "2026-3": "LOINC 2026-3 is total carbon dioxide, not pCO2",
-    "75940-7": "LOINC 75940-7 is potassium as a mass concentration",
-    "2824-1": "LOINC 2824-1 is potassium in red cells",
-    "72271-0": "LOINC 72271-0 is creatinine before contrast",
-    "3150-6": ("LOINC 3150-6 is not a valid LOINC code (its check digit fails); inspired oxygen is 3150-0"),
-    "866681000000102": "SNOMED CT 866681000000102 is the saturation on exertion, not at rest",
-    "866721000000109": "SNOMED CT 866721000000109 is the saturation on exertion, not at rest",
-}

@@ -96,6 +96,7 @@ _OTHERWISE = re.compile(
     r"|100|a1c|hba1c|glycated|glycosylated|carboxy|met|fetal|variability|pulmonary|central|intracranial"
     r"|ambient|room|skin|incubator|water|target|goal|aim|limit|alarm|setting|intake|dose|susceptib\w*"
     r"|resist\w*|antibod\w*|antigen|iga|igg|igm|gene|family|history|exertion|exercise|direct|indirect"
+    r"|difference|foetal|mixed venous"
     r"|conjugated|unconjugated|average|tolerance|culture)\b"
 )
 
