@@ -188,6 +188,24 @@ class TestOwnList:
         assert report["scope"]["listedForUnknownPatients"] == 1
         assert _row(report, "news2", 3)["positivePredictiveValue"]["number"] == 1
 
+    def test_beside_the_record_when_asked(self, export: Path, tmp_path: Path) -> None:
+        (tmp_path / "own.csv").write_text(f"patient,at,kind\nb,{_time(10)},arrest\n", "utf-8")
+        own = ["--outcomes", str(tmp_path / "own.csv"), "--from-record", "intensive-care"]
+        assert run(["evaluate", str(export), str(tmp_path), *own, "--repeats", "0", "--workers", "1"]) == 0
+        report = json.loads((tmp_path / "evaluation.json").read_text("utf-8"))
+        assert report["outcomes"]["counted"] == {"arrest": 1, "intensive care": 1}
+
+    def test_nothing_is_written_over_unasked(
+        self, export: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    ) -> None:
+        (tmp_path / "evaluation.json").write_text("kept", "utf-8")
+        call = ["evaluate", str(export), str(tmp_path), "--repeats", "0", "--workers", "1"]
+        assert run(call) == 2
+        assert "--replace" in capsys.readouterr().err
+        assert (tmp_path / "evaluation.json").read_text("utf-8") == "kept"
+        assert run([*call, "--replace"]) == 0
+        assert (tmp_path / "evaluation.json").read_text("utf-8") != "kept"
+
     @pytest.mark.parametrize("option", ["--outcomes=/no/such", "--horizon=0", "--policy=/no"])
     def test_used_wrongly_it_exits_with_2(self, export: Path, tmp_path: Path, option: str) -> None:
         assert run(["evaluate", str(export), str(tmp_path / "out"), option]) == 2

@@ -116,6 +116,14 @@ class TestOutcomes:
         assert [event.kind for event in watched[0].events] == ["intensive care"]
         assert tallied.same_again == 1
 
+    @pytest.mark.parametrize(("hours", "number"), [(6, 1), (6.01, 2)])
+    def test_an_arrest_and_intensive_care_soon_after_are_one_event(self, hours: float, number: int) -> None:
+        """Our choice of six hours, at both ends; the patient was still on the ward in between."""
+        arrest, transfer = Outcome(_at(30), "cardiac arrest"), Outcome(_at(30 + hours), "intensive care")
+        watched, tallied = watch([_trace("A", {8: 5}, 48, arrest, transfer)], HORIZON)
+        assert len(watched[0].events) == number
+        assert tallied.same_again == 2 - number
+
     def test_back_on_the_ward_it_is_an_event_of_its_own(self) -> None:
         trace = _trace("A", {8: 5}, 30, Outcome(_at(30), "intensive care"), Outcome(_at(90), "death"))
         trace.stretches.append(Stretch(_at(60), _at(90)))

@@ -1,13 +1,11 @@
-"""Deaths in records, and lists of a site's own."""
+"""Deaths and resuscitations in records."""
 
 import json
-from datetime import datetime
-from pathlib import Path
 from typing import Any
 
 import pytest
 
-from weatherglass.evaluation.outcomes import OutcomeListError, ending_of, read_list
+from weatherglass.evaluation.outcomes import CARDIAC_ARREST, ending_of
 
 
 def _lines(*resources: dict[str, Any]) -> list[bytes]:
@@ -60,42 +58,31 @@ class TestDeath:
         assert not ending_of(_lines(_patient())).is_test_data
 
 
-class TestList:
-    def test_csv_and_ndjson_are_the_same(self, tmp_path: Path) -> None:
-        (tmp_path / "a.csv").write_text(
-            "\ufeffpatient,at,kind\np1,2026-03-04T05:06:07Z,arrest\nPatient/p1,2026-03-05T05:06:07Z,\n",
-            "utf-8",
-        )
-        (tmp_path / "a.ndjson").write_text(
-            '{"patient":"https://ward.example/fhir/Patient/p1","at":"2026-03-04T05:06:07Z","kind":"arrest"}\n'
-            '{"patient":"p1","at":"2026-03-05T05:06:07Z"}\n',
-            "utf-8",
-        )
-        one, other = read_list(tmp_path / "a.csv"), read_list(tmp_path / "a.ndjson")
-        assert one == other
-        assert [(o.at.day, o.kind) for o in one.by_patient["Patient/p1"]] == [(4, "arrest"), (5, "outcome")]
+class TestArrest:
+    def _procedure(self, code: str = "89666000", **rest: Any) -> dict[str, Any]:
+        coded = {"coding": [{"system": "http://snomed.info/sct", "code": code}]}
+        return {"resourceType": "Procedure", "status": "completed", "code": coded, **rest}
 
-    def test_rows_that_cannot_be_used_are_counted(self, tmp_path: Path) -> None:
-        (tmp_path / "a.csv").write_text(
-            "patient,at\np1,2026-03-04T05:06:07Z\n,2026-03-04T05:06:07Z\np2,2026-03-04\np3,soon\n", "utf-8"
+    @pytest.mark.parametrize("code", ["89666000", "5A12012"])
+    def test_resuscitation_counts_where_it_began(self, code: str) -> None:
+        """SNOMED CT "cardiopulmonary resuscitation"; ICD-10-PCS "cardiac output, single, manual"."""
+        period = {"start": "2026-03-04T05:06:07Z", "end": "2026-03-04T05:40:00Z"}
+        found = ending_of(_lines(self._procedure(code, performedPeriod=period))).arrests
+        assert [(one.at.isoformat(), one.kind) for one in found] == [
+            ("2026-03-04T05:06:07+00:00", CARDIAC_ARREST)
+        ]
+
+    def test_of_a_day_alone_at_its_end(self) -> None:
+        found = ending_of(_lines(self._procedure(performedDateTime="2026-03-04"))).arrests
+        assert [(one.at.isoformat(), one.day_only) for one in found] == [("2026-03-05T00:00:00+00:00", True)]
+
+    @pytest.mark.parametrize("status", ["not-done", "preparation", "entered-in-error", "unknown"])
+    def test_what_was_not_done_is_none(self, status: str) -> None:
+        lines = _lines(self._procedure(status=status, performedDateTime="2026-03-04T05:06:07Z"))
+        assert ending_of(lines).arrests == []
+
+    def test_another_procedure_or_no_time_is_none(self) -> None:
+        other = self._procedure("80146002", performedDateTime="2026-03-04T05:06:07Z", note="89666000")
+        assert (
+            ending_of(_lines(other, self._procedure(), self._procedure(performedString="noon"))).arrests == []
         )
-        assert read_list(tmp_path / "a.csv").unusable == {
-            "no patient": 1,
-            "not a full time with seconds and offset": 2,
-        }
-
-    @pytest.mark.parametrize(
-        "text", ["", "name,when\nJane Doe,2026\n", "patient,at\np,2026\n", '{"patient": 5}']
-    )
-    def test_a_list_that_is_none_is_refused_without_its_values(self, tmp_path: Path, text: str) -> None:
-        (tmp_path / "a.csv").write_text(text, "utf-8")
-        with pytest.raises(OutcomeListError) as refused:
-            read_list(tmp_path / "a.csv")
-        assert "Jane" not in str(refused.value)
-        with pytest.raises(OutcomeListError):
-            read_list(tmp_path / "nothing.csv")
-
-    def test_times_are_compared_as_instants(self, tmp_path: Path) -> None:
-        (tmp_path / "a.csv").write_text("patient,at\np,2026-03-04T05:00:00+04:00\n", "utf-8")
-        found = read_list(tmp_path / "a.csv").by_patient["Patient/p"][0].at
-        assert found == datetime.fromisoformat("2026-03-04T01:00:00+00:00")

@@ -5,7 +5,7 @@ from decimal import Decimal
 
 import pytest
 
-from weatherglass.evaluation.counting.ward_time import TRANSFER, joined, ward_time, without
+from weatherglass.evaluation.counting.ward_time import TRANSFER, UNPLANNED_RETURN, joined, ward_time, without
 from weatherglass.model.record import Measurement, Record, Series, Stay
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin
@@ -49,7 +49,7 @@ def _record(*stays: Stay, newest: float = 100) -> Record:
 def _hours(record: Record, died: float | None = None) -> tuple[list[tuple[float, float]], list[float], bool]:
     stretches, transfers, has_stay = ward_time(record, None if died is None else _at(died))
     hour = timedelta(hours=1)
-    assert all(each.kind == TRANSFER for each in transfers)
+    transfers = [each for each in transfers if each.kind == TRANSFER]
     return (
         [((s.starts - DAY) / hour, (s.ends - DAY) / hour) for s in stretches],
         [(each.at - DAY) / hour for each in transfers],
@@ -104,6 +104,31 @@ def test_without_a_stay_a_silence_of_more_than_a_day_splits_the_time() -> None:
 def test_nobody_is_watched_after_death() -> None:
     assert _hours(_record(_stay(0, None)), died=50)[0] == [(0, 50)]
     assert _hours(_record(), died=50)[0] == []  # One value only: no time passed.
+
+
+@pytest.mark.parametrize(
+    ("second", "expected"),
+    [
+        pytest.param(_stay(92, 95, inpatient=False, emergency=True), [20], id="at-72-hours"),
+        pytest.param(_stay(92.01, 95, inpatient=False, emergency=True), [], id="later"),
+        pytest.param(_stay(40, 60), [], id="planned"),
+        pytest.param(_stay(20, 30, inpatient=False, emergency=True), [], id="it-went-on"),
+    ],
+)
+def test_an_unplanned_return_is_placed_where_the_stay_ended(second: Stay, expected: list[float]) -> None:
+    """Our choice of 72 hours, common practice without a source; only an emergency stay is unplanned."""
+    _, found, _ = ward_time(_record(_stay(0, 20), second), None)
+    assert [
+        (each.at - DAY) / timedelta(hours=1) for each in found if each.kind == UNPLANNED_RETURN
+    ] == expected
+
+
+def test_an_emergency_stay_that_goes_on_in_another_room_is_no_return() -> None:
+    rooms = [
+        Stay(origin=Origin("Encounter/e"), starts=_at(a), ends=_at(b), inpatient=False, emergency=True)
+        for a, b in ((0, 2), (3, 5))
+    ]
+    assert ward_time(_record(*rooms), None)[1] == []
 
 
 def test_spans() -> None:

@@ -8,6 +8,9 @@ from datetime import datetime, timedelta
 
 from weatherglass.evaluation.trace import Outcome, Step, Stretch, Trace
 
+#: Ours: an outcome this soon after one that counts is the same event (an arrest, then intensive care).
+SAME_EVENT = timedelta(hours=6)
+
 
 @dataclass(frozen=True, slots=True)
 class Watched:
@@ -38,7 +41,7 @@ class Tallied:
     Attributes:
         counted: Outcomes that count, by kind.
         not_on_ward: Outcomes without ward time within the horizon before them.
-        same_again: Outcomes that belong to one before, with no ward time in between.
+        same_again: Outcomes that belong to one before: within `SAME_EVENT`, or with no ward time in between.
         day_only: Outcomes among the counted of which only the day is recorded.
     """
 
@@ -64,7 +67,7 @@ def _events(trace: Trace, horizon: timedelta, tallied: Tallied) -> Iterable[Outc
     last: Outcome | None = None
     for outcome in trace.outcomes:
         on_ward = _ward_time(trace.stretches, outcome.at - horizon, outcome.at)
-        if last is not None and not _ward_time(trace.stretches, last.at, outcome.at):
+        if last is not None and _belong_together(trace, last, outcome):
             tallied.same_again += 1
             continue
         if not on_ward:
@@ -74,6 +77,10 @@ def _events(trace: Trace, horizon: timedelta, tallied: Tallied) -> Iterable[Outc
         tallied.day_only += outcome.day_only
         last = outcome
         yield outcome
+
+
+def _belong_together(trace: Trace, last: Outcome, outcome: Outcome) -> bool:
+    return outcome.at - last.at <= SAME_EVENT or not _ward_time(trace.stretches, last.at, outcome.at)
 
 
 def _ward_time(stretches: Iterable[Stretch], start: datetime, end: datetime) -> bool:

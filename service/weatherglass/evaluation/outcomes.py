@@ -1,10 +1,7 @@
-"""Deaths as records tell them, and lists of outcomes that a site has made itself."""
+"""Deaths and cardiac arrests as a patient's lines tell them."""
 
-import csv
-import io
 from collections.abc import Iterable
 from datetime import datetime, time, timedelta
-from pathlib import Path
 
 import msgspec
 from msgspec import Struct
@@ -16,13 +13,13 @@ from weatherglass.fhir.times import Precision, When, read_when
 DEATH = "death"
 #: Discharge disposition "expired" (FHIR R4 value set encounter-discharge-disposition).
 _EXPIRED = "exp"
-_COLUMNS = ("patient", "at", "kind")
+CARDIAC_ARREST = "cardiac arrest"
+#: Cardiopulmonary resuscitation: SNOMED CT 89666000; ICD-10-PCS 5A12012 (cardiac output, single, manual).
+_RESUSCITATION = frozenset({"89666000", "5A12012"})
+#: Procedures that were done or are being done (FHIR R4 value set event-status).
+_DONE = frozenset({"in-progress", "stopped", "completed"})
 #: Test data say so (v3-ActReason, code HTEST).
 _TEST = "HTEST"
-
-
-class OutcomeListError(ValueError):
-    """The list of outcomes cannot be used; the message says where, without its values."""
 
 
 class _Coding(Struct):
@@ -38,6 +35,7 @@ class _Hospitalization(Struct):
 
 
 class _Period(Struct):
+    start: str | None = None
     end: str | None = None
 
 
@@ -48,6 +46,10 @@ class _Meta(Struct):
 
 class _Resource(Struct):
     resourceType: str
+    status: str = ""
+    code: _Concept | None = None
+    performedDateTime: str | None = None
+    performedPeriod: _Period | None = None
     deceasedDateTime: str | None = None
     hospitalization: _Hospitalization | None = None
     period: _Period | None = None
@@ -55,21 +57,28 @@ class _Resource(Struct):
 
 
 _READ = msgspec.json.Decoder(_Resource)
-_WANTED = (b'"deceasedDateTime"', b'"dischargeDisposition"', b'"HTEST"')
+_WANTED = (
+    b'"deceasedDateTime"',
+    b'"dischargeDisposition"',
+    b'"HTEST"',
+    *(f'"{code}"'.encode() for code in sorted(_RESUSCITATION)),
+)
 
 
 class Ending(Struct):
-    """How a patient's lines say that it ended, and whether they are test data."""
+    """What a patient's lines say of death and arrest, and whether they are test data."""
 
     death: Outcome | None = None
+    arrests: list[Outcome] = []
     is_test_data: bool = False
 
 
 def ending_of(lines: Iterable[bytes]) -> Ending:
-    """Look for a death in a patient's lines.
+    """Look for a death and for resuscitations in a patient's lines.
 
     A time of death beats a day; of a day, the end of a hospital stay of that day is
-    taken, otherwise the end of the day.
+    taken, otherwise the end of the day. A resuscitation counts where it began; of a day
+    alone, at its end.
 
     Args:
         lines: The patient's resources as they were sent.
@@ -92,6 +101,8 @@ def ending_of(lines: Iterable[bytes]) -> Ending:
             when = read_when(resource.period.end or "") if resource.period is not None else None
             if when is not None and when.precision is Precision.INSTANT:
                 left.append(when.at)
+        elif resource.resourceType == "Procedure" and (arrest := _arrest(resource)) is not None:
+            found.arrests.append(arrest)
     found.death = _death(said, left)
     return found
 
@@ -102,93 +113,29 @@ def _died_there(resource: _Resource) -> bool:
     return concept is not None and any(coding.code == _EXPIRED for coding in concept.coding)
 
 
+def _arrest(resource: _Resource) -> Outcome | None:
+    codes = resource.code.coding if resource.code is not None else []
+    if resource.status not in _DONE or not any(coding.code in _RESUSCITATION for coding in codes):
+        return None
+    period = resource.performedPeriod
+    said = resource.performedDateTime or (period.start if period is not None else None)
+    when = read_when(said or "")
+    if when is None:
+        return None
+    return _outcome(when, CARDIAC_ARREST)
+
+
+def _outcome(when: When, kind: str) -> Outcome | None:
+    """Place an outcome: at its moment, or at the end of its day; a month is no time."""
+    if when.precision is Precision.INSTANT:
+        return Outcome(when.at, kind)
+    if when.precision is not Precision.DAY:
+        return None
+    end = datetime.combine(when.at.date(), time(0), when.at.tzinfo) + timedelta(days=1)
+    return Outcome(end, kind, day_only=True)
+
+
 def _death(said: When | None, left: list[datetime]) -> Outcome | None:
-    if said is not None and said.precision is Precision.INSTANT:
-        return Outcome(said.at, DEATH)
-    if left:
+    if left and (said is None or said.precision is not Precision.INSTANT):
         return Outcome(max(left), DEATH)
-    if said is not None and said.precision is Precision.DAY:
-        end = datetime.combine(said.at.date(), time(0), said.at.tzinfo) + timedelta(days=1)
-        return Outcome(end, DEATH, day_only=True)
-    return None
-
-
-# A site's own list
-
-
-class Listed(Struct):
-    """A site's own list of outcomes.
-
-    Attributes:
-        by_patient: Outcomes by the patient's reference.
-        unusable: How many rows could not be used, by reason.
-    """
-
-    by_patient: dict[str, list[Outcome]]
-    unusable: dict[str, int]
-
-
-class _Row(Struct):
-    patient: str = ""
-    at: str = ""
-    kind: str = ""
-
-
-def read_list(path: Path) -> Listed:
-    """Read a list: CSV with the columns patient, at, kind, or NDJSON with the same names.
-
-    Raises:
-        OutcomeListError: No such file, no such columns, or no usable row.
-    """
-    try:
-        text = path.read_text("utf-8-sig")
-    except (OSError, UnicodeDecodeError):
-        raise OutcomeListError(f"the list of outcomes {path} cannot be read as a UTF-8 file") from None
-    rows = _json_rows(text, path) if text.lstrip().startswith("{") else _csv_rows(text, path)
-    listed = Listed(by_patient={}, unusable={})
-    for row in rows:
-        when = read_when(row.at.strip())
-        reason = ""
-        if not row.patient.strip():
-            reason = "no patient"
-        elif when is None or when.precision is not Precision.INSTANT:
-            reason = "not a full time with seconds and offset"
-        if reason or when is None:
-            listed.unusable[reason] = listed.unusable.get(reason, 0) + 1
-            continue
-        name = short_name(row.patient.strip())
-        kind = row.kind.strip()[:40] or "outcome"
-        listed.by_patient.setdefault(name, []).append(Outcome(when.at, kind))
-    if not listed.by_patient:
-        raise OutcomeListError(f"the list of outcomes {path} has no usable row: {listed.unusable or 'empty'}")
-    return listed
-
-
-def short_name(name: str) -> str:
-    """Return how a patient is called without the server: 'Patient/p7' for all ways to write it.
-
-    Examples:
-        >>> short_name("p7"), short_name("https://ward.example/fhir/Patient/p7"), short_name("urn:uuid:1")
-        ('Patient/p7', 'Patient/p7', 'urn:uuid:1')
-    """
-    if "/" not in name:
-        return name if ":" in name else f"Patient/{name}"
-    return "/".join(name.rsplit("/", 2)[-2:])
-
-
-def _csv_rows(text: str, path: Path) -> Iterable[_Row]:
-    reader = csv.DictReader(io.StringIO(text))
-    if not {"patient", "at"} <= set(reader.fieldnames or ()):
-        raise OutcomeListError(f"the list of outcomes {path} needs the columns {', '.join(_COLUMNS)}")
-    return [_Row(**{name: row.get(name) or "" for name in _COLUMNS}) for row in reader]
-
-
-def _json_rows(text: str, path: Path) -> Iterable[_Row]:
-    rows = []
-    for number, line in enumerate(text.splitlines(), 1):
-        if line.strip():
-            try:
-                rows.append(msgspec.json.decode(line, type=_Row))
-            except UNREADABLE:
-                raise OutcomeListError(f"line {number} of {path} is not a row of the list") from None
-    return rows
+    return _outcome(said, DEATH) if said is not None else None

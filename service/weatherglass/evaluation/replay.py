@@ -28,7 +28,7 @@ def trace_of(patient: str, record: Record, ending: Ending, choices: LocalChoices
     Args:
         patient: How the data name the patient.
         record: The whole record.
-        ending: What its lines say of a death.
+        ending: What its lines say of a death and of arrests.
         choices: What the site has chosen.
 
     Returns:
@@ -38,6 +38,7 @@ def trace_of(patient: str, record: Record, ending: Ending, choices: LocalChoices
     stretches, outcomes, has_stay = ward_time(record, died)
     if not stretches:
         return None
+    outcomes += ending.arrests
     if ending.death is not None:
         outcomes.append(ending.death)
     trace = Trace(

@@ -35,7 +35,6 @@ class Scope:
         horizon: How long before an outcome a warning counts.
         outcomes: Where the outcomes come from, in words.
         unmatched: Outcomes of a list whose patient is not in the data.
-        unusable: Rows of a list that could not be used, by reason.
         repeats: How often patients were drawn for the intervals of the areas.
         seed: Where the drawing started.
     """
@@ -43,7 +42,6 @@ class Scope:
     horizon: timedelta
     outcomes: str
     unmatched: int = 0
-    unusable: Mapping[str, int]
     repeats: int
     seed: int
 
@@ -186,7 +184,6 @@ def as_json(whole: Report) -> dict[str, Any]:
             "horizonHours": whole.scope.horizon / timedelta(hours=1),
             "outcomes": whole.scope.outcomes,
             "listedForUnknownPatients": whole.scope.unmatched,
-            "listedAndUnusable": dict(whole.scope.unusable),
             "intervalRepeats": whole.scope.repeats,
             "intervalSeed": whole.scope.seed,
         },

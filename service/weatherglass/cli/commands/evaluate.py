@@ -11,14 +11,21 @@ from weatherglass.batch.plan import PlanError, plan
 from weatherglass.batch.progress import Progress
 from weatherglass.cli.errors import RunError, UsageError
 from weatherglass.cli.private import for_own_eyes
-from weatherglass.evaluation.counting.ward_time import TRANSFER
-from weatherglass.evaluation.gathering import Gathered, cores, gather
-from weatherglass.evaluation.outcomes import DEATH, Listed, OutcomeListError, read_list, short_name
+from weatherglass.evaluation.choosing import choose
+from weatherglass.evaluation.counting.ward_time import TRANSFER, UNPLANNED_RETURN
+from weatherglass.evaluation.gathering import cores, gather
+from weatherglass.evaluation.lists import Listed, ListError, read_list
+from weatherglass.evaluation.outcomes import CARDIAC_ARREST, DEATH
 from weatherglass.evaluation.page import render
 from weatherglass.evaluation.report import Report, Scope, as_json, report
 from weatherglass.policy import PolicyError, load_policy
 from weatherglass.review.catalogue import rule_sets, score_definitions
 from weatherglass.stamp import stamp
+
+_FILES = ("evaluation.json", "evaluation.html")
+#: What is read from the record, by the word of the option.
+_KINDS = {kind.replace(" ", "-"): kind for kind in (TRANSFER, DEATH, CARDIAC_ARREST, UNPLANNED_RETURN)}
+_USUAL = (TRANSFER, DEATH, CARDIAC_ARREST)
 
 
 @click.command(
@@ -29,7 +36,20 @@ from weatherglass.stamp import stamp
 )
 @click.argument("given", metavar="INPUT")
 @click.argument("out", metavar="OUT_DIR")
-@click.option("--outcomes", "listed", default=None, help="Own list: CSV (patient,at,kind) or NDJSON.")
+@click.option(
+    "--outcomes",
+    "listed",
+    default=None,
+    help="Own list in place of the record's outcomes: CSV (patient,at,kind) or NDJSON.",
+)
+@click.option(
+    "--from-record",
+    "kinds",
+    multiple=True,
+    type=click.Choice(list(_KINDS)),
+    help="An outcome that the record tells; again for more. Default: intensive-care, death, cardiac-arrest; "
+    "none beside --outcomes.",
+)
 @click.option(
     "--horizon", default=24.0, show_default=True, type=click.FloatRange(1, 720),
     help="Hours before an outcome in which a warning counts.",
@@ -37,37 +57,43 @@ from weatherglass.stamp import stamp
 @click.option("--workers", type=click.IntRange(1, 256), default=None, help="Processes; default: one a core.")
 @click.option("--repeats", default=1000, show_default=True, type=click.IntRange(0, 100_000))
 @click.option("--seed", default=1, show_default=True, type=int)
+@click.option("--replace", is_flag=True, help="Replace an earlier evaluation in OUT_DIR.")
 @click.option("--policy", "policy_file", default=None, help="Local policy file (TOML).")
 def command(
     *,
     given: str,
     out: str,
     listed: str | None,
+    kinds: tuple[str, ...],
     horizon: float,
     workers: int | None,
     repeats: int,
     seed: int,
+    replace: bool,
     policy_file: str | None,
 ) -> None:
     """Evaluate on past data."""
     folder = Path(out)
+    if not replace and any((folder / name).exists() for name in _FILES):
+        raise UsageError(f"{out} holds an earlier evaluation; add --replace to write over it")
+    told = tuple(_KINDS[kind] for kind in kinds) or (_USUAL if listed is None else ())
     try:
         found = plan(given)
         own = read_list(Path(listed)) if listed is not None else None
         choices = load_policy(policy_file).choices
         folder.mkdir(parents=True, exist_ok=True)
         gathered = gather(found, choices, workers=workers or cores(), folder=folder, progress=Progress())
-    except (PlanError, OutcomeListError, PolicyError) as error:
+    except (PlanError, ListError, PolicyError) as error:
         raise UsageError(str(error)) from None
     except OSError as error:
         raise RunError(f"{error.strerror or error}: {out}") from None
     except (WorkerFailedError, WorkerLostError) as error:
         raise RunError(str(error)) from None
+    unmatched = choose(gathered.traces, kinds=told, own=own)
     scope = Scope(
         horizon=timedelta(hours=horizon),
-        outcomes=_said(own),
-        unmatched=_take(gathered, own) if own is not None else 0,
-        unusable=own.unusable if own is not None else {},
+        outcomes=_said(told, own),
+        unmatched=unmatched,
         repeats=repeats,
         seed=seed,
     )
@@ -83,19 +109,9 @@ def command(
         _write(folder, whole)
 
 
-def _said(own: Listed | None) -> str:
-    if own is not None:
-        return "the list that was given"
-    return f"from the record: {TRANSFER} after a ward, {DEATH}"
-
-
-def _take(gathered: Gathered, own: Listed) -> int:
-    """Put the listed outcomes in place of the record's; return how many have no patient."""
-    left = dict(own.by_patient)
-    for trace in gathered.traces:
-        found = left.pop(trace.patient, None) or left.pop(short_name(trace.patient), [])
-        trace.outcomes = sorted(found, key=lambda each: each.at)
-    return sum(map(len, left.values()))
+def _said(told: tuple[str, ...], own: Listed | None) -> str:
+    parts = [f"from the record: {', '.join(told)}"] if told else []
+    return "; ".join([*parts, *(["the list that was given"] if own is not None else [])])
 
 
 def _published() -> dict[str, tuple[int, ...]]:

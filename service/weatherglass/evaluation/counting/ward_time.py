@@ -1,15 +1,19 @@
-"""When a patient was on a ward, and when on to critical care: from the record's stays."""
+"""When a patient was on a ward, on to critical care, or back too soon: from the record's stays."""
 
 from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
 from itertools import pairwise
 
 from weatherglass.evaluation.trace import Outcome, Stretch
-from weatherglass.model.record import Record
+from weatherglass.model.record import Record, Stay
 
 #: Ours: a critical-care stay that begins this soon after a ward stay is a transfer from that ward.
 TRANSFER_GAP = timedelta(hours=6)
 TRANSFER = "intensive care"
+#: Ours, common practice without a source: who comes back to the emergency department this soon was sent
+#: home too early, and the outcome is placed where the stay ended, which is what a warning could have changed.
+RETURN_WITHIN = timedelta(hours=72)
+UNPLANNED_RETURN = "unplanned return"
 #: Ours: where no stay is recorded, a silence longer than this is time away from the ward.
 LONGEST_SILENCE = timedelta(hours=24)
 
@@ -17,7 +21,7 @@ Span = tuple[datetime, datetime]
 
 
 def ward_time(record: Record, died: datetime | None) -> tuple[list[Stretch], list[Outcome], bool]:
-    """Return time on wards, transfers to critical care, and whether any Encounter is recorded.
+    """Return time on wards, transfers and unplanned returns, and whether any Encounter is recorded.
 
     Only a stay in hospital, as an inpatient or in an emergency department, is time on a ward. Whoever
     has Encounters of other kinds alone was never on one. Without any Encounter, or with one in hospital
@@ -48,7 +52,23 @@ def ward_time(record: Record, died: datetime | None) -> tuple[list[Stretch], lis
         for start, _ in critical
         if any(s.starts < start and start - s.ends <= TRANSFER_GAP for s in stretches if s.starts < start)
     ]
-    return stretches, transfers, True
+    returns = _returns(joined([*wards, *critical]), record.stays)
+    return stretches, [*transfers, *returns], True
+
+
+def _returns(spans: Sequence[Span], stays: Iterable[Stay]) -> list[Outcome]:
+    """Return the ends of stays after which an emergency stay began soon."""
+    begun: dict[str, datetime] = {}  # By Encounter: one that goes on in another room did not begin again.
+    for stay in stays:
+        if stay.emergency and stay.starts is not None:
+            name = str(stay.origin)
+            begun[name] = min(stay.starts, begun.get(name, stay.starts))
+    emergencies = set(begun.values())
+    return [
+        Outcome(before[1], UNPLANNED_RETURN)
+        for before, after in pairwise(spans)
+        if after[0] in emergencies and after[0] - before[1] <= RETURN_WITHIN
+    ]
 
 
 def _seen(record: Record, died: datetime | None) -> list[Stretch]:
