@@ -7,6 +7,7 @@ import pytest
 
 from tests.records import bundle, full_set, observation, patient, quantity, score_in, text
 from weatherglass.fhir.reading.bundle import read_bytes
+from weatherglass.model.findings import Kind
 from weatherglass.model.signals import Signal
 from weatherglass.pipeline import review, vocabulary_of
 from weatherglass.policy import PolicyError, load_policy
@@ -130,3 +131,25 @@ def test_scores_beside_the_chosen_ones(tmp_path: Path) -> None:
     choices = load_policy(_policy(tmp_path, "scores = ['news2']")).choices
     (one,) = review(text(bundle(patient(), *full_set())), choices=choices).reviews
     assert {f.score for f in one.findings if isinstance(f, ScoreFinding)} == {"news2"}
+
+
+@pytest.mark.parametrize(
+    "concept", [{"coding": [{"system": "urn:ward:formulary", "code": "A17"}]}, {"text": "Blue box"}]
+)
+def test_a_sites_own_medicine_is_an_allergy_too(tmp_path: Path, concept: dict[str, object]) -> None:
+    """An allergy to a local name meets its ingredient and the class of that."""
+    content = f"{_OWN_MEDICINES}[[local_medicines]]\nwords = 'Blue box'\ningredients = ['naproxen']\n"
+    allergy = {"resourceType": "AllergyIntolerance", "patient": {"reference": "Patient/p"}, "code": concept}
+    order = {
+        "resourceType": "MedicationRequest",
+        "id": "m",
+        "status": "active",
+        "intent": "order",
+        "subject": {"reference": "Patient/p"},
+        "medicationCodeableConcept": {"text": "Ibuprofen 400 mg tablets"},
+    }
+    body = text(bundle(patient(), *full_set(), {**allergy, "id": "a", "criticality": "high"}, order))
+    (one,) = review(body, choices=load_policy(_policy(tmp_path, content)).choices).reviews
+    assert any(finding.kind is Kind.ALLERGY for finding in one.findings)
+    (without,) = review(body).reviews
+    assert not any(finding.kind is Kind.ALLERGY for finding in without.findings)

@@ -12,6 +12,7 @@ from typing import Final
 from weatherglass.facts.allergy_check import Strength
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.drug_chart import Line, Standing
+from weatherglass.knowledge.medicines.ingredient_tables.abbreviations import may_be
 from weatherglass.knowledge.medicines.rules.rule import Action, Trigger
 from weatherglass.medicines.interactions import interactions
 from weatherglass.medicines.judging.judgement import Judged, judge
@@ -121,12 +122,15 @@ def _without_a_name(lines: Sequence[Line]) -> Iterator[MedicineFinding]:
 
 def _not_reviewed(line: Line) -> MedicineFinding:
     held = " It is on hold." if line.standing is Standing.ON_HOLD else ""
+    either = may_be(line.medicine.text)
+    meant = f" It may be {either}." if either else ""
     return MedicineFinding(
         kind=Kind.MEDICINE_NOT_REVIEWED,
         key="not-recognised",
         letter=Letter.EXPOSURE,
         urgency=Urgency.ROUTINE,
-        sentence=f"{name_of(line)} was not recognised, so it was not reviewed: find out what it is.{held}",
+        sentence=f"{name_of(line)} was not recognised, so it was not reviewed: find out what it is."
+        f"{meant}{held}",
         at=line.last_dose.at if line.last_dose is not None else None,
         evidence=(line.order,),
         sources=(_NOT_REVIEWED,),

@@ -11,6 +11,7 @@ from typing import NamedTuple
 
 from weatherglass.knowledge.medicines.ingredient_tables.without_a_rule import KNOWN_WITHOUT_A_RULE
 from weatherglass.knowledge.medicines.ingredients import INGREDIENTS
+from weatherglass.knowledge.medicines.named_medicines import NAMED_IN_A_ROW
 from weatherglass.model.local_choices import LocalMedicine
 from weatherglass.terminology.observations import Meaning, Vocabulary
 
@@ -85,4 +86,4 @@ def is_known(ingredient: str) -> bool:
 
 @cache
 def _known() -> frozenset[str]:
-    return KNOWN_WITHOUT_A_RULE.union(*((row.name, *row.synonyms) for row in INGREDIENTS))
+    return KNOWN_WITHOUT_A_RULE.union(NAMED_IN_A_ROW, *((row.name, *row.synonyms) for row in INGREDIENTS))

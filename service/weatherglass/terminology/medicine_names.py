@@ -17,6 +17,7 @@ from collections.abc import Iterable
 from functools import cache
 from typing import NamedTuple
 
+from weatherglass.knowledge.medicines.ingredient_tables.abbreviations import written_out
 from weatherglass.knowledge.medicines.ingredient_tables.trade_names import TRADE_NAMES
 from weatherglass.knowledge.medicines.ingredient_tables.without_a_rule import KNOWN_WITHOUT_A_RULE
 from weatherglass.knowledge.medicines.ingredients import (
@@ -26,6 +27,7 @@ from weatherglass.knowledge.medicines.ingredients import (
     NOT_AN_INGREDIENT,
 )
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
+from weatherglass.knowledge.medicines.named_medicines import NAMED_IN_A_ROW
 from weatherglass.model.record import Route
 from weatherglass.terminology.remembered import remembered
 from weatherglass.terminology.routes import ROUTE_WORDS, short_forms
@@ -84,7 +86,7 @@ _PLAIN_WORDS = frozenset(
     retard plus duo mix xr
     once twice three four five six times daily nightly weekly monthly od bd tds qds prn om on nocte mane
     morning night evening needed when required stat before after food meals mouth
-    unt actuat min kg
+    unt actuat min kg husk compound strong npf nebs
     """.split()
 )
 
@@ -96,7 +98,7 @@ def is_plain(word: str) -> bool:
 
 def _words(text: str) -> list[str]:
     """Split a name into lower-case words without accents, digits or punctuation."""
-    folded = short_forms(text.casefold())
+    folded = written_out(short_forms(text.casefold()))
     if not folded.isascii():
         decomposed = unicodedata.normalize("NFKD", folded)
         folded = "".join(letter for letter in decomposed if not unicodedata.combining(letter))
@@ -183,7 +185,7 @@ class _Index(NamedTuple):
 def _index() -> _Index:
     """Lay out the table once, at first use."""
     meanings: dict[tuple[str, ...], tuple[str, ...]] = {}
-    without_a_rule = {tuple(_words(name)): name for name in KNOWN_WITHOUT_A_RULE}
+    without_a_rule = {tuple(_words(name)): name for name in KNOWN_WITHOUT_A_RULE | NAMED_IN_A_ROW}
     meanings.update(dict.fromkeys(without_a_rule, ()))
     for row in INGREDIENTS:
         for name in (row.name, *row.synonyms):

@@ -2,9 +2,11 @@
 
 import pytest
 
+from weatherglass.knowledge.medicines.ingredient_tables.abbreviations import EITHER, MEANT, may_be
 from weatherglass.knowledge.medicines.ingredient_tables.trade_names import TRADE_NAMES
 from weatherglass.knowledge.medicines.ingredient_tables.without_a_rule import KNOWN_WITHOUT_A_RULE
 from weatherglass.knowledge.medicines.ingredients import BY_NAME, INGREDIENTS
+from weatherglass.knowledge.medicines.named_medicines import NAMED_IN_A_ROW
 from weatherglass.model.record import Route
 from weatherglass.terminology.medicine_names import ingredients_named
 
@@ -358,3 +360,39 @@ def test_trade_names(name: str, parts: tuple[str, ...]) -> None:
 def test_forms_of_a_trade_name(text: str, ingredients: tuple[str, ...]) -> None:
     """Whole words only: a name is no beginning of another one."""
     assert ingredients_named(text).ingredients == ingredients
+
+
+@pytest.mark.parametrize(("short", "meant"), sorted(MEANT.items()))
+def test_short_forms_of_a_medicine(short: str, meant: str) -> None:
+    """Common practice, no source: each is found as what it stands for is."""
+    found, written = ingredients_named(f"{short.upper()} 10 mg"), ingredients_named(f"{meant} 10 mg")
+    assert (found.ingredients, found.others) == (written.ingredients, written.others)
+    assert found.ingredients or found.others
+
+
+@pytest.mark.parametrize("short", sorted(EITHER))
+def test_a_short_form_of_two_medicines_is_not_guessed(short: str) -> None:
+    """Nobody knows which is meant: it is listed with what it may be."""
+    match = ingredients_named(f"{short.upper()} 10 mg")
+    assert (match.ingredients, match.others) == ((), ())
+    assert may_be(f"{short.upper()} 10 mg") == EITHER[short]
+
+
+@pytest.mark.parametrize(
+    ("text", "ingredients"),
+    [
+        ("5-ASA 1 g", ()),
+        ("Salbutamol 100 micrograms inh", ("salbutamol",)),
+        ("Gentle cream", ()),
+        ("Dexcel brand unknownium", ()),
+    ],
+)
+def test_what_only_looks_like_a_short_form(text: str, ingredients: tuple[str, ...]) -> None:
+    assert ingredients_named(text).ingredients == ingredients
+
+
+def test_what_a_row_names_is_recognised() -> None:
+    """A rule that speaks of a medicine knows it: it is not listed as one nobody knows."""
+    assert "theophylline" in NAMED_IN_A_ROW
+    assert ingredients_named("Theophylline MR 200 mg tablets").others == ("theophylline",)
+    assert not NAMED_IN_A_ROW & BY_NAME.keys()

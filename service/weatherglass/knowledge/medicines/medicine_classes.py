@@ -130,6 +130,7 @@ class MedicineClass(StrEnum):
     H2_ANTAGONIST = "h2-antagonist"
     BETA_AGONIST = "systemic-beta-agonist"
     QT_PROLONGING = "qt-prolonging"
+    CANCER_MEDICINE = "cancer-medicine"
     IODINATED_CONTRAST = "iodinated-contrast"
     ANTIDOTE = "antidote"
 

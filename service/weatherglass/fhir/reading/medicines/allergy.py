@@ -12,10 +12,9 @@ from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.reading.intake import Gathered, Intake, Place
 from weatherglass.fhir.reading.problems.concept_words import status_of, text_of
 from weatherglass.fhir.safe_text import one_line
-from weatherglass.knowledge.medicines.ingredient_tables.without_a_rule import KNOWN_WITHOUT_A_RULE
-from weatherglass.knowledge.medicines.ingredients import BY_NAME
 from weatherglass.model.record import Allergy
 from weatherglass.model.sources import Origin
+from weatherglass.terminology.local_medicines import is_known
 from weatherglass.terminology.medicine_names import is_plain
 from weatherglass.terminology.medicines import identify, is_atc
 from weatherglass.terminology.observations import SNOMED, SYSTEM_SPELLINGS
@@ -70,8 +69,9 @@ def read_allergy(intake: Intake, allergy: r4.AllergyIntolerance, place: Place, o
     none_known = next((_NONE_KNOWN[code] for _, code in codes if code in _NONE_KNOWN), "")
     text = next(filter(None, map(text_of, concepts)), "") or none_known
     words = [t for each in concepts for t in (each.text, *(c.display for c in each.coding)) if t]
-    ingredients = _medicines(codes, words)
-    groups = groups_of(names_in(". ".join(words)), ingredients, _snomed(codes), _atc(codes))
+    own = intake.own_medicines.named(codes, words)
+    ingredients = _medicines(codes, [*words, *own])
+    groups = groups_of(names_in(". ".join([*words, *own])), ingredients, _snomed(codes), _atc(codes))
     if not text and (ingredients or groups):
         text = next(iter(ingredients), "") or min(groups).replace("-", " ")
     if not text:
@@ -167,7 +167,7 @@ def _medicines(codes: list[tuple[str, str]], words: list[str]) -> tuple[str, ...
 
 
 def _is_known(names: tuple[str, ...]) -> bool:
-    return any(name in BY_NAME or name in KNOWN_WITHOUT_A_RULE for name in names)
+    return any(map(is_known, names))
 
 
 def _own_words(name: str) -> str:
