@@ -195,7 +195,7 @@ class TestResults:
     def test_is_read_with_its_sample(
         self, code: str, unit: str, value: str, signal: Signal, sample: Sample, rest: dict[str, Any]
     ) -> None:
-        """On the short way and, with a note, on the long way."""
+        """With a note or without one."""
         latest = _read(signal, code, value, unit, **rest)
         assert latest is not None
         assert (latest.value, latest.sample) == (Decimal(value), sample)

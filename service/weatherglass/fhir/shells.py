@@ -5,7 +5,7 @@ first. Resources are looked at where they are read; here everything around them 
 the resources cut out, so that it costs little however large they are.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 
 import msgspec
 from msgspec import Raw
@@ -27,8 +27,14 @@ _LIST = msgspec.json.Decoder(list[Raw])
 _ELEMENT = msgspec.json.Decoder(_Element)
 
 
-def require_single_keys(body: bytes, name: str, container: str) -> None:
+def require_single_keys(body: bytes, name: str, container: str, resources: Iterable[bytes | Raw]) -> None:
     """Refuse an object in which a key stands twice, around the resources of its list `name`.
+
+    Args:
+        body: The object.
+        name: The list.
+        container: What the object is called where it is refused.
+        resources: What each element of the list holds; empty where it holds no resource.
 
     Raises:
         UnreadableError: One does; the issue names it.
@@ -38,21 +44,26 @@ def require_single_keys(body: bytes, name: str, container: str) -> None:
         elements = _LIST.decode(held)
     except UNREADABLE:
         return  # Whoever reads it says what is wrong with it.
-    require_single_keys_of(_without(body, [bytes(held)]), elements, name, container)
+    _require_single(_without(body, [bytes(held)]), zip(elements, resources, strict=False), name, container)
 
 
-def require_single_keys_of(shell: bytes, elements: Iterable[bytes | Raw], name: str, container: str) -> None:
+def require_single_keys_of(shell: bytes, elements: Sequence[bytes], name: str, container: str) -> None:
     """Refuse the same when the list has been cut out already.
 
     Raises:
         UnreadableError: A key stands twice; the issue names it.
     """
+    _require_single(shell, zip(elements, map(_resource_in, elements), strict=True), name, container)
+
+
+def _require_single(
+    shell: bytes, elements: Iterable[tuple[bytes | Raw, bytes | Raw]], name: str, container: str
+) -> None:
     repeated = duplicate_key(shell)
     if repeated is not None:
         raise twice(f"{container}{repeated}")
-    for position, element in enumerate(elements):
-        text = bytes(element)
-        repeated = repeated_key(_without(text, [_resource_in(text)]))
+    for position, (element, resource) in enumerate(elements):
+        repeated = repeated_key(_without(bytes(element), [bytes(resource)]))
         if repeated is not None:
             raise twice(f"{container}.{name}[{position}]{repeated}")
 

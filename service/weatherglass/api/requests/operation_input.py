@@ -144,7 +144,7 @@ def _read_parameters(body: bytes) -> list[r4.Parameter]:
         raise _not_json(body) from None
     except RecursionError:
         return _shallow_parameters(body)
-    require_single_keys(body, "parameter", "Parameters")
+    require_single_keys(body, "parameter", "Parameters", [each.resource for each in parameters])
     return parameters
 
 

@@ -140,7 +140,7 @@ def read_post(body: bytes) -> Notification:
     if history.resourceType != "Bundle":
         return read_resource(body)
     try:
-        require_single_keys(body, "entry", "Bundle")
+        require_single_keys(body, "entry", "Bundle", [entry.resource for entry in history.entry])
     except UnreadableError:
         raise UnreadableNotificationError(_TWICE) from None
     if history.type not in ("history", "subscription-notification") or not history.entry:

@@ -30,7 +30,6 @@ from weatherglass.fhir.reading.dispatch import (
 )
 from weatherglass.fhir.reading.intake import Intake, Place
 from weatherglass.fhir.reading.long_texts import bounded
-from weatherglass.fhir.reading.observations.plain_observations import take_plain_observations
 from weatherglass.fhir.reading.people.encounter import settle_stays
 from weatherglass.fhir.reading.people.merged import settle_merged
 from weatherglass.fhir.reading.salvage import take_apart
@@ -91,7 +90,7 @@ def items_of(body: bytes, container: str = "Bundle") -> list[Place]:
         if unreadable.issues[0].key is not IssueKey.TOO_DEEP:
             raise
         return list(_shallow_entries(body, container, unreadable))
-    require_single_keys(body, "entry", container)
+    require_single_keys(body, "entry", container, [entry.resource for entry in bundle.entry])
     return [*_entries(bundle, container), *_further_pages(bundle)]
 
 
@@ -144,7 +143,8 @@ def _items_in(entry: r4.Entry, container: str, position: int) -> Iterator[Place]
     except UNREADABLE:
         yield Place(container, position, "", raw)
     else:
-        require_single_keys(bytes(raw), "entry", Place(container, position).path)
+        held = [each.resource for each in inner.entry]
+        require_single_keys(bytes(raw), "entry", Place(container, position).path, held)
         yield from _entries(inner, f"{Place(container, position).path}.entry")
         yield from _further_pages(inner)
 
@@ -204,7 +204,7 @@ def read_items(
     settle_merged(intake)
     for item in watched(without_older(intake, later)):
         take(intake, item)
-    for item in watched(take_plain_observations(intake, observations)):
+    for item in watched(without_older(intake, observations)):
         take(intake, item)
     for item in intake.deletions:
         intake.note(Severity.INFORMATION, IssueKey.DELETED, item.path, "A deleted entry; not used.")

@@ -80,6 +80,20 @@ class Place(NamedTuple):
 Number = tuple[datetime, Measurement, int, Observation, Place]
 
 
+class Converted(NamedTuple):
+    """One number in the unit of its signal.
+
+    Attributes:
+        value: The number.
+        printed: The number as it was sent, where that is printed beside it.
+        is_possible: Whether it is within what is possible for an adult.
+    """
+
+    value: Decimal
+    printed: Decimal | None
+    is_possible: bool
+
+
 class Answer(NamedTuple):
     """One coded answer on its way into a series."""
 
@@ -287,8 +301,8 @@ class Intake:
         self.deletions: list[Place] = []
         self.copies: list[Place] = []
         self.times: dict[str, When | None] = {}
-        #: Numbers already converted, by method, unit code and JSON text.
-        self.converted: dict[tuple[str, str, bytes], tuple[Decimal, Decimal | None]] = {}
+        #: Numbers already converted, by signal, method, unit code and JSON text.
+        self.converted: dict[tuple[Signal, str, str, bytes], Converted] = {}
         self._people = People()
 
     # Issues

@@ -1,7 +1,7 @@
 """Observations: a status that counts, a known code, a time; then the values.
 
-The long way, which explains everything it leaves out. `plain_observations` is the short
-way for those that need no explaining.
+There is no other way in, so no Observation is read twice with two results. What is left out
+is explained. Most Observations need no explaining; what they cost is a few look-ups.
 """
 
 from datetime import datetime
@@ -77,7 +77,8 @@ def read_observation(intake: Intake, obs: Observation, place: Place, origin: Ori
         elif has_a_value(component) and device_of(component) is None:
             _count_unread(intake, component.code, f"{place.path}.component[{index}].code")
             reader.say_unread(component)
-    reader.derive_oxygen()
+    if obs.component:
+        reader.derive_oxygen()
 
 
 def _saw(gathered: Gathered, when: When) -> None:

@@ -12,7 +12,7 @@ import msgspec
 from weatherglass.facts.rounds.timeline import BEDSIDE_SIGNALS
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import UNREADABLE, Component, Observation, Quantity, Reference
-from weatherglass.fhir.reading.intake import Answer, Gathered, Intake, Place
+from weatherglass.fhir.reading.intake import Answer, Converted, Gathered, Intake, Place
 from weatherglass.fhir.reading.intake import Panel as MissingOf
 from weatherglass.fhir.reading.observations.observed_words import (
     NO_REMARKS,
@@ -111,12 +111,14 @@ class ObservedValues:
         self.holder, self.used = holder, False
         if type(meaning) is Numeric:
             self._number(meaning, holder, at)
-            self._say_sent(holder, meaning.signal)
+            if not self.used or holder.interpretation or holder.referenceRange:
+                self._say_sent(holder, meaning.signal)
             for kind in meaning.breathed:
                 self._keep_answer(CodedSignal.OXYGEN_DELIVERY, kind, "")
         elif type(meaning) is Coded:
             self._answer(meaning, holder, at)
-            self._say_sent(holder, meaning.signal)
+            if not self.used or holder.interpretation or holder.referenceRange:
+                self._say_sent(holder, meaning.signal)
         elif type(meaning) is Decision:
             read_decision(self.intake, self.gathered, self.obs, self.when.at, self.origin, self.place)
         elif type(meaning) is ReportedPart:
@@ -126,9 +128,7 @@ class ObservedValues:
             self._panel(at)
 
     def _say_sent(self, holder: Observation | Component, signal: Signal | CodedSignal) -> None:
-        """Keep a value as it was sent where it was not used, or where its sender flagged it."""
-        if self.used and not holder.interpretation and not holder.referenceRange:
-            return
+        """Keep a value as it was sent: it was not used, or its sender flagged it."""
         self._keep_sent(sent_value(self.obs, holder, self.when, self.origin, signal, used=self.used))
 
     def say_unread(self, holder: Observation | Component) -> None:
@@ -181,20 +181,40 @@ class ObservedValues:
         if quantity is None:
             self._number_without_quantity(meaning, holder, at)
             return
+        if meaning.by_unit:
+            meaning = self._by_its_unit(meaning, quantity)
+        number = self._converted(meaning, quantity, at)
+        if number is not None:
+            spread = self._spread(quantity.comparator, number.value, at) if quantity.comparator else None
+            self._keep(meaning, number, at, spread)
+
+    def _converted(self, meaning: Numeric, quantity: Quantity, at: str) -> Converted | None:
+        """Return a number in the unit of its signal, converted once a request where it needs no word."""
+        code = quantity.code
+        if not code or quantity.system != UCUM:
+            return self._convert(meaning, quantity, at)
+        key = (meaning.signal, meaning.method, code, bytes(quantity.value))
+        known = self.intake.converted.get(key)
+        if known is None:
+            known = self._convert(meaning, quantity, at)
+            conversion = meaning.units.get(code)
+            if known is not None and conversion is not None and not conversion.by_name:
+                self.intake.converted[key] = known
+        return known
+
+    def _convert(self, meaning: Numeric, quantity: Quantity, at: str) -> Converted | None:
         value = self._decimal(quantity.value, f"{at}.valueQuantity.value")
         if value is None:
-            return
-        meaning = self._by_its_unit(meaning, quantity)
+            return None
         conversion = meaning.units.get(quantity.code or "") if quantity.code else None
         if conversion is None or (quantity.system is not None and quantity.system != UCUM):
             conversion = self._by_name(meaning, quantity, at)
             if conversion is None:
-                return
+                return None
         printed = value if conversion.printed else None
         if conversion is not units.SAME:
             value = conversion.apply(value)
-        spread = self._spread(quantity.comparator, value, at) if quantity.comparator else None
-        self._keep(meaning, value, at, spread, printed)
+        return Converted(value, printed, _is_possible(meaning.signal, value))
 
     def _by_its_unit(self, meaning: Numeric, quantity: Quantity) -> Numeric:
         """Return what a number is where its unit makes it another quantity than its code."""
@@ -231,7 +251,8 @@ class ObservedValues:
             return
         value = self._decimal(holder.valueInteger, f"{at}.valueInteger")
         if value is not None:
-            self._keep(meaning, value, at, None, None)
+            number = Converted(value, None, _is_possible(meaning.signal, value))
+            self._keep(meaning, number, at, None)
 
     def _say_absent(self, at: str) -> None:
         self._say(
@@ -308,9 +329,7 @@ class ObservedValues:
         )
         return Spread(None, value) if comparator in ("<", "<=") else Spread(value, None)
 
-    def _keep(
-        self, meaning: Numeric, value: Decimal, at: str, spread: Spread | None, printed: Decimal | None
-    ) -> None:
+    def _keep(self, meaning: Numeric, number: Converted, at: str, spread: Spread | None) -> None:
         signal = meaning.signal
         if self.when.precision is not Precision.INSTANT and signal in _NEEDS_AN_HOUR:
             self._warn(
@@ -327,20 +346,19 @@ class ObservedValues:
         if self.holder.referenceRange:
             low, high = self._reference_range(meaning)
         measurement = Measurement(
-            value,
+            number.value,
             self.when.at,
             self.origin,
             spread,
             remarks,
             self.began,
-            printed,
+            number.printed,
             low,
             high,
             meaning.method,
             meaning.sample,
         )
-        limits = LIMITS.get(signal)
-        if limits is not None and not limits.holds(value) and not self._is_a_childs(signal, value):
+        if not number.is_possible and not self._is_a_childs(signal, number.value):
             self.gathered.artefacts.append((signal, measurement))
             self._warn(
                 IssueKey.IMPLAUSIBLE,
@@ -446,6 +464,11 @@ class ObservedValues:
 
     def _error(self, key: IssueKey, at: str, text: str) -> None:
         self._say(Severity.ERROR, key, at, text)
+
+
+def _is_possible(signal: Signal, value: Decimal) -> bool:
+    limits = LIMITS.get(signal)
+    return limits is None or limits.holds(value)
 
 
 _FLOW = Numeric(Signal.OXYGEN_FLOW, units.ACCEPTED[Signal.OXYGEN_FLOW], "3151-8")
