@@ -5,9 +5,12 @@ Expected: FHIR R4 Subscription, Subscriptions R5 Backport 1.1.0: a 2xx before pr
 
 import json
 import time
+from datetime import UTC, datetime, timedelta
+from email.utils import format_datetime
 from pathlib import Path
 from typing import Any
 
+import httpx
 import pytest
 from starlette.testclient import TestClient
 
@@ -232,3 +235,126 @@ def test_one_records_fault_does_not_end_the_following_of_all(
         place.wait("failed: a review")
         client.put(f"/notifications/Observation/{observation['id']}", json=observation)
         place.wait("reviewed")
+
+
+class _Away:
+    """A store that answers with a status, or not at all, until it is back."""
+
+    def __init__(self, store: LittleStore, status: int) -> None:
+        self.store, self.status, self.back = store, status, False
+
+    def __call__(self, request: httpx.Request) -> httpx.Response:
+        """Answer as long as it is away with its status; 0 is no connection."""
+        if self.back:
+            return self.store(request)
+        if not self.status:
+            raise httpx.ConnectError("away")
+        return httpx.Response(self.status)
+
+
+@pytest.mark.parametrize("status", [0, 429, 500, 503])
+@pytest.mark.parametrize("content", ["resource", "id-only", "empty"])
+def test_who_waits_goes_on_waiting_while_the_server_is_away(
+    place: _Place, monkeypatch: pytest.MonkeyPatch, status: int, content: str
+) -> None:
+    """A notification was taken: however long the server is away, it comes to a review (our choice)."""
+    monkeypatch.setattr("weatherglass.ehr.events.follow._AGAIN_AFTER", 0.05)
+    away = _Away(place.store, status)
+    place.pretend.handler = away
+    observation = _observation(place)
+    named = {"fullUrl": f"https://ehr.example/fhir/Observation/{observation['id']}"}
+    body = json.loads(json.dumps(HANDSHAKE).replace("handshake", "event-notification"))
+    body["entry"].append(named)
+    failed = {"resource": "failed: a review", "id-only": "not found: a named resource"}
+    with _client(place) as client:
+        if content == "resource":
+            client.put(f"/notifications/Observation/{observation['id']}", json=observation)
+        elif content == "id-only":
+            client.post("/notifications", json=body)
+        else:
+            client.post("/notifications")
+        # More often than what time does not mend is tried.
+        place.wait(failed.get(content, "failed: looking for what has changed"), 4)
+        away.back = True
+        place.wait("reviewed")
+    assert place.results()
+
+
+@pytest.mark.parametrize("status", [400, 403, 404])
+def test_what_time_does_not_mend_is_not_tried_again(
+    place: _Place, monkeypatch: pytest.MonkeyPatch, status: int
+) -> None:
+    monkeypatch.setattr("weatherglass.ehr.events.follow._AGAIN_AFTER", 0.01)
+    place.pretend.handler = _Away(place.store, status)
+    observation = _observation(place)
+    with _client(place) as client:
+        client.put(f"/notifications/Observation/{observation['id']}", json=observation)
+        place.wait("failed: a review")
+        time.sleep(0.3)
+    assert place.follower.done["failed: a review"] == 1
+
+
+def test_results_that_a_busy_server_did_not_take_are_written_later(
+    place: _Place, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+) -> None:
+    monkeypatch.setattr("weatherglass.ehr.events.follow._AGAIN_AFTER", 0.05)
+    busy = [True]
+
+    def answer(request: httpx.Request) -> httpx.Response:
+        if busy[0] and request.method == "POST" and request.url.path.rstrip("/").endswith("/fhir"):
+            return httpx.Response(503)
+        return place.store(request)
+
+    place.pretend.handler = answer
+    observation = _observation(place)
+    with _client(place) as client:
+        client.put(f"/notifications/Observation/{observation['id']}", json=observation)
+        place.wait("result refused")
+        assert {"Observation"}.isdisjoint(r["resourceType"] for r in place.results())
+        busy[0] = False
+        place.wait("result created")
+    assert "503" in caplog.text
+    assert observation["subject"]["reference"] not in caplog.text
+
+
+@pytest.mark.parametrize("hours", [-26, 26])
+def test_a_clock_of_ours_that_is_wrong_hides_no_change(place: _Place, hours: int) -> None:
+    """How far back to look is counted by the server's clock."""
+    told = datetime(2026, 3, 12, 7, 40, tzinfo=UTC)
+    place.follower.clock = lambda: told + timedelta(hours=hours)
+
+    def answer(request: httpx.Request) -> httpx.Response:
+        answered = place.store(request)
+        answered.headers["date"] = format_datetime(told, usegmt=True)
+        return answered
+
+    place.pretend.handler = answer
+    with _client(place) as client:
+        client.put(f"/notifications/Observation/{_observation(place)['id']}", json=_observation(place))
+        place.wait("reviewed")
+        client.post("/notifications")
+        place.wait("reviewed", 2)
+    looked = next(
+        r for r in place.pretend.asked if "_lastUpdated" in r.url.params and "patient" not in r.url.params
+    )
+    since = datetime.fromisoformat(looked.url.params["_lastUpdated"].removeprefix("ge"))
+    assert told - timedelta(minutes=10) < since < told
+
+
+def test_what_was_said_of_a_record_that_is_empty_now_is_closed() -> None:
+    """After a merge the other record holds only the person: nothing goes on asking about it."""
+    place = _Place("01-sepsis")
+    person = place.store.of("Patient")[0]
+    with _client(place) as client:
+        client.put(f"/notifications/Patient/{person['id']}", json=person)
+        place.wait("reviewed")
+        asks = [r for r in place.results() if r["resourceType"] == "CommunicationRequest"]
+        assert {r["status"] for r in asks} == {"active"}
+        mine = {r["id"] for r in place.results()}
+        for key, held in list(place.store.held.items()):
+            if held["id"] not in mine and held["resourceType"] not in ("Patient", "Device"):
+                del place.store.held[key]
+        client.put(f"/notifications/Patient/{person['id']}", json=person)
+        place.wait("reviewed", 2)
+    asks = [r for r in place.results() if r["resourceType"] == "CommunicationRequest"]
+    assert {r["status"] for r in asks} == {"revoked"}

@@ -52,7 +52,11 @@ def _server(**answer: object) -> Pretend:
 
 def _client(pretend: Pretend, key: SigningKey, clock: _Clock) -> BackendServices:
     return BackendServices(
-        pretend.transport, client_id="weatherglass", key=key, scopes=("system/Patient.rs",), clock=clock
+        pretend.transport,
+        client_id="weatherglass",
+        key=lambda: key,
+        scopes=("system/Patient.rs",),
+        clock=clock,
     )
 
 
@@ -104,6 +108,43 @@ def test_a_token_is_used_until_shortly_before_it_expires_and_then_renewed() -> N
         return tokens
 
     assert run(work()) == ["a1", "a1", "a1", "a2"]
+
+
+def test_the_key_is_read_again_at_each_signing_in() -> None:
+    """A key that was rotated is used without a restart: common practice, no source."""
+    pretend = _server(expires_in=0)
+    keys = [ECKey.generate_key("P-384", {"kid": name}) for name in ("old", "new")]
+    client = BackendServices(
+        pretend.transport, client_id="weatherglass", key=lambda: keys[0], scopes=(), clock=_Clock()
+    )
+    run(_opened(client))
+    del keys[0]
+    run(_opened(client))
+    form = parse_qs(pretend.asked[-1].content.decode())
+    assert jwt.decode(form["client_assertion"][0], keys[0], algorithms=["ES384"]).header["kid"] == "new"
+
+
+@pytest.mark.parametrize(("status", "good"), [(429, True), (503, True), (400, False), (401, False)])
+def test_a_token_endpoint_that_is_busy_is_asked_again_with_another_assertion(status: int, good: bool) -> None:
+    """RFC 7523: an assertion may be used once, so that a second attempt brings its own."""
+    forms: list[str] = []
+
+    def handle(request: httpx.Request) -> httpx.Response:
+        if request.url.path.endswith("smart-configuration"):
+            return json_answer({"token_endpoint": TOKEN_URL})
+        forms.append(parse_qs(request.content.decode())["client_assertion"][0])
+        if len(forms) < 3:
+            return httpx.Response(status)
+        return json_answer({"access_token": "a", "token_type": "bearer", "expires_in": 300})
+
+    client = _client(Pretend(handle), ECKey.generate_key("P-384"), _Clock())
+    if good:
+        assert run(_opened(client)) == ["a"]
+        assert len(set(forms)) == 3
+    else:
+        with pytest.raises(SignInError):
+            run(_opened(client))
+        assert len(forms) == 1
 
 
 def test_each_assertion_has_its_own_jti() -> None:

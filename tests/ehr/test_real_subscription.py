@@ -16,6 +16,7 @@ import httpx
 import pytest
 
 from tests.ehr.real_server import WARD, RealServer, free_port, serving
+from weatherglass.ehr.events.subscribing import CRITERIA
 
 NAME = "08-well-going-home"
 PATIENT = "Patient/oxbow-dunn"
@@ -186,7 +187,7 @@ def test_starting_twice_makes_no_second_subscription(server: RealServer) -> None
     for _ in range(2):
         with _subscribed(server, "--endpoint", f"http://127.0.0.1:{port}"):
             pass
-    assert len(server.resources("Subscription")) == 2
+    assert len(server.resources("Subscription")) == len(CRITERIA)
 
 
 def test_the_route_of_the_service_follows_as_well(server: RealServer) -> None:

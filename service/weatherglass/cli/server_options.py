@@ -9,6 +9,7 @@ import os
 import sys
 from collections.abc import Callable, Coroutine
 from dataclasses import dataclass
+from functools import partial
 from typing import Any, TypeVar
 
 import click
@@ -112,10 +113,11 @@ class Server:
             return None
         if not client_id or not key_file:
             raise UsageError("signing in needs both --client-id and --key")
+        signing_key(key_file)  # What cannot be used is said before anything else is done.
         return BackendServices(
             lambda: Transport(base=self.base, patience=patience),
             client_id=client_id,
-            key=signing_key(key_file),
+            key=partial(signing_key, key_file),
             scopes=self.scopes or needed,
             token_url=self.token_url,
         )

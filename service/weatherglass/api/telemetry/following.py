@@ -1,5 +1,7 @@
 """The follower that settings ask for: a server, how we sign in to it, and its secret."""
 
+from functools import partial
+
 from weatherglass.api.service import Service
 from weatherglass.api.settings import Settings
 from weatherglass.ehr.client.transport import Tokens, Transport
@@ -53,9 +55,11 @@ def _tokens(settings: Settings) -> Tokens | None:
     base = settings.notify_fhir_server
     if settings.notify_client_id is None or base is None:
         return None
+    key = partial(signing_key, str(settings.notify_key_file))
+    key()  # What cannot be used is said at the start.
     return BackendServices(
         lambda: Transport(base=base),
         client_id=settings.notify_client_id,
-        key=signing_key(str(settings.notify_key_file)),
+        key=key,
         scopes=(*READ_SCOPES, *WRITE_SCOPES),
     )

@@ -20,7 +20,7 @@ from weatherglass.cli.server_options import Server, run, say, server_options
 @click.option(
     "--criteria",
     multiple=True,
-    help="Search, or canonical address of a topic; may be repeated. Default: observations and orders.",
+    help="Search, or canonical address of a topic; may be repeated. Default: all that the review reads.",
 )
 @click.option("--filter", "filters", multiple=True, help="Search that narrows a topic; may be repeated.")
 @click.option(
@@ -82,9 +82,10 @@ async def _follow(
     policy_file: str | None,
 ) -> None:
     from weatherglass.api.notification_serving import listening
+    from weatherglass.ehr.client.capabilities import read_capabilities
     from weatherglass.ehr.client.faults import EhrError
     from weatherglass.ehr.events.follow import Follower
-    from weatherglass.ehr.events.subscribing import CRITERIA, Wanted, subscribe, unsubscribe
+    from weatherglass.ehr.events.subscribing import Wanted, criteria_for, subscribe, unsubscribe
     from weatherglass.ehr.signing_in.backend_services import READ_SCOPES, WRITE_SCOPES
     from weatherglass.policy import load_policy
 
@@ -93,13 +94,13 @@ async def _follow(
     follower = Follower(transport, choices=load_policy(policy_file).choices, settle=settle)
     # Made anew at each start and told to the server with the subscription: nothing to keep.
     secret = secrets.token_urlsafe(32)
-    wanted = [
-        Wanted(criteria=each, endpoint=endpoint, secret=secret, content=content, filters=filters)
-        for each in criteria or CRITERIA
-    ]
     async with follower.running(), listening(follower, secret, host=host, port=port) as stopped:
         if stopped.is_set():
             raise RunError(f"cannot listen on {host}:{port}")
+        wanted = [
+            Wanted(criteria=each, endpoint=endpoint, secret=secret, content=content, filters=filters)
+            for each in criteria or criteria_for(await read_capabilities(transport))
+        ]
         references = await subscribe(transport, wanted)
         click.echo(f"listening at {endpoint}; {len(references)} subscriptions", err=True)
         await stopped.wait()

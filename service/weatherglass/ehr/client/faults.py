@@ -32,6 +32,10 @@ class EhrError(Exception):
         super().__init__(f"{what}: {why}{said}{named}")
 
 
+#: Statuses by which a server says "not now"; 500 is what many send when they mean that.
+BUSY = frozenset({408, 425, 429, 500, 502, 503, 504})
+
+
 class UnreachableError(EhrError):
     """The server did not answer, however often it was asked."""
 
@@ -50,6 +54,21 @@ class SignInError(EhrError):
 
 class UnexpectedAnswerError(EhrError):
     """The server answered with something that is not what the standard says."""
+
+
+def may_pass(fault: Exception) -> bool:
+    """Tell whether the same request may come to something later, without anybody changing it.
+
+    Examples:
+        >>> may_pass(RefusedError("search", "refused", status=503))
+        True
+        >>> may_pass(RefusedError("search", "refused", status=403))
+        False
+    """
+    if isinstance(fault, RefusedError):
+        return fault.status in BUSY
+    # Keys are rotated and clocks set right while we wait.
+    return isinstance(fault, UnreachableError | SignInError)
 
 
 class _Issue(Struct, gc=False):

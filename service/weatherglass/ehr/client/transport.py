@@ -6,10 +6,12 @@ https or to this machine only. Redirects are not followed.
 """
 
 import asyncio
+import time
 from collections.abc import AsyncIterator, Awaitable, Callable, Mapping
 from contextlib import asynccontextmanager, suppress
 from dataclasses import dataclass, field
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
+from email.utils import parsedate_to_datetime
 from typing import NamedTuple, Protocol, Self
 
 import httpx
@@ -18,6 +20,7 @@ import msgspec
 from weatherglass import __version__
 from weatherglass.ehr.client.addresses import is_private_enough, without_slash
 from weatherglass.ehr.client.faults import (
+    BUSY,
     BrokenOffError,
     EhrError,
     RefusedError,
@@ -29,8 +32,6 @@ from weatherglass.fhir.r4 import UNREADABLE
 
 FHIR_JSON = "application/fhir+json"
 _OWN_MACHINE = ("all://localhost", "all://127.0.0.1", "all://[::1]")
-#: Statuses by which a server says "not now"; 500 is what many send when they mean that.
-_BUSY = frozenset({408, 425, 429, 500, 502, 503, 504})
 
 
 class Tokens(Protocol):
@@ -86,6 +87,14 @@ class Transport:
     client: httpx.AsyncClient | None = None
     counted: Counted = field(default_factory=Counted)
     _gate: asyncio.Semaphore | None = None
+    _told: tuple[datetime, float] | None = None
+
+    def present(self, ours: datetime) -> datetime:
+        """Return the present by the server's clock, as far as it has told; otherwise ours."""
+        if self._told is None:
+            return ours
+        told, at = self._told
+        return told + timedelta(seconds=time.monotonic() - at)
 
     async def __aenter__(self) -> Self:
         """Open the connections."""
@@ -185,7 +194,7 @@ class Transport:
                 renewed, attempt = True, 0
                 await response.aclose()
                 continue
-            if status in request.expected or status not in _BUSY or last:
+            if status in request.expected or status not in BUSY or last:
                 return response
             asked = response.headers.get("retry-after")
             await response.aclose()
@@ -204,11 +213,21 @@ class Transport:
             sent["Authorization"] = f"Bearer {await self.tokens.token(renew=renew)}"
         self.counted.requests += 1
         built = self.client.build_request(request.method, url, headers=sent, content=request.content)
-        return await self.client.send(built, stream=True)
+        response = await self.client.send(built, stream=True)
+        self._hear(response.headers.get("date"))
+        return response
+
+    def _hear(self, date: str | None) -> None:
+        """Keep what the server's clock shows: ours may be stepped."""
+        try:
+            told = parsedate_to_datetime(date or "")
+        except ValueError:
+            return
+        self._told = (told if told.tzinfo else told.replace(tzinfo=UTC), time.monotonic())
 
     async def _pause(self, attempt: int, asked: str | None, what: str) -> None:
         self.counted.repeats += 1
-        wanted = seconds_asked(asked, datetime.now(UTC)) if asked else None
+        wanted = seconds_asked(asked, self.present(datetime.now(UTC))) if asked else None
         if wanted is not None and wanted > self.patience.longest_pause:
             raise UnreachableError(
                 what, f"the server asks to wait {wanted:.0f} s, which is longer than we do"

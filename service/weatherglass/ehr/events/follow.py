@@ -1,8 +1,9 @@
 """Following a record: a notification in, the record fetched and reviewed, results written back.
 
 Nothing is kept between reviews but who waits for one. Notifications about one patient
-that come close together lead to one review. What is lost when the process ends is made
-up for by the next notification, or by a pull and a delivery.
+that come close together lead to one review. While the server is away or busy whoever
+waits goes on waiting. What is lost when the process ends is made up for by the next
+notification, or by a pull and a delivery.
 """
 
 import asyncio
@@ -15,9 +16,9 @@ from datetime import UTC, datetime, timedelta
 from itertools import islice
 
 from weatherglass.ehr.client.capabilities import Capabilities, read_capabilities
-from weatherglass.ehr.client.faults import EhrError, RefusedError
+from weatherglass.ehr.client.faults import EhrError, RefusedError, may_pass
 from weatherglass.ehr.client.transport import Transport
-from weatherglass.ehr.events.notifications import Notification, patients_in
+from weatherglass.ehr.events.notifications import Notification, is_emptied, patients_in
 from weatherglass.ehr.fetching.search import NEEDED_TYPES, patient_record, search
 from weatherglass.ehr.writing_back.delivery import Courier, Report
 from weatherglass.ehr.writing_back.results import results_in
@@ -31,7 +32,10 @@ _LOG = logging.getLogger("weatherglass.follow")
 _LOOK_BACK = timedelta(minutes=5)
 _MOST_WAITING = 10_000
 _AT_ONCE = 50
-_AGAIN_AFTER = 30.0
+#: Seconds until what may pass by itself is tried again; doubled from time to time up to the longest.
+_AGAIN_AFTER = 15.0
+_LONGEST_PAUSE = 300.0
+#: How often a review is tried that comes to nothing for a reason which time may not mend.
 _TRIES = 3
 
 
@@ -44,6 +48,21 @@ def batched(items: Iterable[tuple[str, int]]) -> Iterator[list[tuple[str, int]]]
 
 class FullError(Exception):
     """More patients wait for a review than are kept in mind."""
+
+
+@dataclass(slots=True)
+class _Later:
+    """What came to nothing for now, and is tried again when the timer runs out."""
+
+    patients: dict[str, int] = field(default_factory=dict)
+    named: set[str] = field(default_factory=set)
+    #: The server's time at the first look for changes that failed: the next one goes back that far.
+    pinged_at: datetime | None = None
+    rounds: int = 0
+    timer: asyncio.TimerHandle | None = None
+
+    def __len__(self) -> int:
+        return len(self.patients) + len(self.named)
 
 
 @dataclass(slots=True)
@@ -68,6 +87,7 @@ class Follower:
     _waiting: dict[str, int] = field(default_factory=dict)
     _named: set[str] = field(default_factory=set)
     _pinged: bool = False
+    _later: _Later = field(default_factory=_Later)
     _woken: asyncio.Event = field(default_factory=asyncio.Event)
     _capabilities: Capabilities | None = None
     _courier: Courier | None = None
@@ -82,7 +102,8 @@ class Follower:
         if not notification.is_news:
             return
         patients, named = notification.patients - self._waiting.keys(), notification.resources - self._named
-        if len(self._waiting) + len(self._named) + len(patients) + len(named) > _MOST_WAITING:
+        kept = len(self._waiting) + len(self._named) + len(self._later)
+        if kept + len(patients) + len(named) > _MOST_WAITING:
             raise FullError
         for patient in notification.patients:
             self._waiting.setdefault(patient, 0)
@@ -124,37 +145,72 @@ class Follower:
             try:
                 answer = await self.transport.ask("GET", name, f"read {name.partition('/')[0]}")
                 found |= patients_in([answer.body])
-            except EhrError:
-                self.done["not found: a named resource"] += 1
-        if pinged:
-            since = (self.clock() - _LOOK_BACK).astimezone(UTC).isoformat(timespec="seconds")
-            query = f"Observation?_lastUpdated=ge{since.replace('+00:00', 'Z')}&_count=200"
-            try:
-                found |= patients_in([raw async for raw in search(self.transport, query)])
             except EhrError as fault:
-                _LOG.warning("cannot look for what has changed: %s", fault)
-                self.done["failed: looking for what has changed"] += 1
+                self.done["not found: a named resource"] += 1
+                if may_pass(fault):
+                    self._later.named.add(name)
+                    self._try_again()
+        if pinged:
+            found |= await self._lately_changed()
         for patient in found:
             self._waiting.setdefault(patient, 0)
+
+    async def _lately_changed(self) -> set[str]:
+        """Return whose record has changed of late, by the server's clock and not by ours."""
+        first = self._later.pinged_at or self.transport.present(self.clock())
+        since = (first - _LOOK_BACK).astimezone(UTC).isoformat(timespec="seconds")
+        query = f"Observation?_lastUpdated=ge{since.replace('+00:00', 'Z')}&_count=200"
+        try:
+            found = patients_in([raw async for raw in search(self.transport, query)])
+        except EhrError as fault:
+            _LOG.warning("cannot look for what has changed: %s", fault)
+            self.done["failed: looking for what has changed"] += 1
+            if may_pass(fault):
+                self._later.pinged_at = first
+                self._try_again()
+            return set()
+        self._later.pinged_at = None
+        return found
 
     async def _follow(self, patient: str, tries: int) -> None:
         try:
             report = await self._review(patient)
         except Exception as fault:  # noqa: BLE001 - one record's fault must not end the following of all.
             self.done["failed: a review"] += 1
-            # The class only: the words may be about the record.
-            _LOG.warning("a review did not come to anything: %s", type(fault).__name__)
-            # Only what another server may mend by itself is tried again.
-            if tries + 1 < _TRIES and isinstance(fault, EhrError) and not isinstance(fault, RefusedError):
-                asyncio.get_running_loop().call_later(_AGAIN_AFTER, self._again, patient, tries + 1)
+            # Of our own faults the class only: the words may be about the record.
+            said = str(fault) if isinstance(fault, EhrError) else type(fault).__name__
+            _LOG.warning("a review did not come to anything: %s", said)
+            if may_pass(fault):
+                self._postpone(patient, tries)
+            elif isinstance(fault, EhrError) and not isinstance(fault, RefusedError) and tries + 1 < _TRIES:
+                self._postpone(patient, tries + 1)
             return
         self.done["reviewed"] += 1
         self.done.update({f"result {fate.value}": report.total(fate) for fate in Fate if report.total(fate)})
-        if report.refused:
-            _LOG.warning("a server refused results: %d patients", len(report.refused))
+        for _, why in report.refused:
+            _LOG.warning("results were not written: %s", why)
+        if report.unsettled:
+            self._postpone(patient, tries)
+        else:
+            self._later.rounds = 0
 
-    def _again(self, patient: str, tries: int) -> None:
-        self._waiting.setdefault(patient, tries)
+    def _postpone(self, patient: str, tries: int) -> None:
+        self._later.patients[patient] = tries
+        self._try_again()
+
+    def _try_again(self) -> None:
+        """Look again after a while at all that came to nothing."""
+        if self._later.timer is None:
+            pause = min(_AGAIN_AFTER * 2.0**self._later.rounds, _LONGEST_PAUSE)
+            self._later.rounds = min(self._later.rounds + 1, 8)
+            self._later.timer = asyncio.get_running_loop().call_later(pause, self._again)
+
+    def _again(self) -> None:
+        later, self._later = self._later, _Later(rounds=self._later.rounds, pinged_at=self._later.pinged_at)
+        for patient, tries in later.patients.items():
+            self._waiting.setdefault(patient, tries)
+        self._named |= later.named
+        self._pinged |= later.pinged_at is not None
         self._woken.set()
 
     async def _review(self, patient: str) -> Report:
@@ -164,6 +220,9 @@ class Follower:
         record = await patient_record(self.transport, patient.partition("/")[2], types)
         answer = review_lines(record, choices=self.choices)
         folder = results_in(answer.collection(stamp(self.code_base)))
+        if not answer.reviews and is_emptied(record):
+            # A record with nothing left but the person, as by a merge: what was said of it no longer holds.
+            folder.add_nothing(patient)
         if self._courier is None:
             raise RuntimeError("A Follower is used inside 'async with running()'.")
         return await self._courier.deliver(folder)

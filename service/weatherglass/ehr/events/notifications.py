@@ -236,6 +236,16 @@ def patient_of(changed: "_Changed") -> str:
     return name if name.startswith("Patient/") else ""
 
 
+def is_emptied(record: Iterable[bytes]) -> bool:
+    """Tell whether a record holds nothing but the person and what we wrote ourselves.
+
+    Raises:
+        msgspec.MsgspecError: A resource of it is not readable.
+    """
+    changed = (msgspec.json.decode(raw, type=_Changed) for raw in record)
+    return all(one.resourceType == "Patient" or is_own(one.identifier) for one in changed)
+
+
 def patients_in(resources: Iterable[bytes]) -> set[str]:
     """Return whose resources these are, leaving out what we wrote ourselves."""
     found = set()

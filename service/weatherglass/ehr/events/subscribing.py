@@ -10,6 +10,7 @@ from typing import Any
 
 import msgspec
 
+from weatherglass.ehr.client.capabilities import Capabilities
 from weatherglass.ehr.client.faults import UnexpectedAnswerError
 from weatherglass.ehr.client.transport import Transport
 from weatherglass.ehr.fetching.search import search
@@ -23,7 +24,22 @@ _WHOLE: msgspec.json.Decoder[Any] = msgspec.json.Decoder()
 CRITERIA = (
     "Observation?status=final,preliminary,amended,corrected,entered-in-error",
     "MedicationRequest?status=active,on-hold,stopped",
+    # Who has died, left, or is not to have something is not to be called about as before.
+    "Patient?",
+    "Encounter?",
+    "Condition?",
+    "AllergyIntolerance?",
+    "Procedure?",
+    "MedicationAdministration?",
+    "Flag?",
+    "CarePlan?",
+    "Consent?",
 )
+
+
+def criteria_for(capabilities: Capabilities) -> tuple[str, ...]:
+    """Return what to subscribe to at a server: of our criteria those whose type it knows."""
+    return tuple(each for each in CRITERIA if capabilities.knows(each.partition("?")[0]))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

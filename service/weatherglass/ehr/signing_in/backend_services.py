@@ -15,7 +15,7 @@ from joserfc import jwt
 from msgspec import Struct
 
 from weatherglass.ehr.client.addresses import is_private_enough, without_slash
-from weatherglass.ehr.client.faults import EhrError, RefusedError, SignInError
+from weatherglass.ehr.client.faults import BUSY, EhrError, RefusedError, SignInError, UnreachableError
 from weatherglass.ehr.client.transport import Answer, Transport
 from weatherglass.ehr.fetching.search import NEEDED_TYPES
 from weatherglass.ehr.signing_in.credentials import SigningKey, algorithm_of
@@ -73,7 +73,7 @@ class BackendServices:
         transport: Callable[[], Transport],
         *,
         client_id: str,
-        key: SigningKey,
+        key: Callable[[], SigningKey],
         scopes: tuple[str, ...],
         token_url: str | None = None,
         clock: Callable[[], datetime] = lambda: datetime.now(UTC),
@@ -83,7 +83,8 @@ class BackendServices:
         Args:
             transport: Opens the same server without a token, for discovery and the token endpoint.
             client_id: What the server calls us.
-            key: Private key whose public half the server knows.
+            key: Reads the private key whose public half the server knows; at each signing in, since keys
+                are rotated.
             scopes: What we ask for; the server may grant less.
             token_url: Token endpoint, when discovery does not tell it.
             clock: The present time.
@@ -118,13 +119,7 @@ class BackendServices:
             url = self._token_url or await self._discover(transport)
             if not is_private_enough(url):
                 raise SignInError("sign in", "the token endpoint is not https")
-            form = {
-                "grant_type": "client_credentials",
-                "scope": " ".join(self._scopes),
-                "client_assertion_type": _JWT_BEARER,
-                "client_assertion": self._assertion(url),
-            }
-            answer = await self._exchange(transport, url, form)
+            answer = await self._persist(transport, url)
         try:
             given = msgspec.json.decode(answer.body, type=_TokenAnswer)
         except UNREADABLE:
@@ -135,6 +130,26 @@ class BackendServices:
         self._token = given.access_token
         self.granted = tuple((given.scope or " ".join(self._scopes)).split())
         self._renew_at = self._clock() + timedelta(seconds=life - min(30.0, life / 4))
+
+    async def _persist(self, transport: Transport, url: str) -> Answer:
+        """Exchange an assertion; a new one for each attempt, because each is used once."""
+        patience = transport.patience
+        for attempt in range(1, patience.attempts):
+            try:
+                return await self._exchange(transport, url, self._form(url))
+            except (UnreachableError, SignInError) as fault:
+                if fault.status is not None and fault.status not in BUSY:
+                    raise
+            await transport.sleep(patience.pause_after(attempt))
+        return await self._exchange(transport, url, self._form(url))
+
+    def _form(self, url: str) -> dict[str, str]:
+        return {
+            "grant_type": "client_credentials",
+            "scope": " ".join(self._scopes),
+            "client_assertion_type": _JWT_BEARER,
+            "client_assertion": self._assertion(url),
+        }
 
     @staticmethod
     async def _exchange(transport: Transport, url: str, form: dict[str, str]) -> Answer:
@@ -162,8 +177,9 @@ class BackendServices:
     async def _discover(self, transport: Transport) -> str:
         configuration = await discover(transport)
         algorithms = configuration.token_endpoint_auth_signing_alg_values_supported
-        if algorithms and algorithm_of(self._key) not in algorithms:
-            raise SignInError("sign in", f"the server does not accept {algorithm_of(self._key)} signatures")
+        ours = algorithm_of(self._key())
+        if algorithms and ours not in algorithms:
+            raise SignInError("sign in", f"the server does not accept {ours} signatures")
         self._token_url = configuration.token_endpoint
         return self._token_url
 
@@ -177,9 +193,10 @@ class BackendServices:
             "exp": int((now + _ASSERTION_LIFE).timestamp()),
             "jti": str(uuid4()),
         }
-        algorithm = algorithm_of(self._key)
-        header = {"alg": algorithm, "kid": self._key.kid or self._key.thumbprint(), "typ": "JWT"}
-        return jwt.encode(header, claims, self._key, algorithms=[algorithm])
+        key = self._key()
+        algorithm = algorithm_of(key)
+        header = {"alg": algorithm, "kid": key.kid or key.thumbprint(), "typ": "JWT"}
+        return jwt.encode(header, claims, key, algorithms=[algorithm])
 
 
 async def discover(transport: Transport) -> SmartConfiguration:

@@ -9,7 +9,7 @@ from itertools import islice
 import msgspec
 
 from weatherglass.ehr.client.capabilities import Capabilities, read_capabilities
-from weatherglass.ehr.client.faults import EhrError, RefusedError, UnexpectedAnswerError
+from weatherglass.ehr.client.faults import EhrError, RefusedError, UnexpectedAnswerError, may_pass
 from weatherglass.ehr.client.transport import Transport
 from weatherglass.ehr.writing_back.kept import Finder
 from weatherglass.ehr.writing_back.marks import marked
@@ -41,11 +41,13 @@ class Report:
         counts: How many results of each type met each fate.
         refused: Patients whose results were not written, with the reason.
         patients: How many patients there were.
+        unsettled: How many patients were refused for a reason that may pass by itself.
     """
 
     counts: Counter[tuple[Fate, str]] = field(default_factory=Counter)
     refused: list[tuple[str, str]] = field(default_factory=list)
     patients: int = 0
+    unsettled: int = 0
 
     def total(self, fate: Fate) -> int:
         """Count the results that met one fate."""
@@ -104,6 +106,7 @@ class Courier:
             fates = await self._written(results)
         except (UnplaceableError, RefusedError, UnexpectedAnswerError) as fault:
             report.refused.append((results.patient, str(fault)))
+            report.unsettled += may_pass(fault)
             fates = [(Fate.REFUSED, result.kind) for result in results.results]
         report.counts.update(fates)
 

@@ -152,6 +152,10 @@ class ResultFolder:
         if any(coding.code == _SUMMARY for coding in peek.code.coding):
             self._owner[f"{_URN}{name}"] = patient
 
+    def add_nothing(self, patient: str) -> None:
+        """Note a patient whose whole record holds nothing to review."""
+        self._spots.setdefault(patient, [])
+
     def settle(self) -> None:
         """Give each Provenance to the patient whose summary it is about."""
         for targets, spot in self._provenance:
@@ -248,7 +252,10 @@ def _own_name(resource: Json) -> str:
 def _gathered(patient: str, results: list[Result]) -> PatientResults:
     summary = next((r.resource for r in results if _is_summary(r.resource)), None)
     when = read_when(summary.get("effectiveDateTime", "")) if summary is not None else None
-    is_part = summary is None or any(e.get("url") == _PART for e in summary.get("extension", ()))
+    # Of a record that holds nothing any more there is nothing to say, and that is the whole of it.
+    is_part = bool(results) and (
+        summary is None or any(e.get("url") == _PART for e in summary.get("extension", ()))
+    )
     return PatientResults(
         patient=patient,
         as_of=when.at if when is not None and when.precision is Precision.INSTANT else None,
