@@ -11,6 +11,7 @@ from functools import lru_cache
 from weatherglass.budget import check
 from weatherglass.fhir.issues import Issue, IssueKey, Severity
 from weatherglass.fhir.reading.bundle import Reading, read_bytes, read_lines
+from weatherglass.fhir.reading.shape import looks_like_lines
 from weatherglass.fhir.writing.bundle import Detail, Stamp, encode_collection
 from weatherglass.model.findings import Review
 from weatherglass.model.local_choices import LocalChoices, LocalCode, LocalMedicine
@@ -76,6 +77,23 @@ def review_lines(
         UnreadableError: No line is usable.
     """
     return review_reading(read_lines(lines, vocabulary_of(choices)), as_of=as_of, choices=choices, only=only)
+
+
+def review_body(
+    body: bytes,
+    *,
+    as_of: datetime | None = None,
+    choices: LocalChoices = DEFAULT_CHOICES,
+    only: Selection | None = None,
+) -> Answer:
+    """Review a body, as NDJSON when it holds more than one line of JSON.
+
+    Raises:
+        UnreadableError: The body is not usable at all.
+    """
+    if looks_like_lines(body):
+        return review_lines(body.splitlines(), as_of=as_of, choices=choices, only=only)
+    return review(body, as_of=as_of, choices=choices, only=only)
 
 
 def vocabulary_of(choices: LocalChoices) -> Vocabulary:

@@ -5,6 +5,7 @@ out of range is refused with its name, so that a slip of the pen does not go unn
 """
 
 import tomllib
+from collections.abc import Mapping
 from datetime import timedelta
 from decimal import Decimal
 from difflib import get_close_matches
@@ -275,13 +276,26 @@ def load_policy(path: str | None) -> Policy:
         raise PolicyError(f"policy file {path}: {error.strerror}") from None
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
         raise PolicyError(f"policy file {path} is not TOML: {error}") from None
+    return policy_of(content, f"policy file {path}")
+
+
+def policy_of(content: Mapping[str, Any], called: str) -> Policy:
+    """Read the content of a policy.
+
+    Args:
+        content: Keys and values as a policy file has them.
+        called: What it is called in a message.
+
+    Raises:
+        PolicyError: An unknown key, or a value out of range.
+    """
     try:
-        return Policy.model_validate(content)
+        return Policy.model_validate(dict(content))
     except ValidationError as error:
         first = error.errors()[0]
         where = ".".join(str(part) for part in first["loc"])
         said = _unknown(first["loc"]) if first["type"] == "extra_forbidden" else first["msg"]
-        raise PolicyError(f"policy file {path}: {where}: {said}") from None
+        raise PolicyError(f"{called}: {where}: {said}") from None
 
 
 def _unknown(where: tuple[int | str, ...]) -> str:

@@ -3,11 +3,13 @@
 import json
 from collections.abc import Sequence
 from pathlib import Path
-
-import duckdb
+from typing import TYPE_CHECKING
 
 from weatherglass.tables.rows import Row, line_of
 from weatherglass.tables.schema import VERSION, Table
+
+if TYPE_CHECKING:
+    import duckdb
 
 _ROWS = 20_480
 
@@ -41,18 +43,21 @@ def described(table: Table) -> str:
     return json.dumps(told, ensure_ascii=False)
 
 
-def relation(database: duckdb.DuckDBPyConnection, table: Table, rows: Sequence[Row]) -> object:
+def relation(
+    database: "duckdb.DuckDBPyConnection", table: Table, rows: Sequence[Row]
+) -> "duckdb.DuckDBPyRelation":
     """Return rows as a relation of DuckDB's, whose columns are those of the table."""
+    database.execute("SET TimeZone = 'UTC'")
     shape = json.dumps([{column.name: column.type for column in table.columns}])
     text = b"[" + b",".join(line_of(row).rstrip() for row in rows) + b"]"
-    return database.sql(
-        f"SELECT unnest(from_json($rows, {_literal(shape)}), max_depth := 2)",
-        params={"rows": text.decode()},
-    )
+    query = f"SELECT unnest(from_json($rows, {_literal(shape)}), max_depth := 2)"
+    return database.query(query, params={"rows": text.decode()})
 
 
-def _database() -> duckdb.DuckDBPyConnection:
+def _database() -> "duckdb.DuckDBPyConnection":
     """Open a database that reads and writes in order, so that the same rows give the same bytes."""
+    import duckdb
+
     database = duckdb.connect(":memory:")
     database.execute("SET threads = 1")
     database.execute("SET preserve_insertion_order = true")

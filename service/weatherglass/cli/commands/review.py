@@ -1,9 +1,6 @@
 """`weatherglass review`: one record in, one review out."""
 
-import gzip
-import re
 import sys
-import zlib
 from datetime import datetime
 from pathlib import Path
 
@@ -13,14 +10,13 @@ from weatherglass.cli.errors import RunError, UsageError
 from weatherglass.fhir.issues import UnreadableError, grouped
 from weatherglass.fhir.reading.shape import looks_like_lines
 from weatherglass.fhir.safe_text import on_a_terminal
-from weatherglass.fhir.times import Precision, read_when
-from weatherglass.pipeline import Answer, review, review_lines
+from weatherglass.library import options
+from weatherglass.library.inputs import DamagedFileError, InputError, files_body
+from weatherglass.library.options import OptionError
+from weatherglass.pipeline import Answer, review_body
 from weatherglass.policy import load_policy
-from weatherglass.review.selection import Selection, selectable
+from weatherglass.review.selection import Selection
 from weatherglass.stamp import stamp
-
-_GZIP = b"\x1f\x8b"
-_NAMED = re.compile(r"\.(json|ndjson)(\.gz)?$")
 
 
 @click.command(
@@ -90,31 +86,12 @@ def read_input(file: str) -> bytes:
     """
     if file == "-":
         return sys.stdin.buffer.read()
-    path = Path(file)
-    if path.is_dir():
-        return _folder(path)
-    if not path.is_file():
-        raise UsageError(f"no such file or folder: {file}")
-    return _unpacked(path)
-
-
-def _folder(folder: Path) -> bytes:
-    """Return the files of a folder as NDJSON: a Bundle becomes one line, whatever it looked like."""
-    files = sorted(path for path in folder.iterdir() if _NAMED.search(path.name) and path.is_file())
-    if not files:
-        raise UsageError(f"no .json, .ndjson or .gz file in the folder: {folder}")
-    bodies = [_unpacked(path) for path in files]
-    return b"\n".join(body if looks_like_lines(body) else b" ".join(body.splitlines()) for body in bodies)
-
-
-def _unpacked(path: Path) -> bytes:
-    content = path.read_bytes()
-    if not content.startswith(_GZIP):
-        return content
     try:
-        return gzip.decompress(content)
-    except (EOFError, OSError, zlib.error):
-        raise RunError(f"{path.name} is packed and damaged; pack it again") from None
+        return files_body(Path(file))
+    except DamagedFileError as damaged:
+        raise RunError(f"{damaged.name} is packed and damaged; pack it again") from None
+    except InputError as error:
+        raise UsageError(f"{error}: {file}") from None
 
 
 def moment_of(text: str | None) -> datetime | None:
@@ -123,12 +100,10 @@ def moment_of(text: str | None) -> datetime | None:
     Raises:
         UsageError: It is not a full FHIR dateTime.
     """
-    if text is None:
-        return None
-    when = read_when(text)
-    if when is None or when.precision is not Precision.INSTANT:
-        raise UsageError("--as-of wants a full dateTime with an offset, like 2026-03-12T07:30:00+00:00")
-    return when.at
+    try:
+        return options.moment_of(text)
+    except OptionError as error:
+        raise UsageError(f"--as-of {error}") from None
 
 
 def selection_of(names: tuple[str, ...]) -> Selection | None:
@@ -137,14 +112,10 @@ def selection_of(names: tuple[str, ...]) -> Selection | None:
     Raises:
         UsageError: There is no score, criterion or kind of that name.
     """
-    if not names:
-        return None
-    unknown = sorted(set(names) - selectable())
-    if unknown:
-        raise UsageError(
-            f"--criteria: not known: {', '.join(unknown)}; one of {', '.join(sorted(selectable()))}"
-        )
-    return Selection(frozenset(names))
+    try:
+        return options.selection_of(names)
+    except OptionError as error:
+        raise UsageError(f"--criteria: {error}") from None
 
 
 def page_for(
@@ -161,7 +132,7 @@ def page_for(
     try:
         page = stand_alone_page(body, choices, lines=looks_like_lines(body), as_of=as_of, only=only)
     except UnreadableError as unreadable:
-        raise _cannot_be_used(unreadable) from None
+        raise RunError(str(InputError.of(unreadable))) from None
     if page is None:
         raise RunError("nothing in the input could be reviewed")
     return page
@@ -177,13 +148,6 @@ def answer_for(
     """
     choices = load_policy(policy_file).choices
     try:
-        if looks_like_lines(body):
-            return review_lines(body.splitlines(), as_of=as_of, choices=choices, only=only)
-        return review(body, as_of=as_of, choices=choices, only=only)
+        return review_body(body, as_of=as_of, choices=choices, only=only)
     except UnreadableError as unreadable:
-        raise _cannot_be_used(unreadable) from None
-
-
-def _cannot_be_used(unreadable: UnreadableError) -> RunError:
-    places = "; ".join(same.line for same in grouped(unreadable.issues)[:5])
-    return RunError(f"the input cannot be used: {places}")
+        raise RunError(str(InputError.of(unreadable))) from None

@@ -1,0 +1,59 @@
+"""Options of a review as a person writes them: the moment, the policy, what is asked for."""
+
+from collections.abc import Iterable, Mapping
+from datetime import datetime
+from os import PathLike
+from typing import Any
+
+from weatherglass.fhir.times import Precision, read_when
+from weatherglass.model.local_choices import LocalChoices
+from weatherglass.policy import load_policy, policy_of
+from weatherglass.review.selection import Selection, selectable
+
+
+class OptionError(ValueError):
+    """An option cannot be used; the message says what is wanted."""
+
+
+def moment_of(given: datetime | str | None) -> datetime | None:
+    """Return the moment of the review; None for the newest datum of each record.
+
+    Raises:
+        OptionError: It is no full FHIR dateTime, or has no offset.
+    """
+    if given is None:
+        return None
+    if isinstance(given, datetime):
+        if given.tzinfo is None:
+            raise OptionError(
+                "wants a moment with an offset: a time of day without one is another moment elsewhere"
+            )
+        return given
+    when = read_when(given)
+    if when is None or when.precision is not Precision.INSTANT:
+        raise OptionError("wants a full dateTime with an offset, like 2026-03-12T07:30:00+00:00")
+    return when.at
+
+
+def selection_of(names: Iterable[str]) -> Selection | None:
+    """Return what was asked for; everything when nothing was named.
+
+    Raises:
+        OptionError: There is no score, criterion or kind of that name.
+    """
+    wanted = frozenset(names)
+    unknown = sorted(wanted - selectable())
+    if unknown:
+        raise OptionError(f"not known: {', '.join(unknown)}; one of {', '.join(sorted(selectable()))}")
+    return Selection(wanted) if wanted else None
+
+
+def choices_of(policy: str | PathLike[str] | Mapping[str, Any] | None) -> LocalChoices:
+    """Return what a site has chosen: a policy file, its content, or our defaults.
+
+    Raises:
+        PolicyError: The file cannot be read, or a key or a value cannot be used.
+    """
+    if isinstance(policy, Mapping):
+        return policy_of(policy, "policy").choices
+    return load_policy(str(policy) if policy is not None else None).choices
