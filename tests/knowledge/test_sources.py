@@ -9,7 +9,8 @@ from types import ModuleType
 
 import pytest
 
-from weatherglass import assessments, facts, handover, knowledge, medicines, model, review
+from tests.architecture.test_tree import CORE
+from weatherglass import knowledge
 from weatherglass.model.sources import Mark, Publication, Source
 from weatherglass.model.tables.bands import BandTable, ChoiceTable, Cutoff
 
@@ -91,7 +92,7 @@ def cited() -> set[tuple[str, str, str]]:
     seen: set[int] = set()
     modules = [
         importlib.import_module(found.name)
-        for room in (model, knowledge, facts, assessments, medicines, handover, review)
+        for room in (importlib.import_module(f"weatherglass.{name}") for name in CORE)
         for found in pkgutil.walk_packages(room.__path__, f"{room.__name__}.")
     ]
     constants = [list(_constants(module).values()) for module in modules]
