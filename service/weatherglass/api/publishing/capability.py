@@ -48,7 +48,13 @@ _EXTENSIONS: tuple[tuple[str, str, str] | tuple[str, str, str, tuple[str, ...]],
     (
         "source",
         "string",
-        "The publication and the place in it that a finding rests on, and how it was checked.",
+        "The key of a publication, told in the Provenance, the place in it, and how that was checked.",
+    ),
+    (
+        "publication",
+        "string",
+        "A publication that results point into: its key, its citation and its address.",
+        ("Provenance",),
     ),
     (
         "part-of-a-review",

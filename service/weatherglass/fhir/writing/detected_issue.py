@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 
 from weatherglass.fhir.safe_text import clean
 from weatherglass.fhir.writing.frame.narrative import bullets, narrative, paragraph
-from weatherglass.fhir.writing.frame.sheet import Sheet, printed_at, reference, say, source_list, standing
+from weatherglass.fhir.writing.frame.sheet import Sheet, reference, say, source_list, standing
 from weatherglass.fhir.writing.frame.terms import KIND_WORDS, SEVERITY, Json
 from weatherglass.model.findings import Finding, InteractionFinding, MedicineFinding
 from weatherglass.model.sources import Origin, Source
@@ -41,11 +41,11 @@ def write_detected_issue(sheet: Sheet, finding: Finding) -> tuple[str, Json]:
     resource["text"] = narrative(
         paragraph(finding.sentence),
         bullets(said),
-        bullets(f"{step.said} ({printed_at(step.source)})" for step in finding.steps),
+        bullets(f"{step.said} ({sheet.cite(step.source)})" for step in finding.steps),
         bullets(f"Missing: {gap.label} ({gap.reason.value})" for gap in finding.missing),
         bullets(_about_medicine(sheet, finding)),
         bullets(finding.cautions),
-        source_list(finding.sources),
+        source_list(sheet, finding.sources),
     )
     return uuid, resource
 
@@ -62,7 +62,7 @@ def _about_medicine(sheet: Sheet, finding: Finding) -> Iterator[str]:
     if not isinstance(finding, MedicineFinding):
         return
     for reason in finding.reasons:
-        yield f"Why: {reason.why} {reason.trigger} ({printed_at(reason.source)})"
+        yield f"Why: {reason.why} {reason.trigger} ({sheet.cite(reason.source)})"
     yield from medicine_notes(sheet, finding)
 
 

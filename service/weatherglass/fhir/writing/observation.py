@@ -93,7 +93,7 @@ def write_score(sheet: Sheet, finding: ScoreFinding, *, members: bool = False) -
         paragraph(finding.sentence),
         table(("Parameter", "Value", "Points"), _part_rows(finding)) if finding.parts else "",
         bullets(notes),
-        source_list(finding.sources),
+        source_list(sheet, finding.sources),
     )
     return uuid, resource
 
@@ -176,7 +176,7 @@ def write_aki(sheet: Sheet, finding: AkiFinding) -> tuple[str, Json]:
         paragraph(finding.sentence),
         bullets(say(measure, sheet) for measure in finding.measures),
         bullets(notes),
-        source_list(finding.sources),
+        source_list(sheet, finding.sources),
     )
     return uuid, resource
 

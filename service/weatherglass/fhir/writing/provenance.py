@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from weatherglass.fhir.writing.frame.identity import uuid_of
 from weatherglass.fhir.writing.frame.narrative import bullets, narrative, paragraph
-from weatherglass.fhir.writing.frame.sheet import Sheet, reference
+from weatherglass.fhir.writing.frame.sheet import Sheet, extension, publication_of, reference
 from weatherglass.fhir.writing.frame.terms import (
     DATA_OPERATION,
     IDENTIFIER_SYSTEM,
@@ -45,8 +45,12 @@ def write_device(software: str, rules: Mapping[str, str]) -> tuple[str, Json]:
 
 
 def write_provenance(sheet: Sheet, targets: Sequence[str], inputs: Iterable[str]) -> tuple[str, Json]:
-    """Write what the results of one patient were derived from, and by what."""
+    """Write what the results of one patient were derived from, by what, and the publications they cite.
+
+    Results name a publication by its key and the place in it; here each is told in full, once.
+    """
     uuid = uuid_of("provenance", sheet.patient, sheet.as_of.isoformat(), *targets)
+    publications = [publication_of(source) for _, source in sorted(sheet.cited.items())]
     resource: Json = {
         "resourceType": "Provenance",
         "target": [{"reference": target} for target in targets],
@@ -62,9 +66,12 @@ def write_provenance(sheet: Sheet, targets: Sequence[str], inputs: Iterable[str]
             paragraph(
                 f"{len(targets)} results computed by software from the record as of "
                 f"{sheet.dated(sheet.as_of)}."
-            )
+            ),
+            bullets(f"Source {publication}" for publication in publications),
         ),
     }
+    if publications:
+        resource["extension"] = [extension("publication", valueString=each) for each in publications]
     entities = [{"role": "source", "what": reference(origin)} for origin in dict.fromkeys(inputs)]
     if entities:
         resource["entity"] = entities

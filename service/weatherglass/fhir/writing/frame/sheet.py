@@ -35,6 +35,7 @@ class Sheet:
         device: Full URL of the software's Device.
         zone: The record's own zone; all times are written in it.
         named: Full URL of every finding already written, by the finding's identity.
+        cited: Every publication that the results point into, by its key; told once, beside them.
     """
 
     patient: str
@@ -43,6 +44,7 @@ class Sheet:
     zone: tzinfo
     terms: Terms
     named: dict[int, str] = field(default_factory=dict)
+    cited: dict[str, Source] = field(default_factory=dict)
     _given: dict[str, int] = field(default_factory=dict)
     # A review names the same few moments many times.
     _times: dict[datetime, str] = field(default_factory=dict)
@@ -91,6 +93,11 @@ class Sheet:
         """Tell whether something of that name is on the sheet."""
         return uuid in self._given
 
+    def cite(self, source: Source) -> str:
+        """Return the place in a publication by its key; the publication is told once for the patient."""
+        self.cited.setdefault(source.key, source)
+        return _place(source)
+
     @staticmethod
     def identifier(uuid: str) -> list[Json]:
         """Return the identifier element of a result."""
@@ -134,7 +141,7 @@ def standing(sheet: Sheet, finding: Finding) -> list[Json]:
     found = list(_ranked(finding.urgency, finding.letter, finding.state))
     if finding.since is not None:
         found.append(extension("since", valueDateTime=sheet.time(finding.since)))
-    found.extend(_cited(source) for source in finding.sources)
+    found.extend(extension("source", valueString=sheet.cite(source)) for source in finding.sources)
     return found
 
 
@@ -147,20 +154,19 @@ def _ranked(urgency: Urgency, letter: Letter, state: State | None) -> tuple[Json
 
 
 @lru_cache(maxsize=1024)
-def _cited(source: Source) -> Json:
-    return extension("source", valueString=printed_at(source))
+def _place(source: Source) -> str:
+    return f"{source.key}: {source.locator} ({source.mark.value})"
 
 
-@lru_cache(maxsize=1024)
-def printed_at(source: Source) -> str:
-    """Write a source as a reader cites it: the publication, the place in it, how it was checked."""
-    return f"{source.citation}; {source.locator} ({source.mark.value})"
+@lru_cache(maxsize=256)
+def publication_of(source: Source) -> str:
+    """Write a publication in full, after the key that places in it are given by."""
+    return f"{source.key}: {source.citation}" + (f", {source.address}" if source.address else "")
 
 
-@lru_cache(maxsize=1024)
-def source_list(sources: tuple[Source, ...]) -> str:
-    """Return the sources as a list for a narrative, each once."""
-    return bullets(f"Source: {printed_at(source)}" for source in dict.fromkeys(sources))
+def source_list(sheet: Sheet, sources: tuple[Source, ...]) -> str:
+    """Return the places of the sources as a list for a narrative, each once."""
+    return bullets(f"Source: {sheet.cite(source)}" for source in dict.fromkeys(sources))
 
 
 def quantity(value: Decimal, unit: str) -> Json:

@@ -1,0 +1,71 @@
+"""A publication is told in full once for a patient; every result names it by key and place.
+
+Our choice: of thirteen answers a quarter were citations that stood elsewhere in the same answer.
+"""
+
+import json
+import tomllib
+from itertools import chain
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from weatherglass.fhir.writing.bundle import Detail, Stamp
+from weatherglass.knowledge import data_files
+from weatherglass.pipeline import review
+
+_RECORDS = sorted(Path("fixtures/bundles").glob("*.json"))[:13]
+_SOURCE, _PUBLICATION = (f"urn:weatherglass:extension:{name}" for name in ("source", "publication"))
+
+
+def _answer(path: Path, detail: Detail) -> list[dict[str, Any]]:
+    written = json.loads(review(path.read_bytes()).collection(Stamp(software="1"), detail=detail))
+    return [entry["resource"] for entry in written["entry"]]
+
+
+def _extended(resource: dict[str, Any], url: str) -> list[str]:
+    return [each["valueString"] for each in resource.get("extension", []) if each["url"] == url]
+
+
+@pytest.mark.parametrize("detail", Detail)
+@pytest.mark.parametrize("path", _RECORDS, ids=lambda path: path.stem)
+def test_every_place_leads_to_its_publication(path: Path, detail: Detail) -> None:
+    resources = _answer(path, detail)
+    (provenance,) = (one for one in resources if one["resourceType"] == "Provenance")
+    told = [each.split(": ", 1) for each in _extended(provenance, _PUBLICATION)]
+    keys = [key for key, _ in told]
+    places = list(chain.from_iterable(_extended(one, _SOURCE) for one in resources))
+    assert places
+    assert {place.split(": ", 1)[0] for place in places} <= set(keys)
+    assert len(keys) == len(set(keys))
+    assert all(len(citation) > len("Common practice") for _, citation in told)
+    assert all(f"Source {key}: " in provenance["text"]["div"] for key in keys)
+
+
+@pytest.mark.parametrize("path", _RECORDS, ids=lambda path: path.stem)
+def test_a_citation_stands_nowhere_else(path: Path) -> None:
+    resources = _answer(path, Detail.FULL)
+    others = json.dumps([one for one in resources if one["resourceType"] != "Provenance"], ensure_ascii=False)
+    table = tomllib.loads((Path(data_files.__file__).parent / "publications.toml").read_text("utf-8"))
+    citations = [one["citation"] if isinstance(one, dict) else one for one in table.values()]
+    assert len(citations) > 100
+    assert not [each for each in citations if json.dumps(each, ensure_ascii=False)[1:-1] in others]
+
+
+def test_each_patient_has_the_publications_of_its_own_results() -> None:
+    """So that one patient's results can be kept, sent on and read without those of another."""
+    two = [json.loads(path.read_text("utf-8")) for path in _RECORDS[:2]]
+    both = {
+        "resourceType": "Bundle",
+        "type": "collection",
+        "entry": [entry for one in two for entry in one["entry"]],
+    }
+    written = json.loads(review(json.dumps(both).encode()).collection(Stamp(software="1")))
+    found = [e["resource"] for e in written["entry"] if e["resource"]["resourceType"] == "Provenance"]
+    assert len(found) == 2
+    for provenance in found:
+        targets = {target["reference"] for target in provenance["target"]}
+        own = [e["resource"] for e in written["entry"] if e["fullUrl"] in targets]
+        keys = {each.split(": ")[0] for each in _extended(provenance, _PUBLICATION)}
+        assert keys >= {place.split(": ")[0] for one in own for place in _extended(one, _SOURCE)}
