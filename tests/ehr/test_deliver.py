@@ -17,6 +17,7 @@ from weatherglass.ehr.client.faults import EhrError
 from weatherglass.ehr.writing_back.delivery import Courier, Report
 from weatherglass.ehr.writing_back.results import ResultFolder, ResultsError, read_results, results_in
 from weatherglass.ehr.writing_back.write_back import Fate, UnplaceableError, at_server
+from weatherglass.fhir.writing.bundle import Detail
 from weatherglass.fhir.writing.frame.terms import IDENTIFIER_SYSTEM
 from weatherglass.pipeline import review
 from weatherglass.stamp import stamp
@@ -30,8 +31,8 @@ def _ward(name: str) -> dict[str, Any]:
     return content
 
 
-def _results(record: dict[str, Any]) -> ResultFolder:
-    return results_in(review(json.dumps(record).encode()).collection(stamp()))
+def _results(record: dict[str, Any], detail: Detail = Detail.FULL) -> ResultFolder:
+    return results_in(review(json.dumps(record).encode()).collection(stamp(), detail=detail))
 
 
 def _deliver(store: LittleStore, folder: ResultFolder, *, dry_run: bool = False) -> Report:
@@ -259,6 +260,22 @@ def test_part_of_a_review_closes_nothing() -> None:
     report = _deliver(store, results_in(body))
     assert report.total(Fate.CLOSED) == 0
     assert _by_name(store, "issue")["status"] == "preliminary"
+
+
+@pytest.mark.parametrize("name", ["04-aki-nephrotoxics", "08-well-going-home"])
+def test_brief_results_and_whole_ones_of_the_same_moment(name: str) -> None:
+    """Brief ones become whole; whole ones lose nothing to brief ones, in whichever order they come."""
+    record = _ward(name)
+    whole, brief = _results(record), _results(record, Detail.BRIEF)
+    store = LittleStore()
+    first = _deliver(store, brief)
+    assert first.total(Fate.CREATED) == len({r.name for each in brief for r in each.results})
+    assert _fates(_deliver(store, brief)) == {"unchanged": first.total(Fate.CREATED)}
+    _deliver(store, whole)
+    before = copy.deepcopy(store.held)
+    again = _deliver(store, brief)
+    assert store.held == before
+    assert set(_fates(again)) == {"unchanged"}
 
 
 def test_results_older_than_what_is_there_are_not_written() -> None:

@@ -253,15 +253,18 @@ def _gathered(patient: str, results: list[Result]) -> PatientResults:
     summary = next((r.resource for r in results if _is_summary(r.resource)), None)
     when = read_when(summary.get("effectiveDateTime", "")) if summary is not None else None
     # Of a record that holds nothing any more there is nothing to say, and that is the whole of it.
-    is_part = bool(results) and (
-        summary is None or any(e.get("url") == _PART for e in summary.get("extension", ()))
-    )
+    is_part = bool(results) and (summary is None or is_of_a_part(summary))
     return PatientResults(
         patient=patient,
         as_of=when.at if when is not None and when.precision is Precision.INSTANT else None,
         is_whole=not is_part,
         results=tuple(results),
     )
+
+
+def is_of_a_part(summary: Json) -> bool:
+    """Tell whether a summary says that not everything was looked at or written."""
+    return any(each.get("url") == _PART for each in summary.get("extension", ()))
 
 
 def _is_summary(resource: Json) -> bool:

@@ -15,7 +15,7 @@ from weatherglass.ehr.client.addresses import same_origin, without_slash
 from weatherglass.ehr.writing_back.closing import is_outdated, no_longer_holds
 from weatherglass.ehr.writing_back.kept import Finder, Holdings, Kept
 from weatherglass.ehr.writing_back.marks import digest_of, marked
-from weatherglass.ehr.writing_back.results import PatientResults, Result
+from weatherglass.ehr.writing_back.results import PatientResults, Result, is_of_a_part
 from weatherglass.fhir.reading.people.addresses import unversioned
 from weatherglass.fhir.writing.frame.terms import Json
 
@@ -154,6 +154,9 @@ def _fate_of_known(result: Result, kept: Kept, held: Holdings) -> Fate:
     if result.kind == "Provenance":
         return Fate.UNCHANGED
     if kept.written is not None and kept.written.digest == digest_of(result.resource):
+        return Fate.UNCHANGED
+    # The whole review of the same moment says all that the brief one says, and more.
+    if is_of_a_part(result.resource) and not is_of_a_part(kept.resource):
         return Fate.UNCHANGED
     return Fate.UPDATED if kept.is_untouched else Fate.TAKEN_UP
 

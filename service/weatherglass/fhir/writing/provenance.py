@@ -49,7 +49,8 @@ def write_provenance(sheet: Sheet, targets: Sequence[str], inputs: Iterable[str]
 
     Results name a publication by its key and the place in it; here each is told in full, once.
     """
-    uuid = uuid_of("provenance", sheet.patient, sheet.as_of.isoformat(), *targets)
+    # A server that holds one of this name holds every publication that its results cite.
+    uuid = uuid_of("provenance", sheet.patient, sheet.as_of.isoformat(), *targets, *sorted(sheet.cited))
     publications = [publication_of(source) for _, source in sorted(sheet.cited.items())]
     resource: Json = {
         "resourceType": "Provenance",
