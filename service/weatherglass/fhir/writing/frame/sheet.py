@@ -165,8 +165,14 @@ def publication_of(source: Source) -> str:
 
 
 def source_list(sheet: Sheet, sources: tuple[Source, ...]) -> str:
-    """Return the places of the sources as a list for a narrative, each once."""
-    return bullets(f"Source: {sheet.cite(source)}" for source in dict.fromkeys(sources))
+    """Return the publications behind a finding, each once with how it was checked, for a narrative.
+
+    The places in them stand in the extensions of the same resource.
+    """
+    for source in sources:
+        sheet.cite(source)
+    named = dict.fromkeys(f"{source.key} ({source.mark.value})" for source in sources)
+    return bullets([f"Sources: {', '.join(named)}"] if named else [])
 
 
 def quantity(value: Decimal, unit: str) -> Json:
