@@ -12,6 +12,7 @@ from weatherglass.fhir.writing.frame.identity import finding_uuid, uuid_of
 from weatherglass.fhir.writing.frame.sheet import Sheet, say
 from weatherglass.fhir.writing.frame.terms import KIND_WORDS, Json
 from weatherglass.medicines.telling.coverage import NOT_CHECKED
+from weatherglass.medicines.telling.one_decision import decision_sentence, decisions
 from weatherglass.model.findings import (
     Finding,
     InteractionFinding,
@@ -136,7 +137,7 @@ def group_card(
 ) -> Json:
     """Return one card for several findings, each told in full."""
     told = [bullets(also)]
-    told += [blocks(f"**{escape(f.sentence)}**", detail_of(f, frame.sheet)) for f in findings]
+    told += [_told_once(group, frame.sheet) for group in decisions(findings)]
     return _card(
         frame,
         name=uuid_of("group", *(name_of(frame.sheet, f) for f in findings)),
@@ -146,6 +147,15 @@ def group_card(
         findings=findings,
         suggestions=suggestions,
     )
+
+
+def _told_once(group: Sequence[Finding], sheet: Sheet) -> str:
+    """Tell a finding in full; of several that are one decision the decision once, then what is of each."""
+    medicines = [one for one in group if isinstance(one, MedicineFinding)]
+    if len(medicines) < len(group) or len(group) == 1:
+        return blocks(*(blocks(f"**{escape(f.sentence)}**", detail_of(f, sheet)) for f in group))
+    each = [blocks(f"{escape(f.named)}:", detail_of(f, sheet)) for f in medicines]
+    return blocks(f"**{escape(decision_sentence(medicines))}**", *each)
 
 
 def remark_card(frame: Frame, sentence: str, details: Iterable[str], urgency: Urgency) -> Json:

@@ -31,7 +31,10 @@ _READY: Final = tuple(
 )
 
 
-_SLEEPY: Final = frozenset({Trigger.REDUCED_CONSCIOUSNESS, Trigger.DROWSINESS})
+#: In last days of life sleep is expected, comfort medicines are the palliative team's, nothing is measured.
+_NOT_IN_LAST_DAYS: Final = frozenset(
+    {Trigger.REDUCED_CONSCIOUSNESS, Trigger.DROWSINESS, Trigger.AKI, Trigger.HYPERKALAEMIA}
+)
 
 
 class _Found(NamedTuple):
@@ -57,8 +60,8 @@ def interactions(bedside: Bedside, situation: Situation) -> Iterator[Interaction
                 found.append(_Found(ready.combination, met, hits))
     last_days = RuleCondition.LAST_DAYS in situation.holds
     for one in found:
-        if last_days and not _SLEEPY.isdisjoint(one.combination.triggers):
-            continue  # Sleep is expected, and comfort medicines are for the palliative team.
+        if last_days and not _NOT_IN_LAST_DAYS.isdisjoint(one.combination.triggers):
+            continue
         if not _is_said_by_another(one, found):
             yield _finding(bedside, one, _urgency(one, situation))
 

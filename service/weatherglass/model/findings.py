@@ -335,6 +335,22 @@ class MedicineReason(NamedTuple):
     measures: tuple[Measure, ...] = ()
 
 
+class Decision(NamedTuple):
+    """What suggestions may have in common: the same is asked, for the same reasons, as soon.
+
+    Attributes:
+        asks: What is asked, with {0} where the medicines are named.
+        because: The reasons, each once.
+        besides: What else is asked, each as a part of a sentence.
+        urgency: How soon.
+    """
+
+    asks: str
+    because: tuple[str, ...]
+    besides: tuple[str, ...]
+    urgency: Urgency
+
+
 #: Key of the one single sign before which nothing else is said: no breathing, no pulse.
 MOST_CATASTROPHIC: Final = "no-signs-of-life"
 #: Where a suggestion stands whose rules give it no place among the equally urgent.
@@ -364,6 +380,8 @@ class MedicineFinding(Finding):
         review_by: Deadline of the review, when one is suggested.
         given_for: Why it was ordered, as written.
         rank: Place among suggestions that are equally urgent, 1 first.
+        named: The chart's own words with what has to be known: "when needed", "not signed yet".
+        decision: What it shares with other suggestions; None where it is a decision of its own.
         hold_stands: Whether what speaks for a hold is still there; True forbids a restart.
     """
 
@@ -389,6 +407,8 @@ class MedicineFinding(Finding):
     given_for: str = ""
     hold_stands: bool = False
     rank: int = LAST
+    named: str = ""
+    decision: Decision | None = None
 
     @property
     def risk_if_stopped(self) -> str:

@@ -23,6 +23,7 @@ from weatherglass.handover.not_assessed import not_assessed
 from weatherglass.handover.sbar import compose
 from weatherglass.handover.spoken import at_bedside, spoken_call
 from weatherglass.medicines.telling.coverage import NOT_CHECKED
+from weatherglass.medicines.telling.one_decision import decisions
 from weatherglass.model.findings import (
     MOST_CATASTROPHIC,
     Finding,
@@ -66,7 +67,8 @@ def synthesise(bedside: Bedside, findings: Sequence[Finding], *, is_narrowed: bo
         is_narrowed: Only some questions were asked: silence says nothing.
     """
     closed = closed_because(bedside)
-    ordered = tuple(sorted(for_information(bedside, findings), key=_order))
+    in_order = sorted(for_information(bedside, findings), key=_order)
+    ordered = tuple(one for decision in decisions(in_order) for one in decision)
     leading = leading_finding(ordered)
     escalation = escalate(bedside, leading, ordered) if leading is not None and not closed else None
     ceiling = recorded_limits(bedside)
@@ -78,7 +80,7 @@ def synthesise(bedside: Bedside, findings: Sequence[Finding], *, is_narrowed: bo
     unsaid = left_out.sentences if escalation is None else left_out.not_read
     unassessed = not_assessed(bedside, lead, left_out, is_narrowed=is_narrowed)
     found = _found(bedside, ordered, leading, lead, unassessed, left_out, closed)
-    decisions = decisions_in_short(bedside)
+    recorded = decisions_in_short(bedside)
     worst = _told_first(bedside, ordered, leading) if leading is not None else (lead,) if lead else ()
     return Review(
         subject=bedside.record.subject,
@@ -106,13 +108,13 @@ def synthesise(bedside: Bedside, findings: Sequence[Finding], *, is_narrowed: bo
                 lead=lead,
                 place=place,
                 escalation=escalation,
-                decisions=decisions,
+                decisions=recorded,
                 unassessed=unassessed,
                 closed=closed,
             ),
         ),
         ceiling=ceiling,
-        decisions=decisions,
+        decisions=recorded,
         at_bedside=at_bedside(lead, escalation, unassessed),
         is_limited=has_ceiling(bedside),
         is_not_for_resuscitation=is_not_for_resuscitation(bedside),

@@ -3,12 +3,13 @@
 A line nobody's rule speaks about is shown too and says so: silence is not approval.
 """
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 from weatherglass.knowledge.medicines.rules import timing
 from weatherglass.knowledge.medicines.rules.rule import ACTION_LABELS
+from weatherglass.medicines.telling.one_decision import cautions_for_all, decision_sentence, decisions
 from weatherglass.medicines.telling.wording import each_once
 from weatherglass.model.findings import Finding, Kind, MedicineFinding, Restart, Urgency
 from weatherglass.model.record import MedicineOrder, OrderStatus, Record
@@ -61,6 +62,8 @@ class MedicineView:
         triggers: What it rests on, each once.
         once: When the doubt is over, as a part of a sentence.
         besides: What else is suggested, each as a part of a sentence.
+        decision: The one sentence for all, on the first of several that are one decision.
+        is_one_of_several: Whether what is asked, why and by when stands in that sentence.
     """
 
     medicine: str
@@ -77,6 +80,8 @@ class MedicineView:
     besides: tuple[str, ...] = ()
     reasons: tuple[ReasonView, ...] = ()
     triggers: tuple[str, ...] = ()
+    decision: str = ""
+    is_one_of_several: bool = False
     numbers: tuple[MeasureView, ...] = ()
     do_not_stop: str = ""
     restart: str = ""
@@ -111,7 +116,13 @@ def medicine_views(
         if o.origin not in spoken_of and o.status in _ON_CHART and not o.medicine.is_unnamed
     ]
     return (
-        *(_suggestion(f, orders.get(f.order), inputs, clock) for f in suggested),
+        *(
+            view
+            for group in decisions(suggested)
+            for view in _one_decision(
+                group, [_suggestion(f, orders.get(f.order), inputs, clock) for f in group]
+            )
+        ),
         *(
             MedicineView(medicine=o.medicine.text, dose=_dose(o.dose_text, o.as_needed), status=_status(o))
             for o in silent
@@ -119,9 +130,20 @@ def medicine_views(
     )
 
 
+def _one_decision(group: Sequence[MedicineFinding], views: Sequence[MedicineView]) -> Iterator[MedicineView]:
+    """Say what is one decision on the first of its medicines, and of each only what is its own."""
+    if len(group) == 1:
+        yield from views
+        return
+    said = decision_sentence(group)
+    for place, view in enumerate(views):
+        yield replace(view, decision="" if place else said, is_one_of_several=True)
+
+
 def chart_caution(findings: Sequence[Finding]) -> str:
-    """Return what holds for the suggestions as a whole; empty where nobody is asked to pause anything."""
-    return _FOR_ALL if any(_FOR_ALL in finding.cautions for finding in findings) else ""
+    """Return what holds for the suggestions as a whole; empty where nothing does."""
+    limited = (_FOR_ALL,) if any(_FOR_ALL in finding.cautions for finding in findings) else ()
+    return " ".join(dict.fromkeys((*limited, *cautions_for_all(findings))))
 
 
 def asked(views: Sequence[MedicineView]) -> tuple[str, ...]:

@@ -3,7 +3,7 @@
 import textwrap
 from collections.abc import Sequence
 
-from weatherglass.cli.printing.text import MARK
+from weatherglass.cli.printing.wrapping import MARK
 from weatherglass.fhir.safe_text import clean
 from weatherglass.model.findings import MedicineFinding, Review
 from weatherglass.model.words.brief_words import rank_on_ward

@@ -6,8 +6,9 @@ from weatherglass.fhir.writing.frame.identity import uuid_of
 from weatherglass.fhir.writing.frame.narrative import bullets, narrative, paragraph
 from weatherglass.fhir.writing.frame.sheet import Sheet, reference
 from weatherglass.fhir.writing.frame.terms import PRIORITY, TASK_CODE, Json, standard
-from weatherglass.model.findings import MedicineFinding
+from weatherglass.model.findings import Decision, MedicineFinding
 
+_DECISIONS = "urn:weatherglass:decision"
 #: What the holder of the order is asked to consider, in the words of the task code system.
 _CODE = {
     "hold": ("suspend", "Suspend"),
@@ -17,6 +18,10 @@ _CODE = {
     "avoid": ("suspend", "Suspend"),
     "consider restarting": ("resume", "Resume"),
 }
+
+
+def _words_of(decision: Decision) -> tuple[str, ...]:
+    return (decision.asks, *decision.because, *decision.besides, decision.urgency.word)
 
 
 def asks_for_a_task(finding: MedicineFinding) -> bool:
@@ -48,6 +53,10 @@ def write_task(sheet: Sheet, finding: MedicineFinding, issue: str) -> tuple[str,
         "note": [{"text": clean(note)} for note in notes],
         "text": narrative(paragraph(f"{finding.medicine}: {asks}"), bullets(notes)),
     }
+    if finding.decision is not None and not finding.hold_stands:
+        # Tasks that are one decision share this; a reader who wants one line takes them together.
+        group = uuid_of(sheet.patient, "decision", *_words_of(finding.decision))
+        resource["groupIdentifier"] = {"system": _DECISIONS, "value": group}
     if finding.review_by is not None:
         resource["restriction"] = {"period": {"end": sheet.instant(finding.review_by)}}
     return uuid, resource

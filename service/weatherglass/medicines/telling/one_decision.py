@@ -1,44 +1,58 @@
-"""Suggestions that are one decision: the same look, for the same reason, that can wait for the round.
+"""Suggestions that are one decision: the same is asked of several medicines, for the same reasons, as soon.
 
-Each medicine keeps its own finding, with its order, reasons and cautions; a reader is told once.
+Worked out where a suggestion is written and carried by it, so that every door tells the same. Each
+medicine keeps its own finding, with its order, reasons and cautions; a reader is told once.
 """
 
 from collections.abc import Iterable, Sequence
+from typing import Final, TypeVar
 
 from weatherglass.knowledge.medicines.rules.rule import Action
-from weatherglass.model.findings import Kind, MedicineFinding, Urgency
+from weatherglass.medicines.telling.wording import Wording, also_said
+from weatherglass.model.findings import Decision, Finding, MedicineFinding, Urgency
+from weatherglass.model.words.lists import listed
 
-_Key = tuple[str, ...]
+_Told = TypeVar("_Told", bound=Finding)
+#: What can be asked of several medicines in one sentence; the others are each their own question.
+_SHARED: Final = frozenset({Action.HOLD, Action.REDUCE, Action.REVIEW, Action.LEVEL})
 
 
-def decisions(findings: Iterable[MedicineFinding]) -> list[tuple[MedicineFinding, ...]]:
-    """Put together what is one decision, in the place of its first; what is none stands alone."""
-    groups: dict[_Key, list[MedicineFinding]] = {}
+def decision_of(wording: Wording, lead: Action, urgency: Urgency) -> Decision | None:
+    """Return what a suggestion may have in common with others; None where it stands by itself."""
+    if wording.doubt is not None or lead not in _SHARED:
+        return None
+    return Decision(wording.asks, wording.because, wording.besides, urgency)
+
+
+def decisions(findings: Iterable[_Told]) -> list[tuple[_Told, ...]]:
+    """Put together what is one decision, each in the place of its first; what is none stands alone."""
+    groups: dict[object, list[_Told]] = {}
     for number, finding in enumerate(findings):
-        groups.setdefault(_key(finding) or (str(number),), []).append(finding)
+        shared = finding.decision if isinstance(finding, MedicineFinding) else None
+        groups.setdefault(shared or number, []).append(finding)
     return [tuple(group) for group in groups.values()]
 
 
 def decision_sentence(group: Sequence[MedicineFinding]) -> str:
-    """Say one decision about several medicines.
+    """Say one decision: of one medicine in its own sentence, of several in one for all.
 
     Returns:
-        "Look again at need and dose of A, B and C: acute kidney injury stage 1 (...)."
+        "Consider reviewing need and dose of A, B and C: acute kidney injury stage 1 (...)."
     """
-    *others, last = dict.fromkeys(one.medicine for one in group)
-    names = f"{', '.join(others)} and {last}" if others else last
-    return f"Look again at need and dose of {names}: {'; '.join(_because(group[0]))}."
+    first = group[0]
+    if len(group) == 1 or first.decision is None:
+        return first.sentence
+    asks, because, besides, _ = first.decision
+    names = listed(list(dict.fromkeys(one.named for one in group)))
+    return also_said(f"{asks.format(names)}: {'; '.join(because)}.", besides)
 
 
-def _key(finding: MedicineFinding) -> _Key | None:
-    """Return what makes a finding one decision with others; None where it is one of its own."""
-    plain = finding.kind is Kind.MEDICINE and finding.action == Action.REVIEW.value
-    if not plain or finding.urgency is not Urgency.ROUTINE or finding.doubt or finding.besides:
-        return None
-    if not finding.sentence.startswith("Consider reviewing need and dose of "):
-        return None
-    return ("review", *_because(finding))
+def cautions_for_all(findings: Iterable[Finding]) -> tuple[str, ...]:
+    """Return the cautions that every one of several suggestions has, to be said once for all."""
+    carried = [one.cautions for one in findings if isinstance(one, MedicineFinding) and one.reasons]
+    if len(carried) < _SEVERAL:
+        return ()
+    return tuple(each for each in carried[0] if all(each in cautions for cautions in carried[1:]))
 
 
-def _because(finding: MedicineFinding) -> tuple[str, ...]:
-    return tuple(dict.fromkeys(reason.trigger for reason in finding.reasons))
+_SEVERAL: Final = 2

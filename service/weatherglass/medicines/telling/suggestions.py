@@ -21,7 +21,8 @@ from weatherglass.medicines.judging.notes import cautions_for, note_sources
 from weatherglass.medicines.judging.rule_cautions import rule_cautions
 from weatherglass.medicines.judging.situation import Situation
 from weatherglass.medicines.telling.fixed import CAN_BE_HELD, WayBack, fixed_parts
-from weatherglass.medicines.telling.wording import suggestion
+from weatherglass.medicines.telling.one_decision import decision_of
+from weatherglass.medicines.telling.wording import name_of, suggestion
 from weatherglass.medicines.triggers.hits import Hit
 from weatherglass.model.findings import (
     LAST,
@@ -98,6 +99,8 @@ def suggest(bedside: Bedside, line: Line, judged: Sequence[Judged], situation: S
         review_by=review_by(bedside, urgency, asked_since or since, () if last_days else leading),
         given_for=order.reason if order is not None else "",
         rank=min((one.rule.rank.number for one in leading if one.rule.rank is not None), default=LAST),
+        named=name_of(line),
+        decision=decision_of(wording, lead, urgency),
     )
 
 

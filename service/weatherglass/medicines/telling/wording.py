@@ -78,11 +78,15 @@ class Wording(NamedTuple):
     Attributes:
         doubt: None where it rests on nothing that is in doubt.
         besides: What else is suggested, each as a part of a sentence.
+        asks: What is asked, with {0} for the medicine; empty where it waits for a value in doubt.
+        because: The reasons, each once.
     """
 
     sentence: str
     doubt: Doubt | None = None
     besides: tuple[str, ...] = ()
+    asks: str = ""
+    because: tuple[str, ...] = ()
 
 
 def suggestion(line: Line, judged: Sequence[Judged], also: Iterable[Action]) -> Wording:
@@ -92,18 +96,24 @@ def suggestion(line: Line, judged: Sequence[Judged], also: Iterable[Action]) -> 
     if doubtful is not None and doubtful.action is lead and _rests_on_doubt(judged):
         doubt = _doubt(line, doubtful)
         return Wording(_conditional(line, doubt), doubt)
-    because = "; ".join(
+    because = tuple(
         dict.fromkeys(
             one.hit.short for one in judged if one.action is not Action.MONITOR or one.action is lead
         )
     )
-    said = f"{(judged[0].words or _lead(line, lead)).format(name_of(line))}: {because}."
+    asks = judged[0].words or _lead(line, lead)
+    said = f"{asks.format(name_of(line))}: {'; '.join(because)}."
     if lead is Action.CONTINUE:
         said += " " + " ".join(dict.fromkeys(one.rule.reason for one in judged if one.action is lead))
     further = tuple(
         ACTIONS[each].also for each in also if ACTIONS[each].also and each not in ACTIONS[lead].says
     )
-    return Wording(f"{said} Also: {'; '.join(further)}." if further else said, None, further)
+    return Wording(also_said(said, further), None, further, asks, because)
+
+
+def also_said(said: str, besides: Sequence[str]) -> str:
+    """Add to a sentence what else is suggested."""
+    return f"{said} Also: {'; '.join(besides)}." if besides else said
 
 
 def _lead(line: Line, action: Action) -> str:

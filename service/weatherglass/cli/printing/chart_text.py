@@ -1,0 +1,137 @@
+"""The drug chart as lines of a terminal: what was looked at, then each decision once, by urgency."""
+
+import re
+from collections.abc import Iterable, Iterator, Sequence
+
+from weatherglass.cli.printing.finding_text import finding_text
+from weatherglass.cli.printing.wrapping import MARK, sentence_of, wrapped
+from weatherglass.medicines.telling.coverage import NOT_CHECKED, counted
+from weatherglass.medicines.telling.one_decision import cautions_for_all, decision_sentence, decisions
+from weatherglass.model.findings import InteractionFinding, Kind, MedicineFinding, MedicineReason, Review
+from weatherglass.model.sources import Source
+from weatherglass.model.words.call_words import look_again
+from weatherglass.model.words.clock_words import Clock
+from weatherglass.model.words.lists import listed
+
+_Group = Sequence[MedicineFinding | InteractionFinding]
+#: Actions whose deadline is said; what goes on as it is has none.
+_LOOKED_AT_AGAIN = frozenset({"hold", "avoid", "reduce", "review", "measure level"})
+_HEAD = "Drug chart: suggestions for a prescriber, never orders (evidence for pausing is limited)"
+
+
+def chart_text(review: Review) -> Iterator[str]:
+    """Return the lines about the drug chart; none where there is no chart."""
+    told = [f for f in review.findings if isinstance(f, MedicineFinding | InteractionFinding)]
+    if not (told or review.medicines_reviewed or review.medicines_not_recognised):
+        return
+    yield from ("", _HEAD, f"  {counted(review)}", wrapped(NOT_CHECKED, "  "))
+    for_all = _printed(cautions_for_all(told))
+    if for_all:
+        yield wrapped(f"For all that follows: {' '.join(for_all)}", "  ")
+    for group in sorted(decisions(told), key=_place):
+        yield from _decision(group, review.clock, for_all)
+
+
+def _place(group: _Group) -> tuple[bool, int, bool]:
+    """Put a recorded allergy first, then what is more urgent, and pairs before single medicines."""
+    first = group[0]
+    return (first.kind is not Kind.ALLERGY, -first.urgency, isinstance(first, MedicineFinding))
+
+
+def _decision(group: _Group, clock: Clock, for_all: Sequence[str]) -> Iterable[str]:
+    medicines = [one for one in group if isinstance(one, MedicineFinding)]
+    if not medicines:
+        return (line for one in group for line in finding_text(one, clock))
+    return _together(medicines, clock, for_all) if len(medicines) > 1 else _one(medicines[0], clock, for_all)
+
+
+def _together(group: Sequence[MedicineFinding], clock: Clock, for_all: Sequence[str]) -> Iterable[str]:
+    """Write several medicines that are one decision: the decision once, then what is of each."""
+    yield wrapped(decision_sentence(group), f"  {MARK[group[0].urgency]} ", "      ")
+    cautions = _by_words((one, [c for c in _printed(one.cautions) if c not in for_all]) for one in group)
+    for finding in group:
+        own = [said for said, named in cautions.items() if named == [finding.named]]
+        said = " ".join(filter(None, (_whys(finding.reasons), finding.risk_if_stopped, *own[:1])))
+        yield wrapped(f"{finding.named}: {said} [{_marks(finding)}]", "      - ", "        ")
+    for said, named in cautions.items():
+        if len(named) > 1:
+            yield wrapped(f"Caution{_of(named, group)}: {said}", "      ")
+    yield from _until(group, clock)
+
+
+def _until(group: Sequence[MedicineFinding], clock: Clock) -> Iterable[str]:
+    """Say by when all of them are looked at, and when what is held comes back."""
+    deadlines = [one.review_by for one in group if one.review_by is not None]
+    if deadlines:
+        yield wrapped(f"{sentence_of(look_again(min(deadlines), clock))}.", "      ")
+    back = [(one, one.restart) for one in group if one.restart is not None and one.action == "hold"]
+    for said, named in _by_words((one, [f"{r.condition}; {r.who}"]) for one, r in back).items():
+        yield wrapped(f"Restart{_of(named, group)}: {said}.", "      ")
+
+
+def _by_words(said: Iterable[tuple[MedicineFinding, Sequence[str]]]) -> dict[str, list[str]]:
+    """Return of which medicines each sentence is said."""
+    found: dict[str, list[str]] = {}
+    for finding, sentences in said:
+        for each in sentences:
+            names = found.setdefault(each, [])
+            names += [] if finding.named in names else [finding.named]
+    return found
+
+
+def _of(named: Sequence[str], group: Sequence[MedicineFinding]) -> str:
+    return f" of {listed(named)}" if len(named) < len({one.named for one in group}) else ""
+
+
+def _one(finding: MedicineFinding, clock: Clock, for_all: Sequence[str]) -> Iterable[str]:
+    """Write one line of the chart for a glance; the whole of it is in the FHIR answer and the page."""
+    yield wrapped(finding.sentence, f"  {MARK[finding.urgency]} ", "      ")
+    if finding.reasons:
+        whys = _whys(r for r in finding.reasons if r.why.rstrip(".") not in finding.sentence)
+        marks = _marks(finding)
+        yield wrapped(f"Why: {whys} [{marks}]" if whys else f"Source: {marks}", "      ")
+    if finding.risk_if_stopped:
+        yield wrapped(finding.risk_if_stopped, "      ")
+    if finding.review_by is not None and finding.action in _LOOKED_AT_AGAIN:
+        yield wrapped(f"{sentence_of(look_again(finding.review_by, clock))}.", "      ")
+    if finding.restart is not None:
+        by = f" by {clock.full(finding.restart.by)}" if finding.restart.by is not None else ""
+        yield wrapped(f"Restart: {finding.restart.condition}; {finding.restart.who}{by}.", "      ")
+    own = [each for each in _printed(finding.cautions) if each not in for_all]
+    yield from (wrapped(f"Caution: {each}", "      ") for each in own[:1])
+
+
+def _printed(cautions: Iterable[str]) -> list[str]:
+    """Leave out what the head of the chart says."""
+    return [each for each in cautions if not each.startswith("Evidence grade")]
+
+
+def _whys(reasons: Iterable[MedicineReason]) -> str:
+    """Give the reasons, each of their sentences once."""
+    sentences = (each for one in reasons for each in re.split(r"(?<=\.) (?=[A-Z])", one.why))
+    return " ".join(dict.fromkeys(sentences))
+
+
+def _marks(finding: MedicineFinding) -> str:
+    return "; ".join(dict.fromkeys(_cited(reason.source) for reason in finding.reasons))
+
+
+def _cited(source: Source) -> str:
+    """Name a source with its mark, once where the one is the other."""
+    if source.citation.casefold() == source.mark.value:
+        return source.mark.value
+    return f"{_who_says(source.citation)}, {source.mark.value}"
+
+
+def _who_says(citation: str) -> str:
+    """Return who published it, for where the title has no room.
+
+    Examples:
+        >>> _who_says("NICE NG28, Type 2 diabetes in adults: management")
+        'NICE NG28'
+        >>> _who_says("Royal College of Physicians. NEWS2 and deterioration in COVID-19. 2020")
+        'Royal College of Physicians'
+        >>> _who_says("Keeling D et al., Guidelines on oral anticoagulation with warfarin")
+        'Keeling D et al.'
+    """
+    return re.split(r"[,.] ", citation, maxsplit=1)[0]
