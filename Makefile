@@ -132,6 +132,10 @@ format: $(VENV)/.dev ## Put the code in the house format
 serve: $(VENV)/.run ## API and page on 127.0.0.1:8080
 	@$(BIN)/weatherglass serve $(ARGS)
 
+.PHONY: sandbox
+sandbox: $(VENV)/.dev $(TOOLS)/.tools $(NODE)/.installed ## An invented record system with sign-in, cards and the page, on this machine
+	@$(BIN)/python -m tests.sandbox
+
 bench: $(VENV)/.dev debian ## Measure the service on this machine
 	@$(BIN)/python -m tests.benchmarks $(ARGS)
 

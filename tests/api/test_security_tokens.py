@@ -383,9 +383,12 @@ class TestOnePatient:
         token = issuer.sign(_header(), _claims(patient="saltmere"))
         _refused(_post(client, token), 403, "forbidden")
 
-    def test_the_page_does_not_open_records_for_it(self, client: TestClient, issuer: Issuer) -> None:
-        headers = {"Authorization": f"Bearer {self._token(issuer, patient='tidewell')}"}
-        assert client.post("/view", content=SEPSIS, headers=headers).status_code == 403
+    @pytest.mark.parametrize(("patient", "status"), [("tidewell", 200), ("saltmere", 403)])
+    def test_the_page_opens_that_record_and_no_other(
+        self, client: TestClient, issuer: Issuer, patient: str, status: int
+    ) -> None:
+        headers = {"Authorization": f"Bearer {self._token(issuer, patient=patient)}"}
+        assert client.post("/view", content=SEPSIS, headers=headers).status_code == status
 
 
 class TestLookedUp:

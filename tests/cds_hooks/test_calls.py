@@ -13,6 +13,8 @@ from starlette.testclient import TestClient
 
 from tests.cds_hooks.calls import INSTANCE, NAMES, PRESENT, bundle, draft, patient_id, prefetch, sign, view
 from tests.cds_hooks.schemas import accept
+from weatherglass.api.app import create_app
+from weatherglass.api.settings import Settings
 from weatherglass.cds_hooks.services import SERVICES
 
 VIEW = "/cds-services/deterioration-review"
@@ -345,3 +347,24 @@ def test_an_empty_prefetch_bundle_is_an_answer(client: TestClient) -> None:
     call["prefetch"] |= dict.fromkeys(call["prefetch"], bundle()) | {"patient": call["prefetch"]["patient"]}
     (card,) = _cards(client, call)
     assert "No vital signs are recorded" in card["summary"]
+
+
+@pytest.mark.parametrize(
+    ("server", "leads"),
+    [("https://ehr.example/fhir/", True), (None, True), ("https://other.example/fhir", False)],
+)
+def test_cards_lead_to_the_page_from_the_record_where_that_is_set_up(server: str | None, leads: bool) -> None:
+    """Link type `smart`: the client adds its own `iss` and `launch`, so nothing of them stands in it."""
+    app = create_app(Settings(_env_file=None, launch_servers={"https://ehr.example/fhir": "weatherglass"}))
+    app.state.clock = lambda: PRESENT
+    call = view("01-sepsis", **({"fhirServer": server} if server else {}))
+    with TestClient(app) as client:
+        cards = _cards(client, call)
+    smart = {
+        "label": "The whole review, from the record",
+        "url": "http://127.0.0.1:8080/launch",
+        "type": "smart",
+    }
+    assert cards
+    for card in cards:
+        assert (smart in card.get("links", [])) is leads

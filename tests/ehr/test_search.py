@@ -8,8 +8,8 @@ import pytest
 
 from tests.ehr.pretend import BASE, Pretend, json_answer, outcome, run, searchset
 from weatherglass.ehr.client.faults import RefusedError, UnexpectedAnswerError
+from weatherglass.ehr.fetching.needed import NEEDED_TYPES
 from weatherglass.ehr.fetching.search import (
-    NEEDED_TYPES,
     everything,
     name_of,
     patient_ids,

@@ -42,6 +42,8 @@ const orders = {
     }
   },
   async go({ address }) { await page.goto(address); },
+  async arrive({ path: wanted }) { await page.waitForURL((address) => address.pathname === wanted); },
+  async before({ code }) { await page.addInitScript(code); },
   async run({ code }) { return page.evaluate(code); },
   async until({ code, within = 30000 }) {
     // Asked again and again from outside: the page's policy forbids what waits inside it.

@@ -51,12 +51,14 @@ class Edge:
         choices: What the site has chosen.
         terms: The local code systems.
         base_url: Address of this service.
+        launch: Where the client's record system starts the page; None when it is not set up for that.
     """
 
     as_of: datetime
     choices: LocalChoices
     terms: Terms
     base_url: str
+    launch: str | None = None
 
 
 class Answered(NamedTuple):
@@ -114,6 +116,7 @@ def answer(call: Call, given: Prefetched, edge: Edge) -> Answered:
         sheet=sheet_of(review, "", edge.terms),
         instance=call.instance,
         base_url=edge.base_url,
+        launch=edge.launch,
         remarks=tuple(_remarks(review, given, paged)),
     )
     orders = orders_by_name(sent, drafts)

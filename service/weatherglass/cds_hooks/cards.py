@@ -57,12 +57,14 @@ class Frame:
         sheet: The patient's sheet, for times and names.
         instance: Id of the trigger; cards are named after it.
         base_url: Address of this service, for links to the published tables.
+        launch: Where the record system starts the page; None when it is not set up for that.
         remarks: What a reader must know beside every finding (age of the data, what was not sent).
     """
 
     sheet: Sheet
     instance: str
     base_url: str
+    launch: str | None = None
     remarks: tuple[str, ...] = ()
 
 
@@ -275,6 +277,8 @@ def _source(frame: Frame, sources: Sequence[Source], findings: Sequence[Finding]
 
 
 def _links(frame: Frame, findings: Sequence[Finding], sources: Sequence[Source]) -> Iterable[Json]:
+    if frame.launch is not None:
+        yield {"label": "The whole review, from the record", "url": frame.launch, "type": "smart"}
     editions = dict.fromkeys(f.edition for f in findings if isinstance(f, ScoreFinding))
     for edition in editions:
         yield {

@@ -27,7 +27,7 @@ DRAWING_SCRIPTS = (
     "paper.js",
     "article.js",
 )
-PAGE_SCRIPTS = ("lay_out.js", "opening.js", "page.js")
+PAGE_SCRIPTS = ("lay_out.js", "opening.js", "sign_in.js", "record.js", "launch.js", "page.js")
 
 
 class Asset(NamedTuple):

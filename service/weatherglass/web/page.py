@@ -6,11 +6,11 @@ the same `pipeline` as every other door; the raw answer is fetched from the oper
 itself. Every template escapes by default.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import datetime
 from functools import cache
 from pathlib import Path
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from jinja2 import Environment, FileSystemLoader
 
@@ -59,13 +59,20 @@ def _render(template: str, **values: object) -> bytes:
     return clean(_environment().get_template(template).render(**values)).encode()
 
 
-def landing_page() -> bytes:
-    """Return the page on which a file is opened."""
+def landing_page(launch: Mapping[str, Any] | None = None, *, is_closed: bool = False) -> bytes:
+    """Return the page on which a file is opened.
+
+    Args:
+        launch: How a record system's records are opened; None when that is not set up.
+        is_closed: Whether the service wants callers to sign in.
+    """
     return _render(
         "landing.html",
         styles=STYLES,
         scripts=(*DRAWING_SCRIPTS, *PAGE_SCRIPTS),
         demo=demo_patients(),
+        launch=launch,
+        is_closed=is_closed,
     )
 
 
@@ -81,6 +88,7 @@ def view_page(
     lines: bool,
     as_of: datetime | None = None,
     patient: int | None = None,
+    allowed: Callable[[Iterable[str]], None] = lambda _: None,
 ) -> Page:
     """Return the view of an opened file.
 
@@ -90,11 +98,13 @@ def view_page(
         lines: Whether it is NDJSON.
         as_of: Moment of the review; the newest datum when None.
         patient: Which patient of the file, counted from 0; the ward when None and there are several.
+        allowed: Raises when a caller may not send a record of these patients.
     """
     try:
         reading = _read(body, choices, lines=lines)
     except UnreadableError as unreadable:
         return failure_page(unreadable.issues)
+    allowed(key for key, _ in reading.records)
     several = len(reading.records) > 1
     if patient is not None:
         reading = only_patient(reading, patient)

@@ -138,15 +138,6 @@ def check_patients(request: Request, keys: Iterable[str]) -> None:
         raise _forbidden("The token is for one patient, and the record is not only about that patient.")
 
 
-def refuse_bound_to_a_patient(request: Request) -> None:
-    """Refuse a token for one patient where nobody looks whose record it is.
-
-    Raises:
-        ForbiddenError: The token is for one patient.
-    """
-    check_patients(request, ("",))
-
-
 def _access_tokens(settings: Settings, clock: Callable[[], datetime]) -> AccessTokens:
     introspector = None
     if settings.smart_introspection_url is not None:

@@ -1,12 +1,18 @@
 """Settings of who may call, and whom we may call; secrets from files or the environment."""
 
+import re
 from pathlib import Path
 from typing import Annotated, Self
 
 from pydantic import AfterValidator, Field, SecretStr, model_validator
 from pydantic_settings import BaseSettings
 
-from weatherglass.ehr.client.addresses import is_private_enough, is_web_address, without_slash
+from weatherglass.ehr.client.addresses import (
+    is_private_enough,
+    is_web_address,
+    origin_of,
+    without_slash,
+)
 
 
 def _private(url: str) -> str:
@@ -21,6 +27,24 @@ def _base(url: str) -> str:
     return without_slash(url)
 
 
+#: What may stand in the page's policy: a scheme, a host, a port, and no more.
+_ORIGIN = re.compile(r"https?://(?:[A-Za-z0-9.\-]+|\[[0-9A-Fa-f:.]+\])(?::[0-9]{1,5})?")
+
+
+def _origin(url: str) -> str:
+    if not _ORIGIN.fullmatch(url):
+        raise ValueError("must be a web origin such as https://login.example, without a path")
+    return _private(url)
+
+
+def _launch_server(url: str) -> str:
+    if not (is_web_address(url) and _ORIGIN.fullmatch(origin_of(url))):
+        raise ValueError("must be the base address of a FHIR server")
+    return _private(url)
+
+
+LaunchServer = Annotated[str, AfterValidator(_launch_server)]
+PrivateOrigin = Annotated[str, AfterValidator(_origin)]
 PrivateUrl = Annotated[str, AfterValidator(_private)]
 BaseUrl = Annotated[str, AfterValidator(_base)]
 
@@ -44,6 +68,10 @@ class AccessSettings(BaseSettings):
         cds_clients: Issuers of CDS clients with the address of their keys.
         cds_fhir_servers: FHIR servers that may be asked for what a CDS client did not send.
         cds_fetch_seconds: How long that may take.
+        launch_servers: FHIR servers whose records the page opens with the reader's own sign-in
+            (SMART App Launch), each with the client id that we have there.
+        launch_sign_in_origins: Web origins beside those servers at which they let people sign in.
+        launch_scopes: What the page asks to read, in the place of one scope a type.
         cors_origins: Web origins that may call from a browser.
         clock_skew_seconds: How far clocks may differ.
         notify_fhir_server: FHIR server whose notifications are followed at `/notifications`:
@@ -70,6 +98,9 @@ class AccessSettings(BaseSettings):
     cds_clients: dict[str, PrivateUrl] = Field(default_factory=dict)
     cds_fhir_servers: tuple[BaseUrl, ...] = ()
     cds_fetch_seconds: float = Field(default=5.0, gt=0, le=60)
+    launch_servers: dict[LaunchServer, str] = Field(default_factory=dict)
+    launch_sign_in_origins: tuple[PrivateOrigin, ...] = ()
+    launch_scopes: tuple[str, ...] = ()
     cors_origins: tuple[str, ...] = ()
     clock_skew_seconds: int = Field(default=30, ge=0, le=300)
     notify_fhir_server: BaseUrl | None = None
@@ -94,6 +125,11 @@ class AccessSettings(BaseSettings):
             )
         if (self.notify_client_id is None) != (self.notify_key_file is None):
             raise ValueError("notify_client_id and notify_key_file belong together")
+        if self.launch_servers and self.checks_callers and not self.checks_tokens:
+            raise ValueError(
+                "launch_servers beside cds_clients needs smart_jwks_url or smart_introspection_url: "
+                "otherwise nobody may send what the page has read"
+            )
         if self.checks_tokens and not self.smart_scopes:
             raise ValueError("smart_scopes is empty: no token would do")
         return self

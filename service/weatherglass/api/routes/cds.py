@@ -14,6 +14,7 @@ from starlette.exceptions import HTTPException
 
 from weatherglass.api.access.refusals import PreconditionError
 from weatherglass.api.publishing.cds_openapi import CALL, DISCOVERY, FEEDBACK
+from weatherglass.api.publishing.launching import launch_address
 from weatherglass.api.requests.body import read_body
 from weatherglass.api.service import Service
 from weatherglass.api.telemetry.cds_counts import CdsCounts
@@ -59,7 +60,7 @@ async def call(request: Request, service_id: str) -> Response:
         body = await read_body(request, seat)
         called = await service.desk.work(len(body), partial(read_call, body, cds))
         given = await _complete(called, service)
-        edge = _edge(request)
+        edge = _edge(request, called)
         answered = await service.desk.work(len(body), partial(answer, called, given, edge))
     note_reviews(answered.reviews)
     note_issues(answered.issues)
@@ -87,7 +88,7 @@ def _service(service_id: str) -> CdsService:
     return found
 
 
-def _edge(request: Request) -> Edge:
+def _edge(request: Request, called: Call) -> Edge:
     service: Service = request.app.state.service
     clock: Callable[[], datetime] = request.app.state.clock
     return Edge(
@@ -95,6 +96,7 @@ def _edge(request: Request) -> Edge:
         choices=service.choices,
         terms=service.terms,
         base_url=service.settings.base_url,
+        launch=launch_address(service.settings, called.fhir_server),
     )
 
 

@@ -1,13 +1,16 @@
 """The page: itself, its files, the demo ward, and the view of an opened file."""
 
+from collections.abc import Callable, Iterable
 from functools import partial
 
 from fastapi import APIRouter, Request, Response
 
-from weatherglass.api.access.security import refuse_bound_to_a_patient
+from weatherglass.api.access.security import check_patients
+from weatherglass.api.publishing.launching import BACK, LAUNCH, asked_origins, launching
 from weatherglass.api.requests.body import read_body
 from weatherglass.api.requests.operation_input import read_bundle_input, read_options
 from weatherglass.api.service import Service
+from weatherglass.api.settings import Settings
 from weatherglass.api.telemetry.facts import note_shown
 from weatherglass.fhir.issues import UnreadableError
 from weatherglass.fhir.reading.shape import looks_like_lines
@@ -17,7 +20,8 @@ from weatherglass.web.page import Page, failure_page, landing_page, view_page
 
 router = APIRouter(include_in_schema=False)
 
-#: Nothing may be loaded, sent, framed or run that does not come from this very address.
+#: Nothing may be loaded, sent, framed or run that does not come from this very address;
+#: `page_policy` adds the record systems that the site has set up.
 PAGE_POLICY = (
     "default-src 'none'; "
     "script-src 'self'; "
@@ -39,30 +43,49 @@ _HTML = "text/html; charset=utf-8"
 
 
 @router.get("/")
-async def page() -> Response:
-    """Send the page on which a file is opened."""
-    return Response(landing_page(), 200, {**_HEADERS, "Cache-Control": "no-cache"}, media_type=_HTML)
+@router.get(LAUNCH)
+@router.get(BACK)
+async def page(request: Request) -> Response:
+    """Send the page on which a file, or a record of a record system, is opened."""
+    settings: Settings = request.app.state.service.settings
+    opening = launching(settings)
+    html = landing_page(opening.as_json() if opening else None, is_closed=settings.checks_callers)
+    # The addresses of a launch hold what is used once.
+    kept = "no-cache" if request.url.path == "/" else "no-store"
+    headers = {**_HEADERS, "Cache-Control": kept, "Content-Security-Policy": page_policy(settings)}
+    return Response(html, 200, headers, media_type=_HTML)
+
+
+def page_policy(settings: Settings) -> str:
+    """Return the page's policy: of other addresses it may ask the record systems that were set up."""
+    return PAGE_POLICY.replace(
+        "connect-src 'self'", " ".join(("connect-src 'self'", *asked_origins(settings)))
+    )
 
 
 @router.post("/view")
 async def view(request: Request, patient: int | None = None) -> Response:
     """Send the view of the file in the body; nothing of it is kept."""
-    refuse_bound_to_a_patient(request)
     service: Service = request.app.state.service
+    allowed = partial(check_patients, request)
     with service.desk.seat() as seat:
         body = await read_body(request, seat)
-        shown = await service.desk.work(len(body), partial(_view, body, service, patient))
+        shown = await service.desk.work(len(body), partial(_view, body, service, patient, allowed))
     note_shown(shown.patients)
     return Response(shown.html, shown.status, {**_HEADERS, "Cache-Control": "no-store"}, media_type=_HTML)
 
 
-def _view(body: bytes, service: Service, patient: int | None) -> Page:
+def _view(
+    body: bytes, service: Service, patient: int | None, allowed: Callable[[Iterable[str]], None]
+) -> Page:
     lines = looks_like_lines(body)
     try:
         given = read_options(body, {}) if lines else read_bundle_input(body, {})
     except UnreadableError as unreadable:
         return failure_page(unreadable.issues)
-    return view_page(given.record, service.choices, lines=lines, as_of=given.as_of, patient=patient)
+    return view_page(
+        given.record, service.choices, lines=lines, as_of=given.as_of, patient=patient, allowed=allowed
+    )
 
 
 @router.get("/static/{name:path}")

@@ -69,8 +69,8 @@ async def _pull(
 ) -> Any:
     from weatherglass.ehr.client.capabilities import read_capabilities
     from weatherglass.ehr.fetching.export import ExportRequest
+    from weatherglass.ehr.fetching.needed import NEEDED_TYPES
     from weatherglass.ehr.fetching.pull import pull_by_export, pull_by_search
-    from weatherglass.ehr.fetching.search import NEEDED_TYPES
     from weatherglass.ehr.signing_in.backend_services import READ_SCOPES
 
     async with where.transport(READ_SCOPES) as transport:

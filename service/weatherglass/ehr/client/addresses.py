@@ -51,6 +51,17 @@ def _origin(url: str) -> tuple[str, str, int | None]:
     return parts.scheme, "loopback" if is_loopback(host) else host, port
 
 
+def origin_of(url: str) -> str:
+    """Return the web origin of an address, as browsers write it.
+
+    Examples:
+        >>> origin_of("https://ehr.example:8443/fhir/R4")
+        'https://ehr.example:8443'
+    """
+    parts = urlsplit(url)
+    return f"{parts.scheme}://{parts.netloc}"
+
+
 def without_slash(url: str) -> str:
     """Return a base address in the one form that addresses are compared in."""
     return url.rstrip("/")

@@ -19,7 +19,8 @@ from weatherglass.ehr.client.capabilities import Capabilities, read_capabilities
 from weatherglass.ehr.client.faults import EhrError, RefusedError, may_pass
 from weatherglass.ehr.client.transport import Transport
 from weatherglass.ehr.events.notifications import Notification, is_emptied, patients_in
-from weatherglass.ehr.fetching.search import NEEDED_TYPES, patient_record, search
+from weatherglass.ehr.fetching.needed import NEEDED_TYPES
+from weatherglass.ehr.fetching.search import patient_record, search
 from weatherglass.ehr.writing_back.delivery import Courier, Report
 from weatherglass.ehr.writing_back.results import results_in
 from weatherglass.ehr.writing_back.write_back import Fate

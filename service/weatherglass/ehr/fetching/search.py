@@ -14,29 +14,9 @@ from msgspec import Raw, Struct
 from weatherglass.ehr.client.addresses import same_origin
 from weatherglass.ehr.client.faults import RefusedError, UnexpectedAnswerError
 from weatherglass.ehr.client.transport import Transport
+from weatherglass.ehr.fetching.needed import SEARCHED_TYPES, search_for
 from weatherglass.fhir.r4 import UNREADABLE
 
-#: Every type that the review reads, in the order in which a folder lists them.
-NEEDED_TYPES = (
-    "Patient",
-    "Encounter",
-    "Location",
-    "Condition",
-    "Observation",
-    "MedicationRequest",
-    "MedicationAdministration",
-    "MedicationStatement",
-    "Medication",
-    "Procedure",
-    "ServiceRequest",
-    "Consent",
-    "Flag",
-    "CarePlan",
-    "Goal",
-    "AllergyIntolerance",
-)
-#: Types that belong to no patient; they come along where others refer to them.
-_SHARED = frozenset({"Location", "Medication"})
 _MOST_PAGES = 10_000
 _PAGE = 200
 
@@ -130,7 +110,7 @@ async def patient_record(transport: Transport, patient: str, types: Iterable[str
     out only when the server says so with 404 or 501; anything else is an error, because
     a record with a hole in it would be reviewed as if it were whole.
     """
-    wanted = [kind for kind in types if kind != "Patient" and kind not in _SHARED]
+    wanted = [kind for kind in types if kind in SEARCHED_TYPES]
     found: list[bytes] = [await _read(transport, f"Patient/{_id(patient)}")]
     answers = await asyncio.gather(*(_all_of(transport, kind, patient) for kind in wanted))
     seen = {_key(raw) for raw in found}
@@ -143,23 +123,13 @@ async def patient_record(transport: Transport, patient: str, types: Iterable[str
 
 
 async def _all_of(transport: Transport, kind: str, patient: str) -> list[bytes]:
-    query = f"{kind}?patient={_id(patient)}&_count={_PAGE}"
-    for included in _INCLUDED.get(kind, ()):
-        query += f"&_include={included}"
+    query = search_for(kind, _id(patient), page=_PAGE)
     try:
         return [raw async for raw in search(transport, query)]
     except RefusedError as refused:
         if refused.status in (404, 501):
             return []
         raise
-
-
-_INCLUDED = {
-    "MedicationRequest": ("MedicationRequest:medication",),
-    "MedicationAdministration": ("MedicationAdministration:medication",),
-    "MedicationStatement": ("MedicationStatement:medication",),
-    "Encounter": ("Encounter:location",),
-}
 
 
 async def patient_ids(transport: Transport) -> list[str]:

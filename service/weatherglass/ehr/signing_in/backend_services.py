@@ -17,7 +17,7 @@ from msgspec import Struct
 from weatherglass.ehr.client.addresses import is_private_enough, without_slash
 from weatherglass.ehr.client.faults import BUSY, EhrError, RefusedError, SignInError, UnreachableError
 from weatherglass.ehr.client.transport import Answer, Transport
-from weatherglass.ehr.fetching.search import NEEDED_TYPES
+from weatherglass.ehr.fetching.needed import NEEDED_TYPES
 from weatherglass.ehr.signing_in.credentials import SigningKey, algorithm_of
 from weatherglass.fhir.r4 import UNREADABLE
 

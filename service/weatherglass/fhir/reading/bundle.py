@@ -30,6 +30,7 @@ from weatherglass.fhir.reading.dispatch import (
 )
 from weatherglass.fhir.reading.intake import Intake, Place
 from weatherglass.fhir.reading.long_texts import bounded
+from weatherglass.fhir.reading.pages import further_pages, without_sent_pages
 from weatherglass.fhir.reading.people.encounter import settle_stays
 from weatherglass.fhir.reading.people.merged import settle_merged
 from weatherglass.fhir.reading.salvage import take_apart
@@ -91,7 +92,8 @@ def items_of(body: bytes, container: str = "Bundle") -> list[Place]:
             raise
         return list(_shallow_entries(body, container, unreadable))
     require_single_keys(body, "entry", container, [entry.resource for entry in bundle.entry])
-    return [*_entries(bundle, container), *_further_pages(bundle)]
+    items = [*_entries(bundle, container), *further_pages(bundle)]
+    return without_sent_pages(items, bundle.entry)
 
 
 def _shallow_entries(body: bytes, container: str, too_deep: UnreadableError) -> Iterator[Place]:
@@ -100,7 +102,7 @@ def _shallow_entries(body: bytes, container: str, too_deep: UnreadableError) -> 
     if parts is None:
         raise too_deep
     require_single_keys_of(parts.shell, parts.elements, "entry", container)
-    yield from _further_pages(decode_whole(parts.shell, r4.Bundle, container))
+    yield from further_pages(decode_whole(parts.shell, r4.Bundle, container))
     for position, text in enumerate(parts.elements):
         try:
             yield from _items_in(r4.decode(text, r4.Entry), container, position)
@@ -108,11 +110,6 @@ def _shallow_entries(body: bytes, container: str, too_deep: UnreadableError) -> 
             yield Place(container, position, TOO_DEEP, text)
         except UNREADABLE:
             raise too_deep from None
-
-
-def _further_pages(bundle: r4.Bundle) -> Iterator[Place]:
-    if bundle.type == "searchset" and any(link.relation == "next" for link in bundle.link):
-        yield Place("Bundle.link", -1)
 
 
 def _entries(bundle: r4.Bundle, container: str) -> Iterator[Place]:
@@ -146,7 +143,7 @@ def _items_in(entry: r4.Entry, container: str, position: int) -> Iterator[Place]
         held = [each.resource for each in inner.entry]
         require_single_keys(bytes(raw), "entry", Place(container, position).path, held)
         yield from _entries(inner, f"{Place(container, position).path}.entry")
-        yield from _further_pages(inner)
+        yield from further_pages(inner, raw)
 
 
 def read_lines(lines: Iterable[bytes], vocabulary: Vocabulary = MEANINGS) -> Reading:

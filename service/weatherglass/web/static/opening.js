@@ -9,6 +9,8 @@ Weatherglass.opening = (() => {
       const request = new XMLHttpRequest();
       request.open("POST", address);
       request.setRequestHeader("Content-Type", type);
+      const token = Weatherglass.launch.bearer();
+      if (token) request.setRequestHeader("Authorization", `Bearer ${token}`);
       request.responseType = "text";
       request.upload.addEventListener("progress", (event) => {
         if (event.lengthComputable) onProgress(event.loaded, event.total);

@@ -71,13 +71,15 @@
   }
 
   /** A new record is an entry of its own in the history: Back leads to where one came from. */
-  async function review(blob, isAddressed = false) {
+  async function review(blob, isAddressed = false, signed = null) {
+    Weatherglass.launch.hold(signed);
     const html = await reviewed(blob, null);
-    if (html === null) return;
+    if (html === null) return false;
     record = blob;
     records += 1;
     ward = null;
     arrive({ record: records, patient: null }, html, isAddressed);
+    return true;
   }
 
   /** What the address itself asked for is no further entry, and its address stays. */
@@ -177,6 +179,7 @@
   /** The opening page, as somebody asks for it: the record is let go. */
   function home() {
     record = null;
+    Weatherglass.launch.hold(null);
     ward = null;
     history.pushState(null, "", location.pathname);
     rest();
@@ -283,4 +286,5 @@
 
   const wanted = new URLSearchParams(location.search).get("demo");
   if (wanted) openDemo(wanted, true);
+  Weatherglass.launch.start({ exchange, progress, review, fail });
 })();
