@@ -8,7 +8,8 @@ from typing import Any
 import pytest
 
 from tests.charts import ago, bedside, chart, condition, rounds, scores
-from weatherglass.facts.results.organ_failure import OrganPoints, organ_failure
+from weatherglass.facts.results.open_points import Points
+from weatherglass.facts.results.organ_failure import organ_failure
 from weatherglass.knowledge.scores.organ_failure import SOFA, SOFA_2, Organ
 from weatherglass.model.findings import ScoreFinding, Urgency
 from weatherglass.model.local_choices import LocalChoices
@@ -22,9 +23,9 @@ INFECTION = condition(ConditionKind.INFECTION, began=6)
 BOTH = LocalChoices(scores=("sofa", "sofa-2"))
 
 
-def _organ(record: Record, organ: Organ, score: str = SOFA) -> OrganPoints:
+def _organ(record: Record, organ: Organ, score: str = SOFA) -> Points:
     found = organ_failure(bedside(record), score)
-    return next(one for one in found.organs if one.organ is organ)
+    return next(one for one in found.parts if one.part == organ)
 
 
 def _whole(device: OxygenDelivery = OxygenDelivery.VENTURI_MASK, **rest: Any) -> Record:

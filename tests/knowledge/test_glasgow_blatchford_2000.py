@@ -5,9 +5,10 @@ from typing import Any
 
 import pytest
 
-from tests.charts import bedside, chart, condition
+from tests.charts import NOW, bedside, chart, condition
 from weatherglass.assessments.results.bleeding import assess_bleeding
-from weatherglass.facts.results.blatchford import Blatchford, blatchford, points_of
+from weatherglass.facts.results.blatchford import blatchford
+from weatherglass.facts.results.open_points import Known, OpenTotal, points_of_part
 from weatherglass.knowledge.scores import glasgow_blatchford_2000 as score
 from weatherglass.model.record import ConditionKind
 from weatherglass.model.signals import Signal
@@ -18,24 +19,24 @@ MELAENA = condition(ConditionKind.MELAENA, ConditionKind.BLEEDING, began=3, text
 
 
 @pytest.mark.parametrize(
-    ("rows", "value", "points"),
+    ("part", "bands"),
     [
-        *((score.UREA, v, p) for v, p in (("6.4", 0), ("6.5", 2), ("7.9", 2), ("8.0", 3), ("9.9", 3))),
-        *((score.UREA, v, p) for v, p in (("10", 4), ("24.9", 4), ("25", 6))),
-        *((score.HAEMOGLOBIN_OF_MEN, v, p) for v, p in (("130", 0), ("129", 1), ("120", 1), ("119", 3))),
-        *((score.HAEMOGLOBIN_OF_MEN, v, p) for v, p in (("100", 3), ("99", 6))),
-        *((score.HAEMOGLOBIN_OF_WOMEN, v, p) for v, p in (("120", 0), ("119", 1), ("100", 1), ("99", 6))),
-        *((score.SYSTOLIC, v, p) for v, p in (("110", 0), ("109", 1), ("100", 1), ("99", 2), ("90", 2))),
-        (score.SYSTOLIC, "89", 3),
-        (score.PULSE, "99", 0),
-        (score.PULSE, "100", 1),
+        ("urea", "6.4:0 6.5:2 7.9:2 8.0:3 9.9:3 10:4 24.9:4 25:6"),
+        ("haemoglobin-of-men", "130:0 129:1 120:1 119:3 100:3 99:6"),
+        ("haemoglobin-of-women", "120:0 119:1 100:1 99:6"),
+        ("systolic-pressure", "110:0 109:1 100:1 99:2 90:2 89:3"),
+        ("pulse", "99:0 100:1"),
     ],
 )
-def test_both_ends_of_every_band(rows: Any, value: str, points: int) -> None:
-    assert points_of(rows, Decimal(value)) == points
+def test_both_ends_of_every_band(part: str, bands: str) -> None:
+    for value, _, points in (band.partition(":") for band in bands.split()):
+        number = Known("", ((NOW, Decimal(value)),))
+        known = dict.fromkeys((row.input for row in score.ROWS if row.part == part), number)
+        found = points_of_part(part, score.ROWS, known)
+        assert (found.lowest, found.highest) == (int(points), int(points)), value
 
 
-def _score(*conditions: Any, sex: Sex = Sex.MALE, **numbers: str) -> Blatchford | None:
+def _score(*conditions: Any, sex: Sex = Sex.MALE, **numbers: str) -> OpenTotal | None:
     values = {"UREA": "20", "HAEMOGLOBIN": "82", "SYSTOLIC_PRESSURE": "98", "PULSE": "118", **numbers}
     series = {Signal[name]: [(1, value)] for name, value in values.items() if value}
     return blatchford(bedside(chart(series, sex=sex, conditions=conditions)))
@@ -45,7 +46,8 @@ def test_what_is_known_is_added_up() -> None:
     """Urea 4, haemoglobin 6, systolic 2, pulse 1; whether the patient fainted is not recorded."""
     found = _score(HAEMATEMESIS)
     assert found is not None
-    assert (found.lowest, found.unknown) == (13, ("whether the patient fainted",))
+    assert (found.lowest, found.highest) == (13, 15)
+    assert [one.part for one in found.unknown] == ["fainting"]
 
 
 def test_what_the_record_says_besides() -> None:
@@ -65,7 +67,17 @@ def test_what_was_not_measured_is_open() -> None:
     found = _score(HAEMATEMESIS, UREA="", HAEMOGLOBIN="")
     assert found is not None
     assert found.lowest == 3
-    assert found.unknown[:2] == ("urea", "haemoglobin")
+    assert [one.part for one in found.unknown] == ["urea", "haemoglobin", "fainting"]
+
+
+def test_haemoglobin_where_the_sex_is_not_known() -> None:
+    """119 is 3 points in a man and 1 in a woman: both ends are kept; 99 is 6 in both."""
+    found = _score(HAEMATEMESIS, sex=Sex.UNKNOWN, HAEMOGLOBIN="119")
+    assert found is not None
+    assert next((one.lowest, one.highest) for one in found.parts if one.part == "haemoglobin") == (1, 3)
+    found = _score(HAEMATEMESIS, sex=Sex.UNKNOWN, HAEMOGLOBIN="99")
+    assert found is not None
+    assert "haemoglobin" not in [one.part for one in found.unknown]
 
 
 def test_only_for_bleeding_from_the_gut() -> None:

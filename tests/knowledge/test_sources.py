@@ -15,7 +15,8 @@ from weatherglass.model.sources import Mark, Publication, Source
 from weatherglass.model.tables.bands import BandTable, ChoiceTable, Cutoff
 
 _WITHOUT_NUMBERS = (
-    r"publications|data_files|printed_scores|critical_bands|equations|[.]rules[.]|ingredient_tables"
+    r"publications|data_files|printed_scores|critical_bands|open_scores|point_rows|equations|[.]rules[.]"
+    r"|ingredient_tables"
 )
 MODULES = [
     importlib.import_module(found.name)

@@ -7,6 +7,7 @@ data never makes a closed answer open.
 """
 
 import random
+from collections.abc import Callable
 from decimal import Decimal
 from typing import Any
 
@@ -14,6 +15,10 @@ import pytest
 
 from tests.charts import bedside, chart, condition, findings, reading
 from tests.records import answer_of, observation, patient, quantity
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.results.coagulation import overt_dic
+from weatherglass.facts.results.curb_65 import curb_65
+from weatherglass.facts.results.open_points import OpenTotal
 from weatherglass.facts.results.organ_failure import organ_failure
 from weatherglass.knowledge.scores.organ_failure import SOFA
 from weatherglass.model.findings import Kind, Urgency
@@ -98,7 +103,7 @@ def test_the_whole_total_lies_inside_what_was_open(seed: int) -> None:
     full = organ_failure(bedside(chart(whole)), SOFA)
     assert part.lowest <= full.lowest
     assert full.highest <= part.highest
-    for before, after in zip(part.organs, full.organs, strict=True):
+    for before, after in zip(part.parts, full.parts, strict=True):
         if not before.is_open:
             assert after.lowest == after.highest == before.lowest
 
@@ -127,3 +132,37 @@ def test_another_part_of_ketoacidosis_never_takes_back_what_was_found(seed: int)
             assert found is not None
             assert found.urgency is Urgency.URGENT
             assert [gap.key for gap in found.missing] == [gone.value]
+
+
+def _open_inputs(chance: random.Random) -> dict[Signal, Any]:
+    dimer, time = Signal.D_DIMER, Signal.PROTHROMBIN_TIME
+    return {
+        Signal.UREA: [(1, chance.randint(2, 12))],
+        Signal.RESPIRATION_RATE: [(1, chance.randint(10, 40))],
+        Signal.SYSTOLIC_PRESSURE: [(1, chance.randint(70, 140))],
+        Signal.DIASTOLIC_PRESSURE: [(1, chance.randint(40, 80))],
+        Signal.GCS_TOTAL: [(1, chance.randint(3, 15))],
+        Signal.PLATELETS: [(1, chance.randint(10, 150))],
+        Signal.FIBRINOGEN: [(1, str(chance.randint(3, 30) / 10))],
+        Signal.INR: [(1, str(chance.randint(9, 30) / 10))],
+        dimer: [reading(dimer, 1, str(chance.randint(1, 90) / 10), reference=("0", "0.5"))],
+        time: [reading(time, 1, chance.randint(10, 25), reference=("10", "13"))],
+    }
+
+
+@pytest.mark.parametrize("score", [curb_65, overt_dic])
+@pytest.mark.parametrize("seed", range(80))
+def test_more_data_never_opens_a_part_that_was_closed(
+    seed: int, score: Callable[[Bedside], OpenTotal]
+) -> None:
+    """And the whole total lies inside what was open; an INR that stands for seconds gives way to them."""
+    chance = random.Random(seed)
+    whole = _open_inputs(chance)
+    known = {signal for signal in whole if chance.random() < 0.5}
+    if Signal.INR in known:
+        known.add(Signal.PROTHROMBIN_TIME)
+    part = score(bedside(chart({signal: whole[signal] for signal in known})))
+    full = score(bedside(chart(whole)))
+    assert part.lowest <= full.lowest <= full.highest <= part.highest
+    for before, after in zip(part.parts, full.parts, strict=True):
+        assert before.lowest <= after.lowest <= after.highest <= before.highest

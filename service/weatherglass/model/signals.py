@@ -54,6 +54,8 @@ class Signal(StrEnum):
     INR = "inr"
     APTT = "aptt"
     FIBRINOGEN = "fibrinogen"
+    PROTHROMBIN_TIME = "prothrombin-time"
+    D_DIMER = "d-dimer"
     GLUCOSE = "glucose"
     CRP = "crp"
     PROCALCITONIN = "procalcitonin"
@@ -102,6 +104,7 @@ class Signal(StrEnum):
     REPORTED_NEWS2 = "reported-news2"
     REPORTED_PAEDIATRIC_SCORE = "reported-paediatric-score"
     REPORTED_MATERNITY_SCORE = "reported-maternity-score"
+    REPORTED_4AT = "reported-4at"
 
 
 class Sample(StrEnum):
@@ -274,6 +277,8 @@ FACTS: dict[Signal, SignalFacts] = {
     Signal.INR: SignalFacts("INR", "INR", Unit.INR),
     Signal.APTT: SignalFacts("activated partial thromboplastin time", "APTT", Unit.SECOND),
     Signal.FIBRINOGEN: SignalFacts("fibrinogen", "fibrinogen", Unit.GRAM_PER_LITRE),
+    Signal.PROTHROMBIN_TIME: SignalFacts("prothrombin time", "PT", Unit.SECOND),
+    Signal.D_DIMER: SignalFacts("D-dimer", "D-dimer", Unit.MILLIGRAM_PER_LITRE),
     Signal.GLUCOSE: SignalFacts("glucose", "glucose", _MMOL),
     Signal.CRP: SignalFacts("C-reactive protein", "CRP", Unit.MILLIGRAM_PER_LITRE),
     Signal.PROCALCITONIN: SignalFacts("procalcitonin", "procalcitonin", Unit.MICROGRAM_PER_LITRE),
@@ -318,6 +323,7 @@ FACTS: dict[Signal, SignalFacts] = {
     Signal.REPORTED_NEWS2: SignalFacts("reported NEWS2", "NEWS2", Unit.SCORE),
     Signal.REPORTED_PAEDIATRIC_SCORE: SignalFacts("reported national paediatric score", "PEWS", Unit.SCORE),
     Signal.REPORTED_MATERNITY_SCORE: SignalFacts("reported maternity score", "maternity score", Unit.SCORE),
+    Signal.REPORTED_4AT: SignalFacts("reported 4AT", "4AT", Unit.SCORE),
 }
 
 #: Words for the coded answers, as they stand in a sentence.

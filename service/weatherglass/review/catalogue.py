@@ -40,7 +40,11 @@ from weatherglass.knowledge.medicines.rules import rules as medicine_rules
 from weatherglass.knowledge.medicines.rules import timing, triggers
 from weatherglass.knowledge.scores import (
     bedside_pews_2009,
+    curb_65_2003,
+    four_at_2014,
+    four_ts_2006,
     glasgow_blatchford_2000,
+    isth_dic_2001,
     maternal_criteria_2014,
     mews_2001,
     news2_2017,
@@ -50,6 +54,7 @@ from weatherglass.knowledge.scores import (
     shock_index,
     sirs_1992,
 )
+from weatherglass.knowledge.scores.point_rows import Band, PointRow
 from weatherglass.knowledge.sepsis import (
     maternal_sepsis,
     neutropenic_sepsis,
@@ -99,6 +104,10 @@ EDITIONS: Mapping[str, ModuleType] = {
     "sirs-1992": sirs_1992,
     "shock-index-2019": shock_index,
     glasgow_blatchford_2000.PUBLIC_KEY: glasgow_blatchford_2000,
+    curb_65_2003.PUBLIC_KEY: curb_65_2003,
+    isth_dic_2001.PUBLIC_KEY: isth_dic_2001,
+    four_ts_2006.PUBLIC_KEY: four_ts_2006,
+    four_at_2014.PUBLIC_KEY: four_at_2014,
     "kdigo-aki-2012": kdigo_aki_2012,
     "nhs-aki-2014": nhs_aki_2014,
     "kidney-baseline": kidney_baseline,
@@ -210,6 +219,15 @@ def _rows(key: str, value: Any) -> Iterator[Row]:  # noqa: PLR0912 - one branch 
         yield _row("consciousness", value.answer.value, value.urgency, value.source)
     elif isinstance(value, ResponseTier):
         yield _row(f"Response, {value.label}", value.monitoring, value.response, value.source)
+    elif isinstance(value, PointRow):
+        when = value.cutoff.printed if value.cutoff is not None else "recorded"
+        needs = f", with {value.needs}" if value.needs else ""
+        score = f"{value.score} " if value.score else ""
+        yield _row(
+            f"{score}{value.part}", f"{value.input} {when}{needs}", f"{value.points} points", value.source
+        )
+    elif isinstance(value, Band):
+        yield _row("Total", f"{value.at_least} or more", value.label, value.source)
     elif isinstance(value, ScoreDefinition):
         return
     elif isinstance(value, (tuple, list)):

@@ -1,5 +1,7 @@
 """Every question of the review, in the order in which it is asked, with what it can find."""
 
+from types import ModuleType
+
 from weatherglass.assessments.breathing.asthma import assess_asthma
 from weatherglass.assessments.breathing.blood_gas import assess_blood_gas
 from weatherglass.assessments.breathing.high_flow import assess_high_flow
@@ -16,12 +18,16 @@ from weatherglass.assessments.kidneys.aki_warning import assess_aki_warning
 from weatherglass.assessments.kidneys.kidney_function import assess_kidney_function
 from weatherglass.assessments.results.adrenal_crisis import assess_adrenal_crisis
 from weatherglass.assessments.results.bleeding import assess_bleeding
+from weatherglass.assessments.results.coagulation import assess_coagulation
 from weatherglass.assessments.results.critical_results import assess_critical_results
 from weatherglass.assessments.results.cushing import assess_cushing
+from weatherglass.assessments.results.delirium import assess_delirium
 from weatherglass.assessments.results.head_injury import assess_head_injury
+from weatherglass.assessments.results.heparin import assess_heparin
 from weatherglass.assessments.results.high_pressure import assess_high_pressure
 from weatherglass.assessments.results.hyperosmolar import assess_hyperosmolar_state
 from weatherglass.assessments.results.ketoacidosis import assess_ketoacidosis
+from weatherglass.assessments.results.pneumonia import assess_pneumonia
 from weatherglass.assessments.results.reported_flags import assess_not_judged, assess_reported_flags
 from weatherglass.assessments.results.seizures import assess_seizures
 from weatherglass.assessments.results.troponin import assess_troponin
@@ -49,7 +55,15 @@ from weatherglass.assessments.ward.operation import assess_operation
 from weatherglass.assessments.ward.overdue import assess_overdue
 from weatherglass.assessments.ward.step_down import assess_step_down
 from weatherglass.assessments.ward.treatment_response import assess_treatment_response
-from weatherglass.knowledge.scores import news2_2017, organ_failure, shock_index
+from weatherglass.knowledge.scores import (
+    curb_65_2003,
+    four_at_2014,
+    four_ts_2006,
+    isth_dic_2001,
+    news2_2017,
+    organ_failure,
+    shock_index,
+)
 from weatherglass.knowledge.scores.bedside_pews_2009 import BEDSIDE_PEWS
 from weatherglass.knowledge.scores.maternal_criteria_2014 import MATERNAL_CRITERIA
 from weatherglass.knowledge.scores.mews_2001 import MEWS
@@ -75,6 +89,12 @@ def _kidney(criterion: str) -> set[str]:
 
 _SHOCK_INDEX = {shock_index.KEY, shock_index.AGE_KEY, shock_index.PUBLIC_KEY}
 _ORGAN_FAILURE = {organ_failure.SOFA, organ_failure.SOFA_2, organ_failure.PUBLIC_KEY}
+
+
+def _of(*modules: ModuleType) -> set[str]:
+    return {name for module in modules for name in (module.KEY, module.PUBLIC_KEY)}
+
+
 _A_SCORE = (Kind.SCORE, Kind.SCORE_NOT_APPLICABLE)
 _A_SCORE_THAT_IS_SENT = (*_A_SCORE, Kind.REPORTED_SCORE, Kind.REPORTED_SCORE_DISAGREES)
 _MEDICINES = (
@@ -108,6 +128,10 @@ QUESTIONS: tuple[Question, ...] = (
     question(assess_sepsis_screens, *_A_SCORE, names=_scores(QSOFA, SIRS)),
     question(assess_shock_index, *_A_SCORE, names=_SHOCK_INDEX),
     question(assess_organ_failure, Kind.SCORE, names=_ORGAN_FAILURE),
+    question(assess_pneumonia, Kind.SCORE, names=_of(curb_65_2003)),
+    question(assess_coagulation, Kind.SCORE, names=_of(isth_dic_2001)),
+    question(assess_heparin, Kind.SCORE, names=_of(four_ts_2006)),
+    question(assess_delirium, Kind.SCORE, names=_of(four_at_2014)),
     question(assess_kdigo, Kind.AKI_STAGE, names=_kidney("aki-kdigo")),
     question(assess_aki_warning, Kind.AKI_STAGE, names=_kidney("aki-warning-stage")),
     question(assess_aki_course, Kind.AKI_COURSE),

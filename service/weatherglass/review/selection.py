@@ -7,7 +7,7 @@ is said in the review, because a reader must not take silence for an all-clear.
 from dataclasses import dataclass
 from functools import cache
 
-from weatherglass.knowledge.scores import organ_failure, shock_index
+from weatherglass.knowledge.scores import open_scores, shock_index
 from weatherglass.model.findings import AkiFinding, Finding, Kind, ScoreFinding
 from weatherglass.review.catalogue import score_definitions
 from weatherglass.review.question import KIDNEY_EDITIONS, Question
@@ -49,7 +49,7 @@ def selectable() -> frozenset[str]:
     """Return every name that can be asked for."""
     scores = {name for each in score_definitions() for name in (each.key, each.public_key)}
     scores |= {shock_index.KEY, shock_index.AGE_KEY, shock_index.PUBLIC_KEY}  # Quotients, no sums.
-    scores |= {organ_failure.SOFA, organ_failure.SOFA_2, organ_failure.PUBLIC_KEY}  # Of a day, of no round.
+    scores |= open_scores.NAMES  # Of a day, of no round.
     return frozenset(
         {kind.value for kind in Kind} | scores | set(KIDNEY_EDITIONS) | set(KIDNEY_EDITIONS.values())
     )

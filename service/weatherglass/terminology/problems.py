@@ -78,10 +78,14 @@ ICD_10_PREFIXES: dict[str, frozenset[Kind]] = _rows(
     ("O24", (Kind.DIABETES, Kind.PREGNANCY)),
     ("K70 K71 K72 K73 K74 K75 K76 B18", (Kind.LIVER_DISEASE,)),
     ("K760", ()),  # Fatty liver alone.
+    ("K7682", (Kind.LIVER_DISEASE, Kind.ENCEPHALOPATHY)),
+    ("G934", (Kind.ENCEPHALOPATHY,)),
     ("I85", (Kind.LIVER_DISEASE,)),
     ("I850", (Kind.LIVER_DISEASE, Kind.MELAENA, Kind.BLEEDING)),
     ("I8500", (Kind.LIVER_DISEASE,)),  # ICD-10-CM: without bleeding.
-    ("A B J09 J10 J11 J12 J13 J14 J15 J16 J17 J18 J20 J21 J22 J85 J86 U071", (Kind.INFECTION,)),
+    ("A B J09 J10 J11 J20 J21 J22 J85 J86 U071", (Kind.INFECTION,)),
+    ("J12 J13 J14 J15 J16 J17 J18 J100 J110", (Kind.INFECTION, Kind.PNEUMONIA)),
+    ("E40 E41 E42 E43 E44 E45 E46 F500 R64 T730", (Kind.MALNUTRITION,)),
     ("B20 B21 B22 B23 B24 B90 B91 B92 B94", ()),
     ("N10 N300 N390 L03 K35 K65 K810 K830 G00 I33 M00 M86 T802 T814", (Kind.INFECTION,)),
     ("A46 L00 L02 L08 J01 J02 J03 J04 J05 N410 N45 N61 N71 N73 M462 M463 M464", (Kind.INFECTION,)),
@@ -191,9 +195,12 @@ SNOMED_KINDS: dict[str, frozenset[Kind]] = _rows(
     ("19943007 235856003 328383001 59927004", (Kind.LIVER_DISEASE,)),
     ("91302008 76571007", (Kind.SEPSIS, Kind.INFECTION)),
     (
-        "233604007 385093006 68566005 128045006 40733004 840539006 45816000",
+        "68566005 128045006 40733004 840539006 45816000",
         (Kind.INFECTION,),
     ),
+    ("233604007 385093006", (Kind.INFECTION, Kind.PNEUMONIA)),
+    ("13920009", (Kind.LIVER_DISEASE, Kind.ENCEPHALOPATHY)),
+    ("248325000 56882008", (Kind.MALNUTRITION,)),
     # 303011007 confirmed by a public value set.
     ("165517008 303011007", (Kind.NEUTROPENIA,)),
     ("409089005", (Kind.NEUTROPENIA, Kind.INFECTION)),
@@ -245,6 +252,9 @@ LASTING: frozenset[Kind] = frozenset(Kind) - {
     Kind.LV_THROMBUS,
     Kind.INFECTION,
     Kind.SEPSIS,
+    Kind.PNEUMONIA,
+    Kind.ENCEPHALOPATHY,
+    Kind.MALNUTRITION,
     Kind.BLEEDING,
     Kind.MELAENA,
     Kind.INTRACRANIAL_BLEEDING,
@@ -373,6 +383,20 @@ WORDS: tuple[tuple[re.Pattern[str], frozenset[Kind]], ...] = tuple(
                 r"discitis|septic|lrti|urosepsis|bacter(?:a?emia|iuria with symptoms)|iecopd"
             ),
             (Kind.INFECTION,),
+        ),
+        (
+            r"(?:broncho)?pneumonia|(?:community|hospital)[ -]acquired pneumonia",
+            (Kind.INFECTION, Kind.PNEUMONIA),
+        ),
+        (r"hepatic encephalopathy|portosystemic encephalopathy", (Kind.LIVER_DISEASE, Kind.ENCEPHALOPATHY)),
+        (r"encephalopathy", (Kind.ENCEPHALOPATHY,)),
+        (
+            (
+                r"malnutrition|malnourished|under-?nutrition|anorexia nervosa|starvation|refeeding|"
+                r"poor (?:oral |dietary |nutritional )?intake|not (?:eating|eaten)|"
+                r"(?:little|no|minimal|negligible) (?:oral |dietary |nutritional )?intake"
+            ),
+            (Kind.MALNUTRITION,),
         ),
         (r"(?:uro)?sepsis|septic(?:a?emia| shock)", (Kind.SEPSIS, Kind.INFECTION)),
         (

@@ -231,6 +231,15 @@ _MILLIGRAM = {
     **_named(("MG/L", "mcg/mL", "\u00b5g/mL", "\u03bcg/mL", "UG/ML"), SAME),
     **_named(("MG/DL",), _times("10")),
 }
+#: Units of fibrinogen equivalents: the one way of counting that is read.
+_D_DIMER = {
+    **_MILLIGRAM,
+    "ng/mL": _over("1000"),
+    "ng/ml": _over("1000"),
+    **{f"{unit}{{FEU}}": SAME for unit in ("mg/L", "ug/mL")},
+    **{f"{unit}{{FEU}}": _over("1000") for unit in ("ug/L", "ng/mL")},
+    "{FEU}mg/L": SAME,
+}
 _MICROGRAM_NAMES = ("mcg/L", "\u00b5g/L", "\u03bcg/L", "UG/L", "NG/ML")
 _MICROGRAM = {
     "ug/L": SAME,
@@ -319,6 +328,8 @@ ACCEPTED: dict[Signal, dict[str, Conversion]] = {
     },
     Signal.ALBUMIN: _GRAM,
     Signal.FIBRINOGEN: _GRAM,
+    Signal.PROTHROMBIN_TIME: {"s": SAME, "sec": _BY_NAME},
+    Signal.D_DIMER: _D_DIMER,
     Signal.PLATELETS: _COUNT,
     Signal.WHITE_CELLS: _COUNT,
     Signal.NEUTROPHILS: _COUNT,
@@ -377,6 +388,7 @@ ACCEPTED: dict[Signal, dict[str, Conversion]] = {
     Signal.REPORTED_NEWS2: _SCORE,
     Signal.REPORTED_PAEDIATRIC_SCORE: _SCORE,
     Signal.REPORTED_MATERNITY_SCORE: _SCORE,
+    Signal.REPORTED_4AT: _SCORE,
 }
 
 #: Urea is sent as urea or as urea nitrogen; which one is told by the code, not the unit.

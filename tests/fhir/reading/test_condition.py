@@ -131,7 +131,9 @@ class TestWords:
             ("Dementia", {Kind.DEMENTIA}),
             ("Long-standing confusion", {Kind.CHRONIC_CONFUSION}),
             ("Influenza vaccination", set()),
-            ("Pneumonia, organism not specified", {Kind.INFECTION}),
+            ("Pneumonia, organism not specified", {Kind.INFECTION, Kind.PNEUMONIA}),
+            ("Hepatic encephalopathy", {Kind.LIVER_DISEASE, Kind.ENCEPHALOPATHY}),
+            ("Poor oral intake for a week", {Kind.MALNUTRITION}),
         ],
     )
     def test_are_read(self, text: str, kinds: set[Kind]) -> None:
@@ -168,7 +170,7 @@ class TestWords:
         words = kinds_in_words("No history of COPD. Heart failure")
         assert words.kinds == {Kind.HEART_FAILURE}
         assert words.set_aside
-        assert kinds_in_words("No fever but pneumonia").kinds == {Kind.INFECTION}
+        assert kinds_in_words("No fever but pneumonia").kinds == {Kind.INFECTION, Kind.PNEUMONIA}
 
     @pytest.mark.parametrize(
         "text", ["Query pneumonia", "?pneumonia", "Possible pneumonia", "Suspected pneumonia"]
@@ -176,7 +178,7 @@ class TestWords:
     def test_a_question_is_kept_unconfirmed(self, text: str) -> None:
         """A differential diagnosis is shown, not acted on."""
         (condition,) = recorded(code={"text": text}).gathered.conditions
-        assert condition.kinds == {Kind.INFECTION}
+        assert condition.kinds == {Kind.INFECTION, Kind.PNEUMONIA}
         assert not condition.confirmed
 
     @pytest.mark.parametrize(

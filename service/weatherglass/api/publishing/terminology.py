@@ -17,7 +17,7 @@ from weatherglass.fhir.writing.frame.terms import (
     Json,
     words_of,
 )
-from weatherglass.knowledge.scores import organ_failure
+from weatherglass.knowledge.scores import open_scores
 from weatherglass.model.findings import Letter, State, Urgency
 from weatherglass.model.signals import CodedSignal, Signal, label_of
 from weatherglass.review.catalogue import score_definitions
@@ -51,8 +51,8 @@ def _sub_scores() -> dict[str, str]:
     for definition in score_definitions():
         for parameter, _ in definition.tables():
             found.setdefault(f"{definition.key}-{parameter.key}", parameter.label)
-    for score in organ_failure.NAMES:
-        found |= {f"{score}-{organ.value}": organ.value for organ in organ_failure.Organ}
+    for score, parts in open_scores.PARTS.items():
+        found |= {f"{score}-{part}": part.replace("-", " ") for part in parts}
     return found
 
 

@@ -17,6 +17,7 @@ from weatherglass.facts.infection.antimicrobial import Treatment, first_dose, la
 from weatherglass.facts.infection.infection import SuspectedInfection
 from weatherglass.facts.infection.risk_course import RiskCourse, Spell, risk_course
 from weatherglass.facts.infection.sepsis_spells import kidney_spells, lactate_spells, skin_spells
+from weatherglass.facts.results.severe_beside import severe_beside
 from weatherglass.facts.rounds.scoring import SetResult, measure_of
 from weatherglass.facts.rounds.timeline import coma_scale_of, consciousness_of
 from weatherglass.facts.series.runs import Run, run_at_level
@@ -29,6 +30,7 @@ from weatherglass.model.record import ConditionKind
 from weatherglass.model.signals import Consciousness, Signal, Skin
 from weatherglass.model.sources import Origin, Source, our_choice
 from weatherglass.model.tables.risk_tables import Risk
+from weatherglass.model.words.lists import listed
 
 _URGENCY = {
     Risk.HIGH: Urgency.EMERGENCY,
@@ -90,6 +92,7 @@ class _Stratum(NamedTuple):
         has_kidney_injury: Whether kidney injury is there.
         kidneys_alone: Whether kidney injury alone makes it high.
         would_be_high: Whether kidney injury would, and nothing but an order speaks of infection.
+        severe: What other scores call severe, where the stratum is low.
     """
 
     course: RiskCourse
@@ -99,6 +102,7 @@ class _Stratum(NamedTuple):
     has_kidney_injury: bool
     kidneys_alone: bool
     would_be_high: bool
+    severe: tuple[str, ...] = ()
 
     @property
     def risk(self) -> Risk:
@@ -178,6 +182,8 @@ def _follow(bedside: Bedside, infection: SuspectedInfection, results: Sequence[S
 
 def _stratum(bedside: Bedside, infection: SuspectedInfection, results: Sequence[SetResult]) -> Finding:
     found = _follow(bedside, infection, results)
+    if found.risk < Risk.MODERATE:
+        found = found._replace(severe=tuple(severe_beside(bedside)))
     since = found.course.since
     treatment = _treatment(bedside, infection, found)
     urgency, extra = _urgency(bedside, infection, found)
@@ -246,7 +252,8 @@ def _sentence(bedside: Bedside, found: _Stratum, treatment: Treatment | None) ->
     features = list(_features(bedside, found))
     why = f", raised by {' and '.join(features)}" if found.is_raised and features else ""
     beside = f" (also {' and '.join(features)})" if features and not found.is_raised else ""
-    risk = f"{_STRATA[found.risk].label} risk of severe illness or death{why}"
+    alone = f" by NEWS2 alone, but {listed(found.severe)}" if found.severe else ""
+    risk = f"{_STRATA[found.risk].label} risk of severe illness or death{alone}{why}"
     is_old = bedside.as_of - at > sepsis.TOLD_WITH_ITS_TIME.length
     score = f", NEWS2 was {total} {bedside.clock.at(at)}" if is_old else f" with NEWS2 {total}"
     with_score = f"uspected infection{score}{beside}"
@@ -270,7 +277,8 @@ def _question(bedside: Bedside, infection: SuspectedInfection, found: _Stratum) 
 def _brief(found: _Stratum, treatment: Treatment | None) -> str:
     if found.would_be_high:
         return "Is infection suspected? Only an antibacterial on the chart says so"
-    head = f"Suspected infection, {_STRATA[found.risk].label} risk"
+    alone = f" by NEWS2 alone, but {listed(found.severe)}" if found.severe else ""
+    head = f"Suspected infection, {_STRATA[found.risk].label} risk{alone}"
     return f"{head}: {treatment.brief}" if treatment is not None and treatment.brief else head
 
 

@@ -10,8 +10,9 @@ from decimal import ROUND_HALF_UP, Decimal
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.drug_chart import Line, Standing, is_in_use, systemic_classes
-from weatherglass.facts.results.blatchford import Blatchford, blatchford
+from weatherglass.facts.results.blatchford import blatchford
 from weatherglass.facts.results.blood_loss import AfterOperation, BloodLoss, HaemoglobinFall, RecordedBleeding
+from weatherglass.facts.results.open_points import OpenTotal
 from weatherglass.facts.results.result_levels import GradedSeries
 from weatherglass.facts.rounds.scoring import limit_words, measure_of
 from weatherglass.facts.series.runs import Run
@@ -301,7 +302,7 @@ def _settled(bedside: Bedside, fall: HaemoglobinFall | None) -> Finding | None:
 
 
 def _sentence(
-    bedside: Bedside, evidence: BloodLoss, fall: HaemoglobinFall | None, gut: Blatchford | None
+    bedside: Bedside, evidence: BloodLoss, fall: HaemoglobinFall | None, gut: OpenTotal | None
 ) -> str:
     clock = bedside.clock
     parts = []
@@ -434,7 +435,7 @@ def _newest(evidence: BloodLoss, fall: HaemoglobinFall | None) -> datetime | Non
 
 
 def _measures(
-    bedside: Bedside, evidence: BloodLoss, fall: HaemoglobinFall | None, gut: Blatchford | None
+    bedside: Bedside, evidence: BloodLoss, fall: HaemoglobinFall | None, gut: OpenTotal | None
 ) -> Iterator[Measure]:
     if fall is not None:
         yield measure_of(Signal.HAEMOGLOBIN, fall.newest)
@@ -481,12 +482,12 @@ def _measures(
 
 
 def _origins(
-    bedside: Bedside, fall: HaemoglobinFall | None, measures: Sequence[Measure], gut: Blatchford | None
+    bedside: Bedside, fall: HaemoglobinFall | None, measures: Sequence[Measure], gut: OpenTotal | None
 ) -> tuple[Origin, ...]:
     urea = _urea_alone(bedside, fall)
     origins = [m.origin for m in measures if m.origin is not None]
     origins.extend(m.origin for m in urea or ())
-    origins.extend(gut.evidence if gut is not None else ())
+    origins.extend(o for part in (gut.parts if gut is not None else ()) for o in part.origins)
     return tuple(dict.fromkeys(origins))
 
 

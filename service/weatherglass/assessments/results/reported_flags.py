@@ -8,6 +8,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from datetime import timedelta
 
 from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.results.coagulation import COAGULATION, is_dic_asked
 from weatherglass.facts.results.unjudged import COUNTS_FOR, is_outside, newest_unjudged
 from weatherglass.facts.rounds.scoring import measure_of, show
 from weatherglass.facts.series.runs import Run
@@ -87,10 +88,11 @@ def _critical(bedside: Bedside, values: Sequence[SentValue], place: int) -> Find
 def assess_not_judged(bedside: Bedside) -> Iterator[Finding]:
     """Name the newest results outside their own range that no rule judges, in one finding."""
     gases = (*bedside.arterial_gases, *bedside.venous_gases)
+    judged = COAGULATION if is_dic_asked(bedside) else ()
     read = [
         (signal, one)
         for signal, one in newest_unjudged(bedside.record, bedside.as_of, gases)
-        if is_outside(one)
+        if is_outside(one) and signal not in judged
     ]
     unread = _unread_outside(bedside)
     if not read and not unread:

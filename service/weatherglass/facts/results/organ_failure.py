@@ -1,17 +1,19 @@
 """Organ failure: points of each organ over a day, open where an input is missing, and the own baseline."""
 
 from collections.abc import Iterator, Sequence
-from datetime import UTC, datetime, timedelta
+from datetime import datetime, timedelta
 from decimal import Decimal
 from typing import NamedTuple
 
 from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.results.open_points import OpenTotal, Points, unknown_points
 from weatherglass.facts.rounds.gas_samples import mmhg
 from weatherglass.facts.rounds.oxygen_course import breathed_at
 from weatherglass.facts.rounds.timeline import consciousness_of
 from weatherglass.knowledge.limits import blood_gas as gas
 from weatherglass.knowledge.scores import organ_failure as table
-from weatherglass.knowledge.scores.organ_failure import Organ, OrganRow
+from weatherglass.knowledge.scores.organ_failure import Organ
+from weatherglass.knowledge.scores.point_rows import PointRow
 from weatherglass.model.quantities import plain, round_half_up
 from weatherglass.model.record import ConditionKind, Route
 from weatherglass.model.signals import Consciousness, OxygenDelivery, Sample, Signal
@@ -38,90 +40,31 @@ class Value(NamedTuple):
     device: OxygenDelivery = OxygenDelivery.AIR
 
 
-class OrganPoints(NamedTuple):
-    """The points of one organ.
-
-    Attributes:
-        lowest: What it surely has.
-        highest: What it could have.
-        began: When its present points were first reached without a break; None at no points.
-        baseline: The points of its own past; 0 where nothing is known.
-        shown: The value that decided, or what is not recorded.
-    """
-
-    organ: Organ
-    lowest: int
-    highest: int
-    began: datetime | None
-    baseline: int
-    shown: str
-    at: datetime | None = None
-    origins: tuple[Origin, ...] = ()
-
-    @property
-    def is_open(self) -> bool:
-        """Whether an input is missing."""
-        return self.lowest != self.highest
-
-
-class OrganFailure(NamedTuple):
-    """All six organs by one score."""
-
-    score: str
-    organs: tuple[OrganPoints, ...]
-
-    @property
-    def lowest(self) -> int:
-        """The total that is sure."""
-        return sum(one.lowest for one in self.organs)
-
-    @property
-    def highest(self) -> int:
-        """The total that is possible."""
-        return sum(one.highest for one in self.organs)
-
-    @property
-    def baseline(self) -> int:
-        """The total of the own past, 0 where nothing is known."""
-        return sum(one.baseline for one in self.organs)
-
-    @property
-    def change_since(self) -> datetime | None:
-        """When two points above the baseline were first reached by what is there now; None below two."""
-        gained = 0
-        worse = [one for one in self.organs if one.began is not None and one.lowest > one.baseline]
-        lost = sum(min(0, one.lowest - one.baseline) for one in self.organs)
-        for one in sorted(worse, key=lambda each: each.began or _NEVER):
-            gained += one.lowest - one.baseline
-            if gained + lost >= table.CHANGE:
-                return one.began
-        return None
-
-
-_NEVER = datetime.max.replace(tzinfo=UTC)
-
-
-def organ_failure(bedside: Bedside, score: str) -> OrganFailure:
+def organ_failure(bedside: Bedside, score: str) -> OpenTotal:
     """Return the points of each organ by one score, the worst of the last day."""
     organs = (_breathing, _coagulation, _liver, _circulation, _brain, _kidneys)
-    return OrganFailure(score, tuple(one(bedside, score) for one in organs))
+    return OpenTotal(score, tuple(one(bedside, score) for one in organs))
 
 
-def _rows(score: str, organ: Organ, name: str = "") -> list[OrganRow]:
-    return [r for r in table.ROWS if r.score == score and r.organ is organ and name in ("", r.input)]
+def _rows(score: str, organ: Organ, name: str = "") -> list[PointRow]:
+    return [r for r in table.ROWS if r.score == score and r.part == organ and name in ("", r.input)]
 
 
-def _points(rows: Sequence[OrganRow], value: Value) -> int:
+def _points(rows: Sequence[PointRow], value: Value) -> int:
     """Return the points of a value: the first row that is met, the most points first."""
     for row in rows:
-        if row.cutoff.is_met_by(value.number) and value.device in _SUPPORT[row.needs]:
+        if (
+            row.cutoff is not None
+            and row.cutoff.is_met_by(value.number)
+            and value.device in _SUPPORT[row.needs]
+        ):
             return row.points
     return 0
 
 
 def _judged(
-    bedside: Bedside, organ: Organ, rows: Sequence[OrganRow], values: Sequence[Value], unknown: OrganPoints
-) -> OrganPoints:
+    bedside: Bedside, organ: Organ, rows: Sequence[PointRow], values: Sequence[Value], unknown: Points
+) -> Points:
     """Return the worst of the last day, and since when it has had any points without a break."""
     start = bedside.as_of - table.A_DAY.length
     points = [_points(rows, value) for value in values]
@@ -135,11 +78,7 @@ def _judged(
     began = next((values[p].at for p in range(first, len(values)) if points[p]), None)
     value = values[worst]
     level = points[worst]
-    return OrganPoints(organ, level, level, began if level else None, 0, value.shown, value.at, value.origins)
-
-
-def _unknown(organ: Organ, what: str, highest: int = table.MOST) -> OrganPoints:
-    return OrganPoints(organ, 0, highest, None, 0, f"{what} not recorded")
+    return Points(organ, level, level, began if level else None, 0, value.shown, value.at, value.origins)
 
 
 def _results(bedside: Bedside, signal: Signal, unit: str) -> list[Value]:
@@ -150,8 +89,8 @@ def _results(bedside: Bedside, signal: Signal, unit: str) -> list[Value]:
     ]
 
 
-def _with_baseline(bedside: Bedside, score: str, found: OrganPoints) -> OrganPoints:
-    signal, name = _BASELINE[found.organ]
+def _with_baseline(bedside: Bedside, score: str, found: Points) -> Points:
+    signal, name = _BASELINE[Organ(found.part)]
     earlier = [
         one
         for one in bedside.record.series(signal).within(
@@ -162,13 +101,13 @@ def _with_baseline(bedside: Bedside, score: str, found: OrganPoints) -> OrganPoi
     if not earlier:
         return found
     value = Value(earlier[-1].at, earlier[-1].value, "", ())
-    return found._replace(baseline=_points(_rows(score, found.organ, name), value))
+    return found._replace(baseline=_points(_rows(score, Organ(found.part), name), value))
 
 
 # The organs
 
 
-def _breathing(bedside: Bedside, score: str) -> OrganPoints:
+def _breathing(bedside: Bedside, score: str) -> Points:
     is_mmhg = score == table.SOFA
     values = []
     for one in bedside.record.series(Signal.PO2_ARTERIAL).items:
@@ -182,35 +121,41 @@ def _breathing(bedside: Bedside, score: str) -> OrganPoints:
     start = bedside.as_of - table.A_DAY.length
     helped = any(p.at >= start and p.device in _SUPPORT["support"] for p in bedside.oxygen_course)
     highest = table.MOST if helped or not bedside.oxygen_course else table.WITHOUT_SUPPORT
-    unknown = _unknown(Organ.RESPIRATION, "arterial pO2 with FiO2", highest)
+    unknown = unknown_points(Organ.RESPIRATION, "arterial pO2 with FiO2", highest)
     return _judged(bedside, Organ.RESPIRATION, _rows(score, Organ.RESPIRATION), values, unknown)
 
 
-def _coagulation(bedside: Bedside, score: str) -> OrganPoints:
+def _coagulation(bedside: Bedside, score: str) -> Points:
     values = _results(bedside, Signal.PLATELETS, "")
     rows = _rows(score, Organ.COAGULATION)
-    found = _judged(bedside, Organ.COAGULATION, rows, values, _unknown(Organ.COAGULATION, "platelets"))
+    found = _judged(
+        bedside, Organ.COAGULATION, rows, values, unknown_points(Organ.COAGULATION, "platelets", table.MOST)
+    )
     return _with_baseline(bedside, score, found)
 
 
-def _liver(bedside: Bedside, score: str) -> OrganPoints:
+def _liver(bedside: Bedside, score: str) -> Points:
     values = _results(bedside, Signal.BILIRUBIN, " \u00b5mol/L")
     rows = _rows(score, Organ.LIVER)
-    found = _judged(bedside, Organ.LIVER, rows, values, _unknown(Organ.LIVER, "bilirubin"))
+    found = _judged(bedside, Organ.LIVER, rows, values, unknown_points(Organ.LIVER, "bilirubin", table.MOST))
     return _with_baseline(bedside, score, found)
 
 
-def _circulation(bedside: Bedside, score: str) -> OrganPoints:
+def _circulation(bedside: Bedside, score: str) -> Points:
     values = sorted(_mean_pressures(bedside), key=lambda one: one.at)
     rows = _rows(score, Organ.CIRCULATION)
-    found = _judged(bedside, Organ.CIRCULATION, rows, values, _unknown(Organ.CIRCULATION, "mean pressure"))
+    found = _judged(
+        bedside,
+        Organ.CIRCULATION,
+        rows,
+        values,
+        unknown_points(Organ.CIRCULATION, "mean pressure", table.MOST),
+    )
     least, name, at, origin = _vasopressor(bedside, score)
     if not least:
         return found
     highest = table.MOST if name != "dobutamine" else max(least, found.lowest)
-    return OrganPoints(
-        Organ.CIRCULATION, least, highest, at, 0, f"{name} running, dose not read", at, (origin,)
-    )
+    return Points(Organ.CIRCULATION, least, highest, at, 0, f"{name} running, dose not read", at, (origin,))
 
 
 def _mean_pressures(bedside: Bedside) -> Iterator[Value]:
@@ -245,7 +190,7 @@ def _vasopressor(bedside: Bedside, score: str) -> tuple[int, str, datetime, Orig
     return best
 
 
-def _brain(bedside: Bedside, score: str) -> OrganPoints:
+def _brain(bedside: Bedside, score: str) -> Points:
     scales = bedside.series(Signal.GCS_TOTAL).items
     values = [Value(s.at, s.value, f"GCS {plain(s.value)}", (s.origin,)) for s in scales if not s.spread]
     found = _judged(bedside, Organ.BRAIN, _rows(score, Organ.BRAIN), values, _by_alertness(bedside))
@@ -254,7 +199,7 @@ def _brain(bedside: Bedside, score: str) -> OrganPoints:
     return found
 
 
-def _by_alertness(bedside: Bedside) -> OrganPoints:
+def _by_alertness(bedside: Bedside) -> Points:
     """Read alertness where no coma scale is recorded: alert is 15, anything else at least a point."""
     start = bedside.as_of - table.A_DAY.length
     answers = [
@@ -264,23 +209,25 @@ def _by_alertness(bedside: Bedside) -> OrganPoints:
     ]
     recent = [pair for pair in answers if pair[0].end >= start]
     if not recent:
-        return _unknown(Organ.BRAIN, "coma scale and alertness")
+        return unknown_points(Organ.BRAIN, "coma scale and alertness", table.MOST)
     dull = [place for place, pair in enumerate(answers) if pair[1].value is not Consciousness.ALERT]
     dull = [place for place in dull if answers[place][0].end >= start]
     if not dull:
-        return OrganPoints(Organ.BRAIN, 0, 0, None, 0, "alert", recent[-1][1].at, recent[-1][1].origins)
+        return Points(Organ.BRAIN, 0, 0, None, 0, "alert", recent[-1][1].at, recent[-1][1].origins)
     first = dull[0]
     while first and answers[first - 1][1].value is not Consciousness.ALERT:
         first -= 1
     worst = answers[dull[-1]][1]
     shown = f"{str(worst.value).replace('-', ' ')}, coma scale not recorded"
-    return OrganPoints(Organ.BRAIN, 1, table.MOST, answers[first][1].at, 0, shown, worst.at, worst.origins)
+    return Points(Organ.BRAIN, 1, table.MOST, answers[first][1].at, 0, shown, worst.at, worst.origins)
 
 
-def _kidneys(bedside: Bedside, score: str) -> OrganPoints:
+def _kidneys(bedside: Bedside, score: str) -> Points:
     values = _results(bedside, Signal.CREATININE, " \u00b5mol/L")
     rows = _rows(score, Organ.KIDNEYS, "creatinine")
-    found = _judged(bedside, Organ.KIDNEYS, rows, values, _unknown(Organ.KIDNEYS, "creatinine"))
+    found = _judged(
+        bedside, Organ.KIDNEYS, rows, values, unknown_points(Organ.KIDNEYS, "creatinine", table.MOST)
+    )
     found = _with_baseline(bedside, score, found)
     by_urine = _urine_of_a_day(bedside, score) if score == table.SOFA else _urine_by_stage(bedside)
     if by_urine is not None and by_urine.lowest > found.lowest:
@@ -292,7 +239,7 @@ def _kidneys(bedside: Bedside, score: str) -> OrganPoints:
     return found
 
 
-def _urine_of_a_day(bedside: Bedside, score: str) -> OrganPoints | None:
+def _urine_of_a_day(bedside: Bedside, score: str) -> Points | None:
     ends = bedside.urine_chart.ends
     if not ends or ends[-1] < bedside.as_of - table.A_DAY.length:
         return None
@@ -303,10 +250,10 @@ def _urine_of_a_day(bedside: Bedside, score: str) -> OrganPoints | None:
     value = Value(passed.ended, volume, f"urine {plain(volume)} mL in a day", passed.origins)
     points = _points(_rows(score, Organ.KIDNEYS, "urine-of-a-day"), value)
     began = passed.ended - table.A_DAY.length
-    return OrganPoints(Organ.KIDNEYS, points, points, began, 0, value.shown, value.at, value.origins)
+    return Points(Organ.KIDNEYS, points, points, began, 0, value.shown, value.at, value.origins)
 
 
-def _urine_by_stage(bedside: Bedside) -> OrganPoints | None:
+def _urine_by_stage(bedside: Bedside) -> Points | None:
     """Read SOFA-2's rows of urine, which are those of KDIGO."""
     stages = bedside.kidneys.urine_stages
     newest = stages[-1] if stages else None
@@ -317,6 +264,4 @@ def _urine_by_stage(bedside: Bedside) -> OrganPoints | None:
         first -= 1
     origins = newest.passed.origins if newest.passed is not None else ()
     shown = f"urine {newest.rule}"
-    return OrganPoints(
-        Organ.KIDNEYS, newest.stage, newest.stage, stages[first].at, 0, shown, newest.at, origins
-    )
+    return Points(Organ.KIDNEYS, newest.stage, newest.stage, stages[first].at, 0, shown, newest.at, origins)

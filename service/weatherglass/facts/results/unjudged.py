@@ -15,6 +15,8 @@ from weatherglass.model.signals import Signal
 UNJUDGED = (
     Signal.APTT,
     Signal.FIBRINOGEN,
+    Signal.PROTHROMBIN_TIME,
+    Signal.D_DIMER,
     Signal.PROCALCITONIN,
     Signal.BILIRUBIN,
     Signal.CREATINE_KINASE,

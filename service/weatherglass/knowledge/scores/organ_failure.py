@@ -9,15 +9,14 @@ Left out, with reasons:
 """
 
 from datetime import timedelta
-from decimal import Decimal
 from enum import StrEnum
-from typing import Final, Literal, NamedTuple
+from typing import Final
 
-from weatherglass.knowledge.data_files import Columns, cite, csv_table, publication
+from weatherglass.knowledge.data_files import publication
+from weatherglass.knowledge.scores.point_rows import point_rows
 from weatherglass.model.clauses import Clause, Window
-from weatherglass.model.quantities import Quantity, Unit
-from weatherglass.model.sources import Mark, Source, our_choice
-from weatherglass.model.tables.bands import Compare, Cutoff
+from weatherglass.model.quantities import Unit
+from weatherglass.model.sources import Mark, our_choice
 
 PUBLIC_KEY: Final = "organ-failure"
 SOFA: Final = "sofa"
@@ -36,55 +35,14 @@ class Organ(StrEnum):
     KIDNEYS = "kidneys"
 
 
-Input = Literal[
-    "p-f-mmhg", "p-f-kpa", "platelets", "bilirubin", "mean-pressure", "gcs", "creatinine", "urine-of-a-day"
-]
 _UNITS: Final = {
     "p-f-mmhg": Unit.MILLIMETRE_OF_MERCURY,
     "p-f-kpa": Unit.KILOPASCAL,
-    "platelets": Unit.BILLION_PER_LITRE,
-    "bilirubin": Unit.MICROMOLE_PER_LITRE,
-    "mean-pressure": Unit.MILLIMETRE_OF_MERCURY,
     "gcs": Unit.SCORE,
-    "creatinine": Unit.MICROMOLE_PER_LITRE,
     "urine-of-a-day": Unit.MILLILITRE,
 }
 
-
-class OrganRow(NamedTuple):
-    """The points that one value brings."""
-
-    score: str
-    organ: Organ
-    points: int
-    input: str
-    cutoff: Cutoff
-    needs: str
-
-    @property
-    def source(self) -> Source:
-        """Where it is printed."""
-        return self.cutoff.source
-
-
-class _Row(Columns, frozen=True):
-    score: Literal["sofa", "sofa-2"]
-    organ: Organ
-    points: int
-    input: Input
-    when: str
-    source: str
-    needs: Literal["", "ventilation", "support"] = ""
-
-
-def _organ_row(row: _Row) -> OrganRow:
-    sign, _, number = row.when.partition(" ")
-    limit = Quantity(Decimal(number), _UNITS[row.input])
-    cutoff = Cutoff(compare=Compare(sign), limit=limit, source=cite(row.source))
-    return OrganRow(row.score, row.organ, row.points, row.input, cutoff, row.needs)
-
-
-ROWS: Final = csv_table("scores/organ-failure.csv", _Row, _organ_row)
+ROWS: Final = point_rows("organ-failure", _UNITS)
 MOST: Final = 4
 WITHOUT_SUPPORT: Final = 2
 A_DAY: Final = Window(

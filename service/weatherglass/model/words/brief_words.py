@@ -25,7 +25,7 @@ def in_brief(finding: Finding) -> str:
     Where a finding brings no few words of its own they are the part of its sentence before the
     first colon.
     """
-    if isinstance(finding, ScoreFinding) and finding.parts:
+    if isinstance(finding, ScoreFinding) and finding.parts and not finding.brief:
         return score_in_brief(finding)
     if finding.brief:
         return finding.brief

@@ -1,0 +1,65 @@
+"""Does coagulation fail all over: the ISTH score of overt DIC, with its missing parts open.
+
+Asked only beside platelets that have become low, or a low fibrinogen, in an adult with a disorder that
+brings it.
+"""
+
+from collections.abc import Iterator
+
+from weatherglass.assessments.telling.open_scores import Told, band_words, brief_of, open_score
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.results.coagulation import dic_disorder, is_dic_asked, overt_dic
+from weatherglass.facts.results.open_points import OpenTotal
+from weatherglass.knowledge.limits.context_choices import ANTICOAGULANTS
+from weatherglass.knowledge.scores import isth_dic_2001 as score
+from weatherglass.model.findings import Finding, Letter, Urgency
+from weatherglass.model.words.lists import inside_a_sentence
+
+
+def assess_coagulation(bedside: Bedside) -> Iterator[Finding]:
+    """Score coagulation where there is a reason to."""
+    disorder = dic_disorder(bedside)
+    if disorder is None or not is_dic_asked(bedside):
+        return
+    words, origins = disorder
+    found = overt_dic(bedside)
+    is_overt = found.lowest >= score.OVERT
+    since = found.reached_since(score.OVERT) if is_overt else None
+    yield open_score(
+        bedside,
+        found,
+        Told(
+            name=score.NAME,
+            edition=score.PUBLIC_KEY,
+            remark=f"{band_words(score.BANDS, found)}, with {inside_a_sentence(words)}",
+            brief=brief_of(score.NAME, found, band_words(score.BANDS, found)),
+            asks=_asks(found),
+            urgency=Urgency.URGENT if is_overt else Urgency.ROUTINE,
+            letter=Letter.CIRCULATION,
+            since=since,
+            decided_by=f"{score.NAME} of {score.OVERT} or more" if is_overt else "",
+            cautions=tuple(_cautions(bedside)),
+            sources=(
+                *dict.fromkeys(row.source for row in score.ROWS),
+                score.BANDS[0].source,
+                score.WITH_A_DISORDER.source,
+                score.ASKED_PLATELETS.source,
+                score.COUNTS_FOR.source,
+                score.INR_IS_SHORT.source,
+                *((score.ASKS.source,) if is_overt else ()),
+            ),
+            evidence=origins,
+        ),
+    )
+
+
+def _asks(found: OpenTotal) -> str:
+    if found.lowest >= score.OVERT:
+        return score.ASKS.text
+    return "overt DIC is not excluded" if found.highest >= score.OVERT else ""
+
+
+def _cautions(bedside: Bedside) -> Iterator[str]:
+    yield score.WITH_A_DISORDER.text
+    if bedside.on_chart(ANTICOAGULANTS):
+        yield score.ANTICOAGULANT.text

@@ -1,0 +1,49 @@
+"""Is there delirium: a recorded 4AT, by its total."""
+
+from collections.abc import Iterator
+
+from weatherglass.assessments.telling.open_scores import Told, band_words, open_score
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.results.open_points import OpenTotal, Points
+from weatherglass.facts.series.runs import last_run
+from weatherglass.knowledge.scores import four_at_2014 as score
+from weatherglass.knowledge.scores.score_choices import ADULT_FROM
+from weatherglass.model.findings import Finding, Letter, Urgency
+from weatherglass.model.signals import Signal
+
+
+def assess_delirium(bedside: Bedside) -> Iterator[Finding]:
+    """Say what the newest 4AT of the look-back comes to."""
+    totals = [
+        one
+        for one in bedside.record.series(Signal.REPORTED_4AT).items
+        if one.spread is None and 0 <= one.value <= score.MOST.value and one.value % 1 == 0
+    ]
+    is_child = bedside.age is not None and bedside.age < ADULT_FROM.years
+    if is_child or not totals or bedside.as_of - totals[-1].at > bedside.choices.look_back:
+        return
+    newest = totals[-1]
+    total = int(newest.value)
+    is_possible = total >= score.POSSIBLE
+    run = last_run([one.at for one in totals], [one.value >= score.POSSIBLE for one in totals])
+    since = run.since if run is not None and is_possible else None
+    shown = f"reported {bedside.clock.at(newest.at)}"
+    found = OpenTotal(
+        score.KEY, (Points("total", total, total, since, 0, shown, newest.at, (newest.origin,)),)
+    )
+    yield open_score(
+        bedside,
+        found,
+        Told(
+            name=score.NAME,
+            edition=score.PUBLIC_KEY,
+            remark=band_words(score.BANDS, found),
+            brief=f"{score.NAME} {total}{band_words(score.BANDS, found)}",
+            asks=score.ASKS.text if is_possible else "",
+            urgency=Urgency.PROMPT if is_possible else Urgency.ROUTINE,
+            letter=Letter.DISABILITY,
+            since=since,
+            decided_by=f"4AT of {score.POSSIBLE} or more" if is_possible else "",
+            sources=(*(band.source for band in score.BANDS), score.ASKS.source),
+        ),
+    )

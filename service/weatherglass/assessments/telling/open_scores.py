@@ -1,0 +1,168 @@
+"""From a total with open parts to a finding: what every such score says in the same way.
+
+A band is named only where the least and the most lie in it; the parts that are not known are named.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.results.open_points import OpenTotal, Points
+from weatherglass.facts.series.runs import Run
+from weatherglass.knowledge.scores.point_rows import Band, band_of
+from weatherglass.model.findings import (
+    Kind,
+    Letter,
+    Measure,
+    Missing,
+    MissingReason,
+    ScoreFinding,
+    ScorePart,
+    Urgency,
+)
+from weatherglass.model.sources import Origin, Source
+from weatherglass.model.words.lists import listed
+
+_NOT_RECORDED = " not recorded"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Told:
+    """What one score says besides its points.
+
+    Attributes:
+        remark: What follows the total, with its own comma.
+        asks: What follows the parts: what is asked for, a sentence's end without its full stop.
+        names_parts: Whether the parts are named beside their values (organs), or the values say enough.
+        since: When its urgency began; None where it asks for nobody.
+    """
+
+    name: str
+    edition: str
+    remark: str = ""
+    asks: str = ""
+    brief: str = ""
+    urgency: Urgency = Urgency.ROUTINE
+    letter: Letter = Letter.OVERALL
+    since: datetime | None = None
+    decided_by: str = ""
+    cautions: tuple[str, ...] = ()
+    sources: tuple[Source, ...] = ()
+    band: Band | None = None
+    names_parts: bool = False
+    evidence: tuple[Origin, ...] = ()
+
+
+def band_words(bands: tuple[Band, ...], found: OpenTotal) -> str:
+    """Return the band of a total, with its own comma; empty while it is open."""
+    band = band_of(bands, found.lowest, found.highest)
+    return f", {band.label}" if band is not None else ""
+
+
+def brief_of(name: str, found: OpenTotal, remark: str) -> str:
+    """Return a total in few words, with the values that score most."""
+    total = str(found.lowest) if found.lowest == found.highest else f"{found.lowest} to {found.highest}"
+    most = sorted((one for one in found.parts if one.lowest), key=lambda one: -one.lowest)[:3]
+    because = f": {', '.join(one.shown for one in most)}" if most else ""
+    return f"{name} {total}{remark}{because}"
+
+
+def open_score(bedside: Bedside, found: OpenTotal, told: Told) -> ScoreFinding:
+    """Report a total, with what is open as what it could add."""
+    known = [one for one in found.parts if one.at is not None]
+    state = bedside.state_of(Run(told.since, bedside.as_of, is_present=True)) if told.since else None
+    return ScoreFinding(
+        kind=Kind.SCORE,
+        key=found.score,
+        letter=told.letter,
+        urgency=told.urgency,
+        sentence=_sentence(found, told),
+        brief=told.brief,
+        at=max((one.at for one in known if one.at is not None), default=bedside.as_of),
+        state=state,
+        since=told.since,
+        measures=tuple(_measure(found.score, one) for one in known),
+        evidence=tuple(
+            dict.fromkeys((*told.evidence, *(origin for one in found.parts for origin in one.origins)))
+        ),
+        missing=tuple(_gap(one) for one in found.unknown),
+        sources=tuple(dict.fromkeys(told.sources)),
+        cautions=told.cautions,
+        decided_by=told.decided_by,
+        score=found.score,
+        edition=told.edition,
+        name=told.name,
+        total=found.lowest if found.lowest == found.highest else None,
+        lowest=found.lowest,
+        highest=found.highest,
+        parts=tuple(_part(one) for one in found.parts),
+        unknown=tuple(_key(one) for one in found.unknown),
+        tier=told.band.label if told.band is not None else "",
+        is_secondary=True,
+    )
+
+
+def _sentence(found: OpenTotal, told: Told) -> str:
+    is_whole = found.lowest == found.highest
+    total = str(found.lowest) if is_whole else f"{found.lowest} to {found.highest}"
+    scoring = [_scored(one, told) for one in found.parts if one.lowest]
+    said = [listed(scoring)] if scoring else []
+    opened = [one for one in found.unknown if not one.lowest]
+    if opened and told.names_parts:
+        said.append(f"open: {listed([f'{_label(one)} ({one.shown})' for one in opened])}")
+    else:
+        said += _open(opened)
+    if told.asks:
+        said.append(told.asks)
+    return f"{told.name} {total}{told.remark}{': ' if said else ''}{'; '.join(said)}."
+
+
+def _open(opened: Sequence[Points]) -> Iterator[str]:
+    """Name what is not recorded, and what is known without deciding the points."""
+    gone = [one.shown.removesuffix(_NOT_RECORDED) for one in opened if one.shown.endswith(_NOT_RECORDED)]
+    if gone:
+        yield f"not recorded: {listed(gone)}"
+    open_still = [one.shown for one in opened if not one.shown.endswith(_NOT_RECORDED)]
+    if open_still:
+        yield f"open: {listed(open_still)}"
+
+
+def _scored(one: Points, told: Told) -> str:
+    return f"{_label(one)} {one.lowest} ({one.shown})" if told.names_parts else f"{one.shown} ({one.lowest})"
+
+
+def _key(one: Points) -> str:
+    return str(one.part)
+
+
+def _label(one: Points) -> str:
+    return one.part.replace("-", " ")
+
+
+def _measure(score: str, one: Points) -> Measure:
+    return Measure(key=f"{score}-{one.part}", label=_label(one), value=one.shown, at=one.at)
+
+
+def _gap(one: Points) -> Missing:
+    return Missing(
+        key=_key(one),
+        label=one.shown.removesuffix(_NOT_RECORDED),
+        reason=MissingReason.NOT_RECORDED,
+        could_add=(0, one.highest - one.lowest),
+    )
+
+
+def _part(one: Points) -> ScorePart:
+    return ScorePart(
+        key=_key(one),
+        label=_label(one),
+        points=None if one.is_open else one.lowest,
+        lowest=one.lowest,
+        highest=one.highest,
+        shown=one.shown,
+        measured=(Measure(key=_key(one), label=_label(one), value=one.shown, at=one.at),)
+        if one.at is not None
+        else (),
+        missing=_gap(one) if one.is_open else None,
+    )

@@ -1,0 +1,70 @@
+"""CURB-65 of a recorded pneumonia, as far as its inputs are there."""
+
+from collections.abc import Iterator
+from datetime import datetime
+
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.results.open_points import Known, OpenTotal, number_known, points_of_part
+from weatherglass.facts.rounds.timeline import consciousness_of
+from weatherglass.knowledge.scores import curb_65_2003 as score
+from weatherglass.knowledge.scores.point_rows import parts_of
+from weatherglass.model.record import ConditionKind
+from weatherglass.model.signals import Consciousness, Signal
+from weatherglass.model.sources import Origin
+
+_NUMBERS = (
+    Signal.UREA,
+    Signal.RESPIRATION_RATE,
+    Signal.SYSTOLIC_PRESSURE,
+    Signal.DIASTOLIC_PRESSURE,
+)
+
+
+def pneumonia_on_record(bedside: Bedside) -> tuple[Origin, ...]:
+    """Return what says that pneumonia is there or suspected; empty where nothing does."""
+    infection = bedside.infection
+    if infection is None:
+        return ()
+    said = [
+        *((one.kinds, one.origin) for one in infection.conditions),
+        *((one.kinds, one.origin) for one in infection.reasons),
+        *((one.indication, one.origin) for one in infection.orders),
+    ]
+    return tuple(dict.fromkeys(origin for kinds, origin in said if ConditionKind.PNEUMONIA in kinds))
+
+
+def curb_65(bedside: Bedside) -> OpenTotal:
+    """Work the score out from what was measured in the last day."""
+    known = dict(_known(bedside))
+    return OpenTotal(
+        score.KEY, tuple(points_of_part(part, score.ROWS, known) for part in parts_of(score.ROWS))
+    )
+
+
+def _known(bedside: Bedside) -> Iterator[tuple[str, Known | None]]:
+    for signal in _NUMBERS:
+        yield signal.value, number_known(bedside, signal, score.COUNTS_FOR.length)
+    yield "confusion", _confusion(bedside)
+    age = bedside.age
+    yield "age", Known(f"age {age}", is_there=age >= score.OLD.years) if age is not None else None
+
+
+def _confusion(bedside: Bedside) -> Known | None:
+    """Return how the patient answered in the newest round of the day that says it, and since when so."""
+    answers = [
+        (one.end, answer)
+        for one in bedside.sets
+        if (answer := consciousness_of(one, confusion_is_usual=bedside.confusion_is_usual)) is not None
+    ]
+    if not answers or bedside.as_of - answers[-1][0] > score.COUNTS_FOR.length:
+        return None
+    newest = answers[-1][1]
+    if newest.value is Consciousness.ALERT:
+        return Known("alert", origins=newest.origins, is_there=False)
+    since: datetime = answers[-1][0]
+    for at, answer in reversed(answers):
+        if answer.value is Consciousness.ALERT:
+            break
+        since = at
+    words = str(newest.value).replace("-", " ")
+    return Known(words, origins=newest.origins, began=since)
