@@ -9,8 +9,8 @@ from typing import Any
 
 import pytest
 
-from tests.medicines.wards import order, problem, result, reviewed
-from tests.records import AT, Json, earlier, observation, quantity
+from tests.medicines.wards import order, problem, result
+from tests.records import AT, Json, answer_of, earlier, observation, patient, quantity
 from weatherglass.model.findings import Finding, InteractionFinding, Kind, MedicineFinding, Review
 
 _MEDICINES = (
@@ -29,12 +29,14 @@ _MEDICINES = (
     "Simvastatin 40 mg", "Colchicine 500 micrograms", "Furosemide 40 mg", "Bendroflumethiazide 2.5 mg",
     "Desmopressin 100 micrograms tablets", "Pyridostigmine 60 mg", "Magnesium sulfate 1 g/hour infusion",
     "Carbimazole 20 mg", "Baclofen 10 mg", "Tizanidine 2 mg", "Theophylline 200 mg",
+    "Capecitabine 500 mg", "Doxycycline 100 mg", "Mycophenolate mofetil 500 mg", "Topiramate 50 mg",
 )  # fmt: skip
 _PROBLEMS = (
     "Parkinson's disease", "Epilepsy", "Myasthenia gravis", "Type 1 diabetes", "Addison's disease",
     "Kidney transplant", "Mechanical aortic valve", "Antiphospholipid syndrome", "Heart failure", "Asthma",
     "Acute severe asthma", "Liver cirrhosis", "Pneumonia", "Sepsis", "Melaena", "Cranial diabetes insipidus",
     "Pulmonary embolism", "Atrial fibrillation", "Acute myeloid leukaemia", "Haemodialysis",
+    "Pregnancy, 24 weeks",
 )  # fmt: skip
 _ALLERGIES = (
     "Penicillin",
@@ -57,13 +59,15 @@ _FURTHER = {
     "ALT": ("1742-6", "U/L", ("30", "400", "2400")),
     "QTc": ("8636-3", "ms", ("420", "530")),
 }
+_BORN = ("2026-02-10", "2024-05-01", "2017-05-01", "2010-05-01", "1996-05-01", "1981-05-01", "1960-05-01",
+         "1941-05-01", None)  # fmt: skip
 _STATUSES = ("active", "active", "active", "on-hold", "stopped", "draft")
 
 
 def chart(seed: int) -> list[Json]:
     """Return an invented person with problems, allergies, results and a chart, all drawn."""
     draw = Random(seed)
-    found: list[Json] = [result("Na", "140", AT)]
+    found: list[Json] = [_person(Random(f"person {seed}")), result("Na", "140", AT)]
     for number, text in enumerate(draw.sample(_MEDICINES, draw.choice((1, 4, 8, 14)))):
         found.append({**_ordered(text, draw), "id": f"m{number}"})
     for number, text in enumerate(draw.sample(_PROBLEMS, draw.choice((0, 1, 3)))):
@@ -82,6 +86,10 @@ def chart(seed: int) -> list[Json]:
     if draw.random() < 0.5:
         found.append(_given(draw))
     return found
+
+
+def _person(draw: Random) -> Json:
+    return {**patient(draw.choice(_BORN)), "gender": draw.choice(("female", "female", "male"))}
 
 
 def _ordered(text: str, draw: Random) -> Json:
@@ -160,13 +168,13 @@ def _orders_pushed(finding: Finding) -> list[str]:
 @pytest.mark.parametrize("part", range(8))
 def test_nothing_is_both(part: int) -> None:
     for seed in range(part * 75, part * 75 + 75):
-        (review,) = reviewed(*chart(seed)).reviews
+        (review,) = answer_of(*chart(seed)).reviews
         both = forbidden(review).keys() & pushed(review).keys()
         assert not both, (seed, {each: (forbidden(review)[each], pushed(review)[each]) for each in both})
 
 
 def test_the_charts_hold_both_kinds() -> None:
     """The law is not kept by silence: of 200 charts many urge and many forbid."""
-    reviews = [reviewed(*chart(seed)).reviews[0] for seed in range(200)]
+    reviews = [answer_of(*chart(seed)).reviews[0] for seed in range(200)]
     assert sum(bool(pushed(each)) for each in reviews) > 25
     assert sum(bool(forbidden(each)) for each in reviews) > 80
