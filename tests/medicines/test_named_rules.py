@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from tests.medicines.wards import injury, interactions, order, problem, result, reviewed, suggestions
-from tests.records import AT, Json, answer_of, full_set, observation, patient, quantity
+from tests.records import AT, Json, answer_of, earlier, full_set, observation, patient, quantity
 from weatherglass.knowledge.medicines.groups import members_of
 from weatherglass.knowledge.medicines.named_rules import BY_PROBLEM, BY_TRIGGER, NAMED_RULES
 from weatherglass.knowledge.medicines.rules.rule import Trigger
@@ -24,6 +24,7 @@ _CODES = {
     "CK": ("2157-6", "U/L"),
     "calcium": ("29265-6", "mmol/L"),
     "QTc": ("8636-3", "ms"),
+    "paracetamol level": ("3298-7", "mg/L"),
 }
 
 
@@ -65,6 +66,7 @@ PROBLEMS = [
     ("Epilepsy", "Tramadol 50 mg", "epilepsy-threshold", "review"),
     ("Liver cirrhosis", "Ibuprofen 400 mg", "liver-disease-nsaid", "review"),
     ("Liver cirrhosis", "Methotrexate 10 mg", "liver-disease-methotrexate", "review"),
+    ("Drug overdose", "Paracetamol 1 g", "poisoning-paracetamol", "review"),
 ]
 #: What is given instead, or acts only where it is put.
 NO_HARM = [
@@ -174,6 +176,16 @@ RESULTS = [
     ("Na", "130", "Indapamide 2.5 mg", None, None),
     ("Na", "129", "Indapamide 2.5 mg", "review", R),
     ("Na", "126", "Sertraline 50 mg", "review", R),
+    ("Na", "130", "Mirtazapine 30 mg", None, None),
+    ("Na", "129", "Mirtazapine 30 mg", "review", R),
+    ("Na", "129", "Furosemide 40 mg", "review", R),
+    ("Na", "129", "Glucose 5% infusion 1 L", "review", P),
+    ("Na", "129", "Glucose 40% gel", None, None),
+    ("K", "3.5", "Digoxin 125 micrograms", None, None),
+    ("K", "3.4", "Digoxin 125 micrograms", "review", R),
+    ("K", "3.0", "Sotalol 80 mg", "review", R),
+    ("paracetamol level", "99", "Paracetamol 1 g", None, None),
+    ("paracetamol level", "100", "Paracetamol 1 g", "hold", U),
 ]  # fmt: skip
 
 
@@ -325,3 +337,89 @@ class TestPregnancy:
     def test_it_makes_nobody_acutely_ill(self) -> None:
         """What must not be missed is not asked about in a well pregnant woman."""
         assert self.found(_PREGNANCY, text="Prednisolone 5 mg") is None
+
+
+def _stay() -> Json:
+    return {
+        "resourceType": "Encounter",
+        "id": "stay",
+        "status": "in-progress",
+        "class": {"code": "IMP"},
+        "subject": {"reference": "Patient/p"},
+        "period": {"start": "2026-02-28T08:00:00+04:00"},
+    }
+
+
+class TestInfectionInHospital:
+    """BSR November 2025 (secondary): severe infection, by vein or in hospital."""
+
+    PNEUMONIA = problem("Pneumonia", since="2026-02-28")
+
+    @pytest.mark.parametrize(
+        "text", ["Methotrexate 10 mg", "Adalimumab 40 mg", "Sulfasalazine 1 g", "Ruxolitinib 10 mg"]
+    )
+    def test_what_is_held(self, text: str) -> None:
+        finding = said(self.PNEUMONIA, _stay(), text=text)
+        assert finding is not None
+        assert (finding.action, finding.urgency) == ("hold", P)
+        assert said(self.PNEUMONIA, text=text) is None  # Nobody says that it is treated in hospital.
+        assert said(_stay(), text=text) is None
+
+    def test_never_after_a_transplant(self) -> None:
+        graft = problem("Kidney transplant")
+        assert said(self.PNEUMONIA, _stay(), graft, text="Azathioprine 50 mg") is None
+
+
+def _dose(text: str, at: str) -> Json:
+    return {
+        "resourceType": "MedicationAdministration",
+        "id": "dose",
+        "status": "completed",
+        "subject": {"reference": "Patient/p"},
+        "medicationCodeableConcept": {"text": text},
+        "effectiveDateTime": at,
+    }
+
+
+@pytest.mark.parametrize(("span", "is_asked"), [("1 h", True), ("24 h", True), ("25 h", False)])
+def test_thrombolysis_of_the_last_day(span: str, is_asked: bool) -> None:
+    """Common practice, no source: after a stroke nothing against clotting for 24 hours."""
+    finding = said(_dose("Alteplase 70 mg intravenous", earlier(span)), text="Clopidogrel 75 mg")
+    keys = {each.rule for each in finding.reasons} if finding is not None else set()
+    assert ("thrombolysed-antithrombotic" in keys) is is_asked
+    if finding is not None and is_asked:
+        assert finding.urgency is U
+
+
+class TestAntibacterials:
+    """The first dose is time-critical (NPSA/2010/RRR009); what is no first dose is not. Ours: a week."""
+
+    SEPSIS = problem("Sepsis", since="2026-03-01")
+
+    @pytest.mark.parametrize(("span", "is_first"), [("3 h", True), ("7 d", True), ("8 d", False)])
+    def test_a_long_standing_order(self, span: str, is_first: bool) -> None:
+        finding = said(self.SEPSIS, text="Trimethoprim 100 mg at night", authoredOn=earlier(span))
+        assert (finding is not None and "first dose" in finding.sentence) is is_first
+
+    def test_what_is_not_absorbed(self) -> None:
+        assert said(self.SEPSIS, text="Vancomycin 125 mg capsules oral") is None
+        assert said(self.SEPSIS, text="Vancomycin 1 g intravenous") is not None
+
+
+def test_a_flush_of_heparin_is_not_held_for_bleeding() -> None:
+    """Common practice, no source: a few units keep a line open, whatever route is recorded."""
+    melaena = problem("Melaena", since="2026-03-01")
+    by_vein = [{"route": {"text": "Intravenous"}}]
+    assert said(melaena, text="Heparin sodium 10 units/mL flush", dosageInstruction=by_vein) is None
+    assert said(melaena, text="Heparin sodium 5000 units", dosageInstruction=by_vein) is not None
+
+
+def test_code_and_words_that_disagree_are_said_first() -> None:
+    """The code was reviewed; a reader of one line has to know that the words name something else."""
+    concept = {
+        "text": "Paracetamol 1 g",
+        "coding": [{"system": "http://www.whocc.no/atc", "code": "M01AE01"}],
+    }
+    chart = {**order("Paracetamol 1 g"), "id": "o", "medicationCodeableConcept": concept}
+    finding = suggestions(reviewed(*injury(2), chart))["o"]
+    assert finding.cautions[0] == "The name says paracetamol, the code ibuprofen: find out which is meant."

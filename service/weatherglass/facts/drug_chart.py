@@ -13,9 +13,9 @@ from dataclasses import replace
 from datetime import datetime
 from enum import StrEnum
 from functools import lru_cache
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
-from weatherglass.knowledge.medicines.medicine_classes import acts_locally
+from weatherglass.knowledge.medicines.medicine_classes import MedicineClass, acts_locally
 from weatherglass.knowledge.medicines.rules import triggers
 from weatherglass.model.record import (
     Administration,
@@ -162,10 +162,17 @@ def _line(order: MedicineOrder, standing: Standing, dose: Administration | None)
     )
 
 
+_ANTIBACTERIAL: Final = frozenset({MedicineClass.ANTIBACTERIAL.value})
+_NOT_ABSORBED: Final = frozenset(
+    {MedicineClass.GLYCOPEPTIDE.value, MedicineClass.POLYMYXIN.value, MedicineClass.AMINOGLYCOSIDE.value}
+)
+
+
 @lru_cache(maxsize=4096)
 def systemic_classes(classes: frozenset[str], route: Route) -> frozenset[str]:
-    """Return the classes that act in the whole body by a route."""
-    return frozenset(key for key in classes if not acts_locally(key, route))
+    """Return the classes that act in the whole body by a route; what is not absorbed treats no infection."""
+    found = frozenset(key for key in classes if not acts_locally(key, route))
+    return found if found.issuperset(_NOT_ABSORBED & classes) else found - _ANTIBACTERIAL
 
 
 # Doses given

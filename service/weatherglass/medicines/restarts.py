@@ -23,7 +23,7 @@ from weatherglass.knowledge.medicines.rules.rule import (
 )
 from weatherglass.knowledge.medicines.rules.rules import NOT_TO_BE_STARTED, RULES_BY_TRIGGER
 from weatherglass.medicines.judging.judgement import Judged, judge, notes_for, potassium_above_5
-from weatherglass.medicines.judging.notes import line_cautions
+from weatherglass.medicines.judging.notes import contradiction, line_cautions
 from weatherglass.medicines.judging.situation import Situation
 from weatherglass.medicines.pairs import Partners
 from weatherglass.medicines.recovery import Recovered
@@ -220,6 +220,14 @@ def _since(hits: Sequence[Hit], passed: Sequence[Recovered]) -> datetime | None:
     return max((one.over_since for one in passed), default=None)
 
 
+def _urgency(situation: Situation, *, is_vital: bool, stands: bool) -> Urgency:
+    """Return how soon a restart is asked about: in acute illness what must never be missed is urgent."""
+    if not is_vital:
+        return Urgency.ROUTINE
+    acute = situation.hits.get(Trigger.ANY)
+    return Urgency.URGENT if acute is not None and not acute.doubt and not stands else Urgency.PROMPT
+
+
 def _finding(
     bedside: Bedside,
     line: Line,
@@ -238,12 +246,13 @@ def _finding(
     plans = [one.rule.restart for one in against if one.rule.restart is not None]
     plans = plans or [p for one in passed for p in _plans(line, one)] or [_ANY_PLAN]
     notes = notes_for(line, situation)
+    stands = bool(hits) or is_forbidden
     last_days = RuleCondition.LAST_DAYS in situation.holds
     return MedicineFinding(
         kind=Kind.MEDICINE_RESTART,
-        key="restart-later" if hits or is_forbidden else "restart-now" if passed else "restart-question",
+        key="restart-later" if stands else "restart-now" if passed else "restart-question",
         letter=Letter.EXPOSURE,
-        urgency=Urgency.PROMPT if notes.never_hold and not last_days else Urgency.ROUTINE,
+        urgency=_urgency(situation, is_vital=notes.never_hold and not last_days, stands=stands),
         sentence=sentence,
         at=max((m.at for m in measures if m.at is not None), default=None),
         state=state_since(bedside, since),
@@ -291,6 +300,7 @@ def _cautions(bedside: Bedside, line: Line, situation: Situation, against: Seque
     for one in against:
         yield from one.hit.cautions
     if line.standing is Standing.ON_HOLD:
+        yield from contradiction(line)
         yield from line_cautions(bedside, line)
     yield from situation.person
 

@@ -161,7 +161,7 @@ def judge(bedside: Bedside, line: Line, situation: Situation) -> tuple[Judged, .
         if never_hold is None:
             never_hold = notes_for(line, situation).never_hold
             of_line = _of_line(bedside, line)
-        judged = _apply(rule, hit, line, situation, never_hold=never_hold, of_line=of_line)
+        judged = _apply(bedside, rule, hit, line, situation, never_hold=never_hold, of_line=of_line)
         if judged is not None:
             found.append(judged)
     if len(found) > 1:
@@ -246,6 +246,7 @@ def potassium_above_5(bedside: Bedside) -> Hit | None:
 
 
 def _apply(
+    bedside: Bedside,
     rule: MedicineRule,
     hit: Hit,
     line: Line,
@@ -254,7 +255,9 @@ def _apply(
     never_hold: bool,
     of_line: frozenset[RuleCondition],
 ) -> Judged | None:
-    if rule.until_given and line.last_dose is not None:
+    if rule.until_given and (line.last_dose is not None or _is_long_standing(bedside, line)):
+        return None
+    if hit.trigger in _NOT_OF_A_FLUSH and _is_flush(line):
         return None
     if rule.except_for and rule.except_for.issuperset(line.medicine.ingredients or ("",)):
         return None
@@ -311,6 +314,22 @@ def _of_line(bedside: Bedside, line: Line) -> frozenset[RuleCondition]:
     if not _ANTIBACTERIAL.isdisjoint(line.classes) and _is_early(bedside, line):
         found |= {RuleCondition.FIRST_48_HOURS_OF_TREATMENT}
     return found
+
+
+def _is_long_standing(bedside: Bedside, line: Line) -> bool:
+    """Tell whether an order is so old that no dose of it is its first."""
+    began = line.since
+    return began is not None and bedside.as_of - began > timing.LONG_STANDING_ORDER.length
+
+
+#: A few units that keep a line open matter in heparin-induced thrombocytopenia and in nothing else.
+_NOT_OF_A_FLUSH: Final = frozenset({Trigger.BLEEDING, Trigger.HYPERKALAEMIA, Trigger.LOW_PLATELETS})
+_FLUSH: Final = frozenset({"flush", "flushes", "lock", "hepsal", "hepflush"})
+
+
+def _is_flush(line: Line) -> bool:
+    is_heparin = MedicineClass.HEPARIN.value in line.classes
+    return is_heparin and not _FLUSH.isdisjoint(line.medicine.text.casefold().split())
 
 
 def _is_early(bedside: Bedside, line: Line) -> bool:

@@ -30,6 +30,7 @@ def cautions_for(
 ) -> Iterator[str]:
     """Return what to weigh before acting, most important first; `said` is what rules and values say."""
     classes = line.classes
+    yield from contradiction(line)
     if lead in CAN_BE_HELD and not _ANTITHROMBOTICS.isdisjoint(classes):
         yield from thrombosis_cautions(bedside, is_hold=lead is Action.HOLD)
     if RuleCondition.HEART_FAILURE in situation.holds and not _HEART_FAILURE.isdisjoint(classes):
@@ -106,15 +107,19 @@ def _is_special(bedside: Bedside, line: Line) -> bool:
     )
 
 
+def contradiction(line: Line) -> Iterator[str]:
+    """Say that the name and the code of a line mean different medicines, where they do."""
+    named = line.medicine.also_named
+    if not set(named) <= set(line.medicine.ingredients):
+        coded = " with ".join(line.medicine.ingredients)
+        yield f"The name says {', '.join(named)}, the code {coded}: find out which is meant."
+
+
 def line_cautions(bedside: Bedside, line: Line) -> Iterator[str]:
     """Say what has to be known of the line itself."""
-    if line.medicine.also_named:
-        named = ", ".join(line.medicine.also_named)
-        if set(line.medicine.also_named) <= set(line.medicine.ingredients):
-            yield f"The name also mentions {named}, which the code does not cover; both were reviewed."
-        else:
-            coded = " with ".join(line.medicine.ingredients)
-            yield f"The name says {named}, the code {coded}: find out which is meant."
+    named = line.medicine.also_named
+    if named and set(named) <= set(line.medicine.ingredients):
+        yield f"The name also mentions {', '.join(named)}, which the code does not cover; both were reviewed."
     if line.standing is Standing.REPORTED and not line.stopped_here:
         yield "From a statement of what is taken; no order for it was found here."
     if line.standing is Standing.ENDED and line.last_dose is not None:

@@ -17,7 +17,11 @@ from weatherglass.knowledge.medicines.rules.do_not_stop import DO_NOT_STOP, IN_L
 from weatherglass.knowledge.medicines.rules.rule import RuleCondition, Trigger
 from weatherglass.medicines.triggers.acidosis import acidosis_triggers
 from weatherglass.medicines.triggers.hits import Hit, Met, met, since_beyond
-from weatherglass.medicines.triggers.illness import illness_triggers, recorded_sepsis
+from weatherglass.medicines.triggers.illness import (
+    illness_triggers,
+    infection_in_hospital,
+    recorded_sepsis,
+)
 from weatherglass.medicines.triggers.kidneys import (
     kidney_triggers,
     rate_below_since,
@@ -48,6 +52,8 @@ _NOT_ACUTE = frozenset(
         Trigger.LONG_QT,
         Trigger.PREGNANCY,
         Trigger.POTASSIUM_ABOVE_5,
+        Trigger.POTASSIUM_BELOW_3_5,
+        Trigger.INFECTION_IN_HOSPITAL,
         Trigger.SODIUM_BELOW_130,
     }
 )
@@ -97,9 +103,9 @@ def situation_of(bedside: Bedside) -> Situation:
         )
         for hit in hits
     }
-    injury = head_injury(bedside, hits)
-    if injury is not None:
-        hits[Trigger.HEAD_INJURY] = injury
+    for further in (head_injury(bedside, hits), infection_in_hospital(bedside, hits)):
+        if further is not None:
+            hits[further.trigger] = further
     acute = [hit for hit in hits.values() if hit.trigger not in _NOT_ACUTE and not hit.doubt]
     if acute:
         hits[Trigger.ANY] = _any_of(acute)

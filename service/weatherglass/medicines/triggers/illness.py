@@ -1,12 +1,13 @@
 """Triggers of the whole illness: possible bleeding, sepsis or serious illness, planned contrast."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from datetime import datetime
 from decimal import Decimal
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.drug_chart import Line
 from weatherglass.facts.infection.infection import RiskFeatures
+from weatherglass.facts.presence import Presence
 from weatherglass.facts.results.blood_loss import BloodLoss, HaemoglobinFall, RecordedBleeding
 from weatherglass.facts.rounds.scoring import SetResult, measure_of
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
@@ -158,6 +159,21 @@ def _sepsis(bedside: Bedside) -> Hit | None:
         since=_septic_since(bedside, recorded, infected=infection is not None),
         grade=int(is_serious),
         sources=_sepsis_sources(infected=bool(infection or recorded), raised=raised),
+    )
+
+
+def infection_in_hospital(bedside: Bedside, hits: Mapping[Trigger, Hit]) -> Hit | None:
+    """Return a suspected infection for which somebody is in hospital, where nothing says sepsis."""
+    infection = bedside.infection
+    if infection is None or Trigger.SEPSIS in hits or bedside.in_hospital is not Presence.HERE:
+        return None
+    return Hit(
+        trigger=Trigger.INFECTION_IN_HOSPITAL,
+        short="suspected infection in hospital",
+        said="suspected infection in hospital",
+        evidence=infection.origins,
+        since=infection.since,
+        sources=(timing.INFECTION_IN_HOSPITAL_SOURCE,),
     )
 
 

@@ -28,6 +28,7 @@ _NEUTROPENIC_SEPSIS: Final = 2
 #: Milder than a result that has a trigger of its own, from this limit on.
 _MILDER_SIDES: Final[Mapping[Trigger, tuple[Signal, Literal["high", "low"], UrgencyWord]]] = {
     Trigger.POTASSIUM_ABOVE_5: (Signal.POTASSIUM, "high", "prompt"),
+    Trigger.POTASSIUM_BELOW_3_5: (Signal.POTASSIUM, "low", "urgent"),
     Trigger.SODIUM_BELOW_130: (Signal.SODIUM, "low", "prompt"),
 }
 _BY_TRIGGER: Final = {

@@ -10,6 +10,7 @@ from typing import Final
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.pregnancy import pregnant_now
 from weatherglass.knowledge.limits.context_choices import BLEEDING_LISTED_FOR
+from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules import timing
 from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.knowledge.scores.score_choices import LONGEST_PREGNANCY
@@ -22,6 +23,7 @@ from weatherglass.model.words.lists import inside_a_sentence
 #: Naloxone that is swallowed, as in a tablet with oxycodone, stays in the bowel and reverses nothing.
 _REVERSES_NOTHING: Final = frozenset({Route.ORAL, Route.ENTERAL, Route.SUBLINGUAL})
 _NALOXONE: Final = ("naloxone",)
+_THROMBOLYTIC: Final = MedicineClass.THROMBOLYTIC.value
 
 
 def recorded_triggers(bedside: Bedside) -> Iterator[Hit]:
@@ -31,6 +33,7 @@ def recorded_triggers(bedside: Bedside) -> Iterator[Hit]:
         _reversal(bedside),
         _critical_bleeding(bedside),
         _pregnancy(bedside),
+        _thrombolysis(bedside),
     ):
         if found is not None:
             yield found
@@ -153,6 +156,33 @@ def _reversal(bedside: Bedside) -> Hit | None:
         evidence=tuple(dict.fromkeys(one.origin for one in given)),
         since=min(one.at for one in given),
         sources=(timing.NALOXONE_WATCHED_FOR.source,),
+    )
+
+
+def _thrombolysis(bedside: Bedside) -> Hit | None:
+    """Return the thrombolytic of the last day, running or over."""
+    earliest = bedside.as_of - timing.THROMBOLYSIS_WATCHED_FOR.length
+    given = [
+        one
+        for one in bedside.record.administrations
+        if _THROMBOLYTIC in one.medicine.classes and (one.running or (one.ended or one.at) >= earliest)
+    ]
+    if not given:
+        return None
+    last = max(given, key=lambda one: (one.at, one.origin))
+    short = f"{last.medicine.text} {'running' if last.running else 'given'}"
+    return Hit(
+        trigger=Trigger.THROMBOLYSED,
+        short=short,
+        said=at_words(short, last.at, bedside.clock),
+        measures=(
+            Measure(
+                key="thrombolytic", label="given", value=last.medicine.text, at=last.at, origin=last.origin
+            ),
+        ),
+        evidence=(last.origin,),
+        since=last.at,
+        sources=(timing.THROMBOLYSIS_WATCHED_FOR.source,),
     )
 
 

@@ -48,6 +48,13 @@ LOSS_LISTED_FOR: Final = _hours(
 HEAD_INJURY_FOR: Final = _hours(
     72, "a head injury on the problem list counts for 3 days from its date, or without one"
 )
+INFECTION_IN_HOSPITAL_SOURCE: Final = publication("bsr-2025").at(
+    "severe infection: treated by vein, or in hospital", Mark.SECONDARY
+)
+LONG_STANDING_ORDER: Final = Window(
+    length=timedelta(days=7), source=our_choice("an antibacterial ordered a week ago is no first dose")
+)
+THROMBOLYSIS_WATCHED_FOR: Final = _hours(24, "a thrombolytic of the last 24 hours")
 EARLY_TREATMENT: Final = _hours(48, "the first 48 hours of treatment: no reduction for the kidneys' sake")
 LONG_TERM_STEROID: Final = Window(
     length=timedelta(days=28), source=cited.STEROID_CARD.at("prednisolone 5 mg or more for 4 weeks")
