@@ -13,7 +13,7 @@ import pytest
 from weatherglass.facts.results.result_levels import PUBLISHED_BANDS
 from weatherglass.knowledge.medicines.ingredients import BY_NAME
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
-from weatherglass.knowledge.medicines.named_rules import BY_TRIGGER
+from weatherglass.knowledge.medicines.named_rules import BY_TRIGGER, NAMED_RULES
 from weatherglass.knowledge.medicines.rules import triggers
 from weatherglass.knowledge.medicines.rules.combinations import COMBINATIONS
 from weatherglass.knowledge.medicines.rules.do_not_stop import DO_NOT_STOP
@@ -259,7 +259,8 @@ class TestActions:
         named = {key for rule in RULES for key in rule.classes}
         named |= {key for entry in DO_NOT_STOP for key in entry.classes}
         named |= {key for combination in COMBINATIONS for group in combination.groups for key in group}
-        assert set(MedicineClass) - named == {MedicineClass.MAGNESIUM, MedicineClass.ANTIDOTE}
+        named |= {MedicineClass(key) for rule in NAMED_RULES for key in rule.who.classes}
+        assert set(MedicineClass) - named == {MedicineClass.ANTIDOTE}
 
 
 class TestRulesAreComplete:

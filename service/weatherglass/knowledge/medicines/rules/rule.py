@@ -67,10 +67,10 @@ class Trigger(StrEnum):
     WRITTEN_DOSE = "written dose"
     POTASSIUM_ABOVE_5 = "potassium above 5.0"
     POTASSIUM_BELOW_3_5 = "potassium below 3.5"
-    SODIUM_BELOW_130 = "sodium below 130"
     PARACETAMOL_LEVEL = "paracetamol in the range of poisoning"
     INFECTION_IN_HOSPITAL = "infection in hospital"
     THROMBOLYSED = "thrombolysis given"
+    SODIUM_BELOW_130 = "sodium below 130"
 
 
 class Action(StrEnum):
