@@ -207,6 +207,7 @@ class Condition(Struct, gc=False):
 
     id: str | None = None
     meta: Meta | None = None
+    implicitRules: str | None = None
     modifierExtension: Raw = Raw()
     clinicalStatus: CodeableConcept | None = None
     verificationStatus: CodeableConcept | None = None
@@ -278,6 +279,7 @@ class MedicationStatement(Struct, gc=False):
     status: str
     id: str | None = None
     meta: Meta | None = None
+    implicitRules: str | None = None
     modifierExtension: Raw = Raw()
     contained: tuple[Raw, ...] = ()
     medicationCodeableConcept: CodeableConcept | None = None
@@ -306,6 +308,7 @@ class MedicationAdministration(Struct, gc=False):
     status: str
     id: str | None = None
     meta: Meta | None = None
+    implicitRules: str | None = None
     modifierExtension: Raw = Raw()
     contained: tuple[Raw, ...] = ()
     medicationCodeableConcept: CodeableConcept | None = None
@@ -353,6 +356,8 @@ class Encounter(Struct, gc=False):
     class_: Coding | None = msgspec.field(default=None, name="class")
     id: str | None = None
     meta: Meta | None = None
+    implicitRules: str | None = None
+    modifierExtension: Raw = Raw()
     subject: Reference | None = None
     period: Period | None = None
     location: tuple[EncounterLocation, ...] = ()
@@ -379,6 +384,7 @@ class Procedure(Struct, gc=False):
     status: str
     id: str | None = None
     meta: Meta | None = None
+    implicitRules: str | None = None
     modifierExtension: Raw = Raw()
     code: CodeableConcept | None = None
     subject: Reference | None = None
@@ -393,6 +399,7 @@ class ServiceRequest(Struct, gc=False):
     intent: str
     id: str | None = None
     meta: Meta | None = None
+    implicitRules: str | None = None
     modifierExtension: Raw = Raw()
     doNotPerform: bool | None = None
     category: tuple[CodeableConcept, ...] = ()
@@ -423,6 +430,7 @@ class Consent(Struct, gc=False):
     status: str
     id: str | None = None
     meta: Meta | None = None
+    implicitRules: str | None = None
     modifierExtension: Raw = Raw()
     scope: CodeableConcept | None = None
     category: tuple[CodeableConcept, ...] = ()
@@ -438,6 +446,7 @@ class Flag(Struct, gc=False):
     status: str
     id: str | None = None
     meta: Meta | None = None
+    implicitRules: str | None = None
     modifierExtension: Raw = Raw()
     category: tuple[CodeableConcept, ...] = ()
     code: CodeableConcept | None = None
@@ -468,6 +477,7 @@ class CarePlan(Struct, gc=False):
     intent: str
     id: str | None = None
     meta: Meta | None = None
+    implicitRules: str | None = None
     modifierExtension: Raw = Raw()
     category: tuple[CodeableConcept, ...] = ()
     title: str | None = None
@@ -494,6 +504,7 @@ class Goal(Struct, gc=False):
     description: CodeableConcept | None = None
     id: str | None = None
     meta: Meta | None = None
+    implicitRules: str | None = None
     modifierExtension: Raw = Raw()
     subject: Reference | None = None
     startDate: str | None = None
@@ -517,6 +528,8 @@ class AllergyIntolerance(Struct, gc=False):
 
     id: str | None = None
     meta: Meta | None = None
+    implicitRules: str | None = None
+    modifierExtension: Raw = Raw()
     clinicalStatus: CodeableConcept | None = None
     verificationStatus: CodeableConcept | None = None
     type: str | None = None

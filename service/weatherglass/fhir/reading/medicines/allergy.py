@@ -9,6 +9,7 @@ import re
 from weatherglass.facts.allergy_check import groups_of, names_in
 from weatherglass.fhir import r4
 from weatherglass.fhir.issues import IssueKey, Severity
+from weatherglass.fhir.reading.gate import MODIFIED, has_modifier
 from weatherglass.fhir.reading.intake import Gathered, Intake, Place
 from weatherglass.fhir.reading.problems.concept_words import status_of, text_of
 from weatherglass.fhir.safe_text import one_line
@@ -103,7 +104,8 @@ def read_allergy(intake: Intake, allergy: r4.AllergyIntolerance, place: Place, o
             severity=_severity(allergy),
             is_high_risk=allergy.criticality == "high",
             is_intolerance=allergy.type == "intolerance",
-            confirmed=status_of(allergy.verificationStatus) not in ("unconfirmed", "presumed"),
+            confirmed=status_of(allergy.verificationStatus) not in ("unconfirmed", "presumed")
+            and not has_modifier(allergy),
             recorded=intake.instant(allergy.recordedDate, gathered),
             denies=denies,
         )
@@ -146,6 +148,10 @@ def _is_in_force(intake: Intake, gathered: Gathered, allergy: r4.AllergyIntolera
             gathered.key,
         )
         return False
+    if has_modifier(allergy):
+        # Unlike anything else it is shown: to miss an allergy can hurt, to ask about one cannot.
+        text = f"{MODIFIED}; shown as unconfirmed."
+        intake.note(Severity.WARNING, IssueKey.MODIFIER, place.path, text, gathered.key)
     if clinical not in ("", "active") or verification not in ("", "unconfirmed", "presumed", "confirmed"):
         intake.note(
             Severity.WARNING,

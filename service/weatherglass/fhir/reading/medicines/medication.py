@@ -8,11 +8,10 @@ an issue. A medicine that nobody can recognise stays on the chart by its own wor
 from collections.abc import Sequence
 from datetime import datetime
 
-from msgspec import Raw
-
 from weatherglass.fhir import r4
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import CodeableConcept, Dosage, Reference
+from weatherglass.fhir.reading.gate import is_modified, say_status
 from weatherglass.fhir.reading.intake import Gathered, Intake, Place
 from weatherglass.fhir.reading.medicines.charted_medicine import medicine_of
 from weatherglass.fhir.reading.medicines.dosage import (
@@ -63,9 +62,9 @@ def read_request(intake: Intake, request: r4.MedicationRequest, place: Place, or
     """Take in one MedicationRequest, or write down why not."""
     status = _REQUEST_STATUS.get(request.status)
     if status is None:
-        _status_issue(intake, request.status, place)
+        say_status(intake, f"{place.path}.status", "a medicine", is_known=request.status in _NOT_GIVEN)
         return
-    if _is_modified(intake, place, request.modifierExtension, request.implicitRules):
+    if is_modified(intake, request, place.path):
         return
     if request.doNotPerform:
         _left_out(intake, f"{place.path}.doNotPerform", "An order not to give the medicine; not reviewed.")
@@ -102,9 +101,9 @@ def read_statement(intake: Intake, statement: r4.MedicationStatement, place: Pla
     """Take in one MedicationStatement, or write down why not."""
     status = _STATEMENT_STATUS.get(statement.status)
     if status is None:
-        _status_issue(intake, statement.status, place)
+        say_status(intake, f"{place.path}.status", "a medicine", is_known=statement.status in _NOT_GIVEN)
         return
-    if _is_modified(intake, place, statement.modifierExtension, None):
+    if is_modified(intake, statement, place.path):
         return
     charted = _charted(intake, statement, place)
     if charted is None:
@@ -133,9 +132,9 @@ def read_administration(
     """Take in one MedicationAdministration, or write down why not."""
     is_omitted = given.status == "not-done"
     if given.status not in _GIVEN and not is_omitted:
-        _status_issue(intake, given.status, place)
+        say_status(intake, f"{place.path}.status", "a medicine", is_known=given.status in _NOT_GIVEN)
         return
-    if _is_modified(intake, place, given.modifierExtension, None):
+    if is_modified(intake, given, place.path):
         return
     charted = _charted(intake, given, place)
     if charted is None:
@@ -275,29 +274,5 @@ def _first_text(concepts: Sequence[CodeableConcept]) -> str:
     return next((text for text in map(text_of, concepts) if text), "")
 
 
-def _status_issue(intake: Intake, status: str, place: Place) -> None:
-    known = status in _NOT_GIVEN
-    intake.note(
-        Severity.INFORMATION if known else Severity.ERROR,
-        IssueKey.NOT_FINAL if known else IssueKey.WRONG_TYPE,
-        f"{place.path}.status",
-        "A medicine with this status is not reviewed."
-        if known
-        else "Not a status of this resource; the medicine was not reviewed.",
-    )
-
-
 def _left_out(intake: Intake, path: str, text: str) -> None:
     intake.note(Severity.INFORMATION, IssueKey.NOT_FINAL, path, text)
-
-
-def _is_modified(intake: Intake, place: Place, extension: Raw, rules: str | None) -> bool:
-    if not extension and not rules:
-        return False
-    intake.note(
-        Severity.WARNING,
-        IssueKey.MODIFIER,
-        place.path,
-        "A modifier extension or implicit rules may change the meaning; not used.",
-    )
-    return True

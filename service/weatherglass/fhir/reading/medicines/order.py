@@ -2,6 +2,7 @@
 
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import CodeableConcept, Period, ServiceRequest
+from weatherglass.fhir.reading.gate import has_modifier
 from weatherglass.fhir.reading.intake import Intake, Place
 from weatherglass.fhir.reading.plans.plan_source import (
     PlanSource,
@@ -60,7 +61,7 @@ def read_service_request(intake: Intake, request: ServiceRequest, place: Place, 
         period=request.occurrencePeriod,
         recorded_by=who(request.requester),
     )
-    if source.is_modified(request.modifierExtension):
+    if source.is_modified(request):
         return
     if kinds and not forbids:
         _keep_order(source, request, kinds)
@@ -78,7 +79,7 @@ def _reason(intake: Intake, request: ServiceRequest, origin: Origin) -> Reason |
     """Return the infection that something was asked for because of; None when there is none."""
     if request.status not in ("active", "on-hold", "completed") or request.doNotPerform:
         return None
-    if request.intent not in _ORDERS or request.modifierExtension:
+    if request.intent not in _ORDERS or has_modifier(request):
         return None
     written = intake.period(Period(start=request.authoredOn))[0]
     words = said_of(request.reasonCode, request.reasonReference, written)

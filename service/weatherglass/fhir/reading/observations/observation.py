@@ -9,6 +9,7 @@ from datetime import datetime
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import CodeableConcept, Component, Observation
 from weatherglass.fhir.reading.contained import say_contained
+from weatherglass.fhir.reading.gate import is_modified
 from weatherglass.fhir.reading.intake import Gathered, Intake, Place, Unread
 from weatherglass.fhir.reading.observations.code_mapping import has_meaningful_component, meaning_of
 from weatherglass.fhir.reading.observations.codes_shown import shown
@@ -36,8 +37,7 @@ def read_observation(intake: Intake, obs: Observation, place: Place, origin: Ori
     if rank is None:
         _not_counted(intake, obs, place, origin)
         return
-    if obs.modifierExtension or obs.implicitRules:
-        _modified(intake, place)
+    if is_modified(intake, obs, place.path):
         _keep_as_sent(intake, obs, place, origin)
         return
     meaning = meaning_of(intake.vocabulary, obs.code)
@@ -144,15 +144,6 @@ def _not_counted(intake: Intake, obs: Observation, place: Place, origin: Origin)
     )
     if missed:
         _keep_as_sent(intake, obs, place, origin)
-
-
-def _modified(intake: Intake, place: Place) -> None:
-    intake.note(
-        Severity.WARNING,
-        IssueKey.MODIFIER,
-        place.path,
-        "A modifier extension or implicit rules may change the meaning; not used.",
-    )
 
 
 def _not_read(intake: Intake, obs: Observation, place: Place, origin: Origin) -> None:

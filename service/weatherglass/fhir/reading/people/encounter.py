@@ -10,6 +10,7 @@ from typing import NamedTuple
 
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import CodeableConcept, Encounter, EncounterLocation, Location, Reference
+from weatherglass.fhir.reading.gate import is_modified, say_status
 from weatherglass.fhir.reading.intake import Intake, Place, Waiting
 from weatherglass.fhir.reading.people.addresses import split_address
 from weatherglass.fhir.reading.problems.concept_words import text_of
@@ -41,17 +42,11 @@ def read_encounter(intake: Intake, encounter: Encounter, place: Place, origin: O
     gathered = intake.gathered_for(encounter.subject, place, "subject")
     if gathered is None:
         return
+    if is_modified(intake, encounter, place.path, gathered.key):
+        return
     if encounter.status not in _USED:
         known = encounter.status in _KNOWN
-        intake.note(
-            Severity.INFORMATION if known else Severity.ERROR,
-            IssueKey.NOT_FINAL if known else IssueKey.WRONG_TYPE,
-            f"{place.path}.status",
-            "An Encounter with this status is not used."
-            if known
-            else "Not a status of an Encounter; not used.",
-            gathered.key,
-        )
+        say_status(intake, f"{place.path}.status", "an Encounter", is_known=known, patient=gathered.key)
         return
     class_code = encounter.class_.code if encounter.class_ is not None else None
     if class_code not in _INPATIENT and class_code not in _OTHER_CLASSES:

@@ -56,7 +56,7 @@ def read_consent(intake: Intake, consent: Consent, place: Place, origin: Origin)
         recorded_by=who(*consent.performer),
     )
     others = ("draft", "proposed", "rejected", "inactive", "entered-in-error")
-    if source.is_modified(consent.modifierExtension) or not source.in_force(
+    if source.is_modified(consent) or not source.in_force(
         "status", consent.status, used=("active",), others=others
     ):
         return
@@ -91,7 +91,7 @@ def read_flag(intake: Intake, flag: Flag, place: Place, origin: Origin) -> None:
     source = open_source(
         intake, gathered, place, origin, recorded=None, period=flag.period, recorded_by=who(flag.author)
     )
-    if source.is_modified(flag.modifierExtension) or not source.in_force(
+    if source.is_modified(flag) or not source.in_force(
         "status", flag.status, used=("active",), others=("inactive", "entered-in-error")
     ):
         return
@@ -128,7 +128,7 @@ def read_care_plan(intake: Intake, plan: CarePlan, place: Place, origin: Origin)
     )
     others = ("draft", "on-hold", "revoked", "completed", "entered-in-error", "unknown")
     if (
-        source.is_modified(plan.modifierExtension)
+        source.is_modified(plan)
         or not source.in_force("status", plan.status, used=("active",), others=others)
         or not source.in_force("intent", plan.intent, used=("plan", "order"), others=("proposal", "option"))
     ):
@@ -166,7 +166,7 @@ def read_goal(intake: Intake, goal: Goal, place: Place, origin: Origin) -> None:
         recorded_by=who(goal.expressedBy),
     )
     others = ("proposed", "planned", "on-hold", "completed", "cancelled", "entered-in-error", "rejected")
-    if source.is_modified(goal.modifierExtension) or not source.in_force(
+    if source.is_modified(goal) or not source.in_force(
         "lifecycleStatus", goal.lifecycleStatus, used=("active", "accepted"), others=others
     ):
         return

@@ -11,6 +11,7 @@ from typing import NamedTuple
 
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import CodeableConcept, Period, Quantity, Range, Reference
+from weatherglass.fhir.reading.gate import Modifiable, is_modified, say_status
 from weatherglass.fhir.reading.intake import Gathered, Intake, Place
 from weatherglass.fhir.reading.plans.plan_words import HIGHEST_TARGET, LOWEST_TARGET, Said, read_words
 from weatherglass.fhir.reading.problems.concept_words import text_of
@@ -70,23 +71,18 @@ class PlanSource(NamedTuple):
         """Tell whether a status counts; write down when it does not."""
         if status in used:
             return True
-        is_known = status in others
-        self.note(
-            Severity.INFORMATION if is_known else Severity.ERROR,
-            IssueKey.NOT_FINAL if is_known else IssueKey.WRONG_TYPE,
-            element,
-            "Not in force with this status; not used."
-            if is_known
-            else "Not a status this element can have; not used.",
+        say_status(
+            self.intake,
+            f"{self.path}.{element}",
+            "a decision",
+            is_known=status in others,
+            patient=self.gathered.key,
         )
         return False
 
-    def is_modified(self, modifier: bytes) -> bool:
-        """Tell whether a modifier extension makes the resource unusable; write it down."""
-        if modifier:
-            text = "A modifier extension may change the meaning; not used."
-            self.note(Severity.WARNING, IssueKey.MODIFIER, "", text)
-        return bool(modifier)
+    def is_modified(self, resource: Modifiable) -> bool:
+        """Tell whether a modifier keeps the resource from being used; write it down."""
+        return is_modified(self.intake, resource, self.path, self.gathered.key)
 
     # Codes and words
 

@@ -12,6 +12,7 @@ from typing import NamedTuple
 
 from weatherglass.fhir import r4
 from weatherglass.fhir.issues import IssueKey, Severity
+from weatherglass.fhir.reading.gate import is_modified
 from weatherglass.fhir.reading.intake import Gathered, Intake, Place
 from weatherglass.fhir.reading.medicines.allergy import allergy_of_problem
 from weatherglass.fhir.reading.problems.concept_words import status_of, text_of
@@ -264,9 +265,7 @@ def _kinds_by_code(concept: r4.CodeableConcept | None) -> frozenset[ConditionKin
 
 
 def _may_be_used(intake: Intake, gathered: Gathered, condition: r4.Condition, place: Place) -> bool:
-    if condition.modifierExtension:
-        text = "A modifier extension may change the meaning; not used."
-        _note(intake, gathered, place, Severity.WARNING, IssueKey.MODIFIER, "", text)
+    if is_modified(intake, condition, place.path, gathered.key):
         return False
     if status_of(condition.verificationStatus) in _NOT_TRUE:
         text = "A refuted or wrongly entered Condition is not used."

@@ -2,6 +2,7 @@
 
 from weatherglass.fhir import r4
 from weatherglass.fhir.issues import IssueKey, Severity
+from weatherglass.fhir.reading.gate import is_modified, say_status
 from weatherglass.fhir.reading.intake import Intake, Place
 from weatherglass.fhir.reading.problems.concept_words import text_of
 from weatherglass.model.record import Procedure, ProcedureKind
@@ -19,28 +20,13 @@ def read_procedure(intake: Intake, procedure: r4.Procedure, place: Place, origin
     gathered = intake.gathered_for(procedure.subject, place, "subject")
     if gathered is None:
         return
-    if procedure.modifierExtension:
-        intake.note(
-            Severity.WARNING,
-            IssueKey.MODIFIER,
-            place.path,
-            "A modifier extension may change the meaning; not used.",
-            gathered.key,
-        )
+    if is_modified(intake, procedure, place.path, gathered.key):
         return
     kinds = procedure_kinds(procedure.code)
     planned = procedure.status == "preparation" and ProcedureKind.CONTRAST_IMAGING in kinds
     if procedure.status not in _USED and not planned:
         known = procedure.status in _KNOWN
-        intake.note(
-            Severity.INFORMATION if known else Severity.ERROR,
-            IssueKey.NOT_FINAL if known else IssueKey.WRONG_TYPE,
-            f"{place.path}.status",
-            "A Procedure with this status is not used."
-            if known
-            else "Not a status of a Procedure; not used.",
-            gathered.key,
-        )
+        say_status(intake, f"{place.path}.status", "a Procedure", is_known=known, patient=gathered.key)
         return
     text = text_of(procedure.code)
     if not text and not kinds:

@@ -1,0 +1,55 @@
+"""What keeps a resource from being used whatever it says: a modifier, or a status that does not count.
+
+FHIR R4, `extensibility.html#modifierExtension` and `resource.html#implicitRules`: whoever does not
+know a modifier may not use what it stands in. None is known here, so every reader asks this gate.
+"""
+
+from typing import Protocol
+
+from msgspec import Raw
+
+from weatherglass.fhir.issues import IssueKey, Severity
+from weatherglass.fhir.reading.intake import Intake
+
+MODIFIED = "A modifier extension or implicit rules may change the meaning"
+
+
+class Modifiable(Protocol):
+    """A resource that may carry a modifier."""
+
+    @property
+    def modifierExtension(self) -> Raw:  # noqa: N802 - FHIR's name
+        """The extensions that may change what the resource means."""
+
+    @property
+    def implicitRules(self) -> str | None:  # noqa: N802 - FHIR's name
+        """The rules it was made under, where its reader has to know them."""
+
+
+def has_modifier(resource: Modifiable) -> bool:
+    """Tell whether something may change what the resource means."""
+    return bool(resource.modifierExtension or resource.implicitRules)
+
+
+def is_modified(intake: Intake, resource: Modifiable, path: str, patient: str = "") -> bool:
+    """Tell whether a modifier keeps a resource from being used, and write it down."""
+    if not has_modifier(resource):
+        return False
+    intake.note(Severity.WARNING, IssueKey.MODIFIER, path, f"{MODIFIED}; not used.", patient)
+    return True
+
+
+def say_status(intake: Intake, path: str, what: str, *, is_known: bool, patient: str = "") -> None:
+    """Write down that a resource is not used because of its status.
+
+    Args:
+        intake: Where issues go.
+        path: The element that holds the status.
+        what: What the resource is, as it stands inside a sentence: "a Procedure".
+        is_known: Whether FHIR has such a status.
+        patient: Whose it is, where that is known.
+    """
+    text = f"{what[0].upper()}{what[1:]} with this status" if is_known else f"Not a status of {what}"
+    severity = Severity.INFORMATION if is_known else Severity.ERROR
+    key = IssueKey.NOT_FINAL if is_known else IssueKey.WRONG_TYPE
+    intake.note(severity, key, path, f"{text}{' is not used.' if is_known else '; not used.'}", patient)
