@@ -1,6 +1,7 @@
 """Records for the tests of the page, made from the invented ward."""
 
 import json
+import re
 from copy import deepcopy
 from datetime import datetime, timedelta
 from functools import cache
@@ -138,3 +139,19 @@ def hostile(node: Any, words: str) -> Any:
     if isinstance(node, list):
         return [hostile(one, words) for one in node]
     return words if isinstance(node, str) else node
+
+
+_MOMENT = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(?:\.\d+)?(?:Z|[+-]\d\d:\d\d)")
+
+
+def moved(bundle: dict[str, Any], newest: datetime) -> dict[str, Any]:
+    """Return a record with every moment moved alike, the newest observation to a moment."""
+    times = [
+        datetime.fromisoformat(e["resource"]["effectiveDateTime"])
+        for e in bundle["entry"]
+        if len(e["resource"].get("effectiveDateTime", "")) > len("2026-03-12")
+    ]
+    by = newest - max(times)
+    text = _MOMENT.sub(lambda at: (datetime.fromisoformat(at[0]) + by).isoformat(), json.dumps(bundle))
+    found: dict[str, Any] = json.loads(text)
+    return found

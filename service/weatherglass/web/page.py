@@ -24,6 +24,7 @@ from weatherglass.pipeline import review_reading, vocabulary_of
 from weatherglass.review.selection import Selection
 from weatherglass.web.assets import DRAWING_SCRIPTS, PAGE_SCRIPTS, STYLES, policy_hash, text_of
 from weatherglass.web.demo_ward import demo_patients
+from weatherglass.web.moments import AT_NEWEST, Wanted, chosen_moment
 from weatherglass.web.templating import environment
 from weatherglass.web.view import PatientView, patient_view
 from weatherglass.web.ward import ward_view
@@ -86,7 +87,7 @@ def view_page(
     choices: LocalChoices,
     *,
     lines: bool,
-    as_of: datetime | None = None,
+    wanted: Wanted = AT_NEWEST,
     patient: int | None = None,
     allowed: Callable[[Iterable[str]], None] = lambda _: None,
 ) -> Page:
@@ -96,7 +97,7 @@ def view_page(
         body: A Bundle, or NDJSON.
         choices: What the site has chosen.
         lines: Whether it is NDJSON.
-        as_of: Moment of the review; the newest datum when None.
+        wanted: Which moment was asked for.
         patient: Which patient of the file, counted from 0; the ward when None and there are several.
         allowed: Raises when a caller may not send a record of these patients.
     """
@@ -106,17 +107,22 @@ def view_page(
         return failure_page(unreadable.issues)
     allowed(key for key, _ in reading.records)
     several = len(reading.records) > 1
+    # All patients of a file stand at one moment, also where only one of them is shown.
+    moment = chosen_moment(wanted, (record for _, record in reading.records))
     if patient is not None:
         reading = only_patient(reading, patient)
-    reviewed, issues = review_records(reading, choices, as_of=as_of)
+    reviewed, issues = review_records(reading, choices, as_of=moment.at)
     kind = "application/fhir+ndjson" if lines else "application/fhir+json"
     if not reviewed:
         return failure_page(issues)
     if len(reviewed) == 1:
         view = _view_of(reviewed[0], issues, choices)
-        return Page(200, _render("patient.html", v=view, from_ward=several, content_type=kind), 1)
+        html = _render("patient.html", v=view, from_ward=several, content_type=kind, at_moment=moment.kind)
+        return Page(200, html, 1)
     shared = grouped(issue for issue in issues if not issue.patient)
-    html = _render("ward.html", ward=ward_view(reviewed), issues=shared, content_type=kind)
+    html = _render(
+        "ward.html", ward=ward_view(reviewed), issues=shared, content_type=kind, at_moment=moment.kind
+    )
     return Page(200, html, len(reviewed))
 
 

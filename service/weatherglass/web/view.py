@@ -60,6 +60,7 @@ class First:
         besides: What the call has to reckon with: a recorded ceiling of treatment.
         bedside: What to do at the bedside until somebody comes; empty where nobody is called.
         due_at: The deadline for a program; empty where it is now or nobody is called.
+        is_overdue: Whether it had passed at the moment of the review.
     """
 
     urgency: str
@@ -73,6 +74,7 @@ class First:
     besides: str
     bedside: str
     due_at: str
+    is_overdue: bool
     investigations: tuple[str, ...]
     not_assessed: str
     left_out: tuple[str, ...]
@@ -251,6 +253,7 @@ def first_of(review: Review) -> First:
         besides=call.besides if call is not None else "",
         bedside=review.at_bedside,
         due_at=call.due.isoformat() if call is not None and not call.is_arrest else "",
+        is_overdue=call is not None and call.overdue is not None,
         investigations=review.investigations,
         not_assessed=review.not_assessed or review.closed,
         left_out=review.left_out if call is not None else (),

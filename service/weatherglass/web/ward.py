@@ -32,6 +32,7 @@ class WardRow:
     decisions: tuple[DecisionInShort, ...]
     data_age: str
     as_of: str
+    moment: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,6 +73,7 @@ def ward_view(reviewed: Sequence[tuple[int, Review, Record]]) -> WardView:
                 decisions=review.decisions,
                 data_age=review.data_age,
                 as_of=review.clock.dated(review.as_of) if review.as_of is not None else "",
+                moment=review.as_of.isoformat() if review.as_of is not None else "",
             )
         )
     return WardView(

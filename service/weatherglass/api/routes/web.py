@@ -1,9 +1,12 @@
 """The page: itself, its files, the demo ward, and the view of an opened file."""
 
 from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from datetime import datetime
 from functools import partial
+from typing import Annotated
 
-from fastapi import APIRouter, Request, Response
+from fastapi import APIRouter, Query, Request, Response
 
 from weatherglass.api.access.security import check_patients
 from weatherglass.api.publishing.launching import BACK, LAUNCH, asked_origins, launching
@@ -16,6 +19,7 @@ from weatherglass.fhir.issues import UnreadableError
 from weatherglass.fhir.reading.shape import looks_like_lines
 from weatherglass.web.assets import assets
 from weatherglass.web.demo_ward import demo_bundle, demo_ward_bundle
+from weatherglass.web.moments import AtMoment, Wanted
 from weatherglass.web.page import Page, failure_page, landing_page, view_page
 
 router = APIRouter(include_in_schema=False)
@@ -64,27 +68,47 @@ def page_policy(settings: Settings) -> str:
 
 
 @router.post("/view")
-async def view(request: Request, patient: int | None = None) -> Response:
-    """Send the view of the file in the body; nothing of it is kept."""
+async def view(
+    request: Request, patient: int | None = None, as_of: Annotated[str, Query(alias="asOf")] = ""
+) -> Response:
+    """Send the view of the file in the body, at a moment or at `now` or `newest`; nothing of it is kept."""
     service: Service = request.app.state.service
-    allowed = partial(check_patients, request)
+    clock: Callable[[], datetime] = request.app.state.clock
+    asked = _Asked(patient, as_of, clock(), partial(check_patients, request))
     with service.desk.seat() as seat:
         body = await read_body(request, seat)
-        shown = await service.desk.work(len(body), partial(_view, body, service, patient, allowed))
+        shown = await service.desk.work(len(body), partial(_view, body, service, asked))
     note_shown(shown.patients)
     return Response(shown.html, shown.status, {**_HEADERS, "Cache-Control": "no-store"}, media_type=_HTML)
 
 
-def _view(
-    body: bytes, service: Service, patient: int | None, allowed: Callable[[Iterable[str]], None]
-) -> Page:
+@dataclass(frozen=True, slots=True)
+class _Asked:
+    """What a view was asked for: a patient of the file, a moment, at what time, and who may be shown."""
+
+    patient: int | None
+    as_of: str
+    now: datetime
+    allowed: Callable[[Iterable[str]], None]
+
+
+def _view(body: bytes, service: Service, asked: _Asked) -> Page:
     lines = looks_like_lines(body)
+    word = AtMoment(asked.as_of) if asked.as_of in (AtMoment.NOW, AtMoment.NEWEST) else None
+    named = {"asOf": [asked.as_of]} if asked.as_of and word is None else {}
     try:
+        at = read_options(body, named).as_of
         given = read_options(body, {}) if lines else read_bundle_input(body, {})
     except UnreadableError as unreadable:
         return failure_page(unreadable.issues)
+    wanted = Wanted(at=at if asked.as_of else given.as_of, word=word, now=asked.now)
     return view_page(
-        given.record, service.choices, lines=lines, as_of=given.as_of, patient=patient, allowed=allowed
+        given.record,
+        service.choices,
+        lines=lines,
+        wanted=wanted,
+        patient=asked.patient,
+        allowed=asked.allowed,
     )
 
 

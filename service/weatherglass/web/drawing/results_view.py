@@ -32,9 +32,14 @@ class ResultView:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ResultsView:
-    """The strip: results under the moment of their sample, and what was sent and not read."""
+    """The strip: results under the moment of their sample, and what was sent and not read.
+
+    Attributes:
+        moments: Of each sample, for a program: the browser says how old it is.
+    """
 
     samples: tuple[tuple[str, tuple[ResultView, ...]], ...]
+    moments: tuple[str, ...]
     not_read: tuple[str, ...]
 
 
@@ -42,9 +47,15 @@ def results_view(review: Review, face: Clockface) -> ResultsView:
     """Return the strip of one review."""
     rows = sorted(review.latest.rows, key=lambda row: row.newest.at, reverse=True)
     samples: dict[str, list[ResultView]] = {}
+    moments: dict[str, str] = {}
     for row in rows:
+        moments.setdefault(face.short(row.newest.at), row.newest.at.isoformat())
         samples.setdefault(face.short(row.newest.at), []).append(_result(row, face))
-    return ResultsView(samples=tuple(_frozen(samples.items())), not_read=review.latest.not_read)
+    return ResultsView(
+        samples=tuple(_frozen(samples.items())),
+        moments=tuple(moments.values()),
+        not_read=review.latest.not_read,
+    )
 
 
 def _frozen(

@@ -32,12 +32,14 @@ class ScoreStripView:
     """The timeline of the score that leads the review.
 
     Attributes:
+        moment: Of the newest total, for a program.
         table: Time, total and the points of each part, newest first.
     """
 
     name: str
     latest: str
     latest_at: str
+    moment: str
     parts: tuple[str, ...]
     table: tuple[tuple[str, ...], ...]
     left_out: int
@@ -59,6 +61,7 @@ def score_strip(score: ScoreFinding, face: Clockface) -> ScoreStripView | None:
         name=short,
         latest=total_words(newest),
         latest_at=face.short(newest.at),
+        moment=newest.at.isoformat(),
         parts=tuple(part.label for part in score.parts),
         table=tuple(rows[:_TABLE_ROWS]),
         left_out=max(0, len(rows) - _TABLE_ROWS),

@@ -22,6 +22,7 @@ Weatherglass.article = (() => {
       everything(article);
     }
     for (const column of within.querySelectorAll("[data-beside]")) beside(column);
+    for (const ward of within.querySelectorAll("[data-ward]")) tickWard(ward);
   }
 
   /** Who this is stays in sight: the running line says it once the head has scrolled away. */
@@ -37,13 +38,38 @@ Weatherglass.article = (() => {
     return `${many} ${word}${many === 1 ? "" : "s"}`;
   };
 
+  const since = (moment) => (Date.now() - Date.parse(moment)) / 60000;
+
+  /** How old each thing is now, while it is of today. */
+  function ages(within) {
+    for (const one of within.querySelectorAll("[data-age-of]")) {
+      const minutes = since(one.dataset.ageOf);
+      one.hidden = !(minutes >= 1 && minutes <= 1440);
+      if (!one.hidden) one.textContent = ` ${inShort(minutes)} ago`;
+    }
+  }
+
+  const inShort = (minutes) => (minutes < 60 ? `${Math.floor(minutes)} min` : `${Math.floor(minutes / 60)} h${minutes % 60 >= 1 ? ` ${Math.floor(minutes % 60)} min` : ""}`);
+
+  /** A deadline on the ward's list that has passed since the review, by this computer's clock. */
+  function lateOnWard(row) {
+    const late = since(row.dataset.due);
+    const passed = row.dataset.due && since(row.dataset.moment) > late && since(row.dataset.moment) <= 1440;
+    const said = row.querySelector("[data-late]");
+    if (!said || !passed || late < 1) return;
+    said.textContent = `Overdue ${inShort(late)}`;
+    said.hidden = false;
+  }
+
   /** How old the review is by this computer's clock, and a deadline that has passed since: every minute anew. */
   function byClock(article) {
-    const minutes = (Date.now() - Date.parse(article.dataset.moment)) / 60000;
+    const minutes = since(article.dataset.moment);
+    ages(article);
     const said = article.querySelector("[data-by-clock]");
     said.hidden = Math.abs(minutes) < 1;
     said.textContent = `${lasting(Math.abs(minutes))} ${minutes > 0 ? "ago" : "ahead"}`;
     said.title = "by this computer's clock";
+    said.classList.toggle("stale", Math.abs(minutes) > 1440);
     const overdue = article.querySelector("[data-overdue]");
     const due = Date.parse(article.dataset.due);
     // What was overdue at the review says so itself; here is what became so while it lay open, within a day.
@@ -54,7 +80,15 @@ Weatherglass.article = (() => {
     if (!overdue.hidden && overdue.textContent !== words) overdue.textContent = words;
   }
 
-  const tick = () => document.querySelectorAll("[data-article]").forEach(byClock);
+  function tickWard(ward) {
+    ages(ward);
+    ward.querySelectorAll("[data-row]").forEach(lateOnWard);
+  }
+
+  const tick = () => {
+    document.querySelectorAll("[data-article]").forEach(byClock);
+    document.querySelectorAll("[data-ward]").forEach(tickWard);
+  };
   setInterval(tick, 60000);
 
   /** Everything that stands on demand, at once. */
@@ -118,6 +152,7 @@ Weatherglass.article = (() => {
       .join("\n\n");
   }
 
+  addEventListener("beforeprint", tick);
   addEventListener("beforeprint", () => paper.lay("side", open));
   addEventListener("afterprint", () => paper.takeUp(open));
 

@@ -13,6 +13,8 @@
   // What stands on the page: which record, and which patient of it (null: all of it).
   let shown = null;
   let ward = null;
+  // Which moment was asked for: "" (the program decides), "now" or "newest".
+  let moment = "";
   let running = null;
 
   const size = (bytes) => (bytes < 1e6 ? `${Math.ceil(bytes / 1e3)} kB` : `${(bytes / 1e6).toFixed(1)} MB`);
@@ -51,7 +53,10 @@
   }
 
   function upload(blob, patient) {
-    const address = patient === null ? "/view" : `/view?patient=${patient}`;
+    const asked = new URLSearchParams();
+    if (patient !== null) asked.set("patient", patient);
+    if (moment) asked.set("asOf", moment);
+    const address = asked.size ? `/view?${asked}` : "/view";
     return exchange("Reviewing the record.", (signal) => Weatherglass.opening.send(address, blob, "application/fhir+json", {
       signal,
       onProgress: (sent, total) => {
@@ -73,6 +78,7 @@
   /** A new record is an entry of its own in the history: Back leads to where one came from. */
   async function review(blob, isAddressed = false, signed = null) {
     Weatherglass.launch.hold(signed);
+    moment = "";
     const html = await reviewed(blob, null);
     if (html === null) return false;
     record = blob;
@@ -97,6 +103,15 @@
     if (html === null) return;
     ward = left;
     arrive({ record: records, patient }, html);
+  }
+
+  /** The same record at another moment; a ward that was left behind would be of the old one. */
+  async function chooseMoment(choice) {
+    moment = choice;
+    const html = await reviewed(record, shown.patient);
+    if (html === null) return;
+    ward = null;
+    show(html);
   }
 
   function backToWard() {
@@ -203,6 +218,9 @@
     for (const button of all("[data-patient]", within)) {
       button.addEventListener("click", () => choosePatient(Number(button.dataset.patient)));
     }
+    for (const button of all("[data-moment-choice]", within)) {
+      button.addEventListener("click", () => chooseMoment(button.dataset.momentChoice));
+    }
     for (const button of all("[data-back]", within)) button.addEventListener("click", backToWard);
     for (const button of all("[data-open-again]", within)) button.addEventListener("click", home);
     const filter = one("[data-ward-filter]", within);
@@ -233,10 +251,17 @@
     }
   }
 
+  /** The operation at the moment that the page shows. */
+  function operation() {
+    const isNow = one("[data-moment-choice='now'][aria-pressed='true']", place);
+    const at = isNow && one("[data-moment]", place).dataset.moment;
+    return at ? `/fhir/$review-deterioration?asOf=${encodeURIComponent(at)}` : "/fhir/$review-deterioration";
+  }
+
   /** The raw answer comes from the operation itself, not from the page. */
   async function fetchAnswer(section) {
     const note = one("[data-fhir-note]", section);
-    const answer = await exchange("Fetching the answer.", (signal) => Weatherglass.opening.send("/fhir/$review-deterioration", record, section.dataset.contentType, { signal, onProgress: () => {} }));
+    const answer = await exchange("Fetching the answer.", (signal) => Weatherglass.opening.send(operation(), record, section.dataset.contentType, { signal, onProgress: () => {} }));
     if (!answer) return;
     const shown = Weatherglass.layOut(answer.text, 400000);
     const text = one("[data-fhir-text]", section);
