@@ -5,8 +5,8 @@ The default is our choice: a file whose newest entry is younger than a day is re
 
 import json
 import re
-import time
 from datetime import UTC, datetime, timedelta
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -68,17 +68,17 @@ def test_at_now_what_is_overdue_is_said() -> None:
     assert "Observations are overdue" in text
 
 
-def _of_today(minutes_ago: int) -> dict[str, Any]:
-    """06-hypoglycaemia with its newest entry so many minutes ago."""
-    return moved(
-        demo("06-hypoglycaemia"), datetime.fromtimestamp(time.time(), UTC) - timedelta(minutes=minutes_ago)
-    )
+def _of_today(file: Path, minutes_ago: int) -> dict[str, Any]:
+    """06-hypoglycaemia with its newest entry so many minutes before a file was written."""
+    now = datetime.fromtimestamp(file.stat().st_mtime, UTC)
+    return moved(demo("06-hypoglycaemia"), now - timedelta(minutes=minutes_ago))
 
 
-def test_the_switch_moves_the_review(browser: Browser, tmp_path: Any) -> None:
+def test_the_switch_moves_the_review(browser: Browser, tmp_path: Path) -> None:
     """A record of today opens at now; the newest entry is one press away, and so is the way back."""
     file = tmp_path / "today.json"
-    file.write_text(json.dumps(_of_today(90)), "utf-8")
+    file.touch()
+    file.write_text(json.dumps(_of_today(file, 90)), "utf-8")
     browser.open_file(file)
     pressed = (
         "[...document.querySelectorAll('[data-moment-choice][aria-pressed=true]')].map((o) => o.innerText)"
