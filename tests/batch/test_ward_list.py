@@ -142,7 +142,7 @@ def _rows() -> Iterable[WardRow]:
 def _written(folder: Path, rows: Iterable[WardRow], warnings: Sequence[str] = ()) -> tuple[str, str]:
     table, page = folder / "t.csv", folder / "p.html"
     above = Heading(summary=["S"], warnings=warnings, software="Weatherglass")
-    write_ward_list(rows, above, table, page)
+    write_ward_list(list(rows), above, table, page)
     return table.read_text("utf-8"), page.read_text("utf-8")
 
 

@@ -35,7 +35,7 @@ class Served:
             stdout=subprocess.DEVNULL,
             stderr=subprocess.DEVNULL,
         )
-        for _ in range(200):
+        for _ in range(1200):
             try:
                 with urllib.request.urlopen(f"{self.address}/health/ready", timeout=1):
                     return

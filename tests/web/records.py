@@ -73,14 +73,21 @@ def crowded_chart(lines: int) -> dict[str, Any]:
 
 def twenty_patients() -> dict[str, Any]:
     """Return twenty patients on two wards: the thirteen, and seven of them once more on another ward."""
+    return several_patients(20)
+
+
+def several_patients(many: int, *, one_ward: bool = False) -> dict[str, Any]:
+    """Return so many patients: the thirteen, then the same under other names of record, on another ward."""
     entries = []
     names = sorted(path.stem for path in WARD.glob("*.json"))
-    for index in range(20):
+    for index in range(many):
         text = _text(names[index % len(names)])
-        if index >= len(names):
-            text = text.replace("Larkmoor", "Whinmoor").replace("larkmoor", "whinmoor")
+        again = index // len(names)
+        if again:
+            if not one_ward:
+                text = text.replace("Larkmoor", "Whinmoor").replace("larkmoor", "whinmoor")
             patient = _patient_of(json.loads(text))["resource"]["id"]
-            text = text.replace(patient, f"{patient}-again")
+            text = text.replace(patient, f"{patient}-again{'' if again == 1 else again}")
         entries += json.loads(text)["entry"]
     return {"resourceType": "Bundle", "type": "collection", "entry": entries}
 

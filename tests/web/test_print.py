@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from tests.web.browser import Browser
-from tests.web.records import WARD, crowded_chart, demo, only_creatinine, twenty_patients
+from tests.web.records import WARD, crowded_chart, demo, only_creatinine, several_patients, twenty_patients
 
 NAMES = sorted(path.stem for path in WARD.glob("*.json"))
 _LEAST = 7.0
@@ -201,25 +201,58 @@ def test_every_side_says_whose_it_is(browser: Browser, tmp_path: Path) -> None:
     browser.behaved()
 
 
+#: The sheets at the moment of printing: nothing is cut off, and the letters can be read.
+_WATCH_WARD = """addEventListener("beforeprint", () => {
+  window.paper = {
+    title: document.querySelector("[data-view] h1").innerText,
+    every: document.querySelector(".ward-title").innerText,
+    cut: [...document.querySelectorAll(".bed > *")]
+      .filter((one) => one.getClientRects().length && one.scrollWidth > one.clientWidth + 1).length,
+  };
+})"""
+
+
 def test_the_ward_list_says_everything_on_paper(browser: Browser, tmp_path: Path) -> None:
-    """No headline is cut, and a list that was filtered says so: two sheets for thirteen patients."""
+    """Nothing is cut, and a list that was filtered says so on every sheet."""
     file = tmp_path / "twenty.json"
     file.write_text(json.dumps(twenty_patients()), "utf-8")
     browser.open_file(file)
     browser.do("pick", at="[data-ward-choice]", label="Whinmoor Ward")
-    browser.do(
-        "run",
-        code="""addEventListener("beforeprint", () => {
-          window.paper = {
-            title: document.querySelector("[data-view] h1").innerText,
-            cut: [...document.querySelectorAll(".bed-headline")]
-              .filter((one) => one.scrollHeight > one.clientHeight + 1).length,
-          };
-        })""",
-    )
-    assert browser.paper("print-ward-list") <= 2
+    browser.do("run", code=_WATCH_WARD)
+    assert browser.paper("print-ward-list") == 1
     seen = browser.do("run", code="window.paper")
-    assert seen == {"title": "7 of 20 patients, Whinmoor Ward, most urgent first", "cut": 0}
+    assert (seen["title"], seen["cut"]) == ("7 of 20 patients, Whinmoor Ward, most urgent first", 0)
+    assert "Shown: 7 of 20 patients, Whinmoor Ward" in seen["every"]
+
+
+def test_a_ward_of_thirty_five_prints_on_two_sides(browser: Browser, tmp_path: Path) -> None:
+    """Each sheet with the ward, the time, its number and how many there are."""
+    file = tmp_path / "ward.json"
+    file.write_text(json.dumps(several_patients(35, one_ward=True)), "utf-8")
+    browser.open_file(file)
+    assert browser.paper("print-ward-35") == 2
+    rules = browser.do("run", code=_RULES)
+    assert any("counter(page)" in one and "counter(pages)" in one for one in rules if "@page ward" in one)
+    every = browser.do("run", code="document.querySelector('.ward-title').textContent.trim()")
+    assert every == "Larkmoor Ward. As of the newest entry of each. 35 patients"
+
+
+#: The rules of the list for paper, those inside its media rule too.
+_RULES = """[...document.styleSheets].flatMap((sheet) => [...sheet.cssRules])
+  .flatMap((rule) => rule.cssRules ? [...rule.cssRules] : [rule]).map((rule) => rule.cssText)"""
+
+
+def test_the_list_of_a_batch_run_prints_alike(browser: Browser, tmp_path: Path) -> None:
+    """The same lines, on one sheet for the thirteen; what is said in detail begins on the next."""
+    out = tmp_path / "out"
+    command = [sys.executable, "-m", "weatherglass", "batch", str(WARD), str(out)]
+    subprocess.run(command, check=True, capture_output=True)
+    browser.do("open", width=1366, height=768)
+    browser.do("go", address=(out / "ward-list.html").as_uri())
+    assert browser.do("count", at=".ward-list .bed") == 13
+    browser.picture("batch-ward-list", whole=True)
+    assert browser.paper("print-batch-ward-list") <= 7
+    browser.behaved()
 
 
 def test_a_saved_ward_prints_a_side_a_patient(browser: Browser, tmp_path: Path) -> None:

@@ -22,7 +22,7 @@ def test_ward_is_ranked_with_one_scale_for_all_lines(browser: Browser) -> None:
     )
     assert len(levels) == 13
     assert levels == sorted(levels, reverse=True)
-    assert browser.texts(".bed-who h2")[0] == "Ambrose Tidewell"
+    assert browser.texts(".bed-no")[:2] == ["bed 12", "bed 1"], "the earliest deadline first"
     assert browser.do("count", at=".small .run") >= 10
     assert (
         browser.do(
@@ -72,6 +72,72 @@ def test_twenty_patients_by_ward(browser: Browser, tmp_path: Path) -> None:
     browser.do("pick", at="[data-ward-choice]", label="All wards")
     assert browser.text("[data-ward-shown]") == "20 shown"
     browser.behaved()
+
+
+def _names(browser: Browser) -> list[str]:
+    return [
+        name
+        for name, hidden in browser.do(
+            "run",
+            code="[...document.querySelectorAll('.bed')].map((o) => [o.dataset.name, o.hidden])",
+        )
+        if not hidden
+    ]
+
+
+def test_order_and_search(browser: Browser) -> None:
+    """By deadline, by bed as people count, by name; and some words find a patient by name, bed or number."""
+    browser.demo("ward", width=1366, height=768)
+    first = _names(browser)
+    browser.do("pick", at="[data-ward-order]", label="Bed")
+    beds = [int(bed.split()[1]) for bed in browser.texts(".bed-no")]
+    assert beds == sorted(beds)
+    browser.do("pick", at="[data-ward-order]", label="Name")
+    assert _names(browser) == sorted(first)
+    browser.do("pick", at="[data-ward-order]", label="Deadline")
+    due = browser.do("run", code="[...document.querySelectorAll('.bed')].map((o) => o.dataset.due)")
+    called = [one for one in due if one]
+    assert called == sorted(called)
+    assert due == called + [""] * (len(due) - len(called))
+    browser.do("pick", at="[data-ward-order]", label="Urgency")
+    assert _names(browser) == first
+    browser.do("fill", at="[data-ward-search]", text="saltm")
+    assert _names(browser) == ["Cordelia Saltmere"]
+    assert browser.text("h1") == "1 of 13 patients, most urgent first"
+    browser.do("fill", at="[data-ward-search]", text="lm-1010")
+    assert len(_names(browser)) == 1
+    browser.behaved()
+
+
+def test_next_and_previous_patient(browser: Browser) -> None:
+    """In the order that the list had; at its ends there is no further one."""
+    browser.demo("ward", width=1366, height=768)
+    browser.do("pick", at="[data-ward-order]", label="Name")
+    names = _names(browser)
+    browser.do("click", at=f"text={names[0]}")
+    browser.shown_again(2)
+    assert browser.do("run", code="document.querySelector('[data-neighbour=\"-1\"]').hidden")
+    browser.do("click", at="[data-neighbour='1']")
+    browser.shown_again(3)
+    assert browser.text("h1") == names[1]
+    browser.do("click", at="[data-neighbour='-1']")
+    browser.shown_again(4)
+    assert browser.text("h1") == names[0]
+    browser.do("click", at="[data-back]")
+    browser.shown_again(5)
+    assert _names(browser) == names
+    browser.behaved()
+
+
+def test_a_laptop_shows_eight_patients(browser: Browser) -> None:
+    """Bed first, one to three lines each."""
+    browser.demo("ward", width=1366, height=768)
+    bottoms = browser.do(
+        "run", code="[...document.querySelectorAll('.bed')].map((o) => o.getBoundingClientRect().bottom)"
+    )
+    assert sum(bottom <= 768 for bottom in bottoms) >= 8
+    assert browser.do("run", code="document.querySelector('.bed').firstElementChild.className") == "bed-no"
+    browser.picture("ward-laptop")
 
 
 def test_ward_on_a_phone(browser: Browser) -> None:

@@ -523,6 +523,7 @@ class Review:
         medicines_reviewed: Medicines of the drug chart that were recognised and reviewed.
         medicines_not_recognised: Medicines that nobody could recognise; each is a finding.
         ceiling: Recorded decisions about resuscitation and treatment, most binding first.
+        told_first: What leads, each in its few words; empty where nobody is called.
         decisions: The same in few words; says so where nothing about resuscitation is recorded.
         at_bedside: What to do at the bedside until somebody comes; empty where nobody is called.
         is_limited: Whether any of them limits treatment; one about resuscitation does not.
@@ -539,6 +540,7 @@ class Review:
     urgency: Urgency
     headline: str
     found: str = ""
+    told_first: tuple[str, ...] = ()
     findings: tuple[Finding, ...]
     escalation: Escalation | None
     handover: Handover

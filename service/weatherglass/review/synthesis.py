@@ -89,6 +89,7 @@ def synthesise(bedside: Bedside, findings: Sequence[Finding], *, is_narrowed: bo
         urgency=leading.urgency if leading is not None else Urgency.ROUTINE,
         headline=" ".join(filter(None, (closed or ("" if leading is not None else unassessed), found))),
         found=found,
+        told_first=_leading_words(bedside, ordered, leading, lead) if leading is not None else (),
         findings=ordered,
         escalation=escalation,
         handover=compose(
@@ -167,24 +168,24 @@ def _found(
     elif leading is None:
         said = _without_a_call(bedside, findings, score, unassessed, left_out)
     else:
-        said = _with_a_call(bedside, findings, leading, score)
+        said = " ".join(f"{words}." for words in _leading_words(bedside, findings, leading, score))
     # Scores, limits and roles of adults were used; nobody reads on to find that out.
     adult = "Age not recorded: read as an adult's." if bedside.age is None else ""
     return " ".join(filter(None, (said, adult)))
 
 
-def _with_a_call(
+def _leading_words(
     bedside: Bedside, findings: Sequence[Finding], leading: Finding, score: ScoreFinding | None
-) -> str:
+) -> tuple[str, ...]:
     if leading.key == MOST_CATASTROPHIC:
-        return f"{in_brief(leading)}."  # Nothing stands beside it.
+        return (in_brief(leading),)  # Nothing stands beside it.
     told = _told_first(bedside, findings, leading)
     # One more where it is as urgent as the first and restates nothing; the rest stand in their places.
     third = [f for f in told[2:3] if f.urgency is leading.urgency and f.kind not in _RESTATING]
     said = [in_brief(one) for one in (*told[:2], *third)]
     if isinstance(leading, ScoreFinding) and not leading.is_current and score is not None:
         said.insert(1, f"Now {in_brief(score)}")  # The newest round, beside the older one that leads.
-    return " ".join(f"{words}." for words in dict.fromkeys(said))
+    return tuple(dict.fromkeys(said))
 
 
 def _told_first(bedside: Bedside, findings: Sequence[Finding], leading: Finding) -> tuple[Finding, ...]:

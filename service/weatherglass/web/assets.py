@@ -17,7 +17,15 @@ _MEDIA_TYPES = {
     ".svg": "image/svg+xml",
 }
 #: In the order in which they are needed: a script may use what stands before it.
-STYLES = ("typefaces.css", "vendor/uPlot.min.css", "weatherglass.css", "parts.css", "print.css", "side.css")
+STYLES = (
+    "typefaces.css",
+    "vendor/uPlot.min.css",
+    "weatherglass.css",
+    "parts.css",
+    "ward.css",
+    "print.css",
+    "side.css",
+)
 DRAWING_SCRIPTS = (
     "vendor/uPlot.iife.min.js",
     "ink.js",

@@ -4,35 +4,11 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from weatherglass.model.findings import DecisionInShort, MedicineFinding, Review
+from weatherglass.model.findings import Review
 from weatherglass.model.record import Record
 from weatherglass.model.words.brief_words import rank_on_ward
-from weatherglass.web.drawing.small_multiple import HEIGHT, WIDTH, SmallMultiple, small_multiple, ward_scale
-from weatherglass.web.finding_view import short_name
-from weatherglass.web.medicine_view import ASKING
-from weatherglass.web.view import First, Person, first_of, person_of
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WardRow:
-    """One patient on the ward page.
-
-    Attributes:
-        index: Which patient of the file; how the page asks for the whole review.
-    """
-
-    index: int
-    person: Person
-    ward: str
-    first: First
-    score: str
-    score_name: str
-    line: SmallMultiple | None
-    medicines: int
-    decisions: tuple[DecisionInShort, ...]
-    data_age: str
-    as_of: str
-    moment: str
+from weatherglass.web.drawing.small_multiple import HEIGHT, WIDTH, small_multiple, ward_scale
+from weatherglass.web.ward_line import WardLine, ward_line
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,10 +16,12 @@ class WardView:
     """The ward page.
 
     Attributes:
+        title: Which wards, at what moment: stands on every sheet of paper.
         as_of: The moment of all reviews; empty when they are of several.
     """
 
-    rows: tuple[WardRow, ...]
+    title: str
+    rows: tuple[WardLine, ...]
     wards: tuple[str, ...]
     counts: tuple[tuple[str, str, int], ...]
     as_of: str
@@ -53,53 +31,37 @@ class WardView:
 
 
 def ward_view(reviewed: Sequence[tuple[int, Review, Record]]) -> WardView:
-    """Return every patient: most urgent first, of the rest who was not assessed, then by score and name."""
-    scores = {index: review.lead for index, review, _ in reviewed}
-    scale = ward_scale([score.history for score in scores.values() if score is not None])
-    ordered = sorted(reviewed, key=lambda one: rank_on_ward(one[1]))
+    """Return every patient: most urgent first, then by deadline, score and name."""
+    leads = [review.lead for _, review, _ in reviewed]
+    scale = ward_scale([lead.history for lead in leads if lead is not None])
     rows = []
-    for index, review, record in ordered:
-        score = scores[index]
-        rows.append(
-            WardRow(
-                index=index,
-                person=person_of(review.subject, review.as_of, review.place),
-                ward=_ward(review.place, record),
-                first=first_of(review),
-                score=_newest(review),
-                score_name=short_name(score) if score is not None else "",
-                line=small_multiple(score.history, scale) if score is not None and scale else None,
-                medicines=sum(isinstance(f, MedicineFinding) and f.action in ASKING for f in review.findings),
-                decisions=review.decisions,
-                data_age=review.data_age,
-                as_of=review.clock.dated(review.as_of) if review.as_of is not None else "",
-                moment=review.as_of.isoformat() if review.as_of is not None else "",
-            )
-        )
+    for index, review, record in sorted(reviewed, key=lambda one: rank_on_ward(one[1])):
+        lead = review.lead
+        drawn = small_multiple(lead.history, scale) if lead is not None and scale else None
+        ward, bed = _ward_and_bed(review.place, record)
+        rows.append(ward_line(review, ward=ward, bed=bed, index=index, line=drawn))
+    wards = tuple(sorted({row.ward for row in rows}))
+    moments = {review.clock.dated(review.as_of) for _, review, _ in reviewed if review.as_of is not None}
+    as_of = moments.pop() if len(moments) == 1 else ""
     return WardView(
+        title=f"{', '.join(wards)}. As of {as_of or 'the newest entry of each'}. {len(rows)} patients",
         rows=tuple(rows),
-        wards=tuple(sorted({row.ward for row in rows})),
+        wards=wards,
         counts=tuple(_counts(rows)),
-        as_of=rows[0].as_of if len({row.as_of for row in rows}) == 1 else "",
+        as_of=as_of,
     )
 
 
-def _newest(review: Review) -> str:
-    """Return the newest total; of an open one its span, with the last complete total in brackets."""
-    score, whole = review.lead, review.last_whole
-    if score is None:
-        return ""
-    total = str(score.total) if score.total is not None else f"{score.lowest} to {score.highest}"
-    return f"{total} ({whole.total})" if whole is not None else total
-
-
-def _ward(place: str, record: Record) -> str:
+def _ward_and_bed(place: str, record: Record) -> tuple[str, str]:
     names = [stay.place for stay in record.stays if stay.place and place.startswith(stay.place)]
-    return max(names, key=len) if names else "place not recorded"
+    if not names:
+        return place or "place not recorded", ""
+    ward = max(names, key=len)
+    return ward, place.removeprefix(ward).lstrip(", ")
 
 
-def _counts(rows: Sequence[WardRow]) -> Iterable[tuple[str, str, int]]:
+def _counts(rows: Sequence[WardLine]) -> Iterable[tuple[str, str, int]]:
     # The rows are in order of urgency already.
-    seen = Counter((row.first.urgency, row.first.shape) for row in rows)
+    seen = Counter((row.urgency, row.shape) for row in rows)
     for (word, shape), count in seen.items():
         yield word, shape, count

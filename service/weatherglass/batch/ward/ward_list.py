@@ -14,6 +14,8 @@ from typing import Any
 
 from weatherglass.batch.ward.ward_row import WardRow
 from weatherglass.fhir.safe_text import clean
+from weatherglass.web.drawing.small_multiple import HEIGHT, WIDTH
+from weatherglass.web.ward_line import WardLine
 
 _COLUMNS = (
     "ward",
@@ -62,7 +64,7 @@ def write_ward_list(rows: Iterable[WardRow], heading: Heading, table: Path, page
     """Write the ward list twice.
 
     Args:
-        rows: In order.
+        rows: In order, as often as they are asked for.
         heading: What stands above the list.
         table: Where the CSV goes.
         page: Where the HTML goes.
@@ -71,7 +73,7 @@ def write_ward_list(rows: Iterable[WardRow], heading: Heading, table: Path, page
         writer = csv.writer(out, lineterminator="\n", quoting=csv.QUOTE_ALL)
         writer.writerow(_COLUMNS)
         with page.open("w", encoding="utf-8") as pages:
-            pages.writelines(_page(_written(rows, writer), heading))
+            pages.writelines(_page(_written(rows, writer), rows, heading))
 
 
 def _written(rows: Iterable[WardRow], writer: Any) -> Iterator[WardRow]:
@@ -118,17 +120,23 @@ def since_earlier(row: WardRow) -> list[str]:
 # The page
 
 
-def _page(rows: Iterable[WardRow], heading: Heading) -> Iterator[str]:
-    from jinja2 import PackageLoader
+def _page(rows: Iterable[WardRow], again: Iterable[WardRow], heading: Heading) -> Iterator[str]:
+    from jinja2 import ChoiceLoader, PackageLoader
 
+    from weatherglass.web.assets import text_of
     from weatherglass.web.templating import environment
 
-    template = environment(PackageLoader("weatherglass.batch")).get_template("ward-list.html")
+    loader = ChoiceLoader([PackageLoader("weatherglass.batch"), PackageLoader("weatherglass.web")])
+    template = environment(loader).get_template("ward-list.html")
     pieces = template.generate(
         heading=heading,
+        style=text_of("ward.css"),
+        width=WIDTH,
+        height=HEIGHT,
         wards=_wards(rows),
+        details=_details(again),
+        line_of=_line,
         since_earlier=since_earlier,
-        lists_name=_lists,
         numbered=_numbered,
     )
     return map(clean, pieces)
@@ -138,6 +146,26 @@ def _wards(rows: Iterable[WardRow]) -> Iterator[Mapping[str, object]]:
     shown = (row for row in rows if not row.empty and not _is_out_of_sight(row))
     for title, held in groupby(shown, key=_title):
         yield {"title": title, "rows": held}
+
+
+def _details(rows: Iterable[WardRow]) -> Iterator[Mapping[str, object]]:
+    return _wards(row for row in rows if _lists(row))
+
+
+def _line(row: WardRow) -> WardLine:
+    """Return the line of a row: its own, or what the row says without one."""
+    if row.line is not None:
+        return row.line
+    return WardLine(
+        ward=row.ward,
+        bed=row.bed,
+        name=row.name or row.patient,
+        number=_numbered(row),
+        urgency=row.urgency or "not known",
+        shape=str(row.rank) if row.urgency and row.is_assessed else "open",
+        level=max(row.rank, 0),
+        why=(row.why or row.why_not or "not reviewed",),
+    )
 
 
 def _title(row: WardRow) -> str:

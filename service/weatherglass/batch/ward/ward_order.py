@@ -5,6 +5,7 @@ region's is sorted by DuckDB, which spills to disk. Both compare bytes, so they 
 """
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from pathlib import Path
 
 import msgspec
@@ -15,13 +16,29 @@ _row = msgspec.json.Decoder(WardRow).decode
 _IN_MEMORY = 64 << 20
 
 
-def ordered_rows(path: Path, *, in_memory: int = _IN_MEMORY) -> Iterator[WardRow]:
-    """Yield the rows of a file in order.
+@dataclass(frozen=True, slots=True)
+class OrderedRows:
+    """The rows of a file in order, as often as they are asked for.
 
-    Args:
+    Attributes:
         path: Rows, each behind what it is sorted by.
         in_memory: The largest file that is sorted in memory.
     """
+
+    path: Path
+    in_memory: int = _IN_MEMORY
+
+    def __iter__(self) -> Iterator[WardRow]:
+        """Sort and yield them."""
+        return _ordered(self.path, self.in_memory)
+
+
+def ordered_rows(path: Path, *, in_memory: int = _IN_MEMORY) -> OrderedRows:
+    """Return the rows of a file in order."""
+    return OrderedRows(path, in_memory)
+
+
+def _ordered(path: Path, in_memory: int) -> Iterator[WardRow]:
     if not path.exists():
         return
     if path.stat().st_size <= in_memory:

@@ -19,8 +19,10 @@ from weatherglass.model.findings import (
     stands_beside,
 )
 from weatherglass.model.record import Stay
-from weatherglass.model.words.brief_words import in_a_column, in_brief, rank_on_ward
+from weatherglass.model.words.brief_words import due_on_ward, in_a_column, in_brief, rank_on_ward
 from weatherglass.model.words.call_words import call_line
+from weatherglass.web.drawing.small_multiple import SmallMultiple, lasting_scale, small_multiple
+from weatherglass.web.ward_line import WardLine, ward_line
 
 #: Kinds that stand on the chart's lines, or in what comes first.
 _TOLD_ELSEWHERE = (
@@ -74,6 +76,7 @@ class WardRow(msgspec.Struct, kw_only=True):
         change: What is different from the earlier run, when there is one.
         unchanged: Whether nothing new has come in since the earlier run.
         empty: Whether there was nothing with a time to review.
+        line: The patient on one line; None when not reviewed.
     """
 
     patient: str
@@ -103,6 +106,7 @@ class WardRow(msgspec.Struct, kw_only=True):
     change: Change | None = None
     unchanged: bool = False
     empty: bool = False
+    line: WardLine | None = None
 
 
 def ward_row(review: Review, stays: Sequence[Stay]) -> WardRow:
@@ -115,7 +119,7 @@ def ward_row(review: Review, stays: Sequence[Stay]) -> WardRow:
     ward, bed = _ward_and_bed(review.place, stays)
     shown = [f for f in review.findings if not stands_beside(f)]
     new = [in_brief(f) for f in shown if f.state is State.NEW and f.urgency is not Urgency.ROUTINE]
-    leads_new = any(review.headline.startswith(words) for words in new)
+    leads_new = any(words in new for words in review.told_first[:1])
     apart = {in_brief(f) for f in shown if f.kind in _TOLD_ELSEWHERE}
     row = WardRow(
         patient=str(review.subject.origin),
@@ -132,7 +136,7 @@ def ward_row(review: Review, stays: Sequence[Stay]) -> WardRow:
         new=[
             words
             for words in dict.fromkeys(new)
-            if words not in apart and not (leads_new and words in review.headline)
+            if words not in apart and not (leads_new and words in review.told_first)
         ],
         settling=[in_brief(f) for f in shown if f.state is State.SETTLING],
         chart=chart_lines(review.findings),
@@ -144,16 +148,17 @@ def ward_row(review: Review, stays: Sequence[Stay]) -> WardRow:
         as_of=review.clock.dated(review.as_of) if review.as_of is not None else "",
         data_age=review.data_age,
         marks=[_mark(finding) for finding in shown],
+        line=ward_line(review, ward=ward or "place not recorded", bed=bed, line=_drawn(review)),
     )
-    lowest = -rank_on_ward(review)[2]
-    row.order = _order(row, max(lowest, 0))
+    *_, lowest, _ = rank_on_ward(review)
+    row.order = _order(row, max(-lowest, 0), due_on_ward(review))
     return row
 
 
 def refused_row(patient: str, why_not: str, *, empty: bool = False) -> WardRow:
     """Return the row of a patient who could not be reviewed: named, because silence is no all-clear."""
     row = WardRow(patient=patient, why_not=why_not, empty=empty)
-    row.order = _order(row, 0)
+    row.order = _order(row, 0, "9")
     return row
 
 
@@ -208,15 +213,23 @@ def _ward_and_bed(place: str, stays: Iterable[Stay]) -> tuple[str, str]:
     return place, ""
 
 
-def _order(row: WardRow, lowest: int) -> str:
-    """Ward, then the most urgent, then the highest score, then bed and patient."""
+def _drawn(review: Review) -> SmallMultiple | None:
+    if review.lead is None or not review.lead.history:
+        return None
+    return small_multiple(review.lead.history, lasting_scale(review.lead.history))
+
+
+def _order(row: WardRow, lowest: int, due: str) -> str:
+    """Ward, then the most urgent, the earliest deadline, the highest score, then bed and patient."""
     if row.empty:
         place = "\x7f\x7f"
     elif row.rank < 0:
         place = " "  # Before every ward: nobody knows how these patients are.
     else:
         place = f"w{_natural(row.ward)}" if row.ward else "\x7f"
-    return "|".join((place, str(9 - row.rank), f"{99 - min(lowest, 99):02}", _natural(row.bed), row.patient))
+    return "|".join(
+        (place, str(9 - row.rank), due, f"{99 - min(lowest, 99):02}", _natural(row.bed), row.patient)
+    )
 
 
 def _natural(text: str) -> str:

@@ -1,7 +1,7 @@
 """The few words of a finding: for a ward list, a headline, the first breath of a call."""
 
 from collections.abc import Sequence
-from datetime import timedelta
+from datetime import UTC, timedelta
 
 from weatherglass.model.findings import (
     Finding,
@@ -99,11 +99,19 @@ def in_a_column(review: Review) -> str:
     return f"{review.lead.name} {total_of(review.lead)}{before}"
 
 
-def rank_on_ward(review: Review) -> tuple[int, bool, int, str]:
-    """Return what a list of patients is sorted by: urgency, who was not assessed, score, name."""
+def rank_on_ward(review: Review) -> tuple[int, bool, str, int, str]:
+    """Return what a list of patients is sorted by: urgency, who was not assessed, deadline, score, name."""
     totals = [score.lowest for score in (review.lead, review.last_whole) if score is not None]
     # Nobody knows how a patient is who was not assessed: before those who are known to be well.
-    return (-review.urgency, not review.is_unassessed, -max(totals, default=-1), review.subject.name)
+    score = -max(totals, default=-1)
+    return (-review.urgency, not review.is_unassessed, due_on_ward(review), score, review.subject.name)
+
+
+def due_on_ward(review: Review) -> str:
+    """Return the deadline as text that sorts; what has none comes last."""
+    if review.escalation is None:
+        return "9"
+    return review.escalation.due.astimezone(UTC).isoformat()
 
 
 def earlier_total(history: Sequence[ScorePoint]) -> ScorePoint | None:

@@ -52,6 +52,12 @@ def ward_scale(histories: Sequence[Sequence[ScorePoint]], *, hours: int = 72) ->
     return Scale(end - timedelta(hours=hours), end, max(10, *(point.highest for point in points)))
 
 
+def lasting_scale(history: Sequence[ScorePoint], *, hours: int = 72) -> Scale:
+    """Return a scale that does not hang on the other patients: to 20, the most that NEWS2 can be."""
+    end = history[-1].at
+    return Scale(end - timedelta(hours=hours), end, max(20, *(point.highest for point in history)))
+
+
 def small_multiple(history: Sequence[ScorePoint], scale: Scale) -> SmallMultiple | None:
     """Draw one history as steps: a score holds until the next one is taken."""
     shown = [point for point in history if point.at >= scale.start]

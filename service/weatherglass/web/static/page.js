@@ -15,6 +15,8 @@
   let ward = null;
   // Which moment was asked for: "" (the program decides), "now" or "newest".
   let moment = "";
+  // The patients of the ward in the order of the list, as it was left.
+  let order = [];
   let running = null;
 
   const size = (bytes) => (bytes < 1e6 ? `${Math.ceil(bytes / 1e3)} kB` : `${(bytes / 1e6).toFixed(1)} MB`);
@@ -79,6 +81,7 @@
   async function review(blob, isAddressed = false, signed = null) {
     Weatherglass.launch.hold(signed);
     moment = "";
+    order = [];
     const html = await reviewed(blob, null);
     if (html === null) return false;
     record = blob;
@@ -98,11 +101,22 @@
 
   /** One patient of the ward; the ward is kept as it stands, with its filter and its place. */
   async function choosePatient(patient) {
-    const left = { nodes: [...place.childNodes], top: scrollY };
+    const left = one("[data-ward]", place) && { nodes: [...place.childNodes], top: scrollY };
+    if (left) order = [...all("[data-row]:not([hidden]) [data-patient]", place)].map((button) => Number(button.dataset.patient));
     const html = await reviewed(record, patient);
     if (html === null) return;
-    ward = left;
+    if (left) ward = left;
     arrive({ record: records, patient }, html);
+  }
+
+  /** The neighbours of a patient in the order of the list one came from. */
+  function wireNeighbours(within) {
+    const at = shown === null ? -1 : order.indexOf(shown.patient);
+    for (const button of all("[data-neighbour]", within)) {
+      const other = at < 0 ? undefined : order[at + Number(button.dataset.neighbour)];
+      button.hidden = other === undefined;
+      if (other !== undefined) button.addEventListener("click", () => choosePatient(other));
+    }
   }
 
   /** The same record at another moment; a ward that was left behind would be of the old one. */
@@ -221,33 +235,49 @@
     for (const button of all("[data-moment-choice]", within)) {
       button.addEventListener("click", () => chooseMoment(button.dataset.momentChoice));
     }
+    wireNeighbours(within);
     for (const button of all("[data-back]", within)) button.addEventListener("click", backToWard);
     for (const button of all("[data-open-again]", within)) button.addEventListener("click", home);
     const filter = one("[data-ward-filter]", within);
     if (filter) {
       filter.hidden = false;
-      one("[data-ward-choice]", filter).addEventListener("change", (event) => chooseWard(event.target.value));
+      for (const field of all("select, input", filter)) field.addEventListener("input", lookOverWard);
     }
     for (const section of all("[data-fhir]", within)) one("[data-fhir-show]", section).addEventListener("click", () => fetchAnswer(section));
   }
 
-  /** Only one ward's patients, and the counts at the head are theirs. */
-  function chooseWard(name) {
-    const counts = new Map();
-    let left = 0;
-    for (const bed of all("[data-ward-name]", place)) {
-      bed.hidden = name !== "" && bed.dataset.wardName !== name;
-      if (bed.hidden) continue;
-      left += 1;
-      counts.set(bed.dataset.urgency, (counts.get(bed.dataset.urgency) || 0) + 1);
-    }
-    const every = all("[data-ward-name]", place).length;
-    const title = one("[data-title]", place);
-    title.dataset.every ||= title.textContent;
-    title.textContent = left === every ? title.dataset.every : `${left} of ${every} patients, ${name}, most urgent first`;
-    one("[data-ward-shown]", place).textContent = left === every ? `${left} shown` : `${left} of ${every} shown`;
+  const ORDERS = {
+    urgency: (row) => row.dataset.place,
+    due: (row) => (row.dataset.due ? new Date(row.dataset.due).toISOString() : "z"),
+    bed: (row) => row.dataset.bed || "\uffff",
+    name: (row) => row.dataset.name,
+  };
+  const asCounted = new Intl.Collator(undefined, { numeric: true });
+
+  /** The list as it is asked for: one ward, some words, an order; the counts at the head are of what is shown. */
+  function lookOverWard() {
+    const rows = [...all("[data-row]", place)];
+    rows.forEach((row, index) => (row.dataset.place ||= String(index)));
+    const said = (selector) => (one(selector, place) ? one(selector, place).value : "");
+    const name = said("[data-ward-choice]");
+    const words = said("[data-ward-search]").toLowerCase().split(/\s+/).filter(Boolean);
+    const isSought = (row) => words.every((word) => row.dataset.words.toLowerCase().includes(word));
+    for (const row of rows) row.hidden = (name !== "" && row.dataset.wardName !== name) || !isSought(row);
+    const key = ORDERS[said("[data-ward-order]")];
+    one("[data-ward-rows]", place).append(...rows.sort((a, b) => asCounted.compare(key(a), key(b))));
+    countWard(rows.filter((row) => !row.hidden), rows.length, name, said("[data-ward-order]"));
+  }
+
+  function countWard(shown, every, name, order) {
+    const by = order === "urgency" ? "most urgent first" : `by ${one(`[data-ward-order] [value=${order}]`, place).textContent.toLowerCase()}`;
+    const title = shown.length === every ? `${every} patients` : `${shown.length} of ${every} patients${name && `, ${name}`}`;
+    one("[data-title]", place).textContent = `${title}, ${by}`;
+    const paper = one(".ward-title th", place);
+    paper.dataset.every ||= paper.textContent;
+    paper.textContent = shown.length === every ? paper.dataset.every : `${paper.dataset.every}. Shown: ${title}`;
+    one("[data-ward-shown]", place).textContent = shown.length === every ? `${every} shown` : `${shown.length} of ${every} shown`;
     for (const item of all("[data-count-of]", place)) {
-      one("b", item).textContent = String(counts.get(item.dataset.countOf) || 0);
+      one("b", item).textContent = String(shown.filter((row) => row.dataset.urgency === item.dataset.countOf).length);
     }
   }
 

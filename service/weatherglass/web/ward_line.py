@@ -1,0 +1,147 @@
+"""One patient on one line: what the page, its paper and the list of a batch run all show.
+
+Nothing is judged and no sentence is cut: what does not fit on a line stands on the patient's page.
+"""
+
+from dataclasses import dataclass
+from datetime import timedelta
+from typing import Final
+
+from weatherglass.model.findings import DecisionShape, MedicineFinding, Review
+from weatherglass.model.words.brief_words import total_of
+from weatherglass.model.words.clock_words import exactly
+from weatherglass.model.words.person_words import numbered
+from weatherglass.web.drawing.small_multiple import SmallMultiple
+from weatherglass.web.finding_view import short_name
+from weatherglass.web.medicine_view import ASKING
+from weatherglass.web.view import person_of
+
+#: Ours: so many of the things that lead stand on a line; the rest are on the patient's page.
+_MOST: Final = 2
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WardLine:
+    """One line.
+
+    Attributes:
+        index: Which patient of the file; None where the line leads nowhere.
+        about: Age and sex.
+        shape: Which shape goes with the urgency: the level, or "open" where nobody could assess.
+        level: The urgency as a number.
+        due: The deadline, the day only where it is another one; empty where nobody is called.
+        late: How long ago it passed; empty where it has not.
+        roles: Whom to call.
+        score: The total that leads; in brackets the last complete one.
+        score_at: When its round was.
+        score_moment: The same for a program.
+        line: The score of the last days, drawn.
+        why: What leads, each in few words.
+        flags: A shape and words: recorded decisions that limit, conflict or are not known, then the chart.
+        data_age: How old the vital signs are, where they are too old or missing.
+        moment: The moment of the review for a program.
+        due_at: The deadline for a program; empty where it is now or nobody is called.
+    """
+
+    index: int | None = None
+    ward: str
+    bed: str
+    name: str
+    about: str = ""
+    number: str
+    urgency: str
+    shape: str
+    level: int
+    due: str = ""
+    late: str = ""
+    roles: tuple[str, ...] = ()
+    score: str = ""
+    score_name: str = ""
+    score_at: str = ""
+    score_moment: str = ""
+    line: SmallMultiple | None = None
+    why: tuple[str, ...]
+    flags: tuple[tuple[str, str], ...] = ()
+    data_age: str = ""
+    moment: str = ""
+    due_at: str = ""
+
+
+def ward_line(
+    review: Review, *, ward: str, bed: str, index: int | None = None, line: SmallMultiple | None = None
+) -> WardLine:
+    """Return the line of a reviewed patient.
+
+    Args:
+        review: The review.
+        ward: The ward alone.
+        bed: The bed alone.
+        index: Which patient of the file.
+        line: The drawn score.
+    """
+    call, lead = review.escalation, review.lead
+    person = person_of(review.subject, review.as_of, review.place)
+    return WardLine(
+        index=index,
+        ward=ward,
+        bed=bed,
+        name=person.name,
+        about=f"{person.age}, {person.sex}",
+        number=numbered(review.subject),
+        urgency=review.standing,
+        shape="open" if review.is_unassessed else str(int(review.urgency)),
+        level=int(review.urgency),
+        due=_due(review),
+        late=exactly(call.overdue) if call is not None and call.overdue is not None else "",
+        roles=call.roles if call is not None else (),
+        score=_newest(review),
+        score_name=short_name(lead) if lead is not None else "",
+        score_at=_at(review),
+        score_moment=lead.at.isoformat() if lead is not None and lead.at is not None else "",
+        line=line,
+        why=_why(review),
+        flags=tuple(_flags(review)),
+        data_age=review.data_age if review.is_stale else "",
+        moment=review.as_of.isoformat() if review.as_of is not None else "",
+        due_at=call.due.isoformat() if call is not None and not call.is_arrest else "",
+    )
+
+
+def _due(review: Review) -> str:
+    call, clock = review.escalation, review.clock
+    if call is None:
+        return ""
+    if call.is_arrest or call.within <= timedelta(minutes=1):
+        return "now"
+    return f"by {clock.time(call.due) if clock.is_today(call.due) else clock.full(call.due)}"
+
+
+def _why(review: Review) -> tuple[str, ...]:
+    if review.escalation is not None and review.told_first and not review.closed:
+        return review.told_first[:_MOST]
+    return (review.headline,)
+
+
+def _newest(review: Review) -> str:
+    """Return the newest total; of an open one its least, with the last complete total in brackets."""
+    if review.lead is None:
+        return ""
+    whole = review.last_whole
+    total = total_of(review.lead).replace("at least ", "\u2265")
+    return f"{total} ({whole.total})" if whole is not None else total
+
+
+def _at(review: Review) -> str:
+    at = review.lead.at if review.lead is not None else None
+    if at is None:
+        return ""
+    return review.clock.time(at) if review.clock.is_today(at) else review.clock.full(at)
+
+
+def _flags(review: Review) -> list[tuple[str, str]]:
+    limits = [one for one in review.decisions if one.shape is not DecisionShape.FOR]
+    said = [(one.shape.value, one.words) for one in limits]
+    orders = {f.order for f in review.findings if isinstance(f, MedicineFinding) and f.action in ASKING}
+    if orders:
+        said.append(("", f"drug chart: {len(orders)} to look at"))
+    return said
