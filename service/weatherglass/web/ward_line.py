@@ -87,7 +87,7 @@ def ward_line(
         bed=bed,
         name=person.name,
         about=f"{person.age}, {person.sex}",
-        number=numbered(review.subject),
+        number=review.subject.number or numbered(review.subject),
         urgency=review.standing,
         shape="open" if review.is_unassessed else str(int(review.urgency)),
         level=int(review.urgency),
