@@ -193,7 +193,7 @@ COMPILE = $(UV) pip compile --quiet --universal --python-version 3.11 --generate
 locks: ## Solve the dependencies again (needs uv and npm)
 	$(COMPILE) pyproject.toml --output-file locks/run.txt
 	$(COMPILE) --group pyproject.toml:build --constraint locks/run.txt --output-file locks/build.txt
-	$(COMPILE) pyproject.toml --extra otel --group dev --constraint locks/run.txt --constraint locks/build.txt \
+	$(COMPILE) pyproject.toml --extra otel --extra evaluate --group dev --constraint locks/run.txt --constraint locks/build.txt \
 	  --output-file locks/dev.txt
 	$(COMPILE) pyproject.toml --extra spark --constraint locks/dev.txt --output-file locks/spark.txt
 	$(COMPILE) --group pyproject.toml:tools --output-file locks/tools.txt

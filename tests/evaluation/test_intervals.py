@@ -14,7 +14,7 @@ from weatherglass.evaluation.counting.intervals import share, spread
 )
 def test_wilson_as_scipy_has_it(number: int, of: int) -> None:
     """`scipy.stats.binomtest(...).proportion_ci(method="wilson")`."""
-    found = share(number, of)
+    found = share(number, of, outcomes=10)
     theirs = binomtest(number, of).proportion_ci(method="wilson")
     assert found.value == pytest.approx(number / of)
     assert (found.low, found.high) == pytest.approx((theirs.low, theirs.high), abs=1e-12)
@@ -22,7 +22,7 @@ def test_wilson_as_scipy_has_it(number: int, of: int) -> None:
 
 def test_of_nothing_there_is_no_share() -> None:
     """A percentage of zero rounds is not 0 %."""
-    assert share(0, 0)[2:] == (None, None, None)
+    assert share(0, 0, outcomes=10)[2:] == (None, None, None)
     assert spread([]) is None
 
 

@@ -7,9 +7,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 from sklearn.metrics import precision_score, recall_score
 
-from weatherglass.evaluation.counting.measures import Ladder, measure, patient_days, rearmed, runs_of
+from weatherglass.evaluation.counting.alerts import rearmed, runs_of
+from weatherglass.evaluation.counting.exposure import patient_days
+from weatherglass.evaluation.counting.measures import Ladder, measure
 from weatherglass.evaluation.events import watch
-from weatherglass.evaluation.trace import Missed, Outcome, Step, Stretch, Trace
+from weatherglass.evaluation.trace import Missed, Outcome, Spell, Step, Stretch, Trace
 
 DAY = datetime(2026, 3, 1, tzinfo=UTC)
 HORIZON = timedelta(hours=24)
@@ -24,8 +26,9 @@ def _trace(name: str, levels: dict[int, int], ends: int, *outcomes: Outcome, **r
     return Trace(
         patient=name,
         stretches=[Stretch(_at(0), _at(ends))],
+        spells=[Spell(_at(0), _at(ends))],
         ladders={"news2": steps},
-        onsets={},
+        onsets=[],
         outcomes=list(outcomes),
         **rest,  # type: ignore[arg-type]
     )
@@ -153,14 +156,14 @@ class TestMonotone:
     def test_an_alert_silences_eight_hours_and_no_longer(self) -> None:
         """Our choice of 8 hours, at both ends."""
         early = [Step(_at(0), 5, 5), Step(_at(7.99), 5, 5)]
-        assert rearmed(early, 5) == 1
-        assert rearmed([*early, Step(_at(8), 5, 5)], 5) == 2
+        assert len(rearmed(early, 5)) == 1
+        assert len(rearmed([*early, Step(_at(8), 5, 5)], 5)) == 2
 
     @given(st.lists(st.tuples(st.integers(0, 400), st.integers(0, 20)), max_size=40))
     def test_a_lower_threshold_never_costs_less(self, rounds: list[tuple[int, int]]) -> None:
         """Unlike runs of neighbours, which join when the threshold falls."""
         steps = [Step(_at(hour / 4), level, level) for hour, level in sorted(dict(rounds).items())]
-        counts = [rearmed(steps, threshold) for threshold in range(21)]
+        counts = [len(rearmed(steps, threshold)) for threshold in range(21)]
         assert counts == sorted(counts, reverse=True)
 
 

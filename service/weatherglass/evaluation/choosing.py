@@ -1,9 +1,17 @@
-"""Which outcomes count: those of the record that were asked for, and a site's own list."""
+"""Which outcomes count: those of the record that were asked for, a site's own list, and its present calls."""
 
 from collections.abc import Collection, Iterable
 
+from weatherglass.evaluation.counting.ward_time import TRANSFER, UNPLANNED_RETURN
 from weatherglass.evaluation.lists import Listed, short_name
-from weatherglass.evaluation.trace import Trace
+from weatherglass.evaluation.outcomes import CARDIAC_ARREST, DEATH
+from weatherglass.evaluation.report import Calls
+from weatherglass.evaluation.trace import Outcome, Trace
+
+#: What is read from the record, by the word of the command line.
+KINDS = {kind.replace(" ", "-"): kind for kind in (TRANSFER, DEATH, CARDIAC_ARREST, UNPLANNED_RETURN)}
+#: What counts unless the site says otherwise: a return is of another kind than a patient getting worse.
+USUAL = (TRANSFER, DEATH, CARDIAC_ARREST)
 
 
 def choose(traces: Iterable[Trace], *, kinds: Collection[str], own: Listed | None) -> int:
@@ -16,7 +24,29 @@ def choose(traces: Iterable[Trace], *, kinds: Collection[str], own: Listed | Non
     """
     left = dict(own or {})
     for trace in traces:
-        found = left.pop(trace.patient, None) or left.pop(short_name(trace.patient), [])
+        found = _taken(left, trace)
         kept = [each for each in trace.outcomes if each.kind in kinds]
         trace.outcomes = sorted([*kept, *found], key=lambda each: each.at)
     return sum(map(len, left.values()))
+
+
+def add_calls(traces: Iterable[Trace], listed: Listed) -> Calls:
+    """Put the calls of the present practice beside each patient; those made off the ward are left out.
+
+    Args:
+        traces: The replayed patients.
+        listed: The calls, by patient.
+    """
+    left = dict(listed)
+    counted = elsewhere = 0
+    for trace in traces:
+        found = _taken(left, trace)
+        trace.calls = [call for call in found if any(s.starts <= call.at <= s.ends for s in trace.stretches)]
+        counted += len(trace.calls)
+        elsewhere += len(found) - len(trace.calls)
+    return Calls(counted, elsewhere, sum(map(len, left.values())))
+
+
+def _taken(left: dict[str, list[Outcome]], trace: Trace) -> list[Outcome]:
+    """Take a patient's rows out of a list, whichever way the patient is written in it."""
+    return left.pop(trace.patient, None) or left.pop(short_name(trace.patient), [])

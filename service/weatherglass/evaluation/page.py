@@ -4,16 +4,21 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import timedelta
 from functools import cache
+from itertools import pairwise
 from typing import Any
 
-from weatherglass.evaluation import plots
+from weatherglass.evaluation import drawings
+from weatherglass.evaluation.counting.calibration import Band, rises
 from weatherglass.evaluation.counting.discrimination import Area
-from weatherglass.evaluation.counting.intervals import Share, Spread
-from weatherglass.evaluation.counting.measures import AtThreshold, Ladder
+from weatherglass.evaluation.counting.groups import Group, GroupAt
+from weatherglass.evaluation.counting.intervals import FEWEST_OUTCOMES, Share
+from weatherglass.evaluation.counting.measures import Ladder
 from weatherglass.evaluation.report import Report, rung
 from weatherglass.evaluation.trace import REVIEW
 
-_MOST_REASONS = 12
+_MOST_ROWS = 25
+#: The review and the score of most rounds are told by group on the page; the rest in the JSON file.
+_BY_GROUP = 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,24 +27,31 @@ class _Shown:
 
     ladder: Ladder
     name: str
-    curve: str
-    load: str
-    leads: tuple[tuple[str, str, Spread | None], ...]
-    missing: str
+    in_use: tuple[int, ...]
+    drawn: tuple[tuple[str, str], ...]
+    bands: tuple[tuple[str, Band], ...]
+    rises: bool
+    missing: tuple[tuple[str, int], ...]
+    told_at: int
+    groups: tuple[tuple[Group, GroupAt, bool], ...]
 
 
 def render(whole: Report) -> str:
     """Return the page."""
-    shown = [_shown(one, whole) for one in whole.ladders if one.rounds]
+    shown = [_shown(at, one, whole) for at, one in enumerate(whole.ladders) if one.rounds]
     return str(
         _template().render(
             whole=whole,
             shown=shown,
-            hours=f"{whole.scope.horizon / timedelta(hours=1):g}",
-            onsets=_onsets(whole),
+            hours=_hours(whole.scope.horizon),
+            rearm=_hours(whole.scope.staffing.rearm),
+            shift=_hours(whole.scope.staffing.shift),
+            findings=whole.findings[:_MOST_ROWS],
+            fewest=FEWEST_OUTCOMES,
             percent=percent,
             interval=interval,
             area=area,
+            number=number,
             rung=rung,
             review=REVIEW,
         )
@@ -70,108 +82,57 @@ def interval(found: Share) -> str:
     return f"{100 * found.low:.0f}\u2013{100 * found.high:.0f} %"
 
 
+def number(found: float | None) -> str:
+    """Write a load: '12.3', or 'none' without ward time."""
+    return "none" if found is None else f"{found:.2f}" if 0 < found < 1 else f"{found:.1f}"
+
+
 def area(found: Area) -> str:
     """Write an area with its interval."""
-    if found.value is None:
+    if not found.before or not found.not_before:
         return "cannot be had: there are no rounds of both kinds"
+    if found.value is None:
+        return "left out (see above)"
     if found.low is None or found.high is None:
         return f"{found.value:.3f} (too few outcomes for an interval)"
     return f"{found.value:.3f} ({found.low:.3f}\u2013{found.high:.3f})"
 
 
-def _shown(ladder: Ladder, whole: Report) -> _Shown:
+def _shown(place: int, ladder: Ladder, whole: Report) -> _Shown:
     name = whole.names.get(ladder.key, ladder.key)
-    published = whole.published.get(ladder.key, ())
-    marked = [one for one in ladder.thresholds if one.threshold in published]
+    in_use = whole.published.get(ladder.key, ())
+    told_at = in_use[(len(in_use) - 1) // 2] if in_use else 0
+    groups = tuple(_groups(ladder, told_at)) if place < _BY_GROUP else ()
+    found = () if whole.left_out else drawings.of(ladder, name, in_use, whole.scope.horizon)
+    by_group = (
+        () if whole.left_out or not groups else drawings.of_groups(groups, name, rung(ladder.key, told_at))
+    )
     return _Shown(
         ladder=ladder,
         name=name,
-        curve=_curve(ladder, name, marked),
-        load=_load(ladder, name, marked),
-        leads=tuple(_lead(one, ladder.key, whole.scope.horizon) for one in marked),
-        missing=_missing(ladder, name),
+        in_use=in_use,
+        drawn=(*found, *by_group),
+        bands=tuple((drawings.band_name(ladder.key, band), band) for band in ladder.bands),
+        rises=rises(ladder.bands),
+        missing=_missing(ladder),
+        told_at=told_at,
+        groups=groups,
     )
 
 
-def _curve(ladder: Ladder, name: str, marked: Sequence[AtThreshold]) -> str:
-    if ladder.area.value is None:
-        return ""
-    points = [(1.0, 1.0)] + [_corner(one) for one in ladder.thresholds] + [(0.0, 0.0)]
-    labels = [(*_corner(one), f"\u2265 {rung(ladder.key, one.threshold)}") for one in marked]
-    return plots.line(
-        points,
-        plots.fractions("of other rounds, at or above"),
-        plots.fractions("of rounds before an outcome, at or above"),
-        said=f"{name}: share of rounds before an outcome against share of other rounds, at each threshold",
-        labels=labels,
-        diagonal=True,
-    )
+def _groups(ladder: Ladder, told_at: int) -> Sequence[tuple[Group, GroupAt, bool]]:
+    """Return each group with its figures at one threshold, and whether another division begins with it."""
+    rows = [(one, at) for one in ladder.groups for at in one.thresholds if at.threshold == told_at]
+    begins = [True, *(before.division != one.division for (before, _), (one, _) in pairwise(rows))]
+    return [(one, at, first) for (one, at), first in zip(rows, begins, strict=False)]
 
 
-def _corner(one: AtThreshold) -> tuple[float, float]:
-    return 1 - (one.specificity.value or 0.0), one.sensitivity.value or 0.0
+def _missing(ladder: Ladder) -> tuple[tuple[str, int], ...]:
+    found = sorted(ladder.incomplete.reasons.items(), key=lambda item: (-item[1], item[0]))
+    return tuple(
+        (f"{key.replace('-', ' ')}: {reason}" if key else reason, times) for (key, reason), times in found
+    )[:_MOST_ROWS]
 
 
-def _load(ladder: Ladder, name: str, marked: Sequence[AtThreshold]) -> str:
-    points = [
-        (one.armed_per_100_days, one.outcomes_warned.value)
-        for one in ladder.thresholds
-        if one.armed_per_100_days is not None and one.outcomes_warned.value is not None
-    ]
-    if not points:
-        return ""
-    labels = [
-        (one.armed_per_100_days, one.outcomes_warned.value, f"\u2265 {rung(ladder.key, one.threshold)}")
-        for one in marked
-        if one.armed_per_100_days is not None and one.outcomes_warned.value is not None
-    ]
-    return plots.line(
-        points,
-        plots.numbers("alerts for each 100 patient-days, re-armed after 8 h", max(x for x, _ in points)),
-        plots.fractions("of outcomes, warned of in time"),
-        said=f"{name}: share of outcomes warned of against re-armed alerts for each 100 patient-days",
-        labels=labels,
-    )
-
-
-def _lead(one: AtThreshold, key: str, horizon: timedelta) -> tuple[str, str, Spread | None]:
-    hours = horizon / timedelta(hours=1)
-    title = f"\u2265 {rung(key, one.threshold)}"
-    if not one.lead_hours:
-        return title, "", one.lead
-    most = max(one.lead_hours.values())
-    drawn = plots.bars(
-        [(float(hour), float(number)) for hour, number in one.lead_hours.items()],
-        1.0,
-        plots.Axis("hours from the first round at or above to the outcome", hours, _hour_marks(hours)),
-        plots.numbers("outcomes", most, steps=min(most, 4)),
-        said=f"Hours from the first round {title} to the outcome",
-    )
-    return title, drawn, one.lead
-
-
-def _hour_marks(hours: float) -> tuple[tuple[float, str], ...]:
-    return tuple((hours * part / 4, f"{hours * part / 4:g}") for part in range(5))
-
-
-def _missing(ladder: Ladder, name: str) -> str:
-    found = sorted(ladder.incomplete.reasons.items(), key=lambda item: (-item[1], item[0]))[:_MOST_REASONS]
-    if not found:
-        return ""
-    rows = [
-        (
-            f"{key.replace('-', ' ')}: {reason}" if key else reason,
-            number / ladder.rounds,
-            f"{number} of {ladder.rounds} rounds",
-        )
-        for (key, reason), number in found
-    ]
-    return plots.lying_bars(rows, said=f"{name}: what was missing, and why")
-
-
-def _onsets(whole: Report) -> str:
-    if not whole.onsets:
-        return ""
-    most = max(whole.onsets.values())
-    rows = [(kind.replace("-", " "), rate / most, f"{rate:.1f}") for kind, rate in whole.onsets.items()]
-    return plots.lying_bars(rows, said="New findings by kind for each 100 patient-days")
+def _hours(length: timedelta) -> str:
+    return f"{length / timedelta(hours=1):g}"

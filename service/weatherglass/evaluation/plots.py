@@ -1,154 +1,191 @@
-"""Small plots as SVG: a line of points, bars, and bars that lie. No script, no outside file."""
+"""Plots as SVG for the page, drawn by matplotlib: few, in grey and in print as readable as in colour.
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+Words that belong to points stand in the margin, apart from each other, so that nothing is printed over.
+"""
+
+import io
+import re
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from itertools import pairwise
+from typing import Any, NamedTuple
 from xml.sax.saxutils import escape
 
-_WIDTH, _HEIGHT = 420, 260
-_LEFT, _RIGHT, _TOP, _BOTTOM = 46, 24, 12, 40
+_INK, _SOFT, _SEA = "#17222b", "#51606b", "#1f5e70"
+_WIDE, _HIGH = 6.2, 3.5
+_STYLE = {
+    "svg.hashsalt": "weatherglass",
+    "svg.fonttype": "path",  # The page carries its letters, so that no other font is wider than was planned.
+    "font.family": "DejaVu Sans",
+    "font.size": 10,
+    "axes.edgecolor": _SOFT,
+    "axes.labelcolor": _INK,
+    "text.color": _INK,
+    "xtick.color": _SOFT,
+    "ytick.color": _SOFT,
+    "axes.spines.top": False,
+    "axes.spines.right": False,
+    "axes.grid": False,
+    "legend.frameon": False,
+}
+_DROPPED = re.compile(r"<\?xml.*?\?>|<!DOCTYPE.*?>|<metadata>.*?</metadata>|<!--.*?-->", re.DOTALL)
 
 
-@dataclass(frozen=True, slots=True)
-class Axis:
-    """One axis: from 0 to `most`, with a name and marks.
-
-    Attributes:
-        name: What is measured.
-        most: Its end.
-        marks: Where a mark stands, with its word.
-    """
+class Ranged(NamedTuple):
+    """A named value between two others, None without an interval, and how many stand behind it."""
 
     name: str
-    most: float
-    marks: tuple[tuple[float, str], ...]
+    value: float
+    low: float | None
+    high: float | None
+    counted: str
 
 
-def fractions(name: str) -> Axis:
-    """Return an axis from 0 to 100 %."""
-    return Axis(name, 1.0, tuple((part / 4, f"{part * 25} %") for part in range(5)))
+def risks(rows: Sequence[Ranged], *, along: str, said: str) -> str:
+    """Draw shares side by side, from low to high levels, each with its interval and its count."""
+    with _figure(max(_WIDE, 1.1 * len(rows)), _HIGH) as (figure, axes):
+        for at, row in enumerate(rows):
+            _whisker(axes, at, row, upright=True)
+        axes.set_xticks(range(len(rows)), [f"{row.name}\n{row.counted}" for row in rows])
+        axes.set_xlim(-0.5, len(rows) - 0.5)
+        top = _ceiling(max([row.high or row.value for row in rows], default=0))
+        axes.set_ylim(-0.03 * top, top)  # A mark at zero is seen whole.
+        axes.yaxis.set_major_formatter(_percent())
+        axes.set_ylabel("followed by an outcome")
+        axes.set_xlabel(along)
+        return _svg(figure, said)
 
 
-def numbers(name: str, most: float, *, steps: int = 4) -> Axis:
-    """Return an axis of round numbers that reaches at least to `most`."""
-    step = _round_step(max(most, 1e-9) / steps)
-    count = int(-(-most // step)) or 1
-    return Axis(name, count * step, tuple((step * at, f"{step * at:g}") for at in range(count + 1)))
-
-
-def _round_step(least: float) -> float:
-    power = 1.0
-    while power * 10 <= least:
-        power *= 10
-    while power > least:
-        power /= 10
-    return next(power * factor for factor in (1, 2, 5, 10) if power * factor >= least * (1 - 1e-9))
-
-
-def line(
-    points: Sequence[tuple[float, float]],
-    across: Axis,
-    up: Axis,
-    *,
-    said: str,
-    labels: Sequence[tuple[float, float, str]] = (),
-    diagonal: bool = False,
+def costs(
+    points: Sequence[tuple[float, float]], named: Sequence[tuple[float, float, str]], *, said: str
 ) -> str:
-    """Draw points joined by lines.
+    """Draw what is gained against what it costs; the named points have their words in the margin."""
+    with _figure(_WIDE, _HIGH) as (figure, axes):
+        axes.plot(*zip(*points, strict=True), color=_SEA, marker="o", markersize=4, markerfacecolor="white")
+        axes.set_xlim(0, max(x for x, _ in points) * 1.05 or 1)
+        axes.set_ylim(0, 1.04)
+        axes.yaxis.set_major_formatter(_percent())
+        axes.set_xlabel("alerts for each 100 patient-days")
+        axes.set_ylabel("outcomes warned of in time")
+        heights = apart([y for _, y, _ in named], least=0.09, top=1.0)
+        for (x, y, word), height in zip(named, heights, strict=True):
+            axes.plot([x], [y], marker="o", markersize=6, color=_INK)
+            axes.annotate(
+                word, (x, y), xytext=(1.03, height / 1.04), textcoords="axes fraction", va="center",
+                arrowprops={"arrowstyle": "-", "color": _SOFT, "linewidth": 0.6}, annotation_clip=False,
+            )  # fmt: skip
+        return _svg(figure, said)
+
+
+def leads(
+    rows: Sequence[tuple[str, tuple[float, float, float, float, float], str]], most: float, *, said: str
+) -> str:
+    """Draw how early: least to most as a line, the middle half as a bar, the median as a mark."""
+    with _figure(_WIDE, 1.1 + 0.45 * len(rows)) as (figure, axes):
+        for at, (_, (least, lower, median, upper, longest), _) in enumerate(rows):
+            axes.plot([least, longest], [at, at], color=_SOFT, linewidth=1)
+            axes.plot([lower, upper], [at, at], color=_SEA, linewidth=9, solid_capstyle="butt", alpha=0.45)
+            axes.plot([median], [at], marker="|", markersize=15, markeredgewidth=2.5, color=_INK)
+        axes.set_yticks(range(len(rows)), [f"{name}  ({counted})" for name, _, counted in rows])
+        axes.set_ylim(len(rows) - 0.5, -0.5)
+        axes.set_xlim(0, most)
+        axes.set_xlabel("hours from the first warning to the outcome")
+        return _svg(figure, said)
+
+
+def divided(
+    rows: Sequence[tuple[str, Ranged | None, float | None]], breaks: Sequence[int], *, said: str
+) -> str:
+    """Draw groups under each other: outcomes warned of on the left, alerts on the right.
 
     Args:
-        points: Where they are.
-        across: The axis to the right.
-        up: The axis upwards.
-        said: What the plot shows, for whoever cannot see it.
-        labels: Words beside some of the points.
-        diagonal: Draw the line of pure chance.
-    """
-    place = _place(across, up)
-    parts = [*_frame(across, up)]
-    if diagonal:
-        (x1, y1), (x2, y2) = place(0, 0), place(across.most, up.most)
-        parts.append(f'<line class="chance" x1="{x1:.1f}" y1="{y1:.1f}" x2="{x2:.1f}" y2="{y2:.1f}"/>')
-    drawn = [place(x, y) for x, y in points]
-    parts.append(f'<polyline class="line" points="{" ".join(f"{x:.1f},{y:.1f}" for x, y in drawn)}"/>')
-    parts += [f'<circle class="point" cx="{x:.1f}" cy="{y:.1f}" r="3"/>' for x, y in drawn]
-    for x, y, word in labels:
-        at = place(x, y)
-        parts.append(f'<text class="label" x="{at[0] + 7:.1f}" y="{at[1] + 13:.1f}">{escape(word)}</text>')
-    return _whole(parts, said)
-
-
-def bars(heights: Sequence[tuple[float, float]], width: float, across: Axis, up: Axis, *, said: str) -> str:
-    """Draw upright bars.
-
-    Args:
-        heights: Left edge and height of each.
-        width: How wide each is, in units of the axis.
-        across: The axis to the right.
-        up: The axis upwards.
+        rows: Name, share of outcomes warned of, alerts.
+        breaks: Before which rows a line stands.
         said: What the plot shows.
     """
-    place = _place(across, up)
-    parts = [*_frame(across, up)]
-    for left, height in heights:
-        x1, y1 = place(left, height)
-        x2, y2 = place(left + width, 0)
-        parts.append(
-            f'<rect class="bar" x="{x1 + 0.5:.1f}" y="{y1:.1f}" width="{max(x2 - x1 - 1, 1):.1f}" '
-            f'height="{max(y2 - y1, 0):.1f}"/>'
-        )
-    return _whole(parts, said)
+    from matplotlib import rc_context
+    from matplotlib.figure import Figure
+
+    with rc_context(_STYLE):
+        figure = Figure(figsize=(8.4, 1.0 + 0.29 * len(rows)), layout="constrained")
+        left, right = figure.subplots(1, 2, sharey=True)
+        for at, (_, warned, alerts) in enumerate(rows):
+            if warned is not None:
+                _whisker(left, at, warned, upright=False)
+            if alerts is not None:
+                right.plot([alerts], [at], marker="s", markersize=5, color=_SEA)
+        for axes in (left, right):
+            for at in breaks:
+                axes.axhline(at - 0.5, color=_SOFT, linewidth=0.6)
+        left.set_yticks(range(len(rows)), [name for name, _, _ in rows])
+        left.set_ylim(len(rows) - 0.5, -0.5)
+        left.set_xlim(-0.03, 1.03)
+        left.xaxis.set_major_formatter(_percent())
+        left.set_xlabel("outcomes warned of in time")
+        right.set_xlim(left=0)
+        right.set_xlabel("alerts for each 100 patient-days")
+        return _svg(figure, said)
 
 
-def lying_bars(rows: Sequence[tuple[str, float, str]], *, said: str) -> str:
-    """Draw bars that lie, each with its name before and its word behind it.
+def apart(places: Sequence[float], *, least: float, top: float) -> list[float]:
+    """Move places upwards and down again until none is nearer to another than `least`.
 
-    Args:
-        rows: Name, length between 0 and 1, word.
-        said: What the plot shows.
+    Examples:
+        >>> [round(each, 2) for each in apart([0.5, 0.5, 0.98], least=0.1, top=1.0)]
+        [0.5, 0.6, 0.98]
+        >>> [round(each, 2) for each in apart([1.0, 1.0], least=0.1, top=1.0)]
+        [0.9, 1.0]
     """
-    height = 26 * len(rows) + 8
-    parts = []
-    for number, (name, length, word) in enumerate(rows):
-        y = 8 + 26 * number
-        parts.append(f'<text class="name" x="0" y="{y + 13}">{escape(name)}</text>')
-        parts.append(f'<rect class="bar" x="230" y="{y}" width="{max(270 * length, 1):.1f}" height="17"/>')
-        parts.append(f'<text class="label" x="{236 + 270 * length:.1f}" y="{y + 13}">{escape(word)}</text>')
-    return _whole(parts, said, width=580, height=height)
+    order = sorted(range(len(places)), key=lambda at: (places[at], at))
+    moved = list(places)
+    for before, at in pairwise(order):
+        moved[at] = max(moved[at], moved[before] + least)
+    above = top + least
+    for at in reversed(order):
+        above = moved[at] = min(moved[at], above - least)
+    return moved
 
 
-def _place(across: Axis, up: Axis) -> Callable[[float, float], tuple[float, float]]:
-    wide, high = _WIDTH - _LEFT - _RIGHT, _HEIGHT - _TOP - _BOTTOM
-
-    def place(x: float, y: float) -> tuple[float, float]:
-        return _LEFT + wide * x / across.most, _TOP + high * (1 - y / up.most)
-
-    return place
-
-
-def _frame(across: Axis, up: Axis) -> Sequence[str]:
-    place = _place(across, up)
-    parts = []
-    for at, word in up.marks:
-        x, y = place(0, at)
-        parts.append(f'<line class="grid" x1="{x:.1f}" y1="{y:.1f}" x2="{_WIDTH - _RIGHT}" y2="{y:.1f}"/>')
-        parts.append(
-            f'<text class="mark" x="{x - 6:.1f}" y="{y + 4:.1f}" text-anchor="end">{escape(word)}</text>'
-        )
-    for at, word in across.marks:
-        x, y = place(at, 0)
-        parts.append(
-            f'<text class="mark" x="{x:.1f}" y="{y + 16:.1f}" text-anchor="middle">{escape(word)}</text>'
-        )
-    x, y = place(across.most / 2, 0)
-    parts.append(
-        f'<text class="axis" x="{x:.1f}" y="{y + 34:.1f}" text-anchor="middle">{escape(across.name)}</text>'
-    )
-    parts.append(f'<text class="axis" x="{_LEFT - 40}" y="{_TOP - 14}">{escape(up.name)}</text>')
-    return parts
+def _whisker(axes: Any, at: float, row: Ranged, *, upright: bool) -> None:
+    """Draw a value with its interval; an open mark where there is none."""
+    has_interval = row.low is not None and row.high is not None
+    if has_interval:
+        ends = ([at, at], [row.low, row.high])
+        axes.plot(*(ends if upright else ends[::-1]), color=_SEA, linewidth=2)
+    place = ([at], [row.value])
+    axes.plot(
+        *(place if upright else place[::-1]), marker="o", markersize=6, color=_INK,
+        markerfacecolor=_INK if has_interval else "white",
+    )  # fmt: skip
 
 
-def _whole(parts: Sequence[str], said: str, *, width: int = _WIDTH, height: int = _HEIGHT) -> str:
-    above = 16 if height == _HEIGHT else 0
+def _ceiling(most: float) -> float:
+    return next((each for each in (0.02, 0.05, 0.1, 0.2, 0.5) if most <= each * 0.95), 1.03)
+
+
+def _percent() -> Any:
+    from matplotlib.ticker import PercentFormatter
+
+    return PercentFormatter(1.0, decimals=None, symbol=" %")
+
+
+@contextmanager
+def _figure(width: float, height: float) -> Iterator[tuple[Any, Any]]:
+    from matplotlib import rc_context
+    from matplotlib.figure import Figure
+
+    with rc_context(_STYLE):
+        figure = Figure(figsize=(width, height), layout="constrained")
+        yield figure, figure.subplots()
+
+
+def _svg(figure: Any, said: str) -> str:
+    """Return the figure as an element for the page, the same bytes each time."""
+    file = io.StringIO()
+    figure.savefig(file, format="svg", metadata={"Date": None})
     label = escape(said, {'"': "&quot;"})
-    head = f'<svg viewBox="0 {-above} {width} {height + above}" role="img" aria-label="{label}">'
-    return f"{head}{''.join(parts)}</svg>"
+    return (
+        _DROPPED.sub("", file.getvalue())
+        .strip()
+        .replace("<svg ", f'<svg role="img" aria-label="{label}" ', 1)
+    )

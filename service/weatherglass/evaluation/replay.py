@@ -6,13 +6,13 @@ delivered, and not a second implementation of it.
 """
 
 from bisect import bisect_left
-from collections import Counter
 from collections.abc import Iterable, Sequence
-from datetime import datetime
+from datetime import datetime, tzinfo
 
 from weatherglass.evaluation.counting.ward_time import ward_time
 from weatherglass.evaluation.outcomes import Ending
-from weatherglass.evaluation.trace import REVIEW, Missed, Step, Stretch, Trace
+from weatherglass.evaluation.spells import spells_of
+from weatherglass.evaluation.trace import REVIEW, Missed, Onset, Step, Stretch, Trace
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.timeline import BEDSIDE_SIGNALS
 from weatherglass.model.findings import Kind, Review, ScoreFinding, State, Urgency
@@ -36,7 +36,7 @@ def trace_of(patient: str, record: Record, ending: Ending, choices: LocalChoices
     """
     died = ending.death.at if ending.death is not None else None
     stretches, outcomes, has_stay = ward_time(record, died)
-    if not stretches:
+    if not stretches or record.newest is None:
         return None
     outcomes += ending.arrests
     if ending.death is not None:
@@ -44,9 +44,12 @@ def trace_of(patient: str, record: Record, ending: Ending, choices: LocalChoices
     trace = Trace(
         patient=patient,
         stretches=stretches,
+        spells=spells_of(Bedside(record, record.newest, choices), stretches),
         ladders={},
-        onsets={},
+        onsets=[],
         outcomes=sorted(outcomes, key=lambda each: each.at),
+        sex=record.subject.sex.value,
+        zone_minutes=_zone_minutes(record.zone, record.newest),
         has_stay=has_stay,
         is_test_data=ending.is_test_data,
     )
@@ -56,22 +59,41 @@ def trace_of(patient: str, record: Record, ending: Ending, choices: LocalChoices
 
 def _fill(trace: Trace, record: Record, choices: LocalChoices) -> None:
     ladders: dict[str, list[Step]] = {REVIEW: []}
-    onsets: Counter[str] = Counter()
-    before: set[tuple[str, str]] = set()
+    onsets: list[Onset] = []
+    before: dict[tuple[str, str], int] = {}
     for moment in moments_of(record, trace.stretches, choices):
         review = assess(record, moment, choices)
         ladders[REVIEW].append(Step(moment, int(review.urgency), int(review.urgency)))
         for step in score_steps(review, moment):
             ladders.setdefault(step[0], []).append(step[1])
-        now = {
-            (finding.kind.value, finding.key)
-            for finding in review.findings
-            if finding.urgency > Urgency.ROUTINE and finding.state is not State.SETTLING
-        }
-        onsets.update(kind for kind, _ in now - before)
+        now = _asked(review)
+        for (name, key), urgency in sorted(now.items()):
+            earlier = before.get((name, key))
+            if earlier is None or urgency > earlier:
+                onsets.append(Onset(moment, name, urgency, earlier is None))
         before = now
     trace.ladders = ladders
-    trace.onsets = dict(sorted(onsets.items()))
+    trace.onsets = onsets
+
+
+def _asked(review: Review) -> dict[tuple[str, str], int]:
+    """Return the findings that ask for something, by name and key, with their urgency."""
+    found: dict[tuple[str, str], int] = {}
+    for finding in review.findings:
+        if finding.urgency > Urgency.ROUTINE and finding.state is not State.SETTLING:
+            kind = finding.kind
+            name = f"{kind.value}: {finding.key}" if kind in _OWN_LIMITS else kind.value
+            found[name, finding.key] = max(int(finding.urgency), found.get((name, finding.key), 0))
+    return found
+
+
+#: Kinds whose key is a limit of ours, and not a word of the record.
+_OWN_LIMITS = frozenset({Kind.CRITICAL_RESULT, Kind.SINGLE_SIGN})
+
+
+def _zone_minutes(zone: tzinfo, moment: datetime) -> int:
+    offset = moment.astimezone(zone).utcoffset()
+    return 0 if offset is None else int(offset.total_seconds() // 60)
 
 
 def moments_of(record: Record, stretches: Sequence[Stretch], choices: LocalChoices) -> list[datetime]:

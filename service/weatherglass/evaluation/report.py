@@ -5,11 +5,15 @@ Only counts and shares leave this module. No patient, no single time.
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from datetime import timedelta
-from typing import Any
 
-from weatherglass.evaluation.counting.measures import Incomplete, Ladder, measure, patient_days
+from weatherglass.evaluation import extra
+from weatherglass.evaluation.counting.burden import USUAL, Staffing
+from weatherglass.evaluation.counting.calibration import After, after_findings
+from weatherglass.evaluation.counting.exposure import patient_days
+from weatherglass.evaluation.counting.measures import Ladder, measure
+from weatherglass.evaluation.counting.practice import Meeting, Practice, meetings, practices
 from weatherglass.evaluation.events import Tallied, Watched, watch
 from weatherglass.evaluation.gathering import Gathered
 from weatherglass.evaluation.trace import REVIEW, Trace
@@ -25,6 +29,23 @@ CAUTIONS = (
     "Small counts can point to single people: share this page as you would share the data.",
 )  # fmt: skip
 _REVIEW_RUNGS = {1: "prompt", 2: "urgent", 3: "emergency"}
+#: The urgencies of a review at which somebody is asked for something.
+_ASKED = (1, 2, 3)
+
+
+@dataclass(frozen=True, slots=True)
+class Calls:
+    """What became of the calls of a list.
+
+    Attributes:
+        counted: Calls made while their patient was on a ward.
+        not_on_ward: Calls made while it was not.
+        unmatched: Calls for patients who are not in the data.
+    """
+
+    counted: int
+    not_on_ward: int
+    unmatched: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,6 +56,8 @@ class Scope:
         horizon: How long before an outcome a warning counts.
         outcomes: Where the outcomes come from, in words.
         unmatched: Outcomes of a list whose patient is not in the data.
+        staffing: Who looks after how many, and how long an alert silences the next.
+        calls: What became of a list of the present practice's calls; None without one.
         repeats: How often patients were drawn for the intervals of the areas.
         seed: Where the drawing started.
     """
@@ -42,6 +65,8 @@ class Scope:
     horizon: timedelta
     outcomes: str
     unmatched: int = 0
+    staffing: Staffing = USUAL
+    calls: Calls | None = None
     repeats: int
     seed: int
 
@@ -64,7 +89,12 @@ class Report:
         names: What each ladder is called.
         published: Totals at which the publication of a score asks for a response.
         onsets: How often each kind of finding newly appeared, for each 100 patient-days.
+        findings: What followed when a finding newly reached an urgency.
+        practices: The calls of the present practice, by kind.
+        meetings: The review at each urgency beside these calls.
         issues: Inputs not used or used with a reservation, by our code.
+        cautions: What has to be read first.
+        left_out: What is not told because an extra is not installed; empty where all is there.
     """
 
     software: str
@@ -81,8 +111,12 @@ class Report:
     names: Mapping[str, str]
     published: Mapping[str, tuple[int, ...]]
     onsets: Mapping[str, float]
+    findings: tuple[After, ...]
+    practices: tuple[Practice, ...]
+    meetings: tuple[Meeting, ...]
     issues: Mapping[str, int]
     cautions: tuple[str, ...] = CAUTIONS
+    left_out: str = ""
 
     @property
     def is_test_data(self) -> bool:
@@ -118,6 +152,8 @@ def report(
     keys = sorted(rounds, key=lambda key: (-rounds[key], key != "news2", key))
     days = patient_days(watched)
     every, _ = watch(gathered.traces, scope.horizon)
+    in_use = {**published, REVIEW: _ASKED}
+    rearm = scope.staffing.rearm
     return Report(
         software=software,
         rules=rules,
@@ -130,13 +166,25 @@ def report(
         last=_month(with_stay, first=False),
         outcomes=tallied,
         ladders=tuple(
-            measure(key, watched, scope.horizon, repeats=scope.repeats, seed=scope.seed)
+            measure(
+                key,
+                watched,
+                scope.horizon,
+                in_use=in_use.get(key, ()),
+                staffing=scope.staffing,
+                repeats=scope.repeats,
+                seed=scope.seed,
+            )
             for key in (REVIEW, *keys)
         ),
         names={**names, REVIEW: "Urgency of the whole review"},
-        published={**published, REVIEW: (2, 3)},
+        published=in_use,
         onsets=_onsets(watched, days),
+        findings=after_findings(watched, scope.horizon, days),
+        practices=practices(watched, scope.horizon, rearm) if scope.calls is not None else (),
+        meetings=meetings(REVIEW, watched, _ASKED, scope.horizon, rearm) if scope.calls is not None else (),
         issues=dict(gathered.issues.most_common()),
+        left_out="" if extra.is_installed() else extra.LEFT_OUT,
     )
 
 
@@ -162,95 +210,10 @@ def _month(traces: Sequence[Trace], *, first: bool) -> str:
 def _onsets(watched: Sequence[Watched], days: float) -> dict[str, float]:
     total: Counter[str] = Counter()
     for one in watched:
-        total.update(one.trace.onsets)
+        total.update(onset.name.partition(":")[0] for onset in one.trace.onsets if onset.is_new)
     return {kind: 100 * number / days for kind, number in total.most_common()} if days else {}
 
 
 def rung(key: str, level: int) -> str:
     """Name a level of a ladder: a number for a score, a word for the review."""
     return _REVIEW_RUNGS.get(level, "routine") if key == REVIEW else str(level)
-
-
-# As JSON
-
-
-def as_json(whole: Report) -> dict[str, Any]:
-    """Return the report as plain values, rounded to what can be meant."""
-    return {
-        "software": whole.software,
-        "ruleSets": dict(whole.rules),
-        "cautions": list(whole.cautions),
-        "scope": {
-            "horizonHours": whole.scope.horizon / timedelta(hours=1),
-            "outcomes": whole.scope.outcomes,
-            "listedForUnknownPatients": whole.scope.unmatched,
-            "intervalRepeats": whole.scope.repeats,
-            "intervalSeed": whole.scope.seed,
-        },
-        "input": {"lines": whole.lines, "notUsedOrWithReservation": dict(whole.issues)},
-        "patients": dict(whole.patients),
-        "patientDays": round(whole.days, 2),
-        "patientDaysWithoutStay": round(whole.days_without_stay, 2),
-        "firstMonth": whole.first,
-        "lastMonth": whole.last,
-        "outcomes": {
-            "counted": dict(whole.outcomes.counted),
-            "notPrecededByWardTime": whole.outcomes.not_on_ward,
-            "sameEventAgain": whole.outcomes.same_again,
-            "dayOnly": whole.outcomes.day_only,
-        },
-        "newFindingsPer100PatientDays": {kind: round(rate, 2) for kind, rate in whole.onsets.items()},
-        "ladders": [_ladder(one, whole) for one in whole.ladders],
-    }
-
-
-def _ladder(ladder: Ladder, whole: Report) -> dict[str, Any]:
-    return {
-        "key": ladder.key,
-        "name": whole.names.get(ladder.key, ladder.key),
-        "patients": ladder.patients,
-        "rounds": ladder.rounds,
-        "publishedThresholds": list(whole.published.get(ladder.key, ())),
-        "areaUnderCurve": {
-            "allRounds": _rounded(asdict(ladder.area)),
-            "completeRounds": _rounded(asdict(ladder.area_complete)),
-            "highestOfStay": _rounded(asdict(ladder.area_highest)),
-        },
-        "thresholds": [
-            {
-                "atLeast": one.threshold,
-                "name": rung(ladder.key, one.threshold),
-                "sensitivity": _rounded(one.sensitivity._asdict()),
-                "specificity": _rounded(one.specificity._asdict()),
-                "positivePredictiveValue": _rounded(one.predictive_value._asdict()),
-                "outcomesWarned": _rounded(one.outcomes_warned._asdict()),
-                "alertsBeforeOutcome": _rounded(one.alerts._asdict()),
-                "alertsPer100PatientDays": _round(one.alerts_per_100_days, 2),
-                "roundsPer100PatientDays": _round(one.rounds_per_100_days, 2),
-                "rearmedAlertsPer100PatientDays": _round(one.armed_per_100_days, 2),
-                "leadHours": _rounded(one.lead._asdict()) if one.lead is not None else None,
-                "leadHoursCounted": {str(hour): number for hour, number in one.lead_hours.items()},
-            }
-            for one in ladder.thresholds
-        ],
-        "incomplete": _incomplete(ladder.incomplete),
-    }
-
-
-def _incomplete(found: Incomplete) -> dict[str, Any]:
-    return {
-        "rounds": _rounded(found.rounds._asdict()),
-        "reasons": [
-            {"input": key, "reason": reason, "rounds": number}
-            for (key, reason), number in found.reasons.items()
-        ],
-        "couldHaveReached": {str(level): number for level, number in found.could_reach.items()},
-    }
-
-
-def _rounded(values: Mapping[str, Any]) -> dict[str, Any]:
-    return {name: _round(value, 4) for name, value in values.items()}
-
-
-def _round(value: Any, places: int) -> Any:
-    return round(value, places) if isinstance(value, float) else value

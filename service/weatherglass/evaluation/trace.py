@@ -23,6 +23,31 @@ class Stretch(Struct, frozen=True, array_like=True):
         return self.ends - self.starts
 
 
+class Spell(Struct, frozen=True, array_like=True):
+    """Part of a stretch, on one ward and at one age; the ward is empty where none is recorded."""
+
+    starts: datetime
+    ends: datetime
+    ward: str = ""
+    age: int | None = None
+
+
+class Onset(Struct, frozen=True, array_like=True):
+    """A finding that newly reached an urgency.
+
+    Attributes:
+        at: The moment.
+        name: Its kind, with the limit where it has limits of its own.
+        urgency: The urgency reached; above routine.
+        is_new: Whether it was not there before, at any urgency above routine.
+    """
+
+    at: datetime
+    name: str
+    urgency: int
+    is_new: bool
+
+
 class Missed(Struct, frozen=True, array_like=True):
     """An input that a score lacked, and why."""
 
@@ -71,17 +96,25 @@ class Trace(Struct, kw_only=True):
     Attributes:
         patient: How the data name the patient; only to join a list of outcomes with, never written out.
         stretches: Time on wards, in order, apart from each other.
+        spells: The same time, cut where the ward or the age changes.
         ladders: What each score, and the review, said, in order of time.
-        onsets: How often each kind of finding newly appeared.
+        onsets: When findings newly reached an urgency, in order of time.
         outcomes: What came, in order of time.
+        calls: The calls of the present practice, in order of time, where a site listed them.
+        sex: Administrative sex, in the word of FHIR.
+        zone_minutes: How far the record's own clock is before UTC.
         has_stay: Whether the time on wards is recorded; otherwise it is first to last observation.
         is_test_data: Whether the data say of themselves that they are no real record.
     """
 
     patient: str
     stretches: list[Stretch]
+    spells: list[Spell]
     ladders: dict[str, list[Step]]
-    onsets: dict[str, int]
+    onsets: list[Onset]
     outcomes: list[Outcome]
+    calls: list[Outcome] = []
+    sex: str = "unknown"
+    zone_minutes: int = 0
     has_stay: bool = True
     is_test_data: bool = False

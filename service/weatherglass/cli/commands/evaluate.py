@@ -11,27 +11,25 @@ from weatherglass.batch.plan import PlanError, plan
 from weatherglass.batch.progress import Progress
 from weatherglass.cli.errors import RunError, UsageError
 from weatherglass.cli.private import for_own_eyes
-from weatherglass.evaluation.choosing import choose
-from weatherglass.evaluation.counting.ward_time import TRANSFER, UNPLANNED_RETURN
+from weatherglass.evaluation.choosing import KINDS, USUAL, add_calls, choose
+from weatherglass.evaluation.counting.burden import Staffing
 from weatherglass.evaluation.gathering import cores, gather
 from weatherglass.evaluation.lists import Listed, ListError, read_list
-from weatherglass.evaluation.outcomes import CARDIAC_ARREST, DEATH
 from weatherglass.evaluation.page import render
-from weatherglass.evaluation.report import Report, Scope, as_json, report
+from weatherglass.evaluation.report import Report, Scope, report
+from weatherglass.evaluation.written import as_json
 from weatherglass.policy import PolicyError, load_policy
 from weatherglass.review.catalogue import rule_sets, score_definitions
 from weatherglass.stamp import stamp
 
 _FILES = ("evaluation.json", "evaluation.html")
-#: What is read from the record, by the word of the option.
-_KINDS = {kind.replace(" ", "-"): kind for kind in (TRANSFER, DEATH, CARDIAC_ARREST, UNPLANNED_RETURN)}
-_USUAL = (TRANSFER, DEATH, CARDIAC_ARREST)
 
 
 @click.command(
     "evaluate",
     help="Review past records again at every moment of their past and compare with what came: alerts, "
-    "sensitivity, predictive value, area under the curve, lead time, incomplete scores. INPUT as for "
+    "sensitivity, predictive value, area under the curve, lead time, load on staff, groups, gaps. "
+    "Intervals, areas and plots want the extra 'evaluate'. INPUT as for "
     "'batch'; OUT_DIR gets evaluation.json and evaluation.html.",
 )
 @click.argument("given", metavar="INPUT")
@@ -46,7 +44,7 @@ _USUAL = (TRANSFER, DEATH, CARDIAC_ARREST)
     "--from-record",
     "kinds",
     multiple=True,
-    type=click.Choice(list(_KINDS)),
+    type=click.Choice(list(KINDS)),
     help="An outcome that the record tells; again for more. Default: intensive-care, death, cardiac-arrest; "
     "none beside --outcomes.",
 )
@@ -54,6 +52,28 @@ _USUAL = (TRANSFER, DEATH, CARDIAC_ARREST)
     "--horizon", default=24.0, show_default=True, type=click.FloatRange(1, 720),
     help="Hours before an outcome in which a warning counts.",
 )  # fmt: skip
+@click.option(
+    "--calls",
+    "called",
+    default=None,
+    help="Calls of the present practice (CSV or NDJSON as --outcomes): measured beside the review.",
+)
+@click.option(
+    "--rearm",
+    default=8.0,
+    show_default=True,
+    type=click.FloatRange(0.25, 168),
+    help="Hours for which an alert silences the next of the same patient.",
+)
+@click.option("--nurse-patients", default=8.0, show_default=True, type=click.FloatRange(1, 100))
+@click.option("--doctor-patients", default=30.0, show_default=True, type=click.FloatRange(1, 1000))
+@click.option(
+    "--shift",
+    default="12",
+    show_default=True,
+    type=click.Choice(["6", "8", "12", "24"]),
+    help="Hours of one.",
+)
 @click.option("--workers", type=click.IntRange(1, 256), default=None, help="Processes; default: one a core.")
 @click.option("--repeats", default=1000, show_default=True, type=click.IntRange(0, 100_000))
 @click.option("--seed", default=1, show_default=True, type=int)
@@ -66,6 +86,11 @@ def command(
     listed: str | None,
     kinds: tuple[str, ...],
     horizon: float,
+    called: str | None,
+    rearm: float,
+    nurse_patients: float,
+    doctor_patients: float,
+    shift: str,
     workers: int | None,
     repeats: int,
     seed: int,
@@ -76,10 +101,11 @@ def command(
     folder = Path(out)
     if not replace and any((folder / name).exists() for name in _FILES):
         raise UsageError(f"{out} holds an earlier evaluation; add --replace to write over it")
-    told = tuple(_KINDS[kind] for kind in kinds) or (_USUAL if listed is None else ())
+    told = tuple(KINDS[kind] for kind in kinds) or (USUAL if listed is None else ())
     try:
         found = plan(given)
         own = read_list(Path(listed)) if listed is not None else None
+        calls = read_list(Path(called), kind="call") if called is not None else None
         choices = load_policy(policy_file).choices
         folder.mkdir(parents=True, exist_ok=True)
         gathered = gather(found, choices, workers=workers or cores(), folder=folder, progress=Progress())
@@ -94,6 +120,13 @@ def command(
         horizon=timedelta(hours=horizon),
         outcomes=_said(told, own),
         unmatched=unmatched,
+        staffing=Staffing(
+            nurse_patients=nurse_patients,
+            doctor_patients=doctor_patients,
+            shift=timedelta(hours=int(shift)),
+            rearm=timedelta(hours=rearm),
+        ),
+        calls=add_calls(gathered.traces, calls) if calls is not None else None,
         repeats=repeats,
         seed=seed,
     )
@@ -135,4 +168,6 @@ def _write(folder: Path, whole: Report) -> None:
     click.echo(f"{with_stay} patients, {whole.days:.1f} patient-days, {counted or 'no outcomes'}")
     if whole.is_test_data:
         click.echo("Some patients are marked as test data: no claim about patients follows.")
+    if whole.left_out:
+        click.echo(whole.left_out)
     click.echo(f"Done: {folder}/evaluation.html")

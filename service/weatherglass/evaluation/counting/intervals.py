@@ -1,11 +1,13 @@
 """Shares with the interval they could lie in, and the middle of a list."""
 
 from collections.abc import Sequence
-from math import sqrt
+from statistics import quantiles
 from typing import NamedTuple
 
-#: Normal quantile of a two-sided 95 % interval.
-Z_95 = 1.959963984540054
+from weatherglass.evaluation import extra
+
+#: Ours: from fewer outcomes than this no interval is given.
+FEWEST_OUTCOMES = 10
 
 
 class Share(NamedTuple):
@@ -18,8 +20,14 @@ class Share(NamedTuple):
     high: float | None
 
 
-def share(number: int, of: int) -> Share:
-    """Return a share with its Wilson score interval.
+def share(number: int, of: int, *, outcomes: int) -> Share:
+    """Return a share with its Wilson score interval, as SciPy has it.
+
+    Args:
+        number: How many.
+        of: Of how many.
+        outcomes: How many outcomes stand behind the share; from fewer than `FEWEST_OUTCOMES`
+            there is no interval, and none without the extra `evaluate`.
 
     Source:
         Wilson EB. Probable inference, the law of succession, and statistical inference.
@@ -28,23 +36,21 @@ def share(number: int, of: int) -> Share:
         where few patients give many rounds.
 
     Examples:
-        >>> [round(bound, 4) for bound in share(8, 10)[3:]]
-        [0.4902, 0.9433]
-        >>> share(0, 0).value is None
+        >>> share(8, 10, outcomes=9).value
+        0.8
+        >>> share(8, 10, outcomes=9).low is None
+        True
+        >>> share(0, 0, outcomes=20).value is None
         True
     """
     if of == 0:
         return Share(number, of, None, None, None)
-    part = number / of
-    square = Z_95 * Z_95
-    middle = (part + square / (2 * of)) / (1 + square / of)
-    half = Z_95 * sqrt(part * (1 - part) / of + square / (4 * of * of)) / (1 + square / of)
-    return Share(number, of, part, max(0.0, middle - half), min(1.0, middle + half))
+    if outcomes < FEWEST_OUTCOMES or not extra.is_installed():
+        return Share(number, of, number / of, None, None)
+    from scipy.stats import binomtest
 
-
-def bare_share(number: int, of: int) -> Share:
-    """Return a share without an interval, for where too few outcomes stand behind it."""
-    return Share(number, of, number / of if of else None, None, None)
+    found = binomtest(number, of).proportion_ci(0.95, method="wilson")
+    return Share(number, of, number / of, float(found.low), float(found.high))
 
 
 class Spread(NamedTuple):
@@ -62,20 +68,5 @@ def spread(values: Sequence[float]) -> Spread | None:
     """Return the quartiles of some numbers (linear between neighbours); None when there are none."""
     if not values:
         return None
-    ordered = sorted(values)
-    return Spread(
-        len(ordered),
-        ordered[0],
-        quantile(ordered, 0.25),
-        quantile(ordered, 0.5),
-        quantile(ordered, 0.75),
-        ordered[-1],
-    )
-
-
-def quantile(ordered: Sequence[float], part: float) -> float:
-    """Return a quantile of sorted numbers, linear between neighbours."""
-    place = part * (len(ordered) - 1)
-    below = int(place)
-    above = min(below + 1, len(ordered) - 1)
-    return ordered[below] + (ordered[above] - ordered[below]) * (place - below)
+    lower, median, upper = quantiles(values if len(values) > 1 else [*values, *values], method="inclusive")
+    return Spread(len(values), min(values), lower, median, upper, max(values))

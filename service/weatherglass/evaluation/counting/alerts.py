@@ -1,0 +1,42 @@
+"""What counts as one alert, and which alert came before an event."""
+
+from collections.abc import Iterable, Sequence
+from datetime import datetime, timedelta
+
+from weatherglass.evaluation.trace import Step
+
+#: Ours: how long an alert silences the next one where alerts are counted re-armed; changeable.
+REARMED_AFTER = timedelta(hours=8)
+
+
+def runs_of(steps: Sequence[Step], threshold: int) -> list[list[Step]]:
+    """Return the runs of neighbouring steps at or above a threshold."""
+    runs: list[list[Step]] = []
+    above = False
+    for step in steps:
+        if step.level >= threshold:
+            if not above:
+                runs.append([])
+            runs[-1].append(step)
+        above = step.level >= threshold
+    return runs
+
+
+def rearmed(steps: Iterable[Step], threshold: int, after: timedelta = REARMED_AFTER) -> list[datetime]:
+    """Return the alerts of which each silences the ward for a while.
+
+    Taken from the left these are the most rounds that lie that far apart, and more rounds never
+    allow fewer: so a lower threshold never counts fewer alerts.
+    """
+    found: list[datetime] = []
+    for step in steps:
+        if step.level >= threshold and (not found or step.at >= found[-1] + after):
+            found.append(step.at)
+    return found
+
+
+def first_warning(
+    steps: Iterable[Step], threshold: int, event: datetime, horizon: timedelta
+) -> datetime | None:
+    """Return the first round at or above a threshold within the horizon before an event."""
+    return next((s.at for s in steps if s.level >= threshold and event - horizon <= s.at < event), None)

@@ -1,0 +1,84 @@
+"""The page: drawn the same each time, nothing printed over, and what is left out without the extra."""
+
+import json
+import re
+from collections.abc import Iterator
+from datetime import timedelta
+from itertools import pairwise
+
+import pytest
+
+from tests.evaluation.wards import invented
+from weatherglass.evaluation import extra
+from weatherglass.evaluation.gathering import Gathered
+from weatherglass.evaluation.page import render
+from weatherglass.evaluation.plots import apart
+from weatherglass.evaluation.report import Report, Scope, report
+from weatherglass.evaluation.written import as_json
+
+
+def _report(patients: int = 40) -> Report:
+    return report(
+        Gathered(traces=invented(3, patients)),
+        Scope(horizon=timedelta(hours=24), outcomes="invented", repeats=20, seed=1),
+        software="0",
+        rules={},
+        names={"news2": "NEWS2"},
+        published={"news2": (5, 7)},
+    )
+
+
+@pytest.fixture
+def bare() -> Iterator[None]:
+    """As where the extra is not installed."""
+    extra.is_installed.cache_clear()
+    before, extra._WANTED = extra._WANTED, ("scipy", "no_such_module_anywhere")
+    yield
+    extra._WANTED = before
+    extra.is_installed.cache_clear()
+
+
+def test_the_same_data_give_the_same_page() -> None:
+    assert render(_report()) == render(_report())
+
+
+def test_plots_carry_their_letters_and_name_nothing_outside() -> None:
+    page = render(_report())
+    assert page.count('<svg role="img" aria-label="') == 8  # Three of each ladder, and each by group.
+    assert "<text" not in page
+    assert "<metadata" not in page
+    assert not re.search(r"(src|href)=(?![\"']#)|url\((?!#)", page)
+
+
+@pytest.mark.parametrize("places", [[1.0, 1.0, 1.0], [0.0, 0.0], [0.2, 0.9, 0.95, 1.0], [0.5]])
+def test_words_in_the_margin_stand_apart(places: list[float]) -> None:
+    moved = sorted(apart(places, least=0.09, top=1.0))
+    assert moved[-1] <= 1.0
+    assert all(above - below > 0.0899 for below, above in pairwise(moved))
+
+
+def test_without_the_extra_it_counts_and_says_what_is_left_out(bare: None) -> None:
+    whole = _report(120)
+    told = as_json(whole)
+    assert 'pip install "weatherglass[evaluate]"' in told["leftOut"]
+    rows = told["ladders"][1]["thresholds"]
+    assert rows[4]["outcomesWarned"]["of"] == 15
+    assert rows[4]["outcomesWarned"]["value"] > 0
+    assert told["ladders"][1]["areaUnderCurve"]["allRounds"]["value"] is None
+    assert all(row[name]["low"] is None for row in rows for name in ("sensitivity", "outcomesWarned"))
+    page = render(whole)
+    assert "<svg" not in page
+    assert "the extra &#39;evaluate&#39; is not installed" in page
+    assert "left out (see above)" in page
+
+
+def test_with_the_extra_nothing_is_said_of_it() -> None:
+    whole = _report(120)
+    assert as_json(whole)["leftOut"] is None
+    assert "weatherglass[evaluate]" not in render(whole)
+
+
+def test_it_is_json_and_names_no_patient() -> None:
+    text = json.dumps(as_json(_report()))
+    assert "Patient/" not in text
+    assert "2026-03-" not in text
