@@ -55,7 +55,7 @@ def _named(found: tuple[Group, ...], name: str) -> Group:
 
 class TestByHand:
     def test_each_ward_has_its_own_time_rounds_and_outcomes(self) -> None:
-        """Harbour: 24 h of A and of B, A's rounds at 10 and 20, B's two; Lantern: 24 h, 30 and 40, the outcome."""
+        """Harbour: 24 h of A and of B, rounds at 10, 20 and B's; Lantern: 24 h, 30, 40, the outcome."""
         found = groups("news2", _toy(), (5,), HORIZON, REARM)
         harbour, lantern = _named(found, "Harbour"), _named(found, "Lantern")
         assert (harbour.days, harbour.rounds, harbour.outcomes) == (pytest.approx(2), 4, 0)
@@ -113,7 +113,7 @@ class TestByHand:
         assert found[0].per_100_days == pytest.approx(200 / 3)
 
     def test_the_load_on_staff(self) -> None:
-        """Five alerts in three patient-days; a nurse of 6 has 5 / 3 / 2 * 6 = 5 in 12 hours, a doctor of 12 has 10.
+        """Five alerts in three patient-days; a nurse of 6 has 5 / 3 / 2 * 6 = 5 in 12 hours, a doctor 10.
 
         Shifts: Harbour 0-12 h (A at 10), 12-24 h (A at 20, B at 14); Lantern 24-36 h (30), 36-48 h (40).
         """
@@ -138,7 +138,7 @@ class TestByHand:
         assert found.counted.lead.median == 12
 
     def test_alerts_beside_calls(self) -> None:
-        """The first round at 5 in the 24 h before the call at 36 is at 20; 20 and 30 of five alerts precede it."""
+        """The first round at 5 in the 24 h before the call at 36 is at 20; alerts: 20 and 30 of five."""
         (found,) = meetings("news2", _toy(), (5,), HORIZON, REARM)
         assert found.calls_preceded[:2] == (1, 1)
         assert found.lead is not None
