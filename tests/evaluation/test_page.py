@@ -29,12 +29,11 @@ def _report(patients: int = 40) -> Report:
 
 
 @pytest.fixture
-def bare() -> Iterator[None]:
+def bare(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
     """As where the extra is not installed."""
     extra.is_installed.cache_clear()
-    before, extra._WANTED = extra._WANTED, ("scipy", "no_such_module_anywhere")
+    monkeypatch.setattr(extra, "_WANTED", ("scipy", "no_such_module_anywhere"))
     yield
-    extra._WANTED = before
     extra.is_installed.cache_clear()
 
 
