@@ -59,7 +59,7 @@ def test_words_in_the_margin_stand_apart(places: list[float]) -> None:
 def test_without_the_extra_it_counts_and_says_what_is_left_out(bare: None) -> None:
     whole = _report(120)
     told = as_json(whole)
-    assert 'pip install "weatherglass[evaluate]"' in told["leftOut"]
+    assert "pip install matplotlib numpy scikit-learn scipy" in told["leftOut"]
     rows = told["ladders"][1]["thresholds"]
     assert rows[4]["outcomesWarned"]["of"] == 15
     assert rows[4]["outcomesWarned"]["value"] > 0
@@ -67,14 +67,14 @@ def test_without_the_extra_it_counts_and_says_what_is_left_out(bare: None) -> No
     assert all(row[name]["low"] is None for row in rows for name in ("sensitivity", "outcomesWarned"))
     page = render(whole)
     assert "<svg" not in page
-    assert "the extra &#39;evaluate&#39; is not installed" in page
+    assert "pip install matplotlib numpy scikit-learn scipy" in page
     assert "left out (see above)" in page
 
 
 def test_with_the_extra_nothing_is_said_of_it() -> None:
     whole = _report(120)
     assert as_json(whole)["leftOut"] is None
-    assert "weatherglass[evaluate]" not in render(whole)
+    assert "pip install" not in render(whole)
 
 
 def test_it_is_json_and_names_no_patient() -> None:

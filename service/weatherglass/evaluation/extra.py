@@ -6,8 +6,8 @@ from importlib.util import find_spec
 _WANTED = ("scipy", "sklearn", "matplotlib")
 #: Said on the page, in the report and on the terminal.
 LEFT_OUT = (
-    "Intervals, areas under the curve and plots are left out: the extra 'evaluate' is not installed. "
-    'Install it with: pip install "weatherglass[evaluate]"'
+    "Intervals, areas under the curve and plots are left out: what the extra 'evaluate' brings is not "
+    "installed. Install it with: pip install matplotlib numpy scikit-learn scipy"
 )
 
 

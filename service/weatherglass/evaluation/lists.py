@@ -5,7 +5,7 @@ CSV with a header of `patient,at,kind`, or NDJSON with the same names; `kind` ma
 
 import csv
 import io
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 from typing import NamedTuple
 
@@ -63,6 +63,15 @@ def read_list(path: Path, *, kind: str = "outcome") -> dict[str, list[Outcome]]:
     if not listed:
         raise ListError(f"{path} has no row")
     return {name: sorted(rows, key=lambda each: each.at) for name, rows in sorted(listed.items())}
+
+
+def joined(lists: Iterable[Listed]) -> dict[str, list[Outcome]]:
+    """Return the rows of several lists as one, each patient's in order of time."""
+    found: dict[str, list[Outcome]] = {}
+    for listed in lists:
+        for name, rows in listed.items():
+            found.setdefault(name, []).extend(rows)
+    return {name: sorted(rows, key=lambda each: each.at) for name, rows in sorted(found.items())}
 
 
 def short_name(name: str) -> str:

@@ -140,6 +140,7 @@ def _practice(whole: Report) -> dict[str, Any] | None:
         "calls": [{"kind": one.kind, **_call(one.counted)} for one in whole.practices],
         "besideTheReview": [
             {
+                "kind": one.kind,
                 "atLeast": rung(REVIEW, one.threshold),
                 "callsPreceded": _rounded(one.calls_preceded._asdict()),
                 "leadHours": _rounded(one.lead._asdict()) if one.lead is not None else None,

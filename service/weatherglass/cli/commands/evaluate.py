@@ -14,7 +14,7 @@ from weatherglass.cli.private import for_own_eyes
 from weatherglass.evaluation.choosing import KINDS, USUAL, add_calls, choose
 from weatherglass.evaluation.counting.burden import Staffing
 from weatherglass.evaluation.gathering import cores, gather
-from weatherglass.evaluation.lists import Listed, ListError, read_list
+from weatherglass.evaluation.lists import Listed, ListError, joined, read_list
 from weatherglass.evaluation.page import render
 from weatherglass.evaluation.report import Report, Scope, report
 from weatherglass.evaluation.written import as_json
@@ -53,11 +53,10 @@ _FILES = ("evaluation.json", "evaluation.html")
     help="Hours before an outcome in which a warning counts.",
 )  # fmt: skip
 @click.option(
-    "--calls",
-    "called",
-    default=None,
-    help="Calls of the present practice (CSV or NDJSON as --outcomes): measured beside the review.",
-)
+    "--calls", "called", multiple=True,
+    help="Calls of the present practice (CSV or NDJSON as --outcomes), measured beside the review; again for "
+    "more.",
+)  # fmt: skip
 @click.option(
     "--rearm",
     default=8.0,
@@ -86,7 +85,7 @@ def command(
     listed: str | None,
     kinds: tuple[str, ...],
     horizon: float,
-    called: str | None,
+    called: tuple[str, ...],
     rearm: float,
     nurse_patients: float,
     doctor_patients: float,
@@ -105,7 +104,7 @@ def command(
     try:
         found = plan(given)
         own = read_list(Path(listed)) if listed is not None else None
-        calls = read_list(Path(called), kind="call") if called is not None else None
+        calls = joined(read_list(Path(each), kind="call") for each in called)
         choices = load_policy(policy_file).choices
         folder.mkdir(parents=True, exist_ok=True)
         gathered = gather(found, choices, workers=workers or cores(), folder=folder, progress=Progress())
@@ -126,7 +125,7 @@ def command(
             shift=timedelta(hours=int(shift)),
             rearm=timedelta(hours=rearm),
         ),
-        calls=add_calls(gathered.traces, calls) if calls is not None else None,
+        calls=add_calls(gathered.traces, calls) if called else None,
         repeats=repeats,
         seed=seed,
     )

@@ -1,5 +1,6 @@
 """The calls of a site's present practice, by the same yardstick, and where they meet the alerts."""
 
+from bisect import bisect_right
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import timedelta
@@ -29,15 +30,17 @@ class Practice:
 
 @dataclass(frozen=True, slots=True)
 class Meeting:
-    """The review at one urgency beside the calls.
+    """The review at one urgency beside one kind of call.
 
     Attributes:
+        kind: As the list names it.
         threshold: At least this urgency.
         calls_preceded: Of calls, those with a moment at or above within the horizon before.
         lead: From the first such moment to the call, in hours.
         alerts_followed: Of re-armed alerts, those with a call within the horizon after.
     """
 
+    kind: str
     threshold: int
     calls_preceded: Share
     lead: Spread | None
@@ -46,37 +49,46 @@ class Meeting:
 
 def practices(watched: Sequence[Watched], horizon: timedelta, rearm: timedelta) -> tuple[Practice, ...]:
     """Measure each kind of call on all patients, also those who never had one."""
-    kinds = sorted({call.kind for one in watched for call in one.trace.calls})
     days = patient_days(watched)
     return tuple(
         Practice(
             kind, at_threshold(1, _CALLS, [_as_ladder(one, kind) for one in watched], horizon, days, rearm)
         )
-        for kind in kinds
+        for kind in _kinds(watched)
     )
 
 
 def meetings(
-    key: str, watched: Sequence[Watched], thresholds: Iterable[int], horizon: timedelta, rearm: timedelta
+    key: str, watched: Sequence[Watched], thresholds: Sequence[int], horizon: timedelta, rearm: timedelta
 ) -> tuple[Meeting, ...]:
-    """Hold the alerts of a ladder beside the calls."""
-    return tuple(_meeting(key, watched, threshold, horizon, rearm) for threshold in thresholds)
+    """Hold the alerts of a ladder beside each kind of call."""
+    return tuple(
+        _meeting(kind, key, watched, threshold, horizon, rearm)
+        for kind in _kinds(watched)
+        for threshold in thresholds
+    )
+
+
+def _kinds(watched: Iterable[Watched]) -> list[str]:
+    return sorted({call.kind for one in watched for call in one.trace.calls})
 
 
 def _meeting(
-    key: str, watched: Sequence[Watched], threshold: int, horizon: timedelta, rearm: timedelta
+    kind: str, key: str, watched: Sequence[Watched], threshold: int, horizon: timedelta, rearm: timedelta
 ) -> Meeting:
     lead: list[float] = []
     calls = alerts = followed = 0
     for one in watched:
-        steps, own = one.steps(key), one.trace.calls
+        steps, own = one.steps(key), [call.at for call in one.trace.calls if call.kind == kind]
         calls += len(own)
-        early = ((call.at, first_warning(steps, threshold, call.at, horizon)) for call in own)
+        early = ((at, first_warning(steps, threshold, at, horizon)) for at in own)
         lead += [(at - first) / timedelta(hours=1) for at, first in early if first is not None]
         for alert in rearmed(steps, threshold, rearm):
             alerts += 1
-            followed += any(alert < call.at <= alert + horizon for call in own)
+            after = bisect_right(own, alert)
+            followed += after < len(own) and own[after] <= alert + horizon
     return Meeting(
+        kind,
         threshold,
         share(len(lead), calls, outcomes=calls),
         spread(lead),
