@@ -4,6 +4,7 @@ A line nobody's rule speaks about is shown too and says so: silence is not appro
 """
 
 from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
@@ -109,6 +110,7 @@ def medicine_views(
     suggested = [f for f in findings if isinstance(f, MedicineFinding)]
     suggested.sort(key=lambda f: (f.kind is not Kind.ALLERGY or f.urgency is Urgency.ROUTINE, -f.urgency))
     orders = {order.origin: order for order in record.orders}
+    once = frozenset((*cautions_for_all(suggested), _FOR_ALL))
     spoken_of = {f.order for f in suggested}
     silent = [
         o
@@ -120,7 +122,7 @@ def medicine_views(
             view
             for group in decisions(suggested)
             for view in _one_decision(
-                group, [_suggestion(f, orders.get(f.order), inputs, clock) for f in group]
+                group, [_suggestion(f, orders.get(f.order), inputs, clock, once) for f in group]
             )
         ),
         *(
@@ -164,7 +166,11 @@ def asked(views: Sequence[MedicineView]) -> tuple[str, ...]:
 
 
 def _suggestion(
-    finding: MedicineFinding, order: MedicineOrder | None, inputs: Mapping[Origin, str], clock: Clock
+    finding: MedicineFinding,
+    order: MedicineOrder | None,
+    inputs: Mapping[Origin, str],
+    clock: Clock,
+    once: AbstractSet[str],
 ) -> MedicineView:
     action = finding.if_confirmed or finding.action
     return MedicineView(
@@ -186,7 +192,7 @@ def _suggestion(
         do_not_stop=finding.do_not_stop,
         restart=_restart(finding.restart, clock) if finding.restart is not None else "",
         would_change=finding.would_change,
-        cautions=tuple(caution for caution in finding.cautions if caution != _FOR_ALL),
+        cautions=tuple(caution for caution in finding.cautions if caution not in once),
         review_by=look_again(finding.review_by, clock) if finding.review_by is not None else "",
         matched_by=finding.matched_by,
         inputs=input_views(finding.evidence, inputs),
