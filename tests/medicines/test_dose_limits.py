@@ -138,6 +138,14 @@ def test_a_heavy_child_has_the_limit_of_an_adult() -> None:
 _AF = problem("Atrial fibrillation")
 
 
+@pytest.mark.parametrize(("kilograms", "amount", "is_said"), [
+    ("60", "60", True), ("60.1", "60", False), ("55", "30", False), ("55", "60", True),
+])  # fmt: skip
+def test_edoxaban_by_weight(kilograms: str, amount: str, is_said: bool) -> None:
+    """PMC6012907 table 1: 30 mg once a day at 60 kg or less."""
+    assert bool(said(weight(kilograms), dosed("Edoxaban", amount, "mg"))) is is_said
+
+
 class TestApixaban:
     """Two of: 80 years, 60 kg or less, creatinine 133 or more (PMC6671778 table 3)."""
 
@@ -172,7 +180,7 @@ class TestApixaban:
 
 
 def test_every_limit_is_tried() -> None:
-    tried = {"paracetamol-by-weight", "insulin-above-last", "apixaban-two-of-three"}
+    tried = {"paracetamol-by-weight", "insulin-above-last", "apixaban-two-of-three", "edoxaban-by-weight"}
     tried |= {limit.key for limit in DOSE_LIMITS if limit.for_children}
     for text, amount, unit, often, who, urgency in LIMITS:
         finding = said(dosed(text, amount, unit, often), who=who) if urgency is not None else None

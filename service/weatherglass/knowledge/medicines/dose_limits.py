@@ -19,18 +19,20 @@ PUBLIC_KEY: Final = "dose-limits"
 SILENT_SOURCE: Final = our_choice("a dose in words alone is not judged, and said not to be")
 
 
-class TwoOf(Columns, frozen=True):
-    """Three criteria of which two are asked for.
+class Criteria(Columns, frozen=True):
+    """Criteria of a lower dose, of which some are asked for.
 
     Attributes:
+        needed: How many.
         age: From this age on, years.
         at_most_kg: Up to this weight.
         creatinine_from: From this creatinine on, umol/L.
     """
 
-    age: int
-    at_most_kg: Decimal
-    creatinine_from: Decimal
+    needed: int
+    age: int | None = None
+    at_most_kg: Decimal | None = None
+    creatinine_from: Decimal | None = None
 
 
 class _Row(Columns, frozen=True):
@@ -50,7 +52,7 @@ class _Row(Columns, frozen=True):
     unless_treated_for_cancer: bool = False
     for_children: bool = False
     with_problem: tuple[ConditionKind, ...] = ()
-    two_of: TwoOf | None = None
+    criteria: Criteria | None = None
     in_order: tuple[str, ...] = ()
     soon_unwritten: UrgencyWord | None = None
 
@@ -69,7 +71,7 @@ class DoseLimit:
         unless_treated_for_cancer: Silent where treatment of a cancer is recorded.
         for_children: Only in children; the others speak of adults only.
         with_problem: Only where one of these is recorded; always when empty.
-        two_of: Only where two of three criteria are met.
+        criteria: Only where enough of these are met.
         in_order: Words of a dose that is not written as numbers, and in order.
         unwritten: The rule where no dose is written as numbers; None where it is then silent.
     """
@@ -87,7 +89,7 @@ class DoseLimit:
     unless_treated_for_cancer: bool
     for_children: bool
     with_problem: frozenset[ConditionKind]
-    two_of: TwoOf | None
+    criteria: Criteria | None
     in_order: tuple[str, ...]
     rule: MedicineRule
     unwritten: MedicineRule | None
@@ -123,7 +125,7 @@ def _limit(key: str, row: _Row) -> DoseLimit:
         unless_treated_for_cancer=row.unless_treated_for_cancer,
         for_children=row.for_children,
         with_problem=frozenset(row.with_problem),
-        two_of=row.two_of,
+        criteria=row.criteria,
         in_order=row.in_order,
         rule=rule,
         unwritten=replace(rule, key=f"{rule.key}-unwritten", soon=(row.soon_unwritten,))

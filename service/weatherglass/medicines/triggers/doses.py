@@ -8,7 +8,7 @@ from weatherglass.facts.doses import daily_in, doses_a_day, single_in
 from weatherglass.facts.drug_chart import Line
 from weatherglass.facts.kidneys.estimates import ADULT_FROM
 from weatherglass.facts.named_lines import NamedLine
-from weatherglass.knowledge.medicines.dose_limits import DOSE_LIMITS, DoseLimit, TwoOf
+from weatherglass.knowledge.medicines.dose_limits import DOSE_LIMITS, Criteria, DoseLimit
 from weatherglass.knowledge.medicines.rules.rule import MedicineRule, Trigger
 from weatherglass.medicines.triggers.hits import Hit
 from weatherglass.model.quantities import plain
@@ -53,7 +53,7 @@ def _applies(bedside: Bedside, limit: DoseLimit) -> bool:
         return False
     if limit.with_problem and limit.with_problem.isdisjoint(bedside.problems):
         return False
-    if limit.two_of is not None and len(_criteria(bedside, limit.two_of)) < _TWO:
+    if limit.criteria is not None and len(_met(bedside, limit.criteria)) < limit.criteria.needed:
         return False
     if limit.below_kg is not None:
         weight = bedside.kidneys.weight
@@ -62,19 +62,17 @@ def _applies(bedside: Bedside, limit: DoseLimit) -> bool:
     return not (limit.unless_treated_for_cancer and not _CANCER.isdisjoint(bedside.problems))
 
 
-_TWO = 2
-
-
-def _criteria(bedside: Bedside, asked: TwoOf) -> list[tuple[str, Origin | None]]:
+def _met(bedside: Bedside, asked: Criteria) -> list[tuple[str, Origin | None]]:
     """Return which of the criteria are met, each with what it rests on."""
     met: list[tuple[str, Origin | None]] = []
-    if bedside.age is not None and bedside.age >= asked.age:
+    if bedside.age is not None and asked.age is not None and bedside.age >= asked.age:
         met.append((f"{bedside.age} years", None))
     weight = bedside.kidneys.weight
-    if weight is not None and weight.value <= asked.at_most_kg:
+    if weight is not None and asked.at_most_kg is not None and weight.value <= asked.at_most_kg:
         met.append((f"{plain(weight.value)} kg", weight.origin))
     newest = bedside.kidneys.results[-1] if bedside.kidneys.results else None
-    if newest is not None and not bedside.aki_now.stage and newest.value >= asked.creatinine_from:
+    least = asked.creatinine_from
+    if newest is not None and least is not None and not bedside.aki_now.stage and newest.value >= least:
         met.append((f"creatinine {plain(newest.value)} \u00b5mol/L", newest.origin))
     return met
 
@@ -132,8 +130,8 @@ def _hit(bedside: Bedside, line: Line, limit: DoseLimit, said: str) -> Hit:
     rests_on: tuple[Origin, ...] = ()
     if (limit.below_kg is not None or limit.per_kg_daily is not None) and weight is not None:
         rests_on = (weight.origin,)
-    if limit.two_of is not None:
-        criteria = _criteria(bedside, limit.two_of)
+    if limit.criteria is not None:
+        criteria = _met(bedside, limit.criteria)
         said = f"{said} with {listed([words for words, _ in criteria])}"
         rests_on = tuple(origin for _, origin in criteria if origin is not None)
     return Hit(
