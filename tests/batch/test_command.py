@@ -36,13 +36,15 @@ def test_a_run_says_what_happened(tmp_path: Path) -> None:
     assert lines[0] == "Patients 13: 13 reviewed, 0 refused"
     assert lines[-1] == f"Done: {tmp_path / 'out'} (ward list: {tmp_path / 'out'}/ward-list.html)"
     report = report_of(tmp_path / "out")
-    head = next(line for line in lines if line.startswith("Findings"))
-    assert "per 100" in head
+    assert any(line.startswith("Findings that ask for action") for line in lines)
+    quiet = 0
     for kind, counts in report["findings"].items():
-        every = sum(counts[word] for word in ("emergency", "urgent", "prompt", "routine"))
-        assert counts["per_100_patients"] == round(every * 100 / 13, 1)
-        shown = next(line for line in lines if line.startswith(f"  {kind} "))
-        assert shown.split()[1] == f"{every:,}"
+        asking = sum(counts[word] for word in ("emergency", "urgent", "prompt"))
+        quiet += counts["routine"]
+        assert counts["asking_for_action_per_100_patients"] == round(asking * 100 / 13, 1)
+        shown = [line for line in lines if line.startswith(f"  {kind} ")]
+        assert [line.split()[1] for line in shown] == ([f"{asking:,}"] if asking else [])
+    assert f"  And {quiet:,} that ask for nothing; every kind is counted in run.json." in lines
 
 
 def test_a_terminal_sees_patients_rate_and_time_left(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -13,19 +13,31 @@ from pathlib import Path
 from weatherglass import __version__
 from weatherglass.cli.errors import RunError, UsageError
 
-#: Commands by name, with the module that holds them; imported when called.
+#: Commands by name, with the module that holds them, imported when called, and what each does.
 _COMMANDS = {
-    "review": "weatherglass.cli.commands.review",
-    "inputs": "weatherglass.cli.commands.inputs",
-    "demo": "weatherglass.cli.commands.demo",
-    "criteria": "weatherglass.cli.commands.criteria",
-    "evaluate": "weatherglass.cli.commands.evaluate",
-    "compare": "weatherglass.cli.commands.compare",
-    "serve": "weatherglass.cli.commands.serve",
-    "pull": "weatherglass.cli.commands.pull",
-    "deliver": "weatherglass.cli.commands.deliver",
-    "subscribe": "weatherglass.cli.commands.subscribe",
-    "batch": "weatherglass.cli.commands.batch",
+    "review": ("weatherglass.cli.commands.review", "Review one record, or a few."),
+    "batch": ("weatherglass.cli.commands.batch", "Review a ward or a region; write results and a ward list."),
+    "serve": ("weatherglass.cli.commands.serve", "Serve the API and the page."),
+    "inputs": (
+        "weatherglass.cli.commands.inputs",
+        "Say what of a site's codes, units and medicines is read.",
+    ),
+    "criteria": (
+        "weatherglass.cli.commands.criteria",
+        "The published tables in use, each number with its source.",
+    ),
+    "evaluate": (
+        "weatherglass.cli.commands.evaluate",
+        "Review past records again, at every moment of their past.",
+    ),
+    "compare": (
+        "weatherglass.cli.commands.compare",
+        "Say what two policies or versions would say differently.",
+    ),
+    "pull": ("weatherglass.cli.commands.pull", "Fetch records from a FHIR server."),
+    "deliver": ("weatherglass.cli.commands.deliver", "Write results to a FHIR server; twice is as once."),
+    "subscribe": ("weatherglass.cli.commands.subscribe", "Follow a FHIR server: review what it notifies."),
+    "demo": ("weatherglass.cli.commands.demo", "Review the invented ward."),
 }
 
 
@@ -88,4 +100,6 @@ def _dispatch(arguments: Sequence[str]) -> int:
     except click.ClickException as error:
         error.show()
         return 2
+    except SystemExit as left:  # Of software that we call: its own codes mean nothing here.
+        return 1 if left.code else 0
     return 0

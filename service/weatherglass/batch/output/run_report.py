@@ -159,8 +159,13 @@ def _per_hundred(burden: Burden, patients: int) -> dict[str, float]:
     }
 
 
-def summary(written: Report) -> list[str]:
-    """Say what a run comes to, in lines for a terminal."""
+def summary(written: Report, out: str) -> list[str]:
+    """Say what a run comes to, in lines for a terminal.
+
+    Args:
+        written: The report.
+        out: Where the results are.
+    """
     lines, patients = written.lines, written.patients
     said = [
         f"Patients {patients['in']:,}: {patients['reviewed']:,} reviewed"
@@ -175,6 +180,8 @@ def summary(written: Report) -> list[str]:
         f"{lines['rejected']:,} rejected"
         + (f", {lines['unchanged']:,} not looked at again" if "unchanged" in lines else ""),
     ]
+    if lines["rejected"]:
+        said.append(f"  Each rejected line with its reason: {out}/rejected.ndjson")
     if written.patients_by_urgency:
         words = ("emergency", "urgent", "prompt", "routine")
         said.append(
@@ -185,16 +192,21 @@ def summary(written: Report) -> list[str]:
 
 
 def _burden(findings: Mapping[str, Mapping[str, float]]) -> Iterable[str]:
+    """Say what asks for action, most first; what asks for nothing is counted together."""
+    rows = {kind: counts for kind, counts in findings.items() if _asking(counts)}
     if not findings:
         return
-    yield f"{'Findings':32}{'all':>9}{'per 100':>10}{'ask for action':>16}{'per 100':>10}{'new':>8}"
-    for kind, counts in findings.items():
-        every = sum(counts[word] for word in ("emergency", "urgent", "prompt", "routine"))
-        yield (
-            f"  {kind:30}{every:>9,.0f}{counts['per_100_patients']:>10}"
-            f"{every - counts['routine']:>16,.0f}{counts['asking_for_action_per_100_patients']:>10}"
-            f"{counts['new']:>8,.0f}"
-        )
+    yield "Findings that ask for action (emergency, urgent or prompt), of all patients reviewed:"
+    yield f"  {'':30}{'findings':>10}{'for each 100 patients':>23}{'new, of any urgency':>22}"
+    for kind, counts in sorted(rows.items(), key=lambda row: (-_asking(row[1]), row[0])):
+        per = counts["asking_for_action_per_100_patients"]
+        yield f"  {kind:30}{_asking(counts):>10,.0f}{per:>23}{counts['new']:>22,.0f}"
+    quiet = sum(counts["routine"] for counts in findings.values())
+    yield f"  And {quiet:,.0f} that ask for nothing; every kind is counted in run.json."
+
+
+def _asking(counts: Mapping[str, float]) -> float:
+    return counts["emergency"] + counts["urgent"] + counts["prompt"]
 
 
 def headline(written: Report) -> Sequence[str]:

@@ -82,6 +82,11 @@ def command(
     """Review many patients."""
     try:
         if resume and WorkFolder(Path(out)).is_finished():
+            if replace:
+                raise UsageError(
+                    f"{out} holds a finished run, so there is nothing to resume; to make it anew, "
+                    "leave --resume out"
+                )
             click.echo(f"Nothing left to do: {out} holds a finished run.")
             return
         settings = Settings(
@@ -119,7 +124,7 @@ def command(
 
 
 def _tell(written: Report, out: str) -> None:
-    for line in summary(written):
+    for line in summary(written, out):
         click.echo(line)
     if written.input.unreadable or written.input.short:
         raise RunError(

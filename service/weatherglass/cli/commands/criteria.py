@@ -1,13 +1,16 @@
 """`weatherglass criteria`: the published tables in use, with their sources."""
 
-import shutil
-import sys
+from difflib import get_close_matches
 
 import click
 
 from weatherglass.cli.errors import UsageError
 from weatherglass.cli.printing.columns import table_text
+from weatherglass.cli.printing.screen import room
 from weatherglass.review.catalogue import EDITIONS, criterion
+
+#: On paper and in a file, room for a landscape page.
+_LANDSCAPE = 200
 
 
 @click.group("criteria", help="The published tables in use, each number with its source.")
@@ -28,22 +31,17 @@ def list_editions() -> None:
 def show_edition(name: str) -> None:
     """Print one edition."""
     if name not in EDITIONS:
-        raise UsageError(f"no criterion is called '{name}'; 'weatherglass criteria list' names them")
+        near = get_close_matches(name, EDITIONS, n=1, cutoff=0.4)
+        meant = f"; did you mean {near[0]}?" if near else ";"
+        raise UsageError(f"no criterion is called '{name}'{meant} 'weatherglass criteria list' names them")
     shown = criterion(name)
     click.echo(f"{shown.title}\n")
     for table in shown.tables:
         click.echo(f"{table.title}\n")
-        for line in table_text(table.columns, table.rows, _width()):
+        for line in table_text(table.columns, table.rows, room(_LANDSCAPE)):
             click.echo(line)
         click.echo("")
     for row in shown.rows:
         gives = f"  ->  {row.gives}" if row.gives else ""
         click.echo(f"  {row.name}: {row.value}{gives}")
         click.echo(f"      {row.place} [{row.mark}]")
-
-
-def _width() -> int:
-    """Return the width of the terminal; on paper and in a file, room for a landscape page."""
-    if not sys.stdout.isatty():
-        return 200
-    return max(120, shutil.get_terminal_size().columns)

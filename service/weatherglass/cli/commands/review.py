@@ -9,7 +9,6 @@ import click
 from weatherglass.cli.errors import RunError, UsageError
 from weatherglass.fhir.issues import UnreadableError, grouped
 from weatherglass.fhir.reading.shape import looks_like_lines
-from weatherglass.fhir.safe_text import on_a_terminal
 from weatherglass.library import options
 from weatherglass.library.inputs import DamagedFileError, InputError, files_body
 from weatherglass.library.options import OptionError
@@ -67,11 +66,13 @@ def command(
             issues = [i for i in answer.issues if i.patient in ("", one.subject.origin)]
             sys.stdout.buffer.write(encode(write_handover(one, issues, stamp())) + b"\n")
     else:
+        from weatherglass.cli.printing.screen import as_wide_as_the_terminal, show
         from weatherglass.cli.printing.text import review_text
 
         for one in answer.reviews:
             issues = [i for i in answer.issues if i.patient in ("", one.subject.origin)]
-            click.echo(on_a_terminal(review_text(one, issues)))
+            with as_wide_as_the_terminal():
+                show(review_text(one, issues))
         if not answer.reviews:
             why = "; ".join(same.line for same in grouped(answer.issues)[:3])
             raise RunError(f"nothing in the input could be reviewed{f': {why}' if why else ''}")

@@ -1,10 +1,11 @@
 """`weatherglass serve`: the API and the page on one address."""
 
+import socket
 from typing import Any
 
 import click
 
-from weatherglass.cli.errors import UsageError
+from weatherglass.cli.errors import RunError, UsageError
 from weatherglass.policy import PolicyError
 
 
@@ -40,6 +41,7 @@ def command(host: str, port: int, policy_file: str | None, workers: int | None, 
         if "base_url" not in settings.model_fields_set:
             settings = settings.model_copy(update={"base_url": address_of(host, port)})
         refuse_open_elsewhere(settings, host)
+        _require_free(host, port)
         serve(settings, host=host, port=port)
     except ValidationError as error:
         first = error.errors()[0]
@@ -53,3 +55,18 @@ def command(host: str, port: int, policy_file: str | None, workers: int | None, 
         TracingNotInstalledError,
     ) as error:
         raise UsageError(str(error)) from None
+
+
+def _require_free(host: str, port: int) -> None:
+    """Say at once, in one line, that nobody can listen there.
+
+    Raises:
+        RunError: The port is in use, not ours to take, or the host is not of this machine.
+    """
+    family = socket.AF_INET6 if ":" in host else socket.AF_INET
+    with socket.socket(family, socket.SOCK_STREAM) as probe:
+        probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        try:
+            probe.bind((host, port))
+        except OSError as error:
+            raise RunError(f"cannot listen on {host}, port {port}: {error.strerror or error}") from None

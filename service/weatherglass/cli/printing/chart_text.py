@@ -16,7 +16,9 @@ from weatherglass.model.words.lists import listed
 _Group = Sequence[MedicineFinding | InteractionFinding]
 #: Actions whose deadline is said; what goes on as it is has none.
 _LOOKED_AT_AGAIN = frozenset({"hold", "avoid", "reduce", "review", "measure level"})
-_HEAD = "Drug chart: suggestions for a prescriber, never orders (evidence for pausing is limited)"
+_HEAD = wrapped(
+    "Drug chart: suggestions for a prescriber, never orders (evidence for pausing is limited)", ""
+)
 
 
 def chart_text(review: Review) -> Iterator[str]:
@@ -24,7 +26,7 @@ def chart_text(review: Review) -> Iterator[str]:
     told = [f for f in review.findings if isinstance(f, MedicineFinding | InteractionFinding)]
     if not (told or review.medicines_reviewed or review.medicines_not_recognised):
         return
-    yield from ("", _HEAD, f"  {counted(review)}", wrapped(NOT_CHECKED, "  "))
+    yield from ("", wrapped(_HEAD, ""), f"  {counted(review)}", wrapped(NOT_CHECKED, "  "))
     for_all = _printed(cautions_for_all(told))
     if for_all:
         yield wrapped(f"For all that follows: {' '.join(for_all)}", "  ")

@@ -1,6 +1,7 @@
 """A command group whose commands are imported only when they are called."""
 
 from collections.abc import Mapping
+from difflib import get_close_matches
 from importlib import import_module
 
 import click
@@ -11,9 +12,25 @@ from weatherglass import __version__
 class _LazyGroup(click.Group):
     """Commands by name, each in its own module as `command`."""
 
-    def __init__(self, modules: Mapping[str, str], **settings: object) -> None:
+    def __init__(self, modules: Mapping[str, tuple[str, str]], **settings: object) -> None:
         super().__init__(**settings)  # type: ignore[arg-type]
-        self._modules = dict(modules)
+        self._modules = {name: module for name, (module, _) in modules.items()}
+        self._told = [(name, told) for name, (_, told) in modules.items()]
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """Name every command with what it does, whole, without importing any."""
+        del ctx
+        with formatter.section("Commands"):
+            formatter.write_dl(self._told)
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        """Find a command; of a name that is none, say which may have been meant."""
+        near = get_close_matches(args[0], self._modules, n=1)
+        if args[0] not in self._modules and near and not args[0].startswith("-"):
+            ctx.fail(f"No such command {args[0]!r}. Did you mean {near[0]!r}?")
+        return super().resolve_command(ctx, args)
 
     def list_commands(self, ctx: click.Context) -> list[str]:
         del ctx
@@ -27,7 +44,7 @@ class _LazyGroup(click.Group):
         return command
 
 
-def command_group(modules: Mapping[str, str]) -> click.Group:
+def command_group(modules: Mapping[str, tuple[str, str]]) -> click.Group:
     """Return the group that holds every command."""
     group = _LazyGroup(
         modules,

@@ -4,7 +4,8 @@ from collections.abc import Iterable, Sequence
 
 from weatherglass.cli.printing.chart_text import chart_text
 from weatherglass.cli.printing.finding_text import finding_text
-from weatherglass.cli.printing.wrapping import WIDTH, sentence_of, wrapped
+from weatherglass.cli.printing.screen import width
+from weatherglass.cli.printing.wrapping import sentence_of, wrapped
 from weatherglass.facts.ceiling import NOT_RECORDED
 from weatherglass.fhir.issues import Issue, IssueKey, Severity, grouped
 from weatherglass.fhir.safe_text import clean
@@ -45,7 +46,7 @@ _ORDER = (
 
 
 def review_text(review: Review, issues: Sequence[Issue]) -> str:
-    """Return one review as lines of at most 100 characters."""
+    """Return one review as lines that are as wide as `screen` says, 100 characters at most."""
     lines: list[str] = []
     lines.extend(_head(review))
     for letter in _ORDER:
@@ -75,10 +76,16 @@ def review_text(review: Review, issues: Sequence[Issue]) -> str:
     return clean("\n".join(lines))
 
 
+def short_text(review: Review) -> str:
+    """Return what of a review is needed first: who, how bad, whom to call, the call in a minute."""
+    spoken = (wrapped(sentence, "    ") for sentence in review.handover.spoken)
+    return clean("\n".join((*_head(review), "", "The call in a minute", *spoken)))
+
+
 def _head(review: Review) -> Iterable[str]:
     subject = review.subject
     when = review.clock.dated(review.as_of) if review.as_of is not None else "time not known"
-    yield "=" * WIDTH
+    yield "=" * width()
     yield f"{subject.name or subject.origin}   {review.place or 'place not recorded'}   as of {when}"
     yield f"{sentence_of(birth(subject))}, {numbered(subject)}"
     word, said = review.standing, review.headline
@@ -111,10 +118,11 @@ def _results(review: Review) -> Iterable[str]:
     if rows or review.latest.not_read:
         yield ""
         yield "Latest results"
-    widths = [max((len(row[place]) for row in rows), default=0) for place in range(4)]
+    wide = [max((len(row[place]) for row in rows), default=0) for place in range(4)]
     for row in rows:
-        cells = [cell.ljust(width) for cell, width in zip(row, widths, strict=False)]
-        yield "  ".join(("", *cells, row[4])).rstrip()
+        cells = [cell.ljust(size) for cell, size in zip(row, wide, strict=False)]
+        line = "  ".join(("", *cells, row[4])).rstrip()
+        yield line if len(line) <= width() else wrapped(line.strip(), "  ", "      ")
     if review.latest.not_read:
         yield wrapped(f"Sent and not read: {'; '.join(review.latest.not_read)}.", "  ", "    ")
 

@@ -1,7 +1,7 @@
 """A ward on one screen: most urgent first, one line a patient."""
 
 import textwrap
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from weatherglass.cli.printing.wrapping import MARK
 from weatherglass.fhir.safe_text import clean
@@ -9,6 +9,7 @@ from weatherglass.model.findings import MedicineFinding, Review
 from weatherglass.model.words.brief_words import rank_on_ward
 
 _WIDTH = 128
+_INDENT = 15
 _HEAD = (
     f"    {'Urgency':10} {'Patient':21} {'Number':10} {'Bed':8} "
     f"{'NEWS2':>9} {'Chart':>5} {'Limit':5}  What first"
@@ -18,16 +19,21 @@ _SHORT = {"bedside-pews": "PEWS", "maternal-criteria": "MEWC", "mews": "MEWS"}
 _COUNTED = frozenset({"hold", "reduce", "review", "avoid", "measure level"})
 
 
-def ward_list(reviews: Sequence[Review]) -> str:
+def ward_list(reviews: Sequence[Review], width: int = _WIDTH) -> str:
     """Return the ward list as text, ranked by urgency, then by score, then by name.
+
+    Where a line has no room for it, what is first stands on a line of its own.
 
     The score is the one that leads the review; in brackets the last complete total.
 
     'Chart' counts the medicines to consider holding, reducing or reviewing; 'Limit' says
     that a treatment ceiling is recorded, or no more than a refusal of resuscitation.
     """
-    lines = ["Ward list, most urgent first", "-" * _WIDTH, _HEAD]
-    lines.extend(_line(one) for one in sorted(reviews, key=rank_on_ward))
+    is_narrow = width < _WIDTH
+    head = _HEAD.partition("  What first")[0] if is_narrow else _HEAD
+    lines = ["Ward list, most urgent first", "-" * width, head]
+    for one in sorted(reviews, key=rank_on_ward):
+        lines.extend(_lines(one, width, is_narrow=is_narrow))
     return "\n".join(lines)
 
 
@@ -48,7 +54,7 @@ def _total(review: Review) -> str:
     return total if score.score == "news2" else f"{_SHORT.get(score.score, score.name)} {total}"
 
 
-def _line(review: Review) -> str:
+def _lines(review: Review, width: int, *, is_narrow: bool) -> Iterable[str]:
     total = _total(review)
     suggested = {f.order for f in review.findings if isinstance(f, MedicineFinding) and f.action in _COUNTED}
     bed = review.place.rpartition(", ")[2] or "-"
@@ -61,4 +67,7 @@ def _line(review: Review) -> str:
         f"{review.subject.number or '-':10} {bed[:8]:8} {total:>9} "
         f"{len(suggested) or '-':>5} {_limit(review):5}  "
     )
-    return clean(text + textwrap.shorten(review.headline, _WIDTH - len(text), placeholder=" ..."))
+    lead = " " * _INDENT if is_narrow else text
+    if is_narrow:
+        yield clean(text.rstrip())
+    yield clean(lead + textwrap.shorten(review.headline, width - len(lead), placeholder=" ..."))

@@ -1,11 +1,11 @@
-"""Lines of a terminal: their width, their marks, and numbers that stay with their units."""
+"""Lines of a terminal: their marks, where they are broken, and numbers that stay with their units."""
 
 import re
 import textwrap
 
+from weatherglass.cli.printing.screen import width
 from weatherglass.model.findings import Urgency
 
-WIDTH = 100
 #: Urgency is told by the word and by its place; the mark repeats it for the eye.
 MARK = {
     Urgency.EMERGENCY: "!!!",
@@ -30,7 +30,7 @@ def wrapped(text: str, first: str, rest: str | None = None) -> str:
     # A number and its unit stay on one line.
     filled = textwrap.fill(
         _BEFORE_UNIT.sub("\u00a0", text),
-        width=WIDTH,
+        width=width(),
         initial_indent=first,
         subsequent_indent=first if rest is None else rest,
         break_long_words=False,
