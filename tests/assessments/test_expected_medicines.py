@@ -1,7 +1,7 @@
 """Medicines that a recorded problem lets one expect, present and absent, through the real door.
 
 Expected: Simpson 2020 (steroid), NHS/PSA/W/2016/001 (desmopressin), NPSA/2010/RRR009 (insulin,
-Parkinson's disease, antiepileptics); transplant and valve are common practice, no source.
+Parkinson's disease, antiepileptics); transplant, valve and thiamine are common practice, no source.
 Urgencies and days are our choice.
 """
 
@@ -22,6 +22,8 @@ EXPECTED = [
     ("Myasthenia gravis", "Pyridostigmine 60 mg", "Myasthenia gravis"),
     ("Kidney transplant", "Tacrolimus 2 mg capsules", "An organ transplant"),
     ("Mechanical aortic valve", "Warfarin 3 mg", "A mechanical heart valve"),
+    ("Alcohol dependence syndrome", "Thiamine 100 mg tablets", "Alcohol dependence"),
+    ("Alcohol withdrawal", "Pabrinex intravenous", "Alcohol dependence"),
     ("Cranial diabetes insipidus", "Desmopressin 100 microgram tablets", "Arginine vasopressin deficiency"),
 ]
 

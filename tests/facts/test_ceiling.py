@@ -157,3 +157,16 @@ def test_recorded_as_having_died() -> None:
     assert all(f.urgency is Urgency.ROUTINE for f in one.findings)
     (alive,) = answer_of(patient(deceasedBoolean=False), *full_set()).reviews
     assert alive.ceiling == ()
+
+
+def test_one_entry_that_is_a_ceiling_and_the_plan_for_the_last_days_is_said_once() -> None:
+    """Ours: "Last days of life: comfort care only" limits treatment and names the care, in one sentence."""
+    both = [
+        Directive(origin=Origin("Flag/1"), kind=kind, at=ago(20), text="Last days of life: comfort care only")
+        for kind in (K.CEILING, K.END_OF_LIFE)
+    ]
+    said = _limits(*both)
+    assert len(said) == 1
+    assert said[0].startswith("Recorded end-of-life care: Last days of life: comfort care only (")
+    short = [one.words for one in decisions_in_short(bedside(chart(directives=both)))]
+    assert short.count("Last days of life: comfort care only") == 1

@@ -114,3 +114,13 @@ def test_more_results_never_make_what_is_done_missing() -> None:
 @pytest.mark.parametrize("one", INVESTIGATIONS, ids=lambda one: f"{one.name}-{one.source.locator}")
 def test_a_repeat_needs_a_result_to_be_counted_from(one: Investigation) -> None:
     assert one.results or one.again_after is None
+
+
+@pytest.mark.parametrize(
+    ("key", "again"), [("respiratory-acidosis", "again by 08:30"), ("metabolic-acidosis", "again by 09:30")]
+)
+def test_a_gas_is_repeated_as_soon_as_its_finding_asks(key: str, again: str) -> None:
+    """BTS guideline on oxygen, 2017, secondary: a gas again 30 to 60 minutes after a change of oxygen."""
+    gas = {Signal.PH_ARTERIAL: [(0.5, "7.22")], Signal.LACTATE: [(0.5, "1.1")]}
+    found = _worth(chart(gas), _reason(Kind.BLOOD_GAS, key, hours=0.5))
+    assert again in _named(found.wanted, "blood gas with lactate")

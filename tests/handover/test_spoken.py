@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.records import bundle, earlier, full_set, observation, patient, quantity, text
 from weatherglass.handover.spoken import BLANKS, MOST_WORDS
 from weatherglass.model.findings import Review
 from weatherglass.pipeline import review
@@ -65,3 +66,27 @@ def test_the_course_of_a_score_is_true() -> None:
     since = datetime(2026, 3, 11, 20, tzinfo=UTC)
     assert min(p.lowest for p in one.lead.history if p.at >= since) == 7
     assert any(p.at < since and p.lowest < 7 for p in one.lead.history)
+
+
+def test_a_score_and_its_change_are_one_line() -> None:
+    """A NEWS2 of 7 in somebody who bleeds: its change stands in its line, the bleeding gets its own.
+
+    Own case: systolic pressure leads, haemoglobin has fallen from 126 to 92 after an operation.
+    """
+    resources = [
+        patient(),
+        *({**one, "id": f"{one['id']}-1", "effectiveDateTime": earlier("18 h")} for one in full_set()),
+        *full_set(systolic_pressure="84 mm[Hg]", pulse="104 /min", spo2="95 %", oxygen="given"),
+        observation("hb-1", "718-7", valueQuantity=quantity("126", "g/L"), at=earlier("24 h")),
+        observation("hb-2", "718-7", valueQuantity=quantity("92", "g/L"), at=earlier("1 h")),
+    ]
+    said = review(text(bundle(*resources))).reviews[0].handover.spoken
+    assert sum("NEWS2" in line for line in said) == 1
+    assert any("bleeding?" in line for line in said)
+
+
+def test_no_line_is_cut_in_the_middle() -> None:
+    """Own case: every finding of the demo ward that asks for somebody has few words of its own."""
+    for file in BUNDLES:
+        for line in reviewed(file).handover.spoken:
+            assert "\u2026" not in line

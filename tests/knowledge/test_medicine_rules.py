@@ -11,6 +11,7 @@ from decimal import Decimal
 import pytest
 
 from weatherglass.facts.results.result_levels import PUBLISHED_BANDS
+from weatherglass.knowledge.medicines.expected_medicines import EXPECTED
 from weatherglass.knowledge.medicines.ingredients import BY_NAME
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.named_rules import BY_TRIGGER, NAMED_RULES
@@ -259,6 +260,7 @@ class TestActions:
         named = {key for rule in RULES for key in rule.classes}
         named |= {key for entry in DO_NOT_STOP for key in entry.classes}
         named |= {key for combination in COMBINATIONS for group in combination.groups for key in group}
+        named |= {key for row in EXPECTED for key in row.classes}
         named |= {MedicineClass(key) for rule in NAMED_RULES for key in rule.who.classes}
         assert set(MedicineClass) - named == {MedicineClass.ANTIDOTE}
 

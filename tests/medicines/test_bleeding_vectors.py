@@ -105,9 +105,10 @@ def test_a_stent() -> None:
 )
 @pytest.mark.parametrize("medicine", [WARFARIN, APIXABAN, ASPIRIN])
 def test_a_head_injury(signs: list[Json], urgency: Urgency, medicine: Json) -> None:
-    """Prompt, and urgent with a neurological sign; nothing is held before anybody has looked."""
+    """Prompt; urgent with a neurological sign, and an anticoagulant is held until the head is imaged."""
     found = _one(problem("Head injury after a fall", since=TODAY), *signs, medicine)
-    assert (found.action, found.urgency) == ("review", urgency)
+    is_held = urgency is Urgency.URGENT and medicine is not ASPIRIN
+    assert (found.action, found.urgency) == ("hold" if is_held else "review", urgency)
     assert any("CT of the head" in caution for caution in found.cautions)
 
 

@@ -225,3 +225,15 @@ def test_risk_of_omission(name: str, atc: str, said: str, never: str) -> None:
     (found,) = suggestions(reviewed(result("platelets", "40"), order(name, atc))).values()
     assert said in found.do_not_stop
     assert never not in found.do_not_stop
+
+
+@pytest.mark.parametrize("named", ["Alcohol withdrawal", "Delirium tremens", ""])
+def test_a_benzodiazepine_may_be_the_treatment(named: str) -> None:
+    """Common practice, no source: in alcohol withdrawal new confusion can mean too little of it."""
+    problems = [problem(named)] if named else []
+    answer = reviewed(
+        *problems, alertness("new-confusion"), order("Chlordiazepoxide 25 mg capsules", "N05BA02")
+    )
+    (found,) = (one for one in suggestions(answer).values() if "Chlordiazepoxide" in one.medicine)
+    assert ("It treats alcohol withdrawal" in found.risk_if_stopped) is bool(named)
+    assert ("long-term user" in found.risk_if_stopped) is not bool(named)

@@ -5,6 +5,7 @@ excerpts. Limits of breathing: RCP NEWS2 2017. Respiratory acidosis: BTS/ICS 201
 our choice.
 """
 
+from datetime import date
 from typing import Any
 
 import pytest
@@ -325,3 +326,22 @@ def test_doubt_is_unchanged() -> None:
     found = _first({RR: (reading(RR, 1, 9, spread=("8", "10")),)}, Consciousness.ALERT)
     assert found.doubt
     assert found.action == "review"
+
+
+@pytest.mark.parametrize("born", [2023, 2014, 2011, 2010])
+@pytest.mark.parametrize(
+    ("numbers", "answer", "action"),
+    [
+        ({RR: [(1, 24)]}, Consciousness.VOICE, "review"),
+        ({RR: [(1, 24)]}, Consciousness.ALERT, None),
+        ({RR: [(1, 24)]}, Consciousness.PAIN, "hold"),
+        ({RR: [(1, 24)], PH: [(2, "7.34")], PCO2: [(2, "6.1")]}, Consciousness.ALERT, "hold"),
+        ({RR: [(1, 24)], PH: [(2, "7.35")], PCO2: [(2, "6.1")]}, Consciousness.ALERT, None),
+    ],
+)
+def test_opioid_in_a_child(
+    born: int, numbers: dict[Signal, Any], answer: Consciousness, action: str | None
+) -> None:
+    """How awake somebody is and a respiratory acidosis hold at every age; rates and pressures are adults'."""
+    found = _first(numbers, answer, born=date(born, 1, 5))
+    assert (found.action if found is not None else None) == action

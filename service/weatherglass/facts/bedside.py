@@ -278,7 +278,7 @@ class Bedside:
             return self.news2_scale_1
         since = decision.at
         scored = [
-            self._on_scale_2(one) if since is None or one.end >= since else self._on_scale_1(one)
+            self.on_scale_2(one) if since is None or one.end >= since else self._on_scale_1(one)
             for one in self.sets
         ]
         return tuple(result for result in scored if not result.is_empty)
@@ -329,7 +329,8 @@ class Bedside:
     def _on_scale_1(self, one: ObservationSet) -> SetResult:
         return score_set(news2_2017.NEWS2, one, _SCALE_1_ROWS, confusion_is_usual=self.confusion_is_usual)
 
-    def _on_scale_2(self, one: ObservationSet) -> SetResult:
+    def on_scale_2(self, one: ObservationSet) -> SetResult:
+        """Score a round on SpO2 scale 2, whatever was decided."""
         return score_set(
             news2_2017.NEWS2,
             one,

@@ -63,11 +63,15 @@ def is_end_of_life(bedside: Bedside) -> bool:
 def decisions_in_short(bedside: Bedside) -> tuple[DecisionInShort, ...]:
     """Return the recorded decisions in few words, for where only few fit; the sentences say the rest."""
     died = DecisionInShort("recorded as having died", DecisionShape.LIMIT)
+    # One entry may be both a ceiling and the plan for the last days: it is said once.
+    limits = (
+        *_limits_in_short(bedside, DirectiveKind.CEILING),
+        *_limits_in_short(bedside, DirectiveKind.END_OF_LIFE),
+    )
     return (
         *((died,) if bedside.has_died else ()),
         _resuscitation_in_short(bedside),
-        *_limits_in_short(bedside, DirectiveKind.CEILING),
-        *_limits_in_short(bedside, DirectiveKind.END_OF_LIFE),
+        *dict.fromkeys(limits),
     )
 
 
@@ -112,7 +116,11 @@ def _status(directive: Directive) -> str:
 
 
 def _stated(bedside: Bedside, kind: DirectiveKind, words: str) -> Iterator[str]:
+    said_apart = bedside.directives(DirectiveKind.END_OF_LIFE) if kind is DirectiveKind.CEILING else ()
+    said = {(one.origin, one.text) for one in said_apart}
     for directive in bedside.directives(kind):
+        if (directive.origin, directive.text) in said:
+            continue
         text = directive.text.rstrip(".") or kind.value
         yield f"{words}: {text} ({_told(bedside, directive)})."
 

@@ -219,8 +219,8 @@ def _told_first(bedside: Bedside, findings: Sequence[Finding], leading: Finding)
         )
     )
     if any(f.kind is Kind.SCORE for f in (leading, *others)):
-        # The score names the signs that it is made of; of them only one that leads is said apart.
-        others = [f for f in others if f.kind is not Kind.SINGLE_SIGN]
+        # The score names its change and its signs; of them only one that leads is said apart.
+        others = [f for f in others if f.kind not in (Kind.SINGLE_SIGN, Kind.SCORE_TREND)]
     return (leading, *_one_of_each(others))
 
 

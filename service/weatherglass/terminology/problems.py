@@ -139,6 +139,9 @@ ICD_10_PREFIXES: dict[str, frozenset[Kind]] = _rows(
     ("C44", ()),  # Skin cancer other than melanoma.
     ("E232", (Kind.DIABETES_INSIPIDUS,)),
     ("F112", (Kind.OPIOID_DEPENDENCE,)),
+    ("F102", (Kind.ALCOHOL_DEPENDENCE,)),
+    ("F1021", ()),  # In remission.
+    ("F103 F104", (Kind.ALCOHOL_DEPENDENCE, Kind.ALCOHOL_WITHDRAWAL)),
 )
 
 #: WHO only: the fifth character of J96 says which type, R65.1 is severe sepsis.
@@ -234,6 +237,9 @@ SNOMED_KINDS: dict[str, frozenset[Kind]] = _rows(
     ("441509002", (Kind.PACEMAKER,)),
     ("363346000", (Kind.CANCER,)),
     ("75544000", (Kind.OPIOID_DEPENDENCE,)),
+    # Alcohol dependence, withdrawal and its delirium: from memory.
+    ("66590003", (Kind.ALCOHOL_DEPENDENCE,)),
+    ("85561006 8635005", (Kind.ALCOHOL_DEPENDENCE, Kind.ALCOHOL_WITHDRAWAL)),
 )
 
 #: Hypotension by code or words; with "long-standing" beside it, that pressure is usual.
@@ -268,6 +274,8 @@ LASTING: frozenset[Kind] = frozenset(Kind) - {
     Kind.URINARY_OBSTRUCTION,
     Kind.CANCER,
     Kind.OPIOID_DEPENDENCE,
+    Kind.ALCOHOL_DEPENDENCE,
+    Kind.ALCOHOL_WITHDRAWAL,
     Kind.DIALYSIS,
     Kind.CHEST_PAIN,
     Kind.HEAD_INJURY,
@@ -517,6 +525,11 @@ WORDS: tuple[tuple[re.Pattern[str], frozenset[Kind]], ...] = tuple(
             (Kind.DIABETES_INSIPIDUS,),
         ),
         (r"opioid (?:dependence|dependency|use disorder)", (Kind.OPIOID_DEPENDENCE,)),
+        (r"alcohol(?: dependence| dependency| use disorder|ism)", (Kind.ALCOHOL_DEPENDENCE,)),
+        (
+            r"alcohol withdrawal|delirium tremens|withdrawal from alcohol",
+            (Kind.ALCOHOL_DEPENDENCE, Kind.ALCOHOL_WITHDRAWAL),
+        ),
         (
             r"(?:chronic|long[ -]standing|usual(?:ly)?) (?:hypotension|low blood pressure)",
             (Kind.LOW_PRESSURE_IS_USUAL,),

@@ -301,17 +301,27 @@ def _sentence(bedside: Bedside, graded: GradedSeries, band: CriticalBand, doubts
 
 def _label(bedside: Bedside, graded: GradedSeries, band: CriticalBand) -> str:
     """Return what a result is called; a low glucose with what it may explain."""
-    if graded.key not in _DULLS or (graded.key == "sodium-low" and _URGENCY[band.urgency] < Urgency.URGENT):
-        return band.label
     label = band.label
+    if not _may_dull(graded, band):
+        return label
     if graded.key == "sodium-low":
         pass
     elif not bedside.has_diabetes:
         label += ", no diabetes on record"
     elif _is_for_diabetes(band):
         label += " in a person with diabetes"
-    beside = _not_alert_beside(bedside, graded)
-    return label if beside is None else f"{label}, which may be why the patient {_state_words(bedside)}"
+    dulled = _dulled(bedside, graded, band)
+    return f"{label}, which may be why the patient {_state_words(bedside)}" if dulled else label
+
+
+def _may_dull(graded: GradedSeries, band: CriticalBand) -> bool:
+    is_mild = graded.key == "sodium-low" and _URGENCY[band.urgency] < Urgency.URGENT
+    return graded.key in _DULLS and not is_mild
+
+
+def _dulled(bedside: Bedside, graded: GradedSeries, band: CriticalBand) -> bool:
+    """Tell whether a result may be why the patient is not alert."""
+    return _may_dull(graded, band) and _not_alert_beside(bedside, graded) is not None
 
 
 def _state_words(bedside: Bedside) -> str:
@@ -349,7 +359,8 @@ def _brief(bedside: Bedside, graded: GradedSeries, band: CriticalBand, doubts: t
         return f"{value}{_before(bedside, graded)}, possibly spurious ({', '.join(doubts)}): repeat at once"
     other = _other_specimen(bedside, graded, band)
     caveat = f", not confirmed by {other[0]}" if other is not None else ""
-    called = _label(bedside, graded, band)
+    dulled = _dulled(bedside, graded, band)
+    called = f"{band.label}, and the patient {_state_words(bedside)}" if dulled else band.label
     return f"{value}{_before(bedside, graded)}: {called}{caveat}{_treated(bedside, graded)[0]}"
 
 
@@ -424,7 +435,7 @@ def _note(bedside: Bedside, graded: GradedSeries, band: CriticalBand) -> Iterato
     if graded.key == "glucose-low" and not bedside.has_diabetes:
         is_child = bedside.age is not None and bedside.age < 16
         yield (limits.LOOK_FOR_A_CAUSE_IN_A_CHILD if is_child else limits.LOOK_FOR_A_CAUSE).text
-    if not band.note or (_is_for_diabetes(band) and bedside.has_diabetes):
+    if not band.note or (_is_for_diabetes(band) and (bedside.has_diabetes or _dulled(bedside, graded, band))):
         return
     if band.key == "glucose-high":
         ketones = _beside(bedside, graded.newest, Signal.KETONES)

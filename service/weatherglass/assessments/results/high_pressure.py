@@ -238,6 +238,7 @@ def _of_pregnancy(bedside: Bedside, readings: Sequence[_Pressure]) -> Iterator[F
         letter=Letter.CIRCULATION,
         urgency=urgency,
         sentence=_pregnant_sentence(newest, level, blood, is_hellp=is_hellp),
+        brief=_pregnant_brief(newest, level, blood, is_hellp=is_hellp),
         at=newest.at if newest is not None else max(one.at for _, one in blood),
         state=bedside.state_of(Run(began, bedside.as_of, is_present=True)),
         since=began,
@@ -333,6 +334,18 @@ def _pregnant_sentence(
         ": obstetric team now" if level > 1 else ": urine protein and blood tests for pre-eclampsia"
     )
     return f"{how} in pregnancy or up to 42 days after, {newest.words}{beside}{asks}."
+
+
+def _pregnant_brief(
+    newest: _Pressure | None, level: int, blood: Sequence[tuple[Signal, Measurement]], *, is_hellp: bool
+) -> str:
+    results = listed([f"{FACTS[signal].short} {plain(one.value)}" for signal, one in blood]) if blood else ""
+    hellp = ": HELLP syndrome to be excluded" if is_hellp else ""
+    if newest is None:
+        return f"{results} in or after pregnancy{hellp}"
+    how = "Severe high pressure" if level > 1 else "High pressure"
+    beside = f" with {results}" if results else ""
+    return f"{how} in or after pregnancy, {newest.words}{beside}{hellp}"
 
 
 def _pregnant_sources(

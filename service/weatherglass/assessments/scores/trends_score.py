@@ -29,6 +29,7 @@ from weatherglass.model.statistics import (
     theil_sen_slope,
 )
 from weatherglass.model.words.clock_words import lasting
+from weatherglass.model.words.lists import listed
 
 _WINDOW = trend_limits.SCORE_RISE_WINDOW.length
 _BRIDGE = trend_limits.REPEAT_AFTER.length
@@ -175,6 +176,7 @@ def _news2(bedside: Bedside, steps: Sequence[_Step]) -> Finding | None:
         letter=Letter.OVERALL,
         urgency=_URGENCY[newest.level],
         sentence=_sentence(bedside, newest, slope) if newest.level else _settling(bedside, newest, run),
+        brief=f"NEWS2 {_said_total(newest)}, {_changes(bedside, newest)[0]}" if newest.level else "",
         at=times[-1],
         state=state,
         since=run.since,
@@ -196,8 +198,8 @@ def _said_total(step: _Step) -> str:
     return f"{step.total}" if step.result.is_complete else f"at least {step.total}"
 
 
-def _sentence(bedside: Bedside, step: _Step, slope: Sequence[Measure]) -> str:
-    clock = bedside.clock
+def _changes(bedside: Bedside, step: _Step) -> list[str]:
+    """Say each change that counts, the rise first."""
     parts = []
     before = step.lowest
     if before is not None and before.total is not None and step.total > before.total:
@@ -206,10 +208,15 @@ def _sentence(bedside: Bedside, step: _Step, slope: Sequence[Measure]) -> str:
         if _band(step.total) > _band(before.total):
             parts.append(f"across the response threshold to {_BANDS[_band(step.total)]}")
     if step.newly_red:
-        parts.append(f"newly 3 points for {' and '.join(step.newly_red)}")
+        parts.append(f"newly 3 points for {listed(step.newly_red)}")
     if step.sets_high >= _SETS and step.high_since is not None:
-        since = clock.full(step.high_since)
+        since = bedside.clock.full(step.high_since)
         parts.append(f"5 or more in {step.sets_high} complete sets in a row since {since}")
+    return parts
+
+
+def _sentence(bedside: Bedside, step: _Step, slope: Sequence[Measure]) -> str:
+    parts = _changes(bedside, step)
     if slope:
         parts.append("rising steadily")
     peak = step.highest.total if step.highest is not None else None

@@ -223,6 +223,18 @@ EXPECTED: Final = (
         for_comfort=False,
         source=_DESMOPRESSIN.at("whole alert"),
     ),
+    ExpectedMedicine(
+        key="alcohol",
+        problem="Alcohol dependence",
+        medicine="thiamine",
+        kinds=frozenset({_K.ALCOHOL_DEPENDENCE, _K.ALCOHOL_WITHDRAWAL}),
+        lasts=False,
+        classes=frozenset({_C.THIAMINE}),
+        core=frozenset({_C.THIAMINE}),
+        harm="Without it Wernicke's encephalopathy can follow, most of all when glucose is given first.",
+        for_comfort=False,
+        source=common_practice("thiamine in alcohol dependence and withdrawal, before glucose"),
+    ),
 )
 
 #: An order that ended within this time, or without a date, is asked about by name.

@@ -59,6 +59,7 @@ class MedicineClass(StrEnum):
     GLUCOCORTICOID = "glucocorticoid"
     MINERALOCORTICOID = "mineralocorticoid"
     DESMOPRESSIN = "desmopressin"
+    THIAMINE = "thiamine"
     THYROID_HORMONE = "thyroid-hormone"
     # Infection
     ANTIBACTERIAL = "antibacterial"

@@ -201,6 +201,7 @@ def _platelets(hits: Mapping[Trigger, Hit]) -> Iterator[tuple[RuleCondition, Hol
     for trigger, condition in (
         (Trigger.LOW_PLATELETS, _R.PLATELETS_BELOW_25),
         (Trigger.PLATELETS_HALVED_ON_HEPARIN, _R.PLATELETS_HALVED),
+        (Trigger.HEAD_INJURY, _R.HEAD_INJURY_WITH_SIGN),
     ):
         hit = hits.get(trigger)
         if hit is not None and hit.grade and not hit.doubt:

@@ -24,7 +24,7 @@ from weatherglass.medicines.triggers.hits import Hit, Met, age_caution, at_words
 from weatherglass.medicines.triggers.kidneys import as_rate, on_dialysis, rate_below_since
 from weatherglass.model.findings import Measure
 from weatherglass.model.quantities import Unit
-from weatherglass.model.record import Measurement, Route
+from weatherglass.model.record import DirectiveKind, Measurement, Route
 from weatherglass.model.signals import Signal
 from weatherglass.model.tables.bands import Cutoff
 
@@ -32,9 +32,7 @@ from weatherglass.model.tables.bands import Cutoff
 _HIGHEST: Final = max(band.cutoff.limit.value for limit in LIMITS for band in limit.bands)
 _BY_MOUTH: Final = frozenset({Route.ORAL, Route.ENTERAL, Route.SUBLINGUAL})
 _BY_VEIN: Final = frozenset({Route.INTRAVENOUS, Route.INTRAMUSCULAR, Route.SUBCUTANEOUS})
-_INSTEAD: Final = (
-    "Cockcroft-Gault is asked for and no weight is known, so an eGFR stands in: weigh the patient."
-)
+_INSTEAD: Final = "Cockcroft-Gault is asked for and no weight is known, so an eGFR stands in"
 _ACTUAL_WEIGHT: Final = "Cockcroft-Gault with the actual weight: too high in obesity and with swelling."
 
 Said = tuple[MedicineRule, Hit]
@@ -163,7 +161,9 @@ def _clearance_since(bedside: Bedside, cutoff: Cutoff, newest: datetime) -> date
 def _of_rate(bedside: Bedside, now: FunctionNow, rate: Measurement, band: Band, *, asks_weight: bool) -> Hit:
     hit = _rate_hit(bedside, rate, band.cutoff)
     how = f"The filtration rate was {now.method}." if now.method == BY_LABORATORY else f"By the {now.method}."
-    weight = (_INSTEAD,) if asks_weight else ()
+    # Nobody is lifted onto a scale in recorded last days of life.
+    ask = "." if bedside.directives(DirectiveKind.END_OF_LIFE) else ": weigh the patient."
+    weight = (f"{_INSTEAD}{ask}",) if asks_weight else ()
     return replace(hit, cautions=(*weight, how, *_steadiness(bedside), *hit.cautions))
 
 

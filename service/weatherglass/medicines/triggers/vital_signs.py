@@ -1,8 +1,8 @@
 """Triggers read at the bedside: low pressure, slow pulse, consciousness and breathing.
 
 The limits of pressure, pulse and breathing are those of adults; under 16 only how alert the
-child is counts. A pressure that is low
-as usual for this person is no trigger while it stays there.
+child is and the blood gas count. A pressure that is low as usual for this person is no trigger
+while it stays there.
 """
 
 from collections.abc import Iterable, Iterator
@@ -39,9 +39,10 @@ _ANSWER_WORDS: dict[Enum, str] = {
 def vital_triggers(bedside: Bedside) -> Iterator[Hit]:
     """Return the triggers that the newest vital signs meet."""
     if bedside.age is not None and bedside.age < timing.ADULT_LIMITS.years:
-        drowsy = _as_one((_coma_scale(bedside), _answer(bedside)))
-        if drowsy is not None:
-            yield drowsy
+        # How awake a child is and what the gas shows do not depend on age; the rates and pressures do.
+        sedated = _as_one((_coma_scale(bedside), _answer(bedside), _acidosis(bedside))) or _drowsy(bedside)
+        if sedated is not None:
+            yield sedated
         return
     low = _low_pressure(bedside)
     if low is not None:

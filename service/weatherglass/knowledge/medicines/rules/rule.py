@@ -138,6 +138,7 @@ class RuleCondition(StrEnum):
     HAEMOLYSED_SAMPLE = "haemolysed sample"
     PLATELETS_BELOW_25 = "platelets below 25"
     PLATELETS_HALVED = "platelets less than half"
+    HEAD_INJURY_WITH_SIGN = "head injury with a neurological sign"
     CONTRAST_PLANNED = "iodinated contrast planned"
     BLEEDING = "bleeding"
     GASTROINTESTINAL_BLEEDING = "gastrointestinal bleeding"
@@ -159,6 +160,7 @@ class RuleCondition(StrEnum):
     LAST_DAYS = "recorded last days of life"
     GLUCOSE_RECOVERED = "glucose recovered since"
     OPIOID_DEPENDENCE = "opioid dependence"
+    ALCOHOL_WITHDRAWAL = "alcohol withdrawal"
     INTRAVENOUS = "given into a vein"
     NITRATE_ON_CHART = "a nitrate on the chart"
 
