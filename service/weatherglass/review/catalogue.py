@@ -9,6 +9,7 @@ from types import ModuleType
 from typing import Any
 
 from weatherglass.knowledge import comorbidity_notes, documented_choices, investigations, latest_results
+from weatherglass.knowledge.data_files import Columns
 from weatherglass.knowledge.kidneys import kdigo_aki_2012, kidney_baseline, kidney_choices, nhs_aki_2014
 from weatherglass.knowledge.limits import (
     blood_gas,
@@ -273,6 +274,10 @@ def _said(content: Any) -> str:
         return ", ".join(sorted(filter(None, map(_said, content))))
     if is_dataclass(content):
         return _plain_fields(content)
+    if isinstance(content, Columns):
+        return "; ".join(
+            f"{name.replace('_', ' ')} {_said(getattr(content, name))}" for name in content.__struct_fields__
+        )
     return str(content)
 
 
