@@ -244,7 +244,8 @@ def _rows(key: str, value: Any) -> Iterator[Row]:  # noqa: PLR0912 - one branch 
 
 
 def _plain_fields(value: Any) -> str:
-    return "; ".join(filter(None, (_field(one.name, getattr(value, one.name)) for one in fields(value))))
+    names = value.__struct_fields__ if isinstance(value, Columns) else [one.name for one in fields(value)]
+    return "; ".join(filter(None, (_field(name, getattr(value, name)) for name in names)))
 
 
 def _field(name: str, content: Any) -> str:
@@ -254,7 +255,7 @@ def _field(name: str, content: Any) -> str:
     words = name.replace("_", " ")
     if content is True:
         return words
-    if is_dataclass(content) and not isinstance(content, (Source, Cutoff)):
+    if isinstance(content, Columns) or (is_dataclass(content) and not isinstance(content, (Source, Cutoff))):
         return f"{words}: {_plain_fields(content)}"
     return _said(content)
 
@@ -272,12 +273,8 @@ def _said(content: Any) -> str:
         return str(content.value)
     if isinstance(content, (frozenset, tuple)):
         return ", ".join(sorted(filter(None, map(_said, content))))
-    if is_dataclass(content):
+    if is_dataclass(content) or isinstance(content, Columns):
         return _plain_fields(content)
-    if isinstance(content, Columns):
-        return "; ".join(
-            f"{name.replace('_', ' ')} {_said(getattr(content, name))}" for name in content.__struct_fields__
-        )
     return str(content)
 
 
