@@ -27,7 +27,10 @@ from weatherglass.assessments.results.heparin import assess_heparin
 from weatherglass.assessments.results.high_pressure import assess_high_pressure
 from weatherglass.assessments.results.hyperosmolar import assess_hyperosmolar_state
 from weatherglass.assessments.results.ketoacidosis import assess_ketoacidosis
+from weatherglass.assessments.results.liver import assess_liver
+from weatherglass.assessments.results.magnesium import assess_magnesium
 from weatherglass.assessments.results.pneumonia import assess_pneumonia
+from weatherglass.assessments.results.refeeding import assess_refeeding
 from weatherglass.assessments.results.reported_flags import assess_not_judged, assess_reported_flags
 from weatherglass.assessments.results.seizures import assess_seizures
 from weatherglass.assessments.results.troponin import assess_troponin
@@ -148,6 +151,9 @@ QUESTIONS: tuple[Question, ...] = (
     question(assess_ketoacidosis, Kind.METABOLIC),
     question(assess_hyperosmolar_state, Kind.METABOLIC),
     question(assess_adrenal_crisis, Kind.METABOLIC),
+    question(assess_refeeding, Kind.METABOLIC),
+    question(assess_liver, Kind.METABOLIC),
+    question(assess_magnesium, Kind.METABOLIC),
     question(assess_high_pressure, Kind.HIGH_PRESSURE),
     question(assess_cushing, Kind.HEAD_INJURY),
     question(assess_head_injury, Kind.HEAD_INJURY),

@@ -1,0 +1,153 @@
+"""Does the liver fail: a prolonged INR beside altered mind, in known or likely liver disease."""
+
+from collections.abc import Iterator
+from datetime import datetime
+from typing import NamedTuple
+
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.rounds.scoring import measure_of
+from weatherglass.facts.rounds.timeline import consciousness_of
+from weatherglass.facts.series.runs import Run, last_run
+from weatherglass.knowledge.limits import liver as criteria
+from weatherglass.knowledge.scores.score_choices import ADULT_FROM
+from weatherglass.model.findings import Finding, Kind, Letter, Urgency
+from weatherglass.model.quantities import plain
+from weatherglass.model.record import ConditionKind, Measurement
+from weatherglass.model.signals import FACTS, Consciousness, Signal
+from weatherglass.model.sources import Origin
+from weatherglass.model.words.lists import inside_a_sentence
+
+_DEEP = (Consciousness.PAIN, Consciousness.UNRESPONSIVE)
+
+
+class _Mind(NamedTuple):
+    """How altered the mind is: in words, since when, and what says so."""
+
+    words: str
+    since: datetime | None
+    origins: tuple[Origin, ...]
+    is_deep: bool = False
+
+
+class _Liver(NamedTuple):
+    """Why the liver is asked about."""
+
+    words: str
+    origin: Origin
+    is_injury: bool = False
+
+
+def assess_liver(bedside: Bedside) -> Iterator[Finding]:
+    """Bring INR, mind and liver together."""
+    inr = _newest(bedside, Signal.INR)
+    liver = _liver(bedside)
+    if bedside.age is not None and bedside.age < ADULT_FROM.years:
+        return
+    if inr is None or liver is None or not criteria.INR.is_met_by(inr.value):
+        return
+    if bedside.on_chart(criteria.EXPLAINS_INR):
+        return
+    mind = _mind(bedside)
+    if mind is not None:
+        yield _finding(bedside, inr, liver, mind)
+    elif liver.is_injury:
+        yield _finding(bedside, inr, liver, None)
+
+
+def _finding(bedside: Bedside, inr: Measurement, liver: _Liver, mind: _Mind | None) -> Finding:
+    series = [one for one in bedside.record.series(Signal.INR).items if one.spread is None]
+    run = last_run([one.at for one in series], [criteria.INR.is_met_by(one.value) for one in series])
+    since = max(
+        at for at in (run.since if run is not None else inr.at, mind and mind.since) if at is not None
+    )
+    beside = f"{mind.words} and {liver.words}" if mind is not None else liver.words
+    head = f"{'Liver failure' if mind is not None else 'Liver injury'}? INR {plain(inr.value)} with {beside}"
+    kings = _kings(bedside, inr, mind)
+    asks = criteria.ASKS if mind is not None else criteria.WITHOUT_ALTERED_MIND
+    met = f"; {kings}" if kings else ""
+    return Finding(
+        kind=Kind.METABOLIC,
+        key="liver-failure",
+        letter=Letter.DISABILITY,
+        urgency=Urgency.URGENT if mind is not None else Urgency.PROMPT,
+        sentence=f"{head}{met}: {asks.text}.",
+        brief=f"{head}{met}",
+        at=inr.at,
+        state=bedside.state_of(Run(since, bedside.as_of, is_present=True)),
+        since=since,
+        measures=(measure_of(Signal.INR, inr),),
+        evidence=tuple(
+            dict.fromkeys((inr.origin, liver.origin, *(mind.origins if mind is not None else ())))
+        ),
+        sources=(
+            criteria.INR.source,
+            criteria.ALT.source,
+            asks.source,
+            *((criteria.KINGS_PH.source,) if kings else ()),
+        ),
+        decided_by=(
+            "a prolonged INR with altered mind in liver disease or liver injury"
+            if mind is not None
+            else "a prolonged INR with a very high ALT"
+        ),
+    )
+
+
+def _newest(bedside: Bedside, signal: Signal) -> Measurement | None:
+    exact = [one for one in bedside.record.series(signal).items if one.spread is None]
+    return exact[-1] if exact and bedside.as_of - exact[-1].at <= criteria.COUNTS_FOR.length else None
+
+
+def _liver(bedside: Bedside) -> _Liver | None:
+    alt = _newest(bedside, Signal.ALT)
+    if alt is not None and criteria.ALT.is_met_by(alt.value):
+        return _Liver(f"{FACTS[Signal.ALT].short} {plain(alt.value)}", alt.origin, is_injury=True)
+    known = bedside.record.conditions_of(ConditionKind.LIVER_DISEASE)
+    return _Liver(inside_a_sentence(known[0].text), known[0].origin) if known else None
+
+
+def _mind(bedside: Bedside) -> _Mind | None:
+    """Return how the mind is altered now; encephalopathy on record counts until the newest round is alert."""
+    usual = bedside.confusion_is_usual
+    answers = [
+        (one.end, answer)
+        for one in bedside.sets
+        if (answer := consciousness_of(one, confusion_is_usual=usual)) is not None
+        and bedside.as_of - one.end <= bedside.choices.look_back
+    ]
+    if answers and answers[-1][1].value is not Consciousness.ALERT:
+        run = last_run([at for at, _ in answers], [a.value is not Consciousness.ALERT for _, a in answers])
+        newest = answers[-1][1]
+        words = _WORDS.get(str(newest.value), str(newest.value).replace("-", " "))
+        since = run.since if run is not None else answers[-1][0]
+        return _Mind(words, since, newest.origins, newest.value in _DEEP)
+    known = bedside.record.conditions_of(ConditionKind.ENCEPHALOPATHY)
+    if known:
+        return _Mind(inside_a_sentence(known[0].text), known[0].began, (known[0].origin,))
+    return None
+
+
+_WORDS = {
+    "voice": "response to voice only",
+    "pain": "response to pain only",
+    "unresponsive": "no response",
+}
+
+
+def _kings(bedside: Bedside, inr: Measurement, mind: _Mind | None) -> str:
+    """Say that a criterion of King's College is met, after paracetamol; empty where none is."""
+    level = bedside.record.series(Signal.PARACETAMOL_LEVEL).latest
+    poisoned = bedside.record.conditions_of(ConditionKind.POISONING)
+    by_words = any("paracetamol" in one.text.casefold() for one in poisoned)
+    if not by_words and (level is None or level.value <= 0):
+        return ""
+    ph, creatinine = _newest(bedside, Signal.PH_ARTERIAL), _newest(bedside, Signal.CREATININE)
+    by_acid = ph is not None and criteria.KINGS_PH.is_met_by(ph.value)
+    by_three = (
+        mind is not None
+        and mind.is_deep
+        and criteria.KINGS_INR.is_met_by(inr.value)
+        and creatinine is not None
+        and criteria.KINGS_CREATININE.is_met_by(creatinine.value)
+    )
+    return "criteria of King's College for transplantation met" if by_acid or by_three else ""

@@ -1,0 +1,139 @@
+"""Is it too much magnesium: given into a vein, with slow breathing, drowsiness or little urine?"""
+
+from collections.abc import Iterator
+from datetime import datetime
+from decimal import Decimal
+from typing import NamedTuple
+
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.drug_chart import Line, Standing
+from weatherglass.facts.rounds.timeline import consciousness_of
+from weatherglass.facts.series.runs import Run, last_run
+from weatherglass.knowledge.limits import magnesium_infusion as criteria
+from weatherglass.model.clauses import Window
+from weatherglass.model.findings import Finding, Kind, Letter, Measure, Missing, MissingReason, Urgency
+from weatherglass.model.quantities import plain, round_half_up
+from weatherglass.model.record import Route
+from weatherglass.model.signals import FACTS, Consciousness, Signal
+from weatherglass.model.sources import Origin
+from weatherglass.model.tables.bands import Cutoff
+from weatherglass.model.words.lists import listed
+
+_CLASSES = frozenset(each.value for each in criteria.CLASSES)
+
+
+class _Sign(NamedTuple):
+    """One sign of too much, since when, and whether it asks by itself for more than a look."""
+
+    key: str
+    words: str
+    at: datetime
+    since: datetime
+    origins: tuple[Origin, ...]
+    is_urgent: bool = True
+
+
+def assess_magnesium(bedside: Bedside) -> Iterator[Finding]:
+    """Look for signs of too much while magnesium is given."""
+    line = next((one for one in bedside.drug_chart.lines if _is_given(bedside, one)), None)
+    if line is None:
+        return
+    signs = [sign for sign in (_breathing(bedside), _mind(bedside), _urine(bedside), _level(bedside)) if sign]
+    if not signs:
+        return
+    is_urgent = any(sign.is_urgent for sign in signs)
+    since = min(sign.since for sign in signs if sign.is_urgent or not is_urgent)
+    head = f"Too much magnesium? {line.medicine.text} with {listed([sign.words for sign in signs])}"
+    level = bedside.record.series(Signal.MAGNESIUM).recent(bedside.as_of, criteria.GIVEN_WITHIN.length)
+    yield Finding(
+        kind=Kind.METABOLIC,
+        key="magnesium-toxicity",
+        letter=Letter.BREATHING,
+        urgency=Urgency.URGENT if is_urgent else Urgency.PROMPT,
+        sentence=f"{head}: {criteria.ASKS.text}.",
+        brief=head,
+        at=max(sign.at for sign in signs),
+        state=bedside.state_of(Run(since, bedside.as_of, is_present=True)),
+        since=since,
+        measures=tuple(
+            Measure(key=one.key, label=one.key.replace("-", " "), value=one.words, at=one.at) for one in signs
+        ),
+        evidence=tuple(dict.fromkeys((line.order, *(origin for sign in signs for origin in sign.origins)))),
+        missing=(
+            ()
+            if level is not None
+            else (Missing(key="magnesium", label="magnesium", reason=MissingReason.NOT_RECORDED),)
+        ),
+        sources=(
+            criteria.RESPIRATION.source,
+            criteria.LEVEL.source,
+            criteria.URINE.source,
+            criteria.ASKS.source,
+        ),
+        decided_by="a sign of too much magnesium while it is given into a vein",
+    )
+
+
+def _is_given(bedside: Bedside, line: Line) -> bool:
+    """Tell whether magnesium goes into a vein or muscle now, or went a short while ago."""
+    if line.classes.isdisjoint(_CLASSES) or line.route not in (Route.INTRAVENOUS, Route.INTRAMUSCULAR):
+        return False
+    if line.is_running:
+        return True
+    dose = line.last_dose
+    if dose is not None:
+        return bedside.as_of - (dose.ended or dose.at) <= criteria.GIVEN_WITHIN.length
+    began = line.since
+    is_new = began is None or bedside.as_of - began <= 2 * criteria.GIVEN_WITHIN.length
+    return line.standing is Standing.IN_USE and is_new
+
+
+def _of_series(bedside: Bedside, signal: Signal, cutoff: Cutoff, counts_for: Window) -> _Sign | None:
+    items = [one for one in bedside.record.series(signal).items if one.spread is None]
+    if not items or bedside.as_of - items[-1].at > counts_for.length:
+        return None
+    run = last_run([one.at for one in items], [cutoff.is_met_by(one.value) for one in items])
+    if run is None or not run.is_present:
+        return None
+    newest = items[-1]
+    words = f"{FACTS[signal].label} {plain(newest.value)}"
+    return _Sign(signal.value, words, newest.at, run.since, (newest.origin,))
+
+
+def _breathing(bedside: Bedside) -> _Sign | None:
+    return _of_series(bedside, Signal.RESPIRATION_RATE, criteria.RESPIRATION, criteria.SIGNS_COUNT_FOR)
+
+
+def _level(bedside: Bedside) -> _Sign | None:
+    return _of_series(bedside, Signal.MAGNESIUM, criteria.LEVEL, criteria.GIVEN_WITHIN)
+
+
+def _mind(bedside: Bedside) -> _Sign | None:
+    answers = [
+        (one.end, answer)
+        for one in bedside.sets
+        if (answer := consciousness_of(one, confusion_is_usual=bedside.confusion_is_usual)) is not None
+    ]
+    if not answers or bedside.as_of - answers[-1][0] > criteria.SIGNS_COUNT_FOR.length:
+        return None
+    run = last_run([at for at, _ in answers], [a.value is not Consciousness.ALERT for _, a in answers])
+    if run is None or not run.is_present:
+        return None
+    newest = answers[-1][1]
+    words = f"consciousness {str(newest.value).replace('-', ' ')}"
+    return _Sign("consciousness", words, answers[-1][0], run.since, newest.origins)
+
+
+def _urine(bedside: Bedside) -> _Sign | None:
+    ends = bedside.urine_chart.ends
+    if not ends or bedside.as_of - ends[-1] > criteria.SIGNS_COUNT_FOR.length:
+        return None
+    length = criteria.URINE_WITHIN.length
+    windows = [bedside.urine_chart.over(end, length) for end in ends if ends[-1] - end <= 3 * length]
+    low = [one.is_covered and criteria.URINE.is_met_by(one.volume) for one in windows]
+    run = last_run([one.ended for one in windows], low)
+    if run is None or not run.is_present:
+        return None
+    passed = windows[-1]
+    words = f"urine {plain(round_half_up(passed.volume, Decimal(1)))} mL in 4 hours"
+    return _Sign("urine", words, passed.ended, run.since, passed.origins, is_urgent=False)

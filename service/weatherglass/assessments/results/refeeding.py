@@ -1,0 +1,101 @@
+"""Is feeding dangerous for this patient: the risk by NICE CG32, and falling phosphate under feeding.
+
+Asked only of adults with malnutrition, little intake or feeding on record.
+"""
+
+from collections.abc import Iterator
+from datetime import datetime
+
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.results.refeeding import RefeedingRisk, refeeding_risk
+from weatherglass.facts.rounds.scoring import measure_of
+from weatherglass.facts.series.runs import Run
+from weatherglass.knowledge.limits import refeeding as criteria
+from weatherglass.knowledge.scores.score_choices import ADULT_FROM
+from weatherglass.model.findings import Finding, Kind, Letter, Missing, MissingReason, Urgency
+from weatherglass.model.sources import Origin
+from weatherglass.model.words.lists import listed
+
+
+def assess_refeeding(bedside: Bedside) -> Iterator[Finding]:
+    """Bring intake, weight, feeding and electrolytes together."""
+    if bedside.age is not None and bedside.age < ADULT_FROM.years:
+        return
+    risk = refeeding_risk(bedside)
+    if risk is None or not (risk.is_high or risk.falling):
+        return
+    urgency, since = _urgency(risk)
+    head = _head(risk)
+    why = _why(risk)
+    yield Finding(
+        kind=Kind.METABOLIC,
+        key="refeeding",
+        letter=Letter.EXPOSURE,
+        urgency=urgency,
+        sentence=f"{head}: {why}; {criteria.ASKS.text}.",
+        brief=f"{head}: {listed([one.words for one in risk.low])}" if risk.low else f"{head}: {why}",
+        at=max((one.newest.at for one in risk.low), default=bedside.as_of),
+        state=bedside.state_of(Run(since, bedside.as_of, is_present=True)) if since is not None else None,
+        since=since,
+        measures=tuple(measure_of(one.signal, one.newest) for one in risk.low),
+        evidence=tuple(dict.fromkeys(_evidence(risk))),
+        missing=tuple(_gaps(bedside)),
+        sources=(
+            criteria.THIN.source,
+            criteria.LEAN.source,
+            criteria.LOW_BEFORE.source,
+            criteria.ALCOHOL_OR_MEDICINES.source,
+            criteria.ASKS.source,
+            criteria.FALL.source,
+            criteria.URGENT.source,
+        ),
+        decided_by=_rule(urgency),
+    )
+
+
+def _urgency(risk: RefeedingRisk) -> tuple[Urgency, datetime | None]:
+    if risk.falling:
+        return Urgency.URGENT, min(one.since for one in risk.falling)
+    if risk.low:
+        return Urgency.PROMPT, min(one.since for one in risk.low)
+    return Urgency.ROUTINE, None
+
+
+def _rule(urgency: Urgency) -> str:
+    if urgency is Urgency.URGENT:
+        return "phosphate, potassium or magnesium that falls to below its limit under feeding"
+    if urgency is Urgency.PROMPT:
+        return "a high risk of refeeding problems with a low phosphate, potassium or magnesium"
+    return ""
+
+
+def _head(risk: RefeedingRisk) -> str:
+    if risk.falling:
+        return "Refeeding problems possible"
+    return "High risk of refeeding problems by NICE CG32"
+
+
+def _why(risk: RefeedingRisk) -> str:
+    signs = [one.words for one in risk.low]
+    signs += [one.words for one in (*risk.enough, *risk.half, *risk.context)]
+    fed = f", fed by {risk.fed.words}" if risk.fed is not None else ""
+    return f"{listed(list(dict.fromkeys(signs)))}{fed}"
+
+
+def _evidence(risk: RefeedingRisk) -> Iterator[Origin]:
+    for sign in (*risk.enough, *risk.half, *risk.context):
+        yield sign.origin
+    if risk.fed is not None:
+        yield risk.fed.origin
+    for one in risk.low:
+        yield one.newest.origin
+        if one.before is not None:
+            yield one.before.origin
+
+
+def _gaps(bedside: Bedside) -> Iterator[Missing]:
+    for signal in criteria.LOW:
+        newest = bedside.record.series(signal).recent(bedside.as_of, criteria.COUNTS_FOR.length)
+        if newest is None:
+            yield Missing(key=signal.value, label=signal.value, reason=MissingReason.NOT_RECORDED)
+    yield Missing(key="intake", label="for how long little was eaten", reason=MissingReason.NOT_RECORDED)

@@ -1,0 +1,50 @@
+"""The failing liver: a prolonged INR with encephalopathy, or with a very high ALT.
+
+From memory, except the criteria of King's College, read in restatements: so nothing here is an emergency
+by itself.
+
+Left out, with reasons:
+    Grades III and IV of encephalopathy by name: pain or no response stands for them.
+"""
+
+from datetime import timedelta
+from typing import Final
+
+from weatherglass.knowledge.data_files import cutoff, memory, publication
+from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
+from weatherglass.model.clauses import Clause, Window
+from weatherglass.model.signals import Signal
+from weatherglass.model.sources import Mark, our_choice
+from weatherglass.model.tables.bands import Cutoff
+
+PUBLIC_KEY: Final = "liver"
+
+INR: Final[Cutoff] = cutoff(
+    Signal.INR, ">= 1.5", memory("acute liver failure: INR of 1.5 or more with encephalopathy")
+)
+ALT: Final[Cutoff] = cutoff(
+    Signal.ALT, ">= 1000", our_choice("an ALT of 1000 or more makes a liver injury likely")
+)
+COUNTS_FOR: Final = Window(
+    length=timedelta(hours=48), source=our_choice("INR and ALT of the last 48 hours count for the liver")
+)
+#: They prolong the INR by themselves.
+EXPLAINS_INR: Final = frozenset(
+    {
+        MedicineClass.VITAMIN_K_ANTAGONIST,
+        MedicineClass.FACTOR_XA_INHIBITOR,
+        MedicineClass.DIRECT_THROMBIN_INHIBITOR,
+    }
+)
+_KINGS: Final = publication("kings-college-1989").at("paracetamol", Mark.SECONDARY)
+KINGS_PH: Final = cutoff(Signal.PH_ARTERIAL, "< 7.30", _KINGS)
+KINGS_INR: Final = cutoff(Signal.INR, "> 6.5", _KINGS)
+KINGS_CREATININE: Final = cutoff(Signal.CREATININE, "> 300", _KINGS)
+ASKS: Final = Clause(
+    text="glucose, infection and bleeding to be looked for, and a liver unit to be asked",
+    source=our_choice("a prolonged INR with altered mind in liver disease or liver injury is 'urgent'"),
+)
+WITHOUT_ALTERED_MIND: Final = Clause(
+    text="glucose and alertness to be watched, and INR to be repeated",
+    source=our_choice("a prolonged INR with an ALT of 1000 or more in somebody alert is 'prompt'"),
+)

@@ -1,0 +1,91 @@
+"""INR with altered mind: from memory; King's College: as restated; the grading is ours."""
+
+from typing import Any
+
+import pytest
+
+from tests.charts import ago, condition, findings, order, reading, rounds
+from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.record import ConditionKind, Record
+from weatherglass.model.signals import CodedSignal, Consciousness, Signal
+
+INR, ALT = Signal.INR, Signal.ALT
+CIRRHOSIS = condition(ConditionKind.LIVER_DISEASE, text="Cirrhosis")
+OVERDOSE = condition(ConditionKind.POISONING, began=40, text="Paracetamol overdose")
+
+
+def _found(record: Record) -> Finding | None:
+    return findings(record, Kind.METABOLIC).get("liver-failure")
+
+
+def _ill(
+    answer: Consciousness = Consciousness.NEW_CONFUSION,
+    inr: str = "2.1",
+    numbers: Any = None,
+    **rest: Any,
+) -> Record:
+    changed = {CodedSignal.CONSCIOUSNESS: answer}
+    rest.setdefault("conditions", (CIRRHOSIS,))
+    return rounds((5, changed), (1, changed), numbers={INR: [(8, inr)], **(numbers or {})}, **rest)
+
+
+@pytest.mark.parametrize(("inr", "is_told"), [("1.5", True), ("1.4", False)])
+def test_inr_with_confusion_in_liver_disease(inr: str, is_told: bool) -> None:
+    found = _found(_ill(inr=inr))
+    assert (found is not None) is is_told
+    if found is not None:
+        assert (found.urgency, found.since) == (Urgency.URGENT, ago(5))
+        assert "new confusion and cirrhosis" in found.sentence
+
+
+@pytest.mark.parametrize(("alt", "urgency"), [("1000", Urgency.PROMPT), ("999", None)])
+def test_a_very_high_alt_is_a_liver_injury_without_altered_mind(alt: str, urgency: Urgency | None) -> None:
+    found = _found(_ill(Consciousness.ALERT, numbers={ALT: [(8, alt)]}, conditions=()))
+    assert (found.urgency if found is not None else None) is urgency
+
+
+def test_encephalopathy_on_record_is_enough() -> None:
+    known = condition(
+        ConditionKind.ENCEPHALOPATHY, ConditionKind.LIVER_DISEASE, began=3, text="Hepatic encephalopathy"
+    )
+    found = _found(_ill(Consciousness.ALERT, conditions=(known,)))
+    assert found is not None
+    assert found.since == ago(3)
+
+
+@pytest.mark.parametrize(("ph", "says"), [("7.29", True), ("7.30", False)])
+def test_kings_college_by_acid(ph: str, says: bool) -> None:
+    acid = {Signal.PH_ARTERIAL: [(2, ph)], ALT: [(8, "4000")]}
+    found = _found(_ill(numbers=acid, conditions=(OVERDOSE,)))
+    assert found is not None
+    assert ("King's College" in found.sentence) is says
+
+
+@pytest.mark.parametrize(
+    ("inr", "creatinine", "answer", "says"),
+    [
+        ("6.6", "301", Consciousness.PAIN, True),
+        ("6.5", "301", Consciousness.PAIN, False),
+        ("6.6", "300", Consciousness.PAIN, False),
+        ("6.6", "301", Consciousness.VOICE, False),
+    ],
+)
+def test_kings_college_by_three(inr: str, creatinine: str, answer: Consciousness, says: bool) -> None:
+    numbers = {Signal.CREATININE: [(2, creatinine)], ALT: [(8, "4000")]}
+    found = _found(_ill(answer, inr, numbers, conditions=(OVERDOSE,)))
+    assert found is not None
+    assert ("King's College" in found.sentence) is says
+
+
+@pytest.mark.parametrize(
+    "record",
+    [
+        _ill(conditions=()),  # No liver disease.
+        _ill(Consciousness.ALERT),  # Alert, and no injury.
+        _ill(orders=(order("Warfarin", "vitamin-k-antagonist"),)),
+        _ill(numbers={INR: [(60, "2.1")]}),  # Too old.
+        _ill(numbers={INR: [reading(INR, 8, "2.1", spread=("2.1", None))]}),
+    ],
+)
+def test_not_said(record: Record) -> None:
+    assert _found(record) is None

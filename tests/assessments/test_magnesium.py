@@ -1,0 +1,83 @@
+"""Magnesium into a vein with signs of too much: from memory; the grading is ours."""
+
+from typing import Any
+
+import pytest
+
+from tests.charts import ago, findings, order, reading, rounds
+from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.record import Administration, MatchMethod, Medicine, Record, Route
+from weatherglass.model.signals import CodedSignal, Consciousness, Signal
+from weatherglass.model.sources import Origin
+
+SULFATE = Medicine(text="Magnesium sulfate", classes=frozenset({"magnesium"}), method=MatchMethod.NAME)
+
+
+def _given(
+    changed: Any, *, numbers: Any = None, route: Route = Route.INTRAVENOUS, starts: float = 6
+) -> Record:
+    drug = order("Magnesium sulfate", "magnesium", route=route, starts=starts)
+    return rounds((3, changed), (1, changed), numbers=numbers or {}, orders=(drug,))
+
+
+def _found(record: Record) -> Finding | None:
+    return findings(record, Kind.METABOLIC).get("magnesium-toxicity")
+
+
+@pytest.mark.parametrize(("rate", "is_told"), [(11, True), (12, False)])
+def test_breathing(rate: int, is_told: bool) -> None:
+    found = _found(_given({Signal.RESPIRATION_RATE: rate}))
+    assert (found is not None) is is_told
+    if found is not None:
+        assert (found.urgency, found.since) == (Urgency.URGENT, ago(3))
+        assert [gap.key for gap in found.missing] == ["magnesium"]
+
+
+def test_drowsiness() -> None:
+    found = _found(_given({CodedSignal.CONSCIOUSNESS: Consciousness.VOICE}))
+    assert found is not None
+    assert "consciousness voice" in found.sentence
+
+
+@pytest.mark.parametrize(("level", "is_told"), [("3.5", False), ("3.6", True)])
+def test_level(level: str, is_told: bool) -> None:
+    found = _found(_given({}, numbers={Signal.MAGNESIUM: [(2, level)]}))
+    assert (found is not None) is is_told
+    if found is not None:
+        assert not found.missing
+
+
+@pytest.mark.parametrize(("millilitres", "is_told"), [(99, True), (100, False)])
+def test_urine_of_four_hours(millilitres: int, is_told: bool) -> None:
+    urine = reading(Signal.URINE_VOLUME, 1, millilitres, began=5)
+    found = _found(_given({}, numbers={Signal.URINE_VOLUME: [urine]}))
+    assert (found is not None) is is_told
+    if found is not None:
+        assert found.urgency is Urgency.PROMPT
+
+
+@pytest.mark.parametrize(
+    ("record", "is_told"),
+    [
+        (_given({Signal.RESPIRATION_RATE: 10}, route=Route.ORAL), False),
+        (_given({Signal.RESPIRATION_RATE: 10}, starts=60), False),
+        (rounds((1, {Signal.RESPIRATION_RATE: 10})), False),
+        (
+            rounds(
+                (1, {Signal.RESPIRATION_RATE: 10}),
+                administrations=(
+                    Administration(
+                        origin=Origin("MedicationAdministration/m"),
+                        medicine=SULFATE,
+                        at=ago(30),
+                        running=True,
+                        route=Route.INTRAVENOUS,
+                    ),
+                ),
+            ),
+            True,
+        ),
+    ],
+)
+def test_only_while_it_is_given_into_a_vein(record: Record, is_told: bool) -> None:
+    assert (_found(record) is not None) is is_told

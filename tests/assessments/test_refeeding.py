@@ -1,0 +1,87 @@
+"""Refeeding by NICE CG32, 2006, as restated; what a fall is comes from memory, the grading is ours."""
+
+from typing import Any
+
+import pytest
+
+from tests.charts import ago, chart, condition, findings, order, reading
+from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.record import ConditionKind, Record
+from weatherglass.model.signals import Signal
+
+PO4, K, MG = Signal.PHOSPHATE, Signal.POTASSIUM, Signal.MAGNESIUM
+THIN = condition(ConditionKind.MALNUTRITION, began=100, text="Poor oral intake")
+FEED = order("Nasogastric feeding, standard", starts=48)
+
+
+def _found(record: Record) -> Finding | None:
+    return findings(record, Kind.METABOLIC).get("refeeding")
+
+
+def _body(kilograms: str, **rest: Any) -> Record:
+    """Return somebody of 170 cm."""
+    return chart(
+        {Signal.WEIGHT: [(10, kilograms)], Signal.HEIGHT: [(10, 170)], **rest.pop("numbers", {})}, **rest
+    )
+
+
+@pytest.mark.parametrize(("kilograms", "is_high"), [("46.2", True), ("46.3", False)])
+def test_a_bmi_below_16_is_enough(kilograms: str, is_high: bool) -> None:
+    """16 at 170 cm is 46.24 kg."""
+    found = _found(_body(kilograms, conditions=(THIN,)))
+    assert (found is not None) is is_high
+    if found is not None:
+        assert found.urgency is Urgency.ROUTINE
+
+
+@pytest.mark.parametrize(("kilograms", "is_high"), [("53.4", True), ("53.5", False)])
+def test_a_bmi_below_18_5_is_one_of_two(kilograms: str, is_high: bool) -> None:
+    """18.5 at 170 cm is 53.465 kg; insulin is the other one."""
+    insulin = order("Insulin", "insulin")
+    assert (_found(_body(kilograms, conditions=(THIN,), orders=(insulin,))) is not None) is is_high
+    assert _found(_body(kilograms, conditions=(THIN,))) is None
+
+
+@pytest.mark.parametrize(("before", "is_high"), [("70.7", True), ("70.5", False)])
+def test_a_loss_of_more_than_15_percent(before: str, is_high: bool) -> None:
+    """60 kg of 70.588 kg is a loss of 15 %."""
+    weights = {Signal.WEIGHT: [(24 * 120, before), (10, "60")]}
+    assert (_found(chart(weights, conditions=(THIN,))) is not None) is is_high
+
+
+@pytest.mark.parametrize(
+    ("signal", "low", "fine"), [(PO4, "0.79", "0.8"), (K, "3.4", "3.5"), (MG, "0.69", "0.7")]
+)
+def test_a_low_value_before_feeding_is_enough(signal: Signal, low: str, fine: str) -> None:
+    found = _found(chart({signal: [(30, low), (3, low)]}, conditions=(THIN,)))
+    assert found is not None
+    assert (found.urgency, found.since) == (Urgency.PROMPT, ago(30))
+    assert _found(chart({signal: [(3, fine)]}, conditions=(THIN,))) is None
+
+
+def test_the_laboratorys_own_limit_comes_first() -> None:
+    own = reading(PO4, 3, "0.85", reference=("0.9", "1.5"))
+    assert _found(chart({PO4: [own]}, conditions=(THIN,))) is not None
+
+
+@pytest.mark.parametrize(("newest", "urgency"), [("0.72", Urgency.URGENT), ("0.73", None)])
+def test_a_fall_by_20_percent_under_feeding(newest: str, urgency: Urgency | None) -> None:
+    """From 0.90: 0.72 is 20 %."""
+    found = _found(chart({PO4: [(60, "0.9"), (4, newest)]}, orders=(FEED,)))
+    assert (found.urgency if found is not None else None) is urgency
+    if found is not None:
+        assert found.since == ago(4)
+        assert "phosphate 0.72 mmol/L (from 0.9)" in found.sentence
+        assert [gap.key for gap in found.missing] == ["potassium", "magnesium", "intake"]
+
+
+@pytest.mark.parametrize(
+    "record",
+    [
+        chart({PO4: [(3, "0.4")]}),  # Nobody says that little is eaten.
+        chart({PO4: [(60, "0.9"), (4, "0.5")]}, orders=(order("Enteral feed", starts=24 * 12),)),
+        chart({PO4: [(60, "0.4")]}, conditions=(THIN,)),  # Too old.
+    ],
+)
+def test_not_asked(record: Record) -> None:
+    assert _found(record) is None
