@@ -254,3 +254,20 @@ def test_an_unfinished_run_is_not_continued_with_other_tables(
 
 def _stop() -> None:
     raise OSError(28, "No space left on device")
+
+
+@pytest.mark.slow
+@pytest.mark.spark
+def test_spark_reads_them(ward: Path) -> None:
+    """As many rows as are written, and moments as moments."""
+    from weatherglass.batch.spark.engine import session
+
+    spark = session("local[1]")
+    try:
+        read = {name: spark.read.parquet(str(ward / f"{name}.parquet")) for name in NAMES}
+        assert {name: rows.count() for name, rows in read.items()} == {
+            name: len(table(ward, name)) for name in NAMES
+        }
+        assert dict(read["scores"].dtypes)["at_time"] == "timestamp"
+    finally:
+        spark.stop()
