@@ -94,6 +94,7 @@ def test_two_rule_sets_on_one_population(old: Path, new: Path) -> None:
     assert (moderate["old"]["urgency"], moderate["course"]) == ("urgent", "less urgent")
     assert "Patient/normal" not in turned
     assert [one["patient"] for one in told["differences"]][:2] == ["Patient/severe", "Patient/moderate"]
+    assert told["patients"]["callDiffers"] == 2
     (criterion,) = [one for one in told["criteria"] if one["key"] == "potassium-high"]
     assert criterion["kind"] == "critical-result"
     assert criterion["less"] == 1  # 6.6

@@ -88,3 +88,13 @@ def test_findings_that_are_lost_come_before_those_that_are_won() -> None:
     marks = [("single-sign", "pulse", "urgent", "Pulse 141"), ("concern", "concern", "urgent", "Worried")]
     one = found(row("urgent", marks[0]), row("urgent", marks[1]))
     assert [each.turn for each in one.findings] == [Turn.GONE, Turn.NEW]
+
+
+def test_another_call_comes_before_other_words_alone() -> None:
+    """Also where nothing else differs: another deadline is another call."""
+    words = found(row("urgent", why="a"), row("urgent", why="b"))
+    call = found(
+        row("urgent", call="Call A.", patient="Patient/z"), row("urgent", call="Call B.", patient="Patient/z")
+    )
+    assert (words.call_differs, call.call_differs) == (False, True)
+    assert sorted((words, call), key=lambda one: one.order) == [call, words]

@@ -44,6 +44,11 @@ class Comparison:
         counted = Counter(one.course for one in self.differences)
         return {course: counted[course] for course in Course}
 
+    @property
+    def calls(self) -> int:
+        """How many patients somebody else would be called for, or by another time."""
+        return sum(one.call_differs for one in self.differences)
+
 
 def compare(old: Side, new: Side) -> Comparison:
     """Compare two runs.

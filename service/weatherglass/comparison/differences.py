@@ -89,7 +89,13 @@ class Difference:
         highest = max(self.before.rank, self.after.rank)
         step = abs(_weight(self.before) - _weight(self.after))
         worst = max((one.rank for one in self.findings), default=0)
-        return courses.index(self.course), -highest, -step, -worst, self.before.patient
+        course = courses.index(self.course)
+        return course, -highest, -step, -worst, not self.call_differs, self.before.patient
+
+    @property
+    def call_differs(self) -> bool:
+        """Whether somebody else is called, or by another time."""
+        return self.before.call != self.after.call
 
 
 def difference(before: WardRow, after: WardRow) -> Difference | None:

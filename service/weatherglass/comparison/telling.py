@@ -57,7 +57,7 @@ def _sum(found: Comparison) -> str:
     parts = [f"{number:,} {course.value}" for course, number in found.by_course.items() if number]
     return (
         f"{found.compared:,} patients compared. Something is said differently of {len(found.differences):,}: "
-        f"{'; '.join(parts)}."
+        f"{'; '.join(parts)}. Of {found.calls:,} somebody else is called, or by another time."
     )
 
 
@@ -156,6 +156,7 @@ def as_json(found: Comparison) -> dict[str, Any]:
             "compared": found.compared,
             "different": len(found.differences),
             "byCourse": {course.value: number for course, number in found.by_course.items()},
+            "callDiffers": found.calls,
             "onlyInOld": list(found.only_old),
             "onlyInNew": list(found.only_new),
         },
