@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from pathlib import Path
 
-from weatherglass.tables.schema import TABLES, VERSION, Table
+from weatherglass.tables.schema import REPLAYED, TABLES, VERSION, Table
 
 PAGE = Path(__file__).parents[2] / "deploy" / "tables.md"
 BEGINS = "<!-- The rest is written by `python -m tests.tables.schema_page`. -->"
@@ -15,8 +15,9 @@ def written() -> str:
 
 
 def _lines() -> Iterator[str]:
-    for table in TABLES:
-        yield from ("", f"### `{table.name}.parquet`", "", f"{table.row}.", "")
+    for table in dict.fromkeys((*TABLES, *REPLAYED)):
+        name = table.name if table in TABLES else f"evaluation-{table.name}"
+        yield from ("", f"### `{name}.parquet`", "", f"{table.row}.", "")
         yield from ("| Column | Type | Unit | Meaning |", "|---|---|---|---|")
         yield from _rows(table)
 

@@ -9,7 +9,7 @@ import pytest
 from tests.batch.exports import WARD, run_batch
 from tests.tables.schema_page import BEGINS, PAGE, written
 from weatherglass.model.quantities import Unit
-from weatherglass.tables.schema import TABLES
+from weatherglass.tables.schema import REPLAYED, TABLES
 
 #: UCUM units of columns that no measurement has: minutes and years.
 _OF_COLUMNS = {"min", "a"}
@@ -22,13 +22,13 @@ def test_the_page_is_written_from_the_schema() -> None:
 
 def test_units_are_units() -> None:
     """A unit of a column is a UCUM code that the core knows, or minutes or years."""
-    units = {column.unit for table in TABLES for column in table.columns} - {""}
+    units = {column.unit for table in (*TABLES, *REPLAYED) for column in table.columns} - {""}
     assert units <= {unit.value for unit in Unit} | _OF_COLUMNS
 
 
 def test_names_are_unique_and_plain() -> None:
     """So that every reader takes them without quotes."""
-    for table in TABLES:
+    for table in (*TABLES, *REPLAYED):
         names = [column.name for column in table.columns]
         assert len(names) == len(set(names))
         assert all(re.fullmatch(r"[a-z][a-z_]*", name) for name in names)

@@ -94,7 +94,8 @@ class Trace(Struct, kw_only=True):
     """One patient.
 
     Attributes:
-        patient: How the data name the patient; only to join a list of outcomes with, never written out.
+        patient: How the data name the patient: to join a list of outcomes with, and for tables where a site
+            asks for them; in no report.
         stretches: Time on wards, in order, apart from each other.
         spells: The same time, cut where the ward or the age changes.
         ladders: What each score, and the review, said, in order of time.

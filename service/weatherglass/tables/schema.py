@@ -192,5 +192,46 @@ ISSUES: Final = Table(
     ),
 )
 
+ONSETS: Final = Table(
+    "onsets",
+    "One finding of an evaluation that newly reached an urgency above routine",
+    (
+        _PATIENT,
+        *_AT,
+        Column("kind", _TEXT, "Kind of the finding"),
+        Column("key", _TEXT, "Key inside the kind, where it is a limit of ours"),
+        Column("urgency_rank", _WHOLE, "The urgency reached: 3 emergency, 2 urgent, 1 prompt"),
+        Column("is_new", _YES, "Whether the finding was not there before at any of these urgencies"),
+    ),
+)
+
+WARD_TIME: Final = Table(
+    "ward_time",
+    "One stretch of time of a patient on one ward and at one age, in which an evaluation watches",
+    (
+        _PATIENT,
+        Column("starts", _MOMENT, "Its beginning"),
+        Column("ends", _MOMENT, "Its end"),
+        Column("ward", _TEXT, "Ward; empty where none is recorded"),
+        Column("age_years", _WHOLE, "Completed years", "a"),
+        Column("sex", _TEXT, "Administrative sex as recorded"),
+        Column("has_stay", _YES, "Whether the stay is recorded; otherwise it is first to last value"),
+        Column("is_test_data", _YES, "Whether the data say of themselves that they are no real record"),
+    ),
+)
+
+OUTCOMES: Final = Table(
+    "outcomes",
+    "One outcome that should have been foreseen, or one call of the present practice",
+    (
+        _PATIENT,
+        *_AT,
+        Column("kind", _TEXT, "What, in one word or the list's own"),
+        Column("is_call", _YES, "Whether it is a call of the present practice"),
+    ),
+)
+
 TABLES: Final = (PATIENTS, FINDINGS, MEASURES, SCORES, LEVELS, MEDICINES, ISSUES)
 BY_NAME: Final = {table.name: table for table in TABLES}
+#: Of an evaluation; its rounds and levels are those of every moment that was looked at again.
+REPLAYED: Final = (SCORES, LEVELS, ONSETS, WARD_TIME, OUTCOMES)

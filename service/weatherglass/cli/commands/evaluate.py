@@ -1,6 +1,7 @@
 """`weatherglass evaluate`: what the scores and reviews would have been worth on past data."""
 
 import json
+from collections.abc import Sequence
 from datetime import timedelta
 from pathlib import Path
 
@@ -17,6 +18,8 @@ from weatherglass.evaluation.gathering import cores, gather
 from weatherglass.evaluation.lists import Listed, ListError, joined, read_list
 from weatherglass.evaluation.page import render
 from weatherglass.evaluation.report import Report, Scope, report
+from weatherglass.evaluation.tables import remove_tables, write_tables
+from weatherglass.evaluation.trace import Trace
 from weatherglass.evaluation.written import as_json
 from weatherglass.policy import PolicyError, load_policy
 from weatherglass.review.catalogue import rule_sets, score_definitions
@@ -76,6 +79,11 @@ _FILES = ("evaluation.json", "evaluation.html")
 @click.option("--workers", type=click.IntRange(1, 256), default=None, help="Processes; default: one a core.")
 @click.option("--repeats", default=1000, show_default=True, type=click.IntRange(0, 100_000))
 @click.option("--seed", default=1, show_default=True, type=int)
+@click.option(
+    "--tables",
+    is_flag=True,
+    help="Write the rounds, levels and outcomes that were counted as Parquet too; they name patients.",
+)
 @click.option("--replace", is_flag=True, help="Replace an earlier evaluation in OUT_DIR.")
 @click.option("--policy", "policy_file", default=None, help="Local policy file (TOML).")
 def command(
@@ -93,6 +101,7 @@ def command(
     workers: int | None,
     repeats: int,
     seed: int,
+    tables: bool,
     replace: bool,
     policy_file: str | None,
 ) -> None:
@@ -138,7 +147,17 @@ def command(
         published=_published(),
     )
     with for_own_eyes():
+        _write_tables(folder, gathered.traces if tables else None)
         _write(folder, whole)
+
+
+def _write_tables(folder: Path, traces: Sequence[Trace] | None) -> None:
+    try:
+        remove_tables(folder)
+        if traces is not None:
+            write_tables(traces, folder)
+    except OSError as error:
+        raise RunError(f"{error.strerror or error}: {folder}") from None
 
 
 def _said(told: tuple[str, ...], own: Listed | None) -> str:
