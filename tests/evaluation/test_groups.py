@@ -1,5 +1,6 @@
 """Figures by group, what followed each level, and the load on staff: by hand, and as sums that must agree."""
 
+from dataclasses import replace
 from datetime import timedelta
 
 import numpy as np
@@ -14,6 +15,7 @@ from weatherglass.evaluation.counting.burden import Staffing, burdens
 from weatherglass.evaluation.counting.calibration import after_findings, bands, rises
 from weatherglass.evaluation.counting.exposure import pieces
 from weatherglass.evaluation.counting.groups import OTHER_WARDS, Group, groups
+from weatherglass.evaluation.counting.kinds import warned_by_kind
 from weatherglass.evaluation.counting.practice import meetings, practices
 from weatherglass.evaluation.counting.thresholds import at_threshold
 from weatherglass.evaluation.events import Watched, watch
@@ -111,6 +113,18 @@ class TestByHand:
             ("score", 3, 1, 1),
         ]
         assert found[0].per_100_days == pytest.approx(200 / 3)
+
+    def test_outcomes_by_kind(self) -> None:
+        """A's transfer is warned of at 5, not at 6; an arrest without a warning is a kind of its own."""
+        watched = _toy()
+        quiet = replace(watched[1], events=(Outcome(at(1), "cardiac arrest"),))
+        found = warned_by_kind("news2", [watched[0], quiet], (5, 6), HORIZON)
+        assert [(one.kind, one.threshold, *one.warned[:2]) for one in found] == [
+            ("cardiac arrest", 5, 0, 1),
+            ("cardiac arrest", 6, 0, 1),
+            ("intensive care", 5, 1, 1),
+            ("intensive care", 6, 0, 1),
+        ]
 
     def test_the_load_on_staff(self) -> None:
         """Five alerts in three patient-days; a nurse of 6 has 5 / 3 / 2 * 6 = 5 in 12 hours, a doctor 10.

@@ -5,12 +5,15 @@ import re
 from collections.abc import Iterator
 from datetime import timedelta
 from itertools import pairwise
+from pathlib import Path
 
 import pytest
 
 from tests.evaluation.wards import invented
 from weatherglass.evaluation import extra
+from weatherglass.evaluation.files import holds_one, write
 from weatherglass.evaluation.gathering import Gathered
+from weatherglass.evaluation.own_rules import OwnRules
 from weatherglass.evaluation.page import render
 from weatherglass.evaluation.plots import apart
 from weatherglass.evaluation.report import Report, Scope, report
@@ -21,10 +24,7 @@ def _report(patients: int = 40) -> Report:
     return report(
         Gathered(traces=invented(3, patients)),
         Scope(horizon=timedelta(hours=24), outcomes="invented", repeats=20, seed=1),
-        software="0",
-        rules={},
-        names={"news2": "NEWS2"},
-        published={"news2": (5, 7)},
+        OwnRules("0", {}, {"news2": "NEWS2"}, {"news2": (5, 7)}),
     )
 
 
@@ -81,3 +81,19 @@ def test_it_is_json_and_names_no_patient() -> None:
     text = json.dumps(as_json(_report()))
     assert "Patient/" not in text
     assert "2026-03-" not in text
+
+
+def test_what_cannot_be_written_whole_leaves_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The second file fails as on a full disk."""
+    whole, plain = _report(8), Path.write_text
+
+    def full(path: Path, text: str, *rest: str) -> int:
+        if "html" in path.name:
+            raise OSError(28, "No space left on device")
+        return plain(path, text, *rest)
+
+    monkeypatch.setattr(Path, "write_text", full)
+    with pytest.raises(OSError, match="No space"):
+        write(tmp_path, whole)
+    assert list(tmp_path.iterdir()) == []
+    assert not holds_one(tmp_path)

@@ -6,7 +6,7 @@ from datetime import timedelta
 from weatherglass.evaluation import plots
 from weatherglass.evaluation.counting.calibration import Band
 from weatherglass.evaluation.counting.groups import Group, GroupAt
-from weatherglass.evaluation.counting.intervals import Share
+from weatherglass.evaluation.counting.intervals import FEWEST_OUTCOMES, Share
 from weatherglass.evaluation.counting.measures import Ladder
 from weatherglass.evaluation.counting.thresholds import AtThreshold
 from weatherglass.evaluation.report import rung
@@ -35,7 +35,10 @@ def of_groups(rows: Sequence[tuple[Group, GroupAt, bool]], name: str, threshold:
     ]
     breaks = [place for place, (_, _, first) in enumerate(rows) if first and place]
     said = f"{name}, at least {threshold}: outcomes warned of and alerts for each 100 patient-days, by group"
-    return ((f"By group, at least {threshold}.", plots.divided(drawn, breaks, said=said)),)
+    title = (
+        f"By group, at least {threshold}. Open marks have no interval: fewer than {FEWEST_OUTCOMES} outcomes."
+    )
+    return ((title, plots.divided(drawn, breaks, said=said)),)
 
 
 def band_name(key: str, band: Band) -> str:

@@ -16,6 +16,7 @@ from weatherglass.evaluation.counting.measures import Ladder, measure
 from weatherglass.evaluation.counting.practice import Meeting, Practice, meetings, practices
 from weatherglass.evaluation.events import Tallied, Watched, watch
 from weatherglass.evaluation.gathering import Gathered
+from weatherglass.evaluation.own_rules import OwnRules
 from weatherglass.evaluation.trace import REVIEW, Trace
 
 CAUTIONS = (
@@ -124,24 +125,13 @@ class Report:
         return self.patients["marked as test data"] > 0
 
 
-def report(
-    gathered: Gathered,
-    scope: Scope,
-    *,
-    software: str,
-    rules: Mapping[str, str],
-    names: Mapping[str, str],
-    published: Mapping[str, tuple[int, ...]],
-) -> Report:
+def report(gathered: Gathered, scope: Scope, own: OwnRules) -> Report:
     """Measure everything.
 
     Args:
         gathered: The replayed patients.
         scope: What was asked for.
-        software: Version of the software.
-        rules: Version of each rule set.
-        names: What each score is called.
-        published: Totals at which the publication of a score asks for a response.
+        own: The rules in use.
     """
     with_stay = [trace for trace in gathered.traces if trace.has_stay]
     watched, tallied = watch(with_stay, scope.horizon)
@@ -152,11 +142,11 @@ def report(
     keys = sorted(rounds, key=lambda key: (-rounds[key], key != "news2", key))
     days = patient_days(watched)
     every, _ = watch(gathered.traces, scope.horizon)
-    in_use = {**published, REVIEW: _ASKED}
+    in_use = {**own.published, REVIEW: _ASKED}
     rearm = scope.staffing.rearm
     return Report(
-        software=software,
-        rules=rules,
+        software=own.software,
+        rules=own.rules,
         scope=scope,
         lines=gathered.lines,
         patients=_patients(gathered),
@@ -177,7 +167,7 @@ def report(
             )
             for key in (REVIEW, *keys)
         ),
-        names={**names, REVIEW: "Urgency of the whole review"},
+        names={**own.names, REVIEW: "Urgency of the whole review"},
         published=in_use,
         onsets=_onsets(watched, days),
         findings=after_findings(watched, scope.horizon, days),

@@ -79,6 +79,10 @@ def _ladder(ladder: Ladder, whole: Report) -> dict[str, Any]:
             }
             for one in ladder.bands
         ],
+        "outcomesWarnedByKind": [
+            {"kind": one.kind, "atLeast": one.threshold, "outcomesWarned": _rounded(one.warned._asdict())}
+            for one in ladder.kinds
+        ],
         "burden": [
             {
                 "atLeast": one.threshold,

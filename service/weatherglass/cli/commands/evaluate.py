@@ -1,6 +1,5 @@
 """`weatherglass evaluate`: what the scores and reviews would have been worth on past data."""
 
-import json
 from collections.abc import Sequence
 from datetime import timedelta
 from pathlib import Path
@@ -14,18 +13,14 @@ from weatherglass.cli.errors import RunError, UsageError
 from weatherglass.cli.private import for_own_eyes
 from weatherglass.evaluation.choosing import KINDS, USUAL, add_calls, choose
 from weatherglass.evaluation.counting.burden import Staffing
+from weatherglass.evaluation.files import holds_one, write
 from weatherglass.evaluation.gathering import cores, gather
 from weatherglass.evaluation.lists import Listed, ListError, joined, read_list
-from weatherglass.evaluation.page import render
+from weatherglass.evaluation.own_rules import own_rules
 from weatherglass.evaluation.report import Report, Scope, report
 from weatherglass.evaluation.tables import remove_tables, write_tables
 from weatherglass.evaluation.trace import Trace
-from weatherglass.evaluation.written import as_json
 from weatherglass.policy import PolicyError, load_policy
-from weatherglass.review.catalogue import rule_sets, score_definitions
-from weatherglass.stamp import stamp
-
-_FILES = ("evaluation.json", "evaluation.html")
 
 
 @click.command(
@@ -107,7 +102,7 @@ def command(
 ) -> None:
     """Evaluate on past data."""
     folder = Path(out)
-    if not replace and any((folder / name).exists() for name in _FILES):
+    if not replace and holds_one(folder):
         raise UsageError(f"{out} holds an earlier evaluation; add --replace to write over it")
     told = tuple(KINDS[kind] for kind in kinds) or (USUAL if listed is None else ())
     try:
@@ -138,14 +133,7 @@ def command(
         repeats=repeats,
         seed=seed,
     )
-    whole = report(
-        gathered,
-        scope,
-        software=stamp().software,
-        rules=rule_sets(),
-        names={one.key: one.name for one in score_definitions()},
-        published=_published(),
-    )
+    whole = report(gathered, scope, own_rules())
     with for_own_eyes():
         _write_tables(folder, gathered.traces if tables else None)
         _write(folder, whole)
@@ -165,20 +153,9 @@ def _said(told: tuple[str, ...], own: Listed | None) -> str:
     return "; ".join([*parts, *(["the list that was given"] if own is not None else [])])
 
 
-def _published() -> dict[str, tuple[int, ...]]:
-    found: dict[str, set[int]] = {}
-    for one in score_definitions():
-        totals = {tier.at_least for tier in one.thresholds if tier.at_least and tier.urgency != "routine"}
-        found.setdefault(one.key, set()).update(totals)
-    return {key: tuple(sorted(totals)) for key, totals in found.items()}
-
-
 def _write(folder: Path, whole: Report) -> None:
     try:
-        (folder / "evaluation.json").write_text(
-            json.dumps(as_json(whole), indent=2, ensure_ascii=False) + "\n", "utf-8"
-        )
-        (folder / "evaluation.html").write_text(render(whole), "utf-8")
+        page = write(folder, whole)
     except OSError as error:
         raise RunError(f"{error.strerror or error}: {folder}") from None
     counted = ", ".join(f"{number} {kind}" for kind, number in sorted(whole.outcomes.counted.items()))
@@ -188,4 +165,4 @@ def _write(folder: Path, whole: Report) -> None:
         click.echo("Some patients are marked as test data: no claim about patients follows.")
     if whole.left_out:
         click.echo(whole.left_out)
-    click.echo(f"Done: {folder}/evaluation.html")
+    click.echo(f"Done: {page}")

@@ -11,6 +11,7 @@ from weatherglass.evaluation.counting.discrimination import Area, Tally, area, t
 from weatherglass.evaluation.counting.exposure import patient_days
 from weatherglass.evaluation.counting.groups import Group, groups
 from weatherglass.evaluation.counting.intervals import FEWEST_OUTCOMES, Share, share
+from weatherglass.evaluation.counting.kinds import OfKind, warned_by_kind
 from weatherglass.evaluation.counting.thresholds import AtThreshold, at_threshold
 from weatherglass.evaluation.events import Watched
 
@@ -44,6 +45,7 @@ class Ladder:
         thresholds: Each level that occurs, and each in use, from low to high.
         incomplete: What was missing.
         bands: What followed at the levels between the thresholds in use.
+        kinds: Outcomes warned of by kind.
         groups: The figures of parts of the patients and of the day.
         burdens: What each threshold in use asks of staff.
     """
@@ -57,6 +59,7 @@ class Ladder:
     thresholds: tuple[AtThreshold, ...]
     incomplete: Incomplete
     bands: tuple[Band, ...]
+    kinds: tuple[OfKind, ...]
     groups: tuple[Group, ...]
     burdens: tuple[Burden, ...]
 
@@ -100,6 +103,7 @@ def measure(
         ),
         incomplete=_incomplete(key, held, levels),
         bands=bands(key, held, in_use, horizon),
+        kinds=warned_by_kind(key, held, in_use, horizon),
         groups=groups(key, held, in_use, horizon, staffing.rearm),
         burdens=burdens(key, held, in_use, staffing),
     )
