@@ -88,12 +88,13 @@ $(OUTSIDE)/.fetched: locks/outside.txt | $(BIN)/python
 outside: $(OUTSIDE)/.fetched ## Fetch the code lists that the tests compare ours with
 
 # Chromium draws the page for the tests, wrk loads the service for the measurements,
-# mmdebstrap, umoci and runc build and start the image.
+# mmdebstrap, umoci and runc build and start the image, a C compiler makes the hospital's clock.
 .PHONY: debian
 debian:
 	@missing=(); \
 	command -v chromium >/dev/null || missing+=(chromium); \
 	command -v wrk >/dev/null || missing+=(wrk); \
+	command -v cc >/dev/null || missing+=(gcc libc6-dev); \
 	for one in mmdebstrap umoci runc; do command -v $$one >/dev/null || missing+=($$one); done; \
 	if [ $${#missing[@]} -eq 0 ]; then exit 0; fi; \
 	if [ "$$(id -u)" -ne 0 ] || ! command -v apt-get >/dev/null; then \
@@ -162,8 +163,8 @@ sbom: $(TOOLS)/.tools $(VENV)/.run ## Write what the service is made of (Cyclone
 	@rm -rf dist/sbom-env && echo "dist/sbom.json"
 
 .PHONY: hospital-day
-hospital-day: $(VENV)/.dev $(TOOLS)/.tools ## A short day on three invented wards, accounted for (HOSPITAL_HOURS, HOSPITAL_SEED)
-	@$(BIN)/python -m pytest -q tests/hospital $(ARGS)
+hospital-day: $(VENV)/.dev $(TOOLS)/.tools $(NODE)/.installed debian ## A day on three invented wards and its page; ARGS="--minutes 30 --speed 60 --seed 2"
+	@$(BIN)/python -m tests.hospital $(ARGS)
 
 .PHONY: image
 image: $(VENV)/.dev debian ## Build the OCI image twice without a registry, compare, and start it (root, Debian)

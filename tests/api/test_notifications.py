@@ -341,7 +341,8 @@ def test_a_clock_of_ours_that_is_wrong_hides_no_change(place: _Place, hours: int
     assert told - timedelta(minutes=10) < since < told
 
 
-def test_what_was_said_of_a_record_that_is_empty_now_is_closed() -> None:
+@pytest.mark.parametrize("active", [True, False])
+def test_what_was_said_of_a_record_that_is_empty_now_is_closed(active: bool) -> None:
     """After a merge the other record holds only the person: nothing goes on asking about it."""
     place = _Place("01-sepsis")
     person = place.store.of("Patient")[0]
@@ -354,6 +355,7 @@ def test_what_was_said_of_a_record_that_is_empty_now_is_closed() -> None:
         for key, held in list(place.store.held.items()):
             if held["id"] not in mine and held["resourceType"] not in ("Patient", "Device"):
                 del place.store.held[key]
+        place.store.held[f"Patient/{person['id']}"]["active"] = active
         client.put(f"/notifications/Patient/{person['id']}", json=person)
         place.wait("reviewed", 2)
     asks = [r for r in place.results() if r["resourceType"] == "CommunicationRequest"]

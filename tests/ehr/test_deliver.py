@@ -10,9 +10,11 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from click.testing import CliRunner
 
 from tests.ehr.little_store import LittleStore, Resource
 from tests.ehr.pretend import Pretend, run
+from weatherglass.cli.commands.batch import command as batch
 from weatherglass.ehr.client.faults import EhrError
 from weatherglass.ehr.writing_back.delivery import Courier, Report
 from weatherglass.ehr.writing_back.results import ResultFolder, ResultsError, read_results, results_in
@@ -487,3 +489,52 @@ def test_reviews_of_records_that_were_not_whole_need_close_nothing() -> None:
 
     assert run(work()).total(Fate.CLOSED) == 0
     assert _by_name(store, "issue")["status"] == "preliminary"
+
+
+@pytest.mark.parametrize(
+    ("left", "status"),
+    [
+        pytest.param([], "cancelled", id="the person only"),
+        pytest.param(
+            [
+                {
+                    "resourceType": "Observation",
+                    "id": "o",
+                    "status": "final",
+                    "subject": {"reference": "Patient/p1"},
+                    "code": {"coding": [{"system": "http://loinc.org", "code": "8867-4"}]},
+                    "valueQuantity": {"value": 131, "unit": "/min"},
+                }
+            ],
+            "preliminary",
+            id="a value that nobody can use",
+        ),
+    ],
+)
+def test_a_record_that_a_merge_has_emptied_asks_nothing_any_more(
+    left: list[Resource], status: str, tmp_path: Path
+) -> None:
+    """By a batch as by a notification; a value that cannot be used closes nothing: our choice."""
+    store = LittleStore()
+    _deliver(store, _synthetic(_issue("earlier")))
+    other = {"resourceType": "Patient", "id": "p2"}
+    timed: Resource = {
+        "resourceType": "Observation",
+        "id": "o2",
+        "status": "final",
+        "subject": {"reference": "Patient/p2"},
+        "effectiveDateTime": "2026-03-12T07:30:00Z",
+        "code": {"coding": [{"system": "http://loinc.org", "code": "8867-4"}]},
+        "valueQuantity": {"value": 80, "unit": "/min"},
+    }
+    given = tmp_path / "in"
+    given.mkdir()
+    everything: list[Resource] = [{"resourceType": "Patient", "id": "p1"}, other, timed, *left]
+    for kind in ("Patient", "Observation"):
+        lines = [json.dumps(one) for one in everything if one["resourceType"] == kind]
+        (given / f"{kind}.ndjson").write_text("\n".join(lines) + "\n")
+    done = CliRunner().invoke(batch, [str(given), str(tmp_path / "out"), "--workers", "1"])
+    assert done.exit_code == 0, done.output
+    report = _deliver(store, read_results(tmp_path / "out"))
+    assert report.refused == []
+    assert _by_name(store, "earlier")["status"] == status

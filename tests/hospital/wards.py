@@ -29,14 +29,27 @@ class Event:
     kind: str
     resource: Json
 
+    @property
+    def patient(self) -> str:
+        """Return the id of the patient whom it is about."""
+        subject = self.resource.get("subject", {}).get("reference", "")
+        return subject.rpartition("/")[2] or str(self.resource["id"])
+
 
 def day(seed: int, begin: datetime, hours: int, beds: int = 2) -> list[Event]:
     """Return everything that is charted on the wards in `hours`, in order of time."""
     dice = random.Random(seed)
     found: list[Event] = []
     for ward in WARDS:
+        icu = {"resourceType": "Location", "id": f"{ward}-icu", "status": "active", "name": f"{ward} ICU"}
+        found.append(Event(begin, "place", icu))
         for bed in range(beds):
-            found += _stay(dice, f"{ward}-{bed}", begin + timedelta(minutes=3 * bed), hours, worse=bed == 0)
+            # Who comes later in a long day is still there for a while.
+            late = timedelta(minutes=3 * bed if bed < 2 else dice.randint(0, 30 * hours))
+            left = hours - -(-late // timedelta(hours=1)) + (bed < 2)
+            found += _stay(dice, f"{ward}-{bed}", begin + late, left, worse=bed % 3 == 0)
+    found += _unnamed(dice, begin + timedelta(minutes=20), begin + timedelta(hours=hours * 0.6))
+    # The same moment: what was written first stands first.
     return sorted(found, key=lambda event: event.at)
 
 
@@ -49,20 +62,46 @@ def _stay(dice: random.Random, who: str, begin: datetime, hours: int, *, worse: 
     }
     yield Event(begin, "admission", person)
     yield Event(begin, "admission", _encounter(who, begin, "in-progress"))
-    for hour in range(hours):
+    peak = dice.randint(4, 7)
+    dies = who.startswith("highcombe-0")
+    for hour in range(0, hours, 1 if worse or hours < 8 else 4):
         at = begin + timedelta(hours=hour, minutes=dice.randint(5, 20))
-        for resource in _round(dice, who, at, hour if worse else 0):
+        # Worse from hour to hour, then better again, but for who dies.
+        level = 0 if not worse else min(hour, peak) if hour < 12 or dies else max(0, peak - (hour - 12))
+        for resource in _round(dice, who, at, level):
             yield Event(at, "round", resource)
-        if hour % 3 == 1:
-            yield Event(at, "result", _measured(who, "creatinine", 80 + (40 * hour if worse else 0), at))
+        if hour % 4 == 1 or (hours >= 8 and hour % 8 == 0):
+            creatinine = 80 + (40 * level if worse else 0)
+            yield Event(at, "result", _measured(who, "creatinine", creatinine, at))
             yield Event(at, "result", _measured(who, "potassium", 4.1, at))
     yield from _orders_and_mistakes(who, begin, hours)
-    if not worse:
-        end = begin + timedelta(hours=hours)
-        yield Event(end, "discharge", _encounter(who, begin, "finished", end))
-    elif who.startswith("highcombe"):
-        end = begin + timedelta(hours=hours)
+    yield from _leaving(person, begin, hours, worse=worse, dies=dies)
+
+
+def _leaving(person: Json, begin: datetime, hours: int, *, worse: bool, dies: bool) -> Iterator[Event]:
+    who, end = str(person["id"]), begin + timedelta(hours=hours) - timedelta(minutes=10)
+    if worse and not dies:
+        step = _encounter(who, begin, "in-progress")
+        step["location"] = [{"location": {"reference": f"Location/{who[:-2]}-icu"}, "status": "active"}]
+        yield Event(begin + timedelta(hours=min(7, hours - 1), minutes=30), "ICU", step)
+    elif dies:
         yield Event(end, "death", {**person, "deceasedDateTime": end.isoformat()})
+    else:
+        yield Event(end, "discharge", _encounter(who, begin, "finished", end))
+
+
+def _unnamed(dice: random.Random, begin: datetime, known: datetime) -> Iterator[Event]:
+    """Somebody without a name, who turns out to be a patient of the first ward: the records are merged."""
+    who, true = "fenbridge-unnamed", "fenbridge-1"
+    person: Json = {"resourceType": "Patient", "id": who, "gender": "unknown"}
+    yield Event(begin, "admission", person)
+    moved = [one for step in range(2) for one in _round(dice, who, begin + timedelta(minutes=30 * step), 5)]
+    for one in moved:
+        yield Event(datetime.fromisoformat(one["effectiveDateTime"]), "round", one)
+    for one in moved:
+        yield Event(known, "merge", {**one, "subject": {"reference": f"Patient/{true}"}})
+    link = [{"other": {"reference": f"Patient/{true}"}, "type": "replaced-by"}]
+    yield Event(known, "merge", {**person, "active": False, "link": link})
 
 
 def _orders_and_mistakes(who: str, begin: datetime, hours: int) -> Iterator[Event]:
@@ -85,6 +124,10 @@ def _orders_and_mistakes(who: str, begin: datetime, hours: int) -> Iterator[Even
     mended = {**slip, "status": "corrected", "valueQuantity": {**slip["valueQuantity"], "value": 3.9}}
     withdrawn = {**slip, "status": "entered-in-error"}
     yield Event(at + timedelta(minutes=30), "correction", withdrawn if who.endswith("1") else mended)
+    # In a unit that nobody can use: it has to be named.
+    odd = _measured(who, "potassium", 5.5, at + timedelta(minutes=45))
+    odd["valueQuantity"] |= {"unit": "furlongs", "code": "[fur_us]"}
+    yield Event(at + timedelta(minutes=45), "unusable", odd)
 
 
 def _encounter(who: str, begin: datetime, status: str, end: datetime | None = None) -> Json:

@@ -22,7 +22,7 @@ from weatherglass.ehr.events.notifications import Notification, is_emptied, pati
 from weatherglass.ehr.fetching.needed import NEEDED_TYPES
 from weatherglass.ehr.fetching.search import patient_record, search
 from weatherglass.ehr.writing_back.delivery import Courier, Report
-from weatherglass.ehr.writing_back.results import results_in
+from weatherglass.ehr.writing_back.results import ResultFolder, results_in
 from weatherglass.ehr.writing_back.write_back import Fate
 from weatherglass.model.local_choices import LocalChoices
 from weatherglass.pipeline import review_lines
@@ -219,11 +219,16 @@ class Follower:
             self._capabilities = await read_capabilities(self.transport)
         types = [kind for kind in NEEDED_TYPES if self._capabilities.knows(kind)]
         record = await patient_record(self.transport, patient.partition("/")[2], types)
-        answer = review_lines(record, choices=self.choices)
-        folder = results_in(answer.collection(stamp(self.code_base)))
-        if not answer.reviews and is_emptied(record):
-            # A record with nothing left but the person, as by a merge: what was said of it no longer holds.
-            folder.add_nothing(patient)
+        folder = self._results(patient, record)
         if self._courier is None:
             raise RuntimeError("A Follower is used inside 'async with running()'.")
         return await self._courier.deliver(folder)
+
+    def _results(self, patient: str, record: list[bytes]) -> ResultFolder:
+        if is_emptied(record):
+            # Nothing is left but the person, as after a merge: what was said before no longer holds.
+            emptied = ResultFolder()
+            emptied.add_nothing(patient)
+            return emptied
+        answer = review_lines(record, choices=self.choices)
+        return results_in(answer.collection(stamp(self.code_base)))

@@ -106,6 +106,27 @@ _BUNDLE = msgspec.json.Decoder(_Bundle)
 _WHOLE: msgspec.json.Decoder[Any] = msgspec.json.Decoder(float_hook=Decimal)
 
 
+class _Row(Struct, frozen=True, gc=False):
+    empty: bool = False
+
+
+class _Remembered(Struct, gc=False):
+    """A patient of a batch, as `patients.ndjson` tells: what became of how many lines."""
+
+    patient: str
+    fates: tuple[int, int, int] = (0, 0, 0)
+    row: _Row = _Row()
+
+    @property
+    def is_emptied(self) -> bool:
+        """Whether nothing was there but the person, as after a merge: no value, and none that is unusable."""
+        used, _, rejected = self.fates
+        return self.row.empty and used + rejected <= 1
+
+
+_REMEMBERED = msgspec.json.Decoder(_Remembered)
+
+
 @dataclass(slots=True)
 class ResultFolder:
     """The results of a folder or a file, indexed.
@@ -187,9 +208,24 @@ def read_results(path: Path) -> ResultFolder:
         except UNREADABLE:
             raise ResultsError(f"{file} is not readable as results of a review") from None
     folder.settle()
+    _index_emptied(folder, path / "patients.ndjson")
     if not len(folder):
         raise ResultsError(f"{path} holds no results of a review; name the output of 'batch' or 'review'")
     return folder
+
+
+def _index_emptied(folder: ResultFolder, file: Path) -> None:
+    """Note whom a batch found nothing about any more."""
+    if not file.is_file():
+        return
+    with file.open("rb") as lines:
+        for line in lines:
+            try:
+                known = _REMEMBERED.decode(line)
+            except UNREADABLE:
+                raise ResultsError(f"{file} is not readable as patients of a batch") from None
+            if known.is_emptied:
+                folder.add_nothing(known.patient)
 
 
 def _index_lines(folder: ResultFolder, file: Path) -> None:
