@@ -3,6 +3,7 @@
 Expected: FHIR R4 Subscription, Subscriptions R5 Backport 1.1.0: a 2xx before processing.
 """
 
+import asyncio
 import json
 import time
 from datetime import UTC, datetime, timedelta
@@ -18,6 +19,7 @@ from tests.ehr.little_store import LittleStore
 from tests.ehr.pretend import Pretend
 from weatherglass.api.notification_serving import notification_app
 from weatherglass.ehr.events.follow import Follower
+from weatherglass.ehr.events.subscribing import Wanted, keep_on
 from weatherglass.pipeline import review_lines
 
 WARD = Path(__file__).parents[2] / "fixtures" / "bundles"
@@ -360,3 +362,49 @@ def test_what_was_said_of_a_record_that_is_empty_now_is_closed(active: bool) -> 
         place.wait("reviewed", 2)
     asks = [r for r in place.results() if r["resourceType"] == "CommunicationRequest"]
     assert {r["status"] for r in asks} == {"revoked"}
+
+
+@pytest.mark.parametrize("status", ["error", "off"])
+def test_a_subscription_that_the_server_gave_up_is_switched_on_again(status: str) -> None:
+    """FHIR R4 Subscription.status: a server that cannot deliver sets it to error, and notifies no more."""
+    place = _Place("08-well-going-home")
+    wanted = Wanted(criteria="Observation?", endpoint="https://here.example/notifications", secret=SECRET)
+    given_up = {**wanted.resource(), "id": "s1", "status": status}
+    place.store.held["Subscription/s1"] = given_up
+    place.store.held["Subscription/s2"] = {**given_up, "id": "s2", "status": "active"}
+    put: list[str] = []
+
+    def answer(request: httpx.Request) -> httpx.Response:
+        if request.method == "PUT":
+            put.append(request.url.path)
+            place.store.held["Subscription/s1"] = json.loads(request.content)
+            return httpx.Response(200, json={})
+        return place.store(request)
+
+    place.pretend.handler = answer
+    missed: list[datetime] = []
+
+    async def work() -> None:
+        async with place.pretend.transport() as transport:
+            names = ["Subscription/s1", "Subscription/s2"]
+            watch = asyncio.create_task(keep_on(transport, [wanted] * 2, names, missed.append, every=0.01))
+            while place.store.held["Subscription/s1"]["status"] == status:
+                await asyncio.sleep(0.01)
+            await asyncio.sleep(0.1)
+            watch.cancel()
+
+    asyncio.run(work())
+    assert put == ["/fhir/Subscription/s1"]
+    assert place.store.held["Subscription/s1"]["status"] == "requested"
+    assert len(missed) == 1
+
+
+def test_what_nobody_told_is_looked_up_in_every_type() -> None:
+    """A patient of whom only the person has changed is reviewed as well."""
+    place = _Place("08-well-going-home")
+    kinds = {"Patient", "Encounter", "Condition", "MedicationRequest"}
+    with _client(place):
+        place.follower.look_back(datetime(2026, 3, 12, 7, 40, tzinfo=UTC))
+        place.wait("reviewed")
+    asked = {r.url.path.removeprefix("/fhir/") for r in place.pretend.asked if "_lastUpdated" in r.url.params}
+    assert kinds <= asked

@@ -1,5 +1,6 @@
 """`weatherglass subscribe`: be notified by a FHIR server, review, write the results back."""
 
+import asyncio
 import secrets
 from contextlib import suppress
 from typing import Any
@@ -85,7 +86,7 @@ async def _follow(
     from weatherglass.ehr.client.capabilities import read_capabilities
     from weatherglass.ehr.client.faults import EhrError
     from weatherglass.ehr.events.follow import Follower
-    from weatherglass.ehr.events.subscribing import Wanted, criteria_for, subscribe, unsubscribe
+    from weatherglass.ehr.events.subscribing import Wanted, criteria_for, keep_on, subscribe, unsubscribe
     from weatherglass.ehr.signing_in.backend_services import READ_SCOPES, WRITE_SCOPES
     from weatherglass.policy import load_policy
 
@@ -103,7 +104,9 @@ async def _follow(
         ]
         references = await subscribe(transport, wanted)
         click.echo(f"listening at {endpoint}; {len(references)} subscriptions", err=True)
+        watch = asyncio.create_task(keep_on(transport, wanted, references, follower.look_back))
         await stopped.wait()
+        watch.cancel()
         with suppress(EhrError):
             await unsubscribe(transport, references)
     for outcome, count in sorted(follower.done.items()):

@@ -59,6 +59,8 @@ class _Later:
     named: set[str] = field(default_factory=set)
     #: The server's time at the first look for changes that failed: the next one goes back that far.
     pinged_at: datetime | None = None
+    #: Whether that look goes through everything that a record is made of.
+    widely: bool = False
     rounds: int = 0
     timer: asyncio.TimerHandle | None = None
 
@@ -112,6 +114,13 @@ class Follower:
         self._pinged |= not (notification.patients or notification.resources)
         self._woken.set()
 
+    def look_back(self, since: datetime) -> None:
+        """Look at everything that has changed since a moment of the server's clock: nobody told us."""
+        self._later.pinged_at = min(since, self._later.pinged_at or since)
+        self._later.widely = True
+        self._pinged = True
+        self._woken.set()
+
     @asynccontextmanager
     async def running(self) -> AsyncIterator[None]:
         """Follow in the background while the block runs."""
@@ -159,10 +168,12 @@ class Follower:
     async def _lately_changed(self) -> set[str]:
         """Return whose record has changed of late, by the server's clock and not by ours."""
         first = self._later.pinged_at or self.transport.present(self.clock())
-        since = (first - _LOOK_BACK).astimezone(UTC).isoformat(timespec="seconds")
-        query = f"Observation?_lastUpdated=ge{since.replace('+00:00', 'Z')}&_count=200"
+        since = (first - _LOOK_BACK).astimezone(UTC).isoformat(timespec="seconds").replace("+00:00", "Z")
+        found: set[str] = set()
         try:
-            found = patients_in([raw async for raw in search(self.transport, query)])
+            for kind in await self._types() if self._later.widely else ("Observation",):
+                query = f"{kind}?_lastUpdated=ge{since}&_count=200"
+                found |= patients_in([raw async for raw in search(self.transport, query)])
         except EhrError as fault:
             _LOG.warning("cannot look for what has changed: %s", fault)
             self.done["failed: looking for what has changed"] += 1
@@ -170,8 +181,14 @@ class Follower:
                 self._later.pinged_at = first
                 self._try_again()
             return set()
-        self._later.pinged_at = None
+        self._later.pinged_at, self._later.widely = None, False
         return found
+
+    async def _types(self) -> list[str]:
+        """Return the types that a record is made of at this server."""
+        if self._capabilities is None:
+            self._capabilities = await read_capabilities(self.transport)
+        return [kind for kind in NEEDED_TYPES if self._capabilities.knows(kind)]
 
     async def _follow(self, patient: str, tries: int) -> None:
         try:
@@ -207,7 +224,8 @@ class Follower:
             self._later.timer = asyncio.get_running_loop().call_later(pause, self._again)
 
     def _again(self) -> None:
-        later, self._later = self._later, _Later(rounds=self._later.rounds, pinged_at=self._later.pinged_at)
+        later = self._later
+        self._later = _Later(rounds=later.rounds, pinged_at=later.pinged_at, widely=later.widely)
         for patient, tries in later.patients.items():
             self._waiting.setdefault(patient, tries)
         self._named |= later.named
@@ -215,10 +233,7 @@ class Follower:
         self._woken.set()
 
     async def _review(self, patient: str) -> Report:
-        if self._capabilities is None:
-            self._capabilities = await read_capabilities(self.transport)
-        types = [kind for kind in NEEDED_TYPES if self._capabilities.knows(kind)]
-        record = await patient_record(self.transport, patient.partition("/")[2], types)
+        record = await patient_record(self.transport, patient.partition("/")[2], await self._types())
         folder = self._results(patient, record)
         if self._courier is None:
             raise RuntimeError("A Follower is used inside 'async with running()'.")

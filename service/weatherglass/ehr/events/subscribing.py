@@ -4,20 +4,26 @@ A subscription is found again by its endpoint and criteria, so that starting twi
 not make two. It is switched off at the end: the next start switches it on again.
 """
 
-from collections.abc import Sequence
+import asyncio
+import logging
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from datetime import UTC, datetime
 from typing import Any
 
 import msgspec
 
 from weatherglass.ehr.client.capabilities import Capabilities
-from weatherglass.ehr.client.faults import UnexpectedAnswerError
+from weatherglass.ehr.client.faults import EhrError, UnexpectedAnswerError
 from weatherglass.ehr.client.transport import Transport
 from weatherglass.ehr.fetching.search import search
 from weatherglass.fhir.reading.people.addresses import unversioned
 from weatherglass.fhir.writing.frame.terms import Json
 
 _BACKPORT = "http://hl7.org/fhir/uv/subscriptions-backport/StructureDefinition/backport"
+_LOG = logging.getLogger("weatherglass.follow")
+#: Seconds between two looks at whether a server still notifies.
+_LOOK_EVERY = 30.0
 _WHOLE: msgspec.json.Decoder[Any] = msgspec.json.Decoder()
 
 #: What a change of which makes a review worth making again.
@@ -98,6 +104,50 @@ class Wanted:
 async def subscribe(transport: Transport, wanted: Sequence[Wanted]) -> list[str]:
     """Switch the subscriptions on; return their references."""
     return [await _one(transport, each) for each in wanted]
+
+
+async def keep_on(
+    transport: Transport,
+    wanted: Sequence[Wanted],
+    references: Sequence[str],
+    missed: Callable[[datetime], None],
+    *,
+    every: float = _LOOK_EVERY,
+) -> None:
+    """Look again and again whether the server still notifies, and switch on what it has switched off.
+
+    A server gives a subscription up when a notification could not be handed over, and says so nowhere
+    but in its status: silence would look like nothing to tell.
+
+    Args:
+        transport: The server.
+        wanted: The subscriptions.
+        references: Where they are, in the same order.
+        missed: Told since when changes may not have been notified, by the server's clock.
+        every: Seconds between two looks.
+    """
+    good = transport.present(datetime.now(UTC))
+    while True:
+        await asyncio.sleep(every)
+        now = transport.present(datetime.now(UTC))
+        try:
+            again = [await _on_again(transport, *each) for each in zip(references, wanted, strict=True)]
+        except EhrError as fault:
+            _LOG.warning("cannot look at our subscriptions: %s", fault)
+            continue
+        if any(again):
+            _LOG.warning("the server had given up %d subscriptions: switched on again", sum(again))
+            missed(good)
+        good = now
+
+
+async def _on_again(transport: Transport, reference: str, wanted: Wanted) -> bool:
+    answer = await transport.ask("GET", reference, "read Subscription")
+    if _WHOLE.decode(answer.body).get("status") not in ("error", "off"):
+        return False
+    identity = reference.partition("/")[2]
+    await _put(transport, reference, {**wanted.resource(), "id": identity})
+    return True
 
 
 async def unsubscribe(transport: Transport, references: Sequence[str]) -> None:
