@@ -403,8 +403,9 @@ def test_what_nobody_told_is_looked_up_in_every_type() -> None:
     """A patient of whom only the person has changed is reviewed as well."""
     place = _Place("08-well-going-home")
     kinds = {"Patient", "Encounter", "Condition", "MedicationRequest"}
-    with _client(place):
-        place.follower.look_back(datetime(2026, 3, 12, 7, 40, tzinfo=UTC))
+    with _client(place) as client:
+        assert client.portal is not None
+        client.portal.call(place.follower.look_back, datetime(2026, 3, 12, 7, 40, tzinfo=UTC))
         place.wait("reviewed")
     asked = {r.url.path.removeprefix("/fhir/") for r in place.pretend.asked if "_lastUpdated" in r.url.params}
     assert kinds <= asked
