@@ -2,6 +2,8 @@
 
 import json
 import re
+import subprocess
+import sys
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -152,6 +154,29 @@ class TestReport:
 
     def test_nothing_else_is_left_behind(self, found: Path) -> None:
         assert {path.name for path in found.iterdir()} == {"evaluation.json", "evaluation.html"}
+
+
+class TestWithoutTheExtra:
+    def test_a_plain_installation_counts_and_says_what_is_left_out(
+        self, export: Path, tmp_path: Path
+    ) -> None:
+        """None of the libraries can be imported in this process."""
+        absent = "import sys; sys.modules.update(dict.fromkeys(['numpy', 'scipy', 'sklearn', 'matplotlib']))"
+        call = f"{absent}; from weatherglass.cli.main import run; sys.exit(run(sys.argv[1:]))"
+        done = subprocess.run(
+            [sys.executable, "-c", call, "evaluate", export, tmp_path, "--workers", "1"],
+            capture_output=True, text=True, check=False,
+        )  # fmt: skip
+        assert done.returncode == 0, done.stderr
+        assert "pip install matplotlib numpy scikit-learn scipy" in done.stdout
+        report = json.loads((tmp_path / "evaluation.json").read_text("utf-8"))
+        row = _row(report, "news2", 3)
+        assert (row["sensitivity"]["number"], row["sensitivity"]["value"], row["sensitivity"]["low"]) == (
+            2,
+            1,
+            None,
+        )
+        assert _ladder(report, "news2")["areaUnderCurve"]["allRounds"]["value"] is None
 
 
 class TestPage:

@@ -62,8 +62,14 @@ from weatherglass.policy import PolicyError, load_policy
     type=click.FloatRange(0.25, 168),
     help="Hours for which an alert silences the next of the same patient.",
 )
-@click.option("--nurse-patients", default=8.0, show_default=True, type=click.FloatRange(1, 100))
-@click.option("--doctor-patients", default=30.0, show_default=True, type=click.FloatRange(1, 1000))
+@click.option(
+    "--nurse-patients", default=8.0, show_default=True, type=click.FloatRange(1, 100),
+    help="Patients of one nurse, for the load in a shift.",
+)  # fmt: skip
+@click.option(
+    "--doctor-patients", default=30.0, show_default=True, type=click.FloatRange(1, 1000),
+    help="Patients of one doctor.",
+)  # fmt: skip
 @click.option(
     "--shift",
     default="12",
@@ -72,8 +78,11 @@ from weatherglass.policy import PolicyError, load_policy
     help="Hours of one.",
 )
 @click.option("--workers", type=click.IntRange(1, 256), default=None, help="Processes; default: one a core.")
-@click.option("--repeats", default=1000, show_default=True, type=click.IntRange(0, 100_000))
-@click.option("--seed", default=1, show_default=True, type=int)
+@click.option(
+    "--repeats", default=1000, show_default=True, type=click.IntRange(0, 100_000),
+    help="Draws of patients for the intervals of areas; 0 for none.",
+)  # fmt: skip
+@click.option("--seed", default=1, show_default=True, type=int, help="Where the drawing starts.")
 @click.option(
     "--tables",
     is_flag=True,
