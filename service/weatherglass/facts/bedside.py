@@ -73,6 +73,7 @@ from weatherglass.facts.rounds.timeline import (
 from weatherglass.facts.series.runs import Run, state_of
 from weatherglass.facts.series.steady import (
     STEADY_SOURCES,
+    STEADY_SOURCES_IN_CHILDREN,
     STEADY_SOURCES_IN_PREGNANCY,
     SteadyCourse,
     costs_points,
@@ -82,6 +83,7 @@ from weatherglass.facts.series.steady import (
 from weatherglass.facts.series.usual_range import UsualRange, usual_range
 from weatherglass.facts.treatment_limits import Allowed, Treatment, allowed
 from weatherglass.knowledge.limits import blood_gas, single_signs, trend_limits
+from weatherglass.knowledge.limits.child_trends import size_in_a_child
 from weatherglass.knowledge.limits.context_choices import GONE_AFTER
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass, acts_locally
 from weatherglass.knowledge.scores import news2_2017, shock_index
@@ -296,7 +298,7 @@ class Bedside:
         return not is_child and not self.is_pregnant_or_recently
 
     def steady(self, signal: Signal) -> SteadyCourse | None:
-        """Return the steady trend of a vital sign, where NEWS2 or pregnancy tells how large it is."""
+        """Return the steady trend of a vital sign, where NEWS2, pregnancy or age tells how large it is."""
         readings = self.record.series(signal).items
         if not readings or self.as_of - readings[-1].at > self.choices.look_back:
             return None
@@ -305,7 +307,11 @@ class Bedside:
         elif self.is_pregnant_or_recently:
             size = harms_in_pregnancy(signal)
         else:
-            return None
+            months = self.record.subject.age_in_months_at(self.local(self.as_of))
+            child = size_in_a_child(signal, months) if months is not None else None
+            if child is None:
+                return None
+            size = child
         return steady_course(readings, size, settled_within=self.choices.settled_within)
 
     @cached_property
@@ -318,13 +324,19 @@ class Bedside:
     @property
     def steady_rule(self) -> str:
         """What makes a steady trend large enough, in words."""
-        size = "has cost points in NEWS2" if self.may_use_news2 else "has a size of its own in pregnancy"
+        size = "has a size of its own in a child"
+        if self.may_use_news2:
+            size = "has cost points in NEWS2"
+        elif self.is_pregnant_or_recently:
+            size = "has a size of its own in pregnancy"
         return f"a steady trend that {size}"
 
     @property
     def steady_sources(self) -> tuple[Source, ...]:
         """What a steady trend rests on."""
-        return STEADY_SOURCES if self.may_use_news2 else STEADY_SOURCES_IN_PREGNANCY
+        if self.may_use_news2:
+            return STEADY_SOURCES
+        return STEADY_SOURCES_IN_PREGNANCY if self.is_pregnant_or_recently else STEADY_SOURCES_IN_CHILDREN
 
     def _on_scale_1(self, one: ObservationSet) -> SetResult:
         return score_set(news2_2017.NEWS2, one, _SCALE_1_ROWS, confusion_is_usual=self.confusion_is_usual)

@@ -14,6 +14,7 @@ from weatherglass.knowledge.kidneys import kdigo_aki_2012, kidney_baseline, kidn
 from weatherglass.knowledge.limits import (
     blood_gas,
     child_signs,
+    child_trends,
     context_choices,
     critical_results,
     fluid_balance,
@@ -120,6 +121,7 @@ EDITIONS: Mapping[str, ModuleType] = {
     score_choices.PUBLIC_KEY: score_choices,
     single_signs.PUBLIC_KEY: single_signs,
     child_signs.PUBLIC_KEY: child_signs,
+    child_trends.PUBLIC_KEY: child_trends,
     critical_results.PUBLIC_KEY: critical_results,
     trend_limits.PUBLIC_KEY: trend_limits,
     blood_gas.PUBLIC_KEY: blood_gas,

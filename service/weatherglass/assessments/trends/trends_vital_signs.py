@@ -1,7 +1,8 @@
 """Are breathing rate, saturation or temperature going one way?
 
-A steady trend by rank statistics that has also cost points in NEWS2. Pressure and pulse
-have criteria of their own and are asked about elsewhere.
+A steady trend by rank statistics that has also cost points in NEWS2, or has a size of its own in
+pregnancy and childhood. Pressure and pulse of adults have criteria of their own and are asked about
+elsewhere.
 """
 
 from collections.abc import Iterator
@@ -25,11 +26,13 @@ _LETTERS = {
     Signal.SPO2: Letter.BREATHING,
     Signal.TEMPERATURE: Letter.EXPOSURE,
 }
+#: In children the others have no criterion of their own either.
+_IN_CHILDREN = {**_LETTERS, Signal.PULSE: Letter.CIRCULATION, Signal.SYSTOLIC_PRESSURE: Letter.CIRCULATION}
 
 
 def assess_vital_sign_trends(bedside: Bedside) -> Iterator[Finding]:
     """Look for a steady trend in each sign that has no criterion of its own."""
-    for signal in _LETTERS:
+    for signal in _LETTERS if bedside.has_adult_limits else _IN_CHILDREN:
         course = bedside.steady(signal)
         state = bedside.state_of(course.run) if course is not None else None
         if course is not None and state is not None:
@@ -62,7 +65,7 @@ def _finding(bedside: Bedside, signal: Signal, course: SteadyCourse, state: Stat
     return Finding(
         kind=Kind.VITAL_SIGN_TREND,
         key=signal.value,
-        letter=_LETTERS[signal],
+        letter=_IN_CHILDREN[signal],
         urgency=Urgency.ROUTINE if settling else bedside.steady_urgency,
         sentence=f"{name} was {said}; {ended}." if settling else f"{name} is {said}.",
         brief=brief,

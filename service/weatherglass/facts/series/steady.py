@@ -12,6 +12,7 @@ from decimal import Decimal
 from typing import Literal, NamedTuple
 
 from weatherglass.facts.series.runs import Run
+from weatherglass.knowledge.limits import child_trends
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.scores import news2_2017
 from weatherglass.model.findings import Measure
@@ -229,4 +230,10 @@ STEADY_SOURCES_IN_PREGNANCY: tuple[Source, ...] = (
     THEIL_SEN_SOURCE,
     MANN_KENDALL_SOURCE,
     ours.STEADY_IN_PREGNANCY_SOURCE,
+)
+STEADY_SOURCES_IN_CHILDREN: tuple[Source, ...] = (
+    THEIL_SEN_SOURCE,
+    MANN_KENDALL_SOURCE,
+    child_trends.RISE_OF_BREATHING.source,
+    child_trends.PROMPT.source,
 )
