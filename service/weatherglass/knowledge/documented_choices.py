@@ -105,7 +105,22 @@ CHOICES: Final = (
         "the band with the higher points",
         "knowledge.scores.mews_2001",
     ),
-    _choice("SOFA between its printed bands", "SOFA is not computed", "knowledge.scores.qsofa_2016"),
+    _choice(
+        "SOFA between its printed bands",
+        "a value belongs to the highest points whose printed limit it meets: a bilirubin of 32.5 scores 2",
+        "knowledge.scores.organ_failure",
+    ),
+    _choice(
+        "A score of which parts are not recorded",
+        "a least and a most; a band is named only where both ends lie in it, so that an unmeasured part never "
+        "calms and never alarms by itself",
+        "facts.results.open_points",
+    ),
+    _choice(
+        "A low risk by NEWS2 beside a severe pneumonia, failing organs or failing coagulation",
+        "is said to be low by NEWS2 alone, with what speaks against it: the strata of NICE count NEWS2 only",
+        "facts.results.severe_beside",
+    ),
     _choice("Altered mentation in qSOFA", "anything but alert", "knowledge.scores.qsofa_2016"),
     _choice(
         "Ages at which children's bands meet",

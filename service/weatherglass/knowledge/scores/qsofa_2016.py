@@ -3,10 +3,6 @@
 Data only. One point each for three printed inequalities; two points are positive in
 someone with suspected infection. Shown as a secondary score only: the Surviving Sepsis
 Campaign 2021 advises against it as the sole screen.
-
-Left out, with reasons:
-    SOFA itself: needs vasopressor doses by weight and a partial pressure of oxygen with
-    its inspired fraction on the same sample, and no assessment asks for it yet.
 """
 
 from typing import Final
