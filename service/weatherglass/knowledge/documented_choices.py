@@ -112,8 +112,8 @@ CHOICES: Final = (
     ),
     _choice(
         "A score of which parts are not recorded",
-        "a least and a most; a band is named only where both ends lie in it, so that an unmeasured part never "
-        "calms and never alarms by itself",
+        "a least and a most; a band is named only where both ends lie in it: what was not measured neither "
+        "calms nor alarms",
         "facts.results.open_points",
     ),
     _choice(
