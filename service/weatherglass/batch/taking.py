@@ -11,7 +11,7 @@ from hashlib import sha1
 from operator import attrgetter
 
 from weatherglass.batch.output.runs import Shared
-from weatherglass.batch.sources.framing import INCOMPLETE, is_incomplete_mark, sealed, text_of
+from weatherglass.batch.sources.framing import INCOMPLETE, sealed, text_of
 from weatherglass.batch.sources.lines import LONGEST_LINE
 from weatherglass.batch.sources.partition import (
     READ,
@@ -29,6 +29,7 @@ from weatherglass.fhir.issues import UnreadableError
 from weatherglass.fhir.r4 import UNREADABLE
 from weatherglass.fhir.reading.bundle import items_of, read_items
 from weatherglass.fhir.reading.intake import Place
+from weatherglass.fhir.reading.pages import are_missing, is_page
 from weatherglass.fhir.reading.people.addresses import identifier_asked
 from weatherglass.fhir.reading.versions.deletion import DELETION, deleted_by
 from weatherglass.fhir.resource_types import RESOURCE_TYPES
@@ -147,7 +148,7 @@ class Taker:
         for item in items:
             if item.kind == DELETION:
                 self._take_deletion(item, owners)
-        if any(is_incomplete_mark(item) for item in items):
+        if are_missing(filter(is_page, items)):
             for key in sorted(keys - {""}):
                 self.lines.setdefault(key, []).append(INCOMPLETE)
 

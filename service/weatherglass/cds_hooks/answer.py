@@ -19,6 +19,7 @@ from weatherglass.cds_hooks.services import DETERIORATION
 from weatherglass.fhir.issues import Issue, IssueKey, Severity, UnreadableError
 from weatherglass.fhir.reading.bundle import items_of, read_items
 from weatherglass.fhir.reading.intake import Place
+from weatherglass.fhir.reading.pages import are_missing, is_page
 from weatherglass.fhir.reading.versions.newest import newest_of
 from weatherglass.fhir.writing.bundle import sheet_of
 from weatherglass.fhir.writing.frame.terms import Json, Terms
@@ -137,11 +138,10 @@ def _items(given: Prefetched, drafts: DraftOrders) -> tuple[list[Place], list[st
     sent: list[Place] = []
     paged: list[str] = []
     for key, value in given.found.items():
-        for item in items_of(value, f"prefetch.{key}"):
-            if item.container == "Bundle.link":
-                paged.append(key)
-            else:
-                sent.append(item)
+        items = items_of(value, f"prefetch.{key}")
+        sent.extend(item for item in items if not is_page(item))
+        if are_missing(filter(is_page, items)):
+            paged.append(key)
     newest, left_out = newest_of(without_redrafted(_once(sent), drafts))
     return newest, paged, left_out
 

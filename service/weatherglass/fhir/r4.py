@@ -565,6 +565,7 @@ class Link(Struct, gc=False):
     """A link of a Bundle."""
 
     relation: str = ""
+    url: object = None
 
 
 class Entry(Struct, gc=False):

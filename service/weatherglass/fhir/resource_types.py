@@ -4,6 +4,15 @@ A name that is none of these may be anything that a sender put there, so it is n
 repeated in an answer, a report or a log.
 """
 
+#: Of DSTU2 and STU3, and of no later release: what was ordered or given may stand in them.
+OLDER_TYPES = frozenset(
+    """
+    BodySite Conformance DataElement DeviceComponent DeviceUseRequest DiagnosticOrder EligibilityRequest
+    EligibilityResponse ExpansionProfile ImagingManifest ImagingObjectSelection MedicationOrder Order
+    OrderResponse ProcedureRequest ProcessRequest ProcessResponse ReferralRequest Sequence ServiceDefinition
+    """.split()
+)
+
 RESOURCE_TYPES = frozenset(
     """
     Account ActivityDefinition AdverseEvent AllergyIntolerance Appointment AppointmentResponse

@@ -16,6 +16,7 @@ from weatherglass.budget import watched
 from weatherglass.fhir.issues import Issue, IssueKey, Severity
 from weatherglass.fhir.json_faults import ELEMENT
 from weatherglass.fhir.reading.intake import Place
+from weatherglass.fhir.reading.pages import is_page
 
 #: More than a caller reads at once; what is beyond is counted.
 MOST_ISSUES = 200
@@ -50,7 +51,7 @@ def load_models(kinds: Iterable[str]) -> None:
 
 
 def _of_item(item: Place) -> Iterator[Issue]:
-    if item.kind == "DELETE" or item.container == "Bundle.link":
+    if item.kind == "DELETE" or is_page(item):
         return
     yield from _judged(bytes(item.raw), item.kind, item.path)
 

@@ -64,10 +64,24 @@ class TestPresence:
 
     @pytest.mark.parametrize(
         ("code", "inpatient", "emergency"),
-        [("IMP", True, False), ("EMER", False, True), ("AMB", False, False), ("HH", False, False)],
+        [
+            ("IMP", True, False),
+            ("EMER", False, True),
+            ("AMB", False, False),
+            ("HH", False, False),
+            # Earlier releases of FHIR (encounter-class), HL7 v2 table 0004, and a public generator.
+            ("inpatient", True, False),
+            ("emergency", False, True),
+            ("ambulatory", False, False),
+            ("outpatient", False, False),
+            ("WELLNESS", False, False),
+            ("I", True, False),
+            ("E", False, True),
+            ("O", False, False),
+        ],
     )
     def test_classes(self, code: str, inpatient: bool, emergency: bool) -> None:
-        """v3-ActCode: IMP, EMER, AMB, HH."""
+        """v3-ActCode: IMP, EMER, AMB, HH; the same in other words is no reservation."""
         (stay,), _ = stays({"class": {"code": code}})
         assert (stay.inpatient, stay.emergency) == (inpatient, emergency)
         assert stay.in_hospital is (inpatient or emergency)

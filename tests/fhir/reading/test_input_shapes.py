@@ -11,7 +11,7 @@ import pytest
 
 from tests.records import AT, measured, patient, text
 from weatherglass.fhir.issues import IssueKey
-from weatherglass.fhir.reading.bundle import read_bytes, read_lines
+from weatherglass.fhir.reading.bundle import Reading, read_bytes, read_lines
 from weatherglass.model.record import Record
 
 Json = dict[str, Any]
@@ -91,11 +91,11 @@ def _notification() -> Json:
     return {"resourceType": "Bundle", "type": "history", "timestamp": AT, "entry": [first, *sent]}
 
 
-def _page(held: list[Json], *relations: str) -> Json:
+def _page(held: list[Json], **links: str) -> Json:
     return {
         "resourceType": "Bundle",
         "type": "searchset",
-        "link": [{"relation": one, "url": f"{BASE}/Patient/p/$everything?page={one}"} for one in relations],
+        "link": [{"relation": one, "url": url} for one, url in links.items()],
         "entry": [{**_addressed(each), "search": {"mode": "match"}} for each in held],
     }
 
@@ -123,17 +123,55 @@ def test_the_record_is_read_and_the_frame_is_named(shape: Any) -> None:
     ]
 
 
-def test_the_pages_of_everything_together() -> None:
-    """The first of two pages alone may be half of a record; with its second one it is whole."""
-    first, second = _page(HELD[:2], "self", "next"), _page(HELD[2:], "self", "previous")
-    alone = read_bytes(text(first))
-    assert IssueKey.INCOMPLETE_BUNDLE in {issue.key for issue in alone.issues}
-    assert _only(read_lines([text(second), text(first)]).records) == READ
+ASKED = f"{BASE}/Patient/p/$everything"
+FIRST = _page(HELD[:2], self=ASKED, next=f"{ASKED}?page=2")
+#: The same page asked for through another host, in another order and written for people.
+SECOND = _page(
+    HELD[2:], self="http://inner:8080/fhir/Patient/p/$everything?_pretty=true&page=2", previous=ASKED
+)
+
+
+def _are_incomplete(reading: Reading) -> bool:
+    return IssueKey.INCOMPLETE_BUNDLE in {issue.key for issue in reading.issues}
+
+
+class TestPages:
+    """HL7 FHIR R4, http.html#paging: a page names itself and its neighbours by address."""
+
+    @pytest.mark.parametrize("page", [FIRST, SECOND], ids=["the first", "the second"])
+    def test_one_alone_may_be_half_of_a_record(self, page: Json) -> None:
+        assert _are_incomplete(read_bytes(text(page)))
+
+    @pytest.mark.parametrize("turn", [1, -1])
+    def test_together_as_lines_they_are_whole(self, turn: int) -> None:
+        reading = read_lines([text(FIRST), text(SECOND)][::turn])
+        assert _only(reading.records) == READ
+        assert not reading.issues
+
+    @pytest.mark.parametrize("turn", [1, -1])
+    def test_together_in_one_bundle_they_are_whole(self, turn: int) -> None:
+        pages = [{"resource": page} for page in (FIRST, SECOND)][::turn]
+        reading = read_bytes(text({"resourceType": "Bundle", "type": "collection", "entry": pages}))
+        assert _only(reading.records) == READ
+        assert not reading.issues
+
+    def test_of_three_the_middle_one_is_missed(self) -> None:
+        first = _page(HELD[:2], self=ASKED, next=f"{ASKED}?page=2")
+        third = _page(HELD[2:], self=f"{ASKED}?page=3", previous=f"{ASKED}?page=2")
+        assert _are_incomplete(read_lines([text(first), text(third)]))
+
+    @pytest.mark.parametrize("address", ["", None, "http://[", f"{ASKED}?page=7"])
+    def test_a_neighbour_that_cannot_be_found_is_missed(self, address: str | None) -> None:
+        odd = {**FIRST, "link": [{"relation": "self", "url": ASKED}, {"relation": "next", "url": address}]}
+        assert _are_incomplete(read_lines([text(odd), text(SECOND)]))
+
+    def test_a_result_of_one_page_is_whole(self) -> None:
+        assert not read_bytes(text(_page(HELD, self=ASKED, first=ASKED, last=ASKED))).issues
 
 
 def test_an_outcome_beside_the_matches_is_said() -> None:
     """HL7 FHIR R4, search.html: an entry of mode outcome tells of what the server could not find."""
-    page = _page(HELD, "self")
+    page = _page(HELD, self=ASKED)
     outcome = {"resourceType": "OperationOutcome", "issue": [{"severity": "warning", "code": "incomplete"}]}
     page["entry"].append({"resource": outcome, "search": {"mode": "outcome"}})
     reading = read_bytes(text(page))

@@ -126,3 +126,60 @@ def test_a_conditional_reference_that_finds_nobody_is_named(asked: str) -> None:
     reading = read({**patient(), "identifier": [NUMBER]}, result, measured("1", "pulse", "70", "/min", at=AT))
     assert potassium(reading) == []
     assert IssueKey.NOT_THE_PATIENT in {issue.key for issue in reading.issues}
+
+
+def panel(*results: Json, **more: Any) -> Json:
+    """Return a heading with its results inside, as some gas machines send them."""
+    return {
+        "resourceType": "Observation",
+        "id": "panel",
+        "status": "final",
+        "code": {"text": "Blood gas"},
+        "subject": {"reference": "Patient/p"},
+        "effectiveDateTime": AT,
+        "contained": list(results),
+        "hasMember": [{"reference": f"#{each.get('id')}"} for each in results],
+        **more,
+    }
+
+
+@pytest.mark.parametrize("code", [None, "85354-9", "8867-4"])
+def test_a_result_inside_another_is_read_whatever_is_around_it(code: str | None) -> None:
+    """A heading that is known, one that is not, or a value of its own."""
+    around = panel(inside())
+    if code is not None:
+        around["code"] = {"coding": [{"system": "http://loinc.org", "code": code}]}
+    if code == "8867-4":
+        around["valueQuantity"] = {"value": 88, "code": "/min", "system": "http://unitsofmeasure.org"}
+    reading = read(patient(), around)
+    assert potassium(reading) == [("7.1", "Observation/panel#k")]
+    assert not [issue for issue in reading.issues if "member" in issue.text or "contained" in issue.path]
+
+
+@pytest.mark.parametrize("status", ["entered-in-error", "cancelled", "registered", "unknown"])
+def test_a_panel_that_does_not_count_takes_its_results_with_it(status: str) -> None:
+    reading = read(patient(), panel(inside(), status=status))
+    assert not potassium(reading)
+    assert any(issue.path.endswith(".contained") for issue in reading.issues)
+
+
+def test_results_of_a_panel_about_somebody_else_are_not_the_patients() -> None:
+    reading = read(patient(), panel(inside(), focus=[{"reference": "Patient/donor"}]))
+    assert not potassium(reading)
+    assert any(issue.path.endswith(".contained") for issue in reading.issues)
+
+
+def test_a_result_inside_a_resource_of_another_kind_is_named() -> None:
+    problem = {
+        "resourceType": "Condition",
+        "id": "c",
+        "subject": {"reference": "Patient/p"},
+        "code": {"text": "Hyperkalaemia"},
+        "contained": [inside()],
+        "evidence": [{"detail": [{"reference": "#k"}]}],
+    }
+    reading = read(patient(), problem)
+    assert not potassium(reading)
+    assert [issue.text for issue in reading.issues if issue.path.endswith(".contained")] == [
+        "1 contained resource(s) with data were not read; send each as a resource of its own."
+    ]

@@ -12,6 +12,7 @@ from weatherglass.fhir.issues import UnreadableError
 from weatherglass.fhir.reading.bundle import items_of
 from weatherglass.fhir.reading.decoding import RESOURCE_TYPE
 from weatherglass.fhir.reading.intake import Place
+from weatherglass.fhir.reading.pages import LINKS, is_page
 from weatherglass.fhir.reading.versions.deletion import DELETION
 
 _ADDRESSED = b"\x02"
@@ -21,19 +22,13 @@ INCOMPLETE = b"\x03"
 _DELETED = b"\x04"
 #: No line of a patient begins like this.
 _NO_LINE = b"\0"
-_INCOMPLETE_PLACE = "Bundle.link"
 #: What `Place.path` of a line begins with; where it leads is said when an issue is shown.
 CONTAINER = "line"
 
 
-def is_incomplete_mark(item: Place) -> bool:
-    """Tell the mark "further pages were not sent" from a resource."""
-    return item.container == _INCOMPLETE_PLACE
-
-
 def sealed(item: Place) -> bytes:
     """Return an entry of a Bundle as one line."""
-    if is_incomplete_mark(item):
+    if is_page(item):
         return INCOMPLETE
     # Newlines stand only between the elements of JSON, never inside a string.
     text = bytes(item.raw).replace(b"\n", b" ").replace(b"\r", b" ")
@@ -58,7 +53,7 @@ def opened(line: bytes, number: int) -> Place:
         address, _, text = line[1:].partition(_END_OF_ADDRESS)
         full_url = address.decode()
     elif line == INCOMPLETE:
-        return Place(_INCOMPLETE_PLACE, -1)
+        return Place(LINKS, -1)
     elif line[:1] == _DELETED:
         return Place(CONTAINER, number, DELETION, line[1:])
     match = RESOURCE_TYPE.match(text)

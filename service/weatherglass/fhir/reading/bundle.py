@@ -30,7 +30,7 @@ from weatherglass.fhir.reading.dispatch import (
 )
 from weatherglass.fhir.reading.intake import Intake, Place
 from weatherglass.fhir.reading.long_texts import bounded
-from weatherglass.fhir.reading.pages import further_pages, without_sent_pages
+from weatherglass.fhir.reading.pages import LINKS, are_missing, is_page, page_of
 from weatherglass.fhir.reading.people.encounter import settle_stays
 from weatherglass.fhir.reading.people.merged import settle_merged
 from weatherglass.fhir.reading.salvage import take_apart
@@ -43,6 +43,7 @@ from weatherglass.model.signals import label_of
 from weatherglass.terminology.observations import MEANINGS, Vocabulary
 
 _NOBODY = "Nothing that was sent is about a patient, so nothing was reviewed."
+_PAGES = "The search result has further pages that were not sent; the review may be incomplete."
 #: How nearly every entry begins.
 _OBSERVATION = (b'{"resourceType":"Observation"', b'{"resourceType": "Observation"')
 
@@ -92,8 +93,7 @@ def items_of(body: bytes, container: str = "Bundle") -> list[Place]:
             raise
         return list(_shallow_entries(body, container, unreadable))
     require_single_keys(body, "entry", container, [entry.resource for entry in bundle.entry])
-    items = [*_entries(bundle, container), *further_pages(bundle)]
-    return without_sent_pages(items, bundle.entry)
+    return [*_entries(bundle, container), *page_of(bundle)]
 
 
 def _shallow_entries(body: bytes, container: str, too_deep: UnreadableError) -> Iterator[Place]:
@@ -102,7 +102,7 @@ def _shallow_entries(body: bytes, container: str, too_deep: UnreadableError) -> 
     if parts is None:
         raise too_deep
     require_single_keys_of(parts.shell, parts.elements, "entry", container)
-    yield from further_pages(decode_whole(parts.shell, r4.Bundle, container))
+    yield from page_of(decode_whole(parts.shell, r4.Bundle, container))
     for position, text in enumerate(parts.elements):
         try:
             yield from _items_in(r4.decode(text, r4.Entry), container, position)
@@ -143,7 +143,7 @@ def _items_in(entry: r4.Entry, container: str, position: int) -> Iterator[Place]
         held = [each.resource for each in inner.entry]
         require_single_keys(bytes(raw), "entry", Place(container, position).path, held)
         yield from _entries(inner, f"{Place(container, position).path}.entry")
-        yield from further_pages(inner, raw)
+        yield from page_of(inner, entry.fullUrl)
 
 
 def read_lines(lines: Iterable[bytes], vocabulary: Vocabulary = MEANINGS) -> Reading:
@@ -185,7 +185,11 @@ def read_items(
     observations: list[Place] = []
     shelved: list[Place] = []
     later: list[Place] = []
+    pages: list[Place] = []
     for sent in watched(items):
+        if is_page(sent):
+            pages.append(sent)
+            continue
         item = bounded(intake, sent)
         kind = item.kind
         if kind == "Observation":
@@ -196,6 +200,8 @@ def read_items(
             intake.deletions.append(item)
         else:
             later.append(item)
+    if are_missing(pages):
+        intake.note(Severity.WARNING, IssueKey.INCOMPLETE_BUNDLE, LINKS, _PAGES)
     for item in watched(without_older(intake, shelved)):
         shelve(intake, item)
     settle_merged(intake)

@@ -1,7 +1,8 @@
 """Data that stands inside a resource which no rule needs, such as a medicine in a report.
 
-Contained resources are not read, but for the results in a report: nothing outside can refer to
-them, and who they are about is left to the resource around them. Where data are lost by it, that is said.
+Contained resources are not read, but for the results in a report or in another result: nothing outside
+can refer to them, and who they are about is left to the resource around them. Where data are lost by it,
+that is said.
 """
 
 from collections.abc import Set as AbstractSet
@@ -13,7 +14,8 @@ from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import UNREADABLE, Named
 from weatherglass.fhir.reading.intake import Intake, Place
 
-_DATA = frozenset(
+#: Types whose loss is a loss of data.
+DATA = frozenset(
     """Observation Condition MedicationRequest MedicationStatement MedicationAdministration
     Procedure AllergyIntolerance""".split()
 )
@@ -34,7 +36,7 @@ def say_contained(intake: Intake, place: Place, *, but: AbstractSet[str] = froze
         inside = _container(place.raw).contained
     except UNREADABLE:
         return  # What is not readable is said where it matters.
-    lost = sum(one.resourceType in _DATA - but for one in inside)
+    lost = sum(one.resourceType in DATA - but for one in inside)
     if lost:
         intake.note(
             Severity.WARNING,

@@ -51,6 +51,10 @@ def _issue_of(fault: Exception, raw: bytes | Raw, path: str) -> Issue:
     return Issue(Severity.ERROR, IssueKey.TOO_DEEP, path, "Nested too deeply; not used.")
 
 
+#: What was a plain code in earlier releases and is a concept or a coding in R4.
+_ONCE_WORDS = frozenset({"$.class", "$.clinicalStatus", "$.verificationStatus"})
+
+
 def _type_issue(fault: msgspec.ValidationError, path: str) -> Issue:
     match = _MESSAGE_PATH.match(str(fault))
     what = match["what"] if match else ""
@@ -60,6 +64,8 @@ def _type_issue(fault: msgspec.ValidationError, path: str) -> Issue:
     text = what.replace("`", "'").replace("Object missing", "The resource is missing")
     if inside == "$.class" and "got `array`" in what:
         text += " (a list is FHIR R5; send R4)"
+    if inside in _ONCE_WORDS and "got `str`" in what:
+        text += " (a word is FHIR DSTU2 or STU3; send R4)"
     return Issue(
         Severity.ERROR, key, path + inside.removeprefix("$").replace("[...]", ""), f"{text}; not used."
     )

@@ -8,7 +8,7 @@ from typing import Any
 
 from weatherglass.fhir import r4
 from weatherglass.fhir.issues import IssueKey, Severity
-from weatherglass.fhir.reading.contained import say_contained
+from weatherglass.fhir.reading.contained import DATA, say_contained
 from weatherglass.fhir.reading.decoding import decode_one
 from weatherglass.fhir.reading.intake import Intake, Place, Unread, shelve_by_name
 from weatherglass.fhir.reading.medicines.allergy import read_allergy
@@ -32,7 +32,7 @@ from weatherglass.fhir.reading.plans.escalation_plan import (
 from weatherglass.fhir.reading.problems.condition import read_condition
 from weatherglass.fhir.reading.problems.procedure import read_procedure
 from weatherglass.fhir.reading.versions.identity import identity_of
-from weatherglass.fhir.resource_types import RESOURCE_TYPES
+from weatherglass.fhir.resource_types import OLDER_TYPES, RESOURCE_TYPES
 from weatherglass.model.signals import CodedSignal, Signal, label_of
 from weatherglass.model.sources import Origin
 from weatherglass.terminology.observations import (
@@ -102,18 +102,20 @@ def take(intake: Intake, item: Place) -> None:
     resource = decode_one(intake, item.raw, item, into)
     if resource is not None:
         reader(intake, resource, item, origin_of(item, kind, resource.id))
+        if b'"contained"' in bytes(item.raw):
+            _take_inside(intake, item)
+
+
+def _take_inside(intake: Intake, item: Place) -> None:
+    """Read the results inside an Observation; say of results inside anything else that they are not read."""
+    if item.kind == "Observation":
+        read_results_inside(intake, item)
+    else:
+        say_contained(intake, item, but=DATA - {"Observation"})
 
 
 def _take_other(intake: Intake, item: Place) -> None:
-    if item.container == "Bundle.link":
-        intake.counted -= 1
-        intake.note(
-            Severity.WARNING,
-            IssueKey.INCOMPLETE_BUNDLE,
-            "Bundle.link",
-            "The search result has further pages that were not sent; the review may be incomplete.",
-        )
-    elif item.kind == TOO_DEEP:
+    if item.kind == TOO_DEEP:
         intake.note(Severity.ERROR, IssueKey.TOO_DEEP, item.path, "Nested too deeply; not used.")
     elif item.kind == "OperationOutcome":
         intake.note(
@@ -133,8 +135,14 @@ def _take_other(intake: Intake, item: Place) -> None:
             Severity.ERROR,
             IssueKey.WRONG_RESOURCE,
             item.path,
-            "Not a FHIR R4 resource: resourceType is missing, unreadable or unknown; not used.",
+            _not_r4(item.kind),
         )
+
+
+def _not_r4(kind: str) -> str:
+    if kind in OLDER_TYPES:
+        return f"{kind} is a resource of an earlier release of FHIR (DSTU2 or STU3); not used. Send R4."
+    return "Not a FHIR R4 resource: resourceType is missing, unreadable or unknown; not used."
 
 
 def say_unused(intake: Intake) -> None:
@@ -181,7 +189,8 @@ def say_missing_members(intake: Intake, observations: Iterable[Place]) -> None:
         return
     there = {name for place in observations for name in _names(place, "Observation", identity_of(place))}
     for panel in intake.panels:
-        named = (unversioned(member) for member in panel.members)
+        # A member that stands inside its panel is read, or named, with it.
+        named = [unversioned(member) for member in panel.members if not member.startswith("#")]
         missing = sum(name not in there and "/".join(name.split("/")[-2:]) not in there for name in named)
         if missing:
             intake.note(

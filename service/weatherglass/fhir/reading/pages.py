@@ -1,62 +1,70 @@
-"""Search results that were sent page by page in one Bundle: a next page that lies beside is not missing.
+"""Pages of a search result (HL7 FHIR R4, http.html#paging): which of them were not sent.
 
-A page is known by the address that it was fetched from, the `fullUrl` of its entry, or by its
-own `self` link (FHIR R4 `http.html`, "Paging").
+A page names itself and its neighbours by address; inside another Bundle it is also known by the
+address that it was fetched from. One whose neighbours came in the same request is whole with
+them; otherwise a part of the record may be missing, and that is said.
 """
 
 from collections.abc import Iterable, Iterator
+from typing import NamedTuple
+from urllib.parse import parse_qsl, urlsplit
 
-from msgspec import Raw, Struct
+import msgspec
 
-from weatherglass.fhir import r4
-from weatherglass.fhir.r4 import UNREADABLE
+from weatherglass.fhir.r4 import Bundle, Link
 from weatherglass.fhir.reading.intake import Place
 
-#: The place of what a sender left out.
-CONTAINER = "Bundle.link"
+#: Where the mark of a page stands; it is no resource.
+LINKS = "Bundle.link"
+_NEIGHBOURS = frozenset({"next", "previous", "prev"})
+#: Parameters that say how an answer is written and not what it holds.
+_OF_WRITING = frozenset({"_format", "_pretty"})
 
 
-class _Link(Struct, gc=False):
-    relation: str = ""
-    url: str = ""
+class _Page(NamedTuple):
+    own: list[str]
+    neighbours: list[str]
 
 
-class _Page(Struct, gc=False):
-    link: tuple[_Link, ...] = ()
-
-
-def further_pages(bundle: r4.Bundle, raw: bytes | Raw = b"") -> Iterator[Place]:
-    """Yield the place of the pages that follow a search result.
+def page_of(bundle: Bundle, fetched_from: str | None = None) -> Iterator[Place]:
+    """Yield the mark of a page of a search result, which says where it and its neighbours are.
 
     Args:
-        bundle: The search result.
-        raw: The same, undecoded, where it stands in another Bundle.
+        bundle: Any Bundle.
+        fetched_from: The address of its entry, where it stands in another Bundle.
     """
-    if bundle.type == "searchset" and any(link.relation == "next" for link in bundle.link):
-        yield Place(CONTAINER, -1, raw=raw)
+    if bundle.type != "searchset":
+        return
+    own = [_address(link) for link in bundle.link if link.relation == "self"]
+    page = _Page(
+        [address for address in (*own, fetched_from) if address],
+        [_address(link) for link in bundle.link if link.relation in _NEIGHBOURS],
+    )
+    if page.own or page.neighbours:
+        yield Place(LINKS, -1, raw=msgspec.json.encode(page))
 
 
-def without_sent_pages(items: list[Place], entries: Iterable[r4.Entry]) -> list[Place]:
-    """Leave out the places of pages that were sent in the same Bundle."""
-    if not any(item.container == CONTAINER and item.raw for item in items):
-        return items
-    sent: set[str | None] = set()
-    for entry in entries:
-        sent.add(entry.fullUrl)
-        sent.update(_addresses(entry.resource, "self"))
-    return [item for item in items if item.container != CONTAINER or not _is_sent(item, sent)]
+def _address(link: Link) -> str:
+    return link.url if isinstance(link.url, str) else ""
 
 
-def _is_sent(item: Place, sent: set[str | None]) -> bool:
-    following = _addresses(item.raw, "next")
-    return bool(following) and sent.issuperset(following)
+def is_page(item: Place) -> bool:
+    """Tell the mark of a page from a resource."""
+    return item.container == LINKS
 
 
-def _addresses(raw: bytes | Raw, relation: str) -> list[str]:
-    if not raw:
-        return []
+def are_missing(marks: Iterable[Place]) -> bool:
+    """Tell whether any neighbour of these pages is not among them; a mark without addresses has one."""
+    pages = [msgspec.json.decode(mark.raw, type=_Page) if mark.raw else _Page([], [""]) for mark in marks]
+    there = {_key(address) for page in pages for address in page.own}
+    return any(not each or _key(each) not in there for page in pages for each in page.neighbours)
+
+
+def _key(address: str) -> tuple[str, tuple[tuple[str, str], ...]] | str:
+    """Return what tells two pages apart, whatever host or proxy they were asked through."""
     try:
-        page = r4.decode(raw, _Page)
-    except UNREADABLE:
-        return []
-    return [link.url for link in page.link if link.relation == relation and link.url]
+        parts = urlsplit(address)
+        asked = parse_qsl(parts.query, keep_blank_values=True)
+    except ValueError:
+        return address
+    return parts.path, tuple(sorted(pair for pair in asked if pair[0] not in _OF_WRITING))

@@ -1,7 +1,7 @@
-"""The results that a DiagnosticReport holds inside itself (HL7 FHIR R4, references.html, contained).
+"""The results that a DiagnosticReport or a panel holds inside itself (FHIR R4, references.html, contained).
 
 A contained resource has no life of its own: what it does not say of its subject and its
-time, the report says. A report that was taken back or has not been made takes its results with it.
+time, what is around it says. A report that was taken back or has not been made takes its results with it.
 """
 
 from msgspec import Raw, Struct
@@ -19,7 +19,7 @@ _COUNTS = frozenset({"partial", "preliminary", "final", "amended", "corrected", 
 
 
 class _Report(Struct, gc=False):
-    """A report, as far as its contained results need it."""
+    """A report or a panel, as far as its contained results need it."""
 
     status: str = ""
     id: str | None = None
@@ -27,12 +27,14 @@ class _Report(Struct, gc=False):
     modifierExtension: Raw = Raw()
     subject: Reference | None = None
     effectiveDateTime: str | None = None
+    effectiveInstant: str | None = None
     effectivePeriod: Period | None = None
+    focus: Raw = Raw()
     contained: tuple[Raw, ...] = ()
 
 
 def read_results_inside(intake: Intake, place: Place) -> bool:
-    """Read the Observations inside a report; tell whether there were any to read."""
+    """Read the Observations inside a report or a panel; tell whether there were any to read."""
     if b'"contained"' not in bytes(place.raw):
         return False
     try:
@@ -40,7 +42,8 @@ def read_results_inside(intake: Intake, place: Place) -> bool:
     except UNREADABLE:
         return False  # Its type is named as not read; nothing of it can be.
     inside = [(n, raw) for n, raw in enumerate(report.contained) if peek(raw) == "Observation"]
-    if not inside or report.status not in _COUNTS or report.modifierExtension or report.implicitRules:
+    means_else = report.modifierExtension or report.implicitRules or report.focus
+    if not inside or report.status not in _COUNTS or means_else:
         say_contained(intake, place)
         return False
     say_contained(intake, place, but=frozenset({"Observation"}))
@@ -58,6 +61,7 @@ def _read(intake: Intake, report: _Report, around: Place, number: int, raw: Raw)
         found.subject = report.subject
     if not _is_timed(found):
         found.effectiveDateTime, found.effectivePeriod = report.effectiveDateTime, report.effectivePeriod
+        found.effectiveInstant = report.effectiveInstant
     read_observation(intake, found, place, _origin(report, around, place, found.id))
     gathered = intake.whose(found.subject, place)
     if gathered is not None:
@@ -72,7 +76,7 @@ def _is_timed(found: Observation) -> bool:
 def _origin(report: _Report, around: Place, place: Place, identity: str | None) -> Origin:
     """Name a result by its report, and inside it by its id, or else by its place."""
     url = around.full_url or ""
-    own = f"DiagnosticReport/{report.id}" if report.id else ""
+    own = f"{around.kind}/{report.id}" if report.id else ""
     name = url if around.apart or url.startswith("urn:") or not own else own
     if not name:
         return Origin(place.path)

@@ -8,7 +8,6 @@ from datetime import datetime
 
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import CodeableConcept, Component, Observation
-from weatherglass.fhir.reading.contained import say_contained
 from weatherglass.fhir.reading.gate import is_modified
 from weatherglass.fhir.reading.intake import Gathered, Intake, Place, Unread
 from weatherglass.fhir.reading.observations.code_mapping import has_meaningful_component, meaning_of
@@ -148,7 +147,6 @@ def _not_counted(intake: Intake, obs: Observation, place: Place, origin: Origin)
 
 def _not_read(intake: Intake, obs: Observation, place: Place, origin: Origin) -> None:
     """Count an Observation that no code of ours reads, and keep its values as they were sent."""
-    say_contained(intake, place)
     named = _count_unread(intake, obs.code, f"{place.path}.code")
     if named not in codes.ON_EXERTION:
         _keep_as_sent(intake, obs, place, origin)

@@ -25,6 +25,22 @@ _KNOWN = _USED | {"planned", "cancelled", "entered-in-error", "unknown"}
 _INPATIENT = frozenset({"IMP", "ACUTE", "NONAC", "OBSENC", "SS"})
 _OTHER_CLASSES = frozenset({"AMB", "EMER", "FLD", "HH", "PRENC", "VR"})
 _EMERGENCY = "EMER"
+#: How earlier releases of FHIR (encounter-class), HL7 v2 (table 0004) and generators say the same.
+_CLASS_WORDS = {
+    "inpatient": "IMP",
+    "outpatient": "AMB",
+    "ambulatory": "AMB",
+    "emergency": "EMER",
+    "home": "HH",
+    "field": "FLD",
+    "virtual": "VR",
+    "wellness": "AMB",
+    "urgentcare": "AMB",
+    "i": "IMP",
+    "o": "AMB",
+    "e": "EMER",
+    "p": "PRENC",
+}
 _BED, _WARD, _ROOM = "bd", "wa", "ro"
 #: v3-RoleCode (ServiceDeliveryLocationRoleType): intensive and coronary care. From memory.
 _CRITICAL_CODES = frozenset({"ICU", "PEDICU", "PEDNICU", "CCU", "NCCS", "309904001"})
@@ -48,7 +64,7 @@ def read_encounter(intake: Intake, encounter: Encounter, place: Place, origin: O
         known = encounter.status in _KNOWN
         say_status(intake, f"{place.path}.status", "an Encounter", is_known=known, patient=gathered.key)
         return
-    class_code = encounter.class_.code if encounter.class_ is not None else None
+    class_code = _class_of(encounter)
     if class_code not in _INPATIENT and class_code not in _OTHER_CLASSES:
         intake.note(
             Severity.WARNING,
@@ -68,6 +84,11 @@ def read_encounter(intake: Intake, encounter: Encounter, place: Place, origin: O
                 gathered.key,
             )
     intake.encounters.append(Waiting(gathered, encounter, place, origin))
+
+
+def _class_of(encounter: Encounter) -> str | None:
+    code = encounter.class_.code if encounter.class_ is not None else None
+    return _CLASS_WORDS.get(code.casefold(), code) if code is not None else None
 
 
 def settle_stays(intake: Intake) -> None:
@@ -110,7 +131,7 @@ def _stays_of(intake: Intake, waiting: Waiting) -> list[Stay]:
         ends = starts
     concepts = [*encounter.type, *([encounter.serviceType] if encounter.serviceType else [])]
     critical = any(_is_critical(concept) for concept in concepts)
-    class_code = encounter.class_.code if encounter.class_ is not None else None
+    class_code = _class_of(encounter)
     spots = _merged([_spot(intake, waiting, at, held, starts, ends) for at, held in _held(encounter)])
     return [
         Stay(
