@@ -233,10 +233,9 @@ def _parts(work: WorkFolder, together: "DataFrame", order: Order, progress: Prog
     """Review everybody and write the answers, in order of patients, as parts."""
     from pyspark import StorageLevel
 
-    from weatherglass.batch.spark.rows import REVIEWED, read_share, reviewer
+    from weatherglass.batch.spark.rows import read_share
 
-    reviewed = together.groupBy("key").applyInArrow(reviewer(order.settings), REVIEWED).orderBy("key")
-    reviewed = reviewed.persist(StorageLevel.DISK_ONLY)
+    reviewed = in_order(together, order).persist(StorageLevel.DISK_ONLY)
     reviewed.count()  # All machines work on it; the walk through it below is one partition at a time.
     number = size = 0
     sections: dict[str, list[bytes]] = {}
@@ -254,6 +253,18 @@ def _parts(work: WorkFolder, together: "DataFrame", order: Order, progress: Prog
             number, size, sections, totals = number + 1, 0, {}, Totals()
     write_part(work.part(number), sections, totals)
     yield work.part(number)
+
+
+def in_order(together: "DataFrame", order: Order) -> "DataFrame":
+    """Review everybody; partitions come in order of patients, and so does each of them inside.
+
+    The lines are put in order before they are reviewed. Ordering the answers instead would review
+    everybody twice, the first time only to find where to cut.
+    """
+    from weatherglass.batch.spark.rows import REVIEWED, reviewer
+
+    cut = together.repartitionByRange("key")
+    return cut.groupBy("key").applyInArrow(reviewer(order.settings), REVIEWED)
 
 
 def _answered(rows: "DataFrame", names: "DataFrame") -> "DataFrame":
