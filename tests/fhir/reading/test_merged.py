@@ -82,6 +82,24 @@ class TestApart:
         assert [key for key, _ in reading.records] == ["Patient/a", "Patient/b"]
         assert not reading.issues
 
+    @pytest.mark.parametrize("turn", [1, -1])
+    def test_one_number_on_two_entries_is_said_of_both(self, turn: int) -> None:
+        """As two servers send one person. A number without a system is nobody's, and another is another."""
+        number = {"system": "https://hospital.example/numbers", "value": "4471"}
+        one, other = _person("a", identifier=[number]), _person("b", identifier=[number])
+        apart = _person("c", identifier=[{**number, "value": "4472"}, {"value": "4471"}])
+        reading = _read(*[one, other, apart][::turn], _of("a"), _of("b"), _of("c"))
+        said = [i for i in reading.issues if i.key is IssueKey.SEVERAL_PATIENTS]
+        assert sorted(i.patient for i in said) == ["Patient/a", "Patient/b"]
+        assert all(i.severity is Severity.WARNING and "4471" not in i.text for i in said)
+        assert [key for key, _ in reading.records] == ["Patient/a", "Patient/b", "Patient/c"]
+
+    def test_one_number_on_entries_that_are_joined_is_no_doubt(self) -> None:
+        number = {"system": "https://hospital.example/numbers", "value": "4471"}
+        old = _person("a", identifier=[number], link=_link("replaced-by", "b"))
+        reading = _read(old, _person("b", identifier=[number]), _of("a"), _of("b"))
+        assert not any("same number" in issue.text for issue in reading.issues)
+
     def test_a_circle_joins_nobody(self) -> None:
         reading = _read(
             _person("a", link=_link("replaced-by", "b")),

@@ -1,9 +1,9 @@
 """People who were entered twice: one entry replaces the other, and both are one person.
 
-Only what the record itself says is followed: `replaced-by` and `replaces`. Entries that
-merely refer to each other are two. Where the entry that stands is in the request, all
-that was sent under the other is read as its own; where it is not, that is said, because
-the rest of the record may be there.
+Only what the record itself says is followed: `replaced-by` and `replaces`. Entries that merely
+refer to each other are two, and so are those with one number, which is said of both. Where the
+entry that stands is in the request, all that was sent under the other is read as its own; where
+it is not, that is said, because the rest of the record may be there.
 """
 
 from collections.abc import Iterator
@@ -35,6 +35,7 @@ def settle_merged(intake: Intake) -> None:
     for old, new in sorted(stands.items()):
         if old not in joined and old in intake.patients:
             _say_apart(intake, old, new)
+    _say_same_numbers(intake)
     for key, gathered in sorted(intake.patients.items()):
         if _is_out_of_use(gathered) and not gathered.replaced_by:
             gathered.inactive = True
@@ -46,6 +47,25 @@ def settle_merged(intake: Intake) -> None:
                 "this is the right one.",
                 key,
             )
+
+
+def _say_same_numbers(intake: Intake) -> None:
+    """Say of whom the request holds another entry with the same number, as two servers send one person."""
+    holders: dict[tuple[str, str], set[str]] = {}
+    for key, gathered in intake.patients.items():
+        numbers = gathered.patient.identifier if gathered.patient is not None else ()
+        for number in numbers:
+            if number.system and number.value:
+                holders.setdefault((number.system, number.value), set()).add(key)
+    for key in sorted(set().union(*(keys for keys in holders.values() if len(keys) > 1))):
+        intake.note(
+            Severity.WARNING,
+            IssueKey.SEVERAL_PATIENTS,
+            f"{_place(intake, key)}.identifier",
+            "Another Patient of the request has the same number; reviewed apart, and a part of the record "
+            "may be there. If they are one person, send Patient.link or one id.",
+            key,
+        )
 
 
 def _replacements(intake: Intake) -> dict[str, str]:
