@@ -28,7 +28,8 @@ _GIVEN_BESIDE = frozenset(
 _NAMES = {
     row.name: re.compile(rf"\b{re.escape(row.name.split()[0])}\b", re.IGNORECASE)
     for row in INGREDIENTS
-    if row.name.split()[0] not in ("insulin", "choline")
+    if row.name.split()[0]
+    not in ("insulin", "choline", "low")  # What a chart calls a low molecular weight heparin.
 }
 
 

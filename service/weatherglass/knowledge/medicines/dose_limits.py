@@ -34,6 +34,15 @@ class Criteria(Columns, frozen=True):
     at_most_kg: Decimal | None = None
     creatinine_from: Decimal | None = None
 
+    def __str__(self) -> str:
+        """Say them as the row is printed: "2 of: 80 years or more, 60 kg or less"."""
+        said = (
+            f"{self.age} years or more" if self.age is not None else "",
+            f"{self.at_most_kg} kg or less" if self.at_most_kg is not None else "",
+            f"creatinine {self.creatinine_from} or more" if self.creatinine_from is not None else "",
+        )
+        return f"{self.needed} of: {', '.join(filter(None, said))}"
+
 
 class _Row(Columns, frozen=True):
     who: tuple[str, ...]
