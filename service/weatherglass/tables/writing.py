@@ -1,6 +1,8 @@
 """From lines of JSON to Parquet and to Arrow; DuckDB does both and is a dependency already."""
 
+import errno
 import json
+import os
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -12,6 +14,10 @@ if TYPE_CHECKING:
     import duckdb
 
 _ROWS = 20_480
+_MIB = 1 << 20
+_LINE, _MEMORY = 16 * _MIB, 192 * _MIB
+#: How many buffers as long as the longest line the reader of lines may hold.
+_BUFFERS = 4
 
 
 def write_parquet(lines: Path, table: Table, out: Path) -> int:
@@ -24,16 +30,34 @@ def write_parquet(lines: Path, table: Table, out: Path) -> int:
 
     Returns:
         How many rows there are.
+
+    Raises:
+        OSError: The disk is full, or the file cannot be written.
     """
+    import duckdb
+
     columns = ", ".join(f"'{column.name}': '{column.type}'" for column in table.columns)
-    read = f"read_json({_quoted(lines)}, format = 'newline_delimited', columns = {{{columns}}})"
+    # A finding of a very long record names very many inputs; one long line must not end a whole run.
+    longest = max(_longest(lines), _LINE)
+    how_read = f"format = 'newline_delimited', maximum_object_size = {longest}, columns = {{{columns}}}"
+    read = f"read_json({_quoted(lines)}, {how_read})"
     # Small groups of rows: sentences are long, and a group is in memory as a whole.
     how = f"FORMAT parquet, COMPRESSION zstd, ROW_GROUP_SIZE {_ROWS}"
     about = f"KV_METADATA {{weatherglass: {_literal(described(table))}}}"
-    with _database() as database:
+    with _database(_MEMORY + _BUFFERS * longest) as database:
         copy = f"COPY (SELECT * FROM {read}) TO {_quoted(out)} ({how}, {about})"  # noqa: S608 - paths and names of ours
-        counted = database.execute(copy).fetchone()
+        try:
+            counted = database.execute(copy).fetchone()
+        except duckdb.IOException as error:
+            is_full = "space" in str(error).lower() or "quota" in str(error).lower()
+            number = errno.ENOSPC if is_full else errno.EIO
+            raise OSError(number, os.strerror(number), str(out)) from None
     return int(counted[0]) if counted is not None else 0
+
+
+def _longest(lines: Path) -> int:
+    with lines.open("rb") as file:
+        return max(map(len, file), default=0)
 
 
 def described(table: Table) -> str:
@@ -54,14 +78,14 @@ def relation(
     return database.query(query, params={"rows": text.decode()})
 
 
-def _database() -> "duckdb.DuckDBPyConnection":
+def _database(memory: int) -> "duckdb.DuckDBPyConnection":
     """Open a database that reads and writes in order, so that the same rows give the same bytes."""
     import duckdb
 
     database = duckdb.connect(":memory:")
     database.execute("SET threads = 1")
     database.execute("SET preserve_insertion_order = true")
-    database.execute("SET memory_limit = '256MB'")
+    database.execute(f"SET memory_limit = '{memory // _MIB}MiB'")
     database.execute("SET TimeZone = 'UTC'")
     return database
 
