@@ -16,9 +16,7 @@ from weatherglass.model.words.lists import listed
 _Group = Sequence[MedicineFinding | InteractionFinding]
 #: Actions whose deadline is said; what goes on as it is has none.
 _LOOKED_AT_AGAIN = frozenset({"hold", "avoid", "reduce", "review", "measure level"})
-_HEAD = wrapped(
-    "Drug chart: suggestions for a prescriber, never orders (evidence for pausing is limited)", ""
-)
+_HEAD = "Drug chart: suggestions for a prescriber, never orders (evidence for pausing is limited)"
 
 
 def chart_text(review: Review) -> Iterator[str]:

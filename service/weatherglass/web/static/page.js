@@ -80,7 +80,7 @@
   /** A new record is an entry of its own in the history: Back leads to where one came from. */
   async function review(blob, isAddressed = false, signed = null) {
     Weatherglass.launch.hold(signed);
-    moment = "";
+    moment = signed ? "now" : "";
     order = [];
     const html = await reviewed(blob, null);
     if (html === null) return false;

@@ -60,7 +60,7 @@ Weatherglass.record = (() => {
 
   /**
    * Read the whole record.
-   * @returns blob: Parameters with the record and the present moment; lacks: what of it could not be read
+   * @returns blob: the record as one Bundle; lacks: what of it could not be read
    */
   async function read(settings, signed, onProgress, signal) {
     const reading = { settings, signed, signal, size: 0 };
@@ -79,13 +79,11 @@ Weatherglass.record = (() => {
       onProgress(done, kinds.length);
     }));
     if (lacks.length) entries.push('{"resource":{"resourceType":"OperationOutcome","issue":[{"severity":"warning","code":"incomplete"}]}}');
-    return { blob: asked(entries), lacks: lacks.sort() };
+    return { blob: bundled(entries), lacks: lacks.sort() };
   }
 
-  function asked(entries) {
-    const moment = JSON.stringify(new Date().toISOString());
-    const head = `{"resourceType":"Parameters","parameter":[{"name":"asOf","valueDateTime":${moment}},{"name":"record","resource":{"resourceType":"Bundle","type":"collection","entry":[`;
-    return new Blob([head, ...entries.flatMap((entry, at) => (at ? [",", entry] : [entry])), "]}}]}"]);
+  function bundled(entries) {
+    return new Blob(['{"resourceType":"Bundle","type":"collection","entry":[', ...entries.flatMap((entry, at) => (at ? [",", entry] : [entry])), "]}"]);
   }
 
   return { read };
