@@ -22,6 +22,7 @@ from weatherglass.model.findings import (
 from weatherglass.model.quantities import plain, unit_words
 from weatherglass.model.sources import Origin, Source
 from weatherglass.model.words.clock_words import Clock
+from weatherglass.web.criteria_page import address_of
 
 LETTERS = {
     Letter.OVERALL: ("", "The whole patient"),
@@ -59,12 +60,13 @@ class InputView(NamedTuple):
 
 
 class SourceView(NamedTuple):
-    """One place in one publication."""
+    """One place in one publication; `row` is where the page of published tables shows it."""
 
     citation: str
     locator: str
     mark: str
     address: str
+    row: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -291,6 +293,12 @@ def input_views(evidence: Iterable[Origin], inputs: Mapping[Origin, str]) -> tup
 def source_views(sources: Iterable[Source]) -> tuple[SourceView, ...]:
     """Return each publication once, in order."""
     return tuple(
-        SourceView(s.citation, s.locator, s.mark.value, s.address if s.address.startswith("https://") else "")
+        SourceView(
+            s.citation,
+            s.locator,
+            s.mark.value,
+            s.address if s.address.startswith("https://") else "",
+            address_of(s),
+        )
         for s in dict.fromkeys(sources)
     )

@@ -22,6 +22,7 @@ from weatherglass.model.local_choices import LocalChoices
 from weatherglass.model.record import Record
 from weatherglass.pipeline import review_reading, vocabulary_of
 from weatherglass.review.selection import Selection
+from weatherglass.web import criteria_page as criteria
 from weatherglass.web.assets import DRAWING_SCRIPTS, PAGE_SCRIPTS, STYLES, policy_hash, text_of
 from weatherglass.web.demo_ward import demo_patients
 from weatherglass.web.moments import AT_NEWEST, Wanted, chosen_moment
@@ -45,6 +46,7 @@ class Page(NamedTuple):
 def _environment() -> Environment:
     made = environment(FileSystemLoader(_TEMPLATES))
     # Keys stay in the order in which the view gives them; unescaped, so that `clean` sees what is there.
+    made.globals["alone"] = False
     made.policies["json.dumps_kwargs"] = {"separators": (",", ":"), "ensure_ascii": False}
     return made
 
@@ -74,6 +76,19 @@ def landing_page(launch: Mapping[str, Any] | None = None, *, is_closed: bool = F
         demo=demo_patients(),
         launch=launch,
         is_closed=is_closed,
+    )
+
+
+def criteria_page(wanted: criteria.Choice) -> bytes:
+    """Return the published tables: the publications, or the rows that are wanted."""
+    shelves = criteria.selected(wanted)
+    return _render(
+        "criteria.html",
+        styles=STYLES,
+        shelves=shelves,
+        rows=sum(len(shelf.entries) for shelf in shelves),
+        wanted=wanted,
+        options=criteria.choices(),
     )
 
 
@@ -185,6 +200,7 @@ def stand_alone_page(
     return _render(
         "stand_alone.html",
         views=[_view_of(one, issues, choices, f"p{one[0]}") for one in reviewed],
+        alone=True,
         styles=styles,
         scripts=scripts,
         style_hashes=" ".join(policy_hash(text) for text in styles),

@@ -3,11 +3,13 @@
 from dataclasses import asdict
 from typing import Any
 
-from fastapi import APIRouter, Request
+from fastapi import APIRouter, Request, Response
 from fastapi.responses import JSONResponse
 
 from weatherglass.api.publishing.openapi import READINESS
+from weatherglass.api.routes.web import criteria_answer
 from weatherglass.review.catalogue import EDITIONS, criterion
+from weatherglass.web.criteria_page import Choice
 
 router = APIRouter()
 
@@ -26,16 +28,26 @@ async def ready(request: Request) -> dict[str, str] | JSONResponse:
     return JSONResponse({"status": "fail"}, 503)
 
 
-@router.get("/criteria")
-async def list_criteria() -> list[dict[str, str]]:
-    """Name every edition in use."""
+@router.get("/criteria", response_model=None)
+async def list_criteria(
+    request: Request, publication: str = "", mark: str = "", kind: str = ""
+) -> list[dict[str, str]] | Response:
+    """Name every edition in use; a browser gets the page of published tables."""
+    if _is_browser(request):
+        return criteria_answer(Choice(publication, mark, kind))
     return [{"name": name, "title": criterion(name).title} for name in EDITIONS]
 
 
 @router.get("/criteria/{name}", response_model=None)
-async def show_criterion(name: str) -> dict[str, Any] | JSONResponse:
-    """Return one edition, row by row."""
+async def show_criterion(request: Request, name: str) -> dict[str, Any] | Response:
+    """Return one edition, row by row; a browser gets it as a page."""
+    if name in EDITIONS and _is_browser(request):
+        return criteria_answer(Choice(kind=name))
     if name not in EDITIONS:
         problem = {"type": "about:blank", "title": "No criterion of that name", "status": 404}
         return JSONResponse(problem, 404, media_type="application/problem+json")
     return asdict(criterion(name))
+
+
+def _is_browser(request: Request) -> bool:
+    return "text/html" in request.headers.get("accept", "")

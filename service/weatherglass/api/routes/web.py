@@ -18,9 +18,10 @@ from weatherglass.api.telemetry.facts import note_shown
 from weatherglass.fhir.issues import UnreadableError
 from weatherglass.fhir.reading.shape import looks_like_lines
 from weatherglass.web.assets import assets
+from weatherglass.web.criteria_page import Choice
 from weatherglass.web.demo_ward import demo_bundle, demo_ward_bundle
 from weatherglass.web.moments import AtMoment, Wanted
-from weatherglass.web.page import Page, failure_page, landing_page, view_page
+from weatherglass.web.page import Page, criteria_page, failure_page, landing_page, view_page
 
 router = APIRouter(include_in_schema=False)
 
@@ -110,6 +111,12 @@ def _view(body: bytes, service: Service, asked: _Asked) -> Page:
         patient=asked.patient,
         allowed=asked.allowed,
     )
+
+
+def criteria_answer(wanted: Choice) -> Response:
+    """Return the page of published tables; the address without `Accept: text/html` has them as JSON."""
+    headers = {**_HEADERS, "Cache-Control": "no-cache", "Vary": "Accept"}
+    return Response(criteria_page(wanted), 200, headers, media_type=_HTML)
 
 
 @router.get("/static/{name:path}")
