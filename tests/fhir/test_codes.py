@@ -219,6 +219,41 @@ class TestResults:
         assert not _record(observation("x", code, valueQuantity=quantity("4.5", "kPa"))).numbers
 
 
+class TestSnomed:
+    """SNOMED CT codes by site, as German and Dutch profiles send them beside LOINC or alone."""
+
+    @pytest.mark.parametrize(
+        ("code", "unit", "value", "signal"),
+        [
+            ("415945006", "Cel", "39.4", Signal.TEMPERATURE),
+            ("415974002", "Cel", "39.4", Signal.TEMPERATURE),
+            ("415882003", "Cel", "39.4", Signal.TEMPERATURE),
+            ("415929009", "Cel", "39.4", Signal.TEMPERATURE),
+            ("307047009", "Cel", "39.4", Signal.TEMPERATURE),
+            ("698832009", "Cel", "39.4", Signal.TEMPERATURE),
+            ("250810003", "/min", "31", Signal.RESPIRATION_RATE),
+            ("6797001", "mm[Hg]", "58", Signal.MEAN_PRESSURE),
+            ("248241002", "{score}", "9", Signal.GCS_TOTAL),
+        ],
+    )
+    def test_is_read(self, code: str, unit: str, value: str, signal: Signal) -> None:
+        latest = _read(signal, code, value, unit, system=SNOMED)
+        assert latest is not None
+        assert latest.value == Decimal(value)
+
+    @pytest.mark.parametrize(("code", "system"), [("250774007", SNOMED), ("71835-3", LOINC)])
+    def test_inspired_oxygen(self, code: str, system: str) -> None:
+        latest = _read(Signal.FIO2, code, "45", "%", system=system)
+        assert latest is not None
+        assert latest.value == Decimal("0.45")
+
+    def test_breaths_of_ones_own_beside_a_ventilator_are_not_all_of_them(self) -> None:
+        one = observation("x", "271625008", system=SNOMED, valueQuantity=quantity("8", "/min"))
+        reading = _reading(one)
+        assert not any(record.numbers for _, record in reading.records)
+        assert "not all of them" in reading.issues[0].text
+
+
 class TestLookalikes:
     """What is called like a sign and is another quantity: named in a warning, never read, never proposed."""
 
