@@ -429,3 +429,19 @@ def test_code_and_words_that_disagree_are_said_first() -> None:
     chart = {**order("Paracetamol 1 g"), "id": "o", "medicationCodeableConcept": concept}
     finding = suggestions(reviewed(*injury(2), chart))["o"]
     assert finding.cautions[0] == "The name says paracetamol, the code ibuprofen: find out which is meant."
+
+
+def test_an_order_later_than_every_value_is_looked_at() -> None:
+    """Contrast asked for a minute after the newest result moves the moment of the review."""
+    scan = {
+        "resourceType": "ServiceRequest",
+        "id": "scan",
+        "status": "active",
+        "intent": "order",
+        "subject": {"reference": "Patient/p"},
+        "code": {"text": "CT abdomen with intravenous contrast"},
+        "authoredOn": "2026-03-01T10:01:00+04:00",
+    }
+    finding = said(scan, text="Metformin 500 mg")
+    assert finding is not None
+    assert any(each.rule == "contrast-metformin" for each in finding.reasons)

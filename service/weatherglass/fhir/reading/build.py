@@ -22,6 +22,7 @@ from weatherglass.model.record import (
     Artefact,
     CodedObservation,
     Measurement,
+    Procedure,
     Record,
     Remark,
     Series,
@@ -67,7 +68,7 @@ def _newest(gathered: Gathered) -> datetime | None:
     """Return the newest time of anything in the record: nothing that was sent is later than it."""
     times = [gathered.newest.at if gathered.newest is not None else None]
     times += [condition.began for condition in gathered.conditions]
-    times += [procedure.at for procedure in gathered.procedures if not procedure.requested]
+    times += [one.at for one in gathered.procedures if not one.requested or _is_an_order(one)]
     times += [stay.starts for stay in gathered.stays]
     times += [directive.at for directive in gathered.directives]
     times += [order.written for order in gathered.orders]
@@ -75,6 +76,11 @@ def _newest(gathered: Gathered) -> datetime | None:
     times += [missed.at for missed in gathered.omissions]
     newest = max((time for time in times if time is not None), default=None)
     return _with_days(gathered, newest)
+
+
+def _is_an_order(procedure: Procedure) -> bool:
+    """Tell whether what is only asked for has the time at which it was asked, and not that of the plan."""
+    return procedure.origin.startswith("ServiceRequest/")
 
 
 def _with_days(gathered: Gathered, newest: datetime | None) -> datetime | None:
