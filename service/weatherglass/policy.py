@@ -173,7 +173,7 @@ class Policy(BaseModel):
     single_signs: dict[str, SignLimitsFile] = {}
     #: Scores computed beside those that age and pregnancy choose. The last two are chosen
     #: anyway where they apply; named here, they also say why they do not apply. "sofa-2" was read in a
-    #: restatement only, and is off unless it is named.
+    #: restatement only; it and "phoenix", of children, are off unless they are named.
     scores: tuple[
         Literal[
             "news2",
@@ -183,6 +183,7 @@ class Policy(BaseModel):
             "shock-index",
             "sofa",
             "sofa-2",
+            "phoenix",
             "bedside-pews",
             "maternal-criteria",
         ],

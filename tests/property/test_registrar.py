@@ -20,6 +20,7 @@ from weatherglass.facts.results.coagulation import overt_dic
 from weatherglass.facts.results.curb_65 import curb_65
 from weatherglass.facts.results.open_points import OpenTotal
 from weatherglass.facts.results.organ_failure import organ_failure
+from weatherglass.facts.results.phoenix import phoenix
 from weatherglass.knowledge.scores.organ_failure import SOFA
 from weatherglass.model.findings import Kind, Urgency
 from weatherglass.model.record import ConditionKind
@@ -143,6 +144,8 @@ def _open_inputs(chance: random.Random) -> dict[Signal, Any]:
         Signal.DIASTOLIC_PRESSURE: [(1, chance.randint(40, 80))],
         Signal.GCS_TOTAL: [(1, chance.randint(3, 15))],
         Signal.PLATELETS: [(1, chance.randint(10, 150))],
+        Signal.LACTATE: [(1, str(chance.randint(5, 140) / 10))],
+        Signal.MEAN_PRESSURE: [(1, chance.randint(20, 80))],
         Signal.FIBRINOGEN: [(1, str(chance.randint(3, 30) / 10))],
         Signal.INR: [(1, str(chance.randint(9, 30) / 10))],
         dimer: [reading(dimer, 1, str(chance.randint(1, 90) / 10), reference=("0", "0.5"))],
@@ -150,17 +153,24 @@ def _open_inputs(chance: random.Random) -> dict[Signal, Any]:
     }
 
 
-@pytest.mark.parametrize("score", [curb_65, overt_dic])
+def _phoenix(at_bedside: Bedside) -> OpenTotal:
+    """Take a child of six."""
+    return phoenix(at_bedside, 76)
+
+
+@pytest.mark.parametrize("score", [curb_65, overt_dic, _phoenix])
 @pytest.mark.parametrize("seed", range(80))
 def test_more_data_never_opens_a_part_that_was_closed(
     seed: int, score: Callable[[Bedside], OpenTotal]
 ) -> None:
-    """And the whole total lies inside what was open; an INR that stands for seconds gives way to them."""
+    """And the whole total lies inside what was open; what stands for seconds or a mean gives way to them."""
     chance = random.Random(seed)
     whole = _open_inputs(chance)
     known = {signal for signal in whole if chance.random() < 0.5}
     if Signal.INR in known:
         known.add(Signal.PROTHROMBIN_TIME)
+    if Signal.SYSTOLIC_PRESSURE in known:
+        known.add(Signal.MEAN_PRESSURE)
     part = score(bedside(chart({signal: whole[signal] for signal in known})))
     full = score(bedside(chart(whole)))
     assert part.lowest <= full.lowest <= full.highest <= part.highest

@@ -39,6 +39,7 @@ from weatherglass.assessments.scores.maternity_criteria import assess_maternity_
 from weatherglass.assessments.scores.modified_early_warning import assess_modified_early_warning
 from weatherglass.assessments.scores.organ_failure import assess_organ_failure
 from weatherglass.assessments.scores.paediatric_score import assess_paediatric_score
+from weatherglass.assessments.scores.phoenix import assess_phoenix
 from weatherglass.assessments.scores.sepsis_screens import assess_sepsis_screens
 from weatherglass.assessments.scores.shock_index import assess_shock_index
 from weatherglass.assessments.scores.single_signs import assess_single_signs
@@ -65,6 +66,7 @@ from weatherglass.knowledge.scores import (
     isth_dic_2001,
     news2_2017,
     organ_failure,
+    phoenix_2024,
     shock_index,
 )
 from weatherglass.knowledge.scores.bedside_pews_2009 import BEDSIDE_PEWS
@@ -131,6 +133,7 @@ QUESTIONS: tuple[Question, ...] = (
     question(assess_sepsis_screens, *_A_SCORE, names=_scores(QSOFA, SIRS)),
     question(assess_shock_index, *_A_SCORE, names=_SHOCK_INDEX),
     question(assess_organ_failure, Kind.SCORE, names=_ORGAN_FAILURE),
+    question(assess_phoenix, Kind.SCORE, names=_of(phoenix_2024)),
     question(assess_pneumonia, Kind.SCORE, names=_of(curb_65_2003)),
     question(assess_coagulation, Kind.SCORE, names=_of(isth_dic_2001)),
     question(assess_heparin, Kind.SCORE, names=_of(four_ts_2006)),

@@ -112,9 +112,17 @@ def four_ts(bedside: Bedside, fall: PlateletFall) -> OpenTotal:
             points_of_part("fall", score.ROWS, known),
             _timing(fall),
             points_of_part("thrombosis", score.ROWS, known, what="whether there is a thrombosis"),
-            points_of_part("other-cause", score.ROWS, known, what="whether there is another cause"),
+            points_of_part("other-cause", score.ROWS, known, what=_cause_words(bedside)),
         ),
     )
+
+
+def _cause_words(bedside: Bedside) -> str:
+    """Return what is not known of another cause."""
+    cause = next(iter(bedside.record.conditions_of(*score.OTHER_CAUSES)), None)
+    if cause is None:
+        return "whether there is another cause"
+    return f"whether {inside_a_sentence(cause.text)} is the cause"
 
 
 def _known(bedside: Bedside, fall: PlateletFall) -> Iterator[tuple[str, Known | None]]:

@@ -142,7 +142,7 @@ def _liver(bedside: Bedside, score: str) -> Points:
 
 
 def _circulation(bedside: Bedside, score: str) -> Points:
-    values = sorted(_mean_pressures(bedside), key=lambda one: one.at)
+    values = sorted(mean_pressures(bedside), key=lambda one: one.at)
     rows = _rows(score, Organ.CIRCULATION)
     found = _judged(
         bedside,
@@ -158,7 +158,8 @@ def _circulation(bedside: Bedside, score: str) -> Points:
     return Points(Organ.CIRCULATION, least, highest, at, 0, f"{name} running, dose not read", at, (origin,))
 
 
-def _mean_pressures(bedside: Bedside) -> Iterator[Value]:
+def mean_pressures(bedside: Bedside) -> Iterator[Value]:
+    """Yield every mean pressure, as sent or worked out of a pair of one moment."""
     for one in bedside.record.series(Signal.MEAN_PRESSURE).items:
         if one.spread is None:
             yield Value(one.at, one.value, f"mean pressure {plain(one.value)} mmHg", (one.origin,))

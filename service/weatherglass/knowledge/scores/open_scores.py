@@ -9,6 +9,7 @@ from weatherglass.knowledge.scores import (
     four_ts_2006,
     isth_dic_2001,
     organ_failure,
+    phoenix_2024,
 )
 from weatherglass.knowledge.scores.point_rows import parts_of
 
@@ -19,10 +20,14 @@ PARTS: Final[Mapping[str, tuple[str, ...]]] = {
     isth_dic_2001.KEY: parts_of(isth_dic_2001.ROWS),
     four_ts_2006.KEY: parts_of(four_ts_2006.ROWS),
     four_at_2014.KEY: ("total",),
+    phoenix_2024.KEY: ("respiration", "vasoactives", "lactate", "mean-pressure", "coagulation", "brain"),
 }
 #: Key of the score to the edition that it is published under.
 EDITIONS: Final[Mapping[str, str]] = {
     **dict.fromkeys(organ_failure.NAMES, organ_failure.PUBLIC_KEY),
-    **{module.KEY: module.PUBLIC_KEY for module in (curb_65_2003, isth_dic_2001, four_ts_2006, four_at_2014)},
+    **{
+        module.KEY: module.PUBLIC_KEY
+        for module in (curb_65_2003, isth_dic_2001, four_ts_2006, four_at_2014, phoenix_2024)
+    },
 }
 NAMES: Final = frozenset(EDITIONS) | frozenset(EDITIONS.values())

@@ -45,6 +45,7 @@ SCORE_NAMES = {
     "isth-dic": "ISTH score of overt disseminated intravascular coagulation",
     "four-ts": "4Ts score of heparin-induced thrombocytopenia",
     "four-at": "4AT",
+    "phoenix": "Phoenix Sepsis Score",
     "bedside-pews": "Bedside Paediatric Early Warning System score",
     "maternal-criteria": "Maternal early warning criteria",
     "aki-kdigo": "KDIGO stage of acute kidney injury",

@@ -1,0 +1,55 @@
+"""Do organs fail in a child with suspected infection: the Phoenix score, where a site wants it."""
+
+from collections.abc import Iterator
+
+from weatherglass.assessments.telling.open_scores import Told, brief_of, open_score
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.results.open_points import OpenTotal
+from weatherglass.facts.results.phoenix import phoenix
+from weatherglass.knowledge.scores import phoenix_2024 as score
+from weatherglass.model.findings import Finding, Urgency
+
+_CIRCULATION = ("vasoactives", "lactate", "mean-pressure")
+
+
+def assess_phoenix(bedside: Bedside) -> Iterator[Finding]:
+    """Score a child with suspected infection, from one point on."""
+    months = bedside.record.subject.age_in_months_at(bedside.local(bedside.as_of))
+    is_child = months is not None and bedside.age is not None and bedside.age < score.UNDER.years
+    if score.KEY not in bedside.choices.scores or bedside.infection is None or not is_child or months is None:
+        return
+    found = phoenix(bedside, months)
+    if not found.lowest:
+        return
+    is_sepsis = found.lowest >= score.LEAST
+    remark = _remark(found)
+    yield open_score(
+        bedside,
+        found,
+        Told(
+            name=score.NAME,
+            edition=score.PUBLIC_KEY,
+            remark=remark,
+            asks=score.URGENT.text if is_sepsis else "",
+            brief=brief_of(score.NAME, found, remark),
+            urgency=Urgency.URGENT if is_sepsis else Urgency.ROUTINE,
+            since=found.reached_since(score.LEAST) if is_sepsis else None,
+            decided_by="two points of Phoenix with infection" if is_sepsis else "",
+            sources=(
+                *dict.fromkeys(row.source for row in score.ROWS),
+                score.SEPSIS.source,
+                score.SHOCK.source,
+                score.COUNTS_FOR.source,
+                score.ALERT.source,
+                score.URGENT.source,
+            ),
+            evidence=bedside.infection.origins,
+        ),
+    )
+
+
+def _remark(found: OpenTotal) -> str:
+    if found.lowest < score.LEAST:
+        return ", with infection"
+    in_shock = any(one.lowest for one in found.parts if one.part in _CIRCULATION)
+    return f", with infection: {'septic shock' if in_shock else 'sepsis'} by Phoenix"
