@@ -4,6 +4,7 @@ Expected: FHIR R4 Subscription, Subscriptions R5 Backport 1.1.0: a 2xx before pr
 """
 
 import asyncio
+import copy
 import json
 import time
 from datetime import UTC, datetime, timedelta
@@ -409,3 +410,26 @@ def test_what_nobody_told_is_looked_up_in_every_type() -> None:
         place.wait("reviewed")
     asked = {r.url.path.removeprefix("/fhir/") for r in place.pretend.asked if "_lastUpdated" in r.url.params}
     assert kinds <= asked
+
+
+def test_a_mistyped_date_that_was_corrected_holds_up_nothing(place: _Place) -> None:
+    """A pulse under tomorrow's date is reviewed as of then; corrected, the reviews of today go on at once."""
+    pulse = copy.deepcopy(_observation(place)) | {
+        "id": "slip",
+        "effectiveDateTime": "2026-03-13T07:00:00+00:00",
+    }
+    place.store.keep(pulse)
+    address = f"/notifications/Observation/{pulse['id']}"
+    with _client(place) as client:
+        client.put(address, json=pulse)
+        place.wait("reviewed")
+        ahead = {r["id"] for r in place.results() if r.get("effectiveDateTime", "").startswith("2026-03-13")}
+        assert ahead
+        right = {**pulse, "status": "corrected", "effectiveDateTime": "2026-03-12T06:58:00+00:00"}
+        place.store.keep(right)
+        client.put(address, json=right)
+        place.wait("reviewed", 2)
+    assert place.follower.done["result outdated"] == 0
+    standing = {r["id"] for r in place.results() if r.get("status") != "entered-in-error"}
+    assert ahead.isdisjoint(standing)
+    assert any(r.get("effectiveDateTime", "").startswith("2026-03-12") for r in place.results())

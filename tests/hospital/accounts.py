@@ -170,7 +170,8 @@ def _values(made: Accounts, day: Day, folder: Path) -> None:
     run = json.loads((folder / "out" / "run.json").read_text("utf-8"))
     lines = run["lines"]
     whole = lines["in"] == lines["used"] + lines["not_needed"] + lines["rejected"]
-    made.add("The lines of the last review add up", [] if whole else [str(lines)], str(lines))
+    counts = ", ".join(f"{count} {name.replace('_', ' ')}" for name, count in lines.items())
+    made.add("The lines of the last review add up", [] if whole else [str(lines)], counts)
     charted = {one.event.resource["id"]: one.event for one in day.charted if _is_value(one.event.resource)}
     files = sorted((folder / "in").glob("*.ndjson"))
     items = [opened(line, 0) for file in files for line in file.read_bytes().splitlines()]

@@ -46,6 +46,7 @@ def _alerts(axis: Any, told: Told) -> None:
     axis.set_title("New or more urgent calls, by ward and hour", loc="left")
     axis.set_ylabel("calls")
     axis.yaxis.get_major_locator().set_params(integer=True)
+    axis.set_ylim(0, max(2.0, axis.get_ylim()[1]))
     axis.legend(frameon=False, ncols=3)
     _time(axis, told)
 
@@ -64,6 +65,7 @@ def _open(axis: Any, told: Told) -> None:
     axis.set_title("Calls that stand open at the record server", loc="left")
     axis.set_ylabel("calls")
     axis.yaxis.get_major_locator().set_params(integer=True)
+    axis.set_ylim(0, max(2.0, axis.get_ylim()[1]))
     _time(axis, told)
 
 

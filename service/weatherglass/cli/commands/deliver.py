@@ -53,10 +53,10 @@ def command(
 
 
 async def _deliver(where: Server, folder: Any, how: dict[str, bool]) -> Any:
-    from weatherglass.ehr.signing_in.backend_services import WRITE_SCOPES
+    from weatherglass.ehr.signing_in.backend_services import READ_SCOPES, WRITE_SCOPES
     from weatherglass.ehr.writing_back.delivery import Courier
 
-    async with where.transport(WRITE_SCOPES) as transport:
+    async with where.transport((*READ_SCOPES, *WRITE_SCOPES)) as transport:
         return await Courier(transport, **how).deliver(folder, say=say)
 
 

@@ -23,6 +23,7 @@ _OPEN = {"DetectedIssue": "preliminary", "Task": "requested", "CommunicationRequ
 _NO_LONGER = "A newer review of the record does not repeat this."
 _WITHDRAWN = "An observation that this was worked out from has been withdrawn."
 _AGAIN = "Worked out again from more of the same round of observations."
+_NOT_SO_LATE = "Nothing in the record is as late as this any more: a time was corrected."
 _SUMMARY = "review-urgency"
 _ENDED = frozenset({"entered-in-error", "cancelled"})
 
@@ -36,10 +37,12 @@ class Closing(NamedTuple):
 
 def is_outdated(results: PatientResults, held: Holdings) -> bool:
     """Tell whether the server already holds the results of a later review."""
-    if results.as_of is None:
+    if results.as_of is None or held.is_ahead:
         return False
     return any(
-        _code_of(kept.resource) == _SUMMARY and (_when(kept.resource) or results.as_of) > results.as_of
+        _code_of(kept.resource) == _SUMMARY
+        and kept.status not in _ENDED
+        and (_when(kept.resource) or results.as_of) > results.as_of
         for kept in held.of("Observation")
     )
 
@@ -58,6 +61,12 @@ def no_longer_holds(results: PatientResults, held: Holdings) -> Iterator[Closing
             continue
         if not held.withdrawn.isdisjoint(_inputs(kept.resource)):
             yield Closing(kept, _closed(kept, "entered-in-error", _WITHDRAWN))
+        elif (
+            held.is_ahead
+            and results.as_of is not None
+            and (_when(kept.resource) or results.as_of) > results.as_of
+        ):
+            yield Closing(kept, _closed(kept, "entered-in-error", _NOT_SO_LATE))
         elif any(_replaces(score, kept.resource) for score in scores):
             yield Closing(kept, _closed(kept, "entered-in-error", _AGAIN))
 

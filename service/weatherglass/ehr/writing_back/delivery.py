@@ -4,6 +4,7 @@ import asyncio
 from collections import Counter
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field, replace
+from datetime import datetime
 from itertools import islice
 
 import msgspec
@@ -11,7 +12,9 @@ import msgspec
 from weatherglass.ehr.client.capabilities import Capabilities, read_capabilities
 from weatherglass.ehr.client.faults import EhrError, RefusedError, UnexpectedAnswerError, may_pass
 from weatherglass.ehr.client.transport import Transport
+from weatherglass.ehr.writing_back.closing import is_outdated
 from weatherglass.ehr.writing_back.kept import Finder
+from weatherglass.ehr.writing_back.lateness import nothing_is_later
 from weatherglass.ehr.writing_back.marks import marked
 from weatherglass.ehr.writing_back.results import PatientResults, Result, ResultFolder
 from weatherglass.ehr.writing_back.write_back import Fate, Plan, UnplaceableError, at_server, plan
@@ -116,6 +119,8 @@ class Courier:
         names = [(result.kind, result.name) for result in results.results]
         for attempt in (1, 2):
             held = await finder.holdings(patient, names, results.as_of)
+            if is_outdated(results, held):
+                held.is_ahead = await self._is_ahead(finder, patient, results.as_of)
             planned = plan(results, held, finder, self._devices)
             if not planned.entries or self.dry_run:
                 return planned.fates + planned.others
@@ -126,6 +131,12 @@ class Courier:
                 if refused.status not in (409, 412) or attempt == 2:
                     raise
         return []
+
+    async def _is_ahead(self, finder: Finder, patient: str, as_of: datetime | None) -> bool:
+        """Tell whether what the server holds of later is of a time that the record no longer knows."""
+        if as_of is None:
+            return False
+        return await nothing_is_later(self.transport, finder.capabilities, patient, as_of)
 
     async def _send(self, planned: Plan) -> list[tuple[Fate, str]]:
         answer = await self.transport.ask(

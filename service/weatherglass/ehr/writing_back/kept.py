@@ -71,11 +71,13 @@ class Holdings:
         results: By lasting name.
         doubles: Names that lie there more than once.
         withdrawn: Inputs that somebody has withdrawn lately ("Observation/x").
+        is_ahead: Whether later results rest on a time that the record no longer knows.
     """
 
     results: dict[str, Kept] = field(default_factory=dict)
     doubles: set[str] = field(default_factory=set)
     withdrawn: set[str] = field(default_factory=set)
+    is_ahead: bool = False
 
     def of(self, *kinds: str) -> Iterator[Kept]:
         """Go through the results of some types."""
