@@ -33,6 +33,11 @@ class Entry(NamedTuple):
     place: str
     mark: str
 
+    @property
+    def marks(self) -> tuple[str, ...]:
+        """The mark; of a rule with several sources the mark of each."""
+        return tuple(self.mark.split("; "))
+
 
 class Shelf(NamedTuple):
     """One publication with its rows."""
@@ -45,7 +50,7 @@ class Shelf(NamedTuple):
     @property
     def marks(self) -> tuple[tuple[str, int], ...]:
         """How many rows there are of each mark."""
-        return tuple(Counter(entry.mark for entry in self.entries).items())
+        return tuple(Counter(mark for entry in self.entries for mark in entry.marks).items())
 
 
 class Choice(NamedTuple):
@@ -55,11 +60,20 @@ class Choice(NamedTuple):
     mark: str = ""
     kind: str = ""
 
+    @property
+    def is_known(self) -> bool:
+        """Whether everything chosen is there to be chosen."""
+        return (
+            self.publication in _known() | {""}
+            and self.mark in {"", *(mark.value for mark in Mark)}
+            and self.kind in {"", *EDITIONS}
+        )
+
     def takes(self, shelf: Shelf, entry: Entry) -> bool:
         """Tell whether a row is wanted."""
         return (
             self.publication in ("", shelf.key)
-            and self.mark in ("", entry.mark)
+            and self.mark in ("", *entry.marks)
             and self.kind in ("", entry.edition)
         )
 

@@ -8,7 +8,7 @@ itself. Every template escapes by default.
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import datetime
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -81,6 +81,11 @@ def landing_page(launch: Mapping[str, Any] | None = None, *, is_closed: bool = F
 
 def criteria_page(wanted: criteria.Choice) -> bytes:
     """Return the published tables: the publications, or the rows that are wanted."""
+    # Words that only an address brings are answered and not kept.
+    return _kept_criteria(wanted) if wanted.is_known else _criteria(wanted)
+
+
+def _criteria(wanted: criteria.Choice) -> bytes:
     shelves = criteria.selected(wanted)
     return _render(
         "criteria.html",
@@ -90,6 +95,9 @@ def criteria_page(wanted: criteria.Choice) -> bytes:
         wanted=wanted,
         options=criteria.choices(),
     )
+
+
+_kept_criteria = lru_cache(maxsize=16)(_criteria)
 
 
 def failure_page(issues: Sequence[Issue]) -> Page:

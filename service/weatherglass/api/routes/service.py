@@ -29,7 +29,7 @@ async def ready(request: Request) -> dict[str, str] | JSONResponse:
 
 
 @router.get("/criteria", response_model=None)
-async def list_criteria(
+def list_criteria(
     request: Request, publication: str = "", mark: str = "", kind: str = ""
 ) -> list[dict[str, str]] | Response:
     """Name every edition in use; a browser gets the page of published tables."""
@@ -39,7 +39,7 @@ async def list_criteria(
 
 
 @router.get("/criteria/{name}", response_model=None)
-async def show_criterion(request: Request, name: str) -> dict[str, Any] | Response:
+def show_criterion(request: Request, name: str) -> dict[str, Any] | Response:
     """Return one edition, row by row; a browser gets it as a page."""
     if name in EDITIONS and _is_browser(request):
         return criteria_answer(Choice(kind=name))
