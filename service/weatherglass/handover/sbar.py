@@ -32,7 +32,7 @@ from weatherglass.model.signals import CodedSignal, Signal, label_of
 from weatherglass.model.subject import Sex
 from weatherglass.model.words.brief_words import score_change, unknown_of
 from weatherglass.model.words.call_words import deadline_aloud
-from weatherglass.model.words.person_words import birth, numbered
+from weatherglass.model.words.person_words import aged, birth, numbered
 from weatherglass.model.words.result_words import results_aloud
 
 _NOT_RECORDED = "not recorded"
@@ -120,7 +120,7 @@ def _situation(
 ) -> Iterator[str]:
     subject = bedside.record.subject
     who = subject.name or "a patient whose name is not recorded"
-    age = f"{bedside.age} years old" if bedside.age is not None else "age not recorded"
+    age = aged(subject, bedside.local(bedside.as_of))
     sex = subject.sex.value if subject.sex in (Sex.FEMALE, Sex.MALE) else "sex not recorded"
     place = place or "a ward that is not recorded"
     yield (f"I am calling about {who}, {birth(subject)}, {numbered(subject)}, {age}, {sex}, on {place}.")

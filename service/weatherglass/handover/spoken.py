@@ -21,6 +21,7 @@ from weatherglass.model.findings import (
 from weatherglass.model.subject import Sex
 from weatherglass.model.words.brief_words import in_brief
 from weatherglass.model.words.call_words import deadline_aloud
+from weatherglass.model.words.person_words import aged
 
 #: Ours: about a minute at the pace of a telephone call.
 MOST_WORDS: Final = 120
@@ -73,9 +74,9 @@ def spoken_call(
 def _who(bedside: Bedside, place: str) -> str:
     subject = bedside.record.subject
     who = subject.name or "a patient whose name is not recorded"
-    age = f", {bedside.age}" if bedside.age is not None else ", age not recorded"
+    age = aged(subject, bedside.local(bedside.as_of))
     sex = f", {subject.sex.value}" if subject.sex in (Sex.FEMALE, Sex.MALE) else ""
-    return f"I am calling about {who}{age}{sex}, {place or 'ward not recorded'}."
+    return f"I am calling about {who}, {age}{sex}, {place or 'ward not recorded'}."
 
 
 def _asked(bedside: Bedside, escalation: Escalation | None, unassessed: str, closed: str) -> str:

@@ -11,7 +11,7 @@ def finding_text(finding: Finding, clock: Clock) -> Iterable[str]:
     """Yield one finding: its sentence, what is asked for, and its cautions where it is not routine."""
     since = ""
     if finding.state is not None:
-        since = f" [{finding.state.value}"
+        since = f" [{'preliminary, ' if finding.provisional else ''}{finding.state.value}"
         since += f" since {clock.full(finding.since)}" if finding.since is not None else ""
         if finding.asked_since is not None and finding.asked_since != finding.since:
             since += f", so urgent since {clock.full(finding.asked_since)}"

@@ -5,6 +5,7 @@ from datetime import UTC, timedelta
 
 from weatherglass.model.findings import (
     Finding,
+    Kind,
     Review,
     ScoreFinding,
     ScorePart,
@@ -27,6 +28,12 @@ def in_brief(finding: Finding) -> str:
     """
     if isinstance(finding, ScoreFinding) and finding.parts and not finding.brief:
         return score_in_brief(finding)
+    # A result that may still change never reads as a final one.
+    preliminary = finding.provisional and finding.kind is Kind.CRITICAL_RESULT
+    return f"{_few_words(finding)}, preliminary" if preliminary else _few_words(finding)
+
+
+def _few_words(finding: Finding) -> str:
     if finding.brief:
         return finding.brief
     head = finding.sentence.partition(": ")[0].partition("; ")[0].rstrip(".")

@@ -1,5 +1,7 @@
 """Who somebody is, in words: what two people check together before they talk about a patient."""
 
+from datetime import datetime
+
 from weatherglass.model.subject import Subject
 from weatherglass.model.words.clock_words import MONTHS
 
@@ -34,3 +36,33 @@ def birth(subject: Subject) -> str:
     if not subject.born_exactly:
         return f"born {born.year}, day not recorded"
     return f"born {born.day} {MONTHS[born.month - 1]} {born.year}"
+
+
+def aged(subject: Subject, moment: datetime) -> str:
+    """Return an age as it is said: in days, in months under two years, else in years.
+
+    Examples:
+        >>> from datetime import UTC, date
+        >>> from weatherglass.model.sources import Origin
+        >>> now = datetime(2026, 3, 12, tzinfo=UTC)
+        >>> [
+        ...     aged(Subject(origin=Origin("Patient/p"), born=born), now)
+        ...     for born in (date(2026, 3, 11), date(2026, 2, 12), date(2024, 3, 12), None)
+        ... ]
+        ['1 day old', '1 month old', '2 years old', 'age not recorded']
+    """
+    years, months = subject.age_at(moment), subject.age_in_months_at(moment)
+    if years is None:
+        return "age not recorded"
+    if years >= _SAID_IN_YEARS or months is None or not subject.born_exactly:
+        return _counted(years, "year")
+    days = subject.age_in_days_at(moment)
+    return _counted(days, "day") if not months and days is not None else _counted(months, "month")
+
+
+def _counted(number: int, what: str) -> str:
+    return f"{number} {what}{'' if number == 1 else 's'} old"
+
+
+#: Common practice, no source: younger children are spoken of by their months.
+_SAID_IN_YEARS = 2
