@@ -12,6 +12,7 @@ from decimal import Decimal
 from functools import cached_property
 
 from weatherglass.facts.allergy_check import Meeting, Strength, meetings
+from weatherglass.facts.anaphylaxis import Anaphylaxis, met_as_suspects, recent_anaphylaxis
 from weatherglass.facts.doses import Dose, largest_doses
 from weatherglass.facts.drug_chart import DrugChart, Line, drug_chart
 from weatherglass.facts.fluid_balance import FluidBalance, fluid_balance
@@ -522,7 +523,7 @@ class Bedside:
     def infection(self) -> SuspectedInfection | None:
         """Why infection is suspected, None where it is not."""
         found = suspected_infection(self.record, self.as_of)
-        if found is None or not self.record.allergies:
+        if found is None or not (self.record.allergies or self.anaphylaxis):
             return found
         refused = frozenset(o for o, met in self.allergies_met.items() if met.strength is not Strength.NOTE)
         return replace(found, refused=refused)
@@ -626,7 +627,16 @@ class Bedside:
     @cached_property
     def allergies_met(self) -> Mapping[Origin, Meeting]:
         """Which lines of the drug chart meet a recorded allergy, and how."""
-        return meetings(self.record.allergies, self.drug_chart.lines)
+        lines = self.drug_chart.lines
+        recorded = meetings(self.record.allergies, lines)
+        if self.anaphylaxis is None:
+            return recorded
+        return {**recorded, **met_as_suspects(self.anaphylaxis, lines)}
+
+    @cached_property
+    def anaphylaxis(self) -> Anaphylaxis | None:
+        """The anaphylaxis that was recorded in the last day, if there was one."""
+        return recent_anaphylaxis(self.record, self.as_of)
 
     @cached_property
     def problems(self) -> Mapping[ConditionKind, tuple[Condition, ...]]:

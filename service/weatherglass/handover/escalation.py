@@ -13,6 +13,7 @@ from weatherglass.facts.presence import in_hospital_since
 from weatherglass.model.dates_alone import is_date_alone
 from weatherglass.model.findings import (
     MOST_CATASTROPHIC,
+    RECORDED_EMERGENCIES,
     Escalation,
     Finding,
     Kind,
@@ -52,6 +53,7 @@ def _precedence(finding: Finding) -> tuple[object, ...]:
         stands_beside(finding),
         not is_catastrophic(finding),
         finding.key != MOST_CATASTROPHIC,
+        finding.key not in RECORDED_EMERGENCIES,
         finding.kind is not Kind.SCORE,
         finding.kind in _ABOUT_THE_CHART,
         # What results come to together comes before each of them.

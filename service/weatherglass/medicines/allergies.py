@@ -10,6 +10,7 @@ from datetime import datetime
 from typing import Final
 
 from weatherglass.facts.allergy_check import Meeting, Strength, is_severe
+from weatherglass.facts.anaphylaxis import SUSPECTED
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.drug_chart import Line, Standing
 from weatherglass.knowledge.medicines import allergy_classes
@@ -92,6 +93,8 @@ def _key(met: Meeting) -> str:
 
 def _brief(met: Meeting, medicine: str, standing: Standing) -> str:
     where = "about to be ordered" if standing is Standing.DRAFT else "on the chart"
+    if met.group == SUSPECTED:
+        return f"{met.allergy.text} shortly after {medicine}"
     kind = "intolerance" if met.strength is Strength.NOTE else "allergy"
     return f"Recorded {kind} to {met.allergy.text}, and {medicine} {where}"
 
@@ -104,6 +107,8 @@ def _reason(met: Meeting, action: Action) -> MedicineReason:
 
 
 def _title(met: Meeting) -> str:
+    if met.group == SUSPECTED:
+        return "Recorded reaction:"
     return "Recorded intolerance:" if met.strength is Strength.NOTE else "Recorded allergy:"
 
 

@@ -353,6 +353,8 @@ class Decision(NamedTuple):
 
 #: Key of the one single sign before which nothing else is said: no breathing, no pulse.
 MOST_CATASTROPHIC: Final = "no-signs-of-life"
+#: Keys of signs that somebody named by what it is; they are said before the numbers that it shows in.
+RECORDED_EMERGENCIES: Final = frozenset({"anaphylaxis", "seizure"})
 #: Where a suggestion stands whose rules give it no place among the equally urgent.
 LAST: Final = 99
 #: How a reader finds what sudden omission of a medicine brings.

@@ -253,6 +253,7 @@ class ConditionKind(StrEnum):
     CANCER = "cancer"
     DIABETES_INSIPIDUS = "arginine vasopressin deficiency"
     OPIOID_DEPENDENCE = "opioid dependence"
+    ANAPHYLAXIS = "anaphylaxis"
     ALCOHOL_DEPENDENCE = "alcohol dependence"
     ALCOHOL_WITHDRAWAL = "alcohol withdrawal"
     LOW_PRESSURE_IS_USUAL = "long-standing low blood pressure"

@@ -12,6 +12,7 @@ from weatherglass.knowledge import comorbidity_notes, documented_choices, invest
 from weatherglass.knowledge.data_files import Columns
 from weatherglass.knowledge.kidneys import kdigo_aki_2012, kidney_baseline, kidney_choices, nhs_aki_2014
 from weatherglass.knowledge.limits import (
+    anaphylaxis,
     blood_gas,
     child_signs,
     child_trends,
@@ -136,6 +137,7 @@ EDITIONS: Mapping[str, ModuleType] = {
     plausibility.PUBLIC_KEY: plausibility,
     heart_and_pressure.PUBLIC_KEY: heart_and_pressure,
     head_injury.PUBLIC_KEY: head_injury,
+    anaphylaxis.PUBLIC_KEY: anaphylaxis,
     metabolic.PUBLIC_KEY: metabolic,
     refeeding.PUBLIC_KEY: refeeding,
     liver.PUBLIC_KEY: liver,

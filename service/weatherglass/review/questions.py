@@ -17,6 +17,7 @@ from weatherglass.assessments.kidneys.aki_kdigo import assess_kdigo
 from weatherglass.assessments.kidneys.aki_warning import assess_aki_warning
 from weatherglass.assessments.kidneys.kidney_function import assess_kidney_function
 from weatherglass.assessments.results.adrenal_crisis import assess_adrenal_crisis
+from weatherglass.assessments.results.anaphylaxis import assess_anaphylaxis
 from weatherglass.assessments.results.bleeding import assess_bleeding
 from weatherglass.assessments.results.coagulation import assess_coagulation
 from weatherglass.assessments.results.critical_results import assess_critical_results
@@ -160,6 +161,7 @@ QUESTIONS: tuple[Question, ...] = (
     question(assess_high_pressure, Kind.HIGH_PRESSURE),
     question(assess_cushing, Kind.HEAD_INJURY),
     question(assess_head_injury, Kind.HEAD_INJURY),
+    question(assess_anaphylaxis, Kind.SINGLE_SIGN),
     question(assess_seizures, Kind.SINGLE_SIGN),
     question(assess_laboratory_trends, Kind.LABORATORY_TREND),
     question(assess_bleeding, Kind.POSSIBLE_BLEEDING),

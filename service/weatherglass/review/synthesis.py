@@ -26,6 +26,7 @@ from weatherglass.medicines.telling.coverage import NOT_CHECKED
 from weatherglass.medicines.telling.one_decision import decisions
 from weatherglass.model.findings import (
     MOST_CATASTROPHIC,
+    RECORDED_EMERGENCIES,
     Finding,
     Kind,
     Letter,
@@ -220,7 +221,11 @@ def _told_first(bedside: Bedside, findings: Sequence[Finding], leading: Finding)
     )
     if any(f.kind is Kind.SCORE for f in (leading, *others)):
         # The score names its change and its signs; of them only one that leads is said apart.
-        others = [f for f in others if f.kind not in (Kind.SINGLE_SIGN, Kind.SCORE_TREND)]
+        others = [
+            f
+            for f in others
+            if f.kind not in (Kind.SINGLE_SIGN, Kind.SCORE_TREND) or f.key in RECORDED_EMERGENCIES
+        ]
     return (leading, *_one_of_each(others))
 
 

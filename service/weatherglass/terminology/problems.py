@@ -139,6 +139,7 @@ ICD_10_PREFIXES: dict[str, frozenset[Kind]] = _rows(
     ("C44", ()),  # Skin cancer other than melanoma.
     ("E232", (Kind.DIABETES_INSIPIDUS,)),
     ("F112", (Kind.OPIOID_DEPENDENCE,)),
+    ("T780 T782 T805 T886", (Kind.ANAPHYLAXIS,)),
     ("F102", (Kind.ALCOHOL_DEPENDENCE,)),
     ("F1021", ()),  # In remission.
     ("F103 F104", (Kind.ALCOHOL_DEPENDENCE, Kind.ALCOHOL_WITHDRAWAL)),
@@ -237,6 +238,7 @@ SNOMED_KINDS: dict[str, frozenset[Kind]] = _rows(
     ("441509002", (Kind.PACEMAKER,)),
     ("363346000", (Kind.CANCER,)),
     ("75544000", (Kind.OPIOID_DEPENDENCE,)),
+    ("39579001", (Kind.ANAPHYLAXIS,)),
     # Alcohol dependence, withdrawal and its delirium: from memory.
     ("66590003", (Kind.ALCOHOL_DEPENDENCE,)),
     ("85561006 8635005", (Kind.ALCOHOL_DEPENDENCE, Kind.ALCOHOL_WITHDRAWAL)),
@@ -274,6 +276,7 @@ LASTING: frozenset[Kind] = frozenset(Kind) - {
     Kind.URINARY_OBSTRUCTION,
     Kind.CANCER,
     Kind.OPIOID_DEPENDENCE,
+    Kind.ANAPHYLAXIS,
     Kind.ALCOHOL_DEPENDENCE,
     Kind.ALCOHOL_WITHDRAWAL,
     Kind.DIALYSIS,
@@ -525,6 +528,7 @@ WORDS: tuple[tuple[re.Pattern[str], frozenset[Kind]], ...] = tuple(
             (Kind.DIABETES_INSIPIDUS,),
         ),
         (r"opioid (?:dependence|dependency|use disorder)", (Kind.OPIOID_DEPENDENCE,)),
+        (r"anaphyla(?:xis|ctic (?:shock|reaction)|ctoid reaction)", (Kind.ANAPHYLAXIS,)),
         (r"alcohol(?: dependence| dependency| use disorder|ism)", (Kind.ALCOHOL_DEPENDENCE,)),
         (
             r"alcohol withdrawal|delirium tremens|withdrawal from alcohol",

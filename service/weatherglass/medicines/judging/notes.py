@@ -5,6 +5,7 @@ from datetime import datetime
 from typing import Final
 
 from weatherglass.facts.allergy_check import Strength
+from weatherglass.facts.anaphylaxis import SUSPECTED
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.drug_chart import Line, Standing
 from weatherglass.knowledge.medicines.rules import timing, triggers
@@ -132,4 +133,5 @@ def allergy_cautions(bedside: Bedside, line: Line) -> Iterator[str]:
     met = bedside.allergies_met.get(line.order)
     if met is not None:
         kind = "intolerance" if met.strength is Strength.NOTE else "allergy"
+        kind = "reaction" if met.group == SUSPECTED else kind
         yield f"Recorded {kind}: {met.allergy.said}."

@@ -101,10 +101,11 @@ def _bleeding_measures(
 def _bleeding_grade(
     loss: BloodLoss, fall: HaemoglobinFall | None, recorded: tuple[RecordedBleeding, ...]
 ) -> int:
+    if recorded and loss.shock_index is not None and loss.shock_index.is_high:
+        return 2  # Wherever it bleeds from.
     if fall is None:
         return 0
-    is_high = loss.shock_index is not None and loss.shock_index.is_high
-    if fall.level > 2 or (recorded and is_high):
+    if fall.level > 2:
         return 2
     return int(bool(recorded) or fall.level > 1)
 

@@ -1,0 +1,73 @@
+"""Was anaphylaxis recorded in the last day, and what was begun or given shortly before it?
+
+What was given before a reaction is no recorded allergy yet. It is met like one: nobody is asked
+to make sure that the next dose is given.
+"""
+
+from collections.abc import Iterable, Iterator, Mapping
+from datetime import datetime, timedelta
+from typing import NamedTuple
+
+from weatherglass.facts.allergy_check import Meeting, Strength
+from weatherglass.facts.drug_chart import Line
+from weatherglass.knowledge.limits import anaphylaxis as limits
+from weatherglass.model.record import Allergy, ConditionKind, Record
+from weatherglass.model.sources import Origin
+
+#: What links a medicine to a reaction, as the key of a suggestion about it.
+SUSPECTED = "suspected-cause"
+
+
+class Anaphylaxis(NamedTuple):
+    """A reaction as it is written.
+
+    Attributes:
+        text: Its words.
+        at: When it was recorded to begin.
+        origin: Where it stands.
+    """
+
+    text: str
+    at: datetime
+    origin: Origin
+
+
+def recent_anaphylaxis(record: Record, as_of: datetime) -> Anaphylaxis | None:
+    """Return the newest reaction of the last day: a problem, or the reason of a stay or a request."""
+    written = [
+        *((c.text, c.began, c.origin, c.kinds) for c in record.conditions if c.active and c.confirmed),
+        *((r.text, r.at, r.origin, r.kinds) for r in record.reasons),
+    ]
+    found = [
+        Anaphylaxis(text or ConditionKind.ANAPHYLAXIS.value, at, origin)
+        for text, at, origin, kinds in written
+        if at is not None
+        and ConditionKind.ANAPHYLAXIS in kinds
+        and timedelta(0) <= as_of - at <= limits.COUNTS_FOR.length
+    ]
+    return max(found, key=lambda one: (one.at, one.origin), default=None)
+
+
+def suspects(reaction: Anaphylaxis, lines: Iterable[Line]) -> Iterator[Line]:
+    """Yield what was begun or given shortly before a reaction, apart from what treats one."""
+    for line in lines:
+        if not limits.TREATMENTS.isdisjoint(line.medicine.ingredients):
+            continue
+        moments = (line.since, line.last_dose.at if line.last_dose is not None else None)
+        spans = (reaction.at - at for at in moments if at is not None)
+        if any(timedelta(0) <= span <= limits.SUSPECTED_WITHIN.length for span in spans):
+            yield line
+
+
+def met_as_suspects(reaction: Anaphylaxis, lines: Iterable[Line]) -> Mapping[Origin, Meeting]:
+    """Return what each suspected line meets, as if its allergy were recorded."""
+    allergy = Allergy(origin=reaction.origin, text=reaction.text, recorded=reaction.at)
+    met = Meeting(
+        allergy,
+        Strength.AVOID,
+        is_severe=True,
+        why="it was begun or given shortly before",
+        group=SUSPECTED,
+        source=limits.SUSPECTED_WITHIN.source,
+    )
+    return {line.order: met for line in suspects(reaction, lines)}

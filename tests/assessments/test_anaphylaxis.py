@@ -1,0 +1,111 @@
+"""Anaphylaxis on record, and what was begun or given shortly before it.
+
+An airway or a circulation that is threatened calls: BMJ 1998;316:1853, table 5. Adrenaline first and
+blunted by a beta-blocker: common practice, no source. Hours are our choice.
+"""
+
+from datetime import timedelta
+
+import pytest
+
+from tests.medicines.wards import order, problem, result, reviewed, suggestions
+from tests.records import Json, earlier, full_set
+from weatherglass.model.findings import Finding, MedicineFinding, Review, Urgency
+
+CO_AMOXICLAV = "Co-amoxiclav 1.2 g injection"
+
+
+def _reaction(hours: float, named: str = "Anaphylaxis", **rest: object) -> Json:
+    return problem(named, since=earlier(f"{hours} h"), **rest)
+
+
+def _review(*resources: Json) -> Review:
+    (review,) = reviewed(*full_set(), result("K", "4.2"), *resources).reviews
+    return review
+
+
+def _found(*resources: Json) -> Finding | None:
+    return next((f for f in _review(*resources).findings if f.key == "anaphylaxis"), None)
+
+
+@pytest.mark.parametrize(
+    ("hours", "urgency"),
+    [
+        (0.2, Urgency.EMERGENCY),
+        (1, Urgency.EMERGENCY),
+        (1.1, Urgency.PROMPT),
+        (24, Urgency.PROMPT),
+        (24.1, None),
+    ],
+)
+def test_an_hour_then_a_day(hours: float, urgency: Urgency | None) -> None:
+    found = _found(_reaction(hours))
+    assert (found.urgency if found is not None else None) == urgency
+
+
+@pytest.mark.parametrize("named", ["Anaphylactic shock", "Anaphylactic reaction to peanut", "anaphylaxis"])
+def test_in_words(named: str) -> None:
+    assert _found(_reaction(0.2, named)) is not None
+
+
+@pytest.mark.parametrize("named", ["History of anaphylaxis", "No anaphylaxis", "Angioedema"])
+def test_what_is_none_now(named: str) -> None:
+    assert _found(_reaction(0.2, named)) is None
+
+
+def test_without_a_date_it_is_no_emergency() -> None:
+    assert _found(problem("Anaphylaxis")) is None
+
+
+def test_it_leads_the_call_and_names_what_was_given_before() -> None:
+    """A round that is normal does not calm it."""
+    review = _review(_reaction(0.2), order(CO_AMOXICLAV, "J01CR02", authoredOn=earlier("0.5 h")))
+    assert review.escalation is not None
+    assert review.escalation.because.key == "anaphylaxis"
+    assert review.escalation.began == review.as_of - timedelta(hours=0.2)
+    assert f"after {CO_AMOXICLAV}" in review.headline
+
+
+@pytest.mark.parametrize(("before", "is_suspected"), [(0.3, True), (2.2, True), (2.3, False), (0.1, False)])
+def test_what_was_begun_in_the_two_hours_before(before: float, is_suspected: bool) -> None:
+    """The reaction began 0.2 h ago: orders from then back to 2.2 h ago count, later ones do not."""
+    answer = reviewed(
+        *full_set(), _reaction(0.2), order(CO_AMOXICLAV, "J01CR02", authoredOn=earlier(f"{before} h"))
+    )
+    found = [
+        f
+        for f in answer.reviews[0].findings
+        if isinstance(f, MedicineFinding) and f.key.startswith("allergy")
+    ]
+    assert bool(found) is is_suspected
+    if is_suspected:
+        assert (found[0].action, found[0].urgency) == ("hold", Urgency.URGENT)
+        assert found[0].sentence.startswith("Recorded reaction:")
+
+
+def test_nobody_is_asked_to_make_sure_that_it_was_given() -> None:
+    """Nothing is pushed that the record forbids."""
+    answer = reviewed(
+        *full_set(systolic_pressure="86 mm[Hg]", pulse="132 /min", respiration_rate="28 /min"),
+        _reaction(0.2),
+        order(CO_AMOXICLAV, "J01CR02", authoredOn=earlier("0.5 h")),
+    )
+    said = " ".join(f.sentence for f in answer.reviews[0].findings)
+    assert "make sure" not in said
+    assert "ask whether it was given" not in said
+    assert all(f.action != "continue" for f in suggestions(answer).values())
+
+
+@pytest.mark.parametrize(
+    "treatment", ["Adrenaline 500 microgram injection", "Hydrocortisone 200 mg injection"]
+)
+def test_what_treats_it_did_not_cause_it(treatment: str) -> None:
+    found = _found(_reaction(0.2), order(treatment, authoredOn=earlier("0.3 h")))
+    assert found is not None
+    assert "after" not in found.brief
+
+
+def test_a_beta_blocker_is_named() -> None:
+    found = _found(_reaction(0.2), order("Bisoprolol 5 mg tablets", "C07AB07", authoredOn=earlier("3 d")))
+    assert found is not None
+    assert any("beta-blocker" in caution for caution in found.cautions)
