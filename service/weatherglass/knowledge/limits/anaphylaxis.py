@@ -1,4 +1,8 @@
-"""Anaphylaxis on record: how long it is an emergency, how long it is watched, and what may have caused it."""
+"""Anaphylaxis on record: how long it is an emergency, how long it is watched, what may have caused it.
+
+That an airway or a circulation in danger calls is published; what to do first is common practice; the
+hours are our choice, because a record says when somebody wrote it down and not when it was over.
+"""
 
 from datetime import timedelta
 from typing import Final

@@ -107,7 +107,9 @@ def read_condition(intake: Intake, condition: r4.Condition, place: Place, origin
         )
     active, kinds = clinical not in _INACTIVE and condition.abatementDateTime is None, words.kinds
     if words.past and active:
-        # What lasts stays with the person; an infection of the past does not.
+        # What lasts stays with the person; an infection of the past does not. A reaction of the past is
+        # no emergency, and goes on being an allergy.
+        kinds -= {ConditionKind.ANAPHYLAXIS}
         lasting = kinds & table.LASTING
         active, kinds = bool(lasting) or not kinds, lasting or kinds
     onset = condition.onsetDateTime or (condition.onsetPeriod.start if condition.onsetPeriod else None)
