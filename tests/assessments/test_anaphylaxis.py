@@ -61,6 +61,7 @@ def test_it_leads_the_call_and_names_what_was_given_before() -> None:
     """A round that is normal does not calm it."""
     review = _review(_reaction(0.2), order(CO_AMOXICLAV, "J01CR02", authoredOn=earlier("0.5 h")))
     assert review.escalation is not None
+    assert review.as_of is not None
     assert review.escalation.because.key == "anaphylaxis"
     assert review.escalation.began == review.as_of - timedelta(hours=0.2)
     assert f"after {CO_AMOXICLAV}" in review.headline
