@@ -15,8 +15,8 @@ from weatherglass.model.findings import Finding, MedicineFinding, Review, Urgenc
 CO_AMOXICLAV = "Co-amoxiclav 1.2 g injection"
 
 
-def _reaction(hours: float, named: str = "Anaphylaxis", **rest: object) -> Json:
-    return problem(named, since=earlier(f"{hours} h"), **rest)
+def _reaction(hours: float, named: str = "Anaphylaxis") -> Json:
+    return problem(named, since=earlier(f"{hours} h"))
 
 
 def _review(*resources: Json) -> Review:
