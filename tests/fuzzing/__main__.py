@@ -9,6 +9,7 @@ in `.fuzz/` by the number of its case. Exits with 1 when something was found.
 
 import argparse
 import collections
+import resource
 import subprocess
 import sys
 import time
@@ -23,6 +24,10 @@ from tests.running import ROOT, Running
 _KEPT = ROOT / ".fuzz"
 #: One body in so many grows in one direction instead of being broken.
 _HOSTILE = 25
+#: So much memory a body may make us take: what wants more is a fault, not the end of the run.
+_MOST_MEMORY = 6 * 2**30
+#: How often a long run says how far it is.
+_SAID_EVERY = 5_000
 
 
 def main() -> int:
@@ -33,6 +38,7 @@ def main() -> int:
     parser.add_argument("--start", type=int, default=0, help="number of the first case")
     parser.add_argument("--examples", type=int, default=200, help="requests for each operation of the API")
     chosen = parser.parse_args()
+    resource.setrlimit(resource.RLIMIT_AS, (_MOST_MEMORY, _MOST_MEMORY))
     found = _growths() + _bodies(chosen.start, chosen.minutes * 60, chosen.bodies)
     if chosen.examples:
         found += _requests(chosen.examples)
@@ -68,6 +74,8 @@ def _bodies(start: int, seconds: float, most: int) -> int:
                 print(f"case {number}: {name}: {error}"[:300])
             faults[name] += 1
         number += 1
+        if not (number - start) % _SAID_EVERY:
+            print(f"{number - start} bodies after {time.monotonic() - began:.0f} s", flush=True)
     spent = time.monotonic() - began
     print(f"mutated Bundles: {number - start} cases in {spent:.0f} s, {dict(results)}, faults {dict(faults)}")
     return len(faults)

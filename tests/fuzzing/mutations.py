@@ -130,7 +130,8 @@ def _point_elsewhere(draw: random.Random, bundle: Json) -> None:
     places = [p for e in bundle["entry"] for p in _places(e) if p[1] == "reference"]
     if places:
         here, key = draw.choice(places)
-        here[key] = draw.choice([p[0][p[1]] for p in places] + ["Patient/other", "", 5])
+        # A copy here too: what stands under "reference" may by now hold this very place.
+        here[key] = deepcopy(draw.choice([*(p[0][p[1]] for p in places), "Patient/other", "", 5]))
 
 
 def _retype(draw: random.Random, bundle: Json) -> None:
