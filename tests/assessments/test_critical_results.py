@@ -115,6 +115,8 @@ def _critical(record: Record, choices: LocalChoices | None = None) -> dict[str, 
         pytest.param(Signal.BICARBONATE, "40.1", "bicarbonate-high", U, id="bicarbonate-40.1"),
         pytest.param(Signal.MAGNESIUM, "0.41", None, None, id="magnesium-0.41"),
         pytest.param(Signal.MAGNESIUM, "0.4", "magnesium-low", U, id="magnesium-0.4"),
+        pytest.param(Signal.MAGNESIUM, "3.5", None, None, id="magnesium-3.5"),
+        pytest.param(Signal.MAGNESIUM, "3.6", "magnesium-high", U, id="magnesium-3.6"),
     ],
 )
 def test_both_ends_of_every_band(
@@ -508,7 +510,7 @@ def test_every_analyte_has_a_case_above() -> None:
         "ketones-high", "neutrophils-low",
         "lactate-high", "haemoglobin-low", "platelets-low", "inr-high", "creatinine-high", "urea-high",
         "crp-high", "calcium-low", "calcium-high", "calcium-ionised-low", "calcium-ionised-high",
-        "magnesium-low", "bicarbonate-low", "bicarbonate-high", "creatine-kinase-high", "phosphate-low",
+        "magnesium-low", "magnesium-high", "bicarbonate-low", "bicarbonate-high", "creatine-kinase-high", "phosphate-low",
         "corrected-qt-high",
     }  # fmt: skip
     assert trend_limits.SODIUM_CHANGE.limit.value == 10

@@ -152,7 +152,8 @@ def test_nobody_reads_out_a_long_fraction(stem: str) -> None:
     answer = review(text(_at_length(_bundle(stem))))
     body = answer.collection(stamp())
     assert not _MORE_THAN_FHIR_KEEPS.search(body)
-    said = [one for one in _strings(json.loads(body)) if not one.startswith("https://")]
+    # An address may hold a long number; nobody reads it out.
+    said = [re.sub(r"https://\S+", "", one) for one in _strings(json.loads(body))]
     said += [line for one in answer.reviews for part in astuple(one.handover) for line in part]
     assert [one for one in said if _LONG_FRACTION.search(one)] == []
     assert any("°C" in one for one in said)
