@@ -510,8 +510,8 @@ def test_every_analyte_has_a_case_above() -> None:
         "ketones-high", "neutrophils-low",
         "lactate-high", "haemoglobin-low", "platelets-low", "inr-high", "creatinine-high", "urea-high",
         "crp-high", "calcium-low", "calcium-high", "calcium-ionised-low", "calcium-ionised-high",
-        "magnesium-low", "magnesium-high", "bicarbonate-low", "bicarbonate-high", "creatine-kinase-high", "phosphate-low",
-        "corrected-qt-high",
+        "magnesium-low", "magnesium-high", "bicarbonate-low", "bicarbonate-high", "creatine-kinase-high",
+        "phosphate-low", "corrected-qt-high",
     }  # fmt: skip
     assert trend_limits.SODIUM_CHANGE.limit.value == 10
 
