@@ -69,6 +69,18 @@ class TestDeteriorationReview:
         indicators = [order.index(card["indicator"]) for card in cards[:4]]
         assert indicators == sorted(indicators)
         assert len(cards) <= 5
+        for card in cards:
+            text = f"{card['summary']} {card['detail']}"
+            assert sum(any(sign.isalnum() for sign in word) for word in text.split()) <= 60, text
+            assert len(card.get("links", ())) <= 1
+            assert len(card["source"]["label"]) <= 60
+
+    def test_potassium_comes_before_acidosis(self, client: TestClient) -> None:
+        """Of what is equally urgent a result beyond its limit stands before what it shows in a gas."""
+        said = [card["summary"] for card in _cards(client, view("04-aki-nephrotoxics"))]
+        potassium = next(n for n, words in enumerate(said) if words.startswith("Potassium 6.2"))
+        assert potassium <= 1
+        assert not any("acidosis" in words for words in said[:potassium])
 
     def test_a_patient_who_is_well_gets_no_cards(self, client: TestClient) -> None:
         assert _cards(client, view("08-well-going-home")) == []

@@ -20,12 +20,14 @@ from tests.cds_hooks.schemas import accept
 from tests.conformance.output_cases import STATES, findings, review
 from weatherglass.cds_hooks.cards import (
     MOST_CARDS,
+    MOST_WORDS,
     OVERRIDE_REASONS,
     Frame,
     card_of,
     group_card,
     short,
     summary_of,
+    words_of,
 )
 from weatherglass.cds_hooks.deterioration import deterioration_cards
 from weatherglass.cds_hooks.markdown import escape, plain
@@ -47,13 +49,18 @@ def _frame(reviewed: Review) -> Frame:
     )
 
 
+def _plain(markdown: str) -> str:
+    """Return a detail without the marks of Markdown."""
+    return re.sub(r"\\(.)", r"\1", markdown)
+
+
 def _orders(found: list[Finding], order: Order) -> Mapping[str, Order]:
     return {str(f.order): order for f in found if isinstance(f, MedicineFinding)}
 
 
 @pytest.mark.parametrize(("kind", "state"), ALL, ids=[f"{k.value}-{s}" for k, s in ALL])
 def test_every_kind_of_finding_becomes_a_card(kind: Kind, state: str) -> None:
-    """Alone, in a group and in a whole answer, each is valid and says its sentence."""
+    """Alone, in a group and in a whole answer, each is valid, says its few words and no more than fit."""
     found = list(findings(kind, state))
     reviewed = review(found, state)
     frame = _frame(reviewed)
@@ -62,12 +69,13 @@ def test_every_kind_of_finding_becomes_a_card(kind: Kind, state: str) -> None:
         card = card_of(frame, finding)
         accept("response", {"cards": [card]})
         assert card["summary"] == summary_of(short(finding))
-        assert escape(finding.sentence) in card["detail"]
+        assert words_of(f"{card['summary']} {_plain(card['detail'])}") <= MOST_WORDS
         assert [reason["code"] for reason in card["overrideReasons"]] == list(OVERRIDE_REASONS)
         if finding.sources:
             label = card["source"]["label"].rstrip("…")
             named = [*finding.sources, *(r.source for r in getattr(finding, "reasons", ()))]
             assert any(source.citation.startswith(label) for source in named)
+    assert len(card.get("links", ())) <= 1
     accept("response", {"cards": [group_card(frame, "Several at once.", found)]})
     cards = deterioration_cards(frame, reviewed, orders)
     accept("response", json.loads(encode({"cards": cards})))
@@ -117,7 +125,7 @@ def test_most_urgent_first_and_the_rest_is_named() -> None:
     assert len(cards) == MOST_CARDS
     assert cards[0]["indicator"] == "critical"
     assert cards[0]["summary"] == "Finding 7."
-    told = " ".join(card["detail"] for card in cards)
+    told = " ".join(card["summary"] + card["detail"] for card in cards)
     assert all(f"Finding {n}." in told for n in range(12))
     assert cards[-1]["summary"].startswith("8 further findings")
 
@@ -176,6 +184,7 @@ def test_what_a_record_says_stays_text_on_a_card() -> None:
     assert isinstance(found, MedicineFinding)
     hostile = replace(
         found,
+        reasons=(),
         sentence=HOSTILE,
         medicine=HOSTILE,
         cautions=(HOSTILE,),
@@ -189,7 +198,7 @@ def test_what_a_record_says_stays_text_on_a_card() -> None:
     accept("response", {"cards": [card]})
     tags, shown = _shown(card["detail"])
     assert tags <= {"p", "ul", "li", "em", "strong"}
-    assert shown.count("<script>alert(1)</script>") == 3
+    assert shown.count("<script>alert(1)</script>") >= 1
     assert "\n" not in card["summary"]
     assert suggested
     assert all("\n" not in s["label"] for s in card["suggestions"])

@@ -23,10 +23,10 @@ class TestCards:
         """A card says how many orders have no name."""
         call = self._nameless(sign(self.NAME, draft(self.NAME, "paracetamol 500 mg tablets")))
         cards = client.post("/cds-services/medicine-safety", json=call).json()["cards"]
-        assert "1 order on the drug chart could not be named" in cards[0]["detail"]
+        assert "1 order on the drug chart could not be named" in cards[0]["summary"]
 
     def test_deterioration(self, client: TestClient) -> None:
         """In a well patient too."""
         call = self._nameless(view(self.NAME))
         cards = client.post("/cds-services/deterioration-review", json=call).json()["cards"]
-        assert ["1 order on the drug chart could not be named" in card["detail"] for card in cards] == [True]
+        assert ["1 order on the drug chart could not be named" in card["summary"] for card in cards] == [True]

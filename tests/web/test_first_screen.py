@@ -45,10 +45,10 @@ def test_what_to_do_comes_before_whom_to_call(browser: Browser) -> None:
 
 @pytest.mark.parametrize("name", NAMES)
 def test_words_of_a_review(browser: Browser, name: str) -> None:
-    """The sickest takes under 1,300 words, nobody more than 1,450, and every one of them stays on demand."""
+    """The sickest takes under 1,200 words, nobody more than 1,350, and every one of them stays on demand."""
     browser.demo(name, width=1366, height=768)
     few = browser.do("run", code=WORDS)
-    assert few < (1300 if name == "01-sepsis" else 1450)
+    assert few < (1200 if name == "01-sepsis" else 1350)
     browser.do("click", at="[data-everything]")
     assert browser.do("run", code=WORDS) > few
     hidden = (

@@ -157,7 +157,7 @@ def _once(items: Iterable[Place]) -> Iterable[Place]:
 
 
 def _remarks(review: Review, given: Prefetched, paged: Iterable[str]) -> Iterable[str]:
-    if review.as_of is not None:
+    if review.as_of is not None and review.is_stale:
         yield f"Reviewed as of {review.clock.dated(review.as_of)}. {review.data_age}"
     if given.missing:
         yield f"Not sent, so not looked at: {', '.join(given.missing)}."

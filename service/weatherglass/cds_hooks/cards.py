@@ -1,18 +1,18 @@
-"""Cards: a handful, the most urgent first, each with its reason and its publication.
+"""Cards: a handful, the most dangerous first, each of few words, with one link to the numbers and sources.
 
-A card says what the review found, in the review's own sentence; nothing is compared
-here. When there is more than fits, the last card names the rest.
+A card says what the review found, in the review's own words; nothing is compared here and no
+sentence is cut. What does not fit stands in the review, and the card counts it.
 """
 
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from weatherglass.cds_hooks.markdown import blocks, bullets, escape, plain
+from weatherglass.cds_hooks.markdown import blocks, bullets, plain
 from weatherglass.fhir.writing.frame.identity import finding_uuid, uuid_of
-from weatherglass.fhir.writing.frame.sheet import Sheet, say
+from weatherglass.fhir.writing.frame.sheet import Sheet
 from weatherglass.fhir.writing.frame.terms import KIND_WORDS, Json
-from weatherglass.medicines.telling.coverage import NOT_CHECKED
-from weatherglass.medicines.telling.one_decision import decision_sentence, decisions
+from weatherglass.medicines.telling.coverage import NOT_CHECKED_IN_SHORT
 from weatherglass.model.findings import (
     Finding,
     InteractionFinding,
@@ -29,7 +29,9 @@ from weatherglass.model.words.clock_words import Clock
 
 #: The specification wants fewer than 140 characters.
 SUMMARY_LENGTH = 139
-_LABEL_LENGTH = 120
+#: Ours: what can be read while somebody is about to do something else.
+MOST_WORDS = 60
+_LABEL_LENGTH = 60
 MOST_CARDS = 5
 INDICATOR = {
     Urgency.EMERGENCY: "critical",
@@ -45,7 +47,8 @@ OVERRIDE_REASONS = {
     "data-not-right": "The recorded data are not right",
     "not-for-this-patient": "Does not apply to this patient",
 }
-_NEVER_AN_ORDER = "A suggestion for a clinician, never an order. Local policy decides."
+_NEVER_AN_ORDER = "A suggestion, never an order."
+_WHY = "Why:"
 _OURS = "Weatherglass"
 
 
@@ -58,7 +61,7 @@ class Frame:
         instance: Id of the trigger; cards are named after it.
         base_url: Address of this service, for links to the published tables.
         launch: Where the record system starts the page; None when it is not set up for that.
-        remarks: What a reader must know beside every finding (age of the data, what was not sent).
+        remarks: What a reader must know beside the first card: what was not sent.
     """
 
     sheet: Sheet
@@ -87,7 +90,7 @@ def summary_of(sentence: str, length: int = SUMMARY_LENGTH) -> str:
 
 def short(finding: Finding) -> str:
     """Return a finding's sentence, or what it comes to in a few words where that is too long."""
-    if len(plain(finding.sentence)) <= SUMMARY_LENGTH:
+    if not isinstance(finding, ScoreFinding) and len(plain(finding.sentence)) <= SUMMARY_LENGTH:
         return finding.sentence
     return f"{in_brief(finding)}."
 
@@ -111,18 +114,15 @@ def card_of(
     Args:
         frame: What every card shares.
         finding: What was found.
-        also: Sentences that belong to it (whom to call, a recorded ceiling).
+        also: Sentences that stand there in any case (whom to call, a recorded ceiling).
         suggestions: What may be chosen.
     """
     return _card(
         frame,
         name=name_of(frame.sheet, finding),
         sentence=short(finding),
-        detail=blocks(
-            escape(finding.sentence),
-            bullets(also),
-            detail_of(finding, frame.sheet),
-        ),
+        always=also,
+        said=tuple(_about(finding, frame.sheet)),
         urgency=finding.urgency,
         findings=(finding,),
         suggestions=suggestions,
@@ -137,27 +137,40 @@ def group_card(
     also: Sequence[str] = (),
     suggestions: Sequence[Json] = (),
 ) -> Json:
-    """Return one card for several findings, each told in full."""
-    told = [bullets(also)]
-    told += [_told_once(group, frame.sheet) for group in decisions(findings)]
+    """Return one card for several findings, each in few words, as far as they fit."""
+    leads = sentence == short(findings[0])
+    told = list(map(short, findings[1:])) if leads else list(_each_once(findings))
+    besides = list(_about(findings[0], frame.sheet)) if leads else []
+    # Why a medicine is asked about, and what a pair does, come before what else there is.
+    why = (
+        besides if isinstance(findings[0], InteractionFinding) else [w for w in besides if w.startswith(_WHY)]
+    )
     return _card(
         frame,
         name=uuid_of("group", *(name_of(frame.sheet, f) for f in findings)),
         sentence=sentence,
-        detail=blocks(*told),
+        always=also,
+        said=why,
+        counted=told,
+        besides=besides,
         urgency=max(f.urgency for f in findings),
         findings=findings,
         suggestions=suggestions,
     )
 
 
-def _told_once(group: Sequence[Finding], sheet: Sheet) -> str:
-    """Tell a finding in full; of several that are one decision the decision once, then what is of each."""
-    medicines = [one for one in group if isinstance(one, MedicineFinding)]
-    if len(medicines) < len(group) or len(group) == 1:
-        return blocks(*(blocks(f"**{escape(f.sentence)}**", detail_of(f, sheet)) for f in group))
-    each = [blocks(f"{escape(f.named)}:", detail_of(f, sheet)) for f in medicines]
-    return blocks(f"**{escape(decision_sentence(medicines))}**", *each)
+def _each_once(findings: Sequence[Finding]) -> Iterable[str]:
+    """Tell each finding in few words; of the drug chart what is asked, with the medicines it is asked of."""
+    asked: dict[str, list[str]] = {}
+    for finding in findings:
+        if isinstance(finding, MedicineFinding) and finding.kind is not Kind.ALLERGY:
+            asked.setdefault(finding.action, []).append(
+                finding.ingredients[0] if finding.ingredients else finding.medicine
+            )
+        else:
+            yield short(finding)
+    for action, names in asked.items():
+        yield f"{action.capitalize()}? {', '.join(dict.fromkeys(names))}."
 
 
 def remark_card(frame: Frame, sentence: str, details: Iterable[str], urgency: Urgency) -> Json:
@@ -166,7 +179,7 @@ def remark_card(frame: Frame, sentence: str, details: Iterable[str], urgency: Ur
         frame,
         name=uuid_of("remark", sentence),
         sentence=sentence,
-        detail=blocks(escape(sentence), bullets(details)),
+        said=tuple(details),
         urgency=urgency,
         findings=(),
         suggestions=(),
@@ -185,16 +198,19 @@ def _card(
     *,
     name: str,
     sentence: str,
-    detail: str,
+    said: Sequence[str],
     urgency: Urgency,
     findings: Sequence[Finding],
     suggestions: Sequence[Json],
+    always: Sequence[str] = (),
+    counted: Sequence[str] = (),
+    besides: Sequence[str] = (),
 ) -> Json:
     sources = list(dict.fromkeys(s for f in findings for s in _sources_of(f)))
     card: Json = {
         "uuid": uuid_of("card", frame.instance, name, sentence),
         "summary": summary_of(sentence),
-        "detail": blocks(detail, bullets((*_not_checked(findings), *frame.remarks)), f"*{_NEVER_AN_ORDER}*"),
+        "detail": _detail(frame, summary_of(sentence), (always, said, counted, besides), findings),
         "indicator": _indicator(urgency, findings),
         "source": _source(frame, sources, findings),
         "overrideReasons": [
@@ -202,7 +218,7 @@ def _card(
             for code, words in OVERRIDE_REASONS.items()
         ],
     }
-    links = list(_links(frame, findings, sources))
+    links = list(_links(frame, findings))
     if links:
         card["links"] = links
     if suggestions:
@@ -211,10 +227,50 @@ def _card(
     return card
 
 
+def _detail(
+    frame: Frame, summary: str, sentences: tuple[Sequence[str], ...], findings: Sequence[Finding]
+) -> str:
+    """Return as much as fits beside the summary, what is needed most first.
+
+    Args:
+        frame: Its remarks come in any case.
+        summary: What stands above.
+        sentences: What stands in any case, what comes first, what is counted where it is left out, the rest.
+        findings: What the card is about.
+    """
+    first, said, counted, besides = sentences
+    always = (*first, *frame.remarks, *_not_checked(findings), _NEVER_AN_ORDER)
+    room = MOST_WORDS - words_of(summary) - sum(map(words_of, always)) - words_of(_more(len(counted)))
+    kept: list[str] = []
+    for sentence in dict.fromkeys((*said, *counted, *besides)):
+        if sentence and words_of(sentence) <= room:
+            kept.append(sentence)
+            room -= words_of(sentence)
+    missed = sum(sentence not in kept for sentence in counted)
+    return blocks(
+        bullets((*first, *kept, _more(missed), *frame.remarks, *_not_checked(findings))),
+        f"*{_NEVER_AN_ORDER}*",
+    )
+
+
+def words_of(text: str) -> int:
+    """Count the words of a text; a sign alone is none.
+
+    Examples:
+        >>> words_of("NEWS2 9 - call now.")
+        4
+    """
+    return sum(any(sign.isalnum() for sign in word) for word in text.split())
+
+
+def _more(many: int) -> str:
+    return f"And {many} more in the review." if many else ""
+
+
 def _not_checked(findings: Sequence[Finding]) -> Iterable[str]:
     """Say beside every medicine what nobody looked at."""
     if any(isinstance(f, MedicineFinding | InteractionFinding) for f in findings):
-        yield NOT_CHECKED
+        yield NOT_CHECKED_IN_SHORT
 
 
 def _indicator(urgency: Urgency, findings: Sequence[Finding]) -> str:
@@ -224,38 +280,29 @@ def _indicator(urgency: Urgency, findings: Sequence[Finding]) -> str:
     return INDICATOR[urgency]
 
 
-def detail_of(finding: Finding, sheet: Sheet) -> str:
-    """Return everything a reader may want to know beyond the sentence."""
-    rows: list[str] = []
+def _about(finding: Finding, sheet: Sheet) -> Iterable[str]:
+    """Return what a reader may want to know beyond the few words, the most needed first."""
     if isinstance(finding, MedicineFinding):
-        rows += [f"Why: {r.why} ({r.trigger})" for r in finding.reasons]
-    rows += [say(measure, sheet) for measure in finding.measures]
-    if isinstance(finding, ScoreFinding):
-        rows += [f"{part.label}: {part.shown}" for part in finding.parts]
-        if finding.response:
-            rows.append(f"{finding.response_by}: {finding.response}")
-    rows += [f"Missing: {gap.label} ({gap.reason.value})" for gap in finding.missing]
-    if isinstance(finding, MedicineFinding):
-        rows += _about_medicine(finding, sheet)
-    rows += finding.cautions
-    rows += [
-        f"Source: {s.citation}; {s.locator} [{s.mark.value}]" for s in dict.fromkeys(_sources_of(finding))
-    ]
-    return bullets(rows)
+        yield from _about_medicine(finding, sheet)
+    elif finding.sentence != short(finding):
+        yield finding.sentence
+    if isinstance(finding, ScoreFinding) and finding.response:
+        yield f"{finding.response_by}: {finding.response}."
+    yield from (f"Missing: {gap.label} ({gap.reason.value})." for gap in finding.missing)
+    yield from finding.cautions
 
 
 def _about_medicine(finding: MedicineFinding, sheet: Sheet) -> Iterable[str]:
+    for why in dict.fromkeys(reason.trigger or reason.why for reason in finding.reasons):
+        if why and why not in short(finding):
+            yield f"{_WHY} {why}."
     if finding.risk_if_stopped:
         yield finding.risk_if_stopped
-    yield from finding.would_change
-    if finding.restart is not None:
-        by = f", by {sheet.clock(finding.restart.by)}" if finding.restart.by is not None else ""
-        yield f"Restart: {finding.restart.condition}; decided by {finding.restart.who}{by}"
     if finding.review_by is not None:
         words = look_again(finding.review_by, Clock(sheet.zone, sheet.as_of))
-        yield f"{words[0].upper()}{words[1:]}"
-    if finding.matched_by:
-        yield f"Recognised by {finding.matched_by}"
+        yield f"{words[0].upper()}{words[1:]}."
+    if finding.restart is not None:
+        yield f"Restart: {finding.restart.condition}."
 
 
 def _sources_of(finding: Finding) -> tuple[Source, ...]:
@@ -268,7 +315,8 @@ def _source(frame: Frame, sources: Sequence[Source], findings: Sequence[Finding]
     if not sources:
         return {"label": _OURS}
     first = sources[0]
-    source: Json = {"label": summary_of(first.citation, _LABEL_LENGTH)}
+    # Who published it: the rest of a citation stands behind the link.
+    source: Json = {"label": summary_of(re.split(r"[,.] ", first.citation, maxsplit=1)[0], _LABEL_LENGTH)}
     if _is_address(first.address):
         source["url"] = first.address
     kind = findings[0].kind
@@ -276,19 +324,15 @@ def _source(frame: Frame, sources: Sequence[Source], findings: Sequence[Finding]
     return source
 
 
-def _links(frame: Frame, findings: Sequence[Finding], sources: Sequence[Source]) -> Iterable[Json]:
+def _links(frame: Frame, findings: Sequence[Finding]) -> Iterable[Json]:
+    """Return where the whole review is, where it can be started, and one link to the numbers and sources."""
     if frame.launch is not None:
         yield {"label": "The whole review, from the record", "url": frame.launch, "type": "smart"}
-    editions = dict.fromkeys(f.edition for f in findings if isinstance(f, ScoreFinding))
-    for edition in editions:
-        yield {
-            "label": "The table in use, row by row",
-            "url": f"{frame.base_url.rstrip('/')}/criteria/{edition}",
-            "type": "absolute",
-        }
-    addresses = dict.fromkeys((s.citation, s.address) for s in sources if _is_address(s.address))
-    for citation, address in list(addresses)[:3]:
-        yield {"label": summary_of(citation, _LABEL_LENGTH), "url": address, "type": "absolute"}
+    editions = list(dict.fromkeys(f.edition for f in findings if isinstance(f, ScoreFinding)))
+    if findings:
+        base = f"{frame.base_url.rstrip('/')}/criteria"
+        address = f"{base}/{editions[0]}" if len(editions) == 1 else base
+        yield {"label": "The numbers in use, with their sources", "url": address, "type": "absolute"}
 
 
 def _is_address(text: str) -> bool:

@@ -1,6 +1,7 @@
 """Cards of `deterioration-review`: who is getting worse and why, and the chart beside it."""
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 
 from weatherglass.cds_hooks.cards import (
     MOST_CARDS,
@@ -13,8 +14,10 @@ from weatherglass.cds_hooks.cards import (
 )
 from weatherglass.cds_hooks.suggestions import Order, suggestions_for
 from weatherglass.fhir.writing.frame.terms import Json
+from weatherglass.handover.told import told as told_of
 from weatherglass.model.findings import (
     AkiFinding,
+    DecisionShape,
     Finding,
     InteractionFinding,
     Kind,
@@ -27,6 +30,8 @@ from weatherglass.model.findings import (
 )
 from weatherglass.model.words.call_words import call_line
 
+#: What kills soonest where nobody looks: results beyond their limits come right behind the signs.
+_RESULTS = frozenset({Kind.CRITICAL_RESULT, Kind.REPORTED_CRITICAL, Kind.METABOLIC})
 #: Actions that ask a prescriber for something.
 ASKS = frozenset({"hold", "avoid", "reduce", "review", "measure level", "consider restarting"})
 
@@ -34,21 +39,33 @@ ASKS = frozenset({"hold", "avoid", "reduce", "review", "measure level", "conside
 def deterioration_cards(frame: Frame, review: Review, orders: Mapping[str, Order]) -> list[Json]:
     """Return the cards of one review, most urgent first."""
     groups: dict[str, list[Finding]] = {}
-    for finding in sorted(filter(_speaks, review.findings), key=_rank):
+    agreeing = {id(one.finding) for one in told_of(review) if one.speaks_by is not None}
+    speaking = [f for f in review.findings if _speaks(f) and id(f) not in agreeing]
+    for finding in sorted(speaking, key=_rank):
         groups.setdefault(_group(finding), []).append(finding)
     # What the call is about leads, as it does everywhere else.
     because = review.escalation.because if review.escalation is not None else None
     told = sorted(
         groups.values(), key=lambda group: (-group[0].urgency, because not in group, _rank(group[0]))
     )
-    nameless = [*_closed(frame, review), *without_a_name(frame, review)]
+    # What was not sent is said once, on the first card.
+    after = replace(frame, remarks=())
+    nameless = list(_nameless(after if told else frame, review))
     room = MOST_CARDS - len(nameless)
     shown = told if len(told) <= room else told[: room - 1]
-    cards = [*(_told(frame, review, findings, orders) for findings in shown), *nameless]
+    cards = [
+        *(_told(frame if findings is told[0] else after, review, findings, orders) for findings in shown),
+        *nameless,
+    ]
     rest = [finding for findings in told[len(shown) :] for finding in findings]
     if rest:
-        cards.append(_rest_card(frame, rest, orders))
+        cards.append(_rest_card(after, rest, orders))
     return cards or list(_remarks(frame, review))
+
+
+def _nameless(frame: Frame, review: Review) -> Iterable[Json]:
+    yield from _closed(frame, review)
+    yield from without_a_name(frame, review)
 
 
 def _speaks(finding: Finding) -> bool:
@@ -73,10 +90,14 @@ def _group(finding: Finding) -> str:
 
 
 def _rank(finding: Finding) -> tuple[int, int, bool]:
-    """Order by urgency; among equals the signs, the whole-patient score, the kidneys, the chart."""
-    places = {"signs": 0, "scores": 1, "kidneys": 2, "chart": 3}
+    """Order by urgency; among equals the signs, critical results, the score, the kidneys, the chart."""
+    places = {"signs": 0, "results": 1, "scores": 2, "kidneys": 4, "chart": 5}
     after = stands_beside(finding) or isinstance(finding, InteractionFinding)
-    return (-finding.urgency, places.get(_group(finding), 4), after)
+    return (-finding.urgency, places.get(_place(finding), 3), after)
+
+
+def _place(finding: Finding) -> str:
+    return "results" if finding.kind in _RESULTS else _group(finding)
 
 
 def _told(frame: Frame, review: Review, findings: Sequence[Finding], orders: Mapping[str, Order]) -> Json:
@@ -104,13 +125,15 @@ def _beside(review: Review, finding: Finding) -> Sequence[str]:
     escalation = review.escalation
     if escalation is None or escalation.because is not finding:
         return ()
-    return (call_line(escalation, review.clock), *review.left_out, *review.ceiling)
+    limits = [one.words for one in review.decisions if one.shape is not DecisionShape.FOR]
+    recorded = f"Recorded: {'; '.join(limits)}." if limits else ""
+    return (call_line(escalation, review.clock), recorded)
 
 
 def _rest_card(frame: Frame, rest: Sequence[Finding], orders: Mapping[str, Order]) -> Json:
     chart = [f for f in rest if isinstance(f, MedicineFinding)]
     count = "1 further finding" if len(rest) == 1 else f"{len(rest)} further findings"
-    sentence = f"{count}: {short(rest[0])}" if len(rest) == 1 else f"{count}, each in the detail."
+    sentence = f"{count}: {short(rest[0])}" if len(rest) == 1 else f"{count}."
     return group_card(frame, sentence, rest, suggestions=_suggestions(frame, chart, orders))
 
 

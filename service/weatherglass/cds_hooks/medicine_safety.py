@@ -6,6 +6,8 @@ as "checked, and fine".
 """
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
+from functools import partial
 
 from weatherglass.cds_hooks.cards import (
     MOST_CARDS,
@@ -31,6 +33,7 @@ from weatherglass.model.findings import (
 )
 
 #: Further actions that a prescriber is told of, without being asked for anything.
+_BESIDE = "beside "
 _TELLS = frozenset({"monitor", "not reviewed"})
 
 
@@ -57,21 +60,25 @@ def medicine_cards(
     groups: dict[str, list[Finding]] = {}
     for finding in sorted((f for f in review.findings if _concerns(f, names)), key=_rank):
         groups.setdefault(_about(finding, names), []).append(finding)
-    told = sorted(groups.values(), key=_rank_of_group)
+    told = [found for _, found in sorted(groups.items(), key=partial(_rank_of_group, groups))]
     cards = [*_unread(frame, drafts, read, issues), *without_a_name(frame, review)]
     room = MOST_CARDS - len(cards)
     alone = told if len(told) <= room else told[: room - 1]
-    cards += [_told(frame, findings, orders) for findings in alone]
+    # What was not sent is said once, on the first card.
+    after = replace(frame, remarks=())
+    cards += [
+        _told(after if cards or number else frame, findings, orders) for number, findings in enumerate(alone)
+    ]
     rest = [finding for findings in told[len(alone) :] for finding in findings]
     if rest:
-        cards.append(group_card(frame, f"{len(rest)} further findings about these orders.", rest))
+        cards.append(group_card(after, f"{len(rest)} further findings about these orders.", rest))
     return cards
 
 
 def _about(finding: Finding, drafts: frozenset[str]) -> str:
-    """Return the order that a finding is told with: the draft, when it is about the draft and others."""
+    """Return what a finding is told with: a draft, or that draft beside what else is on the chart."""
     if isinstance(finding, InteractionFinding):
-        return next(str(order) for order in finding.orders if order in drafts)
+        return f"{_BESIDE}{next(str(order) for order in finding.orders if order in drafts)}"
     return str(finding.order) if isinstance(finding, MedicineFinding) else ""
 
 
@@ -95,9 +102,13 @@ def _concerns(finding: Finding, drafts: frozenset[str]) -> bool:
     return finding.order in drafts or not drafts.isdisjoint(finding.evidence)
 
 
-def _rank_of_group(findings: Sequence[Finding]) -> tuple[bool, int]:
-    """Put first what meets a recorded allergy, then what is more urgent."""
-    return (not any(_is_refused(f) for f in findings), -max(f.urgency for f in findings))
+def _rank_of_group(
+    groups: Mapping[str, Sequence[Finding]], one: tuple[str, Sequence[Finding]]
+) -> tuple[bool, bool, int]:
+    """Put first what meets a recorded allergy; a draft before its pairs; then what is more urgent."""
+    name, findings = one
+    after = name.startswith(_BESIDE) and name.removeprefix(_BESIDE) in groups
+    return (not any(_is_refused(f) for f in findings), after, -max(f.urgency for f in findings))
 
 
 def _is_refused(finding: Finding) -> bool:

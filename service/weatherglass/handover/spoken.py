@@ -9,6 +9,7 @@ from datetime import datetime, timedelta
 from typing import Final
 
 from weatherglass.facts.bedside import Bedside
+from weatherglass.medicines.telling.wording import as_charted
 from weatherglass.model.dates_alone import is_date_alone
 from weatherglass.model.findings import (
     DecisionInShort,
@@ -101,7 +102,7 @@ def _said(bedside: Bedside, finding: Finding, lead: ScoreFinding | None) -> str:
 
 
 def _named(finding: MedicineFinding) -> str:
-    return " with ".join(finding.ingredients) or finding.medicine
+    return as_charted(finding.medicine)
 
 
 def _when(bedside: Bedside, moment: datetime) -> str:
@@ -150,7 +151,7 @@ def _given(bedside: Bedside) -> str:
     given.sort(key=lambda one: one.at, reverse=True)
     named: dict[str, str] = {}
     for one in given:
-        name = " with ".join(one.medicine.ingredients) or one.medicine.text
+        name = as_charted(one.medicine.text) or " with ".join(one.medicine.ingredients)
         named.setdefault(name, _when(bedside, one.at))
     said = [f"{name} {at}" for name, at in list(named.items())[:_MOST_GIVEN]]
     return f"Given: {', '.join(said)}." if said else ""

@@ -11,7 +11,7 @@ from typing import NamedTuple
 from weatherglass.knowledge.medicines.rules import timing
 from weatherglass.knowledge.medicines.rules.rule import ACTION_LABELS
 from weatherglass.medicines.telling.one_decision import cautions_for_all, decision_sentence, decisions
-from weatherglass.medicines.telling.wording import each_once
+from weatherglass.medicines.telling.wording import as_charted, each_once
 from weatherglass.model.findings import Finding, Kind, MedicineFinding, Restart, Urgency
 from weatherglass.model.record import MedicineOrder, OrderStatus, Record
 from weatherglass.model.sources import Origin
@@ -98,6 +98,13 @@ class MedicineView:
     parts: tuple[PartView, ...] = ()
 
     @property
+    def said(self) -> str:
+        """What is asked; where it is to look again, with its time at once."""
+        if self.action == _ACTIONS["review"] and self.review_by and not self.doubt:
+            return f"{self.review_by[0].upper()}{self.review_by[1:]}"
+        return self.action
+
+    @property
     def named(self) -> str:
         """What it is called where a list names it."""
         return self.medicine
@@ -155,7 +162,7 @@ def asked(views: Sequence[MedicineView]) -> tuple[str, ...]:
         if view.asks:
             by_action.setdefault((view.action, view.once), []).append(view)
     said = {
-        asked_for: each_once((view.ingredients, view.medicine) for view in found)
+        asked_for: each_once((view.ingredients, as_charted(view.medicine)) for view in found)
         for asked_for, found in by_action.items()
     }
     return tuple(

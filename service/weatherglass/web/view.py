@@ -15,6 +15,7 @@ from weatherglass.assessments.trends.usual_values import may_hold_the_illness
 from weatherglass.facts.bedside import Bedside
 from weatherglass.fhir.issues import Issue, Same, Severity, grouped
 from weatherglass.medicines.telling.coverage import NOT_CHECKED, counted
+from weatherglass.medicines.telling.wording import as_charted
 from weatherglass.model.findings import DecisionInShort, DecisionShape, Finding, Kind, Review
 from weatherglass.model.local_choices import LocalChoices
 from weatherglass.model.record import Record
@@ -176,7 +177,9 @@ def patient_view(
         results=results_view(review, face),
         letters=letters,
         notes=notes,
-        unspoken=tuple(" ".join(filter(None, (m.medicine, m.status))) for m in medicines if not m.action),
+        unspoken=tuple(
+            " ".join(filter(None, (as_charted(m.medicine), m.status))) for m in medicines if not m.action
+        ),
         restarts=sum(bool(m.restart) for m in medicines),
         strips=strips,
         treatments=treatments,

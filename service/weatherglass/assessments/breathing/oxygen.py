@@ -114,6 +114,7 @@ def _outside(
             settling=not run.is_present,
             held_by=newest if held else None,
         ),
+        brief="" if run.is_present else _was_outside(bedside, target, shown, is_above=is_above),
         at=shown.spo2.at,
         state=state,
         since=run.since,
@@ -184,6 +185,11 @@ def _sentence(
     if is_above:
         return f"More oxygen is given than the target asks for: {value}, above {_range(target)}: reduce."
     return f"Saturation {value}, below the prescribed {_range(target)}."
+
+
+def _was_outside(bedside: Bedside, target: Directive, shown: _Reading, *, is_above: bool) -> str:
+    side = "above" if is_above else "below"
+    return f"Saturation was {side} the prescribed {_range(target)} {bedside.clock.at(shown.at)}"
 
 
 def _measures(target: Directive, shown: _Reading) -> Iterator[Measure]:

@@ -124,6 +124,7 @@ def _more(bedside: Bedside, newest: _Step, since: datetime, state: State) -> Fin
     spo2 = _saturation(bedside, point)
     reached = f"; saturation {plain(spo2.value)} %" if spo2 is not None else ""
     reasons = ", ".join(newest.reasons)
+    brief = ""
     excess = bedside.oxygen_excess
     if excess is not None:
         # Above its range nobody knows how much is needed: that shows once it is reduced.
@@ -131,13 +132,15 @@ def _more(bedside: Bedside, newest: _Step, since: datetime, state: State) -> Fin
         head = f"Oxygen was stepped up: {point.words}{before} ({reasons}{stepped})"
         sentence = f"{head}; how much is needed shows once the saturation is back in its range."
     else:
-        sentence = f"More oxygen is needed: {point.words}{before} ({reasons}{stepped}){reached}."
+        brief = f"More oxygen is needed: {point.words}{before}"
+        sentence = f"{brief} ({reasons}{stepped}){reached}."
     return Finding(
         kind=Kind.OXYGEN_REQUIREMENT,
         key="oxygen-requirement",
         letter=Letter.BREATHING,
         urgency=Urgency.URGENT if is_high else Urgency.PROMPT,
         sentence=sentence,
+        brief=brief,
         at=point.at,
         state=state,
         since=since,

@@ -61,6 +61,7 @@ def _finding(bedside: Bedside, rate: Estimate, clearance: Estimate | None) -> Fi
         letter=Letter.CIRCULATION,
         urgency=Urgency.ROUTINE,
         sentence=_sentence(bedside, rate, clearance, why),
+        brief=f"eGFR {egfr_in_words(rate.value)} mL/min/1.73 m\u00b2{', not to be relied on' if why else ''}",
         at=rate.creatinine.at,
         measures=tuple(_measures(bedside, rate, clearance, why)),
         evidence=_evidence(rate, clearance),

@@ -6,6 +6,7 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.knowledge.comorbidity_notes import IN_CONTEXT, NOTES, ComorbidityNote
 from weatherglass.model.findings import Finding, Kind, Letter, Measure, Urgency
 from weatherglass.model.sources import Origin
+from weatherglass.model.words.lists import listed
 
 
 def assess_comorbidities(bedside: Bedside) -> Iterator[Finding]:
@@ -19,6 +20,7 @@ def assess_comorbidities(bedside: Bedside) -> Iterator[Finding]:
         letter=Letter.OVERALL,
         urgency=Urgency.ROUTINE,
         sentence=f"Read the numbers with this in mind. {' '.join(note.text for note, _ in applying)}",
+        brief=f"In mind: {listed([note.key.replace('-', ' ') for note, _ in applying])}",
         at=None,
         measures=tuple(
             Measure(key=note.key, label=note.key.replace("-", " "), value=named, origin=origin)

@@ -14,6 +14,8 @@ NOT_CHECKED: Final = (
     "combinations, doses and harm in pregnancy beyond what a rule speaks of, and harm in breast-feeding or "
     "to a child."
 )
+#: The same where there is room for few words.
+NOT_CHECKED_IN_SHORT: Final = "Not checked: most interactions, doses, pregnancy, breast-feeding."
 
 
 def counted(review: Review) -> str:

@@ -1,5 +1,6 @@
 """The sentences of the drug chart. A suggestion is put to a prescriber and is never an order."""
 
+import re
 from collections.abc import Iterable, Sequence
 from typing import Final, NamedTuple
 
@@ -28,6 +29,19 @@ def name_of(line: Line) -> str:
         notes.append(_STANDING_WORDS[line.standing])
     name = line.medicine.text.strip().rstrip(".")
     return f"{name} ({', '.join(notes)})" if notes else name
+
+
+_AMOUNT = re.compile(r"\s+(?=\d)")
+
+
+def as_charted(name: str) -> str:
+    """Return a medicine as the chart names it, without its strength and form.
+
+    Examples:
+        >>> as_charted("Co-amoxiclav 1.2 g powder for solution for injection"), as_charted("Vitamin B12 1 mg")
+        ('Co-amoxiclav', 'Vitamin B12')
+    """
+    return _AMOUNT.split(name.strip(), maxsplit=1)[0]
 
 
 def each_once(named: Iterable[tuple[tuple[str, ...], str]]) -> tuple[str, ...]:
