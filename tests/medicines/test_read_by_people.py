@@ -13,7 +13,7 @@ from fastapi.testclient import TestClient
 from tests.medicines.wards import injury, interactions, order, result, reviewed, suggestions
 from tests.records import alertness, bundle, patient, text
 from weatherglass.api.app import create_app
-from weatherglass.cds_hooks.cards import detail_of
+from weatherglass.cds_hooks.cards import Frame, card_of
 from weatherglass.cli.printing.text import review_text
 from weatherglass.fhir.reading.bundle import read_bytes
 from weatherglass.fhir.writing.bundle import sheet_of
@@ -46,7 +46,8 @@ def in_fhir(answer: Answer) -> str:
 def on_cards(answer: Answer) -> str:
     """Return the details that cards would show of the chart."""
     sheet = sheet_of(answer.reviews[0], "urn:uuid:x", Terms())
-    return " ".join(detail_of(finding, sheet) for finding in suggestions(answer).values())
+    frame = Frame(sheet=sheet, instance="one", base_url="http://127.0.0.1:8080")
+    return " ".join(str(card_of(frame, one)["detail"]) for one in suggestions(answer).values())
 
 
 def on_the_page(name: str) -> str:
@@ -224,7 +225,7 @@ class TestConditionOnThePage:
             Clock(UTC, datetime(2026, 3, 1, tzinfo=UTC)),
         )
         assert asked(views) == (
-            "consider holding Spironolactone 25 mg tablets (once the potassium is repeated and confirmed)",
+            "consider holding Spironolactone (once the potassium is repeated and confirmed)",
         )
         sure = replace(views[0], doubt="", once="")
         assert len(asked((*views, sure))) == 2
@@ -288,7 +289,7 @@ class TestSeveralLinesOfOneMedicine:
             Clock(UTC, datetime(2026, 3, 1, tzinfo=UTC)),
         )
         said = asked(views)
-        assert "consider holding Ramipril 5 mg capsules (3 lines)" in said
+        assert "consider holding Ramipril (3 lines)" in said
         assert "consider holding Ibuprofen (2 lines)" in said
         assert "consider avoiding Ramipril 2.5 mg capsules" in said
         assert len(said) == len(set(said)) == 4

@@ -293,14 +293,16 @@ def _about(finding: Finding, sheet: Sheet) -> Iterable[str]:
 
 
 def _about_medicine(finding: MedicineFinding, sheet: Sheet) -> Iterable[str]:
-    for why in dict.fromkeys(reason.trigger or reason.why for reason in finding.reasons):
-        if why and why not in short(finding):
-            yield f"{_WHY} {why}."
+    whys = dict.fromkeys(reason.trigger or reason.why for reason in finding.reasons)
+    first, *more = [f"{_WHY} {why}." for why in whys if why and why not in short(finding)] or [""]
+    yield first
+    # What stopping it would do, and by when to look again, come before a second reason.
     if finding.risk_if_stopped:
         yield finding.risk_if_stopped
     if finding.review_by is not None:
         words = look_again(finding.review_by, Clock(sheet.zone, sheet.as_of))
         yield f"{words[0].upper()}{words[1:]}."
+    yield from more
     if finding.restart is not None:
         yield f"Restart: {finding.restart.condition}."
 
