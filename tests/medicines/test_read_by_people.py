@@ -289,7 +289,7 @@ class TestSeveralLinesOfOneMedicine:
             Clock(UTC, datetime(2026, 3, 1, tzinfo=UTC)),
         )
         said = asked(views)
-        assert "consider holding Ramipril (3 lines)" in said
+        assert "consider holding Ramipril 5 mg capsules (3 lines)" in said
         assert "consider holding Ibuprofen (2 lines)" in said
         assert "consider avoiding Ramipril 2.5 mg capsules" in said
         assert len(said) == len(set(said)) == 4

@@ -3,6 +3,7 @@
 A line nobody's rule speaks about is shown too and says so: silence is not approval.
 """
 
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, replace
@@ -161,8 +162,14 @@ def asked(views: Sequence[MedicineView]) -> tuple[str, ...]:
     for view in views:
         if view.asks:
             by_action.setdefault((view.action, view.once), []).append(view)
+    lines = Counter(as_charted(view.medicine) for view in views)
+    # Without its strength only where no other line of the chart could be meant.
+    short = {
+        view.medicine: as_charted(view.medicine) if lines[as_charted(view.medicine)] == 1 else view.medicine
+        for view in views
+    }
     said = {
-        asked_for: each_once((view.ingredients, as_charted(view.medicine)) for view in found)
+        asked_for: each_once((view.ingredients, short[view.medicine]) for view in found)
         for asked_for, found in by_action.items()
     }
     return tuple(
