@@ -294,13 +294,17 @@ def _about(finding: Finding, sheet: Sheet) -> Iterable[str]:
 
 def _about_medicine(finding: MedicineFinding, sheet: Sheet) -> Iterable[str]:
     whys = dict.fromkeys(reason.trigger or reason.why for reason in finding.reasons)
-    # What stopping it would do, and by when to look again, come before the reasons.
+    told = [f"{_WHY} {why}." for why in whys if why and why not in short(finding)]
+    # Of what is not begun nothing can be stopped; else what stopping does and the next look come first.
+    if finding.action == "avoid":
+        yield from told
     if finding.risk_if_stopped:
         yield finding.risk_if_stopped
     if finding.review_by is not None:
         words = look_again(finding.review_by, Clock(sheet.zone, sheet.as_of))
         yield f"{words[0].upper()}{words[1:]}."
-    yield from (f"{_WHY} {why}." for why in whys if why and why not in short(finding))
+    if finding.action != "avoid":
+        yield from told
     if finding.restart is not None:
         yield f"Restart: {finding.restart.condition}."
 
