@@ -6,9 +6,11 @@ issue's own promise: delivering twice changes nothing and touches nothing of any
 
 import copy
 import json
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import Any
 
+import httpx
 import pytest
 from click.testing import CliRunner
 
@@ -287,6 +289,32 @@ def test_results_older_than_what_is_there_are_not_written() -> None:
     report = _deliver(store, _synthetic(_issue("old"), as_of="2026-03-12T08:00:00Z"))
     assert _fates(report) == {"outdated": 2}
     assert store.held == before
+
+
+@pytest.mark.parametrize("asked_for", ["DetectedIssue", "Task", "CommunicationRequest", "Observation"])
+def test_a_later_review_that_is_written_while_we_look_is_not_undone(asked_for: str) -> None:
+    """A night's older results meet a follower's newer ones between two searches: the newer stand."""
+    store = LittleStore()
+    _deliver(store, _synthetic(_task("first"), as_of="2026-03-12T08:00:00Z"))
+    newer = _synthetic(_task("newer"), as_of="2026-03-12T09:00:00Z")
+    waiting = [newer]
+
+    def answer(request: httpx.Request) -> httpx.Response:
+        answered = store(request)
+        if waiting and request.method == "GET" and request.url.path.endswith(f"/{asked_for}"):
+            held = waiting.pop()
+            with ThreadPoolExecutor(1) as apart:
+                apart.submit(_deliver, store, held).result()
+        return answered
+
+    async def work() -> Report:
+        async with Pretend(answer).transport() as transport:
+            return await Courier(transport).deliver(_synthetic(_task("first"), as_of="2026-03-12T08:00:00Z"))
+
+    run(work())
+    assert not waiting
+    assert _by_name(store, "newer")["status"] == "requested"
+    assert _by_name(store, "first")["status"] == "cancelled"
 
 
 @pytest.mark.parametrize(

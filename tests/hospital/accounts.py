@@ -9,7 +9,7 @@ from itertools import groupby, pairwise
 from pathlib import Path
 from typing import Any
 
-from tests.hospital.day import Day
+from tests.hospital.day import Day, Knock
 from tests.hospital.doors import step
 from tests.hospital.network import FINDING, Write
 from weatherglass.batch.output.fates import origin_of, origins_in
@@ -239,17 +239,22 @@ def _moved(day: Day) -> tuple[list[str], int]:
 
 
 def _successions(writes: list[Write]) -> Iterable[tuple[Write, Write]]:
-    """Yield each call and the one of the same urgency that stands in its place in the same delivery."""
+    """Yield each call and the one of the same urgency and reason that takes its place in one delivery."""
     standing: dict[str, Write] = {}
     for _, delivery in groupby(writes, key=lambda write: write.seconds):
         together = list(delivery)
         new = [one for one in together if one.status not in CLOSED[one.kind]]
         for before in standing.values():
-            yield from ((before, after) for after in new if after.priority == before.priority)
+            yield from ((before, after) for after in new if _ranks(after) == _ranks(before))
         for one in together:
             if one.status in CLOSED[one.kind]:
                 standing.pop(one.name, None)
         standing |= {one.name: one for one in new}
+
+
+def _ranks(call: Write) -> tuple[str, str]:
+    """Return the urgency of a call and what it is about: the first word of what it says, as NEWS2."""
+    return call.priority, call.said.partition(" ")[0]
 
 
 def _calm(made: Accounts, day: Day) -> None:
@@ -263,7 +268,15 @@ def _calm(made: Accounts, day: Day) -> None:
         for write in calls:
             if write.patient == one.patient and write.at <= one.at:
                 standing[write.name] = write.status not in CLOSED[write.kind]
-        if any(standing.values()):
+        # Taken back by the next delivery: the hook has read the record before the follower had.
+        left = {w.name for w in _next(calls, one) if w.status in CLOSED[w.kind]}
+        if any(is_open and name not in left for name, is_open in standing.items()):
             silent.append(f"{one.patient} at {one.at:%d %H:%M} {one.during}")
     knocks = sum(one.door == "patient-view" for one in day.knocks)
     made.add("No opened chart was silent about an open call", silent, f"{knocks} charts opened")
+
+
+def _next(calls: list[Write], one: Knock) -> list[Write]:
+    """Return what the first delivery about a patient after a call at a door says of calls."""
+    later = [write for write in calls if write.patient == one.patient and write.at > one.at]
+    return [write for write in later if write.seconds == later[0].seconds]

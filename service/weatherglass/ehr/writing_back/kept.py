@@ -26,6 +26,9 @@ _WHOLE: msgspec.json.Decoder[Any] = msgspec.json.Decoder(float_hook=Decimal)
 LOOK_BACK = timedelta(days=2)
 _WITHDRAWN = ("entered-in-error", "cancelled")
 _NAMES_A_QUERY = 20
+#: Observations last: the summary tells whether somebody has written a later review, and who writes it after
+#: our look at the rest changes the versions that we saw.
+_IN_ORDER = (*(kind for kind in KEPT_TYPES if kind != "Observation"), "Observation")
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,7 +127,7 @@ class Finder:
         by_kind: dict[str, list[str]] = {}
         for kind, name in names:
             by_kind.setdefault(kind, []).append(name)
-        for kind in KEPT_TYPES:
+        for kind in _IN_ORDER:
             for query in self._queries(kind, patient, by_kind.get(kind, []), since):
                 async for kept in self._ours(kind, query):
                     known = held.results.get(kept.name)
