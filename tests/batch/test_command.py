@@ -115,7 +115,7 @@ def test_resuming_something_else_is_refused(given: Path, tmp_path: Path) -> None
     said = str(run_batch(given, tmp_path / "out").exception)
     assert "a run that was not finished; add --resume" in said
     said = str(run_batch(given, tmp_path / "out", "--resume").exception)
-    assert "input and rules and settings and earlier run changed since" in said
+    assert "input and rules and settings and earlier run and tables changed since" in said
     assert run_batch(given, tmp_path / "out", "--replace").exception is None
 
 

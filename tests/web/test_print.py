@@ -251,7 +251,7 @@ def test_the_list_of_a_batch_run_prints_alike(browser: Browser, tmp_path: Path) 
     browser.do("go", address=(out / "ward-list.html").as_uri())
     assert browser.do("count", at=".ward-list .bed") == 13
     browser.picture("batch-ward-list", whole=True)
-    assert browser.paper("print-batch-ward-list") <= 7
+    assert browser.paper("print-batch-ward-list") <= 8
     browser.behaved()
 
 

@@ -219,7 +219,7 @@ def test_hostile_record_is_inert(browser: Browser, name: str, words: str, tmp_pa
             .filter((one) => !['http:', 'https:', 'blob:'].includes(one)),
         })""",
     )
-    assert made == {"forbidden": 0, "scripts": ["application/json"], "links": []}
+    assert made == {"forbidden": 0, "scripts": ["application/json", "application/json"], "links": []}
     browser.do("click", at="[data-fhir-show]")
     browser.do("until", code="!document.querySelector('[data-fhir-text]').hidden")
     browser.do("click", at="[data-copy]")

@@ -228,10 +228,7 @@ def test_a_further_page_of_an_inner_bundle_is_said() -> None:
 
 @pytest.mark.parametrize(
     "around",
-    [
-        pytest.param({"resourceType": "DiagnosticReport", "status": "cancelled"}, id="cancelled report"),
-        pytest.param({"resourceType": "Observation", "code": {"coding": [{"code": "85353-1x"}]}}, id="panel"),
-    ],
+    [pytest.param({"resourceType": "DiagnosticReport", "status": "cancelled"}, id="cancelled report")],
 )
 def test_results_inside_another_resource_are_said_to_be_lost(around: Json) -> None:
     """Results in what does not count or is not known are not read, and that is no matter of indifference."""
