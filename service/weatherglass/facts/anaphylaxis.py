@@ -34,16 +34,10 @@ class Anaphylaxis(NamedTuple):
 
 def recent_anaphylaxis(record: Record, as_of: datetime) -> Anaphylaxis | None:
     """Return the newest reaction of the last day: a problem, or the reason of a stay or a request."""
-    written = [
-        *((c.text, c.began, c.origin, c.kinds) for c in record.conditions if c.active and c.confirmed),
-        *((r.text, r.at, r.origin, r.kinds) for r in record.reasons),
-    ]
     found = [
-        Anaphylaxis(text or ConditionKind.ANAPHYLAXIS.value, at, origin)
-        for text, at, origin, kinds in written
-        if at is not None
-        and ConditionKind.ANAPHYLAXIS in kinds
-        and timedelta(0) <= as_of - at <= limits.COUNTS_FOR.length
+        Anaphylaxis(words, at, origin)
+        for words, at, origin, _ in record.dated_events(ConditionKind.ANAPHYLAXIS)
+        if timedelta(0) <= as_of - at <= limits.COUNTS_FOR.length
     ]
     return max(found, key=lambda one: (one.at, one.origin), default=None)
 

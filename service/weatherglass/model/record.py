@@ -632,6 +632,21 @@ class Record:
         """Tell whether any of these conditions is on the active list."""
         return any(c.active and not c.kinds.isdisjoint(kinds) for c in self.conditions)
 
+    def dated_events(
+        self, kind: ConditionKind
+    ) -> Iterator[tuple[str, datetime, Origin, frozenset[ConditionKind]]]:
+        """Yield what was written of a kind with a date: active problems, and reasons of a stay or a request.
+
+        Each as its words (those of the kind where it has none), when, where, and all its kinds.
+        """
+        written = (
+            *((c.text, c.began, c.origin, c.kinds) for c in self.conditions if c.active and c.confirmed),
+            *((r.text, r.at, r.origin, r.kinds) for r in self.reasons),
+        )
+        for text, at, origin, kinds in written:
+            if at is not None and kind in kinds:
+                yield text or kind.value, at, origin, kinds
+
     def conditions_of(self, *kinds: ConditionKind) -> tuple[Condition, ...]:
         """Return the active conditions of these kinds."""
         return tuple(c for c in self.conditions if c.active and not c.kinds.isdisjoint(kinds))

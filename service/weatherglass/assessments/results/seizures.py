@@ -55,14 +55,6 @@ def assess_seizures(bedside: Bedside) -> Iterator[Finding]:
 
 def _seizures(bedside: Bedside) -> Iterator[_Seizure]:
     """Yield the seizures of the last day: on the problem list, or as the reason of a stay or a request."""
-    record = bedside.record
-    written = [
-        *((c.text, c.began, c.origin, c.kinds) for c in record.conditions if c.active and c.confirmed),
-        *((r.text, r.at, r.origin, r.kinds) for r in record.reasons),
-    ]
-    for text, at, origin, kinds in written:
-        if at is None or ConditionKind.SEIZURE not in kinds:
-            continue
+    for words, at, origin, kinds in bedside.record.dated_events(ConditionKind.SEIZURE):
         if bedside.as_of - at <= signs.SEIZURE_COUNTS_FOR.length:
-            words = text or ConditionKind.SEIZURE.value
             yield _Seizure(words, at, origin, ConditionKind.SEIZURES_GOING_ON in kinds)
