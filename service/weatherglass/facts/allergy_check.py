@@ -26,6 +26,10 @@ class Strength(IntEnum):
     AVOID = 2
 
 
+#: The group of what was begun or given shortly before a reaction: nobody has recorded an allergy yet.
+SUSPECTED: Final = "suspected-cause"
+
+
 class Meeting(NamedTuple):
     """A recorded allergy and a medicine on the chart.
 
@@ -40,6 +44,13 @@ class Meeting(NamedTuple):
     why: str
     group: str
     source: Source
+
+    @property
+    def noun(self) -> str:
+        """What is recorded."""
+        if self.group == SUSPECTED:
+            return "reaction"
+        return "intolerance" if self.strength is Strength.NOTE else "allergy"
 
     @property
     def since(self) -> datetime | None:

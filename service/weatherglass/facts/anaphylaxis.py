@@ -8,14 +8,11 @@ from collections.abc import Iterable, Iterator, Mapping
 from datetime import datetime, timedelta
 from typing import NamedTuple
 
-from weatherglass.facts.allergy_check import Meeting, Strength
+from weatherglass.facts.allergy_check import SUSPECTED, Meeting, Strength
 from weatherglass.facts.drug_chart import Line
 from weatherglass.knowledge.limits import anaphylaxis as limits
 from weatherglass.model.record import Allergy, ConditionKind, Record
 from weatherglass.model.sources import Origin
-
-#: What links a medicine to a reaction, as the key of a suggestion about it.
-SUSPECTED = "suspected-cause"
 
 
 class Anaphylaxis(NamedTuple):

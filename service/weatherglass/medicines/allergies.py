@@ -9,8 +9,7 @@ from collections.abc import Iterator
 from datetime import datetime
 from typing import Final
 
-from weatherglass.facts.allergy_check import Meeting, Strength, is_severe
-from weatherglass.facts.anaphylaxis import SUSPECTED
+from weatherglass.facts.allergy_check import SUSPECTED, Meeting, Strength, is_severe
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.drug_chart import Line, Standing
 from weatherglass.knowledge.medicines import allergy_classes
@@ -95,8 +94,7 @@ def _brief(met: Meeting, medicine: str, standing: Standing) -> str:
     where = "about to be ordered" if standing is Standing.DRAFT else "on the chart"
     if met.group == SUSPECTED:
         return f"{met.allergy.text} shortly after {medicine}"
-    kind = "intolerance" if met.strength is Strength.NOTE else "allergy"
-    return f"Recorded {kind} to {met.allergy.text}, and {medicine} {where}"
+    return f"Recorded {met.noun} to {met.allergy.text}, and {medicine} {where}"
 
 
 def _reason(met: Meeting, action: Action) -> MedicineReason:
@@ -107,9 +105,7 @@ def _reason(met: Meeting, action: Action) -> MedicineReason:
 
 
 def _title(met: Meeting) -> str:
-    if met.group == SUSPECTED:
-        return "Recorded reaction:"
-    return "Recorded intolerance:" if met.strength is Strength.NOTE else "Recorded allergy:"
+    return f"Recorded {met.noun}:"
 
 
 def _action(line: Line, met: Meeting, *, never_hold: bool) -> Action:

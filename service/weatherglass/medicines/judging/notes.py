@@ -4,8 +4,6 @@ from collections.abc import Iterable, Iterator
 from datetime import datetime
 from typing import Final
 
-from weatherglass.facts.allergy_check import Strength
-from weatherglass.facts.anaphylaxis import SUSPECTED
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.drug_chart import Line, Standing
 from weatherglass.knowledge.medicines.rules import timing, triggers
@@ -132,6 +130,4 @@ def allergy_cautions(bedside: Bedside, line: Line) -> Iterator[str]:
     """Repeat beside a suggestion that its line meets a recorded allergy."""
     met = bedside.allergies_met.get(line.order)
     if met is not None:
-        kind = "intolerance" if met.strength is Strength.NOTE else "allergy"
-        kind = "reaction" if met.group == SUSPECTED else kind
-        yield f"Recorded {kind}: {met.allergy.said}."
+        yield f"Recorded {met.noun}: {met.allergy.said}."
