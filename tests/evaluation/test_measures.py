@@ -1,13 +1,14 @@
 """Counting worked out by hand: one ward of three stays, small enough to check with a pencil."""
 
 from datetime import UTC, datetime, timedelta
+from itertools import pairwise
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from sklearn.metrics import precision_score, recall_score
 
-from weatherglass.evaluation.counting.alerts import rearmed, runs_of
+from weatherglass.evaluation.counting.alerts import rearmed, runs_of, time_above
 from weatherglass.evaluation.counting.exposure import patient_days
 from weatherglass.evaluation.counting.measures import Ladder, measure
 from weatherglass.evaluation.events import watch
@@ -77,6 +78,10 @@ class TestByHand:
         row = _row(news2, 5)
         assert row.rounds_per_100_days == pytest.approx(400 / 6)
         assert row.armed_per_100_days == pytest.approx(400 / 6)
+
+    def test_hours_at_5(self, news2: Ladder) -> None:
+        """A from 30 until the ward is left at 48, B from 8 to 20 and from 32 to 44: 42 hours in six days."""
+        assert _row(news2, 5).hours_per_100_days == pytest.approx(4200 / 6)
 
     def test_by_outcome_and_how_early(self, news2: Ladder) -> None:
         """A was warned of 18 hours before, C never."""
@@ -165,6 +170,43 @@ class TestMonotone:
         steps = [Step(_at(hour / 4), level, level) for hour, level in sorted(dict(rounds).items())]
         counts = [len(rearmed(steps, threshold)) for threshold in range(21)]
         assert counts == sorted(counts, reverse=True)
+
+    @given(st.lists(st.lists(st.tuples(st.integers(0, 400), st.integers(0, 20)), min_size=1), max_size=4))
+    def test_all_that_is_told_as_monotone_is(self, stays: list[list[tuple[int, int]]]) -> None:
+        """Rounds, hours and re-armed alerts of a whole ladder; outcomes warned of and sensitivity as well."""
+        traces = []
+        for number, rounds in enumerate(stays):
+            trace = _trace(str(number), {}, 120, Outcome(_at(100), "death"))
+            trace.ladders["news2"] = [Step(_at(h / 4), n, n) for h, n in sorted(dict(rounds).items())]
+            traces.append(trace)
+        watched, _ = watch(traces, HORIZON)
+        rows = measure("news2", watched, HORIZON, in_use=(5, 7), repeats=0, seed=1).thresholds
+        for lower, higher in pairwise(rows):
+            for costs in ("rounds_per_100_days", "hours_per_100_days", "armed_per_100_days"):
+                assert getattr(lower, costs) >= getattr(higher, costs)
+            for found in ("outcomes_warned", "sensitivity"):
+                assert getattr(lower, found).number >= getattr(higher, found).number
+            assert lower.specificity.number <= higher.specificity.number
+
+    @given(st.lists(st.tuples(st.integers(0, 400), st.integers(0, 20)), min_size=1, max_size=40))
+    def test_hours_of_all_levels_are_those_since_the_first_round(self, rounds: list[tuple[int, int]]) -> None:
+        """At a threshold of nothing every hour from the first round to the end of the ward counts once."""
+        steps = [Step(_at(hour / 4), level, level) for hour, level in sorted(dict(rounds).items())]
+        ward = [Stretch(_at(0), _at(50)), Stretch(_at(60), _at(120))]
+        spent = sum(
+            (
+                s.ends - max(s.starts, first)
+                for s in ward
+                for first in [_first(steps, s)]
+                if first is not None
+            ),
+            timedelta(),
+        )
+        assert time_above(steps, 0, ward) == spent
+
+
+def _first(steps: list[Step], stretch: Stretch) -> datetime | None:
+    return next((step.at for step in steps if stretch.starts <= step.at <= stretch.ends), None)
 
 
 class TestIncomplete:

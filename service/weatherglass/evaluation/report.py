@@ -25,8 +25,8 @@ CAUTIONS = (
     "without a date of their own are visible from the start."),
     ("Outcomes were prevented where somebody acted in time, and such a stay counts here "
     "as one without an outcome; alerts that helped look false."),
-    ("Intervals of shares treat rounds and alerts as independent of each other and are too narrow "
-    "where few patients give many; intervals of areas are drawn by patient."),
+    ("Intervals are drawn by patient, because rounds of one patient resemble each other; the shares "
+    "themselves still count more of whoever was measured more often."),
     "Small counts can point to single people: share this page as you would share the data.",
 )  # fmt: skip
 _REVIEW_RUNGS = {1: "prompt", 2: "urgent", 3: "emergency"}

@@ -107,6 +107,7 @@ def _threshold(key: str, one: AtThreshold) -> dict[str, Any]:
         "alertsBeforeOutcome": _rounded(one.alerts._asdict()),
         "alertsPer100PatientDays": _round(one.alerts_per_100_days, 2),
         "roundsPer100PatientDays": _round(one.rounds_per_100_days, 2),
+        "hoursPer100PatientDays": _round(one.hours_per_100_days, 2),
         "rearmedAlertsPer100PatientDays": _round(one.armed_per_100_days, 2),
         "leadHours": _rounded(one.lead._asdict()) if one.lead is not None else None,
         "leadHoursCounted": {str(hour): number for hour, number in one.lead_hours.items()},

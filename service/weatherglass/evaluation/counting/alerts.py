@@ -1,9 +1,10 @@
 """What counts as one alert, and which alert came before an event."""
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
 
-from weatherglass.evaluation.trace import Step
+from weatherglass.evaluation.trace import Step, Stretch
 
 #: Ours: how long an alert silences the next one where alerts are counted re-armed; changeable.
 REARMED_AFTER = timedelta(hours=8)
@@ -33,6 +34,22 @@ def rearmed(steps: Iterable[Step], threshold: int, after: timedelta = REARMED_AF
         if step.level >= threshold and (not found or step.at >= found[-1] + after):
             found.append(step.at)
     return found
+
+
+def time_above(steps: Sequence[Step], threshold: int, stretches: Iterable[Stretch]) -> timedelta:
+    """Return how long a patient was at or above a threshold on the ward: a round stands until the next."""
+    starts = [step.at for step in steps]
+    total = timedelta()
+    for stretch in stretches:
+        first, last = bisect_left(starts, stretch.starts), bisect_right(starts, stretch.ends)
+        ends = [*starts[first + 1 : last], stretch.ends]
+        spent = (
+            end - step.at
+            for step, end in zip(steps[first:last], ends, strict=False)
+            if step.level >= threshold
+        )
+        total += sum(spent, timedelta())
+    return total
 
 
 def first_warning(

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from datetime import timedelta
 from itertools import pairwise
 
-from weatherglass.evaluation.counting.intervals import Share, share
+from weatherglass.evaluation.counting.intervals import Part, Share, share
 from weatherglass.evaluation.counting.thresholds import per_100_days
 from weatherglass.evaluation.events import Watched
 
@@ -61,18 +61,19 @@ def bands(
     """
     if not thresholds:
         return ()
-    counted = Counter(
-        (bisect_right(thresholds, step.level), one.followed(step.at, horizon))
+    counted = [
+        Counter(
+            (bisect_right(thresholds, step.level), one.followed(step.at, horizon)) for step in one.steps(key)
+        )
         for one in held
-        for step in one.steps(key)
-    )
+    ]
     outcomes = sum(len(one.events) for one in held)
     edges: list[int | None] = [0, *thresholds, None]
     return tuple(
         Band(
             start or 0,
             below,
-            share(counted[at, True], counted[at, True] + counted[at, False], outcomes=outcomes),
+            share(((n[at, True], n[at, True] + n[at, False]) for n in counted), outcomes=outcomes),
         )
         for at, (start, below) in enumerate(pairwise(edges))
     )
@@ -86,21 +87,15 @@ def rises(found: Iterable[Band]) -> bool:
 
 def after_findings(watched: Sequence[Watched], horizon: timedelta, days: float) -> tuple[After, ...]:
     """Count what followed when a finding newly appeared or became more urgent, the most frequent first."""
-    counted = Counter(
-        (onset.name, onset.urgency, one.followed(onset.at, horizon))
-        for one in watched
-        for onset in one.trace.onsets
-    )
+    found: dict[tuple[str, int], list[Part]] = {}
+    for one in watched:
+        counted = Counter((o.name, o.urgency, one.followed(o.at, horizon)) for o in one.trace.onsets)
+        for name, urgency in dict.fromkeys((name, urgency) for name, urgency, _ in counted):
+            before = counted[name, urgency, True]
+            found.setdefault((name, urgency), []).append((before, before + counted[name, urgency, False]))
     outcomes = sum(len(one.events) for one in watched)
-    found = {(name, urgency): 0 for name, urgency, _ in counted}
     rows = [
-        After(
-            name,
-            urgency,
-            per_100_days(number, days),
-            share(counted[name, urgency, True], number, outcomes=outcomes),
-        )
-        for name, urgency in found
-        for number in [counted[name, urgency, True] + counted[name, urgency, False]]
+        After(name, urgency, per_100_days(sum(n for _, n in parts), days), share(parts, outcomes=outcomes))
+        for (name, urgency), parts in found.items()
     ]
     return tuple(sorted(rows, key=lambda row: (-row.followed.of, row.name, row.urgency)))

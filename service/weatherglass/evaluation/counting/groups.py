@@ -56,12 +56,22 @@ class Group:
     thresholds: tuple[GroupAt, ...]
 
 
+#: A threshold, and what became of a round, an alert or an outcome at it.
+_Cell = tuple[int, str]
+#: An outcome, whatever the threshold.
+_EVENT: _Cell = (0, "event")
+
+
 @dataclass(slots=True)
 class _Sum:
     days: float = 0.0
     rounds: int = 0
     outcomes: int = 0
-    at: Counter[tuple[int, str]] = field(default_factory=Counter)
+    cells: dict[int, Counter[_Cell]] = field(default_factory=dict)  # By patient.
+
+    def at(self, place: int) -> Counter[_Cell]:
+        """Return the counts of one patient."""
+        return self.cells.setdefault(place, Counter())
 
 
 Belongs = Callable[[Trace, datetime], str]
@@ -108,7 +118,7 @@ def _summed(
     rearm: timedelta,
 ) -> dict[str, _Sum]:
     found: dict[str, _Sum] = {}
-    for one in held:
+    for place, one in enumerate(held):
         trace, steps = one.trace, one.steps(key)
         for piece in pieces(trace, _SIX_HOURS):
             found.setdefault(belongs(trace, piece.starts), _Sum()).days += (piece.ends - piece.starts) / DAY
@@ -116,14 +126,15 @@ def _summed(
             own = found.setdefault(belongs(trace, step.at), _Sum())
             own.rounds += 1
             before = one.followed(step.at, horizon)
-            own.at.update((t, _cell(said=step.level >= t, before=before)) for t in thresholds)
+            own.at(place).update((t, _cell(said=step.level >= t, before=before)) for t in thresholds)
         for threshold in thresholds:
             for alert in rearmed(steps, threshold, rearm):
-                found[belongs(trace, alert)].at[threshold, "alert"] += 1
+                found[belongs(trace, alert)].at(place)[threshold, "alert"] += 1
         for event in one.events:
             own = found.setdefault(belongs(trace, event.at), _Sum())
             own.outcomes += 1
-            own.at.update(
+            own.at(place)[_EVENT] += 1
+            own.at(place).update(
                 (t, "warned") for t in thresholds if first_warning(steps, t, event.at, horizon) is not None
             )
     return found
@@ -134,20 +145,22 @@ def _cell(*, said: bool, before: bool) -> str:
 
 
 def _group(division: str, name: str, found: _Sum, thresholds: Iterable[int]) -> Group:
-    outcomes = found.outcomes
-    rows = []
-    for t in thresholds:
-        hit, missed, false = (found.at[t, cell] for cell in ("hit", "missed", "false"))
-        rows.append(
-            GroupAt(
-                threshold=t,
-                armed_per_100_days=per_100_days(found.at[t, "alert"], found.days),
-                sensitivity=share(hit, hit + missed, outcomes=outcomes),
-                predictive_value=share(hit, hit + false, outcomes=outcomes),
-                outcomes_warned=share(found.at[t, "warned"], outcomes, outcomes=outcomes),
-            )
-        )
-    return Group(division, name, found.days, found.rounds, outcomes, tuple(rows))
+    rows = tuple(_group_at(found, t, list(found.cells.values())) for t in thresholds)
+    return Group(division, name, found.days, found.rounds, found.outcomes, rows)
+
+
+def _group_at(found: _Sum, t: int, each: Sequence[Counter[_Cell]]) -> GroupAt:
+    return GroupAt(
+        threshold=t,
+        armed_per_100_days=per_100_days(sum(n[t, "alert"] for n in each), found.days),
+        sensitivity=_share(each, (t, "hit"), (t, "missed"), found.outcomes),
+        predictive_value=_share(each, (t, "hit"), (t, "false"), found.outcomes),
+        outcomes_warned=share(((n[t, "warned"], n[_EVENT]) for n in each), outcomes=found.outcomes),
+    )
+
+
+def _share(each: Sequence[Counter[_Cell]], counted: _Cell, other: _Cell, outcomes: int) -> Share:
+    return share(((n[counted], n[counted] + n[other]) for n in each), outcomes=outcomes)
 
 
 def _age(trace: Trace, moment: datetime) -> str:

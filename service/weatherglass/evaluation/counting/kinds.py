@@ -1,12 +1,12 @@
 """Outcomes warned of by kind: intensive care may be called because of a score, an arrest is not."""
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
 
 from weatherglass.evaluation.counting.alerts import first_warning
-from weatherglass.evaluation.counting.intervals import Share, share
+from weatherglass.evaluation.counting.intervals import Part, Share, share
 from weatherglass.evaluation.events import Watched
 
 
@@ -30,16 +30,18 @@ def warned_by_kind(
         thresholds: Those in use.
         horizon: How long before an outcome a warning counts.
     """
-    events = [(one, event) for one in held for event in one.events]
-    every = Counter(event.kind for _, event in events)
-    warned = Counter(
-        (event.kind, threshold)
-        for one, event in events
-        for threshold in thresholds
-        if first_warning(one.steps(key), threshold, event.at, horizon) is not None
-    )
+    every = Counter(event.kind for one in held for event in one.events)
     return tuple(
-        OfKind(kind, threshold, share(warned[kind, threshold], number, outcomes=number))
+        OfKind(kind, threshold, share(_parts(kind, key, held, threshold, horizon), outcomes=number))
         for kind, number in sorted(every.items())
         for threshold in thresholds
     )
+
+
+def _parts(
+    kind: str, key: str, held: Sequence[Watched], threshold: int, horizon: timedelta
+) -> Iterator[Part]:
+    for one in held:
+        own = [event.at for event in one.events if event.kind == kind]
+        early = (first_warning(one.steps(key), threshold, at, horizon) for at in own)
+        yield sum(first is not None for first in early), len(own)

@@ -125,5 +125,6 @@ def _incomplete(key: str, held: Sequence[Watched], levels: Sequence[int]) -> Inc
     could = {
         level: sum(step.level < level <= step.highest for step in open_steps) for level in levels if level > 0
     }
-    rounds = share(len(open_steps), len(steps), outcomes=sum(len(one.events) for one in held))
+    parts = [(sum(not s.is_complete for s in one.steps(key)), len(one.steps(key))) for one in held]
+    rounds = share(parts, outcomes=sum(len(one.events) for one in held))
     return Incomplete(rounds, dict(sorted(reasons.items())), could)

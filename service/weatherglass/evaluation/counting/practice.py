@@ -3,11 +3,11 @@
 from bisect import bisect_right
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from datetime import timedelta
+from datetime import datetime, timedelta
 
 from weatherglass.evaluation.counting.alerts import first_warning, rearmed
 from weatherglass.evaluation.counting.exposure import patient_days
-from weatherglass.evaluation.counting.intervals import Share, Spread, share, spread
+from weatherglass.evaluation.counting.intervals import Part, Share, Spread, share, spread
 from weatherglass.evaluation.counting.thresholds import AtThreshold, at_threshold
 from weatherglass.evaluation.events import Watched
 from weatherglass.evaluation.trace import Step, Trace
@@ -77,23 +77,29 @@ def _meeting(
     kind: str, key: str, watched: Sequence[Watched], threshold: int, horizon: timedelta, rearm: timedelta
 ) -> Meeting:
     lead: list[float] = []
-    calls = alerts = followed = 0
+    preceded: list[Part] = []
+    followed: list[Part] = []
     for one in watched:
         steps, own = one.steps(key), [call.at for call in one.trace.calls if call.kind == kind]
-        calls += len(own)
         early = ((at, first_warning(steps, threshold, at, horizon)) for at in own)
-        lead += [(at - first) / timedelta(hours=1) for at, first in early if first is not None]
-        for alert in rearmed(steps, threshold, rearm):
-            alerts += 1
-            after = bisect_right(own, alert)
-            followed += after < len(own) and own[after] <= alert + horizon
+        found = [(at - first) / timedelta(hours=1) for at, first in early if first is not None]
+        lead += found
+        preceded.append((len(found), len(own)))
+        alerts = rearmed(steps, threshold, rearm)
+        followed.append((sum(_is_followed(alert, own, horizon) for alert in alerts), len(alerts)))
+    calls = sum(number for _, number in preceded)
     return Meeting(
         kind,
         threshold,
-        share(len(lead), calls, outcomes=calls),
+        share(preceded, outcomes=calls),
         spread(lead),
-        share(followed, alerts, outcomes=calls),
+        share(followed, outcomes=calls),
     )
+
+
+def _is_followed(alert: datetime, calls: Sequence[datetime], horizon: timedelta) -> bool:
+    after = bisect_right(calls, alert)
+    return after < len(calls) and calls[after] <= alert + horizon
 
 
 def _as_ladder(one: Watched, kind: str) -> Watched:
