@@ -20,6 +20,7 @@ from weatherglass.fhir.issues import Issue, UnreadableError
 from weatherglass.fhir.reading.bundle import items_of, read_items
 from weatherglass.fhir.reading.dispatch import SHELVED, origin_of
 from weatherglass.fhir.reading.intake import Place
+from weatherglass.fhir.reading.pages import is_page
 
 _ROOT = Path(__file__).parents[2]
 _COUNTED = re.compile(r"\d+ (?:Observation\(s\) with code (\S+)|(\w+) resource)")
@@ -90,8 +91,10 @@ def _look_at(examples: Iterable[tuple[str, bytes]]) -> tuple[int, list[str]]:
     """Return how many resources were sent, and those of which nothing was said."""
     sent, unsaid = 0, []
     for name, raw in examples:
+        # The mark of a page of a search result says where it and its neighbours are; it is no resource.
         items = [item for item in items_of(raw) if item.raw]
-        sent += len(items)
+        resources = [item for item in items if not is_page(item)]
+        sent += len(resources)
         origins: set[str] = set()
         issues: Sequence[Issue]
         try:
@@ -101,7 +104,7 @@ def _look_at(examples: Iterable[tuple[str, bytes]]) -> tuple[int, list[str]]:
         else:
             issues = reading.issues
             origins = {each for _, record in reading.records for each in _origins(record)}
-        unsaid += [f"{name} {each}" for each in _unsaid(items, origins, issues)]
+        unsaid += [f"{name} {each}" for each in _unsaid(resources, origins, issues)]
     return sent, unsaid
 
 
