@@ -372,6 +372,35 @@ def test_looking_again_is_no_reason_to_wait_longer() -> None:
     assert _by_name(store, "task")["restriction"]["period"]["end"] == end
 
 
+def test_an_update_in_other_words_keeps_the_first_deadline() -> None:
+    """What it asks is said otherwise; that is no reason to wait longer. Asked sooner, it is due sooner."""
+    store = LittleStore()
+    end = "2026-03-13T07:30:00Z"
+    _deliver(store, _synthetic(_due("task", end, description="eGFR 45", priority="routine")))
+    later = _due("task", "2026-03-13T08:30:00Z", description="eGFR 44", priority="routine")
+    assert _deliver(store, _synthetic(later, as_of="2026-03-12T08:30:00Z")).total(Fate.UPDATED) == 1
+    assert _by_name(store, "task")["description"] == "eGFR 44"
+    assert _by_name(store, "task")["restriction"]["period"]["end"] == end
+    calmer = _due("task", "2026-03-13T09:30:00Z", priority="urgent")
+    _deliver(store, _synthetic(calmer, as_of="2026-03-12T09:30:00Z"))
+    assert _by_name(store, "task")["restriction"]["period"]["end"] == "2026-03-13T09:30:00Z"
+
+
+@pytest.mark.parametrize("first", ["2026-03-12T12:30:00Z", ""])
+def test_a_reason_that_began_earlier_makes_it_due_sooner(first: str) -> None:
+    """A value that was charted late moves the beginning back: a fresh review is due before what is held."""
+    store = LittleStore()
+    _deliver(store, _synthetic(_due("task", first, priority="urgent")))
+    sooner = _due("task", "2026-03-12T10:30:00Z", priority="urgent")
+    assert _deliver(store, _synthetic(sooner, as_of="2026-03-12T08:30:00Z")).total(Fate.UPDATED) == 1
+    assert _by_name(store, "task")["restriction"]["period"]["end"] == "2026-03-12T10:30:00Z"
+    assert _fates(_deliver(store, _synthetic(sooner, as_of="2026-03-12T08:30:00Z"))) == {"unchanged": 2}
+
+
+def _due(name: str, end: str, **more: Any) -> Resource:
+    return _task(name, **({"restriction": {"period": {"end": end}}} if end else {}), **more)
+
+
 def test_a_server_that_leaves_out_the_search_is_noticed_before_anything_is_written() -> None:
     """Otherwise the closing pass would go through everybody's records."""
     store = LittleStore(ignores_searches=True)

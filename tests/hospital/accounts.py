@@ -1,59 +1,24 @@
 """What a day comes to: every value accounted for, everything delivered as one fresh review says it."""
 
 import json
-from collections import Counter, defaultdict
+from collections import Counter
 from collections.abc import Iterable
-from dataclasses import dataclass, field
 from datetime import datetime
-from itertools import groupby, pairwise
 from pathlib import Path
 from typing import Any
 
-from tests.hospital.day import Day, Knock
+from tests.hospital.day import Day
 from tests.hospital.doors import step
-from tests.hospital.network import FINDING, Write
+from tests.hospital.history import calm, history
+from tests.hospital.network import FINDING
+from tests.hospital.settling import ASKS, CLOSED, Accounts
 from weatherglass.batch.output.fates import origin_of, origins_in
 from weatherglass.batch.sources.framing import opened
 from weatherglass.fhir.reading.bundle import read_items
 
 Json = dict[str, Any]
-#: What asks somebody for something, and the statuses that end it.
-CLOSED = {
-    "DetectedIssue": {"cancelled", "entered-in-error"},
-    "Task": {"cancelled"},
-    "CommunicationRequest": {"revoked"},
-    "Observation": {"entered-in-error"},
-}
-ASKS = ("DetectedIssue", "Task", "CommunicationRequest")
-#: What is charted about a patient that may rightly take a deadline back or set it anew.
-_REASONS = ("correction", "stop", "merge", "ICU", "death", "discharge")
-
-
-@dataclass(frozen=True, slots=True)
-class Account:
-    """One line of the accounts."""
-
-    name: str
-    right: bool
-    said: str
-    rest: tuple[str, ...] = ()
-
-
-@dataclass
-class Accounts:
-    """The accounts of a day."""
-
-    lines: list[Account] = field(default_factory=list)
-
-    def add(self, name: str, wrong: Iterable[str], said: str) -> None:
-        """Add a line that is right when nothing is wrong."""
-        rest = tuple(sorted(wrong))
-        self.lines.append(Account(name, not rest, said, rest))
-
-    @property
-    def right(self) -> bool:
-        """Whether everything is accounted for."""
-        return all(line.right for line in self.lines)
+_WORDS = ("status", "priority", "severity", "detail", "description", "payload", "valueQuantity")
+_TOLD = (*_WORDS, "restriction", "occurrencePeriod")
 
 
 def accounts(day: Day) -> Accounts:
@@ -74,8 +39,8 @@ def accounts(day: Day) -> Accounts:
     made.add("A second delivery writes nothing", changes, "deliver, twice")
     _held(made, day, folder / "out")
     _values(made, day, folder)
-    _history(made, day)
-    _calm(made, day)
+    history(made, day)
+    calm(made, day)
     return made
 
 
@@ -138,18 +103,36 @@ def _held(made: Accounts, day: Day, out: Path) -> None:
         f"{name} {_about(one)}" for name, one in held.items() if name not in fresh and name.startswith(ASKS)
     ]
     made.add("Nothing asks that the final record does not ask", stale, f"{len(held)} open")
+    first: dict[str, str] = {}
+    for write in day.network.journal:
+        first.setdefault(f"{write.kind} {write.name}", write.end)
     differing = [
-        f"{name}: {_about(fresh[name])}"
+        f"{name}: {_about(fresh[name])}: {'; '.join(unlike)}"
         for name in set(fresh) & set(held)
-        if _differs(held[name], fresh[name])
+        if (unlike := list(_unlike(held[name], fresh[name], first.get(name, ""))))
     ]
     made.add("What is open says the same", differing, "words, priority and deadline")
 
 
-def _differs(held: Json, fresh: Json) -> bool:
-    told = ["status", "priority", "severity", "detail", "description", "payload", "valueQuantity"]
-    told += ["restriction", "occurrencePeriod"]
-    return any(_plain(held.get(key)) != _plain(fresh.get(key)) for key in told)
+def _unlike(held: Json, fresh: Json, first: str) -> Iterable[str]:
+    """Name what two tellings of one finding say differently."""
+    for key in _TOLD:
+        if _plain(held.get(key)) != _plain(fresh.get(key)) and not (
+            key == "restriction" and _first_stands(held, fresh, first)
+        ):
+            there, here = (json.dumps(one.get(key)) for one in (held, fresh))
+            yield f"{key} {there} at the server, {here} in a fresh review"
+
+
+def _first_stands(held: Json, fresh: Json, first: str) -> bool:
+    """Tell whether a Task is due when it was first due, though a later look alone would give it more time.
+
+    What is routine is asked for with the next round after the look; nothing else counts from a look.
+    """
+    ends = [one["restriction"]["period"]["end"] for one in (held, fresh)]
+    then, now = (datetime.fromisoformat(end) for end in ends)
+    same = held["priority"] == fresh["priority"] == "routine"
+    return same and then < now and then == datetime.fromisoformat(first)
 
 
 def _plain(value: Any) -> Any:
@@ -188,95 +171,3 @@ def _values(made: Accounts, day: Day, folder: Path) -> None:
 
 def _is_value(resource: Json) -> bool:
     return bool(resource["resourceType"] == "Observation")
-
-
-def _history(made: Accounts, day: Day) -> None:
-    """Go through everything that was delivered, in its order."""
-    by_name: dict[str, list[Write]] = defaultdict(list)
-    for write in day.network.journal:
-        if write.kind in ASKS:
-            by_name[f"{write.kind} {write.name}"].append(write)
-    reopened, explained = [], 0
-    for name, writes in by_name.items():
-        for before, after in pairwise(writes):
-            if before.status in CLOSED[before.kind] and after.status not in CLOSED[after.kind]:
-                if _reason(day, after.patient, before.at, after.at):
-                    explained += 1
-                else:
-                    reopened.append(f"{name} {before.at:%d %H:%M} to {after.at:%d %H:%M} {after.said[:120]}")
-    said = f"{len(by_name)} asked; {explained} came back after a correction, a stop, a merge or a step"
-    made.add("Nothing was closed and opened again without a reason", reopened, said)
-    moved, reasons = _moved(day)
-    made.add("No deadline moved to later without a reason", moved, f"{reasons} moved with one")
-
-
-def _reason(day: Day, patient: str, begin: datetime, end: datetime) -> str:
-    """Name what was charted between two deliveries that may rightly take something back."""
-    return next(
-        (
-            one.event.kind
-            for one in day.charted
-            if one.event.patient == patient and one.event.kind in _REASONS and begin <= one.event.at <= end
-        ),
-        "",
-    )
-
-
-def _moved(day: Day) -> tuple[list[str], int]:
-    """Follow the calls about each patient: one that takes the place of another may not be due later."""
-    calls: dict[str, list[Write]] = defaultdict(list)
-    for write in day.network.journal:
-        if write.kind == "CommunicationRequest" and write.end:
-            calls[write.patient].append(write)
-    found = [(day, before, after) for writes in calls.values() for before, after in _successions(writes)]
-    later = [(before, after) for _, before, after in found if before.end < after.end]
-    wrong = [pair for pair in later if not _reason(day, pair[1].patient, pair[0].at, pair[1].at)]
-    said = [
-        f"{new.patient} {new.at:%d %H:%M} {old.end} -> {new.end}: {old.said[:160]} -> {new.said[:160]}"
-        for old, new in wrong
-    ]
-    return said, len(later) - len(wrong)
-
-
-def _successions(writes: list[Write]) -> Iterable[tuple[Write, Write]]:
-    """Yield each call and the one of the same urgency and reason that takes its place in one delivery."""
-    standing: dict[str, Write] = {}
-    for _, delivery in groupby(writes, key=lambda write: write.seconds):
-        together = list(delivery)
-        new = [one for one in together if one.status not in CLOSED[one.kind]]
-        for before in standing.values():
-            yield from ((before, after) for after in new if _ranks(after) == _ranks(before))
-        for one in together:
-            if one.status in CLOSED[one.kind]:
-                standing.pop(one.name, None)
-        standing |= {one.name: one for one in new}
-
-
-def _ranks(call: Write) -> tuple[str, str]:
-    """Return the urgency of a call and what it is about: the first word of what it says, as NEWS2."""
-    return call.priority, call.said.partition(" ")[0]
-
-
-def _calm(made: Accounts, day: Day) -> None:
-    """No hook was silent about a patient for whom a call was open."""
-    calls: list[Write] = [w for w in day.network.journal if w.kind == "CommunicationRequest"]
-    silent = []
-    for one in day.knocks:
-        if one.door != "patient-view" or one.status != 200 or one.cards:
-            continue
-        standing = {}
-        for write in calls:
-            if write.patient == one.patient and write.at <= one.at:
-                standing[write.name] = write.status not in CLOSED[write.kind]
-        # Taken back by the next delivery: the hook has read the record before the follower had.
-        left = {w.name for w in _next(calls, one) if w.status in CLOSED[w.kind]}
-        if any(is_open and name not in left for name, is_open in standing.items()):
-            silent.append(f"{one.patient} at {one.at:%d %H:%M} {one.during}")
-    knocks = sum(one.door == "patient-view" for one in day.knocks)
-    made.add("No opened chart was silent about an open call", silent, f"{knocks} charts opened")
-
-
-def _next(calls: list[Write], one: Knock) -> list[Write]:
-    """Return what the first delivery about a patient after a call at a door says of calls."""
-    later = [write for write in calls if write.patient == one.patient and write.at > one.at]
-    return [write for write in later if write.seconds == later[0].seconds]

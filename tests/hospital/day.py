@@ -58,6 +58,8 @@ class Knock:
     cards: int
     patient: str
     during: str
+    #: The machine's clock that nobody sets, at the beginning.
+    began: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,7 +167,7 @@ def knock(day: Day, door: str, patient: str, call: Callable[[], httpx.Response])
         cards = len(answer.json().get("cards", [])) if status == 200 else 0
     except (httpx.TransportError, json.JSONDecodeError):
         status = cards = 0
-    made = Knock(at, door, time.monotonic() - began, status, cards, patient, during)
+    made = Knock(at, door, time.monotonic() - began, status, cards, patient, during, began)
     day.knocks.append(made)
     return made
 

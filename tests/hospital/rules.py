@@ -3,9 +3,10 @@
 from collections.abc import Iterable
 from pathlib import Path
 
-from tests.hospital.accounts import ASKS, Accounts, delivered
+from tests.hospital.accounts import delivered
 from tests.hospital.day import Day
 from tests.hospital.doors import step
+from tests.hospital.settling import ASKS, Accounts
 
 #: A local limit that every patient with a potassium of 4.1 meets.
 _POLICY = "[critical_limits.potassium-high]\nemergency = 6.5\nurgent = 4.0\n"

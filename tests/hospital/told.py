@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from datetime import datetime
 from itertools import groupby
 
-from tests.hospital.accounts import Account, Accounts
 from tests.hospital.day import Charted, Day, Knock, Length, Seen
 from tests.hospital.network import Write
+from tests.hospital.settling import Account, Accounts
 
 _RANK = {"routine": 1, "urgent": 2, "asap": 3, "stat": 4}
 

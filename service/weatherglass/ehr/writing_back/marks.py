@@ -35,7 +35,7 @@ _OF_THE_MOMENT = frozenset(
     }
 )
 #: A Task's notes repeat its deadlines in words.
-_OF_THE_MOMENT_OF_A_TASK = _OF_THE_MOMENT | {"note", "description"}
+_OF_THE_MOMENT_OF_A_TASK = _OF_THE_MOMENT | {"note"}
 
 _ENCODER = msgspec.json.Encoder(decimal_format="number", order="deterministic")
 

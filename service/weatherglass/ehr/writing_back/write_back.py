@@ -13,6 +13,7 @@ from typing import Any
 
 from weatherglass.ehr.client.addresses import same_origin, without_slash
 from weatherglass.ehr.writing_back.closing import is_outdated, no_longer_holds
+from weatherglass.ehr.writing_back.deadlines import is_sooner, with_first_deadline
 from weatherglass.ehr.writing_back.kept import Finder, Holdings, Kept
 from weatherglass.ehr.writing_back.marks import digest_of, marked
 from weatherglass.ehr.writing_back.results import PatientResults, Result, is_of_a_part
@@ -142,7 +143,8 @@ def _add(
         planned.others.append((fate, result.kind))
         return
     of_others = {k: kept.resource[k] for k in _OF_OTHERS.get(result.kind, ()) if k in kept.resource}
-    resource = {**of_others, **marked(result.resource, result.name, patient)}
+    said = with_first_deadline(result.resource, kept.resource)
+    resource = {**of_others, **marked(said, result.name, patient)}
     planned.entries.append(_update(kept, _placed(resource, places, names)))
     planned.fates.append((Fate.UPDATED, result.kind))
 
@@ -153,7 +155,8 @@ def _fate_of_known(result: Result, kept: Kept, held: Holdings) -> Fate:
     # A Provenance is named after all that it says.
     if result.kind == "Provenance":
         return Fate.UNCHANGED
-    if kept.written is not None and kept.written.digest == digest_of(result.resource):
+    same = kept.written is not None and kept.written.digest == digest_of(result.resource)
+    if same and not is_sooner(result.resource, kept.resource):
         return Fate.UNCHANGED
     # The whole review of the same moment says all that the brief one says, and more.
     if is_of_a_part(result.resource) and not is_of_a_part(kept.resource):

@@ -1,0 +1,114 @@
+"""What was delivered and answered in a day, in its order: nothing reopened, put off or passed over."""
+
+from collections import defaultdict
+from collections.abc import Iterable
+from datetime import datetime
+from itertools import groupby, pairwise
+
+from tests.hospital.day import Day, Knock
+from tests.hospital.looking import review_at
+from tests.hospital.network import Write
+from tests.hospital.settling import ASKS, CLOSED, Accounts
+from weatherglass.fhir.writing.frame.terms import PRIORITY
+
+#: What is charted about a patient that may rightly take a deadline back or set it anew.
+_REASONS = ("correction", "stop", "merge", "ICU", "death", "discharge")
+
+
+def history(made: Accounts, day: Day) -> None:
+    """Go through everything that was delivered, in its order."""
+    by_name: dict[str, list[Write]] = defaultdict(list)
+    for write in day.network.journal:
+        if write.kind in ASKS:
+            by_name[f"{write.kind} {write.name}"].append(write)
+    reopened, explained = [], 0
+    for name, writes in by_name.items():
+        for before, after in pairwise(writes):
+            if before.status in CLOSED[before.kind] and after.status not in CLOSED[after.kind]:
+                if _reason(day, after.patient, before.at, after.at):
+                    explained += 1
+                else:
+                    reopened.append(f"{name} {before.at:%d %H:%M} to {after.at:%d %H:%M} {after.said[:120]}")
+    said = f"{len(by_name)} asked; {explained} came back after a correction, a stop, a merge or a step"
+    made.add("Nothing was closed and opened again without a reason", reopened, said)
+    moved, reasons = _moved(day)
+    made.add("No deadline moved to later without a reason", moved, f"{reasons} moved with one")
+
+
+def _reason(day: Day, patient: str, begin: datetime, end: datetime) -> str:
+    """Name what was charted between two deliveries that may rightly take something back."""
+    return next(
+        (
+            one.event.kind
+            for one in day.charted
+            if one.event.patient == patient and one.event.kind in _REASONS and begin <= one.event.at <= end
+        ),
+        "",
+    )
+
+
+def _moved(day: Day) -> tuple[list[str], int]:
+    """Follow the calls about each patient: one that takes the place of another may not be due later."""
+    calls: dict[str, list[Write]] = defaultdict(list)
+    for write in day.network.journal:
+        if write.kind == "CommunicationRequest" and write.end:
+            calls[write.patient].append(write)
+    later = [
+        (before, after)
+        for writes in calls.values()
+        for before, after in _successions(writes)
+        if before.end < after.end and _still_asks(day, before, after)
+    ]
+    wrong = [pair for pair in later if not _reason(day, pair[1].patient, pair[0].at, pair[1].at)]
+    said = [
+        f"{new.patient} {new.at:%d %H:%M} {old.end} -> {new.end}: {old.said[:160]} -> {new.said[:160]}"
+        for old, new in wrong
+    ]
+    return said, len(later) - len(wrong)
+
+
+def _successions(writes: list[Write]) -> Iterable[tuple[Write, Write]]:
+    """Yield each call and the one of the same urgency that takes its place in one delivery."""
+    standing: dict[str, Write] = {}
+    for _, delivery in groupby(writes, key=lambda write: write.seconds):
+        together = list(delivery)
+        new = [one for one in together if one.status not in CLOSED[one.kind]]
+        for before in standing.values():
+            yield from ((before, after) for after in new if after.priority == before.priority)
+        for one in together:
+            if one.status in CLOSED[one.kind]:
+                standing.pop(one.name, None)
+        standing |= {one.name: one for one in new}
+
+
+def _still_asks(day: Day, before: Write, after: Write) -> bool:
+    """Tell whether what asked for a call goes on asking as soon when another takes its place."""
+    about = _about_what(before.said)
+    if _about_what(after.said) == about:
+        return True
+    review = review_at(day, after.patient, after.seconds, after.at)
+    return review is not None and any(
+        _about_what(one.sentence) == about
+        and PRIORITY[one.urgency] == before.priority
+        and (one.asked_since or one.since or before.at) <= before.at
+        for one in review.findings
+    )
+
+
+def _about_what(said: str) -> str:
+    """Return what a sentence is about: its first word, as NEWS2."""
+    return said.partition(" ")[0]
+
+
+def calm(made: Accounts, day: Day) -> None:
+    """No hook was silent about a patient whose record asks for a call at its beginning and at its end."""
+    views = [one for one in day.knocks if one.door == "patient-view"]
+    silent = [one for one in views if one.status == 200 and not one.cards]
+    wrong = [f"{one.patient} at {one.at:%d %H:%M} {one.during}" for one in silent if _calls(day, one)]
+    said = f"{len(views)} charts opened, {len(silent)} without a card; each reviewed again as it stood"
+    made.add("No opened chart was silent where its record asks for a call", wrong, said)
+
+
+def _calls(day: Day, one: Knock) -> bool:
+    seen = (review_at(day, one.patient, at, one.at) for at in (one.began, one.began + one.seconds))
+    return all(review is not None and review.escalation is not None for review in seen)
