@@ -1,5 +1,6 @@
 """INR with altered mind: from memory; King's College: as restated; the grading is ours."""
 
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -89,3 +90,35 @@ def test_kings_college_by_three(inr: str, creatinine: str, answer: Consciousness
 )
 def test_not_said(record: Record) -> None:
     assert _found(record) is None
+
+
+@pytest.mark.parametrize(
+    ("numbers", "conditions", "urgency"),
+    [
+        pytest.param({Signal.PARACETAMOL_LEVEL: [(8, "21")]}, (), Urgency.URGENT, id="level"),
+        pytest.param({Signal.PARACETAMOL_LEVEL: [(8, "20")]}, (), None, id="doses-for-pain"),
+        pytest.param({Signal.PARACETAMOL_LEVEL: [(97, "120")]}, (), None, id="days-ago"),
+        pytest.param({}, (OVERDOSE,), Urgency.URGENT, id="problem"),
+    ],
+)
+def test_a_prolonged_inr_after_paracetamol_whatever_the_alt(
+    numbers: Any, conditions: Any, urgency: Urgency | None
+) -> None:
+    """Our choice; acetylcysteine where the time is not known: from memory."""
+    found = _found(_ill(Consciousness.ALERT, numbers={ALT: [(8, "300")], **numbers}, conditions=conditions))
+    assert (found.urgency if found is not None else None) is urgency
+    if found is not None:
+        assert "acetylcysteine to be considered" in found.sentence
+
+
+@pytest.mark.parametrize("is_ordered", [True, False])
+def test_an_antidote_that_is_not_on_the_chart(is_ordered: bool) -> None:
+    antidote = order("Acetylcysteine infusion")
+    antidote = replace(antidote, medicine=replace(antidote.medicine, ingredients=("acetylcysteine",)))
+    record = rounds(
+        (1, {}),
+        numbers={Signal.PARACETAMOL_LEVEL: [(2, "120")]},
+        orders=(antidote,) if is_ordered else (),
+    )
+    found = findings(record, Kind.CRITICAL_RESULT)["paracetamol-level-high"]
+    assert ("no acetylcysteine is on the chart" in found.sentence) is not is_ordered

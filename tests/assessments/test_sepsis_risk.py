@@ -116,7 +116,7 @@ class TestSuspected:
         found = _found(_record(total, conditions=()))
         assert bool(found) == asked
         for finding in found.values():
-            assert finding.urgency is P
+            assert finding.urgency is U  # With a fever.
             assert finding.sentence.endswith("None is recorded as suspected.")
 
 
@@ -421,3 +421,38 @@ class TestTheDeadlineStands:
             "raised by lactate (was 3.2 mmol/L at 23:00 on 11 March)"
             in _found(record)["sepsis-risk"].sentence
         )
+
+
+@pytest.mark.parametrize(
+    ("numbers", "urgency"),
+    [
+        pytest.param({Signal.TEMPERATURE: [(1, "38.0")]}, U, id="fever"),
+        pytest.param({Signal.TEMPERATURE: [(1, "37.9")]}, P, id="no-fever"),
+        pytest.param({Signal.TEMPERATURE: [(1, "35.9")]}, U, id="cold"),
+        pytest.param({Signal.WHITE_CELLS: [(1, "12.1")], Signal.CRP: [(1, "100")]}, U, id="two-results"),
+        pytest.param({Signal.WHITE_CELLS: [(1, "3.9")], Signal.CRP: [(1, "100")]}, U, id="few-white-cells"),
+        pytest.param({Signal.WHITE_CELLS: [(1, "12.0")], Signal.CRP: [(1, "100")]}, P, id="white-cells-at"),
+        pytest.param({Signal.WHITE_CELLS: [(1, "12.1")], Signal.CRP: [(1, "99")]}, P, id="crp-below"),
+        pytest.param({Signal.WHITE_CELLS: [(25, "22")], Signal.CRP: [(25, "300")]}, P, id="a-day-old"),
+    ],
+)
+def test_what_speaks_of_infection_makes_the_question_urgent(numbers: Any, urgency: Urgency) -> None:
+    """Our choice: fever, cold, or white cells with C-reactive protein, from NEWS2 5."""
+    heat = numbers.pop(Signal.TEMPERATURE, [(1, "37.0")])[0][1]
+    signs = {**TOTALS[5], Signal.TEMPERATURE: heat, Signal.RESPIRATION_RATE: "25", Signal.PULSE: "112"}
+    found = _found(rounds((1, signs), numbers=numbers))["screen-for-infection"]
+    assert found.urgency is urgency
+    assert found.sentence.startswith("Is this sepsis?") is (urgency is U)
+
+
+def test_the_question_counts_from_when_something_spoke_of_infection() -> None:
+    signs = {Signal.RESPIRATION_RATE: "25", Signal.PULSE: "112"}
+    hot = {**signs, Signal.TEMPERATURE: "38.4"}
+    found = _found(rounds((6, signs), (3, hot), (1, hot)))["screen-for-infection"]
+    assert (found.since, found.asked_since) == (ago(6), ago(3))
+
+
+def test_the_question_says_what_it_would_mean() -> None:
+    signs = {Signal.RESPIRATION_RATE: "25", Signal.PULSE: "132", Signal.TEMPERATURE: "39.1"}
+    found = _found(rounds((1, signs)))["screen-for-infection"]
+    assert "antimicrobial within 1 hour" in found.sentence  # NICE NG253: high risk from NEWS2 7.

@@ -23,6 +23,7 @@ from weatherglass.facts.infection.infection import (
     risk_features,
     suspected_infection,
 )
+from weatherglass.facts.infection.signs_of_infection import SignsOfInfection, signs_of_infection
 from weatherglass.facts.kidneys.chart import KidneyChart
 from weatherglass.facts.kidneys.function_now import FunctionNow, function_now
 from weatherglass.facts.kidneys.injury import AkiNow
@@ -40,6 +41,7 @@ from weatherglass.facts.results.ketoacidosis import (
 )
 from weatherglass.facts.results.latest_results import latest_results
 from weatherglass.facts.results.neutropenia import NeutropenicSepsis, neutropenic_sepsis
+from weatherglass.facts.results.potassium_shift import PotassiumShift, potassium_shift
 from weatherglass.facts.results.result_levels import GradedSeries, graded_results
 from weatherglass.facts.results.unjudged import is_inside, newest_unjudged
 from weatherglass.facts.rounds.alertness import Alertness, alertness
@@ -513,6 +515,11 @@ class Bedside:
             self.record, self.as_of, self.choices.gas_counts_for, is_known=self.has_diabetes
         )
 
+    @cached_property
+    def potassium_shift(self) -> PotassiumShift | None:
+        """The high potassium that a dose of the last hours has moved; in ketoacidosis it is meant to fall."""
+        return None if self.ketoacidosis.goes_on else potassium_shift(self.record, self.as_of)
+
     @property
     def inr_now(self) -> Measurement | None:
         """The newest INR that still counts."""
@@ -527,6 +534,11 @@ class Bedside:
             return found
         refused = frozenset(o for o, met in self.allergies_met.items() if met.strength is not Strength.NOTE)
         return replace(found, refused=refused)
+
+    @cached_property
+    def signs_of_infection(self) -> SignsOfInfection | None:
+        """What speaks of infection by itself, None where it is not enough to ask aloud."""
+        return signs_of_infection(self.record, self.as_of)
 
     @cached_property
     def antibacterial_doses(self) -> tuple[Administration, ...]:

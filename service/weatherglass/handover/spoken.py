@@ -92,13 +92,15 @@ def _asked(bedside: Bedside, escalation: Escalation | None, unassessed: str, clo
 
 def _said(bedside: Bedside, finding: Finding, lead: ScoreFinding | None) -> str:
     """Say a finding in few words with its time; a score with the totals that led to it."""
-    brief = in_brief(finding).rstrip(".")
     if isinstance(finding, ScoreFinding):
         path = course_of(finding, bedside) if finding is lead else ""
+        brief = in_brief(finding, with_change=not path).rstrip(".")
         return f"{brief}; {path}." if path else f"{brief}."
+    brief = in_brief(finding).rstrip(".")
     if isinstance(finding, MedicineFinding):
         return f"Drug chart: whether to {finding.if_confirmed or finding.action} {_named(finding)}."
-    return f"{brief}, since {_when(bedside, finding.since)}." if finding.since else f"{brief}."
+    since = _when(bedside, finding.since) if finding.since else ""
+    return f"{brief} (since {since})." if since and since not in brief else f"{brief}."
 
 
 def _named(finding: MedicineFinding) -> str:

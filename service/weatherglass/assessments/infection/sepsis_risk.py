@@ -18,7 +18,7 @@ from weatherglass.facts.infection.infection import SuspectedInfection
 from weatherglass.facts.infection.risk_course import RiskCourse, Spell, risk_course
 from weatherglass.facts.infection.sepsis_spells import kidney_spells, lactate_spells, skin_spells
 from weatherglass.facts.results.severe_beside import severe_beside
-from weatherglass.facts.rounds.scoring import SetResult, measure_of
+from weatherglass.facts.rounds.scoring import SetResult, measure_of, show
 from weatherglass.facts.rounds.timeline import coma_scale_of, consciousness_of
 from weatherglass.facts.series.runs import Run, run_at_level
 from weatherglass.knowledge.limits.context_choices import BLEEDING_LISTED_FOR as EXPLAINS_FOR
@@ -26,10 +26,11 @@ from weatherglass.knowledge.limits.single_signs import COMA
 from weatherglass.knowledge.sepsis import sepsis_strata as sepsis
 from weatherglass.model.findings import Finding, Kind, Letter, Measure, State, Urgency
 from weatherglass.model.quantities import Unit
-from weatherglass.model.record import ConditionKind
-from weatherglass.model.signals import Consciousness, Signal, Skin
+from weatherglass.model.record import ConditionKind, Measurement
+from weatherglass.model.signals import FACTS, Consciousness, Signal, Skin
 from weatherglass.model.sources import Origin, Source, our_choice
 from weatherglass.model.tables.risk_tables import Risk
+from weatherglass.model.words.clock_words import lasting
 from weatherglass.model.words.lists import listed
 
 _URGENCY = {
@@ -381,26 +382,52 @@ def _screen(bedside: Bedside, results: Sequence[SetResult]) -> Finding | None:
     if not levels[-1] or _is_explained(bedside, newest):
         return None
     run = run_at_level([r.observed.end for r in results], levels)
-    total = _total(newest)
+    since = run.since if run is not None else None
+    signs = bedside.signs_of_infection
+    values = signs.values if signs is not None else ()
     return Finding(
         kind=Kind.SEPSIS_RISK,
         key="screen-for-infection",
         letter=Letter.OVERALL,
-        urgency=Urgency.PROMPT,
-        sentence=f"NEWS2 {total}: could infection explain it? None is recorded as suspected.",
+        urgency=Urgency.URGENT if signs is not None else Urgency.PROMPT,
+        sentence=_asked(bedside, newest, values),
+        brief=f"Is this sepsis? No infection recorded, but {_listed(values)}" if values else "",
         at=newest.observed.end,
         state=bedside.state_of(run),
-        since=run.since if run is not None else None,
-        evidence=newest.point().evidence,
+        since=since,
+        asked_since=max(since, signs.since) if since is not None and signs is not None else since,
+        measures=tuple(measure_of(signal, one) for signal, one in values),
+        evidence=tuple(dict.fromkeys((*newest.point().evidence, *(one.origin for _, one in values)))),
         sources=(
             sepsis.SCREEN_FOR_INFECTION.source,
             sepsis.NEEDS_SUSPECTED_INFECTION.source,
             sepsis.ASKED_UNLESS_EXPLAINED.source,
-            _SCREEN,
+            sepsis.CRP_HIGH.source if values else _SCREEN,
         ),
-        cautions=(sepsis.NEEDS_SUSPECTED_INFECTION.text,),
+        cautions=() if values else (sepsis.NEEDS_SUSPECTED_INFECTION.text,),
         decided_by="NEWS2 5 or more without suspected infection",
     )
+
+
+def _asked(bedside: Bedside, newest: SetResult, values: Sequence[tuple[Signal, Measurement]]) -> str:
+    """Ask whether infection explains the score; where something speaks of it, what it would mean."""
+    total = _total(newest)
+    if not values:
+        return f"NEWS2 {total}: could infection explain it? None is recorded as suspected."
+    stratum = _STRATA[max(_by_round(bedside, newest), Risk.HIGH if bedside.risk_features.words else Risk.LOW)]
+    lactate = bedside.risk_features.lactate
+    beside = ((Signal.LACTATE, lactate),) if lactate is not None else ()
+    within = stratum.antimicrobial_within
+    hours = f", antimicrobial within {lasting(within)}" if within is not None else ""
+    return (
+        f"Is this sepsis? NEWS2 {total} with {_listed((*values, *beside))}, and no infection recorded as "
+        f"suspected: if it is, the risk is {stratum.label}{hours}."
+    )
+
+
+def _listed(values: Sequence[tuple[Signal, Measurement]]) -> str:
+    said = [f"{FACTS[signal].label} {show(measure_of(signal, one))}" for signal, one in values]
+    return ", ".join(said)
 
 
 def _is_explained(bedside: Bedside, newest: SetResult) -> bool:

@@ -32,6 +32,7 @@ from weatherglass.model.record import Measurement
 from weatherglass.model.signals import CodedSignal, Signal, Skin
 from weatherglass.model.sources import Origin, Source, our_choice
 from weatherglass.model.tables.risk_tables import Risk
+from weatherglass.model.words.clock_words import lasting
 
 _WITHIN = (None, None, None, sepsis.STRATA[0].antimicrobial_within)
 _URGENCY = {Risk.HIGH: Urgency.EMERGENCY, Risk.MODERATE: Urgency.URGENT}
@@ -256,9 +257,17 @@ def _question(
     beside = f" with {_listed(others)}" if others else ""
     sentence = (
         f"{_heat(bedside, heat)} {_who(bedside)}{beside}: could infection explain it? "
-        "None is recorded as suspected."
+        f"None is recorded as suspected{_if_it_does(others)}."
     )
     return _asked(bedside, heat, others, urgency, sentence, "screen-for-infection", (source, _ASKED))
+
+
+def _if_it_does(others: Sequence[Sign]) -> str:
+    """Say what a recorded suspicion would mean beside a sign of high risk; empty elsewhere."""
+    within = sepsis.STRATA[0].antimicrobial_within
+    if within is None or not any(one.risk is Risk.HIGH for one in others):
+        return ""
+    return f"; if it does, the risk is high, antimicrobial within {lasting(within)}"
 
 
 def _feverish_infant(bedside: Bedside, heat: Measurement, others: Sequence[Sign]) -> Finding:

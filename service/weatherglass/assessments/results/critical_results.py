@@ -18,11 +18,11 @@ from weatherglass.facts.series.windows import SlidingExtreme
 from weatherglass.knowledge import publications as cited
 from weatherglass.knowledge.limits import context_choices as context
 from weatherglass.knowledge.limits import critical_results as limits
-from weatherglass.knowledge.limits import trend_limits
+from weatherglass.knowledge.limits import liver, potassium_shift, trend_limits
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.model.findings import Finding, Kind, Letter, Measure, State, Urgency
 from weatherglass.model.quantities import as_sent, plain
-from weatherglass.model.record import ConditionKind, Measurement, Remark, Series
+from weatherglass.model.record import Administration, ConditionKind, Measurement, OrderStatus, Remark, Series
 from weatherglass.model.signals import FACTS, Signal
 from weatherglass.model.sources import Origin, Source, our_choice
 from weatherglass.model.tables.critical_band import CriticalBand
@@ -57,6 +57,7 @@ _ANTICOAGULANTS = frozenset(each.value for each in context.ANTICOAGULANTS)
 _DULLS = ("glucose-low", "sodium-low")
 #: Medicines that tell of diabetes, or that can bring ketoacidosis without it.
 _FOR_DIABETES = (MedicineClass.INSULIN, MedicineClass.SULFONYLUREA, MedicineClass.SGLT2_INHIBITOR)
+_LOW_POTASSIUM = ("potassium-low", "potassium-gas-low")
 _RECENT = timedelta(hours=12)
 #: Ours: another result taken this near is shown beside it.
 _NEAR = timedelta(hours=4)
@@ -94,9 +95,52 @@ def _of_series(bedside: Bedside, graded: GradedSeries) -> Finding | None:
     state = bedside.state_of(run)
     if run is None or state is None:
         return None
+    if _is_moved(bedside, graded):
+        return _moved(bedside, graded, run)
     if graded.band is None:
         return _settling(bedside, graded, run)
     return _beyond(bedside, graded, graded.band, run, state)
+
+
+def _is_moved(bedside: Bedside, graded: GradedSeries) -> bool:
+    """Tell whether a potassium is lower than before a dose that only moved it, and not urgent by itself."""
+    shift = bedside.potassium_shift
+    if shift is None or not graded.key.endswith("-high") or graded.bands[0].signal is not shift.signal:
+        return False
+    is_urgent = graded.band is not None and _URGENCY[graded.band.urgency] >= Urgency.URGENT
+    return graded.newest.at > shift.high.at and not is_urgent
+
+
+def _moved(bedside: Bedside, graded: GradedSeries, run: Run) -> Finding | None:
+    """Say a potassium that comes back from the cells: the last sample asks for the next."""
+    shift = bedside.potassium_shift
+    if shift is None:
+        return None
+    value = f"{_name(graded)} {_shown(graded, graded.newest)} after {shift.medicine}"
+    clock = bedside.clock
+    before = f"{as_sent(shift.high.value)} {clock.at(shift.high.at)}"
+    until = shift.dose.at + potassium_shift.SHIFT_LASTS.length
+    return Finding(
+        kind=Kind.CRITICAL_RESULT,
+        key=graded.key,
+        letter=Letter.CIRCULATION,
+        urgency=Urgency.URGENT,
+        sentence=(
+            f"{value} {clock.at(shift.dose.at)}, {before}: it may climb again by {clock.time(until)}, "
+            "as that wears off; repeat it."
+        ),
+        brief=f"{value}, {before}: it may climb again",
+        at=graded.newest.at,
+        state=bedside.state_of(Run(run.since, graded.newest.at, is_present=True)),
+        since=run.since,
+        asked_since=graded.newest.at,
+        measures=(*_measures(graded), measure_of(shift.signal, shift.high, key="before-the-dose")),
+        evidence=tuple(dict.fromkeys((shift.high.origin, shift.dose.origin, graded.newest.origin))),
+        sources=(potassium_shift.SHIFT_LASTS.source, potassium_shift.STILL_HIGH),
+        cautions=(limits.LIMITS_DIFFER.text,),
+        decided_by="a potassium that a dose has moved",
+        provisional=Remark.PROVISIONAL in graded.newest.remarks,
+    )
 
 
 def _beyond(bedside: Bedside, graded: GradedSeries, band: CriticalBand, run: Run, state: State) -> Finding:
@@ -180,6 +224,8 @@ def _urgency(
     if _is_for_diabetes(band) and not bedside.has_diabetes:
         if _not_alert_beside(bedside, graded) is not None:
             return urgency, (limits.NOT_ALERT.source,)
+        if _insulin_before(bedside, graded.newest) is not None:
+            return urgency, (limits.INSULIN_GIVEN.source,)
         return min(urgency, Urgency.PROMPT), (_NO_DIABETES,)
     if band.signal is Signal.KETONES and not _may_be_diabetic(bedside):
         return min(urgency, Urgency.URGENT), (_KETONES_ALONE,)
@@ -199,6 +245,8 @@ def _raised(
     if graded.key == "sodium-low" and urgency is Urgency.URGENT:
         is_dull = _not_alert_beside(bedside, graded) is not None
         return (Urgency.EMERGENCY, (limits.SODIUM_NOT_ALERT.source,)) if is_dull else None
+    if graded.key in _LOW_POTASSIUM and urgency < Urgency.URGENT and bedside.ketoacidosis.goes_on:
+        return Urgency.URGENT, (limits.POTASSIUM_IN_KETOACIDOSIS.source,)
     if graded.key == "inr-high" and urgency is Urgency.PROMPT and _liver_fails(bedside):
         return Urgency.URGENT, (limits.LIVER_INJURY.source,)
     return None
@@ -206,6 +254,14 @@ def _raised(
 
 def _is_for_diabetes(band: CriticalBand) -> bool:
     return band.source.key == cited.HYPOGLYCAEMIA.key
+
+
+def _insulin_before(bedside: Bedside, glucose: Measurement) -> Administration | None:
+    """Return the last quick insulin of the hours before a glucose, which explains a low one."""
+    earliest = glucose.at - limits.INSULIN_EXPLAINS_FOR.length
+    given = bedside.record.administrations
+    near = (one for one in reversed(given) if earliest <= one.at <= glucose.at)
+    return next((one for one in near if potassium_shift.is_insulin(one.medicine)), None)
 
 
 def _is_anticoagulated(bedside: Bedside) -> bool:
@@ -302,12 +358,16 @@ def _sentence(bedside: Bedside, graded: GradedSeries, band: CriticalBand, doubts
 def _label(bedside: Bedside, graded: GradedSeries, band: CriticalBand) -> str:
     """Return what a result is called; a low glucose with what it may explain."""
     label = band.label
+    if graded.key in _LOW_POTASSIUM and bedside.ketoacidosis.goes_on:
+        return f"{label} in ketoacidosis, where insulin lowers it further: senior review, more potassium"
     if not _may_dull(graded, band):
         return label
     if graded.key == "sodium-low":
         pass
     elif not bedside.has_diabetes:
-        label += ", no diabetes on record"
+        insulin = _insulin_before(bedside, graded.newest)
+        given = f"after insulin {bedside.clock.at(insulin.at)}" if insulin is not None else ""
+        label += f", {given or 'no diabetes on record'}"
     elif _is_for_diabetes(band):
         label += " in a person with diabetes"
     dulled = _dulled(bedside, graded, band)
@@ -360,16 +420,28 @@ def _brief(bedside: Bedside, graded: GradedSeries, band: CriticalBand, doubts: t
     other = _other_specimen(bedside, graded, band)
     caveat = f", not confirmed by {other[0]}" if other is not None else ""
     dulled = _dulled(bedside, graded, band)
+    if graded.key in _LOW_POTASSIUM and bedside.ketoacidosis.goes_on:
+        return f"{value}{_before(bedside, graded)}: hypokalaemia in ketoacidosis"
     called = f"{band.label}, and the patient {_state_words(bedside)}" if dulled else band.label
     return f"{value}{_before(bedside, graded)}: {called}{caveat}{_treated(bedside, graded)[0]}"
 
 
+def _is_without(bedside: Bedside, ingredient: str) -> bool:
+    """Tell whether neither an order nor a dose of an ingredient is on record."""
+    orders = (one.medicine for one in bedside.record.orders if one.status is OrderStatus.ACTIVE)
+    doses = (one.medicine for one in bedside.record.administrations)
+    return not any(ingredient in one.ingredients for one in (*orders, *doses))
+
+
 def _treated(bedside: Bedside, graded: GradedSeries) -> tuple[str, tuple[Source, ...]]:
-    """Suggest to treat a low glucose at once, where a publication or a choice of ours says so, and which."""
+    """Suggest what is not done: an antidote, to treat a low glucose at once; where a publication or a choice of ours says so, and which."""
     result = graded.newest
+    if graded.key == "paracetamol-level-high" and _is_without(bedside, liver.ACETYLCYSTEINE):
+        return "; no acetylcysteine is on the chart: to be considered now", (liver.ANTIDOTE.source,)
     if graded.key != "glucose-low" or bedside.as_of - result.at > _RECENT or _doubts(bedside, graded):
         return "", ()
-    whoever = not bedside.has_diabetes and _not_alert_beside(bedside, graded) is None
+    is_expected = bedside.has_diabetes or _insulin_before(bedside, result) is not None
+    whoever = not is_expected and _not_alert_beside(bedside, graded) is None
     cutoff = limits.TREAT_WHOEVER if whoever else limits.TREAT_IN_DIABETES
     if not cutoff.is_met_by(result.value):
         return "", ()
@@ -432,6 +504,9 @@ def _cautions(
 
 def _note(bedside: Bedside, graded: GradedSeries, band: CriticalBand) -> Iterator[str]:
     """Give the note of a band, unless it is for others or what it asks for is recorded."""
+    if _insulin_before(bedside, graded.newest) is not None and graded.key == "glucose-low":
+        yield limits.INSULIN_GIVEN.text
+        return
     if graded.key == "glucose-low" and not bedside.has_diabetes:
         is_child = bedside.age is not None and bedside.age < 16
         yield (limits.LOOK_FOR_A_CAUSE_IN_A_CHILD if is_child else limits.LOOK_FOR_A_CAUSE).text

@@ -1,5 +1,6 @@
 """Does the liver fail: a prolonged INR beside altered mind, in known or likely liver disease."""
 
+import re
 from collections.abc import Iterator
 from datetime import datetime
 from typing import NamedTuple
@@ -10,6 +11,7 @@ from weatherglass.facts.rounds.timeline import consciousness_of
 from weatherglass.facts.series.runs import Run, last_run
 from weatherglass.knowledge.limits import liver as criteria
 from weatherglass.knowledge.scores.score_choices import ADULT_FROM
+from weatherglass.model.clauses import Clause
 from weatherglass.model.findings import Finding, Kind, Letter, Urgency
 from weatherglass.model.quantities import plain
 from weatherglass.model.record import ConditionKind, Measurement
@@ -35,6 +37,7 @@ class _Liver(NamedTuple):
     words: str
     origin: Origin
     is_injury: bool = False
+    is_poisoned: bool = False
 
 
 def assess_liver(bedside: Bedside) -> Iterator[Finding]:
@@ -63,13 +66,13 @@ def _finding(bedside: Bedside, inr: Measurement, liver: _Liver, mind: _Mind | No
     beside = f"{mind.words} and {liver.words}" if mind is not None else liver.words
     head = f"{'Liver failure' if mind is not None else 'Liver injury'}? INR {plain(inr.value)} with {beside}"
     kings = _kings(bedside, inr, mind)
-    asks = criteria.ASKS if mind is not None else criteria.WITHOUT_ALTERED_MIND
+    asks = _asks(liver, mind)
     met = f"; {kings}" if kings else ""
     return Finding(
         kind=Kind.METABOLIC,
         key="liver-failure",
         letter=Letter.DISABILITY,
-        urgency=Urgency.URGENT if mind is not None else Urgency.PROMPT,
+        urgency=Urgency.URGENT if mind is not None or liver.is_poisoned else Urgency.PROMPT,
         sentence=f"{head}{met}: {asks.text}.",
         brief=f"{head}{met}",
         at=inr.at,
@@ -88,9 +91,15 @@ def _finding(bedside: Bedside, inr: Measurement, liver: _Liver, mind: _Mind | No
         decided_by=(
             "a prolonged INR with altered mind in liver disease or liver injury"
             if mind is not None
-            else "a prolonged INR with a very high ALT"
+            else f"a prolonged INR {'after paracetamol' if liver.is_poisoned else 'with a very high ALT'}"
         ),
     )
+
+
+def _asks(liver: _Liver, mind: _Mind | None) -> Clause:
+    if liver.is_poisoned:
+        return criteria.AFTER_PARACETAMOL
+    return criteria.ASKS if mind is not None else criteria.WITHOUT_ALTERED_MIND
 
 
 def _newest(bedside: Bedside, signal: Signal) -> Measurement | None:
@@ -100,8 +109,13 @@ def _newest(bedside: Bedside, signal: Signal) -> Measurement | None:
 
 def _liver(bedside: Bedside) -> _Liver | None:
     alt = _newest(bedside, Signal.ALT)
+    shown = f"{FACTS[Signal.ALT].short} {plain(alt.value)}" if alt is not None else ""
+    poisoned = _paracetamol(bedside)
+    if poisoned is not None:
+        words = " and ".join(filter(None, (shown, "paracetamol poisoning on record")))
+        return _Liver(words, poisoned, is_injury=True, is_poisoned=True)
     if alt is not None and criteria.ALT.is_met_by(alt.value):
-        return _Liver(f"{FACTS[Signal.ALT].short} {plain(alt.value)}", alt.origin, is_injury=True)
+        return _Liver(shown, alt.origin, is_injury=True)
     known = bedside.record.conditions_of(ConditionKind.LIVER_DISEASE)
     return _Liver(inside_a_sentence(known[0].text), known[0].origin) if known else None
 
@@ -134,12 +148,27 @@ _WORDS = {
 }
 
 
+def _paracetamol(bedside: Bedside) -> Origin | None:
+    """Return what says that paracetamol poisons: a high level, a problem, a reason of the stay."""
+    level = bedside.record.series(Signal.PARACETAMOL_LEVEL).recent(
+        bedside.as_of, criteria.PARACETAMOL_COUNTS_FOR.length
+    )
+    if level is not None and criteria.PARACETAMOL_POISONS.is_met_by(level.value):
+        return level.origin
+    said = (
+        *bedside.record.conditions_of(ConditionKind.POISONING),
+        *(one for one in bedside.record.reasons if ConditionKind.POISONING in one.kinds and one.ends is None),
+    )
+    return next((one.origin for one in said if _SAID.search(one.text.casefold())), None)
+
+
+_SAID = re.compile(r"paracetamol|acetaminophen")
+
+
 def _kings(bedside: Bedside, inr: Measurement, mind: _Mind | None) -> str:
     """Say that a criterion of King's College is met, after paracetamol; empty where none is."""
     level = bedside.record.series(Signal.PARACETAMOL_LEVEL).latest
-    poisoned = bedside.record.conditions_of(ConditionKind.POISONING)
-    by_words = any("paracetamol" in one.text.casefold() for one in poisoned)
-    if not by_words and (level is None or level.value <= 0):
+    if _paracetamol(bedside) is None and (level is None or level.value <= 0):
         return ""
     ph, creatinine = _newest(bedside, Signal.PH_ARTERIAL), _newest(bedside, Signal.CREATININE)
     by_acid = ph is not None and criteria.KINGS_PH.is_met_by(ph.value)

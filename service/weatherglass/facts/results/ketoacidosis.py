@@ -110,6 +110,11 @@ class KetoacidosisCourse(NamedTuple):
     met_until: datetime | None
     ending: Ending | None
 
+    @property
+    def goes_on(self) -> bool:
+        """Whether it is there, or was and is not shown to be over."""
+        return self.now.is_met or self.ending in (Ending.NOT_OVER, Ending.NOT_SHOWN)
+
 
 def ketoacidosis_course(
     record: Record, as_of: datetime, counts_for: timedelta, *, is_known: bool

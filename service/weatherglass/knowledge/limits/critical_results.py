@@ -143,6 +143,17 @@ LOOK_FOR_A_CAUSE_IN_A_CHILD: Final = Clause(
     ),
     source=our_choice("in a child the causes of hypoglycaemia are others than in an adult"),
 )
+INSULIN_GIVEN: Final = Clause(
+    text="Insulin was given before it and goes on acting: glucose again and again for 6 hours.",
+    source=cited.HYPERKALAEMIA.at("glucose measured for 6 hours or more after insulin", Mark.SECONDARY),
+)
+INSULIN_EXPLAINS_FOR: Final = Window(
+    length=timedelta(hours=6), source=our_choice("a quick insulin explains a low glucose for 6 hours")
+)
+POTASSIUM_IN_KETOACIDOSIS: Final = Clause(
+    text="In ketoacidosis a potassium below 3.5 asks for senior review: more is needed than fluids carry.",
+    source=cited.KETOACIDOSIS.at("potassium below 3.5 mmol/L: senior review, more potassium", Mark.SECONDARY),
+)
 SODIUM_NOT_ALERT: Final = Clause(
     text="A sodium of 120 or less in a patient who is not alert is an emergency.",
     source=our_choice("a critically low sodium with lowered consciousness is an emergency"),

@@ -44,6 +44,24 @@ ASKS: Final = Clause(
     text="glucose, infection and bleeding to be looked for, and a liver unit to be asked",
     source=our_choice("a prolonged INR with altered mind in liver disease or liver injury is 'urgent'"),
 )
+AFTER_PARACETAMOL: Final = Clause(
+    text="acetylcysteine to be considered whatever the level now, INR to be repeated, a liver unit to be asked",
+    source=our_choice("a prolonged INR with paracetamol poisoning on record is 'urgent', whatever the ALT"),
+)
+PARACETAMOL_POISONS: Final[Cutoff] = cutoff(
+    Signal.PARACETAMOL_LEVEL,
+    "> 20",
+    our_choice("a paracetamol level above 20 mg/L is more than doses for pain leave behind"),
+)
+PARACETAMOL_COUNTS_FOR: Final = Window(
+    length=timedelta(days=4), source=our_choice("paracetamol harms the liver for some four days after it")
+)
+ANTIDOTE: Final = Clause(
+    text="Acetylcysteine is given by the line of 100 mg/L at 4 hours, and where the time is not known.",
+    source=publication("mhra-acetylcysteine-2012").at("treatment line from 100 mg/L at 4 hours", Mark.FROM_MEMORY),
+)
+#: As the medicine is named once it is recognised.
+ACETYLCYSTEINE: Final = "acetylcysteine"
 WITHOUT_ALTERED_MIND: Final = Clause(
     text="glucose and alertness to be watched, and INR to be repeated",
     source=our_choice("a prolonged INR with an ALT of 1000 or more in somebody alert is 'prompt'"),

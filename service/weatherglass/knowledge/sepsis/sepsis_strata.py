@@ -143,6 +143,22 @@ COLD: Final = Cutoff(
     limit=Quantity(Decimal(36), Unit.DEGREE_CELSIUS),
     source=our_choice("a temperature below 36 asks about infection"),
 )
+_RESULTS: Final = our_choice(
+    "a temperature of 38 or more or below 36, or white cells above 12 or below 4 with a C-reactive protein of "
+    "100 or more, makes the question of infection 'urgent' from NEWS2 5"
+)
+WHITE_CELLS_HIGH: Final = Cutoff(
+    compare=Compare.ABOVE, limit=Quantity(Decimal(12), Unit.BILLION_PER_LITRE), source=_RESULTS
+)
+WHITE_CELLS_LOW: Final = Cutoff(
+    compare=Compare.BELOW, limit=Quantity(Decimal(4), Unit.BILLION_PER_LITRE), source=_RESULTS
+)
+CRP_HIGH: Final = Cutoff(
+    compare=Compare.AT_LEAST, limit=Quantity(Decimal(100), Unit.MILLIGRAM_PER_LITRE), source=_RESULTS
+)
+SIGNS_COUNT_FOR: Final = Window(
+    length=timedelta(hours=24), source=our_choice("results of 24 hours are read beside the question of infection")
+)
 SLOW_BREATHING: Final = Cutoff(
     compare=Compare.AT_MOST,
     limit=Quantity(Decimal(8), Unit.PER_MINUTE),

@@ -28,6 +28,7 @@ from weatherglass.medicines.triggers.hits import (
 )
 from weatherglass.medicines.triggers.limits import limit_of
 from weatherglass.model.clauses import Share
+from weatherglass.model.quantities import plain
 from weatherglass.model.record import Measurement
 from weatherglass.model.signals import Signal
 from weatherglass.model.tables.bands import Cutoff
@@ -124,12 +125,16 @@ class Potassium(NamedTuple):
 def deciding_potassium(bedside: Bedside) -> Potassium | None:
     """Return the potassium that decides.
 
-    The newest; but when that one is doubtful and the sample before it, at most a day
-    older, was high beyond doubt, then that one. Only a high potassium is doubted.
+    The newest; but for some hours after a dose that moved it, the high one before that dose; and when
+    the newest is doubtful and the sample before it, at most a day older, was high beyond doubt, then
+    that one. Only a high potassium is doubted.
     """
     newest = newest_of(bedside, Signal.POTASSIUM, Signal.POTASSIUM_GAS)
     if newest is None:
         return None
+    shift = bedside.potassium_shift
+    if shift is not None:
+        newest = max(newest, (shift.signal, shift.high), key=lambda one: one[1].value)
     found = Potassium(*newest)
     if met(triggers.DO_NOT_START_RAAS, found.measured) is Met.NO:
         return found
@@ -166,12 +171,16 @@ def _high_potassium(bedside: Bedside) -> Hit | None:
     grade, cutoff = len(limits), (mildest, *limits)[-1]
     clock = bedside.clock
     cautions = list(age_caution(measured, bedside))
+    moved_to = _moved_to(bedside, measured)
+    if moved_to is not None:
+        # It is being treated: the chart is read by it, and nobody is called at once for the chart alone.
+        grade = min(grade, 1)
     if doubts:
         before = last_undoubted(bedside, measured)
         if before is not None:
             said = at_words(words_of(*before), before[1].at, clock)
             cautions.append(f"The last potassium without such a doubt: {said}.")
-    items = bedside.record.series(signal).items
+    items = [one for one in bedside.record.series(signal).items if one.at <= measured.at]
     hit = hit_of(
         Trigger.HYPERKALAEMIA,
         signal,
@@ -179,13 +188,25 @@ def _high_potassium(bedside: Bedside) -> Hit | None:
         clock=clock,
         source=cutoff.source,
         since=since_beyond(items, mildest),
-        asked_since=since_beyond(items, cutoff) if grade and not doubts else None,
+        asked_since=moved_to.at if moved_to else since_beyond(items, cutoff) if grade and not doubts else None,
         certainty=met(mildest, measured),
         grade=0 if doubts else grade,
         doubt=" and ".join(doubts),
         cautions=tuple(cautions),
     )
+    if moved_to is not None:
+        since = f" ({plain(moved_to.value)} since, only moved into the cells)"
+        hit = replace(hit, short=hit.short + since, said=hit.said + since)
     return replace(hit, if_confirmed=_BY_GRADE[:grade]) if hit.doubt else hit
+
+
+def _moved_to(bedside: Bedside, measured: Measurement) -> Measurement | None:
+    """Return the newest potassium after a dose that moved the one that decides; None elsewhere."""
+    shift = bedside.potassium_shift
+    newest = newest_of(bedside, Signal.POTASSIUM, Signal.POTASSIUM_GAS)
+    if shift is None or newest is None or measured is not shift.high or newest[1] is measured:
+        return None
+    return newest[1]
 
 
 def worse_potassium(bedside: Bedside, signal: Signal) -> tuple[Cutoff, ...]:

@@ -20,14 +20,14 @@ _LONGEST = 110
 _A_DAY = timedelta(hours=24)
 
 
-def in_brief(finding: Finding) -> str:
-    """Return a finding in a few words, without its working.
+def in_brief(finding: Finding, *, with_change: bool = True) -> str:
+    """Return a finding in a few words, without its working; a score with its change, unless told beside.
 
     Where a finding brings no few words of its own they are the part of its sentence before the
     first colon.
     """
     if isinstance(finding, ScoreFinding) and finding.parts and not finding.brief:
-        return score_in_brief(finding)
+        return score_in_brief(finding, with_change=with_change)
     # A result that may still change never reads as a final one.
     preliminary = finding.provisional and finding.kind is Kind.CRITICAL_RESULT
     return f"{_few_words(finding)}, preliminary" if preliminary else _few_words(finding)
@@ -47,7 +47,7 @@ def _few_words(finding: Finding) -> str:
     return f"{head[: _LONGEST - 3].rpartition(' ')[0].rstrip(',;')} \u2026"
 
 
-def score_in_brief(score: ScoreFinding) -> str:
+def score_in_brief(score: ScoreFinding, *, with_change: bool = True) -> str:
     """Return a score with its change and what drives it: 'NEWS2 9, was 3: new confusion ...'.
 
     Of an open total it names what is not known: 'NEWS2 at least 5 (alertness not known, so up to 8): ...'.
@@ -59,7 +59,7 @@ def score_in_brief(score: ScoreFinding) -> str:
         total += f" ({unknown_of(score)} not known{up_to})"
     before = earlier_total(score.history)
     changed = ""
-    if before is not None and score.total is not None and before.total != score.total:
+    if with_change and before is not None and score.total is not None and before.total != score.total:
         changed = f", was {before.total}"
     # An old round never reads as now.
     then = f" at {score.when}{'' if score.is_current else ' (last complete set)'}" if score.when else ""

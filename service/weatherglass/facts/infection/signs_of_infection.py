@@ -1,0 +1,58 @@
+"""What speaks of infection where nobody has recorded one: a temperature, or two results together."""
+
+from collections.abc import Callable, Iterator
+from datetime import datetime
+from typing import NamedTuple
+
+from weatherglass.facts.series.runs import last_run
+from weatherglass.knowledge.sepsis import sepsis_strata as sepsis
+from weatherglass.model.record import Measurement, Record
+from weatherglass.model.signals import Signal
+from weatherglass.model.tables.bands import Cutoff
+
+
+class SignsOfInfection(NamedTuple):
+    """The newest values of a day that speak of infection.
+
+    Attributes:
+        values: With what they were measured as, the most telling first.
+        since: Since when enough of them have.
+    """
+
+    values: tuple[tuple[Signal, Measurement], ...]
+    since: datetime
+
+
+def signs_of_infection(record: Record, as_of: datetime) -> SignsOfInfection | None:
+    """Return what speaks of infection, None where it is not enough to ask aloud."""
+    found = dict(_met(record, as_of))
+    heat = found.get(Signal.TEMPERATURE)
+    results = [found[s] for s in (Signal.WHITE_CELLS, Signal.CRP) if s in found]
+    if heat is None and len(results) < 2:
+        return None
+    since = heat[1] if heat is not None else max(at for _, at in results)
+    return SignsOfInfection(tuple((signal, one) for signal, (one, _) in found.items()), since)
+
+
+_LIMITS: dict[Signal, tuple[Cutoff, ...]] = {
+    Signal.TEMPERATURE: (sepsis.FEVER, sepsis.COLD),
+    Signal.WHITE_CELLS: (sepsis.WHITE_CELLS_HIGH, sepsis.WHITE_CELLS_LOW),
+    Signal.CRP: (sepsis.CRP_HIGH,),
+}
+
+
+def _met(record: Record, as_of: datetime) -> Iterator[tuple[Signal, tuple[Measurement, datetime]]]:
+    """Yield each newest value that is beyond a limit, and since when its series has been."""
+    for signal, limits in _LIMITS.items():
+        series = record.series(signal)
+        newest = series.recent(as_of, sepsis.SIGNS_COUNT_FOR.length)
+        is_beyond = _beyond(limits)
+        if newest is None or not is_beyond(newest):
+            continue
+        items = [one for one in series.items if one.at <= as_of]
+        run = last_run([one.at for one in items], [is_beyond(one) for one in items])
+        yield signal, (newest, run.since if run is not None else newest.at)
+
+
+def _beyond(limits: tuple[Cutoff, ...]) -> Callable[[Measurement], bool]:
+    return lambda one: one.spread is None and any(limit.is_met_by(one.value) for limit in limits)
