@@ -14,7 +14,9 @@ from weatherglass.model.sources import Origin
 SPIRONOLACTONE = order("Spironolactone 25 mg", "mineralocorticoid-receptor-antagonist")
 
 
-def _dose(hours: float, name: str = "Actrapid insulin 10 units", ingredient: str = "insulin human") -> Administration:
+def _dose(
+    hours: float, name: str = "Actrapid insulin 10 units", ingredient: str = "insulin human"
+) -> Administration:
     return Administration(
         origin=Origin(f"MedicationAdministration/{hours}"),
         medicine=Medicine(text=name, ingredients=(ingredient,), classes=frozenset({"insulin"})),

@@ -58,7 +58,9 @@ PARACETAMOL_COUNTS_FOR: Final = Window(
 )
 ANTIDOTE: Final = Clause(
     text="Acetylcysteine is given by the line of 100 mg/L at 4 hours, and where the time is not known.",
-    source=publication("mhra-acetylcysteine-2012").at("treatment line from 100 mg/L at 4 hours", Mark.FROM_MEMORY),
+    source=publication("mhra-acetylcysteine-2012").at(
+        "treatment line from 100 mg/L at 4 hours", Mark.FROM_MEMORY
+    ),
 )
 #: As the medicine is named once it is recognised.
 ACETYLCYSTEINE: Final = "acetylcysteine"

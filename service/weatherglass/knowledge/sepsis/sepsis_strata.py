@@ -157,7 +157,8 @@ CRP_HIGH: Final = Cutoff(
     compare=Compare.AT_LEAST, limit=Quantity(Decimal(100), Unit.MILLIGRAM_PER_LITRE), source=_RESULTS
 )
 SIGNS_COUNT_FOR: Final = Window(
-    length=timedelta(hours=24), source=our_choice("results of 24 hours are read beside the question of infection")
+    length=timedelta(hours=24),
+    source=our_choice("results of 24 hours are read beside the question of infection"),
 )
 SLOW_BREATHING: Final = Cutoff(
     compare=Compare.AT_MOST,

@@ -188,7 +188,11 @@ def _high_potassium(bedside: Bedside) -> Hit | None:
         clock=clock,
         source=cutoff.source,
         since=since_beyond(items, mildest),
-        asked_since=moved_to.at if moved_to else since_beyond(items, cutoff) if grade and not doubts else None,
+        asked_since=moved_to.at
+        if moved_to
+        else since_beyond(items, cutoff)
+        if grade and not doubts
+        else None,
         certainty=met(mildest, measured),
         grade=0 if doubts else grade,
         doubt=" and ".join(doubts),
