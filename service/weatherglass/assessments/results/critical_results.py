@@ -434,7 +434,7 @@ def _is_without(bedside: Bedside, ingredient: str) -> bool:
 
 
 def _treated(bedside: Bedside, graded: GradedSeries) -> tuple[str, tuple[Source, ...]]:
-    """Suggest what is not done: an antidote, to treat a low glucose at once; where a publication or a choice of ours says so, and which."""
+    """Say what is not done yet, an antidote or sugar, and the publication or the choice that asks for it."""
     result = graded.newest
     if graded.key == "paracetamol-level-high" and _is_without(bedside, liver.ACETYLCYSTEINE):
         return "; no acetylcysteine is on the chart: to be considered now", (liver.ANTIDOTE.source,)
