@@ -454,7 +454,8 @@ WORDS: tuple[tuple[re.Pattern[str], frozenset[Kind]], ...] = tuple(
                 r"post-?partum|post-?natal|puerper(?:ium|al)|pph|"
                 r"(?<!previous )(?<!elective )(?<!planned )(?<!for )(?:caesarean|cesarean|lscs)(?! (?:"
                 r"planned|booked|requested|scar))|(?<!previous )(?:normal|"
-                r"spontaneous|assisted|forceps|ventouse|instrumental|vaginal) (?:vaginal )?(?:delivery|birth)|"
+                r"spontaneous|assisted|forceps|ventouse|instrumental|vaginal) (?:vaginal )?"
+                r"(?:delivery|birth)|"
                 r"(?<!recurrent )(?<!previous )miscarriage|termination of pregnancy|stillbirth|"
                 r"retained (?:products of conception|placenta)|obstetric ha?emorrhage"
             ),

@@ -222,11 +222,7 @@ def _urgency(
     if doubts:
         return min(urgency, Urgency.URGENT), (limits.DOUBT_IS_REPEATED_FIRST.source,)
     if _is_for_diabetes(band) and not bedside.has_diabetes:
-        if _not_alert_beside(bedside, graded) is not None:
-            return urgency, (limits.NOT_ALERT.source,)
-        if _insulin_before(bedside, graded.newest) is not None:
-            return urgency, (limits.INSULIN_GIVEN.source,)
-        return min(urgency, Urgency.PROMPT), (_NO_DIABETES,)
+        return _without_diabetes(bedside, graded, urgency)
     if band.signal is Signal.KETONES and not _may_be_diabetic(bedside):
         return min(urgency, Urgency.URGENT), (_KETONES_ALONE,)
     if band.signal is Signal.CREATININE and bedside.kidneys.therapy.is_long_term_at(graded.newest.at):
@@ -234,6 +230,17 @@ def _urgency(
     if band.signal is Signal.CREATININE and _is_as_known(bedside, graded.newest):
         return Urgency.ROUTINE, (_AS_KNOWN, limits.CREATININE_UP.source)
     return urgency, ()
+
+
+def _without_diabetes(
+    bedside: Bedside, graded: GradedSeries, urgency: Urgency
+) -> tuple[Urgency, tuple[Source, ...]]:
+    """Lower the limit for diabetes where none is recorded, unless something makes the value count."""
+    if _not_alert_beside(bedside, graded) is not None:
+        return urgency, (limits.NOT_ALERT.source,)
+    if _insulin_before(bedside, graded.newest) is not None:
+        return urgency, (limits.INSULIN_GIVEN.source,)
+    return min(urgency, Urgency.PROMPT), (_NO_DIABETES,)
 
 
 def _raised(

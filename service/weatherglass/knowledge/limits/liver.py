@@ -45,7 +45,9 @@ ASKS: Final = Clause(
     source=our_choice("a prolonged INR with altered mind in liver disease or liver injury is 'urgent'"),
 )
 AFTER_PARACETAMOL: Final = Clause(
-    text="acetylcysteine to be considered whatever the level now, INR to be repeated, a liver unit to be asked",
+    text=(
+        "acetylcysteine to be considered whatever the level now, INR to be repeated, a liver unit to be asked"
+    ),
     source=our_choice("a prolonged INR with paracetamol poisoning on record is 'urgent', whatever the ALT"),
 )
 PARACETAMOL_POISONS: Final[Cutoff] = cutoff(
