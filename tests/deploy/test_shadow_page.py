@@ -2,13 +2,15 @@
 
 import csv
 import json
+import re
+import tomllib
 from pathlib import Path
 
 import pytest
 
 from tests.deploy.command_lines import accepted
 from tests.deploy.guide_pages import blocks, broken_links, commands
-from tests.deploy.manifests import ROOT
+from tests.deploy.manifests import DEPLOY, ROOT
 from weatherglass.cli.main import run
 
 _HOURS = ("2026-03-12T02:00:00Z", "2026-03-12T04:00:00Z", "2026-03-12T06:00:00Z")
@@ -16,6 +18,14 @@ _HOURS = ("2026-03-12T02:00:00Z", "2026-03-12T04:00:00Z", "2026-03-12T06:00:00Z"
 
 def test_its_links_lead_somewhere() -> None:
     assert broken_links("shadow-mode.md") == []
+
+
+def test_the_hazards_that_it_closes_are_those_of_the_log() -> None:
+    """Each question before go-live that names a hazard names one of the safety case."""
+    log = tomllib.loads((DEPLOY / "safety" / "hazard-log.toml").read_text("utf-8"))
+    page = (DEPLOY / "shadow-mode.md").read_text("utf-8")
+    named = set(re.findall(r"\bH\d+\b", page.partition("## 5. Before go-live")[2]))
+    assert {"H17", "H18", "H19", "H28"} <= named <= {one["id"] for one in log["hazard"]}
 
 
 def test_each_command_exists() -> None:

@@ -20,12 +20,17 @@ def test_its_commands_run_as_written(tmp_path: Path, monkeypatch: pytest.MonkeyP
     (tmp_path / "fixtures").symlink_to(ROOT / "fixtures")
     (listed,) = blocks("validation.md", "csv")
     (tmp_path / "outcomes.csv").write_text(listed, "utf-8")
+    (tmp_path / "stricter.toml").write_text("[single_signs.respiration-high]\nemergency = 24\n", "utf-8")
     monkeypatch.chdir(tmp_path)
     for command in commands("validation.md"):
         accepted(command)
         assert run(command) == 0, command
     told = json.loads((tmp_path / "validation-own" / "evaluation.json").read_text("utf-8"))
     assert told["scope"]["listedForUnknownPatients"] == 0
+    beside = json.loads((tmp_path / "after" / "evaluation.json").read_text("utf-8"))["besideOtherRules"]
+    assert beside["patients"]["byCourse"]["more urgent"] > 0
+    assert beside["patients"]["byCourse"]["less urgent"] == 0
+    assert (tmp_path / "after" / "differences.txt").read_text("utf-8").count("Patient/") > 0
     shift = json.loads((tmp_path / "validation-shift" / "evaluation.json").read_text("utf-8"))["scope"]
     assert (shift["rearmedAfterHours"], shift["patientsOfANurse"], shift["shiftHours"]) == (4, 6, 8)
 

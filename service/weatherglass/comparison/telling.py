@@ -32,7 +32,7 @@ def told(found: Comparison) -> Iterator[str]:
     for course in Course:
         those = [one for one in found.differences if one.course is course]
         if those:
-            yield from ("", f"{_heading(course)} ({len(those)})")
+            yield from ("", f"{heading(course)} ({len(those)})")
         for one in those:
             number += 1
             yield from ("", *_patient(number, one))
@@ -61,7 +61,8 @@ def _sum(found: Comparison) -> str:
     )
 
 
-def _heading(course: Course) -> str:
+def heading(course: Course) -> str:
+    """Return the words above the patients who turned in one way."""
     return {
         Course.REFUSED: "NO LONGER REVIEWED",
         Course.LESS: "LESS URGENT BY NEW",
@@ -71,7 +72,7 @@ def _heading(course: Course) -> str:
 
 
 def _criteria(found: Comparison) -> Iterator[str]:
-    names = {criterion: _named(*criterion) for criterion in found.by_criterion}
+    names = {criterion: named(*criterion) for criterion in found.by_criterion}
     width = min(max(map(len, names.values())), _WIDTH - 50)
     heads = ("gone", "less", "more", "new", "words")
     yield "By criterion".ljust(width) + "".join(head.rjust(8) for head in heads)
@@ -80,9 +81,10 @@ def _criteria(found: Comparison) -> Iterator[str]:
         yield names[criterion].ljust(width) + counts
 
 
-def _named(kind: str, key: str) -> str:
-    plain, own = kind.replace("-", " "), key.replace("-", " ")
-    return plain if own == plain else f"{plain}, {own}"
+def named(kind: str, key: str) -> str:
+    """Name a criterion: 'critical result, potassium high'."""
+    general, own = kind.replace("-", " "), key.replace("-", " ")
+    return general if own == general else f"{general}, {own}"
 
 
 def _patient(number: int, one: Difference) -> Iterator[str]:
@@ -91,6 +93,11 @@ def _patient(number: int, one: Difference) -> Iterator[str]:
     yield f"{number}. " + "  ".join(
         filter(None, (where, row.patient, f"number {row.number}" if row.number else ""))
     )
+    yield from told_of(one)
+
+
+def told_of(one: Difference) -> Iterator[str]:
+    """Yield the lines about one patient at one moment: what each side says, and which findings turned."""
     yield from _standing("OLD", one.before, one.after)
     yield from _standing("NEW", one.after, one.before)
     for finding in one.findings:
@@ -110,7 +117,7 @@ def _standing(side: str, row: WardRow, other: WardRow) -> Iterator[str]:
 
 
 def _finding(one: Turned) -> str:
-    name = f"{one.turn.value}: {_named(one.kind, one.key)}"
+    name = f"{one.turn.value}: {named(one.kind, one.key)}"
     if one.before is None or one.after is None:
         (mark,) = (mark for mark in (one.before, one.after) if mark is not None)
         return f"{name} ({mark.urgency}): {mark.words}"
@@ -164,7 +171,7 @@ def as_json(found: Comparison) -> dict[str, Any]:
             {"kind": kind, "key": key, **{turn.name.lower(): turns[turn] for turn in _TURNS}}
             for (kind, key), turns in found.by_criterion.items()
         ],
-        "differences": [_as_json(one) for one in found.differences],
+        "differences": [{"patient": one.before.patient, **plain(one)} for one in found.differences],
     }
 
 
@@ -179,9 +186,9 @@ def _side(side: Side) -> dict[str, Any]:
     }
 
 
-def _as_json(one: Difference) -> dict[str, Any]:
+def plain(one: Difference) -> dict[str, Any]:
+    """Return the difference of one patient at one moment as plain values."""
     return {
-        "patient": one.before.patient,
         "course": one.course.value,
         "old": _row(one.before),
         "new": _row(one.after),

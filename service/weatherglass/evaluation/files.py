@@ -7,12 +7,12 @@ from weatherglass.evaluation.page import render
 from weatherglass.evaluation.report import Report
 from weatherglass.evaluation.written import as_json
 
-_JSON, _PAGE = "evaluation.json", "evaluation.html"
+_JSON, PAGE = "evaluation.json", "evaluation.html"
 
 
 def holds_one(folder: Path) -> bool:
     """Tell whether a folder holds an evaluation."""
-    return any((folder / name).exists() for name in (_JSON, _PAGE))
+    return any((folder / name).exists() for name in (_JSON, PAGE))
 
 
 def write(folder: Path, whole: Report) -> Path:
@@ -30,7 +30,7 @@ def write(folder: Path, whole: Report) -> Path:
     """
     texts = {
         _JSON: json.dumps(as_json(whole), indent=2, ensure_ascii=False) + "\n",
-        _PAGE: render(whole),
+        PAGE: render(whole),
     }
     parts = {name: folder / f".{name}.part" for name in texts}
     try:
@@ -42,4 +42,4 @@ def write(folder: Path, whole: Report) -> Path:
         raise
     for name, part in parts.items():
         part.replace(folder / name)
-    return folder / _PAGE
+    return folder / PAGE

@@ -19,6 +19,7 @@ from weatherglass.batch.engine.workers import Task, Workers, whole
 from weatherglass.batch.plan import Plan
 from weatherglass.batch.progress import Progress
 from weatherglass.batch.sources.framing import INCOMPLETE, opened
+from weatherglass.evaluation.beside.said import About, Looking, Said, line_of, write
 from weatherglass.evaluation.outcomes import ending_of
 from weatherglass.evaluation.replay import trace_of
 from weatherglass.evaluation.trace import Trace
@@ -27,6 +28,8 @@ from weatherglass.fhir.reading.bundle import read_items
 from weatherglass.fhir.reading.versions.newest import newest_of
 from weatherglass.model.local_choices import LocalChoices
 from weatherglass.pipeline import vocabulary_of
+from weatherglass.review.catalogue import rule_sets
+from weatherglass.stamp import stamp
 
 MIB = 1 << 20
 _RUN_BYTES = 32 * MIB
@@ -60,7 +63,16 @@ class Gathered:
         self.issues.update(other.issues)
 
 
-def gather(plan: Plan, choices: LocalChoices, *, workers: int, folder: Path, progress: Progress) -> Gathered:
+def gather(
+    plan: Plan,
+    choices: LocalChoices,
+    *,
+    workers: int,
+    folder: Path,
+    progress: Progress,
+    said: Path | None = None,
+    policy: str = "",
+) -> Gathered:
     """Replay every patient of an input.
 
     Args:
@@ -69,6 +81,8 @@ def gather(plan: Plan, choices: LocalChoices, *, workers: int, folder: Path, pro
         workers: How many processes replay.
         folder: Where lines may be put while they are sorted; taken away at the end.
         progress: Where to say how far it is.
+        said: Where to keep what was said at each moment; None to keep nothing.
+        policy: How the choices were named, for what is kept.
     """
     found = Gathered()
     with tempfile.TemporaryDirectory(prefix=".weatherglass-evaluate-", dir=folder) as work:
@@ -76,13 +90,18 @@ def gather(plan: Plan, choices: LocalChoices, *, workers: int, folder: Path, pro
         with Workers(workers) as team:
             count = _group(plan, place, team, found, progress)
             progress.begin("replay", unit="patients", total=count)
+            lines = list(_lines(place / "portions.ndjson"))
+            parts = [place / f"said-{number:06}" for number in range(len(lines))]
             tasks = [
-                Task(function=partial(_replay, line, place, choices))
-                for line in _lines(place / "portions.ndjson")
+                Task(function=partial(_replay, line, place, choices, part if said is not None else None))
+                for line, part in zip(lines, parts, strict=True)
             ]
             for part in team.answers(tasks):
                 found.add(part)
                 progress.advance(len(part.traces) + part.never_on_ward + part.unreadable)
+        if said is not None:
+            about = About(software=stamp().software, rules=rule_sets(), policy=policy, lines=found.lines)
+            write(said, about, parts)
     found.traces.sort(key=lambda trace: trace.patient)
     progress.end(patients=len(found.traces), not_on_a_ward=found.never_on_ward, unreadable=found.unreadable)
     return found
@@ -117,11 +136,17 @@ def _lines(path: Path) -> Iterator[bytes]:
 
 
 def _replay(
-    line: bytes, folder: Path, choices: LocalChoices, beacon: Beacon, ended: AbstractSet[int]
+    line: bytes,
+    folder: Path,
+    choices: LocalChoices,
+    said: Path | None,
+    beacon: Beacon,
+    ended: AbstractSet[int],
 ) -> Gathered:
     portion = _portion.decode(line)
     runs = Runs(folder, portion.groups)
     found = Gathered()
+    kept: list[Said] | None = [] if said is not None else None
     for ordinal, group in enumerate(portion.groups):
         beacon.show(ordinal)
         if group.key[:1] in "!?":
@@ -129,12 +154,16 @@ def _replay(
         if ordinal in ended:
             found.unreadable += 1
         else:
-            _replay_group(group, runs, choices, found)
+            _replay_group(group, runs, choices, found, kept)
     beacon.show(-1)
+    if said is not None and kept is not None:
+        said.write_bytes(b"".join(map(line_of, kept)))
     return found
 
 
-def _replay_group(group: Group, runs: Runs, choices: LocalChoices, found: Gathered) -> None:
+def _replay_group(
+    group: Group, runs: Runs, choices: LocalChoices, found: Gathered, said: list[Said] | None
+) -> None:
     own = [line for line in runs.lines(group.own) if line != INCOMPLETE]
     shared = sorted(set(runs.lines(group.shared)))
     try:
@@ -146,7 +175,8 @@ def _replay_group(group: Group, runs: Runs, choices: LocalChoices, found: Gather
             return
         # How it ended is read from the newest versions too.
         ending = ending_of(bytes(item.raw) for item in items if item.position < len(own))
-        traces = [trace_of(group.key, record, ending, choices) for _, record in reading.records]
+        looks = Looking() if said is not None else None
+        traces = [trace_of(group.key, record, ending, choices, looks) for _, record in reading.records]
     except UnreadableError as unreadable:
         found.issues.update(issue.key.value for issue in unreadable.issues)
         found.unreadable += 1
@@ -157,6 +187,8 @@ def _replay_group(group: Group, runs: Runs, choices: LocalChoices, found: Gather
         return
     kept = [trace for trace in traces if trace is not None]
     found.traces += kept
+    if said is not None and looks is not None and kept:
+        said.append(Said(group.key, looks.looks))
     found.never_on_ward += not kept
 
 

@@ -1,12 +1,14 @@
 """The report as one page that needs nothing else: no script, no font, no address."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
 from functools import cache
 from itertools import pairwise
 from typing import Any
 
+from weatherglass.comparison.differences import Turn
+from weatherglass.comparison.telling import named
 from weatherglass.evaluation import drawings
 from weatherglass.evaluation.counting.calibration import Band, rises
 from weatherglass.evaluation.counting.discrimination import Area
@@ -47,6 +49,8 @@ def render(whole: Report) -> str:
             rearm=_hours(whole.scope.staffing.rearm),
             shift=_hours(whole.scope.staffing.shift),
             findings=whole.findings[:_MOST_ROWS],
+            criteria=_criteria(whole),
+            turns=tuple(Turn),
             fewest=FEWEST_OUTCOMES,
             percent=percent,
             interval=interval,
@@ -65,6 +69,12 @@ def _template() -> Any:
     from weatherglass.web.templating import environment
 
     return environment(PackageLoader("weatherglass.evaluation")).get_template("evaluation.html")
+
+
+def _criteria(whole: Report) -> Sequence[tuple[str, Mapping[Turn, int]]]:
+    if whole.beside is None:
+        return ()
+    return [(named(*criterion), turns) for criterion, turns in whole.beside.criteria.items()][:_MOST_ROWS]
 
 
 def percent(found: Share) -> str:

@@ -9,6 +9,7 @@ from bisect import bisect_left
 from collections.abc import Iterable, Sequence
 from datetime import datetime, tzinfo
 
+from weatherglass.evaluation.beside.said import Looking
 from weatherglass.evaluation.counting.ward_time import ward_time
 from weatherglass.evaluation.outcomes import Ending
 from weatherglass.evaluation.spells import spells_of
@@ -22,7 +23,9 @@ from weatherglass.model.signals import Signal
 from weatherglass.review.assess import assess
 
 
-def trace_of(patient: str, record: Record, ending: Ending, choices: LocalChoices) -> Trace | None:
+def trace_of(
+    patient: str, record: Record, ending: Ending, choices: LocalChoices, looks: Looking | None = None
+) -> Trace | None:
     """Replay one patient.
 
     Args:
@@ -30,6 +33,7 @@ def trace_of(patient: str, record: Record, ending: Ending, choices: LocalChoices
         record: The whole record.
         ending: What its lines say of a death and of arrests.
         choices: What the site has chosen.
+        looks: Where to keep what is said at each moment; None to keep nothing.
 
     Returns:
         The trace; None when the patient never was on a ward.
@@ -53,16 +57,18 @@ def trace_of(patient: str, record: Record, ending: Ending, choices: LocalChoices
         has_stay=has_stay,
         is_test_data=ending.is_test_data,
     )
-    _fill(trace, record, choices)
+    _fill(trace, record, choices, looks)
     return trace
 
 
-def _fill(trace: Trace, record: Record, choices: LocalChoices) -> None:
+def _fill(trace: Trace, record: Record, choices: LocalChoices, looks: Looking | None) -> None:
     ladders: dict[str, list[Step]] = {REVIEW: []}
     onsets: list[Onset] = []
     before: dict[tuple[str, str], int] = {}
     for moment in moments_of(record, trace.stretches, choices):
         review = assess(record, moment, choices)
+        if looks is not None:
+            looks.add(review, moment, record.stays)
         ladders[REVIEW].append(Step(moment, int(review.urgency), int(review.urgency)))
         for step in score_steps(review, moment):
             ladders.setdefault(step[0], []).append(step[1])

@@ -5,10 +5,11 @@ Only counts and shares leave this module. No patient, no single time.
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import timedelta
 
 from weatherglass.evaluation import extra
+from weatherglass.evaluation.beside.counting import Beside
 from weatherglass.evaluation.counting.burden import USUAL, Staffing
 from weatherglass.evaluation.counting.calibration import After, after_findings
 from weatherglass.evaluation.counting.exposure import patient_days
@@ -95,6 +96,8 @@ class Report:
         meetings: The review at each urgency beside these calls.
         issues: Inputs not used or used with a reservation, by our code.
         cautions: What has to be read first.
+        beside: The rules that these are held beside; None without any.
+        tables: Rows of each table that was written; empty where none was.
         left_out: What is not told because an extra is not installed; empty where all is there.
     """
 
@@ -117,6 +120,8 @@ class Report:
     meetings: tuple[Meeting, ...]
     issues: Mapping[str, int]
     cautions: tuple[str, ...] = CAUTIONS
+    beside: Beside | None = None
+    tables: Mapping[str, int] = field(default_factory=dict)
     left_out: str = ""
 
     @property

@@ -5,6 +5,9 @@ from dataclasses import asdict
 from datetime import timedelta
 from typing import Any
 
+from weatherglass.comparison.differences import Turn
+from weatherglass.evaluation.beside.counting import Beside, Load
+from weatherglass.evaluation.beside.said import About
 from weatherglass.evaluation.counting.groups import Group
 from weatherglass.evaluation.counting.measures import Incomplete, Ladder
 from weatherglass.evaluation.counting.thresholds import AtThreshold
@@ -53,6 +56,8 @@ def as_json(whole: Report) -> dict[str, Any]:
             for one in whole.findings
         ],
         "presentPractice": _practice(whole),
+        "besideOtherRules": _beside(whole.beside) if whole.beside is not None else None,
+        "tables": dict(whole.tables) or None,
         "ladders": [_ladder(one, whole) for one in whole.ladders],
     }
 
@@ -153,6 +158,53 @@ def _practice(whole: Report) -> dict[str, Any] | None:
             }
             for one in whole.meetings
         ],
+    }
+
+
+def _beside(found: Beside) -> dict[str, Any]:
+    return {
+        "old": _about(found.old),
+        "new": _about(found.new),
+        "warnings": list(found.warnings),
+        "patients": {
+            "compared": found.compared,
+            "different": found.different,
+            "byCourse": {course.value: number for course, number in found.courses.items()},
+            "onlyInOld": found.only_old,
+            "onlyInNew": found.only_new,
+        },
+        "hoursPer100PatientDays": {course.value: _round(hours, 2) for course, hours in found.hours.items()},
+        "atLeast": [
+            {
+                "urgency": rung(REVIEW, one.threshold),
+                "old": _load(one.old),
+                "new": _load(one.new),
+                "outcomesWarned": {
+                    "byBoth": one.both,
+                    "byOldAlone": _rounded(one.only_old._asdict()),
+                    "byNewAlone": _rounded(one.only_new._asdict()),
+                    "byNeither": one.neither,
+                },
+            }
+            for one in found.urgencies
+        ],
+        "criteria": [
+            {"kind": kind, "key": key, **{turn.name.lower(): turns[turn] for turn in Turn}}
+            for (kind, key), turns in found.criteria.items()
+        ],
+    }
+
+
+def _about(one: About) -> dict[str, Any]:
+    return {"policy": one.policy, "software": one.software, "ruleSets": one.rules, "lines": one.lines}
+
+
+def _load(one: Load) -> dict[str, Any]:
+    return {
+        "rearmedAlertsPer100PatientDays": _round(one.armed_per_100_days, 2),
+        "hoursPer100PatientDays": _round(one.hours_per_100_days, 2),
+        "outcomesWarned": _rounded(one.warned._asdict()),
+        "leadHours": _rounded(one.lead._asdict()) if one.lead is not None else None,
     }
 
 

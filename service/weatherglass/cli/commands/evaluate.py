@@ -1,26 +1,24 @@
 """`weatherglass evaluate`: what the scores and reviews would have been worth on past data."""
 
-from collections.abc import Sequence
 from datetime import timedelta
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import click
 
 from weatherglass.batch.engine.workers import WorkerFailedError, WorkerLostError
 from weatherglass.batch.plan import PlanError, plan
-from weatherglass.batch.progress import Progress
 from weatherglass.cli.errors import RunError, UsageError
 from weatherglass.cli.private import for_own_eyes
+from weatherglass.evaluation.beside.said import SaidError
 from weatherglass.evaluation.choosing import KINDS, USUAL, add_calls, choose
 from weatherglass.evaluation.counting.burden import Staffing
-from weatherglass.evaluation.files import holds_one, write
-from weatherglass.evaluation.gathering import cores, gather
+from weatherglass.evaluation.files import PAGE, holds_one
+from weatherglass.evaluation.gathering import cores
 from weatherglass.evaluation.lists import Listed, ListError, joined, read_list
-from weatherglass.evaluation.own_rules import own_rules
-from weatherglass.evaluation.report import Report, Scope, report
-from weatherglass.evaluation.tables import remove_tables, write_tables
-from weatherglass.evaluation.trace import Trace
-from weatherglass.policy import PolicyError, load_policy
+from weatherglass.evaluation.report import Report, Scope
+from weatherglass.evaluation.running import replay
+from weatherglass.policy import PolicyError
 
 
 @click.command(
@@ -28,7 +26,8 @@ from weatherglass.policy import PolicyError, load_policy
     help="Review past records again at every moment of their past and compare with what came: alerts, "
     "sensitivity, predictive value, area under the curve, lead time, load on staff, groups, gaps. "
     "Intervals, areas and plots want the extra 'evaluate'. INPUT as for "
-    "'batch'; OUT_DIR gets evaluation.json and evaluation.html.",
+    "'batch'; OUT_DIR gets evaluation.json and evaluation.html, with --against also differences.txt and "
+    "differences.ndjson.",
 )
 @click.argument("given", metavar="INPUT")
 @click.argument("out", metavar="OUT_DIR")
@@ -88,6 +87,17 @@ from weatherglass.policy import PolicyError, load_policy
     is_flag=True,
     help="Write the rounds, levels and outcomes that were counted as Parquet too; they name patients.",
 )
+@click.option(
+    "--against",
+    default=None,
+    help="Say what would have been said differently, patient by patient, from a policy file, 'default', or "
+    "the folder of an evaluation made with --remember, also of another version.",
+)
+@click.option(
+    "--remember",
+    is_flag=True,
+    help="Keep what was said at every moment, for a later --against; it names patients.",
+)
 @click.option("--replace", is_flag=True, help="Replace an earlier evaluation in OUT_DIR.")
 @click.option("--policy", "policy_file", default=None, help="Local policy file (TOML).")
 def command(
@@ -106,6 +116,8 @@ def command(
     repeats: int,
     seed: int,
     tables: bool,
+    against: str | None,
+    remember: bool,
     replace: bool,
     policy_file: str | None,
 ) -> None:
@@ -114,47 +126,43 @@ def command(
     if not replace and holds_one(folder):
         raise UsageError(f"{out} holds an earlier evaluation; add --replace to write over it")
     told = tuple(KINDS[kind] for kind in kinds) or (USUAL if listed is None else ())
+    staffing = Staffing(
+        nurse_patients=nurse_patients,
+        doctor_patients=doctor_patients,
+        shift=timedelta(hours=int(shift)),
+        rearm=timedelta(hours=rearm),
+    )
     try:
         found = plan(given)
         own = read_list(Path(listed)) if listed is not None else None
         calls = joined(read_list(Path(each), kind="call") for each in called)
-        choices = load_policy(policy_file).choices
         folder.mkdir(parents=True, exist_ok=True)
-        gathered = gather(found, choices, workers=workers or cores(), folder=folder, progress=Progress())
-    except (PlanError, ListError, PolicyError) as error:
+        with for_own_eyes(), TemporaryDirectory(prefix=".weatherglass-evaluate-", dir=folder) as work:
+            past = replay(
+                found,
+                policy_file,
+                against=against,
+                remember=remember,
+                work=Path(work),
+                workers=workers or cores(),
+            )
+            scope = Scope(
+                horizon=timedelta(hours=horizon),
+                outcomes=_said(told, own),
+                unmatched=choose(past.gathered.traces, kinds=told, own=own),
+                staffing=staffing,
+                calls=add_calls(past.gathered.traces, calls) if called else None,
+                repeats=repeats,
+                seed=seed,
+            )
+            whole = past.report(scope, folder, tables=tables)
+    except (PlanError, ListError, PolicyError, SaidError) as error:
         raise UsageError(str(error)) from None
     except OSError as error:
         raise RunError(f"{error.strerror or error}: {out}") from None
     except (WorkerFailedError, WorkerLostError) as error:
         raise RunError(str(error)) from None
-    unmatched = choose(gathered.traces, kinds=told, own=own)
-    scope = Scope(
-        horizon=timedelta(hours=horizon),
-        outcomes=_said(told, own),
-        unmatched=unmatched,
-        staffing=Staffing(
-            nurse_patients=nurse_patients,
-            doctor_patients=doctor_patients,
-            shift=timedelta(hours=int(shift)),
-            rearm=timedelta(hours=rearm),
-        ),
-        calls=add_calls(gathered.traces, calls) if called else None,
-        repeats=repeats,
-        seed=seed,
-    )
-    whole = report(gathered, scope, own_rules())
-    with for_own_eyes():
-        _write_tables(folder, gathered.traces if tables else None)
-        _write(folder, whole)
-
-
-def _write_tables(folder: Path, traces: Sequence[Trace] | None) -> None:
-    try:
-        remove_tables(folder)
-        if traces is not None:
-            write_tables(traces, folder)
-    except OSError as error:
-        raise RunError(f"{error.strerror or error}: {folder}") from None
+    _tell(whole, folder / PAGE)
 
 
 def _said(told: tuple[str, ...], own: Listed | None) -> str:
@@ -162,14 +170,13 @@ def _said(told: tuple[str, ...], own: Listed | None) -> str:
     return "; ".join([*parts, *(["the list that was given"] if own is not None else [])])
 
 
-def _write(folder: Path, whole: Report) -> None:
-    try:
-        page = write(folder, whole)
-    except OSError as error:
-        raise RunError(f"{error.strerror or error}: {folder}") from None
+def _tell(whole: Report, page: Path) -> None:
     counted = ", ".join(f"{number} {kind}" for kind, number in sorted(whole.outcomes.counted.items()))
     with_stay = whole.patients["replayed"] - whole.patients["without a recorded stay"]
     click.echo(f"{with_stay} patients, {whole.days:.1f} patient-days, {counted or 'no outcomes'}")
+    if whole.beside is not None:
+        different, compared = whole.beside.different, whole.beside.compared
+        click.echo(f"Something would have been said otherwise of {different} of {compared} patients.")
     if whole.is_test_data:
         click.echo("Some patients are marked as test data: no claim about patients follows.")
     if whole.left_out:

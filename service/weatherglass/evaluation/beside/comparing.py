@@ -1,0 +1,92 @@
+"""Two pasts walked through at once, patient by patient, in order of their names."""
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from datetime import timedelta
+
+from weatherglass.comparison.differences import Course, Turn
+from weatherglass.evaluation.beside.counting import ASKED, Beside, Tally
+from weatherglass.evaluation.beside.said import About, Kept, Said
+from weatherglass.evaluation.beside.spans import spans_of
+from weatherglass.evaluation.beside.told import Told
+from weatherglass.evaluation.counting.exposure import patient_days
+from weatherglass.evaluation.counting.thresholds import per_100_days
+from weatherglass.evaluation.events import watch
+from weatherglass.evaluation.trace import Trace
+
+
+def compare(
+    old: Kept, new: Kept, traces: Sequence[Trace], *, horizon: timedelta, rearm: timedelta
+) -> tuple[Beside, list[Told]]:
+    """Say what would have been said differently on one past.
+
+    Args:
+        old: What the rules said that are compared with.
+        new: What the rules said that are compared; those of the traces.
+        traces: The replayed patients with the outcomes that count.
+        horizon: How long before an outcome a warning counts.
+        rearm: How long an alert silences the next.
+
+    Returns:
+        What it comes to, without a name; and what is to be told of each patient, who can be hurt first.
+
+    Raises:
+        SaidError: One of the two cannot be read.
+    """
+    watched = {one.trace.patient: one for one in watch(traces, horizon)[0]}
+    tally = Tally(horizon, rearm)
+    told: list[Told] = []
+    alone = {"old": 0, "new": 0}
+    for before, after in _together(old.patients(), new.patients()):
+        patient = watched.get(after.patient) if after is not None else None
+        if before is None or after is None or patient is None:
+            alone["old" if after is None else "new"] += 1
+            continue
+        spans = spans_of(before, after, patient.trace.stretches)
+        tally.add(spans)
+        if patient.trace.has_stay:
+            tally.add_time(patient, spans, before, after)
+        if spans:
+            told.append(Told.of(patient, spans, before, after, horizon))
+    told.sort(key=lambda one: one.order)
+    days = patient_days(one for one in watched.values() if one.trace.has_stay)
+    hours = tally.hours
+    return Beside(
+        given=old.given,
+        old=old.about,
+        new=new.about,
+        compared=tally.compared,
+        different=tally.different,
+        only_old=alone["old"],
+        only_new=alone["new"],
+        courses={course: tally.courses[course] for course in Course},
+        hours={course: per_100_days(hours[course] / 3600, days) for course in Course},
+        criteria=_sorted(tally),
+        urgencies=tuple(tally.at(urgency, days) for urgency in ASKED),
+        warnings=tuple(_warnings(old.about, new.about)),
+    ), told
+
+
+def _together(left: Iterator[Said], right: Iterator[Said]) -> Iterator[tuple[Said | None, Said | None]]:
+    """Walk through both sides at once; each holds its patients in order."""
+    before, after = next(left, None), next(right, None)
+    while before is not None or after is not None:
+        if after is None or (before is not None and before.patient < after.patient):
+            yield before, None
+            before = next(left, None)
+        elif before is None or after.patient < before.patient:
+            yield None, after
+            after = next(right, None)
+        else:
+            yield before, after
+            before, after = next(left, None), next(right, None)
+
+
+def _sorted(tally: Tally) -> dict[tuple[str, str], Counter[Turn]]:
+    """Sort criteria: those that are lost in most patients first."""
+    return dict(sorted(tally.criteria.items(), key=lambda each: ([-each[1][turn] for turn in Turn], each[0])))
+
+
+def _warnings(old: About, new: About) -> Iterator[str]:
+    if old.lines != new.lines:
+        yield "The two did not read the same records: some differences are of the data, not of the rules."
