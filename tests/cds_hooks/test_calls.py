@@ -85,6 +85,15 @@ class TestDeteriorationReview:
     def test_a_patient_who_is_well_gets_no_cards(self, client: TestClient) -> None:
         assert _cards(client, view("08-well-going-home")) == []
 
+    def test_what_was_not_sent_is_said_of_a_well_patient_too(self, client: TestClient) -> None:
+        """Our choice: no card at all would read as an all-clear of results that nobody looked at."""
+        call = view("08-well-going-home")
+        del call["prefetch"]["results"]
+        (card,) = _cards(client, call)
+        assert card["indicator"] == "info"
+        assert card["summary"] == "Not sent, so not looked at: results."
+        assert "Not sent" not in card["detail"]
+
     def test_the_sick_get_the_worst_first_with_whom_to_call(self, client: TestClient) -> None:
         first = _cards(client, view("01-sepsis"))[0]
         assert first["indicator"] == "critical"

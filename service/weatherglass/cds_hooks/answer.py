@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Final, NamedTuple
 
-from weatherglass.cds_hooks.cards import Frame
+from weatherglass.cds_hooks.cards import Frame, remark_card
 from weatherglass.cds_hooks.deterioration import deterioration_cards
 from weatherglass.cds_hooks.medicine_safety import medicine_cards
 from weatherglass.cds_hooks.orders import DraftOrders, orders_by_name, read_drafts, without_redrafted
@@ -23,7 +23,7 @@ from weatherglass.fhir.reading.pages import are_missing, is_page
 from weatherglass.fhir.reading.versions.newest import newest_of
 from weatherglass.fhir.writing.bundle import sheet_of
 from weatherglass.fhir.writing.frame.terms import Json, Terms
-from weatherglass.model.findings import Kind, Review
+from weatherglass.model.findings import Kind, Review, Urgency
 from weatherglass.model.local_choices import LocalChoices
 from weatherglass.pipeline import review_reading, vocabulary_of
 from weatherglass.review.selection import Selection
@@ -122,7 +122,7 @@ def answer(call: Call, given: Prefetched, edge: Edge) -> Answered:
     )
     orders = orders_by_name(sent, drafts)
     if call.service is DETERIORATION:
-        cards = deterioration_cards(frame, review, orders)
+        cards = deterioration_cards(frame, review, orders) or list(_unseen(frame, given, paged))
     else:
         read = frozenset(str(order.origin) for order in records[0][1].orders if not order.medicine.is_unnamed)
         cards = medicine_cards(frame, review, drafts, orders, read=read, issues=reviewed.issues)
@@ -156,9 +156,20 @@ def _once(items: Iterable[Place]) -> Iterable[Place]:
             yield item
 
 
+def _unseen(frame: Frame, given: Prefetched, paged: Iterable[str]) -> Iterable[Json]:
+    """Say what nobody looked at where there is no other card: silence would read as an all-clear."""
+    unseen = tuple(_not_looked_at(given, paged))
+    if unseen:
+        yield remark_card(replace(frame, remarks=()), unseen[0], unseen[1:], Urgency.ROUTINE)
+
+
 def _remarks(review: Review, given: Prefetched, paged: Iterable[str]) -> Iterable[str]:
     if review.as_of is not None and review.is_stale:
         yield f"Reviewed as of {review.clock.dated(review.as_of)}. {review.data_age}"
+    yield from _not_looked_at(given, paged)
+
+
+def _not_looked_at(given: Prefetched, paged: Iterable[str]) -> Iterable[str]:
     if given.missing:
         yield f"Not sent, so not looked at: {', '.join(given.missing)}."
     partly = sorted(_WHOLE_OR_SAID.intersection(paged))
