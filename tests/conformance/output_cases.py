@@ -108,6 +108,7 @@ def findings(kind: Kind, state: str) -> Sequence[Finding]:
         "letter": Letter.CIRCULATION,
         "urgency": Urgency.URGENT,
         "sentence": f"{kind.value}: something to know.",
+        "brief": f"{kind.value}: something",
         **_COMMON[state],
     }
     if kind in (Kind.SCORE, Kind.SCORE_NOT_APPLICABLE):

@@ -19,6 +19,7 @@ def _reason(kind: Kind, key: str, *, hours: float = 2, state: State = State.NEW)
         letter=Letter.OVERALL,
         urgency=Urgency.EMERGENCY,
         sentence="Something.",
+        brief="something",
         at=NOW,
         since=NOW - timedelta(hours=hours),
         state=state,

@@ -131,7 +131,7 @@ class TestHeadline:
         )
         assert one.headline == (
             "Acute kidney injury stage 2 (KDIGO). Potassium 6.2 mmol/L: moderate hyperkalaemia. "
-            "Metabolic acidosis."
+            "Metabolic acidosis, pH 7.31, HCO3 16."
         )
 
     def test_two_results_as_urgent_as_each_other(self) -> None:

@@ -23,7 +23,6 @@ from weatherglass.model.findings import (
     Urgency,
 )
 from weatherglass.model.sources import Source
-from weatherglass.model.words.brief_words import in_brief
 from weatherglass.model.words.call_words import look_again
 from weatherglass.model.words.clock_words import Clock
 
@@ -92,7 +91,7 @@ def short(finding: Finding) -> str:
     """Return a finding's sentence, or what it comes to in a few words where that is too long."""
     if not isinstance(finding, ScoreFinding) and len(plain(finding.sentence)) <= SUMMARY_LENGTH:
         return finding.sentence
-    return f"{in_brief(finding)}."
+    return f"{finding.brief}."
 
 
 def name_of(sheet: Sheet, finding: Finding) -> str:

@@ -14,6 +14,7 @@ from weatherglass.facts.ceiling import DECEASED, is_end_of_life
 from weatherglass.facts.presence import Presence
 from weatherglass.knowledge.limits.context_choices import GONE_AFTER
 from weatherglass.model.findings import Finding, Kind, ScoreFinding, Urgency
+from weatherglass.model.words.brief_words import score_in_brief
 
 #: In the last days of life these may still want somebody soon: for comfort, never as an alarm.
 _FOR_COMFORT = frozenset({Kind.CONCERN, Kind.ALLERGY})
@@ -77,5 +78,6 @@ def _lowered(finding: Finding, most: Urgency) -> Finding:
     lowered = replace(finding, urgency=min(finding.urgency, most))
     if isinstance(lowered, ScoreFinding):
         # What the publication asks for at that total is not asked for here.
-        return replace(lowered, response="", monitoring="", monitoring_interval=None, highest_tier="")
+        plain = replace(lowered, response="", monitoring="", monitoring_interval=None, highest_tier="")
+        return replace(plain, brief=score_in_brief(plain)) if plain.parts else plain
     return lowered

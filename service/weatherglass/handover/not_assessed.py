@@ -6,20 +6,22 @@ how to word it; that missing is never normal, and what counts as too old, are ou
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.handover.left_out import LeftOut
-from weatherglass.model.findings import ScoreFinding
+from weatherglass.model.findings import ScoreFinding, Unassessed
 from weatherglass.model.words.brief_words import drivers_of, unknown_of
 from weatherglass.model.words.clock_words import lasting
 
-_NO_SIGNS = "Not assessed: no vital signs are recorded."
-_SIGNS_UNREAD = "Not assessed: vital signs were sent, and none of them could be used."
+_NONE = "Not assessed"
+_IN_PART = "Not fully assessed"
+_NO_SIGNS = Unassessed(_NONE, "no vital signs are recorded")
+_SIGNS_UNREAD = Unassessed(_NONE, "vital signs were sent, and none of them could be used")
 _UNREAD = "a sign or result was sent and could not be read"
-_NO_SCORE = "Not assessed: no score could be worked out from the vital signs that are recorded."
+_NO_SCORE = Unassessed(_NONE, "no score could be worked out from the vital signs that are recorded")
 
 
 def not_assessed(
     bedside: Bedside, score: ScoreFinding | None, left_out: LeftOut, *, is_narrowed: bool
-) -> str:
-    """Say what could not be assessed; empty when the patient was.
+) -> Unassessed | None:
+    """Say what could not be assessed; None when the patient was.
 
     Args:
         bedside: The patient.
@@ -31,15 +33,13 @@ def not_assessed(
         return _SIGNS_UNREAD if left_out.has_signs else _NO_SIGNS
     age = bedside.as_of - bedside.sets[-1].end
     if age > bedside.choices.stale_after:
-        return f"Not assessed now: the newest vital signs are {lasting(age)} old."
+        return Unassessed("Not assessed now", f"the newest vital signs are {lasting(age)} old")
     if score is None:
-        return "" if is_narrowed else _NO_SCORE
+        return None if is_narrowed else _NO_SCORE
     if not score.highest_tier:
-        return f"Not fully assessed: {_UNREAD}." if left_out.known else ""
+        return Unassessed(_IN_PART, _UNREAD) if left_out.known else None
     known = sum(part.points is not None for part in score.parts)
-    how = "Not assessed" if len(score.unknown) > known else "Not fully assessed"
+    how = _NONE if len(score.unknown) > known else _IN_PART
     verb = "is" if len(score.unknown) == 1 else "are"
-    return (
-        f"{how}: {unknown_of(score)} {verb} not known, so {score.name} is between {score.lowest} and "
-        f"{score.highest}{drivers_of(score)}."
-    )
+    between = f"so {score.name} is between {score.lowest} and {score.highest}{drivers_of(score)}"
+    return Unassessed(how, f"{unknown_of(score)} {verb} not known, {between}")

@@ -20,7 +20,7 @@ from weatherglass.model.findings import (
     ScorePoint,
 )
 from weatherglass.model.subject import Sex
-from weatherglass.model.words.brief_words import in_brief
+from weatherglass.model.words.brief_words import score_in_brief
 from weatherglass.model.words.call_words import deadline_aloud
 from weatherglass.model.words.person_words import aged
 
@@ -94,13 +94,13 @@ def _said(bedside: Bedside, finding: Finding, lead: ScoreFinding | None) -> str:
     """Say a finding in few words with its time; a score with the totals that led to it."""
     if isinstance(finding, ScoreFinding):
         path = course_of(finding, bedside) if finding is lead else ""
-        brief = in_brief(finding, with_change=not path).rstrip(".")
-        return f"{brief}; {path}." if path else f"{brief}."
-    brief = in_brief(finding).rstrip(".")
+        return f"{score_in_brief(finding, with_change=False)}; {path}." if path else f"{finding.brief}."
     if isinstance(finding, MedicineFinding):
         return f"Drug chart: whether to {finding.if_confirmed or finding.action} {_named(finding)}."
     since = _when(bedside, finding.since) if finding.since else ""
-    return f"{brief} (since {since})." if since and since not in brief else f"{brief}."
+    return (
+        f"{finding.brief} (since {since})." if since and since not in finding.brief else f"{finding.brief}."
+    )
 
 
 def _named(finding: MedicineFinding) -> str:

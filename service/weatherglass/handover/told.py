@@ -5,7 +5,7 @@ few words beside the one that speaks for it, and every word of it on demand.
 """
 
 from collections.abc import Iterator, Sequence
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
 from weatherglass.model.findings import (
     AkiFinding,
@@ -14,11 +14,13 @@ from weatherglass.model.findings import (
     MedicineFinding,
     Review,
     ScoreFinding,
-    Urgency,
     is_pressing,
 )
 from weatherglass.model.quantities import plain
-from weatherglass.model.words.brief_words import in_brief, total_of
+from weatherglass.model.words.brief_words import total_of
+
+#: What somebody is worried about is read in their own words, and what nobody judged with its values.
+_IN_FULL: Final = frozenset({Kind.CONCERN, Kind.NOT_JUDGED})
 
 
 class Told(NamedTuple):
@@ -50,8 +52,8 @@ def told(review: Review) -> tuple[Told, ...]:
         by = spoken_for.get(id(finding))
         agrees = [_agreed(one) for one in findings if spoken_for.get(id(one)) is finding]
         aside = by is not None or not _speaks(review, finding)
-        few = not aside and not _decides(review, finding) and _has_few_words(finding)
-        made.append(Told(finding, in_brief(finding), tuple(filter(None, agrees)), aside, by, few))
+        few = not aside and not _decides(review, finding) and finding.kind not in _IN_FULL
+        made.append(Told(finding, finding.brief, tuple(filter(None, agrees)), aside, by, few))
     return tuple(made)
 
 
@@ -59,7 +61,7 @@ def _agreed(finding: Finding) -> str:
     """Name what agrees: a score by its total; the trend of the score that leads is in its own words."""
     if finding.kind is Kind.SCORE_TREND:
         return ""
-    return f"{finding.name} {_total(finding)}" if isinstance(finding, ScoreFinding) else in_brief(finding)
+    return f"{finding.name} {_total(finding)}" if isinstance(finding, ScoreFinding) else finding.brief
 
 
 def _total(score: ScoreFinding) -> str:
@@ -71,11 +73,6 @@ def _speaks(review: Review, finding: Finding) -> bool:
     if finding is review.lead or _decides(review, finding):
         return True
     return is_pressing(finding) or bool(finding.missing) or finding.kind is Kind.NOT_JUDGED
-
-
-def _has_few_words(finding: Finding) -> bool:
-    """Tell whether few words do: its own, those of a further score, or any where it is not urgent."""
-    return bool(finding.brief) or isinstance(finding, ScoreFinding) or finding.urgency is Urgency.PROMPT
 
 
 def _decides(review: Review, finding: Finding) -> bool:

@@ -131,6 +131,7 @@ def _not_reviewed(line: Line) -> MedicineFinding:
         urgency=Urgency.ROUTINE,
         sentence=f"{name_of(line)} was not recognised, so it was not reviewed: find out what it is."
         f"{meant}{held}",
+        brief=f"{name_of(line)} was not recognised, so it was not reviewed",
         at=line.last_dose.at if line.last_dose is not None else None,
         evidence=(line.order,),
         sources=(_NOT_REVIEWED,),

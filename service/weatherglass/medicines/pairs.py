@@ -236,6 +236,7 @@ def _finding(bedside: Bedside, met: _Met, urgency: Urgency) -> InteractionFindin
         letter=Letter.EXPOSURE,
         urgency=urgency,
         sentence=f"{' + '.join(names)}. {pair.says}",
+        brief=f"{' + '.join(names)}. {pair.harm}",
         at=None,
         state=state_since(bedside, since),
         since=since,

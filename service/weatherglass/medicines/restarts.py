@@ -87,32 +87,29 @@ def _on_hold(
     passed = [one for one in over if _was_concerned(line, one)]
     name = name_of(line)
     why = _why(line)
+    brief = f"{name} is already on hold ({why})"
     if against:
         because = "; ".join(dict.fromkeys(one.hit.short for one in against))
-        sentence = (
-            f"{name} is already on hold ({why}), and this still speaks for it: {because}. "
-            "Is there a plan for its restart?"
-        )
+        sentence = f"{brief}, and this still speaks for it: {because}. Is there a plan for its restart?"
     elif high is not None:
-        sentence = (
-            f"{name} is already on hold ({why}); {high.short} is above 5.0. Is there a plan for its restart?"
-        )
+        sentence = f"{brief}; {high.short} is above 5.0. Is there a plan for its restart?"
     elif partner is not None:
         sentence = (
-            f"{name} is already on hold ({why}), and {name_of(partner)} is on the chart, with which it is "
-            "not given. Is there a plan?"
+            f"{brief}, and {name_of(partner)} is on the chart, with which it is not given. Is there a plan?"
         )
     elif passed:
         said = "; ".join(one.said for one in passed)
-        sentence = f"Consider restarting {name}, on hold ({why}): {said}."
+        brief = f"Consider restarting {name}, on hold ({why})"
+        sentence = f"{brief}: {said}."
     else:
-        sentence = f"{name} is already on hold ({why}): consider whether and when it goes back on."
+        sentence = f"{brief}: consider whether and when it goes back on."
     stands = bool(against) or high is not None or partner is not None
     return _finding(
         bedside,
         line,
         situation,
         sentence=sentence,
+        brief=brief,
         against=against,
         above_5=high,
         passed=() if stands else passed,
@@ -181,9 +178,8 @@ def _ended(
     said = "; ".join(one.said for one in passed)
     order = line.charted
     when = f" {bedside.clock.at(order.ends)}" if order is not None and order.ends else ""
-    sentence = (
-        f"{name_of(line)} was ended{when} ({_why(line)}); {said}. Consider whether and when it comes back."
-    )
+    brief = f"{name_of(line)} was ended{when} ({_why(line)})"
+    sentence = f"{brief}; {said}. Consider whether and when it comes back."
     if partner is not None:
         sentence += f" {name_of(partner)} is on the chart, with which it is not given."
     return _finding(
@@ -191,6 +187,7 @@ def _ended(
         line,
         situation,
         sentence=sentence,
+        brief=brief,
         against=against,
         passed=passed,
         is_forbidden=partner is not None,
@@ -234,6 +231,7 @@ def _finding(
     situation: Situation,
     *,
     sentence: str,
+    brief: str,
     against: Sequence[Judged],
     above_5: Hit | None = None,
     passed: Sequence[Recovered] = (),
@@ -254,6 +252,7 @@ def _finding(
         letter=Letter.EXPOSURE,
         urgency=_urgency(situation, is_vital=notes.never_hold and not last_days, stands=stands),
         sentence=sentence,
+        brief=brief,
         at=max((m.at for m in measures if m.at is not None), default=None),
         state=state_since(bedside, since),
         since=since,

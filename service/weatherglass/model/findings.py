@@ -147,7 +147,7 @@ class Finding:
         key: Stable key inside the kind ("news2", "potassium-high").
         letter: Its place in A-E order.
         sentence: What a clinician reads first; complete in itself.
-        brief: Its few words, without a full stop; empty where the beginning of the sentence will do.
+        brief: Its few words, without a full stop; no door makes them out of the sentence.
         at: Time of the newest input used.
         since: When the present run of the finding began.
         asked_since: When the reason for its present urgency began, which is when its deadline
@@ -164,8 +164,8 @@ class Finding:
     letter: Letter
     urgency: Urgency
     sentence: str
+    brief: str
     at: datetime | None
-    brief: str = ""
     state: State | None = None
     since: datetime | None = None
     asked_since: datetime | None = None
@@ -507,6 +507,23 @@ class Handover:
     spoken: tuple[str, ...] = ()
 
 
+class Unassessed(NamedTuple):
+    """What could not be assessed for want of vital signs: none, too few to tell, or too old.
+
+    Attributes:
+        how: "Not assessed", "Not assessed now", "Not fully assessed".
+        why: What is missing or too old, without a full stop.
+    """
+
+    how: str
+    why: str
+
+    @property
+    def sentence(self) -> str:
+        """Both, as they are read."""
+        return f"{self.how}: {self.why}."
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Review:
     """The whole answer about one patient.
@@ -514,8 +531,7 @@ class Review:
     Attributes:
         headline: What comes first, in sentences: why nobody is called or could tell, then what was found.
         found: What was found alone.
-        not_assessed: What could not be assessed for want of vital signs, in a sentence: none, too few to
-            tell which response holds, or too old. Empty when the patient was assessed.
+        unassessed: What could not be assessed for want of vital signs; None when the patient was assessed.
         closed: Why nobody is called whatever was found (died, left, dying); empty otherwise.
         left_out: What of the last day was sent and not read, or read and not judged, by name and value.
         lead: The score that speaks for the patient now; None where none could be worked out.
@@ -551,7 +567,7 @@ class Review:
     at_bedside: str = ""
     is_limited: bool = False
     is_not_for_resuscitation: bool = False
-    not_assessed: str = ""
+    unassessed: Unassessed | None = None
     closed: str = ""
     left_out: tuple[str, ...] = ()
     lead: ScoreFinding | None = None
@@ -570,14 +586,21 @@ class Review:
     zone: tzinfo = UTC
 
     @property
+    def not_assessed(self) -> str:
+        """What could not be assessed, in a sentence; empty when the patient was."""
+        return self.unassessed.sentence if self.unassessed is not None else ""
+
+    @property
     def is_unassessed(self) -> bool:
         """Whether nothing calls and nobody can tell how the patient is: never the same as routine."""
-        return self.escalation is None and bool(self.not_assessed) and not self.closed
+        return self.escalation is None and self.unassessed is not None and not self.closed
 
     @property
     def standing(self) -> str:
         """The word at the head: the urgency, or 'not assessed' where nothing calls and nobody can tell."""
-        return self.not_assessed.partition(":")[0].lower() if self.is_unassessed else self.urgency.word
+        if self.unassessed is not None and self.is_unassessed:
+            return self.unassessed.how.lower()
+        return self.urgency.word
 
     @property
     def clock(self) -> Clock:

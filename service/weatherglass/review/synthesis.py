@@ -37,7 +37,7 @@ from weatherglass.model.findings import (
     rank_of,
     stands_beside,
 )
-from weatherglass.model.words.brief_words import current_score, in_brief, last_whole
+from weatherglass.model.words.brief_words import current_score, last_whole
 from weatherglass.model.words.clock_words import lasting
 
 CAUTIONS = (
@@ -79,7 +79,8 @@ def synthesise(bedside: Bedside, findings: Sequence[Finding], *, is_narrowed: bo
     whole = last_whole(ordered, lead)
     left_out = left_unjudged(bedside)
     unsaid = left_out.sentences if escalation is None else left_out.not_read
-    unassessed = not_assessed(bedside, lead, left_out, is_narrowed=is_narrowed)
+    missed = not_assessed(bedside, lead, left_out, is_narrowed=is_narrowed)
+    unassessed = missed.sentence if missed is not None else ""
     found = _found(bedside, ordered, leading, lead, unassessed, left_out, closed)
     recorded = decisions_in_short(bedside)
     worst = _told_first(bedside, ordered, leading) if leading is not None else (lead,) if lead else ()
@@ -120,7 +121,7 @@ def synthesise(bedside: Bedside, findings: Sequence[Finding], *, is_narrowed: bo
         at_bedside=at_bedside(lead, escalation, unassessed),
         is_limited=has_ceiling(bedside),
         is_not_for_resuscitation=is_not_for_resuscitation(bedside),
-        not_assessed=unassessed,
+        unassessed=missed,
         closed=closed,
         left_out=unsaid,
         lead=lead,
@@ -165,7 +166,7 @@ def _found(
     """Say what was found: the most important thing first, and the next one of another kind after it."""
     if closed:
         told = leading or score
-        said = f"{in_brief(told)}." if told is not None else ""
+        said = f"{told.brief}." if told is not None else ""
     elif leading is None:
         said = _without_a_call(bedside, findings, score, unassessed, left_out)
     else:
@@ -179,13 +180,13 @@ def _leading_words(
     bedside: Bedside, findings: Sequence[Finding], leading: Finding, score: ScoreFinding | None
 ) -> tuple[str, ...]:
     if leading.key == MOST_CATASTROPHIC:
-        return (in_brief(leading),)  # Nothing stands beside it.
+        return (leading.brief,)  # Nothing stands beside it.
     told = _told_first(bedside, findings, leading)
     # One more where it is as urgent as the first and restates nothing; the rest stand in their places.
     third = [f for f in told[2:3] if f.urgency is leading.urgency and f.kind not in _RESTATING]
-    said = [in_brief(one) for one in (*told[:2], *third)]
+    said = [one.brief for one in (*told[:2], *third)]
     if isinstance(leading, ScoreFinding) and not leading.is_current and score is not None:
-        said.insert(1, f"Now {in_brief(score)}")  # The newest round, beside the older one that leads.
+        said.insert(1, f"Now {score.brief}")  # The newest round, beside the older one that leads.
     return tuple(dict.fromkeys(said))
 
 
@@ -284,15 +285,15 @@ def _without_a_call(
     if score is not None:
         if not unassessed:
             quiet = " ".join(left_out.sentences) or "Nothing urgent found."
-            return f"{in_brief(score)}. {quiet}"
+            return f"{score.brief}. {quiet}"
         whole = last_whole(findings, score)
         then = f"The last complete set, at {whole.when}, gave {whole.total}." if whole is not None else ""
-        beside = then if score.highest_tier else f"{in_brief(score)}."
+        beside = then if score.highest_tier else f"{score.brief}."
         return " ".join(filter(None, (beside, *left_out.sentences)))
     found = "Nothing in the record could be assessed."
     told = [f for f in findings if f.kind not in _NO_HEADLINE]
     if told:
-        found = f"{in_brief(told[0])}."
+        found = f"{told[0].brief}."
     elif any(graded.is_current for graded in bedside.graded.values()):
         found = "No result that is judged here is beyond its limit."
     elif unassessed:

@@ -21,7 +21,6 @@ from weatherglass.model.findings import (
     stands_beside,
 )
 from weatherglass.model.sources import Source
-from weatherglass.model.words.brief_words import in_brief
 from weatherglass.model.words.call_words import call_line
 
 Row = dict[str, Any]
@@ -104,7 +103,7 @@ def _finding(review: Review, who: Row, number: int, finding: Finding) -> Row:
         **_urgency(finding),
         "state": finding.state.value if finding.state is not None else None,
         "letter": finding.letter.value,
-        "brief": in_brief(finding),
+        "brief": finding.brief,
         "sentence": finding.sentence,
         **_when(finding.at, review.zone),
         "since": _moment(finding.since),

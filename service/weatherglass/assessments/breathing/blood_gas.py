@@ -63,6 +63,7 @@ class _Said:
     key: str
     urgency: Urgency
     sentence: str
+    brief: str
     state: State | None
     since: datetime
     sources: tuple[Source, ...]
@@ -70,7 +71,6 @@ class _Said:
     cautions: tuple[str, ...] = ()
     decided_by: str = ""
     missing: tuple[Missing, ...] = ()
-    brief: str = ""
 
 
 def assess_blood_gas(bedside: Bedside) -> Iterator[Finding]:
@@ -115,6 +115,7 @@ def _carbon_dioxide(bedside: Bedside, samples: Sequence[GasSample]) -> Iterator[
                 key="respiratory-acidosis",
                 urgency=Urgency.ROUTINE,
                 sentence=f"No respiratory acidosis any more: {_numbers(newest)}.",
+                brief="No respiratory acidosis any more",
                 state=state,
                 since=run.since,
                 sources=(limits.ACIDAEMIA.source, limits.HYPERCAPNIA.source),
@@ -124,6 +125,7 @@ def _carbon_dioxide(bedside: Bedside, samples: Sequence[GasSample]) -> Iterator[
             key="hypercapnia",
             urgency=Urgency.ROUTINE,
             sentence=f"Keeps carbon dioxide, without acidosis: {_numbers(newest)}.",
+            brief="Keeps carbon dioxide, without acidosis",
             state=state,
             since=run.since,
             sources=(limits.HYPERCAPNIA.source,),
@@ -145,6 +147,7 @@ def _open_vessel(bedside: Bedside, newest: GasSample, since: datetime, state: St
             f"Respiratory acidosis if this is arterial blood: {_numbers(newest)}: "
             "venous blood can look the same, an arterial or capillary sample decides."
         ),
+        brief="Respiratory acidosis if this is arterial blood",
         state=state,
         since=since,
         sources=(limits.ACIDAEMIA.source, gas.VENOUS_SURELY_HIGH.source, _OPEN_VESSEL),
@@ -303,6 +306,7 @@ def _other_acid(bedside: Bedside, samples: Sequence[GasSample]) -> Iterator[_Sai
             key="metabolic-acidosis",
             urgency=Urgency.ROUTINE,
             sentence=f"No metabolic acidosis any more: {_numbers(newest)}.",
+            brief="No metabolic acidosis any more",
             state=state,
             since=run.since,
             sources=(limits.BICARBONATE_LOW.source,),
@@ -310,12 +314,12 @@ def _other_acid(bedside: Bedside, samples: Sequence[GasSample]) -> Iterator[_Sai
         return
     urgencies = [_metabolic_urgency(s) for s in samples]
     asked = run_at_level(times, [int(urgency) for urgency in urgencies])
+    said = f"Metabolic acidosis{_second(newest)}"
     yield _Said(
         key="metabolic-acidosis",
         urgency=urgencies[-1],
-        sentence=(
-            f"Metabolic acidosis{_second(newest)}: {_numbers(newest)}{_metabolic_answer(bedside, newest)}."
-        ),
+        sentence=f"{said}: {_numbers(newest)}{_metabolic_answer(bedside, newest)}.",
+        brief=f"{said}, {_acid_numbers(newest)}",
         state=state,
         since=run.since,
         asked_since=asked.since if asked is not None else None,
@@ -371,13 +375,12 @@ def _unexplained(bedside: Bedside, samples: Sequence[GasSample]) -> Iterator[_Sa
     run = run_at_level(times, [int(s.is_acid) for s in samples])
     asked = run_at_level(times, [int(s.is_acid) + int(s.is_severe) for s in samples])
     critical = gas.CRITICAL_ACIDAEMIA.is_met_by(newest.ph.value)
+    said = f"{'Severe acidaemia' if newest.is_severe else 'Acid blood'}, {why}"
     yield _Said(
         key="acidaemia",
         urgency=Urgency.EMERGENCY if newest.is_severe else Urgency.PROMPT,
-        sentence=(
-            f"{'Severe acidaemia' if newest.is_severe else 'Acid blood'}, {why}: {_numbers(newest)}"
-            f"{f': {critical_care_now(bedside)}' if critical else ''}."
-        ),
+        sentence=f"{said}: {_numbers(newest)}{f': {critical_care_now(bedside)}' if critical else ''}.",
+        brief=f"{said}, {_acid_numbers(newest)}",
         state=bedside.state_of(run) or State.NEW,
         since=run.since if run is not None else newest.ph.at,
         asked_since=asked.since if asked is not None else None,
@@ -405,11 +408,18 @@ def _hidden_acid(bedside: Bedside, samples: Sequence[GasSample]) -> Iterator[_Sa
             f"Metabolic acidosis hidden by a respiratory alkalosis: {_numbers(newest)}, where a pCO2 of "
             f"{expected[0]} to {expected[1]} kPa is expected: ask about salicylates, sepsis and liver."
         ),
+        brief="Metabolic acidosis hidden by a respiratory alkalosis",
         state=bedside.state_of(run),
         since=run.since,
         sources=(gas.ACIDOSIS_SLOPE.source, limits.BICARBONATE_VERY_LOW.source, gas.MIXED_IS_URGENT.source),
         decided_by="bicarbonate below 18 with less carbon dioxide than it explains",
     )
+
+
+def _acid_numbers(sample: GasSample) -> str:
+    """Give the two numbers that say how far off the blood is: 'pH 7.31, HCO3 16.4'."""
+    kept = sample.bicarbonate
+    return f"pH {as_sent(sample.ph.value)}{f', HCO3 {as_sent(kept.value)}' if kept is not None else ''}"
 
 
 def _second_of_alkalosis(bedside: Bedside, samples: Sequence[GasSample]) -> Iterator[_Said]:
@@ -423,10 +433,12 @@ def _second_of_alkalosis(bedside: Bedside, samples: Sequence[GasSample]) -> Iter
     second, band = second_disorder(newest), respiratory_band(newest)
     if run is None or not met[-1] or second is None or band is None:
         return
+    said = f"Respiratory alkalosis with {second.value.removesuffix(' as well')}"
     yield _Said(
         key="mixed-disorder",
         urgency=Urgency.URGENT,
-        sentence=f"Respiratory alkalosis with {second.value.removesuffix(' as well')}: {_numbers(newest)}.",
+        sentence=f"{said}: {_numbers(newest)}.",
+        brief=said,
         state=bedside.state_of(run),
         since=run.since,
         sources=(*band.sources, gas.MIXED_IS_URGENT.source),
@@ -443,10 +455,12 @@ def _alkaline(bedside: Bedside, samples: Sequence[GasSample]) -> Iterator[_Said]
     newest = samples[-1]
     if run is None or not met[-1]:
         return
+    said = f"Severe alkalaemia, {_process(newest)}"
     yield _Said(
         key="alkalaemia",
         urgency=Urgency.URGENT,
-        sentence=f"Severe alkalaemia, {_process(newest)}: {_numbers(newest)}.",
+        sentence=f"{said}: {_numbers(newest)}.",
+        brief=f"{said}, {_acid_numbers(newest)}",
         state=bedside.state_of(run),
         since=run.since,
         sources=(gas.SEVERE_ALKALAEMIA.source, gas.ALKALOSIS_SLOPE.source),
@@ -482,6 +496,7 @@ def _plainly(newest: GasSample) -> _Said:
         key="blood-gas",
         urgency=Urgency.ROUTINE,
         sentence=f"Newest blood gas, {newest.vessel_words}: {newest.numbers}: {what}.",
+        brief=f"Newest blood gas, {newest.vessel_words}",
         state=None,
         since=newest.ph.at,
         sources=(limits.ACIDAEMIA.source, gas.ALKALAEMIA.source),

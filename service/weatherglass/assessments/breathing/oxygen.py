@@ -114,7 +114,7 @@ def _outside(
             settling=not run.is_present,
             held_by=newest if held else None,
         ),
-        brief="" if run.is_present else _was_outside(bedside, target, shown, is_above=is_above),
+        brief=_brief(bedside, target, shown, is_above=is_above, is_present=run.is_present),
         at=shown.spo2.at,
         state=state,
         since=run.since,
@@ -187,7 +187,13 @@ def _sentence(
     return f"Saturation {value}, below the prescribed {_range(target)}."
 
 
-def _was_outside(bedside: Bedside, target: Directive, shown: _Reading, *, is_above: bool) -> str:
+def _brief(bedside: Bedside, target: Directive, shown: _Reading, *, is_above: bool, is_present: bool) -> str:
+    """Say on which side of its range the saturation is, or was."""
+    if is_present:
+        value = f"{plain(shown.spo2.value)} % {_breathed(shown)}"
+        if is_above:
+            return f"More oxygen is given than the target asks for: {value}"
+        return f"Saturation {value}, below the prescribed {_range(target)}"
     side = "above" if is_above else "below"
     return f"Saturation was {side} the prescribed {_range(target)} {bedside.clock.at(shown.at)}"
 
@@ -256,6 +262,7 @@ def _no_target(bedside: Bedside) -> Iterator[Finding]:
     sample = bedside.keeps_carbon_dioxide
     advice, sources = _advice(bedside, sample)
     excess = None if bedside.has_acidosis_of_oxygen else bedside.oxygen_excess
+    given = f"Oxygen is given ({newest.words}) and no target saturation is recorded"
     yield Finding(
         kind=Kind.OXYGEN_TARGET,
         key="no-oxygen-target",
@@ -264,8 +271,9 @@ def _no_target(bedside: Bedside) -> Iterator[Finding]:
         sentence=(
             f"{excess.words}: reduce; no target saturation is recorded."
             if excess is not None
-            else f"Oxygen is given ({newest.words}) and no target saturation is recorded{advice}."
+            else f"{given}{advice}."
         ),
+        brief=excess.words if excess is not None else given,
         at=newest.at,
         state=state,
         since=run.since if run is not None else None,

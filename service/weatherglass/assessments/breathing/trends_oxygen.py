@@ -124,13 +124,13 @@ def _more(bedside: Bedside, newest: _Step, since: datetime, state: State) -> Fin
     spo2 = _saturation(bedside, point)
     reached = f"; saturation {plain(spo2.value)} %" if spo2 is not None else ""
     reasons = ", ".join(newest.reasons)
-    brief = ""
     excess = bedside.oxygen_excess
     if excess is not None:
         # Above its range nobody knows how much is needed: that shows once it is reduced.
         is_high = is_high and not excess.is_narrow
-        head = f"Oxygen was stepped up: {point.words}{before} ({reasons}{stepped})"
-        sentence = f"{head}; how much is needed shows once the saturation is back in its range."
+        brief = f"Oxygen was stepped up: {point.words}{before}"
+        later = "how much is needed shows once the saturation is back in its range"
+        sentence = f"{brief} ({reasons}{stepped}); {later}."
     else:
         brief = f"More oxygen is needed: {point.words}{before}"
         sentence = f"{brief} ({reasons}{stepped}){reached}."
@@ -180,6 +180,7 @@ def _settling(newest: _Step, since: datetime, state: State) -> Finding:
         letter=Letter.BREATHING,
         urgency=Urgency.ROUTINE,
         sentence=f"The need for oxygen is no longer growing: {newest.point.words}.",
+        brief=f"The need for oxygen is no longer growing: {newest.point.words}",
         at=newest.point.at,
         state=state,
         since=since,

@@ -43,6 +43,7 @@ def assess_venous_gas(bedside: Bedside) -> Iterator[Finding]:
         letter=Letter.BREATHING,
         urgency=_urgency(bedside, newest),
         sentence=f"Venous gas{_what(newest)}: {newest.numbers}{_answer(bedside, newest)}.",
+        brief=f"Venous gas{_what(newest) or f': {newest.numbers}'}",
         at=newest.ph.at,
         state=bedside.state_of(run) if is_met else None,
         since=run.since if run is not None and is_met else newest.ph.at,

@@ -391,7 +391,7 @@ def _screen(bedside: Bedside, results: Sequence[SetResult]) -> Finding | None:
         letter=Letter.OVERALL,
         urgency=Urgency.URGENT if signs is not None else Urgency.PROMPT,
         sentence=_asked(bedside, newest, values),
-        brief=f"Is this sepsis? No infection recorded, but {_listed(values)}" if values else "",
+        brief=_asked_in_brief(newest, values),
         at=newest.observed.end,
         state=bedside.state_of(run),
         since=since,
@@ -409,11 +409,17 @@ def _screen(bedside: Bedside, results: Sequence[SetResult]) -> Finding | None:
     )
 
 
+def _asked_in_brief(newest: SetResult, values: Sequence[tuple[Signal, Measurement]]) -> str:
+    if not values:
+        return f"NEWS2 {_total(newest)}: could infection explain it? None is recorded as suspected"
+    return f"Is this sepsis? No infection recorded, but {_listed(values)}"
+
+
 def _asked(bedside: Bedside, newest: SetResult, values: Sequence[tuple[Signal, Measurement]]) -> str:
     """Ask whether infection explains the score; where something speaks of it, what it would mean."""
     total = _total(newest)
     if not values:
-        return f"NEWS2 {total}: could infection explain it? None is recorded as suspected."
+        return f"{_asked_in_brief(newest, values)}."
     stratum = _STRATA[max(_by_round(bedside, newest), Risk.HIGH if bedside.risk_features.words else Risk.LOW)]
     lactate = bedside.risk_features.lactate
     beside = ((Signal.LACTATE, lactate),) if lactate is not None else ()

@@ -36,15 +36,14 @@ def assess_kidney_function(bedside: Bedside) -> Iterator[Finding]:
 
 
 def _not_estimated(newest: Measurement, missing: Missing) -> Finding:
+    said = f"Kidney function was not estimated from creatinine {plain(newest.value)} \u00b5mol/L"
     return Finding(
         kind=Kind.KIDNEY_FUNCTION,
         key=_KEY,
         letter=Letter.CIRCULATION,
         urgency=Urgency.ROUTINE,
-        sentence=(
-            f"Kidney function was not estimated from creatinine {plain(newest.value)} \u00b5mol/L: "
-            f"{missing.label} {missing.reason.value}."
-        ),
+        sentence=f"{said}: {missing.label} {missing.reason.value}.",
+        brief=said,
         at=newest.at,
         measures=(measure_of(Signal.CREATININE, newest),),
         evidence=(newest.origin,),

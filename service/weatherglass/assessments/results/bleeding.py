@@ -64,7 +64,7 @@ def assess_bleeding(bedside: Bedside) -> Iterator[Finding]:
         letter=Letter.CIRCULATION,
         urgency=urgency,
         sentence=f"{_sentence(bedside, evidence, fall, gut)}.",
-        brief=_brief(bedside, evidence, fall) if evidence.recorded else "",
+        brief=_brief(bedside, evidence, fall),
         at=_newest(evidence, fall),
         state=state,
         since=since,
@@ -289,6 +289,7 @@ def _settled(bedside: Bedside, fall: HaemoglobinFall | None) -> Finding | None:
             f"Haemoglobin {plain(fall.newest.value)} g/L: the fall of 20 g/L or more that was seen until "
             f"{bedside.clock.full(fall.run.until)} has not gone on."
         ),
+        brief=f"Haemoglobin {plain(fall.newest.value)} g/L, no longer falling",
         at=fall.newest.at,
         state=state,
         since=fall.run.since,
@@ -349,9 +350,10 @@ def _sentence(
 
 
 def _brief(bedside: Bedside, evidence: BloodLoss, fall: HaemoglobinFall | None) -> str:
-    """Return what is recorded with the numbers that make it worse, without the rest."""
-    parts = [", ".join(_recorded(one, bedside.clock) for one in evidence.recorded)]
-    haemoglobin = _haemoglobin(bedside)
+    """Return what is recorded, or the question, with the numbers that make it worse, without the rest."""
+    recorded = ", ".join(_recorded(one, bedside.clock) for one in evidence.recorded)
+    parts = [recorded] if recorded else []
+    haemoglobin = fall.newest if fall is not None else _haemoglobin(bedside)
     if haemoglobin is not None:
         down = f", down {plain(fall.fall)} from {plain(fall.before.value)}" if fall is not None else ""
         parts.append(f"haemoglobin {plain(haemoglobin.value)}{down}")
@@ -363,7 +365,12 @@ def _brief(bedside: Bedside, evidence: BloodLoss, fall: HaemoglobinFall | None) 
         parts.append(f"INR {plain(inr.value)}")
     if _anticoagulants(bedside):
         parts.append(f"on {', '.join(dict.fromkeys(o.medicine.text for o in _anticoagulants(bedside)))}")
-    return f"Bleeding on record: {'; '.join(parts)}"
+    said = "; ".join(parts)
+    return (
+        f"Bleeding on record: {said}"
+        if recorded
+        else f"Is this patient bleeding? {said[0].upper()}{said[1:]}"
+    )
 
 
 def _haemoglobin(bedside: Bedside) -> Measurement | None:

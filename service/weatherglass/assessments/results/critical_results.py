@@ -154,7 +154,7 @@ def _beyond(bedside: Bedside, graded: GradedSeries, band: CriticalBand, run: Run
         letter=_LETTERS.get(band.signal, Letter.CIRCULATION),
         urgency=urgency,
         sentence=_sentence(bedside, graded, band, doubts),
-        brief=_brief(bedside, graded, band, doubts),
+        brief=f"{_brief(bedside, graded, band, doubts)}{_preliminary(result)}",
         at=result.at,
         state=state,
         since=run.since,
@@ -189,16 +189,14 @@ def _is_lowered(bedside: Bedside, graded: GradedSeries) -> bool:
 def _settling(bedside: Bedside, graded: GradedSeries, run: Run) -> Finding:
     result = graded.newest
     last = next(r for r in reversed(graded.results) if r.at == run.until)
-    name = _name(graded)
+    said = f"{_name(graded)} {_shown(graded, result)}, {_shown(graded, last)} {bedside.clock.at(last.at)}"
     return Finding(
         kind=Kind.CRITICAL_RESULT,
         key=graded.key,
         letter=_LETTERS.get(graded.bands[0].signal, Letter.CIRCULATION),
         urgency=Urgency.ROUTINE,
-        sentence=(
-            f"{name} {_shown(graded, result)}, {_shown(graded, last)} "
-            f"{bedside.clock.at(last.at)}: back inside the limit."
-        ),
+        sentence=f"{said}: back inside the limit.",
+        brief=f"{said}{_preliminary(result)}",
         at=result.at,
         state=State.SETTLING,
         since=run.since,
@@ -415,11 +413,16 @@ def _past(bedside: Bedside, graded: GradedSeries, band: CriticalBand) -> str:
     )
 
 
+def _preliminary(result: Measurement) -> str:
+    """Say that a result may still change: it never reads as a final one."""
+    return ", preliminary" if Remark.PROVISIONAL in result.remarks else ""
+
+
 def _brief(bedside: Bedside, graded: GradedSeries, band: CriticalBand, doubts: tuple[str, ...]) -> str:
     """Return the few words: the number with what it means, and never without its caveat."""
     value = f"{_name(graded)} {_shown(graded, graded.newest)}"
     if not graded.is_current:
-        return ""
+        return f"{value}, {bedside.clock.apart(graded.newest.at, bedside.as_of)} ago and not repeated since"
     if _is_past(bedside, graded) and not doubts:
         return _past(bedside, graded, band)
     if doubts:
@@ -613,16 +616,17 @@ def _changed(signal: Signal, newest: Measurement, before: Measurement, run: Run,
     label = FACTS[signal].label
     is_corrected = change > 0 and trend_limits.SODIUM_LOW_BEFORE.is_met_by(before.value)
     after = ", which may harm the brain: senior review of what raises it" if is_corrected else ""
+    said = (
+        f"{label[0].upper()}{label[1:]} has {way} by {plain(abs(change))} mmol/L in "
+        f"{lasting(newest.at - before.at)}, from {plain(before.value)} to {plain(newest.value)}"
+    )
     return Finding(
         kind=Kind.CRITICAL_RESULT,
         key=f"{signal.value}-change",
         letter=Letter.DISABILITY,
         urgency=Urgency.URGENT if is_corrected else Urgency.PROMPT,
-        sentence=(
-            f"{label[0].upper()}{label[1:]} has {way} by {plain(abs(change))} mmol/L in "
-            f"{lasting(newest.at - before.at)}, from {plain(before.value)} to {plain(newest.value)}: "
-            f"a rapid change{after}."
-        ),
+        sentence=f"{said}: a rapid change{after}.",
+        brief=f"{said}{_preliminary(newest)}",
         at=newest.at,
         state=state,
         since=run.since,

@@ -60,7 +60,7 @@ def _of_assay(bedside: Bedside, results: Sequence[Measurement], *, key: str) -> 
         letter=Letter.CIRCULATION,
         urgency=Urgency.URGENT if is_urgent else Urgency.ROUTINE,
         sentence=_sentence(bedside, newest, before, is_old=is_old),
-        brief=_value(bedside, newest, before) if is_urgent else "",
+        brief=_value(bedside, newest, before),
         at=newest.result.at,
         state=bedside.state_of(run) if newest.asks else State.SETTLING if _settles(bedside, judged) else None,
         since=run.since if run is not None and newest.asks else _first_alike(judged),

@@ -10,6 +10,7 @@ from decimal import Decimal
 from typing import NamedTuple
 
 from weatherglass.assessments.telling.score_findings import (
+    WhyNot,
     in_a_sentence,
     last_complete,
     not_applicable,
@@ -33,7 +34,7 @@ from weatherglass.model.findings import (
 from weatherglass.model.quantities import plain
 from weatherglass.model.record import ConditionKind, Measurement
 from weatherglass.model.signals import Signal
-from weatherglass.model.sources import Source, our_choice
+from weatherglass.model.sources import our_choice
 
 _SCORE = news2_2017.NEWS2
 _DISAGREES = our_choice("a reported total is shown beside the recomputed one, never in its place")
@@ -46,7 +47,7 @@ def assess_early_warning(bedside: Bedside) -> Iterator[Finding]:
     excluded = _exclusion(bedside)
     if excluded is not None:
         if bedside.news2:
-            yield not_applicable(_SCORE, *excluded, at=bedside.news2[-1].observed.end)
+            yield not_applicable(_SCORE, excluded, at=bedside.news2[-1].observed.end)
         return
     results = bedside.news2
     if not results:
@@ -60,17 +61,19 @@ def assess_early_warning(bedside: Bedside) -> Iterator[Finding]:
     yield from _reported(bedside, results)
 
 
-def _exclusion(bedside: Bedside) -> tuple[str, Source] | None:
+def _exclusion(bedside: Bedside) -> WhyNot | None:
     age = bedside.age
     if age is not None and age < news2_2017.MINIMUM_AGE.years:
-        return (
-            "NEWS2 is for people of 16 years and over; use a paediatric score.",
+        return WhyNot(
+            "NEWS2 is for people of 16 years and over",
             news2_2017.MINIMUM_AGE.source,
+            "use a paediatric score",
         )
     if bedside.is_pregnant_or_recently:
-        return (
-            "NEWS2 is not designed for pregnancy or the weeks after it; use maternity criteria.",
+        return WhyNot(
+            "NEWS2 is not designed for pregnancy or the weeks after it",
             news2_2017.NOT_IN_PREGNANCY.source,
+            "use maternity criteria",
         )
     return None
 
@@ -157,12 +160,14 @@ def _reported(bedside: Bedside, results: Sequence[SetResult]) -> Iterator[Findin
     newest = wrong[: -_SHOWN - 1 : -1]
     too_low = any(one.total > one.reported.value for one in wrong)
     evidence = [o for one in wrong for o in (*one.recomputed.point().evidence, one.reported.origin)]
+    said = _disagreeing(bedside, newest, len(wrong))
     yield Finding(
         kind=Kind.REPORTED_SCORE_DISAGREES,
         key=_SCORE.key,
         letter=Letter.OVERALL,
         urgency=Urgency.PROMPT if too_low else Urgency.ROUTINE,
-        sentence=_disagreeing(bedside, newest, len(wrong)),
+        sentence=f"{said}{_the_newest(bedside, newest) if len(wrong) > 1 else ''}; check the chart.",
+        brief=said,
         at=newest[0].reported.at,
         measures=tuple(measure for one in newest for measure in _both(one)),
         evidence=tuple(dict.fromkeys(evidence)),
@@ -176,16 +181,17 @@ def _disagreeing(bedside: Bedside, newest: Sequence[_Disagreement], count: int) 
         (one,) = newest
         return (
             f"The reported NEWS2 of {plain(one.reported.value)} {bedside.clock.at(one.reported.at)} does not "
-            f"agree with its observations, which give {one.total}; check the chart."
+            f"agree with its observations, which give {one.total}"
         )
+    return f"{count} reported NEWS2 totals do not agree with their observations"
+
+
+def _the_newest(bedside: Bedside, newest: Sequence[_Disagreement]) -> str:
     told = [
         f"{plain(one.reported.value)} where these give {one.total} ({bedside.clock.full(one.reported.at)})"
         for one in newest
     ]
-    return (
-        f"{count} reported NEWS2 totals do not agree with their observations; the newest: {', '.join(told)}; "
-        "check the chart."
-    )
+    return f"; the newest: {', '.join(told)}"
 
 
 def _both(one: _Disagreement) -> Iterator[Measure]:

@@ -9,6 +9,7 @@ from typing import Final
 
 from weatherglass.assessments.telling.reported_scores import follow_reported
 from weatherglass.assessments.telling.score_findings import (
+    WhyNot,
     last_complete,
     not_applicable,
     open_rows,
@@ -64,8 +65,8 @@ def assess_maternity_criteria(bedside: Bedside) -> Iterator[Finding]:
     )
     if not bedside.is_pregnant_or_recently:
         if _SCORE.key in bedside.choices.scores and bedside.sets:
-            why = "It is for pregnancy and the 42 days after it, and neither is recorded."
-            yield not_applicable(_SCORE, why, ours.MATERNITY.source, at=bedside.sets[-1].end)
+            why = "It is for pregnancy and the 42 days after it, and neither is recorded"
+            yield not_applicable(_SCORE, WhyNot(why, ours.MATERNITY.source), at=bedside.sets[-1].end)
         return
     yield from _oxygen_from_the_first(bedside)
     results = _results(bedside)

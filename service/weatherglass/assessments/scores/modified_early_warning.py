@@ -30,7 +30,7 @@ def assess_modified_early_warning(bedside: Bedside) -> Iterator[Finding]:
         return
     why = why_not_adult(bedside)
     if why is not None:
-        yield not_applicable(MEWS, *why, at=bedside.sets[-1].end, is_secondary=True)
+        yield not_applicable(MEWS, why, at=bedside.sets[-1].end, is_secondary=True)
         return
     usual = bedside.confusion_is_usual
     results = recent_results(

@@ -7,7 +7,7 @@ leaves its points open and is named.
 from collections.abc import Iterator
 from typing import Final
 
-from weatherglass.assessments.telling.open_scores import Told, open_score
+from weatherglass.assessments.telling.open_scores import Told, brief_of, open_score
 from weatherglass.assessments.telling.score_findings import why_not_adult
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.open_points import OpenTotal
@@ -42,6 +42,7 @@ def _finding(bedside: Bedside, found: OpenTotal) -> ScoreFinding:
         Told(
             name=table.NAMES[found.score],
             edition=table.PUBLIC_KEY,
+            brief=brief_of(table.NAMES[found.score], found, f"{own}{', with infection' if decides else ''}"),
             names_parts=True,
             remark=f"{own}{sepsis}",
             urgency=Urgency.URGENT if decides else Urgency.ROUTINE,

@@ -10,6 +10,7 @@ from typing import Final
 
 from weatherglass.assessments.telling.reported_scores import follow_reported
 from weatherglass.assessments.telling.score_findings import (
+    WhyNot,
     in_a_sentence,
     last_complete,
     not_applicable,
@@ -47,7 +48,7 @@ def assess_paediatric_score(bedside: Bedside) -> Iterator[Finding]:
     if why:
         if asked_for and bedside.sets:
             definition = pews.BEDSIDE_PEWS[-1].definition
-            yield not_applicable(definition, why, ours.CHILD_UNTIL.source, at=bedside.sets[-1].end)
+            yield not_applicable(definition, why, at=bedside.sets[-1].end)
         return
     results = _results(bedside)
     if not results:
@@ -59,15 +60,15 @@ def assess_paediatric_score(bedside: Bedside) -> Iterator[Finding]:
             yield _finding(bedside, results[: whole + 1], is_current=False)
 
 
-def _why_not(bedside: Bedside, *, asked_for: bool) -> str:
-    age = bedside.age
+def _why_not(bedside: Bedside, *, asked_for: bool) -> WhyNot | None:
+    age, source = bedside.age, ours.CHILD_UNTIL.source
     if age is None:
-        return "Age is not recorded, and every row depends on it."
+        return WhyNot("Age is not recorded, and every row depends on it", source)
     if age >= (ours.CHILD_UNTIL if asked_for else ours.ADULT_FROM).years:
-        return "It is published for children."
+        return WhyNot("It is published for children", source)
     if bedside.is_pregnant_or_recently:
-        return "Normal values of children do not hold in pregnancy; use maternity criteria."
-    return ""
+        return WhyNot("Normal values of children do not hold in pregnancy", source, "use maternity criteria")
+    return None
 
 
 def _results(bedside: Bedside) -> list[tuple[AgedScore, SetResult]]:

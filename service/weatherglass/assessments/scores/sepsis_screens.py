@@ -45,7 +45,7 @@ def assess_sepsis_screens(bedside: Bedside) -> Iterator[Finding]:
             continue
         why = why_not_adult(bedside)
         if why is not None:
-            yield not_applicable(definition, *why, at=bedside.sets[-1].end, is_secondary=True)
+            yield not_applicable(definition, why, at=bedside.sets[-1].end, is_secondary=True)
             continue
         scored = results(bedside)
         if scored:

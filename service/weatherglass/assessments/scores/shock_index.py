@@ -116,16 +116,17 @@ def _finding(
     shown, tier = points[-1].value, points[-1].tier
     since, state = _run(bedside, points)
     earlier = "" if is_current else f" {bedside.clock.at(newest.at)}, the last that can be worked out"
-    said = f" ({tier})" if tier else ""
+    said = f"{_NAMES[key]} {shown}{f' ({tier})' if tier else ''}{earlier}"
     return ScoreFinding(
         kind=Kind.SCORE,
         key=key,
         letter=Letter.CIRCULATION,
         urgency=Urgency.ROUTINE,
         sentence=(
-            f"{_NAMES[key]} {shown}{said}{earlier}: pulse {newest.pulse.value:f} over systolic pressure "
+            f"{said}: pulse {newest.pulse.value:f} over systolic pressure "
             f"{newest.systolic.value:f}{f', age {bedside.age}' if key == criteria.AGE_KEY else ''}."
         ),
+        brief=said,
         at=newest.at,
         state=state,
         since=since,
@@ -222,15 +223,14 @@ def _cautions(bedside: Bedside, tier: str) -> Iterator[str]:
 
 
 def _missing(newest: ObservationSet, gaps: tuple[Missing, ...]) -> ScoreFinding:
+    said = "Shock index of the newest set cannot be worked out"
     return ScoreFinding(
         kind=Kind.SCORE,
         key=criteria.KEY,
         letter=Letter.CIRCULATION,
         urgency=Urgency.ROUTINE,
-        sentence=(
-            f"Shock index of the newest set cannot be worked out: {listed([g.label for g in gaps])} "
-            "not known."
-        ),
+        sentence=f"{said}: {listed([g.label for g in gaps])} not known.",
+        brief=said,
         at=newest.end,
         missing=gaps,
         sources=(criteria.RAISED.source,),
@@ -243,16 +243,15 @@ def _missing(newest: ObservationSet, gaps: tuple[Missing, ...]) -> ScoreFinding:
 
 
 def _not_applicable(bedside: Bedside, key: str) -> ScoreFinding:
-    why = (
-        f"Its cut-offs are for {criteria.MINIMUM_AGE.years} years and over; children have other "
-        "normal values."
-    )
+    who = f"Its cut-offs are for {criteria.MINIMUM_AGE.years} years and over"
+    why = f"{who}; children have other normal values."
     return ScoreFinding(
         kind=Kind.SCORE_NOT_APPLICABLE,
         key=key,
         letter=Letter.CIRCULATION,
         urgency=Urgency.ROUTINE,
         sentence=f"{_NAMES[key]} was not computed. {why}",
+        brief=f"{_NAMES[key]} was not computed. {who}",
         at=bedside.sets[-1].end,
         sources=(criteria.MINIMUM_AGE.source,),
         score=key,

@@ -468,15 +468,17 @@ def _mean_beside_systolic(bedside: Bedside, mean: Measurement) -> Iterator[Findi
         return
     if bedside.pressure and bedside.pressure[-1].level:
         return
+    said = (
+        f"Mean pressure {_shown(Signal.MEAN_PRESSURE, mean)} {bedside.clock.at(mean.at)}, below 65, with "
+        f"systolic pressure {plain(systolic.value)} mmHg"
+    )
     yield Finding(
         kind=Kind.CONTEXT,
         key=Signal.MEAN_PRESSURE.value,
         letter=Letter.CIRCULATION,
         urgency=Urgency.ROUTINE,
-        sentence=(
-            f"Mean pressure {_shown(Signal.MEAN_PRESSURE, mean)} {bedside.clock.at(mean.at)}, below 65, with "
-            f"systolic pressure {plain(systolic.value)} mmHg."
-        ),
+        sentence=f"{said}.",
+        brief=said,
         at=mean.at,
         since=mean.at,
         measures=(measure_of(Signal.MEAN_PRESSURE, mean),),

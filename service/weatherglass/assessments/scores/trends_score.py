@@ -176,7 +176,7 @@ def _news2(bedside: Bedside, steps: Sequence[_Step]) -> Finding | None:
         letter=Letter.OVERALL,
         urgency=_URGENCY[newest.level],
         sentence=_sentence(bedside, newest, slope) if newest.level else _settling(bedside, newest, run),
-        brief=f"NEWS2 {_said_total(newest)}, {_changes(bedside, newest)[0]}" if newest.level else "",
+        brief=_brief(bedside, newest),
         at=times[-1],
         state=state,
         since=run.since,
@@ -192,6 +192,11 @@ def _news2(bedside: Bedside, steps: Sequence[_Step]) -> Finding | None:
         decided_by=_rule(newest),
         provisional=False,
     )
+
+
+def _brief(bedside: Bedside, newest: _Step) -> str:
+    changed = _changes(bedside, newest)[0] if newest.level else "no longer rising or high"
+    return f"NEWS2 {_said_total(newest)}, {changed}"
 
 
 def _said_total(step: _Step) -> str:

@@ -40,9 +40,9 @@ class Told:
 
     name: str
     edition: str
+    brief: str
     remark: str = ""
     asks: str = ""
-    brief: str = ""
     urgency: Urgency = Urgency.ROUTINE
     letter: Letter = Letter.OVERALL
     since: datetime | None = None

@@ -57,12 +57,14 @@ def follow_reported(
     state = state_of(run, bedside.as_of, new_within=choices.new_within, settled_within=choices.settled_within)
     window = trend_limits.SCORE_RISE_WINDOW.length
     shown = [one for one in totals if newest.at - one.at <= window][-_SHOWN:]
+    said = _said(bedside, signal, newest, rises[-1])
     yield Finding(
         kind=Kind.REPORTED_SCORE,
         key=signal.value,
         letter=Letter.OVERALL,
         urgency=graded[-1] if is_fresh else Urgency.ROUTINE,
-        sentence=_sentence(bedside, signal, totals, rises[-1], note),
+        sentence=f"{said}{_before(bedside, totals, rises[-1])}. {note}",
+        brief=said,
         at=newest.at,
         state=state,
         since=stepped.since if stepped is not None and state is not None else None,
@@ -106,17 +108,17 @@ def _counts(rise: Decimal, value: Decimal) -> bool:
     return trend_limits.SCORE_RISE.is_met_by(rise) and trend_limits.SCORE_RISE_FLOOR.is_met_by(value)
 
 
-def _sentence(
-    bedside: Bedside, signal: Signal, totals: Sequence[Measurement], rise: Decimal | None, note: str
-) -> str:
-    newest = totals[-1]
+def _said(bedside: Bedside, signal: Signal, newest: Measurement, rise: Decimal | None) -> str:
     label = FACTS[signal].label
     said = f"{label[0].upper()}{label[1:]} {plain(newest.value)} {bedside.clock.at(newest.at)}"
-    if rise is not None and rise > 0:
-        said += f", up {plain(rise)} from the lowest of 24 hours"
-    elif len(totals) > 1:
-        said += f"; before it {plain(totals[-2].value)} {bedside.clock.at(totals[-2].at)}"
-    return f"{said}. {note}"
+    has_risen = rise is not None and rise > 0
+    return f"{said}, up {plain(rise)} from the lowest of 24 hours" if rise is not None and has_risen else said
+
+
+def _before(bedside: Bedside, totals: Sequence[Measurement], rise: Decimal | None) -> str:
+    if len(totals) < 2 or (rise is not None and rise > 0):
+        return ""
+    return f"; before it {plain(totals[-2].value)} {bedside.clock.at(totals[-2].at)}"
 
 
 def _measures(signal: Signal, shown: Sequence[Measurement], rise: Decimal | None) -> Iterator[Measure]:

@@ -6,6 +6,7 @@ the same for all of them and stands here.
 """
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import Final, NamedTuple
 
@@ -28,6 +29,7 @@ from weatherglass.model.findings import (
 from weatherglass.model.record import Remark
 from weatherglass.model.sources import Mark, Source, our_choice
 from weatherglass.model.tables.scores import ResponseTier, ScoreDefinition
+from weatherglass.model.words.brief_words import score_in_brief
 from weatherglass.model.words.lists import listed
 
 _URGENCY: Final = {
@@ -84,12 +86,13 @@ def score_finding(
     asked = _asked(bedside, definition, result)
     is_watched = bedside.in_hospital is not Presence.ELSEWHERE
     ours = tier is not None and tier.response_source is not None
-    return ScoreFinding(
+    found = ScoreFinding(
         kind=Kind.SCORE,
         key=definition.key,
         letter=letter,
         urgency=ranked,
         sentence=sentence,
+        brief=definition.name,
         at=result.observed.end,
         state=state,
         since=since,
@@ -121,6 +124,7 @@ def score_finding(
         when=bedside.clock.full(result.observed.end) if is_older(bedside, result) else "",
         history=tuple(one.point() for one in history) if is_current else (),
     )
+    return replace(found, brief=score_in_brief(found))
 
 
 class _Asked(NamedTuple):
@@ -180,10 +184,22 @@ def _sources(
     return tuple(dict.fromkeys(named))
 
 
+class WhyNot(NamedTuple):
+    """Why a score does not apply, in a sentence, and what to use in its place where something is."""
+
+    why: str
+    source: Source
+    instead: str = ""
+
+    @property
+    def said(self) -> str:
+        """All of it, in sentences."""
+        return f"{self.why}{f'; {self.instead}' if self.instead else ''}."
+
+
 def not_applicable(
     definition: ScoreDefinition,
-    why: str,
-    source: Source,
+    why: WhyNot,
     *,
     at: datetime | None,
     is_secondary: bool = False,
@@ -194,32 +210,35 @@ def not_applicable(
         key=definition.key,
         letter=Letter.OVERALL,
         urgency=Urgency.ROUTINE,
-        sentence=f"{definition.name} was not computed. {why}",
+        sentence=f"{definition.name} was not computed. {why.said}",
+        brief=f"{definition.name} was not computed. {why.why}",
         at=at,
-        sources=(source,),
+        sources=(why.source,),
         score=definition.key,
         edition=definition.public_key,
         name=definition.name,
-        not_applicable=why,
+        not_applicable=why.said,
         is_secondary=is_secondary,
     )
 
 
-def why_not_adult(bedside: Bedside) -> tuple[str, Source] | None:
+def why_not_adult(bedside: Bedside) -> WhyNot | None:
     """Say why a score published for adults does not apply, None when it does.
 
     A person whose age is not recorded is taken as an adult; the caller says so.
     """
     age = bedside.age
     if age is not None and age < ours.ADULT_FROM.years:
-        return (
-            f"It is published for adults; from {ours.ADULT_FROM.years} years here. Use a paediatric score.",
+        return WhyNot(
+            "It is published for adults",
             ours.ADULT_FROM.source,
+            f"from {ours.ADULT_FROM.years} years here. Use a paediatric score",
         )
     if bedside.is_pregnant_or_recently:
-        return (
-            "It was not made for pregnancy or the weeks after it; use maternity criteria.",
+        return WhyNot(
+            "It was not made for pregnancy or the weeks after it",
             ours.NOT_IN_PREGNANCY.source,
+            "use maternity criteria",
         )
     return None
 

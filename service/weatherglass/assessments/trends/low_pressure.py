@@ -45,6 +45,7 @@ def assess_low_pressure(bedside: Bedside) -> Iterator[Finding]:
             f"Systolic pressure {plain(value)} mmHg{normal}: low, and no lower than usual for this "
             f"patient; {_tolerated(blood_flow)}. The score counts it all the same."
         ),
+        brief=f"Systolic pressure {plain(value)} mmHg{normal or ', low as usual'}",
         at=newest.reading.at,
         state=state,
         since=run.since if run is not None else None,

@@ -129,6 +129,7 @@ def _of_series(bedside: Bedside, signal: Signal, results: Sequence[Measurement])
         letter=_LETTERS.get(signal, Letter.CIRCULATION),
         urgency=urgency,
         sentence=_sentence(bedside, signal, results, steady, is_beyond=is_beyond, falls=falls),
+        brief=f"{_named(signal, newest)}{f', {_way(steady)} steadily' if steady is not None else ''}",
         at=newest.at,
         state=bedside.state_of(run),
         since=run.since if run is not None else None,
@@ -157,12 +158,14 @@ def _low_haemoglobin(bedside: Bedside, items: Sequence[Measurement]) -> Finding 
     own = newest.reference_low
     unit = unit_words(FACTS[Signal.HAEMOGLOBIN].unit)
     limit = f"the laboratory's own limit of {plain(own)}" if own is not None else f"{cutoff.limit.value}"
+    said = f"Haemoglobin {plain(newest.value)} {unit}"
     return Finding(
         kind=Kind.LABORATORY_TREND,
         key=Signal.HAEMOGLOBIN.value,
         letter=Letter.CIRCULATION,
         urgency=Urgency.ROUTINE,
-        sentence=f"Haemoglobin {plain(newest.value)} {unit}: below {limit} {unit}{_earlier(bedside, items)}.",
+        sentence=f"{said}: below {limit} {unit}{_earlier(bedside, items)}.",
+        brief=said,
         at=newest.at,
         state=bedside.state_of(run),
         since=run.since,
@@ -272,7 +275,6 @@ def _sentence(
     falls: bool,
 ) -> str:
     newest, before = results[-1], results[-2]
-    facts = FACTS[signal]
     parts = []
     if falls and bedside.blood_loss.fall is not None:
         fall = bedside.blood_loss.fall
@@ -286,13 +288,20 @@ def _sentence(
             "more than chance explains"
         )
     if steady is not None:
-        way = "rising" if steady.per_day > 0 else "falling"
-        parts.append(
-            f"{way} steadily over {steady.results} results in {lasting(newest.at - steady.first.at)}, by "
-            f"{plain(abs(steady.per_day).quantize(_TENTH))} {unit_words(facts.unit)} a day"
-        )
+        per_day = f"{plain(abs(steady.per_day).quantize(_TENTH))} {unit_words(FACTS[signal].unit)}"
+        over = f"{steady.results} results in {lasting(newest.at - steady.first.at)}"
+        parts.append(f"{_way(steady)} steadily over {over}, by {per_day} a day")
+    return f"{_named(signal, newest)}: {'; '.join(parts)}."
+
+
+def _way(steady: _Steady) -> str:
+    return "rising" if steady.per_day > 0 else "falling"
+
+
+def _named(signal: Signal, newest: Measurement) -> str:
+    facts = FACTS[signal]
     name = facts.label[0].upper() + facts.label[1:]
-    return f"{name} {_short(newest.value)} {unit_words(facts.unit)}".rstrip() + f": {'; '.join(parts)}."
+    return f"{name} {_short(newest.value)} {unit_words(facts.unit)}".rstrip()
 
 
 def _short(value: Decimal) -> str:

@@ -15,6 +15,7 @@ from weatherglass.facts.rounds.sign_limits import level_of, sign_met
 from weatherglass.facts.series.runs import Run, Stepped, stepped_run
 from weatherglass.facts.series.steady import (
     SteadyTrend,
+    steadily,
     steady_measures,
     steady_words,
 )
@@ -64,7 +65,7 @@ def assess_pressure_trend(bedside: Bedside) -> Iterator[Finding]:
     urgency = Urgency(level) if level else bedside.steady_urgency if steady_now else Urgency.ROUTINE
     trend = steady.trend if steady is not None and steady_now else None
     said = _words(bedside, newest, trend, level) if met else _settling(bedside, newest, stepped.run)
-    brief = _brief(newest) if is_sign and met else ""
+    brief = _brief(newest, None if is_sign else trend) if met else _no_longer(newest)
     if is_sign and not met:
         brief = _was(bedside, stepped.run)
         said = f"{brief}; {plain(newest.reading.value)} mmHg {bedside.clock.at(newest.reading.at)}."
@@ -115,7 +116,9 @@ def _tolerable(bedside: Bedside, level: int) -> int:
     return level
 
 
-def _brief(newest: PressureStep) -> str:
+def _brief(newest: PressureStep, trend: SteadyTrend | None) -> str:
+    if trend is not None:
+        return f"Systolic pressure {plain(newest.reading.value)} mmHg, {steadily(trend)}"
     again = ": repeat the pressure now" if newest.is_first_fall else ""
     return f"Systolic pressure {plain(newest.reading.value)} mmHg{_below(newest)}{again}"
 
@@ -160,6 +163,10 @@ def _settling(bedside: Bedside, newest: PressureStep, run: Run) -> str:
         f"Systolic pressure {plain(newest.reading.value)} mmHg: no longer low or falling; "
         f"it was until {when}."
     )
+
+
+def _no_longer(newest: PressureStep) -> str:
+    return f"Systolic pressure {plain(newest.reading.value)} mmHg, no longer low or falling"
 
 
 def _mean_pressure(bedside: Bedside, newest: PressureStep) -> Measurement | None:

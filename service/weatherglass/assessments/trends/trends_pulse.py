@@ -12,6 +12,7 @@ from weatherglass.facts.rounds.scoring import limit_words, measure_of
 from weatherglass.facts.series.runs import Run, run_at_level
 from weatherglass.facts.series.steady import (
     SteadyTrend,
+    steadily,
     steady_measures,
     steady_words,
 )
@@ -77,6 +78,7 @@ def _finding(
     state: State,
 ) -> Finding:
     parts = []
+    brief = steadily(trend) if trend is not None else "no longer rising"
     if level and usual is not None:
         parts.append(f"up {plain(newest.value - usual)} from the median {plain(usual)} of a day")
     if trend is not None:
@@ -86,12 +88,14 @@ def _finding(
         sources += (trend_limits.PULSE_HIGH.source,)
     until = bedside.clock.full(run.until)
     ended = f"no longer rising; it was until {until}"
+    said = f"Pulse {plain(newest.value)} /min"
     return Finding(
         kind=Kind.VITAL_SIGN_TREND,
         key=Signal.PULSE.value,
         letter=Letter.CIRCULATION,
         urgency=_urgency(bedside, level, trend),
-        sentence=f"Pulse {plain(newest.value)} /min: {', '.join(parts) or ended}.",
+        sentence=f"{said}: {', '.join(parts) or ended}.",
+        brief=f"{said}, {parts[0] if level and parts else brief}",
         at=newest.at,
         state=state,
         since=run.since,

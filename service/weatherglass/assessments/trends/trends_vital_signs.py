@@ -56,7 +56,8 @@ def _finding(bedside: Bedside, signal: Signal, course: SteadyCourse, state: Stat
     unit = unit_words(FACTS[signal].unit)
     settling = state is State.SETTLING
     said = steady_words(trend, unit)
-    ended, brief = "no longer", ""
+    ended = "no longer"
+    brief = f"{name} was {said}, no longer" if settling else f"{name} is {said}"
     held_by = _held_by_oxygen(bedside, signal, course) if settling else None
     if held_by is not None:
         state = State.CONTINUING  # The saturation is back, the patient is not.

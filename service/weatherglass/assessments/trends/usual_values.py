@@ -27,13 +27,15 @@ def assess_usual_values(bedside: Bedside) -> Iterator[Finding]:
         for signal, one in usual.items()
     ]
     spans = lasting(max(one.spans for one in usual.values()))
+    whose = f"{_whose(bedside)} over {spans}"
     counts = ", ".join(f"{FACTS[signal].short} {one.readings}" for signal, one in usual.items())
     yield Finding(
         kind=Kind.CONTEXT,
         key="usual-values",
         letter=Letter.OVERALL,
         urgency=Urgency.ROUTINE,
-        sentence=f"{_whose(bedside)} over {spans}: {', '.join(said)}.",
+        sentence=f"{whose}: {', '.join(said)}.",
+        brief=whose,
         at=max(one.last.at for one in usual.values()),
         measures=tuple(
             measure

@@ -78,15 +78,14 @@ def _impossible(bedside: Bedside, signal: Signal, artefacts: Sequence[Artefact])
         return None  # Long past, with later values; the list of what was not used names it.
     more = f", and {len(artefacts) - 1} more" if len(artefacts) > 1 else ""
     shown = show(measure_of(signal, newest))
+    said = f"{label[0].upper()}{label[1:]} {shown} {bedside.clock.at(newest.at)}{more}"
     return Finding(
         kind=Kind.ARTEFACT,
         key=f"impossible-{signal.value}",
         letter=_LETTERS.get(signal, Letter.OVERALL),
         urgency=Urgency.PROMPT if is_open and bedside.as_of - newest.at <= _DAY else Urgency.ROUTINE,
-        sentence=(
-            f"{label[0].upper()}{label[1:]} {shown} {bedside.clock.at(newest.at)}{more}: not "
-            f"possible, so not used. {_what_to_do(signal, is_open=is_open)}"
-        ),
+        sentence=f"{said}: not possible, so not used. {_what_to_do(signal, is_open=is_open)}",
+        brief=f"{said}, not possible",
         at=newest.at,
         state=state,
         since=run.since,
@@ -130,16 +129,17 @@ def _zero(bedside: Bedside, signal: Signal) -> Finding | None:
         return None  # Said first of all, as a sign that calls by itself.
     label = FACTS[signal].label
     zero = next(one for one in reversed(items) if not one.value)
-    when = bedside.clock.at(zero.at)
+    said = (
+        f"{label[0].upper()}{label[1:]} was recorded as 0 {bedside.clock.at(zero.at)}, and "
+        f"{plain(newest.value)} since"
+    )
     return Finding(
         kind=Kind.ARTEFACT,
         key=f"zero-{signal.value}",
         letter=_LETTERS[signal],
         urgency=Urgency.ROUTINE,
-        sentence=(
-            f"{label[0].upper()}{label[1:]} was recorded as 0 {when}, and {plain(newest.value)} since: "
-            "an artefact, or somebody helped."
-        ),
+        sentence=f"{said}: an artefact, or somebody helped.",
+        brief=said,
         at=newest.at,
         state=state,
         since=run.since,
@@ -161,15 +161,14 @@ def _verify(bedside: Bedside) -> Finding | None:
         f"{FACTS[signal].label} {show(measure_of(signal, one))}, the others about {plain(middle)}"
         for signal, one, middle, _ in far
     ]
+    head = "Far from this patient's other readings of a day"
     return Finding(
         kind=Kind.ARTEFACT,
         key="verify",
         letter=Letter.OVERALL,
         urgency=Urgency.ROUTINE,
-        sentence=(
-            f"Far from this patient's other readings of a day: {'; '.join(said)}. Verify; counted as "
-            "measured."
-        ),
+        sentence=f"{head}: {'; '.join(said)}. Verify; counted as measured.",
+        brief=head,
         at=max(one.at for _, one, _, _ in far),
         state=State.NEW,
         since=min(one.at for _, one, _, _ in far),

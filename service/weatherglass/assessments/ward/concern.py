@@ -31,12 +31,15 @@ def assess_concern(bedside: Bedside) -> Iterator[Finding]:
         return
     newest = worried[-1]
     later = "" if run.is_present else "; a later answer says no longer"
+    who = _who(bedside, newest)
+    note = newest.text.strip().rstrip(".")
     yield Finding(
         kind=Kind.CONCERN,
         key="concern",
         letter=Letter.OVERALL,
         urgency=Urgency.URGENT if run.is_present else Urgency.ROUTINE,
-        sentence=f"{_said(bedside, newest)}{later}.",
+        sentence=f"{who}{f': {note}' if note else ''}{later}.",
+        brief=who if run.is_present else f"{who}, no longer",
         at=answers[-1].at,
         state=state,
         since=run.since,
@@ -57,8 +60,6 @@ def assess_concern(bedside: Bedside) -> Iterator[Finding]:
     )
 
 
-def _said(bedside: Bedside, newest: CodedObservation) -> str:
+def _who(bedside: Bedside, newest: CodedObservation) -> str:
     who = _WHO[newest.value] if isinstance(newest.value, Concern) else "Somebody is worried"
-    when = bedside.clock.full(newest.at)
-    note = newest.text.strip().rstrip(".")
-    return f"{who} ({when}): {note}" if note else f"{who} ({when})"
+    return f"{who} ({bedside.clock.full(newest.at)})"

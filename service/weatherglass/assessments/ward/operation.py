@@ -30,6 +30,7 @@ def assess_operation(bedside: Bedside) -> Iterator[Finding]:
         letter=Letter.OVERALL,
         urgency=Urgency.ROUTINE,
         sentence=f"Post-operative day {day}: {newest.text}, {bedside.clock.full(ended)}.",
+        brief=f"Post-operative day {day}",
         at=ended,
         state=bedside.state_of(Run(ended, bedside.as_of, is_present=True)),
         since=ended,

@@ -23,16 +23,15 @@ def assess_step_down(bedside: Bedside) -> Iterator[Finding]:
     if ago > ours.STEP_DOWN_COUNTS_FOR.length:
         return
     since = bedside.clock.apart(left.ends, bedside.as_of)
+    said = f"Out of critical care since {bedside.clock.full(left.ends)} ({since})"
     run = Run(left.ends, bedside.as_of, is_present=True)
     yield Finding(
         kind=Kind.CONTEXT,
         key="step-down",
         letter=Letter.OVERALL,
         urgency=Urgency.ROUTINE,
-        sentence=(
-            f"Out of critical care since {bedside.clock.full(left.ends)} ({since}): "
-            "watch more closely than the score asks."
-        ),
+        sentence=f"{said}: watch more closely than the score asks.",
+        brief=said,
         at=left.ends,
         state=bedside.state_of(run),
         since=left.ends,

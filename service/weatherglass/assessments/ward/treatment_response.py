@@ -178,12 +178,14 @@ def _course_after(bedside: Bedside, treatment: _Treatment) -> Finding | None:
     if score is not None:
         parts.append(f"NEWS2 {' then '.join(_total(result) for result in score)}")
         measures.extend(_score_measures(score))
+    said = f"{treatment.said} {bedside.clock.at(treatment.at)}"
     return Finding(
         kind=Kind.TREATMENT_RESPONSE,
         key=treatment.key,
         letter=treatment.letter,
         urgency=Urgency.ROUTINE,
-        sentence=(f"{treatment.said} {bedside.clock.at(treatment.at)}: {'; '.join(parts)}."),
+        sentence=f"{said}: {'; '.join(parts)}.",
+        brief=said,
         at=max(one.at for one in measures if one.at is not None),
         state=bedside.state_of(Run(treatment.at, bedside.as_of, is_present=True)),
         since=treatment.at,

@@ -19,7 +19,7 @@ from weatherglass.model.findings import (
     stands_beside,
 )
 from weatherglass.model.record import Stay
-from weatherglass.model.words.brief_words import due_on_ward, in_a_column, in_brief, rank_on_ward
+from weatherglass.model.words.brief_words import due_on_ward, in_a_column, rank_on_ward
 from weatherglass.model.words.call_words import call_line
 from weatherglass.web.drawing.small_multiple import SmallMultiple, lasting_scale, small_multiple
 from weatherglass.web.ward_line import WardLine, ward_line
@@ -118,9 +118,9 @@ def ward_row(review: Review, stays: Sequence[Stay]) -> WardRow:
     """
     ward, bed = _ward_and_bed(review.place, stays)
     shown = [f for f in review.findings if not stands_beside(f)]
-    new = [in_brief(f) for f in shown if f.state is State.NEW and f.urgency is not Urgency.ROUTINE]
+    new = [f.brief for f in shown if f.state is State.NEW and f.urgency is not Urgency.ROUTINE]
     leads_new = any(words in new for words in review.told_first[:1])
-    apart = {in_brief(f) for f in shown if f.kind in _TOLD_ELSEWHERE}
+    apart = {f.brief for f in shown if f.kind in _TOLD_ELSEWHERE}
     row = WardRow(
         patient=str(review.subject.origin),
         name=review.subject.name,
@@ -138,7 +138,7 @@ def ward_row(review: Review, stays: Sequence[Stay]) -> WardRow:
             for words in dict.fromkeys(new)
             if words not in apart and not (leads_new and words in review.told_first)
         ],
-        settling=[in_brief(f) for f in shown if f.state is State.SETTLING],
+        settling=[f.brief for f in shown if f.state is State.SETTLING],
         chart=chart_lines(review.findings),
         ceiling=list(review.ceiling),
         is_limited=review.is_limited,
@@ -181,7 +181,7 @@ def changed(now: WardRow, before: WardRow) -> Change:
 def _mark(finding: Finding) -> Mark:
     # What is settling asks for nothing any more, however urgent it was.
     urgency = Urgency.ROUTINE if finding.state is State.SETTLING else finding.urgency
-    return Mark(finding.kind.value, finding.key, urgency.word, in_brief(finding))
+    return Mark(finding.kind.value, finding.key, urgency.word, finding.brief)
 
 
 def _calls(mark: Mark) -> bool:

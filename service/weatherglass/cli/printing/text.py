@@ -21,7 +21,6 @@ from weatherglass.model.findings import (
     Urgency,
     stands_beside,
 )
-from weatherglass.model.words.brief_words import in_brief
 from weatherglass.model.words.call_words import call_line
 from weatherglass.model.words.person_words import birth, numbered
 from weatherglass.model.words.result_words import against_words
@@ -55,7 +54,7 @@ def review_text(review: Review, issues: Sequence[Issue]) -> str:
             lines += ["", _LETTERS[letter]]
             told = [f for f in found if not _is_aside(f)]
             lines.extend(line for f in told for line in finding_text(f, review.clock))
-            aside = [in_brief(f) for f in found if _is_aside(f)]
+            aside = [f.brief for f in found if _is_aside(f)]
             if aside:
                 lines.append(wrapped(f"Also: {'; '.join(aside)}.", "      "))
     lines.extend(_results(review))
@@ -89,8 +88,8 @@ def _head(review: Review) -> Iterable[str]:
     yield f"{subject.name or subject.origin}   {review.place or 'place not recorded'}   as of {when}"
     yield f"{sentence_of(birth(subject))}, {numbered(subject)}"
     word, said = review.standing, review.headline
-    if review.is_unassessed:
-        said = said.partition(": ")[2]
+    if review.unassessed is not None and review.is_unassessed:  # The word at the head says how.
+        said = " ".join(filter(None, (f"{review.unassessed.why}.", review.found)))
     yield f"{word.upper()}: {said}" if len(said) < 80 else f"{word.upper()}\n{wrapped(said, '  ')}"
     for line in review.ceiling or (NOT_RECORDED,):
         yield wrapped(line, "")

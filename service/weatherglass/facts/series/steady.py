@@ -179,11 +179,15 @@ def _one_an_hour(readings: Sequence[Measurement]) -> list[Measurement]:
 
 def steady_words(trend: SteadyTrend, unit: str) -> str:
     """Say a steady trend: 'rising steadily, from 16 to 24 /min in 9 hours'."""
-    way = "rising" if trend.is_rising else "falling"
     return (
-        f"{way} steadily, from {plain(trend.first.value)} to {plain(trend.last.value)} {unit} in "
+        f"{steadily(trend)}, from {plain(trend.first.value)} to {plain(trend.last.value)} {unit} in "
         f"{lasting(trend.last.at - trend.first.at)}"
     )
+
+
+def steadily(trend: SteadyTrend) -> str:
+    """Say which way alone: 'rising steadily'."""
+    return f"{'rising' if trend.is_rising else 'falling'} steadily"
 
 
 def steady_measures(signal: Signal, trend: SteadyTrend) -> Iterator[Measure]:

@@ -36,10 +36,11 @@ class PairCondition(StrEnum):
 
 class _Row(Columns, frozen=True):
     one: tuple[str, ...]
-    says: str
+    harm: str
     urgency: UrgencyWord
     against: Against
     sources: tuple[str, ...]
+    asks: str = ""
     other: tuple[str, ...] = ()
     same: Same = "no"
     above: Decimal | None = None
@@ -61,7 +62,8 @@ class Pair:
         is_twice: Whether two lines of one group make it.
         same: Whether the same ingredient twice makes it.
         above: The daily dose of the first, in milligrams, above which it speaks; None for any.
-        says: What the reader sees after the names.
+        harm: What they do together, which the few words name.
+        asks: What the sentence goes on with; empty where that says it all.
         urgency: How soon somebody should look.
         against: Which of the two is not to be pushed.
         only_when: Silent unless one of these holds.
@@ -79,7 +81,8 @@ class Pair:
     is_twice: bool
     same: Same
     above: Decimal | None
-    says: str
+    harm: str
+    asks: str
     urgency: UrgencyWord
     against: Against
     only_when: frozenset[str]
@@ -89,6 +92,11 @@ class Pair:
     said_by: frozenset[str]
     source: Source
     sources: tuple[Source, ...]
+
+    @property
+    def says(self) -> str:
+        """What the reader sees after the names."""
+        return f"{self.harm}: {self.asks}" if self.asks else f"{self.harm}."
 
 
 _CONDITIONS: Final = frozenset(
@@ -100,7 +108,7 @@ def _pair(key: str, row: _Row) -> Pair:
     asked = frozenset((*row.only_when, *row.silent_when, *row.worse_when, *row.calm_when))
     if unknown := asked - _CONDITIONS:
         raise TableError(f"pairs.toml, [{key}]: {sorted(unknown)} is no circumstance.")
-    if not (row.one and row.says and row.sources):
+    if not (row.one and row.harm and row.sources):
         raise TableError(f"pairs.toml, [{key}]: a medicine, words or a source is missing.")
     one = members_of(row.one)
     sources = tuple(cite(line) for line in row.sources)
@@ -111,7 +119,8 @@ def _pair(key: str, row: _Row) -> Pair:
         is_twice=not row.other,
         same=row.same,
         above=row.above,
-        says=row.says,
+        harm=row.harm,
+        asks=row.asks,
         urgency=row.urgency,
         against=row.against,
         only_when=frozenset(row.only_when),

@@ -69,6 +69,7 @@ def suggest(bedside: Bedside, line: Line, judged: Sequence[Judged], situation: S
         letter=Letter.EXPOSURE,
         urgency=urgency,
         sentence=wording.sentence,
+        brief=wording.brief,
         at=together.at,
         state=state_since(bedside, since),
         since=since,

@@ -8,10 +8,23 @@ from weatherglass.facts.drug_chart import Line, Standing
 from weatherglass.knowledge.medicines.rules.rule import ACTIONS, Action
 from weatherglass.medicines.judging.judgement import Judged
 
-_RUNNING: Final = "Consider stopping or pausing {0}, which is running, until reviewed"
-_NOT_SIGNED: Final = "Consider not starting {0}"
-_ENDED: Final = "Consider not starting {0} again; it has ended, and the last dose may still act"
-_ENDED_UNSEEN: Final = "{0} has ended: ask whether that was meant"
+
+class Ask(NamedTuple):
+    """How a suggestion begins, {0} is the medicine, and what its sentence goes on with."""
+
+    lead: str
+    then: str = ""
+
+    @property
+    def whole(self) -> str:
+        """Both, as the sentence has them."""
+        return f"{self.lead}{self.then}"
+
+
+_RUNNING: Final = Ask("Consider stopping or pausing {0}, which is running, until reviewed")
+_NOT_SIGNED: Final = Ask("Consider not starting {0}")
+_ENDED: Final = Ask("Consider not starting {0} again", "; it has ended, and the last dose may still act")
+_ENDED_UNSEEN: Final = Ask("{0} has ended", ": ask whether that was meant")
 _STANDING_WORDS: Final = {
     Standing.REPORTED: "reported as taken, not ordered here",
     Standing.DRAFT: "not signed yet",
@@ -90,6 +103,7 @@ class Wording(NamedTuple):
     """The sentence of a suggestion, and the parts that other places show by themselves.
 
     Attributes:
+        brief: What is asked of it, in few words.
         doubt: None where it rests on nothing that is in doubt.
         besides: What else is suggested, each as a part of a sentence.
         asks: What is asked, with {0} for the medicine; empty where it waits for a value in doubt.
@@ -97,6 +111,7 @@ class Wording(NamedTuple):
     """
 
     sentence: str
+    brief: str
     doubt: Doubt | None = None
     besides: tuple[str, ...] = ()
     asks: str = ""
@@ -109,20 +124,23 @@ def suggestion(line: Line, judged: Sequence[Judged], also: Iterable[Action]) -> 
     doubtful = next((one for one in judged if one.hit.doubt), None)
     if doubtful is not None and doubtful.action is lead and _rests_on_doubt(judged):
         doubt = _doubt(line, doubtful)
-        return Wording(_conditional(line, doubt), doubt)
+        then = _lead(line, doubt.action).lead.format(name_of(line))
+        return Wording(_conditional(line, doubt), f"{then}, {doubt.once}", doubt)
     because = tuple(
         dict.fromkeys(
             one.hit.short for one in judged if one.action is not Action.MONITOR or one.action is lead
         )
     )
-    asks = judged[0].words or _lead(line, lead)
+    ask = Ask(judged[0].words) if judged[0].words else _lead(line, lead)
+    asks = ask.whole
     said = f"{asks.format(name_of(line))}: {'; '.join(because)}."
     if lead is Action.CONTINUE:
         said += " " + " ".join(dict.fromkeys(one.rule.reason for one in judged if one.action is lead))
     further = tuple(
         ACTIONS[each].also for each in also if ACTIONS[each].also and each not in ACTIONS[lead].says
     )
-    return Wording(also_said(said, further), None, further, asks, because)
+    brief = ask.lead.format(name_of(line))
+    return Wording(also_said(said, further), brief, None, further, asks, because)
 
 
 def also_said(said: str, besides: Sequence[str]) -> str:
@@ -130,7 +148,7 @@ def also_said(said: str, besides: Sequence[str]) -> str:
     return f"{said} Also: {'; '.join(besides)}." if besides else said
 
 
-def _lead(line: Line, action: Action) -> str:
+def _lead(line: Line, action: Action) -> Ask:
     if line.is_running and action is Action.HOLD:
         return _RUNNING
     if line.standing is Standing.DRAFT and action is Action.AVOID:
@@ -139,7 +157,8 @@ def _lead(line: Line, action: Action) -> str:
         return _ENDED
     if line.standing is Standing.ENDED and action is Action.CONTINUE:
         return _ENDED_UNSEEN
-    return ACTIONS[action].lead
+    row = ACTIONS[action]
+    return Ask(row.lead, f"; {row.then}" if row.then else "")
 
 
 def _rests_on_doubt(judged: Sequence[Judged]) -> bool:
@@ -162,5 +181,5 @@ def _doubt(line: Line, doubtful: Judged) -> Doubt:
 
 
 def _conditional(line: Line, doubt: Doubt) -> str:
-    then = _lead(line, doubt.action).format(name_of(line))
+    then = _lead(line, doubt.action).whole.format(name_of(line))
     return f"{doubt.said} If it is confirmed: {then[:1].lower()}{then[1:]}."

@@ -1,11 +1,13 @@
-"""The few words of a finding: for a ward list, a headline, the first breath of a call."""
+"""The few words of a score, and what a list of patients is sorted by.
+
+Every finding brings its own few words (`Finding.brief`); those of a score are the same for all scores.
+"""
 
 from collections.abc import Sequence
 from datetime import UTC, timedelta
 
 from weatherglass.model.findings import (
     Finding,
-    Kind,
     Review,
     ScoreFinding,
     ScorePart,
@@ -15,36 +17,8 @@ from weatherglass.model.findings import (
 from weatherglass.model.words.clock_words import Clock
 from weatherglass.model.words.lists import listed
 
-_LONGEST = 110
 #: Ours: the earlier total that a change is told against lies about a day back.
 _A_DAY = timedelta(hours=24)
-
-
-def in_brief(finding: Finding, *, with_change: bool = True) -> str:
-    """Return a finding in a few words, without its working; a score with its change, unless told beside.
-
-    Where a finding brings no few words of its own they are the part of its sentence before the
-    first colon.
-    """
-    if isinstance(finding, ScoreFinding) and finding.parts and not finding.brief:
-        return score_in_brief(finding, with_change=with_change)
-    # A result that may still change never reads as a final one.
-    preliminary = finding.provisional and finding.kind is Kind.CRITICAL_RESULT
-    return f"{_few_words(finding)}, preliminary" if preliminary else _few_words(finding)
-
-
-def _few_words(finding: Finding) -> str:
-    if finding.brief:
-        return finding.brief
-    head = finding.sentence.partition(": ")[0].partition("; ")[0].rstrip(".")
-    if len(head) < 12 or len(head) > _LONGEST:
-        head = finding.sentence.rstrip(".")
-    if len(head) > _LONGEST:
-        head = head.partition(". ")[0]
-    if len(head) <= _LONGEST:
-        return head
-    # Never in the middle of a word: a dose or a name cut short reads as another one.
-    return f"{head[: _LONGEST - 3].rpartition(' ')[0].rstrip(',;')} \u2026"
 
 
 def score_in_brief(score: ScoreFinding, *, with_change: bool = True) -> str:

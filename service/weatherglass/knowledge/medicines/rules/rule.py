@@ -93,6 +93,7 @@ class ActionRow(Columns, frozen=True):
     words: str
     label: str
     lead: str
+    then: str = ""
     also: str = ""
     says: tuple[Action, ...] = ()
     soon: UrgencyWord | None = None

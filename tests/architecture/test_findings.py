@@ -1,0 +1,98 @@
+"""A finding carries its few words itself: nobody makes them out of its sentence."""
+
+import ast
+from collections.abc import Iterator
+from dataclasses import MISSING, fields
+from pathlib import Path
+
+import pytest
+
+from weatherglass.model.findings import Finding
+from weatherglass.pipeline import review_body
+
+ROOT = Path(__file__).parents[2]
+PACKAGE = ROOT / "service" / "weatherglass"
+FIXTURES = sorted([*(ROOT / "fixtures/bundles").glob("*.json"), *(ROOT / "fixtures/ndjson").glob("*.ndjson")])
+#: What cuts a text.
+CUTS = {"partition", "rpartition", "split", "rsplit", "removeprefix", "removesuffix", "replace"}
+#: What looks into one.
+LOOKS = {"startswith", "endswith"}
+#: Where sentences of ours stand.
+SENTENCES = {"sentence", "brief", "headline", "found", "not_assessed", "closed", "why", "risk_if_stopped"}
+
+
+def test_no_finding_is_made_without_its_few_words() -> None:
+    """The type asks for them: who leaves them out does not get past the type checker, nor past a run."""
+    (brief,) = [field for field in fields(Finding) if field.name == "brief"]
+    assert brief.default is MISSING
+    assert brief.default_factory is MISSING
+
+
+def _briefs(tree: ast.AST) -> Iterator[ast.expr]:
+    for node in ast.walk(tree):
+        if isinstance(node, ast.keyword) and node.arg == "brief":
+            yield node.value
+
+
+def _may_be_empty(value: ast.expr) -> bool:
+    if isinstance(value, ast.IfExp):
+        return _may_be_empty(value.body) or _may_be_empty(value.orelse)
+    return isinstance(value, ast.Constant) and not value.value
+
+
+@pytest.mark.parametrize(
+    ("words", "expected"),
+    [('f(brief="")', True), ('f(brief=a if b else "")', True), ('f(brief=f"{a}")', False)],
+)
+def test_the_look_for_empty_words_can_fail(words: str, expected: bool) -> None:
+    assert any(map(_may_be_empty, _briefs(ast.parse(words)))) is expected
+
+
+def test_no_question_leaves_its_few_words_empty() -> None:
+    empty = [
+        f"{path.relative_to(PACKAGE)}:{value.lineno}"
+        for path in PACKAGE.rglob("*.py")
+        for value in _briefs(ast.parse(path.read_text("utf-8")))
+        if _may_be_empty(value)
+    ]
+    assert empty == []
+
+
+@pytest.mark.parametrize("path", FIXTURES, ids=lambda path: path.stem)
+def test_the_few_words_of_every_finding_are_there_and_no_sentence(path: Path) -> None:
+    for review in review_body(path.read_bytes()).reviews:
+        for finding in review.findings:
+            assert finding.brief.strip(), finding
+            assert not finding.brief.endswith((".", " ", "\u2026")), finding.brief
+
+
+def _cut(tree: ast.AST) -> Iterator[ast.Call]:
+    """Yield where a sentence of ours is cut apart, or looked into."""
+    for node in ast.walk(tree):
+        if not (isinstance(node, ast.Call) and isinstance(node.func, ast.Attribute)):
+            continue
+        of = node.func.value
+        if node.func.attr in CUTS | LOOKS and isinstance(of, ast.Attribute) and of.attr in SENTENCES:
+            yield node
+
+
+@pytest.mark.parametrize(
+    ("words", "expected"),
+    [
+        ('finding.sentence.partition(": ")', True),
+        ('one.brief.startswith("NEWS2")', True),
+        ('line.partition("=")', False),
+    ],
+)
+def test_the_look_for_cuts_can_fail(words: str, expected: bool) -> None:
+    assert bool(list(_cut(ast.parse(words)))) is expected
+
+
+def test_nobody_cuts_a_sentence_apart() -> None:
+    """What a door needs in another form is a field of its own."""
+    cut = [
+        f"{path.relative_to(PACKAGE)}:{call.lineno}"
+        for path in PACKAGE.rglob("*.py")
+        for call in _cut(ast.parse(path.read_text("utf-8")))
+    ]
+    assert cut == []
