@@ -1,6 +1,7 @@
 """What a day comes to: every value accounted for, everything delivered as one fresh review says it."""
 
 import json
+import time
 from collections import Counter
 from collections.abc import Iterable
 from datetime import datetime
@@ -79,10 +80,18 @@ def delivered(day: Day, out: Path, kinds: Iterable[str]) -> tuple[dict[str, Json
 
 def _followed(made: Accounts, day: Day, out: Path) -> None:
     """Compare what lies at the server before any making up with a fresh review of the record."""
+    begin = time.monotonic()
     held, fresh = delivered(day, out, ASKS)
+    # What was charted last, as an order that was stopped, may still be on its way.
+    while set(held) != set(fresh) and time.monotonic() - begin < day.length.patience:
+        time.sleep(0.5)
+        held, fresh = delivered(day, out, ASKS)
     wrong = [f"not delivered: {name} {_about(fresh[name])}" for name in set(fresh) - set(held)]
     wrong += [f"still open: {name} {_about(held[name])}" for name in set(held) - set(fresh)]
-    said = f"{len(fresh)} findings, tasks and calls of the final record; before anything is made up for"
+    took = f"{time.monotonic() - begin:.0f} s after the review"
+    said = (
+        f"{len(fresh)} findings, tasks and calls of the final record, {took}; before anything is made up for"
+    )
     made.add("What was delivered by notification is what one fresh review says", wrong, said)
 
 

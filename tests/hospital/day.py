@@ -26,17 +26,33 @@ _EARLY = timedelta(hours=1)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Length:
-    """How long and how full a day is."""
+    """How long and how full a day is.
+
+    Attributes:
+        paced: Whether the hospital's clock goes on when what was charted has been followed, at the pace of
+            whatever machine it is, and not at `speed`: nothing of such a day depends on how fast that is.
+    """
 
     minutes: float
     speed: float
     seed: int
     beds: int
+    paced: bool = False
 
     @property
     def hours(self) -> int:
         """Its length on the wards."""
         return max(2, round(self.minutes * self.speed / 60))
+
+    @property
+    def pace(self) -> float:
+        """How many seconds of the hospital pass in one of the machine."""
+        return 1.0 if self.paced else self.speed
+
+    @property
+    def patience(self) -> float:
+        """Seconds of the machine in which everything has to be followed; a paced day asks only that it is."""
+        return 600.0 if self.paced else 90.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,6 +124,29 @@ class Day:
         for thread in threads:
             thread.join()
 
+    def walk(self, after: Callable[["Day"], None], *stages: Callable[["Day"], None]) -> None:
+        """Chart everything in as many slices as there are stages, each with its own trouble meanwhile.
+
+        The clock is at the end of a slice while that is charted and followed, however long it takes.
+
+        Args:
+            after: What is done after each slice, when it is charted and perhaps not yet followed.
+            stages: What goes on while a slice is charted.
+        """
+        parts = len(stages)
+        for number, stage in enumerate(stages, start=1):
+            begin, end = self.moment((number - 1) / parts), self.moment(number / parts)
+            last = number == parts
+            some = [e for e in self.events if (number == 1 or begin < e.at) and (last or e.at <= end)]
+            self.clock.skip_to(max(end, some[-1].at))
+            meanwhile = threading.Thread(target=self._safely, args=(stage,))
+            meanwhile.start()
+            for _, group in groupby(some, key=lambda event: event.at):
+                self.chart(list(group))
+            meanwhile.join()
+            self._safely(after)
+        self.over.set()
+
     def _safely(self, work: Callable[["Day"], None]) -> None:
         try:
             work(self)
@@ -118,8 +157,9 @@ class Day:
         """Chart what belongs to one moment, patient by patient."""
         for _, group in groupby(events, key=lambda event: event.patient):
             some = list(group)
-            self.house.put([event.resource for event in some])
+            # From when on anybody may have seen it.
             seconds = time.monotonic()
+            self.house.put([event.resource for event in some])
             self.charted += [Charted(event, seconds) for event in some]
             for event in some:
                 if event.kind == "round":
@@ -134,9 +174,9 @@ class Day:
         yield
         self.during = ""
 
-    def caught_up(self, within: float = 90.0) -> float | None:
+    def caught_up(self) -> float | None:
         """Wait until the newest round that is charted now has its score; return the seconds, or None."""
-        wanted = dict(self._newest)
+        within, wanted = self.length.patience, dict(self._newest)
         begin = time.monotonic()
         while time.monotonic() - begin < within:
             if not self._behind(wanted):
@@ -175,13 +215,13 @@ def knock(day: Day, door: str, patient: str, call: Callable[[], httpx.Response])
 @contextmanager
 def opened(length: Length, folder: Path, tools: Path) -> Iterator[Day]:
     """Open the hospital; close it at the end."""
-    clock = HospitalClock(folder / "clock", BEGIN - _EARLY, length.speed)
+    clock = HospitalClock(folder / "clock", BEGIN - _EARLY, length.pace)
     record_port = free_port()
     upstream = f"http://127.0.0.1:{record_port}"
     with Network(free_port(), upstream, clock, folder / "network") as network:
-        house = House(folder, tools, clock, network, record_port)
+        house = House(folder, tools, clock, network, record_port, patience=length.patience)
         try:
-            house.open()
+            house.open(page=not length.paced)
             clock.start()
             yield Day(
                 length, house, network, clock, day(length.seed, BEGIN, length.hours, length.beds), folder

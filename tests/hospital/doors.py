@@ -17,6 +17,8 @@ from tests.web.browser import Browser
 _BETWEEN_CALLS = 1.0
 _BETWEEN_PAGES = 60.0
 _BETWEEN_LOOKS = 1.0
+#: Charts that are opened after each slice of a paced day.
+_CHARTS = 3
 
 
 def hooks(day: Day) -> None:
@@ -30,6 +32,17 @@ def hooks(day: Day) -> None:
         view(day, patient)
         if dice.random() < 0.3:
             sign(day, patient)
+
+
+def visit(day: Day) -> None:
+    """Open the charts that were written in last, sign an order, and look at memory: once."""
+    known = list(
+        dict.fromkeys(one.event.patient for one in reversed(day.charted) if one.event.kind == "round")
+    )
+    for patient in known[:_CHARTS]:
+        view(day, patient)
+    sign(day, known[0])
+    weigh(day)
 
 
 def view(day: Day, patient: str) -> Knock:
@@ -87,14 +100,19 @@ def look(day: Day, browser: Browser, patient: str) -> None:
 def memory(day: Day) -> None:
     """Look at the memory of every process of ours."""
     while not day.over.wait(_BETWEEN_LOOKS):
-        day.load.append(os.getloadavg()[0])
-        for process in (day.house.service, day.house.page, day.house.follower):
-            try:
-                held = sum(one.memory_info().rss for one in process.family())
-            except psutil.NoSuchProcess:
-                continue
-            if held:
-                day.memory.append((day.clock.now(), process.name, held))
+        weigh(day)
+
+
+def weigh(day: Day) -> None:
+    """Note the memory of every process of ours, and the load of the machine."""
+    day.load.append(os.getloadavg()[0])
+    for process in (day.house.service, day.house.page, day.house.follower):
+        try:
+            held = sum(one.memory_info().rss for one in process.family())
+        except psutil.NoSuchProcess:
+            continue
+        if held:
+            day.memory.append((day.clock.now(), process.name, held))
 
 
 class NightError(RuntimeError):

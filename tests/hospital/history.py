@@ -2,7 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Iterable
-from datetime import datetime
+from datetime import timedelta
 from itertools import groupby, pairwise
 
 from tests.hospital.day import Day, Knock
@@ -25,7 +25,7 @@ def history(made: Accounts, day: Day) -> None:
     for name, writes in by_name.items():
         for before, after in pairwise(writes):
             if before.status in CLOSED[before.kind] and after.status not in CLOSED[after.kind]:
-                if _reason(day, after.patient, before.at, after.at):
+                if _reason(day, after.patient, before.seconds, after.seconds):
                     explained += 1
                 else:
                     reopened.append(f"{name} {before.at:%d %H:%M} to {after.at:%d %H:%M} {after.said[:120]}")
@@ -35,16 +35,14 @@ def history(made: Accounts, day: Day) -> None:
     made.add("No deadline moved to later without a reason", moved, f"{reasons} moved with one")
 
 
-def _reason(day: Day, patient: str, begin: datetime, end: datetime) -> str:
-    """Name what was charted between two deliveries that may rightly take something back."""
-    return next(
-        (
-            one.event.kind
-            for one in day.charted
-            if one.event.patient == patient and one.event.kind in _REASONS and begin <= one.event.at <= end
-        ),
-        "",
-    )
+def _reason(day: Day, patient: str, begin: float, end: float) -> str:
+    """Name what was charted between two deliveries that may rightly take something back.
+
+    What the first of them had not read yet may have been charted a little before it was written.
+    """
+    begin -= day.length.patience / 20
+    about = [one for one in day.charted if one.event.patient == patient and begin <= one.seconds <= end]
+    return next((one.event.kind for one in about if one.event.kind in _REASONS), "")
 
 
 def _moved(day: Day) -> tuple[list[str], int]:
@@ -59,7 +57,7 @@ def _moved(day: Day) -> tuple[list[str], int]:
         for before, after in _successions(writes)
         if before.end < after.end and _still_asks(day, before, after)
     ]
-    wrong = [pair for pair in later if not _reason(day, pair[1].patient, pair[0].at, pair[1].at)]
+    wrong = [pair for pair in later if not _reason(day, pair[1].patient, pair[0].seconds, pair[1].seconds)]
     said = [
         f"{new.patient} {new.at:%d %H:%M} {old.end} -> {new.end}: {old.said[:160]} -> {new.said[:160]}"
         for old, new in wrong
@@ -110,5 +108,7 @@ def calm(made: Accounts, day: Day) -> None:
 
 
 def _calls(day: Day, one: Knock) -> bool:
-    seen = (review_at(day, one.patient, at, one.at) for at in (one.began, one.began + one.seconds))
+    later = timedelta(seconds=one.seconds * day.length.pace)
+    ends = ((one.began, one.at), (one.began + one.seconds, one.at + later))
+    seen = (review_at(day, one.patient, seconds, at) for seconds, at in ends)
     return all(review is not None and review.escalation is not None for review in seen)

@@ -24,7 +24,7 @@ Json = dict[str, Any]
 CLI = [sys.executable, "-m", "weatherglass"]
 CHARTING = "the-wards-own-token"
 CDS_CLIENT = "https://record.example/fhir"
-#: Seconds of the machine that the record server may take to start, or anything to stop.
+#: Seconds of the machine that anything may take to stop.
 _PATIENCE = 90.0
 
 
@@ -67,7 +67,15 @@ class Process:
         if self.running is None or self.running.poll() is not None:
             return []
         mine = psutil.Process(self.running.pid)
-        return [mine, *(c for c in mine.children() if "resource_tracker" not in " ".join(c.cmdline()))]
+        return [mine, *(child for child in mine.children() if _works(child))]
+
+
+def _works(child: psutil.Process) -> bool:
+    """Tell whether a child is a worker, and not one that just died or counts resources."""
+    try:
+        return "resource_tracker" not in " ".join(child.cmdline())
+    except psutil.NoSuchProcess:
+        return False
 
 
 class Keys:
@@ -100,6 +108,8 @@ class House:
     clock: HospitalClock
     network: Network
     record_port: int
+    #: Seconds of the machine that anything may take to start or to be charted.
+    patience: float = 90.0
     workers: int = 2
     port: int = field(default_factory=free_port)
     page_port: int = field(default_factory=free_port)
@@ -167,13 +177,14 @@ class House:
         command = [str(self.tools / "sekmet"), "serve", "--host", "127.0.0.1", "--port"]
         return Process("record-server", [*command, str(self.record_port)], environment, folder)
 
-    def open(self) -> None:
-        """Start everything, the record server first."""
+    def open(self, *, page: bool = True) -> None:
+        """Start everything, the record server first; the page where somebody will open it."""
         self.open_record()
         self.service.start()
-        self.page.start()
+        if page:
+            self.page.start()
         self.follow()
-        for base in (self.base, self.page_base):
+        for base in (self.base, self.page_base)[: 1 + page]:
             self._until_up(f"{base}/health/ready")
 
     def open_record(self) -> None:
@@ -185,7 +196,7 @@ class House:
         """Start the follower and wait until the record server notifies it."""
         said = self.follower.log().count("listening at") if self.follower.starts else 0
         self.follower.start()
-        end = time.monotonic() + _PATIENCE
+        end = time.monotonic() + self.patience
         while self.follower.log().count("listening at") == said:
             gone = self.follower.running is None or self.follower.running.poll() is not None
             if gone or time.monotonic() > end:
@@ -198,7 +209,7 @@ class House:
             process.stop()
 
     def _until_up(self, address: str) -> None:
-        end = time.monotonic() + _PATIENCE
+        end = time.monotonic() + self.patience
         while time.monotonic() < end:
             try:
                 if httpx.get(address, timeout=5).status_code == 200:
@@ -214,7 +225,7 @@ class House:
             for r in resources
         ]
         body = {"resourceType": "Bundle", "type": "transaction", "entry": entries}
-        end = time.monotonic() + _PATIENCE
+        end = time.monotonic() + self.patience
         while True:
             try:
                 answer = httpx.post(self.upstream, json=body, headers=self._charting, timeout=60)

@@ -198,9 +198,7 @@ class Network:
 
     async def _answer(self, scope: _Message, receive: _Receive, send: _Send) -> None:
         if scope["type"] == "lifespan":
-            await _live(receive, send)
-            if self._client is not None:
-                await self._client.aclose()
+            await _live(receive, send, self._hang_up)
             return
         body = await _body(receive)
         path = scope["path"]
@@ -214,6 +212,10 @@ class Network:
             await _say(send, 429, b"", [(b"retry-after", b"1")])
             return
         await self._hand_on(scope, body, send)
+
+    async def _hang_up(self) -> None:
+        if self._client is not None:
+            await self._client.aclose()
 
     async def _hand_on(self, scope: _Message, body: bytes, send: _Send) -> None:
         if self._client is None:
@@ -277,9 +279,11 @@ def _write(resource: Json, at: datetime, seconds: float, *, created: bool) -> Wr
     )
 
 
-async def _live(receive: _Receive, send: _Send) -> None:
+async def _live(receive: _Receive, send: _Send, end: Callable[[], Awaitable[None]]) -> None:
     while True:
         message = await receive()
+        if message["type"] == "lifespan.shutdown":
+            await end()
         await send({"type": f"{message['type']}.complete"})
         if message["type"] == "lifespan.shutdown":
             return

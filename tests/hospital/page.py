@@ -50,9 +50,10 @@ def _head(told: Told) -> str:
     patients = {one.event.patient for one in told.charted if one.event.kind == "round"}
     counted = ", ".join(f"{count} {kind}" for kind, count in kinds.most_common())
     length = told.length
+    pace = "as fast as it is followed" if length.paced else f"{length.speed:g} times life"
     return (
         f"<h1>A hospital's day: three invented wards, {length.hours} hours in {length.minutes:g} minutes</h1>"
-        f"<p class='quiet'>Seed {length.seed}, {length.speed:g} times life, {len(patients)} patients, "
+        f"<p class='quiet'>Seed {length.seed}, {pace}, {len(patients)} patients, "
         f"{len(told.charted)} resources charted ({counted}). A real FHIR server from a registry, TLS, signed "
         "calls; every clock of the hospital ran at that speed.</p>"
     )
