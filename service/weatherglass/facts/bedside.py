@@ -85,6 +85,8 @@ from weatherglass.facts.series.steady import (
 )
 from weatherglass.facts.series.usual_range import UsualRange, usual_range
 from weatherglass.facts.treatment_limits import Allowed, Treatment, allowed
+from weatherglass.facts.ventilation import Ventilation, ventilation
+from weatherglass.facts.whereabouts import Whereabouts, whereabouts
 from weatherglass.knowledge.limits import blood_gas, single_signs, trend_limits
 from weatherglass.knowledge.limits.child_trends import size_in_a_child
 from weatherglass.knowledge.limits.context_choices import GONE_AFTER
@@ -183,6 +185,28 @@ class Bedside:
     def in_hospital(self) -> Presence:
         """Whether the patient is in hospital at this moment, as far as the stays tell."""
         return presence(self.record, self.as_of)
+
+    @cached_property
+    def where(self) -> Whereabouts:
+        """Where the patient lies: intensive care, theatre, emergency department, a ward, or no hospital."""
+        return whereabouts(self.record, self.as_of)
+
+    @cached_property
+    def ventilation(self) -> Ventilation | None:
+        """The ventilation through a tube that is going on, with what sedates for it; None where none is."""
+        return ventilation(self.record, self.as_of, self.where, self.drug_chart.lines)
+
+    @property
+    def is_sedated(self) -> bool:
+        """Whether the patient is ventilated and sedated on purpose: then no answer is no sign."""
+        return self.ventilation is not None and self.ventilation.is_sedated
+
+    @property
+    def own_doctor(self) -> str:
+        """The role of whoever is at the bedside already, in intensive care or theatre; empty elsewhere."""
+        if self.where is Whereabouts.INTENSIVE_CARE:
+            return self.choices.roles.intensive_care
+        return self.choices.roles.anaesthetist if self.where is Whereabouts.THEATRE else ""
 
     @cached_property
     def discharged_at(self) -> datetime | None:
@@ -377,6 +401,7 @@ class Bedside:
                 self.sets,
                 confusion_is_usual=self.confusion_is_usual,
                 before=trend_limits.GCS_WINDOW.length,
+                tube_since=self.ventilation.since if self.ventilation is not None else None,
             )
         )
 
@@ -495,7 +520,7 @@ class Bedside:
     @cached_property
     def unroused_since(self) -> datetime | None:
         """Since when nothing but pain, or nothing at all, rouses the patient; None where that is not so."""
-        return unroused_since(self.sets, self.as_of)
+        return None if self.ventilation is not None else unroused_since(self.sets, self.as_of)
 
     @cached_property
     def blood_loss(self) -> BloodLoss:
@@ -614,11 +639,13 @@ class Bedside:
         if self.oxygen_target is None and is_child:
             return None
         at_risk = self.record.has(ConditionKind.COPD, ConditionKind.HYPERCAPNIA)
+        # The machine breathes: oxygen takes no drive away.
+        keeps = self.keeps_carbon_dioxide is not None and self.ventilation is None
         return oxygen_excess(
             self.sets,
             self.oxygen_course,
             self.oxygen_target,
-            keeps=(at_risk or self.keeps_carbon_dioxide is not None) and not self.is_in_shock,
+            keeps=(at_risk or keeps) and not self.is_in_shock,
             as_of=self.as_of,
             look_back=self.choices.look_back,
         )
@@ -627,7 +654,9 @@ class Bedside:
     def has_acidosis_of_oxygen(self) -> bool:
         """Whether respiratory acidosis stands beside too much oxygen: then the two are said as one."""
         gas, excess = self.keeps_carbon_dioxide, self.oxygen_excess
-        return gas is not None and gas.is_acid and excess is not None and excess.is_narrow
+        if gas is None or excess is None or self.ventilation is not None:
+            return False
+        return gas.is_acid and excess.is_narrow
 
     # The drug chart
 

@@ -10,6 +10,7 @@ from datetime import UTC, datetime, timedelta
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.ceiling import has_ceiling, is_not_for_resuscitation
 from weatherglass.facts.presence import in_hospital_since
+from weatherglass.facts.whereabouts import Whereabouts
 from weatherglass.model.dates_alone import is_date_alone
 from weatherglass.model.findings import (
     MOST_CATASTROPHIC,
@@ -132,9 +133,10 @@ def _besides(bedside: Bedside, urgency: Urgency) -> str:
     """Say what the call has to reckon with, in words that keep nobody from calling."""
     if has_ceiling(bedside):
         outreach = f"; the {bedside.choices.roles.critical_care} is called for advice at the bedside"
+        is_called = urgency is Urgency.EMERGENCY and not bedside.own_doctor
         return (
             "A treatment ceiling is recorded: a senior review is still advised, to decide what to do that "
-            f"the ceiling allows{outreach if urgency is Urgency.EMERGENCY else ''}."
+            f"the ceiling allows{outreach if is_called else ''}."
         )
     if is_not_for_resuscitation(bedside):
         return "Not for attempted resuscitation is recorded: that limits no other treatment."
@@ -143,19 +145,25 @@ def _besides(bedside: Bedside, urgency: Urgency) -> str:
 
 def _roles(bedside: Bedside, leading: Finding, urgency: Urgency) -> tuple[str, ...]:
     roles = bedside.choices.roles
+    ward_doctor = bedside.own_doctor or roles.ward_doctor
     if leading.kind in _ABOUT_THE_CHART and urgency is Urgency.PROMPT:
-        return (roles.ward_doctor, roles.pharmacist)
+        return (ward_doctor, roles.pharmacist)
+    if bedside.own_doctor:
+        return (bedside.own_doctor,)
     senior = roles.senior
     if bedside.age is not None and bedside.age < 16:
         senior = roles.paediatric_senior
     elif bedside.is_pregnant_or_recently:
         senior = roles.maternity_senior
+    elif bedside.where is Whereabouts.EMERGENCY_DEPARTMENT:
+        senior = roles.emergency_department
     if urgency is Urgency.EMERGENCY:
         # Outreach brings critical care to the bedside; a ceiling that rules it out is for the team.
         return (senior, roles.critical_care)
     if urgency is Urgency.URGENT:
-        return (roles.ward_doctor, senior)
-    return (roles.ward_doctor,)
+        is_there = senior == roles.emergency_department
+        return (senior,) if is_there else (ward_doctor, senior)
+    return (ward_doctor,)
 
 
 def _within(deadlines: Deadlines, urgency: Urgency) -> timedelta:

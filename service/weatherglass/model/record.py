@@ -446,6 +446,8 @@ class ProcedureKind(StrEnum):
     CORONARY_STENT = "coronary stent"
     BIRTH = "birth"
     TRANSFUSION = "transfusion"
+    VENTILATION = "ventilation through a tube"
+    EXTUBATION = "removal of the breathing tube"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -467,9 +469,23 @@ class Procedure:
     ongoing: bool = False
 
 
+class CarePlace(StrEnum):
+    """What kind of place a stay is at, where that changes who is at the bedside; a ward otherwise."""
+
+    WARD = "ward"
+    INTENSIVE_CARE = "intensive care"
+    THEATRE = "theatre"
+    EMERGENCY_DEPARTMENT = "emergency department"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stay:
-    """One stay at one place of care."""
+    """One stay at one place of care.
+
+    Attributes:
+        critical_care: Whether it is intensive, high dependency or coronary care.
+        kind: What kind of place it is; of critical care only intensive care has its own.
+    """
 
     origin: Origin
     starts: datetime | None
@@ -479,6 +495,7 @@ class Stay:
     critical_care: bool = False
     inpatient: bool = True
     emergency: bool = False
+    kind: CarePlace = CarePlace.WARD
     reason: str = ""
 
     @property

@@ -16,6 +16,7 @@ from weatherglass.facts.ceiling import (
 )
 from weatherglass.facts.presence import open_stays
 from weatherglass.handover.escalation import escalate, leading_finding
+from weatherglass.handover.intensive_care import without_ward_calls
 from weatherglass.handover.investigations import WorthHaving, worth_having
 from weatherglass.handover.left_out import LeftOut, left_unjudged
 from weatherglass.handover.no_call import closed_because, for_information
@@ -68,7 +69,7 @@ def synthesise(bedside: Bedside, findings: Sequence[Finding], *, is_narrowed: bo
         is_narrowed: Only some questions were asked: silence says nothing.
     """
     closed = closed_because(bedside)
-    in_order = sorted(for_information(bedside, findings), key=_order)
+    in_order = sorted(without_ward_calls(bedside, for_information(bedside, findings)), key=_order)
     ordered = tuple(one for decision in decisions(in_order) for one in decision)
     leading = leading_finding(ordered)
     escalation = escalate(bedside, leading, ordered) if leading is not None and not closed else None

@@ -171,6 +171,12 @@ OXYGEN_DEVICE_WORDS: dict[str, Enum] = {
     "niv": OxygenDelivery.PRESSURE_SUPPORT,
     "non invasive ventilation": OxygenDelivery.PRESSURE_SUPPORT,
     "ventilator": OxygenDelivery.VENTILATOR,
+    "ventilated": OxygenDelivery.VENTILATOR,
+    "mechanical ventilator": OxygenDelivery.VENTILATOR,
+    "mechanical ventilation": OxygenDelivery.VENTILATOR,
+    "invasive ventilation": OxygenDelivery.VENTILATOR,
+    "endotracheal tube": OxygenDelivery.VENTILATOR,
+    "intubated": OxygenDelivery.VENTILATOR,
 }
 EFFORT_WORDS: dict[str, Enum] = {
     "normal": RespiratoryEffort.NORMAL,
@@ -267,7 +273,7 @@ class _Row(Columns, frozen=True):
     means: str
     method: str = ""
     sample: Sample = Sample.NOT_STATED
-    breathed: Literal["air", "oxygen", ""] = ""
+    breathed: Literal["air", "oxygen", "ventilator", ""] = ""
     units: Literal["urea nitrogen", "urine by unit", ""] = ""
     answers: str = ""
     says: str = ""
@@ -276,7 +282,11 @@ class _Row(Columns, frozen=True):
 
 _NEVER_READ = ("lookalike", "exertion")
 _SYSTEMS = {"LOINC": LOINC, "SNOMED CT": SNOMED, "own": LOCAL_SYSTEM}
-_BREATHED = {"air": OxygenDelivery.AIR, "oxygen": OxygenDelivery.OXYGEN}
+_BREATHED = {
+    "air": OxygenDelivery.AIR,
+    "oxygen": OxygenDelivery.OXYGEN,
+    "ventilator": OxygenDelivery.VENTILATOR,
+}
 _ANSWERS: Mapping[str, Mapping[str, Enum]] = {
     "pregnancy": PREGNANCY_WORDS,
     "consciousness": {**CONSCIOUSNESS_ANSWERS, **CONSCIOUSNESS_WORDS},

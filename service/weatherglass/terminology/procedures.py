@@ -28,14 +28,17 @@ SNOMED_KINDS: dict[str, frozenset[Kind]] = _rows(
     ("11466000", (Kind.BIRTH, Kind.SURGERY)),
     ("177184002 236973005 61586001", (Kind.BIRTH,)),
     ("5447007 71493000 116762002", (Kind.TRANSFUSION,)),
+    ("112798008 232674004 243147009", (Kind.VENTILATION,)),
+    ("271280005", (Kind.EXTUBATION,)),
 )
 
-#: ICD-10-PCS chapters, from memory: 5A1D is urinary filtration, 3023 and 3024 transfusion, 10E delivery.
+#: ICD-10-PCS chapters, from memory: 5A1D is urinary filtration, 5A19 ventilation, 3023 and 3024 transfusion, 10E delivery.
 ICD_10_PCS = "http://www.cms.gov/Medicare/Coding/ICD10"
 PCS_PREFIXES: dict[str, frozenset[Kind]] = _rows(
     ("5A1D", (Kind.RENAL_REPLACEMENT,)),
     ("3023 3024", (Kind.TRANSFUSION,)),
     ("10E 10D", (Kind.BIRTH,)),
+    ("0BH17E 0BH18E 5A1935 5A1945 5A1955", (Kind.VENTILATION,)),
 )
 
 
@@ -63,6 +66,15 @@ WORDS: tuple[tuple[re.Pattern[str], frozenset[Kind]], ...] = tuple(
             ),
             (Kind.CONTRAST_IMAGING,),
         ),
+        (
+            (
+                r"(?<!not for )(?<!no )(?<!avoid )intubat(?:ion|ed)(?! (?:plan|assessment|declined|refused|not))|"
+                r"(?<!non-)(?<!non )(?<!non)invasive (?:mechanical )?ventilation|"
+                r"(?<!invasive )mechanical ventilation|rapid sequence induction"
+            ),
+            (Kind.VENTILATION,),
+        ),
+        (r"extubat(?:ion|ed)|removal of (?:the )?(?:endo)?tracheal tube", (Kind.EXTUBATION,)),
         (r"(?:coronary|drug[ -]eluting|bare[ -]metal) (?:artery )?stent(?:ing|s)?", (Kind.CORONARY_STENT,)),
         (
             (

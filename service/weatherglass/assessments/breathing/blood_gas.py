@@ -255,6 +255,8 @@ def _answer(bedside: Bedside, samples: Sequence[GasSample]) -> str:
     if gas.CRITICAL_ACIDAEMIA.is_met_by(newest.ph.value) or bedside.unroused_since is not None:
         parts.insert(0, critical_care_now(bedside))
         return "; ".join(parts)
+    if newest.respiratory < 4 and bedside.ventilation is not None:
+        return consider(bedside, Treatment.NON_INVASIVE_VENTILATION, "")
     if newest.respiratory < 4:
         return "; ".join(parts) or "controlled oxygen and treatment of the cause, then another gas"
     persists = _persists(samples)
@@ -282,6 +284,8 @@ def _keeps(bedside: Bedside) -> tuple[str, ...]:
     """Say which range of saturation holds: in shock oxygen comes first."""
     if bedside.is_in_shock:
         return (gas.OXYGEN_IN_SHOCK.text,)
+    if bedside.ventilation is not None:
+        return ()  # The machine breathes: oxygen takes no drive away.
     cautions = [
         f"Oxygen to {oxygen_targets.RISK_OF_HYPERCAPNIA.label} unless the team has set another range."
     ]

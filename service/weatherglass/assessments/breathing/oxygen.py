@@ -259,7 +259,8 @@ def _no_target(bedside: Bedside) -> Iterator[Finding]:
         return
     run = last_run([point.at for point in course], [point.is_oxygen for point in course])
     state: State | None = bedside.state_of(run)
-    sample = bedside.keeps_carbon_dioxide
+    # The machine breathes: oxygen takes no drive away.
+    sample = bedside.keeps_carbon_dioxide if bedside.ventilation is None else None
     advice, sources = _advice(bedside, sample)
     excess = None if bedside.has_acidosis_of_oxygen else bedside.oxygen_excess
     given = f"Oxygen is given ({newest.words}) and no target saturation is recorded"

@@ -22,6 +22,8 @@ def consider(bedside: Bedside, treatment: Treatment, words: str) -> str:
         treatment: What would be suggested.
         words: The suggestion, as it is said where nothing limits it.
     """
+    if bedside.ventilation is not None:
+        return "review the settings of the ventilator"
     left = bedside.allowed(treatment)
     if left is Allowed.EXCLUDED:
         return f"a ceiling excludes {treatment.value}"
@@ -29,7 +31,12 @@ def consider(bedside: Bedside, treatment: Treatment, words: str) -> str:
 
 
 def critical_care_now(bedside: Bedside) -> str:
-    """Return the call for critical care, or for a senior where a ceiling excludes that."""
+    """Return the call for critical care, or for a senior where a ceiling excludes that.
+
+    Who lies there already has a team at the bed.
+    """
+    if bedside.own_doctor:
+        return f"{bedside.own_doctor} now"
     if bedside.allowed(Treatment.INTENSIVE_CARE) is not Allowed.EXCLUDED:
         return consider(bedside, Treatment.INTENSIVE_CARE, "critical care now")
     mask = bedside.allowed(Treatment.NON_INVASIVE_VENTILATION)

@@ -15,6 +15,8 @@ from weatherglass.facts.rounds.scoring import limit_words
 from weatherglass.facts.rounds.sign_limits import URGENCY_OF, level_of, sign_met
 from weatherglass.facts.rounds.timeline import ComaScale, ObservationSet
 from weatherglass.facts.series.runs import Stepped, stepped_run
+from weatherglass.facts.ventilation import Ventilation
+from weatherglass.knowledge.limits import intensive_care as limits
 from weatherglass.knowledge.limits import single_signs as criteria
 from weatherglass.knowledge.limits.single_signs import SingleSign
 from weatherglass.model.findings import Finding, Kind, Letter, Measure, State, Urgency
@@ -23,6 +25,7 @@ from weatherglass.model.record import Measurement
 from weatherglass.model.signals import CodedSignal, Consciousness, Signal
 from weatherglass.model.sources import Origin, Source
 from weatherglass.model.words.clock_words import lasting
+from weatherglass.model.words.lists import listed
 
 _PARTS = ((Signal.GCS_EYE, "E"), (Signal.GCS_VERBAL, "V"), (Signal.GCS_MOTOR, "M"))
 
@@ -32,6 +35,7 @@ class _Seen(NamedTuple):
 
     shown: Alertness
     signs: tuple[SingleSign, ...]
+    has_tube: bool = False
 
     @property
     def one(self) -> ObservationSet:
@@ -48,7 +52,14 @@ class _Seen(NamedTuple):
         """0 where nothing calls, higher where it is more urgent."""
         found = self.calls_by_answer
         answered = int(URGENCY_OF[found.urgency]) if found is not None else 0
-        return max((answered, *map(level_of, self.signs)))
+        if self.has_tube and not self.is_recorded_answer:
+            answered = 0  # The tube takes the speech out of the scale.
+        if not self.has_tube:
+            return max((answered, *map(level_of, self.signs)))
+        # The airway is held and a team sees it: only a fall is news.
+        falls = [level_of(sign) for sign in self.signs if sign.key == "coma-scale-fall"]
+        level = max((answered, *map(level_of, self.signs)))
+        return max((min(level, int(Urgency.URGENT)), *falls))
 
     @property
     def calls_by_answer(self) -> criteria.SingleAnswer | None:
@@ -82,6 +93,9 @@ def assess_consciousness(bedside: Bedside) -> Iterator[Finding]:
     absent = bedside.absent_rate
     if absent is not None and absent.may_be_arrest:
         return  # Said there, with the breathing and the pulse that are absent.
+    if bedside.ventilation is not None and bedside.is_sedated:
+        yield from _under_sedation(bedside, bedside.ventilation)
+        return
     seen = _seen(bedside)
     if not seen:
         return
@@ -102,8 +116,42 @@ def assess_consciousness(bedside: Bedside) -> Iterator[Finding]:
         yield _past(bedside, last, newest, stepped)
 
 
+def _under_sedation(bedside: Bedside, machine: Ventilation) -> Iterator[Finding]:
+    """Tell a coma scale, or an answer, that is meant to be low; nobody is called for it."""
+    seen = [one for one in _seen(bedside) if one.one.end >= machine.since]
+    if not seen or bedside.as_of - seen[-1].one.end > bedside.choices.look_back:
+        return
+    newest = seen[-1]
+    if not newest.level:
+        return
+    said = f"{_what_is_seen(newest)} on a ventilator, sedated with {listed(machine.named)}"
+    yield Finding(
+        kind=Kind.CONTEXT,
+        key="coma-scale-under-sedation",
+        letter=Letter.DISABILITY,
+        urgency=Urgency.ROUTINE,
+        sentence=f"{said}: it does not show the brain; pupils do.",
+        brief=said,
+        at=newest.one.end,
+        since=machine.since,
+        measures=tuple(_measures(newest)),
+        evidence=tuple(dict.fromkeys((*newest.origins, *machine.origins))),
+        sources=(limits.COMA_UNDER_SEDATION.source,),
+    )
+
+
+def _what_is_seen(seen: _Seen) -> str:
+    if seen.scale is not None:
+        return f"Coma scale {plain(seen.scale.value)}{_parts(seen.one)}"
+    return seen.calls_by_answer.said if seen.calls_by_answer is not None else ""
+
+
 def _seen(bedside: Bedside) -> list[_Seen]:
-    return [_Seen(shown, _signs(bedside, shown)) for shown in bedside.alertness]
+    tube = bedside.ventilation.since if bedside.ventilation is not None else None
+    return [
+        _Seen(shown, _signs(bedside, shown), tube is not None and shown.one.end >= tube)
+        for shown in bedside.alertness
+    ]
 
 
 def _signs(bedside: Bedside, shown: Alertness) -> tuple[SingleSign, ...]:
@@ -204,6 +252,8 @@ def _in_words(seen: _Seen) -> str:
     if not parts and row is not None:
         parts.append(row.said)
     said = ", ".join(parts)
+    if seen.has_tube:
+        return f"{said}, on a ventilator with no sedation recorded"
     if seen.at_risk:
         return f"{said}: the airway is at risk"
     if row is not None and row.answer is Consciousness.NEW_CONFUSION and not seen.is_recorded_answer:
@@ -249,7 +299,7 @@ def _rule(seen: _Seen) -> str:
         "coma-scale-low": "coma scale of {}",
         "coma-scale-fall": "a fall of the coma scale of {} in 24 hours",
     }
-    worst = [sign for sign in seen.signs if level_of(sign) == seen.level]
+    worst = [sign for sign in seen.signs if level_of(sign) >= seen.level]
     if worst:
         return " and ".join(rules[sign.key].format(limit_words(sign.cutoff)) for sign in worst)
     row = seen.calls_by_answer

@@ -13,6 +13,7 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.presence import Presence
 from weatherglass.facts.rounds.scoring import SetResult
 from weatherglass.facts.series.runs import Run
+from weatherglass.facts.whereabouts import Whereabouts
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.scores import news2_2017
 from weatherglass.model.findings import Finding, Kind, Letter, Measure, Urgency
@@ -95,7 +96,10 @@ def _is_here(bedside: Bedside) -> bool:
 
 def _asked(bedside: Bedside) -> _Asked | None:
     """Return what the next round is counted from, None where nothing asks for one."""
-    asked = _by_score(bedside) if bedside.may_use_news2 else None
+    if bedside.where is Whereabouts.THEATRE:
+        return None  # Watched all the time, on a chart of its own.
+    may_use = bedside.may_use_news2 and not bedside.where.has_own_team
+    asked = _by_score(bedside) if may_use else None
     if asked is not None:
         return asked
     is_child = bedside.age is not None and bedside.age < news2_2017.MINIMUM_AGE.years

@@ -5,7 +5,7 @@ or a coma scale for something else than the others do.
 """
 
 from collections.abc import Iterator, Sequence
-from datetime import timedelta
+from datetime import datetime, timedelta
 from decimal import Decimal
 from typing import NamedTuple
 
@@ -75,7 +75,11 @@ class Alertness(NamedTuple):
 
 
 def alertness(
-    rounds: Sequence[ObservationSet], *, confusion_is_usual: bool, before: timedelta
+    rounds: Sequence[ObservationSet],
+    *,
+    confusion_is_usual: bool,
+    before: timedelta,
+    tube_since: datetime | None = None,
 ) -> Iterator[Alertness]:
     """Yield every round in which alertness was observed, oldest first.
 
@@ -83,12 +87,15 @@ def alertness(
         rounds: The rounds of observations, oldest first.
         confusion_is_usual: Whether long-standing confusion is recorded.
         before: How far back the highest coma scale is looked for.
+        tube_since: Since when a tube takes the speech away: what was scored before is no measure.
     """
     highest = SlidingExtreme(before, highest=True)
     scales: list[ComaScale] = []
     for one in rounds:
         if not any(name in one.observed for name in _OBSERVED):
             continue
+        if tube_since is not None and one.end >= tube_since:
+            highest, scales, tube_since = SlidingExtreme(before, highest=True), [], None
         scale, top = coma_scale_of(one), None
         if scale is not None:
             place = highest.before(scale.measured.at)

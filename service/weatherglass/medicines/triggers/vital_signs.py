@@ -41,7 +41,7 @@ def vital_triggers(bedside: Bedside) -> Iterator[Hit]:
     if bedside.age is not None and bedside.age < timing.ADULT_LIMITS.years:
         # How awake a child is and what the gas shows do not depend on age; the rates and pressures do.
         sedated = _as_one((_coma_scale(bedside), _answer(bedside), _acidosis(bedside))) or _drowsy(bedside)
-        if sedated is not None:
+        if sedated is not None and bedside.ventilation is None:
             yield sedated
         return
     low = _low_pressure(bedside)
@@ -50,6 +50,8 @@ def vital_triggers(bedside: Bedside) -> Iterator[Hit]:
     slow = _slow_pulse(bedside, low_pressure=low is not None)
     if slow is not None:
         yield slow
+    if bedside.ventilation is not None:
+        return  # The machine breathes, and what sedates for it does harm where it is stopped.
     unwell = _reduced(bedside) or _drowsy(bedside)
     if unwell is not None:
         yield unwell

@@ -4,19 +4,26 @@ A Location may arrive after the Encounter that names it, so encounters wait unti
 `settle_stays`, which turns each into one stay per place.
 """
 
-import re
 from datetime import datetime
 from typing import NamedTuple
 
 from weatherglass.fhir.issues import IssueKey, Severity
-from weatherglass.fhir.r4 import CodeableConcept, Encounter, EncounterLocation, Location, Reference
+from weatherglass.fhir.r4 import Encounter, EncounterLocation, Location, Reference
 from weatherglass.fhir.reading.gate import is_modified, say_status
 from weatherglass.fhir.reading.intake import Intake, Place, Waiting
 from weatherglass.fhir.reading.people.addresses import split_address
+from weatherglass.fhir.reading.people.care_places import (
+    is_critical,
+    is_critical_place,
+    kind_in_words,
+    kind_of,
+    kind_of_place,
+    says_critical,
+)
 from weatherglass.fhir.reading.problems.concept_words import text_of
 from weatherglass.fhir.reading.problems.condition import said_of
 from weatherglass.fhir.safe_text import one_line
-from weatherglass.model.record import Reason, Stay
+from weatherglass.model.record import CarePlace, Reason, Stay
 from weatherglass.model.sources import Origin
 
 _USED = frozenset({"arrived", "triaged", "in-progress", "onleave", "finished"})
@@ -42,14 +49,6 @@ _CLASS_WORDS = {
     "p": "PRENC",
 }
 _BED, _WARD, _ROOM = "bd", "wa", "ro"
-#: v3-RoleCode (ServiceDeliveryLocationRoleType): intensive and coronary care. From memory.
-_CRITICAL_CODES = frozenset({"ICU", "PEDICU", "PEDNICU", "CCU", "NCCS", "309904001"})
-_CRITICAL_WORDS = re.compile(
-    r"\b(intensive (care|therapy)|critical care|coronary care|high[ -]dependency|"
-    r"icu|itu|hdu|ccu|picu|nicu|sicu|micu|cicu|gicu)\b"
-)
-#: What surrounds the words when the place is not critical care itself.
-_NOT_CRITICAL = re.compile(r"\b(post|after|clinic|follow[ -]?up|step[ -]?down|outreach|transferred from)\b")
 _DEEPEST = 8
 
 
@@ -107,6 +106,7 @@ class _Spot(NamedTuple):
     ward: str
     bed: str
     critical: bool
+    kind: CarePlace
     starts: datetime | None
     ends: datetime | None
     #: The location and everything it is part of, nearest first.
@@ -130,7 +130,8 @@ def _stays_of(intake: Intake, waiting: Waiting) -> list[Stay]:
             return []
         ends = starts
     concepts = [*encounter.type, *([encounter.serviceType] if encounter.serviceType else [])]
-    critical = any(_is_critical(concept) for concept in concepts)
+    critical = any(is_critical(concept) for concept in concepts)
+    whole = kind_of(concepts, encounter.class_)
     class_code = _class_of(encounter)
     spots = _merged([_spot(intake, waiting, at, held, starts, ends) for at, held in _held(encounter)])
     return [
@@ -143,10 +144,20 @@ def _stays_of(intake: Intake, waiting: Waiting) -> list[Stay]:
             critical_care=critical or spot.critical,
             inpatient=class_code not in _OTHER_CLASSES,
             emergency=class_code == _EMERGENCY,
+            kind=_kind(spot, whole, is_emergency=class_code == _EMERGENCY),
             reason=_reason(encounter),
         )
         for spot in (*spots, *_nowhere(spots, starts, ends))
     ]
+
+
+def _kind(spot: _Spot, whole: CarePlace, *, is_emergency: bool) -> CarePlace:
+    """Return the kind of a place: its own location says it, then the whole encounter."""
+    if spot.kind is not CarePlace.WARD or spot.ward:
+        return spot.kind
+    if whole is CarePlace.WARD and is_emergency:
+        return CarePlace.EMERGENCY_DEPARTMENT
+    return whole
 
 
 def _nowhere(spots: list[_Spot], starts: datetime | None, ends: datetime | None) -> list[_Spot]:
@@ -157,7 +168,7 @@ def _nowhere(spots: list[_Spot], starts: datetime | None, ends: datetime | None)
     last = [spot.ends for spot in spots if spot.ends is not None]
     if spots and (ends is not None or len(last) < len(spots)):
         return []
-    return [_Spot("", "", False, max(last, default=starts), ends, (), (None, None), "")]
+    return [_Spot("", "", False, CarePlace.WARD, max(last, default=starts), ends, (), (None, None), "")]
 
 
 def _reasons_of(intake: Intake, waiting: Waiting, stays: list[Stay]) -> list[Reason]:
@@ -218,10 +229,10 @@ def _spot(
             "The Location was not sent; only its display text, if any, is shown.",
             waiting.gathered.key,
         )
-        return _Spot(shown, "", _says_critical(shown), starts, ends, (), written, "")
+        return _Spot(shown, "", says_critical(shown), kind_in_words(shown), starts, ends, (), written, "")
     ward, bed = _ward_and_bed(chain)
-    critical = any(_is_critical_place(location) for location in chain)
-    return _Spot(ward, bed, critical, starts, ends, chain, written, _level(chain[0]))
+    critical = any(is_critical_place(location) for location in chain)
+    return _Spot(ward, bed, critical, kind_of_place(chain), starts, ends, chain, written, _level(chain[0]))
 
 
 def _chain(intake: Intake, reference: Reference | None, full_url: str | None) -> tuple[Location, ...]:
@@ -262,7 +273,8 @@ def _merged(spots: list[_Spot]) -> list[_Spot]:
         beds = [spot for spot in kept if spot.level in (_BED, _ROOM) and not spot.ward]
         if len(wards) == len(beds) == 1:
             ward, bed = wards[0], beds[0]
-            return [bed._replace(ward=ward.ward, critical=ward.critical or bed.critical)]
+            kind = bed.kind if bed.kind is not CarePlace.WARD else ward.kind
+            return [bed._replace(ward=ward.ward, critical=ward.critical or bed.critical, kind=kind)]
     return kept
 
 
@@ -270,21 +282,6 @@ def _level(location: Location) -> str:
     if location.physicalType is None:
         return ""
     return next((c.code for c in location.physicalType.coding if c.code), "")
-
-
-def _is_critical_place(location: Location) -> bool:
-    return _says_critical(location.name or "") or any(_is_critical(kind) for kind in location.type)
-
-
-def _is_critical(concept: CodeableConcept) -> bool:
-    if any((coding.code or "") in _CRITICAL_CODES for coding in concept.coding):
-        return True
-    return _says_critical(concept.text or "") or any(_says_critical(c.display or "") for c in concept.coding)
-
-
-def _says_critical(text: str) -> bool:
-    words = text.casefold()
-    return _CRITICAL_WORDS.search(words) is not None and _NOT_CRITICAL.search(words) is None
 
 
 def _reason(encounter: Encounter) -> str:

@@ -1,0 +1,58 @@
+"""Where the patient lies now: intensive care, theatre, emergency department, a ward, or no hospital.
+
+Who stands at the bed depends on it, and with that whom to call and what a low coma scale means. What
+is not recorded is unknown and counts as a ward, where nobody is watched by a team of their own.
+"""
+
+from datetime import datetime
+from enum import StrEnum
+
+from weatherglass.facts.presence import Presence, open_stays, presence
+from weatherglass.model.record import CarePlace, Record, Stay
+
+
+class Whereabouts(StrEnum):
+    """Where the patient is at the moment of the review."""
+
+    INTENSIVE_CARE = "in intensive care"
+    THEATRE = "in theatre"
+    EMERGENCY_DEPARTMENT = "in the emergency department"
+    WARD = "on a ward"
+    HOME = "not in hospital"
+    UNKNOWN = "not recorded"
+
+    @property
+    def has_own_team(self) -> bool:
+        """Whether a team that can take over breathing and circulation is at the bedside already."""
+        return self in (Whereabouts.INTENSIVE_CARE, Whereabouts.THEATRE)
+
+
+_OF_KIND = {
+    CarePlace.WARD: Whereabouts.WARD,
+    CarePlace.INTENSIVE_CARE: Whereabouts.INTENSIVE_CARE,
+    CarePlace.THEATRE: Whereabouts.THEATRE,
+    CarePlace.EMERGENCY_DEPARTMENT: Whereabouts.EMERGENCY_DEPARTMENT,
+}
+
+
+def whereabouts(record: Record, as_of: datetime) -> Whereabouts:
+    """Return where the patient is: the place moved to last; a ward where two begin at once."""
+    found = presence(record, as_of)
+    if found is not Presence.HERE:
+        return Whereabouts.UNKNOWN if found is Presence.UNKNOWN else Whereabouts.HOME
+    stays = _begun(record, as_of)
+    if not stays:
+        return Whereabouts.UNKNOWN
+    newest = max(stay.starts for stay in stays if stay.starts is not None)
+    kinds = {stay.kind for stay in stays if stay.starts == newest}
+    return _OF_KIND[kinds.pop()] if len(kinds) == 1 else Whereabouts.WARD
+
+
+def here_since(record: Record, as_of: datetime) -> datetime | None:
+    """Return when the stay at the present place began; None where that is not recorded."""
+    return max((stay.starts for stay in _begun(record, as_of) if stay.starts is not None), default=None)
+
+
+def _begun(record: Record, as_of: datetime) -> tuple[Stay, ...]:
+    present = open_stays(record.stays, as_of)
+    return tuple(s for s in present if s.in_hospital and s.starts is not None and s.starts <= as_of)

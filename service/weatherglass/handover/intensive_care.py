@@ -1,0 +1,49 @@
+"""In intensive care: what a ward's score may still ask for where a team stands at the bed.
+
+Single signs, results and gases keep their urgency. Totals that were made to bring a team to a
+ward call nobody by themselves; how they are worded is ours.
+"""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
+
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.whereabouts import Whereabouts
+from weatherglass.knowledge.limits import intensive_care as limits
+from weatherglass.model.findings import Finding, Kind, ScoreFinding, Urgency
+
+#: Made for intensive care itself.
+_OF_INTENSIVE_CARE = frozenset({"sofa", "sofa-2", "phoenix"})
+
+
+def without_ward_calls(bedside: Bedside, findings: Iterable[Finding]) -> Iterator[Finding]:
+    """Yield the findings as they stand in intensive care; as they are anywhere else."""
+    if bedside.where is not Whereabouts.INTENSIVE_CARE:
+        yield from findings
+        return
+    most = Urgency.PROMPT if bedside.ventilation is None else Urgency.ROUTINE
+    for one in findings:
+        yield _lowered(one, most) if _is_of_wards(one) else one
+
+
+def _is_of_wards(finding: Finding) -> bool:
+    if finding.kind is Kind.SCORE:
+        return finding.key not in _OF_INTENSIVE_CARE
+    return finding.kind in (Kind.SCORE_TREND, Kind.REPORTED_SCORE)
+
+
+def _lowered(finding: Finding, most: Urgency) -> Finding:
+    sources = tuple(
+        dict.fromkeys((*finding.sources, limits.WARD_SCORES.source, limits.AT_MOST_PROMPT.source))
+    )
+    lowered = replace(finding, urgency=min(finding.urgency, most), sources=sources)
+    if not isinstance(lowered, ScoreFinding):
+        return lowered
+    return replace(
+        lowered,
+        cautions=(limits.WARD_SCORES.text,) if lowered.urgency or not lowered.is_secondary else (),
+        response="",
+        monitoring="",
+        monitoring_interval=None,
+        highest_tier="",
+    )
