@@ -83,6 +83,7 @@ from weatherglass.facts.series.steady import (
     harms_in_pregnancy,
     steady_course,
 )
+from weatherglass.facts.series.slow_decline import SlowDecline, slow_decline
 from weatherglass.facts.series.usual_range import UsualRange, usual_range
 from weatherglass.facts.treatment_limits import Allowed, Treatment, allowed
 from weatherglass.facts.ventilation import Ventilation, ventilation
@@ -340,6 +341,11 @@ class Bedside:
                 return None
             size = child
         return steady_course(readings, size, settled_within=self.choices.settled_within)
+
+    @cached_property
+    def slow_decline(self) -> SlowDecline | None:
+        """The signs that have gone the harmful way together over days; None in children and pregnancy."""
+        return slow_decline(self.record, self.as_of) if self.may_use_news2 else None
 
     @cached_property
     def steady_urgency(self) -> Urgency:

@@ -15,6 +15,7 @@ from weatherglass.model.dates_alone import is_date_alone
 from weatherglass.model.findings import (
     MOST_CATASTROPHIC,
     RECORDED_EMERGENCIES,
+    SLOW_DECLINE,
     Escalation,
     Finding,
     Kind,
@@ -57,7 +58,8 @@ def _precedence(finding: Finding) -> tuple[object, ...]:
         finding.key not in RECORDED_EMERGENCIES,
         finding.kind is not Kind.SCORE,
         finding.kind in _ABOUT_THE_CHART,
-        # What results come to together comes before each of them.
+        # What signs or results come to together comes before each of them.
+        finding.key != SLOW_DECLINE,
         finding.kind is not Kind.METABOLIC,
         finding.kind,
         rank_of(finding),

@@ -96,11 +96,13 @@ def _said(bedside: Bedside, finding: Finding, lead: ScoreFinding | None) -> str:
         path = course_of(finding, bedside) if finding is lead else ""
         return f"{score_in_brief(finding, with_change=False)}; {path}." if path else f"{finding.brief}."
     if isinstance(finding, MedicineFinding):
-        return f"Drug chart: whether to {finding.if_confirmed or finding.action} {_named(finding)}."
+        why = f": {finding.decision.because[0]}" if finding.decision is not None else ""
+        return f"Drug chart: whether to {finding.if_confirmed or finding.action} {_named(finding)}{why}."
     since = _when(bedside, finding.since) if finding.since else ""
-    return (
-        f"{finding.brief} (since {since})." if since and since not in finding.brief else f"{finding.brief}."
-    )
+    if not since or since in finding.brief:
+        return f"{finding.brief}."
+    # Behind a colon "since" would speak of the last word.
+    return f"{finding.brief} (since {since})." if ":" in finding.brief else f"{finding.brief}, since {since}."
 
 
 def _named(finding: MedicineFinding) -> str:

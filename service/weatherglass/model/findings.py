@@ -273,8 +273,13 @@ class ScoreFinding(Finding):
 
 
 def rank_of(finding: Finding) -> int:
-    """Return the place of a suggestion among the equally urgent; 0 for anything else."""
-    return finding.rank if isinstance(finding, MedicineFinding) else 0
+    """Return the place of a suggestion among the equally urgent; 0 for anything else.
+
+    What not to give comes before what to look at.
+    """
+    if not isinstance(finding, MedicineFinding):
+        return 0
+    return finding.rank if finding.action in _NOT_GIVEN else finding.rank + LAST
 
 
 def is_pressing(finding: Finding) -> bool:
@@ -355,8 +360,11 @@ class Decision(NamedTuple):
 MOST_CATASTROPHIC: Final = "no-signs-of-life"
 #: Keys of signs that somebody named by what it is; they are said before the numbers that it shows in.
 RECORDED_EMERGENCIES: Final = frozenset({"anaphylaxis", "seizure"})
+#: Key of the decline of several signs together, which says more than any of them.
+SLOW_DECLINE: Final = "slow-decline"
 #: Where a suggestion stands whose rules give it no place among the equally urgent.
 LAST: Final = 99
+_NOT_GIVEN: Final = frozenset({"hold", "avoid"})
 #: How a reader finds what sudden omission of a medicine brings.
 RISK_IF_STOPPED: Final = "Risk if stopped"
 

@@ -440,6 +440,7 @@ class ProcedureKind(StrEnum):
     SURGERY = "surgery"
     CARDIAC_SURGERY = "cardiac surgery"
     NEUROSURGERY = "surgery of the brain or spine"
+    BOWEL_SURGERY = "surgery of the bowel"
     TRANSPLANT = "organ transplant"
     RENAL_REPLACEMENT = "renal replacement therapy"
     CONTRAST_IMAGING = "imaging with injected contrast"

@@ -30,6 +30,7 @@ from weatherglass.knowledge.limits import (
     potassium_shift,
     refeeding,
     single_signs,
+    slow_decline,
     treatment_targets,
     trend_limits,
 )
@@ -125,6 +126,7 @@ EDITIONS: Mapping[str, ModuleType] = {
     kidney_choices.PUBLIC_KEY: kidney_choices,
     score_choices.PUBLIC_KEY: score_choices,
     single_signs.PUBLIC_KEY: single_signs,
+    slow_decline.PUBLIC_KEY: slow_decline,
     child_signs.PUBLIC_KEY: child_signs,
     child_trends.PUBLIC_KEY: child_trends,
     critical_results.PUBLIC_KEY: critical_results,

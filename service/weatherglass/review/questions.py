@@ -17,6 +17,7 @@ from weatherglass.assessments.kidneys.aki_kdigo import assess_kdigo
 from weatherglass.assessments.kidneys.aki_warning import assess_aki_warning
 from weatherglass.assessments.kidneys.kidney_function import assess_kidney_function
 from weatherglass.assessments.results.adrenal_crisis import assess_adrenal_crisis
+from weatherglass.assessments.results.after_bowel_surgery import assess_after_bowel_surgery
 from weatherglass.assessments.results.anaphylaxis import assess_anaphylaxis
 from weatherglass.assessments.results.bleeding import assess_bleeding
 from weatherglass.assessments.results.coagulation import assess_coagulation
@@ -47,6 +48,7 @@ from weatherglass.assessments.scores.single_signs import assess_single_signs
 from weatherglass.assessments.scores.trends_score import assess_score_trends
 from weatherglass.assessments.trends.consciousness import assess_consciousness
 from weatherglass.assessments.trends.low_pressure import assess_low_pressure
+from weatherglass.assessments.trends.slow_decline import assess_slow_decline
 from weatherglass.assessments.trends.trends_laboratory import assess_laboratory_trends
 from weatherglass.assessments.trends.trends_pressure import assess_pressure_trend
 from weatherglass.assessments.trends.trends_pulse import assess_pulse_trend
@@ -145,12 +147,14 @@ QUESTIONS: tuple[Question, ...] = (
     question(assess_kidney_function, Kind.KIDNEY_FUNCTION),
     question(assess_score_trends, Kind.SCORE_TREND),
     question(assess_vital_sign_trends, Kind.VITAL_SIGN_TREND),
+    question(assess_slow_decline, Kind.VITAL_SIGN_TREND),
     question(assess_oxygen, Kind.OXYGEN_TARGET),
     question(assess_oxygen_requirement, Kind.OXYGEN_REQUIREMENT),
     question(assess_pressure_trend, Kind.VITAL_SIGN_TREND, Kind.SINGLE_SIGN),
     question(assess_low_pressure, Kind.LONG_STANDING_LOW_PRESSURE),
     question(assess_pulse_trend, Kind.VITAL_SIGN_TREND),
     question(assess_critical_results, Kind.CRITICAL_RESULT),
+    question(assess_after_bowel_surgery, Kind.CRITICAL_RESULT),
     question(assess_troponin, Kind.CARDIAC),
     question(assess_ketoacidosis, Kind.METABOLIC),
     question(assess_hyperosmolar_state, Kind.METABOLIC),

@@ -203,7 +203,7 @@ def _told_first(bedside: Bedside, findings: Sequence[Finding], leading: Finding)
         and f.key not in restated
         and f.kind not in _NO_HEADLINE
         and not stands_beside(f)
-        and f.urgency >= Urgency.URGENT
+        and f.urgency >= min(leading.urgency, Urgency.URGENT)
         and f.state is not State.SETTLING
     ]
     # An antimicrobial that nobody has given comes next, then a result beyond its limit,

@@ -94,9 +94,19 @@ WORDS: tuple[tuple[re.Pattern[str], frozenset[Kind]], ...] = tuple(
         (
             (
                 r"surgery(?! (?:clinic|appointment|consultation))|laparotomy|laparoscop(?:y|ic \w+)|\w+ectomy|arthroplasty|(?:hip|knee) replacement|"
-                r"amputation|internal fixation|orif|hartmann'?s|anastomosis|thoracotomy|sternotomy|bypass graft"
+                r"amputation|internal fixation|orif|hartmann'?s|anastomosis|thoracotomy|sternotomy|bypass graft|"
+                r"resection|(?:hernia|aneurysm) repair|repair of (?:\w+ ){0,2}(?:hernia|aneurysm)|debridement|"
+                r"dynamic hip screw|fundoplication"
             ),
             (Kind.SURGERY,),
+        ),
+        (
+            (
+                r"(?:anterior|abdomino-?perineal|bowel|colonic|colorectal|sigmoid|rectal|ileo-?caecal) resection|"
+                r"resection of (?:\w+ ){0,2}(?:bowel|colon|rectum|sigmoid)|(?:hemi)?colectomy|proctectomy|"
+                r"hartmann'?s|reversal of (?:ileostomy|colostomy|stoma)"
+            ),
+            (Kind.BOWEL_SURGERY, Kind.SURGERY),
         ),
         (
             r"caesarean(?: section)?|cesarean(?: section)?|c-section|lscs",

@@ -65,6 +65,8 @@ def may_hold_the_illness(bedside: Bedside) -> bool:
 
 
 def _were_ill(bedside: Bedside) -> bool:
+    if bedside.slow_decline is not None:
+        return True
     first = min(one.first.at for one in bedside.usual.values())
     last = max(one.last.at for one in bedside.usual.values())
     totals = bedside.news2 if bedside.may_use_news2 else ()

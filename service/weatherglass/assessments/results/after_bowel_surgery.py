@@ -1,0 +1,70 @@
+"""Is the C-reactive protein higher than it should be on this day after an operation on the bowel?"""
+
+from collections.abc import Iterator
+from datetime import datetime
+
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.rounds.scoring import measure_of, show
+from weatherglass.facts.series.runs import Run
+from weatherglass.knowledge.limits import slow_decline as limits
+from weatherglass.knowledge.limits.slow_decline import DayLimit
+from weatherglass.model.findings import Finding, Kind, Letter, Urgency
+from weatherglass.model.quantities import plain
+from weatherglass.model.record import Measurement, Procedure, ProcedureKind
+from weatherglass.model.signals import Signal
+from weatherglass.model.words.lists import inside_a_sentence
+
+
+def assess_after_bowel_surgery(bedside: Bedside) -> Iterator[Finding]:
+    """Compare the newest C-reactive protein with the limit of its day, where it is not falling."""
+    crp = [one for one in bedside.record.series(Signal.CRP).items if one.spread is None]
+    operation = _operation(bedside)
+    if not crp or operation is None or bedside.as_of - crp[-1].at > bedside.choices.laboratory_counts_for:
+        return
+    newest, ended = crp[-1], operation.ended or operation.at
+    limit = _limit(bedside, newest, ended) if ended is not None else None
+    is_falling = len(crp) > 1 and newest.value < crp[-2].value
+    if limit is None or is_falling or not limit.cutoff.is_met_by(newest.value):
+        return
+    yield _finding(bedside, newest, operation, limit, crp[-2] if len(crp) > 1 else None)
+
+
+def _operation(bedside: Bedside) -> Procedure | None:
+    done = [
+        one
+        for one in bedside.record.procedures
+        if ProcedureKind.BOWEL_SURGERY in one.kinds and not one.requested and not one.ongoing and one.at
+    ]
+    return max(done, key=lambda one: (one.ended or one.at or bedside.as_of, one.origin), default=None)
+
+
+def _limit(bedside: Bedside, crp: Measurement, ended: datetime) -> DayLimit | None:
+    """Return the limit of the day on which the sample was taken; the day of the operation is day 0."""
+    day = (bedside.local(crp.at).date() - bedside.local(ended).date()).days
+    return next((one for one in limits.CRP_AFTER_OPERATION if one.day == day), None)
+
+
+def _finding(
+    bedside: Bedside, newest: Measurement, operation: Procedure, limit: DayLimit, before: Measurement | None
+) -> Finding:
+    value = f"C-reactive protein {show(measure_of(Signal.CRP, newest))}"
+    was = f", {plain(before.value)} before" if before is not None and before.value != newest.value else ""
+    day = f"on day {limit.day} after {inside_a_sentence(operation.text)}"
+    return Finding(
+        kind=Kind.CRITICAL_RESULT,
+        key="crp-after-operation",
+        letter=Letter.EXPOSURE,
+        urgency=Urgency.PROMPT,
+        sentence=(
+            f"{value}{was} {day}, above {plain(limit.cutoff.limit.value)}: a leak or another infection to "
+            "be excluded."
+        ),
+        brief=f"{value}{was} {day}: a leak to be excluded",
+        at=newest.at,
+        state=bedside.state_of(Run(newest.at, bedside.as_of, is_present=True)),
+        since=newest.at,
+        measures=(measure_of(Signal.CRP, newest),),
+        evidence=tuple(dict.fromkeys((newest.origin, operation.origin))),
+        sources=(limit.cutoff.source, limits.CRP_IS_PROMPT),
+        decided_by="C-reactive protein above the limit of its day after bowel surgery",
+    )

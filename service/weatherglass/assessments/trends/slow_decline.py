@@ -1,0 +1,64 @@
+"""Is this patient getting worse slowly, several signs together, before any of them scores?
+
+Own normal follows signs that move over days, and no sign of its own may cost a point: what tells is
+that more than one goes the harmful way, and far.
+"""
+
+from collections.abc import Iterator
+
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.rounds.scoring import measure_of
+from weatherglass.facts.series.runs import Run
+from weatherglass.facts.series.slow_decline import Declined
+from weatherglass.knowledge.limits import slow_decline as limits
+from weatherglass.model.findings import SLOW_DECLINE, Finding, Kind, Letter, Measure
+from weatherglass.model.quantities import as_sent
+from weatherglass.model.sources import Source
+from weatherglass.model.statistics import MANN_KENDALL_SOURCE
+from weatherglass.model.words.clock_words import lasting
+
+
+def assess_slow_decline(bedside: Bedside) -> Iterator[Finding]:
+    """Say which signs have declined together over days."""
+    found = bedside.slow_decline
+    if found is None or bedside.as_of - found.signs[0].last.at > bedside.choices.look_back:
+        return
+    longest = max(one.last.at - one.first.at for one in found.signs)
+    said = ", ".join(_course(one) for one in found.signs)
+    yield Finding(
+        kind=Kind.VITAL_SIGN_TREND,
+        key=SLOW_DECLINE,
+        letter=Letter.OVERALL,
+        urgency=bedside.steady_urgency,
+        sentence=f"Getting worse slowly over {lasting(longest)}: {said}. Look for a cause.",
+        brief=f"Getting worse slowly over {lasting(longest)}: {said}",
+        at=max(one.last.at for one in found.signs),
+        state=bedside.state_of(Run(found.since, bedside.as_of, is_present=True)),
+        since=found.since,
+        measures=tuple(_measures(found.signs)),
+        evidence=tuple(dict.fromkeys(one.origin for each in found.signs for one in (each.first, each.last))),
+        sources=tuple(_sources(found.signs)),
+        decided_by="two or more vital signs that decline over a day or more",
+    )
+
+
+def _course(one: Declined) -> str:
+    return f"{one.sign.label} {as_sent(one.first.value)} to {as_sent(one.last.value)}"
+
+
+def _measures(signs: tuple[Declined, ...]) -> Iterator[Measure]:
+    for one in signs:
+        yield measure_of(one.sign.signal, one.last)
+        yield measure_of(
+            one.sign.signal,
+            one.first,
+            key=f"{one.sign.signal.value}-from",
+            label=f"{one.sign.label} at the beginning",
+        )
+
+
+def _sources(signs: tuple[Declined, ...]) -> Iterator[Source]:
+    yield MANN_KENDALL_SOURCE
+    yield limits.TOGETHER.source
+    yield from dict.fromkeys(one.sign.source for one in signs)
+    yield limits.PROMPT

@@ -1,0 +1,26 @@
+"""Operations on the bowel by their names; common practice, no source."""
+
+import pytest
+
+from weatherglass.model.record import ProcedureKind
+from weatherglass.terminology.procedures import kinds_in_words
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Anterior resection of rectum",
+        "Right hemicolectomy",
+        "Hartmann's procedure",
+        "Small bowel resection",
+        "Laparoscopic sigmoid colectomy",
+        "Reversal of ileostomy",
+    ],
+)
+def test_an_operation_on_the_bowel(text: str) -> None:
+    assert kinds_in_words(text) >= {ProcedureKind.BOWEL_SURGERY, ProcedureKind.SURGERY}
+
+
+@pytest.mark.parametrize("text", ["Transurethral resection of prostate", "Inguinal hernia repair"])
+def test_another_operation(text: str) -> None:
+    assert kinds_in_words(text) == {ProcedureKind.SURGERY}
