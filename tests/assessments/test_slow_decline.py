@@ -32,7 +32,13 @@ WORSE: dict[Signal, list[Any]] = {
 
 
 def _record(values: dict[Signal, list[Any]], hours: tuple[float, ...] = HOURS, **rest: Any) -> Record:
-    steady: dict[Signal, list[Any]] = {RR: [16] * 5, HR: [76] * 5, TEMP: ["36.8"] * 5, SBP: [126] * 5, SPO2: [97] * 5}
+    steady: dict[Signal, list[Any]] = {
+        RR: [16] * 5,
+        HR: [76] * 5,
+        TEMP: ["36.8"] * 5,
+        SBP: [126] * 5,
+        SPO2: [97] * 5,
+    }
     numbers = {signal: list(zip(hours, each, strict=True)) for signal, each in {**steady, **values}.items()}
     return chart(numbers, **rest)
 

@@ -51,11 +51,13 @@ SIGNS: Final = csv_table(
     lambda row: DecliningSign(row.signal, row.direction == "up", row.change, row.label, cite(row.source)),
 )
 TOGETHER: Final = Share(
-    value=Decimal(2), source=our_choice("slow decline: two signs or more, each by itself unlikely to be chance")
+    value=Decimal(2),
+    source=our_choice("slow decline: two signs or more, each by itself unlikely to be chance"),
 )
 OVER: Final = Window(length=timedelta(hours=72), source=our_choice("slow decline: looked for over 72 hours"))
 AT_LEAST_OVER: Final = Window(
-    length=timedelta(hours=24), source=our_choice("slow decline: of a day or more, what is faster tells by itself")
+    length=timedelta(hours=24),
+    source=our_choice("slow decline: of a day or more, what is faster tells by itself"),
 )
 APART: Final = Window(
     length=timedelta(hours=3), source=our_choice("slow decline: readings of three hours or more apart")
