@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from tests.charts import NOW, ago, chart, findings
+from tests.charts import ago, chart, findings
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.record import Procedure, ProcedureKind, Record
 from weatherglass.model.signals import Signal
@@ -146,4 +146,3 @@ def test_what_is_falling_asks_for_nobody() -> None:
 
 def test_what_is_only_asked_for_is_no_operation() -> None:
     assert _crp([(0.5, "300")], _operated(4, requested=True)) is None
-    assert NOW == ago(0)

@@ -74,6 +74,7 @@ from weatherglass.facts.rounds.timeline import (
     oxygen_of,
 )
 from weatherglass.facts.series.runs import Run, state_of
+from weatherglass.facts.series.slow_decline import SlowDecline, slow_decline
 from weatherglass.facts.series.steady import (
     STEADY_SOURCES,
     STEADY_SOURCES_IN_CHILDREN,
@@ -83,7 +84,6 @@ from weatherglass.facts.series.steady import (
     harms_in_pregnancy,
     steady_course,
 )
-from weatherglass.facts.series.slow_decline import SlowDecline, slow_decline
 from weatherglass.facts.series.usual_range import UsualRange, usual_range
 from weatherglass.facts.treatment_limits import Allowed, Treatment, allowed
 from weatherglass.facts.ventilation import Ventilation, ventilation
