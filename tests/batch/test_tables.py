@@ -128,6 +128,45 @@ def test_a_round_stands_once_and_the_newest_is_that_of_the_review(ward: Path) ->
     assert newest["at_time"] == datetime(2026, 3, 12, 7, 10, tzinfo=UTC)
 
 
+#: Scores whose total is the sum of their parameters: RCP 2017 (NEWS2), Subbe 2001 (MEWS), Vincent 1996
+#: (SOFA), Seymour 2016 (qSOFA), Lim 2003 (CURB-65), Lo 2006 (4Ts), Parshuram 2009 (Bedside PEWS).
+_SUMS = {"news2", "mews", "sofa", "qsofa", "curb-65", "four-ts", "bedside-pews"}
+
+
+def test_sub_scores_add_up_to_their_round(ward: Path) -> None:
+    """Where nothing is missing the points are the total; where something is, the lowest total is no less."""
+    rounds = {(row["patient"], row["score"], row["at_time"]): row for row in table(ward, "scores")}
+    points: dict[tuple[Any, ...], list[int | None]] = {}
+    for row in table(ward, "sub_scores"):
+        points.setdefault((row["patient"], row["score"], row["at_time"]), []).append(row["points"])
+    assert {key[1] for key in points} >= {"news2", "mews", "sofa", "qsofa", "sirs", "bedside-pews"}
+    for key, own in points.items():
+        if key[1] in _SUMS and None not in own:
+            assert sum(each or 0 for each in own) == rounds[key]["total"], key
+    told = {key for key, row in rounds.items() if row["value"] is None}
+    assert told == set(points), "every sum of points has its parameters, and no quotient has"
+
+
+def test_the_parameters_of_the_septic_patients_newest_round(ward: Path) -> None:
+    """RCP NEWS2 2017, Chart 1, as in the case's own table: 14 points."""
+    found = [
+        row
+        for row in table(ward, "sub_scores")
+        if (row["patient"], row["score"], row["is_newest"]) == ("Patient/tidewell", "news2", True)
+    ]
+    assert len(found) == 7
+    assert sum(row["points"] for row in found) == 14
+    assert all((row["lowest"], row["highest"]) == (row["points"],) * 2 for row in found)
+    assert all(row["shown"] and row["missing"] is None for row in found)
+
+
+def test_a_missing_parameter_is_named_and_has_no_points(ward: Path) -> None:
+    """Never 0 for what was not measured; the newest round says why and what it could have been."""
+    found = [row for row in table(ward, "sub_scores") if row["is_newest"] and row["points"] is None]
+    assert found
+    assert all(row["missing"] and row["highest"] > row["lowest"] for row in found)
+
+
 def test_a_stage_stands_once_at_a_moment(ward: Path) -> None:
     """KDIGO 2012 stage 2 of the patient on nephrotoxic medicines, once, though several findings know it."""
     levels = table(ward, "levels")
@@ -254,20 +293,3 @@ def test_an_unfinished_run_is_not_continued_with_other_tables(
 
 def _stop() -> None:
     raise OSError(28, "No space left on device")
-
-
-@pytest.mark.slow
-@pytest.mark.spark
-def test_spark_reads_them(ward: Path) -> None:
-    """As many rows as are written, and moments as moments."""
-    from weatherglass.batch.spark.engine import session
-
-    spark = session("local[1]")
-    try:
-        read = {name: spark.read.parquet(str(ward / f"{name}.parquet")) for name in NAMES}
-        assert {name: rows.count() for name, rows in read.items()} == {
-            name: len(table(ward, name)) for name in NAMES
-        }
-        assert dict(read["scores"].dtypes)["at_time"] == "timestamp"
-    finally:
-        spark.stop()

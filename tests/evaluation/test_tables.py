@@ -13,6 +13,7 @@ from tests.evaluation.wards import at, invented
 from weatherglass.cli.main import run
 from weatherglass.evaluation.tables import FILES, write_tables
 from weatherglass.evaluation.trace import REVIEW, Missed, Outcome, Spell, Step, Trace
+from weatherglass.tables.schema import REPLAYED
 
 
 def rows_in(folder: Path, name: str) -> list[dict[str, Any]]:
@@ -26,6 +27,7 @@ def test_every_round_level_and_outcome_is_a_row(tmp_path: Path) -> None:
     counted = write_tables(traces, tmp_path)
     assert counted == {
         "scores": sum(len(one.ladders["news2"]) for one in traces),
+        "sub_scores": 0,
         "levels": sum(len(one.ladders[REVIEW]) for one in traces),
         "onsets": sum(len(one.onsets) for one in traces),
         "ward_time": sum(len(one.spells) for one in traces),
@@ -66,6 +68,21 @@ def test_what_is_open_and_what_is_a_day_alone(tmp_path: Path) -> None:
     assert (call["at_time"], call["on_date"], call["is_call"]) == (at(2), date(2026, 3, 1), True)
 
 
+def _sub_scores_add_up(out: Path) -> None:
+    """Each round of NEWS2 has its seven parameters; together they are its lowest and its highest total."""
+    parts: dict[tuple[Any, ...], list[dict[str, Any]]] = {}
+    for row in rows_in(out, "sub_scores"):
+        parts.setdefault((row["patient"], row["score"], row["at_time"]), []).append(row)
+    rounds = [row for row in rows_in(out, "scores") if row["score"] == "news2"]
+    assert rounds
+    for row in rounds:
+        own = parts[row["patient"], "news2", row["at_time"]]
+        assert len(own) == 7
+        assert sum(each["lowest"] for each in own) == row["lowest"]
+        assert sum(each["highest"] for each in own) == row["highest"]
+        assert (row["total"] is None) == any(each["missing"] for each in own)
+
+
 @pytest.mark.slow
 def test_they_are_written_where_they_are_asked_for(tmp_path: Path) -> None:
     """Rounds and patients are those of the report; without the option nobody is named."""
@@ -81,6 +98,8 @@ def test_they_are_written_where_they_are_asked_for(tmp_path: Path) -> None:
             row for row in rows_in(out, table) if row[column] == ladder["key"] and row["patient"] in watched
         ]
         assert len(own) == ladder["rounds"]
+    assert told["tables"] == {table.name: len(rows_in(out, table.name)) for table in REPLAYED}
+    _sub_scores_add_up(out)
     assert (out / "evaluation-scores.parquet").stat().st_mode & 0o077 == 0, "for own eyes"
     assert run([*asked, "--replace"]) == 0
     assert list(out.glob("*.parquet")) == [], "those of the earlier evaluation would contradict the new one"

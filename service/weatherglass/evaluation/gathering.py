@@ -21,7 +21,7 @@ from weatherglass.batch.progress import Progress
 from weatherglass.batch.sources.framing import INCOMPLETE, opened
 from weatherglass.evaluation.beside.said import About, Looking, Said, line_of, write
 from weatherglass.evaluation.outcomes import ending_of
-from weatherglass.evaluation.replay import trace_of
+from weatherglass.evaluation.replay import Keep, trace_of
 from weatherglass.evaluation.trace import Trace
 from weatherglass.fhir.issues import UnreadableError
 from weatherglass.fhir.reading.bundle import read_items
@@ -71,6 +71,7 @@ def gather(
     folder: Path,
     progress: Progress,
     said: Path | None = None,
+    parts: bool = False,
     policy: str = "",
 ) -> Gathered:
     """Replay every patient of an input.
@@ -82,6 +83,7 @@ def gather(
         folder: Where lines may be put while they are sorted; taken away at the end.
         progress: Where to say how far it is.
         said: Where to keep what was said at each moment; None to keep nothing.
+        parts: Whether the points of each parameter of a score are kept too.
         policy: How the choices were named, for what is kept.
     """
     found = Gathered()
@@ -91,17 +93,19 @@ def gather(
             count = _group(plan, place, team, found, progress)
             progress.begin("replay", unit="patients", total=count)
             lines = list(_lines(place / "portions.ndjson"))
-            parts = [place / f"said-{number:06}" for number in range(len(lines))]
+            files = [place / f"said-{number:06}" for number in range(len(lines))]
             tasks = [
-                Task(function=partial(_replay, line, place, choices, part if said is not None else None))
-                for line, part in zip(lines, parts, strict=True)
+                Task(
+                    function=partial(_replay, line, place, choices, file if said is not None else None, parts)
+                )
+                for line, file in zip(lines, files, strict=True)
             ]
             for part in team.answers(tasks):
                 found.add(part)
                 progress.advance(len(part.traces) + part.never_on_ward + part.unreadable)
         if said is not None:
             about = About(software=stamp().software, rules=rule_sets(), policy=policy, lines=found.lines)
-            write(said, about, parts)
+            write(said, about, files)
     found.traces.sort(key=lambda trace: trace.patient)
     progress.end(patients=len(found.traces), not_on_a_ward=found.never_on_ward, unreadable=found.unreadable)
     return found
@@ -140,6 +144,7 @@ def _replay(
     folder: Path,
     choices: LocalChoices,
     said: Path | None,
+    parts: bool,
     beacon: Beacon,
     ended: AbstractSet[int],
 ) -> Gathered:
@@ -154,7 +159,7 @@ def _replay(
         if ordinal in ended:
             found.unreadable += 1
         else:
-            _replay_group(group, runs, choices, found, kept)
+            _replay_group(group, runs, choices, found, kept, parts=parts)
     beacon.show(-1)
     if said is not None and kept is not None:
         said.write_bytes(b"".join(map(line_of, kept)))
@@ -162,7 +167,13 @@ def _replay(
 
 
 def _replay_group(
-    group: Group, runs: Runs, choices: LocalChoices, found: Gathered, said: list[Said] | None
+    group: Group,
+    runs: Runs,
+    choices: LocalChoices,
+    found: Gathered,
+    said: list[Said] | None,
+    *,
+    parts: bool,
 ) -> None:
     own = [line for line in runs.lines(group.own) if line != INCOMPLETE]
     shared = sorted(set(runs.lines(group.shared)))
@@ -176,7 +187,8 @@ def _replay_group(
         # How it ended is read from the newest versions too.
         ending = ending_of(bytes(item.raw) for item in items if item.position < len(own))
         looks = Looking() if said is not None else None
-        traces = [trace_of(group.key, record, ending, choices, looks) for _, record in reading.records]
+        keep = Keep(looks, parts)
+        traces = [trace_of(group.key, record, ending, choices, keep) for _, record in reading.records]
     except UnreadableError as unreadable:
         found.issues.update(issue.key.value for issue in unreadable.issues)
         found.unreadable += 1

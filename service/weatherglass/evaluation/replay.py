@@ -7,24 +7,38 @@ delivered, and not a second implementation of it.
 
 from bisect import bisect_left
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from datetime import datetime, tzinfo
 
 from weatherglass.evaluation.beside.said import Looking
 from weatherglass.evaluation.counting.ward_time import ward_time
 from weatherglass.evaluation.outcomes import Ending
 from weatherglass.evaluation.spells import spells_of
-from weatherglass.evaluation.trace import REVIEW, Missed, Onset, Step, Stretch, Trace
+from weatherglass.evaluation.trace import REVIEW, Missed, Onset, Points, Step, Stretch, Trace
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.timeline import BEDSIDE_SIGNALS
-from weatherglass.model.findings import Kind, Review, ScoreFinding, State, Urgency
+from weatherglass.model.findings import Kind, Review, ScoreFinding, ScorePart, State, Urgency
 from weatherglass.model.local_choices import LocalChoices
 from weatherglass.model.record import Record
 from weatherglass.model.signals import Signal
 from weatherglass.review.assess import assess
 
 
+@dataclass(frozen=True, slots=True)
+class Keep:
+    """What is kept of each moment beside the ladders.
+
+    Attributes:
+        looks: Where to put down what was said; None to keep nothing of it.
+        parts: Whether the points of each parameter are kept.
+    """
+
+    looks: Looking | None = None
+    parts: bool = False
+
+
 def trace_of(
-    patient: str, record: Record, ending: Ending, choices: LocalChoices, looks: Looking | None = None
+    patient: str, record: Record, ending: Ending, choices: LocalChoices, keep: Keep | None = None
 ) -> Trace | None:
     """Replay one patient.
 
@@ -33,7 +47,7 @@ def trace_of(
         record: The whole record.
         ending: What its lines say of a death and of arrests.
         choices: What the site has chosen.
-        looks: Where to keep what is said at each moment; None to keep nothing.
+        keep: What else to keep of each moment; nothing when None.
 
     Returns:
         The trace; None when the patient never was on a ward.
@@ -57,20 +71,20 @@ def trace_of(
         has_stay=has_stay,
         is_test_data=ending.is_test_data,
     )
-    _fill(trace, record, choices, looks)
+    _fill(trace, record, choices, keep or Keep())
     return trace
 
 
-def _fill(trace: Trace, record: Record, choices: LocalChoices, looks: Looking | None) -> None:
+def _fill(trace: Trace, record: Record, choices: LocalChoices, keep: Keep) -> None:
     ladders: dict[str, list[Step]] = {REVIEW: []}
     onsets: list[Onset] = []
     before: dict[tuple[str, str], int] = {}
     for moment in moments_of(record, trace.stretches, choices):
         review = assess(record, moment, choices)
-        if looks is not None:
-            looks.add(review, moment, record.stays)
+        if keep.looks is not None:
+            keep.looks.add(review, moment, record.stays)
         ladders[REVIEW].append(Step(moment, int(review.urgency), int(review.urgency)))
-        for step in score_steps(review, moment):
+        for step in score_steps(review, moment, with_parts=keep.parts):
             ladders.setdefault(step[0], []).append(step[1])
         now = _asked(review)
         for (name, key), urgency in sorted(now.items()):
@@ -131,7 +145,7 @@ def moments_of(record: Record, stretches: Sequence[Stretch], choices: LocalChoic
 _NO_NEWS = frozenset({Signal.WEIGHT, Signal.HEIGHT, Signal.GESTATION})
 
 
-def score_steps(review: Review, moment: datetime) -> Iterable[tuple[str, Step]]:
+def score_steps(review: Review, moment: datetime, *, with_parts: bool = False) -> Iterable[tuple[str, Step]]:
     """Yield what each score says of a round that ends at the moment of the review."""
     for finding in review.findings:
         if (
@@ -145,4 +159,10 @@ def score_steps(review: Review, moment: datetime) -> Iterable[tuple[str, Step]]:
             if not missed and finding.total is None:
                 missed = (Missed("", "not computed"),)
             highest = finding.highest if missed else finding.lowest
-            yield finding.score, Step(moment, finding.lowest, highest, missed)
+            parts = tuple(map(_points, finding.parts)) if with_parts else ()
+            yield finding.score, Step(moment, finding.lowest, highest, missed, parts)
+
+
+def _points(part: ScorePart) -> Points:
+    missing = part.missing.reason.value if part.missing is not None else ""
+    return Points(part.key, part.label, part.points, part.lowest, part.highest, part.shown, missing)

@@ -67,7 +67,14 @@ class Past:
 
 
 def replay(
-    plan: Plan, policy: str | None, *, against: str | None, remember: bool, work: Path, workers: int
+    plan: Plan,
+    policy: str | None,
+    *,
+    against: str | None,
+    remember: bool,
+    parts: bool,
+    work: Path,
+    workers: int,
 ) -> Past:
     """Replay a past.
 
@@ -76,6 +83,7 @@ def replay(
         policy: The policy file; None for the published limits and our defaults.
         against: The rules to hold it beside, see `old_side`; None for none.
         remember: Whether what is said is kept in the folder.
+        parts: Whether the points of each parameter of a score are kept, for the tables.
         work: Where passing files may be put.
         workers: How many processes replay.
 
@@ -92,7 +100,14 @@ def replay(
     )
     said = work / "new.gz" if old is not None or remember else None
     gathered = gather(
-        plan, choices, workers=workers, folder=work, progress=Progress(), said=said, policy=policy or DEFAULT
+        plan,
+        choices,
+        workers=workers,
+        folder=work,
+        progress=Progress(),
+        said=said,
+        parts=parts,
+        policy=policy or DEFAULT,
     )
     return Past(gathered, old, kept("NEW", said) if said is not None else None, remember)
 

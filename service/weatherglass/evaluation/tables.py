@@ -32,7 +32,7 @@ def write_tables(traces: Sequence[Trace], folder: Path) -> dict[str, int]:
     Raises:
         OSError: The disk is full, or the folder cannot be written to.
     """
-    makers = (_scores, _levels, _onsets, _ward_time, _outcomes)
+    makers = (_scores, _sub_scores, _levels, _onsets, _ward_time, _outcomes)
     counted: dict[str, int] = {}
     with tempfile.TemporaryDirectory(prefix=".weatherglass-evaluate-", dir=folder) as work:
         for table, name, maker in zip(REPLAYED, FILES, makers, strict=True):
@@ -62,6 +62,25 @@ def _scores(trace: Trace) -> Iterator[Row]:
                 "highest": step.highest,
                 "is_newest": True,
             }
+
+
+def _sub_scores(trace: Trace) -> Iterator[Row]:
+    for score, steps in trace.ladders.items():
+        for step in steps:
+            at = step.at.astimezone(UTC)
+            about = {"patient": trace.patient, "as_of": at, "score": score, "at_time": at}
+            for part in step.parts:
+                yield {
+                    **about,
+                    "parameter": part.key,
+                    "label": part.label,
+                    "points": part.points,
+                    "lowest": part.lowest,
+                    "highest": part.highest,
+                    "shown": part.shown,
+                    "missing": part.missing or None,
+                    "is_newest": True,
+                }
 
 
 def _levels(trace: Trace) -> Iterator[Row]:

@@ -55,6 +55,18 @@ class Missed(Struct, frozen=True, array_like=True):
     reason: str
 
 
+class Points(Struct, frozen=True, array_like=True):
+    """One parameter of a score in one round."""
+
+    key: str
+    label: str
+    points: int | None
+    lowest: int
+    highest: int
+    shown: str
+    missing: str = ""
+
+
 class Step(Struct, frozen=True, array_like=True):
     """What one ladder said at one moment.
 
@@ -63,12 +75,14 @@ class Step(Struct, frozen=True, array_like=True):
         level: The rung: the lowest possible total of a score, or the urgency of a review.
         highest: The highest possible total; the same as `level` when nothing was missing.
         missed: What was missing.
+        parts: The points of each parameter, where somebody asked for the tables.
     """
 
     at: datetime
     level: int
     highest: int
     missed: tuple[Missed, ...] = ()
+    parts: tuple[Points, ...] = ()
 
     @property
     def is_complete(self) -> bool:

@@ -16,6 +16,7 @@ from weatherglass.model.latest import LatestResults
 from weatherglass.model.quantities import Unit
 from weatherglass.model.sources import Label, Origin, Source
 from weatherglass.model.subject import Subject
+from weatherglass.model.tables.scores import ScoreParameter
 from weatherglass.model.words.clock_words import Clock
 
 
@@ -209,7 +210,10 @@ class ScorePart(NamedTuple):
 
 
 class ScorePoint(NamedTuple):
-    """One past score on the timeline; `value` stands where a score is a quotient."""
+    """One past score on the timeline; `value` stands where a score is a quotient.
+
+    `parts` are the points of `rows`, None where a row is open.
+    """
 
     at: datetime
     total: int | None
@@ -219,6 +223,7 @@ class ScorePoint(NamedTuple):
     tier: str
     evidence: tuple[Origin, ...] = ()
     value: Decimal | None = None
+    rows: tuple[ScoreParameter, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

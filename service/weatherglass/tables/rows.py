@@ -17,6 +17,7 @@ from weatherglass.model.findings import (
     MedicineFinding,
     Review,
     ScoreFinding,
+    ScorePart,
     ScorePoint,
     stands_beside,
 )
@@ -42,6 +43,7 @@ def rows_of(review: Review) -> Rows:
         "findings": [_finding(review, who, number, each) for number, each in numbered],
         "measures": [row for number, each in numbered for row in _measures(review, who, number, each)],
         "scores": list(_scores(review, who)),
+        "sub_scores": list(_sub_scores(review, who)),
         "levels": list(_levels(review, who)),
         "medicines": [row for number, each in numbered for row in _medicines(who, number, each)],
     }
@@ -152,14 +154,54 @@ def _scores(review: Review, who: Row) -> Iterator[Row]:
     for finding in review.findings:
         if not isinstance(finding, ScoreFinding):
             continue
+        about = {**who, "score": finding.score, "edition": finding.edition}
         for point in finding.history:
-            yield {
-                **who,
-                "score": finding.score,
-                "edition": finding.edition,
-                **_point(point),
-                "is_newest": point is finding.history[-1],
-            }
+            yield {**about, **_point(point), "is_newest": point is finding.history[-1]}
+        if _stands_alone(finding):
+            yield {**about, **_alone(finding), "is_newest": True}
+
+
+def _stands_alone(finding: ScoreFinding) -> bool:
+    """Tell whether a score looks at one moment and keeps no course of rounds, as SOFA does."""
+    return finding.is_current and bool(finding.parts) and not finding.history
+
+
+def _alone(finding: ScoreFinding) -> Row:
+    return {
+        "at_time": _moment(finding.at),
+        "total": finding.total,
+        "lowest": finding.lowest,
+        "highest": finding.highest,
+        "tier": finding.tier or None,
+    }
+
+
+def _sub_scores(review: Review, who: Row) -> Iterator[Row]:
+    for finding in review.findings:
+        if not isinstance(finding, ScoreFinding):
+            continue
+        about = {**who, "score": finding.score}
+        for point in finding.history[:-1]:
+            for row, points in zip(point.rows, point.parts, strict=False):
+                known = {"parameter": row.key, "label": row.label, "points": points}
+                yield {**about, "at_time": _moment(point.at), **known, "is_newest": False}
+        if finding.history or _stands_alone(finding):
+            at = finding.history[-1].at if finding.history else finding.at
+            for part in finding.parts:
+                yield {**about, "at_time": _moment(at), **sub_score(part), "is_newest": True}
+
+
+def sub_score(part: ScorePart) -> Row:
+    """Return what is known of one parameter of a score."""
+    return {
+        "parameter": part.key,
+        "label": part.label,
+        "points": part.points,
+        "lowest": part.lowest,
+        "highest": part.highest,
+        "shown": part.shown,
+        "missing": part.missing.reason.value if part.missing is not None else None,
+    }
 
 
 def _point(point: ScorePoint) -> Row:

@@ -142,6 +142,25 @@ SCORES: Final = Table(
     ),
 )
 
+SUB_SCORES: Final = Table(
+    "sub_scores",
+    "One parameter of one score of one round of observations",
+    (
+        _PATIENT,
+        _AS_OF,
+        Column("score", _TEXT, "Key of the score (`news2`)"),
+        Column("at_time", _MOMENT, "End of the round, as in `scores`"),
+        Column("parameter", _TEXT, "Key of the parameter (`respiration`, `spo2-scale-2`)"),
+        Column("label", _TEXT, "Its name as it is read out"),
+        Column("points", _WHOLE, "Its points; empty when the input is missing", "{score}"),
+        Column("lowest", _WHOLE, "The least that they can be; of the newest round alone", "{score}"),
+        Column("highest", _WHOLE, "The most that they can be; of the newest round alone", "{score}"),
+        Column("shown", _TEXT, "The value in words; of the newest round alone"),
+        Column("missing", _TEXT, "Why the input is missing; of the newest round alone"),
+        Column("is_newest", _YES, "Whether it is the round that the review rests on"),
+    ),
+)
+
 LEVELS: Final = Table(
     "levels",
     "One level at one moment: the urgency of the review, or a stage of kidney injury",
@@ -231,7 +250,7 @@ OUTCOMES: Final = Table(
     ),
 )
 
-TABLES: Final = (PATIENTS, FINDINGS, MEASURES, SCORES, LEVELS, MEDICINES, ISSUES)
+TABLES: Final = (PATIENTS, FINDINGS, MEASURES, SCORES, SUB_SCORES, LEVELS, MEDICINES, ISSUES)
 BY_NAME: Final = {table.name: table for table in TABLES}
 #: Of an evaluation; its rounds and levels are those of every moment that was looked at again.
-REPLAYED: Final = (SCORES, LEVELS, ONSETS, WARD_TIME, OUTCOMES)
+REPLAYED: Final = (SCORES, SUB_SCORES, LEVELS, ONSETS, WARD_TIME, OUTCOMES)

@@ -143,6 +143,7 @@ def command(
                 policy_file,
                 against=against,
                 remember=remember,
+                parts=tables,
                 work=Path(work),
                 workers=workers or cores(),
             )

@@ -75,6 +75,7 @@ class SetResult(NamedTuple):
             parts=tuple([r.points for r in self.results]),
             tier=self.tier.label if self.tier else "",
             evidence=tuple(dict.fromkeys([o for r in self.results for o in r.origins])),
+            rows=self.rows,
         )
 
 
