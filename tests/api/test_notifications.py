@@ -14,13 +14,15 @@ from typing import Any
 
 import httpx
 import pytest
+from joserfc.jwk import ECKey
 from starlette.testclient import TestClient
 
 from tests.ehr.little_store import LittleStore
 from tests.ehr.pretend import Pretend
 from weatherglass.api.notification_serving import notification_app
+from weatherglass.cli.server_options import Server
 from weatherglass.ehr.events.follow import Follower
-from weatherglass.ehr.events.subscribing import Wanted, keep_on
+from weatherglass.ehr.events.subscribing import Subscribed, Wanted, keep_on, subscribe
 from weatherglass.pipeline import review_lines
 
 WARD = Path(__file__).parents[2] / "fixtures" / "bundles"
@@ -398,6 +400,62 @@ def test_a_subscription_that_the_server_gave_up_is_switched_on_again(status: str
     assert put == ["/fhir/Subscription/s1"]
     assert place.store.held["Subscription/s1"]["status"] == "requested"
     assert len(missed) == 1
+
+
+@pytest.mark.parametrize(
+    ("status", "changed", "missed"),
+    [
+        pytest.param("error", "2026-03-12T06:00:00Z", timedelta(hours=2, minutes=15), id="given up"),
+        pytest.param("off", "2026-03-12T06:00:00Z", timedelta(hours=2, minutes=15), id="we stopped"),
+        pytest.param("off", "2026-03-10T06:00:00Z", timedelta(days=1), id="long ago: a pull's matter"),
+        pytest.param("error", "", timedelta(days=1), id="nobody knows since when"),
+        pytest.param("active", "2026-02-01T06:00:00Z", timedelta(minutes=15), id="we were killed"),
+        pytest.param("", "", None, id="the first start"),
+    ],
+)
+def test_a_start_looks_up_what_was_missed_before_it(
+    status: str, changed: str, missed: timedelta | None
+) -> None:
+    """Our choice: a day at most, and a quarter of an hour for whoever waited when we ended."""
+    place = _Place("08-well-going-home")
+    now = datetime(2026, 3, 12, 8, 0, tzinfo=UTC)
+    wanted = Wanted(criteria="Observation?", endpoint="https://here.example/notifications", secret=SECRET)
+    if status:
+        meta = {"meta": {"lastUpdated": changed}} if changed else {}
+        place.store.held["Subscription/s1"] = {**wanted.resource(), "id": "s1", "status": status, **meta}
+
+    def answer(request: httpx.Request) -> httpx.Response:
+        if request.method == "GET":
+            answered = place.store(request)
+            answered.headers["date"] = format_datetime(now, usegmt=True)
+            return answered
+        return httpx.Response(200 if request.method == "PUT" else 201, json={"id": "s1"})
+
+    place.pretend.handler = answer
+
+    async def work() -> Subscribed:
+        async with place.pretend.transport() as transport:
+            return await subscribe(transport, [wanted])
+
+    told = asyncio.run(work())
+    assert told.references == ["Subscription/s1"]
+    since = told.missed and now - told.missed
+    assert (since is None) == (missed is None)
+    assert abs((since or timedelta(0)) - (missed or timedelta(0))) < timedelta(seconds=5)
+
+
+def test_a_secret_lasts_from_start_to_start_and_tells_nothing_of_its_key(tmp_path: Path) -> None:
+    """What a server has still to send from before a restart is taken; another endpoint has another secret."""
+    key = ECKey.generate_key("P-384", {"kid": "one"})
+    file = tmp_path / "key.jwk"
+    file.write_text(json.dumps(key.as_dict(private=True)))
+    where = [Server(base="https://ehr.example/fhir", key_file=str(file)) for _ in range(2)]
+    first, again = (one.lasting_secret("https://here.example/notifications") for one in where)
+    assert first == again
+    assert first is not None
+    assert len(first) == 64
+    assert where[0].lasting_secret("https://elsewhere.example/notifications") != first
+    assert Server(base="https://ehr.example/fhir").lasting_secret("x") is None
 
 
 def test_what_nobody_told_is_looked_up_in_every_type() -> None:

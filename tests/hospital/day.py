@@ -106,8 +106,6 @@ class Day:
     memory: list[tuple[datetime, str, int]] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
     load: list[float] = field(default_factory=list)
-    #: Stretches in which nobody followed, so that what was charted then is made up for by the night.
-    unfollowed: list[tuple[float, float]] = field(default_factory=list)
     during: str = ""
     over: threading.Event = field(default_factory=threading.Event)
     _newest: dict[str, str] = field(default_factory=lambda: defaultdict(str))

@@ -102,12 +102,11 @@ def lost_words(day: Day) -> tuple[str, bool]:
 
 def follower_killed(day: Day) -> tuple[str, bool]:
     """Follower killed: nobody follows for some seconds, then it is started again."""
-    begin = time.monotonic()
     day.house.follower.stop(signal.SIGKILL)
     _lasting(day)
     day.house.follow()
-    day.unfollowed.append((begin, time.monotonic()))
-    return "started again; what was charted meanwhile is made up for by the night", True
+    said, good = _caught(day)
+    return f"started again; {said}", good
 
 
 def worker_killed(day: Day) -> tuple[str, bool]:
@@ -215,7 +214,7 @@ _EXPECTED: dict[_Fault, str] = {
     restarting: "a hook says that it could not look; rounds are scored when the server is back",
     too_many: "the same, at the pace that is asked for",
     lost_words: "the delivery is sent again and nothing is written twice",
-    follower_killed: "started again it follows; what it missed is in the night",
+    follower_killed: "started again it looks up what it missed",
     worker_killed: "at most the one call is lost; a new worker takes its place",
     clock_stepped: "reviews go by the record; signed calls of another time are refused, then taken again",
     the_night: "the full disk is named and nothing looks whole; with room the night is whole",

@@ -12,7 +12,7 @@ from tests.hospital.day import Day, Length, opened
 from tests.hospital.doors import visit
 from tests.hospital.told import Told
 
-#: One a slice, the night after the follower was away; `make hospital-day` makes everything go wrong.
+#: One a slice; `make hospital-day` makes everything go wrong.
 SHORT = (
     faults.lost_words,
     faults.worker_killed,

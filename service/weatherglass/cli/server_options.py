@@ -20,7 +20,7 @@ from weatherglass.ehr.client.faults import EhrError
 from weatherglass.ehr.client.patience import Patience
 from weatherglass.ehr.client.transport import Tokens, Transport
 from weatherglass.ehr.signing_in.backend_services import BackendServices, FixedToken
-from weatherglass.ehr.signing_in.credentials import secret_from, signing_key
+from weatherglass.ehr.signing_in.credentials import derived_secret, secret_from, signing_key
 
 _Command = TypeVar("_Command", bound=Callable[..., Any])
 _Result = TypeVar("_Result")
@@ -102,6 +102,23 @@ class Server:
         """
         patience = Patience(concurrency=self.concurrency, timeout=self.timeout)
         return Transport(base=self.base, patience=patience, tokens=self._tokens(patience, needed))
+
+    def lasting_secret(self, purpose: str) -> str | None:
+        """Return a secret that is the same at every start and tells nothing of the key it comes from.
+
+        Args:
+            purpose: What it is for; another purpose has another secret.
+
+        Returns:
+            None where nothing lasting is there to derive it from.
+
+        Raises:
+            SignInError: The file of the key cannot be used.
+        """
+        key_file = self.key_file or os.environ.get("WEATHERGLASS_EHR_KEY_FILE")
+        if not key_file:
+            return None
+        return derived_secret(signing_key(key_file), purpose)
 
     def _tokens(self, patience: Patience, needed: tuple[str, ...]) -> Tokens | None:
         ready = secret_from(self.token_file, "WEATHERGLASS_EHR_TOKEN")

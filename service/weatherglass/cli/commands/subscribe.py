@@ -93,8 +93,8 @@ async def _follow(
     scopes = (*READ_SCOPES, *WRITE_SCOPES, "system/Subscription.cruds")
     transport = where.transport(scopes)
     follower = Follower(transport, choices=load_policy(policy_file).choices, settle=settle)
-    # Made anew at each start and told to the server with the subscription: nothing to keep.
-    secret = secrets.token_urlsafe(32)
+    # What the server has still to tell us of before a restart comes with the secret of then.
+    secret = where.lasting_secret(endpoint) or secrets.token_urlsafe(32)
     async with follower.running(), listening(follower, secret, host=host, port=port) as stopped:
         if stopped.is_set():
             raise RunError(f"cannot listen on {host}:{port}")
@@ -102,12 +102,14 @@ async def _follow(
             Wanted(criteria=each, endpoint=endpoint, secret=secret, content=content, filters=filters)
             for each in criteria or criteria_for(await read_capabilities(transport))
         ]
-        references = await subscribe(transport, wanted)
-        click.echo(f"listening at {endpoint}; {len(references)} subscriptions", err=True)
-        watch = asyncio.create_task(keep_on(transport, wanted, references, follower.look_back))
+        there = await subscribe(transport, wanted)
+        if there.missed is not None:
+            follower.look_back(there.missed)
+        click.echo(f"listening at {endpoint}; {len(there.references)} subscriptions", err=True)
+        watch = asyncio.create_task(keep_on(transport, wanted, there.references, follower.look_back))
         await stopped.wait()
         watch.cancel()
         with suppress(EhrError):
-            await unsubscribe(transport, references)
+            await unsubscribe(transport, there.references)
     for outcome, count in sorted(follower.done.items()):
         say(f"{outcome}: {count}")

@@ -8,7 +8,7 @@ import asyncio
 import logging
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from typing import Any
 
 import msgspec
@@ -18,12 +18,17 @@ from weatherglass.ehr.client.faults import EhrError, UnexpectedAnswerError
 from weatherglass.ehr.client.transport import Transport
 from weatherglass.ehr.fetching.search import search
 from weatherglass.fhir.reading.people.addresses import unversioned
+from weatherglass.fhir.times import read_when
 from weatherglass.fhir.writing.frame.terms import Json
 
 _BACKPORT = "http://hl7.org/fhir/uv/subscriptions-backport/StructureDefinition/backport"
 _LOG = logging.getLogger("weatherglass.follow")
 #: Seconds between two looks at whether a server still notifies.
 _LOOK_EVERY = 30.0
+#: How far back a start looks at most; what is longer ago is for a pull and a delivery.
+_LONGEST_AWAY = timedelta(days=1)
+#: How far back it looks where the server still notifies: whoever waited for a review when we ended.
+_MAY_HAVE_WAITED = timedelta(minutes=15)
 _WHOLE: msgspec.json.Decoder[Any] = msgspec.json.Decoder()
 
 #: What a change of which makes a review worth making again.
@@ -67,6 +72,11 @@ class Wanted:
     filters: tuple[str, ...] = ()
 
     @property
+    def place(self) -> tuple[str, str]:
+        """What it is known by at a server: its criteria and its endpoint."""
+        return self.criteria, self.endpoint
+
+    @property
     def is_topic(self) -> bool:
         """Whether the criteria name a topic."""
         return "://" in self.criteria or self.criteria.startswith("urn:")
@@ -101,9 +111,36 @@ class Wanted:
         return subscription
 
 
-async def subscribe(transport: Transport, wanted: Sequence[Wanted]) -> list[str]:
-    """Switch the subscriptions on; return their references."""
-    return [await _one(transport, each) for each in wanted]
+@dataclass(frozen=True, slots=True)
+class Subscribed:
+    """What the subscriptions are at the server.
+
+    Attributes:
+        references: Where they are, in the order in which they were wanted.
+        missed: Since when, by the server's clock, changes may not have been notified: there were
+            subscriptions of ours before, and nobody has followed since. None where there were none.
+    """
+
+    references: list[str]
+    missed: datetime | None
+
+
+async def subscribe(transport: Transport, wanted: Sequence[Wanted]) -> Subscribed:
+    """Switch the subscriptions on."""
+    there = await _there(transport)
+    missed = [_left(there[each.place], transport) for each in wanted if each.place in there]
+    references = [await _one(transport, each, there.get(each.place)) for each in wanted]
+    return Subscribed(references, min(missed, default=None))
+
+
+def _left(known: Json, transport: Transport) -> datetime:
+    """Return since when one subscription may have told us nothing."""
+    now = transport.present(datetime.now(UTC))
+    longest = now - _LONGEST_AWAY
+    if known.get("status") in ("active", "requested"):
+        return now - _MAY_HAVE_WAITED
+    changed = read_when(str((known.get("meta") or {}).get("lastUpdated", "")))
+    return longest if changed is None else max(longest, min(changed.at, now) - _MAY_HAVE_WAITED)
 
 
 async def keep_on(
@@ -159,12 +196,11 @@ async def unsubscribe(transport: Transport, references: Sequence[str]) -> None:
         await _put(transport, reference, subscription)
 
 
-async def _one(transport: Transport, wanted: Wanted) -> str:
-    known = await _known(transport, wanted)
+async def _one(transport: Transport, wanted: Wanted, known: Json | None) -> str:
     subscription = wanted.resource()
     if known is not None:
-        reference = f"Subscription/{known}"
-        await _put(transport, reference, {**subscription, "id": known})
+        reference = f"Subscription/{known['id']}"
+        await _put(transport, reference, {**subscription, "id": known["id"]})
         return reference
     answer = await transport.ask(
         "POST",
@@ -183,14 +219,15 @@ async def _one(transport: Transport, wanted: Wanted) -> str:
     return f"Subscription/{identity}"
 
 
-async def _known(transport: Transport, wanted: Wanted) -> str | None:
+async def _there(transport: Transport) -> dict[tuple[str, str], Json]:
+    """Return every subscription at the server by its criteria and its endpoint."""
+    found: dict[tuple[str, str], Json] = {}
     async for raw in search(transport, "Subscription?_count=200"):
         subscription = _WHOLE.decode(raw)
-        channel = subscription.get("channel", {})
-        same = (subscription.get("criteria"), channel.get("endpoint")) == (wanted.criteria, wanted.endpoint)
-        if subscription.get("resourceType") == "Subscription" and same:
-            return str(subscription["id"])
-    return None
+        if subscription.get("resourceType") == "Subscription" and subscription.get("id"):
+            endpoint = (subscription.get("channel") or {}).get("endpoint", "")
+            found.setdefault((subscription.get("criteria", ""), endpoint), subscription)
+    return found
 
 
 async def _put(transport: Transport, reference: str, subscription: Json) -> None:

@@ -3,6 +3,8 @@
 A command line is seen by every process of a machine and an address ends in logs.
 """
 
+import hashlib
+import hmac
 import os
 from pathlib import Path
 from typing import Any
@@ -43,6 +45,12 @@ def signing_key(file: str) -> SigningKey:
         if key.is_private and (isinstance(key, RSAKey) or key.curve_name == "P-384"):
             return key
     raise SignInError("sign in", f"{file} holds no RSA or P-384 private key (PEM or JWK)")
+
+
+def derived_secret(key: SigningKey, purpose: str) -> str:
+    """Return a secret for one purpose that follows from a private key and does not lead back to it."""
+    told = f"weatherglass {purpose}".encode()
+    return hmac.new(key.as_pem(private=True), told, hashlib.sha256).hexdigest()
 
 
 def algorithm_of(key: SigningKey) -> str:
