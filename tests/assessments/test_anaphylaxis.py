@@ -1,7 +1,8 @@
 """Anaphylaxis on record, and what was begun or given shortly before it.
 
-An airway or a circulation that is threatened calls: BMJ 1998;316:1853, table 5. Adrenaline first and
-blunted by a beta-blocker: common practice, no source. Hours are our choice.
+Airway, breathing or circulation fail rapidly and it may cause death: Clin Med 2022;22:332, abstract.
+Adrenaline again after 5 minutes: Resuscitation 2021;163:86, abstract. Blunted by a beta-blocker: common
+practice, no source. Hours are our choice.
 """
 
 from datetime import timedelta
@@ -10,7 +11,7 @@ import pytest
 
 from tests.medicines.wards import order, problem, result, reviewed, suggestions
 from tests.records import Json, earlier, full_set
-from weatherglass.model.findings import Finding, MedicineFinding, Review, Urgency
+from weatherglass.model.findings import Finding, Kind, MedicineFinding, Review, Urgency
 
 CO_AMOXICLAV = "Co-amoxiclav 1.2 g injection"
 
@@ -110,3 +111,27 @@ def test_a_beta_blocker_is_named() -> None:
     found = _found(_reaction(0.2), order("Bisoprolol 5 mg tablets", "C07AB07", authoredOn=earlier("3 d")))
     assert found is not None
     assert any("beta-blocker" in caution for caution in found.cautions)
+
+
+@pytest.mark.parametrize(
+    ("allergic", "says"),
+    [(False, "may have caused the anaphylaxis"), (True, "meets a recorded allergy")],
+)
+def test_the_sepsis_line_calls_no_suspect_an_allergy(allergic: bool, says: str) -> None:
+    """What came before a reaction is no recorded allergy until somebody records one."""
+    known = {
+        "resourceType": "AllergyIntolerance",
+        "id": "a",
+        "clinicalStatus": {"coding": [{"code": "active"}]},
+        "code": {"text": "Penicillin"},
+        "patient": {"reference": "Patient/p"},
+    }
+    answer = reviewed(
+        *full_set(systolic_pressure="86 mm[Hg]", pulse="132 /min", respiration_rate="28 /min"),
+        problem("Pneumonia", since=earlier("4 h")),
+        _reaction(0.2) if not allergic else known,
+        order(CO_AMOXICLAV, "J01CR02", authoredOn=earlier("0.5 h")),
+    )
+    sepsis = " ".join(f.sentence for f in answer.reviews[0].findings if f.kind is Kind.SEPSIS_RISK)
+    assert says in sepsis
+    assert ("recorded allergy" in sepsis) is allergic

@@ -18,7 +18,7 @@ from weatherglass.knowledge.limits.drug_levels import DRUG_LEVELS
 from weatherglass.model.findings import Finding, Kind, State, Urgency
 from weatherglass.model.local_choices import LocalChoices
 from weatherglass.model.record import ConditionKind, Record, Remark
-from weatherglass.model.signals import CodedSignal, Consciousness, Signal
+from weatherglass.model.signals import BaselineConfusion, CodedSignal, Consciousness, Signal
 from weatherglass.model.sources import Mark
 
 E, U, P, R = Urgency.EMERGENCY, Urgency.URGENT, Urgency.PROMPT, Urgency.ROUTINE
@@ -349,8 +349,8 @@ def test_a_sodium_with_a_day_only_is_not_placed_in_24_hours() -> None:
     assert not _critical(chart({Signal.SODIUM: (day, reading(Signal.SODIUM, 0, "140"))}))
 
 
-class TestLowSodiumAndAlertness:
-    """Ours: a sodium of 120 or less with lowered consciousness is an emergency."""
+class TestSodiumAndTheBrain:
+    """Below 125 with a seizure or coma: Endocr Connect 2016;5:G4 (abstract). The rest is ours."""
 
     @pytest.mark.parametrize(
         ("sodium", "seen", "urgency"),
@@ -359,13 +359,51 @@ class TestLowSodiumAndAlertness:
             ("121", Consciousness.NEW_CONFUSION, P),
             ("120", Consciousness.VOICE, E),
             ("120", Consciousness.ALERT, U),
+            ("124", Consciousness.PAIN, E),
+            ("124", Consciousness.VOICE, P),
+            ("155", Consciousness.UNRESPONSIVE, P),
+            ("156", Consciousness.VOICE, E),
+            ("156", Consciousness.ALERT, P),
         ],
     )
-    def test_joined(self, sodium: str, seen: Consciousness, urgency: Urgency) -> None:
-        record = chart({Signal.SODIUM: [(2, sodium)]}, codes={CodedSignal.CONSCIOUSNESS: [(1, seen)]})
-        found = _critical(record)["sodium-low"]
+    @pytest.mark.parametrize(
+        ("signal", "name"), [(Signal.SODIUM, "sodium"), (Signal.SODIUM_GAS, "sodium-gas")]
+    )
+    def test_an_answer(
+        self, signal: Signal, name: str, sodium: str, seen: Consciousness, urgency: Urgency
+    ) -> None:
+        """From the laboratory and on a gas alike."""
+        record = chart({signal: [(2, sodium)]}, codes={CodedSignal.CONSCIOUSNESS: [(1, seen)]})
+        found = _critical(record)[f"{name}-{'low' if int(sodium) < 130 else 'high'}"]
         assert found.urgency is urgency
         assert ("may be why" in found.sentence) == (urgency is E)
+
+    @pytest.mark.parametrize(("sodium", "urgency"), [("120", E), ("121", P), ("155", P), ("156", E)])
+    def test_a_falling_coma_scale_where_confusion_is_usual(self, sodium: str, urgency: Urgency) -> None:
+        record = chart(
+            {Signal.SODIUM: [(2, sodium)], Signal.GCS_TOTAL: [(9, 15), (1, 13)]},
+            codes={
+                CodedSignal.CONSCIOUSNESS: [(1, Consciousness.ALERT)],
+                CodedSignal.BASELINE_CONFUSION: [(600, BaselineConfusion.LONG_STANDING)],
+            },
+        )
+        (found,) = _critical(record).values()
+        assert found.urgency is urgency
+
+    @pytest.mark.parametrize(
+        ("sodium", "hours", "urgency"),
+        [("124", 3, E), ("124", 25, P), ("125", 3, None), ("156", 3, E), ("155", 3, P)],
+    )
+    def test_a_seizure(self, sodium: str, hours: float, urgency: Urgency | None) -> None:
+        fit = condition(ConditionKind.SEIZURE, began=hours)
+        found = _critical(chart({Signal.SODIUM: [(2, sodium)]}, conditions=(fit,)))
+        assert [one.urgency for one in found.values()] == ([urgency] if urgency is not None else [])
+
+    def test_an_answer_long_before_the_sample_is_not_joined(self) -> None:
+        record = chart(
+            {Signal.SODIUM: [(1, "118")]}, codes={CodedSignal.CONSCIOUSNESS: [(6, Consciousness.VOICE)]}
+        )
+        assert _critical(record)["sodium-low"].urgency is U
 
 
 class TestLiver:

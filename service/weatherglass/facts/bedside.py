@@ -11,7 +11,7 @@ from datetime import datetime, timedelta
 from decimal import Decimal
 from functools import cached_property
 
-from weatherglass.facts.allergy_check import Meeting, Strength, meetings
+from weatherglass.facts.allergy_check import SUSPECTED, Meeting, Strength, meetings
 from weatherglass.facts.anaphylaxis import Anaphylaxis, met_as_suspects, recent_anaphylaxis
 from weatherglass.facts.doses import Dose, largest_doses
 from weatherglass.facts.drug_chart import DrugChart, Line, drug_chart
@@ -73,6 +73,7 @@ from weatherglass.facts.rounds.timeline import (
     observation_sets,
     oxygen_of,
 )
+from weatherglass.facts.seizures import Seizure, recent_seizures
 from weatherglass.facts.series.runs import Run, state_of
 from weatherglass.facts.series.slow_decline import SlowDecline, slow_decline
 from weatherglass.facts.series.steady import (
@@ -564,7 +565,8 @@ class Bedside:
         if found is None or not (self.record.allergies or self.anaphylaxis):
             return found
         refused = frozenset(o for o, met in self.allergies_met.items() if met.strength is not Strength.NOTE)
-        return replace(found, refused=refused)
+        suspected = frozenset(o for o, met in self.allergies_met.items() if met.group == SUSPECTED)
+        return replace(found, refused=refused, suspected=suspected)
 
     @cached_property
     def signs_of_infection(self) -> SignsOfInfection | None:
@@ -684,6 +686,11 @@ class Bedside:
     def anaphylaxis(self) -> Anaphylaxis | None:
         """The anaphylaxis that was recorded in the last day, if there was one."""
         return recent_anaphylaxis(self.record, self.as_of)
+
+    @cached_property
+    def seizures(self) -> tuple[Seizure, ...]:
+        """The seizures that were recorded in the last day."""
+        return tuple(recent_seizures(self.record, self.as_of))
 
     @cached_property
     def problems(self) -> Mapping[ConditionKind, tuple[Condition, ...]]:

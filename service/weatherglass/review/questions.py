@@ -24,6 +24,7 @@ from weatherglass.assessments.results.coagulation import assess_coagulation
 from weatherglass.assessments.results.critical_results import assess_critical_results
 from weatherglass.assessments.results.cushing import assess_cushing
 from weatherglass.assessments.results.delirium import assess_delirium
+from weatherglass.assessments.results.epidural import assess_epidural
 from weatherglass.assessments.results.head_injury import assess_head_injury
 from weatherglass.assessments.results.heparin import assess_heparin
 from weatherglass.assessments.results.high_pressure import assess_high_pressure
@@ -162,6 +163,7 @@ QUESTIONS: tuple[Question, ...] = (
     question(assess_refeeding, Kind.METABOLIC),
     question(assess_liver, Kind.METABOLIC),
     question(assess_magnesium, Kind.METABOLIC),
+    question(assess_epidural, Kind.TREATMENT_RESPONSE),
     question(assess_high_pressure, Kind.HIGH_PRESSURE),
     question(assess_cushing, Kind.HEAD_INJURY),
     question(assess_head_injury, Kind.HEAD_INJURY),

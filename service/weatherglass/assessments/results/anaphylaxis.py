@@ -36,7 +36,12 @@ def assess_anaphylaxis(bedside: Bedside) -> Iterator[Finding]:
         state=bedside.state_of(Run(reaction.at, bedside.as_of, is_present=True)),
         since=reaction.at,
         evidence=(reaction.origin, *(line.order for line in before)),
-        sources=(limits.EMERGENCY, limits.EMERGENCY_FOR.source, limits.SUSPECTED_WITHIN.source),
+        sources=(
+            limits.EMERGENCY,
+            limits.EMERGENCY_FOR.source,
+            limits.SUSPECTED_WITHIN.source,
+            limits.TREATED.source,
+        ),
         cautions=tuple(_cautions(bedside)),
         decided_by="a recorded anaphylaxis",
     )

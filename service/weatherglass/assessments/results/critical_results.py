@@ -12,6 +12,7 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.calcium import ADJUSTED_HERE, NOT_ADJUSTED
 from weatherglass.facts.results.ketoacidosis import DIABETES
 from weatherglass.facts.results.result_levels import GradedSeries, counts_for, doubts_about_potassium
+from weatherglass.facts.results.sodium_and_brain import emergency_of_sodium
 from weatherglass.facts.rounds.scoring import limit_words, measure_of, show
 from weatherglass.facts.series.runs import Run, run_at_level
 from weatherglass.facts.series.windows import SlidingExtreme
@@ -54,7 +55,7 @@ _OTHER_SPECIMEN = {
 }
 _ANTICOAGULANTS = frozenset(each.value for each in context.ANTICOAGULANTS)
 #: What by itself may make a patient confused or drowsy.
-_DULLS = ("glucose-low", "sodium-low")
+_DULLS = ("glucose-low",)
 #: Medicines that tell of diabetes, or that can bring ketoacidosis without it.
 _FOR_DIABETES = (MedicineClass.INSULIN, MedicineClass.SULFONYLUREA, MedicineClass.SGLT2_INHIBITOR)
 _LOW_POTASSIUM = ("potassium-low", "potassium-gas-low")
@@ -247,9 +248,9 @@ def _raised(
     """Return what a result is where something beside it makes it worse than its band; None elsewhere."""
     if not graded.is_current:
         return None
-    if graded.key == "sodium-low" and urgency is Urgency.URGENT:
-        is_dull = _not_alert_beside(bedside, graded) is not None
-        return (Urgency.EMERGENCY, (limits.SODIUM_NOT_ALERT.source,)) if is_dull else None
+    if _is_sodium(graded):
+        found = emergency_of_sodium(bedside, graded.newest)
+        return (Urgency.EMERGENCY, (found[1],)) if found is not None else None
     if graded.key in _LOW_POTASSIUM and urgency < Urgency.URGENT and bedside.ketoacidosis.goes_on:
         return Urgency.URGENT, (limits.POTASSIUM_IN_KETOACIDOSIS.source,)
     if graded.key == "inr-high" and urgency is Urgency.PROMPT and _liver_fails(bedside):
@@ -287,6 +288,9 @@ def _liver_fails(bedside: Bedside) -> bool:
 def _not_alert_beside(bedside: Bedside, graded: GradedSeries) -> datetime | None:
     """Return when the patient was seen not to be alert, where a result of that time may be why."""
     flow = bedside.perfusion
+    if _is_sodium(graded):
+        sodium = emergency_of_sodium(bedside, graded.newest) if graded.is_current else None
+        return sodium[0].at if sodium is not None else None
     if graded.key not in _DULLS or not graded.is_current or flow.alertness_at is None:
         return None
     if flow.alertness == "alert" or flow.alertness_at < graded.newest.at - _NEAR:
@@ -365,28 +369,28 @@ def _label(bedside: Bedside, graded: GradedSeries, band: CriticalBand) -> str:
     label = band.label
     if graded.key in _LOW_POTASSIUM and bedside.ketoacidosis.goes_on:
         return f"{label} in ketoacidosis, where insulin lowers it further: senior review, more potassium"
-    if not _may_dull(graded, band):
+    if _is_sodium(graded):
+        found = emergency_of_sodium(bedside, graded.newest)
+        return f"{label}, {found[0].words}" if found is not None else label
+    if graded.key not in _DULLS:
         return label
-    if graded.key == "sodium-low":
-        pass
-    elif not bedside.has_diabetes:
+    if not bedside.has_diabetes:
         insulin = _insulin_before(bedside, graded.newest)
         given = f"after insulin {bedside.clock.at(insulin.at)}" if insulin is not None else ""
         label += f", {given or 'no diabetes on record'}"
     elif _is_for_diabetes(band):
         label += " in a person with diabetes"
-    dulled = _dulled(bedside, graded, band)
+    dulled = _dulled(bedside, graded)
     return f"{label}, which may be why the patient {_state_words(bedside)}" if dulled else label
 
 
-def _may_dull(graded: GradedSeries, band: CriticalBand) -> bool:
-    is_mild = graded.key == "sodium-low" and _URGENCY[band.urgency] < Urgency.URGENT
-    return graded.key in _DULLS and not is_mild
+def _is_sodium(graded: GradedSeries) -> bool:
+    return graded.bands[0].signal in (Signal.SODIUM, Signal.SODIUM_GAS)
 
 
-def _dulled(bedside: Bedside, graded: GradedSeries, band: CriticalBand) -> bool:
-    """Tell whether a result may be why the patient is not alert."""
-    return _may_dull(graded, band) and _not_alert_beside(bedside, graded) is not None
+def _dulled(bedside: Bedside, graded: GradedSeries) -> bool:
+    """Tell whether a low glucose may be why the patient is not alert."""
+    return graded.key in _DULLS and _not_alert_beside(bedside, graded) is not None
 
 
 def _state_words(bedside: Bedside) -> str:
@@ -429,7 +433,7 @@ def _brief(bedside: Bedside, graded: GradedSeries, band: CriticalBand, doubts: t
         return f"{value}{_before(bedside, graded)}, possibly spurious ({', '.join(doubts)}): repeat at once"
     other = _other_specimen(bedside, graded, band)
     caveat = f", not confirmed by {other[0]}" if other is not None else ""
-    dulled = _dulled(bedside, graded, band)
+    dulled = _dulled(bedside, graded)
     if graded.key in _LOW_POTASSIUM and bedside.ketoacidosis.goes_on:
         return f"{value}{_before(bedside, graded)}: hypokalaemia in ketoacidosis"
     called = f"{band.label}, and the patient {_state_words(bedside)}" if dulled else band.label
@@ -520,7 +524,7 @@ def _note(bedside: Bedside, graded: GradedSeries, band: CriticalBand) -> Iterato
     if graded.key == "glucose-low" and not bedside.has_diabetes:
         is_child = bedside.age is not None and bedside.age < 16
         yield (limits.LOOK_FOR_A_CAUSE_IN_A_CHILD if is_child else limits.LOOK_FOR_A_CAUSE).text
-    if not band.note or (_is_for_diabetes(band) and (bedside.has_diabetes or _dulled(bedside, graded, band))):
+    if not band.note or (_is_for_diabetes(band) and (bedside.has_diabetes or _dulled(bedside, graded))):
         return
     if band.key == "glucose-high":
         ketones = _beside(bedside, graded.newest, Signal.KETONES)

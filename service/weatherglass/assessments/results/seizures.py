@@ -1,29 +1,16 @@
 """Has the patient had a seizure in the last day, and does it repeat or go on?"""
 
 from collections.abc import Iterator
-from datetime import datetime
-from typing import NamedTuple
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.series.runs import Run
 from weatherglass.knowledge.limits import single_signs as signs
 from weatherglass.model.findings import Finding, Kind, Letter, Urgency
-from weatherglass.model.record import ConditionKind
-from weatherglass.model.sources import Origin
-
-
-class _Seizure(NamedTuple):
-    """A seizure as it is written."""
-
-    text: str
-    at: datetime
-    origin: Origin
-    goes_on: bool
 
 
 def assess_seizures(bedside: Bedside) -> Iterator[Finding]:
     """Say that a seizure was recorded in the last day; one that repeats or goes on is an emergency."""
-    found = sorted(_seizures(bedside), key=lambda one: (one.at, one.origin))
+    found = sorted(bedside.seizures, key=lambda one: (one.at, one.origin))
     if not found:
         return
     worst = next((one for one in found if one.goes_on), found[-1])
@@ -51,10 +38,3 @@ def assess_seizures(bedside: Bedside) -> Iterator[Finding]:
         ),
         decided_by="a recorded seizure",
     )
-
-
-def _seizures(bedside: Bedside) -> Iterator[_Seizure]:
-    """Yield the seizures of the last day: on the problem list, or as the reason of a stay or a request."""
-    for words, at, origin, kinds in bedside.record.dated_events(ConditionKind.SEIZURE):
-        if bedside.as_of - at <= signs.SEIZURE_COUNTS_FOR.length:
-            yield _Seizure(words, at, origin, ConditionKind.SEIZURES_GOING_ON in kinds)

@@ -116,8 +116,12 @@ def _forbidden(infection: SuspectedInfection | None) -> str:
     """Name what is on the chart and must not simply be given: whoever hurries would give it."""
     orders = infection.forbidden if infection is not None else ()
     names = list(dict.fromkeys(order.medicine.text for order in orders))
+    if not names:
+        return ""
+    if infection is not None and infection.all_suspected:
+        return f"{', '.join(names)} on the chart may have caused the anaphylaxis"
     verb = "meets" if len(names) == 1 else "meet"
-    return f"{', '.join(names)} on the chart {verb} a recorded allergy" if names else ""
+    return f"{', '.join(names)} on the chart {verb} a recorded allergy"
 
 
 def _beside(forbidden: str) -> str:

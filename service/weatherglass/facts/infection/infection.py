@@ -46,6 +46,7 @@ class SuspectedInfection:
         orders: Antibacterials on the chart, and medicines given for an infection.
         doses: Antibacterial doses given, oldest first.
         refused: Orders that meet a recorded allergy: nobody is asked whether they were given.
+        suspected: Of these what was given shortly before a reaction, with no allergy on record yet.
         by_orders_alone: Whether nothing says so but antibacterials on the chart without an indication,
             which a night dose for prevention, or one at an operation, is as well.
     """
@@ -56,6 +57,7 @@ class SuspectedInfection:
     doses: tuple[Administration, ...]
     reasons: tuple[Reason, ...] = ()
     refused: frozenset[Origin] = frozenset()
+    suspected: frozenset[Origin] = frozenset()
     by_orders_alone: bool = False
 
     @property
@@ -72,6 +74,11 @@ class SuspectedInfection:
             for one in self.orders
             if _ANTIBACTERIAL in one.medicine.classes and one.origin not in self.refused
         )
+
+    @property
+    def all_suspected(self) -> bool:
+        """Whether nothing that is refused meets a recorded allergy: it came shortly before a reaction."""
+        return all(one.origin in self.suspected for one in self.forbidden)
 
     @property
     def forbidden(self) -> tuple[MedicineOrder, ...]:

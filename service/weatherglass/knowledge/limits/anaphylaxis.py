@@ -1,6 +1,6 @@
 """Anaphylaxis on record: how long it is an emergency, how long it is watched, what may have caused it.
 
-That an airway or a circulation in danger calls is published; what to do first is common practice; the
+That it endangers airway, breathing and circulation within minutes, and what is given first, is published; the
 hours are our choice, because a record says when somebody wrote it down and not when it was over.
 """
 
@@ -9,7 +9,7 @@ from typing import Final
 
 from weatherglass.knowledge.data_files import publication
 from weatherglass.model.clauses import Clause, Window
-from weatherglass.model.sources import Mark, common_practice, our_choice
+from weatherglass.model.sources import common_practice, our_choice
 
 PUBLIC_KEY: Final = "anaphylaxis"
 
@@ -25,12 +25,17 @@ SUSPECTED_WITHIN: Final = Window(
     length=timedelta(hours=2),
     source=our_choice("what was begun or given in the 2 hours before an anaphylaxis may have caused it"),
 )
-EMERGENCY: Final = publication("calling-criteria-1998").at(
-    "table 5, airway and circulation threatened", Mark.SECONDARY
+EMERGENCY: Final = publication("clin-med-2022-anaphylaxis").at(
+    "abstract: airway, breathing or circulation fail rapidly, and it may cause death"
 )
 TREATED: Final = Clause(
-    text="Adrenaline into the muscle by the local protocol; blood for tryptase; then watch for a second one.",
-    source=common_practice("anaphylaxis: adrenaline first, observation for 6 to 12 hours"),
+    text=(
+        "Adrenaline into the muscle by the local protocol, again after 5 minutes if it does not resolve; "
+        "blood for tryptase; then watch for a second one."
+    ),
+    source=publication("resuscitation-2021-anaphylaxis").at(
+        "abstract: adrenaline into the muscle repeated after 5 minutes; duration of observation"
+    ),
 )
 BETA_BLOCKER: Final = Clause(
     text="A beta-blocker is on the chart: adrenaline may act less.",

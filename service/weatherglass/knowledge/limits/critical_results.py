@@ -17,7 +17,7 @@ from decimal import Decimal
 from typing import Final
 
 from weatherglass.knowledge import publications as cited
-from weatherglass.knowledge.data_files import publication
+from weatherglass.knowledge.data_files import cutoff, publication
 from weatherglass.knowledge.limits.critical_bands import critical_bands
 from weatherglass.knowledge.limits.drug_levels import DRUG_LEVELS
 from weatherglass.model.clauses import Clause, Share, Window
@@ -155,8 +155,23 @@ POTASSIUM_IN_KETOACIDOSIS: Final = Clause(
     source=cited.KETOACIDOSIS.at("potassium below 3.5 mmol/L: senior review, more potassium", Mark.SECONDARY),
 )
 SODIUM_NOT_ALERT: Final = Clause(
-    text="A sodium of 120 or less in a patient who is not alert is an emergency.",
+    text="A sodium of 120 or less in a patient who is not alert, or whose coma scale falls, is an emergency.",
     source=our_choice("a critically low sodium with lowered consciousness is an emergency"),
+)
+SODIUM_VERY_LOW: Final = cutoff(Signal.SODIUM, "<= 120", SODIUM_NOT_ALERT.source)
+SODIUM_PROFOUND: Final = cutoff(
+    Signal.SODIUM,
+    "< 125",
+    publication("endocr-connect-2016-g4").at(
+        "profound below 125; severe symptoms: seizures, reduced consciousness or coma; an emergency"
+    ),
+)
+SODIUM_VERY_HIGH: Final = cutoff(
+    Signal.SODIUM,
+    "> 155",
+    our_choice(
+        "a sodium above 155 with a seizure, a falling coma scale or lowered alertness is an emergency"
+    ),
 )
 _LIVER_FAILS: Final = our_choice(
     "an INR above 5 without an anticoagulant on record and with an ALT or AST of 1000 or more is 'urgent'"

@@ -311,6 +311,8 @@ def _of_line(bedside: Bedside, line: Line) -> frozenset[RuleCondition]:
     found = _NOTHING
     if is_in_vein(line):
         found |= {RuleCondition.INTRAVENOUS}
+    if line.route is Route.EPIDURAL:
+        found |= {RuleCondition.EPIDURAL}
     if not _ANTIBACTERIAL.isdisjoint(line.classes) and _is_early(bedside, line):
         found |= {RuleCondition.FIRST_48_HOURS_OF_TREATMENT}
     return found

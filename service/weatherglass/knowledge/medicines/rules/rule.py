@@ -163,6 +163,7 @@ class RuleCondition(StrEnum):
     OPIOID_DEPENDENCE = "opioid dependence"
     ALCOHOL_WITHDRAWAL = "alcohol withdrawal"
     INTRAVENOUS = "given into a vein"
+    EPIDURAL = "given by an epidural"
     NITRATE_ON_CHART = "a nitrate on the chart"
 
 

@@ -1,0 +1,115 @@
+"""Does a running epidural lower the pressure, slow the breathing or sedate?"""
+
+from collections.abc import Iterator
+from datetime import datetime
+from typing import NamedTuple
+
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.drug_chart import Line, Standing
+from weatherglass.facts.series.runs import Run, last_run
+from weatherglass.knowledge.limits import epidural as criteria
+from weatherglass.model.findings import Finding, Kind, Letter, Measure, Urgency
+from weatherglass.model.quantities import plain, unit_words
+from weatherglass.model.record import Route
+from weatherglass.model.signals import FACTS, Consciousness, Signal
+from weatherglass.model.sources import Origin
+from weatherglass.model.tables.bands import Cutoff
+from weatherglass.model.words.lists import listed
+
+
+class _Sign(NamedTuple):
+    """One sign, since when."""
+
+    key: str
+    words: str
+    at: datetime
+    since: datetime
+    origins: tuple[Origin, ...]
+
+
+def assess_epidural(bedside: Bedside) -> Iterator[Finding]:
+    """Look for a low pressure, sedation or slow breathing while an epidural runs."""
+    lines = [one for one in bedside.drug_chart.lines if _is_given(bedside, one)]
+    if not lines or bedside.ventilation is not None:
+        return
+    signs = [sign for sign in (_pressure(bedside), _breathing(bedside), _mind(bedside)) if sign]
+    if not signs:
+        return
+    since = min(sign.since for sign in signs)
+    head = f"An epidural is running, with {listed([sign.words for sign in signs])}"
+    yield Finding(
+        kind=Kind.TREATMENT_RESPONSE,
+        key="epidural",
+        letter=Letter.CIRCULATION if signs[0].key == "systolic-pressure" else Letter.BREATHING,
+        urgency=Urgency.URGENT,
+        sentence=f"{head}: {criteria.ASKS.text}.",
+        brief=head,
+        at=max(sign.at for sign in signs),
+        state=bedside.state_of(Run(since, bedside.as_of, is_present=True)),
+        since=since,
+        measures=tuple(
+            Measure(key=one.key, label=one.key.replace("-", " "), value=one.words, at=one.at) for one in signs
+        ),
+        evidence=tuple(
+            dict.fromkeys((*(one.order for one in lines), *(o for sign in signs for o in sign.origins)))
+        ),
+        sources=(criteria.WHOM_TO_ASK, criteria.ASKS.source),
+        decided_by="a low pressure, slow breathing or sedation with an epidural",
+    )
+
+
+def _is_given(bedside: Bedside, line: Line) -> bool:
+    """Tell whether something goes in by an epidural now, or went a short while ago."""
+    if line.route is not Route.EPIDURAL:
+        return False
+    dose = line.last_dose
+    if dose is not None and not dose.running:
+        return bedside.as_of - (dose.ended or dose.at) <= criteria.GIVEN_WITHIN.length
+    return line.standing is Standing.IN_USE or line.is_running
+
+
+def _pressure(bedside: Bedside) -> _Sign | None:
+    course = bedside.pressure
+    if not course or bedside.as_of - course[-1].reading.at > criteria.SIGNS_COUNT_FOR.length:
+        return None
+    met = [criteria.SYSTOLIC.is_met_by(one.reading.value) or one.is_fall for one in course]
+    run = last_run([one.reading.at for one in course], met)
+    if run is None or not run.is_present:
+        return None
+    newest = course[-1].reading
+    words = f"systolic {plain(newest.value)} mmHg"
+    return _Sign(Signal.SYSTOLIC_PRESSURE.value, words, newest.at, run.since, (newest.origin,))
+
+
+def _breathing(bedside: Bedside) -> _Sign | None:
+    return _of_series(bedside, Signal.RESPIRATION_RATE, criteria.RESPIRATION)
+
+
+def _of_series(bedside: Bedside, signal: Signal, cutoff: Cutoff) -> _Sign | None:
+    items = [one for one in bedside.record.series(signal).items if one.spread is None]
+    if not items or bedside.as_of - items[-1].at > criteria.SIGNS_COUNT_FOR.length:
+        return None
+    run = last_run([one.at for one in items], [cutoff.is_met_by(one.value) for one in items])
+    if run is None or not run.is_present:
+        return None
+    newest = items[-1]
+    words = f"{FACTS[signal].label} {plain(newest.value)} {unit_words(cutoff.limit.unit)}".rstrip()
+    return _Sign(signal.value, words, newest.at, run.since, (newest.origin,))
+
+
+def _mind(bedside: Bedside) -> _Sign | None:
+    shown = bedside.alertness
+    if not shown or bedside.as_of - shown[-1].one.end > criteria.SIGNS_COUNT_FOR.length:
+        return None
+    run = last_run([one.one.end for one in shown], [one.value is not Consciousness.ALERT for one in shown])
+    if run is None or not run.is_present:
+        return None
+    newest = shown[-1]
+    words = {
+        Consciousness.NEW_CONFUSION: "new confusion",
+        Consciousness.VOICE: "an answer only to voice",
+        Consciousness.PAIN: "an answer only to pain",
+        Consciousness.UNRESPONSIVE: "no answer",
+    }
+    said = words.get(newest.value, "less awake")
+    return _Sign("consciousness", said, newest.one.end, run.since, newest.origins)

@@ -1,0 +1,25 @@
+"""Was a seizure recorded in the last day, and does it repeat or go on?"""
+
+from collections.abc import Iterator
+from datetime import datetime
+from typing import NamedTuple
+
+from weatherglass.knowledge.limits import single_signs as signs
+from weatherglass.model.record import ConditionKind, Record
+from weatherglass.model.sources import Origin
+
+
+class Seizure(NamedTuple):
+    """A seizure as it is written."""
+
+    text: str
+    at: datetime
+    origin: Origin
+    goes_on: bool
+
+
+def recent_seizures(record: Record, as_of: datetime) -> Iterator[Seizure]:
+    """Yield the seizures of the last day: on the problem list, or as the reason of a stay or a request."""
+    for words, at, origin, kinds in record.dated_events(ConditionKind.SEIZURE):
+        if as_of - at <= signs.SEIZURE_COUNTS_FOR.length:
+            yield Seizure(words, at, origin, ConditionKind.SEIZURES_GOING_ON in kinds)
