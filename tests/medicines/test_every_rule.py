@@ -165,6 +165,7 @@ CIRCUMSTANCES: dict[RuleCondition, Part] = {
     R.DIABETES_INSIPIDUS: _problem(K.DIABETES_INSIPIDUS),
     R.PALLIATIVE: _problem(K.PALLIATIVE),
     R.INTRAVENOUS: Part(),
+    R.EPIDURAL: Part(),
 }
 
 
@@ -197,6 +198,7 @@ def _finding(record: Record) -> MedicineFinding | None:
 def _reason(rule: MedicineRule, key: MedicineClass, *circumstances: RuleCondition) -> MedicineReason | None:
     """Return what the review makes of one rule for one class, in these circumstances."""
     route = Route.INTRAVENOUS if R.INTRAVENOUS in circumstances else Route.SUBCUTANEOUS
+    route = Route.EPIDURAL if R.EPIDURAL in circumstances else route
     starts = 24 if R.FIRST_48_HOURS_OF_TREATMENT in circumstances else 100
     parts = [TRIGGERS[rule.trigger], *(CIRCUMSTANCES[each] for each in circumstances)]
     finding = _finding(_record(order("it", key.value, route=route, starts=starts), *parts))
