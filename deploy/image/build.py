@@ -1,10 +1,11 @@
 """Build the OCI image without an image registry: Debian packages, locked wheels, our wheel.
 
-    python deploy/image/build.py [--once] [--new-lock]
+    python deploy/image/build.py [--once] [--new-lock] [--sources FILE]
 
 Wants root and Debian's `mmdebstrap` and `umoci`. Packages come from where this machine's own apt takes
-them; packages.lock names their versions and no address. Two builds must give one digest. Writes
-dist/image (an OCI layout), dist/image-bom.json (CycloneDX).
+them, or from a sources file that is given, as of a dated snapshot of Debian; packages.lock names their
+versions and no address. Two builds must give one digest. Writes dist/image (an OCI layout),
+dist/image-bom.json (CycloneDX).
 """
 
 import argparse
@@ -52,13 +53,13 @@ def debian_sources() -> Path:
     sys.exit("This machine's apt names no Debian packages.")
 
 
-def root_file_system(root: Path) -> None:
+def root_file_system(root: Path, sources: Path) -> None:
     """Lay out Debian's essential packages and Python; leave out what nobody reads in a container."""
     unread = [f"--dpkgopt=path-exclude=/usr/share/{name}/*" for name in _UNREAD]
     kept = "--dpkgopt=path-include=/usr/share/doc/*/copyright"
     run(
         "mmdebstrap", "--variant=essential", "--mode=root", f"--include={INCLUDE}", *unread, kept,
-        "bookworm", root, debian_sources(), SOURCE_DATE_EPOCH=epoch(),
+        "bookworm", root, sources, SOURCE_DATE_EPOCH=epoch(),
     )  # fmt: skip
 
 
@@ -172,11 +173,11 @@ def bill(root: Path, debian: list[str]) -> dict[str, object]:
     return {"bomFormat": "CycloneDX", "specVersion": "1.5", "version": 1, "components": parts}
 
 
-def build(layout: Path, renew: bool) -> tuple[str, dict[str, object], int]:
+def build(layout: Path, sources: Path, renew: bool) -> tuple[str, dict[str, object], int]:
     """Build once; return digest, bill of materials and bytes unpacked."""
     with tempfile.TemporaryDirectory(prefix="image-") as folder:
         root = Path(folder) / "root"
-        root_file_system(root)
+        root_file_system(root, sources)
         root.chmod(0o755)
         debian = packages(root)
         as_locked(debian, renew)
@@ -191,15 +192,17 @@ def main() -> None:
     asked = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     asked.add_argument("--once", action="store_true", help="do not build a second time to compare")
     asked.add_argument("--new-lock", action="store_true", help="write the versions found here as the lock")
+    asked.add_argument("--sources", type=Path, help="apt sources to take, as of a dated snapshot of Debian")
     told = asked.parse_args()
     missing = [name for name in ("mmdebstrap", "umoci") if not shutil.which(name)]
     if missing or os.getuid() != 0:
         sys.exit(f"Wants root, and from Debian: {', '.join(missing) or 'nothing more'}.")
+    sources = told.sources.resolve() if told.sources else debian_sources()
     os.chdir(ROOT)
     layout = ROOT / "dist/image"
     shutil.rmtree(layout, ignore_errors=True)
     layout.parent.mkdir(exist_ok=True)
-    digest, parts, size = build(layout, told.new_lock)
+    digest, parts, size = build(layout, sources, told.new_lock)
     (ROOT / "dist/image-bom.json").write_text(json.dumps(parts, indent=1) + "\n")
     for part in parts["components"]:  # type: ignore[attr-defined]
         print(part["name"], part["version"])
@@ -207,7 +210,7 @@ def main() -> None:
     print(f"{packed / 1e6:.1f} MB packed, {size / 1e6:.1f} MB unpacked; {digest}")
     if not told.once:
         with tempfile.TemporaryDirectory() as folder:
-            again = build(Path(folder) / "image", False)[0]
+            again = build(Path(folder) / "image", sources, False)[0]
         if again != digest:
             sys.exit(f"Not reproducible: the second build is {again}.")
         print("A second build gave the same digest.")
