@@ -122,3 +122,13 @@ def test_an_antidote_that_is_not_on_the_chart(is_ordered: bool) -> None:
     )
     found = findings(record, Kind.CRITICAL_RESULT)["paracetamol-level-high"]
     assert ("no acetylcysteine is on the chart" in found.sentence) is not is_ordered
+
+
+@pytest.mark.parametrize(
+    ("alt", "bilirubin", "is_told"),
+    [("120", "43", True), ("119", "43", False), ("120", "42", False), ("1000", "10", True)],
+)
+def test_a_liver_injury_with_jaundice(alt: str, bilirubin: str, is_told: bool) -> None:
+    """ALT of 3 times and bilirubin of more than twice the upper limit: FDA 2009, from memory."""
+    numbers = {ALT: [(8, alt)], Signal.BILIRUBIN: [(8, bilirubin)]}
+    assert (_found(_ill(Consciousness.ALERT, numbers=numbers, conditions=())) is not None) is is_told

@@ -117,3 +117,10 @@ def test_a_low_potassium_in_ketoacidosis_asks_for_a_senior(potassium: str, urgen
     assert (found.urgency if found is not None else None) is urgency
     alone = findings(chart({Signal.POTASSIUM: [(1, "3.4")]}), Kind.CRITICAL_RESULT)["potassium-low"]
     assert alone.urgency is Urgency.ROUTINE
+
+
+@pytest.mark.parametrize("kind", [ConditionKind.ACUTE_CORONARY_SYNDROME, ConditionKind.ARRHYTHMIA])
+def test_a_low_potassium_beside_an_ill_heart(kind: ConditionKind) -> None:
+    """Our choice: 'prompt' below 3.5 beside a heart attack or an arrhythmia."""
+    record = chart({Signal.POTASSIUM: [(1, "3.4")]}, conditions=(condition(kind),))
+    assert findings(record, Kind.CRITICAL_RESULT)["potassium-low"].urgency is Urgency.PROMPT

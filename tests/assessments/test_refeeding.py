@@ -6,8 +6,9 @@ import pytest
 
 from tests.charts import ago, chart, condition, findings, order, reading
 from weatherglass.model.findings import Finding, Kind, Urgency
-from weatherglass.model.record import ConditionKind, Record
+from weatherglass.model.record import ConditionKind, Reason, Record
 from weatherglass.model.signals import Signal
+from weatherglass.model.sources import Origin
 
 PO4, K, MG = Signal.PHOSPHATE, Signal.POTASSIUM, Signal.MAGNESIUM
 THIN = condition(ConditionKind.MALNUTRITION, began=100, text="Poor oral intake")
@@ -85,3 +86,25 @@ def test_a_fall_by_20_percent_under_feeding(newest: str, urgency: Urgency | None
 )
 def test_not_asked(record: Record) -> None:
     assert _found(record) is None
+
+
+@pytest.mark.parametrize(
+    ("magnesium", "urgency"),
+    [
+        pytest.param("0.55", Urgency.URGENT, id="two-fall"),
+        pytest.param("0.8", Urgency.PROMPT, id="one-falls"),
+    ],
+)
+def test_meals_are_on_no_chart(magnesium: str, urgency: Urgency) -> None:
+    """Our choice: two that fall together in the malnourished are read as under feeding."""
+    numbers = {PO4: [(60, "0.9"), (4, "0.4")], MG: [(60, "0.8"), (4, magnesium)]}
+    found = _found(chart(numbers, conditions=(THIN,)))
+    assert found is not None
+    assert found.urgency is urgency
+
+
+def test_why_somebody_came_counts_as_well() -> None:
+    reason = Reason(
+        origin=Origin("Encounter/e"), text="Anorexia nervosa", kinds=frozenset({ConditionKind.MALNUTRITION})
+    )
+    assert _found(chart({PO4: [(4, "0.4")]}, reasons=(reason,))) is not None

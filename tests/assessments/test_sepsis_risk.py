@@ -428,7 +428,8 @@ class TestTheDeadlineStands:
     [
         pytest.param({Signal.TEMPERATURE: [(1, "38.0")]}, U, id="fever"),
         pytest.param({Signal.TEMPERATURE: [(1, "37.9")]}, P, id="no-fever"),
-        pytest.param({Signal.TEMPERATURE: [(1, "35.9")]}, U, id="cold"),
+        pytest.param({Signal.TEMPERATURE: [(1, "35.9")]}, P, id="cold-alone"),
+        pytest.param({Signal.TEMPERATURE: [(1, "35.9")], Signal.CRP: [(1, "100")]}, U, id="cold-with-crp"),
         pytest.param({Signal.WHITE_CELLS: [(1, "12.1")], Signal.CRP: [(1, "100")]}, U, id="two-results"),
         pytest.param({Signal.WHITE_CELLS: [(1, "3.9")], Signal.CRP: [(1, "100")]}, U, id="few-white-cells"),
         pytest.param({Signal.WHITE_CELLS: [(1, "12.0")], Signal.CRP: [(1, "100")]}, P, id="white-cells-at"),
@@ -437,7 +438,7 @@ class TestTheDeadlineStands:
     ],
 )
 def test_what_speaks_of_infection_makes_the_question_urgent(numbers: Any, urgency: Urgency) -> None:
-    """Our choice: fever, cold, or white cells with C-reactive protein, from NEWS2 5."""
+    """Our choice: a fever, or two of cold, white cells and C-reactive protein, from NEWS2 5."""
     heat = numbers.pop(Signal.TEMPERATURE, [(1, "37.0")])[0][1]
     signs = {**TOTALS[5], Signal.TEMPERATURE: heat, Signal.RESPIRATION_RATE: "25", Signal.PULSE: "112"}
     found = _found(rounds((1, signs), numbers=numbers))["screen-for-infection"]

@@ -101,7 +101,8 @@ def _first(key: str, value: Decimal) -> CriticalBand | None:
         ("calcium-high", "3.0", "urgent"),
         ("calcium-high", "3.5", "urgent"),
         ("calcium-high", "3.51", "emergency"),
-        ("magnesium-low", "0.41", None),
+        ("magnesium-low", "0.41", "routine"),
+        ("magnesium-low", "0.7", None),
         ("magnesium-low", "0.4", "urgent"),
     ],
 )

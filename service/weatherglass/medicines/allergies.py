@@ -52,10 +52,12 @@ def assess_allergies(bedside: Bedside) -> Iterator[Finding]:
 def _finding(bedside: Bedside, line: Line, met: Meeting, situation: Situation) -> MedicineFinding:
     notes = notes_for(line, situation)
     action = _action(line, met, never_hold=notes.never_hold)
-    urgency = _urgency(met)
+    is_awaited = MedicineClass.ANTIBACTERIAL.value in line.classes and Trigger.SEPSIS in situation.hits
+    still_needed = is_awaited and met.strength in _STILL_NEEDED
+    # While it is asked about, nothing is given.
+    urgency = max(_urgency(met), Urgency.URGENT) if still_needed else _urgency(met)
     since = _since(bedside, line.since, met)
     order = line.charted
-    still_needed = MedicineClass.ANTIBACTERIAL.value in line.classes and Trigger.SEPSIS in situation.hits
     return MedicineFinding(
         kind=Kind.ALLERGY,
         key=_key(met),
@@ -80,7 +82,7 @@ def _finding(bedside: Bedside, line: Line, met: Meeting, situation: Situation) -
         as_needed=order is not None and order.as_needed,
         already_on_hold=line.standing is Standing.ON_HOLD,
         do_not_stop=notes.text if met.strength is Strength.AVOID else "",
-        review_by=review_by(bedside, urgency, since),
+        review_by=None if still_needed else review_by(bedside, urgency, since),
         given_for=order.reason if order is not None else "",
         rank=0,
     )
@@ -136,7 +138,7 @@ def _sentence(bedside: Bedside, line: Line, met: Meeting, action: Action, *, sti
     name = name_of(line)
     why = f": {met.why}" if met.why else ""
     said = f"{_title(met)} {met.allergy.said}. {_asks(bedside, line, met, action).format(name)}{why}."
-    return f"{said} {_STILL_NEEDED[met.strength]}" if still_needed and met.strength in _STILL_NEEDED else said
+    return f"{said} {_STILL_NEEDED[met.strength]}" if still_needed else said
 
 
 def _asks(bedside: Bedside, line: Line, met: Meeting, action: Action) -> str:

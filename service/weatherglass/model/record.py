@@ -650,6 +650,11 @@ class Record:
         """Tell whether any of these conditions is on the active list."""
         return any(c.active and not c.kinds.isdisjoint(kinds) for c in self.conditions)
 
+    def has_or_came_for(self, *kinds: ConditionKind) -> bool:
+        """Tell whether any of these is on the active list, or the reason of a stay that goes on."""
+        came = any(one.ends is None and not one.kinds.isdisjoint(kinds) for one in self.reasons)
+        return came or self.has(*kinds)
+
     def dated_events(
         self, kind: ConditionKind
     ) -> Iterator[tuple[str, datetime, Origin, frozenset[ConditionKind]]]:

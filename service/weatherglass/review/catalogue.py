@@ -34,6 +34,7 @@ from weatherglass.knowledge.limits import (
     slow_decline,
     treatment_targets,
     trend_limits,
+    tumour_lysis,
 )
 from weatherglass.knowledge.limits.single_signs import SingleAnswer, SingleSign
 from weatherglass.knowledge.medicines import (
@@ -153,6 +154,7 @@ EDITIONS: Mapping[str, ModuleType] = {
     context_choices.PUBLIC_KEY: context_choices,
     comorbidity_notes.PUBLIC_KEY: comorbidity_notes,
     treatment_targets.PUBLIC_KEY: treatment_targets,
+    tumour_lysis.PUBLIC_KEY: tumour_lysis,
     "investigations": investigations,
     latest_results.PUBLIC_KEY: latest_results,
     "documented-choices": documented_choices,

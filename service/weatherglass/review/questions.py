@@ -37,6 +37,7 @@ from weatherglass.assessments.results.refeeding import assess_refeeding
 from weatherglass.assessments.results.reported_flags import assess_not_judged, assess_reported_flags
 from weatherglass.assessments.results.seizures import assess_seizures
 from weatherglass.assessments.results.troponin import assess_troponin
+from weatherglass.assessments.results.tumour_lysis import assess_tumour_lysis
 from weatherglass.assessments.scores.early_warning import assess_early_warning
 from weatherglass.assessments.scores.maternity_criteria import assess_maternity_criteria
 from weatherglass.assessments.scores.modified_early_warning import assess_modified_early_warning
@@ -162,6 +163,7 @@ QUESTIONS: tuple[Question, ...] = (
     question(assess_adrenal_crisis, Kind.METABOLIC),
     question(assess_refeeding, Kind.METABOLIC),
     question(assess_liver, Kind.METABOLIC),
+    question(assess_tumour_lysis, Kind.METABOLIC),
     question(assess_magnesium, Kind.METABOLIC),
     question(assess_epidural, Kind.TREATMENT_RESPONSE),
     question(assess_high_pressure, Kind.HIGH_PRESSURE),

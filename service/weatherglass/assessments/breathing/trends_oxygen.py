@@ -230,7 +230,8 @@ def _sources(bedside: Bedside, point: OxygenPoint, *, is_high: bool) -> Iterator
 
 
 def _cautions(bedside: Bedside, point: OxygenPoint) -> Iterator[str]:
-    yield news2_2017.OXYGEN_NEED_IS_DETERIORATION.text
+    if bedside.oxygen_excess is None:
+        yield news2_2017.OXYGEN_NEED_IS_DETERIORATION.text
     if point.device is OxygenDelivery.OXYGEN:
         yield "The device is not recorded."
     if bedside.record.has(ConditionKind.HYPERCAPNIA):

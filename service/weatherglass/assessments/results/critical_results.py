@@ -253,9 +253,15 @@ def _raised(
         return (Urgency.EMERGENCY, (found[1],)) if found is not None else None
     if graded.key in _LOW_POTASSIUM and urgency < Urgency.URGENT and bedside.ketoacidosis.goes_on:
         return Urgency.URGENT, (limits.POTASSIUM_IN_KETOACIDOSIS.source,)
+    if graded.key in _LOW_POTASSIUM and urgency < Urgency.PROMPT and _heart_needs_potassium(bedside):
+        return Urgency.PROMPT, (limits.POTASSIUM_AND_HEART,)
     if graded.key == "inr-high" and urgency is Urgency.PROMPT and _liver_fails(bedside):
         return Urgency.URGENT, (limits.LIVER_INJURY.source,)
     return None
+
+
+def _heart_needs_potassium(bedside: Bedside) -> bool:
+    return bedside.record.has_or_came_for(*limits.HEART_NEEDS_POTASSIUM)
 
 
 def _is_for_diabetes(band: CriticalBand) -> bool:

@@ -74,7 +74,7 @@ def assess_head_injury(bedside: Bedside) -> Iterator[Finding]:
         letter=Letter.DISABILITY,
         urgency=urgency,
         sentence=f"{_head(injury, coma, thins, inr)}: {_asks(injury, urgency, thins)}.",
-        brief=_head(injury, coma, thins, inr),
+        brief=_brief(injury, _head(injury, coma, thins, inr)),
         at=coma.newest.at if coma is not None else (injury.at if injury is not None else None) or since,
         state=bedside.state_of(Run(since, bedside.as_of, is_present=True)),
         since=since,
@@ -228,6 +228,11 @@ def _head(
             parts.append(f"on {', '.join(on)}{shown}")
     text = ", ".join(parts)
     return text[0].upper() + text[1:]
+
+
+def _brief(injury: _Injury | None, head: str) -> str:
+    """Return the few words; where no injury is the reason, what is feared."""
+    return head if injury is not None else f"Bleeding inside the skull? {head}"
 
 
 def _asks(injury: _Injury | None, urgency: Urgency, thins: tuple[_Thins, ...]) -> str:

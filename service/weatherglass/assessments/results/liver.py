@@ -85,13 +85,14 @@ def _finding(bedside: Bedside, inr: Measurement, liver: _Liver, mind: _Mind | No
         sources=(
             criteria.INR.source,
             criteria.ALT.source,
+            criteria.BILIRUBIN.source,
             asks.source,
             *((criteria.KINGS_PH.source,) if kings else ()),
         ),
         decided_by=(
             "a prolonged INR with altered mind in liver disease or liver injury"
             if mind is not None
-            else f"a prolonged INR {'after paracetamol' if liver.is_poisoned else 'with a very high ALT'}"
+            else f"a prolonged INR {'after paracetamol' if liver.is_poisoned else 'with a high ALT'}"
         ),
     )
 
@@ -116,6 +117,15 @@ def _liver(bedside: Bedside) -> _Liver | None:
         return _Liver(words, poisoned, is_injury=True, is_poisoned=True)
     if alt is not None and criteria.ALT.is_met_by(alt.value):
         return _Liver(shown, alt.origin, is_injury=True)
+    bilirubin = _newest(bedside, Signal.BILIRUBIN)
+    is_jaundiced = bilirubin is not None and criteria.BILIRUBIN.is_met_by(bilirubin.value)
+    if (
+        is_jaundiced
+        and alt is not None
+        and bilirubin is not None
+        and criteria.ALT_IN_JAUNDICE.is_met_by(alt.value)
+    ):
+        return _Liver(f"{shown} and bilirubin {plain(bilirubin.value)}", alt.origin, is_injury=True)
     known = bedside.record.conditions_of(ConditionKind.LIVER_DISEASE)
     return _Liver(inside_a_sentence(known[0].text), known[0].origin) if known else None
 

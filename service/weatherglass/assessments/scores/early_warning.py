@@ -10,6 +10,8 @@ from decimal import Decimal
 from typing import NamedTuple
 
 from weatherglass.assessments.telling.score_findings import (
+    AT_THIS_AGE,
+    IN_PREGNANCY,
     WhyNot,
     in_a_sentence,
     last_complete,
@@ -68,12 +70,14 @@ def _exclusion(bedside: Bedside) -> WhyNot | None:
             "NEWS2 is for people of 16 years and over",
             news2_2017.MINIMUM_AGE.source,
             "use a paediatric score",
+            AT_THIS_AGE,
         )
     if bedside.is_pregnant_or_recently:
         return WhyNot(
             "NEWS2 is not designed for pregnancy or the weeks after it",
             news2_2017.NOT_IN_PREGNANCY.source,
             "use maternity criteria",
+            IN_PREGNANCY,
         )
     return None
 

@@ -8,6 +8,7 @@ from datetime import datetime
 from decimal import ROUND_DOWN, ROUND_HALF_UP, Decimal
 from typing import Final, NamedTuple
 
+from weatherglass.assessments.telling.score_findings import AT_THIS_AGE
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.facts.rounds.timeline import ObservationSet
@@ -251,7 +252,7 @@ def _not_applicable(bedside: Bedside, key: str) -> ScoreFinding:
         letter=Letter.CIRCULATION,
         urgency=Urgency.ROUTINE,
         sentence=f"{_NAMES[key]} was not computed. {why}",
-        brief=f"{_NAMES[key]} was not computed. {who}",
+        brief=f"{_NAMES[key]} not computed {AT_THIS_AGE}",
         at=bedside.sets[-1].end,
         sources=(criteria.MINIMUM_AGE.source,),
         score=key,

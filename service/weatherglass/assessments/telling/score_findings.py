@@ -184,12 +184,16 @@ def _sources(
     return tuple(dict.fromkeys(named))
 
 
+AT_THIS_AGE, IN_PREGNANCY = "at this age", "in or after pregnancy"
+
+
 class WhyNot(NamedTuple):
-    """Why a score does not apply, in a sentence, and what to use in its place where something is."""
+    """Why a score does not apply, in a sentence; what to use in its place; for whom, in few words."""
 
     why: str
     source: Source
     instead: str = ""
+    briefly: str = ""
 
     @property
     def said(self) -> str:
@@ -211,7 +215,7 @@ def not_applicable(
         letter=Letter.OVERALL,
         urgency=Urgency.ROUTINE,
         sentence=f"{definition.name} was not computed. {why.said}",
-        brief=f"{definition.name} was not computed. {why.why}",
+        brief=f"{definition.name} not computed{f' {why.briefly}' if why.briefly else f': {why.why}'}",
         at=at,
         sources=(why.source,),
         score=definition.key,
@@ -233,12 +237,14 @@ def why_not_adult(bedside: Bedside) -> WhyNot | None:
             "It is published for adults",
             ours.ADULT_FROM.source,
             f"from {ours.ADULT_FROM.years} years here. Use a paediatric score",
+            AT_THIS_AGE,
         )
     if bedside.is_pregnant_or_recently:
         return WhyNot(
             "It was not made for pregnancy or the weeks after it",
             ours.NOT_IN_PREGNANCY.source,
             "use maternity criteria",
+            IN_PREGNANCY,
         )
     return None
 

@@ -1,4 +1,4 @@
-"""What speaks of infection where nobody has recorded one: a temperature, or two results together."""
+"""What speaks of infection where nobody has recorded one: a fever, or two other signs together."""
 
 from collections.abc import Callable, Iterator
 from datetime import datetime
@@ -27,10 +27,12 @@ def signs_of_infection(record: Record, as_of: datetime) -> SignsOfInfection | No
     """Return what speaks of infection, None where it is not enough to ask aloud."""
     found = dict(_met(record, as_of))
     heat = found.get(Signal.TEMPERATURE)
-    results = [found[s] for s in (Signal.WHITE_CELLS, Signal.CRP) if s in found]
-    if heat is None and len(results) < 2:
+    if heat is not None and sepsis.FEVER.is_met_by(heat[0].value):
+        since = heat[1]
+    elif len(found) > 1:
+        since = sorted(at for _, at in found.values())[1]
+    else:
         return None
-    since = heat[1] if heat is not None else max(at for _, at in results)
     return SignsOfInfection(tuple((signal, one) for signal, (one, _) in found.items()), since)
 
 

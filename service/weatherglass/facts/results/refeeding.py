@@ -68,20 +68,26 @@ class RefeedingRisk(NamedTuple):
 
     @property
     def falling(self) -> tuple[LowOne, ...]:
-        """What has fallen to below its limit since feeding began."""
-        began = self.fed.at if self.fed is not None else None
-        return tuple(
-            one
-            for one in self.low
-            if self.fed is not None and one.before is not None and (began is None or one.newest.at > began)
-        )
+        """What has fallen to below its limit since feeding began, or may have begun."""
+        fell = tuple(one for one in self.low if one.before is not None)
+        if self.fed is None:
+            # Meals are on no chart: two that fall together in the malnourished speak for them.
+            return fell if self.context and len(fell) > 1 else ()
+        return tuple(one for one in fell if self.fed.at is None or one.newest.at > self.fed.at)
 
 
 def refeeding_risk(bedside: Bedside) -> RefeedingRisk | None:
     """Return what is known where malnutrition, little intake or feeding is on record; None elsewhere."""
-    context = tuple(
-        Sign(inside_a_sentence(one.text), one.origin, one.began)
-        for one in bedside.record.conditions_of(ConditionKind.MALNUTRITION)
+    context = (
+        *(
+            Sign(inside_a_sentence(one.text), one.origin, one.began)
+            for one in bedside.record.conditions_of(ConditionKind.MALNUTRITION)
+        ),
+        *(
+            Sign(inside_a_sentence(one.text), one.origin, one.at)
+            for one in bedside.record.reasons
+            if ConditionKind.MALNUTRITION in one.kinds and one.ends is None
+        ),
     )
     fed = _fed(bedside)
     if fed is not None and fed.at is not None and bedside.as_of - fed.at > criteria.FED_FOR.length:

@@ -22,6 +22,7 @@ from weatherglass.knowledge.limits.critical_bands import critical_bands
 from weatherglass.knowledge.limits.drug_levels import DRUG_LEVELS
 from weatherglass.model.clauses import Clause, Share, Window
 from weatherglass.model.quantities import Quantity, Unit
+from weatherglass.model.record import ConditionKind
 from weatherglass.model.signals import FACTS, Signal
 from weatherglass.model.sources import Mark, Source, our_choice
 from weatherglass.model.tables.bands import Compare, Cutoff
@@ -153,6 +154,14 @@ INSULIN_EXPLAINS_FOR: Final = Window(
 POTASSIUM_IN_KETOACIDOSIS: Final = Clause(
     text="In ketoacidosis a potassium below 3.5 asks for senior review: more is needed than fluids carry.",
     source=cited.KETOACIDOSIS.at("potassium below 3.5 mmol/L: senior review, more potassium", Mark.SECONDARY),
+)
+HEART_NEEDS_POTASSIUM: Final = (
+    ConditionKind.ACUTE_CORONARY_SYNDROME,
+    ConditionKind.ARRHYTHMIA,
+    ConditionKind.CARDIAC_ARREST,
+)
+POTASSIUM_AND_HEART: Final = our_choice(
+    "a potassium below 3.5 is 'prompt' beside a heart attack, an arrhythmia or an arrest on record"
 )
 SODIUM_NOT_ALERT: Final = Clause(
     text="A sodium of 120 or less in a patient who is not alert, or whose coma scale falls, is an emergency.",

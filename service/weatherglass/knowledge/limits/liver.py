@@ -25,6 +25,12 @@ INR: Final[Cutoff] = cutoff(
 ALT: Final[Cutoff] = cutoff(
     Signal.ALT, ">= 1000", our_choice("an ALT of 1000 or more makes a liver injury likely")
 )
+_HY: Final = publication("fda-dili-2009").at(
+    "ALT above 3 times and bilirubin above 2 times the upper limit", Mark.FROM_MEMORY
+)
+#: Three times 40 U/L and twice 21 umol/L, upper limits in common use.
+ALT_IN_JAUNDICE: Final[Cutoff] = cutoff(Signal.ALT, ">= 120", _HY)
+BILIRUBIN: Final[Cutoff] = cutoff(Signal.BILIRUBIN, "> 42", _HY)
 COUNTS_FOR: Final = Window(
     length=timedelta(hours=48), source=our_choice("INR and ALT of the last 48 hours count for the liver")
 )

@@ -144,8 +144,8 @@ COLD: Final = Cutoff(
     source=our_choice("a temperature below 36 asks about infection"),
 )
 _RESULTS: Final = our_choice(
-    "a temperature of 38 or more or below 36, or white cells above 12 or below 4 with a C-reactive protein "
-    "of 100 or more, makes the question of infection 'urgent' from NEWS2 5"
+    "a temperature of 38 or more, or two of a temperature below 36, white cells above 12 or below 4 and a "
+    "C-reactive protein of 100 or more, make the question of infection 'urgent' from NEWS2 5"
 )
 WHITE_CELLS_HIGH: Final = Cutoff(
     compare=Compare.ABOVE, limit=Quantity(Decimal(12), Unit.BILLION_PER_LITRE), source=_RESULTS

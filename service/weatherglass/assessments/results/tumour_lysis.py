@@ -1,0 +1,85 @@
+"""Is this tumour lysis: potassium, phosphate and calcium together, in somebody with a cancer?"""
+
+from collections.abc import Iterator
+from typing import NamedTuple
+
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.results.calcium import adjusted_calcium
+from weatherglass.facts.rounds.scoring import measure_of
+from weatherglass.facts.series.runs import Run, last_run
+from weatherglass.knowledge.limits import tumour_lysis as criteria
+from weatherglass.knowledge.limits.tumour_lysis import LysisLimit
+from weatherglass.knowledge.scores.score_choices import ADULT_FROM
+from weatherglass.model.findings import Finding, Kind, Letter, Missing, MissingReason, Urgency
+from weatherglass.model.quantities import as_sent
+from weatherglass.model.record import Measurement
+from weatherglass.model.signals import Signal
+from weatherglass.model.sources import Origin
+
+
+class _Met(NamedTuple):
+    """One result that counts, and since when its series has been beyond the limit."""
+
+    limit: LysisLimit
+    result: Measurement
+    run: Run
+
+    @property
+    def words(self) -> str:
+        """As it is said: 'phosphate 3.1'."""
+        return f"{self.limit.label} {as_sent(self.result.value)}"
+
+
+def assess_tumour_lysis(bedside: Bedside) -> Iterator[Finding]:
+    """Bring the results together where a cancer is on record."""
+    cancer = _cancer(bedside)
+    if cancer is None:
+        return
+    met = {one.limit.label: one for one in _met(bedside)}
+    if len(met) < criteria.TOGETHER.value:
+        return
+    found = tuple(met.values())
+    since = sorted(one.run.since for one in found)[1]
+    kidneys = f", with acute kidney injury stage {bedside.aki_stage}" if bedside.aki_stage else ""
+    said = ", ".join(one.words for one in found)
+    head = f"Tumour lysis? {said[0].upper()}{said[1:]}{kidneys}"
+    yield Finding(
+        kind=Kind.METABOLIC,
+        key="tumour-lysis",
+        letter=Letter.CIRCULATION,
+        urgency=Urgency.URGENT,
+        sentence=f"{head}: {criteria.ASKS.text}.",
+        brief=head,
+        at=max(one.result.at for one in found),
+        state=bedside.state_of(Run(since, bedside.as_of, is_present=True)),
+        since=since,
+        measures=tuple(measure_of(one.limit.signal, one.result) for one in found),
+        evidence=tuple(dict.fromkeys((*(one.result.origin for one in found), cancer))),
+        missing=(Missing(key="urate", label="urate", reason=MissingReason.NOT_RECORDED),),
+        sources=(*dict.fromkeys(one.limit.adult.source for one in found), criteria.ASKS.source),
+        decided_by="two results of tumour lysis within a day, in somebody with a cancer",
+    )
+
+
+def _cancer(bedside: Bedside) -> Origin | None:
+    """Return what says that there is a cancer or a treatment of it."""
+    problems = [one.origin for one in bedside.record.conditions_of(*criteria.CANCER)]
+    kinds = frozenset(criteria.CANCER)
+    reasons = [one.origin for one in bedside.record.reasons if one.kinds & kinds and one.ends is None]
+    orders = [one.origin for one in bedside.on_chart(criteria.MEDICINES)]
+    return next(iter((*problems, *reasons, *orders)), None)
+
+
+def _met(bedside: Bedside) -> Iterator[_Met]:
+    """Yield the newest result of each series that is beyond its limit and of the last day."""
+    is_child = bedside.age is not None and bedside.age < ADULT_FROM.years
+    for limit in criteria.LIMITS:
+        cutoff = limit.child if is_child else limit.adult
+        is_calcium = limit.signal is Signal.CALCIUM_ADJUSTED
+        series = adjusted_calcium(bedside.record) if is_calcium else bedside.record.series(limit.signal).items
+        items = [one for one in series if one.spread is None and one.at <= bedside.as_of]
+        if not items or bedside.as_of - items[-1].at > criteria.WITHIN.length:
+            continue
+        run = last_run([one.at for one in items], [cutoff.is_met_by(one.value) for one in items])
+        if run is not None and run.is_present:
+            yield _Met(limit, items[-1], run)
