@@ -5,6 +5,7 @@ Subscriptions R5 Backport 1.1.0 (history Bundle, handshake, heartbeat, empty, id
 full-resource).
 """
 
+import asyncio
 import json
 from typing import Any
 
@@ -174,7 +175,7 @@ def test_odd_references_lead_nowhere(reference: str) -> None:
 def test_what_waits_is_counted_before_it_is_kept() -> None:
     """A notification of more patients than may wait is refused whole; one that fits is taken whole."""
     from weatherglass.ehr.client.transport import Transport
-    from weatherglass.ehr.events.follow import Follower, FullError, batched
+    from weatherglass.ehr.events.follow import Follower, FullError
     from weatherglass.ehr.events.notifications import Notification
 
     follower = Follower(Transport(base=BASE))
@@ -187,4 +188,37 @@ def test_what_waits_is_counted_before_it_is_kept() -> None:
     follower.take(many)
     with pytest.raises(FullError):
         follower.take(read_resource(json.dumps(OBSERVATION).encode()))
-    assert [len(some) for some in batched((f"{n}", 0) for n in range(101))] == [50, 50, 1]
+
+
+def test_however_many_wait_few_records_are_held_at_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A hundred notified together, as after the server was away: everyone is reviewed, eight at a time."""
+    from weatherglass.ehr.client.transport import Transport
+    from weatherglass.ehr.events.follow import AT_ONCE, Follower
+    from weatherglass.ehr.events.notifications import Notification
+    from weatherglass.ehr.writing_back.delivery import Report
+
+    under_way: set[str] = set()
+    most, seen = 0, set()
+
+    async def review(_: Follower, patient: str) -> Report:
+        nonlocal most
+        under_way.add(patient)
+        most = max(most, len(under_way))
+        await asyncio.sleep(0.001)
+        under_way.remove(patient)
+        seen.add(patient)
+        return Report()
+
+    monkeypatch.setattr(Follower, "_review", review)
+    follower = Follower(Transport(base=BASE), settle=0.0)
+    many = Notification(Kind.EVENT)
+    many.patients.update(f"Patient/{number}" for number in range(100))
+
+    async def work() -> None:
+        async with follower.running():
+            follower.take(many)
+            while len(seen) < 100:
+                await asyncio.sleep(0.01)
+
+    asyncio.run(asyncio.wait_for(work(), 60))
+    assert most == AT_ONCE == 8

@@ -9,11 +9,10 @@ notification, or by a pull and a delivery.
 import asyncio
 import logging
 from collections import Counter
-from collections.abc import AsyncIterator, Callable, Iterable, Iterator
+from collections.abc import AsyncIterator, Callable
 from contextlib import AsyncExitStack, asynccontextmanager, suppress
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
-from itertools import islice
 
 from weatherglass.ehr.client.capabilities import Capabilities, read_capabilities
 from weatherglass.ehr.client.faults import EhrError, RefusedError, may_pass
@@ -32,19 +31,14 @@ _LOG = logging.getLogger("weatherglass.follow")
 #: How far back we look when a notification does not say what has changed.
 _LOOK_BACK = timedelta(minutes=5)
 _MOST_WAITING = 10_000
-_AT_ONCE = 50
+#: Reviews under way at once: each holds a record and what the server holds of ours, so this many bound the
+#: memory, however many wait; the server is asked for fewer things at once anyway.
+AT_ONCE = 8
 #: Seconds until what may pass by itself is tried again; doubled from time to time up to the longest.
 _AGAIN_AFTER = 15.0
 _LONGEST_PAUSE = 300.0
 #: How often a review is tried that comes to nothing for a reason which time may not mend.
 _TRIES = 3
-
-
-def batched(items: Iterable[tuple[str, int]]) -> Iterator[list[tuple[str, int]]]:
-    """Cut what waits into slices, so that no more is under way at once than a server is asked for."""
-    passing = iter(items)
-    while some := list(islice(passing, _AT_ONCE)):
-        yield some
 
 
 class FullError(Exception):
@@ -143,8 +137,12 @@ class Follower:
             self._woken.clear()
             await self._find_patients()
             waiting, self._waiting = self._waiting, {}
-            for some in batched(waiting.items()):
-                await asyncio.gather(*(self._follow(patient, tries) for patient, tries in some))
+            gate = asyncio.Semaphore(AT_ONCE)
+            await asyncio.gather(*(self._in_turn(gate, *each) for each in waiting.items()))
+
+    async def _in_turn(self, gate: asyncio.Semaphore, patient: str, tries: int) -> None:
+        async with gate:
+            await self._follow(patient, tries)
 
     async def _find_patients(self) -> None:
         """Turn what is only named, or not even that, into patients."""
