@@ -185,4 +185,4 @@ def test_letters_from_right_to_left_stay() -> None:
     name = "\u05d1\u05d9\u05d0 \u0628\u06cc\u200c\u062a\u0627"
     (one,) = review(text(bundle(patient(name=[{"text": f"\u200f{name}\u202c"}]), *full_set()))).reviews
     assert one.subject.name == name
-    assert ward_row(one, ()).name == name
+    assert ward_row(one).name == name

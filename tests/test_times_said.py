@@ -76,7 +76,7 @@ def said_in_handover(body: bytes) -> str:
 
 def said_on_ward_list(body: bytes) -> str:
     """Return what a row of the ward list says."""
-    row = ward_row(review(body).reviews[0], ())
+    row = ward_row(review(body).reviews[0])
     return "\n".join([*row.new, *row.settling, *row.chart, *row.ceiling, row.as_of, row.data_age, row.why])
 
 

@@ -183,7 +183,7 @@ def test_what_changed_since_is_said(tmp_path: Path) -> None:
 def test_who_was_not_assessed_is_not_among_the_routine(tmp_path: Path) -> None:
     """One creatinine and no vital sign: a block of its own that says so, and no word of routine."""
     (one,) = answer_of(patient(), measured("scr", "creatinine", "118", "umol/L")).reviews
-    row = ward_row(one, ())
+    row = ward_row(one)
     row.ward = "Ward 10"
     table, page = _written(tmp_path, [row])
     assert (row.urgency, row.is_assessed) == ("not assessed", False)

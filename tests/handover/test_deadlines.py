@@ -113,7 +113,7 @@ class TestPassed:
         assert passed in review_text(one, ())
         assert passed in first_of(one).line
         assert passed in first_of(one).due
-        assert passed in ward_row(one, ()).call
+        assert passed in ward_row(one).call
         assert passed in due_in_short(one.escalation, one.clock)
         assert passed in one.handover.situation[1]
         bundle = json.loads(answer.collection(Stamp(software="1", rules={})))

@@ -45,7 +45,7 @@ class TestAnOldRound:
 
     def test_every_list_shows_both(self) -> None:
         one = _review(*_round("4 h", **_VERY_ILL), *_incomplete_now())
-        assert in_a_column(one) == ward_row(one, ()).score == "NEWS2 at least 0 (11 at 06:00 on 1 March)"
+        assert in_a_column(one) == ward_row(one).score == "NEWS2 at least 0 (11 at 06:00 on 1 March)"
         assert ">=0 (11)" in ward_list([one])
 
     def test_the_order_of_a_list_reckons_with_it(self) -> None:
@@ -68,7 +68,7 @@ def test_a_child_is_ranked_by_the_score_for_children() -> None:
     assert child.lead is not None
     assert child.lead.score == "bedside-pews"
     assert f"PEWS >={child.lead.lowest}" in ward_list([child])
-    assert ward_row(child, ()).score.startswith(child.lead.name)
+    assert ward_row(child).score.startswith(child.lead.name)
 
 
 @pytest.mark.parametrize("born", ["1950-06-01", "2021-03-01"])

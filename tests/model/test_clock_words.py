@@ -5,7 +5,6 @@ The months of the calendar and their days are common knowledge; the 180 days are
 
 import copy
 import pickle
-import re
 from datetime import UTC, date, datetime, timedelta, timezone
 
 import pytest
@@ -13,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from weatherglass.model.dates_alone import DATE_ALONE, MONTH_ALONE, YEAR_ALONE, is_date_alone
-from weatherglass.model.words.clock_words import A_MOMENT, MONTHS, Clock, lasting
+from weatherglass.model.words.clock_words import MONTHS, Clock, lasting
 
 NOW = datetime(2026, 3, 12, 7, 10, tzinfo=UTC)
 CLOCK = Clock(UTC, NOW)
@@ -73,12 +72,6 @@ def test_no_moment_is_said_as_another(moment: datetime, now: datetime, zone: tim
     year = "" if said[-4:].isdigit() else f" {now.astimezone(zone).year}"
     read = datetime.strptime(f"{said}{year}", "%H:%M on %d %B %Y").replace(tzinfo=zone)
     assert read == moment.astimezone(zone).replace(second=0, microsecond=0)
-
-
-@given(_MOMENTS, _MOMENTS, _ZONES)
-def test_what_is_said_can_be_found_again(moment: datetime, now: datetime, zone: timezone) -> None:
-    """Lists drop the time of a value by this pattern."""
-    assert re.fullmatch(A_MOMENT, Clock(zone, now).full(moment))
 
 
 def test_lengths() -> None:

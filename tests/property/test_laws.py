@@ -134,7 +134,7 @@ def _a_repeat_moves_nothing(one: Invented, reviewed: Review, told: str) -> None:
 
 
 def _doors_agree(reviewed: Review, said: str, told: str) -> None:
-    row, first = ward_row(reviewed, ()), first_of(reviewed)
+    row, first = ward_row(reviewed), first_of(reviewed)
     assert row.urgency == first.urgency == reviewed.standing, told
     assert reviewed.standing.upper() in said, told
     call = reviewed.escalation

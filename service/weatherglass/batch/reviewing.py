@@ -214,9 +214,7 @@ def _review(
         return found
     share.totals.reviewed = 1
     review = answer.reviews[0]
-    records = dict(reading.records)
-    record = records.get(str(review.subject.origin)) or next(iter(records.values()))
-    entry.row = ward_row(review, record.stays)
+    entry.row = ward_row(review)
     for each_review in answer.reviews:
         _count_findings(share.totals, each_review)
     return found

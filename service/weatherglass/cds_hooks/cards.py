@@ -4,7 +4,6 @@ A card says what the review found, in the review's own words; nothing is compare
 sentence is cut. What does not fit stands in the review, and the card counts it.
 """
 
-import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
@@ -12,6 +11,7 @@ from weatherglass.cds_hooks.markdown import blocks, bullets, plain
 from weatherglass.fhir.writing.frame.identity import finding_uuid, uuid_of
 from weatherglass.fhir.writing.frame.sheet import Sheet
 from weatherglass.fhir.writing.frame.terms import KIND_WORDS, Json
+from weatherglass.handover.lines import Line, Role, lines_of
 from weatherglass.medicines.telling.coverage import NOT_CHECKED_IN_SHORT
 from weatherglass.model.findings import (
     Finding,
@@ -23,7 +23,6 @@ from weatherglass.model.findings import (
     Urgency,
 )
 from weatherglass.model.sources import Source
-from weatherglass.model.words.call_words import look_again
 from weatherglass.model.words.clock_words import Clock
 
 #: The specification wants fewer than 140 characters.
@@ -47,7 +46,7 @@ OVERRIDE_REASONS = {
     "not-for-this-patient": "Does not apply to this patient",
 }
 _NEVER_AN_ORDER = "A suggestion, never an order."
-_WHY = "Why:"
+_ON_A_CARD = (Role.ASKED, Role.MISSING, Role.CAUTION)
 _OURS = "Weatherglass"
 
 
@@ -121,7 +120,7 @@ def card_of(
         name=name_of(frame.sheet, finding),
         sentence=short(finding),
         always=also,
-        said=tuple(_about(finding, frame.sheet)),
+        said=tuple(words for _, words in _about(finding, frame.sheet)),
         urgency=finding.urgency,
         findings=(finding,),
         suggestions=suggestions,
@@ -139,10 +138,13 @@ def group_card(
     """Return one card for several findings, each in few words, as far as they fit."""
     leads = sentence == short(findings[0])
     told = list(map(short, findings[1:])) if leads else list(_each_once(findings))
-    besides = list(_about(findings[0], frame.sheet)) if leads else []
+    about = list(_about(findings[0], frame.sheet)) if leads else []
+    besides = [words for _, words in about]
     # Why a medicine is asked about, and what a pair does, come before what else there is.
     why = (
-        besides if isinstance(findings[0], InteractionFinding) else [w for w in besides if w.startswith(_WHY)]
+        besides
+        if isinstance(findings[0], InteractionFinding)
+        else [words for is_reason, words in about if is_reason]
     )
     return _card(
         frame,
@@ -279,33 +281,30 @@ def _indicator(urgency: Urgency, findings: Sequence[Finding]) -> str:
     return INDICATOR[urgency]
 
 
-def _about(finding: Finding, sheet: Sheet) -> Iterable[str]:
-    """Return what a reader may want to know beyond the few words, the most needed first."""
+def _about(finding: Finding, sheet: Sheet) -> Iterable[tuple[bool, str]]:
+    """Return what a reader may want to know beyond the few words, the most needed first.
+
+    Returns:
+        Whether it is the reason of a suggestion, and the words.
+    """
+    lines = list(lines_of(finding, Clock(sheet.zone, sheet.as_of)))
     if isinstance(finding, MedicineFinding):
-        yield from _about_medicine(finding, sheet)
+        yield from _about_medicine(finding, lines)
     elif finding.sentence != short(finding):
-        yield finding.sentence
-    if isinstance(finding, ScoreFinding) and finding.response:
-        yield f"{finding.response_by}: {finding.response}."
-    yield from (f"Missing: {gap.label} ({gap.reason.value})." for gap in finding.missing)
-    yield from finding.cautions
+        yield False, finding.sentence
+    yield from ((False, line.words) for line in lines if line.role in _ON_A_CARD)
 
 
-def _about_medicine(finding: MedicineFinding, sheet: Sheet) -> Iterable[str]:
+def _about_medicine(finding: MedicineFinding, lines: Sequence[Line]) -> Iterable[tuple[bool, str]]:
     whys = dict.fromkeys(reason.trigger or reason.why for reason in finding.reasons)
-    told = [f"{_WHY} {why}." for why in whys if why and why not in short(finding)]
+    told = [(True, f"Why: {why}.") for why in whys if why and why not in short(finding)]
     # Of what is not begun nothing can be stopped; else what stopping does and the next look come first.
     if finding.action == "avoid":
         yield from told
-    if finding.risk_if_stopped:
-        yield finding.risk_if_stopped
-    if finding.review_by is not None:
-        words = look_again(finding.review_by, Clock(sheet.zone, sheet.as_of))
-        yield f"{words[0].upper()}{words[1:]}."
+    yield from ((False, line.short) for line in lines if line.role in (Role.RISK, Role.LOOK_AGAIN))
     if finding.action != "avoid":
         yield from told
-    if finding.restart is not None:
-        yield f"Restart: {finding.restart.condition}."
+    yield from ((False, line.short) for line in lines if line.role is Role.RESTART)
 
 
 def _sources_of(finding: Finding) -> tuple[Source, ...]:
@@ -319,7 +318,7 @@ def _source(frame: Frame, sources: Sequence[Source], findings: Sequence[Finding]
         return {"label": _OURS}
     first = sources[0]
     # Who published it: the rest of a citation stands behind the link.
-    source: Json = {"label": summary_of(re.split(r"[,.] ", first.citation, maxsplit=1)[0], _LABEL_LENGTH)}
+    source: Json = {"label": summary_of(first.publisher, _LABEL_LENGTH)}
     if _is_address(first.address):
         source["url"] = first.address
     kind = findings[0].kind

@@ -82,7 +82,7 @@ def _fill(trace: Trace, record: Record, choices: LocalChoices, keep: Keep) -> No
     for moment in moments_of(record, trace.stretches, choices):
         review = assess(record, moment, choices)
         if keep.looks is not None:
-            keep.looks.add(review, moment, record.stays)
+            keep.looks.add(review, moment)
         ladders[REVIEW].append(Step(moment, int(review.urgency), int(review.urgency)))
         for step in score_steps(review, moment, with_parts=keep.parts):
             ladders.setdefault(step[0], []).append(step[1])

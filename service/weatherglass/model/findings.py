@@ -335,7 +335,12 @@ class Restart:
 
 
 class MedicineReason(NamedTuple):
-    """One reason for one suggestion."""
+    """One reason for one suggestion.
+
+    Attributes:
+        trigger: What met the rule, with its time.
+        short: The same without it.
+    """
 
     rule: str
     action: str
@@ -343,6 +348,7 @@ class MedicineReason(NamedTuple):
     trigger: str
     source: Source
     measures: tuple[Measure, ...] = ()
+    short: str = ""
 
 
 class Decision(NamedTuple):
@@ -546,6 +552,8 @@ class Review:
         found: What was found alone.
         unassessed: What could not be assessed for want of vital signs; None when the patient was assessed.
         closed: Why nobody is called whatever was found (died, left, dying); empty otherwise.
+        ward: The ward alone; empty where no place is recorded.
+        bed: The bed alone; empty where none is recorded.
         left_out: What of the last day was sent and not read, or read and not judged, by name and value.
         lead: The score that speaks for the patient now; None where none could be worked out.
         last_whole: The last complete round of that score, where the newest is not complete.
@@ -568,6 +576,8 @@ class Review:
     subject: Subject
     as_of: datetime | None
     place: str
+    ward: str = ""
+    bed: str = ""
     urgency: Urgency
     headline: str
     found: str = ""

@@ -4,9 +4,13 @@ No table, cut-off or rule can be built without a `Source`. The locator is exact
 enough to put a finger on the number ("Chart 1, row 'Respiration rate'").
 """
 
+import re
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import NamedTuple, NewType
+from typing import Final, NamedTuple, NewType
+
+#: What ends who published it, at the beginning of a citation.
+_AUTHOR_ENDS: Final = re.compile(r"[,.] ")
 
 
 class Mark(StrEnum):
@@ -42,6 +46,18 @@ class Source:
         """Refuse a source that does not say what and where."""
         if not (self.key and self.citation and self.locator):
             raise ValueError("A source needs a key, a citation and a locator.")
+
+    @property
+    def publisher(self) -> str:
+        """Who published it, for where the title has no room: a citation begins with it.
+
+        Examples:
+            >>> Source(key="x", citation="NICE NG28, Type 2 diabetes in adults", locator="1.7").publisher
+            'NICE NG28'
+            >>> Source(key="x", citation="Keeling D et al., Guidelines on warfarin", locator="1").publisher
+            'Keeling D et al.'
+        """
+        return _AUTHOR_ENDS.split(self.citation, maxsplit=1)[0]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -6,6 +6,7 @@ ceiling re-words the response; it never hides a score.
 """
 
 from collections.abc import Iterable, Iterator, Sequence
+from typing import NamedTuple
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.ceiling import (
@@ -74,7 +75,8 @@ def synthesise(bedside: Bedside, findings: Sequence[Finding], *, is_narrowed: bo
     leading = leading_finding(ordered)
     escalation = escalate(bedside, leading, ordered) if leading is not None and not closed else None
     ceiling = recorded_limits(bedside)
-    place = _place(bedside)
+    where = _where(bedside)
+    place = where.said
     worth = WorthHaving() if closed else worth_having(bedside, ordered)
     lead = current_score(ordered)
     whole = last_whole(ordered, lead)
@@ -89,6 +91,8 @@ def synthesise(bedside: Bedside, findings: Sequence[Finding], *, is_narrowed: bo
         subject=bedside.record.subject,
         as_of=bedside.as_of,
         place=place,
+        ward=where.ward,
+        bed=where.bed,
         urgency=leading.urgency if leading is not None else Urgency.ROUTINE,
         headline=" ".join(filter(None, (closed or ("" if leading is not None else unassessed), found))),
         found=found,
@@ -314,14 +318,25 @@ _DERIVED = frozenset(
 _RESTATING = _DERIVED - {Kind.MEDICINE, Kind.MEDICINE_INTERACTION}
 
 
-def _place(bedside: Bedside) -> str:
+class _Where(NamedTuple):
+    """Where the patient is: "Larkmoor Ward" and "bed 3"."""
+
+    ward: str = ""
+    bed: str = ""
+
+    @property
+    def said(self) -> str:
+        """Both, as they are read."""
+        return ", ".join(filter(None, self))
+
+
+def _where(bedside: Bedside) -> _Where:
     present = [stay for stay in open_stays(bedside.record.stays, bedside.as_of) if stay.place]
     if not present:
-        return ""
+        return _Where()
     newest = max(present, key=lambda s: (s.starts is not None, s.starts or bedside.as_of, s.origin))
-    if not newest.bed or newest.bed.startswith(newest.place):
-        return newest.bed or newest.place
-    return f"{newest.place}, {newest.bed}"
+    # Some systems name the ward in the name of the bed too.
+    return _Where(newest.place, newest.bed.removeprefix(newest.place).lstrip(", "))
 
 
 def _is_stale(bedside: Bedside) -> bool:

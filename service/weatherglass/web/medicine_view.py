@@ -9,11 +9,12 @@ from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
+from weatherglass.handover.lines import restart_words
 from weatherglass.knowledge.medicines.rules import timing
 from weatherglass.knowledge.medicines.rules.rule import ACTION_LABELS
 from weatherglass.medicines.telling.one_decision import cautions_for_all, decision_sentence, decisions
 from weatherglass.medicines.telling.wording import as_charted, each_once
-from weatherglass.model.findings import Finding, Kind, MedicineFinding, Restart, Urgency
+from weatherglass.model.findings import Finding, Kind, MedicineFinding, Urgency
 from weatherglass.model.record import MedicineOrder, OrderStatus, Record
 from weatherglass.model.sources import Origin
 from weatherglass.model.words.call_words import look_again
@@ -204,7 +205,7 @@ def _suggestion(
         triggers=tuple(dict.fromkeys(reason.trigger for reason in finding.reasons)),
         numbers=measure_views(dict.fromkeys(m for r in finding.reasons for m in r.measures), clock),
         do_not_stop=finding.do_not_stop,
-        restart=_restart(finding.restart, clock) if finding.restart is not None else "",
+        restart=restart_words(finding.restart, clock.full) if finding.restart is not None else "",
         would_change=finding.would_change,
         cautions=tuple(caution for caution in finding.cautions if caution not in once),
         review_by=look_again(finding.review_by, clock) if finding.review_by is not None else "",
@@ -212,11 +213,6 @@ def _suggestion(
         inputs=input_views(finding.evidence, inputs),
         sources=source_views((*(r.source for r in finding.reasons), *finding.sources)),
     )
-
-
-def _restart(restart: Restart, clock: Clock) -> str:
-    by = f", by {clock.full(restart.by)}" if restart.by is not None else ""
-    return f"{restart.condition}; decided by {restart.who}{by}"
 
 
 def _dose(text: str, as_needed: bool) -> str:

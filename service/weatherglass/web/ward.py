@@ -35,11 +35,10 @@ def ward_view(reviewed: Sequence[tuple[int, Review, Record]]) -> WardView:
     leads = [review.lead for _, review, _ in reviewed]
     scale = ward_scale([lead.history for lead in leads if lead is not None])
     rows = []
-    for index, review, record in sorted(reviewed, key=lambda one: rank_on_ward(one[1])):
+    for index, review, _ in sorted(reviewed, key=lambda one: rank_on_ward(one[1])):
         lead = review.lead
         drawn = small_multiple(lead.history, scale) if lead is not None and scale else None
-        ward, bed = _ward_and_bed(review.place, record)
-        rows.append(ward_line(review, ward=ward, bed=bed, index=index, line=drawn))
+        rows.append(ward_line(review, index=index, line=drawn))
     wards = tuple(sorted({row.ward for row in rows}))
     moments = {review.clock.dated(review.as_of) for _, review, _ in reviewed if review.as_of is not None}
     as_of = moments.pop() if len(moments) == 1 else ""
@@ -50,14 +49,6 @@ def ward_view(reviewed: Sequence[tuple[int, Review, Record]]) -> WardView:
         counts=tuple(_counts(rows)),
         as_of=as_of,
     )
-
-
-def _ward_and_bed(place: str, record: Record) -> tuple[str, str]:
-    names = [stay.place for stay in record.stays if stay.place and place.startswith(stay.place)]
-    if not names:
-        return place or "place not recorded", ""
-    ward = max(names, key=len)
-    return ward, place.removeprefix(ward).lstrip(", ")
 
 
 def _counts(rows: Sequence[WardLine]) -> Iterable[tuple[str, str, int]]:

@@ -67,15 +67,11 @@ class WardLine:
     due_at: str = ""
 
 
-def ward_line(
-    review: Review, *, ward: str, bed: str, index: int | None = None, line: SmallMultiple | None = None
-) -> WardLine:
+def ward_line(review: Review, *, index: int | None = None, line: SmallMultiple | None = None) -> WardLine:
     """Return the line of a reviewed patient.
 
     Args:
         review: The review.
-        ward: The ward alone.
-        bed: The bed alone.
         index: Which patient of the file.
         line: The drawn score.
     """
@@ -83,8 +79,8 @@ def ward_line(
     person = person_of(review.subject, review.as_of, review.place)
     return WardLine(
         index=index,
-        ward=ward,
-        bed=bed,
+        ward=review.ward or "place not recorded",
+        bed=review.bed,
         name=person.name,
         about=f"{person.age}, {person.sex}",
         number=review.subject.number or numbered(review.subject),

@@ -7,6 +7,7 @@ INR, platelets, an operation and antithrombotics on the chart say how soon to lo
 from collections.abc import Iterator, Sequence
 from datetime import datetime
 from decimal import ROUND_HALF_UP, Decimal
+from typing import NamedTuple
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.drug_chart import Line, Standing, is_in_use, systemic_classes
@@ -54,7 +55,7 @@ def assess_bleeding(bedside: Bedside) -> Iterator[Finding]:
         if settled is not None:
             yield settled
         return
-    urgency, rule, sources = _urgency(bedside, evidence, fall)
+    ground = _urgency(bedside, evidence, fall)
     since, state = _since(bedside, evidence, fall)
     gut = blatchford(bedside)
     measures = tuple(_measures(bedside, evidence, fall, gut))
@@ -62,18 +63,18 @@ def assess_bleeding(bedside: Bedside) -> Iterator[Finding]:
         kind=Kind.POSSIBLE_BLEEDING,
         key="possible-bleeding",
         letter=Letter.CIRCULATION,
-        urgency=urgency,
+        urgency=ground.urgency,
         sentence=f"{_sentence(bedside, evidence, fall, gut)}.",
         brief=_brief(bedside, evidence, fall),
         at=_newest(evidence, fall),
         state=state,
         since=since,
-        asked_since=_asked_since(bedside, since, rule),
+        asked_since=_asked_since(bedside, since) if ground.in_shock else None,
         measures=measures,
         evidence=_origins(bedside, fall, measures, gut),
-        sources=tuple(dict.fromkeys((*sources, *(_GUT_SOURCES if gut is not None else ())))),
+        sources=tuple(dict.fromkeys((*ground.sources, *(_GUT_SOURCES if gut is not None else ())))),
         cautions=tuple(_cautions(bedside, evidence, fall)),
-        decided_by=rule,
+        decided_by=ground.rule,
         provisional=fall is not None and Remark.PROVISIONAL in fall.newest.remarks,
     )
 
@@ -172,9 +173,16 @@ def _beyond(bedside: Bedside, key: str) -> GradedSeries | None:
 # How urgent
 
 
-def _urgency(
-    bedside: Bedside, evidence: BloodLoss, fall: HaemoglobinFall | None
-) -> tuple[Urgency, str, tuple[Source, ...]]:
+class _Ground(NamedTuple):
+    """Why bleeding is as urgent as it is; `in_shock` where the shock index makes it so."""
+
+    urgency: Urgency
+    rule: str
+    sources: tuple[Source, ...]
+    in_shock: bool = False
+
+
+def _urgency(bedside: Bedside, evidence: BloodLoss, fall: HaemoglobinFall | None) -> _Ground:
     index = evidence.shock_index
     is_high = index is not None and index.is_high
     sources: tuple[Source, ...] = (_FALL_SOURCES[fall.level - 1],) if fall is not None else ()
@@ -182,28 +190,25 @@ def _urgency(
         sources += ((shock_index.HIGH if is_high else shock_index.RAISED).source,)
     if fall is not None and fall.level == len(_FALL_SOURCES):
         rule = f"a haemoglobin fall of {limit_words(trend_limits.HAEMOGLOBIN_FALL_LIFE_THREATENING)}"
-        return Urgency.EMERGENCY, rule, (*sources, ours.BLEEDING_EMERGENCY.source)
+        return _Ground(Urgency.EMERGENCY, rule, (*sources, ours.BLEEDING_EMERGENCY.source))
     if fall is not None and evidence.recorded and is_high:
         rule = f"recorded bleeding, a haemoglobin fall and {_IN_SHOCK}"
-        return Urgency.EMERGENCY, rule, (*sources, ours.BLEEDING_EMERGENCY.source)
+        return _Ground(Urgency.EMERGENCY, rule, (*sources, ours.BLEEDING_EMERGENCY.source), in_shock=True)
     if is_high and any(one.is_visible_gut for one in evidence.recorded):
         rule = f"vomited blood or black stool with {_IN_SHOCK}"
-        return Urgency.EMERGENCY, rule, (*sources, ours.BLEEDING_EMERGENCY.source)
+        return _Ground(Urgency.EMERGENCY, rule, (*sources, ours.BLEEDING_EMERGENCY.source), in_shock=True)
     if is_high and evidence.recorded and bedside.is_pregnant_or_recently:
         rule = f"recorded bleeding in pregnancy or soon after with {_IN_SHOCK}"
-        return Urgency.EMERGENCY, rule, (*sources, ours.BLEEDING_EMERGENCY.source)
+        return _Ground(Urgency.EMERGENCY, rule, (*sources, ours.BLEEDING_EMERGENCY.source), in_shock=True)
     if any(one.is_in_the_skull for one in evidence.recorded) and _is_thinned(bedside):
         rule = "bleeding inside the skull with an anticoagulant or a prolonged INR"
-        return Urgency.EMERGENCY, rule, (*sources, ours.BLEEDING_IN_THE_SKULL.source)
+        return _Ground(Urgency.EMERGENCY, rule, (*sources, ours.BLEEDING_IN_THE_SKULL.source))
     support = _support(bedside, evidence, fall)
     if support:
-        return (
-            Urgency.URGENT,
-            f"{_asks(fall)} with {support}",
-            (*sources, ours.BLEEDING_UPGRADE.source),
-        )
+        rule = f"{_asks(fall)} with {support}"
+        return _Ground(Urgency.URGENT, rule, (*sources, ours.BLEEDING_UPGRADE.source))
     rule = _asks(fall) if fall is not None else "recorded bleeding"
-    return Urgency.PROMPT, rule, sources or (_RECORDED_ALONE,)
+    return _Ground(Urgency.PROMPT, rule, sources or (_RECORDED_ALONE,))
 
 
 def _is_thinned(bedside: Bedside) -> bool:
@@ -259,9 +264,9 @@ def _since(
     return since, state
 
 
-def _asked_since(bedside: Bedside, since: datetime | None, rule: str) -> datetime | None:
+def _asked_since(bedside: Bedside, since: datetime | None) -> datetime | None:
     """Return since when a shock index that made it an emergency has been so high."""
-    if since is None or not rule.endswith(_IN_SHOCK):
+    if since is None:
         return None
     began: datetime | None = None
     for one in reversed(bedside.sets):

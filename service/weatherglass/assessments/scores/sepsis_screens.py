@@ -84,7 +84,7 @@ def _finding(bedside: Bedside, definition: ScoreDefinition, results: Sequence[Se
     result = results[-1]
     parts = spell_out(bedside, result)
     positive = result.tier is not None and result.tier.at_least != 0
-    remark = f", {result.tier.label.partition(' (')[0]}" if result.tier is not None else ""
+    remark = f", {result.tier.word}" if result.tier is not None else ""
     cautions = list(definition.notes) if positive else []
     sources: list[Source] = [ours.ADULT_FROM.source]
     if definition is sirs_1992.SIRS:

@@ -24,8 +24,6 @@ from weatherglass.model.findings import (
 from weatherglass.model.sources import Origin, Source
 from weatherglass.model.words.lists import listed
 
-_NOT_RECORDED = " not recorded"
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Told:
@@ -120,10 +118,10 @@ def _sentence(found: OpenTotal, told: Told) -> str:
 
 def _open(opened: Sequence[Points]) -> Iterator[str]:
     """Name what is not recorded, and what is known without deciding the points."""
-    gone = [one.shown.removesuffix(_NOT_RECORDED) for one in opened if one.shown.endswith(_NOT_RECORDED)]
+    gone = [one.missing for one in opened if one.missing]
     if gone:
         yield f"not recorded: {listed(gone)}"
-    open_still = [one.shown for one in opened if not one.shown.endswith(_NOT_RECORDED)]
+    open_still = [one.shown for one in opened if not one.missing]
     if open_still:
         yield f"open: {listed(open_still)}"
 
@@ -147,7 +145,7 @@ def _measure(score: str, one: Points) -> Measure:
 def _gap(one: Points) -> Missing:
     return Missing(
         key=_key(one),
-        label=one.shown.removesuffix(_NOT_RECORDED),
+        label=one.missing or one.shown,
         reason=MissingReason.NOT_RECORDED,
         could_add=(0, one.highest - one.lowest),
     )

@@ -1,10 +1,8 @@
 """What on the drug chart to look at, in few lines: medicines with the same suggestion together."""
 
-import re
 from collections.abc import Iterable, Sequence
 
 from weatherglass.model.findings import Finding, InteractionFinding, MedicineFinding, State, Urgency
-from weatherglass.model.words.clock_words import A_MOMENT
 from weatherglass.model.words.lists import listed
 
 #: Suggestions that ask for a look at the chart, in the order in which they are shown.
@@ -16,8 +14,6 @@ _ASKING = {
     "measure level": "Consider measuring the level of",
     "consider restarting": "Consider restarting",
 }
-#: When something was measured stands elsewhere; a line of the list says what it was.
-_CLOCK = re.compile(rf" \((?:\w+ )?{A_MOMENT}\)")
 
 
 def chart_lines(findings: Sequence[Finding]) -> list[str]:
@@ -41,7 +37,7 @@ def chart_lines(findings: Sequence[Finding]) -> list[str]:
 
 
 def _why(finding: MedicineFinding) -> str:
-    triggers = [_CLOCK.sub("", reason.trigger) for reason in finding.reasons if reason.trigger]
+    triggers = [reason.short or reason.trigger for reason in finding.reasons if reason.trigger]
     return "; ".join(dict.fromkeys(triggers))
 
 

@@ -5,7 +5,6 @@ earlier run. Nothing is judged here; what stands in the row stands in the review
 """
 
 import re
-from collections.abc import Iterable, Sequence
 
 import msgspec
 
@@ -18,7 +17,6 @@ from weatherglass.model.findings import (
     Urgency,
     stands_beside,
 )
-from weatherglass.model.record import Stay
 from weatherglass.model.words.brief_words import due_on_ward, in_a_column, rank_on_ward
 from weatherglass.model.words.call_words import call_line
 from weatherglass.web.drawing.small_multiple import SmallMultiple, lasting_scale, small_multiple
@@ -109,14 +107,8 @@ class WardRow(msgspec.Struct, kw_only=True):
     line: WardLine | None = None
 
 
-def ward_row(review: Review, stays: Sequence[Stay]) -> WardRow:
-    """Return the row of a reviewed patient.
-
-    Args:
-        review: The review.
-        stays: The record's stays, to tell the ward from the bed.
-    """
-    ward, bed = _ward_and_bed(review.place, stays)
+def ward_row(review: Review) -> WardRow:
+    """Return the row of a reviewed patient."""
     shown = [f for f in review.findings if not stands_beside(f)]
     new = [f.brief for f in shown if f.state is State.NEW and f.urgency is not Urgency.ROUTINE]
     leads_new = any(words in new for words in review.told_first[:1])
@@ -125,8 +117,8 @@ def ward_row(review: Review, stays: Sequence[Stay]) -> WardRow:
         patient=str(review.subject.origin),
         name=review.subject.name,
         number=review.subject.number,
-        ward=ward,
-        bed=bed,
+        ward=review.ward,
+        bed=review.bed,
         rank=int(review.urgency),
         urgency=review.standing,
         score=in_a_column(review),
@@ -148,7 +140,7 @@ def ward_row(review: Review, stays: Sequence[Stay]) -> WardRow:
         as_of=review.clock.dated(review.as_of) if review.as_of is not None else "",
         data_age=review.data_age,
         marks=[_mark(finding) for finding in shown],
-        line=ward_line(review, ward=ward or "place not recorded", bed=bed, line=_drawn(review)),
+        line=ward_line(review, line=_drawn(review)),
     )
     *_, lowest, _ = rank_on_ward(review)
     row.order = _order(row, max(-lowest, 0), due_on_ward(review))
@@ -204,13 +196,6 @@ def _resuscitation(review: Review) -> str:
 
 def _call(review: Review) -> str:
     return call_line(review.escalation, review.clock) if review.escalation is not None else ""
-
-
-def _ward_and_bed(place: str, stays: Iterable[Stay]) -> tuple[str, str]:
-    for stay in stays:
-        if place == (f"{stay.place}, {stay.bed}" if stay.bed else stay.place):
-            return stay.place, stay.bed
-    return place, ""
 
 
 def _drawn(review: Review) -> SmallMultiple | None:

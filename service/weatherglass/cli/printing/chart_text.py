@@ -1,10 +1,10 @@
 """The drug chart as lines of a terminal: what was looked at, then each decision once, by urgency."""
 
-import re
 from collections.abc import Iterable, Iterator, Sequence
 
 from weatherglass.cli.printing.finding_text import finding_text
 from weatherglass.cli.printing.wrapping import MARK, sentence_of, wrapped
+from weatherglass.handover.lines import Role, plan_words, words_of
 from weatherglass.medicines.telling.coverage import NOT_CHECKED, counted
 from weatherglass.medicines.telling.one_decision import cautions_for_all, decision_sentence, decisions
 from weatherglass.model.findings import InteractionFinding, Kind, MedicineFinding, MedicineReason, Review
@@ -15,6 +15,7 @@ from weatherglass.model.words.lists import listed
 
 _Group = Sequence[MedicineFinding | InteractionFinding]
 #: Actions whose deadline is said; what goes on as it is has none.
+_BELOW = frozenset({Role.RISK, Role.LOOK_AGAIN, Role.RESTART})
 _LOOKED_AT_AGAIN = frozenset({"hold", "avoid", "reduce", "review", "measure level"})
 _HEAD = "Drug chart: suggestions for a prescriber, never orders (evidence for pausing is limited)"
 
@@ -65,7 +66,7 @@ def _until(group: Sequence[MedicineFinding], clock: Clock) -> Iterable[str]:
     if deadlines:
         yield wrapped(f"{sentence_of(look_again(min(deadlines), clock))}.", "      ")
     back = [(one, one.restart) for one in group if one.restart is not None and one.action == "hold"]
-    for said, named in _by_words((one, [f"{r.condition}; {r.who}"]) for one, r in back).items():
+    for said, named in _by_words((one, [plan_words(r)]) for one, r in back).items():
         yield wrapped(f"Restart{_of(named, group)}: {said}.", "      ")
 
 
@@ -90,13 +91,8 @@ def _one(finding: MedicineFinding, clock: Clock, for_all: Sequence[str]) -> Iter
         whys = _whys(r for r in finding.reasons if r.why.rstrip(".") not in finding.sentence)
         marks = _marks(finding)
         yield wrapped(f"Why: {whys} [{marks}]" if whys else f"Source: {marks}", "      ")
-    if finding.risk_if_stopped:
-        yield wrapped(finding.risk_if_stopped, "      ")
-    if finding.review_by is not None and finding.action in _LOOKED_AT_AGAIN:
-        yield wrapped(f"{sentence_of(look_again(finding.review_by, clock))}.", "      ")
-    if finding.restart is not None:
-        by = f" by {clock.full(finding.restart.by)}" if finding.restart.by is not None else ""
-        yield wrapped(f"Restart: {finding.restart.condition}; {finding.restart.who}{by}.", "      ")
+    roles = _BELOW if finding.action in _LOOKED_AT_AGAIN else _BELOW - {Role.LOOK_AGAIN}
+    yield from (wrapped(words, "      ") for words in words_of(finding, clock, roles))
     own = [each for each in _printed(finding.cautions) if each not in for_all]
     yield from (wrapped(f"Caution: {each}", "      ") for each in own[:1])
 
@@ -107,9 +103,8 @@ def _printed(cautions: Iterable[str]) -> list[str]:
 
 
 def _whys(reasons: Iterable[MedicineReason]) -> str:
-    """Give the reasons, each of their sentences once."""
-    sentences = (each for one in reasons for each in re.split(r"(?<=\.) (?=[A-Z])", one.why))
-    return " ".join(dict.fromkeys(sentences))
+    """Give the reasons, each once."""
+    return " ".join(dict.fromkeys(one.why for one in reasons))
 
 
 def _marks(finding: MedicineFinding) -> str:
@@ -120,18 +115,4 @@ def _cited(source: Source) -> str:
     """Name a source with its mark, once where the one is the other."""
     if source.citation.casefold() == source.mark.value:
         return source.mark.value
-    return f"{_who_says(source.citation)}, {source.mark.value}"
-
-
-def _who_says(citation: str) -> str:
-    """Return who published it, for where the title has no room.
-
-    Examples:
-        >>> _who_says("NICE NG28, Type 2 diabetes in adults: management")
-        'NICE NG28'
-        >>> _who_says("Royal College of Physicians. NEWS2 and deterioration in COVID-19. 2020")
-        'Royal College of Physicians'
-        >>> _who_says("Keeling D et al., Guidelines on oral anticoagulation with warfarin")
-        'Keeling D et al.'
-    """
-    return re.split(r"[,.] ", citation, maxsplit=1)[0]
+    return f"{source.publisher}, {source.mark.value}"

@@ -3,8 +3,12 @@
 from collections.abc import Iterable
 
 from weatherglass.cli.printing.wrapping import MARK, wrapped
-from weatherglass.model.findings import AkiFinding, Finding, Kind, ScoreFinding, Urgency
+from weatherglass.handover.lines import Role, ask_of, asks_for_something, lines_of
+from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.words.clock_words import Clock
+
+#: What stands below a sentence on a terminal; the rest is in the FHIR answer and on the page.
+_BELOW = frozenset({Role.STEP, Role.CAUTION})
 
 
 def finding_text(finding: Finding, clock: Clock) -> Iterable[str]:
@@ -17,18 +21,10 @@ def finding_text(finding: Finding, clock: Clock) -> Iterable[str]:
             since += f", so urgent since {clock.full(finding.asked_since)}"
         since += "]"
     yield wrapped(f"{finding.sentence}{since}", f"  {MARK[finding.urgency]} ", "      ")
-    if isinstance(finding, ScoreFinding) and _asks_for_something(finding):
-        yield wrapped(f"{finding.response_by}: {finding.response}.", "      ")
-    if isinstance(finding, AkiFinding) and finding.response:
-        yield wrapped(f"Asked for: {finding.response}.", "      ")
+    if asks_for_something(finding):
+        yield wrapped(ask_of(finding), "      ")
     if finding.urgency is Urgency.ROUTINE and finding.kind is not Kind.SCORE:
         return  # What needs nothing done is one line; its cautions are in the FHIR answer.
-    for step in finding.steps:
-        yield wrapped(f"{step.said}.", "      ")
-    for caution in finding.cautions:
-        yield wrapped(f"Caution: {caution}", "      ")
-
-
-def _asks_for_something(finding: ScoreFinding) -> bool:
-    """Tell whether the response is printed: not where all is routine and known to be."""
-    return bool(finding.response) and (finding.urgency is not Urgency.ROUTINE or bool(finding.highest_tier))
+    for line in lines_of(finding, clock):
+        if line.role in _BELOW:
+            yield wrapped(f"{'Caution: ' if line.role is Role.CAUTION else ''}{line.words}", "      ")

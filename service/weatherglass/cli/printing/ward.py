@@ -10,10 +10,8 @@ from weatherglass.model.words.brief_words import rank_on_ward
 
 _WIDTH = 128
 _INDENT = 15
-_HEAD = (
-    f"    {'Urgency':10} {'Patient':21} {'Number':10} {'Bed':8} "
-    f"{'NEWS2':>9} {'Chart':>5} {'Limit':5}  What first"
-)
+_NARROW = f"    {'Urgency':10} {'Patient':21} {'Number':10} {'Bed':8} {'NEWS2':>9} {'Chart':>5} {'Limit':5}"
+_HEAD = f"{_NARROW}  What first"
 #: A score that is not NEWS2 names itself in the column.
 _SHORT = {"bedside-pews": "PEWS", "maternal-criteria": "MEWC", "mews": "MEWS"}
 _COUNTED = frozenset({"hold", "reduce", "review", "avoid", "measure level"})
@@ -30,7 +28,7 @@ def ward_list(reviews: Sequence[Review], width: int = _WIDTH) -> str:
     that a treatment ceiling is recorded, or no more than a refusal of resuscitation.
     """
     is_narrow = width < _WIDTH
-    head = _HEAD.partition("  What first")[0] if is_narrow else _HEAD
+    head = _NARROW if is_narrow else _HEAD
     lines = ["Ward list, most urgent first", "-" * width, head]
     for one in sorted(reviews, key=rank_on_ward):
         lines.extend(_lines(one, width, is_narrow=is_narrow))
@@ -57,7 +55,7 @@ def _total(review: Review) -> str:
 def _lines(review: Review, width: int, *, is_narrow: bool) -> Iterable[str]:
     total = _total(review)
     suggested = {f.order for f in review.findings if isinstance(f, MedicineFinding) and f.action in _COUNTED}
-    bed = review.place.rpartition(", ")[2] or "-"
+    bed = review.bed or review.ward or "-"
     name = review.subject.name or review.subject.origin
     mark, word = MARK[review.urgency], review.urgency.word
     if review.is_unassessed:

@@ -6,7 +6,7 @@ written only where a site asks for it.
 
 import gzip
 import zlib
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
@@ -20,7 +20,6 @@ from weatherglass.batch.ward.ward_row import WardRow, ward_row
 from weatherglass.evaluation.trace import Step
 from weatherglass.fhir.r4 import UNREADABLE
 from weatherglass.model.findings import Review
-from weatherglass.model.record import Stay
 
 _Read = TypeVar("_Read")
 #: In the folder of an evaluation.
@@ -108,9 +107,9 @@ class Looking:
     looks: list[Look] = field(default_factory=list)
     _last: WardRow | None = None
 
-    def add(self, review: Review, at: datetime, stays: Sequence[Stay]) -> None:
+    def add(self, review: Review, at: datetime) -> None:
         """Put down a look; what was said is kept where it is not what was said before."""
-        row = _kept(ward_row(review, stays))
+        row = _kept(ward_row(review))
         self.looks.append(Look(at, row.rank, None if row == self._last else row))
         self._last = row
 

@@ -50,7 +50,8 @@ class Points(NamedTuple):
         highest: What it could have.
         began: When its present points were first reached without a break; None at no points.
         baseline: The points of its own past; 0 where nothing is known.
-        shown: The value that decided, or what is not recorded.
+        shown: The value that decided, or that it is not recorded.
+        missing: What is not recorded; empty where something is known.
     """
 
     part: str
@@ -61,6 +62,7 @@ class Points(NamedTuple):
     shown: str
     at: datetime | None = None
     origins: tuple[Origin, ...] = ()
+    missing: str = ""
 
     @property
     def is_open(self) -> bool:
@@ -114,7 +116,7 @@ class OpenTotal(NamedTuple):
 
 def unknown_points(part: str, what: str, highest: int) -> Points:
     """Return a part of which nothing is known."""
-    return Points(part, 0, highest, None, 0, f"{what} not recorded")
+    return Points(part, 0, highest, None, 0, f"{what} not recorded", missing=what)
 
 
 def points_of_part(
@@ -148,10 +150,11 @@ def _without_points(
     inputs = dict.fromkeys(row.input for row in own)
     there = [one for name in inputs if (one := known.get(name)) is not None]
     gone = [name.replace("-", " ") for name in inputs if known.get(name) is None]
-    shown = f"{what or listed(gone)} not recorded" if highest else listed([one.shown for one in there])
+    missing = (what or listed(gone)) if highest else ""
+    shown = f"{missing} not recorded" if missing else listed([one.shown for one in there])
     at = max((one.at for one in there if one.at is not None), default=None)
     origins = tuple(dict.fromkeys(origin for one in there for origin in one.origins))
-    return Points(part, 0, highest, None, 0, shown, at, origins)
+    return Points(part, 0, highest, None, 0, shown, at, origins, missing)
 
 
 def _is_met(row: PointRow, one: Known) -> bool:

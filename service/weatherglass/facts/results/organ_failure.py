@@ -220,7 +220,8 @@ def _by_alertness(bedside: Bedside) -> Points:
         first -= 1
     worst = answers[dull[-1]][1]
     shown = f"{str(worst.value).replace('-', ' ')}, coma scale not recorded"
-    return Points(Organ.BRAIN, 1, table.MOST, answers[first][1].at, 0, shown, worst.at, worst.origins)
+    since = answers[first][1].at
+    return Points(Organ.BRAIN, 1, table.MOST, since, 0, shown, worst.at, worst.origins, "coma scale")
 
 
 def _kidneys(bedside: Bedside, score: str) -> Points:

@@ -118,7 +118,7 @@ def _coagulation(bedside: Bedside) -> Points:
         min(most, sum(ends)) for ends in zip(*((p.lowest, p.highest) for p in each), strict=True)
     )
     met = [one for one in each if one.lowest]
-    gone = [one.shown.removesuffix(" not recorded") for one in each if one.is_open]
+    gone = [one.missing or one.shown for one in each if one.is_open]
     shown = ", ".join(one.shown for one in met) or f"{', '.join(gone)} not recorded"
     if not met and not gone:
         shown = ", ".join(one.shown for one in each)
@@ -126,7 +126,7 @@ def _coagulation(bedside: Bedside) -> Points:
     since = began[lowest - 1] if lowest and len(began) >= lowest else None
     at = max((one.at for one in each if one.at is not None), default=None)
     origins = tuple(dict.fromkeys(origin for one in each for origin in one.origins))
-    return Points("coagulation", lowest, highest, since, 0, shown, at, origins)
+    return Points("coagulation", lowest, highest, since, 0, shown, at, origins, ", ".join(gone))
 
 
 def _brain(bedside: Bedside) -> Points:

@@ -1,13 +1,19 @@
 """Findings that are neither a score nor a stage: DetectedIssues, with their evidence."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Container, Iterator, Sequence
+from typing import Final
 
 from weatherglass.fhir.safe_text import clean
 from weatherglass.fhir.writing.frame.narrative import bullets, narrative, paragraph
 from weatherglass.fhir.writing.frame.sheet import Sheet, reference, say, source_list, standing
 from weatherglass.fhir.writing.frame.terms import KIND_WORDS, SEVERITY, Json
+from weatherglass.handover.lines import Role, words_of
 from weatherglass.model.findings import Finding, InteractionFinding, MedicineFinding
 from weatherglass.model.sources import Origin, Source
+from weatherglass.model.words.clock_words import Clock
+
+#: What goes with a suggestion; by when to look again stands in a field of its own.
+OF_A_SUGGESTION: Final = frozenset({Role.MONITOR, Role.RISK, Role.RESTART, Role.CHANGE, Role.RECOGNISED})
 
 
 def write_detected_issue(sheet: Sheet, finding: Finding) -> tuple[str, Json]:
@@ -42,7 +48,7 @@ def write_detected_issue(sheet: Sheet, finding: Finding) -> tuple[str, Json]:
         paragraph(finding.sentence),
         bullets(said),
         bullets(f"{step.said} ({sheet.cite(step.source)})" for step in finding.steps),
-        bullets(f"Missing: {gap.label} ({gap.reason.value})" for gap in finding.missing),
+        bullets(notes_of(sheet, finding, (Role.MISSING,))),
         bullets(_about_medicine(sheet, finding)),
         bullets(finding.cautions),
         source_list(sheet, finding.sources),
@@ -63,21 +69,12 @@ def _about_medicine(sheet: Sheet, finding: Finding) -> Iterator[str]:
         return
     for reason in finding.reasons:
         yield f"Why: {reason.why} {reason.trigger} ({sheet.cite(reason.source)})"
-    yield from medicine_notes(sheet, finding)
+    yield from notes_of(sheet, finding, OF_A_SUGGESTION)
 
 
-def medicine_notes(sheet: Sheet, finding: MedicineFinding) -> Iterator[str]:
-    """Return what goes with a suggestion, sentence by sentence."""
-    if finding.monitor:
-        yield f"Monitor: {'; '.join(finding.monitor)}."
-    if finding.risk_if_stopped:
-        yield finding.risk_if_stopped
-    if finding.restart is not None:
-        by = f", by {sheet.clock(finding.restart.by)}" if finding.restart.by is not None else ""
-        yield f"Restart: {finding.restart.condition}; decided by {finding.restart.who}{by}."
-    yield from finding.would_change
-    if finding.matched_by:
-        yield f"Recognised by: {finding.matched_by}."
+def notes_of(sheet: Sheet, finding: Finding, roles: Container[Role]) -> Iterator[str]:
+    """Return what a finding says beside its sentence, in some roles."""
+    return words_of(finding, Clock(sheet.zone, sheet.as_of), roles, when=sheet.clock)
 
 
 def _evidence(finding: Finding, said: Sequence[str], sheet: Sheet) -> list[Json]:

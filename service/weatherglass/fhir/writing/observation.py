@@ -26,6 +26,7 @@ from weatherglass.fhir.writing.frame.terms import (
     Json,
     standard,
 )
+from weatherglass.handover.lines import ask_of
 from weatherglass.model.findings import (
     AkiFinding,
     Finding,
@@ -86,7 +87,7 @@ def write_score(sheet: Sheet, finding: ScoreFinding, *, members: bool = False) -
     notes = [*finding.cautions]
     if finding.response:
         often = f" Monitoring: {finding.monitoring}." if finding.monitoring else ""
-        notes.insert(0, f"{finding.response_by}: {finding.response}.{often}")
+        notes.insert(0, f"{ask_of(finding)}{often}")
     if notes:
         resource["note"] = [{"text": clean(note)} for note in notes]
     resource["text"] = narrative(
@@ -167,9 +168,7 @@ def write_aki(sheet: Sheet, finding: AkiFinding) -> tuple[str, Json]:
         )
     if components:
         resource["component"] = components
-    notes = [*finding.cautions]
-    if finding.response:
-        notes.insert(0, f"Asked for: {finding.response}.")
+    notes = [*filter(None, (ask_of(finding),)), *finding.cautions]
     if notes:
         resource["note"] = [{"text": clean(note)} for note in notes]
     resource["text"] = narrative(

@@ -74,6 +74,7 @@ class _Tier(Columns, frozen=True):
     label: str
     urgency: UrgencyWord
     source: str
+    word: str = ""
     at_least: int | None = None
     single_parameter: int | None = None
     risk: str = ""
@@ -258,6 +259,7 @@ def _tier(tier: _Tier) -> ResponseTier:
         at_least=tier.at_least,
         single_parameter=tier.single_parameter,
         label=tier.label,
+        word=tier.word,
         risk=tier.risk,
         monitoring=tier.monitoring,
         observe_every=length(tier.observe_every),

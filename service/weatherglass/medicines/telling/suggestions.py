@@ -143,7 +143,9 @@ def _together(situation: Situation, judged: Sequence[Judged]) -> Together:
 def reason_of(one: Judged) -> MedicineReason:
     """Return one rule's reason as a finding carries it."""
     rule, hit = one.rule, one.hit
-    return MedicineReason(rule.key, one.action.value, rule.reason, hit.said, rule.sources[0], hit.measures)
+    return MedicineReason(
+        rule.key, one.action.value, rule.reason, hit.said, rule.sources[0], hit.measures, hit.short
+    )
 
 
 def dose_of(line: Line) -> str:

@@ -131,6 +131,7 @@ class ResponseTier:
             parameter opens.
         single_parameter: The points in any one parameter that open the tier.
         label: The tier in words ("5-6").
+        word: What a total in it is called beside it ("positive"); empty where its label says it.
         risk: The published risk label, empty when there is none.
         monitoring: How often to observe, in words; empty when the source is silent.
         observe_every: The longest interval that satisfies `monitoring`.
@@ -145,6 +146,7 @@ class ResponseTier:
     at_least: int | None = None
     single_parameter: int | None = None
     label: str
+    word: str = ""
     risk: str = ""
     monitoring: str = ""
     observe_every: timedelta | None = None

@@ -2,7 +2,6 @@
 
 from dataclasses import dataclass
 from datetime import datetime, timedelta, tzinfo
-from typing import Final
 
 from weatherglass.model.dates_alone import is_date_alone, is_month_alone, is_year_alone
 
@@ -27,8 +26,6 @@ MONTHS = (
 
 #: Ours: beyond this a day and a month alone could be of this year or of the last.
 _FAR = timedelta(days=180)
-#: What `Clock.full` says, for who looks for it in a sentence.
-A_MOMENT: Final = rf"(?:\d\d:\d\d on )?\d{{1,2}} (?:{'|'.join(MONTHS)})(?: \d{{4}})?"
 
 
 @dataclass(frozen=True, slots=True)
