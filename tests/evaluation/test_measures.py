@@ -6,8 +6,9 @@ from itertools import pairwise
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from sklearn.metrics import precision_score, recall_score
+from sklearn.metrics import confusion_matrix, precision_score, recall_score, roc_auc_score
 
+from tests.evaluation.wards import invented
 from weatherglass.evaluation.counting.alerts import rearmed, runs_of, time_above
 from weatherglass.evaluation.counting.exposure import patient_days
 from weatherglass.evaluation.counting.measures import Ladder, measure
@@ -103,6 +104,39 @@ class TestByHand:
             assert row.sensitivity.value == pytest.approx(recall_score(truth, said))
             assert row.predictive_value.value == pytest.approx(precision_score(truth, said))
             assert row.specificity.value == pytest.approx(recall_score(truth, said, pos_label=False))
+
+    def test_area_under_the_curve(self, news2: Ladder) -> None:
+        """Before an outcome 5, 6, 1, 2; else 1, 3, 7, 2, 7, 0, 0: of 28 pairs 5 + 5 + 2.5 + 3.5 are won."""
+        assert news2.area.value == pytest.approx(16 / 28)
+        assert (news2.area.before, news2.area.not_before) == (4, 7)
+
+    def test_area_by_patient(self, news2: Ladder) -> None:
+        """Highest of the stay: A 6 and C 2 had an outcome, B 7 had none: no pair is won."""
+        assert news2.area_highest.value == 0
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_random_wards_as_scikit_learn_counts_them(seed: int) -> None:
+    """Every threshold of forty invented stays: counts, shares and the area, from rounds listed anew."""
+    traces = invented(seed, 40)
+    watched, _ = watch(traces, HORIZON)
+    found = measure("news2", watched, HORIZON, in_use=(5, 7), repeats=0, seed=1)
+    rounds = [
+        (step.level, any(timedelta() < event.at - step.at <= HORIZON for event in trace.outcomes))
+        for trace in traces
+        for step in trace.ladders["news2"]
+    ]
+    truth = [followed for _, followed in rounds]
+    assert found.area.value == pytest.approx(roc_auc_score(truth, [level for level, _ in rounds]))
+    for row in found.thresholds:
+        said = [level >= row.threshold for level, _ in rounds]
+        ((quiet, false), (missed, hit)) = confusion_matrix(truth, said, labels=[False, True])
+        assert row.sensitivity[:2] == (hit, hit + missed)
+        assert row.specificity[:2] == (quiet, quiet + false)
+        assert row.predictive_value[:2] == (hit, hit + false)
+        assert row.sensitivity.value == pytest.approx(recall_score(truth, said))
+        if hit + false:
+            assert row.predictive_value.value == pytest.approx(precision_score(truth, said))
 
 
 class TestOutcomes:

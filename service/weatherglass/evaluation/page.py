@@ -78,18 +78,30 @@ def _criteria(whole: Report) -> Sequence[tuple[str, Mapping[Turn, int]]]:
 
 
 def percent(found: Share) -> str:
-    """Write a share: '42 %', with a place more below one percent."""
-    if found.value is None:
-        return "none"
-    value = 100 * found.value
-    return f"{value:.1f} %" if 0 < value < 1 else f"{value:.0f} %"
+    """Write a share: '42 %', with a place more near nothing and near all."""
+    return "none" if found.value is None else f"{_percent(found.value)} %"
+
+
+def _percent(value: float) -> str:
+    """Write a share so that neither 'none' nor 'all' is said of what is not.
+
+    Examples:
+        >>> [_percent(value) for value in (0.0, 0.0001, 0.004, 0.42, 0.998, 0.9999, 1.0)]
+        ['0', '<0.1', '0.4', '42', '99.8', '>99.9', '100']
+    """
+    whole = 100 * value
+    if 0 < whole < 0.1:
+        return "<0.1"
+    if 99.9 < whole < 100:
+        return ">99.9"
+    return f"{whole:.1f}" if 0 < whole < 1 or 99 < whole < 100 else f"{whole:.0f}"
 
 
 def interval(found: Share) -> str:
     """Write the interval of a share: '35-49 %'."""
     if found.low is None or found.high is None:
         return ""
-    return f"{100 * found.low:.0f}\u2013{100 * found.high:.0f} %"
+    return f"{_percent(found.low)}\u2013{_percent(found.high)} %"
 
 
 def number(found: float | None) -> str:
