@@ -304,3 +304,17 @@ class TestFourAt:
     @pytest.mark.parametrize("values", [[(25, "6")], [(1, "13")], [(1, "4.5")]])
     def test_not_said_of_an_old_or_impossible_one(self, values: Any) -> None:
         assert not scores(chart({Signal.REPORTED_4AT: values}), "four-at")
+
+
+class TestRanges:
+    """A result without its range is judged by the last range of its own method: ours."""
+
+    @pytest.mark.parametrize(
+        ("newer", "method", "points"),
+        [("17", "m", (1, 1)), ("22", "m", (2, 2)), ("22", "other", (1, 1))],
+    )
+    def test_prothrombin_time(self, newer: str, method: str, points: tuple[int, int]) -> None:
+        """ISTH: 3 seconds longer 1, 6 seconds or more 2, above the laboratory's 13 s."""
+        times = [reading(PT, 9, "16", reference=("10", "13")), reading(PT, 1, newer, method=method)]
+        found = overt_dic(bedside(chart({PT: times})))
+        assert _range(_part(found, "prothrombin-time")) == points

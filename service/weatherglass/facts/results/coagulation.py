@@ -73,8 +73,24 @@ def _newest(bedside: Bedside, signal: Signal) -> Measurement | None:
     return exact[-1] if exact and bedside.as_of - exact[-1].at <= _FOR else None
 
 
+def _ranged(bedside: Bedside, signal: Signal) -> tuple[Measurement, ...]:
+    """Return the results with the range that each is judged by, oldest first.
+
+    One that was sent without a range is judged by the last range of its own method, where there is one;
+    a newer result that nobody can judge takes the place of none.
+    """
+    ranges: dict[str, Decimal] = {}
+    found = []
+    for one in bedside.record.series(signal).items:
+        if one.reference_high is not None:
+            ranges[one.method] = one.reference_high
+        if one.spread is None and one.method in ranges:
+            found.append(one._replace(reference_high=ranges[one.method]))
+    return tuple(found) if found and bedside.as_of - found[-1].at <= _FOR else ()
+
+
 def _marker(bedside: Bedside) -> Known | None:
-    newest = _newest(bedside, Signal.D_DIMER)
+    newest = next(reversed(_ranged(bedside, Signal.D_DIMER)), None)
     if newest is None or newest.reference_high is None:
         return None
     is_raised = newest.value > newest.reference_high
@@ -84,14 +100,12 @@ def _marker(bedside: Bedside) -> Known | None:
 
 def _prolongation(bedside: Bedside) -> Known | None:
     """Return by how many seconds the prothrombin time is longer than the laboratory's own limit."""
-    newest = _newest(bedside, Signal.PROTHROMBIN_TIME)
-    if newest is not None and newest.reference_high is not None:
+    times = _ranged(bedside, Signal.PROTHROMBIN_TIME)
+    if times:
         numbers = tuple(
-            (one.at, one.value - one.reference_high)
-            for one in bedside.record.series(Signal.PROTHROMBIN_TIME).items
-            if one.spread is None and one.reference_high is not None
+            (one.at, one.value - one.reference_high) for one in times if one.reference_high is not None
         )
-        return Known(f"prothrombin time {plain(newest.value)} s", numbers, (newest.origin,))
+        return Known(f"prothrombin time {plain(times[-1].value)} s", numbers, (times[-1].origin,))
     inr = _newest(bedside, Signal.INR)
     if inr is None or not score.INR_IS_SHORT.is_met_by(inr.value):
         return None
