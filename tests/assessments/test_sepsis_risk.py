@@ -457,3 +457,18 @@ def test_the_question_says_what_it_would_mean() -> None:
     signs = {Signal.RESPIRATION_RATE: "25", Signal.PULSE: "132", Signal.TEMPERATURE: "39.1"}
     found = _found(rounds((1, signs)))["screen-for-infection"]
     assert "antimicrobial within 1 hour" in found.sentence  # NICE NG253: high risk from NEWS2 7.
+
+
+def test_an_antibacterial_that_is_dangerous_beside_another_medicine_is_not_asked_for() -> None:
+    """Methotrexate with trimethoprim: the pair's own source; that it is not asked for is our choice."""
+    trimethoprim = order("Trimethoprim 200 mg", "antibacterial", "trimethoprim")
+    alone = _found(_record(7, orders=(trimethoprim,)))["sepsis-risk"]
+    assert "ask whether it was given and is right" in alone.sentence
+    beside = _found(_record(7, orders=(trimethoprim, order("Methotrexate 15 mg", "methotrexate"))))[
+        "sepsis-risk"
+    ]
+    assert (
+        "Trimethoprim 200 mg is dangerous with another medicine on the chart: choose another"
+        in beside.sentence
+    )
+    assert "ask whether it was given" not in beside.sentence

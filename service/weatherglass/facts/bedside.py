@@ -29,6 +29,7 @@ from weatherglass.facts.kidneys.function_now import FunctionNow, function_now
 from weatherglass.facts.kidneys.injury import AkiNow
 from weatherglass.facts.kidneys.staging import KidneyStage
 from weatherglass.facts.kidneys.urine import UrineChart
+from weatherglass.facts.meeting_pairs import MetPair, against, pairs_on_chart
 from weatherglass.facts.named_lines import NamedLine, is_taken, named
 from weatherglass.facts.pregnancy import is_pregnant_or_recently
 from weatherglass.facts.presence import Presence, discharged_at, open_stays, presence
@@ -93,6 +94,7 @@ from weatherglass.knowledge.limits import blood_gas, single_signs, trend_limits
 from weatherglass.knowledge.limits.child_trends import size_in_a_child
 from weatherglass.knowledge.limits.context_choices import GONE_AFTER
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass, acts_locally
+from weatherglass.knowledge.medicines.pairs import Pair
 from weatherglass.knowledge.scores import news2_2017, shock_index
 from weatherglass.model.findings import Measure, MissingReason, State, Urgency
 from weatherglass.model.latest import LatestResults
@@ -131,6 +133,11 @@ _SCALE_1_ROWS = news2_2017.PARAMETERS
 _SCALE_2_ROWS = tuple(
     news2_2017.SPO2_SCALE_2_ON_AIR_ROW if row.key == "spo2-scale-1" else row for row in news2_2017.PARAMETERS
 )
+
+
+def _bars(pair: Pair) -> bool:
+    """Tell whether a pair forbids one of its medicines whatever else is the case."""
+    return pair.urgency == "urgent" and not (pair.only_when or pair.silent_when or pair.calm_when)
 
 
 class Bedside:
@@ -562,11 +569,20 @@ class Bedside:
     def infection(self) -> SuspectedInfection | None:
         """Why infection is suspected, None where it is not."""
         found = suspected_infection(self.record, self.as_of)
-        if found is None or not (self.record.allergies or self.anaphylaxis):
+        if found is None or not found.orders:
+            return found
+        clashing = {o for met in self.pairs_met if _bars(met.pair) for o in against(met)}
+        found = replace(found, clashing=frozenset(clashing))
+        if not (self.record.allergies or self.anaphylaxis):
             return found
         refused = frozenset(o for o, met in self.allergies_met.items() if met.strength is not Strength.NOTE)
         suspected = frozenset(o for o, met in self.allergies_met.items() if met.group == SUSPECTED)
         return replace(found, refused=refused, suspected=suspected)
+
+    @cached_property
+    def pairs_met(self) -> tuple[MetPair, ...]:
+        """Every named pair of medicines of which both are on the chart."""
+        return tuple(pairs_on_chart(self.named_lines))
 
     @cached_property
     def signs_of_infection(self) -> SignsOfInfection | None:

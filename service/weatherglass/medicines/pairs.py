@@ -5,16 +5,15 @@ A pair is said once, with every line that makes it, and not where another findin
 the same lines.
 """
 
-from collections import Counter
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping
 from datetime import timedelta
 from decimal import Decimal
 from functools import cached_property
 from typing import Final, NamedTuple
 
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.doses import daily_milligrams
 from weatherglass.facts.drug_chart import Line, Standing
+from weatherglass.facts.meeting_pairs import MetPair, against, content_of
 from weatherglass.facts.named_lines import NamedLine
 from weatherglass.knowledge.medicines.groups import Members
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
@@ -34,20 +33,6 @@ _IN_RANGE: Final = Decimal("2.0")
 _LOW_NORMAL: Final = Decimal("4.0")
 
 
-class _Met(NamedTuple):
-    pair: Pair
-    one: tuple[Line, ...]
-    other: tuple[Line, ...]
-
-    @property
-    def lines(self) -> tuple[Line, ...]:
-        return tuple(sorted({line.order: line for line in (*self.one, *self.other)}.values(), key=_place))
-
-
-def _place(line: Line) -> Origin:
-    return line.order
-
-
 def pairs(
     bedside: Bedside, situation: Situation, said: Iterable[InteractionFinding]
 ) -> list[InteractionFinding]:
@@ -60,7 +45,7 @@ def pairs(
     for finding in said:
         told.setdefault(finding.key, []).append(frozenset(finding.orders))
     found = []
-    for met in _on_chart(lines):
+    for met in bedside.pairs_met:
         asked = _Asked(bedside, met, holding)
         orders = frozenset(line.order for line in met.lines)
         if _is_said(met.pair, orders, told) or not asked.is_spoken_of:
@@ -79,62 +64,12 @@ def _is_said(pair: Pair, orders: frozenset[Origin], told: Mapping[str, list[froz
     return any(orders <= others for key in pair.said_by for others in told.get(key, ()))
 
 
-# Which lines meet
-
-
-def _on_chart(lines: Sequence[NamedLine]) -> Iterator[_Met]:
-    classes = frozenset[str]().union(*(each.line.classes for each in lines))
-    words = frozenset[str]().union(*(each.words for each in lines))
-    for pair in PAIRS:
-        if not (pair.one.may_mean(classes, words) and pair.other.may_mean(classes, words)):
-            continue
-        ones = [each.line for each in lines if each.is_one_of(pair.one)]
-        ones = [line for line in ones if _is_enough(pair, line)]
-        if not ones:
-            continue
-        others = ones if pair.is_twice else [each.line for each in lines if each.is_one_of(pair.other)]
-        one, other = _meeting(pair, ones, others)
-        if one and other and len({line.order for line in (*one, *other)}) > 1:
-            yield _Met(pair, one, other)
-
-
-def _meeting(
-    pair: Pair, ones: Sequence[Line], others: Sequence[Line]
-) -> tuple[tuple[Line, ...], tuple[Line, ...]]:
-    if pair.same == "too":
-        return tuple(ones), tuple(others)
-    if pair.same == "only":
-        count = Counter(map(_content, ones))
-        twice = tuple(line for line in ones if count[_content(line)] > 1)
-        return twice, twice
-    return _unlike(ones, others), _unlike(others, ones)
-
-
-def _unlike(lines: Sequence[Line], others: Sequence[Line]) -> tuple[Line, ...]:
-    """Return the lines that have another medicine among the others: one medicine twice is no pair."""
-    content = {_content(line) for line in others}
-    kept = {each for each in map(_content, lines) if not all(each & other for other in content)}
-    return tuple(line for line in lines if _content(line) in kept)
-
-
-def _content(line: Line) -> frozenset[str]:
-    return frozenset(line.medicine.ingredients or (line.medicine.text.casefold(),))
-
-
-def _is_enough(pair: Pair, line: Line) -> bool:
-    """Tell whether a dose is above the pair's; one that is not recorded may be."""
-    if pair.above is None or line.charted is None:
-        return True
-    daily = daily_milligrams(line.charted)
-    return daily is None or daily > pair.above
-
-
 # How urgent
 
 
 class _Asked(NamedTuple):
     bedside: Bedside
-    met: _Met
+    met: MetPair
     holding: frozenset[str]
 
     def any_of(self, conditions: frozenset[str], *, if_none: bool = False) -> bool:
@@ -170,38 +105,38 @@ def _newest(bedside: Bedside, signal: Signal) -> Measurement | None:
     return bedside.record.series(signal).recent(bedside.as_of, bedside.choices.laboratory_counts_for)
 
 
-def _inr_is(*, low: bool) -> Callable[[Bedside, _Met], bool]:
-    def answer(bedside: Bedside, _: _Met) -> bool:
+def _inr_is(*, low: bool) -> Callable[[Bedside, MetPair], bool]:
+    def answer(bedside: Bedside, _: MetPair) -> bool:
         newest = _newest(bedside, Signal.INR)
         return newest is not None and (newest.value < _IN_RANGE) is low
 
     return answer
 
 
-def _inr_since(bedside: Bedside, met: _Met) -> bool:
+def _inr_since(bedside: Bedside, met: MetPair) -> bool:
     began = [line.since for line in met.lines]
     newest = bedside.record.series(Signal.INR).latest
     return newest is not None and all(each is not None and each < newest.at for each in began)
 
 
-def _no_potassium(bedside: Bedside, _: _Met) -> bool:
+def _no_potassium(bedside: Bedside, _: MetPair) -> bool:
     return bedside.record.series(Signal.POTASSIUM).recent(bedside.as_of, _WEEK) is None
 
 
-def _potassium_is_low_normal(bedside: Bedside, _: _Met) -> bool:
+def _potassium_is_low_normal(bedside: Bedside, _: MetPair) -> bool:
     newest = _newest(bedside, Signal.POTASSIUM)
     return newest is not None and newest.value < _LOW_NORMAL
 
 
-def _is_unprotected(bedside: Bedside, _: _Met) -> bool:
+def _is_unprotected(bedside: Bedside, _: MetPair) -> bool:
     return all(_PROTECTS.isdisjoint(line.classes) for line in bedside.drug_chart.exposed)
 
 
-def _has_liver_disease(bedside: Bedside, _: _Met) -> bool:
+def _has_liver_disease(bedside: Bedside, _: MetPair) -> bool:
     return any(one.confirmed for one in bedside.record.conditions_of(ConditionKind.LIVER_DISEASE))
 
 
-_ANSWERS: Final[Mapping[PairCondition, Callable[[Bedside, _Met], bool]]] = {
+_ANSWERS: Final[Mapping[PairCondition, Callable[[Bedside, MetPair], bool]]] = {
     PairCondition.INR_BELOW_RANGE: _inr_is(low=True),
     PairCondition.INR_IN_RANGE: _inr_is(low=False),
     PairCondition.INR_SINCE: _inr_since,
@@ -216,15 +151,14 @@ _SPECIAL: Final = frozenset(each.value for each in _ANSWERS)
 # What is said
 
 
-def _against(met: _Met, urgency: Urgency) -> tuple[Origin, ...]:
+def _against(met: MetPair, urgency: Urgency) -> tuple[Origin, ...]:
     """Return the orders that nothing else may push; what is routine forbids nothing."""
     if urgency is Urgency.ROUTINE:
         return ()
-    sides = {"one": met.one, "other": met.other, "either": met.lines, "neither": ()}[met.pair.against]
-    return tuple(line.order for line in sides)
+    return against(met)
 
 
-def _finding(bedside: Bedside, met: _Met, urgency: Urgency) -> InteractionFinding:
+def _finding(bedside: Bedside, met: MetPair, urgency: Urgency) -> InteractionFinding:
     pair, lines = met.pair, met.lines
     names = each_once((line.medicine.ingredients, name_of(line)) for line in lines)
     orders = tuple(line.order for line in lines)
@@ -284,15 +218,15 @@ class Partners:
         return None
 
     def _beside(self, pair: Pair, line: Line, others: Mapping[frozenset[str], Line]) -> Line | None:
-        content = _content(line)
+        content = content_of(line)
         for each, other in others.items():
             if other.order == line.order or (pair.same == "no" and each & content):
                 continue
-            asked = _Asked(self._bedside, _Met(pair, (line,), (other,)), self._holding)
+            asked = _Asked(self._bedside, MetPair(pair, (line,), (other,)), self._holding)
             return other if asked.is_spoken_of and _urgency(asked) > Urgency.ROUTINE else None
         return None
 
 
 def _distinct(lines: Iterable[NamedLine], members: Members) -> Mapping[frozenset[str], Line]:
     """Return one line for each different medicine among those that are meant."""
-    return {_content(each.line): each.line for each in lines if each.is_one_of(members)}
+    return {content_of(each.line): each.line for each in lines if each.is_one_of(members)}

@@ -114,14 +114,25 @@ def _none_given(
 
 def _forbidden(infection: SuspectedInfection | None) -> str:
     """Name what is on the chart and must not simply be given: whoever hurries would give it."""
-    orders = infection.forbidden if infection is not None else ()
-    names = list(dict.fromkeys(order.medicine.text for order in orders))
+    if infection is None:
+        return ""
+    return " and ".join(filter(None, (_of_the_allergic(infection), _of_a_pair(infection))))
+
+
+def _of_the_allergic(infection: SuspectedInfection) -> str:
+    names = list(dict.fromkeys(order.medicine.text for order in infection.forbidden))
     if not names:
         return ""
-    if infection is not None and infection.all_suspected:
+    if infection.all_suspected:
         return f"{', '.join(names)} on the chart may have caused the anaphylaxis"
     verb = "meets" if len(names) == 1 else "meet"
     return f"{', '.join(names)} on the chart {verb} a recorded allergy"
+
+
+def _of_a_pair(infection: SuspectedInfection) -> str:
+    names = list(dict.fromkeys(order.medicine.text for order in infection.dangerous_beside))
+    verb = "is" if len(names) == 1 else "are"
+    return f"{', '.join(names)} {verb} dangerous with another medicine on the chart" if names else ""
 
 
 def _beside(forbidden: str) -> str:

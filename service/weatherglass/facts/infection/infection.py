@@ -46,7 +46,8 @@ class SuspectedInfection:
         orders: Antibacterials on the chart, and medicines given for an infection.
         doses: Antibacterial doses given, oldest first.
         refused: Orders that meet a recorded allergy: nobody is asked whether they were given.
-        suspected: Of these what was given shortly before a reaction, with no allergy on record yet.
+        clashing: Orders that must not be given with another medicine that is taken.
+        suspected: Of the refused what was given shortly before a reaction, with no allergy on record yet.
         by_orders_alone: Whether nothing says so but antibacterials on the chart without an indication,
             which a night dose for prevention, or one at an operation, is as well.
     """
@@ -58,6 +59,7 @@ class SuspectedInfection:
     reasons: tuple[Reason, ...] = ()
     refused: frozenset[Origin] = frozenset()
     suspected: frozenset[Origin] = frozenset()
+    clashing: frozenset[Origin] = frozenset()
     by_orders_alone: bool = False
 
     @property
@@ -68,12 +70,22 @@ class SuspectedInfection:
 
     @property
     def antibacterials(self) -> tuple[MedicineOrder, ...]:
-        """What is on the chart against bacteria, and meets no recorded allergy."""
+        """What is on the chart against bacteria, and nothing on record forbids."""
+        barred = self.refused | self.clashing
+        return tuple(one for one in self._against_bacteria if one.origin not in barred)
+
+    @property
+    def dangerous_beside(self) -> tuple[MedicineOrder, ...]:
+        """What is on the chart against bacteria and must not be given with another medicine there."""
         return tuple(
             one
-            for one in self.orders
-            if _ANTIBACTERIAL in one.medicine.classes and one.origin not in self.refused
+            for one in self._against_bacteria
+            if one.origin in self.clashing and one.origin not in self.refused
         )
+
+    @property
+    def _against_bacteria(self) -> tuple[MedicineOrder, ...]:
+        return tuple(one for one in self.orders if _ANTIBACTERIAL in one.medicine.classes)
 
     @property
     def all_suspected(self) -> bool:
@@ -83,11 +95,7 @@ class SuspectedInfection:
     @property
     def forbidden(self) -> tuple[MedicineOrder, ...]:
         """What is on the chart against bacteria and meets a recorded allergy."""
-        return tuple(
-            one
-            for one in self.orders
-            if _ANTIBACTERIAL in one.medicine.classes and one.origin in self.refused
-        )
+        return tuple(one for one in self._against_bacteria if one.origin in self.refused)
 
 
 def suspected_infection(record: Record, as_of: datetime) -> SuspectedInfection | None:

@@ -1,0 +1,83 @@
+"""Which named pairs of medicines stand on the chart; what they come to is asked elsewhere."""
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from typing import NamedTuple
+
+from weatherglass.facts.doses import daily_milligrams
+from weatherglass.facts.drug_chart import Line
+from weatherglass.facts.named_lines import NamedLine
+from weatherglass.knowledge.medicines.pairs import PAIRS, Pair
+from weatherglass.model.sources import Origin
+
+
+class MetPair(NamedTuple):
+    """A pair with the lines that make each side of it."""
+
+    pair: Pair
+    one: tuple[Line, ...]
+    other: tuple[Line, ...]
+
+    @property
+    def lines(self) -> tuple[Line, ...]:
+        """Every line that makes it, by its order."""
+        return tuple(sorted({line.order: line for line in (*self.one, *self.other)}.values(), key=_place))
+
+
+def _place(line: Line) -> Origin:
+    return line.order
+
+
+def pairs_on_chart(lines: Sequence[NamedLine]) -> Iterator[MetPair]:
+    """Yield every named pair of which both sides are among these lines."""
+    classes = frozenset[str]().union(*(each.line.classes for each in lines))
+    words = frozenset[str]().union(*(each.words for each in lines))
+    for pair in PAIRS:
+        if not (pair.one.may_mean(classes, words) and pair.other.may_mean(classes, words)):
+            continue
+        ones = [each.line for each in lines if each.is_one_of(pair.one)]
+        ones = [line for line in ones if _is_enough(pair, line)]
+        if not ones:
+            continue
+        others = ones if pair.is_twice else [each.line for each in lines if each.is_one_of(pair.other)]
+        one, other = _meeting(pair, ones, others)
+        if one and other and len({line.order for line in (*one, *other)}) > 1:
+            yield MetPair(pair, one, other)
+
+
+def _meeting(
+    pair: Pair, ones: Sequence[Line], others: Sequence[Line]
+) -> tuple[tuple[Line, ...], tuple[Line, ...]]:
+    if pair.same == "too":
+        return tuple(ones), tuple(others)
+    if pair.same == "only":
+        count = Counter(map(content_of, ones))
+        twice = tuple(line for line in ones if count[content_of(line)] > 1)
+        return twice, twice
+    return _unlike(ones, others), _unlike(others, ones)
+
+
+def _unlike(lines: Sequence[Line], others: Sequence[Line]) -> tuple[Line, ...]:
+    """Return the lines that have another medicine among the others: one medicine twice is no pair."""
+    content = {content_of(line) for line in others}
+    kept = {each for each in map(content_of, lines) if not all(each & other for other in content)}
+    return tuple(line for line in lines if content_of(line) in kept)
+
+
+def content_of(line: Line) -> frozenset[str]:
+    """Return what a line holds: its ingredients, else its words."""
+    return frozenset(line.medicine.ingredients or (line.medicine.text.casefold(),))
+
+
+def _is_enough(pair: Pair, line: Line) -> bool:
+    """Tell whether a dose is above the pair's; one that is not recorded may be."""
+    if pair.above is None or line.charted is None:
+        return True
+    daily = daily_milligrams(line.charted)
+    return daily is None or daily > pair.above
+
+
+def against(met: MetPair) -> tuple[Origin, ...]:
+    """Return the orders of a pair that nothing else may push."""
+    sides = {"one": met.one, "other": met.other, "either": met.lines, "neither": ()}[met.pair.against]
+    return tuple(line.order for line in sides)
