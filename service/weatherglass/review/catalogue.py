@@ -8,7 +8,13 @@ from hashlib import sha256
 from types import ModuleType
 from typing import Any
 
-from weatherglass.knowledge import comorbidity_notes, documented_choices, investigations, latest_results
+from weatherglass.knowledge import (
+    comorbidity_notes,
+    contested_choices,
+    documented_choices,
+    investigations,
+    latest_results,
+)
 from weatherglass.knowledge.data_files import Columns
 from weatherglass.knowledge.kidneys import kdigo_aki_2012, kidney_baseline, kidney_choices, nhs_aki_2014
 from weatherglass.knowledge.limits import (
@@ -158,6 +164,7 @@ EDITIONS: Mapping[str, ModuleType] = {
     "investigations": investigations,
     latest_results.PUBLIC_KEY: latest_results,
     "documented-choices": documented_choices,
+    contested_choices.PUBLIC_KEY: contested_choices,
     allergy_classes.PUBLIC_KEY: allergy_classes,
     expected_medicines.PUBLIC_KEY: expected_medicines,
     pairs.PUBLIC_KEY: pairs,
