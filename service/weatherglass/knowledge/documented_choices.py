@@ -52,12 +52,12 @@ CHOICES: Final = (
     _choice(
         "Who is scored on SpO2 scale 2",
         "only with a recorded decision; both scales are then shown",
-        "facts.bedside",
+        "facts.patient.person",
     ),
     _choice(
         "Scale 2, saturation of 93 or more, air or oxygen not recorded",
         "the row is open",
-        "facts.bedside",
+        "facts.patient.rounds_now",
     ),
     _choice(
         "Pressure support or high flow",
@@ -89,7 +89,7 @@ CHOICES: Final = (
         "calls by itself, at every age, by limits that a site can change",
         "knowledge.limits.single_signs",
     ),
-    _choice("How long after pregnancy it counts as recent", "42 days", "facts.bedside"),
+    _choice("How long after pregnancy it counts as recent", "42 days", "knowledge.scores.news2_2017"),
     _choice(
         "What change of NEWS2 is a rise",
         "2 or more above the lowest of 24 hours with at least 3 now",

@@ -13,7 +13,8 @@ from datetime import timedelta
 from decimal import Decimal
 from itertools import groupby
 
-from weatherglass.facts.bedside import VITAL_SIGNS, Bedside
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.patient.breath_and_blood import VITAL_SIGNS
 from weatherglass.facts.rounds.scoring import measure_of, show
 from weatherglass.facts.series.runs import Run, run_at_level
 from weatherglass.facts.series.steady import TABLES

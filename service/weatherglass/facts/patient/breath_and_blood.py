@@ -1,0 +1,156 @@
+"""Oxygen, blood gases and blood pressure at one moment, against the patient's own normal."""
+
+from functools import cached_property
+
+from weatherglass.facts.patient.rounds_now import Rounds
+from weatherglass.facts.rounds.breathing import asthma_is_acute
+from weatherglass.facts.rounds.gas_samples import ARTERIAL, VENOUS, GasSample, gas_samples, recent_sample
+from weatherglass.facts.rounds.oxygen_course import OxygenPoint, oxygen_course
+from weatherglass.facts.rounds.oxygen_excess import OxygenExcess, oxygen_excess
+from weatherglass.facts.rounds.pressure_course import (
+    Perfusion,
+    PressureStep,
+    is_low_as_usual,
+    perfusion,
+    pressure_course,
+)
+from weatherglass.facts.series.usual_range import UsualRange, usual_range
+from weatherglass.knowledge.limits import blood_gas
+from weatherglass.knowledge.scores import news2_2017
+from weatherglass.model.record import (
+    ConditionKind,
+    Measurement,
+)
+from weatherglass.model.signals import Signal
+
+#: The vital signs that have a range usual for the patient.
+VITAL_SIGNS = (
+    Signal.RESPIRATION_RATE,
+    Signal.SPO2,
+    Signal.SYSTOLIC_PRESSURE,
+    Signal.PULSE,
+    Signal.TEMPERATURE,
+)
+
+
+class BreathAndBlood(Rounds):
+    """What is breathed, what the gases show, and whether blood gets where it should."""
+
+    @cached_property
+    def usual(self) -> dict[Signal, UsualRange]:
+        """What is usual for this patient, for each vital sign with enough readings."""
+        found = {s: usual_range(self.record.series(s).items, self.as_of) for s in VITAL_SIGNS}
+        return {signal: usual for signal, usual in found.items() if usual is not None}
+
+    @cached_property
+    def pressure(self) -> tuple[PressureStep, ...]:
+        """Every systolic pressure against the own normal of its time, oldest first."""
+        return pressure_course(self.record.series(Signal.SYSTOLIC_PRESSURE).items)
+
+    @cached_property
+    def pressure_is_low_as_usual(self) -> bool:
+        """Whether the newest systolic pressure is low and no lower than it has long been."""
+        if not self.pressure or not self.may_use_news2:
+            return False
+        usual = self.usual.get(Signal.SYSTOLIC_PRESSURE)
+        return is_low_as_usual(self.record, self.pressure[-1], usual)
+
+    @cached_property
+    def is_in_shock(self) -> bool:
+        """Whether the newest systolic pressure of a day is low, and not as usual."""
+        newest = self.pressure[-1] if self.pressure else None
+        if newest is None or self.as_of - newest.reading.at > self.choices.look_back:
+            return False
+        return newest.is_low and not self.pressure_is_low_as_usual
+
+    @cached_property
+    def perfusion(self) -> Perfusion:
+        """What shows whether blood gets where it should."""
+        return perfusion(
+            self.record,
+            self.sets,
+            self.kidneys.urine,
+            self.kidneys.weight,
+            self.as_of,
+            counts_for=self.choices.gas_counts_for,
+            confusion_is_usual=self.confusion_is_usual,
+        )
+
+    # Gases
+
+    @cached_property
+    def arterial_gases(self) -> tuple[GasSample, ...]:
+        """Every arterial or capillary sample, and every one whose vessel is not stated, oldest first."""
+        return gas_samples(self.record, ARTERIAL)
+
+    @cached_property
+    def venous_gases(self) -> tuple[GasSample, ...]:
+        """Every venous sample, oldest first."""
+        return gas_samples(self.record, VENOUS)
+
+    @cached_property
+    def bicarbonate_of_gas(self) -> Measurement | None:
+        """The bicarbonate that the newest blood gas is told as far off by, None where it is not."""
+        both = sorted((*self.arterial_gases[-1:], *self.venous_gases[-1:]), key=lambda s: s.ph.at)
+        newest = recent_sample(both, self.as_of, self.choices.gas_counts_for)
+        if newest is None:
+            return None
+        is_hidden = not newest.is_acid and not newest.is_venous and newest.is_below_expected
+        is_told = newest.metabolic > 1 or is_hidden or newest.is_severely_alkaline
+        return newest.bicarbonate if is_told else None
+
+    @cached_property
+    def keeps_carbon_dioxide(self) -> GasSample | None:
+        """The newest sample, if it counts and shows carbon dioxide kept in somebody without asthma."""
+        newest = recent_sample(self.arterial_gases, self.as_of, self.choices.gas_counts_for)
+        if newest is None:
+            return None
+        is_kept = newest.respiratory and newest.is_surely_high
+        has_asthma = self.asthma_is_acute or self.asthma_may_be_acute
+        return newest if is_kept and not has_asthma else None
+
+    @cached_property
+    def asthma_is_acute(self) -> bool:
+        """Whether an attack of asthma is recorded, and no chronic obstructive disease."""
+        return asthma_is_acute(self.record, self.as_of)
+
+    @cached_property
+    def asthma_may_be_acute(self) -> bool:
+        """Whether asthma is recorded, without an attack, in somebody who now breathes fast."""
+        if not self.record.has(ConditionKind.ASTHMA) or self.record.has(ConditionKind.COPD):
+            return False
+        newest = self.record.series(Signal.RESPIRATION_RATE).recent(self.as_of, self.choices.look_back)
+        return newest is not None and blood_gas.ASTHMA_BREATHING.is_met_by(newest.value)
+
+    # Oxygen
+
+    @cached_property
+    def oxygen_course(self) -> tuple[OxygenPoint, ...]:
+        """What was breathed, round by round, where that is known."""
+        return oxygen_course(self.sets)
+
+    @cached_property
+    def oxygen_excess(self) -> OxygenExcess | None:
+        """What is given above the range of saturation now; children have no published range."""
+        is_child = self.age is not None and self.age < news2_2017.MINIMUM_AGE.years
+        if self.oxygen_target is None and is_child:
+            return None
+        at_risk = self.record.has(ConditionKind.COPD, ConditionKind.HYPERCAPNIA)
+        # The machine breathes: oxygen takes no drive away.
+        keeps = self.keeps_carbon_dioxide is not None and self.ventilation is None
+        return oxygen_excess(
+            self.sets,
+            self.oxygen_course,
+            self.oxygen_target,
+            keeps=(at_risk or keeps) and not self.is_in_shock,
+            as_of=self.as_of,
+            look_back=self.choices.look_back,
+        )
+
+    @cached_property
+    def has_acidosis_of_oxygen(self) -> bool:
+        """Whether respiratory acidosis stands beside too much oxygen: then the two are said as one."""
+        gas, excess = self.keeps_carbon_dioxide, self.oxygen_excess
+        if gas is None or excess is None or self.ventilation is not None:
+            return False
+        return gas.is_acid and excess.is_narrow

@@ -1,0 +1,128 @@
+"""What results and problems come to at one moment: bleeding, infection, ketoacidosis, beyond which limits."""
+
+from dataclasses import replace
+from functools import cached_property
+
+from weatherglass.facts.allergy_check import SUSPECTED, Strength
+from weatherglass.facts.infection.infection import (
+    RiskFeatures,
+    SuspectedInfection,
+    antibacterial_doses,
+    risk_features,
+    suspected_infection,
+)
+from weatherglass.facts.infection.signs_of_infection import SignsOfInfection, signs_of_infection
+from weatherglass.facts.meeting_pairs import against
+from weatherglass.facts.patient.breath_and_blood import BreathAndBlood
+from weatherglass.facts.results.blood_loss import BloodLoss, blood_loss
+from weatherglass.facts.results.ketoacidosis import (
+    KetoacidosisCourse,
+    ketoacidosis_course,
+)
+from weatherglass.facts.results.latest_results import latest_results
+from weatherglass.facts.results.neutropenia import NeutropenicSepsis, neutropenic_sepsis
+from weatherglass.facts.results.potassium_shift import PotassiumShift, potassium_shift
+from weatherglass.facts.results.result_levels import GradedSeries, graded_results
+from weatherglass.facts.results.unjudged import is_inside, newest_unjudged
+from weatherglass.facts.rounds.scoring import (
+    measure_of,
+)
+from weatherglass.knowledge.medicines.pairs import Pair
+from weatherglass.knowledge.scores import shock_index
+from weatherglass.model.findings import Measure
+from weatherglass.model.latest import LatestResults
+from weatherglass.model.record import (
+    Administration,
+    Measurement,
+)
+from weatherglass.model.signals import Signal
+
+
+def _bars(pair: Pair) -> bool:
+    """Tell whether a pair forbids one of its medicines whatever else is the case."""
+    return pair.urgency == "urgent" and not (pair.only_when or pair.silent_when or pair.calm_when)
+
+
+class Illness(BreathAndBlood):
+    """What the patient may be ill with."""
+
+    @cached_property
+    def graded(self) -> dict[str, GradedSeries]:
+        """Every result series against its limits, by analyte and side ("potassium-high")."""
+        return graded_results(self.record, self.as_of, self.choices)
+
+    @cached_property
+    def latest_results(self) -> LatestResults:
+        """The newest results that a ward doctor reads first, and what was sent and not read."""
+        return latest_results(self.record, self.as_of, self.choices)
+
+    @cached_property
+    def unjudged(self) -> tuple[Measure, ...]:
+        """The newest results of the last day that no rule judges, and not their own range either."""
+        gases = (*self.arterial_gases, *self.venous_gases)
+        found = newest_unjudged(self.record, self.as_of, gases)
+        beyond = {each.bands[0].signal for each in self.graded.values() if each.band is not None}
+        return tuple(
+            measure_of(signal, one) for signal, one in found if signal not in beyond and not is_inside(one)
+        )
+
+    @property
+    def inr_now(self) -> Measurement | None:
+        """The newest INR that still counts."""
+        newest = self.record.series(Signal.INR).recent(self.as_of, self.choices.laboratory_counts_for)
+        return newest if newest is not None and newest.spread is None else None
+
+    @cached_property
+    def blood_loss(self) -> BloodLoss:
+        """What bears on possible bleeding."""
+        is_child = self.age is not None and self.age < shock_index.MINIMUM_AGE.years
+        return blood_loss(self.record, self.as_of, self.sets, is_child=is_child)
+
+    @cached_property
+    def ketoacidosis(self) -> KetoacidosisCourse:
+        """How the parts of ketoacidosis stand now, and since when they were all there."""
+        return ketoacidosis_course(
+            self.record, self.as_of, self.choices.gas_counts_for, is_known=self.has_diabetes
+        )
+
+    @cached_property
+    def potassium_shift(self) -> PotassiumShift | None:
+        """The high potassium that a dose of the last hours has moved; in ketoacidosis it is meant to fall."""
+        return None if self.ketoacidosis.goes_on else potassium_shift(self.record, self.as_of)
+
+    # Infection
+
+    @cached_property
+    def infection(self) -> SuspectedInfection | None:
+        """Why infection is suspected, None where it is not."""
+        found = suspected_infection(self.record, self.as_of)
+        if found is None or not found.orders:
+            return found
+        clashing = {o for met in self.pairs_met if _bars(met.pair) for o in against(met)}
+        found = replace(found, clashing=frozenset(clashing))
+        if not (self.record.allergies or self.anaphylaxis):
+            return found
+        refused = frozenset(o for o, met in self.allergies_met.items() if met.strength is not Strength.NOTE)
+        suspected = frozenset(o for o, met in self.allergies_met.items() if met.group == SUSPECTED)
+        return replace(found, refused=refused, suspected=suspected)
+
+    @cached_property
+    def signs_of_infection(self) -> SignsOfInfection | None:
+        """What speaks of infection by itself, None where it is not enough to ask aloud."""
+        return signs_of_infection(self.record, self.as_of)
+
+    @cached_property
+    def antibacterial_doses(self) -> tuple[Administration, ...]:
+        """Antibacterial doses given that reach the blood, oldest first."""
+        return antibacterial_doses(self.record)
+
+    @cached_property
+    def neutropenic_sepsis(self) -> NeutropenicSepsis | None:
+        """What says that this is neutropenic sepsis, None where nothing does."""
+        counts_for = self.choices.laboratory_counts_for
+        return neutropenic_sepsis(self.record, self.infection, self.as_of, counts_for=counts_for)
+
+    @cached_property
+    def risk_features(self) -> RiskFeatures:
+        """What raises the risk of sepsis whatever the score."""
+        return risk_features(self.record, self.as_of)

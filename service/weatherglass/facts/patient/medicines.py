@@ -1,0 +1,127 @@
+"""What the patient takes: the drug chart, the allergies it meets, the doses; and who is sedated by it."""
+
+from collections.abc import Iterable, Mapping
+from datetime import timedelta
+from functools import cached_property
+
+from weatherglass.facts.allergy_check import Meeting, meetings
+from weatherglass.facts.anaphylaxis import Anaphylaxis, met_as_suspects, recent_anaphylaxis
+from weatherglass.facts.doses import Dose, largest_doses
+from weatherglass.facts.drug_chart import DrugChart, Line, drug_chart
+from weatherglass.facts.meeting_pairs import MetPair, pairs_on_chart
+from weatherglass.facts.named_lines import NamedLine, is_taken, named
+from weatherglass.facts.patient.person import Person
+from weatherglass.facts.results.ketoacidosis import (
+    DIABETES,
+    TREATS_DIABETES,
+)
+from weatherglass.facts.seizures import Seizure, recent_seizures
+from weatherglass.facts.ventilation import Ventilation, ventilation
+from weatherglass.knowledge.medicines.medicine_classes import MedicineClass, acts_locally
+from weatherglass.model.record import (
+    MedicineOrder,
+    Omission,
+    OrderStatus,
+)
+from weatherglass.model.sources import Origin
+
+
+class Medicines(Person):
+    """What is on the drug chart."""
+
+    @cached_property
+    def drug_chart(self) -> DrugChart:
+        """Every medicine in use, reported, on hold, not signed yet, or ended and still acting."""
+        return drug_chart(self.record, self.as_of)
+
+    def on_chart(self, classes: Iterable[MedicineClass]) -> tuple[MedicineOrder, ...]:
+        """Return the active orders of these classes that reach the blood, home medicines too."""
+        wanted = frozenset(each.value for each in classes)
+        return tuple(
+            order
+            for order in self.record.orders
+            if order.status is OrderStatus.ACTIVE
+            and order.in_force_at(self.as_of)
+            and any(not acts_locally(key, order.route) for key in order.medicine.classes & wanted)
+        )
+
+    @cached_property
+    def has_diabetes(self) -> bool:
+        """Whether diabetes, or a treatment of it, is on record."""
+        return self.record.has(*DIABETES) or bool(self.on_chart(TREATS_DIABETES))
+
+    @cached_property
+    def named_lines(self) -> tuple[NamedLine, ...]:
+        """What is taken, reported as taken or about to be signed, with the words that name it."""
+        return tuple(self.named(line) for line in self.drug_chart.lines if is_taken(line))
+
+    @cached_property
+    def pairs_met(self) -> tuple[MetPair, ...]:
+        """Every named pair of medicines of which both are on the chart."""
+        return tuple(pairs_on_chart(self.named_lines))
+
+    def named(self, line: Line) -> NamedLine:
+        """Return a line of the chart with the words that name it."""
+        known = self._named.get(line.order)
+        if known is None or known.line is not line:
+            known = self._named[line.order] = named(line)
+        return known
+
+    @cached_property
+    def _named(self) -> dict[Origin, NamedLine]:
+        return {}
+
+    @cached_property
+    def omitted(self) -> Mapping[Origin, Omission]:
+        """The newest dose of the last day that is recorded as not given, by its order."""
+        earliest = self.as_of - timedelta(days=1)
+        by_content: dict[str, Origin] = {
+            name: line.order for line in self.drug_chart.lines for name in line.medicine.ingredients
+        }
+        found: dict[Origin, Omission] = {}
+        for one in self.record.omissions:
+            named = [by_content[name] for name in one.medicine.ingredients if name in by_content]
+            order = one.order if one.order is not None else next(iter(named), None)
+            if order is not None and one.at >= earliest:
+                found[order] = one
+        return found
+
+    @cached_property
+    def largest_doses(self) -> Mapping[tuple[str, str], tuple[Dose, ...]]:
+        """The two largest single doses of each ingredient among all orders, in force or ended."""
+        chart = self.drug_chart
+        in_force = (line.charted for line in chart.lines if line.charted is not None)
+        return largest_doses((*in_force, *chart.ended))
+
+    # What it meets
+
+    @cached_property
+    def anaphylaxis(self) -> Anaphylaxis | None:
+        """The anaphylaxis that was recorded in the last day, if there was one."""
+        return recent_anaphylaxis(self.record, self.as_of)
+
+    @cached_property
+    def allergies_met(self) -> Mapping[Origin, Meeting]:
+        """Which lines of the drug chart meet a recorded allergy, and how."""
+        lines = self.drug_chart.lines
+        recorded = meetings(self.record.allergies, lines)
+        if self.anaphylaxis is None:
+            return recorded
+        return {**recorded, **met_as_suspects(self.anaphylaxis, lines)}
+
+    @cached_property
+    def seizures(self) -> tuple[Seizure, ...]:
+        """The seizures that were recorded in the last day."""
+        return tuple(recent_seizures(self.record, self.as_of))
+
+    # Ventilated and sedated
+
+    @cached_property
+    def ventilation(self) -> Ventilation | None:
+        """The ventilation through a tube that is going on, with what sedates for it; None where none is."""
+        return ventilation(self.record, self.as_of, self.where, self.drug_chart.lines)
+
+    @property
+    def is_sedated(self) -> bool:
+        """Whether the patient is ventilated and sedated on purpose: then no answer is no sign."""
+        return self.ventilation is not None and self.ventilation.is_sedated

@@ -1,0 +1,197 @@
+"""Who the patient is at one moment: age, pregnancy, stays, death, and the decisions on record."""
+
+from collections.abc import Mapping
+from datetime import datetime
+from decimal import Decimal
+from functools import cached_property
+
+from weatherglass.facts.pregnancy import is_pregnant_or_recently
+from weatherglass.facts.presence import Presence, discharged_at, open_stays, presence
+from weatherglass.facts.series.runs import Run, state_of
+from weatherglass.facts.treatment_limits import Allowed, Treatment, allowed
+from weatherglass.facts.whereabouts import Whereabouts, whereabouts
+from weatherglass.knowledge.limits import single_signs
+from weatherglass.knowledge.scores import news2_2017
+from weatherglass.model.findings import State
+from weatherglass.model.local_choices import LocalChoices
+from weatherglass.model.record import (
+    Condition,
+    ConditionKind,
+    Directive,
+    DirectiveKind,
+    Record,
+)
+from weatherglass.model.signals import BaselineConfusion, CodedSignal
+from weatherglass.model.words.clock_words import Clock
+
+_SCALE_2_TARGET = (
+    news2_2017.SCALE_2_LOWEST_TARGET.value,
+    news2_2017.SCALE_2_HIGHEST_TARGET.value,
+)
+
+
+class Person:
+    """The record as it stands at one moment, and whose it is.
+
+    Attributes:
+        record: The record as it stood at `as_of`; nothing later is visible.
+        as_of: The moment of the review.
+        choices: What the site has chosen.
+    """
+
+    def __init__(self, record: Record, as_of: datetime, choices: LocalChoices) -> None:
+        """Take a record that has already been cut off at `as_of`."""
+        self.record = record
+        self.as_of = as_of
+        self.choices = choices
+
+    # Who
+
+    @cached_property
+    def age(self) -> int | None:
+        """Age in completed years, None when the birth date is not recorded."""
+        return self.record.subject.age_at(self.local(self.as_of))
+
+    @cached_property
+    def clock(self) -> Clock:
+        """How moments are said."""
+        return Clock(self.record.zone, self.as_of)
+
+    def local(self, moment: datetime) -> datetime:
+        """Return a moment in the record's own zone, where birthdays are counted."""
+        return self.clock.local(moment)
+
+    @cached_property
+    def is_pregnant_or_recently(self) -> bool:
+        """Whether pregnancy, or its end within the published window, is recorded."""
+        return is_pregnant_or_recently(self.record, self.as_of)
+
+    @cached_property
+    def confusion_is_usual(self) -> bool:
+        """Whether long-standing confusion is recorded."""
+        last = self.record.coded(CodedSignal.BASELINE_CONFUSION).latest
+        if last is not None:
+            return last.value is BaselineConfusion.LONG_STANDING
+        return self.record.has(ConditionKind.CHRONIC_CONFUSION)
+
+    @property
+    def may_use_news2(self) -> bool:
+        """Whether NEWS2 is meant for this person, by age and pregnancy."""
+        is_child = self.age is not None and self.age < news2_2017.MINIMUM_AGE.years
+        return not is_child and not self.is_pregnant_or_recently
+
+    @property
+    def has_adult_limits(self) -> bool:
+        """Whether adult limits of rate and pressure hold: at an unknown age, and in pregnancy at any age."""
+        is_adult = self.age is None or self.age >= single_signs.ADULT_FROM.years
+        return is_adult or self.is_pregnant_or_recently
+
+    @cached_property
+    def problems(self) -> Mapping[ConditionKind, tuple[Condition, ...]]:
+        """What is recorded and confirmed, active or not, by what it is."""
+        found: dict[ConditionKind, list[Condition]] = {}
+        for condition in self.record.conditions:
+            if condition.confirmed:
+                for kind in condition.kinds:
+                    found.setdefault(kind, []).append(condition)
+        return {kind: tuple(conditions) for kind, conditions in found.items()}
+
+    # Where
+
+    @cached_property
+    def admitted_at(self) -> datetime | None:
+        """Start of the present stay as an inpatient, None when it is not recorded."""
+        present = open_stays(self.record.stays, self.as_of)
+        return min((s.starts for s in present if s.inpatient and s.starts is not None), default=None)
+
+    @cached_property
+    def in_hospital(self) -> Presence:
+        """Whether the patient is in hospital at this moment, as far as the stays tell."""
+        return presence(self.record, self.as_of)
+
+    @cached_property
+    def where(self) -> Whereabouts:
+        """Where the patient lies: intensive care, theatre, emergency department, a ward, or no hospital."""
+        return whereabouts(self.record, self.as_of)
+
+    @property
+    def own_doctor(self) -> str:
+        """The role of whoever is at the bedside already, in intensive care or theatre; empty elsewhere."""
+        if self.where is Whereabouts.INTENSIVE_CARE:
+            return self.choices.roles.intensive_care
+        return self.choices.roles.anaesthetist if self.where is Whereabouts.THEATRE else ""
+
+    @cached_property
+    def discharged_at(self) -> datetime | None:
+        """When the last stay in hospital ended; None while one is open or where none is recorded."""
+        return discharged_at(self.record, self.as_of)
+
+    @property
+    def has_died(self) -> bool:
+        """Whether a death is recorded, at or before this moment or without a date."""
+        return self.record.subject.has_died_by(self.as_of)
+
+    @property
+    def died_at(self) -> datetime | None:
+        """When the patient died, None where no death or no time of it is recorded."""
+        return self.record.subject.died_at if self.has_died else None
+
+    # What was decided
+
+    def directives(self, kind: DirectiveKind) -> tuple[Directive, ...]:
+        """Return the decisions of a kind that are in force, newest first."""
+        found = [
+            d for d in self.record.directives if d.kind is kind and (d.ends is None or d.ends >= self.as_of)
+        ]
+        found.sort(key=lambda d: (d.at is not None, d.at or self.as_of, d.origin), reverse=True)
+        return tuple(found)
+
+    def allowed(self, treatment: Treatment) -> Allowed:
+        """Say what the recorded ceilings leave of a treatment that a finding would suggest."""
+        limiting = (*self.directives(DirectiveKind.CEILING), *self.directives(DirectiveKind.END_OF_LIFE))
+        return allowed(limiting, treatment)
+
+    @cached_property
+    def scale_2_decision(self) -> Directive | None:
+        """The recorded, attributable decision to use SpO2 scale 2, if there is one in force.
+
+        A diagnosis alone is never such a decision.
+        """
+        said = (*self.directives(DirectiveKind.SPO2_SCALE), *self.directives(DirectiveKind.OXYGEN_TARGET))
+        if not said:
+            return None
+        # The newest decision counts: a later target of 94-98 takes scale 2 back.
+        newest = max(said, key=lambda d: (d.at is not None, d.at or self.as_of, d.origin))
+        if newest.kind is DirectiveKind.SPO2_SCALE:
+            return newest if newest.spo2_scale == 2 else None
+        return newest if (newest.target_low, newest.target_high) == _SCALE_2_TARGET else None
+
+    @cached_property
+    def oxygen_target(self) -> Directive | None:
+        """The newest prescribed saturation target in force, if there is one."""
+        return next(
+            (
+                d
+                for d in self.directives(DirectiveKind.OXYGEN_TARGET)
+                if d.target_low is not None and d.target_high is not None
+            ),
+            None,
+        )
+
+    @cached_property
+    def saturation_floor(self) -> Decimal | None:
+        """The lowest saturation that a prescribed target allows, None without one."""
+        if self.scale_2_decision is not None:
+            return news2_2017.SCALE_2_LOWEST_TARGET.value
+        return self.oxygen_target.target_low if self.oxygen_target is not None else None
+
+    # How a finding stands
+
+    def state_of(self, run: Run | None) -> State | None:
+        """Say what a run makes a finding at this moment; None when it is past and gone."""
+        return state_of(
+            run,
+            self.as_of,
+            new_within=self.choices.new_within,
+            settled_within=self.choices.settled_within,
+        )

@@ -1,0 +1,258 @@
+"""The rounds of observations up to one moment: scores, signs that call by themselves, alertness."""
+
+from bisect import bisect_right
+from datetime import datetime
+from decimal import Decimal
+from functools import cached_property
+
+from weatherglass.facts.patient.kidneys_now import Kidneys
+from weatherglass.facts.rounds.alertness import Alertness, alertness
+from weatherglass.facts.rounds.breathing import unroused_since
+from weatherglass.facts.rounds.scoring import (
+    RowResult,
+    SetResult,
+    missing_row,
+    number_row,
+    score_set,
+)
+from weatherglass.facts.rounds.sign_limits import Limits, child_limits, signs_in_use
+from weatherglass.facts.rounds.signs_of_life import AbsentRate, absent_rate
+from weatherglass.facts.rounds.timeline import (
+    ComaScale,
+    ObservationSet,
+    coma_scale_of,
+    observation_sets,
+    oxygen_of,
+)
+from weatherglass.facts.series.slow_decline import SlowDecline, slow_decline
+from weatherglass.facts.series.steady import (
+    STEADY_SOURCES,
+    STEADY_SOURCES_IN_CHILDREN,
+    STEADY_SOURCES_IN_PREGNANCY,
+    SteadyCourse,
+    costs_points,
+    harms_in_pregnancy,
+    steady_course,
+)
+from weatherglass.knowledge.limits import trend_limits
+from weatherglass.knowledge.limits.child_trends import size_in_a_child
+from weatherglass.knowledge.limits.context_choices import GONE_AFTER
+from weatherglass.knowledge.scores import news2_2017
+from weatherglass.model.findings import MissingReason, Urgency
+from weatherglass.model.record import (
+    Measurement,
+    Series,
+)
+from weatherglass.model.signals import OxygenDelivery, Signal
+from weatherglass.model.sources import Source
+
+_SCALE_1_ROWS = news2_2017.PARAMETERS
+
+_SCALE_2_ROWS = tuple(
+    news2_2017.SPO2_SCALE_2_ON_AIR_ROW if row.key == "spo2-scale-1" else row for row in news2_2017.PARAMETERS
+)
+
+
+class Rounds(Kidneys):
+    """What was measured round by round, and what it scores."""
+
+    @cached_property
+    def sets(self) -> tuple[ObservationSet, ...]:
+        """Every round of observations, oldest first."""
+        return observation_sets(
+            self.record,
+            window=self.choices.observation_set_window,
+            carry=self.choices.carry_forward,
+        )
+
+    def round_at(self, moment: datetime) -> ObservationSet | None:
+        """Return the round that a moment belongs to, None where there is none."""
+        place = bisect_right(self._starts, moment) - 1
+        found = self.sets[place] if place >= 0 else None
+        return found if found is not None and moment <= found.end else None
+
+    @cached_property
+    def _starts(self) -> list[datetime]:
+        return [one.start for one in self.sets]
+
+    @cached_property
+    def watched_since(self) -> datetime | None:
+        """Since when the rounds are those of the present illness; None where there is no round.
+
+        The admission says it; without one, rounds more than two days apart are of two illnesses.
+        """
+        if not self.sets:
+            return None
+        if self.admitted_at is not None:
+            return self.admitted_at
+        place = len(self.sets) - 1
+        while place and self.sets[place].start - self.sets[place - 1].end <= GONE_AFTER.length:
+            place -= 1
+        return self.sets[place].start
+
+    # The score
+
+    @cached_property
+    def news2(self) -> tuple[SetResult, ...]:
+        """Every round scored by NEWS2, oldest first; rounds without any of its rows left out.
+
+        A round is scored on scale 2 from the time the decision was recorded.
+        """
+        decision = self.scale_2_decision
+        if decision is None:
+            return self.news2_scale_1
+        since = decision.at
+        scored = [
+            self.on_scale_2(one) if since is None or one.end >= since else self._on_scale_1(one)
+            for one in self.sets
+        ]
+        return tuple(result for result in scored if not result.is_empty)
+
+    @cached_property
+    def news2_scale_1(self) -> tuple[SetResult, ...]:
+        """Every round on SpO2 scale 1; shown beside scale 2 where that is in use."""
+        scored = [self._on_scale_1(one) for one in self.sets]
+        return tuple(result for result in scored if not result.is_empty)
+
+    def _on_scale_1(self, one: ObservationSet) -> SetResult:
+        return score_set(news2_2017.NEWS2, one, _SCALE_1_ROWS, confusion_is_usual=self.confusion_is_usual)
+
+    def on_scale_2(self, one: ObservationSet) -> SetResult:
+        """Score a round on SpO2 scale 2, whatever was decided."""
+        return score_set(
+            news2_2017.NEWS2,
+            one,
+            _SCALE_2_ROWS,
+            special={"spo2-scale-2": spo2_on_scale_2},
+            confusion_is_usual=self.confusion_is_usual,
+        )
+
+    # Steady trends
+
+    def steady(self, signal: Signal) -> SteadyCourse | None:
+        """Return the steady trend of a vital sign, where NEWS2, pregnancy or age tells how large it is."""
+        readings = self.record.series(signal).items
+        if not readings or self.as_of - readings[-1].at > self.choices.look_back:
+            return None
+        if self.may_use_news2:
+            size = costs_points(signal)
+        elif self.is_pregnant_or_recently:
+            size = harms_in_pregnancy(signal)
+        else:
+            months = self.record.subject.age_in_months_at(self.local(self.as_of))
+            child = size_in_a_child(signal, months) if months is not None else None
+            if child is None:
+                return None
+            size = child
+        return steady_course(readings, size, settled_within=self.choices.settled_within)
+
+    @cached_property
+    def slow_decline(self) -> SlowDecline | None:
+        """The signs that have gone the harmful way together over days; None in children and pregnancy."""
+        return slow_decline(self.record, self.as_of) if self.may_use_news2 else None
+
+    @cached_property
+    def steady_urgency(self) -> Urgency:
+        """How urgent a steady trend is: less beside a score that has said it already."""
+        newest = self.news2[-1] if self.news2 and self.may_use_news2 else None
+        has_said = newest is not None and news2_2017.URGENT_RESPONSE.is_met_by(Decimal(newest.lowest))
+        return Urgency.ROUTINE if has_said else Urgency.PROMPT
+
+    @property
+    def steady_rule(self) -> str:
+        """What makes a steady trend large enough, in words."""
+        size = "has a size of its own in a child"
+        if self.may_use_news2:
+            size = "has cost points in NEWS2"
+        elif self.is_pregnant_or_recently:
+            size = "has a size of its own in pregnancy"
+        return f"a steady trend that {size}"
+
+    @property
+    def steady_sources(self) -> tuple[Source, ...]:
+        """What a steady trend rests on."""
+        if self.may_use_news2:
+            return STEADY_SOURCES
+        return STEADY_SOURCES_IN_PREGNANCY if self.is_pregnant_or_recently else STEADY_SOURCES_IN_CHILDREN
+
+    # Single signs
+
+    @cached_property
+    def signs(self) -> Limits:
+        """The limits of the signs that call by themselves, by key, the site's own among them."""
+        months = self.record.subject.age_in_months_at(self.local(self.as_of))
+        own = signs_in_use(self.choices)
+        return own if self.has_adult_limits or months is None else {**own, **child_limits(months)}
+
+    @cached_property
+    def alertness(self) -> tuple[Alertness, ...]:
+        """Every round in which alertness was observed, oldest first."""
+        return tuple(
+            alertness(
+                self.sets,
+                confusion_is_usual=self.confusion_is_usual,
+                before=trend_limits.GCS_WINDOW.length,
+                tube_since=self.ventilation.since if self.ventilation is not None else None,
+            )
+        )
+
+    @cached_property
+    def unroused_since(self) -> datetime | None:
+        """Since when nothing but pain, or nothing at all, rouses the patient; None where that is not so."""
+        return None if self.ventilation is not None else unroused_since(self.sets, self.as_of)
+
+    @cached_property
+    def coma_scales(self) -> tuple[ComaScale, ...]:
+        """The coma scale of every round in which it was observed, oldest first."""
+        found = [(one, coma_scale_of(one)) for one in self.sets]
+        return tuple(scale for one, scale in found if scale is not None and scale.measured.at >= one.start)
+
+    def series(self, signal: Signal) -> Series[Measurement]:
+        """Return the values of a signal; of the coma scale the totals, added up where need be."""
+        if signal is Signal.GCS_TOTAL:
+            return self._coma_totals
+        return self.record.series(signal)
+
+    @cached_property
+    def _coma_totals(self) -> Series[Measurement]:
+        return Series([scale.measured for scale in self.coma_scales])
+
+    @cached_property
+    def absent_rate(self) -> AbsentRate | None:
+        """A breathing rate or a pulse of 0 that is the newest one, if there is any."""
+        return absent_rate(
+            self.record,
+            self.sets,
+            window=self.choices.observation_set_window,
+            not_before=self.as_of - self.choices.look_back,
+        )
+
+    @property
+    def is_peri_arrest(self) -> bool:
+        """Whether no breathing or no pulse is recorded now: nothing else is asked beside it."""
+        return self.absent_rate is not None
+
+
+def spo2_on_scale_2(observed: ObservationSet) -> RowResult:
+    """Score saturation on scale 2, where air and oxygen have different rows.
+
+    When it is not known whether oxygen is given, the row still counts where both
+    tables agree; otherwise it is open.
+    """
+    measured = observed.number(Signal.SPO2)
+    on_air = number_row(news2_2017.SPO2_SCALE_2_ON_AIR_ROW, measured)
+    on_oxygen = number_row(news2_2017.SPO2_SCALE_2_ON_OXYGEN_ROW, measured)
+    oxygen = oxygen_of(observed)
+    if oxygen is not None:
+        return on_air if oxygen.value is OxygenDelivery.AIR else on_oxygen
+    if measured is None:
+        return missing_row(news2_2017.SPO2_SCALE_2_ON_OXYGEN_ROW, MissingReason.NOT_RECORDED)
+    if on_air.points is not None and on_air.points == on_oxygen.points:
+        return on_air
+    return RowResult(
+        None,
+        min(on_air.lowest, on_oxygen.lowest),
+        max(on_air.highest, on_oxygen.highest),
+        (measured.origin,),
+        MissingReason.UNKNOWN_OXYGEN,
+    )
