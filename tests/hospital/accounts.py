@@ -111,7 +111,11 @@ def _held(made: Accounts, day: Day, out: Path) -> None:
     stale = [
         f"{name} {_about(one)}" for name, one in held.items() if name not in fresh and name.startswith(ASKS)
     ]
-    made.add("Nothing asks that the final record does not ask", stale, f"{len(held)} open")
+    asks = sum(name.startswith(ASKS) for name in held)
+    said = (
+        f"{asks} findings, tasks and calls are open; {len(held) - asks} scores and summaries stand as history"
+    )
+    made.add("Nothing asks that the final record does not ask", stale, said)
     first: dict[str, str] = {}
     for write in day.network.journal:
         first.setdefault(f"{write.kind} {write.name}", write.end)

@@ -105,7 +105,7 @@ class Day:
     faults: list[Seen] = field(default_factory=list)
     memory: list[tuple[datetime, str, int]] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
-    load: list[float] = field(default_factory=list)
+    load: list[tuple[datetime, float]] = field(default_factory=list)
     during: str = ""
     over: threading.Event = field(default_factory=threading.Event)
     _newest: dict[str, str] = field(default_factory=lambda: defaultdict(str))

@@ -105,7 +105,7 @@ def memory(day: Day) -> None:
 
 def weigh(day: Day) -> None:
     """Note the memory of every process of ours, and the load of the machine."""
-    day.load.append(os.getloadavg()[0])
+    day.load.append((day.clock.now(), os.getloadavg()[0]))
     for process in (day.house.service, day.house.page, day.house.follower):
         try:
             held = sum(one.memory_info().rss for one in process.family())

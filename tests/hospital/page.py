@@ -99,7 +99,8 @@ def _doors(told: Told) -> str:
     head += "<th class='n'>Longest</th><th>Answers</th></tr>"
     return (
         f"<h2>How long each door took</h2><table>{head}{rows}</table><p class='quiet'>Seconds of this "
-        "machine, with every fault in them. 412: the record could not be fetched and the hook says so; 401: "
+        "machine, with every fault in them; its load is drawn below. 412: the record could not be fetched "
+        "and the hook says so; 401: "
         "a signature of another time.</p>"
     )
 
@@ -120,11 +121,13 @@ def _latencies(told: Told) -> dict[str, list[float]]:
 
 def _method(told: Told) -> str:
     answered = ", ".join(f"{count} × {status}" for status, count in sorted(told.answered.items()))
+    load = sum(one for _, one in told.load) / max(1, len(told.load))
     python = f"{platform.python_implementation()} {sys.version.split()[0]}"
     return (
         "<h2>How it was measured</h2><p class='quiet'>One machine for everything: "
-        f"{os.cpu_count()} processors, {python}, mean load {told.load:.1f} while the day lasted: other work "
-        f"shared it. The record server answered {answered}. 'Delivered' is what passed between the service "
+        f"{os.cpu_count()} processors, {python}, mean load {load:.1f} while the day lasted, the day's own "
+        f"and whatever else it had to do. The record server answered {answered}. 'Delivered' is what passed "
+        "between the service "
         "and the record server and was taken; 'fresh' is one review of the record as it stood at the end. "
         "Patients, wards and values are invented.</p>"
     )

@@ -1,6 +1,7 @@
-"""The plots of a day: calls by ward and hour, what stands open, how long scores took, memory."""
+"""The plots of a day: calls by ward and hour, what stands open, how long scores took, load, memory."""
 
 import io
+import os
 from collections import Counter, defaultdict
 from collections.abc import Sequence
 from datetime import datetime, timedelta
@@ -10,7 +11,7 @@ import matplotlib as mpl
 from matplotlib.figure import Figure
 
 from tests.hospital.day import BEGIN
-from tests.hospital.told import Told, calls, delays
+from tests.hospital.told import Told, calls, delays, deliveries
 from tests.hospital.wards import WARDS
 
 #: Three wards, told apart in light, and by those who do not tell colours apart.
@@ -22,9 +23,9 @@ def plots(told: Told) -> str:
     """Return the plots as one drawing, with its heading."""
     drawn = io.StringIO()
     with mpl.rc_context(_LOOK):
-        figure = Figure(figsize=(10, 11), layout="constrained")
-        axes: Sequence[Any] = figure.subplots(4, 1)
-        for draw, axis in zip((_alerts, _open, _delay, _memory), axes, strict=True):
+        figure = Figure(figsize=(10, 13), layout="constrained")
+        axes: Sequence[Any] = figure.subplots(5, 1)
+        for draw, axis in zip((_alerts, _open, _delay, _load, _memory), axes, strict=True):
             draw(axis, told)
         figure.savefig(drawn, format="svg", metadata={"Date": None})
     svg = drawn.getvalue()
@@ -54,12 +55,14 @@ def _alerts(axis: Any, told: Told) -> None:
 def _open(axis: Any, told: Told) -> None:
     standing: dict[str, set[str]] = {ward: set() for ward in WARDS}
     points: dict[str, list[tuple[float, int]]] = {ward: [(0.0, 0)] for ward in WARDS}
-    for one in told.journal:
-        ward = one.patient.partition("-")[0]
-        if one.kind != "CommunicationRequest" or ward not in standing:
+    for delivery in deliveries(told.journal):
+        ward = delivery[0].patient.partition("-")[0]
+        if ward not in standing:
             continue
-        (standing[ward].add if one.status == "active" else standing[ward].discard)(one.name)
-        points[ward].append((_hours(one.at), len(standing[ward])))
+        for one in delivery:
+            if one.kind == "CommunicationRequest":
+                (standing[ward].add if one.status == "active" else standing[ward].discard)(one.name)
+        points[ward].append((_hours(delivery[0].at), len(standing[ward])))
     for ward, colour in zip(WARDS, _COLOURS, strict=True):
         axis.step(*zip(*points[ward], strict=True), where="post", color=colour, label=ward)
     axis.set_title("Calls that stand open at the record server", loc="left")
@@ -85,6 +88,18 @@ def _delay(axis: Any, told: Told) -> None:
 
 def _short(fault: str) -> str:
     return fault.replace("Record server ", "").replace(" of the service", "")
+
+
+def _load(axis: Any, told: Told) -> None:
+    if told.load:
+        axis.plot(
+            [_hours(at) for at, _ in told.load], [load for _, load in told.load], color=_COLOURS[0], lw=1
+        )
+    axis.axhline(os.cpu_count() or 1, color=_COLOURS[2], lw=0.8, ls="--")
+    axis.set_ylim(bottom=0)
+    axis.set_title("Load of this machine; dashed: its processors, above which everybody waits", loc="left")
+    axis.set_ylabel("processes")
+    _time(axis, told)
 
 
 def _memory(axis: Any, told: Told) -> None:

@@ -25,7 +25,7 @@ class Told:
     journal: list[Write]
     answered: dict[int, int]
     lines: list[Account]
-    load: float
+    load: list[tuple[datetime, float]]
 
     @classmethod
     def of(cls, day: Day, settled: Accounts) -> "Told":
@@ -40,7 +40,7 @@ class Told:
             journal=network.journal,
             answered=dict(network.answered),
             lines=settled.lines,
-            load=sum(day.load) / len(day.load) if day.load else 0.0,
+            load=day.load,
         )
 
 
@@ -61,7 +61,7 @@ def calls(told: Told) -> list[Write]:
     """Return the calls as somebody on the ward gets to know them: new, or more urgent than what stood."""
     standing: dict[str, dict[str, int]] = defaultdict(dict)
     found: list[Write] = []
-    for delivery in _deliveries(told.journal):
+    for delivery in deliveries(told.journal):
         mine = [one for one in delivery if one.kind == "CommunicationRequest"]
         new = [one for one in mine if one.status == "active"]
         found += [
@@ -74,5 +74,6 @@ def calls(told: Told) -> list[Write]:
     return found
 
 
-def _deliveries(journal: list[Write]) -> Iterator[list[Write]]:
+def deliveries(journal: list[Write]) -> Iterator[list[Write]]:
+    """Return what was written together, in its order."""
     return (list(group) for _, group in groupby(journal, key=lambda write: write.seconds))
