@@ -15,7 +15,8 @@ import httpx
 import psutil
 
 ROOT = Path(__file__).parents[1]
-_PATIENCE = 30.0
+#: Long enough for a machine that does much else: only what never starts waits for it.
+_PATIENCE = 180.0
 
 
 def free_port() -> int:
