@@ -2,7 +2,6 @@
 
 import shutil
 import ssl
-import time
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -20,7 +19,7 @@ def test_it_is_renewed_while_the_service_goes_on(tmp_path: Path) -> None:
     """Who is connected stays connected, who comes next is shown the new one, and nothing is started again."""
     if shutil.which("cc") is None:
         pytest.skip("the hospital's clock is built by a C compiler")
-    clock = HospitalClock(tmp_path / "clock", datetime.fromtimestamp(time.time(), UTC), 1.0)
+    clock = HospitalClock(tmp_path / "clock", datetime.fromtimestamp(tmp_path.stat().st_mtime, UTC), 1.0)
     with Running() as service, Network(free_port(), service.base, clock, tmp_path / "proxy") as proxy:
         trusted = ssl.create_default_context(cafile=str(proxy.authority.file))
         base = f"https://localhost:{proxy.port}"
