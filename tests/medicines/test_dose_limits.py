@@ -180,7 +180,13 @@ class TestApixaban:
 
 
 def test_every_limit_is_tried() -> None:
-    tried = {"paracetamol-by-weight", "insulin-above-last", "apixaban-two-of-three", "edoxaban-by-weight"}
+    tried = {
+        "apixaban-too-little",
+        "apixaban-two-of-three",
+        "edoxaban-by-weight",
+        "insulin-above-last",
+        "paracetamol-by-weight",
+    }
     tried |= {limit.key for limit in DOSE_LIMITS if limit.for_children}
     for text, amount, unit, often, who, urgency in LIMITS:
         finding = said(dosed(text, amount, unit, often), who=who) if urgency is not None else None

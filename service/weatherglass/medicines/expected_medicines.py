@@ -19,6 +19,7 @@ from weatherglass.knowledge.medicines.expected_medicines import (
 from weatherglass.knowledge.medicines.ingredients import BY_NAME
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules.rule import RuleCondition, Trigger
+from weatherglass.medicines.clot_prevention import clot_prevention
 from weatherglass.medicines.judging.situation import Situation, situation_of
 from weatherglass.medicines.telling.suggestions import URGENCY, state_since
 from weatherglass.medicines.telling.wording import name_of
@@ -51,6 +52,8 @@ def assess_expected_medicines(bedside: Bedside) -> Iterator[Finding]:
     if not _has_a_chart(bedside):
         return
     absent = [one for row in EXPECTED for one in _absent(bedside, row)]
+    if not any(one.row.key == "recent-clot" for one in absent):
+        yield from clot_prevention(bedside)
     if not absent:
         return
     situation = situation_of(bedside)

@@ -232,6 +232,8 @@ class ConditionKind(StrEnum):
     MELAENA = "gastrointestinal bleeding"
     INTRACRANIAL_BLEEDING = "bleeding into the head"
     CRITICAL_SITE_BLEEDING = "bleeding into a closed place"
+    MINOR_BLEEDING = "bleeding from the nose, the gums or into the urine"
+    NOTHING_BY_MOUTH = "nothing by mouth"
     PREGNANCY = "pregnancy"
     POSTPARTUM = "recently given birth"
     ADRENAL_INSUFFICIENCY = "adrenal insufficiency"
@@ -449,6 +451,7 @@ class ProcedureKind(StrEnum):
     TRANSFUSION = "transfusion"
     VENTILATION = "ventilation through a tube"
     EXTUBATION = "removal of the breathing tube"
+    FASTING = "nothing by mouth"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -458,6 +461,7 @@ class Procedure:
     Attributes:
         requested: True when it is only asked for: `at` is then when it was asked for,
             and no proof that it was done.
+        due: When what is asked for is meant to be done; None where that is not recorded.
         ongoing: True when it had begun and not ended.
     """
 
@@ -467,6 +471,7 @@ class Procedure:
     at: datetime | None = None
     ended: datetime | None = None
     requested: bool = False
+    due: datetime | None = None
     ongoing: bool = False
 
 

@@ -267,6 +267,8 @@ LASTING: frozenset[Kind] = frozenset(Kind) - {
     Kind.MELAENA,
     Kind.INTRACRANIAL_BLEEDING,
     Kind.CRITICAL_SITE_BLEEDING,
+    Kind.MINOR_BLEEDING,
+    Kind.NOTHING_BY_MOUTH,
     Kind.PREGNANCY,
     Kind.POSTPARTUM,
     Kind.PREECLAMPSIA,
@@ -411,9 +413,21 @@ WORDS: tuple[tuple[re.Pattern[str], frozenset[Kind]], ...] = tuple(
         ),
         (r"(?:uro)?sepsis|septic(?:a?emia| shock)", (Kind.SEPSIS, Kind.INFECTION)),
         (
-            r"bleed(?:ing)?(?! (?:disorder|diathesis|tendency|risk|time))|ha?emorrhage|ha?ematoma",
+            (
+                r"(?<!gum )(?<!gums )(?<!nose )bleed(?:ing)?"
+                r"(?! (?:disorder|diathesis|tendency|risk|time|gums?))|ha?emorrhage|ha?ematoma"
+            ),
             (Kind.BLEEDING,),
         ),
+        (
+            (
+                r"epistaxis|nose-?bleeds?|nose bleed(?:s|ing)?|bleeding gums?|gum bleed(?:s|ing)?|"
+                r"(?<!microscopic )(?<!nonvisible )(?<!invisible )ha?ematuria|"
+                r"blood in (?:the )?urine"
+            ),
+            (Kind.MINOR_BLEEDING,),
+        ),
+        (r"nil by mouth|nil per os|nothing by mouth|nbm|npo", (Kind.NOTHING_BY_MOUTH,)),
         (
             (
                 r"(?:sub-?dural|extra-?dural|epidural|sub-?arachnoid|intra-?cerebral|intra-?cranial|"

@@ -74,6 +74,7 @@ WORDS: tuple[tuple[re.Pattern[str], frozenset[Kind]], ...] = tuple(
             ),
             (Kind.VENTILATION,),
         ),
+        (r"nil by mouth|nil per os|nothing by mouth|nbm|npo", (Kind.FASTING,)),
         (r"extubat(?:ion|ed)|removal of (?:the )?(?:endo)?tracheal tube", (Kind.EXTUBATION,)),
         (r"(?:coronary|drug[ -]eluting|bare[ -]metal) (?:artery )?stent(?:ing|s)?", (Kind.CORONARY_STENT,)),
         (
@@ -93,7 +94,7 @@ WORDS: tuple[tuple[re.Pattern[str], frozenset[Kind]], ...] = tuple(
         ),
         (
             (
-                r"surgery(?! (?:clinic|appointment|consultation))|laparotomy|laparoscop(?:y|ic \w+)|\w+ectomy|arthroplasty|(?:hip|knee) replacement|"
+                r"surgery(?! (?:clinic|appointment|consultation))|laparotomy|laparoscop(?:y|ic \w+)|\w+ectomy|\w*arthroplasty|(?:hip|knee) replacement|"
                 r"amputation|internal fixation|orif|hartmann'?s|anastomosis|thoracotomy|sternotomy|bypass graft|"
                 r"resection|(?:hernia|aneurysm) repair|repair of (?:\w+ ){0,2}(?:hernia|aneurysm)|debridement|"
                 r"dynamic hip screw|fundoplication"
@@ -148,6 +149,37 @@ def kinds_in_words(text: str) -> frozenset[Kind]:
     """
     said = _WITHOUT.sub(" ", _WITH_AND_WITHOUT.sub("with", text.casefold()))
     return frozenset[Kind]().union(*(kinds for pattern, kinds in WORDS if pattern.search(said)))
+
+
+#: What is asked for because an operation was, and is none.
+_BECAUSE_OF_ONE = re.compile(
+    r"\b(?:after|post|following|since|s/p|status post|clinic|referral|refer|review|consult\w*|follow-?up|"
+    r"assessment|physio\w*|education|wound|dressing|histolog\w*|histopatholog\w*|pathology|specimen|"
+    r"care|teaching|appointment|scan|imaging|x-?ray)\b|\bpost-?op\w*"
+)
+_PLANNED = re.compile(r"\b(?:elective|planned|awaiting|scheduled|listed for|admitted for|for|pre-?op\w*)\b")
+
+
+def is_because_of_one(text: str) -> bool:
+    """Tell whether these words ask for something because of an operation, and not for one.
+
+    Examples:
+        >>> is_because_of_one("Laparoscopic hemicolectomy"), is_because_of_one("Physiotherapy after laparotomy")
+        (False, True)
+    """
+    return bool(_BECAUSE_OF_ONE.search(text.casefold()))
+
+
+def plans_operation(text: str) -> bool:
+    """Tell whether these words, as the reason of a stay, say that an operation is still to come.
+
+    Examples:
+        >>> plans_operation("Elective hemicolectomy"), plans_operation("Laparotomy")
+        (True, False)
+    """
+    said = text.casefold()
+    is_one = Kind.SURGERY in kinds_in_words(text) and not is_because_of_one(text)
+    return is_one and bool(_PLANNED.search(said))
 
 
 def kinds_of_code(system: str, code: str, snomed: bool) -> frozenset[Kind] | None:

@@ -52,6 +52,7 @@ class _Row(Columns, frozen=True):
     sources: tuple[str, ...]
     unit: Literal["mg", "unit"] = "mg"
     max_daily: Decimal | None = None
+    too_low_daily: Decimal | None = None
     max_single: Decimal | None = None
     per_kg_daily: Decimal | None = None
     most_often: Decimal | None = None
@@ -61,6 +62,7 @@ class _Row(Columns, frozen=True):
     unless_treated_for_cancer: bool = False
     for_children: bool = False
     with_problem: tuple[ConditionKind, ...] = ()
+    without_problem: tuple[ConditionKind, ...] = ()
     criteria: Criteria | None = None
     in_order: tuple[str, ...] = ()
     soon_unwritten: UrgencyWord | None = None
@@ -72,6 +74,8 @@ class DoseLimit:
 
     Attributes:
         unit: Of `max_daily` and `max_single`: milligrams, or units of insulin.
+        too_low_daily: A dose a day that is no more than this is asked about where fewer than the needed
+            criteria are met, and none that is not known could make it enough.
         per_kg_daily: Milligrams for each kilogram a day.
         most_often: Doses a day.
         times_last: How many times the dose of another order of the same medicine.
@@ -80,6 +84,7 @@ class DoseLimit:
         unless_treated_for_cancer: Silent where treatment of a cancer is recorded.
         for_children: Only in children; the others speak of adults only.
         with_problem: Only where one of these is recorded; always when empty.
+        without_problem: Silent where one of these is recorded.
         criteria: Only where enough of these are met.
         in_order: Words of a dose that is not written as numbers, and in order.
         unwritten: The rule where no dose is written as numbers; None where it is then silent.
@@ -89,6 +94,7 @@ class DoseLimit:
     who: Members
     unit: Literal["mg", "unit"]
     max_daily: Decimal | None
+    too_low_daily: Decimal | None
     max_single: Decimal | None
     per_kg_daily: Decimal | None
     most_often: Decimal | None
@@ -98,6 +104,7 @@ class DoseLimit:
     unless_treated_for_cancer: bool
     for_children: bool
     with_problem: frozenset[ConditionKind]
+    without_problem: frozenset[ConditionKind]
     criteria: Criteria | None
     in_order: tuple[str, ...]
     rule: MedicineRule
@@ -125,6 +132,7 @@ def _limit(key: str, row: _Row) -> DoseLimit:
         who=members_of(row.who),
         unit=row.unit,
         max_daily=row.max_daily,
+        too_low_daily=row.too_low_daily,
         max_single=row.max_single,
         per_kg_daily=row.per_kg_daily,
         most_often=row.most_often,
@@ -134,6 +142,7 @@ def _limit(key: str, row: _Row) -> DoseLimit:
         unless_treated_for_cancer=row.unless_treated_for_cancer,
         for_children=row.for_children,
         with_problem=frozenset(row.with_problem),
+        without_problem=frozenset(row.without_problem),
         criteria=row.criteria,
         in_order=row.in_order,
         rule=rule,

@@ -26,7 +26,8 @@ PUBLIC_KEY: Final = "expected-medicines"
 
 _DESMOPRESSIN: Final = publication("nhs-psa-desmopressin-2016")
 _C, _K = MedicineClass, ConditionKind
-_BLEEDING: Final = frozenset(
+#: Bleeds, or soon may: what is expected against clots is then not urged.
+BLEEDING_SPEAKS_AGAINST: Final = frozenset(
     {
         Trigger.BLEEDING,
         Trigger.CRITICAL_BLEEDING,
@@ -170,7 +171,7 @@ EXPECTED: Final = (
     ),
     ExpectedMedicine(
         key="mechanical-valve",
-        speaks_against=_BLEEDING,
+        speaks_against=BLEEDING_SPEAKS_AGAINST,
         problem="A mechanical heart valve",
         medicine="warfarin or heparin",
         kinds=frozenset({_K.MECHANICAL_VALVE}),
@@ -187,7 +188,7 @@ EXPECTED: Final = (
         medicine="anticoagulant",
         kinds=frozenset({_K.VENOUS_THROMBOEMBOLISM}),
         within=timedelta(days=92),
-        speaks_against=_BLEEDING,
+        speaks_against=BLEEDING_SPEAKS_AGAINST,
         highest="urgent",
         classes=frozenset(
             {

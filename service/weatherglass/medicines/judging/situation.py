@@ -28,6 +28,7 @@ from weatherglass.medicines.triggers.kidneys import (
     rate_now,
 )
 from weatherglass.medicines.triggers.laboratory import laboratory_triggers
+from weatherglass.medicines.triggers.operations import operation_triggers
 from weatherglass.medicines.triggers.recorded import head_injury, recorded_triggers
 from weatherglass.medicines.triggers.results import result_triggers, worse_potassium
 from weatherglass.medicines.triggers.vital_signs import newest, vital_triggers
@@ -55,6 +56,10 @@ _NOT_ACUTE = frozenset(
         Trigger.POTASSIUM_BELOW_3_5,
         Trigger.INFECTION_IN_HOSPITAL,
         Trigger.SODIUM_BELOW_130,
+        Trigger.MINOR_BLEEDING,
+        Trigger.FASTING,
+        Trigger.OPERATION_PLANNED,
+        Trigger.NOTHING_BY_MOUTH,
     }
 )
 
@@ -100,6 +105,7 @@ def situation_of(bedside: Bedside) -> Situation:
             illness_triggers(bedside),
             recorded_triggers(bedside),
             laboratory_triggers(bedside),
+            operation_triggers(bedside),
         )
         for hit in hits
     }

@@ -53,13 +53,43 @@ def _applies(bedside: Bedside, limit: DoseLimit) -> bool:
         return False
     if limit.with_problem and limit.with_problem.isdisjoint(bedside.problems):
         return False
-    if limit.criteria is not None and len(_met(bedside, limit.criteria)) < limit.criteria.needed:
+    if not limit.without_problem.isdisjoint(bedside.problems):
+        return False
+    if limit.criteria is not None and not _criteria_speak(bedside, limit, limit.criteria):
         return False
     if limit.below_kg is not None:
         weight = bedside.kidneys.weight
         if weight is None or weight.value >= limit.below_kg:
             return False
     return not (limit.unless_treated_for_cancer and not _CANCER.isdisjoint(bedside.problems))
+
+
+def _criteria_speak(bedside: Bedside, limit: DoseLimit, asked: Criteria) -> bool:
+    """Tell whether enough criteria are met; of a dose that is too low, whether too few can be."""
+    enough = len(_met(bedside, asked)) >= asked.needed
+    if limit.too_low_daily is None:
+        return enough
+    return not enough and _is_all_known(bedside) and not _function_is_low(bedside)
+
+
+def _is_all_known(bedside: Bedside) -> bool:
+    """Tell whether age, weight and a steady creatinine are known, so that what is not met is not met."""
+    kidneys = bedside.kidneys
+    return (
+        bedside.age is not None
+        and kidneys.weight is not None
+        and bool(kidneys.results)
+        and not bedside.aki_now.stage
+    )
+
+
+def _function_is_low(bedside: Bedside) -> bool:
+    now = bedside.kidney_function
+    return now.on_dialysis or now.clearance is None or now.clearance.value < _LOW_CLEARANCE
+
+
+#: Below it the low dose is the one that is meant.
+_LOW_CLEARANCE = Decimal(30)
 
 
 def _met(bedside: Bedside, asked: Criteria) -> list[tuple[str, Origin | None]]:
@@ -87,6 +117,8 @@ def _said(bedside: Bedside, line: Line, limit: DoseLimit) -> str:
 def _in_itself(order: MedicineOrder | None, limit: DoseLimit) -> str:
     daily, single, often = daily_in(limit.unit, order), single_in(limit.unit, order), doses_a_day(order)
     if limit.max_daily is not None and daily is not None and daily > limit.max_daily:
+        return f"{plain(daily)} {_UNITS[limit.unit]} a day written"
+    if limit.too_low_daily is not None and daily is not None and daily <= limit.too_low_daily:
         return f"{plain(daily)} {_UNITS[limit.unit]} a day written"
     if limit.max_single is not None and single is not None and single > limit.max_single:
         return f"{plain(single)} {_UNITS[limit.unit]} at once written"
@@ -132,7 +164,8 @@ def _hit(bedside: Bedside, line: Line, limit: DoseLimit, said: str) -> Hit:
         rests_on = (weight.origin,)
     if limit.criteria is not None:
         criteria = _met(bedside, limit.criteria)
-        said = f"{said} with {listed([words for words, _ in criteria])}"
+        met = listed([words for words, _ in criteria]) if criteria else "none of its criteria"
+        said = f"{said} with {met}"
         rests_on = tuple(origin for _, origin in criteria if origin is not None)
     return Hit(
         trigger=Trigger.WRITTEN_DOSE,

@@ -231,7 +231,13 @@ def _low_sodium(bedside: Bedside) -> Hit | None:
     if found is None:
         return None
     signal, measured = found
-    low = _beyond(bedside, Trigger.LOW_SODIUM, signal, limit_of(bedside, signal, "low", "prompt"))
+    low = _beyond(
+        bedside,
+        Trigger.LOW_SODIUM,
+        signal,
+        limit_of(bedside, signal, "low", "prompt"),
+        worse=limit_of(bedside, signal, "low", "urgent"),
+    )
     if low is not None or measured.spread is not None:
         return low
     start = measured.at - triggers.SODIUM_FALL_WINDOW.length

@@ -30,8 +30,11 @@ from weatherglass.model.record import (
     Resuscitation,
 )
 from weatherglass.model.sources import Origin
+from weatherglass.terminology.procedures import is_because_of_one
 
-_READ_KINDS = frozenset({ProcedureKind.CONTRAST_IMAGING, ProcedureKind.RENAL_REPLACEMENT})
+_READ_KINDS = frozenset(
+    {ProcedureKind.CONTRAST_IMAGING, ProcedureKind.RENAL_REPLACEMENT, ProcedureKind.FASTING}
+)
 _ORDERS = ("plan", "directive", "order", "original-order", "reflex-order", "filler-order", "instance-order")
 _NO_ORDERS = ("proposal", "option")
 
@@ -41,7 +44,7 @@ def read_service_request(intake: Intake, request: ServiceRequest, place: Place, 
     gathered = intake.gathered_for(request.subject, place, "subject")
     if gathered is None:
         return
-    kinds = procedure_kinds(request.code) & _READ_KINDS
+    kinds = _kinds(request)
     forbids = bool(request.doNotPerform)
     decides = limits_when_forbidden(request.code) if forbids else _decides(request)
     reason = _reason(intake, request, origin)
@@ -70,6 +73,13 @@ def read_service_request(intake: Intake, request: ServiceRequest, place: Place, 
         source.note(Severity.INFORMATION, IssueKey.RESOURCE_NOT_USED, "doNotPerform", text)
     if decides and _is_in_force(source, request):
         source.keep(forbidden(source, request.code, "", "code") if forbids else _decided(source, request))
+
+
+def _kinds(request: ServiceRequest) -> frozenset[ProcedureKind]:
+    """Return what is asked for, as far as a rule reads it; an operation only where it is asked for itself."""
+    found = procedure_kinds(request.code)
+    is_asked_for = request.status == "active" and not is_because_of_one(text_of(request.code))
+    return found & (_READ_KINDS | {ProcedureKind.SURGERY} if is_asked_for else _READ_KINDS)
 
 
 _INFECTION = frozenset({ConditionKind.INFECTION, ConditionKind.SEPSIS})
@@ -147,7 +157,7 @@ def _decided(source: PlanSource, request: ServiceRequest) -> list[Said]:
 
 
 def _keep_order(source: PlanSource, request: ServiceRequest, kinds: frozenset[ProcedureKind]) -> None:
-    """Keep an order for contrast or dialysis.
+    """Keep an order for contrast, dialysis, an operation or nothing by mouth.
 
     A draft for contrast counts, because that is the moment it can still be changed.
     """
@@ -173,5 +183,6 @@ def _keep_order(source: PlanSource, request: ServiceRequest, kinds: frozenset[Pr
             at=(due or written) if is_done else (written or due),
             ended=ended if is_done else None,
             requested=not is_done,
+            due=due,
         )
     )

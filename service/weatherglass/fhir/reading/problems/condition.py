@@ -32,7 +32,8 @@ _SOMEBODY_ELSE = re.compile(
 )
 #: A denial reaches to the end of its sentence: "no history of COPD, diabetes or stroke".
 _DENIED = re.compile(
-    r"\b(?:no|not|never|without|denies|denied|excluded|negative for|ruled out|rule out|r/o|absence of|nil|"
+    r"\b(?:no|not|never|without|denies|denied|excluded|negative for|ruled out|rule out|r/o|absence of|"
+    r"nil(?! (?:by mouth|per os))|"
     r"(?:at )?(?:high |increased |low )?risk (?:of|for)|screening for|prophylaxis (?:for|against|of)|"
     r"vaccination (?:for|against)|fear of|contact with|exposure to)\b"
     r"[^.;\n]*?(?=$|[.;\n]|\bbut\b|\bhowever\b|\bhas\b)"

@@ -71,6 +71,10 @@ class Trigger(StrEnum):
     INFECTION_IN_HOSPITAL = "infection in hospital"
     THROMBOLYSED = "thrombolysis given"
     SODIUM_BELOW_130 = "sodium below 130"
+    MINOR_BLEEDING = "minor bleeding"
+    FASTING = "nothing by mouth or an operation planned"
+    OPERATION_PLANNED = "operation planned"
+    NOTHING_BY_MOUTH = "nothing by mouth"
 
 
 class Action(StrEnum):

@@ -48,6 +48,17 @@ LOSS_LISTED_FOR: Final = _hours(
 HEAD_INJURY_FOR: Final = _hours(
     72, "a head injury on the problem list counts for 3 days from its date, or without one"
 )
+OPERATION_ASKED_FOR: Final = _hours(
+    168, "an operation asked for without a date counts for 7 days, one with a date from 7 days before it"
+)
+OPERATION_NEAR: Final = _hours(72, "from 3 days before an operation what is dangerous in a fast is looked at")
+OPERATION_LATE: Final = _hours(
+    24, "an operation may be a day late, unless one was done since it was asked for"
+)
+NOTHING_BY_MOUTH_FOR: Final = _hours(48, "nothing by mouth counts for 48 hours from when it was written")
+MINOR_BLEEDING_FOR: Final = _hours(
+    72, "a nosebleed or blood in the urine counts for 3 days from its date, or without one"
+)
 INFECTION_IN_HOSPITAL_SOURCE: Final = publication("bsr-2025").at(
     "severe infection: treated by vein, or in hospital", Mark.SECONDARY
 )

@@ -1,0 +1,115 @@
+"""Is a patient with a recorded risk of clots in hospital without any medicine against them?
+
+A question, and never more than routine: the risk of clots and of bleeding is assessed by the local form,
+which is not in the record, nor are stockings and pumps. Asked once a reassessment should have been made.
+"""
+
+from collections.abc import Iterator
+from datetime import timedelta
+from typing import Final, NamedTuple
+
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.drug_chart import Standing
+from weatherglass.facts.results.blood_loss import OPERATIONS
+from weatherglass.facts.whereabouts import Whereabouts
+from weatherglass.knowledge.data_files import publication
+from weatherglass.knowledge.medicines.expected_medicines import BLEEDING_SPEAKS_AGAINST
+from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
+from weatherglass.medicines.judging.situation import situation_of
+from weatherglass.medicines.triggers.illness import recorded_sepsis
+from weatherglass.model.clauses import Window
+from weatherglass.model.findings import Finding, Kind, Letter, Urgency
+from weatherglass.model.record import ConditionKind, DirectiveKind
+from weatherglass.model.sources import Mark, Origin, our_choice
+from weatherglass.model.words.lists import inside_a_sentence
+
+_AGAINST_CLOTS: Final = frozenset(
+    each.value
+    for each in (
+        MedicineClass.VITAMIN_K_ANTAGONIST,
+        MedicineClass.HEPARIN,
+        MedicineClass.LMWH,
+        MedicineClass.FONDAPARINUX,
+        MedicineClass.FACTOR_XA_INHIBITOR,
+        MedicineClass.DIRECT_THROMBIN_INHIBITOR,
+        MedicineClass.THROMBOLYTIC,
+    )
+)
+ASSESSED_WITHIN: Final = Window(
+    length=timedelta(hours=24),
+    source=publication("nice-vte-admission").at(
+        "risks of clots and of bleeding: on admission, again within 24 hours", Mark.SECONDARY
+    ),
+)
+_OPERATED: Final = timedelta(days=10)
+_OURS: Final = our_choice(
+    "asked for an operation of the last 10 days, cancer, an earlier clot, sepsis or intensive care, in an "
+    "adult a day or more in hospital; age alone asks nothing"
+)
+_ADULT: Final = 16
+
+
+class _Risk(NamedTuple):
+    said: str
+    origins: tuple[Origin, ...]
+
+
+def clot_prevention(bedside: Bedside) -> Iterator[Finding]:
+    """Ask whether the risk of clots was assessed, where one is recorded and nothing is on the chart."""
+    admitted = bedside.admitted_at
+    if admitted is None or bedside.as_of - admitted < ASSESSED_WITHIN.length or not _is_open(bedside):
+        return
+    risk = _risk(bedside)
+    if risk is None or not BLEEDING_SPEAKS_AGAINST.isdisjoint(situation_of(bedside).hits):
+        return
+    yield Finding(
+        kind=Kind.MEDICINE_MISSING,
+        key="clot-prevention",
+        letter=Letter.EXPOSURE,
+        urgency=Urgency.ROUTINE,
+        sentence=f"{risk.said}, and nothing on the drug chart prevents clots: ask whether the risks of clots "
+        "and of bleeding were assessed. Stockings, pumps and the local form are not looked at.",
+        brief="No medicine against clots on the chart",
+        at=None,
+        since=admitted + ASSESSED_WITHIN.length,
+        evidence=risk.origins,
+        sources=(ASSESSED_WITHIN.source, _OURS),
+        decided_by="risk of clots recorded, no anticoagulant on the chart",
+    )
+
+
+def _is_open(bedside: Bedside) -> bool:
+    """Tell whether to ask: an adult, not in palliative care, with nothing against clots on the chart."""
+    if bedside.age is None or bedside.age < _ADULT or bedside.is_pregnant_or_recently:
+        return False
+    if ConditionKind.PALLIATIVE in bedside.problems or bedside.directives(DirectiveKind.END_OF_LIFE):
+        return False
+    lines = bedside.drug_chart.lines
+    if any(not line.is_recognised and line.standing is not Standing.DRAFT for line in lines):
+        return False  # What nobody could name may be it.
+    return not any(_AGAINST_CLOTS & line.classes for line in (*lines, *bedside.drug_chart.exposed))
+
+
+def _risk(bedside: Bedside) -> _Risk | None:
+    began = bedside.as_of - _OPERATED
+    for one in bedside.record.procedures:
+        if (
+            not one.requested
+            and one.at is not None
+            and one.at >= began
+            and not OPERATIONS.isdisjoint(one.kinds)
+        ):
+            return _Risk(f"{one.text or 'An operation'} was done", (one.origin,))
+    for kind in (ConditionKind.VENOUS_THROMBOEMBOLISM, ConditionKind.CANCER):
+        found = [
+            one for one in bedside.problems.get(kind, ()) if one.active or kind is not ConditionKind.CANCER
+        ]
+        if found:
+            text = inside_a_sentence(found[0].text)
+            return _Risk(f"{text[:1].upper()}{text[1:]} is recorded", (found[0].origin,))
+    sepsis = recorded_sepsis(bedside)
+    if sepsis:
+        return _Risk("Sepsis is recorded", (sepsis[0].origin,))
+    if bedside.where is Whereabouts.INTENSIVE_CARE:
+        return _Risk("The patient is in intensive care", ())
+    return None

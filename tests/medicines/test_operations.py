@@ -1,0 +1,278 @@
+"""An operation ahead, nothing by mouth, a small bleeding, an epidural, lidocaine by vein, clots to prevent.
+
+Expected: MHRA Drug Safety Update March 2020 (SGLT2 inhibitors around surgery), NPSA/2010/RRR009 (omitted
+doses), the steroid card 2020, the summary of NICE's guidance on clots in hospital (again within 24 hours),
+ARISTOTLE with one criterion (apixaban); the rest is common practice, no source, and its times our choice.
+"""
+
+import pytest
+
+from tests.medicines.test_dose_limits import dosed
+from tests.medicines.wards import injury, order, problem, result, suggestions
+from tests.records import Json, answer_of, full_set, observation, patient, quantity
+from weatherglass.model.findings import Finding, Kind, MedicineFinding, Urgency
+
+R, P, U, E = Urgency.ROUTINE, Urgency.PROMPT, Urgency.URGENT, Urgency.EMERGENCY
+
+
+def _asked_for(
+    text: str, due: str = "", status: str = "active", at: str = "2026-03-01T09:00:00+04:00"
+) -> Json:
+    request: Json = {
+        "resourceType": "ServiceRequest",
+        "id": "sr",
+        "status": status,
+        "intent": "order",
+        "subject": {"reference": "Patient/p"},
+        "code": {"text": text},
+        "authoredOn": at,
+    }
+    return {**request, "occurrenceDateTime": due} if due else request
+
+
+def _done(text: str, at: str) -> Json:
+    return {
+        "resourceType": "Procedure",
+        "id": "pr",
+        "status": "completed",
+        "subject": {"reference": "Patient/p"},
+        "code": {"text": text},
+        "performedDateTime": at,
+    }
+
+
+def _stay(reason: str, start: str = "2026-02-28T08:00:00+04:00") -> Json:
+    return {
+        "resourceType": "Encounter",
+        "id": "e",
+        "status": "in-progress",
+        "class": {"system": "http://terminology.hl7.org/CodeSystem/v3-ActCode", "code": "IMP"},
+        "subject": {"reference": "Patient/p"},
+        "period": {"start": start},
+        "reasonCode": [{"text": reason}],
+    }
+
+
+def _said(text: str, *resources: Json) -> MedicineFinding | None:
+    """Return what is suggested of one medicine, beside an ordinary round at 10:00 on 1 March."""
+    answer = answer_of(patient("1960-06-01"), {**order(text), "id": "o"}, *full_set(), *resources)
+    return suggestions(answer).get("o")
+
+
+@pytest.mark.parametrize(
+    ("request_", "action"),
+    [
+        (_asked_for("Laparoscopic right hemicolectomy", "2026-03-02T08:00:00+04:00"), "hold"),
+        (_asked_for("Laparoscopic right hemicolectomy"), "hold"),
+        (_asked_for("Total hip replacement", "2026-03-04T10:00:00+04:00"), "hold"),
+        (_asked_for("Total hip replacement", "2026-03-04T10:01:00+04:00"), None),
+        (_asked_for("Total hip replacement", "2026-02-28T10:00:00+04:00"), "hold"),
+        (_asked_for("Total hip replacement", "2026-02-28T09:59:00+04:00"), None),
+        (_asked_for("Nil by mouth"), "hold"),
+        (_asked_for("NBM from midnight"), "hold"),
+        (_asked_for("Nil by mouth", at="2026-02-27T09:59:00+04:00"), None),
+        (_asked_for("Total hip replacement", status="draft"), None),
+        (_asked_for("Physiotherapy after hip replacement"), None),
+        (_asked_for("Post-op review, laparotomy"), None),
+        (_asked_for("Histology: cholecystectomy specimen"), None),
+        (_asked_for("Chest X-ray"), None),
+        (_stay("Elective hemicolectomy"), "hold"),
+        (_stay("Wound infection after hemicolectomy"), None),
+        (_stay("Elective hemicolectomy", "2026-02-20T08:00:00+04:00"), None),
+        (problem("Nil by mouth", since="2026-03-01"), "hold"),
+    ],
+)
+def test_an_sglt2_inhibitor_pauses_for_a_fast(request_: Json, action: str | None) -> None:
+    found = _said("Dapagliflozin 10 mg", request_)
+    assert (found.action if found is not None else None) == action
+
+
+def test_what_was_done_is_no_longer_ahead() -> None:
+    ahead = _asked_for("Total hip replacement", at="2026-02-27T09:00:00+04:00")
+    done = _done("Total hip replacement", "2026-02-28T12:00:00+04:00")
+    earlier = _done("Total hip replacement", "2026-01-28T12:00:00+04:00")
+    assert _said("Dapagliflozin 10 mg", ahead, done) is None
+    assert _said("Dapagliflozin 10 mg", ahead, earlier) is not None
+
+
+@pytest.mark.parametrize(
+    ("text", "action", "urgency"),
+    [
+        ("Gliclazide 80 mg", "review", P),
+        ("Metformin 1 g", "review", R),
+        ("Lantus 20 units", "review", P),
+        ("Apixaban 5 mg", "review", P),
+        ("Warfarin 3 mg", "review", P),
+        ("Clopidogrel 75 mg", "review", R),
+    ],
+)
+def test_what_an_operation_asks_of_a_chart(text: str, action: str, urgency: Urgency) -> None:
+    found = _said(text, _asked_for("Laparotomy", "2026-03-02T08:00:00+04:00"))
+    assert found is not None
+    assert (found.action, found.urgency) == (action, urgency)
+    assert "operation planned: laparotomy" in found.sentence
+
+
+@pytest.mark.parametrize(
+    "text", ["Co-careldopa 25/100", "Levetiracetam 500 mg", "Adoport 1 mg", "Epilim 500 mg"]
+)
+def test_nothing_by_mouth_is_not_none_of_what_must_not_be_missed(text: str) -> None:
+    found = _said(text, _asked_for("Nil by mouth"))
+    assert found is not None
+    assert (found.action, found.urgency) == ("continue", P)
+    assert "which route" in " ".join(reason.why for reason in found.reasons)
+
+
+def test_what_goes_into_a_vein_needs_no_other_route() -> None:
+    assert _said("Levetiracetam 500 mg intravenous", _asked_for("Nil by mouth")) is None
+
+
+def test_a_long_term_steroid_needs_another_route() -> None:
+    addison = problem("Addison's disease")
+    found = _said("Hydrocortisone 10 mg tablets", _asked_for("Nil by mouth"), addison)
+    assert found is not None
+    assert (found.action, found.urgency) == ("continue", U)
+
+
+@pytest.mark.parametrize(
+    "text", ["Epistaxis", "Nosebleed", "Frank haematuria", "Bleeding gums", "Blood in urine"]
+)
+def test_a_small_bleeding_asks_about_the_anticoagulant(text: str) -> None:
+    found = _said("Apixaban 5 mg", problem(text, since="2026-03-01"))
+    assert found is not None
+    assert (found.action, found.urgency) == ("review", P)
+    assert _said("Apixaban 5 mg", _stay(text, "2026-03-01T06:00:00+04:00")) is not None
+    assert _said("Paracetamol 1 g", problem(text)) is None
+
+
+@pytest.mark.parametrize("text", ["Microscopic haematuria", "Non-visible haematuria", "No epistaxis"])
+def test_what_nobody_sees_is_none(text: str) -> None:
+    assert _said("Apixaban 5 mg", problem(text, since="2026-03-01")) is None
+
+
+def test_worse_bleeding_speaks_in_its_place() -> None:
+    found = _said("Apixaban 5 mg", problem("Epistaxis"), {**problem("Melaena"), "id": "melaena"})
+    assert found is not None
+    assert found.action == "hold"
+
+
+@pytest.mark.parametrize(
+    ("systolic", "urgency"), [("101", None), ("100", U), ("91", U), ("90", E), ("84", E)]
+)
+def test_an_epidural_with_a_low_pressure_is_for_now(systolic: str, urgency: Urgency | None) -> None:
+    line = {**order("Bupivacaine 0.1% with fentanyl 2 micrograms/mL epidural infusion"), "id": "o"}
+    round_ = full_set(systolic_pressure=f"{systolic} mm[Hg]")
+    found = suggestions(answer_of(patient(), line, *round_)).get("o")
+    assert (found.urgency if found is not None else None) == urgency
+
+
+@pytest.mark.parametrize(
+    ("text", "pulse", "action"),
+    [
+        ("Lidocaine 2 mg/min intravenous infusion", "40", "hold"),
+        ("Lidocaine 2 mg/min intravenous infusion", "60", None),
+        ("Lidocaine 5% plaster", "38", None),
+        ("Lidocaine 1% 5 mL", "38", None),
+    ],
+)
+def test_lidocaine_counts_by_vein_alone(text: str, pulse: str, action: str | None) -> None:
+    line = {**order(text), "id": "o"}
+    answer = answer_of(patient(), line, *full_set(pulse=f"{pulse} /min"))
+    found = suggestions(answer).get("o")
+    assert (found.action if found is not None else None) == action
+
+
+@pytest.mark.parametrize(("sodium", "urgency"), [("121", R), ("120", U), ("116", U)])
+@pytest.mark.parametrize("text", ["Sertraline 50 mg", "Carbamazepine 200 mg", "Desmopressin 100 micrograms"])
+def test_a_critically_low_sodium_makes_its_causes_urgent(text: str, sodium: str, urgency: Urgency) -> None:
+    found = _said(text, result("Na", sodium))
+    assert found is not None
+    assert (found.action, found.urgency) == ("review", urgency)
+
+
+@pytest.mark.parametrize(("sodium", "urgency"), [("121", P), ("120", U)])
+def test_a_thiazide_is_held_the_sooner(sodium: str, urgency: Urgency) -> None:
+    found = _said("Bendroflumethiazide 2.5 mg", result("Na", sodium))
+    assert found is not None
+    assert (found.action, found.urgency) == ("hold", urgency)
+
+
+def _weight(value: str) -> Json:
+    return observation("w", "29463-7", valueQuantity=quantity(value, "kg"))
+
+
+@pytest.mark.parametrize(
+    ("born", "weight", "creatinine", "is_asked"),
+    [
+        ("1956-01-01", "80", "70", True),
+        ("1956-01-01", "60", "90", True),
+        ("1945-01-01", "80", "90", True),
+        ("1945-01-01", "60", "90", False),
+        ("1945-01-01", "80", "133", False),
+        ("1956-01-01", None, "70", False),
+        ("1956-01-01", "80", None, False),
+    ],
+)
+def test_apixaban_too_little(born: str, weight: str | None, creatinine: str | None, is_asked: bool) -> None:
+    line = dosed("Apixaban 2.5 mg", "2.5", "mg", (2, 1, "d"))
+    known = [_weight(weight)] if weight else []
+    known += [result("creatinine", creatinine)] if creatinine else []
+    answer = answer_of(patient(born), line, problem("Atrial fibrillation"), *known)
+    found = suggestions(answer).get("o")
+    keys = {reason.rule for reason in found.reasons} if found is not None else set()
+    assert ("dose-apixaban-too-little" in keys) is is_asked
+
+
+def test_after_a_clot_the_low_dose_may_be_meant() -> None:
+    line = dosed("Apixaban 2.5 mg", "2.5", "mg", (2, 1, "d"))
+    both = (problem("Atrial fibrillation"), {**problem("Deep vein thrombosis"), "id": "dvt"})
+    answer = answer_of(patient("1956-01-01"), line, *both, _weight("80"), result("creatinine", "70"))
+    assert "o" not in suggestions(answer)
+    steady = answer_of(patient("1956-01-01"), line, both[0], _weight("80"), *injury(2))
+    found = suggestions(steady).get("o")
+    assert found is None or "dose-apixaban-too-little" not in {each.rule for each in found.reasons}
+
+
+def test_gentamicin_with_poor_kidneys_and_no_level_waits_for_one() -> None:
+    line = {**order("Gentamicin 320 mg intravenous"), "id": "o"}
+    answer = answer_of(patient(), line, _weight("60"), result("creatinine", "150"))
+    found = suggestions(answer)["o"]
+    assert (found.action, found.urgency) == ("measure level", P)
+
+
+def _about_clots(*resources: Json, born: str = "1960-06-01") -> list[Finding]:
+    (review,) = answer_of(patient(born), *resources).reviews
+    return [each for each in review.findings if each.key == "clot-prevention"]
+
+
+_CHART = {**order("Paracetamol 1 g"), "id": "o"}
+_OPERATED = _done("Laparotomy", "2026-02-28T12:00:00+04:00")
+
+
+@pytest.mark.parametrize(
+    ("start", "is_asked"), [("2026-02-28T10:00:00+04:00", True), ("2026-02-28T10:01:00+04:00", False)]
+)
+def test_clots_are_asked_about_after_a_day(start: str, is_asked: bool) -> None:
+    found = _about_clots(_stay("Bowel obstruction", start), _CHART, _OPERATED, *full_set())
+    assert bool(found) is is_asked
+    assert all(each.urgency is R and each.kind is Kind.MEDICINE_MISSING for each in found)
+
+
+@pytest.mark.parametrize(
+    "besides",
+    [
+        order("Enoxaparin 40 mg injection"),
+        order("Apixaban 5 mg"),
+        order("Something that nobody knows"),
+        problem("Melaena"),
+        problem("Pregnancy, 24 weeks"),
+        problem("Palliative care"),
+    ],
+)
+def test_clots_are_not_asked_about(besides: Json) -> None:
+    stay = _stay("Bowel obstruction")
+    assert _about_clots(stay, _CHART, _OPERATED, *full_set())
+    assert not _about_clots(stay, _CHART, _OPERATED, besides, *full_set())
+    assert not _about_clots(stay, _CHART, *full_set())
+    assert not _about_clots(_CHART, _OPERATED, *full_set())
+    assert not _about_clots(stay, _CHART, _OPERATED, *full_set(), born="2015-06-01")
