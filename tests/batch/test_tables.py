@@ -227,6 +227,36 @@ def test_who_was_not_reviewed_is_in_the_table(tmp_path: Path) -> None:
     assert [row["place"].partition(".")[0] for row in nobodys] == ["Observation/pulse-7"]
 
 
+def test_a_damaged_input_adds_up_too(tmp_path: Path) -> None:
+    """Counted by hand: every line that was refused and every patient without a review has its row, once."""
+    given = write_lines(
+        tmp_path / "in",
+        [
+            pulse("Patient/well"),
+            pulse("Patient/broken", valueQuantity={"value": "x"}),
+            pulse("Patient/undated", effectiveDateTime="2026"),
+            pulse("Patient/coded", code={"coding": [{"system": "http://loinc.org", "code": "0-0"}]}),
+            {"resourceType": "Observation", "id": "nobodys", "status": "final"},
+            {"resourceType": "Patient", "id": "bare"},
+        ],
+    )
+    (given / "more.ndjson").write_text("{cut off\n[]\n", "utf-8")
+    out = tmp_path / "out"
+    assert run_batch(given, out, "--tables").exception is None
+    report = report_of(out)
+    for one in TABLES:
+        assert report["files"][f"{one.name}.parquet"]["lines"] == len(table(out, one.name))
+    told = Counter(row["code"] for row in table(out, "issues"))
+    assert told == {
+        "wrong-type": 1, "partial-time": 1, "code-not-used": 1, "missing-element": 1, "not-json": 1,
+        "wrong-resource": 1, "empty": 2,
+    }  # fmt: skip
+    empty = report["patients"]["refused_with_nothing_to_review"]
+    assert told == report["rejected_by_reason"] | report["inputs"]["left_out"] | {"empty": empty}
+    status = Counter(row["status"] for row in table(out, "patients"))
+    assert status == {"reviewed": report["patients"]["reviewed"], "refused": report["patients"]["refused"]}
+
+
 def test_a_failed_review_is_refused_in_the_table(monkeypatch: pytest.MonkeyPatch) -> None:
     """A fault of ours in one review is a refused patient, never a missing row."""
     monkeypatch.setattr(reviewing, "review_reading", lambda *_, **__: 1 / 0)

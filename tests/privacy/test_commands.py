@@ -73,6 +73,12 @@ def test_an_evaluation_names_nobody(export: Path, tmp_path: Path) -> None:
     assert not leaks(done.stderr.decode() + done.stdout.decode())
     for path in (tmp_path / "out").iterdir():
         assert not leaks(path.read_text("utf-8"))
+    asked = ("--workers", "1", "--repeats", "0", "--against", "default", "--remember", "--tables")
+    done = _run("evaluate", export, tmp_path / "beside", *asked)
+    assert done.returncode == 0
+    assert not leaks(done.stderr.decode() + done.stdout.decode())
+    for name in ("evaluation.json", "evaluation.html"):  # The other files name patients on purpose.
+        assert not leaks((tmp_path / "beside" / name).read_text("utf-8"))
     bad = tmp_path / "own.csv"
     bad.write_text(f"patient,at\n{MARKER},{MARKER}\n", "utf-8")
     done = _run("evaluate", export, tmp_path / "out", "--outcomes", bad)
