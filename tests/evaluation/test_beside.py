@@ -69,11 +69,13 @@ NEW = {
 }
 
 
-def put(path: Path, said: dict[str, list[Look]], *, lines: int = 7) -> Kept:
+def put(path: Path, said: dict[str, list[Look]], *, lines: int = 7, news2: str = "1") -> Kept:
     """Write and open what one side said."""
     part = path.with_suffix(".part")
     part.write_bytes(b"".join(line_of(Said(name, own)) for name, own in sorted(said.items())))
-    write(path, About(software="0", rules={}, policy=path.stem, lines=lines), [part])
+    write(
+        path, About(software="0", rules={"mews": "1", "news2": news2}, policy=path.stem, lines=lines), [part]
+    )
     return kept(path.stem, path)
 
 
@@ -301,6 +303,12 @@ class TestCommand:
 
     def test_a_policy_that_is_none(self, export: Path, tmp_path: Path) -> None:
         assert run(asked(export, tmp_path / "out", "--against", str(tmp_path / "no.toml"))) == 2
+
+    def test_rule_sets_of_another_version_are_named(self, tmp_path: Path) -> None:
+        sides = put(tmp_path / "old.gz", OLD), put(tmp_path / "new.gz", OLD, news2="2")
+        found, told = compare(*sides, TRACES, horizon=_DAY, rearm=_DAY)
+        assert (found.rule_sets, told) == (("news2",), [])
+        assert "Rule sets that differ: news2." in text_of(found, told)
 
     def test_other_records_are_said(self, tmp_path: Path) -> None:
         sides = put(tmp_path / "old.gz", OLD, lines=7), put(tmp_path / "new.gz", NEW, lines=8)

@@ -165,6 +165,7 @@ def _beside(found: Beside) -> dict[str, Any]:
     return {
         "old": _about(found.old),
         "new": _about(found.new),
+        "ruleSetsThatDiffer": list(found.rule_sets),
         "warnings": list(found.warnings),
         "patients": {
             "compared": found.compared,

@@ -52,7 +52,6 @@ def compare(
     days = patient_days(one for one in watched.values() if one.trace.has_stay)
     hours = tally.hours
     return Beside(
-        given=old.given,
         old=old.about,
         new=new.about,
         compared=tally.compared,

@@ -57,7 +57,6 @@ class Beside:
     """Two sets of rules on one past.
 
     Attributes:
-        given: How the old rules were named.
         old: What the old rules are.
         new: What the new rules are.
         compared: Patients of both sides.
@@ -71,7 +70,6 @@ class Beside:
         warnings: What a reader has to know first.
     """
 
-    given: str
     old: About
     new: About
     compared: int
@@ -83,6 +81,12 @@ class Beside:
     criteria: Mapping[tuple[str, str], Counter[Turn]]
     urgencies: tuple[AtUrgency, ...]
     warnings: tuple[str, ...]
+
+    @property
+    def rule_sets(self) -> tuple[str, ...]:
+        """Rule sets that are not the same on both sides; a policy alone changes none."""
+        old, new = self.old.rules, self.new.rules
+        return tuple(name for name in sorted({*old, *new}) if old.get(name) != new.get(name))
 
 
 @dataclass(slots=True)

@@ -128,6 +128,8 @@ def text_of(beside: Beside, told: Sequence[Told]) -> str:
 def _text(beside: Beside, told: Sequence[Told]) -> Iterator[str]:
     yield f"OLD  {_about(beside.old)}"
     yield f"NEW  {_about(beside.new)}"
+    if beside.rule_sets:
+        yield from textwrap.wrap(f"Rule sets that differ: {', '.join(beside.rule_sets)}.", _WIDTH)
     yield from (f"Warning: {warning}" for warning in beside.warnings)
     yield ""
     yield (
