@@ -12,6 +12,8 @@ from weatherglass.facts.whereabouts import Whereabouts
 from weatherglass.knowledge.limits import intensive_care as limits
 from weatherglass.model.findings import Finding, Kind, ScoreFinding, Urgency
 
+#: The question of infection that a total alone asks.
+_ASKS_BY_TOTAL = "screen-for-infection"
 #: Made for intensive care itself.
 _OF_INTENSIVE_CARE = frozenset({"sofa", "sofa-2", "phoenix"})
 
@@ -23,6 +25,8 @@ def without_ward_calls(bedside: Bedside, findings: Iterable[Finding]) -> Iterato
         return
     most = Urgency.PROMPT if bedside.ventilation is None else Urgency.ROUTINE
     for one in findings:
+        if bedside.ventilation is not None and one.key == _ASKS_BY_TOTAL:
+            continue  # The total that asks is that of the machine and of what sedates.
         yield _lowered(one, most) if _is_of_wards(one) else one
 
 

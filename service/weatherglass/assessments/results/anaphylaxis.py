@@ -18,7 +18,7 @@ def assess_anaphylaxis(bedside: Bedside) -> Iterator[Finding]:
         return
     is_new = bedside.as_of - reaction.at <= limits.EMERGENCY_FOR.length
     before = list(suspects(reaction, bedside.drug_chart.lines))
-    said = f"{reaction.text} is recorded ({bedside.clock.full(reaction.at)})"
+    said = f"{reaction.text[:1].upper()}{reaction.text[1:]} is recorded ({bedside.clock.full(reaction.at)})"
     asks = (
         "airway, adrenaline by the local protocol, and stop what may have caused it"
         if is_new
