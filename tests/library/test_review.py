@@ -156,7 +156,7 @@ def test_a_moment_without_an_offset_is_refused(at: Any) -> None:
 
 
 def test_unknown_options_are_named() -> None:
-    with pytest.raises(weatherglass.OptionError, match="not known: newz2"):
+    with pytest.raises(weatherglass.OptionError, match="not known: newz2; did you mean news2"):
         weatherglass.review(AKI, criteria=["newz2"])
     with pytest.raises(weatherglass.PolicyError, match="policy: carry_forward: not a key"):
         weatherglass.review(AKI, policy={"carry_forward": 5})

@@ -57,6 +57,13 @@ def test_words_of_a_review(browser: Browser, name: str) -> None:
     assert browser.do("run", code=f"{hidden}.length") == 0
 
 
+def test_suggestions_are_never_orders_said_once_at_the_chart(browser: Browser) -> None:
+    """It stands at the head of the chart wherever there is a suggestion, not beside each."""
+    for name in ("01-sepsis", "04-aki-nephrotoxics"):
+        browser.demo(name)
+        assert browser.text(".chart").count("Suggestions for a prescriber, never orders.") == 1
+
+
 def test_each_caution_is_said_once(browser: Browser) -> None:
     """A caution that several findings share has one number, and each number leads to it."""
     browser.demo("01-sepsis")

@@ -237,6 +237,14 @@ def test_a_ward_of_thirty_five_prints_on_two_sides(browser: Browser, tmp_path: P
     assert every == "Larkmoor Ward. As of the newest entry of each. 35 patients"
 
 
+def test_a_side_of_the_ward_list_takes_twenty_five(browser: Browser, tmp_path: Path) -> None:
+    """Half of the patients of this ward are emergencies, of two or three lines each."""
+    file = tmp_path / "ward.json"
+    file.write_text(json.dumps(several_patients(50, one_ward=True)), "utf-8")
+    browser.open_file(file)
+    assert browser.paper("print-ward-50") == 2
+
+
 #: The rules of the list for paper, those inside its media rule too.
 _RULES = """[...document.styleSheets].flatMap((sheet) => [...sheet.cssRules])
   .flatMap((rule) => rule.cssRules ? [...rule.cssRules] : [rule]).map((rule) => rule.cssText)"""

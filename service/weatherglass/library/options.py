@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Mapping
 from datetime import datetime
+from difflib import get_close_matches
 from os import PathLike
 from typing import Any
 
@@ -44,7 +45,9 @@ def selection_of(names: Iterable[str]) -> Selection | None:
     wanted = frozenset(names)
     unknown = sorted(wanted - selectable())
     if unknown:
-        raise OptionError(f"not known: {', '.join(unknown)}; one of {', '.join(sorted(selectable()))}")
+        near = get_close_matches(unknown[0], selectable(), n=1)
+        meant = f"did you mean {near[0]}? They are" if near else "one of"
+        raise OptionError(f"not known: {', '.join(unknown)}; {meant} {', '.join(sorted(selectable()))}")
     return Selection(wanted) if wanted else None
 
 

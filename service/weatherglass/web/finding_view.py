@@ -119,6 +119,7 @@ class FindingView:
     steps: tuple[str, ...] = ()
     agrees: tuple[str, ...] = ()
     quiet: bool = False
+    echoes: bool = False
     notes: tuple[int, ...] = ()
     named: str = ""
     in_few_words: bool = False
@@ -181,7 +182,8 @@ def _told_view(
     )
     notes = () if one.aside else tuple(cautions.index(words) + 1 for words in one.finding.cautions)
     return replace(
-        view, agrees=one.agrees, quiet=one.aside, notes=notes, named=one.title, in_few_words=one.in_few_words
+        view, agrees=one.agrees, quiet=one.aside, notes=notes, named=one.title, in_few_words=one.in_few_words,
+        echoes=one.speaks_by is not None and bool(view.level),
     )
 
 

@@ -43,6 +43,7 @@ _ACTIONS_OF = {
 }
 #: Suggestions that ask a prescriber to look at the chart.
 ASKING = frozenset({"hold", "reduce", "review", "avoid", "measure level", "consider restarting"})
+_NEVER_ORDERS = "Suggestions for a prescriber, never orders."
 #: Goes with nearly every hold, and is said once at the head of the chart.
 _FOR_ALL = timing.LIMITED_EVIDENCE.text
 _ON_CHART = (OrderStatus.ACTIVE, OrderStatus.ON_HOLD, OrderStatus.DRAFT)
@@ -152,9 +153,11 @@ def _one_decision(group: Sequence[MedicineFinding], views: Sequence[MedicineView
 
 
 def chart_caution(findings: Sequence[Finding]) -> str:
-    """Return what holds for the suggestions as a whole; empty where nothing does."""
+    """Return what holds for the suggestions as a whole; empty where there is none."""
+    if not any(isinstance(finding, MedicineFinding) for finding in findings):
+        return ""
     limited = (_FOR_ALL,) if any(_FOR_ALL in finding.cautions for finding in findings) else ()
-    return " ".join(dict.fromkeys((*limited, *cautions_for_all(findings))))
+    return " ".join(dict.fromkeys((_NEVER_ORDERS, *limited, *cautions_for_all(findings))))
 
 
 def asked(views: Sequence[MedicineView]) -> tuple[str, ...]:

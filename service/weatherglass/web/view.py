@@ -136,6 +136,11 @@ class PatientView:
     cautions: tuple[str, ...]
     drawing: Mapping[str, Any]
 
+    @property
+    def has_echoes(self) -> bool:
+        """Whether a finding says by another rule what one beside it says."""
+        return any(finding.echoes for letter in self.letters for finding in letter.findings)
+
 
 def patient_view(
     review: Review, record: Record, issues: Sequence[Issue], choices: LocalChoices, *, key: str = "p"

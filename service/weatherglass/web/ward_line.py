@@ -16,8 +16,10 @@ from weatherglass.web.finding_view import short_name
 from weatherglass.web.medicine_view import ASKING
 from weatherglass.web.view import person_of
 
-#: Ours: so many of the things that lead stand on a line; the rest are on the patient's page.
+#: Ours: so many of the things that lead stand on a line, where they are together of so many letters;
+#: the rest are on the patient's page.
 _MOST: Final = 2
+_LETTERS: Final = 170
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -109,12 +111,14 @@ def _due(review: Review) -> str:
         return ""
     if call.is_arrest or call.within <= timedelta(minutes=1):
         return "now"
-    return f"by {clock.time(call.due) if clock.is_today(call.due) else clock.full(call.due)}"
+    day = "" if clock.is_today(call.due) else f", {clock.day_in_short(call.due)}"
+    return f"by {clock.time(call.due)}{day}"
 
 
 def _why(review: Review) -> tuple[str, ...]:
     if review.escalation is not None and review.told_first and not review.closed:
-        return review.told_first[:_MOST]
+        first = review.told_first[:_MOST]
+        return first if sum(map(len, first)) <= _LETTERS else first[:1]
     return (review.headline,)
 
 

@@ -16,8 +16,10 @@ Weatherglass.paper = (() => {
   const SHRINK = 0.62;
   /** How much of the width the findings take beside the log; the one that makes the side shortest. */
   const SHARES = ["44%", "48%", "52%", "56%", "60%"];
+  /** The kidneys stand under the one of the two that is shorter. */
+  const PLACES = ["findings", "log"].flatMap((kidneys) => SHARES.map((share) => ({ kidneys, share })));
   /** What a side does without when it is too short, the most dispensable first. The side says what it is. */
-  const DISPENSABLE = ["further", "routine", "rounds", "cautions", "restarts", "unspoken", "mechanisms", "reasons", "strips"];
+  const DISPENSABLE = ["further", "echoes", "routine", "rounds", "cautions", "restarts", "unspoken", "mechanisms", "reasons", "strips"];
   let taken = [];
 
   /** Set the page as paper; `sheets` are the open logs by their article. */
@@ -43,6 +45,7 @@ Weatherglass.paper = (() => {
     for (const [article, sheet] of sheets) {
       leave(article, []);
       delete article.dataset.without;
+      delete article.dataset.kidneys;
       article.style.removeProperty("--print-zoom");
       article.style.removeProperty("--share");
       for (const one of article.querySelectorAll("[data-shed], [data-away]")) {
@@ -93,15 +96,15 @@ Weatherglass.paper = (() => {
     sheet.draw(drawnAt(enlarge(LARGEST, fits), SHRINK));
   }
 
-  /** Give the findings the share of the width that makes the side shortest; returns its height. */
+  /** Give the findings the share of the width, and the kidneys the place, that make the side shortest; returns its height. */
   function shortest(article) {
-    const heights = SHARES.map((share) => {
+    const set = ({ kidneys, share }) => {
+      article.dataset.kidneys = kidneys;
       article.style.setProperty("--share", share);
       return heightOf(article);
-    });
-    const least = Math.min(...heights);
-    article.style.setProperty("--share", SHARES[heights.indexOf(least)]);
-    return least;
+    };
+    const heights = PLACES.map(set);
+    return set(PLACES[heights.indexOf(Math.min(...heights))]);
   }
 
   /** Leave out what is named, and name it. */
