@@ -182,7 +182,12 @@ def _told_view(
     )
     notes = () if one.aside else tuple(cautions.index(words) + 1 for words in one.finding.cautions)
     return replace(
-        view, agrees=one.agrees, quiet=one.aside, notes=notes, named=one.title, in_few_words=one.in_few_words,
+        view,
+        agrees=one.agrees,
+        quiet=one.aside,
+        notes=notes,
+        named=one.title,
+        in_few_words=one.in_few_words,
         echoes=one.speaks_by is not None and bool(view.level),
     )
 

@@ -80,9 +80,7 @@ class WorkFolder:
         if visible and not replace and not (resume and REPORT in visible):
             what = "a finished run" if REPORT in visible else "other files"
             way = ", or add --replace to write over it" if REPORT in visible else ""
-            raise OutputError(
-                f"{self.out} holds {what} ({len(visible)} files); choose an empty folder{way}"
-            )
+            raise OutputError(f"{self.out} holds {what} ({len(visible)} files); choose an empty folder{way}")
         if replace and visible and REPORT not in visible:
             raise OutputError(f"{self.out} holds other files, which --replace does not touch")
 
