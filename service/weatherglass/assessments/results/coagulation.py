@@ -6,7 +6,7 @@ brings it.
 
 from collections.abc import Iterator
 
-from weatherglass.assessments.telling.open_scores import Told, band_words, brief_of, open_score
+from weatherglass.assessments.telling.open_scores import Told, asked_from, band_words, open_score
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.coagulation import dic_disorder, is_dic_asked, overt_dic
 from weatherglass.facts.results.open_points import OpenTotal
@@ -23,8 +23,8 @@ def assess_coagulation(bedside: Bedside) -> Iterator[Finding]:
         return
     words, origins = disorder
     found = overt_dic(bedside)
-    is_overt = found.lowest >= score.OVERT
-    since = found.reached_since(score.OVERT) if is_overt else None
+    rule = f"{score.NAME} of {score.OVERT} or more"
+    asked = asked_from(found, score.OVERT, Urgency.URGENT, _asks(found), rule=rule)
     yield open_score(
         bedside,
         found,
@@ -32,12 +32,9 @@ def assess_coagulation(bedside: Bedside) -> Iterator[Finding]:
             name=score.NAME,
             edition=score.PUBLIC_KEY,
             remark=f"{band_words(score.BANDS, found)}, with {inside_a_sentence(words)}",
-            brief=brief_of(score.NAME, found, band_words(score.BANDS, found)),
-            asks=_asks(found),
-            urgency=Urgency.URGENT if is_overt else Urgency.ROUTINE,
+            in_brief=band_words(score.BANDS, found),
+            asked=asked,
             letter=Letter.CIRCULATION,
-            since=since,
-            decided_by=f"{score.NAME} of {score.OVERT} or more" if is_overt else "",
             cautions=tuple(_cautions(bedside)),
             sources=(
                 *dict.fromkeys(row.source for row in score.ROWS),
@@ -46,7 +43,7 @@ def assess_coagulation(bedside: Bedside) -> Iterator[Finding]:
                 score.ASKED_PLATELETS.source,
                 score.COUNTS_FOR.source,
                 score.INR_IS_SHORT.source,
-                *((score.ASKS.source,) if is_overt else ()),
+                *((score.ASKS.source,) if asked.words else ()),
             ),
             evidence=origins,
         ),

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from weatherglass.assessments.telling.open_scores import Told, band_words, open_score
+from weatherglass.assessments.telling.open_scores import Told, asked_from, band_words, open_score
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.open_points import OpenTotal, Points
 from weatherglass.facts.series.runs import last_run
@@ -27,6 +27,7 @@ def assess_delirium(bedside: Bedside) -> Iterator[Finding]:
     is_possible = total >= score.POSSIBLE
     run = last_run([one.at for one in totals], [one.value >= score.POSSIBLE for one in totals])
     since = run.since if run is not None and is_possible else None
+    rule = f"4AT of {score.POSSIBLE} or more"
     shown = f"reported {bedside.clock.at(newest.at)}"
     found = OpenTotal(
         score.KEY, (Points("total", total, total, since, 0, shown, newest.at, (newest.origin,)),)
@@ -38,12 +39,8 @@ def assess_delirium(bedside: Bedside) -> Iterator[Finding]:
             name=score.NAME,
             edition=score.PUBLIC_KEY,
             remark=band_words(score.BANDS, found),
-            brief=f"{score.NAME} {total}{band_words(score.BANDS, found)}",
-            asks=score.ASKS.text if is_possible else "",
-            urgency=Urgency.PROMPT if is_possible else Urgency.ROUTINE,
+            asked=asked_from(found, score.POSSIBLE, Urgency.PROMPT, score.ASKS.text, rule=rule),
             letter=Letter.DISABILITY,
-            since=since,
-            decided_by=f"4AT of {score.POSSIBLE} or more" if is_possible else "",
             sources=(*(band.source for band in score.BANDS), score.ASKS.source),
         ),
     )

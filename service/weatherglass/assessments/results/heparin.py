@@ -6,9 +6,10 @@ heparin.
 
 from collections.abc import Iterator
 
-from weatherglass.assessments.telling.open_scores import Told, band_words, brief_of, open_score
+from weatherglass.assessments.telling.open_scores import Asked, Told, asked_from, band_words, open_score
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.heparin_fall import four_ts, platelet_fall
+from weatherglass.facts.results.open_points import OpenTotal
 from weatherglass.knowledge.scores import four_ts_2006 as score
 from weatherglass.knowledge.scores.score_choices import ADULT_FROM
 from weatherglass.model.findings import Finding, Letter, Urgency
@@ -23,12 +24,7 @@ def assess_heparin(bedside: Bedside) -> Iterator[Finding]:
     if fall is None:
         return
     found = four_ts(bedside, fall)
-    urgency, asks = Urgency.ROUTINE, ""
-    if found.lowest >= score.NOT_LOW:
-        urgency, asks = Urgency.URGENT, score.ASKS.text
-    elif found.lowest == score.NOT_LOW - 1 and found.highest >= score.NOT_LOW:
-        urgency, asks = Urgency.PROMPT, score.TO_BE_COMPLETED.text
-    least = {Urgency.URGENT: score.NOT_LOW, Urgency.PROMPT: score.NOT_LOW - 1}.get(urgency)
+    asked = _asked(found)
     platelets = f"platelets {plain(fall.newest.value)} on {fall.heparin.name}"
     yield open_score(
         bedside,
@@ -37,20 +33,25 @@ def assess_heparin(bedside: Bedside) -> Iterator[Finding]:
             name=score.NAME,
             edition=score.PUBLIC_KEY,
             remark=f"{band_words(score.BANDS, found)}, {platelets}",
-            brief=brief_of(score.NAME, found, f"{band_words(score.BANDS, found)}, {platelets}"),
-            asks=asks,
-            urgency=urgency,
+            asked=asked,
             letter=Letter.CIRCULATION,
-            since=found.reached_since(least) if least is not None else None,
-            decided_by=f"4Ts of {least} or more" if least is not None else "",
             sources=(
                 *dict.fromkeys(row.source for row in score.ROWS),
                 *(band.source for band in score.BANDS),
                 score.BEFORE.source,
                 score.DAY_4.source,
-                *((score.ASKS.source,) if urgency is Urgency.URGENT else ()),
-                *((score.TO_BE_COMPLETED.source,) if urgency is Urgency.PROMPT else ()),
+                *((score.ASKS.source,) if asked.urgency is Urgency.URGENT else ()),
+                *((score.TO_BE_COMPLETED.source,) if asked.urgency is Urgency.PROMPT else ()),
             ),
             evidence=(fall.heparin.origin, fall.newest.origin),
         ),
     )
+
+
+def _asked(found: OpenTotal) -> Asked:
+    """Ask from the score on, and one point below it where what is open could reach it."""
+    least = score.NOT_LOW
+    if found.lowest == least - 1 and found.highest >= least:
+        rule = f"4Ts of {least - 1} or more"
+        return asked_from(found, least - 1, Urgency.PROMPT, score.TO_BE_COMPLETED.text, rule=rule)
+    return asked_from(found, least, Urgency.URGENT, score.ASKS.text, rule=f"4Ts of {least} or more")

@@ -6,7 +6,7 @@ chosen for the patient.
 
 from collections.abc import Iterator
 
-from weatherglass.assessments.telling.open_scores import Told, band_words, brief_of, open_score
+from weatherglass.assessments.telling.open_scores import Told, asked_from, band_words, open_score
 from weatherglass.assessments.telling.score_findings import why_not_adult
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.curb_65 import curb_65, pneumonia_on_record
@@ -20,8 +20,8 @@ def assess_pneumonia(bedside: Bedside) -> Iterator[Finding]:
     if not said or why_not_adult(bedside) is not None:
         return
     found = curb_65(bedside)
-    is_severe = found.lowest >= score.SEVERE
-    since = found.reached_since(score.SEVERE) if is_severe else None
+    rule = f"CURB-65 of {score.SEVERE} or more"
+    asked = asked_from(found, score.SEVERE, Urgency.PROMPT, score.ASKS.text, rule=rule)
     yield open_score(
         bedside,
         found,
@@ -29,19 +29,15 @@ def assess_pneumonia(bedside: Bedside) -> Iterator[Finding]:
             name=score.NAME,
             edition=score.PUBLIC_KEY,
             remark=band_words(score.BANDS, found),
-            brief=brief_of(score.NAME, found, band_words(score.BANDS, found)),
-            asks=score.ASKS.text if is_severe else "",
-            urgency=Urgency.PROMPT if is_severe else Urgency.ROUTINE,
+            asked=asked,
             letter=Letter.BREATHING,
-            since=since,
-            decided_by=f"CURB-65 of {score.SEVERE} or more" if is_severe else "",
             cautions=(score.OUTSIDE_HOSPITAL.text,),
             sources=(
                 *dict.fromkeys(row.source for row in score.ROWS),
                 score.BANDS[0].source,
                 score.COUNTS_FOR.source,
                 score.CONFUSED.source,
-                *((score.ASKS.source,) if is_severe else ()),
+                *((score.ASKS.source,) if asked.words else ()),
             ),
             evidence=said,
         ),

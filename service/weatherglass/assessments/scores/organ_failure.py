@@ -7,7 +7,7 @@ leaves its points open and is named.
 from collections.abc import Iterator
 from typing import Final
 
-from weatherglass.assessments.telling.open_scores import Told, brief_of, open_score
+from weatherglass.assessments.telling.open_scores import Asked, Told, open_score
 from weatherglass.assessments.telling.score_findings import why_not_adult
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.open_points import OpenTotal
@@ -17,6 +17,8 @@ from weatherglass.model.findings import Finding, ScoreFinding, Urgency
 from weatherglass.model.sources import Source
 
 _LEAST_SHOWN: Final = 2
+
+_RULE = "two points of organ failure above the own baseline, with infection"
 
 
 def assess_organ_failure(bedside: Bedside) -> Iterator[Finding]:
@@ -42,14 +44,10 @@ def _finding(bedside: Bedside, found: OpenTotal) -> ScoreFinding:
         Told(
             name=table.NAMES[found.score],
             edition=table.PUBLIC_KEY,
-            brief=brief_of(table.NAMES[found.score], found, f"{own}{', with infection' if decides else ''}"),
+            in_brief=f"{own}{', with infection' if decides else ''}",
             names_parts=True,
             remark=f"{own}{sepsis}",
-            urgency=Urgency.URGENT if decides else Urgency.ROUTINE,
-            since=began,
-            decided_by="two points of organ failure above the own baseline, with infection"
-            if decides
-            else "",
+            asked=Asked(Urgency.URGENT, since=began, rule=_RULE) if decides else Asked(since=began),
             cautions=_cautions(found),
             sources=_sources(found),
         ),

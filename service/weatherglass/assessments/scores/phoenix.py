@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from weatherglass.assessments.telling.open_scores import Told, brief_of, open_score
+from weatherglass.assessments.telling.open_scores import Told, asked_from, open_score
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.open_points import OpenTotal
 from weatherglass.facts.results.phoenix import phoenix
@@ -21,20 +21,15 @@ def assess_phoenix(bedside: Bedside) -> Iterator[Finding]:
     found = phoenix(bedside, months)
     if not found.lowest:
         return
-    is_sepsis = found.lowest >= score.LEAST
-    remark = _remark(found)
+    rule = "two points of Phoenix with infection"
     yield open_score(
         bedside,
         found,
         Told(
             name=score.NAME,
             edition=score.PUBLIC_KEY,
-            remark=remark,
-            asks=score.URGENT.text if is_sepsis else "",
-            brief=brief_of(score.NAME, found, remark),
-            urgency=Urgency.URGENT if is_sepsis else Urgency.ROUTINE,
-            since=found.reached_since(score.LEAST) if is_sepsis else None,
-            decided_by="two points of Phoenix with infection" if is_sepsis else "",
+            remark=_remark(found),
+            asked=asked_from(found, score.LEAST, Urgency.URGENT, score.URGENT.text, rule=rule),
             sources=(
                 *dict.fromkeys(row.source for row in score.ROWS),
                 score.SEPSIS.source,

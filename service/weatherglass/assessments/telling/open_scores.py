@@ -6,6 +6,7 @@ A band is named only where the least and the most lie in it; the parts that are 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from typing import NamedTuple
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.open_points import OpenTotal, Points
@@ -25,26 +26,49 @@ from weatherglass.model.sources import Origin, Source
 from weatherglass.model.words.lists import listed
 
 
+class Asked(NamedTuple):
+    """What a total asks for, and since when.
+
+    Attributes:
+        words: What is asked, a sentence's end without its full stop; empty where nobody is asked.
+        since: When its urgency began; None where it asks for nobody.
+        rule: The rule that asks, in words.
+    """
+
+    urgency: Urgency = Urgency.ROUTINE
+    words: str = ""
+    since: datetime | None = None
+    rule: str = ""
+
+
+NOBODY = Asked()
+
+
+def asked_from(found: OpenTotal, least: int, urgency: Urgency, words: str, *, rule: str) -> Asked:
+    """Return what is asked from a total on; nothing below it."""
+    if found.lowest < least:
+        return NOBODY
+    return Asked(urgency, words, found.reached_since(least), rule)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Told:
-    """What one score says besides its points.
+    """What is particular to one total.
 
     Attributes:
         remark: What follows the total, with its own comma.
-        asks: What follows the parts: what is asked for, a sentence's end without its full stop.
+        in_brief: What follows it in few words, where that is less.
+        asked: What is asked for.
         names_parts: Whether the parts are named beside their values (organs), or the values say enough.
-        since: When its urgency began; None where it asks for nobody.
+        band: The band of the total; None while it is open, or where it has none.
     """
 
     name: str
     edition: str
-    brief: str
     remark: str = ""
-    asks: str = ""
-    urgency: Urgency = Urgency.ROUTINE
+    in_brief: str | None = None
+    asked: Asked = NOBODY
     letter: Letter = Letter.OVERALL
-    since: datetime | None = None
-    decided_by: str = ""
     cautions: tuple[str, ...] = ()
     sources: tuple[Source, ...] = ()
     band: Band | None = None
@@ -58,28 +82,29 @@ def band_words(bands: tuple[Band, ...], found: OpenTotal) -> str:
     return f", {band.label}" if band is not None else ""
 
 
-def brief_of(name: str, found: OpenTotal, remark: str) -> str:
+def _brief(found: OpenTotal, told: Told) -> str:
     """Return a total in few words, with the values that score most."""
     total = str(found.lowest) if found.lowest == found.highest else f"{found.lowest} to {found.highest}"
     most = sorted((one for one in found.parts if one.lowest), key=lambda one: -one.lowest)[:3]
     because = f": {', '.join(one.shown for one in most)}" if most else ""
-    return f"{name} {total}{remark}{because}"
+    return f"{told.name} {total}{told.remark if told.in_brief is None else told.in_brief}{because}"
 
 
 def open_score(bedside: Bedside, found: OpenTotal, told: Told) -> ScoreFinding:
     """Report a total, with what is open as what it could add."""
     known = [one for one in found.parts if one.at is not None]
-    state = bedside.state_of(Run(told.since, bedside.as_of, is_present=True)) if told.since else None
+    asked = told.asked
+    state = bedside.state_of(Run(asked.since, bedside.as_of, is_present=True)) if asked.since else None
     return ScoreFinding(
         kind=Kind.SCORE,
         key=found.score,
         letter=told.letter,
-        urgency=told.urgency,
+        urgency=asked.urgency,
         sentence=_sentence(found, told),
-        brief=told.brief,
+        brief=_brief(found, told),
         at=max((one.at for one in known if one.at is not None), default=bedside.as_of),
         state=state,
-        since=told.since,
+        since=asked.since,
         measures=tuple(_measure(found.score, one) for one in known),
         evidence=tuple(
             dict.fromkeys((*told.evidence, *(origin for one in found.parts for origin in one.origins)))
@@ -87,7 +112,7 @@ def open_score(bedside: Bedside, found: OpenTotal, told: Told) -> ScoreFinding:
         missing=tuple(_gap(one) for one in found.unknown),
         sources=tuple(dict.fromkeys(told.sources)),
         cautions=told.cautions,
-        decided_by=told.decided_by,
+        decided_by=asked.rule,
         score=found.score,
         edition=told.edition,
         name=told.name,
@@ -111,8 +136,8 @@ def _sentence(found: OpenTotal, told: Told) -> str:
         said.append(f"open: {listed([f'{_label(one)} ({one.shown})' for one in opened])}")
     else:
         said += _open(opened)
-    if told.asks:
-        said.append(told.asks)
+    if told.asked.words:
+        said.append(told.asked.words)
     return f"{told.name} {total}{told.remark}{': ' if said else ''}{'; '.join(said)}."
 
 

@@ -111,14 +111,12 @@ class ObservedValues:
         self.holder, self.used = holder, False
         if type(meaning) is Numeric:
             self._number(meaning, holder, at)
-            if not self.used or holder.interpretation or holder.referenceRange:
-                self._say_sent(holder, meaning.signal)
+            self._say_sent(holder, meaning.signal)
             for kind in meaning.breathed:
                 self._keep_answer(CodedSignal.OXYGEN_DELIVERY, kind, "")
         elif type(meaning) is Coded:
             self._answer(meaning, holder, at)
-            if not self.used or holder.interpretation or holder.referenceRange:
-                self._say_sent(holder, meaning.signal)
+            self._say_sent(holder, meaning.signal)
         elif type(meaning) is Decision:
             read_decision(self.intake, self.gathered, self.obs, self.when.at, self.origin, self.place)
         elif type(meaning) is ReportedPart:
@@ -128,8 +126,9 @@ class ObservedValues:
             self._panel(at)
 
     def _say_sent(self, holder: Observation | Component, signal: Signal | CodedSignal) -> None:
-        """Keep a value as it was sent: it was not used, or its sender flagged it."""
-        self._keep_sent(sent_value(self.obs, holder, self.when, self.origin, signal, used=self.used))
+        """Keep a value as it was sent, where it was not used or its sender flagged it."""
+        if not self.used or holder.interpretation or holder.referenceRange:
+            self._keep_sent(sent_value(self.obs, holder, self.when, self.origin, signal, used=self.used))
 
     def say_unread(self, holder: Observation | Component) -> None:
         """Keep a value that no code of ours reads."""
