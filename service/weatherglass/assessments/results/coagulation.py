@@ -9,11 +9,12 @@ from collections.abc import Iterator
 from weatherglass.assessments.telling.open_scores import Told, asked_from, band_words, open_score
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.coagulation import dic_disorder, is_dic_asked, overt_dic
-from weatherglass.facts.results.open_points import OpenTotal
 from weatherglass.knowledge.limits.context_choices import ANTICOAGULANTS
 from weatherglass.knowledge.scores import isth_dic_2001 as score
 from weatherglass.model.findings import Finding, Letter, Urgency
 from weatherglass.model.words.lists import inside_a_sentence
+
+_OPEN = "overt DIC is not excluded"
 
 
 def assess_coagulation(bedside: Bedside) -> Iterator[Finding]:
@@ -24,7 +25,7 @@ def assess_coagulation(bedside: Bedside) -> Iterator[Finding]:
     words, origins = disorder
     found = overt_dic(bedside)
     rule = f"{score.NAME} of {score.OVERT} or more"
-    asked = asked_from(found, score.OVERT, Urgency.URGENT, _asks(found), rule=rule)
+    asked = asked_from(found, score.OVERT, Urgency.URGENT, score.ASKS.text, rule=rule, open_words=_OPEN)
     yield open_score(
         bedside,
         found,
@@ -43,17 +44,11 @@ def assess_coagulation(bedside: Bedside) -> Iterator[Finding]:
                 score.ASKED_PLATELETS.source,
                 score.COUNTS_FOR.source,
                 score.INR_IS_SHORT.source,
-                *((score.ASKS.source,) if asked.words else ()),
+                *((score.ASKS.source,) if asked.rule else ()),
             ),
             evidence=origins,
         ),
     )
-
-
-def _asks(found: OpenTotal) -> str:
-    if found.lowest >= score.OVERT:
-        return score.ASKS.text
-    return "overt DIC is not excluded" if found.highest >= score.OVERT else ""
 
 
 def _cautions(bedside: Bedside) -> Iterator[str]:

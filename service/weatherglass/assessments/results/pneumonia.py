@@ -37,7 +37,7 @@ def assess_pneumonia(bedside: Bedside) -> Iterator[Finding]:
                 score.BANDS[0].source,
                 score.COUNTS_FOR.source,
                 score.CONFUSED.source,
-                *((score.ASKS.source,) if asked.words else ()),
+                *((score.ASKS.source,) if asked.rule else ()),
             ),
             evidence=said,
         ),

@@ -44,10 +44,12 @@ class Asked(NamedTuple):
 NOBODY = Asked()
 
 
-def asked_from(found: OpenTotal, least: int, urgency: Urgency, words: str, *, rule: str) -> Asked:
-    """Return what is asked from a total on; nothing below it."""
+def asked_from(
+    found: OpenTotal, least: int, urgency: Urgency, words: str, *, rule: str, open_words: str = ""
+) -> Asked:
+    """Return what is asked from a total on; below it nothing, but what is said while it could be reached."""
     if found.lowest < least:
-        return NOBODY
+        return Asked(words=open_words) if found.highest >= least else NOBODY
     return Asked(urgency, words, found.reached_since(least), rule)
 
 
