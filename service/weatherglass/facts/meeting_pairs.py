@@ -2,13 +2,16 @@
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
 from weatherglass.facts.doses import daily_milligrams
 from weatherglass.facts.drug_chart import Line
 from weatherglass.facts.named_lines import NamedLine
+from weatherglass.knowledge.medicines.groups import ByMember
 from weatherglass.knowledge.medicines.pairs import PAIRS, Pair
 from weatherglass.model.sources import Origin
+
+_BY_ONE: Final = ByMember(PAIRS, lambda pair: pair.one)
 
 
 class MetPair(NamedTuple):
@@ -32,8 +35,8 @@ def pairs_on_chart(lines: Sequence[NamedLine]) -> Iterator[MetPair]:
     """Yield every named pair of which both sides are among these lines."""
     classes = frozenset[str]().union(*(each.line.classes for each in lines))
     words = frozenset[str]().union(*(each.words for each in lines))
-    for pair in PAIRS:
-        if not (pair.one.may_mean(classes, words) and pair.other.may_mean(classes, words)):
+    for pair in _BY_ONE.that_may_mean(classes, words):
+        if not pair.other.may_mean(classes, words):
             continue
         ones = [each.line for each in lines if each.is_one_of(pair.one)]
         ones = [line for line in ones if _is_enough(pair, line)]

@@ -19,7 +19,7 @@ ELEMENT = re.compile(r"_?[a-z][A-Za-z0-9]{0,47}")
 #: it, a body of some kilobytes would take minutes.
 _AT_BYTE = re.compile(r"\(byte (\d+)\)")
 #: Ours: bytes of which objects are built to look at them, and bytes that are followed token by token.
-_MOST_BUILT, _MOST_FOLLOWED = 1024 * 1024, 4 * 1024 * 1024
+MOST_BUILT, _MOST_FOLLOWED = 1024 * 1024, 4 * 1024 * 1024
 _TOKEN = re.compile(r'"(?:[^"\\]++|\\.)*+"?|[{}\[\],:]|[^\s{}\[\],:"]++', re.DOTALL)
 
 
@@ -36,7 +36,7 @@ def place_of_fault(body: bytes) -> tuple[str, str]:
         return "", f"byte {fault.start} is not UTF-8"
     if text.lstrip("\ufeff \t\r\n").startswith("<"):
         return "", "this is XML; send FHIR JSON (application/fhir+json)"
-    if len(body) > _MOST_BUILT:
+    if len(body) > MOST_BUILT:
         return _place_in_large(body, text)
     try:
         json.loads(text, parse_constant=_refuse_constant)
@@ -133,7 +133,7 @@ def repeated_key(raw: bytes | Raw) -> str | None:
 
 def duplicate_key(body: bytes) -> str | None:
     """Return the path-like name of the first key that stands twice in one object."""
-    if len(body) > _MOST_BUILT:
+    if len(body) > MOST_BUILT:
         return _shown(_first_repeated(body))
     found: list[str] = []
 

@@ -65,8 +65,11 @@ def _again(bedside: Bedside, due: datetime) -> str:
 
 def _by_name(bedside: Bedside, findings: Sequence[Finding]) -> dict[str, list[_Asked]]:
     pressing = [f for f in findings if f.urgency >= Urgency.PROMPT and f.state is not State.SETTLING]
+    kinds = frozenset(f.kind for f in pressing)
     found: dict[str, list[_Asked]] = {}
     for one in INVESTIGATIONS:
+        if one.kinds.isdisjoint(kinds):
+            continue
         reasons = [f for f in pressing if one.is_worth_having_for(f)]
         if reasons:
             since = max(f.asked_since or f.since or f.at or bedside.as_of for f in reasons)

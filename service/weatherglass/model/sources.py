@@ -5,7 +5,7 @@ enough to put a finger on the number ("Chart 1, row 'Respiration rate'").
 """
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Final, NamedTuple, NewType
 
@@ -34,6 +34,8 @@ class Source:
         locator: The place inside it ("Chart 1, row 'Pulse'").
         mark: How the value was checked.
         address: Public address of the publication, empty when it has none.
+        place: The place by the key of the publication, and how it was checked; every result says it.
+        checked: The publication by its key, and how it was checked.
     """
 
     key: str
@@ -41,11 +43,15 @@ class Source:
     locator: str
     mark: Mark = Mark.CONFIRMED
     address: str = ""
+    place: str = field(init=False, repr=False, compare=False)
+    checked: str = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         """Refuse a source that does not say what and where."""
         if not (self.key and self.citation and self.locator):
             raise ValueError("A source needs a key, a citation and a locator.")
+        object.__setattr__(self, "place", f"{self.key}: {self.locator} ({self.mark.value})")
+        object.__setattr__(self, "checked", f"{self.key} ({self.mark.value})")
 
     @property
     def publisher(self) -> str:

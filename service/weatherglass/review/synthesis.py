@@ -84,7 +84,8 @@ def synthesise(bedside: Bedside, findings: Sequence[Finding], *, is_narrowed: bo
     unsaid = left_out.sentences if escalation is None else left_out.not_read
     missed = not_assessed(bedside, lead, left_out, is_narrowed=is_narrowed)
     unassessed = missed.sentence if missed is not None else ""
-    found = _found(bedside, ordered, leading, lead, unassessed, left_out, closed)
+    told_first = _leading_words(bedside, ordered, leading, lead) if leading is not None else ()
+    found = _found(bedside, ordered, leading, lead, told_first, unassessed, left_out, closed)
     recorded = decisions_in_short(bedside)
     worst = _told_first(bedside, ordered, leading) if leading is not None else (lead,) if lead else ()
     return Review(
@@ -96,7 +97,7 @@ def synthesise(bedside: Bedside, findings: Sequence[Finding], *, is_narrowed: bo
         urgency=leading.urgency if leading is not None else Urgency.ROUTINE,
         headline=" ".join(filter(None, (closed or ("" if leading is not None else unassessed), found))),
         found=found,
-        told_first=_leading_words(bedside, ordered, leading, lead) if leading is not None else (),
+        told_first=told_first,
         findings=ordered,
         escalation=escalation,
         handover=compose(
@@ -164,6 +165,7 @@ def _found(
     findings: Sequence[Finding],
     leading: Finding | None,
     score: ScoreFinding | None,
+    told_first: Sequence[str],
     unassessed: str,
     left_out: LeftOut,
     closed: str,
@@ -175,7 +177,7 @@ def _found(
     elif leading is None:
         said = _without_a_call(bedside, findings, score, unassessed, left_out)
     else:
-        said = " ".join(f"{words}." for words in _leading_words(bedside, findings, leading, score))
+        said = " ".join(f"{words}." for words in told_first)
     # Scores, limits and roles of adults were used; nobody reads on to find that out.
     adult = "Age not recorded: read as an adult's." if bedside.age is None else ""
     return " ".join(filter(None, (said, adult)))

@@ -46,7 +46,7 @@ def latest_results(record: Record, as_of: datetime, choices: LocalChoices) -> La
     """
     flags = {one.origin: one.flag for one in record.sent if one.flag is not Flag.NONE}
     rows = []
-    for name, signals in _places():
+    for name, signals in _PLACES:
         found = _newest_of(record, signals, as_of, choices)
         if found is None:
             continue
@@ -65,6 +65,9 @@ def _places() -> Iterator[tuple[str, Sequence[Signal]]]:
         is_other = signal in _IN_THE_STRIP or signal in _NO_RESULTS or signal is Signal.CALCIUM_TOTAL
         if not is_other and not signal.value.startswith(("urine-", "fluid-", "reported-")):
             yield "", (signal,)
+
+
+_PLACES = tuple(_places())
 
 
 def _newest_of(

@@ -114,9 +114,8 @@ def encode_collection(
     about = _About()
     written = bytearray()
     for part in _parts(reviews, issues, stamp, about, detail=detail, members=members):
-        for each in part:
-            written += b"," if written else b""
-            written += encode(each)
+        written += b"," if written else b""
+        written += encode(part)[1:-1]  # Its entries without the brackets of its own list; never none.
     tail: Json = {}
     label([tail], about.labels)
     meta = b"," + encode(tail)[1:] if tail else b"}"

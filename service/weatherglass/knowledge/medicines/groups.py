@@ -5,10 +5,10 @@ A name is compared with whole words of the line as well as with its recognised i
 that a medicine is met although nobody here has given it a class.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from functools import reduce
-from typing import Final
+from typing import Final, Generic, TypeVar
 
 from weatherglass.knowledge.data_files import Columns, TableError, toml_rows
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
@@ -16,6 +16,7 @@ from weatherglass.model.sources import our_choice
 
 SOURCE: Final = our_choice("which medicines of its publication a row means, by class or by name")
 _NONE: Final[frozenset[str]] = frozenset()
+_Limit = TypeVar("_Limit")
 
 
 class _Row(Columns, frozen=True):
@@ -58,6 +59,28 @@ class Members:
             and self.names.isdisjoint(words)
             and self.anywhere.isdisjoint(words)
         )
+
+
+class ByMember(Generic[_Limit]):
+    """Rows of a table by the classes and words that they mean: no line asks all of a long table."""
+
+    def __init__(self, rows: Iterable[_Limit], who: Callable[[_Limit], Members]) -> None:
+        """Lay the rows out; `who` says whom a row means."""
+        self._rows = tuple(rows)
+        self._of_class: dict[str, list[int]] = {}
+        self._of_word: dict[str, list[int]] = {}
+        for place, row in enumerate(self._rows):
+            members = who(row)
+            for key in members.classes:
+                self._of_class.setdefault(key, []).append(place)
+            for word in members.names | members.anywhere:
+                self._of_word.setdefault(word, []).append(place)
+
+    def that_may_mean(self, classes: frozenset[str], words: frozenset[str]) -> list[_Limit]:
+        """Return the rows that could mean a line with these classes and words, in the order of the table."""
+        found = {place for key in self._of_class.keys() & classes for place in self._of_class[key]}
+        found.update(place for word in self._of_word.keys() & words for place in self._of_word[word])
+        return [self._rows[place] for place in sorted(found)]
 
 
 def _members(row: _Row) -> Members:

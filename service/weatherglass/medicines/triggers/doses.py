@@ -9,6 +9,7 @@ from weatherglass.facts.drug_chart import Line
 from weatherglass.facts.kidneys.estimates import ADULT_FROM
 from weatherglass.facts.named_lines import NamedLine
 from weatherglass.knowledge.medicines.dose_limits import DOSE_LIMITS, Criteria, DoseLimit
+from weatherglass.knowledge.medicines.groups import ByMember, Members
 from weatherglass.knowledge.medicines.rules.rule import MedicineRule, Trigger
 from weatherglass.medicines.triggers.hits import Hit
 from weatherglass.model.quantities import plain
@@ -27,7 +28,8 @@ def dose_hits(bedside: Bedside, of_line: NamedLine) -> Iterator[tuple[MedicineRu
         return
     is_child = bedside.age is not None and bedside.age < ADULT_FROM
     in_numbers = line.charted.dose is not None
-    for limit in _CHILDREN if is_child else _ADULTS if in_numbers else _UNWRITTEN:
+    limits = _CHILDREN if is_child else _ADULTS if in_numbers else _UNWRITTEN
+    for limit in limits.that_may_mean(line.classes, of_line.words):
         if not of_line.is_one_of(limit.who) or not _applies(bedside, limit):
             continue
         said = _said(bedside, line, limit)
@@ -37,9 +39,14 @@ def dose_hits(bedside: Bedside, of_line: NamedLine) -> Iterator[tuple[MedicineRu
             yield limit.unwritten, _hit(bedside, line, limit, "the dose is not written as a number")
 
 
-_CHILDREN = tuple(each for each in DOSE_LIMITS if each.for_children)
-_ADULTS = tuple(each for each in DOSE_LIMITS if not each.for_children)
-_UNWRITTEN = tuple(each for each in _ADULTS if each.unwritten is not None)
+def _who(limit: DoseLimit) -> Members:
+    return limit.who
+
+
+_OF_ADULTS = tuple(each for each in DOSE_LIMITS if not each.for_children)
+_ADULTS = ByMember(_OF_ADULTS, _who)
+_UNWRITTEN = ByMember((each for each in _OF_ADULTS if each.unwritten is not None), _who)
+_CHILDREN = ByMember((each for each in DOSE_LIMITS if each.for_children), _who)
 
 
 def _is_in_order(line: Line, order: MedicineOrder, limit: DoseLimit) -> bool:

@@ -18,6 +18,7 @@ from weatherglass.facts.kidneys.estimates import ADULT_FROM, Estimate
 from weatherglass.facts.kidneys.function_now import BY_LABORATORY, FunctionNow
 from weatherglass.facts.named_lines import NamedLine
 from weatherglass.knowledge.medicines import kidney_limits
+from weatherglass.knowledge.medicines.groups import ByMember
 from weatherglass.knowledge.medicines.kidney_limits import LIMITS, WEIGHT_NEEDED, Band, KidneyLimit
 from weatherglass.knowledge.medicines.rules.rule import MedicineRule, Trigger
 from weatherglass.medicines.triggers.hits import Hit, Met, age_caution, at_words, hit_of, met
@@ -30,6 +31,7 @@ from weatherglass.model.tables.bands import Cutoff
 
 #: Above this no row speaks.
 _HIGHEST: Final = max(band.cutoff.limit.value for limit in LIMITS for band in limit.bands)
+_LIMITS: Final = ByMember(LIMITS, lambda limit: limit.who)
 _BY_MOUTH: Final = frozenset({Route.ORAL, Route.ENTERAL, Route.SUBLINGUAL})
 _BY_VEIN: Final = frozenset({Route.INTRAVENOUS, Route.INTRAMUSCULAR, Route.SUBCUTANEOUS})
 _INSTEAD: Final = "Cockcroft-Gault is asked for and no weight is known, so an eGFR stands in"
@@ -63,10 +65,8 @@ def limit_hits(bedside: Bedside, of_line: NamedLine, *, injured: Hit | None) -> 
     line = of_line.line
     meant = [
         each
-        for each in LIMITS
-        if each.who.may_mean(line.classes, of_line.words)
-        and of_line.is_one_of(each.who)
-        and _is_by_route(each, line.route)
+        for each in _LIMITS.that_may_mean(line.classes, of_line.words)
+        if of_line.is_one_of(each.who) and _is_by_route(each, line.route)
     ]
     if injured is not None:
         return tuple(

@@ -4,6 +4,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.named_lines import NamedLine
+from weatherglass.knowledge.medicines.groups import ByMember
 from weatherglass.knowledge.medicines.named_rules import BY_PROBLEM, BY_TRIGGER, NamedRule
 from weatherglass.knowledge.medicines.rules.rule import MedicineRule, Trigger
 from weatherglass.medicines.triggers.hits import Hit
@@ -11,25 +12,21 @@ from weatherglass.model.findings import Measure
 from weatherglass.model.record import Condition
 from weatherglass.model.words.lists import inside_a_sentence
 
-
-def named_may_speak(bedside: Bedside, hits: Mapping[Trigger, Hit]) -> bool:
-    """Tell whether any of these rules is set off at all."""
-    return any(
-        rule.problem & bedside.problems.keys() for rule in BY_PROBLEM
-    ) or not BY_TRIGGER.keys().isdisjoint(hits)
+#: Those of one trigger stand together.
+_RULES = ByMember((each for rules in BY_TRIGGER.values() for each in rules), lambda each: each.who)
+_OF_PROBLEMS = ByMember(BY_PROBLEM, lambda each: each.who)
 
 
 def named_hits(
     bedside: Bedside, of_line: NamedLine, hits: Mapping[Trigger, Hit]
 ) -> Iterator[tuple[MedicineRule, Hit]]:
     """Return the rules that mean a line, each with what set it off."""
-    if not named_may_speak(bedside, hits):
-        return
-    for trigger, rules in BY_TRIGGER.items():
-        hit = hits.get(trigger)
-        if hit is not None:
-            yield from ((each.rule, hit) for each in rules if of_line.is_one_of(each.who))
-    for each in BY_PROBLEM:
+    classes, words = of_line.line.classes, of_line.words
+    for each in _RULES.that_may_mean(classes, words):
+        hit = hits.get(each.rule.trigger)
+        if hit is not None and of_line.is_one_of(each.who):
+            yield each.rule, hit
+    for each in _OF_PROBLEMS.that_may_mean(classes, words):
         found = _problems(bedside, each)
         if found and of_line.is_one_of(each.who):
             yield each.rule, _of_problem(each, found)

@@ -96,7 +96,7 @@ class Sheet:
     def cite(self, source: Source) -> str:
         """Return the place in a publication by its key; the publication is told once for the patient."""
         self.cited.setdefault(source.key, source)
-        return _place(source)
+        return source.place
 
     @staticmethod
     def identifier(uuid: str) -> list[Json]:
@@ -153,11 +153,6 @@ def _ranked(urgency: Urgency, letter: Letter, state: State | None) -> tuple[Json
     return tuple(ranked)
 
 
-@lru_cache(maxsize=1024)
-def _place(source: Source) -> str:
-    return f"{source.key}: {source.locator} ({source.mark.value})"
-
-
 @lru_cache(maxsize=256)
 def publication_of(source: Source) -> str:
     """Write a publication in full, after the key that places in it are given by."""
@@ -171,7 +166,7 @@ def source_list(sheet: Sheet, sources: tuple[Source, ...]) -> str:
     """
     for source in sources:
         sheet.cite(source)
-    named = dict.fromkeys(f"{source.key} ({source.mark.value})" for source in sources)
+    named = dict.fromkeys([source.checked for source in sources])
     return bullets([f"Sources: {', '.join(named)}"] if named else [])
 
 
