@@ -20,6 +20,8 @@ _GROUPS = (
     ("6 Start-up", "tests.benchmarks.starting"),
     ("7 Where the time of a review goes", "tests.benchmarks.stages"),
     ("8 Instructions, under valgrind", "tests.benchmarks.instructions"),
+    ("9 Memory of an answer about many", "tests.benchmarks.memory"),
+    ("10 The past again, by moment", "tests.benchmarks.looking_back"),
 )
 
 

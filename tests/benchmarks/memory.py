@@ -1,14 +1,14 @@
-"""How much memory an answer about many patients takes, beside the body: `python -m tests.benchmarks.memory`.
+"""Row 9: how much memory an answer about many patients in one Bundle takes, beside the body.
 
-Runs each way in a process of its own, so that the highest mark is its own.
+Each way runs in a process of its own, so that the highest mark is its own.
 """
 
-import argparse
 import json
 import multiprocessing
 import resource
 from collections.abc import Callable
 
+from tests.benchmarks.table import Row
 from tests.fuzzing.mutations import records
 from weatherglass.fhir.reading.bundle import items_of, read_items
 from weatherglass.fhir.writing.bundle import encode, encode_collection, write_collection
@@ -50,34 +50,40 @@ def _reading(body: bytes) -> int:
     return read_items(items_of(body)).counted
 
 
-def _measure(way: str, patients: int) -> None:
-    ways: dict[str, Callable[[bytes], int]] = {
-        "read": _reading,
-        "patient by patient": _as_one,
-        "all at once": _all_at_once,
-    }
+_PATIENTS = 1000
+_MOST = 5
+_WAYS: dict[str, Callable[[bytes], int]] = {
+    "read": _reading,
+    "patient by patient": _as_one,
+    "all at once": _all_at_once,
+}
+
+
+def _measure(way: str) -> tuple[int, int, float]:
+    """Return the bytes in and out, and how much higher the mark went."""
     _as_one(many(5))
-    body = many(patients)
+    body = many(_PATIENTS)
     before = _peak()
-    size = ways[way](body)
-    more = _peak() - before
-    print(
-        f"{patients} patients, {len(body) / 1e6:.1f} MB in, {way}: {size} out or read, "
-        f"{more / 1e6:.0f} MB more, {more / len(body):.1f} times the body"
-    )
+    size = _WAYS[way](body)
+    return len(body), size, _peak() - before
 
 
-def main() -> None:
-    """Measure each way."""
-    parser = argparse.ArgumentParser()
-    parser.add_argument("--patients", type=int, default=1000)
-    chosen = parser.parse_args()
+def rows() -> list[Row]:
+    """Measure each way; a server answers patient by patient."""
     context = multiprocessing.get_context("spawn")
-    for way in ("read", "patient by patient", "all at once"):
-        process = context.Process(target=_measure, args=(way, chosen.patients))
-        process.start()
-        process.join()
-
-
-if __name__ == "__main__":
-    main()
+    found = []
+    for way in _WAYS:
+        with context.Pool(1) as alone:
+            given, _, more = alone.apply(_measure, (way,))
+        is_served = way == "patient by patient"
+        found.append(
+            Row(
+                subject=f"{_PATIENTS:,} patients in one Bundle, {way}",
+                ours=f"{more / 1e6:.0f} MB",
+                yardstick=f"input {given / 1e6:.0f} MB",
+                ratio=more / given,
+                goal=f"at most {_MOST} times" if is_served else "",
+                met=more / given <= _MOST if is_served else None,
+            )
+        )
+    return found
