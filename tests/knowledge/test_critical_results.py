@@ -95,7 +95,9 @@ def _first(key: str, value: Decimal) -> CriticalBand | None:
         ("crp-high", "299", None),
         ("crp-high", "300", "prompt"),
         # Society for Endocrinology 2016: below 1.9; 3.0 to 3.5, above 3.5.
-        ("calcium-low", "1.9", None),
+        ("calcium-low", "2.0", None),
+        ("calcium-low", "1.99", "prompt"),
+        ("calcium-low", "1.9", "prompt"),
         ("calcium-low", "1.89", "emergency"),
         ("calcium-high", "2.99", None),
         ("calcium-high", "3.0", "urgent"),

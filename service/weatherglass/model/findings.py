@@ -370,7 +370,8 @@ class Decision(NamedTuple):
 #: Key of the one single sign before which nothing else is said: no breathing, no pulse.
 MOST_CATASTROPHIC: Final = "no-signs-of-life"
 #: Keys of signs that somebody named by what it is; they are said before the numbers that it shows in.
-RECORDED_EMERGENCIES: Final = frozenset({"anaphylaxis", "seizure"})
+TRANSFUSION_REACTION: Final = "transfusion-reaction"
+RECORDED_EMERGENCIES: Final = frozenset({"anaphylaxis", "seizure", TRANSFUSION_REACTION})
 #: Key of the decline of several signs together, which says more than any of them.
 SLOW_DECLINE: Final = "slow-decline"
 #: Where a suggestion stands whose rules give it no place among the equally urgent.

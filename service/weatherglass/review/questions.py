@@ -24,6 +24,7 @@ from weatherglass.assessments.results.coagulation import assess_coagulation
 from weatherglass.assessments.results.critical_results import assess_critical_results
 from weatherglass.assessments.results.cushing import assess_cushing
 from weatherglass.assessments.results.delirium import assess_delirium
+from weatherglass.assessments.results.dysreflexia import assess_dysreflexia
 from weatherglass.assessments.results.epidural import assess_epidural
 from weatherglass.assessments.results.head_injury import assess_head_injury
 from weatherglass.assessments.results.heparin import assess_heparin
@@ -36,6 +37,7 @@ from weatherglass.assessments.results.pneumonia import assess_pneumonia
 from weatherglass.assessments.results.refeeding import assess_refeeding
 from weatherglass.assessments.results.reported_flags import assess_not_judged, assess_reported_flags
 from weatherglass.assessments.results.seizures import assess_seizures
+from weatherglass.assessments.results.transfusion_reaction import assess_transfusion_reaction
 from weatherglass.assessments.results.troponin import assess_troponin
 from weatherglass.assessments.results.tumour_lysis import assess_tumour_lysis
 from weatherglass.assessments.scores.early_warning import assess_early_warning
@@ -167,6 +169,8 @@ QUESTIONS: tuple[Question, ...] = (
     question(assess_magnesium, Kind.METABOLIC),
     question(assess_epidural, Kind.TREATMENT_RESPONSE),
     question(assess_high_pressure, Kind.HIGH_PRESSURE),
+    question(assess_dysreflexia, Kind.HIGH_PRESSURE),
+    question(assess_transfusion_reaction, Kind.SINGLE_SIGN),
     question(assess_cushing, Kind.HEAD_INJURY),
     question(assess_head_injury, Kind.HEAD_INJURY),
     question(assess_anaphylaxis, Kind.SINGLE_SIGN),

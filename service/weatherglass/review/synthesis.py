@@ -212,10 +212,11 @@ def _told_first(bedside: Bedside, findings: Sequence[Finding], leading: Finding)
         and f.urgency >= min(leading.urgency, Urgency.URGENT)
         and f.state is not State.SETTLING
     ]
-    # An antimicrobial that nobody has given comes next, then a result beyond its limit,
-    # which comes before what it shows in a blood gas.
+    # What somebody named by what it is comes next, then an antimicrobial that nobody has given, then
+    # a result beyond its limit, which comes before what it shows in a blood gas.
     others.sort(
         key=lambda f: (
+            f.key not in RECORDED_EMERGENCIES,
             not _awaits_antimicrobial(bedside, f),
             -f.urgency,
             f.kind in _DERIVED,

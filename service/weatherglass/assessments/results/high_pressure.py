@@ -70,7 +70,7 @@ def assess_high_pressure(bedside: Bedside) -> Iterator[Finding]:
         readings = []
     if bedside.is_pregnant_or_recently:
         yield from _of_pregnancy(bedside, readings)
-    elif readings and not is_child:
+    elif readings and not is_child and bedside.dysreflexia is None:
         yield from _of_an_adult(bedside, readings)
 
 

@@ -4,6 +4,7 @@ from functools import cached_property
 
 from weatherglass.facts.patient.rounds_now import Rounds
 from weatherglass.facts.rounds.breathing import asthma_is_acute
+from weatherglass.facts.rounds.dysreflexia import Dysreflexia, dysreflexia
 from weatherglass.facts.rounds.gas_samples import ARTERIAL, VENOUS, GasSample, gas_samples, recent_sample
 from weatherglass.facts.rounds.oxygen_course import OxygenPoint, oxygen_course
 from weatherglass.facts.rounds.oxygen_excess import OxygenExcess, oxygen_excess
@@ -46,6 +47,14 @@ class BreathAndBlood(Rounds):
     def pressure(self) -> tuple[PressureStep, ...]:
         """Every systolic pressure against the own normal of its time, oldest first."""
         return pressure_course(self.record.series(Signal.SYSTOLIC_PRESSURE).items)
+
+    @cached_property
+    def dysreflexia(self) -> Dysreflexia | None:
+        """A high pressure that an injury of the spinal cord explains; None where there is none now."""
+        newest = self.pressure[-1] if self.pressure else None
+        if newest is None or self.as_of - newest.reading.at > self.choices.look_back:
+            return None
+        return dysreflexia(self.record, self.pressure)
 
     @cached_property
     def pressure_is_low_as_usual(self) -> bool:

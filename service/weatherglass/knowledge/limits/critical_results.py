@@ -160,6 +160,8 @@ HEART_NEEDS_POTASSIUM: Final = (
     ConditionKind.ARRHYTHMIA,
     ConditionKind.CARDIAC_ARREST,
 )
+#: Known atrial fibrillation counts while it is fast.
+FAST_PULSE: Final = _cut(Signal.PULSE, _OVER, "110", our_choice("atrial fibrillation above 110 is fast"))
 POTASSIUM_AND_HEART: Final = our_choice(
     "a potassium below 3.5 is 'prompt' beside a heart attack, an arrhythmia or an arrest on record"
 )

@@ -1,0 +1,39 @@
+"""Is a high pressure the answer of an injured spinal cord to something that hurts below it?"""
+
+from collections.abc import Iterator
+
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.rounds.scoring import measure_of
+from weatherglass.knowledge.limits import neurogenic_pressure as limits
+from weatherglass.model.findings import Finding, Kind, Letter, Urgency
+from weatherglass.model.quantities import plain
+from weatherglass.model.record import Remark
+from weatherglass.model.signals import Signal
+from weatherglass.model.words.lists import inside_a_sentence
+
+
+def assess_dysreflexia(bedside: Bedside) -> Iterator[Finding]:
+    """Say a high pressure after an injury of the spinal cord, against the own normal."""
+    found = bedside.dysreflexia
+    if found is None:
+        return
+    reading, usual = found.step.reading, found.step.usual
+    against = f", usually {plain(usual)}" if usual is not None else ""
+    injury = inside_a_sentence(found.injury.text)
+    head = f"Autonomic dysreflexia? Systolic pressure {plain(reading.value)} mmHg{against}, with {injury}"
+    yield Finding(
+        kind=Kind.HIGH_PRESSURE,
+        key="autonomic-dysreflexia",
+        letter=Letter.CIRCULATION,
+        urgency=Urgency.EMERGENCY,
+        sentence=f"{head}: {limits.ASKS.text}.",
+        brief=f"{head}: bladder and bowel now",
+        at=reading.at,
+        state=bedside.state_of(found.run),
+        since=found.run.since,
+        measures=(measure_of(Signal.SYSTOLIC_PRESSURE, reading),),
+        evidence=(reading.origin, found.injury.origin),
+        sources=(limits.HIGH.source, limits.RISE.source, limits.ASKS.source),
+        decided_by="a systolic of 150 or more after an injury of the spinal cord",
+        provisional=Remark.PROVISIONAL in reading.remarks,
+    )

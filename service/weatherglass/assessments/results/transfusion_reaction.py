@@ -1,0 +1,123 @@
+"""Has the patient become ill during a transfusion, or shortly after one?"""
+
+import re
+from collections.abc import Iterator
+from datetime import datetime
+from typing import NamedTuple
+
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.rounds.scoring import measure_of
+from weatherglass.facts.series.runs import Run
+from weatherglass.knowledge.limits import transfusion as limits
+from weatherglass.model.findings import TRANSFUSION_REACTION, Finding, Kind, Letter, Urgency
+from weatherglass.model.quantities import as_sent
+from weatherglass.model.record import Measurement, ProcedureKind
+from weatherglass.model.signals import Signal
+from weatherglass.model.sources import Origin
+from weatherglass.model.tables.bands import Cutoff
+from weatherglass.model.words.lists import inside_a_sentence, listed
+
+_BLOOD = re.compile(
+    r"\b(?:red (?:blood )?cells?|platelets?|fresh frozen plasma|ffp|cryoprecipitate|granulocytes)\b"
+)
+
+
+class _Transfusion(NamedTuple):
+    """What is given: its name, from when, and whether it still runs."""
+
+    text: str
+    began: datetime
+    ended: datetime | None
+    origin: Origin
+
+
+class _Sign(NamedTuple):
+    """One sign that is new since it began: the reading before and the newest."""
+
+    signal: Signal
+    words: str
+    before: Measurement | None
+    now: Measurement
+    since: datetime
+
+
+def assess_transfusion_reaction(bedside: Bedside) -> Iterator[Finding]:
+    """Compare temperature, pressure and saturation with those before the newest transfusion."""
+    given = _transfusion(bedside)
+    if given is None:
+        return
+    signs = tuple(_signs(bedside, given))
+    if not signs:
+        return
+    since = min(sign.since for sign in signs)
+    said = listed([sign.words for sign in signs])
+    name = inside_a_sentence(given.text)
+    when = f"during {name}" if given.ended is None else f"after {name}"
+    head = f"Reaction to a transfusion? {said[0].upper()}{said[1:]} {when}"
+    yield Finding(
+        kind=Kind.SINGLE_SIGN,
+        key=TRANSFUSION_REACTION,
+        letter=Letter.CIRCULATION,
+        urgency=Urgency.URGENT,
+        sentence=f"{head}: {limits.ASKS.text}.",
+        brief=head,
+        at=max(sign.now.at for sign in signs),
+        state=bedside.state_of(Run(since, bedside.as_of, is_present=True)),
+        since=since,
+        measures=tuple(measure_of(sign.signal, sign.now) for sign in signs),
+        evidence=tuple(dict.fromkeys((given.origin, *(sign.now.origin for sign in signs)))),
+        sources=(limits.FEVER.source, limits.ASKS.source, limits.COUNTS_FOR.source, limits.GRADED),
+        decided_by="a new sign during a transfusion or shortly after it",
+    )
+
+
+def _transfusion(bedside: Bedside) -> _Transfusion | None:
+    """Return the newest transfusion that runs or has ended a short while ago."""
+    found = [
+        _Transfusion(one.text, one.at, one.ended, one.origin)
+        for one in bedside.record.procedures
+        if ProcedureKind.TRANSFUSION in one.kinds and not one.requested and one.at is not None
+    ]
+    found += [
+        _Transfusion(one.medicine.text, one.at, one.ended if not one.running else None, one.origin)
+        for one in bedside.record.administrations
+        if _BLOOD.search(one.medicine.text.casefold())
+    ]
+    begun = [one for one in found if one.began <= bedside.as_of]
+    newest = max(begun, key=lambda one: (one.began, one.origin), default=None)
+    if newest is None or bedside.as_of - (newest.ended or newest.began) > limits.COUNTS_FOR.length:
+        return None
+    return newest
+
+
+_SIGNS: tuple[tuple[Signal, str, Cutoff, Cutoff, bool], ...] = (
+    (Signal.TEMPERATURE, "temperature", limits.FEVER, limits.FEVER_RISE, True),
+    (Signal.SYSTOLIC_PRESSURE, "systolic", limits.LOW_PRESSURE, limits.PRESSURE_FALL, False),
+    (Signal.SPO2, "saturation", limits.HYPOXIA, limits.SATURATION_FALL, False),
+)
+
+
+def _signs(bedside: Bedside, given: _Transfusion) -> Iterator[_Sign]:
+    """Yield what is beyond its limit now and was not, by its least change, before it began."""
+    for signal, name, limit, change, is_rise in _SIGNS:
+        series = bedside.record.series(signal)
+        before = series.last_by(given.began)
+        if before is not None and given.began - before.at > limits.READINGS_BEFORE.length:
+            before = None
+        since = [
+            one
+            for one in series.within(given.began, bedside.as_of)
+            if one is not before and one.spread is None
+        ]
+        if not since or not limit.is_met_by(since[-1].value):
+            continue
+        moved = (since[-1].value - before.value) * (1 if is_rise else -1) if before is not None else None
+        if moved is not None and not change.is_met_by(moved):
+            continue
+        began = since[-1].at
+        for one in reversed(since):
+            if not limit.is_met_by(one.value):
+                break
+            began = one.at
+        was = f" from {as_sent(before.value)}" if before is not None else ""
+        yield _Sign(signal, f"{name} {as_sent(since[-1].value)}{was}", before, since[-1], began)

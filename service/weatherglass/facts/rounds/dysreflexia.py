@@ -1,0 +1,38 @@
+"""A sudden high pressure in somebody whose spinal cord is injured high up: what it is, against what."""
+
+import re
+from collections.abc import Sequence
+from typing import NamedTuple
+
+from weatherglass.facts.rounds.pressure_course import PressureStep
+from weatherglass.facts.series.runs import Run, last_run
+from weatherglass.knowledge.limits import neurogenic_pressure as limits
+from weatherglass.model.record import Condition, ConditionKind, Record
+
+#: Levels from which no such pressure comes, as they are written: "T8", "thoracic 10", "L1", "lumbar".
+_LOW_LEVEL = re.compile(
+    r"\b(?:t(?:horacic)? ?(?:[7-9]|1[0-2])|l(?:umbar)? ?[1-5]|lumbar|sacral|conus|cauda)\b"
+)
+
+
+class Dysreflexia(NamedTuple):
+    """The pressure, the injury, and since when."""
+
+    step: PressureStep
+    injury: Condition
+    run: Run
+
+
+def dysreflexia(record: Record, pressure: Sequence[PressureStep]) -> Dysreflexia | None:
+    """Return a high pressure that the injury explains, None where there is none now."""
+    injuries = record.conditions_of(ConditionKind.SPINAL_CORD_INJURY)
+    injury = next((one for one in injuries if not _LOW_LEVEL.search(one.text.casefold())), None)
+    if injury is None or not pressure or not _is_high(pressure[-1]):
+        return None
+    run = last_run([one.reading.at for one in pressure], [_is_high(one) for one in pressure])
+    return Dysreflexia(pressure[-1], injury, run) if run is not None else None
+
+
+def _is_high(step: PressureStep) -> bool:
+    is_above = step.usual is None or limits.RISE.is_met_by(step.reading.value - step.usual)
+    return limits.HIGH.is_met_by(step.reading.value) and is_above
