@@ -66,7 +66,7 @@ def thrombosis_cautions(bedside: Bedside, *, is_hold: bool) -> Iterator[str]:
     if risks:
         yield f"Thrombosis risk on record: {'; '.join(risks)}. {DISCUSS}"
     elif is_hold:
-        every = ", ".join(dict.fromkeys(risk.text.partition(":")[0] for risk in THROMBOSIS_RISKS))
+        every = ", ".join(dict.fromkeys(risk.name for risk in THROMBOSIS_RISKS))
         yield f"No high risk of thrombosis is recorded; ask about: {every}."
 
 

@@ -1,12 +1,14 @@
 """Forms of a medicine that a caution may hold for, and how a line of the chart shows them.
 
-The route that is recorded decides where it says enough; otherwise the words of the line do.
+The route that is recorded decides where it says enough; otherwise the words of the line do. The rows
+are in `forms.toml`.
 """
 
 from collections.abc import Mapping
 from enum import StrEnum
 from typing import Final, NamedTuple
 
+from weatherglass.knowledge.data_files import Columns, named, toml_table
 from weatherglass.model.record import Route
 
 
@@ -29,26 +31,15 @@ class Signs(NamedTuple):
     words: tuple[str, ...] = ()
 
 
-FORMS: Final[Mapping[Form, Signs]] = {
-    Form.PATCH: Signs(frozenset({Route.TRANSDERMAL}), ("patch", "patches", "transdermal")),
-    Form.SLOW_RELEASE: Signs(
-        words=(
-            *(
-                f"{how}{between}release"
-                for how in ("modified", "prolonged", "slow", "sustained", "extended", "controlled")
-                for between in ("-", " ")
-            ),
-            "mr",
-            "xl",
-            "long-acting",
-        )
-    ),
-    Form.PUMP: Signs(words=("intrathecal", "pump")),
-    Form.INFUSION: Signs(
-        frozenset({Route.INTRAVENOUS}),
-        ("infusion", "vriii", "friii", "variable rate", "fixed rate", "sliding scale", "syringe pump"),
-    ),
-    Form.SWALLOWED: Signs(
-        frozenset({Route.ORAL}), ("tablet", "tablets", "capsule", "capsules", "oral solution")
-    ),
-}
+class _Row(Columns, frozen=True):
+    routes: tuple[Route, ...] = ()
+    words: tuple[str, ...] = ()
+
+
+FORMS: Final[Mapping[Form, Signs]] = dict(
+    toml_table(
+        "medicines/rules/forms.toml",
+        _Row,
+        lambda key, row: (named(Form, key), Signs(frozenset(row.routes), row.words)),
+    )
+)

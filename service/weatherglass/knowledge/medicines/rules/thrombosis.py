@@ -1,10 +1,10 @@
-"""Conditions to show beside every hold of a medicine that keeps blood from clotting."""
+"""Conditions to show beside every hold of what keeps blood from clotting; the rows are in `thrombosis.toml`."""
 
 from dataclasses import dataclass
 from datetime import timedelta
 from typing import Final
 
-from weatherglass.knowledge import publications as cited
+from weatherglass.knowledge.data_files import Columns, all_named, cite, length, toml_table
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.model.record import ConditionKind
 from weatherglass.model.sources import Source
@@ -30,61 +30,41 @@ class ThrombosisRisk:
         kinds: Recorded conditions; all of them must be present.
         within: Only counts this long after it began; None counts always. An undated
             condition counts, because the record does not say that it is old.
-        text: What the reader sees.
+        name: What it is called.
+        note: What is said behind its name; empty for most.
     """
 
     kinds: tuple[ConditionKind, ...]
-    text: str
+    name: str
     source: Source
+    note: str = ""
     within: timedelta | None = None
 
+    @property
+    def text(self) -> str:
+        """What the reader sees."""
+        return f"{self.name}: {self.note}" if self.note else self.name
 
-_LIST: Final = cited.memory("conditions with a high risk of thrombosis")
 
-THROMBOSIS_RISKS: Final = (
-    ThrombosisRisk(kinds=(ConditionKind.MECHANICAL_VALVE,), text="mechanical heart valve", source=_LIST),
-    ThrombosisRisk(
-        kinds=(ConditionKind.ATRIAL_FIBRILLATION, ConditionKind.STROKE),
-        text="atrial fibrillation with a previous stroke",
-        source=_LIST,
-    ),
-    ThrombosisRisk(
-        kinds=(ConditionKind.ATRIAL_FIBRILLATION,),
-        text="atrial fibrillation: high risk at CHA2DS2-VASc 2 or more in men, 3 or more in women",
-        source=_LIST,
-    ),
-    ThrombosisRisk(
-        kinds=(ConditionKind.VENOUS_THROMBOEMBOLISM,),
-        text="venous thromboembolism within 3 months",
-        within=timedelta(days=92),
-        source=_LIST,
-    ),
-    ThrombosisRisk(
-        kinds=(ConditionKind.CORONARY_STENT,),
-        text="coronary stent: bare metal within 1 month, drug-eluting within 6 to 12 months",
-        within=timedelta(days=366),
-        source=_LIST,
-    ),
-    ThrombosisRisk(
-        kinds=(ConditionKind.ACUTE_CORONARY_SYNDROME,),
-        text="acute coronary syndrome within 12 months",
-        within=timedelta(days=366),
-        source=_LIST,
-    ),
-    ThrombosisRisk(
-        kinds=(ConditionKind.STROKE,),
-        text="stroke within 3 months",
-        within=timedelta(days=92),
-        source=_LIST,
-    ),
-    ThrombosisRisk(kinds=(ConditionKind.ANTIPHOSPHOLIPID,), text="antiphospholipid syndrome", source=_LIST),
-    ThrombosisRisk(
-        kinds=(ConditionKind.CANCER, ConditionKind.VENOUS_THROMBOEMBOLISM),
-        text="venous thromboembolism with cancer",
-        source=_LIST,
-    ),
-    ThrombosisRisk(kinds=(ConditionKind.LV_THROMBUS,), text="thrombus in the left ventricle", source=_LIST),
-)
+class _Row(Columns, frozen=True):
+    kinds: tuple[str, ...]
+    name: str
+    source: str
+    note: str = ""
+    within: str = ""
+
+
+def _risk(_: str, row: _Row) -> ThrombosisRisk:
+    return ThrombosisRisk(
+        kinds=all_named(ConditionKind, row.kinds),
+        name=row.name,
+        note=row.note,
+        within=length(row.within),
+        source=cite(row.source),
+    )
+
+
+THROMBOSIS_RISKS: Final = toml_table("medicines/rules/thrombosis.toml", _Row, _risk)
 
 #: What is suggested beside the list.
 DISCUSS: Final = "Discuss with haematology or cardiology, and write down who restarts it and when."
