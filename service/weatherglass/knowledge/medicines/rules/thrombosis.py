@@ -1,4 +1,4 @@
-"""Conditions to show beside every hold of what keeps blood from clotting; the rows are in `thrombosis.toml`."""
+"""What to show beside every hold of what keeps blood from clotting; the rows are in `thrombosis.toml`."""
 
 from dataclasses import dataclass
 from datetime import timedelta
