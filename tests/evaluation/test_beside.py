@@ -131,6 +131,16 @@ class TestByHand:
         assert "THEN death 2026-03-03 00:00; urgent before it: not by OLD, 18.0 h by NEW" in text
         assert "2026-03-01 10:00 to 2026-03-01 20:00 (10.0 h, 1 look)" in text
 
+    def test_whose_outcome_is_lost_comes_first_of_the_less_urgent(self, tmp_path: Path) -> None:
+        """Before a fall from a higher urgency that no outcome followed."""
+        old = {"Patient/a": looks((10, "emergency")), "Patient/b": looks((10, "urgent"))}
+        new = {"Patient/a": looks((10, "routine")), "Patient/b": looks((10, "prompt"))}
+        stays = [trace("Patient/a", 48), trace("Patient/b", 48, Outcome(at(20), "death"))]
+        sides = put(tmp_path / "old.gz", old), put(tmp_path / "new.gz", new)
+        found, told = compare(*sides, stays, horizon=_DAY, rearm=_DAY)
+        assert [one.values["patient"] for one in told] == ["Patient/b", "Patient/a"]
+        assert "Of 1 outcome, urgent in time by both: 0; by OLD alone: 1;" in text_of(found, told)
+
     def test_a_stay_that_is_not_recorded_is_told_and_in_no_rate(self, tmp_path: Path) -> None:
         one = trace("Patient/a", 48, Outcome(at(30), "death"), has_stay=False)
         sides = put(tmp_path / "old.gz", OLD), put(tmp_path / "new.gz", NEW)

@@ -30,7 +30,8 @@ class Told:
     """One patient.
 
     Attributes:
-        order: What the list is sorted by: who can be hurt first, then the most hours.
+        order: What the list is sorted by: who can be hurt first; of those, whose outcome the old rules
+            alone were urgent before.
         course: How the worst span turned.
         text: Lines for people.
         values: The same for programs.
@@ -55,8 +56,10 @@ class Told:
         worst = min((span.first for span in spans), key=lambda each: each.order)
         hours = sum((span.length for span in spans), timedelta()) / _HOUR
         outcomes = [(event, _early(old, event, horizon), _early(new, event, horizon)) for event in one.events]
+        is_lost = any(was is not None and now is None for _, was, now in outcomes)
+        course, *rest = worst.order[:-1]
         return cls(
-            order=(*worst.order[:-1], -hours, one.trace.patient),
+            order=(course, not is_lost, *rest, -hours, one.trace.patient),
             course=worst.course,
             text=tuple(_lines(one.trace, spans, outcomes, hours)),
             values=_values(one.trace, worst, spans, outcomes),
@@ -136,6 +139,12 @@ def _text(beside: Beside, told: Sequence[Told]) -> Iterator[str]:
         f"{beside.compared:,} patients reviewed at every moment of their past by both. Something is said "
         f"otherwise of {beside.different:,}."
     )
+    urgent = next(one for one in beside.urgencies if one.threshold == _URGENT)
+    if urgent.only_old.of:
+        outcomes = _number(urgent.only_old.of, "outcome")
+        yield (
+            f"Of {outcomes}, urgent in time by both: {urgent.both}; by OLD alone: {urgent.only_old.number}; by NEW alone: {urgent.only_new.number}; by neither: {urgent.neither}."
+        )
     for course in Course:
         those = [one for one in told if one.course is course]
         if those:
