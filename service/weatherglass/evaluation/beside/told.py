@@ -143,7 +143,8 @@ def _text(beside: Beside, told: Sequence[Told]) -> Iterator[str]:
     if urgent.only_old.of:
         outcomes = _number(urgent.only_old.of, "outcome")
         yield (
-            f"Of {outcomes}, urgent in time by both: {urgent.both}; by OLD alone: {urgent.only_old.number}; by NEW alone: {urgent.only_new.number}; by neither: {urgent.neither}."
+            f"Of {outcomes}, urgent in time by both: {urgent.both}; by OLD alone: {urgent.only_old.number}; "
+            f"by NEW alone: {urgent.only_new.number}; by neither: {urgent.neither}."
         )
     for course in Course:
         those = [one for one in told if one.course is course]
