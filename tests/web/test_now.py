@@ -61,6 +61,44 @@ def test_a_moment_in_the_address_is_the_moment() -> None:
     assert "could not be reviewed" in _view(NEWEST, "?asOf=yesterday")
 
 
+@pytest.mark.parametrize(
+    ("query", "said"),
+    [
+        pytest.param("?as-of=2026-03-11T07:30:00Z", "did you mean asOf?", id="another-spelling"),
+        pytest.param("?when=now", "Not an option of a view", id="unknown"),
+        pytest.param("?asOf=now&asOf=newest", "Stands twice", id="twice"),
+    ],
+)
+def test_a_name_that_nobody_knows_is_refused(query: str, said: str) -> None:
+    """Our choice: a slip in the name of the moment would give the answer of another one."""
+    text = _view(NEWEST, query)
+    assert "could not be reviewed" in text
+    assert said in text
+
+
+def test_a_file_that_names_its_moment(browser: Browser, tmp_path: Path) -> None:
+    """The switch moves the page; the answer as FHIR keeps to the file, and that is said."""
+    parameters = [
+        {"name": "record", "resource": demo("06-hypoglycaemia")},
+        {"name": "asOf", "valueDateTime": "2026-03-12T06:40:00Z"},
+    ]
+    file = tmp_path / "parameters.json"
+    file.write_text(json.dumps({"resourceType": "Parameters", "parameter": parameters}), "utf-8")
+    browser.open_file(file)
+    assert "06:40" in browser.text(".as-of")
+    browser.do("click", at="[data-moment-choice='now']")
+    browser.shown_again(2)
+    assert "2026-03-12T06:40" not in browser.do(
+        "run", code="document.querySelector('[data-article]').dataset.moment"
+    )
+    browser.do("click", at="[data-fhir-show]")
+    browser.do("until", code="!document.querySelector('[data-fhir-text]').hidden")
+    note = browser.text("[data-fhir-note]")
+    assert note.startswith("Status 200")
+    assert "the file itself names" in note
+    browser.behaved()
+
+
 def test_at_now_what_is_overdue_is_said() -> None:
     """Six hours after the last round the page says both: the call was due, and so are the observations."""
     text = _view(NEWEST + timedelta(hours=6))

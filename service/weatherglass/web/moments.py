@@ -29,11 +29,13 @@ class Wanted:
         at: The moment itself; before everything else.
         word: NOW or NEWEST; where nothing was asked for a file of today is reviewed at now.
         now: What the clock of the computer that serves the page says; None where nobody looks at a clock.
+        in_file: Whether the file names a moment itself, which the operation keeps to.
     """
 
     at: datetime | None = None
     word: AtMoment | None = None
     now: datetime | None = None
+    in_file: bool = False
 
 
 #: The newest entry of each record, as where nobody looks at a clock.

@@ -140,11 +140,18 @@ def view_page(
         return failure_page(issues)
     if len(reviewed) == 1:
         view = _view_of(reviewed[0], issues, choices)
-        html = _render("patient.html", v=view, from_ward=several, content_type=kind, at_moment=moment.kind)
+        html = _render(
+            "patient.html", v=view, from_ward=several, content_type=kind, at_moment=moment.kind, wanted=wanted
+        )
         return Page(200, html, 1)
     shared = grouped(issue for issue in issues if not issue.patient)
     html = _render(
-        "ward.html", ward=ward_view(reviewed), issues=shared, content_type=kind, at_moment=moment.kind
+        "ward.html",
+        ward=ward_view(reviewed),
+        issues=shared,
+        content_type=kind,
+        at_moment=moment.kind,
+        wanted=wanted,
     )
     return Page(200, html, len(reviewed))
 

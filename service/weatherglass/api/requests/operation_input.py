@@ -1,7 +1,7 @@
 """The input of an operation: a bare Bundle, Parameters around one, or NDJSON."""
 
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from difflib import get_close_matches
@@ -23,6 +23,7 @@ _RESOURCE_TYPE = re.compile(rb'\s*\{\s*"resourceType"\s*:\s*"([A-Za-z]{1,64})"')
 _NAME = re.compile(r"[A-Za-z_][A-Za-z0-9_.\-]{0,31}")
 #: What FHIR R4 `http.html`, "General parameters", lets stand in any address.
 _OF_FHIR = frozenset({"_format", "_pretty"})
+_OF_A_VIEW = ("patient", "asOf")
 _FALSE_OR_TRUE = {"false": False, "true": True}
 
 
@@ -96,17 +97,33 @@ def unused_options(query: Mapping[str, list[str]], body: bytes) -> list[Issue]:
     return [_not_used(name, _not_an_option(name)) for name in query if name in unknown]
 
 
+def not_of_a_view(items: Sequence[tuple[str, str]]) -> list[Issue]:
+    """Return what the address of a view asks for and cannot have: a moment passed over is a wrong answer.
+
+    Args:
+        items: Names and values of the address, in its order.
+    """
+    names = [name for name, _ in items]
+    twice = "Stands twice; send it once."
+    return [
+        _not_used(name, twice if name in _OF_A_VIEW else _not_an_option(name, _OF_A_VIEW, "a view"))
+        for name in dict.fromkeys(names)
+        if name not in _OF_A_VIEW or names.count(name) > 1
+    ]
+
+
 def _not_used(name: str, text: str) -> Issue:
     shown = name if _NAME.fullmatch(name) else "a name of the address"
     return Issue(Severity.ERROR, IssueKey.BAD_PARAMETER, shown, text)
 
 
-def _not_an_option(name: str) -> str:
+def _not_an_option(name: str, options: Iterable[str] = (), of: str = "this operation") -> str:
+    every = tuple(options or _OPTIONS)
     folded = name.casefold().replace("_", "").replace("-", "")
-    near = get_close_matches(folded, [known.casefold() for known in _OPTIONS], n=1)
-    likely = next((known for known in _OPTIONS if known.casefold() in near), "")
+    near = get_close_matches(folded, [known.casefold() for known in every], n=1)
+    likely = next((known for known in every if known.casefold() in near), "")
     meant = f"; did you mean {likely}?" if likely else "."
-    return f"Not an option of this operation, so not used: {', '.join(_OPTIONS)}{meant}"
+    return f"Not an option of {of}, so not used: {', '.join(every)}{meant}"
 
 
 def _kind_of(body: bytes) -> str:

@@ -11,7 +11,7 @@ from fastapi import APIRouter, Query, Request, Response
 from weatherglass.api.access.security import check_patients
 from weatherglass.api.publishing.launching import BACK, LAUNCH, asked_origins, launching
 from weatherglass.api.requests.body import read_body
-from weatherglass.api.requests.operation_input import read_bundle_input, read_options
+from weatherglass.api.requests.operation_input import not_of_a_view, read_bundle_input, read_options
 from weatherglass.api.service import Service
 from weatherglass.api.settings import Settings
 from weatherglass.api.telemetry.facts import note_shown
@@ -75,11 +75,17 @@ async def view(
     """Send the view of the file in the body, at a moment or at `now` or `newest`; nothing of it is kept."""
     service: Service = request.app.state.service
     clock: Callable[[], datetime] = request.app.state.clock
+    if wrong := not_of_a_view(request.query_params.multi_items()):
+        return _sent(failure_page(wrong))
     asked = _Asked(patient, as_of, clock(), partial(check_patients, request))
     with service.desk.seat() as seat:
         body = await read_body(request, seat)
         shown = await service.desk.work(len(body), partial(_view, body, service, asked))
     note_shown(shown.patients)
+    return _sent(shown)
+
+
+def _sent(shown: Page) -> Response:
     return Response(shown.html, shown.status, {**_HEADERS, "Cache-Control": "no-store"}, media_type=_HTML)
 
 
@@ -102,7 +108,9 @@ def _view(body: bytes, service: Service, asked: _Asked) -> Page:
         given = read_options(body, {}) if lines else read_bundle_input(body, {})
     except UnreadableError as unreadable:
         return failure_page(unreadable.issues)
-    wanted = Wanted(at=at if asked.as_of else given.as_of, word=word, now=asked.now)
+    wanted = Wanted(
+        at=at if asked.as_of else given.as_of, word=word, now=asked.now, in_file=given.as_of is not None
+    )
     return view_page(
         given.record,
         service.choices,

@@ -283,6 +283,8 @@
 
   /** The operation at the moment that the page shows. */
   function operation() {
+    // A file that names its moment is sent as it is, and the operation keeps to it.
+    if (one("[data-own-moment]", place)) return "/fhir/$review-deterioration";
     const isNow = one("[data-moment-choice='now'][aria-pressed='true']", place);
     const at = isNow && one("[data-moment]", place).dataset.moment;
     return at ? `/fhir/$review-deterioration?asOf=${encodeURIComponent(at)}` : "/fhir/$review-deterioration";
@@ -297,7 +299,9 @@
     const text = one("[data-fhir-text]", section);
     text.textContent = shown.text;
     text.hidden = false;
-    note.textContent = `Status ${answer.status}, ${size(answer.text.length)}${shown.cut ? "; the beginning is shown, save it to read the rest" : ""}.`;
+    const isOther = section.matches("[data-own-moment]") && one("[data-moment-choice][aria-pressed='true']", place);
+    const whose = isOther ? " Of the moment that the file itself names, not of the one chosen above." : "";
+    note.textContent = `Status ${answer.status}, ${size(answer.text.length)}${shown.cut ? "; the beginning is shown, save it to read the rest" : ""}.${whose}`;
     const save = one("[data-fhir-save]", section);
     save.href = URL.createObjectURL(new Blob([answer.text], { type: "application/fhir+json" }));
     save.hidden = false;
