@@ -3,6 +3,7 @@
 import gzip
 import json
 import random
+import re
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import Any
@@ -24,6 +25,16 @@ def run_batch(*arguments: str | Path) -> Result:
 def files_of(folder: Path) -> dict[str, bytes]:
     """Every file of an output folder."""
     return {path.name: path.read_bytes() for path in folder.iterdir() if path.is_file()}
+
+
+def joined(folder: Path) -> dict[str, bytes]:
+    """The files that parts at an address come to, without the report and Hadoop's own files."""
+    found: dict[str, bytes] = {}
+    for name, text in sorted(files_of(folder).items()):
+        if name[0] not in "._" and name != "run.json":
+            whole = re.sub(r"-\d{5}(?=\.)", "", name)
+            found[whole] = found.get(whole, b"") + text
+    return found
 
 
 def rows(path: Path) -> list[Any]:

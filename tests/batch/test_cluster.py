@@ -21,20 +21,16 @@ class Missing:
 sys.meta_path.insert(0, Missing())
 import pyarrow as pa
 from weatherglass.batch.reviewing import Settings
-from weatherglass.batch.spark.rows import read_share, reviewer, take_lines
+from weatherglass.batch.spark.rows import lines_in, owned, reviewer
 from weatherglass.pipeline import DEFAULT_CHOICES
 from weatherglass.stamp import stamp
 
 lines = [line.rstrip(b"\\n") for line in sys.stdin.buffer]
-taken = pa.concat_tables(
-    pa.Table.from_batches([batch]) for batch in take_lines([pa.record_batch({"line": lines})])
-).to_pylist()
-key = next(row["key"] for row in taken if row["tag"] == "own")
-own = [row["line"] for row in taken if row["tag"] == "own" and row["key"] == key]
-rows = pa.table({"tag": ["own"] * len(own), "line": pa.array(own, pa.binary())})
+taken = list(owned(lines_in, ["Patient/n"], {0, 1})([pa.record_batch({"line": lines})]))
+assert {row["bucket"] for batch in taken for row in batch.to_pylist()} <= {0, 1}
 settings = Settings(as_of=None, choices=DEFAULT_CHOICES, stamp=stamp())
-share = read_share(reviewer(settings)((pa.scalar(key),), rows).column("share")[0].as_py())
-print(len(own), len(share.sections["Observation"]) > 0)
+written = [row for batch in reviewer(settings)(taken) for row in batch.to_pylist()]
+print(len(lines), any(row["section"] == "Observation" for row in written))
 """
 
 

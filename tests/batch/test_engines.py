@@ -15,6 +15,7 @@ import pytest
 from tests.batch.exports import (
     WARD,
     files_of,
+    joined,
     lines_in,
     pulse,
     report_of,
@@ -140,12 +141,35 @@ class TestSpark:
         assert report_of(tmp_path / "spark")["since"]["patients_gone"] == 1
 
     def test_addresses(self, tmp_path: Path) -> None:
-        """Input and output where Spark's file systems reach: here by a `file:` address."""
+        """Input and output where Spark's file systems reach: here by a `file:` address, one file a type."""
         given = write_lines(tmp_path / "in", [pulse(f"Patient/p{n % 3}", n) for n in range(9)])
         (given / "notes.txt").write_text("not read")
         assert run_batch(given, tmp_path / "local").exception is None
-        _by_spark(f"file://{given}", f"file://{tmp_path}/there")
+        _by_spark(f"file://{given}", f"file://{tmp_path}/there", "--one-file")
         found = {name: text for name, text in files_of(tmp_path / "there").items() if name[0] != "."}
         assert found == files_of(tmp_path / "local")
+        again = run_batch(f"file://{given}", f"file://{tmp_path}/there", "--engine", "spark", "--resume")
+        assert again.exception is None
+        assert again.output.startswith("Nothing left to do")
         nowhere = run_batch(f"file://{tmp_path}/nowhere", tmp_path / "x", "--engine", "spark").exception
         assert "no such file or folder" in str(nowhere)
+
+    def test_parts_at_an_address(self, tmp_path: Path) -> None:
+        """What the machines wrote stays as they wrote it: the parts, joined, are the files of one machine."""
+        given = write_lines(tmp_path / "in", [pulse(f"Patient/p{n % 40}", n) for n in range(90)])
+        assert run_batch(given, tmp_path / "local").exception is None
+        there = tmp_path / "there"
+        _by_spark(f"file://{given}", f"file://{there}")
+        assert joined(there) == {
+            name: text for name, text in files_of(tmp_path / "local").items() if name != "run.json"
+        }
+        report = json.loads((there / "run.json").read_bytes())
+        assert sum(name.startswith("Observation-") for name in report["files"]) > 1
+        shown = {path.name for path in there.iterdir() if path.name[0] not in "._"}
+        assert shown == {*report["files"], "run.json"}
+        for name, written in report["files"].items():
+            text = (there / name).read_bytes()
+            assert len(text) == written["bytes"]
+            if name.endswith(".ndjson"):
+                patients = len(text.splitlines())
+                assert patients == written["lines"]

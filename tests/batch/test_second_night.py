@@ -9,7 +9,8 @@ import pytest
 
 from tests.batch.exports import files_of, pulse, report_of, run_batch, write_lines
 from weatherglass.batch.output.work_folder import NAME, OutputError, WorkFolder
-from weatherglass.batch.spark.storage import _There, check_there, store_there
+from weatherglass.batch.spark.storage import check_there, store_there
+from weatherglass.batch.spark.there import There
 from weatherglass.cli.errors import RunError, UsageError
 
 
@@ -87,7 +88,7 @@ class TestOneMachine:
 @pytest.fixture(scope="module")
 def spark() -> Iterator[Any]:
     """A session of Spark's on one core."""
-    from weatherglass.batch.spark.engine import session
+    from weatherglass.batch.spark.session import session
 
     started = session("local[1]")
     yield started
@@ -133,7 +134,7 @@ class TestAnAddress:
     ) -> None:
         there, address = tmp_path / "there", f"file://{tmp_path}/there"
         store_there(spark, _stored(nights, 0, tmp_path), address)
-        break_down(_There, step, calls)
+        break_down(There, step, calls)
         with pytest.raises(OSError, match="Input/output"):
             store_there(spark, _stored(nights, 1, tmp_path), address)
         monkeypatch.undo()
@@ -182,10 +183,10 @@ class TestSparkHere:
         assert files_of(out) == nights[1][1]
 
     def test_what_an_address_cannot_be(self, nights: Nights, tmp_path: Path) -> None:
-        """There is nothing to continue at an address; and a file system has to be there to be used."""
+        """A file system has to be there to be used; a folder on this machine has no parts to join."""
         given = nights[1][0]
-        continued = run_batch(given, "file:///nowhere/out", "--engine", "spark", "--resume").exception
-        assert isinstance(continued, UsageError)
+        joined = run_batch(given, tmp_path / "out", "--engine", "spark", "--one-file").exception
+        assert isinstance(joined, UsageError)
         unknown = run_batch(given, "records://ward/out", "--engine", "spark").exception
         assert isinstance(unknown, RunError)
         assert "no file system for records://" in str(unknown)

@@ -20,7 +20,7 @@ from datetime import timedelta
 from decimal import Decimal
 from enum import Enum
 from functools import cache, partial
-from pathlib import Path
+from importlib.resources import files
 from typing import Any, Final, TypeVar
 
 import msgspec
@@ -43,7 +43,8 @@ Row = TypeVar("Row", bound=Columns)
 Member = TypeVar("Member", bound=Enum)
 Made = TypeVar("Made")
 
-_HERE: Final = Path(__file__).parent
+#: Found by the package's name, so that the files are also read out of a zip that a cluster was sent.
+_HERE: Final = files("weatherglass.knowledge")
 _MARKS: Final[Mapping[str, Mark]] = {mark.value: mark for mark in Mark}
 
 
@@ -213,7 +214,7 @@ def _made(place: str, row: Row, make: Callable[[Row], Made]) -> Made:
 
 
 def _csv_rows(name: str, shape: type[Row], lists: Sequence[str]) -> Iterator[tuple[str, Row]]:
-    with (_HERE / name).open(encoding="utf-8", newline="") as file:
+    with (_HERE / name).open("r", encoding="utf-8", newline="") as file:
         for number, row in enumerate(csv.DictReader(file, restkey="a cell too many"), start=2):
             place = f"{name}, line {number}"
             yield place, _row(place, _cells(row, lists), shape)

@@ -1,6 +1,6 @@
 """The engine for one machine: sort, group, review, write, each stage resumable."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 from functools import partial
@@ -14,9 +14,9 @@ from weatherglass.batch.engine.piece import Piece, cut, total
 from weatherglass.batch.engine.portion import Beacon, Portion, review_portion
 from weatherglass.batch.engine.sorting import sort_pieces
 from weatherglass.batch.engine.workers import Task, Workers, whole
-from weatherglass.batch.output.assembly import counted
+from weatherglass.batch.output.assembly import counted, gather
 from weatherglass.batch.output.earlier import Earlier
-from weatherglass.batch.output.finishing import finish, input_report
+from weatherglass.batch.output.finishing import emptied, finish, input_report
 from weatherglass.batch.output.run_report import Report
 from weatherglass.batch.output.runs import Sorted
 from weatherglass.batch.output.totals import Totals
@@ -99,21 +99,30 @@ def unfinished(order: Order, work: WorkFolder) -> Job | None:
         OutputError: The job is of another input, of other rules or settings.
     """
     job = work.found_job() if order.resume else None
-    if job is None:
-        return None
-    changed = [name for name, value in order.sameness.items() if job.sameness.get(name) != value]
+    if job is not None:
+        require_same(order.sameness, job.sameness, order.out)
+    return job
+
+
+def require_same(asked: Mapping[str, Any], began: Mapping[str, Any], where: Path | str) -> None:
+    """Refuse to continue an unfinished run of something else.
+
+    Raises:
+        OutputError: It is of another input, of other rules or settings.
+    """
+    changed = [name for name, value in asked.items() if began.get(name) != value]
     if changed:
         raise OutputError(
-            f"the unfinished run in {order.out} cannot be continued: {' and '.join(changed)} changed "
+            f"the unfinished run in {where} cannot be continued: {' and '.join(changed)} changed "
             "since; start anew with --replace"
         )
-    return job
 
 
 def _job(order: Order, work: WorkFolder) -> Job:
     """Find the unfinished job, or begin a new one."""
     job = unfinished(order, work)
-    if job is not None:
+    # Spark cuts nothing in advance: what it left unfinished is begun anew here.
+    if job is not None and (job.pieces or work.is_assembled()):
         return job
     size = total(cut(order.plan.sources, 1 << 62))
     # Two lists at least for each worker, so that none waits long for the others at the end.
@@ -207,8 +216,8 @@ def _finish(
     nobodys.not_needed = grouped.shared_not_needed + sum(each.not_needed for each in found)
     nobodys.lines = nobodys.used + nobodys.not_needed
     written = finish(
-        work,
-        [work.part(number) for number in range(grouped.portions)],
+        work.final,
+        gather([work.part(number) for number in range(grouped.portions)], emptied(work.final)),
         order.settings,
         input_report(order.plan, by_type, broken),
         nobodys,

@@ -4,7 +4,7 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from contextlib import ExitStack
 from pathlib import Path
-from typing import BinaryIO
+from typing import BinaryIO, NamedTuple
 
 import msgspec
 
@@ -19,6 +19,22 @@ class Written(msgspec.Struct):
 
     lines: int = 0
     bytes: int = 0
+
+
+class Gathered(NamedTuple):
+    """What all parts come to: counts, and the files by name; ward list and tables are still to be made."""
+
+    totals: Totals
+    files: dict[str, Written]
+
+
+def gather(parts: Sequence[Path], folder: Path) -> Gathered:
+    """Join parts into whole files in a folder, and add up what they count.
+
+    Raises:
+        DamagedPartError: A part is not what was written.
+    """
+    return Gathered(totals_of(parts), assemble(parts, folder))
 
 
 def assemble(parts: Sequence[Path], folder: Path) -> dict[str, Written]:
@@ -44,24 +60,28 @@ def assemble(parts: Sequence[Path], folder: Path) -> dict[str, Written]:
                 out.write(text)
                 written[section.name].lines += section.lines
                 written[section.name].bytes += section.size
-    return {file_of(name): each for name, each in sorted(written.items()) if not _waits(name)}
+    return {file_of(name): each for name, each in sorted(written.items()) if not waits(name)}
 
 
 def file_of(section: str) -> str:
     """Return the file that a section goes to."""
     if section == WARD:
         return "ward-rows.part"
-    return f"{section}.part" if _waits(section) else f"{section}.ndjson"
+    return f"{section}.part" if waits(section) else f"{section}.ndjson"
 
 
-def _waits(section: str) -> bool:
+def waits(section: str) -> bool:
     """Tell whether a section is turned into another file before it is published."""
     return section == WARD or section.startswith(TABLE)
 
 
 def totals_of(parts: Iterable[Path]) -> Totals:
-    """Return the counts of all parts, names in order, so that nobody can tell who finished first."""
-    total = added(contents_of(part).totals for part in parts)
+    """Return the counts of all parts."""
+    return in_order_of_names(added(contents_of(part).totals for part in parts))
+
+
+def in_order_of_names(total: Totals) -> Totals:
+    """Return counts with their names in order, so that nobody can tell who finished first."""
     for name in ("reasons", "urgencies", "kinds"):
         counts = getattr(total, name)
         setattr(total, name, {key: counts[key] for key in sorted(counts)})

@@ -1,18 +1,19 @@
 """From finished parts to published output; the same for every engine."""
 
 import os
+import re
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 import msgspec
 
-from weatherglass.batch.output.assembly import Written, assemble, totals_of
+from weatherglass.batch.output.assembly import Gathered, Written
 from weatherglass.batch.output.durable import sync_folder, write_whole
 from weatherglass.batch.output.run_report import InputReport, Report, headline, report
 from weatherglass.batch.output.runs import Broken
 from weatherglass.batch.output.table_files import miscounted, write_tables
 from weatherglass.batch.output.totals import Totals
-from weatherglass.batch.output.work_folder import REPORT, WorkFolder
+from weatherglass.batch.output.work_folder import REPORT
 from weatherglass.batch.plan import Plan
 from weatherglass.batch.reviewing import Settings
 from weatherglass.batch.ward.ward_list import Heading, write_ward_list
@@ -26,20 +27,27 @@ class MiscountError(Exception):
     """The counts do not add up: something was lost, and nothing is published."""
 
 
+def emptied(folder: Path) -> Path:
+    """Take away what an ended run left in the folder of whole files."""
+    for left in folder.iterdir():
+        left.unlink()
+    return folder
+
+
 def finish(
-    work: WorkFolder,
-    parts: Sequence[Path],
+    final: Path,
+    gathered: Gathered,
     settings: Settings,
     given: InputReport,
     nobodys: Totals,
     *,
     compared: bool,
 ) -> Report:
-    """Write every whole file into the `final` folder, the report last.
+    """Write what is still missing of the whole files into the `final` folder, the report last.
 
     Args:
-        work: Where.
-        parts: All parts, in order.
+        final: Where.
+        gathered: What all parts come to.
         settings: Of the run.
         given: What was read.
         nobodys: Counts of lines that went into no part.
@@ -47,40 +55,36 @@ def finish(
 
     Raises:
         MiscountError: Lines or patients are missing from the counts.
-        DamagedPartError: A part is not what was written.
     """
-    for left in work.final.iterdir():
-        left.unlink()
-    totals = totals_of(parts)
+    totals, files = gathered
     totals.add(nobodys)
     if not totals.adds_up or totals.lines != sum(given.by_type.values()):
         raise MiscountError(
             f"{sum(given.by_type.values())} lines were read but {totals.used} used + {totals.not_needed} "
             f"not needed + {totals.rejected} rejected + {totals.unchanged} unchanged were counted"
         )
-    files = assemble(parts, work.final)
     if totals.patients:
-        files["Device.ndjson"] = _write_device(work.final / "Device.ndjson", settings)
-    for name in ("rejected.ndjson", "patients.ndjson"):
-        if name not in files:
-            (work.final / name).touch()
-            files[name] = Written()
+        files["Device.ndjson"] = _write_device(final / "Device.ndjson", settings)
+    for name in ("rejected", "patients"):
+        if not any(re.split(r"[-.]", file)[0] == name for file in files):
+            (final / f"{name}.ndjson").touch()
+            files[f"{name}.ndjson"] = Written()
     if settings.tables:
-        files |= _write_tables(work.final, totals)
+        files |= _write_tables(final, totals)
     written = report(settings, given, totals, dict(sorted(files.items())), compared=compared)
-    rows = work.final / "ward-rows.part"
+    rows = final / "ward-rows.part"
     heading = Heading(
         summary=headline(written), warnings=given.warnings, software=written.software, compared=compared
     )
-    write_ward_list(ordered_rows(rows), heading, work.final / "ward-list.csv", work.final / "ward-list.html")
+    write_ward_list(ordered_rows(rows), heading, final / "ward-list.csv", final / "ward-list.html")
     rows.unlink(missing_ok=True)
     for name in ("ward-list.csv", "ward-list.html"):
-        written.files[name] = Written(lines=0, bytes=(work.final / name).stat().st_size)
-    for path in work.final.iterdir():
+        written.files[name] = Written(lines=0, bytes=(final / name).stat().st_size)
+    for path in final.iterdir():
         _sync(path)
     body = msgspec.json.format(msgspec.json.encode(written), indent=2) + b"\n"
-    write_whole(work.final / REPORT, body, sync=True)
-    sync_folder(work.final)
+    write_whole(final / REPORT, body, sync=True)
+    sync_folder(final)
     return written
 
 

@@ -1,93 +1,154 @@
-"""What Spark's Python workers do: say whose each line is, and review one patient at a time.
+"""What Spark's Python workers do: say whose each line is, and review one partition at a time.
 
-Rows in, rows out, in Arrow; what happens in between is what the local engine does.
-This module is imported on the machines of a cluster, where the package has to be.
+Rows in, rows out, in Arrow; what happens in between is what the local engine does. Lines
+travel together, as many of one owner as a task has at hand, so that there are few rows. This
+module is imported on the machines of a cluster, where the package has to be.
 """
 
 import gzip
-from collections.abc import Callable, Iterable, Iterator
+import zlib
+from bisect import bisect_right
+from collections import Counter
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from enum import StrEnum
+from heapq import nsmallest
+from itertools import groupby
 from typing import Any
 
 import msgspec
 import pyarrow as pa
 
+from weatherglass.batch.output.totals import Totals
 from weatherglass.batch.reviewing import Entry, Settings, Share, review_group
 from weatherglass.batch.taking import Taker
 
-#: Columns of a row that says something about a line, as Spark writes a schema.
-TAKEN = "tag string, key string, name string, need string, line binary, number long"
-#: Columns of what is brought together by patient.
-OWNED = "key string, tag string, line binary"
-#: Columns of what comes out.
-REVIEWED = "key string, share binary"
+#: Columns of a row about what is small beside the lines, as Spark writes a schema.
+SIDES = "tag string, key string, name string, need string, line binary, number long"
+#: Columns of what is brought together: in which partition, whose, what, and lines.
+PLACED = "bucket int, key string, tag string, lines binary"
+#: Columns of what is written: a section of the output, and lines without the last newline.
+WRITTEN = "section string, value string"
+#: The section that holds the counts of a partition.
+COUNTS = "counts"
+#: How many bytes of lines a task holds before it passes them on.
+_HELD = 8 << 20
+#: The number of a partition that holds nobody.
+_NONE = -1
+#: How many bytes of a section make a row of output.
+_WRITTEN_AT_ONCE = 1 << 20
+#: How many names of patients a task tells, for where to cut; those with the smallest checksums.
+SAMPLE = 4096
 
 
 class Tag(StrEnum):
     """What a row says."""
 
-    OWN = "own"  # `line` belongs to `key`.
+    OWN = "own"  # `lines` belong to `key`.
     SHELF = "shelf"  # `line` is called `name` and needs `need`; counts once for `number` 1.
     NEEDS = "needs"  # `key` needs `name`.
     NAMES = "names"  # `key` is known by `name`.
+    ASKS = "asks"  # Somebody is known by an identifier only.
+    SAMPLE = "sample"  # `key` has lines; `number` is the checksum of its name.
     KIND = "kind"  # There are `number` lines of type `name`.
     NOT_NEEDED = "not needed"  # `number` lines are nobody's and nothing refers to them.
-    EARLIER = "earlier"  # `line` is what an earlier run remembers of `key`.
+    EARLIER = "earlier"  # `lines` are what an earlier run remembers of `key`.
 
 
-_Row = tuple[str, str, str, str, bytes | None, int]
-_SCHEMA = pa.schema(
-    [
-        ("tag", pa.string()),
-        ("key", pa.string()),
-        ("name", pa.string()),
-        ("need", pa.string()),
-        ("line", pa.binary()),
-        ("number", pa.int64()),
-    ]
-)
+class Counts(msgspec.Struct, kw_only=True):
+    """What a partition came to.
+
+    Attributes:
+        bucket: Its number among the partitions.
+        totals: Counts of its patients.
+        sections: Lines, bytes and checksum of each section that it wrote.
+    """
+
+    bucket: int
+    totals: Totals
+    sections: dict[str, tuple[int, int, int]]
+
+
+Batches = Iterable[pa.RecordBatch]
+_Side = tuple[str, str, str, str, bytes | None, int]
+_Step = Callable[[Taker], int]
+
+
+def _schema(columns: str) -> pa.Schema:
+    kinds = {"string": pa.string(), "binary": pa.binary(), "long": pa.int64(), "int": pa.int32()}
+    pairs = (column.split() for column in columns.split(", "))
+    return pa.schema([(name, kinds[kind]) for name, kind in pairs])
+
+
+_SIDES, _PLACED, _WRITTEN = _schema(SIDES), _schema(PLACED), _schema(WRITTEN)
 _entry = msgspec.json.Decoder(Entry)
-_share = msgspec.msgpack.Decoder(Share)
 
 
-def take_lines(batches: Iterable[pa.RecordBatch]) -> Iterator[pa.RecordBatch]:
-    """Say whose lines are; one column of lines in."""
-
-    def texts() -> Iterator[Callable[[Taker], None]]:
-        for batch in batches:
-            block = b"\n".join(batch.column(0).to_pylist())
-            block = block.replace(b"\r\n", b"\n").removesuffix(b"\r")
-            yield lambda taker, block=block: taker.take_block(block)  # type: ignore[misc]
-
-    yield from _taken(texts())
+# What a task is given
 
 
-def take_bodies(batches: Iterable[pa.RecordBatch]) -> Iterator[pa.RecordBatch]:
-    """Say whose the entries of Bundles are; one column of whole files in."""
+def lines_in(batches: Batches) -> Iterator[_Step]:
+    """Yield a step that takes some lines; one column of lines in."""
+    for batch in batches:
+        block = b"\n".join(batch.column(0).to_pylist())
+        block = block.replace(b"\r\n", b"\n").removesuffix(b"\r")
 
-    def texts() -> Iterator[Callable[[Taker], None]]:
-        for batch in batches:
-            for content in batch.column(0).to_pylist():
-                body = gzip.decompress(content) if content[:2] == b"\x1f\x8b" else content
-                body = body.removeprefix(b"\xef\xbb\xbf")
-                yield lambda taker, body=body: taker.take_body(body)  # type: ignore[misc]
+        def take(taker: Taker, block: bytes = block) -> int:
+            taker.take_block(block)
+            return len(block)
 
-    yield from _taken(texts())
-
-
-def _taken(texts: Iterable[Callable[[Taker], None]]) -> Iterator[pa.RecordBatch]:
-    taker = Taker()
-    for take in texts:
-        take(taker)
-        yield _batch(_found_by(taker))
-        taker.forget()
-    yield _batch(_counts_of(taker))
+        yield take
 
 
-def _found_by(taker: Taker) -> Iterator[_Row]:
-    for key, lines in taker.lines.items():
-        for line in lines:
-            yield Tag.OWN, key, "", "", line, 0
+def bodies_in(batches: Batches) -> Iterator[_Step]:
+    """Yield a step that takes a whole file; one column of whole files in."""
+    for batch in batches:
+        for content in batch.column(0).to_pylist():
+            body = gzip.decompress(content) if content[:2] == b"\x1f\x8b" else content
+
+            def take(taker: Taker, body: bytes = body.removeprefix(b"\xef\xbb\xbf")) -> int:
+                taker.take_body(body)
+                return len(body)
+
+            yield take
+
+
+def _held(steps: Iterable[_Step], taker: Taker) -> Iterator[None]:
+    """Take in steps and stop whenever there is enough to pass on."""
+    held = 0
+    for take in steps:
+        held += take(taker)
+        if held >= _HELD:
+            yield
+            taker.forget()
+            held = 0
+    yield
+    taker.forget()
+
+
+# The first look: everything but the lines
+
+
+def sides(read: Callable[[Batches], Iterator[_Step]]) -> Callable[[Batches], Iterator[pa.RecordBatch]]:
+    """Return the function that says what there is beside the lines of patients."""
+
+    def look(batches: Batches) -> Iterator[pa.RecordBatch]:
+        taker = Taker()
+        seen: dict[str, int] = {}
+        for _ in _held(read(batches), taker):
+            yield _batch(_sides_of(taker), _SIDES)
+            seen |= {key: zlib.crc32(key.encode()) for key in taker.lines.keys() - seen.keys()}
+            if len(seen) > 4 * SAMPLE:
+                seen = _smallest(seen)
+        yield _batch(_counts_of(taker, _smallest(seen)), _SIDES)
+
+    return look
+
+
+def _smallest(seen: Mapping[str, int]) -> dict[str, int]:
+    return dict(nsmallest(SAMPLE, seen.items(), key=lambda pair: (pair[1], pair[0])))
+
+
+def _sides_of(taker: Taker) -> Iterator[_Side]:
     for shared in taker.shared:
         counts = shared.counts
         for name in shared.names or ("",):
@@ -100,49 +161,91 @@ def _found_by(taker: Taker) -> Iterator[_Row]:
         yield Tag.NAMES, key, name, "", None, 0
 
 
-def _counts_of(taker: Taker) -> Iterator[_Row]:
+def _counts_of(taker: Taker, seen: Mapping[str, int]) -> Iterator[_Side]:
+    for key, checksum in seen.items():
+        yield Tag.SAMPLE, key, "", "", None, checksum
     for kind, number in taker.kinds.items():
         if number:
             yield Tag.KIND, "", kind, "", None, number
     yield Tag.NOT_NEEDED, "", "", "", None, taker.not_needed
+    yield Tag.ASKS, "", "", "", None, int(taker.asks)
 
 
-def _batch(rows: Iterable[_Row]) -> pa.RecordBatch:
-    columns = list(zip(*rows, strict=True)) or [()] * len(_SCHEMA)
-    return pa.record_batch(
-        [pa.array([*column], field.type) for column, field in zip(columns, _SCHEMA, strict=True)],
-        schema=_SCHEMA,
-    )
+def _batch(rows: Iterable[Sequence[Any]], schema: pa.Schema) -> pa.RecordBatch:
+    columns = list(zip(*rows, strict=True)) or [()] * len(schema)
+    arrays = [pa.array([*column], field.type) for column, field in zip(columns, schema, strict=True)]
+    return pa.record_batch(arrays, schema=schema)
 
 
-def reviewer(settings: Settings) -> Callable[[tuple[Any, ...], pa.Table], pa.Table]:
-    """Return the function that reviews the rows of one patient."""
+def reached(most: int) -> Callable[[Batches], Iterator[pa.RecordBatch]]:
+    """Return the function that follows what is needed by what is needed: the ward of a bed, and on."""
 
-    def review(key: tuple[Any, ...], rows: pa.Table) -> pa.Table:
-        name = key[0].as_py()
-        lines: dict[str, list[bytes]] = {tag: [] for tag in Tag}
-        for tag, line in zip(rows.column("tag").to_pylist(), rows.column("line").to_pylist(), strict=True):
-            lines[tag].append(line)
-        share = _share_of(name, lines, settings)
-        return pa.table({"key": [name], "share": pa.array([msgspec.msgpack.encode(share)], pa.binary())})
+    def follow(batches: Batches) -> Iterator[pa.RecordBatch]:
+        needs: dict[str, set[str]] = {}
+        for batch in batches:
+            for name, need in zip(*(batch.column(n).to_pylist() for n in range(2)), strict=True):
+                needs.setdefault(name, set()).add(need)
+        for name in needs:
+            found = _from(name, needs, most)
+            yield pa.record_batch({"asked": [name] * len(found), "need": sorted(found)})
 
-    return review
-
-
-def _share_of(key: str, lines: dict[str, list[bytes]], settings: Settings) -> Share:
-    earlier = [_entry.decode(line) for line in lines[Tag.EARLIER]]
-    if not lines[Tag.OWN]:
-        share = Share()
-        share.totals.gone = len(earlier)
-        return share
-    return review_group(
-        key, lines[Tag.OWN], lines[Tag.SHELF], settings, earlier=earlier[0] if earlier else None
-    )
+    return follow
 
 
-def read_share(packed: bytes) -> Share:
-    """Return a share as it was sent."""
-    return _share.decode(packed)
+def _from(name: str, needs: Mapping[str, set[str]], most: int) -> set[str]:
+    found: set[str] = set()
+    edge = {name}
+    for _ in range(most):
+        edge = {need for each in edge for need in needs.get(each, ())} - found
+        found |= edge
+    return found
+
+
+# The second look: lines, each to the partition of its owner
+
+
+def owned(
+    read: Callable[[Batches], Iterator[_Step]],
+    bounds: Sequence[str],
+    wanted: Collection[int],
+    *,
+    asked: bool | None = None,
+) -> Callable[[Batches], Iterator[pa.RecordBatch]]:
+    """Return the function that says whose lines are.
+
+    Args:
+        read: What a batch holds.
+        bounds: The first name of every partition but the first.
+        wanted: Partitions that are still to be reviewed.
+        asked: Only who is known by an identifier, True, or only the others, False.
+    """
+
+    def take(batches: Batches) -> Iterator[pa.RecordBatch]:
+        taker = Taker()
+        for _ in _held(read(batches), taker):
+            rows = (
+                (bisect_right(bounds, key), key, Tag.OWN, b"\n".join(lines))
+                for key, lines in taker.lines.items()
+                if asked is None or asked is key.startswith("?")
+            )
+            # Where somebody who is known by an identifier goes is known once it is answered.
+            yield _batch((row for row in rows if asked or row[0] in wanted), _PLACED)
+
+    return take
+
+
+def placed(
+    tag: Tag, bounds: Sequence[str], wanted: Collection[int]
+) -> Callable[[Batches], Iterator[pa.RecordBatch]]:
+    """Return the function that says in which partition something goes; key and line in."""
+
+    def place(batches: Batches) -> Iterator[pa.RecordBatch]:
+        for batch in batches:
+            pairs = zip(batch.column(0).to_pylist(), batch.column(1).to_pylist(), strict=True)
+            rows = ((bisect_right(bounds, key), key, tag, line) for key, line in pairs)
+            yield _batch((row for row in rows if row[0] in wanted), _PLACED)
+
+    return place
 
 
 class _Named(msgspec.Struct):
@@ -152,14 +255,89 @@ class _Named(msgspec.Struct):
 _named = msgspec.json.Decoder(_Named).decode
 
 
-def take_earlier(batches: Iterable[pa.RecordBatch]) -> Iterator[pa.RecordBatch]:
+def take_earlier(batches: Batches) -> Iterator[pa.RecordBatch]:
     """Say of which patient an earlier run remembers something; one column of lines in."""
     for batch in batches:
         lines = [line for line in batch.column(0).to_pylist() if line.strip()]
-        yield pa.record_batch(
-            {
-                "key": [_named(line).patient for line in lines],
-                "tag": [str(Tag.EARLIER)] * len(lines),
-                "line": pa.array(lines, pa.binary()),
-            }
+        keys = [_named(line).patient for line in lines]
+        yield pa.record_batch({"key": pa.array(keys, pa.string()), "line": pa.array(lines, pa.binary())})
+
+
+# The review
+
+
+def reviewer(settings: Settings) -> Callable[[Batches], Iterator[pa.RecordBatch]]:
+    """Return the function that reviews a partition, whose rows come in order of patients."""
+
+    def review(batches: Batches) -> Iterator[pa.RecordBatch]:
+        out = _Output()
+        for (bucket, key), rows in groupby(_rows(batches), key=lambda row: row[:2]):
+            out.add(bucket, _share_of(key, rows, settings))
+            yield from out.full(_WRITTEN_AT_ONCE)
+        yield from out.rest()
+
+    return review
+
+
+def _rows(batches: Batches) -> Iterator[tuple[int, str, str, bytes]]:
+    for batch in batches:
+        yield from zip(*(column.to_pylist() for column in batch.columns), strict=True)
+
+
+class _Output:
+    """What a partition comes to, passed on in large pieces."""
+
+    def __init__(self) -> None:
+        self._lines: dict[str, list[bytes]] = {}
+        self._sizes: Counter[str] = Counter()
+        self._counts = Counts(bucket=_NONE, totals=Totals(), sections={})
+
+    def add(self, bucket: int, share: Share) -> None:
+        """Add one patient's share."""
+        self._counts.bucket = bucket
+        self._counts.totals.add(share.totals)
+        for name, lines in share.sections.items():
+            self._lines.setdefault(name, []).extend(lines)
+            self._sizes[name] += sum(map(len, lines))
+
+    def full(self, size: int) -> Iterator[pa.RecordBatch]:
+        """Yield the sections that have come to a size, and forget them."""
+        for name in [name for name, held in self._sizes.items() if held >= size]:
+            yield self._row(name)
+
+    def rest(self) -> Iterator[pa.RecordBatch]:
+        """Yield what is left, and the counts behind it."""
+        yield from self.full(1)
+        if self._counts.bucket != _NONE:
+            yield _text(COUNTS, msgspec.json.encode(self._counts))
+
+    def _row(self, name: str) -> pa.RecordBatch:
+        lines, size = self._lines.pop(name), self._sizes.pop(name)
+        text = b"".join(lines)
+        before = self._counts.sections.get(name, (0, 0, 0))
+        self._counts.sections[name] = (
+            before[0] + len(lines),
+            before[1] + size,
+            zlib.crc32(text, before[2]),
         )
+        return _text(name, text.removesuffix(b"\n"))
+
+
+def _text(section: str, text: bytes) -> pa.RecordBatch:
+    # As a view: what we wrote is UTF-8, and need not be looked through again.
+    value = pa.array([text], pa.binary()).view(pa.string())
+    return pa.record_batch([pa.array([section], pa.string()), value], schema=_WRITTEN)
+
+
+def _share_of(key: str, rows: Iterable[tuple[int, str, str, bytes]], settings: Settings) -> Share:
+    lines: dict[str, list[bytes]] = {tag: [] for tag in (Tag.OWN, Tag.SHELF, Tag.EARLIER)}
+    for _, _, tag, text in rows:
+        lines[tag].extend(text.split(b"\n"))
+    earlier = [_entry.decode(line) for line in lines[Tag.EARLIER]]
+    if not lines[Tag.OWN]:
+        share = Share()
+        share.totals.gone = len(earlier)
+        return share
+    return review_group(
+        key, lines[Tag.OWN], lines[Tag.SHELF], settings, earlier=earlier[0] if earlier else None
+    )

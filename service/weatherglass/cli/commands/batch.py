@@ -31,6 +31,7 @@ from weatherglass.model.local_choices import LocalChoices
 from weatherglass.stamp import stamp
 
 _KEPT = "nothing was published, finished work is kept: add --resume to continue"
+_NOTHING_LEFT = "Nothing left to do: {} holds a finished run."
 _SIZE = re.compile(r"(\d+(?:\.\d+)?)\s*([KMGT]?)(i?)B?", re.IGNORECASE)
 
 
@@ -63,6 +64,9 @@ _SIZE = re.compile(r"(\d+(?:\.\d+)?)\s*([KMGT]?)(i?)B?", re.IGNORECASE)
 @click.option(
     "--spark-master", default=None, help="Where Spark runs; default: this machine, or as submitted."
 )
+@click.option(
+    "--one-file", is_flag=True, help="At an address: join what Spark's machines wrote, one file a type."
+)
 def command(
     *,
     given: str,
@@ -78,6 +82,7 @@ def command(
     replace: bool,
     policy_file: str | None,
     spark_master: str | None,
+    one_file: bool,
 ) -> None:
     """Review many patients."""
     try:
@@ -87,7 +92,7 @@ def command(
                     f"{out} holds a finished run, so there is nothing to resume; to make it anew, "
                     "leave --resume out"
                 )
-            click.echo(f"Nothing left to do: {out} holds a finished run.")
+            click.echo(_NOTHING_LEFT.format(out))
             return
         settings = Settings(
             as_of=moment_of(as_of),
@@ -109,7 +114,19 @@ def command(
             if engine == "spark":
                 from weatherglass.cli.commands.spark_batch import run
 
-                written = run(given, out, make_order, master=spark_master, replace=replace, resume=resume)
+                asked = run(
+                    given,
+                    out,
+                    make_order,
+                    master=spark_master,
+                    replace=replace,
+                    resume=resume,
+                    one_file=one_file,
+                )
+                if asked is None:
+                    click.echo(_NOTHING_LEFT.format(out))
+                    return
+                written = asked
             else:
                 written = run_local(make_order(plan=plan(given), out=Path(out)), Progress())
     except (PlanError, OutputError) as error:

@@ -9,19 +9,15 @@ from weatherglass.batch.engine.local import Order
 from weatherglass.batch.output.run_report import Report
 from weatherglass.batch.plan import plan
 from weatherglass.batch.progress import Progress
-from weatherglass.batch.spark.engine import SparkFailedError, SparkUnavailableError, run_spark, session
-from weatherglass.batch.spark.storage import (
-    StorageError,
-    check_there,
-    is_address,
-    plan_there,
-    reaching,
-    store_there,
-)
+from weatherglass.batch.spark.engine import SparkFailedError, run_spark, run_spark_there
+from weatherglass.batch.spark.session import SparkUnavailableError, session
+from weatherglass.batch.spark.storage import check_there, is_address, plan_there
+from weatherglass.batch.spark.there import StorageError, reaching
 from weatherglass.cli.errors import RunError, UsageError
 
 #: Set by `spark-submit` for the programs that it starts.
 _SUBMITTED = "PYSPARK_GATEWAY_PORT"
+_KEPT = "nothing was published whole, finished work is kept: add --resume to continue"
 
 
 def run(
@@ -32,8 +28,9 @@ def run(
     master: str | None,
     replace: bool,
     resume: bool,
-) -> Report:
-    """Run an order on Spark.
+    one_file: bool,
+) -> Report | None:
+    """Run an order on Spark; return None when nothing is left to do.
 
     Args:
         given: Input, on this machine or at an address that Spark reads.
@@ -42,9 +39,10 @@ def run(
         master: Where Spark runs; None for all cores of this machine, or as submitted.
         replace: Whether an earlier run may be replaced.
         resume: Whether an unfinished run is to be continued.
+        one_file: Whether the parts at an address are joined into one file a type.
     """
-    if resume and is_address(out):
-        raise UsageError("--resume continues a run on this machine; at an address, start anew with --replace")
+    if one_file and not is_address(out):
+        raise UsageError("--one-file is for an output at an address; a folder here has one file a type")
     found = None if is_address(given) else plan(given)
     progress = Progress()
     progress.begin("start")
@@ -60,16 +58,14 @@ def run(
         if not is_address(out):
             return run_spark(make_order(plan=found, out=Path(out)), progress, spark)
         with reaching(out):
-            check_there(spark, out, replace=replace)
-        with tempfile.TemporaryDirectory(prefix="weatherglass-") as here:
-            folder = Path(here) / "out"
-            written = run_spark(make_order(plan=found, out=folder), progress, spark)
-            with reaching(out, otherwise="it is not stored whole: run again with --replace"):
-                store_there(spark, folder, out)
-            return written
+            if check_there(spark, out, replace=replace, resume=resume) and resume:
+                return None
+        with tempfile.TemporaryDirectory(prefix="weatherglass-") as here, reaching(out, otherwise=_KEPT):
+            order = make_order(plan=found, out=Path(here) / "out")
+            return run_spark_there(order, progress, spark, out, one_file=one_file)
     except StorageError as error:
         raise RunError(str(error)) from None
     except SparkFailedError as error:
-        raise RunError(f"{error}; nothing was published") from None
+        raise RunError(f"{error}; {_KEPT}") from None
     finally:
         spark.stop()
