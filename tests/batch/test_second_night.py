@@ -9,8 +9,8 @@ import pytest
 
 from tests.batch.exports import files_of, pulse, report_of, run_batch, write_lines
 from weatherglass.batch.output.work_folder import NAME, OutputError, WorkFolder
-from weatherglass.batch.spark.storage import check_there, store_there
-from weatherglass.batch.spark.there import There
+from weatherglass.batch.spark.storage import MOVING, WORK, Stored, check_there, store_there
+from weatherglass.batch.spark.there import File, There
 from weatherglass.cli.errors import RunError, UsageError
 
 
@@ -145,6 +145,29 @@ class TestAnAddress:
         check_there(spark, address, replace=True)
         store_there(spark, _stored(nights, 2, tmp_path), address)
         assert _shown(there) == nights[2][1]
+
+    def test_an_unfinished_run_is_continued_or_replaced(self, spark: Any, tmp_path: Path) -> None:
+        (tmp_path / WORK).mkdir()
+        with pytest.raises(OutputError, match="add --resume"):
+            check_there(spark, f"file://{tmp_path}", replace=False)
+        assert not check_there(spark, f"file://{tmp_path}", replace=False, resume=True)
+        assert not check_there(spark, f"file://{tmp_path}", replace=True)
+
+    def test_naming_the_parts_goes_on(self, spark: Any, nights: Nights, tmp_path: Path) -> None:
+        """A run that ended while its parts got their names: those that have one already keep it."""
+        there = tmp_path / "there"
+        address, parts = f"file://{there}", there / WORK / "parts"
+        store_there(spark, _stored(nights, 1, tmp_path), address)
+        parts.mkdir(parents=True)
+        moved = {f"Observation-0000{n}.ndjson": File(f"parts/{n}", 1) for n in range(2)}
+        (parts / "1").write_text("b")
+        (there / "Observation-00000.ndjson").write_text("a")
+        (there / WORK / MOVING).write_text(json.dumps({name: [*file] for name, file in moved.items()}))
+        store_there(spark, _stored(nights, 2, tmp_path), address, Stored(moved=moved))
+        shown = _shown(there)
+        assert [shown.pop(name) for name in sorted(moved)] == [b"a", b"b"]
+        assert shown == nights[2][1]
+        assert not (there / WORK).exists()
 
     def test_files_of_somebody_else_are_left_alone(self, spark: Any, tmp_path: Path) -> None:
         (tmp_path / "notes.txt").write_text("not ours")

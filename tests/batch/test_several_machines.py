@@ -18,7 +18,7 @@ import pytest
 from tests.batch.exports import joined
 from tests.running import free_port
 
-pytestmark = [pytest.mark.spark, pytest.mark.slow, pytest.mark.timeout(900)]
+pytestmark = [pytest.mark.spark, pytest.mark.slow, pytest.mark.timeout(1800)]
 _PACKAGES = ("msgspec", "pyarrow", "pyarrow.libs")
 
 
@@ -145,9 +145,6 @@ def test_a_killed_run_goes_on_at_its_address(
     os.killpg(running.pid, 9)
     running.communicate()
     assert not (out / "run.json").exists()
-    refused = machines.run(given, out)
-    assert "add --resume" in refused.communicate()[1]
-    assert refused.returncode == 2
     time.sleep(1)  # Executors whose driver is gone end by themselves.
     kept = _counted(out)
     running = machines.run(given, out, "--resume")
