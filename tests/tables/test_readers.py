@@ -82,7 +82,7 @@ def _plain(value: Any) -> Any:
 @pytest.mark.spark
 def test_spark(folder: Path) -> None:
     """Every table; moments as moments, compared in microseconds."""
-    from weatherglass.batch.spark.engine import session
+    from weatherglass.batch.spark.session import session
 
     spark = session("local[1]")
     try:
