@@ -21,6 +21,7 @@ from decimal import Decimal
 from enum import Enum
 from functools import cache, partial
 from importlib.resources import files
+from io import StringIO
 from typing import Any, Final, TypeVar
 
 import msgspec
@@ -214,10 +215,10 @@ def _made(place: str, row: Row, make: Callable[[Row], Made]) -> Made:
 
 
 def _csv_rows(name: str, shape: type[Row], lists: Sequence[str]) -> Iterator[tuple[str, Row]]:
-    with (_HERE / name).open("r", encoding="utf-8", newline="") as file:
-        for number, row in enumerate(csv.DictReader(file, restkey="a cell too many"), start=2):
-            place = f"{name}, line {number}"
-            yield place, _row(place, _cells(row, lists), shape)
+    file = StringIO((_HERE / name).read_text("utf-8"), newline="")
+    for number, row in enumerate(csv.DictReader(file, restkey="a cell too many"), start=2):
+        place = f"{name}, line {number}"
+        yield place, _row(place, _cells(row, lists), shape)
 
 
 def _cells(row: Mapping[str, Any], lists: Sequence[str]) -> dict[str, Any]:
