@@ -1,6 +1,7 @@
 """A finding carries its few words itself: nobody makes them out of its sentence."""
 
 import ast
+import re
 from collections.abc import Iterator
 from dataclasses import MISSING, fields
 from pathlib import Path
@@ -96,3 +97,21 @@ def test_nobody_cuts_a_sentence_apart() -> None:
         for call in _cut(ast.parse(path.read_text("utf-8")))
     ]
     assert cut == []
+
+
+#: Who is a child is asked of the patient, by the limit that holds.
+_AGE_ASKED = re.compile(r"\bage is not None and \S*\bage < (?:\d|[\w.]+\.years)")
+
+
+def test_who_is_a_child_is_worked_out_in_one_place() -> None:
+    """A number of years in a question of its own is a limit without a source."""
+    assert _AGE_ASKED.search("if bedside.age is not None and bedside.age < 16:")
+    rooms = ("assessments", "medicines", "handover", "review", "facts/patient")
+    asked = [
+        path.relative_to(PACKAGE).as_posix()
+        for room in rooms
+        for path in (PACKAGE / room).rglob("*.py")
+        if _AGE_ASKED.search(path.read_text("utf-8"))
+    ]
+    # The second asks for the age at the time of an older result.
+    assert set(asked) <= {"facts/patient/person.py", "assessments/telling/kidney_findings.py"}

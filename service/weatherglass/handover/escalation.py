@@ -153,7 +153,7 @@ def _roles(bedside: Bedside, leading: Finding, urgency: Urgency) -> tuple[str, .
     if bedside.own_doctor:
         return (bedside.own_doctor,)
     senior = roles.senior
-    if bedside.age is not None and bedside.age < 16:
+    if bedside.is_child:
         senior = roles.paediatric_senior
     elif bedside.is_pregnant_or_recently:
         senior = roles.maternity_senior

@@ -512,7 +512,7 @@ def _finding(bedside: Bedside, sample: GasSample, said: _Said, steps: tuple[Step
     origins: tuple[Origin, ...] = tuple(dict.fromkeys(one.origin for _, one in sample.parts))
     age = bedside.as_of - sample.ph.at
     old = (f"The sample is {lasting(age)} old.",) if age > ours.RESPONSE_BEFORE.length else ()
-    is_child = bedside.age is not None and bedside.age < 16
+    is_child = bedside.is_child
     adult = (limits.ADULT_LIMITS.text,) if is_child else ()
     return Finding(
         kind=Kind.BLOOD_GAS,

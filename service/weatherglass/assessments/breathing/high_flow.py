@@ -44,7 +44,7 @@ class _Index(NamedTuple):
 
 def assess_high_flow(bedside: Bedside) -> Iterator[Finding]:
     """Judge the newest round on high-flow oxygen, in adults."""
-    if bedside.age is not None and bedside.age < news2_2017.MINIMUM_AGE.years:
+    if bedside.is_below(news2_2017.MINIMUM_AGE):
         return
     course = bedside.oxygen_course
     if not course or course[-1].device is not OxygenDelivery.HIGH_FLOW:

@@ -245,7 +245,7 @@ def _cautions(bedside: Bedside, target: Directive, shown: _Reading, *, is_above:
         yield "Raise oxygen step by step, to the range and not past it."
     if target.recorded_by:
         yield f"Range recorded by: {target.recorded_by}."
-    if bedside.age is not None and bedside.age < 16:
+    if bedside.is_child:
         yield "The published ranges are for adults; the range recorded for the child was used."
 
 
@@ -305,7 +305,7 @@ def _gas_evidence(sample: GasSample | None) -> tuple[Origin, ...]:
 
 def _advice(bedside: Bedside, sample: GasSample | None) -> tuple[str, tuple[Source, ...]]:
     general = targets.PRESCRIBE_TO_A_RANGE.source
-    if bedside.age is not None and bedside.age < 16:
+    if bedside.is_child:
         return "; ask which range holds for this child", (general,)
     at_risk = bedside.record.has(ConditionKind.COPD, ConditionKind.HYPERCAPNIA)
     if bedside.is_in_shock and (at_risk or sample is not None):

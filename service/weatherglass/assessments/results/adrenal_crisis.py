@@ -94,7 +94,7 @@ def assess_adrenal_crisis(bedside: Bedside) -> Iterator[Finding]:
 
 def _cautions(bedside: Bedside) -> tuple[str, ...]:
     child = ("The dose is an adult's; a child's is by age.",)
-    return child if bedside.age is not None and bedside.age < 16 else ()
+    return child if bedside.is_child else ()
 
 
 def _risk(bedside: Bedside) -> _Risk | None:

@@ -12,7 +12,13 @@ from typing import NamedTuple
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.drug_chart import Line, Standing, is_in_use, systemic_classes
 from weatherglass.facts.results.blatchford import blatchford
-from weatherglass.facts.results.blood_loss import AfterOperation, BloodLoss, HaemoglobinFall, RecordedBleeding
+from weatherglass.facts.results.blood_loss import (
+    AfterOperation,
+    BloodLoss,
+    HaemoglobinFall,
+    RecordedBleeding,
+    bleeding_since,
+)
 from weatherglass.facts.results.open_points import OpenTotal
 from weatherglass.facts.results.result_levels import GradedSeries
 from weatherglass.facts.rounds.scoring import limit_words, measure_of
@@ -46,7 +52,7 @@ _RECORDED_ALONE = our_choice("recorded bleeding without another sign is 'prompt'
 def assess_bleeding(bedside: Bedside) -> Iterator[Finding]:
     """Ask about bleeding where haemoglobin has fallen or bleeding is recorded."""
     evidence = bedside.blood_loss
-    fall = _current_fall(bedside, evidence)
+    fall = bedside.haemoglobin_fall
     if fall is None and not evidence.recorded and evidence.after_operation is not None:
         yield _after_operation(bedside, evidence.after_operation)
         return
@@ -77,15 +83,6 @@ def assess_bleeding(bedside: Bedside) -> Iterator[Finding]:
         decided_by=ground.rule,
         provisional=fall is not None and Remark.PROVISIONAL in fall.newest.remarks,
     )
-
-
-def _current_fall(bedside: Bedside, evidence: BloodLoss) -> HaemoglobinFall | None:
-    fall = evidence.fall
-    if fall is None or not fall.level:
-        return None
-    if bedside.as_of - fall.newest.at > bedside.choices.laboratory_counts_for:
-        return None
-    return fall
 
 
 def _after_operation(bedside: Bedside, one: AfterOperation) -> Finding:
@@ -253,12 +250,9 @@ def _support(bedside: Bedside, evidence: BloodLoss, fall: HaemoglobinFall | None
 def _since(
     bedside: Bedside, evidence: BloodLoss, fall: HaemoglobinFall | None
 ) -> tuple[datetime | None, State | None]:
-    began = [one.at for one in evidence.recorded if one.at is not None]
-    if fall is not None and fall.run is not None:
-        began.append(fall.run.since)
-    if not began:
+    since = bleeding_since(fall, evidence.recorded)
+    if since is None:
         return None, None
-    since = min(began)
     run = Run(since, bedside.as_of, is_present=True)
     state = bedside.state_of(run)
     return since, state
@@ -512,7 +506,7 @@ def _cautions(bedside: Bedside, evidence: BloodLoss, fall: HaemoglobinFall | Non
         yield shock_index.NEVER_ALONE.text
         if bedside.on_chart({MedicineClass.BETA_BLOCKER}) or bedside.record.has(ConditionKind.PACEMAKER):
             yield shock_index.UNRELIABLE_WITH_RATE_CONTROL.text
-    elif bedside.age is None or bedside.age >= shock_index.MINIMUM_AGE.years:
+    elif not bedside.is_below(shock_index.MINIMUM_AGE):
         yield "No recent pulse and pressure: the shock index is not known."
     if evidence.transfusions:
         yield "Blood was given in the last 48 hours, which can hide a fall."

@@ -521,7 +521,7 @@ def _cautions(
     if other is not None:
         then = "; treat what is confirmed, or what the ECG shows" if "potassium" in band.key else ""
         yield f"Not confirmed by {other[0]}: {other[1]}, inside the limit. Repeat at once{then}."
-    if bedside.age is not None and bedside.age < 16:
+    if bedside.is_child:
         yield limits.ADULT_LIMITS.text
     yield limits.LIMITS_DIFFER.text
 
@@ -532,7 +532,7 @@ def _note(bedside: Bedside, graded: GradedSeries, band: CriticalBand) -> Iterato
         yield limits.INSULIN_GIVEN.text
         return
     if graded.key == "glucose-low" and not bedside.has_diabetes:
-        is_child = bedside.age is not None and bedside.age < 16
+        is_child = bedside.is_child
         yield (limits.LOOK_FOR_A_CAUSE_IN_A_CHILD if is_child else limits.LOOK_FOR_A_CAUSE).text
     if not band.note or (_is_for_diabetes(band) and (bedside.has_diabetes or _dulled(bedside, graded))):
         return

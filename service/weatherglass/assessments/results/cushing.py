@@ -33,7 +33,7 @@ class _Change(NamedTuple):
 
 def assess_cushing(bedside: Bedside) -> Iterator[Finding]:
     """Look for the pattern in the newest pressure, pulse and coma scale of a day."""
-    if bedside.age is not None and bedside.age < news2_2017.MINIMUM_AGE.years:
+    if bedside.is_below(news2_2017.MINIMUM_AGE):
         return
     pressure = _changes(bedside, Signal.SYSTOLIC_PRESSURE, highest=False)
     pulse = _changes(bedside, Signal.PULSE, highest=True)

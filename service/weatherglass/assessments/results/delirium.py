@@ -19,7 +19,7 @@ def assess_delirium(bedside: Bedside) -> Iterator[Finding]:
         for one in bedside.record.series(Signal.REPORTED_4AT).items
         if one.spread is None and 0 <= one.value <= score.MOST.value and one.value % 1 == 0
     ]
-    is_child = bedside.age is not None and bedside.age < ADULT_FROM.years
+    is_child = bedside.is_below(ADULT_FROM)
     if is_child or not totals or bedside.as_of - totals[-1].at > bedside.choices.look_back:
         return
     newest = totals[-1]

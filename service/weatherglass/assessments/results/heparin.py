@@ -18,7 +18,7 @@ from weatherglass.model.quantities import plain
 
 def assess_heparin(bedside: Bedside) -> Iterator[Finding]:
     """Score a fall of platelets on heparin."""
-    if bedside.age is not None and bedside.age < ADULT_FROM.years:
+    if bedside.is_below(ADULT_FROM):
         return
     fall = platelet_fall(bedside)
     if fall is None:

@@ -64,7 +64,7 @@ class _Sign(NamedTuple):
 
 def assess_high_pressure(bedside: Bedside) -> Iterator[Finding]:
     """Judge the newest pressure of a day, in adults and in pregnancy."""
-    is_child = bedside.age is not None and bedside.age < news2_2017.MINIMUM_AGE.years
+    is_child = bedside.is_below(news2_2017.MINIMUM_AGE)
     readings = [one for one in map(_reading, bedside.sets) if one.parts]
     if readings and bedside.as_of - readings[-1].at > bedside.choices.look_back:
         readings = []

@@ -43,7 +43,7 @@ class _Course(NamedTuple):
 
 def assess_hyperosmolar_state(bedside: Bedside) -> Iterator[Finding]:
     """Compare the newest sodium, glucose and urea of a day with the definition, and follow it, in adults."""
-    if bedside.age is not None and bedside.age < news2_2017.MINIMUM_AGE.years:
+    if bedside.is_below(news2_2017.MINIMUM_AGE):
         return
     now = osmolality_at(bedside.record, bedside.as_of, bedside.choices.gas_counts_for)
     course = _course(bedside)

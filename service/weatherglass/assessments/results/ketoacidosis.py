@@ -78,7 +78,7 @@ def _met(bedside: Bedside, course: KetoacidosisCourse) -> _Said | None:
     now, since = course.now, course.met_since
     if not now.is_met or since is None:
         return None
-    is_adult = bedside.age is None or bedside.age >= news2_2017.MINIMUM_AGE.years
+    is_adult = not bedside.is_below(news2_2017.MINIMUM_AGE)
     severe = severity_of(bedside, since) if is_adult else ()
     form = "euglycaemic " if now.glucose is None and Signal.GLUCOSE in now.measured else ""
     head = f"Criteria of {form}diabetic ketoacidosis are met by {_by(now)}: {_numbers(bedside, now)}"

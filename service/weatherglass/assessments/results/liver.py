@@ -44,7 +44,7 @@ def assess_liver(bedside: Bedside) -> Iterator[Finding]:
     """Bring INR, mind and liver together."""
     inr = _newest(bedside, Signal.INR)
     liver = _liver(bedside)
-    if bedside.age is not None and bedside.age < ADULT_FROM.years:
+    if bedside.is_below(ADULT_FROM):
         return
     if inr is None or liver is None or not criteria.INR.is_met_by(inr.value):
         return

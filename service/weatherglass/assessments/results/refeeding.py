@@ -19,7 +19,7 @@ from weatherglass.model.words.lists import listed
 
 def assess_refeeding(bedside: Bedside) -> Iterator[Finding]:
     """Bring intake, weight, feeding and electrolytes together."""
-    if bedside.age is not None and bedside.age < ADULT_FROM.years:
+    if bedside.is_below(ADULT_FROM):
         return
     risk = refeeding_risk(bedside)
     if risk is None or not (risk.is_high or risk.falling):

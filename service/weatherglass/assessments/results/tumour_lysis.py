@@ -72,7 +72,7 @@ def _cancer(bedside: Bedside) -> Origin | None:
 
 def _met(bedside: Bedside) -> Iterator[_Met]:
     """Yield the newest result of each series that is beyond its limit and of the last day."""
-    is_child = bedside.age is not None and bedside.age < ADULT_FROM.years
+    is_child = bedside.is_below(ADULT_FROM)
     for limit in criteria.LIMITS:
         cutoff = limit.child if is_child else limit.adult
         is_calcium = limit.signal is Signal.CALCIUM_ADJUSTED

@@ -64,8 +64,7 @@ def assess_early_warning(bedside: Bedside) -> Iterator[Finding]:
 
 
 def _exclusion(bedside: Bedside) -> WhyNot | None:
-    age = bedside.age
-    if age is not None and age < news2_2017.MINIMUM_AGE.years:
+    if bedside.is_below(news2_2017.MINIMUM_AGE):
         return WhyNot(
             "NEWS2 is for people of 16 years and over",
             news2_2017.MINIMUM_AGE.source,

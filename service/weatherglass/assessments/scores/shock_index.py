@@ -58,7 +58,7 @@ def assess_shock_index(bedside: Bedside) -> Iterator[Finding]:
     if criteria.KEY not in bedside.choices.scores or not bedside.sets:
         return
     age = bedside.age
-    if age is not None and age < criteria.MINIMUM_AGE.years:
+    if bedside.is_below(criteria.MINIMUM_AGE):
         for key in _NAMES:
             yield _not_applicable(bedside, key)
         return

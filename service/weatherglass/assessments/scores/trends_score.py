@@ -91,7 +91,7 @@ def assess_score_trends(bedside: Bedside) -> Iterator[Finding]:
 
 
 def _applies(bedside: Bedside) -> bool:
-    is_child = bedside.age is not None and bedside.age < news2_2017.MINIMUM_AGE.years
+    is_child = bedside.is_below(news2_2017.MINIMUM_AGE)
     return not is_child and not bedside.is_pregnant_or_recently
 
 

@@ -231,8 +231,7 @@ def why_not_adult(bedside: Bedside) -> WhyNot | None:
 
     A person whose age is not recorded is taken as an adult; the caller says so.
     """
-    age = bedside.age
-    if age is not None and age < ours.ADULT_FROM.years:
+    if bedside.is_below(ours.ADULT_FROM):
         return WhyNot(
             "It is published for adults",
             ours.ADULT_FROM.source,

@@ -33,7 +33,7 @@ _LEAST_READINGS = int(trend_limits.PRESSURE_BASELINE_READINGS.value)
 
 def assess_pulse_trend(bedside: Bedside) -> Iterator[Finding]:
     """Follow the pulse in adults."""
-    if bedside.age is not None and bedside.age < news2_2017.MINIMUM_AGE.years:
+    if bedside.is_below(news2_2017.MINIMUM_AGE):
         return
     pulse = [one for one in bedside.record.series(Signal.PULSE).items if one.spread is None]
     if not pulse or bedside.as_of - pulse[-1].at > bedside.choices.look_back:

@@ -106,7 +106,7 @@ def _what_to_do(signal: Signal, *, is_open: bool) -> str:
 
 
 def _limit_sources(bedside: Bedside, signal: Signal) -> tuple[Source, ...]:
-    is_child = bedside.age is not None and bedside.age < plausibility.CHILD_BELOW.years
+    is_child = bedside.is_below(plausibility.CHILD_BELOW)
     limits = plausibility.limits_for(signal, is_child=is_child)
     pair = plausibility.DIASTOLIC_BELOW_SYSTOLIC.source
     sources = (limits.source,) if limits is not None else ()

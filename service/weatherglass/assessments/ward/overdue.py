@@ -102,7 +102,7 @@ def _asked(bedside: Bedside) -> _Asked | None:
     asked = _by_score(bedside) if may_use else None
     if asked is not None:
         return asked
-    is_child = bedside.age is not None and bedside.age < news2_2017.MINIMUM_AGE.years
+    is_child = bedside.is_below(news2_2017.MINIMUM_AGE)
     if is_child or not bedside.sets:
         return None
     whole = [one for one in bedside.sets if len(one.observed) >= ours.SIGNS_OF_A_ROUND_AT_ALL]

@@ -141,7 +141,7 @@ class BreathAndBlood(Rounds):
     @cached_property
     def oxygen_excess(self) -> OxygenExcess | None:
         """What is given above the range of saturation now; children have no published range."""
-        is_child = self.age is not None and self.age < news2_2017.MINIMUM_AGE.years
+        is_child = self.is_below(news2_2017.MINIMUM_AGE)
         if self.oxygen_target is None and is_child:
             return None
         at_risk = self.record.has(ConditionKind.COPD, ConditionKind.HYPERCAPNIA)

@@ -14,7 +14,7 @@ from weatherglass.facts.infection.infection import (
 from weatherglass.facts.infection.signs_of_infection import SignsOfInfection, signs_of_infection
 from weatherglass.facts.meeting_pairs import against
 from weatherglass.facts.patient.breath_and_blood import BreathAndBlood
-from weatherglass.facts.results.blood_loss import BloodLoss, blood_loss
+from weatherglass.facts.results.blood_loss import BloodLoss, HaemoglobinFall, blood_loss
 from weatherglass.facts.results.ketoacidosis import (
     KetoacidosisCourse,
     ketoacidosis_course,
@@ -75,8 +75,16 @@ class Illness(BreathAndBlood):
     @cached_property
     def blood_loss(self) -> BloodLoss:
         """What bears on possible bleeding."""
-        is_child = self.age is not None and self.age < shock_index.MINIMUM_AGE.years
+        is_child = self.is_below(shock_index.MINIMUM_AGE)
         return blood_loss(self.record, self.as_of, self.sets, is_child=is_child)
+
+    @property
+    def haemoglobin_fall(self) -> HaemoglobinFall | None:
+        """The fall of haemoglobin by the published amount, where its newest result still counts."""
+        fall = self.blood_loss.fall
+        if fall is None or not fall.level:
+            return None
+        return fall if self.as_of - fall.newest.at <= self.choices.laboratory_counts_for else None
 
     @cached_property
     def ketoacidosis(self) -> KetoacidosisCourse:

@@ -12,6 +12,7 @@ from weatherglass.facts.treatment_limits import Allowed, Treatment, allowed
 from weatherglass.facts.whereabouts import Whereabouts, whereabouts
 from weatherglass.knowledge.limits import single_signs
 from weatherglass.knowledge.scores import news2_2017
+from weatherglass.model.clauses import AgeLimit
 from weatherglass.model.findings import State
 from weatherglass.model.local_choices import LocalChoices
 from weatherglass.model.record import (
@@ -52,6 +53,15 @@ class Person:
         """Age in completed years, None when the birth date is not recorded."""
         return self.record.subject.age_at(self.local(self.as_of))
 
+    def is_below(self, limit: AgeLimit) -> bool:
+        """Tell whether the patient is known to be younger; who has no age recorded is taken as an adult."""
+        return self.age is not None and self.age < limit.years
+
+    @property
+    def is_child(self) -> bool:
+        """Whether limits of adults do not hold by age."""
+        return self.is_below(single_signs.ADULT_FROM)
+
     @cached_property
     def clock(self) -> Clock:
         """How moments are said."""
@@ -77,14 +87,12 @@ class Person:
     @property
     def may_use_news2(self) -> bool:
         """Whether NEWS2 is meant for this person, by age and pregnancy."""
-        is_child = self.age is not None and self.age < news2_2017.MINIMUM_AGE.years
-        return not is_child and not self.is_pregnant_or_recently
+        return not self.is_below(news2_2017.MINIMUM_AGE) and not self.is_pregnant_or_recently
 
     @property
     def has_adult_limits(self) -> bool:
         """Whether adult limits of rate and pressure hold: at an unknown age, and in pregnancy at any age."""
-        is_adult = self.age is None or self.age >= single_signs.ADULT_FROM.years
-        return is_adult or self.is_pregnant_or_recently
+        return not self.is_child or self.is_pregnant_or_recently
 
     @cached_property
     def problems(self) -> Mapping[ConditionKind, tuple[Condition, ...]]:

@@ -6,7 +6,7 @@ Bleeding is suspected on a fall in haemoglobin or on recorded bleeding. Everythi
 
 import re
 from bisect import bisect_left
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from decimal import Decimal
@@ -146,6 +146,14 @@ class BloodLoss:
     def is_suspected(self) -> bool:
         """Whether bleeding has to be asked about."""
         return self.has_fallen or bool(self.recorded)
+
+
+def bleeding_since(fall: HaemoglobinFall | None, recorded: Iterable[RecordedBleeding]) -> datetime | None:
+    """Return when the first of what speaks of bleeding began; None where nothing of it has a time."""
+    began = [one.at for one in recorded if one.at is not None]
+    if fall is not None and fall.run is not None:
+        began.append(fall.run.since)
+    return min(began, default=None)
 
 
 def blood_loss(

@@ -125,7 +125,7 @@ def situation_of(bedside: Bedside) -> Situation:
 
 
 def _person(bedside: Bedside) -> Iterator[str]:
-    if bedside.age is not None and bedside.age < timing.ADULT_LIMITS.years:
+    if bedside.is_below(timing.ADULT_LIMITS):
         yield timing.FOR_ADULTS.text
     if bedside.is_pregnant_or_recently:
         yield timing.IN_PREGNANCY.text
@@ -215,7 +215,7 @@ def _platelets(hits: Mapping[Trigger, Hit]) -> Iterator[tuple[RuleCondition, Hol
 
 
 def _pressure_and_oxygen(bedside: Bedside) -> Iterator[tuple[RuleCondition, Holding]]:
-    if bedside.age is not None and bedside.age < timing.ADULT_LIMITS.years:
+    if bedside.is_below(timing.ADULT_LIMITS):
         return
     oxygen = timing.HYPOXIA_SCALE_2 if bedside.scale_2_decision is not None else timing.HYPOXIA
     for signal, cutoff, condition in (

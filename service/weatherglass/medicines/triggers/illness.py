@@ -8,7 +8,7 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.drug_chart import Line
 from weatherglass.facts.infection.infection import RiskFeatures
 from weatherglass.facts.presence import Presence
-from weatherglass.facts.results.blood_loss import BloodLoss, HaemoglobinFall, RecordedBleeding
+from weatherglass.facts.results.blood_loss import BloodLoss, HaemoglobinFall, RecordedBleeding, bleeding_since
 from weatherglass.facts.rounds.scoring import SetResult, measure_of
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules import timing, triggers
@@ -37,16 +37,13 @@ def illness_triggers(bedside: Bedside) -> Iterator[Hit]:
 
 def _bleeding(bedside: Bedside) -> Hit | None:
     loss = bedside.blood_loss
-    fall = _fall(bedside, loss)
+    fall = bedside.haemoglobin_fall
     recorded = _recorded(bedside, loss)
     if fall is None and not recorded:
         return None
     said = [_fall_words(fall)] if fall is not None else []
     said.extend(inside_a_sentence(one.text) for one in recorded)
     at = max((m for m in (fall.newest.at if fall else None, *(r.at for r in recorded)) if m), default=None)
-    began = [r.at for r in recorded if r.at is not None]
-    if fall is not None and fall.run is not None:
-        began.append(fall.run.since)
     short = f"possible bleeding ({'; '.join(dict.fromkeys(said))})"
     return Hit(
         trigger=Trigger.BLEEDING,
@@ -61,18 +58,11 @@ def _bleeding(bedside: Bedside) -> Hit | None:
                 )
             )
         ),
-        since=min(began, default=None),
+        since=bleeding_since(fall, recorded),
         grade=max(_bleeding_grade(loss, fall, recorded), _gut_grade(bedside, loss, recorded)),
         sources=(triggers.HAEMOGLOBIN_FALL.source,),
         provisional=fall is not None and Remark.PROVISIONAL in fall.newest.remarks,
     )
-
-
-def _fall(bedside: Bedside, loss: BloodLoss) -> HaemoglobinFall | None:
-    fall = loss.fall
-    if fall is None or not triggers.HAEMOGLOBIN_FALL.is_met_by(fall.fall):
-        return None
-    return fall if bedside.as_of - fall.newest.at <= bedside.choices.laboratory_counts_for else None
 
 
 def _recorded(bedside: Bedside, loss: BloodLoss) -> tuple[RecordedBleeding, ...]:

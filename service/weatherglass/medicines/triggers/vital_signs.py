@@ -38,7 +38,7 @@ _ANSWER_WORDS: dict[Enum, str] = {
 
 def vital_triggers(bedside: Bedside) -> Iterator[Hit]:
     """Return the triggers that the newest vital signs meet."""
-    if bedside.age is not None and bedside.age < timing.ADULT_LIMITS.years:
+    if bedside.is_below(timing.ADULT_LIMITS):
         # How awake a child is and what the gas shows do not depend on age; the rates and pressures do.
         sedated = _as_one((_coma_scale(bedside), _answer(bedside), _acidosis(bedside))) or _drowsy(bedside)
         if sedated is not None and bedside.ventilation is None:
