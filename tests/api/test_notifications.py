@@ -405,18 +405,18 @@ def test_a_subscription_that_the_server_gave_up_is_switched_on_again(status: str
 @pytest.mark.parametrize(
     ("status", "changed", "missed"),
     [
-        pytest.param("error", "2026-03-12T06:00:00Z", timedelta(hours=2, minutes=15), id="given up"),
-        pytest.param("off", "2026-03-12T06:00:00Z", timedelta(hours=2, minutes=15), id="we stopped"),
+        pytest.param("error", "2026-03-12T06:00:00Z", timedelta(hours=4), id="given up"),
+        pytest.param("off", "2026-03-12T06:00:00Z", timedelta(hours=4), id="we stopped"),
         pytest.param("off", "2026-03-10T06:00:00Z", timedelta(days=1), id="long ago: a pull's matter"),
         pytest.param("error", "", timedelta(days=1), id="nobody knows since when"),
-        pytest.param("active", "2026-02-01T06:00:00Z", timedelta(minutes=15), id="we were killed"),
+        pytest.param("active", "2026-02-01T06:00:00Z", timedelta(hours=2), id="we were killed"),
         pytest.param("", "", None, id="the first start"),
     ],
 )
 def test_a_start_looks_up_what_was_missed_before_it(
     status: str, changed: str, missed: timedelta | None
 ) -> None:
-    """Our choice: a day at most, and a quarter of an hour for whoever waited when we ended."""
+    """Our choice: a day at most, and two hours for whoever waited when we ended."""
     place = _Place("08-well-going-home")
     now = datetime(2026, 3, 12, 8, 0, tzinfo=UTC)
     wanted = Wanted(criteria="Observation?", endpoint="https://here.example/notifications", secret=SECRET)

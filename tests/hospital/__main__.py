@@ -7,9 +7,10 @@ from pathlib import Path
 
 from tests.hospital.accounts import accounts
 from tests.hospital.day import Length, opened
-from tests.hospital.doors import hooks, memory, pages
+from tests.hospital.doors import hooks, memory
 from tests.hospital.faults import trouble
 from tests.hospital.page import written
+from tests.hospital.readers import pages
 from tests.hospital.rules import changed_and_rolled_back
 from tests.hospital.told import Told
 

@@ -1,24 +1,20 @@
 """The doors of a day: hooks and the page while it lasts, the night's commands, and who watches memory."""
 
-import json
 import os
 import random
 import time
 from pathlib import Path
 
-import httpx
 import psutil
 
 from tests.hospital.day import Day, Knock, knock
 from tests.hospital.wards import Json
-from tests.web.browser import Browser
 
-#: Seconds of the machine between two calls, two openings of the page, two looks at memory.
+#: Seconds of the machine between two calls, two looks at memory.
 _BETWEEN_CALLS = 1.0
-_BETWEEN_PAGES = 60.0
 _BETWEEN_LOOKS = 1.0
 #: Charts that are opened after each slice of a paced day.
-_CHARTS = 3
+_CHARTS = 2
 
 
 def hooks(day: Day) -> None:
@@ -67,34 +63,6 @@ def sign(day: Day, patient: str) -> Knock:
     orders = {"resourceType": "Bundle", "type": "collection", "entry": [{"resource": draft}]}
     context = {"patientId": patient, "draftOrders": orders}
     return knock(day, "order-sign", patient, lambda: day.house.hook("medicine-safety", "order-sign", context))
-
-
-def pages(day: Day) -> None:
-    """Open the page with one patient's record in a browser, now and then."""
-    with Browser(day.house.page_base) as browser:
-        first = True
-        while first or not day.over.wait(_BETWEEN_PAGES):
-            sick = [one.event.patient for one in tuple(day.charted) if one.event.kind == "result"]
-            if sick:
-                first = False
-                look(day, browser, sick[-1])
-            elif day.over.wait(1):
-                return
-
-
-def look(day: Day, browser: Browser, patient: str) -> None:
-    """Open one record on the page: fetched from the record server, handed to the browser as a file."""
-    try:
-        record = day.house.resources(f"Patient/{patient}/$everything")
-    except httpx.TransportError:
-        return  # Nobody can open a record that is not there; the page is not the one at fault.
-    file = day.folder / "opened.json"
-    entries = [{"resource": one} for one in record]
-    file.write_text(json.dumps({"resourceType": "Bundle", "type": "collection", "entry": entries}))
-    at, began = day.clock.now(), time.monotonic()
-    browser.open_file(file)
-    day.knocks.append(Knock(at, "page", time.monotonic() - began, 200, 0, patient, day.during))
-    browser.behaved()
 
 
 def memory(day: Day) -> None:

@@ -19,6 +19,7 @@ from joserfc.jwk import ECKey
 from tests.hospital.clock import HospitalClock
 from tests.hospital.network import Network
 from tests.running import free_port
+from tests.sandbox.stack import Ports
 
 Json = dict[str, Any]
 CLI = [sys.executable, "-m", "weatherglass"]
@@ -128,7 +129,12 @@ class House:
         self.record = self._record()
         serve = ["serve", "--port", str(self.port), "--workers", str(self.workers)]
         self.service = self._ours("service", *serve, **self._settings())
-        self.page = self._ours("page", "serve", "--port", str(self.page_port))
+        self.launch = Ports(service=self.page_port, record=free_port(), sign_in=free_port())
+        launches = {
+            "WEATHERGLASS_LAUNCH_SERVERS": json.dumps({self.launch.base: "weatherglass"}),
+            "WEATHERGLASS_LAUNCH_SIGN_IN_ORIGINS": json.dumps([self.launch.issuer]),
+        }
+        self.page = self._ours("page", "serve", "--port", str(self.page_port), **launches)
         follow = ("subscribe", self.network.base, "--listen", self.listen, "--settle", "0.3")
         self.follower = self._ours("follower", *follow)
 

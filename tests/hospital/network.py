@@ -157,6 +157,8 @@ class Network:
             ssl_keyfile=str(self._first[1]),
             log_config=None,
             access_log=False,
+            # The record server tells the hospital's time itself.
+            date_header=False,
         )
         # A lost acknowledgement is no fault of this server.
         logging.getLogger("uvicorn.error").setLevel(logging.CRITICAL)

@@ -37,7 +37,7 @@ def test_a_day_is_accounted_for(tools: Path, tmp_path: Path) -> None:
     pytest.importorskip("matplotlib", reason="the page's plots are drawn by an extra")
     from tests.hospital.page import written
 
-    length = Length(minutes=4, speed=60, seed=3, beds=2, paced=True)
+    length = Length(minutes=3, speed=60, seed=3, beds=2, paced=True)
     with opened(length, tmp_path, tools) as day:
         day.walk(visit, _peace, *(partial(faults.suffer, fault) for fault in SHORT))
         settled = accounts(day)

@@ -44,6 +44,7 @@ class RecordSystem:
         refused: Status by type: what this system does not give out.
         twist: What becomes of the text of an answer.
         asked: What was asked with a good token, in order.
+        token: What the FHIR server behind wants itself, where it wants any.
     """
 
     behind: str
@@ -55,6 +56,7 @@ class RecordSystem:
     refused: dict[str, int] = field(default_factory=dict)
     twist: Callable[[str], str] = str
     asked: list[str] = field(default_factory=list)
+    token: str = ""
 
     def is_itself(self) -> None:
         """Take back what a test has changed."""
@@ -97,10 +99,14 @@ class RecordSystem:
         if kind in self.refused:
             return _outcome(self.refused[kind])
         self.asked.append(f"{path}?{request.url.query}" if request.url.query else path)
-        async with httpx.AsyncClient(trust_env=False, timeout=60) as client:
-            answer = await client.get(
-                f"{self.behind}/{path}", params=dict(request.query_params.multi_items())
-            )
+        headers = {"Authorization": f"Bearer {self.token}"} if self.token else {}
+        async with httpx.AsyncClient(trust_env=False, timeout=60, headers=headers) as client:
+            try:
+                answer = await client.get(
+                    f"{self.behind}/{path}", params=dict(request.query_params.multi_items())
+                )
+            except httpx.TransportError:
+                return _outcome(503)
         text = answer.text.replace(self.behind, self.base)
         return Response(self.twist(text), answer.status_code, media_type=_FHIR)
 

@@ -27,8 +27,9 @@ _LOG = logging.getLogger("weatherglass.follow")
 _LOOK_EVERY = 30.0
 #: How far back a start looks at most; what is longer ago is for a pull and a delivery.
 _LONGEST_AWAY = timedelta(days=1)
-#: How far back it looks where the server still notifies: whoever waited for a review when we ended.
-_MAY_HAVE_WAITED = timedelta(minutes=15)
+#: How far back it looks where the server still notifies, and before it gave up: who waited for a review when
+#: we ended, and what a server goes on trying to hand over before it says so.
+_MAY_HAVE_WAITED = timedelta(hours=2)
 _WHOLE: msgspec.json.Decoder[Any] = msgspec.json.Decoder()
 
 #: What a change of which makes a review worth making again.
