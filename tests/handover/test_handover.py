@@ -128,6 +128,18 @@ class TestDrugChart:
 
 
 class TestBackground:
+    def test_the_last_operation(self) -> None:
+        operation = {
+            "resourceType": "Procedure",
+            "id": "op",
+            "status": "completed",
+            "subject": {"reference": "Patient/p"},
+            "code": {"text": "Anterior resection of rectum"},
+            "performedDateTime": earlier("4d"),
+        }
+        said = _starting(_review(*full_set(), operation).handover.background, "Post-operative day 4")
+        assert "Anterior resection of rectum" in said
+
     """What is known of the patient."""
 
     def test_problems_that_are_there_and_confirmed(self) -> None:

@@ -18,6 +18,7 @@ from weatherglass.handover.investigations import WorthHaving, in_words
 from weatherglass.handover.no_call import left_at
 from weatherglass.handover.spoken import course_of
 from weatherglass.model.findings import (
+    POST_OPERATIVE_DAY,
     Escalation,
     Finding,
     Handover,
@@ -100,7 +101,7 @@ def compose(
     return Handover(
         spoken=tuple(spoken),
         situation=tuple(_situation(bedside, lead, place, escalation, unassessed, closed)),
-        background=tuple(_background(bedside)),
+        background=tuple(_background(bedside, findings)),
         assessment=(*_assessment(bedside, lead, findings, escalation), *left_out),
         recommendation=(
             *_recommendation(bedside, findings, escalation, ceiling, worth),
@@ -136,11 +137,14 @@ def _situation(
         total = str(score.total)
         if score.total is None:
             total = f"at least {score.lowest} and at most {score.highest} ({unknown_of(score)} not known)"
-        moved = score_change(score, bedside.clock)
         course = course_of(score, bedside)
-        since = f"; {course}" if course else ""
+        moved = f"; {course}" if course else _after_a_comma(score_change(score, bedside.clock))
         at = f" {bedside.clock.at(score.at)}" if score.at is not None else ""
-        yield f"{score.name} is {total}{at}{f', {moved}' if moved else ''}{since}."
+        yield f"{score.name} is {total}{at}{moved}."
+
+
+def _after_a_comma(words: str) -> str:
+    return f", {words}" if words else ""
 
 
 def _asked(bedside: Bedside, call: Escalation) -> str:
@@ -150,12 +154,13 @@ def _asked(bedside: Bedside, call: Escalation) -> str:
     return f"{_CALLS[call.urgency]}: please {what} {deadline_aloud(call, bedside.clock)}."
 
 
-def _background(bedside: Bedside) -> Iterator[str]:
+def _background(bedside: Bedside, findings: Sequence[Finding]) -> Iterator[str]:
     record = bedside.record
     reasons = [stay.reason for stay in record.stays if stay.reason]
     admitted = bedside.admitted_at
     when = f" on {bedside.clock.day(admitted)}" if admitted is not None else ""
     yield f"Admitted{when} with: {reasons[-1] if reasons else _NOT_RECORDED}."
+    yield from (one.sentence for one in findings if one.key == POST_OPERATIVE_DAY)
     known = dict.fromkeys(c.text for c in record.conditions if c.active and c.confirmed and c.text)
     yield f"Known: {', '.join(known) or _NOT_RECORDED}."
     yield f"On the chart: {', '.join(_on_the_chart(bedside)) or _NOT_RECORDED}."

@@ -372,6 +372,8 @@ MOST_CATASTROPHIC: Final = "no-signs-of-life"
 #: Keys of signs that somebody named by what it is; they are said before the numbers that it shows in.
 TRANSFUSION_REACTION: Final = "transfusion-reaction"
 RECORDED_EMERGENCIES: Final = frozenset({"anaphylaxis", "seizure", TRANSFUSION_REACTION})
+#: Key of how long ago the last operation was.
+POST_OPERATIVE_DAY: Final = "post-operative-day"
 #: Key of the decline of several signs together, which says more than any of them.
 SLOW_DECLINE: Final = "slow-decline"
 #: Where a suggestion stands whose rules give it no place among the equally urgent.

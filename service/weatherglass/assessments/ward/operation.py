@@ -7,7 +7,7 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.blood_loss import OPERATIONS
 from weatherglass.facts.series.runs import Run
 from weatherglass.knowledge.limits import context_choices as ours
-from weatherglass.model.findings import Finding, Kind, Letter, Measure, Urgency
+from weatherglass.model.findings import POST_OPERATIVE_DAY, Finding, Kind, Letter, Measure, Urgency
 
 
 def assess_operation(bedside: Bedside) -> Iterator[Finding]:
@@ -26,7 +26,7 @@ def assess_operation(bedside: Bedside) -> Iterator[Finding]:
     day = (bedside.local(bedside.as_of).date() - bedside.local(ended).date()).days
     yield Finding(
         kind=Kind.CONTEXT,
-        key="post-operative-day",
+        key=POST_OPERATIVE_DAY,
         letter=Letter.OVERALL,
         urgency=Urgency.ROUTINE,
         sentence=f"Post-operative day {day}: {newest.text}, {bedside.clock.full(ended)}.",
