@@ -135,7 +135,7 @@ class TestBackground:
             "status": "completed",
             "subject": {"reference": "Patient/p"},
             "code": {"text": "Anterior resection of rectum"},
-            "performedDateTime": earlier("4d"),
+            "performedDateTime": earlier("4 d"),
         }
         said = _starting(_review(*full_set(), operation).handover.background, "Post-operative day 4")
         assert "Anterior resection of rectum" in said
