@@ -53,6 +53,7 @@ def said(*resources: Json, text: str, **rest: Any) -> MedicineFinding | None:
 PROBLEMS = [
     ("Parkinson's disease", "Metoclopramide 10 mg", "parkinsons-dopamine-blocker", "hold"),
     ("Parkinson's disease", "Haloperidol 1 mg", "parkinsons-dopamine-blocker", "hold"),
+    ("Hepatic encephalopathy", "Zopiclone 7.5 mg", "encephalopathy-sedative", "review"),
     ("Myasthenia gravis", "Gentamicin 240 mg intravenous", "myasthenia-antibacterial", "review"),
     ("Myasthenia gravis", "Clarithromycin 500 mg", "myasthenia-antibacterial", "review"),
     ("Myasthenia gravis", "Propranolol 40 mg", "myasthenia-others", "review"),

@@ -276,3 +276,71 @@ def test_clots_are_not_asked_about(besides: Json) -> None:
     assert not _about_clots(stay, _CHART, *full_set())
     assert not _about_clots(_CHART, _OPERATED, *full_set())
     assert not _about_clots(stay, _CHART, _OPERATED, *full_set(), born="2015-06-01")
+
+
+@pytest.mark.parametrize(
+    ("text", "born", "action"),
+    [
+        ("Codeine 15 mg", "2014-03-02", "hold"),
+        ("Codeine 15 mg", "2014-03-01", None),
+        ("Aspirin 75 mg", "2010-03-02", "review"),
+        ("Aspirin 75 mg", "2010-03-01", None),
+        ("Doxycycline 100 mg", "2014-03-02", "review"),
+        ("Doxycycline 100 mg", "2014-03-01", None),
+        ("Paracetamol 250 mg", "2020-03-01", None),
+    ],
+)
+def test_what_is_not_for_children(text: str, born: str, action: str | None) -> None:
+    """Codeine: MHRA Drug Safety Update, July 2013; aspirin is from memory, tetracyclines common practice."""
+    found = suggestions(answer_of(patient(born), {**order(text), "id": "o"}, result("K", "4.0"))).get("o")
+    assert (found.action if found is not None else None) == action
+
+
+@pytest.mark.parametrize(
+    ("at", "is_asked"), [("2026-02-27T09:59:00+04:00", True), ("2026-02-27T10:00:00+04:00", False)]
+)
+def test_clozapine_after_a_gap_is_not_given_at_its_old_dose(at: str, is_asked: bool) -> None:
+    """A break of more than 48 hours: read in a copy of NHS Cheshire and Merseyside's page."""
+    given = {
+        "resourceType": "MedicationAdministration",
+        "id": "g",
+        "status": "completed",
+        "subject": {"reference": "Patient/p"},
+        "medicationCodeableConcept": {"text": "Clozapine 200 mg"},
+        "effectiveDateTime": at,
+    }
+    found = _said("Clozapine 200 mg", given)
+    keys = {reason.rule for reason in found.reasons} if found is not None else set()
+    assert ("clozapine-gap" in keys) is is_asked
+    assert _said("Clozapine 200 mg") is None
+
+
+def test_a_diuretic_pauses_in_liver_disease_with_a_low_sodium() -> None:
+    """The European guideline of 2018, from memory."""
+    liver = problem("Liver cirrhosis")
+    for text in ("Furosemide 40 mg", "Spironolactone 100 mg"):
+        low, milder = _said(text, liver, result("Na", "124")), _said(text, liver, result("Na", "125"))
+        assert low is not None
+        assert low.action == "hold"
+        assert milder is None or milder.action != "hold"
+
+
+def test_no_reason_makes_another_one_wait() -> None:
+    """Our choice: a level that is due is asked for as soon as alone, whatever else leads."""
+    tacrolimus, transplant = order("Adoport 2 mg"), problem("Kidney transplant")
+    alone = suggestions(answer_of(patient(), tacrolimus, transplant, *injury(1)))["adoport"]
+    both = suggestions(answer_of(patient(), tacrolimus, transplant, *injury(1), result("K", "5.6")))[
+        "adoport"
+    ]
+    assert both.urgency >= alone.urgency
+
+
+@pytest.mark.parametrize("text", ["Insulin aspart 8 units", "NovoRapid 8 units"])
+def test_mealtime_insulin_is_not_urged_beside_an_infusion(text: str) -> None:
+    ketones = observation("k", "53060-9", valueQuantity=quantity("4.0", "mmol/L"))
+    infusion = {**order("Insulin soluble human 50 units in 50 mL infusion"), "id": "i"}
+    beside = suggestions(answer_of(patient(), {**order(text), "id": "o"}, infusion, ketones)).get("o")
+    alone = suggestions(answer_of(patient(), {**order(text), "id": "o"}, ketones))["o"]
+    said = {reason.rule for reason in beside.reasons} if beside is not None else set()
+    assert "ketones-rapid-insulin" not in said
+    assert "ketones-rapid-insulin" in {reason.rule for reason in alone.reasons}

@@ -40,6 +40,7 @@ EXAMPLES: dict[str, tuple[str, str, Urgency]] = {
     "clozapine-with-marrow-suppressant": ("Clozapine 100 mg", "Carbamazepine 200 mg", P),
     "linezolid-with-serotonergic": ("Linezolid 600 mg", "Sertraline 50 mg", U),
     "maoi-with-serotonergic": ("Phenelzine 15 mg", "Pethidine 50 mg", U),
+    "mao-b-with-opioid": ("Rasagiline 1 mg", "Pethidine 50 mg", U),
     "tramadol-with-antidepressant": ("Tramadol 50 mg", "Sertraline 50 mg", R),
     "valproate-with-carbapenem": ("Epilim 500 mg", "Meropenem 1 g", U),
     "opioid-with-gabapentinoid": ("Morphine 10 mg", "Pregabalin 75 mg", R),

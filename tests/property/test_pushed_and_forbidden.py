@@ -29,6 +29,9 @@ _MEDICINES = (
     "Simvastatin 40 mg", "Colchicine 500 micrograms", "Furosemide 40 mg", "Bendroflumethiazide 2.5 mg",
     "Desmopressin 100 micrograms tablets", "Pyridostigmine 60 mg", "Magnesium sulfate 1 g/hour infusion",
     "Carbimazole 20 mg", "Baclofen 10 mg", "Tizanidine 2 mg", "Theophylline 200 mg",
+    "Dapagliflozin 10 mg", "Gliclazide 80 mg", "NovoRapid 8 units", "Actrapid 50 units in 50 mL infusion",
+    "Lidocaine 2 mg/min intravenous infusion", "Codeine 30 mg", "Rasagiline 1 mg", "Pethidine 50 mg",
+    "Bupivacaine 0.1% with fentanyl epidural infusion", "Phenytoin 300 mg",
     "Capecitabine 500 mg", "Doxycycline 100 mg", "Mycophenolate mofetil 500 mg", "Topiramate 50 mg",
 )  # fmt: skip
 _PROBLEMS = (
@@ -36,7 +39,7 @@ _PROBLEMS = (
     "Kidney transplant", "Mechanical aortic valve", "Antiphospholipid syndrome", "Heart failure", "Asthma",
     "Acute severe asthma", "Liver cirrhosis", "Pneumonia", "Sepsis", "Melaena", "Cranial diabetes insipidus",
     "Pulmonary embolism", "Atrial fibrillation", "Acute myeloid leukaemia", "Haemodialysis",
-    "Pregnancy, 24 weeks",
+    "Pregnancy, 24 weeks", "Epistaxis", "Nil by mouth", "Hepatic encephalopathy",
 )  # fmt: skip
 _ALLERGIES = (
     "Penicillin",
@@ -85,7 +88,21 @@ def chart(seed: int) -> list[Json]:
         found.append(_dying())
     if draw.random() < 0.5:
         found.append(_given(draw))
+    if draw.random() < 0.25:
+        found.append(_asked_for(draw))
     return found
+
+
+def _asked_for(draw: Random) -> Json:
+    return {
+        "resourceType": "ServiceRequest",
+        "id": "s",
+        "status": "active",
+        "intent": "order",
+        "subject": {"reference": "Patient/p"},
+        "code": {"text": draw.choice(("Nil by mouth", "Laparotomy", "Hip replacement", "CT with contrast"))},
+        "authoredOn": earlier("3 h"),
+    }
 
 
 def _person(draw: Random) -> Json:

@@ -32,7 +32,7 @@ from weatherglass.medicines.triggers.operations import operation_triggers
 from weatherglass.medicines.triggers.recorded import head_injury, recorded_triggers
 from weatherglass.medicines.triggers.results import result_triggers, worse_potassium
 from weatherglass.medicines.triggers.vital_signs import newest, vital_triggers
-from weatherglass.model.record import Condition, ConditionKind, DirectiveKind, ProcedureKind
+from weatherglass.model.record import Condition, ConditionKind, DirectiveKind, ProcedureKind, Route
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin
 
@@ -59,6 +59,9 @@ _NOT_ACUTE = frozenset(
         Trigger.MINOR_BLEEDING,
         Trigger.FASTING,
         Trigger.OPERATION_PLANNED,
+        Trigger.UNDER_12,
+        Trigger.UNDER_16,
+        Trigger.DOSES_MISSED,
         Trigger.NOTHING_BY_MOUTH,
     }
 )
@@ -284,10 +287,17 @@ def _on_chart(
     nitrates = tuple(line.order for line in lines if not _NITRATES.isdisjoint(line.classes))
     if nitrates:
         yield _R.NITRATE_ON_CHART, Holding(origins=nitrates)
+    infusions = tuple(line.order for line in lines if _is_insulin_infusion(line))
+    if infusions:
+        yield _R.INSULIN_INFUSION_ON_CHART, Holding(origins=infusions)
     if _R.LONG_TERM_STEROID not in holds:
         steroids = tuple(line.order for line in _long_term_steroids(lines, bedside.as_of))
         if steroids:
             yield _R.LONG_TERM_STEROID, Holding(origins=steroids)
+
+
+def _is_insulin_infusion(line: Line) -> bool:
+    return MedicineClass.INSULIN.value in line.classes and line.route is Route.INTRAVENOUS
 
 
 def _long_term_steroids(lines: Iterable[Line], as_of: datetime) -> Iterator[Line]:

@@ -53,13 +53,14 @@ def suggest(bedside: Bedside, line: Line, judged: Sequence[Judged], situation: S
     notes = notes_for(line, situation)
     fixed = fixed_parts(judged, standing=line.standing, never_hold=notes.never_hold)
     since = min([one.since for one in leading if one.since is not None], default=None)
-    urgency = max(urgency_of(lead, leading), _of_a_draft(line, leading))
-    asked_since = _asked_since(lead, leading, urgency)
+    urgency = max(_urgency_of_all(line, judged), _of_a_draft(line, leading))
+    asked_since = _asked_since(judged, urgency)
     last_days = RuleCondition.LAST_DAYS in situation.holds
     if last_days:
         urgency = min(urgency, Urgency.ROUTINE if judged[0].words == SYMPTOM_REVIEW else Urgency.PROMPT)
     together = _together(situation, judged)
-    said = (*rule_cautions(judged, line), *together.cautions)
+    for_comfort = last_days and judged[0].words == SYMPTOM_REVIEW
+    said = () if for_comfort else (*rule_cautions(judged, line), *together.cautions)
     order = line.charted
     wording = suggestion(line, judged, fixed.also)
     doubt = wording.doubt
@@ -173,6 +174,13 @@ def urgency_of(lead: Action, leading: Iterable[Judged]) -> Urgency:
     return max((_urgency_of_one(lead, one) for one in leading), default=Urgency.ROUTINE)
 
 
+def _urgency_of_all(line: Line, judged: Sequence[Judged]) -> Urgency:
+    """Return how soon the most urgent of several reasons asks: none makes another one wait."""
+    if line.standing is Standing.DRAFT:
+        return urgency_of(judged[0].action, [one for one in judged if one.action is judged[0].action])
+    return max((_urgency_of_one(one.action, one) for one in judged), default=Urgency.ROUTINE)
+
+
 def _of_a_draft(line: Line, leading: Iterable[Judged]) -> Urgency:
     """Return how soon an order is looked at that would be held or measured, were it signed already."""
     if line.standing is not Standing.DRAFT:
@@ -197,9 +205,9 @@ def _urgency_of_one(lead: Action, one: Judged) -> Urgency:
     return max(otherwise, _ANYTHING[one.hit.trigger][degree], least)
 
 
-def _asked_since(lead: Action, leading: Sequence[Judged], urgency: Urgency) -> datetime | None:
+def _asked_since(judged: Sequence[Judged], urgency: Urgency) -> datetime | None:
     """Return when the first reason of the present urgency began to be as urgent."""
-    asking = [one for one in leading if _urgency_of_one(lead, one) is urgency]
+    asking = [one for one in judged if _urgency_of_one(one.action, one) is urgency]
     return min([one.asked_since for one in asking if one.asked_since is not None], default=None)
 
 

@@ -8,6 +8,7 @@ from dataclasses import replace
 from typing import Final
 
 from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.drug_chart import Standing
 from weatherglass.facts.pregnancy import pregnant_now
 from weatherglass.knowledge.limits.context_choices import BLEEDING_LISTED_FOR
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
@@ -15,7 +16,7 @@ from weatherglass.knowledge.medicines.rules import timing
 from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.knowledge.scores.score_choices import LONGEST_PREGNANCY
 from weatherglass.medicines.triggers.hits import Hit, at_words
-from weatherglass.model.clauses import Window
+from weatherglass.model.clauses import AgeLimit, Window
 from weatherglass.model.findings import Measure
 from weatherglass.model.record import Administration, ConditionKind, Route
 from weatherglass.model.words.lists import inside_a_sentence
@@ -23,6 +24,7 @@ from weatherglass.model.words.lists import inside_a_sentence
 #: Naloxone that is swallowed, as in a tablet with oxycodone, stays in the bowel and reverses nothing.
 _REVERSES_NOTHING: Final = frozenset({Route.ORAL, Route.ENTERAL, Route.SUBLINGUAL})
 _NALOXONE: Final = ("naloxone",)
+_CLOZAPINE: Final = MedicineClass.CLOZAPINE.value
 _THROMBOLYTIC: Final = MedicineClass.THROMBOLYTIC.value
 
 
@@ -34,6 +36,9 @@ def recorded_triggers(bedside: Bedside) -> Iterator[Hit]:
         _critical_bleeding(bedside),
         _pregnancy(bedside),
         _thrombolysis(bedside),
+        _age_below(bedside, Trigger.UNDER_12, timing.UNDER_12),
+        _age_below(bedside, Trigger.UNDER_16, timing.UNDER_16),
+        _doses_missed(bedside),
     ):
         if found is not None:
             yield found
@@ -184,6 +189,44 @@ def _thrombolysis(bedside: Bedside) -> Hit | None:
         since=last.at,
         sources=(timing.THROMBOLYSIS_WATCHED_FOR.source,),
     )
+
+
+def _age_below(bedside: Bedside, trigger: Trigger, limit: AgeLimit) -> Hit | None:
+    """Return the age of a child, for what is not for children."""
+    if bedside.age is None or bedside.age >= limit.years:
+        return None
+    years = "1 year" if bedside.age == 1 else f"{bedside.age} years"
+    short = f"age {years}" if bedside.age else "age below 1 year"
+    return Hit(trigger=trigger, short=short, said=short, sources=(limit.source,))
+
+
+def _doses_missed(bedside: Bedside) -> Hit | None:
+    """Return a gap in the doses of what must not be begun again at its old dose after one."""
+    for line in bedside.drug_chart.lines:
+        if _CLOZAPINE not in line.classes or line.standing is not Standing.IN_USE or line.last_dose is None:
+            continue
+        last = line.last_dose
+        at = last.ended or last.at
+        if not last.running and bedside.as_of - at > timing.DOSES_MISSED_FOR.length:
+            short = "last dose recorded"
+            return Hit(
+                trigger=Trigger.DOSES_MISSED,
+                short=at_words(short, at, bedside.clock),
+                said=at_words(short, at, bedside.clock),
+                measures=(
+                    Measure(
+                        key="last-dose",
+                        label="last dose",
+                        value=last.medicine.text,
+                        at=at,
+                        origin=last.origin,
+                    ),
+                ),
+                evidence=(last.origin,),
+                since=at + timing.DOSES_MISSED_FOR.length,
+                sources=(timing.DOSES_MISSED_FOR.source,),
+            )
+    return None
 
 
 def _reverses(given: Administration) -> bool:

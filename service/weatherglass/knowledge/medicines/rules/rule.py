@@ -75,6 +75,9 @@ class Trigger(StrEnum):
     FASTING = "nothing by mouth or an operation planned"
     OPERATION_PLANNED = "operation planned"
     NOTHING_BY_MOUTH = "nothing by mouth"
+    UNDER_12 = "under 12 years"
+    UNDER_16 = "under 16 years"
+    DOSES_MISSED = "no dose for 48 hours"
 
 
 class Action(StrEnum):
@@ -169,6 +172,8 @@ class RuleCondition(StrEnum):
     INTRAVENOUS = "given into a vein"
     EPIDURAL = "given by an epidural"
     NITRATE_ON_CHART = "a nitrate on the chart"
+    INSULIN_INFUSION_ON_CHART = "an insulin infusion on the chart"
+    LIVER_DISEASE = "liver disease"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -56,6 +56,18 @@ OPERATION_LATE: Final = _hours(
     24, "an operation may be a day late, unless one was done since it was asked for"
 )
 NOTHING_BY_MOUTH_FOR: Final = _hours(48, "nothing by mouth counts for 48 hours from when it was written")
+DOSES_MISSED_FOR: Final = Window(
+    length=timedelta(hours=48),
+    source=publication("cheshire-clozapine").at(
+        "a break of more than 48 hours: titrated anew", Mark.SECONDARY
+    ),
+)
+UNDER_12: Final = AgeLimit(
+    years=12, source=publication("mhra-dsu").at("July 2013, codeine in children", Mark.CONFIRMED)
+)
+UNDER_16: Final = AgeLimit(
+    years=16, source=cited.memory("no aspirin under 16 years but where a specialist asks for it")
+)
 MINOR_BLEEDING_FOR: Final = _hours(
     72, "a nosebleed or blood in the urine counts for 3 days from its date, or without one"
 )
