@@ -152,7 +152,7 @@ def test_the_medicine_that_the_danger_names_first_is_named_first() -> None:
     assert one.headline.startswith("Responds only to voice, coma scale 12")
     first = next(f for f in one.findings if f.kind is Kind.MEDICINE)
     assert "Consider holding the next dose of Morphine" in first.sentence
-    (held,) = (
+    held = next(
         s for s in one.handover.recommendation if s.startswith("Drug chart, please decide whether to hold")
     )
     assert held.partition(": ")[2].startswith("Morphine")

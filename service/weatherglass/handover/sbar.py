@@ -17,6 +17,7 @@ from weatherglass.facts.rounds.timeline import BEDSIDE_SIGNALS, ObservationSet
 from weatherglass.handover.investigations import WorthHaving, in_words
 from weatherglass.handover.no_call import left_at
 from weatherglass.handover.spoken import course_of
+from weatherglass.medicines.telling.one_decision import decisions
 from weatherglass.model.findings import (
     POST_OPERATIVE_DAY,
     Escalation,
@@ -33,6 +34,7 @@ from weatherglass.model.signals import CodedSignal, Signal, label_of
 from weatherglass.model.subject import Sex
 from weatherglass.model.words.brief_words import score_change, unknown_of
 from weatherglass.model.words.call_words import deadline_aloud
+from weatherglass.model.words.lists import listed
 from weatherglass.model.words.person_words import aged, birth, numbered
 from weatherglass.model.words.result_words import results_aloud
 
@@ -66,6 +68,7 @@ _ACTING = ("hold", "reduce", "review", "avoid", "measure level")
 #: What stands on the chart, with what is said behind its name.
 _ON_CHART = {Standing.IN_USE: "", Standing.REPORTED: "", Standing.ON_HOLD: " (on hold)"}
 _MOST_NAMED = 6
+_MOST_DECISIONS = 6
 _MOST_RESULTS = 8
 
 
@@ -267,13 +270,32 @@ def _recommendation(
         if has_ceiling(bedside):  # What a refusal of resuscitation leaves open is said with it below.
             yield escalation.besides
     yield from ceiling or (CEILING_NOT_RECORDED,)
-    acting = [f for f in findings if isinstance(f, MedicineFinding) and f.action in _ACTING]
-    for action in _ACTING:
-        named = list(dict.fromkeys(_conditioned(f) for f in acting if (f.if_confirmed or f.action) == action))
-        if named:
-            more = f" and {len(named) - _MOST_NAMED} more" if len(named) > _MOST_NAMED else ""
-            yield f"Drug chart, please decide whether to {action}: {', '.join(named[:_MOST_NAMED])}{more}."
+    yield from _chart(findings)
     yield from in_words(worth)
+
+
+def _chart(findings: Sequence[Finding]) -> Iterator[str]:
+    """Ask for each decision on the drug chart once, the most urgent first, in the groups of every door."""
+    acting = [f for f in findings if isinstance(f, MedicineFinding) and f.action in _ACTING]
+    groups = sorted(decisions(acting), key=lambda group: (-group[0].urgency, _ACTING.index(_asks(group[0]))))
+    for group in groups[:_MOST_DECISIONS]:
+        named = list(dict.fromkeys(map(_conditioned, group)))
+        more = f" and {len(named) - _MOST_NAMED} more" if len(named) > _MOST_NAMED else ""
+        names = f"{', '.join(named[:_MOST_NAMED])}{more}"
+        yield f"Drug chart, please decide whether to {_asks(group[0])}: {names}{_because(group[0])}."
+    left = sum(len(group) for group in groups[_MOST_DECISIONS:])
+    if left:
+        yield f"Drug chart: {left} more {'medicine' if left == 1 else 'medicines'} to look at, less urgent."
+
+
+def _asks(finding: MedicineFinding) -> str:
+    return finding.if_confirmed or finding.action
+
+
+def _because(finding: MedicineFinding) -> str:
+    """Say why, where that is one and the same for all that are named."""
+    reasons = finding.decision.because if finding.decision is not None else ()
+    return f", because of {listed(list(reasons))}" if reasons else ""
 
 
 def _conditioned(finding: MedicineFinding) -> str:

@@ -22,15 +22,17 @@ def chart_lines(findings: Sequence[Finding]) -> list[str]:
     Args:
         findings: Of one review, in its order.
     """
-    grouped: dict[tuple[bool, int, str], list[str]] = {}
+    grouped: dict[tuple[bool, int, object], tuple[str, list[str]]] = {}
     for finding in findings:
         if isinstance(finding, MedicineFinding) and finding.action in _ASKING:
-            place = (finding.state is not State.NEW, list(_ASKING).index(finding.action), _why(finding))
-            medicines = grouped.setdefault(place, [])
+            why = _why(finding)
+            shared = finding.decision or why
+            place = (finding.state is not State.NEW, list(_ASKING).index(finding.action), shared)
+            _, medicines = grouped.setdefault(place, (why, []))
             if finding.medicine not in medicines:
                 medicines.append(finding.medicine)
     lines = []
-    for (is_old, number, why), medicines in sorted(grouped.items(), key=lambda group: group[0][:2]):
+    for (is_old, number, _), (why, medicines) in sorted(grouped.items(), key=lambda group: group[0][:2]):
         said = f"{list(_ASKING.values())[number]} {listed(medicines)}{f': {why}' if why else ''}."
         lines.append(said if is_old else f"New. {said}")
     return lines + list(_together(findings))
