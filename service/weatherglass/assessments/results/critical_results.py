@@ -376,22 +376,27 @@ def _sentence(bedside: Bedside, graded: GradedSeries, band: CriticalBand, doubts
 
 def _label(bedside: Bedside, graded: GradedSeries, band: CriticalBand) -> str:
     """Return what a result is called; a low glucose with what it may explain."""
-    label = band.label
+    return f"{band.label}{_beside_its_name(bedside, graded, band)}"
+
+
+def _beside_its_name(bedside: Bedside, graded: GradedSeries, band: CriticalBand) -> str:
+    """Say in whom, and what it may explain, with its own comma; empty for most results."""
     if graded.key in _LOW_POTASSIUM and bedside.ketoacidosis.goes_on:
-        return f"{label} in ketoacidosis, where insulin lowers it further: senior review, more potassium"
+        return " in ketoacidosis, where insulin lowers it further: senior review, more potassium"
     if _is_sodium(graded):
         found = emergency_of_sodium(bedside, graded.newest)
-        return f"{label}, {found[0].words}" if found is not None else label
+        return f", {found[0].words}" if found is not None else ""
     if graded.key not in _DULLS:
-        return label
+        return ""
+    whose = ""
     if not bedside.has_diabetes:
         insulin = _insulin_before(bedside, graded.newest)
         given = f"after insulin {bedside.clock.at(insulin.at)}" if insulin is not None else ""
-        label += f", {given or 'no diabetes on record'}"
+        whose = f", {given or 'no diabetes on record'}"
     elif _is_for_diabetes(band):
-        label += " in a person with diabetes"
+        whose = " in a person with diabetes"
     dulled = _dulled(bedside, graded)
-    return f"{label}, which may be why the patient {_state_words(bedside)}" if dulled else label
+    return f"{whose}, which may be why the patient {_state_words(bedside)}" if dulled else whose
 
 
 def _is_sodium(graded: GradedSeries) -> bool:
@@ -423,7 +428,7 @@ def _past(bedside: Bedside, graded: GradedSeries, band: CriticalBand) -> str:
     when = f"{bedside.clock.at(graded.newest.at)}, {bedside.clock.apart(graded.newest.at, bedside.as_of)} ago"
     return (
         f"Glucose was {_shown(graded, graded.newest)} {when}, and was not repeated: {band.label} then"
-        f"{_label(bedside, graded, band).removeprefix(band.label)}; measure it now"
+        f"{_beside_its_name(bedside, graded, band)}; measure it now"
     )
 
 
