@@ -26,7 +26,7 @@ from weatherglass.pipeline import DEFAULT_CHOICES
 from weatherglass.stamp import stamp
 
 lines = [line.rstrip(b"\\n") for line in sys.stdin.buffer]
-taken = list(owned(lines_in, ["Patient/n"], {0, 1})([pa.record_batch({"line": lines})]))
+taken = list(owned(lines_in, ["Patient/n"], {0, 1}, {})([pa.record_batch({"line": lines})]))
 assert {row["bucket"] for batch in taken for row in batch.to_pylist()} <= {0, 1}
 settings = Settings(as_of=None, choices=DEFAULT_CHOICES, stamp=stamp())
 written = [row for batch in reviewer(settings)(taken) for row in batch.to_pylist()]

@@ -12,7 +12,7 @@ older version: whose lines come together is decided without comparing versions.
 import re
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from hashlib import sha1
 
@@ -30,7 +30,7 @@ from weatherglass.batch.output.fates import (
 )
 from weatherglass.batch.output.table_rows import Sections, nobodys_lines, table_lines, unchanged_lines
 from weatherglass.batch.output.totals import Burden, Totals, add_up
-from weatherglass.batch.sources.framing import CONTAINER, INCOMPLETE, opened_all, text_of
+from weatherglass.batch.sources.framing import CONTAINER, INCOMPLETE, SAME_NUMBER, opened_all, text_of
 from weatherglass.batch.ward.ward_row import WardRow, changed, refused_row, row_line, ward_row
 from weatherglass.fhir.issues import Issue, IssueKey, Severity, UnreadableError
 from weatherglass.fhir.reading.bundle import Reading, items_of, read_items
@@ -52,6 +52,11 @@ _SEVERAL = (
     "Several servers have a patient of this id, so nothing was concluded; give the records of each server a "
     "run of their own."
 )
+_SAME_NUMBER = (
+    "Another Patient of the run has the same number; reviewed apart, and a part of the record may be there. "
+    "If they are one person, send Patient.link or one id."
+)
+_MARKS = (INCOMPLETE, SAME_NUMBER)
 _NOTHING_TIMED = "There is nothing with a time to review."
 
 
@@ -139,8 +144,8 @@ def review_group(
         earlier: What an earlier run remembers of the patient.
         ended: Whether the system has ended the review of this patient before.
     """
-    own = sorted(line for line in lines if line != INCOMPLETE)
-    marks = [INCOMPLETE] if INCOMPLETE in lines else []
+    own = sorted(line for line in lines if line not in _MARKS)
+    marks = [mark for mark in _MARKS if mark in lines]
     others = sorted(set(shared))
     share = Share()
     share.totals.lines = len(own)
@@ -154,13 +159,13 @@ def review_group(
         if settings.tables:
             share.put_all(unchanged_lines(key))
         return share
-    items = opened_all([*own, *others, *marks])
+    items = opened_all([*own, *others, *(mark for mark in marks if mark == INCOMPLETE)])
     entry = Entry(patient=key, digest=digest, lines=len(own), fates=(0, 0, 0), row=WardRow(patient=key))
     answer = None
     if ended:
         _refuse(share, entry, own, items, Reason("ended", "", _ENDED))
     else:
-        answer = _review(share, entry, own, items, settings)
+        answer = _review(share, entry, own, items, settings, double=SAME_NUMBER in marks)
     if settings.tables:
         share.put_all(table_lines(key, answer, entry.refused))
     _compare(share, entry, earlier)
@@ -180,7 +185,13 @@ def _digest(settings: Settings, own: Sequence[bytes], others: Sequence[bytes], m
 
 
 def _review(
-    share: Share, entry: Entry, own: Sequence[bytes], items: Sequence[Place], settings: Settings
+    share: Share,
+    entry: Entry,
+    own: Sequence[bytes],
+    items: Sequence[Place],
+    settings: Settings,
+    *,
+    double: bool,
 ) -> Answer | None:
     """Review a patient and count what comes of it; return what was found, None when it failed."""
     try:
@@ -188,6 +199,8 @@ def _review(
         if len(reading.records) > 1:
             _refuse(share, entry, own, items, Reason(IssueKey.SEVERAL_PATIENTS.value, "", _SEVERAL))
             return None
+        if double:
+            reading = replace(reading, issues=(*reading.issues, _double(entry.patient)))
         answer = review_reading(reading, as_of=settings.as_of, choices=settings.choices)
         issues = [named(issue, items) for issue in answer.issues]
         collection = write_collection(answer.reviews, issues, settings.stamp, detail=settings.detail)
@@ -218,6 +231,11 @@ def _review(
     for each_review in answer.reviews:
         _count_findings(share.totals, each_review)
     return found
+
+
+def _double(patient: str) -> Issue:
+    """Say that another patient of the run has the same number; every line is used all the same."""
+    return Issue(Severity.WARNING, IssueKey.SEVERAL_PATIENTS, f"{patient}.identifier", _SAME_NUMBER, patient)
 
 
 def _settle(

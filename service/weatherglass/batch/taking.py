@@ -23,6 +23,8 @@ from weatherglass.batch.sources.partition import (
     look,
     needs_of,
     patient_key,
+    replacements_of,
+    sent_name,
     shared_name,
 )
 from weatherglass.fhir.issues import UnreadableError
@@ -47,7 +49,8 @@ class Taker:
         lines: Lines by the name of their owner.
         shared: Lines that belong to nobody and may be referred to.
         needs: Who refers to what, by names.
-        names: By what identifier which patient is known.
+        names: By what identifier which patient is known, and which Patients were sent.
+        replaced: Which entry of a person was replaced by which.
         kinds: Lines by resource type.
         not_needed: Lines of nobody that no rule needs.
         asks: Whether somebody is known by an identifier only.
@@ -59,6 +62,7 @@ class Taker:
         self.shared: list[Shared] = []
         self.needs: set[tuple[str, str]] = set()
         self.names: set[tuple[str, str]] = set()
+        self.replaced: set[tuple[str, str]] = set()
         self.kinds: Counter[str] = Counter()
         self.not_needed = 0
         self.asks = False
@@ -67,7 +71,7 @@ class Taker:
     def forget(self) -> None:
         """Forget what has gone where it belongs; the counts are kept."""
         self.lines, self.shared, self._by_reference = {}, [], {}
-        self.needs, self.names = set(), set()
+        self.needs, self.names, self.replaced = set(), set(), set()
 
     def take_block(self, block: bytes) -> None:
         """Take lines, as they stand between newlines."""
@@ -138,7 +142,7 @@ class Taker:
             if seen is None:
                 self._keep_as_nobodys(line, item.kind)
             elif seen.resourceType == "Patient":
-                keys.add(self._take_patient(line, seen, _key_of_patient(item, seen)))
+                keys.add(self._take_patient(line, seen, _key_of_patient(item, seen), aliases))
             elif seen.resourceType in SHARED:
                 self._take_shared(line, seen, tuple(_names_of(item, seen)))
             else:
@@ -155,7 +159,7 @@ class Taker:
     def _take_other(self, line: bytes, seen: Look) -> None:
         kind = seen.resourceType
         if kind == "Patient":
-            self._take_patient(line, seen, f"Patient/{seen.id}" if seen.id else "")
+            self._take_patient(line, seen, f"Patient/{seen.id}" if seen.id else "", {})
         elif kind in SHARED:
             self._take_shared(line, seen, (shared_name(f"{kind}/{seen.id}"),) if seen.id else ())
         elif kind == "Bundle":
@@ -166,13 +170,14 @@ class Taker:
         else:
             self._take_owned(line, seen, {})
 
-    def _take_patient(self, line: bytes, seen: Look, key: str) -> str:
+    def _take_patient(self, line: bytes, seen: Look, key: str, aliases: Mapping[str, str]) -> str:
         if not key or not is_name(key):
             self._keep_as_nobodys(line, "Patient")
             return ""
         self.kinds["Patient"] += 1
         self.lines.setdefault(key, []).append(line)
-        self.names.update((name, key) for name in identifiers_of(seen))
+        self.names.update((name, key) for name in (sent_name(key), *identifiers_of(seen)))
+        self.replaced.update(replacements_of(seen, key, aliases))
         return key
 
     def _take_owned(self, line: bytes, seen: Look, aliases: dict[str, str]) -> str:

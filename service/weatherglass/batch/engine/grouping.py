@@ -7,7 +7,7 @@ and who is meant by an identifier.
 """
 
 import errno
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Container, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -16,6 +16,7 @@ import msgspec
 
 from weatherglass.batch.engine.portion import Extent, Group, Portion
 from weatherglass.batch.output.durable import write_whole
+from weatherglass.fhir.reading.people.merged import standing
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection
@@ -25,6 +26,7 @@ _COLUMNS = {
     "shelf": "name VARCHAR, need VARCHAR, run VARCHAR, start BIGINT, size BIGINT, counts BIGINT",
     "needs": "key VARCHAR, name VARCHAR",
     "names": "name VARCHAR, key VARCHAR",
+    "replaced": "old VARCHAR, new VARCHAR",
 }
 _MOST_PATIENTS = 400
 _LEAST_MEMORY = 32_000_000
@@ -80,10 +82,12 @@ def group_runs(
         for table, columns in _COLUMNS.items():
             _make_table(database, table, columns, [folder / f"{name}.{table}.csv" for name in names])
         _answer_identifiers(database, asks=asks)
+        _join_replaced(database)
         _spread_needs(database)
         found.shared_used, found.shared_not_needed = _count_shared(database)
+        doubles = _with_a_double(database)
         rows = database.execute(_IN_ORDER)
-        _write_portions(folder, _groups(_fetched(rows)), portion_bytes, found, earlier)
+        _write_portions(folder, _groups(_fetched(rows), doubles), portion_bytes, found, earlier)
     write_whole(folder / "grouped.json", msgspec.json.encode(found))
     return found
 
@@ -133,6 +137,31 @@ def _answer_identifiers(database: "DuckDBPyConnection", *, asks: bool) -> None:
         )
 
 
+def _join_replaced(database: "DuckDBPyConnection") -> None:
+    """Put the entry that stands, where its Patient was sent, in the place of those that it replaced."""
+    pairs = database.execute('SELECT old, min(new) FROM "replaced" GROUP BY old').fetchall()
+    ends = [(old, new) for old, new in standing(dict(pairs)).items() if new]
+    if not ends:
+        return
+    database.execute("CREATE TEMP TABLE stands (old VARCHAR, new VARCHAR)")
+    database.executemany("INSERT INTO stands VALUES (?, ?)", ends)
+    database.execute("DELETE FROM stands WHERE '=' || new NOT IN (SELECT name FROM names)")
+    for table in ("index", "needs", "names"):
+        database.execute(
+            f'UPDATE "{table}" SET key = stands.new FROM stands WHERE "{table}".key = stands.old'  # noqa: S608
+        )
+
+
+def _with_a_double(database: "DuckDBPyConnection") -> set[str]:
+    """Return the patients who have a number, with its system, that another patient has too."""
+    rows = database.execute(
+        """SELECT DISTINCT key FROM names WHERE name IN (
+            SELECT name FROM names WHERE name LIKE '?_%|%' AND name NOT LIKE '?|%'
+            GROUP BY name HAVING count(DISTINCT key) > 1)"""
+    )
+    return {key for (key,) in rows.fetchall()}
+
+
 def _spread_needs(database: "DuckDBPyConnection") -> None:
     """Add what is needed by what is needed: the ward of a bed, the hospital of a ward."""
     database.execute(
@@ -170,13 +199,13 @@ def _fetched(rows: "DuckDBPyConnection") -> Iterator[tuple[Any, ...]]:
         yield from some
 
 
-def _groups(rows: Iterable[tuple[Any, ...]]) -> Iterator[Group]:
+def _groups(rows: Iterable[tuple[Any, ...]], doubles: Container[str]) -> Iterator[Group]:
     group: Group | None = None
     for key, shared, run, start, size, lines in rows:
         if group is None or group.key != key:
             if group is not None:
                 yield group
-            group = Group(key, [], [])
+            group = Group(key, [], [], key in doubles)
         (group.shared if shared else group.own).append(Extent(run, start, size, lines))
     if group is not None:
         yield group

@@ -10,6 +10,7 @@ import msgspec
 from weatherglass.batch.engine.part import write_part
 from weatherglass.batch.output.totals import Totals
 from weatherglass.batch.reviewing import Entry, Settings, Share, review_group
+from weatherglass.batch.sources.framing import SAME_NUMBER
 
 _ORDINAL = struct.Struct("<q")
 _entry = msgspec.json.Decoder(Entry)
@@ -25,11 +26,16 @@ class Extent(msgspec.Struct, array_like=True, frozen=True):
 
 
 class Group(msgspec.Struct, array_like=True):
-    """Everything about one patient: own lines, then lines that they refer to."""
+    """Everything about one patient: own lines, then lines that they refer to.
+
+    Attributes:
+        double: Whether another patient of the run has the same number.
+    """
 
     key: str
     own: list[Extent]
     shared: list[Extent]
+    double: bool = False
 
 
 class Portion(msgspec.Struct):
@@ -100,7 +106,7 @@ def review_portion(
         beacon.show(ordinal)
         share = review_group(
             group.key,
-            runs.lines(group.own),
+            [*runs.lines(group.own), *([SAME_NUMBER] if group.double else [])],
             runs.lines(group.shared),
             settings,
             earlier=before.pop(group.key, None),

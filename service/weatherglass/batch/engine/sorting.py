@@ -47,7 +47,7 @@ def sort_pieces(pieces: Sequence[Piece], name: str, folder: Path, run_bytes: int
 
 
 def _write(runs: RunWriter, taker: Taker) -> None:
-    runs.write(taker.lines, taker.shared, taker.needs, taker.names)
+    runs.write(taker.lines, taker.shared, taker.needs, taker.names, taker.replaced)
     taker.forget()
 
 

@@ -78,7 +78,7 @@ class RunWriter:
             table: self._open.enter_context(
                 (self._folder / f"{self._name}.{table}.csv").open("w", encoding="utf-8", newline="")
             )
-            for table in ("index", "shelf", "needs", "names")
+            for table in ("index", "shelf", "needs", "names", "replaced")
         }
         return self
 
@@ -92,6 +92,7 @@ class RunWriter:
         shared: Iterable[Shared],
         needs: Iterable[tuple[str, str]],
         names: Iterable[tuple[str, str]],
+        replaced: Iterable[tuple[str, str]],
     ) -> None:
         """Write one run: the lines of each patient, then the shared ones; and its rows of the tables.
 
@@ -100,6 +101,7 @@ class RunWriter:
             shared: Lines that may be referred to.
             needs: Who refers to what.
             names: By what identifier which patient is known.
+            replaced: Which entry of a person was replaced by which.
         """
         run = f"{self._name}-{self._runs}"
         position = 0
@@ -120,6 +122,7 @@ class RunWriter:
         self._tables["shelf"].writelines(shelf)
         self._tables["needs"].writelines(f"{_quoted(a)},{_quoted(b)}\n" for a, b in needs)
         self._tables["names"].writelines(f"{_quoted(a)},{_quoted(b)}\n" for a, b in names)
+        self._tables["replaced"].writelines(f"{_quoted(a)},{_quoted(b)}\n" for a, b in replaced)
         self._runs += 1
 
 

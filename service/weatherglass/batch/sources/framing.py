@@ -20,6 +20,8 @@ _END_OF_ADDRESS = b"\x1f"
 #: Stands for "further pages were not sent".
 INCOMPLETE = b"\x03"
 _DELETED = b"\x04"
+#: Stands for "another Patient of the run has the same number".
+SAME_NUMBER = b"\x05"
 #: No line of a patient begins like this.
 _NO_LINE = b"\0"
 #: What `Place.path` of a line begins with; where it leads is said when an issue is shown.

@@ -5,6 +5,7 @@ patients are those that the reading gives them, so that the lines that come toge
 here are the lines that the reading would put into one record.
 """
 
+from collections.abc import Iterator, Mapping
 from typing import Final
 
 import msgspec
@@ -12,6 +13,7 @@ from msgspec import Raw, Struct
 
 from weatherglass.fhir.r4 import UNREADABLE, Identifier
 from weatherglass.fhir.reading.people.addresses import unversioned
+from weatherglass.fhir.reading.people.merged import read_links
 
 #: Types that the review reads and that are about one patient.
 READ: Final = frozenset(
@@ -44,6 +46,7 @@ class Look(Struct, gc=False):
     location: Raw = Raw()
     partOf: Raw = Raw()
     identifier: Raw = Raw()
+    link: Raw = Raw()
 
 
 class _Held(Struct, gc=False):
@@ -118,6 +121,28 @@ def needs_of(seen: Look) -> list[str]:
         pass  # A list of another shape: the reading will say so, with its place.
     names = (shared_name(p.reference) for p in pointers if p is not None and p.reference)
     return [name for name in names if name]
+
+
+def replacements_of(seen: Look, key: str, aliases: Mapping[str, str]) -> Iterator[tuple[str, str]]:
+    """Yield which entry of a person a Patient says was replaced, and by which.
+
+    Args:
+        seen: The Patient.
+        key: Its name.
+        aliases: Other names of patients, inside the same Bundle.
+    """
+    if not seen.link:
+        return
+    for link in read_links(seen.link):
+        asked = (link.other.reference if link.other is not None else None) or ""
+        other = aliases.get(asked) or patient_key(asked)
+        if other and other != key and link.type in ("replaced-by", "replaces"):
+            yield (key, other) if link.type == "replaced-by" else (other, key)
+
+
+def sent_name(key: str) -> str:
+    """Return the name under which it is noted that a Patient of this name was sent."""
+    return f"={key}"
 
 
 def identifiers_of(seen: Look) -> list[str]:

@@ -15,11 +15,13 @@ from weatherglass.batch.output.assembly import counted
 from weatherglass.batch.output.totals import Totals
 from weatherglass.batch.output.work_folder import OutputError
 from weatherglass.batch.plan import InputKind, Plan
+from weatherglass.batch.sources.partition import sent_name
 from weatherglass.batch.spark.rows import (
     PLACED,
     SIDES,
     Tag,
     bodies_in,
+    doubled,
     lines_in,
     owned,
     placed,
@@ -27,6 +29,7 @@ from weatherglass.batch.spark.rows import (
     sides,
     take_earlier,
 )
+from weatherglass.fhir.reading.people.merged import standing
 
 if TYPE_CHECKING:
     from pyspark.sql import DataFrame, SparkSession
@@ -46,6 +49,7 @@ class Found:
         nobodys: Counts of lines that go to no patient's partition.
         asks: Whether somebody is known by an identifier only.
         shares: Whether anybody refers to a Medication or a Location that is there.
+        stands: The entry that stands, for each that it replaced; these names pass the driver.
     """
 
     beside: "DataFrame"
@@ -53,6 +57,7 @@ class Found:
     nobodys: Totals
     asks: bool
     shares: bool
+    stands: dict[str, str]
 
 
 def given_lines(spark: "SparkSession", plan: Plan) -> tuple["DataFrame", Callable[..., Any]]:
@@ -100,7 +105,20 @@ def first_look(lines: "DataFrame", read: Callable[..., Any]) -> Found:
         nobodys=nobodys,
         asks=bool(numbers[Tag.ASKS]),
         shares={Tag.SHELF, Tag.NEEDS} <= there,
+        stands=_stands(beside) if Tag.REPLACED in there else {},
     )
+
+
+def _stands(beside: "DataFrame") -> dict[str, str]:
+    """Return, for each entry that was replaced, the one that stands and whose Patient was sent."""
+    from pyspark.sql import functions as f
+
+    pairs = beside.where(f"tag = '{Tag.REPLACED}'").groupBy("key").agg(f.min("name").alias("new")).collect()
+    ends = {old: new for old, new in standing({row["key"]: row["new"] for row in pairs}).items() if new}
+    wanted = sorted(set(map(sent_name, ends.values())))
+    names = beside.where(f"tag = '{Tag.NAMES}'").where(f.col("name").isin(wanted))
+    sent = {row["name"] for row in names.select("name").distinct().collect()}
+    return {old: new for old, new in ends.items() if sent_name(new) in sent}
 
 
 def cuts(found: Found, partitions: int) -> list[str]:
@@ -139,19 +157,22 @@ def brought_together(
         earlier: What an earlier run remembers, when there is one.
     """
     lines, read = source
+    stands = found.stands
     if found.asks:
-        rows = lines.mapInArrow(owned(read, bounds, wanted, asked=False), PLACED)
-        asking = lines.mapInArrow(owned(read, bounds, wanted, asked=True), PLACED)
+        rows = lines.mapInArrow(owned(read, bounds, wanted, stands, asked=False), PLACED)
+        asking = lines.mapInArrow(owned(read, bounds, wanted, stands, asked=True), PLACED)
         known = _answered(asking.selectExpr("key", "lines AS line"), found)
-        rows = rows.unionByName(known.mapInArrow(placed(Tag.OWN, bounds, wanted), PLACED))
+        rows = rows.unionByName(known.mapInArrow(placed(Tag.OWN, bounds, wanted, stands), PLACED))
     else:
-        rows = lines.mapInArrow(owned(read, bounds, wanted), PLACED)
+        rows = lines.mapInArrow(owned(read, bounds, wanted, stands), PLACED)
+    marks = _doubles(found).mapInArrow(placed(Tag.OWN, bounds, wanted, stands), PLACED)
+    rows = rows.unionByName(marks)
     if found.shares:
         shared = _shared(found)
-        rows = rows.unionByName(shared.mapInArrow(placed(Tag.SHELF, bounds, wanted), PLACED))
+        rows = rows.unionByName(shared.mapInArrow(placed(Tag.SHELF, bounds, wanted, stands), PLACED))
     if earlier is not None:
         remembered = _lines(spark, str(earlier)).mapInArrow(take_earlier, "key string, line binary")
-        rows = rows.unionByName(remembered.mapInArrow(placed(Tag.EARLIER, bounds, wanted), PLACED))
+        rows = rows.unionByName(remembered.mapInArrow(placed(Tag.EARLIER, bounds, wanted, {}), PLACED))
     return rows
 
 
@@ -174,6 +195,15 @@ def _answered(rows: "DataFrame", found: Found) -> "DataFrame":
     columns = rows.columns
     joined = rows.join(answer, rows["key"] == answer["asked"], "left")
     return joined.withColumn("key", f.coalesce("answer", "key")).select(*columns)
+
+
+def _doubles(found: Found) -> "DataFrame":
+    """Return a mark for each patient who has a number, with its system, that another patient has too."""
+    from pyspark.sql import functions as f
+
+    names = found.beside.where(f"tag = '{Tag.NAMES}' AND name LIKE '?_%|%' AND name NOT LIKE '?|%'")
+    held = names.groupBy("name").agg(f.collect_set("key").alias("keys")).where("size(keys) > 1")
+    return held.select("keys").mapInArrow(doubled(found.stands), "key string, line binary")
 
 
 def _needs(found: Found) -> "DataFrame":

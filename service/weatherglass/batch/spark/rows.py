@@ -20,6 +20,7 @@ import pyarrow as pa
 
 from weatherglass.batch.output.totals import Totals
 from weatherglass.batch.reviewing import Entry, Settings, Share, review_group
+from weatherglass.batch.sources.framing import SAME_NUMBER
 from weatherglass.batch.taking import Taker
 
 #: Columns of a row about what is small beside the lines, as Spark writes a schema.
@@ -47,6 +48,7 @@ class Tag(StrEnum):
     SHELF = "shelf"  # `line` is called `name` and needs `need`; counts once for `number` 1.
     NEEDS = "needs"  # `key` needs `name`.
     NAMES = "names"  # `key` is known by `name`.
+    REPLACED = "replaced"  # The entry `key` was replaced by `name`.
     ASKS = "asks"  # Somebody is known by an identifier only.
     SAMPLE = "sample"  # `key` has lines; `number` is the checksum of its name.
     KIND = "kind"  # There are `number` lines of type `name`.
@@ -159,6 +161,8 @@ def _sides_of(taker: Taker) -> Iterator[_Side]:
         yield Tag.NEEDS, key, name, "", None, 0
     for name, key in taker.names:
         yield Tag.NAMES, key, name, "", None, 0
+    for old, new in taker.replaced:
+        yield Tag.REPLACED, old, new, "", None, 0
 
 
 def _counts_of(taker: Taker, seen: Mapping[str, int]) -> Iterator[_Side]:
@@ -208,6 +212,7 @@ def owned(
     read: Callable[[Batches], Iterator[_Step]],
     bounds: Sequence[str],
     wanted: Collection[int],
+    stands: Mapping[str, str],
     *,
     asked: bool | None = None,
 ) -> Callable[[Batches], Iterator[pa.RecordBatch]]:
@@ -217,15 +222,17 @@ def owned(
         read: What a batch holds.
         bounds: The first name of every partition but the first.
         wanted: Partitions that are still to be reviewed.
+        stands: The entry that stands, for each that it replaced.
         asked: Only who is known by an identifier, True, or only the others, False.
     """
 
     def take(batches: Batches) -> Iterator[pa.RecordBatch]:
         taker = Taker()
         for _ in _held(read(batches), taker):
+            keyed = ((stands.get(key, key), lines) for key, lines in taker.lines.items())
             rows = (
                 (bisect_right(bounds, key), key, Tag.OWN, b"\n".join(lines))
-                for key, lines in taker.lines.items()
+                for key, lines in keyed
                 if asked is None or asked is key.startswith("?")
             )
             # Where somebody who is known by an identifier goes is known once it is answered.
@@ -235,17 +242,31 @@ def owned(
 
 
 def placed(
-    tag: Tag, bounds: Sequence[str], wanted: Collection[int]
+    tag: Tag, bounds: Sequence[str], wanted: Collection[int], stands: Mapping[str, str]
 ) -> Callable[[Batches], Iterator[pa.RecordBatch]]:
     """Return the function that says in which partition something goes; key and line in."""
 
     def place(batches: Batches) -> Iterator[pa.RecordBatch]:
         for batch in batches:
             pairs = zip(batch.column(0).to_pylist(), batch.column(1).to_pylist(), strict=True)
-            rows = ((bisect_right(bounds, key), key, tag, line) for key, line in pairs)
+            keyed = ((stands.get(key, key), line) for key, line in pairs)
+            rows = ((bisect_right(bounds, key), key, tag, line) for key, line in keyed)
             yield _batch((row for row in rows if row[0] in wanted), _PLACED)
 
     return place
+
+
+def doubled(stands: Mapping[str, str]) -> Callable[[Batches], Iterator[pa.RecordBatch]]:
+    """Return the function that marks patients who have one number; lists of names in, keys and marks out."""
+
+    def mark(batches: Batches) -> Iterator[pa.RecordBatch]:
+        for batch in batches:
+            held = ({stands.get(key, key) for key in keys} for keys in batch.column(0).to_pylist())
+            keys = sorted({key for one in held if len(one) > 1 for key in one})
+            marks = pa.array([SAME_NUMBER] * len(keys), pa.binary())
+            yield pa.record_batch({"key": pa.array(keys, pa.string()), "line": marks})
+
+    return mark
 
 
 class _Named(msgspec.Struct):

@@ -6,7 +6,7 @@ entry that stands is in the request, all that was sent under the other is read a
 it is not, that is said, because the rest of the record may be there.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 import msgspec
 from msgspec import Struct
@@ -27,7 +27,7 @@ _links = msgspec.json.Decoder(tuple[_Link, ...]).decode
 
 def settle_merged(intake: Intake) -> None:
     """Join the entries of one person; say which could not be, and which are out of use."""
-    stands = _standing(_replacements(intake))
+    stands = standing(_replacements(intake))
     joined = {old: new for old, new in sorted(stands.items()) if _was_sent(intake, new)}
     for old, new in joined.items():
         _say_joined(intake, old, new)
@@ -82,15 +82,19 @@ def _replacements(intake: Intake) -> dict[str, str]:
 
 
 def _links_of(patient: Patient | None) -> Iterator[_Link]:
-    if patient is None or not patient.link:
-        return
+    if patient is not None and patient.link:
+        yield from read_links(patient.link)
+
+
+def read_links(sent: bytes | msgspec.Raw) -> Iterator[_Link]:
+    """Yield what `Patient.link` says; nothing where it cannot be read."""
     try:
-        yield from _links(patient.link)
+        yield from _links(sent)
     except UNREADABLE:
         return
 
 
-def _standing(replaced: dict[str, str]) -> dict[str, str]:
+def standing(replaced: Mapping[str, str]) -> dict[str, str]:
     """Return what stands at the end of every chain; nothing where it goes in a circle."""
     found: dict[str, str] = {}
     for old in replaced:
