@@ -43,6 +43,18 @@ def test_the_policy_names_the_servers_of_the_site_and_no_others(path: str) -> No
     assert policy.replace(" https://ehr.example https://login.example", "") == PAGE_POLICY
 
 
+def test_only_whom_the_site_names_may_frame_the_page() -> None:
+    """Content Security Policy Level 3, `frame-ancestors`; the default is our choice: nobody."""
+    framed = {"launch_servers": SERVERS, "launch_frame_origins": ("https://ehr.example",)}
+    with _client(**framed) as client:
+        for path in ("/", "/launch", "/launch/back"):
+            policy = client.get(path).headers["content-security-policy"]
+            assert "frame-ancestors https://ehr.example;" in policy
+        assert "frame-ancestors 'none'" in client.get("/criteria").headers["content-security-policy"]
+    with _client(launch_frame_origins=("https://ehr.example",)) as client:
+        assert "frame-ancestors 'none'" in client.get("/").headers["content-security-policy"]
+
+
 def test_an_answer_with_a_record_may_ask_nobody() -> None:
     with _client(launch_servers=SERVERS) as client:
         assert client.post("/view", content=SEPSIS).headers["content-security-policy"] == PAGE_POLICY
@@ -95,10 +107,20 @@ def test_a_closed_service_without_it_says_that_nothing_can_be_opened() -> None:
         {"launch_servers": {"https://ehr.example; script-src *": "c"}},
         {"launch_servers": SERVERS, "launch_sign_in_origins": ("http://login.example",)},
         {"launch_servers": SERVERS, "launch_sign_in_origins": ("https://login.example/path",)},
+        {"launch_servers": SERVERS, "launch_frame_origins": ("https://ehr.example; script-src *",)},
         {"launch_servers": SERVERS, "launch_sign_in_origins": ("https://login.example; script-src *",)},
         {"launch_servers": SERVERS, "cds_clients": {"https://ehr.example": "https://ehr.example/jwks"}},
     ],
-    ids=["http", "no-address", "words-for-a-server", "http-sign-in", "path", "words", "nobody-may-send"],
+    ids=[
+        "http",
+        "no-address",
+        "words-for-a-server",
+        "http-sign-in",
+        "path",
+        "words-for-a-frame",
+        "words",
+        "nobody-may-send",
+    ],
 )
 def test_settings_that_would_not_hold_are_refused(settings: dict[str, Any]) -> None:
     with pytest.raises(ValidationError):

@@ -70,6 +70,7 @@ class AccessSettings(BaseSettings):
         cds_fetch_seconds: How long that may take.
         launch_servers: FHIR servers whose records the page opens with the reader's own sign-in
             (SMART App Launch), each with the client id that we have there.
+        launch_frame_origins: Web origins that may show the page inside a window of their own.
         launch_sign_in_origins: Web origins beside those servers at which they let people sign in.
         launch_scopes: What the page asks to read, in the place of one scope a type.
         cors_origins: Web origins that may call from a browser.
@@ -100,6 +101,7 @@ class AccessSettings(BaseSettings):
     cds_fetch_seconds: float = Field(default=5.0, gt=0, le=60)
     launch_servers: dict[LaunchServer, str] = Field(default_factory=dict)
     launch_sign_in_origins: tuple[PrivateOrigin, ...] = ()
+    launch_frame_origins: tuple[PrivateOrigin, ...] = ()
     launch_scopes: tuple[str, ...] = ()
     cors_origins: tuple[str, ...] = ()
     clock_skew_seconds: int = Field(default=30, ge=0, le=300)

@@ -62,9 +62,15 @@ async def page(request: Request) -> Response:
 
 
 def page_policy(settings: Settings) -> str:
-    """Return the page's policy: of other addresses it may ask the record systems that were set up."""
-    return PAGE_POLICY.replace(
+    """Return the page's policy: what else it may ask, and who may show it inside a window, as was set up."""
+    policy = PAGE_POLICY.replace(
         "connect-src 'self'", " ".join(("connect-src 'self'", *asked_origins(settings)))
+    )
+    framing = settings.launch_frame_origins if settings.launch_servers else ()
+    return (
+        policy.replace("frame-ancestors 'none'", f"frame-ancestors {' '.join(framing)}")
+        if framing
+        else policy
     )
 
 
