@@ -121,8 +121,9 @@ Weatherglass.marks = (() => {
     const first = plot.valToPos(drawing.value[0], "y", true);
     const last = plot.valToPos(drawing.value[drawing.value.length - 1], "y", true);
     [...(drawing.references || [])].sort((a, b) => b.value - a.value).forEach((one) => {
-      const y = Math.max(plot.valToPos(one.value, "y", true) - 7 * px, plot.bbox.top + 7 * px);
-      if (Math.abs(y - free) < 11 * px) return;
+      const half = 7 * px * tones.grow; // Letters grow on paper, and their own line must not strike them.
+      const y = Math.max(plot.valToPos(one.value, "y", true) - half, plot.bbox.top + half);
+      if (Math.abs(y - free) < 1.5 * half) return;
       const atEnd = Math.abs(last - y) > Math.abs(first - y);
       const x = atEnd ? plot.bbox.left + plot.bbox.width - 4 * px : plot.bbox.left + 4 * px;
       ink.text(plot.ctx, `reference ${one.said}`, x, y, tones.soft, 11 * px, tones, atEnd ? "right" : "left");
