@@ -1,0 +1,43 @@
+"""A key that stands twice around resources is found wherever it stands; one inside them is not looked at here.
+
+RFC 8259, section 4: names within an object should be unique, and what a reader makes of two is open.
+"""
+
+import pytest
+
+from weatherglass.fhir.issues import UnreadableError
+from weatherglass.fhir.shells import require_single_keys
+
+_LONG = b'{"resourceType":"Basic","id":"%d","text":"' + b"x" * 300 + b'","a":1,"a":2}'
+_SHORT = b'{"resourceType":"Basic"}'
+
+
+def _refused(body: bytes, *resources: bytes) -> str:
+    with pytest.raises(UnreadableError) as refused:
+        require_single_keys(body, "entry", "Bundle", resources)
+    return refused.value.issues[0].path
+
+
+def test_what_is_inside_a_resource_is_looked_at_where_it_is_read() -> None:
+    held = [_LONG % number for number in range(3)]
+    entries = b",".join(b'{"resource":' + each + b"}" for each in held)
+    require_single_keys(b'{"entry":[' + entries + b"]}", "entry", "Bundle", held)
+
+
+def test_in_an_entry_behind_others() -> None:
+    held = [_LONG % 1, _LONG % 2, _SHORT]
+    entries = [b'{"resource":' + each for each in held]
+    body = b'{"entry":[%b},%b,"fullUrl":"a","fullUrl":"b"},%b}]}' % tuple(entries)
+    assert _refused(body, *held) == "Bundle.entry[1].fullUrl"
+
+
+def test_a_resource_that_stands_twice_in_one_entry() -> None:
+    held = (_LONG % 1).replace(b',"a":2', b"")
+    body = b'{"entry":[{"resource":' + held + b',"resource":' + held + b"}]}"
+    assert _refused(body, held) == "Bundle.entry[0].resource"
+
+
+def test_beside_the_entries() -> None:
+    held = _LONG % 1
+    body = b'{"type":"collection","entry":[{"resource":' + held + b'}],"type":"batch"}'
+    assert _refused(body, held) == "Bundle.type"
