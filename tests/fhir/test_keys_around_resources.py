@@ -1,4 +1,4 @@
-"""A key that stands twice around resources is found wherever it stands; one inside them is not looked at here.
+"""A key that stands twice around resources is found wherever it stands; those inside are looked at elsewhere.
 
 RFC 8259, section 4: names within an object should be unique, and what a reader makes of two is open.
 """
