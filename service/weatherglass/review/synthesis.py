@@ -249,9 +249,9 @@ def _restated(findings: Sequence[Finding]) -> Iterator[str]:
 
 
 def _awaits_antimicrobial(bedside: Bedside, finding: Finding) -> bool:
-    return finding.kind is Kind.SEPSIS_RISK and not (
-        bedside.infection is not None and bedside.infection.doses
-    )
+    """Tell whether infection is suspected and no dose is recorded; a question alone outranks nothing."""
+    infection = bedside.infection
+    return finding.kind is Kind.SEPSIS_RISK and infection is not None and not infection.doses
 
 
 def _one_of_each(findings: Iterable[Finding]) -> Iterator[Finding]:
