@@ -259,3 +259,31 @@ class TestTheTube:
             _stay(ICU), _machine(), _infusion("Morphine sulfate", route="oral"), *_coma("1", "1", "4")
         )
         assert _coma_call(one) is Urgency.URGENT
+
+
+def _condition(words: str) -> Json:
+    return {
+        "resourceType": "Condition",
+        "id": "c",
+        "subject": {"reference": "Patient/p"},
+        "code": {"text": words},
+        "clinicalStatus": {"coding": [{"code": "active"}]},
+    }
+
+
+class TestWhatElseChanges:
+    """Ours."""
+
+    @pytest.mark.parametrize(("place", "urgency"), [(WARD, Urgency.EMERGENCY), (ICU, Urgency.URGENT)])
+    def test_the_stratum_of_a_ward_total(self, place: str, urgency: Urgency) -> None:
+        """NEWS2 8 with pneumonia, no single sign of its own."""
+        ill = full_set(respiration_rate="24 /min", spo2="92 %", pulse="118 /min", temperature="38.6 Cel")
+        one = _review(_stay(place), _condition("Pneumonia"), *ill)
+        (found,) = [f for f in _of(one, Kind.SEPSIS_RISK) if f.key == "sepsis-risk"]
+        assert found.urgency is urgency
+
+    def test_an_anaesthetic_is_no_total_of_a_ward(self) -> None:
+        asleep = full_set(temperature="35.4 Cel", respiration_rate="10 /min")
+        one = _review(_stay(THEATRE), _machine(), _infusion("Propofol"), *asleep, *_coma("1", "1", "1"))
+        assert one.escalation is None
+        assert not [f for f in one.findings if f.key == "screen-for-infection"]

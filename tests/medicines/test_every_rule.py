@@ -166,6 +166,7 @@ CIRCUMSTANCES: dict[RuleCondition, Part] = {
     R.PALLIATIVE: _problem(K.PALLIATIVE),
     R.INTRAVENOUS: Part(),
     R.EPIDURAL: Part(),
+    R.SEDATES_ON_PURPOSE: Part(codes={CodedSignal.OXYGEN_DELIVERY: [(1, OxygenDelivery.VENTILATOR)]}),
 }
 
 
@@ -198,6 +199,7 @@ def _finding(record: Record) -> MedicineFinding | None:
 def _reason(rule: MedicineRule, key: MedicineClass, *circumstances: RuleCondition) -> MedicineReason | None:
     """Return what the review makes of one rule for one class, in these circumstances."""
     route = Route.INTRAVENOUS if R.INTRAVENOUS in circumstances else Route.SUBCUTANEOUS
+    route = Route.INTRAVENOUS if R.SEDATES_ON_PURPOSE in circumstances else route
     route = Route.EPIDURAL if R.EPIDURAL in circumstances else route
     starts = 24 if R.FIRST_48_HOURS_OF_TREATMENT in circumstances else 100
     parts = [TRIGGERS[rule.trigger], *(CIRCUMSTANCES[each] for each in circumstances)]

@@ -5,6 +5,7 @@ PYTHONPATH before this one the same patients are reviewed by that release.
 """
 
 import argparse
+import sys
 from collections import Counter
 from collections.abc import Iterator
 
@@ -28,7 +29,7 @@ def inpatients(count: int) -> Iterator[bytes]:
 
 
 def counted(count: int) -> tuple[Counter[str], Counter[str], Counter[str]]:
-    """Return how many findings press by kind, how many of them are emergencies, and the urgency of reviews."""
+    """Return the pressing findings and the emergencies by kind, and the reviews by urgency."""
     pressing: Counter[str] = Counter()
     emergencies: Counter[str] = Counter()
     reviews: Counter[str] = Counter()
@@ -46,10 +47,9 @@ def main() -> None:
     asked = argparse.ArgumentParser(description=__doc__)
     asked.add_argument("--count", type=int, default=1000)
     pressing, emergencies, reviews = counted(asked.parse_args().count)
-    for kind in sorted(pressing):
-        print(f"{kind},{pressing[kind]},{emergencies[kind]}")
-    print(f"all,{pressing.total()},{emergencies.total()}")
-    print("reviews", dict(sorted(reviews.items())))
+    rows = [f"{kind},{pressing[kind]},{emergencies[kind]}" for kind in sorted(pressing)]
+    rows += [f"all,{pressing.total()},{emergencies.total()}", f"reviews {dict(sorted(reviews.items()))}"]
+    sys.stdout.write("\n".join(rows) + "\n")
 
 
 if __name__ == "__main__":

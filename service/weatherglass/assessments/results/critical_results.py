@@ -451,6 +451,8 @@ def _brief(bedside: Bedside, graded: GradedSeries, band: CriticalBand, doubts: t
     dulled = _dulled(bedside, graded)
     if graded.key in _LOW_POTASSIUM and bedside.ketoacidosis.goes_on:
         return f"{value}{_before(bedside, graded)}: hypokalaemia in ketoacidosis"
+    if _is_sodium(graded):
+        return f"{value}{_before(bedside, graded)}: {_label(bedside, graded, band)}{caveat}"
     called = f"{band.label}, and the patient {_state_words(bedside)}" if dulled else band.label
     return f"{value}{_before(bedside, graded)}: {called}{caveat}{_treated(bedside, graded)[0]}"
 

@@ -1,4 +1,4 @@
-"""Does a running epidural lower the pressure, slow the breathing or sedate?"""
+"""Does a running epidural slow the breathing or sedate, with a low pressure or without?"""
 
 from collections.abc import Iterator
 from datetime import datetime
@@ -28,19 +28,21 @@ class _Sign(NamedTuple):
 
 
 def assess_epidural(bedside: Bedside) -> Iterator[Finding]:
-    """Look for a low pressure, sedation or slow breathing while an epidural runs."""
+    """Look for sedation or slow breathing while an epidural runs."""
     lines = [one for one in bedside.drug_chart.lines if _is_given(bedside, one)]
     if not lines or bedside.ventilation is not None:
         return
-    signs = [sign for sign in (_pressure(bedside), _breathing(bedside), _mind(bedside)) if sign]
-    if not signs:
-        return
+    sedated = [sign for sign in (_breathing(bedside), _mind(bedside)) if sign]
+    pressure = _pressure(bedside)
+    if not sedated and (pressure is None or any(_says_so(line) for line in lines)):
+        return  # A low pressure alone is said with a line of the chart whose name says what it is.
+    signs = [*sedated, *((pressure,) if pressure is not None else ())]
     since = min(sign.since for sign in signs)
     head = f"An epidural is running, with {listed([sign.words for sign in signs])}"
     yield Finding(
         kind=Kind.TREATMENT_RESPONSE,
         key="epidural",
-        letter=Letter.CIRCULATION if signs[0].key == "systolic-pressure" else Letter.BREATHING,
+        letter=Letter.BREATHING,
         urgency=Urgency.URGENT,
         sentence=f"{head}: {criteria.ASKS.text}.",
         brief=head,
@@ -54,7 +56,7 @@ def assess_epidural(bedside: Bedside) -> Iterator[Finding]:
             dict.fromkeys((*(one.order for one in lines), *(o for sign in signs for o in sign.origins)))
         ),
         sources=(criteria.WHOM_TO_ASK, criteria.ASKS.source),
-        decided_by="a low pressure, slow breathing or sedation with an epidural",
+        decided_by="slow breathing or sedation with an epidural",
     )
 
 
@@ -66,6 +68,10 @@ def _is_given(bedside: Bedside, line: Line) -> bool:
     if dose is not None and not dose.running:
         return bedside.as_of - (dose.ended or dose.at) <= criteria.GIVEN_WITHIN.length
     return line.standing is Standing.IN_USE or line.is_running
+
+
+def _says_so(line: Line) -> bool:
+    return "epidural" in line.medicine.text.casefold()
 
 
 def _pressure(bedside: Bedside) -> _Sign | None:

@@ -6,6 +6,7 @@ it makes the suggestion conditional.
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.treatment_limits import Allowed, Treatment
+from weatherglass.model.signals import OxygenDelivery
 
 _CLAUSES = {
     Allowed.NOT_LIMITED: "",
@@ -24,10 +25,19 @@ def consider(bedside: Bedside, treatment: Treatment, words: str) -> str:
     """
     if bedside.ventilation is not None:
         return "review the settings of the ventilator"
+    if treatment is Treatment.NON_INVASIVE_VENTILATION and _is_on_a_mask(bedside):
+        return (
+            "a mask or pressure support is on already: its settings and fit, and a senior now on what follows"
+        )
     left = bedside.allowed(treatment)
     if left is Allowed.EXCLUDED:
         return f"a ceiling excludes {treatment.value}"
     return f"{words}{_CLAUSES[left]}"
+
+
+def _is_on_a_mask(bedside: Bedside) -> bool:
+    newest = bedside.oxygen_course[-1] if bedside.oxygen_course else None
+    return newest is not None and newest.device is OxygenDelivery.PRESSURE_SUPPORT
 
 
 def critical_care_now(bedside: Bedside) -> str:

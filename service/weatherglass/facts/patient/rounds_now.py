@@ -203,8 +203,10 @@ class Rounds(Kidneys):
 
     @cached_property
     def coma_scales(self) -> tuple[ComaScale, ...]:
-        """The coma scale of every round in which it was observed, oldest first."""
-        found = [(one, coma_scale_of(one)) for one in self.sets]
+        """The coma scale of every round in which it was observed, oldest first; none under sedation."""
+        asleep = self.ventilation.since if self.ventilation is not None and self.is_sedated else None
+        awake = (one for one in self.sets if asleep is None or one.end < asleep)
+        found = [(one, coma_scale_of(one)) for one in awake]
         return tuple(scale for one, scale in found if scale is not None and scale.measured.at >= one.start)
 
     def series(self, signal: Signal) -> Series[Measurement]:

@@ -21,7 +21,7 @@ WHOM_TO_ASK: Final = publication("highland-epidural").at(
     "acute pain team or anaesthetist contacted for low pressure after treatment, sedation or confusion"
 )
 SYSTOLIC: Final = cutoff(
-    Signal.SYSTOLIC_PRESSURE, "< 90", our_choice("a systolic pressure below 90 with an epidural is urgent")
+    Signal.SYSTOLIC_PRESSURE, "< 90", our_choice("a systolic pressure below 90 is named beside sedation")
 )
 RESPIRATION: Final = cutoff(
     Signal.RESPIRATION_RATE, "< 10", memory("epidural opioid: breathing below 10 is slow")
@@ -37,5 +37,5 @@ ASKS: Final = Clause(
         "ask the anaesthetist or acute pain team now whether to slow or stop it; height of the block and "
         "strength of the legs; bleeding and infection are not ruled out by it"
     ),
-    source=our_choice("low pressure, sedation or slow breathing with an epidural is seen within the hour"),
+    source=our_choice("sedation or slow breathing with an epidural is seen within the hour"),
 )

@@ -14,13 +14,14 @@ from weatherglass.model.sources import our_choice
 PUBLIC_KEY: Final = "intensive-care"
 
 WARD_SCORES: Final = Clause(
-    text="Made for wards: in intensive care the total calls nobody by itself.",
+    text="Made for wards: {} the total calls nobody by itself.",
     source=publication("nice-cg50-2007").at("what is not covered: patients in critical care areas"),
 )
 AT_MOST_PROMPT: Final = Clause(
     text=(
-        "In intensive care a ward's score, or its trend, asks at most for a prompt look of the own team, and "
-        "of somebody ventilated for nothing; signs, results and gases call as everywhere."
+        "In intensive care and theatre a ward's score, or its trend, asks at most for a prompt look of the "
+        "own team, and of somebody ventilated for nothing; the sepsis stratum that it gives is at most "
+        "urgent; signs, results and gases call as everywhere."
     ),
     source=our_choice("in intensive care single signs and results call, and totals made for wards do not"),
 )

@@ -313,6 +313,9 @@ def _of_line(bedside: Bedside, line: Line) -> frozenset[RuleCondition]:
         found |= {RuleCondition.INTRAVENOUS}
     if line.route is Route.EPIDURAL:
         found |= {RuleCondition.EPIDURAL}
+    machine = bedside.ventilation
+    if machine is not None and any(line.order == one.order for one in machine.sedatives):
+        found |= {RuleCondition.SEDATES_ON_PURPOSE}
     if not _ANTIBACTERIAL.isdisjoint(line.classes) and _is_early(bedside, line):
         found |= {RuleCondition.FIRST_48_HOURS_OF_TREATMENT}
     return found

@@ -171,6 +171,7 @@ class RuleCondition(StrEnum):
     ALCOHOL_WITHDRAWAL = "alcohol withdrawal"
     INTRAVENOUS = "given into a vein"
     EPIDURAL = "given by an epidural"
+    SEDATES_ON_PURPOSE = "sedates somebody ventilated"
     NITRATE_ON_CHART = "a nitrate on the chart"
     INSULIN_INFUSION_ON_CHART = "an insulin infusion on the chart"
     LIVER_DISEASE = "liver disease"
