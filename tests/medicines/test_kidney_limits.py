@@ -66,7 +66,7 @@ BANDS = [
     ("fosfomycin", "Fosfomycin 3 g sachet oral", [("9", H), ("10", None)]),
     ("beta-lactams", "Meropenem 1 g", [("29", V), ("30", None)]),
     ("fluconazole", "Fluconazole 200 mg capsules", [("49", V), ("50", None)]),
-    ("aminoglycosides", "Gentamicin 240 mg intravenous", [("29", V), ("30", L), ("79", L), ("80", None)]),
+    ("aminoglycosides", "Gentamicin 240 mg intravenous", [("29", L), ("30", L), ("79", L), ("80", None)]),
     ("vancomycin", "Vancomycin 1 g intravenous", [("29", L), ("30", None)]),
     ("h2-antagonists", "Famotidine 20 mg", [("49", D), ("50", None)]),
     ("glibenclamide", "Glibenclamide 5 mg", [("59", H), ("60", None)]),

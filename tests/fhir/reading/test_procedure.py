@@ -23,7 +23,7 @@ def done(**more: Any) -> Taken:
 @pytest.mark.parametrize(
     ("text", "kinds"),
     [
-        ("Right hemicolectomy", {Kind.SURGERY}),
+        ("Right hemicolectomy", {Kind.SURGERY, Kind.BOWEL_SURGERY}),
         ("Total hip replacement", {Kind.SURGERY}),
         ("Coronary artery bypass graft", {Kind.SURGERY, Kind.CARDIAC_SURGERY}),
         ("Craniotomy", {Kind.SURGERY, Kind.NEUROSURGERY}),
