@@ -2,7 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Iterable
-from datetime import timedelta
+from datetime import datetime, timedelta
 from itertools import groupby, pairwise
 
 from tests.hospital.day import Day, Knock
@@ -10,6 +10,7 @@ from tests.hospital.looking import review_at
 from tests.hospital.network import Write
 from tests.hospital.settling import ASKS, CLOSED, Accounts
 from weatherglass.fhir.writing.frame.terms import PRIORITY
+from weatherglass.model.findings import MedicineFinding
 
 #: What is charted about a patient that may rightly take a deadline back or set it anew.
 _REASONS = ("correction", "stop", "merge", "ICU", "death", "discharge")
@@ -80,22 +81,23 @@ def _successions(writes: list[Write]) -> Iterable[tuple[Write, Write]]:
 
 
 def _still_asks(day: Day, before: Write, after: Write) -> bool:
-    """Tell whether what asked for a call goes on asking as soon when another takes its place."""
-    about = _about_what(before.said)
-    if _about_what(after.said) == about:
-        return True
-    review = review_at(day, after.patient, after.seconds, after.at)
-    return review is not None and any(
-        _about_what(one.sentence) == about
-        and PRIORITY[one.urgency] == before.priority
-        and (one.asked_since or one.since or before.at) <= before.at
-        for one in review.findings
-    )
+    """Tell whether what set a deadline goes on asking as soon, or counts from later all at once.
+
+    A call is due by the first of its reasons; when that one has ended, the others count from their own begin.
+    """
+    then, now = (_asking(day, before, one) for one in (before, after))
+    begin = datetime.fromisoformat(before.begin)
+    return any(at <= begin or at > then.get(key, at) for key, at in now.items())
 
 
-def _about_what(said: str) -> str:
-    """Return what a sentence is about: its first word, as NEWS2."""
-    return said.partition(" ")[0]
+def _asking(day: Day, call: Write, write: Write) -> dict[str, datetime]:
+    """Return what asks as urgently as a call in the record as it stood at a delivery, and since when."""
+    review = review_at(day, write.patient, write.seconds, write.at)
+    findings = [one for one in review.findings if PRIORITY[one.urgency] == call.priority] if review else []
+    # The drug chart alone calls nobody to the bedside, where something else does.
+    at_bedside = [one for one in findings if not isinstance(one, MedicineFinding)]
+    began = {one.key: one.asked_since or one.since for one in at_bedside or findings}
+    return {key: at for key, at in began.items() if at is not None}
 
 
 def calm(made: Accounts, day: Day) -> None:
