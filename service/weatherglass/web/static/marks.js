@@ -122,7 +122,10 @@ Weatherglass.marks = (() => {
     const last = plot.valToPos(drawing.value[drawing.value.length - 1], "y", true);
     [...(drawing.references || [])].sort((a, b) => b.value - a.value).forEach((one) => {
       const half = 7 * px * tones.grow; // Letters grow on paper, and their own line must not strike them.
-      const y = Math.max(plot.valToPos(one.value, "y", true) - half, plot.bbox.top + half);
+      const line = plot.valToPos(one.value, "y", true);
+      // Under the line where there is room: the stages stand above it.
+      const isUnder = line + 1.4 * half <= plot.bbox.top + plot.bbox.height;
+      const y = isUnder ? line + 0.9 * half : Math.max(line - half, plot.bbox.top + half);
       if (Math.abs(y - free) < 1.5 * half) return;
       const atEnd = Math.abs(last - y) > Math.abs(first - y);
       const x = atEnd ? plot.bbox.left + plot.bbox.width - 4 * px : plot.bbox.left + 4 * px;
