@@ -389,3 +389,22 @@ class TestWhatComesFirst:
         assert not [f for f in one.findings if f.kind is Kind.OBSERVATIONS_OVERDUE]
         (other,) = answer_of(patient(), *ill, as_of=now).reviews
         assert [f for f in other.findings if f.kind is Kind.OBSERVATIONS_OVERDUE]
+
+
+def test_a_lactate_does_not_lead_what_it_shows() -> None:
+    """Our choice: of equally urgent findings the lactate shows what another one is."""
+    stay = {
+        "resourceType": "Encounter",
+        "id": "e",
+        "status": "in-progress",
+        "class": {"code": "IMP"},
+        "subject": {"reference": "Patient/p"},
+        "period": {"start": "2026-03-01T08:00:00+04:00"},
+        "reasonCode": [{"text": "Suspected meningitis"}],
+    }
+    ill = {"respiration_rate": "40 /min", "pulse": "160 /min", "temperature": "39.6 Cel"}
+    high = observation("lactate", "2524-7", valueQuantity=quantity("4.8", "mmol/L"))
+    one = _review(*full_set(**ill), stay, high, born="2019-05-01")
+    assert one.escalation is not None
+    assert one.escalation.because.kind is Kind.SEPSIS_RISK
+    assert one.headline.startswith("Suspected infection")

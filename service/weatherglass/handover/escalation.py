@@ -49,6 +49,10 @@ _ABOUT_THE_CHART = frozenset(
 )
 
 
+#: A lactate shows what something else does: of equals the other one leads.
+_LACTATE = "lactate-high"
+
+
 def _precedence(finding: Finding) -> tuple[object, ...]:
     return (
         -finding.urgency,
@@ -61,6 +65,7 @@ def _precedence(finding: Finding) -> tuple[object, ...]:
         # What signs or results come to together comes before each of them.
         finding.key != SLOW_DECLINE,
         finding.kind is not Kind.METABOLIC,
+        finding.key == _LACTATE,
         finding.kind,
         rank_of(finding),
         finding.key,
