@@ -1,9 +1,11 @@
 """Does the brain show what a far-off sodium does to it: a seizure, coma, a falling coma scale, confusion?"""
 
+from collections.abc import Callable
 from datetime import datetime, timedelta
 from typing import NamedTuple
 
 from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.rounds.alertness import Alertness
 from weatherglass.knowledge.limits import critical_results as limits
 from weatherglass.knowledge.limits import single_signs, trend_limits
 from weatherglass.model.quantities import plain
@@ -27,14 +29,16 @@ class BrainSign(NamedTuple):
 
     Attributes:
         words: What goes behind the name of the result.
-        at: When it was seen.
+        at: Since when it has been seen without a break; a repeat moves nothing.
         is_severe: Whether it is a seizure or coma.
+        severe_at: Since when that.
     """
 
     words: str
     at: datetime
     is_severe: bool
     origins: tuple[Origin, ...]
+    severe_at: datetime | None = None
 
 
 def emergency_of_sodium(bedside: Bedside, sodium: Measurement) -> tuple[BrainSign, Source] | None:
@@ -43,12 +47,12 @@ def emergency_of_sodium(bedside: Bedside, sodium: Measurement) -> tuple[BrainSig
     if sign is None:
         return None
     value = sodium.value
-    if limits.SODIUM_PROFOUND.is_met_by(value) and sign.is_severe:
-        return sign, limits.SODIUM_PROFOUND.source
     if limits.SODIUM_VERY_LOW.is_met_by(value):
         return sign, limits.SODIUM_NOT_ALERT.source
     if limits.SODIUM_VERY_HIGH.is_met_by(value):
         return sign, limits.SODIUM_VERY_HIGH.source
+    if limits.SODIUM_PROFOUND.is_met_by(value) and sign.is_severe:
+        return sign._replace(at=sign.severe_at or sign.at), limits.SODIUM_PROFOUND.source
     return None
 
 
@@ -63,12 +67,36 @@ def brain_sign(bedside: Bedside, sodium: Measurement) -> BrainSign | None:
         return None
     if bedside.as_of - shown.one.end > bedside.choices.look_back:
         return None
-    scale = shown.scale
-    is_coma = scale is not None and single_signs.COMA.is_met_by(scale.value)
-    if shown.value is not Consciousness.ALERT:
-        words = f"which may be why the patient {_STATES.get(shown.value, 'is less awake')}"
-        return BrainSign(words, shown.one.end, is_coma or shown.value in _COMA, shown.origins)
-    if scale is not None and trend_limits.GCS_FALL.is_met_by(shown.fall):
-        words = f"with a coma scale down {plain(shown.fall)} to {plain(scale.value)}"
-        return BrainSign(words, shown.one.end, is_coma, shown.origins)
-    return None
+    if not _is_dull(shown):
+        return None
+    words = f"which may be why the patient {_STATES.get(shown.value, 'is less awake')}"
+    if shown.value is Consciousness.ALERT and shown.scale is not None:
+        words = f"with a coma scale down {plain(shown.fall)} to {plain(shown.scale.value)}"
+    severe = _is_coma(shown)
+    return BrainSign(
+        words,
+        _since(bedside, _is_dull),
+        severe,
+        shown.origins,
+        _since(bedside, _is_coma) if severe else None,
+    )
+
+
+def _is_dull(one: Alertness) -> bool:
+    fell = one.scale is not None and trend_limits.GCS_FALL.is_met_by(one.fall)
+    return one.value is not Consciousness.ALERT or fell
+
+
+def _is_coma(one: Alertness) -> bool:
+    is_low = one.scale is not None and single_signs.COMA.is_met_by(one.scale.value)
+    return is_low or one.value in _COMA
+
+
+def _since(bedside: Bedside, shows: Callable[[Alertness], bool]) -> datetime:
+    """Return when the present run of rounds that show something began."""
+    since = bedside.alertness[-1].one.end
+    for one in reversed(bedside.alertness):
+        if not shows(one):
+            break
+        since = one.one.end
+    return since
