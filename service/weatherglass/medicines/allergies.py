@@ -54,8 +54,9 @@ def _finding(bedside: Bedside, line: Line, met: Meeting, situation: Situation) -
     action = _action(line, met, never_hold=notes.never_hold)
     is_awaited = MedicineClass.ANTIBACTERIAL.value in line.classes and Trigger.SEPSIS in situation.hits
     still_needed = is_awaited and met.strength in _STILL_NEEDED
-    # While it is asked about, nothing is given.
-    urgency = max(_urgency(met), Urgency.URGENT) if still_needed else _urgency(met)
+    # While it is asked about nothing is given; of a draft the prescriber is asked at once.
+    is_waited_for = still_needed and line.standing is not Standing.DRAFT
+    urgency = max(_urgency(met), Urgency.URGENT) if is_waited_for else _urgency(met)
     since = _since(bedside, line.since, met)
     order = line.charted
     return MedicineFinding(
