@@ -688,3 +688,12 @@ def test_a_low_glucose_of_a_child_names_its_own_causes(born: date, is_child: boo
     found = findings(chart({Signal.GLUCOSE: [(1, "2.1")]}, born=born), Kind.CRITICAL_RESULT)["glucose-low"]
     assert (limits.LOOK_FOR_A_CAUSE_IN_A_CHILD.text in found.cautions) is is_child
     assert (limits.LOOK_FOR_A_CAUSE.text in found.cautions) is not is_child
+
+
+def test_a_low_glucose_in_a_dull_patient_counts_from_when_the_patient_became_so() -> None:
+    """A repeat of the same answer moves nothing: common practice, no source."""
+    drowsy = [(3, Consciousness.ALERT), (2, Consciousness.VOICE), (1, Consciousness.VOICE)]
+    record = chart({Signal.GLUCOSE: [(2.5, "3.4")]}, codes={CodedSignal.CONSCIOUSNESS: drowsy})
+    found = _critical(record)["glucose-low"]
+    assert found.urgency is Urgency.URGENT
+    assert found.asked_since == ago(2)

@@ -296,7 +296,7 @@ def _liver_fails(bedside: Bedside) -> bool:
 
 
 def _not_alert_beside(bedside: Bedside, graded: GradedSeries) -> datetime | None:
-    """Return when the patient was seen not to be alert, where a result of that time may be why."""
+    """Return since when the patient has not been alert, where a result of that time may be why."""
     flow = bedside.perfusion
     if _is_sodium(graded):
         sodium = emergency_of_sodium(bedside, graded.newest) if graded.is_current else None
@@ -305,7 +305,7 @@ def _not_alert_beside(bedside: Bedside, graded: GradedSeries) -> datetime | None
         return None
     if flow.alertness == "alert" or flow.alertness_at < graded.newest.at - _NEAR:
         return None
-    return flow.alertness_at
+    return bedside.not_alert_since or flow.alertness_at
 
 
 def _may_be_diabetic(bedside: Bedside) -> bool:

@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.scoring import measure_of, show
-from weatherglass.facts.rounds.timeline import ObservationSet, consciousness_of
+from weatherglass.facts.rounds.timeline import ObservationSet
 from weatherglass.facts.series.runs import Run, run_at_level
 from weatherglass.knowledge.limits import heart_and_pressure as limits
 from weatherglass.knowledge.limits import trend_limits
@@ -21,7 +21,7 @@ from weatherglass.knowledge.scores import news2_2017
 from weatherglass.model.findings import Finding, Kind, Letter, Urgency
 from weatherglass.model.quantities import plain
 from weatherglass.model.record import Condition, ConditionKind, Measurement, Remark
-from weatherglass.model.signals import FACTS, Consciousness, Signal
+from weatherglass.model.signals import FACTS, Signal
 from weatherglass.model.sources import Origin, Source
 from weatherglass.model.tables.bands import Cutoff
 from weatherglass.model.words.lists import listed
@@ -155,7 +155,7 @@ def _signs(bedside: Bedside) -> Iterator[_Sign]:
     if alertness.alertness not in ("", "alert"):
         origin = alertness.alertness_origins[0] if alertness.alertness_origins else None
         words = "new confusion" if alertness.alertness == "new confusion" else "a patient who is not alert"
-        yield _Sign(words, origin, _not_alert_since(bedside))
+        yield _Sign(words, origin, bedside.not_alert_since)
     yield from _listed_signs(bedside)
     if bedside.aki_stage:
         yield _Sign("acute kidney injury", None, None)
@@ -194,17 +194,6 @@ def _is_short_of_breath(bedside: Bedside) -> bool:
             (newest.number(Signal.SPO2), limits.FAILING_SATURATION),
         )
     )
-
-
-def _not_alert_since(bedside: Bedside) -> datetime | None:
-    since = None
-    for one in reversed(bedside.sets):
-        answer = consciousness_of(one, confusion_is_usual=bedside.confusion_is_usual)
-        if answer is not None:
-            if answer.value is Consciousness.ALERT:
-                break
-            since = one.end
-    return since
 
 
 def _after_a_stroke(bedside: Bedside) -> Iterator[_Sign]:

@@ -43,7 +43,7 @@ from weatherglass.model.record import (
     Measurement,
     Series,
 )
-from weatherglass.model.signals import OxygenDelivery, Signal
+from weatherglass.model.signals import Consciousness, OxygenDelivery, Signal
 from weatherglass.model.sources import Source
 
 _SCALE_1_ROWS = news2_2017.PARAMETERS
@@ -195,6 +195,16 @@ class Rounds(Kidneys):
                 tube_since=self.ventilation.since if self.ventilation is not None else None,
             )
         )
+
+    @cached_property
+    def not_alert_since(self) -> datetime | None:
+        """Since when every round has shown less than alert; None where the newest one does not."""
+        since: datetime | None = None
+        for shown in reversed(self.alertness):
+            if shown.value is Consciousness.ALERT:
+                break
+            since = shown.one.end
+        return since
 
     @cached_property
     def unroused_since(self) -> datetime | None:
