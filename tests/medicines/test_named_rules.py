@@ -150,7 +150,7 @@ RESULTS = [
     ("ALT", "1000", "Simvastatin 20 mg", "hold", U),
     ("ALT", "300", "Paracetamol 1 g", "review", P),
     ("ALT", "3000", "Co-codamol 30/500", "review", U),
-    ("ALT", "300", "Isoniazid 300 mg", "review", P),
+    ("ALT", "300", "Isoniazid 300 mg", "hold", P),
     ("ALT", "300", "Methotrexate 10 mg", "hold", P),
     ("ALT", "300", "Amiodarone 200 mg", "review", R),
     ("CK", "1999", "Atorvastatin 20 mg", None, None),
@@ -446,3 +446,89 @@ def test_an_order_later_than_every_value_is_looked_at() -> None:
     finding = said(scan, text="Metformin 500 mg")
     assert finding is not None
     assert any(each.rule == "contrast-metformin" for each in finding.reasons)
+
+
+def _open_stay(reason: str, end: str = "") -> Json:
+    period = {"start": earlier("20 h")}
+    return {
+        "resourceType": "Encounter",
+        "id": "stay",
+        "status": "finished" if end else "in-progress",
+        "class": {"system": "http://terminology.hl7.org/CodeSystem/v3-ActCode", "code": "IMP"},
+        "subject": {"reference": "Patient/p"},
+        "period": {**period, "end": end} if end else period,
+        "reasonCode": [{"text": reason}],
+    }
+
+
+class TestTheReasonOfAStayCounts:
+    """Ours: what somebody came in for forbids what the same words on the problem list would."""
+
+    @pytest.mark.parametrize(("problem_", "text", "rule", "action"), PROBLEMS)
+    def test_as_a_problem_does(self, problem_: str, text: str, rule: str, action: str) -> None:
+        finding = said(_open_stay(problem_), text=text)
+        assert finding is not None
+        assert rule in {each.rule for each in finding.reasons}
+
+    def test_not_of_a_stay_that_is_over(self) -> None:
+        over = _open_stay("Parkinson's disease", end=earlier("2 h"))
+        assert said(over, text="Metoclopramide 10 mg") is None
+
+    def test_a_problem_without_words_is_named_by_what_it_is(self) -> None:
+        coded = {"coding": [{"system": "http://hl7.org/fhir/sid/icd-10", "code": "G20"}]}
+        finding = said({**problem("x"), "code": coded}, text="Metoclopramide 10 mg")
+        assert finding is not None
+        assert "Parkinson" in finding.sentence
+
+
+def test_tuberculosis_medicines_come_before_paracetamol() -> None:
+    """Common practice, no source: stopped at five times the upper limit; 199 is below 5 x 40."""
+    chart = [{**order(text), "id": text[:4].lower()} for text in ("Paracetamol 1 g", "Rifampicin 600 mg")]
+    found = suggestions(reviewed(result("creatinine", "70"), value("ALT", "200"), *chart))
+    assert list(found) == ["rifa", "para"]
+    assert [each.action for each in found.values()] == ["hold", "review"]
+    assert not suggestions(reviewed(result("creatinine", "70"), value("ALT", "199"), *chart))
+
+
+@pytest.mark.parametrize(
+    ("gcs", "hours", "action"), [("15", "4 h", "review"), ("14", "4 h", "hold"), ("14", "25 h", None)]
+)
+@pytest.mark.parametrize("text", ["Aspirin 300 mg", "Enoxaparin 40 mg"])
+def test_drowsiness_after_thrombolysis_holds_what_thins_the_blood(
+    gcs: str, hours: str, action: str | None, text: str
+) -> None:
+    """Common practice, no source: 24 hours after thrombolysis, and a scan before anything more."""
+    lysis = {
+        "resourceType": "MedicationAdministration",
+        "id": "lysis",
+        "status": "completed",
+        "subject": {"reference": "Patient/p"},
+        "medicationCodeableConcept": {"text": "Alteplase 60 mg"},
+        "effectiveDateTime": earlier(hours),
+    }
+    finding = said(lysis, result("GCS", gcs), text=text)
+    reasons = finding.reasons if finding is not None else ()
+    mine = [each.action for each in reasons if each.rule.startswith("thrombolysed-antithrombotic")]
+    assert mine == ([action] if action is not None else [])
+
+
+@pytest.mark.parametrize(
+    ("text", "is_for_meals"),
+    [
+        ("NovoRapid 8 units", True),
+        ("Insulin lispro 6 units", True),
+        ("Actrapid 6 units", True),
+        ("Lantus 20 units", False),
+        ("NovoMix 30 18 units", False),
+        ("Insulin aspart by pump", False),
+    ],
+)
+def test_insulin_for_meals_waits_for_food_and_basal_insulin_does_not(text: str, is_for_meals: bool) -> None:
+    """Common practice, no source."""
+    fasting = {**problem("Nil by mouth"), "onsetDateTime": earlier("2 h")}
+    finding = said(fasting, problem("Type 1 diabetes"), text=text)
+    assert finding is not None
+    rules = {each.rule for each in finding.reasons}
+    assert ("fasting-mealtime-insulin" in rules) is is_for_meals
+    assert ("fasting-insulin" in rules) is not is_for_meals
+    assert "Basal insulin goes on" not in str(finding)

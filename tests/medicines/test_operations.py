@@ -346,3 +346,21 @@ def test_what_rarely_lowers_the_pressure_is_asked_about_when_it_is_very_low(
         "o"
     )
     assert (found is not None) is is_asked
+
+
+@pytest.mark.parametrize(
+    ("code", "rule"),
+    [
+        ("R04.0", "minor-bleeding-anticoagulant"),
+        ("R31", "minor-bleeding-anticoagulant"),
+        ("R31.0", "minor-bleeding-anticoagulant"),
+        ("R31.1", None),
+        ("R04.2", "bleeding-doac"),
+    ],
+)
+def test_codes_of_small_bleeding_mean_what_its_words_mean(code: str, rule: str | None) -> None:
+    """ICD-10: R04.0 epistaxis, R31 haematuria (R31.1 seen by microscope alone), R04.2 haemoptysis."""
+    coded = {**problem("x"), "code": {"coding": [{"system": "http://hl7.org/fhir/sid/icd-10", "code": code}]}}
+    found = _said("Apixaban 5 mg", coded)
+    assert (found.reasons[0].rule if found is not None else None) == rule
+    assert found is None or ("()" not in found.sentence and "an operation" not in found.sentence)

@@ -12,6 +12,8 @@ import pytest
 
 from tests.medicines.wards import interactions, order, problem, result, reviewed, suggestions
 from tests.records import AT, Json, earlier
+from weatherglass.knowledge.data_files import TableError
+from weatherglass.knowledge.medicines.groups import members_of
 from weatherglass.knowledge.medicines.pairs import PAIRS
 from weatherglass.model.findings import InteractionFinding, Urgency
 
@@ -93,7 +95,9 @@ EXAMPLES: dict[str, tuple[str, str, Urgency]] = {
     "two-beta-blockers": ("Bisoprolol 5 mg", "Atenolol 50 mg", P),
     "two-acid-blockers": ("Omeprazole 20 mg", "Lansoprazole 30 mg", R),
     "two-statins": ("Simvastatin 20 mg", "Atorvastatin 20 mg", P),
-    "two-long-acting-opioids": ("Zomorph 30 mg capsules", "Durogesic 25 patches", P),
+    "two-long-acting-opioids": ("Zomorph 30 mg capsules", "Longtec 10 mg", P),
+    "two-opioid-patches": ("Matrifen 25 patches", "BuTrans 10 patches", P),
+    "opioid-patch-with-long-acting": ("Zomorph 30 mg capsules", "Durogesic 25 patches", P),
     "paracetamol-twice": ("Co-codamol 30/500", "Paracetamol 1 g", P),
 }
 #: Pairs that ask for something else as well, which these bring.
@@ -284,3 +288,25 @@ def test_an_ordinary_chart_is_quiet() -> None:
         "Amlodipine 5 mg", "Metformin 500 mg", "Lansoprazole 30 mg", "Paracetamol 1 g", "Senna 7.5 mg",
     )  # fmt: skip
     assert not found(*chart)
+
+
+@pytest.mark.parametrize(
+    ("chart", "key"),
+    [
+        (("Fentanyl 25 micrograms/hour patch", "Fentanyl 12 micrograms/hour patch"), "two-opioid-patches"),
+        (("Fentanyl 25 micrograms/hour patch", "BuTrans 10"), "two-opioid-patches"),
+        (("Fentanyl 25 micrograms/hour patch", "Zomorph 30 mg"), "opioid-patch-with-long-acting"),
+        (("Fentanyl 25 micrograms/hour patch", "Nicotine 21 mg patch"), None),
+        (("Fentanyl 25 micrograms/hour patch", "Fentanyl 100 micrograms injection"), None),
+        (("Inegy 10/40", "Clarithromycin 500 mg"), "simvastatin-with-strong-inhibitor"),
+        (("Nardil 15 mg", "Tramadol 50 mg"), "maoi-with-serotonergic"),
+    ],
+)
+def test_patches_and_trade_names(chart: tuple[str, ...], key: str | None) -> None:
+    """Common practice, no source: one long-acting opioid at a time. Trade names from memory."""
+    assert set(found(*chart)) == ({key} if key else set())
+
+
+def test_a_group_that_needs_a_form_stands_alone() -> None:
+    with pytest.raises(TableError):
+        members_of(["opioid-patch", "morphine"])

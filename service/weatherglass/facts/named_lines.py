@@ -10,6 +10,7 @@ from weatherglass.facts.allergy_check import names_in
 from weatherglass.facts.drug_chart import Line, Standing
 from weatherglass.knowledge.medicines.groups import Members
 from weatherglass.knowledge.medicines.medicine_classes import LOCAL_ROUTES
+from weatherglass.model.record import Route
 
 _TAKEN = frozenset({Standing.IN_USE, Standing.REPORTED, Standing.DRAFT})
 
@@ -30,6 +31,8 @@ class NamedLine(NamedTuple):
         """Tell whether a row means this line."""
         if not members.but_not.isdisjoint(self.words):
             return False
+        if members.needs and members.needs.isdisjoint(self.words):
+            return False
         return (
             not members.classes.isdisjoint(self.line.classes)
             or not members.names.isdisjoint(self.systemic)
@@ -40,6 +43,8 @@ class NamedLine(NamedTuple):
 def named(line: Line) -> NamedLine:
     """Return a line with its words."""
     words = names_in(line.medicine.text).union(line.medicine.ingredients)
+    if line.route is Route.TRANSDERMAL:
+        words |= {"patch"}
     return NamedLine(line, words, frozenset() if line.route in LOCAL_ROUTES else words)
 
 

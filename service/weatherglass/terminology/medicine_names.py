@@ -195,7 +195,7 @@ def _index() -> _Index:
         known = tuple(part for part in parts if part in BY_NAME)
         meanings[words] = known
         if not known:
-            without_a_rule[words] = parts[0]
+            without_a_rule[words] = next((each for each in parts if each in NAMED_IN_A_ROW), parts[0])
     for compound, parts in COMPOUND_NAMES.items():
         meanings[tuple(_words(compound))] = parts
         meanings[(compound.replace("-", ""),)] = parts

@@ -104,7 +104,10 @@ ICD_10_PREFIXES: dict[str, frozenset[Kind]] = _rows(
     ("R572", (Kind.SEPSIS, Kind.INFECTION)),
     ("A09 A00 A01 A02 A03 A04 A05 A06 A07 A08", (Kind.VOMITING_OR_DIARRHOEA, Kind.INFECTION)),
     ("R11 K529", (Kind.VOMITING_OR_DIARRHOEA,)),
-    ("R58 R04 R310 D62 T810", (Kind.BLEEDING,)),
+    ("R58 R04 D62 T810", (Kind.BLEEDING,)),
+    # From the nose or into the urine; what only a microscope sees is none.
+    ("R040 R31", (Kind.MINOR_BLEEDING,)),
+    ("R311 R312", ()),
     ("O72", (Kind.BLEEDING, Kind.POSTPARTUM)),
     ("O441 O45 O46 O67", (Kind.BLEEDING, Kind.PREGNANCY)),
     ("K661 I312 H431 M250", (Kind.BLEEDING, Kind.CRITICAL_SITE_BLEEDING)),

@@ -305,7 +305,7 @@ def _written(
 ) -> RecordedBleeding:
     words = text.casefold()
     return RecordedBleeding(
-        text=text,
+        text=text or ConditionKind.BLEEDING.value,  # A code may have come alone.
         at=at,
         origin=origin,
         is_visible_gut=ConditionKind.MELAENA in kinds or bool(_GUT.search(words)),

@@ -25,6 +25,7 @@ class _Row(Columns, frozen=True):
     names: tuple[str, ...] = ()
     anywhere: tuple[str, ...] = ()
     but_not: tuple[str, ...] = ()
+    needs: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,16 +37,25 @@ class Members:
         names: International names and whole words.
         anywhere: Names that count by a local route too.
         but_not: Words that take a line out again.
+        needs: Words of which a line must hold one too, such as its form; none where any form is meant.
     """
 
     classes: frozenset[str] = _NONE
     names: frozenset[str] = _NONE
     anywhere: frozenset[str] = _NONE
     but_not: frozenset[str] = _NONE
+    needs: frozenset[str] = _NONE
 
     def __or__(self, other: "Members") -> "Members":
-        """Return what either means; what one takes out, it takes out of both."""
+        """Return what either means; what one takes out, it takes out of both.
+
+        Raises:
+            TableError: If only one of them asks for a form, which the other would lose or be given.
+        """
+        if self != Members() and self.needs != other.needs:
+            raise TableError("a group that needs a form stands alone in its row.")
         return Members(
+            needs=other.needs,
             classes=self.classes | other.classes,
             names=self.names | other.names,
             anywhere=self.anywhere | other.anywhere,
@@ -89,6 +99,7 @@ def _members(row: _Row) -> Members:
         names=frozenset(row.names),
         anywhere=frozenset(row.anywhere),
         but_not=frozenset(row.but_not),
+        needs=frozenset(row.needs),
     )
 
 

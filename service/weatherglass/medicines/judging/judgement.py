@@ -11,6 +11,7 @@ from typing import Final, NamedTuple
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.drug_chart import Line, Standing
+from weatherglass.knowledge.medicines.groups import members_of
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules import timing, triggers
 from weatherglass.knowledge.medicines.rules.do_not_stop import (
@@ -302,6 +303,7 @@ def _apply(
 
 
 _NOTHING: Final[frozenset[RuleCondition]] = frozenset()
+_FOR_MEALS: Final = members_of(["mealtime-insulin"])
 _ANTIBACTERIAL: Final = frozenset({MedicineClass.ANTIBACTERIAL.value, MedicineClass.BETA_LACTAM.value})
 _COMFORT: Final = frozenset(key.value for key in COMFORT)
 
@@ -311,6 +313,8 @@ def _of_line(bedside: Bedside, line: Line) -> frozenset[RuleCondition]:
     found = _NOTHING
     if is_in_vein(line):
         found |= {RuleCondition.INTRAVENOUS}
+    elif MedicineClass.INSULIN.value in line.classes and bedside.named(line).is_one_of(_FOR_MEALS):
+        found |= {RuleCondition.MEALTIME_INSULIN}
     if line.route is Route.EPIDURAL:
         found |= {RuleCondition.EPIDURAL}
     machine = bedside.ventilation

@@ -29,7 +29,11 @@ from weatherglass.medicines.triggers.kidneys import (
 )
 from weatherglass.medicines.triggers.laboratory import laboratory_triggers
 from weatherglass.medicines.triggers.operations import operation_triggers
-from weatherglass.medicines.triggers.recorded import head_injury, recorded_triggers
+from weatherglass.medicines.triggers.recorded import (
+    drowsy_after_thrombolysis,
+    head_injury,
+    recorded_triggers,
+)
 from weatherglass.medicines.triggers.results import result_triggers, worse_potassium
 from weatherglass.medicines.triggers.vital_signs import newest, vital_triggers
 from weatherglass.model.record import Condition, ConditionKind, DirectiveKind, ProcedureKind, Route
@@ -112,7 +116,11 @@ def situation_of(bedside: Bedside) -> Situation:
         )
         for hit in hits
     }
-    for further in (head_injury(bedside, hits), infection_in_hospital(bedside, hits)):
+    for further in (
+        head_injury(bedside, hits),
+        drowsy_after_thrombolysis(hits),
+        infection_in_hospital(bedside, hits),
+    ):
         if further is not None:
             hits[further.trigger] = further
     acute = [hit for hit in hits.values() if hit.trigger not in _NOT_ACUTE and not hit.doubt]
@@ -211,6 +219,7 @@ def _platelets(hits: Mapping[Trigger, Hit]) -> Iterator[tuple[RuleCondition, Hol
         (Trigger.LOW_PLATELETS, _R.PLATELETS_BELOW_25),
         (Trigger.PLATELETS_HALVED_ON_HEPARIN, _R.PLATELETS_HALVED),
         (Trigger.HEAD_INJURY, _R.HEAD_INJURY_WITH_SIGN),
+        (Trigger.THROMBOLYSED, _R.THROMBOLYSED_WITH_SIGN),
     ):
         hit = hits.get(trigger)
         if hit is not None and hit.grade and not hit.doubt:

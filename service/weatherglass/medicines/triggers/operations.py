@@ -95,12 +95,12 @@ def _of_problem(bedside: Bedside, kind: ConditionKind, window: Window) -> _Recor
     """Return a confirmed problem of late, or the reason of a stay that goes on."""
     for one in bedside.record.conditions_of(kind):
         if one.confirmed and one.may_have_begun_within(window.length, bedside.as_of):
-            return _Recorded(one.text, one.began, one.origin)
+            return _Recorded(one.text or kind.value, one.began, one.origin)
     for reason in bedside.record.reasons:
         is_over = reason.ends is not None and reason.ends <= bedside.as_of
         is_late = reason.at is not None and bedside.as_of - reason.at > window.length
         if kind in reason.kinds and not is_over and not is_late:
-            return _Recorded(reason.text, reason.at, reason.origin)
+            return _Recorded(reason.text or kind.value, reason.at, reason.origin)
     return None
 
 

@@ -97,14 +97,23 @@ def head_injury(bedside: Bedside, hits: Mapping[Trigger, Hit]) -> Hit | None:
         timing.HEAD_INJURY_FOR,
         key="head-injury",
     )
+    return found and _with_sign(found, hits)
+
+
+def drowsy_after_thrombolysis(hits: Mapping[Trigger, Hit]) -> Hit | None:
+    """Return the thrombolysis of the last day, with the neurological sign that makes it worse."""
+    found = hits.get(Trigger.THROMBOLYSED)
+    return found and _with_sign(found, hits)
+
+
+def _with_sign(found: Hit, hits: Mapping[Trigger, Hit]) -> Hit:
     signs = [hits[each] for each in (Trigger.REDUCED_CONSCIOUSNESS, Trigger.DROWSINESS) if each in hits]
-    if found is None or not signs:
+    if not signs:
         return found
-    short = f"{found.short} with {signs[0].short}"
     began = [at for at in (found.since, signs[0].since) if at is not None]
     return replace(
         found,
-        short=short,
+        short=f"{found.short} with {signs[0].short}",
         said=f"{found.said} with {signs[0].said}",
         measures=(*found.measures, *signs[0].measures),
         evidence=tuple(dict.fromkeys((*found.evidence, *signs[0].evidence))),
@@ -124,15 +133,16 @@ def _of_problems(
     ]
     if not found:
         return None
-    short = f"{', '.join(dict.fromkeys(inside_a_sentence(one.text) for one in found))} on record"
+    names = [one.text or min(one.kinds.intersection(kinds)).value for one in found]
+    short = f"{', '.join(dict.fromkeys(map(inside_a_sentence, names)))} on record"
     dated = [one.began for one in found if one.began is not None]
     return Hit(
         trigger=trigger,
         short=short,
         said=short,
         measures=tuple(
-            Measure(key=key, label="recorded", value=one.text, at=one.began, origin=one.origin)
-            for one in found
+            Measure(key=key, label="recorded", value=name, at=one.began, origin=one.origin)
+            for one, name in zip(found, names, strict=True)
         ),
         evidence=tuple(dict.fromkeys(one.origin for one in found)),
         since=min(dated, default=None),
