@@ -27,6 +27,7 @@ BANDS = [
     ("fondaparinux", "Fondaparinux 2.5 mg", [("19", H), ("20", D), ("50", D), ("51", None)]),
     ("nitrofurantoin", "Nitrofurantoin 50 mg", [("29", H), ("30", V), ("44", V), ("45", None)]),
     ("nsaid", "Naproxen 250 mg", [("29", H), ("30", V), ("49", V), ("50", None)]),
+    ("aspirin", "Aspirin 75 mg", [("29", None)]),
     ("methotrexate", "Methotrexate 10 mg", [("29", H), ("30", V), ("59", V), ("60", None)]),
     ("lithium", "Priadel 400 mg", [("29", V), ("30", None)]),
     ("digoxin", "Digoxin 250 micrograms", [("29", D), ("30", None)]),
@@ -38,6 +39,7 @@ BANDS = [
     ("topiramate", "Topiramate 50 mg", [("69", D), ("70", None)]),
     ("oxcarbazepine", "Oxcarbazepine 300 mg", [("29", D), ("30", None)]),
     ("strong-opioids", "Oxycodone 5 mg", [("29", D), ("30", None)]),
+    ("methadone", "Methadone 10 mg", [("29", V), ("30", None)]),
     ("codeine", "Co-codamol 30/500", [("29", H), ("30", None)]),
     ("pethidine", "Pethidine 50 mg", [("59", H), ("60", None)]),
     ("spironolactone", "Spironolactone 25 mg", [("19", H), ("20", D), ("29", D), ("30", None)]),
@@ -66,6 +68,7 @@ BANDS = [
     ("fosfomycin", "Fosfomycin 3 g sachet oral", [("9", H), ("10", None)]),
     ("beta-lactams", "Meropenem 1 g", [("29", V), ("30", None)]),
     ("fluconazole", "Fluconazole 200 mg capsules", [("49", V), ("50", None)]),
+    ("amphotericin", "AmBisome 200 mg infusion", [("29", V), ("30", None)]),
     ("aminoglycosides", "Gentamicin 240 mg intravenous", [("29", L), ("30", L), ("79", L), ("80", None)]),
     ("vancomycin", "Vancomycin 1 g intravenous", [("29", L), ("30", None)]),
     ("h2-antagonists", "Famotidine 20 mg", [("49", D), ("50", None)]),
@@ -237,3 +240,13 @@ def test_a_limit_cites_its_own_source_beside_many_others() -> None:
             for key, one in found.items():
                 assert together[key].sources == one.sources, key
                 assert together[key].evidence == one.evidence, key
+
+
+@pytest.mark.parametrize(
+    ("milligrams", "rate", "expected"), [("325", "29", None), ("326", "29", H), ("326", "30", None)]
+)
+def test_aspirin_for_pain_is_held_and_aspirin_for_the_heart_is_not(
+    milligrams: str, rate: str, expected: str | None
+) -> None:
+    """AGS Beers Criteria 2023, table 6: above 325 mg a day at a clearance below 30."""
+    assert action("Aspirin", result("eGFR", rate), **written(milligrams, "mg")) == expected

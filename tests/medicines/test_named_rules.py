@@ -532,3 +532,12 @@ def test_insulin_for_meals_waits_for_food_and_basal_insulin_does_not(text: str, 
     assert ("fasting-mealtime-insulin" in rules) is is_for_meals
     assert ("fasting-insulin" in rules) is not is_for_meals
     assert "Basal insulin goes on" not in str(finding)
+
+
+@pytest.mark.parametrize(("level", "is_held"), [("20", False), ("20.1", True)])
+@pytest.mark.parametrize("text", ["Aminophylline infusion 500 micrograms/kg/hour", "Uniphyllin 200 mg"])
+def test_theophylline_above_its_range_is_held(level: str, is_held: bool, text: str) -> None:
+    """Royal Liverpool, therapeutic drug information: theophylline 10 to 20 mg/L."""
+    measured = observation("theo", "4049-3", valueQuantity=quantity(level, "mg/L"))
+    finding = said(measured, text=text)
+    assert (finding is not None and finding.action == "hold" and finding.urgency is U) is is_held

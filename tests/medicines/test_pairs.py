@@ -45,6 +45,7 @@ EXAMPLES: dict[str, tuple[str, str, Urgency]] = {
     "mao-b-with-opioid": ("Rasagiline 1 mg", "Pethidine 50 mg", U),
     "tramadol-with-antidepressant": ("Tramadol 50 mg", "Sertraline 50 mg", R),
     "valproate-with-carbapenem": ("Epilim 500 mg", "Meropenem 1 g", U),
+    "opioid-with-z-drug": ("Morphine 10 mg", "Zopiclone 7.5 mg", R),
     "opioid-with-gabapentinoid": ("Morphine 10 mg", "Pregabalin 75 mg", R),
     "tizanidine-with-ciprofloxacin": ("Tizanidine 2 mg", "Ciprofloxacin 500 mg", U),
     "theophylline-with-inhibitor": ("Uniphyllin 200 mg", "Clarithromycin 500 mg", P),

@@ -68,6 +68,7 @@ class Trigger(StrEnum):
     POTASSIUM_ABOVE_5 = "potassium above 5.0"
     POTASSIUM_BELOW_3_5 = "potassium below 3.5"
     PARACETAMOL_LEVEL = "paracetamol in the range of poisoning"
+    THEOPHYLLINE_LEVEL = "theophylline above its range"
     INFECTION_IN_HOSPITAL = "infection in hospital"
     THROMBOLYSED = "thrombolysis given"
     SODIUM_BELOW_130 = "sodium below 130"
