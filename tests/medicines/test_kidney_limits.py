@@ -17,7 +17,7 @@ from weatherglass.model.findings import MedicineFinding, Urgency
 H, D, V, L = "hold", "reduce", "review", "measure level"
 YOUNG = patient("1980-06-01")
 #: Medicine, eGFR, what is suggested; the eGFR stands in where a clearance is asked for.
-BANDS = [
+BANDS: list[tuple[str, str, list[tuple[str, str | None]]]] = [
     ("dabigatran", "Dabigatran 150 mg", [("29", H), ("30", None)]),
     ("rivaroxaban", "Rivaroxaban 20 mg", [("14", H), ("15", D), ("49", D), ("50", None)]),
     ("apixaban", "Apixaban 5 mg", [("14", H), ("15", D), ("29", D), ("30", None)]),
