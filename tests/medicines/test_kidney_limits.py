@@ -85,6 +85,8 @@ BANDS: list[tuple[str, str, list[tuple[str, str | None]]]] = [
     ("potassium-citrate", "Potassium citrate mixture", [("29", H), ("30", None)]),
     ("duloxetine", "Duloxetine 60 mg", [("29", V), ("30", None)]),
     ("venlafaxine", "Venlafaxine 75 mg", [("29", V), ("30", None)]),
+    # Of what is taken it says nothing; of a draft see below.
+    ("renin-angiotensin-start", "Ramipril 5 mg", [("29", None), ("30", None)]),
 ]  # fmt: skip
 
 
@@ -250,3 +252,11 @@ def test_aspirin_for_pain_is_held_and_aspirin_for_the_heart_is_not(
 ) -> None:
     """AGS Beers Criteria 2023, table 6: above 325 mg a day at a clearance below 30."""
     assert action("Aspirin", result("eGFR", rate), **written(milligrams, "mg")) == expected
+
+
+@pytest.mark.parametrize(("rate", "is_told"), [("29", True), ("30", False)])
+def test_a_renin_angiotensin_blocker_is_not_begun_below_30_without_advice(rate: str, is_told: bool) -> None:
+    """NHS Specialist Pharmacy Service, secondary; of what is taken nothing is said (STOPP 3)."""
+    found = of_kidneys(YOUNG, result("eGFR", rate), {**order("Ramipril 5 mg"), "id": "o", "status": "draft"})
+    reasons = [r.rule for one in found.values() for r in one.reasons]
+    assert ("kidneys-renin-angiotensin-start-30" in reasons) is is_told

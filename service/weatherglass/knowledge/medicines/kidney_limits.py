@@ -5,8 +5,8 @@ Cockcroft-Gault with the actual weight for anticoagulants and what is narrow or 
 for everything from 75 years on or at an extreme weight. Long-term dialysis counts as the lowest band.
 
 Left out, with reasons:
-    SGLT2 inhibitors: not held for a low eGFR alone. Renin-angiotensin blockers: a limit of 30 was
-    rejected by the panel of STOPP 3. Flucloxacillin, metronidazole, doxycycline, ceftriaxone and oral
+    SGLT2 inhibitors: not held for a low eGFR alone. Renin-angiotensin blockers that are taken: a limit of
+    30 was rejected by the panel of STOPP 3. Flucloxacillin, metronidazole, doxycycline, ceftriaxone and oral
     amoxicillin: no change. Metformin has rules of its own. Doses of children.
 """
 
@@ -59,6 +59,7 @@ class _Row(Columns, frozen=True):
     in_injury: bool = False
     route: Literal["", "vein", "mouth"] = ""
     unless: tuple[RuleCondition, ...] = ()
+    only_drafts: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,6 +92,7 @@ class KidneyLimit:
         by_clearance: Whether its publication asks for Cockcroft-Gault.
         is_narrow: Whether it asks for a weight where none is known and the person is old.
         route: "vein" or "mouth" where only that is meant.
+        only_drafts: Whether it speaks of an order that is not signed yet, and of nothing that is taken.
     """
 
     key: str
@@ -99,6 +101,7 @@ class KidneyLimit:
     is_narrow: bool
     route: str
     bands: tuple[Band, ...]
+    only_drafts: bool = False
 
 
 _HELD_UNTIL: Final = RestartPlan(conditions=("the kidneys are steadily back above that limit",))
@@ -112,6 +115,7 @@ def _limit(key: str, row: _Row) -> KidneyLimit:
         is_narrow=row.narrow,
         route=row.route,
         bands=tuple(_band(key, row, band) for band in row.bands),
+        only_drafts=row.only_drafts,
     )
 
 

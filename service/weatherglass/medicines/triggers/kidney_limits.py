@@ -13,7 +13,7 @@ from typing import Final
 from weatherglass.assessments.telling.kidney_words import tenths
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.doses import daily_milligrams
-from weatherglass.facts.drug_chart import Line
+from weatherglass.facts.drug_chart import Line, Standing
 from weatherglass.facts.kidneys.estimates import ADULT_FROM, Estimate
 from weatherglass.facts.kidneys.function_now import BY_LABORATORY, FunctionNow
 from weatherglass.facts.named_lines import NamedLine
@@ -66,13 +66,18 @@ def limit_hits(bedside: Bedside, of_line: NamedLine, *, injured: Hit | None) -> 
     meant = [
         each
         for each in _LIMITS.that_may_mean(line.classes, of_line.words)
-        if of_line.is_one_of(each.who) and _is_by_route(each, line.route)
+        if of_line.is_one_of(each.who) and _speaks_of(each, line)
     ]
     if injured is not None:
         return tuple(
             (band.in_injury, injured) for each in meant for band in each.bands if band.in_injury is not None
         )
     return tuple(said for each in meant for said in _said(bedside, line, each))
+
+
+def _speaks_of(limit: KidneyLimit, line: Line) -> bool:
+    is_asked = not limit.only_drafts or line.standing is Standing.DRAFT
+    return is_asked and _is_by_route(limit, line.route)
 
 
 def _is_by_route(limit: KidneyLimit, route: Route) -> bool:
