@@ -287,7 +287,11 @@ class TestCommand:
         assert run(asked(export, tmp_path, "--replace")) == 0
         assert {path.name for path in tmp_path.iterdir()} == {"evaluation.json", "evaluation.html"}
 
-    @pytest.mark.parametrize("content", [None, b"", b"no gzip", gzip.compress(b'{"patient": 7}\n')])
+    @pytest.mark.parametrize(
+        "content",
+        [None, b"", b"no gzip", gzip.compress(b'{"patient": 7}\n')],
+        ids=["none", "empty", "unpacked", "odd"],
+    )
     def test_a_folder_that_kept_nothing_is_refused_before_the_replay(
         self, content: bytes | None, export: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
     ) -> None:
