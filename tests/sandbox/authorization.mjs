@@ -102,6 +102,10 @@ async function signIn(request, response) {
 
 const answerAll = provider.callback();
 http.createServer((request, response) => {
+  if (request.url === "/favicon.ico") {
+    response.writeHead(204).end(); // A browser asks for it by itself; its absence is nobody's fault.
+    return;
+  }
   if (!request.url.startsWith("/sign-in/")) {
     answerAll(request, response);
     return;

@@ -32,7 +32,9 @@ const orders = {
     });
     page = await context.newPage();
     page.setDefaultTimeout(60000);
-    page.on("console", (message) => { if (["error", "warning"].includes(message.type())) told.push(message.text()); });
+    page.on("console", (message) => {
+      if (["error", "warning"].includes(message.type())) told.push(`${message.text()} ${message.location().url}`.trim());
+    });
     page.on("pageerror", (error) => told.push(`thrown: ${error.message}`));
     page.on("dialog", async (dialog) => { told.push(`dialog: ${dialog.message()}`); await dialog.dismiss(); });
     page.on("request", (request) => asked.push(request.url()));
