@@ -262,8 +262,8 @@ BIOLOGICAL_VARIATION: Final = (
     _varies(
         Signal.HAEMOGLOBIN,
         "1.0",
-        "2.7",
-        EFLM.at("haemoglobin, within-subject 2.7%", Mark.FROM_MEMORY),
+        "2.8",
+        ARCH_PATHOL_1992.at("abstract, haemoglobin within-subject 2.8%", Mark.SECONDARY),
     ),
     _varies(
         Signal.PLATELETS,
