@@ -34,9 +34,9 @@ def assess_epidural(bedside: Bedside) -> Iterator[Finding]:
         return
     sedated = [sign for sign in (_breathing(bedside), _mind(bedside)) if sign]
     pressure = _pressure(bedside)
-    if not sedated and (pressure is None or any(_says_so(line) for line in lines)):
-        return  # A low pressure alone is said with a line of the chart whose name says what it is.
     signs = [*sedated, *((pressure,) if pressure is not None else ())]
+    if not signs:
+        return
     since = min(sign.since for sign in signs)
     head = f"An epidural is running, with {listed([sign.words for sign in signs])}"
     yield Finding(
@@ -62,7 +62,7 @@ def assess_epidural(bedside: Bedside) -> Iterator[Finding]:
 
 def _is_given(bedside: Bedside, line: Line) -> bool:
     """Tell whether something goes in by an epidural now, or went a short while ago."""
-    if line.route is not Route.EPIDURAL:
+    if line.route is not Route.EPIDURAL and not _says_so(line):
         return False
     dose = line.last_dose
     if dose is not None and not dose.running:
@@ -71,7 +71,8 @@ def _is_given(bedside: Bedside, line: Line) -> bool:
 
 
 def _says_so(line: Line) -> bool:
-    return "epidural" in line.medicine.text.casefold()
+    """Tell whether the name says what it is, where no route is recorded."""
+    return line.route is Route.UNKNOWN and "epidural" in line.medicine.text.casefold()
 
 
 def _pressure(bedside: Bedside) -> _Sign | None:
