@@ -7,6 +7,7 @@ import pytest
 
 from tests.web.browser import Browser
 from tests.web.records import only_creatinine
+from tests.web.test_patient_page import NAMES
 
 WIDE = {"width": 1440, "height": 900}
 PHONE = {"width": 390, "height": 844}
@@ -20,16 +21,7 @@ class TestAxeFindsNothing:
         browser.visit("/", scheme=scheme, **screen)
         assert browser.do("accessibility") == []
 
-    @pytest.mark.parametrize(
-        "name",
-        [
-            "01-sepsis",
-            "04-aki-nephrotoxics",
-            "09-incomplete-after-operation",
-            "10-ceiling-of-treatment",
-            "12-child",
-        ],
-    )
+    @pytest.mark.parametrize("name", NAMES)
     def test_on_a_patient_with_everything_unfolded(
         self, browser: Browser, scheme: str, screen: dict[str, int], name: str
     ) -> None:
@@ -42,6 +34,12 @@ class TestAxeFindsNothing:
         """Thirteen patients."""
         browser.demo("ward", scheme=scheme, **screen)
         assert browser.do("accessibility") == []
+
+    def test_on_the_published_tables(self, browser: Browser, scheme: str, screen: dict[str, int]) -> None:
+        """Every publication, and the rows of one."""
+        for address in ("/criteria", "/criteria/news2-2017"):
+            browser.visit(address, scheme=scheme, **screen)
+            assert browser.do("accessibility") == []
 
     def test_on_a_failure(
         self, browser: Browser, scheme: str, screen: dict[str, int], tmp_path: Path

@@ -8,6 +8,7 @@ from collections.abc import Iterator, Sequence
 from typing import Final, NamedTuple
 
 from weatherglass.model.findings import (
+    SLOW_DECLINE,
     AkiFinding,
     Finding,
     Kind,
@@ -58,8 +59,8 @@ def told(review: Review) -> tuple[Told, ...]:
 
 
 def _agreed(finding: Finding) -> str:
-    """Name what agrees: a score by its total; the trend of the score that leads is in its own words."""
-    if finding.kind is Kind.SCORE_TREND:
+    """Name what agrees: a score by its total; a trend is in the words of what speaks for it."""
+    if finding.kind in (Kind.SCORE_TREND, Kind.VITAL_SIGN_TREND):
         return ""
     return f"{finding.name} {_total(finding)}" if isinstance(finding, ScoreFinding) else finding.brief
 
@@ -82,15 +83,24 @@ def _decides(review: Review, finding: Finding) -> bool:
 def _agreeing(review: Review, findings: Sequence[Finding]) -> Iterator[tuple[int, Finding]]:
     """Yield what another finding speaks for: never anything more urgent than that one."""
     stage = _worst_stage(findings)
+    decline = next((one for one in findings if one.key == SLOW_DECLINE), None)
     for finding in findings:
         by: Finding | None = None
         if finding.kind in (Kind.SCORE, Kind.SCORE_TREND):
             by = review.lead
         elif isinstance(finding, AkiFinding):
             by = stage
+        elif decline is not None and _is_course_of(finding, decline):
+            by = decline
         if by is None or by is finding or finding.urgency > by.urgency or _is_open(finding):
             continue
         yield id(finding), by
+
+
+def _is_course_of(finding: Finding, decline: Finding) -> bool:
+    """Tell whether a trend that asks for nothing is that of a sign whose course the decline names."""
+    is_quiet = finding.kind is Kind.VITAL_SIGN_TREND and not is_pressing(finding)
+    return is_quiet and any(one.key == finding.key for one in decline.measures)
 
 
 def _is_open(finding: Finding) -> bool:

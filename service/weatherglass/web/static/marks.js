@@ -108,30 +108,46 @@ Weatherglass.marks = (() => {
   /** The stage by each criterion, above and below the result it belongs to. */
   function kidneys(plot, drawing, tones) {
     const px = scaleOf(tones);
+    const apart = 10 * px * Math.max(1, 0.75 * tones.grow); // Figures grow on paper.
+    const half = 7 * px * tones.grow; // Letters grow on paper, and their own line must not strike them.
+    const figures = [];
     drawing.stages.forEach((criterion, which) => {
       criterion.stage.forEach((stage, index) => {
         const x = plot.valToPos(drawing.at[index], "x", true);
         if (stage === null || stage === 0 || !inside(plot, x)) return;
-        const y = plot.valToPos(drawing.value[index], "y", true) + (which ? 10 : -10) * px;
+        const y = plot.valToPos(drawing.value[index], "y", true) + (which ? apart : -apart);
         ink.text(plot.ctx, String(stage), x, y, tones.ink, 12 * px, tones, "center", 700);
+        figures.push({ x, y });
       });
     });
-    // At the end where the line of results is farther away.
-    let free = Infinity;
-    const first = plot.valToPos(drawing.value[0], "y", true);
-    const last = plot.valToPos(drawing.value[drawing.value.length - 1], "y", true);
-    [...(drawing.references || [])].sort((a, b) => b.value - a.value).forEach((one) => {
-      const half = 7 * px * tones.grow; // Letters grow on paper, and their own line must not strike them.
-      const line = plot.valToPos(one.value, "y", true);
-      // Under the line where there is room: the stages stand above it.
-      const isUnder = line + 1.4 * half <= plot.bbox.top + plot.bbox.height;
-      const y = isUnder ? line + 0.9 * half : Math.max(line - half, plot.bbox.top + half);
-      if (Math.abs(y - free) < 1.5 * half) return;
-      const atEnd = Math.abs(last - y) > Math.abs(first - y);
-      const x = atEnd ? plot.bbox.left + plot.bbox.width - 4 * px : plot.bbox.left + 4 * px;
-      ink.text(plot.ctx, `reference ${one.said}`, x, y, tones.soft, 11 * px, tones, atEnd ? "right" : "left");
-      free = y;
+    const floor = plot.bbox.top + plot.bbox.height - 0.7 * half;
+    named(plot, drawing.references || [], 2.2 * half).forEach((one) => {
+      const words = `reference ${one.said.join(", ")}`;
+      plot.ctx.font = ink.font(11 * px, tones);
+      const width = plot.ctx.measureText(words).width;
+      const left = plot.bbox.left + 4 * px;
+      const right = plot.bbox.left + plot.bbox.width - 4 * px - width;
+      // Under the line or above it, at the foot of the strip else: where no figure of a stage stands.
+      const under = Math.min(one.y + 0.8 * half, floor);
+      const over = Math.max(one.y - half, plot.bbox.top + half);
+      const places = [under, over, floor].flatMap((y) => [{ x: right, y }, { x: left, y }]);
+      const isFree = ({ x, y }) => !figures.some((figure) =>
+        Math.abs(figure.y - y) < 1.3 * half && figure.x > x - half && figure.x < x + width + half);
+      const { x, y } = places.find(isFree) || places[0];
+      ink.text(plot.ctx, words, x, y, tones.soft, 11 * px, tones);
     });
+  }
+
+  /** References whose lines leave no room for words between them are named together, under the lowest. */
+  function named(plot, references, room) {
+    const groups = [];
+    for (const one of [...references].sort((a, b) => b.value - a.value)) {
+      const y = plot.valToPos(one.value, "y", true);
+      const group = groups[groups.length - 1];
+      if (!group || y - group.y >= room) groups.push({ y, said: [one.said] });
+      else Object.assign(group, { y, said: [...new Set([...group.said, one.said])] });
+    }
+    return groups;
   }
 
   function given(plot, drawing, tones) {

@@ -28,6 +28,7 @@ Weatherglass.strips = (() => {
     if (drawing.lines && drawing.lines.length > 1) height = 92;
     // A row a word: it needs room for its letters.
     if (kind === "parts") height = (6 + 17 * drawing.parts.length) * grow;
+    if (kind === "kidneys") height *= grow;
     if (kind === "step") height = Math.max(44, 14 + 18 * drawing.words.length) * grow;
     return Math.round(height * (["parts", "step", "kidneys"].includes(kind) ? Math.max(shrink, 0.9) : shrink)) + footOf(withTimes, grow);
   }
@@ -69,7 +70,9 @@ Weatherglass.strips = (() => {
     const span = drawing.span || (high - low || Math.abs(high) || 1) * 1.2;
     // The stages stand above and below the results.
     const room = Math.max(span - (high - low), 0) / 2 + span * (kind === "kidneys" ? 0.32 : 0.06);
-    return [low - room, high + room];
+    // And the words of a reference under its line, which is often the lowest.
+    const below = (drawing.references || []).length ? 0.2 * span : 0;
+    return [low - room - below, high + room];
   }
 
   function labelsOf(kind, drawing) {

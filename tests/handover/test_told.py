@@ -1,0 +1,52 @@
+"""Which finding speaks for which: common practice, no source; that each course is said once is our choice."""
+
+from dataclasses import replace
+
+import pytest
+
+from tests.records import answer_of
+from tests.web.records import demo
+from weatherglass.handover.told import Told, told
+from weatherglass.model.findings import SLOW_DECLINE, Finding, Kind, Review, Urgency
+
+#: The signs whose course the decline of this patient names.
+SIGNS = {"respiration-rate", "spo2", "systolic-pressure", "pulse", "temperature"}
+
+
+@pytest.fixture(scope="module")
+def sepsis() -> Review:
+    (one,) = answer_of(*(entry["resource"] for entry in demo("01-sepsis")["entry"])).reviews
+    return one
+
+
+def _trends(review: Review) -> dict[str, Told]:
+    every = told(review)
+    return {one.finding.key: one for one in every if one.finding.kind is Kind.VITAL_SIGN_TREND}
+
+
+def _changed(review: Review, key: str, urgency: Urgency) -> Review:
+    def made(one: Finding) -> Finding:
+        is_it = one.kind is Kind.VITAL_SIGN_TREND and one.key == key
+        return replace(one, urgency=urgency) if is_it else one
+
+    return replace(review, findings=tuple(map(made, review.findings)))
+
+
+def test_a_slow_decline_speaks_for_the_quiet_trends_of_its_signs(sepsis: Review) -> None:
+    found = _trends(sepsis)
+    (decline,) = (one for key, one in found.items() if key == SLOW_DECLINE)
+    spoken_for = {key for key, one in found.items() if one.speaks_by is decline.finding}
+    assert spoken_for == set(found) - {SLOW_DECLINE} == SIGNS
+    assert decline.agrees == (), "their courses are in its own words"
+
+
+def test_a_trend_that_asks_for_something_speaks_for_itself(sepsis: Review) -> None:
+    pulse = _trends(_changed(sepsis, "pulse", Urgency.PROMPT))["pulse"]
+    assert (pulse.speaks_by, pulse.aside) == (None, False)
+
+
+def test_without_a_slow_decline_each_trend_says_its_own(sepsis: Review) -> None:
+    others = replace(sepsis, findings=tuple(f for f in sepsis.findings if f.key != SLOW_DECLINE))
+    found = _trends(others)
+    assert set(found) == SIGNS
+    assert all(one.speaks_by is None for one in found.values())
