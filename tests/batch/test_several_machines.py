@@ -58,13 +58,21 @@ class Machines:
     def executors(self) -> list[psutil.Process]:
         """The processes that work for a run."""
         below = (child for one in self.started for child in psutil.Process(one.pid).children(recursive=True))
-        return [each for each in below if "CoarseGrainedExecutorBackend" in " ".join(each.cmdline())]
+        return [each for each in below if "CoarseGrainedExecutorBackend" in _command(each)]
 
     def end(self) -> None:
         """End the workers and the master."""
         for one in reversed(self.started):
             one.terminate()
             one.wait(30)
+
+
+def _command(process: psutil.Process) -> str:
+    """Return how a process was started; empty where it has ended meanwhile."""
+    try:
+        return " ".join(process.cmdline())
+    except psutil.Error:
+        return ""
 
 
 _ENVIRONMENT = {
