@@ -179,6 +179,20 @@ class TestVenousDecides:
         assert "take an arterial" not in found.sentence.casefold()
         assert ("arterial sample" in found.sentence) == ("arterial sample" in words)
 
+    @pytest.mark.parametrize(
+        ("gas", "brief"),
+        [
+            (_venous("7.24", "4.0", "12"), "Venous gas, metabolic acidosis, pH 7.24, HCO3 12"),
+            (
+                _venous("7.30", "8.8", "30"),
+                "Venous gas, respiratory acidosis whatever the vessel, pH 7.30, pCO2 8.8 kPa",
+            ),
+            (_venous("7.55", "5.9", "38"), "Venous gas, severe alkalaemia, pH 7.55, HCO3 38"),
+        ],
+    )
+    def test_few_words_bring_the_numbers(self, gas: dict[Signal, Any], brief: str) -> None:
+        assert _found(chart(gas))["venous-gas"].brief == brief
+
     def test_not_roused(self) -> None:
         """Carbon dioxide surely kept, and only pain rouses."""
         codes = {CodedSignal.CONSCIOUSNESS: [(3, Consciousness.PAIN)]}

@@ -45,6 +45,27 @@ def test_a_very_high_alt_is_a_liver_injury_without_altered_mind(alt: str, urgenc
     assert (found.urgency if found is not None else None) is urgency
 
 
+@pytest.mark.parametrize(
+    ("answer", "alt", "known", "urgency"),
+    [
+        pytest.param(Consciousness.NEW_CONFUSION, "1000", (), Urgency.EMERGENCY, id="acute"),
+        pytest.param(Consciousness.NEW_CONFUSION, "1000", (CIRRHOSIS,), Urgency.URGENT, id="on-cirrhosis"),
+        pytest.param(Consciousness.NEW_CONFUSION, "300", (OVERDOSE,), Urgency.EMERGENCY, id="overdose"),
+        pytest.param(Consciousness.ALERT, "1000", (), Urgency.PROMPT, id="awake"),
+    ],
+)
+def test_acute_liver_failure_is_an_emergency(
+    answer: Consciousness, alt: str, known: Any, urgency: Urgency
+) -> None:
+    """INR of 1.5, altered mind and no cirrhosis before: AASLD 2011 as restated; the grading is ours."""
+    found = _found(_ill(answer, numbers={ALT: [(8, alt)]}, conditions=known))
+    assert found is not None
+    assert found.urgency is urgency
+    assert ("critical care to be asked now" in found.sentence) == (
+        urgency is Urgency.EMERGENCY and OVERDOSE not in known
+    )
+
+
 def test_encephalopathy_on_record_is_enough() -> None:
     known = condition(
         ConditionKind.ENCEPHALOPATHY, ConditionKind.LIVER_DISEASE, began=3, text="Hepatic encephalopathy"

@@ -59,6 +59,12 @@ class TestWhatStandsThere:
         assert strip("40") == {}
         assert strip("41")["ALT"].side == "high"
 
+    @pytest.mark.parametrize(
+        ("signal", "is_there"), [(Signal.CREATINE_KINASE, True), (Signal.MAGNESIUM, False)]
+    )
+    def test_what_no_rule_and_no_range_judges(self, signal: Signal, is_there: bool) -> None:
+        assert bool(_strip(chart({signal: [(1, "2.0")]}))) is is_there
+
     def test_it_is_no_finding_and_moves_no_urgency(self) -> None:
         with_results = rounds((1, {}), numbers={Signal.HAEMOGLOBIN: [(2, 131)]})
         assert bedside(with_results).latest_results.rows

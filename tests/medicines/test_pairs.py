@@ -10,6 +10,7 @@ from typing import Any
 
 import pytest
 
+from tests.medicines.test_dose_limits import dosed
 from tests.medicines.wards import interactions, order, problem, result, reviewed, suggestions
 from tests.records import AT, Json, earlier
 from weatherglass.knowledge.data_files import TableError
@@ -201,6 +202,58 @@ class TestHowUrgent:
         }
         chart = found("Midazolam 10 mg", "Haloperidol 1 mg", "Methadone 5 mg", beside=(dying,))
         assert all(one.urgency is R for one in chart.values())
+
+
+class TestPreventiveDoses:
+    """An injected anticoagulant that only prevents clots makes its pair with an NSAID routine: our choice.
+
+    The doses: prescribing information, 4.2, from memory.
+    """
+
+    @pytest.mark.parametrize(
+        ("name", "amount", "unit", "often", "urgency"),
+        [
+            ("Enoxaparin", "40", "mg", (1, 1, "d"), R),
+            ("Enoxaparin", "40", "mg", (2, 1, "d"), P),
+            ("Enoxaparin", "80", "mg", (1, 1, "d"), P),
+            ("Enoxaparin", "4000", "[iU]", (1, 1, "d"), R),
+            ("Dalteparin", "5000", "unit", (1, 1, "d"), R),
+            ("Dalteparin", "7500", "unit", (1, 1, "d"), P),
+            ("Tinzaparin", "4500", "unit", (1, 1, "d"), R),
+            ("Tinzaparin", "10000", "unit", (1, 1, "d"), P),
+            ("Heparin", "5000", "unit", (3, 1, "d"), R),
+            ("Heparin", "5000", "unit", (4, 1, "d"), P),
+            ("Fondaparinux", "2.5", "mg", (1, 1, "d"), R),
+            ("Fondaparinux", "7.5", "mg", (1, 1, "d"), P),
+            ("Apixaban", "2.5", "mg", (2, 1, "d"), P),
+        ],
+    )
+    def test_by_numbers(
+        self, name: str, amount: str, unit: str, often: tuple[int, int, str], urgency: Urgency
+    ) -> None:
+        order_of_it = dosed(name, amount, unit, often)
+        assert found("Naproxen 500 mg", order_of_it)["nsaid-with-anticoagulant"].urgency is urgency
+
+    @pytest.mark.parametrize(
+        ("text", "urgency"),
+        [
+            ("40 mg once daily", R),
+            ("40 mg twice daily", P),
+            ("40mg once daily", R),
+            ("140 mg once daily", P),
+            ("as charted", P),
+        ],
+    )
+    def test_by_words(self, text: str, urgency: Urgency) -> None:
+        injected = line(1, "Enoxaparin injection", dosageInstruction=[{"text": text}])
+        assert found("Naproxen 500 mg", injected)["nsaid-with-anticoagulant"].urgency is urgency
+
+    def test_one_that_treats_beside_it_counts(self) -> None:
+        prevents = line(1, "Enoxaparin injection", dosageInstruction=[{"text": "40 mg once daily"}])
+        assert (
+            found("Naproxen 500 mg", prevents, line(2, "Warfarin 3 mg"))["nsaid-with-anticoagulant"].urgency
+            is P
+        )
 
 
 class TestWhichLines:

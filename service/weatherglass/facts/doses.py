@@ -1,9 +1,12 @@
 """Written doses as numbers, where the order says them in a unit of mass or in units of insulin."""
 
+import re
 from collections.abc import Iterable, Mapping
 from decimal import Decimal
 from typing import Final
 
+from weatherglass.facts.named_lines import NamedLine
+from weatherglass.knowledge.medicines.preventive_doses import PREVENTIVE_DOSES, PreventiveDose
 from weatherglass.model.record import MedicineOrder
 from weatherglass.model.sources import Origin
 
@@ -18,6 +21,8 @@ _IN_MILLIGRAMS: Final = {
 _IN_UNITS: Final = dict.fromkeys(
     ("u", "unit", "units", "{unit}", "{units}", "[iu]", "iu", "[arb'u]", "international unit"), Decimal(1)
 )
+#: A number and its unit, however they are spaced.
+_JOINED: Final = re.compile(r"\s(\d[\d.,]*)\s*(mg|units)\b")
 _FACTORS: Final = {"mg": _IN_MILLIGRAMS, "unit": _IN_UNITS}
 
 
@@ -57,6 +62,24 @@ def largest_doses(orders: Iterable[MedicineOrder]) -> Mapping[tuple[str, str], t
                 ranked = sorted((*found.get((name, unit), ()), (dose, order.origin)), reverse=True)
                 found[name, unit] = tuple(ranked[:2])
     return found
+
+
+def is_preventive(of_line: NamedLine) -> bool:
+    """Tell whether an injected anticoagulant is, by its dose or its reason, surely for prevention alone."""
+    order = of_line.line.charted
+    row = next((row for row in PREVENTIVE_DOSES if of_line.is_one_of(row.who)), None)
+    if order is None or row is None:
+        return False
+    return order.for_prophylaxis or _is_at_most(row, order)
+
+
+def _is_at_most(row: PreventiveDose, order: MedicineOrder) -> bool:
+    for unit, most in row.most.items():
+        daily = daily_in(unit, order)
+        if daily is not None:
+            return daily <= most
+    said = _JOINED.sub(r" \1 \2", f" {order.medicine.text} {order.dose_text}".casefold())
+    return any(f" {words}" in said for words in row.in_order)
 
 
 def _factor(unit: str, order: MedicineOrder | None) -> Decimal | None:

@@ -12,6 +12,7 @@ from functools import cached_property
 from typing import Final, NamedTuple
 
 from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.doses import is_preventive
 from weatherglass.facts.drug_chart import Line, Standing
 from weatherglass.facts.meeting_pairs import MetPair, against, content_of
 from weatherglass.facts.named_lines import NamedLine
@@ -136,6 +137,11 @@ def _has_liver_disease(bedside: Bedside, _: MetPair) -> bool:
     return any(one.confirmed for one in bedside.record.conditions_of(ConditionKind.LIVER_DISEASE))
 
 
+def _prevents(bedside: Bedside, met: MetPair) -> bool:
+    """Tell whether every anticoagulant of the pair only prevents clots."""
+    return all(is_preventive(bedside.named(line)) for line in met.other)
+
+
 _ANSWERS: Final[Mapping[PairCondition, Callable[[Bedside, MetPair], bool]]] = {
     PairCondition.INR_BELOW_RANGE: _inr_is(low=True),
     PairCondition.INR_IN_RANGE: _inr_is(low=False),
@@ -144,6 +150,7 @@ _ANSWERS: Final[Mapping[PairCondition, Callable[[Bedside, MetPair], bool]]] = {
     PairCondition.POTASSIUM_LOW_NORMAL: _potassium_is_low_normal,
     PairCondition.STOMACH_UNPROTECTED: _is_unprotected,
     PairCondition.LIVER_DISEASE: _has_liver_disease,
+    PairCondition.PREVENTIVE: _prevents,
 }
 _SPECIAL: Final = frozenset(each.value for each in _ANSWERS)
 

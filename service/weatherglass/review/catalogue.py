@@ -53,6 +53,7 @@ from weatherglass.knowledge.medicines import (
     kidney_limits,
     named_rules,
     pairs,
+    preventive_doses,
     time_critical,
 )
 from weatherglass.knowledge.medicines.rules import rules as medicine_rules
@@ -175,6 +176,7 @@ EDITIONS: Mapping[str, ModuleType] = {
     time_critical.PUBLIC_KEY: time_critical,
     kidney_limits.PUBLIC_KEY: kidney_limits,
     dose_limits.PUBLIC_KEY: dose_limits,
+    preventive_doses.PUBLIC_KEY: preventive_doses,
     named_rules.PUBLIC_KEY: named_rules,
     "medicines": medicine_rules,
     "medicine-names": ingredients,

@@ -31,7 +31,7 @@ from weatherglass.model.findings import (
     Step,
     Urgency,
 )
-from weatherglass.model.quantities import as_sent, plain
+from weatherglass.model.quantities import plain
 from weatherglass.model.record import ConditionKind, Remark
 from weatherglass.model.signals import FACTS, Sample, Signal
 from weatherglass.model.sources import Origin, Source, our_choice
@@ -207,8 +207,7 @@ def _head(bedside: Bedside, newest: GasSample) -> str:
 
 def _brief(bedside: Bedside, newest: GasSample) -> str:
     """Return the few words: the numbers, and that too much oxygen is given where it is."""
-    pco2 = f", pCO2 {as_sent(newest.pco2.value)} kPa" if newest.pco2 is not None else ""
-    said = f"respiratory acidosis, pH {as_sent(newest.ph.value)}{pco2}"
+    said = f"respiratory acidosis, {newest.carbon_dioxide_words}"
     excess = bedside.oxygen_excess
     if excess is None or not bedside.has_acidosis_of_oxygen:
         return f"R{said[1:]}"
@@ -323,7 +322,7 @@ def _other_acid(bedside: Bedside, samples: Sequence[GasSample]) -> Iterator[_Sai
         key="metabolic-acidosis",
         urgency=urgencies[-1],
         sentence=f"{said}: {_numbers(newest)}{_metabolic_answer(bedside, newest)}.",
-        brief=f"{said}, {_acid_numbers(newest)}",
+        brief=f"{said}, {newest.acid_words}",
         state=state,
         since=run.since,
         asked_since=asked.since if asked is not None else None,
@@ -384,7 +383,7 @@ def _unexplained(bedside: Bedside, samples: Sequence[GasSample]) -> Iterator[_Sa
         key="acidaemia",
         urgency=Urgency.EMERGENCY if newest.is_severe else Urgency.PROMPT,
         sentence=f"{said}: {_numbers(newest)}{f': {critical_care_now(bedside)}' if critical else ''}.",
-        brief=f"{said}, {_acid_numbers(newest)}",
+        brief=f"{said}, {newest.acid_words}",
         state=bedside.state_of(run) or State.NEW,
         since=run.since if run is not None else newest.ph.at,
         asked_since=asked.since if asked is not None else None,
@@ -418,12 +417,6 @@ def _hidden_acid(bedside: Bedside, samples: Sequence[GasSample]) -> Iterator[_Sa
         sources=(gas.ACIDOSIS_SLOPE.source, limits.BICARBONATE_VERY_LOW.source, gas.MIXED_IS_URGENT.source),
         decided_by="bicarbonate below 18 with less carbon dioxide than it explains",
     )
-
-
-def _acid_numbers(sample: GasSample) -> str:
-    """Give the two numbers that say how far off the blood is: 'pH 7.31, HCO3 16.4'."""
-    kept = sample.bicarbonate
-    return f"pH {as_sent(sample.ph.value)}{f', HCO3 {as_sent(kept.value)}' if kept is not None else ''}"
 
 
 def _second_of_alkalosis(bedside: Bedside, samples: Sequence[GasSample]) -> Iterator[_Said]:
@@ -464,7 +457,7 @@ def _alkaline(bedside: Bedside, samples: Sequence[GasSample]) -> Iterator[_Said]
         key="alkalaemia",
         urgency=Urgency.URGENT,
         sentence=f"{said}: {_numbers(newest)}.",
-        brief=f"{said}, {_acid_numbers(newest)}",
+        brief=f"{said}, {newest.acid_words}",
         state=bedside.state_of(run),
         since=run.since,
         sources=(gas.SEVERE_ALKALAEMIA.source, gas.ALKALOSIS_SLOPE.source),

@@ -43,7 +43,7 @@ def assess_venous_gas(bedside: Bedside) -> Iterator[Finding]:
         letter=Letter.BREATHING,
         urgency=_urgency(bedside, newest),
         sentence=f"Venous gas{_what(newest)}: {newest.numbers}{_answer(bedside, newest)}.",
-        brief=f"Venous gas{_what(newest) or f': {newest.numbers}'}",
+        brief=_brief(newest),
         at=newest.ph.at,
         state=bedside.state_of(run) if is_met else None,
         since=run.since if run is not None and is_met else newest.ph.at,
@@ -60,6 +60,14 @@ def assess_venous_gas(bedside: Bedside) -> Iterator[Finding]:
         decided_by=_rule(newest),
         provisional=Remark.PROVISIONAL in newest.ph.remarks,
     )
+
+
+def _brief(sample: GasSample) -> str:
+    what = _what(sample)
+    if not what:
+        return f"Venous gas: {sample.numbers}"
+    by_acid = sample.metabolic or not sample.is_surely_high
+    return f"Venous gas{what}, {sample.acid_words if by_acid else sample.carbon_dioxide_words}"
 
 
 def _level(sample: GasSample) -> int:

@@ -32,18 +32,23 @@ class _Mind(NamedTuple):
 
 
 class _Liver(NamedTuple):
-    """Why the liver is asked about."""
+    """Why the liver is asked about; an injury is acute where no liver disease was known before."""
 
     words: str
     origin: Origin
     is_injury: bool = False
     is_poisoned: bool = False
+    is_acute: bool = False
 
 
 def assess_liver(bedside: Bedside) -> Iterator[Finding]:
     """Bring INR, mind and liver together."""
     inr = _newest(bedside, Signal.INR)
-    liver = _liver(bedside)
+    known = bedside.record.conditions_of(ConditionKind.LIVER_DISEASE)
+    injury = _injury(bedside)
+    liver = injury and injury._replace(is_acute=not known)
+    if liver is None and known:
+        liver = _Liver(inside_a_sentence(known[0].text), known[0].origin)
     if bedside.is_below(ADULT_FROM):
         return
     if inr is None or liver is None or not criteria.INR.is_met_by(inr.value):
@@ -72,7 +77,7 @@ def _finding(bedside: Bedside, inr: Measurement, liver: _Liver, mind: _Mind | No
         kind=Kind.METABOLIC,
         key="liver-failure",
         letter=Letter.DISABILITY,
-        urgency=Urgency.URGENT if mind is not None or liver.is_poisoned else Urgency.PROMPT,
+        urgency=_urgency(liver, mind),
         sentence=f"{head}{met}: {asks.text}.",
         brief=f"{head}{met}",
         at=inr.at,
@@ -97,7 +102,15 @@ def _finding(bedside: Bedside, inr: Measurement, liver: _Liver, mind: _Mind | No
     )
 
 
+def _urgency(liver: _Liver, mind: _Mind | None) -> Urgency:
+    if mind is not None and liver.is_acute:
+        return Urgency.EMERGENCY
+    return Urgency.URGENT if mind is not None or liver.is_poisoned else Urgency.PROMPT
+
+
 def _asks(liver: _Liver, mind: _Mind | None) -> Clause:
+    if mind is not None and liver.is_acute and not liver.is_poisoned:
+        return criteria.ASKS_AT_ONCE
     if liver.is_poisoned:
         return criteria.AFTER_PARACETAMOL
     return criteria.ASKS if mind is not None else criteria.WITHOUT_ALTERED_MIND
@@ -108,7 +121,7 @@ def _newest(bedside: Bedside, signal: Signal) -> Measurement | None:
     return exact[-1] if exact and bedside.as_of - exact[-1].at <= criteria.COUNTS_FOR.length else None
 
 
-def _liver(bedside: Bedside) -> _Liver | None:
+def _injury(bedside: Bedside) -> _Liver | None:
     alt = _newest(bedside, Signal.ALT)
     shown = f"{FACTS[Signal.ALT].short} {plain(alt.value)}" if alt is not None else ""
     poisoned = _paracetamol(bedside)
@@ -126,8 +139,7 @@ def _liver(bedside: Bedside) -> _Liver | None:
         and criteria.ALT_IN_JAUNDICE.is_met_by(alt.value)
     ):
         return _Liver(f"{shown} and bilirubin {plain(bilirubin.value)}", alt.origin, is_injury=True)
-    known = bedside.record.conditions_of(ConditionKind.LIVER_DISEASE)
-    return _Liver(inside_a_sentence(known[0].text), known[0].origin) if known else None
+    return None
 
 
 def _mind(bedside: Bedside) -> _Mind | None:

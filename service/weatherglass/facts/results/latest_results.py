@@ -1,7 +1,7 @@
 """The newest results that a ward doctor reads first: each with the one before it and its ranges.
 
 Shown, and no finding: what a result asks for is asked elsewhere. A result that its sender's own
-range puts outside stands here too, whatever it is.
+range puts outside stands here too, whatever it is, and one that nothing here and no range judges.
 """
 
 from collections.abc import Iterable, Iterator, Sequence
@@ -12,7 +12,7 @@ from itertools import chain
 from weatherglass.facts.results.as_told import as_told
 from weatherglass.facts.results.calcium import ADJUSTED_HERE, NOT_ADJUSTED, adjusted_calcium
 from weatherglass.facts.results.sent_unread import sent_and_unread
-from weatherglass.facts.results.unjudged import is_outside
+from weatherglass.facts.results.unjudged import UNJUDGED, is_inside, is_outside
 from weatherglass.facts.rounds.timeline import BEDSIDE_SIGNALS
 from weatherglass.knowledge import latest_results as shown
 from weatherglass.model.latest import LatestResult, LatestResults, ResultThen
@@ -52,7 +52,7 @@ def latest_results(record: Record, as_of: datetime, choices: LocalChoices) -> La
             continue
         signal, series, newest = found
         row = _row(name, signal, series, newest, flags.get(newest.origin, Flag.NONE))
-        if name or row.side:
+        if name or row.side or (signal in UNJUDGED and not is_inside(newest)):
             rows.append(row)
     clock = Clock(record.zone, as_of)
     return LatestResults(tuple(rows), tuple(_not_read(record, as_of, clock)))

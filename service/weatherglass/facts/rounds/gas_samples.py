@@ -184,6 +184,18 @@ class GasSample:
         return ", ".join(_said(signal, one) for signal, one in self.parts)
 
     @property
+    def acid_words(self) -> str:
+        """How far off the blood is, by two numbers: 'pH 7.31, HCO3 16.4'."""
+        kept = self.bicarbonate
+        return f"pH {as_sent(self.ph.value)}{f', HCO3 {as_sent(kept.value)}' if kept is not None else ''}"
+
+    @property
+    def carbon_dioxide_words(self) -> str:
+        """How much carbon dioxide is kept, by two numbers: 'pH 7.24, pCO2 8.9 kPa'."""
+        kept = self.pco2
+        return f"pH {as_sent(self.ph.value)}{f', pCO2 {as_sent(kept.value)} kPa' if kept is not None else ''}"
+
+    @property
     def vessel_words(self) -> str:
         """The vessel as it is said: 'arterial', 'vessel not stated'."""
         return _WORDS.get(self.vessel, "vessel not stated")

@@ -1,7 +1,7 @@
 """The failing liver: a prolonged INR with encephalopathy, or with a very high ALT.
 
-From memory, except the criteria of King's College, read in restatements: so nothing here is an emergency
-by itself.
+The definition of acute liver failure and the criteria of King's College were read in restatements; the
+rest is from memory, so that nothing of it is an emergency by itself.
 
 Left out, with reasons:
     Grades III and IV of encephalopathy by name: pain or no response stands for them.
@@ -10,7 +10,7 @@ Left out, with reasons:
 from datetime import timedelta
 from typing import Final
 
-from weatherglass.knowledge.data_files import cutoff, memory, publication
+from weatherglass.knowledge.data_files import cutoff, publication
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.model.clauses import Clause, Window
 from weatherglass.model.signals import Signal
@@ -19,9 +19,10 @@ from weatherglass.model.tables.bands import Cutoff
 
 PUBLIC_KEY: Final = "liver"
 
-INR: Final[Cutoff] = cutoff(
-    Signal.INR, ">= 1.5", memory("acute liver failure: INR of 1.5 or more with encephalopathy")
+ACUTE_FAILURE: Final = publication("aasld-acute-liver-failure-2011").at(
+    "definition: INR of 1.5 or more and any altered mind, without cirrhosis before", Mark.SECONDARY
 )
+INR: Final[Cutoff] = cutoff(Signal.INR, ">= 1.5", ACUTE_FAILURE)
 ALT: Final[Cutoff] = cutoff(
     Signal.ALT, ">= 1000", our_choice("an ALT of 1000 or more makes a liver injury likely")
 )
@@ -47,8 +48,17 @@ KINGS_PH: Final = cutoff(Signal.PH_ARTERIAL, "< 7.30", _KINGS)
 KINGS_INR: Final = cutoff(Signal.INR, "> 6.5", _KINGS)
 KINGS_CREATININE: Final = cutoff(Signal.CREATININE, "> 300", _KINGS)
 ASKS: Final = Clause(
-    text="glucose, infection and bleeding to be looked for, and a liver unit to be asked",
-    source=our_choice("a prolonged INR with altered mind in liver disease or liver injury is 'urgent'"),
+    text="glucose, bleeding and infection (of ascites too) to be looked for, and a liver unit to be asked",
+    source=our_choice("a prolonged INR with altered mind in known liver disease is 'urgent'"),
+)
+ASKS_AT_ONCE: Final = Clause(
+    text=(
+        "glucose, infection and bleeding to be looked for, paracetamol to be asked about and measured, and "
+        "a liver unit and critical care to be asked now"
+    ),
+    source=our_choice(
+        "a prolonged INR with altered mind in an acute liver injury, no liver disease known, is an emergency"
+    ),
 )
 AFTER_PARACETAMOL: Final = Clause(
     text=(

@@ -32,6 +32,7 @@ class PairCondition(StrEnum):
     POTASSIUM_LOW_NORMAL = "potassium below 4.0"
     STOMACH_UNPROTECTED = "no stomach protection on the chart"
     LIVER_DISEASE = "liver disease"
+    PREVENTIVE = "anticoagulant at a preventive dose"
 
 
 class _Row(Columns, frozen=True):
