@@ -5,11 +5,9 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from weatherglass.batch.output.run_report import Report
-from weatherglass.batch.reviewing import Entry
-from weatherglass.comparison.differences import Course, Difference, Turn, difference
+from weatherglass.comparison.both_sides import most_lost_first, other_rule_sets, together
+from weatherglass.comparison.differences import Course, Criterion, Difference, Turn, difference
 from weatherglass.comparison.sides import Side
-
-Criterion = tuple[str, str]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,7 +58,7 @@ def compare(old: Side, new: Side) -> Comparison:
     only_old: list[str] = []
     only_new: list[str] = []
     compared = other_lines = 0
-    for before, after in _together(old, new):
+    for before, after in together(old.entries(), new.entries()):
         if before is None or after is None:
             only_old += [before.patient] if before is not None else []
             only_new += [after.patient] if after is not None else []
@@ -79,25 +77,9 @@ def compare(old: Side, new: Side) -> Comparison:
         only_old=tuple(only_old),
         only_new=tuple(only_new),
         by_criterion=_by_criterion(found),
-        rule_sets=_other_rule_sets(old.report, new.report),
+        rule_sets=other_rule_sets(old.report.rules, new.report.rules),
         warnings=tuple(_warnings(old.report, new.report, other_lines)),
     )
-
-
-def _together(old: Side, new: Side) -> Iterator[tuple[Entry | None, Entry | None]]:
-    """Walk through both runs at once; each holds its patients in order, so that little is in memory."""
-    left, right = old.entries(), new.entries()
-    before, after = next(left, None), next(right, None)
-    while before is not None or after is not None:
-        if after is None or (before is not None and before.patient < after.patient):
-            yield before, None
-            before = next(left, None)
-        elif before is None or after.patient < before.patient:
-            yield None, after
-            after = next(right, None)
-        else:
-            yield before, after
-            before, after = next(left, None), next(right, None)
 
 
 def _by_criterion(found: list[Difference]) -> dict[Criterion, Counter[Turn]]:
@@ -105,13 +87,7 @@ def _by_criterion(found: list[Difference]) -> dict[Criterion, Counter[Turn]]:
     for patient in found:
         for one in patient.findings:
             counted.setdefault(one.criterion, Counter())[one.turn] += 1
-    turns = list(Turn)
-    return dict(sorted(counted.items(), key=lambda each: ([-each[1][turn] for turn in turns], each[0])))
-
-
-def _other_rule_sets(old: Report, new: Report) -> tuple[str, ...]:
-    names = sorted({*old.rules, *new.rules})
-    return tuple(name for name in names if old.rules.get(name) != new.rules.get(name))
+    return most_lost_first(counted)
 
 
 def _warnings(old: Report, new: Report, other_lines: int) -> Iterator[str]:

@@ -16,6 +16,8 @@ from weatherglass.model.findings import Urgency
 _RANKS = {urgency.word: int(urgency) for urgency in Urgency}
 #: Nobody knows how somebody is who was not assessed: to be told "routine" instead is a reassurance.
 _NOT_ASSESSED = 0.5
+#: Kind and key of a finding.
+Criterion = tuple[str, str]
 
 
 class Turn(StrEnum):
@@ -56,7 +58,7 @@ class Turned:
     after: Mark | None
 
     @property
-    def criterion(self) -> tuple[str, str]:
+    def criterion(self) -> Criterion:
         """Kind and key."""
         return self.kind, self.key
 
@@ -135,8 +137,8 @@ def _turned(before: Sequence[Mark], after: Sequence[Mark]) -> Iterator[Turned]:
                 yield Turned(kind=kind, key=key, turn=turn, before=old, after=new)
 
 
-def _by_criterion(marks: Sequence[Mark]) -> dict[tuple[str, str], list[Mark]]:
-    found: dict[tuple[str, str], list[Mark]] = {}
+def _by_criterion(marks: Sequence[Mark]) -> dict[Criterion, list[Mark]]:
+    found: dict[Criterion, list[Mark]] = {}
     for mark in marks:
         found.setdefault((mark.kind, mark.key), []).append(mark)
     return found

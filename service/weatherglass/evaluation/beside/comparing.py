@@ -1,12 +1,12 @@
 """Two pasts walked through at once, patient by patient, in order of their names."""
 
-from collections import Counter
 from collections.abc import Iterator, Sequence
 from datetime import timedelta
 
-from weatherglass.comparison.differences import Course, Turn
+from weatherglass.comparison.both_sides import most_lost_first, together
+from weatherglass.comparison.differences import Course
 from weatherglass.evaluation.beside.counting import ASKED, Beside, Tally
-from weatherglass.evaluation.beside.said import About, Kept, Said
+from weatherglass.evaluation.beside.said import About, Kept
 from weatherglass.evaluation.beside.spans import spans_of
 from weatherglass.evaluation.beside.told import Told
 from weatherglass.evaluation.counting.exposure import patient_days
@@ -37,7 +37,7 @@ def compare(
     tally = Tally(horizon, rearm)
     told: list[Told] = []
     alone = {"old": 0, "new": 0}
-    for before, after in _together(old.patients(), new.patients()):
+    for before, after in together(old.patients(), new.patients()):
         patient = watched.get(after.patient) if after is not None else None
         if before is None or after is None or patient is None:
             alone["old" if after is None else "new"] += 1
@@ -60,30 +60,10 @@ def compare(
         only_new=alone["new"],
         courses={course: tally.courses[course] for course in Course},
         hours={course: per_100_days(hours[course] / 3600, days) for course in Course},
-        criteria=_sorted(tally),
+        criteria=most_lost_first(tally.criteria),
         urgencies=tuple(tally.at(urgency, days) for urgency in ASKED),
         warnings=tuple(_warnings(old.about, new.about)),
     ), told
-
-
-def _together(left: Iterator[Said], right: Iterator[Said]) -> Iterator[tuple[Said | None, Said | None]]:
-    """Walk through both sides at once; each holds its patients in order."""
-    before, after = next(left, None), next(right, None)
-    while before is not None or after is not None:
-        if after is None or (before is not None and before.patient < after.patient):
-            yield before, None
-            before = next(left, None)
-        elif before is None or after.patient < before.patient:
-            yield None, after
-            after = next(right, None)
-        else:
-            yield before, after
-            before, after = next(left, None), next(right, None)
-
-
-def _sorted(tally: Tally) -> dict[tuple[str, str], Counter[Turn]]:
-    """Sort criteria: those that are lost in most patients first."""
-    return dict(sorted(tally.criteria.items(), key=lambda each: ([-each[1][turn] for turn in Turn], each[0])))
 
 
 def _warnings(old: About, new: About) -> Iterator[str]:

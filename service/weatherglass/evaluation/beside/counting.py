@@ -5,7 +5,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import timedelta
 
-from weatherglass.comparison.differences import Course, Turn
+from weatherglass.comparison.both_sides import other_rule_sets
+from weatherglass.comparison.differences import Course, Criterion, Turn
 from weatherglass.evaluation.beside.said import About, Said
 from weatherglass.evaluation.beside.spans import Span
 from weatherglass.evaluation.counting.alerts import first_warning, rearmed, time_above
@@ -78,15 +79,14 @@ class Beside:
     only_new: int
     courses: Mapping[Course, int]
     hours: Mapping[Course, float | None]
-    criteria: Mapping[tuple[str, str], Counter[Turn]]
+    criteria: Mapping[Criterion, Counter[Turn]]
     urgencies: tuple[AtUrgency, ...]
     warnings: tuple[str, ...]
 
     @property
     def rule_sets(self) -> tuple[str, ...]:
         """Rule sets that are not the same on both sides; a policy alone changes none."""
-        old, new = self.old.rules, self.new.rules
-        return tuple(name for name in sorted({*old, *new}) if old.get(name) != new.get(name))
+        return other_rule_sets(self.old.rules, self.new.rules)
 
 
 @dataclass(slots=True)
@@ -99,7 +99,7 @@ class Tally:
     different: int = 0
     courses: Counter[Course] = field(default_factory=Counter)
     hours: Counter[Course] = field(default_factory=Counter)
-    criteria: dict[tuple[str, str], Counter[Turn]] = field(default_factory=dict)
+    criteria: dict[Criterion, Counter[Turn]] = field(default_factory=dict)
     sides: dict[int, tuple["_Side", "_Side"]] = field(
         default_factory=lambda: {urgency: (_Side(), _Side()) for urgency in ASKED}
     )
