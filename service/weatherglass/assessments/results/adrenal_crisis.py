@@ -11,7 +11,8 @@ from typing import NamedTuple
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.scoring import measure_of
-from weatherglass.facts.series.runs import Run, last_run
+from weatherglass.facts.series.beyond import beyond, exact, reaches
+from weatherglass.facts.series.runs import Run, present_run
 from weatherglass.knowledge.limits import metabolic as criteria
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.model.findings import Finding, Kind, Letter, Urgency
@@ -56,9 +57,9 @@ def assess_adrenal_crisis(bedside: Bedside) -> Iterator[Finding]:
         return
     systolic = steps[-1].reading
     low = [criteria.CRISIS_SYSTOLIC.is_met_by(step.reading.value) for step in steps]
-    run = last_run([step.reading.at for step in steps], low)
+    run = present_run([step.reading.at for step in steps], low)
     blood = list(_blood(bedside))
-    if run is None or not low[-1] or not blood or bedside.pressure_is_low_as_usual:
+    if run is None or not blood or bedside.pressure_is_low_as_usual:
         return
     since = max(run.since, min(began for _, _, began in blood))
     shown = listed([f"{FACTS[signal].short} {plain(one.value)}" for signal, one, _ in blood])
@@ -140,9 +141,7 @@ def _is_enough(order: MedicineOrder) -> bool:
 def _blood(bedside: Bedside) -> Iterator[tuple[Signal, Measurement, datetime]]:
     """Yield the newest result of each analyte that fits, with when it began to."""
     for signal, cutoff in _BLOOD:
-        items = [one for one in bedside.record.series(signal).items if one.spread is None]
-        if not items or bedside.as_of - items[-1].at > criteria.CRISIS_RESULTS_FOR.length:
-            continue
-        run = last_run([one.at for one in items], [cutoff.is_met_by(one.value) for one in items])
-        if run is not None and run.is_present:
-            yield signal, items[-1], run.since
+        items = exact(bedside.record.series(signal).items)
+        found = beyond(items, reaches(cutoff), bedside.as_of, criteria.CRISIS_RESULTS_FOR.length)
+        if found is not None:
+            yield signal, *found

@@ -17,9 +17,9 @@ from weatherglass.model.words.lists import inside_a_sentence
 
 def assess_after_bowel_surgery(bedside: Bedside) -> Iterator[Finding]:
     """Compare the newest C-reactive protein with the limit of its day, where it is not falling."""
-    crp = [one for one in bedside.record.series(Signal.CRP).items if one.spread is None]
+    crp = bedside.exact(Signal.CRP, bedside.choices.laboratory_counts_for)
     operation = _operation(bedside)
-    if not crp or operation is None or bedside.as_of - crp[-1].at > bedside.choices.laboratory_counts_for:
+    if not crp or operation is None:
         return
     newest, ended = crp[-1], operation.ended or operation.at
     limit = _limit(bedside, newest, ended) if ended is not None else None

@@ -76,9 +76,7 @@ def assess_cushing(bedside: Bedside) -> Iterator[Finding]:
 
 def _changes(bedside: Bedside, signal: Signal, *, highest: bool) -> list[_Change]:
     """Return every exact value with the lowest, or the highest, of the day before it; none when old."""
-    items = [one for one in bedside.series(signal).items if one.spread is None]
-    if not items or bedside.as_of - items[-1].at > bedside.choices.look_back:
-        return []
+    items = bedside.exact(signal, bedside.choices.look_back)
     window = SlidingExtreme(_WINDOW, highest=highest)
     changes = []
     for place, one in enumerate(items):

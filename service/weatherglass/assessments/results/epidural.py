@@ -1,30 +1,22 @@
 """Does a running epidural slow the breathing or sedate, with a low pressure or without?"""
 
 from collections.abc import Iterator
-from datetime import datetime
-from typing import NamedTuple
 
+from weatherglass.assessments.telling.signs_while_given import (
+    SignWhileGiven,
+    sign_evidence,
+    sign_measures,
+    sign_of,
+)
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.drug_chart import Line, Standing
-from weatherglass.facts.series.runs import Run, last_run
+from weatherglass.facts.series.runs import Run, present_run
 from weatherglass.knowledge.limits import epidural as criteria
-from weatherglass.model.findings import Finding, Kind, Letter, Measure, Urgency
-from weatherglass.model.quantities import plain, unit_words
+from weatherglass.model.findings import Finding, Kind, Letter, Urgency
+from weatherglass.model.quantities import plain
 from weatherglass.model.record import Route
-from weatherglass.model.signals import FACTS, Consciousness, Signal
-from weatherglass.model.sources import Origin
-from weatherglass.model.tables.bands import Cutoff
+from weatherglass.model.signals import Consciousness, Signal
 from weatherglass.model.words.lists import listed
-
-
-class _Sign(NamedTuple):
-    """One sign, since when."""
-
-    key: str
-    words: str
-    at: datetime
-    since: datetime
-    origins: tuple[Origin, ...]
 
 
 def assess_epidural(bedside: Bedside) -> Iterator[Finding]:
@@ -49,12 +41,8 @@ def assess_epidural(bedside: Bedside) -> Iterator[Finding]:
         at=max(sign.at for sign in signs),
         state=bedside.state_of(Run(since, bedside.as_of, is_present=True)),
         since=since,
-        measures=tuple(
-            Measure(key=one.key, label=one.key.replace("-", " "), value=one.words, at=one.at) for one in signs
-        ),
-        evidence=tuple(
-            dict.fromkeys((*(one.order for one in lines), *(o for sign in signs for o in sign.origins)))
-        ),
+        measures=sign_measures(signs),
+        evidence=sign_evidence([one.order for one in lines], signs),
         sources=(criteria.WHOM_TO_ASK, criteria.ASKS.source),
         decided_by="slow breathing or sedation with an epidural",
     )
@@ -75,41 +63,30 @@ def _says_so(line: Line) -> bool:
     return line.route is Route.UNKNOWN and "epidural" in line.medicine.text.casefold()
 
 
-def _pressure(bedside: Bedside) -> _Sign | None:
+def _pressure(bedside: Bedside) -> SignWhileGiven | None:
     course = bedside.pressure
     if not course or bedside.as_of - course[-1].reading.at > criteria.SIGNS_COUNT_FOR.length:
         return None
     met = [criteria.SYSTOLIC.is_met_by(one.reading.value) or one.is_fall for one in course]
-    run = last_run([one.reading.at for one in course], met)
-    if run is None or not run.is_present:
+    run = present_run([one.reading.at for one in course], met)
+    if run is None:
         return None
     newest = course[-1].reading
     words = f"systolic {plain(newest.value)} mmHg"
-    return _Sign(Signal.SYSTOLIC_PRESSURE.value, words, newest.at, run.since, (newest.origin,))
+    return SignWhileGiven(Signal.SYSTOLIC_PRESSURE.value, words, newest.at, run.since, (newest.origin,))
 
 
-def _breathing(bedside: Bedside) -> _Sign | None:
-    return _of_series(bedside, Signal.RESPIRATION_RATE, criteria.RESPIRATION)
+def _breathing(bedside: Bedside) -> SignWhileGiven | None:
+    counts_for = criteria.SIGNS_COUNT_FOR.length
+    return sign_of(bedside, Signal.RESPIRATION_RATE, criteria.RESPIRATION, counts_for, with_unit=True)
 
 
-def _of_series(bedside: Bedside, signal: Signal, cutoff: Cutoff) -> _Sign | None:
-    items = [one for one in bedside.record.series(signal).items if one.spread is None]
-    if not items or bedside.as_of - items[-1].at > criteria.SIGNS_COUNT_FOR.length:
-        return None
-    run = last_run([one.at for one in items], [cutoff.is_met_by(one.value) for one in items])
-    if run is None or not run.is_present:
-        return None
-    newest = items[-1]
-    words = f"{FACTS[signal].label} {plain(newest.value)} {unit_words(cutoff.limit.unit)}".rstrip()
-    return _Sign(signal.value, words, newest.at, run.since, (newest.origin,))
-
-
-def _mind(bedside: Bedside) -> _Sign | None:
+def _mind(bedside: Bedside) -> SignWhileGiven | None:
     shown = bedside.alertness
     if not shown or bedside.as_of - shown[-1].one.end > criteria.SIGNS_COUNT_FOR.length:
         return None
-    run = last_run([one.one.end for one in shown], [one.value is not Consciousness.ALERT for one in shown])
-    if run is None or not run.is_present:
+    run = present_run([one.one.end for one in shown], [one.value is not Consciousness.ALERT for one in shown])
+    if run is None:
         return None
     newest = shown[-1]
     words = {
@@ -119,4 +96,4 @@ def _mind(bedside: Bedside) -> _Sign | None:
         Consciousness.UNRESPONSIVE: "no answer",
     }
     said = words.get(newest.value, "less awake")
-    return _Sign("consciousness", said, newest.one.end, run.since, newest.origins)
+    return SignWhileGiven("consciousness", said, newest.one.end, run.since, newest.origins)

@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.scoring import measure_of
-from weatherglass.facts.series.runs import Run, last_run
+from weatherglass.facts.series.runs import Run, present_run
 from weatherglass.facts.series.windows import SlidingExtreme
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.limits import head_injury as nice
@@ -113,8 +113,8 @@ def _is_recent(bedside: Bedside, injury: _Injury) -> bool:
 
 
 def _coma(bedside: Bedside) -> _Coma | None:
-    items = [one for one in bedside.series(Signal.GCS_TOTAL).items if one.spread is None]
-    if not items or bedside.as_of - items[-1].at > bedside.choices.look_back:
+    items = bedside.exact(Signal.GCS_TOTAL, bedside.choices.look_back)
+    if not items:
         return None
     highest = SlidingExtreme(trend_limits.GCS_WINDOW.length, highest=True)
     befores: list[Measurement | None] = []
@@ -125,14 +125,14 @@ def _coma(bedside: Bedside) -> _Coma | None:
         befores.append(before if is_fall else None)
         highest.add(one.at, one.value, place)
     times = [one.at for one in items]
-    low = last_run(times, [nice.COMA_LATER.is_met_by(one.value) for one in items])
-    fell = last_run(times, [before is not None for before in befores])
+    low = present_run(times, [nice.COMA_LATER.is_met_by(one.value) for one in items])
+    fell = present_run(times, [before is not None for before in befores])
     newest = items[-1]
     return _Coma(
         newest,
         befores[-1],
-        low.since if low is not None and low.is_present else newest.at,
-        fell.since if fell is not None and fell.is_present else newest.at,
+        low.since if low is not None else newest.at,
+        fell.since if fell is not None else newest.at,
     )
 
 

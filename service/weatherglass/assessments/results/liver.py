@@ -117,8 +117,7 @@ def _asks(liver: _Liver, mind: _Mind | None) -> Clause:
 
 
 def _newest(bedside: Bedside, signal: Signal) -> Measurement | None:
-    exact = [one for one in bedside.record.series(signal).items if one.spread is None]
-    return exact[-1] if exact and bedside.as_of - exact[-1].at <= criteria.COUNTS_FOR.length else None
+    return next(reversed(bedside.exact(signal, criteria.COUNTS_FOR.length)), None)
 
 
 def _injury(bedside: Bedside) -> _Liver | None:

@@ -1,36 +1,26 @@
 """Is it too much magnesium: given into a vein, with slow breathing, drowsiness or little urine?"""
 
 from collections.abc import Iterator
-from datetime import datetime
 from decimal import Decimal
-from typing import NamedTuple
 
+from weatherglass.assessments.telling.signs_while_given import (
+    SignWhileGiven,
+    sign_evidence,
+    sign_measures,
+    sign_of,
+)
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.drug_chart import Line, Standing
 from weatherglass.facts.rounds.timeline import consciousness_of
-from weatherglass.facts.series.runs import Run, last_run
+from weatherglass.facts.series.runs import Run, present_run
 from weatherglass.knowledge.limits import magnesium_infusion as criteria
-from weatherglass.model.clauses import Window
-from weatherglass.model.findings import Finding, Kind, Letter, Measure, Missing, MissingReason, Urgency
+from weatherglass.model.findings import Finding, Kind, Letter, Missing, MissingReason, Urgency
 from weatherglass.model.quantities import plain, round_half_up
 from weatherglass.model.record import Route
-from weatherglass.model.signals import FACTS, Consciousness, Signal
-from weatherglass.model.sources import Origin
-from weatherglass.model.tables.bands import Cutoff
+from weatherglass.model.signals import Consciousness, Signal
 from weatherglass.model.words.lists import listed
 
 _CLASSES = frozenset(each.value for each in criteria.CLASSES)
-
-
-class _Sign(NamedTuple):
-    """One sign of too much, since when, and whether it asks by itself for more than a look."""
-
-    key: str
-    words: str
-    at: datetime
-    since: datetime
-    origins: tuple[Origin, ...]
-    is_urgent: bool = True
 
 
 def assess_magnesium(bedside: Bedside) -> Iterator[Finding]:
@@ -55,10 +45,8 @@ def assess_magnesium(bedside: Bedside) -> Iterator[Finding]:
         at=max(sign.at for sign in signs),
         state=bedside.state_of(Run(since, bedside.as_of, is_present=True)),
         since=since,
-        measures=tuple(
-            Measure(key=one.key, label=one.key.replace("-", " "), value=one.words, at=one.at) for one in signs
-        ),
-        evidence=tuple(dict.fromkeys((line.order, *(origin for sign in signs for origin in sign.origins)))),
+        measures=sign_measures(signs),
+        evidence=sign_evidence([line.order], signs),
         missing=(
             ()
             if level is not None
@@ -88,27 +76,16 @@ def _is_given(bedside: Bedside, line: Line) -> bool:
     return line.standing is Standing.IN_USE and is_new
 
 
-def _of_series(bedside: Bedside, signal: Signal, cutoff: Cutoff, counts_for: Window) -> _Sign | None:
-    items = [one for one in bedside.record.series(signal).items if one.spread is None]
-    if not items or bedside.as_of - items[-1].at > counts_for.length:
-        return None
-    run = last_run([one.at for one in items], [cutoff.is_met_by(one.value) for one in items])
-    if run is None or not run.is_present:
-        return None
-    newest = items[-1]
-    words = f"{FACTS[signal].label} {plain(newest.value)}"
-    return _Sign(signal.value, words, newest.at, run.since, (newest.origin,))
+def _breathing(bedside: Bedside) -> SignWhileGiven | None:
+    counts_for = criteria.SIGNS_COUNT_FOR.length
+    return sign_of(bedside, Signal.RESPIRATION_RATE, criteria.RESPIRATION, counts_for)
 
 
-def _breathing(bedside: Bedside) -> _Sign | None:
-    return _of_series(bedside, Signal.RESPIRATION_RATE, criteria.RESPIRATION, criteria.SIGNS_COUNT_FOR)
+def _level(bedside: Bedside) -> SignWhileGiven | None:
+    return sign_of(bedside, Signal.MAGNESIUM, criteria.LEVEL, criteria.GIVEN_WITHIN.length)
 
 
-def _level(bedside: Bedside) -> _Sign | None:
-    return _of_series(bedside, Signal.MAGNESIUM, criteria.LEVEL, criteria.GIVEN_WITHIN)
-
-
-def _mind(bedside: Bedside) -> _Sign | None:
+def _mind(bedside: Bedside) -> SignWhileGiven | None:
     answers = [
         (one.end, answer)
         for one in bedside.sets
@@ -116,24 +93,24 @@ def _mind(bedside: Bedside) -> _Sign | None:
     ]
     if not answers or bedside.as_of - answers[-1][0] > criteria.SIGNS_COUNT_FOR.length:
         return None
-    run = last_run([at for at, _ in answers], [a.value is not Consciousness.ALERT for _, a in answers])
-    if run is None or not run.is_present:
+    run = present_run([at for at, _ in answers], [a.value is not Consciousness.ALERT for _, a in answers])
+    if run is None:
         return None
     newest = answers[-1][1]
     words = f"consciousness {str(newest.value).replace('-', ' ')}"
-    return _Sign("consciousness", words, answers[-1][0], run.since, newest.origins)
+    return SignWhileGiven("consciousness", words, answers[-1][0], run.since, newest.origins)
 
 
-def _urine(bedside: Bedside) -> _Sign | None:
+def _urine(bedside: Bedside) -> SignWhileGiven | None:
     ends = bedside.urine_chart.ends
     if not ends or bedside.as_of - ends[-1] > criteria.SIGNS_COUNT_FOR.length:
         return None
     length = criteria.URINE_WITHIN.length
     windows = [bedside.urine_chart.over(end, length) for end in ends if ends[-1] - end <= 3 * length]
     low = [one.is_covered and criteria.URINE.is_met_by(one.volume) for one in windows]
-    run = last_run([one.ended for one in windows], low)
-    if run is None or not run.is_present:
+    run = present_run([one.ended for one in windows], low)
+    if run is None:
         return None
     passed = windows[-1]
     words = f"urine {plain(round_half_up(passed.volume, Decimal(1)))} mL in 4 hours"
-    return _Sign("urine", words, passed.ended, run.since, passed.origins, is_urgent=False)
+    return SignWhileGiven("urine", words, passed.ended, run.since, passed.origins, is_urgent=False)

@@ -7,6 +7,7 @@ from typing import NamedTuple
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.scoring import measure_of
+from weatherglass.facts.series.beyond import beyond, exact, reaches
 from weatherglass.facts.series.runs import Run
 from weatherglass.knowledge.limits import transfusion as limits
 from weatherglass.model.findings import TRANSFUSION_REACTION, Finding, Kind, Letter, Urgency
@@ -32,11 +33,10 @@ class _Transfusion(NamedTuple):
 
 
 class _Sign(NamedTuple):
-    """One sign that is new since it began: the reading before and the newest."""
+    """One sign that is new since it began, in its newest reading."""
 
     signal: Signal
     words: str
-    before: Measurement | None
     now: Measurement
     since: datetime
 
@@ -104,20 +104,13 @@ def _signs(bedside: Bedside, given: _Transfusion) -> Iterator[_Sign]:
         before = series.last_by(given.began)
         if before is not None and given.began - before.at > limits.READINGS_BEFORE.length:
             before = None
-        since = [
-            one
-            for one in series.within(given.began, bedside.as_of)
-            if one is not before and one.spread is None
-        ]
-        if not since or not limit.is_met_by(since[-1].value):
+        items = [one for one in exact(series.within(given.began, bedside.as_of)) if one is not before]
+        found = beyond(items, reaches(limit), bedside.as_of, bedside.as_of - given.began)
+        if found is None:
             continue
-        moved = (since[-1].value - before.value) * (1 if is_rise else -1) if before is not None else None
+        newest = found.newest
+        moved = (newest.value - before.value) * (1 if is_rise else -1) if before is not None else None
         if moved is not None and not change.is_met_by(moved):
             continue
-        began = since[-1].at
-        for one in reversed(since):
-            if not limit.is_met_by(one.value):
-                break
-            began = one.at
         was = f" from {as_sent(before.value)}" if before is not None else ""
-        yield _Sign(signal, f"{name} {as_sent(since[-1].value)}{was}", before, since[-1], began)
+        yield _Sign(signal, f"{name} {as_sent(newest.value)}{was}", newest, found.since)

@@ -1,12 +1,14 @@
 """Is this tumour lysis: potassium, phosphate and calcium together, in somebody with a cancer?"""
 
 from collections.abc import Iterator
+from datetime import datetime
 from typing import NamedTuple
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.calcium import adjusted_calcium
 from weatherglass.facts.rounds.scoring import measure_of
-from weatherglass.facts.series.runs import Run, last_run
+from weatherglass.facts.series.beyond import beyond, exact, reaches
+from weatherglass.facts.series.runs import Run
 from weatherglass.knowledge.limits import tumour_lysis as criteria
 from weatherglass.knowledge.limits.tumour_lysis import LysisLimit
 from weatherglass.knowledge.scores.score_choices import ADULT_FROM
@@ -22,7 +24,7 @@ class _Met(NamedTuple):
 
     limit: LysisLimit
     result: Measurement
-    run: Run
+    since: datetime
 
     @property
     def words(self) -> str:
@@ -39,7 +41,7 @@ def assess_tumour_lysis(bedside: Bedside) -> Iterator[Finding]:
     if len(met) < criteria.TOGETHER.value:
         return
     found = tuple(met.values())
-    since = sorted(one.run.since for one in found)[1]
+    since = sorted(one.since for one in found)[1]
     kidneys = f", with acute kidney injury stage {bedside.aki_stage}" if bedside.aki_stage else ""
     said = ", ".join(one.words for one in found)
     head = f"Tumour lysis? {said[0].upper()}{said[1:]}{kidneys}"
@@ -77,9 +79,6 @@ def _met(bedside: Bedside) -> Iterator[_Met]:
         cutoff = limit.child if is_child else limit.adult
         is_calcium = limit.signal is Signal.CALCIUM_ADJUSTED
         series = adjusted_calcium(bedside.record) if is_calcium else bedside.record.series(limit.signal).items
-        items = [one for one in series if one.spread is None and one.at <= bedside.as_of]
-        if not items or bedside.as_of - items[-1].at > criteria.WITHIN.length:
-            continue
-        run = last_run([one.at for one in items], [cutoff.is_met_by(one.value) for one in items])
-        if run is not None and run.is_present:
-            yield _Met(limit, items[-1], run)
+        found = beyond(exact(series), reaches(cutoff), bedside.as_of, criteria.WITHIN.length)
+        if found is not None:
+            yield _Met(limit, *found)

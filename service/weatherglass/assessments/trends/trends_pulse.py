@@ -35,8 +35,8 @@ def assess_pulse_trend(bedside: Bedside) -> Iterator[Finding]:
     """Follow the pulse in adults."""
     if bedside.is_below(news2_2017.MINIMUM_AGE):
         return
-    pulse = [one for one in bedside.record.series(Signal.PULSE).items if one.spread is None]
-    if not pulse or bedside.as_of - pulse[-1].at > bedside.choices.look_back:
+    pulse = bedside.exact(Signal.PULSE, bedside.choices.look_back)
+    if not pulse:
         return
     median = SlidingMedian(
         [one.at for one in pulse], [one.value for one in pulse], oldest=trend_limits.PULSE_WINDOW.length

@@ -1,10 +1,10 @@
 """What speaks of infection where nobody has recorded one: a fever, or two other signs together."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from datetime import datetime
 from typing import NamedTuple
 
-from weatherglass.facts.series.runs import last_run
+from weatherglass.facts.series.beyond import Beyond, beyond, reaches
 from weatherglass.knowledge.sepsis import sepsis_strata as sepsis
 from weatherglass.model.record import Measurement, Record
 from weatherglass.model.signals import Signal
@@ -27,13 +27,13 @@ def signs_of_infection(record: Record, as_of: datetime) -> SignsOfInfection | No
     """Return what speaks of infection, None where it is not enough to ask aloud."""
     found = dict(_met(record, as_of))
     heat = found.get(Signal.TEMPERATURE)
-    if heat is not None and sepsis.FEVER.is_met_by(heat[0].value):
-        since = heat[1]
+    if heat is not None and sepsis.FEVER.is_met_by(heat.newest.value):
+        since = heat.since
     elif len(found) > 1:
-        since = sorted(at for _, at in found.values())[1]
+        since = sorted(one.since for one in found.values())[1]
     else:
         return None
-    return SignsOfInfection(tuple((signal, one) for signal, (one, _) in found.items()), since)
+    return SignsOfInfection(tuple((signal, one.newest) for signal, one in found.items()), since)
 
 
 _LIMITS: dict[Signal, tuple[Cutoff, ...]] = {
@@ -43,18 +43,10 @@ _LIMITS: dict[Signal, tuple[Cutoff, ...]] = {
 }
 
 
-def _met(record: Record, as_of: datetime) -> Iterator[tuple[Signal, tuple[Measurement, datetime]]]:
+def _met(record: Record, as_of: datetime) -> Iterator[tuple[Signal, Beyond]]:
     """Yield each newest value that is beyond a limit, and since when its series has been."""
     for signal, limits in _LIMITS.items():
-        series = record.series(signal)
-        newest = series.recent(as_of, sepsis.SIGNS_COUNT_FOR.length)
-        is_beyond = _beyond(limits)
-        if newest is None or not is_beyond(newest):
-            continue
-        items = [one for one in series.items if one.at <= as_of]
-        run = last_run([one.at for one in items], [is_beyond(one) for one in items])
-        yield signal, (newest, run.since if run is not None else newest.at)
-
-
-def _beyond(limits: tuple[Cutoff, ...]) -> Callable[[Measurement], bool]:
-    return lambda one: one.spread is None and any(limit.is_met_by(one.value) for limit in limits)
+        items = record.series(signal).items
+        found = beyond(items, reaches(*limits), as_of, sepsis.SIGNS_COUNT_FOR.length)
+        if found is not None:
+            yield signal, found

@@ -1,7 +1,7 @@
 """The rounds of observations up to one moment: scores, signs that call by themselves, alertness."""
 
 from bisect import bisect_right
-from datetime import datetime
+from datetime import datetime, timedelta
 from decimal import Decimal
 from functools import cached_property
 
@@ -24,6 +24,8 @@ from weatherglass.facts.rounds.timeline import (
     observation_sets,
     oxygen_of,
 )
+from weatherglass.facts.series.beyond import current
+from weatherglass.facts.series.runs import present_run
 from weatherglass.facts.series.slow_decline import SlowDecline, slow_decline
 from weatherglass.facts.series.steady import (
     STEADY_SOURCES,
@@ -199,12 +201,10 @@ class Rounds(Kidneys):
     @cached_property
     def not_alert_since(self) -> datetime | None:
         """Since when every round has shown less than alert; None where the newest one does not."""
-        since: datetime | None = None
-        for shown in reversed(self.alertness):
-            if shown.value is Consciousness.ALERT:
-                break
-            since = shown.one.end
-        return since
+        shown = self.alertness
+        not_alert = [one.value is not Consciousness.ALERT for one in shown]
+        run = present_run([one.one.end for one in shown], not_alert)
+        return run.since if run is not None else None
 
     @cached_property
     def unroused_since(self) -> datetime | None:
@@ -224,6 +224,10 @@ class Rounds(Kidneys):
         if signal is Signal.GCS_TOTAL:
             return self._coma_totals
         return self.record.series(signal)
+
+    def exact(self, signal: Signal, counts_for: timedelta) -> tuple[Measurement, ...]:
+        """Return the exact values of a signal, oldest first; none where the newest no longer counts."""
+        return current(self.series(signal).items, self.as_of, counts_for)
 
     @cached_property
     def _coma_totals(self) -> Series[Measurement]:

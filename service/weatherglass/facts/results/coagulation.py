@@ -69,8 +69,7 @@ def _known(bedside: Bedside) -> Iterator[tuple[str, Known | None]]:
 
 
 def _newest(bedside: Bedside, signal: Signal) -> Measurement | None:
-    exact = [one for one in bedside.record.series(signal).items if one.spread is None]
-    return exact[-1] if exact and bedside.as_of - exact[-1].at <= _FOR else None
+    return next(reversed(bedside.exact(signal, _FOR)), None)
 
 
 def _ranged(bedside: Bedside, signal: Signal) -> tuple[Measurement, ...]:

@@ -11,6 +11,7 @@ from decimal import Decimal
 from typing import NamedTuple
 
 from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.series.beyond import current
 from weatherglass.knowledge.scores.point_rows import PointRow
 from weatherglass.model.quantities import plain, unit_words
 from weatherglass.model.signals import FACTS, Signal
@@ -177,8 +178,8 @@ def _began(rows: Sequence[PointRow], one: Known) -> datetime | None:
 
 def number_known(bedside: Bedside, signal: Signal, counts_for: timedelta) -> Known | None:
     """Return what is known of a signal: its newest exact value, where that still counts."""
-    items = [one for one in bedside.record.series(signal).items if one.spread is None]
-    if not items or bedside.as_of - items[-1].at > counts_for:
+    items = current(bedside.record.series(signal).items, bedside.as_of, counts_for)
+    if not items:
         return None
     facts = FACTS[signal]
     unit = unit_words(facts.unit)

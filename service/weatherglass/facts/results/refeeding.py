@@ -4,9 +4,11 @@ import re
 from collections.abc import Iterator
 from datetime import datetime
 from decimal import Decimal
+from functools import partial
 from typing import NamedTuple
 
 from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.series.beyond import beyond, exact
 from weatherglass.knowledge.limits import refeeding as criteria
 from weatherglass.model.quantities import plain, round_half_up
 from weatherglass.model.record import ConditionKind, Measurement
@@ -113,8 +115,8 @@ def _fed(bedside: Bedside) -> Sign | None:
 
 def _by_weight(bedside: Bedside) -> Iterator[tuple[Sign, bool]]:
     """Yield what weight and height say, each with whether it is enough by itself."""
-    weights = [one for one in bedside.record.series(Signal.WEIGHT).items if one.spread is None]
-    if not weights or bedside.as_of - weights[-1].at > criteria.WEIGHT_COUNTS_FOR.length:
+    weights = bedside.exact(Signal.WEIGHT, criteria.WEIGHT_COUNTS_FOR.length)
+    if not weights:
         return
     weight, height = weights[-1], bedside.record.series(Signal.HEIGHT).latest
     if height is not None and height.spread is None and height.value > 0:
@@ -144,21 +146,15 @@ def _by_chart(bedside: Bedside) -> Iterator[Sign]:
 
 def _low(bedside: Bedside) -> Iterator[LowOne]:
     for signal in criteria.LOW:
-        items = [one for one in bedside.record.series(signal).items if one.spread is None]
-        if not items or bedside.as_of - items[-1].at > criteria.COUNTS_FOR.length:
+        items = exact(bedside.record.series(signal).items)
+        found = beyond(items, partial(_is_low, signal), bedside.as_of, criteria.COUNTS_FOR.length)
+        if found is None:
             continue
-        if not _is_low(signal, items[-1]):
-            continue
-        newest = items[-1]
-        since = newest.at
-        for one in reversed(items):
-            if not _is_low(signal, one):
-                break
-            since = one.at
+        newest = found.newest
         within = [one for one in items if newest.at - one.at <= criteria.WITHIN.length]
         highest = max(within, key=lambda one: one.value)
         has_fallen = newest.value <= highest.value * (1 - criteria.FALL.value)
-        yield LowOne(signal, newest, since, highest if has_fallen else None)
+        yield LowOne(signal, newest, found.since, highest if has_fallen else None)
 
 
 def _is_low(signal: Signal, one: Measurement) -> bool:

@@ -6,6 +6,7 @@ from typing import NamedTuple
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.alertness import Alertness
+from weatherglass.facts.series.runs import present_run
 from weatherglass.knowledge.limits import critical_results as limits
 from weatherglass.knowledge.limits import single_signs, trend_limits
 from weatherglass.model.quantities import plain
@@ -94,9 +95,6 @@ def _is_coma(one: Alertness) -> bool:
 
 def _since(bedside: Bedside, shows: Callable[[Alertness], bool]) -> datetime:
     """Return when the present run of rounds that show something began."""
-    since = bedside.alertness[-1].one.end
-    for one in reversed(bedside.alertness):
-        if not shows(one):
-            break
-        since = one.one.end
-    return since
+    shown = bedside.alertness
+    run = present_run([one.one.end for one in shown], [shows(one) for one in shown])
+    return run.since if run is not None else shown[-1].one.end

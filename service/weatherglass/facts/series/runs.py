@@ -40,6 +40,12 @@ def last_run(times: Sequence[datetime], met: Sequence[bool]) -> Run | None:
     return Run(times[index], times[end], end == len(met) - 1)
 
 
+def present_run(times: Sequence[datetime], met: Sequence[bool]) -> Run | None:
+    """Return the run the newest value belongs to; None where that value does not meet the condition."""
+    run = last_run(times, met)
+    return run if run is not None and run.is_present else None
+
+
 def run_at_level(
     times: Sequence[datetime], levels: Sequence[int], *, bridge: timedelta = timedelta(0)
 ) -> Run | None:

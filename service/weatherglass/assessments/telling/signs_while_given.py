@@ -1,0 +1,49 @@
+"""Signs that are there while a medicine is given which may be why: in words, since when, and where from."""
+
+from collections.abc import Iterable, Sequence
+from datetime import datetime, timedelta
+from typing import NamedTuple
+
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.series.beyond import beyond, exact, reaches
+from weatherglass.model.findings import Measure
+from weatherglass.model.quantities import plain, unit_words
+from weatherglass.model.signals import FACTS, Signal
+from weatherglass.model.sources import Origin
+from weatherglass.model.tables.bands import Cutoff
+
+
+class SignWhileGiven(NamedTuple):
+    """One sign, since when, and whether it asks by itself for more than a look."""
+
+    key: str
+    words: str
+    at: datetime
+    since: datetime
+    origins: tuple[Origin, ...]
+    is_urgent: bool = True
+
+
+def sign_of(
+    bedside: Bedside, signal: Signal, cutoff: Cutoff, counts_for: timedelta, *, with_unit: bool = False
+) -> SignWhileGiven | None:
+    """Return the newest exact value of a signal as a sign, where it still counts and meets the limit."""
+    items = exact(bedside.record.series(signal).items)
+    found = beyond(items, reaches(cutoff), bedside.as_of, counts_for)
+    if found is None:
+        return None
+    unit = unit_words(cutoff.limit.unit) if with_unit else ""
+    words = f"{FACTS[signal].label} {plain(found.newest.value)} {unit}".rstrip()
+    return SignWhileGiven(signal.value, words, found.newest.at, found.since, (found.newest.origin,))
+
+
+def sign_measures(signs: Iterable[SignWhileGiven]) -> tuple[Measure, ...]:
+    """Spell the signs out."""
+    return tuple(
+        Measure(key=one.key, label=one.key.replace("-", " "), value=one.words, at=one.at) for one in signs
+    )
+
+
+def sign_evidence(given: Sequence[Origin], signs: Iterable[SignWhileGiven]) -> tuple[Origin, ...]:
+    """Return where what is given and the signs come from, each once."""
+    return tuple(dict.fromkeys((*given, *(origin for sign in signs for origin in sign.origins))))
