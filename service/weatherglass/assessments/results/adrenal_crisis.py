@@ -52,12 +52,12 @@ class _Risk(NamedTuple):
 def assess_adrenal_crisis(bedside: Bedside) -> Iterator[Finding]:
     """Bring the risk, the pressure and the blood together."""
     risk = _risk(bedside)
-    steps = bedside.pressure
-    if risk is None or not steps or bedside.as_of - steps[-1].reading.at > bedside.choices.look_back:
+    newest = bedside.pressure_now
+    if risk is None or newest is None:
         return
-    systolic = steps[-1].reading
-    low = [criteria.CRISIS_SYSTOLIC.is_met_by(step.reading.value) for step in steps]
-    run = present_run([step.reading.at for step in steps], low)
+    systolic, readings = newest.reading, [step.reading for step in bedside.pressure]
+    low = [criteria.CRISIS_SYSTOLIC.is_met_by(one.value) for one in readings]
+    run = present_run([one.at for one in readings], low)
     blood = list(_blood(bedside))
     if run is None or not blood or bedside.pressure_is_low_as_usual:
         return

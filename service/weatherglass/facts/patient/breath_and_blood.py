@@ -48,13 +48,17 @@ class BreathAndBlood(Rounds):
         """Every systolic pressure against the own normal of its time, oldest first."""
         return pressure_course(self.record.series(Signal.SYSTOLIC_PRESSURE).items)
 
+    @property
+    def pressure_now(self) -> PressureStep | None:
+        """The newest systolic pressure, None where it is older than the look-back."""
+        newest = self.pressure[-1] if self.pressure else None
+        is_old = newest is None or self.as_of - newest.reading.at > self.choices.look_back
+        return None if is_old else newest
+
     @cached_property
     def dysreflexia(self) -> Dysreflexia | None:
         """A high pressure that an injury of the spinal cord explains; None where there is none now."""
-        newest = self.pressure[-1] if self.pressure else None
-        if newest is None or self.as_of - newest.reading.at > self.choices.look_back:
-            return None
-        return dysreflexia(self.record, self.pressure)
+        return dysreflexia(self.record, self.pressure) if self.pressure_now is not None else None
 
     @cached_property
     def pressure_is_low_as_usual(self) -> bool:
@@ -67,10 +71,8 @@ class BreathAndBlood(Rounds):
     @cached_property
     def is_in_shock(self) -> bool:
         """Whether the newest systolic pressure of a day is low, and not as usual."""
-        newest = self.pressure[-1] if self.pressure else None
-        if newest is None or self.as_of - newest.reading.at > self.choices.look_back:
-            return False
-        return newest.is_low and not self.pressure_is_low_as_usual
+        newest = self.pressure_now
+        return newest is not None and newest.is_low and not self.pressure_is_low_as_usual
 
     @cached_property
     def perfusion(self) -> Perfusion:

@@ -96,7 +96,8 @@ class Illness(BreathAndBlood):
     @cached_property
     def potassium_shift(self) -> PotassiumShift | None:
         """The high potassium that a dose of the last hours has moved; in ketoacidosis it is meant to fall."""
-        return None if self.ketoacidosis.goes_on else potassium_shift(self.record, self.as_of)
+        shift = potassium_shift(self.record, self.as_of)
+        return shift if shift is not None and not self.ketoacidosis.goes_on else None
 
     # Infection
 
