@@ -18,6 +18,7 @@ from weatherglass.model.record import (
     Medicine,
     MedicineOrder,
     OrderStatus,
+    Reason,
     Record,
     Remark,
     Route,
@@ -119,6 +120,20 @@ def condition(*kinds: ConditionKind, began: float | None = None, **rest: Any) ->
         text=text,
         kinds=frozenset(kinds),
         began=ago(began) if began is not None else None,
+        **rest,
+    )
+
+
+def reason(
+    *kinds: ConditionKind, hours: float | None = None, ends: float | None = None, **rest: Any
+) -> Reason:
+    """Return why a stay was begun some hours before the review, and where it has ended when that was."""
+    return Reason(
+        origin=Origin("Encounter/e"),
+        text=rest.pop("text", kinds[0].value),
+        kinds=frozenset(kinds),
+        at=ago(hours) if hours is not None else None,
+        ends=ago(ends) if ends is not None else None,
         **rest,
     )
 

@@ -10,7 +10,18 @@ from typing import Any
 
 import pytest
 
-from tests.charts import ago, answers, bedside, chart, condition, findings, measures_of, order, reading
+from tests.charts import (
+    ago,
+    answers,
+    bedside,
+    chart,
+    condition,
+    findings,
+    measures_of,
+    order,
+    reading,
+    reason,
+)
 from weatherglass.model.findings import Finding, Kind, State, Urgency
 from weatherglass.model.record import (
     Administration,
@@ -20,7 +31,6 @@ from weatherglass.model.record import (
     OrderStatus,
     Procedure,
     ProcedureKind,
-    Reason,
     Record,
     Remark,
     Route,
@@ -429,25 +439,13 @@ class TestReasonOfTheStay:
         [(3, None, True), (168, None, True), (168.1, None, False), (30, 5, False)],
     )
     def test_window(self, hours: float, ends: float | None, asked: bool) -> None:
-        reason = Reason(
-            origin=Origin("Encounter/e"),
-            text="Melaena",
-            kinds=frozenset({ConditionKind.MELAENA}),
-            at=ago(hours),
-            ends=ago(ends) if ends is not None else None,
-            inpatient=True,
-        )
-        assert (_found(chart(_vitals(80, 120), reasons=(reason,))) is not None) == asked
+        came = reason(ConditionKind.MELAENA, text="Melaena", hours=hours, ends=ends, inpatient=True)
+        assert (_found(chart(_vitals(80, 120), reasons=(came,))) is not None) == asked
 
     def test_listed_too_it_is_said_once(self) -> None:
-        reason = Reason(
-            origin=Origin("Encounter/e"),
-            text="Haematemesis",
-            kinds=frozenset({ConditionKind.BLEEDING}),
-            at=ago(5),
-        )
+        came = reason(ConditionKind.BLEEDING, text="Haematemesis", hours=5)
         listed = condition(ConditionKind.BLEEDING, text="Haematemesis", began=5)
-        found = _found(chart(_vitals(128, 88), conditions=(listed,), reasons=(reason,)))
+        found = _found(chart(_vitals(128, 88), conditions=(listed,), reasons=(came,)))
         assert found is not None
         assert found.urgency is E
         assert found.sentence.count("Haematemesis") == 1

@@ -9,15 +9,14 @@ from typing import Any
 
 import pytest
 
-from tests.charts import ago, bedside, chart, condition, order, reading, rounds, scores
+from tests.charts import ago, bedside, chart, condition, order, reading, reason, rounds, scores
 from weatherglass.facts.results.coagulation import overt_dic
 from weatherglass.facts.results.curb_65 import curb_65
 from weatherglass.facts.results.heparin_fall import four_ts, platelet_fall
 from weatherglass.facts.results.open_points import OpenTotal, Points
 from weatherglass.model.findings import ScoreFinding, Urgency
-from weatherglass.model.record import ConditionKind, OrderStatus, Reason, Record
+from weatherglass.model.record import ConditionKind, OrderStatus, Record
 from weatherglass.model.signals import CodedSignal, Consciousness, Signal
-from weatherglass.model.sources import Origin
 
 PNEUMONIA = condition(ConditionKind.INFECTION, ConditionKind.PNEUMONIA, began=6, text="Pneumonia")
 CELLULITIS = condition(ConditionKind.INFECTION, began=6, text="Cellulitis")
@@ -103,10 +102,8 @@ class TestCurb65:
 
     def test_asked_by_the_reason_of_a_stay_and_of_an_order(self) -> None:
         kinds = frozenset({ConditionKind.INFECTION, ConditionKind.PNEUMONIA})
-        reason = Reason(
-            origin=Origin("Encounter/e"), text="?Pneumonia", kinds=kinds, at=ago(5), inpatient=True
-        )
-        assert scores(rounds((1, {}), reasons=(reason,)), "curb-65")
+        came = reason(*kinds, text="?Pneumonia", hours=5, inpatient=True)
+        assert scores(rounds((1, {}), reasons=(came,)), "curb-65")
         drug = order("Doxycycline", "antibacterial", indication=kinds)
         assert scores(rounds((1, {}), orders=(drug,)), "curb-65")
 

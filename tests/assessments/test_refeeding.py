@@ -4,11 +4,10 @@ from typing import Any
 
 import pytest
 
-from tests.charts import ago, chart, condition, findings, order, reading
+from tests.charts import ago, chart, condition, findings, order, reading, reason
 from weatherglass.model.findings import Finding, Kind, Urgency
-from weatherglass.model.record import ConditionKind, Reason, Record
+from weatherglass.model.record import ConditionKind, Record
 from weatherglass.model.signals import Signal
-from weatherglass.model.sources import Origin
 
 PO4, K, MG = Signal.PHOSPHATE, Signal.POTASSIUM, Signal.MAGNESIUM
 THIN = condition(ConditionKind.MALNUTRITION, began=100, text="Poor oral intake")
@@ -104,7 +103,5 @@ def test_meals_are_on_no_chart(magnesium: str, urgency: Urgency) -> None:
 
 
 def test_why_somebody_came_counts_as_well() -> None:
-    reason = Reason(
-        origin=Origin("Encounter/e"), text="Anorexia nervosa", kinds=frozenset({ConditionKind.MALNUTRITION})
-    )
-    assert _found(chart({PO4: [(4, "0.4")]}, reasons=(reason,))) is not None
+    came = reason(ConditionKind.MALNUTRITION, text="Anorexia nervosa")
+    assert _found(chart({PO4: [(4, "0.4")]}, reasons=(came,))) is not None

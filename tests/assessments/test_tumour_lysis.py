@@ -9,11 +9,10 @@ from typing import Any
 
 import pytest
 
-from tests.charts import ago, chart, condition, findings, order
+from tests.charts import ago, chart, condition, findings, order, reason
 from weatherglass.model.findings import Finding, Kind, Urgency
-from weatherglass.model.record import ConditionKind, Reason
+from weatherglass.model.record import ConditionKind
 from weatherglass.model.signals import Signal
-from weatherglass.model.sources import Origin
 
 LYMPHOMA = condition(ConditionKind.CANCER, text="Burkitt lymphoma")
 K, PO4, CA = Signal.POTASSIUM, Signal.PHOSPHATE, Signal.CALCIUM_ADJUSTED
@@ -63,8 +62,6 @@ def test_phosphate_of_a_child(phosphate: str, is_told: bool) -> None:
 def test_without_a_cancer_it_is_not_asked() -> None:
     numbers = {K: [(1, "6.4")], PO4: [(1, "2.4")]}
     assert _found(numbers, conditions=()) is None
-    reason = Reason(
-        origin=Origin("Encounter/e"), text="Chemotherapy", kinds=frozenset({ConditionKind.CHEMOTHERAPY})
-    )
-    assert _found(numbers, conditions=(), reasons=(reason,)) is not None
+    came = reason(ConditionKind.CHEMOTHERAPY)
+    assert _found(numbers, conditions=(), reasons=(came,)) is not None
     assert _found(numbers, conditions=(), orders=(order("Cyclophosphamide", "cancer-medicine"),)) is not None

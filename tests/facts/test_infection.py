@@ -6,28 +6,18 @@ import pytest
 
 from tests.assessments.test_sepsis_risk import _dose
 from tests.assessments.test_trends_score import TOTALS
-from tests.charts import NOW, ago, chart, condition, order, rounds
+from tests.charts import NOW, ago, chart, condition, order, reason, rounds
 from tests.charts import findings as found_in
 from weatherglass.facts.infection.infection import suspected_infection
 from weatherglass.model.findings import Kind
 from weatherglass.model.record import ConditionKind, Reason, Record
 from weatherglass.model.signals import Signal
-from weatherglass.model.sources import Origin
 
 INFECTION = frozenset({ConditionKind.INFECTION})
 
 
-def _reason(
-    hours: float | None, *, ends: float | None = None, inpatient: bool = True, kinds: Any = INFECTION
-) -> Reason:
-    return Reason(
-        origin=Origin("Encounter/e"),
-        text="Pneumonia",
-        kinds=kinds,
-        at=ago(hours) if hours is not None else None,
-        ends=ago(ends) if ends is not None else None,
-        inpatient=inpatient,
-    )
+def _reason(hours: float | None, *, inpatient: bool = True, kinds: Any = INFECTION, **rest: Any) -> Reason:
+    return reason(*kinds, text="Pneumonia", hours=hours, inpatient=inpatient, **rest)
 
 
 def _suspected(**rest: Any) -> bool:
@@ -35,7 +25,7 @@ def _suspected(**rest: Any) -> bool:
 
 
 @pytest.mark.parametrize(
-    ("reason", "suspected"),
+    ("why", "suspected"),
     [
         pytest.param(_reason(500), True, id="of-the-present-stay"),
         pytest.param(_reason(30, ends=24), True, id="of-a-stay-that-ended-a-day-ago"),
@@ -45,8 +35,8 @@ def _suspected(**rest: Any) -> bool:
         pytest.param(_reason(5, kinds=frozenset({ConditionKind.COPD})), False, id="of-something-else"),
     ],
 )
-def test_reasons(reason: Reason, suspected: bool) -> None:
-    assert _suspected(reasons=(reason,)) is suspected
+def test_reasons(why: Reason, suspected: bool) -> None:
+    assert _suspected(reasons=(why,)) is suspected
 
 
 @pytest.mark.parametrize(

@@ -528,6 +528,15 @@ class Reason:
     inpatient: bool = False
 
 
+class Recorded(NamedTuple):
+    """What somebody wrote down, wherever it stands: its words, from when, where and what it is."""
+
+    text: str
+    at: datetime | None
+    origin: Origin
+    kinds: frozenset[ConditionKind] = frozenset()
+
+
 class DirectiveKind(StrEnum):
     """What a recorded decision is about."""
 
@@ -655,10 +664,15 @@ class Record:
         """Tell whether any of these conditions is on the active list."""
         return any(c.active and not c.kinds.isdisjoint(kinds) for c in self.conditions)
 
-    def has_or_came_for(self, *kinds: ConditionKind) -> bool:
-        """Tell whether any of these is on the active list, or the reason of a stay that goes on."""
-        came = any(one.ends is None and not one.kinds.isdisjoint(kinds) for one in self.reasons)
-        return came or self.has(*kinds)
+    def came_for(self, *kinds: ConditionKind) -> tuple[Reason, ...]:
+        """Return the reasons of these kinds of stays that go on, and of requests."""
+        return tuple(r for r in self.reasons if r.ends is None and not r.kinds.isdisjoint(kinds))
+
+    def told_of(self, *kinds: ConditionKind) -> tuple[Recorded, ...]:
+        """Return what says any of these now: the active list, then the reasons of stays that go on."""
+        listed = (Recorded(c.text, c.began, c.origin, c.kinds) for c in self.conditions_of(*kinds))
+        came = (Recorded(r.text, r.at, r.origin, r.kinds) for r in self.came_for(*kinds))
+        return (*listed, *came)
 
     def dated_events(
         self, kind: ConditionKind
@@ -694,7 +708,7 @@ class Record:
             omissions=tuple(o for o in self.omissions if not _after(o.at, moment)),
             procedures=tuple(p for p in self.procedures if not _after(p.at, moment)),
             stays=tuple(s for s in self.stays if not _after(s.starts, moment)),
-            reasons=tuple(r for r in self.reasons if not _after(r.at, moment)),
+            reasons=tuple(_still_open(r, moment) for r in self.reasons if not _after(r.at, moment)),
             directives=tuple(d for d in self.directives if not _after(d.at, moment)),
             allergies=tuple(a for a in self.allergies if not _after(a.recorded, moment)),
             artefacts=tuple(
@@ -711,6 +725,11 @@ class Record:
 def _as_of(condition: Condition, moment: datetime) -> Condition:
     """Return a problem as it stood: one that ended later was still there."""
     return replace(condition, active=True, ended=None) if _after(condition.ended, moment) else condition
+
+
+def _still_open(reason: Reason, moment: datetime) -> Reason:
+    """Return the reason of a stay as it stood: one that ended later went on."""
+    return replace(reason, ends=None) if reason.ends is not None and reason.ends > moment else reason
 
 
 #: A date alone is kept as its midnight in UTC; anywhere on earth its day has begun this much earlier.

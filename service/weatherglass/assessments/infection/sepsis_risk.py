@@ -447,10 +447,7 @@ def _is_explained(bedside: Bedside, newest: SetResult) -> bool:
         return False
     if breathing is not None and sepsis.SLOW_BREATHING.is_met_by(breathing.value):
         return True
-    recorded = [reason.kinds for reason in bedside.record.reasons if reason.ends is None]
-    recorded += [
-        one.kinds
+    return bool(bedside.record.came_for(*_EXPLAINS)) or any(
+        one.may_have_begun_within(EXPLAINS_FOR.length, bedside.as_of)
         for one in bedside.record.conditions_of(*_EXPLAINS)
-        if one.may_have_begun_within(EXPLAINS_FOR.length, bedside.as_of)
-    ]
-    return any(not kinds.isdisjoint(_EXPLAINS) for kinds in recorded)
+    )

@@ -261,11 +261,11 @@ def _raised(
 
 
 def _heart_needs_potassium(bedside: Bedside) -> bool:
-    if bedside.record.has_or_came_for(*limits.HEART_NEEDS_POTASSIUM):
+    if bedside.record.told_of(*limits.HEART_NEEDS_POTASSIUM):
         return True
     pulse = bedside.record.series(Signal.PULSE).recent(bedside.as_of, bedside.choices.look_back)
     is_fast = pulse is not None and limits.FAST_PULSE.is_met_by(pulse.value)
-    return is_fast and bedside.record.has_or_came_for(ConditionKind.ATRIAL_FIBRILLATION)
+    return is_fast and bool(bedside.record.told_of(ConditionKind.ATRIAL_FIBRILLATION))
 
 
 def _is_for_diabetes(band: CriticalBand) -> bool:

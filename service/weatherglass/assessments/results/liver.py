@@ -176,12 +176,8 @@ def _paracetamol(bedside: Bedside) -> Origin | None:
     )
     if level is not None and criteria.PARACETAMOL_POISONS.is_met_by(level.value):
         return level.origin
-    problems = bedside.record.conditions_of(ConditionKind.POISONING)
-    reasons = (
-        one for one in bedside.record.reasons if ConditionKind.POISONING in one.kinds and one.ends is None
-    )
-    said = [(one.text, one.origin) for one in problems] + [(one.text, one.origin) for one in reasons]
-    return next((origin for text, origin in said if _SAID.search(text.casefold())), None)
+    said = bedside.record.told_of(ConditionKind.POISONING)
+    return next((one.origin for one in said if _SAID.search(one.text.casefold())), None)
 
 
 _SAID = re.compile(r"paracetamol|acetaminophen")

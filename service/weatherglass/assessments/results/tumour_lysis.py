@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from datetime import datetime
+from itertools import chain
 from typing import NamedTuple
 
 from weatherglass.facts.bedside import Bedside
@@ -65,11 +66,9 @@ def assess_tumour_lysis(bedside: Bedside) -> Iterator[Finding]:
 
 def _cancer(bedside: Bedside) -> Origin | None:
     """Return what says that there is a cancer or a treatment of it."""
-    problems = [one.origin for one in bedside.record.conditions_of(*criteria.CANCER)]
-    kinds = frozenset(criteria.CANCER)
-    reasons = [one.origin for one in bedside.record.reasons if one.kinds & kinds and one.ends is None]
-    orders = [one.origin for one in bedside.on_chart(criteria.MEDICINES)]
-    return next(iter((*problems, *reasons, *orders)), None)
+    told = (one.origin for one in bedside.record.told_of(*criteria.CANCER))
+    orders = (one.origin for one in bedside.on_chart(criteria.MEDICINES))
+    return next(chain(told, orders), None)
 
 
 def _met(bedside: Bedside) -> Iterator[_Met]:

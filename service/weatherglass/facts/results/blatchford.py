@@ -53,10 +53,10 @@ def _known(bedside: Bedside) -> Iterator[tuple[str, Known | None]]:
         yield Signal.PULSE.value, _once(index.pulse)
     is_black = any(one.is_black for one in bedside.blood_loss.recorded)
     yield "melaena", Known("melaena", is_there=is_black)
-    said = [c.text.casefold() for c in record.conditions if c.active] + [
-        one.text.casefold() for one in record.reasons
+    said = [c.text for c in record.conditions if c.active] + [
+        r.text for r in record.reasons if r.ends is None
     ]
-    fainted = any(map(_FAINTED.search, said))
+    fainted = any(_FAINTED.search(text.casefold()) for text in said)
     yield _FAINTING, Known("fainted") if fainted else None
     for kind in (ConditionKind.LIVER_DISEASE, ConditionKind.HEART_FAILURE):
         yield kind.value.replace(" ", "-"), Known(kind.value, is_there=record.has(kind))

@@ -10,25 +10,15 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from decimal import Decimal
-from typing import NamedTuple
 
 from weatherglass.facts.infection.infection import SuspectedInfection
 from weatherglass.knowledge.sepsis import neutropenic_sepsis as criteria
-from weatherglass.model.record import ConditionKind, Measurement, MedicineOrder, OrderStatus, Record
+from weatherglass.model.record import ConditionKind, Measurement, MedicineOrder, OrderStatus, Record, Recorded
 from weatherglass.model.signals import Signal
-from weatherglass.model.sources import Origin
 
 _DAY = timedelta(hours=24)
 _INFECTION = frozenset({ConditionKind.INFECTION, ConditionKind.SEPSIS})
 _WORD = re.compile(r"[a-z]+")
-
-
-class Told(NamedTuple):
-    """One recorded word that says neutropenia or chemotherapy."""
-
-    text: str
-    at: datetime | None
-    origin: Origin
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,7 +35,7 @@ class NeutropenicSepsis:
     since: datetime | None
     neutrophils: Measurement | None
     fever: Measurement | None
-    told: tuple[Told, ...]
+    told: tuple[Recorded, ...]
 
 
 def neutropenic_sepsis(
@@ -55,8 +45,8 @@ def neutropenic_sepsis(
     counts = record.series(Signal.NEUTROPHILS).items
     newest = counts[-1] if counts and as_of - counts[-1].at <= counts_for else None
     fever = _fever(record, as_of)
-    named = [t for t, kinds in _problems(record) if ConditionKind.NEUTROPENIA in kinds and kinds & _INFECTION]
-    listed = [t for t, kinds in _problems(record) if ConditionKind.NEUTROPENIA in kinds]
+    listed = record.told_of(ConditionKind.NEUTROPENIA)
+    named = [one for one in listed if one.kinds & _INFECTION]
     treated = [*_chemotherapy(record, as_of)]
     is_clear = (
         newest is not None
@@ -87,31 +77,20 @@ def neutropenic_sepsis(
     )
 
 
-def _problems(record: Record) -> Iterator[tuple[Told, frozenset[ConditionKind]]]:
-    for one in record.conditions:
-        if one.active:
-            yield Told(one.text, one.began, one.origin), one.kinds
-    for reason in record.reasons:
-        if reason.ends is None:
-            yield Told(reason.text, reason.at, reason.origin), reason.kinds
-
-
-def _chemotherapy(record: Record, as_of: datetime) -> Iterator[Told]:
+def _chemotherapy(record: Record, as_of: datetime) -> Iterator[Recorded]:
     """Yield what says that chemotherapy is current: problems, the chart, doses of six weeks."""
     earliest = as_of - criteria.CHEMOTHERAPY_ACTS_FOR.length
-    for told, kinds in _problems(record):
-        if ConditionKind.CHEMOTHERAPY in kinds:
-            yield told
+    yield from record.told_of(ConditionKind.CHEMOTHERAPY)
     for order in record.orders:
         if _is_cytotoxic(order.medicine.text) and _was_in_force(order, earliest, as_of):
-            yield Told(order.medicine.text, order.starts or order.written, order.origin)
+            yield Recorded(order.medicine.text, order.starts or order.written, order.origin)
     for one in record.procedures:
         is_done = not one.requested and one.at is not None and one.at >= earliest
         if is_done and "chemotherapy" in one.text.casefold():
-            yield Told(one.text, one.at, one.origin)
+            yield Recorded(one.text, one.at, one.origin)
     for dose in record.administrations:
         if dose.at >= earliest and _is_cytotoxic(dose.medicine.text):
-            yield Told(dose.medicine.text, dose.at, dose.origin)
+            yield Recorded(dose.medicine.text, dose.at, dose.origin)
 
 
 def _was_in_force(order: MedicineOrder, earliest: datetime, as_of: datetime) -> bool:
@@ -161,7 +140,7 @@ def _fever_since(record: Record, fever: Measurement) -> datetime:
     return began
 
 
-def _first(told: Sequence[Told]) -> datetime | None:
+def _first(told: Sequence[Recorded]) -> datetime | None:
     """Return the first of dated words; what has no date was always there."""
     if any(one.at is None for one in told):
         return None

@@ -80,16 +80,9 @@ class RefeedingRisk(NamedTuple):
 
 def refeeding_risk(bedside: Bedside) -> RefeedingRisk | None:
     """Return what is known where malnutrition, little intake or feeding is on record; None elsewhere."""
-    context = (
-        *(
-            Sign(inside_a_sentence(one.text), one.origin, one.began)
-            for one in bedside.record.conditions_of(ConditionKind.MALNUTRITION)
-        ),
-        *(
-            Sign(inside_a_sentence(one.text), one.origin, one.at)
-            for one in bedside.record.reasons
-            if ConditionKind.MALNUTRITION in one.kinds and one.ends is None
-        ),
+    context = tuple(
+        Sign(inside_a_sentence(one.text), one.origin, one.at)
+        for one in bedside.record.told_of(ConditionKind.MALNUTRITION)
     )
     fed = _fed(bedside)
     if fed is not None and fed.at is not None and bedside.as_of - fed.at > criteria.FED_FOR.length:

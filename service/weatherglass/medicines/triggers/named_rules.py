@@ -1,8 +1,6 @@
 """Which rules of single medicines speak of a line: by a recorded problem, or by a trigger that is met."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from datetime import datetime
-from typing import NamedTuple
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.named_lines import NamedLine
@@ -11,8 +9,7 @@ from weatherglass.knowledge.medicines.named_rules import BY_PROBLEM, BY_TRIGGER,
 from weatherglass.knowledge.medicines.rules.rule import MedicineRule, Trigger
 from weatherglass.medicines.triggers.hits import Hit
 from weatherglass.model.findings import Measure
-from weatherglass.model.record import Reason
-from weatherglass.model.sources import Origin
+from weatherglass.model.record import Reason, Recorded
 from weatherglass.model.words.lists import inside_a_sentence
 
 #: Those of one trigger stand together.
@@ -35,39 +32,32 @@ def named_hits(
             yield each.rule, _of_problem(each, found)
 
 
-class _Written(NamedTuple):
-    text: str
-    began: datetime | None
-    origin: Origin
-
-
-def _problems(bedside: Bedside, rule: NamedRule) -> list[_Written]:
+def _problems(bedside: Bedside, rule: NamedRule) -> list[Recorded]:
     """Return what is recorded of a rule's problems: on the list, or as the reason of a stay that goes on."""
     found = [
-        _Written(one.text or kind.value, one.began, one.origin)
+        Recorded(one.text or kind.value, one.began, one.origin)
         for kind in rule.problem
         for one in bedside.problems.get(kind, ())
         if one.active or rule.lasts
     ]
-    came = (one for one in bedside.record.reasons if not one.kinds.isdisjoint(rule.problem))
-    open_ = (one for one in came if one.ends is None or one.ends > bedside.as_of)
+    came = bedside.record.came_for(*rule.problem)
     # When the stay began says nothing of when the problem did.
-    return found or [_Written(one.text or _kind_of(one, rule), None, one.origin) for one in open_]
+    return found or [Recorded(one.text or _kind_of(one, rule), None, one.origin) for one in came]
 
 
 def _kind_of(reason: Reason, rule: NamedRule) -> str:
     return min(reason.kinds & rule.problem).value
 
 
-def _of_problem(rule: NamedRule, found: Sequence[_Written]) -> Hit:
+def _of_problem(rule: NamedRule, found: Sequence[Recorded]) -> Hit:
     short = f"{', '.join(dict.fromkeys(inside_a_sentence(one.text) for one in found))} on record"
-    dated = [one.began for one in found if one.began is not None]
+    dated = [one.at for one in found if one.at is not None]
     return Hit(
         trigger=Trigger.RECORDED_PROBLEM,
         short=short,
         said=short,
         measures=tuple(
-            Measure(key="recorded-problem", label="recorded", value=one.text, at=one.began, origin=one.origin)
+            Measure(key="recorded-problem", label="recorded", value=one.text, at=one.at, origin=one.origin)
             for one in found
         ),
         evidence=tuple(dict.fromkeys(one.origin for one in found)),

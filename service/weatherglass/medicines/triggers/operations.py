@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator
 from datetime import datetime, timedelta
-from typing import NamedTuple
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.knowledge.medicines.rules import timing
@@ -10,16 +9,9 @@ from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.medicines.triggers.hits import Hit, at_words
 from weatherglass.model.clauses import Window
 from weatherglass.model.findings import Measure
-from weatherglass.model.record import ConditionKind, Procedure, ProcedureKind
-from weatherglass.model.sources import Origin
+from weatherglass.model.record import ConditionKind, Procedure, ProcedureKind, Recorded
 from weatherglass.model.words.lists import inside_a_sentence
 from weatherglass.terminology.procedures import plans_operation
-
-
-class _Recorded(NamedTuple):
-    text: str
-    at: datetime | None
-    origin: Origin
 
 
 def operation_triggers(bedside: Bedside) -> Iterator[Hit]:
@@ -41,18 +33,18 @@ def operation_triggers(bedside: Bedside) -> Iterator[Hit]:
         yield _hit(bedside, Trigger.MINOR_BLEEDING, small, timing.MINOR_BLEEDING_FOR)
 
 
-def _operation(bedside: Bedside) -> _Recorded | None:
+def _operation(bedside: Bedside) -> Recorded | None:
     """Return the operation that was asked for and not done, or for which the stay that goes on was begun."""
     asked = [one for one in bedside.record.procedures if _is_ahead(bedside, one)]
     if asked:
         one = min(asked, key=lambda p: (p.due is None, p.due or bedside.as_of, p.origin))
-        return _Recorded(one.text, one.due or one.at, one.origin)
+        return Recorded(one.text, one.due or one.at, one.origin)
     began = bedside.as_of - timing.OPERATION_ASKED_FOR.length
     stays = [one for one in bedside.record.stays if one.in_hospital and one.starts and began <= one.starts]
     for stay in stays:
         is_open = stay.ends is None or stay.ends > bedside.as_of
         if is_open and plans_operation(stay.reason) and not _done_since(bedside, stay.starts):
-            return _Recorded(stay.reason, stay.starts, stay.origin)
+            return Recorded(stay.reason, stay.starts, stay.origin)
     return None
 
 
@@ -65,7 +57,7 @@ def _is_ahead(bedside: Bedside, one: Procedure) -> bool:
     return one.at is None or timedelta(0) <= bedside.as_of - one.at <= ahead
 
 
-def _is_near(bedside: Bedside, operation: _Recorded) -> bool:
+def _is_near(bedside: Bedside, operation: Recorded) -> bool:
     """Tell whether somebody soon fasts for it, or nobody knows when it is."""
     return operation.at is None or operation.at - bedside.as_of <= timing.OPERATION_NEAR.length
 
@@ -81,30 +73,28 @@ def _done_since(bedside: Bedside, at: datetime | None) -> bool:
     )
 
 
-def _fasting(bedside: Bedside) -> _Recorded | None:
+def _fasting(bedside: Bedside) -> Recorded | None:
     within = timing.NOTHING_BY_MOUTH_FOR.length
     for one in bedside.record.procedures:
         if ProcedureKind.FASTING in one.kinds and one.requested:
             at = one.due or one.at
             if at is None or timedelta(0) <= bedside.as_of - at <= within:
-                return _Recorded(one.text, at, one.origin)
+                return Recorded(one.text, at, one.origin)
     return _of_problem(bedside, ConditionKind.NOTHING_BY_MOUTH, timing.NOTHING_BY_MOUTH_FOR)
 
 
-def _of_problem(bedside: Bedside, kind: ConditionKind, window: Window) -> _Recorded | None:
+def _of_problem(bedside: Bedside, kind: ConditionKind, window: Window) -> Recorded | None:
     """Return a confirmed problem of late, or the reason of a stay that goes on."""
     for one in bedside.record.conditions_of(kind):
         if one.confirmed and one.may_have_begun_within(window.length, bedside.as_of):
-            return _Recorded(one.text or kind.value, one.began, one.origin)
-    for reason in bedside.record.reasons:
-        is_over = reason.ends is not None and reason.ends <= bedside.as_of
-        is_late = reason.at is not None and bedside.as_of - reason.at > window.length
-        if kind in reason.kinds and not is_over and not is_late:
-            return _Recorded(reason.text or kind.value, reason.at, reason.origin)
+            return Recorded(one.text or kind.value, one.began, one.origin)
+    for reason in bedside.record.came_for(kind):
+        if reason.at is None or bedside.as_of - reason.at <= window.length:
+            return Recorded(reason.text or kind.value, reason.at, reason.origin)
     return None
 
 
-def _hit(bedside: Bedside, trigger: Trigger, found: _Recorded, window: Window, said: str = "") -> Hit:
+def _hit(bedside: Bedside, trigger: Trigger, found: Recorded, window: Window, said: str = "") -> Hit:
     text = inside_a_sentence(found.text) or "an operation"
     short = f"{said}: {text}" if said else f"{text} on record"
     at = found.at

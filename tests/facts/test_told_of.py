@@ -1,0 +1,108 @@
+"""What is on the problem list or was the reason of a stay: a look at an earlier moment sees the stay go on.
+
+Our choice, and the rule of every series: what was written later, the end of a stay too, is not looked at.
+"""
+
+from typing import Any
+
+import pytest
+
+from tests.charts import ago, bedside, chart, condition, findings, reason, rounds
+from weatherglass.facts.results.blatchford import blatchford
+from weatherglass.model.findings import Finding, Kind
+from weatherglass.model.record import ConditionKind, Reason, Record
+from weatherglass.model.signals import CodedSignal, Consciousness, Signal
+
+#: The moment of the look, and stays that ended at it, a minute after it, later, or never.
+LOOK = 12.0
+ENDS = [
+    pytest.param(LOOK, False, id="ended-at-that-moment"),
+    pytest.param(LOOK - 1 / 60, True, id="ended-a-minute-later"),
+    pytest.param(2.0, True, id="ended-hours-later"),
+    pytest.param(None, True, id="goes-on"),
+]
+
+
+def _came(*kinds: ConditionKind, ends: float | None, text: str = "why") -> tuple[Reason, ...]:
+    return (reason(*kinds, text=text, hours=60, ends=ends, inpatient=True),)
+
+
+def _then(record: Record, kind: Kind, key: str) -> Finding | None:
+    return findings(record, kind, as_of=ago(LOOK)).get(key)
+
+
+@pytest.mark.parametrize(("ends", "goes_on"), ENDS)
+def test_a_stay_as_it_stood(ends: float | None, goes_on: bool) -> None:
+    record = chart(reasons=_came(ConditionKind.CANCER, ends=ends))
+    then = record.until(ago(LOOK))
+    assert bool(then.told_of(ConditionKind.CANCER)) is goes_on
+    assert bool(then.came_for(ConditionKind.CANCER)) is goes_on
+    assert not then.told_of(ConditionKind.POISONING)
+
+
+def test_the_list_comes_first_and_what_is_over_not_at_all() -> None:
+    listed = condition(ConditionKind.CANCER, text="Lymphoma", began=90)
+    over = condition(ConditionKind.CANCER, text="Melanoma", began=900, active=False)
+    came = _came(ConditionKind.CANCER, ends=None)
+    record = chart(conditions=(over, listed), reasons=came)
+    assert [(one.text, one.at) for one in record.told_of(ConditionKind.CANCER)] == [
+        ("Lymphoma", ago(90)),
+        ("why", ago(60)),
+    ]
+
+
+@pytest.mark.parametrize(("ends", "goes_on"), ENDS)
+class TestEveryQuestion:
+    """Each question that reads why somebody came."""
+
+    def test_tumour_lysis(self, ends: float | None, goes_on: bool) -> None:
+        numbers = {Signal.POTASSIUM: [(13, "6.4")], Signal.PHOSPHATE: [(13, "2.4")]}
+        record = chart(numbers, reasons=_came(ConditionKind.CANCER, ends=ends))
+        assert (_then(record, Kind.METABOLIC, "tumour-lysis") is not None) is goes_on
+
+    def test_paracetamol(self, ends: float | None, goes_on: bool) -> None:
+        came = _came(ConditionKind.POISONING, ends=ends, text="Paracetamol overdose")
+        record = chart({Signal.INR: [(13, "2.4")], Signal.ALT: [(13, "60")]}, reasons=came)
+        assert (_then(record, Kind.METABOLIC, "liver-failure") is not None) is goes_on
+
+    def test_refeeding(self, ends: float | None, goes_on: bool) -> None:
+        record = chart(
+            {Signal.PHOSPHATE: [(13, "0.3")]}, reasons=_came(ConditionKind.MALNUTRITION, ends=ends)
+        )
+        assert (_then(record, Kind.METABOLIC, "refeeding") is not None) is goes_on
+
+    def test_neutropenic_sepsis(self, ends: float | None, goes_on: bool) -> None:
+        came = _came(ConditionKind.NEUTROPENIA, ConditionKind.SEPSIS, ends=ends)
+        record = chart({Signal.TEMPERATURE: [(13, "38.4")]}, reasons=came)
+        assert (_then(record, Kind.SEPSIS_RISK, "neutropenic-sepsis") is not None) is goes_on
+
+    def test_a_heart_that_needs_potassium(self, ends: float | None, goes_on: bool) -> None:
+        came = _came(ConditionKind.ARRHYTHMIA, ends=ends)
+        found = _then(
+            chart({Signal.POTASSIUM: [(13, "3.3")]}, reasons=came), Kind.CRITICAL_RESULT, "potassium-low"
+        )
+        assert found is not None
+        assert (found.urgency > 0) is goes_on
+
+    def test_another_cause_than_infection(self, ends: float | None, goes_on: bool) -> None:
+        ill: dict[Any, Any] = {
+            Signal.TEMPERATURE: "37.0",
+            Signal.RESPIRATION_RATE: 26,
+            Signal.PULSE: 135,
+            Signal.SYSTOLIC_PRESSURE: 90,
+            CodedSignal.CONSCIOUSNESS: Consciousness.ALERT,
+        }
+        record = rounds((13, ill), reasons=_came(ConditionKind.ARRHYTHMIA, ends=ends))
+        assert (_then(record, Kind.SEPSIS_RISK, "screen-for-infection") is None) is goes_on
+
+
+@pytest.mark.parametrize(("ends", "points"), [(None, 2), (2000.0, 0)])
+def test_who_fainted_in_another_stay_has_not_fainted_now(ends: float | None, points: int) -> None:
+    """Glasgow-Blatchford, 'presentation with syncope' (Lancet 2000;356:1318, the table read in restatements)."""
+    bled = condition(ConditionKind.MELAENA, ConditionKind.BLEEDING, text="Haematemesis", began=3)
+    fell = reason(ConditionKind.FALL, text="Syncope and fall", hours=2100, ends=ends, inpatient=True)
+    record = rounds((1, {}), conditions=(bled,), reasons=(fell,))
+    found = blatchford(bedside(record))
+    assert found is not None
+    (part,) = (one for one in found.parts if one.part == "fainting")
+    assert part.lowest == points
