@@ -98,7 +98,7 @@ class TestEveryQuestion:
 
 @pytest.mark.parametrize(("ends", "points"), [(None, 2), (2000.0, 0)])
 def test_who_fainted_in_another_stay_has_not_fainted_now(ends: float | None, points: int) -> None:
-    """Glasgow-Blatchford, 'presentation with syncope' (Lancet 2000;356:1318, the table read in restatements)."""
+    """Glasgow-Blatchford, 'presentation with syncope' (Lancet 2000;356:1318, read in restatements)."""
     bled = condition(ConditionKind.MELAENA, ConditionKind.BLEEDING, text="Haematemesis", began=3)
     fell = reason(ConditionKind.FALL, text="Syncope and fall", hours=2100, ends=ends, inpatient=True)
     record = rounds((1, {}), conditions=(bled,), reasons=(fell,))
