@@ -269,6 +269,8 @@ class ConditionKind(StrEnum):
     POISONING = "overdose or poisoning"
     ARRHYTHMIA = "arrhythmia of this illness"
     CARDIAC_ARREST = "cardiac arrest"
+    HYPERTHYROIDISM = "hyperthyroidism"
+    HYPOTHYROIDISM = "hypothyroidism"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -21,6 +21,7 @@ from weatherglass.assessments.results.after_bowel_surgery import assess_after_bo
 from weatherglass.assessments.results.anaphylaxis import assess_anaphylaxis
 from weatherglass.assessments.results.bleeding import assess_bleeding
 from weatherglass.assessments.results.coagulation import assess_coagulation
+from weatherglass.assessments.results.crises import assess_crises
 from weatherglass.assessments.results.critical_results import assess_critical_results
 from weatherglass.assessments.results.cushing import assess_cushing
 from weatherglass.assessments.results.delirium import assess_delirium
@@ -165,6 +166,7 @@ QUESTIONS: tuple[Question, ...] = (
     question(assess_adrenal_crisis, Kind.METABOLIC),
     question(assess_refeeding, Kind.METABOLIC),
     question(assess_liver, Kind.METABOLIC),
+    question(assess_crises, Kind.METABOLIC),
     question(assess_tumour_lysis, Kind.METABOLIC),
     question(assess_magnesium, Kind.METABOLIC),
     question(assess_epidural, Kind.TREATMENT_RESPONSE),

@@ -97,6 +97,8 @@ ICD_10_PREFIXES: dict[str, frozenset[Kind]] = _rows(
     ("D70", (Kind.NEUTROPENIA,)),
     ("Z511 Z542", (Kind.CHEMOTHERAPY,)),
     ("I46", (Kind.CARDIAC_ARREST,)),
+    ("E05", (Kind.HYPERTHYROIDISM,)),
+    ("E02 E03 E890", (Kind.HYPOTHYROIDISM,)),
     ("I441 I442 I443 I47 I490", (Kind.ARRHYTHMIA,)),
     ("T36 T37 T38 T39 T4 T50 X4 X6", (Kind.POISONING,)),
     ("O85", (Kind.SEPSIS, Kind.INFECTION, Kind.POSTPARTUM)),
@@ -242,6 +244,9 @@ SNOMED_KINDS: dict[str, frozenset[Kind]] = _rows(
     ("363346000", (Kind.CANCER,)),
     ("75544000", (Kind.OPIOID_DEPENDENCE,)),
     ("39579001", (Kind.ANAPHYLAXIS,)),
+    # The thyroid: from memory.
+    ("34486009 353295004", (Kind.HYPERTHYROIDISM,)),
+    ("40930008", (Kind.HYPOTHYROIDISM,)),
     # Alcohol dependence, withdrawal and its delirium: from memory.
     ("66590003", (Kind.ALCOHOL_DEPENDENCE,)),
     ("85561006 8635005", (Kind.ALCOHOL_DEPENDENCE, Kind.ALCOHOL_WITHDRAWAL)),
@@ -404,6 +409,14 @@ WORDS: tuple[tuple[re.Pattern[str], frozenset[Kind]], ...] = tuple(
             r"(?:broncho)?pneumonia|(?:community|hospital)[ -]acquired pneumonia",
             (Kind.INFECTION, Kind.PNEUMONIA),
         ),
+        (
+            (
+                r"(?<!subclinical )(?:hyperthyroidism|hyperthyroid|thyrotoxicosis)|thyroid storm|"
+                r"graves'? disease"
+            ),
+            (Kind.HYPERTHYROIDISM,),
+        ),
+        (r"(?<!subclinical )(?:hypothyroidism|hypothyroid)|myxo?edema", (Kind.HYPOTHYROIDISM,)),
         (r"hepatic encephalopathy|portosystemic encephalopathy", (Kind.LIVER_DISEASE, Kind.ENCEPHALOPATHY)),
         (r"encephalopathy", (Kind.ENCEPHALOPATHY,)),
         (

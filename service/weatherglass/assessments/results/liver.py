@@ -2,12 +2,11 @@
 
 import re
 from collections.abc import Iterator
-from datetime import datetime
 from typing import NamedTuple
 
 from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.rounds.alertness import AlteredMind
 from weatherglass.facts.rounds.scoring import measure_of
-from weatherglass.facts.rounds.timeline import consciousness_of
 from weatherglass.facts.series.runs import Run, last_run
 from weatherglass.knowledge.limits import liver as criteria
 from weatherglass.knowledge.scores.score_choices import ADULT_FROM
@@ -15,20 +14,9 @@ from weatherglass.model.clauses import Clause
 from weatherglass.model.findings import Finding, Kind, Letter, Urgency
 from weatherglass.model.quantities import plain
 from weatherglass.model.record import ConditionKind, Measurement
-from weatherglass.model.signals import FACTS, Consciousness, Signal
+from weatherglass.model.signals import FACTS, Signal
 from weatherglass.model.sources import Origin
 from weatherglass.model.words.lists import inside_a_sentence
-
-_DEEP = (Consciousness.PAIN, Consciousness.UNRESPONSIVE)
-
-
-class _Mind(NamedTuple):
-    """How altered the mind is: in words, since when, and what says so."""
-
-    words: str
-    since: datetime | None
-    origins: tuple[Origin, ...]
-    is_deep: bool = False
 
 
 class _Liver(NamedTuple):
@@ -62,7 +50,7 @@ def assess_liver(bedside: Bedside) -> Iterator[Finding]:
         yield _finding(bedside, inr, liver, None)
 
 
-def _finding(bedside: Bedside, inr: Measurement, liver: _Liver, mind: _Mind | None) -> Finding:
+def _finding(bedside: Bedside, inr: Measurement, liver: _Liver, mind: AlteredMind | None) -> Finding:
     series = [one for one in bedside.record.series(Signal.INR).items if one.spread is None]
     run = last_run([one.at for one in series], [criteria.INR.is_met_by(one.value) for one in series])
     since = max(
@@ -102,13 +90,13 @@ def _finding(bedside: Bedside, inr: Measurement, liver: _Liver, mind: _Mind | No
     )
 
 
-def _urgency(liver: _Liver, mind: _Mind | None) -> Urgency:
+def _urgency(liver: _Liver, mind: AlteredMind | None) -> Urgency:
     if mind is not None and liver.is_acute:
         return Urgency.EMERGENCY
     return Urgency.URGENT if mind is not None or liver.is_poisoned else Urgency.PROMPT
 
 
-def _asks(liver: _Liver, mind: _Mind | None) -> Clause:
+def _asks(liver: _Liver, mind: AlteredMind | None) -> Clause:
     if mind is not None and liver.is_acute and not liver.is_poisoned:
         return criteria.ASKS_AT_ONCE
     if liver.is_poisoned:
@@ -141,32 +129,14 @@ def _injury(bedside: Bedside) -> _Liver | None:
     return None
 
 
-def _mind(bedside: Bedside) -> _Mind | None:
-    """Return how the mind is altered now; encephalopathy on record counts until the newest round is alert."""
-    usual = bedside.confusion_is_usual
-    answers = [
-        (one.end, answer)
-        for one in bedside.sets
-        if (answer := consciousness_of(one, confusion_is_usual=usual)) is not None
-        and bedside.as_of - one.end <= bedside.choices.look_back
-    ]
-    if answers and answers[-1][1].value is not Consciousness.ALERT:
-        run = last_run([at for at, _ in answers], [a.value is not Consciousness.ALERT for _, a in answers])
-        newest = answers[-1][1]
-        words = _WORDS.get(str(newest.value), str(newest.value).replace("-", " "))
-        since = run.since if run is not None else answers[-1][0]
-        return _Mind(words, since, newest.origins, newest.value in _DEEP)
+def _mind(bedside: Bedside) -> AlteredMind | None:
+    """Return how the mind is altered now, else the encephalopathy on record."""
+    if bedside.altered_mind is not None:
+        return bedside.altered_mind
     known = bedside.record.conditions_of(ConditionKind.ENCEPHALOPATHY)
-    if known:
-        return _Mind(inside_a_sentence(known[0].text), known[0].began, (known[0].origin,))
-    return None
-
-
-_WORDS = {
-    "voice": "response to voice only",
-    "pain": "response to pain only",
-    "unresponsive": "no response",
-}
+    if not known:
+        return None
+    return AlteredMind(inside_a_sentence(known[0].text), known[0].began, False, (known[0].origin,))
 
 
 def _paracetamol(bedside: Bedside) -> Origin | None:
@@ -183,7 +153,7 @@ def _paracetamol(bedside: Bedside) -> Origin | None:
 _SAID = re.compile(r"paracetamol|acetaminophen")
 
 
-def _kings(bedside: Bedside, inr: Measurement, mind: _Mind | None) -> str:
+def _kings(bedside: Bedside, inr: Measurement, mind: AlteredMind | None) -> str:
     """Say that a criterion of King's College is met, after paracetamol; empty where none is."""
     level = bedside.record.series(Signal.PARACETAMOL_LEVEL).latest
     if _paracetamol(bedside) is None and (level is None or level.value <= 0):

@@ -6,7 +6,7 @@ from decimal import Decimal
 from functools import cached_property
 
 from weatherglass.facts.patient.kidneys_now import Kidneys
-from weatherglass.facts.rounds.alertness import Alertness, alertness
+from weatherglass.facts.rounds.alertness import Alertness, AlteredMind, alertness, altered_mind
 from weatherglass.facts.rounds.breathing import unroused_since
 from weatherglass.facts.rounds.scoring import (
     RowResult,
@@ -205,6 +205,14 @@ class Rounds(Kidneys):
         not_alert = [one.value is not Consciousness.ALERT for one in shown]
         run = present_run([one.one.end for one in shown], not_alert)
         return run.since if run is not None else None
+
+    @cached_property
+    def altered_mind(self) -> AlteredMind | None:
+        """How the mind is altered in the newest round of the look-back; None under sedation on purpose."""
+        course = self.alertness
+        if self.is_sedated or not course or self.as_of - course[-1].one.end > self.choices.look_back:
+            return None
+        return altered_mind(course, self.not_alert_since)
 
     @cached_property
     def unroused_since(self) -> datetime | None:

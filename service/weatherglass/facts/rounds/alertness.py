@@ -74,6 +74,37 @@ class Alertness(NamedTuple):
         return tuple(dict.fromkeys((*answered, *scaled)))
 
 
+class AlteredMind(NamedTuple):
+    """How the mind is altered now; `is_deep` where nothing but pain, or nothing at all, rouses."""
+
+    words: str
+    since: datetime | None
+    is_deep: bool
+    origins: tuple[Origin, ...]
+
+
+_MINDS = {
+    Consciousness.NEW_CONFUSION: "new confusion",
+    Consciousness.VOICE: "response to voice only",
+    Consciousness.PAIN: "response to pain only",
+    Consciousness.UNRESPONSIVE: "no response",
+}
+
+
+def altered_mind(course: Sequence[Alertness], since: datetime | None) -> AlteredMind | None:
+    """Return how the mind is altered in the newest round.
+
+    Args:
+        course: Every round in which alertness was observed, oldest first.
+        since: Since when every round has shown less than alert; None where the newest one does not.
+    """
+    if since is None:
+        return None
+    newest = course[-1]
+    is_deep = newest.value in (Consciousness.PAIN, Consciousness.UNRESPONSIVE)
+    return AlteredMind(_MINDS[newest.value], since, is_deep, newest.origins)
+
+
 def alertness(
     rounds: Sequence[ObservationSet],
     *,

@@ -1,0 +1,141 @@
+"""Does what is on record turn into a crisis: thyroid storm, myxoedema coma, serotonin toxicity, others?
+
+Each is asked of an adult with the problem or the medicines that make it likely, and the signs together. The
+team decides; what decides it is named and is not in the record.
+"""
+
+from collections.abc import Iterator
+from datetime import datetime
+from typing import NamedTuple
+
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.rounds.alertness import AlteredMind
+from weatherglass.facts.rounds.scoring import measure_of
+from weatherglass.facts.series.runs import Run, last_run
+from weatherglass.knowledge.limits import crises as criteria
+from weatherglass.knowledge.limits.crises import Crisis, Grade
+from weatherglass.knowledge.scores.score_choices import ADULT_FROM
+from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.quantities import as_sent, unit_words
+from weatherglass.model.record import Measurement, Medicine
+from weatherglass.model.signals import FACTS, Signal
+from weatherglass.model.sources import Origin
+from weatherglass.model.tables.bands import Cutoff
+from weatherglass.model.words.lists import listed
+
+
+class _Ground(NamedTuple):
+    """What makes it likely."""
+
+    words: str
+    origins: tuple[Origin, ...]
+
+
+class _Sign(NamedTuple):
+    signal: Signal
+    value: Measurement
+    since: datetime
+
+    @property
+    def words(self) -> str:
+        """As it is said: 'temperature 39.6 °C'."""
+        facts = FACTS[self.signal]
+        return f"{facts.label} {as_sent(self.value.value)} {unit_words(facts.unit)}"
+
+
+def assess_crises(bedside: Bedside) -> Iterator[Finding]:
+    """Ask for every crisis of which the ground and the signs are there, each question once."""
+    asked = set[str]()
+    if bedside.is_below(ADULT_FROM) or bedside.is_peri_arrest:
+        return
+    for crisis in criteria.CRISES:
+        ground = _ground(bedside, crisis) if crisis.asked not in asked else None
+        found = _asked(bedside, crisis, ground) if ground is not None else None
+        if found is not None:
+            asked.add(crisis.asked)
+            yield found
+
+
+def _asked(bedside: Bedside, crisis: Crisis, ground: _Ground) -> Finding | None:
+    signs = sorted(_signs(bedside, crisis), key=lambda one: one.since)
+    mind = bedside.altered_mind
+    met = (one for one in crisis.grades if len(signs) >= one.numbers and (mind is not None or not one.mind))
+    grade = next(met, None)
+    return _finding(bedside, crisis, grade, ground, signs, mind) if grade is not None else None
+
+
+def _finding(
+    bedside: Bedside,
+    crisis: Crisis,
+    grade: Grade,
+    ground: _Ground,
+    signs: list[_Sign],
+    mind: AlteredMind | None,
+) -> Finding:
+    since = _since(grade, signs, mind)
+    said = [one.words for one in signs] + ([mind.words] if mind is not None else [])
+    head = f"{crisis.asked} {ground.words} with {listed(said)}"
+    origins = (*ground.origins, *(one.value.origin for one in signs), *(mind.origins if mind else ()))
+    return Finding(
+        kind=Kind.METABOLIC,
+        key=crisis.key,
+        letter=crisis.letter,
+        urgency=Urgency[grade.soon.upper()],
+        sentence=f"{head}: {crisis.asks}.",
+        brief=head,
+        at=max(one.value.at for one in signs),
+        state=bedside.state_of(Run(since, bedside.as_of, is_present=True)),
+        since=since,
+        measures=tuple(measure_of(one.signal, one.value) for one in signs),
+        evidence=tuple(dict.fromkeys(origins)),
+        sources=(*crisis.sources, criteria.COUNTS_FOR.source),
+        decided_by="what is on record and its signs together",
+    )
+
+
+def _since(grade: Grade, signs: list[_Sign], mind: AlteredMind | None) -> datetime:
+    """Return since when enough is there: what came last of what the grade asks for."""
+    measured = signs[grade.numbers - 1].since
+    altered = mind.since if grade.mind and mind is not None else None
+    return measured if altered is None else max(measured, altered)
+
+
+# What makes it likely
+
+
+def _ground(bedside: Bedside, crisis: Crisis) -> _Ground | None:
+    known = bedside.record.conditions_of(*crisis.problems) if crisis.problems else ()
+    if known:
+        return _Ground(known[0].text, (known[0].origin,))
+    orders = bedside.on_chart(crisis.classes) if crisis.classes else ()
+    if orders:
+        names = sorted({_name(one.medicine) for one in orders})
+        return _Ground(listed(names), tuple(one.origin for one in orders))
+    for met in bedside.pairs_met:
+        if met.pair.key in crisis.pairs:
+            names = sorted({_name(line.medicine) for line in met.lines})
+            return _Ground(listed(names), tuple(line.order for line in met.lines))
+    return None
+
+
+def _name(medicine: Medicine) -> str:
+    return medicine.ingredients[0].capitalize() if medicine.ingredients else medicine.text
+
+
+# Its signs
+
+
+def _signs(bedside: Bedside, crisis: Crisis) -> Iterator[_Sign]:
+    for signal, cutoff in crisis.signs:
+        sign = _sign(bedside, signal, cutoff)
+        if sign is not None:
+            yield sign
+
+
+def _sign(bedside: Bedside, signal: Signal, cutoff: Cutoff) -> _Sign | None:
+    """Return a sign that its newest value of the last day shows, and since when."""
+    items = [one for one in bedside.record.series(signal).items if one.spread is None]
+    if not items or bedside.as_of - items[-1].at > criteria.COUNTS_FOR.length:
+        return None
+    run = last_run([one.at for one in items], [cutoff.is_met_by(one.value) for one in items])
+    return _Sign(signal, items[-1], run.since) if run is not None and run.is_present else None

@@ -1,0 +1,108 @@
+"""Crises that a problem or a medicine on record makes likely, with the signs that ask for them.
+
+The rows stand in `crises.toml`. Each is a question: what decides it (clonus, stiffness, hormones) is not in
+the record.
+"""
+
+from dataclasses import dataclass
+from datetime import timedelta
+from typing import Final
+
+from weatherglass.knowledge.data_files import Columns, TableError, cite, cutoff, toml_rows
+from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
+from weatherglass.knowledge.medicines.pairs import PAIRS
+from weatherglass.model.clauses import Window
+from weatherglass.model.findings import Letter
+from weatherglass.model.record import ConditionKind
+from weatherglass.model.signals import Signal
+from weatherglass.model.sources import Source, our_choice
+from weatherglass.model.tables.bands import Cutoff
+from weatherglass.model.tables.scores import UrgencyWord
+
+PUBLIC_KEY: Final = "crises"
+COUNTS_FOR: Final = Window(
+    length=timedelta(hours=24), source=our_choice("signs and results of the last day count for a crisis")
+)
+
+
+class Grade(Columns, frozen=True):
+    """How soon, at which signs.
+
+    Attributes:
+        soon: How soon.
+        numbers: How many measured signs are asked for.
+        mind: Whether an altered mind is asked for.
+    """
+
+    soon: UrgencyWord
+    numbers: int
+    mind: bool = False
+
+
+class _Row(Columns, frozen=True):
+    asked: str
+    letter: Letter
+    numbers: tuple[str, ...]
+    grades: tuple[Grade, ...]
+    asks: str
+    sources: tuple[str, ...]
+    problems: tuple[ConditionKind, ...] = ()
+    classes: tuple[MedicineClass, ...] = ()
+    pairs: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Crisis:
+    """One crisis.
+
+    Attributes:
+        key: Stable key.
+        asked: The question.
+        letter: Where it is told.
+        problems: Problems of which one is on record,
+        classes: or classes of medicines on the chart,
+        pairs: or pairs of medicines on the chart.
+        signs: The measured signs.
+        grades: How soon, the most urgent first.
+        asks: What the sentence goes on with.
+        sources: Where it is stated, the first one first.
+    """
+
+    key: str
+    asked: str
+    letter: Letter
+    problems: frozenset[ConditionKind]
+    classes: tuple[MedicineClass, ...]
+    pairs: frozenset[str]
+    signs: tuple[tuple[Signal, Cutoff], ...]
+    grades: tuple[Grade, ...]
+    asks: str
+    sources: tuple[Source, ...]
+
+
+def _crisis(key: str, row: _Row) -> Crisis:
+    unknown = set(row.pairs) - {pair.key for pair in PAIRS}
+    if unknown:
+        raise TableError(f"crises.toml, [{key}]: {sorted(unknown)} is no pair.")
+    sources = tuple(cite(line) for line in row.sources)
+    return Crisis(
+        key=key,
+        asked=row.asked,
+        letter=row.letter,
+        problems=frozenset(row.problems),
+        classes=row.classes,
+        pairs=frozenset(row.pairs),
+        signs=tuple(_sign(line, sources[0]) for line in row.numbers),
+        grades=row.grades,
+        asks=row.asks,
+        sources=sources,
+    )
+
+
+def _sign(line: str, source: Source) -> tuple[Signal, Cutoff]:
+    name, _, when = line.partition(" ")
+    signal = Signal(name)
+    return signal, cutoff(signal, when, source)
+
+
+CRISES: Final = tuple(_crisis(key, row) for key, row in toml_rows("limits/crises.toml", _Row).items())

@@ -1,0 +1,144 @@
+"""Crises by their signs, at both ends of each.
+
+Thyroid storm: Japan Thyroid Association 2012 (TS1 and TS2; 38 °C, pulse 130, bilirubin 3 mg/dL).
+Myxoedema coma and serotonin toxicity (Hunter 2003): as restated; neuroleptic malignant syndrome: from memory.
+From when each is asked for, and how soon, is our choice where the publication gives none.
+"""
+
+from datetime import date
+from typing import Any
+
+import pytest
+
+from tests.charts import ago, condition, findings, rounds
+from tests.medicines import wards
+from tests.records import full_set, observation, quantity
+from weatherglass.knowledge.limits.crises import CRISES
+from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.record import ConditionKind, Record
+from weatherglass.model.signals import CodedSignal, Consciousness, Signal
+
+KEYS = frozenset(each.key for each in CRISES)
+E, U, P = Urgency.EMERGENCY, Urgency.URGENT, Urgency.PROMPT
+T, HR, BILI, CK = Signal.TEMPERATURE, Signal.PULSE, Signal.BILIRUBIN, Signal.CREATINE_KINASE
+CALM, CONFUSED, VOICE = Consciousness.ALERT, Consciousness.NEW_CONFUSION, Consciousness.VOICE
+GRAVES = condition(ConditionKind.HYPERTHYROIDISM, text="Graves' disease")
+SLOW = condition(ConditionKind.HYPOTHYROIDISM, text="Hypothyroidism")
+
+
+def _ill(mind: Consciousness, temperature: str, pulse: str = "90", **rest: Any) -> Record:
+    shown = {CodedSignal.CONSCIOUSNESS: mind, T: temperature, HR: pulse}
+    return rounds((1, shown), **rest)
+
+
+def _of(record: Record) -> dict[str, Finding]:
+    return {key: f for key, f in findings(record, Kind.METABOLIC).items() if key in KEYS}
+
+
+@pytest.mark.parametrize(
+    ("mind", "temperature", "pulse", "bilirubin", "urgency"),
+    [
+        pytest.param(CONFUSED, "38.0", "90", None, E, id="mind-and-fever"),
+        pytest.param(CONFUSED, "37.9", "129", "51", None, id="mind-alone"),
+        pytest.param(CONFUSED, "37.0", "130", None, E, id="mind-and-pulse"),
+        pytest.param(CALM, "38.0", "130", None, U, id="two-without-mind"),
+        pytest.param(CALM, "38.0", "130", "52", E, id="three-without-mind"),
+        pytest.param(CALM, "38.0", "130", "51", U, id="bilirubin-below"),
+        pytest.param(CALM, "38.0", "129", None, None, id="fever-alone"),
+    ],
+)
+def test_thyroid_storm(
+    mind: Consciousness, temperature: str, pulse: str, bilirubin: str | None, urgency: Urgency | None
+) -> None:
+    numbers = {BILI: [(3, bilirubin)]} if bilirubin else {}
+    found = _of(_ill(mind, temperature, pulse, numbers=numbers, conditions=(GRAVES,))).get("thyroid-storm")
+    assert (found.urgency if found is not None else None) is urgency
+
+
+@pytest.mark.parametrize(
+    ("mind", "temperature", "is_asked"),
+    [(VOICE, "35.0", True), (VOICE, "35.1", False), (CALM, "33.0", False), (CONFUSED, "34.0", True)],
+)
+def test_myxoedema(mind: Consciousness, temperature: str, is_asked: bool) -> None:
+    found = _of(_ill(mind, temperature, conditions=(SLOW,))).get("myxoedema")
+    assert (found is not None) is is_asked
+    if found is not None:
+        assert found.urgency is E
+        assert "hydrocortisone before thyroid hormone" in found.sentence
+
+
+@pytest.mark.parametrize("conditions", [(), (condition(ConditionKind.DEMENTIA, text="Dementia"),)])
+def test_not_without_its_ground(conditions: Any) -> None:
+    assert _of(_ill(CONFUSED, "39.0", "150", conditions=conditions)) == {}
+    assert _of(_ill(VOICE, "33.0", conditions=conditions)) == {}
+
+
+def test_it_begins_when_enough_is_there() -> None:
+    """A repeat of the same signs moves nothing."""
+    steps = [(5, CALM, "38.5"), (3, CONFUSED, "38.6"), (1, CONFUSED, "38.4")]
+    shown = [(at, {CodedSignal.CONSCIOUSNESS: mind, T: value}) for at, mind, value in steps]
+    assert _of(rounds(*shown, conditions=(GRAVES,)))["thyroid-storm"].since == ago(3)
+
+
+def test_what_has_passed_is_not_asked() -> None:
+    shown = [
+        (5, {CodedSignal.CONSCIOUSNESS: CONFUSED, T: "39.0"}),
+        (1, {CodedSignal.CONSCIOUSNESS: CONFUSED, T: "37.0"}),
+    ]
+    assert _of(rounds(*shown, conditions=(GRAVES,))) == {}
+
+
+@pytest.mark.parametrize(("born", "is_asked"), [(date(2010, 3, 12), True), (date(2010, 3, 13), False)])
+def test_of_adults_only(born: date, is_asked: bool) -> None:
+    record = _ill(CONFUSED, "39.0", "150", conditions=(GRAVES,), born=born)
+    assert bool(_of(record)) is is_asked
+
+
+BAD, RARE = ("Linezolid 600 mg", "Sertraline 50 mg"), ("Tramadol 50 mg", "Sertraline 50 mg")
+OTHERS = "serotonin-toxicity-of-others"
+NO_PAIR = ("Linezolid 600 mg", "Amlodipine 5 mg")
+
+
+class TestByMedicines:
+    """Through the real door: what is on the chart makes it likely."""
+
+    @staticmethod
+    def _ask(*lines: str, mind: str, temperature: str, pulse: str, ck: str = "100") -> dict[str, Finding]:
+        orders = [{**wards.order(text), "id": f"o{at}"} for at, text in enumerate(lines)]
+        signs = full_set(consciousness=mind, temperature=f"{temperature} Cel", pulse=f"{pulse} /min")
+        kinase = observation("ck", "2157-6", valueQuantity=quantity(ck, "U/L"))
+        answer = wards.reviewed(*signs, kinase, *orders)
+        return {f.key: f for one in answer.reviews for f in one.findings if f.key in KEYS}
+
+    @pytest.mark.parametrize(
+        ("lines", "mind", "temperature", "pulse", "expected"),
+        [
+            (BAD, CONFUSED.value, "38.1", "80", {"serotonin-toxicity": U}),
+            (BAD, CONFUSED.value, "37.0", "101", {"serotonin-toxicity": U}),
+            (BAD, CONFUSED.value, "38.0", "100", {}),
+            (BAD, CALM.value, "39.0", "130", {}),
+            (NO_PAIR, CONFUSED.value, "39.0", "130", {}),
+            (RARE, CONFUSED.value, "38.1", "101", {OTHERS: P}),
+            (RARE, CONFUSED.value, "38.1", "100", {}),
+            # Said once, at the pair that is worse.
+            ((*BAD, "Tramadol 50 mg"), CONFUSED.value, "39.0", "130", {"serotonin-toxicity": U}),
+        ],
+    )  # fmt: skip
+    def test_serotonin(
+        self, lines: tuple[str, ...], mind: str, temperature: str, pulse: str, expected: dict[str, Urgency]
+    ) -> None:
+        found = self._ask(*lines, mind=mind, temperature=temperature, pulse=pulse)
+        assert {key: one.urgency for key, one in found.items()} == expected
+
+    @pytest.mark.parametrize(
+        ("line", "temperature", "ck", "is_asked"),
+        [
+            ("Haloperidol 5 mg", "38.1", "1000", True),
+            ("Haloperidol 5 mg", "38.0", "1000", False),
+            ("Haloperidol 5 mg", "38.1", "999", False),
+            ("Amlodipine 5 mg", "39.0", "9000", False),
+        ],
+    )
+    def test_neuroleptic(self, line: str, temperature: str, ck: str, is_asked: bool) -> None:
+        found = self._ask(line, mind="alert", temperature=temperature, pulse="80", ck=ck)
+        assert set(found) == ({"neuroleptic-malignant"} if is_asked else set())
