@@ -8,7 +8,8 @@ import pytest
 
 from tests.records import measured
 from weatherglass.cli.main import run
-from weatherglass.fhir.safe_text import UNSEEN
+from weatherglass.fhir.safe_text import UNSEEN, clean
+from weatherglass.fhir.writing.frame.narrative import bullets, escape
 from weatherglass.pipeline import review
 from weatherglass.stamp import stamp
 
@@ -48,3 +49,23 @@ def test_the_text_on_a_terminal_holds_nothing_unseen(
     said = capsys.readouterr().out
     assert "180" in said
     assert not set(said) & {"\x1b", "\x07", "\x9b", "\u202e", "\r"}
+
+
+def test_what_is_printable_holds_nothing_unseen() -> None:
+    """So that one quick look tells most texts apart (Python's `str.isprintable`, Unicode Cc, Cf, Cs, Cn)."""
+    unseen = re.compile(f"[{UNSEEN}]")
+    assert not [
+        hex(point) for point in range(0x110000) if unseen.match(chr(point)) and chr(point).isprintable()
+    ]
+
+
+_MARKUP = {"&": "&amp;", "<": "&lt;", ">": "&gt;", '"': "&quot;", "'": "&#39;"}
+
+
+@pytest.mark.parametrize("mark", [*_MARKUP, "\x00", "\x9f", "\u202e", "\ud800", "\ufffe"])
+@pytest.mark.parametrize("others", ["", "plain ", "5 \u00b5mol/L ", "a\u00a0b\n"])
+def test_each_mark_is_found_among_others(mark: str, others: str) -> None:
+    """Common practice, no source: what is markup is escaped, what cannot be seen is dropped."""
+    assert escape(f"{others}{mark}b") == f"{others}{_MARKUP.get(mark, '')}b"
+    assert bullets([others, f"{mark}b"]).endswith(f"<li>{_MARKUP.get(mark, '')}b</li></ul>")
+    assert clean(f"{others}{mark}b") == f"{others}{mark if mark in _MARKUP else ''}b"

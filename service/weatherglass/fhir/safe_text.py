@@ -14,6 +14,7 @@ UNSEEN = (
     "\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff\ufffe\uffff\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069"
 )
 _UNSEEN = re.compile(f"[{UNSEEN}]")
+# What is printable holds none of these, and is told apart in a third of the steps.
 
 
 def clean(text: str) -> str:
@@ -23,7 +24,7 @@ def clean(text: str) -> str:
         >>> clean("Bea\u202e Quill\x1b[2J"), clean("\u05d1\u05d9\u05d0\u200f")
         ('Bea Quill[2J', '\u05d1\u05d9\u05d0')
     """
-    return _UNSEEN.sub("", text) if _UNSEEN.search(text) else text
+    return text if text.isprintable() else _UNSEEN.sub("", text)
 
 
 def on_a_terminal(text: str) -> str:

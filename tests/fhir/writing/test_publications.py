@@ -40,7 +40,7 @@ def test_every_place_leads_to_its_publication(path: Path, detail: Detail) -> Non
     assert {place.split(": ", 1)[0] for place in places} <= set(keys)
     assert len(keys) == len(set(keys))
     assert all(len(citation) > len("Common practice") for _, citation in told)
-    assert all(f"Source {key}: " in provenance["text"]["div"] for key in keys)
+    assert f"Publications cited: {', '.join(sorted(keys))}" in provenance["text"]["div"]
 
 
 @pytest.mark.parametrize("path", _RECORDS, ids=lambda path: path.stem)
@@ -59,6 +59,23 @@ def test_a_reader_of_one_result_sees_its_publications_and_how_they_were_checked(
         for place in _extended(one, _SOURCE):
             key, mark = place.split(": ", 1)[0], place.rsplit(" (", 1)[1]
             assert f"{key} ({mark}" in one["text"]["div"]
+
+
+@pytest.mark.parametrize("path", _RECORDS, ids=lambda path: path.stem)
+def test_a_brief_narrative_is_the_sentence_and_what_it_leaves_out_stands_beside_it(path: Path) -> None:
+    """Our choice: whoever asks for brief reads fields; every note, place and input stays in one."""
+    full = {one["identifier"][0]["value"]: one for one in _answer(path, Detail.FULL) if "identifier" in one}
+    told = [one for one in _answer(path, Detail.BRIEF) if one["resourceType"] == "Observation"]
+    assert told
+    for one in told:
+        whole = full[one["identifier"][0]["value"]]
+        div = one["text"]["div"]
+        assert div.count("<p>") == 1
+        assert "<li>" not in div
+        assert div.removesuffix("</div>") in whole["text"]["div"]
+        kept = [key for key in whole if key not in ("text", "extension", "component")]
+        assert {key: one[key] for key in kept} == {key: whole[key] for key in kept}
+        assert _extended(one, _SOURCE) == _extended(whole, _SOURCE)
 
 
 def test_each_patient_has_the_publications_of_its_own_results() -> None:

@@ -182,7 +182,7 @@ def write_review(
     review: Review, device: str, terms: Terms, *, detail: Detail = Detail.FULL, members: bool = False
 ) -> list[Json]:
     """Write one patient's results as entries, the summary first and Provenance last."""
-    sheet = sheet_of(review, device, terms)
+    sheet = sheet_of(review, device, terms, is_brief=detail is Detail.BRIEF)
     summary_uuid, summary = write_urgency(sheet, review)
     if detail is Detail.BRIEF or review.is_narrowed:
         # Whoever keeps results must not take what is not written here for withdrawn.
@@ -213,7 +213,7 @@ def write_review(
     return entries
 
 
-def sheet_of(review: Review, device: str, terms: Terms) -> Sheet:
+def sheet_of(review: Review, device: str, terms: Terms, *, is_brief: bool = False) -> Sheet:
     """Return the sheet that one patient's results are written on."""
     return Sheet(
         patient=review.subject.origin,
@@ -221,6 +221,7 @@ def sheet_of(review: Review, device: str, terms: Terms) -> Sheet:
         as_of=review.as_of or datetime(1970, 1, 1, tzinfo=UTC),
         zone=review.zone,
         terms=terms,
+        is_brief=is_brief,
     )
 
 

@@ -1,5 +1,6 @@
 """Scores and stages as Observations: the total, its parts, its inputs, its software."""
 
+from collections.abc import Callable, Sequence
 from decimal import Decimal
 
 from weatherglass.fhir.safe_text import clean
@@ -90,13 +91,23 @@ def write_score(sheet: Sheet, finding: ScoreFinding, *, members: bool = False) -
         notes.insert(0, f"{ask_of(finding)}{often}")
     if notes:
         resource["note"] = [{"text": clean(note)} for note in notes]
-    resource["text"] = narrative(
-        paragraph(finding.sentence),
-        table(("Parameter", "Value", "Points"), _part_rows(finding)) if finding.parts else "",
-        bullets(notes),
-        source_list(sheet, finding.sources),
+    resource["text"] = _told(
+        sheet,
+        finding,
+        lambda: table(("Parameter", "Value", "Points"), _part_rows(finding)) if finding.parts else "",
+        notes,
     )
     return uuid, resource
+
+
+def _told(
+    sheet: Sheet, finding: ScoreFinding | AkiFinding, rows: Callable[[], str], notes: Sequence[str]
+) -> Json:
+    """Return the narrative: the sentence, and in full its rows, notes and publications."""
+    said = paragraph(finding.sentence)
+    if sheet.is_brief:
+        return narrative(said)
+    return narrative(said, rows(), bullets(notes), source_list(sheet, finding.sources))
 
 
 def result_of(scored: ScoreFinding | ScorePoint, unit: Unit) -> Json:
@@ -171,11 +182,8 @@ def write_aki(sheet: Sheet, finding: AkiFinding) -> tuple[str, Json]:
     notes = [*filter(None, (ask_of(finding),)), *finding.cautions]
     if notes:
         resource["note"] = [{"text": clean(note)} for note in notes]
-    resource["text"] = narrative(
-        paragraph(finding.sentence),
-        bullets(say(measure, sheet) for measure in finding.measures),
-        bullets(notes),
-        source_list(sheet, finding.sources),
+    resource["text"] = _told(
+        sheet, finding, lambda: bullets(say(measure, sheet) for measure in finding.measures), notes
     )
     return uuid, resource
 
@@ -212,7 +220,10 @@ def write_urgency(sheet: Sheet, review: Review) -> tuple[str, Json]:
             "text": clean(review.headline),
         },
         "device": {"reference": sheet.device},
-        "text": narrative(paragraph(f"Urgency of review: {word}. {review.headline}"), bullets(notes)),
+        "text": narrative(
+            paragraph(f"Urgency of review: {word}. {review.headline}"),
+            bullets(() if sheet.is_brief else notes),
+        ),
     }
     if notes:
         resource["note"] = [{"text": clean(note)} for note in notes]

@@ -40,7 +40,8 @@ def write_device(software: str, rules: Mapping[str, str]) -> tuple[str, Json]:
                 "clinicians decide."
             }
         ],
-        "text": narrative(paragraph(f"Weatherglass {software}"), bullets(parts)),
+        # They are told apart above; here they would stand a second time.
+        "text": narrative(paragraph(f"Weatherglass {software}, with {len(parts)} rule sets")),
     }
 
 
@@ -68,7 +69,8 @@ def write_provenance(sheet: Sheet, targets: Sequence[str], inputs: Iterable[str]
                 f"{len(targets)} results computed by software from the record as of "
                 f"{sheet.dated(sheet.as_of)}."
             ),
-            bullets(f"Source {publication}" for publication in publications),
+            # Told in full above; here their names are enough.
+            bullets([f"Publications cited: {', '.join(sorted(sheet.cited))}"] if publications else ()),
         ),
     }
     if publications:

@@ -21,7 +21,14 @@ def escape(text: str) -> str:
         >>> escape("<b>5 & 6</b>")
         '&lt;b&gt;5 &amp; 6&lt;/b&gt;'
     """
-    return _UNSAFE.sub(_replace, text) if _UNSAFE.search(text) else text
+    return text if _is_safe(text) else _UNSAFE.sub(_replace, text)
+
+
+def _is_safe(text: str) -> bool:
+    # What is printable holds nothing unseen, and a look for one character is quicker than for a class.
+    return text.isprintable() and not (
+        "&" in text or "<" in text or ">" in text or '"' in text or "'" in text
+    )
 
 
 def _replace(match: "re.Match[str]") -> str:
@@ -44,7 +51,7 @@ def bullets(items: Iterable[str]) -> str:
     if not texts:
         return ""
     # One look at all of them: most lists hold nothing that needs escaping.
-    if _UNSAFE.search("".join(texts)):
+    if not _is_safe("".join(texts)):
         texts = [escape(text) for text in texts]
     return f"<ul><li>{'</li><li>'.join(texts)}</li></ul>"
 

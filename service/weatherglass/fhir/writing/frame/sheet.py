@@ -34,6 +34,7 @@ class Sheet:
         patient: How the request refers to the patient.
         device: Full URL of the software's Device.
         zone: The record's own zone; all times are written in it.
+        is_brief: Say in narratives the sentence only; what else it says stands in fields of its own.
         named: Full URL of every finding already written, by the finding's identity.
         cited: Every publication that the results point into, by its key; told once, beside them.
     """
@@ -43,6 +44,7 @@ class Sheet:
     as_of: datetime
     zone: tzinfo
     terms: Terms
+    is_brief: bool = False
     named: dict[int, str] = field(default_factory=dict)
     cited: dict[str, Source] = field(default_factory=dict)
     _given: dict[str, int] = field(default_factory=dict)
