@@ -314,9 +314,9 @@ def test_a_childs_shock_index_is_not_used() -> None:
 
 
 def test_shared_with_the_drug_chart() -> None:
-    """Other questions read the same evidence."""
-    assert bedside(chart({HB: [(30, "128"), (1, "108")]})).blood_loss.is_suspected
-    assert not bedside(chart({HB: [(30, "128"), (1, "118")]})).blood_loss.is_suspected
+    """Other questions read the same fact."""
+    assert bedside(chart({HB: [(30, "128"), (1, "108")]})).bleeding is not None
+    assert bedside(chart({HB: [(30, "128"), (1, "118")]})).bleeding is None
 
 
 class TestWhatIsNamed:
@@ -369,11 +369,13 @@ class TestWithoutAFall:
             (100, "Haematemesis", E),
             (99, "Haematemesis", U),
             (118, "Coffee-ground vomit", E),
-            (118, "Epistaxis", U),
+            (118, "Wound haemorrhage", E),
+            (99, "Wound haemorrhage", U),
+            (89, "Wound haemorrhage", P),
         ],
     )
-    def test_vomited_blood_in_shock(self, pulse: int, text: str, urgency: Urgency) -> None:
-        """A shock index of 1.0 with blood from the gut; another place waits for the fall."""
+    def test_in_shock(self, pulse: int, text: str, urgency: Urgency) -> None:
+        """A shock index of 1.0 is an emergency wherever it bleeds from; both ends, and of 0.9."""
         bleeding = condition(ConditionKind.BLEEDING, text=text, began=3)
         numbers = {**_vitals(pulse, 100), HB: [(2, "82")]}
         found = _found(chart(numbers, conditions=(bleeding,)))
@@ -416,6 +418,46 @@ class TestWithoutAFall:
         assert found is not None
         assert found.urgency is urgency
         assert ("INR 4.2" in found.sentence and "on Warfarin" in found.brief) == (inr == "4.2")
+
+    @pytest.mark.parametrize(
+        ("kind", "orders", "urgency"),
+        [
+            (ConditionKind.CRITICAL_SITE_BLEEDING, (APIXABAN,), E),
+            (ConditionKind.CRITICAL_SITE_BLEEDING, (order("Aspirin", "aspirin"),), E),
+            (ConditionKind.INTRACRANIAL_BLEEDING, (order("Clopidogrel", "p2y12-inhibitor"),), E),
+            (ConditionKind.INTRACRANIAL_BLEEDING, (order("Ibuprofen", "nsaid"),), P),
+            (ConditionKind.CRITICAL_SITE_BLEEDING, (), P),
+            (ConditionKind.BLEEDING, (APIXABAN,), U),
+            (ConditionKind.BLEEDING, (order("Aspirin", "aspirin"),), P),
+        ],
+    )
+    def test_in_a_closed_place(self, kind: ConditionKind, orders: tuple[Any, ...], urgency: Urgency) -> None:
+        """Ours: whatever keeps blood from clotting, an emergency; elsewhere an anticoagulant is urgent."""
+        found = _found(chart(conditions=(condition(kind, began=20),), orders=orders))
+        assert found is not None
+        assert found.urgency is urgency
+
+    @pytest.mark.parametrize(
+        ("medicine", "urgency"),
+        [
+            (order("Naproxen", "nsaid"), U),
+            (order("Aspirin", "aspirin"), U),
+            (order("Sertraline", "ssri"), P),
+        ],
+    )
+    def test_into_the_gut(self, medicine: Any, urgency: Urgency) -> None:
+        """Ours: what ulcerates the gut or weakens platelets is looked at within the hour."""
+        found = _found(chart(conditions=(MELAENA,), orders=(medicine,)))
+        assert found is not None
+        assert found.urgency is urgency
+
+    def test_nobody_has_confirmed_it(self) -> None:
+        """It is asked about as urgently, and said as what it is."""
+        unsure = condition(ConditionKind.BLEEDING, text="GI bleed", began=5, confirmed=False)
+        found = _found(chart(conditions=(unsure,), orders=(APIXABAN,)))
+        assert found is not None
+        assert found.urgency is U
+        assert "GI bleed, not confirmed (" in found.sentence
 
 
 class TestLastKnown:

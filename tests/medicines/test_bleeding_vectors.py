@@ -135,6 +135,39 @@ def test_bleeding_on_an_anticoagulant(listed: str, pressure: str, pulse: str, ur
     assert (found.action, found.urgency) == ("hold", urgency)
 
 
+@pytest.mark.parametrize("medicine", [WARFARIN, APIXABAN, ASPIRIN])
+def test_the_reason_of_the_stay(medicine: Json) -> None:
+    """Who came for a bleed into the head has it, whether or not the problem list says so too."""
+    stay: Json = {
+        "resourceType": "Encounter",
+        "id": "stay",
+        "status": "in-progress",
+        "subject": {"reference": "Patient/p"},
+        "class": {"system": "http://terminology.hl7.org/CodeSystem/v3-ActCode", "code": "IMP"},
+        "period": {"start": f"{TODAY}T06:00:00Z"},
+        "reasonCode": [{"text": "Intracerebral haemorrhage"}],
+    }
+    found = _one(stay, result("Na", "140"), medicine)
+    assert (found.action, found.urgency) == ("hold", Urgency.EMERGENCY)
+
+
+def test_a_suspicion_holds_nothing() -> None:
+    """What nobody has confirmed is looked for: the anticoagulant waits for the answer."""
+    unsure = problem("Gastrointestinal bleed", since=TODAY)
+    unsure["verificationStatus"] = {
+        "coding": [
+            {
+                "system": "http://terminology.hl7.org/CodeSystem/condition-ver-status",
+                "code": "provisional",
+            }
+        ]
+    }
+    found = _one(unsure, result("Na", "140"), APIXABAN)
+    assert found.action != "hold"
+    assert "nobody has confirmed it" in found.sentence
+    assert "If it is confirmed: consider holding" in found.sentence
+
+
 def test_priority_and_issue_agree() -> None:
     """The Task and the DetectedIssue of one suggestion say the same urgency."""
     answer = reviewed(problem("Subdural haematoma", since=TODAY), result("INR", "3.2"), WARFARIN)

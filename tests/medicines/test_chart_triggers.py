@@ -462,8 +462,14 @@ class TestBleeding:
         assert _hit(T.BLEEDING, {}, codes={CodedSignal.BLEEDING: [(1, Bleeding.ABSENT)]}) is None
 
     def test_unconfirmed(self) -> None:
-        """A problem that nobody has confirmed is no fact."""
-        assert _hit(T.BLEEDING, {}, conditions=(condition(K.BLEEDING, began=5, confirmed=False),)) is None
+        """A problem that nobody has confirmed is in doubt; beside a measured fall there is none."""
+        unsure = (condition(K.BLEEDING, began=5, confirmed=False),)
+        alone = _hit(T.BLEEDING, {}, conditions=unsure)
+        assert alone is not None
+        assert alone.doubt
+        beside = _hit(T.BLEEDING, {S.HAEMOGLOBIN: [(30, 128), (1, 108)]}, conditions=unsure)
+        assert beside is not None
+        assert (beside.doubt, beside.grade) == ("", 1)
 
     def test_grades(self) -> None:
         """One sign, two signs, and a shock index of 1.0 with both."""

@@ -5,10 +5,10 @@ stands by question in `facts/patient`: who it is, the drug chart, the kidneys, t
 and what these come to. A module there knows those before it and none after it.
 """
 
-from weatherglass.facts.patient.illness import Illness
+from weatherglass.facts.patient.blood import Blood
 
 
-class Bedside(Illness):
+class Bedside(Blood):
     """One patient at one moment.
 
     Attributes:

@@ -148,7 +148,7 @@ def _low_haemoglobin(bedside: Bedside, items: Sequence[Measurement]) -> Finding 
     """Name a haemoglobin below its range, where nothing else does."""
     newest = items[-1]
     graded = bedside.graded.get("haemoglobin-low")
-    if bedside.blood_loss.is_suspected or (graded is not None and graded.band is not None):
+    if _is_asked_as_bleeding(bedside) or (graded is not None and graded.band is not None):
         return None
     cutoff = _least_haemoglobin(bedside)
     low = [_is_low(one, cutoff) for one in items]
@@ -235,6 +235,11 @@ def _steady(signal: Signal, results: Sequence[Measurement]) -> _Steady | None:
     return _Steady(held[0], len(held), slope, both, "two-sided")
 
 
+def _is_asked_as_bleeding(bedside: Bedside) -> bool:
+    """Tell whether the question of bleeding names haemoglobin, which that of a fresh operation does not."""
+    return bedside.bleeding is not None and bedside.bleeding.after_operation is None
+
+
 def _haemoglobin_has_fallen(bedside: Bedside, signal: Signal) -> bool:
     return signal is Signal.HAEMOGLOBIN and bedside.blood_loss.has_fallen
 
@@ -250,7 +255,7 @@ def _urgency(
         return Urgency.ROUTINE, ""
     if bedside.aki_stage and signal in (Signal.CREATININE, Signal.UREA):
         return Urgency.ROUTINE, "the stage of kidney injury decides"
-    if signal is Signal.HAEMOGLOBIN and bedside.blood_loss.is_suspected:
+    if signal is Signal.HAEMOGLOBIN and _is_asked_as_bleeding(bedside):
         return Urgency.ROUTINE, "the question of bleeding decides"
     outside = (
         newest.reference_high is not None and newest.value > newest.reference_high

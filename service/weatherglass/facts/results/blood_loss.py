@@ -9,7 +9,7 @@ from bisect import bisect_left
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from decimal import Decimal
+from decimal import ROUND_HALF_UP, Decimal
 from typing import NamedTuple
 
 from weatherglass.facts.rounds.timeline import ObservationSet
@@ -31,6 +31,7 @@ from weatherglass.model.record import (
 from weatherglass.model.signals import Bleeding, CodedSignal, Signal
 from weatherglass.model.sources import Origin
 
+_HUNDREDTH = Decimal("0.01")
 _FALLS = (
     trend_limits.HAEMOGLOBIN_FALL,
     trend_limits.HAEMOGLOBIN_FALL_MAJOR,
@@ -89,6 +90,11 @@ class ShockIndex(NamedTuple):
     systolic: Measurement
 
     @property
+    def shown(self) -> Decimal:
+        """The index as it is said."""
+        return self.value.quantize(_HUNDREDTH, rounding=ROUND_HALF_UP)
+
+    @property
     def is_raised(self) -> bool:
         """Whether the traditional cut-off is reached."""
         return shock_index.RAISED.is_met_by(self.value)
@@ -107,6 +113,9 @@ class RecordedBleeding:
         is_visible_gut: Vomited blood or black stool, whatever the haemoglobin shows yet.
         is_black: Black stool, by its words.
         is_in_the_skull: Bleeding inside the skull.
+        is_critical: Inside the skull or another closed place, where little blood does great harm.
+        is_minor: From the nose, the gums or into the urine, and nowhere else that is said.
+        is_confirmed: Whether it is more than somebody's suspicion.
     """
 
     text: str
@@ -115,6 +124,9 @@ class RecordedBleeding:
     is_visible_gut: bool = False
     is_black: bool = False
     is_in_the_skull: bool = False
+    is_critical: bool = False
+    is_minor: bool = False
+    is_confirmed: bool = True
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -141,11 +153,6 @@ class BloodLoss:
     def has_fallen(self) -> bool:
         """Whether haemoglobin has fallen by the published amount."""
         return self.fall is not None and self.fall.level > 0
-
-    @property
-    def is_suspected(self) -> bool:
-        """Whether bleeding has to be asked about."""
-        return self.has_fallen or bool(self.recorded)
 
 
 def bleeding_since(fall: HaemoglobinFall | None, recorded: Iterable[RecordedBleeding]) -> datetime | None:
@@ -279,7 +286,13 @@ def _recorded(record: Record, as_of: datetime) -> list[RecordedBleeding]:
         text = seen.text.strip().rstrip(".") or "bleeding seen at the bedside"
         found.append(_written(text, seen.at, seen.origin, frozenset()))
     found.extend(
-        _written(condition.text, condition.began, condition.origin, condition.kinds)
+        _written(
+            condition.text,
+            condition.began,
+            condition.origin,
+            condition.kinds,
+            is_confirmed=condition.confirmed,
+        )
         for condition in record.conditions_of(*BLEEDING_KINDS)
         if _is_recent(condition, as_of)
     )
@@ -297,21 +310,43 @@ def _recorded(record: Record, as_of: datetime) -> list[RecordedBleeding]:
 _GUT = re.compile(r"\b(?:ha?ematemesis|mela?ena|vomit\w* blood|coffee[- ]ground|black (?:\w+ )?stools?)")
 #: Of these, what the Glasgow-Blatchford score calls melaena.
 _BLACK = re.compile(r"\b(?:mela?ena|black (?:\w+ )?stools?)\b")
-_SKULL = re.compile(r"\b(?:subdural|subarachnoid|extradural|epidural|intracranial|intracerebral|cerebral)\b")
+#: Not of a catheter that lies in the epidural space.
+_SKULL = re.compile(
+    r"\b(?:subdural|subarachnoid|extradural|epidural|intracranial|intracerebral|cerebral)\b"
+    r"(?! (?:site|catheter|space|palsy))"
+)
 
 
 def _written(
-    text: str, at: datetime | None, origin: Origin, kinds: frozenset[ConditionKind]
+    text: str,
+    at: datetime | None,
+    origin: Origin,
+    kinds: frozenset[ConditionKind],
+    *,
+    is_confirmed: bool = True,
 ) -> RecordedBleeding:
     words = text.casefold()
+    is_in_the_skull = ConditionKind.INTRACRANIAL_BLEEDING in kinds or bool(_SKULL.search(words))
     return RecordedBleeding(
-        text=text or ConditionKind.BLEEDING.value,  # A code may have come alone.
+        text=text or _said_by(kinds),  # A code may have come alone.
         at=at,
         origin=origin,
         is_visible_gut=ConditionKind.MELAENA in kinds or bool(_GUT.search(words)),
         is_black=bool(_BLACK.search(words)),
-        is_in_the_skull=ConditionKind.INTRACRANIAL_BLEEDING in kinds or bool(_SKULL.search(words)),
+        is_in_the_skull=is_in_the_skull,
+        is_critical=is_in_the_skull or ConditionKind.CRITICAL_SITE_BLEEDING in kinds,
+        is_minor=ConditionKind.MINOR_BLEEDING in kinds and not (is_in_the_skull or kinds & _ELSEWHERE),
+        is_confirmed=is_confirmed,
     )
+
+
+#: Where blood is lost that is more than small.
+_ELSEWHERE = frozenset(BLEEDING_KINDS) - {ConditionKind.BLEEDING}
+
+
+def _said_by(kinds: frozenset[ConditionKind]) -> str:
+    """Return what a kind of bleeding is called, the most particular one."""
+    return next((kind.value for kind in reversed(BLEEDING_KINDS) if kind in kinds), BLEEDING_KINDS[0].value)
 
 
 def _is_recent(condition: Condition, as_of: datetime) -> bool:

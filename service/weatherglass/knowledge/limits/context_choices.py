@@ -73,21 +73,25 @@ VITAMIN_K_ANTAGONIST_ACTS_FOR: Final = Window(
 BLEEDING_UPGRADE: Final = Clause(
     text=(
         "A haemoglobin fall asks for a look the same hour with a shock index of 0.9 or more, an "
-        "INR above 5, recorded bleeding or an anticoagulant on the chart or only just ended."
+        "INR above 5, recorded bleeding or an anticoagulant on the chart or only just ended. So does "
+        "recorded bleeding alone, but for a nosebleed or the like on an anticoagulant; and bleeding into the "
+        "gut beside an antiplatelet or an anti-inflammatory."
     ),
-    source=our_choice("what makes a haemoglobin fall more urgent"),
+    source=our_choice("what makes possible bleeding more urgent"),
 )
 BLEEDING_EMERGENCY: Final = Clause(
     text=(
-        "Recorded bleeding with a fall of 20 g/L or more and a shock index of 1.0 or more is an "
-        "emergency, and so is a fall of 50 g/L or more. Vomited blood or black stool, and any recorded "
-        "bleeding in pregnancy or 42 days after it, does not wait with that index for haemoglobin to fall."
+        "Recorded bleeding with a shock index of 1.0 or more is an emergency wherever it bleeds from, and "
+        "does not wait for haemoglobin to fall; so is a fall of 50 g/L or more."
     ),
     source=our_choice("what makes possible bleeding an emergency"),
 )
 BLEEDING_IN_THE_SKULL: Final = Clause(
-    text="Bleeding inside the skull on an anticoagulant, or with an INR of 1.5 or more, is an emergency.",
-    source=our_choice("bleeding inside the skull with an anticoagulant is an emergency"),
+    text=(
+        "Bleeding inside the skull or another closed place on an anticoagulant or an antiplatelet, or with "
+        "an INR of 1.5 or more, is an emergency."
+    ),
+    source=our_choice("bleeding into a closed place with an antithrombotic is an emergency"),
 )
 INR_PROLONGED: Final = Cutoff(
     compare=Compare.AT_LEAST,

@@ -15,10 +15,13 @@ from weatherglass.knowledge.medicines.rules.rule import (
     MedicineRule,
     RuleCondition,
     Step,
+    Trigger,
 )
 from weatherglass.knowledge.medicines.rules.triggers import TRIGGER_PASSED
 from weatherglass.medicines.judging.judgement import RANK, Variant
 
+#: In doubt because nobody has confirmed it, not because of how it was measured.
+_BLEEDS: Final = frozenset({Trigger.BLEEDING, Trigger.CRITICAL_BLEEDING})
 _WEAKEST: Final = PRECEDENCE[-1]
 #: More circumstances than this are listed and not joined by "and".
 _READ_AT_ONCE: Final = 2
@@ -35,7 +38,10 @@ def changes(
         held: What a hold comes to for this line: not to be started, where it is not signed yet.
         never_hold: Whether no circumstance makes a hold of it.
     """
-    if any(variant.is_doubtful for variant in variants):
+    doubtful = {rules[variant.rule].trigger for variant in variants if variant.is_doubtful}
+    if doubtful & _BLEEDS:
+        yield "Whether there is bleeding decides: that is in doubt."
+    if doubtful - _BLEEDS:
         yield "A repeat measurement decides: this one is in doubt."
     sure = [variant for variant in variants if not variant.is_doubtful]
     holding = [variant for variant in sure if variant.would_be is Action.HOLD]

@@ -172,6 +172,12 @@ def _doubt(line: Line, doubtful: Judged) -> Doubt:
     confirmed = doubtful.if_confirmed or doubtful.action
     if confirmed is Action.HOLD and line.standing in (Standing.DRAFT, Standing.ENDED):
         confirmed = Action.AVOID  # Nothing is being given that could be held.
+    if hit.settles:
+        return Doubt(
+            said=f"Not certain: {hit.short} ({hit.doubt}); {hit.settles}.",
+            once="once that is confirmed",
+            action=confirmed,
+        )
     value = f"the {hit.measures[0].label}" if hit.measures else "it"
     return Doubt(
         said=f"Possibly spurious: {hit.short} ({hit.doubt}); repeat it urgently.",

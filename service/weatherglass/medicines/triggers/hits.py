@@ -30,7 +30,8 @@ class Hit:
         asked_since: When it first was as bad as it is now; None where that is the same moment.
         grade: How bad, as a place in `urgencies.GRADES`.
         sources: Where the limit is printed.
-        doubt: Why it may not be true; a doubtful trigger asks for a repeat and holds nothing.
+        doubt: Why it may not be true; a doubtful trigger asks for what settles it and holds nothing.
+        settles: What settles the doubt, where that is no second measurement.
         if_confirmed: Circumstances that would hold if it were true.
         cautions: What to know of the value itself.
     """
@@ -45,6 +46,7 @@ class Hit:
     grade: int = 0
     sources: tuple[Source, ...] = ()
     doubt: str = ""
+    settles: str = ""
     if_confirmed: tuple[RuleCondition, ...] = ()
     cautions: tuple[str, ...] = ()
     provisional: bool = False

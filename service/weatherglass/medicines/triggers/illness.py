@@ -1,23 +1,25 @@
 """Triggers of the whole illness: possible bleeding, sepsis or serious illness, planned contrast."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime
 from decimal import Decimal
+from typing import Final
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.drug_chart import Line
 from weatherglass.facts.infection.infection import RiskFeatures
 from weatherglass.facts.presence import Presence
-from weatherglass.facts.results.blood_loss import BloodLoss, HaemoglobinFall, RecordedBleeding, bleeding_since
+from weatherglass.facts.results.bleeding import BleedingNow
 from weatherglass.facts.rounds.scoring import SetResult, measure_of
+from weatherglass.knowledge.limits.context_choices import BLEEDING_LISTED_FOR
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
-from weatherglass.knowledge.medicines.rules import timing, triggers
+from weatherglass.knowledge.medicines.rules import timing
 from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.knowledge.sepsis import sepsis_strata
 from weatherglass.medicines.triggers.hits import Hit, at_words
-from weatherglass.model.findings import Measure
+from weatherglass.model.findings import Measure, Urgency
 from weatherglass.model.quantities import Unit, plain
-from weatherglass.model.record import Condition, ConditionKind, Procedure, ProcedureKind, Remark
+from weatherglass.model.record import Condition, ConditionKind, Procedure, ProcedureKind
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin, Source
 from weatherglass.model.words.lists import inside_a_sentence
@@ -27,7 +29,8 @@ _CONTRAST = MedicineClass.IODINATED_CONTRAST.value
 
 def illness_triggers(bedside: Bedside) -> Iterator[Hit]:
     """Return the triggers that the illness as a whole meets."""
-    for found in (_bleeding(bedside), _sepsis(bedside), _contrast(bedside)):
+    yield from _bleeding(bedside)
+    for found in (_sepsis(bedside), _contrast(bedside)):
         if found is not None:
             yield found
 
@@ -35,77 +38,85 @@ def illness_triggers(bedside: Bedside) -> Iterator[Hit]:
 # Bleeding
 
 
-def _bleeding(bedside: Bedside) -> Hit | None:
-    loss = bedside.blood_loss
-    fall = bedside.haemoglobin_fall
-    recorded = _recorded(bedside, loss)
-    if fall is None and not recorded:
-        return None
-    said = [_fall_words(fall)] if fall is not None else []
-    said.extend(inside_a_sentence(one.text) for one in recorded)
-    at = max((m for m in (fall.newest.at if fall else None, *(r.at for r in recorded)) if m), default=None)
+def _bleeding(bedside: Bedside) -> Iterator[Hit]:
+    now = bedside.bleeding
+    if now is None:
+        return
+    said = list(_bleeding_words(now))
     short = f"possible bleeding ({'; '.join(dict.fromkeys(said))})"
-    return Hit(
+    measures = tuple(_bleeding_measures(now))
+    yield Hit(
         trigger=Trigger.BLEEDING,
         short=short,
-        said=at_words(short, at, bedside.clock),
-        measures=_bleeding_measures(fall, recorded),
-        evidence=tuple(
-            dict.fromkeys(
-                (
-                    *((fall.before.origin, fall.newest.origin) if fall else ()),
-                    *(one.origin for one in recorded),
-                )
-            )
+        said=at_words(short, _newest_of(measures), bedside.clock),
+        measures=measures,
+        evidence=now.origins,
+        since=now.since,
+        asked_since=now.asked_since,
+        grade=_DEGREE[now.urgency],
+        sources=now.sources,
+        doubt=now.doubt,
+        settles=now.settles,
+        provisional=now.provisional,
+    )
+    if now.critical:
+        yield _critical(now)
+
+
+#: The degrees of the trigger are the urgencies of the finding.
+_DEGREE: Final = {Urgency.PROMPT: 0, Urgency.URGENT: 1, Urgency.EMERGENCY: 2}
+
+
+def _critical(now: BleedingNow) -> Hit:
+    found = now.critical
+    names = dict.fromkeys(inside_a_sentence(one.text) for one in found)
+    short = f"{', '.join(names)} on record"
+    is_sure = any(one.is_confirmed for one in found)
+    return Hit(
+        trigger=Trigger.CRITICAL_BLEEDING,
+        short=short,
+        said=short,
+        measures=tuple(
+            Measure(key="critical-bleeding", label="recorded", value=one.text, at=one.at, origin=one.origin)
+            for one in found
         ),
-        since=bleeding_since(fall, recorded),
-        grade=max(_bleeding_grade(loss, fall, recorded), _gut_grade(bedside, loss, recorded)),
-        sources=(triggers.HAEMOGLOBIN_FALL.source,),
-        provisional=fall is not None and Remark.PROVISIONAL in fall.newest.remarks,
+        evidence=tuple(dict.fromkeys(one.origin for one in found)),
+        since=min((one.at for one in found if one.at is not None), default=None),
+        sources=(BLEEDING_LISTED_FOR.source,),
+        doubt="" if is_sure else "nobody has confirmed it",
+        settles="" if is_sure else "look for it now",
     )
 
 
-def _recorded(bedside: Bedside, loss: BloodLoss) -> tuple[RecordedBleeding, ...]:
-    """Return recorded bleeding that somebody has confirmed."""
-    unsure = {c.origin for c in bedside.record.conditions if not c.confirmed}
-    return tuple(one for one in loss.recorded if one.origin not in unsure)
-
-
-def _fall_words(fall: HaemoglobinFall) -> str:
-    return f"haemoglobin {plain(fall.before.value)} to {plain(fall.newest.value)} g/L"
-
-
-def _bleeding_measures(
-    fall: HaemoglobinFall | None, recorded: tuple[RecordedBleeding, ...]
-) -> tuple[Measure, ...]:
-    found = []
+def _bleeding_words(now: BleedingNow) -> Iterator[str]:
+    fall, one = now.fall, now.after_operation
     if fall is not None:
-        found = [measure_of(Signal.HAEMOGLOBIN, one) for one in (fall.newest, fall.before)]
-    found.extend(
-        Measure(key="bleeding", label="recorded bleeding", value=one.text, at=one.at, origin=one.origin)
-        for one in recorded
-    )
-    return tuple(found)
+        yield f"haemoglobin {plain(fall.before.value)} to {plain(fall.newest.value)} g/L"
+    for each in now.recorded:
+        yield inside_a_sentence(each.text)
+    if now.index is not None:
+        yield f"shock index {plain(now.index.shown)}"
+    if one is not None:
+        yield f"pulse {plain(one.pulse_before.value)} to {plain(one.pulse.value)}"
+        yield f"systolic {plain(one.systolic_before.value)} to {plain(one.systolic.value)}"
 
 
-def _bleeding_grade(
-    loss: BloodLoss, fall: HaemoglobinFall | None, recorded: tuple[RecordedBleeding, ...]
-) -> int:
-    if recorded and loss.shock_index is not None and loss.shock_index.is_high:
-        return 2  # Wherever it bleeds from.
-    if fall is None:
-        return 0
-    if fall.level > 2:
-        return 2
-    return int(bool(recorded) or fall.level > 1)
+def _bleeding_measures(now: BleedingNow) -> Iterator[Measure]:
+    fall, index, one = now.fall, now.index, now.after_operation
+    if fall is not None:
+        yield from (measure_of(Signal.HAEMOGLOBIN, each) for each in (fall.newest, fall.before))
+    for each in now.recorded:
+        yield Measure(
+            key="bleeding", label="recorded bleeding", value=each.text, at=each.at, origin=each.origin
+        )
+    newest = index or one
+    if newest is not None:
+        yield measure_of(Signal.PULSE, newest.pulse)
+        yield measure_of(Signal.SYSTOLIC_PRESSURE, newest.systolic)
 
 
-def _gut_grade(bedside: Bedside, loss: BloodLoss, recorded: tuple[RecordedBleeding, ...]) -> int:
-    """Grade bleeding into the gut, which does not wait for a fall in haemoglobin."""
-    gut = {one.origin for one in bedside.record.conditions_of(ConditionKind.MELAENA)}
-    if gut.isdisjoint(one.origin for one in recorded):
-        return 0
-    return 2 if loss.shock_index is not None and loss.shock_index.is_high else 1
+def _newest_of(measures: Sequence[Measure]) -> datetime | None:
+    return max((one.at for one in measures if one.at is not None), default=None)
 
 
 # Sepsis and serious illness

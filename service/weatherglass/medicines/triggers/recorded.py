@@ -1,6 +1,6 @@
 """Triggers that are recorded and not measured.
 
-Fluid lost, an opioid reversed with naloxone, bleeding into a critical site, a head injury, a pregnancy.
+Fluid lost, an opioid reversed with naloxone, a head injury, a pregnancy.
 """
 
 from collections.abc import Iterator, Mapping
@@ -10,7 +10,6 @@ from typing import Final
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.drug_chart import Standing
 from weatherglass.facts.pregnancy import pregnant_now
-from weatherglass.knowledge.limits.context_choices import BLEEDING_LISTED_FOR
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules import timing
 from weatherglass.knowledge.medicines.rules.rule import Trigger
@@ -33,7 +32,6 @@ def recorded_triggers(bedside: Bedside) -> Iterator[Hit]:
     for found in (
         _fluid_loss(bedside),
         _reversal(bedside),
-        _critical_bleeding(bedside),
         _pregnancy(bedside),
         _thrombolysis(bedside),
         _age_below(bedside, Trigger.UNDER_12, timing.UNDER_12),
@@ -51,16 +49,6 @@ def _fluid_loss(bedside: Bedside) -> Hit | None:
         (ConditionKind.DEHYDRATION, ConditionKind.VOMITING_OR_DIARRHOEA),
         timing.LOSS_LISTED_FOR,
         key="fluid-loss",
-    )
-
-
-def _critical_bleeding(bedside: Bedside) -> Hit | None:
-    return _of_problems(
-        bedside,
-        Trigger.CRITICAL_BLEEDING,
-        (ConditionKind.INTRACRANIAL_BLEEDING, ConditionKind.CRITICAL_SITE_BLEEDING),
-        BLEEDING_LISTED_FOR,
-        key="critical-bleeding",
     )
 
 

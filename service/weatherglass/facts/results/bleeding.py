@@ -1,0 +1,278 @@
+"""Whether this patient may be bleeding, how bad, since when and how it is known.
+
+Worked out once: the finding tells it, and the drug chart acts on the same. A fall in haemoglobin,
+bleeding that somebody wrote down, or pulse and pressure after a fresh operation raise the question;
+everything else only says how soon to look.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import datetime
+from typing import NamedTuple
+
+from weatherglass.facts.patient.illness import Illness
+from weatherglass.facts.results.blood_loss import (
+    AfterOperation,
+    BloodLoss,
+    HaemoglobinFall,
+    RecordedBleeding,
+    ShockIndex,
+    bleeding_since,
+)
+from weatherglass.facts.results.result_levels import GradedSeries
+from weatherglass.facts.results.thinned import (
+    anticoagulants,
+    antithrombotics,
+    is_anticoagulated,
+    is_inr_prolonged,
+    may_still_act,
+)
+from weatherglass.facts.rounds.scoring import limit_words
+from weatherglass.knowledge.limits import context_choices as ours
+from weatherglass.knowledge.limits import trend_limits
+from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
+from weatherglass.knowledge.scores import shock_index
+from weatherglass.model.findings import Urgency
+from weatherglass.model.record import Remark
+from weatherglass.model.signals import Signal
+from weatherglass.model.sources import Origin, Source, our_choice
+
+_FALL_SOURCES = (
+    trend_limits.HAEMOGLOBIN_FALL.source,
+    trend_limits.HAEMOGLOBIN_FALL_MAJOR.source,
+    trend_limits.HAEMOGLOBIN_FALL_LIFE_THREATENING.source,
+)
+_IN_SHOCK = "a shock index of 1.0 or more"
+_RECORDED_ALONE = our_choice("recorded bleeding without another sign is 'prompt'")
+_ULCERATES = frozenset({MedicineClass.NSAID, MedicineClass.SALICYLATE_ANALGESIC})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BleedingNow:
+    """Possible bleeding at one moment.
+
+    Attributes:
+        fall: The fall in haemoglobin by the published amount, where its newest result still counts.
+        recorded: Bleeding that somebody wrote down, confirmed or not.
+        after_operation: Pulse and pressure since a fresh operation, where they alone raise the question.
+        index: Pulse over pressure, where it makes the urgency what it is.
+        urgency: How soon somebody should look, which is the degree that the drug chart acts on.
+        rule: What made it so, in words.
+        sources: Where that is printed.
+        since: When the first of it began; None where nothing of it has a time.
+        asked_since: When it began to be as urgent; None where that is the same moment.
+        doubt: Why it may not be so; empty where a measured fall or confirmed bleeding says it.
+        settles: What settles the doubt.
+    """
+
+    fall: HaemoglobinFall | None = None
+    recorded: tuple[RecordedBleeding, ...] = ()
+    after_operation: AfterOperation | None = None
+    index: ShockIndex | None = None
+    urgency: Urgency
+    rule: str
+    sources: tuple[Source, ...]
+    since: datetime | None
+    asked_since: datetime | None = None
+    doubt: str = ""
+    settles: str = ""
+
+    @property
+    def critical(self) -> tuple[RecordedBleeding, ...]:
+        """What is recorded of the head, the spine or another closed place."""
+        return tuple(one for one in self.recorded if one.is_critical)
+
+    @property
+    def provisional(self) -> bool:
+        """Whether a value that it rests on is not final."""
+        one = self.after_operation
+        measured = (
+            (self.fall.newest,)
+            if self.fall is not None
+            else (one.pulse, one.pulse_before, one.systolic, one.systolic_before)
+            if one is not None
+            else ()
+        )
+        return any(Remark.PROVISIONAL in each.remarks for each in measured)
+
+    @property
+    def origins(self) -> tuple[Origin, ...]:
+        """Every input that it rests on."""
+        one, fall, index = self.after_operation, self.fall, self.index
+        found = [each.origin for each in (fall.before, fall.newest)] if fall is not None else []
+        found.extend(each.origin for each in self.recorded)
+        if index is not None:
+            found.extend((index.pulse.origin, index.systolic.origin))
+        if one is not None:
+            measured = (one.pulse, one.pulse_before, one.systolic, one.systolic_before)
+            found.extend((*(each.origin for each in measured), one.operation.origin))
+        return tuple(dict.fromkeys(found))
+
+
+class _Ground(NamedTuple):
+    """Why bleeding is as urgent as it is, and since when; `shock` where the shock index makes it so."""
+
+    urgency: Urgency
+    rule: str
+    sources: tuple[Source, ...]
+    began: datetime | None = None
+    shock: ShockIndex | None = None
+
+
+def bleeding_now(patient: Illness) -> BleedingNow | None:
+    """Return the possible bleeding of this moment, None where nothing speaks of it."""
+    loss = patient.blood_loss
+    fall = patient.haemoglobin_fall
+    if fall is None and not loss.recorded:
+        return _after_operation(loss.after_operation) if loss.after_operation is not None else None
+    since = bleeding_since(fall, loss.recorded)
+    found = list(_emergencies(patient, loss, fall))
+    ground = found[0] if found else _urgent(patient, loss, fall) or _prompt(loss, fall)
+    began = [one.began for one in found if one.began is not None]
+    is_sure = fall is not None or any(one.is_confirmed for one in loss.recorded)
+    return BleedingNow(
+        fall=fall,
+        recorded=loss.recorded,
+        index=ground.shock,
+        urgency=ground.urgency,
+        rule=ground.rule,
+        sources=ground.sources,
+        since=since,
+        asked_since=min(began) if began and since is not None else None,
+        doubt="" if is_sure else "nobody has confirmed it",
+        settles="" if is_sure else "look for it now",
+    )
+
+
+def _after_operation(one: AfterOperation) -> BleedingNow:
+    return BleedingNow(
+        after_operation=one,
+        urgency=Urgency.URGENT,
+        rule="a faster pulse and a lower pressure within 24 hours of an operation",
+        sources=(ours.PULSE_UP_AFTER_OPERATION.source, shock_index.HIGH.source),
+        since=one.since,
+        doubt="pulse and pressure alone say so",
+        settles="look, and measure haemoglobin",
+    )
+
+
+def beyond(patient: Illness, key: str) -> GradedSeries | None:
+    """Return the results of an analyte on one side, where the newest is beyond its limit and counts."""
+    graded = patient.graded.get(key)
+    return graded if graded is not None and graded.band is not None and graded.is_current else None
+
+
+# How urgent
+
+
+def _sources(loss: BloodLoss, fall: HaemoglobinFall | None) -> tuple[Source, ...]:
+    found: tuple[Source, ...] = (_FALL_SOURCES[fall.level - 1],) if fall is not None else ()
+    index = loss.shock_index
+    if index is not None and index.is_raised:
+        found += ((shock_index.HIGH if index.is_high else shock_index.RAISED).source,)
+    return found
+
+
+def _emergencies(patient: Illness, loss: BloodLoss, fall: HaemoglobinFall | None) -> Iterator[_Ground]:
+    """Yield each thing that makes it an emergency, the plainest first."""
+    sources = _sources(loss, fall)
+    if fall is not None and fall.level == len(_FALL_SOURCES):
+        limit = limit_words(trend_limits.HAEMOGLOBIN_FALL_LIFE_THREATENING)
+        yield _Ground(
+            Urgency.EMERGENCY,
+            f"a haemoglobin fall of {limit}",
+            (*sources, ours.BLEEDING_EMERGENCY.source),
+            fall.run.since if fall.run is not None else None,
+        )
+    index = loss.shock_index
+    if index is not None and index.is_high and loss.recorded:
+        yield _Ground(
+            Urgency.EMERGENCY,
+            _in_shock(patient, loss, fall),
+            (*sources, ours.BLEEDING_EMERGENCY.source),
+            _in_shock_since(patient, bleeding_since(fall, loss.recorded)),
+            index,
+        )
+    critical = [one for one in loss.recorded if one.is_critical]
+    thinned = _thinned(patient) if critical else ""
+    if thinned:
+        place = "inside the skull" if any(one.is_in_the_skull for one in critical) else "into a closed place"
+        yield _Ground(
+            Urgency.EMERGENCY,
+            f"bleeding {place} with {thinned}",
+            (*sources, ours.BLEEDING_IN_THE_SKULL.source),
+            min((one.at for one in critical if one.at is not None), default=None),
+        )
+
+
+def _in_shock(patient: Illness, loss: BloodLoss, fall: HaemoglobinFall | None) -> str:
+    if fall is not None:
+        return f"recorded bleeding, a haemoglobin fall and {_IN_SHOCK}"
+    if any(one.is_visible_gut for one in loss.recorded):
+        return f"vomited blood or black stool with {_IN_SHOCK}"
+    if patient.is_pregnant_or_recently:
+        return f"recorded bleeding in pregnancy or soon after with {_IN_SHOCK}"
+    return f"recorded bleeding with {_IN_SHOCK}"
+
+
+def _thinned(patient: Illness) -> str:
+    """Name what keeps blood from clotting, empty where nothing is known to."""
+    if is_anticoagulated(patient) or is_inr_prolonged(patient):
+        return "an anticoagulant or a prolonged INR"
+    return "an antiplatelet" if antithrombotics(patient) else ""
+
+
+def _in_shock_since(patient: Illness, since: datetime | None) -> datetime | None:
+    """Return since when the shock index has been so high beside the bleeding."""
+    began: datetime | None = None
+    for one in reversed(patient.sets):
+        pulse, systolic = one.number(Signal.PULSE), one.number(Signal.SYSTOLIC_PRESSURE)
+        if pulse is None or systolic is None or systolic.value <= 0:
+            continue
+        if not shock_index.HIGH.is_met_by(pulse.value / systolic.value):
+            break
+        began = one.end
+    return began if began is None or since is None else max(began, since)
+
+
+def _urgent(patient: Illness, loss: BloodLoss, fall: HaemoglobinFall | None) -> _Ground | None:
+    support = _support(patient, loss, fall)
+    if not support:
+        return None
+    sources = (*_sources(loss, fall), ours.BLEEDING_UPGRADE.source)
+    return _Ground(Urgency.URGENT, f"{_asks(fall)} with {support}", sources)
+
+
+def _prompt(loss: BloodLoss, fall: HaemoglobinFall | None) -> _Ground:
+    return _Ground(Urgency.PROMPT, _asks(fall), _sources(loss, fall) or (_RECORDED_ALONE,))
+
+
+def _asks(fall: HaemoglobinFall | None) -> str:
+    if fall is None:
+        return "recorded bleeding"
+    return f"a haemoglobin fall of {limit_words(trend_limits.HAEMOGLOBIN_FALL)}"
+
+
+def _support(patient: Illness, loss: BloodLoss, fall: HaemoglobinFall | None) -> str:
+    """Name the first thing that makes the question more urgent."""
+    return next((said for is_so, said in _supports(patient, loss, fall) if is_so), "")
+
+
+def _supports(
+    patient: Illness, loss: BloodLoss, fall: HaemoglobinFall | None
+) -> Iterator[tuple[object, str]]:
+    index = loss.shock_index
+    yield (
+        fall is not None and fall.level > 1,
+        f"a fall of {limit_words(trend_limits.HAEMOGLOBIN_FALL_MAJOR)}",
+    )
+    yield fall is not None and loss.recorded, "recorded bleeding"
+    yield index is not None and index.is_raised, "a raised shock index"
+    yield beyond(patient, "inr-high"), "a high INR"
+    yield beyond(patient, "platelets-low"), "low platelets"
+    if fall is not None or not all(one.is_minor for one in loss.recorded):
+        yield anticoagulants(patient), "an anticoagulant on the chart"
+        yield may_still_act(patient), "an anticoagulant that has only just ended"
+    ulcerating = patient.on_chart(ours.ANTIPLATELETS | _ULCERATES)
+    is_gut = any(one.is_visible_gut for one in loss.recorded)
+    yield is_gut and ulcerating, "an antiplatelet or an anti-inflammatory on the chart"

@@ -1,0 +1,145 @@
+"""What the drug chart acts on is what the finding tells: one fact, over the fixtures and invented records.
+
+No published number is checked here: the grade, the beginning and the doubt of a trigger are those of the
+finding that asks the same question, whatever the record holds.
+"""
+
+import random
+from pathlib import Path
+
+import pytest
+
+from tests.charts import bedside, chart, condition, findings, order, rounds
+from weatherglass.facts.bedside import Bedside
+from weatherglass.knowledge.medicines.rules.rule import Trigger
+from weatherglass.medicines.judging.situation import situation_of
+from weatherglass.model.findings import Finding, Kind, MedicineFinding, Review, State, Urgency
+from weatherglass.model.record import Condition, ConditionKind, MedicineOrder, Reason, Record
+from weatherglass.model.signals import Bleeding, CodedSignal, Signal
+from weatherglass.model.sources import Origin
+from weatherglass.pipeline import review_body
+from weatherglass.review.questions import QUESTIONS
+
+pytestmark = pytest.mark.property
+
+S, K = Signal, ConditionKind
+_DEGREES = (Urgency.PROMPT, Urgency.URGENT, Urgency.EMERGENCY)
+_BUNDLES = sorted((Path(__file__).parents[2] / "fixtures" / "bundles").glob("*.json"))
+_LISTED = (
+    (K.MELAENA, "Melaena"),
+    (K.BLEEDING, "Haematemesis"),
+    (K.BLEEDING, "Wound haemorrhage"),
+    (K.INTRACRANIAL_BLEEDING, "Subdural haematoma"),
+    (K.CRITICAL_SITE_BLEEDING, "Retroperitoneal haematoma"),
+)
+_CHART = (
+    order("Apixaban", "factor-xa-inhibitor"),
+    order("Warfarin", "vitamin-k-antagonist", starts=300, ends=30),
+    order("Aspirin", "aspirin"),
+    order("Naproxen", "nsaid"),
+    order("Sertraline", "ssri"),
+    order("Alteplase", "thrombolytic"),
+)
+
+
+def _drawn(chance: random.Random) -> Record:
+    """Return a record in which each thing that bears on bleeding is there or not."""
+    vitals = rounds(
+        *(
+            (hours, {S.PULSE: chance.randint(60, 140), S.SYSTOLIC_PRESSURE: chance.randint(80, 140)})
+            for hours in (6, 4, 2, 1)
+            if chance.random() < 0.6
+        )
+    )
+    numbers = dict(vitals.numbers)
+    results = (
+        (S.HAEMOGLOBIN, [(30, chance.randint(100, 140)), (3, chance.randint(60, 130))]),
+        (S.INR, [(2, str(chance.randint(10, 90) / 10))]),
+        (S.PLATELETS, [(2, chance.randint(10, 300))]),
+    )
+    drawn = {signal: values for signal, values in results if chance.random() < 0.4}
+    seen = [(1.0, chance.choice(list(Bleeding)))]
+    return chart(
+        {**numbers, **drawn},
+        codes={CodedSignal.BLEEDING: seen} if chance.random() < 0.2 else {},
+        conditions=tuple(_listed(chance)),
+        reasons=tuple(_came_for(chance)),
+        orders=_some(chance, _CHART),
+    )
+
+
+def _some(chance: random.Random, lines: tuple[MedicineOrder, ...]) -> tuple[MedicineOrder, ...]:
+    return tuple(one for one in lines if chance.random() < 0.4)
+
+
+def _listed(chance: random.Random) -> list[Condition]:
+    return [
+        condition(
+            kind,
+            text=text,
+            began=chance.choice((None, 5, 100, 200)),
+            confirmed=chance.random() < 0.7,
+        )
+        for kind, text in _LISTED
+        if chance.random() < 0.2
+    ]
+
+
+def _came_for(chance: random.Random) -> list[Reason]:
+    kind, text = chance.choice(_LISTED)
+    if chance.random() < 0.7:
+        return []
+    return [Reason(origin=Origin("Encounter/1"), text=text, kinds=frozenset({kind}))]
+
+
+def _check_bleeding(one: Bedside, told: Finding | None) -> None:
+    hits = situation_of(one).hits
+    hit = hits.get(Trigger.BLEEDING)
+    if told is None or told.state is State.SETTLING:
+        assert hit is None
+        return
+    assert hit is not None
+    assert _DEGREES[hit.grade] is told.urgency
+    assert (hit.since, hit.asked_since) == (told.since, told.asked_since)
+    assert set(hit.evidence) <= set(told.evidence)
+    critical = hits.get(Trigger.CRITICAL_BLEEDING)
+    assert critical is None or set(critical.evidence) <= set(told.evidence)
+
+
+@pytest.mark.parametrize("seed", range(300))
+def test_bleeding(seed: int) -> None:
+    """Grade, beginning, present grade's beginning and inputs."""
+    one = bedside(_drawn(random.Random(seed)))
+    told = findings(one.record, Kind.POSSIBLE_BLEEDING).get("possible-bleeding")
+    _check_bleeding(one, told)
+
+
+@pytest.mark.parametrize("seed", range(300))
+def test_nothing_on_the_chart_is_calmer_or_louder(seed: int) -> None:
+    """A hold for bleeding is as urgent as the finding, whatever else speaks of the line."""
+    record = _drawn(random.Random(seed))
+    one = bedside(record)
+    told = findings(record, Kind.POSSIBLE_BLEEDING).get("possible-bleeding")
+    for each in QUESTIONS:
+        for found in each.ask(one):
+            if isinstance(found, MedicineFinding) and _is_held_for_bleeding(found):
+                assert told is not None
+                assert found.urgency >= told.urgency
+
+
+def _is_held_for_bleeding(found: MedicineFinding) -> bool:
+    rules = {one.rule for one in found.reasons}
+    return found.action == "hold" and any(each.startswith(("bleeding-", "critical-")) for each in rules)
+
+
+@pytest.mark.parametrize("path", _BUNDLES, ids=lambda path: path.stem)
+def test_bleeding_in_the_fixtures(path: Path) -> None:
+    """The invented ward."""
+    for review in review_body(path.read_bytes()).reviews:
+        for found in _held(review):
+            told = next(one for one in review.findings if one.kind is Kind.POSSIBLE_BLEEDING)
+            assert found.urgency >= told.urgency
+
+
+def _held(review: Review) -> list[MedicineFinding]:
+    return [one for one in review.findings if isinstance(one, MedicineFinding) and _is_held_for_bleeding(one)]
