@@ -106,7 +106,7 @@ class TestEngines:
     @pytest.fixture
     def export(self, tmp_path: Path) -> Path:
         """Versions in several files, of own and of shared resources."""
-        person = {"resourceType": "Patient", "id": "p1"}
+        person = {"resourceType": "Patient", "id": "p1", "name": [{"family": "Quill"}]}
         older = [
             {**person, "meta": EARLY, "birthDate": "1990-01-01"},
             _order("active", EARLY),
@@ -186,21 +186,6 @@ class TestHistories:
 
 class TestPeopleOfOneId:
     """Nobody is merged with somebody else."""
-
-    def test_patients_of_two_servers_are_refused(self, tmp_path: Path) -> None:
-        folder = tmp_path / "in"
-        folder.mkdir()
-        for server, born in (("a", "1950-01-01"), ("b", "1990-01-01")):
-            base = f"https://{server}.example/fhir"
-            person = {"resourceType": "Patient", "id": "p1", "birthDate": born}
-            held = [(f"{base}/Patient/p1", person), (f"{base}/Observation/pulse-0", pulse("Patient/p1"))]
-            entries = [{"fullUrl": url, "resource": one} for url, one in held]
-            bundle = {"resourceType": "Bundle", "type": "collection", "entry": entries}
-            (folder / f"{server}.json").write_text(json.dumps(bundle), "utf-8")
-        assert run_batch(folder, tmp_path / "out").exception is None
-        report = report_of(tmp_path / "out")
-        assert (report["patients"]["in"], report["patients"]["refused"]) == (1, 1)
-        assert report["rejected_by_reason"] == {"several-patients": 4}
 
     def test_contained_patients_are_nobody(self, tmp_path: Path) -> None:
         held = [{"resourceType": "Patient", "id": "p"}]

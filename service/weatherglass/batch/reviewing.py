@@ -15,6 +15,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 from hashlib import sha1
+from typing import NamedTuple
 
 import msgspec
 
@@ -48,10 +49,6 @@ REJECTED, PATIENTS, WARD = "rejected", "patients", "ward"
 _CRASHED = "The review of this patient failed ({}); nothing was concluded. Please report it."
 _ENDED = "The review of this patient was ended by the system twice; nothing was concluded."
 _UNREADABLE = "Nothing that was sent for this patient could be used."
-_SEVERAL = (
-    "Several servers have a patient of this id, so nothing was concluded; give the records of each server a "
-    "run of their own."
-)
 _SAME_NUMBER = (
     "Another Patient of the run has the same number; reviewed apart, and a part of the record may be there. "
     "If they are one person, send Patient.link or one id."
@@ -91,6 +88,8 @@ class Entry(msgspec.Struct, kw_only=True):
     """What is remembered of a patient for a later run: one line of `patients.ndjson`.
 
     Attributes:
+        patient: The name under which the lines came together. Where several servers have a patient of this
+            name, each has a line of this name, and the row says which server's patient it is.
         digest: Of all lines that went into the review, the rules and the settings.
         fates: Lines used, not needed, rejected.
     """
@@ -131,17 +130,17 @@ def review_group(
     shared: Sequence[bytes],
     settings: Settings,
     *,
-    earlier: Entry | None = None,
+    earlier: Sequence[Entry] = (),
     ended: bool = False,
 ) -> Share:
-    """Review the lines of one patient, or judge the lines of nobody.
+    """Review the lines of one patient, or of those whom several servers call alike, or judge nobody's.
 
     Args:
         key: Name of the patient; one of nobody's begins with "!" or "?".
         lines: The patient's own lines, in any order.
         shared: Lines that the patient's lines refer to, in any order, repeated or not.
         settings: What the whole run shares.
-        earlier: What an earlier run remembers of the patient.
+        earlier: What an earlier run remembers under this name.
         ended: Whether the system has ended the review of this patient before.
     """
     own = sorted(line for line in lines if line not in _MARKS)
@@ -153,25 +152,34 @@ def review_group(
         _judge(share, own, tables=settings.tables)
         return share
     digest = _digest(settings, own, others, marks)
-    share.totals.patients = 1
-    if earlier is not None and earlier.digest == digest:
+    if earlier and earlier[0].digest == digest:
         _carry_over(share, earlier)
         if settings.tables:
-            share.put_all(unchanged_lines(key))
+            share.put_all(unchanged_lines([each.row.patient for each in earlier]))
         return share
     items = opened_all([*own, *others, *(mark for mark in marks if mark == INCOMPLETE)])
     entry = Entry(patient=key, digest=digest, lines=len(own), fates=(0, 0, 0), row=WardRow(patient=key))
-    answer = None
+    found = _Found([entry])
     if ended:
         _refuse(share, entry, own, items, Reason("ended", "", _ENDED))
     else:
-        answer = _review(share, entry, own, items, settings, double=SAME_NUMBER in marks)
+        found = _review(share, entry, own, items, settings, double=SAME_NUMBER in marks)
+    share.totals.patients = len(found.entries)
     if settings.tables:
-        share.put_all(table_lines(key, answer, entry.refused))
-    _compare(share, entry, earlier)
-    share.put(PATIENTS, msgspec.json.encode(entry) + b"\n")
-    share.put(WARD, row_line(entry.row))
+        people = [(each.row.patient, each.refused) for each in found.entries]
+        share.put_all(table_lines(key, people, found.answer))
+    _compare(share, found.entries, earlier)
+    for each in found.entries:
+        share.put(PATIENTS, msgspec.json.encode(each) + b"\n")
+        share.put(WARD, row_line(each.row))
     return share
+
+
+class _Found(NamedTuple):
+    """What came of the lines: an entry a person, and the answer; None when the review failed."""
+
+    entries: list[Entry]
+    answer: Answer | None = None
 
 
 def _digest(settings: Settings, own: Sequence[bytes], others: Sequence[bytes], marks: Sequence[bytes]) -> str:
@@ -192,13 +200,10 @@ def _review(
     settings: Settings,
     *,
     double: bool,
-) -> Answer | None:
-    """Review a patient and count what comes of it; return what was found, None when it failed."""
+) -> _Found:
+    """Review a patient and count what comes of it."""
     try:
         reading = read_items(items, vocabulary=vocabulary_of(settings.choices))
-        if len(reading.records) > 1:
-            _refuse(share, entry, own, items, Reason(IssueKey.SEVERAL_PATIENTS.value, "", _SEVERAL))
-            return None
         if double:
             reading = replace(reading, issues=(*reading.issues, _double(entry.patient)))
         answer = review_reading(reading, as_of=settings.as_of, choices=settings.choices)
@@ -209,28 +214,40 @@ def _review(
         issues = [named(issue, items) for issue in unreadable.issues]
         outcome = outcome_entry(issues, Terms(settings.stamp.code_base), [entry.patient])
         share.put("OperationOutcome", *lines_of([outcome]))
-        return Answer((), tuple(issues), 0)
+        return _Found([entry], Answer((), tuple(issues), 0))
     except Exception as error:  # noqa: BLE001 - one patient's fault must not take the others with it
         _refuse(share, entry, own, items, Reason("fault", "", _CRASHED.format(type(error).__name__)))
-        return None
+        return _Found([entry])
     # The software is the same for everybody and is written once.
     written = [each for each in collection["entry"] if each["resource"]["resourceType"] != "Device"]
     for each, line in zip(written, lines_of(written), strict=True):
         share.put(each["resource"]["resourceType"], line)
     _settle(share, entry, own, items, reading)
     _count_inputs(share.totals, reading)
-    found = Answer(answer.reviews, tuple(issues), answer.counted)
-    if not answer.reviews:
-        entry.refused = _NOTHING_TIMED
-        entry.row = refused_row(entry.patient, _NOTHING_TIMED, empty=True)
-        share.totals.refused = share.totals.empty = 1
-        return found
-    share.totals.reviewed = 1
-    review = answer.reviews[0]
-    entry.row = ward_row(review)
+    entries = _entries(entry, reading, answer)
+    share.totals.reviewed = len(answer.reviews)
+    share.totals.refused = share.totals.empty = len(entries) - len(answer.reviews)
     for each_review in answer.reviews:
         _count_findings(share.totals, each_review)
-    return found
+    return _Found(entries, Answer(answer.reviews, tuple(issues), answer.counted))
+
+
+def _entries(entry: Entry, reading: Reading, answer: Answer) -> list[Entry]:
+    """Return an entry for each person, the first with the counts of the lines; who has no review is empty."""
+    reviews = {str(review.subject.origin): review for review in answer.reviews}
+    people = [key for key, _ in reading.records] or [entry.patient]
+    others = msgspec.structs.replace(entry, lines=0, fates=(0, 0, 0))
+    return [
+        _entry(entry if number == 0 else others, person, reviews.get(person))
+        for number, person in enumerate(people)
+    ]
+
+
+def _entry(entry: Entry, person: str, review: Review | None) -> Entry:
+    if review is None:
+        row = refused_row(person, _NOTHING_TIMED, empty=True)
+        return msgspec.structs.replace(entry, refused=_NOTHING_TIMED, row=row)
+    return msgspec.structs.replace(entry, row=ward_row(review))
 
 
 def _double(patient: str) -> Issue:
@@ -247,17 +264,22 @@ def _settle(
         used |= origins_in(record)
         used.discard(key)
     rejected = 0
-    # Versions of one Patient are one person.
-    persons = {origin_of(item) for item in items[: len(own)] if item.kind == "Patient"}
+    # Versions of one Patient are one person; two servers' are two.
+    several = len(reading.records) > 1
+    persons = {_person(item, several=several) for item in items[: len(own)] if item.kind == "Patient"}
     for number, reasons in sorted(reserved(reading.issues, items, len(own)).items()):
         item = items[number]
         if is_used(item, used):
             continue
         rejected += 1
-        persons.discard(origin_of(item))
+        persons.discard(_person(item, several=several))
         _reject(share, own[number], entry.patient, item, reasons)
     kept = min(len(used) + len(persons), len(own) - rejected)
     _count_lines(share, entry, used=kept, rejected=rejected)
+
+
+def _person(item: Place, *, several: bool) -> str:
+    return item.full_url or origin_of(item) if several else origin_of(item)
 
 
 def _refuse(
@@ -312,20 +334,24 @@ def _reject(share: Share, line: bytes, patient: str, item: Place, reasons: Seque
 # An earlier run
 
 
-def _carry_over(share: Share, earlier: Entry) -> None:
+def _carry_over(share: Share, earlier: Sequence[Entry]) -> None:
     """Keep what an earlier run found: the same lines would give the same review."""
-    share.totals.patients_unchanged = 1
+    share.totals.patients = share.totals.patients_unchanged = len(earlier)
     share.totals.unchanged = share.totals.lines
-    share.put(PATIENTS, msgspec.json.encode(earlier) + b"\n")
-    row = msgspec.structs.replace(earlier.row, change=None, unchanged=True)
-    share.put(WARD, row_line(row))
+    for each in earlier:
+        share.put(PATIENTS, msgspec.json.encode(each) + b"\n")
+        row = msgspec.structs.replace(each.row, change=None, unchanged=True)
+        share.put(WARD, row_line(row))
 
 
-def _compare(share: Share, entry: Entry, earlier: Entry | None) -> None:
-    if earlier is None:
-        return
-    entry.row.change = changed(entry.row, earlier.row)
-    share.totals.with_fewer_lines = int(entry.lines < earlier.lines)
+def _compare(share: Share, entries: Sequence[Entry], earlier: Sequence[Entry]) -> None:
+    before = {each.row.patient: each for each in earlier}
+    for entry in entries:
+        then = before.pop(entry.row.patient, None)
+        if then is not None:
+            entry.row.change = changed(entry.row, then.row)
+            share.totals.with_fewer_lines += int(entry.lines < then.lines)
+    share.totals.gone += len(before)
 
 
 # Nobody

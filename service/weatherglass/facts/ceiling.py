@@ -37,6 +37,8 @@ def recorded_limits(bedside: Bedside) -> tuple[str, ...]:
 def _merged(bedside: Bedside) -> Iterator[str]:
     """Say that part of this person's record may stand under another entry."""
     subject = bedside.record.subject
+    if subject.doubtful:
+        yield "Two patients may be mixed here (birth date, sex or number differ): check who this is about."
     if subject.replaced_by:
         yield f"This entry is recorded as replaced by {subject.replaced_by}; reviewed apart from it."
     elif subject.inactive:

@@ -35,6 +35,7 @@ class Subject:
         replaced_by: How the record refers to the person's other entry that stands in the place of this one,
             where that one was not read together with it; to be said, because the rest may be there.
         inactive: Whether this entry is marked as no longer in use.
+        doubtful: Whether the record may be of two people, because two entries contradict each other.
         died_at: When the person died, where that is recorded with `deceased`.
     """
 
@@ -48,6 +49,7 @@ class Subject:
     died_at: datetime | None = None
     replaced_by: str = ""
     inactive: bool = False
+    doubtful: bool = False
 
     def has_died_by(self, moment: datetime) -> bool:
         """Tell whether a death is recorded that a moment knows of; one without a date is known to all."""

@@ -293,7 +293,12 @@ class TestNothingTellsThemApart:
         for each in permutations([patient(), patient(born="1990-01-01"), pulse("80")]):
             reading = read_bytes(text(bundle(*each)))
             assert str(record(reading).subject.born) == "1950-06-01"
-            assert told(reading) == DOUBTFUL
+            (said,) = reading.issues
+            assert (said.severity, said.key) == (Severity.WARNING, IssueKey.SEVERAL_PATIENTS)
+
+    def test_what_a_person_may_change_is_a_conflict(self) -> None:
+        for each in permutations([patient(name=[{"family": n}]) for n in ("Quill", "Rush")] + [pulse("80")]):
+            assert told(read_bytes(text(bundle(*each)))) == DOUBTFUL
 
 
 class TestWhichAreOne:

@@ -16,6 +16,7 @@ import msgspec
 
 from weatherglass.batch.engine.portion import Extent, Group, Portion
 from weatherglass.batch.output.durable import write_whole
+from weatherglass.batch.sources.partition import Holders, answered_pairs
 from weatherglass.fhir.reading.people.merged import standing
 
 if TYPE_CHECKING:
@@ -81,8 +82,8 @@ def group_runs(
         database.execute("SET preserve_insertion_order = false")
         for table, columns in _COLUMNS.items():
             _make_table(database, table, columns, [folder / f"{name}.{table}.csv" for name in names])
-        _answer_identifiers(database, asks=asks)
         _join_replaced(database)
+        _answer_identifiers(database, asks=asks)
         _spread_needs(database)
         found.shared_used, found.shared_not_needed = _count_shared(database)
         doubles = _with_a_double(database)
@@ -124,7 +125,7 @@ def _escaped(path: Path) -> str:
 
 
 def _answer_identifiers(database: "DuckDBPyConnection", *, asks: bool) -> None:
-    """Put a patient's name in the place of an identifier that exactly one patient has."""
+    """Put a patient's name in the place of an identifier that exactly one patient has, joined ones as one."""
     if not asks:
         return
     database.execute(
@@ -139,8 +140,12 @@ def _answer_identifiers(database: "DuckDBPyConnection", *, asks: bool) -> None:
 
 def _join_replaced(database: "DuckDBPyConnection") -> None:
     """Put the entry that stands, where its Patient was sent, in the place of those that it replaced."""
-    pairs = database.execute('SELECT old, min(new) FROM "replaced" GROUP BY old').fetchall()
-    ends = [(old, new) for old, new in standing(dict(pairs)).items() if new]
+    pairs = database.execute('SELECT DISTINCT old, new FROM "replaced" ORDER BY old, new').fetchall()
+    holders = {
+        name: Holders(number, first, last)
+        for name, number, first, last in (database.execute(_HOLDERS).fetchall() if pairs else ())
+    }
+    ends = [(old, new) for old, new in standing(answered_pairs(pairs, holders)).items() if new]
     if not ends:
         return
     database.execute("CREATE TEMP TABLE stands (old VARCHAR, new VARCHAR)")
@@ -150,6 +155,14 @@ def _join_replaced(database: "DuckDBPyConnection") -> None:
         database.execute(
             f'UPDATE "{table}" SET key = stands.new FROM stands WHERE "{table}".key = stands.old'  # noqa: S608
         )
+
+
+#: Who has the identifiers by which entries of a person are named.
+_HOLDERS = """
+    SELECT name, count(DISTINCT key), min(key), max(key) FROM names
+    WHERE name LIKE '?%' AND (name IN (SELECT old FROM "replaced") OR name IN (SELECT new FROM "replaced"))
+    GROUP BY name
+"""
 
 
 def _with_a_double(database: "DuckDBPyConnection") -> set[str]:

@@ -109,12 +109,12 @@ def review_portion(
             [*runs.lines(group.own), *([SAME_NUMBER] if group.double else [])],
             runs.lines(group.shared),
             settings,
-            earlier=before.pop(group.key, None),
+            earlier=before.pop(group.key, ()),
             ended=ordinal in ended,
         )
         _gather(sections, share)
         totals.add(share.totals)
-    totals.gone = len(before)
+    totals.gone += sum(map(len, before.values()))
     beacon.show(-1)
     return write_part(part, sections, totals).totals
 
@@ -124,14 +124,17 @@ def _gather(sections: dict[str, list[bytes]], share: Share) -> None:
         sections.setdefault(name, []).extend(lines)
 
 
-def _remembered(earlier: Path | None, place: tuple[int, int]) -> dict[str, Entry]:
+def _remembered(earlier: Path | None, place: tuple[int, int]) -> dict[str, list[Entry]]:
     if earlier is None:
         return {}
     with earlier.open("rb") as file:
         file.seek(place[0])
         text = file.read(place[1] - place[0])
-    entries = (_entry.decode(line) for line in text.splitlines())
-    return {entry.patient: entry for entry in entries}
+    found: dict[str, list[Entry]] = {}
+    for line in text.splitlines():
+        entry = _entry.decode(line)
+        found.setdefault(entry.patient, []).append(entry)
+    return found
 
 
 class Runs:

@@ -4,7 +4,7 @@ Rows travel as lines of JSON in sections of their own, in the order of patients 
 other section, so that engine and number of workers change nothing.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 from weatherglass.batch.output.fates import Reason
 from weatherglass.fhir.issues import Severity
@@ -17,26 +17,27 @@ TABLE = "table-"
 Sections = Iterator[tuple[str, list[bytes]]]
 
 
-def table_lines(patient: str, answer: Answer | None, refused: str) -> Sections:
+def table_lines(patient: str, people: Sequence[tuple[str, str]], answer: Answer | None) -> Sections:
     """Yield the lines of a patient by section.
 
     Args:
-        patient: How the input refers to the patient.
+        patient: The name under which the lines came together.
+        people: How the input refers to each person, with why there is no review; empty when there is one.
         answer: What the review came to; None when it failed.
-        refused: Why the patient could not be reviewed; empty when reviewed.
     """
-    if refused or answer is None:
-        yield _section(PATIENTS.name, [not_reviewed(patient, "refused", refused)])
-    else:
-        for name, rows in rows_of(answer.reviews[0]).items():
+    refused = [not_reviewed(person, "refused", why) for person, why in people if why]
+    if refused:
+        yield _section(PATIENTS.name, refused)
+    for review in answer.reviews if answer is not None else ():
+        for name, rows in rows_of(review).items():
             yield _section(name, rows)
     if answer is not None:
         yield _section(ISSUES.name, issue_rows(answer.issues, patient))
 
 
-def unchanged_lines(patient: str) -> Sections:
-    """Yield the line of a patient without new lines: the tables of the earlier run hold the rest."""
-    yield _section(PATIENTS.name, [not_reviewed(patient, "unchanged")])
+def unchanged_lines(people: Iterable[str]) -> Sections:
+    """Yield the lines of people without new lines: the tables of the earlier run hold the rest."""
+    yield _section(PATIENTS.name, [not_reviewed(person, "unchanged") for person in people])
 
 
 def nobodys_lines(reasons: Sequence[tuple[str, Reason]]) -> Sections:

@@ -5,8 +5,8 @@ patients are those that the reading gives them, so that the lines that come toge
 here are the lines that the reading would put into one record.
 """
 
-from collections.abc import Iterator, Mapping
-from typing import Final
+from collections.abc import Iterable, Iterator, Mapping
+from typing import Final, NamedTuple
 
 import msgspec
 from msgspec import Raw, Struct
@@ -136,8 +136,34 @@ def replacements_of(seen: Look, key: str, aliases: Mapping[str, str]) -> Iterato
     for link in read_links(seen.link):
         asked = (link.other.reference if link.other is not None else None) or ""
         other = aliases.get(asked) or patient_key(asked)
+        if not asked and link.other is not None and link.other.identifier is not None:
+            other = identifier_key(link.other.identifier)
         if other and other != key and link.type in ("replaced-by", "replaces"):
             yield (key, other) if link.type == "replaced-by" else (other, key)
+
+
+class Holders(NamedTuple):
+    """Who has an identifier: how many, the first of them and the last."""
+
+    number: int
+    first: str
+    last: str
+
+
+def answered_pairs(
+    pairs: Iterable[tuple[str, str]], holders: Mapping[str, Holders]
+) -> Iterator[tuple[str, str]]:
+    """Yield pairs of entries; one that an identifier of one other Patient names, by its own name."""
+    for old, new in pairs:
+        yield _answered(old, new, holders), _answered(new, old, holders)
+
+
+def _answered(name: str, beside: str, holders: Mapping[str, Holders]) -> str:
+    held = holders.get(name)
+    if held is None:
+        return name
+    others = {held.first, held.last} - {beside}
+    return others.pop() if len(others) == 1 and held.number <= 2 else name
 
 
 def sent_name(key: str) -> str:

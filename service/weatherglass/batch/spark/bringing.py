@@ -15,11 +15,12 @@ from weatherglass.batch.output.assembly import counted
 from weatherglass.batch.output.totals import Totals
 from weatherglass.batch.output.work_folder import OutputError
 from weatherglass.batch.plan import InputKind, Plan
-from weatherglass.batch.sources.partition import sent_name
+from weatherglass.batch.sources.partition import Holders, answered_pairs, sent_name
 from weatherglass.batch.spark.rows import (
     PLACED,
     SIDES,
     Tag,
+    answering,
     bodies_in,
     doubled,
     lines_in,
@@ -113,12 +114,29 @@ def _stands(beside: "DataFrame") -> dict[str, str]:
     """Return, for each entry that was replaced, the one that stands and whose Patient was sent."""
     from pyspark.sql import functions as f
 
-    pairs = beside.where(f"tag = '{Tag.REPLACED}'").groupBy("key").agg(f.min("name").alias("new")).collect()
-    ends = {old: new for old, new in standing({row["key"]: row["new"] for row in pairs}).items() if new}
+    rows = beside.where(f"tag = '{Tag.REPLACED}'").select("key", "name").distinct().collect()
+    pairs = sorted((row["key"], row["name"]) for row in rows)
+    names = beside.where(f"tag = '{Tag.NAMES}'")
+    ends = {old: new for old, new in standing(answered_pairs(pairs, _holders(names, pairs))).items() if new}
     wanted = sorted(set(map(sent_name, ends.values())))
-    names = beside.where(f"tag = '{Tag.NAMES}'").where(f.col("name").isin(wanted))
-    sent = {row["name"] for row in names.select("name").distinct().collect()}
+    sent = {
+        row["name"] for row in names.where(f.col("name").isin(wanted)).select("name").distinct().collect()
+    }
     return {old: new for old, new in ends.items() if sent_name(new) in sent}
+
+
+def _holders(names: "DataFrame", pairs: Sequence[tuple[str, str]]) -> dict[str, Holders]:
+    """Return who has the identifiers by which entries of a person are named."""
+    from pyspark.sql import functions as f
+
+    asked = sorted({name for pair in pairs for name in pair if name.startswith("?")})
+    if not asked:
+        return {}
+    held = names.where(f.col("name").isin(asked)).groupBy("name")
+    found = held.agg(
+        f.count_distinct("key").alias("of"), f.min("key").alias("first"), f.max("key").alias("last")
+    )
+    return {row["name"]: Holders(int(row["of"]), row["first"], row["last"]) for row in found.collect()}
 
 
 def cuts(found: Found, partitions: int) -> list[str]:
@@ -182,16 +200,12 @@ def in_order(rows: "DataFrame", partitions: int) -> "DataFrame":
 
 
 def _answered(rows: "DataFrame", found: Found) -> "DataFrame":
-    """Put a patient's name in the place of an identifier that exactly one patient has."""
+    """Put a patient's name in the place of an identifier that exactly one patient has, joined ones as one."""
     from pyspark.sql import functions as f
 
-    names = found.beside.where(f"tag = '{Tag.NAMES}'").select("name", "key").distinct()
-    answer = (
-        names.groupBy("name")
-        .agg(f.min("key").alias("answer"), f.count("key").alias("patients"))
-        .where("patients = 1")
-        .select(f.col("name").alias("asked"), "answer")
-    )
+    names = found.beside.where(f"tag = '{Tag.NAMES}' AND name LIKE '?%'")
+    held = names.groupBy("name").agg(f.collect_set("key").alias("keys"))
+    answer = held.mapInArrow(answering(found.stands), "asked string, answer string")
     columns = rows.columns
     joined = rows.join(answer, rows["key"] == answer["asked"], "left")
     return joined.withColumn("key", f.coalesce("answer", "key")).select(*columns)

@@ -82,6 +82,7 @@ def _schema(columns: str) -> pa.Schema:
 
 
 _SIDES, _PLACED, _WRITTEN = _schema(SIDES), _schema(PLACED), _schema(WRITTEN)
+_ANSWERS = _schema("asked string, answer string")
 _entry = msgspec.json.Decoder(Entry)
 
 
@@ -269,6 +270,19 @@ def doubled(stands: Mapping[str, str]) -> Callable[[Batches], Iterator[pa.Record
     return mark
 
 
+def answering(stands: Mapping[str, str]) -> Callable[[Batches], Iterator[pa.RecordBatch]]:
+    """Return the function that says whose a name is that one person has; names and lists of keys in."""
+
+    def answer(batches: Batches) -> Iterator[pa.RecordBatch]:
+        for batch in batches:
+            rows = zip(*(column.to_pylist() for column in batch.columns), strict=True)
+            held = [(name, {stands.get(key, key) for key in keys}) for name, keys in rows]
+            known = [(name, *keys) for name, keys in held if len(keys) == 1]
+            yield _batch(known, _ANSWERS)
+
+    return answer
+
+
 class _Named(msgspec.Struct):
     patient: str
 
@@ -359,6 +373,4 @@ def _share_of(key: str, rows: Iterable[tuple[int, str, str, bytes]], settings: S
         share = Share()
         share.totals.gone = len(earlier)
         return share
-    return review_group(
-        key, lines[Tag.OWN], lines[Tag.SHELF], settings, earlier=earlier[0] if earlier else None
-    )
+    return review_group(key, lines[Tag.OWN], lines[Tag.SHELF], settings, earlier=earlier)

@@ -177,6 +177,8 @@ class Gathered:
     #: The entry that stands in the place of this one and was not sent; whether this one is out of use.
     replaced_by: str = ""
     inactive: bool = False
+    #: Whether another Patient of this id contradicts it.
+    doubtful: bool = False
     sent: list[SentValue] = field(default_factory=list)
     #: How many such values, the oldest, were left behind.
     sent_before: int = 0
@@ -248,7 +250,7 @@ class Shelf(NamedTuple):
 
     medications: dict[str, Shelved[Medication]]
     locations: dict[str, Shelved[Location]]
-    patients_by_identifier: dict[tuple[str, str], str]
+    patients_by_identifier: dict[tuple[str, str], set[str]]
 
 
 def shelve_by_name(
@@ -300,6 +302,8 @@ class Intake:
         #: Deletions of the request, and entries that said again what another one says.
         self.deletions: list[Place] = []
         self.copies: list[Place] = []
+        #: Where Patients stand that another one of their id contradicts.
+        self.doubtful: set[str] = set()
         self.times: dict[str, When | None] = {}
         #: Numbers already converted, by signal, method, unit code and JSON text.
         self.converted: dict[tuple[Signal, str, str, bytes], Converted] = {}
@@ -327,6 +331,7 @@ class Intake:
         if gathered.patient is None:
             gathered.patient = patient
             gathered.patient_path = place.path
+            gathered.doubtful = place.path in self.doubtful
         self.keep_labels(gathered, place)
         self._people.know(
             key, names, short=f"Patient/{patient.id}", full_url=place.full_url, apart=place.apart
@@ -334,13 +339,15 @@ class Intake:
         for identifier in patient.identifier:
             if identifier.value:
                 named = (identifier.system or "", identifier.value)
-                # An identifier that two patients share names neither of them.
-                other = self.shelf.patients_by_identifier.get(named)
-                self.shelf.patients_by_identifier[named] = key if other in (None, key) else ""
+                self.shelf.patients_by_identifier.setdefault(named, set()).add(key)
 
     def key_of(self, reference: str) -> str:
         """Return the key of the person that a reference in a Patient means; empty when nobody's."""
         return self._people.key_of(reference, None)
+
+    def key_beside(self, identifier: Identifier, key: str) -> str:
+        """Return the key of the one other person who has an identifier too; empty without exactly one."""
+        return self._key_of_identifier(identifier, but=key)
 
     def join(self, joined: Mapping[str, str]) -> None:
         """Read entries of one person as one, before anything of theirs is read."""
@@ -352,8 +359,8 @@ class Intake:
             if gathered is not None:
                 self.patients[new].labels |= gathered.labels
         shelf = self.shelf.patients_by_identifier
-        for named, key in shelf.items():
-            shelf[named] = joined.get(key, key)
+        for named, keys in shelf.items():
+            shelf[named] = {joined.get(key, key) for key in keys}
 
     def gathered_for(self, subject: Reference | None, place: Place, element: str) -> Gathered | None:
         """Find whose resource this is; an issue and None when it is nobody's."""
@@ -453,8 +460,11 @@ class Intake:
         asked = identifier_asked(reference)
         return self._key_of_identifier(asked) if asked is not None else ""
 
-    def _key_of_identifier(self, identifier: Identifier) -> str:
-        return self.shelf.patients_by_identifier.get((identifier.system or "", identifier.value or ""), "")
+    def _key_of_identifier(self, identifier: Identifier, *, but: str = "") -> str:
+        """Return whose an identifier is; one that several patients share names none of them."""
+        named = (identifier.system or "", identifier.value or "")
+        holders = self.shelf.patients_by_identifier.get(named, set()) - {but}
+        return next(iter(holders)) if len(holders) == 1 else ""
 
     # Times
 

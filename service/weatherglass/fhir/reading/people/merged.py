@@ -1,12 +1,14 @@
 """People who were entered twice: one entry replaces the other, and both are one person.
 
-Only what the record itself says is followed: `replaced-by` and `replaces`. Entries that merely
-refer to each other are two, and so are those with one number, which is said of both. Where the
-entry that stands is in the request, all that was sent under the other is read as its own; where
-it is not, that is said, because the rest of the record may be there.
+Only what the record itself says is followed: `replaced-by` and `replaces`, by reference or by an
+identifier that one other Patient of the request has. Entries that merely refer to each other are two,
+and so are those with one number, which is said of both. Where the entry that stands is in the request,
+all that was sent under the other is read as its own; where it is not, or where the record names several
+in its place, that is said, because the rest of the record may be there.
 """
 
-from collections.abc import Iterator, Mapping
+from collections import deque
+from collections.abc import Iterable, Iterator
 
 import msgspec
 from msgspec import Struct
@@ -23,6 +25,10 @@ class _Link(Struct, gc=False):
 
 
 _links = msgspec.json.Decoder(tuple[_Link, ...]).decode
+#: Stands for an entry that is named by an identifier which no other Patient of the request has alone.
+_UNKNOWN = "?"
+#: The end of a way that leads to several entries, or to none because it goes in a circle.
+CONTRADICTORY = ""
 
 
 def settle_merged(intake: Intake) -> None:
@@ -68,17 +74,23 @@ def _say_same_numbers(intake: Intake) -> None:
         )
 
 
-def _replacements(intake: Intake) -> dict[str, str]:
-    """Return the keys of entries that were replaced, each with the key of what replaced it."""
-    found: dict[str, str] = {}
+def _replacements(intake: Intake) -> Iterator[tuple[str, str]]:
+    """Yield the key of each entry that was replaced, with the key of what replaced it."""
     for key, gathered in sorted(intake.patients.items()):
         for link in _links_of(gathered.patient):
-            other = intake.key_of(link.other.reference) if link.other and link.other.reference else ""
-            if link.type == "replaced-by" and other and other != key:
-                found[key] = other
-            elif link.type == "replaces" and other and other != key:
-                found.setdefault(other, key)
-    return found
+            other = _other(intake, key, link)
+            if other != key and link.type == "replaced-by":
+                yield key, other or _UNKNOWN
+            elif other not in ("", key) and link.type == "replaces":
+                yield other, key
+
+
+def _other(intake: Intake, key: str, link: _Link) -> str:
+    if link.other is None:
+        return ""
+    if link.other.reference:
+        return intake.key_of(link.other.reference)
+    return intake.key_beside(link.other.identifier, key) if link.other.identifier is not None else ""
 
 
 def _links_of(patient: Patient | None) -> Iterator[_Link]:
@@ -94,18 +106,28 @@ def read_links(sent: bytes | msgspec.Raw) -> Iterator[_Link]:
         return
 
 
-def standing(replaced: Mapping[str, str]) -> dict[str, str]:
-    """Return what stands at the end of every chain; nothing where it goes in a circle."""
-    found: dict[str, str] = {}
-    for old in replaced:
-        way: dict[str, None] = {}
-        key = old
-        while key in replaced and key not in way and key not in found:
-            way[key] = None
-            key = replaced[key]
-        end = "" if key in way else found.get(key, key)
-        found.update(dict.fromkeys(way, end))
-    return found
+def standing(replaced: Iterable[tuple[str, str]]) -> dict[str, str]:
+    """Return what stands at the end of every way from an entry that was replaced.
+
+    Where the ways from one entry end at several, or at none because they go in a circle, that is
+    `CONTRADICTORY`: whoever was right, nobody is joined with the wrong person.
+    """
+    into: dict[str, list[str]] = {}
+    olds: dict[str, None] = {}
+    for old, new in replaced:
+        into.setdefault(new, []).append(old)
+        olds[old] = None
+    found = {end: end for end in into if end not in olds}
+    # From the ends backwards; what is told of an entry changes twice at most.
+    waiting = deque(found)
+    while waiting:
+        new = waiting.popleft()
+        for old in into.get(new, ()):
+            told = found[new] if found.get(old, found[new]) == found[new] else CONTRADICTORY
+            if found.get(old) != told:
+                found[old] = told
+                waiting.append(old)
+    return {old: found.get(old, CONTRADICTORY) for old in olds}
 
 
 def _was_sent(intake: Intake, key: str) -> bool:
@@ -128,14 +150,14 @@ def _say_joined(intake: Intake, old: str, new: str) -> None:
 
 def _say_apart(intake: Intake, old: str, new: str) -> None:
     intake.patients[old].replaced_by = _named(new)
-    intake.note(
-        Severity.WARNING,
-        IssueKey.SEVERAL_PATIENTS,
-        f"{_place(intake, old)}.link",
-        "Recorded as replaced by a Patient that was not read together with this one; reviewed apart, and the "
-        "rest of the record may be there. Send both.",
-        old,
+    said = (
+        "Recorded as replaced, and what is recorded contradicts itself; joined with nobody and reviewed "
+        "apart. Check Patient.link."
+        if new == CONTRADICTORY
+        else "Recorded as replaced by a Patient that was not read together with this one; reviewed apart, "
+        "and the rest of the record may be there. Send both."
     )
+    intake.note(Severity.WARNING, IssueKey.SEVERAL_PATIENTS, f"{_place(intake, old)}.link", said, old)
 
 
 def _place(intake: Intake, key: str) -> str:

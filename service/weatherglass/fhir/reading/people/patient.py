@@ -66,6 +66,7 @@ def subject_of(gathered: Gathered, newest: datetime | None = None) -> Subject:
         died_at=_died_at(patient.deceasedDateTime),
         replaced_by=gathered.replaced_by,
         inactive=gathered.inactive,
+        doubtful=gathered.doubtful,
     )
 
 

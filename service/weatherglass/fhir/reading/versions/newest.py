@@ -34,6 +34,7 @@ from weatherglass.fhir.reading.intake import Intake, Place
 from weatherglass.fhir.reading.versions.deletion import DELETION, deleted_by
 from weatherglass.fhir.reading.versions.identity import Named, Same, all_differ, brought_together, identity_of
 from weatherglass.fhir.reading.versions.resolution import Settled, Version, is_shortened, settled
+from weatherglass.fhir.reading.versions.two_people import are_two, have_one_name
 
 _OLDER = "An older version of a resource that was sent more than once; the newest was used."
 _BEFORE_DELETION = "A version from before the resource was deleted; not used."
@@ -49,6 +50,10 @@ _PERHAPS_DELETED = (
 _PASSED_OVER_BY_CONTENT = (
     "Versions of one resource differ, and nothing says which is the newest: another one was used, not this "
     "one. Check the record; send meta.lastUpdated."
+)
+_TWO_PEOPLE = (
+    "Two Patients of one id differ in birth date, sex or number: this one was not used, and what was sent "
+    "may be of two people. Check who it is about; send the records of each server apart."
 )
 _ALL_READ = (
     "Versions of one resource differ, and nothing says which is the newest: all {} were read, so it may "
@@ -124,19 +129,32 @@ def _addressed(place: Place, addresses: AbstractSet[str]) -> Place:
 def _say(intake: Intake, one: Settled) -> None:
     is_deleted = any(version.entry.number < 0 for version in one.read)
     for version in one.older:
-        if is_deleted:
+        if not is_deleted and _is_somebody_else(version, one.read[0], is_older=True):
+            intake.doubtful.add(one.read[0].entry.place.path)
+            _note(intake, version, Severity.WARNING, IssueKey.SEVERAL_PATIENTS, _TWO_PEOPLE)
+        elif is_deleted:
             _note(intake, version, Severity.INFORMATION, IssueKey.DELETED, _BEFORE_DELETION)
         else:
             _note(intake, version, Severity.INFORMATION, IssueKey.DUPLICATE, _OLDER)
     for version in one.passed_over:
         if is_shortened(version, one.read[0]):
             _note(intake, version, Severity.INFORMATION, IssueKey.DUPLICATE, _SHORTENED)
+        elif not is_deleted and _is_somebody_else(version, one.read[0]):
+            intake.doubtful.add(one.read[0].entry.place.path)
+            _note(intake, version, Severity.WARNING, IssueKey.SEVERAL_PATIENTS, _TWO_PEOPLE)
         else:
             text = _PERHAPS_DELETED if is_deleted else _why_passed_over(version, one.read[0])
             _note(intake, version, Severity.WARNING, IssueKey.CONFLICT, text)
     if len(one.read) > 1:
         first = min(one.read, key=lambda version: version.entry.number)
         _note(intake, first, Severity.WARNING, IssueKey.CONFLICT, _ALL_READ.format(len(one.read)))
+
+
+def _is_somebody_else(version: Version, read: Version, *, is_older: bool = False) -> bool:
+    one, other = version.entry.place.raw, read.entry.place.raw
+    if version.entry.kind != "Patient" or not are_two(one, other):
+        return False
+    return not (is_older and have_one_name(one, other))
 
 
 def _why_passed_over(version: Version, read: Version) -> str:
