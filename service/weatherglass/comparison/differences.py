@@ -11,9 +11,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from weatherglass.batch.ward.ward_row import Mark, WardRow
-from weatherglass.model.findings import Urgency
+from weatherglass.model.findings import URGENCY_OF, Urgency
 
-_RANKS = {urgency.word: int(urgency) for urgency in Urgency}
 #: Nobody knows how somebody is who was not assessed: to be told "routine" instead is a reassurance.
 _NOT_ASSESSED = 0.5
 #: Kind and key of a finding.
@@ -65,7 +64,11 @@ class Turned:
     @property
     def rank(self) -> int:
         """The more urgent of what was and what is said."""
-        return max(_RANKS.get(mark.urgency, 0) for mark in (self.before, self.after) if mark is not None)
+        return max(
+            URGENCY_OF.get(mark.urgency, Urgency.ROUTINE)
+            for mark in (self.before, self.after)
+            if mark is not None
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -162,7 +165,7 @@ def _turn(before: Mark | None, after: Mark | None) -> Turn | None:
         return Turn.NEW
     if after is None:
         return Turn.GONE
-    was, now = _RANKS.get(before.urgency, 0), _RANKS.get(after.urgency, 0)
+    was, now = URGENCY_OF.get(before.urgency, Urgency.ROUTINE), URGENCY_OF.get(after.urgency, Urgency.ROUTINE)
     if was != now:
         return Turn.LESS if now < was else Turn.MORE
     return Turn.WORDS if before.words != after.words else None

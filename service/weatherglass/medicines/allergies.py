@@ -17,7 +17,7 @@ from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules.rule import Action, Trigger
 from weatherglass.medicines.judging.judgement import notes_for
 from weatherglass.medicines.judging.situation import Situation, situation_of
-from weatherglass.medicines.telling.suggestions import dose_of, review_by, state_since
+from weatherglass.medicines.telling.suggestions import dose_of, review_by
 from weatherglass.medicines.telling.wording import name_of
 from weatherglass.model.findings import (
     Finding,
@@ -67,7 +67,7 @@ def _finding(bedside: Bedside, line: Line, met: Meeting, situation: Situation) -
         sentence=_sentence(bedside, line, met, action, still_needed=still_needed),
         brief=_brief(met, line.medicine.text, line.standing),
         at=line.last_dose.at if line.last_dose is not None else None,
-        state=state_since(bedside, since),
+        state=bedside.state_since(since),
         since=since,
         evidence=(met.allergy.origin, line.order),
         sources=(met.source, allergy_classes.URGENCY_SOURCE),
@@ -191,7 +191,7 @@ def _contrast(bedside: Bedside, procedure: Procedure, met: Meeting) -> MedicineF
         sentence=f"Recorded allergy: {met.allergy.said}. Ask the radiologist before {procedure.text}.",
         brief=f"Recorded allergy to {met.allergy.text}, and {procedure.text} is asked for",
         at=None,
-        state=state_since(bedside, since),
+        state=bedside.state_since(since),
         since=since,
         evidence=(met.allergy.origin, procedure.origin),
         sources=(met.source, allergy_classes.URGENCY_SOURCE),

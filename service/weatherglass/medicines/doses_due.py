@@ -19,7 +19,6 @@ from weatherglass.knowledge.medicines.time_critical import TIME_CRITICAL, TimeCr
 from weatherglass.medicines.judging.judgement import judge
 from weatherglass.medicines.judging.situation import Situation, situation_of
 from weatherglass.medicines.pairs import pairs
-from weatherglass.medicines.telling.suggestions import state_since
 from weatherglass.medicines.telling.wording import name_of
 from weatherglass.model.findings import Finding, Kind, Letter, Urgency
 from weatherglass.model.record import MedicineOrder
@@ -151,7 +150,7 @@ def _finding(bedside: Bedside, found: list[_Missed], situation: Situation) -> Fi
         f"was given or left out on purpose; without it {harms} may follow.",
         brief=f"{len(found)} time-critical {doses} not recorded as given",
         at=None,
-        state=state_since(bedside, since),
+        state=bedside.state_since(since),
         since=since,
         evidence=tuple(dict.fromkeys(origin for one in found for origin in (one.line.order, *one.evidence))),
         sources=(

@@ -21,10 +21,9 @@ from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules.rule import RuleCondition, Trigger
 from weatherglass.medicines.clot_prevention import clot_prevention
 from weatherglass.medicines.judging.situation import Situation, situation_of
-from weatherglass.medicines.telling.suggestions import URGENCY, state_since
 from weatherglass.medicines.telling.wording import name_of
 from weatherglass.medicines.triggers.hits import Hit, Met, met, words_of
-from weatherglass.model.findings import Finding, Kind, Letter, Urgency
+from weatherglass.model.findings import URGENCY_OF, Finding, Kind, Letter, Urgency
 from weatherglass.model.record import Allergy, MedicineOrder, OrderStatus
 from weatherglass.model.sources import Origin
 
@@ -135,7 +134,7 @@ def _reason(bedside: Bedside, row: ExpectedMedicine, situation: Situation) -> _R
     if against is not None:
         return _Reason(Urgency.PROMPT, against.short, against.since, against.evidence)
     found = _most(bedside, row, situation)
-    return found._replace(urgency=min(found.urgency, URGENCY[row.highest]))
+    return found._replace(urgency=min(found.urgency, URGENCY_OF[row.highest]))
 
 
 def _against(row: ExpectedMedicine, situation: Situation) -> Hit | None:
@@ -186,7 +185,7 @@ def _finding(
         sentence=_sentence(bedside, one, reason, unknown, situation),
         brief=f"{one.row.problem}, and no {one.row.medicine} in use",
         at=None,
-        state=state_since(bedside, since),
+        state=bedside.state_since(since),
         since=since if since is not None else stepped,
         asked_since=max(known) if stepped is not None and known else None,
         evidence=(*one.problem, *((order,) if order is not None else ()), *reason.evidence),

@@ -14,7 +14,7 @@ from weatherglass.knowledge.medicines.rules.combinations import COMBINATIONS, Co
 from weatherglass.knowledge.medicines.rules.rule import RuleCondition, Trigger
 from weatherglass.knowledge.medicines.rules.urgencies import URGENCY_SOURCE
 from weatherglass.medicines.judging.situation import Situation
-from weatherglass.medicines.telling.suggestions import measures_of, state_since
+from weatherglass.medicines.telling.suggestions import measures_of
 from weatherglass.medicines.telling.wording import each_once, name_of
 from weatherglass.medicines.triggers.hits import Hit
 from weatherglass.model.findings import InteractionFinding, Kind, Letter, Urgency
@@ -131,7 +131,7 @@ def _finding(bedside: Bedside, one: _Found, urgency: Urgency) -> InteractionFind
         sentence=f"{' + '.join(names)}{because}. {combination.sentence}",
         brief=_brief(one),
         at=max(times, default=None),
-        state=state_since(bedside, since),
+        state=bedside.state_since(since),
         since=since,
         measures=measures_of(one.hits),
         evidence=tuple(

@@ -21,9 +21,8 @@ from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.pairs import PAIRS, URGENCY_SOURCE, Pair, PairCondition
 from weatherglass.knowledge.medicines.rules.rule import RuleCondition
 from weatherglass.medicines.judging.situation import Situation
-from weatherglass.medicines.telling.suggestions import URGENCY, state_since
 from weatherglass.medicines.telling.wording import each_once, name_of
-from weatherglass.model.findings import InteractionFinding, Kind, Letter, Urgency
+from weatherglass.model.findings import URGENCY_OF, InteractionFinding, Kind, Letter, Urgency
 from weatherglass.model.record import ConditionKind, Measurement
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin
@@ -90,7 +89,7 @@ class _Asked(NamedTuple):
 
 def _urgency(asked: _Asked) -> Urgency:
     pair = asked.met.pair
-    urgency = URGENCY[pair.urgency]
+    urgency = URGENCY_OF[pair.urgency]
     if RuleCondition.LAST_DAYS.value in asked.holding:
         return Urgency.ROUTINE
     if asked.any_of(pair.worse_when):
@@ -179,7 +178,7 @@ def _finding(bedside: Bedside, met: MetPair, urgency: Urgency) -> InteractionFin
         sentence=f"{' + '.join(names)}. {pair.says}",
         brief=f"{' + '.join(names)}. {pair.harm}",
         at=None,
-        state=state_since(bedside, since),
+        state=bedside.state_since(since),
         since=since,
         evidence=orders,
         sources=(*pair.sources, URGENCY_SOURCE),

@@ -11,7 +11,6 @@ from weatherglass.facts.drug_chart import Line, Standing
 from weatherglass.facts.presence import Presence
 from weatherglass.knowledge.medicines import time_critical as table
 from weatherglass.knowledge.medicines.time_critical import TIME_CRITICAL
-from weatherglass.medicines.telling.suggestions import state_since
 from weatherglass.model.findings import Finding, Kind, Letter, Urgency
 from weatherglass.model.record import DirectiveKind, OrderStatus
 
@@ -58,7 +57,7 @@ def _finding(bedside: Bedside, lines: Sequence[Line]) -> Finding:
         "Ask whether each is meant to be left out.",
         brief=f"{len(names)} home {'medicine' if len(names) == 1 else 'medicines'} not ordered here",
         at=None,
-        state=state_since(bedside, since),
+        state=bedside.state_since(since),
         since=since,
         evidence=tuple(line.order for line in lines),
         sources=(table.RECONCILED_WITHIN.source, table.URGENCY_SOURCE),

@@ -33,7 +33,6 @@ from weatherglass.medicines.telling.suggestions import (
     measures_of,
     reason_of,
     restart_of,
-    state_since,
 )
 from weatherglass.medicines.telling.wording import name_of
 from weatherglass.medicines.triggers.hits import Hit
@@ -254,7 +253,7 @@ def _finding(
         sentence=sentence,
         brief=brief,
         at=max((m.at for m in measures if m.at is not None), default=None),
-        state=state_since(bedside, since),
+        state=bedside.state_since(since),
         since=since,
         measures=tuple(dict.fromkeys(measures)),
         evidence=tuple(dict.fromkeys((*origins, line.order))),

@@ -45,6 +45,10 @@ class Urgency(IntEnum):
         return self.name.lower()
 
 
+#: By the word that tables and exchanges use.
+URGENCY_OF: Final[Mapping[str, Urgency]] = {urgency.word: urgency for urgency in Urgency}
+
+
 class State(StrEnum):
     """A finding against the record's own past."""
 

@@ -38,6 +38,7 @@ from weatherglass.assessments.results.pneumonia import assess_pneumonia
 from weatherglass.assessments.results.refeeding import assess_refeeding
 from weatherglass.assessments.results.reported_flags import assess_not_judged, assess_reported_flags
 from weatherglass.assessments.results.seizures import assess_seizures
+from weatherglass.assessments.results.sodium_change import assess_sodium_change
 from weatherglass.assessments.results.transfusion_reaction import assess_transfusion_reaction
 from weatherglass.assessments.results.troponin import assess_troponin
 from weatherglass.assessments.results.tumour_lysis import assess_tumour_lysis
@@ -159,6 +160,7 @@ QUESTIONS: tuple[Question, ...] = (
     question(assess_low_pressure, Kind.LONG_STANDING_LOW_PRESSURE),
     question(assess_pulse_trend, Kind.VITAL_SIGN_TREND),
     question(assess_critical_results, Kind.CRITICAL_RESULT),
+    question(assess_sodium_change, Kind.CRITICAL_RESULT),
     question(assess_after_bowel_surgery, Kind.CRITICAL_RESULT),
     question(assess_troponin, Kind.CARDIAC),
     question(assess_ketoacidosis, Kind.METABOLIC),

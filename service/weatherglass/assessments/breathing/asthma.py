@@ -12,7 +12,7 @@ from typing import NamedTuple
 from weatherglass.assessments.telling.ventilation_words import critical_care_now
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.scoring import measure_of
-from weatherglass.facts.series.runs import Run, last_run
+from weatherglass.facts.series.runs import last_run
 from weatherglass.knowledge.limits import blood_gas as gas
 from weatherglass.model.findings import Finding, Kind, Letter, Measure, Urgency
 from weatherglass.model.quantities import plain
@@ -54,7 +54,7 @@ def assess_asthma(bedside: Bedside) -> Iterator[Finding]:
         sentence=f"{brief}: {critical_care_now(bedside)}.",
         brief=brief,
         at=max(sign.measure.at or sign.since for sign in signs),
-        state=bedside.state_of(Run(min(worst, default=since), bedside.as_of, is_present=True)),
+        state=bedside.state_since(min(worst, default=since)),
         since=min(worst, default=since),
         asked_since=since,
         measures=tuple(sign.measure for sign in signs),

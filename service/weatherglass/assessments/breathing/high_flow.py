@@ -10,7 +10,6 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.oxygen_course import OxygenPoint
 from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.facts.rounds.timeline import number_of
-from weatherglass.facts.series.runs import Run
 from weatherglass.knowledge.limits import blood_gas as gas
 from weatherglass.knowledge.scores import news2_2017
 from weatherglass.model.findings import Finding, Kind, Letter, Measure, Urgency
@@ -94,7 +93,7 @@ def _finding(bedside: Bedside, indices: Sequence[_Index], limit: gas.RoxLimit) -
         sentence=f"{said}, {below}: {critical_care_now(bedside)}.",
         brief=said,
         at=newest.point.at,
-        state=bedside.state_of(Run(since, newest.point.at, is_present=True)),
+        state=bedside.state_since(since),
         since=since,
         measures=(
             Measure(key="rox-index", label="ROX index", value=newest.value, unit=Unit.RATIO),

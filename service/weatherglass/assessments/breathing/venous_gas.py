@@ -23,7 +23,6 @@ _VENOUS = our_choice(
     "a venous pH of 7.20 or less is an emergency; a bicarbonate below 18, carbon dioxide above 8.7 kPa or "
     "a pH of 7.55 or more is 'urgent'; other acid venous blood 'prompt'"
 )
-_URGENCIES = (Urgency.ROUTINE, Urgency.PROMPT, Urgency.URGENT, Urgency.EMERGENCY)
 
 
 def assess_venous_gas(bedside: Bedside) -> Iterator[Finding]:
@@ -90,7 +89,7 @@ def _is_low(sample: GasSample) -> bool:
 def _urgency(bedside: Bedside, sample: GasSample) -> Urgency:
     if sample.is_acid and sample.is_surely_high and bedside.unroused_since is not None:
         return Urgency.EMERGENCY
-    return _URGENCIES[_level(sample)]
+    return Urgency(_level(sample))
 
 
 def _what(sample: GasSample) -> str:

@@ -11,7 +11,6 @@ from weatherglass.facts.infection.antimicrobial import Treatment, first_dose, la
 from weatherglass.facts.infection.risk_course import Deadline
 from weatherglass.facts.results.neutropenia import NeutropenicSepsis
 from weatherglass.facts.rounds.scoring import measure_of
-from weatherglass.facts.series.runs import Run
 from weatherglass.knowledge.sepsis import neutropenic_sepsis as criteria
 from weatherglass.model.findings import Finding, Kind, Letter, Measure, Urgency
 from weatherglass.model.signals import Signal
@@ -40,7 +39,7 @@ def assess_neutropenic_sepsis(bedside: Bedside) -> Iterator[Finding]:
         ),
         brief=f"Neutropenic sepsis: {treatment.brief if treatment is not None else 'antibiotic immediately'}",
         at=max((m.at for m in _measures(found) if m.at is not None), default=found.since),
-        state=bedside.state_of(Run(found.since, bedside.as_of, is_present=True)) if found.since else None,
+        state=bedside.state_since(found.since),
         since=found.since,
         asked_since=found.since,
         within=treatment.within(found.since) if treatment is not None else None,

@@ -20,7 +20,7 @@ from weatherglass.facts.infection.sepsis_spells import kidney_spells, lactate_sp
 from weatherglass.facts.results.severe_beside import severe_beside
 from weatherglass.facts.rounds.scoring import SetResult, measure_of, show
 from weatherglass.facts.rounds.timeline import coma_scale_of, consciousness_of
-from weatherglass.facts.series.runs import Run, run_at_level
+from weatherglass.facts.series.runs import run_at_level
 from weatherglass.knowledge.limits.context_choices import BLEEDING_LISTED_FOR as EXPLAINS_FOR
 from weatherglass.knowledge.limits.single_signs import COMA
 from weatherglass.knowledge.sepsis import sepsis_strata as sepsis
@@ -222,7 +222,7 @@ def _state(bedside: Bedside, found: _Stratum, urgency: Urgency) -> State | None:
     was_worse = any(at is not None for at in found.course.reached[found.risk + 1 :])
     if was_worse and urgency is Urgency.ROUTINE:
         return State.SETTLING
-    return bedside.state_of(Run(since, bedside.as_of, is_present=True))
+    return bedside.state_since(since)
 
 
 def _asked_since(

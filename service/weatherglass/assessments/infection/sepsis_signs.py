@@ -23,7 +23,6 @@ from weatherglass.facts.infection.antimicrobial import Treatment, first_dose, la
 from weatherglass.facts.infection.infection import SuspectedInfection
 from weatherglass.facts.infection.risk_course import RiskCourse, risk_course
 from weatherglass.facts.rounds.scoring import measure_of
-from weatherglass.facts.series.runs import Run
 from weatherglass.knowledge.sepsis import maternal_sepsis as maternal
 from weatherglass.knowledge.sepsis import paediatric_sepsis as paediatric
 from weatherglass.knowledge.sepsis import sepsis_strata as sepsis
@@ -90,7 +89,7 @@ def _risk(bedside: Bedside, infection: SuspectedInfection) -> Finding:
         sentence=_sentence(bedside, signs, course.risk, treatment),
         brief=_brief(signs, course.risk, treatment),
         at=max((one.at for one in signs.now), default=infection.since),
-        state=bedside.state_of(Run(since, bedside.as_of, is_present=True)) if since is not None else None,
+        state=bedside.state_since(since),
         since=since,
         asked_since=since,
         within=treatment.within(since) if treatment is not None else None,
@@ -219,7 +218,7 @@ def _skin(bedside: Bedside, signs: Sequence[Sign]) -> Iterator[Finding]:
         ),
         brief=f"{words}: look for infection",
         at=max(one.at for one in signs),
-        state=bedside.state_of(Run(since, bedside.as_of, is_present=True)),
+        state=bedside.state_since(since),
         since=since,
         measures=tuple(_measures(signs)),
         evidence=tuple(dict.fromkeys(_origins(signs))),
@@ -298,7 +297,7 @@ def _asked(
         sentence=sentence,
         brief=f"{', '.join([_heat(bedside, heat), *(one.words for one in others[:1])])}: look for infection",
         at=max([heat.at, *(one.at for one in others)]),
-        state=bedside.state_of(Run(since, bedside.as_of, is_present=True)),
+        state=bedside.state_since(since),
         since=since,
         asked_since=asked,
         measures=(measure_of(Signal.TEMPERATURE, heat), *_measures(others)),

@@ -12,7 +12,7 @@ from typing import NamedTuple
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.facts.series.beyond import beyond, exact, reaches
-from weatherglass.facts.series.runs import Run, present_run
+from weatherglass.facts.series.runs import present_run
 from weatherglass.knowledge.limits import metabolic as criteria
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.model.findings import Finding, Kind, Letter, Urgency
@@ -76,7 +76,7 @@ def assess_adrenal_crisis(bedside: Bedside) -> Iterator[Finding]:
         ),
         brief=f"{head}: hydrocortisone 100 mg to be considered now",
         at=max(systolic.at, *(one.at for _, one, _ in blood)),
-        state=bedside.state_of(Run(since, bedside.as_of, is_present=True)),
+        state=bedside.state_since(since),
         since=since,
         measures=(
             measure_of(Signal.SYSTOLIC_PRESSURE, systolic),

@@ -5,7 +5,6 @@ from datetime import datetime
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.scoring import measure_of, show
-from weatherglass.facts.series.runs import Run
 from weatherglass.knowledge.limits import slow_decline as limits
 from weatherglass.knowledge.limits.slow_decline import DayLimit
 from weatherglass.model.findings import Finding, Kind, Letter, Urgency
@@ -61,7 +60,7 @@ def _finding(
         ),
         brief=f"{value}{was} {day}: a leak to be excluded",
         at=newest.at,
-        state=bedside.state_of(Run(newest.at, bedside.as_of, is_present=True)),
+        state=bedside.state_since(newest.at),
         since=newest.at,
         measures=(measure_of(Signal.CRP, newest),),
         evidence=tuple(dict.fromkeys((newest.origin, operation.origin))),

@@ -4,7 +4,6 @@ from collections.abc import Iterator
 
 from weatherglass.facts.anaphylaxis import suspects
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.series.runs import Run
 from weatherglass.knowledge.limits import anaphylaxis as limits
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.model.findings import Finding, Kind, Letter, Urgency
@@ -33,7 +32,7 @@ def assess_anaphylaxis(bedside: Bedside) -> Iterator[Finding]:
         sentence=f"{said}: {asks}{f'; begun or given shortly before: {named}' if named else ''}.",
         brief=f"{said}{f', after {named}' if named else ''}",
         at=reaction.at,
-        state=bedside.state_of(Run(reaction.at, bedside.as_of, is_present=True)),
+        state=bedside.state_since(reaction.at),
         since=reaction.at,
         evidence=(reaction.origin, *(line.order for line in before)),
         sources=(

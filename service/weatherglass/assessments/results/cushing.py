@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.scoring import measure_of
-from weatherglass.facts.series.runs import Run, last_run
+from weatherglass.facts.series.runs import last_run
 from weatherglass.facts.series.windows import SlidingExtreme
 from weatherglass.knowledge.limits import heart_and_pressure as limits
 from weatherglass.knowledge.limits import trend_limits
@@ -59,7 +59,7 @@ def assess_cushing(bedside: Bedside) -> Iterator[Finding]:
         ),
         brief=f"Rising pressure with a falling pulse{' and coma scale' if falls else ''}",
         at=max(change.newest.at for _, change in parts),
-        state=bedside.state_of(Run(since, bedside.as_of, is_present=True)),
+        state=bedside.state_since(since),
         since=since,
         asked_since=max(since, _first_fall(coma)) if falls else None,
         measures=tuple(measure_of(signal, change.newest) for signal, change in parts),

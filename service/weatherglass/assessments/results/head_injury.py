@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.scoring import measure_of
-from weatherglass.facts.series.runs import Run, present_run
+from weatherglass.facts.series.runs import present_run
 from weatherglass.facts.series.windows import SlidingExtreme
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.limits import head_injury as nice
@@ -76,7 +76,7 @@ def assess_head_injury(bedside: Bedside) -> Iterator[Finding]:
         sentence=f"{_head(injury, coma, thins, inr)}: {_asks(injury, urgency, thins)}.",
         brief=_brief(injury, _head(injury, coma, thins, inr)),
         at=coma.newest.at if coma is not None else (injury.at if injury is not None else None) or since,
-        state=bedside.state_of(Run(since, bedside.as_of, is_present=True)),
+        state=bedside.state_since(since),
         since=since,
         measures=tuple(_measures(coma, thins, inr)),
         evidence=_evidence(injury, coma, thins, inr),

@@ -229,7 +229,7 @@ def _of_pregnancy(bedside: Bedside, readings: Sequence[_Pressure]) -> Iterator[F
         sentence=_pregnant_sentence(newest, level, blood, is_hellp=is_hellp),
         brief=_pregnant_brief(newest, level, blood, is_hellp=is_hellp),
         at=newest.at if newest is not None else max(one.at for _, one in blood),
-        state=bedside.state_of(Run(began, bedside.as_of, is_present=True)),
+        state=bedside.state_since(began),
         since=began,
         asked_since=_pregnant_asked(readings, levels, blood, urgency),
         measures=tuple(

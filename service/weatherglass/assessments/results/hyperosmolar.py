@@ -12,7 +12,6 @@ from typing import NamedTuple
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.osmolality import Osmolality, exact_at, osmolality_at
 from weatherglass.facts.rounds.scoring import measure_of
-from weatherglass.facts.series.runs import Run
 from weatherglass.knowledge.limits import metabolic as criteria
 from weatherglass.knowledge.scores import news2_2017
 from weatherglass.model.findings import Finding, Kind, Letter, Missing, MissingReason, Urgency
@@ -141,7 +140,7 @@ def _finding(
         sentence=sentence,
         brief=brief,
         at=now.at,
-        state=bedside.state_of(Run(course.since, bedside.as_of, is_present=True)),
+        state=bedside.state_since(course.since),
         since=course.since,
         asked_since=asked_since,
         measures=tuple(measure_of(signal, one) for signal, one in parts),

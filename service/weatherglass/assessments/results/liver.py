@@ -7,7 +7,7 @@ from typing import NamedTuple
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.alertness import AlteredMind
 from weatherglass.facts.rounds.scoring import measure_of
-from weatherglass.facts.series.runs import Run, last_run
+from weatherglass.facts.series.runs import last_run
 from weatherglass.knowledge.limits import liver as criteria
 from weatherglass.knowledge.scores.score_choices import ADULT_FROM
 from weatherglass.model.clauses import Clause
@@ -69,7 +69,7 @@ def _finding(bedside: Bedside, inr: Measurement, liver: _Liver, mind: AlteredMin
         sentence=f"{head}{met}: {asks.text}.",
         brief=f"{head}{met}",
         at=inr.at,
-        state=bedside.state_of(Run(since, bedside.as_of, is_present=True)),
+        state=bedside.state_since(since),
         since=since,
         measures=(measure_of(Signal.INR, inr),),
         evidence=tuple(

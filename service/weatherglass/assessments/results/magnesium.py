@@ -12,7 +12,7 @@ from weatherglass.assessments.telling.signs_while_given import (
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.drug_chart import Line, Standing
 from weatherglass.facts.rounds.timeline import consciousness_of
-from weatherglass.facts.series.runs import Run, present_run
+from weatherglass.facts.series.runs import present_run
 from weatherglass.knowledge.limits import magnesium_infusion as criteria
 from weatherglass.model.findings import Finding, Kind, Letter, Missing, MissingReason, Urgency
 from weatherglass.model.quantities import plain, round_half_up
@@ -43,7 +43,7 @@ def assess_magnesium(bedside: Bedside) -> Iterator[Finding]:
         sentence=f"{head}: {criteria.ASKS.text}.",
         brief=head,
         at=max(sign.at for sign in signs),
-        state=bedside.state_of(Run(since, bedside.as_of, is_present=True)),
+        state=bedside.state_since(since),
         since=since,
         measures=sign_measures(signs),
         evidence=sign_evidence([line.order], signs),

@@ -9,7 +9,6 @@ from datetime import datetime
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.refeeding import RefeedingRisk, refeeding_risk
 from weatherglass.facts.rounds.scoring import measure_of
-from weatherglass.facts.series.runs import Run
 from weatherglass.knowledge.limits import refeeding as criteria
 from weatherglass.knowledge.scores.score_choices import ADULT_FROM
 from weatherglass.model.findings import Finding, Kind, Letter, Missing, MissingReason, Urgency
@@ -35,7 +34,7 @@ def assess_refeeding(bedside: Bedside) -> Iterator[Finding]:
         sentence=f"{head}: {why}; {criteria.ASKS.text}.",
         brief=f"{head}: {listed([one.words for one in risk.low])}" if risk.low else f"{head}: {why}",
         at=max((one.newest.at for one in risk.low), default=bedside.as_of),
-        state=bedside.state_of(Run(since, bedside.as_of, is_present=True)) if since is not None else None,
+        state=bedside.state_since(since),
         since=since,
         measures=tuple(measure_of(one.signal, one.newest) for one in risk.low),
         evidence=tuple(dict.fromkeys(_evidence(risk))),

@@ -11,7 +11,6 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.coagulation import COAGULATION, is_dic_asked
 from weatherglass.facts.results.unjudged import COUNTS_FOR, is_outside, newest_unjudged
 from weatherglass.facts.rounds.scoring import measure_of, show
-from weatherglass.facts.series.runs import Run
 from weatherglass.model.findings import Finding, Kind, Letter, Measure, MedicineFinding, State, Urgency
 from weatherglass.model.record import Flag, Measurement, SentValue
 from weatherglass.model.signals import FACTS, Signal
@@ -72,7 +71,7 @@ def _critical(bedside: Bedside, values: Sequence[SentValue], place: int) -> Find
         sentence=f"{said} {bedside.clock.at(newest.at)}{own}.",
         brief=said,
         at=newest.at,
-        state=bedside.state_of(Run(since, bedside.as_of, is_present=True)),
+        state=bedside.state_since(since),
         since=since,
         measures=(
             Measure(

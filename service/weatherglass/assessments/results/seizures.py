@@ -3,7 +3,6 @@
 from collections.abc import Iterator
 
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.series.runs import Run
 from weatherglass.knowledge.limits import single_signs as signs
 from weatherglass.model.findings import Finding, Kind, Letter, Urgency
 
@@ -29,7 +28,7 @@ def assess_seizures(bedside: Bedside) -> Iterator[Finding]:
         sentence=f"{said}: {asks}.",
         brief=said,
         at=found[-1].at,
-        state=bedside.state_of(Run(since, bedside.as_of, is_present=True)),
+        state=bedside.state_since(since),
         since=since,
         evidence=tuple(dict.fromkeys(one.origin for one in found)),
         sources=(

@@ -8,7 +8,6 @@ from typing import NamedTuple
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.facts.series.beyond import beyond, exact, reaches
-from weatherglass.facts.series.runs import Run
 from weatherglass.knowledge.limits import transfusion as limits
 from weatherglass.model.findings import TRANSFUSION_REACTION, Finding, Kind, Letter, Urgency
 from weatherglass.model.quantities import as_sent
@@ -62,7 +61,7 @@ def assess_transfusion_reaction(bedside: Bedside) -> Iterator[Finding]:
         sentence=f"{head}: {limits.ASKS.text}.",
         brief=head,
         at=max(sign.now.at for sign in signs),
-        state=bedside.state_of(Run(since, bedside.as_of, is_present=True)),
+        state=bedside.state_since(since),
         since=since,
         measures=tuple(measure_of(sign.signal, sign.now) for sign in signs),
         evidence=tuple(dict.fromkeys((given.origin, *(sign.now.origin for sign in signs)))),

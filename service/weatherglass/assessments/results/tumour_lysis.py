@@ -9,7 +9,6 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.calcium import adjusted_calcium
 from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.facts.series.beyond import beyond, exact, reaches
-from weatherglass.facts.series.runs import Run
 from weatherglass.knowledge.limits import tumour_lysis as criteria
 from weatherglass.knowledge.limits.tumour_lysis import LysisLimit
 from weatherglass.knowledge.scores.score_choices import ADULT_FROM
@@ -54,7 +53,7 @@ def assess_tumour_lysis(bedside: Bedside) -> Iterator[Finding]:
         sentence=f"{head}: {criteria.ASKS.text}.",
         brief=head,
         at=max(one.result.at for one in found),
-        state=bedside.state_of(Run(since, bedside.as_of, is_present=True)),
+        state=bedside.state_since(since),
         since=since,
         measures=tuple(measure_of(one.limit.signal, one.result) for one in found),
         evidence=tuple(dict.fromkeys((*(one.result.origin for one in found), cancer))),

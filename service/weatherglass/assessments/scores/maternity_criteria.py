@@ -28,7 +28,6 @@ from weatherglass.facts.rounds.scoring import (
     score_set,
 )
 from weatherglass.facts.rounds.timeline import ObservationSet, oxygen_of
-from weatherglass.facts.series.runs import Run
 from weatherglass.knowledge.scores import maternal_criteria_2014 as criteria
 from weatherglass.knowledge.scores import score_choices as ours
 from weatherglass.knowledge.sepsis import maternal_sepsis
@@ -99,7 +98,7 @@ def _oxygen_from_the_first(bedside: Bedside) -> Iterator[Finding]:
         sentence=f"Oxygen is needed in pregnancy or soon after: {newest.words}{reached}.",
         brief=f"Oxygen is needed: {newest.words}{reached}",
         at=newest.at,
-        state=bedside.state_of(Run(course[0].at, newest.at, is_present=True)),
+        state=bedside.state_since(course[0].at),
         since=course[0].at,
         measures=(measure_of(Signal.SPO2, spo2),) if spo2 is not None else (),
         evidence=tuple(dict.fromkeys((*newest.origins, *([spo2.origin] if spo2 is not None else [])))),

@@ -13,14 +13,14 @@ from typing import NamedTuple
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.ceiling import is_end_of_life, is_not_for_resuscitation
 from weatherglass.facts.rounds.scoring import limit_words, measure_of
-from weatherglass.facts.rounds.sign_limits import URGENCY_OF, level_of, sign_met
+from weatherglass.facts.rounds.sign_limits import level_of, sign_met
 from weatherglass.facts.rounds.signs_of_life import AbsentRate
 from weatherglass.facts.rounds.timeline import ObservationSet, oxygen_of
 from weatherglass.facts.series.runs import Stepped, run_at_level, stepped_run
 from weatherglass.knowledge.limits import plausibility, trend_limits
 from weatherglass.knowledge.limits import single_signs as criteria
 from weatherglass.knowledge.limits.single_signs import SingleSign, Whose
-from weatherglass.model.findings import Finding, Kind, Letter, Measure, State, Urgency
+from weatherglass.model.findings import URGENCY_OF, Finding, Kind, Letter, Measure, State, Urgency
 from weatherglass.model.quantities import plain, unit_words
 from weatherglass.model.record import DirectiveKind, Measurement, Remark, Resuscitation
 from weatherglass.model.signals import FACTS, CodedSignal, OxygenDelivery, Signal

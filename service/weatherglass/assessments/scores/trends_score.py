@@ -34,7 +34,6 @@ from weatherglass.model.words.lists import listed
 _WINDOW = trend_limits.SCORE_RISE_WINDOW.length
 _BRIDGE = trend_limits.REPEAT_AFTER.length
 _MOST = int(ours.STEADY_POINTS.value)
-_URGENCY = (Urgency.ROUTINE, Urgency.PROMPT, Urgency.URGENT, Urgency.EMERGENCY)
 #: Totals are whole numbers, and all of these are "at least": compared as such, being the hot path.
 _RISE, _FLOOR, _HIGH, _URGENT, _EMERGENCY = (
     int(cutoff.limit.value)
@@ -174,7 +173,7 @@ def _news2(bedside: Bedside, steps: Sequence[_Step]) -> Finding | None:
         kind=Kind.SCORE_TREND,
         key=news2_2017.NEWS2.key,
         letter=Letter.OVERALL,
-        urgency=_URGENCY[newest.level],
+        urgency=Urgency(newest.level),
         sentence=_sentence(bedside, newest, slope) if newest.level else _settling(bedside, newest, run),
         brief=_brief(bedside, newest),
         at=times[-1],

@@ -18,7 +18,7 @@ from weatherglass.facts.kidneys.staging import (
 )
 from weatherglass.facts.kidneys.windows import ReferenceMethod
 from weatherglass.facts.presence import Presence
-from weatherglass.facts.series.runs import Run, last_run
+from weatherglass.facts.series.runs import last_run
 from weatherglass.knowledge.kidneys import kdigo_aki_2012 as kdigo
 from weatherglass.knowledge.kidneys import nhs_aki_2014 as nhs
 from weatherglass.model.findings import State, Urgency
@@ -100,7 +100,7 @@ def course_of(bedside: Bedside, history: Sequence[tuple[datetime, int]]) -> Cour
 
 def course_of_one(bedside: Bedside, measured: Measurement) -> Course:
     """Return the course of what one result shows by itself."""
-    return Course(measured.at, None, bedside.state_of(Run(measured.at, measured.at, is_present=True)))
+    return Course(measured.at, None, bedside.state_since(measured.at))
 
 
 def upper_limit_of(bedside: Bedside, measured: Measurement) -> Decimal | None:

@@ -10,7 +10,6 @@ from typing import NamedTuple
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.open_points import OpenTotal, Points
-from weatherglass.facts.series.runs import Run
 from weatherglass.knowledge.scores.point_rows import Band, band_of
 from weatherglass.model.findings import (
     Kind,
@@ -96,7 +95,7 @@ def open_score(bedside: Bedside, found: OpenTotal, told: Told) -> ScoreFinding:
     """Report a total, with what is open as what it could add."""
     known = [one for one in found.parts if one.at is not None]
     asked = told.asked
-    state = bedside.state_of(Run(asked.since, bedside.as_of, is_present=True)) if asked.since else None
+    state = bedside.state_since(asked.since)
     return ScoreFinding(
         kind=Kind.SCORE,
         key=found.score,

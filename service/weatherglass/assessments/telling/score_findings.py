@@ -18,6 +18,7 @@ from weatherglass.facts.rounds.timeline import ObservationSet
 from weatherglass.facts.series.runs import last_run, state_of
 from weatherglass.knowledge.scores import score_choices as ours
 from weatherglass.model.findings import (
+    URGENCY_OF,
     Kind,
     Letter,
     MissingReason,
@@ -32,19 +33,13 @@ from weatherglass.model.tables.scores import ResponseTier, ScoreDefinition
 from weatherglass.model.words.brief_words import score_in_brief
 from weatherglass.model.words.lists import listed
 
-_URGENCY: Final = {
-    "emergency": Urgency.EMERGENCY,
-    "urgent": Urgency.URGENT,
-    "prompt": Urgency.PROMPT,
-    "routine": Urgency.ROUTINE,
-}
 LOWEST_TOTAL: Final = our_choice("a missing row leaves the total open; the lowest possible total is shown")
 UNKNOWN_AGE: Final = f"Age is not recorded; the score is for adults, from {ours.ADULT_FROM.years} years."
 
 
 def urgency_of(tier: ResponseTier | None) -> Urgency:
     """Return how soon a tier asks somebody to act."""
-    return _URGENCY[tier.urgency] if tier is not None else Urgency.ROUTINE
+    return URGENCY_OF[tier.urgency] if tier is not None else Urgency.ROUTINE
 
 
 def score_finding(

@@ -12,14 +12,14 @@ from typing import NamedTuple
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.alertness import Alertness
 from weatherglass.facts.rounds.scoring import limit_words
-from weatherglass.facts.rounds.sign_limits import URGENCY_OF, level_of, sign_met
+from weatherglass.facts.rounds.sign_limits import level_of, sign_met
 from weatherglass.facts.rounds.timeline import ComaScale, ObservationSet
 from weatherglass.facts.series.runs import Stepped, stepped_run
 from weatherglass.facts.ventilation import Ventilation
 from weatherglass.knowledge.limits import intensive_care as limits
 from weatherglass.knowledge.limits import single_signs as criteria
 from weatherglass.knowledge.limits.single_signs import SingleSign
-from weatherglass.model.findings import Finding, Kind, Letter, Measure, State, Urgency
+from weatherglass.model.findings import URGENCY_OF, Finding, Kind, Letter, Measure, State, Urgency
 from weatherglass.model.quantities import Unit, plain
 from weatherglass.model.record import Measurement
 from weatherglass.model.signals import CodedSignal, Consciousness, Signal

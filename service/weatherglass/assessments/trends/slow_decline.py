@@ -8,7 +8,6 @@ from collections.abc import Iterator
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.scoring import measure_of
-from weatherglass.facts.series.runs import Run
 from weatherglass.facts.series.slow_decline import Declined
 from weatherglass.knowledge.limits import slow_decline as limits
 from weatherglass.model.findings import SLOW_DECLINE, Finding, Kind, Letter, Measure
@@ -33,7 +32,7 @@ def assess_slow_decline(bedside: Bedside) -> Iterator[Finding]:
         sentence=f"Getting worse slowly over {lasting(longest)}: {said}. Look for a cause.",
         brief=f"Getting worse slowly over {lasting(longest)}: {said}",
         at=max(one.last.at for one in found.signs),
-        state=bedside.state_of(Run(found.since, bedside.as_of, is_present=True)),
+        state=bedside.state_since(found.since),
         since=found.since,
         measures=tuple(_measures(found.signs)),
         evidence=tuple(dict.fromkeys(one.origin for each in found.signs for one in (each.first, each.last))),

@@ -5,7 +5,6 @@ from decimal import Decimal
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.blood_loss import OPERATIONS
-from weatherglass.facts.series.runs import Run
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.model.findings import POST_OPERATIVE_DAY, Finding, Kind, Letter, Measure, Urgency
 
@@ -32,7 +31,7 @@ def assess_operation(bedside: Bedside) -> Iterator[Finding]:
         sentence=f"Post-operative day {day}: {newest.text}, {bedside.clock.full(ended)}.",
         brief=f"Post-operative day {day}",
         at=ended,
-        state=bedside.state_of(Run(ended, bedside.as_of, is_present=True)),
+        state=bedside.state_since(ended),
         since=ended,
         measures=(
             Measure(

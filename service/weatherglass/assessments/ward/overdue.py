@@ -12,7 +12,6 @@ from typing import NamedTuple
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.presence import Presence
 from weatherglass.facts.rounds.scoring import SetResult
-from weatherglass.facts.series.runs import Run
 from weatherglass.facts.whereabouts import Whereabouts
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.scores import news2_2017
@@ -54,7 +53,7 @@ def assess_overdue(bedside: Bedside) -> Iterator[Finding]:
         sentence=_sentence(bedside, asked, due, late),
         brief=f"Observations overdue by {late}",
         at=asked.at,
-        state=bedside.state_of(Run(due, bedside.as_of, is_present=True)),
+        state=bedside.state_since(due),
         since=due,
         measures=(
             Measure(key="last-round", label="last round of observations", value=asked.because, at=asked.at),

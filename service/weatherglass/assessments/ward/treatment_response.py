@@ -13,7 +13,6 @@ from decimal import Decimal
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.scoring import SetResult, measure_of, show
-from weatherglass.facts.series.runs import Run
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.limits import treatment_targets as targets
 from weatherglass.knowledge.sepsis import sepsis_strata
@@ -187,7 +186,7 @@ def _course_after(bedside: Bedside, treatment: _Treatment) -> Finding | None:
         sentence=f"{said}: {'; '.join(parts)}.",
         brief=said,
         at=max(one.at for one in measures if one.at is not None),
-        state=bedside.state_of(Run(treatment.at, bedside.as_of, is_present=True)),
+        state=bedside.state_since(treatment.at),
         since=treatment.at,
         measures=tuple(measures),
         evidence=tuple(dict.fromkeys(origins)),

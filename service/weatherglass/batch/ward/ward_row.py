@@ -10,6 +10,7 @@ import msgspec
 
 from weatherglass.batch.ward.chart_words import chart_lines
 from weatherglass.model.findings import (
+    URGENCY_OF,
     Finding,
     Kind,
     Review,
@@ -185,7 +186,7 @@ def _was_there(mark: Mark, before: Mark | None) -> bool:
 
 
 def _rank(word: str) -> int:
-    return next((int(urgency) for urgency in Urgency if urgency.word == word), -1)
+    return URGENCY_OF.get(word, -1)
 
 
 def _resuscitation(review: Review) -> str:

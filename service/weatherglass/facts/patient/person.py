@@ -195,6 +195,12 @@ class Person:
 
     # How a finding stands
 
+    def state_since(self, since: datetime | None) -> State | None:
+        """Say whether what is there now is new or goes on; None when its beginning is not known."""
+        if since is None:
+            return None
+        return State.NEW if self.as_of - since <= self.choices.new_within else State.CONTINUING
+
     def state_of(self, run: Run | None) -> State | None:
         """Say what a run makes a finding at this moment; None when it is past and gone."""
         return state_of(

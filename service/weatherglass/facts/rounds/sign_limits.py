@@ -7,7 +7,7 @@ from decimal import Decimal
 from weatherglass.knowledge.limits.child_signs import CHILD_SIGNS
 from weatherglass.knowledge.limits.single_signs import SINGLE_SIGNS, SingleSign
 from weatherglass.knowledge.scores.bedside_pews_2009 import BEDSIDE_PEWS
-from weatherglass.model.findings import Urgency
+from weatherglass.model.findings import URGENCY_OF
 from weatherglass.model.local_choices import LocalChoices
 from weatherglass.model.quantities import Quantity
 from weatherglass.model.record import Measurement
@@ -16,7 +16,6 @@ from weatherglass.model.tables.bands import Compare, Cutoff
 from weatherglass.model.tables.scores import UrgencyWord
 
 _URGENCIES: tuple[UrgencyWord, ...] = ("emergency", "urgent")
-URGENCY_OF: Mapping[str, Urgency] = {urgency.word: urgency for urgency in Urgency}
 _DOWNWARD = frozenset({Compare.AT_MOST, Compare.BELOW})
 
 Limits = Mapping[str, tuple[SingleSign, ...]]

@@ -26,24 +26,16 @@ from weatherglass.medicines.telling.wording import name_of, suggestion
 from weatherglass.medicines.triggers.hits import Hit
 from weatherglass.model.findings import (
     LAST,
+    URGENCY_OF,
     Kind,
     Letter,
     Measure,
     MedicineFinding,
     MedicineReason,
     Restart,
-    State,
     Urgency,
 )
 from weatherglass.model.sources import Origin, Source
-from weatherglass.model.tables.scores import UrgencyWord
-
-URGENCY: Final[dict[UrgencyWord, Urgency]] = {
-    "emergency": Urgency.EMERGENCY,
-    "urgent": Urgency.URGENT,
-    "prompt": Urgency.PROMPT,
-    "routine": Urgency.ROUTINE,
-}
 
 
 def suggest(bedside: Bedside, line: Line, judged: Sequence[Judged], situation: Situation) -> MedicineFinding:
@@ -72,7 +64,7 @@ def suggest(bedside: Bedside, line: Line, judged: Sequence[Judged], situation: S
         sentence=wording.sentence,
         brief=wording.brief,
         at=together.at,
-        state=state_since(bedside, since),
+        state=bedside.state_since(since),
         since=since,
         asked_since=asked_since if asked_since != since else None,
         measures=together.measures,
@@ -160,13 +152,13 @@ def dose_of(line: Line) -> str:
 
 
 _HOLDS: Final = {
-    trigger: tuple(URGENCY[grade.hold] for grade in grades) for trigger, grades in GRADES.items()
+    trigger: tuple(URGENCY_OF[grade.hold] for grade in grades) for trigger, grades in GRADES.items()
 }
 _ANYTHING: Final = {
-    trigger: tuple(URGENCY[grade.otherwise] for grade in grades) for trigger, grades in GRADES.items()
+    trigger: tuple(URGENCY_OF[grade.otherwise] for grade in grades) for trigger, grades in GRADES.items()
 }
-_OTHERWISE: Final = {action: URGENCY[word] for action, word in OTHERWISE.items()}
-_OTHERWISE_WHEN_BAD: Final = {action: URGENCY[word] for action, word in OTHERWISE_WHEN_BAD.items()}
+_OTHERWISE: Final = {action: URGENCY_OF[word] for action, word in OTHERWISE.items()}
+_OTHERWISE_WHEN_BAD: Final = {action: URGENCY_OF[word] for action, word in OTHERWISE_WHEN_BAD.items()}
 
 
 def urgency_of(lead: Action, leading: Iterable[Judged]) -> Urgency:
@@ -197,7 +189,7 @@ def _urgency_of_one(lead: Action, one: Judged) -> Urgency:
     holds = _HOLDS[one.hit.trigger]
     degree = min(one.hit.grade, len(holds) - 1)
     if one.rule.soon and lead is one.rule.action is one.would_be:
-        return URGENCY[one.rule.soon[min(one.hit.grade, len(one.rule.soon) - 1)]]
+        return URGENCY_OF[one.rule.soon[min(one.hit.grade, len(one.rule.soon) - 1)]]
     if lead is Action.HOLD:
         return holds[degree]
     otherwise = _OTHERWISE_WHEN_BAD[lead] if holds[degree] >= Urgency.URGENT else _OTHERWISE[lead]
@@ -211,7 +203,7 @@ def _asked_since(judged: Sequence[Judged], urgency: Urgency) -> datetime | None:
     return min([one.asked_since for one in asking if one.asked_since is not None], default=None)
 
 
-_LOOK_AGAIN: Final = {URGENCY[word]: within for word, within in LOOK_AGAIN.items()}
+_LOOK_AGAIN: Final = {URGENCY_OF[word]: within for word, within in LOOK_AGAIN.items()}
 
 
 def review_by(
@@ -235,13 +227,6 @@ def look_again(urgency: Urgency, leading: Iterable[Judged], longest: timedelta) 
         if one.hit.doubt:
             within = min(within, LOOK_AGAIN_IN_DOUBT)
     return within
-
-
-def state_since(bedside: Bedside, since: datetime | None) -> State | None:
-    """Say whether a suggestion is new or goes on; None when its beginning is not known."""
-    if since is None:
-        return None
-    return State.NEW if bedside.as_of - since <= bedside.choices.new_within else State.CONTINUING
 
 
 def newest_at(hits: Iterable[Hit]) -> datetime | None:

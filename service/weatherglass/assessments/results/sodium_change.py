@@ -1,0 +1,117 @@
+"""Has the sodium changed fast: by more in a day than the brain can follow?"""
+
+from collections.abc import Iterator, Sequence
+from decimal import Decimal
+
+from weatherglass.assessments.telling.result_words import preliminary
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.results.result_levels import counts_for
+from weatherglass.facts.rounds.scoring import limit_words, measure_of
+from weatherglass.facts.series.runs import Run, run_at_level
+from weatherglass.facts.series.windows import SlidingExtreme
+from weatherglass.knowledge.limits import trend_limits
+from weatherglass.model.findings import Finding, Kind, Letter, Measure, State, Urgency
+from weatherglass.model.quantities import plain
+from weatherglass.model.record import Measurement, Remark, Series
+from weatherglass.model.signals import FACTS, Signal
+from weatherglass.model.words.clock_words import lasting
+
+
+def assess_sodium_change(bedside: Bedside) -> Iterator[Finding]:
+    """Name every rapid change of sodium, of either specimen."""
+    for signal in (Signal.SODIUM, Signal.SODIUM_GAS):
+        changed = _sodium_change(bedside, signal)
+        if changed is not None:
+            yield changed
+
+
+def _sodium_change(bedside: Bedside, signal: Signal) -> Finding | None:
+    """Compare each sodium with the lowest and the highest of the 24 hours before it."""
+    results = tuple(
+        r
+        for r in bedside.record.series(signal).items
+        if r.spread is None and Remark.DAY_ONLY not in r.remarks  # A day is not placed in 24 hours.
+    )
+    if Series(results).recent(bedside.as_of, counts_for(signal, bedside.choices)) is None:
+        return None
+    window = trend_limits.SODIUM_WINDOW.length
+    lowest, highest = SlidingExtreme(window), SlidingExtreme(window, highest=True)
+    levels: list[int] = []
+    froms: list[Measurement | None] = []
+    furthest: Measurement | None = None
+    for place, result in enumerate(results):
+        low, high = lowest.before(result.at), highest.before(result.at)
+        around = [results[index] for index in (low, high) if index is not None]
+        furthest = max(around, key=lambda r: abs(result.value - r.value), default=None)
+        change = Decimal(0) if furthest is None else abs(result.value - furthest.value)
+        levels.append(int(trend_limits.SODIUM_CHANGE.is_met_by(change)))
+        lowest.add(result.at, result.value, place)
+        highest.add(result.at, result.value, place)
+        froms.append(furthest)
+    run = run_at_level([r.at for r in results], levels, bridge=trend_limits.REPEAT_AFTER.length)
+    state = bedside.state_of(run)
+    newest = results[-1]
+    if run is None:
+        return None
+    if levels[-1]:
+        if state is None or furthest is None:
+            return None
+        return _changed(signal, newest, furthest, run, state)
+    return _not_taken_back(bedside, signal, results, froms, run)
+
+
+def _not_taken_back(
+    bedside: Bedside,
+    signal: Signal,
+    results: Sequence[Measurement],
+    froms: Sequence[Measurement | None],
+    run: Run,
+) -> Finding | None:
+    """Return a rapid change of the last day that still stands: a slower hour after it undoes no harm."""
+    newest = results[-1]
+    place = next(index for index, one in enumerate(results) if one.at == run.until)
+    before = froms[place]
+    if before is None or newest.at - results[place].at > trend_limits.SODIUM_WINDOW.length:
+        return None
+    went_up = results[place].value > before.value
+    change = newest.value - before.value if went_up else before.value - newest.value
+    if not trend_limits.SODIUM_CHANGE.is_met_by(change):
+        return None
+    state = bedside.state_since(run.since)
+    return None if state is None else _changed(signal, newest, before, run, state)
+
+
+def _changed(signal: Signal, newest: Measurement, before: Measurement, run: Run, state: State) -> Finding:
+    change = newest.value - before.value
+    way = "risen" if change > 0 else "fallen"
+    label = FACTS[signal].label
+    is_corrected = change > 0 and trend_limits.SODIUM_LOW_BEFORE.is_met_by(before.value)
+    after = ", which may harm the brain: senior review of what raises it" if is_corrected else ""
+    said = (
+        f"{label[0].upper()}{label[1:]} has {way} by {plain(abs(change))} mmol/L in "
+        f"{lasting(newest.at - before.at)}, from {plain(before.value)} to {plain(newest.value)}"
+    )
+    return Finding(
+        kind=Kind.CRITICAL_RESULT,
+        key=f"{signal.value}-change",
+        letter=Letter.DISABILITY,
+        urgency=Urgency.URGENT if is_corrected else Urgency.PROMPT,
+        sentence=f"{said}: a rapid change{after}.",
+        brief=f"{said}{preliminary(newest)}",
+        at=newest.at,
+        state=state,
+        since=run.since,
+        measures=(
+            measure_of(signal, newest),
+            measure_of(signal, before, key="from", label=f"{label} before"),
+            Measure(key="change", label=f"change of {label}", value=change, unit=FACTS[signal].unit),
+        ),
+        evidence=(before.origin, newest.origin),
+        sources=(
+            trend_limits.SODIUM_CHANGE.source,
+            *((trend_limits.SODIUM_LOW_BEFORE.source,) if is_corrected else ()),
+        ),
+        cautions=("The limit is from memory; check it against local policy.",),
+        decided_by=f"{label} changed by {limit_words(trend_limits.SODIUM_CHANGE)} in 24 hours",
+        provisional=Remark.PROVISIONAL in newest.remarks,
+    )

@@ -1,0 +1,227 @@
+"""How a result beyond its limit is said: its sentence, its few words, its numbers and its cautions."""
+
+from collections.abc import Iterator
+from datetime import timedelta
+
+from weatherglass.facts.results.beside_result import BesideResult, is_for_diabetes
+from weatherglass.facts.results.calcium import ADJUSTED_HERE
+from weatherglass.facts.results.result_levels import GradedSeries
+from weatherglass.facts.rounds.scoring import measure_of, show
+from weatherglass.knowledge.limits import critical_results as limits
+from weatherglass.knowledge.limits import liver, trend_limits
+from weatherglass.model.findings import Measure
+from weatherglass.model.quantities import as_sent, plain
+from weatherglass.model.record import Measurement, Remark
+from weatherglass.model.signals import FACTS, Signal
+from weatherglass.model.sources import Source
+from weatherglass.model.tables.critical_band import CriticalBand
+
+_RECENT = timedelta(hours=12)
+#: The same analyte in the other specimen.
+_OTHER_SPECIMEN = {
+    Signal.POTASSIUM: (Signal.POTASSIUM_GAS, "a blood gas"),
+    Signal.POTASSIUM_GAS: (Signal.POTASSIUM, "the laboratory"),
+    Signal.SODIUM: (Signal.SODIUM_GAS, "a blood gas"),
+    Signal.SODIUM_GAS: (Signal.SODIUM, "the laboratory"),
+}
+
+
+def valued(graded: GradedSeries, result: Measurement) -> str:
+    """Say a result with its name: 'Potassium 6.4 mmol/L'."""
+    label = FACTS[graded.bands[0].signal].label
+    return f"{label[0].upper()}{label[1:]} {shown(graded, result)}"
+
+
+def shown(graded: GradedSeries, result: Measurement) -> str:
+    """Say a result as it was sent, with its unit; what is known only as a limit as one."""
+    spread = result.spread
+    text = show(measure_of(graded.bands[0].signal, result))
+    unit = text.removeprefix(plain(result.value))
+    if spread is None:
+        return f"{as_sent(result.value)}{unit}"
+    if spread.low is not None and spread.high is not None:
+        return f"{plain(spread.low)} to {plain(spread.high)}{unit}"
+    return f"above {text}" if spread.high is None else f"below {text}"
+
+
+def preliminary(result: Measurement) -> str:
+    """Say that a result may still change: it never reads as a final one."""
+    return ", preliminary" if Remark.PROVISIONAL in result.remarks else ""
+
+
+def sentence(one: BesideResult, band: CriticalBand) -> str:
+    """Return what a clinician reads first."""
+    bedside, result = one.bedside, one.result
+    value = valued(one.graded, result)
+    before = _before(one)
+    if one.is_past and not one.doubts:
+        return f"{_past(one, band)}{treated(one)[0]}."
+    if not one.graded.is_current:
+        age = bedside.clock.apart(result.at, bedside.as_of)
+        return f"{value}, {age} ago and not repeated since: {band.label} then; repeat it."
+    if one.doubts:
+        return f"{value}{before}: possibly spurious ({', '.join(one.doubts)}); repeat at once."
+    if bedside.as_of - result.at > _RECENT:
+        return f"{value}{before}: {band.label}, not repeated since {bedside.clock.full(result.at)}."
+    return f"{value}{before}: {band.label}{_beside_its_name(one, band)}{treated(one)[0]}."
+
+
+def brief(one: BesideResult, band: CriticalBand) -> str:
+    """Return the few words: the number with what it means, and never without its caveat."""
+    return f"{_brief(one, band)}{preliminary(one.result)}"
+
+
+def _brief(one: BesideResult, band: CriticalBand) -> str:
+    bedside = one.bedside
+    value = valued(one.graded, one.result)
+    if not one.graded.is_current:
+        return f"{value}, {bedside.clock.apart(one.result.at, bedside.as_of)} ago and not repeated since"
+    if one.is_past and not one.doubts:
+        return _past(one, band)
+    value = f"{value}{_before(one)}"
+    if one.doubts:
+        return f"{value}, possibly spurious ({', '.join(one.doubts)}): repeat at once"
+    if one.is_low_in_ketoacidosis:
+        return f"{value}: hypokalaemia in ketoacidosis"
+    other = _other_specimen(one, band)
+    caveat = f", not confirmed by {other[0]}" if other is not None else ""
+    if one.is_sodium:
+        return f"{value}: {band.label}{_beside_its_name(one, band)}{caveat}"
+    called = f"{band.label}, and the patient {_state_words(one)}" if one.may_dull else band.label
+    return f"{value}: {called}{caveat}{treated(one)[0]}"
+
+
+def _beside_its_name(one: BesideResult, band: CriticalBand) -> str:
+    """Say in whom, and what it may explain, with its own comma; empty for most results."""
+    if one.is_low_in_ketoacidosis:
+        return " in ketoacidosis, where insulin lowers it further: senior review, more potassium"
+    if one.brain is not None:
+        return f", {one.brain[0].words}"
+    if not one.is_low_glucose:
+        return ""
+    whose = ""
+    if not one.bedside.has_diabetes:
+        insulin = one.insulin_before
+        given = f"after insulin {one.bedside.clock.at(insulin.at)}" if insulin is not None else ""
+        whose = f", {given or 'no diabetes on record'}"
+    elif is_for_diabetes(band):
+        whose = " in a person with diabetes"
+    return f"{whose}, which may be why the patient {_state_words(one)}" if one.may_dull else whose
+
+
+def _state_words(one: BesideResult) -> str:
+    words = one.bedside.perfusion.alertness
+    said = {
+        "voice": "responds only to voice",
+        "pain": "responds only to pain",
+        "unresponsive": "is unresponsive",
+    }
+    return said.get(words, f"has {words}")
+
+
+def _past(one: BesideResult, band: CriticalBand) -> str:
+    clock, at = one.bedside.clock, one.result.at
+    when = f"{clock.at(at)}, {clock.apart(at, one.bedside.as_of)} ago"
+    return (
+        f"Glucose was {shown(one.graded, one.result)} {when}, and was not repeated: {band.label} then"
+        f"{_beside_its_name(one, band)}; measure it now"
+    )
+
+
+def treated(one: BesideResult) -> tuple[str, tuple[Source, ...]]:
+    """Say what is not done yet, an antidote or sugar, and the publication or the choice that asks for it."""
+    if one.key == "paracetamol-level-high" and one.is_without(liver.ACETYLCYSTEINE):
+        return "; no acetylcysteine is on the chart: to be considered now", (liver.ANTIDOTE.source,)
+    if not one.is_low_glucose or one.bedside.as_of - one.result.at > _RECENT or one.doubts:
+        return "", ()
+    is_expected = one.bedside.has_diabetes or one.insulin_before is not None
+    whoever = not is_expected and one.not_alert_since is None
+    cutoff = limits.TREAT_WHOEVER if whoever else limits.TREAT_IN_DIABETES
+    if not cutoff.is_met_by(one.result.value):
+        return "", ()
+    return "; consider treating it now by the local protocol", (cutoff.source,)
+
+
+def _before(one: BesideResult) -> str:
+    """Compare with the result before, where that is recent enough to mean anything."""
+    graded, newest = one.graded, one.result
+    if len(graded.results) < 2:
+        return ""
+    earlier = graded.results[-2]
+    if earlier.spread is not None or newest.spread is not None:
+        return ""
+    if newest.at - earlier.at > graded.counts_for or earlier.value == newest.value:
+        return ""
+    way = "up" if newest.value > earlier.value else "down"
+    since = one.bedside.clock.apart(earlier.at, newest.at)
+    return f", {way} from {as_sent(earlier.value)} ({since} before)"
+
+
+def measures(graded: GradedSeries) -> Iterator[Measure]:
+    """Spell out the result, the one before, and the laboratory's own limits."""
+    signal = graded.bands[0].signal
+    result = graded.newest
+    unit, label = FACTS[signal].unit, FACTS[signal].label
+    yield measure_of(signal, result)
+    if len(graded.results) > 1:
+        yield measure_of(signal, graded.results[-2], key="previous", label=f"{label} before")
+    for key, limit in (("reference-low", result.reference_low), ("reference-high", result.reference_high)):
+        if limit is not None:
+            own = f"laboratory's own limit, {key.removeprefix('reference-')}"
+            yield Measure(key=key, label=own, value=limit, unit=unit, origin=result.origin)
+
+
+def cautions(one: BesideResult, band: CriticalBand) -> Iterator[str]:
+    """Yield what to know before trusting or treating it."""
+    yield from _note(one, band)
+    if one.doubts and one.key == "potassium-high":
+        yield limits.SPURIOUS_POTASSIUM.text
+    elif Remark.HAEMOLYSED in one.result.remarks:
+        yield "The sample is haemolysed: ask the laboratory what that does to this result."
+    if band.signal in (Signal.POTASSIUM_GAS, Signal.SODIUM_GAS):
+        yield trend_limits.SEPARATE_SPECIMENS.text
+    if one.result.method == ADJUSTED_HERE:
+        yield limits.ADJUSTED_HERE.text
+    if one.key == "calcium-low":
+        yield limits.LOW_CALCIUM_WITH_SIGNS.text
+    other = _other_specimen(one, band)
+    if other is not None:
+        then = "; treat what is confirmed, or what the ECG shows" if "potassium" in band.key else ""
+        yield f"Not confirmed by {other[0]}: {other[1]}, inside the limit. Repeat at once{then}."
+    if one.bedside.is_child:
+        yield limits.ADULT_LIMITS.text
+    yield limits.LIMITS_DIFFER.text
+
+
+def _note(one: BesideResult, band: CriticalBand) -> Iterator[str]:
+    """Give the note of a band, unless it is for others or what it asks for is recorded."""
+    has_diabetes = one.bedside.has_diabetes
+    if one.is_low_glucose and one.insulin_before is not None:
+        yield limits.INSULIN_GIVEN.text
+        return
+    if one.is_low_glucose and not has_diabetes:
+        is_child = one.bedside.is_child
+        yield (limits.LOOK_FOR_A_CAUSE_IN_A_CHILD if is_child else limits.LOOK_FOR_A_CAUSE).text
+    if not band.note or (is_for_diabetes(band) and (has_diabetes or one.may_dull)):
+        return
+    if band.key == "glucose-high":
+        ketones = one.near(Signal.KETONES)
+        if ketones is not None:
+            yield f"Ketones {_with_time(one, Signal.KETONES, ketones)}."
+            return
+    yield f"{band.note[0].upper()}{band.note[1:]}."
+
+
+def _other_specimen(one: BesideResult, band: CriticalBand) -> tuple[str, str] | None:
+    """Return the other specimen and its result of the same analyte, where that is inside the limit."""
+    if band.signal not in _OTHER_SPECIMEN:
+        return None
+    signal, named = _OTHER_SPECIMEN[band.signal]
+    other = one.near(signal)
+    if other is None or other.spread is not None or one.graded.bands[-1].cutoff.is_met_by(other.value):
+        return None
+    return named, _with_time(one, signal, other)
+
+
+def _with_time(one: BesideResult, signal: Signal, measured: Measurement) -> str:
+    return f"{show(measure_of(signal, measured))} {one.bedside.clock.at(measured.at)}"

@@ -1,0 +1,183 @@
+"""What stands beside a result: what makes it doubtful, explains it, or makes it worse than its number."""
+
+from datetime import datetime, timedelta
+from functools import cached_property
+
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.results.calcium import NOT_ADJUSTED
+from weatherglass.facts.results.ketoacidosis import DIABETES
+from weatherglass.facts.results.result_levels import GradedSeries, doubts_about_potassium
+from weatherglass.facts.results.sodium_and_brain import BrainSign, emergency_of_sodium
+from weatherglass.knowledge import publications as cited
+from weatherglass.knowledge.limits import context_choices as context
+from weatherglass.knowledge.limits import critical_results as limits
+from weatherglass.knowledge.limits import potassium_shift
+from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
+from weatherglass.model.record import Administration, ConditionKind, Measurement, OrderStatus, Remark
+from weatherglass.model.signals import Signal
+from weatherglass.model.sources import Source
+from weatherglass.model.tables.critical_band import CriticalBand
+
+_ANTICOAGULANTS = frozenset(each.value for each in context.ANTICOAGULANTS)
+#: Medicines that tell of diabetes, or that can bring ketoacidosis without it.
+_FOR_DIABETES = (MedicineClass.INSULIN, MedicineClass.SULFONYLUREA, MedicineClass.SGLT2_INHIBITOR)
+#: Ours: another result taken this near is shown beside it.
+_NEAR = timedelta(hours=4)
+
+
+class BesideResult:
+    """The newest result of a graded series, in this patient.
+
+    Attributes:
+        bedside: The patient.
+        graded: The series with its bands.
+        result: Its newest result.
+    """
+
+    def __init__(self, bedside: Bedside, graded: GradedSeries) -> None:
+        """Take a series of the patient."""
+        self.bedside = bedside
+        self.graded = graded
+        self.result = graded.newest
+
+    @property
+    def signal(self) -> Signal:
+        """What was measured."""
+        return self.graded.bands[0].signal
+
+    @property
+    def key(self) -> str:
+        """Analyte and side."""
+        return self.graded.key
+
+    @property
+    def is_sodium(self) -> bool:
+        """Whether it is a sodium, of either specimen."""
+        return self.signal in (Signal.SODIUM, Signal.SODIUM_GAS)
+
+    @property
+    def is_low_potassium(self) -> bool:
+        """Whether it is a low potassium, of either specimen."""
+        return self.key in ("potassium-low", "potassium-gas-low")
+
+    @property
+    def is_low_in_ketoacidosis(self) -> bool:
+        """Whether it is a low potassium that insulin will lower further."""
+        return self.is_low_potassium and self.bedside.ketoacidosis.goes_on
+
+    @property
+    def is_low_glucose(self) -> bool:
+        """Whether it is a low glucose, which by itself may make a patient confused or drowsy."""
+        return self.key == "glucose-low"
+
+    @cached_property
+    def doubts(self) -> tuple[str, ...]:
+        """Why it may not be what it seems, in few words each."""
+        doubts: list[str] = []
+        if self.key == "potassium-high":
+            doubts.extend(doubts_about_potassium(self.bedside.record, self.result))
+        if self.result.method == NOT_ADJUSTED:
+            doubts.append("a total with no albumin to adjust it by")
+        if not self.graded.is_certain:
+            conflict = Remark.CONFLICT in self.result.remarks
+            doubts.append("two values are recorded at one time" if conflict else "only a limit is reported")
+        return tuple(doubts)
+
+    @cached_property
+    def is_past(self) -> bool:
+        """Whether a low glucose is too old to be said as if it were now."""
+        age = self.bedside.as_of - self.result.at
+        return self.is_low_glucose and self.graded.is_current and age > limits.GLUCOSE_IS_PAST.length
+
+    @cached_property
+    def brain(self) -> tuple[BrainSign, Source] | None:
+        """What the brain shows that makes a sodium an emergency, None where it does not."""
+        return emergency_of_sodium(self.bedside, self.result) if self.is_sodium else None
+
+    @cached_property
+    def not_alert_since(self) -> datetime | None:
+        """Since when the patient has not been alert, where a result of that time may be why."""
+        flow = self.bedside.perfusion
+        if self.is_sodium:
+            return self.brain[0].at if self.graded.is_current and self.brain is not None else None
+        if not self.is_low_glucose or not self.graded.is_current or flow.alertness_at is None:
+            return None
+        if flow.alertness == "alert" or flow.alertness_at < self.result.at - _NEAR:
+            return None
+        return self.bedside.not_alert_since or flow.alertness_at
+
+    @property
+    def may_dull(self) -> bool:
+        """Whether a low glucose may be why the patient is not alert."""
+        return self.is_low_glucose and self.not_alert_since is not None
+
+    @cached_property
+    def insulin_before(self) -> Administration | None:
+        """The last quick insulin of the hours before a glucose, which explains a low one."""
+        earliest = self.result.at - limits.INSULIN_EXPLAINS_FOR.length
+        given = self.bedside.record.administrations
+        near = (one for one in reversed(given) if earliest <= one.at <= self.result.at)
+        return next((one for one in near if potassium_shift.is_insulin(one.medicine)), None)
+
+    @property
+    def may_be_diabetic(self) -> bool:
+        """Whether ketones are read as in diabetes: known, treated, or a high glucose now."""
+        if self.bedside.record.has(*DIABETES) or self.bedside.on_chart(_FOR_DIABETES):
+            return True
+        glucose = self.bedside.graded.get("glucose-high")
+        return glucose is not None and glucose.band is not None and glucose.is_current
+
+    @property
+    def is_as_known(self) -> bool:
+        """Whether a high creatinine is what it was in known chronic disease."""
+        if not self.bedside.record.has(ConditionKind.CHRONIC_KIDNEY_DISEASE, ConditionKind.DIALYSIS):
+            return False
+        newest = self.bedside.kdigo[-1] if self.bedside.kdigo else None
+        if newest is None or newest.reference is None:
+            return False
+        return not limits.CREATININE_UP.is_met_by(self.result.value - newest.reference.value)
+
+    @property
+    def heart_needs_potassium(self) -> bool:
+        """Whether a problem of the heart, or fast atrial fibrillation, makes a low potassium count more."""
+        record = self.bedside.record
+        if record.told_of(*limits.HEART_NEEDS_POTASSIUM):
+            return True
+        pulse = record.series(Signal.PULSE).recent(self.bedside.as_of, self.bedside.choices.look_back)
+        is_fast = pulse is not None and limits.FAST_PULSE.is_met_by(pulse.value)
+        return is_fast and bool(record.told_of(ConditionKind.ATRIAL_FIBRILLATION))
+
+    @property
+    def liver_fails(self) -> bool:
+        """Whether liver tests of the last day explain a long INR that no anticoagulant does."""
+        as_of, within = self.bedside.as_of, self.bedside.choices.gas_counts_for
+        tests = [self.bedside.record.series(signal).recent(as_of, within) for signal in _OF_LIVER]
+        is_injured = any(one is not None and limits.LIVER_INJURY.is_met_by(one.value) for one in tests)
+        return is_injured and not self._is_anticoagulated
+
+    @property
+    def _is_anticoagulated(self) -> bool:
+        """Whether an anticoagulant is or was on record."""
+        record = self.bedside.record
+        orders = (one.medicine for one in record.orders)
+        doses = (one.medicine for one in record.administrations)
+        return any(not _ANTICOAGULANTS.isdisjoint(one.classes) for one in (*orders, *doses))
+
+    def is_without(self, ingredient: str) -> bool:
+        """Tell whether neither an order nor a dose of an ingredient is on record."""
+        orders = (one.medicine for one in self.bedside.record.orders if one.status is OrderStatus.ACTIVE)
+        doses = (one.medicine for one in self.bedside.record.administrations)
+        return not any(ingredient in one.ingredients for one in (*orders, *doses))
+
+    def near(self, signal: Signal) -> Measurement | None:
+        """Return the newest value of another signal, where it was taken near this result."""
+        found = self.bedside.record.series(signal).within(self.result.at - _NEAR, self.result.at + _NEAR)
+        return found[-1] if found else None
+
+
+_OF_LIVER = (Signal.ALT, Signal.AST)
+
+
+def is_for_diabetes(band: CriticalBand) -> bool:
+    """Tell whether a band is the hospital limit for people with diabetes."""
+    return band.source.key == cited.HYPOGLYCAEMIA.key
