@@ -279,6 +279,14 @@ class TestSkinWithoutSuspicion:
             "Skin mottled in a baby under 1 month: could infection explain it? None is recorded as suspected."
         )
 
+    @pytest.mark.parametrize(
+        ("hours", "said"), [(6, "Skin mottled in a"), (7, "Skin was mottled at 01:00 on 12 March in a")]
+    )
+    def test_an_old_one_is_said_in_the_past(self, hours: int, said: str) -> None:
+        """Ours: from six hours on."""
+        record = rounds((1, QUIET), codes={CodedSignal.SKIN: [(hours, Skin.MOTTLED)]}, born=date(2026, 3, 1))
+        assert _found(record)["skin-sign"].sentence.startswith(said)
+
     def test_with_fever(self) -> None:
         """A rash that does not blanch is an emergency, mottled skin asks within the hour."""
         hot = {TEMP: "38.0"}

@@ -205,8 +205,7 @@ def _skin(bedside: Bedside, signs: Sequence[Sign]) -> Iterator[Finding]:
     others = [one for one in signs if one is not skin]
     beside = f" with {_listed(others)}" if others else ""
     several = any(one.risk is Risk.HIGH for one in others)
-    plainly = skin.words.replace("(", "").replace(")", "")
-    words = f"{plainly[0].upper()}{plainly[1:]}"
+    words = f"{skin.plain[:1].upper()}{skin.plain[1:]}"
     since = bedside.risk_features.skin_since or skin.at
     yield Finding(
         kind=Kind.SEPSIS_RISK,

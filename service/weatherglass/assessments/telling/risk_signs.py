@@ -9,7 +9,7 @@ from datetime import datetime, timedelta
 from enum import Enum
 from typing import Final, NamedTuple
 
-from weatherglass.assessments.telling.sepsis_words import told, value_words
+from weatherglass.assessments.telling.sepsis_words import told, told_plainly, value_words
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.infection.infection import raises
 from weatherglass.facts.infection.risk_course import Spell, spells_of
@@ -43,7 +43,11 @@ _SHOWN: Final = {"voice": "responds to voice", "pain": "responds to pain"}
 
 
 class Sign(NamedTuple):
-    """One sign that is there now."""
+    """One sign that is there now.
+
+    Attributes:
+        plain: An answer without brackets, as the head of a sentence has it; empty of anything else.
+    """
 
     risk: Risk
     words: str
@@ -53,6 +57,7 @@ class Sign(NamedTuple):
     measure: Measure | None = None
     raises: bool = False
     is_history: bool = False
+    plain: str = ""
 
 
 class Signs(NamedTuple):
@@ -172,8 +177,9 @@ def _answers(bedside: Bedside, row: RiskAnswer) -> _Series:
             shown = str(value.value).replace("-", " ")
             name = label_of(row.signal)
             measure = Measure(key=row.signal.value, label=name, value=shown, at=at, origin=origin)
-            words = told(bedside, _NAMES.get(row.signal, name), f"({_SHOWN.get(shown, shown)})", at)
-            newest = Sign(row.risk, words, row.source, at, origin, measure)
+            said = bedside, _NAMES.get(row.signal, name), _SHOWN.get(shown, shown), at
+            words, plain_words = told(*said, is_answer=True), told_plainly(*said)
+            newest = Sign(row.risk, words, row.source, at, origin, measure, plain=plain_words)
     return _Series(seen, newest)
 
 

@@ -18,11 +18,23 @@ def value_words(bedside: Bedside, signal: Signal, one: Measurement) -> str:
     return told(bedside, FACTS[signal].label, shown, one.at)
 
 
-def told(bedside: Bedside, label: str, shown: str, at: datetime) -> str:
-    """Say what was seen, in the past tense and with its time where that is some hours ago."""
-    if bedside.as_of - at <= sepsis.TOLD_WITH_ITS_TIME.length:
-        return f"{label} {shown}"
-    return f"{label} (was {shown.strip('()')} {bedside.clock.at(at)})"
+def told(bedside: Bedside, label: str, shown: str, at: datetime, *, is_answer: bool = False) -> str:
+    """Say what was seen, in the past tense and with its time where that is some hours ago.
+
+    An answer stands in brackets behind what was asked.
+    """
+    if not _is_new(bedside, at):
+        return f"{label} (was {shown} {bedside.clock.at(at)})"
+    return f"{label} ({shown})" if is_answer else f"{label} {shown}"
+
+
+def told_plainly(bedside: Bedside, label: str, shown: str, at: datetime) -> str:
+    """Say the same without brackets, as the head of a sentence has it."""
+    return f"{label} {shown}" if _is_new(bedside, at) else f"{label} was {shown} {bedside.clock.at(at)}"
+
+
+def _is_new(bedside: Bedside, at: datetime) -> bool:
+    return bedside.as_of - at <= sepsis.TOLD_WITH_ITS_TIME.length
 
 
 def infection_measures(infection: SuspectedInfection) -> Iterator[Measure]:
