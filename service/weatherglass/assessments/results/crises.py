@@ -11,7 +11,7 @@ from typing import NamedTuple
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.alertness import AlteredMind
 from weatherglass.facts.rounds.scoring import measure_of
-from weatherglass.facts.series.runs import Run, last_run
+from weatherglass.facts.series.runs import last_run
 from weatherglass.knowledge.limits import crises as criteria
 from weatherglass.knowledge.limits.crises import Crisis, Grade
 from weatherglass.knowledge.scores.score_choices import ADULT_FROM
@@ -84,7 +84,7 @@ def _finding(
         sentence=f"{head}: {crisis.asks}.",
         brief=head,
         at=max(one.value.at for one in signs),
-        state=bedside.state_of(Run(since, bedside.as_of, is_present=True)),
+        state=bedside.state_since(since),
         since=since,
         measures=tuple(measure_of(one.signal, one.value) for one in signs),
         evidence=tuple(dict.fromkeys(origins)),
