@@ -12,7 +12,7 @@ import pytest
 from tests.charts import ago, chart, condition, findings, order, reading
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.record import ConditionKind, Record
-from weatherglass.model.signals import CodedSignal, OxygenDelivery, Signal
+from weatherglass.model.signals import CodedSignal, Consciousness, OxygenDelivery, Signal
 
 E, U = Urgency.EMERGENCY, Urgency.URGENT
 ADDISON = condition(ConditionKind.ADRENAL_INSUFFICIENCY, text="Addison's disease")
@@ -202,6 +202,19 @@ class TestSeverityOfKetoacidosis:
         numbers = {**_ill(), KETONES: [(12, "5"), (1, "4")], VENOUS: [(12, "7.1"), (1, "7.2")]}
         assert "severe by" not in _keto({**numbers, K: [(12, "4.9"), (1, "3.3")]}).sentence
         assert "severe by K 3.3" in _keto({**numbers, K: [(12, "3.3"), (1, "4.9")]}).sentence
+
+    @pytest.mark.parametrize(
+        ("answer", "born", "is_said"),
+        [
+            (Consciousness.VOICE, date(2018, 1, 1), True),
+            (Consciousness.ALERT, date(2018, 1, 1), False),
+            (Consciousness.VOICE, date(1980, 1, 1), False),
+        ],
+    )
+    def test_a_child_who_is_not_awake(self, answer: Consciousness, born: date, is_said: bool) -> None:
+        """Cerebral oedema in children: NICE NG18, from memory."""
+        found = _keto(_ill(), born=born, codes={CodedSignal.CONSCIOUSNESS: [(1, answer)]})
+        assert any("cerebral oedema" in one for one in found.cautions) is is_said
 
     def test_children_have_other_grades(self) -> None:
         child = _keto({**_ill(), VENOUS: [(2, "6.9")]}, born=date(2018, 1, 1))

@@ -420,3 +420,14 @@ def test_every_row_has_a_source_and_its_mark() -> None:
 def test_a_well_child_is_left_alone() -> None:
     record = rounds((1, {RR: 20, HR: 90}), born=_born(7), codes={CodedSignal.OXYGEN_DELIVERY: on_air([1])})
     assert not _found(record)
+
+
+def test_signs_that_are_high_only_together_are_named_together() -> None:
+    """A lactate of 2 mmol/L or more raises a moderate sign (NICE NG255): the few words say both."""
+    lactate = {Signal.LACTATE: [(2, "2.3")]}
+    together = _found(_woman({RR: 23}, numbers=lactate))["sepsis-signs"]
+    assert together.brief.startswith(
+        "Suspected infection, high risk by respiration rate 23 /min, lactate 2.3"
+    )
+    alone = _found(_woman({RR: 26}, numbers=lactate))["sepsis-signs"]
+    assert "lactate" not in alone.brief

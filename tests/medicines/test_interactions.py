@@ -147,12 +147,29 @@ def test_since_the_last_order() -> None:
     [
         (
             [*injury(1), IBUPROFEN, RAMIPRIL, FUROSEMIDE],
-            "Furosemide + ibuprofen + ramipril, with acute kidney injury",
+            "Furosemide + ibuprofen + ramipril, with acute kidney injury: the kidney cannot keep "
+            "its filtration",
         ),
-        ([IBUPROFEN, RAMIPRIL, FUROSEMIDE], "Furosemide + ibuprofen + ramipril together"),
-        ([_MELAENA, _STENT, order("Clopidogrel 75 mg", "B01AC04")], "Clopidogrel, with suspected bleeding"),
+        (
+            [IBUPROFEN, RAMIPRIL, FUROSEMIDE],
+            "Furosemide + ibuprofen + ramipril together: kidney injury with any fluid loss",
+        ),
+        (
+            [_MELAENA, _STENT, order("Clopidogrel 75 mg", "B01AC04")],
+            "Clopidogrel, with suspected bleeding: cardiology decides today",
+        ),
     ],
 )
 def test_in_a_few_words(resources: list[Json], said: str) -> None:
     """Common practice, no source: a headline is never cut in the middle of what it says."""
     assert said in {one.brief for one in interactions(reviewed(*resources)).values()}
+
+
+@pytest.mark.parametrize(
+    ("name", "value", "urgency"),
+    [("SBP", "88", Urgency.URGENT), ("K", "5.9", Urgency.PROMPT), ("Na", "124", Urgency.PROMPT)],
+)
+def test_a_steroid_with_sodium_or_potassium_alone_is_prompt(name: str, value: str, urgency: Urgency) -> None:
+    """Signs of adrenal crisis: from memory; that only pressure, sepsis and glucose press: our choice."""
+    ill = (result(name, value), problem("Addison's disease"), order("Hydrocortisone 10 mg", "H02AB09"))
+    assert interactions(reviewed(*ill))["steroid-adrenal-risk"].urgency is urgency

@@ -5,7 +5,7 @@ is calm below an INR of 2.0, and that potassium below 4.0 calms a supplement are
 marks as common practice has no source.
 """
 
-from datetime import timedelta
+from datetime import datetime, timedelta
 from typing import Any
 
 import pytest
@@ -202,6 +202,20 @@ class TestHowUrgent:
         }
         chart = found("Midazolam 10 mg", "Haloperidol 1 mg", "Methadone 5 mg", beside=(dying,))
         assert all(one.urgency is R for one in chart.values())
+
+
+class TestInrThatRoseTooFar:
+    """From an INR of 5 (British guideline, as restated) nothing about the pair is calm: our choice."""
+
+    @pytest.mark.parametrize(("inr", "urgency"), [("3.0", R), ("4.9", R), ("5.0", U), ("9.2", U)])
+    def test_beside_an_antimicrobial(self, inr: str, urgency: Urgency) -> None:
+        started = line(1, "Clarithromycin 500 mg", authoredOn=earlier("48 h"))
+        warfarin = line(0, "Warfarin 3 mg", authoredOn=earlier("400 h"))
+        measured = result("INR", inr, at=earlier("2 h"))
+        pair = found(warfarin, started, beside=(measured,))["warfarin-with-antimicrobial"]
+        assert pair.urgency is urgency
+        if urgency is U:
+            assert pair.asked_since == datetime.fromisoformat(earlier("2 h"))
 
 
 class TestPreventiveDoses:

@@ -86,7 +86,17 @@ class TestHeadline:
             *full_set(systolic_pressure="92 mm[Hg]"),
             order("prednisolone 10 mg tablets", "H02AB06", authoredOn="2025-06-01"),
         )
-        assert one.headline == "Prednisolone, with hypotension."
+        assert one.headline == "Prednisolone, with hypotension: think of adrenal crisis."
+
+    def test_what_may_be_the_cause_keeps_its_place_behind_two_emergencies(self) -> None:
+        """Ours: a bleeding that is only urgent is not crowded out by the signs that it may explain."""
+        one = _review(
+            *full_set(pulse="146 /min", systolic_pressure="98 mm[Hg]", respiration_rate="25 /min"),
+            result("Hb", "121", at=earlier("27 h")),
+            result("Hb", "84"),
+        )
+        assert one.headline.startswith("Pulse 146")
+        assert "Is this patient bleeding?" in one.headline
 
     def test_bleeding_says_what_is_recorded(self) -> None:
         """The few words of a ward list name the bleeding."""

@@ -97,7 +97,9 @@ def _is_said_by_another(one: _Found, found: Sequence[_Found]) -> bool:
 
 def _urgency(one: _Found, situation: Situation) -> Urgency:
     calm = (*one.combination.calm_when, RuleCondition.LAST_DAYS)
-    if one.combination.urgent and not any(each in situation.holds for each in calm):
+    asked = one.combination.urgent_with
+    presses = not asked or any(hit.trigger in asked for hit in one.hits)
+    if one.combination.urgent and presses and not any(each in situation.holds for each in calm):
         return Urgency.URGENT
     if one.combination.urgent:
         return Urgency.PROMPT
@@ -105,13 +107,12 @@ def _urgency(one: _Found, situation: Situation) -> Urgency:
 
 
 def _brief(one: _Found) -> str:
-    """Name the medicines by their ingredients, and what they meet."""
+    """Name the medicines by their ingredients, what they meet, and what it comes to."""
     named = [" with ".join(line.medicine.ingredients) or line.medicine.text for line in one.lines]
     said = " + ".join(dict.fromkeys(named))
     met = " and ".join(str(hit.trigger) for hit in one.hits)
-    return (
-        f"{said[:1].upper()}{said[1:]}{f', with {met}' if met else ' together' if len(one.lines) > 1 else ''}"
-    )
+    beside = f", with {met}" if met else " together" if len(one.lines) > 1 else ""
+    return f"{said[:1].upper()}{said[1:]}{beside}: {one.combination.harm}"
 
 
 def _finding(bedside: Bedside, one: _Found, urgency: Urgency) -> InteractionFinding:

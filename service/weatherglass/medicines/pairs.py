@@ -6,7 +6,7 @@ the same lines.
 """
 
 from collections.abc import Callable, Iterable, Mapping
-from datetime import timedelta
+from datetime import datetime, timedelta
 from decimal import Decimal
 from functools import cached_property
 from typing import Final, NamedTuple
@@ -51,7 +51,7 @@ def pairs(
         if _is_said(met.pair, orders, told) or not asked.is_spoken_of:
             continue
         told.setdefault(met.pair.key, []).append(orders)
-        found.append(_finding(bedside, met, _urgency(asked)))
+        found.append(_finding(bedside, met, _urgency(asked), _worse_since(met.pair, situation)))
     return found
 
 
@@ -154,6 +154,12 @@ _ANSWERS: Final[Mapping[PairCondition, Callable[[Bedside, MetPair], bool]]] = {
 _SPECIAL: Final = frozenset(each.value for each in _ANSWERS)
 
 
+def _worse_since(pair: Pair, situation: Situation) -> datetime | None:
+    """Return since when a trigger makes a pair more urgent; None where none does."""
+    met = [hit for trigger, hit in situation.hits.items() if trigger.value in pair.worse_when]
+    return min((hit.since for hit in met if hit.since is not None and not hit.doubt), default=None)
+
+
 # What is said
 
 
@@ -164,7 +170,9 @@ def _against(met: MetPair, urgency: Urgency) -> tuple[Origin, ...]:
     return against(met)
 
 
-def _finding(bedside: Bedside, met: MetPair, urgency: Urgency) -> InteractionFinding:
+def _finding(
+    bedside: Bedside, met: MetPair, urgency: Urgency, worse_since: datetime | None
+) -> InteractionFinding:
     pair, lines = met.pair, met.lines
     names = each_once((line.medicine.ingredients, name_of(line)) for line in lines)
     orders = tuple(line.order for line in lines)
@@ -180,6 +188,7 @@ def _finding(bedside: Bedside, met: MetPair, urgency: Urgency) -> InteractionFin
         at=None,
         state=bedside.state_since(since),
         since=since,
+        asked_since=worse_since if since is not None and worse_since and worse_since > since else None,
         evidence=orders,
         sources=(*pair.sources, URGENCY_SOURCE),
         decided_by="a named pair on the chart",

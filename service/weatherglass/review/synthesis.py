@@ -189,12 +189,18 @@ def _leading_words(
     if leading.key == MOST_CATASTROPHIC:
         return (leading.brief,)  # Nothing stands beside it.
     told = _told_first(bedside, findings, leading)
-    # One more where it is as urgent as the first and restates nothing; the rest stand in their places.
-    third = [f for f in told[2:3] if f.urgency is leading.urgency and f.kind not in _RESTATING]
+    # One more where it is as urgent as the first and restates nothing, or may be the cause of all.
+    third = [f for f in told[2:3] if _takes_third_place(f, leading)]
     said = [one.brief for one in (*told[:2], *third)]
     if isinstance(leading, ScoreFinding) and not leading.is_current and score is not None:
         said.insert(1, f"Now {score.brief}")  # The newest round, beside the older one that leads.
     return tuple(dict.fromkeys(said))
+
+
+def _takes_third_place(finding: Finding, leading: Finding) -> bool:
+    if finding.kind in _CAUSES:
+        return True
+    return finding.urgency is leading.urgency and finding.kind not in _RESTATING
 
 
 def _told_first(bedside: Bedside, findings: Sequence[Finding], leading: Finding) -> tuple[Finding, ...]:

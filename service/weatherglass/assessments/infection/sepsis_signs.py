@@ -150,7 +150,9 @@ def _listed(signs: Sequence[Sign]) -> str:
 def _brief(signs: Signs, risk: Risk, treatment: Treatment | None) -> str:
     if risk <= Risk.LOW:
         return "Suspected infection"
-    worst = f" by {signs.now[0].words}" if signs.now else ""
+    # Signs of moderate risk that make it high together are named together.
+    told = signs.now[:1] if signs.now and signs.now[0].risk >= risk else signs.now
+    worst = f" by {', '.join(one.words for one in told)}" if told else ""
     is_open = treatment is not None and treatment.deadline is not None
     rest = f": {treatment.brief}" if treatment is not None and is_open else ""
     return f"Suspected infection, {risk.word} risk{worst}{rest}"

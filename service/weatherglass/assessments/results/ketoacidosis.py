@@ -10,6 +10,7 @@ from typing import NamedTuple
 
 from weatherglass.assessments.telling.ketoacidosis_words import (
     cautions,
+    child_is_not_awake,
     courses,
     explained,
     is_severe,
@@ -100,6 +101,7 @@ def _met(bedside: Bedside, course: KetoacidosisCourse) -> _Said | None:
             *(part.source for part in now.parts),
             *(one.row.source for one in severe),
             *((criteria.SEVERE_ASKS.source,) if is_severe(severe) else ()),
+            *((criteria.CHILD_NOT_AWAKE.source,) if child_is_not_awake(bedside) else ()),
         ),
         missing=tuple(_unmeasured(bedside)),
         cautions=tuple(cautions(bedside, now, since, severe)),

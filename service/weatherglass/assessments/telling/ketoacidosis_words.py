@@ -78,8 +78,15 @@ def _on_chart(line: Line) -> str:
     return f"{name} is on the chart{' (on hold)' if line.standing is Standing.ON_HOLD else ''}"
 
 
+def child_is_not_awake(bedside: Bedside) -> bool:
+    """Tell whether cerebral oedema is to be thought of."""
+    return bedside.is_child and bedside.altered_mind is not None
+
+
 def cautions(bedside: Bedside, now: Criteria, since: datetime, severe: tuple[Severe, ...]) -> Iterator[str]:
     """Say what is to be watched: the place, the cause, and a course that is too slow."""
+    if child_is_not_awake(bedside):
+        yield criteria.CHILD_NOT_AWAKE.text
     if is_severe(severe):
         yield criteria.SEVERE_ASKS.text
     if now.glucose is None and Signal.GLUCOSE in now.measured and not explained(bedside, now):

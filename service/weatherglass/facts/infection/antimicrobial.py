@@ -99,7 +99,8 @@ def _none_given(
     rest = ": no dose is recorded"
     if names:
         asks = ": ask whether it was given and is right" if was_there else ""
-        rest = f"; {names} is on the chart, no dose is recorded{asks}"
+        stands = "are" if len({order.medicine.text for order in orders}) > 1 else "is"
+        rest = f"; {names} {stands} on the chart, no dose is recorded{asks}"
     forbidden = _forbidden(infection)
     rest += f"; {forbidden}: choose another" if forbidden else ""
     due = deadline.due

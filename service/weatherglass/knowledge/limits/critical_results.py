@@ -134,7 +134,10 @@ TREAT_IN_DIABETES: Final = _cut(
     cited.HYPOGLYCAEMIA.at("a glucose below 4.0 mmol/L is treated at once, by algorithm", Mark.SECONDARY),
 )
 LOOK_FOR_A_CAUSE: Final = Clause(
-    text="No diabetes and no treatment of it on record: look for a cause (sepsis, liver, adrenal, alcohol).",
+    text=(
+        "No diabetes and no treatment of it on record: look for a cause (sepsis, liver, adrenal, alcohol, "
+        "starvation)."
+    ),
     source=our_choice("hypoglycaemia without diabetes on record asks for its cause"),
 )
 LOOK_FOR_A_CAUSE_IN_A_CHILD: Final = Clause(

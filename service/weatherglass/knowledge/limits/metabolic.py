@@ -79,6 +79,10 @@ INCOMPLETE: Final = Clause(
     source=our_choice("two of three parts of ketoacidosis are 'urgent', and the third is named"),
 )
 
+CHILD_NOT_AWAKE: Final = Clause(
+    text="A child not fully awake may have cerebral oedema: hypertonic saline or mannitol cannot wait.",
+    source=publication("nice-ng18").at("ketoacidosis, cerebral oedema: treated at once", Mark.FROM_MEMORY),
+)
 WITHOUT_DIABETES: Final = Clause(
     text="Ketones and acid without diabetes: alcohol, fasting, or an SGLT2 inhibitor taken at home.",
     source=our_choice("ketones and acid without known diabetes are 'urgent' and no diabetic ketoacidosis"),

@@ -24,14 +24,17 @@ class Combination:
         any_trigger: If given, at least one of these must be present.
         conditions: If given, at least one of these must hold.
         in_one_order: Whether one order must meet every group (a combination product).
+        harm: What it comes to, in few words.
         sentence: What the reader sees, in words of ours.
         urgent: Whether somebody should act within the hour.
+        urgent_with: If given, only with one of these.
         calm_when: Circumstances in which nobody has to.
         sources: Where it is stated.
     """
 
     key: str
     groups: tuple[tuple[MedicineClass, ...], ...]
+    harm: str
     sentence: str
     sources: tuple[Source, ...]
     triggers: tuple[Trigger, ...] = ()
@@ -39,16 +42,20 @@ class Combination:
     conditions: tuple[RuleCondition, ...] = ()
     in_one_order: bool = False
     urgent: bool = False
+    urgent_with: tuple[Trigger, ...] = ()
     calm_when: tuple[RuleCondition, ...] = ()
 
     def __post_init__(self) -> None:
         """Refuse a combination without medicines, words or source."""
-        if not (self.key and self.groups and all(self.groups) and self.sentence and self.sources):
+        if not (
+            self.key and self.groups and all(self.groups) and self.harm and self.sentence and self.sources
+        ):
             raise ValueError(f"Combination {self.key!r} is incomplete.")
 
 
 class _Row(Columns, frozen=True):
     groups: tuple[tuple[MedicineClass, ...], ...]
+    harm: str
     sentence: str
     sources: tuple[str, ...]
     triggers: tuple[str, ...] = ()
@@ -56,6 +63,7 @@ class _Row(Columns, frozen=True):
     conditions: tuple[str, ...] = ()
     in_one_order: bool = False
     urgent: bool = False
+    urgent_with: tuple[str, ...] = ()
     calm_when: tuple[str, ...] = ()
 
 
@@ -63,6 +71,7 @@ def _combination(key: str, row: _Row) -> Combination:
     return Combination(
         key=key,
         groups=row.groups,
+        harm=row.harm,
         sentence=row.sentence,
         sources=tuple(map(cite, row.sources)),
         triggers=all_named(Trigger, row.triggers),
@@ -70,6 +79,7 @@ def _combination(key: str, row: _Row) -> Combination:
         conditions=all_named(RuleCondition, row.conditions),
         in_one_order=row.in_one_order,
         urgent=row.urgent,
+        urgent_with=all_named(Trigger, row.urgent_with),
         calm_when=all_named(RuleCondition, row.calm_when),
     )
 
