@@ -147,8 +147,7 @@ def test_since_the_last_order() -> None:
     [
         (
             [*injury(1), IBUPROFEN, RAMIPRIL, FUROSEMIDE],
-            "Furosemide + ibuprofen + ramipril, with acute kidney injury: the kidney cannot keep "
-            "its filtration",
+            "Furosemide + ibuprofen + ramipril, with acute kidney injury: filtration is lost",
         ),
         (
             [IBUPROFEN, RAMIPRIL, FUROSEMIDE],
