@@ -6,6 +6,7 @@ is not recorded is unknown and counts as a ward, where nobody is watched by a te
 
 from datetime import datetime
 from enum import StrEnum
+from typing import NamedTuple
 
 from weatherglass.facts.presence import Presence, open_stays, presence
 from weatherglass.model.record import CarePlace, Record, Stay
@@ -56,3 +57,44 @@ def here_since(record: Record, as_of: datetime) -> datetime | None:
 def _begun(record: Record, as_of: datetime) -> tuple[Stay, ...]:
     present = open_stays(record.stays, as_of)
     return tuple(s for s in present if s.in_hospital and s.starts is not None and s.starts <= as_of)
+
+
+class Place(NamedTuple):
+    """Where the patient is, by name: "Larkmoor Ward", "bed 3".
+
+    Attributes:
+        ward: The ward; with its hospital where the record tells of several.
+        bed: The bed.
+        hospital: The hospital, where it is named.
+    """
+
+    ward: str = ""
+    bed: str = ""
+    hospital: str = ""
+
+    @property
+    def said(self) -> str:
+        """Ward and bed, as they are read."""
+        return ", ".join(filter(None, (self.ward, self.bed)))
+
+
+def place_of(record: Record, as_of: datetime) -> Place:
+    """Return the place moved to last; one outside hospital only of somebody who is in none.
+
+    A ward of another hospital than that of the stay begun last is where the patient has left.
+    """
+    present = open_stays(record.stays, as_of)
+    present = tuple(stay for stay in present if stay.in_hospital) or present
+    if not present:
+        return Place()
+    newest = max(present, key=Stay.begun)
+    named = [stay for stay in present if stay.place and not stay.hospital.is_other_than(newest.hospital)]
+    last = max(named, key=Stay.begun, default=None)
+    hospital = newest.hospital.name or (last.hospital.name if last is not None else "")
+    ward = last.place if last is not None else ""
+    # Some systems name the ward in the name of the bed too.
+    bed = last.bed.removeprefix(ward).lstrip(", ") if last is not None else ""
+    several = any(one.in_hospital and one.hospital.is_other_than(newest.hospital) for one in record.stays)
+    if several and not (hospital and hospital in ward):
+        ward = ", ".join(filter(None, (ward, hospital or "hospital not named")))
+    return Place(ward, bed, hospital)

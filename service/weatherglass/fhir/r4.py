@@ -185,6 +185,7 @@ class PersonIdentifier(Struct, gc=False):
     system: str | None = None
     value: str | None = None
     period: Raw = Raw()
+    assigner: Raw = Raw()
 
 
 class Patient(Struct, gc=False):
@@ -365,6 +366,7 @@ class Encounter(Struct, gc=False):
     reasonReference: tuple[Reference, ...] = ()
     diagnosis: tuple[EncounterDiagnosis, ...] = ()
     serviceType: CodeableConcept | None = None
+    serviceProvider: Reference | None = None
     type: tuple[CodeableConcept, ...] = ()
 
 
@@ -376,6 +378,7 @@ class Location(Struct, gc=False):
     physicalType: CodeableConcept | None = None
     type: tuple[CodeableConcept, ...] = ()
     partOf: Reference | None = None
+    managingOrganization: Reference | None = None
 
 
 class Procedure(Struct, gc=False):

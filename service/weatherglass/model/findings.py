@@ -585,6 +585,7 @@ class Review:
     place: str
     ward: str = ""
     bed: str = ""
+    hospital: str = ""
     urgency: Urgency
     headline: str
     found: str = ""

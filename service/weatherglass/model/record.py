@@ -14,6 +14,7 @@ from enum import Enum, StrEnum
 from typing import Generic, NamedTuple, TypeVar
 
 from weatherglass.model.dates_alone import is_date_alone, known_by
+from weatherglass.model.hospital import NOT_NAMED, Hospital
 from weatherglass.model.signals import CodedSignal, Sample, Signal
 from weatherglass.model.sources import Label, Origin
 from weatherglass.model.subject import Subject
@@ -486,6 +487,9 @@ class CarePlace(StrEnum):
     EMERGENCY_DEPARTMENT = "emergency department"
 
 
+_LONG_AGO = datetime.min.replace(tzinfo=UTC)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stay:
     """One stay at one place of care.
@@ -493,6 +497,7 @@ class Stay:
     Attributes:
         critical_care: Whether it is intensive, high dependency or coronary care.
         kind: What kind of place it is; of critical care only intensive care has its own.
+        hospital: Which hospital it is in.
     """
 
     origin: Origin
@@ -505,6 +510,11 @@ class Stay:
     emergency: bool = False
     kind: CarePlace = CarePlace.WARD
     reason: str = ""
+    hospital: Hospital = NOT_NAMED
+
+    def begun(self) -> tuple[bool, datetime, str]:
+        """Return what puts stays in order of their beginnings; one without a time is before all others."""
+        return self.starts is not None, self.starts or _LONG_AGO, self.origin
 
     @property
     def in_hospital(self) -> bool:

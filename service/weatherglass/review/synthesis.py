@@ -6,7 +6,6 @@ ceiling re-words the response; it never hides a score.
 """
 
 from collections.abc import Iterable, Iterator, Sequence
-from typing import NamedTuple
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.ceiling import (
@@ -15,7 +14,7 @@ from weatherglass.facts.ceiling import (
     is_not_for_resuscitation,
     recorded_limits,
 )
-from weatherglass.facts.presence import open_stays
+from weatherglass.facts.whereabouts import place_of
 from weatherglass.handover.escalation import escalate, leading_finding
 from weatherglass.handover.intensive_care import without_ward_calls
 from weatherglass.handover.investigations import WorthHaving, worth_having
@@ -75,7 +74,7 @@ def synthesise(bedside: Bedside, findings: Sequence[Finding], *, is_narrowed: bo
     leading = leading_finding(ordered)
     escalation = escalate(bedside, leading, ordered) if leading is not None and not closed else None
     ceiling = recorded_limits(bedside)
-    where = _where(bedside)
+    where = place_of(bedside.record, bedside.as_of)
     place = where.said
     worth = WorthHaving() if closed else worth_having(bedside, ordered)
     lead = current_score(ordered)
@@ -94,6 +93,7 @@ def synthesise(bedside: Bedside, findings: Sequence[Finding], *, is_narrowed: bo
         place=place,
         ward=where.ward,
         bed=where.bed,
+        hospital=where.hospital,
         urgency=leading.urgency if leading is not None else Urgency.ROUTINE,
         headline=" ".join(filter(None, (closed or ("" if leading is not None else unassessed), found))),
         found=found,
@@ -325,27 +325,6 @@ _DERIVED = frozenset(
 
 #: Of these a third place in the headline is not filled; what the chart asks for may stand there.
 _RESTATING = _DERIVED - {Kind.MEDICINE, Kind.MEDICINE_INTERACTION}
-
-
-class _Where(NamedTuple):
-    """Where the patient is: "Larkmoor Ward" and "bed 3"."""
-
-    ward: str = ""
-    bed: str = ""
-
-    @property
-    def said(self) -> str:
-        """Both, as they are read."""
-        return ", ".join(filter(None, self))
-
-
-def _where(bedside: Bedside) -> _Where:
-    present = [stay for stay in open_stays(bedside.record.stays, bedside.as_of) if stay.place]
-    if not present:
-        return _Where()
-    newest = max(present, key=lambda s: (s.starts is not None, s.starts or bedside.as_of, s.origin))
-    # Some systems name the ward in the name of the bed too.
-    return _Where(newest.place, newest.bed.removeprefix(newest.place).lstrip(", "))
 
 
 def _is_stale(bedside: Bedside) -> bool:

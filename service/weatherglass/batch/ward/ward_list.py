@@ -35,6 +35,7 @@ _COLUMNS = (
     "as of",
     "data",
     "not reviewed because",
+    "hospital",
 )
 
 
@@ -98,7 +99,7 @@ def _values(row: WardRow) -> Iterator[str]:
     for sentences in (([row.why] if row.why_is_new else []) + row.new, row.settling, row.chart, row.ceiling):
         yield " / ".join(sentences)
     yield " / ".join(since_earlier(row))
-    yield from (row.as_of, row.data_age, row.why_not)
+    yield from (row.as_of, row.data_age, row.why_not, row.hospital)
 
 
 def _cell(text: str) -> str:
@@ -128,13 +129,14 @@ def _page(rows: Iterable[WardRow], again: Iterable[WardRow], heading: Heading) -
 
     loader = ChoiceLoader([PackageLoader("weatherglass.batch"), PackageLoader("weatherglass.web")])
     template = environment(loader).get_template("ward-list.html")
+    several = _has_several_hospitals(again)
     pieces = template.generate(
         heading=heading,
         style=text_of("ward.css"),
         width=WIDTH,
         height=HEIGHT,
-        wards=_wards(rows),
-        details=_details(again),
+        wards=_wards(rows, several=several),
+        details=_wards((row for row in again if _lists(row)), several=several),
         line_of=_line,
         since_earlier=since_earlier,
         numbered=_numbered,
@@ -142,14 +144,20 @@ def _page(rows: Iterable[WardRow], again: Iterable[WardRow], heading: Heading) -
     return map(clean, pieces)
 
 
-def _wards(rows: Iterable[WardRow]) -> Iterator[Mapping[str, object]]:
+def _wards(rows: Iterable[WardRow], *, several: bool) -> Iterator[Mapping[str, object]]:
     shown = (row for row in rows if not row.empty and not _is_out_of_sight(row))
-    for title, held in groupby(shown, key=_title):
+    for title, held in groupby(shown, key=lambda row: _title(row, several=several)):
         yield {"title": title, "rows": held}
 
 
-def _details(rows: Iterable[WardRow]) -> Iterator[Mapping[str, object]]:
-    return _wards(row for row in rows if _lists(row))
+def _has_several_hospitals(rows: Iterable[WardRow]) -> bool:
+    hospitals: set[str] = set()
+    for row in rows:
+        if row.hospital:
+            hospitals.add(row.hospital)
+        if len(hospitals) > 1:
+            return True
+    return False
 
 
 def _line(row: WardRow) -> WardLine:
@@ -168,10 +176,11 @@ def _line(row: WardRow) -> WardLine:
     )
 
 
-def _title(row: WardRow) -> str:
+def _title(row: WardRow, *, several: bool) -> str:
     if row.rank < 0:
         return "Not reviewed: see these patients first"
-    return row.ward or "Place not recorded"
+    ward = row.ward or "Place not recorded"
+    return f"{ward}, {row.hospital}" if several and row.hospital and row.hospital not in ward else ward
 
 
 def _is_out_of_sight(row: WardRow) -> bool:

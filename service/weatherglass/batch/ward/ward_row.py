@@ -83,6 +83,7 @@ class WardRow(msgspec.Struct, kw_only=True):
     number: str = ""
     ward: str = ""
     bed: str = ""
+    hospital: str = ""
     order: str = ""
     rank: int = -1
     urgency: str = ""
@@ -120,6 +121,7 @@ def ward_row(review: Review) -> WardRow:
         number=review.subject.number,
         ward=review.ward,
         bed=review.bed,
+        hospital=review.hospital,
         rank=int(review.urgency),
         urgency=review.standing,
         score=in_a_column(review),
@@ -212,7 +214,8 @@ def _order(row: WardRow, lowest: int, due: str) -> str:
     elif row.rank < 0:
         place = " "  # Before every ward: nobody knows how these patients are.
     else:
-        place = f"w{_natural(row.ward)}" if row.ward else "\x7f"
+        # Wards of one name in two hospitals are two.
+        place = f"w{_natural(row.ward)}\x01{_natural(row.hospital)}" if row.ward else "\x7f"
     return "|".join(
         (place, str(9 - row.rank), due, f"{99 - min(lowest, 99):02}", _natural(row.bed), row.patient)
     )

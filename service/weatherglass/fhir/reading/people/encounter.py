@@ -20,6 +20,7 @@ from weatherglass.fhir.reading.people.care_places import (
     kind_of_place,
     says_critical,
 )
+from weatherglass.fhir.reading.people.hospitals import hospital_of, say_open_at_once
 from weatherglass.fhir.reading.problems.concept_words import text_of
 from weatherglass.fhir.reading.problems.condition import said_of
 from weatherglass.fhir.safe_text import one_line
@@ -97,6 +98,8 @@ def settle_stays(intake: Intake) -> None:
         waiting.gathered.stays.extend(stays)
         if stays:
             waiting.gathered.reasons.extend(_reasons_of(intake, waiting, stays))
+    people = {waiting.gathered.key: waiting.gathered for waiting in intake.encounters}
+    say_open_at_once(intake, people.values())
     intake.encounters.clear()
 
 
@@ -145,6 +148,7 @@ def _stays_of(intake: Intake, waiting: Waiting) -> list[Stay]:
             inpatient=class_code not in _OTHER_CLASSES,
             emergency=class_code == _EMERGENCY,
             kind=_kind(spot, whole, is_emergency=class_code == _EMERGENCY),
+            hospital=hospital_of(encounter, spot.chain, waiting.place.full_url),
             reason=_reason(encounter),
         )
         for spot in (*spots, *_nowhere(spots, starts, ends))

@@ -5,15 +5,18 @@ v2-0203) and until when it holds (`period`). None of these has to be there, and 
 cannot be read counts as not there: the number is shown, never computed with.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import datetime
+from typing import NamedTuple
 
 import msgspec
 from msgspec import Raw
 
-from weatherglass.fhir.r4 import UNREADABLE, CodeableConcept, Period, PersonIdentifier
+from weatherglass.fhir.r4 import UNREADABLE, CodeableConcept, Period, PersonIdentifier, Reference
+from weatherglass.fhir.reading.people.hospitals import named_by
 from weatherglass.fhir.safe_text import one_line
 from weatherglass.fhir.times import Precision, read_when
+from weatherglass.model.hospital import NOT_NAMED, Hospital
 
 #: HL7 v2 table 0203 as FHIR R4 names it, and as STU3 did.
 _KINDS = ("http://terminology.hl7.org/CodeSystem/v2-0203", "http://hl7.org/fhir/v2/0203")
@@ -29,19 +32,49 @@ _LONGEST = 64
 _use = msgspec.json.Decoder(str).decode
 _type = msgspec.json.Decoder(CodeableConcept).decode
 _period = msgspec.json.Decoder(Period).decode
+_assigner = msgspec.json.Decoder(Reference).decode
+#: Ours: of more numbers nobody reads the right one.
+_MOST = 3
 
 
-def hospital_number(identifiers: Iterable[PersonIdentifier], newest: datetime | None) -> str:
+class _Number(NamedTuple):
+    """One number; the first of them in order is the best.
+
+    Attributes:
+        is_elsewheres: Whether another hospital than the one where the patient lies gave it.
+        owner: What tells whose it is: its system.
+        said: Who gave it, for display.
+    """
+
+    holds: int
+    is_of_another_kind: bool
+    is_elsewheres: bool
+    use: int
+    place: int
+    value: str
+    owner: str
+    said: str
+
+    @property
+    def rank(self) -> tuple[object, ...]:
+        return self[:4]
+
+
+def hospital_number(
+    identifiers: Iterable[PersonIdentifier], newest: datetime | None, hospital: Hospital = NOT_NAMED
+) -> str:
     """Return the number to print; empty when there is none.
 
-    What holds comes before what is temporary, old or ended; then a medical record
-    number before any other kind; then the usual before the official; then the first.
+    What holds comes before what is temporary, old or ended; then a medical record number before any
+    other kind; then one that another hospital did not give; then the usual before the official; then the
+    first. Medical record numbers of several hospitals between which nothing decides are all printed.
 
     Args:
         identifiers: As they were sent.
         newest: The newest time in the record: what ended before it is over.
+        hospital: Where the patient lies.
     """
-    found: list[tuple[int, bool, int, int, str]] = []
+    found: list[_Number] = []
     for place, one in enumerate(identifiers):
         value = one_line(one.value or "")
         if not value or len(value) > _LONGEST:
@@ -51,8 +84,37 @@ def hospital_number(identifiers: Iterable[PersonIdentifier], newest: datetime | 
             continue
         use = _RANK_OF_USE.get(_use_of(one.use), 2)
         holds = 4 if _has_ended(one.period, newest) else max(use, 2)
-        found.append((holds, _MEDICAL_RECORD not in kinds, use, place, value))
-    return min(found)[-1] if found else ""
+        giver = _giver(one.assigner)
+        found.append(
+            _Number(
+                holds,
+                _MEDICAL_RECORD not in kinds,
+                giver.is_other_than(hospital),
+                use,
+                place,
+                value,
+                one.system or "",
+                giver.name,
+            )
+        )
+    return _printed(sorted(found)) if found else ""
+
+
+def _printed(numbers: Sequence[_Number]) -> str:
+    """Print the best; beside it those of other systems that are as good, as two hospitals have one each."""
+    best = numbers[0]
+    equal = {each.owner: each for each in reversed(numbers) if each.rank == best.rank and each.owner}
+    if best.is_of_another_kind or not best.owner or len({each.value for each in equal.values()}) < 2:
+        return best.value
+    shown = sorted(equal.values())[:_MOST]
+    return " / ".join(f"{each.value} ({each.said})" if each.said else each.value for each in shown)
+
+
+def _giver(raw: Raw) -> Hospital:
+    try:
+        return named_by(_assigner(raw)) if raw else NOT_NAMED
+    except UNREADABLE:
+        return NOT_NAMED
 
 
 def _use_of(raw: Raw) -> str:

@@ -11,6 +11,7 @@ from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import HumanName, Patient
 from weatherglass.fhir.reading.intake import Gathered, Intake, Place
 from weatherglass.fhir.reading.people.hospital_number import hospital_number
+from weatherglass.fhir.reading.people.hospitals import hospital_now
 from weatherglass.fhir.safe_text import one_line
 from weatherglass.fhir.times import Precision, read_date, read_when
 from weatherglass.model.sources import Origin
@@ -58,7 +59,7 @@ def subject_of(gathered: Gathered, newest: datetime | None = None) -> Subject:
     return Subject(
         origin=origin,
         name=_shown_name(patient.name),
-        number=hospital_number(patient.identifier, newest),
+        number=hospital_number(patient.identifier, newest, hospital_now(gathered.stays)),
         born=born[0] if born is not None else None,
         born_exactly=born[1] if born is not None else True,
         sex=_SEXES.get(patient.gender or "", Sex.UNKNOWN),
