@@ -24,13 +24,15 @@ YESTERDAY, EARLIER, TODAY, LATER = (
 MR = {"coding": [{"system": "http://terminology.hl7.org/CodeSystem/v2-0203", "code": "MR"}]}
 
 
-def _stay(identity: str, begun: str, ended: str | None = None, at: str = "", **rest: Any) -> Json:
+def _stay(
+    identity: str, begun: str, ended: str | None = None, at: str = "", kind: str = "IMP", **rest: Any
+) -> Json:
     located = [{"location": {"display": at}}] if at else []
     return {
         "resourceType": "Encounter",
         "id": identity,
         "status": "finished" if ended else "in-progress",
-        "class": {"code": "IMP"},
+        "class": {"code": kind},
         "subject": {"reference": "Patient/p"},
         "period": {"start": begun, **({"end": ended} if ended else {})},
         "location": located,
@@ -103,7 +105,7 @@ def _is_said(answer: Answer) -> bool:
         pytest.param(
             [
                 _stay("a", YESTERDAY, at="Larch Ward", serviceProvider=NORTH),
-                _stay("b", TODAY, at="Diabetes clinic", serviceProvider=NORTH, **{"class": {"code": "AMB"}}),
+                _stay("b", TODAY, at="Diabetes clinic", kind="AMB", serviceProvider=NORTH),
             ],
             "Larch Ward",
             False,
