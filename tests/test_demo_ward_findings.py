@@ -36,7 +36,7 @@ def _found(stem: str, kind: str, key: str) -> Finding:
             "oxygen-requirement",
             "oxygen-requirement",
             U,
-            "nasal cannulae, 2 L/min and stepped up",
+            "a nasal cannula, 2 L/min and stepped up",
         ),
         ("01-sepsis", "critical-result", "lactate-high", E, "4.3 mmol/L, up from 2.3"),
         ("01-sepsis", "blood-gas", "metabolic-acidosis", U, "pH 7.31"),

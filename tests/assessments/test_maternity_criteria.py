@@ -278,7 +278,7 @@ def test_a_saturation_on_oxygen_is_not_said_to_be_on_air() -> None:
         Signal.OXYGEN_FLOW: 2,
     }
     found = scores(rounds((1, given), conditions=(PREGNANT,)), "maternal-criteria")[0]
-    assert "oxygen saturation 93 % by nasal cannulae, 2 L/min (below 95)" in found.sentence
+    assert "oxygen saturation 93 % by a nasal cannula, 2 L/min (below 95)" in found.sentence
 
 
 def test_a_reported_total_is_followed() -> None:

@@ -7,11 +7,13 @@ from typing import Any
 
 import pytest
 
-from tests.charts import ago, chart, findings
+from tests.charts import NOW, ago, chart, findings
 from weatherglass.model.findings import Finding, Kind, Urgency
+from weatherglass.model.local_choices import LocalChoices
 from weatherglass.model.record import Procedure, ProcedureKind
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin
+from weatherglass.review.assess import assess
 
 TEMP, SBP, SPO2 = Signal.TEMPERATURE, Signal.SYSTOLIC_PRESSURE, Signal.SPO2
 
@@ -78,3 +80,25 @@ def test_a_repeat_moves_nothing() -> None:
     found = _found({TEMP: [(3, "36.8"), (1.5, "38.4"), (1, "38.6")]})
     assert found is not None
     assert found.since == ago(1.5)
+
+
+@pytest.mark.parametrize(
+    ("procedure", "first"),
+    [
+        pytest.param(_given(), "Stop the transfusion, keep the line open", id="it-runs"),
+        pytest.param(_given(3, 1.5), "Check identity band and unit.", id="it-has-ended"),
+    ],
+)
+def test_what_to_do_at_the_bedside_begins_with_it(procedure: Procedure, first: str) -> None:
+    """BCSH 2012 (secondary): it is stopped before anything else, and what has ended is not stopped."""
+    record = chart({TEMP: [(4, "36.8"), (1, "38.4")]}, procedures=(procedure,))
+    review = assess(record, NOW, LocalChoices())
+    assert review.at_bedside.startswith(first)
+    found = next(one for one in review.findings if one.key == "transfusion-reaction")
+    assert found.at_once.casefold() in found.sentence.casefold()
+
+
+def test_one_that_settles_asks_for_nothing_at_the_bedside() -> None:
+    """The readings are back where they were: nobody is told to stop what did no harm."""
+    record = chart({TEMP: [(4, "36.8"), (2, "38.4"), (1, "36.9")]}, procedures=(_given(),))
+    assert "transfusion" not in assess(record, NOW, LocalChoices()).at_bedside

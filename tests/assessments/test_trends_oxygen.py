@@ -103,7 +103,7 @@ def test_steps_after_the_start_are_said() -> None:
     )
     found = _found(record)
     assert found is not None
-    assert "nasal cannulae, 2 L/min and stepped up" in found.sentence
+    assert "a nasal cannula, 2 L/min and stepped up" in found.sentence
 
 
 @pytest.mark.parametrize(

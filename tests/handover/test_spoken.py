@@ -90,3 +90,26 @@ def test_no_line_is_cut_in_the_middle() -> None:
     for file in BUNDLES:
         for line in reviewed(file).handover.spoken:
             assert "\u2026" not in line
+
+
+def test_a_number_is_not_said_twice() -> None:
+    """11-pregnant: the pressure that calls is the sign of the infection's risk, too; our choice of words."""
+    one = reviewed(next(file for file in BUNDLES if file.stem.startswith("11")))
+    for said in (one.headline, " ".join(one.handover.spoken[2:4])):
+        assert said.count("88") == 1
+        assert "Suspected infection, high risk by the same reading" in said
+
+
+def test_the_last_dose_of_what_is_asked_about() -> None:
+    """05-bleeding: apixaban at 18:00, thirteen hours before, is what a registrar asks back; our choice."""
+    one = reviewed(next(file for file in BUNDLES if file.stem.startswith("05")))
+    assert any("hold Apixaban, last given 18:00 on 11 March:" in said for said in one.handover.spoken)
+
+
+def test_continuous_monitoring_is_said_of_every_emergency_that_asks_for_it() -> None:
+    """RCP 2017 chart 4: 7 or more asks for it, also where another sign decides the call (07, coma scale)."""
+    one = reviewed(next(file for file in BUNDLES if file.stem.startswith("07")))
+    assert one.escalation is not None
+    assert one.escalation.because is not one.lead
+    assert one.at_bedside == "Stay with the patient. Observations: continuous monitoring of vital signs."
+    assert any("continuous monitoring" in said for said in one.handover.recommendation)

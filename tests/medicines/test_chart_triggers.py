@@ -287,7 +287,7 @@ class TestOtherResults:
         hit = _hit(T.HYPOGLYCAEMIA, {S.GLUCOSE: [(10, "2.9"), (8, "3.4"), (1, "7.0")]})
         assert hit is not None
         assert hit.measures[0].at == ago(8)
-        assert hit.cautions == ("2 low values in 24 hours.",)
+        assert hit.cautions == ("2 low glucose values in 24 hours.",)
 
     @pytest.mark.parametrize(
         ("numbers", "is_met"),

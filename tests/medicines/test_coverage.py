@@ -1,12 +1,18 @@
 """What was looked at and what was not: the same words at every door. Ours; nobody publishes it."""
 
+from typing import Any
+
 from tests.medicines.test_unnamed_orders import nameless
 from tests.medicines.wards import injury, order, reviewed
+from tests.records import bundle, patient, text
 from weatherglass.cds_hooks.services import SERVICES
 from weatherglass.cli.printing.text import review_text
+from weatherglass.facts.drug_chart import DrugChart
+from weatherglass.fhir.reading.bundle import read_bytes
 from weatherglass.knowledge.medicines.pairs import PAIRS
 from weatherglass.knowledge.medicines.rules.combinations import COMBINATIONS
 from weatherglass.medicines.telling.coverage import NOT_CHECKED, counted
+from weatherglass.web.medicine_view import medicine_views, silent_words
 
 CHART = (
     order("Ibuprofen 400 mg"),
@@ -41,3 +47,43 @@ def test_the_number_of_combinations_is_counted() -> None:
 def test_both_services_say_it() -> None:
     """The description that a client shows."""
     assert all(NOT_CHECKED in service.description for service in SERVICES.values())
+
+
+class TestALineWithoutASuggestionOfItsOwn:
+    """It is told with the other lines in mind: never as unknown to the rules beside one of the same medicine.
+
+    Our choice; nobody publishes how a chart is told.
+    """
+
+    @staticmethod
+    def _words(*resources: dict[str, Any]) -> str:
+        reading = read_bytes(text(bundle(patient(), *resources)))
+        (review,) = reviewed(*resources).reviews
+        views = medicine_views(review.findings, reading.records[0][1], {}, review.clock, DrugChart((), ()))
+        return " ".join(silent_words(views))
+
+    def test_a_home_medicine_beside_its_order(self) -> None:
+        """The order is what is given; the dose at home is said, which may be another one."""
+        home = {
+            "resourceType": "MedicationStatement",
+            "id": "home",
+            "status": "active",
+            "subject": {"reference": "Patient/p"},
+            "medicationCodeableConcept": {"text": "Ibuprofen 200 mg tablets"},
+            "dosage": [{"text": "200 mg twice a day"}],
+        }
+        said = self._words(*injury(2), order("Ibuprofen 400 mg tablets", "M01AE01"), home)
+        assert said == (
+            "Reported as taken; the order above is what was looked at: Ibuprofen, 200 mg twice a day."
+        )
+
+    def test_a_medicine_of_a_pair_alone(self) -> None:
+        """A rule speaks of it, with another one, in another place."""
+        said = self._words(order("Apixaban 5 mg"), order("Aspirin 75 mg"), order("Paracetamol 1 g"))
+        assert "No rule in use speaks about Paracetamol. That is no approval." in said
+        assert "Under Findings, with another medicine: Apixaban; Aspirin." in said
+
+    def test_no_rule(self) -> None:
+        """Silence is not approval."""
+        said = self._words(order("Paracetamol 1 g"))
+        assert said == "No rule in use speaks about Paracetamol. That is no approval."

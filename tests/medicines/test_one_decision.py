@@ -9,6 +9,7 @@ from tests.medicines.wards import injury, order, problem, result, reviewed, sugg
 from tests.records import bundle, patient
 from tests.records import text as body
 from weatherglass.cli.printing.text import review_text
+from weatherglass.facts.drug_chart import DrugChart
 from weatherglass.fhir.reading.bundle import read_bytes
 from weatherglass.medicines.telling.one_decision import decision_sentence, decisions
 from weatherglass.model.findings import MedicineFinding
@@ -75,7 +76,7 @@ def test_every_door_says_it_once() -> None:
     assert text.count(said) == 1
     assert all(f"- {name}:" in text for name in _REVIEWED)
     ((_, record),) = read_bytes(body(bundle(patient(), *injury(1), *_CHART))).records
-    views = medicine_views(review.findings, record, {}, review.clock)
+    views = medicine_views(review.findings, record, {}, review.clock, DrugChart((), ()))
     assert [view.decision for view in views if view.decision] == [said]
     assert {view.medicine for view in views if view.is_one_of_several} == set(_REVIEWED)
     entries = [entry["resource"] for entry in json.loads(answer.collection(stamp()))["entry"]]

@@ -16,7 +16,7 @@ from weatherglass.facts.rounds.scoring import measure_of, measures_of, show
 from weatherglass.facts.rounds.timeline import BEDSIDE_SIGNALS, ObservationSet
 from weatherglass.handover.investigations import WorthHaving, in_words
 from weatherglass.handover.no_call import left_at
-from weatherglass.handover.spoken import course_of
+from weatherglass.handover.spoken import course_of, monitoring_until
 from weatherglass.medicines.telling.one_decision import decisions
 from weatherglass.model.findings import (
     POST_OPERATIVE_DAY,
@@ -317,11 +317,9 @@ def _until_then(
         if monitoring or unassessed:
             yield f"Observations: {monitoring or 'a full set now'}; then look again."
         return
-    interval = score.monitoring_interval if score is not None else None
-    if monitoring and (
-        escalation.because is score or (interval is not None and interval <= escalation.within)
-    ):
-        yield f"Until then, observations: {monitoring}; then look again."
+    until = monitoring_until(score, escalation)
+    if until:
+        yield f"Until then, observations: {until}; then look again."
         return
     is_due = bool(unassessed) or escalation.because.kind is Kind.OBSERVATIONS_OVERDUE
     first = "a full set of observations now, and again" if is_due else "observations again"

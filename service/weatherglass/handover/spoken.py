@@ -18,9 +18,10 @@ from weatherglass.model.findings import (
     MedicineFinding,
     ScoreFinding,
     ScorePoint,
+    is_pressing,
 )
 from weatherglass.model.subject import Sex
-from weatherglass.model.words.brief_words import score_in_brief
+from weatherglass.model.words.brief_words import score_in_brief, words_behind
 from weatherglass.model.words.call_words import deadline_aloud
 from weatherglass.model.words.person_words import aged
 
@@ -58,7 +59,8 @@ def spoken_call(
         unassessed: What could not be assessed, in a sentence.
         closed: Why nobody is called, in a sentence.
     """
-    found = [_said(bedside, one, lead) for one in worst[:_WORST]]
+    told = worst[:_WORST]
+    found = [_said(bedside, one, lead, told[:place]) for place, one in enumerate(told)]
     given = _given(bedside)
     limits = f"Recorded: {'; '.join(one.words for one in decisions)}."
     asked = _asked(bedside, escalation, unassessed, closed)
@@ -90,23 +92,31 @@ def _asked(bedside: Bedside, escalation: Escalation | None, unassessed: str, clo
     return f"{escalation.urgency.word.capitalize()}: please {what} {by}."
 
 
-def _said(bedside: Bedside, finding: Finding, lead: ScoreFinding | None) -> str:
+def _said(
+    bedside: Bedside, finding: Finding, lead: ScoreFinding | None, before: Sequence[Finding] = ()
+) -> str:
     """Say a finding in few words with its time; a score with the totals that led to it."""
     if isinstance(finding, ScoreFinding):
         path = course_of(finding, bedside) if finding is lead else ""
         return f"{score_in_brief(finding, with_change=False)}; {path}." if path else f"{finding.brief}."
     if isinstance(finding, MedicineFinding):
         why = f": {finding.decision.because[0]}" if finding.decision is not None else ""
-        return f"Drug chart: whether to {finding.if_confirmed or finding.action} {_named(finding)}{why}."
+        what = f"{finding.if_confirmed or finding.action} {as_charted(finding.medicine)}"
+        return f"Drug chart: whether to {what}{_last_given(bedside, finding)}{why}."
     since = _when(bedside, finding.since) if finding.since else ""
-    if not since or since in finding.brief:
-        return f"{finding.brief}."
+    words = words_behind(finding, before)
+    if not since or since in words:
+        return f"{words}."
     # Behind a colon "since" would speak of the last word.
-    return f"{finding.brief} (since {since})." if ":" in finding.brief else f"{finding.brief}, since {since}."
+    return f"{words} (since {since})." if ":" in words else f"{words}, since {since}."
 
 
-def _named(finding: MedicineFinding) -> str:
-    return as_charted(finding.medicine)
+def _last_given(bedside: Bedside, finding: MedicineFinding) -> str:
+    """Say when the last dose was: the first thing that is asked back."""
+    line = next((one for one in bedside.drug_chart.lines if one.order == finding.order), None)
+    if line is None or line.last_dose is None:
+        return ""
+    return ", running" if line.is_running else f", last given {_when(bedside, line.last_dose.at)}"
 
 
 def _when(bedside: Bedside, moment: datetime) -> str:
@@ -161,22 +171,47 @@ def _given(bedside: Bedside) -> str:
     return f"Given: {', '.join(said)}." if said else ""
 
 
-def at_bedside(lead: ScoreFinding | None, escalation: Escalation | None, unassessed: str) -> str:
+def monitoring_until(lead: ScoreFinding | None, escalation: Escalation) -> str:
+    """Return how the leading score asks to observe until somebody comes.
+
+    Empty where it did not decide the call and asks for less than the call does.
+    """
+    if lead is None or not lead.monitoring:
+        return ""
+    interval = lead.monitoring_interval
+    is_near = interval is not None and interval <= escalation.within
+    return lead.monitoring if escalation.because is lead or is_near else ""
+
+
+def at_bedside(
+    findings: Sequence[Finding], lead: ScoreFinding | None, escalation: Escalation | None, unassessed: str
+) -> str:
     """Say what to do at the bedside until somebody comes; empty where nobody is called.
 
-    Ours: what is done beyond staying and measuring is for the ward and its own protocols.
+    Ours: what is done beyond staying, measuring and what a finding brings for this moment (a transfusion
+    is stopped) is for the ward and its own protocols.
+
+    Args:
+        findings: All of them, in order.
+        lead: The score that stands for now.
+        escalation: Whom to call; None when nobody.
+        unassessed: What could not be assessed, in a sentence.
     """
-    return " ".join(_at_bedside(lead, escalation, unassessed))
+    return " ".join(_at_bedside(findings, lead, escalation, unassessed))
 
 
-def _at_bedside(lead: ScoreFinding | None, escalation: Escalation | None, unassessed: str) -> Iterator[str]:
+def _at_bedside(
+    findings: Sequence[Finding], lead: ScoreFinding | None, escalation: Escalation | None, unassessed: str
+) -> Iterator[str]:
     if escalation is None or escalation.is_arrest:
         return
+    pressing = (one for one in findings if one.at_once and is_pressing(one))
+    at_once = sorted(pressing, key=lambda one: -one.urgency)
+    yield from dict.fromkeys(f"{one.at_once}." for one in at_once)
     if escalation.within <= timedelta(minutes=30):
         yield "Stay with the patient."
-    interval = lead.monitoring_interval if lead is not None else None
-    is_near = interval is not None and interval <= escalation.within
-    if lead is not None and lead.monitoring and (escalation.because is lead or is_near):
-        yield f"Observations: {lead.monitoring}."
+    observing = monitoring_until(lead, escalation)
+    if observing:
+        yield f"Observations: {observing}."
     elif unassessed:
         yield "Take a full set of observations now."

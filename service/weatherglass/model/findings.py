@@ -153,6 +153,9 @@ class Finding:
         letter: Its place in A-E order.
         sentence: What a clinician reads first; complete in itself.
         brief: Its few words, without a full stop; no door makes them out of the sentence.
+        behind: The same behind a finding that has just said its first number; empty where that
+            changes nothing.
+        at_once: What is done at the bedside before anybody comes, without a full stop.
         at: Time of the newest input used.
         since: When the present run of the finding began.
         asked_since: When the reason for its present urgency began, which is when its deadline
@@ -171,6 +174,8 @@ class Finding:
     sentence: str
     brief: str
     at: datetime | None
+    behind: str = ""
+    at_once: str = ""
     state: State | None = None
     since: datetime | None = None
     asked_since: datetime | None = None

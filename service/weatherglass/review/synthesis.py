@@ -38,7 +38,7 @@ from weatherglass.model.findings import (
     rank_of,
     stands_beside,
 )
-from weatherglass.model.words.brief_words import current_score, last_whole
+from weatherglass.model.words.brief_words import current_score, last_whole, words_behind
 from weatherglass.model.words.clock_words import lasting
 
 CAUTIONS = (
@@ -124,7 +124,7 @@ def synthesise(bedside: Bedside, findings: Sequence[Finding], *, is_narrowed: bo
         ),
         ceiling=ceiling,
         decisions=recorded,
-        at_bedside=at_bedside(lead, escalation, unassessed),
+        at_bedside=at_bedside(ordered, lead, escalation, unassessed),
         is_limited=has_ceiling(bedside),
         is_not_for_resuscitation=is_not_for_resuscitation(bedside),
         unassessed=missed,
@@ -190,8 +190,8 @@ def _leading_words(
         return (leading.brief,)  # Nothing stands beside it.
     told = _told_first(bedside, findings, leading)
     # One more where it is as urgent as the first and restates nothing, or may be the cause of all.
-    third = [f for f in told[2:3] if _takes_third_place(f, leading)]
-    said = [one.brief for one in (*told[:2], *third)]
+    shown = (*told[:2], *(f for f in told[2:3] if _takes_third_place(f, leading)))
+    said = [words_behind(one, shown[:place]) for place, one in enumerate(shown)]
     if isinstance(leading, ScoreFinding) and not leading.is_current and score is not None:
         said.insert(1, f"Now {score.brief}")  # The newest round, beside the older one that leads.
     return tuple(dict.fromkeys(said))

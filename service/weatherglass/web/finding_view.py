@@ -138,6 +138,11 @@ class LetterView:
     findings: tuple[FindingView, ...]
     also: tuple[str, ...] = ()
 
+    @property
+    def is_quiet(self) -> bool:
+        """Whether all of it stands on demand and elsewhere in few words: its letter would head nothing."""
+        return not self.also and all(finding.quiet for finding in self.findings)
+
 
 def letter_views(
     review: Review, inputs: Mapping[Origin, str], clock: Clock

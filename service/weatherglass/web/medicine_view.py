@@ -9,16 +9,19 @@ from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
+from weatherglass.facts.drug_chart import DrugChart
 from weatherglass.handover.lines import restart_words
 from weatherglass.knowledge.medicines.rules import timing
 from weatherglass.knowledge.medicines.rules.rule import ACTION_LABELS
+from weatherglass.medicines.telling.coverage import Silence, silence_about
 from weatherglass.medicines.telling.one_decision import cautions_for_all, decision_sentence, decisions
 from weatherglass.medicines.telling.wording import as_charted, each_once
 from weatherglass.model.findings import Finding, Kind, MedicineFinding, Urgency
-from weatherglass.model.record import MedicineOrder, OrderStatus, Record
+from weatherglass.model.record import Administration, MedicineOrder, OrderStatus, Record
 from weatherglass.model.sources import Origin
 from weatherglass.model.words.call_words import look_again
 from weatherglass.model.words.clock_words import Clock
+from weatherglass.model.words.lists import listed
 from weatherglass.web.finding_view import (
     InputView,
     MeasureView,
@@ -44,6 +47,8 @@ _ACTIONS_OF = {
 #: Suggestions that ask a prescriber to look at the chart.
 ASKING = frozenset({"hold", "reduce", "review", "avoid", "measure level", "consider restarting"})
 _NEVER_ORDERS = "Suggestions for a prescriber, never orders."
+#: Ours: so many medicines of one suggestion are named at the head of the page.
+_MOST_NAMED = 6
 #: Goes with nearly every hold, and is said once at the head of the chart.
 _FOR_ALL = timing.LIMITED_EVIDENCE.text
 _ON_CHART = (OrderStatus.ACTIVE, OrderStatus.ON_HOLD, OrderStatus.DRAFT)
@@ -58,10 +63,12 @@ class ReasonView(NamedTuple):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MedicineView:
-    """One line of the drug chart; `action` is empty when no rule speaks about it.
+    """One line of the drug chart; `action` is empty when it has no suggestion of its own.
 
     Attributes:
         action: What is suggested; with a `doubt`, what is suggested if that is confirmed.
+        last_given: When the last dose was, where something is asked of it and a dose is recorded.
+        silence: Why nothing is; None where something is.
         doubt: Why the value it rests on may not be true; empty where nothing is in doubt.
         triggers: What it rests on, each once.
         once: When the doubt is over, as a part of a sentence.
@@ -73,8 +80,10 @@ class MedicineView:
     medicine: str
     dose: str
     status: str
+    last_given: str = ""
     ingredients: tuple[str, ...] = ()
     action: str = ""
+    silence: Silence | None = None
     asks: bool = False
     urgency: str = "routine"
     level: int = 0
@@ -103,7 +112,7 @@ class MedicineView:
     @property
     def said(self) -> str:
         """What is asked; where it is to look again, with its time at once."""
-        if self.action == _ACTIONS["review"] and self.review_by and not self.doubt:
+        if self.action == _ACTIONS["review"] and self.review_by:
             return f"{self.review_by[0].upper()}{self.review_by[1:]}"
         return self.action
 
@@ -114,32 +123,61 @@ class MedicineView:
 
 
 def medicine_views(
-    findings: Sequence[Finding], record: Record, inputs: Mapping[Origin, str], clock: Clock
+    findings: Sequence[Finding],
+    record: Record,
+    inputs: Mapping[Origin, str],
+    clock: Clock,
+    chart: DrugChart,
 ) -> tuple[MedicineView, ...]:
     """Return every line of the drug chart: most urgent suggestion first, silent lines last."""
     suggested = [f for f in findings if isinstance(f, MedicineFinding)]
     suggested.sort(key=lambda f: (f.kind is not Kind.ALLERGY or f.urgency is Urgency.ROUTINE, -f.urgency))
     orders = {order.origin: order for order in record.orders}
+    given = {line.order: line.last_dose for line in chart.lines if line.last_dose is not None}
     once = frozenset((*cautions_for_all(suggested), _FOR_ALL))
-    spoken_of = {f.order for f in suggested}
-    silent = [
-        o
-        for o in record.orders
-        if o.origin not in spoken_of and o.status in _ON_CHART and not o.medicine.is_unnamed
-    ]
+    silences = {
+        order.origin: silence_about(order, findings)
+        for order in record.orders
+        if order.status in _ON_CHART and not order.medicine.is_unnamed
+    }
     return (
         *(
             view
             for group in decisions(suggested)
             for view in _one_decision(
-                group, [_suggestion(f, orders.get(f.order), inputs, clock, once) for f in group]
+                group,
+                [_suggestion(f, orders.get(f.order), inputs, clock, once, given.get(f.order)) for f in group],
             )
         ),
-        *(
-            MedicineView(medicine=o.medicine.text, dose=_dose(o.dose_text, o.as_needed), status=_status(o))
-            for o in silent
-        ),
+        *(_silent(orders[origin], why) for origin, why in silences.items() if why is not None),
     )
+
+
+def _silent(order: MedicineOrder, why: Silence) -> MedicineView:
+    return MedicineView(
+        medicine=order.medicine.text,
+        dose=_dose(order.dose_text, order.as_needed),
+        status=_status(order),
+        silence=why,
+    )
+
+
+def silent_words(views: Sequence[MedicineView]) -> tuple[str, ...]:
+    """Say once why lines have no suggestion of their own; one that is known from above with its dose."""
+    said = []
+    for why in Silence:
+        lines = [view for view in views if view.silence is why]
+        dosed = why in (Silence.SAME, Silence.AT_HOME)
+        names = dict.fromkeys(_in_silence(view, dosed=dosed) for view in lines)
+        if names:
+            said.append(why.value.format("; ".join(names)))
+    return tuple(said)
+
+
+def _in_silence(view: MedicineView, *, dosed: bool) -> str:
+    if dosed and view.dose:
+        return f"{as_charted(view.medicine)}, {view.dose}"
+    return " ".join(filter(None, (as_charted(view.medicine), view.status)))
 
 
 def _one_decision(group: Sequence[MedicineFinding], views: Sequence[MedicineView]) -> Iterator[MedicineView]:
@@ -161,7 +199,7 @@ def chart_caution(findings: Sequence[Finding]) -> str:
 
 
 def asked(views: Sequence[MedicineView]) -> tuple[str, ...]:
-    """Return what the head of the page says of the chart: each suggestion with its medicine, said once."""
+    """Return what the head of the page says of the chart: each suggestion once, with its medicines."""
     by_action: dict[tuple[str, str], list[MedicineView]] = {}
     for view in views:
         if view.asks:
@@ -177,10 +215,14 @@ def asked(views: Sequence[MedicineView]) -> tuple[str, ...]:
         for asked_for, found in by_action.items()
     }
     return tuple(
-        f"{_ACTIONS_OF.get(action, action.lower())} {name}{f' ({once})' if once else ''}"
+        f"{_ACTIONS_OF.get(action, action.lower())} {_listed(names)}{f' ({once})' if once else ''}"
         for (action, once), names in said.items()
-        for name in names
     )
+
+
+def _listed(names: Sequence[str]) -> str:
+    more = len(names) - _MOST_NAMED
+    return listed([*names[:_MOST_NAMED], *([f"{more} more"] if more > 0 else [])])
 
 
 def _suggestion(
@@ -189,6 +231,7 @@ def _suggestion(
     inputs: Mapping[Origin, str],
     clock: Clock,
     once: AbstractSet[str],
+    dose: Administration | None,
 ) -> MedicineView:
     action = finding.if_confirmed or finding.action
     return MedicineView(
@@ -196,6 +239,7 @@ def _suggestion(
         ingredients=finding.ingredients,
         dose=_dose(finding.dose_text, finding.as_needed),
         status=_status(order) if order is not None else "",
+        last_given=_last_given(dose, clock) if finding.action in ASKING else "",
         action=_ACTIONS.get(action, f"Consider: {action}"),
         asks=finding.action in ASKING,
         urgency=finding.urgency.word,
@@ -222,6 +266,12 @@ def _dose(text: str, as_needed: bool) -> str:
     if not as_needed or "needed" in text:
         return text
     return f"{text}, when needed" if text else "when needed"
+
+
+def _last_given(dose: Administration | None, clock: Clock) -> str:
+    if dose is None:
+        return ""
+    return "running" if dose.running else f"last given {clock.short(dose.at)}"
 
 
 def _status(order: MedicineOrder) -> str:

@@ -139,7 +139,7 @@ def view_page(
     if not reviewed:
         return failure_page(issues)
     if len(reviewed) == 1:
-        view = _view_of(reviewed[0], issues, choices)
+        view = _view_of(reviewed[0], issues, choices, body)
         html = _render(
             "patient.html", v=view, from_ward=several, content_type=kind, at_moment=moment.kind, wanted=wanted
         )
@@ -184,11 +184,15 @@ def review_records(
 
 
 def _view_of(
-    one: tuple[int, Review, Record], issues: Sequence[Issue], choices: LocalChoices, key: str = "p"
+    one: tuple[int, Review, Record],
+    issues: Sequence[Issue],
+    choices: LocalChoices,
+    body: bytes,
+    key: str = "p",
 ) -> PatientView:
     _, review, record = one
     own = [issue for issue in issues if issue.patient in ("", review.subject.origin)]
-    return patient_view(review, record, own, choices, key=key)
+    return patient_view(review, record, own, choices, body=body, key=key)
 
 
 def stand_alone_page(
@@ -214,7 +218,7 @@ def stand_alone_page(
     scripts = [text_of(name) for name in DRAWING_SCRIPTS]
     return _render(
         "stand_alone.html",
-        views=[_view_of(one, issues, choices, f"p{one[0]}") for one in reviewed],
+        views=[_view_of(one, issues, choices, body, f"p{one[0]}") for one in reviewed],
         alone=True,
         styles=styles,
         scripts=scripts,

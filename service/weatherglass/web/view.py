@@ -15,7 +15,6 @@ from weatherglass.assessments.trends.usual_values import may_hold_the_illness
 from weatherglass.facts.bedside import Bedside
 from weatherglass.fhir.issues import Issue, Same, Severity, grouped
 from weatherglass.medicines.telling.coverage import NOT_CHECKED, counted
-from weatherglass.medicines.telling.wording import as_charted
 from weatherglass.model.findings import DecisionInShort, DecisionShape, Finding, Kind, Review
 from weatherglass.model.local_choices import LocalChoices
 from weatherglass.model.record import Record
@@ -32,7 +31,8 @@ from weatherglass.web.drawing.strips import StripView, UsualRange, strip_views
 from weatherglass.web.drawing.treatments import TreatmentsView, treatments_view
 from weatherglass.web.finding_view import LetterView, letter_views
 from weatherglass.web.inputs import input_words
-from weatherglass.web.medicine_view import MedicineView, asked, chart_caution, medicine_views
+from weatherglass.web.medicine_view import MedicineView, asked, chart_caution, medicine_views, silent_words
+from weatherglass.web.what_was_sent import NotUsed, not_used
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -88,7 +88,8 @@ class PatientView:
     Attributes:
         key: Prefix of every id on the page, so that several can stand in one document.
         moment: The moment of the review for a program: the browser compares it with its own clock.
-        unspoken: The lines of the drug chart about which no rule in use speaks.
+        silent_words: Which lines of the drug chart have no suggestion of their own, and why.
+        silent: How many they are.
         restarts: How many suggestions have a restart plan.
         asked: What the drug chart is looked at for, in the words of the head of the page.
         is_stale: Whether the vital signs are too old to rely on, or there are none.
@@ -119,7 +120,8 @@ class PatientView:
     results: ResultsView
     letters: tuple[LetterView, ...]
     notes: tuple[str, ...]
-    unspoken: tuple[str, ...]
+    silent_words: tuple[str, ...]
+    silent: int
     restarts: int
     strips: tuple[StripView, ...]
     treatments: TreatmentsView | None
@@ -130,7 +132,7 @@ class PatientView:
     not_checked: str
     asked: tuple[str, ...]
     handover: tuple[tuple[str, tuple[str, ...]], ...]
-    not_used: tuple[Same, ...]
+    not_used: tuple[NotUsed, ...]
     remarks: tuple[Same, ...]
     spoken: tuple[str, ...]
     cautions: tuple[str, ...]
@@ -143,9 +145,24 @@ class PatientView:
 
 
 def patient_view(
-    review: Review, record: Record, issues: Sequence[Issue], choices: LocalChoices, *, key: str = "p"
+    review: Review,
+    record: Record,
+    issues: Sequence[Issue],
+    choices: LocalChoices,
+    *,
+    body: bytes = b"",
+    key: str = "p",
 ) -> PatientView:
-    """Return one patient's page as plain values."""
+    """Return one patient's page as plain values.
+
+    Args:
+        review: The review.
+        record: What it was made of.
+        issues: What could not be used, or used with a reservation.
+        choices: What the site has chosen.
+        body: What was opened, where inputs that could not be used are looked up; nothing is named without.
+        key: Prefix of every id on the page.
+    """
     moment = _known(review.as_of or record.newest)
     bedside = Bedside(record.until(moment), moment, choices)
     seen = bedside.record
@@ -163,7 +180,7 @@ def patient_view(
     treatments = treatments_view(seen, face)
     kidneys = kidneys_view(seen, review.findings, face)
     letters, notes = letter_views(review, inputs, face)
-    medicines = medicine_views(review.findings, seen, inputs, face)
+    medicines = medicine_views(review.findings, seen, inputs, face, bedside.drug_chart)
     handover = review.handover
     return PatientView(
         key=key,
@@ -182,9 +199,8 @@ def patient_view(
         results=results_view(review, face),
         letters=letters,
         notes=notes,
-        unspoken=tuple(
-            " ".join(filter(None, (as_charted(m.medicine), m.status))) for m in medicines if not m.action
-        ),
+        silent_words=silent_words(medicines),
+        silent=sum(m.silence is not None for m in medicines),
         restarts=sum(bool(m.restart) for m in medicines),
         strips=strips,
         treatments=treatments,
@@ -201,7 +217,7 @@ def patient_view(
             ("Recommendation", handover.recommendation),
         ),
         spoken=handover.spoken,
-        not_used=grouped(i for i in issues if i.severity is not Severity.INFORMATION),
+        not_used=not_used(grouped(i for i in issues if i.severity is not Severity.INFORMATION), body, face),
         remarks=grouped(i for i in issues if i.severity is Severity.INFORMATION),
         cautions=tuple(caution for caution in review.cautions if caution != NOT_CHECKED),
         drawing=_drawing(face, strips, score, treatments, kidneys),

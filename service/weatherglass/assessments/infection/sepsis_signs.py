@@ -88,6 +88,7 @@ def _risk(bedside: Bedside, infection: SuspectedInfection) -> Finding:
         urgency=urgency,
         sentence=_sentence(bedside, signs, course.risk, treatment),
         brief=_brief(signs, course.risk, treatment),
+        behind=_behind(signs, course.risk, treatment),
         at=max((one.at for one in signs.now), default=infection.since),
         state=bedside.state_since(since),
         since=since,
@@ -147,15 +148,23 @@ def _listed(signs: Sequence[Sign]) -> str:
     return ", ".join(high or moderate)
 
 
-def _brief(signs: Signs, risk: Risk, treatment: Treatment | None) -> str:
+def _behind(signs: Signs, risk: Risk, treatment: Treatment | None) -> str:
+    """Say it behind a finding of its one sign itself; empty where that is no number, or several make it."""
+    if not signs.now or signs.now[0].measure is None or signs.now[0].risk < risk:
+        return ""
+    return _brief(signs, risk, treatment, worst="the same reading")
+
+
+def _brief(signs: Signs, risk: Risk, treatment: Treatment | None, worst: str = "") -> str:
     if risk <= Risk.LOW:
         return "Suspected infection"
     # Signs of moderate risk that make it high together are named together.
     told = signs.now[:1] if signs.now and signs.now[0].risk >= risk else signs.now
-    worst = f" by {', '.join(one.words for one in told)}" if told else ""
+    named = worst or ", ".join(one.words for one in told)
+    by = f" by {named}" if named else ""
     is_open = treatment is not None and treatment.deadline is not None
     rest = f": {treatment.brief}" if treatment is not None and is_open else ""
-    return f"Suspected infection, {risk.word} risk{worst}{rest}"
+    return f"Suspected infection, {risk.word} risk{by}{rest}"
 
 
 def _measures(signs: Sequence[Sign]) -> Iterator[Measure]:

@@ -251,7 +251,8 @@ def _old_rise(bedside: Bedside, injury: Injury, one: KidneyStage, already: Measu
 def _brief(bedside: Bedside, injury: Injury, stage: int | None) -> str:
     if stage:
         estimated = injury.creatinine is not None and _rests_on_estimate(injury)
-        return f"{'Possible acute' if estimated else 'Acute'} kidney injury stage {stage} (KDIGO)"
+        named = f"{'Possible acute' if estimated else 'Acute'} kidney injury stage {stage} (KDIGO)"
+        return f"{named}{_risen(injury.creatinine, stage)}"
     one, warning = injury.creatinine, bedside.kidneys.warning
     if stage is None:
         if one is not None and is_alone(one):
@@ -268,6 +269,13 @@ def _brief(bedside: Bedside, injury: Injury, stage: int | None) -> str:
     if bedside.kidneys.late_recognition is not None or bedside.kidneys.episode is not None:
         return "No stage by KDIGO now, after an injury"
     return "No acute kidney injury by KDIGO"
+
+
+def _risen(one: KidneyStage | None, stage: int) -> str:
+    """Say the creatinine that gives the stage, and the reference; empty where another thing gives it."""
+    if one is None or one.stage != stage or one.reference is None:
+        return ""
+    return f": creatinine {tenths(one.result.value)}, reference {tenths(one.reference.value)}"
 
 
 def _rests_on_estimate(injury: Injury) -> bool:

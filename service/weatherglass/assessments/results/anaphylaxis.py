@@ -31,6 +31,7 @@ def assess_anaphylaxis(bedside: Bedside) -> Iterator[Finding]:
         urgency=Urgency.EMERGENCY if is_new else Urgency.PROMPT,
         sentence=f"{said}: {asks}{f'; begun or given shortly before: {named}' if named else ''}.",
         brief=f"{said}{f', after {named}' if named else ''}",
+        at_once=f"{asks[0].upper()}{asks[1:]}" if is_new else "",
         at=reaction.at,
         state=bedside.state_since(reaction.at),
         since=reaction.at,

@@ -28,6 +28,7 @@ def assess_dysreflexia(bedside: Bedside) -> Iterator[Finding]:
         urgency=Urgency.EMERGENCY,
         sentence=f"{head}: {limits.ASKS.text}.",
         brief=f"{head}: bladder and bowel now",
+        at_once=f"{limits.ASKS.text[0].upper()}{limits.ASKS.text[1:]}",
         at=reading.at,
         state=bedside.state_of(found.run),
         since=found.run.since,

@@ -27,6 +27,7 @@ def assess_seizures(bedside: Bedside) -> Iterator[Finding]:
         urgency=Urgency.EMERGENCY if worst.goes_on else Urgency.URGENT,
         sentence=f"{said}: {asks}.",
         brief=said,
+        at_once=f"{asks[0].upper()}{asks[1:]}" if worst.goes_on else "",
         at=found[-1].at,
         state=bedside.state_since(since),
         since=since,

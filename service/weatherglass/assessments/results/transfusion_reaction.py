@@ -53,19 +53,21 @@ def assess_transfusion_reaction(bedside: Bedside) -> Iterator[Finding]:
     name = inside_a_sentence(given.text)
     when = f"during {name}" if given.ended is None else f"after {name}"
     head = f"Reaction to a transfusion? {said[0].upper()}{said[1:]} {when}"
+    first = limits.STOP if given.ended is None else limits.CHECK
     yield Finding(
         kind=Kind.SINGLE_SIGN,
         key=TRANSFUSION_REACTION,
         letter=Letter.CIRCULATION,
         urgency=Urgency.URGENT,
-        sentence=f"{head}: {limits.ASKS.text}.",
+        sentence=f"{head}: {first.text}, and {limits.THEN.text}.",
         brief=head,
+        at_once=f"{first.text[0].upper()}{first.text[1:]}",
         at=max(sign.now.at for sign in signs),
         state=bedside.state_since(since),
         since=since,
         measures=tuple(measure_of(sign.signal, sign.now) for sign in signs),
         evidence=tuple(dict.fromkeys((given.origin, *(sign.now.origin for sign in signs)))),
-        sources=(limits.FEVER.source, limits.ASKS.source, limits.COUNTS_FOR.source, limits.GRADED),
+        sources=(limits.FEVER.source, first.source, limits.COUNTS_FOR.source, limits.GRADED),
         decided_by="a new sign during a transfusion or shortly after it",
     )
 

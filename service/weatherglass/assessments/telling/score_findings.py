@@ -112,7 +112,7 @@ def score_finding(
         response_by="We suggest" if ours else "The publication asks for",
         # Who is not in hospital has nobody to come round.
         monitoring=asked.monitoring if is_watched else "",
-        monitoring_interval=tier.observe_every if tier is not None and is_watched else None,
+        monitoring_interval=_interval(tier) if tier is not None and is_watched else None,
         variant=variant,
         is_current=is_current,
         is_secondary=is_secondary,
@@ -120,6 +120,11 @@ def score_finding(
         history=tuple(one.point() for one in history) if is_current else (),
     )
     return replace(found, brief=score_in_brief(found))
+
+
+def _interval(tier: ResponseTier) -> timedelta | None:
+    """Return how long at most nobody looks; nothing where the monitoring has no pause."""
+    return timedelta(0) if tier.is_continuous else tier.observe_every
 
 
 class _Asked(NamedTuple):

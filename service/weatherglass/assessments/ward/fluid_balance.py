@@ -36,13 +36,21 @@ def assess_fluid_balance(bedside: Bedside) -> Iterator[Finding]:
         letter=Letter.CIRCULATION,
         urgency=Urgency.ROUTINE,
         sentence=f"Fluid: {'; '.join(parts)}.",
-        brief="fluid balance",
+        brief=_brief(found),
         at=bedside.as_of,
         measures=tuple(_measures(found)),
         evidence=tuple(dict.fromkeys(_origins(found))),
         missing=tuple(_missing(found)),
         sources=(ours.A_DAY.source, ours.COVERED.source, kdigo.URINE_CRITERIA[0].source),
     )
+
+
+def _brief(found: FluidBalance) -> str:
+    if found.day is not None and found.day.difference is not None:
+        return f"Fluid balance {_signed(found.day.difference)} mL in 24 hours"
+    if found.urine is None:
+        return "Fluid balance not known"
+    return f"Urine {_ml(found.urine.passed.per_hour)} mL/h over {_hours(found.urine)}, balance not known"
 
 
 def _is_worth_showing(bedside: Bedside, found: FluidBalance) -> bool:
@@ -83,12 +91,16 @@ def _balance(one: Balance, when: str) -> str:
 
 
 def _urine(one: HourlyUrine) -> str:
-    hours = max(1, round(one.passed.seconds / 3600))
-    said = f"urine {_ml(one.passed.per_hour)} mL/h over {hours} hour{'s' if hours > 1 else ''}"
+    said = f"urine {_ml(one.passed.per_hour)} mL/h over {_hours(one)}"
     if one.per_kilogram is not None:
         return f"{said}, {plain(round_half_up(one.per_kilogram, Decimal('0.01')))} mL/kg/h"
     bound = plain(round_half_up(one.bound, _WHOLE))
     return f"{said}, no weight: less than 0.5 mL/kg/h for everybody above {bound} kg"
+
+
+def _hours(one: HourlyUrine) -> str:
+    hours = max(1, round(one.passed.seconds / 3600))
+    return f"{hours} hour{'s' if hours > 1 else ''}"
 
 
 def _ml(volume: Decimal) -> str:

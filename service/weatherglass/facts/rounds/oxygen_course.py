@@ -31,7 +31,7 @@ _STEP = {
 _WORDS = {
     OxygenDelivery.AIR: "air",
     OxygenDelivery.OXYGEN: "oxygen",
-    OxygenDelivery.NASAL_CANNULA: "nasal cannulae",
+    OxygenDelivery.NASAL_CANNULA: "a nasal cannula",
     OxygenDelivery.SIMPLE_MASK: "a simple mask",
     OxygenDelivery.VENTURI_MASK: "a Venturi mask",
     OxygenDelivery.RESERVOIR_MASK: "a reservoir mask",
@@ -71,7 +71,7 @@ class OxygenPoint(NamedTuple):
 
     @property
     def words(self) -> str:
-        """What was breathed, as it is said: 'nasal cannulae, 4 L/min'."""
+        """What was breathed, as it is said: 'a nasal cannula, 4 L/min'."""
         parts = [_WORDS[self.device]]
         if self.is_oxygen and self.flow is not None:
             parts.append(f"{plain(self.flow)} L/min")

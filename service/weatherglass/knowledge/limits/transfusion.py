@@ -31,11 +31,16 @@ COUNTS_FOR: Final = Window(
 READINGS_BEFORE: Final = Window(
     length=timedelta(hours=24), source=our_choice("signs are compared with those of the day before it")
 )
-ASKS: Final = Clause(
-    text=(
-        "stop it, keep the line open, check identity band and unit, and tell the transfusion laboratory; "
-        "anaphylaxis and overload to be looked for"
-    ),
-    source=_GUIDELINE.at("initial assessment: stop, keep venous access, check identity", Mark.SECONDARY),
+_ASSESSMENT: Final = _GUIDELINE.at(
+    "initial assessment: stop, keep venous access, check identity", Mark.SECONDARY
+)
+#: Before anybody comes, while it runs.
+STOP: Final = Clause(
+    text="stop the transfusion, keep the line open, check identity band and unit", source=_ASSESSMENT
+)
+#: The same once it has ended.
+CHECK: Final = Clause(text="check identity band and unit", source=_ASSESSMENT)
+THEN: Final = Clause(
+    text="tell the transfusion laboratory; anaphylaxis and overload to be looked for", source=_ASSESSMENT
 )
 GRADED: Final = our_choice("new signs during a transfusion or within 6 hours of it are 'urgent'")

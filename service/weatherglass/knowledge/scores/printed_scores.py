@@ -80,6 +80,7 @@ class _Tier(Columns, frozen=True):
     risk: str = ""
     monitoring: str = ""
     observe_every: str = ""
+    continuous: bool = False
     response: str = ""
     within: str = ""
     within_source: str = ""
@@ -263,6 +264,7 @@ def _tier(tier: _Tier) -> ResponseTier:
         risk=tier.risk,
         monitoring=tier.monitoring,
         observe_every=length(tier.observe_every),
+        is_continuous=tier.continuous,
         response=tier.response,
         urgency=tier.urgency,
         within=length(tier.within),

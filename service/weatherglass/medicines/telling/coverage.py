@@ -1,11 +1,13 @@
 """What the review of a drug chart looked at, and what it did not: said at every door in these words."""
 
 from collections.abc import Iterable
+from enum import StrEnum
 from typing import Final
 
 from weatherglass.knowledge.medicines.pairs import PAIRS
 from weatherglass.knowledge.medicines.rules.combinations import COMBINATIONS
 from weatherglass.model.findings import Finding, InteractionFinding, Kind, MedicineFinding, Review
+from weatherglass.model.record import MedicineOrder
 from weatherglass.model.sources import Origin
 
 #: A medicine that nobody speaks of is not one that was found to be right.
@@ -21,14 +23,39 @@ NOT_CHECKED_IN_SHORT: Final = "Not checked: most interactions, doses, pregnancy,
 def counted(review: Review) -> str:
     """Say how many medicines were recognised, of how many of them a rule spoke, and how many nobody knows."""
     known, unknown = review.medicines_reviewed, review.medicines_not_recognised
-    return f"{known} recognised; a rule spoke of {_spoken_of(review.findings)}; {unknown} not recognised"
+    return f"{known} recognised; a rule spoke of {len(_spoken_of(review.findings))}; {unknown} not recognised"
 
 
-def _spoken_of(findings: Iterable[Finding]) -> int:
+class Silence(StrEnum):
+    """Why a line of the chart has no suggestion of its own, said with the lines of which it is so."""
+
+    NO_RULE = "No rule in use speaks about {0}. That is no approval."
+    TOGETHER = "Under Findings, with another medicine: {0}."
+    SAME = "The same medicine as a line above, without a suggestion of its own: {0}."
+    AT_HOME = "Reported as taken; the order above is what was looked at: {0}."
+
+
+def silence_about(order: MedicineOrder, findings: Iterable[Finding]) -> Silence | None:
+    """Return why a line has no suggestion of its own; None where it has one.
+
+    A line never reads as unknown to the rules while the same medicine is spoken of beside it.
+    """
+    told = tuple(findings)
+    own = [one for one in told if isinstance(one, MedicineFinding)]
+    if any(one.order == order.origin for one in own):
+        return None
+    if order.origin in _spoken_of(told):
+        return Silence.TOGETHER
+    if any(not set(one.ingredients).isdisjoint(order.medicine.ingredients) for one in own):
+        return Silence.AT_HOME if order.is_statement else Silence.SAME
+    return Silence.NO_RULE
+
+
+def _spoken_of(findings: Iterable[Finding]) -> set[Origin]:
     orders: set[Origin] = set()
     for finding in findings:
         if isinstance(finding, InteractionFinding):
             orders.update(finding.orders)
         elif isinstance(finding, MedicineFinding) and finding.kind is not Kind.MEDICINE_NOT_REVIEWED:
             orders.add(finding.order)
-    return len(orders)
+    return orders

@@ -337,7 +337,7 @@ def _low_glucose(bedside: Bedside) -> Hit | None:
         return None
     measured = low[-1]
     is_worse = worse is not None and measured is items[-1] and met(worse, measured) is Met.YES
-    again = f"{len(low)} low values in 24 hours." if len(low) > 1 else ""
+    again = f"{len(low)} low glucose values in 24 hours." if len(low) > 1 else ""
     return hit_of(
         Trigger.HYPOGLYCAEMIA,
         Signal.GLUCOSE,

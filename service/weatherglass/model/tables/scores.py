@@ -135,6 +135,7 @@ class ResponseTier:
         risk: The published risk label, empty when there is none.
         monitoring: How often to observe, in words; empty when the source is silent.
         observe_every: The longest interval that satisfies `monitoring`.
+        is_continuous: Whether `monitoring` has no pause; `observe_every` is then how often it is recorded.
         response: What the source asks for, in our words.
         urgency: Our ranking; no publication uses these four words.
         within: The latest moment for the response, counted from the observation.
@@ -150,6 +151,7 @@ class ResponseTier:
     risk: str = ""
     monitoring: str = ""
     observe_every: timedelta | None = None
+    is_continuous: bool = False
     response: str
     urgency: UrgencyWord
     within: timedelta | None = None

@@ -3,7 +3,7 @@
 Every finding brings its own few words (`Finding.brief`); those of a score are the same for all scores.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from datetime import UTC, timedelta
 
 from weatherglass.model.findings import (
@@ -19,6 +19,13 @@ from weatherglass.model.words.lists import listed
 
 #: Ours: the earlier total that a change is told against lies about a day back.
 _A_DAY = timedelta(hours=24)
+
+
+def words_behind(finding: Finding, before: Iterable[Finding]) -> str:
+    """Return the few words of a finding behind others, whose numbers are not said once more."""
+    said = {measure.origin for one in before for measure in one.measures if measure.origin is not None}
+    decisive = finding.measures[0].origin if finding.measures else None
+    return finding.behind if finding.behind and decisive in said else finding.brief
 
 
 def score_in_brief(score: ScoreFinding, *, with_change: bool = True) -> str:

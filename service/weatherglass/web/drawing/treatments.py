@@ -1,10 +1,11 @@
 """What was given and when, as marks under the strips: one row a medicine."""
 
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from weatherglass.medicines.telling.wording import as_charted
 from weatherglass.model.record import Administration, Record
 from weatherglass.web.drawing.clockface import Clockface
 
@@ -40,19 +41,20 @@ def treatments_view(record: Record, face: Clockface) -> TreatmentsView | None:
         drawing={
             "rows": [
                 {
-                    "label": _short(given[0]),
+                    "label": label,
                     "from": [face.seconds(g.at) for g in given],
                     "to": [face.seconds(g.ended or g.at) for g in given],
                 }
-                for name, given in ordered[:_ROWS]
+                for label, (_, given) in zip(_labels(ordered[:_ROWS]), ordered, strict=False)
             ]
         },
     )
 
 
-def _short(given: Administration) -> str:
-    """Name a medicine where there is little room: by its ingredients, else by the words of the chart."""
-    return " with ".join(given.medicine.ingredients).capitalize() or given.medicine.text
+def _labels(ordered: Sequence[tuple[str, Sequence[Administration]]]) -> list[str]:
+    """Name each as the chart does, without its strength where no other row could be meant."""
+    short = [as_charted(name) for name, _ in ordered]
+    return [each if short.count(each) == 1 else name for each, (name, _) in zip(short, ordered, strict=True)]
 
 
 def _times(given: list[Administration], face: Clockface) -> list[str]:
