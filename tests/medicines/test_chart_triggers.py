@@ -31,7 +31,7 @@ from weatherglass.model.record import (
     Route,
     Series,
 )
-from weatherglass.model.signals import Bleeding, CodedSignal, Consciousness, OxygenDelivery, Signal
+from weatherglass.model.signals import Bleeding, CodedSignal, Consciousness, OxygenDelivery, Sample, Signal
 from weatherglass.model.sources import Origin
 from weatherglass.model.subject import Sex
 
@@ -762,6 +762,50 @@ def test_a_fall_in_pressure_shows_both_numbers() -> None:
     hit = _hit(T.HYPOTENSION, {S.SYSTOLIC_PRESSURE: [*week, (1, 115)]})
     assert hit is not None
     assert [m.value for m in hit.measures] == [115, 160]
+
+
+@pytest.mark.parametrize(
+    ("vessel", "pco2", "rest", "doubt"),
+    [
+        (Sample.NOT_STATED, "6.3", {}, True),
+        (Sample.NOT_STATED, "8.7", {}, True),
+        (Sample.NOT_STATED, "8.8", {}, False),
+        (Sample.ARTERIAL, "6.3", {}, False),
+        (Sample.NOT_STATED, "6.3", {"conditions": (condition(K.COPD),)}, False),
+        (Sample.NOT_STATED, "6.3", {"orders": (order("Morphine", "opioid"),)}, False),
+        (Sample.NOT_STATED, "6.3", {"orders": (order("Ramipril", "ace-inhibitor"),)}, True),
+    ],
+)
+def test_acid_blood_of_an_unnamed_vessel(
+    vessel: Sample, pco2: str, rest: dict[str, Any], *, doubt: bool
+) -> None:
+    """Kelly 2014: above 8.7 kPa even of a vein; ours: who is at risk or sedated is taken to keep it."""
+    numbers = {
+        S.PH_ARTERIAL: (reading(S.PH_ARTERIAL, 2, "7.30", sample=vessel),),
+        S.PCO2_ARTERIAL: (reading(S.PCO2_ARTERIAL, 2, pco2, sample=vessel),),
+    }
+    hit = _hit(T.REDUCED_CONSCIOUSNESS, numbers, **rest)
+    assert hit is not None
+    assert bool(hit.doubt) == doubt
+
+
+def test_drowsiness_is_not_hidden_by_a_gas_in_doubt() -> None:
+    """Who answers only to voice is taken to keep carbon dioxide: nothing is in doubt."""
+    numbers = {
+        S.PH_ARTERIAL: (reading(S.PH_ARTERIAL, 2, "7.30", sample=Sample.NOT_STATED),),
+        S.PCO2_ARTERIAL: (reading(S.PCO2_ARTERIAL, 2, "6.3", sample=Sample.NOT_STATED),),
+    }
+    codes = {CodedSignal.CONSCIOUSNESS: [(1, Consciousness.VOICE)]}
+    hit = _hit(T.REDUCED_CONSCIOUSNESS, numbers, codes=codes)
+    assert hit is not None
+    assert not hit.doubt
+
+
+def test_a_carbon_dioxide_of_another_sample() -> None:
+    """Ours: results within 5 minutes are one sample."""
+    for apart, is_met in ((5 / 60, True), (6 / 60, False)):
+        numbers = {S.PH_ARTERIAL: [(2, "7.30")], S.PCO2_ARTERIAL: [(2 + apart, "7.5")]}
+        assert (_hit(T.REDUCED_CONSCIOUSNESS, numbers) is not None) == is_met
 
 
 def test_bleeding_of_now_with_recorded_bleeding_of_before() -> None:

@@ -9,13 +9,13 @@ from pathlib import Path
 
 import pytest
 
-from tests.charts import bedside, chart, condition, findings, order, rounds
+from tests.charts import bedside, chart, condition, findings, order, readings, rounds
 from weatherglass.facts.bedside import Bedside
 from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.medicines.judging.situation import situation_of
 from weatherglass.model.findings import Finding, Kind, MedicineFinding, Review, State, Urgency
 from weatherglass.model.record import Condition, ConditionKind, MedicineOrder, Reason, Record
-from weatherglass.model.signals import Bleeding, CodedSignal, Signal
+from weatherglass.model.signals import Bleeding, CodedSignal, Sample, Signal
 from weatherglass.model.sources import Origin
 from weatherglass.pipeline import review_body
 from weatherglass.review.questions import QUESTIONS
@@ -143,3 +143,28 @@ def test_bleeding_in_the_fixtures(path: Path) -> None:
 
 def _held(review: Review) -> list[MedicineFinding]:
     return [one for one in review.findings if isinstance(one, MedicineFinding) and _is_held_for_bleeding(one)]
+
+
+@pytest.mark.parametrize("seed", range(200))
+def test_respiratory_acidosis(seed: int) -> None:
+    """The chart judges what sedates by what the gas is said to show: presence, doubt, and the same sample."""
+    chance = random.Random(seed)
+    vessel = chance.choice(list(Sample))
+    gases = [(hours, chance.randint(700, 745), chance.randint(45, 95)) for hours in (30, 9, 3)]
+    record = chart(
+        {
+            S.PH_ARTERIAL: readings(S.PH_ARTERIAL, [(h, f"{a / 100}") for h, a, _ in gases], sample=vessel),
+            S.PCO2_ARTERIAL: readings(
+                S.PCO2_ARTERIAL, [(h, f"{c / 10}") for h, _, c in gases], sample=vessel
+            ),
+        },
+        conditions=(condition(K.COPD),) if chance.random() < 0.3 else (),
+    )
+    told = findings(record, Kind.BLOOD_GAS).get("respiratory-acidosis")
+    hit = situation_of(bedside(record)).hits.get(Trigger.REDUCED_CONSCIOUSNESS)
+    if told is None or told.state is State.SETTLING:
+        assert hit is None
+        return
+    assert hit is not None
+    assert bool(hit.doubt) == (told.urgency is Urgency.PROMPT)
+    assert set(hit.evidence) <= set(told.evidence)

@@ -39,7 +39,8 @@ from weatherglass.model.words.clock_words import lasting
 
 _CARBON_DIOXIDE = our_choice("respiratory acidosis is 'urgent', below pH 7.25 an emergency")
 _OPEN_VESSEL = our_choice(
-    "acidosis that may be venous is 'prompt', 'urgent' on oxygen, at risk of hypercapnia or not alert"
+    "acidosis that may be venous is 'prompt', 'urgent' on oxygen, at risk of hypercapnia, not alert or beside "
+    "a medicine that sedates"
 )
 _OTHER_ACID = our_choice("metabolic acidosis is 'prompt', 'urgent' below 18, an emergency from pH 7.20 down")
 #: By `GasSample.respiratory`.
@@ -139,10 +140,9 @@ def _carbon_dioxide(bedside: Bedside, samples: Sequence[GasSample]) -> Iterator[
 
 def _open_vessel(bedside: Bedside, newest: GasSample, since: datetime, state: State) -> _Said:
     """Acid blood with a carbon dioxide that only an arterial sample would call high."""
-    is_likely = _is_likely_to_keep(bedside)
     return _Said(
         key="respiratory-acidosis",
-        urgency=Urgency.URGENT if is_likely else Urgency.PROMPT,
+        urgency=Urgency.URGENT if bedside.is_likely_to_keep else Urgency.PROMPT,
         sentence=(
             f"Respiratory acidosis if this is arterial blood: {_numbers(newest)}: "
             "venous blood can look the same, an arterial or capillary sample decides."
@@ -153,14 +153,6 @@ def _open_vessel(bedside: Bedside, newest: GasSample, since: datetime, state: St
         sources=(limits.ACIDAEMIA.source, gas.VENOUS_SURELY_HIGH.source, _OPEN_VESSEL),
         decided_by="acid blood with raised carbon dioxide, vessel not stated",
     )
-
-
-def _is_likely_to_keep(bedside: Bedside) -> bool:
-    if bedside.record.has(ConditionKind.COPD, ConditionKind.HYPERCAPNIA):
-        return True
-    course = bedside.oxygen_course
-    on_oxygen = bool(course) and course[-1].is_oxygen
-    return on_oxygen or bedside.perfusion.alertness not in ("", "alert")
 
 
 def _respiratory_acidosis(

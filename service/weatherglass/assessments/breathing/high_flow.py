@@ -45,12 +45,10 @@ def assess_high_flow(bedside: Bedside) -> Iterator[Finding]:
     """Judge the newest round on high-flow oxygen, in adults."""
     if bedside.is_below(news2_2017.MINIMUM_AGE):
         return
-    course = bedside.oxygen_course
-    if not course or course[-1].device is not OxygenDelivery.HIGH_FLOW:
+    newest = bedside.oxygen_now
+    if newest is None or newest.device is not OxygenDelivery.HIGH_FLOW:
         return
-    if bedside.as_of - course[-1].at > bedside.choices.look_back:
-        return
-    indices = list(_indices(bedside, course))
+    indices = list(_indices(bedside, bedside.oxygen_course))
     limit = indices[-1].limit if indices else None
     if limit is not None:
         yield _finding(bedside, indices, limit)

@@ -5,13 +5,13 @@ prescribe one. Above the range counts only while oxygen is given.
 """
 
 from collections.abc import Iterator, Sequence
-from datetime import datetime, timedelta
+from datetime import timedelta
 from decimal import Decimal
-from typing import NamedTuple
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.gas_samples import GasSample
 from weatherglass.facts.rounds.oxygen_course import OxygenPoint, is_more_oxygen
+from weatherglass.facts.rounds.saturation import Saturation
 from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.facts.series.runs import last_run, state_of
 from weatherglass.knowledge.limits import blood_gas as gas
@@ -20,12 +20,11 @@ from weatherglass.knowledge.limits import oxygen_targets as targets
 from weatherglass.knowledge.limits import plausibility
 from weatherglass.knowledge.scores import news2_2017
 from weatherglass.model.findings import Finding, Kind, Letter, Measure, State, Urgency
-from weatherglass.model.quantities import Unit, plain, round_half_up
-from weatherglass.model.record import ConditionKind, Directive, Measurement, Remark
+from weatherglass.model.quantities import Unit, plain
+from weatherglass.model.record import ConditionKind, Directive, Remark
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin, Source, our_choice
 
-_WHOLE = Decimal(1)
 _BELOW = our_choice("below the prescribed range on oxygen is 'urgent', on air or unknown 'prompt'")
 _ABOVE = our_choice(
     "above a range of 92 or less 'prompt', 'urgent' in a patient who is not alert; above any other 'routine'"
@@ -37,49 +36,21 @@ _RETAINS = Decimal(92)
 _HELD = our_choice("a saturation that is back in its range with more oxygen than then is not settling")
 
 
-class _Reading(NamedTuple):
-    """One saturation with what was breathed; `oxygen` is None where that is unknown."""
-
-    spo2: Measurement
-    oxygen: OxygenPoint | None
-    at: datetime
-
-
 def assess_oxygen(bedside: Bedside) -> Iterator[Finding]:
     """Compare the saturation with the prescribed range, or ask for a range."""
-    target = bedside.oxygen_target
-    readings = _readings(bedside)
-    if target is None or target.target_low is None or target.target_high is None:
+    target, course = bedside.oxygen_target, bedside.saturation
+    if target is None:
         yield from _no_target(bedside)
         return
-    if target.at is not None:
-        readings = [one for one in readings if one.at >= target.at]
-    if not readings:
+    if course is None or not course.readings:
         return
-    low, high = target.target_low, target.target_high
-    below = [_whole(one) < low for one in readings]
-    above = [_whole(one) > high and one.oxygen is not None and one.oxygen.is_oxygen for one in readings]
-    yield from _outside(bedside, target, readings, below, key="spo2-below-target")
+    yield from _outside(bedside, target, course.readings, course.below, key="spo2-below-target")
     if not bedside.has_acidosis_of_oxygen:  # Said in one line with the blood gas.
-        yield from _outside(bedside, target, readings, above, key="spo2-above-target")
-
-
-def _readings(bedside: Bedside) -> list[_Reading]:
-    breathed = {point.place: point for point in bedside.oxygen_course}
-    found = []
-    for place, one in enumerate(bedside.sets):
-        spo2 = one.number(Signal.SPO2)
-        if spo2 is not None and spo2.spread is None:
-            found.append(_Reading(spo2, breathed.get(place), one.end))
-    return found
-
-
-def _whole(one: _Reading) -> Decimal:
-    return round_half_up(one.spo2.value, _WHOLE)
+        yield from _outside(bedside, target, course.readings, course.above, key="spo2-above-target")
 
 
 def _outside(
-    bedside: Bedside, target: Directive, readings: Sequence[_Reading], met: Sequence[bool], *, key: str
+    bedside: Bedside, target: Directive, readings: Sequence[Saturation], met: Sequence[bool], *, key: str
 ) -> Iterator[Finding]:
     choices = bedside.choices
     is_above = key == "spo2-above-target"
@@ -140,12 +111,11 @@ def _is_narrow(target: Directive) -> bool:
 
 
 def _urgency(
-    bedside: Bedside, target: Directive, shown: _Reading, *, is_above: bool
+    bedside: Bedside, target: Directive, shown: Saturation, *, is_above: bool
 ) -> tuple[Urgency, Source]:
     if is_above:
         return (_of_too_much(bedside) if _is_narrow(target) else Urgency.ROUTINE), _ABOVE
-    on_oxygen = shown.oxygen is not None and shown.oxygen.is_oxygen
-    return (Urgency.URGENT if on_oxygen else Urgency.PROMPT), _BELOW
+    return (Urgency.URGENT if shown.is_on_oxygen else Urgency.PROMPT), _BELOW
 
 
 def _of_too_much(bedside: Bedside) -> Urgency:
@@ -157,7 +127,7 @@ def _range(target: Directive) -> str:
     return f"{plain(target.target_low or Decimal(0))}-{plain(target.target_high or Decimal(0))} %"
 
 
-def _breathed(one: _Reading) -> str:
+def _breathed(one: Saturation) -> str:
     if one.oxygen is None:
         return "air or oxygen not recorded"
     return f"on {one.oxygen.words}"
@@ -166,11 +136,11 @@ def _breathed(one: _Reading) -> str:
 def _sentence(
     bedside: Bedside,
     target: Directive,
-    shown: _Reading,
+    shown: Saturation,
     *,
     is_above: bool,
     settling: bool,
-    held_by: _Reading | None,
+    held_by: Saturation | None,
 ) -> str:
     value = f"{plain(shown.spo2.value)} % {_breathed(shown)}"
     if held_by is not None:
@@ -187,7 +157,9 @@ def _sentence(
     return f"Saturation {value}, below the prescribed {_range(target)}."
 
 
-def _brief(bedside: Bedside, target: Directive, shown: _Reading, *, is_above: bool, is_present: bool) -> str:
+def _brief(
+    bedside: Bedside, target: Directive, shown: Saturation, *, is_above: bool, is_present: bool
+) -> str:
     """Say on which side of its range the saturation is, or was."""
     if is_present:
         value = f"{plain(shown.spo2.value)} % {_breathed(shown)}"
@@ -198,7 +170,7 @@ def _brief(bedside: Bedside, target: Directive, shown: _Reading, *, is_above: bo
     return f"Saturation was {side} the prescribed {_range(target)} {bedside.clock.at(shown.at)}"
 
 
-def _measures(target: Directive, shown: _Reading) -> Iterator[Measure]:
+def _measures(target: Directive, shown: Saturation) -> Iterator[Measure]:
     yield measure_of(Signal.SPO2, shown.spo2)
     if shown.oxygen is not None:
         yield _breathed_measure(shown.oxygen)
@@ -224,7 +196,7 @@ def _breathed_measure(point: OxygenPoint) -> Measure:
     )
 
 
-def _evidence(target: Directive, shown: _Reading) -> tuple[Origin, ...]:
+def _evidence(target: Directive, shown: Saturation) -> tuple[Origin, ...]:
     breathed = shown.oxygen.origins if shown.oxygen is not None else ()
     return tuple(dict.fromkeys((target.origin, *breathed, shown.spo2.origin)))
 
@@ -236,7 +208,7 @@ def _published(target: Directive) -> Source:
     return targets.PRESCRIBE_TO_A_RANGE.source
 
 
-def _cautions(bedside: Bedside, target: Directive, shown: _Reading, *, is_above: bool) -> Iterator[str]:
+def _cautions(bedside: Bedside, target: Directive, shown: Saturation, *, is_above: bool) -> Iterator[str]:
     if plausibility.SPO2_VERIFY.is_met_by(shown.spo2.value):
         yield "A saturation below 70 % may be a poor trace: verify at the bedside."
     if is_above and _is_narrow(target):
@@ -251,11 +223,8 @@ def _cautions(bedside: Bedside, target: Directive, shown: _Reading, *, is_above:
 
 def _no_target(bedside: Bedside) -> Iterator[Finding]:
     """Ask for a range where oxygen is given and none is recorded."""
-    course = bedside.oxygen_course
-    if not course or not course[-1].is_oxygen:
-        return
-    newest = course[-1]
-    if bedside.as_of - newest.at > bedside.choices.look_back:
+    course, newest = bedside.oxygen_course, bedside.oxygen_now
+    if newest is None or not newest.is_oxygen:
         return
     run = last_run([point.at for point in course], [point.is_oxygen for point in course])
     state: State | None = bedside.state_of(run)

@@ -183,8 +183,7 @@ def _harm(bedside: Bedside, condition: Condition) -> str:
 
 def _is_short_of_breath(bedside: Bedside) -> bool:
     """Tell whether oxygen is given, or breathing and saturation of the newest round ask for it."""
-    course = bedside.oxygen_course
-    if course and course[-1].is_oxygen:
+    if bedside.oxygen_now is not None and bedside.oxygen_now.is_oxygen:
         return True
     newest = bedside.sets[-1]
     return any(

@@ -27,7 +27,7 @@ from weatherglass.facts.rounds.scoring import (
     number_row,
     score_set,
 )
-from weatherglass.facts.rounds.timeline import ObservationSet, oxygen_of
+from weatherglass.facts.rounds.timeline import ObservationSet, is_on_oxygen, oxygen_of
 from weatherglass.knowledge.scores import maternal_criteria_2014 as criteria
 from weatherglass.knowledge.scores import score_choices as ours
 from weatherglass.knowledge.sepsis import maternal_sepsis
@@ -170,15 +170,10 @@ def _finding(bedside: Bedside, history: Sequence[SetResult], *, is_current: bool
         cautions=_cautions(bedside, result),
         sources=(
             ours.MATERNITY.source,
-            *((ours.SATURATION_ON_OXYGEN.source,) if _is_on_oxygen(result) else ()),
+            *((ours.SATURATION_ON_OXYGEN.source,) if is_on_oxygen(result.observed) else ()),
         ),
         is_current=is_current,
     )
-
-
-def _is_on_oxygen(result: SetResult) -> bool:
-    oxygen = oxygen_of(result.observed)
-    return oxygen is not None and oxygen.value is not OxygenDelivery.AIR
 
 
 def _sentence(result: SetResult, parts: Sequence[ScorePart], *, is_current: bool) -> str:
@@ -200,7 +195,7 @@ def _met(result: SetResult, row: ScoreParameter, part: ScorePart) -> str:
     limit = _limit(row, part)
     if row.key == "spo2" and not limit:
         return f"oxygen saturation {part.shown} by {_breathed(result)}"
-    if row.key == "spo2" and _is_on_oxygen(result):
+    if row.key == "spo2" and is_on_oxygen(result.observed):
         return f"oxygen saturation {part.shown} by {_breathed(result)}{limit}"
     return f"{part.said}{limit}"
 
@@ -214,7 +209,7 @@ def _beside(result: SetResult) -> str:
     """Say that a saturation which meets nothing was measured on oxygen."""
     spo2 = result.observed.number(Signal.SPO2)
     row = next((r for p, r in zip(result.rows, result.results, strict=True) if p.key == "spo2"), None)
-    if spo2 is None or row is None or row.points != 0 or not _is_on_oxygen(result):
+    if spo2 is None or row is None or row.points != 0 or not is_on_oxygen(result.observed):
         return ""
     return f" Saturation {plain(spo2.value)} % is on oxygen ({_breathed(result)}); the criterion is for air."
 

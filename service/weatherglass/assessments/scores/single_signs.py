@@ -15,7 +15,7 @@ from weatherglass.facts.ceiling import is_end_of_life, is_not_for_resuscitation
 from weatherglass.facts.rounds.scoring import limit_words, measure_of
 from weatherglass.facts.rounds.sign_limits import level_of, sign_met
 from weatherglass.facts.rounds.signs_of_life import AbsentRate
-from weatherglass.facts.rounds.timeline import ObservationSet, oxygen_of
+from weatherglass.facts.rounds.timeline import is_on_oxygen, oxygen_of
 from weatherglass.facts.series.runs import Stepped, run_at_level, stepped_run
 from weatherglass.knowledge.limits import plausibility, trend_limits
 from weatherglass.knowledge.limits import single_signs as criteria
@@ -229,12 +229,7 @@ def _lowest(one: Measurement) -> Decimal:
 
 def _is_on_oxygen(bedside: Bedside, one: Measurement) -> bool:
     found = bedside.round_at(one.at)
-    return found is not None and _breathes_oxygen(found)
-
-
-def _breathes_oxygen(one: ObservationSet) -> bool:
-    oxygen = oxygen_of(one)
-    return oxygen is not None and oxygen.value is not OxygenDelivery.AIR
+    return found is not None and is_on_oxygen(found)
 
 
 def _newest(

@@ -16,7 +16,7 @@ from weatherglass.facts.infection.risk_course import Spell, spells_of
 from weatherglass.facts.infection.sepsis_spells import kidney_spells
 from weatherglass.facts.rounds.oxygen_course import is_much
 from weatherglass.facts.rounds.scoring import measure_of
-from weatherglass.facts.rounds.timeline import consciousness_of, oxygen_of
+from weatherglass.facts.rounds.timeline import consciousness_of, is_on_oxygen
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.sepsis import maternal_sepsis as maternal
 from weatherglass.knowledge.sepsis import paediatric_sepsis as paediatric
@@ -24,7 +24,7 @@ from weatherglass.knowledge.sepsis import sepsis_strata as sepsis
 from weatherglass.model.findings import Measure
 from weatherglass.model.quantities import Unit, plain
 from weatherglass.model.record import ConditionKind, Measurement, ProcedureKind, Route
-from weatherglass.model.signals import CodedSignal, OxygenDelivery, Signal, label_of
+from weatherglass.model.signals import CodedSignal, Signal, label_of
 from weatherglass.model.sources import Origin, Source
 from weatherglass.model.tables.risk_tables import Risk, RiskAnswer, RiskSign, Where
 
@@ -156,8 +156,8 @@ def _on_oxygen(bedside: Bedside) -> frozenset[Origin]:
     """Return the saturations that were measured on oxygen."""
     found = set()
     for one in bedside.sets:
-        spo2, oxygen = one.number(Signal.SPO2), oxygen_of(one)
-        if spo2 is not None and oxygen is not None and oxygen.value is not OxygenDelivery.AIR:
+        spo2 = one.number(Signal.SPO2)
+        if spo2 is not None and is_on_oxygen(one):
             found.add(spo2.origin)
     return frozenset(found)
 

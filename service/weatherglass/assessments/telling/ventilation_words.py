@@ -36,7 +36,7 @@ def consider(bedside: Bedside, treatment: Treatment, words: str) -> str:
 
 
 def _is_on_a_mask(bedside: Bedside) -> bool:
-    newest = bedside.oxygen_course[-1] if bedside.oxygen_course else None
+    newest = bedside.oxygen_now
     return newest is not None and newest.device is OxygenDelivery.PRESSURE_SUPPORT
 
 

@@ -7,7 +7,7 @@ from weatherglass.facts.rounds.breathing import asthma_is_acute
 from weatherglass.facts.rounds.dysreflexia import Dysreflexia, dysreflexia
 from weatherglass.facts.rounds.gas_samples import ARTERIAL, VENOUS, GasSample, gas_samples, recent_sample
 from weatherglass.facts.rounds.oxygen_course import OxygenPoint, oxygen_course
-from weatherglass.facts.rounds.oxygen_excess import OxygenExcess, oxygen_excess
+from weatherglass.facts.rounds.oxygen_need import OxygenNeed, oxygen_need
 from weatherglass.facts.rounds.pressure_course import (
     Perfusion,
     PressureStep,
@@ -15,8 +15,12 @@ from weatherglass.facts.rounds.pressure_course import (
     perfusion,
     pressure_course,
 )
+from weatherglass.facts.rounds.retention import Retention, retention
+from weatherglass.facts.rounds.saturation import OxygenExcess, SaturationCourse, saturation_course
 from weatherglass.facts.series.usual_range import UsualRange, usual_range
 from weatherglass.knowledge.limits import blood_gas
+from weatherglass.knowledge.medicines.rules.rule import Trigger
+from weatherglass.knowledge.medicines.rules.rules import RULES_BY_TRIGGER
 from weatherglass.knowledge.scores import news2_2017
 from weatherglass.model.record import (
     ConditionKind,
@@ -31,6 +35,11 @@ VITAL_SIGNS = (
     Signal.SYSTOLIC_PRESSURE,
     Signal.PULSE,
     Signal.TEMPERATURE,
+)
+
+#: What slows breathing, by the rules that hold it.
+_SEDATING = frozenset(
+    each.value for rule in RULES_BY_TRIGGER[Trigger.REDUCED_CONSCIOUSNESS] for each in rule.classes
 )
 
 
@@ -121,6 +130,25 @@ class BreathAndBlood(Rounds):
         return newest if is_kept and not has_asthma else None
 
     @cached_property
+    def retention(self) -> Retention | None:
+        """Respiratory acidosis in the newest gas that is not venous; None where there is none."""
+        return retention(
+            self.arterial_gases,
+            self.as_of,
+            self.choices.gas_counts_for,
+            is_likely=self.is_likely_to_keep,
+        )
+
+    @property
+    def is_likely_to_keep(self) -> bool:
+        """Whether acid blood of an unnamed vessel is taken as arterial blood that keeps carbon dioxide."""
+        if self.record.has(ConditionKind.COPD, ConditionKind.HYPERCAPNIA):
+            return True
+        on_oxygen = self.oxygen_now is not None and self.oxygen_now.is_oxygen
+        sedates = any(not _SEDATING.isdisjoint(line.classes) for line in self.drug_chart.exposed)
+        return on_oxygen or sedates or self.perfusion.alertness not in ("", "alert")
+
+    @cached_property
     def asthma_is_acute(self) -> bool:
         """Whether an attack of asthma is recorded, and no chronic obstructive disease."""
         return asthma_is_acute(self.record, self.as_of)
@@ -141,22 +169,39 @@ class BreathAndBlood(Rounds):
         return oxygen_course(self.sets)
 
     @cached_property
-    def oxygen_excess(self) -> OxygenExcess | None:
-        """What is given above the range of saturation now; children have no published range."""
+    def oxygen_now(self) -> OxygenPoint | None:
+        """What is breathed now, None where nothing tells it or it was too long ago."""
+        newest = self.oxygen_course[-1] if self.oxygen_course else None
+        is_old = newest is None or self.as_of - newest.at > self.choices.look_back
+        return None if is_old else newest
+
+    @cached_property
+    def oxygen_need(self) -> OxygenNeed | None:
+        """What is breathed now against the least of the day before, None where nothing fresh tells it."""
+        return oxygen_need(self.oxygen_course, self.as_of, self.choices.look_back)
+
+    @cached_property
+    def saturation(self) -> SaturationCourse | None:
+        """Every saturation against its range; children have no published one."""
         is_child = self.is_below(news2_2017.MINIMUM_AGE)
         if self.oxygen_target is None and is_child:
             return None
         at_risk = self.record.has(ConditionKind.COPD, ConditionKind.HYPERCAPNIA)
         # The machine breathes: oxygen takes no drive away.
         keeps = self.keeps_carbon_dioxide is not None and self.ventilation is None
-        return oxygen_excess(
+        return saturation_course(
             self.sets,
             self.oxygen_course,
             self.oxygen_target,
             keeps=(at_risk or keeps) and not self.is_in_shock,
-            as_of=self.as_of,
-            look_back=self.choices.look_back,
         )
+
+    @cached_property
+    def oxygen_excess(self) -> OxygenExcess | None:
+        """What is given above the range of saturation now."""
+        if self.saturation is None:
+            return None
+        return self.saturation.excess(self.as_of, self.choices.look_back)
 
     @cached_property
     def has_acidosis_of_oxygen(self) -> bool:

@@ -216,6 +216,12 @@ def oxygen_of(one: ObservationSet) -> Resolved | None:
     return one.settle(_oxygen_of)
 
 
+def is_on_oxygen(one: ObservationSet) -> bool:
+    """Tell whether oxygen is known to be breathed in a round."""
+    oxygen = oxygen_of(one)
+    return oxygen is not None and oxygen.value is not OxygenDelivery.AIR
+
+
 def _oxygen_of(one: ObservationSet) -> Resolved | None:
     device = one.answer(CodedSignal.OXYGEN_DELIVERY)
     flow = one.number(Signal.OXYGEN_FLOW)

@@ -174,7 +174,7 @@ def _doubt(line: Line, doubtful: Judged) -> Doubt:
         confirmed = Action.AVOID  # Nothing is being given that could be held.
     if hit.settles:
         return Doubt(
-            said=f"Not certain: {hit.short} ({hit.doubt}); {hit.settles}.",
+            said=f"Not certain, {hit.doubt}: {hit.short}; {hit.settles}.",
             once="once that is confirmed",
             action=confirmed,
         )

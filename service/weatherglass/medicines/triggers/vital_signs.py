@@ -20,7 +20,7 @@ from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.knowledge.medicines.rules.timing import VITAL_SIGNS_COUNT_FOR
 from weatherglass.medicines.triggers.hits import Hit, Met, at_words, hit_of, met, since_beyond, since_when
 from weatherglass.model.findings import Measure
-from weatherglass.model.quantities import plain
+from weatherglass.model.quantities import as_sent, plain
 from weatherglass.model.record import Measurement
 from weatherglass.model.signals import Consciousness, Signal
 from weatherglass.model.sources import Source
@@ -40,7 +40,8 @@ def vital_triggers(bedside: Bedside) -> Iterator[Hit]:
     """Return the triggers that the newest vital signs meet."""
     if bedside.is_below(timing.ADULT_LIMITS):
         # How awake a child is and what the gas shows do not depend on age; the rates and pressures do.
-        sedated = _as_one((_coma_scale(bedside), _answer(bedside), _acidosis(bedside))) or _drowsy(bedside)
+        parts = (_coma_scale(bedside), _answer(bedside), _acidosis(bedside))
+        sedated = _surer(_as_one(parts), _drowsy(bedside))
         if sedated is not None and bedside.ventilation is None:
             yield sedated
         return
@@ -52,9 +53,14 @@ def vital_triggers(bedside: Bedside) -> Iterator[Hit]:
         yield slow
     if bedside.ventilation is not None:
         return  # The machine breathes, and what sedates for it does harm where it is stopped.
-    unwell = _reduced(bedside) or _drowsy(bedside)
+    unwell = _surer(_reduced(bedside), _drowsy(bedside))
     if unwell is not None:
         yield unwell
+
+
+def _surer(reduced: Hit | None, drowsy: Hit | None) -> Hit | None:
+    """Return what holds a dose, or what asks for a look where that is in doubt or not there."""
+    return reduced if reduced is not None and not (reduced.doubt and drowsy) else drowsy
 
 
 def newest(bedside: Bedside, signal: Signal) -> Measurement | None:
@@ -247,35 +253,25 @@ def _beside(hit: Hit, other: Hit) -> Hit:
 
 
 def _acidosis(bedside: Bedside) -> Hit | None:
-    """Return respiratory acidosis in the newest arterial gas, at whatever rate somebody breathes."""
-    acid = bedside.record.series(Signal.PH_ARTERIAL)
-    newest_ph = acid.recent(bedside.as_of, bedside.choices.gas_counts_for)
-    if newest_ph is None:
+    """Return respiratory acidosis in the newest gas, at whatever rate somebody breathes."""
+    kept = bedside.retention
+    if kept is None:
         return None
-
-    def carbon_dioxide(one: Measurement) -> Measurement | None:
-        near = timing.SAME_GAS.length
-        found = bedside.record.series(Signal.PCO2_ARTERIAL).within(one.at - near, one.at + near)
-        return found[-1] if found else None
-
-    def is_respiratory(one: Measurement) -> bool:
-        beside = carbon_dioxide(one)
-        if beside is None or met(triggers.ACIDOSIS, one) is not Met.YES:
-            return False
-        return met(triggers.HYPERCAPNIA, beside) is Met.YES
-
-    beside = carbon_dioxide(newest_ph)
-    if beside is None or not is_respiratory(newest_ph):
-        return None
-    return hit_of(
+    hit = hit_of(
         Trigger.REDUCED_CONSCIOUSNESS,
         Signal.PH_ARTERIAL,
-        newest_ph,
+        kept.ph,
         clock=bedside.clock,
         source=triggers.ACIDOSIS.source,
-        since=since_when(acid.items, is_respiratory),
-        also=((Signal.PCO2_ARTERIAL, beside),),
+        since=kept.since,
+        also=((Signal.PCO2_ARTERIAL, kept.pco2),),
+        doubt=kept.doubt,
     )
+    if not kept.doubt:
+        return hit
+    short = f"pH {as_sent(kept.ph.value)} with pCO2 {as_sent(kept.pco2.value)} kPa"
+    said = at_words(short, kept.ph.at, bedside.clock)
+    return replace(hit, short=short, said=said, settles="an arterial or capillary sample decides")
 
 
 def _retention(bedside: Bedside, breathing: Measurement) -> tuple[Signal, Measurement] | None:

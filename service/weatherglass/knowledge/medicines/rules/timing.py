@@ -30,7 +30,6 @@ GLUCOSE_COUNTS_FOR: Final = _hours(
     24, "a low glucose counts for 24 hours although it was corrected, because it may come back"
 )
 GAS_WITH_BREATHING: Final = _hours(6, "a blood gas within 6 hours of a breathing rate belongs to it")
-SAME_GAS: Final = _hours(1, "a carbon dioxide within an hour of a pH is of the same blood gas")
 GAS_WITH_LACTATE: Final = _hours(1, "a pH within an hour of a lactate belongs to it")
 NALOXONE_WATCHED_FOR: Final = Window(
     length=timedelta(hours=6), source=cited.NALOXONE.at("watched for at least 6 hours after the last dose")
