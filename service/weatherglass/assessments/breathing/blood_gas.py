@@ -39,8 +39,8 @@ from weatherglass.model.words.clock_words import lasting
 
 _CARBON_DIOXIDE = our_choice("respiratory acidosis is 'urgent', below pH 7.25 an emergency")
 _OPEN_VESSEL = our_choice(
-    "acidosis that may be venous is 'prompt', 'urgent' on oxygen, at risk of hypercapnia, not alert or beside "
-    "a medicine that sedates"
+    "acidosis that may be venous is 'prompt', 'urgent' on oxygen, at risk of hypercapnia, not alert or "
+    "beside a medicine that sedates"
 )
 _OTHER_ACID = our_choice("metabolic acidosis is 'prompt', 'urgent' below 18, an emergency from pH 7.20 down")
 #: By `GasSample.respiratory`.
