@@ -8,6 +8,7 @@ import pytest
 from tests.records import bundle, full_set, observation, patient, quantity, score_in, text
 from weatherglass.fhir.reading.bundle import read_bytes
 from weatherglass.model.findings import Kind
+from weatherglass.model.local_choices import LocalChoices
 from weatherglass.model.signals import Signal
 from weatherglass.pipeline import review, vocabulary_of
 from weatherglass.policy import PolicyError, load_policy
@@ -21,6 +22,7 @@ def _policy(folder: Path, content: str) -> str:
 
 def test_the_defaults_need_no_file() -> None:
     assert load_policy(None).choices.observation_set_window == timedelta(minutes=15)
+    assert load_policy(None).choices == LocalChoices()
 
 
 @pytest.mark.parametrize(

@@ -80,7 +80,7 @@ class TestTables:
     ) -> None:
         table = (Path(data_files.__file__).parent / "observations.csv").read_text("utf-8")
         (tmp_path / "observations.csv").write_text(f"{table}{row}\n", "utf-8")
-        monkeypatch.setattr(data_files, "_HERE", tmp_path)
+        monkeypatch.setattr(data_files, "_text_of", lambda name: (tmp_path / name).read_text("utf-8"))
         with pytest.raises(data_files.TableError) as refused:
             observations.read_table()
         assert f"observations.csv, line {len(table.splitlines()) + 1}" in str(refused.value)

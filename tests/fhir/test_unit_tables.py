@@ -19,7 +19,7 @@ _SENT = "signal,dimension,multiply,divide,printed,source\n"
 
 @pytest.fixture
 def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    monkeypatch.setattr(data_files, "_HERE", tmp_path)
+    monkeypatch.setattr(data_files, "_text_of", lambda name: (tmp_path / name).read_text("utf-8"))
     (tmp_path / "units.csv").write_text(_SPELLED, "utf-8")
     return tmp_path
 

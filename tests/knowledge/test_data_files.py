@@ -31,7 +31,7 @@ class Limit(Columns, frozen=True):
 @pytest.fixture
 def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """Read tables from an empty folder."""
-    monkeypatch.setattr(data_files, "_HERE", tmp_path)
+    monkeypatch.setattr(data_files, "_text_of", lambda name: (tmp_path / name).read_text("utf-8"))
     return tmp_path
 
 

@@ -44,7 +44,7 @@ source = "ours: an invented tier"
 def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """Read scores from a folder that starts with no citation of a publication."""
     (tmp_path / "scores").mkdir()
-    monkeypatch.setattr(data_files, "_HERE", tmp_path)
+    monkeypatch.setattr(data_files, "_text_of", lambda name: (tmp_path / name).read_text("utf-8"))
     return tmp_path / "scores" / "invented-2020.toml"
 
 

@@ -30,7 +30,7 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     folder = tmp_path / "medicines" / "rules"
     folder.mkdir(parents=True)
     data_files.publications()  # Read before the folder is changed, and kept.
-    monkeypatch.setattr(data_files, "_HERE", tmp_path)
+    monkeypatch.setattr(data_files, "_text_of", lambda name: (tmp_path / name).read_text("utf-8"))
     return folder
 
 

@@ -20,8 +20,8 @@ from datetime import timedelta
 from decimal import Decimal
 from enum import Enum
 from functools import cache, partial
-from importlib.resources import files
 from io import StringIO
+from pkgutil import get_data
 from typing import Any, Final, TypeVar
 
 import msgspec
@@ -44,8 +44,7 @@ Row = TypeVar("Row", bound=Columns)
 Member = TypeVar("Member", bound=Enum)
 Made = TypeVar("Made")
 
-#: Found by the package's name, so that the files are also read out of a zip that a cluster was sent.
-_HERE: Final = files("weatherglass.knowledge")
+_HERE: Final = "weatherglass.knowledge"
 _MARKS: Final[Mapping[str, Mark]] = {mark.value: mark for mark in Mark}
 
 
@@ -137,6 +136,14 @@ def cutoff(signal: Signal, when: str, source: Source) -> Cutoff:
         raise TableError(f"{when!r} is no limit; write '>= 6.5', '> 6.5', '<= 6.5' or '< 6.5'.") from None
 
 
+def _text_of(name: str) -> str:
+    """Return a file beside this module; found by the package's name, also in a zip sent to a cluster."""
+    content = get_data(_HERE, name)
+    if content is None:
+        raise TableError(f"{name}: this way of importing gives no access to the files of the package.")
+    return content.decode()
+
+
 def toml_rows(name: str, shape: type[Row]) -> dict[str, Row]:
     """Read a TOML file of tables: `[key]`, then the row's columns.
 
@@ -148,7 +155,7 @@ def toml_rows(name: str, shape: type[Row]) -> dict[str, Row]:
         TableError: If the file is no TOML, or a row does not fit.
     """
     try:
-        tables = tomllib.loads((_HERE / name).read_text("utf-8"), parse_float=str)
+        tables = tomllib.loads(_text_of(name), parse_float=str)
     except tomllib.TOMLDecodeError as error:
         raise TableError(f"{name}: {error}") from None
     return {key: _row(f"{name}, [{key}]", table, shape) for key, table in tables.items()}
@@ -215,7 +222,7 @@ def _made(place: str, row: Row, make: Callable[[Row], Made]) -> Made:
 
 
 def _csv_rows(name: str, shape: type[Row], lists: Sequence[str]) -> Iterator[tuple[str, Row]]:
-    file = StringIO((_HERE / name).read_text("utf-8"), newline="")
+    file = StringIO(_text_of(name), newline="")
     for number, row in enumerate(csv.DictReader(file, restkey="a cell too many"), start=2):
         place = f"{name}, line {number}"
         yield place, _row(place, _cells(row, lists), shape)

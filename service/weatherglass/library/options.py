@@ -1,4 +1,7 @@
-"""Options of a review as a person writes them: the moment, the policy, what is asked for."""
+"""Options of a review as a person writes them: the moment, the policy, what is asked for.
+
+What checks a policy is imported where there is one: it takes a seventh of the start of a review.
+"""
 
 from collections.abc import Iterable, Mapping
 from datetime import datetime
@@ -8,7 +11,6 @@ from typing import Any
 
 from weatherglass.fhir.times import Precision, read_when
 from weatherglass.model.local_choices import LocalChoices
-from weatherglass.policy import load_policy, policy_of
 from weatherglass.review.selection import Selection, selectable
 
 
@@ -57,6 +59,10 @@ def choices_of(policy: str | PathLike[str] | Mapping[str, Any] | None) -> LocalC
     Raises:
         PolicyError: The file cannot be read, or a key or a value cannot be used.
     """
+    if policy is None:
+        return LocalChoices()
+    from weatherglass.policy import load_policy, policy_of
+
     if isinstance(policy, Mapping):
         return policy_of(policy, "policy").choices
-    return load_policy(str(policy) if policy is not None else None).choices
+    return load_policy(str(policy)).choices

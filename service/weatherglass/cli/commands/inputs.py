@@ -8,8 +8,8 @@ from weatherglass.fhir.issues import UnreadableError
 from weatherglass.fhir.reading.bundle import items_of, items_of_lines, read_items
 from weatherglass.fhir.reading.shape import looks_like_lines
 from weatherglass.fhir.safe_text import on_a_terminal
+from weatherglass.library.options import choices_of
 from weatherglass.pipeline import vocabulary_of
-from weatherglass.policy import load_policy
 
 
 @click.command(
@@ -27,7 +27,7 @@ def command(file: str, shape: str, policy_file: str | None) -> None:
     from weatherglass.fhir.reading.coverage import coverage_of
 
     body = read_input(file)
-    vocabulary = vocabulary_of(load_policy(policy_file).choices)
+    vocabulary = vocabulary_of(choices_of(policy_file))
     try:
         items, faults = items_of_lines(body.splitlines()) if looks_like_lines(body) else (items_of(body), [])
         reading = read_items(items, faults, vocabulary)

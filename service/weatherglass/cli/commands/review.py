@@ -13,7 +13,6 @@ from weatherglass.library import options
 from weatherglass.library.inputs import DamagedFileError, InputError, files_body
 from weatherglass.library.options import OptionError
 from weatherglass.pipeline import Answer, review_body
-from weatherglass.policy import load_policy
 from weatherglass.review.selection import Selection
 from weatherglass.stamp import stamp
 
@@ -129,7 +128,7 @@ def page_for(
     """
     from weatherglass.web.page import stand_alone_page
 
-    choices = load_policy(policy_file).choices
+    choices = options.choices_of(policy_file)
     try:
         page = stand_alone_page(body, choices, lines=looks_like_lines(body), as_of=as_of, only=only)
     except UnreadableError as unreadable:
@@ -147,7 +146,7 @@ def answer_for(
     Raises:
         RunError: The body cannot be read; the message says where.
     """
-    choices = load_policy(policy_file).choices
+    choices = options.choices_of(policy_file)
     try:
         return review_body(body, as_of=as_of, choices=choices, only=only)
     except UnreadableError as unreadable:

@@ -88,11 +88,11 @@ async def _follow(
     from weatherglass.ehr.events.follow import Follower
     from weatherglass.ehr.events.subscribing import Wanted, criteria_for, keep_on, subscribe, unsubscribe
     from weatherglass.ehr.signing_in.backend_services import READ_SCOPES, WRITE_SCOPES
-    from weatherglass.policy import load_policy
+    from weatherglass.library.options import choices_of
 
     scopes = (*READ_SCOPES, *WRITE_SCOPES, "system/Subscription.cruds")
     transport = where.transport(scopes)
-    follower = Follower(transport, choices=load_policy(policy_file).choices, settle=settle)
+    follower = Follower(transport, choices=choices_of(policy_file), settle=settle)
     # What the server has still to tell us of before a restart comes with the secret of then.
     secret = where.lasting_secret(endpoint) or secrets.token_urlsafe(32)
     async with follower.running(), listening(follower, secret, host=host, port=port) as stopped:
