@@ -9,7 +9,21 @@ from pathlib import Path
 
 import pytest
 
-from tests.records import bundle, earlier, full_set, observation, patient, quantity, text
+from tests.medicines.wards import problem
+from tests.records import (
+    AT,
+    Json,
+    alertness,
+    answer_of,
+    bundle,
+    earlier,
+    full_set,
+    measured,
+    observation,
+    patient,
+    quantity,
+    text,
+)
 from weatherglass.handover.spoken import BLANKS, MOST_WORDS
 from weatherglass.model.findings import Review
 from weatherglass.pipeline import review
@@ -83,6 +97,19 @@ def test_a_score_and_its_change_are_one_line() -> None:
     said = review(text(bundle(*resources))).reviews[0].handover.spoken
     assert sum("NEWS2" in line for line in said) == 1
     assert any("bleeding?" in line for line in said)
+
+
+@pytest.mark.parametrize(
+    ("resources", "said"),
+    [
+        ([measured("k", "potassium", "6.6", "mmol/L")], ": severe hyperkalaemia. Since 10:00."),
+        ([problem("Seizure", since=AT)], "A seizure is recorded: Seizure (10:00 on 1 March)."),
+    ],
+)
+def test_when_it_began_is_said_once(resources: list[Json], said: str) -> None:
+    """Our choice: in a sentence of its own, for it is of the whole line and not of its last word."""
+    found = answer_of(patient(), *full_set(consciousness=None), *resources).reviews[0]
+    assert any(line.endswith(said) for line in found.handover.spoken), found.handover.spoken
 
 
 def test_no_line_is_cut_in_the_middle() -> None:

@@ -18,6 +18,7 @@ from weatherglass.model.findings import (
     MedicineFinding,
     ScoreFinding,
     ScorePoint,
+    State,
     is_pressing,
 )
 from weatherglass.model.subject import Sex
@@ -103,12 +104,11 @@ def _said(
         why = f": {finding.decision.because[0]}" if finding.decision is not None else ""
         what = f"{finding.if_confirmed or finding.action} {as_charted(finding.medicine)}"
         return f"Drug chart: whether to {what}{_last_given(bedside, finding)}{why}."
-    since = _when(bedside, finding.since) if finding.since else ""
     words = words_behind(finding, before)
-    if not since or since in words:
+    if finding.since is None or finding.since == finding.dated or finding.state is State.SETTLING:
         return f"{words}."
-    # Behind a colon "since" would speak of the last word.
-    return f"{words} (since {since})." if ":" in words else f"{words}, since {since}."
+    # A sentence of its own: behind a comma "since" would speak of the last word.
+    return f"{words}. Since {_when(bedside, finding.since)}."
 
 
 def _last_given(bedside: Bedside, finding: MedicineFinding) -> str:

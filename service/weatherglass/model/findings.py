@@ -156,6 +156,7 @@ class Finding:
         behind: The same behind a finding that has just said its first number; empty where that
             changes nothing.
         at_once: What is done at the bedside before anybody comes, without a full stop.
+        dated: The moment that the few words name; None where they name none.
         at: Time of the newest input used.
         since: When the present run of the finding began.
         asked_since: When the reason for its present urgency began, which is when its deadline
@@ -179,6 +180,7 @@ class Finding:
     state: State | None = None
     since: datetime | None = None
     asked_since: datetime | None = None
+    dated: datetime | None = None
     within: timedelta | None = None
     measures: tuple[Measure, ...] = ()
     evidence: tuple[Origin, ...] = ()

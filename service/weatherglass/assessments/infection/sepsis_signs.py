@@ -227,6 +227,7 @@ def _skin(bedside: Bedside, signs: Sequence[Sign]) -> Iterator[Finding]:
             f"{words} {_who(bedside)}{beside}: could infection explain it? None is recorded as suspected."
         ),
         brief=f"{words}: look for infection",
+        dated=skin.at,
         at=max(one.at for one in signs),
         state=bedside.state_since(since),
         since=since,

@@ -35,6 +35,7 @@ def assess_anaphylaxis(bedside: Bedside) -> Iterator[Finding]:
         at=reaction.at,
         state=bedside.state_since(reaction.at),
         since=reaction.at,
+        dated=reaction.at,
         evidence=(reaction.origin, *(line.order for line in before)),
         sources=(
             limits.EMERGENCY,

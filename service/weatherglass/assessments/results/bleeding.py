@@ -59,6 +59,7 @@ def assess_bleeding(bedside: Bedside) -> Iterator[Finding]:
         urgency=now.urgency,
         sentence=f"{_sentence(bedside, evidence, fall, gut)}.",
         brief=_brief(bedside, evidence, fall),
+        dated=now.since if any(one.at == now.since for one in evidence.recorded) else None,
         at=_newest(evidence, fall),
         state=_state(bedside, now),
         since=now.since,

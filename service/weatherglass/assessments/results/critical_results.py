@@ -95,6 +95,7 @@ def _moved(bedside: Bedside, graded: GradedSeries, run: Run, shift: PotassiumShi
             "as that wears off; repeat it."
         ),
         brief=f"{value}, {before}: it may climb again",
+        dated=shift.high.at,
         at=graded.newest.at,
         state=bedside.state_since(run.since),
         since=run.since,
@@ -118,6 +119,7 @@ def _beyond(one: BesideResult, band: CriticalBand, run: Run, state: State) -> Fi
         urgency=urgency,
         sentence=words.sentence(one, band),
         brief=words.brief(one, band),
+        dated=one.result.at if one.is_past else None,
         at=one.result.at,
         state=state,
         since=run.since,

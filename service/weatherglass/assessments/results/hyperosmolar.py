@@ -113,6 +113,7 @@ def _still_high(bedside: Bedside, now: Osmolality, course: _Course) -> Iterator[
         decided_by="an osmolality of 300 or more after a hyperosmolar state",
         cautions=tuple(_too_fast_or_slow(course.first, now)),
         asked_since=course.until,
+        dated=course.since,
     )
 
 
@@ -130,6 +131,7 @@ def _finding(
     decided_by: str,
     cautions: tuple[str, ...],
     asked_since: datetime | None = None,
+    dated: datetime | None = None,
 ) -> Finding:
     parts = (*now.parts, *beside)
     return Finding(
@@ -143,6 +145,7 @@ def _finding(
         state=bedside.state_since(course.since),
         since=course.since,
         asked_since=asked_since,
+        dated=dated,
         measures=tuple(measure_of(signal, one) for signal, one in parts),
         evidence=tuple(dict.fromkeys(one.origin for _, one in parts)),
         missing=gaps,

@@ -60,6 +60,7 @@ class _Said(NamedTuple):
     shown: tuple[tuple[Signal, Measurement], ...]
     sources: tuple[Source, ...]
     asked_since: datetime | None = None
+    dated: datetime | None = None
     missing: tuple[Missing, ...] = ()
     cautions: tuple[str, ...] = ()
 
@@ -149,6 +150,7 @@ def _after(bedside: Bedside, course: KetoacidosisCourse) -> _Said | None:
         brief=head,
         since=since,
         asked_since=until,
+        dated=since,
         state=bedside.state_since(since),
         decided_by="ketoacidosis whose end is not shown",
         shown=shown,
@@ -262,6 +264,7 @@ def _finding(said: _Said) -> Finding:
         state=said.state,
         since=said.since,
         asked_since=said.asked_since,
+        dated=said.dated,
         measures=tuple(measure_of(signal, one) for signal, one in shown),
         evidence=tuple(dict.fromkeys(one.origin for _, one in shown)),
         missing=said.missing,

@@ -28,6 +28,7 @@ def assess_seizures(bedside: Bedside) -> Iterator[Finding]:
         sentence=f"{said}: {asks}.",
         brief=said,
         at_once=f"{asks[0].upper()}{asks[1:]}" if worst.goes_on else "",
+        dated=worst.at,
         at=found[-1].at,
         state=bedside.state_since(since),
         since=since,

@@ -66,11 +66,15 @@ def assess_single_signs(bedside: Bedside) -> Iterator[Finding]:
 
 def _absent(bedside: Bedside, absent: AbsentRate) -> Iterator[Finding]:
     if absent.may_be_arrest:
-        yield _check(bedside, absent, absent.zeros, "no-signs-of-life", Letter.AIRWAY, _arrest(bedside))
+        said = _arrest(bedside)
+        yield _check(bedside, absent, absent.zeros, "no-signs-of-life", Letter.AIRWAY, said, said)
         return
     for signal, measured in absent.zeros:
         key = "breathing-absent" if signal is Signal.RESPIRATION_RATE else "pulse-absent"
-        yield _check(bedside, absent, ((signal, measured),), key, _LETTERS[signal], "Check the patient now")
+        zeros = ((signal, measured),)
+        recorded = _recorded(zeros)
+        brief = f"Check the patient now: {recorded[0].lower()}{recorded[1:]}"
+        yield _check(bedside, absent, zeros, key, _LETTERS[signal], "Check the patient now", brief)
 
 
 def _arrest(bedside: Bedside) -> str:
@@ -98,19 +102,19 @@ def _check(
     key: str,
     letter: Letter,
     said: str,
+    brief: str,
 ) -> Finding:
     series = bedside.record.series(zeros[0][0]).items
     run = run_at_level([one.at for one in series], [int(not one.value) for one in series])
     at = max(one.at for _, one in zeros)
-    recorded = _recorded(zeros)
     alertness = absent.alertness
     return Finding(
         kind=Kind.SINGLE_SIGN,
         key=key,
         letter=letter,
         urgency=Urgency.EMERGENCY,
-        sentence=f"{said}. {recorded} {bedside.clock.at(at)}{_beside(absent)}.",
-        brief=said if ":" in said else f"{said}: {recorded[0].lower()}{recorded[1:]}",
+        sentence=f"{said}. {_recorded(zeros)} {bedside.clock.at(at)}{_beside(absent)}.",
+        brief=brief,
         at=at,
         state=bedside.state_of(run),
         since=run.since if run is not None else at,
@@ -263,7 +267,8 @@ def _present(bedside: Bedside, signal: Signal, newest: _Graded, stepped: Stepped
         raise ValueError("A present run has a limit.")
     said = f"{sign.label} {_shown(signal, newest.shown)}{_circumstances(bedside, signal, newest.shown)}"
     sentence = f"{said}: {_beyond(bedside, sign)}."
-    if bedside.as_of - newest.shown.at > bedside.choices.stale_after:
+    is_old = bedside.as_of - newest.shown.at > bedside.choices.stale_after
+    if is_old:
         said = f"{said} {bedside.clock.at(newest.shown.at)}"
         sentence = f"{said}, and not recorded since: {_beyond(bedside, sign)}."
     return _finding(
@@ -275,6 +280,7 @@ def _present(bedside: Bedside, signal: Signal, newest: _Graded, stepped: Stepped
         brief=said,
         state=bedside.state_of(stepped.run),
         decided_by=f"{sign.label.lower()} {limit_words(sign.cutoff)}",
+        dated=newest.shown.at if is_old else None,
     )
 
 
@@ -307,6 +313,7 @@ def _finding(
     brief: str,
     state: State | None,
     decided_by: str = "",
+    dated: datetime | None = None,
 ) -> Finding:
     both = (graded.shown, *((graded.better,) if graded.better is not None else ()))
     return Finding(
@@ -320,6 +327,7 @@ def _finding(
         state=state,
         since=stepped.since,
         asked_since=stepped.asked_since,
+        dated=dated,
         measures=(_measure(signal, graded.shown),),
         evidence=tuple(dict.fromkeys(one.origin for one in both)),
         sources=_sources(signal, graded),

@@ -65,6 +65,7 @@ def follow_reported(
         urgency=graded[-1] if is_fresh else Urgency.ROUTINE,
         sentence=f"{said}{_before(bedside, totals, rises[-1])}. {note}",
         brief=said,
+        dated=newest.at,
         at=newest.at,
         state=state,
         since=stepped.since if stepped is not None and state is not None else None,

@@ -6,6 +6,7 @@ them by itself. Long-standing confusion that is recorded as usual is this person
 """
 
 from collections.abc import Iterator
+from datetime import datetime
 from decimal import Decimal
 from typing import NamedTuple
 
@@ -181,6 +182,7 @@ def _present(bedside: Bedside, newest: _Seen, stepped: Stepped) -> Finding:
         state=bedside.state_of(stepped.run),
         decided_by=_rule(newest),
         cautions=tuple(_cautions(bedside, newest)),
+        dated=newest.one.end if is_old else None,
     )
 
 
@@ -214,6 +216,7 @@ def _finding(
     state: State | None,
     decided_by: str = "",
     cautions: tuple[str, ...] = (),
+    dated: datetime | None = None,
 ) -> Finding:
     return Finding(
         kind=Kind.SINGLE_SIGN,
@@ -226,6 +229,7 @@ def _finding(
         state=state,
         since=stepped.since,
         asked_since=stepped.asked_since,
+        dated=dated,
         measures=tuple(_measures(shown)),
         evidence=tuple(dict.fromkeys((*shown.origins, *newest.origins))),
         sources=_sources(shown),

@@ -87,6 +87,7 @@ def _impossible(bedside: Bedside, signal: Signal, artefacts: Sequence[Artefact])
         urgency=Urgency.PROMPT if is_open and bedside.as_of - newest.at <= _DAY else Urgency.ROUTINE,
         sentence=f"{said}: not possible, so not used. {_what_to_do(signal, is_open=is_open)}",
         brief=f"{said}, not possible",
+        dated=newest.at,
         at=newest.at,
         state=state,
         since=run.since,

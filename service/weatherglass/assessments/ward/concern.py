@@ -43,6 +43,7 @@ def assess_concern(bedside: Bedside) -> Iterator[Finding]:
         at=answers[-1].at,
         state=state,
         since=run.since,
+        dated=newest.at,
         measures=(
             Measure(
                 key="concern",
