@@ -13,7 +13,6 @@ from tests.medicines.wards import problem
 from tests.records import (
     AT,
     Json,
-    alertness,
     answer_of,
     bundle,
     earlier,
