@@ -505,6 +505,34 @@ class TestReasonOfTheStay:
         assert (found.since, found.asked_since) == (ago(10), ago(3))
 
 
+OPERATED = Procedure(
+    origin=Origin("Procedure/operation"),
+    text="Operation",
+    kinds=frozenset({ProcedureKind.SURGERY}),
+    at=ago(40),
+)
+
+
+@pytest.mark.parametrize(
+    ("fall", "vitals", "rest", "urgency"),
+    [
+        (29, _vitals(100, 100), {}, U),
+        (30, _vitals(100, 100), {}, E),
+        (30, _vitals(99, 100), {}, U),
+        (20, _vitals(100, 100), {"orders": (APIXABAN,)}, E),
+        (20, _vitals(99, 100), {"orders": (APIXABAN,)}, U),
+        (20, _vitals(100, 100), {"procedures": (OPERATED,)}, E),
+        (19, _vitals(100, 100), {"orders": (APIXABAN,)}, None),
+    ],
+)
+def test_a_fall_in_shock_with_a_reason_to_bleed_is_an_emergency(
+    fall: int, vitals: dict[Signal, Any], rest: dict[str, Any], urgency: Urgency | None
+) -> None:
+    """Our choice: a large fall, or one after an operation or on an anticoagulant, with an index of 1.0."""
+    found = _found(chart({HB: [(30, "128"), (2, str(128 - fall))], **vitals}, **rest))
+    assert (found.urgency if found is not None else None) is urgency
+
+
 class TestAfterAnOperation:
     """Ours: within 24 hours a pulse up by 20 and a systolic down by 20, to a shock index of 1.0."""
 

@@ -10,13 +10,22 @@ from typing import Any
 
 import pytest
 
-from tests.charts import ago, condition, findings, rounds
+from tests.charts import ago, condition, findings, order, rounds
 from tests.medicines import wards
 from tests.records import full_set, observation, quantity
 from weatherglass.knowledge.limits.crises import CRISES
 from weatherglass.model.findings import Finding, Kind, Urgency
-from weatherglass.model.record import ConditionKind, Record
+from weatherglass.model.record import (
+    Administration,
+    ConditionKind,
+    MatchMethod,
+    Medicine,
+    Procedure,
+    ProcedureKind,
+    Record,
+)
 from weatherglass.model.signals import CodedSignal, Consciousness, Signal
+from weatherglass.model.sources import Origin
 
 KEYS = frozenset(each.key for each in CRISES)
 E, U, P = Urgency.EMERGENCY, Urgency.URGENT, Urgency.PROMPT
@@ -92,6 +101,60 @@ def test_what_has_passed_is_not_asked() -> None:
 def test_of_adults_only(born: date, is_asked: bool) -> None:
     record = _ill(CONFUSED, "39.0", "150", conditions=(GRAVES,), born=born)
     assert bool(_of(record)) is is_asked
+
+
+class TestAfterThrombolysis:
+    """A worse examination during or after thrombolysis: stop it, emergency CT (AHA 2013, table 12)."""
+
+    @pytest.mark.parametrize(
+        ("given", "before", "now", "is_asked"),
+        [
+            (3, CALM, VOICE, True),
+            (23, CALM, CONFUSED, True),
+            (25, CALM, VOICE, False),
+            (3, VOICE, VOICE, False),  # As before the dose.
+            (3, CALM, CALM, False),
+        ],
+    )
+    def test_a_mind_that_altered_after_it(
+        self, given: float, before: Consciousness, now: Consciousness, is_asked: bool
+    ) -> None:
+        alteplase = Medicine(
+            text="Alteplase",
+            ingredients=("alteplase",),
+            classes=frozenset({"thrombolytic"}),
+            method=MatchMethod.NAME,
+        )
+        dose = Administration(origin=Origin("MedicationAdministration/a"), medicine=alteplase, at=ago(given))
+        seen = [(given + 1, {CodedSignal.CONSCIOUSNESS: before}), (1, {CodedSignal.CONSCIOUSNESS: now})]
+        found = _of(rounds(*seen, administrations=(dose,)))
+        assert set(found) == ({"bleeding-after-thrombolysis"} if is_asked else set())
+
+
+class TestPulmonaryEmbolism:
+    """Wells 2000, as restated: pulse above 100, surgery in 4 weeks, an earlier clot, cancer; 92 % is ours."""
+
+    @pytest.mark.parametrize(
+        ("pulse", "saturation", "days", "is_asked"),
+        [("101", "91", 28, True), ("100", "91", 3, False), ("101", "92", 3, False), ("101", "91", 29, False)],
+    )
+    def test_after_an_operation(self, pulse: str, saturation: str, days: float, is_asked: bool) -> None:
+        knee = Procedure(
+            origin=Origin("Procedure/knee"),
+            text="Knee replacement",
+            kinds=frozenset({ProcedureKind.SURGERY}),
+            at=ago(24 * days),
+        )
+        record = rounds((1, {HR: pulse, Signal.SPO2: saturation}), procedures=(knee,))
+        assert ("pulmonary-embolism" in _of(record)) is is_asked
+
+    @pytest.mark.parametrize("kind", [ConditionKind.VENOUS_THROMBOEMBOLISM, ConditionKind.CANCER])
+    @pytest.mark.parametrize("is_treated", [True, False])
+    def test_a_problem_and_no_treatment(self, kind: ConditionKind, is_treated: bool) -> None:
+        orders = (order("Apixaban 5 mg", "factor-xa-inhibitor"),) if is_treated else ()
+        ill = {HR: "120", Signal.SPO2: "88"}
+        record = rounds((1, ill), conditions=(condition(kind),), orders=orders)
+        assert ("pulmonary-embolism" in _of(record)) is not is_treated
 
 
 BAD, RARE = ("Linezolid 600 mg", "Sertraline 50 mg"), ("Tramadol 50 mg", "Sertraline 50 mg")

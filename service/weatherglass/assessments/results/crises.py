@@ -9,6 +9,7 @@ from datetime import datetime
 from typing import NamedTuple
 
 from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.results.blood_loss import OPERATIONS
 from weatherglass.facts.rounds.alertness import AlteredMind
 from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.facts.series.runs import last_run
@@ -25,10 +26,11 @@ from weatherglass.model.words.lists import listed
 
 
 class _Ground(NamedTuple):
-    """What makes it likely."""
+    """What makes it likely; `began` where only a mind that altered after it counts."""
 
     words: str
     origins: tuple[Origin, ...]
+    began: datetime | None = None
 
 
 class _Sign(NamedTuple):
@@ -59,6 +61,8 @@ def assess_crises(bedside: Bedside) -> Iterator[Finding]:
 def _asked(bedside: Bedside, crisis: Crisis, ground: _Ground) -> Finding | None:
     signs = sorted(_signs(bedside, crisis), key=lambda one: one.since)
     mind = bedside.altered_mind
+    if mind is not None and ground.began is not None and (mind.since is None or mind.since < ground.began):
+        mind = None
     met = (one for one in crisis.grades if len(signs) >= one.numbers and (mind is not None or not one.mind))
     grade = next(met, None)
     return _finding(bedside, crisis, grade, ground, signs, mind) if grade is not None else None
@@ -83,7 +87,7 @@ def _finding(
         urgency=Urgency[grade.soon.upper()],
         sentence=f"{head}: {crisis.asks}.",
         brief=head,
-        at=max(one.value.at for one in signs),
+        at=max((one.value.at for one in signs), default=None),
         state=bedside.state_since(since),
         since=since,
         measures=tuple(measure_of(one.signal, one.value) for one in signs),
@@ -95,15 +99,18 @@ def _finding(
 
 def _since(grade: Grade, signs: list[_Sign], mind: AlteredMind | None) -> datetime:
     """Return since when enough is there: what came last of what the grade asks for."""
-    measured = signs[grade.numbers - 1].since
-    altered = mind.since if grade.mind and mind is not None else None
-    return measured if altered is None else max(measured, altered)
+    asked = [signs[grade.numbers - 1].since] if grade.numbers else []
+    if grade.mind and mind is not None and mind.since is not None:
+        asked.append(mind.since)
+    return max(asked)
 
 
 # What makes it likely
 
 
 def _ground(bedside: Bedside, crisis: Crisis) -> _Ground | None:
+    if crisis.but_not and bedside.on_chart(crisis.but_not):
+        return None
     known = bedside.record.conditions_of(*crisis.problems) if crisis.problems else ()
     if known:
         return _Ground(known[0].text, (known[0].origin,))
@@ -111,6 +118,31 @@ def _ground(bedside: Bedside, crisis: Crisis) -> _Ground | None:
     if orders:
         names = sorted({_name(one.medicine) for one in orders})
         return _Ground(listed(names), tuple(one.origin for one in orders))
+    return _of_pair(bedside, crisis) or _of_dose(bedside, crisis) or _of_operation(bedside, crisis)
+
+
+def _of_dose(bedside: Bedside, crisis: Crisis) -> _Ground | None:
+    since = bedside.as_of - criteria.COUNTS_FOR.length
+    for dose in reversed(bedside.record.administrations):
+        if since <= dose.at and not crisis.given.isdisjoint(dose.medicine.classes):
+            return _Ground(
+                f"{_name(dose.medicine)} given {bedside.clock.at(dose.at)},", (dose.origin,), dose.at
+            )
+    return None
+
+
+def _of_operation(bedside: Bedside, crisis: Crisis) -> _Ground | None:
+    if not crisis.operated:
+        return None
+    for one in reversed(bedside.record.procedures):
+        if one.at is None or one.requested or one.kinds.isdisjoint(OPERATIONS):
+            continue
+        if bedside.as_of - (one.ended or one.at) <= crisis.operated:
+            return _Ground(f"{one.text}, {bedside.clock.day(one.at)},", (one.origin,))
+    return None
+
+
+def _of_pair(bedside: Bedside, crisis: Crisis) -> _Ground | None:
     for met in bedside.pairs_met:
         if met.pair.key in crisis.pairs:
             names = sorted({_name(line.medicine) for line in met.lines})

@@ -214,7 +214,7 @@ def _raised(one: BesideResult, urgency: Urgency) -> tuple[Urgency, tuple[Source,
     if not one.graded.is_current:
         return None
     if one.is_sodium:
-        return (Urgency.EMERGENCY, (one.brain[1],)) if one.brain is not None else None
+        return (max(urgency, one.brain.urgency), (one.brain.source,)) if one.brain is not None else None
     if urgency < Urgency.URGENT and one.is_low_in_ketoacidosis:
         return Urgency.URGENT, (limits.POTASSIUM_IN_KETOACIDOSIS.source,)
     if urgency < Urgency.PROMPT and one.is_low_potassium and one.heart_needs_potassium:

@@ -96,7 +96,7 @@ def _beside_its_name(one: BesideResult, band: CriticalBand) -> str:
     if one.is_low_in_ketoacidosis:
         return " in ketoacidosis, where insulin lowers it further: senior review, more potassium"
     if one.brain is not None:
-        return f", {one.brain[0].words}"
+        return f", {one.brain.sign.words}"
     if not one.is_low_glucose:
         return ""
     whose = ""

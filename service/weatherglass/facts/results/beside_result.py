@@ -7,7 +7,7 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.calcium import NOT_ADJUSTED
 from weatherglass.facts.results.ketoacidosis import DIABETES
 from weatherglass.facts.results.result_levels import GradedSeries, doubts_about_potassium
-from weatherglass.facts.results.sodium_and_brain import BrainSign, emergency_of_sodium
+from weatherglass.facts.results.sodium_and_brain import ShownSodium, shown_sodium
 from weatherglass.knowledge import publications as cited
 from weatherglass.knowledge.limits import context_choices as context
 from weatherglass.knowledge.limits import critical_results as limits
@@ -15,7 +15,6 @@ from weatherglass.knowledge.limits import potassium_shift
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.model.record import Administration, ConditionKind, Measurement, OrderStatus, Remark
 from weatherglass.model.signals import Signal
-from weatherglass.model.sources import Source
 from weatherglass.model.tables.critical_band import CriticalBand
 
 _ANTICOAGULANTS = frozenset(each.value for each in context.ANTICOAGULANTS)
@@ -90,16 +89,16 @@ class BesideResult:
         return self.is_low_glucose and self.graded.is_current and age > limits.GLUCOSE_IS_PAST.length
 
     @cached_property
-    def brain(self) -> tuple[BrainSign, Source] | None:
-        """What the brain shows that makes a sodium an emergency, None where it does not."""
-        return emergency_of_sodium(self.bedside, self.result) if self.is_sodium else None
+    def brain(self) -> ShownSodium | None:
+        """What the brain shows that makes a sodium worse than its number, None where it does not."""
+        return shown_sodium(self.bedside, self.result) if self.is_sodium else None
 
     @cached_property
     def not_alert_since(self) -> datetime | None:
         """Since when the patient has not been alert, where a result of that time may be why."""
         flow = self.bedside.perfusion
         if self.is_sodium:
-            return self.brain[0].at if self.graded.is_current and self.brain is not None else None
+            return self.brain.sign.at if self.graded.is_current and self.brain is not None else None
         if not self.is_low_glucose or not self.graded.is_current or flow.alertness_at is None:
             return None
         if flow.alertness == "alert" or flow.alertness_at < self.result.at - _NEAR:

@@ -193,6 +193,14 @@ def _emergencies(patient: Illness, loss: BloodLoss, fall: HaemoglobinFall | None
             _in_shock_since(patient, bleeding_since(fall, loss.recorded)),
             index,
         )
+    elif index is not None and index.is_high and fall is not None and _is_likely(patient, loss, fall):
+        yield _Ground(
+            Urgency.EMERGENCY,
+            f"{_asks(fall)} with {_IN_SHOCK}",
+            (*sources, ours.BLEEDING_EMERGENCY.source),
+            _in_shock_since(patient, bleeding_since(fall, ())),
+            index,
+        )
     critical = [one for one in loss.recorded if one.is_critical]
     thinned = _thinned(patient) if critical else ""
     if thinned:
@@ -203,6 +211,11 @@ def _emergencies(patient: Illness, loss: BloodLoss, fall: HaemoglobinFall | None
             (*sources, ours.BLEEDING_IN_THE_SKULL.source),
             min((one.at for one in critical if one.at is not None), default=None),
         )
+
+
+def _is_likely(patient: Illness, loss: BloodLoss, fall: HaemoglobinFall) -> bool:
+    """Tell whether a fall is more than fluids make of it: a large one, or one with a reason to bleed."""
+    return fall.level > 1 or bool(loss.operations) or is_anticoagulated(patient)
 
 
 def _in_shock(patient: Illness, loss: BloodLoss, fall: HaemoglobinFall | None) -> str:

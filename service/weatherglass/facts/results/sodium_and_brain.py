@@ -9,6 +9,7 @@ from weatherglass.facts.rounds.alertness import Alertness
 from weatherglass.facts.series.runs import present_run
 from weatherglass.knowledge.limits import critical_results as limits
 from weatherglass.knowledge.limits import single_signs, trend_limits
+from weatherglass.model.findings import Urgency
 from weatherglass.model.quantities import plain
 from weatherglass.model.record import Measurement
 from weatherglass.model.signals import Consciousness
@@ -42,19 +43,30 @@ class BrainSign(NamedTuple):
     severe_at: datetime | None = None
 
 
-def emergency_of_sodium(bedside: Bedside, sodium: Measurement) -> tuple[BrainSign, Source] | None:
-    """Return the sign that makes a sodium an emergency, with what says so; None where none does."""
+class ShownSodium(NamedTuple):
+    """A sodium that the brain shows: by which sign, how soon, and what says so."""
+
+    sign: BrainSign
+    urgency: Urgency
+    source: Source
+
+
+def shown_sodium(bedside: Bedside, sodium: Measurement) -> ShownSodium | None:
+    """Return what the brain makes of a far-off sodium; None where it shows nothing."""
     sign = brain_sign(bedside, sodium)
     if sign is None:
         return None
     value = sodium.value
     if limits.SODIUM_VERY_LOW.is_met_by(value):
-        return sign, limits.SODIUM_NOT_ALERT.source
+        return ShownSodium(sign, Urgency.EMERGENCY, limits.SODIUM_NOT_ALERT.source)
     if limits.SODIUM_VERY_HIGH.is_met_by(value):
-        return sign, limits.SODIUM_VERY_HIGH.source
-    if limits.SODIUM_PROFOUND.is_met_by(value) and sign.is_severe:
-        return sign._replace(at=sign.severe_at or sign.at), limits.SODIUM_PROFOUND.source
-    return None
+        return ShownSodium(sign, Urgency.EMERGENCY, limits.SODIUM_VERY_HIGH.source)
+    if not limits.SODIUM_PROFOUND.is_met_by(value):
+        return None
+    if sign.is_severe:
+        severe = sign._replace(at=sign.severe_at or sign.at)
+        return ShownSodium(severe, Urgency.EMERGENCY, limits.SODIUM_PROFOUND.source)
+    return ShownSodium(sign, Urgency.URGENT, limits.SODIUM_MAY_DULL)
 
 
 def brain_sign(bedside: Bedside, sodium: Measurement) -> BrainSign | None:

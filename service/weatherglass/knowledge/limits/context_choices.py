@@ -82,7 +82,8 @@ BLEEDING_UPGRADE: Final = Clause(
 BLEEDING_EMERGENCY: Final = Clause(
     text=(
         "Recorded bleeding with a shock index of 1.0 or more is an emergency wherever it bleeds from, and "
-        "does not wait for haemoglobin to fall; so is a fall of 50 g/L or more."
+        "does not wait for haemoglobin to fall; so is that index with a fall of 30 g/L or more, or of 20 g/L "
+        "after an operation or on an anticoagulant; and so is a fall of 50 g/L or more."
     ),
     source=our_choice("what makes possible bleeding an emergency"),
 )

@@ -49,6 +49,9 @@ class _Row(Columns, frozen=True):
     problems: tuple[ConditionKind, ...] = ()
     classes: tuple[MedicineClass, ...] = ()
     pairs: tuple[str, ...] = ()
+    given: tuple[MedicineClass, ...] = ()
+    operated: int = 0
+    but_not: tuple[MedicineClass, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,7 +64,10 @@ class Crisis:
         letter: Where it is told.
         problems: Problems of which one is on record,
         classes: or classes of medicines on the chart,
-        pairs: or pairs of medicines on the chart.
+        pairs: or pairs of medicines on the chart,
+        given: or classes of medicines given in the last day,
+        operated: or an operation this long ago at most.
+        but_not: Classes on the chart that answer the question.
         signs: The measured signs.
         grades: How soon, the most urgent first.
         asks: What the sentence goes on with.
@@ -74,6 +80,9 @@ class Crisis:
     problems: frozenset[ConditionKind]
     classes: tuple[MedicineClass, ...]
     pairs: frozenset[str]
+    given: frozenset[str]
+    operated: timedelta
+    but_not: tuple[MedicineClass, ...]
     signs: tuple[tuple[Signal, Cutoff], ...]
     grades: tuple[Grade, ...]
     asks: str
@@ -92,6 +101,9 @@ def _crisis(key: str, row: _Row) -> Crisis:
         problems=frozenset(row.problems),
         classes=row.classes,
         pairs=frozenset(row.pairs),
+        given=frozenset(each.value for each in row.given),
+        operated=timedelta(days=row.operated),
+        but_not=row.but_not,
         signs=tuple(_sign(line, sources[0]) for line in row.numbers),
         grades=row.grades,
         asks=row.asks,

@@ -180,6 +180,9 @@ SODIUM_PROFOUND: Final = cutoff(
         "profound below 125; severe symptoms: seizures, reduced consciousness or coma; an emergency"
     ),
 )
+SODIUM_MAY_DULL: Final = our_choice(
+    "a sodium below 125 with new confusion, a response to voice only or a falling coma scale is 'urgent'"
+)
 SODIUM_VERY_HIGH: Final = cutoff(
     Signal.SODIUM,
     "> 155",
