@@ -524,6 +524,45 @@ class TestSepsis:
         assert "lactate 2.1 mmol/L" in found.hits[T.SEPSIS].short
         assert R.SEPSIS in found.holds
 
+    @pytest.mark.parametrize(("saturation", "is_met"), [(92, False), (91, True)])
+    def test_a_single_three_is_moderate_risk(self, saturation: int, *, is_met: bool) -> None:
+        """Ours: the chart acts on the risk that the finding tells, by a sign as by the total."""
+        record = rounds((1, {S.SPO2: saturation}), conditions=(condition(K.INFECTION),))
+        hit = _situation(record).hits.get(T.SEPSIS)
+        assert (hit is not None) == is_met
+        assert hit is None or (hit.grade, "NEWS2 3" in hit.short) == (0, True)
+
+    def test_a_lactate_is_urgent_from_moderate_by_the_score(self) -> None:
+        """From memory: by itself the feature makes no emergency, and no urgent hold; from NEWS2 5 it does."""
+        grades = []
+        for signs in ({S.RESPIRATION_RATE: 21}, _ILL):
+            record = rounds((1, signs), conditions=(condition(K.INFECTION),))
+            numbers = {**record.numbers, S.LACTATE: Series((reading(S.LACTATE, 1, "2.1"),))}
+            grades.append(_situation(replace(record, numbers=numbers)).hits[T.SEPSIS].grade)
+        assert grades == [0, 1]
+
+    @pytest.mark.parametrize(("count", "is_met"), [("0.5", True), ("0.6", False)])
+    def test_neutropenic_sepsis(self, count: str, *, is_met: bool) -> None:
+        """NICE CG151: neutrophils 0.5 or below and above 38 C, whatever the score."""
+        record = rounds((1, {S.TEMPERATURE: "38.1"}))
+        numbers = {**record.numbers, S.NEUTROPHILS: Series((reading(S.NEUTROPHILS, 3, count),))}
+        found = _situation(replace(record, numbers=numbers))
+        assert (T.SEPSIS in found.hits) == is_met
+        assert (R.SEPSIS in found.holds) == is_met
+        if is_met:
+            assert (found.hits[T.SEPSIS].grade, found.hits[T.SEPSIS].short) == (1, "neutropenic sepsis")
+
+    @pytest.mark.parametrize(
+        ("rate", "pulse", "is_met"), [(25, 90, True), (24, 90, False), (18, 131, True), (18, 130, False)]
+    )
+    def test_in_pregnancy_by_single_signs(self, rate: int, pulse: int, *, is_met: bool) -> None:
+        """NICE NG255 table 1: high risk from a rate of 25 and a pulse above 130; ours: high alone."""
+        infected = (condition(K.INFECTION), condition(K.PREGNANCY))
+        signs = {S.RESPIRATION_RATE: rate, S.PULSE: pulse}
+        hit = _situation(rounds((1, signs), conditions=infected)).hits.get(T.SEPSIS)
+        assert (hit is not None) == is_met
+        assert hit is None or hit.grade == 1
+
     def test_antibacterial_is_a_sign_of_infection(self) -> None:
         """An antibacterial on the chart makes infection suspected."""
         antibacterial = order("Amoxicillin", MedicineClass.ANTIBACTERIAL.value)

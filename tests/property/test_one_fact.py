@@ -5,6 +5,7 @@ finding that asks the same question, whatever the record holds.
 """
 
 import random
+from datetime import date
 from pathlib import Path
 
 import pytest
@@ -168,3 +169,62 @@ def test_respiratory_acidosis(seed: int) -> None:
     assert hit is not None
     assert bool(hit.doubt) == (told.urgency is Urgency.PROMPT)
     assert set(hit.evidence) <= set(told.evidence)
+
+
+def _infected(chance: random.Random) -> Record:
+    """Return a record of somebody who may be infected, of any of the three kinds of patient."""
+    signs = rounds(
+        *(
+            (
+                hours,
+                {
+                    S.RESPIRATION_RATE: chance.choice((14, 21, 25, 31)),
+                    S.SPO2: chance.choice((90, 93, 97)),
+                    S.PULSE: chance.choice((70, 100, 120, 140)),
+                    S.SYSTOLIC_PRESSURE: chance.choice((85, 100, 125)),
+                    S.TEMPERATURE: chance.choice(("35.5", "37.0", "38.6")),
+                },
+            )
+            for hours in (30, 12, 3)
+        )
+    )
+    results = ((S.LACTATE, [(4, f"{chance.choice((1.0, 2.4, 4.4))}")]), (S.NEUTROPHILS, [(6, "0.4")]))
+    drawn = {signal: values for signal, values in results if chance.random() < 0.3}
+    problems = [
+        condition(K.INFECTION, text="Pneumonia", began=chance.choice((None, 5, 40))),
+        condition(K.SEPSIS, K.INFECTION, text="Sepsis", began=10, confirmed=chance.random() < 0.7),
+        condition(K.PREGNANCY, text="Pregnancy", began=900),
+        condition(K.CHEMOTHERAPY, text="Chemotherapy", began=90),
+    ]
+    return chart(
+        {**signs.numbers, **drawn},
+        codes=dict(signs.codes),
+        conditions=tuple(one for one in problems if chance.random() < 0.35),
+        born=chance.choice((date(1950, 1, 1), date(1990, 1, 1), date(2019, 1, 1))),
+    )
+
+
+@pytest.mark.parametrize("seed", range(300))
+def test_sepsis(seed: int) -> None:
+    """Presence, degree and beginning: what the findings of infection tell is what the chart acts on."""
+    one = bedside(_infected(random.Random(seed)))
+    told = findings(one.record, Kind.SEPSIS_RISK)
+    hit = situation_of(one).hits.get(Trigger.SEPSIS)
+    by_score, by_signs = told.get("sepsis-risk"), told.get("sepsis-signs")
+    emergencies = [
+        each
+        for each in (told.get("neutropenic-sepsis"), by_score, by_signs)
+        if each is not None and each.urgency is Urgency.EMERGENCY
+    ]
+    if emergencies:
+        assert hit is not None
+        assert hit.grade == 1
+    if by_score is not None and by_score.urgency is Urgency.URGENT:
+        assert hit is not None
+        assert hit.grade == 0
+    if hit is not None and not emergencies and one.sepsis is not None:
+        is_told = by_score is not None and by_score.urgency is Urgency.URGENT
+        assert is_told or "is recorded" in hit.short
+    for each in emergencies:
+        assert hit is not None
+        assert each.since is None or (hit.since is not None and hit.since <= each.since)

@@ -5,10 +5,10 @@ stands by question in `facts/patient`: who it is, the drug chart, the kidneys, t
 and what these come to. A module there knows those before it and none after it.
 """
 
-from weatherglass.facts.patient.blood import Blood
+from weatherglass.facts.patient.threats import Threats
 
 
-class Bedside(Blood):
+class Bedside(Threats):
     """One patient at one moment.
 
     Attributes:

@@ -10,13 +10,13 @@ from typing import Final, NamedTuple
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.drug_chart import Standing
+from weatherglass.facts.infection.sepsis import recorded_sepsis
 from weatherglass.facts.results.blood_loss import OPERATIONS
 from weatherglass.facts.whereabouts import Whereabouts
 from weatherglass.knowledge.data_files import publication
 from weatherglass.knowledge.medicines.expected_medicines import BLEEDING_SPEAKS_AGAINST
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.medicines.judging.situation import situation_of
-from weatherglass.medicines.triggers.illness import recorded_sepsis
 from weatherglass.model.clauses import Window
 from weatherglass.model.findings import Finding, Kind, Letter, Urgency
 from weatherglass.model.record import ConditionKind, DirectiveKind

@@ -5,10 +5,10 @@ An emergency of its own, at any age: no stratum by NEWS2 or by single signs is g
 
 from collections.abc import Iterator
 
-from weatherglass.assessments.telling.sepsis_words import value_words
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.infection.antimicrobial import Treatment, first_dose, last_dose
 from weatherglass.facts.infection.risk_course import Deadline
+from weatherglass.facts.infection.value_words import value_words
 from weatherglass.facts.results.neutropenia import NeutropenicSepsis
 from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.knowledge.sepsis import neutropenic_sepsis as criteria

@@ -6,53 +6,32 @@ who are not pregnant and have no neutropenic sepsis.
 """
 
 from collections.abc import Iterator, Sequence
-from datetime import datetime
 from decimal import Decimal
-from typing import NamedTuple
 
 from weatherglass.assessments.telling.score_findings import spell_out
-from weatherglass.assessments.telling.sepsis_words import infection_measures, told, value_words
+from weatherglass.assessments.telling.sepsis_words import infection_measures
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.infection.antimicrobial import Treatment, first_dose, last_dose
+from weatherglass.facts.infection.antimicrobial import Treatment, first_dose
 from weatherglass.facts.infection.infection import SuspectedInfection
-from weatherglass.facts.infection.risk_course import RiskCourse, Spell, risk_course
-from weatherglass.facts.infection.sepsis_spells import kidney_spells, lactate_spells, skin_spells
+from weatherglass.facts.infection.stratum import Stratum, risk_by_round
+from weatherglass.facts.infection.value_words import told, value_words
 from weatherglass.facts.results.severe_beside import severe_beside
 from weatherglass.facts.rounds.scoring import SetResult, measure_of, show
-from weatherglass.facts.rounds.timeline import coma_scale_of, consciousness_of
 from weatherglass.facts.series.runs import run_at_level
 from weatherglass.knowledge.limits.context_choices import BLEEDING_LISTED_FOR as EXPLAINS_FOR
-from weatherglass.knowledge.limits.single_signs import COMA
 from weatherglass.knowledge.sepsis import sepsis_strata as sepsis
 from weatherglass.model.findings import Finding, Kind, Letter, Measure, State, Urgency
 from weatherglass.model.quantities import Unit
 from weatherglass.model.record import ConditionKind, Measurement
-from weatherglass.model.signals import FACTS, Consciousness, Signal, Skin
+from weatherglass.model.signals import FACTS, Signal, Skin
 from weatherglass.model.sources import Origin, Source, our_choice
 from weatherglass.model.tables.risk_tables import Risk
 from weatherglass.model.words.clock_words import lasting
 from weatherglass.model.words.lists import listed
 
-_URGENCY = {
-    Risk.HIGH: Urgency.EMERGENCY,
-    Risk.MODERATE: Urgency.URGENT,
-    Risk.LOW: Urgency.PROMPT,
-    Risk.VERY_LOW: Urgency.ROUTINE,
-}
 #: By risk, lowest first.
 _STRATA = tuple(reversed(sepsis.STRATA))
 _WITHIN = tuple(stratum.antimicrobial_within for stratum in _STRATA)
-_FOUND_DEEP = frozenset({Consciousness.PAIN, Consciousness.UNRESPONSIVE})
-_TREATED = our_choice("a low risk that is being treated is 'routine'")
-_RAISED = our_choice("high risk by a feature is 'urgent' below NEWS2 5, an emergency from 5")
-_ASKED = our_choice(
-    "where nothing but an antibacterial without an indication speaks of infection and the score is low, "
-    "kidney injury (a feature from memory) asks whether infection is meant, and sets no deadline"
-)
-_KIDNEYS_KNOWN = our_choice(
-    "kidney injury that alone makes the risk high asks again no sooner than the score does, once it is a day "
-    "old and treated"
-)
 _FEATURE = our_choice("a feature that raises the risk counts for 24 hours")
 _SCREEN = our_choice("the question of infection is 'prompt'; the score has an urgency of its own")
 _EXPLAINS = (
@@ -73,122 +52,26 @@ def assess_sepsis_risk(bedside: Bedside) -> Iterator[Finding]:
     if not results or bedside.as_of - results[-1].observed.end > bedside.choices.look_back:
         return
     if infection is not None:
-        yield _stratum(bedside, infection, results)
+        if bedside.sepsis_stratum is not None:
+            yield _stratum(bedside, infection, results, bedside.sepsis_stratum)
         return
     screen = _screen(bedside, results)
     if screen is not None:
         yield screen
 
 
-# The risk
-
-
-class _Stratum(NamedTuple):
-    """The stratum and what makes it.
-
-    Attributes:
-        result: The round that speaks: the newest, or the last whole one where that says more.
-        by_total: What the total alone gives.
-        by_round: What the round gives, with its single signs.
-        has_kidney_injury: Whether kidney injury is there.
-        kidneys_alone: Whether kidney injury alone makes it high.
-        would_be_high: Whether kidney injury would, and nothing but an order speaks of infection.
-        severe: What other scores call severe, where the stratum is low.
-    """
-
-    course: RiskCourse
-    result: SetResult
-    by_total: Risk
-    by_round: Risk
-    has_kidney_injury: bool
-    kidneys_alone: bool
-    would_be_high: bool
-    severe: tuple[str, ...] = ()
-
-    @property
-    def risk(self) -> Risk:
-        return self.course.risk
-
-    @property
-    def is_raised(self) -> bool:
-        return self.risk > self.by_total
-
-
-def _by_total(result: SetResult) -> Risk:
-    """Return the stratum of a total; the lowest possible one where it is open."""
-    return Risk(sum(result.lowest >= stratum.at_least for stratum in sepsis.STRATA) - 1)
-
-
-def _by_round(bedside: Bedside, result: SetResult) -> Risk:
-    risk = _by_total(result)
-    if result.highest_single < 3:
-        return risk
-    alertness = consciousness_of(result.observed, confusion_is_usual=bedside.confusion_is_usual)
-    scale = coma_scale_of(result.observed)
-    is_deep = scale is not None and COMA.is_met_by(scale.measured.value)
-    if is_deep or (alertness is not None and alertness.value in _FOUND_DEEP):
-        return Risk.HIGH
-    return max(risk, Risk.MODERATE)
-
-
-def _round_spells(bedside: Bedside, results: Sequence[SetResult]) -> Iterator[Spell]:
-    """Let every round hold until the next; a round that is not whole ends no whole one."""
-    following: datetime | None = None
-    following_whole: datetime | None = None
-    for result in reversed(results):
-        at = result.observed.end
-        ends = at + bedside.choices.look_back
-        until = following_whole if result.is_complete else following
-        yield Spell(at, ends if until is None else min(ends, until), _by_round(bedside, result))
-        following = at
-        if result.is_complete:
-            following_whole = at
-
-
-def _speaking(bedside: Bedside, results: Sequence[SetResult]) -> SetResult:
-    newest = results[-1]
-    if newest.is_complete:
-        return newest
-    earliest = bedside.as_of - bedside.choices.look_back
-    whole = next((r for r in reversed(results) if r.is_complete and r.observed.end >= earliest), newest)
-    return whole if _by_round(bedside, whole) > _by_round(bedside, newest) else newest
-
-
-def _follow(bedside: Bedside, infection: SuspectedInfection, results: Sequence[SetResult]) -> _Stratum:
-    others = [
-        *_round_spells(bedside, results),
-        *lactate_spells(bedside, Risk.HIGH),
-        *skin_spells(bedside),
-    ]
-    kidneys = kidney_spells(bedside, Risk.HIGH)
-    known_from = infection.since
-    course = risk_course([*others, *kidneys], bedside.as_of, known_from=known_from)
-    without = risk_course(others, bedside.as_of, known_from=known_from) if kidneys else course
-    result = _speaking(bedside, results)
-    is_raised = without.risk < course.risk
-    would_be_high = is_raised and infection.by_orders_alone and without.risk < Risk.MODERATE
-    return _Stratum(
-        without if would_be_high else course,
-        result,
-        _by_total(result),
-        _by_round(bedside, result),
-        has_kidney_injury=bool(kidneys),
-        kidneys_alone=is_raised and not would_be_high,
-        would_be_high=would_be_high,
-    )
-
-
 # The finding
 
 
-def _stratum(bedside: Bedside, infection: SuspectedInfection, results: Sequence[SetResult]) -> Finding:
-    found = _follow(bedside, infection, results)
+def _stratum(
+    bedside: Bedside, infection: SuspectedInfection, results: Sequence[SetResult], found: Stratum
+) -> Finding:
     if found.risk < Risk.MODERATE:
         found = found._replace(severe=tuple(severe_beside(bedside)))
     since = found.course.since
     treatment = _treatment(bedside, infection, found)
-    urgency, extra = _urgency(bedside, infection, found)
-    asked = _asked_since(bedside, infection, results, found)
+    urgency, extra = found.urgency, found.urgency_sources
+    asked = found.asked_since
     stratum = _STRATA[found.risk]
     measures = tuple(_measures(bedside, infection, found))
     return Finding(
@@ -214,7 +97,7 @@ def _stratum(bedside: Bedside, infection: SuspectedInfection, results: Sequence[
     )
 
 
-def _state(bedside: Bedside, found: _Stratum, urgency: Urgency) -> State | None:
+def _state(bedside: Bedside, found: Stratum, urgency: Urgency) -> State | None:
     """Say whether the risk is new; one that asks for nobody any more and was worse is settling."""
     since = found.course.since
     if since is None:
@@ -225,19 +108,7 @@ def _state(bedside: Bedside, found: _Stratum, urgency: Urgency) -> State | None:
     return bedside.state_since(since)
 
 
-def _asked_since(
-    bedside: Bedside, infection: SuspectedInfection, results: Sequence[SetResult], found: _Stratum
-) -> datetime | None:
-    """Return when the reason of the present urgency began: of a high risk by features, with the score too."""
-    since = found.course.since
-    if found.risk is not Risk.HIGH or found.by_round is Risk.HIGH or found.by_total < Risk.MODERATE:
-        return since
-    alone = risk_course(_round_spells(bedside, results), bedside.as_of, known_from=infection.since)
-    moderate = alone.reached[Risk.MODERATE]
-    return max((at for at in (since, moderate) if at is not None), default=None)
-
-
-def _treatment(bedside: Bedside, infection: SuspectedInfection, found: _Stratum) -> Treatment | None:
+def _treatment(bedside: Bedside, infection: SuspectedInfection, found: Stratum) -> Treatment | None:
     deadline, since = found.course.deadline(_WITHIN), found.course.since
     if deadline is None or since is None:
         return None
@@ -246,7 +117,7 @@ def _treatment(bedside: Bedside, infection: SuspectedInfection, found: _Stratum)
     )
 
 
-def _sentence(bedside: Bedside, found: _Stratum, treatment: Treatment | None) -> str:
+def _sentence(bedside: Bedside, found: Stratum, treatment: Treatment | None) -> str:
     """Say the risk and the treatment in one sentence; a deadline that is past comes first."""
     total = _total(found.result)
     at = found.result.observed.end
@@ -265,7 +136,7 @@ def _sentence(bedside: Bedside, found: _Stratum, treatment: Treatment | None) ->
     return f"S{with_score}: {risk}; {treatment.words}."
 
 
-def _question(bedside: Bedside, infection: SuspectedInfection, found: _Stratum) -> str:
+def _question(bedside: Bedside, infection: SuspectedInfection, found: Stratum) -> str:
     """Ask whether infection is meant at all, where kidney injury would make it high; empty otherwise."""
     if not found.would_be_high:
         return ""
@@ -275,7 +146,7 @@ def _question(bedside: Bedside, infection: SuspectedInfection, found: _Stratum) 
     return f"Is infection suspected? Only {names} on the chart says so. {risk}; {kidneys}."
 
 
-def _brief(found: _Stratum, treatment: Treatment | None) -> str:
+def _brief(found: Stratum, treatment: Treatment | None) -> str:
     if found.would_be_high:
         return "Is infection suspected? Only an antibacterial on the chart says so"
     alone = f" by NEWS2 alone, but {listed(found.severe)}" if found.severe else ""
@@ -287,7 +158,7 @@ def _total(result: SetResult) -> str:
     return f"{result.total}" if result.is_complete else f"at least {result.lowest}"
 
 
-def _features(bedside: Bedside, found: _Stratum) -> Iterator[str]:
+def _features(bedside: Bedside, found: Stratum) -> Iterator[str]:
     """Say what raises the risk beside the total."""
     features = bedside.risk_features
     if features.lactate is not None:
@@ -302,29 +173,7 @@ def _features(bedside: Bedside, found: _Stratum) -> Iterator[str]:
         )
 
 
-def _urgency(
-    bedside: Bedside, infection: SuspectedInfection, found: _Stratum
-) -> tuple[Urgency, tuple[Source, ...]]:
-    is_treated = bool(infection.orders) or last_dose(infection.doses, bedside.as_of) is not None
-    since = found.course.since
-    if found.kidneys_alone and is_treated and since is not None and bedside.as_of - since > _DAY:
-        return max(_URGENCY[found.by_round], Urgency.PROMPT), (_KIDNEYS_KNOWN,)
-    if found.risk is Risk.HIGH and found.by_round < Risk.HIGH:
-        # The features are from memory: by themselves they do not make an emergency.
-        is_moderate = found.by_total >= Risk.MODERATE
-        return (Urgency.EMERGENCY if is_moderate else Urgency.URGENT), (_RAISED,)
-    urgency = _URGENCY[found.risk]
-    if found.would_be_high:
-        return max(urgency, Urgency.PROMPT), (_ASKED,)
-    if urgency is Urgency.PROMPT and is_treated:
-        return Urgency.ROUTINE, (_TREATED,)
-    return urgency, ()
-
-
-_DAY = sepsis.RISK_GOES_ON_FOR.length
-
-
-def _measures(bedside: Bedside, infection: SuspectedInfection, found: _Stratum) -> Iterator[Measure]:
+def _measures(bedside: Bedside, infection: SuspectedInfection, found: Stratum) -> Iterator[Measure]:
     result, features = found.result, bedside.risk_features
     yield Measure(
         key="news2", label="NEWS2", value=Decimal(result.lowest), unit=Unit.SCORE, at=result.observed.end
@@ -345,7 +194,7 @@ def _evidence(
 
 
 def _sources(
-    bedside: Bedside, stratum: sepsis.SepsisStratum, found: _Stratum, extra: tuple[Source, ...]
+    bedside: Bedside, stratum: sepsis.SepsisStratum, found: Stratum, extra: tuple[Source, ...]
 ) -> Iterator[Source]:
     features = bedside.risk_features
     yield stratum.source
@@ -420,7 +269,9 @@ def _asked(bedside: Bedside, newest: SetResult, values: Sequence[tuple[Signal, M
     total = _total(newest)
     if not values:
         return f"{_asked_in_brief(newest, values)}."
-    stratum = _STRATA[max(_by_round(bedside, newest), Risk.HIGH if bedside.risk_features.words else Risk.LOW)]
+    stratum = _STRATA[
+        max(risk_by_round(bedside, newest), Risk.HIGH if bedside.risk_features.words else Risk.LOW)
+    ]
     lactate = bedside.risk_features.lactate
     beside = ((Signal.LACTATE, lactate),) if lactate is not None else ()
     within = stratum.antimicrobial_within

@@ -8,7 +8,12 @@ a high-risk sign, under 3 months as an emergency.
 from collections.abc import Iterator, Sequence
 from datetime import datetime
 
-from weatherglass.assessments.telling.risk_signs import (
+from weatherglass.assessments.telling.sepsis_words import infection_measures
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.infection.antimicrobial import Treatment, first_dose, last_dose
+from weatherglass.facts.infection.infection import SuspectedInfection
+from weatherglass.facts.infection.risk_course import RiskCourse, risk_course
+from weatherglass.facts.infection.risk_signs import (
     Sign,
     Signs,
     abnormal_since,
@@ -17,11 +22,8 @@ from weatherglass.assessments.telling.risk_signs import (
     not_recorded,
     risk_signs,
 )
-from weatherglass.assessments.telling.sepsis_words import infection_measures, value_words
-from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.infection.antimicrobial import Treatment, first_dose, last_dose
-from weatherglass.facts.infection.infection import SuspectedInfection
-from weatherglass.facts.infection.risk_course import RiskCourse, risk_course
+from weatherglass.facts.infection.sepsis import signs_course
+from weatherglass.facts.infection.value_words import value_words
 from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.knowledge.sepsis import maternal_sepsis as maternal
 from weatherglass.knowledge.sepsis import paediatric_sepsis as paediatric
@@ -77,7 +79,7 @@ def _table(bedside: Bedside) -> Source:
 
 def _risk(bedside: Bedside, infection: SuspectedInfection) -> Finding:
     signs = risk_signs(bedside)
-    course = risk_course(signs.spells, bedside.as_of, known_from=infection.since)
+    course = signs_course(bedside, signs)
     treatment = _treatment(bedside, infection, course)
     since = course.since if course.risk > Risk.LOW else infection.since
     urgency, extra = _urgency(bedside, infection, course, signs)

@@ -17,11 +17,7 @@ from weatherglass.knowledge.medicines.rules.do_not_stop import DO_NOT_STOP, IN_L
 from weatherglass.knowledge.medicines.rules.rule import RuleCondition, Trigger
 from weatherglass.medicines.triggers.acidosis import acidosis_triggers
 from weatherglass.medicines.triggers.hits import Hit, Met, met, since_beyond
-from weatherglass.medicines.triggers.illness import (
-    illness_triggers,
-    infection_in_hospital,
-    recorded_sepsis,
-)
+from weatherglass.medicines.triggers.illness import illness_triggers, infection_in_hospital
 from weatherglass.medicines.triggers.kidneys import (
     kidney_triggers,
     rate_below_since,
@@ -281,7 +277,7 @@ def _potassium(bedside: Bedside, high: Hit | None) -> Iterator[tuple[RuleConditi
 
 def _infection(bedside: Bedside, hit: Hit | None) -> Iterator[tuple[RuleCondition, Holding]]:
     # Serious illness without any sign of infection meets the trigger and not this.
-    if hit is None or not (bedside.infection is not None or recorded_sepsis(bedside)):
+    if hit is None or (bedside.infection is None and bedside.sepsis is None):
         return
     yield _R.SEPSIS, Holding(hit.since, hit.evidence)
 

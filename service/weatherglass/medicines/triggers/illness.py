@@ -8,6 +8,7 @@ from typing import Final
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.drug_chart import Line
 from weatherglass.facts.infection.infection import RiskFeatures
+from weatherglass.facts.infection.stratum import speaking
 from weatherglass.facts.presence import Presence
 from weatherglass.facts.results.bleeding import BleedingNow
 from weatherglass.facts.rounds.scoring import SetResult, measure_of
@@ -15,13 +16,12 @@ from weatherglass.knowledge.limits.context_choices import BLEEDING_LISTED_FOR
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules import timing
 from weatherglass.knowledge.medicines.rules.rule import Trigger
-from weatherglass.knowledge.sepsis import sepsis_strata
 from weatherglass.medicines.triggers.hits import Hit, at_words
 from weatherglass.model.findings import Measure, Urgency
 from weatherglass.model.quantities import Unit, plain
-from weatherglass.model.record import Condition, ConditionKind, Procedure, ProcedureKind
+from weatherglass.model.record import Procedure, ProcedureKind
 from weatherglass.model.signals import Signal
-from weatherglass.model.sources import Origin, Source
+from weatherglass.model.sources import Origin
 from weatherglass.model.words.lists import inside_a_sentence
 
 _CONTRAST = MedicineClass.IODINATED_CONTRAST.value
@@ -123,45 +123,45 @@ def _newest_of(measures: Sequence[Measure]) -> datetime | None:
 
 
 def _sepsis(bedside: Bedside) -> Hit | None:
-    recorded = recorded_sepsis(bedside)
+    septic = bedside.sepsis
     score = _score_now(bedside)
-    lowest = Decimal(score.lowest) if score is not None else Decimal(0)
-    infection = bedside.infection
-    features = bedside.risk_features
-    raised = infection is not None and score is not None and features.since is not None
-    is_serious = timing.SERIOUS_ILLNESS_SCORE.is_met_by(lowest)
-    is_septic = infection is not None and (timing.SEPSIS_SCORE.is_met_by(lowest) or raised)
-    if not (recorded or is_serious or is_septic):
-        return None
-    said: list[str] = []
-    evidence: list[Origin] = []
-    if recorded:
-        said.append(f"{inside_a_sentence(recorded[0].text)} is recorded")
-        evidence.extend(one.origin for one in recorded)
-    if score is not None and (is_serious or is_septic):
-        total = f"NEWS2 {score.total}" if score.is_complete else f"NEWS2 at least {score.lowest}"
-        beside = f" and {' and '.join(features.words)}" if raised else ""
-        words = (
-            f"suspected infection with {total}{beside}" if infection else f"acute serious illness, {total}"
-        )
-        said.append(words)
-        evidence.extend(score.point().evidence)
-        if raised:
-            evidence.extend(one.origin for one in (features.lactate, features.skin) if one is not None)
-        if infection is not None:
-            evidence.extend(infection.origins)
+    is_serious = score is not None and timing.SERIOUS_ILLNESS_SCORE.is_met_by(Decimal(score.lowest))
+    if septic is None:
+        return _serious_illness(bedside, score) if score is not None and is_serious else None
+    said = list(septic.words)
+    by_score = septic.by_score
+    if by_score is None and score is not None and is_serious and bedside.infection is None:
+        said.append(f"acute serious illness, {_total(score)}")
     short = "; ".join(said)
-    at = score.observed.end if score is not None else None
     return Hit(
         trigger=Trigger.SEPSIS,
         short=short,
-        said=at_words(short, at, bedside.clock),
-        measures=_sepsis_measures(score, features if raised else None) if is_serious or is_septic else (),
-        evidence=tuple(dict.fromkeys(evidence)),
-        since=_septic_since(bedside, recorded, infected=infection is not None),
-        grade=int(is_serious),
-        sources=_sepsis_sources(infected=bool(infection or recorded), raised=raised),
+        said=at_words(short, septic.at, bedside.clock),
+        measures=_sepsis_measures(by_score.result, bedside.risk_features) if by_score is not None else (),
+        evidence=septic.origins,
+        since=septic.since,
+        asked_since=septic.asked_since if septic.is_emergency else None,
+        grade=int(septic.is_emergency or is_serious),
+        sources=septic.sources,
     )
+
+
+def _serious_illness(bedside: Bedside, score: SetResult) -> Hit:
+    short = f"acute serious illness, {_total(score)}"
+    return Hit(
+        trigger=Trigger.SEPSIS,
+        short=short,
+        said=at_words(short, score.observed.end, bedside.clock),
+        measures=(_score_measure(score),),
+        evidence=score.point().evidence,
+        since=_serious_since(bedside),
+        grade=1,
+        sources=(timing.SERIOUS_ILLNESS_SCORE.source,),
+    )
+
+
+def _total(score: SetResult) -> str:
+    return f"NEWS2 {score.total}" if score.is_complete else f"NEWS2 at least {score.lowest}"
 
 
 def infection_in_hospital(bedside: Bedside, hits: Mapping[Trigger, Hit]) -> Hit | None:
@@ -179,46 +179,19 @@ def infection_in_hospital(bedside: Bedside, hits: Mapping[Trigger, Hit]) -> Hit 
     )
 
 
-def _sepsis_sources(*, infected: bool, raised: bool) -> tuple[Source, ...]:
-    if raised:
-        return timing.SEPSIS_SCORE.source, sepsis_strata.LACTATE_RAISES_RISK.source
-    return ((timing.SEPSIS_SCORE if infected else timing.SERIOUS_ILLNESS_SCORE).source,)
-
-
-def _sepsis_measures(score: SetResult | None, features: RiskFeatures | None) -> tuple[Measure, ...]:
-    found = [_score_measure(score)] if score is not None else []
-    if features is not None and features.lactate is not None:
+def _sepsis_measures(score: SetResult, features: RiskFeatures) -> tuple[Measure, ...]:
+    found = [_score_measure(score)]
+    if features.lactate is not None:
         found.append(measure_of(Signal.LACTATE, features.lactate))
     return tuple(found)
 
 
-def recorded_sepsis(bedside: Bedside) -> tuple[Condition, ...]:
-    """Return sepsis on the problem list that is confirmed and not long past."""
-    return tuple(
-        one
-        for one in bedside.record.conditions_of(ConditionKind.SEPSIS)
-        if one.confirmed and (one.began is None or bedside.as_of - one.began <= timing.LOSS_LISTED_FOR.length)
-    )
-
-
-def _scores(bedside: Bedside) -> tuple[SetResult, ...]:
-    """Return the rounds scored by NEWS2 where it is for this person."""
-    return bedside.news2 if bedside.may_use_news2 else ()
-
-
 def _score_now(bedside: Bedside) -> SetResult | None:
-    """Return the newest round, or the last complete one where that says more; both of the last day."""
-    earliest = bedside.as_of - timing.VITAL_SIGNS_COUNT_FOR.length
-    results = _scores(bedside)
-    newest = results[-1] if results and results[-1].observed.end >= earliest else None
-    if newest is None or newest.is_complete:
-        return newest
-    for one in reversed(results):
-        if one.observed.end < earliest:
-            break
-        if one.is_complete:
-            return one if one.lowest > newest.lowest else newest
-    return newest
+    """Return the round that speaks for now, where NEWS2 is for this person."""
+    results = bedside.news2 if bedside.may_use_news2 else ()
+    if not results or bedside.as_of - results[-1].observed.end > bedside.choices.look_back:
+        return None
+    return speaking(bedside, results)
 
 
 def _score_measure(score: SetResult) -> Measure:
@@ -228,18 +201,14 @@ def _score_measure(score: SetResult) -> Measure:
     )
 
 
-def _septic_since(bedside: Bedside, recorded: tuple[Condition, ...], *, infected: bool) -> datetime | None:
-    limit = timing.SEPSIS_SCORE if infected else timing.SERIOUS_ILLNESS_SCORE
+def _serious_since(bedside: Bedside) -> datetime | None:
     found: datetime | None = None
-    for one in reversed(_scores(bedside)):
-        if limit.is_met_by(Decimal(one.lowest)):
+    for one in reversed(bedside.news2):
+        if timing.SERIOUS_ILLNESS_SCORE.is_met_by(Decimal(one.lowest)):
             found = one.observed.end
         elif one.is_complete:
             break
-    began = [one.began for one in recorded if one.began is not None]
-    features = bedside.risk_features.since
-    known = [*began, *([found] if found is not None else []), *([features] if features and infected else [])]
-    return min(known, default=None)
+    return found
 
 
 # Contrast

@@ -9,11 +9,11 @@ from datetime import datetime, timedelta
 from enum import Enum
 from typing import Final, NamedTuple
 
-from weatherglass.assessments.telling.sepsis_words import told, told_plainly, value_words
-from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.infection.infection import raises
 from weatherglass.facts.infection.risk_course import Spell, spells_of
 from weatherglass.facts.infection.sepsis_spells import kidney_spells
+from weatherglass.facts.infection.value_words import told, told_plainly, value_words
+from weatherglass.facts.patient.illness import Illness
 from weatherglass.facts.rounds.oxygen_course import is_much
 from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.facts.rounds.timeline import consciousness_of, is_on_oxygen
@@ -74,22 +74,22 @@ class _Series(NamedTuple):
     newest: Sign | None
 
 
-def risk_signs(bedside: Bedside) -> Signs:
+def risk_signs(patient: Illness) -> Signs:
     """Return the signs of the table that is for this person."""
-    series = [one for one in _all(bedside) if one.seen]
+    series = [one for one in _all(patient) if one.seen]
     spells = [
         spell
         for one in series
         for spell in spells_of(one.seen, raises=one.newest is not None and one.newest.raises)
     ]
-    now = [one.newest for one in series if one.newest is not None and bedside.as_of - one.newest.at <= _DAY]
-    if bedside.is_pregnant_or_recently:
-        history = list(_history(bedside))
+    now = [one.newest for one in series if one.newest is not None and patient.as_of - one.newest.at <= _DAY]
+    if patient.is_pregnant_or_recently:
+        history = list(_history(patient))
         now += history
         spells += [Spell(one.at, None, one.risk) for one in history]
-    kidneys = kidney_spells(bedside, Risk.MODERATE, raises_moderate=True)
+    kidneys = kidney_spells(patient, Risk.MODERATE, raises_moderate=True)
     if kidneys:
-        stage = f"acute kidney injury stage {bedside.aki_stage}"
+        stage = f"acute kidney injury stage {patient.aki_stage}"
         at = max(spell.at for spell in kidneys)
         now.append(Sign(Risk.MODERATE, stage, maternal.LACTATE_AND_KIDNEYS.source, at, raises=True))
         spells += kidneys
@@ -97,44 +97,44 @@ def risk_signs(bedside: Bedside) -> Signs:
     return Signs(tuple(now), tuple(spell for spell in spells if spell.risk > Risk.LOW))
 
 
-def months_of(bedside: Bedside) -> int | None:
+def months_of(patient: Illness) -> int | None:
     """Return the age in completed months where the person lives."""
-    return bedside.record.subject.age_in_months_at(bedside.local(bedside.as_of))
+    return patient.record.subject.age_in_months_at(patient.local(patient.as_of))
 
 
-def _all(bedside: Bedside) -> Iterator[_Series]:
-    is_maternal = bedside.is_pregnant_or_recently
-    months = None if is_maternal else months_of(bedside)
+def _all(patient: Illness) -> Iterator[_Series]:
+    is_maternal = patient.is_pregnant_or_recently
+    months = None if is_maternal else months_of(patient)
     rows = maternal.SIGNS if is_maternal else (*paediatric.RATES, *paediatric.SIGNS)
     for signal in dict.fromkeys(row.signal for row in rows):
         mine = [row for row in rows if row.signal is signal and row.is_for(months)]
         if mine:
-            yield _numbers(bedside, signal, mine)
+            yield _numbers(patient, signal, mine)
     for answer in maternal.ANSWERS if is_maternal else paediatric.ANSWERS:
         if answer.is_for(months):
-            yield _answers(bedside, answer)
-    yield _oxygen(bedside, months)
-    yield _urine(bedside, maternal.URINE if is_maternal else paediatric.URINE, months)
-    yield _lactate(bedside)
+            yield _answers(patient, answer)
+    yield _oxygen(patient, months)
+    yield _urine(patient, maternal.URINE if is_maternal else paediatric.URINE, months)
+    yield _lactate(patient)
     if is_maternal:
-        yield _pressure_fall(bedside)
+        yield _pressure_fall(patient)
 
 
 # Numbers
 
 
-def _numbers(bedside: Bedside, signal: Signal, rows: Sequence[RiskSign]) -> _Series:
+def _numbers(patient: Illness, signal: Signal, rows: Sequence[RiskSign]) -> _Series:
     on_oxygen = (
-        _on_oxygen(bedside) if any(row.where is Where.UNLESS_ON_OXYGEN for row in rows) else frozenset()
+        _on_oxygen(patient) if any(row.where is Where.UNLESS_ON_OXYGEN for row in rows) else frozenset()
     )
     seen: list[tuple[datetime, Risk]] = []
     newest: Sign | None = None
-    for one in bedside.record.series(signal).items:
+    for one in patient.record.series(signal).items:
         if one.spread is not None:
             continue
         row = _worst(one, rows, is_on_oxygen=one.origin in on_oxygen)
         seen.append((one.at, row.risk if row is not None else Risk.VERY_LOW))
-        newest = _sign_of(bedside, signal, one, row) if row is not None else None
+        newest = _sign_of(patient, signal, one, row) if row is not None else None
     return _Series(seen, newest)
 
 
@@ -147,15 +147,15 @@ def _worst(one: Measurement, rows: Iterable[RiskSign], *, is_on_oxygen: bool) ->
     return max(met, key=lambda row: row.risk, default=None)
 
 
-def _sign_of(bedside: Bedside, signal: Signal, one: Measurement, row: RiskSign) -> Sign:
-    words = value_words(bedside, signal, one)
+def _sign_of(patient: Illness, signal: Signal, one: Measurement, row: RiskSign) -> Sign:
+    words = value_words(patient, signal, one)
     return Sign(row.risk, words, row.source, one.at, one.origin, measure_of(signal, one))
 
 
-def _on_oxygen(bedside: Bedside) -> frozenset[Origin]:
+def _on_oxygen(patient: Illness) -> frozenset[Origin]:
     """Return the saturations that were measured on oxygen."""
     found = set()
-    for one in bedside.sets:
+    for one in patient.sets:
         spo2 = one.number(Signal.SPO2)
         if spo2 is not None and is_on_oxygen(one):
             found.add(spo2.origin)
@@ -165,8 +165,8 @@ def _on_oxygen(bedside: Bedside) -> frozenset[Origin]:
 # Answers
 
 
-def _answers(bedside: Bedside, row: RiskAnswer) -> _Series:
-    found = _alertness(bedside) if row.signal is CodedSignal.CONSCIOUSNESS else _coded(bedside, row.signal)
+def _answers(patient: Illness, row: RiskAnswer) -> _Series:
+    found = _alertness(patient) if row.signal is CodedSignal.CONSCIOUSNESS else _coded(patient, row.signal)
     seen: list[tuple[datetime, Risk]] = []
     newest: Sign | None = None
     for value, at, origin in found:
@@ -177,20 +177,20 @@ def _answers(bedside: Bedside, row: RiskAnswer) -> _Series:
             shown = str(value.value).replace("-", " ")
             name = label_of(row.signal)
             measure = Measure(key=row.signal.value, label=name, value=shown, at=at, origin=origin)
-            said = bedside, _NAMES.get(row.signal, name), _SHOWN.get(shown, shown), at
+            said = patient, _NAMES.get(row.signal, name), _SHOWN.get(shown, shown), at
             words, plain_words = told(*said, is_answer=True), told_plainly(*said)
             newest = Sign(row.risk, words, row.source, at, origin, measure, plain=plain_words)
     return _Series(seen, newest)
 
 
-def _coded(bedside: Bedside, signal: CodedSignal) -> Iterator[tuple[Enum, datetime, Origin]]:
-    for one in bedside.record.coded(signal).items:
+def _coded(patient: Illness, signal: CodedSignal) -> Iterator[tuple[Enum, datetime, Origin]]:
+    for one in patient.record.coded(signal).items:
         yield one.value, one.at, one.origin
 
 
-def _alertness(bedside: Bedside) -> Iterator[tuple[Enum, datetime, Origin]]:
-    for one in bedside.sets:
-        resolved = consciousness_of(one, confusion_is_usual=bedside.confusion_is_usual)
+def _alertness(patient: Illness) -> Iterator[tuple[Enum, datetime, Origin]]:
+    for one in patient.sets:
+        resolved = consciousness_of(one, confusion_is_usual=patient.confusion_is_usual)
         if resolved is not None:
             yield resolved.value, one.end, resolved.origins[0]
 
@@ -198,13 +198,13 @@ def _alertness(bedside: Bedside) -> Iterator[tuple[Enum, datetime, Origin]]:
 # Oxygen, urine, lactate, pressure
 
 
-def _oxygen(bedside: Bedside, months: int | None) -> _Series:
+def _oxygen(patient: Illness, months: int | None) -> _Series:
     """Grade what is breathed: under 12 any oxygen, else 40 % or a reservoir mask and more."""
     is_young = months is not None and months < paediatric.OXYGEN_BELOW_MONTHS
     source = paediatric.OXYGEN.source if is_young else maternal.OXYGEN.source
     seen: list[tuple[datetime, Risk]] = []
     newest: Sign | None = None
-    for point in bedside.oxygen_course:
+    for point in patient.oxygen_course:
         is_met = point.is_oxygen and (is_young or is_much(point))
         seen.append((point.at, Risk.HIGH if is_met else Risk.VERY_LOW))
         newest = None
@@ -216,14 +216,14 @@ def _oxygen(bedside: Bedside, months: int | None) -> _Series:
                 at=point.at,
                 origin=point.origins[0],
             )
-            words = told(bedside, "on", point.words, point.at)
+            words = told(patient, "on", point.words, point.at)
             newest = Sign(Risk.HIGH, words, source, point.at, point.origins[0], measure)
     return _Series(seen, newest)
 
 
-def _urine(bedside: Bedside, rows: Sequence[RiskSign], months: int | None) -> _Series:
+def _urine(patient: Illness, rows: Sequence[RiskSign], months: int | None) -> _Series:
     """Grade the urine of the longest of 12 down to 6 hours before each of the newest entries."""
-    chart, weight = bedside.urine_chart, bedside.kidneys.weight
+    chart, weight = patient.urine_chart, patient.kidneys.weight
     mine = [row for row in rows if row.is_for(months)]
     if weight is None or not mine:
         return _Series((), None)
@@ -247,31 +247,31 @@ def _urine(bedside: Bedside, rows: Sequence[RiskSign], months: int | None) -> _S
                 at=end,
                 origin=passed.origins[-1],
             )
-            words = told(bedside, "urine", f"{plain(rate)} mL/kg/h", end)
+            words = told(patient, "urine", f"{plain(rate)} mL/kg/h", end)
             newest = Sign(row.risk, words, row.source, end, passed.origins[-1], measure)
     return _Series(seen, newest)
 
 
-def _lactate(bedside: Bedside) -> _Series:
+def _lactate(patient: Illness) -> _Series:
     """Grade lactate: above 2 raises moderate risk, above 4 is high."""
     seen: list[tuple[datetime, Risk]] = []
     newest: Sign | None = None
-    for one in bedside.record.series(Signal.LACTATE).items:
+    for one in patient.record.series(Signal.LACTATE).items:
         is_high = one.spread is None and maternal.VERY_HIGH_LACTATE.is_met_by(one.value)
         risk = Risk.HIGH if is_high else Risk.MODERATE if raises(one) else Risk.VERY_LOW
         seen.append((one.at, risk))
         newest = None
         if risk is not Risk.VERY_LOW:
             source = maternal.VERY_HIGH_LACTATE.source if is_high else sepsis.LACTATE_RAISES_RISK.source
-            words = value_words(bedside, Signal.LACTATE, one)
+            words = value_words(patient, Signal.LACTATE, one)
             measure = measure_of(Signal.LACTATE, one)
             newest = Sign(risk, words, source, one.at, one.origin, measure, raises=not is_high)
     return _Series(seen, newest)
 
 
-def _pressure_fall(bedside: Bedside) -> _Series:
-    seen = [(s.reading.at, Risk.HIGH if s.is_fall else Risk.VERY_LOW) for s in bedside.pressure]
-    last = bedside.pressure[-1] if bedside.pressure else None
+def _pressure_fall(patient: Illness) -> _Series:
+    seen = [(s.reading.at, Risk.HIGH if s.is_fall else Risk.VERY_LOW) for s in patient.pressure]
+    last = patient.pressure[-1] if patient.pressure else None
     if last is None or not last.is_fall or last.usual is None:
         return _Series(seen, None)
     words = f"systolic pressure {plain(last.usual - last.reading.value)} mmHg below the usual"
@@ -283,53 +283,53 @@ def _pressure_fall(bedside: Bedside) -> _Series:
 # History, in pregnancy
 
 
-def _history(bedside: Bedside) -> Iterator[Sign]:
+def _history(patient: Illness) -> Iterator[Sign]:
     """Yield what the history adds: an operation of six weeks, impaired immunity."""
     window, source = maternal.HISTORY_WINDOW, maternal.HISTORY.source
     done = [
         one
-        for one in bedside.record.procedures
+        for one in patient.record.procedures
         if ProcedureKind.SURGERY in one.kinds
         and not one.requested
         and one.at is not None
-        and bedside.as_of - one.at <= window.length
+        and patient.as_of - one.at <= window.length
     ]
     for procedure in done[-1:]:
-        at = procedure.at or bedside.as_of
+        at = procedure.at or patient.as_of
         yield Sign(
             Risk.MODERATE,
-            f"{procedure.text} on {bedside.clock.day(at)}",
+            f"{procedure.text} on {patient.clock.day(at)}",
             source,
             at,
             procedure.origin,
             is_history=True,
         )
     kinds = (ConditionKind.TRANSPLANT, ConditionKind.NEUTROPENIA, ConditionKind.CHEMOTHERAPY)
-    for condition in bedside.record.conditions_of(*kinds)[:1]:
-        at = condition.began or bedside.as_of - window.length
+    for condition in patient.record.conditions_of(*kinds)[:1]:
+        at = condition.began or patient.as_of - window.length
         yield Sign(Risk.MODERATE, condition.text, source, at, condition.origin, is_history=True)
-    for order in bedside.on_chart({MedicineClass.GLUCOCORTICOID}):
+    for order in patient.on_chart({MedicineClass.GLUCOCORTICOID}):
         if order.route is Route.ORAL:
-            at = order.starts or order.written or bedside.as_of - window.length
+            at = order.starts or order.written or patient.as_of - window.length
             yield Sign(
                 Risk.MODERATE, f"{order.medicine.text} by mouth", source, at, order.origin, is_history=True
             )
             return
 
 
-def abnormal_temperature(bedside: Bedside) -> Measurement | None:
+def abnormal_temperature(patient: Illness) -> Measurement | None:
     """Return the newest temperature of a day, where it asks about infection."""
-    newest = bedside.record.series(Signal.TEMPERATURE).recent(bedside.as_of, _DAY)
+    newest = patient.record.series(Signal.TEMPERATURE).recent(patient.as_of, _DAY)
     if newest is None or newest.spread is not None:
         return None
     is_met = sepsis.FEVER.is_met_by(newest.value) or sepsis.COLD.is_met_by(newest.value)
     return newest if is_met else None
 
 
-def abnormal_since(bedside: Bedside, newest: Measurement) -> datetime:
+def abnormal_since(patient: Illness, newest: Measurement) -> datetime:
     """Return when the run of abnormal temperatures began that no gap of more than a day interrupts."""
     began = newest.at
-    for one in reversed(bedside.record.series(Signal.TEMPERATURE).items):
+    for one in reversed(patient.record.series(Signal.TEMPERATURE).items):
         if sepsis.FEVER.is_met_by(one.value) or sepsis.COLD.is_met_by(one.value):
             if began - one.at > _DAY:
                 break
@@ -337,12 +337,12 @@ def abnormal_since(bedside: Bedside, newest: Measurement) -> datetime:
     return began
 
 
-def not_recorded(bedside: Bedside) -> list[str]:
+def not_recorded(patient: Illness) -> list[str]:
     """Name the vital signs of the tables that nobody recorded in a day."""
-    earliest = bedside.as_of - _DAY
+    earliest = patient.as_of - _DAY
     signals = (Signal.RESPIRATION_RATE, Signal.PULSE, Signal.SPO2, Signal.TEMPERATURE)
     gaps = [
-        label_of(one) for one in signals if not bedside.record.series(one).within(earliest, bedside.as_of)
+        label_of(one) for one in signals if not patient.record.series(one).within(earliest, patient.as_of)
     ]
-    awake = any(at >= earliest for _, at, _ in _alertness(bedside))
+    awake = any(at >= earliest for _, at, _ in _alertness(patient))
     return gaps if awake else [*gaps, "alertness"]

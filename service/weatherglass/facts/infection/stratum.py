@@ -1,0 +1,188 @@
+"""How high is the risk of a suspected infection by NEWS2, and what raises it? Of adults, not in pregnancy."""
+
+from collections.abc import Iterator, Sequence
+from datetime import datetime
+from typing import NamedTuple
+
+from weatherglass.facts.infection.antimicrobial import last_dose
+from weatherglass.facts.infection.infection import SuspectedInfection
+from weatherglass.facts.infection.risk_course import RiskCourse, Spell, risk_course
+from weatherglass.facts.infection.sepsis_spells import kidney_spells, lactate_spells, skin_spells
+from weatherglass.facts.patient.illness import Illness
+from weatherglass.facts.rounds.scoring import SetResult
+from weatherglass.facts.rounds.timeline import coma_scale_of, consciousness_of
+from weatherglass.knowledge.limits.single_signs import COMA
+from weatherglass.knowledge.sepsis import sepsis_strata as sepsis
+from weatherglass.model.findings import Urgency
+from weatherglass.model.signals import Consciousness
+from weatherglass.model.sources import Source, our_choice
+from weatherglass.model.tables.risk_tables import Risk
+
+_URGENCY = {
+    Risk.HIGH: Urgency.EMERGENCY,
+    Risk.MODERATE: Urgency.URGENT,
+    Risk.LOW: Urgency.PROMPT,
+    Risk.VERY_LOW: Urgency.ROUTINE,
+}
+_TREATED = our_choice("a low risk that is being treated is 'routine'")
+_RAISED = our_choice("high risk by a feature is 'urgent' below NEWS2 5, an emergency from 5")
+_ASKED = our_choice(
+    "where nothing but an antibacterial without an indication speaks of infection and the score is low, "
+    "kidney injury (a feature from memory) asks whether infection is meant, and sets no deadline"
+)
+_KIDNEYS_KNOWN = our_choice(
+    "kidney injury that alone makes the risk high asks again no sooner than the score does, once it is a day "
+    "old and treated"
+)
+_DAY = sepsis.RISK_GOES_ON_FOR.length
+_FOUND_DEEP = frozenset({Consciousness.PAIN, Consciousness.UNRESPONSIVE})
+
+
+class Stratum(NamedTuple):
+    """The stratum and what makes it.
+
+    Attributes:
+        result: The round that speaks: the newest, or the last whole one where that says more.
+        by_total: What the total alone gives.
+        by_round: What the round gives, with its single signs.
+        has_kidney_injury: Whether kidney injury is there.
+        kidneys_alone: Whether kidney injury alone makes it high.
+        would_be_high: Whether kidney injury would, and nothing but an order speaks of infection.
+        severe: What other scores call severe, where the stratum is low.
+        urgency: How soon somebody should come, which the drug chart acts on too.
+        urgency_sources: What sets it where the stratum alone does not.
+        asked_since: When the reason of that urgency began.
+    """
+
+    course: RiskCourse
+    result: SetResult
+    by_total: Risk
+    by_round: Risk
+    has_kidney_injury: bool
+    kidneys_alone: bool
+    would_be_high: bool
+    severe: tuple[str, ...] = ()
+    urgency: Urgency = Urgency.ROUTINE
+    urgency_sources: tuple[Source, ...] = ()
+    asked_since: datetime | None = None
+
+    @property
+    def risk(self) -> Risk:
+        """The risk now."""
+        return self.course.risk
+
+    @property
+    def is_raised(self) -> bool:
+        """Whether it is higher than the total makes it."""
+        return self.risk > self.by_total
+
+
+def _by_total(result: SetResult) -> Risk:
+    """Return the stratum of a total; the lowest possible one where it is open."""
+    return Risk(sum(result.lowest >= stratum.at_least for stratum in sepsis.STRATA) - 1)
+
+
+def risk_by_round(patient: Illness, result: SetResult) -> Risk:
+    """Return what a round makes it, by its total and its single signs."""
+    risk = _by_total(result)
+    if result.highest_single < 3:
+        return risk
+    alertness = consciousness_of(result.observed, confusion_is_usual=patient.confusion_is_usual)
+    scale = coma_scale_of(result.observed)
+    is_deep = scale is not None and COMA.is_met_by(scale.measured.value)
+    if is_deep or (alertness is not None and alertness.value in _FOUND_DEEP):
+        return Risk.HIGH
+    return max(risk, Risk.MODERATE)
+
+
+def round_spells(patient: Illness, results: Sequence[SetResult]) -> Iterator[Spell]:
+    """Let every round hold until the next; a round that is not whole ends no whole one."""
+    following: datetime | None = None
+    following_whole: datetime | None = None
+    for result in reversed(results):
+        at = result.observed.end
+        ends = at + patient.choices.look_back
+        until = following_whole if result.is_complete else following
+        yield Spell(at, ends if until is None else min(ends, until), risk_by_round(patient, result))
+        following = at
+        if result.is_complete:
+            following_whole = at
+
+
+def speaking(patient: Illness, results: Sequence[SetResult]) -> SetResult:
+    """Return the newest round, or the last whole one of late where that says more."""
+    newest = results[-1]
+    if newest.is_complete:
+        return newest
+    earliest = patient.as_of - patient.choices.look_back
+    whole = next((r for r in reversed(results) if r.is_complete and r.observed.end >= earliest), newest)
+    return whole if risk_by_round(patient, whole) > risk_by_round(patient, newest) else newest
+
+
+def stratum_of(patient: Illness, infection: SuspectedInfection) -> Stratum | None:
+    """Return the stratum; None where NEWS2 is not for this person or no round of a day is there."""
+    results = patient.news2 if patient.may_use_news2 else ()
+    if not results or patient.as_of - results[-1].observed.end > patient.choices.look_back:
+        return None
+    found = _follow(patient, infection, results)
+    urgency, sources = _urgency(patient, infection, found)
+    asked = _asked_since(patient, infection, results, found)
+    return found._replace(urgency=urgency, urgency_sources=sources, asked_since=asked)
+
+
+def _follow(patient: Illness, infection: SuspectedInfection, results: Sequence[SetResult]) -> Stratum:
+    others = [
+        *round_spells(patient, results),
+        *lactate_spells(patient, Risk.HIGH),
+        *skin_spells(patient),
+    ]
+    kidneys = kidney_spells(patient, Risk.HIGH)
+    known_from = infection.since
+    course = risk_course([*others, *kidneys], patient.as_of, known_from=known_from)
+    without = risk_course(others, patient.as_of, known_from=known_from) if kidneys else course
+    result = speaking(patient, results)
+    is_raised = without.risk < course.risk
+    would_be_high = is_raised and infection.by_orders_alone and without.risk < Risk.MODERATE
+    return Stratum(
+        without if would_be_high else course,
+        result,
+        _by_total(result),
+        risk_by_round(patient, result),
+        has_kidney_injury=bool(kidneys),
+        kidneys_alone=is_raised and not would_be_high,
+        would_be_high=would_be_high,
+    )
+
+
+# How urgent
+
+
+def _urgency(
+    patient: Illness, infection: SuspectedInfection, found: Stratum
+) -> tuple[Urgency, tuple[Source, ...]]:
+    is_treated = bool(infection.orders) or last_dose(infection.doses, patient.as_of) is not None
+    since = found.course.since
+    if found.kidneys_alone and is_treated and since is not None and patient.as_of - since > _DAY:
+        return max(_URGENCY[found.by_round], Urgency.PROMPT), (_KIDNEYS_KNOWN,)
+    if found.risk is Risk.HIGH and found.by_round < Risk.HIGH:
+        # The features are from memory: by themselves they do not make an emergency.
+        is_moderate = found.by_total >= Risk.MODERATE
+        return (Urgency.EMERGENCY if is_moderate else Urgency.URGENT), (_RAISED,)
+    urgency = _URGENCY[found.risk]
+    if found.would_be_high:
+        return max(urgency, Urgency.PROMPT), (_ASKED,)
+    if urgency is Urgency.PROMPT and is_treated:
+        return Urgency.ROUTINE, (_TREATED,)
+    return urgency, ()
+
+
+def _asked_since(
+    patient: Illness, infection: SuspectedInfection, results: Sequence[SetResult], found: Stratum
+) -> datetime | None:
+    """Return when the reason of the present urgency began: of a high risk by features, with the score too."""
+    since = found.course.since
+    if found.risk is not Risk.HIGH or found.by_round is Risk.HIGH or found.by_total < Risk.MODERATE:
+        return since
+    alone = risk_course(round_spells(patient, results), patient.as_of, known_from=infection.since)
+    moderate = alone.reached[Risk.MODERATE]
+    return max((at for at in (since, moderate) if at is not None), default=None)
