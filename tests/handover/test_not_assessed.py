@@ -288,3 +288,22 @@ class TestLongAgo:
             as_of=datetime.fromisoformat(AT) + timedelta(hours=60),
         )
         assert one.escalation is not None
+
+
+class TestAtTheBedside:
+    """Where nobody is called and nobody knows how the patient is, the set is asked for. Our choice."""
+
+    def test_signs_that_are_missing(self) -> None:
+        (one,) = answer_of(patient(), *full_set(systolic_pressure=None)).reviews
+        assert one.escalation is None
+        assert one.at_bedside == "Take a full set of observations now."
+
+    def test_all_is_known(self) -> None:
+        (one,) = answer_of(patient(), *full_set()).reviews
+        assert one.at_bedside == ""
+
+    def test_only_some_questions_were_asked(self) -> None:
+        """Kidneys alone were asked about: nobody said that no signs were taken."""
+        body = text(bundle(patient(), observation("c", "14682-9", valueQuantity=quantity("80", "umol/L"))))
+        (one,) = review(body, only=Selection(frozenset({"aki-kdigo"}))).reviews
+        assert "Take a full set" not in one.at_bedside

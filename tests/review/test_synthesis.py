@@ -140,7 +140,8 @@ class TestHeadline:
             observation("hco3", "1959-6", valueQuantity=quantity("16", "mmol/L")),
         )
         assert one.headline == (
-            "Acute kidney injury stage 2 (KDIGO). Potassium 6.2 mmol/L: moderate hyperkalaemia. "
+            "Acute kidney injury stage 2 (KDIGO): creatinine 196, reference 84. "
+            "Potassium 6.2 mmol/L: moderate hyperkalaemia. "
             "Metabolic acidosis, pH 7.31, HCO3 16."
         )
 

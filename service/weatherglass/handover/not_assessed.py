@@ -13,7 +13,7 @@ from weatherglass.model.words.clock_words import lasting
 _NONE = "Not assessed"
 _IN_PART = "Not fully assessed"
 _NO_SIGNS = Unassessed(_NONE, "no vital signs are recorded")
-_SIGNS_UNREAD = Unassessed(_NONE, "vital signs were sent, and none of them could be used")
+_SIGNS_UNREAD = Unassessed(_NONE, "vital signs were sent, and none of them could be used", wants_a_set=False)
 _UNREAD = "a sign or result was sent and could not be read"
 _NO_SCORE = Unassessed(_NONE, "no score could be worked out from the vital signs that are recorded")
 
@@ -37,7 +37,7 @@ def not_assessed(
     if score is None:
         return None if is_narrowed else _NO_SCORE
     if not score.highest_tier:
-        return Unassessed(_IN_PART, _UNREAD) if left_out.known else None
+        return Unassessed(_IN_PART, _UNREAD, wants_a_set=False) if left_out.known else None
     known = sum(part.points is not None for part in score.parts)
     how = _NONE if len(score.unknown) > known else _IN_PART
     verb = "is" if len(score.unknown) == 1 else "are"

@@ -28,6 +28,7 @@ from weatherglass.model.words.person_words import aged
 
 #: Ours: about a minute at the pace of a telephone call.
 MOST_WORDS: Final = 120
+TAKE_A_SET: Final = "Take a full set of observations now."
 BLANKS: Final = "I think: ____. I have done: ____."
 #: Ours: what was given longer ago does not belong into the first minute.
 _GIVEN_WITHIN: Final = timedelta(hours=12)
@@ -184,9 +185,13 @@ def monitoring_until(lead: ScoreFinding | None, escalation: Escalation) -> str:
 
 
 def at_bedside(
-    findings: Sequence[Finding], lead: ScoreFinding | None, escalation: Escalation | None, unassessed: str
+    findings: Sequence[Finding],
+    lead: ScoreFinding | None,
+    escalation: Escalation | None,
+    *,
+    wants_a_set: bool,
 ) -> str:
-    """Say what to do at the bedside until somebody comes; empty where nobody is called.
+    """Say what to do at the bedside until somebody comes; empty where nobody is called and all is known.
 
     Ours: what is done beyond staying, measuring and what a finding brings for this moment (a transfusion
     is stopped) is for the ward and its own protocols.
@@ -195,15 +200,22 @@ def at_bedside(
         findings: All of them, in order.
         lead: The score that stands for now.
         escalation: Whom to call; None when nobody.
-        unassessed: What could not be assessed, in a sentence.
+        wants_a_set: Whether nobody knows how the patient is before the signs are measured.
     """
-    return " ".join(_at_bedside(findings, lead, escalation, unassessed))
+    return " ".join(_at_bedside(findings, lead, escalation, wants_a_set=wants_a_set))
 
 
 def _at_bedside(
-    findings: Sequence[Finding], lead: ScoreFinding | None, escalation: Escalation | None, unassessed: str
+    findings: Sequence[Finding],
+    lead: ScoreFinding | None,
+    escalation: Escalation | None,
+    *,
+    wants_a_set: bool,
 ) -> Iterator[str]:
-    if escalation is None or escalation.is_arrest:
+    if escalation is None:
+        yield from (TAKE_A_SET,) if wants_a_set else ()
+        return
+    if escalation.is_arrest:
         return
     pressing = (one for one in findings if one.at_once and is_pressing(one))
     at_once = sorted(pressing, key=lambda one: -one.urgency)
@@ -213,5 +225,5 @@ def _at_bedside(
     observing = monitoring_until(lead, escalation)
     if observing:
         yield f"Observations: {observing}."
-    elif unassessed:
-        yield "Take a full set of observations now."
+    elif wants_a_set:
+        yield TAKE_A_SET

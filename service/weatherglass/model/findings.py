@@ -546,10 +546,12 @@ class Unassessed(NamedTuple):
     Attributes:
         how: "Not assessed", "Not assessed now", "Not fully assessed".
         why: What is missing or too old, without a full stop.
+        wants_a_set: Whether a full set of observations would tell; not where signs were sent and not read.
     """
 
     how: str
     why: str
+    wants_a_set: bool = True
 
     @property
     def sentence(self) -> str:

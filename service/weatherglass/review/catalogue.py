@@ -85,6 +85,7 @@ from weatherglass.knowledge.sepsis import (
 )
 from weatherglass.medicines.printed import PrintedTable, rule_tables
 from weatherglass.medicines.printed_names import name_tables
+from weatherglass.model.clauses import AgeLimit
 from weatherglass.model.sources import Publication, Source
 from weatherglass.model.tables.bands import BandTable, ChoiceTable, Cutoff
 from weatherglass.model.tables.critical_band import CriticalBand
@@ -247,6 +248,8 @@ def _rows(key: str, value: Any) -> Iterator[Row]:  # noqa: PLR0912 - one branch 
     elif isinstance(value, CutoffTable):
         for cutoff in value.cutoffs:
             yield _row(name, cutoff.printed, f"{value.points} points", cutoff.source)
+    elif isinstance(value, AgeLimit):
+        yield _row(name, f"{value.years} years" if value.years else f"{value.days} days", "", value.source)
     elif isinstance(value, Cutoff):
         yield _row(name, value.printed, "", value.source)
     elif isinstance(value, CriticalBand):

@@ -124,7 +124,12 @@ def synthesise(bedside: Bedside, findings: Sequence[Finding], *, is_narrowed: bo
         ),
         ceiling=ceiling,
         decisions=recorded,
-        at_bedside=at_bedside(ordered, lead, escalation, unassessed),
+        at_bedside=at_bedside(
+            ordered,
+            lead,
+            escalation,
+            wants_a_set=missed is not None and missed.wants_a_set and not (closed or is_narrowed),
+        ),
         is_limited=has_ceiling(bedside),
         is_not_for_resuscitation=is_not_for_resuscitation(bedside),
         unassessed=missed,

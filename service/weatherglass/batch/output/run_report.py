@@ -5,6 +5,7 @@ the input was split into files: two runs over the same lines give the same bytes
 """
 
 from collections.abc import Iterable, Mapping, Sequence
+from datetime import UTC, datetime
 from itertools import islice
 
 import msgspec
@@ -13,6 +14,7 @@ from weatherglass.batch.output.assembly import Written
 from weatherglass.batch.output.runs import Broken
 from weatherglass.batch.output.totals import Burden, Totals
 from weatherglass.batch.reviewing import Settings
+from weatherglass.model.words.clock_words import Clock
 
 _MOST_CODES = 200
 
@@ -209,6 +211,13 @@ def _asking(counts: Mapping[str, float]) -> float:
     return counts["emergency"] + counts["urgent"] + counts["prompt"]
 
 
+def _moment(text: str) -> str:
+    """Write the moment of a run as people read it, with its offset: the wards may lie in another zone."""
+    at = datetime.fromisoformat(text)
+    zone = at.tzinfo or UTC
+    return f"{Clock(zone, at).dated(at)} ({at.tzname() or 'UTC'})"
+
+
 def headline(written: Report) -> Sequence[str]:
     """Return the sentences above the ward list."""
     patients = written.patients
@@ -221,5 +230,7 @@ def headline(written: Report) -> Sequence[str]:
         )
     if patients["refused_with_nothing_to_review"]:
         counts.append(f"{patients['refused_with_nothing_to_review']:,} with nothing to review")
-    when = f"As of {written.as_of}." if written.as_of else "Each patient as of their own newest entry."
+    when = (
+        f"As of {_moment(written.as_of)}." if written.as_of else "Each patient as of their own newest entry."
+    )
     return [f"{', '.join(counts)}. {when}", "Inside a ward, the most urgent stand first."]

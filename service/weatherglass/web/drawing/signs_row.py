@@ -88,7 +88,7 @@ def _sign(place: _Place, strip: StripView, points: Mapping[str, int | None], fac
         key=place.strip,
         name=place.name,
         value=strip.latest,
-        unit=strip.unit,
+        unit=strip.unit if line.get("value") else "",
         at=strip.latest_at,
         points="" if not scored else "?" if scored[0] is None else str(scored[0]),
         moved=moved,
