@@ -172,6 +172,11 @@ def toml_table(name: str, shape: type[Row], make: Callable[[str, Row], Made]) ->
     )
 
 
+def columns_of(row: Columns) -> dict[str, Any]:
+    """Return the columns of a row by name, to make of it what has the same fields."""
+    return msgspec.structs.asdict(row)
+
+
 def named(kind: type[Member], word: str) -> Member:
     """Return the member of an enum whose name a row writes in small letters: "heart-failure".
 
