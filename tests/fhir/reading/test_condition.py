@@ -4,6 +4,7 @@ ICD-10 titles: WHO 2019 edition and ICD-10-CM, as printed; the statuses are thos
 FHIR R4 condition-clinical and condition-ver-status.
 """
 
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -14,8 +15,10 @@ from tests.fhir.reading.taken import PATIENT, Taken, coded, take
 from weatherglass.fhir import r4
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.reading.problems.condition import kinds_in_words, read_condition
+from weatherglass.knowledge import data_files
 from weatherglass.model.record import ConditionKind as Kind
 from weatherglass.model.record import DirectiveKind
+from weatherglass.terminology import problems
 from weatherglass.terminology.problems import ICD_10, ICD_10_CM
 
 
@@ -56,6 +59,8 @@ class TestCodes:
             pytest.param(
                 "I85.0", ICD_10, {Kind.LIVER_DISEASE, Kind.MELAENA, Kind.BLEEDING}, id="who-varices"
             ),
+            pytest.param("O67.0", ICD_10, {Kind.BLEEDING, Kind.PREGNANCY}, id="haemorrhage-in-labour"),
+            pytest.param("O68.0", ICD_10, {Kind.PREGNANCY}, id="another-trouble-of-labour"),
             pytest.param("A41.9", ICD_10, {Kind.SEPSIS, Kind.INFECTION}, id="sepsis"),
             pytest.param("R65.1", ICD_10, {Kind.SEPSIS, Kind.INFECTION}, id="who-severe-sepsis"),
             pytest.param("R65.10", ICD_10_CM, set(), id="cm-sirs-without-infection"),
@@ -324,3 +329,22 @@ def test_month_or_year_of_onset(onset: str, began: str | None, began_by: str | N
     (found,) = take(read_condition, r4.Condition, resource).gathered.conditions
     assert (found.began and found.began.isoformat()) == began
     assert (found.began_by and found.began_by.isoformat()) == began_by
+
+
+@pytest.mark.parametrize(
+    ("row", "why"),
+    [
+        ("ICD-10,J44,asthma,,", "J44 stands twice"),
+        ("ICD-10,Q89,no-such-kind,,", "no-such-kind"),
+        ("ICD-9,Q89,asthma,,", "ICD-9"),
+    ],
+)
+def test_a_mistyped_row_is_refused(
+    row: str, why: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A code of two meanings would have one of them by the order of the rows alone."""
+    table = (Path(data_files.__file__).parent / "problem-codes.csv").read_text("utf-8")
+    (tmp_path / "problem-codes.csv").write_text(f"{table}{row}\n", "utf-8")
+    monkeypatch.setattr(data_files, "_text_of", lambda name: (tmp_path / name).read_text("utf-8"))
+    with pytest.raises(data_files.TableError, match=why):
+        problems.read_codes()
