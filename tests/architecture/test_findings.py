@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from weatherglass.handover.lines import ASKING
 from weatherglass.model.findings import Finding
 from weatherglass.pipeline import review_body
 
@@ -97,6 +98,43 @@ def test_nobody_cuts_a_sentence_apart() -> None:
         for call in _cut(ast.parse(path.read_text("utf-8")))
     ]
     assert cut == []
+
+
+_DOORS = ("api", "batch", "cds_hooks", "cli", "ehr", "fhir", "tables", "web")
+
+
+def _own_actions(tree: ast.AST) -> Iterator[ast.expr]:
+    """Yield a list of suggestions of one's own: which of them ask for a look is said in one place."""
+    for node in ast.walk(tree):
+        if not isinstance(node, ast.Set | ast.Dict | ast.Tuple | ast.List):
+            continue
+        held = node.keys if isinstance(node, ast.Dict) else node.elts
+        named = {each.value for each in held if isinstance(each, ast.Constant)}
+        if len(named & ASKING.keys()) > 2:
+            yield node
+
+
+@pytest.mark.parametrize(
+    ("words", "expected"),
+    [
+        ('X = frozenset({"hold", "reduce", "review"})', True),
+        ('X = {"hold": 1, "avoid": 2, "measure level": 3}', True),
+        ('X = ("hold", "avoid")', False),
+    ],
+)
+def test_the_look_for_own_actions_can_fail(words: str, expected: bool) -> None:
+    assert bool(list(_own_actions(ast.parse(words)))) is expected
+
+
+def test_no_door_decides_itself_which_suggestions_ask_for_a_look() -> None:
+    """A list, a page and a card count the same; the codes of a Task are one a suggestion."""
+    found = {
+        path.relative_to(PACKAGE).as_posix()
+        for door in _DOORS
+        for path in (PACKAGE / door).rglob("*.py")
+        if any(_own_actions(ast.parse(path.read_text("utf-8"))))
+    }
+    assert found == {"fhir/writing/task.py"}
 
 
 #: Who is a child is asked of the patient, by the limit that holds.

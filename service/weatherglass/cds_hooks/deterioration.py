@@ -14,6 +14,7 @@ from weatherglass.cds_hooks.cards import (
 )
 from weatherglass.cds_hooks.suggestions import Order, suggestions_for
 from weatherglass.fhir.writing.frame.terms import Json
+from weatherglass.handover.lines import asks_for_a_look
 from weatherglass.handover.told import told as told_of
 from weatherglass.model.findings import (
     AkiFinding,
@@ -32,8 +33,6 @@ from weatherglass.model.words.call_words import call_line
 
 #: What kills soonest where nobody looks: results beyond their limits come right behind the signs.
 _RESULTS = frozenset({Kind.CRITICAL_RESULT, Kind.REPORTED_CRITICAL, Kind.METABOLIC})
-#: Actions that ask a prescriber for something.
-ASKS = frozenset({"hold", "avoid", "reduce", "review", "measure level", "consider restarting"})
 
 
 def deterioration_cards(frame: Frame, review: Review, orders: Mapping[str, Order]) -> list[Json]:
@@ -71,7 +70,7 @@ def _nameless(frame: Frame, review: Review) -> Iterable[Json]:
 def _speaks(finding: Finding) -> bool:
     if finding.urgency is Urgency.ROUTINE or finding.state is State.SETTLING:
         return False
-    return not isinstance(finding, MedicineFinding) or finding.action in ASKS
+    return not isinstance(finding, MedicineFinding) or asks_for_a_look(finding)
 
 
 def _group(finding: Finding) -> str:

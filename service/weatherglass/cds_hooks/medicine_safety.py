@@ -18,11 +18,11 @@ from weatherglass.cds_hooks.cards import (
     short,
     without_a_name,
 )
-from weatherglass.cds_hooks.deterioration import ASKS
 from weatherglass.cds_hooks.orders import DraftOrders
 from weatherglass.cds_hooks.suggestions import Order, suggestions_for
 from weatherglass.fhir.issues import Issue
 from weatherglass.fhir.writing.frame.terms import Json
+from weatherglass.handover.lines import asks_for_a_look
 from weatherglass.model.findings import (
     Finding,
     InteractionFinding,
@@ -97,7 +97,9 @@ def _told(frame: Frame, findings: Sequence[Finding], orders: Mapping[str, Order]
 def _concerns(finding: Finding, drafts: frozenset[str]) -> bool:
     if isinstance(finding, InteractionFinding):
         return not drafts.isdisjoint(finding.orders)
-    if not isinstance(finding, MedicineFinding) or finding.action not in ASKS | _TELLS:
+    if not isinstance(finding, MedicineFinding):
+        return False
+    if not asks_for_a_look(finding) and finding.action not in _TELLS:
         return False
     return finding.order in drafts or not drafts.isdisjoint(finding.evidence)
 
@@ -118,7 +120,7 @@ def _is_refused(finding: Finding) -> bool:
 def _rank(finding: Finding) -> tuple[object, ...]:
     """Order what is told of one order: first what is asked, then what it does together with others."""
     if isinstance(finding, MedicineFinding):
-        place = -1 if _is_refused(finding) else 0 if finding.action in ASKS else 2
+        place = -1 if _is_refused(finding) else 0 if asks_for_a_look(finding) else 2
         return (place, -finding.urgency, finding.rank, finding.medicine)
     return (1, -finding.urgency, finding.key)
 

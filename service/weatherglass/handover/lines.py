@@ -3,12 +3,22 @@
 A door picks the roles it has room for and lays them out; it writes none of them itself.
 """
 
-from collections.abc import Callable, Container, Iterator
+from collections.abc import Callable, Container, Iterable, Iterator, Mapping
 from datetime import datetime
 from enum import StrEnum
-from typing import NamedTuple
+from typing import Final, NamedTuple, TypeGuard
 
-from weatherglass.model.findings import AkiFinding, Finding, MedicineFinding, Restart, ScoreFinding, Urgency
+from weatherglass.model.findings import (
+    AkiFinding,
+    Finding,
+    InteractionFinding,
+    MedicineFinding,
+    Restart,
+    ScoreFinding,
+    State,
+    Urgency,
+)
+from weatherglass.model.sources import Origin
 from weatherglass.model.words.call_words import look_again
 from weatherglass.model.words.clock_words import Clock
 
@@ -82,6 +92,58 @@ def ask_of(finding: Finding) -> str:
     if isinstance(finding, AkiFinding) and finding.response:
         return f"Asked for: {finding.response}."
     return ""
+
+
+def asked_in_full(finding: Finding) -> str:
+    """Return what is asked for, and how often observations are; empty where nothing is asked."""
+    asked = ask_of(finding)
+    if asked and isinstance(finding, ScoreFinding) and finding.monitoring:
+        return f"{asked} Monitoring: {finding.monitoring}."
+    return asked
+
+
+def standing_words(finding: Finding, when: Callable[[datetime], str]) -> str:
+    """Say whether a finding is new, goes on or settles, and since when; empty where nobody knows.
+
+    What settles is told with its beginning; what became more urgent with that moment too, from which its
+    deadline counts.
+    """
+    if finding.state is None or finding.since is None:
+        return finding.state.value if finding.state is not None else ""
+    if finding.state is State.SETTLING:
+        return f"settling, began {when(finding.since)}"
+    said = f"{finding.state.value} since {when(finding.since)}"
+    if finding.asked_since is None or finding.asked_since == finding.since:
+        return said
+    return f"{said}, so urgent since {when(finding.asked_since)}"
+
+
+#: Suggestions that ask a prescriber for a look at the chart, as a list begins with them and in its order.
+ASKING: Final[Mapping[str, str]] = {
+    "hold": "Consider holding",
+    "avoid": "Consider avoiding",
+    "reduce": "Consider reducing",
+    "review": "Consider reviewing",
+    "measure level": "Consider measuring the level of",
+    "consider restarting": "Consider restarting",
+}
+
+
+def asks_for_a_look(finding: Finding) -> TypeGuard[MedicineFinding]:
+    """Tell whether a finding is a suggestion that asks a prescriber for a look at the chart."""
+    return isinstance(finding, MedicineFinding) and finding.action in ASKING
+
+
+def looked_for(findings: Iterable[Finding]) -> frozenset[Origin]:
+    """Return the orders that somebody is asked to look at, each once."""
+    return frozenset(finding.order for finding in findings if asks_for_a_look(finding))
+
+
+def orders_of(finding: Finding) -> tuple[Origin, ...]:
+    """Return the orders that a finding is about."""
+    if isinstance(finding, InteractionFinding):
+        return finding.orders
+    return (finding.order,) if isinstance(finding, MedicineFinding) else ()
 
 
 def asks_for_something(finding: Finding) -> bool:

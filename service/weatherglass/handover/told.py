@@ -15,7 +15,9 @@ from weatherglass.model.findings import (
     MedicineFinding,
     Review,
     ScoreFinding,
+    Urgency,
     is_pressing,
+    stands_beside,
 )
 from weatherglass.model.quantities import plain
 from weatherglass.model.words.brief_words import total_of
@@ -34,6 +36,7 @@ class Told(NamedTuple):
         aside: Whether its few words do, where there is not room for all: it asks for nothing, or agrees.
         speaks_by: The finding that speaks for it; None where it speaks for itself.
         in_few_words: Whether its few words come first, and its sentence on demand.
+        in_passing: Whether its few words do where nothing can be opened: looked at, and nothing is pressing.
     """
 
     finding: Finding
@@ -42,6 +45,7 @@ class Told(NamedTuple):
     aside: bool = False
     speaks_by: Finding | None = None
     in_few_words: bool = False
+    in_passing: bool = False
 
 
 def told(review: Review) -> tuple[Told, ...]:
@@ -54,8 +58,24 @@ def told(review: Review) -> tuple[Told, ...]:
         agrees = [_agreed(one) for one in findings if spoken_for.get(id(one)) is finding]
         aside = by is not None or not _speaks(review, finding)
         few = not aside and not _decides(review, finding) and finding.kind not in _IN_FULL
-        made.append(Told(finding, finding.brief, tuple(filter(None, agrees)), aside, by, few))
+        made.append(
+            Told(finding, finding.brief, tuple(filter(None, agrees)), aside, by, few, _passes(finding))
+        )
     return tuple(made)
+
+
+#: Looked at, nothing pressing: a sentence of these adds little to their few words.
+_IN_PASSING: Final = frozenset(
+    {Kind.SCORE_NOT_APPLICABLE, Kind.KIDNEY_FUNCTION, Kind.LABORATORY_TREND, Kind.VITAL_SIGN_TREND}
+)
+
+
+def _passes(finding: Finding) -> bool:
+    if finding.urgency is not Urgency.ROUTINE:
+        return False
+    if isinstance(finding, AkiFinding) and not finding.stage and finding.kind is Kind.AKI_STAGE:
+        return True
+    return finding.kind in _IN_PASSING or stands_beside(finding)
 
 
 def _agreed(finding: Finding) -> str:

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 from weatherglass.fhir.writing.frame.terms import KIND_WORDS
+from weatherglass.handover.lines import standing_words
 from weatherglass.handover.told import Told, told
 from weatherglass.model.findings import (
     AkiFinding,
@@ -17,7 +18,6 @@ from weatherglass.model.findings import (
     Measure,
     Review,
     ScoreFinding,
-    State,
 )
 from weatherglass.model.quantities import plain, unit_words
 from weatherglass.model.sources import Origin, Source
@@ -215,7 +215,7 @@ def finding_view(
         level=int(finding.urgency),
         sentence=finding.sentence,
         state=finding.state.value if finding.state is not None else "",
-        standing=_standing(finding, clock),
+        standing=standing_words(finding, clock.short),
         at=clock.full(finding.at) if finding.at is not None else "",
         measures=measure_views((m for m in shown if m.at is not None), clock),
         derived=measure_views((m for m in shown if m.at is None), clock),
@@ -248,15 +248,6 @@ def short_name(score: ScoreFinding) -> str:
 def _shown_elsewhere(finding: Finding) -> bool:
     # The measures of a score are the values of its parts; those of a stage stand under the kidneys.
     return isinstance(finding, AkiFinding) or (isinstance(finding, ScoreFinding) and bool(finding.parts))
-
-
-def _standing(finding: Finding, clock: Clock) -> str:
-    if finding.state is None:
-        return ""
-    if finding.since is None:
-        return finding.state.value
-    word = "settling, began" if finding.state is State.SETTLING else f"{finding.state.value} since"
-    return f"{word} {clock.short(finding.since)}"
 
 
 def _missing_words(finding: Finding) -> Iterable[str]:

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 from weatherglass.facts.drug_chart import DrugChart
-from weatherglass.handover.lines import restart_words
+from weatherglass.handover.lines import asks_for_a_look, restart_words
 from weatherglass.knowledge.medicines.rules import timing
 from weatherglass.knowledge.medicines.rules.rule import ACTION_LABELS
 from weatherglass.medicines.telling.coverage import Silence, silence_about
@@ -44,8 +44,6 @@ _ACTIONS_OF = {
     "Consider a lower dose": "consider a lower dose of",
     "Consider measuring a level": "consider a level of",
 }
-#: Suggestions that ask a prescriber to look at the chart.
-ASKING = frozenset({"hold", "reduce", "review", "avoid", "measure level", "consider restarting"})
 _NEVER_ORDERS = "Suggestions for a prescriber, never orders."
 #: Ours: so many medicines of one suggestion are named at the head of the page.
 _MOST_NAMED = 6
@@ -239,9 +237,9 @@ def _suggestion(
         ingredients=finding.ingredients,
         dose=_dose(finding.dose_text, finding.as_needed),
         status=_status(order) if order is not None else "",
-        last_given=_last_given(dose, clock) if finding.action in ASKING else "",
+        last_given=_last_given(dose, clock) if asks_for_a_look(finding) else "",
         action=_ACTIONS.get(action, f"Consider: {action}"),
-        asks=finding.action in ASKING,
+        asks=asks_for_a_look(finding),
         urgency=finding.urgency.word,
         level=int(finding.urgency),
         sentence=finding.sentence,

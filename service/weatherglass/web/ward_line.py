@@ -7,13 +7,13 @@ from dataclasses import dataclass
 from datetime import timedelta
 from typing import Final
 
-from weatherglass.model.findings import DecisionShape, MedicineFinding, Review
+from weatherglass.handover.lines import looked_for
+from weatherglass.model.findings import DecisionShape, Review
 from weatherglass.model.words.brief_words import total_of
 from weatherglass.model.words.clock_words import exactly
 from weatherglass.model.words.person_words import numbered
 from weatherglass.web.drawing.small_multiple import SmallMultiple
 from weatherglass.web.finding_view import short_name
-from weatherglass.web.medicine_view import ASKING
 from weatherglass.web.view import person_of
 
 #: Ours: so many of the things that lead stand on a line, where they are together of so many letters;
@@ -141,7 +141,7 @@ def _at(review: Review) -> str:
 def _flags(review: Review) -> list[tuple[str, str]]:
     limits = [one for one in review.decisions if one.shape is not DecisionShape.FOR]
     said = [(one.shape.value, one.words) for one in limits]
-    orders = {f.order for f in review.findings if isinstance(f, MedicineFinding) and f.action in ASKING}
+    orders = looked_for(review.findings)
     if orders:
         said.append(("", f"drug chart: {len(orders)} to look at"))
     return said

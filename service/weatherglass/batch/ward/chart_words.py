@@ -2,18 +2,9 @@
 
 from collections.abc import Iterable, Sequence
 
+from weatherglass.handover.lines import ASKING, asks_for_a_look
 from weatherglass.model.findings import Finding, InteractionFinding, MedicineFinding, State, Urgency
 from weatherglass.model.words.lists import listed
-
-#: Suggestions that ask for a look at the chart, in the order in which they are shown.
-_ASKING = {
-    "hold": "Consider holding",
-    "avoid": "Consider avoiding",
-    "reduce": "Consider reducing",
-    "review": "Consider reviewing",
-    "measure level": "Consider measuring the level of",
-    "consider restarting": "Consider restarting",
-}
 
 
 def chart_lines(findings: Sequence[Finding]) -> list[str]:
@@ -24,16 +15,16 @@ def chart_lines(findings: Sequence[Finding]) -> list[str]:
     """
     grouped: dict[tuple[bool, int, object], tuple[str, list[str]]] = {}
     for finding in findings:
-        if isinstance(finding, MedicineFinding) and finding.action in _ASKING:
+        if asks_for_a_look(finding):
             why = _why(finding)
             shared = finding.decision or why
-            place = (finding.state is not State.NEW, list(_ASKING).index(finding.action), shared)
+            place = (finding.state is not State.NEW, list(ASKING).index(finding.action), shared)
             _, medicines = grouped.setdefault(place, (why, []))
             if finding.medicine not in medicines:
                 medicines.append(finding.medicine)
     lines = []
     for (is_old, number, _), (why, medicines) in sorted(grouped.items(), key=lambda group: group[0][:2]):
-        said = f"{list(_ASKING.values())[number]} {listed(medicines)}{f': {why}' if why else ''}."
+        said = f"{list(ASKING.values())[number]} {listed(medicines)}{f': {why}' if why else ''}."
         lines.append(said if is_old else f"New. {said}")
     return lines + list(_together(findings))
 

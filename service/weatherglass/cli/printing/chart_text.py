@@ -4,7 +4,7 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from weatherglass.cli.printing.finding_text import finding_text
 from weatherglass.cli.printing.wrapping import MARK, sentence_of, wrapped
-from weatherglass.handover.lines import Role, plan_words, words_of
+from weatherglass.handover.lines import Role, asks_for_a_look, plan_words, words_of
 from weatherglass.medicines.telling.coverage import NOT_CHECKED, counted
 from weatherglass.medicines.telling.one_decision import cautions_for_all, decision_sentence, decisions
 from weatherglass.model.findings import InteractionFinding, Kind, MedicineFinding, MedicineReason, Review
@@ -14,9 +14,7 @@ from weatherglass.model.words.clock_words import Clock
 from weatherglass.model.words.lists import listed
 
 _Group = Sequence[MedicineFinding | InteractionFinding]
-#: Actions whose deadline is said; what goes on as it is has none.
 _BELOW = frozenset({Role.RISK, Role.LOOK_AGAIN, Role.RESTART})
-_LOOKED_AT_AGAIN = frozenset({"hold", "avoid", "reduce", "review", "measure level"})
 _HEAD = "Drug chart: suggestions for a prescriber, never orders (evidence for pausing is limited)"
 
 
@@ -91,7 +89,7 @@ def _one(finding: MedicineFinding, clock: Clock, for_all: Sequence[str]) -> Iter
         whys = _whys(r for r in finding.reasons if r.why.rstrip(".") not in finding.sentence)
         marks = _marks(finding)
         yield wrapped(f"Why: {whys} [{marks}]" if whys else f"Source: {marks}", "      ")
-    roles = _BELOW if finding.action in _LOOKED_AT_AGAIN else _BELOW - {Role.LOOK_AGAIN}
+    roles = _BELOW if asks_for_a_look(finding) else _BELOW - {Role.LOOK_AGAIN}
     yield from (wrapped(words, "      ") for words in words_of(finding, clock, roles))
     own = [each for each in _printed(finding.cautions) if each not in for_all]
     yield from (wrapped(f"Caution: {each}", "      ") for each in own[:1])

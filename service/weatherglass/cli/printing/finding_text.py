@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 
 from weatherglass.cli.printing.wrapping import MARK, wrapped
-from weatherglass.handover.lines import Role, ask_of, asks_for_something, lines_of
+from weatherglass.handover.lines import Role, ask_of, asks_for_something, lines_of, standing_words
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.words.clock_words import Clock
 
@@ -13,13 +13,8 @@ _BELOW = frozenset({Role.STEP, Role.CAUTION})
 
 def finding_text(finding: Finding, clock: Clock) -> Iterable[str]:
     """Yield one finding: its sentence, what is asked for, and its cautions where it is not routine."""
-    since = ""
-    if finding.state is not None:
-        since = f" [{'preliminary, ' if finding.provisional else ''}{finding.state.value}"
-        since += f" since {clock.full(finding.since)}" if finding.since is not None else ""
-        if finding.asked_since is not None and finding.asked_since != finding.since:
-            since += f", so urgent since {clock.full(finding.asked_since)}"
-        since += "]"
+    standing = standing_words(finding, clock.full)
+    since = f" [{'preliminary, ' if finding.provisional else ''}{standing}]" if standing else ""
     yield wrapped(f"{finding.sentence}{since}", f"  {MARK[finding.urgency]} ", "      ")
     if asks_for_something(finding):
         yield wrapped(ask_of(finding), "      ")

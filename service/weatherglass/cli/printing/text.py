@@ -9,23 +9,17 @@ from weatherglass.cli.printing.wrapping import sentence_of, wrapped
 from weatherglass.facts.ceiling import NOT_RECORDED
 from weatherglass.fhir.issues import Issue, IssueKey, Severity, grouped
 from weatherglass.fhir.safe_text import clean
+from weatherglass.handover.lines import orders_of
+from weatherglass.handover.told import told
 from weatherglass.medicines.telling.coverage import NOT_CHECKED
 from weatherglass.model.findings import (
-    AkiFinding,
-    Finding,
-    InteractionFinding,
-    Kind,
     Letter,
-    MedicineFinding,
     Review,
-    Urgency,
-    stands_beside,
 )
 from weatherglass.model.words.call_words import call_line
 from weatherglass.model.words.person_words import birth, numbered
 from weatherglass.model.words.result_words import against_words
 
-_ON_CHART = (MedicineFinding, InteractionFinding)
 _LETTERS = {
     Letter.OVERALL: "Overall",
     Letter.AIRWAY: "A  Airway",
@@ -48,15 +42,16 @@ def review_text(review: Review, issues: Sequence[Issue]) -> str:
     """Return one review as lines that are as wide as `screen` says, 100 characters at most."""
     lines: list[str] = []
     lines.extend(_head(review))
+    every = [one for one in told(review) if not orders_of(one.finding)]
     for letter in _ORDER:
-        found = [f for f in review.findings if f.letter is letter and not isinstance(f, _ON_CHART)]
+        found = [one for one in every if one.finding.letter is letter]
         if found:
             lines += ["", _LETTERS[letter]]
-            told = [f for f in found if not _is_aside(f)]
-            lines.extend(line for f in told for line in finding_text(f, review.clock))
-            aside = [f.brief for f in found if _is_aside(f)]
-            if aside:
-                lines.append(wrapped(f"Also: {'; '.join(aside)}.", "      "))
+            full = [one.finding for one in found if not one.in_passing]
+            lines.extend(line for finding in full for line in finding_text(finding, review.clock))
+            passing = [one.title for one in found if one.in_passing]
+            if passing:
+                lines.append(wrapped(f"Also: {'; '.join(passing)}.", "      "))
     lines.extend(_results(review))
     lines.extend(chart_text(review))
     lines += ["", "The call in a minute"]
@@ -124,25 +119,6 @@ def _results(review: Review) -> Iterable[str]:
         yield line if len(line) <= width() else wrapped(line.strip(), "  ", "      ")
     if review.latest.not_read:
         yield wrapped(f"Sent and not read: {'; '.join(review.latest.not_read)}.", "  ", "    ")
-
-
-#: Looked at, nothing pressing: named in a few words. Everything is in the FHIR answer and the page.
-_ASIDE = frozenset(
-    {
-        Kind.SCORE_NOT_APPLICABLE,
-        Kind.KIDNEY_FUNCTION,
-        Kind.LABORATORY_TREND,
-        Kind.VITAL_SIGN_TREND,
-    }
-)
-
-
-def _is_aside(finding: Finding) -> bool:
-    if finding.urgency is not Urgency.ROUTINE:
-        return False
-    if isinstance(finding, AkiFinding) and not finding.stage and finding.kind is Kind.AKI_STAGE:
-        return True
-    return finding.kind in _ASIDE or stands_beside(finding)
 
 
 def _not_used(issues: Sequence[Issue]) -> Iterable[str]:

@@ -5,7 +5,8 @@ from collections.abc import Iterable, Sequence
 
 from weatherglass.cli.printing.wrapping import MARK
 from weatherglass.fhir.safe_text import clean
-from weatherglass.model.findings import MedicineFinding, Review
+from weatherglass.handover.lines import looked_for
+from weatherglass.model.findings import Review
 from weatherglass.model.words.brief_words import rank_on_ward
 
 _WIDTH = 128
@@ -14,7 +15,6 @@ _NARROW = f"    {'Urgency':10} {'Patient':21} {'Number':10} {'Bed':8} {'NEWS2':>
 _HEAD = f"{_NARROW}  What first"
 #: A score that is not NEWS2 names itself in the column.
 _SHORT = {"bedside-pews": "PEWS", "maternal-criteria": "MEWC", "mews": "MEWS"}
-_COUNTED = frozenset({"hold", "reduce", "review", "avoid", "measure level"})
 
 
 def ward_list(reviews: Sequence[Review], width: int = _WIDTH) -> str:
@@ -24,7 +24,7 @@ def ward_list(reviews: Sequence[Review], width: int = _WIDTH) -> str:
 
     The score is the one that leads the review; in brackets the last complete total.
 
-    'Chart' counts the medicines to consider holding, reducing or reviewing; 'Limit' says
+    'Chart' counts the medicines that somebody is asked to look at; 'Limit' says
     that a treatment ceiling is recorded, or no more than a refusal of resuscitation.
     """
     is_narrow = width < _WIDTH
@@ -54,7 +54,7 @@ def _total(review: Review) -> str:
 
 def _lines(review: Review, width: int, *, is_narrow: bool) -> Iterable[str]:
     total = _total(review)
-    suggested = {f.order for f in review.findings if isinstance(f, MedicineFinding) and f.action in _COUNTED}
+    suggested = looked_for(review.findings)
     bed = review.bed or review.ward or "-"
     name = review.subject.name or review.subject.origin
     mark, word = MARK[review.urgency], review.urgency.word

@@ -7,9 +7,9 @@ from weatherglass.fhir.safe_text import clean
 from weatherglass.fhir.writing.frame.narrative import bullets, narrative, paragraph
 from weatherglass.fhir.writing.frame.sheet import Sheet, reference, say, source_list, standing
 from weatherglass.fhir.writing.frame.terms import KIND_WORDS, SEVERITY, Json
-from weatherglass.handover.lines import Role, words_of
-from weatherglass.model.findings import Finding, InteractionFinding, MedicineFinding
-from weatherglass.model.sources import Origin, Source
+from weatherglass.handover.lines import Role, orders_of, words_of
+from weatherglass.model.findings import Finding, MedicineFinding
+from weatherglass.model.sources import Source
 from weatherglass.model.words.clock_words import Clock
 
 #: What goes with a suggestion; by when to look again stands in a field of its own.
@@ -54,13 +54,6 @@ def write_detected_issue(sheet: Sheet, finding: Finding) -> tuple[str, Json]:
         source_list(sheet, finding.sources),
     )
     return uuid, resource
-
-
-def orders_of(finding: Finding) -> tuple[Origin, ...]:
-    """Return the orders that a finding is about."""
-    if isinstance(finding, InteractionFinding):
-        return finding.orders
-    return (finding.order,) if isinstance(finding, MedicineFinding) else ()
 
 
 def _about_medicine(sheet: Sheet, finding: Finding) -> Iterator[str]:

@@ -27,7 +27,7 @@ from weatherglass.fhir.writing.frame.terms import (
     Json,
     standard,
 )
-from weatherglass.handover.lines import ask_of
+from weatherglass.handover.lines import asked_in_full
 from weatherglass.model.findings import (
     AkiFinding,
     Finding,
@@ -85,10 +85,7 @@ def write_score(sheet: Sheet, finding: ScoreFinding, *, members: bool = False) -
         components.append(_bound(sheet, "highest-possible", "highest possible total", finding.highest))
     if components:
         resource["component"] = components
-    notes = [*finding.cautions]
-    if finding.response:
-        often = f" Monitoring: {finding.monitoring}." if finding.monitoring else ""
-        notes.insert(0, f"{ask_of(finding)}{often}")
+    notes = _notes(finding)
     if notes:
         resource["note"] = [{"text": clean(note)} for note in notes]
     resource["text"] = _told(
@@ -98,6 +95,11 @@ def write_score(sheet: Sheet, finding: ScoreFinding, *, members: bool = False) -
         notes,
     )
     return uuid, resource
+
+
+def _notes(finding: Finding) -> list[str]:
+    """Return what is asked for, and the cautions."""
+    return [*filter(None, (asked_in_full(finding),)), *finding.cautions]
 
 
 def _told(
@@ -179,7 +181,7 @@ def write_aki(sheet: Sheet, finding: AkiFinding) -> tuple[str, Json]:
         )
     if components:
         resource["component"] = components
-    notes = [*filter(None, (ask_of(finding),)), *finding.cautions]
+    notes = _notes(finding)
     if notes:
         resource["note"] = [{"text": clean(note)} for note in notes]
     resource["text"] = _told(
