@@ -1,7 +1,7 @@
 """What a suggestion carries: precedence, times, notes, cautions, urgency, and whose order it is."""
 
 import json
-from datetime import timedelta
+from datetime import datetime, timedelta
 from itertools import permutations
 from pathlib import Path
 from typing import Any
@@ -175,6 +175,23 @@ class TestLookAgain:
         assert as_of is not None
         assert found.review_by == as_of + timedelta(hours=hours)
         assert any("again within 1 hour of an emergency" in source.locator for source in found.sources)
+
+    @pytest.mark.parametrize("is_recorded", [True, False])
+    def test_what_began_at_home_waits_for_nobody_before_the_stay(self, *, is_recorded: bool) -> None:
+        """A stable low filtration on tablets from home: from admission, where that is known."""
+        stay = {
+            "resourceType": "Encounter",
+            "id": "stay",
+            "status": "in-progress",
+            "class": {"code": "IMP"},
+            "subject": {"reference": "Patient/p"},
+            "period": {"start": earlier("6 h")},
+        }
+        old = order("Metformin 1 g", "A10BA02", authoredOn=earlier("90 d"))
+        low = [result("eGFR", "22", earlier("60 d")), result("eGFR", "22", earlier("1 h"))]
+        found = _only(*low, old, *([stay] if is_recorded else []))
+        known = earlier("6 h") if is_recorded else earlier("60 d")
+        assert found.review_by == datetime.fromisoformat(known) + timedelta(hours=12)
 
     def test_a_site_may_ask_for_less(self) -> None:
         """What a site has chosen is the longest time of all."""

@@ -1,9 +1,10 @@
 """Where the patient is at the moment of the review, as far as the recorded stays tell."""
 
 from collections.abc import Iterable
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from enum import StrEnum
 
+from weatherglass.model.dates_alone import is_date_alone
 from weatherglass.model.record import Record, Stay
 
 #: Ours: stays with less than this between them are one time in hospital, as in a transfer.
@@ -57,3 +58,15 @@ def in_hospital_since(record: Record, as_of: datetime) -> datetime | None:
                 return None
             began = min(began, stay.starts)
     return began if began <= as_of else None
+
+
+def known_here_since(record: Record, as_of: datetime, began: datetime) -> datetime:
+    """Return the moment to count a reason from: of a date alone the end of its day.
+
+    Nobody on a ward could answer before the patient came: what began earlier counts from then.
+    """
+    came = in_hospital_since(record, as_of)
+    if not is_date_alone(began):
+        return min(began if came is None else max(began, came), as_of)
+    day = datetime(began.year, began.month, began.day, tzinfo=record.zone)
+    return min((day + timedelta(days=1)).astimezone(UTC), as_of)

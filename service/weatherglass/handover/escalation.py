@@ -5,13 +5,12 @@ that began first sets it, so that neither a repeat of a value nor a further reas
 """
 
 from collections.abc import Iterable, Sequence
-from datetime import UTC, datetime, timedelta
+from datetime import datetime, timedelta
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.ceiling import has_ceiling, is_not_for_resuscitation
-from weatherglass.facts.presence import in_hospital_since
+from weatherglass.facts.presence import known_here_since
 from weatherglass.facts.whereabouts import Whereabouts
-from weatherglass.model.dates_alone import is_date_alone
 from weatherglass.model.findings import (
     MOST_CATASTROPHIC,
     RECORDED_EMERGENCIES,
@@ -120,20 +119,10 @@ def _asked(
 ) -> Iterable[tuple[datetime, datetime]]:
     """Yield when each reason began and when it is due; its own time where that is shorter."""
     for finding in findings:
-        began = _known_since(bedside, finding.asked_since or finding.since or finding.at or bedside.as_of)
+        began = known_here_since(
+            bedside.record, bedside.as_of, finding.asked_since or finding.since or finding.at or bedside.as_of
+        )
         yield began, began + (within if finding.within is None else min(finding.within, within))
-
-
-def _known_since(bedside: Bedside, began: datetime) -> datetime:
-    """Return the moment to count from: of a date alone the end of its day, which it cannot be later than.
-
-    Nobody on a ward could answer before the patient came: what began earlier counts from then.
-    """
-    came = in_hospital_since(bedside.record, bedside.as_of)
-    if not is_date_alone(began):
-        return min(began if came is None else max(began, came), bedside.as_of)
-    day = datetime(began.year, began.month, began.day, tzinfo=bedside.record.zone)
-    return min((day + timedelta(days=1)).astimezone(UTC), bedside.as_of)
 
 
 def _besides(bedside: Bedside, urgency: Urgency) -> str:

@@ -6,6 +6,7 @@ from typing import Final, NamedTuple
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.drug_chart import Line, Standing
+from weatherglass.facts.presence import known_here_since
 from weatherglass.knowledge.medicines.rules.do_not_stop import SYMPTOM_REVIEW
 from weatherglass.knowledge.medicines.rules.rule import Action, RuleCondition
 from weatherglass.knowledge.medicines.rules.urgencies import (
@@ -211,12 +212,13 @@ def review_by(
 ) -> datetime:
     """Return by when a suggestion is looked at again: counted from when its reason began, not from the look.
 
-    What is routine goes with the next round of the ward, however long it has been so.
+    What is routine goes with the next round of the ward, however long it has been so; and what began at
+    home waits for nobody here before the stay.
     """
     within = look_again(urgency, leading, bedside.choices.medicine_review_within)
     if began is None or urgency is Urgency.ROUTINE:
         return bedside.as_of + within
-    return min(began, bedside.as_of) + within
+    return known_here_since(bedside.record, bedside.as_of, began) + within
 
 
 def look_again(urgency: Urgency, leading: Iterable[Judged], longest: timedelta) -> timedelta:
