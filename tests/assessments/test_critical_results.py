@@ -700,3 +700,23 @@ def test_a_low_glucose_in_a_dull_patient_counts_from_when_the_patient_became_so(
     found = _critical(record)["glucose-low"]
     assert found.urgency is Urgency.URGENT
     assert found.asked_since == ago(2)
+
+
+@pytest.mark.parametrize(
+    ("ph", "bicarbonate", "problems", "urgency", "is_said"),
+    [
+        pytest.param("7.48", "30", (), P, True, id="hunger"),
+        pytest.param("7.34", "26", (), U, False, id="acid"),
+        pytest.param(None, None, (), U, False, id="no-gas"),
+        pytest.param("7.48", "30", (condition(ConditionKind.DIABETES_TYPE_1),), E, True, id="diabetes"),
+    ],
+)
+def test_ketones_beside_a_gas_that_is_not_acid(
+    ph: str | None, bicarbonate: str | None, problems: Any, urgency: Urgency, is_said: bool
+) -> None:
+    """Ours: hunger raises ketones without acid; in diabetes 3.0 mmol/L keeps its urgency."""
+    gas = {Signal.PH_VENOUS: [(2, ph)], Signal.BICARBONATE: [(2, bicarbonate)]} if ph else {}
+    found = _critical(chart({Signal.KETONES: [(2, "4.2")], **gas}, conditions=problems))["ketones-high"]
+    assert found.urgency is urgency
+    assert ("without acidosis (pH 7.48, HCO3 30)" in found.sentence) is is_said
+    assert ("without acidosis" in found.brief) is is_said

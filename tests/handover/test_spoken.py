@@ -139,3 +139,10 @@ def test_continuous_monitoring_is_said_of_every_emergency_that_asks_for_it() -> 
     assert one.escalation.because is not one.lead
     assert one.at_bedside == "Stay with the patient. Observations: continuous monitoring of vital signs."
     assert any("continuous monitoring" in said for said in one.handover.recommendation)
+
+
+def test_an_open_total_is_said_once() -> None:
+    """Ours: what could not be assessed names the open score, which is not said again."""
+    seen = [one for one in full_set(pulse="104 /min") if one["id"] in ("pulse", "respiration-rate")]
+    (one,) = answer_of(patient(), *seen).reviews
+    assert sum("NEWS2" in said for said in one.handover.spoken) == 1

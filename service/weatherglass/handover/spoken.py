@@ -61,6 +61,8 @@ def spoken_call(
         unassessed: What could not be assessed, in a sentence.
         closed: Why nobody is called, in a sentence.
     """
+    if unassessed and escalation is None and not closed and lead is not None and lead.missing:
+        worst = [one for one in worst if one is not lead]  # Its open total is in that sentence.
     told = worst[:_WORST]
     found = [_said(bedside, one, lead, told[:place]) for place, one in enumerate(told)]
     given = _given(bedside)

@@ -37,8 +37,8 @@ _LETTERS = {
 _OLD = our_choice("an old result that was not repeated asks for a repeat and nothing else")
 _NO_DIABETES = our_choice("the hospital limit for diabetes is 'prompt' where no diabetes is recorded")
 _KETONES_ALONE = our_choice(
-    "high ketones are 'urgent' where neither diabetes nor a glucose above 11 is recorded: hunger and alcohol "
-    "raise them too"
+    "high ketones are 'urgent' where neither diabetes nor a glucose above 11 is recorded, and 'prompt' where "
+    "a gas beside them is not acid: hunger and alcohol raise them too"
 )
 _ON_REPLACEMENT = our_choice(
     "on long-term renal replacement a high creatinine is 'routine': it rises from one session to the next"
@@ -192,7 +192,8 @@ def _urgency(one: BesideResult, band: CriticalBand) -> tuple[Urgency, tuple[Sour
     if is_for_diabetes(band) and not one.bedside.has_diabetes:
         return _without_diabetes(one, urgency)
     if band.signal is Signal.KETONES and not one.may_be_diabetic:
-        return min(urgency, Urgency.URGENT), (_KETONES_ALONE,)
+        most = Urgency.URGENT if one.not_acid is None else Urgency.PROMPT
+        return min(urgency, most), (_KETONES_ALONE,)
     if band.signal is Signal.CREATININE and one.bedside.kidneys.therapy.is_long_term_at(one.result.at):
         return Urgency.ROUTINE, (_ON_REPLACEMENT,)
     if band.signal is Signal.CREATININE and one.is_as_known:

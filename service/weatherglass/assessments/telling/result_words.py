@@ -85,7 +85,7 @@ def _brief(one: BesideResult, band: CriticalBand) -> str:
         return f"{value}: hypokalaemia in ketoacidosis"
     other = _other_specimen(one, band)
     caveat = f", not confirmed by {other[0]}" if other is not None else ""
-    if one.is_sodium:
+    if one.is_sodium or one.not_acid is not None:
         return f"{value}: {band.label}{_beside_its_name(one, band)}{caveat}"
     called = f"{band.label}, and the patient {_state_words(one)}" if one.may_dull else band.label
     return f"{value}: {called}{caveat}{treated(one)[0]}"
@@ -97,6 +97,8 @@ def _beside_its_name(one: BesideResult, band: CriticalBand) -> str:
         return " in ketoacidosis, where insulin lowers it further: senior review, more potassium"
     if one.brain is not None:
         return f", {one.brain.sign.words}"
+    if one.not_acid is not None:
+        return f", without acidosis ({one.not_acid.acid_words})"
     if not one.is_low_glucose:
         return ""
     whose = ""

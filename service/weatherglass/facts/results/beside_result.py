@@ -8,6 +8,7 @@ from weatherglass.facts.results.calcium import NOT_ADJUSTED
 from weatherglass.facts.results.ketoacidosis import DIABETES
 from weatherglass.facts.results.result_levels import GradedSeries, doubts_about_potassium
 from weatherglass.facts.results.sodium_and_brain import ShownSodium, shown_sodium
+from weatherglass.facts.rounds.gas_samples import GasSample
 from weatherglass.knowledge import publications as cited
 from weatherglass.knowledge.limits import context_choices as context
 from weatherglass.knowledge.limits import critical_results as limits
@@ -125,6 +126,17 @@ class BesideResult:
             return True
         glucose = self.bedside.graded.get("glucose-high")
         return glucose is not None and glucose.band is not None and glucose.is_current
+
+    @cached_property
+    def not_acid(self) -> GasSample | None:
+        """The gas near high ketones that is not acid, None where none is: hunger, and no ketoacidosis."""
+        if self.key != "ketones-high":
+            return None
+        samples = (*self.bedside.venous_gases[-1:], *self.bedside.arterial_gases[-1:])
+        near = [one for one in samples if abs(one.ph.at - self.result.at) <= _NEAR]
+        if not near or any(one.is_acid or one.metabolic for one in near):
+            return None
+        return max(near, key=lambda one: one.ph.at)
 
     @property
     def is_as_known(self) -> bool:
