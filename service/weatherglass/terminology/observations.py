@@ -24,7 +24,7 @@ from weatherglass.model.signals import (
     Signal,
     Skin,
 )
-from weatherglass.terminology.units import ACCEPTED, UREA_NITROGEN_MASS, Conversion
+from weatherglass.terminology.units import ACCEPTED, UREA_NITROGEN_MASS, Units
 
 #: Identifier system of what a review writes back.
 OWN_RESULTS = "urn:weatherglass:finding"
@@ -60,7 +60,7 @@ class Numeric(NamedTuple):
     """
 
     signal: Signal
-    units: Mapping[str, Conversion]
+    units: Units
     method: str
     sample: Sample = Sample.NOT_STATED
     by_unit: Mapping[str, "Numeric"] = {}

@@ -4,7 +4,8 @@ Both tables are data: `knowledge/units.csv` holds the spellings of each dimensio
 `knowledge/units-of-signals.csv` what each signal is sent in, and the factor between the two
 with its source; a mistyped row is refused with its line. Factors are exact decimals. UCUM codes
 are matched letter by letter; the spellings that are not UCUM and that laboratories and monitors
-really send are matched by name and reported. A unit is never guessed from the size of a number.
+really send are matched by name, whatever their case and their spaces, and reported. Where two units of one
+signal would be written alike, neither is read so. A unit is never guessed from the size of a number.
 
 Tests check every factor of a molar mass against an independent UCUM library; phosphorus,
 haemoglobin (one chain with its iron) and the molar masses of drugs by a second typing only. An
@@ -14,15 +15,19 @@ its phosphorus; of D-dimer, units of fibrinogen equivalents are the one way of c
 
 from collections.abc import Mapping
 from decimal import Decimal
+from functools import cached_property
 from typing import Literal, NamedTuple
 
 from weatherglass.knowledge.data_files import Columns, cite, csv_table
 from weatherglass.model.quantities import Unit
 from weatherglass.model.signals import FACTS, Signal
+from weatherglass.terminology.unit_spellings import plain
 
 UCUM = "http://unitsofmeasure.org"
 #: How the tables write that no unit is sent.
 _NO_UNIT = "none"
+#: Ours: no unit is longer, and the rest is not looked at.
+_LONGEST = 40
 #: Urea is sent as urea or as urea nitrogen; which one is told by the code, not the unit.
 _UREA_NITROGEN = "urea nitrogen"
 
@@ -51,6 +56,26 @@ class Conversion(NamedTuple):
 SAME = Conversion()
 
 
+class Units(dict[str, Conversion]):
+    """What a signal may be sent in, by the spellings of the tables."""
+
+    @cached_property
+    def alike(self) -> dict[str, Conversion]:
+        """The same by their plain spellings, but those that mean two things."""
+        found: dict[str, set[tuple[Decimal, Decimal]]] = {}
+        named: dict[str, Conversion] = {}
+        for spelling, unit in self.items():
+            name = plain(spelling)
+            named[name] = unit._replace(by_name=True)
+            found.setdefault(name, set()).add((unit.multiply / unit.divide, unit.subtract_first))
+        return {name: unit for name, unit in named.items() if name and len(found[name]) == 1}
+
+    def written(self, name: str) -> Conversion | None:
+        """Return the unit that a sender writes, by its spelling, else by its plain one."""
+        known = self.get(name)
+        return known if known is not None or len(name) > _LONGEST else self.alike.get(plain(name))
+
+
 class _Spelling(Columns, frozen=True):
     dimension: str
     unit: str
@@ -69,24 +94,21 @@ class _Sent(Columns, frozen=True):
     source: str = ""
 
 
-Units = Mapping[str, Conversion]
-
-
 def _above_zero(*factors: Decimal) -> None:
     if any(factor <= 0 for factor in factors):
         raise ValueError("a factor is not above zero.")
 
 
-def read_spellings(name: str) -> dict[str, dict[str, Conversion]]:
+def read_spellings(name: str) -> dict[str, Units]:
     """Read the spellings of each dimension.
 
     Raises:
         TableError: A row does not fit or stands twice; file and line are named.
     """
-    found: dict[str, dict[str, Conversion]] = {}
+    found: dict[str, Units] = {}
 
     def take(row: _Spelling) -> None:
-        units = found.setdefault(row.dimension, {})
+        units = found.setdefault(row.dimension, Units())
         unit = "" if row.unit == _NO_UNIT else row.unit
         if unit in units:
             raise ValueError(f"{row.dimension} has {row.unit} twice.")
@@ -97,18 +119,18 @@ def read_spellings(name: str) -> dict[str, dict[str, Conversion]]:
     return found
 
 
-def read_units(name: str, spellings: Mapping[str, Units]) -> dict[str, dict[str, Conversion]]:
+def read_units(name: str, spellings: Mapping[str, Units]) -> dict[str, Units]:
     """Read what each signal may be sent in, by the key of the signal.
 
     Raises:
         TableError: A row names no dimension or signal, or brings a unit twice, or its factor has no
             source; file and line are named.
     """
-    found: dict[str, dict[str, Conversion]] = {}
+    found: dict[str, Units] = {}
 
     def take(row: _Sent) -> None:
         _check(row, spellings)
-        units = found.setdefault(row.signal, {})
+        units = found.setdefault(row.signal, Units())
         for unit, own in spellings[row.dimension].items():
             if unit in units:
                 raise ValueError(f"{row.signal} has {unit or _NO_UNIT} twice.")
@@ -144,7 +166,7 @@ def _is_power_of_ten(factor: Decimal) -> bool:
 _SENT = read_units("units-of-signals.csv", read_spellings("units.csv"))
 UREA_NITROGEN_MASS = _SENT.pop(_UREA_NITROGEN)
 #: What each signal may be sent in. The key is the UCUM code, or a named spelling.
-ACCEPTED: dict[Signal, dict[str, Conversion]] = {Signal(key): units for key, units in _SENT.items()}
+ACCEPTED: dict[Signal, Units] = {Signal(key): units for key, units in _SENT.items()}
 
 
 def expected_units(signal: Signal) -> str:

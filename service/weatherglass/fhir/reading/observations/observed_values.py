@@ -217,7 +217,9 @@ class ObservedValues:
 
     def _by_its_unit(self, meaning: Numeric, quantity: Quantity) -> Numeric:
         """Return what a number is where its unit makes it another quantity than its code."""
-        instead = meaning.by_unit.get(quantity.code or quantity.unit or "", meaning)
+        name = quantity.code or quantity.unit or ""
+        others = (one for one in meaning.by_unit.values() if one.units.written(name) is not None)
+        instead = meaning.by_unit.get(name) or next(others, meaning)
         if instead.signal is Signal.URINE_VOLUME and self.began is None:
             # A volume without its period may be that of a whole day.
             return meaning
@@ -301,7 +303,7 @@ class ObservedValues:
                 f"{units.expected_units(meaning.signal)} with system {UCUM}.",
             )
             return None
-        found = accepted.get(name) or accepted.get(quantity.unit or "")
+        found = accepted.written(name) or accepted.written(quantity.unit or "")
         if found is None:
             self._warn(
                 IssueKey.UNIT_UNKNOWN,
@@ -392,7 +394,7 @@ class ObservedValues:
         for quantity in (first.low, first.high):
             limit = None
             if quantity is not None and quantity.value:
-                conversion = meaning.units.get(quantity.code or quantity.unit or own)
+                conversion = meaning.units.written(quantity.code or quantity.unit or own)
                 value = self._decimal(quantity.value, ".referenceRange[0]")
                 if conversion is not None and value is not None:
                     limit = conversion.apply(value)

@@ -1,10 +1,12 @@
 """What an Observation says in words: coded answers, devices, notes and remarks."""
 
+from collections.abc import Iterable
 from enum import Enum
 
 from weatherglass.fhir.r4 import Component, Observation
 from weatherglass.fhir.safe_text import one_line
 from weatherglass.model.record import Remark
+from weatherglass.model.signals import seriousness_of
 from weatherglass.terminology import observations as codes
 from weatherglass.terminology.observations import (
     Coded,
@@ -18,16 +20,22 @@ def answer_of(meaning: Coded, holder: Observation | Component) -> Enum | None:
     """Return the answer a value gives to a coded question; None when it is not one of the known."""
     concept = holder.valueCodeableConcept
     if concept is not None:
-        for coding in concept.coding:
-            found = meaning.answers.get(coding.code or "") or meaning.answers.get(_words(coding.code or ""))
-            if found is not None:
-                return found
-        return meaning.answers.get(_words(concept.text or ""))
+        codes_sent = [coding.code or "" for coding in concept.coding]
+        return (
+            _worst(meaning.answers.get(code) or meaning.answers.get(_words(code)) for code in codes_sent)
+            or meaning.answers.get(_words(concept.text or ""))
+            or _worst(meaning.answers.get(_words(coding.display or "")) for coding in concept.coding)
+        )
     if holder.valueString is not None:
         return meaning.answers.get(_words(holder.valueString))
     if isinstance(holder, Observation) and holder.valueBoolean is not None:
         return meaning.answers.get("true" if holder.valueBoolean else "false")
     return None
+
+
+def _worst(answers: Iterable[Enum | None]) -> Enum | None:
+    """Return the most serious of what the codings of one answer say, whatever their order."""
+    return max((one for one in answers if one is not None), key=seriousness_of, default=None)
 
 
 def note_of(obs: Observation) -> str:
