@@ -137,7 +137,8 @@ def review_each(
         choices: What the site has chosen.
         only: What was asked for; everything when None.
     """
-    for key, record in reading.records:
+    for key, read in reading.records:
+        record = read.at_home(as_of) if as_of is not None else read
         moment = as_of or record.newest
         if moment is None:
             issues.append(

@@ -23,6 +23,16 @@ MOST_BUILT, _MOST_FOLLOWED = 1024 * 1024, 4 * 1024 * 1024
 _TOKEN = re.compile(r'"(?:[^"\\]++|\\.)*+"?|[{}\[\],:]|[^\s{}\[\],:"]++', re.DOTALL)
 
 
+#: How bodies begin that are something else: HL7 v2 messages and batches of them, and gzip.
+_OTHER_FORMATS = (
+    *(
+        (begins, "this is an HL7 v2 message; send FHIR JSON (application/fhir+json)")
+        for begins in (b"MSH|", b"\x0bMSH|", b"FHS|", b"BHS|")
+    ),
+    (b"\x1f\x8b", "this is gzip; send Content-Encoding: gzip"),
+)
+
+
 def place_of_fault(body: bytes) -> tuple[str, str]:
     """Say where a body stops being JSON and what stands in the way.
 
@@ -30,6 +40,9 @@ def place_of_fault(body: bytes) -> tuple[str, str]:
         The path of the element that was being read ("Bundle.entry[3].resource.value")
         and a sentence with the byte position, without any of the content.
     """
+    for begins, what in _OTHER_FORMATS:
+        if body.startswith(begins):
+            return "", what
     try:
         text = body.decode("utf-8")
     except UnicodeDecodeError as fault:

@@ -6,7 +6,7 @@ must never be said. The mark travels as the zone of the moment: every comparison
 sum works as with any other moment in UTC, and what is counted on from a date is again a date.
 """
 
-from datetime import UTC, date, datetime, timedelta, timezone, tzinfo
+from datetime import UTC, date, datetime, time, timedelta, timezone, tzinfo
 from typing import Final
 
 _ALONE = "date alone", "month alone", "year alone"
@@ -14,6 +14,9 @@ _NOTHING = timedelta(0)
 #: UTC for every comparison; their names say how much was recorded.
 DATE_ALONE: Final = timezone(_NOTHING, _ALONE[0])
 MONTH_ALONE: Final = timezone(_NOTHING, _ALONE[1])
+#: UTC for want of another: no time of the record has an offset.
+NO_ZONE: Final = timezone(_NOTHING, "UTC")
+_LAST = time(23, 59, 59)
 YEAR_ALONE: Final = timezone(_NOTHING, _ALONE[2])
 
 
@@ -58,8 +61,8 @@ def local_date(moment: datetime, zone: tzinfo) -> date:
 def known_by(at: datetime, moment: datetime, zone: tzinfo) -> datetime | None:
     """Return when something is known to have been, seen from a moment; None when it is later.
 
-    A date alone stands at noon, and yet is known on its whole day: before noon it is put at the
-    moment itself, with its date and its mark kept.
+    A date alone stands at noon UTC, and yet is known on its whole day and after it: before that noon it is
+    put at the moment itself, or at the end of its day, with its date and its mark kept.
 
     Examples:
         >>> noon, seven = datetime(2026, 3, 12, 12, tzinfo=DATE_ALONE), datetime(2026, 3, 12, 7, tzinfo=UTC)
@@ -71,6 +74,10 @@ def known_by(at: datetime, moment: datetime, zone: tzinfo) -> datetime | None:
     if not is_date_alone(at) or is_month_alone(at) or is_year_alone(at):
         return None
     here = moment.astimezone(zone)
-    if at.date() != here.date():
+    if at.date() > here.date():
         return None
-    return here.replace(tzinfo=timezone(here.utcoffset() or _NOTHING, _ALONE[0]))
+    marked = timezone(here.utcoffset() or _NOTHING, _ALONE[0])
+    if at.date() < here.date():
+        # Far east of Greenwich noon there is past midnight here, and the day is over.
+        return datetime.combine(at.date(), _LAST, tzinfo=marked)
+    return here.replace(tzinfo=marked)

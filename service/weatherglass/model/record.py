@@ -8,12 +8,12 @@ is cheap and zone-free; the zone a reader should print times in travels beside t
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from datetime import UTC, datetime, time, timedelta, tzinfo
+from datetime import UTC, datetime, time, timedelta, timezone, tzinfo
 from decimal import Decimal
 from enum import Enum, StrEnum
 from typing import Generic, NamedTuple, TypeVar
 
-from weatherglass.model.dates_alone import is_date_alone, known_by
+from weatherglass.model.dates_alone import NO_ZONE, is_date_alone, known_by
 from weatherglass.model.hospital import NOT_NAMED, Hospital
 from weatherglass.model.signals import CodedSignal, Sample, Signal
 from weatherglass.model.sources import Label, Origin
@@ -704,6 +704,13 @@ class Record:
     def conditions_of(self, *kinds: ConditionKind) -> tuple[Condition, ...]:
         """Return the active conditions of these kinds."""
         return tuple(c for c in self.conditions if c.active and not c.kinds.isdisjoint(kinds))
+
+    def at_home(self, moment: datetime) -> "Record":
+        """Return the record with the zone of the asker, where nothing in it has one."""
+        offset = moment.utcoffset()
+        if self.zone is not NO_ZONE or not offset:
+            return self
+        return replace(self, zone=timezone(offset))
 
     def until(self, moment: datetime) -> "Record":
         """Return the record as it stood at a moment: nothing later is visible."""

@@ -174,3 +174,27 @@ class TestMomentOfTheReview:
         answer = _review(_potassium("2026-03-10", "5.0", "a"), _potassium("2026-03-12"))
         (said,) = (issue for issue in answer.issues if issue.key is IssueKey.PARTIAL_TIME)
         assert said.text.startswith("2 result(s) have a date and no time of day")
+
+
+@pytest.mark.parametrize(
+    ("day", "moment", "seen"),
+    [
+        ("2026-03-01", "2026-03-01T00:30:00+13:00", True),
+        ("2026-02-28", "2026-03-01T00:30:00+13:00", True),
+        ("2026-03-02", "2026-03-01T23:30:00+13:00", False),
+        ("2026-03-01", "2026-03-01T00:30:00-10:00", True),
+        ("2026-03-02", "2026-03-01T23:30:00-10:00", False),
+        ("2026-02-28", "2026-03-01T00:30:00+14:00", True),
+    ],
+)
+@pytest.mark.parametrize("beside", [True, False])
+def test_a_day_that_is_over_is_known_far_east_too(day: str, moment: str, *, seen: bool, beside: bool) -> None:
+    """Noon of a date in UTC is past midnight there; without any offset in the record, the asker's counts."""
+    potassium = observation("k", "2823-3", at=day, valueQuantity=quantity("7.1", "mmol/L"))
+    pulse = [measured("hr", "pulse", "80", "/min", at=moment)] if beside else []
+    (review,) = _review(potassium, *pulse, at=moment).reviews
+    assert (review.urgency is Urgency.EMERGENCY) == seen
+    if seen:
+        first = review.findings[0].measures[0].at
+        assert first is not None
+        assert first.date().isoformat() == day

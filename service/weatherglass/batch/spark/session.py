@@ -55,8 +55,12 @@ def session(master: str) -> "SparkSession":
         builder = (
             builder.config("spark.driver.bindAddress", "127.0.0.1")
             .config("spark.sql.shuffle.partitions", str(2 * cores))
-            # Java hands bytes on and Python works: compiling Java hard costs more than it saves.
-            .config("spark.driver.extraJavaOptions", "-XX:TieredStopAtLevel=1")
+            # Java hands bytes on and Python works: compiling Java hard costs more than it saves, whether it
+            # is Java's own code or what Spark writes for each plan.
+            .config("spark.driver.extraJavaOptions", "-XX:TieredStopAtLevel=1 -XX:+UseSerialGC")
+            .config("spark.sql.codegen.wholeStage", "false")
+            .config("spark.sql.codegen.factoryMode", "NO_CODEGEN")
+            .config("spark.python.daemon.module", "weatherglass.batch.spark.daemon")
         )
     try:
         started = builder.getOrCreate()

@@ -17,7 +17,7 @@ from weatherglass.fhir.reading.intake import Answer, Gathered, Intake, Number, s
 from weatherglass.fhir.reading.medicines.charted_medicine import with_names
 from weatherglass.fhir.reading.observations.observed_values import RANK_OF_STATUS
 from weatherglass.fhir.reading.people.patient import subject_of
-from weatherglass.model.dates_alone import is_date_alone, local_date
+from weatherglass.model.dates_alone import NO_ZONE, is_date_alone, local_date
 from weatherglass.model.record import (
     Artefact,
     CodedObservation,
@@ -59,7 +59,7 @@ def build_record(intake: Intake, gathered: Gathered) -> Record:
         allergies=tuple(sorted(gathered.allergies, key=lambda a: a.origin)),
         sent=tuple(gathered.sent),
         labels=tuple(sorted(gathered.labels)),
-        zone=latest.offset if latest is not None else UTC,
+        zone=latest.offset if latest is not None else NO_ZONE,
         newest=newest,
     )
 

@@ -66,6 +66,8 @@ def _type_issue(fault: msgspec.ValidationError, path: str) -> Issue:
         text += " (a list is FHIR R5; send R4)"
     if inside in _ONCE_WORDS and "got `str`" in what:
         text += " (a word is FHIR DSTU2 or STU3; send R4)"
+    if inside == "$.type" and "got `object`" in what:
+        text += " (a concept is FHIR R5; send R4)"
     return Issue(
         Severity.ERROR, key, path + inside.removeprefix("$").replace("[...]", ""), f"{text}; not used."
     )

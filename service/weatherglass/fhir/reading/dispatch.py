@@ -18,8 +18,9 @@ from weatherglass.fhir.reading.medicines.medication import (
     read_statement,
 )
 from weatherglass.fhir.reading.medicines.order import read_service_request
-from weatherglass.fhir.reading.observations.in_reports import read_results_inside
+from weatherglass.fhir.reading.observations.in_reports import read_results_inside, results_missing
 from weatherglass.fhir.reading.observations.observation import read_observation
+from weatherglass.fhir.reading.other_releases import is_denied
 from weatherglass.fhir.reading.people.addresses import split_address, unversioned
 from weatherglass.fhir.reading.people.encounter import read_encounter
 from weatherglass.fhir.reading.people.patient import read_patient
@@ -100,7 +101,7 @@ def take(intake: Intake, item: Place) -> None:
         return
     into, reader = known
     resource = decode_one(intake, item.raw, item, into)
-    if resource is not None:
+    if resource is not None and not is_denied(intake, item):
         reader(intake, resource, item, origin_of(item, kind, resource.id))
         if b'"contained"' in bytes(item.raw):
             _take_inside(intake, item)
@@ -184,10 +185,20 @@ def _code_for(signal: Signal | CodedSignal) -> str:
 
 
 def say_missing_members(intake: Intake, observations: Iterable[Place]) -> None:
-    """Write down which panels came without the members that hold their values."""
-    if not intake.panels:
+    """Write down which panels and reports came without the members that hold their values."""
+    reports = intake.unused_types.get("DiagnosticReport", [])
+    if not intake.panels and not reports:
         return
     there = {name for place in observations for name in _names(place, "Observation", identity_of(place))}
+    missed = [(place, missing) for place in reports if (missing := results_missing(place.raw, there))]
+    if missed:
+        intake.note(
+            Severity.INFORMATION,
+            IssueKey.VALUE_MISSING,
+            f"{missed[0][0].path}.result",
+            f"{sum(number for _, number in missed)} result(s) of {len(missed)} report(s) were not sent; "
+            "nothing was read from them.",
+        )
     for panel in intake.panels:
         # A member that stands inside its panel is read, or named, with it.
         named = [unversioned(member) for member in panel.members if not member.startswith("#")]

@@ -4,6 +4,8 @@ A contained resource has no life of its own: what it does not say of its subject
 time, what is around it says. A report that was taken back or has not been made takes its results with it.
 """
 
+from collections.abc import Set as AbstractSet
+
 from msgspec import Raw, Struct
 
 from weatherglass.fhir import r4
@@ -12,6 +14,7 @@ from weatherglass.fhir.reading.contained import say_contained
 from weatherglass.fhir.reading.decoding import decode_one, peek
 from weatherglass.fhir.reading.intake import Intake, Place
 from weatherglass.fhir.reading.observations.observation import read_observation
+from weatherglass.fhir.reading.people.addresses import unversioned
 from weatherglass.model.sources import Origin
 
 #: Reports whose results count (FHIR R4 value set diagnostic-report-status).
@@ -81,3 +84,20 @@ def _origin(report: _Report, around: Place, place: Place, identity: str | None) 
     if not name:
         return Origin(place.path)
     return Origin(f"{name}#{identity or f'contained-{place.position}'}")
+
+
+class _Results(Struct, gc=False):
+    result: tuple[Reference, ...] = ()
+
+
+def results_missing(raw: bytes | Raw, there: AbstractSet[str]) -> int:
+    """Return how many results a report names that are not among the names of what was sent."""
+    try:
+        results = r4.decode(raw, _Results).result
+    except UNREADABLE:
+        return 0
+    named = (unversioned(one.reference) for one in results if one.reference)
+    return sum(
+        not name.startswith("#") and name not in there and "/".join(name.split("/")[-2:]) not in there
+        for name in named
+    )

@@ -3,6 +3,7 @@
 What cannot be used is written down as an issue with its path and what to send instead.
 """
 
+import re
 from datetime import datetime
 from decimal import Decimal, DecimalException
 from enum import Enum
@@ -53,6 +54,8 @@ from weatherglass.terminology.units import UCUM
 
 RANK_OF_STATUS = {"corrected": 3, "amended": 2, "final": 1, "preliminary": 0}
 LIMITS = {**HARD_LIMITS, **BEDSIDE_LIMITS}
+#: A value of a type that R4 does not give an Observation; inside an extension it may have any.
+_OTHER_VALUE = re.compile(rb'"value(?:Decimal|Attachment|Reference|Coding|Code|Uri|Date|Instant|Money)"')
 MAX_NUMBER_LENGTH = 40
 MAX_EXPONENT = 12
 OWN_IDENTIFIER = OWN_RESULTS.encode()
@@ -238,7 +241,9 @@ class ObservedValues:
                 f"{units.expected_units(meaning.signal)}.",
             )
         elif holder is not self.obs or not self.obs.component:
-            self._warn(IssueKey.VALUE_MISSING, at, "There is no value; counted as missing.")
+            odd = holder is self.obs and _OTHER_VALUE.search(bytes(self.place.raw)) is not None
+            said = "There is a value of a type that R4 does not have here" if odd else "There is no value"
+            self._warn(IssueKey.VALUE_MISSING, at, f"{said}; counted as missing.")
 
     def _integer(self, meaning: Numeric, holder: Observation | Component, at: str) -> None:
         """Take in a number that cannot have a unit, where only one is possible."""

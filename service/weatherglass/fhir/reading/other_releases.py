@@ -1,0 +1,83 @@
+"""Elements that R4 does not have and that other releases of FHIR write the same thing in.
+
+HL7 FHIR, R3 and R5: the differences from R4 that each resource's page lists. What says "this did not
+happen" keeps the resource from being used; of the rest it is said that it was not read.
+"""
+
+import re
+from typing import Any
+
+import msgspec
+
+from weatherglass.fhir.issues import IssueKey, Severity
+from weatherglass.fhir.r4 import UNREADABLE
+from weatherglass.fhir.reading.intake import Intake, Place
+
+_STU3, _R5 = "FHIR STU3", "FHIR R5"
+#: By type and element: of which release it is, and what R4 has in its place.
+_ELSEWHERE: dict[str, dict[str, tuple[str, str]]] = {
+    "Observation": {
+        "comment": (_STU3, "note"),
+        "related": (_STU3, "hasMember or derivedFrom"),
+    },
+    "MedicationAdministration": {
+        "notGiven": (_STU3, "status not-done"),
+        "occurenceDateTime": (_R5, "effectiveDateTime"),
+        "occurencePeriod": (_R5, "effectivePeriod"),
+        "occurenceTiming": (_R5, "effectivePeriod"),
+    },
+    "MedicationStatement": {
+        "taken": (_STU3, "status"),
+        "adherence": (_R5, "status"),
+    },
+    "Procedure": {
+        "notDone": (_STU3, "status not-done"),
+        "occurrenceDateTime": (_R5, "performedDateTime"),
+        "occurrencePeriod": (_R5, "performedPeriod"),
+    },
+    "Condition": {"assertedDate": (_STU3, "recordedDate"), "abatementBoolean": (_STU3, "clinicalStatus")},
+    "AllergyIntolerance": {"assertedDate": (_STU3, "recordedDate")},
+    "Encounter": {
+        "actualPeriod": (_R5, "period"),
+        "subjectStatus": (_R5, "status"),
+        "admission": (_R5, "hospitalization"),
+    },
+}
+#: What each of these says when it says that nothing happened.
+_NEGATED: dict[str, frozenset[object]] = {
+    "notGiven": frozenset({True}),
+    "notDone": frozenset({True}),
+    "taken": frozenset({"n", "unk", "na"}),
+}
+_NAMED = {
+    kind: re.compile(rb'"(?:%s)"' % "|".join(elements).encode()) for kind, elements in _ELSEWHERE.items()
+}
+_decode = msgspec.json.Decoder(dict[str, Any]).decode
+
+
+def is_denied(intake: Intake, place: Place) -> bool:
+    """Say which elements of another release a resource has; tell whether one of them denies it."""
+    named = _NAMED.get(place.kind)
+    if named is None or named.search(bytes(place.raw)) is None:
+        return False
+    try:
+        sent = _decode(place.raw)
+    except UNREADABLE:
+        return False
+    denied = False
+    for element, (release, instead) in _ELSEWHERE[place.kind].items():
+        if element not in sent:
+            continue
+        value = sent[element]
+        denies = isinstance(value, bool | str) and value in _NEGATED.get(element, ())
+        denied = denied or denies
+        intake.note(
+            Severity.ERROR if denies else Severity.WARNING,
+            IssueKey.WRONG_TYPE,
+            f"{place.path}.{element}",
+            f"This element is {release}'s and says that it did not happen, so the resource was not used; "
+            f"send R4: {instead}."
+            if denies
+            else f"This element is {release}'s and was not read; send R4: {instead}.",
+        )
+    return denied
