@@ -34,7 +34,7 @@ from weatherglass.fhir.reading.intake import Place
 from weatherglass.fhir.reading.pages import are_missing, is_page
 from weatherglass.fhir.reading.people.addresses import identifier_asked
 from weatherglass.fhir.reading.versions.deletion import DELETION, deleted_by
-from weatherglass.fhir.resource_types import RESOURCE_TYPES
+from weatherglass.fhir.resource_types import NEWER_TYPES, RESOURCE_TYPES
 
 
 def nobody_key(line: bytes) -> str:
@@ -242,7 +242,7 @@ class Taker:
         return False
 
     def _keep_as_nobodys(self, line: bytes, kind: str = "") -> None:
-        if kind in RESOURCE_TYPES and kind not in _JUDGED:
+        if (kind in RESOURCE_TYPES or kind in NEWER_TYPES) and kind not in _JUDGED:
             self.kinds[kind] += 1
             self.not_needed += 1
             return

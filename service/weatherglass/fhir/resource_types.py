@@ -42,3 +42,11 @@ RESOURCE_TYPES = frozenset(
     TestScript ValueSet VerificationResult VisionPrescription
     """.split()
 )
+
+#: Of FHIR R4B and R5, as far as records and notifications hold them; none is read.
+NEWER_TYPES = frozenset(
+    """
+    BiologicallyDerivedProductDispense DeviceAssociation DeviceDispense DeviceUsage EncounterHistory
+    GenomicStudy ImagingSelection NutritionIntake SubscriptionStatus SubscriptionTopic Transport
+    """.split()
+)

@@ -6,6 +6,8 @@ What nothing reads is counted and named, never silently dropped.
 from collections.abc import Callable, Iterable
 from typing import Any
 
+from msgspec import Struct
+
 from weatherglass.fhir import r4
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.reading.contained import DATA, say_contained
@@ -18,6 +20,7 @@ from weatherglass.fhir.reading.medicines.medication import (
     read_statement,
 )
 from weatherglass.fhir.reading.medicines.order import read_service_request
+from weatherglass.fhir.reading.nothing_known import says_nothing
 from weatherglass.fhir.reading.observations.in_reports import read_results_inside, results_missing
 from weatherglass.fhir.reading.observations.observation import read_observation
 from weatherglass.fhir.reading.other_releases import is_denied
@@ -33,7 +36,7 @@ from weatherglass.fhir.reading.plans.escalation_plan import (
 from weatherglass.fhir.reading.problems.condition import read_condition
 from weatherglass.fhir.reading.problems.procedure import read_procedure
 from weatherglass.fhir.reading.versions.identity import identity_of
-from weatherglass.fhir.resource_types import OLDER_TYPES, RESOURCE_TYPES
+from weatherglass.fhir.resource_types import NEWER_TYPES, OLDER_TYPES, RESOURCE_TYPES
 from weatherglass.model.signals import CodedSignal, Signal, label_of
 from weatherglass.model.sources import Origin
 from weatherglass.terminology.observations import (
@@ -101,10 +104,23 @@ def take(intake: Intake, item: Place) -> None:
         return
     into, reader = known
     resource = decode_one(intake, item.raw, item, into)
-    if resource is not None and not is_denied(intake, item):
-        reader(intake, resource, item, origin_of(item, kind, resource.id))
-        if b'"contained"' in bytes(item.raw):
-            _take_inside(intake, item)
+    if resource is None or is_denied(intake, item):
+        return
+    if kind in _CAN_BE_NOTHING and says_nothing(intake, item, _about(resource)):
+        return
+    reader(intake, resource, item, origin_of(item, kind, resource.id))
+    if b'"contained"' in bytes(item.raw):
+        _take_inside(intake, item)
+
+
+#: What a summary has an entry of even where it has none.
+_CAN_BE_NOTHING = frozenset(
+    "MedicationStatement MedicationRequest Condition Procedure AllergyIntolerance".split()
+)
+
+
+def _about(resource: Any) -> tuple[r4.CodeableConcept | None, ...]:
+    return getattr(resource, "code", None), getattr(resource, "medicationCodeableConcept", None)
 
 
 def _take_inside(intake: Intake, item: Place) -> None:
@@ -119,15 +135,10 @@ def _take_other(intake: Intake, item: Place) -> None:
     if item.kind == TOO_DEEP:
         intake.note(Severity.ERROR, IssueKey.TOO_DEEP, item.path, "Nested too deeply; not used.")
     elif item.kind == "OperationOutcome":
-        intake.note(
-            Severity.WARNING,
-            IssueKey.INCOMPLETE_BUNDLE,
-            item.path,
-            "The sender reports a problem of its own; the record may be incomplete.",
-        )
+        _say_outcome(intake, item)
     elif item.kind == "DiagnosticReport" and read_results_inside(intake, item):
         pass
-    elif item.kind in RESOURCE_TYPES:
+    elif item.kind in RESOURCE_TYPES or item.kind in NEWER_TYPES:
         intake.unused_types.setdefault(item.kind, []).append(item)
         if item.kind != "DiagnosticReport":
             say_contained(intake, item)
@@ -138,6 +149,30 @@ def _take_other(intake: Intake, item: Place) -> None:
             item.path,
             _not_r4(item.kind),
         )
+
+
+def _say_outcome(intake: Intake, item: Place) -> None:
+    """Say that the sender reports a problem; what it says for information only is no problem."""
+    found = decode_one(intake, item.raw, item, _Outcome)
+    if found is not None and found.issue and {one.severity for one in found.issue} == {"information"}:
+        intake.unused_types.setdefault(item.kind, []).append(item)
+        return
+    intake.note(
+        Severity.WARNING,
+        IssueKey.INCOMPLETE_BUNDLE,
+        item.path,
+        "The sender reports a problem of its own; the record may be incomplete.",
+    )
+
+
+class _Said(Struct, gc=False):
+    severity: str | None = None
+
+
+class _Outcome(Struct, gc=False):
+    """What a sender says of its own answer."""
+
+    issue: tuple[_Said, ...] = ()
 
 
 def _not_r4(kind: str) -> str:

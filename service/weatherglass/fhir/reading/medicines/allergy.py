@@ -32,8 +32,9 @@ _NONE_KNOWN = {
     "no-known-environmental-allergies": "No known environmental allergies",
 }
 _NONE = re.compile(
-    r"^(?:no known|nil|none|nkda|nka|nkma|no (?:drug |medication |food )?allerg|no history|not known|"
-    r"unknown|not recorded|not allergic)\b|\b(?:not allergic|de-?labell?ed|no allergy)\b"
+    r"^(?:no known|nil|none|nkda|nka|nkma|no (?:drug |medication |food )?allerg|no history|no information|"
+    r"not known|not asked|unable to|unknown|not recorded|not allergic)\b|"
+    r"\b(?:not allergic|de-?labell?ed|no allergy)\b"
 )
 #: Words of a record that are no part of the name of a substance.
 _ABOUT = re.compile(
