@@ -11,7 +11,7 @@ from weatherglass.model.findings import Kind
 from weatherglass.model.local_choices import LocalChoices
 from weatherglass.model.signals import Signal
 from weatherglass.pipeline import review, vocabulary_of
-from weatherglass.policy import PolicyError, load_policy
+from weatherglass.policy import PolicyError, load_policy, policy_of
 
 
 def _policy(folder: Path, content: str) -> str:
@@ -155,3 +155,29 @@ def test_a_sites_own_medicine_is_an_allergy_too(tmp_path: Path, concept: dict[st
     assert any(finding.kind is Kind.ALLERGY for finding in one.findings)
     (without,) = review(body).reviews
     assert not any(finding.kind is Kind.ALLERGY for finding in without.findings)
+
+
+@pytest.mark.parametrize(
+    ("content", "said"),
+    [
+        pytest.param({"carry_forward_minutes": "x"}, "a whole number is wanted", id="whole-number"),
+        pytest.param({"carry_forward_minutes": 1.5}, "a whole number is wanted", id="fraction"),
+        pytest.param({"carry_forward_minutes": 0}, "it should be greater than or equal to 1", id="too-small"),
+        pytest.param({"use_estimated_baseline": "maybe"}, "true or false is wanted", id="yes-or-no"),
+        pytest.param({"egfr_equation": "x"}, "'ckd-epi-2021' or 'ckd-epi-2009'", id="one-of-two"),
+        pytest.param({"roles": 3}, "a table is wanted", id="table"),
+        pytest.param({"scores": "news2"}, "a list in square brackets is wanted", id="list"),
+        pytest.param(
+            {"critical_limits": {"potasium-high": {"emergency": 6}}},
+            "did you mean potassium-high?",
+            id="slip-in-a-limit",
+        ),
+    ],
+)
+def test_a_wrong_value_is_said_in_plain_words(content: dict[str, object], said: str) -> None:
+    """Whoever writes a policy knows TOML, not the library that reads it. Our choice of words."""
+    with pytest.raises(PolicyError) as refused:
+        policy_of(content, "policy")
+    assert said in str(refused.value)
+    assert "Value error" not in str(refused.value)
+    assert "Input should" not in str(refused.value)

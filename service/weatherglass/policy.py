@@ -5,7 +5,7 @@ out of range is refused with its name, so that a slip of the pen does not go unn
 """
 
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from datetime import timedelta
 from decimal import Decimal
 from difflib import get_close_matches
@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Annotated, Any, Literal, Self
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator, model_validator
+from pydantic_core import ErrorDetails
 
 from weatherglass.facts.results.result_levels import PUBLISHED_BANDS
 from weatherglass.facts.rounds.sign_limits import PUBLISHED_SIGNS
@@ -70,7 +71,7 @@ class CodeFile(BaseModel):
     @classmethod
     def _is_known(cls, means: str) -> str:
         if means not in MEANING_BY_SIGNAL:
-            raise ValueError(f"{means} is not one of {', '.join(sorted(MEANING_BY_SIGNAL))}")
+            raise ValueError(_none_of(means, sorted(MEANING_BY_SIGNAL)))
         return means
 
 
@@ -161,7 +162,7 @@ class Policy(BaseModel):
     medicine_review_within_hours: _Hours = 24
     use_estimated_baseline: bool = False
     nhs_calendar_days: bool = False
-    egfr_equation: Annotated[str, Field(pattern="^ckd-epi-(2021|2009)$")] = "ckd-epi-2021"
+    egfr_equation: Literal["ckd-epi-2021", "ckd-epi-2009"] = "ckd-epi-2021"
     upper_creatinine_limit: Annotated[Decimal | None, Field(gt=0, lt=1000)] = None
     lower_creatinine_limit: Annotated[Decimal | None, Field(gt=0, lt=1000)] = None
     laboratory_counts_for_hours: Annotated[int, Field(ge=1, le=720)] = 168
@@ -208,7 +209,7 @@ class Policy(BaseModel):
     def _limits_make_sense(cls, limits: dict[str, LimitsFile]) -> dict[str, LimitsFile]:
         for key, own in limits.items():
             if key not in PUBLISHED_BANDS:
-                raise ValueError(f"{key} is not one of {', '.join(PUBLISHED_BANDS)}")
+                raise ValueError(_none_of(key, PUBLISHED_BANDS))
             _lie_further_out(key, own.given)
         return limits
 
@@ -217,7 +218,7 @@ class Policy(BaseModel):
     def _signs_make_sense(cls, signs: dict[str, SignLimitsFile]) -> dict[str, SignLimitsFile]:
         for key, own in signs.items():
             if key not in PUBLISHED_SIGNS:
-                raise ValueError(f"{key} is not one of {', '.join(PUBLISHED_SIGNS)}")
+                raise ValueError(_none_of(key, PUBLISHED_SIGNS))
             if any(limit <= 0 for limit in own.given.values()):
                 raise ValueError(f"{key}: a limit must be above 0")
             _lie_further_out(key, own.given)
@@ -295,8 +296,37 @@ def policy_of(content: Mapping[str, Any], called: str) -> Policy:
     except ValidationError as error:
         first = error.errors()[0]
         where = ".".join(str(part) for part in first["loc"])
-        said = _unknown(first["loc"]) if first["type"] == "extra_forbidden" else first["msg"]
-        raise PolicyError(f"{called}: {where}: {said}") from None
+        raise PolicyError(f"{called}: {where}: {_why(first)}") from None
+
+
+#: What a value has to be, by the beginning of the kind of the error.
+_WANTED = {
+    "int": "a whole number is wanted",
+    "decimal": "a number is wanted",
+    "float": "a number is wanted",
+    "bool": "true or false is wanted",
+    "string_type": "words in quotes are wanted",
+    "tuple": "a list in square brackets is wanted",
+    "list": "a list in square brackets is wanted",
+    "model": "a table is wanted",
+    "dict": "a table is wanted",
+}
+
+
+def _why(error: ErrorDetails) -> str:
+    """Say what is wrong with a key in the words of whoever wrote it, not of a library."""
+    if error["type"] == "extra_forbidden":
+        return _unknown(error["loc"])
+    said = next((words for kind, words in _WANTED.items() if error["type"].startswith(kind)), "")
+    return said or error["msg"].removeprefix("Value error, ").replace("Input should", "it should")
+
+
+def _none_of(name: str, known: Iterable[str]) -> str:
+    """Say that a name is none of those that there are, and which one may have been meant."""
+    names = list(known)
+    near = get_close_matches(name, names, n=1)
+    meant = f"; did you mean {near[0]}?" if near else ""
+    return f"{name} is not one of {', '.join(names)}{meant}"
 
 
 def _unknown(where: tuple[int | str, ...]) -> str:

@@ -65,6 +65,15 @@ def test_a_terminal_sees_patients_rate_and_time_left(monkeypatch: pytest.MonkeyP
     )
 
 
+def test_resume_without_a_run_says_that_a_whole_one_begins(given: Path, tmp_path: Path) -> None:
+    """A slip in the name of the folder must not look like a run that went on."""
+    out = tmp_path / "new"
+    said = run_batch(given, out, "--resume")
+    assert said.exception is None
+    assert f"There is no run to continue in {out}: a whole run begins." in said.output
+    assert "There is no run" not in run_batch(given, tmp_path / "other").output
+
+
 def test_finished_output_is_not_overwritten(given: Path, tmp_path: Path) -> None:
     """Exit code 2; `--replace` replaces, and takes away what the new run does not have."""
     out = tmp_path / "out"

@@ -149,6 +149,29 @@ def test_a_review_is_as_wide_as_the_terminal(columns: int) -> None:
     assert "EMERGENCY" in said
 
 
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ["criteria", "list"],
+        ["criteria", "show", "news2-2017"],
+        ["criteria", "show", "medicines"],
+        ["inputs", str(_WARD / "04-aki-nephrotoxics.json")],
+    ],
+    ids=lambda one: "-".join(one[:3:2]).rpartition("/")[2],
+)
+def test_tables_are_as_wide_as_the_terminal(arguments: list[str]) -> None:
+    """Nothing is cut: the same words stand on a terminal and in a pipe, there a row on its line."""
+    said = _on_a_terminal(80, arguments)
+    assert [line for line in said.splitlines() if len(line) > 80] == []
+    if arguments[-1] == "medicines":
+        # A column of a few letters cannot be read: a line a cell.
+        assert "\n  trigger: acute kidney injury\n" in said
+        return
+    command = [sys.executable, "-m", "weatherglass", *arguments]
+    piped = subprocess.run(command, cwd=_ROOT, check=True, capture_output=True, text=True).stdout
+    assert said.split() == piped.split()
+
+
 def test_weight_and_colour_only_repeat_what_words_say() -> None:
     """NO_COLOR, a dumb terminal and a pipe get the very same words."""
     arguments = ["review", str(_WARD / "04-aki-nephrotoxics.json")]

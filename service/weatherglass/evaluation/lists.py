@@ -114,6 +114,8 @@ def _read(cells: Mapping[str, object], kind: str) -> tuple[str, Outcome]:
 def _rows(path: Path) -> list[_Cell]:
     try:
         text = path.read_text("utf-8-sig")
+    except FileNotFoundError:
+        raise ListError(f"no such file: {path}") from None
     except (OSError, UnicodeDecodeError):
         raise ListError(f"{path} cannot be read as a UTF-8 file") from None
     return _json_rows(text, path) if text.lstrip().startswith("{") else _csv_rows(text, path)

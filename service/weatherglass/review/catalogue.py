@@ -234,20 +234,18 @@ def score_definitions() -> Iterator[ScoreDefinition]:
 
 
 def _rows(key: str, value: Any) -> Iterator[Row]:  # noqa: PLR0912 - one branch a shape of data
-    name = key.replace("_", " ").capitalize()
+    name = key.replace("_", " ").capitalize().replace("Spo2", "SpO2")
     if isinstance(value, (Publication, Source)):
         return
     if isinstance(value, BandTable):
         for band in value.bands:
-            yield _row(
-                name, _span(band.low, band.high, value.unit.value), f"{band.points} points", value.source
-            )
+            yield _row(name, _span(band.low, band.high, value.unit.value), _points(band.points), value.source)
     elif isinstance(value, ChoiceTable):
         for choice, points in value.points_by_choice.items():
-            yield _row(name, choice.name.lower().replace("_", " "), f"{points} points", value.source)
+            yield _row(name, choice.name.lower().replace("_", " "), _points(points), value.source)
     elif isinstance(value, CutoffTable):
         for cutoff in value.cutoffs:
-            yield _row(name, cutoff.printed, f"{value.points} points", cutoff.source)
+            yield _row(name, cutoff.printed, _points(value.points), cutoff.source)
     elif isinstance(value, AgeLimit):
         yield _row(name, f"{value.years} years" if value.years else f"{value.days} days", "", value.source)
     elif isinstance(value, Cutoff):
@@ -265,7 +263,7 @@ def _rows(key: str, value: Any) -> Iterator[Row]:  # noqa: PLR0912 - one branch 
         needs = f", with {value.needs}" if value.needs else ""
         score = f"{value.score} " if value.score else ""
         yield _row(
-            f"{score}{value.part}", f"{value.input} {when}{needs}", f"{value.points} points", value.source
+            f"{score}{value.part}", f"{value.input} {when}{needs}", _points(value.points), value.source
         )
     elif isinstance(value, Band):
         yield _row("Total", f"{value.at_least} or more", value.label, value.source)
@@ -316,6 +314,10 @@ def _said(content: Any) -> str:
     if is_dataclass(content) or isinstance(content, Columns):
         return _plain_fields(content)
     return str(content)
+
+
+def _points(points: int) -> str:
+    return f"{points} point{'' if abs(points) == 1 else 's'}"
 
 
 def _row(name: str, value: str, gives: str, source: Source) -> Row:

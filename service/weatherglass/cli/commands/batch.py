@@ -30,6 +30,7 @@ from weatherglass.fhir.writing.bundle import Detail
 from weatherglass.model.local_choices import LocalChoices
 from weatherglass.stamp import stamp
 
+_NOTHING_BEGUN = "There is no run to continue in {}: a whole run begins."
 _KEPT = "nothing was published, finished work is kept: add --resume to continue"
 _NOTHING_LEFT = "Nothing left to do: {} holds a finished run."
 _SIZE = re.compile(r"(\d+(?:\.\d+)?)\s*([KMGT]?)(i?)B?", re.IGNORECASE)
@@ -94,6 +95,8 @@ def command(
                 )
             click.echo(_NOTHING_LEFT.format(out))
             return
+        if resume and "://" not in out and WorkFolder(Path(out)).found_job() is None:
+            click.echo(_NOTHING_BEGUN.format(out), err=True)
         settings = Settings(
             as_of=moment_of(as_of),
             choices=_choices(policy_file),

@@ -6,7 +6,7 @@ import click
 
 from weatherglass.cli.errors import UsageError
 from weatherglass.cli.printing.columns import table_text
-from weatherglass.cli.printing.screen import room
+from weatherglass.cli.printing.screen import fitting, room
 from weatherglass.review.catalogue import EDITIONS, criterion
 
 #: On paper and in a file, room for a landscape page.
@@ -23,7 +23,7 @@ def list_editions() -> None:
     """Print one line an edition."""
     width = max(len(name) for name in EDITIONS)
     for name in EDITIONS:
-        click.echo(f"{name:{width}}  {criterion(name).title}")
+        click.echo(fitting(f"{name:{width}}  {criterion(name).title}", width + 2))
 
 
 @command.command("show", help="Print one edition, row by row, with place and mark.")
@@ -37,11 +37,11 @@ def show_edition(name: str) -> None:
     shown = criterion(name)
     click.echo(f"{shown.title}\n")
     for table in shown.tables:
-        click.echo(f"{table.title}\n")
+        click.echo(f"{fitting(table.title, 0)}\n")
         for line in table_text(table.columns, table.rows, room(_LANDSCAPE)):
             click.echo(line)
         click.echo("")
     for row in shown.rows:
         gives = f"  ->  {row.gives}" if row.gives else ""
-        click.echo(f"  {row.name}: {row.value}{gives}")
-        click.echo(f"      {row.place} [{row.mark}]")
+        click.echo(fitting(f"  {row.name}: {row.value}{gives}", 4))
+        click.echo(fitting(f"      {row.place} [{row.mark}]", 6))

@@ -4,12 +4,15 @@ import click
 
 from weatherglass.cli.commands.review import read_input
 from weatherglass.cli.errors import RunError
+from weatherglass.cli.printing.screen import fitting
 from weatherglass.fhir.issues import UnreadableError
 from weatherglass.fhir.reading.bundle import items_of, items_of_lines, read_items
 from weatherglass.fhir.reading.shape import looks_like_lines
 from weatherglass.fhir.safe_text import on_a_terminal
 from weatherglass.library.options import choices_of
 from weatherglass.pipeline import vocabulary_of
+
+_BEHIND_THE_COUNTS = 22
 
 
 @click.command(
@@ -34,4 +37,9 @@ def command(file: str, shape: str, policy_file: str | None) -> None:
     except UnreadableError as unreadable:
         raise RunError(f"the input cannot be used: {unreadable}") from None
     found = coverage_of(items, reading, vocabulary)
-    click.echo(coverage_json(found) if shape == "json" else on_a_terminal(coverage_text(found)))
+    if shape == "json":
+        click.echo(coverage_json(found))
+        return
+    for line in on_a_terminal(coverage_text(found)).split("\n"):
+        # What is to be pasted into a policy file stands at the margin and stays whole.
+        click.echo(fitting(line, _BEHIND_THE_COUNTS) if line.startswith(" ") else line)

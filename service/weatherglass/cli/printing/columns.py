@@ -1,4 +1,7 @@
-"""A table for a terminal or a printer: columns side by side, long cells wrapped."""
+"""A table for a terminal or a printer: columns side by side, long cells wrapped.
+
+Where the columns would be too narrow to read, each row stands by itself, a line a cell.
+"""
 
 import textwrap
 from collections.abc import Iterator, Sequence
@@ -6,6 +9,8 @@ from itertools import zip_longest
 
 _GAP = 2
 _LEAST = 6
+#: A column that has more to say and gets less than this is not read any more.
+_READABLE = 12
 
 
 def table_text(columns: Sequence[str], rows: Sequence[Sequence[str]], width: int) -> Iterator[str]:
@@ -20,6 +25,9 @@ def table_text(columns: Sequence[str], rows: Sequence[Sequence[str]], width: int
                is over
     """
     widths = _widths(columns, rows, width)
+    if _is_too_narrow(columns, rows, widths):
+        yield from _row_by_row(columns, rows, width)
+        return
     yield from _lines(columns, widths)
     yield (" " * _GAP).join("-" * each for each in widths)
     spaced = any(len(list(_lines(row, widths))) > 1 for row in rows[:50])
@@ -27,6 +35,21 @@ def table_text(columns: Sequence[str], rows: Sequence[Sequence[str]], width: int
         if place and spaced:
             yield ""
         yield from _lines(row, widths)
+
+
+def _is_too_narrow(columns: Sequence[str], rows: Sequence[Sequence[str]], widths: Sequence[int]) -> bool:
+    full = (max(len(column), *(len(row[n]) for row in rows)) for n, column in enumerate(columns) if rows)
+    return any(wide < min(whole, _READABLE) for wide, whole in zip(widths, full, strict=False))
+
+
+def _row_by_row(columns: Sequence[str], rows: Sequence[Sequence[str]], width: int) -> Iterator[str]:
+    for row in rows:
+        yield from textwrap.wrap(row[0], width) or [""]
+        for column, cell in zip(columns[1:], row[1:], strict=True):
+            yield from textwrap.wrap(
+                f"{column}: {cell}", width, initial_indent="  ", subsequent_indent="    "
+            )
+        yield ""
 
 
 def _lines(cells: Sequence[str], widths: Sequence[int]) -> Iterator[str]:

@@ -8,6 +8,7 @@ import os
 import re
 import shutil
 import sys
+import textwrap
 from collections.abc import Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
@@ -35,6 +36,22 @@ def room(most: int) -> int:
     if not sys.stdout.isatty():
         return most
     return max(_LEAST, min(most, shutil.get_terminal_size().columns))
+
+
+def fitting(line: str, hanging: int) -> str:
+    """Break a line to the terminal, what goes on indented so far; whole where there is no terminal."""
+    wide = shutil.get_terminal_size().columns
+    if not sys.stdout.isatty() or len(line) <= wide:
+        return line
+    lead = len(line) - len(line.lstrip())
+    return textwrap.fill(
+        line.strip(),
+        width=max(_LEAST, wide),
+        initial_indent=" " * lead,
+        subsequent_indent=" " * hanging,
+        break_long_words=False,
+        break_on_hyphens=False,
+    )
 
 
 @contextmanager
