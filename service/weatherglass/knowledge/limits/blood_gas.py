@@ -179,11 +179,6 @@ def _rox(row: RoxRow) -> RoxLimit:
 
 #: The longest time first.
 ROX_LIMITS: Final = csv_table("limits/rox.csv", RoxRow, _rox)
-ROX_GOOD: Final = Cutoff(
-    compare=Compare.AT_LEAST,
-    limit=Quantity(Decimal("4.88"), Unit.RATIO),
-    source=publication("roca-2019").at("ROX index 4.88 or more"),
-)
 ROX_ASKS: Final = Clause(
     text="A low index on high-flow oxygen asks whether the lungs should be ventilated, before they tire.",
     source=our_choice("a ROX index below its limit is 'urgent'"),

@@ -37,7 +37,6 @@ def _cut(signal: Signal, compare: Compare, number: str, source: Source) -> Cutof
     return Cutoff(compare=compare, limit=Quantity(Decimal(number), FACTS[signal].unit), source=source)
 
 
-HYPERCALCAEMIA: Final = publication("endocr-connect-2016-g9")
 HYPOCALCAEMIA: Final = publication("endocr-connect-2016-g7")
 _MIN, _OVER, _MAX, _UNDER = Compare.AT_LEAST, Compare.ABOVE, Compare.AT_MOST, Compare.BELOW
 

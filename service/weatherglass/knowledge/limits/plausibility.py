@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final, Literal
 
-from weatherglass.knowledge.data_files import Columns, cite, csv_table, publication
+from weatherglass.knowledge.data_files import Columns, cite, csv_table
 from weatherglass.model.clauses import AgeLimit, Clause
 from weatherglass.model.quantities import Quantity, Unit
 from weatherglass.model.signals import FACTS, Signal
@@ -97,15 +97,6 @@ ZERO_MEANS_CHECK: Final = frozenset({Signal.RESPIRATION_RATE, Signal.PULSE})
 ZERO_MEANS_CHECK_RULE: Final = Clause(
     text="A rate of zero: check the patient; it is an arrest or an artefact.",
     source=our_choice("a rate of zero beside other signs is shown as an emergency, not scored away"),
-)
-#: A bare number in this range is probably Fahrenheit.
-FAHRENHEIT_LIKELY: Final = (Decimal(86), Decimal(115))
-FAHRENHEIT_RULE: Final = Clause(
-    text=(
-        "A temperature of 86 to 115 without a unit is probably in Fahrenheit; it is not used "
-        "until somebody says so."
-    ),
-    source=publication("genes-2013").at("Abstract, temperature in Fahrenheit instead of Celsius"),
 )
 
 

@@ -84,17 +84,13 @@ PRESSURE_MEAN_TARGET: Final = _cut(
     cited.SURVIVING_SEPSIS.at("hour-1 bundle, mean arterial pressure of at least 65"),
 )
 
-# Pulse and breathing.
+# Pulse.
 
 PULSE_HIGH: Final = _cut(_OVER, "130", _RATE, NICE_2016.at(f"{_HIGH}, heart rate"))
-PULSE_MODERATE: Final = _cut(_MIN, "91", _RATE, NICE_2016.at(f"{_MODERATE}, heart rate"))
-PULSE_MODERATE_PREGNANT: Final = _cut(_MIN, "100", _RATE, NICE_2016.at(f"{_MODERATE}, heart rate, pregnant"))
 _PULSE = our_choice("pulse trend: up by 30 from the median of 24 hours, to above 110")
 PULSE_RISE: Final = _cut(_MIN, "30", _RATE, _PULSE)
 PULSE_RISE_FLOOR: Final = _cut(_OVER, "110", _RATE, _PULSE)
 PULSE_WINDOW: Final = Window(length=_DAY, source=_PULSE)
-BREATHING_HIGH: Final = _cut(_MIN, "25", _RATE, NICE_2016.at(f"{_HIGH}, respiratory rate"))
-BREATHING_MODERATE: Final = _cut(_MIN, "21", _RATE, NICE_2016.at(f"{_MODERATE}, respiratory rate"))
 
 # Oxygen requirement. Steps between devices follow the order of `OxygenDelivery`.
 
@@ -122,39 +118,8 @@ GCS_FALL: Final = _cut(
     _SCORE,
     publication("rapid-response-criteria").at("fall in Glasgow Coma Scale of 2 or more", Mark.FROM_MEMORY),
 )
-GCS_FALL_MERIT: Final = _cut(
-    _OVER,
-    "2",
-    _SCORE,
-    publication("merit-2005").at(
-        "MET calling criteria, fall in Glasgow Coma Scale of more than 2", Mark.SECONDARY
-    ),
-)
 GCS_WINDOW: Final = Window(length=_DAY, source=our_choice("a fall in consciousness counts within 24 hours"))
 
-# Urine, as symptoms of sepsis; the kidney criteria stand in their own module.
-
-URINE_ABSENT_HIGH: Final = Window(
-    length=timedelta(hours=18), source=NICE_2016.at(f"{_HIGH}, not passed urine for 18 h")
-)
-URINE_ABSENT_MODERATE: Final = Window(
-    length=timedelta(hours=12), source=NICE_2016.at(f"{_MODERATE}, not passed urine for 12-18 h")
-)
-URINE_RATE_HIGH: Final = _cut(
-    _UNDER,
-    "0.5",
-    Unit.MILLILITRE_PER_KILOGRAM_HOUR,
-    NICE_2016.at(f"{_HIGH}, catheterised, below 0.5 mL/kg/h"),
-)
-URINE_RATE_MODERATE: Final = _cut(
-    _MAX,
-    "1",
-    Unit.MILLILITRE_PER_KILOGRAM_HOUR,
-    NICE_2016.at(f"{_MODERATE}, catheterised, 0.5-1 mL/kg/h"),
-)
-TEMPERATURE_LOW: Final = _cut(
-    _UNDER, "36.0", Unit.DEGREE_CELSIUS, NICE_2016.at(f"{_MODERATE}, tympanic temperature")
-)
 
 # Haemoglobin.
 
@@ -303,8 +268,4 @@ CHANGE_IS_A_MINIMUM: Final = Clause(
 SEPARATE_SPECIMENS: Final = Clause(
     text="Results of a blood gas analyser and of the laboratory are separate series.",
     source=our_choice("specimen types are not mixed in one trend"),
-)
-EGFR_NOISE: Final = Share(
-    value=Decimal("12.5"),
-    source=FRONTIERS_2022.at("Abstract, minimum conservative RCV of eGFR 12.5%"),
 )
