@@ -76,6 +76,15 @@ def test_myxoedema(mind: Consciousness, temperature: str, is_asked: bool) -> Non
         assert "hydrocortisone before thyroid hormone" in found.sentence
 
 
+@pytest.mark.parametrize(
+    ("mind", "pulse", "is_asked"), [(CONFUSED, "101", True), (CONFUSED, "100", False), (CALM, "140", False)]
+)
+def test_alcohol_withdrawal(mind: Consciousness, pulse: str, is_asked: bool) -> None:
+    drinks = condition(ConditionKind.ALCOHOL_DEPENDENCE, text="Alcohol dependence")
+    found = _of(_ill(mind, "37.4", pulse, conditions=(drinks,))).get("alcohol-withdrawal")
+    assert (found.urgency if found is not None else None) is (U if is_asked else None)
+
+
 @pytest.mark.parametrize("conditions", [(), (condition(ConditionKind.DEMENTIA, text="Dementia"),)])
 def test_not_without_its_ground(conditions: Any) -> None:
     assert _of(_ill(CONFUSED, "39.0", "150", conditions=conditions)) == {}

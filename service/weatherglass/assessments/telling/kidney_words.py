@@ -5,7 +5,7 @@ from decimal import ROUND_DOWN, ROUND_HALF_UP, Decimal
 
 from weatherglass.facts.kidneys.injury import Injury
 from weatherglass.facts.kidneys.staging import KidneyStage, exact_stage_by_ratio
-from weatherglass.facts.kidneys.urine import UrineStage
+from weatherglass.facts.kidneys.urine import UrineStage, rate_words
 from weatherglass.facts.kidneys.windows import Reference, ReferenceMethod
 from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.knowledge.kidneys import kdigo_aki_2012 as kdigo
@@ -52,8 +52,8 @@ def urine_words(one: UrineStage) -> str:
         return f"urine {volume} mL in {hours} hours, {one.rule}, no weight recorded ({stage_word(one.stage)})"
     if one.weight is None:
         return f"urine {tenths(one.passed.volume)} mL in {hours} hours ({stage_word(one.stage)})"
-    rate = one.passed.per_kilogram(one.weight.value).quantize(Decimal("0.01"), rounding=ROUND_DOWN)
-    return f"urine {rate} mL/kg/h over {hours} hours ({stage_word(one.stage)})"
+    rate = rate_words(one.passed.per_kilogram(one.weight.value))
+    return f"urine {rate} over {hours} hours ({stage_word(one.stage)})"
 
 
 def stage_word(stage: int) -> str:

@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from datetime import timedelta
 
 from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.kidneys.urine import rate_words
 from weatherglass.facts.rounds.pressure_course import Kept, Perfusion, scores_points
 from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.facts.series.runs import last_run
@@ -71,7 +72,7 @@ def _tolerated(flow: Perfusion) -> str:
     kept: list[str] = []
     not_kept: list[str] = []
     unknown: list[str] = []
-    urine = f"urine {plain(flow.rate)} mL/kg/h" if flow.rate is not None else "urine output"
+    urine = f"urine {rate_words(flow.rate)}" if flow.rate is not None else "urine output"
     alert = flow.alertness or "alertness"
     for status, words in ((flow.urine_kept, urine), (flow.alert_kept, alert)):
         {Kept.YES: kept, Kept.NO: not_kept, Kept.UNKNOWN: unknown}[status].append(words)

@@ -10,6 +10,7 @@ from typing import Final
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.fluid_balance import Balance, FluidBalance, HourlyUrine
+from weatherglass.facts.kidneys.urine import rate_words
 from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.knowledge.kidneys import kdigo_aki_2012 as kdigo
 from weatherglass.knowledge.limits import fluid_balance as ours
@@ -93,7 +94,7 @@ def _balance(one: Balance, when: str) -> str:
 def _urine(one: HourlyUrine) -> str:
     said = f"urine {_ml(one.passed.per_hour)} mL/h over {_hours(one)}"
     if one.per_kilogram is not None:
-        return f"{said}, {plain(round_half_up(one.per_kilogram, Decimal('0.01')))} mL/kg/h"
+        return f"{said}, {rate_words(one.per_kilogram)}"
     bound = plain(round_half_up(one.bound, _WHOLE))
     return f"{said}, no weight: less than 0.5 mL/kg/h for everybody above {bound} kg"
 

@@ -13,6 +13,7 @@ from weatherglass.facts.infection.infection import raises
 from weatherglass.facts.infection.risk_course import Spell, spells_of
 from weatherglass.facts.infection.sepsis_spells import kidney_spells
 from weatherglass.facts.infection.value_words import told, told_plainly, value_words
+from weatherglass.facts.kidneys.urine import rate_words
 from weatherglass.facts.patient.illness import Illness
 from weatherglass.facts.rounds.oxygen_course import is_much
 from weatherglass.facts.rounds.scoring import measure_of
@@ -247,7 +248,7 @@ def _urine(patient: Illness, rows: Sequence[RiskSign], months: int | None) -> _S
                 at=end,
                 origin=passed.origins[-1],
             )
-            words = told(patient, "urine", f"{plain(rate)} mL/kg/h", end)
+            words = told(patient, "urine", rate_words(rate), end)
             newest = Sign(row.risk, words, row.source, end, passed.origins[-1], measure)
     return _Series(seen, newest)
 

@@ -57,6 +57,11 @@ class Passed(NamedTuple):
         return (self.per_hour / weight).quantize(Decimal("0.001"), rounding=ROUND_DOWN)
 
 
+def rate_words(rate: Decimal) -> str:
+    """Say millilitres a kilogram an hour, cut so that no limit is reached by rounding: '0.14 mL/kg/h'."""
+    return f"{rate.quantize(Decimal('0.01'), rounding=ROUND_DOWN)} mL/kg/h"
+
+
 class _Stretch(NamedTuple):
     start: datetime
     end: datetime
