@@ -15,6 +15,7 @@ from typing import Final, NamedTuple
 
 from weatherglass.knowledge.kidneys import kdigo_aki_2012 as kdigo
 from weatherglass.knowledge.kidneys import kidney_choices as ours
+from weatherglass.model.quantities import plain
 from weatherglass.model.record import Measurement, Remark, Series
 from weatherglass.model.sources import Origin
 
@@ -59,7 +60,7 @@ class Passed(NamedTuple):
 
 def rate_words(rate: Decimal) -> str:
     """Say millilitres a kilogram an hour, cut so that no limit is reached by rounding: '0.14 mL/kg/h'."""
-    return f"{rate.quantize(Decimal('0.01'), rounding=ROUND_DOWN)} mL/kg/h"
+    return f"{plain(rate.quantize(Decimal('0.01'), rounding=ROUND_DOWN))} mL/kg/h"
 
 
 class _Stretch(NamedTuple):
