@@ -26,7 +26,7 @@ from typing import Any, Final, TypeVar
 
 import msgspec
 
-from weatherglass.model.quantities import Quantity
+from weatherglass.model.quantities import Quantity, Unit
 from weatherglass.model.signals import FACTS, Signal
 from weatherglass.model.sources import Mark, Publication, Source, common_practice, our_choice
 from weatherglass.model.tables.bands import Compare, Cutoff
@@ -122,15 +122,15 @@ def length(text: str) -> timedelta | None:
     return timedelta(**{f"{unit.removesuffix('s')}s": int(number)})
 
 
-def cutoff(signal: Signal, when: str, source: Source) -> Cutoff:
-    """Return a limit as a row holds it: ">= 6.5", in the unit that the signal has in the program.
+def cutoff(signal: Signal, when: str, source: Source, *, unit: Unit | None = None) -> Cutoff:
+    """Return a limit as a row holds it: ">= 6.5", in the unit that the signal has here or in another.
 
     Raises:
         TableError: If it is no inequality with a number.
     """
     sign, _, number = when.partition(" ")
     try:
-        limit = Quantity(Decimal(number), FACTS[signal].unit)
+        limit = Quantity(Decimal(number), unit if unit is not None else FACTS[signal].unit)
         return Cutoff(compare=Compare(sign), limit=limit, source=source)
     except (ArithmeticError, ValueError):
         raise TableError(f"{when!r} is no limit; write '>= 6.5', '> 6.5', '<= 6.5' or '< 6.5'.") from None

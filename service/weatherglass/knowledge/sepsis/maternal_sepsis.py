@@ -1,7 +1,7 @@
 """Single signs of high and moderate risk in suspected sepsis in pregnancy and after it, NICE NG255.
 
-Data only: table 1 of the guideline for people who are or have recently been pregnant. One
-sign is enough. It is used up to 42 days after the end of a pregnancy.
+The numbers stand in `maternal-sepsis-2025.csv`: table 1 of the guideline for people who are or have
+recently been pregnant. One sign is enough. It is used up to 42 days after the end of a pregnancy.
 
 Left out, with reasons:
     History of altered behaviour, acute loss of function and concern of others: not read.
@@ -15,72 +15,22 @@ from typing import Final
 
 from weatherglass.knowledge import publications as cited
 from weatherglass.knowledge.data_files import publication
+from weatherglass.knowledge.sepsis.risk_rows import risk_rows
 from weatherglass.model.clauses import Clause, Window
 from weatherglass.model.quantities import Quantity, Unit
-from weatherglass.model.signals import CodedSignal, Consciousness, Signal, Skin
-from weatherglass.model.sources import Mark, Source, our_choice
+from weatherglass.model.signals import CodedSignal, Consciousness, Skin
+from weatherglass.model.sources import Mark, our_choice
 from weatherglass.model.tables.bands import Compare, Cutoff
-from weatherglass.model.tables.risk_tables import Risk, RiskAnswer, RiskSign
+from weatherglass.model.tables.risk_tables import Risk, RiskAnswer
 
 PUBLIC_KEY: Final = "maternal-sepsis-2025"
 PUBLICATION: Final = publication("nice-ng255")
 
 
-def _sign(signal: Signal, risk: Risk, compare: Compare, number: str, unit: Unit, source: Source) -> RiskSign:
-    cutoff = Cutoff(compare=compare, limit=Quantity(Decimal(number), unit), source=source)
-    return RiskSign(signal=signal, risk=risk, cutoff=cutoff)
-
-
-_RATE, _HG, _C = Unit.PER_MINUTE, Unit.MILLIMETRE_OF_MERCURY, Unit.DEGREE_CELSIUS
-_BREATHING, _PULSE, _SYSTOLIC = Signal.RESPIRATION_RATE, Signal.PULSE, Signal.SYSTOLIC_PRESSURE
 _COPY, _MEMORY = Mark.SECONDARY, Mark.FROM_MEMORY
-SIGNS: Final = (
-    _sign(
-        _BREATHING, Risk.HIGH, Compare.AT_LEAST, "25", _RATE, PUBLICATION.at("table 1, breathing 25 or more")
-    ),
-    _sign(
-        _BREATHING, Risk.MODERATE, Compare.AT_LEAST, "21", _RATE, PUBLICATION.at("table 1, breathing 21-24")
-    ),
-    _sign(_SYSTOLIC, Risk.HIGH, Compare.AT_MOST, "90", _HG, PUBLICATION.at("table 1, systolic pressure 90")),
-    _sign(
-        _SYSTOLIC,
-        Risk.MODERATE,
-        Compare.AT_MOST,
-        "100",
-        _HG,
-        PUBLICATION.at("table 1, systolic pressure 91-100", _MEMORY),
-    ),
-    _sign(
-        _PULSE, Risk.HIGH, Compare.ABOVE, "130", _RATE, PUBLICATION.at("table 1, heart rate above 130", _COPY)
-    ),
-    _sign(
-        _PULSE,
-        Risk.MODERATE,
-        Compare.AT_LEAST,
-        "100",
-        _RATE,
-        PUBLICATION.at("table 1, heart rate 100-130 in pregnancy", _MEMORY),
-    ),
-    _sign(
-        Signal.TEMPERATURE,
-        Risk.MODERATE,
-        Compare.BELOW,
-        "36",
-        _C,
-        PUBLICATION.at("table 1, temperature below 36 C", _MEMORY),
-    ),
-)
+SIGNS: Final = risk_rows(PUBLIC_KEY, "signs")
 #: In mL/kg/h, over the newest 6 to 12 charted hours.
-URINE: Final = (
-    _sign(
-        Signal.URINE_RATE,
-        Risk.HIGH,
-        Compare.BELOW,
-        "0.5",
-        Unit.MILLILITRE_PER_KILOGRAM_HOUR,
-        PUBLICATION.at("table 1, catheterised: urine below 0.5 mL/kg/h", _COPY),
-    ),
-)
+URINE: Final = risk_rows(PUBLIC_KEY, "urine")
 ANSWERS: Final = (
     RiskAnswer(
         signal=CodedSignal.CONSCIOUSNESS,
