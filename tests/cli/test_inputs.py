@@ -115,3 +115,36 @@ def test_a_display_cannot_break_out_of_its_comment(
 
 def test_a_file_that_is_not_there_is_used_wrongly(tmp_path: Path) -> None:
     assert run(["inputs", str(tmp_path / "nothing.json")]) == 2
+
+
+def _of(person: str, code: str, display: str, value: str, unit: str) -> Json:
+    one = _own(code, display, value, unit)
+    return {**one, "id": f"{person}-{code}", "subject": {"reference": f"Patient/{person}"}}
+
+
+def test_a_code_of_letters_is_shown_once_two_people_have_it(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """As most laboratories and monitors have them; what one person has may be that person's name."""
+    held = [
+        _of("p", "CREA", "Creatinine", "80", "UMOL/L"),
+        _of("q", "CREA", "Creatinine", "90", "UMOL/L"),
+        _of("q", "Quill", "Creatinine", "90", "UMOL/L"),
+        {**_order("m", "D3"), "medicationCodeableConcept": {"coding": [{"system": HOUSE, "code": "D3"}]}},
+    ]
+    path = tmp_path / "rows.ndjson"
+    path.write_bytes(b"\n".join(map(text, held)) + b"\n")
+    assert run(["inputs", str(path)]) == 0
+    said = capsys.readouterr().out
+    assert "Quill" not in said
+    assert "code (not shown)" not in said, "what is listed is not said twice"
+    proposed = said.partition("For the policy file")[2].partition("\n")[2]
+    assert tomllib.loads(proposed)["local_codes"] == [
+        {"system": HOUSE, "code": "CREA", "means": "creatinine"}
+    ]
+    # What only somebody who knows the chart can fill in is proposed as a comment.
+    comments = (line for line in proposed.splitlines() if line.startswith("# ") and "times" not in line)
+    medicine = "\n".join(line.removeprefix("# ") for line in comments)
+    assert tomllib.loads(medicine) == {
+        "local_medicines": [{"system": HOUSE, "code": "D3", "ingredients": ["..."]}]
+    }

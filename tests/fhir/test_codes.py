@@ -26,6 +26,7 @@ from weatherglass.terminology.observations import (
     MEANINGS,
     SNOMED_MEANINGS,
     Numeric,
+    system_meant,
 )
 from weatherglass.terminology.sign_words import sign_named_in
 from weatherglass.terminology.units import ACCEPTED
@@ -438,3 +439,19 @@ class TestSeveralCodings:
         assert latest is not None
         assert latest.value.value == worst
         assert [i.key for i in reading.issues] == [IssueKey.CONFLICT]
+
+
+@pytest.mark.parametrize(
+    ("written", "meant"),
+    [
+        *((each, LOINC) for each in ("http://www.loinc.org", "HTTP://LOINC.ORG/", "loinc", "LN")),
+        *((each, LOINC) for each in ("2.16.840.1.113883.6.1", "urn:oid:2.16.840.1.113883.6.1")),
+        *((each, SNOMED) for each in ("SCT", "Snomed-CT", "https://www.snomed.info/sct/", "snomed ct")),
+        ("http://snomed.info/sct/83821000000107", SNOMED),
+        ("http://snomed.info/sct/83821000000107/version/20260101", SNOMED),
+        *((each, "") for each in ("", "L", "http://loinc.org/vs", "http://snomed.info/sct2", "x" * 1000)),
+    ],
+)
+def test_systems_as_feeds_write_them(written: str, meant: str) -> None:
+    """LN and SCT: HL7 v2 table 0396. The others: common practice, no source."""
+    assert system_meant(written) == meant

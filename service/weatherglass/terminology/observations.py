@@ -6,6 +6,7 @@ terminology. Systems are matched by their official address and by the misspellin
 feeds send. A site adds its own codes in its policy file.
 """
 
+import re
 from collections.abc import Iterable, Mapping
 from enum import Enum
 from typing import Literal, NamedTuple
@@ -48,6 +49,32 @@ SYSTEM_SPELLINGS: dict[str, str] = {
     "SNOMED-CT": SNOMED,
     "urn:oid:2.16.840.1.113883.6.96": SNOMED,
 }
+
+
+#: The same without scheme, "www", a mark at the end and case; HL7 v2 table 0396 has LN and SCT.
+_PLAIN_SYSTEMS = {
+    **dict.fromkeys(("loinc.org", "loinc", "ln", "2.16.840.1.113883.6.1"), LOINC),
+    **dict.fromkeys(
+        ("snomed.info/sct", "snomed", "snomed-ct", "snomed ct", "sct", "2.16.840.1.113883.6.96"), SNOMED
+    ),
+}
+_AROUND_A_SYSTEM = re.compile(r"^(?:https?://|urn:oid:)?(?:www\.)?|[/#]+$")
+#: An edition of SNOMED CT, which stands in the version and not in the system.
+_EDITION = re.compile(r"^(snomed\.info/sct)/\d{6,18}(?:/version/\d{8})?$")
+_LONGEST_SYSTEM = 100
+
+
+def system_meant(system: str) -> str:
+    """Return the official address of a code system that a sender names; empty when it is neither of the two.
+
+    Examples:
+        >>> system_meant("HTTPS://www.loinc.org/"), system_meant("LN"), system_meant("urn:made-up")
+        ('http://loinc.org', 'http://loinc.org', '')
+    """
+    known = SYSTEM_SPELLINGS.get(system)
+    if known is not None or len(system) > _LONGEST_SYSTEM:
+        return known or ""
+    return _PLAIN_SYSTEMS.get(_EDITION.sub(r"\1", _AROUND_A_SYSTEM.sub("", system.strip().casefold())), "")
 
 
 class Numeric(NamedTuple):

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator
 from weatherglass.fhir.reading.coverage import CodeRow, Coverage, MedicineRow, system_name
 
 _MOST = 60
+_NOT_SHOWN = "no code that can be shown (none, or a word that one person has)"
 
 
 def coverage_text(found: Coverage) -> str:
@@ -35,7 +36,7 @@ def _read(found: Coverage) -> list[CodeRow]:
 
 def _named(row: CodeRow) -> str:
     sent = row.sent
-    code = f"{system_name(sent.system)} {sent.code}" if sent.code else "no code that can be shown"
+    code = f"{system_name(sent.system)} {sent.code}" if sent.code else _NOT_SHOWN
     display = f' "{sent.display}"' if sent.display else ""
     return f"{code}{display}{f' in {sent.unit}' if sent.unit else ''}"
 
@@ -80,7 +81,8 @@ def policy_lines(found: Coverage) -> Iterator[str]:
     for row in found.unread:
         if row.words and row.sent.code and row.sent.system:
             proposed.setdefault((row.sent.system, row.sent.code), row)
-    if not proposed:
+    medicines = [row for row in found.medicines if row.code and row.system and not row.recognised]
+    if not proposed and not medicines:
         return
     yield "\nFor the policy file, once somebody who knows the code has checked specimen, method and unit:\n"
     for (system, code), row in proposed.items():
@@ -89,4 +91,11 @@ def policy_lines(found: Coverage) -> Iterator[str]:
         yield f"system = {json.dumps(system)}"
         yield f"code = {json.dumps(code)}"
         yield f"means = {json.dumps(row.words)}{f'  # {row.sent.display}' if row.sent.display else ''}"
+        yield ""
+    for medicine in medicines:
+        yield f"# {medicine.times:,} times: write its generic names for the dots, and take the marks away"
+        yield "# [[local_medicines]]"
+        yield f"# system = {json.dumps(medicine.system)}"
+        yield f"# code = {json.dumps(medicine.code)}"
+        yield '# ingredients = ["..."]'
         yield ""

@@ -31,18 +31,21 @@ from weatherglass.terminology.observations import (
     MEANING_BY_SIGNAL,
     OWN_RESULTS,
     SNOMED,
-    SYSTEM_SPELLINGS,
     Coded,
     Contested,
     Decision,
     Numeric,
     Panel,
     Vocabulary,
+    system_meant,
 )
 from weatherglass.terminology.sign_words import sign_named_in
 
 _LONGEST = 60
 _COUNT = re.compile(r"^\d+ ")
+#: Of the codes that are not read there is a list.
+_LISTED = re.compile(r"^\d+ Observation\(s\) with code ")
+_CODE = re.compile(r"[A-Za-z0-9][A-Za-z0-9.+\-^/%#_]{0,23}")
 _SHORT_NAMES = {
     LOINC: "LOINC",
     SNOMED: "SNOMED CT",
@@ -121,6 +124,37 @@ class _Around(Struct, gc=False):
 _medicated = msgspec.json.Decoder(_Medicated).decode
 
 
+class _Codes:
+    """What is counted of codes; those of letters alone wait until two people have them."""
+
+    def __init__(self) -> None:
+        self.times: Counter[tuple[Sent, str, str]] = Counter()
+        self.used: Counter[tuple[Sent, str, str]] = Counter()
+        self._people: dict[tuple[str, str], set[str]] = {}
+
+    def add(self, row: tuple[Sent, str, str], whose: str, *, used: bool) -> None:
+        """Count one value."""
+        self.times[row] += 1
+        self.used[row] += used
+        if not row[1]:
+            self._people.setdefault((row[0].system, row[0].code), set()).add(whose)
+
+    def rows(self) -> list[CodeRow]:
+        """Return the rows, the most frequent first; a word that one person has may be anything."""
+        times: Counter[tuple[Sent, str, str]] = Counter()
+        used: Counter[tuple[Sent, str, str]] = Counter()
+        for row, number in self.times.items():
+            sent, meant, words = row
+            told = row if self._may_be_shown(row) else (Sent("", "", "", sent.unit), meant, words)
+            times[told] += number
+            used[told] += self.used[row]
+        return [CodeRow(*row, number, used[row]) for row, number in _ordered(times)]
+
+    def _may_be_shown(self, row: tuple[Sent, str, str]) -> bool:
+        sent, meant, _ = row
+        return bool(meant or shown(sent.code)) or len(self._people[(sent.system, sent.code)]) > 1
+
+
 def coverage_of(items: Sequence[Place], reading: Reading, vocabulary: Vocabulary) -> Coverage:
     """Count what came and what became of it.
 
@@ -131,22 +165,27 @@ def coverage_of(items: Sequence[Place], reading: Reading, vocabulary: Vocabulary
     """
     records = [record for _, record in reading.records]
     used = {origin for record in records for origin in _origins(record)}
-    codes: Counter[tuple[Sent, str, str]] = Counter()
-    of_use: Counter[tuple[Sent, str, str]] = Counter()
+    codes = _Codes()
     for origin, obs in _observations(items):
         holders: list[Observation | Component] = [obs, *obs.component]
         for holder in holders:
             row = _row(vocabulary, holder)
             if row is not None:
-                codes[row] += 1
-                of_use[row] += bool(row[1]) and origin in used
+                codes.add(row, _whose(obs), used=bool(row[1]) and origin in used)
     return Coverage(
         tuple(_resources(items)),
-        tuple(CodeRow(*row, times, of_use[row]) for row, times in _ordered(codes)),
+        tuple(codes.rows()),
         tuple(_medicines(items, records)),
         tuple(_reservations(reading.issues)),
         len(reading.records),
     )
+
+
+def _whose(obs: Observation) -> str:
+    if obs.subject is None:
+        return ""
+    number = obs.subject.identifier
+    return obs.subject.reference or (f"{number.system}|{number.value}" if number is not None else "")
 
 
 def _ordered(counts: Mapping[tuple[Sent, str, str], int]) -> list[tuple[tuple[Sent, str, str], int]]:
@@ -228,11 +267,11 @@ def _sent(vocabulary: Vocabulary, holder: Observation | Component) -> Sent:
     codings = [coding for coding in holder.code.coding if coding.code]
     known = [one for one in codings if meaning_of(vocabulary, CodeableConcept(coding=(one,))) is not None]
     for coding in sorted(known or codings, key=lambda one: (one.system or "", one.code or "")):
-        code = (coding.code or "") if coding in known else shown(coding.code or "")
+        code = (coding.code or "") if coding in known or _CODE.fullmatch(coding.code or "") else ""
         if code:
             display = one_line((coding.display or "")[: _LONGEST * 2])[:_LONGEST]
             return Sent(
-                SYSTEM_SPELLINGS.get(coding.system or "", one_line(coding.system or "")), code, display, unit
+                system_meant(coding.system or "") or one_line(coding.system or ""), code, display, unit
             )
     return Sent("", "", "", unit)
 
@@ -268,7 +307,8 @@ def _medicines(items: Iterable[Place], records: Iterable[Record]) -> Iterator[Me
 
 def _reservations(issues: Iterable[Issue]) -> Iterator[tuple[str, str, int]]:
     # A sentence that begins with a count is the same whatever the count.
-    counts = Counter((issue.key.value, _COUNT.sub("n ", issue.text)) for issue in issues)
+    told = (issue for issue in issues if not _LISTED.match(issue.text))
+    counts = Counter((issue.key.value, _COUNT.sub("n ", issue.text)) for issue in told)
     for (key, text), times in sorted(counts.items(), key=lambda each: (-each[1], each[0])):
         yield key, text, times
 

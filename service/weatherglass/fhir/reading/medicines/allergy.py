@@ -18,7 +18,7 @@ from weatherglass.model.sources import Origin
 from weatherglass.terminology.local_medicines import is_known
 from weatherglass.terminology.medicine_names import is_plain
 from weatherglass.terminology.medicines import identify, is_atc
-from weatherglass.terminology.observations import SNOMED, SYSTEM_SPELLINGS
+from weatherglass.terminology.observations import SNOMED, system_meant
 
 #: SNOMED CT and IPS codes that say that there is none, as far as anybody knows.
 _NONE_KNOWN = {
@@ -184,7 +184,7 @@ def _own_words(name: str) -> str:
 
 
 def _snomed(codes: list[tuple[str, str]]) -> list[str]:
-    return [code for system, code in codes if SYSTEM_SPELLINGS.get(system) == SNOMED]
+    return [code for system, code in codes if system_meant(system) == SNOMED]
 
 
 def _atc(codes: list[tuple[str, str]]) -> list[str]:

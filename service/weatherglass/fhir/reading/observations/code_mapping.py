@@ -36,8 +36,8 @@ def meaning_of(vocabulary: Vocabulary, concept: CodeableConcept) -> Meaning | Co
 def _meaning_of(vocabulary: Vocabulary, coding: Coding) -> Meaning | None:
     table = vocabulary.get(coding.system or "")
     if table is None:
-        system = codes.SYSTEM_SPELLINGS.get(coding.system or "")
-        if system is None:
+        system = codes.system_meant(coding.system or "")
+        if not system:
             return None
         table = vocabulary[system]
     return table.get(coding.code or "")

@@ -139,7 +139,9 @@ def _not_counted(intake: Intake, obs: Observation, place: Place, origin: Origin)
         severity if known else Severity.ERROR,
         IssueKey.NOT_FINAL if known else IssueKey.WRONG_TYPE,
         f"{place.path}.status",
-        "A value with this status is not used." if known else "Not a status of an Observation; not used.",
+        "A value with this status is not used."
+        if known
+        else "Not a status of an Observation; not used. Send final, preliminary, amended or corrected.",
     )
     if missed:
         _keep_as_sent(intake, obs, place, origin)

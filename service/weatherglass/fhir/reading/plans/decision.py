@@ -59,7 +59,7 @@ def scale_2_was_used(gathered: Gathered, at: datetime, origin: Origin) -> None:
 
 def _decision_named(concept: CodeableConcept) -> str:
     for coding in concept.coding:
-        system = codes.SYSTEM_SPELLINGS.get(coding.system or "", coding.system or "")
+        system = codes.system_meant(coding.system or "") or coding.system or ""
         meaning = codes.MEANINGS.get(system, {}).get(coding.code or "")
         if isinstance(meaning, codes.Decision):
             return meaning.name

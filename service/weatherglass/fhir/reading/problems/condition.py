@@ -19,7 +19,7 @@ from weatherglass.fhir.reading.problems.concept_words import status_of, text_of
 from weatherglass.model.record import Condition, ConditionKind
 from weatherglass.model.sources import Origin
 from weatherglass.terminology import problems as table
-from weatherglass.terminology.observations import SNOMED, SYSTEM_SPELLINGS
+from weatherglass.terminology.observations import SNOMED, system_meant
 
 _ACTIVE = frozenset({"active", "recurrence", "relapse"})
 _INACTIVE = frozenset({"inactive", "remission", "resolved"})
@@ -260,7 +260,7 @@ def _kinds_by_code(concept: r4.CodeableConcept | None) -> frozenset[ConditionKin
         kinds: frozenset[ConditionKind] | None = None
         if icd is not None:
             kinds = table.kinds_of_icd_10(code, icd)
-        elif SYSTEM_SPELLINGS.get(system) == SNOMED:
+        elif system_meant(system) == SNOMED:
             kinds = table.SNOMED_KINDS.get(code)
         if kinds is not None:
             found = kinds if found is None else found | kinds

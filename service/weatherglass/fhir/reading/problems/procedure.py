@@ -8,7 +8,7 @@ from weatherglass.fhir.reading.problems.concept_words import text_of
 from weatherglass.model.record import Procedure, ProcedureKind
 from weatherglass.model.sources import Origin
 from weatherglass.terminology import procedures as procedure_codes
-from weatherglass.terminology.observations import SNOMED, SYSTEM_SPELLINGS
+from weatherglass.terminology.observations import SNOMED, system_meant
 
 #: A stopped procedure had begun: contrast was given, dialysis was run.
 _USED = frozenset({"completed", "in-progress", "stopped"})
@@ -69,7 +69,7 @@ def procedure_kinds(concept: r4.CodeableConcept | None) -> frozenset[ProcedureKi
     for coding in concept.coding:
         system = coding.system or ""
         kinds = procedure_codes.kinds_of_code(
-            system, coding.code or "", snomed=SYSTEM_SPELLINGS.get(system) == SNOMED
+            system, coding.code or "", snomed=system_meant(system) == SNOMED
         )
         if kinds is not None:
             found = kinds if found is None else found | kinds
