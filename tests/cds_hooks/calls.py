@@ -49,6 +49,7 @@ def prefetch(name: str) -> Json:
         "bedside": observed("exam", "survey"),
         "creatinine": coded("2160-0", "14682-9"),
         "potassium": coded("2823-3", "6298-4"),
+        "decisions": coded("304251008", "304252001", "304253006", "spo2-scale", "treatment-ceiling"),
         "results": observed("laboratory"),
         "medications": of("MedicationRequest", "Medication"),
         "administrations": of("MedicationAdministration"),

@@ -11,11 +11,24 @@ from typing import Any
 import pytest
 from starlette.testclient import TestClient
 
-from tests.cds_hooks.calls import INSTANCE, NAMES, PRESENT, bundle, draft, patient_id, prefetch, sign, view
+from tests.cds_hooks.calls import (
+    INSTANCE,
+    NAMES,
+    PRESENT,
+    WARD,
+    bundle,
+    draft,
+    patient_id,
+    prefetch,
+    sign,
+    view,
+)
 from tests.cds_hooks.schemas import accept
+from weatherglass import pipeline
 from weatherglass.api.app import create_app
 from weatherglass.api.settings import Settings
 from weatherglass.cds_hooks.services import SERVICES
+from weatherglass.model.findings import DecisionShape
 
 VIEW = "/cds-services/deterioration-review"
 SAFETY = "/cds-services/medicine-safety"
@@ -389,3 +402,16 @@ def test_cards_lead_to_the_page_from_the_record_where_that_is_set_up(server: str
     assert cards
     for card in cards:
         assert (smart in card.get("links", [])) is leads
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_card_knows_the_decisions_that_the_page_knows(client: TestClient, name: str) -> None:
+    """What is recorded is never said to be unknown: both doors are told the same record."""
+    body = (WARD / f"{name}.json").read_bytes()
+    (one,) = pipeline.review(body, as_of=PRESENT).reviews
+    cards = client.post("/cds-services/deterioration-review", json=view(name)).json()["cards"]
+    if one.escalation is not None:
+        said = cards[0]["detail"].replace("\\", "")
+        limits = [words for words, shape, *_ in one.decisions if shape is not DecisionShape.FOR]
+        assert [words for words in limits if words not in said] == []
+        assert ("resuscitation not recorded" in said) is ("resuscitation not recorded" in " ".join(limits))

@@ -46,8 +46,9 @@ class _Record:
         if kind == "Observation":
             category = query.get("category", [""])[0]
             codes = query.get("code", [""])[0]
+            by_code = {"2160-0": "creatinine", "304251008": "decisions"}
             key = {"vital-signs": "vitals", "exam,survey": "bedside", "laboratory": "results"}.get(
-                category, "creatinine" if "2160-0" in codes else "potassium"
+                category, next((key for code, key in by_code.items() if code in codes), "potassium")
             )
         else:
             key = {

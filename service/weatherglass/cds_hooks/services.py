@@ -12,7 +12,7 @@ from enum import StrEnum
 from weatherglass.fhir.writing.frame.terms import Json
 from weatherglass.medicines.telling.coverage import NOT_CHECKED
 from weatherglass.model.signals import Signal
-from weatherglass.terminology.observations import LOINC, LOINC_MEANINGS, Numeric
+from weatherglass.terminology.observations import LOINC, LOINC_MEANINGS, MEANINGS, Decision, Numeric
 
 
 class Hook(StrEnum):
@@ -49,6 +49,16 @@ def _codes_of(signal: Signal) -> str:
     return ",".join(f"{LOINC}|{code}" for code in codes)
 
 
+def _decision_codes() -> str:
+    """Name every code of a decision about treatment, whose Observation need not have any category."""
+    return ",".join(
+        f"{system}|{code}"
+        for system, meanings in MEANINGS.items()
+        for code, meaning in sorted(meanings.items())
+        if isinstance(meaning, Decision)
+    )
+
+
 _PATIENT = "{{context.patientId}}"
 #: Newest first, so that the page that is sent is the one that counts.
 _TEMPLATES: Mapping[str, str] = {
@@ -58,6 +68,7 @@ _TEMPLATES: Mapping[str, str] = {
     "creatinine": f"Observation?patient={_PATIENT}&code={_codes_of(Signal.CREATININE)}"
     "&_sort=-date&_count=100",
     "potassium": f"Observation?patient={_PATIENT}&code={_codes_of(Signal.POTASSIUM)}&_sort=-date&_count=20",
+    "decisions": f"Observation?patient={_PATIENT}&code={_decision_codes()}&_sort=-date&_count=50",
     "results": f"Observation?patient={_PATIENT}&category=laboratory&_sort=-date&_count=200",
     "medications": f"MedicationRequest?patient={_PATIENT}&status=active,on-hold"
     "&_include=MedicationRequest:medication",
