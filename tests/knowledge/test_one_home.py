@@ -10,6 +10,8 @@ from collections import defaultdict
 from collections.abc import Iterator, Mapping
 from dataclasses import fields, is_dataclass
 
+from msgspec import Struct
+
 from weatherglass import knowledge
 from weatherglass.model.sources import Mark
 from weatherglass.model.tables.bands import Cutoff
@@ -27,6 +29,9 @@ def _cutoffs(value: object, seen: set[int]) -> Iterator[Cutoff]:
     elif isinstance(value, (tuple, list, set, frozenset)):
         for inner in value:
             yield from _cutoffs(inner, seen)
+    elif isinstance(value, Struct):
+        for name in value.__struct_fields__:
+            yield from _cutoffs(getattr(value, name), seen)
     elif is_dataclass(value) and not isinstance(value, type):
         for field in fields(value):
             yield from _cutoffs(getattr(value, field.name), seen)

@@ -8,6 +8,7 @@ from dataclasses import fields, is_dataclass
 from types import ModuleType
 
 import pytest
+from msgspec import Struct
 
 from tests.architecture.test_tree import CORE
 from weatherglass import knowledge
@@ -15,8 +16,8 @@ from weatherglass.model.sources import Mark, Publication, Source
 from weatherglass.model.tables.bands import BandTable, ChoiceTable, Cutoff
 
 _WITHOUT_NUMBERS = (
-    r"publications|data_files|printed_scores|critical_bands|open_scores|point_rows|equations|[.]rules[.]"
-    r"|ingredient_tables"
+    r"publications|data_files|printed_scores|critical_bands|open_scores|point_rows|risk_rows|equations|[.]rules[.]"
+    r"|ingredient_tables|[.]plain"
 )
 MODULES = [
     importlib.import_module(found.name)
@@ -43,6 +44,9 @@ def _citing(value: object, seen: set[int]) -> Iterator[Source | Publication]:
     elif isinstance(value, tuple | list | frozenset):
         for inner in value:
             yield from _citing(inner, seen)
+    elif isinstance(value, Struct):
+        for name in value.__struct_fields__:
+            yield from _citing(getattr(value, name), seen)
     elif is_dataclass(value) and not isinstance(value, type):
         for field in fields(value):
             yield from _citing(getattr(value, field.name), seen)

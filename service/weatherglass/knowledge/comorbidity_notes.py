@@ -4,11 +4,11 @@ Data only. None of these adds to or takes from a score. The guideline asks that 
 read together with comorbidities and says no more; which ones, and the sentences, are ours.
 """
 
-from dataclasses import dataclass
 from typing import Final
 
 from weatherglass.knowledge import publications as cited
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
+from weatherglass.knowledge.plain import Plain
 from weatherglass.knowledge.scores import news2_2017
 from weatherglass.model.record import ConditionKind
 from weatherglass.model.sources import Mark, Source, our_choice
@@ -18,8 +18,7 @@ IN_CONTEXT: Final = cited.SEPSIS.at("1.11.4, in the context of underlying physio
 _OURS: Final = our_choice("which comorbidities change the reading, and how")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ComorbidityNote:
+class ComorbidityNote(Plain, frozen=True, kw_only=True):
     """One reason to read a number differently.
 
     Attributes:

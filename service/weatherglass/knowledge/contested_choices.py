@@ -4,10 +4,10 @@ Data only, in `contested-choices.toml`. They are listed so that a site can decid
 none of them is a publication's, and each names the module in which it lives.
 """
 
-from dataclasses import dataclass
 from typing import Final
 
 from weatherglass.knowledge.data_files import Columns, toml_table
+from weatherglass.knowledge.plain import Plain
 from weatherglass.model.sources import Source, our_choice
 
 PUBLIC_KEY: Final = "contested-choices"
@@ -21,8 +21,7 @@ class _Row(Columns, frozen=True):
     module: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ContestedChoice:
+class ContestedChoice(Plain, frozen=True, kw_only=True):
     """One choice, argued.
 
     Attributes:

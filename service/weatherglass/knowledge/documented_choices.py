@@ -5,10 +5,10 @@ lives. A site that decides otherwise changes its policy file where one of its ke
 named module.
 """
 
-from dataclasses import dataclass
 from typing import Final
 
 from weatherglass.knowledge.data_files import Columns, csv_table
+from weatherglass.knowledge.plain import Plain
 from weatherglass.model.sources import Source, our_choice
 
 PUBLIC_KEY: Final = "documented-choices"
@@ -20,8 +20,7 @@ class _Row(Columns, frozen=True):
     module: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class DocumentedChoice:
+class DocumentedChoice(Plain, frozen=True, kw_only=True):
     """One open question and its answer here.
 
     Attributes:

@@ -5,12 +5,12 @@ A row says what is worth having beside a finding, never that it must be done; by
 record shows that it was done, and when it is worth having again while its reason lasts.
 """
 
-from dataclasses import dataclass
 from datetime import timedelta
 from decimal import Decimal
 from typing import Final, Literal
 
 from weatherglass.knowledge.data_files import Columns, cite, csv_table
+from weatherglass.knowledge.plain import Plain
 from weatherglass.model.clauses import Window
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.signals import Signal
@@ -19,8 +19,7 @@ from weatherglass.model.sources import Source, our_choice
 PUBLIC_KEY: Final = "investigations"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Investigation:
+class Investigation(Plain, frozen=True, kw_only=True):
     """What is worth having beside findings of some kinds, from an urgency upwards.
 
     Attributes:

@@ -4,11 +4,11 @@ The rows are in `latest-results.csv`: the short name, and the signals that can s
 of which the newest does. No publication prints such a list.
 """
 
-from dataclasses import dataclass
 from datetime import timedelta
 from typing import Final
 
 from weatherglass.knowledge.data_files import Columns, cite, csv_rows
+from weatherglass.knowledge.plain import Plain
 from weatherglass.model.clauses import Window
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Source, our_choice
@@ -22,8 +22,7 @@ class _Row(Columns, frozen=True):
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class ReadFirst:
+class ReadFirst(Plain, frozen=True):
     """One place of the strip: its short name, and the signals that can stand in it."""
 
     name: str

@@ -59,6 +59,7 @@ from weatherglass.knowledge.medicines import (
 )
 from weatherglass.knowledge.medicines.rules import rules as medicine_rules
 from weatherglass.knowledge.medicines.rules import timing, triggers
+from weatherglass.knowledge.plain import Plain
 from weatherglass.knowledge.scores import (
     bedside_pews_2009,
     curb_65_2003,
@@ -275,14 +276,22 @@ def _rows(key: str, value: Any) -> Iterator[Row]:  # noqa: PLR0912 - one branch 
     elif isinstance(value, Mapping):
         for inner, item in value.items():
             yield from _rows(f"{key} {inner}", item)
-    elif is_dataclass(value):
+    elif isinstance(value, Plain) or is_dataclass(value):
         source = getattr(value, "source", None)
         if isinstance(source, Source):
             yield _row(name, _plain_fields(value), "", source)
 
 
+def _has_fields(value: Any) -> bool:
+    return isinstance(value, (Columns, Plain)) or is_dataclass(value)
+
+
 def _plain_fields(value: Any) -> str:
-    names = value.__struct_fields__ if isinstance(value, Columns) else [one.name for one in fields(value)]
+    names = (
+        value.__struct_fields__
+        if isinstance(value, (Columns, Plain))
+        else [one.name for one in fields(value)]
+    )
     return "; ".join(filter(None, (_field(name, getattr(value, name)) for name in names)))
 
 
@@ -293,7 +302,7 @@ def _field(name: str, content: Any) -> str:
     words = name.replace("_", " ")
     if content is True:
         return words
-    if isinstance(content, Columns) or (is_dataclass(content) and not isinstance(content, (Source, Cutoff))):
+    if _has_fields(content) and not isinstance(content, (Source, Cutoff)):
         return f"{words}: {_plain_fields(content)}"
     return _said(content)
 
@@ -311,7 +320,7 @@ def _said(content: Any) -> str:
         return str(content.value)
     if isinstance(content, (frozenset, tuple)):
         return ", ".join(sorted(filter(None, map(_said, content))))
-    if is_dataclass(content) or isinstance(content, Columns):
+    if _has_fields(content):
         return _plain_fields(content)
     return str(content)
 

@@ -1,7 +1,6 @@
 """Single signs against their limits: the site's own in the place of ours, and how a value is graded."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import replace
 from decimal import Decimal
 
 from weatherglass.knowledge.limits.child_signs import CHILD_SIGNS
@@ -53,8 +52,7 @@ def signs_in_use(choices: LocalChoices) -> Limits:
 def _own(sign: SingleSign, limits: Mapping[str, Decimal]) -> tuple[SingleSign, ...]:
     compare = Compare.AT_MOST if sign.key.endswith("-low") else Compare.AT_LEAST
     return tuple(
-        replace(
-            sign,
+        sign.but(
             urgency=urgency,
             nearest=None,
             cutoff=Cutoff(

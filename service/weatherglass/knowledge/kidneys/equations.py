@@ -14,11 +14,11 @@ Left out, with reasons:
     Cystatin C: not among the signals that are read.
 """
 
-from dataclasses import dataclass
 from decimal import Context, Decimal, localcontext
 from typing import Final
 
 from weatherglass.knowledge.data_files import publication
+from weatherglass.knowledge.plain import Plain
 from weatherglass.model.quantities import Unit, round_half_up
 from weatherglass.model.sources import Mark, Source, our_choice
 
@@ -30,8 +30,7 @@ MICROMOLE_PER_MILLIGRAM: Final = Decimal("88.4")
 HIGHEST_AGE: Final = 120
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Equation:
+class Equation(Plain, frozen=True, kw_only=True):
     """What is known about one equation, for results and for the catalogue.
 
     Attributes:

@@ -13,12 +13,12 @@ Left out, with reasons:
     recorded actual weight, stated with the result.
 """
 
-from dataclasses import dataclass
 from datetime import timedelta
 from decimal import Decimal
 from typing import Final
 
 from weatherglass.knowledge.data_files import publication
+from weatherglass.knowledge.plain import Plain
 from weatherglass.model.clauses import AgeLimit, Clause, Share, Window
 from weatherglass.model.quantities import Quantity, Unit
 from weatherglass.model.sources import Mark, Source, our_choice
@@ -105,8 +105,7 @@ LOWEST_EARLIER_RESULT: Final = Clause(
 )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class UrineCriterion:
+class UrineCriterion(Plain, frozen=True, kw_only=True):
     """One urine row: a rate below the printed limit for at least the printed time."""
 
     stage: int

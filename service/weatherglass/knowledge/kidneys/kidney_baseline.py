@@ -5,7 +5,6 @@ order below is ours and consistent with both. The result always names the rule t
 supplied it, its value, dates and count.
 """
 
-from dataclasses import dataclass
 from datetime import timedelta
 from decimal import Decimal
 from typing import Final, Literal
@@ -13,6 +12,7 @@ from typing import Final, Literal
 from weatherglass.knowledge.data_files import publication
 from weatherglass.knowledge.kidneys.equations import MDRD_75
 from weatherglass.knowledge.limits import trend_limits
+from weatherglass.knowledge.plain import Plain
 from weatherglass.model.clauses import Clause, Window
 from weatherglass.model.quantities import Quantity, Unit
 from weatherglass.model.signals import Signal
@@ -27,8 +27,7 @@ KNOWN_BASELINE_FIRST: Final = Clause(
 )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class BaselineRule:
+class BaselineRule(Plain, frozen=True, kw_only=True):
     """One way to find a baseline.
 
     Attributes:

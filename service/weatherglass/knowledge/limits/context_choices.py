@@ -4,7 +4,7 @@ Data only. Every number here is ours, says why, and is listed in the catalogue f
 site to judge.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import timedelta
 from decimal import Decimal
 from typing import Final
@@ -13,6 +13,7 @@ from weatherglass.knowledge import publications as cited
 from weatherglass.knowledge.data_files import publication
 from weatherglass.knowledge.limits import trend_limits
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
+from weatherglass.knowledge.plain import Plain
 from weatherglass.model.clauses import Clause, Share, Window
 from weatherglass.model.quantities import Quantity, Unit
 from weatherglass.model.signals import Signal
@@ -205,8 +206,7 @@ STEADY_IN_PREGNANCY_SOURCE: Final = our_choice(
 )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SteadyLimit:
+class SteadyLimit(Plain, frozen=True, kw_only=True):
     """How large a steady trend of a sign is in pregnancy, and beyond what it ends."""
 
     signal: Signal

@@ -4,13 +4,13 @@ The rows stand in `crises.toml`. Each is a question: what decides it (clonus, st
 the record.
 """
 
-from dataclasses import dataclass
 from datetime import timedelta
 from typing import Final
 
 from weatherglass.knowledge.data_files import Columns, TableError, cite, cutoff, toml_rows
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.pairs import PAIRS
+from weatherglass.knowledge.plain import Plain
 from weatherglass.model.clauses import Window
 from weatherglass.model.findings import Letter
 from weatherglass.model.record import ConditionKind
@@ -54,8 +54,7 @@ class _Row(Columns, frozen=True):
     but_not: tuple[MedicineClass, ...] = ()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Crisis:
+class Crisis(Plain, frozen=True, kw_only=True):
     """One crisis.
 
     Attributes:

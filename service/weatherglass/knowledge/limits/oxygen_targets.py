@@ -5,11 +5,11 @@ in the record always comes first; the two published ranges stand in for it only 
 advice to prescribe one.
 """
 
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
 
 from weatherglass.knowledge.data_files import publication
+from weatherglass.knowledge.plain import Plain
 from weatherglass.model.clauses import Clause
 from weatherglass.model.quantities import Quantity, Unit
 from weatherglass.model.sources import Mark, Source, our_choice
@@ -19,8 +19,7 @@ PUBLIC_KEY: Final = "oxygen-targets-2017"
 PUBLICATION: Final = publication("bts-oxygen-2017")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TargetRange:
+class TargetRange(Plain, frozen=True, kw_only=True):
     """A target saturation in percent, both ends inside.
 
     Attributes:

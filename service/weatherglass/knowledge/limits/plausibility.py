@@ -12,11 +12,11 @@ Left out, with reasons:
     Lactate of the research code (33 mmol/L): below our bedside limit and not impossible.
 """
 
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final, Literal
 
 from weatherglass.knowledge.data_files import Columns, cite, csv_table
+from weatherglass.knowledge.plain import Plain
 from weatherglass.model.clauses import AgeLimit, Clause
 from weatherglass.model.quantities import Quantity, Unit
 from weatherglass.model.signals import FACTS, Signal
@@ -26,8 +26,7 @@ from weatherglass.model.tables.bands import Compare, Cutoff
 PUBLIC_KEY: Final = "plausibility"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PlausibleRange:
+class PlausibleRange(Plain, frozen=True, kw_only=True):
     """The values that can be true, both ends inside, in the signal's unit.
 
     Raises:

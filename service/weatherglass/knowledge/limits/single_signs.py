@@ -15,12 +15,12 @@ Left out, with reasons:
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import timedelta
 from enum import StrEnum
 from typing import Final, Literal
 
 from weatherglass.knowledge.data_files import Columns, cite, csv_table, cutoff, publication
+from weatherglass.knowledge.plain import Plain
 from weatherglass.model.clauses import AgeLimit, Clause, Window
 from weatherglass.model.signals import Consciousness, Signal
 from weatherglass.model.sources import Source, our_choice
@@ -41,8 +41,7 @@ class Whose(StrEnum):
     CHILDREN = "under 16 years, by age"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SingleSign:
+class SingleSign(Plain, frozen=True, kw_only=True):
     """One limit of one sign on one side.
 
     Attributes:
@@ -101,8 +100,7 @@ SINGLE_SIGNS: Final = csv_table("limits/single-signs.csv", _Row, _sign)
 COMA: Final = next(sign.cutoff for sign in SINGLE_SIGNS if sign.key == "coma-scale-low")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SingleAnswer:
+class SingleAnswer(Plain, frozen=True, kw_only=True):
     """What one answer about consciousness calls for, at every age and in pregnancy.
 
     Attributes:

@@ -4,10 +4,10 @@ Data only; all of it is our choice. It decides what is shown before and after, n
 whether a treatment worked.
 """
 
-from dataclasses import dataclass
 from typing import Final
 
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
+from weatherglass.knowledge.plain import Plain
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Source, our_choice
 
@@ -15,8 +15,7 @@ PUBLIC_KEY: Final = "treatment-targets"
 _WHY: Final = our_choice("what to look at before and after a treatment")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TreatmentTarget:
+class TreatmentTarget(Plain, frozen=True, kw_only=True):
     """The signs to look at for one group of medicines, the first recorded one is said first."""
 
     label: str

@@ -11,13 +11,13 @@ Left out, with reasons:
     Reference change of lactate, INR and others: no value read.
 """
 
-from dataclasses import dataclass
 from datetime import timedelta
 from decimal import Decimal
 from typing import Final, Literal
 
 from weatherglass.knowledge import publications as cited
 from weatherglass.knowledge.data_files import publication
+from weatherglass.knowledge.plain import Plain
 from weatherglass.knowledge.publications import SEPSIS_2016_ADULTS as NICE_2016
 from weatherglass.model.clauses import Clause, Share, Window
 from weatherglass.model.quantities import Quantity, Unit
@@ -175,8 +175,7 @@ SODIUM_LOW_BEFORE: Final = _cut(
 # Reference change: how much a result may change by chance.
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class BiologicalVariation:
+class BiologicalVariation(Plain, frozen=True, kw_only=True):
     """Variation of one analyte, in percent, and the form of its reference change."""
 
     signal: Signal
@@ -186,8 +185,7 @@ class BiologicalVariation:
     source: Source
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PublishedReferenceChange:
+class PublishedReferenceChange(Plain, frozen=True, kw_only=True):
     """A reference change value printed as such, in percent in both directions."""
 
     signal: Signal

@@ -15,10 +15,10 @@ Left out, with reasons:
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Final
 
 from weatherglass.knowledge.data_files import Columns, TableError, cite, columns_of, publication, toml_table
+from weatherglass.knowledge.plain import Plain
 from weatherglass.model.sources import Mark, Source, our_choice
 
 PUBLIC_KEY: Final = "allergy-classes"
@@ -26,8 +26,7 @@ PUBLIC_KEY: Final = "allergy-classes"
 _DRUG_ALLERGY: Final = publication("nice-cg183")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class AllergyClass:
+class AllergyClass(Plain, frozen=True, kw_only=True):
     """One class in which a recorded allergy to one member, or to the class, counts for all.
 
     Attributes:
@@ -79,8 +78,7 @@ class AllergyClass:
         )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Relative:
+class Relative(Plain, frozen=True, kw_only=True):
     """Medicines of another kind that may cause a reaction too.
 
     Attributes:

@@ -13,19 +13,18 @@ Left out, with reasons:
     Sodium polystyrene and other binders: nothing to hold.
 """
 
-from dataclasses import dataclass
 from typing import Final
 
 from weatherglass.knowledge.data_files import Columns, csv_table, publication
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
+from weatherglass.knowledge.plain import Plain
 from weatherglass.model.record import Route
 from weatherglass.model.sources import Mark, Source
 
 ATC_INDEX: Final = publication("who-atc-2026")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ClassDefinition:
+class ClassDefinition(Plain, frozen=True, kw_only=True):
     """One class and the ATC codes that belong to it.
 
     Attributes:

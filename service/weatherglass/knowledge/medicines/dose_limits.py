@@ -4,13 +4,13 @@ The rows stand in `dose_limits.toml`. Only a dose that the order says as numbers
 conversion of one opioid into another is left out: no table of it could be read.
 """
 
-from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Final, Literal
 
 from weatherglass.knowledge.data_files import Columns, cite, toml_rows
 from weatherglass.knowledge.medicines.groups import Members, members_of
 from weatherglass.knowledge.medicines.rules.rule import Action, MedicineRule, RestartPlan, Trigger
+from weatherglass.knowledge.plain import Plain
 from weatherglass.model.record import ConditionKind
 from weatherglass.model.sources import Source, our_choice
 from weatherglass.model.tables.scores import UrgencyWord
@@ -68,8 +68,7 @@ class _Row(Columns, frozen=True):
     soon_unwritten: UrgencyWord | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class DoseLimit:
+class DoseLimit(Plain, frozen=True, kw_only=True):
     """One limit of a written dose; what is None does not limit.
 
     Attributes:
@@ -146,7 +145,7 @@ def _limit(key: str, row: _Row) -> DoseLimit:
         criteria=row.criteria,
         in_order=row.in_order,
         rule=rule,
-        unwritten=replace(rule, key=f"{rule.key}-unwritten", soon=(row.soon_unwritten,))
+        unwritten=rule.but(key=f"{rule.key}-unwritten", soon=(row.soon_unwritten,))
         if row.soon_unwritten
         else None,
         source=sources[0],

@@ -4,13 +4,13 @@ The rows stand in `expected_medicines.toml`. A chart that holds none of them is 
 proof of an omission: it may be given elsewhere, by a pump, or have been stopped on purpose.
 """
 
-from dataclasses import dataclass
 from datetime import timedelta
 from typing import Final
 
 from weatherglass.knowledge.data_files import Columns, all_named, cite, cutoff, length, toml_table
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules.rule import Trigger
+from weatherglass.knowledge.plain import Plain
 from weatherglass.model.clauses import Window
 from weatherglass.model.record import ConditionKind, ProcedureKind
 from weatherglass.model.signals import Signal
@@ -34,8 +34,7 @@ BLEEDING_SPEAKS_AGAINST: Final = frozenset(
 )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ExpectedMedicine:
+class ExpectedMedicine(Plain, frozen=True, kw_only=True):
     """One problem and the medicine that goes with it.
 
     Attributes:

@@ -6,12 +6,12 @@ that a medicine is met although nobody here has given it a class.
 """
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
 from functools import reduce
 from typing import Final, Generic, TypeVar
 
 from weatherglass.knowledge.data_files import Columns, TableError, toml_rows
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
+from weatherglass.knowledge.plain import Plain
 from weatherglass.model.sources import our_choice
 
 SOURCE: Final = our_choice("which medicines of its publication a row means, by class or by name")
@@ -28,8 +28,7 @@ class _Row(Columns, frozen=True):
     needs: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Members:
+class Members(Plain, frozen=True, kw_only=True):
     """Which lines of a chart are meant.
 
     Attributes:

@@ -10,7 +10,6 @@ Left out, with reasons:
     amoxicillin: no change. Metformin has rules of its own. Doses of children.
 """
 
-from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Final, Literal
 
@@ -23,6 +22,7 @@ from weatherglass.knowledge.medicines.rules.rule import (
     RuleCondition,
     Trigger,
 )
+from weatherglass.knowledge.plain import Plain
 from weatherglass.model.quantities import Quantity, Unit
 from weatherglass.model.sources import Source, our_choice
 from weatherglass.model.tables.bands import Compare, Cutoff
@@ -62,8 +62,7 @@ class _Row(Columns, frozen=True):
     only_drafts: bool = False
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Band:
+class Band(Plain, frozen=True, kw_only=True):
     """One band of function.
 
     Attributes:
@@ -84,8 +83,7 @@ class Band:
     source: Source
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class KidneyLimit:
+class KidneyLimit(Plain, frozen=True, kw_only=True):
     """The bands of one medicine, the lowest first.
 
     Attributes:
@@ -142,7 +140,7 @@ def _band(key: str, row: _Row, band: _BandRow) -> Band:
     return Band(
         cutoff=Cutoff(compare=compare, limit=Quantity(limit, unit), source=sources[0]),
         rule=rule,
-        if_too_much=replace(rule, key=f"{rule.key}-too-much", soon=("prompt",)),
+        if_too_much=rule.but(key=f"{rule.key}-too-much", soon=("prompt",)),
         in_injury=_in_injury(rule) if row.in_injury and band.action is Action.HOLD else None,
         max_daily_mg=band.max_daily_mg,
         only_if_known=band.only_if_known,
@@ -151,8 +149,7 @@ def _band(key: str, row: _Row, band: _BandRow) -> Band:
 
 
 def _in_injury(rule: MedicineRule) -> MedicineRule:
-    return replace(
-        rule,
+    return rule.but(
         key=f"{rule.key}-injury",
         trigger=Trigger.AKI,
         only_when=(RuleCondition.AKI_STAGE_2_OR_MORE,),

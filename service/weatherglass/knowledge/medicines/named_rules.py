@@ -5,7 +5,6 @@ contra-indication asks for another medicine; what must never end suddenly is rev
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Final
 
 from weatherglass.knowledge.data_files import Columns, TableError, cite, csv_table, cutoff, toml_rows
@@ -18,6 +17,7 @@ from weatherglass.knowledge.medicines.rules.rule import (
     RuleCondition,
     Trigger,
 )
+from weatherglass.knowledge.plain import Plain
 from weatherglass.model.record import ConditionKind
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Source
@@ -44,8 +44,7 @@ class _Row(Columns, frozen=True):
     until: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class NamedRule:
+class NamedRule(Plain, frozen=True, kw_only=True):
     """One rule with the lines that it speaks of.
 
     Attributes:
@@ -64,8 +63,7 @@ class NamedRule:
     source: Source
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ResultLimit:
+class ResultLimit(Plain, frozen=True, kw_only=True):
     """From which result on a trigger is met, and how bad that is."""
 
     trigger: Trigger

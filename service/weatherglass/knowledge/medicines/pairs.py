@@ -4,7 +4,6 @@ The rows stand in `pairs.toml` and name their groups in `groups.toml`. The list 
 says so wherever it speaks: a pair that is not in it was not looked for.
 """
 
-from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
 from typing import Final, Literal
@@ -12,6 +11,7 @@ from typing import Final, Literal
 from weatherglass.knowledge.data_files import Columns, TableError, cite, toml_rows
 from weatherglass.knowledge.medicines.groups import Members, members_of
 from weatherglass.knowledge.medicines.rules.rule import RuleCondition, Trigger
+from weatherglass.knowledge.plain import Plain
 from weatherglass.model.sources import Source, our_choice
 from weatherglass.model.tables.scores import UrgencyWord
 
@@ -52,8 +52,7 @@ class _Row(Columns, frozen=True):
     said_by: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Pair:
+class Pair(Plain, frozen=True, kw_only=True):
     """One pair.
 
     Attributes:

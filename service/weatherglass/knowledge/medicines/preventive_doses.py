@@ -5,12 +5,12 @@ taken for a preventive one.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
 
 from weatherglass.knowledge.data_files import Columns, cite, toml_rows
 from weatherglass.knowledge.medicines.groups import Members, members_of
+from weatherglass.knowledge.plain import Plain
 from weatherglass.model.sources import Source
 
 PUBLIC_KEY: Final = "preventive-doses"
@@ -23,8 +23,7 @@ class _Row(Columns, frozen=True):
     sources: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PreventiveDose:
+class PreventiveDose(Plain, frozen=True, kw_only=True):
     """The preventive dose of one medicine.
 
     Attributes:

@@ -4,12 +4,12 @@ The rows stand in `time_critical.toml`. A dose without a recorded administration
 been given and written down elsewhere.
 """
 
-from dataclasses import dataclass
 from datetime import timedelta
 from typing import Final
 
 from weatherglass.knowledge.data_files import Columns, cite, toml_rows
 from weatherglass.knowledge.medicines.groups import Members, members_of
+from weatherglass.knowledge.plain import Plain
 from weatherglass.model.clauses import Window
 from weatherglass.model.sources import Source, common_practice, our_choice
 
@@ -24,8 +24,7 @@ class _Row(Columns, frozen=True):
     home: bool = True
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TimeCritical:
+class TimeCritical(Plain, frozen=True, kw_only=True):
     """One group of medicines.
 
     Attributes:

@@ -6,11 +6,11 @@ and the source. Rows of one part: the most points first; of those that are met t
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final, NamedTuple
 
 from weatherglass.knowledge.data_files import Columns, TableError, cite, csv_table
+from weatherglass.knowledge.plain import Plain
 from weatherglass.model.quantities import Quantity, Unit
 from weatherglass.model.signals import FACTS, Signal
 from weatherglass.model.sources import Source
@@ -19,8 +19,7 @@ from weatherglass.model.tables.bands import Compare, Cutoff
 RECORDED: Final = "recorded"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PointRow:
+class PointRow(Plain, frozen=True, kw_only=True):
     """The points that one value brings.
 
     Attributes:

@@ -10,13 +10,13 @@ A row's unit is the one that the signal has in the program, unless it names its 
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 from enum import Enum
 from functools import cache
 from typing import Final, Literal
 
 from weatherglass.knowledge.data_files import Columns, TableError, cite, length, toml_rows
+from weatherglass.knowledge.plain import Plain
 from weatherglass.model.quantities import Quantity, Unit
 from weatherglass.model.signals import (
     ACVPU,
@@ -162,8 +162,7 @@ def _definition(public_key: str, score: _Score, age: int | None = None) -> Score
     )
 
 
-@dataclass(frozen=True, slots=True)
-class _Form:
+class _Form(Plain, frozen=True):
     """The form of a score that is being put together."""
 
     file: str

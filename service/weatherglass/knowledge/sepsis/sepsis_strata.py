@@ -12,13 +12,13 @@ Left out, with reasons:
     Neutropenic sepsis: a guideline of its own, in `neutropenic_sepsis`.
 """
 
-from dataclasses import dataclass
 from datetime import timedelta
 from decimal import Decimal
 from typing import Final
 
 from weatherglass.knowledge import publications as cited
 from weatherglass.knowledge.data_files import publication
+from weatherglass.knowledge.plain import Plain
 from weatherglass.model.clauses import Clause, Window
 from weatherglass.model.quantities import Quantity, Unit
 from weatherglass.model.signals import Skin
@@ -30,8 +30,7 @@ PUBLIC_KEY: Final = "sepsis-strata-2024"
 TIMING: Final = publication("aomrc-2022")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SepsisStratum:
+class SepsisStratum(Plain, frozen=True, kw_only=True):
     """One stratum of risk.
 
     Attributes:

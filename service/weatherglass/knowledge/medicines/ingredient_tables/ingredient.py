@@ -4,12 +4,12 @@ A code that was not confirmed is absent, never guessed. Which source confirmed w
 kind of code stands in the sources below; `Ingredient.sources` names those in use.
 """
 
-from dataclasses import dataclass
 from typing import Final
 
 from weatherglass.knowledge.data_files import Columns, csv_table, publication
 from weatherglass.knowledge.medicines.class_codes import ATC_INDEX
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
+from weatherglass.knowledge.plain import Plain
 from weatherglass.model.sources import Mark, Source
 
 _RXNORM: Final = publication("rxnorm")
@@ -29,8 +29,7 @@ NAME_ONLY: Final = Source(
 )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Ingredient:
+class Ingredient(Plain, frozen=True, kw_only=True):
     """One active ingredient.
 
     Attributes:

@@ -6,19 +6,18 @@ active and recent. A problem that nobody has confirmed makes no circumstance; it
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import timedelta
 from typing import Final, NamedTuple
 
 from weatherglass.knowledge.data_files import Columns, all_named, length, named, toml_table
 from weatherglass.knowledge.medicines.rules.rule import RuleCondition
 from weatherglass.knowledge.medicines.rules.timing import LOSS_LISTED_FOR
+from weatherglass.knowledge.plain import Plain
 from weatherglass.model.record import ConditionKind, ProcedureKind
 from weatherglass.model.sources import our_choice
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Circumstance:
+class Circumstance(Plain, frozen=True, kw_only=True):
     """What on the record makes one circumstance.
 
     Attributes:

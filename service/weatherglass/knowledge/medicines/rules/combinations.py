@@ -4,17 +4,16 @@ A combination is named even when each of its parts has a suggestion of its own, 
 the danger is more than the sum. The rows stand in `combinations.toml`.
 """
 
-from dataclasses import dataclass
 from typing import Final
 
 from weatherglass.knowledge.data_files import Columns, all_named, cite, toml_table
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules.rule import RuleCondition, Trigger
+from weatherglass.knowledge.plain import Plain
 from weatherglass.model.sources import Source
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Combination:
+class Combination(Plain, frozen=True, kw_only=True):
     """One combination.
 
     Attributes:

@@ -5,20 +5,19 @@ whatever else is true, the review may suggest a look at the dose or a level, but
 stand in `do-not-stop.toml`.
 """
 
-from dataclasses import dataclass
 from typing import Final
 
 from weatherglass.knowledge.data_files import Columns, all_named, cite, toml_table
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules.rule import RuleCondition
+from weatherglass.knowledge.plain import Plain
 from weatherglass.model.clauses import Clause
 from weatherglass.model.sources import Source, our_choice
 
 _C = MedicineClass
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class DoNotStop:
+class DoNotStop(Plain, frozen=True, kw_only=True):
     """One group of medicines whose omission harms.
 
     Attributes:

@@ -5,21 +5,20 @@ toxic limits of `drug_levels` do, and here the limits of what is measured before
 The rows are in `levels.toml`.
 """
 
-from dataclasses import dataclass
 from datetime import timedelta
 from typing import Final
 
 from weatherglass.knowledge.data_files import Columns, TableError, cite, cutoff, length, toml_table
 from weatherglass.knowledge.medicines.rules import ways_back
 from weatherglass.knowledge.medicines.rules.rule import Action, RestartPlan, RuleCondition, Step
+from weatherglass.knowledge.plain import Plain
 from weatherglass.model.clauses import Window
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Source
 from weatherglass.model.tables.bands import Cutoff
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class BeforeDose:
+class BeforeDose(Plain, frozen=True, kw_only=True):
     """The limit of a level that is measured before the next dose.
 
     Attributes:
@@ -33,8 +32,7 @@ class BeforeDose:
     unless_known: bool
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LevelRule:
+class LevelRule(Plain, frozen=True, kw_only=True):
     """One medicine and its level.
 
     Attributes:

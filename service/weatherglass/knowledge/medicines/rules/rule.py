@@ -6,7 +6,6 @@ An action is always a suggestion: `ACTION_WORDS` holds the only words it is give
 
 from collections.abc import Mapping, Sequence
 from collections.abc import Set as AbstractSet
-from dataclasses import dataclass
 from datetime import timedelta
 from enum import StrEnum
 from typing import Final, NamedTuple
@@ -14,6 +13,7 @@ from typing import Final, NamedTuple
 from weatherglass.knowledge.data_files import Columns, toml_rows
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules.forms import Form
+from weatherglass.knowledge.plain import Plain
 from weatherglass.model.sources import Source, our_choice
 from weatherglass.model.tables.scores import UrgencyWord
 
@@ -180,16 +180,14 @@ class RuleCondition(StrEnum):
     LIVER_DISEASE = "liver disease"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Step:
+class Step(Plain, frozen=True, kw_only=True):
     """Another action, when any of these circumstances holds."""
 
     action: Action
     when: tuple[RuleCondition, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Caution:
+class Caution(Plain, frozen=True, kw_only=True):
     """What to weigh before acting, of some of a rule's medicines and not of the others.
 
     Attributes:
@@ -222,8 +220,7 @@ class Caution:
 USUAL_WHO: Final = "senior ward review, with the ward pharmacist"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RestartPlan:
+class RestartPlan(Plain, frozen=True, kw_only=True):
     """What brings a held medicine back.
 
     Attributes:
@@ -281,8 +278,7 @@ class Rank(NamedTuple):
     why: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class MedicineRule:
+class MedicineRule(Plain, frozen=True, kw_only=True):
     """One rule.
 
     Attributes:

@@ -1,11 +1,11 @@
 """What to show beside every hold of what keeps blood from clotting; the rows are in `thrombosis.toml`."""
 
-from dataclasses import dataclass
 from datetime import timedelta
 from typing import Final
 
 from weatherglass.knowledge.data_files import Columns, all_named, cite, length, toml_table
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
+from weatherglass.knowledge.plain import Plain
 from weatherglass.model.record import ConditionKind
 from weatherglass.model.sources import Source
 
@@ -22,8 +22,7 @@ ANTITHROMBOTICS: Final = (
 )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ThrombosisRisk:
+class ThrombosisRisk(Plain, frozen=True, kw_only=True):
     """One condition that makes leaving out an antithrombotic dangerous.
 
     Attributes:

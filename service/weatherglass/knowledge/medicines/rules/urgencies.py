@@ -5,19 +5,18 @@ Ours throughout; the publications say what to do and rarely how soon. The degree
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import timedelta
 from typing import Final, get_args
 
 from weatherglass.knowledge.data_files import length
 from weatherglass.knowledge.medicines.rules.rule import ACTIONS, Action, Trigger
 from weatherglass.knowledge.medicines.rules.triggers import TRIGGERS, TriggerRow, with_numbers
+from weatherglass.knowledge.plain import Plain
 from weatherglass.model.sources import our_choice
 from weatherglass.model.tables.scores import UrgencyWord
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Grade:
+class Grade(Plain, frozen=True, kw_only=True):
     """One degree of one trigger.
 
     Attributes:
