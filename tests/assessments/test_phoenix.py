@@ -57,6 +57,13 @@ def test_mean_pressure_by_age(months: int, bands: str) -> None:
         assert _part(found, "mean-pressure") == (int(points), int(points)), value
 
 
+@pytest.mark.parametrize(("motor", "points"), [(5, (1, 2)), (6, (0, 2))])
+def test_a_coma_scale_in_three_parts_is_the_same_fact(motor: int, points: tuple[int, int]) -> None:
+    """10 or less is a point (JAMA 2024;331:665), whether the total was sent or its parts."""
+    parts = {Signal.GCS_EYE: [(1, 2)], Signal.GCS_VERBAL: [(1, 3)], Signal.GCS_MOTOR: [(1, motor)]}
+    assert _part(_found(chart(parts)), "brain") == points
+
+
 @pytest.mark.parametrize("bands", ["4.9:0 5:1 10.9:1 11:2"])
 def test_lactate(bands: str) -> None:
     for value, _, points in (band.partition(":") for band in bands.split()):

@@ -223,9 +223,17 @@ class Rounds(Kidneys):
     def coma_scales(self) -> tuple[ComaScale, ...]:
         """The coma scale of every round in which it was observed, oldest first; none under sedation."""
         asleep = self.ventilation.since if self.ventilation is not None and self.is_sedated else None
-        awake = (one for one in self.sets if asleep is None or one.end < asleep)
-        found = [(one, coma_scale_of(one)) for one in awake]
-        return tuple(scale for one, scale in found if scale is not None and scale.measured.at >= one.start)
+        return tuple(scale for one, scale in self._coma_scales if asleep is None or one.end < asleep)
+
+    @property
+    def coma_totals_at_all(self) -> tuple[Measurement, ...]:
+        """Every total of the coma scale, recorded or added up, also of who is sedated; oldest first."""
+        return tuple(scale.measured for _, scale in self._coma_scales)
+
+    @cached_property
+    def _coma_scales(self) -> tuple[tuple[ObservationSet, ComaScale], ...]:
+        found = ((one, coma_scale_of(one)) for one in self.sets)
+        return tuple((one, scale) for one, scale in found if scale and scale.measured.at >= one.start)
 
     def series(self, signal: Signal) -> Series[Measurement]:
         """Return the values of a signal; of the coma scale the totals, added up where need be."""

@@ -14,6 +14,7 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.series.beyond import current
 from weatherglass.knowledge.scores.point_rows import PointRow
 from weatherglass.model.quantities import plain, unit_words
+from weatherglass.model.record import Measurement
 from weatherglass.model.signals import FACTS, Signal
 from weatherglass.model.sources import Origin
 from weatherglass.model.words.lists import listed
@@ -178,7 +179,11 @@ def _began(rows: Sequence[PointRow], one: Known) -> datetime | None:
 
 def number_known(bedside: Bedside, signal: Signal, counts_for: timedelta) -> Known | None:
     """Return what is known of a signal: its newest exact value, where that still counts."""
-    items = current(bedside.record.series(signal).items, bedside.as_of, counts_for)
+    return newest_known(signal, current(bedside.record.series(signal).items, bedside.as_of, counts_for))
+
+
+def newest_known(signal: Signal, items: Sequence[Measurement]) -> Known | None:
+    """Return what is known of a signal by its exact values, oldest first; None where there are none."""
     if not items:
         return None
     facts = FACTS[signal]

@@ -8,6 +8,7 @@ from weatherglass.facts.results.open_points import (
     Known,
     OpenTotal,
     Points,
+    newest_known,
     number_known,
     points_of_part,
 )
@@ -15,6 +16,7 @@ from weatherglass.facts.results.organ_failure import mean_pressures
 from weatherglass.facts.rounds.gas_samples import mmhg
 from weatherglass.facts.rounds.oxygen_course import OxygenPoint, breathed_at
 from weatherglass.facts.rounds.timeline import consciousness_of
+from weatherglass.facts.series.beyond import current
 from weatherglass.knowledge.limits import blood_gas as gas
 from weatherglass.knowledge.scores import phoenix_2024 as score
 from weatherglass.model.quantities import plain, round_half_up
@@ -130,7 +132,8 @@ def _coagulation(bedside: Bedside) -> Points:
 
 
 def _brain(bedside: Bedside) -> Points:
-    scale = number_known(bedside, Signal.GCS_TOTAL, _FOR)
+    totals = current(bedside.coma_totals_at_all, bedside.as_of, _FOR)
+    scale = newest_known(Signal.GCS_TOTAL, totals)
     answers = [
         answer
         for one in bedside.sets
