@@ -18,8 +18,9 @@ OUTSIDE := .outside
 # Quiet pip: a lock file says all there is to say, and old pip versions cannot check for new ones usefully.
 PIP_FLAGS := --quiet --no-input --disable-pip-version-check --require-hashes
 ARGS   ?=
-# Processes that share the tests; each starts its own servers, browser and Spark.
-WORKERS ?= 2
+# Processes that share the tests (`tests/scheduling.py`): one more than two cores, because half of the time
+# a test waits for a server, a browser or Spark.
+WORKERS ?= 3
 
 .PHONY: help setup demo test test-quick lint format serve bench fuzz soak locks openapi replay clean
 
@@ -116,8 +117,9 @@ setup: $(VENV)/.dev ## Build .venv with everything to develop (once)
 demo: $(VENV)/.run ## Review the demo ward
 	@$(BIN)/weatherglass demo
 
+# Compiled code is kept, whatever the machine's image says: the tests start hundreds of programs.
 test: $(VENV)/.dev $(VENV)/.spark $(TOOLS)/.tools $(NODE)/.installed $(OUTSIDE)/.fetched debian ## Install what the tests need and run them all
-	@PYTHONHASHSEED=0 $(BIN)/python -m pytest -n $(WORKERS) --dist loadfile $(ARGS)
+	@PYTHONHASHSEED=0 PYTHONDONTWRITEBYTECODE= $(BIN)/python -m pytest -n $(WORKERS) --dist loadfile $(ARGS)
 
 test-quick: $(VENV)/.dev ## The tests that need Python only
 	@$(BIN)/python -m pytest -q -m "not slow and not spark and not node and not browser" $(ARGS)

@@ -1,12 +1,13 @@
 """What every test may ask for."""
 
 import contextlib
+import gc
 import os
 import socket
 import subprocess
 import sys
 import time
-from collections.abc import Iterator
+from collections.abc import Generator, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -14,7 +15,10 @@ import hypothesis
 import pytest
 
 if TYPE_CHECKING:
+    from xdist.remote import Producer
+
     from tests.conformance.judges import Judges
+    from tests.scheduling import Scheduling
 
 # No deadline: the machines that run this are shared, and a slow example is no fault.
 hypothesis.settings.register_profile("default", deadline=None)
@@ -25,8 +29,30 @@ hypothesis.settings.register_profile("fuzz", deadline=None, max_examples=5_000)
 hypothesis.settings.load_profile("ci" if os.environ.get("CI") else "default")
 
 
-def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+@pytest.hookimpl(wrapper=True)
+def pytest_collection() -> Generator[None, object, object]:
+    """Collect twenty thousand tests, all of which stay, without looking among them for what may go."""
+    gc.disable()
+    try:
+        return (yield)
+    finally:
+        gc.enable()
+        gc.freeze()
+
+
+def pytest_xdist_make_scheduler(config: pytest.Config, log: "Producer") -> "Scheduling | None":
+    """Share the tests between processes by what they have in common, the dearest first."""
+    from tests.scheduling import Scheduling
+
+    return Scheduling(config, log) if config.getvalue("dist") == "loadfile" else None
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
     """Mark each test by what it asks for, so that it can be left out where that is not."""
+    if hasattr(config, "workerinput"):
+        from tests.scheduling import dearest_first
+
+        items.sort(key=dearest_first(item.nodeid for item in items))
     for item in items:
         asked = getattr(item, "fixturenames", ())
         if "judges" in asked:

@@ -1,10 +1,11 @@
 """Small FHIR records for tests: written as a sender would, read through the real door."""
 
-import json
 from collections.abc import Iterable
 from datetime import datetime, timedelta
 from decimal import Decimal
 from typing import Any
+
+import msgspec
 
 from weatherglass.fhir.issues import IssueKey
 from weatherglass.model.findings import AkiFinding, Kind, ScoreFinding
@@ -16,6 +17,7 @@ LOINC = "http://loinc.org"
 SNOMED = "http://snomed.info/sct"
 UCUM = "http://unitsofmeasure.org"
 LOCAL = "urn:weatherglass:codes:observation"
+_ENCODER = msgspec.json.Encoder(decimal_format="number")
 AT = "2026-03-01T10:00:00+04:00"
 
 #: LOINC code by signal, for what the tests measure.
@@ -99,15 +101,7 @@ def bundle(*resources: Json, kind: str = "collection") -> Json:
 
 def text(value: Any) -> bytes:
     """Encode JSON with decimals as they stand."""
-    return _encoded(value).encode()
-
-
-def _encoded(value: Any) -> str:
-    if isinstance(value, dict):
-        return "{" + ",".join(f"{json.dumps(k)}:{_encoded(v)}" for k, v in value.items()) + "}"
-    if isinstance(value, (list, tuple)):
-        return "[" + ",".join(map(_encoded, value)) + "]"
-    return str(value) if isinstance(value, Decimal) else json.dumps(value)
+    return _ENCODER.encode(value)
 
 
 def answer_of(*resources: Json, as_of: datetime | None = None) -> Answer:

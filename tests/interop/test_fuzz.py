@@ -81,11 +81,11 @@ _OBSERVATION = {
 }
 
 
-def _run(schema: Path, base: str, examples: int, *more: str) -> tuple[int, str]:
-    """Run it and return the number of cases and what it said."""
+def _run(schema: Path, base: str, examples: int, *more: str, seed: int = 1) -> int:
+    """Run it and return the number of cases."""
     program = Path(sys.executable).with_name("schemathesis")
     left_out = "positive_data_acceptance,negative_data_rejection"
-    command = [str(program), "run", str(schema), "--url", base, "--seed", "1", "--no-color"]
+    command = [str(program), "run", str(schema), "--url", base, "--seed", str(seed), "--no-color"]
     command += ["--warnings", "off", "--max-examples", str(examples), "--exclude-checks", left_out]
     command += ["--max-time", "30", *more]
     ran = subprocess.run(command, capture_output=True, text=True, timeout=200, check=False)
@@ -93,7 +93,7 @@ def _run(schema: Path, base: str, examples: int, *more: str) -> tuple[int, str]:
     counted = re.search(r"(\d+) generated, (\d+) passed", ran.stdout)
     assert counted is not None, ran.stdout[-2000:]
     assert counted[1] == counted[2]
-    return int(counted[1]), ran.stdout
+    return int(counted[1])
 
 
 @pytest.fixture
@@ -107,7 +107,11 @@ def test_every_address_as_described(live: str, description: dict[str, Any], tmp_
     """No 5xx, no status or content type that is not described, no body that is not as described."""
     schema = tmp_path / "openapi.json"
     schema.write_text(json.dumps(description), "utf-8")
-    cases, _ = _run(schema, live, 50)
+    # A busy machine gets less far in the time; it goes on from another seed.
+    cases = 0
+    for seed in range(1, 5):
+        if cases <= 500:
+            cases += _run(schema, live, 50, seed=seed)
     print(f"{cases} cases over every address")  # noqa: T201
     assert cases > 500
 
@@ -126,9 +130,7 @@ def test_records_that_are_nearly_right(live: str, description: dict[str, Any], t
         del body["examples"]
     schema = tmp_path / "openapi.json"
     schema.write_text(json.dumps(description), "utf-8")
-    cases, _ = _run(
-        schema, live, 300, "--include-path-regex", "deterioration|handover", "--phases", "fuzzing"
-    )
+    cases = _run(schema, live, 300, "--include-path-regex", "deterioration|handover", "--phases", "fuzzing")
     print(f"{cases} cases of records")  # noqa: T201
     # How many there are depends on how fast the machine is; that there are many is the point.
     assert cases > 50

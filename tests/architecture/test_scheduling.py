@@ -1,0 +1,29 @@
+"""How the tests are shared between processes (our choice)."""
+
+from pathlib import Path
+
+import pytest
+
+from tests import scheduling
+
+ROOT = Path(__file__).parents[2]
+FILES = [str(path.relative_to(ROOT)) for path in sorted((ROOT / "tests").rglob("test_*.py"))]
+UNITS = {file: scheduling.unit_of(f"{file}::test") for file in FILES}
+
+
+def test_a_file_stays_together_unless_its_cases_stand_alone() -> None:
+    for file, unit in UNITS.items():
+        alone = scheduling.unit_of(f"{file}::Test::other[1]") != unit
+        assert alone == (file == "tests/property/test_laws.py")
+
+
+def test_one_process_owns_the_jvm_the_browser_and_the_judges() -> None:
+    assert {unit for file, unit in UNITS.items() if file.startswith("tests/web/")} == {"tests/web/"}
+    assert UNITS["tests/batch/test_engines.py"] == UNITS["tests/batch/test_second_night.py"] == "spark"
+    assert UNITS["tests/batch/test_lines.py"] == "tests/batch/test_lines.py"
+
+
+@pytest.mark.parametrize("name", scheduling.FIRST)
+def test_what_begins_first_is_there(name: str) -> None:
+    """A folder that was renamed would begin last, without a word."""
+    assert any(unit.startswith(name) for unit in UNITS.values())

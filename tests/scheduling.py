@@ -1,0 +1,106 @@
+"""Who runs what, where several processes share the tests.
+
+A file stays together, because its fixtures are its own. What shares a dear thing stays together too: one
+process owns the JVM, one the browser, one the judges. Where every case stands alone, the file is split. The
+dearest begin first, so that the last minutes are filled with what is short.
+"""
+
+from collections import Counter
+from collections.abc import Callable, Iterable
+from functools import cache
+from pathlib import Path
+from typing import Any, Final
+
+import pytest
+from xdist.scheduler import LoadScopeScheduling
+
+#: Where one session's fixture serves all: the judges, the record system with its sign-in, the browser.
+_TOGETHER: Final = ("tests/conformance/", "tests/sandbox/", "tests/web/")
+#: Files of which every case stands alone and takes seconds.
+_APART: Final = frozenset({"tests/property/test_laws.py"})
+#: What takes longest from its first test to its last, longest first; beginnings of names.
+FIRST: Final = (
+    "spark",
+    "tests/web/",
+    "tests/ehr/test_real",
+    "tests/property/",
+    "tests/sandbox/",
+    "tests/interop/",
+    "tests/deploy/",
+    "tests/hospital/",
+    "tests/faults/",
+    "tests/conformance/",
+    "tests/batch/",
+    "tests/evaluation/",
+    "tests/api/",
+    "tests/cli/",
+)
+_ROOT: Final = Path(__file__).parents[1]
+
+
+@cache
+def _needs_spark(file: str) -> bool:
+    path = _ROOT / file
+    return file.startswith("tests/batch/") and "pytest.mark.spark" in path.read_text("utf-8")
+
+
+@cache
+def _unit_of_file(file: str) -> str:
+    if _needs_spark(file):
+        return "spark"
+    return next((folder for folder in _TOGETHER if file.startswith(folder)), file)
+
+
+def unit_of(nodeid: str) -> str:
+    """Return the name of what a test is run together with."""
+    file = nodeid.partition("::")[0]
+    return nodeid if file in _APART else _unit_of_file(file)
+
+
+def dearest_first(nodeids: Iterable[str]) -> Callable[[pytest.Item], tuple[int, int, str]]:
+    """Return a key by which the units of these tests begin with the dearest; a unit keeps its own order."""
+    sizes = Counter(map(unit_of, nodeids))
+
+    def place(item: pytest.Item) -> tuple[int, int, str]:
+        unit = unit_of(item.nodeid)
+        early = (at for at, name in enumerate(FIRST) if unit.startswith(name))
+        return next(early, len(FIRST)), -sizes[unit], unit
+
+    return place
+
+
+class _Listed(list[str]):
+    """The tests that a process collected; asked for a place once a test, so it knows them by name."""
+
+    def __init__(self, tests: Iterable[str]) -> None:
+        super().__init__(tests)
+        self._places = {test: place for place, test in enumerate(self)}
+
+    def index(self, test: str, *_: Any) -> int:
+        """Return the place of a test."""
+        return self._places[test]
+
+
+class Scheduling(LoadScopeScheduling):  # type: ignore[misc] # No types come with it.
+    """Units of tests, the dearest first, in time that grows with their number alone."""
+
+    def _split_scope(self, nodeid: str) -> str:
+        return unit_of(nodeid)
+
+    def add_node_collection(self, node: Any, collection: Any) -> None:
+        """Take what a process collected."""
+        super().add_node_collection(node, collection)
+        if node in self.registered_collections:
+            self.registered_collections[node] = _Listed(self.registered_collections[node])
+
+    def schedule(self) -> None:
+        """Put the units in order and hand out the first."""
+        self.config.option.loadscopereorder = False
+        super().schedule()
+
+    def mark_test_complete(self, node: Any, item_index: int, duration: float = 0) -> None:
+        """Forget a unit that is done: what is pending is counted after every test."""
+        super().mark_test_complete(node, item_index, duration)
+        unit = unit_of(self.registered_collections[node][item_index])
+        if all(self.assigned_work[node].get(unit, {"": False}).values()):
+            del self.assigned_work[node][unit]
