@@ -11,7 +11,7 @@ from weatherglass.cds_hooks.markdown import blocks, bullets, plain
 from weatherglass.fhir.writing.frame.identity import finding_uuid, uuid_of
 from weatherglass.fhir.writing.frame.sheet import Sheet
 from weatherglass.fhir.writing.frame.terms import KIND_WORDS, Json
-from weatherglass.handover.lines import Line, Role, lines_of
+from weatherglass.handover.lines import Line, Role, lines_of, sources_of
 from weatherglass.medicines.telling.coverage import NOT_CHECKED_IN_SHORT
 from weatherglass.model.findings import (
     Finding,
@@ -207,7 +207,7 @@ def _card(
     counted: Sequence[str] = (),
     besides: Sequence[str] = (),
 ) -> Json:
-    sources = list(dict.fromkeys(s for f in findings for s in _sources_of(f)))
+    sources = list(dict.fromkeys(s for f in findings for s in sources_of(f)))
     card: Json = {
         "uuid": uuid_of("card", frame.instance, name, sentence),
         "summary": summary_of(sentence),
@@ -305,12 +305,6 @@ def _about_medicine(finding: MedicineFinding, lines: Sequence[Line]) -> Iterable
     if finding.action != "avoid":
         yield from told
     yield from ((False, line.short) for line in lines if line.role is Role.RESTART)
-
-
-def _sources_of(finding: Finding) -> tuple[Source, ...]:
-    if isinstance(finding, MedicineFinding):
-        return (*(reason.source for reason in finding.reasons), *finding.sources)
-    return finding.sources
 
 
 def _source(frame: Frame, sources: Sequence[Source], findings: Sequence[Finding]) -> Json:

@@ -18,6 +18,7 @@ from weatherglass.fhir.writing.frame.identity import uuid_of
 from weatherglass.fhir.writing.frame.sheet import Sheet
 from weatherglass.fhir.writing.frame.terms import Json
 from weatherglass.fhir.writing.task import asks_for_a_task, write_task
+from weatherglass.handover.lines import triggers_of
 from weatherglass.model.findings import MedicineFinding
 
 #: Actions whose suggestion is to let the order rest.
@@ -96,7 +97,7 @@ def _is_whole(order: Order) -> bool:
 
 def _on_hold(raw: bytes, finding: MedicineFinding) -> dict[str, Any]:
     elements: dict[str, Any] = dict(_ELEMENTS.decode(raw))
-    reasons = "; ".join(dict.fromkeys(reason.trigger for reason in finding.reasons if reason.trigger))
+    reasons = "; ".join(triggers_of(finding))
     why = plain(f"{reasons or finding.key.replace('-', ' ')}: held for review after a suggestion")
     elements["status"] = "on-hold"
     elements.pop("_status", None)

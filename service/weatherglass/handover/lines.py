@@ -18,7 +18,7 @@ from weatherglass.model.findings import (
     State,
     Urgency,
 )
-from weatherglass.model.sources import Origin
+from weatherglass.model.sources import Origin, Source
 from weatherglass.model.words.call_words import look_again
 from weatherglass.model.words.clock_words import Clock
 
@@ -27,6 +27,7 @@ class Role(StrEnum):
     """What a line is for, in the order in which lines are told."""
 
     ASKED = "asked"
+    WHY = "why"
     STEP = "step"
     MISSING = "missing"
     MONITOR = "monitor"
@@ -45,11 +46,13 @@ class Line(NamedTuple):
         role: What it is for.
         words: The sentence.
         short: The same where there is little room.
+        source: Where it is published, where it is of a place of its own.
     """
 
     role: Role
     words: str
     short: str
+    source: Source | None = None
 
 
 def lines_of(
@@ -139,6 +142,18 @@ def looked_for(findings: Iterable[Finding]) -> frozenset[Origin]:
     return frozenset(finding.order for finding in findings if asks_for_a_look(finding))
 
 
+def triggers_of(finding: Finding) -> tuple[str, ...]:
+    """Return what set a suggestion off, each once, with its time."""
+    reasons = finding.reasons if isinstance(finding, MedicineFinding) else ()
+    return tuple(dict.fromkeys(one.trigger for one in reasons if one.trigger))
+
+
+def sources_of(finding: Finding) -> tuple[Source, ...]:
+    """Return the places in publications: of the reasons first."""
+    reasons = finding.reasons if isinstance(finding, MedicineFinding) else ()
+    return (*(one.source for one in reasons), *finding.sources)
+
+
 def orders_of(finding: Finding) -> tuple[Origin, ...]:
     """Return the orders that a finding is about."""
     if isinstance(finding, InteractionFinding):
@@ -156,6 +171,9 @@ def asks_for_something(finding: Finding) -> bool:
 
 
 def _of_medicine(finding: MedicineFinding, clock: Clock, when: Callable[[datetime], str]) -> Iterator[Line]:
+    for reason in finding.reasons:
+        short = f"Why: {reason.trigger or reason.why}."
+        yield Line(Role.WHY, f"Why: {reason.why} {reason.trigger}", short, reason.source)
     if finding.monitor:
         words = f"Monitor: {'; '.join(finding.monitor)}."
         yield Line(Role.MONITOR, words, words)

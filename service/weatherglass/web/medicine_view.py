@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 from weatherglass.facts.drug_chart import DrugChart
-from weatherglass.handover.lines import asks_for_a_look, restart_words
+from weatherglass.handover.lines import asks_for_a_look, restart_words, sources_of
 from weatherglass.knowledge.medicines.rules import timing
 from weatherglass.knowledge.medicines.rules.rule import ACTION_LABELS
 from weatherglass.medicines.telling.coverage import Silence, silence_about
@@ -256,7 +256,7 @@ def _suggestion(
         review_by=look_again(finding.review_by, clock) if finding.review_by is not None else "",
         matched_by=finding.matched_by,
         inputs=input_views(finding.evidence, inputs),
-        sources=source_views((*(r.source for r in finding.reasons), *finding.sources)),
+        sources=source_views(sources_of(finding)),
     )
 
 

@@ -7,8 +7,8 @@ from weatherglass.fhir.safe_text import clean
 from weatherglass.fhir.writing.frame.narrative import bullets, narrative, paragraph
 from weatherglass.fhir.writing.frame.sheet import Sheet, reference, say, source_list, standing
 from weatherglass.fhir.writing.frame.terms import KIND_WORDS, SEVERITY, Json
-from weatherglass.handover.lines import Role, orders_of, words_of
-from weatherglass.model.findings import Finding, MedicineFinding
+from weatherglass.handover.lines import Role, lines_of, orders_of, words_of
+from weatherglass.model.findings import Finding
 from weatherglass.model.sources import Source
 from weatherglass.model.words.clock_words import Clock
 
@@ -58,10 +58,9 @@ def write_detected_issue(sheet: Sheet, finding: Finding) -> tuple[str, Json]:
 
 def _about_medicine(sheet: Sheet, finding: Finding) -> Iterator[str]:
     """Say why, what to measure, what omission brings, the way back and what would change it."""
-    if not isinstance(finding, MedicineFinding):
-        return
-    for reason in finding.reasons:
-        yield f"Why: {reason.why} {reason.trigger} ({sheet.cite(reason.source)})"
+    for line in lines_of(finding, Clock(sheet.zone, sheet.as_of)):
+        if line.role is Role.WHY and line.source is not None:
+            yield f"{line.words} ({sheet.cite(line.source)})"
     yield from notes_of(sheet, finding, OF_A_SUGGESTION)
 
 
