@@ -5,7 +5,15 @@ from datetime import timedelta
 import pytest
 
 from tests.charts import NOW, ago
-from weatherglass.facts.series.runs import Run, last_run, run_at_level, state_of
+from weatherglass.facts.series.runs import (
+    Run,
+    began_without_gap,
+    first_of_run,
+    last_run,
+    present_run,
+    run_at_level,
+    state_of,
+)
 from weatherglass.model.findings import State
 
 _HOURS = [10, 8, 6, 4, 2]
@@ -66,3 +74,29 @@ def test_state(run: Run | None, state: State | None) -> None:
     """New within 12 hours, settling within 24 hours after the last value that met it."""
     got = state_of(run, NOW, new_within=timedelta(hours=12), settled_within=timedelta(hours=24))
     assert got is state
+
+
+@pytest.mark.parametrize(
+    ("values", "first"),
+    [([], None), ([0], None), ([1], 1), ([2, 0, 3, 4], 3), ([2, 3], 2), ([5, 0], None)],
+)
+def test_the_first_of_the_run_that_the_newest_ends(values: list[int], first: int | None) -> None:
+    """What comes before one that does not meet the condition is of another run."""
+    assert first_of_run(values, bool) == first
+
+
+@pytest.mark.parametrize(
+    ("hours", "began"), [([], 0), ([0, 24], 24), ([0, 24.1], 0), ([10, 34, 59], 34), ([30], 0)]
+)
+def test_a_run_without_a_gap_of_a_day(hours: list[float], began: float) -> None:
+    """A gap of a day exactly goes on; the times are given newest first."""
+    found = began_without_gap(ago(0), [ago(each) for each in hours], timedelta(hours=24))
+    assert found == ago(began)
+
+
+def test_only_a_present_run_is_one() -> None:
+    times = [ago(3), ago(2), ago(1)]
+    assert present_run(times, [True, True, False]) is None
+    found = present_run(times, [False, True, True])
+    assert found is not None
+    assert found.since == ago(2)

@@ -10,6 +10,7 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.oxygen_course import OxygenPoint
 from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.facts.rounds.timeline import number_of
+from weatherglass.facts.series.runs import first_of_run
 from weatherglass.knowledge.limits import blood_gas as gas
 from weatherglass.knowledge.scores import news2_2017
 from weatherglass.model.findings import Finding, Kind, Letter, Measure, Urgency
@@ -70,12 +71,8 @@ def _indices(bedside: Bedside, course: Sequence[OxygenPoint]) -> Iterator[_Index
 
 
 def _since(indices: Sequence[_Index]) -> datetime:
-    began = indices[-1].point.at
-    for one in reversed(indices):
-        if one.limit is None:
-            break
-        began = one.point.at
-    return began
+    first = first_of_run(indices, lambda one: one.limit is not None)
+    return (first or indices[-1]).point.at
 
 
 def _finding(bedside: Bedside, indices: Sequence[_Index], limit: gas.RoxLimit) -> Finding:

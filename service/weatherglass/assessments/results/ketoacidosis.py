@@ -6,6 +6,7 @@ sample. A venous gas is enough; nothing waits for an arterial one.
 
 from collections.abc import Iterator
 from datetime import datetime
+from functools import partial
 from typing import NamedTuple
 
 from weatherglass.assessments.telling.ketoacidosis_words import (
@@ -30,7 +31,7 @@ from weatherglass.facts.results.ketoacidosis import (
 from weatherglass.facts.results.ketoacidosis_severity import severity_of
 from weatherglass.facts.results.osmolality import exact_at
 from weatherglass.facts.rounds.scoring import measure_of
-from weatherglass.facts.series.runs import Run
+from weatherglass.facts.series.runs import Run, first_of_run
 from weatherglass.knowledge.limits import metabolic as criteria
 from weatherglass.knowledge.scores import news2_2017
 from weatherglass.model.findings import Finding, Kind, Letter, Missing, MissingReason, State, Urgency
@@ -238,11 +239,8 @@ def _since(bedside: Bedside, parts: tuple[Part, ...]) -> datetime:
     acid: list[datetime] = []
     others: list[datetime] = []
     for part in parts:
-        began = part.result.at
-        for one in reversed(bedside.record.series(part.signal).items):
-            if not surely(_CUTOFFS[part.signal], one):
-                break
-            began = one.at
+        items = bedside.record.series(part.signal).items
+        began = (first_of_run(items, partial(surely, _CUTOFFS[part.signal])) or part.result).at
         is_acid = part.signal in ACID_SIGNALS
         (acid if is_acid else others).append(began)
     return max([*others, *([min(acid)] if acid else [])])

@@ -11,6 +11,7 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.coagulation import COAGULATION, is_dic_asked
 from weatherglass.facts.results.unjudged import COUNTS_FOR, is_outside, newest_unjudged
 from weatherglass.facts.rounds.scoring import measure_of, show
+from weatherglass.facts.series.runs import first_of_run
 from weatherglass.model.findings import Finding, Kind, Letter, Measure, MedicineFinding, State, Urgency
 from weatherglass.model.record import Flag, Measurement, SentValue
 from weatherglass.model.signals import FACTS, Signal
@@ -55,11 +56,7 @@ def _is_replaced(bedside: Bedside, sent: SentValue) -> bool:
 
 def _critical(bedside: Bedside, values: Sequence[SentValue], place: int) -> Finding:
     newest = values[-1]
-    since = newest.at
-    for one in reversed(values):
-        if one.flag is not Flag.CRITICAL:
-            break
-        since = one.at
+    since = (first_of_run(values, lambda one: one.flag is Flag.CRITICAL) or newest).at
     by = "its sender" if newest.vital or newest.signal.startswith("reported-") else "the laboratory"
     said = f"Reported as critical by {by}: {newest.name} {newest.shown}"
     own = f" (its own range {newest.reference})" if newest.reference else ""

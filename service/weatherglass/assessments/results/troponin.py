@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.scoring import measure_of, show
-from weatherglass.facts.series.runs import last_run
+from weatherglass.facts.series.runs import first_of_run, last_run
 from weatherglass.facts.series.windows import SlidingExtreme
 from weatherglass.knowledge.limits import heart_and_pressure as limits
 from weatherglass.model.findings import Finding, Kind, Letter, Measure, State, Urgency
@@ -75,12 +75,8 @@ def _of_assay(bedside: Bedside, results: Sequence[Measurement], *, key: str) -> 
 
 def _first_alike(judged: Sequence[_Result]) -> datetime:
     """Return since when nothing has asked for anybody."""
-    first = judged[-1].result.at
-    for one in reversed(judged):
-        if one.asks:
-            break
-        first = one.result.at
-    return first
+    first = first_of_run(judged, lambda one: not one.asks)
+    return (first or judged[-1]).result.at
 
 
 def _settles(bedside: Bedside, judged: Sequence[_Result]) -> bool:

@@ -6,10 +6,11 @@ antibacterial on the chart that reaches the blood and is not for prevention. Wha
 the risk whatever the score is gathered here too.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
+from weatherglass.facts.series.runs import began_without_gap
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass, acts_locally
 from weatherglass.knowledge.sepsis import sepsis_strata as sepsis
@@ -218,8 +219,8 @@ def risk_features(record: Record, as_of: datetime) -> RiskFeatures:
     return RiskFeatures(
         lactate,
         skin,
-        _run_began((one.at for one in reversed(lactates) if raises(one)), lactate),
-        _run_began((one.at for one in reversed(skins) if is_bad_skin(one)), skin),
+        _began(lactate, (one.at for one in reversed(lactates) if raises(one))),
+        _began(skin, (one.at for one in reversed(skins) if is_bad_skin(one))),
     )
 
 
@@ -234,13 +235,5 @@ def is_bad_skin(skin: CodedObservation) -> bool:
     return skin.value in sepsis.SKIN_RAISES_RISK
 
 
-def _run_began(bad: Iterator[datetime], newest: Measurement | CodedObservation | None) -> datetime | None:
-    """Return when a run began that no gap of more than a day interrupts."""
-    if newest is None:
-        return None
-    began = newest.at
-    for at in bad:
-        if began - at > _DAY:
-            break
-        began = at
-    return began
+def _began(newest: Measurement | CodedObservation | None, bad: Iterable[datetime]) -> datetime | None:
+    return began_without_gap(newest.at, bad, _DAY) if newest is not None else None

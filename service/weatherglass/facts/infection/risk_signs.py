@@ -18,6 +18,7 @@ from weatherglass.facts.patient.illness import Illness
 from weatherglass.facts.rounds.oxygen_course import is_much
 from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.facts.rounds.timeline import consciousness_of, is_on_oxygen
+from weatherglass.facts.series.runs import began_without_gap
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.sepsis import maternal_sepsis as maternal
 from weatherglass.knowledge.sepsis import paediatric_sepsis as paediatric
@@ -329,13 +330,11 @@ def abnormal_temperature(patient: Illness) -> Measurement | None:
 
 def abnormal_since(patient: Illness, newest: Measurement) -> datetime:
     """Return when the run of abnormal temperatures began that no gap of more than a day interrupts."""
-    began = newest.at
-    for one in reversed(patient.record.series(Signal.TEMPERATURE).items):
-        if sepsis.FEVER.is_met_by(one.value) or sepsis.COLD.is_met_by(one.value):
-            if began - one.at > _DAY:
-                break
-            began = one.at
-    return began
+    items = reversed(patient.record.series(Signal.TEMPERATURE).items)
+    abnormal = (
+        one.at for one in items if sepsis.FEVER.is_met_by(one.value) or sepsis.COLD.is_met_by(one.value)
+    )
+    return began_without_gap(newest.at, abnormal, _DAY)
 
 
 def not_recorded(patient: Illness) -> list[str]:

@@ -12,6 +12,7 @@ from datetime import datetime, timedelta
 from decimal import Decimal
 
 from weatherglass.facts.infection.infection import SuspectedInfection
+from weatherglass.facts.series.runs import began_without_gap, first_of_run
 from weatherglass.knowledge.sepsis import neutropenic_sepsis as criteria
 from weatherglass.model.record import ConditionKind, Measurement, MedicineOrder, OrderStatus, Record, Recorded
 from weatherglass.model.signals import Signal
@@ -114,12 +115,8 @@ def _highest(count: Measurement) -> Decimal:
 
 def _low_since(counts: Sequence[Measurement], limit: Decimal) -> datetime:
     """Return when the run of counts at or below a limit began that the newest one belongs to."""
-    began = counts[-1].at
-    for one in reversed(counts):
-        if _highest(one) > limit:
-            break
-        began = one.at
-    return began
+    first = first_of_run(counts, lambda one: _highest(one) <= limit)
+    return (first or counts[-1]).at
 
 
 def _fever(record: Record, as_of: datetime) -> Measurement | None:
@@ -131,13 +128,9 @@ def _fever(record: Record, as_of: datetime) -> Measurement | None:
 
 def _fever_since(record: Record, fever: Measurement) -> datetime:
     """Return when the fever began that no gap of more than a day interrupts."""
-    began = fever.at
-    for one in reversed(record.series(Signal.TEMPERATURE).items):
-        if one.spread is None and one.at < began and criteria.TEMPERATURE.is_met_by(one.value):
-            if began - one.at > _DAY:
-                break
-            began = one.at
-    return began
+    before = reversed(record.series(Signal.TEMPERATURE).before(fever.at))
+    hot = (one.at for one in before if one.spread is None and criteria.TEMPERATURE.is_met_by(one.value))
+    return began_without_gap(fever.at, hot, _DAY)
 
 
 def _first(told: Sequence[Recorded]) -> datetime | None:

@@ -12,6 +12,7 @@ from typing import NamedTuple
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.series.beyond import current
+from weatherglass.facts.series.runs import first_of_run
 from weatherglass.knowledge.scores.point_rows import PointRow
 from weatherglass.model.quantities import plain, unit_words
 from weatherglass.model.record import Measurement
@@ -169,12 +170,9 @@ def _began(rows: Sequence[PointRow], one: Known) -> datetime | None:
     """Return since when a number has met any of these rows without a break."""
     if not one.numbers:
         return one.began
-    since = one.numbers[-1][0]
-    for at, value in reversed(one.numbers):
-        if not any(row.cutoff is not None and row.cutoff.is_met_by(value) for row in rows):
-            break
-        since = at
-    return since
+    cutoffs = [row.cutoff for row in rows if row.cutoff is not None]
+    first = first_of_run(one.numbers, lambda each: any(cutoff.is_met_by(each[1]) for cutoff in cutoffs))
+    return (first or one.numbers[-1])[0]
 
 
 def number_known(bedside: Bedside, signal: Signal, counts_for: timedelta) -> Known | None:

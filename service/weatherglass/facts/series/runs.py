@@ -4,12 +4,14 @@ Every criterion is replayed over the record's own past by walking its own series
 once; these functions turn the walk into new, continuing or settling.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from typing import NamedTuple
+from typing import NamedTuple, TypeVar
 
 from weatherglass.model.findings import State
+
+_Item = TypeVar("_Item")
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +46,37 @@ def present_run(times: Sequence[datetime], met: Sequence[bool]) -> Run | None:
     """Return the run the newest value belongs to; None where that value does not meet the condition."""
     run = last_run(times, met)
     return run if run is not None and run.is_present else None
+
+
+def first_of_run(items: Sequence[_Item], is_met: Callable[[_Item], bool]) -> _Item | None:
+    """Return the first of those that lead to the newest without a break; None where the newest is not one.
+
+    Args:
+        items: Oldest first.
+        is_met: What is asked of each, the newest first, until one does not meet it.
+    """
+    first = None
+    for one in reversed(items):
+        if not is_met(one):
+            break
+        first = one
+    return first
+
+
+def began_without_gap(newest: datetime, before: Iterable[datetime], gap: timedelta) -> datetime:
+    """Return when a run began that no longer gap interrupts.
+
+    Args:
+        newest: The last time that it was so.
+        before: The times that it was so, newest first, that one among them or not.
+        gap: How long it may not have been so in between.
+    """
+    began = newest
+    for at in before:
+        if began - at > gap:
+            break
+        began = at
+    return began
 
 
 def run_at_level(

@@ -7,6 +7,7 @@ from enum import IntEnum
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.scoring import measure_of
+from weatherglass.facts.series.runs import first_of_run
 from weatherglass.knowledge.medicines.rules.rule import RuleCondition, Trigger
 from weatherglass.knowledge.medicines.rules.timing import RESULT_IS_OLD
 from weatherglass.model.findings import Measure
@@ -90,13 +91,9 @@ def met(cutoff: Cutoff, measured: Measurement) -> Met:
 
 
 def since_when(items: Sequence[Measurement], is_met: Callable[[Measurement], bool]) -> datetime | None:
-    """Return the time of the first value of the present run; None when the newest is not met."""
-    found: datetime | None = None
-    for item in reversed(items):
-        if not is_met(item):
-            break
-        found = item.at
-    return found
+    """Return since when values have met a condition up to the newest; None when that does not."""
+    first = first_of_run(items, is_met)
+    return first.at if first is not None else None
 
 
 def since_beyond(items: Sequence[Measurement], cutoff: Cutoff, *, least: Met = Met.MAYBE) -> datetime | None:

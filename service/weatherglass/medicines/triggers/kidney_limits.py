@@ -17,6 +17,7 @@ from weatherglass.facts.drug_chart import Line, Standing
 from weatherglass.facts.kidneys.estimates import ADULT_FROM, Estimate
 from weatherglass.facts.kidneys.function_now import BY_LABORATORY, FunctionNow
 from weatherglass.facts.named_lines import NamedLine
+from weatherglass.facts.series.runs import first_of_run
 from weatherglass.knowledge.medicines import kidney_limits
 from weatherglass.knowledge.medicines.groups import ByMember
 from weatherglass.knowledge.medicines.kidney_limits import LIMITS, WEIGHT_NEEDED, Band, KidneyLimit
@@ -154,13 +155,12 @@ def _of_clearance(bedside: Bedside, clearance: Estimate, band: Band) -> Hit:
 
 
 def _clearance_since(bedside: Bedside, cutoff: Cutoff, newest: datetime) -> datetime:
-    began = newest
-    for result in reversed(bedside.kidneys.results):
+    def is_low(result: Measurement) -> bool:
         estimate = bedside.kidneys.clearance_of(result)
-        if estimate is None or not cutoff.is_met_by(_tenth(estimate.value)):
-            break
-        began = result.at
-    return began
+        return estimate is not None and cutoff.is_met_by(_tenth(estimate.value))
+
+    first = first_of_run(bedside.kidneys.results, is_low)
+    return first.at if first is not None else newest
 
 
 def _of_rate(bedside: Bedside, now: FunctionNow, rate: Measurement, band: Band, *, asks_weight: bool) -> Hit:

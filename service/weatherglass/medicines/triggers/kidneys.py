@@ -24,6 +24,7 @@ from weatherglass.facts.kidneys.function_now import BY_LABORATORY
 from weatherglass.facts.kidneys.injury import AkiNow
 from weatherglass.facts.kidneys.staging import KidneyStage
 from weatherglass.facts.kidneys.windows import ReferenceMethod
+from weatherglass.facts.series.runs import first_of_run
 from weatherglass.knowledge.kidneys import kdigo_aki_2012 as kdigo
 from weatherglass.knowledge.kidneys import nhs_aki_2014 as nhs
 from weatherglass.knowledge.kidneys.kidney_baseline import ESTIMATE_OVERCALLS
@@ -183,13 +184,12 @@ def rate_below_since(bedside: Bedside, cutoff: Cutoff, found: tuple[Measurement,
     measured, method = found
     if method == BY_LABORATORY:
         return since_beyond(bedside.record.series(Signal.EGFR).items, cutoff) or measured.at
-    began = measured.at
-    for result in reversed(bedside.kidneys.results):
+
+    def is_low(result: Measurement) -> bool:
         estimate = bedside.kidneys.rate_of(result)
-        if not isinstance(estimate, Estimate) or not cutoff.is_met_by(estimate.value):
-            break
-        began = result.at
-    return began
+        return isinstance(estimate, Estimate) and cutoff.is_met_by(estimate.value)
+
+    return (first_of_run(bedside.kidneys.results, is_low) or measured).at
 
 
 def on_dialysis(bedside: Bedside) -> Hit:
