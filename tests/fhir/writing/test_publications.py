@@ -12,6 +12,7 @@ from typing import Any
 import pytest
 
 from weatherglass.fhir.writing.bundle import Detail, Stamp
+from weatherglass.fhir.writing.provenance import write_device
 from weatherglass.knowledge import data_files
 from weatherglass.pipeline import review
 
@@ -94,3 +95,12 @@ def test_each_patient_has_the_publications_of_its_own_results() -> None:
         own = [e["resource"] for e in written["entry"] if e["fullUrl"] in targets]
         keys = {each.split(": ")[0] for each in _extended(provenance, _PUBLICATION)}
         assert keys >= {place.split(": ")[0] for one in own for place in _extended(one, _SOURCE)}
+
+
+def test_a_label_on_one_device_is_on_no_other() -> None:
+    """The software is written down once and kept; what a patient's inputs are labelled with is not."""
+    uuid, device = write_device("1", {"news2-2017": "0123456789ab"})
+    device["meta"] = {"security": [{"code": "R"}]}
+    again = write_device("1", {"news2-2017": "0123456789ab"})
+    assert again[0] == uuid
+    assert "meta" not in again[1]

@@ -1,6 +1,7 @@
 """Who computed the results: the software as a Device, and one Provenance a patient."""
 
 from collections.abc import Iterable, Mapping, Sequence
+from functools import lru_cache
 
 from weatherglass.fhir.writing.frame.identity import uuid_of
 from weatherglass.fhir.writing.frame.narrative import bullets, narrative, paragraph
@@ -21,12 +22,15 @@ def write_device(software: str, rules: Mapping[str, str]) -> tuple[str, Json]:
         software: Version of the software.
         rules: Content hash or edition by rule set.
     """
-    parts = [f"{name}={value}" for name, value in sorted(rules.items())]
-    uuid = uuid_of("device", software, *parts)
+    uuid, device = _device(software, tuple(sorted(rules.items())))
+    return uuid, dict(device)  # Whoever labels it, labels a copy.
+
+
+@lru_cache(maxsize=4)
+def _device(software: str, rules: tuple[tuple[str, str], ...]) -> tuple[str, Json]:
+    uuid = uuid_of("device", software, *(f"{name}={value}" for name, value in rules))
     versions = [{"type": {"text": "software"}, "value": software}]
-    versions += [
-        {"type": {"text": f"rule set {name}"}, "value": value} for name, value in sorted(rules.items())
-    ]
+    versions += [{"type": {"text": f"rule set {name}"}, "value": value} for name, value in rules]
     return uuid, {
         "resourceType": "Device",
         "identifier": [{"system": IDENTIFIER_SYSTEM, "value": uuid}],
@@ -41,7 +45,7 @@ def write_device(software: str, rules: Mapping[str, str]) -> tuple[str, Json]:
             }
         ],
         # They are told apart above; here they would stand a second time.
-        "text": narrative(paragraph(f"Weatherglass {software}, with {len(parts)} rule sets")),
+        "text": narrative(paragraph(f"Weatherglass {software}, with {len(rules)} rule sets")),
     }
 
 

@@ -142,6 +142,14 @@ DEFAULT_ADULT_EQUATION_SOURCE: Final = our_choice(
 )
 
 
+_ONE: Final = Decimal(1)
+
+
+def _power(base: Decimal, exponent: Decimal) -> Decimal:
+    """Raise to a fraction: as `**` does but for the last digits of 28, in half its time."""
+    return _ONE if base == 1 else (base.ln() * exponent).exp()
+
+
 def ckd_epi_2021(*, creatinine_umol_l: Decimal, age_years: int, female: bool) -> Decimal:
     """Return the estimated filtration rate in mL/min/1.73 m2, by the 2021 equation.
 
@@ -172,7 +180,7 @@ def ckd_epi_2021(*, creatinine_umol_l: Decimal, age_years: int, female: bool) ->
     power = Decimal("-0.241") if female else Decimal("-0.302")
     with localcontext(_CONTEXT):
         relative = creatinine_umol_l / MICROMOLE_PER_MILLIGRAM / knee
-        shape = min(relative, Decimal(1)) ** power * max(relative, Decimal(1)) ** Decimal("-1.2")
+        shape = _power(min(relative, _ONE), power) * _power(max(relative, _ONE), Decimal("-1.2"))
         rate = 142 * shape * Decimal("0.9938") ** age_years
         return rate * Decimal("1.012") if female else rate
 
@@ -201,7 +209,7 @@ def ckd_epi_2009(*, creatinine_umol_l: Decimal, age_years: int, female: bool) ->
     power = Decimal("-0.329") if female else Decimal("-0.411")
     with localcontext(_CONTEXT):
         relative = creatinine_umol_l / MICROMOLE_PER_MILLIGRAM / knee
-        shape = min(relative, Decimal(1)) ** power * max(relative, Decimal(1)) ** Decimal("-1.209")
+        shape = _power(min(relative, _ONE), power) * _power(max(relative, _ONE), Decimal("-1.209"))
         rate = 141 * shape * Decimal("0.993") ** age_years
         return rate * Decimal("1.018") if female else rate
 
