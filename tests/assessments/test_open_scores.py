@@ -248,7 +248,7 @@ class TestFourTs:
 
     def test_four_points_are_not_low_whatever_is_open(self) -> None:
         found = _one(_on_heparin((48, 310), (24, 120), (1, 110)), "four-ts")
-        assert found.sentence.startswith("4Ts 4 to 8, platelets 110 on Enoxaparin: platelets 310 to 110 (2) ")
+        assert found.sentence.startswith("4Ts 4 to 8, on Enoxaparin: platelets 310 to 110 (2) ")
         assert (
             "not recorded: whether there is a thrombosis and whether there is another cause;"
             in found.sentence

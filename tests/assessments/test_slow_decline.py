@@ -106,7 +106,8 @@ def test_beside_a_score_that_says_it_it_is_routine() -> None:
 def test_what_looks_usual_is_not_called_so() -> None:
     record = _record({RR: WORSE[RR], HR: WORSE[HR]})
     usual = findings(record, Kind.CONTEXT)["usual-values"]
-    assert usual.sentence.startswith("Own readings, ill for part of them")
+    assert usual.sentence.startswith("Own readings over ")
+    assert ", ill for part: " in usual.sentence
 
 
 def _operated(days: int, *, text: str = "Anterior resection of rectum", **rest: Any) -> Procedure:

@@ -16,7 +16,7 @@ from weatherglass.knowledge.medicines.rules.rule import ACTION_LABELS
 from weatherglass.medicines.telling.coverage import Silence, silence_about
 from weatherglass.medicines.telling.one_decision import cautions_for_all, decision_sentence, decisions
 from weatherglass.medicines.telling.wording import as_charted, each_once
-from weatherglass.model.findings import Finding, Kind, MedicineFinding, Urgency
+from weatherglass.model.findings import Finding, Kind, MedicineFinding, Urgency, is_pressing
 from weatherglass.model.record import Administration, MedicineOrder, OrderStatus, Record
 from weatherglass.model.sources import Origin
 from weatherglass.model.words.call_words import look_again
@@ -65,7 +65,7 @@ class MedicineView:
 
     Attributes:
         action: What is suggested; with a `doubt`, what is suggested if that is confirmed.
-        last_given: When the last dose was, where something is asked of it and a dose is recorded.
+        last_given: When the last dose was, where something pressing is asked of it and a dose is recorded.
         silence: Why nothing is; None where something is.
         doubt: Why the value it rests on may not be true; empty where nothing is in doubt.
         triggers: What it rests on, each once.
@@ -237,7 +237,7 @@ def _suggestion(
         ingredients=finding.ingredients,
         dose=_dose(finding.dose_text, finding.as_needed),
         status=_status(order) if order is not None else "",
-        last_given=_last_given(dose, clock) if asks_for_a_look(finding) else "",
+        last_given=_last_given(dose, clock) if asks_for_a_look(finding) and is_pressing(finding) else "",
         action=_ACTIONS.get(action, f"Consider: {action}"),
         asks=asks_for_a_look(finding),
         urgency=finding.urgency.word,

@@ -13,7 +13,6 @@ from weatherglass.facts.results.open_points import OpenTotal
 from weatherglass.knowledge.scores import four_ts_2006 as score
 from weatherglass.knowledge.scores.score_choices import ADULT_FROM
 from weatherglass.model.findings import Finding, Letter, Urgency
-from weatherglass.model.quantities import plain
 
 
 def assess_heparin(bedside: Bedside) -> Iterator[Finding]:
@@ -25,14 +24,13 @@ def assess_heparin(bedside: Bedside) -> Iterator[Finding]:
         return
     found = four_ts(bedside, fall)
     asked = _asked(found)
-    platelets = f"platelets {plain(fall.newest.value)} on {fall.heparin.name}"
     yield open_score(
         bedside,
         found,
         Told(
             name=score.NAME,
             edition=score.PUBLIC_KEY,
-            remark=f"{band_words(score.BANDS, found)}, {platelets}",
+            remark=f"{band_words(score.BANDS, found)}, on {fall.heparin.name}",
             asked=asked,
             letter=Letter.CIRCULATION,
             sources=(

@@ -27,7 +27,7 @@ def assess_usual_values(bedside: Bedside) -> Iterator[Finding]:
         for signal, one in usual.items()
     ]
     spans = lasting(max(one.spans for one in usual.values()))
-    whose = f"{_whose(bedside)} over {spans}"
+    whose = _whose(bedside, spans)
     counts = ", ".join(f"{FACTS[signal].short} {one.readings}" for signal, one in usual.items())
     yield Finding(
         kind=Kind.CONTEXT,
@@ -53,10 +53,11 @@ def assess_usual_values(bedside: Bedside) -> Iterator[Finding]:
     )
 
 
-def _whose(bedside: Bedside) -> str:
+def _whose(bedside: Bedside, spans: str) -> str:
     """Name the readings; those of an illness are not called usual."""
-    is_ill = _were_ill(bedside)
-    return "Own readings, ill for part of them," if is_ill else "Usual for this patient, own readings"
+    if _were_ill(bedside):
+        return f"Own readings over {spans}, ill for part"
+    return f"Usual for this patient, own readings over {spans}"
 
 
 def may_hold_the_illness(bedside: Bedside) -> bool:

@@ -19,7 +19,7 @@ Weatherglass.paper = (() => {
   /** The kidneys stand under the one of the two that is shorter. */
   const PLACES = ["findings", "log"].flatMap((kidneys) => SHARES.map((share) => ({ kidneys, share })));
   /** What a side does without when it is too short, the most dispensable first. The side says what it is. */
-  const DISPENSABLE = ["further", "echoes", "routine", "rounds", "cautions", "restarts", "unspoken", "mechanisms", "results", "reasons", "strips"];
+  const DISPENSABLE = ["further", "echoes", "routine", "rounds", "cautions", "restarts", "unspoken", "mechanisms", "reasons", "results", "strips"];
   let taken = [];
 
   /** Set the page as paper; `sheets` are the open logs by their article. */
