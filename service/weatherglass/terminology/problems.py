@@ -20,10 +20,9 @@ Left out, with reasons:
 """
 
 import re
-from typing import Final, Literal
 
-from weatherglass.knowledge.data_files import Columns, all_named, csv_table, toml_table
 from weatherglass.model.record import ConditionKind as Kind
+from weatherglass.terminology.kind_tables import Codes, read_codes, read_words
 
 ICD_10 = "http://hl7.org/fhir/sid/icd-10"
 ICD_10_CM = "http://hl7.org/fhir/sid/icd-10-cm"
@@ -47,52 +46,21 @@ ICD_10_SPELLINGS: dict[str, str] = {
 _ICD_10_SHAPE = re.compile(r"[A-Z]\d", re.ASCII)
 
 
-class _CodeRow(Columns, frozen=True):
-    """Codes of `knowledge/problem-codes.csv`.
-
-    Attributes:
-        codes: Of ICD-10 the beginning, without its dot.
-        means: Kinds of problem; none where the row is an exception to a wider one.
-        says: What else the codes say, or why they mean so.
-        seen: Where a SNOMED CT code was confirmed; the others are from memory.
-    """
-
-    system: Literal["ICD-10", "ICD-10 by WHO", "ICD-10-CM", "SNOMED CT"]
-    codes: tuple[str, ...]
-    means: tuple[str, ...] = ()
-    says: str = ""
-    seen: str = ""
-
-
 Kinds = frozenset[Kind]
 
 
-def read_codes() -> dict[str, dict[str, Kinds]]:
-    """Read the table of codes, by system.
+def read_table() -> tuple[Codes[Kind], ...]:
+    """Read the codes by system: ICD-10, what WHO's and the American edition have alone, SNOMED CT.
 
     Raises:
         TableError: A row does not fit, or a code stands twice in one system; the line is named.
     """
-    found: dict[str, dict[str, Kinds]] = {}
-
-    def take(row: _CodeRow) -> None:
-        known = found.setdefault(row.system, {})
-        twice = known.keys() & set(row.codes)
-        if twice:
-            raise ValueError(f"{row.system} {', '.join(sorted(twice))} stands twice.")
-        known.update(dict.fromkeys(row.codes, frozenset(all_named(Kind, row.means))))
-
-    csv_table("problem-codes.csv", _CodeRow, take, lists=("codes", "means"))
-    return found
+    systems = ("ICD-10", "ICD-10 by WHO", "ICD-10-CM", "SNOMED CT")
+    return read_codes("problem-codes.csv", Kind, systems)
 
 
-_CODES: Final = read_codes()
-#: Prefixes with one meaning in both classifications.
-ICD_10_PREFIXES: Final = _CODES["ICD-10"]
 #: WHO only: the fifth character of J96 says which type, R65.1 is severe sepsis.
-ICD_10_WHO_PREFIXES: Final = _CODES["ICD-10 by WHO"]
-ICD_10_CM_PREFIXES: Final = _CODES["ICD-10-CM"]
-SNOMED_KINDS: Final = _CODES["SNOMED CT"]
+ICD_10_PREFIXES, ICD_10_WHO_PREFIXES, ICD_10_CM_PREFIXES, SNOMED_KINDS = read_table()
 
 #: Hypotension by code or words; with "long-standing" beside it, that pressure is usual.
 #: SNOMED CT 45007003 is confirmed by public value sets; the others are ICD-10.
@@ -145,17 +113,8 @@ LASTING: frozenset[Kind] = frozenset(Kind) - {
 }
 
 
-class _WordRow(Columns, frozen=True):
-    words: tuple[str, ...]
-    means: tuple[str, ...]
-
-
-def _meant(_: str, row: _WordRow) -> tuple[re.Pattern[str], Kinds]:
-    return re.compile(rf"\b(?:{'|'.join(row.words)})\b"), frozenset(all_named(Kind, row.means))
-
-
 #: Plain words, matched in casefolded text after negated stretches are cut out.
-WORDS: Final = toml_table("problem-words.toml", _WordRow, _meant)
+WORDS = read_words("problem-words.toml", Kind)
 
 
 def icd_10_edition(system: str) -> str | None:

@@ -347,4 +347,4 @@ def test_a_mistyped_row_is_refused(
     (tmp_path / "problem-codes.csv").write_text(f"{table}{row}\n", "utf-8")
     monkeypatch.setattr(data_files, "_text_of", lambda name: (tmp_path / name).read_text("utf-8"))
     with pytest.raises(data_files.TableError, match=why):
-        problems.read_codes()
+        problems.read_table()

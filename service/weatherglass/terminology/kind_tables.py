@@ -1,0 +1,70 @@
+"""Read the tables that say which codes and which words of a sender mean which kind of thing."""
+
+import re
+from collections.abc import Collection
+from enum import StrEnum
+from typing import TypeVar
+
+from weatherglass.knowledge.data_files import Columns, all_named, csv_table, toml_table
+
+Kind = TypeVar("Kind", bound=StrEnum)
+#: What each code means; an empty set is an exception to a wider code.
+Codes = dict[str, frozenset[Kind]]
+#: Whole words in casefolded text, each pattern with what it means.
+Words = tuple[tuple[re.Pattern[str], frozenset[Kind]], ...]
+
+
+class _CodeRow(Columns, frozen=True):
+    """Codes of one meaning.
+
+    Attributes:
+        codes: In full, or of a classification their beginning without the dot.
+        means: Kinds; none where the row is an exception to a wider one.
+        says: What else the codes say, or why they mean so.
+        seen: Where a code was confirmed.
+    """
+
+    system: str
+    codes: tuple[str, ...]
+    means: tuple[str, ...] = ()
+    says: str = ""
+    seen: str = ""
+
+
+class _WordRow(Columns, frozen=True):
+    words: tuple[str, ...]
+    means: tuple[str, ...]
+
+
+def read_codes(name: str, kind: type[Kind], systems: Collection[str]) -> tuple[Codes[Kind], ...]:
+    """Read a table of codes: one mapping for each of these systems, in their order.
+
+    Raises:
+        TableError: A row does not fit, or a code stands twice in one system; the line is named.
+    """
+    found: dict[str, Codes[Kind]] = {system: {} for system in systems}
+
+    def take(row: _CodeRow) -> None:
+        if row.system not in found:
+            raise ValueError(f"{row.system!r} is none of {', '.join(found)}.")
+        known = found[row.system]
+        twice = known.keys() & set(row.codes)
+        if twice:
+            raise ValueError(f"{row.system} {', '.join(sorted(twice))} stands twice.")
+        known.update(dict.fromkeys(row.codes, frozenset(all_named(kind, row.means))))
+
+    csv_table(name, _CodeRow, take, lists=("codes", "means"))
+    return tuple(found.values())
+
+
+def read_words(name: str, kind: type[Kind]) -> Words[Kind]:
+    """Read a table of words.
+
+    Raises:
+        TableError: A row does not fit; it is named.
+    """
+
+    def meant(_: str, row: _WordRow) -> tuple[re.Pattern[str], frozenset[Kind]]:
+        return re.compile(rf"\b(?:{'|'.join(row.words)})\b"), frozenset(all_named(kind, row.means))
+
+    return toml_table(name, _WordRow, meant)
