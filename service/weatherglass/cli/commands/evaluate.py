@@ -175,6 +175,10 @@ def _tell(whole: Report, page: Path) -> None:
     counted = ", ".join(f"{number} {kind}" for kind, number in sorted(whole.outcomes.counted.items()))
     with_stay = whole.patients["replayed"] - whole.patients["without a recorded stay"]
     click.echo(f"{with_stay} patients, {whole.days:.1f} patient-days, {counted or 'no outcomes'}")
+    if without := whole.patients["without a recorded stay"]:
+        click.echo(
+            f"{without} patient(s) have no stay in hospital on record and count nowhere: send Encounter."
+        )
     if whole.beside is not None:
         different, compared = whole.beside.different, whole.beside.compared
         click.echo(f"Something would have been said otherwise of {different} of {compared} patients.")
