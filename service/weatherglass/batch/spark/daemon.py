@@ -1,12 +1,15 @@
 """Where Spark's Python workers on one machine come from: our modules are loaded once, before they are forked.
 
-Spark starts it by the name that `session` gives, in the place of its own, which every worker would load
-our modules after.
+Spark starts it by the name that `session` gives, in the place of its own, after which every worker would
+load our modules anew. Nothing here may start a thread, so that pyarrow is left to the workers.
 """
 
 from pyspark.daemon import manager
 
-import weatherglass.batch.spark.rows  # noqa: F401 - to be there when a worker is forked
+import weatherglass.batch.reviewing
+import weatherglass.batch.taking  # noqa: F401 - both are there when a worker is forked
+from weatherglass.memory import settle
 
 if __name__ == "__main__":
+    settle()
     manager()

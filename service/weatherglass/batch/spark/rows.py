@@ -11,6 +11,7 @@ from bisect import bisect_right
 from collections import Counter
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from enum import StrEnum
+from functools import cache
 from heapq import nsmallest
 from itertools import groupby
 from typing import Any
@@ -22,6 +23,7 @@ from weatherglass.batch.output.totals import Totals
 from weatherglass.batch.reviewing import Entry, Settings, Share, review_group
 from weatherglass.batch.sources.framing import SAME_NUMBER
 from weatherglass.batch.taking import Taker
+from weatherglass.memory import settle
 
 #: Columns of a row about what is small beside the lines, as Spark writes a schema.
 SIDES = "tag string, key string, name string, need string, line binary, number long"
@@ -305,6 +307,7 @@ def reviewer(settings: Settings) -> Callable[[Batches], Iterator[pa.RecordBatch]
     """Return the function that reviews a partition, whose rows come in order of patients."""
 
     def review(batches: Batches) -> Iterator[pa.RecordBatch]:
+        _settle()
         out = _Output()
         for (bucket, key), rows in groupby(_rows(batches), key=lambda row: row[:2]):
             out.add(bucket, _share_of(key, rows, settings))
@@ -312,6 +315,12 @@ def reviewer(settings: Settings) -> Callable[[Batches], Iterator[pa.RecordBatch]
         yield from out.rest()
 
     return review
+
+
+@cache
+def _settle() -> None:
+    """Look for garbage as seldom as the other engine does, once a worker."""
+    settle()
 
 
 def _rows(batches: Batches) -> Iterator[tuple[int, str, str, bytes]]:
