@@ -10,6 +10,7 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.model.findings import AkiFinding, Finding, Kind, ScoreFinding
 from weatherglass.model.local_choices import LocalChoices
 from weatherglass.model.record import (
+    Administration,
     CodedObservation,
     Condition,
     ConditionKind,
@@ -108,6 +109,23 @@ def order(
         route=route,
         starts=ago(starts) if starts is not None else None,
         ends=ago(ends) if ends is not None else None,
+        **rest,
+    )
+
+
+def administered(
+    name: str, hours: float, *classes: str, ingredients: Iterable[str] = (), **rest: Any
+) -> Administration:
+    """Return one dose that was given some hours before the review."""
+    return Administration(
+        origin=Origin(f"MedicationAdministration/{name}-{hours}"),
+        medicine=Medicine(
+            text=name,
+            ingredients=tuple(ingredients),
+            classes=frozenset(classes),
+            method=MatchMethod.NAME,
+        ),
+        at=ago(hours),
         **rest,
     )
 

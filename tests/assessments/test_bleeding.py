@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 
 from tests.charts import (
+    administered,
     ago,
     answers,
     bedside,
@@ -24,10 +25,7 @@ from tests.charts import (
 )
 from weatherglass.model.findings import Finding, Kind, State, Urgency
 from weatherglass.model.record import (
-    Administration,
     ConditionKind,
-    MatchMethod,
-    Medicine,
     OrderStatus,
     Procedure,
     ProcedureKind,
@@ -84,13 +82,7 @@ class TestAnticoagulantJustEnded:
 
     def test_dose_without_an_order(self) -> None:
         """A dose that was given counts as well."""
-        dose = Administration(
-            origin=Origin("MedicationAdministration/1"),
-            medicine=Medicine(
-                text="Apixaban", classes=frozenset({"factor-xa-inhibitor"}), method=MatchMethod.NAME
-            ),
-            at=ago(20),
-        )
+        dose = administered("Apixaban", 20, "factor-xa-inhibitor")
         found = _found(chart(_FALL, administrations=(dose,)))
         assert found is not None
         assert found.urgency is U
@@ -581,16 +573,7 @@ def test_thrombolysis_that_runs_without_an_order_counts_as_thinning() -> None:
                 text="Intracerebral bleed",
             ),
         ),
-        administrations=(
-            Administration(
-                origin=Origin("MedicationAdministration/a"),
-                medicine=Medicine(
-                    text="Alteplase", classes=frozenset({"thrombolytic"}), method=MatchMethod.NAME
-                ),
-                at=ago(0.5),
-                running=True,
-            ),
-        ),
+        administrations=(administered("Alteplase", 0.5, "thrombolytic", running=True),),
     )
     (found,) = findings(record, Kind.POSSIBLE_BLEEDING).values()
     assert found.urgency is Urgency.EMERGENCY

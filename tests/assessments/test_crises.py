@@ -10,16 +10,13 @@ from typing import Any
 
 import pytest
 
-from tests.charts import ago, condition, findings, order, rounds
+from tests.charts import administered, ago, condition, findings, order, rounds
 from tests.medicines import wards
 from tests.records import full_set, observation, quantity
 from weatherglass.knowledge.limits.crises import CRISES
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.record import (
-    Administration,
     ConditionKind,
-    MatchMethod,
-    Medicine,
     Procedure,
     ProcedureKind,
     Record,
@@ -128,13 +125,7 @@ class TestAfterThrombolysis:
     def test_a_mind_that_altered_after_it(
         self, given: float, before: Consciousness, now: Consciousness, is_asked: bool
     ) -> None:
-        alteplase = Medicine(
-            text="Alteplase",
-            ingredients=("alteplase",),
-            classes=frozenset({"thrombolytic"}),
-            method=MatchMethod.NAME,
-        )
-        dose = Administration(origin=Origin("MedicationAdministration/a"), medicine=alteplase, at=ago(given))
+        dose = administered("Alteplase", given, "thrombolytic", ingredients=("alteplase",))
         seen = [(given + 1, {CodedSignal.CONSCIOUSNESS: before}), (1, {CodedSignal.CONSCIOUSNESS: now})]
         found = _of(rounds(*seen, administrations=(dose,)))
         assert set(found) == ({"bleeding-after-thrombolysis"} if is_asked else set())

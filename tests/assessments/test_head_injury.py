@@ -4,9 +4,9 @@ from typing import Any
 
 import pytest
 
-from tests.charts import ago, chart, condition, findings, order
+from tests.charts import administered, ago, chart, condition, findings, order
 from weatherglass.model.findings import Finding, Kind, Urgency
-from weatherglass.model.record import Administration, ConditionKind, MatchMethod, Medicine, Record, Stay
+from weatherglass.model.record import ConditionKind, Record, Stay
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin
 
@@ -107,11 +107,7 @@ def test_more_than_one_vomit(text: str, urgency: Urgency | None) -> None:
 )
 def test_a_falling_coma_scale_after_thrombolysis(hours: float, coma: list[Any], told: bool) -> None:
     """Ours: thrombolysis of the last 24 hours counts as an anticoagulant does."""
-    dose = Administration(
-        origin=Origin("MedicationAdministration/1"),
-        medicine=Medicine(text="Alteplase", classes=frozenset({"thrombolytic"}), method=MatchMethod.NAME),
-        at=ago(hours),
-    )
+    dose = administered("Alteplase", hours, "thrombolytic")
     found = _found(chart({GCS: coma}, administrations=(dose,)))
     assert (found is not None) == told
     if found is not None:

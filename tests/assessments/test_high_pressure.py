@@ -7,17 +7,13 @@ from typing import Any
 
 import pytest
 
-from tests.charts import ago, chart, condition, findings, order, rounds
+from tests.charts import administered, ago, chart, condition, findings, order, rounds
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.record import (
-    Administration,
     ConditionKind,
-    MatchMethod,
-    Medicine,
     Record,
 )
 from weatherglass.model.signals import CodedSignal, Consciousness, OxygenDelivery, Signal
-from weatherglass.model.sources import Origin
 
 E, U, P, R = Urgency.EMERGENCY, Urgency.URGENT, Urgency.PROMPT, Urgency.ROUTINE
 SYS, DIA = Signal.SYSTOLIC_PRESSURE, Signal.DIASTOLIC_PRESSURE
@@ -114,11 +110,7 @@ class TestAdults:
         assert found.urgency is urgency
 
     def test_after_thrombolysis(self) -> None:
-        dose = Administration(
-            origin=Origin("MedicationAdministration/1"),
-            medicine=Medicine(text="Alteplase", classes=frozenset({"thrombolytic"}), method=MatchMethod.NAME),
-            at=ago(6),
-        )
+        dose = administered("Alteplase", 6, "thrombolytic")
         found = _found(
             rounds(_at(214, 118), administrations=(dose,), orders=(order("Alteplase", "thrombolytic"),))
         )

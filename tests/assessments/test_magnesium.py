@@ -4,13 +4,10 @@ from typing import Any
 
 import pytest
 
-from tests.charts import ago, findings, order, reading, rounds
+from tests.charts import administered, ago, findings, order, reading, rounds
 from weatherglass.model.findings import Finding, Kind, Urgency
-from weatherglass.model.record import Administration, MatchMethod, Medicine, Record, Route
+from weatherglass.model.record import Record, Route
 from weatherglass.model.signals import CodedSignal, Consciousness, Signal
-from weatherglass.model.sources import Origin
-
-SULFATE = Medicine(text="Magnesium sulfate", classes=frozenset({"magnesium"}), method=MatchMethod.NAME)
 
 
 def _given(
@@ -66,13 +63,7 @@ def test_urine_of_four_hours(millilitres: int, is_told: bool) -> None:
             rounds(
                 (1, {Signal.RESPIRATION_RATE: 10}),
                 administrations=(
-                    Administration(
-                        origin=Origin("MedicationAdministration/m"),
-                        medicine=SULFATE,
-                        at=ago(30),
-                        running=True,
-                        route=Route.INTRAVENOUS,
-                    ),
+                    administered("Magnesium sulfate", 30, "magnesium", running=True, route=Route.INTRAVENOUS),
                 ),
             ),
             True,

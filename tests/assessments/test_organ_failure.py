@@ -7,15 +7,14 @@ from typing import Any
 
 import pytest
 
-from tests.charts import ago, bedside, chart, condition, rounds, scores
+from tests.charts import administered, ago, bedside, chart, condition, rounds, scores
 from weatherglass.facts.results.open_points import Points
 from weatherglass.facts.results.organ_failure import organ_failure
 from weatherglass.knowledge.scores.organ_failure import SOFA, SOFA_2, Organ
 from weatherglass.model.findings import ScoreFinding, Urgency
 from weatherglass.model.local_choices import LocalChoices
-from weatherglass.model.record import Administration, ConditionKind, MatchMethod, Medicine, Record, Route
+from weatherglass.model.record import ConditionKind, Record, Route
 from weatherglass.model.signals import CodedSignal, Consciousness, OxygenDelivery, Signal
-from weatherglass.model.sources import Origin
 
 PLT, BILI, CREA, PO2 = Signal.PLATELETS, Signal.BILIRUBIN, Signal.CREATININE, Signal.PO2_ARTERIAL
 MAP, GCS = Signal.MEAN_PRESSURE, Signal.GCS_TOTAL
@@ -125,25 +124,12 @@ class TestOpen:
         [("noradrenaline", SOFA, (3, 4)), ("dobutamine", SOFA, (2, 2)), ("noradrenaline", SOFA_2, (2, 4))],
     )
     def test_an_infusion_whose_dose_is_not_read(self, name: str, score: str, points: tuple[int, int]) -> None:
-        medicine = Medicine(text=name, ingredients=(name,), method=MatchMethod.NAME)
-        running = Administration(
-            origin=Origin("MedicationAdministration/a"),
-            medicine=medicine,
-            at=ago(3),
-            running=True,
-            route=Route.INTRAVENOUS,
-        )
+        running = administered(name, 3, ingredients=(name,), running=True, route=Route.INTRAVENOUS)
         found = _organ(chart({MAP: [(1, 75)]}, administrations=(running,)), Organ.CIRCULATION, score)
         assert (found.lowest, found.highest) == points
 
     def test_a_dose_into_a_muscle_is_no_infusion(self) -> None:
-        medicine = Medicine(text="adrenaline", ingredients=("adrenaline",), method=MatchMethod.NAME)
-        dose = Administration(
-            origin=Origin("MedicationAdministration/a"),
-            medicine=medicine,
-            at=ago(3),
-            route=Route.INTRAMUSCULAR,
-        )
+        dose = administered("adrenaline", 3, ingredients=("adrenaline",), route=Route.INTRAMUSCULAR)
         assert _organ(chart({MAP: [(1, 75)]}, administrations=(dose,)), Organ.CIRCULATION).highest == 0
 
 

@@ -5,7 +5,7 @@ from typing import Any
 
 import pytest
 
-from tests.charts import ago, bedside, chart, condition, rounds, scores
+from tests.charts import administered, ago, bedside, chart, condition, rounds, scores
 from weatherglass.facts.results.open_points import OpenTotal, Points
 from weatherglass.facts.results.phoenix import phoenix
 from weatherglass.model.findings import Urgency
@@ -13,13 +13,10 @@ from weatherglass.model.local_choices import LocalChoices
 from weatherglass.model.record import (
     Administration,
     ConditionKind,
-    MatchMethod,
-    Medicine,
     Record,
     Route,
 )
 from weatherglass.model.signals import CodedSignal, Consciousness, OxygenDelivery, Signal
-from weatherglass.model.sources import Origin
 
 SIX, MONTHS = date(2019, 11, 1), 76
 SEPSIS = condition(ConditionKind.SEPSIS, ConditionKind.INFECTION, began=6)
@@ -133,13 +130,7 @@ def test_an_arterial_sample_comes_before_saturation(po2: str, points: int) -> No
 
 
 def _infusion(name: str) -> Administration:
-    return Administration(
-        origin=Origin(f"MedicationAdministration/{name}"),
-        medicine=Medicine(text=name, ingredients=(name,), method=MatchMethod.NAME),
-        at=ago(3),
-        running=True,
-        route=Route.INTRAVENOUS,
-    )
+    return administered(name, 3, ingredients=(name,), running=True, route=Route.INTRAVENOUS)
 
 
 @pytest.mark.parametrize(

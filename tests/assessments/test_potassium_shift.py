@@ -5,11 +5,10 @@ That it stays 'urgent' for 6 hours, and that the drug chart is read by it, is ou
 
 import pytest
 
-from tests.charts import ago, chart, condition, findings, order
+from tests.charts import administered, ago, chart, condition, findings, order
 from weatherglass.model.findings import Finding, Kind, Urgency
-from weatherglass.model.record import Administration, ConditionKind, Medicine, Record
+from weatherglass.model.record import Administration, ConditionKind, Record
 from weatherglass.model.signals import Signal
-from weatherglass.model.sources import Origin
 
 SPIRONOLACTONE = order("Spironolactone 25 mg", "mineralocorticoid-receptor-antagonist")
 
@@ -17,11 +16,7 @@ SPIRONOLACTONE = order("Spironolactone 25 mg", "mineralocorticoid-receptor-antag
 def _dose(
     hours: float, name: str = "Actrapid insulin 10 units", ingredient: str = "insulin human"
 ) -> Administration:
-    return Administration(
-        origin=Origin(f"MedicationAdministration/{hours}"),
-        medicine=Medicine(text=name, ingredients=(ingredient,), classes=frozenset({"insulin"})),
-        at=ago(hours),
-    )
+    return administered(name, hours, "insulin", ingredients=(ingredient,))
 
 
 def _record(before: str, after: str, *, dose: float = 3, name: str = "Actrapid", **rest: object) -> Record:

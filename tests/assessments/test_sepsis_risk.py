@@ -10,31 +10,25 @@ from typing import Any
 import pytest
 
 from tests.assessments.test_trends_score import TOTALS
-from tests.charts import ago, condition, findings, measures_of, order, rounds
+from tests.charts import administered, ago, condition, findings, measures_of, order, rounds
 from weatherglass.model.findings import Finding, Kind, State, Urgency
 from weatherglass.model.record import (
     Administration,
     Condition,
     ConditionKind,
-    Medicine,
     OrderStatus,
     Record,
     Route,
 )
 from weatherglass.model.signals import CodedSignal, Consciousness, Signal, Skin
-from weatherglass.model.sources import Mark, Origin
+from weatherglass.model.sources import Mark
 
 E, U, P, R = Urgency.EMERGENCY, Urgency.URGENT, Urgency.PROMPT, Urgency.ROUTINE
 PNEUMONIA = condition(ConditionKind.INFECTION, began=30, text="Pneumonia")
 
 
 def _dose(hours: float, name: str = "Amoxicillin") -> Administration:
-    return Administration(
-        origin=Origin(f"MedicationAdministration/{hours}"),
-        medicine=Medicine(text=name, classes=frozenset({"antibacterial"})),
-        at=ago(hours),
-        route=Route.INTRAVENOUS,
-    )
+    return administered(name, hours, "antibacterial", route=Route.INTRAVENOUS)
 
 
 def _record(
@@ -291,11 +285,7 @@ class TestTimesOfTreatment:
 
     def test_another_medicine_given_is_no_antibacterial(self) -> None:
         """A dose of paracetamol never counts as the first antimicrobial."""
-        other = Administration(
-            origin=Origin("MedicationAdministration/other"),
-            medicine=Medicine(text="Paracetamol", classes=frozenset()),
-            at=ago(1.5),
-        )
+        other = administered("Paracetamol", 1.5)
         sentence = _found(_record(7, hours=2, administrations=(other,)))["sepsis-risk"].sentence
         assert "Paracetamol" not in sentence
         assert "no dose is recorded" in sentence

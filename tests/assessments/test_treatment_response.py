@@ -4,18 +4,16 @@ from typing import Any
 
 import pytest
 
-from tests.charts import ago, chart, condition, findings, measures_of, order, rounds
+from tests.charts import administered, ago, chart, condition, findings, measures_of, order, rounds
 from weatherglass.model.findings import Finding, Kind, State, Urgency
 from weatherglass.model.record import (
     Administration,
     ConditionKind,
-    Medicine,
     OrderStatus,
     Record,
     Route,
 )
 from weatherglass.model.signals import CodedSignal, OxygenDelivery, Signal
-from weatherglass.model.sources import Origin
 
 NASAL = OxygenDelivery.NASAL_CANNULA
 O2, SPO2, SBP, HR = CodedSignal.OXYGEN_DELIVERY, Signal.SPO2, Signal.SYSTOLIC_PRESSURE, Signal.PULSE
@@ -28,13 +26,7 @@ def _found(record: Record) -> dict[str, Finding]:
 
 
 def _given(hours: float, name: str, dose: str = "", **rest: Any) -> Administration:
-    return Administration(
-        origin=Origin(f"MedicationAdministration/{name}-{hours}"),
-        medicine=Medicine(text=name),
-        at=ago(hours),
-        dose_text=dose,
-        **rest,
-    )
+    return administered(name, hours, dose_text=dose, **rest)
 
 
 class TestOxygen:

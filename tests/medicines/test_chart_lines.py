@@ -4,7 +4,7 @@ from typing import Any
 
 import pytest
 
-from tests.charts import ago, bedside, chart, order
+from tests.charts import administered, ago, bedside, chart, order
 from weatherglass.facts.drug_chart import Line, Standing
 from weatherglass.model.record import (
     Administration,
@@ -26,13 +26,8 @@ def _medicine(name: str, *classes: str) -> Medicine:
 
 
 def _dose(name: str, hours: float, *classes: str, of: str | None = None, **rest: Any) -> Administration:
-    return Administration(
-        origin=Origin(f"MedicationAdministration/{name}-{hours}"),
-        medicine=_medicine(name, *classes),
-        at=ago(hours),
-        order=Origin(of) if of else None,
-        **rest,
-    )
+    rest["order"] = Origin(of) if of else None
+    return administered(name, hours, *classes, ingredients=(name,), **rest)
 
 
 def _order(name: str, **rest: Any) -> MedicineOrder:
@@ -96,11 +91,7 @@ class TestDosesGiven:
 
     def test_depot(self) -> None:
         """A depot is told by its name."""
-        dose = Administration(
-            origin=Origin("MedicationAdministration/1"),
-            medicine=Medicine(text="Haloperidol decanoate 50 mg", ingredients=("haloperidol",)),
-            at=ago(60),
-        )
+        dose = administered("Haloperidol decanoate 50 mg", 60, ingredients=("haloperidol",))
         assert [line.standing for line in _lines(doses=(dose,))] == [Standing.ENDED]
 
     def test_without_an_order(self) -> None:

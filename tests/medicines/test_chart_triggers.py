@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from tests.charts import ago, bedside, chart, condition, order, reading, rounds
+from tests.charts import administered, ago, bedside, chart, condition, order, reading, rounds
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules.rule import RuleCondition, Trigger
 from weatherglass.medicines.assess import assess_medicines
@@ -21,8 +21,6 @@ from weatherglass.model.record import (
     ConditionKind,
     Directive,
     DirectiveKind,
-    MatchMethod,
-    Medicine,
     OrderStatus,
     Procedure,
     ProcedureKind,
@@ -631,29 +629,15 @@ class TestContrast:
 
     def test_given_as_a_medicine(self) -> None:
         """A dose of a contrast medium is contrast given."""
-        dose = Administration(
-            origin=Origin("MedicationAdministration/1"),
-            medicine=Medicine(
-                text="Iohexol",
-                classes=frozenset({MedicineClass.IODINATED_CONTRAST.value}),
-                method=MatchMethod.NAME,
-            ),
-            at=ago(5),
-        )
+        dose = administered("Iohexol", 5, MedicineClass.IODINATED_CONTRAST.value)
         hit = _hit(T.CONTRAST_PLANNED, {}, administrations=(dose,))
         assert hit is not None
         assert hit.short == "contrast was given: Iohexol"
 
 
 def _naloxone(hours: float, **rest: Any) -> Administration:
-    return Administration(
-        origin=Origin(f"MedicationAdministration/naloxone-{hours}"),
-        medicine=Medicine(
-            text="Naloxone", ingredients=rest.pop("ingredients", ("naloxone",)), method=MatchMethod.NAME
-        ),
-        at=ago(hours),
-        **{"route": Route.INTRAVENOUS, **rest},
-    )
+    rest = {"ingredients": ("naloxone",), "route": Route.INTRAVENOUS, **rest}
+    return administered("Naloxone", hours, **rest)
 
 
 class TestNaloxone:
@@ -686,7 +670,7 @@ class TestNaloxone:
         hit = _hit(T.OPIOID_REVERSED, {}, administrations=(_naloxone(3), _naloxone(1), _naloxone(7)))
         assert hit is not None
         assert hit.since == ago(3)
-        assert hit.evidence == ("MedicationAdministration/naloxone-3", "MedicationAdministration/naloxone-1")
+        assert hit.evidence == ("MedicationAdministration/Naloxone-3", "MedicationAdministration/Naloxone-1")
 
     def test_breathing_well_again_the_opioid_is_still_reviewed(self) -> None:
         """The safety of now is the antidote's: morphine is held although breathing is normal."""

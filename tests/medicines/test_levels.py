@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from tests.charts import ago, bedside, chart, condition, findings, order, reading
+from tests.charts import administered, ago, bedside, chart, condition, findings, order, reading
 from weatherglass.knowledge.medicines.ingredients import BY_NAME
 from weatherglass.knowledge.medicines.rules.levels import LEVEL_RULES, LevelRule
 from weatherglass.medicines.assess import assess_medicines
@@ -24,7 +24,6 @@ from weatherglass.model.record import (
     Route,
 )
 from weatherglass.model.signals import Sample, Signal
-from weatherglass.model.sources import Origin
 from weatherglass.terminology.observations import LOINC_MEANINGS, Numeric
 
 INJURY = {Signal.CREATININE: [(96, 80), (1, 130)]}
@@ -103,14 +102,8 @@ def _found(
 
 
 def _dose(name: str, hours: float, *, running: bool = False) -> Administration:
-    classes = frozenset(key.value for key in BY_NAME[name].classes)
-    return Administration(
-        origin=Origin("MedicationAdministration/dose"),
-        medicine=Medicine(text=name, ingredients=(name,), classes=classes, method=MatchMethod.NAME),
-        at=ago(hours),
-        running=running,
-        route=Route.INTRAVENOUS,
-    )
+    classes = (key.value for key in BY_NAME[name].classes)
+    return administered(name, hours, *classes, ingredients=(name,), running=running, route=Route.INTRAVENOUS)
 
 
 class TestToxic:
