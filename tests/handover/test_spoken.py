@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.medicines.wards import problem
+from tests.medicines.wards import order, problem, result
 from tests.records import (
     AT,
     Json,
@@ -137,7 +137,7 @@ def test_continuous_monitoring_is_said_of_every_emergency_that_asks_for_it() -> 
     one = reviewed(next(file for file in BUNDLES if file.stem.startswith("07")))
     assert one.escalation is not None
     assert one.escalation.because is not one.lead
-    assert one.at_bedside == "Stay with the patient. Observations: continuous monitoring of vital signs."
+    assert one.at_bedside.endswith("the patient. Observations: continuous monitoring of vital signs.")
     assert any("continuous monitoring" in said for said in one.handover.recommendation)
 
 
@@ -146,3 +146,32 @@ def test_an_open_total_is_said_once() -> None:
     seen = [one for one in full_set(pulse="104 /min") if one["id"] in ("pulse", "respiration-rate")]
     (one,) = answer_of(patient(), *seen).reviews
     assert sum("NEWS2" in said for said in one.handover.spoken) == 1
+
+
+@pytest.mark.parametrize(
+    ("resources", "words"),
+    [
+        pytest.param([*full_set(spo2="84 %")], "Oxygen now, to the target range", id="saturation"),
+        pytest.param([*full_set(spo2="90 %")], "", id="saturation-90"),
+        pytest.param(
+            [*full_set(respiration_rate="7 /min"), order("Morphine 10 mg", "N02AA01")],
+            "No more opioid or sedative until somebody has looked",
+            id="slow-breathing-on-morphine",
+        ),
+        pytest.param([*full_set(respiration_rate="7 /min")], "", id="slow-breathing-alone"),
+        pytest.param(
+            [*full_set(), problem("Type 1 diabetes"), result("glucose", "2.4")],
+            "Consider treating the low glucose now by the local protocol",
+            id="glucose",
+        ),
+        pytest.param(
+            [*full_set(), result("K", "6.8")], "12-lead ECG and a heart monitor now", id="potassium"
+        ),
+        pytest.param([*full_set(), result("K", "6.2")], "", id="potassium-6.2"),
+    ],
+)
+def test_what_is_done_before_anybody_comes(resources: list[Json], words: str) -> None:
+    """Oxygen to the target range: BTS 2017, from memory; the rest is ours."""
+    (one,) = answer_of(patient(), *resources).reviews
+    first = one.at_bedside.partition(".")[0]
+    assert first.startswith(words) if words else not first.startswith(("Oxygen", "No more", "12-lead"))

@@ -92,6 +92,7 @@ def _finding(
         since=since,
         measures=tuple(measure_of(one.signal, one.value) for one in signs),
         evidence=tuple(dict.fromkeys(origins)),
+        at_once=crisis.at_once,
         sources=(*crisis.sources, criteria.COUNTS_FOR.source),
         decided_by="what is on record and its signs together",
     )

@@ -128,6 +128,7 @@ def _beyond(one: BesideResult, band: CriticalBand, run: Run, state: State) -> Fi
         evidence=_evidence(one.graded),
         sources=(band.source, *extra, *words.treated(one)[1]),
         cautions=tuple(words.cautions(one, band)),
+        at_once=words.at_once(one, urgency),
         decided_by=f"{FACTS[band.signal].label} {limit_words(band.cutoff)}",
         provisional=Remark.PROVISIONAL in one.result.remarks,
     )

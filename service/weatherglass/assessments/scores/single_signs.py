@@ -20,6 +20,7 @@ from weatherglass.facts.series.runs import Stepped, run_at_level, stepped_run
 from weatherglass.knowledge.limits import plausibility, trend_limits
 from weatherglass.knowledge.limits import single_signs as criteria
 from weatherglass.knowledge.limits.single_signs import SingleSign, Whose
+from weatherglass.model.clauses import Clause
 from weatherglass.model.findings import URGENCY_OF, Finding, Kind, Letter, Measure, State, Urgency
 from weatherglass.model.quantities import plain, unit_words
 from weatherglass.model.record import DirectiveKind, Measurement, Remark, Resuscitation
@@ -281,7 +282,17 @@ def _present(bedside: Bedside, signal: Signal, newest: _Graded, stepped: Stepped
         state=bedside.state_of(stepped.run),
         decided_by=f"{sign.label.lower()} {limit_words(sign.cutoff)}",
         dated=newest.shown.at if is_old else None,
+        at_once=None if is_old else _at_once(bedside, sign),
     )
+
+
+def _at_once(bedside: Bedside, sign: SingleSign) -> Clause | None:
+    """Return what is done before anybody comes."""
+    if sign.signal is Signal.SPO2:
+        return criteria.OXYGEN_NOW
+    if sign.key == "respiration-low" and bedside.has_sedatives and not bedside.is_sedated:
+        return criteria.NO_MORE_SEDATION
+    return None
 
 
 def _past(bedside: Bedside, signal: Signal, last: _Graded, newest: Measurement, stepped: Stepped) -> Finding:
@@ -314,6 +325,7 @@ def _finding(
     state: State | None,
     decided_by: str = "",
     dated: datetime | None = None,
+    at_once: Clause | None = None,
 ) -> Finding:
     both = (graded.shown, *((graded.better,) if graded.better is not None else ()))
     return Finding(
@@ -328,9 +340,10 @@ def _finding(
         since=stepped.since,
         asked_since=stepped.asked_since,
         dated=dated,
+        at_once=at_once.text if at_once is not None else "",
         measures=(_measure(signal, graded.shown),),
         evidence=tuple(dict.fromkeys(one.origin for one in both)),
-        sources=_sources(signal, graded),
+        sources=(*_sources(signal, graded), *((at_once.source,) if at_once is not None else ())),
         decided_by=decided_by,
         provisional=any(Remark.PROVISIONAL in one.remarks for one in both),
     )

@@ -9,7 +9,7 @@ from weatherglass.facts.results.result_levels import GradedSeries
 from weatherglass.facts.rounds.scoring import measure_of, show
 from weatherglass.knowledge.limits import critical_results as limits
 from weatherglass.knowledge.limits import liver, trend_limits
-from weatherglass.model.findings import Measure
+from weatherglass.model.findings import Measure, Urgency
 from weatherglass.model.quantities import as_sent, plain
 from weatherglass.model.record import Measurement, Remark
 from weatherglass.model.signals import FACTS, Signal
@@ -142,6 +142,19 @@ def treated(one: BesideResult) -> tuple[str, tuple[Source, ...]]:
     if not cutoff.is_met_by(one.result.value):
         return "", ()
     return "; consider treating it now by the local protocol", (cutoff.source,)
+
+
+def at_once(one: BesideResult, urgency: Urgency) -> str:
+    """Return what is done before anybody comes: empty for most results."""
+    if one.is_low_glucose and treated(one)[0]:
+        return "Consider treating the low glucose now by the local protocol"
+    if one.key in _OF_HEART and urgency is Urgency.EMERGENCY and not one.doubts:
+        return "12-lead ECG and a heart monitor now"
+    return ""
+
+
+#: Of which an ECG change is an emergency whatever the number.
+_OF_HEART = ("potassium-high", "potassium-gas-high")
 
 
 def _before(one: BesideResult) -> str:

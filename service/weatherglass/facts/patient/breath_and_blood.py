@@ -139,14 +139,18 @@ class BreathAndBlood(Rounds):
             is_likely=self.is_likely_to_keep,
         )
 
+    @cached_property
+    def has_sedatives(self) -> bool:
+        """Whether anything on the chart, or only just ended, slows breathing."""
+        return any(not _SEDATING.isdisjoint(line.classes) for line in self.drug_chart.exposed)
+
     @property
     def is_likely_to_keep(self) -> bool:
         """Whether acid blood of an unnamed vessel is taken as arterial blood that keeps carbon dioxide."""
         if self.record.has(ConditionKind.COPD, ConditionKind.HYPERCAPNIA):
             return True
         on_oxygen = self.oxygen_now is not None and self.oxygen_now.is_oxygen
-        sedates = any(not _SEDATING.isdisjoint(line.classes) for line in self.drug_chart.exposed)
-        return on_oxygen or sedates or self.perfusion.alertness not in ("", "alert")
+        return on_oxygen or self.has_sedatives or self.perfusion.alertness not in ("", "alert")
 
     @cached_property
     def asthma_is_acute(self) -> bool:

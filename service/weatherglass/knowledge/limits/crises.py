@@ -46,6 +46,7 @@ class _Row(Columns, frozen=True):
     grades: tuple[Grade, ...]
     asks: str
     sources: tuple[str, ...]
+    at_once: str = ""
     problems: tuple[ConditionKind, ...] = ()
     classes: tuple[MedicineClass, ...] = ()
     pairs: tuple[str, ...] = ()
@@ -70,6 +71,7 @@ class Crisis(Plain, frozen=True, kw_only=True):
         signs: The measured signs.
         grades: How soon, the most urgent first.
         asks: What the sentence goes on with.
+        at_once: What is done at the bedside before anybody comes.
         sources: Where it is stated, the first one first.
     """
 
@@ -85,6 +87,7 @@ class Crisis(Plain, frozen=True, kw_only=True):
     signs: tuple[tuple[Signal, Cutoff], ...]
     grades: tuple[Grade, ...]
     asks: str
+    at_once: str
     sources: tuple[Source, ...]
 
 
@@ -106,6 +109,7 @@ def _crisis(key: str, row: _Row) -> Crisis:
         signs=tuple(_sign(line, sources[0]) for line in row.numbers),
         grades=row.grades,
         asks=row.asks,
+        at_once=row.at_once,
         sources=sources,
     )
 

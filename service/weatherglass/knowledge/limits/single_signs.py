@@ -23,7 +23,7 @@ from weatherglass.knowledge.data_files import Columns, cite, csv_table, cutoff, 
 from weatherglass.knowledge.plain import Plain
 from weatherglass.model.clauses import AgeLimit, Clause, Window
 from weatherglass.model.signals import Consciousness, Signal
-from weatherglass.model.sources import Source, our_choice
+from weatherglass.model.sources import Mark, Source, our_choice
 from weatherglass.model.tables.bands import Cutoff
 from weatherglass.model.tables.scores import UrgencyWord
 
@@ -168,6 +168,17 @@ NO_SIGNS_OF_LIFE: Final = Clause(
 #: Ours: the check is not put off by any deadline.
 CHECK_NOW: Final = Window(
     length=timedelta(minutes=1), source=our_choice("no breathing or no pulse is checked at once")
+)
+#: What is done at the bedside before anybody comes.
+OXYGEN_NOW: Final = Clause(
+    text="Oxygen now, to the target range, the airway looked at",
+    source=publication("bts-oxygen-2017").at(
+        "oxygen in an emergency is given to the target range at once and prescribed after", Mark.FROM_MEMORY
+    ),
+)
+NO_MORE_SEDATION: Final = Clause(
+    text="No more opioid or sedative until somebody has looked",
+    source=our_choice("beside slow breathing the next dose of what sedates waits for a look"),
 )
 TARGET_ALLOWS: Final = Clause(
     text=(
