@@ -419,3 +419,32 @@ def test_a_lactate_does_not_lead_what_it_shows() -> None:
     assert one.escalation is not None
     assert one.escalation.because.kind is Kind.SEPSIS_RISK
     assert one.headline.startswith("Suspected infection")
+
+
+@pytest.mark.parametrize(
+    ("hours", "is_awaited"),
+    [
+        pytest.param((), True, id="no-dose"),
+        pytest.param((240, 232), True, id="a-course-that-is-over"),
+        pytest.param((0,), False, id="just-given"),
+    ],
+)
+def test_an_antimicrobial_that_nobody_has_given_comes_before_a_result(
+    hours: tuple[int, ...], *, is_awaited: bool
+) -> None:
+    """Ours: the deadline belongs in the headline; doses of a course of last week do not meet it."""
+    doses = [
+        {
+            "resourceType": "MedicationAdministration",
+            "id": f"dose-{place}",
+            "status": "completed",
+            "subject": {"reference": "Patient/p"},
+            "medicationCodeableConcept": {"text": "Co-amoxiclav 1.2 g intravenous"},
+            "effectiveDateTime": earlier(f"{each} h"),
+        }
+        for place, each in enumerate(hours)
+    ]
+    one = _review(*full_set(**_ILL), problem("Pneumonia", since="2026-03-01"), result("K", "6.8"), *doses)
+    assert ("none recorded" in one.headline) == is_awaited
+    if is_awaited:
+        assert one.headline.index("none recorded") < one.headline.index("otassium")

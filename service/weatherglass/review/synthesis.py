@@ -260,9 +260,13 @@ def _restated(findings: Sequence[Finding]) -> Iterator[str]:
 
 
 def _awaits_antimicrobial(bedside: Bedside, finding: Finding) -> bool:
-    """Tell whether infection is suspected and no dose is recorded; a question alone outranks nothing."""
-    infection = bedside.infection
-    return finding.kind is Kind.SEPSIS_RISK and infection is not None and not infection.doses
+    """Tell whether a first dose is due and none is recorded; a question alone outranks nothing."""
+    if finding.kind is not Kind.SEPSIS_RISK:
+        return False
+    due = bedside.first_antimicrobial
+    if due is None:  # Without a date nobody can say by when: it is due at once.
+        return bedside.neutropenic_sepsis is not None and not bedside.antibacterial_doses
+    return due.deadline is not None
 
 
 def _one_of_each(findings: Iterable[Finding]) -> Iterator[Finding]:

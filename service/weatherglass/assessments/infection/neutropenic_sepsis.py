@@ -6,8 +6,7 @@ An emergency of its own, at any age: no stratum by NEWS2 or by single signs is g
 from collections.abc import Iterator
 
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.infection.antimicrobial import Treatment, first_dose, last_dose
-from weatherglass.facts.infection.risk_course import Deadline
+from weatherglass.facts.infection.antimicrobial import last_dose
 from weatherglass.facts.infection.value_words import value_words
 from weatherglass.facts.results.neutropenia import NeutropenicSepsis
 from weatherglass.facts.rounds.scoring import measure_of
@@ -24,7 +23,7 @@ def assess_neutropenic_sepsis(bedside: Bedside) -> Iterator[Finding]:
     found = bedside.neutropenic_sepsis
     if found is None:
         return
-    treatment = _treatment(bedside, found)
+    treatment = bedside.first_antimicrobial
     is_settled = treatment is not None and treatment.deadline is None and _is_old(bedside, found)
     because = "; ".join(_reasons(bedside, found))
     said = treatment.words if treatment is not None else _undated(bedside)
@@ -52,20 +51,6 @@ def assess_neutropenic_sepsis(bedside: Bedside) -> Iterator[Finding]:
 
 def _is_old(bedside: Bedside, found: NeutropenicSepsis) -> bool:
     return found.since is None or bedside.as_of - found.since > criteria.NORMAL_COUNT_CLEARS_FOR.length
-
-
-def _treatment(bedside: Bedside, found: NeutropenicSepsis) -> Treatment | None:
-    if found.since is None:
-        return None
-    deadline = Deadline(found.since, criteria.AT_THE_LATEST.length)
-    return first_dose(
-        bedside.infection,
-        bedside.antibacterial_doses,
-        bedside.clock,
-        bedside.as_of,
-        since=found.since,
-        deadline=deadline,
-    )
 
 
 def _undated(bedside: Bedside) -> str:

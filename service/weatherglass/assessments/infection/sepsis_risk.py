@@ -11,7 +11,7 @@ from decimal import Decimal
 from weatherglass.assessments.telling.score_findings import spell_out
 from weatherglass.assessments.telling.sepsis_words import infection_measures
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.infection.antimicrobial import Treatment, first_dose
+from weatherglass.facts.infection.antimicrobial import Treatment
 from weatherglass.facts.infection.infection import SuspectedInfection
 from weatherglass.facts.infection.stratum import Stratum, risk_by_round
 from weatherglass.facts.infection.value_words import told, value_words
@@ -31,7 +31,6 @@ from weatherglass.model.words.lists import listed
 
 #: By risk, lowest first.
 _STRATA = tuple(reversed(sepsis.STRATA))
-_WITHIN = tuple(stratum.antimicrobial_within for stratum in _STRATA)
 _FEATURE = our_choice("a feature that raises the risk counts for 24 hours")
 _SCREEN = our_choice("the question of infection is 'prompt'; the score has an urgency of its own")
 _EXPLAINS = (
@@ -69,7 +68,7 @@ def _stratum(
     if found.risk < Risk.MODERATE:
         found = found._replace(severe=tuple(severe_beside(bedside)))
     since = found.course.since
-    treatment = _treatment(bedside, infection, found)
+    treatment = bedside.first_antimicrobial
     urgency, extra = found.urgency, found.urgency_sources
     asked = found.asked_since
     stratum = _STRATA[found.risk]
@@ -106,15 +105,6 @@ def _state(bedside: Bedside, found: Stratum, urgency: Urgency) -> State | None:
     if was_worse and urgency is Urgency.ROUTINE:
         return State.SETTLING
     return bedside.state_since(since)
-
-
-def _treatment(bedside: Bedside, infection: SuspectedInfection, found: Stratum) -> Treatment | None:
-    deadline, since = found.course.deadline(_WITHIN), found.course.since
-    if deadline is None or since is None:
-        return None
-    return first_dose(
-        infection, infection.doses, bedside.clock, bedside.as_of, since=since, deadline=deadline
-    )
 
 
 def _sentence(bedside: Bedside, found: Stratum, treatment: Treatment | None) -> str:

@@ -10,7 +10,7 @@ from datetime import datetime
 
 from weatherglass.assessments.telling.sepsis_words import infection_measures
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.infection.antimicrobial import Treatment, first_dose, last_dose
+from weatherglass.facts.infection.antimicrobial import Treatment, last_dose
 from weatherglass.facts.infection.infection import SuspectedInfection
 from weatherglass.facts.infection.risk_course import RiskCourse, risk_course
 from weatherglass.facts.infection.risk_signs import (
@@ -22,7 +22,6 @@ from weatherglass.facts.infection.risk_signs import (
     not_recorded,
     risk_signs,
 )
-from weatherglass.facts.infection.sepsis import signs_course
 from weatherglass.facts.infection.value_words import value_words
 from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.knowledge.sepsis import maternal_sepsis as maternal
@@ -35,7 +34,6 @@ from weatherglass.model.sources import Origin, Source, our_choice
 from weatherglass.model.tables.risk_tables import Risk
 from weatherglass.model.words.clock_words import lasting
 
-_WITHIN = (None, None, None, sepsis.STRATA[0].antimicrobial_within)
 _URGENCY = {Risk.HIGH: Urgency.EMERGENCY, Risk.MODERATE: Urgency.URGENT}
 _RASH = str(Skin.NON_BLANCHING_RASH.value).replace("-", " ")
 _DAY = sepsis.RISK_GOES_ON_FOR.length
@@ -48,13 +46,13 @@ _ASKED = our_choice(
 
 def assess_sepsis_signs(bedside: Bedside) -> Iterator[Finding]:
     """Grade the risk where infection is suspected, or ask about infection."""
-    if bedside.may_use_news2:
+    infection, signs, course = bedside.infection, bedside.risk_signs, bedside.risk_by_signs
+    if signs is None:
         return
-    infection = bedside.infection
-    if infection is None:
-        yield from _ask(bedside)
+    if infection is None or course is None:
+        yield from _ask(bedside, signs)
     elif bedside.neutropenic_sepsis is None:
-        yield _risk(bedside, infection)
+        yield _risk(bedside, infection, signs, course)
 
 
 def _who(bedside: Bedside) -> str:
@@ -77,10 +75,8 @@ def _table(bedside: Bedside) -> Source:
 # Suspected
 
 
-def _risk(bedside: Bedside, infection: SuspectedInfection) -> Finding:
-    signs = risk_signs(bedside)
-    course = signs_course(bedside, signs)
-    treatment = _treatment(bedside, infection, course)
+def _risk(bedside: Bedside, infection: SuspectedInfection, signs: Signs, course: RiskCourse) -> Finding:
+    treatment = bedside.first_antimicrobial
     since = course.since if course.risk > Risk.LOW else infection.since
     urgency, extra = _urgency(bedside, infection, course, signs)
     return Finding(
@@ -101,15 +97,6 @@ def _risk(bedside: Bedside, infection: SuspectedInfection) -> Finding:
         sources=(_table(bedside), *dict.fromkeys(one.source for one in signs.now), *extra),
         cautions=("One sign is enough. What is not recorded is not known to be absent.",),
         decided_by=f"{course.risk.word} risk by single signs" if course.risk > Risk.LOW else "",
-    )
-
-
-def _treatment(bedside: Bedside, infection: SuspectedInfection, course: RiskCourse) -> Treatment | None:
-    deadline, since = course.deadline(_WITHIN), course.since
-    if deadline is None or since is None:
-        return None
-    return first_dose(
-        infection, infection.doses, bedside.clock, bedside.as_of, since=since, deadline=deadline
     )
 
 
@@ -180,11 +167,10 @@ def _origins(signs: Sequence[Sign]) -> Iterator[Origin]:
 # Not suspected
 
 
-def _ask(bedside: Bedside) -> Iterator[Finding]:
+def _ask(bedside: Bedside, signs: Signs) -> Iterator[Finding]:
     if bedside.is_peri_arrest or bedside.neutropenic_sepsis is not None:
         return
     heat = abnormal_temperature(bedside)
-    signs = risk_signs(bedside)
     others = tuple(one for one in signs.now if not _is_temperature(one))
     if heat is None:
         yield from _skin(bedside, others)

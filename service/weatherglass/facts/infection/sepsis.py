@@ -8,8 +8,9 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Final
 
-from weatherglass.facts.infection.risk_course import RiskCourse, risk_course
-from weatherglass.facts.infection.risk_signs import Signs, risk_signs
+from weatherglass.facts.infection.antimicrobial import Treatment, first_dose
+from weatherglass.facts.infection.risk_course import Deadline, RiskCourse, risk_course
+from weatherglass.facts.infection.risk_signs import Signs
 from weatherglass.facts.infection.stratum import Stratum
 from weatherglass.facts.patient.illness import Illness
 from weatherglass.knowledge.medicines.rules import timing
@@ -21,6 +22,9 @@ from weatherglass.model.sources import Origin, Source, our_choice
 from weatherglass.model.tables.risk_tables import Risk
 from weatherglass.model.words.lists import inside_a_sentence
 
+#: Within what time the first dose is due: by risk, lowest first.
+_BY_STRATUM: Final = tuple(one.antimicrobial_within for one in reversed(sepsis_strata.STRATA))
+_BY_TABLE: Final = (None, None, None, sepsis_strata.STRATA[0].antimicrobial_within)
 _BY_SIGNS: Final = our_choice("by the tables of single signs only a high risk counts as sepsis for the chart")
 
 
@@ -62,9 +66,44 @@ def signs_course(patient: Illness, signs: Signs) -> RiskCourse:
     return risk_course(signs.spells, patient.as_of, known_from=known_from)
 
 
-def sepsis_now(patient: Illness, stratum: Stratum | None) -> Sepsis | None:
+def first_antimicrobial(
+    patient: Illness, stratum: Stratum | None, signs: RiskCourse | None
+) -> Treatment | None:
+    """Say when the first antimicrobial is due and what is recorded of it; None where nothing asks for one.
+
+    Args:
+        patient: Whose it is.
+        stratum: The risk by NEWS2, where that is for this person.
+        signs: The risk by single signs, elsewhere.
+    """
+    neutropenia = patient.neutropenic_sepsis
+    if neutropenia is not None:
+        since = neutropenia.since
+        deadline = Deadline(since, neutropenic.AT_THE_LATEST.length) if since is not None else None
+    elif stratum is not None:
+        deadline, since = stratum.course.deadline(_BY_STRATUM), stratum.course.since
+    elif signs is not None:
+        deadline, since = signs.deadline(_BY_TABLE), signs.since
+    else:
+        return None
+    if deadline is None or since is None:
+        return None
+    return first_dose(
+        patient.infection,
+        patient.antibacterial_doses,
+        patient.clock,
+        patient.as_of,
+        since=since,
+        deadline=deadline,
+    )
+
+
+def sepsis_now(
+    patient: Illness, stratum: Stratum | None, signs: Signs | None, course: RiskCourse | None
+) -> Sepsis | None:
     """Return the sepsis of this moment, None where nothing says so."""
-    found = _neutropenic(patient) or _by_score(patient, stratum) or _by_signs(patient)
+    by_signs = _by_signs(patient, signs, course) if signs is not None and course is not None else None
+    found = _neutropenic(patient) or _by_score(patient, stratum) or by_signs
     recorded = recorded_sepsis(patient)
     if not recorded:
         return found
@@ -132,13 +171,9 @@ def _by_score(patient: Illness, stratum: Stratum | None) -> Sepsis | None:
     )
 
 
-def _by_signs(patient: Illness) -> Sepsis | None:
+def _by_signs(patient: Illness, signs: Signs, course: RiskCourse) -> Sepsis | None:
     infection = patient.infection
-    if infection is None or patient.may_use_news2:
-        return None
-    signs = risk_signs(patient)
-    course = signs_course(patient, signs)
-    if course.risk is not Risk.HIGH:
+    if infection is None or course.risk is not Risk.HIGH:
         return None
     worst = [one for one in signs.now if one.risk is Risk.HIGH] or list(signs.now)
     shown = [one.origin for one in worst if one.origin is not None]

@@ -2,7 +2,10 @@
 
 from functools import cached_property
 
-from weatherglass.facts.infection.sepsis import Sepsis, sepsis_now
+from weatherglass.facts.infection.antimicrobial import Treatment
+from weatherglass.facts.infection.risk_course import RiskCourse
+from weatherglass.facts.infection.risk_signs import Signs, risk_signs
+from weatherglass.facts.infection.sepsis import Sepsis, first_antimicrobial, sepsis_now, signs_course
 from weatherglass.facts.infection.stratum import Stratum, stratum_of
 from weatherglass.facts.patient.illness import Illness
 from weatherglass.facts.results.bleeding import BleedingNow, bleeding_now
@@ -22,6 +25,23 @@ class Threats(Illness):
         return stratum_of(self, self.infection) if self.infection is not None else None
 
     @cached_property
+    def risk_signs(self) -> Signs | None:
+        """The signs of the table of risk that is for this person; None where NEWS2 is."""
+        return None if self.may_use_news2 else risk_signs(self)
+
+    @cached_property
+    def risk_by_signs(self) -> RiskCourse | None:
+        """The risk of a suspected infection by these; None without one."""
+        if self.risk_signs is None or self.infection is None:
+            return None
+        return signs_course(self, self.risk_signs)
+
+    @cached_property
     def sepsis(self) -> Sepsis | None:
         """The sepsis of this moment, None where nothing says so."""
-        return sepsis_now(self, self.sepsis_stratum)
+        return sepsis_now(self, self.sepsis_stratum, self.risk_signs, self.risk_by_signs)
+
+    @cached_property
+    def first_antimicrobial(self) -> Treatment | None:
+        """When the first antimicrobial is due, and what is recorded of it; None where none is asked for."""
+        return first_antimicrobial(self, self.sepsis_stratum, self.risk_by_signs)
