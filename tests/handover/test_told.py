@@ -6,7 +6,7 @@ import pytest
 
 from tests.records import answer_of
 from tests.web.records import demo
-from weatherglass.handover.told import Told, told
+from weatherglass.handover.told import Told, named_together, told
 from weatherglass.model.findings import SLOW_DECLINE, Finding, Kind, Review, Urgency
 
 #: The signs whose course the decline of this patient names.
@@ -50,3 +50,17 @@ def test_without_a_slow_decline_each_trend_says_its_own(sepsis: Review) -> None:
     found = _trends(others)
     assert set(found) == SIGNS
     assert all(one.speaks_by is None for one in found.values())
+
+
+def test_what_is_not_computed_for_one_reason_is_named_together() -> None:
+    """12-child: the scores for adults in one breath; each keeps its own sentence. Our choice."""
+    (child,) = answer_of(*(entry["resource"] for entry in demo("12-child")["entry"])).reviews
+    every = told(child)
+    said = [words for words in named_together(one for one in every if one.aside) if "not computed" in words]
+    assert said == ["Age shock index, Shock index, NEWS2, MEWS, qSOFA and SIRS not computed at this age"]
+    assert sum("was not computed" in one.finding.sentence for one in every) == 6
+
+
+def test_what_stands_alone_keeps_its_few_words(sepsis: Review) -> None:
+    every = [one for one in told(sepsis) if one.aside]
+    assert named_together(every) == tuple(one.title for one in every)

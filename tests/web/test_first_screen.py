@@ -80,7 +80,7 @@ def test_the_usual_is_not_the_illness(browser: Browser) -> None:
     browser.demo("01-sepsis")
     said = browser.texts(".strip .usual")
     assert said
-    assert all(one.strip().startswith("ill for part") for one in said)
+    assert all(one.strip().startswith("own, partly ill: ") for one in said)
     assert browser.do("count", at=".strip .hatch") == 0
 
 

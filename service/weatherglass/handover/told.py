@@ -4,7 +4,7 @@ Nothing is dropped: what agrees with another finding, and what asks for nothing,
 few words beside the one that speaks for it, and every word of it on demand.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Final, NamedTuple
 
 from weatherglass.model.findings import (
@@ -21,6 +21,7 @@ from weatherglass.model.findings import (
 )
 from weatherglass.model.quantities import plain
 from weatherglass.model.words.brief_words import total_of
+from weatherglass.model.words.lists import listed
 
 #: What somebody is worried about is read in their own words, and what nobody judged with its values.
 _IN_FULL: Final = frozenset({Kind.CONCERN, Kind.NOT_JUDGED})
@@ -62,6 +63,20 @@ def told(review: Review) -> tuple[Told, ...]:
             Told(finding, finding.brief, tuple(filter(None, agrees)), aside, by, few, _passes(finding))
         )
     return tuple(made)
+
+
+def named_together(some: Iterable[Told]) -> tuple[str, ...]:
+    """Return the few words of each; scores that were not computed for one reason are named together."""
+    said: dict[object, list[Told]] = {}
+    for place, one in enumerate(some):
+        reason = one.finding.not_computed if isinstance(one.finding, ScoreFinding) else ""
+        said.setdefault(reason or place, []).append(one)
+    return tuple(_together(reason, group) for reason, group in said.items())
+
+
+def _together(reason: object, group: Sequence[Told]) -> str:
+    names = [one.finding.name for one in group if isinstance(one.finding, ScoreFinding)]
+    return group[0].title if len(group) == 1 else f"{listed(names)} not computed {reason}"
 
 
 #: Looked at, nothing pressing: a sentence of these adds little to their few words.

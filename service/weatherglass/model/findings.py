@@ -248,6 +248,7 @@ class ScoreFinding(Finding):
         lowest: Lowest possible total given what is known.
         highest: Highest possible total given what is known.
         not_applicable: Why the score does not apply; empty when it does.
+        not_computed: The same in few words that go on from "not computed": "at this age".
         unknown: Keys of the parts that leave the total open.
         tier: Name of the response tier reached (by the lowest possible total when incomplete).
         highest_tier: Name of the tier that the highest possible total reaches, where it is another one.
@@ -272,6 +273,7 @@ class ScoreFinding(Finding):
     highest: int = 0
     parts: tuple[ScorePart, ...] = ()
     not_applicable: str = ""
+    not_computed: str = ""
     unknown: tuple[str, ...] = ()
     tier: str = ""
     highest_tier: str = ""

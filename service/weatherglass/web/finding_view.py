@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 from weatherglass.fhir.writing.frame.terms import KIND_WORDS
 from weatherglass.handover.lines import standing_words
-from weatherglass.handover.told import Told, told
+from weatherglass.handover.told import Told, named_together, told
 from weatherglass.model.findings import (
     AkiFinding,
     Finding,
@@ -158,8 +158,8 @@ def letter_views(
         if found:
             shown = tuple(_told_view(one, review, inputs, clock, cautions) for one in found)
             # What agrees is said by the finding that speaks for it.
-            also = tuple(
-                one.title
+            also = named_together(
+                one
                 for one in found
                 if one.aside and one.speaks_by is None and not _in_strip(one, shown_above)
             )

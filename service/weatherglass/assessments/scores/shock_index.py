@@ -259,6 +259,7 @@ def _not_applicable(bedside: Bedside, key: str) -> ScoreFinding:
         edition=criteria.PUBLIC_KEY,
         name=_NAMES[key],
         not_applicable=why,
+        not_computed=AT_THIS_AGE,
         is_secondary=True,
         unit=Unit.RATIO,
     )

@@ -222,6 +222,7 @@ def not_applicable(
         edition=definition.public_key,
         name=definition.name,
         not_applicable=why.said,
+        not_computed=why.briefly,
         is_secondary=is_secondary,
     )
 

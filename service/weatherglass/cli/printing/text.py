@@ -10,7 +10,7 @@ from weatherglass.facts.ceiling import NOT_RECORDED
 from weatherglass.fhir.issues import Issue, IssueKey, Severity, grouped
 from weatherglass.fhir.safe_text import clean
 from weatherglass.handover.lines import orders_of
-from weatherglass.handover.told import told
+from weatherglass.handover.told import named_together, told
 from weatherglass.medicines.telling.coverage import NOT_CHECKED
 from weatherglass.model.findings import (
     Letter,
@@ -49,7 +49,7 @@ def review_text(review: Review, issues: Sequence[Issue]) -> str:
             lines += ["", _LETTERS[letter]]
             full = [one.finding for one in found if not one.in_passing]
             lines.extend(line for finding in full for line in finding_text(finding, review.clock))
-            passing = [one.title for one in found if one.in_passing]
+            passing = named_together(one for one in found if one.in_passing)
             if passing:
                 lines.append(wrapped(f"Also: {'; '.join(passing)}.", "      "))
     lines.extend(_results(review))

@@ -188,7 +188,7 @@ def _usual_words(signal: Signal, band: UsualRange) -> str:
     low, high = plain(round_half_up(band.low, step)), plain(round_half_up(band.high, step))
     words = low if low == high else f"{low} to {high}"
     said = f"{words} systolic" if signal is Signal.SYSTOLIC_PRESSURE else words
-    return f"ill for part, {said}" if band.may_be_illness else f"usual {said}"
+    return f"own, partly ill: {said}" if band.may_be_illness else f"usual {said}"
 
 
 def _summary(label: str, items: Sequence[Measurement], unit: str, face: Clockface) -> str:
