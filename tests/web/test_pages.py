@@ -1,6 +1,7 @@
 """What the server sends for the page, before any browser draws it."""
 
 import json
+import re
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -8,6 +9,7 @@ from typing import Any
 import pytest
 from fastapi.testclient import TestClient
 
+from tests.records import bundle, measured, patient, text
 from weatherglass.api.app import create_app
 from weatherglass.api.routes.web import PAGE_POLICY
 from weatherglass.web.assets import DRAWING_SCRIPTS, PAGE_SCRIPTS, STYLES, assets
@@ -160,3 +162,27 @@ def test_the_drug_chart_says_each_thing_once(client: TestClient) -> None:
     assert chart.count("Consider holding") >= 4
     assert chart.count("Evidence grade: limited") == 1
     assert ".." not in chart
+
+
+def _words(html: str) -> str:
+    return " ".join(re.sub(r"<[^>]+>", " ", html).split())
+
+
+def test_almost_nothing_is_shown_as_that(client: TestClient) -> None:
+    """A name and a pulse: what is not recorded has no unit, and the set is asked for. Our choice of words."""
+    body = bundle(patient(), measured("hr", "pulse", "88", "/min"))
+    said = _words(client.post("/view", content=text(body)).text)
+    assert "Take a full set of observations now." in said
+    assert "88 /min" in said
+    assert not re.search(r"not recorded (?:/min|%|mmHg|°C)", said)
+    assert "Not assessed" in said
+    assert "Nothing urgent" not in said
+
+
+def test_every_line_of_the_chart_is_told_with_the_others_in_mind(client: TestClient) -> None:
+    """07: morphine taken at home, beside the same morphine ordered, is not unknown to the rules."""
+    said = _words(client.post("/view", content=(WARD / "07-drowsy-opioids.json").read_bytes()).text)
+    silent = re.search(r"No rule in use speaks about ([^.]*)\.", said)
+    assert silent is not None
+    assert "Morphine" not in silent[1]
+    assert "the order above is what was looked at: Morphine sulfate, 30 mg by mouth twice a day" in said
