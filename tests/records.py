@@ -16,8 +16,11 @@ Json = dict[str, Any]
 LOINC = "http://loinc.org"
 SNOMED = "http://snomed.info/sct"
 UCUM = "http://unitsofmeasure.org"
+ATC = "http://www.whocc.no/atc"
 LOCAL = "urn:weatherglass:codes:observation"
 _ENCODER = msgspec.json.Encoder(decimal_format="number")
+_CLINICAL = "http://terminology.hl7.org/CodeSystem/condition-clinical"
+_OF_P = {"subject": {"reference": "Patient/p"}}
 AT = "2026-03-01T10:00:00+04:00"
 
 #: LOINC code by signal, for what the tests measure.
@@ -47,7 +50,7 @@ def observation(identity: str, code: str, *, system: str = LOINC, at: str | None
         "id": identity,
         "status": "final",
         "code": {"coding": [{"system": system, "code": code}]},
-        "subject": {"reference": "Patient/p"},
+        **_OF_P,
     }
     if at is not None:
         resource["effectiveDateTime"] = at
@@ -86,6 +89,29 @@ def patient(born: str | None = "1950-06-01", **rest: Any) -> Json:
     if born is not None:
         resource["birthDate"] = born
     return {**resource, **rest}
+
+
+def ordered(words: str, atc: str = "", **rest: Any) -> Json:
+    """Return a MedicationRequest in force; keyword arguments add or replace elements."""
+    found = {"resourceType": "MedicationRequest", "id": "m", "status": "active", "intent": "order", **_OF_P}
+    return {**found, "medicationCodeableConcept": _medicine(words, atc), **rest}
+
+
+def given(words: str, at: str, atc: str = "", **rest: Any) -> Json:
+    """Return a MedicationAdministration that is done; keyword arguments add or replace elements."""
+    found = {"resourceType": "MedicationAdministration", "id": "given", "status": "completed", **_OF_P}
+    return {**found, "medicationCodeableConcept": _medicine(words, atc), "effectiveDateTime": at, **rest}
+
+
+def _medicine(words: str, atc: str) -> Json:
+    return {"text": words, **({"coding": [{"system": ATC, "code": atc}]} if atc else {})}
+
+
+def problem(words: str, **rest: Any) -> Json:
+    """Return an active Condition in words; keyword arguments add or replace elements."""
+    status = {"coding": [{"system": _CLINICAL, "code": "active"}]}
+    found = {"resourceType": "Condition", "id": "c", "clinicalStatus": status, **_OF_P}
+    return {**found, "code": {"text": words}, **rest}
 
 
 def bundle(*resources: Json, kind: str = "collection") -> Json:

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.records import bundle, full_set, observation, patient, quantity, score_in, text
+from tests.records import bundle, full_set, observation, ordered, patient, quantity, score_in, text
 from weatherglass.fhir.reading.bundle import read_bytes
 from weatherglass.model.findings import Kind
 from weatherglass.model.local_choices import LocalChoices
@@ -142,14 +142,7 @@ def test_a_sites_own_medicine_is_an_allergy_too(tmp_path: Path, concept: dict[st
     """An allergy to a local name meets its ingredient and the class of that."""
     content = f"{_OWN_MEDICINES}[[local_medicines]]\nwords = 'Blue box'\ningredients = ['naproxen']\n"
     allergy = {"resourceType": "AllergyIntolerance", "patient": {"reference": "Patient/p"}, "code": concept}
-    order = {
-        "resourceType": "MedicationRequest",
-        "id": "m",
-        "status": "active",
-        "intent": "order",
-        "subject": {"reference": "Patient/p"},
-        "medicationCodeableConcept": {"text": "Ibuprofen 400 mg tablets"},
-    }
+    order = ordered("Ibuprofen 400 mg tablets")
     body = text(bundle(patient(), *full_set(), {**allergy, "id": "a", "criticality": "high"}, order))
     (one,) = review(body, choices=load_policy(_policy(tmp_path, content)).choices).reviews
     assert any(finding.kind is Kind.ALLERGY for finding in one.findings)

@@ -11,7 +11,17 @@ from typing import Any
 import pytest
 
 from tests.charts import ago, answers, chart, condition, findings, measures_of, rounds, scores
-from tests.records import LOCAL, alertness, answer_of, full_set, observation, patient, points_of, score_in
+from tests.records import (
+    LOCAL,
+    alertness,
+    answer_of,
+    full_set,
+    observation,
+    ordered,
+    patient,
+    points_of,
+    score_in,
+)
 from weatherglass.model.findings import Finding, Kind, State, Urgency
 from weatherglass.model.record import CodedObservation, ConditionKind, Record, Series
 from weatherglass.model.signals import ACVPU, BaselineConfusion, CodedSignal, Consciousness, Signal
@@ -161,15 +171,7 @@ class TestOneScale:
 
     @staticmethod
     def _review(*values: Any) -> Any:
-        morphine = {
-            "resourceType": "MedicationRequest",
-            "id": "m",
-            "status": "active",
-            "intent": "order",
-            "subject": {"reference": "Patient/p"},
-            "authoredOn": "2026-02-27T09:00:00+04:00",
-            "medicationCodeableConcept": {"text": "Morphine sulfate 10 mg tablets"},
-        }
+        morphine = ordered("Morphine sulfate 10 mg tablets", authoredOn="2026-02-27T09:00:00+04:00")
         return answer_of(patient(), morphine, *full_set(consciousness=None), *values)
 
     @pytest.mark.parametrize(("parts", "total"), PARTS)

@@ -8,7 +8,7 @@ Urgencies and days are our choice.
 import pytest
 
 from tests.medicines.wards import order, problem, result, reviewed
-from tests.records import AT, Json, earlier
+from tests.records import AT, Json, earlier, given
 from weatherglass.model.findings import Finding, Kind, MedicineFinding, Review, Urgency
 
 E, U, P = Urgency.EMERGENCY, Urgency.URGENT, Urgency.PROMPT
@@ -115,14 +115,7 @@ class TestPresentAndAbsent:
 
     def test_doses_without_orders(self) -> None:
         """A chart of doses alone holds what was given."""
-        dose: Json = {
-            "resourceType": "MedicationAdministration",
-            "id": "d",
-            "status": "completed",
-            "subject": {"reference": "Patient/p"},
-            "medicationCodeableConcept": {"text": "Insulin aspart 6 units"},
-            "effectiveDateTime": AT,
-        }
+        dose: Json = given("Insulin aspart 6 units", AT, id="d")
         assert not missing(problem("Type 1 diabetes"), dose)
 
 

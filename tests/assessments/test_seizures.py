@@ -7,25 +7,14 @@ from typing import Any
 
 import pytest
 
-from tests.records import AT, Json, answer_of, earlier, full_set, patient
+from tests.records import AT, Json, answer_of, earlier, full_set, patient, problem
 from weatherglass.model.findings import Finding, Kind, Urgency
 
 E, U = Urgency.EMERGENCY, Urgency.URGENT
 
 
 def _problem(words: str, began: str | None = AT, **rest: Any) -> Json:
-    one: Json = {
-        "resourceType": "Condition",
-        "id": "c",
-        "subject": {"reference": "Patient/p"},
-        "code": {"text": words},
-        "clinicalStatus": {
-            "coding": [
-                {"system": "http://terminology.hl7.org/CodeSystem/condition-clinical", "code": "active"}
-            ]
-        },
-        **rest,
-    }
+    one: Json = problem(words, **rest)
     return one if began is None else {**one, "onsetDateTime": began}
 
 

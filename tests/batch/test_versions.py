@@ -20,6 +20,7 @@ from tests.batch.exports import (
     write_lines,
 )
 from tests.batch.test_engines import check_engines
+from tests.records import ordered
 from weatherglass.batch.reviewing import Settings, review_group
 from weatherglass.model.local_choices import LocalChoices, LocalCode
 from weatherglass.stamp import stamp
@@ -29,16 +30,8 @@ EARLY, LATE = {"lastUpdated": "2026-03-11T08:00:00Z"}, {"lastUpdated": "2026-03-
 
 
 def _order(status: str, meta: Json, patient: str = "Patient/p1") -> Json:
-    return {
-        "resourceType": "MedicationRequest",
-        "id": "m1",
-        "meta": meta,
-        "status": status,
-        "intent": "order",
-        "medicationCodeableConcept": {"text": "ibuprofen 400 mg"},
-        "subject": {"reference": patient},
-        "authoredOn": "2026-03-10T08:00:00Z",
-    }
+    written: Json = {"meta": meta, "status": status, "authoredOn": "2026-03-10T08:00:00Z"}
+    return ordered("ibuprofen 400 mg", id="m1", subject={"reference": patient}, **written)
 
 
 def _stay(location: str) -> Json:

@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from tests.records import AT, measured, patient, text
+from tests.records import AT, measured, ordered, patient, text
 from weatherglass.cli.main import run
 
 Json = dict[str, Any]
@@ -23,17 +23,7 @@ def _own(code: str, display: str, value: str, unit: str, system: str = HOUSE) ->
 
 
 def _order(name: str, code: str) -> Json:
-    return {
-        "resourceType": "MedicationRequest",
-        "id": name,
-        "status": "active",
-        "intent": "order",
-        "subject": {"reference": "Patient/p"},
-        "medicationCodeableConcept": {
-            "coding": [{"system": "http://www.whocc.no/atc", "code": code}],
-            "text": "Quillomycin",
-        },
-    }
+    return ordered("Quillomycin", code, id=name)
 
 
 @pytest.fixture

@@ -7,7 +7,18 @@ says of itself that it does not cover patients in critical care areas.
 import pytest
 
 from tests.charts import ago
-from tests.records import AT, Json, answer_of, earlier, full_set, observation, patient, quantity
+from tests.records import (
+    AT,
+    Json,
+    answer_of,
+    earlier,
+    full_set,
+    observation,
+    ordered,
+    patient,
+    problem,
+    quantity,
+)
 from weatherglass.facts.whereabouts import Whereabouts, whereabouts
 from weatherglass.fhir.reading.people.care_places import kind_in_words
 from weatherglass.model.findings import Finding, Kind, Review, Urgency
@@ -66,16 +77,13 @@ def _machine(before: str = "") -> Json:
 
 
 def _infusion(name: str, status: str = "active", route: str = "intravenous") -> Json:
-    return {
-        "resourceType": "MedicationRequest",
-        "id": f"m-{name}",
-        "status": status,
-        "intent": "order",
-        "subject": {"reference": "Patient/p"},
-        "authoredOn": earlier("24 hours"),
-        "medicationCodeableConcept": {"text": name},
-        "dosageInstruction": [{"route": {"text": route}}],
-    }
+    return ordered(
+        name,
+        id=f"m-{name}",
+        status=status,
+        authoredOn=earlier("24 hours"),
+        dosageInstruction=[{"route": {"text": route}}],
+    )
 
 
 def _review(*resources: Json) -> Review:
@@ -262,13 +270,7 @@ class TestTheTube:
 
 
 def _condition(words: str) -> Json:
-    return {
-        "resourceType": "Condition",
-        "id": "c",
-        "subject": {"reference": "Patient/p"},
-        "code": {"text": words},
-        "clinicalStatus": {"coding": [{"code": "active"}]},
-    }
+    return problem(words)
 
 
 class TestWhatElseChanges:

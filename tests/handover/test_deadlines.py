@@ -9,7 +9,7 @@ from datetime import datetime, timedelta
 
 import pytest
 
-from tests.records import AT, Json, answer_of, earlier, full_set, measured, patient
+from tests.records import AT, Json, answer_of, earlier, full_set, measured, ordered, patient
 from weatherglass.batch.ward.ward_row import ward_row
 from weatherglass.cli.printing.text import review_text
 from weatherglass.fhir.writing.bundle import Stamp
@@ -170,19 +170,9 @@ def test_an_antimicrobial_that_is_due_names_the_allergy_its_order_meets() -> Non
         "code": {"text": "Penicillin"},
         "patient": {"reference": "Patient/p"},
     }
-    order = {
-        "resourceType": "MedicationRequest",
-        "id": "m",
-        "status": "active",
-        "intent": "order",
-        "subject": {"reference": "Patient/p"},
-        "authoredOn": earlier("1 h"),
-        "medicationCodeableConcept": {
-            "text": "Co-amoxiclav 1.2 g",
-            "coding": [{"system": "http://www.whocc.no/atc", "code": "J01CR02"}],
-        },
-        "reasonCode": [{"text": "Pneumonia"}],
-    }
+    order = ordered(
+        "Co-amoxiclav 1.2 g", "J01CR02", authoredOn=earlier("1 h"), reasonCode=[{"text": "Pneumonia"}]
+    )
     meets = "Co-amoxiclav 1.2 g on the chart meets a recorded allergy"
     one = _review(allergy, order, *_round("2 h", **_ILL), as_of=_NOW)
     assert meets in one.headline

@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 
 import pytest
 
-from tests.records import AT, Json, answer_of, earlier, full_set, measured, patient
+from tests.records import AT, Json, answer_of, earlier, full_set, measured, ordered, patient
 from weatherglass.cli.printing.text import review_text
 from weatherglass.model.findings import MedicineFinding, Review, ScoreFinding, Urgency
 
@@ -44,15 +44,7 @@ def _stay(ended: str | None) -> Json:
 
 
 def _morphine() -> Json:
-    return {
-        "resourceType": "MedicationRequest",
-        "id": "m",
-        "status": "active",
-        "intent": "order",
-        "subject": {"reference": "Patient/p"},
-        "authoredOn": earlier("20 h"),
-        "medicationCodeableConcept": {"text": "Morphine 10 mg/24 hours subcutaneous infusion"},
-    }
+    return ordered("Morphine 10 mg/24 hours subcutaneous infusion", authoredOn=earlier("20 h"))
 
 
 def _review(*resources: Json, person: Json | None = None, as_of: datetime = _NOW) -> Review:

@@ -12,7 +12,7 @@ from uuid import NAMESPACE_URL, uuid5
 
 import pytest
 
-from tests.records import AT, Json, full_set, measured, observation, patient, quantity, text
+from tests.records import AT, Json, full_set, measured, observation, patient, problem, quantity, text
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.pipeline import Answer, review, review_body
 
@@ -59,13 +59,7 @@ def _record() -> list[Json]:
             "code": {"text": "Penicillin"},
             "patient": SUBJECT,
         },
-        {
-            "resourceType": "Condition",
-            "id": "c",
-            "clinicalStatus": {"coding": [{"code": "active"}]},
-            "code": {"text": "Heart failure"},
-            "subject": SUBJECT,
-        },
+        problem("Heart failure"),
     ]
 
 

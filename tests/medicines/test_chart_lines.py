@@ -1,5 +1,6 @@
 """What is on the chart: in force, reported, on hold, not signed, ended and still acting."""
 
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -32,15 +33,7 @@ def _dose(name: str, hours: float, *classes: str, of: str | None = None, **rest:
 
 def _order(name: str, **rest: Any) -> MedicineOrder:
     made = order(name, **rest)
-    return MedicineOrder(
-        origin=made.origin,
-        medicine=_medicine(name, "nsaid"),
-        status=made.status,
-        route=made.route,
-        starts=made.starts,
-        ends=made.ends,
-        is_statement=made.is_statement,
-    )
+    return replace(made, medicine=_medicine(name, "nsaid"))
 
 
 @pytest.mark.parametrize(

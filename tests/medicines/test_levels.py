@@ -3,6 +3,7 @@
 How old a level may be is ours: 24 hours for gentamicin, tobramycin and vancomycin, 72 for the others.
 """
 
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -33,14 +34,7 @@ def _order(name: str, *, route: Route = Route.INTRAVENOUS, **rest: Any) -> Medic
     made = order(name, route=route, **rest)
     classes = frozenset(key.value for key in BY_NAME[name].classes)
     medicine = Medicine(text=name, ingredients=(name,), classes=classes, method=MatchMethod.NAME)
-    return MedicineOrder(
-        origin=made.origin,
-        medicine=medicine,
-        status=made.status,
-        route=made.route,
-        starts=made.starts,
-        ends=made.ends,
-    )
+    return replace(made, medicine=medicine)
 
 
 def _rules(numbers: dict[Signal, Any], order_: MedicineOrder) -> set[str]:

@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from tests.medicines.wards import injury, interactions, order, problem, result, reviewed, suggestions
-from tests.records import AT, Json, answer_of, earlier, full_set, observation, patient, quantity
+from tests.records import AT, Json, answer_of, earlier, full_set, given, observation, patient, quantity
 from weatherglass.knowledge.medicines.groups import members_of
 from weatherglass.knowledge.medicines.named_rules import BY_PROBLEM, BY_TRIGGER, NAMED_RULES
 from weatherglass.knowledge.medicines.rules.rule import Trigger
@@ -378,14 +378,7 @@ class TestInfectionInHospital:
 
 
 def _dose(text: str, at: str) -> Json:
-    return {
-        "resourceType": "MedicationAdministration",
-        "id": "dose",
-        "status": "completed",
-        "subject": {"reference": "Patient/p"},
-        "medicationCodeableConcept": {"text": text},
-        "effectiveDateTime": at,
-    }
+    return given(text, at, id="dose")
 
 
 @pytest.mark.parametrize(("span", "is_asked"), [("1 h", True), ("24 h", True), ("25 h", False)])
@@ -498,14 +491,7 @@ def test_drowsiness_after_thrombolysis_holds_what_thins_the_blood(
     gcs: str, hours: str, action: str | None, text: str
 ) -> None:
     """Common practice, no source: 24 hours after thrombolysis, and a scan before anything more."""
-    lysis = {
-        "resourceType": "MedicationAdministration",
-        "id": "lysis",
-        "status": "completed",
-        "subject": {"reference": "Patient/p"},
-        "medicationCodeableConcept": {"text": "Alteplase 60 mg"},
-        "effectiveDateTime": earlier(hours),
-    }
+    lysis = given("Alteplase 60 mg", earlier(hours), id="lysis")
     finding = said(lysis, result("GCS", gcs), text=text)
     reasons = finding.reasons if finding is not None else ()
     mine = [each.action for each in reasons if each.rule.startswith("thrombolysed-antithrombotic")]

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from tests.medicines.wards import injury, order, problem, result, reviewed, suggestions
-from tests.records import AT, Json, earlier
+from tests.records import AT, Json, earlier, given
 from weatherglass.knowledge.medicines.rules.rules import RULES
 from weatherglass.knowledge.medicines.rules.ways_back import COVERED_BY
 from weatherglass.medicines.telling.fixed import way_back
@@ -127,15 +127,7 @@ class TestEnded:
 
     def test_by_its_last_dose(self) -> None:
         """Where the order has no end, its last dose tells."""
-        dose = {
-            "resourceType": "MedicationAdministration",
-            "id": "d",
-            "status": "completed",
-            "subject": {"reference": "Patient/p"},
-            "medicationCodeableConcept": {"text": "Ramipril"},
-            "request": {"reference": "MedicationRequest/ramipril"},
-            "effectiveDateTime": earlier("5 d"),
-        }
+        dose = given("Ramipril", earlier("5 d"), id="d", request={"reference": "MedicationRequest/ramipril"})
         stopped = order(*RAMIPRIL, status="stopped")
         assert _only(*_recovered(), stopped, dose).kind is Kind.MEDICINE_RESTART
         assert suggestions(reviewed(*_recovered(), stopped)) == {}

@@ -21,7 +21,7 @@ from tests.medicines.wards import (
     suggestions,
     unconfirmed,
 )
-from tests.records import AT, Json, answer_of, bundle, earlier, patient, text
+from tests.records import AT, Json, answer_of, bundle, earlier, given, patient, text
 from weatherglass.fhir.issues import IssueKey
 from weatherglass.knowledge.medicines.rules.do_not_stop import DO_NOT_STOP
 from weatherglass.knowledge.medicines.rules.rule import PRECEDENCE
@@ -324,14 +324,7 @@ class TestNotes:
         reported = _only(*injury(1), home)
         assert "reported as taken, not ordered here" in reported.sentence
         assert reported.action == "hold"
-        dose = {
-            "resourceType": "MedicationAdministration",
-            "id": "dose",
-            "status": "completed",
-            "subject": {"reference": "Patient/p"},
-            "medicationCodeableConcept": {"text": "Methotrexate 10 mg"},
-            "effectiveDateTime": earlier("60 h"),
-        }
+        dose = given("Methotrexate 10 mg", earlier("60 h"), id="dose")
         ended = _only(*injury(1), dose)
         assert (ended.action, ended.order) == ("avoid", "MedicationAdministration/dose")
         assert "last dose may still act" in ended.sentence
@@ -339,15 +332,12 @@ class TestNotes:
 
     def test_ended_by_mistake(self) -> None:
         """Levodopa whose order has ended, hours after a dose, in an illness: was that meant?"""
-        dose = {
-            "resourceType": "MedicationAdministration",
-            "id": "dose",
-            "status": "completed",
-            "subject": {"reference": "Patient/p"},
-            "medicationCodeableConcept": {"text": "Co-beneldopa 25/100"},
-            "request": {"reference": "MedicationRequest/co-beneldopa"},
-            "effectiveDateTime": earlier("5 h"),
-        }
+        dose = given(
+            "Co-beneldopa 25/100",
+            earlier("5 h"),
+            id="dose",
+            request={"reference": "MedicationRequest/co-beneldopa"},
+        )
         stopped = order("Co-beneldopa 25/100", "N04BA02", status="stopped")
         found = _only(*injury(1), dose, stopped)
         assert (found.action, found.order) == ("continue", "MedicationRequest/co-beneldopa")

@@ -3,6 +3,7 @@
 from datetime import datetime
 from typing import Any
 
+from tests import records
 from tests.records import AT, Json, answer_of, observation, patient, quantity
 from weatherglass.model.findings import Finding, InteractionFinding, Kind, MedicineFinding
 from weatherglass.pipeline import Answer
@@ -44,32 +45,16 @@ def result(name: str, value: str, at: str = AT, **rest: Any) -> Json:
 
 def order(name: str, atc: str = "", **rest: Any) -> Json:
     """Return a MedicationRequest in force, coded in ATC or by words alone."""
-    concept: Json = {"text": name}
-    if atc:
-        concept["coding"] = [{"system": ATC, "code": atc}]
-    return {
-        "resourceType": "MedicationRequest",
-        "id": name.split(maxsplit=1)[0].lower(),
-        "status": "active",
-        "intent": "order",
-        "subject": {"reference": "Patient/p"},
-        "medicationCodeableConcept": concept,
-        "authoredOn": "2026-02-25T09:00:00+04:00",
-        **rest,
-    }
+    usual = {"id": name.split(maxsplit=1)[0].lower(), "authoredOn": "2026-02-25T09:00:00+04:00"}
+    return records.ordered(name, atc, **{**usual, **rest})
 
 
 def problem(text: str, *, since: str | None = None, status: str = "active", **rest: Any) -> Json:
     """Return a Condition in words."""
-    found: Json = {
-        "resourceType": "Condition",
-        "id": text.split(maxsplit=1)[0].lower(),
-        "subject": {"reference": "Patient/p"},
-        "clinicalStatus": {"coding": [{"system": _CLINICAL, "code": status}]},
-        "code": {"text": text},
-        **rest,
-    }
-    return {**found, "onsetDateTime": since} if since else found
+    said = {"coding": [{"system": _CLINICAL, "code": status}]}
+    onset = {"onsetDateTime": since} if since else {}
+    usual = {"id": text.split(maxsplit=1)[0].lower(), "clinicalStatus": said}
+    return records.problem(text, **{**usual, **rest, **onset})
 
 
 def unconfirmed(text: str) -> Json:

@@ -14,7 +14,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from tests.records import text
+from tests.records import ordered, text
 from weatherglass.fhir.issues import IssueKey
 from weatherglass.model.findings import Finding
 from weatherglass.pipeline import Answer, review, review_lines
@@ -257,15 +257,13 @@ def test_versions_of_an_order_in_any_order(stem: str, versions: list[Any], rando
     person = next(e["resource"]["id"] for e in entries if e["resource"]["resourceType"] == "Patient")
     for updated, number, status in versions:
         known = {"lastUpdated": updated, "versionId": number}
-        order = {
-            "resourceType": "MedicationRequest",
-            "id": "of-several-versions",
-            "meta": {name: value for name, value in known.items() if value},
-            "status": status,
-            "intent": "order",
-            "subject": {"reference": f"Patient/{person}"},
-            "medicationCodeableConcept": {"text": "ibuprofen 400 mg tablets"},
-        }
+        order = ordered(
+            "ibuprofen 400 mg tablets",
+            id="of-several-versions",
+            meta={name: value for name, value in known.items() if value},
+            status=status,
+            subject={"reference": f"Patient/{person}"},
+        )
         entries.append({"resource": order})
     once = review(text({**_bundle(stem), "entry": entries}))
     random.shuffle(entries)

@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from tests.medicines.wards import order, problem, result
-from tests.records import AT, Json, answer_of, earlier, observation, patient, quantity
+from tests.records import AT, Json, answer_of, earlier, given, observation, patient, quantity
 from weatherglass.model.findings import Finding, InteractionFinding, Kind, MedicineFinding, Review
 
 _MEDICINES = (
@@ -145,14 +145,7 @@ def _dying() -> Json:
 
 
 def _given(draw: Random) -> Json:
-    return {
-        "resourceType": "MedicationAdministration",
-        "id": "g",
-        "status": "completed",
-        "subject": {"reference": "Patient/p"},
-        "medicationCodeableConcept": {"text": draw.choice(_MEDICINES)},
-        "effectiveDateTime": earlier("2 h"),
-    }
+    return given(draw.choice(_MEDICINES), earlier("2 h"), id="g")
 
 
 def forbidden(review: Review) -> dict[str, str]:

@@ -12,7 +12,7 @@ from typing import Any
 
 import pytest
 
-from tests.records import bundle, measured, patient, text
+from tests.records import bundle, measured, ordered, patient, text
 from weatherglass.fhir.issues import Issue, IssueKey, Severity
 from weatherglass.fhir.reading.bundle import Reading, read_bytes, read_lines
 from weatherglass.model.record import MedicineOrder, OrderStatus, Record
@@ -25,16 +25,8 @@ EARLY, LATE = "2026-03-01T08:00:00Z", "2026-03-01T09:00:00Z"
 def order(status: str, updated: str | None = None, version: str | None = None, **more: Any) -> Json:
     """Return an order for one medicine, always under the same id."""
     meta = {k: v for k, v in (("lastUpdated", updated), ("versionId", version)) if v is not None}
-    return {
-        "resourceType": "MedicationRequest",
-        "id": "m1",
-        **({"meta": meta} if meta else {}),
-        "status": status,
-        "intent": "order",
-        "medicationCodeableConcept": {"text": "gentamicin"},
-        "subject": {"reference": "Patient/p"},
-        **more,
-    }
+    held: Json = {"meta": meta} if meta else {}
+    return ordered("gentamicin", id="m1", status=status, **held, **more)
 
 
 def pulse(value: str, updated: str | None = None, status: str = "final", **more: Any) -> Json:

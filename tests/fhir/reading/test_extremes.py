@@ -2,7 +2,7 @@
 
 import pytest
 
-from tests.records import answer_of, measured, patient, text
+from tests.records import answer_of, measured, ordered, patient, text
 from weatherglass.fhir.issues import IssueKey
 from weatherglass.fhir.times import read_when
 from weatherglass.pipeline import review
@@ -38,20 +38,15 @@ def test_an_old_birth_date_is_a_date(at: str) -> None:
 @pytest.mark.parametrize("value", ["1e999999", "1e16", "1e-999999", "9" * 19])
 def test_a_dose_beyond_any_medicine_is_no_dose(value: str) -> None:
     """Found by mutation: the day's sum of such doses could not be formed."""
-    order = {
-        "resourceType": "MedicationRequest",
-        "id": "m",
-        "status": "active",
-        "intent": "order",
-        "subject": {"reference": "Patient/p"},
-        "medicationCodeableConcept": {"text": "furosemide"},
-        "dosageInstruction": [
+    order = ordered(
+        "furosemide",
+        dosageInstruction=[
             {
                 "timing": {"repeat": {"frequency": 4, "period": 1, "periodUnit": "h"}},
                 "doseAndRate": [{"doseQuantity": {"value": 7777, "unit": "mg"}}],
             }
         ],
-    }
+    )
     whole = text(
         {
             "resourceType": "Bundle",

@@ -5,6 +5,7 @@ from typing import Any
 
 import pytest
 
+from tests.records import ordered
 from weatherglass.fhir.reading.bundle import read_bytes
 from weatherglass.model.record import ConditionKind, MedicineOrder, Record
 
@@ -52,16 +53,7 @@ def _asked(**rest: Any) -> dict[str, Any]:
 
 
 def _line(**rest: Any) -> MedicineOrder:
-    order = {
-        "resourceType": "MedicationRequest",
-        "id": "m",
-        "status": "active",
-        "intent": "order",
-        "subject": SUBJECT,
-        "medicationCodeableConcept": {"text": "Trimethoprim 100 mg tablets"},
-        "authoredOn": "2026-03-11T08:00:00Z",
-        **rest,
-    }
+    order = ordered("Trimethoprim 100 mg tablets", authoredOn="2026-03-11T08:00:00Z", **rest)
     return _record(order).orders[0]
 
 
