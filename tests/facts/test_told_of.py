@@ -3,6 +3,7 @@
 Our choice, and the rule of every series: what was written later, the end of a stay too, is not looked at.
 """
 
+from datetime import date
 from typing import Any
 
 import pytest
@@ -10,9 +11,11 @@ import pytest
 from tests.charts import ago, bedside, chart, condition, findings, reason, rounds
 from weatherglass.facts.results.blatchford import blatchford
 from weatherglass.model.findings import Finding, Kind
-from weatherglass.model.record import ConditionKind, Reason, Record
+from weatherglass.model.record import ConditionKind, Procedure, ProcedureKind, Reason, Record
 from weatherglass.model.signals import CodedSignal, Consciousness, Signal
+from weatherglass.model.sources import Origin
 
+PREGNANT = condition(ConditionKind.PREGNANCY, began=2000)
 #: The moment of the look, and stays that ended at it, a minute after it, later, or never.
 LOOK = 12.0
 ENDS = [
@@ -106,3 +109,31 @@ def test_who_fainted_in_another_stay_has_not_fainted_now(ends: float | None, poi
     assert found is not None
     (part,) = (one for one in found.parts if one.part == "fainting")
     assert part.lowest == points
+
+
+def _procedure(identity: str, at: float | None, **rest: Any) -> Procedure:
+    return Procedure(
+        origin=Origin(f"Procedure/{identity}"),
+        text=identity,
+        kinds=frozenset({ProcedureKind.SURGERY}),
+        at=ago(at) if at is not None else None,
+        **rest,
+    )
+
+
+def test_what_was_done_is_in_order_of_time() -> None:
+    """By its time and not by its name; what was asked for, or has no time, is not among it."""
+    asked = _procedure("asked", 4, requested=True)
+    each = (_procedure("a", 2), asked, _procedure("b", 9, ended=ago(7)), _procedure("c", None))
+    found = chart(procedures=each).done(ProcedureKind.SURGERY, ProcedureKind.BIRTH)
+    assert [(one.text, one.until) for one in found] == [("b", ago(7)), ("a", ago(2))]
+    assert chart(procedures=each).done(ProcedureKind.BIRTH) == ()
+
+
+def test_the_history_in_pregnancy_names_the_newest_operation() -> None:
+    """NICE NG255, table 1: surgery of the last six weeks; the order of the entries says nothing."""
+    each = (_procedure("Appendectomy", 48), _procedure("Zygoma repair", 500))
+    ill = condition(ConditionKind.INFECTION, began=3, text="Cellulitis")
+    record = rounds((1, {}), conditions=(ill, PREGNANT), procedures=each, born=date(1996, 1, 1))
+    found = findings(record, Kind.SEPSIS_RISK)["sepsis-signs"]
+    assert "Appendectomy on" in found.sentence

@@ -99,11 +99,7 @@ def _charted_now(record: Record, moment: datetime) -> Iterator[tuple[datetime, d
 
 
 def _last_birth(record: Record, moment: datetime) -> datetime | None:
-    births = [
-        one.at
-        for one in record.procedures
-        if ProcedureKind.BIRTH in one.kinds and not one.requested and one.at is not None and one.at <= moment
-    ]
+    births = [one.at for one in record.done(ProcedureKind.BIRTH) if one.at <= moment]
     return max(births, default=None)
 
 

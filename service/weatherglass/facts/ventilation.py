@@ -13,7 +13,7 @@ from weatherglass.facts.drug_chart import Line, Standing
 from weatherglass.facts.whereabouts import Whereabouts, here_since
 from weatherglass.knowledge.limits import intensive_care as limits
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
-from weatherglass.model.record import Procedure, ProcedureKind, Record, Route
+from weatherglass.model.record import Done, ProcedureKind, Record, Route
 from weatherglass.model.signals import CodedSignal, OxygenDelivery, Signal
 from weatherglass.model.sources import Origin
 
@@ -107,25 +107,21 @@ def _procedures(record: Record, as_of: datetime, where: Whereabouts) -> Iterator
     came = here_since(record, as_of)
     if where is Whereabouts.INTENSIVE_CARE and came is not None:
         first = min(came, first)
-    for one in record.procedures:
-        if ProcedureKind.VENTILATION in one.kinds and not one.requested and one.at is not None:
-            is_over = one.ended is not None and one.ended <= as_of and _lasts(one)
-            if first <= one.at <= as_of and not is_over:
-                yield one.at, one.origin
+    for one in record.done(ProcedureKind.VENTILATION):
+        is_over = one.ended is not None and one.ended <= as_of and _lasts(one)
+        if first <= one.at <= as_of and not is_over:
+            yield one.at, one.origin
 
 
-def _lasts(one: Procedure) -> bool:
+def _lasts(one: Done) -> bool:
     """Tell whether its end is the end of ventilation, and not of putting the tube in."""
-    return one.at is not None and one.ended is not None and one.ended - one.at > timedelta(hours=1)
+    return one.until - one.at > timedelta(hours=1)
 
 
 def _against(record: Record) -> Iterator[datetime]:
     """Yield when something spoke against a tube: its removal, another device, speech."""
-    for done in record.procedures:
-        if ProcedureKind.EXTUBATION in done.kinds and not done.requested and done.at is not None:
-            yield done.at
-        if ProcedureKind.VENTILATION in done.kinds and _lasts(done) and done.ended is not None:
-            yield done.ended
+    yield from (one.at for one in record.done(ProcedureKind.EXTUBATION))
+    yield from (one.until for one in record.done(ProcedureKind.VENTILATION) if _lasts(one))
     for one in record.coded(CodedSignal.OXYGEN_DELIVERY):
         if one.value is not OxygenDelivery.VENTILATOR and one.value not in _NEUTRAL:
             yield one.at

@@ -92,13 +92,8 @@ def _is_open(bedside: Bedside) -> bool:
 
 def _risk(bedside: Bedside) -> _Risk | None:
     began = bedside.as_of - _OPERATED
-    for one in bedside.record.procedures:
-        if (
-            not one.requested
-            and one.at is not None
-            and one.at >= began
-            and not OPERATIONS.isdisjoint(one.kinds)
-        ):
+    for one in bedside.record.done(*OPERATIONS)[-1:]:
+        if one.at >= began:
             return _Risk(f"{one.text or 'An operation'} was done", (one.origin,))
     for kind in (ConditionKind.VENOUS_THROMBOEMBOLISM, ConditionKind.CANCER):
         found = [

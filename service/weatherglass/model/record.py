@@ -478,6 +478,26 @@ class Procedure:
     ongoing: bool = False
 
 
+class Done(NamedTuple):
+    """A procedure that was done, or begun, at a known time.
+
+    Attributes:
+        ended: When it ended; None where that is not recorded.
+        ongoing: True when it had begun and not ended.
+    """
+
+    text: str
+    at: datetime
+    ended: datetime | None
+    ongoing: bool
+    origin: Origin
+
+    @property
+    def until(self) -> datetime:
+        """Its end, or its time where no end is recorded."""
+        return self.ended or self.at
+
+
 class CarePlace(StrEnum):
     """What kind of place a stay is at, where that changes who is at the bedside; a ward otherwise."""
 
@@ -711,6 +731,15 @@ class Record:
         if self.zone is not NO_ZONE or not offset:
             return self
         return replace(self, zone=timezone(offset))
+
+    def done(self, *kinds: ProcedureKind) -> tuple[Done, ...]:
+        """Return what was done of these kinds and not only asked for, oldest first; none without a time."""
+        found = [
+            Done(p.text, p.at, p.ended, p.ongoing, p.origin)
+            for p in self.procedures
+            if not p.requested and p.at is not None and not p.kinds.isdisjoint(kinds)
+        ]
+        return tuple(sorted(found, key=lambda one: (one.at, one.origin)))
 
     def until(self, moment: datetime) -> "Record":
         """Return the record as it stood at a moment: nothing later is visible."""

@@ -9,7 +9,7 @@ from weatherglass.knowledge.limits import slow_decline as limits
 from weatherglass.knowledge.limits.slow_decline import DayLimit
 from weatherglass.model.findings import Finding, Kind, Letter, Urgency
 from weatherglass.model.quantities import plain
-from weatherglass.model.record import Measurement, Procedure, ProcedureKind
+from weatherglass.model.record import Done, Measurement, ProcedureKind
 from weatherglass.model.signals import Signal
 from weatherglass.model.words.lists import inside_a_sentence
 
@@ -20,21 +20,17 @@ def assess_after_bowel_surgery(bedside: Bedside) -> Iterator[Finding]:
     operation = _operation(bedside)
     if not crp or operation is None:
         return
-    newest, ended = crp[-1], operation.ended or operation.at
-    limit = _limit(bedside, newest, ended) if ended is not None else None
+    newest = crp[-1]
+    limit = _limit(bedside, newest, operation.until)
     is_falling = len(crp) > 1 and newest.value < crp[-2].value
     if limit is None or is_falling or not limit.cutoff.is_met_by(newest.value):
         return
     yield _finding(bedside, newest, operation, limit, crp[-2] if len(crp) > 1 else None)
 
 
-def _operation(bedside: Bedside) -> Procedure | None:
-    done = [
-        one
-        for one in bedside.record.procedures
-        if ProcedureKind.BOWEL_SURGERY in one.kinds and not one.requested and not one.ongoing and one.at
-    ]
-    return max(done, key=lambda one: (one.ended or one.at or bedside.as_of, one.origin), default=None)
+def _operation(bedside: Bedside) -> Done | None:
+    over = [one for one in bedside.record.done(ProcedureKind.BOWEL_SURGERY) if not one.ongoing]
+    return max(over, key=lambda one: (one.until, one.origin), default=None)
 
 
 def _limit(bedside: Bedside, crp: Measurement, ended: datetime) -> DayLimit | None:
@@ -44,7 +40,7 @@ def _limit(bedside: Bedside, crp: Measurement, ended: datetime) -> DayLimit | No
 
 
 def _finding(
-    bedside: Bedside, newest: Measurement, operation: Procedure, limit: DayLimit, before: Measurement | None
+    bedside: Bedside, newest: Measurement, operation: Done, limit: DayLimit, before: Measurement | None
 ) -> Finding:
     value = f"C-reactive protein {show(measure_of(Signal.CRP, newest))}"
     was = f", {plain(before.value)} before" if before is not None and before.value != newest.value else ""

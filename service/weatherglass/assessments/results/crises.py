@@ -135,10 +135,8 @@ def _of_dose(bedside: Bedside, crisis: Crisis) -> _Ground | None:
 def _of_operation(bedside: Bedside, crisis: Crisis) -> _Ground | None:
     if not crisis.operated:
         return None
-    for one in reversed(bedside.record.procedures):
-        if one.at is None or one.requested or one.kinds.isdisjoint(OPERATIONS):
-            continue
-        if bedside.as_of - (one.ended or one.at) <= crisis.operated:
+    for one in reversed(bedside.record.done(*OPERATIONS)):
+        if bedside.as_of - one.until <= crisis.operated:
             return _Ground(f"{one.text}, {bedside.clock.day(one.at)},", (one.origin,))
     return None
 

@@ -76,8 +76,7 @@ def _transfusion(bedside: Bedside) -> _Transfusion | None:
     """Return the newest transfusion that runs or has ended a short while ago."""
     found = [
         _Transfusion(one.text, one.at, one.ended, one.origin)
-        for one in bedside.record.procedures
-        if ProcedureKind.TRANSFUSION in one.kinds and not one.requested and one.at is not None
+        for one in bedside.record.done(ProcedureKind.TRANSFUSION)
     ]
     found += [
         _Transfusion(one.medicine.text, one.at, one.ended if not one.running else None, one.origin)

@@ -216,7 +216,9 @@ def response_to(bedside: Bedside, stage: int | None) -> Asked:
 def _has_kidney_transplant(bedside: Bedside) -> bool:
     record = bedside.record
     texts = [one.text for one in record.conditions_of(ConditionKind.TRANSPLANT)]
-    texts += [one.text for one in record.procedures if ProcedureKind.TRANSPLANT in one.kinds]
+    texts += [
+        one.text for one in record.procedures if ProcedureKind.TRANSPLANT in one.kinds and not one.requested
+    ]
     return any(word in text.casefold() for text in texts for word in ("kidney", "renal"))
 
 

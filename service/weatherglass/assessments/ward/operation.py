@@ -11,15 +11,11 @@ from weatherglass.model.findings import POST_OPERATIVE_DAY, Finding, Kind, Lette
 
 def assess_operation(bedside: Bedside) -> Iterator[Finding]:
     """Say the post-operative day; the day of the operation is day 0."""
-    done = [
-        p
-        for p in bedside.record.procedures
-        if not p.requested and p.at is not None and not p.kinds.isdisjoint(OPERATIONS)
-    ]
-    newest = max(done, key=lambda p: (p.ended or p.at or bedside.as_of, p.origin), default=None)
-    if newest is None or newest.at is None:
+    done = bedside.record.done(*OPERATIONS)
+    newest = max(done, key=lambda one: (one.until, one.origin), default=None)
+    if newest is None:
         return
-    ended = newest.ended or newest.at
+    ended = newest.until
     if ended > bedside.as_of or bedside.as_of - ended > ours.POST_OPERATIVE_FOR.length:
         return
     day = (bedside.local(bedside.as_of).date() - bedside.local(ended).date()).days

@@ -288,24 +288,10 @@ def _pressure_fall(patient: Illness) -> _Series:
 def _history(patient: Illness) -> Iterator[Sign]:
     """Yield what the history adds: an operation of six weeks, impaired immunity."""
     window, source = maternal.HISTORY_WINDOW, maternal.HISTORY.source
-    done = [
-        one
-        for one in patient.record.procedures
-        if ProcedureKind.SURGERY in one.kinds
-        and not one.requested
-        and one.at is not None
-        and patient.as_of - one.at <= window.length
-    ]
-    for procedure in done[-1:]:
-        at = procedure.at or patient.as_of
-        yield Sign(
-            Risk.MODERATE,
-            f"{procedure.text} on {patient.clock.day(at)}",
-            source,
-            at,
-            procedure.origin,
-            is_history=True,
-        )
+    for one in patient.record.done(ProcedureKind.SURGERY)[-1:]:
+        if patient.as_of - one.at <= window.length:
+            words = f"{one.text} on {patient.clock.day(one.at)}"
+            yield Sign(Risk.MODERATE, words, source, one.at, one.origin, is_history=True)
     kinds = (ConditionKind.TRANSPLANT, ConditionKind.NEUTROPENIA, ConditionKind.CHEMOTHERAPY)
     for condition in patient.record.conditions_of(*kinds)[:1]:
         at = condition.began or patient.as_of - window.length

@@ -90,11 +90,8 @@ _OPEN: Final = datetime(9000, 1, 1, tzinfo=UTC)
 
 
 def _sessions(record: Record) -> Iterator[Session]:
-    for one in record.procedures:
-        if ProcedureKind.RENAL_REPLACEMENT not in one.kinds or one.requested or one.at is None:
-            continue
-        end = None if one.ongoing else (one.ended or one.at)
-        yield Session(one.at, end, one.origin)
+    for one in record.done(ProcedureKind.RENAL_REPLACEMENT):
+        yield Session(one.at, None if one.ongoing else one.until, one.origin)
     for condition in record.conditions:
         if ConditionKind.DIALYSIS not in condition.kinds or not condition.confirmed:
             continue

@@ -19,7 +19,7 @@ from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.medicines.triggers.hits import Hit, at_words
 from weatherglass.model.findings import Measure, Urgency
 from weatherglass.model.quantities import Unit, plain
-from weatherglass.model.record import Procedure, ProcedureKind
+from weatherglass.model.record import Done, Procedure, ProcedureKind
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin
 from weatherglass.model.words.lists import inside_a_sentence
@@ -244,21 +244,15 @@ def _line_words(line: Line) -> tuple[str, datetime | None, Origin]:
     return f"contrast is ordered: {line.medicine.text}", line.since, line.order
 
 
-def _done(bedside: Bedside) -> Procedure | None:
-    done = [
-        p
-        for p in bedside.record.procedures
-        if ProcedureKind.CONTRAST_IMAGING in p.kinds and not p.requested and p.at is not None
-    ]
-    return max(done, key=lambda p: (p.at or bedside.as_of, p.origin), default=None)
+def _done(bedside: Bedside) -> Done | None:
+    return next(reversed(bedside.record.done(ProcedureKind.CONTRAST_IMAGING)), None)
 
 
-def _is_fresh(bedside: Bedside, done: Procedure) -> bool:
-    ended = done.ended or done.at
-    return ended is not None and bedside.as_of - ended <= timing.CONTRAST_GIVEN.length
+def _is_fresh(bedside: Bedside, done: Done) -> bool:
+    return bedside.as_of - done.until <= timing.CONTRAST_GIVEN.length
 
 
-def _asked(bedside: Bedside, done: Procedure | None) -> list[Procedure]:
+def _asked(bedside: Bedside, done: Done | None) -> list[Procedure]:
     """Return requests that are recent and that nothing done since has answered."""
     return [
         p
@@ -266,5 +260,5 @@ def _asked(bedside: Bedside, done: Procedure | None) -> list[Procedure]:
         if ProcedureKind.CONTRAST_IMAGING in p.kinds
         and p.requested
         and (p.at is None or bedside.as_of - p.at <= timing.CONTRAST_ASKED_FOR.length)
-        and not (done is not None and done.at is not None and p.at is not None and done.at >= p.at)
+        and not (done is not None and p.at is not None and done.at >= p.at)
     ]

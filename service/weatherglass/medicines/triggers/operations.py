@@ -64,13 +64,7 @@ def _is_near(bedside: Bedside, operation: Recorded) -> bool:
 
 def _done_since(bedside: Bedside, at: datetime | None) -> bool:
     """Tell whether an operation was done, or begun, since then."""
-    return any(
-        ProcedureKind.SURGERY in one.kinds
-        and not one.requested
-        and one.at is not None
-        and (at is None or one.at >= at)
-        for one in bedside.record.procedures
-    )
+    return any(at is None or one.at >= at for one in bedside.record.done(ProcedureKind.SURGERY))
 
 
 def _fasting(bedside: Bedside) -> Recorded | None:
