@@ -129,7 +129,17 @@ def test_a_number_is_not_said_twice() -> None:
 def test_the_last_dose_of_what_is_asked_about() -> None:
     """05-bleeding: apixaban at 18:00, thirteen hours before, is what a registrar asks back; our choice."""
     one = reviewed(next(file for file in BUNDLES if file.stem.startswith("05")))
-    assert any("hold Apixaban, last given 18:00 on 11 March:" in said for said in one.handover.spoken)
+    assert "Drug chart: whether to hold Apixaban, last given 18:00 on 11 March." in one.handover.spoken
+
+
+def test_a_reason_that_was_just_said_is_not_given_again() -> None:
+    """07: the breathing and the coma scale stand before it, so there is room for the chart. Our choice.
+
+    The last dose is that of the other line of the same medicine: no two sentences contradict each other.
+    """
+    spoken = reviewed(next(file for file in BUNDLES if file.stem.startswith("07"))).handover.spoken
+    assert "Drug chart: whether to hold Morphine sulfate, last given 23:50 on 11 March." in spoken
+    assert any(said.startswith("Given: Morphine sulfate 23:50") for said in spoken)
 
 
 def test_continuous_monitoring_is_said_of_every_emergency_that_asks_for_it() -> None:

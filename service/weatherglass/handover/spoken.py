@@ -104,7 +104,7 @@ def _said(
         path = course_of(finding, bedside) if finding is lead else ""
         return f"{score_in_brief(finding, with_change=False)}; {path}." if path else f"{finding.brief}."
     if isinstance(finding, MedicineFinding):
-        why = f": {finding.decision.because[0]}" if finding.decision is not None else ""
+        why = _why(finding, before)
         what = f"{finding.if_confirmed or finding.action} {as_charted(finding.medicine)}"
         return f"Drug chart: whether to {what}{_last_given(bedside, finding)}{why}."
     words = words_behind(finding, before)
@@ -114,12 +114,29 @@ def _said(
     return f"{words}. Since {_when(bedside, finding.since)}."
 
 
-def _last_given(bedside: Bedside, finding: MedicineFinding) -> str:
-    """Say when the last dose was: the first thing that is asked back."""
-    line = next((one for one in bedside.drug_chart.lines if one.order == finding.order), None)
-    if line is None or line.last_dose is None:
+def _why(finding: MedicineFinding, before: Sequence[Finding]) -> str:
+    """Give the first reason of a suggestion, where no finding before it has just said one of its numbers."""
+    if finding.decision is None:
         return ""
-    return ", running" if line.is_running else f", last given {_when(bedside, line.last_dose.at)}"
+    said = {measure.origin for one in before for measure in one.measures if measure.origin is not None}
+    rests_on = {measure.origin for reason in finding.reasons for measure in reason.measures}
+    return "" if said & rests_on else f": {finding.decision.because[0]}"
+
+
+def _last_given(bedside: Bedside, finding: MedicineFinding) -> str:
+    """Say when the last dose was, by whichever line of the chart: the first thing that is asked back."""
+    doses = [
+        line.last_dose
+        for line in bedside.drug_chart.lines
+        if line.last_dose is not None
+        and (
+            line.order == finding.order or not set(finding.ingredients).isdisjoint(line.medicine.ingredients)
+        )
+    ]
+    if any(one.running for one in doses):
+        return ", running"
+    newest = max((one.at for one in doses), default=None)
+    return f", last given {_when(bedside, newest)}" if newest is not None else ""
 
 
 def _when(bedside: Bedside, moment: datetime) -> str:
