@@ -147,9 +147,9 @@ def treated(one: BesideResult) -> tuple[str, tuple[Source, ...]]:
 def at_once(one: BesideResult, urgency: Urgency) -> str:
     """Return what is done before anybody comes: empty for most results."""
     if one.is_low_glucose and treated(one)[0]:
-        return "Consider treating the low glucose now by the local protocol"
+        return "Consider treating the low glucose now"
     if one.key in _OF_HEART and urgency is Urgency.EMERGENCY and not one.doubts:
-        return "12-lead ECG and a heart monitor now"
+        return "12-lead ECG and heart monitor now"
     return ""
 
 

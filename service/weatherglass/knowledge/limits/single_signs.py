@@ -171,13 +171,13 @@ CHECK_NOW: Final = Window(
 )
 #: What is done at the bedside before anybody comes.
 OXYGEN_NOW: Final = Clause(
-    text="Oxygen now, to the target range, the airway looked at",
+    text="Oxygen to the target range",
     source=publication("bts-oxygen-2017").at(
         "oxygen in an emergency is given to the target range at once and prescribed after", Mark.FROM_MEMORY
     ),
 )
 NO_MORE_SEDATION: Final = Clause(
-    text="No more opioid or sedative until somebody has looked",
+    text="No more opioid or sedative yet",
     source=our_choice("beside slow breathing the next dose of what sedates waits for a look"),
 )
 TARGET_ALLOWS: Final = Clause(
