@@ -174,9 +174,7 @@ def test_an_open_total_is_said_once() -> None:
             "Consider treating the low glucose now",
             id="glucose",
         ),
-        pytest.param(
-            [*full_set(), result("K", "6.8")], "12-lead ECG and heart monitor now", id="potassium"
-        ),
+        pytest.param([*full_set(), result("K", "6.8")], "12-lead ECG and heart monitor now", id="potassium"),
         pytest.param([*full_set(), result("K", "6.2")], "", id="potassium-6.2"),
     ],
 )
