@@ -120,7 +120,7 @@ class TestUnits:
 
     @pytest.mark.parametrize(
         ("code", "unit"),
-        [("14682-9", "mg"), ("8310-5", "C"), ("8867-4", "mm[Hg]"), ("2823-3", "mg/dL")],
+        [("14682-9", "mg"), ("8310-5", "Pa"), ("8867-4", "mm[Hg]"), ("2823-3", "mg/dL")],
     )
     def test_another_unit_is_not_used(self, code: str, unit: str) -> None:
         reading = _reading(observation("x", code, valueQuantity=quantity("90", unit)))
