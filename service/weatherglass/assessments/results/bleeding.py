@@ -20,7 +20,6 @@ from weatherglass.facts.results.blood_loss import (
 from weatherglass.facts.results.open_points import OpenTotal
 from weatherglass.facts.results.thinned import anticoagulants, antithrombotics, may_still_act
 from weatherglass.facts.rounds.scoring import measure_of
-from weatherglass.facts.series.runs import Run
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.limits import critical_results as limits
 from weatherglass.knowledge.limits import trend_limits
@@ -61,7 +60,7 @@ def assess_bleeding(bedside: Bedside) -> Iterator[Finding]:
         brief=_brief(bedside, evidence, fall),
         dated=now.since if any(one.at == now.since for one in evidence.recorded) else None,
         at=_newest(evidence, fall),
-        state=_state(bedside, now),
+        state=bedside.state_since(now.since),
         since=now.since,
         asked_since=now.asked_since,
         measures=measures,
@@ -71,10 +70,6 @@ def assess_bleeding(bedside: Bedside) -> Iterator[Finding]:
         decided_by=now.rule,
         provisional=now.provisional,
     )
-
-
-def _state(bedside: Bedside, now: BleedingNow) -> State | None:
-    return bedside.state_of(Run(now.since, bedside.as_of, is_present=True)) if now.since is not None else None
 
 
 def _after_operation(bedside: Bedside, now: BleedingNow, one: AfterOperation) -> Finding:
@@ -94,7 +89,7 @@ def _after_operation(bedside: Bedside, now: BleedingNow, one: AfterOperation) ->
         sentence=f"{asked}: look, and measure haemoglobin.",
         brief=asked,
         at=max(one.pulse.at, one.systolic.at),
-        state=_state(bedside, now),
+        state=bedside.state_since(now.since),
         since=now.since,
         measures=(
             measure_of(Signal.PULSE, one.pulse),
