@@ -141,6 +141,7 @@ class Judges:
     def __init__(self) -> None:
         """Start what has to be started."""
         self._node = NodeJudge()
+        self._known: dict[str, list[Problem]] = {}
 
     def __enter__(self) -> Self:
         """Return the judges."""
@@ -151,8 +152,13 @@ class Judges:
         self._node.close()
 
     def findings(self, emitted: bytes | str | Mapping[str, Any]) -> list[Problem]:
-        """Return everything that any judge says, false alarms included."""
+        """Return everything that any judge says, false alarms included; of the same text, what was said."""
         text = _as_text(emitted)
+        if text not in self._known:
+            self._known[text] = self._judged(text)
+        return self._known[text]
+
+    def _judged(self, text: str) -> list[Problem]:
         try:
             parsed, complaints = house_rules.parse_strictly(text)
         except ValueError as error:

@@ -1,6 +1,7 @@
 """The demo ward's own answers, judged from outside in every profile."""
 
 import json
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -8,7 +9,7 @@ from fhir.resources.R4B import get_fhir_model_class
 
 from tests.conformance.judges import Judges
 from tests.conformance.round_trip import spelt_alike
-from weatherglass.fhir.reading.bundle import read_lines
+from weatherglass.fhir.reading.bundle import Reading, read_lines
 from weatherglass.fhir.writing.bundle import Detail, encode
 from weatherglass.fhir.writing.composition import write_handover
 from weatherglass.pipeline import review, review_reading
@@ -40,15 +41,19 @@ def test_document(path: Path, judges: Judges) -> None:
     judges.accept(encode(write_handover(answer.reviews[0], answer.issues, stamp())))
 
 
-@pytest.mark.parametrize("name", sorted(selectable()))
-def test_one_criterion_alone(name: str, judges: Judges) -> None:
-    """Whatever is asked for, the answer is whole, about every patient of the ward."""
-    lines = [
+@cache
+def _ward() -> Reading:
+    return read_lines(
         line
         for path in sorted((FIXTURES / "ndjson").glob("*.ndjson"))
         for line in path.read_bytes().splitlines()
-    ]
-    answer = review_reading(read_lines(lines), only=Selection(frozenset({name})))
+    )
+
+
+@pytest.mark.parametrize("name", sorted(selectable()))
+def test_one_criterion_alone(name: str, judges: Judges) -> None:
+    """Whatever is asked for, the answer is whole, about every patient of the ward."""
+    answer = review_reading(_ward(), only=Selection(frozenset({name})))
     assert len(answer.reviews) == 13
     assert all(one.cautions for one in answer.reviews)
     judges.accept(answer.collection(stamp()))

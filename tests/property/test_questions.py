@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from datetime import datetime
+from functools import cache
 
 import pytest
 
@@ -21,17 +22,21 @@ from weatherglass.review.synthesis import synthesise
 
 pytestmark = pytest.mark.property
 
-#: Common practice, no source: patients of every kind, and the demo ward.
-_BODIES = [*records(), *(invented(seed).body() for seed in range(60_000, 60_120))]
 
-
+@cache
 def _records() -> list[tuple[Record, datetime]]:
-    read = [read_bytes(body, vocabulary_of(DEFAULT_CHOICES)) for body in _BODIES]
+    """Return patients of every kind, and the demo ward; common practice, no source."""
+    bodies = [*records(), *(invented(seed).body() for seed in range(60_000, 60_120))]
+    read = [read_bytes(body, vocabulary_of(DEFAULT_CHOICES)) for body in bodies]
     found = [record for reading in read for _, record in reading.records]
     return [(record, record.newest) for record in found if record.newest is not None]
 
 
-RECORDS = _records()
+@cache
+def _every_fourth() -> list[tuple[Record, Bedside, list[Finding]]]:
+    """Return some of them with all that all questions find."""
+    sides = [(record, Bedside(record.until(at), at, DEFAULT_CHOICES)) for record, at in _records()[::4]]
+    return [(record, side, [f for each in QUESTIONS for f in each.ask(side)]) for record, side in sides]
 
 
 def _names(finding: Finding) -> set[str]:
@@ -44,7 +49,7 @@ def _names(finding: Finding) -> set[str]:
 
 def test_a_question_yields_only_the_kinds_and_names_that_it_declares() -> None:
     asked = 0
-    for record, moment in RECORDS:
+    for record, moment in _records():
         bedside = Bedside(record.until(moment), moment, DEFAULT_CHOICES)
         for question in QUESTIONS:
             for finding in question.ask(bedside):
@@ -57,11 +62,9 @@ def test_a_question_yields_only_the_kinds_and_names_that_it_declares() -> None:
 @pytest.mark.parametrize("name", sorted(selectable()))
 def test_one_question_asked_alone_is_answered_as_among_all(name: str) -> None:
     only = Selection(frozenset({name}))
-    for record, moment in RECORDS[::4]:
-        bedside = Bedside(record.until(moment), moment, DEFAULT_CHOICES)
-        found = without_repeats(f for each in QUESTIONS for f in each.ask(bedside) if only.takes(f))
-        among = synthesise(bedside, found, is_narrowed=True)
-        alone = assess(record, moment, DEFAULT_CHOICES, only)
+    for record, bedside, all_found in _every_fourth():
+        among = synthesise(bedside, without_repeats(filter(only.takes, all_found)), is_narrowed=True)
+        alone = assess(record, bedside.as_of, DEFAULT_CHOICES, only)
         assert replace(alone, cautions=alone.cautions[1:]) == among
 
 
@@ -72,7 +75,7 @@ def test_every_name_that_can_be_asked_for_is_answered_by_a_question() -> None:
 
 
 def test_what_was_not_asked_for_is_not_looked_at() -> None:
-    record, moment = RECORDS[0]
+    record, moment = _records()[0]
     asked: list[None] = []
     only = Selection(frozenset({"news2"}))
     assess(record, moment, DEFAULT_CHOICES, only, between=lambda: asked.append(None))
