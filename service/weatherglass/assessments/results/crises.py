@@ -4,7 +4,7 @@ Each is asked of an adult with the problem or the medicines that make it likely,
 team decides; what decides it is named and is not in the record.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import datetime
 from typing import NamedTuple
 
@@ -12,7 +12,6 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.blood_loss import OPERATIONS
 from weatherglass.facts.rounds.alertness import AlteredMind
 from weatherglass.facts.rounds.scoring import measure_of
-from weatherglass.facts.series.runs import last_run
 from weatherglass.knowledge.limits import crises as criteria
 from weatherglass.knowledge.limits.crises import Crisis, Grade
 from weatherglass.knowledge.scores.score_choices import ADULT_FROM
@@ -51,21 +50,28 @@ def assess_crises(bedside: Bedside) -> Iterator[Finding]:
     if bedside.is_below(ADULT_FROM) or bedside.is_peri_arrest:
         return
     for crisis in criteria.CRISES:
-        ground = _ground(bedside, crisis) if crisis.asked not in asked else None
-        found = _asked(bedside, crisis, ground) if ground is not None else None
+        found = _asked(bedside, crisis) if crisis.asked not in asked else None
         if found is not None:
             asked.add(crisis.asked)
             yield found
 
 
-def _asked(bedside: Bedside, crisis: Crisis, ground: _Ground) -> Finding | None:
+def _asked(bedside: Bedside, crisis: Crisis) -> Finding | None:
+    """Ask for one crisis: its signs first, which few patients show."""
     signs = sorted(_signs(bedside, crisis), key=lambda one: one.since)
     mind = bedside.altered_mind
+    ground = _ground(bedside, crisis) if _grade(crisis, signs, mind) is not None else None
+    if ground is None:
+        return None
     if mind is not None and ground.began is not None and (mind.since is None or mind.since < ground.began):
         mind = None
-    met = (one for one in crisis.grades if len(signs) >= one.numbers and (mind is not None or not one.mind))
-    grade = next(met, None)
+    grade = _grade(crisis, signs, mind)
     return _finding(bedside, crisis, grade, ground, signs, mind) if grade is not None else None
+
+
+def _grade(crisis: Crisis, signs: Sequence[_Sign], mind: AlteredMind | None) -> Grade | None:
+    met = (one for one in crisis.grades if len(signs) >= one.numbers and (mind is not None or not one.mind))
+    return next(met, None)
 
 
 def _finding(
@@ -73,7 +79,7 @@ def _finding(
     crisis: Crisis,
     grade: Grade,
     ground: _Ground,
-    signs: list[_Sign],
+    signs: Sequence[_Sign],
     mind: AlteredMind | None,
 ) -> Finding:
     since = _since(grade, signs, mind)
@@ -98,7 +104,7 @@ def _finding(
     )
 
 
-def _since(grade: Grade, signs: list[_Sign], mind: AlteredMind | None) -> datetime:
+def _since(grade: Grade, signs: Sequence[_Sign], mind: AlteredMind | None) -> datetime:
     """Return since when enough is there: what came last of what the grade asks for."""
     asked = [signs[grade.numbers - 1].since] if grade.numbers else []
     if grade.mind and mind is not None and mind.since is not None:
@@ -165,8 +171,14 @@ def _signs(bedside: Bedside, crisis: Crisis) -> Iterator[_Sign]:
 
 def _sign(bedside: Bedside, signal: Signal, cutoff: Cutoff) -> _Sign | None:
     """Return a sign that its newest value of the last day shows, and since when."""
-    items = [one for one in bedside.record.series(signal).items if one.spread is None]
-    if not items or bedside.as_of - items[-1].at > criteria.COUNTS_FOR.length:
-        return None
-    run = last_run([one.at for one in items], [cutoff.is_met_by(one.value) for one in items])
-    return _Sign(signal, items[-1], run.since) if run is not None and run.is_present else None
+    newest: Measurement | None = None
+    since = bedside.as_of
+    for one in reversed(bedside.record.series(signal).items):
+        if one.spread is not None:
+            continue
+        if newest is None and bedside.as_of - one.at > criteria.COUNTS_FOR.length:
+            return None
+        if not cutoff.is_met_by(one.value):
+            break
+        newest, since = newest or one, one.at
+    return _Sign(signal, newest, since) if newest is not None else None
