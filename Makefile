@@ -122,7 +122,17 @@ test: $(VENV)/.dev $(VENV)/.spark $(TOOLS)/.tools $(NODE)/.installed $(OUTSIDE)/
 	@PYTHONHASHSEED=0 PYTHONDONTWRITEBYTECODE= $(BIN)/python -m pytest -n $(WORKERS) --dist loadfile $(ARGS)
 
 test-quick: $(VENV)/.dev ## The tests that need Python only
-	@$(BIN)/python -m pytest -q -m "not slow and not spark and not node and not browser" $(ARGS)
+	@$(BIN)/python -m pytest -q -n $(WORKERS) --dist loadfile -m "not slow and not spark and not node and not browser" $(ARGS)
+
+# 3.11 is the lowest that is supported; what this machine has of the later ones runs the same tests from the same locks.
+MATRIX ?= 3.11 3.12 3.13 3.14
+.PHONY: matrix
+matrix: ## The tests that need Python only, on every Python found here
+	@for each in $(MATRIX); do \
+	  if python$$each -c pass 2>/dev/null; then \
+	    echo "Python $$each"; $(MAKE) --no-print-directory test-quick PYTHON=python$$each VENV=.venv-$$each || exit 1; \
+	  else echo "No Python $$each here."; fi; \
+	done
 
 # --- checks and the rest ------------------------------------------------------------------
 
