@@ -7,9 +7,9 @@ from datetime import datetime, timedelta
 
 import pytest
 
-from tests.records import AT, Json, answer_of, earlier, full_set, measured, ordered, patient
+from tests.records import AT, Json, answer_of, earlier, full_set, measured, ordered, patient, problem
 from weatherglass.cli.printing.text import review_text
-from weatherglass.model.findings import MedicineFinding, Review, ScoreFinding, Urgency
+from weatherglass.model.findings import Kind, MedicineFinding, Review, ScoreFinding, Urgency
 
 _NOW = datetime.fromisoformat(AT)
 _ILL = {
@@ -72,6 +72,14 @@ class TestLastDaysOfLife:
         found = [f for f in self._dying().findings if isinstance(f, MedicineFinding)]
         assert all(f.urgency is Urgency.ROUTINE for f in found)
         assert not any(f.action == "hold" for f in found)
+
+    @pytest.mark.parametrize("is_dying", [True, False])
+    def test_no_crisis_is_asked_for(self, *, is_dying: bool) -> None:
+        """Cold and drowsy in hypothyroidism: hormones are not for the last days of life; our choice."""
+        cold = full_set(consciousness="voice", temperature="34.0 Cel")
+        plan = [_flag("Last days of life")] if is_dying else []
+        one = _review(*cold, problem("Hypothyroidism"), *plan)
+        assert any(found.kind is Kind.METABOLIC for found in one.findings) is not is_dying
 
     def test_without_such_a_record_it_is_an_emergency(self) -> None:
         one = _review(*full_set(**_ILL), _morphine())

@@ -23,7 +23,7 @@ _OF_SIGNS = frozenset(
     {Kind.SCORE, Kind.SCORE_TREND, Kind.SINGLE_SIGN, Kind.VITAL_SIGN_TREND, Kind.SEPSIS_RISK}
 )
 #: Questions that care in the last days of life does not ask.
-_NOT_ASKED = frozenset({Kind.SEPSIS_RISK, Kind.MEDICINE_MISSING, Kind.OBSERVATIONS_OVERDUE})
+_NOT_ASKED = frozenset({Kind.SEPSIS_RISK, Kind.METABOLIC, Kind.MEDICINE_MISSING, Kind.OBSERVATIONS_OVERDUE})
 
 
 def closed_because(bedside: Bedside) -> str:
