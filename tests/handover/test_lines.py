@@ -42,7 +42,7 @@ def _hour(moment: datetime) -> str:
         (_finding(State.NEW, ago(2), ago(2)), f"new since {_hour(ago(2))}"),
         (
             _finding(State.CONTINUING, ago(9), ago(2)),
-            f"continuing since {_hour(ago(9))}, so urgent since {_hour(ago(2))}",
+            f"continuing since {_hour(ago(9))}, {_finding(None, None).urgency.word} since {_hour(ago(2))}",
         ),
         (_finding(State.SETTLING, ago(9), ago(2)), f"settling, began {_hour(ago(9))}"),
     ],

@@ -118,7 +118,7 @@ def standing_words(finding: Finding, when: Callable[[datetime], str]) -> str:
     said = f"{finding.state.value} since {when(finding.since)}"
     if finding.asked_since is None or finding.asked_since == finding.since:
         return said
-    return f"{said}, so urgent since {when(finding.asked_since)}"
+    return f"{said}, {finding.urgency.word} since {when(finding.asked_since)}"
 
 
 #: Suggestions that ask a prescriber for a look at the chart, as a list begins with them and in its order.

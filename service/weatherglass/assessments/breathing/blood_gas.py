@@ -485,7 +485,7 @@ def _plainly(newest: GasSample) -> _Said:
         key="blood-gas",
         urgency=Urgency.ROUTINE,
         sentence=f"Newest blood gas, {newest.vessel_words}: {newest.numbers}: {what}.",
-        brief=f"Newest blood gas, {newest.vessel_words}",
+        brief=f"Newest blood gas, {newest.vessel_words}, {newest.acid_words}",
         state=None,
         since=newest.ph.at,
         sources=(limits.ACIDAEMIA.source, gas.ALKALAEMIA.source),

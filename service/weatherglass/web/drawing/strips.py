@@ -187,8 +187,9 @@ def _usual_words(signal: Signal, band: UsualRange) -> str:
     step = Decimal("0.1") if signal is Signal.TEMPERATURE else Decimal(1)
     low, high = plain(round_half_up(band.low, step)), plain(round_half_up(band.high, step))
     words = low if low == high else f"{low} to {high}"
-    said = f"{words} systolic" if signal is Signal.SYSTOLIC_PRESSURE else words
-    return f"own, partly ill: {said}" if band.may_be_illness else f"usual {said}"
+    if band.may_be_illness:
+        return f"own, partly ill: {words}"  # A longer line would run into the axis.
+    return f"usual {words} systolic" if signal is Signal.SYSTOLIC_PRESSURE else f"usual {words}"
 
 
 def _summary(label: str, items: Sequence[Measurement], unit: str, face: Clockface) -> str:
