@@ -109,6 +109,25 @@ class Authority:
             .not_valid_after(now + timedelta(days=days))
             .add_extension(x509.BasicConstraints(ca=authority, path_length=None), critical=True)
             .add_extension(x509.SubjectAlternativeName([x509.DNSName("localhost")]), critical=False)
+            # RFC 5280, which Python asks for from 3.13 on.
+            .add_extension(x509.SubjectKeyIdentifier.from_public_key(key), critical=False)
+            .add_extension(
+                x509.AuthorityKeyIdentifier.from_issuer_public_key(self._key.public_key()), critical=False
+            )
+            .add_extension(
+                x509.KeyUsage(
+                    digital_signature=True,
+                    key_cert_sign=authority,
+                    crl_sign=authority,
+                    content_commitment=False,
+                    key_encipherment=False,
+                    data_encipherment=False,
+                    key_agreement=False,
+                    encipher_only=False,
+                    decipher_only=False,
+                ),
+                critical=True,
+            )
         )
         signed = built.sign(self._key, hashes.SHA256())
         file.write_bytes(signed.public_bytes(serialization.Encoding.PEM))

@@ -161,7 +161,7 @@ class TestBrokenJson:
                 id="leading-zero",
             ),
             pytest.param("[" * 1000 + "]" * 1000, IssueKey.WRONG_RESOURCE, "", id="deep-list"),
-            pytest.param('{"a":' * 1000 + "1" + "}" * 1000, IssueKey.TOO_DEEP, "", id="deep-object"),
+            pytest.param('{"a":' * 50_000 + "1" + "}" * 50_000, IssueKey.TOO_DEEP, "", id="deep-object"),
             pytest.param(
                 '{"resourceType":"Bundle","entry":[{"resource":'
                 + '{"a":' * 100_000
