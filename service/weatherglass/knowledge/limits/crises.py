@@ -25,6 +25,9 @@ COUNTS_FOR: Final = Window(
 )
 
 
+_SIGNALS: Final = {each.value: each for each in Signal}
+
+
 class Grade(Columns, frozen=True):
     """How soon, at which signs.
 
@@ -106,7 +109,7 @@ def _crisis(key: str, row: _Row) -> Crisis:
         given=frozenset(each.value for each in row.given),
         operated=timedelta(days=row.operated),
         but_not=row.but_not,
-        signs=tuple(_sign(line, sources[0]) for line in row.numbers),
+        signs=tuple(_sign(key, line, sources[0]) for line in row.numbers),
         grades=row.grades,
         asks=row.asks,
         at_once=row.at_once,
@@ -114,10 +117,11 @@ def _crisis(key: str, row: _Row) -> Crisis:
     )
 
 
-def _sign(line: str, source: Source) -> tuple[Signal, Cutoff]:
+def _sign(key: str, line: str, source: Source) -> tuple[Signal, Cutoff]:
     name, _, when = line.partition(" ")
-    signal = Signal(name)
-    return signal, cutoff(signal, when, source)
+    if name not in _SIGNALS:
+        raise TableError(f"crises.toml, [{key}]: {name!r} is no signal; write 'pulse > 100'.")
+    return _SIGNALS[name], cutoff(_SIGNALS[name], when, source)
 
 
 CRISES: Final = tuple(_crisis(key, row) for key, row in toml_rows("limits/crises.toml", _Row).items())
