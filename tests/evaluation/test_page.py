@@ -41,6 +41,19 @@ def test_the_same_data_give_the_same_page() -> None:
     assert render(_report()) == render(_report())
 
 
+@pytest.mark.parametrize("patients", [1, 7])
+def test_without_an_outcome_no_level_is_praised(patients: int) -> None:
+    """Patients 1 to 7 have none: that each level was followed by as little says nothing of them."""
+    well = [one for one in invented(3, 40) if not one.outcomes][:patients]
+    scope = Scope(horizon=timedelta(hours=24), outcomes="invented", repeats=20, seed=1)
+    page = render(
+        report(Gathered(traces=well), scope, OwnRules("0", {}, {"news2": "NEWS2"}, {"news2": (5, 7)}))
+    )
+    assert "No round was followed by an outcome" in page
+    assert "at least as often as each lower one" not in page
+    assert "No round was followed by an outcome" not in render(_report())
+
+
 def test_plots_carry_their_letters_and_name_nothing_outside() -> None:
     page = render(_report())
     assert page.count('<svg role="img" aria-label="') == 8  # Three of each ladder, and each by group.
