@@ -12,6 +12,7 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.blood_loss import OPERATIONS
 from weatherglass.facts.rounds.alertness import AlteredMind
 from weatherglass.facts.rounds.scoring import measure_of
+from weatherglass.facts.series.beyond import beyond, reaches
 from weatherglass.knowledge.limits import crises as criteria
 from weatherglass.knowledge.limits.crises import Crisis, Grade
 from weatherglass.knowledge.scores.score_choices import ADULT_FROM
@@ -20,7 +21,6 @@ from weatherglass.model.quantities import as_sent, unit_words
 from weatherglass.model.record import Measurement, Medicine
 from weatherglass.model.signals import FACTS, Signal
 from weatherglass.model.sources import Origin
-from weatherglass.model.tables.bands import Cutoff
 from weatherglass.model.words.lists import listed
 
 
@@ -33,6 +33,8 @@ class _Ground(NamedTuple):
 
 
 class _Sign(NamedTuple):
+    """A sign that its newest value of the last day shows, and since when."""
+
     signal: Signal
     value: Measurement
     since: datetime
@@ -164,21 +166,7 @@ def _name(medicine: Medicine) -> str:
 
 def _signs(bedside: Bedside, crisis: Crisis) -> Iterator[_Sign]:
     for signal, cutoff in crisis.signs:
-        sign = _sign(bedside, signal, cutoff)
-        if sign is not None:
-            yield sign
-
-
-def _sign(bedside: Bedside, signal: Signal, cutoff: Cutoff) -> _Sign | None:
-    """Return a sign that its newest value of the last day shows, and since when."""
-    newest: Measurement | None = None
-    since = bedside.as_of
-    for one in reversed(bedside.record.series(signal).items):
-        if one.spread is not None:
-            continue
-        if newest is None and bedside.as_of - one.at > criteria.COUNTS_FOR.length:
-            return None
-        if not cutoff.is_met_by(one.value):
-            break
-        newest, since = newest or one, one.at
-    return _Sign(signal, newest, since) if newest is not None else None
+        items = bedside.exact(signal, criteria.COUNTS_FOR.length)
+        found = beyond(items, reaches(cutoff), bedside.as_of, criteria.COUNTS_FOR.length)
+        if found is not None:
+            yield _Sign(signal, *found)

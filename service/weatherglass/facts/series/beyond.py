@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterable, Sequence
 from datetime import datetime, timedelta
 from typing import NamedTuple
 
-from weatherglass.facts.series.runs import present_run
+from weatherglass.facts.series.runs import first_of_run
 from weatherglass.model.record import Measurement
 from weatherglass.model.tables.bands import Cutoff
 
@@ -48,5 +48,5 @@ def beyond(
     """
     if not items or as_of - items[-1].at > counts_for:
         return None
-    run = present_run([one.at for one in items], [is_met(one) for one in items])
-    return Beyond(items[-1], run.since) if run is not None else None
+    first = first_of_run(items, is_met)
+    return Beyond(items[-1], first.at) if first is not None else None
