@@ -4,7 +4,7 @@ Looked up in the body that was opened, only for the few inputs that a page names
 """
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from typing import Any, Final, NamedTuple
 
 import msgspec
@@ -73,7 +73,7 @@ def _what(one: Same, entries: "list[msgspec.Raw] | tuple[()]", clock: Clock) -> 
     if found is None or int(found[1]) >= len(entries):
         return ""
     try:
-        said = _named(_fields.decode(_fields.decode(entries[int(found[1])])["resource"]), clock)
+        said = _named(_fields.decode(entries[int(found[1])])["resource"], clock)
     except (msgspec.MsgspecError, KeyError, ValueError):
         return ""
     more = len(one.paths) - 1
@@ -92,13 +92,14 @@ def _entries(body: bytes) -> "list[msgspec.Raw] | tuple[()]":
         return ()
 
 
-def _named(fields: Mapping[str, msgspec.Raw], clock: Clock) -> str:
+def _named(resource: msgspec.Raw, clock: Clock) -> str:
+    fields = _fields.decode(resource)
     name = next((_words(fields[key]) for key in _NAMES if key in fields), "")
     if not name:
         return ""
     when = next((_when(_text.decode(fields[key]), clock) for key in _TIMES if key in fields), "")
     is_measured = _text.decode(fields["resourceType"]) == "Observation"
-    sent = shown_value(_observation.decode(msgspec.json.encode(dict(fields)))) if is_measured else ""
+    sent = shown_value(_observation.decode(resource)) if is_measured else ""
     return f"{', '.join(filter(None, (name, when)))}{f': {sent}' if sent else ''}"
 
 
