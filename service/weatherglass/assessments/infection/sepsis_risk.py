@@ -90,7 +90,7 @@ def _stratum(
         sources=tuple(_sources(bedside, stratum, found, extra)),
         cautions=tuple(_cautions(found.result)),
         decided_by=(
-            f"{stratum.label} risk by NEWS2 {_total(found.result)}"
+            f"{stratum.label} risk by NEWS2 {found.result.total_words}"
             f"{' and features' if found.is_raised else ''}"
         ),
     )
@@ -109,7 +109,7 @@ def _state(bedside: Bedside, found: Stratum, urgency: Urgency) -> State | None:
 
 def _sentence(bedside: Bedside, found: Stratum, treatment: Treatment | None) -> str:
     """Say the risk and the treatment in one sentence; a deadline that is past comes first."""
-    total = _total(found.result)
+    total = found.result.total_words
     at = found.result.observed.end
     features = list(_features(bedside, found))
     why = f", raised by {' and '.join(features)}" if found.is_raised and features else ""
@@ -131,7 +131,7 @@ def _question(bedside: Bedside, infection: SuspectedInfection, found: Stratum) -
     if not found.would_be_high:
         return ""
     names = " and ".join(dict.fromkeys(order.medicine.text for order in infection.orders))
-    risk = f"With NEWS2 {_total(found.result)} its risk is {_STRATA[found.risk].label}"
+    risk = f"With NEWS2 {found.result.total_words} its risk is {_STRATA[found.risk].label}"
     kidneys = f"acute kidney injury stage {bedside.aki_stage} would make it high"
     return f"Is infection suspected? Only {names} on the chart says so. {risk}; {kidneys}."
 
@@ -142,10 +142,6 @@ def _brief(found: Stratum, treatment: Treatment | None) -> str:
     alone = f" by NEWS2 alone, but {listed(found.severe)}" if found.severe else ""
     head = f"Suspected infection, {_STRATA[found.risk].label} risk{alone}"
     return f"{head}: {treatment.brief}" if treatment is not None and treatment.brief else head
-
-
-def _total(result: SetResult) -> str:
-    return f"{result.total}" if result.is_complete else f"at least {result.lowest}"
 
 
 def _features(bedside: Bedside, found: Stratum) -> Iterator[str]:
@@ -250,13 +246,13 @@ def _screen(bedside: Bedside, results: Sequence[SetResult]) -> Finding | None:
 
 def _asked_in_brief(newest: SetResult, values: Sequence[tuple[Signal, Measurement]]) -> str:
     if not values:
-        return f"NEWS2 {_total(newest)}: could infection explain it? None is recorded as suspected"
+        return f"NEWS2 {newest.total_words}: could infection explain it? None is recorded as suspected"
     return f"Is this sepsis? No infection recorded, but {_listed(values)}"
 
 
 def _asked(bedside: Bedside, newest: SetResult, values: Sequence[tuple[Signal, Measurement]]) -> str:
     """Ask whether infection explains the score; where something speaks of it, what it would mean."""
-    total = _total(newest)
+    total = newest.total_words
     if not values:
         return f"{_asked_in_brief(newest, values)}."
     stratum = _STRATA[

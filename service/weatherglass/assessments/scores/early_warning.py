@@ -122,20 +122,17 @@ def _cautions(bedside: Bedside, result: SetResult) -> Iterator[str]:
         on_scale_1 = next((r for r in bedside.news2_scale_1 if r.observed.end == result.observed.end), None)
         if on_scale_1 is not None:
             yield (
-                f"SpO2 scale 2 by a recorded decision; on scale 1 the score would be {_total_of(on_scale_1)}."
+                "SpO2 scale 2 by a recorded decision; on scale 1 the score would be "
+                f"{on_scale_1.total_words}."
             )
     elif record.has(ConditionKind.COPD, ConditionKind.HYPERCAPNIA):
         yield (
             "Scored on SpO2 scale 1: no decision to use scale 2 is recorded; on scale 2 the score would be "
-            f"{_total_of(bedside.on_scale_2(result.observed))}. Confirm whether hypercapnic respiratory "
+            f"{bedside.on_scale_2(result.observed).total_words}. Confirm whether hypercapnic respiratory "
             "failure has been documented."
         )
     if record.has(ConditionKind.SPINAL_CORD_INJURY):
         yield news2_2017.SPINAL_CORD_INJURY.text
-
-
-def _total_of(result: SetResult) -> str:
-    return f"{result.total}" if result.is_complete else f"at least {result.lowest}"
 
 
 class _Disagreement(NamedTuple):

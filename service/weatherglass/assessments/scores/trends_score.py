@@ -195,11 +195,7 @@ def _news2(bedside: Bedside, steps: Sequence[_Step]) -> Finding | None:
 
 def _brief(bedside: Bedside, newest: _Step) -> str:
     changed = _changes(bedside, newest)[0] if newest.level else "no longer rising or high"
-    return f"NEWS2 {_said_total(newest)}, {changed}"
-
-
-def _said_total(step: _Step) -> str:
-    return f"{step.total}" if step.result.is_complete else f"at least {step.total}"
+    return f"NEWS2 {newest.result.total_words}, {changed}"
 
 
 def _changes(bedside: Bedside, step: _Step) -> list[str]:
@@ -226,12 +222,12 @@ def _sentence(bedside: Bedside, step: _Step, slope: Sequence[Measure]) -> str:
     peak = step.highest.total if step.highest is not None else None
     if peak is not None and peak > step.total:
         parts.append(f"down from {peak} at its highest")
-    return f"NEWS2 {_said_total(step)}: {', '.join(parts)}."
+    return f"NEWS2 {step.result.total_words}: {', '.join(parts)}."
 
 
 def _settling(bedside: Bedside, step: _Step, run: Run) -> str:
     when = bedside.clock.full(run.until)
-    return f"NEWS2 {_said_total(step)}: no longer rising or high; it was until {when}."
+    return f"NEWS2 {step.result.total_words}: no longer rising or high; it was until {when}."
 
 
 def _measures(step: _Step) -> Iterator[Measure]:

@@ -122,8 +122,9 @@ def _by_score(bedside: Bedside) -> _Asked | None:
     every = _interval(counts) if counts is not None else None
     if counts is None or counts.tier is None or every is None:
         return None
-    total = f"{counts.total}" if counts.is_complete else f"at least {counts.lowest}"
-    return _Asked(counts.observed.end, every, f"NEWS2 {total}", counts.tier.source, counts.point().evidence)
+    return _Asked(
+        counts.observed.end, every, f"NEWS2 {counts.total_words}", counts.tier.source, counts.point().evidence
+    )
 
 
 def _interval(result: SetResult) -> timedelta | None:

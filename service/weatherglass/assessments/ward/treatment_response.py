@@ -175,7 +175,7 @@ def _course_after(bedside: Bedside, treatment: _Treatment) -> Finding | None:
         return None
     score = _score(bedside, treatment.at)
     if score is not None:
-        parts.append(f"NEWS2 {' then '.join(_total(result) for result in score)}")
+        parts.append(f"NEWS2 {' then '.join(result.total_words for result in score)}")
         measures.extend(_score_measures(score))
     said = f"{treatment.said} {bedside.clock.at(treatment.at)}"
     return Finding(
@@ -235,10 +235,6 @@ def _score(bedside: Bedside, at: datetime) -> tuple[SetResult, ...] | None:
     if not before or not after:
         return None
     return (before[-1], after[0], after[-1]) if len(after) > 1 else (before[-1], after[0])
-
-
-def _total(result: SetResult) -> str:
-    return f"{result.total}" if result.is_complete else f"at least {result.lowest}"
 
 
 def _score_measures(score: Sequence[SetResult]) -> Iterator[Measure]:

@@ -150,12 +150,11 @@ def _by_score(patient: Illness, stratum: Stratum | None) -> Sepsis | None:
     is_raised = features.since is not None
     result = stratum.result
     has_sign = stratum.by_round > stratum.by_total
-    total = f"NEWS2 {result.total}" if result.is_complete else f"NEWS2 at least {result.lowest}"
     beside = f" and {' and '.join(features.words)}" if is_raised else ""
     seen = [one.origin for one in (features.lactate, features.skin) if one is not None] if is_raised else []
     moderate = stratum.course.reached[Risk.MODERATE]
     return Sepsis(
-        words=(f"suspected infection with {total}{beside}",),
+        words=(f"suspected infection with NEWS2 {result.total_words}{beside}",),
         by_score=stratum,
         is_emergency=stratum.urgency is Urgency.EMERGENCY,
         since=moderate or stratum.course.since,

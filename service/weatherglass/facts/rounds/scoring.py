@@ -61,6 +61,11 @@ class SetResult(NamedTuple):
         return self.total is not None
 
     @property
+    def total_words(self) -> str:
+        """The total as it is said: '9', or 'at least 5' while a row is open."""
+        return f"{self.total}" if self.is_complete else f"at least {self.lowest}"
+
+    @property
     def highest_single(self) -> int:
         """The most points any known row has."""
         return max((r.points for r in self.results if r.points is not None), default=0)

@@ -131,7 +131,7 @@ def _sepsis(bedside: Bedside) -> Hit | None:
     said = list(septic.words)
     by_score = septic.by_score
     if by_score is None and score is not None and is_serious and bedside.infection is None:
-        said.append(f"acute serious illness, {_total(score)}")
+        said.append(f"acute serious illness, NEWS2 {score.total_words}")
     short = "; ".join(said)
     return Hit(
         trigger=Trigger.SEPSIS,
@@ -147,7 +147,7 @@ def _sepsis(bedside: Bedside) -> Hit | None:
 
 
 def _serious_illness(bedside: Bedside, score: SetResult) -> Hit:
-    short = f"acute serious illness, {_total(score)}"
+    short = f"acute serious illness, NEWS2 {score.total_words}"
     return Hit(
         trigger=Trigger.SEPSIS,
         short=short,
@@ -158,10 +158,6 @@ def _serious_illness(bedside: Bedside, score: SetResult) -> Hit:
         grade=1,
         sources=(timing.SERIOUS_ILLNESS_SCORE.source,),
     )
-
-
-def _total(score: SetResult) -> str:
-    return f"NEWS2 {score.total}" if score.is_complete else f"NEWS2 at least {score.lowest}"
 
 
 def infection_in_hospital(bedside: Bedside, hits: Mapping[Trigger, Hit]) -> Hit | None:
