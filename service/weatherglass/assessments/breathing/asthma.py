@@ -11,6 +11,7 @@ from typing import NamedTuple
 
 from weatherglass.assessments.telling.ventilation_words import critical_care_now
 from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.rounds.pressure_course import Kept
 from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.facts.series.runs import last_run
 from weatherglass.knowledge.limits import blood_gas as gas
@@ -83,7 +84,7 @@ def _carbon_dioxide(bedside: Bedside) -> _Sign | None:
 
 def _is_struggling(bedside: Bedside) -> bool:
     """Tell whether the attack goes on: who breathes quietly may have a normal carbon dioxide."""
-    if bedside.perfusion.alertness not in ("", "alert"):
+    if bedside.perfusion.alert_kept is Kept.NO:
         return True
     breathing = _current(bedside, Signal.RESPIRATION_RATE)
     pulse = _current(bedside, Signal.PULSE)

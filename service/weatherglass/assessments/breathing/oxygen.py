@@ -11,6 +11,7 @@ from decimal import Decimal
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.gas_samples import GasSample
 from weatherglass.facts.rounds.oxygen_course import OxygenPoint, is_more_oxygen
+from weatherglass.facts.rounds.pressure_course import Kept
 from weatherglass.facts.rounds.saturation import Saturation
 from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.facts.series.runs import last_run, state_of
@@ -120,7 +121,7 @@ def _urgency(
 
 def _of_too_much(bedside: Bedside) -> Urgency:
     """Too much oxygen for somebody who keeps carbon dioxide is worse in one who is not alert."""
-    return Urgency.URGENT if bedside.perfusion.alertness not in ("", "alert") else Urgency.PROMPT
+    return Urgency.URGENT if bedside.perfusion.alert_kept is Kept.NO else Urgency.PROMPT
 
 
 def _range(target: Directive) -> str:

@@ -11,6 +11,7 @@ from datetime import datetime
 from typing import NamedTuple
 
 from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.rounds.pressure_course import Kept
 from weatherglass.facts.rounds.scoring import measure_of, show
 from weatherglass.facts.rounds.timeline import ObservationSet
 from weatherglass.facts.series.runs import Run, run_at_level
@@ -21,7 +22,7 @@ from weatherglass.knowledge.scores import news2_2017
 from weatherglass.model.findings import Finding, Kind, Letter, Urgency
 from weatherglass.model.quantities import plain
 from weatherglass.model.record import Condition, ConditionKind, Measurement, Remark
-from weatherglass.model.signals import FACTS, Signal
+from weatherglass.model.signals import FACTS, Consciousness, Signal
 from weatherglass.model.sources import Origin, Source
 from weatherglass.model.tables.bands import Cutoff
 from weatherglass.model.words.lists import listed
@@ -151,10 +152,11 @@ def _evidence(newest: _Pressure, signs: Sequence[_Sign]) -> tuple[Origin, ...]:
 
 def _signs(bedside: Bedside) -> Iterator[_Sign]:
     """Name what a severe pressure may already be harming."""
-    alertness = bedside.perfusion
-    if alertness.alertness not in ("", "alert"):
-        origin = alertness.alertness_origins[0] if alertness.alertness_origins else None
-        words = "new confusion" if alertness.alertness == "new confusion" else "a patient who is not alert"
+    flow = bedside.perfusion
+    if flow.alert_kept is Kept.NO:
+        origin = flow.alertness_origins[0] if flow.alertness_origins else None
+        is_confused = flow.alertness is Consciousness.NEW_CONFUSION
+        words = "new confusion" if is_confused else "a patient who is not alert"
         yield _Sign(words, origin, bedside.not_alert_since)
     yield from _listed_signs(bedside)
     if bedside.aki_stage:

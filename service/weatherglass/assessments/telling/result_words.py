@@ -6,6 +6,7 @@ from datetime import timedelta
 from weatherglass.facts.results.beside_result import BesideResult, is_for_diabetes
 from weatherglass.facts.results.calcium import ADJUSTED_HERE
 from weatherglass.facts.results.result_levels import GradedSeries
+from weatherglass.facts.rounds.alertness import state_words
 from weatherglass.facts.rounds.scoring import measure_of, show
 from weatherglass.knowledge.limits import critical_results as limits
 from weatherglass.knowledge.limits import liver, trend_limits
@@ -87,7 +88,11 @@ def _brief(one: BesideResult, band: CriticalBand) -> str:
     caveat = f", not confirmed by {other[0]}" if other is not None else ""
     if one.is_sodium or one.not_acid is not None:
         return f"{value}: {band.label}{_beside_its_name(one, band)}{caveat}"
-    called = f"{band.label}, and the patient {_state_words(one)}" if one.may_dull else band.label
+    called = (
+        f"{band.label}, and the patient {state_words(one.bedside.perfusion.alertness)}"
+        if one.may_dull
+        else band.label
+    )
     return f"{value}: {called}{caveat}{treated(one)[0]}"
 
 
@@ -108,17 +113,11 @@ def _beside_its_name(one: BesideResult, band: CriticalBand) -> str:
         whose = f", {given or 'no diabetes on record'}"
     elif is_for_diabetes(band):
         whose = " in a person with diabetes"
-    return f"{whose}, which may be why the patient {_state_words(one)}" if one.may_dull else whose
-
-
-def _state_words(one: BesideResult) -> str:
-    words = one.bedside.perfusion.alertness
-    said = {
-        "voice": "responds only to voice",
-        "pain": "responds only to pain",
-        "unresponsive": "is unresponsive",
-    }
-    return said.get(words, f"has {words}")
+    return (
+        f"{whose}, which may be why the patient {state_words(one.bedside.perfusion.alertness)}"
+        if one.may_dull
+        else whose
+    )
 
 
 def _past(one: BesideResult, band: CriticalBand) -> str:

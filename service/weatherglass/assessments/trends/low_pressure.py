@@ -73,7 +73,7 @@ def _tolerated(flow: Perfusion) -> str:
     not_kept: list[str] = []
     unknown: list[str] = []
     urine = f"urine {rate_words(flow.rate)}" if flow.rate is not None else "urine output"
-    alert = flow.alertness or "alertness"
+    alert = flow.alertness_words or "alertness"
     for status, words in ((flow.urine_kept, urine), (flow.alert_kept, alert)):
         {Kept.YES: kept, Kept.NO: not_kept, Kept.UNKNOWN: unknown}[status].append(words)
     if flow.lactate is not None:
@@ -99,11 +99,11 @@ def _flow_measures(flow: Perfusion) -> Iterator[Measure]:
             at=flow.urine.ended,
             origin=flow.urine.origins[-1] if flow.urine.origins else None,
         )
-    if flow.alertness:
+    if flow.alertness is not None:
         yield Measure(
             key="consciousness",
             label="consciousness",
-            value=flow.alertness,
+            value=flow.alertness_words,
             at=flow.alertness_at,
             origin=flow.alertness_origins[0],
         )

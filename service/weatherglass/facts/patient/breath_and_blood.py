@@ -9,6 +9,7 @@ from weatherglass.facts.rounds.gas_samples import ARTERIAL, VENOUS, GasSample, g
 from weatherglass.facts.rounds.oxygen_course import OxygenPoint, oxygen_course
 from weatherglass.facts.rounds.oxygen_need import OxygenNeed, oxygen_need
 from weatherglass.facts.rounds.pressure_course import (
+    Kept,
     Perfusion,
     PressureStep,
     is_low_as_usual,
@@ -150,7 +151,7 @@ class BreathAndBlood(Rounds):
         if self.record.has(ConditionKind.COPD, ConditionKind.HYPERCAPNIA):
             return True
         on_oxygen = self.oxygen_now is not None and self.oxygen_now.is_oxygen
-        return on_oxygen or self.has_sedatives or self.perfusion.alertness not in ("", "alert")
+        return on_oxygen or self.has_sedatives or self.perfusion.alert_kept is Kept.NO
 
     @cached_property
     def asthma_is_acute(self) -> bool:

@@ -9,6 +9,7 @@ from weatherglass.facts.results.ketoacidosis import DIABETES
 from weatherglass.facts.results.result_levels import GradedSeries, doubts_about_potassium
 from weatherglass.facts.results.sodium_and_brain import ShownSodium, shown_sodium
 from weatherglass.facts.rounds.gas_samples import GasSample
+from weatherglass.facts.rounds.pressure_course import Kept
 from weatherglass.knowledge import publications as cited
 from weatherglass.knowledge.limits import context_choices as context
 from weatherglass.knowledge.limits import critical_results as limits
@@ -102,7 +103,7 @@ class BesideResult:
             return self.brain.sign.at if self.graded.is_current and self.brain is not None else None
         if not self.is_low_glucose or not self.graded.is_current or flow.alertness_at is None:
             return None
-        if flow.alertness == "alert" or flow.alertness_at < self.result.at - _NEAR:
+        if flow.alert_kept is Kept.YES or flow.alertness_at < self.result.at - _NEAR:
             return None
         return self.bedside.not_alert_since or flow.alertness_at
 

@@ -5,7 +5,7 @@ from datetime import datetime, timedelta
 from typing import NamedTuple
 
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.rounds.alertness import Alertness
+from weatherglass.facts.rounds.alertness import Alertness, state_words
 from weatherglass.facts.series.runs import present_run
 from weatherglass.knowledge.limits import critical_results as limits
 from weatherglass.knowledge.limits import single_signs, trend_limits
@@ -18,12 +18,6 @@ from weatherglass.model.sources import Origin, Source
 #: Ours: how long before a sample a sign may have been seen for which that sample is the reason.
 _BEFORE = timedelta(hours=4)
 _COMA = frozenset({Consciousness.PAIN, Consciousness.UNRESPONSIVE})
-_STATES = {
-    Consciousness.NEW_CONFUSION: "has new confusion",
-    Consciousness.VOICE: "responds only to voice",
-    Consciousness.PAIN: "responds only to pain",
-    Consciousness.UNRESPONSIVE: "is unresponsive",
-}
 
 
 class BrainSign(NamedTuple):
@@ -82,7 +76,7 @@ def brain_sign(bedside: Bedside, sodium: Measurement) -> BrainSign | None:
         return None
     if not _is_dull(shown):
         return None
-    words = f"which may be why the patient {_STATES.get(shown.value, 'is less awake')}"
+    words = f"which may be why the patient {state_words(shown.value)}"
     if shown.value is Consciousness.ALERT and shown.scale is not None:
         words = f"with a coma scale down {plain(shown.fall)} to {plain(shown.scale.value)}"
     severe = _is_coma(shown)

@@ -89,6 +89,17 @@ _MINDS = {
     Consciousness.PAIN: "response to pain only",
     Consciousness.UNRESPONSIVE: "no response",
 }
+_STATES = {
+    Consciousness.NEW_CONFUSION: "has new confusion",
+    Consciousness.VOICE: "responds only to voice",
+    Consciousness.PAIN: "responds only to pain",
+    Consciousness.UNRESPONSIVE: "is unresponsive",
+}
+
+
+def state_words(answer: Consciousness | None) -> str:
+    """Say how somebody is who is less than alert, to stand behind 'the patient'."""
+    return _STATES.get(answer or Consciousness.ALERT, "is less awake")
 
 
 def altered_mind(course: Sequence[Alertness], since: datetime | None) -> AlteredMind | None:

@@ -97,18 +97,23 @@ class Perfusion:
     Attributes:
         urine: Over the newest 6 to 12 charted hours.
         rate: Its mL/kg/h, None without urine or weight.
-        alertness: The newest answer, as it is said.
+        alertness: The newest answer; None where none counts.
         lactate: The newest lactate that is current.
     """
 
     urine: Passed | None
     rate: Decimal | None
     urine_kept: Kept
-    alertness: str
+    alertness: Consciousness | None
     alertness_at: datetime | None
     alertness_origins: tuple[Origin, ...]
     alert_kept: Kept
     lactate: Measurement | None
+
+    @property
+    def alertness_words(self) -> str:
+        """The newest answer as it is said; empty where none counts."""
+        return str(self.alertness).replace("-", " ") if self.alertness is not None else ""
 
     @property
     def is_kept(self) -> bool:
@@ -145,12 +150,12 @@ def perfusion(
     lactate = record.series(Signal.LACTATE).recent(as_of, counts_for)
     if lactate is not None and lactate.spread is not None:
         lactate = None
-    word, at, origins, alert = _alertness(rounds, as_of, confusion_is_usual)
+    answer, at, origins, alert = _alertness(rounds, as_of, confusion_is_usual)
     return Perfusion(
         urine=passed,
         rate=rate,
         urine_kept=kept,
-        alertness=word,
+        alertness=answer,
         alertness_at=at,
         alertness_origins=origins,
         alert_kept=alert,
@@ -175,16 +180,16 @@ def _passed(urine: UrineChart, as_of: datetime) -> Passed | None:
 
 def _alertness(
     rounds: Sequence[ObservationSet], as_of: datetime, confusion_is_usual: bool
-) -> tuple[str, datetime | None, tuple[Origin, ...], Kept]:
+) -> tuple[Consciousness | None, datetime | None, tuple[Origin, ...], Kept]:
     earliest = as_of - ours.VITAL_SIGNS_COUNT_FOR.length
     for one in reversed(rounds):
         if one.end < earliest:
             break
         answer = consciousness_of(one, confusion_is_usual=confusion_is_usual)
-        if answer is not None:
+        if answer is not None and isinstance(answer.value, Consciousness):
             kept = Kept.YES if answer.value is Consciousness.ALERT else Kept.NO
-            return str(answer.value).replace("-", " "), answer.at, answer.origins, kept
-    return "", None, (), Kept.UNKNOWN
+            return answer.value, answer.at, answer.origins, kept
+    return None, None, (), Kept.UNKNOWN
 
 
 def scores_points(systolic: Decimal) -> bool:
