@@ -1,5 +1,7 @@
 """The service as its own process, started the way an operator starts it."""
 
+import contextlib
+import itertools
 import json
 import os
 import signal
@@ -19,12 +21,20 @@ ROOT = Path(__file__).parents[1]
 _PATIENCE = 180.0
 
 
+#: Below those that a system lends to whoever calls out: such a port may be gone before it is listened at.
+_PORTS = range(12_000, 32_000)
+_offered = itertools.cycle(_PORTS)
+for _ in range(os.getpid() * 997 % len(_PORTS)):  # Tests that run beside each other begin apart.
+    next(_offered)
+
+
 def free_port() -> int:
-    """Return a port on which nobody listens."""
-    with socket.socket() as listening:
-        listening.bind(("127.0.0.1", 0))
-        port: int = listening.getsockname()[1]
-        return port
+    """Return a port on which nobody listens, and which this process was not told before."""
+    for port in itertools.islice(_offered, len(_PORTS)):
+        with socket.socket() as listening, contextlib.suppress(OSError):
+            listening.bind(("127.0.0.1", port))
+            return port
+    raise RuntimeError(f"every port from {_PORTS[0]} to {_PORTS[-1]} is taken")
 
 
 class Running:

@@ -13,6 +13,7 @@ from typing import Self
 
 from tests.benchmarks.records import record
 from tests.benchmarks.table import Row
+from tests.running import free_port
 
 _ROOT = Path(__file__).parents[2]
 _SECONDS = 8
@@ -25,18 +26,11 @@ wrk.body = file:read("*all")
 """
 
 
-def _free_port() -> int:
-    with socket.socket() as listening:
-        listening.bind(("127.0.0.1", 0))
-        port: int = listening.getsockname()[1]
-        return port
-
-
 class _Server:
     """One uvicorn process with one worker on loopback."""
 
     def __init__(self, target: str) -> None:
-        self.port = _free_port()
+        self.port = free_port()
         self._process = subprocess.Popen(
             [
                 sys.executable, "-m", "uvicorn", "--factory", target, "--port", str(self.port),

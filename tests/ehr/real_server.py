@@ -7,7 +7,6 @@ would answer orders and tasks by itself, is switched off.
 import json
 import os
 import signal
-import socket
 import subprocess
 import time
 from collections.abc import Callable, Iterator
@@ -17,6 +16,8 @@ from pathlib import Path
 from typing import Any
 
 import httpx
+
+from tests.running import free_port
 
 WARD = Path(__file__).parents[2] / "fixtures" / "bundles"
 
@@ -77,13 +78,6 @@ class RealServer:
             body = {"resourceType": "Bundle", "type": "transaction", "entry": entries}
             answer = httpx.post(self.base, json=body, timeout=120)
             assert answer.status_code == 200, f"{path.name}: {answer.status_code} {answer.text[:2000]}"
-
-
-def free_port() -> int:
-    """Return a port that nobody listens on."""
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        return int(probe.getsockname()[1])
 
 
 @contextmanager

@@ -15,7 +15,8 @@ from typing import Any
 import httpx
 import pytest
 
-from tests.ehr.real_server import WARD, RealServer, free_port, serving
+from tests.ehr.real_server import WARD, RealServer, serving
+from tests.running import free_port
 from weatherglass.ehr.events.subscribing import CRITERIA
 
 NAME = "08-well-going-home"

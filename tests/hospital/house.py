@@ -1,5 +1,6 @@
 """The processes of the hospital: record server, service, page, follower, and the commands of the night."""
 
+import contextlib
 import json
 import os
 import signal
@@ -48,9 +49,14 @@ class Process:
                 self.command, cwd=self.folder, env=self.environment, stdout=log, stderr=log
             )
 
+    @property
+    def alive(self) -> bool:
+        """Whether it was started and has not ended."""
+        return self.running is not None and self.running.poll() is None
+
     def stop(self, how: int = signal.SIGINT) -> None:
         """End it, in one way or another, and wait until it is gone."""
-        if self.running is None or self.running.poll() is not None:
+        if self.running is None or not self.alive:
             return
         self.running.send_signal(how)
         try:
@@ -65,7 +71,7 @@ class Process:
 
     def family(self) -> list[psutil.Process]:
         """Return the process and its workers."""
-        if self.running is None or self.running.poll() is not None:
+        if self.running is None or not self.alive:
             return []
         mine = psutil.Process(self.running.pid)
         return [mine, *(child for child in mine.children() if _works(child))]
@@ -190,13 +196,13 @@ class House:
         if page:
             self.page.start()
         self.follow()
-        for base in (self.base, self.page_base)[: 1 + page]:
-            self._until_up(f"{base}/health/ready")
+        for process, base in ((self.service, self.base), (self.page, self.page_base))[: 1 + page]:
+            self._until_up(process, f"{base}/health/ready")
 
     def open_record(self) -> None:
         """Start the record server and wait until it answers."""
         self.record.start()
-        self._until_up(f"http://127.0.0.1:{self.record_port}/fhir/metadata")
+        self._until_up(self.record, f"http://127.0.0.1:{self.record_port}/fhir/metadata")
 
     def follow(self) -> None:
         """Start the follower and wait until the record server notifies it."""
@@ -204,8 +210,7 @@ class House:
         self.follower.start()
         end = time.monotonic() + self.patience
         while self.follower.log().count("listening at") == said:
-            gone = self.follower.running is None or self.follower.running.poll() is not None
-            if gone or time.monotonic() > end:
+            if not self.follower.alive or time.monotonic() > end:
                 raise RuntimeError(f"the follower does not start: {self.follower.log()[-1500:]}")
             time.sleep(0.05)
 
@@ -214,15 +219,14 @@ class House:
         for process in (self.follower, self.service, self.page, self.record):
             process.stop()
 
-    def _until_up(self, address: str) -> None:
+    def _until_up(self, process: Process, address: str) -> None:
         end = time.monotonic() + self.patience
-        while time.monotonic() < end:
-            try:
+        while time.monotonic() < end and process.alive:
+            with contextlib.suppress(httpx.TransportError):
                 if httpx.get(address, timeout=5).status_code == 200:
                     return
-            except httpx.TransportError:
-                time.sleep(0.1)
-        raise RuntimeError(f"nothing answers at {address}")
+            time.sleep(0.1)
+        raise RuntimeError(f"nothing answers at {address}: {process.log()[-1500:]}")
 
     def put(self, resources: list[Json]) -> None:
         """Chart resources as one transaction, again until the record server takes them."""

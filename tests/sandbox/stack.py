@@ -18,7 +18,8 @@ from typing import Any
 
 import httpx
 
-from tests.ehr.real_server import RealServer, free_port, serving
+from tests.ehr.real_server import RealServer, serving
+from tests.running import free_port
 from tests.sandbox.record import RecordSystem, running
 from weatherglass.ehr.fetching.needed import NEEDED_TYPES
 

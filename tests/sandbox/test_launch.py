@@ -10,7 +10,7 @@ from urllib.parse import parse_qs, urlsplit
 
 import pytest
 
-from tests.ehr.real_server import free_port
+from tests.running import free_port
 from tests.sandbox.conftest import Ward
 from tests.sandbox.stack import service, sign_in
 from tests.web.browser import SHOWN, Browser

@@ -1,17 +1,11 @@
-"""A browser and a running service for the tests of the page.
+"""A browser for the tests of the page.
 
-The service runs as a process of its own, as a user starts it; the browser is Chromium,
-driven by `browser.cjs`. What the page logs, throws or asks of another address is kept,
+It is Chromium, driven by `browser.cjs`. What the page logs, throws or asks of another address is kept,
 and `Browser.behaved` fails on any of it.
 """
 
 import json
-import socket
 import subprocess
-import sys
-import time
-import urllib.error
-import urllib.request
 from pathlib import Path
 from typing import Any, Self
 
@@ -19,35 +13,6 @@ HERE = Path(__file__).parent
 MODULES = HERE.parent / "conformance" / "node_modules"
 PICTURES = HERE.parents[1] / "out" / "pictures"
 SHOWN = "document.documentElement.dataset.shown"
-
-
-class Served:
-    """The service on a free port of the loopback."""
-
-    def __init__(self) -> None:
-        """Start it and wait until it answers."""
-        with socket.socket() as free:
-            free.bind(("127.0.0.1", 0))
-            port = free.getsockname()[1]
-        self.address = f"http://127.0.0.1:{port}"
-        self._process = subprocess.Popen(
-            [sys.executable, "-m", "weatherglass", "serve", "--port", str(port)],
-            stdout=subprocess.DEVNULL,
-            stderr=subprocess.DEVNULL,
-        )
-        for _ in range(1200):
-            try:
-                with urllib.request.urlopen(f"{self.address}/health/ready", timeout=1):
-                    return
-            except (urllib.error.URLError, OSError):
-                time.sleep(0.1)
-        self.stop()
-        raise RuntimeError("the service did not start")
-
-    def stop(self) -> None:
-        """Stop it."""
-        self._process.terminate()
-        self._process.wait(20)
 
 
 class Browser:

@@ -4,7 +4,8 @@ from collections.abc import Iterator
 
 import pytest
 
-from tests.web.browser import MODULES, Browser, Served
+from tests.running import Running
+from tests.web.browser import MODULES, Browser
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
@@ -15,17 +16,16 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 
 
 @pytest.fixture(scope="session")
-def served() -> Iterator[Served]:
+def served() -> Iterator[Running]:
     """The service, as `weatherglass serve` starts it."""
-    started = Served()
-    yield started
-    started.stop()
+    with Running() as started:
+        yield started
 
 
 @pytest.fixture(scope="session")
-def browser(served: Served) -> Iterator[Browser]:
+def browser(served: Running) -> Iterator[Browser]:
     """Chromium; a test opens a fresh page in it."""
     if not (MODULES / "playwright-core").is_dir():
         pytest.fail("The Node modules of the tests are not installed: run `make test`.")
-    with Browser(served.address) as started:
+    with Browser(served.base) as started:
         yield started
