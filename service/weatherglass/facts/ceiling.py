@@ -69,6 +69,7 @@ def decisions_in_short(bedside: Bedside) -> tuple[DecisionInShort, ...]:
     limits = (
         *_limits_in_short(bedside, DirectiveKind.CEILING),
         *_limits_in_short(bedside, DirectiveKind.END_OF_LIFE),
+        *_limits_in_short(bedside, DirectiveKind.ADVANCE_DIRECTIVE),
     )
     return (
         *((died,) if bedside.has_died else ()),

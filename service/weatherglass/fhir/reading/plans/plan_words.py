@@ -97,7 +97,21 @@ _ASKS_FOR_CEILING = _phrases(r"ceilings? of (?:care|treatment|therapy|escalation
 _END_OF_LIFE = _phrases(
     r"end[- ]of[- ]life|last (?:days|hours)(?: or (?:days|hours))? of life|dying phase",
     r"(?:actively|imminently) dying|care of the dying|dying (?:person|patient|care)|terminal (?:care|phase)",
+    r"^dying$",
 )
+_BLOOD = (
+    r"(?:all )?(?:blood(?:[ -]products?| transfusions?| components?)?|transfusions?|red cells)"
+    r"(?! (?:tests?|samples?|taking|sugars?|glucose|pressure|counts?|gas|cultures?|thinners?))"
+)
+#: What a person refuses of blood, or may be expected to: said wherever blood may be thought of.
+_NO_BLOOD = _phrases(
+    rf"(?:refus(?:es|ed|al|ing|e)|declin(?:es|ed|ing|e)|will not accept|does not accept) (?:of |any )*{_BLOOD}",
+    rf"(?:not for|no) (?:{_BLOOD}) ?(?:products?|transfusions?)?(?=$|[.;,(])",
+    r"advance (?:decision|directive) to refuse(?: (?:specified )?(?:medical )?treatment)?|adrt",
+)
+
+#: A faith is no refusal: it is a reason to ask.
+_ASK_ABOUT_BLOOD = _phrases(r"jehovah'?s'? witness(?:es)?")
 
 #: Taken back or still to come: holds for the whole sentence.
 _NOT_IN_FORCE = _phrases(
@@ -214,12 +228,24 @@ def _in_clause(written: str, said: str, *, target: bool) -> Reading:
     ending = _END_OF_LIFE.search(said)
     if ending and not _NEGATED.search(said[: ending.start()]):
         found.append(Said(kind=DirectiveKind.END_OF_LIFE, text=written))
+    about_blood = _about_blood(written, said)
+    if about_blood:
+        # A refusal stands beside its own "if" and "declines": "even if life is at risk".
+        return Reading(said=(*found, *about_blood)) if "?" not in said else Reading(undecided=True)
     if not found:
         mentioned = (_NOT_FOR_CPR, _FOR_CPR, _ASKS_FOR_CEILING)
         return Reading(undecided=any(pattern.search(said) for pattern in mentioned))
     if "?" in said or _NOT_STATED.search(said):
         return Reading(undecided=True)
     return Reading(said=tuple(found))
+
+
+def _about_blood(written: str, said: str) -> list[Said]:
+    for pattern, ask in ((_NO_BLOOD, ""), (_ASK_ABOUT_BLOOD, " (ask what is refused)")):
+        match = pattern.search(said)
+        if match and not _NEGATED.search(said[: match.start()]):
+            return [Said(kind=DirectiveKind.ADVANCE_DIRECTIVE, text=written + ask)]
+    return []
 
 
 def _limits(written: str, said: str) -> list[Said]:

@@ -15,6 +15,7 @@ from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.reading.gate import is_modified
 from weatherglass.fhir.reading.intake import Gathered, Intake, Place
 from weatherglass.fhir.reading.medicines.allergy import allergy_of_problem
+from weatherglass.fhir.reading.plans.problem_plan import read_problem_plan
 from weatherglass.fhir.reading.problems.concept_words import status_of, text_of
 from weatherglass.model.record import Condition, ConditionKind
 from weatherglass.model.sources import Origin
@@ -131,6 +132,8 @@ def read_condition(intake: Intake, condition: r4.Condition, place: Place, origin
     )
     gathered.conditions.append(found)
     _take_allergy(gathered, found)
+    if found.active and found.confirmed:
+        read_problem_plan(intake, gathered, condition, place, origin)
 
 
 def said_of(
