@@ -72,3 +72,16 @@ def test_urine_of_four_hours(millilitres: int, is_told: bool) -> None:
 )
 def test_only_while_it_is_given_into_a_vein(record: Record, is_told: bool) -> None:
     assert (_found(record) is not None) is is_told
+
+
+def test_slow_breathing_beside_little_urine_is_an_emergency() -> None:
+    """Our choice: two signs that fit together; each alone is from memory and asks for less."""
+    little = reading(Signal.URINE_VOLUME, 1, 60, began=5)
+    record = _given({Signal.RESPIRATION_RATE: 10}, numbers={Signal.URINE_VOLUME: [little]})
+    found = _found(record)
+    assert found is not None
+    assert (found.urgency, found.since, found.asked_since) == (Urgency.EMERGENCY, ago(3), ago(1))
+    enough = reading(Signal.URINE_VOLUME, 1, 100, began=5)
+    alone = _found(_given({Signal.RESPIRATION_RATE: 10}, numbers={Signal.URINE_VOLUME: [enough]}))
+    assert alone is not None
+    assert (alone.urgency, alone.asked_since) == (Urgency.URGENT, None)

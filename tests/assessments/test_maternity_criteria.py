@@ -174,6 +174,11 @@ class TestUrine:
         record = _woman(urine=[self._volume(1.5, volume, 3.5)])
         assert ("urine-output" in _met(record)) is met
 
+    def test_the_rate_is_said_and_never_called_not_recorded(self) -> None:
+        score = _score(_woman(urine=[self._volume(1.5, "69", 3.5)]))
+        assert "urine output 34 mL/h (below 35)" in score.sentence
+        assert "not recorded" not in score.sentence + score.brief
+
     def test_one_hour_is_not_enough(self) -> None:
         """It then is not judged, and does not hold the rest open."""
         score = _score(_woman(urine=[self._volume(1.5, "10", 2.5)]))

@@ -1,6 +1,7 @@
 """Is it too much magnesium: given into a vein, with slow breathing, drowsiness or little urine?"""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from datetime import datetime
 from decimal import Decimal
 
 from weatherglass.assessments.telling.signs_while_given import (
@@ -32,6 +33,7 @@ def assess_magnesium(bedside: Bedside) -> Iterator[Finding]:
     if not signs:
         return
     is_urgent = any(sign.is_urgent for sign in signs)
+    together = is_urgent and len(signs) > 1
     since = min(sign.since for sign in signs if sign.is_urgent or not is_urgent)
     head = f"Too much magnesium? {line.medicine.text} with {listed([sign.words for sign in signs])}"
     level = bedside.record.series(Signal.MAGNESIUM).recent(bedside.as_of, criteria.GIVEN_WITHIN.length)
@@ -39,12 +41,13 @@ def assess_magnesium(bedside: Bedside) -> Iterator[Finding]:
         kind=Kind.METABOLIC,
         key="magnesium-toxicity",
         letter=Letter.BREATHING,
-        urgency=Urgency.URGENT if is_urgent else Urgency.PROMPT,
+        urgency=Urgency.EMERGENCY if together else Urgency.URGENT if is_urgent else Urgency.PROMPT,
         sentence=f"{head}: {criteria.ASKS.text}.",
         brief=head,
         at=max(sign.at for sign in signs),
         state=bedside.state_since(since),
         since=since,
+        asked_since=_second(signs, since) if together else None,
         measures=sign_measures(signs),
         evidence=sign_evidence([line.order], signs),
         missing=(
@@ -57,9 +60,16 @@ def assess_magnesium(bedside: Bedside) -> Iterator[Finding]:
             criteria.LEVEL.source,
             criteria.URINE.source,
             criteria.ASKS.source,
+            *((criteria.TOGETHER,) if together else ()),
         ),
         decided_by="a sign of too much magnesium while it is given into a vein",
     )
+
+
+def _second(signs: Sequence[SignWhileGiven], since: datetime) -> datetime:
+    """Return when an urgent sign and a second one were first there together."""
+    urgent = [sign.since for sign in signs if sign.is_urgent]
+    return max(min(urgent), sorted(sign.since for sign in signs)[1], since)
 
 
 def _is_given(bedside: Bedside, line: Line) -> bool:

@@ -5,6 +5,7 @@ a maternity score is read where somebody reported it, and followed.
 """
 
 from collections.abc import Iterator, Sequence
+from decimal import ROUND_DOWN, Decimal
 from typing import Final
 
 from weatherglass.assessments.telling.reported_scores import follow_reported
@@ -17,7 +18,7 @@ from weatherglass.assessments.telling.score_findings import (
     spell_out,
 )
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.kidneys.urine import UrineChart
+from weatherglass.facts.kidneys.urine import Passed, UrineChart
 from weatherglass.facts.rounds.oxygen_course import is_more_oxygen, is_much, oxygen_course
 from weatherglass.facts.rounds.scoring import (
     RowResult,
@@ -31,10 +32,10 @@ from weatherglass.facts.rounds.timeline import ObservationSet, is_on_oxygen, oxy
 from weatherglass.knowledge.scores import maternal_criteria_2014 as criteria
 from weatherglass.knowledge.scores import score_choices as ours
 from weatherglass.knowledge.sepsis import maternal_sepsis
-from weatherglass.model.findings import Finding, Kind, Letter, MissingReason, ScorePart, Urgency
+from weatherglass.model.findings import Finding, Kind, Letter, Measure, MissingReason, ScorePart, Urgency
 from weatherglass.model.quantities import plain
 from weatherglass.model.record import ConditionKind
-from weatherglass.model.signals import OxygenDelivery, Signal
+from weatherglass.model.signals import FACTS, OxygenDelivery, Signal
 from weatherglass.model.sources import Publication
 from weatherglass.model.tables.bands import Compare
 from weatherglass.model.tables.scores import CutoffTable, ScoreParameter
@@ -155,7 +156,14 @@ def oliguria(observed: ObservationSet, chart: UrineChart) -> RowResult:
     if passed is None or not isinstance(row.table, CutoffTable):
         return missing_row(row, MissingReason.NOT_RECORDED)
     points = row.table.points_of(passed.per_hour)
-    return RowResult(points, points, points, passed.origins)
+    return RowResult(points, points, points, passed.origins, measured=(_passed(passed),))
+
+
+def _passed(passed: Passed) -> Measure:
+    """Return the hourly rate, cut so that no limit is reached by rounding."""
+    rate = passed.per_hour.quantize(Decimal(1), rounding=ROUND_DOWN)
+    facts = FACTS[Signal.URINE_RATE]
+    return Measure(Signal.URINE_RATE.value, facts.label, rate, facts.unit, passed.ended, passed.origins[-1])
 
 
 def _finding(bedside: Bedside, history: Sequence[SetResult], *, is_current: bool) -> Finding:

@@ -34,13 +34,17 @@ _SHOWN = {
 
 
 class RowResult(NamedTuple):
-    """Points of one row in one round; `points` is None when the row is open."""
+    """Points of one row in one round; `points` is None when the row is open.
+
+    `measured` is what the row rests on where that is not a reading of the round itself.
+    """
 
     points: int | None
     lowest: int
     highest: int
     origins: tuple[Origin, ...] = ()
     reason: MissingReason | None = None
+    measured: tuple[Measure, ...] = ()
 
 
 class SetResult(NamedTuple):
@@ -118,7 +122,7 @@ def score_set(
         else:
             result = _coded_row(row, signal, observed, confusion_is_usual)
         results.append(result)
-        points, least, most, _, _ = result
+        points, least, most = result.points, result.lowest, result.highest
         lowest += least
         highest += most
         if points is not None:
@@ -235,7 +239,7 @@ def parts_of(result: SetResult, *, confusion_is_usual: bool = False) -> tuple[Sc
 def _part(
     row: ScoreParameter, outcome: RowResult, observed: ObservationSet, confusion_is_usual: bool
 ) -> ScorePart:
-    measures = measures_of(row.signal, observed, confusion_is_usual=confusion_is_usual)
+    measures = outcome.measured or measures_of(row.signal, observed, confusion_is_usual=confusion_is_usual)
     shown = ", ".join(show(measure) for measure in measures) or "not recorded"
     if row.signal is Signal.GCS_TOTAL and measures:
         shown = f"coma scale {shown}"

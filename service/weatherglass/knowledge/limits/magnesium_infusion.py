@@ -1,7 +1,7 @@
 """Magnesium given into a vein: what says that it is too much.
 
-From memory, as obstetric units print it; so nothing here is an emergency by itself, and a breathing rate
-that is one calls by its own rule.
+From memory, as obstetric units print it; so no single sign here is an emergency by itself, and a breathing
+rate that is one calls by its own rule. Two that fit together are.
 
 Left out, with reasons:
     Loss of reflexes: no code that is read says it. It is named as what has to be looked at.
@@ -43,4 +43,7 @@ ASKS: Final = Clause(
     source=our_choice(
         "slow breathing, drowsiness or a high level with magnesium is 'urgent', little urine alone 'prompt'"
     ),
+)
+TOGETHER: Final = our_choice(
+    "slow breathing, drowsiness or a high level beside a second sign of too much magnesium is an emergency"
 )
