@@ -205,3 +205,32 @@ class TestByMedicines:
     def test_neuroleptic(self, line: str, temperature: str, ck: str, is_asked: bool) -> None:
         found = self._ask(line, mind="alert", temperature=temperature, pulse="80", ck=ck)
         assert set(found) == ({"neuroleptic-malignant"} if is_asked else set())
+
+
+ECTOPIC = condition(
+    ConditionKind.ECTOPIC_PREGNANCY, ConditionKind.PREGNANCY, text="Ectopic pregnancy", began=24 * 42
+)
+
+
+@pytest.mark.parametrize(
+    ("pulse", "systolic", "mind", "urgency"),
+    [
+        pytest.param("100", "101", CALM, None, id="neither"),
+        pytest.param("101", "101", CALM, U, id="pulse"),
+        pytest.param("100", "100", CALM, U, id="pressure"),
+        pytest.param("101", "100", CALM, E, id="both"),
+        pytest.param("101", "120", CONFUSED, E, id="mind"),
+    ],
+)
+def test_ruptured_ectopic_pregnancy(
+    pulse: str, systolic: str, mind: Consciousness, urgency: Urgency | None
+) -> None:
+    """Common practice, no source; from when it calls, and how soon, is ours."""
+    shown = {CodedSignal.CONSCIOUSNESS: mind, HR: pulse, Signal.SYSTOLIC_PRESSURE: systolic}
+    found = _of(rounds((1, shown), conditions=(ECTOPIC,))).get("ruptured-ectopic")
+    assert (found.urgency if found else None) is urgency
+
+
+def test_an_ectopic_pregnancy_counts_for_42_days() -> None:
+    old = condition(ConditionKind.ECTOPIC_PREGNANCY, text="Ectopic pregnancy", began=24 * 42 + 1)
+    assert "ruptured-ectopic" not in _of(rounds((1, {HR: "120"}), conditions=(old,)))

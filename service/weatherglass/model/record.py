@@ -252,6 +252,7 @@ class ConditionKind(StrEnum):
     FLUID_OVERLOAD = "fluid overload"
     URINARY_OBSTRUCTION = "urinary tract obstruction"
     PREECLAMPSIA = "pre-eclampsia"
+    ECTOPIC_PREGNANCY = "ectopic pregnancy"
     PACEMAKER = "pacemaker"
     CANCER = "cancer"
     DIABETES_INSIPIDUS = "arginine vasopressin deficiency"

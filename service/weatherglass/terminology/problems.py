@@ -90,6 +90,7 @@ LASTING: frozenset[Kind] = frozenset(Kind) - {
     Kind.PREGNANCY,
     Kind.POSTPARTUM,
     Kind.PREECLAMPSIA,
+    Kind.ECTOPIC_PREGNANCY,
     Kind.DEHYDRATION,
     Kind.VOMITING_OR_DIARRHOEA,
     Kind.FLUID_OVERLOAD,

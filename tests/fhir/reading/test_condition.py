@@ -67,6 +67,7 @@ class TestCodes:
             pytest.param("B20", ICD_10, set(), id="hiv-is-no-acute-infection"),
             pytest.param("C34.1", ICD_10, {Kind.CANCER}, id="lung-cancer"),
             pytest.param("C44.3", ICD_10, set(), id="skin-cancer"),
+            pytest.param("O00.1", ICD_10, {Kind.PREGNANCY, Kind.ECTOPIC_PREGNANCY}, id="ectopic"),
             pytest.param("O14.1", ICD_10, {Kind.PREGNANCY, Kind.PREECLAMPSIA}, id="pre-eclampsia"),
             pytest.param("O80", ICD_10, {Kind.POSTPARTUM}, id="delivery"),
             pytest.param("F01.9", ICD_10, {Kind.DEMENTIA}, id="dementia-is-not-usual-confusion"),

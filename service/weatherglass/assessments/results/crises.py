@@ -120,14 +120,22 @@ def _since(grade: Grade, signs: Sequence[_Sign], mind: AlteredMind | None) -> da
 def _ground(bedside: Bedside, crisis: Crisis) -> _Ground | None:
     if crisis.but_not and bedside.on_chart(crisis.but_not):
         return None
-    known = bedside.record.conditions_of(*crisis.problems) if crisis.problems else ()
-    if known:
-        return _Ground(known[0].text, (known[0].origin,))
+    known = next(_problems(bedside, crisis), None)
+    if known is not None:
+        return known
     orders = bedside.on_chart(crisis.classes) if crisis.classes else ()
     if orders:
         names = sorted({_name(one.medicine) for one in orders})
         return _Ground(listed(names), tuple(one.origin for one in orders))
     return _of_pair(bedside, crisis) or _of_dose(bedside, crisis) or _of_operation(bedside, crisis)
+
+
+def _problems(bedside: Bedside, crisis: Crisis) -> Iterator[_Ground]:
+    """Yield the problems and the reasons of an open stay that make it likely, where they still count."""
+    within = crisis.recorded_within
+    for one in bedside.record.told_of(*crisis.problems) if crisis.problems else ():
+        if not within or one.at is None or bedside.as_of - one.at <= within:
+            yield _Ground(one.text, (one.origin,))
 
 
 def _of_dose(bedside: Bedside, crisis: Crisis) -> _Ground | None:

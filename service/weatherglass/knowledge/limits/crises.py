@@ -51,6 +51,7 @@ class _Row(Columns, frozen=True):
     sources: tuple[str, ...]
     at_once: str = ""
     problems: tuple[ConditionKind, ...] = ()
+    recorded_within: int = 0
     classes: tuple[MedicineClass, ...] = ()
     pairs: tuple[str, ...] = ()
     given: tuple[MedicineClass, ...] = ()
@@ -66,6 +67,7 @@ class Crisis(Plain, frozen=True, kw_only=True):
         asked: The question.
         letter: Where it is told.
         problems: Problems of which one is on record,
+        recorded_within: of which none counts that was written down longer ago; zero where all do,
         classes: or classes of medicines on the chart,
         pairs: or pairs of medicines on the chart,
         given: or classes of medicines given in the last day,
@@ -82,6 +84,7 @@ class Crisis(Plain, frozen=True, kw_only=True):
     asked: str
     letter: Letter
     problems: frozenset[ConditionKind]
+    recorded_within: timedelta
     classes: tuple[MedicineClass, ...]
     pairs: frozenset[str]
     given: frozenset[str]
@@ -104,6 +107,7 @@ def _crisis(key: str, row: _Row) -> Crisis:
         asked=row.asked,
         letter=row.letter,
         problems=frozenset(row.problems),
+        recorded_within=timedelta(days=row.recorded_within),
         classes=row.classes,
         pairs=frozenset(row.pairs),
         given=frozenset(each.value for each in row.given),
