@@ -65,6 +65,13 @@ class TestLate:
         if found:
             assert f"due {'08:30' if time == '08:30' else '06:00'}" in found[0].sentence
 
+    def test_it_is_late_from_the_first_time_of_the_day_that_passed(self) -> None:
+        ordered = due(LEVODOPA, "22:00", "02:00", "06:00")
+        (found,) = at_nine(ordered, given("22:00", LEVODOPA, "2026-02-28"))
+        assert "due 02:00" in found.sentence
+        (found,) = at_nine({**ordered, "authoredOn": clock("05:00")}, given("22:00", LEVODOPA, "2026-02-28"))
+        assert "due 06:00" in found.sentence
+
     @pytest.mark.parametrize(("time", "is_late"), [("07:00", True), ("07:01", False)])
     def test_an_antiepileptic_after_two_hours(self, time: str, is_late: bool) -> None:
         order_due = due("Levetiracetam 500 mg", time, "20:00")
@@ -106,7 +113,7 @@ class TestLate:
         (found,) = at_nine(due(LEVODOPA, "06:00"), due("Levetiracetam 500 mg", "06:00"))
         assert "Co-careldopa" in found.sentence
         assert "Levetiracetam" in found.sentence
-        assert found.brief == "2 time-critical doses not recorded as given"
+        assert found.brief == "Not recorded as given: Levodopa with carbidopa, Levetiracetam"
 
     @pytest.mark.parametrize(
         "quiet",
@@ -144,6 +151,17 @@ class TestOmitted:
         assert "recorded as not given at 07:00" in found.sentence
         assert "nil by mouth" in found.sentence
         assert len(found.evidence) == 2
+
+    def test_it_is_late_from_the_first_dose_left_out(self) -> None:
+        """Another dose left out never moves the deadline."""
+        ordered = due(LEVODOPA, often=4)
+        missed = [given(at, LEVODOPA, status="not-done") for at in ("01:00", "05:00", "08:30")]
+        (found,) = at_nine(ordered, given("20:00", LEVODOPA, "2026-02-28"), *missed)
+        assert found.since is not None
+        assert found.since.isoformat() in (clock("01:00"), "2026-02-28T21:00:00+00:00")
+        assert "3 times in a row, last at 08:30" in found.sentence
+        (found,) = at_nine(ordered, given("02:00", LEVODOPA), *missed)
+        assert "2 times in a row" in found.sentence
 
     def test_one_given_since_settles_it(self) -> None:
         missed = given("07:00", LEVODOPA, status="not-done")

@@ -25,6 +25,8 @@ from weatherglass.model.record import MedicineOrder
 from weatherglass.model.sources import Origin
 
 _DAY: Final = timedelta(days=1)
+#: Ours: more names than this are counted only.
+_NAMED: Final = 3
 _AGAINST: Final = frozenset({Action.HOLD, Action.AVOID})
 
 
@@ -78,14 +80,16 @@ def _missed(bedside: Bedside, line: Line) -> _Missed | None:
 
 
 def _omitted(bedside: Bedside, line: Line, row: TimeCritical) -> _Missed | None:
-    """Return the newest dose recorded as not given, where none was given since."""
-    newest = bedside.omitted.get(line.order)
+    """Return the doses recorded as not given since the last that was; it is late from the first of them."""
     given = line.last_dose.at if line.last_dose is not None else None
-    if newest is None or (given is not None and given >= newest.at):
+    doses = [one for one in bedside.omitted.get(line.order, ()) if given is None or one.at > given]
+    if not doses:
         return None
+    newest, times = doses[-1], len({one.at for one in doses})
     why = f", {newest.reason}" if newest.reason else ""
-    said = f"{name_of(line)} (recorded as not given at {bedside.clock.full(newest.at)}{why})"
-    return _Missed(line, row, newest.at, said, (newest.origin,))
+    often = "" if times == 1 else f" {times} times in a row, last"
+    said = f"{name_of(line)} (recorded as not given{often} at {bedside.clock.full(newest.at)}{why})"
+    return _Missed(line, row, doses[0].at, said, tuple(one.origin for one in doses))
 
 
 def _late(
@@ -107,6 +111,8 @@ def _due(bedside: Bedside, line: Line, order: MedicineOrder, late: timedelta) ->
     given = line.last_dose.at if line.last_dose is not None else None
     if order.due:
         due = _last_time(bedside, order)
+        if given is not None:
+            due = min(due, _first_after(bedside, order, max(given + table.EARLY.length, line.since or given)))
         if bedside.as_of - due < late or (given is not None and given >= due - table.EARLY.length):
             return None
         return due
@@ -128,11 +134,29 @@ def _last_time(bedside: Bedside, order: MedicineOrder) -> datetime:
     return max(passed) if passed else max(today) - _DAY
 
 
+def _first_after(bedside: Bedside, order: MedicineOrder, moment: datetime) -> datetime:
+    """Return the first of an order's times of a day after a moment: from there on doses are missing."""
+    local = bedside.local(moment)
+    today = [datetime.combine(local.date(), each, local.tzinfo) for each in order.due]
+    return min(each if each > local else each + _DAY for each in today)
+
+
 def _is_in_question(bedside: Bedside, line: Line, situation: Situation) -> bool:
     met = bedside.allergies_met.get(line.order)
     if met is not None and met.strength is not Strength.NOTE:
         return True
     return any(one.action in _AGAINST for one in judge(bedside, line, situation))
+
+
+def _brief(found: list[_Missed]) -> str:
+    """Name what is missing, as far as few words reach."""
+    named = list(dict.fromkeys(_short(one.line) for one in found))
+    rest = f" and {len(named) - _NAMED} more" if len(named) > _NAMED else ""
+    return f"Not recorded as given: {', '.join(named[:_NAMED])}{rest}"
+
+
+def _short(line: Line) -> str:
+    return " with ".join(line.medicine.ingredients).capitalize() or name_of(line)
 
 
 def _finding(bedside: Bedside, found: list[_Missed], situation: Situation) -> Finding:
@@ -148,7 +172,7 @@ def _finding(bedside: Bedside, found: list[_Missed], situation: Situation) -> Fi
         urgency=Urgency.URGENT if is_acute else Urgency.PROMPT,
         sentence=f"No {doses} recorded as given: {'; '.join(one.said for one in found)}. Ask now whether it "
         f"was given or left out on purpose; without it {harms} may follow.",
-        brief=f"{len(found)} time-critical {doses} not recorded as given",
+        brief=_brief(found),
         at=None,
         state=bedside.state_since(since),
         since=since,

@@ -72,19 +72,19 @@ class Medicines(Person):
         return {}
 
     @cached_property
-    def omitted(self) -> Mapping[Origin, Omission]:
-        """The newest dose of the last day that is recorded as not given, by its order."""
+    def omitted(self) -> Mapping[Origin, tuple[Omission, ...]]:
+        """The doses recorded as not given, oldest first, by their order, where one is of the last day."""
         earliest = self.as_of - timedelta(days=1)
         by_content: dict[str, Origin] = {
             name: line.order for line in self.drug_chart.lines for name in line.medicine.ingredients
         }
-        found: dict[Origin, Omission] = {}
+        found: dict[Origin, list[Omission]] = {}
         for one in self.record.omissions:
             named = [by_content[name] for name in one.medicine.ingredients if name in by_content]
             order = one.order if one.order is not None else next(iter(named), None)
-            if order is not None and one.at >= earliest:
-                found[order] = one
-        return found
+            if order is not None:
+                found.setdefault(order, []).append(one)
+        return {order: tuple(doses) for order, doses in found.items() if doses[-1].at >= earliest}
 
     @cached_property
     def largest_doses(self) -> Mapping[tuple[str, str], tuple[Dose, ...]]:
