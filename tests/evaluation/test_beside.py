@@ -20,7 +20,7 @@ from weatherglass.evaluation.beside.comparing import compare
 from weatherglass.evaluation.beside.counting import Beside
 from weatherglass.evaluation.beside.said import About, Kept, Look, Said, kept, line_of, write
 from weatherglass.evaluation.beside.spans import spans_of
-from weatherglass.evaluation.beside.told import Told, text_of
+from weatherglass.evaluation.beside.told import DiscordantCase, text_of
 from weatherglass.evaluation.trace import REVIEW, Outcome, Spell, Stretch, Trace
 
 __all__ = ["export"]  # The three stays that `evaluate` is tested on.
@@ -80,14 +80,14 @@ def put(path: Path, said: dict[str, list[Look]], *, lines: int = 7, news2: str =
 
 
 @pytest.fixture(scope="module")
-def toy(tmp_path_factory: pytest.TempPathFactory) -> tuple[Beside, list[Told]]:
+def toy(tmp_path_factory: pytest.TempPathFactory) -> tuple[Beside, list[DiscordantCase]]:
     folder = tmp_path_factory.mktemp("toy")
     sides = put(folder / "old.gz", OLD), put(folder / "new.gz", NEW)
     return compare(*sides, TRACES, horizon=_DAY, rearm=timedelta(hours=8))
 
 
 class TestByHand:
-    def test_who_and_how(self, toy: tuple[Beside, list[Told]]) -> None:
+    def test_who_and_how(self, toy: tuple[Beside, list[DiscordantCase]]) -> None:
         """A is less urgent for 10 hours, B more urgent for 18; eight patient-days."""
         found, _ = toy
         assert (found.compared, found.different) == (4, 2)
@@ -96,7 +96,7 @@ class TestByHand:
         assert found.hours[Course.MORE] == pytest.approx(1800 / 8)
         assert found.criteria == {("critical-result", "potassium-high"): {Turn.LESS: 1, Turn.MORE: 1}}
 
-    def test_outcomes_at_urgent(self, toy: tuple[Beside, list[Told]]) -> None:
+    def test_outcomes_at_urgent(self, toy: tuple[Beside, list[DiscordantCase]]) -> None:
         """A by both (old 20 h, new 6 h before), B by the new alone (18 h before), C by neither."""
         urgent = toy[0].urgencies[1]
         assert (urgent.both, urgent.only_old.number, urgent.only_new.number, urgent.neither) == (1, 0, 1, 1)
@@ -106,7 +106,7 @@ class TestByHand:
         assert urgent.old.lead.median == 20
         assert urgent.new.lead.median == (6 + 18) / 2
 
-    def test_load_at_urgent(self, toy: tuple[Beside, list[Told]]) -> None:
+    def test_load_at_urgent(self, toy: tuple[Beside, list[DiscordantCase]]) -> None:
         """Old: A at 10 and 24 h, 10 + 24 hours. New: A at 24 h, B at 30 and 40 h, 24 + 18 hours."""
         urgent = toy[0].urgencies[1]
         assert urgent.old.armed_per_100_days == pytest.approx(200 / 8)
@@ -114,11 +114,11 @@ class TestByHand:
         assert urgent.old.hours_per_100_days == pytest.approx(3400 / 8)
         assert urgent.new.hours_per_100_days == pytest.approx(4200 / 8)
 
-    def test_prompt_is_the_same_for_both(self, toy: tuple[Beside, list[Told]]) -> None:
+    def test_prompt_is_the_same_for_both(self, toy: tuple[Beside, list[DiscordantCase]]) -> None:
         prompt = toy[0].urgencies[0]
         assert prompt.old == prompt.new
 
-    def test_patient_by_patient_who_can_be_hurt_first(self, toy: tuple[Beside, list[Told]]) -> None:
+    def test_patient_by_patient_who_can_be_hurt_first(self, toy: tuple[Beside, list[DiscordantCase]]) -> None:
         found, told = toy
         assert [one.values["patient"] for one in told] == ["Patient/a", "Patient/b"]
         (span,) = told[0].values["spans"]

@@ -11,7 +11,7 @@ from weatherglass.comparison.sides import DEFAULT
 from weatherglass.evaluation.beside.comparing import compare
 from weatherglass.evaluation.beside.old_side import old_side
 from weatherglass.evaluation.beside.said import FILE, Kept, kept
-from weatherglass.evaluation.beside.told import LINES, TEXT, Told, lines_of, text_of
+from weatherglass.evaluation.beside.told import LINES, TEXT, DiscordantCase, lines_of, text_of
 from weatherglass.evaluation.files import write
 from weatherglass.evaluation.gathering import Gathered, gather
 from weatherglass.evaluation.own_rules import own_rules
@@ -49,7 +49,7 @@ class Past:
             OSError: The disk is full, or the folder cannot be written to.
         """
         whole = report(self.gathered, scope, own_rules())
-        told: list[Told] = []
+        told: list[DiscordantCase] = []
         if self.old is not None and self.new is not None:
             traces, rearm = self.gathered.traces, scope.staffing.rearm
             beside, told = compare(self.old, self.new, traces, horizon=scope.horizon, rearm=rearm)
@@ -112,7 +112,7 @@ def replay(
     return Past(gathered, old, kept("NEW", said) if said is not None else None, remember)
 
 
-def _write_differences(folder: Path, whole: Report, told: Sequence[Told]) -> None:
+def _write_differences(folder: Path, whole: Report, told: Sequence[DiscordantCase]) -> None:
     if whole.beside is None:
         for name in (TEXT, LINES):
             (folder / name).unlink(missing_ok=True)

@@ -78,8 +78,13 @@ def _is_at_most(row: PreventiveDose, order: MedicineOrder) -> bool:
         daily = daily_in(unit, order)
         if daily is not None:
             return daily <= most
+    return is_worded(order, row.in_order)
+
+
+def is_worded(order: MedicineOrder, words: Iterable[str]) -> bool:
+    """Tell whether an order writes its dose in one of these words, in small letters and spaced: "30 mg"."""
     said = _JOINED.sub(r" \1 \2", f" {order.medicine.text} {order.dose_text}".casefold())
-    return any(f" {words}" in said for words in row.in_order)
+    return any(f" {each}" in said for each in words)
 
 
 def _factor(unit: str, order: MedicineOrder | None) -> Decimal | None:

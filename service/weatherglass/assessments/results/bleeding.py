@@ -74,7 +74,7 @@ def assess_bleeding(bedside: Bedside) -> Iterator[Finding]:
 
 def _after_operation(bedside: Bedside, now: BleedingNow, one: AfterOperation) -> Finding:
     """Ask by pulse and pressure alone, where no haemoglobin has fallen yet."""
-    began = one.operation.ended or one.operation.at or one.since
+    began = one.operation.until
     changes = (
         f"pulse {plain(one.pulse.value)} from {plain(one.pulse_before.value)} and systolic pressure "
         f"{plain(one.systolic.value)} from {plain(one.systolic_before.value)}, "

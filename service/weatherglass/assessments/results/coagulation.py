@@ -6,7 +6,7 @@ brings it.
 
 from collections.abc import Iterator
 
-from weatherglass.assessments.telling.open_scores import Told, asked_from, band_words, open_score
+from weatherglass.assessments.telling.open_scores import Interpretation, asked_from, band_words, open_score
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.coagulation import dic_disorder, is_dic_asked, overt_dic
 from weatherglass.knowledge.limits.context_choices import ANTICOAGULANTS
@@ -29,7 +29,7 @@ def assess_coagulation(bedside: Bedside) -> Iterator[Finding]:
     yield open_score(
         bedside,
         found,
-        Told(
+        Interpretation(
             name=score.NAME,
             edition=score.PUBLIC_KEY,
             remark=f"{band_words(score.BANDS, found)}, with {inside_a_sentence(words)}",

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from weatherglass.assessments.telling.open_scores import Told, asked_from, band_words, open_score
+from weatherglass.assessments.telling.open_scores import Interpretation, asked_from, band_words, open_score
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.open_points import OpenTotal, Points
 from weatherglass.facts.series.runs import last_run
@@ -35,7 +35,7 @@ def assess_delirium(bedside: Bedside) -> Iterator[Finding]:
     yield open_score(
         bedside,
         found,
-        Told(
+        Interpretation(
             name=score.NAME,
             edition=score.PUBLIC_KEY,
             remark=band_words(score.BANDS, found),

@@ -6,7 +6,13 @@ heparin.
 
 from collections.abc import Iterator
 
-from weatherglass.assessments.telling.open_scores import Asked, Told, asked_from, band_words, open_score
+from weatherglass.assessments.telling.open_scores import (
+    Asked,
+    Interpretation,
+    asked_from,
+    band_words,
+    open_score,
+)
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.heparin_fall import four_ts, platelet_fall
 from weatherglass.facts.results.open_points import OpenTotal
@@ -27,7 +33,7 @@ def assess_heparin(bedside: Bedside) -> Iterator[Finding]:
     yield open_score(
         bedside,
         found,
-        Told(
+        Interpretation(
             name=score.NAME,
             edition=score.PUBLIC_KEY,
             remark=f"{band_words(score.BANDS, found)}, on {fall.heparin.name}",

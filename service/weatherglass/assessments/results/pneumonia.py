@@ -6,7 +6,7 @@ chosen for the patient.
 
 from collections.abc import Iterator
 
-from weatherglass.assessments.telling.open_scores import Told, asked_from, band_words, open_score
+from weatherglass.assessments.telling.open_scores import Interpretation, asked_from, band_words, open_score
 from weatherglass.assessments.telling.score_findings import why_not_adult
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.curb_65 import curb_65, pneumonia_on_record
@@ -25,7 +25,7 @@ def assess_pneumonia(bedside: Bedside) -> Iterator[Finding]:
     yield open_score(
         bedside,
         found,
-        Told(
+        Interpretation(
             name=score.NAME,
             edition=score.PUBLIC_KEY,
             remark=band_words(score.BANDS, found),

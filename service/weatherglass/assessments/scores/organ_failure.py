@@ -7,7 +7,7 @@ leaves its points open and is named.
 from collections.abc import Iterator
 from typing import Final
 
-from weatherglass.assessments.telling.open_scores import Asked, Told, open_score
+from weatherglass.assessments.telling.open_scores import Asked, Interpretation, open_score
 from weatherglass.assessments.telling.score_findings import why_not_adult
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.open_points import OpenTotal
@@ -41,7 +41,7 @@ def _finding(bedside: Bedside, found: OpenTotal) -> ScoreFinding:
     return open_score(
         bedside,
         found,
-        Told(
+        Interpretation(
             name=table.NAMES[found.score],
             edition=table.PUBLIC_KEY,
             in_brief=f"{own}{', with infection' if decides else ''}",

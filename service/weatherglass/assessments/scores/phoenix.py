@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from weatherglass.assessments.telling.open_scores import Told, asked_from, open_score
+from weatherglass.assessments.telling.open_scores import Interpretation, asked_from, open_score
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.open_points import OpenTotal
 from weatherglass.facts.results.phoenix import phoenix
@@ -25,7 +25,7 @@ def assess_phoenix(bedside: Bedside) -> Iterator[Finding]:
     yield open_score(
         bedside,
         found,
-        Told(
+        Interpretation(
             name=score.NAME,
             edition=score.PUBLIC_KEY,
             remark=_remark(found),

@@ -53,7 +53,7 @@ def asked_from(
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Told:
+class Interpretation:
     """What is particular to one total.
 
     Attributes:
@@ -83,63 +83,63 @@ def band_words(bands: tuple[Band, ...], found: OpenTotal) -> str:
     return f", {band.label}" if band is not None else ""
 
 
-def _brief(found: OpenTotal, told: Told) -> str:
+def _brief(found: OpenTotal, read: Interpretation) -> str:
     """Return a total in few words, with the values that score most."""
     total = str(found.lowest) if found.lowest == found.highest else f"{found.lowest} to {found.highest}"
     most = sorted((one for one in found.parts if one.lowest), key=lambda one: -one.lowest)[:3]
     because = f": {', '.join(one.shown for one in most)}" if most else ""
-    return f"{told.name} {total}{told.remark if told.in_brief is None else told.in_brief}{because}"
+    return f"{read.name} {total}{read.remark if read.in_brief is None else read.in_brief}{because}"
 
 
-def open_score(bedside: Bedside, found: OpenTotal, told: Told) -> ScoreFinding:
+def open_score(bedside: Bedside, found: OpenTotal, read: Interpretation) -> ScoreFinding:
     """Report a total, with what is open as what it could add."""
     known = [one for one in found.parts if one.at is not None]
-    asked = told.asked
+    asked = read.asked
     state = bedside.state_since(asked.since)
     return ScoreFinding(
         kind=Kind.SCORE,
         key=found.score,
-        letter=told.letter,
+        letter=read.letter,
         urgency=asked.urgency,
-        sentence=_sentence(found, told),
-        brief=_brief(found, told),
+        sentence=_sentence(found, read),
+        brief=_brief(found, read),
         at=max((one.at for one in known if one.at is not None), default=bedside.as_of),
         state=state,
         since=asked.since,
         measures=tuple(_measure(found.score, one) for one in known),
         evidence=tuple(
-            dict.fromkeys((*told.evidence, *(origin for one in found.parts for origin in one.origins)))
+            dict.fromkeys((*read.evidence, *(origin for one in found.parts for origin in one.origins)))
         ),
         missing=tuple(_gap(one) for one in found.unknown),
-        sources=tuple(dict.fromkeys(told.sources)),
-        cautions=told.cautions,
+        sources=tuple(dict.fromkeys(read.sources)),
+        cautions=read.cautions,
         decided_by=asked.rule,
         score=found.score,
-        edition=told.edition,
-        name=told.name,
+        edition=read.edition,
+        name=read.name,
         total=found.lowest if found.lowest == found.highest else None,
         lowest=found.lowest,
         highest=found.highest,
         parts=tuple(_part(one) for one in found.parts),
         unknown=tuple(_key(one) for one in found.unknown),
-        tier=told.band.label if told.band is not None else "",
+        tier=read.band.label if read.band is not None else "",
         is_secondary=True,
     )
 
 
-def _sentence(found: OpenTotal, told: Told) -> str:
+def _sentence(found: OpenTotal, read: Interpretation) -> str:
     is_whole = found.lowest == found.highest
     total = str(found.lowest) if is_whole else f"{found.lowest} to {found.highest}"
-    scoring = [_scored(one, told) for one in found.parts if one.lowest]
+    scoring = [_scored(one, read) for one in found.parts if one.lowest]
     said = [listed(scoring)] if scoring else []
     opened = [one for one in found.unknown if not one.lowest]
-    if opened and told.names_parts:
+    if opened and read.names_parts:
         said.append(f"open: {listed([f'{_label(one)} ({one.shown})' for one in opened])}")
     else:
         said += _open(opened)
-    if told.asked.words:
-        said.append(told.asked.words)
-    return f"{told.name} {total}{told.remark}{': ' if said else ''}{'; '.join(said)}."
+    if read.asked.words:
+        said.append(read.asked.words)
+    return f"{read.name} {total}{read.remark}{': ' if said else ''}{'; '.join(said)}."
 
 
 def _open(opened: Sequence[Points]) -> Iterator[str]:
@@ -152,8 +152,8 @@ def _open(opened: Sequence[Points]) -> Iterator[str]:
         yield f"open: {listed(open_still)}"
 
 
-def _scored(one: Points, told: Told) -> str:
-    return f"{_label(one)} {one.lowest} ({one.shown})" if told.names_parts else f"{one.shown} ({one.lowest})"
+def _scored(one: Points, read: Interpretation) -> str:
+    return f"{_label(one)} {one.lowest} ({one.shown})" if read.names_parts else f"{one.shown} ({one.lowest})"
 
 
 def _key(one: Points) -> str:

@@ -8,7 +8,7 @@ from weatherglass.comparison.differences import Course
 from weatherglass.evaluation.beside.counting import ASKED, Beside, Tally
 from weatherglass.evaluation.beside.said import About, Kept
 from weatherglass.evaluation.beside.spans import spans_of
-from weatherglass.evaluation.beside.told import Told
+from weatherglass.evaluation.beside.told import DiscordantCase
 from weatherglass.evaluation.counting.exposure import patient_days
 from weatherglass.evaluation.counting.thresholds import per_100_days
 from weatherglass.evaluation.events import watch
@@ -17,7 +17,7 @@ from weatherglass.evaluation.trace import Trace
 
 def compare(
     old: Kept, new: Kept, traces: Sequence[Trace], *, horizon: timedelta, rearm: timedelta
-) -> tuple[Beside, list[Told]]:
+) -> tuple[Beside, list[DiscordantCase]]:
     """Say what would have been said differently on one past.
 
     Args:
@@ -35,7 +35,7 @@ def compare(
     """
     watched = {one.trace.patient: one for one in watch(traces, horizon)[0]}
     tally = Tally(horizon, rearm)
-    told: list[Told] = []
+    told: list[DiscordantCase] = []
     alone = {"old": 0, "new": 0}
     for before, after in together(old.patients(), new.patients()):
         patient = watched.get(after.patient) if after is not None else None
@@ -47,7 +47,7 @@ def compare(
         if patient.trace.has_stay:
             tally.add_time(patient, spans, before, after)
         if spans:
-            told.append(Told.of(patient, spans, before, after, horizon))
+            told.append(DiscordantCase.of(patient, spans, before, after, horizon))
     told.sort(key=lambda one: one.order)
     days = patient_days(one for one in watched.values() if one.trace.has_stay)
     hours = tally.hours

@@ -26,7 +26,7 @@ _WIDTH = 100
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
+class DiscordantCase:
     """One patient.
 
     Attributes:
@@ -43,7 +43,9 @@ class Told:
     values: dict[str, Any]
 
     @classmethod
-    def of(cls, one: Watched, spans: Sequence[Span], old: Said, new: Said, horizon: timedelta) -> "Told":
+    def of(
+        cls, one: Watched, spans: Sequence[Span], old: Said, new: Said, horizon: timedelta
+    ) -> "DiscordantCase":
         """Write a patient.
 
         Args:
@@ -123,12 +125,12 @@ def _values(
     }
 
 
-def text_of(beside: Beside, told: Sequence[Told]) -> str:
+def text_of(beside: Beside, told: Sequence[DiscordantCase]) -> str:
     """Return the list for people, who can be hurt first."""
     return "\n".join(_text(beside, told)) + "\n"
 
 
-def _text(beside: Beside, told: Sequence[Told]) -> Iterator[str]:
+def _text(beside: Beside, told: Sequence[DiscordantCase]) -> Iterator[str]:
     yield f"OLD  {_about(beside.old)}"
     yield f"NEW  {_about(beside.new)}"
     if beside.rule_sets:
@@ -167,6 +169,6 @@ def _about(one: About) -> str:
     return f"{one.policy} ({one.software})"
 
 
-def lines_of(told: Iterable[Told]) -> bytes:
+def lines_of(told: Iterable[DiscordantCase]) -> bytes:
     """Return a line of JSON a patient."""
     return b"".join(json.dumps(one.values, ensure_ascii=False).encode() + b"\n" for one in told)

@@ -21,8 +21,8 @@ from weatherglass.knowledge.scores import shock_index
 from weatherglass.model.record import (
     Condition,
     ConditionKind,
+    Done,
     Measurement,
-    Procedure,
     ProcedureKind,
     Reason,
     Record,
@@ -74,7 +74,7 @@ class HaemoglobinFall(NamedTuple):
 class AfterOperation(NamedTuple):
     """The newest pulse and systolic pressure, and the best of each since a fresh operation."""
 
-    operation: Procedure
+    operation: Done
     pulse: Measurement
     pulse_before: Measurement
     systolic: Measurement
@@ -145,8 +145,8 @@ class BloodLoss:
     fall: HaemoglobinFall | None
     recorded: tuple[RecordedBleeding, ...]
     shock_index: ShockIndex | None
-    operations: tuple[Procedure, ...]
-    transfusions: tuple[Procedure, ...]
+    operations: tuple[Done, ...]
+    transfusions: tuple[Done, ...]
     after_operation: "AfterOperation | None" = None
 
     @property
@@ -186,8 +186,8 @@ def _after_operation(
     fresh = _recent(record, as_of, OPERATIONS, ours.OPERATION_IS_FRESH_FOR.length)
     if not fresh:
         return None
-    operation = max(fresh, key=lambda one: (one.ended or one.at or as_of, one.origin))
-    began = operation.ended or operation.at or as_of
+    operation = max(fresh, key=lambda one: (one.until, one.origin))
+    began = operation.until
     pairs = [
         (pulse, systolic)
         for one in rounds
@@ -375,13 +375,7 @@ def _shock_index(rounds: Sequence[ObservationSet], as_of: datetime) -> ShockInde
 
 
 def _recent(
-    record: Record, as_of: datetime, kinds: frozenset[ProcedureKind], window: timedelta
-) -> tuple[Procedure, ...]:
-    return tuple(
-        p
-        for p in record.procedures
-        if not p.requested
-        and p.at is not None
-        and not p.kinds.isdisjoint(kinds)
-        and as_of - (p.ended or p.at) <= window
-    )
+    record: Record, as_of: datetime, kinds: Iterable[ProcedureKind], window: timedelta
+) -> tuple[Done, ...]:
+    """Return what of these kinds ended, or was begun, so lately."""
+    return tuple(one for one in record.done(*kinds) if as_of - one.until <= window)

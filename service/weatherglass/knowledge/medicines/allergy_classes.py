@@ -18,7 +18,6 @@ from collections.abc import Mapping
 from typing import Final
 
 from weatherglass.knowledge.data_files import Columns, TableError, cite, columns_of, publication, toml_table
-from weatherglass.knowledge.plain import Plain
 from weatherglass.model.sources import Mark, Source, our_choice
 
 PUBLIC_KEY: Final = "allergy-classes"
@@ -26,7 +25,25 @@ PUBLIC_KEY: Final = "allergy-classes"
 _DRUG_ALLERGY: Final = publication("nice-cg183")
 
 
-class AllergyClass(Plain, frozen=True, kw_only=True):
+class _ClassColumns(Columns, frozen=True, kw_only=True):
+    label: str
+    members: frozenset[str] = frozenset()
+    beginnings: tuple[str, ...] = ()
+    endings: tuple[str, ...] = ()
+    but_not: frozenset[str] = frozenset()
+    words: frozenset[str] = frozenset()
+    codes: frozenset[str] = frozenset()
+    atc: tuple[str, ...] = ()
+    by_member: bool = True
+    asks: bool = False
+    expected: frozenset[str] = frozenset()
+
+
+class _ClassRow(_ClassColumns, frozen=True, kw_only=True):
+    source: str
+
+
+class AllergyClass(_ClassColumns, frozen=True, kw_only=True):
     """One class in which a recorded allergy to one member, or to the class, counts for all.
 
     Attributes:
@@ -45,18 +62,7 @@ class AllergyClass(Plain, frozen=True, kw_only=True):
     """
 
     key: str
-    label: str
-    members: frozenset[str]
     source: Source
-    beginnings: tuple[str, ...] = ()
-    endings: tuple[str, ...] = ()
-    but_not: frozenset[str] = frozenset()
-    words: frozenset[str] = frozenset()
-    codes: frozenset[str] = frozenset()
-    atc: tuple[str, ...] = ()
-    by_member: bool = True
-    asks: bool = False
-    expected: frozenset[str] = frozenset()
 
     def holds(self, names: frozenset[str]) -> bool:
         """Tell whether any of these names is a member.
@@ -78,47 +84,30 @@ class AllergyClass(Plain, frozen=True, kw_only=True):
         )
 
 
-class Relative(Plain, frozen=True, kw_only=True):
+class _RelativeColumns(Columns, frozen=True, kw_only=True):
+    of: frozenset[str]
+    said: str
+    classes: frozenset[str] = frozenset()
+    members: frozenset[str] = frozenset()
+    after_severe: bool = False
+
+
+class _RelativeRow(_RelativeColumns, frozen=True, kw_only=True):
+    source: str
+
+
+class Relative(_RelativeColumns, frozen=True, kw_only=True):
     """Medicines of another kind that may cause a reaction too.
 
     Attributes:
         of: Keys of the classes whose allergy raises the question.
+        said: Why, as the rest of a sentence.
         classes: Keys of classes whose members are meant.
         members: Or names of medicines.
-        said: Why, as the rest of a sentence.
         after_severe: Whether they are avoided, and not asked about, after a severe reaction.
     """
 
-    of: frozenset[str]
-    said: str
     source: Source
-    classes: frozenset[str] = frozenset()
-    members: frozenset[str] = frozenset()
-    after_severe: bool = False
-
-
-class _ClassRow(Columns, frozen=True):
-    label: str
-    source: str
-    members: frozenset[str] = frozenset()
-    beginnings: tuple[str, ...] = ()
-    endings: tuple[str, ...] = ()
-    but_not: frozenset[str] = frozenset()
-    words: frozenset[str] = frozenset()
-    codes: frozenset[str] = frozenset()
-    atc: tuple[str, ...] = ()
-    by_member: bool = True
-    asks: bool = False
-    expected: frozenset[str] = frozenset()
-
-
-class _RelativeRow(Columns, frozen=True):
-    of: frozenset[str]
-    said: str
-    source: str
-    classes: frozenset[str] = frozenset()
-    members: frozenset[str] = frozenset()
-    after_severe: bool = False
 
 
 def _class(key: str, row: _ClassRow) -> AllergyClass:

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from decimal import Decimal
 
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.doses import daily_in, doses_a_day, single_in
+from weatherglass.facts.doses import daily_in, doses_a_day, is_worded, single_in
 from weatherglass.facts.drug_chart import Line
 from weatherglass.facts.kidneys.estimates import ADULT_FROM
 from weatherglass.facts.named_lines import NamedLine
@@ -35,7 +35,7 @@ def dose_hits(bedside: Bedside, of_line: NamedLine) -> Iterator[tuple[MedicineRu
         said = _said(bedside, line, limit)
         if said:
             yield limit.rule, _hit(bedside, line, limit, said)
-        elif limit.unwritten is not None and not _is_in_order(line, line.charted, limit):
+        elif limit.unwritten is not None and not _is_in_order(line.charted, limit):
             yield limit.unwritten, _hit(bedside, line, limit, "the dose is not written as a number")
 
 
@@ -49,10 +49,9 @@ _UNWRITTEN = ByMember((each for each in _OF_ADULTS if each.unwritten is not None
 _CHILDREN = ByMember((each for each in DOSE_LIMITS if each.for_children), _who)
 
 
-def _is_in_order(line: Line, order: MedicineOrder, limit: DoseLimit) -> bool:
+def _is_in_order(order: MedicineOrder, limit: DoseLimit) -> bool:
     """Tell whether a dose is written as a number, or in words that are in order."""
-    is_written = daily_in(limit.unit, order) is not None
-    return is_written or any(words in f"{line.medicine.text} {order.dose_text}" for words in limit.in_order)
+    return daily_in(limit.unit, order) is not None or is_worded(order, limit.in_order)
 
 
 def _applies(bedside: Bedside, limit: DoseLimit) -> bool:
