@@ -6,19 +6,22 @@ finding that asks the same question, whatever the record holds.
 
 import random
 from datetime import date
+from decimal import Decimal
 from pathlib import Path
 
 import pytest
 
 from tests.charts import ago, bedside, chart, condition, findings, order, readings, rounds
 from weatherglass.facts.bedside import Bedside
-from weatherglass.knowledge.medicines.rules.rule import Trigger
+from weatherglass.knowledge.medicines.rules.rule import RuleCondition, Trigger
 from weatherglass.medicines.judging.situation import situation_of
 from weatherglass.model.findings import Finding, Kind, MedicineFinding, Review, State, Urgency
 from weatherglass.model.record import (
     Administration,
     Condition,
     ConditionKind,
+    Directive,
+    DirectiveKind,
     MatchMethod,
     Medicine,
     MedicineOrder,
@@ -26,7 +29,7 @@ from weatherglass.model.record import (
     Record,
     Route,
 )
-from weatherglass.model.signals import Bleeding, CodedSignal, Sample, Signal
+from weatherglass.model.signals import Bleeding, CodedSignal, Consciousness, Sample, Signal
 from weatherglass.model.sources import Origin
 from weatherglass.pipeline import review_body
 from weatherglass.review.questions import QUESTIONS
@@ -266,3 +269,84 @@ def test_sepsis(seed: int) -> None:
     for each in emergencies:
         assert hit is not None
         assert each.since is None or (hit.since is not None and hit.since <= each.since)
+
+
+def _breathless(chance: random.Random) -> Record:
+    """Return a record of pressures, saturations and gases, with and without what explains them."""
+    born = chance.choice((date(1950, 1, 1), date(1990, 1, 1), date(2021, 1, 1)))
+    signs = rounds(
+        *(
+            (
+                hours,
+                {
+                    S.SYSTOLIC_PRESSURE: chance.choice((usual, usual - 4, 84, 90, 91, 125)),
+                    S.SPO2: chance.choice((82, 86, 89, 91, 92, 97)),
+                    S.PULSE: 90,
+                },
+            )
+            for usual in (chance.choice((88, 125)),)
+            for hours in (70, 60, 50, 40, 30, 20, 12, 3)
+        )
+    )
+    results = ((S.PO2_ARTERIAL, [(2, chance.choice(("6.2", "7.4", "9.1")))]), (S.LACTATE, [(2, "3.4")]))
+    drawn = {signal: values for signal, values in results if chance.random() < 0.3}
+    problems = (condition(K.COPD), condition(K.LOW_PRESSURE_IS_USUAL), condition(K.INFECTION))
+    return chart(
+        {**signs.numbers, **drawn},
+        codes={**signs.codes, CodedSignal.CONSCIOUSNESS: [(2, chance.choice(list(Consciousness)))]},
+        conditions=tuple(one for one in problems if chance.random() < 0.4),
+        directives=tuple(_target(chance)),
+        born=born,
+    )
+
+
+def _target(chance: random.Random) -> list[Directive]:
+    low, high = chance.choice(((88, 92), (94, 98), (90, 94)))
+    if chance.random() < 0.5:
+        return []
+    return [
+        Directive(
+            origin=Origin("Goal/1"),
+            kind=DirectiveKind.OXYGEN_TARGET,
+            at=ago(100),
+            target_low=Decimal(low),
+            target_high=Decimal(high),
+        )
+    ]
+
+
+@pytest.mark.parametrize("seed", range(300))
+def test_low_oxygen(seed: int) -> None:
+    """A saturation or a gas that calls is low oxygen for the chart, and one that the target allows is not."""
+    one = bedside(_breathless(random.Random(seed)))
+    told = findings(one.record, Kind.SINGLE_SIGN).get("spo2")
+    gas = findings(one.record, Kind.BLOOD_GAS).get("hypoxaemia")
+    holding = situation_of(one).holds.get(RuleCondition.HYPOXIA)
+    calls = [each for each in (told, gas) if each is not None and each.urgency >= Urgency.URGENT]
+    for each in calls:
+        assert holding is not None
+        assert set(holding.origins) & set(each.evidence)
+        assert each.since is None or (holding.since is not None and holding.since <= each.since)
+    if holding is not None and not calls:
+        # What scores 3 in NEWS2, and no target allows.
+        newest = one.record.series(S.SPO2).items[-1]
+        assert newest.value <= 91
+        assert one.saturation_floor is None or newest.value < one.saturation_floor
+
+
+@pytest.mark.parametrize("seed", range(300))
+def test_shock(seed: int) -> None:
+    """A pressure that is said to be tolerated as usual is no shock, and one that calls as low is."""
+    record = _breathless(random.Random(seed))
+    one = bedside(record)
+    holding = situation_of(one).holds.get(RuleCondition.SHOCK)
+    usual = findings(record, Kind.LONG_STANDING_LOW_PRESSURE).get("systolic-pressure")
+    called = findings(record, Kind.SINGLE_SIGN).get("systolic-pressure")
+    assert (holding is not None) == one.is_in_shock
+    if usual is not None and usual.urgency is Urgency.ROUTINE:
+        assert holding is None
+    if usual is None and called is not None and called.urgency is Urgency.EMERGENCY and one.has_adult_limits:
+        assert (holding is not None) == one.pressure[-1].is_low
+    if holding is not None:
+        assert called is not None or usual is not None
+        assert any(set(holding.origins) <= set(each.evidence) for each in (called, usual) if each)

@@ -22,7 +22,7 @@ from weatherglass.knowledge.limits import plausibility
 from weatherglass.knowledge.scores import news2_2017
 from weatherglass.model.findings import Finding, Kind, Letter, Measure, State, Urgency
 from weatherglass.model.quantities import Unit, plain
-from weatherglass.model.record import ConditionKind, Directive, Remark
+from weatherglass.model.record import Directive, Remark
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin, Source, our_choice
 
@@ -277,7 +277,7 @@ def _advice(bedside: Bedside, sample: GasSample | None) -> tuple[str, tuple[Sour
     general = targets.PRESCRIBE_TO_A_RANGE.source
     if bedside.is_child:
         return "; ask which range holds for this child", (general,)
-    at_risk = bedside.record.has(ConditionKind.COPD, ConditionKind.HYPERCAPNIA)
+    at_risk = bedside.is_at_risk_of_keeping
     if bedside.is_in_shock and (at_risk or sample is not None):
         shown = targets.MOST_ADULTS
         return f"; in shock oxygen is given to {shown.label} first", (gas.OXYGEN_IN_SHOCK.source, general)

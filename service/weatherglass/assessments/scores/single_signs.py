@@ -5,17 +5,16 @@ pulse of 0 comes first and is said as what it is: a patient to look at now. How 
 is and the systolic pressure have questions of their own.
 """
 
-from collections.abc import Callable, Iterator, Sequence
-from datetime import datetime, timedelta
-from decimal import Decimal
-from typing import NamedTuple
+from collections.abc import Iterator, Sequence
+from datetime import datetime
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.ceiling import is_end_of_life, is_not_for_resuscitation
 from weatherglass.facts.rounds.scoring import limit_words, measure_of
+from weatherglass.facts.rounds.sign_grades import Grade, Graded, grade_of, is_for, newest_graded
 from weatherglass.facts.rounds.sign_limits import level_of, sign_met
 from weatherglass.facts.rounds.signs_of_life import AbsentRate
-from weatherglass.facts.rounds.timeline import is_on_oxygen, oxygen_of
+from weatherglass.facts.rounds.timeline import oxygen_of
 from weatherglass.facts.series.runs import Stepped, run_at_level, stepped_run
 from weatherglass.knowledge.limits import plausibility, trend_limits
 from weatherglass.knowledge.limits import single_signs as criteria
@@ -24,11 +23,10 @@ from weatherglass.model.clauses import Clause
 from weatherglass.model.findings import URGENCY_OF, Finding, Kind, Letter, Measure, State, Urgency
 from weatherglass.model.quantities import plain, unit_words
 from weatherglass.model.record import DirectiveKind, Measurement, Remark, Resuscitation
-from weatherglass.model.signals import FACTS, CodedSignal, OxygenDelivery, Signal
+from weatherglass.model.signals import FACTS, OxygenDelivery, Signal
 from weatherglass.model.sources import Source
 from weatherglass.model.tables.bands import Compare
 
-_OXYGEN = (Signal.OXYGEN_FLOW, Signal.FIO2)
 _LETTERS = {
     Signal.RESPIRATION_RATE: Letter.BREATHING,
     Signal.SPO2: Letter.BREATHING,
@@ -45,9 +43,6 @@ _SIGNS = (
 )
 #: In adults the systolic pressure has a question of its own.
 _CHILD_SIGNS = ((Signal.SYSTOLIC_PRESSURE, ("systolic-low", "systolic-high")),)
-_NOTHING = timedelta(0)
-
-Grade = Callable[[Measurement], SingleSign | None]
 
 
 def assess_single_signs(bedside: Bedside) -> Iterator[Finding]:
@@ -154,28 +149,14 @@ def _beside(absent: AbsentRate) -> str:
 # One sign against its limits
 
 
-class _Graded(NamedTuple):
-    """The newest value of a sign as it counts.
-
-    Attributes:
-        shown: The value that counts.
-        better: A better one of the same round that contradicts it.
-    """
-
-    shown: Measurement
-    sign: SingleSign | None
-    better: Measurement | None = None
-
-
 def _sign(bedside: Bedside, signal: Signal, keys: Sequence[str]) -> Iterator[Finding]:
     items = bedside.record.series(signal).items
     forget = bedside.choices.settled_within + bedside.choices.look_back
     if not items or bedside.as_of - items[-1].at > forget:
         return
-    signs = [sign for key in keys for sign in bedside.signs[key] if _is_for(bedside, sign)]
-    grade = _saturation_grade(bedside, signs) if signal is Signal.SPO2 else lambda one: sign_met(signs, one)
+    grade = grade_of(bedside, signal, keys)
     items, graded = _back_to_the_run(items, grade, bedside.as_of - forget)
-    newest = _newest(bedside, signal, items, graded)
+    newest = newest_graded(bedside, signal, items, graded)
     stepped = stepped_run([one.at for one in items], [*map(level_of, graded[:-1]), level_of(newest.sign)])
     if stepped is None:
         return
@@ -187,7 +168,7 @@ def _sign(bedside: Bedside, signal: Signal, keys: Sequence[str]) -> Iterator[Fin
         place = next(n for n in range(len(items) - 1, -1, -1) if items[n].at == stepped.run.until)
         if not items[place].value and not stepped.run.is_present:
             return  # A rate of 0 that is past is told among the artefacts.
-        yield _past(bedside, signal, _Graded(items[place], graded[place] or newest.sign), items[-1], stepped)
+        yield _past(bedside, signal, Graded(items[place], graded[place] or newest.sign), items[-1], stepped)
 
 
 def _back_to_the_run(
@@ -203,66 +184,7 @@ def _back_to_the_run(
     return items[-len(graded) :], graded
 
 
-def _is_for(bedside: Bedside, sign: SingleSign) -> bool:
-    return sign.whose is not Whose.ADULTS or bedside.has_adult_limits
-
-
-def _saturation_grade(bedside: Bedside, signs: Sequence[SingleSign]) -> Grade:
-    """Return how a saturation is graded: by what is breathed, and by the prescribed target."""
-    floor = bedside.saturation_floor
-    on_air = [sign for sign in signs if sign.key == "saturation-low"]
-    on_oxygen = [sign for sign in signs if sign.key == "saturation-on-oxygen-low"]
-
-    def grade(one: Measurement) -> SingleSign | None:
-        met = sign_met(on_air, one)
-        if floor is not None and _lowest(one) >= floor:
-            return None
-        limit = max((sign.cutoff.limit.value for sign in on_oxygen), default=None)
-        if floor is not None and limit is not None and floor < limit:
-            return met  # The target is the limit; only the lower one is an emergency.
-        oxygen = sign_met(on_oxygen, one)
-        if oxygen is None or level_of(met) >= level_of(oxygen):
-            return met  # Low enough whatever is breathed.
-        return oxygen if _is_on_oxygen(bedside, one) else met
-
-    return grade
-
-
-def _lowest(one: Measurement) -> Decimal:
-    return one.value if one.spread is None or one.spread.low is None else one.spread.low
-
-
-def _is_on_oxygen(bedside: Bedside, one: Measurement) -> bool:
-    found = bedside.round_at(one.at)
-    return found is not None and is_on_oxygen(found)
-
-
-def _newest(
-    bedside: Bedside, signal: Signal, items: Sequence[Measurement], graded: Sequence[SingleSign | None]
-) -> _Graded:
-    """Return the newest value, or a worse one just before it that it contradicts."""
-    newest = _Graded(items[-1], graded[-1])
-    if len(items) < 2 or graded[-1] is not None or graded[-2] is None:
-        return newest
-    before, last = items[-2], items[-1]
-    apart = last.at - before.at
-    if not _NOTHING < apart <= bedside.choices.observation_set_window:
-        return newest
-    if signal is Signal.SPO2 and _oxygen_changed(bedside, before, last):
-        return newest
-    return _Graded(before, graded[-2], last)
-
-
-def _oxygen_changed(bedside: Bedside, before: Measurement, last: Measurement) -> bool:
-    """Tell whether what is breathed was recorded anew between two saturations."""
-    record = bedside.record
-    answered = record.coded(CodedSignal.OXYGEN_DELIVERY).within(before.at, last.at)
-    amounts = [one for signal in _OXYGEN for one in record.series(signal).within(before.at, last.at)]
-    times = [one.at for one in answered if one.value is not OxygenDelivery.AIR]
-    return any(at > before.at for at in (*times, *(one.at for one in amounts)))
-
-
-def _present(bedside: Bedside, signal: Signal, newest: _Graded, stepped: Stepped) -> Finding:
+def _present(bedside: Bedside, signal: Signal, newest: Graded, stepped: Stepped) -> Finding:
     sign = newest.sign
     if sign is None:
         raise ValueError("A present run has a limit.")
@@ -295,7 +217,7 @@ def _at_once(bedside: Bedside, sign: SingleSign) -> Clause | None:
     return None
 
 
-def _past(bedside: Bedside, signal: Signal, last: _Graded, newest: Measurement, stepped: Stepped) -> Finding:
+def _past(bedside: Bedside, signal: Signal, last: Graded, newest: Measurement, stepped: Stepped) -> Finding:
     label = last.sign.label if last.sign is not None else FACTS[signal].label
     said = f"{label} was {_shown(signal, last.shown)} {bedside.clock.at(last.shown.at)}"
     now = (
@@ -316,7 +238,7 @@ def _past(bedside: Bedside, signal: Signal, last: _Graded, newest: Measurement, 
 
 def _finding(
     signal: Signal,
-    graded: _Graded,
+    graded: Graded,
     stepped: Stepped,
     *,
     urgency: Urgency,
@@ -395,7 +317,7 @@ def _beyond(bedside: Bedside, sign: SingleSign) -> str:
     return f"{said} at this age" if sign.whose is Whose.CHILDREN else said
 
 
-def _doubt(bedside: Bedside, signal: Signal, newest: _Graded) -> str:
+def _doubt(bedside: Bedside, signal: Signal, newest: Graded) -> str:
     """Say what contradicts the value; it counts all the same."""
     one = newest.shown
     if newest.better is not None:
@@ -419,7 +341,7 @@ def _measure(signal: Signal, one: Measurement) -> Measure:
     return measure_of(signal, one._replace(value=spread.low if one.value <= middle else spread.high))
 
 
-def _sources(signal: Signal, graded: _Graded) -> tuple[Source, ...]:
+def _sources(signal: Signal, graded: Graded) -> tuple[Source, ...]:
     found = list(graded.sign.sources) if graded.sign is not None else []
     if signal is Signal.SPO2:
         found.append(criteria.TARGET_ALLOWS.source)
@@ -442,7 +364,7 @@ def _mean_pressure(bedside: Bedside) -> Iterator[Finding]:
     if not _is_alone(bedside, newest, until=bedside.as_of):
         yield from _mean_beside_systolic(bedside, newest)
         return
-    signs = [sign for sign in bedside.signs["mean-pressure-low"] if _is_for(bedside, sign)]
+    signs = [sign for sign in bedside.signs["mean-pressure-low"] if is_for(bedside, sign)]
     window = bedside.choices.observation_set_window
     met = [sign_met(signs, one) if _is_alone(bedside, one, until=one.at + window) else None for one in items]
     sign = met[-1]

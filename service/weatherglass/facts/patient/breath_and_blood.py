@@ -6,18 +6,24 @@ from weatherglass.facts.patient.rounds_now import Rounds
 from weatherglass.facts.rounds.breathing import asthma_is_acute
 from weatherglass.facts.rounds.dysreflexia import Dysreflexia, dysreflexia
 from weatherglass.facts.rounds.gas_samples import ARTERIAL, VENOUS, GasSample, gas_samples, recent_sample
+from weatherglass.facts.rounds.hypoxaemia import Hypoxaemia, hypoxaemia
+from weatherglass.facts.rounds.low_oxygen import LowOxygen, low_oxygen
 from weatherglass.facts.rounds.oxygen_course import OxygenPoint, oxygen_course
 from weatherglass.facts.rounds.oxygen_need import OxygenNeed, oxygen_need
 from weatherglass.facts.rounds.pressure_course import (
     Kept,
     Perfusion,
     PressureStep,
+    Shock,
     is_low_as_usual,
+    is_surely_low,
     perfusion,
     pressure_course,
 )
 from weatherglass.facts.rounds.retention import Retention, retention
 from weatherglass.facts.rounds.saturation import OxygenExcess, SaturationCourse, saturation_course
+from weatherglass.facts.rounds.sign_limits import sign_met
+from weatherglass.facts.series.runs import first_of_run
 from weatherglass.facts.series.usual_range import UsualRange, usual_range
 from weatherglass.knowledge.limits import blood_gas
 from weatherglass.knowledge.medicines.rules.rule import Trigger
@@ -79,10 +85,33 @@ class BreathAndBlood(Rounds):
         return is_low_as_usual(self.record, self.pressure[-1], usual)
 
     @cached_property
+    def shock(self) -> Shock | None:
+        """A low systolic pressure of a day; one that is low as usual only where blood flow fails."""
+        items = self.record.series(Signal.SYSTOLIC_PRESSURE).items
+        telling = [one for one in items if one.spread is None or self._is_surely_low(one)]
+        first = first_of_run(telling, self._is_surely_low)
+        if first is None or self.as_of - telling[-1].at > self.choices.look_back:
+            return None
+        is_usual = telling[-1].spread is None and self.pressure_is_low_as_usual
+        return None if is_usual and not self._blood_flow_fails else Shock(telling[-1], first.at)
+
+    def _is_surely_low(self, pressure: Measurement) -> bool:
+        """Tell whether a pressure is surely low, at the patient's age."""
+        if self.has_adult_limits:
+            return is_surely_low(pressure)
+        return sign_met(self.signs["systolic-low"], pressure) is not None
+
+    @property
+    def _blood_flow_fails(self) -> bool:
+        """Whether a sign of blood flow is not kept; drowsiness that carbon dioxide may explain is none."""
+        flow = self.perfusion
+        is_drowsy = flow.alert_kept is Kept.NO and not self.may_keep_carbon_dioxide
+        return is_drowsy or flow.urine_kept is Kept.NO or flow.lactate_is_raised
+
+    @property
     def is_in_shock(self) -> bool:
-        """Whether the newest systolic pressure of a day is low, and not as usual."""
-        newest = self.pressure_now
-        return newest is not None and newest.is_low and not self.pressure_is_low_as_usual
+        """Whether there is shock now."""
+        return self.shock is not None
 
     @cached_property
     def perfusion(self) -> Perfusion:
@@ -130,6 +159,16 @@ class BreathAndBlood(Rounds):
         has_asthma = self.asthma_is_acute or self.asthma_may_be_acute
         return newest if is_kept and not has_asthma else None
 
+    @property
+    def may_keep_carbon_dioxide(self) -> bool:
+        """Whether the newest gas shows carbon dioxide kept, or a risk of it is recorded."""
+        return self.is_at_risk_of_keeping or self.keeps_carbon_dioxide is not None
+
+    @property
+    def is_at_risk_of_keeping(self) -> bool:
+        """Whether a disease is recorded in which carbon dioxide may be kept."""
+        return self.record.has(ConditionKind.COPD, ConditionKind.HYPERCAPNIA)
+
     @cached_property
     def retention(self) -> Retention | None:
         """Respiratory acidosis in the newest gas that is not venous; None where there is none."""
@@ -148,7 +187,7 @@ class BreathAndBlood(Rounds):
     @property
     def is_likely_to_keep(self) -> bool:
         """Whether acid blood of an unnamed vessel is taken as arterial blood that keeps carbon dioxide."""
-        if self.record.has(ConditionKind.COPD, ConditionKind.HYPERCAPNIA):
+        if self.is_at_risk_of_keeping:
             return True
         on_oxygen = self.oxygen_now is not None and self.oxygen_now.is_oxygen
         return on_oxygen or self.has_sedatives or self.perfusion.alert_kept is Kept.NO
@@ -191,15 +230,24 @@ class BreathAndBlood(Rounds):
         is_child = self.is_below(news2_2017.MINIMUM_AGE)
         if self.oxygen_target is None and is_child:
             return None
-        at_risk = self.record.has(ConditionKind.COPD, ConditionKind.HYPERCAPNIA)
         # The machine breathes: oxygen takes no drive away.
         keeps = self.keeps_carbon_dioxide is not None and self.ventilation is None
         return saturation_course(
             self.sets,
             self.oxygen_course,
             self.oxygen_target,
-            keeps=(at_risk or keeps) and not self.is_in_shock,
+            keeps=(self.is_at_risk_of_keeping or keeps) and not self.is_in_shock,
         )
+
+    @cached_property
+    def hypoxaemia(self) -> Hypoxaemia | None:
+        """A low pO2 in the newest sample that is not venous; None where it is not low."""
+        return hypoxaemia(self.record, self.as_of, self.oxygen_target, counts_for=self.choices.gas_counts_for)
+
+    @cached_property
+    def low_oxygen(self) -> LowOxygen | None:
+        """Too little oxygen in the blood now, by the saturation or by a gas; None where nothing says so."""
+        return low_oxygen(self, self.hypoxaemia)
 
     @cached_property
     def oxygen_excess(self) -> OxygenExcess | None:

@@ -82,6 +82,23 @@ def pressure_course(readings: Sequence[Measurement]) -> tuple[PressureStep, ...]
     return tuple(steps)
 
 
+def is_surely_low(one: Measurement) -> bool:
+    """Tell whether a pressure is at or below the published limit, wherever in its interval it lies."""
+    highest = one.value if one.spread is None else one.spread.high
+    return highest is not None and trend_limits.PRESSURE_LOW.is_met_by(highest)
+
+
+class Shock(NamedTuple):
+    """A pressure at which blood does not get where it should.
+
+    Attributes:
+        since: Since when every pressure has been as low.
+    """
+
+    reading: Measurement
+    since: datetime
+
+
 class Kept(StrEnum):
     """Whether a sign of blood flow is kept."""
 

@@ -68,11 +68,12 @@ def _own(sign: SingleSign, limits: Mapping[str, Decimal]) -> tuple[SingleSign, .
 
 def sign_met(signs: Iterable[SingleSign], measured: Measurement) -> SingleSign | None:
     """Return the most urgent limit that a value meets, or may meet where only an interval is known."""
-    met = [sign for sign in signs if _may_meet(sign.cutoff, measured)]
+    met = [sign for sign in signs if may_meet(sign.cutoff, measured)]
     return max(met, key=lambda sign: URGENCY_OF[sign.urgency], default=None)
 
 
-def _may_meet(cutoff: Cutoff, measured: Measurement) -> bool:
+def may_meet(cutoff: Cutoff, measured: Measurement) -> bool:
+    """Tell whether a value meets a limit, or may meet it where only an interval is known."""
     spread = measured.spread
     if spread is None:
         return cutoff.is_met_by(measured.value)

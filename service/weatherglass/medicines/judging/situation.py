@@ -31,7 +31,7 @@ from weatherglass.medicines.triggers.recorded import (
     recorded_triggers,
 )
 from weatherglass.medicines.triggers.results import result_triggers, worse_potassium
-from weatherglass.medicines.triggers.vital_signs import newest, vital_triggers
+from weatherglass.medicines.triggers.vital_signs import vital_triggers
 from weatherglass.model.record import Condition, ConditionKind, DirectiveKind, ProcedureKind, Route
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin
@@ -223,19 +223,11 @@ def _platelets(hits: Mapping[Trigger, Hit]) -> Iterator[tuple[RuleCondition, Hol
 
 
 def _pressure_and_oxygen(bedside: Bedside) -> Iterator[tuple[RuleCondition, Holding]]:
-    if bedside.is_below(timing.ADULT_LIMITS):
-        return
-    oxygen = timing.HYPOXIA_SCALE_2 if bedside.scale_2_decision is not None else timing.HYPOXIA
-    for signal, cutoff, condition in (
-        (Signal.SYSTOLIC_PRESSURE, triggers.SHOCK_SYSTOLIC, _R.SHOCK),
-        (Signal.SPO2, oxygen, _R.HYPOXIA),
-    ):
-        measured = newest(bedside, signal)
-        if measured is None or met(cutoff, measured) is not Met.YES:
-            continue
-        items = bedside.record.series(signal).items
-        since = since_beyond(items, cutoff, least=Met.YES)
-        yield condition, Holding(since, (measured.origin,))
+    shock, oxygen = bedside.shock, bedside.low_oxygen
+    if shock is not None:
+        yield _R.SHOCK, Holding(shock.since, (shock.reading.origin,))
+    if oxygen is not None:
+        yield _R.HYPOXIA, Holding(oxygen.since, oxygen.origins)
 
 
 def _kidneys(bedside: Bedside, injury: Hit | None) -> Iterator[tuple[RuleCondition, Holding]]:

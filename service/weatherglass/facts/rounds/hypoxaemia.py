@@ -1,0 +1,73 @@
+"""How low the oxygen of arterial blood is.
+
+A venous pO2 says nothing. One of an unnamed vessel counts unless the saturation beside it says
+that it cannot be arterial.
+"""
+
+from datetime import datetime, timedelta
+from typing import NamedTuple
+
+from weatherglass.facts.series.runs import Run, run_at_level
+from weatherglass.knowledge.limits import blood_gas as gas
+from weatherglass.knowledge.limits import oxygen_targets as targets
+from weatherglass.model.record import Directive, Measurement, Record, Series
+from weatherglass.model.signals import Sample, Signal
+
+
+class Hypoxaemia(NamedTuple):
+    """A low pO2 in the newest sample that is not venous.
+
+    Attributes:
+        level: 3 below 6.7 kPa, 2 below 8.0, 1 low inside a low range.
+        run: Since when it has been as bad.
+    """
+
+    newest: Measurement
+    level: int
+    run: Run
+
+
+def hypoxaemia(
+    record: Record, as_of: datetime, target: Directive | None, *, counts_for: timedelta
+) -> Hypoxaemia | None:
+    """Judge the newest pO2 that is not venous; None where it is not low, or no longer counts.
+
+    Args:
+        record: The record.
+        as_of: The moment of the review.
+        target: The range of saturation recorded for the patient.
+        counts_for: How long a gas counts.
+    """
+    results = [
+        one
+        for one in record.series(Signal.PO2_ARTERIAL).items
+        if one.spread is None and one.sample is not Sample.VENOUS
+    ]
+    newest = Series(results).recent(as_of, counts_for)
+    if newest is None:
+        return None
+    levels = [_level(record, target, one) for one in results]
+    run = run_at_level([one.at for one in results], levels)
+    return Hypoxaemia(newest, levels[-1], run) if run is not None and levels[-1] else None
+
+
+def _level(record: Record, target: Directive | None, result: Measurement) -> int:
+    """Rank a pO2: 3 below 6.7, 2 below 8.0, 1 low inside a low range, 0 not low or not arterial."""
+    if not gas.HYPOXAEMIA.is_met_by(result.value):
+        return 0
+    if result.sample is not Sample.ARTERIAL and _looks_venous(record, result.at):
+        return 0
+    if gas.SEVERE_HYPOXAEMIA.is_met_by(result.value):
+        return 3
+    is_low_range = (
+        target is not None
+        and target.target_high is not None
+        and target.target_high <= targets.RISK_OF_HYPERCAPNIA.high
+    )
+    return 1 if is_low_range and not gas.HYPOXAEMIA_OF_A_LOW_RANGE.is_met_by(result.value) else 2
+
+
+def _looks_venous(record: Record, at: datetime) -> bool:
+    """Tell whether the saturation taken near says that a low pO2 cannot be arterial."""
+    spo2 = record.series(Signal.SPO2).nearest(at, gas.BREATHED_NEAR.length)
+    return spo2 is not None and gas.SATURATION_OF_AN_ARTERY.is_met_by(spo2.value)

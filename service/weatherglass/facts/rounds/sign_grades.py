@@ -1,0 +1,104 @@
+"""How a sign is graded: by its limits, by what is breathed, and by the worse of two that contradict."""
+
+from collections.abc import Callable, Sequence
+from datetime import timedelta
+from decimal import Decimal
+from typing import NamedTuple
+
+from weatherglass.facts.patient.rounds_now import Rounds
+from weatherglass.facts.rounds.sign_limits import level_of, sign_met
+from weatherglass.facts.rounds.timeline import is_on_oxygen
+from weatherglass.knowledge.limits.single_signs import SingleSign, Whose
+from weatherglass.model.record import Measurement
+from weatherglass.model.signals import CodedSignal, OxygenDelivery, Signal
+
+_OXYGEN = (Signal.OXYGEN_FLOW, Signal.FIO2)
+_SATURATION = ("saturation-low", "saturation-on-oxygen-low")
+_NOTHING = timedelta(0)
+
+Grade = Callable[[Measurement], SingleSign | None]
+
+
+class Graded(NamedTuple):
+    """The newest value of a sign as it counts.
+
+    Attributes:
+        shown: The value that counts.
+        better: A better one of the same round that contradicts it.
+    """
+
+    shown: Measurement
+    sign: SingleSign | None
+    better: Measurement | None = None
+
+
+def grade_of(patient: Rounds, signal: Signal, keys: Sequence[str]) -> Grade:
+    """Return how a value of a signal is graded by these limits; of saturation, by what is breathed too."""
+    signs = [sign for key in keys for sign in patient.signs[key] if is_for(patient, sign)]
+    return _saturation_grade(patient, signs) if signal is Signal.SPO2 else lambda one: sign_met(signs, one)
+
+
+def saturation_grade(patient: Rounds) -> Grade:
+    """Return how a saturation is graded by the limits of saturation."""
+    return grade_of(patient, Signal.SPO2, _SATURATION)
+
+
+def is_for(patient: Rounds, sign: SingleSign) -> bool:
+    """Tell whether a limit is for this person."""
+    return sign.whose is not Whose.ADULTS or patient.has_adult_limits
+
+
+def _saturation_grade(patient: Rounds, signs: Sequence[SingleSign]) -> Grade:
+    """Return how a saturation is graded: by what is breathed, and by the prescribed target."""
+    floor = patient.saturation_floor
+    on_air = [sign for sign in signs if sign.key == "saturation-low"]
+    on_oxygen = [sign for sign in signs if sign.key == "saturation-on-oxygen-low"]
+
+    def grade(one: Measurement) -> SingleSign | None:
+        met = sign_met(on_air, one)
+        if floor is not None and lowest_of(one) >= floor:
+            return None
+        limit = max((sign.cutoff.limit.value for sign in on_oxygen), default=None)
+        if floor is not None and limit is not None and floor < limit:
+            return met  # The target is the limit; only the lower one is an emergency.
+        oxygen = sign_met(on_oxygen, one)
+        if oxygen is None or level_of(met) >= level_of(oxygen):
+            return met  # Low enough whatever is breathed.
+        return oxygen if _is_on_oxygen(patient, one) else met
+
+    return grade
+
+
+def lowest_of(one: Measurement) -> Decimal:
+    """Return the lowest that a value may be, as far as that is known."""
+    return one.value if one.spread is None or one.spread.low is None else one.spread.low
+
+
+def _is_on_oxygen(patient: Rounds, one: Measurement) -> bool:
+    found = patient.round_at(one.at)
+    return found is not None and is_on_oxygen(found)
+
+
+def newest_graded(
+    patient: Rounds, signal: Signal, items: Sequence[Measurement], graded: Sequence[SingleSign | None]
+) -> Graded:
+    """Return the newest value, or a worse one just before it that it contradicts."""
+    newest = Graded(items[-1], graded[-1])
+    if len(items) < 2 or graded[-1] is not None or graded[-2] is None:
+        return newest
+    before, last = items[-2], items[-1]
+    apart = last.at - before.at
+    if not _NOTHING < apart <= patient.choices.observation_set_window:
+        return newest
+    if signal is Signal.SPO2 and _oxygen_changed(patient, before, last):
+        return newest
+    return Graded(before, graded[-2], last)
+
+
+def _oxygen_changed(patient: Rounds, before: Measurement, last: Measurement) -> bool:
+    """Tell whether what is breathed was recorded anew between two saturations."""
+    record = patient.record
+    answered = record.coded(CodedSignal.OXYGEN_DELIVERY).within(before.at, last.at)
+    amounts = [one for signal in _OXYGEN for one in record.series(signal).within(before.at, last.at)]
+    times = [one.at for one in answered if one.value is not OxygenDelivery.AIR]
+    return any(at > before.at for at in (*times, *(one.at for one in amounts)))
