@@ -29,6 +29,7 @@ from weatherglass.model.record import (
 from weatherglass.model.signals import CodedSignal, Consciousness, OxygenDelivery, Sample, Signal
 from weatherglass.model.sources import Origin
 from weatherglass.model.subject import Sex, Subject
+from weatherglass.review.assess import bedside_at
 from weatherglass.review.questions import QUESTIONS
 
 #: The moment of every review that names no other.
@@ -191,7 +192,7 @@ def on_air(hours: Iterable[float]) -> list[tuple[float, Enum]]:
 
 def bedside(record: Record, *, as_of: datetime = NOW, choices: LocalChoices | None = None) -> Bedside:
     """Return the record as it stands at a moment."""
-    return Bedside(record.until(as_of), as_of, choices or LocalChoices())
+    return bedside_at(record, as_of, choices or LocalChoices())
 
 
 def findings(

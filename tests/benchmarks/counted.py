@@ -11,11 +11,11 @@ import orjson
 
 from tests.benchmarks.records import record
 from weatherglass.cds_hooks.answer import OF_DRAFTS
-from weatherglass.facts.bedside import Bedside
 from weatherglass.fhir.reading.bundle import read_bytes
 from weatherglass.fhir.writing.bundle import Detail, encode_collection
 from weatherglass.model.findings import Finding
 from weatherglass.pipeline import DEFAULT_CHOICES, review
+from weatherglass.review.assess import bedside_at
 from weatherglass.review.questions import QUESTIONS
 from weatherglass.review.selection import Selection
 from weatherglass.review.synthesis import synthesise
@@ -55,7 +55,7 @@ def stages() -> Iterator[str]:
     yield "read"
     _, patient = next(iter(reading.records))
     assert patient.newest is not None
-    bedside = Bedside(patient.until(patient.newest), patient.newest, DEFAULT_CHOICES)
+    bedside = bedside_at(patient, patient.newest, DEFAULT_CHOICES)
     found: list[Finding] = []
     for each in QUESTIONS:
         found += each.ask(bedside)

@@ -18,6 +18,7 @@ from weatherglass.fhir.reading.bundle import Reading, read_bytes
 from weatherglass.fhir.writing.bundle import Detail, encode, write_collection
 from weatherglass.model.findings import Finding
 from weatherglass.pipeline import DEFAULT_CHOICES
+from weatherglass.review.assess import bedside_at
 from weatherglass.review.question import Question
 from weatherglass.review.questions import QUESTIONS
 from weatherglass.review.synthesis import synthesise
@@ -58,7 +59,7 @@ def _once(body: bytes) -> Iterator[tuple[str, float]]:
     _, patient = next(iter(reading.records))
     as_of = patient.newest
     assert as_of is not None
-    bedside = watch(lambda: Bedside(patient.until(as_of), as_of, DEFAULT_CHOICES))
+    bedside = watch(lambda: bedside_at(patient, as_of, DEFAULT_CHOICES))
     yield "bedside", watch.seconds
     findings: list[Finding] = []
     for assessment in QUESTIONS:

@@ -14,7 +14,7 @@ from weatherglass.fhir.reading.bundle import read_bytes
 from weatherglass.model.findings import AkiFinding, Finding, ScoreFinding
 from weatherglass.model.record import Record
 from weatherglass.pipeline import DEFAULT_CHOICES, vocabulary_of
-from weatherglass.review.assess import assess
+from weatherglass.review.assess import assess, bedside_at
 from weatherglass.review.question import KIDNEY_EDITIONS
 from weatherglass.review.questions import QUESTIONS
 from weatherglass.review.selection import Selection, selectable
@@ -35,7 +35,7 @@ def _records() -> list[tuple[Record, datetime]]:
 @cache
 def _every_fourth() -> list[tuple[Record, Bedside, list[Finding]]]:
     """Return some of them with all that all questions find."""
-    sides = [(record, Bedside(record.until(at), at, DEFAULT_CHOICES)) for record, at in _records()[::4]]
+    sides = [(record, bedside_at(record, at, DEFAULT_CHOICES)) for record, at in _records()[::4]]
     return [(record, side, [f for each in QUESTIONS for f in each.ask(side)]) for record, side in sides]
 
 
@@ -50,7 +50,7 @@ def _names(finding: Finding) -> set[str]:
 def test_a_question_yields_only_the_kinds_and_names_that_it_declares() -> None:
     asked = 0
     for record, moment in _records():
-        bedside = Bedside(record.until(moment), moment, DEFAULT_CHOICES)
+        bedside = bedside_at(record, moment, DEFAULT_CHOICES)
         for question in QUESTIONS:
             for finding in question.ask(bedside):
                 asked += 1

@@ -14,6 +14,7 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.drug_chart import Line, Standing
 from weatherglass.knowledge.medicines.ingredient_tables.abbreviations import may_be
 from weatherglass.knowledge.medicines.rules.rule import Action, Trigger
+from weatherglass.medicines.antibacterials import objection_to
 from weatherglass.medicines.interactions import interactions
 from weatherglass.medicines.judging.judgement import Judged, judge
 from weatherglass.medicines.judging.situation import Situation, situation_of
@@ -87,6 +88,8 @@ def _without_a_push(
     )
     if is_in_question:
         judged = [one for one in judged if one.action is not Action.CONTINUE]
+    if any(one.rule.until_given for one in judged) and objection_to(judged) is not None:
+        judged = [one for one in judged if not one.rule.until_given]
     met = bedside.allergies_met.get(line.order)
     if met is None or met.strength is Strength.NOTE:
         return judged

@@ -6,6 +6,7 @@ from datetime import datetime
 
 from weatherglass.assessments.results.reported_flags import without_repeats
 from weatherglass.facts.bedside import Bedside
+from weatherglass.medicines.antibacterials import antibacterials_objected_to
 from weatherglass.model.findings import Finding, Review
 from weatherglass.model.local_choices import LocalChoices
 from weatherglass.model.record import Record
@@ -16,6 +17,11 @@ from weatherglass.review.synthesis import synthesise
 
 def _go_on() -> None:
     """Nothing is in the way."""
+
+
+def bedside_at(record: Record, as_of: datetime, choices: LocalChoices) -> Bedside:
+    """Return the record as it stood at a moment, with the drug chart to judge its antibacterials."""
+    return Bedside(record.until(as_of), as_of, choices, antibacterials_objected_to)
 
 
 def assess(
@@ -35,7 +41,7 @@ def assess(
         only: What was asked for; everything when None.
         between: Called before each question; may raise to end the review.
     """
-    bedside = Bedside(record.until(as_of), as_of, choices)
+    bedside = bedside_at(record, as_of, choices)
     found: list[Finding] = []
     for each in QUESTIONS:
         if only is not None and not only.wants(each):

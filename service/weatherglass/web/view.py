@@ -12,7 +12,6 @@ from decimal import Decimal
 from typing import Any
 
 from weatherglass.assessments.trends.usual_values import may_hold_the_illness
-from weatherglass.facts.bedside import Bedside
 from weatherglass.fhir.issues import Issue, Same, Severity, grouped
 from weatherglass.medicines.telling.coverage import NOT_CHECKED, counted
 from weatherglass.model.findings import DecisionInShort, DecisionShape, Finding, Kind, Review
@@ -22,6 +21,7 @@ from weatherglass.model.signals import Signal
 from weatherglass.model.subject import Sex, Subject
 from weatherglass.model.words.call_words import call_line, due_in_short
 from weatherglass.model.words.person_words import birth, numbered
+from weatherglass.review.assess import bedside_at
 from weatherglass.web.drawing.clockface import Clockface
 from weatherglass.web.drawing.kidneys import KidneysView, kidneys_view
 from weatherglass.web.drawing.results_view import ResultsView, results_view
@@ -164,7 +164,7 @@ def patient_view(
         key: Prefix of every id on the page.
     """
     moment = _known(review.as_of or record.newest)
-    bedside = Bedside(record.until(moment), moment, choices)
+    bedside = bedside_at(record, moment, choices)
     seen = bedside.record
     face = Clockface(review.zone, moment)
     inputs = input_words(seen, face)

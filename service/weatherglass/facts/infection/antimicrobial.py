@@ -4,17 +4,30 @@ The deadline counts from when the risk was reached. One that is past is said as 
 how long ago it was; a dose that was given is said instead of it.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from datetime import datetime, timedelta
 from typing import NamedTuple
 
 from weatherglass.facts.infection.infection import SuspectedInfection
 from weatherglass.facts.infection.risk_course import Deadline
-from weatherglass.model.record import Administration
+from weatherglass.model.record import Administration, MedicineOrder
+from weatherglass.model.sources import Origin
 from weatherglass.model.words.clock_words import Clock, lasting
 
 _DAY = timedelta(hours=24)
 _MINUTE = timedelta(minutes=1)
+
+
+class Objection(NamedTuple):
+    """What the rules of the drug chart have against an antibacterial that is on it.
+
+    Attributes:
+        because: What speaks against it, as it is said: "potassium 2.3 mmol/L".
+        is_held: Whether it is to be held; otherwise it is better avoided.
+    """
+
+    because: str
+    is_held: bool
 
 
 class Treatment(NamedTuple):
@@ -47,6 +60,7 @@ def first_dose(
     *,
     since: datetime,
     deadline: Deadline,
+    objections: Callable[[], Mapping[Origin, Objection]],
 ) -> Treatment:
     """Say when the first dose was due, and what is recorded about it.
 
@@ -57,6 +71,7 @@ def first_dose(
         as_of: The moment of the review.
         since: When the present risk was reached.
         deadline: What is due.
+        objections: Returns what the drug chart has against antibacterials; asked where one would be named.
     """
     earlier = last_dose(doses, since)
     given = next((dose for dose in doses if since < dose.at <= as_of), None)
@@ -76,7 +91,16 @@ def first_dose(
             f"antimicrobial within {lasting(deadline.within)}: {words}",
             f"antimicrobial given {clock.time(given.at)}{late}",
         )
-    return _none_given(infection, clock, as_of, since=since, deadline=deadline)
+    named = infection.antibacterials if infection is not None else ()
+    against = objections() if named else {}
+    return _none_given(
+        [order for order in named if order.origin not in against],
+        [*_forbidden(infection), *_of_the_chart(named, against)],
+        clock,
+        as_of,
+        since=since,
+        deadline=deadline,
+    )
 
 
 def last_dose(doses: Sequence[Administration], moment: datetime) -> Administration | None:
@@ -86,14 +110,14 @@ def last_dose(doses: Sequence[Administration], moment: datetime) -> Administrati
 
 
 def _none_given(
-    infection: SuspectedInfection | None,
+    orders: Sequence[MedicineOrder],
+    forbidden: Sequence["_Forbidden"],
     clock: Clock,
     as_of: datetime,
     *,
     since: datetime,
     deadline: Deadline,
 ) -> Treatment:
-    orders = infection.antibacterials if infection is not None else ()
     names = ", ".join(dict.fromkeys(order.medicine.text for order in orders))
     was_there = any((order.starts or order.written or since) <= since for order in orders)
     rest = ": no dose is recorded"
@@ -101,23 +125,53 @@ def _none_given(
         asks = ": ask whether it was given and is right" if was_there else ""
         stands = "are" if len({order.medicine.text for order in orders}) > 1 else "is"
         rest = f"; {names} {stands} on the chart, no dose is recorded{asks}"
-    forbidden = _forbidden(infection)
-    rest += f"; {forbidden}: choose another" if forbidden else ""
+    if forbidden:
+        rest += f"; {' and '.join(one.because for one in forbidden)}: choose another"
+    beside = "".join(f", and {one.words}" for one in forbidden)
     due = deadline.due
     if as_of > due:
         asked = f"antimicrobial was due {clock.at(due)}, {_apart(as_of - due)} ago"
-        brief = f"antimicrobial was due {_when(clock, due)}, none recorded{_beside(forbidden)}"
+        brief = f"antimicrobial was due {_when(clock, due)}, none recorded{beside}"
         return Treatment(f"{asked}{rest}", brief, deadline, is_overdue=True)
     asked = f"antimicrobial within {lasting(deadline.within)}, by {clock.full(due)}"
-    brief = f"antimicrobial due {_when(clock, due)}, none recorded{_beside(forbidden)}"
+    brief = f"antimicrobial due {_when(clock, due)}, none recorded{beside}"
     return Treatment(f"{asked}{rest}{'' if names or forbidden else ' yet'}", brief, deadline)
 
 
-def _forbidden(infection: SuspectedInfection | None) -> str:
-    """Name what is on the chart and must not simply be given: whoever hurries would give it."""
-    if infection is None:
-        return ""
-    return " and ".join(filter(None, (_of_the_allergic(infection), _of_a_pair(infection))))
+class _Forbidden(NamedTuple):
+    """What is on the chart and must not simply be given: whoever hurries would give it.
+
+    Attributes:
+        words: Its name and that it is so.
+        why: What says so, where that is not in the words.
+    """
+
+    words: str
+    why: str = ""
+
+    @property
+    def because(self) -> str:
+        return f"{self.words} with {self.why}" if self.why else self.words
+
+
+def _forbidden(infection: SuspectedInfection | None) -> Iterator[_Forbidden]:
+    """Name what an allergy or a pair of medicines forbids."""
+    if infection is not None:
+        yield from map(_Forbidden, filter(None, (_of_the_allergic(infection), _of_a_pair(infection))))
+
+
+def _of_the_chart(
+    named: Sequence[MedicineOrder], against: Mapping[Origin, Objection]
+) -> Iterator[_Forbidden]:
+    """Name what the rules of the chart hold or would avoid."""
+    by_reason: dict[Objection, dict[str, None]] = {}
+    for order in named:
+        if order.origin in against:
+            by_reason.setdefault(against[order.origin], {})[order.medicine.text] = None
+    for (because, is_held), names in by_reason.items():
+        verb = "is" if len(names) == 1 else "are"
+        said = "not for now" if is_held else "better avoided"
+        yield _Forbidden(f"{', '.join(names)} on the chart {verb} {said}", because)
 
 
 def _of_the_allergic(infection: SuspectedInfection) -> str:
@@ -134,10 +188,6 @@ def _of_a_pair(infection: SuspectedInfection) -> str:
     names = list(dict.fromkeys(order.medicine.text for order in infection.dangerous_beside))
     verb = "is" if len(names) == 1 else "are"
     return f"{', '.join(names)} {verb} dangerous with another medicine on the chart" if names else ""
-
-
-def _beside(forbidden: str) -> str:
-    return f", and {forbidden}" if forbidden else ""
 
 
 def _when(clock: Clock, moment: datetime) -> str:

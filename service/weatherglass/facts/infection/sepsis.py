@@ -4,11 +4,12 @@ Neutropenic sepsis is; so is a suspected infection with moderate or high risk by
 the tables of single signs; and sepsis that is recorded and confirmed.
 """
 
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Final
 
-from weatherglass.facts.infection.antimicrobial import Treatment, first_dose
+from weatherglass.facts.infection.antimicrobial import Objection, Treatment, first_dose
 from weatherglass.facts.infection.risk_course import Deadline, RiskCourse, risk_course
 from weatherglass.facts.infection.risk_signs import Signs
 from weatherglass.facts.infection.stratum import Stratum
@@ -67,7 +68,10 @@ def signs_course(patient: Illness, signs: Signs) -> RiskCourse:
 
 
 def first_antimicrobial(
-    patient: Illness, stratum: Stratum | None, signs: RiskCourse | None
+    patient: Illness,
+    stratum: Stratum | None,
+    signs: RiskCourse | None,
+    objections: Callable[[], Mapping[Origin, Objection]],
 ) -> Treatment | None:
     """Say when the first antimicrobial is due and what is recorded of it; None where nothing asks for one.
 
@@ -75,6 +79,7 @@ def first_antimicrobial(
         patient: Whose it is.
         stratum: The risk by NEWS2, where that is for this person.
         signs: The risk by single signs, elsewhere.
+        objections: Returns what the drug chart has against antibacterials, by their orders.
     """
     neutropenia = patient.neutropenic_sepsis
     if neutropenia is not None:
@@ -95,6 +100,7 @@ def first_antimicrobial(
         patient.as_of,
         since=since,
         deadline=deadline,
+        objections=objections,
     )
 
 

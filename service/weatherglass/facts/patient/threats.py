@@ -2,10 +2,9 @@
 
 from functools import cached_property
 
-from weatherglass.facts.infection.antimicrobial import Treatment
 from weatherglass.facts.infection.risk_course import RiskCourse
 from weatherglass.facts.infection.risk_signs import Signs, risk_signs
-from weatherglass.facts.infection.sepsis import Sepsis, first_antimicrobial, sepsis_now, signs_course
+from weatherglass.facts.infection.sepsis import Sepsis, sepsis_now, signs_course
 from weatherglass.facts.infection.stratum import Stratum, stratum_of
 from weatherglass.facts.patient.illness import Illness
 from weatherglass.facts.results.bleeding import BleedingNow, bleeding_now
@@ -40,8 +39,3 @@ class Threats(Illness):
     def sepsis(self) -> Sepsis | None:
         """The sepsis of this moment, None where nothing says so."""
         return sepsis_now(self, self.sepsis_stratum, self.risk_signs, self.risk_by_signs)
-
-    @cached_property
-    def first_antimicrobial(self) -> Treatment | None:
-        """When the first antimicrobial is due, and what is recorded of it; None where none is asked for."""
-        return first_antimicrobial(self, self.sepsis_stratum, self.risk_by_signs)
