@@ -4,6 +4,7 @@ How old a level may be is ours: 24 hours for gentamicin, tobramycin and vancomyc
 """
 
 from dataclasses import replace
+from datetime import timedelta
 from typing import Any
 
 import pytest
@@ -89,8 +90,9 @@ def _found(
     *,
     conditions: tuple[Condition, ...] = (),
     doses: tuple[Administration, ...] = (),
+    **rest: Any,
 ) -> MedicineFinding | None:
-    record = chart(numbers, orders=(_order(name),), conditions=conditions, administrations=doses)
+    record = chart(numbers, orders=(_order(name),), conditions=conditions, administrations=doses, **rest)
     found = [f for f in assess_medicines(bedside(record)) if isinstance(f, MedicineFinding)]
     return found[0] if found else None
 
@@ -107,7 +109,7 @@ class TestToxic:
         ("name", "signal", "value", "action", "urgency"),
         [
             # NHS Specialist Pharmacy Service and NHS Greater Glasgow and Clyde: 1.5; ours: 2.0.
-            ("lithium", Signal.LITHIUM_LEVEL, "1.49", None, None),
+            ("lithium", Signal.LITHIUM_LEVEL, "1.19", None, None),
             ("lithium", Signal.LITHIUM_LEVEL, "1.5", "hold", Urgency.URGENT),
             ("lithium", Signal.LITHIUM_LEVEL, "1.99", "hold", Urgency.URGENT),
             ("lithium", Signal.LITHIUM_LEVEL, "2.0", "hold", Urgency.EMERGENCY),
@@ -202,6 +204,31 @@ class TestToxic:
         found = _found(name, {signal: [(5, value)]}, doses=(_dose(name, 5 + after),))
         assert (found is not None and found.action == "hold") is is_high
 
+    @pytest.mark.parametrize(
+        ("value", "days", "given", "is_high"),
+        [
+            ("1.9", 28, 3, False),
+            ("2.0", 28, 3, True),
+            ("1.0", 28, 4, True),
+            ("0.9", 28, 4, False),
+            ("1.0", 29, 3, True),
+        ],
+    )
+    def test_gentamicin_of_a_newborn(self, value: str, days: int, given: int, *, is_high: bool) -> None:
+        """NICE NG195, from memory: below 2 mg/L before a dose, after more than 3 doses below 1."""
+        doses = tuple(_dose("gentamicin", 5 + 24 * count) for count in range(given, 0, -1))
+        born = (ago(5) - timedelta(days=days)).date()
+        found = _found("gentamicin", {Signal.GENTAMICIN_LEVEL: [(5, value)]}, doses=doses, born=born)
+        assert (found is not None and found.action == "hold") is is_high
+
+    @pytest.mark.parametrize(
+        ("value", "urgency"), [("1.1", None), ("1.2", Urgency.PROMPT), ("1.5", Urgency.URGENT)]
+    )
+    def test_lithium_above_its_range(self, value: str, urgency: Urgency | None) -> None:
+        """Ours: 1.2 mmol/L; poisoning is printed from about 1.5 (Specialist Pharmacy Service)."""
+        found = _found("lithium", {Signal.LITHIUM_LEVEL: [(5, value)]})
+        assert (found.urgency if found is not None else None) is urgency
+
     def test_vancomycin_that_runs_on(self) -> None:
         """An infusion without an end has no time before a dose: its level counts."""
         doses = (_dose("vancomycin", 6, running=True),)
@@ -247,7 +274,7 @@ class TestToxic:
     ("signal", "value", "urgency"),
     [
         # The publications of `TestToxic`.
-        (Signal.LITHIUM_LEVEL, "1.49", None),
+        (Signal.LITHIUM_LEVEL, "1.19", None),
         (Signal.LITHIUM_LEVEL, "1.5", Urgency.URGENT),
         (Signal.LITHIUM_LEVEL, "2.0", Urgency.EMERGENCY),
         (Signal.DIGOXIN_LEVEL, "1.9", None),

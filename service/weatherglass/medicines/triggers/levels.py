@@ -245,7 +245,8 @@ def _limits(bedside: Bedside, level: LevelRule, measured: Measurement, doses: _D
     """Return the limits of one level: the range that was sent with it, and ours."""
     sent = _sent(level, Compare.ABOVE, measured.reference_high)
     if level.before_dose is not None:
-        return _before_dose(level, measured, sent, doses)
+        is_newborn = bedside.kidneys.is_newborn_at(measured.at)
+        return _before_dose(level, measured, sent, doses, is_newborn=is_newborn)
     graded = bedside.graded.get(f"{level.signal.value}-high")
     own = [_Limit(band.cutoff, _DEGREES[band.urgency]) for band in graded.bands] if graded else []
     # Inside the range that was sent with it no level is called high.
@@ -255,12 +256,13 @@ def _limits(bedside: Bedside, level: LevelRule, measured: Measurement, doses: _D
 
 
 def _before_dose(
-    level: LevelRule, measured: Measurement, sent: Cutoff | None, doses: _Doses
+    level: LevelRule, measured: Measurement, sent: Cutoff | None, doses: _Doses, *, is_newborn: bool
 ) -> Sequence[_Limit]:
     limit = level.before_dose
     if limit is None or not _is_before_dose(level, measured, doses, sent_range=sent is not None):
         return ()
-    return (_Limit(sent, 1, sent=True),) if sent is not None else (_Limit(limit.limit, 1),)
+    own = limit.limit_for(is_newborn=is_newborn, doses=bisect_right(doses.began, measured.at))
+    return (_Limit(sent, 1, sent=True),) if sent is not None else (_Limit(own, 1),)
 
 
 def _is_before_dose(level: LevelRule, measured: Measurement, doses: _Doses, *, sent_range: bool) -> bool:

@@ -25,11 +25,20 @@ class BeforeDose(Plain, frozen=True, kw_only=True):
         limit: Beyond it the next dose waits.
         after: A level counts as measured before a dose this long after the last one.
         unless_known: Whether it counts so too when no dose is recorded before it.
+        newborn: The limit in the first 28 days of life, None where it is no other.
+        newborn_doses: For how many doses that one holds.
     """
 
     limit: Cutoff
     after: timedelta
     unless_known: bool
+    newborn: Cutoff | None = None
+    newborn_doses: int = 0
+
+    def limit_for(self, *, is_newborn: bool, doses: int) -> Cutoff:
+        """Return the limit, of a newborn while so few doses were given."""
+        is_theirs = self.newborn is not None and is_newborn and doses <= self.newborn_doses
+        return self.newborn if is_theirs and self.newborn is not None else self.limit
 
 
 class LevelRule(Plain, frozen=True, kw_only=True):
@@ -89,6 +98,9 @@ class _Row(Columns, frozen=True):
     before_dose_after: str = ""
     before_dose_unless_known: bool = False
     before_dose_source: str = ""
+    newborn_before_dose: str = ""
+    newborn_doses: int = 0
+    newborn_source: str = ""
     too_early: str = ""
     too_early_source: str = ""
     worse: tuple[_Worse, ...] = ()
@@ -121,7 +133,14 @@ def _before_dose(row: _Row) -> BeforeDose:
     if after is None:
         raise TableError("A limit before a dose says how long after the last one it holds.")
     limit = cutoff(row.signal, row.before_dose, cite(row.before_dose_source))
-    return BeforeDose(limit=limit, after=after, unless_known=row.before_dose_unless_known)
+    other = row.newborn_before_dose
+    return BeforeDose(
+        limit=limit,
+        after=after,
+        unless_known=row.before_dose_unless_known,
+        newborn=cutoff(row.signal, other, cite(row.newborn_source)) if other else None,
+        newborn_doses=row.newborn_doses,
+    )
 
 
 LEVEL_RULES: Final = toml_table("medicines/rules/levels.toml", _Row, _level_rule)
