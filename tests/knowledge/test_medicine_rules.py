@@ -426,7 +426,6 @@ class TestLimits:
             (triggers.DO_NOT_START_RAAS, "5.1", "5.0"),  # NICE NG203.
             (triggers.LOW_MAGNESIUM, "0.69", "0.70"),
             (triggers.SODIUM_FALL, "11", "10"),
-            (triggers.HAEMOGLOBIN_FALL, "20", "19"),  # ISTH 2005.
             (triggers.INR_5, "5.0", "4.9"),
             (triggers.INR_ABOVE_EVERY_TARGET, "4.1", "4.0"),
             (triggers.ACIDOSIS, "7.34", "7.35"),

@@ -16,6 +16,7 @@ from weatherglass.cds_hooks.cards import Frame
 from weatherglass.cds_hooks.deterioration import deterioration_cards
 from weatherglass.fhir.writing.bundle import sheet_of
 from weatherglass.fhir.writing.frame.terms import Terms
+from weatherglass.knowledge.medicines.rules.rule import RANK_SOURCE
 from weatherglass.knowledge.medicines.rules.rules import RULES
 from weatherglass.model.findings import MedicineFinding
 from weatherglass.pipeline import Answer
@@ -80,6 +81,7 @@ def test_order(resources: list[Json], chart: list[Json], expected: list[str]) ->
 
 def test_urgency_comes_before_rank() -> None:
     """An urgent potassium comes before a prompt diuretic."""
+    assert "of suggestions equally urgent" in RANK_SOURCE.locator
     answer = reviewed(*injury(2), result("K", "6.2"), order("Gliclazide 80 mg"), RAMIPRIL)
     assert _read(answer) == ["Ramipril", "Gliclazide"]
 

@@ -130,9 +130,12 @@ def met_by(medicine: Medicine, allergies: Iterable[Allergy]) -> Iterator[Meeting
 
 def is_severe(allergy: Allergy) -> bool:
     """Tell whether an allergy is one of high risk: by what was recorded, or by what happened."""
-    return (
-        allergy.is_high_risk or allergy.severity == "severe" or _SEVERE.search(_happened(allergy)) is not None
-    )
+    return allergy.is_high_risk or allergy.severity == "severe" or has_severe_signs(allergy)
+
+
+def has_severe_signs(allergy: Allergy) -> bool:
+    """Tell whether the words of what happened are those of a severe reaction."""
+    return _SEVERE.search(_happened(allergy)) is not None
 
 
 def _same(allergy: Allergy, names: frozenset[str]) -> Meeting | None:

@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from datetime import datetime
 from typing import Final
 
-from weatherglass.facts.allergy_check import SUSPECTED, Meeting, Strength, is_severe
+from weatherglass.facts.allergy_check import SUSPECTED, Meeting, Strength, has_severe_signs, is_severe
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.drug_chart import Line, Standing
 from weatherglass.knowledge.medicines import allergy_classes
@@ -28,6 +28,7 @@ from weatherglass.model.findings import (
     Urgency,
 )
 from weatherglass.model.record import Procedure, ProcedureKind
+from weatherglass.model.sources import Source
 
 _CONTRAST: Final = "iodinated-contrast"
 _STILL_NEEDED: Final = {
@@ -70,7 +71,7 @@ def _finding(bedside: Bedside, line: Line, met: Meeting, situation: Situation) -
         state=bedside.state_since(since),
         since=since,
         evidence=(met.allergy.origin, line.order),
-        sources=(met.source, allergy_classes.URGENCY_SOURCE),
+        sources=_sources(met),
         cautions=(_ASK_PEOPLE,),
         decided_by=f"recorded allergy: {action.value}",
         order=line.order,
@@ -180,6 +181,11 @@ def _contrast_asked_for(bedside: Bedside) -> Iterator[MedicineFinding]:
             yield _contrast(bedside, one, met)
 
 
+def _sources(met: Meeting) -> tuple[Source, ...]:
+    severe = (allergy_classes.SEVERE_SOURCE,) if has_severe_signs(met.allergy) else ()
+    return (met.source, *severe, allergy_classes.URGENCY_SOURCE)
+
+
 def _contrast(bedside: Bedside, procedure: Procedure, met: Meeting) -> MedicineFinding:
     urgency = Urgency.URGENT if met.is_severe else Urgency.PROMPT
     since = _since(bedside, procedure.at, met)
@@ -194,7 +200,7 @@ def _contrast(bedside: Bedside, procedure: Procedure, met: Meeting) -> MedicineF
         state=bedside.state_since(since),
         since=since,
         evidence=(met.allergy.origin, procedure.origin),
-        sources=(met.source, allergy_classes.URGENCY_SOURCE),
+        sources=_sources(met),
         cautions=(_ASK_PEOPLE,),
         decided_by="recorded allergy: review",
         order=procedure.origin,

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.infection.antimicrobial import last_dose
 from weatherglass.facts.infection.value_words import value_words
-from weatherglass.facts.results.neutropenia import NeutropenicSepsis
+from weatherglass.facts.results.neutropenia import NeutropenicSepsis, is_cytotoxic
 from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.knowledge.sepsis import neutropenic_sepsis as criteria
 from weatherglass.model.findings import Finding, Kind, Letter, Measure, Urgency
@@ -84,6 +84,8 @@ def _sources(found: NeutropenicSepsis, *, is_settled: bool) -> Iterator[Source]:
         yield (criteria.NEUTROPHILS if is_very_low else criteria.LOW_NEUTROPHILS).source
     if found.fever is not None:
         yield criteria.TEMPERATURE.source
+    if any(is_cytotoxic(one.text) for one in found.told):
+        yield criteria.CYTOTOXIC.source
     yield criteria.AT_THE_LATEST.source
     if is_settled:
         yield _TREATED

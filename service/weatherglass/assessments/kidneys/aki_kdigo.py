@@ -6,6 +6,7 @@ The stage is the highest of the three; each keeps its own answer and is shown.
 from collections.abc import Iterator, Sequence
 from datetime import datetime
 
+from weatherglass.assessments.telling.kdigo_grounds import kdigo_cautions, kdigo_sources, rests_on_estimate
 from weatherglass.assessments.telling.kidney_findings import (
     HIGH_ALONE,
     NOTHING_ASKED,
@@ -16,7 +17,6 @@ from weatherglass.assessments.telling.kidney_findings import (
     course_of_one,
     is_alone,
     response_to,
-    result_cautions,
     upper_limit_of,
     urgency_of_old,
     urgency_of_stage,
@@ -35,11 +35,7 @@ from weatherglass.assessments.telling.kidney_words import (
 )
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.kidneys.injury import Injury
-from weatherglass.facts.kidneys.staging import BY_RISE_KDIGO, KidneyStage
-from weatherglass.facts.kidneys.windows import ReferenceMethod
-from weatherglass.knowledge.kidneys import kdigo_aki_2012 as kdigo
-from weatherglass.knowledge.kidneys import kidney_baseline as baseline
-from weatherglass.knowledge.kidneys import kidney_choices as ours
+from weatherglass.facts.kidneys.staging import KidneyStage
 from weatherglass.model.findings import (
     AkiFinding,
     Finding,
@@ -52,7 +48,6 @@ from weatherglass.model.findings import (
 )
 from weatherglass.model.record import Measurement, Remark
 from weatherglass.model.signals import Signal
-from weatherglass.model.sources import Source
 
 
 def assess_kdigo(bedside: Bedside) -> Iterator[Finding]:
@@ -89,8 +84,8 @@ def _kdigo(bedside: Bedside, measured: Sequence[Measurement]) -> AkiFinding:
         measures=tuple(_measures(injury)),
         evidence=evidence_of(injury, measured),
         missing=_missing(injury),
-        sources=(*_kdigo_sources(injury), *asked.sources),
-        cautions=tuple(_kdigo_cautions(bedside, injury, stage)),
+        sources=(*kdigo_sources(bedside, injury), *asked.sources),
+        cautions=tuple(kdigo_cautions(bedside, injury, stage)),
         decided_by=_decided_by(bedside, injury, stage, urgency),
         provisional=shown is not None and Remark.PROVISIONAL in shown.result.remarks,
         criterion="aki-kdigo",
@@ -170,7 +165,7 @@ def _kdigo_sentence(bedside: Bedside, injury: Injury, stage: int | None, why_not
     said = _parts(bedside, injury)
     year = against_the_year(injury.creatinine) if injury.creatinine is not None else ""
     if stage:
-        estimated = injury.creatinine is not None and _rests_on_estimate(injury)
+        estimated = injury.creatinine is not None and rests_on_estimate(injury)
         injured = "Possible acute kidney injury" if estimated else "Acute kidney injury"
         return f"{injured} stage {stage} (KDIGO): {said}. {year}".rstrip()
     warning, late = bedside.kidneys.warning, bedside.kidneys.late_recognition
@@ -250,7 +245,7 @@ def _old_rise(bedside: Bedside, injury: Injury, one: KidneyStage, already: Measu
 
 def _brief(bedside: Bedside, injury: Injury, stage: int | None) -> str:
     if stage:
-        estimated = injury.creatinine is not None and _rests_on_estimate(injury)
+        estimated = injury.creatinine is not None and rests_on_estimate(injury)
         named = f"{'Possible acute' if estimated else 'Acute'} kidney injury stage {stage} (KDIGO)"
         return f"{named}{_risen(injury.creatinine, stage)}"
     one, warning = injury.creatinine, bedside.kidneys.warning
@@ -278,15 +273,6 @@ def _risen(one: KidneyStage | None, stage: int) -> str:
     return f": creatinine {tenths(one.result.value)}, reference {tenths(one.reference.value)}"
 
 
-def _rests_on_estimate(injury: Injury) -> bool:
-    """Tell whether nothing but an estimated baseline gives the stage."""
-    one = injury.creatinine
-    if one is None or one.reference is None or one.reference.method is not ReferenceMethod.ESTIMATED:
-        return False
-    by_urine = injury.urine is not None and injury.urine.stage == injury.stage
-    return injury.therapy is None and not by_urine
-
-
 def _missing(injury: Injury) -> tuple[Missing, ...]:
     if injury.urine is None:
         reason = MissingReason.NOT_RECORDED
@@ -294,70 +280,3 @@ def _missing(injury: Injury) -> tuple[Missing, ...]:
     if injury.urine.stage is None and injury.urine.weight is None and injury.urine.passed is not None:
         return (Missing(key="weight", label="weight", reason=MissingReason.NOT_RECORDED),)
     return ()
-
-
-def _kdigo_sources(injury: Injury) -> tuple[Source, ...]:
-    sources = [kdigo.STAGE_BY_RATIO.source, kdigo.STAGE_1_RISE.source]
-    if injury.urine is not None:
-        sources += [kdigo.URINE_CRITERIA[0].source, kdigo.URINE_COVERAGE.source]
-    if injury.therapy is not None:
-        sources += [kdigo.STAGE_3_RENAL_REPLACEMENT.source, baseline.ON_THERAPY_AFTER_SESSION.source]
-    one = injury.creatinine
-    if one is not None and one.already is not None:
-        sources.append(baseline.NOT_OF_THIS_WEEK.source)
-    if one is not None and one.reference is not None and one.reference.left_out:
-        sources.append(baseline.EARLIER_INJURY_LEFT_OUT.source)
-    if _rests_on_estimate(injury):
-        sources.append(baseline.BACK_CALCULATED.source)
-    return tuple(sources)
-
-
-def _kdigo_cautions(bedside: Bedside, injury: Injury, stage: int | None) -> Iterator[str]:
-    kidneys = bedside.kidneys
-    newest = injury.creatinine
-    if newest is not None:
-        yield from result_cautions(newest)
-        reference = newest.reference
-        if reference is not None and reference.left_out:
-            yield f"{reference.left_out} result(s) of an earlier injury were left out of the median."
-        if _rests_on_estimate(injury):
-            yield f"{baseline.ESTIMATE_OVERCALLS.text} At most a possible injury."
-        if stage and kidneys.is_chronic and newest.stage == 1 and newest.rule == BY_RISE_KDIGO:
-            yield (
-                "Chronic kidney disease is recorded or likely: only the absolute rise is met, and the "
-                "ratio says more there."
-            )
-    if newest is not None and kidneys.is_newborn_at(newest.result.at):
-        yield "In the first weeks of life creatinine still reflects the mother's."
-    yield from _therapy_cautions(bedside, injury)
-    yield from _urine_cautions(bedside, injury)
-
-
-def _therapy_cautions(bedside: Bedside, injury: Injury) -> Iterator[str]:
-    therapy, as_of = bedside.kidneys.therapy, bedside.as_of
-    if injury.therapy is not None and not injury.therapy.shown_acute:
-        yield "No criterion could be judged around the start of replacement therapy."
-    elif injury.therapy is None and therapy.on(as_of) and not therapy.is_long_term_at(as_of):
-        yield "Replacement therapy was started without a criterion of acute injury being met."
-    asked = [
-        one.at
-        for one in therapy.requested
-        if one.at is not None and as_of - one.at <= kdigo.RATIO_WINDOW.length
-    ]
-    if asked and not therapy.on(as_of):
-        when = bedside.clock.full(max(asked))
-        yield f"Renal replacement therapy was asked for ({when}); nothing says that it was given."
-
-
-def _urine_cautions(bedside: Bedside, injury: Injury) -> Iterator[str]:
-    urine = injury.urine
-    if urine is None or urine.passed is None:
-        return
-    if urine.passed.assumed:
-        yield "A urine volume without a period was taken to cover the time since the entry before it."
-    if urine.weight is not None:
-        if Remark.ESTIMATED in urine.weight.remarks:
-            yield "The weight is an estimate."
-        if urine.at - urine.weight.at > ours.WEIGHT_IS_OLD.length:
-            age = bedside.clock.apart(urine.weight.at, urine.at)
-            yield f"The weight was recorded {age} before."

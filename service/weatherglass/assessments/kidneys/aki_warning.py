@@ -23,15 +23,18 @@ from weatherglass.assessments.telling.kidney_findings import (
 )
 from weatherglass.assessments.telling.kidney_words import creatinine_measures, creatinine_words, evidence_of
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.kidneys.staging import KidneyStage
+from weatherglass.facts.kidneys.staging import BY_RATIO, BY_RISE_NHS, KidneyStage, exact_stage_by_ratio
+from weatherglass.facts.kidneys.windows import ReferenceMethod
 from weatherglass.knowledge.kidneys import nhs_aki_2014 as nhs
 from weatherglass.model.findings import AkiFinding, Finding, Kind, Letter, Urgency
 from weatherglass.model.record import Measurement, Remark
+from weatherglass.model.sources import Source
 
 _FLAG_WORDS: Final = {
     "HIGH": "The result is above the laboratory's reference range.",
     "LOW": "The result is below the laboratory's reference range.",
 }
+_ALONE: Final = {"HIGH": nhs.HIGH_WITHOUT_EARLIER_RESULT, "LOW": nhs.LOW_WITHOUT_EARLIER_RESULT}
 _REPEAT: Final = "Flag HIGH: repeat it, and look for earlier results."
 _BY: Final = "NHS England algorithm"
 
@@ -66,7 +69,7 @@ def _nhs(bedside: Bedside, measured: Measurement) -> AkiFinding:
         asked_since=course.asked_since,
         measures=tuple(creatinine_measures(newest)),
         evidence=evidence_of(newest),
-        sources=(nhs.STAGE_BY_RATIO.source, nhs.STAGE_1_RISE.source, *asked.sources),
+        sources=(*_sources(bedside, newest, flag), *asked.sources),
         cautions=tuple(_nhs_cautions(bedside, newest, stage)),
         decided_by=newest.rule if stage else HIGH_ALONE if urgency is not Urgency.ROUTINE else "",
         provisional=Remark.PROVISIONAL in measured.remarks,
@@ -82,6 +85,31 @@ def _nhs(bedside: Bedside, measured: Measurement) -> AkiFinding:
         respond_within=asked.within,
         history=history,
     )
+
+
+def _sources(bedside: Bedside, newest: KidneyStage, flag: str) -> Iterator[Source]:
+    yield from (nhs.STAGE_BY_RATIO.source, nhs.STAGE_1_RISE.source)
+    if bedside.kidneys.therapy.on(newest.result.at):
+        yield nhs.NOT_ON_DIALYSIS.source
+    if is_alone(newest) and flag:
+        yield _ALONE[flag].source
+    yield from _of_the_reference(newest)
+
+
+def _of_the_reference(newest: KidneyStage) -> Iterator[Source]:
+    """Yield the readings of the algorithm on which its reference, or its stage, depends."""
+    used, other, value = newest.reference, newest.other, newest.result.value
+    if used is None:
+        return
+    if used.method is ReferenceMethod.UPPER_LIMIT:
+        yield nhs.CHILD_WITHOUT_EARLIER_RESULT.source
+    if used.method is ReferenceMethod.MEDIAN_YEAR and not used.chosen_from % 2:
+        yield nhs.MEDIAN_OF_EVEN_COUNT.source
+    by_other = exact_stage_by_ratio(nhs.STAGE_BY_RATIO, value, other.value) if other is not None else None
+    if newest.rule == BY_RATIO and by_other is not None and by_other != newest.stage:
+        yield nhs.HIGHER_RATIO.source
+    if newest.rule == BY_RISE_NHS and nhs.STAGE_3_CREATININE.is_met_by(value):
+        yield nhs.RISE_ALONE_IS_STAGE_1.source
 
 
 def _urgency(

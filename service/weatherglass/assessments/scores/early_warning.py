@@ -36,9 +36,10 @@ from weatherglass.model.findings import (
 from weatherglass.model.quantities import plain
 from weatherglass.model.record import ConditionKind, Measurement
 from weatherglass.model.signals import Signal
-from weatherglass.model.sources import our_choice
+from weatherglass.model.sources import Source, our_choice
 
 _SCORE = news2_2017.NEWS2
+_AT_RISK = (ConditionKind.COPD, ConditionKind.HYPERCAPNIA)
 _DISAGREES = our_choice("a reported total is shown beside the recomputed one, never in its place")
 #: How many disagreeing rounds are named in the sentence; the evidence names all of them.
 _SHOWN = 3
@@ -95,6 +96,7 @@ def _finding(bedside: Bedside, history: Sequence[SetResult], *, is_current: bool
         parts=parts,
         urgency=None if is_current else _at_most(bedside, result),
         cautions=_cautions(bedside, result),
+        sources=_of_the_scale(bedside),
         variant=_variant(result),
         is_current=is_current,
     )
@@ -125,7 +127,7 @@ def _cautions(bedside: Bedside, result: SetResult) -> Iterator[str]:
                 "SpO2 scale 2 by a recorded decision; on scale 1 the score would be "
                 f"{on_scale_1.total_words}."
             )
-    elif record.has(ConditionKind.COPD, ConditionKind.HYPERCAPNIA):
+    elif record.has(*_AT_RISK):
         yield (
             "Scored on SpO2 scale 1: no decision to use scale 2 is recorded; on scale 2 the score would be "
             f"{bedside.on_scale_2(result.observed).total_words}. Confirm whether hypercapnic respiratory "
@@ -133,6 +135,15 @@ def _cautions(bedside: Bedside, result: SetResult) -> Iterator[str]:
         )
     if record.has(ConditionKind.SPINAL_CORD_INJURY):
         yield news2_2017.SPINAL_CORD_INJURY.text
+
+
+def _of_the_scale(bedside: Bedside) -> tuple[Source, ...]:
+    """Return why this scale of saturation was used, where anybody could expect the other."""
+    by_decision = news2_2017.SCALE_2_NEEDS_A_DECISION.source
+    if bedside.scale_2_decision is not None:
+        return (by_decision,)
+    is_expected = bedside.record.has(*_AT_RISK)
+    return (news2_2017.SCALE_2_ELIGIBILITY.source, by_decision) if is_expected else ()
 
 
 class _Disagreement(NamedTuple):

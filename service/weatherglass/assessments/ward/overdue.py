@@ -30,7 +30,7 @@ class _Asked(NamedTuple):
     at: datetime
     every: timedelta
     because: str
-    source: Source
+    sources: tuple[Source, ...]
     evidence: tuple[Origin, ...]
 
 
@@ -60,7 +60,7 @@ def assess_overdue(bedside: Bedside) -> Iterator[Finding]:
             Measure(key="due", label="next round due", value=f"every {_every(asked.every)}", at=due),
         ),
         evidence=asked.evidence,
-        sources=(asked.source, _GRACE, ours.STRAY_VALUES.source),
+        sources=(*asked.sources, _GRACE, ours.STRAY_VALUES.source),
         cautions=("End-of-life care is recorded: observations may have been stopped on purpose.",)
         if dying
         else (),
@@ -108,7 +108,7 @@ def _asked(bedside: Bedside) -> _Asked | None:
     newest = whole[-1] if whole else bedside.sets[-1]
     origins = tuple(dict.fromkeys(one.origin for one in newest.observed.values()))
     least = ours.LEAST_OBSERVATIONS
-    return _Asked(newest.end, least.length, "the guideline for adults in hospital", least.source, origins)
+    return _Asked(newest.end, least.length, "the guideline for adults in hospital", (least.source,), origins)
 
 
 def _by_score(bedside: Bedside) -> _Asked | None:
@@ -122,8 +122,13 @@ def _by_score(bedside: Bedside) -> _Asked | None:
     every = _interval(counts) if counts is not None else None
     if counts is None or counts.tier is None or every is None:
         return None
+    recorded = (news2_2017.CONTINUOUS_MONITORING.source,) if counts.tier.is_continuous else ()
     return _Asked(
-        counts.observed.end, every, f"NEWS2 {counts.total_words}", counts.tier.source, counts.point().evidence
+        counts.observed.end,
+        every,
+        f"NEWS2 {counts.total_words}",
+        (counts.tier.source, *recorded),
+        counts.point().evidence,
     )
 
 

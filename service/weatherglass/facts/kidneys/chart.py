@@ -6,7 +6,6 @@ from functools import cached_property
 
 from weatherglass.facts.kidneys.course import Episode, LateRecognition, last_episode, recognised_late
 from weatherglass.facts.kidneys.estimates import (
-    ADULT_FROM,
     Estimate,
     clearance,
     estimated_baseline,
@@ -18,6 +17,7 @@ from weatherglass.facts.kidneys.therapy import Therapy
 from weatherglass.facts.kidneys.urine import UrineChart, UrineStage, stage_urine
 from weatherglass.facts.kidneys.windows import ReferenceMethod, usable, worst_last
 from weatherglass.facts.series.runs import last_run
+from weatherglass.knowledge.kidneys import kdigo_aki_2012 as kdigo
 from weatherglass.knowledge.kidneys import kidney_baseline as baseline
 from weatherglass.knowledge.kidneys import kidney_choices as ours
 from weatherglass.knowledge.kidneys import nhs_aki_2014 as nhs
@@ -54,7 +54,7 @@ class KidneyChart:
 
     def _is_adult_at(self, moment: datetime) -> bool:
         age = self.age_at(moment)
-        return age is None or age >= ADULT_FROM
+        return age is None or age >= nhs.ADULT_AGE.years
 
     # Therapy and creatinine
 
@@ -98,7 +98,7 @@ class KidneyChart:
 
     def _child_rate(self, result: Measurement) -> Decimal | None:
         age = self.age_at(result.at)
-        if age is None or age >= ADULT_FROM:
+        if age is None or age >= kdigo.ADULT_AGE.years:
             return None
         rate = self.rate_of(result)
         return rate.value if isinstance(rate, Estimate) else None

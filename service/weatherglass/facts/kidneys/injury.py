@@ -25,8 +25,8 @@ class TherapyStart(NamedTuple):
 
     Attributes:
         session: The first session of the course.
-        shown_acute: Whether criteria were met around its start; False when nothing there
-            could be staged.
+        shown_acute: Whether criteria were met around its start; False when a result there could
+            not be staged, and none of the others met any.
     """
 
     session: Session
@@ -142,12 +142,14 @@ def _acute_start(
         return None
     start = course[0].start
     first, last = start - ours.CRITERIA_BEFORE_THERAPY.length, start + ours.CRITERIA_AFTER_THERAPY.length
-    around = [s.stage for s in creatinine if first <= s.result.at <= last]
-    around += [s.stage for s in urine if first <= s.at <= last]
-    judged = [stage for stage in around if stage is not None]
-    if judged and not any(judged):
+    results = [s for s in creatinine if first <= s.result.at <= last]
+    around = [s.stage for s in results if s.stage is not None]
+    around += [s.stage for s in urine if first <= s.at <= last and s.stage is not None]
+    # A result that stood alone is no proof of steady kidneys, though a later one is steady against it.
+    stood_alone = any(s.stage is None and s.already is None for s in results)
+    if around and not any(around) and not stood_alone:
         return None
-    return TherapyStart(course[0], bool(judged))
+    return TherapyStart(course[0], any(around))
 
 
 def _history(

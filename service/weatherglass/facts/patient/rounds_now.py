@@ -38,7 +38,7 @@ from weatherglass.facts.series.steady import (
 )
 from weatherglass.knowledge.limits import trend_limits
 from weatherglass.knowledge.limits.child_trends import size_in_a_child
-from weatherglass.knowledge.limits.context_choices import GONE_AFTER
+from weatherglass.knowledge.limits.context_choices import GONE_AFTER, STEADY_BESIDE_A_HIGH_SCORE
 from weatherglass.knowledge.scores import news2_2017
 from weatherglass.model.findings import MissingReason, Urgency
 from weatherglass.model.record import (
@@ -156,9 +156,12 @@ class Rounds(Kidneys):
     @cached_property
     def steady_urgency(self) -> Urgency:
         """How urgent a steady trend is: less beside a score that has said it already."""
+        return Urgency.ROUTINE if self._score_has_said_it else Urgency.PROMPT
+
+    @property
+    def _score_has_said_it(self) -> bool:
         newest = self.news2[-1] if self.news2 and self.may_use_news2 else None
-        has_said = newest is not None and news2_2017.URGENT_RESPONSE.is_met_by(Decimal(newest.lowest))
-        return Urgency.ROUTINE if has_said else Urgency.PROMPT
+        return newest is not None and news2_2017.URGENT_RESPONSE.is_met_by(Decimal(newest.lowest))
 
     @property
     def steady_rule(self) -> str:
@@ -173,6 +176,8 @@ class Rounds(Kidneys):
     @property
     def steady_sources(self) -> tuple[Source, ...]:
         """What a steady trend rests on."""
+        if self._score_has_said_it:
+            return (*STEADY_SOURCES, STEADY_BESIDE_A_HIGH_SCORE.source)
         if self.may_use_news2:
             return STEADY_SOURCES
         return STEADY_SOURCES_IN_PREGNANCY if self.is_pregnant_or_recently else STEADY_SOURCES_IN_CHILDREN

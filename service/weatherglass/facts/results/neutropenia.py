@@ -83,14 +83,14 @@ def _chemotherapy(record: Record, as_of: datetime) -> Iterator[Recorded]:
     earliest = as_of - criteria.CHEMOTHERAPY_ACTS_FOR.length
     yield from record.told_of(ConditionKind.CHEMOTHERAPY)
     for order in record.orders:
-        if _is_cytotoxic(order.medicine.text) and _was_in_force(order, earliest, as_of):
+        if is_cytotoxic(order.medicine.text) and _was_in_force(order, earliest, as_of):
             yield Recorded(order.medicine.text, order.starts or order.written, order.origin)
     for one in record.procedures:
         is_done = not one.requested and one.at is not None and one.at >= earliest
         if is_done and "chemotherapy" in one.text.casefold():
             yield Recorded(one.text, one.at, one.origin)
     for dose in record.administrations:
-        if dose.at >= earliest and _is_cytotoxic(dose.medicine.text):
+        if dose.at >= earliest and is_cytotoxic(dose.medicine.text):
             yield Recorded(dose.medicine.text, dose.at, dose.origin)
 
 
@@ -102,7 +102,8 @@ def _was_in_force(order: MedicineOrder, earliest: datetime, as_of: datetime) -> 
     return (order.starts or order.written or earliest) >= earliest
 
 
-def _is_cytotoxic(text: str) -> bool:
+def is_cytotoxic(text: str) -> bool:
+    """Tell whether a line of the chart names chemotherapy."""
     return not criteria.CYTOTOXIC_WORDS.isdisjoint(_WORD.findall(text.casefold()))
 
 

@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
 from decimal import Decimal
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.open_points import OpenTotal, Points, unknown_points
@@ -19,6 +19,9 @@ from weatherglass.model.record import ConditionKind, Route
 from weatherglass.model.signals import Consciousness, OxygenDelivery, Sample, Signal
 from weatherglass.model.sources import Origin
 
+#: Of a brain that nothing but its alertness tells about: what is shown, and what is missing.
+BY_ALERTNESS: Final = "alert"
+NO_COMA_SCALE: Final = "coma scale"
 _HOUR = timedelta(hours=1)
 _VENTILATION = (OxygenDelivery.PRESSURE_SUPPORT, OxygenDelivery.VENTILATOR)
 _SUPPORT = {"": tuple(OxygenDelivery), "ventilation": _VENTILATION}
@@ -214,14 +217,14 @@ def _by_alertness(bedside: Bedside) -> Points:
     dull = [place for place, pair in enumerate(answers) if pair[1].value is not Consciousness.ALERT]
     dull = [place for place in dull if answers[place][0].end >= start]
     if not dull:
-        return Points(Organ.BRAIN, 0, 0, None, 0, "alert", recent[-1][1].at, recent[-1][1].origins)
+        return Points(Organ.BRAIN, 0, 0, None, 0, BY_ALERTNESS, recent[-1][1].at, recent[-1][1].origins)
     first = dull[0]
     while first and answers[first - 1][1].value is not Consciousness.ALERT:
         first -= 1
     worst = answers[dull[-1]][1]
     shown = f"{str(worst.value).replace('-', ' ')}, coma scale not recorded"
     since = answers[first][1].at
-    return Points(Organ.BRAIN, 1, table.MOST, since, 0, shown, worst.at, worst.origins, "coma scale")
+    return Points(Organ.BRAIN, 1, table.MOST, since, 0, shown, worst.at, worst.origins, NO_COMA_SCALE)
 
 
 def _kidneys(bedside: Bedside, score: str) -> Points:

@@ -100,7 +100,7 @@ RATIO_WINDOW: Final = Window(
     source=PUBLICATION.at("Section 2, definition, within the prior 7 days", Mark.SECONDARY),
 )
 LOWEST_EARLIER_RESULT: Final = Clause(
-    text="Within each window the reference is the lowest earlier result.",
+    text="Of the results of 48 hours, and of those of 7 days, the lowest earlier one is the reference.",
     source=our_choice("the lowest earlier result of the window is the reference"),
 )
 
@@ -149,13 +149,6 @@ URINE_COVERAGE: Final = Share(
     value=Decimal("0.8"),
     source=our_choice("at least 80% of the window must be charted"),
 )
-
-STAGE_WORDING: Final = {
-    0: "no acute kidney injury by KDIGO criteria",
-    1: "KDIGO stage 1 acute kidney injury",
-    2: "KDIGO stage 2 acute kidney injury",
-    3: "KDIGO stage 3 acute kidney injury",
-}
 
 # What follows the stage: recovery, persistence, acute kidney disease.
 

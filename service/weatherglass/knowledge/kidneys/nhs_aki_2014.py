@@ -120,6 +120,7 @@ NOT_ON_DIALYSIS: Final = Clause(
     source=PUBLICATION.at(f"{_FLOW}, exclusions", Mark.FROM_MEMORY),
 )
 
+#: The term of QS76, statement 3.
 RESULT_NAME: Final = "AKI warning stage"
 QS76: Final = publication("nice-qs76")
 STAGE_WORDING: Final = {
@@ -127,7 +128,6 @@ STAGE_WORDING: Final = {
     2: f"{RESULT_NAME} 2",
     3: f"{RESULT_NAME} 3",
 }
-STAGE_WORDING_SOURCE: Final = QS76.at("Statement 3, the term 'AKI warning stage'")
 
 #: Without an earlier result there is no stage, only a flag against the reference range.
 HIGH_WITHOUT_EARLIER_RESULT: Final = Clause(

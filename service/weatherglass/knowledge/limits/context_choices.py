@@ -180,9 +180,6 @@ URINE_KEPT: Final = Cutoff(
 )
 URINE_LOOK_BACK: Final = _window(12, "urine output is judged over the newest 6 to 12 hours")
 URINE_SHORTEST: Final = _window(6, "less than 6 hours of urine say nothing")
-URINE_COVERAGE: Final = Share(
-    value=Decimal("0.8"), source=our_choice("urine must be charted for 80% of the time it is judged over")
-)
 
 # Steady trends of vital signs.
 

@@ -3,6 +3,9 @@
 Data only. Oxygen is a treatment that is prescribed to a target range. A prescribed range
 in the record always comes first; the two published ranges stand in for it only as
 advice to prescribe one.
+
+Left out, with reasons:
+    Back to 94-98% after a normal gas (table 3, section 8.12): the team's decision, in the record as a range.
 """
 
 from decimal import Decimal
@@ -67,13 +70,4 @@ PRESCRIBED_RANGE_FIRST: Final = Clause(
 PRESCRIBE_TO_A_RANGE: Final = Clause(
     text="Oxygen is a treatment for low saturation and is prescribed to a target range.",
     source=PUBLICATION.at("oxygen is prescribed to a target range", Mark.SECONDARY),
-)
-REVERT_WITH_NORMAL_GAS: Final = Clause(
-    text=(
-        "With a normal carbon dioxide on a blood gas the target may go back to 94-98%, unless "
-        "ventilation was needed before."
-    ),
-    source=PUBLICATION.at(
-        "table 3 and section 8.12: target 94-98% when the gas is normal, a gas again after 30-60 minutes"
-    ),
 )

@@ -16,7 +16,7 @@ from weatherglass.model.sources import Source, our_choice
 from weatherglass.model.tables.scores import UrgencyWord
 
 PUBLIC_KEY: Final = "dose-limits"
-SILENT_SOURCE: Final = our_choice("a dose in words alone is not judged, and said not to be")
+SILENT_SOURCE: Final = our_choice("a dose in words alone is not judged, which some rows say")
 
 
 class Criteria(Columns, frozen=True):

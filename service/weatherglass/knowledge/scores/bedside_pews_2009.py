@@ -23,11 +23,8 @@ Left out, with reasons:
 
 from typing import Final
 
-from weatherglass.knowledge.data_files import publication
 from weatherglass.knowledge.scores.printed_scores import printed_by_age
 from weatherglass.model.tables.bands import BandTable, ChoiceTable
-
-PUBLICATION: Final = publication("parshuram-2009")
 
 #: Youngest first; the rows stand in `bedside-pews-2009.toml`. Ages are completed months, so that a
 #: child of 4 years is in "1-4 years".

@@ -39,7 +39,6 @@ URINE_WINDOW: Final = Window(
 )
 #: Printed as agitation, confusion or unresponsiveness.
 CONSCIOUSNESS: Final = MATERNAL_CRITERIA.table("consciousness", ChoiceTable)
-MET, NOT_MET = MATERNAL_CRITERIA.thresholds
 
 NEW_OXYGEN: Final = Window(
     length=timedelta(hours=24),

@@ -42,8 +42,9 @@ PULSE: Final = NEWS2.table("pulse", BandTable)
 CONSCIOUSNESS: Final = NEWS2.table("consciousness", ChoiceTable)
 TEMPERATURE: Final = NEWS2.table("temperature", BandTable)
 
-#: In the order in which they are tried. Ours: the total decides before the single parameter; a red row
-#: inside 5-6 is listed with it. Deadlines are not printed on Chart 4: their sources stand beside them.
+#: In the order in which they are tried; the risk words are those of Chart 2. Ours: the total decides
+#: before the single parameter; a red row inside 5-6 is listed with it. Deadlines are not printed on
+#: Chart 4: their sources stand beside them.
 THRESHOLDS: Final = NEWS2.thresholds
 EMERGENCY, URGENT, SINGLE_RED, LOW, ZERO = THRESHOLDS
 
@@ -51,9 +52,6 @@ CONTINUOUS_MONITORING: Final = Clause(
     text="Continuous monitoring leaves a recorded set at least hourly.",
     source=our_choice("continuous monitoring is recorded at least hourly, as the tier below is"),
 )
-
-#: The risk words beside the tiers.
-RISK_LABELS: Final = PUBLICATION.at("Chart 2, clinical risk", Mark.SECONDARY)
 
 #: The two totals that the report names; crossing one upwards is crossing a band.
 URGENT_RESPONSE: Final = Cutoff(

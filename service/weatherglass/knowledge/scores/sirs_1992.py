@@ -6,20 +6,15 @@ without rounding it to the printed digits first.
 
 Left out, with reasons:
     More than 10% immature forms: no signal carries a differential count.
+    Sepsis-induced low pressure: single signs and trends call by newer limits.
 """
 
-from decimal import Decimal
 from typing import Final
 
-from weatherglass.knowledge.data_files import publication
 from weatherglass.knowledge.scores.printed_scores import printed_score
-from weatherglass.model.quantities import Quantity, Unit
-from weatherglass.model.tables.bands import Compare, Cutoff
 from weatherglass.model.tables.scores import (
     CutoffTable,
 )
-
-PUBLICATION: Final = publication("accp-sccm-1992")
 
 #: The rows stand in `sirs-1992.toml`; PaCO2 is printed as 32 mmHg and 4.3 kPa.
 SIRS: Final = printed_score("sirs-1992")
@@ -29,15 +24,3 @@ RESPIRATION_RATE: Final = SIRS.table("respiration", CutoffTable)
 PCO2_ARTERIAL: Final = SIRS.table("carbon-dioxide", CutoffTable)
 WHITE_CELLS: Final = SIRS.table("white-cells", CutoffTable)
 POSITIVE, NEGATIVE = SIRS.thresholds
-
-#: Sepsis-induced low pressure in the same consensus: below this, or the fall underneath.
-LOW_PRESSURE: Final = Cutoff(
-    compare=Compare.BELOW,
-    limit=Quantity(Decimal(90), Unit.MILLIMETRE_OF_MERCURY),
-    source=PUBLICATION.at("sepsis-induced hypotension, systolic below 90"),
-)
-PRESSURE_FALL: Final = Cutoff(
-    compare=Compare.AT_LEAST,
-    limit=Quantity(Decimal(40), Unit.MILLIMETRE_OF_MERCURY),
-    source=PUBLICATION.at("sepsis-induced hypotension, reduction of 40 or more from baseline"),
-)

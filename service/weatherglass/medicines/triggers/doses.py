@@ -1,6 +1,7 @@
 """What the written dose of a line says by itself: too much, too often, or far above its other order."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 from decimal import Decimal
 
 from weatherglass.facts.bedside import Bedside
@@ -8,7 +9,7 @@ from weatherglass.facts.doses import daily_in, doses_a_day, is_worded, single_in
 from weatherglass.facts.drug_chart import Line
 from weatherglass.facts.kidneys.estimates import ADULT_FROM
 from weatherglass.facts.named_lines import NamedLine
-from weatherglass.knowledge.medicines.dose_limits import DOSE_LIMITS, Criteria, DoseLimit
+from weatherglass.knowledge.medicines.dose_limits import DOSE_LIMITS, SILENT_SOURCE, Criteria, DoseLimit
 from weatherglass.knowledge.medicines.groups import ByMember, Members
 from weatherglass.knowledge.medicines.rules.rule import MedicineRule, Trigger
 from weatherglass.medicines.triggers.hits import Hit
@@ -36,7 +37,8 @@ def dose_hits(bedside: Bedside, of_line: NamedLine) -> Iterator[tuple[MedicineRu
         if said:
             yield limit.rule, _hit(bedside, line, limit, said)
         elif limit.unwritten is not None and not _is_in_order(line.charted, limit):
-            yield limit.unwritten, _hit(bedside, line, limit, "the dose is not written as a number")
+            hit = _hit(bedside, line, limit, "the dose is not written as a number")
+            yield limit.unwritten, replace(hit, sources=(*hit.sources, SILENT_SOURCE))
 
 
 def _who(limit: DoseLimit) -> Members:

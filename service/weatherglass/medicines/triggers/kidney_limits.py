@@ -90,7 +90,9 @@ def _is_by_route(limit: KidneyLimit, route: Route) -> bool:
 def _said(bedside: Bedside, line: Line, limit: KidneyLimit) -> Iterator[Said]:
     now = bedside.kidney_function
     if now.on_dialysis:
-        yield from _by_band(line, limit.bands[0], on_dialysis(bedside))
+        hit = on_dialysis(bedside)
+        hit = replace(hit, sources=(*hit.sources, kidney_limits.DIALYSIS_SOURCE))
+        yield from _by_band(line, limit.bands[0], hit)
         return
     by_clearance = limit.by_clearance or now.asks_clearance
     if by_clearance and now.clearance is not None:
@@ -149,7 +151,7 @@ def _of_clearance(bedside: Bedside, clearance: Estimate, band: Band) -> Hit:
         ),
         evidence=tuple(dict.fromkeys(one.origin for one in used)),
         since=_clearance_since(bedside, band.cutoff, clearance.creatinine.at),
-        sources=(band.cutoff.source, kidney_limits.MEASURE_SOURCE),
+        sources=(band.cutoff.source, kidney_limits.MEASURE_SOURCE, kidney_limits.WEIGHT_SOURCE),
         cautions=(_ACTUAL_WEIGHT, *_steadiness(bedside), *age_caution(clearance.creatinine, bedside)),
     )
 

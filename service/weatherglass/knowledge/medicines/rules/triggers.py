@@ -82,7 +82,6 @@ SODIUM_FALL: Final = trend_limits.SODIUM_CHANGE
 SODIUM_FALL_WINDOW: Final = trend_limits.SODIUM_WINDOW
 
 # --- blood ---------------------------------------------------------------------------
-HAEMOGLOBIN_FALL: Final = trend_limits.HAEMOGLOBIN_FALL
 INR_5: Final = _own_limits["inr-5"]
 INR_ABOVE_EVERY_TARGET: Final = _own_limits["inr-above-every-target"]
 VERY_LOW_PLATELETS: Final = _own_limits["very-low-platelets"]
