@@ -20,6 +20,8 @@ from tests.running import free_port
 
 pytestmark = [pytest.mark.spark, pytest.mark.slow, pytest.mark.timeout(1800)]
 _PACKAGES = ("msgspec", "pyarrow", "pyarrow.libs")
+#: These virtual machines live for a minute: what compiles for longer ones is left off.
+_BRIEF = "-XX:TieredStopAtLevel=1 -XX:+UseSerialGC"
 
 
 class Machines:
@@ -27,6 +29,12 @@ class Machines:
 
     def __init__(self, folder: Path) -> None:
         self.python = _with_two_packages(folder / "python")
+        (folder / "spark-defaults.conf").write_text(f"spark.executor.extraJavaOptions {_BRIEF}\n")
+        self._own = _ENVIRONMENT | {
+            "PYSPARK_PYTHON": str(self.python),
+            "PYTHONPATH": os.pathsep.join(sys.path),
+            "SPARK_CONF_DIR": str(folder),
+        }
         port = free_port()
         self.master = f"spark://127.0.0.1:{port}"
         self.started = [_daemon(folder, "master.Master", "--port", str(port), "--webui-port", "0")]
@@ -48,7 +56,7 @@ class Machines:
         address, told = f"file://{out}", ("--engine", "spark", "--spark-master", self.master)
         return subprocess.Popen(
             [sys.executable, "-m", "weatherglass", "batch", f"file://{given}", address, *told, *more],
-            env=_ENVIRONMENT | {"PYSPARK_PYTHON": str(self.python), "PYTHONPATH": os.pathsep.join(sys.path)},
+            env=self._own,
             stdout=subprocess.PIPE,
             stderr=subprocess.PIPE,
             text=True,
@@ -77,7 +85,7 @@ def _command(process: psutil.Process) -> str:
 
 _ENVIRONMENT = {
     name: value for name, value in os.environ.items() if not name.startswith(("SPARK_", "PYSPARK_"))
-} | {"SPARK_LOCAL_IP": "127.0.0.1"}
+} | {"SPARK_LOCAL_IP": "127.0.0.1", "SPARK_DAEMON_JAVA_OPTS": _BRIEF}
 
 
 def _daemon(folder: Path, name: str, *arguments: str) -> "subprocess.Popen[bytes]":

@@ -1,4 +1,4 @@
-"""The five laws of judgement, held against more than 20,000 invented patients of every age.
+"""The five laws of judgement, held against more than 10,000 invented patients of every age.
 
 1 reassurance is earned; 2 a single catastrophic sign outranks every total; 3 a deadline counts from when
 its reason began; 4 no two sentences of one review contradict each other; 5 nothing is pushed that the
@@ -6,6 +6,7 @@ record forbids. The laws are ours; the limits of the single signs are those of `
 restated here by hand so that a slip there is seen.
 """
 
+import os
 import re
 from datetime import timedelta
 from typing import Final
@@ -21,8 +22,8 @@ from weatherglass.model.words.call_words import call_line
 from weatherglass.pipeline import Answer, review
 from weatherglass.web.view import first_of
 
-#: Patients a test; forty tests share the work between processes.
-_EACH: Final = 520
+#: Patients a test; forty tests share the work between processes. `PATIENTS=5000` looks longer.
+_EACH: Final = int(os.environ.get("PATIENTS", "260"))
 _QUIET: Final = "Nothing urgent found"
 
 

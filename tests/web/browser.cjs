@@ -67,12 +67,13 @@ const orders = {
   async picture({ file, whole = false }) { await page.screenshot({ path: file, fullPage: whole }); },
   async paper({ file }) { await page.pdf({ path: file, preferCSSPageSize: true }); },
   async clipboard() { return page.evaluate("navigator.clipboard.readText()"); },
-  async accessibility() {
+  async scheme({ scheme }) { await page.emulateMedia({ colorScheme: scheme }); },
+  async accessibility({ rules }) {
+    const runOnly = rules ? { type: "rule", values: rules }
+      : ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"];
     // By the debugger, so that the page's own policy stays as it is.
-    await page.evaluate(axe);
-    const found = await page.evaluate(
-      "axe.run(document, { runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'] })",
-    );
+    if (!(await page.evaluate("typeof axe === 'object'"))) await page.evaluate(axe);
+    const found = await page.evaluate(`axe.run(document, ${JSON.stringify({ runOnly, resultTypes: ["violations"] })})`);
     return found.violations.map((one) => `${one.id}: ${one.help} (${one.nodes.map((node) => node.html.slice(0, 160)).slice(0, 3).join(" | ")})`);
   },
   async said() { return told; },
