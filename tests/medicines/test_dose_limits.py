@@ -178,6 +178,22 @@ class TestApixaban:
         assert "not written as a number" in finding.sentence
         assert said(_AF, weight("50"), {**order("Apixaban 2.5 mg tablets"), "id": "o"}, who=who) is None
 
+    @pytest.mark.parametrize(
+        ("text", "is_asked"),
+        [
+            ("Edoxaban 30 mg tablets", False),
+            ("Edoxaban 30MG tablets", False),
+            ("Edoxaban 30mg tablets", False),
+            ("Edoxaban 60 mg tablets", True),
+            ("Edoxaban 60 mg tablets for 30 days", True),
+            ("Edoxaban 60 mg tablets x 130", True),
+        ],
+    )
+    def test_words_in_order_are_whole_words(self, text: str, is_asked: bool) -> None:
+        """The dose itself: doac-doses, table 1; which words say it is our choice."""
+        finding = said(weight("50"), {**order(text), "id": "o"})
+        assert (finding is not None) is is_asked
+
 
 def test_every_limit_is_tried() -> None:
     tried = {

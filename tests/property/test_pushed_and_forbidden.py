@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from tests.medicines.wards import order, problem, result
-from tests.records import AT, Json, answer_of, earlier, given, observation, patient, quantity
+from tests.records import AT, Json, answer_of, earlier, full_set, given, observation, patient, quantity
 from weatherglass.model.findings import Finding, InteractionFinding, Kind, MedicineFinding, Review
 
 _MEDICINES = (
@@ -173,6 +173,74 @@ def _orders_pushed(finding: Finding) -> list[str]:
         urges = urges or "make sure that it has been given" in finding.sentence
         return [str(finding.order)] if urges else []
     return [str(each) for each in finding.evidence] if finding.key == "doses-not-given" else []
+
+
+#: Antibacterials, and what speaks for and against each of them; nothing published is checked.
+_ANTIBACTERIALS = (
+    "Co-amoxiclav 625 mg", "Meropenem 1 g", "Clarithromycin 500 mg", "Erythromycin 500 mg",
+    "Linezolid 600 mg", "Co-trimoxazole 960 mg", "Trimethoprim 200 mg", "Gentamicin 240 mg intravenous",
+    "Ciprofloxacin 500 mg", "Nitrofurantoin 100 mg", "Vancomycin 1 g intravenous", "Doxycycline 100 mg",
+    "Ceftriaxone 2 g",
+)  # fmt: skip
+_BESIDE = (
+    "Methotrexate 10 mg", "Sertraline 50 mg", "Epilim 500 mg", "Simvastatin 40 mg", "Ticagrelor 90 mg",
+    "Ramipril 5 mg", "Spironolactone 25 mg", "Warfarin 3 mg", "Theophylline 200 mg",
+)  # fmt: skip
+
+
+def _septic(seed: int) -> list[Json]:
+    """Return somebody with pneumonia and NEWS2 8 to whom no antibacterial was given, the rest drawn."""
+    draw = Random(seed)
+    signs = {
+        "respiration_rate": "26 /min",
+        "pulse": "118 /min",
+        "temperature": "38.6 Cel",
+        "systolic_pressure": "98 mm[Hg]",
+    }
+    found = [_person(draw), *full_set(**signs), {**problem("Pneumonia", since=earlier("2 d")), "id": "c"}]
+    drawn = draw.sample(_ANTIBACTERIALS, draw.choice((1, 2, 4))) + draw.sample(
+        _BESIDE, draw.choice((0, 1, 3))
+    )
+    for number, text in enumerate(drawn):
+        found.append({**order(text, authoredOn=earlier("3 h")), "id": f"m{number}"})
+    for number, text in enumerate(draw.sample(_SPEAKING, draw.choice((0, 1, 2)))):
+        found.append({**problem(text), "id": f"c{number}"})
+    for number, text in enumerate(draw.sample(_ALLERGIES, draw.choice((0, 0, 1)))):
+        found.append(_allergy(number, text, draw))
+    for name, values in _LEVELS.items():
+        if draw.random() < 0.4:
+            found.append(result(name, draw.choice(values), earlier("1 h")))
+    return found
+
+
+_SPEAKING = ("Myasthenia gravis", "Pregnancy, 24 weeks", "Epilepsy", "Haemodialysis", "Atrial fibrillation")
+_LEVELS = {"K": ("2.3", "4.2", "6.4"), "Mg": ("0.38", "0.9"), "eGFR": ("12", "24", "80"),
+           "creatinine": ("80", "320")}  # fmt: skip
+
+
+def _asked_for_in_sepsis(review: Review) -> set[str]:
+    """Return the medicines of which the sentence about sepsis asks whether they were given."""
+    told = [one.sentence for one in review.findings if one.kind is Kind.SEPSIS_RISK]
+    asked = [one for each in told for one in each.split("; ") if "ask whether it was given" in one]
+    return {name for one in asked for name in one.partition(" on the chart")[0].rsplit(" ", 1)[0].split(", ")}
+
+
+@pytest.mark.parametrize("part", range(4))
+def test_no_antibacterial_is_asked_for_that_the_chart_forbids(part: int) -> None:
+    asked_at_all = 0
+    for seed in range(part * 60, part * 60 + 60):
+        chart_of = _septic(seed)
+        (review,) = answer_of(*chart_of).reviews
+        names = {f"MedicationRequest/{one['id']}": _text(one) for one in chart_of if "intent" in one}
+        asked = _asked_for_in_sepsis(review)
+        asked_at_all += len(asked)
+        both = asked & {names[each] for each in forbidden(review) if each in names}
+        assert not both, (seed, both, [f.sentence for f in review.findings if f.kind is Kind.SEPSIS_RISK])
+    assert asked_at_all > 40
+
+
+def _text(one: Json) -> str:
+    return str(one["medicationCodeableConcept"]["text"])
 
 
 @pytest.mark.parametrize("part", range(8))

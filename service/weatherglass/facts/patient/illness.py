@@ -40,7 +40,7 @@ from weatherglass.model.signals import Signal
 
 def _bars(pair: Pair) -> bool:
     """Tell whether a pair forbids one of its medicines whatever else is the case."""
-    return pair.urgency == "urgent" and not (pair.only_when or pair.silent_when or pair.calm_when)
+    return pair.urgency != "routine" and not (pair.only_when or pair.silent_when or pair.calm_when)
 
 
 class Illness(BreathAndBlood):
