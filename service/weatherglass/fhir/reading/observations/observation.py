@@ -19,11 +19,18 @@ from weatherglass.fhir.reading.observations.observed_values import (
 )
 from weatherglass.fhir.reading.observations.observed_words import device_of
 from weatherglass.fhir.reading.observations.sent_values import has_a_value, sent_value, words_of
+from weatherglass.fhir.reading.observations.worded_signs import skin_in_words
 from weatherglass.fhir.times import Precision, When
 from weatherglass.model.record import SentValue
 from weatherglass.model.sources import Origin
 from weatherglass.terminology import observations as codes
-from weatherglass.terminology.observations import OWN_EARLIER_RESULT, Coded, Contested, Numeric
+from weatherglass.terminology.observations import (
+    OWN_EARLIER_RESULT,
+    Coded,
+    Contested,
+    Meaning,
+    Numeric,
+)
 
 
 def read_observation(intake: Intake, obs: Observation, place: Place, origin: Origin) -> None:
@@ -39,7 +46,7 @@ def read_observation(intake: Intake, obs: Observation, place: Place, origin: Ori
     if is_modified(intake, obs, place.path):
         _keep_as_sent(intake, obs, place, origin)
         return
-    meaning = meaning_of(intake.vocabulary, obs.code)
+    obs, meaning = _understood(intake, obs)
     if meaning is None and not has_meaningful_component(intake.vocabulary, obs):
         _not_read(intake, obs, place, origin)
         return
@@ -78,6 +85,15 @@ def read_observation(intake: Intake, obs: Observation, place: Place, origin: Ori
             reader.say_unread(component)
     if obs.component:
         reader.derive_oxygen()
+
+
+def _understood(intake: Intake, obs: Observation) -> tuple[Observation, Meaning | Contested | None]:
+    """Return an Observation with what its code means; one without a meaning may say it in words."""
+    meaning = meaning_of(intake.vocabulary, obs.code)
+    if meaning is not None:
+        return obs, meaning
+    worded = skin_in_words(obs)
+    return worded, meaning_of(intake.vocabulary, worded.code)
 
 
 def _saw(gathered: Gathered, when: When) -> None:

@@ -20,6 +20,7 @@ from weatherglass.fhir.r4 import (
     ReferenceRange,
 )
 from weatherglass.fhir.reading.observations.codes_shown import shown as shown_code
+from weatherglass.fhir.reading.observations.danger_words import may_be_danger
 from weatherglass.fhir.safe_text import one_line
 from weatherglass.fhir.times import When
 from weatherglass.model.record import Flag, SentValue
@@ -125,6 +126,8 @@ def _is_worth_saying(
         return False
     categories = _categories(obs)
     if categories & (_VITAL | _LABORATORY):
+        return True
+    if may_be_danger(words_of(holder.code), shown_value(holder)):
         return True
     return not categories & _NEITHER and holder.valueQuantity is not None
 

@@ -1,0 +1,39 @@
+"""Words that may be a sign of danger: shown as sent and not read, for they are never normal by silence.
+
+Our choice of words. An answer that says that the sign is absent is not shown; of reflexes and of a baby's
+movements the absence is the sign.
+"""
+
+import re
+from typing import Final
+
+#: Names of signs that somebody would act on at once.
+_DANGER: Final = re.compile(
+    r"\b(?:apnoea|apnea|silent chest|stridor|grunting|"
+    r"(?:tendon|knee|patellar|ankle) (?:reflex(?:es)?|jerks?)|"
+    r"neck stiffness|photophobia|rash|haematemesis|hematemesis|melaena|melena|vaginal bleeding|"
+    r"fetal movements?|foetal movements?|seizures?|convulsions?|chest pain)\b"
+)
+#: Where the absence is the sign.
+_WHERE_ABSENCE_IS: Final = re.compile(r"\b(?:reflex(?:es)?|jerks?|movements?)\b")
+_THERE: Final = frozenset("present normal brisk yes felt true good".split())
+_NOTHING_FOUND: Final = frozenset(
+    "no none nil absent false negative normal n not never 373067005 LA32-8".split()
+)
+
+
+def may_be_danger(name: str, shown: str) -> bool:
+    """Tell whether words that are not read name a sign of danger, and do not say that it is absent.
+
+    Examples:
+        >>> may_be_danger("Non-blanching rash", "Present"), may_be_danger("Rash", "None")
+        (True, False)
+        >>> may_be_danger("Patellar reflexes", "Absent"), may_be_danger("Patellar reflexes", "Present")
+        (True, False)
+    """
+    named, said = name.casefold(), shown.casefold().strip(" .")
+    if not said or not _DANGER.search(named):
+        return False
+    if _WHERE_ABSENCE_IS.search(named):
+        return said not in _THERE
+    return said not in _NOTHING_FOUND and re.split(r"[\s,;:(]", said, maxsplit=1)[0] not in _NOTHING_FOUND

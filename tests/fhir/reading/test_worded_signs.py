@@ -1,0 +1,95 @@
+"""Signs of danger that come in words, under no code that is read. The words are our choice.
+
+A rash that does not blanch is a high-risk sign of NICE NG51 (2016) and of NG255 in pregnancy.
+"""
+
+import pytest
+
+from tests.records import Json, answer_of, observation, patient, quantity
+from weatherglass.fhir.reading.observations.danger_words import may_be_danger
+from weatherglass.model.findings import Urgency
+from weatherglass.model.signals import CodedSignal
+from weatherglass.pipeline import Answer
+
+AT = "2026-03-01T06:00:00Z"
+CHILD = patient("2024-01-01")
+FEVER = observation("t", "8310-5", at=AT, valueQuantity=quantity("39.4", "Cel"))
+
+
+def _said(name: str, **value: object) -> Json:
+    return {
+        "resourceType": "Observation",
+        "id": "said",
+        "status": "final",
+        "subject": {"reference": "Patient/p"},
+        "code": {"text": name},
+        "effectiveDateTime": AT,
+        **value,
+    }
+
+
+def _review(*said: Json) -> Answer:
+    return answer_of(CHILD, FEVER, *said)
+
+
+@pytest.mark.parametrize(
+    "said",
+    [
+        _said("Non-blanching rash", valueString="Present on legs, spreading"),
+        _said("Non-blanching rash", valueBoolean=True),
+        _said("Petechial rash", valueCodeableConcept={"text": "Yes"}),
+        _said("Rash", valueString="Purpuric"),
+        _said("Skin", valueString="Mottled and cool"),
+    ],
+)
+def test_skin_that_calls_is_read_in_words(said: Json) -> None:
+    (review,) = _review(said).reviews
+    assert review.urgency >= Urgency.URGENT
+    assert CodedSignal.SKIN.value.replace("-", " ") in review.headline
+
+
+@pytest.mark.parametrize(
+    "said",
+    [
+        _said("Non-blanching rash", valueBoolean=False),
+        _said("Non-blanching rash", valueString="No"),
+        _said("Non-blanching rash", valueString="Not seen"),
+        _said("Rash", valueString="None, no petechiae"),
+        _said("Skin", valueString="Pink, warm, not mottled"),
+        _said("Past history", valueString="Purpura as a baby"),
+    ],
+)
+def test_what_is_denied_or_past_changes_nothing(said: Json) -> None:
+    (without,), (review,) = _review().reviews, _review(said).reviews
+    assert (review.urgency, review.headline) == (without.urgency, without.headline)
+
+
+@pytest.mark.parametrize(
+    "said",
+    [
+        _said("Apnoea", valueString="Yes, 20 seconds"),
+        _said("Silent chest", valueString="Present"),
+        _said("Deep tendon reflexes", valueString="Absent"),
+        _said("Fetal movements", valueString="Reduced"),
+        _said("Non-blanching rash", valueString="possible?"),
+    ],
+)
+def test_other_danger_is_shown_as_not_read(said: Json) -> None:
+    (review,) = _review(said).reviews
+    assert f"{said['code']['text']} {said['valueString']}" in " ".join((review.headline, *review.left_out))
+
+
+@pytest.mark.parametrize(
+    ("name", "shown"),
+    [
+        ("Apnoea", "None"),
+        ("Apnoea", "None seen"),
+        ("Deep tendon reflexes", "Present"),
+        ("Fetal movements", "Normal"),
+        ("Smoking status", "Never"),
+        ("Rash", "No rash"),
+        ("Rash", ""),
+    ],
+)
+def test_what_is_well_stays_quiet(name: str, shown: str) -> None:
+    assert not may_be_danger(name, shown)
