@@ -584,3 +584,51 @@ def test_it_is_its_own_resource() -> None:
     answer = answer_of(patient("2020-01-01"), *full_set(consciousness="unresponsive"))
     found = [(f.kind.value, f.key) for f in answer.reviews[0].findings if f.urgency is E]
     assert ("single-sign", "consciousness") in found
+
+
+class TestAPressureThatIsNotExact:
+    """Two values for one time, or a bound alone: the worse counts, as of every other sign (our choice)."""
+
+    @pytest.mark.parametrize(
+        ("spread", "urgency", "said"),
+        [
+            ((None, "80"), E, "Systolic pressure below 84 mmHg"),
+            (("84", "126"), E, "Systolic pressure 84 or 126 mmHg"),
+            (("89", "126"), E, "Systolic pressure 89 or 126 mmHg"),
+            (("90", "126"), None, ""),
+            (("84", None), E, "Systolic pressure above 84 mmHg"),
+            (("110", "126"), None, ""),
+        ],
+    )
+    def test_the_worse_counts(
+        self, spread: tuple[str | None, str | None], urgency: Urgency | None, said: str
+    ) -> None:
+        found = _found(chart({SBP: (reading(SBP, 1, "84", spread=spread),)}, born=ADULT)).get(
+            "systolic-pressure"
+        )
+        assert (found.urgency if found is not None else None) is urgency
+        assert found is None or found.brief == said
+
+    def test_that_nobody_knows_which_is_said(self) -> None:
+        """As two records of one minute come."""
+        signs = full_set(systolic_pressure=None)
+        both = [observation(f"s{n}", "8480-6", valueQuantity=quantity(n, "mm[Hg]")) for n in ("84", "126")]
+        (review,) = answer_of(patient(), *signs, *both).reviews
+        found = next(one for one in review.findings if one.key == "systolic-pressure")
+        assert found.urgency is E
+        assert "act on the worse one and measure again" in found.sentence
+
+    def test_it_goes_on_from_the_exact_one_before(self) -> None:
+        values = (reading(SBP, 4, "85"), reading(SBP, 1, "84", spread=("84", "126")))
+        found = _found(chart({SBP: values}, born=ADULT))["systolic-pressure"]
+        assert found.since == ago(4)
+
+    def test_one_that_may_be_usual_is_told_by_the_last_exact_one(self) -> None:
+        usual = [reading(SBP, hours, "86") for hours in (90, 75, 60, 50, 40, 30, 20)]
+        for low, urgency in (("84", U), ("70", E)):
+            values = (*usual, reading(SBP, 1, low, spread=(low, "126")))
+            assert _urgency(chart({SBP: values}, born=ADULT), "systolic-pressure") is urgency
+
+    def test_an_exact_one_after_it_decides(self) -> None:
+        values = (reading(SBP, 2, "84", spread=("84", "126")), reading(SBP, 1, "124"))
+        assert _urgency(chart({SBP: values}, born=ADULT), "systolic-pressure") is None

@@ -41,7 +41,8 @@ _SIGNS = (
     (Signal.PULSE, ("pulse-low", "pulse-high")),
     (Signal.TEMPERATURE, ("temperature-low", "temperature-high")),
 )
-#: In adults the systolic pressure has a question of its own.
+#: In adults the systolic pressure has a question of its own, but for a low one that is not exact.
+_UNSURE = ((Signal.SYSTOLIC_PRESSURE, ("systolic-low",)),)
 _CHILD_SIGNS = ((Signal.SYSTOLIC_PRESSURE, ("systolic-low", "systolic-high")),)
 
 
@@ -51,7 +52,8 @@ def assess_single_signs(bedside: Bedside) -> Iterator[Finding]:
     if absent is not None:
         yield from _absent(bedside, absent)
     zeros = {signal for signal, _ in absent.zeros} if absent is not None else set()
-    for signal, keys in _SIGNS if bedside.has_adult_limits else (*_SIGNS, *_CHILD_SIGNS):
+    pressure = _UNSURE if bedside.has_unsure_low_pressure else ()
+    for signal, keys in (*_SIGNS, *(pressure if bedside.has_adult_limits else _CHILD_SIGNS)):
         if signal not in zeros:
             yield from _sign(bedside, signal, keys)
     yield from _mean_pressure(bedside)

@@ -28,7 +28,7 @@ def assess_low_pressure(bedside: Bedside) -> Iterator[Finding]:
     steps = bedside.pressure
     if not steps or bedside.as_of - steps[-1].reading.at > bedside.choices.look_back:
         return
-    if not bedside.pressure_is_low_as_usual:
+    if not bedside.pressure_is_low_as_usual or bedside.has_unsure_low_pressure:
         return
     newest = steps[-1]
     value = newest.reading.value

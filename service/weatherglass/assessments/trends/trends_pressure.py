@@ -3,7 +3,7 @@
 Below 90, or more than 40 below the own normal in two readings, calls at once; 90, or such a
 fall that is below 100, within the hour; a first reading so far down is to be measured again.
 A steady fall that has cost points is a trend. A pressure that is low as usual, and known to
-be tolerated, is not called a fall.
+be tolerated, is not called a fall. One of which only an interval is known is told among the single signs.
 """
 
 from collections.abc import Iterator
@@ -40,7 +40,7 @@ _UNKNOWN = our_choice(
 
 def assess_pressure_trend(bedside: Bedside) -> Iterator[Finding]:
     """Follow systolic pressure in adults."""
-    if not bedside.has_adult_limits:
+    if not bedside.has_adult_limits or bedside.has_unsure_low_pressure:
         return
     steps = bedside.pressure
     if not steps or bedside.as_of - steps[-1].reading.at > bedside.choices.look_back:

@@ -22,6 +22,7 @@ from weatherglass.facts.rounds.pressure_course import (
 )
 from weatherglass.facts.rounds.retention import Retention, retention
 from weatherglass.facts.rounds.saturation import OxygenExcess, SaturationCourse, saturation_course
+from weatherglass.facts.rounds.sign_grades import lowest_of
 from weatherglass.facts.rounds.sign_limits import sign_met
 from weatherglass.facts.series.runs import first_of_run
 from weatherglass.facts.series.usual_range import UsualRange, usual_range
@@ -83,6 +84,18 @@ class BreathAndBlood(Rounds):
             return False
         usual = self.usual.get(Signal.SYSTOLIC_PRESSURE)
         return is_low_as_usual(self.record, self.pressure[-1], usual)
+
+    @cached_property
+    def has_unsure_low_pressure(self) -> bool:
+        """Whether the newest systolic pressure is known as an interval alone, and may be low and unusual."""
+        newest = self.record.series(Signal.SYSTOLIC_PRESSURE).recent(self.as_of, self.choices.look_back)
+        if newest is None or newest.spread is None or not self.has_adult_limits:
+            return False
+        if sign_met(self.signs["systolic-low"], newest) is None:
+            return False
+        worst = PressureStep(newest._replace(value=lowest_of(newest), spread=None), None, False, True)
+        usual = self.usual.get(Signal.SYSTOLIC_PRESSURE)
+        return not (self.may_use_news2 and is_low_as_usual(self.record, worst, usual))
 
     @cached_property
     def shock(self) -> Shock | None:
