@@ -11,10 +11,10 @@ import pytest
 
 from tests.charts import ago, chart, condition, findings, order, reading
 from weatherglass.model.findings import Finding, Kind, Urgency
-from weatherglass.model.record import ConditionKind, Record
+from weatherglass.model.record import ConditionKind, OrderStatus, Record
 from weatherglass.model.signals import CodedSignal, Consciousness, OxygenDelivery, Signal
 
-E, U = Urgency.EMERGENCY, Urgency.URGENT
+E, U, P = Urgency.EMERGENCY, Urgency.URGENT, Urgency.PROMPT
 ADDISON = condition(ConditionKind.ADRENAL_INSUFFICIENCY, text="Addison's disease")
 TYPE_1 = condition(ConditionKind.DIABETES_TYPE_1)
 SYS, NA, K, GLUCOSE = Signal.SYSTOLIC_PRESSURE, Signal.SODIUM, Signal.POTASSIUM, Signal.GLUCOSE
@@ -66,6 +66,40 @@ class TestAdrenalCrisis:
         """More than 4 weeks, also when it ended a short while ago."""
         numbers = {SYS: [(1, 84)], NA: [(2, "122")]}
         assert (_crisis(chart(numbers, orders=(steroid,))) is not None) == told
+
+    def test_one_on_hold_counts(self) -> None:
+        """A dose that is left out is the commonest cause."""
+        held = order("Prednisolone 10 mg", "glucocorticoid", starts=24 * 90, status=OrderStatus.ON_HOLD)
+        found = _crisis(chart({SYS: [(1, 84)], NA: [(2, "122")]}, orders=(held,)))
+        assert found is not None
+        assert "Prednisolone 10 mg on hold" in found.sentence
+
+    @pytest.mark.parametrize(
+        ("systolic", "sodium", "urgency"),
+        [(100, "129", U), (101, "129", P), (110, "129", P), (111, "129", None), (84, "130", None)],
+    )
+    def test_one_that_ended_nobody_recorded_when(
+        self, systolic: int, sodium: str, urgency: Urgency | None
+    ) -> None:
+        """Our choice: it may have been a short course, so it is asked and never an emergency."""
+        numbers = {SYS: [(1, systolic)], NA: [(2, sodium)]}
+        ended = order("Prednisolone 10 mg", "glucocorticoid", starts=24 * 90, status=OrderStatus.STOPPED)
+        found = _found(chart(numbers, orders=(ended,)), "steroid-missed")
+        assert (found.urgency if found else None) is urgency
+
+    @pytest.mark.parametrize(
+        "others",
+        [
+            (order("Prednisolone", "glucocorticoid", starts=24 * 28, status=OrderStatus.STOPPED),),
+            (
+                order("Prednisolone", "glucocorticoid", starts=24 * 90, status=OrderStatus.STOPPED),
+                order("Hydrocortisone", "glucocorticoid", starts=10),
+            ),
+        ],
+    )
+    def test_a_short_one_or_another_in_its_place_is_not_missed(self, others: Any) -> None:
+        numbers = {SYS: [(1, 84)], NA: [(2, "122")]}
+        assert _found(chart(numbers, orders=others), "steroid-missed") is None
 
     def test_words_and_since(self) -> None:
         numbers = {

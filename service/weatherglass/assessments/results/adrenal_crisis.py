@@ -4,20 +4,21 @@ Asked of whoever has adrenal insufficiency or takes a steroid for long, with a l
 sodium, potassium or glucose as they are then. The team decides; nothing waits for tests.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import datetime
 from decimal import Decimal
 from typing import NamedTuple
 
 from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.drug_chart import Standing
 from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.facts.series.beyond import beyond, exact, reaches
 from weatherglass.facts.series.runs import present_run
 from weatherglass.knowledge.limits import metabolic as criteria
-from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
-from weatherglass.model.findings import Finding, Kind, Letter, Urgency
+from weatherglass.knowledge.medicines.medicine_classes import MedicineClass, acts_locally
+from weatherglass.model.findings import Finding, Kind, Letter, Measure, Urgency
 from weatherglass.model.quantities import plain
-from weatherglass.model.record import ConditionKind, Measurement, MedicineOrder
+from weatherglass.model.record import ConditionKind, Measurement, MedicineOrder, OrderStatus
 from weatherglass.model.signals import FACTS, Signal
 from weatherglass.model.sources import Origin
 from weatherglass.model.tables.bands import Cutoff
@@ -33,6 +34,8 @@ _STRENGTH = {
     "betamethasone": Decimal("6.7"),
 }
 _LEAST_DAILY = Decimal(5)
+_STEROIDS = (MedicineClass.GLUCOCORTICOID,)
+_Blood = tuple[Signal, Measurement, datetime]
 _BLOOD: tuple[tuple[Signal, Cutoff], ...] = (
     (Signal.SODIUM, criteria.CRISIS_SODIUM),
     (Signal.SODIUM_GAS, criteria.CRISIS_SODIUM),
@@ -52,19 +55,20 @@ class _Risk(NamedTuple):
 def assess_adrenal_crisis(bedside: Bedside) -> Iterator[Finding]:
     """Bring the risk, the pressure and the blood together."""
     risk = _risk(bedside)
-    newest = bedside.pressure_now
-    if risk is None or newest is None:
-        return
-    systolic, readings = newest.reading, [step.reading for step in bedside.pressure]
-    low = [criteria.CRISIS_SYSTOLIC.is_met_by(one.value) for one in readings]
-    run = present_run([one.at for one in readings], low)
     blood = list(_blood(bedside))
-    if run is None or not blood or bedside.pressure_is_low_as_usual:
+    if not blood or bedside.pressure_is_low_as_usual:
         return
-    since = max(run.since, min(began for _, _, began in blood))
-    shown = listed([f"{FACTS[signal].short} {plain(one.value)}" for signal, one, _ in blood])
+    if risk is None:
+        yield from _doubted(bedside, blood)
+        return
+    low = _low_since(bedside, criteria.CRISIS_SYSTOLIC)
+    if low is None:
+        return
+    systolic, began_low = low
+    since = max(began_low, min(began for _, _, began in blood))
+    shown = _shown(blood)
     head = f"Adrenal crisis? {risk.words} with systolic pressure {plain(systolic.value)} mmHg and {shown}"
-    on_chart = "" if bedside.on_chart((MedicineClass.GLUCOCORTICOID,)) else "; no steroid is on the chart"
+    on_chart = "" if bedside.on_chart(_STEROIDS) else "; no steroid is on the chart"
     yield Finding(
         kind=Kind.METABOLIC,
         key="adrenal-crisis",
@@ -78,11 +82,8 @@ def assess_adrenal_crisis(bedside: Bedside) -> Iterator[Finding]:
         at=max(systolic.at, *(one.at for _, one, _ in blood)),
         state=bedside.state_since(since),
         since=since,
-        measures=(
-            measure_of(Signal.SYSTOLIC_PRESSURE, systolic),
-            *(measure_of(signal, one) for signal, one, _ in blood),
-        ),
-        evidence=tuple(dict.fromkeys((risk.origin, systolic.origin, *(one.origin for _, one, _ in blood)))),
+        measures=_measures(systolic, blood),
+        evidence=_evidence(risk, systolic, blood),
         sources=(
             criteria.CRISIS_SYSTOLIC.source,
             criteria.LONG_TERM_STEROID.source,
@@ -91,6 +92,65 @@ def assess_adrenal_crisis(bedside: Bedside) -> Iterator[Finding]:
         cautions=_cautions(bedside),
         decided_by="risk of adrenal crisis with a low pressure and sodium, potassium or glucose beside it",
     )
+
+
+def _doubted(bedside: Bedside, blood: Sequence[_Blood]) -> Iterator[Finding]:
+    """Ask whether a steroid is missed that ended at a time nobody recorded."""
+    risk = _perhaps(bedside)
+    if risk is None:
+        return
+    for cutoff, urgency in (
+        (criteria.CRISIS_SYSTOLIC, Urgency.URGENT),
+        (criteria.DOUBTED_SYSTOLIC, Urgency.PROMPT),
+    ):
+        low = _low_since(bedside, cutoff)
+        if low is None:
+            continue
+        systolic, began_low = low
+        since = max(began_low, min(began for _, _, began in blood))
+        pressure = f"systolic pressure {plain(systolic.value)} mmHg"
+        head = f"Is a steroid missed? {risk.words}; {pressure}, {_shown(blood)}"
+        yield Finding(
+            kind=Kind.METABOLIC,
+            key="steroid-missed",
+            letter=Letter.CIRCULATION,
+            urgency=urgency,
+            sentence=f"{head}: ask how long it was taken and when it ended; think of adrenal insufficiency.",
+            brief=head,
+            at=max(systolic.at, *(one.at for _, one, _ in blood)),
+            state=bedside.state_since(since),
+            since=since,
+            measures=_measures(systolic, blood),
+            evidence=_evidence(risk, systolic, blood),
+            sources=(criteria.DOUBTED_SYSTOLIC.source, criteria.LONG_TERM_STEROID.source),
+            decided_by="a steroid that ended, with a low pressure and sodium, potassium or glucose beside it",
+        )
+        return
+
+
+def _low_since(bedside: Bedside, cutoff: Cutoff) -> tuple[Measurement, datetime] | None:
+    """Return the newest pressure and since when it is low; None where it is not."""
+    newest = bedside.pressure_now
+    if newest is None:
+        return None
+    readings = [step.reading for step in bedside.pressure]
+    run = present_run([one.at for one in readings], [cutoff.is_met_by(one.value) for one in readings])
+    return (newest.reading, run.since) if run is not None else None
+
+
+def _shown(blood: Sequence[_Blood]) -> str:
+    return listed([f"{FACTS[signal].short} {plain(one.value)}" for signal, one, _ in blood])
+
+
+def _measures(systolic: Measurement, blood: Sequence[_Blood]) -> tuple[Measure, ...]:
+    return (
+        measure_of(Signal.SYSTOLIC_PRESSURE, systolic),
+        *(measure_of(signal, one) for signal, one, _ in blood),
+    )
+
+
+def _evidence(risk: _Risk, systolic: Measurement, blood: Sequence[_Blood]) -> tuple[Origin, ...]:
+    return tuple(dict.fromkeys((risk.origin, systolic.origin, *(one.origin for _, one, _ in blood))))
 
 
 def _cautions(bedside: Bedside) -> tuple[str, ...]:
@@ -102,10 +162,36 @@ def _risk(bedside: Bedside) -> _Risk | None:
     known = bedside.record.conditions_of(ConditionKind.ADRENAL_INSUFFICIENCY)
     if known:
         return _Risk(known[0].text, known[0].origin)
-    for order in (*bedside.on_chart((MedicineClass.GLUCOCORTICOID,)), *_just_ended(bedside)):
+    for order in (*bedside.on_chart(_STEROIDS), *_on_hold(bedside), *_just_ended(bedside)):
         if _is_long(bedside, order) and _is_enough(order):
-            return _Risk(f"long-term {order.medicine.text}", order.origin)
+            held = " on hold" if order.status is OrderStatus.ON_HOLD else ""
+            return _Risk(f"long-term {order.medicine.text}{held}", order.origin)
     return None
+
+
+def _perhaps(bedside: Bedside) -> _Risk | None:
+    """Return a steroid of a while ago that has ended, nobody wrote down when, where none is on the chart."""
+    if bedside.on_chart(_STEROIDS):
+        return None
+    for order in bedside.drug_chart.ended:
+        began = order.starts or order.written
+        is_steroid = MedicineClass.GLUCOCORTICOID.value in order.medicine.classes and not order.as_needed
+        is_systemic = not acts_locally(MedicineClass.GLUCOCORTICOID.value, order.route)
+        if not (is_steroid and is_systemic and order.ends is None and began is not None):
+            continue
+        if bedside.as_of - began > criteria.LONG_TERM_STEROID.length and _is_enough(order):
+            return _Risk(f"{order.medicine.text} has ended, not recorded when", order.origin)
+    return None
+
+
+def _on_hold(bedside: Bedside) -> tuple[MedicineOrder, ...]:
+    """Return steroids on hold: a long-term one that is not given is the commonest cause."""
+    lines = (one for one in bedside.drug_chart.lines if one.standing is Standing.ON_HOLD)
+    return tuple(
+        line.charted
+        for line in lines
+        if line.charted is not None and MedicineClass.GLUCOCORTICOID.value in line.classes
+    )
 
 
 def _just_ended(bedside: Bedside) -> tuple[MedicineOrder, ...]:
@@ -138,7 +224,7 @@ def _is_enough(order: MedicineOrder) -> bool:
     return order.daily_dose * strength >= _LEAST_DAILY
 
 
-def _blood(bedside: Bedside) -> Iterator[tuple[Signal, Measurement, datetime]]:
+def _blood(bedside: Bedside) -> Iterator[_Blood]:
     """Yield the newest result of each analyte that fits, with when it began to."""
     for signal, cutoff in _BLOOD:
         items = exact(bedside.record.series(signal).items)

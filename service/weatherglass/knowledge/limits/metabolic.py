@@ -46,6 +46,15 @@ _CRISIS: Final = our_choice(
     "more, or glucose below 4.0"
 )
 CRISIS_SYSTOLIC: Final = _cut(Compare.AT_MOST, "100", Unit.MILLIMETRE_OF_MERCURY, _CRISIS)
+DOUBTED_SYSTOLIC: Final = _cut(
+    Compare.AT_MOST,
+    "110",
+    Unit.MILLIMETRE_OF_MERCURY,
+    our_choice(
+        "after a steroid of more than 4 weeks ago that ended nobody recorded when, one is asked about at "
+        "110 or less with the same results: 'urgent' at 100, else 'prompt'"
+    ),
+)
 CRISIS_SODIUM: Final = _cut(Compare.BELOW, "130", _MMOL, _CRISIS)
 CRISIS_POTASSIUM: Final = _cut(Compare.AT_LEAST, "5.5", _MMOL, _CRISIS)
 CRISIS_GLUCOSE: Final = _cut(Compare.BELOW, "4.0", _MMOL, _CRISIS)
