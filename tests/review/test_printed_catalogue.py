@@ -19,6 +19,14 @@ def test_no_row_shows_how_the_program_holds_it(name: str) -> None:
         assert not re.search(r"\w\(\w+=|frozenset|datetime\.|\bTrue\b|\bFalse\b|\bNone\b", row.value), row
 
 
+def test_a_choice_that_findings_rest_on_is_a_row() -> None:
+    """Common practice, no source: what decides and has no number is printed too."""
+    shown = [row for row in criterion("kidney-limits").rows if row.name == "Dialysis"]
+    assert [(row.value, row.mark) for row in shown] == [
+        ("long-term dialysis counts as the lowest band of each medicine", "our choice")
+    ]
+
+
 def test_the_hashes_do_not_depend_on_the_process() -> None:
     """An upgrade is told by a hash that changes; nothing else may change it."""
     said = {

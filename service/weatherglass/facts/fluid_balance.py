@@ -9,6 +9,7 @@ from decimal import Decimal
 from typing import NamedTuple
 
 from weatherglass.facts.kidneys.urine import Passed, UrineChart
+from weatherglass.knowledge.kidneys.kdigo_aki_2012 import LEAST_RATE
 from weatherglass.knowledge.limits import fluid_balance as ours
 from weatherglass.model.record import Measurement, Record, Series
 from weatherglass.model.signals import Signal
@@ -16,7 +17,7 @@ from weatherglass.model.sources import Origin
 
 _NOTHING: Series[Measurement] = Series(())
 #: For whom half a millilitre a kilogram an hour is looked at, as KDIGO has it.
-_RATE = Decimal("0.5")
+_RATE = LEAST_RATE.limit.value
 
 
 class Side(NamedTuple):

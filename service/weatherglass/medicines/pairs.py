@@ -7,7 +7,6 @@ the same lines.
 
 from collections.abc import Callable, Iterable, Mapping
 from datetime import datetime, timedelta
-from decimal import Decimal
 from functools import cached_property
 from typing import Final, NamedTuple
 
@@ -18,7 +17,14 @@ from weatherglass.facts.meeting_pairs import MetPair, against, content_of
 from weatherglass.facts.named_lines import NamedLine
 from weatherglass.knowledge.medicines.groups import Members
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
-from weatherglass.knowledge.medicines.pairs import PAIRS, URGENCY_SOURCE, Pair, PairCondition
+from weatherglass.knowledge.medicines.pairs import (
+    INR_OF_THE_RANGE,
+    LOW_NORMAL_POTASSIUM,
+    PAIRS,
+    URGENCY_SOURCE,
+    Pair,
+    PairCondition,
+)
 from weatherglass.knowledge.medicines.rules.rule import RuleCondition
 from weatherglass.medicines.judging.situation import Situation
 from weatherglass.medicines.telling.wording import each_once, name_of
@@ -29,8 +35,6 @@ from weatherglass.model.sources import Origin
 
 _WEEK: Final = timedelta(days=7)
 _PROTECTS: Final = frozenset({MedicineClass.PPI.value, MedicineClass.H2_ANTAGONIST.value})
-_IN_RANGE: Final = Decimal("2.0")
-_LOW_NORMAL: Final = Decimal("4.0")
 
 
 def pairs(
@@ -108,7 +112,7 @@ def _newest(bedside: Bedside, signal: Signal) -> Measurement | None:
 def _inr_is(*, low: bool) -> Callable[[Bedside, MetPair], bool]:
     def answer(bedside: Bedside, _: MetPair) -> bool:
         newest = _newest(bedside, Signal.INR)
-        return newest is not None and (newest.value < _IN_RANGE) is low
+        return newest is not None and (newest.value < INR_OF_THE_RANGE.value) is low
 
     return answer
 
@@ -125,7 +129,7 @@ def _no_potassium(bedside: Bedside, _: MetPair) -> bool:
 
 def _potassium_is_low_normal(bedside: Bedside, _: MetPair) -> bool:
     newest = _newest(bedside, Signal.POTASSIUM)
-    return newest is not None and newest.value < _LOW_NORMAL
+    return newest is not None and newest.value < LOW_NORMAL_POTASSIUM.value
 
 
 def _is_unprotected(bedside: Bedside, _: MetPair) -> bool:

@@ -87,7 +87,7 @@ from weatherglass.knowledge.sepsis import (
 from weatherglass.medicines.printed import PrintedTable, rule_tables
 from weatherglass.medicines.printed_names import name_tables
 from weatherglass.model.clauses import AgeLimit
-from weatherglass.model.sources import Publication, Source
+from weatherglass.model.sources import Mark, Publication, Source
 from weatherglass.model.tables.bands import BandTable, ChoiceTable, Cutoff
 from weatherglass.model.tables.critical_band import CriticalBand
 from weatherglass.model.tables.risk_tables import Risk
@@ -236,9 +236,13 @@ def score_definitions() -> Iterator[ScoreDefinition]:
 
 def _rows(key: str, value: Any) -> Iterator[Row]:  # noqa: PLR0912 - one branch a shape of data
     name = key.replace("_", " ").capitalize().replace("Spo2", "SpO2")
-    if isinstance(value, (Publication, Source)):
+    if isinstance(value, Publication):
         return
-    if isinstance(value, BandTable):
+    if isinstance(value, Source):
+        # A choice that findings rest on has no other row; what stands in a publication has its own.
+        if value.mark is Mark.OUR_CHOICE and not key.startswith("_"):
+            yield _row(name.removesuffix(" source"), value.locator, "", value)
+    elif isinstance(value, BandTable):
         for band in value.bands:
             yield _row(name, _span(band.low, band.high, value.unit.value), _points(band.points), value.source)
     elif isinstance(value, ChoiceTable):

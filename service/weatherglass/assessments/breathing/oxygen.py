@@ -33,7 +33,6 @@ _ABOVE = our_choice(
 #: Ours: too much oxygen for somebody who keeps carbon dioxide is told for two days.
 _REMEMBERED = timedelta(hours=48)
 _REMEMBERED_WHY = our_choice("above an 88-92 range is still told 48 hours later")
-_RETAINS = Decimal(92)
 _HELD = our_choice("a saturation that is back in its range with more oxygen than then is not settling")
 
 
@@ -108,7 +107,7 @@ def _outside(
 
 def _is_narrow(target: Directive) -> bool:
     """Tell whether the range is one for people who keep carbon dioxide."""
-    return target.target_high is not None and target.target_high <= _RETAINS
+    return target.target_high is not None and target.target_high <= targets.RISK_OF_HYPERCAPNIA.high
 
 
 def _urgency(

@@ -6,7 +6,6 @@ sodium, potassium or glucose as they are then. The team decides; nothing waits f
 
 from collections.abc import Iterator, Sequence
 from datetime import datetime
-from decimal import Decimal
 from typing import NamedTuple
 
 from weatherglass.facts.bedside import Bedside
@@ -24,16 +23,6 @@ from weatherglass.model.sources import Origin
 from weatherglass.model.tables.bands import Cutoff
 from weatherglass.model.words.lists import listed
 
-#: Prednisolone of the same strength for 1 mg; from memory, as formularies print it.
-_STRENGTH = {
-    "hydrocortisone": Decimal("0.25"),
-    "prednisolone": Decimal(1),
-    "prednisone": Decimal(1),
-    "methylprednisolone": Decimal("1.25"),
-    "dexamethasone": Decimal("6.7"),
-    "betamethasone": Decimal("6.7"),
-}
-_LEAST_DAILY = Decimal(5)
 _STEROIDS = (MedicineClass.GLUCOCORTICOID,)
 _Blood = tuple[Signal, Measurement, datetime]
 _BLOOD: tuple[tuple[Signal, Cutoff], ...] = (
@@ -218,10 +207,11 @@ def _is_long(bedside: Bedside, order: MedicineOrder) -> bool:
 
 def _is_enough(order: MedicineOrder) -> bool:
     """Tell whether the dose is known to be too low to matter; one that is not known counts."""
-    strength = next((_STRENGTH[name] for name in order.medicine.ingredients if name in _STRENGTH), None)
+    known = criteria.STEROID_STRENGTHS
+    strength = next((known[name].value for name in order.medicine.ingredients if name in known), None)
     if strength is None or order.daily_dose is None or order.dose_unit != "mg":
         return True
-    return order.daily_dose * strength >= _LEAST_DAILY
+    return order.daily_dose * strength >= criteria.LEAST_STEROID.value
 
 
 def _blood(bedside: Bedside) -> Iterator[_Blood]:

@@ -176,10 +176,12 @@ def _limits_differ(one: KidneyStage, warning: KidneyStage) -> str:
             f"the algorithm with {tenths(its.value)} ({its.method.value})"
         )
     if one.rule == BY_HEIGHT_KDIGO:
-        return "KDIGO makes any acute rise to 353.6 \u00b5mol/L or more stage 3"
+        height = kdigo.STAGE_3_CREATININE.limit.value
+        return f"KDIGO makes any acute rise to {height} \u00b5mol/L or more stage 3"
     if warning.rule == BY_RISE_NHS or one.rule == BY_RISE_KDIGO:
         return (
-            "KDIGO counts a rise of 26.5 \u00b5mol/L or more in 48 hours, the algorithm one of more than 26"
+            f"KDIGO counts a rise of {kdigo.STAGE_1_RISE.limit.value} \u00b5mol/L or more in 48 hours, "
+            f"the algorithm one of more than {nhs.STAGE_1_RISE.limit.value}"
         )
     return "their limits differ"
 

@@ -96,7 +96,9 @@ def _urine(one: HourlyUrine) -> str:
     if one.per_kilogram is not None:
         return f"{said}, {rate_words(one.per_kilogram)}"
     bound = plain(round_half_up(one.bound, _WHOLE))
-    return f"{said}, no weight: less than 0.5 mL/kg/h for everybody above {bound} kg"
+    return (
+        f"{said}, no weight: less than {kdigo.LEAST_RATE.limit.value} mL/kg/h for everybody above {bound} kg"
+    )
 
 
 def _hours(one: HourlyUrine) -> str:

@@ -8,7 +8,7 @@ in mg/dL where both results of a pair were reported so.
 """
 
 from collections.abc import Callable, Sequence
-from datetime import UTC, datetime, tzinfo
+from datetime import UTC, datetime, timedelta, tzinfo
 from decimal import Decimal
 from typing import Final, NamedTuple
 
@@ -20,6 +20,7 @@ from weatherglass.model.record import Measurement
 from weatherglass.model.tables.bands import BandTable
 
 _YEAR = nhs.YEAR_WINDOW.length
+_HOUR = timedelta(hours=1)
 
 
 class KidneyStage(NamedTuple):
@@ -56,10 +57,28 @@ class KidneyStage(NamedTuple):
 
 #: Which rule decided, in words. The two criteria have limits of their own.
 BY_RATIO: Final = "ratio to the reference value"
-BY_RISE_KDIGO: Final = "rise of at least 26.5 \u00b5mol/L (0.3 mg/dL) within 48 hours"
-BY_RISE_NHS: Final = "rise of more than 26 \u00b5mol/L within 48 hours"
-BY_HEIGHT_KDIGO: Final = "acute rise to at least 353.6 \u00b5mol/L (4.0 mg/dL)"
-NO_EARLIER: Final = "no earlier creatinine within 365 days"
+BY_RISE_KDIGO: Final = (
+    f"rise of at least {kdigo.STAGE_1_RISE.limit.value} \u00b5mol/L "
+    f"({kdigo.STAGE_1_RISE_MASS.limit.value} mg/dL) within {kdigo.RISE_WINDOW.length // _HOUR} hours"
+)
+BY_RISE_NHS: Final = (
+    f"rise of more than {nhs.STAGE_1_RISE.limit.value} \u00b5mol/L "
+    f"within {nhs.RISE_WINDOW.length // _HOUR} hours"
+)
+BY_HEIGHT_KDIGO: Final = (
+    f"acute rise to at least {kdigo.STAGE_3_CREATININE.limit.value} \u00b5mol/L "
+    f"({kdigo.STAGE_3_CREATININE_MASS.limit.value} mg/dL)"
+)
+_RISEN: Final = f"ratio of at least {nhs.STAGE_BY_RATIO.bands[1].low}"
+_BY_HEIGHT_NHS: Final = f"{_RISEN} and creatinine above {nhs.STAGE_3_CREATININE.limit.value} \u00b5mol/L"
+_OF_A_CHILD_NHS: Final = (
+    f"{_RISEN} and more than {nhs.STAGE_3_CHILD_TIMES_UPPER_LIMIT.limit.value} times the upper limit for age"
+)
+_OF_A_CHILD_KDIGO: Final = (
+    f"under {kdigo.ADULT_AGE.years} years, estimated filtration rate fell below "
+    f"{kdigo.STAGE_3_CHILD_EGFR.limit.value}"
+)
+NO_EARLIER: Final = f"no earlier creatinine within {_YEAR.days} days"
 #: Of two results with one date nobody knows which came first.
 NO_ORDER: Final = "the only other creatinine has the same date, and nothing says which came first"
 NOT_OF_THIS_WEEK: Final = "creatinine was as high more than 7 days before"
@@ -142,9 +161,9 @@ def _nhs_one(step: Step, *, is_adult: bool) -> KidneyStage:
     rule = BY_RATIO
     if stage:
         if is_adult and nhs.STAGE_3_CREATININE.is_met_by(index.value):
-            stage, rule = 3, "ratio of at least 1.5 and creatinine above 354 \u00b5mol/L"
+            stage, rule = 3, _BY_HEIGHT_NHS
         elif not is_adult and upper_limit is not None and _over_three_limits(index.value, upper_limit):
-            stage, rule = 3, "ratio of at least 1.5 and more than 3 times the upper limit for age"
+            stage, rule = 3, _OF_A_CHILD_NHS
     elif rise is not None and nhs.STAGE_1_RISE.is_met_by(rise):
         stage, rule = 1, BY_RISE_NHS
     return KidneyStage(
@@ -356,7 +375,7 @@ def _kdigo_one(
     if stage in (1, 2):
         rate = child_rate(index)
         if rate is not None and kdigo.STAGE_3_CHILD_EGFR.is_met_by(rate):
-            stage, rule = 3, "under 18 years, estimated filtration rate fell below 35"
+            stage, rule = 3, _OF_A_CHILD_KDIGO
     return KidneyStage(
         index,
         stage,

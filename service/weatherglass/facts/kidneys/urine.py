@@ -21,6 +21,14 @@ from weatherglass.model.sources import Origin
 
 _SECOND: Final = timedelta(seconds=1)
 _HOUR: Final = 3600
+_STAGE_1: Final = kdigo.URINE_CRITERIA[-1]
+_HOURS: Final = _STAGE_1.window.length // timedelta(hours=1)
+_ENOUGH: Final = f"not below {_STAGE_1.rate.limit.value} mL/kg/h for {_HOURS} hours"
+_TOO_LITTLE: Final = f"too little of the last {_HOURS} hours is charted"
+_ANURIA: Final = (
+    f"no more than {kdigo.ANURIA_VOLUME.limit.value} mL "
+    f"in {kdigo.ANURIA_WINDOW.length // timedelta(hours=1)} hours"
+)
 _WITHOUT_PERIOD: Final = ours.URINE_WITHOUT_PERIOD.length
 
 
@@ -243,14 +251,14 @@ def _urine_at(chart: UrineChart, end: datetime, weight: Measurement | None) -> U
     if found is None or found.stage != kdigo.ANURIA_STAGE:
         dry = chart.over(end, kdigo.ANURIA_WINDOW.length)
         if dry.is_covered and _is_anuria(dry):
-            return UrineStage(end, kdigo.ANURIA_STAGE, dry, None, "no more than 50 mL in 12 hours")
+            return UrineStage(end, kdigo.ANURIA_STAGE, dry, None, _ANURIA)
     if found is not None:
         return found
     if judged is None:
-        return UrineStage(end, None, None, weight, "too little of the last 6 hours is charted")
+        return UrineStage(end, None, None, weight, _TOO_LITTLE)
     if weight is None:
         return UrineStage(end, None, judged, None, "no weight is recorded")
-    return UrineStage(end, 0, judged, weight, "not below 0.5 mL/kg/h for 6 hours")
+    return UrineStage(end, 0, judged, weight, _ENOUGH)
 
 
 def _is_below(passed: Passed, rate: Decimal, weight: Decimal) -> bool:

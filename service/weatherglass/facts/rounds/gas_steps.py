@@ -211,7 +211,7 @@ def _osmolality(bedside: Bedside, sample: GasSample) -> Iterator[Step]:
     ketones = bedside.record.series(Signal.KETONES).nearest(sample.ph.at, gas.ELECTROLYTES_NEAR.length)
     if ketones is not None and metabolic.KETONES.is_met_by(ketones.value):
         return
-    if sample.lactate is not None and sample.lactate.value >= _LACTATE_EXPLAINS:
+    if sample.lactate is not None and gas.LACTATE_EXPLAINS.is_met_by(sample.lactate.value):
         return
     found = osmolality_at(bedside.record, bedside.as_of, bedside.choices.gas_counts_for)
     if found is None or found.urea is None:
@@ -222,10 +222,6 @@ def _osmolality(bedside: Bedside, sample: GasSample) -> Iterator[Step]:
         metabolic.OSMOLALITY.source,
         tuple(measure_of(signal, one) for signal, one in found.parts),
     )
-
-
-#: Ours: the limit of tissue hypoperfusion explains a gap.
-_LACTATE_EXPLAINS = Decimal(4)
 
 
 # Oxygen

@@ -19,7 +19,6 @@ from weatherglass.model.record import Directive, Measurement
 from weatherglass.model.signals import Signal
 
 _WHOLE = Decimal(1)
-_RETAINS = Decimal(92)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,7 +40,7 @@ class OxygenExcess:
     @property
     def is_narrow(self) -> bool:
         """Whether the range is one for people who keep carbon dioxide."""
-        return self.high <= _RETAINS
+        return self.high <= targets.RISK_OF_HYPERCAPNIA.high
 
     @property
     def range_words(self) -> str:

@@ -134,6 +134,8 @@ URINE_CRITERIA: Final = (
     _below("0.5", 2, 12),
     _below("0.5", 1, 6),
 )
+#: Below this rate urine is low, by the first stage.
+LEAST_RATE: Final = URINE_CRITERIA[-1].rate
 
 STAGE_3: Final = 3
 ANURIA_STAGE: Final = STAGE_3

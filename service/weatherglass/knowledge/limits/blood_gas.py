@@ -143,6 +143,11 @@ _DELTA: Final = our_choice(
 )
 DELTA_HIGH: Final = Cutoff(compare=Compare.ABOVE, limit=Quantity(Decimal(2), Unit.RATIO), source=_DELTA)
 DELTA_LOW: Final = Cutoff(compare=Compare.BELOW, limit=Quantity(Decimal("0.4"), Unit.RATIO), source=_DELTA)
+LACTATE_EXPLAINS: Final = Cutoff(
+    compare=Compare.AT_LEAST,
+    limit=Quantity(Decimal(4), Unit.MILLIMOLE_PER_LITRE),
+    source=our_choice("a lactate of tissue hypoperfusion explains an anion gap without an osmolal one"),
+)
 ELECTROLYTES_NEAR: Final = Window(
     length=timedelta(hours=4), source=our_choice("sodium and chloride within 4 hours belong to a gas")
 )

@@ -41,6 +41,20 @@ LONG_TERM_STEROID: Final = Window(
     length=timedelta(weeks=4),
     source=ENDOCRINE_2016.at("at risk: 5 mg prednisolone equivalent or more for more than 4 weeks"),
 )
+#: In mg of prednisolone a day.
+LEAST_STEROID: Final = Share(value=Decimal(5), source=LONG_TERM_STEROID.source)
+#: Prednisolone of the same strength for 1 mg.
+STEROID_STRENGTHS: Final = {
+    name: Share(value=Decimal(times), source=memory("prednisolone of the same strength for 1 mg"))
+    for name, times in {
+        "hydrocortisone": "0.25",
+        "prednisolone": "1",
+        "prednisone": "1",
+        "methylprednisolone": "1.25",
+        "dexamethasone": "6.7",
+        "betamethasone": "6.7",
+    }.items()
+}
 _CRISIS: Final = our_choice(
     "adrenal crisis is asked about at a systolic of 100 or less with sodium below 130, potassium of 5.5 or "
     "more, or glucose below 4.0"

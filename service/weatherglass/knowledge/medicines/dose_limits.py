@@ -11,11 +11,15 @@ from weatherglass.knowledge.data_files import Columns, cite, toml_rows
 from weatherglass.knowledge.medicines.groups import Members, members_of
 from weatherglass.knowledge.medicines.rules.rule import Action, MedicineRule, RestartPlan, Trigger
 from weatherglass.knowledge.plain import Plain
+from weatherglass.model.clauses import Share
 from weatherglass.model.record import ConditionKind
 from weatherglass.model.sources import Source, our_choice
 from weatherglass.model.tables.scores import UrgencyWord
 
 PUBLIC_KEY: Final = "dose-limits"
+LOW_CLEARANCE: Final = Share(
+    value=Decimal(30), source=our_choice("below a clearance of 30 mL/min a low dose is taken to be meant")
+)
 SILENT_SOURCE: Final = our_choice("a dose in words alone is not judged, which some rows say")
 
 

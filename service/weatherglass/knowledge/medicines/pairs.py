@@ -12,6 +12,7 @@ from weatherglass.knowledge.data_files import Columns, TableError, cite, toml_ro
 from weatherglass.knowledge.medicines.groups import Members, members_of
 from weatherglass.knowledge.medicines.rules.rule import RuleCondition, Trigger
 from weatherglass.knowledge.plain import Plain
+from weatherglass.model.clauses import Share
 from weatherglass.model.sources import Source, our_choice
 from weatherglass.model.tables.scores import UrgencyWord
 
@@ -33,6 +34,14 @@ class PairCondition(StrEnum):
     STOMACH_UNPROTECTED = "no stomach protection on the chart"
     LIVER_DISEASE = "liver disease"
     PREVENTIVE = "anticoagulant at a preventive dose"
+
+
+INR_OF_THE_RANGE: Final = Share(
+    value=Decimal("2.0"), source=our_choice("an INR of 2.0 or more is taken to be in its range or above")
+)
+LOW_NORMAL_POTASSIUM: Final = Share(
+    value=Decimal("4.0"), source=our_choice("a potassium below 4.0 leaves room for what raises it")
+)
 
 
 class _Row(Columns, frozen=True):

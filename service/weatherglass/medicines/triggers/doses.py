@@ -9,7 +9,13 @@ from weatherglass.facts.doses import daily_in, doses_a_day, is_worded, single_in
 from weatherglass.facts.drug_chart import Line
 from weatherglass.facts.kidneys.estimates import ADULT_FROM
 from weatherglass.facts.named_lines import NamedLine
-from weatherglass.knowledge.medicines.dose_limits import DOSE_LIMITS, SILENT_SOURCE, Criteria, DoseLimit
+from weatherglass.knowledge.medicines.dose_limits import (
+    DOSE_LIMITS,
+    LOW_CLEARANCE,
+    SILENT_SOURCE,
+    Criteria,
+    DoseLimit,
+)
 from weatherglass.knowledge.medicines.groups import ByMember, Members
 from weatherglass.knowledge.medicines.rules.rule import MedicineRule, Trigger
 from weatherglass.medicines.triggers.hits import Hit
@@ -93,11 +99,7 @@ def _is_all_known(bedside: Bedside) -> bool:
 
 def _function_is_low(bedside: Bedside) -> bool:
     now = bedside.kidney_function
-    return now.on_dialysis or now.clearance is None or now.clearance.value < _LOW_CLEARANCE
-
-
-#: Below it the low dose is the one that is meant.
-_LOW_CLEARANCE = Decimal(30)
+    return now.on_dialysis or now.clearance is None or now.clearance.value < LOW_CLEARANCE.value
 
 
 def _met(bedside: Bedside, asked: Criteria) -> list[tuple[str, Origin | None]]:
