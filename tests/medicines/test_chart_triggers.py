@@ -168,6 +168,31 @@ class TestPressure:
         recorded = (condition(K.LOW_PRESSURE_IS_USUAL),)
         assert _hit(T.HYPOTENSION, {S.SYSTOLIC_PRESSURE: [(1, 96)]}, conditions=recorded) is None
 
+    @pytest.mark.parametrize(
+        ("urine", "alert", "rest", "is_hit"),
+        [
+            pytest.param("360", Consciousness.ALERT, {}, False, id="tolerated"),
+            pytest.param("359", Consciousness.ALERT, {}, True, id="too-little-urine"),
+            pytest.param("360", Consciousness.VOICE, {}, True, id="drowsy"),
+            pytest.param("360", None, {}, True, id="alertness-not-recorded"),
+            pytest.param("360", Consciousness.ALERT, {S.LACTATE: [(1, "2.1")]}, True, id="lactate"),
+            pytest.param("360", Consciousness.ALERT, {S.LACTATE: [(1, "1.9")]}, False, id="lactate-in-range"),
+        ],
+    )
+    def test_88_that_is_usual_and_tolerated_is_none(
+        self, urine: str, alert: Consciousness | None, rest: dict[Signal, Any], is_hit: bool
+    ) -> None:
+        """Ours: urine of 0.5 mL/kg/h over 12 hours, alert, no raised lactate, as the finding weighs it."""
+        values: dict[Signal, Any] = {
+            S.SYSTOLIC_PRESSURE: [(h, 89) for h in (80, 60, 40, 20, 1)],
+            S.WEIGHT: [(50, 60)],
+            S.URINE_VOLUME: (reading(S.URINE_VOLUME, 1, urine, began=13),),
+            **rest,
+        }
+        codes = {CodedSignal.CONSCIOUSNESS: [(1, alert)]} if alert is not None else {}
+        hit = _hit(T.HYPOTENSION, values, codes=codes)
+        assert (hit is not None) is is_hit
+
     def test_since(self) -> None:
         """The run of low values began with the first of them."""
         hit = _hit(T.HYPOTENSION, {S.SYSTOLIC_PRESSURE: [(9, 98), (6, 120), (4, 99), (1, 96)]})

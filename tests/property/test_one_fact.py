@@ -8,10 +8,11 @@ import random
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
+from typing import Any
 
 import pytest
 
-from tests.charts import ago, bedside, chart, condition, findings, order, readings, rounds
+from tests.charts import ago, bedside, chart, condition, findings, order, reading, readings, rounds
 from weatherglass.facts.bedside import Bedside
 from weatherglass.knowledge.medicines.rules.rule import RuleCondition, Trigger
 from weatherglass.medicines.judging.situation import situation_of
@@ -289,7 +290,9 @@ def _breathless(chance: random.Random) -> Record:
         )
     )
     results = ((S.PO2_ARTERIAL, [(2, chance.choice(("6.2", "7.4", "9.1")))]), (S.LACTATE, [(2, "3.4")]))
-    drawn = {signal: values for signal, values in results if chance.random() < 0.3}
+    drawn: dict[Signal, Any] = {signal: values for signal, values in results if chance.random() < 0.3}
+    if chance.random() < 0.5:
+        drawn |= {S.WEIGHT: [(50, 60)], S.URINE_VOLUME: (reading(S.URINE_VOLUME, 1, "700", began=13),)}
     problems = (condition(K.COPD), condition(K.LOW_PRESSURE_IS_USUAL), condition(K.INFECTION))
     return chart(
         {**signs.numbers, **drawn},
@@ -345,6 +348,8 @@ def test_shock(seed: int) -> None:
     assert (holding is not None) == one.is_in_shock
     if usual is not None and usual.urgency is Urgency.ROUTINE:
         assert holding is None
+    if usual is not None and called is None:
+        assert Trigger.HYPOTENSION not in situation_of(one).hits
     if usual is None and called is not None and called.urgency is Urgency.EMERGENCY and one.has_adult_limits:
         assert (holding is not None) == one.pressure[-1].is_low
     if holding is not None:

@@ -2,7 +2,7 @@
 
 The limits of pressure, pulse and breathing are those of adults; under 16 only how alert the
 child is and the blood gas count. A pressure that is low as usual for this person is no trigger
-while it stays there.
+while it stays there; at 90 or less only where it is known to be tolerated, as the finding has it.
 """
 
 from collections.abc import Iterable, Iterator
@@ -81,7 +81,8 @@ def _low_pressure(bedside: Bedside) -> Hit | None:
     if certainty is Met.NO and fall is None:
         return None
     very_low = met(triggers.SHOCK_SYSTOLIC, measured)
-    if fall is None and very_low is Met.NO and bedside.pressure_is_low_as_usual:
+    is_tolerated = very_low is Met.NO or bedside.perfusion.is_kept
+    if fall is None and bedside.pressure_is_low_as_usual and is_tolerated:
         return None
     cutoff = triggers.HYPOTENSION_SYSTOLIC if certainty is not Met.NO else triggers.HYPOTENSION_FALL
     is_unsure = fall is not None and fall.is_first_fall and certainty is not Met.YES
