@@ -68,11 +68,16 @@ PROBLEMS = [
     ("Liver cirrhosis", "Ibuprofen 400 mg", "liver-disease-nsaid", "review"),
     ("Liver cirrhosis", "Methotrexate 10 mg", "liver-disease-methotrexate", "review"),
     ("Drug overdose", "Paracetamol 1 g", "poisoning-paracetamol", "review"),
+    ("Constipation", "Clozapine 200 mg", "clozapine-constipation", "review"),
+    ("Faecal impaction", "Clozapine 200 mg", "clozapine-constipation", "review"),
+    ("Paralytic ileus", "Clozapine 200 mg", "clozapine-ileus", "hold"),
+    ("Small bowel obstruction", "Clozapine 200 mg", "clozapine-ileus", "hold"),
 ]
 #: What is given instead, or acts only where it is put.
 NO_HARM = [
     ("Parkinson's disease", "Domperidone 10 mg"),
     ("Parkinson's disease", "Quetiapine 25 mg"),
+    ("Constipation", "Quetiapine 25 mg"),
     ("Parkinson's disease", "Ondansetron 4 mg"),
     ("Myasthenia gravis", "Amoxicillin 500 mg"),
     ("Mechanical aortic valve", "Warfarin 3 mg"),

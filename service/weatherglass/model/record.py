@@ -253,6 +253,8 @@ class ConditionKind(StrEnum):
     URINARY_OBSTRUCTION = "urinary tract obstruction"
     PREECLAMPSIA = "pre-eclampsia"
     ECTOPIC_PREGNANCY = "ectopic pregnancy"
+    CONSTIPATION = "constipation"
+    BOWEL_OBSTRUCTION = "ileus or bowel obstruction"
     PACEMAKER = "pacemaker"
     CANCER = "cancer"
     DIABETES_INSIPIDUS = "arginine vasopressin deficiency"

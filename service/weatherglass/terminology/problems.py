@@ -91,6 +91,8 @@ LASTING: frozenset[Kind] = frozenset(Kind) - {
     Kind.POSTPARTUM,
     Kind.PREECLAMPSIA,
     Kind.ECTOPIC_PREGNANCY,
+    Kind.CONSTIPATION,
+    Kind.BOWEL_OBSTRUCTION,
     Kind.DEHYDRATION,
     Kind.VOMITING_OR_DIARRHOEA,
     Kind.FLUID_OVERLOAD,
