@@ -332,7 +332,7 @@ class TestNothingMeasured:
         assert second.startswith("Results at 08:00 on 1 March: Hb 130 g/L, platelets 220")
         other = _starting(one.handover.assessment, "Other results: ")
         assert "magnesium 0.9 mmol/L" in other
-        assert "digoxin level 0.8" in other
+        assert second.endswith("INR 1.0, digoxin 0.8 \u00b5g/L.")
 
     def test_what_is_missing_of_a_score_is_named(self) -> None:
         one = _review(*full_set(consciousness=None))
