@@ -93,3 +93,12 @@ def test_other_danger_is_shown_as_not_read(said: Json) -> None:
 )
 def test_what_is_well_stays_quiet(name: str, shown: str) -> None:
     assert not may_be_danger(name, shown)
+
+
+def test_a_pressure_in_words_on_its_panel_is_named() -> None:
+    """Common practice, no source: "92/50" is how it is written, and is no number here."""
+    worded = observation("bp", "85354-9", at=AT, valueString="92/50")
+    (review,) = _review(worded).reviews
+    assert any("blood pressure 92/50" in each for each in review.left_out)
+    (review,) = _review(observation("bp", "85354-9", at=AT)).reviews
+    assert not any("blood pressure" in each for each in review.left_out)

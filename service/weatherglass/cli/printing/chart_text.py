@@ -1,6 +1,6 @@
 """The drug chart as lines of a terminal: what was looked at, then each decision once, by urgency."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from weatherglass.cli.printing.finding_text import finding_text
 from weatherglass.cli.printing.wrapping import MARK, sentence_of, wrapped
@@ -48,14 +48,19 @@ def _together(group: Sequence[MedicineFinding], clock: Clock, for_all: Sequence[
     """Write several medicines that are one decision: the decision once, then what is of each."""
     yield wrapped(decision_sentence(group), f"  {MARK[group[0].urgency]} ", "      ")
     cautions = _by_words((one, [c for c in _printed(one.cautions) if c not in for_all]) for one in group)
-    for finding in group:
-        own = [said for said, named in cautions.items() if named == [finding.named]]
-        said = " ".join(filter(None, (_whys(finding.reasons), finding.risk_if_stopped, *own[:1])))
-        yield wrapped(f"{finding.named}: {said} [{_marks(finding)}]", "      - ", "        ")
+    for said, named in _by_words((one, [_of_each(one, cautions)]) for one in group).items():
+        yield wrapped(f"{listed(named)}: {said}", "      - ", "        ")
     for said, named in cautions.items():
         if len(named) > 1:
             yield wrapped(f"Caution{_of(named, group)}: {said}", "      ")
     yield from _until(group, clock)
+
+
+def _of_each(finding: MedicineFinding, cautions: Mapping[str, Sequence[str]]) -> str:
+    """Say what is one medicine's own: why, what stopping risks, its first caution and who says so."""
+    own = [said for said, named in cautions.items() if list(named) == [finding.named]]
+    said = " ".join(filter(None, (_whys(finding.reasons), finding.risk_if_stopped, *own[:1])))
+    return f"{said} [{_marks(finding)}]"
 
 
 def _until(group: Sequence[MedicineFinding], clock: Clock) -> Iterable[str]:

@@ -12,7 +12,7 @@ import msgspec
 
 from weatherglass.facts.rounds.timeline import BEDSIDE_SIGNALS
 from weatherglass.fhir.issues import IssueKey, Severity
-from weatherglass.fhir.r4 import UNREADABLE, Component, Observation, Quantity, Reference
+from weatherglass.fhir.r4 import UNREADABLE, CodeableConcept, Component, Observation, Quantity, Reference
 from weatherglass.fhir.reading.intake import Answer, Converted, Gathered, Intake, Place
 from weatherglass.fhir.reading.intake import Panel as MissingOf
 from weatherglass.fhir.reading.observations.observed_words import (
@@ -126,7 +126,7 @@ class ObservedValues:
             if meaning.key == "spo2-scale-2" and has_a_number(holder):
                 scale_2_was_used(self.gathered, self.when.at, self.origin)
         elif type(meaning) is Panel:
-            self._panel(at)
+            self._panel(meaning, at)
 
     def _say_sent(self, holder: Observation | Component, signal: Signal | CodedSignal) -> None:
         """Keep a value as it was sent, where it was not used or its sender flagged it."""
@@ -142,7 +142,7 @@ class ObservedValues:
         if value is not None:
             self.gathered.keep_sent(value)
 
-    def _panel(self, at: str) -> None:
+    def _panel(self, panel: Panel, at: str) -> None:
         """Say which values of a panel are missing, and that its sender flagged it as a whole."""
         obs = self.obs
         if obs.component:
@@ -156,6 +156,8 @@ class ObservedValues:
             self.intake.panels.append(MissingOf(self.place.path + at, self.gathered.key, members))
         else:
             self._warn(IssueKey.VALUE_MISSING, at, "The panel has no components; nothing was read from it.")
+            # "92/50" as the panel's own value is no number of ours, and is not dropped without its name.
+            self.say_unread(msgspec.structs.replace(obs, code=CodeableConcept(text=panel.name)))
 
     def _members(self) -> tuple[str, ...]:
         if not self.obs.hasMember:
