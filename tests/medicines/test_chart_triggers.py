@@ -9,6 +9,7 @@ import pytest
 
 from tests.charts import administered, ago, bedside, chart, condition, order, reading, rounds
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
+from weatherglass.knowledge.medicines.rules import timing
 from weatherglass.knowledge.medicines.rules.rule import RuleCondition, Trigger
 from weatherglass.medicines.assess import assess_medicines
 from weatherglass.medicines.judging.situation import Situation, situation_of
@@ -519,9 +520,12 @@ class TestSepsis:
         """Sepsis on the problem list counts for a week, whatever the score, when it is confirmed."""
         found = _situation(chart({}, conditions=(condition(K.SEPSIS, K.INFECTION, began=20),)))
         assert found.hits[T.SEPSIS].short == "sepsis is recorded"
+        assert timing.SEPSIS_LISTED_FOR.source in found.hits[T.SEPSIS].sources
+        assert timing.SEPSIS_SCORE.source not in found.hits[T.SEPSIS].sources
         assert R.SEPSIS in found.holds
-        old = chart({}, conditions=(condition(K.SEPSIS, K.INFECTION, began=200),))
-        assert T.SEPSIS not in _situation(old).hits
+        for hours, counts in ((168, True), (168.1, False)):
+            old = chart({}, conditions=(condition(K.SEPSIS, K.INFECTION, began=hours),))
+            assert (T.SEPSIS in _situation(old).hits) is counts
         unsure = chart({}, conditions=(condition(K.SEPSIS, K.INFECTION, began=20, confirmed=False),))
         assert T.SEPSIS not in _situation(unsure).hits
 

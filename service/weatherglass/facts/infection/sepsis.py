@@ -57,7 +57,8 @@ def recorded_sepsis(patient: Illness) -> tuple[Condition, ...]:
     return tuple(
         one
         for one in patient.record.conditions_of(ConditionKind.SEPSIS)
-        if one.confirmed and (one.began is None or patient.as_of - one.began <= timing.LOSS_LISTED_FOR.length)
+        if one.confirmed
+        and (one.began is None or patient.as_of - one.began <= timing.SEPSIS_LISTED_FOR.length)
     )
 
 
@@ -117,7 +118,7 @@ def sepsis_now(
     said = f"{inside_a_sentence(recorded[0].text)} is recorded"
     origins = tuple(one.origin for one in recorded)
     if found is None:
-        return Sepsis(words=(said,), since=began, origins=origins, sources=(timing.SEPSIS_SCORE.source,))
+        return Sepsis(words=(said,), since=began, origins=origins, sources=(timing.SEPSIS_LISTED_FOR.source,))
     known = [at for at in (began, found.since) if at is not None]
     return Sepsis(
         words=(said, *found.words),
@@ -127,7 +128,7 @@ def sepsis_now(
         asked_since=found.asked_since,
         at=found.at,
         origins=tuple(dict.fromkeys((*origins, *found.origins))),
-        sources=found.sources,
+        sources=(*found.sources, timing.SEPSIS_LISTED_FOR.source),
     )
 
 

@@ -44,6 +44,9 @@ PLATELETS_BEFORE: Final = Window(
 LOSS_LISTED_FOR: Final = _hours(
     168, "fluid loss or overload on the problem list counts for 7 days from its date, or without one"
 )
+SEPSIS_LISTED_FOR: Final = _hours(
+    168, "sepsis on the problem list counts for 7 days from its date, or without one"
+)
 HEAD_INJURY_FOR: Final = _hours(
     72, "a head injury on the problem list counts for 3 days from its date, or without one"
 )
