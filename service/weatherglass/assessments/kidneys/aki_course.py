@@ -4,7 +4,7 @@ The stage says how bad the newest result is; this says where it stands in its co
 """
 
 from collections.abc import Iterator
-from datetime import datetime
+from datetime import datetime, timedelta
 from decimal import Decimal
 from typing import Final
 
@@ -16,6 +16,7 @@ from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.facts.series.runs import Run, state_of
 from weatherglass.knowledge.kidneys import kdigo_aki_2012 as kdigo
 from weatherglass.knowledge.kidneys import kidney_choices as ours
+from weatherglass.model.clauses import Window
 from weatherglass.model.findings import Finding, Kind, Letter, Measure, State, Urgency
 from weatherglass.model.quantities import Unit
 from weatherglass.model.record import Measurement
@@ -23,6 +24,17 @@ from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin, Source
 
 _MICRO: Final = Unit.MICROMOLE_PER_LITRE
+
+
+def _hours(window: Window) -> int:
+    return window.length // timedelta(hours=1)
+
+
+_TIMES: Final = kdigo.STAGE_BY_RATIO.bands[1].low
+_SHARE: Final = kdigo.RECOVERING_SHARE_OF_PEAK.limit.value
+_APART: Final = _hours(kdigo.RECOVERY_CONFIRMED_AFTER)
+_WEEK: Final = kdigo.INJURY_LASTS.length.days
+_CHRONIC: Final = kdigo.DISEASE_LASTS.length.days
 _NEVER_OVER: Final = "Creatinine rises late and may fall because muscle is lost."
 
 
@@ -58,7 +70,7 @@ def _persistent(bedside: Bedside, episode: Episode) -> Finding:
             f"Persistent acute kidney injury: criteria have been met for {lasted}, since "
             f"{bedside.clock.full(episode.began)}; creatinine {_against(episode)}."
         ),
-        decided_by="criteria still met beyond 48 hours",
+        decided_by=f"criteria still met beyond {_hours(kdigo.PERSISTENT_AFTER)} hours",
         source=kdigo.PERSISTENT_AFTER.source,
     )
 
@@ -76,7 +88,7 @@ def _disease(bedside: Bedside, episode: Episode) -> Finding:
             f"Acute kidney disease {stage_word(episode.disease_stage)}: {lasted} after criteria were "
             f"first met, creatinine is still {_against(episode)}."
         ),
-        decided_by="at least 1.5 times the reference between 7 and 90 days",
+        decided_by=f"at least {_TIMES} times the reference between {_WEEK} and {_CHRONIC} days",
         source=kdigo.INJURY_LASTS.source,
         further=(
             Measure(
@@ -89,9 +101,9 @@ def _disease(bedside: Bedside, episode: Episode) -> Finding:
 def _recovering(bedside: Bedside, episode: Episode, since: datetime) -> Finding:
     share = episode.newest.value / episode.peak.value
     confirmed = (
-        " Two results at least 24 hours apart are below 1.5 times the reference."
+        f" Two results at least {_APART} hours apart are below {_TIMES} times the reference."
         if episode.confirmed
-        else " Not yet confirmed by two results below 1.5 times the reference, 24 hours apart."
+        else f" Not yet confirmed by two results below {_TIMES} times the reference, {_APART} hours apart."
     )
     return _finding(
         bedside,
@@ -105,13 +117,13 @@ def _recovering(bedside: Bedside, episode: Episode, since: datetime) -> Finding:
             f"{cut(share)} of its peak of {tenths(episode.peak.value)} {bedside.clock.at(episode.peak.at)}."
             f"{confirmed}"
         ),
-        decided_by="at most 0.67 of the peak, or two results below 1.5 times",
+        decided_by=f"at most {_SHARE} of the peak, or two results below {_TIMES} times",
         source=kdigo.RECOVERING_SHARE_OF_PEAK.source,
         further=(
             Measure(key="share-of-peak", label="share of the peak", value=two_places(share), unit=Unit.RATIO),
             Measure(
                 key="recovery-confirmed",
-                label="two results below 1.5 times the reference, 24 hours apart",
+                label=f"two results below {_TIMES} times the reference, {_APART} hours apart",
                 value="yes" if episode.confirmed else "no",
             ),
         ),

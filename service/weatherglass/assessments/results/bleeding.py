@@ -19,7 +19,7 @@ from weatherglass.facts.results.blood_loss import (
 )
 from weatherglass.facts.results.open_points import OpenTotal
 from weatherglass.facts.results.thinned import anticoagulants, antithrombotics, may_still_act
-from weatherglass.facts.rounds.scoring import measure_of
+from weatherglass.facts.rounds.scoring import limit_words, measure_of
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.limits import critical_results as limits
 from weatherglass.knowledge.limits import trend_limits
@@ -122,7 +122,8 @@ def _settled(bedside: Bedside, fall: HaemoglobinFall | None) -> Finding | None:
         letter=Letter.CIRCULATION,
         urgency=Urgency.ROUTINE,
         sentence=(
-            f"Haemoglobin {plain(fall.newest.value)} g/L: the fall of 20 g/L or more that was seen until "
+            f"Haemoglobin {plain(fall.newest.value)} g/L: the fall of "
+            f"{limit_words(trend_limits.HAEMOGLOBIN_FALL)} that was seen until "
             f"{bedside.clock.full(fall.run.until)} has not gone on."
         ),
         brief=f"Haemoglobin {plain(fall.newest.value)} g/L, no longer falling",

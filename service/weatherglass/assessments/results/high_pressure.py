@@ -123,7 +123,7 @@ def _of_an_adult(bedside: Bedside, readings: Sequence[_Pressure]) -> Iterator[Fi
             *((limits.SIGNS_BESIDE.source,) if signs else ()),
             limits.PRESSURE_URGENCY.source,
         ),
-        decided_by=f"a pressure of 180/120 mmHg or more{beside}",
+        decided_by=f"{_from(limits.SEVERE_SYSTOLIC, limits.SEVERE_DIASTOLIC)}{beside}",
         provisional=any(Remark.PROVISIONAL in one.remarks for _, one in newest.parts),
     )
 
@@ -349,8 +349,13 @@ def _pregnant_sources(
         yield limits.HELLP_PLATELETS.source
 
 
+def _from(systolic: Cutoff, diastolic: Cutoff) -> str:
+    return f"a pressure of {systolic.limit.value}/{diastolic.limit.value} mmHg or more"
+
+
 def _pregnant_rule(level: int, blood: Sequence[tuple[Signal, Measurement]], *, is_hellp: bool) -> str:
     if is_hellp:
         return "platelets below 100 with raised liver tests"
-    pressure = "a pressure of 160/110 mmHg or more" if level > 1 else "a pressure of 140/90 mmHg or more"
+    severe = (limits.PREGNANT_SEVERE_SYSTOLIC, limits.PREGNANT_SEVERE_DIASTOLIC)
+    pressure = _from(*(severe if level > 1 else (limits.PREGNANT_SYSTOLIC, limits.PREGNANT_DIASTOLIC)))
     return f"{pressure} with {FACTS[blood[0][0]].label} as in pre-eclampsia" if blood else pressure

@@ -40,6 +40,10 @@ class _Course(NamedTuple):
     first: Osmolality
 
 
+_UNTIL = criteria.HYPEROSMOLAR_OVER
+_OVER = f"over below {_UNTIL.limit.value} mOsm/kg ({_UNTIL.source.mark.value})"
+
+
 def assess_hyperosmolar_state(bedside: Bedside) -> Iterator[Finding]:
     """Compare the newest sodium, glucose and urea of a day with the definition, and follow it, in adults."""
     if bedside.is_below(news2_2017.MINIMUM_AGE):
@@ -99,7 +103,7 @@ def _still_high(bedside: Bedside, now: Osmolality, course: _Course) -> Iterator[
     if bedside.as_of - course.until > criteria.TREATED_FOR.length:
         return
     head = f"Hyperosmolar state of {bedside.clock.full(course.since)} is not over: {_words(now)}"
-    clauses = (head, _fall(course.first, now), "over below 300 mOsm/kg (from memory)")
+    clauses = (head, _fall(course.first, now), _OVER)
     yield _finding(
         bedside,
         now,

@@ -181,7 +181,7 @@ def _sentence(bedside: Bedside, newest: _Result, before: Measurement | None, *, 
 
 
 def _rule(newest: _Result) -> str:
-    changed = "a troponin changed by more than 20 % in 24 hours"
+    changed = f"a troponin changed by more than {limits.TROPONIN_CHANGE.value} % in 24 hours"
     if not newest.above:
         return changed
     return f"a troponin {newest.above}" + (f", and {changed}" if newest.against is not None else "")

@@ -294,7 +294,7 @@ def _rule(step: _Step) -> str:
         return ""
     reasons = []
     if step.rise >= _RISE and step.total >= _FLOOR:
-        reasons.append("NEWS2 up by 2 or more in 24 hours")
+        reasons.append(f"NEWS2 up by {_RISE} or more in 24 hours")
     elif step.newly_red:
         reasons.append("a parameter newly scores 3")
     elif step.sets_high >= _SETS:

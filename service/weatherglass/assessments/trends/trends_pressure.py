@@ -29,6 +29,7 @@ from weatherglass.model.record import Measurement, Remark
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Source, our_choice
 
+_FALLEN = f"more than {trend_limits.PRESSURE_FALL.limit.value} mmHg"
 _BRIDGE = trend_limits.REPEAT_AFTER.length
 
 
@@ -221,9 +222,9 @@ def _rule(bedside: Bedside, newest: PressureStep, trend: SteadyTrend | None) -> 
     if newest.is_low:
         return f"systolic pressure {limit_words(trend_limits.PRESSURE_LOW)}"
     if newest.is_fall:
-        return "systolic pressure more than 40 mmHg below the own normal"
+        return f"systolic pressure {_FALLEN} below the own normal"
     if newest.is_first_fall:
-        return "a first systolic pressure more than 40 mmHg below the own normal"
+        return f"a first systolic pressure {_FALLEN} below the own normal"
     return bedside.steady_rule if trend is not None else ""
 
 
