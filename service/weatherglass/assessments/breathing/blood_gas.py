@@ -496,7 +496,7 @@ def _finding(bedside: Bedside, sample: GasSample, said: _Said, steps: tuple[Step
     measures: tuple[Measure, ...] = tuple(measure_of(signal, one) for signal, one in sample.parts)
     origins: tuple[Origin, ...] = tuple(dict.fromkeys(one.origin for _, one in sample.parts))
     age = bedside.as_of - sample.ph.at
-    old = (f"The sample is {lasting(age)} old.",) if age > ours.RESPONSE_BEFORE.length else ()
+    old = (f"The sample is {lasting(age)} old.",) if age > gas.SAMPLE_IS_OLD.length else ()
     is_child = bedside.is_child
     adult = (limits.ADULT_LIMITS.text,) if is_child else ()
     return Finding(

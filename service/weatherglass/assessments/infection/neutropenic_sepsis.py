@@ -13,9 +13,7 @@ from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.knowledge.sepsis import neutropenic_sepsis as criteria
 from weatherglass.model.findings import Finding, Kind, Letter, Measure, Urgency
 from weatherglass.model.signals import Signal
-from weatherglass.model.sources import Source, our_choice
-
-_TREATED = our_choice("neutropenic sepsis that has been treated for more than a day is 'urgent'")
+from weatherglass.model.sources import Source
 
 
 def assess_neutropenic_sepsis(bedside: Bedside) -> Iterator[Finding]:
@@ -50,7 +48,7 @@ def assess_neutropenic_sepsis(bedside: Bedside) -> Iterator[Finding]:
 
 
 def _is_old(bedside: Bedside, found: NeutropenicSepsis) -> bool:
-    return found.since is None or bedside.as_of - found.since > criteria.NORMAL_COUNT_CLEARS_FOR.length
+    return found.since is None or bedside.as_of - found.since > criteria.TREATED_FOR.length
 
 
 def _undated(bedside: Bedside) -> str:
@@ -88,4 +86,4 @@ def _sources(found: NeutropenicSepsis, *, is_settled: bool) -> Iterator[Source]:
         yield criteria.CYTOTOXIC.source
     yield criteria.AT_THE_LATEST.source
     if is_settled:
-        yield _TREATED
+        yield criteria.TREATED_FOR.source

@@ -100,7 +100,7 @@ def _met(bedside: Bedside, now: Osmolality, course: _Course) -> Finding:
 
 def _still_high(bedside: Bedside, now: Osmolality, course: _Course) -> Iterator[Finding]:
     """Follow a state that no longer meets the definition until its osmolality is down."""
-    if bedside.as_of - course.until > criteria.TREATED_FOR.length:
+    if bedside.as_of - course.until > criteria.STILL_HYPEROSMOLAR_FOR.length:
         return
     head = f"Hyperosmolar state of {bedside.clock.full(course.since)} is not over: {_words(now)}"
     clauses = (head, _fall(course.first, now), _OVER)

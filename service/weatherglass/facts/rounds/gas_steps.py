@@ -176,7 +176,7 @@ def _gap(bedside: Bedside, sample: GasSample) -> Iterator[Step]:
         return
     gap = sodium[1].value - chloride[1].value - base.value
     inputs = (measure_of(*sodium), measure_of(*chloride), *_of(sample, Signal.BICARBONATE))
-    albumin = bedside.record.series(Signal.ALBUMIN).nearest(sample.ph.at, limits.ALBUMIN_NEAR.length)
+    albumin = bedside.record.series(Signal.ALBUMIN).nearest(sample.ph.at, gas.ALBUMIN_NEAR.length)
     said, source = f"Anion gap {plain(gap)} mmol/L", gas.ANION_GAP.source
     if albumin is not None and albumin.spread is None:
         gap += gas.GAP_FOR_ALBUMIN.value * (limits.ALBUMIN_NORMAL.value - albumin.value)

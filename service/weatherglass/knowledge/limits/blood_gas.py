@@ -143,6 +143,13 @@ _DELTA: Final = our_choice(
 )
 DELTA_HIGH: Final = Cutoff(compare=Compare.ABOVE, limit=Quantity(Decimal(2), Unit.RATIO), source=_DELTA)
 DELTA_LOW: Final = Cutoff(compare=Compare.BELOW, limit=Quantity(Decimal("0.4"), Unit.RATIO), source=_DELTA)
+ALBUMIN_NEAR: Final = Window(
+    length=timedelta(hours=48),
+    source=our_choice("an anion gap is adjusted by an albumin of 48 hours around it"),
+)
+SAMPLE_IS_OLD: Final = Window(
+    length=timedelta(hours=6), source=our_choice("a blood gas of more than 6 hours ago is said to be old")
+)
 LACTATE_EXPLAINS: Final = Cutoff(
     compare=Compare.AT_LEAST,
     limit=Quantity(Decimal(4), Unit.MILLIMOLE_PER_LITRE),

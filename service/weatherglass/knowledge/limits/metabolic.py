@@ -182,9 +182,10 @@ HYPEROSMOLAR_OVER: Final = _cut(
     Compare.BELOW, "300", Unit.SCORE, memory("the hyperosmolar state is over below 300 mOsm/kg")
 )
 STILL_HYPEROSMOLAR: Final = Clause(
-    text="An osmolality of 300 or more after a hyperosmolar state is watched on.",
+    text="An osmolality of 300 or more after a hyperosmolar state is watched on for 48 hours.",
     source=our_choice("an osmolality still 300 or more after a hyperosmolar state is 'prompt' for 48 hours"),
 )
+STILL_HYPEROSMOLAR_FOR: Final = Window(length=timedelta(hours=48), source=STILL_HYPEROSMOLAR.source)
 #: Ours: over less time a rate is mostly the error of two results.
 RATE_OVER: Final = Window(
     length=timedelta(hours=1), source=our_choice("a rate of change is said over an hour or more")

@@ -48,6 +48,10 @@ AT_THE_LATEST: Final = Window(
     length=timedelta(hours=1),
     source=our_choice("'immediately' is at the latest an hour after both were known"),
 )
+TREATED_FOR: Final = Window(
+    length=timedelta(hours=24),
+    source=our_choice("neutropenic sepsis that has been treated for more than a day is 'urgent'"),
+)
 NORMAL_COUNT_CLEARS_FOR: Final = Window(
     length=timedelta(hours=24),
     source=our_choice("a neutrophil count of 1.0 or more of the last 24 hours speaks against neutropenia"),
