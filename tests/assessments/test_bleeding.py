@@ -379,14 +379,36 @@ class TestWithoutAFall:
     @pytest.mark.parametrize(("pulse", "urgency"), [(99, U), (100, E)])
     def test_after_a_birth(self, pulse: int, urgency: Urgency) -> None:
         """Our choice: obstetric bleeding with that index waits for no haemoglobin."""
-        lost = condition(ConditionKind.BLEEDING, ConditionKind.POSTPARTUM, text="PPH 1.8 L", began=3)
+        lost = condition(ConditionKind.BLEEDING, ConditionKind.POSTPARTUM, text="PPH 900 mL", began=3)
         found = _found(chart(_vitals(pulse, 100), conditions=(lost,)))
         assert found is not None
         assert found.urgency is urgency
 
+    @pytest.mark.parametrize(
+        ("text", "began", "urgency"),
+        [
+            ("PPH 1.5 L", 6, E),
+            ("PPH, estimated loss 1500 mL", 6, E),
+            ("Postpartum haemorrhage 1,8 litres", 3, E),
+            ("PPH 1.49 L", 3, P),
+            ("PPH 1500 mL", 6.1, P),
+            ("PPH", 3, P),
+        ],
+    )
+    def test_a_large_loss_at_a_birth_waits_for_no_pulse(
+        self, text: str, began: float, urgency: Urgency
+    ) -> None:
+        """Our choice: 1.5 litres within 6 hours, with a pulse and a pressure that still hold."""
+        lost = condition(ConditionKind.BLEEDING, ConditionKind.POSTPARTUM, text=text, began=began)
+        found = _found(chart(_vitals(80, 120), conditions=(lost,)))
+        assert found is not None
+        assert found.urgency is urgency
+        if urgency is E:
+            assert (found.since, found.asked_since) == (ago(began), ago(began))
+
     def test_the_emergency_begins_with_the_index(self) -> None:
         """A repeat of it begins nothing again; before it the bleeding was less urgent."""
-        lost = condition(ConditionKind.BLEEDING, ConditionKind.POSTPARTUM, text="PPH 1.8 L", began=5)
+        lost = condition(ConditionKind.BLEEDING, ConditionKind.POSTPARTUM, text="PPH 900 mL", began=5)
         pulses = [(4, 90), (3, 120), (2, 124), (1, 120)]
         pressures = [(hour, 100) for hour in (4, 3, 2, 1)]
         record = chart({Signal.PULSE: pulses, Signal.SYSTOLIC_PRESSURE: pressures}, conditions=(lost,))

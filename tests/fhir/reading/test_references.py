@@ -254,3 +254,26 @@ def test_what_is_no_person_becomes_no_patient(kind: str) -> None:
     reading = read((None, patient()), (None, pulse("1", "70", "Patient/p")), (None, warm))
     assert [key for key, _ in reading.records] == ["Patient/p"]
     assert [issue.key for issue in reading.issues] == [IssueKey.NOT_THE_PATIENT]
+
+
+@pytest.mark.parametrize(
+    ("system", "value", "doubtful"),
+    [
+        ("urn:hospital", "222", True),
+        ("urn:hospital", "111", False),
+        ("urn:another", "222", False),
+        ("urn:hospital", None, False),
+    ],
+)
+def test_a_number_of_somebody_else_beside_the_reference(
+    system: str, value: str | None, doubtful: bool
+) -> None:
+    """Ours: it is used as the reference says, and that two patients may be mixed is said first."""
+    known = patient(identifier=[{"system": "urn:hospital", "value": "111"}])
+    number = {"system": system, **({"value": value} if value else {})}
+    subject = {"reference": "Patient/p", "identifier": number}
+    sent = measured("a", "pulse", "144", "/min", subject=subject, at=AT)
+    reading = read((f"{A}/Patient/p", known), (f"{A}/Observation/a", sent))
+    ((_, record),) = reading.records
+    assert record.subject.doubtful is doubtful
+    assert any(issue.key is IssueKey.CONFLICT for issue in reading.issues) is doubtful

@@ -201,6 +201,14 @@ def _emergencies(patient: Illness, loss: BloodLoss, fall: HaemoglobinFall | None
             _in_shock_since(patient, bleeding_since(fall, ())),
             index,
         )
+    lost = _lost_around_a_birth(patient, loss)
+    if lost is not None:
+        yield _Ground(
+            Urgency.EMERGENCY,
+            f"blood lost around a birth, {limit_words(ours.BIRTH_LOSS)}",
+            (*sources, ours.BIRTH_LOSS.source),
+            lost.at,
+        )
     critical = [one for one in loss.recorded if one.is_critical]
     thinned = _thinned(patient) if critical else ""
     if thinned:
@@ -211,6 +219,17 @@ def _emergencies(patient: Illness, loss: BloodLoss, fall: HaemoglobinFall | None
             (*sources, ours.BLEEDING_IN_THE_SKULL.source),
             min((one.at for one in critical if one.at is not None), default=None),
         )
+
+
+def _lost_around_a_birth(patient: Illness, loss: BloodLoss) -> RecordedBleeding | None:
+    """Return a recorded loss of a mother that is large and fresh, by its words."""
+    if not patient.is_pregnant_or_recently:
+        return None
+    for one in loss.recorded:
+        is_large = one.volume is not None and ours.BIRTH_LOSS.is_met_by(one.volume)
+        if is_large and one.at is not None and patient.as_of - one.at <= ours.BIRTH_LOSS_IS_FRESH_FOR.length:
+            return one
+    return None
 
 
 def _is_likely(patient: Illness, loss: BloodLoss, fall: HaemoglobinFall) -> bool:

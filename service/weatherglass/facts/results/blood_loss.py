@@ -128,6 +128,22 @@ class RecordedBleeding:
     is_minor: bool = False
     is_confirmed: bool = True
 
+    @property
+    def volume(self) -> Decimal | None:
+        """How many millilitres the words say were lost; None where they say none."""
+        return _volume_in(self.text.casefold())
+
+
+_VOLUME = re.compile(r"(?<![\d.,])(\d{1,5}(?:[.,]\d{1,2})?)\s*(mls?|millilit(?:re|er)s?|l|lit(?:re|er)s?)\b")
+
+
+def _volume_in(words: str) -> Decimal | None:
+    found = [
+        Decimal(number.replace(",", ".")) * (1 if unit.startswith("m") else 1000)
+        for number, unit in _VOLUME.findall(words)
+    ]
+    return max(found, default=None)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BloodLoss:

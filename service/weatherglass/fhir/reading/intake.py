@@ -374,6 +374,8 @@ class Intake:
             found = self.patients.get(key)
             if found is None:
                 found = self.patients[key] = Gathered(key=key)
+            if subject is not None and subject.identifier is not None:
+                self._compare_numbers(found, subject.identifier, f"{place.path}.{element}.identifier")
             self.keep_labels(found, place)
             return found
         if subject is not None and subject.identifier is not None:
@@ -388,6 +390,20 @@ class Intake:
             f"No patient is named, so the resource was not used; send {element}.reference.",
         )
         return None
+
+    def _compare_numbers(self, found: Gathered, said: Identifier, at: str) -> None:
+        """Doubt whom a record is about where a resource has another number than the Patient it points to."""
+        known = found.patient.identifier if found.patient is not None else ()
+        of_system = {one.value for one in known if one.system and one.system == said.system and one.value}
+        if said.value and of_system and said.value not in of_system:
+            found.doubtful = True
+            self.note(
+                Severity.WARNING,
+                IssueKey.CONFLICT,
+                at,
+                "The number differs from that of the Patient that is referred to: two patients may be mixed.",
+                found.key,
+            )
 
     def whose(self, subject: Reference | None, place: Place) -> Gathered | None:
         """Find whose value this is that is not read; never an issue."""

@@ -88,6 +88,15 @@ BLEEDING_EMERGENCY: Final = Clause(
     ),
     source=our_choice("what makes possible bleeding an emergency"),
 )
+BIRTH_LOSS: Final = Cutoff(
+    compare=Compare.AT_LEAST,
+    limit=Quantity(Decimal(1500), Unit.MILLILITRE),
+    source=our_choice(
+        "1.5 litres or more lost around a birth within 6 hours is an emergency whatever pulse and pressure "
+        "are, which hold for long then"
+    ),
+)
+BIRTH_LOSS_IS_FRESH_FOR: Final = Window(length=timedelta(hours=6), source=BIRTH_LOSS.source)
 BLEEDING_IN_THE_SKULL: Final = Clause(
     text=(
         "Bleeding inside the skull or another closed place on an anticoagulant or an antiplatelet, or with "
