@@ -12,6 +12,7 @@ import pytest
 from tests.medicines.wards import injury, order, problem, result, reviewed
 from tests.records import AT, Json
 from weatherglass.batch.ward.chart_words import chart_lines
+from weatherglass.knowledge.medicines.allergy_classes import SEVERE_SOURCE
 from weatherglass.model.findings import Kind, MedicineFinding, Review, Urgency
 
 U, P, R = Urgency.URGENT, Urgency.PROMPT, Urgency.ROUTINE
@@ -403,3 +404,14 @@ class TestOtherDoors:
         """The line of the night's list names the allergy."""
         review = _review(allergy("Penicillin", reaction="Rash"), order("Amoxicillin 500 mg"))
         assert any("recorded allergy: Penicillin (Rash)" in line for line in chart_lines(review.findings))
+
+
+@pytest.mark.parametrize(
+    ("happened", "rests"),
+    [({"reaction": "Anaphylaxis"}, True), ({"reaction": "Rash"}, False), ({"criticality": "high"}, False)],
+    ids=["anaphylaxis", "rash", "risk-without-a-reaction"],
+)
+def test_the_words_of_a_severe_reaction_are_cited(happened: dict[str, Any], rests: bool) -> None:
+    """NICE CG183 (in a copy): only where what happened makes it severe."""
+    (found,) = found_in(allergy("Penicillin", **happened), order("Amoxicillin 500 mg"))
+    assert (SEVERE_SOURCE in found.sources) is rests

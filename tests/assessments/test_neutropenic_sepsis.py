@@ -10,6 +10,7 @@ import pytest
 
 from tests.assessments.test_sepsis_risk import PNEUMONIA, _dose
 from tests.charts import ago, condition, findings, order, reading, rounds
+from weatherglass.knowledge.sepsis import neutropenic_sepsis as criteria
 from weatherglass.model.findings import Finding, Kind, Urgency
 from weatherglass.model.record import ConditionKind, Record
 from weatherglass.model.signals import Signal
@@ -122,3 +123,15 @@ class TestDeadline:
             administrations=(_dose(29), _dose(5)),
         )
         assert _found(record)[KEY].urgency is U
+
+
+@pytest.mark.parametrize(
+    ("record", "rests"),
+    [
+        pytest.param(_record(conditions=(PNEUMONIA,), orders=(CHEMOTHERAPY,)), True, id="by-its-name"),
+        pytest.param(_record(conditions=(NAMED,)), False, id="by-the-problem"),
+    ],
+)
+def test_a_medicine_known_by_its_name_says_so(record: Record, rests: bool) -> None:
+    """From memory: which names are those of chemotherapy."""
+    assert (criteria.CYTOTOXIC.source in _found(record)[KEY].sources) is rests

@@ -11,7 +11,7 @@ import pytest
 
 from tests.medicines.wards import order, problem, result, suggestions
 from tests.records import Json, answer_of, observation, patient, quantity
-from weatherglass.knowledge.medicines.dose_limits import DOSE_LIMITS
+from weatherglass.knowledge.medicines.dose_limits import DOSE_LIMITS, SILENT_SOURCE
 from weatherglass.model.findings import MedicineFinding, Urgency
 
 R, P, U = Urgency.ROUTINE, Urgency.PROMPT, Urgency.URGENT
@@ -176,6 +176,7 @@ class TestApixaban:
         assert finding is not None
         assert finding.urgency is R
         assert "not written as a number" in finding.sentence
+        assert SILENT_SOURCE in finding.sources
         assert said(_AF, weight("50"), {**order("Apixaban 2.5 mg tablets"), "id": "o"}, who=who) is None
 
     @pytest.mark.parametrize(

@@ -11,7 +11,7 @@ import pytest
 
 from tests.medicines.wards import injury, order, problem, result, suggestions
 from tests.records import Json, answer_of, observation, patient, quantity
-from weatherglass.knowledge.medicines.kidney_limits import LIMITS
+from weatherglass.knowledge.medicines.kidney_limits import DIALYSIS_SOURCE, LIMITS
 from weatherglass.model.findings import MedicineFinding, Urgency
 
 H, D, V, L = "hold", "reduce", "review", "measure level"
@@ -229,6 +229,7 @@ def test_on_dialysis_the_lowest_band_speaks() -> None:
     found = of_kidneys(YOUNG, dialysis, order("Gabapentin 300 mg"), order("Nitrofurantoin 50 mg"))
     assert {name: one.action for name, one in found.items()} == {"gabapentin": D, "nitrofurantoin": H}
     assert "dialysis" in found["gabapentin"].sentence
+    assert DIALYSIS_SOURCE in found["gabapentin"].sources
 
 
 def test_a_limit_cites_its_own_source_beside_many_others() -> None:
