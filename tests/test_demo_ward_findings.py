@@ -124,6 +124,7 @@ def test_a_low_score_does_not_hide_the_patient() -> None:
 @pytest.mark.parametrize("stem", _WARD)
 def test_every_finding_carries_what_it_rests_on(stem: str) -> None:
     """Source, deciding rule, time, state and inputs: nothing is said without them."""
+    assert _review(stem).findings
     for finding in _review(stem).findings:
         assert finding.sources, finding.key
         assert finding.sentence.strip().endswith((".", "?")), finding.key

@@ -69,6 +69,7 @@ class TestEvents:
         assert patient["name"][0]["family"] not in text
 
     def test_they_are_valid(self, audited: list[dict[str, Any]], judges: Judges) -> None:
+        assert audited
         for event in audited:
             judges.accept(event)
 

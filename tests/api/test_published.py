@@ -223,7 +223,9 @@ class TestOpenApi:
 
     def test_every_reference_leads_somewhere(self, description: dict[str, Any]) -> None:
         text = json.dumps(description)
-        for reference in set(re.findall(r'"\$ref": "#/components/([^"]+)"', text)):
+        references = set(re.findall(r'"\$ref": "#/components/([^"]+)"', text))
+        assert references
+        for reference in references:
             kind, name = reference.split("/")
             assert name in description["components"][kind], reference
 

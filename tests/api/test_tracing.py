@@ -72,7 +72,9 @@ def test_nothing_that_a_caller_wrote_is_in_a_span(traced: TestClient, spans: InM
     traced.get(f"/fhir/Patient/{MARKER}?name={MARKER}", headers=headers)
     traced.post(f"{REVIEW}?detail={MARKER}", content=MARKER, headers=headers)
     traced.request(MARKER, "/health/live", headers=headers)
-    for span in _finished(traced, spans).values():
+    found = _finished(traced, spans)
+    assert found
+    for span in found.values():
         assert MARKER not in json.dumps(json.loads(span.to_json() or "{}"))
 
 

@@ -20,6 +20,7 @@ def out(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 def test_every_line_is_valid(out: Path, judges: Judges) -> None:
     """No judge has anything against any line of any file of results."""
+    assert (out / "Observation.ndjson").exists()
     for path in sorted(out.glob("[A-Z]*.ndjson")):
         lines = path.read_bytes()
         assert judges.accept_ndjson(lines) == lines.count(b"\n") > 0, path.name
@@ -44,5 +45,6 @@ def test_every_reference_leads_to_a_line(out: Path) -> None:
 
 def test_one_resource_type_a_file(out: Path) -> None:
     """Bulk Data Access 2.0.0: each file holds one type of resource, and its name says which."""
+    assert (out / "Observation.ndjson").exists()
     for path in out.glob("[A-Z]*.ndjson"):
         assert {json.loads(line)["resourceType"] for line in path.read_bytes().splitlines()} == {path.stem}

@@ -109,6 +109,8 @@ def test_rows_of_other_tables_belong_to_a_finding(ward: Path) -> None:
     """A measure or a suggestion names a finding that is there; its inputs are lines of the export."""
     findings = {(row["patient"], row["finding"]): row for row in table(ward, "findings")}
     known = {f"{one['resourceType']}/{one['id']}" for one in map(json.loads, lines_in(WARD))}
+    assert table(ward, "measures")
+    assert table(ward, "medicines")
     for row in table(ward, "measures"):
         assert (row["patient"], row["finding"]) in findings
         assert (row["value"] is None) != (row["word"] is None)

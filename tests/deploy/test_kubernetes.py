@@ -175,6 +175,7 @@ class TestService:
         assert not is_public("/metrics")
 
     def test_two_nights_never_run_at_once(self) -> None:
+        assert of_kind("CronJob")
         for job in of_kind("CronJob"):
             assert job["spec"]["concurrencyPolicy"] == "Forbid"
             assert job["spec"]["jobTemplate"]["spec"]["activeDeadlineSeconds"]

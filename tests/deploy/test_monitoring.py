@@ -183,10 +183,14 @@ def test_only_numbers_that_are_published_are_asked_for(
 def test_the_words_that_are_matched_exist() -> None:
     """Issue codes and kinds in the rules are ours, spelt as they are counted."""
     text = "\n".join([*_rule_expressions(), *_dashboard_expressions()])
-    for words in re.findall(r'reason=~?"([^"]+)"', text):
-        assert set(words.split("|")) <= {key.value for key in IssueKey}
-    for words in re.findall(r'kind=~?"([^"]+)"', text):
-        assert set(words.split("|")) <= {kind.value for kind in Kind}
+    reasons, kinds = (
+        {word for words in re.findall(rf'{label}=~?"([^"]+)"', text) for word in words.split("|")}
+        for label in ("reason", "kind")
+    )
+    assert reasons
+    assert reasons <= {key.value for key in IssueKey}
+    assert kinds
+    assert kinds <= {kind.value for kind in Kind}
 
 
 def _promtool(program: str, *arguments: str | Path) -> subprocess.CompletedProcess[str]:

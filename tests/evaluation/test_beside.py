@@ -230,6 +230,7 @@ class TestCommand:
         """Two ways to the same figures: from what was kept, and from the ladder of the review."""
         report = told(found)
         review = next(one for one in report["ladders"] if one["key"] == REVIEW)["thresholds"]
+        assert report["besideOtherRules"]["atLeast"]
         for one in report["besideOtherRules"]["atLeast"]:
             (same,) = (row for row in review if row["name"] == one["urgency"])
             for name in (

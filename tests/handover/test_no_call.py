@@ -70,6 +70,7 @@ class TestLastDaysOfLife:
 
     def test_no_comfort_medicine_is_held(self) -> None:
         found = [f for f in self._dying().findings if isinstance(f, MedicineFinding)]
+        assert found
         assert all(f.urgency is Urgency.ROUTINE for f in found)
         assert not any(f.action == "hold" for f in found)
 

@@ -201,6 +201,7 @@ class TestHowUrgent:
             "code": {"text": "End of life care: last days of life"},
         }
         chart = found("Midazolam 10 mg", "Haloperidol 1 mg", "Methadone 5 mg", beside=(dying,))
+        assert chart
         assert all(one.urgency is R for one in chart.values())
 
 

@@ -56,10 +56,11 @@ def test_a_citation_stands_nowhere_else(path: Path) -> None:
 
 @pytest.mark.parametrize("path", _RECORDS[:4], ids=lambda path: path.stem)
 def test_a_reader_of_one_result_sees_its_publications_and_how_they_were_checked(path: Path) -> None:
-    for one in _answer(path, Detail.FULL):
-        for place in _extended(one, _SOURCE):
-            key, mark = place.split(": ", 1)[0], place.rsplit(" (", 1)[1]
-            assert f"{key} ({mark}" in one["text"]["div"]
+    cited = [(one, place) for one in _answer(path, Detail.FULL) for place in _extended(one, _SOURCE)]
+    assert cited
+    for one, place in cited:
+        key, mark = place.split(": ", 1)[0], place.rsplit(" (", 1)[1]
+        assert f"{key} ({mark}" in one["text"]["div"]
 
 
 @pytest.mark.parametrize("path", _RECORDS, ids=lambda path: path.stem)
