@@ -234,3 +234,31 @@ def test_ruptured_ectopic_pregnancy(
 def test_an_ectopic_pregnancy_counts_for_42_days() -> None:
     old = condition(ConditionKind.ECTOPIC_PREGNANCY, text="Ectopic pregnancy", began=24 * 42 + 1)
     assert "ruptured-ectopic" not in _of(rounds((1, {HR: "120"}), conditions=(old,)))
+
+
+INFARCT = condition(ConditionKind.ACUTE_CORONARY_SYNDROME, text="STEMI", began=24 * 7)
+
+
+@pytest.mark.parametrize(
+    ("systolic", "lactate", "is_asked"),
+    [("100", "2.1", True), ("101", "2.1", False), ("100", "2.0", False), ("84", "1.2", False)],
+)
+def test_cardiogenic_shock(systolic: str, lactate: str, is_asked: bool) -> None:
+    """A lactate above 2.0 is from memory; that it is asked for from 100 mmHg on is ours."""
+    record = rounds(
+        (1, {Signal.SYSTOLIC_PRESSURE: systolic}),
+        numbers={Signal.LACTATE: [(2, lactate)]},
+        conditions=(INFARCT,),
+    )
+    found = _of(record).get("cardiogenic-shock")
+    assert (found is not None) is is_asked
+    if found is not None:
+        assert (found.urgency, found.since) == (E, ago(1))
+
+
+def test_an_infarction_counts_for_a_week() -> None:
+    old = condition(ConditionKind.ACUTE_CORONARY_SYNDROME, text="STEMI", began=24 * 7 + 1)
+    record = rounds(
+        (1, {Signal.SYSTOLIC_PRESSURE: "84"}), numbers={Signal.LACTATE: [(2, "5")]}, conditions=(old,)
+    )
+    assert "cardiogenic-shock" not in _of(record)

@@ -12,7 +12,7 @@ from weatherglass.model.signals import CodedSignal, Consciousness, Signal
 
 INR, ALT = Signal.INR, Signal.ALT
 CIRRHOSIS = condition(ConditionKind.LIVER_DISEASE, text="Cirrhosis")
-OVERDOSE = condition(ConditionKind.POISONING, began=40, text="Paracetamol overdose")
+OVERDOSE = condition(ConditionKind.PARACETAMOL_POISONING, began=40, text="Paracetamol overdose")
 
 
 def _found(record: Record) -> Finding | None:

@@ -68,6 +68,8 @@ PROBLEMS = [
     ("Liver cirrhosis", "Ibuprofen 400 mg", "liver-disease-nsaid", "review"),
     ("Liver cirrhosis", "Methotrexate 10 mg", "liver-disease-methotrexate", "review"),
     ("Drug overdose", "Paracetamol 1 g", "poisoning-paracetamol", "review"),
+    ("Staggered paracetamol overdose", "Paracetamol 1 g", "paracetamol-poisoning-paracetamol", "hold"),
+    ("Severe aortic stenosis", "Isosorbide mononitrate 60 mg", "aortic-stenosis-nitrate", "review"),
     ("Constipation", "Clozapine 200 mg", "clozapine-constipation", "review"),
     ("Faecal impaction", "Clozapine 200 mg", "clozapine-constipation", "review"),
     ("Paralytic ileus", "Clozapine 200 mg", "clozapine-ileus", "hold"),
@@ -75,6 +77,8 @@ PROBLEMS = [
 ]
 #: What is given instead, or acts only where it is put.
 NO_HARM = [
+    ("Mild aortic stenosis", "Isosorbide mononitrate 60 mg"),
+    ("Severe aortic stenosis", "Amlodipine 5 mg"),
     ("Parkinson's disease", "Domperidone 10 mg"),
     ("Parkinson's disease", "Quetiapine 25 mg"),
     ("Constipation", "Quetiapine 25 mg"),
@@ -111,6 +115,24 @@ class TestProblems:
     def test_without_the_problem_it_is_silent(self, _: str, text: str, key: str, __: str) -> None:
         finding = said(text=text)
         assert finding is None or key not in {each.rule for each in finding.reasons}
+
+    @pytest.mark.parametrize(
+        ("recorded", "action", "urgency"),
+        [
+            ("Paracetamol overdose", "hold", U),
+            ("Intentional overdose of 40 paracetamol tablets", "hold", U),
+            ("Acetaminophen toxicity", "hold", U),
+            ("Overdose of sertraline", "review", P),
+            ("Paracetamol for pain. Lithium toxicity", "review", P),
+        ],
+    )
+    def test_paracetamol_waits_after_an_overdose_of_it(
+        self, recorded: str, action: str, urgency: Urgency
+    ) -> None:
+        """Common practice, no source; after an overdose of something else its level is asked for first."""
+        finding = said(problem(recorded), text="Paracetamol 1 g")
+        assert finding is not None
+        assert (finding.action, finding.urgency) == (action, urgency)
 
     def test_before_the_signature_it_is_avoided(self) -> None:
         for recorded, text, _, _ in PROBLEMS:

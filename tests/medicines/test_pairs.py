@@ -66,6 +66,7 @@ EXAMPLES: dict[str, tuple[str, str, Urgency]] = {
     "ivabradine-with-inhibitor": ("Ivabradine 5 mg", "Diltiazem 120 mg", P),
     "amiodarone-with-sofosbuvir": ("Amiodarone 200 mg", "Sofosbuvir 400 mg", P),
     "digoxin-with-amiodarone": ("Digoxin 125 micrograms", "Amiodarone 200 mg", R),
+    "digoxin-with-macrolide": ("Digoxin 125 micrograms", "Clarithromycin 500 mg", P),
     "riociguat-with-nitrate": ("Riociguat 1 mg", "Sildenafil 50 mg", U),
     "ace-inhibitor-with-arb": ("Ramipril 5 mg", "Losartan 50 mg", P),
     "sacubitril-with-ace-inhibitor": ("Entresto 24 mg/26 mg", "Ramipril 5 mg", U),

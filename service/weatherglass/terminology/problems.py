@@ -109,6 +109,7 @@ LASTING: frozenset[Kind] = frozenset(Kind) - {
     Kind.NEUTROPENIA,
     Kind.CHEMOTHERAPY,
     Kind.POISONING,
+    Kind.PARACETAMOL_POISONING,
     Kind.ARRHYTHMIA,
     Kind.CARDIAC_ARREST,
     Kind.SEIZURE,

@@ -1,6 +1,5 @@
 """Does the liver fail: a prolonged INR beside altered mind, in known or likely liver disease."""
 
-import re
 from collections.abc import Iterator
 from typing import NamedTuple
 
@@ -146,11 +145,8 @@ def _paracetamol(bedside: Bedside) -> Origin | None:
     )
     if level is not None and criteria.PARACETAMOL_POISONS.is_met_by(level.value):
         return level.origin
-    said = bedside.record.told_of(ConditionKind.POISONING)
-    return next((one.origin for one in said if _SAID.search(one.text.casefold())), None)
-
-
-_SAID = re.compile(r"paracetamol|acetaminophen")
+    said = bedside.record.told_of(ConditionKind.PARACETAMOL_POISONING)
+    return next((one.origin for one in said), None)
 
 
 def _kings(bedside: Bedside, inr: Measurement, mind: AlteredMind | None) -> str:
