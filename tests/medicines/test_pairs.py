@@ -156,6 +156,15 @@ class TestHowUrgent:
         chart = found("Sando-K", "Spironolactone 25 mg", beside=(result("K", potassium),))
         assert chart["potassium-with-keeper"].urgency is urgency
 
+    def test_a_supplement_is_asked_about_from_the_potassium_that_needs_it_no_more(self) -> None:
+        """Beside a low potassium both were meant: nothing was due then."""
+        before, after = earlier("26 h"), earlier("20 h")
+        results = (result("K", "3.1", before), result("K", "4.4", after), result("K", "4.8"))
+        chart = found("Sando-K", "Spironolactone 25 mg", beside=results)
+        assert chart["potassium-with-keeper"].asked_since == datetime.fromisoformat(after)
+        chart = found("Sando-K", "Spironolactone 25 mg", beside=(result("K", "3.9"),))
+        assert chart["potassium-with-keeper"].asked_since is None
+
     @pytest.mark.parametrize(("days", "is_said"), [("6.9 d", False), ("7.1 d", True)])
     def test_no_potassium_of_a_week(self, days: str, is_said: bool) -> None:
         chart = found("Spironolactone 25 mg", "Ramipril 5 mg", beside=(result("K", "4.5", earlier(days)),))

@@ -15,6 +15,7 @@ from weatherglass.facts.doses import is_preventive
 from weatherglass.facts.drug_chart import Line, Standing
 from weatherglass.facts.meeting_pairs import MetPair, against, content_of
 from weatherglass.facts.named_lines import NamedLine
+from weatherglass.facts.series.runs import present_run
 from weatherglass.knowledge.medicines.groups import Members
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.pairs import (
@@ -55,7 +56,8 @@ def pairs(
         if _is_said(met.pair, orders, told) or not asked.is_spoken_of:
             continue
         told.setdefault(met.pair.key, []).append(orders)
-        found.append(_finding(bedside, met, _urgency(asked), _worse_since(met.pair, situation)))
+        asked_since = _worse_since(met.pair, situation) or _no_longer_calm(bedside, met.pair)
+        found.append(_finding(bedside, met, _urgency(asked), asked_since))
     return found
 
 
@@ -162,6 +164,15 @@ def _worse_since(pair: Pair, situation: Situation) -> datetime | None:
     """Return since when a trigger makes a pair more urgent; None where none does."""
     met = [hit for trigger, hit in situation.hits.items() if trigger.value in pair.worse_when]
     return min((hit.since for hit in met if hit.since is not None and not hit.doubt), default=None)
+
+
+def _no_longer_calm(bedside: Bedside, pair: Pair) -> datetime | None:
+    """Return since when the potassium is no longer one beside which both may be meant."""
+    if PairCondition.POTASSIUM_LOW_NORMAL.value not in pair.calm_when:
+        return None
+    items = bedside.record.series(Signal.POTASSIUM).items
+    run = present_run([one.at for one in items], [one.value >= LOW_NORMAL_POTASSIUM.value for one in items])
+    return run.since if run is not None else None
 
 
 # What is said
