@@ -16,6 +16,7 @@ from weatherglass.fhir.writing.bundle import Stamp
 from weatherglass.model.findings import Review
 from weatherglass.model.words.call_words import call_line, due_in_short
 from weatherglass.web.view import first_of
+from weatherglass.web.ward_line import ward_line
 
 _NOW = datetime.fromisoformat(AT)
 _ILL = {
@@ -152,6 +153,82 @@ class TestBeforeThePatientCame:
     def test_counts_from(self, stays: list[Json], began: str) -> None:
         one = _review(*stays, _potassium("6.8", "9 h"), as_of=_NOW)
         assert _due(one) == datetime.fromisoformat(earlier(began)) + timedelta(minutes=30)
+
+
+class TestWithoutATime:
+    """Ours: due when it may be due at the earliest, and never called late: a later look gives no more time."""
+
+    @staticmethod
+    def _dated(at: str, as_of: str) -> Review:
+        result = measured("k", "potassium", "6.2", "mmol/L", effectiveDateTime=at)
+        return _review(result, as_of=datetime.fromisoformat(f"{as_of}+04:00"))
+
+    @pytest.mark.parametrize(
+        ("as_of", "said"),
+        [
+            pytest.param("2026-03-01T00:20:00", "within 40 minutes (by 01:00 on 1 March)", id="early"),
+            pytest.param("2026-03-01T00:50:00", "within 10 minutes (by 01:00 on 1 March)", id="no-more-time"),
+            pytest.param("2026-03-01T01:01:00", "now", id="it-may-be-past"),
+            pytest.param("2026-03-01T23:00:00", "now", id="late-in-the-day"),
+            pytest.param("2026-03-02T00:59:00", "now", id="the-latest-is-not-past"),
+            pytest.param(
+                "2026-03-02T01:30:00",
+                "now: it was due by 01:00 on 2 March, 30 min ago",
+                id="past-at-any-rate",
+            ),
+        ],
+    )
+    def test_of_a_date_alone(self, as_of: str, said: str) -> None:
+        one = self._dated("2026-03-01", as_of)
+        assert one.escalation is not None
+        assert call_line(one.escalation, one.clock).endswith(f"registrar {said}.")
+
+    def test_no_door_names_a_time(self) -> None:
+        answer = answer_of(
+            patient(),
+            measured("k", "potassium", "6.2", "mmol/L", effectiveDateTime=AT[:10]),
+            as_of=_NOW,
+        )
+        (one,) = answer.reviews
+        assert one.escalation is not None
+        assert (first_of(one).due, first_of(one).due_at, first_of(one).is_overdue) == ("now", "", False)
+        assert (ward_line(one).due, ward_line(one).due_at, ward_line(one).late) == ("now", "", "")
+        assert ward_row(one).call == call_line(one.escalation, one.clock)
+        bundle = json.loads(answer.collection(Stamp(software="1", rules={})))
+        (request,) = (
+            e["resource"] for e in bundle["entry"] if e["resource"]["resourceType"] == "CommunicationRequest"
+        )
+        assert request["occurrencePeriod"] == {"start": AT}
+        assert request["payload"][0]["contentString"].endswith(", now.")
+
+    @pytest.mark.parametrize(
+        ("stays", "as_of", "said"),
+        [
+            pytest.param([], timedelta(), "within 4 hours (by 14:00 on 1 March)", id="one-round"),
+            pytest.param([], timedelta(hours=3), "within 1 hour (by 14:00 on 1 March)", id="looked-at-later"),
+            pytest.param([], timedelta(hours=5), "now", id="later-still"),
+            pytest.param([_stay("a", "3 h")], timedelta(), "within 1 hour (by 11:00 on 1 March)", id="stay"),
+            pytest.param(
+                [_stay("a", "6 h")],
+                timedelta(),
+                "now: it was due by 08:00 on 1 March, 2 h ago",
+                id="missing-all-the-stay",
+            ),
+        ],
+    )
+    def test_of_no_date_at_all(self, stays: list[Json], as_of: timedelta, said: str) -> None:
+        """An undated problem was there when the record begins, or when the patient came."""
+        epilepsy = {
+            "resourceType": "Condition",
+            "id": "c",
+            "clinicalStatus": {"coding": [{"code": "active"}]},
+            "code": {"text": "Epilepsy"},
+            "subject": {"reference": "Patient/p"},
+        }
+        order = ordered("Paracetamol 1 g tablets", "N02BE01", authoredOn=earlier("20 h"))
+        one = _review(epilepsy, order, *stays, *_round(""), as_of=_NOW + as_of)
+        assert one.escalation is not None
+        assert call_line(one.escalation, one.clock).endswith(f"{said}.")
 
 
 def test_what_is_due_at_this_moment_is_due_now() -> None:

@@ -16,7 +16,6 @@ import pytest
 from tests.property.patients import NOW, Invented, again, invented
 from weatherglass.batch.ward.ward_row import ward_row
 from weatherglass.cli.printing.text import review_text
-from weatherglass.model.dates_alone import is_date_alone
 from weatherglass.model.findings import Kind, MedicineFinding, Review, Urgency, is_pressing
 from weatherglass.model.words.call_words import call_line
 from weatherglass.pipeline import Answer, review
@@ -126,9 +125,8 @@ def _a_repeat_moves_nothing(one: Invented, reviewed: Review, told: str) -> None:
         return
     if reviewed.escalation.because.kind is Kind.OBSERVATIONS_OVERDUE:
         return  # A further round is what it asks for.
-    since = [f.asked_since or f.since for f in reviewed.findings if f.urgency is reviewed.urgency]
-    if reviewed.escalation.began == NOW and any(at is None or is_date_alone(at) for at in since):
-        return  # Of a date alone nobody knows how long ago it was.
+    if reviewed.escalation.is_undated:
+        return  # It is due now, at every look.
     assert repeated.escalation.due <= reviewed.escalation.due, (
         f"{told}\n--- after the repeat ---\n{review_text(repeated, ())}"
     )

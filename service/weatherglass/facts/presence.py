@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 from datetime import UTC, datetime, timedelta
 from enum import StrEnum
+from typing import NamedTuple
 
 from weatherglass.model.dates_alone import is_date_alone
 from weatherglass.model.record import Record, Stay
@@ -60,13 +61,53 @@ def in_hospital_since(record: Record, as_of: datetime) -> datetime | None:
     return began if began <= as_of else None
 
 
-def known_here_since(record: Record, as_of: datetime, began: datetime) -> datetime:
-    """Return the moment to count a reason from: of a date alone the end of its day.
+class Due(NamedTuple):
+    """When a reason began, and when what it asks for is due.
 
-    Nobody on a ward could answer before the patient came: what began earlier counts from then.
+    Attributes:
+        is_undated: Whether that may be past, and no time is recorded that tells: it is due now.
     """
+
+    began: datetime
+    at: datetime
+    is_undated: bool = False
+
+
+def due_here(record: Record, as_of: datetime, since: datetime | None, within: timedelta) -> Due:
+    """Return when something is due that is asked for within a time from when its reason began.
+
+    Nobody on a ward could answer before the patient came: what began earlier counts from then. A date
+    alone may be any moment of its day, and no date at all any that the record covers; what is late only
+    by the earliest of them is due now, and is not called late.
+
+    Args:
+        record: The patient's.
+        as_of: The moment of the review.
+        since: When the reason began; None where nothing is dated.
+        within: How long after that.
+    """
+    earliest, latest = _between(record, as_of, since)
+    if latest + within <= as_of:
+        return Due(latest, latest + within)
+    if earliest + within >= as_of:
+        return Due(earliest, earliest + within)
+    return Due(as_of, as_of, is_undated=earliest != latest)
+
+
+def _between(record: Record, as_of: datetime, since: datetime | None) -> tuple[datetime, datetime]:
     came = in_hospital_since(record, as_of)
-    if not is_date_alone(began):
-        return min(began if came is None else max(began, came), as_of)
-    day = datetime(began.year, began.month, began.day, tzinfo=record.zone)
-    return min((day + timedelta(days=1)).astimezone(UTC), as_of)
+    if since is None:
+        earliest, latest = came or _first_entry(record) or as_of, as_of
+    elif is_date_alone(since):
+        earliest = datetime(since.year, since.month, since.day, tzinfo=record.zone).astimezone(UTC)
+        latest = earliest + timedelta(days=1)
+    else:
+        earliest = latest = since
+    not_before = came or earliest
+    return min(max(earliest, not_before), as_of), min(max(latest, not_before), as_of)
+
+
+def _first_entry(record: Record) -> datetime | None:
+    numbers = (each.items[0].at for each in record.numbers.values() if each.items)
+    codes = (each.items[0].at for each in record.codes.values() if each.items)
+    return min((*numbers, *codes, *(dose.at for dose in record.administrations)), default=None)

@@ -1,15 +1,16 @@
 """Whom to call and by when: roles of the site's policy, deadlines of the publications.
 
 A deadline counts from when its reason began. Of several equally urgent reasons the one
-that began first sets it, so that neither a repeat of a value nor a further reason moves it.
+that began first sets it, so that neither a repeat of a value nor a further reason moves it. Where
+its time was not recorded it is due when it may be due at the earliest, and never called late.
 """
 
-from collections.abc import Iterable, Sequence
-from datetime import datetime, timedelta
+from collections.abc import Sequence
+from datetime import timedelta
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.ceiling import has_ceiling, is_not_for_resuscitation
-from weatherglass.facts.presence import known_here_since
+from weatherglass.facts.presence import Due, due_here
 from weatherglass.facts.whereabouts import Whereabouts
 from weatherglass.model.findings import (
     MOST_CATASTROPHIC,
@@ -88,15 +89,16 @@ def escalate(bedside: Bedside, leading: Finding, findings: Sequence[Finding]) ->
     is_arrest = leading.key == MOST_CATASTROPHIC and not is_not_for_resuscitation(bedside)
     within = timedelta(0) if is_arrest else _within(bedside.choices.deadlines, urgency)
     equals = [leading, *(f for f in findings if _counts_with(f, leading))]
-    began, due = min(_asked(bedside, equals, within), key=lambda one: one[1])
+    due, within = min((_asked(bedside, one, within) for one in equals), key=lambda one: one[0].at)
     besides = _besides(bedside, urgency)
     return Escalation(
         urgency=urgency,
         roles=(bedside.choices.roles.arrest,) if is_arrest else _roles(bedside, leading, urgency),
-        within=due - began,
-        began=began,
-        due=due,
-        overdue=bedside.as_of - due if due < bedside.as_of and not is_arrest else None,
+        within=within,
+        began=due.began,
+        due=due.at,
+        overdue=bedside.as_of - due.at if due.at < bedside.as_of and not is_arrest else None,
+        is_undated=due.is_undated,
         reason=f"{leading.sentence} {besides}".rstrip(),
         decided_by=leading.decided_by,
         because=leading,
@@ -114,15 +116,11 @@ def _counts_with(finding: Finding, leading: Finding) -> bool:
     return (finding.kind in _ABOUT_THE_CHART) is (leading.kind in _ABOUT_THE_CHART)
 
 
-def _asked(
-    bedside: Bedside, findings: Iterable[Finding], within: timedelta
-) -> Iterable[tuple[datetime, datetime]]:
-    """Yield when each reason began and when it is due; its own time where that is shorter."""
-    for finding in findings:
-        began = known_here_since(
-            bedside.record, bedside.as_of, finding.asked_since or finding.since or finding.at or bedside.as_of
-        )
-        yield began, began + (within if finding.within is None else min(finding.within, within))
+def _asked(bedside: Bedside, finding: Finding, most: timedelta) -> tuple[Due, timedelta]:
+    """Return by when a finding asks for somebody; its own time where that is shorter."""
+    within = most if finding.within is None else min(finding.within, most)
+    since = finding.asked_since or finding.since or finding.at
+    return due_here(bedside.record, bedside.as_of, since, within), within
 
 
 def _besides(bedside: Bedside, urgency: Urgency) -> str:

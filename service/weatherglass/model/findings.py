@@ -505,6 +505,7 @@ class Escalation:
         began: When the reason of this urgency began; the deadline counts from it and not from the look.
         due: The deadline, which a repeat of the same value does not move.
         overdue: How long ago it passed; None while it has not.
+        is_undated: Whether it may have passed and no time is recorded that tells: it is due now.
         is_arrest: Whether nothing is to be called but a cardiac arrest, if there are no signs of life.
         is_for_the_chart: Whether the drug chart alone asks for it, so that nobody has to come at once.
         reader: The role of whoever reads this, as the site has set it; never told to call itself.
@@ -524,7 +525,13 @@ class Escalation:
     besides: str = ""
     is_arrest: bool = False
     is_for_the_chart: bool = False
+    is_undated: bool = False
     reader: str = ""
+
+    @property
+    def is_now(self) -> bool:
+        """Whether there is no time to name: whoever is called comes at once."""
+        return self.is_arrest or self.is_undated or self.within <= timedelta(minutes=1)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

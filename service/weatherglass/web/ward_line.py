@@ -4,7 +4,6 @@ Nothing is judged and no sentence is cut: what does not fit on a line stands on 
 """
 
 from dataclasses import dataclass
-from datetime import timedelta
 from typing import Final
 
 from weatherglass.handover.lines import looked_for
@@ -101,7 +100,7 @@ def ward_line(review: Review, *, index: int | None = None, line: SmallMultiple |
         flags=tuple(_flags(review)),
         data_age=review.data_age if review.is_stale else "",
         moment=review.as_of.isoformat() if review.as_of is not None else "",
-        due_at=call.due.isoformat() if call is not None and not call.is_arrest else "",
+        due_at=call.due.isoformat() if call is not None and not call.is_now else "",
     )
 
 
@@ -109,7 +108,7 @@ def _due(review: Review) -> str:
     call, clock = review.escalation, review.clock
     if call is None:
         return ""
-    if call.is_arrest or call.within <= timedelta(minutes=1):
+    if call.is_now:
         return "now"
     day = "" if clock.is_today(call.due) else f", {clock.day_in_short(call.due)}"
     return f"by {clock.time(call.due)}{day}"

@@ -24,7 +24,8 @@ def write_communication_request(
     uuid = uuid_of(about, "escalation", escalation.urgency.word)
     clock = Clock(sheet.zone, sheet.as_of)
     # The moment alone: how long ago it passed is another with every look.
-    call = f"Call: {', '.join(escalation.roles)}, by {clock.full(escalation.due)}."
+    by = "now" if escalation.is_undated else f"by {clock.full(escalation.due)}"
+    call = f"Call: {', '.join(escalation.roles)}, {by}."
     words = f"{escalation.reason} {call_line(escalation, clock) if escalation.is_arrest else call}"
     resource: Json = {
         "resourceType": "CommunicationRequest",
@@ -36,7 +37,7 @@ def write_communication_request(
         "about": [{"reference": about}],
         "payload": [{"contentString": clean(words)}],
         # From when the reason began: looking again moves neither end.
-        "occurrencePeriod": {"start": sheet.instant(escalation.began), "end": sheet.instant(escalation.due)},
+        "occurrencePeriod": _period(sheet, escalation),
         "authoredOn": sheet.instant(sheet.as_of),
         "requester": {"reference": sheet.device},
         "recipient": [{"display": role} for role in escalation.roles],
@@ -44,3 +45,9 @@ def write_communication_request(
         "text": narrative(paragraph(words), paragraph(f"Decided by: {escalation.decided_by}.")),
     }
     return uuid, resource
+
+
+def _period(sheet: Sheet, escalation: Escalation) -> Json:
+    """Return from when to when somebody is to be called; where no time is recorded, from now."""
+    begins = {"start": sheet.instant(escalation.began)}
+    return begins if escalation.is_undated else {**begins, "end": sheet.instant(escalation.due)}

@@ -6,7 +6,7 @@ from typing import Final, NamedTuple
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.drug_chart import Line, Standing
-from weatherglass.facts.presence import known_here_since
+from weatherglass.facts.presence import due_here
 from weatherglass.knowledge.medicines.rules.do_not_stop import SYMPTOM_REVIEW
 from weatherglass.knowledge.medicines.rules.rule import Action, RuleCondition
 from weatherglass.knowledge.medicines.rules.urgencies import (
@@ -216,9 +216,9 @@ def review_by(
     home waits for nobody here before the stay.
     """
     within = look_again(urgency, leading, bedside.choices.medicine_review_within)
-    if began is None or urgency is Urgency.ROUTINE:
+    if urgency is Urgency.ROUTINE:
         return bedside.as_of + within
-    return known_here_since(bedside.record, bedside.as_of, began) + within
+    return due_here(bedside.record, bedside.as_of, began, within).at
 
 
 def look_again(urgency: Urgency, leading: Iterable[Judged], longest: timedelta) -> timedelta:

@@ -10,7 +10,7 @@ _A_MINUTE = timedelta(minutes=1)
 
 def deadline(call: Escalation, clock: Clock) -> str:
     """Say by when: 'within 30 minutes (by 07:40 on 12 March)', 'now: it was due by ..., 2 h 5 min ago'."""
-    if call.within <= _A_MINUTE:
+    if call.is_now:
         return "now"
     if call.overdue is not None:
         return f"now: it was due by {clock.full(call.due)}, {exactly(call.overdue)} ago"
@@ -21,7 +21,7 @@ def deadline(call: Escalation, clock: Clock) -> str:
 
 def deadline_aloud(call: Escalation, clock: Clock) -> str:
     """Say by when as it is spoken, the day only where it is another one: 'within 1 hour, by 11:00'."""
-    if call.overdue is not None or min(call.within, _left(call, clock)) <= _A_MINUTE:
+    if call.is_now or call.overdue is not None or _left(call, clock) <= _A_MINUTE:
         return deadline(call, clock)
     due = clock.time(call.due) if clock.is_today(call.due) else clock.full(call.due)
     return f"within {lasting(_left(call, clock))}, by {due}"
@@ -33,8 +33,10 @@ def _left(call: Escalation, clock: Clock) -> timedelta:
 
 def look_again(by: datetime, clock: Clock) -> str:
     """Say by when a suggestion is looked at again: 'look again by ...', 'look again now: it was due ...'."""
-    if clock.now is None or by >= clock.now:
+    if clock.now is None or by > clock.now:
         return f"look again by {clock.full(by)}"
+    if by == clock.now:
+        return "look again now"
     return f"look again now: it was due by {clock.full(by)}, {exactly(clock.now - by)} ago"
 
 
@@ -51,7 +53,7 @@ def call_line(call: Escalation, clock: Clock) -> str:
 
 def due_in_short(call: Escalation, clock: Clock) -> str:
     """Say the deadline alone: 'by 07:40 on 12 March', 'was due by 07:40 on 12 March, 2 h 5 min ago'."""
-    if call.is_arrest or call.within <= _A_MINUTE:
+    if call.is_now:
         return "now"
     due = f"by {clock.full(call.due)}"
     return due if call.overdue is None else f"was due {due}, {exactly(call.overdue)} ago"
