@@ -156,7 +156,7 @@ class TestBeforeThePatientCame:
 
 
 class TestWithoutATime:
-    """Ours: due when it may be due at the earliest, and never called late: a later look gives no more time."""
+    """Ours: due when it may be due at the earliest, never called late; a later look gives no more time."""
 
     @staticmethod
     def _dated(at: str, as_of: str) -> Review:
