@@ -253,6 +253,7 @@ class ConditionKind(StrEnum):
     URINARY_OBSTRUCTION = "urinary tract obstruction"
     PREECLAMPSIA = "pre-eclampsia"
     ECTOPIC_PREGNANCY = "ectopic pregnancy"
+    BREASTFEEDING = "breast-feeding"
     CONSTIPATION = "constipation"
     BOWEL_OBSTRUCTION = "ileus or bowel obstruction"
     PACEMAKER = "pacemaker"

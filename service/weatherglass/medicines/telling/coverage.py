@@ -13,8 +13,8 @@ from weatherglass.model.sources import Origin
 #: A medicine that nobody speaks of is not one that was found to be right.
 NOT_CHECKED: Final = (
     f"Not checked: interactions and duplicates beyond {len(PAIRS)} named pairs and {len(COMBINATIONS)} "
-    "combinations, doses and harm in pregnancy beyond what a rule speaks of, and harm in breast-feeding or "
-    "to a child."
+    "combinations, doses and harm in pregnancy or breast-feeding beyond what a rule speaks of, and harm to a "
+    "child."
 )
 #: The same where there is room for few words.
 NOT_CHECKED_IN_SHORT: Final = "Not checked: most interactions, doses, pregnancy, breast-feeding."
