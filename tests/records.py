@@ -114,14 +114,26 @@ def problem(words: str, **rest: Any) -> Json:
     return {**found, "code": {"text": words}, **rest}
 
 
-def bundle(*resources: Json, kind: str = "collection") -> Json:
-    """Return a Bundle with a full URL for every resource that has an id."""
+def procedure(words: str, code: str = "", **rest: Any) -> Json:
+    """Return a Procedure that is done, with a SNOMED CT code where one is given; arguments as above."""
+    found = {"resourceType": "Procedure", "id": "r", "status": "completed", **_OF_P}
+    coding = {"coding": [{"system": SNOMED, "code": code}]} if code else {}
+    return {**found, "code": {"text": words, **coding}, **rest}
+
+
+def stay(**rest: Any) -> Json:
+    """Return an Encounter of somebody who is in the hospital; arguments add or replace elements."""
+    found = {"resourceType": "Encounter", "id": "e", "status": "in-progress", "class": {"code": "IMP"}}
+    return {**found, **_OF_P, **rest}
+
+
+def bundle(*resources: Json, kind: str = "collection", base: str = "https://ward.example/fhir") -> Json:
+    """Return a Bundle with a full URL for every resource that has an id; none where the base is empty."""
     entries = []
     for resource in resources:
-        url = f"https://ward.example/fhir/{resource['resourceType']}/{resource.get('id', '')}"
-        entries.append(
-            {"fullUrl": url, "resource": resource} if resource.get("id") else {"resource": resource}
-        )
+        url = f"{base}/{resource['resourceType']}/{resource.get('id', '')}"
+        is_named = bool(base and resource.get("id"))
+        entries.append({"fullUrl": url, "resource": resource} if is_named else {"resource": resource})
     return {"resourceType": "Bundle", "type": kind, "entry": entries}
 
 

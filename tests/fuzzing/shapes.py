@@ -5,21 +5,32 @@ texts, so that nothing kept from the first makes the second one cheap.
 """
 
 import gc
-import json
 import math
 import random
 import time
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import suppress
 from datetime import UTC, datetime, timedelta
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
-from tests.records import ACVPU, LOINC, SNOMED, UCUM
+from tests.records import (
+    ACVPU,
+    SNOMED,
+    Json,
+    bundle,
+    given,
+    observation,
+    ordered,
+    patient,
+    problem,
+    procedure,
+    quantity,
+    stay,
+)
+from tests.records import text as encoded
 from weatherglass.fhir.issues import UnreadableError
 from weatherglass.pipeline import review
 from weatherglass.stamp import stamp
-
-Json = dict[str, Any]
 
 #: Four times the size may cost this many times as much.
 MOST_GROWTH = 6.0
@@ -27,7 +38,6 @@ MOST_GROWTH = 6.0
 _FLOOR_SECONDS = 0.1
 _START = datetime(2026, 3, 1, tzinfo=UTC)
 _SUBJECT = {"reference": "Patient/p"}
-_ATC = "http://www.whocc.no/atc"
 
 
 class Shape(NamedTuple):
@@ -81,30 +91,21 @@ def _at(minutes: int) -> str:
 
 
 def _bundle(*resources: Json) -> bytes:
-    person = {"resourceType": "Patient", "id": "p", "birthDate": "1950-01-01", "gender": "female"}
-    entries = [{"resource": one} for one in (person, *resources)]
-    return json.dumps({"resourceType": "Bundle", "type": "collection", "entry": entries}).encode()
+    return encoded(bundle(patient("1950-01-01"), *resources, base=""))
 
 
-def _observation(number: int, code: str, value: float, unit: str, at: str, patient: str = "p") -> Json:
-    return {
-        "resourceType": "Observation",
-        "id": f"o{number}-{code}",
-        "status": "final",
-        "code": {"coding": [{"system": LOINC, "code": code}]},
-        "subject": {"reference": f"Patient/{patient}"},
-        "effectiveDateTime": at,
-        "valueQuantity": {"value": value, "unit": unit, "system": UCUM, "code": unit},
-    }
+def _observation(number: int, code: str, value: float, unit: str, at: str, person: str = "p") -> Json:
+    about, measured = {"reference": f"Patient/{person}"}, quantity(str(value), unit)
+    return observation(f"o{number}-{code}", code, at=at, subject=about, valueQuantity=measured)
 
 
-def _round(number: int, patient: str = "p") -> Iterator[Json]:
+def _round(number: int, person: str = "p") -> Iterator[Json]:
     at = _at(15 * number)
-    yield _observation(number, "9279-1", 14 + number % 9, "/min", at, patient)
-    yield _observation(number, "59408-5", 93 + number % 6, "%", at, patient)
-    yield _observation(number, "8480-6", 110 + number % 31, "mm[Hg]", at, patient)
-    yield _observation(number, "8867-4", 80 + number % 40, "/min", at, patient)
-    yield _observation(number, "8310-5", 36.5 + number % 20 / 10, "Cel", at, patient)
+    yield _observation(number, "9279-1", 14 + number % 9, "/min", at, person)
+    yield _observation(number, "59408-5", 93 + number % 6, "%", at, person)
+    yield _observation(number, "8480-6", 110 + number % 31, "mm[Hg]", at, person)
+    yield _observation(number, "8867-4", 80 + number % 40, "/min", at, person)
+    yield _observation(number, "8310-5", 36.5 + number % 20 / 10, "Cel", at, person)
 
 
 # Texts
@@ -114,13 +115,9 @@ def _texts(resource: Callable[[str], Json], text: Callable[[int], str]) -> Calla
     return lambda size, salt: _bundle(resource(f"{salt} {text(size)}"))
 
 
-def _condition(text: str) -> Json:
-    return {"resourceType": "Condition", "id": "c", "subject": _SUBJECT, "code": {"text": text}}
-
-
 def _problem_with_many_names(text: str) -> Json:
     codings = [{"system": "urn:x", "code": f"{n}", "display": word} for n, word in enumerate(text.split(";"))]
-    return {"resourceType": "Condition", "id": "c", "subject": _SUBJECT, "code": {"coding": codings}}
+    return problem("", code={"coding": codings})
 
 
 def _plan(text: str) -> Json:
@@ -129,36 +126,16 @@ def _plan(text: str) -> Json:
 
 
 def _procedure(text: str) -> Json:
-    shared = {"subject": _SUBJECT, "status": "completed", "performedDateTime": _at(0)}
-    return {"resourceType": "Procedure", "id": "r", "code": {"text": text}, **shared}
+    return procedure(text, performedDateTime=_at(0))
 
 
 def _fluid(text: str) -> Json:
-    return {
-        "resourceType": "MedicationAdministration",
-        "id": "m",
-        "status": "completed",
-        "subject": _SUBJECT,
-        "effectiveDateTime": _at(0),
-        "medicationCodeableConcept": {"text": "Sodium chloride 0.9% infusion"},
-        "dosage": {"text": text},
-    }
+    return given("Sodium chloride 0.9% infusion", _at(0), id="m", dosage={"text": text})
 
 
 def _order(text: str, code: str = "", number: int = 0) -> Json:
-    return {
-        "resourceType": "MedicationRequest",
-        "id": f"q{number}",
-        "status": "active",
-        "intent": "order",
-        "subject": _SUBJECT,
-        "authoredOn": _at(number),
-        "medicationCodeableConcept": {
-            "coding": [{"system": _ATC, "code": code}] if code else [],
-            "text": text,
-        },
-        "dosageInstruction": [{"text": text, "route": {"text": text}}],
-    }
+    dosage = [{"text": text, "route": {"text": text}}]
+    return ordered(text, code, id=f"q{number}", authoredOn=_at(number), dosageInstruction=dosage)
 
 
 def _coded_order(text: str) -> Json:
@@ -171,31 +148,16 @@ def _noted(text: str) -> Json:
 
 def _answered(text: str) -> Json:
     concept = {"coding": [{"system": SNOMED, "code": ACVPU["alert"]}], "text": text}
-    asked = {"coding": [{"system": SNOMED, "code": "1104441000000107"}]}
-    plain = {key: v for key, v in _observation(0, "x", 0, "1", _at(0)).items() if key != "valueQuantity"}
-    return {**plain, "code": asked, "valueCodeableConcept": concept}
+    return observation("o0-x", "1104441000000107", system=SNOMED, at=_at(0), valueCodeableConcept=concept)
 
 
 def _stay(text: str) -> Json:
-    return {
-        "resourceType": "Encounter",
-        "id": "e",
-        "status": "in-progress",
-        "class": {"code": "IMP"},
-        "subject": _SUBJECT,
-        "type": [{"text": text}],
-        "reasonCode": [{"text": text}],
-        "location": [{"location": {"display": text}}],
-    }
+    said = [{"text": text}]
+    return stay(type=said, reasonCode=said, location=[{"location": {"display": text}}])
 
 
 def _person(text: str) -> Json:
-    return {
-        "resourceType": "Patient",
-        "id": "p2",
-        "name": [{"text": text, "family": text}],
-        "birthDate": text,
-    }
+    return patient(text, id="p2", name=[{"text": text, "family": text}])
 
 
 # Counts
@@ -215,14 +177,12 @@ def _locations(size: int, salt: str) -> bytes:
 
 def _dialysis(size: int, salt: str, samples: int = 0) -> bytes:
     sessions = [
-        {
-            "resourceType": "Procedure",
-            "id": f"{salt}d{n}",
-            "status": "completed",
-            "subject": _SUBJECT,
-            "code": {"coding": [{"system": SNOMED, "code": "302497006"}], "text": "Haemodialysis"},
-            "performedPeriod": {"start": _at(60 * n), "end": _at(60 * n + 30)},
-        }
+        procedure(
+            "Haemodialysis",
+            "302497006",
+            id=f"{salt}d{n}",
+            performedPeriod={"start": _at(60 * n), "end": _at(60 * n + 30)},
+        )
         for n in range(size)
     ]
     results = (
@@ -234,7 +194,7 @@ def _dialysis(size: int, salt: str, samples: int = 0) -> bytes:
 
 def _urine(size: int, salt: str) -> bytes:
     volumes = (_observation(n, "9187-6", 20 + n % 60, "mL", _at(60 * n)) for n in range(size))
-    return _bundle(_observation(0, "29463-7", 70, "kg", _at(0)), *volumes, _condition(salt))
+    return _bundle(_observation(0, "29463-7", 70, "kg", _at(0)), *volumes, problem(salt))
 
 
 def _versions(size: int, salt: str) -> bytes:
@@ -242,7 +202,7 @@ def _versions(size: int, salt: str) -> bytes:
     versions = (
         {**one, "meta": {"versionId": str(n), "lastUpdated": _at(n)}, "issued": _at(n)} for n in range(size)
     )
-    return _bundle(*versions, _condition(salt))
+    return _bundle(*versions, problem(salt))
 
 
 def _patients(size: int, salt: str) -> bytes:
@@ -252,13 +212,13 @@ def _patients(size: int, salt: str) -> bytes:
 
 
 def _rounds(size: int, salt: str) -> bytes:
-    return _bundle(*(one for n in range(size) for one in _round(n)), _condition(salt))
+    return _bundle(*(one for n in range(size) for one in _round(n)), problem(salt))
 
 
 def _results(code: str, unit: str, base: float) -> Callable[[int, str], bytes]:
     def body(size: int, salt: str) -> bytes:
         series = (_observation(n, code, base * (1 + n % 13 / 10), unit, _at(360 * n)) for n in range(size))
-        return _bundle(*series, _condition(salt))
+        return _bundle(*series, problem(salt))
 
     return body
 
@@ -275,7 +235,7 @@ def _doses(size: int, salt: str) -> bytes:
 
 
 def _conditions(size: int, salt: str) -> bytes:
-    return _bundle(*({**_condition(f"Heart failure {n} {salt}"), "id": f"c{n}"} for n in range(size)))
+    return _bundle(*({**problem(f"Heart failure {n} {salt}"), "id": f"c{n}"} for n in range(size)))
 
 
 def _plans(size: int, salt: str) -> bytes:
@@ -307,7 +267,7 @@ def _long_numbers(size: int, salt: str) -> bytes:
 
 def _deep_entries(size: int, salt: str) -> bytes:
     deep = b'{"resourceType":"Basic","x":' + b"[" * 3000 + b"]" * 3000 + b"}"
-    plain = b"," + json.dumps({"resource": _observation(0, salt, 1, "%", _at(0))}).encode()
+    plain = b"," + encoded({"resource": _observation(0, salt, 1, "%", _at(0))})
     return b'{"resourceType":"Bundle","entry":[{"resource":' + deep + b"}" + plain * size + b"]}"
 
 
@@ -317,10 +277,10 @@ SHAPES: Mapping[str, Shape] = {
     "brackets": Shape(20_000, _brackets),
     "number-of-many-digits": Shape(100_000, _long_numbers),
     "one-too-deep-among-many": Shape(1_000, _deep_entries),
-    "condition-words": Shape(20_000, _texts(_condition, lambda n: "history of no " * (n // 14))),
-    "condition-long-word": Shape(40_000, _texts(_condition, lambda n: "x" * n)),
-    "condition-digits": Shape(20_000, _texts(_condition, lambda n: "88 " * (n // 3))),
-    "condition-clauses": Shape(20_000, _texts(_condition, lambda n: "no asthma, excluded; " * (n // 21))),
+    "condition-words": Shape(20_000, _texts(problem, lambda n: "history of no " * (n // 14))),
+    "condition-long-word": Shape(40_000, _texts(problem, lambda n: "x" * n)),
+    "condition-digits": Shape(20_000, _texts(problem, lambda n: "88 " * (n // 3))),
+    "condition-clauses": Shape(20_000, _texts(problem, lambda n: "no asthma, excluded; " * (n // 21))),
     "condition-names": Shape(1_500, _texts(_problem_with_many_names, lambda n: "no asthma excluded;" * n)),
     "plan-words": Shape(20_000, _texts(_plan, lambda n: "DNACPR " * (n // 7))),
     "plan-ranges": Shape(20_000, _texts(_plan, lambda n: "aim spo2 88-92 rate " * (n // 20))),

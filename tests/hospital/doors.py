@@ -8,7 +8,7 @@ from pathlib import Path
 import psutil
 
 from tests.hospital.day import Day, Knock, knock
-from tests.hospital.wards import Json
+from tests.records import Json
 
 #: Seconds of the machine between two calls, two looks at memory.
 _BETWEEN_CALLS = 1.0

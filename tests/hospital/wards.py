@@ -6,9 +6,8 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
 
-from tests.records import CODES, LOINC, SNOMED, UCUM
+from tests.records import ACVPU, CODES, LOINC, SNOMED, Json, observation, ordered, patient, quantity, stay
 
-Json = dict[str, Any]
 WARDS = ("larkmoor", "fenbridge", "highcombe")
 _UNITS = {
     "respiration-rate": "/min",
@@ -54,12 +53,8 @@ def day(seed: int, begin: datetime, hours: int, beds: int = 2) -> list[Event]:
 
 
 def _stay(dice: random.Random, who: str, begin: datetime, hours: int, *, worse: bool) -> Iterator[Event]:
-    person: Json = {
-        "resourceType": "Patient",
-        "id": who,
-        "gender": dice.choice(("female", "male")),
-        "birthDate": f"19{dice.randint(30, 85)}-04-0{dice.randint(1, 9)}",
-    }
+    gender = dice.choice(("female", "male"))
+    person = patient(f"19{dice.randint(30, 85)}-04-0{dice.randint(1, 9)}", id=who, gender=gender)
     yield Event(begin, "admission", person)
     yield Event(begin, "admission", _encounter(who, begin, "in-progress"))
     peak = dice.randint(4, 7)
@@ -93,7 +88,7 @@ def _leaving(person: Json, begin: datetime, hours: int, *, worse: bool, dies: bo
 def _unnamed(dice: random.Random, begin: datetime, known: datetime) -> Iterator[Event]:
     """Somebody without a name, who turns out to be a patient of the first ward: the records are merged."""
     who, true = "fenbridge-unnamed", "fenbridge-1"
-    person: Json = {"resourceType": "Patient", "id": who, "gender": "unknown"}
+    person = patient(None, id=who, gender="unknown")
     yield Event(begin, "admission", person)
     moved = [one for step in range(2) for one in _round(dice, who, begin + timedelta(minutes=30 * step), 5)]
     for one in moved:
@@ -105,15 +100,8 @@ def _unnamed(dice: random.Random, begin: datetime, known: datetime) -> Iterator[
 
 
 def _orders_and_mistakes(who: str, begin: datetime, hours: int) -> Iterator[Event]:
-    order: Json = {
-        "resourceType": "MedicationRequest",
-        "id": f"{who}-order",
-        "status": "active",
-        "intent": "order",
-        "subject": {"reference": f"Patient/{who}"},
-        "authoredOn": begin.isoformat(),
-        "medicationCodeableConcept": {"text": "Ibuprofen 400 mg tablets"},
-    }
+    about: Json = {"id": f"{who}-order", "subject": {"reference": f"Patient/{who}"}}
+    order = ordered("Ibuprofen 400 mg tablets", authoredOn=begin.isoformat(), **about)
     yield Event(begin + timedelta(minutes=30), "order", order)
     stop = begin + timedelta(hours=hours - 1, minutes=40)
     if not who.startswith("larkmoor"):
@@ -132,41 +120,32 @@ def _orders_and_mistakes(who: str, begin: datetime, hours: int) -> Iterator[Even
 
 def _encounter(who: str, begin: datetime, status: str, end: datetime | None = None) -> Json:
     period = {"start": begin.isoformat()} | ({"end": end.isoformat()} if end else {})
-    return {
-        "resourceType": "Encounter",
-        "id": f"{who}-stay",
-        "status": status,
-        "class": {"system": "http://terminology.hl7.org/CodeSystem/v3-ActCode", "code": "IMP"},
-        "subject": {"reference": f"Patient/{who}"},
-        "period": period,
-    }
+    kind = {"system": "http://terminology.hl7.org/CodeSystem/v3-ActCode", "code": "IMP"}
+    about: Json = {"id": f"{who}-stay", "subject": {"reference": f"Patient/{who}"}, "class": kind}
+    return stay(status=status, period=period, **about)
 
 
 def _round(dice: random.Random, who: str, at: datetime, worse: int) -> Iterator[Json]:
     for signal, well in _WELL.items():
         value = round(well + _WORSE[signal] * worse + dice.choice((-1, 0, 1)) * 0.1, 1)
         yield _measured(who, signal, value if signal == "temperature" else int(value), at)
-    awake = {"coding": [{"system": SNOMED, "code": "248234008"}]}
+    awake = {"coding": [{"system": SNOMED, "code": ACVPU["alert"]}]}
     yield _observation(who, "acvpu", SNOMED, "1104441000000107", at, valueCodeableConcept=awake)
     yield _observation(who, "air", SNOMED, "722742002", at)
 
 
 def _measured(who: str, signal: str, value: float, at: datetime) -> Json:
     unit = _UNITS.get(signal, "umol/L" if signal == "creatinine" else "mmol/L")
-    measure = {"value": value, "unit": unit, "system": UCUM, "code": unit}
+    # A number that the client of the record server can write.
+    measure = {**quantity("0", unit), "value": value}
     return _observation(who, signal, LOINC, CODES[signal], at, valueQuantity=measure)
 
 
 def _observation(who: str, name: str, system: str, code: str, at: datetime, **rest: Any) -> Json:
     kind = "laboratory" if name in ("creatinine", "potassium") else "vital-signs"
     category = "http://terminology.hl7.org/CodeSystem/observation-category"
-    return {
-        "resourceType": "Observation",
-        "id": f"{who}-{name}-{at:%d%H%M}",
-        "status": "final",
+    rest |= {
         "category": [{"coding": [{"system": category, "code": kind}]}],
-        "code": {"coding": [{"system": system, "code": code}]},
         "subject": {"reference": f"Patient/{who}"},
-        "effectiveDateTime": at.isoformat(),
-        **rest,
     }
+    return observation(f"{who}-{name}-{at:%d%H%M}", code, system=system, at=at.isoformat(), **rest)

@@ -9,7 +9,7 @@ import json
 from collections.abc import Callable, Iterator
 from typing import Any
 
-Json = dict[str, Any]
+from tests.records import LOINC, UCUM, Json, bundle, observation, ordered, patient, problem, stay
 
 MARKER = "Zanzibarquill"
 BORN = "1903-07-19"
@@ -20,7 +20,6 @@ NUMBER = "QX-904172"
 MARKERS = (MARKER.lower(), BORN, RATE, NUMBER.lower())
 
 _MEDICAL_RECORD = {"system": "http://terminology.hl7.org/CodeSystem/v2-0203", "code": "MR"}
-_LOINC, _UCUM = "http://loinc.org", "http://unitsofmeasure.org"
 
 
 def leaks(text: str) -> list[str]:
@@ -34,64 +33,50 @@ def leaks(text: str) -> list[str]:
     return found
 
 
-def record(**observation: Any) -> Json:
+def record(**changed: Any) -> Json:
     """Return a Bundle about one person; keyword arguments change its Observation."""
     subject = {"reference": f"Patient/{MARKER}", "display": f"{MARKER} the patient"}
-    resources: list[Json] = [
-        {
-            "resourceType": "Patient",
-            "id": MARKER,
-            "identifier": [
-                {"system": "urn:ward:number", "value": f"{MARKER}-4711"},
-                {"system": "urn:ward:record", "value": NUMBER, "type": {"coding": [_MEDICAL_RECORD]}},
-            ],
-            "name": [{"family": MARKER, "given": [f"{MARKER}-given"], "text": f"Dr {MARKER}"}],
-            "telecom": [{"system": "phone", "value": f"{MARKER}-5550"}],
-            "address": [{"line": [f"{MARKER} street"], "city": MARKER}],
-            "birthDate": BORN,
-            "gender": "female",
-        },
-        {
-            "resourceType": "Observation",
-            "id": f"{MARKER}-rate",
-            "status": "final",
-            "code": {"coding": [{"system": _LOINC, "code": "8867-4", "display": MARKER}], "text": MARKER},
-            "subject": subject,
-            "effectiveDateTime": "2026-03-01T10:00:00+00:00",
-            "valueQuantity": {"value": 0, "unit": MARKER, "system": _UCUM, "code": "/min"},
-            "note": [{"text": f"{MARKER} said so"}],
-            **observation,
-        },
-        {
-            "resourceType": "Condition",
-            "id": f"{MARKER}-condition",
-            "subject": subject,
-            "clinicalStatus": {"coding": [{"code": "active"}]},
-            "code": {"text": f"{MARKER} syndrome"},
-        },
-        {
-            "resourceType": "MedicationRequest",
-            "id": f"{MARKER}-order",
-            "status": "active",
-            "intent": "order",
-            "subject": subject,
-            "medicationCodeableConcept": {"text": f"{MARKER}mycin 500 mg"},
-            "dosageInstruction": [{"text": f"{MARKER} daily"}],
-        },
-        {
-            "resourceType": "Encounter",
-            "id": f"{MARKER}-stay",
-            "status": "in-progress",
-            "class": {"code": "IMP"},
-            "subject": subject,
-            "reasonCode": [{"text": MARKER}],
-            "location": [{"location": {"reference": f"Location/{MARKER}", "display": MARKER}}],
-        },
-    ]
-    entries = [
-        {"fullUrl": f"https://ehr.example/{r['resourceType']}/{r['id']}", "resource": r} for r in resources
-    ]
-    return {"resourceType": "Bundle", "type": "collection", "id": MARKER, "entry": entries}
+    concept = {"coding": [{"system": LOINC, "code": "8867-4", "display": MARKER}], "text": MARKER}
+    rate: Json = {
+        "subject": subject,
+        "code": concept,
+        "valueQuantity": {"value": 0, "unit": MARKER, "system": UCUM, "code": "/min"},
+        "note": [{"text": f"{MARKER} said so"}],
+        **changed,
+    }
+    place = {"reference": f"Location/{MARKER}", "display": MARKER}
+    resources = (
+        _person(),
+        {**observation(f"{MARKER}-rate", "", at="2026-03-01T10:00:00+00:00"), **rate},
+        problem(f"{MARKER} syndrome", id=f"{MARKER}-condition", subject=subject),
+        ordered(
+            f"{MARKER}mycin 500 mg",
+            id=f"{MARKER}-order",
+            subject=subject,
+            dosageInstruction=[{"text": f"{MARKER} daily"}],
+        ),
+        stay(
+            id=f"{MARKER}-stay",
+            subject=subject,
+            reasonCode=[{"text": MARKER}],
+            location=[{"location": place}],
+        ),
+    )
+    return {**bundle(*resources, base="https://ehr.example"), "id": MARKER}
+
+
+def _person() -> Json:
+    return patient(
+        BORN,
+        id=MARKER,
+        identifier=[
+            {"system": "urn:ward:number", "value": f"{MARKER}-4711"},
+            {"system": "urn:ward:record", "value": NUMBER, "type": {"coding": [_MEDICAL_RECORD]}},
+        ],
+        name=[{"family": MARKER, "given": [f"{MARKER}-given"], "text": f"Dr {MARKER}"}],
+        telecom=[{"system": "phone", "value": f"{MARKER}-5550"}],
+        address=[{"line": [f"{MARKER} street"], "city": MARKER}],
+    )
 
 
 def text(value: Any) -> bytes:
@@ -125,7 +110,7 @@ def spoilt() -> Iterator[tuple[str, bytes]]:
     )
     yield "long number", whole.replace(RATE, RATE.replace(".", "") * 600).encode()
     yield "number as words", text(record(valueQuantity={"value": f"{MARKER} {BORN}"}))
-    yield "unit unknown", text(record(**quantity(unit=MARKER, system=_UCUM, code=MARKER)))
+    yield "unit unknown", text(record(**quantity(unit=MARKER, system=UCUM, code=MARKER)))
     yield "unit of another system", text(record(**quantity(unit=MARKER, system=f"urn:{MARKER}", code="x")))
     yield "status unknown", text(record(status=MARKER))
     yield "code unknown", text(record(code={"coding": [{"system": f"urn:{MARKER}", "code": MARKER}]}))

@@ -10,15 +10,13 @@ import json
 import secrets
 import sys
 from collections.abc import Iterator
-from typing import Any
 
 from starlette.testclient import TestClient
 
 from tests.cds_hooks.calls import view
+from tests.records import ATC, LOINC, Json, bundle
 from weatherglass.api.app import create_app
 from weatherglass.api.settings import Settings
-
-Json = dict[str, Any]
 
 REVIEW = "/fhir/$review-deterioration"
 _LINES = "application/fhir+ndjson"
@@ -29,7 +27,7 @@ LENGTHS = (24, 60_000)
 def planted(text: str) -> list[Json]:
     """Return resources with a text wherever a sender may write one."""
     coded = {
-        "coding": [{"system": system, "code": text, "display": text} for system in (_ATC, _LOINC, text)],
+        "coding": [{"system": system, "code": text, "display": text} for system in (ATC, LOINC, text)],
         "text": text,
     }
     shared: Json = {
@@ -41,7 +39,7 @@ def planted(text: str) -> list[Json]:
         "code": coded,
     }
     measured = {"value": 80, "unit": text, "system": "http://unitsofmeasure.org", "code": text}
-    rate = {"coding": [{"system": _LOINC, "code": "8867-4", "display": text}], "text": text}
+    rate = {"coding": [{"system": LOINC, "code": "8867-4", "display": text}], "text": text}
     good = {**measured, "unit": text, "code": "/min"}
     kinds: list[Json] = [
         {"resourceType": "Observation", "status": "final", "valueQuantity": good, "code": rate},
@@ -68,7 +66,6 @@ def planted(text: str) -> list[Json]:
 
 
 _AT = "2026-03-12T07:00:00Z"
-_ATC, _LOINC = "http://www.whocc.no/atc", "http://loinc.org"
 
 
 def _dosed(medicine: Json, text: str) -> Json:
@@ -83,19 +80,19 @@ def _dosed(medicine: Json, text: str) -> Json:
 
 def _send(client: TestClient, text: str) -> list[int]:
     resources = planted(text)
-    bundle = {"resourceType": "Bundle", "type": "collection", "entry": [{"resource": r} for r in resources]}
+    whole = bundle(*resources, base="")
     lines = "\n".join(json.dumps(one) for one in resources)
     call = view("01-sepsis")
-    call["prefetch"]["vitals"]["entry"] += bundle["entry"]
-    call["prefetch"][text] = bundle
+    call["prefetch"]["vitals"]["entry"] += whole["entry"]
+    call["prefetch"][text] = whole
     asked = {"Accept": f"application/fhir+json, x/{text[:200]}", "Accept-Encoding": f"gzip, {text[:200]}"}
     return [
-        client.post(REVIEW, json=bundle, headers=asked).status_code,
+        client.post(REVIEW, json=whole, headers=asked).status_code,
         client.post(REVIEW, content=lines, headers={"Content-Type": _LINES}).status_code,
-        client.post("/fhir/$handover-document", json=bundle).status_code,
-        client.post("/view", json=bundle).status_code,
+        client.post("/fhir/$handover-document", json=whole).status_code,
+        client.post("/view", json=whole).status_code,
         client.post("/cds-services/deterioration-review", json=call).status_code,
-        client.post(REVIEW, content=json.dumps(bundle)[:-9]).status_code,
+        client.post(REVIEW, content=json.dumps(whole)[:-9]).status_code,
     ]
 
 
