@@ -720,3 +720,47 @@ def test_ketones_beside_a_gas_that_is_not_acid(
     assert found.urgency is urgency
     assert ("without acidosis (pH 7.48, HCO3 30)" in found.sentence) is is_said
     assert ("without acidosis" in found.brief) is is_said
+
+
+class TestAGlucoseThatMayFallAgain:
+    """Prolonged hypoglycaemia on a sulfonylurea (JBDS 2021, secondary); when it is 'prompt' is our choice."""
+
+    GLICLAZIDE = order("Gliclazide 80 mg", "sulfonylurea")
+    KIDNEYS = condition(ConditionKind.CHRONIC_KIDNEY_DISEASE, text="Chronic kidney disease")
+
+    def _found(self, *glucose: tuple[float, str], **rest: Any) -> dict[str, Finding]:
+        rest.setdefault("orders", (self.GLICLAZIDE,))
+        return findings(chart({Signal.GLUCOSE: glucose}, **rest), Kind.CRITICAL_RESULT)
+
+    @pytest.mark.parametrize(
+        ("earlier", "urgency"),
+        [
+            pytest.param([], Urgency.ROUTINE, id="once"),
+            pytest.param([(6, "3.9"), (5, "6.8")], Urgency.PROMPT, id="came-back"),
+            pytest.param([(6, "4.0"), (5, "6.8")], Urgency.ROUTINE, id="was-not-low"),
+            pytest.param([(3, "3.2")], Urgency.ROUTINE, id="one-that-lasted"),
+            pytest.param([(25.9, "3.9"), (20, "6.8")], Urgency.PROMPT, id="within-a-day"),
+            pytest.param([(26.1, "3.9"), (20, "6.8")], Urgency.ROUTINE, id="more-than-a-day"),
+        ],
+    )
+    def test_twice_low_is_prompt(self, earlier: list[tuple[float, str]], urgency: Urgency) -> None:
+        found = self._found(*earlier, (2, "3.1"), (1, "5.4"))["glucose-may-fall-again"]
+        assert found.urgency is urgency
+        assert "may fall again for 24 to 36 hours" in found.sentence
+
+    def test_with_bad_kidneys_once_is_enough_and_a_repeat_moves_nothing(self) -> None:
+        once = self._found((2, "3.1"), (1, "5.4"), conditions=(self.KIDNEYS,))["glucose-may-fall-again"]
+        again = self._found((2, "3.1"), (1, "5.4"), (0.5, "6.0"), conditions=(self.KIDNEYS,))
+        assert (once.urgency, once.asked_since) == (Urgency.PROMPT, ago(2))
+        assert again["glucose-may-fall-again"].asked_since == ago(2)
+
+    def test_without_such_a_medicine_it_is_over(self) -> None:
+        found = self._found((2, "3.1"), (1, "5.4"), orders=(), conditions=(self.KIDNEYS,))
+        assert found["glucose-low"].state is State.SETTLING
+        assert "glucose-may-fall-again" not in found
+
+    def test_one_that_is_low_now_is_told_as_low(self) -> None:
+        assert set(self._found((5, "3.1"), (4, "6.0"), (1, "3.2"))) == {"glucose-low"}
+
+    def test_the_next_day_nothing_is_said(self) -> None:
+        assert not self._found((40, "3.1"), (39, "5.4"), (1, "7.0"), conditions=(self.KIDNEYS,))

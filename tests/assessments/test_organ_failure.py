@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from tests.charts import administered, ago, bedside, chart, condition, rounds, scores
+from tests.charts import administered, ago, bedside, chart, condition, order, rounds, scores
 from weatherglass.facts.results.open_points import Points
 from weatherglass.facts.results.organ_failure import organ_failure
 from weatherglass.knowledge.scores.organ_failure import SOFA, SOFA_2, Organ
@@ -153,6 +153,16 @@ class TestAgainstTheOwnBaseline:
         assert found is not None
         assert found.urgency is Urgency.ROUTINE
         assert "Sepsis-3" not in found.sentence
+
+    def test_where_only_an_order_says_infection_it_is_asked_and_not_told(self) -> None:
+        """Our choice: the question whether infection is meant stands with the sepsis risk, and once."""
+        creatinine = {CREA: [(24 * 20, 80), (1, 180)]}
+        only = _sofa(rounds((1, {}), numbers=creatinine, orders=(order("Clarithromycin", "macrolide"),)))
+        both = _sofa(rounds((1, {}), numbers=creatinine, conditions=(INFECTION,)))
+        assert only is not None
+        assert both is not None
+        assert (only.urgency, both.urgency) == (Urgency.ROUTINE, Urgency.URGENT)
+        assert "with infection" not in only.sentence
 
     def test_a_creatinine_that_is_usual_is_no_change(self) -> None:
         found = self._kidneys(180, (30, 175))

@@ -22,6 +22,7 @@ from weatherglass.model.record import Remark
 from weatherglass.model.signals import FACTS, Signal
 from weatherglass.model.sources import Origin, Source, our_choice
 from weatherglass.model.tables.critical_band import CriticalBand
+from weatherglass.model.words.lists import listed
 
 _LETTERS = {
     Signal.SODIUM: Letter.DISABILITY,
@@ -67,7 +68,7 @@ def _of_series(bedside: Bedside, graded: GradedSeries) -> Finding | None:
     if shift is not None and _is_moved(graded, shift):
         return _moved(bedside, graded, run, shift)
     if graded.band is None:
-        return _settling(bedside, graded, run)
+        return _falling_again(bedside, graded, run) or _settling(bedside, graded, run)
     return _beyond(BesideResult(bedside, graded), graded.band, run, state)
 
 
@@ -132,6 +133,46 @@ def _beyond(one: BesideResult, band: CriticalBand, run: Run, state: State) -> Fi
         decided_by=f"{FACTS[band.signal].label} {limit_words(band.cutoff)}",
         provisional=Remark.PROVISIONAL in one.result.remarks,
     )
+
+
+def _falling_again(bedside: Bedside, graded: GradedSeries, run: Run) -> Finding | None:
+    """Say a treated glucose that what releases insulin may bring down again; None without such a medicine."""
+    lines = bedside.on_chart(limits.RELEASES_INSULIN) if graded.key == "glucose-low" else ()
+    if not lines:
+        return None
+    last = next(one for one in reversed(graded.results) if one.at == run.until)
+    is_likely = _came_back(graded, last.at) or _kidneys_keep(bedside)
+    names = listed(sorted({one.medicine.text for one in lines}))
+    said = f"{words.valued(graded, graded.newest)}, {words.shown(graded, last)} {bedside.clock.at(last.at)}"
+    head = f"{said}, on {names}"
+    return Finding(
+        kind=Kind.CRITICAL_RESULT,
+        key="glucose-may-fall-again",
+        letter=Letter.DISABILITY,
+        urgency=Urgency.PROMPT if is_likely else Urgency.ROUTINE,
+        sentence=f"{head}: {limits.MAY_FALL_AGAIN.text}.",
+        brief=f"{head}: it may fall again",
+        at=graded.newest.at,
+        state=bedside.state_since(run.since) if is_likely else State.SETTLING,
+        since=run.since,
+        asked_since=last.at,
+        measures=tuple(words.measures(graded)),
+        evidence=tuple(dict.fromkeys((*_evidence(graded), last.origin, *(one.origin for one in lines)))),
+        sources=(limits.MAY_FALL_AGAIN.source, limits.FALLS_AGAIN.source, graded.bands[-1].source),
+        decided_by="a low glucose on what goes on releasing insulin",
+        provisional=Remark.PROVISIONAL in graded.newest.remarks,
+    )
+
+
+def _came_back(graded: GradedSeries, last: datetime) -> bool:
+    """Tell whether a glucose was low, then not, then low again within the hours that count."""
+    since = last - limits.FALLS_AGAIN.length
+    lows = [level > 0 for at, level in zip(graded.times, graded.levels, strict=True) if since <= at <= last]
+    return True in lows and False in lows[lows.index(True) :]
+
+
+def _kidneys_keep(bedside: Bedside) -> bool:
+    return bedside.aki_stage > 0 or bedside.record.has(*limits.KEEPS_SULFONYLUREA)
 
 
 def _settling(bedside: Bedside, graded: GradedSeries, run: Run) -> Finding:

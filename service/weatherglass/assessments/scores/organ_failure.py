@@ -34,7 +34,7 @@ def assess_organ_failure(bedside: Bedside) -> Iterator[Finding]:
 
 def _finding(bedside: Bedside, found: OpenTotal) -> ScoreFinding:
     since = found.reached_since(table.CHANGE)
-    decides = since is not None and bedside.infection is not None and found.score == table.SOFA
+    decides = since is not None and _is_infected(bedside) and found.score == table.SOFA
     began = since or min((one.began for one in found.parts if one.began is not None), default=None)
     own = f", own baseline {found.baseline}" if found.baseline else ""
     sepsis = ", with infection: sepsis by Sepsis-3 unless it has another cause" if decides else ""
@@ -52,6 +52,12 @@ def _finding(bedside: Bedside, found: OpenTotal) -> ScoreFinding:
             sources=_sources(found),
         ),
     )
+
+
+def _is_infected(bedside: Bedside) -> bool:
+    """Tell whether infection is suspected; not where only an order says so and the risk by score is low."""
+    stratum = bedside.sepsis_stratum
+    return bedside.infection is not None and not (stratum is not None and stratum.would_be_high)
 
 
 def _sources(found: OpenTotal) -> tuple[Source, ...]:

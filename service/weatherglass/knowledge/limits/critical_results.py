@@ -20,6 +20,7 @@ from weatherglass.knowledge import publications as cited
 from weatherglass.knowledge.data_files import cutoff, publication
 from weatherglass.knowledge.limits.critical_bands import critical_bands
 from weatherglass.knowledge.limits.drug_levels import DRUG_LEVELS
+from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.model.clauses import Clause, Share, Window
 from weatherglass.model.quantities import Quantity, Unit
 from weatherglass.model.record import ConditionKind
@@ -153,6 +154,20 @@ INSULIN_GIVEN: Final = Clause(
 INSULIN_EXPLAINS_FOR: Final = Window(
     length=timedelta(hours=6), source=our_choice("a quick insulin explains a low glucose for 6 hours")
 )
+#: A glucose that was treated falls again while these act, longest where the kidneys clear them badly.
+RELEASES_INSULIN: Final = (MedicineClass.SULFONYLUREA, MedicineClass.GLINIDE)
+MAY_FALL_AGAIN: Final = Clause(
+    text="it may fall again for 24 to 36 hours: glucose every hour at first",
+    source=cited.HYPOGLYCAEMIA.at("sulfonylureas: prolonged hypoglycaemia", Mark.SECONDARY),
+)
+FALLS_AGAIN: Final = Window(
+    length=timedelta(hours=24),
+    source=our_choice(
+        "a low glucose on a sulfonylurea or glinide that came back within 24 hours, or with kidney injury or "
+        "chronic kidney disease, stays 'prompt' while it is told as past"
+    ),
+)
+KEEPS_SULFONYLUREA: Final = (ConditionKind.CHRONIC_KIDNEY_DISEASE, ConditionKind.DIALYSIS)
 POTASSIUM_IN_KETOACIDOSIS: Final = Clause(
     text="In ketoacidosis a potassium below 3.5 asks for senior review: more is needed than fluids carry.",
     source=cited.KETOACIDOSIS.at("potassium below 3.5 mmol/L: senior review, more potassium", Mark.SECONDARY),
