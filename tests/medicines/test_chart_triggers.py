@@ -741,6 +741,17 @@ def test_end_of_life_plan_counts_as_palliative() -> None:
     assert R.PALLIATIVE in _situation(chart({}, directives=(plan,))).holds
 
 
+@pytest.mark.parametrize(
+    ("glucose", "sodium", "is_dry"), [("30", "145", True), ("29.9", "160", False), ("30", "144", False)]
+)
+def test_a_hyperosmolar_state_is_fluid_depletion(glucose: str, sodium: str, is_dry: bool) -> None:
+    """JBDS 2022: fluid depletion is part of it; osmolality 320 or more with glucose 30 or more."""
+    found = _situation(chart({S.GLUCOSE: [(2, glucose)], S.SODIUM: [(1, sodium)]}))
+    assert (R.HYPOVOLAEMIA in found.holds) is is_dry
+    if is_dry:
+        assert found.holds[R.HYPOVOLAEMIA].since == ago(1)
+
+
 def test_inactive_problems() -> None:
     """A stroke of the past is still a reason for aspirin; past vomiting is no fluid loss."""
     found = _situation(

@@ -389,3 +389,14 @@ def test_patches_and_trade_names(chart: tuple[str, ...], key: str | None) -> Non
 def test_a_group_that_needs_a_form_stands_alone() -> None:
     with pytest.raises(TableError):
         members_of(["opioid-patch", "morphine"])
+
+
+@pytest.mark.parametrize(("creatinine", "urgency"), [("70", P), ("150", U)])
+def test_lithium_with_an_anti_inflammatory_waits_for_no_level_of_next_week(
+    creatinine: str, urgency: Urgency
+) -> None:
+    """Common practice: in kidney injury the level is taken now."""
+    beside = (result("creatinine", "70", earlier("36 h")), result("creatinine", creatinine))
+    one = found("Priadel 400 mg", "Ibuprofen 400 mg", beside=beside)["lithium-with-nsaid"]
+    assert one.urgency is urgency
+    assert "a level now with kidney injury" in one.sentence

@@ -10,6 +10,7 @@ from typing import Any, NamedTuple
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.drug_chart import Line
+from weatherglass.facts.results.osmolality import osmolality_at
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules import timing, triggers
 from weatherglass.knowledge.medicines.rules.circumstances import CIRCUMSTANCES, Circumstance
@@ -195,6 +196,7 @@ def _measured(bedside: Bedside, hits: Mapping[Trigger, Hit]) -> Iterator[tuple[R
         hit = hits.get(trigger)
         if hit is not None and not hit.doubt:
             yield condition, Holding(hit.since, hit.evidence)
+    yield from _fluid_depletion(bedside)
     yield from _platelets(hits)
     yield from _pressure_and_oxygen(bedside)
     yield from _kidneys(bedside, hits.get(Trigger.AKI))
@@ -220,6 +222,13 @@ def _platelets(hits: Mapping[Trigger, Hit]) -> Iterator[tuple[RuleCondition, Hol
         hit = hits.get(trigger)
         if hit is not None and hit.grade and not hit.doubt:
             yield condition, Holding(hit.asked_since or hit.since, hit.evidence)
+
+
+def _fluid_depletion(bedside: Bedside) -> Iterator[tuple[RuleCondition, Holding]]:
+    """Yield it in the hyperosmolar state, of which it is a part by JBDS."""
+    found = osmolality_at(bedside.record, bedside.as_of, bedside.choices.gas_counts_for)
+    if found is not None and found.is_hyperosmolar:
+        yield _R.HYPOVOLAEMIA, Holding(found.at, tuple(one.origin for _, one in found.parts))
 
 
 def _pressure_and_oxygen(bedside: Bedside) -> Iterator[tuple[RuleCondition, Holding]]:
