@@ -1,12 +1,7 @@
 """What every test may ask for."""
 
-import contextlib
 import gc
 import os
-import socket
-import subprocess
-import sys
-import time
 from collections.abc import Generator, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -55,6 +50,8 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
         items.sort(key=dearest_first(item.nodeid for item in items))
     for item in items:
         asked = getattr(item, "fixturenames", ())
+        if "browser" in asked:
+            item.add_marker(pytest.mark.browser)
         if "judges" in asked:
             item.add_marker(pytest.mark.node)
         if "tools" in asked:
@@ -83,26 +80,8 @@ def tools() -> Path:
 @pytest.fixture(scope="session")
 def live() -> Iterator[str]:
     """The service as `weatherglass serve` runs it, on a free port of this machine; its address."""
-    with socket.create_server(("127.0.0.1", 0)) as free:
-        port = free.getsockname()[1]
-    command = [sys.executable, "-m", "weatherglass", "serve", "--port", str(port)]
-    # What it logs is nobody's pipe, which could fill.
+    from tests.running import Running
+
     # The kept answers name the address that is served by default.
-    environment = {**os.environ, "WEATHERGLASS_BASE_URL": "http://127.0.0.1:8080"}
-    process = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, env=environment)
-    try:
-        _wait_for(port, process)
-        yield f"http://127.0.0.1:{port}"
-    finally:
-        process.terminate()
-        process.wait(timeout=20)
-
-
-def _wait_for(port: int, process: "subprocess.Popen[bytes]") -> None:
-    for _ in range(200):
-        if process.poll() is not None:
-            pytest.fail("The service ended before it answered.")
-        with contextlib.suppress(OSError), socket.create_connection(("127.0.0.1", port), 1):
-            return
-        time.sleep(0.05)
-    pytest.fail("The service did not start.")
+    with Running(base_url="http://127.0.0.1:8080") as started:
+        yield started.base

@@ -8,6 +8,7 @@ from typing import Any
 import msgspec
 
 from weatherglass.fhir.issues import IssueKey
+from weatherglass.fhir.reading.bundle import Reading, read_bytes
 from weatherglass.model.findings import AkiFinding, Kind, ScoreFinding
 from weatherglass.pipeline import Answer, review
 
@@ -145,6 +146,11 @@ def text(value: Any) -> bytes:
 def answer_of(*resources: Json, as_of: datetime | None = None) -> Answer:
     """Review a Bundle of these resources."""
     return review(text(bundle(*resources)), as_of=as_of)
+
+
+def reading_of(*resources: Json) -> Reading:
+    """Read a Bundle of these resources; nothing is judged."""
+    return read_bytes(text(bundle(*resources)))
 
 
 def full_set(**changed: str | None) -> list[Json]:

@@ -10,8 +10,7 @@ from decimal import Decimal
 import pytest
 
 from tests.charts import ago, chart, findings, measures_of, reading
-from tests.records import answer_of, bundle, measured, observation, patient, quantity, text
-from weatherglass.fhir.reading.bundle import read_bytes
+from tests.records import answer_of, measured, observation, patient, quantity, reading_of
 from weatherglass.knowledge.limits import plausibility
 from weatherglass.model.findings import Finding, Kind, State, Urgency
 from weatherglass.model.record import Artefact, Record
@@ -99,7 +98,7 @@ class TestPressurePair:
             observation("d", "8462-4", valueQuantity=quantity("110", "mm[Hg]")),
             observation("s0", "8480-6", at=at, valueQuantity=quantity("125", "mm[Hg]")),
         ]
-        reading = read_bytes(text(bundle(patient(), *pair)))
+        reading = reading_of(patient(), *pair)
         record = reading.records[0][1]
         assert [str(one.value) for one in record.series(SBP)] == ["125"]
         assert Signal.DIASTOLIC_PRESSURE not in record.numbers

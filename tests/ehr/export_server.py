@@ -6,6 +6,7 @@ refuses a missing token and, where the files are said to need none, refuses a to
 
 import gzip
 from dataclasses import dataclass, field
+from pathlib import Path
 from typing import Any
 
 import httpx
@@ -117,3 +118,8 @@ class _Broken(httpx.AsyncByteStream):
         """Yield half and break."""
         yield self._content
         raise httpx.ReadError("cut")
+
+
+def content(folder: Path) -> dict[str, bytes]:
+    """Return every file of lines that was pulled into a folder, by name."""
+    return {path.name: path.read_bytes() for path in sorted(folder.glob("*.ndjson"))}

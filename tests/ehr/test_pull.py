@@ -9,7 +9,7 @@ from pathlib import Path
 import httpx
 import pytest
 
-from tests.ehr.export_server import ExportServer
+from tests.ehr.export_server import ExportServer, content
 from tests.ehr.pretend import BASE, Pretend, json_answer, lines, outcome, run, searchset
 from weatherglass.ehr.client.faults import EhrError, RefusedError, UnexpectedAnswerError
 from weatherglass.ehr.client.patience import Patience
@@ -39,10 +39,6 @@ def _pull(
     return run(work()), pretend
 
 
-def _content(folder: Path) -> dict[str, bytes]:
-    return {path.name: path.read_bytes() for path in sorted(folder.glob("*.ndjson"))}
-
-
 WHOLE = {
     "Observation.000.ndjson": FIRST,
     "Observation.001.ndjson": SECOND,
@@ -54,7 +50,7 @@ def test_an_export_becomes_a_folder_and_is_deleted_at_the_server(tmp_path: Path)
     server = ExportServer(files=FILES, token="secret")
     pulled, pretend = _pull(server, tmp_path)
     assert pulled.lines == {"Observation": 41, "Patient": 3}
-    assert _content(tmp_path) == WHOLE
+    assert content(tmp_path) == WHOLE
     assert server.deletions == 1
     kick_off = pretend.asked[0].url
     assert kick_off.params["_type"] == "Patient,Observation"
@@ -93,7 +89,7 @@ def test_compressed_transfers_and_compressed_files_are_unpacked(tmp_path: Path, 
     server = ExportServer(files=FILES)
     setattr(server, how, True)
     _, pretend = _pull(server, tmp_path)
-    assert _content(tmp_path) == WHOLE
+    assert content(tmp_path) == WHOLE
     files = [r for r in pretend.asked if r.url.host == "files.example"]
     assert all(r.headers["accept-encoding"] == "gzip" for r in files)
 
@@ -101,7 +97,7 @@ def test_compressed_transfers_and_compressed_files_are_unpacked(tmp_path: Path, 
 def test_a_file_that_breaks_off_is_downloaded_again(tmp_path: Path) -> None:
     server = ExportServer(files=FILES, break_off={"Observation1": 2})
     _pull(server, tmp_path)
-    assert _content(tmp_path) == WHOLE
+    assert content(tmp_path) == WHOLE
     assert server.served.count("Observation1") == 3
 
 
@@ -110,11 +106,11 @@ def test_an_interrupted_pull_goes_on_where_it_stopped(tmp_path: Path) -> None:
     server = ExportServer(files=FILES, break_off={"Observation1": 3})
     with pytest.raises(EhrError, match=r"download Observation\.000\.ndjson"):
         _pull(server, tmp_path)
-    assert set(_content(tmp_path)) == {"Patient.000.ndjson", "Observation.001.ndjson"}
+    assert set(content(tmp_path)) == {"Patient.000.ndjson", "Observation.001.ndjson"}
     assert not server.deletions
     pulled, _ = _pull(server, tmp_path)
     assert pulled.resumed == 2
-    assert _content(tmp_path) == WHOLE
+    assert content(tmp_path) == WHOLE
     assert server.kicked_off == 1
     assert server.served.count("Patient") == server.served.count("Observation2") == 1
 
@@ -125,7 +121,7 @@ def test_a_file_that_changed_on_disk_is_downloaded_again(tmp_path: Path) -> None
         _pull(server, tmp_path)
     (tmp_path / "Patient.000.ndjson").write_bytes(b"")
     _pull(server, tmp_path)
-    assert _content(tmp_path) == WHOLE
+    assert content(tmp_path) == WHOLE
 
 
 def test_an_export_that_the_server_forgot_is_started_again(tmp_path: Path) -> None:
@@ -136,7 +132,7 @@ def test_an_export_that_the_server_forgot_is_started_again(tmp_path: Path) -> No
     pulled, _ = _pull(server, tmp_path)
     assert server.kicked_off == 2
     assert pulled.resumed == 0
-    assert _content(tmp_path) == WHOLE
+    assert content(tmp_path) == WHOLE
 
 
 def test_an_expired_address_makes_us_ask_for_the_manifest_again(tmp_path: Path) -> None:
@@ -144,7 +140,7 @@ def test_an_expired_address_makes_us_ask_for_the_manifest_again(tmp_path: Path) 
     _pull(server, tmp_path)
     assert server.manifests == 2
     assert server.kicked_off == 1
-    assert _content(tmp_path) == WHOLE
+    assert content(tmp_path) == WHOLE
     assert server.served.count("Patient") == 1
 
 
@@ -152,7 +148,7 @@ def test_a_wrong_count_is_an_error_and_no_file(tmp_path: Path) -> None:
     server = ExportServer(files=FILES, counts={"Observation1": 41})
     with pytest.raises(EhrError, match="40 lines arrived, 41 are listed"):
         _pull(server, tmp_path)
-    assert "Observation.000.ndjson" not in _content(tmp_path)
+    assert "Observation.000.ndjson" not in content(tmp_path)
     assert not list(tmp_path.glob("*.part"))
 
 
@@ -163,7 +159,7 @@ def test_errors_and_deletions_lie_apart_and_are_counted(tmp_path: Path) -> None:
         ExportServer(files=FILES, errors={"error": problems}, deleted={"deleted": gone}), tmp_path
     )
     assert (pulled.not_exported, pulled.remarks, pulled.deleted) == (1, 1, 1)
-    assert _content(tmp_path) == WHOLE
+    assert content(tmp_path) == WHOLE
     assert (tmp_path / "error" / "OperationOutcome.000.ndjson").read_bytes() == problems
     assert (tmp_path / "deleted" / "Bundle.000.ndjson").read_bytes() == gone
 
@@ -173,7 +169,7 @@ def test_a_second_pull_replaces_the_first(tmp_path: Path) -> None:
     _pull(server, tmp_path)
     server.files = {"Patient": PATIENTS}
     _pull(server, tmp_path)
-    assert _content(tmp_path) == {"Patient.000.ndjson": PATIENTS}
+    assert content(tmp_path) == {"Patient.000.ndjson": PATIENTS}
 
 
 def test_files_of_somebody_else_are_left_alone(tmp_path: Path) -> None:
@@ -260,7 +256,7 @@ def test_a_pull_by_search_writes_the_same_kind_of_folder(tmp_path: Path, with_op
     for _ in range(2):
         pulled = run(work())
         assert pulled.lines == {"Observation": 2, "Patient": 2}
-        assert _content(tmp_path) == {
+        assert content(tmp_path) == {
             "Observation.000.ndjson": b'{"resourceType":"Observation","id":"o-p1"}\n'
             b'{"resourceType":"Observation","id":"o-p2"}\n',
             "Patient.000.ndjson": b'{"resourceType":"Patient","id":"p1"}\n'

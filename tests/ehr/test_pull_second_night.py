@@ -6,7 +6,7 @@ from pathlib import Path
 import httpx
 import pytest
 
-from tests.ehr.export_server import ExportServer
+from tests.ehr.export_server import ExportServer, content
 from tests.ehr.pretend import Pretend, json_answer, lines, run, searchset
 from weatherglass.ehr.client.faults import EhrError
 from weatherglass.ehr.client.patience import Patience
@@ -31,10 +31,6 @@ def _pull(server: ExportServer, folder: Path, at: datetime) -> Pulled:
             return await pull_by_export(transport, folder, REQUEST, clock=lambda: at)
 
     return run(work())
-
-
-def _content(folder: Path) -> dict[str, bytes]:
-    return {path.name: path.read_bytes() for path in sorted(folder.glob("*.ndjson"))}
 
 
 @pytest.mark.parametrize(
@@ -71,10 +67,10 @@ def test_a_file_that_the_ledger_had_not_counted_yet(tmp_path: Path, monkeypatch:
         broken.setattr(Ledger, "save", ended)
         with pytest.raises(KeyboardInterrupt):
             _pull(ExportServer(files=LAST_NIGHT), tmp_path, EVENING)
-    assert _content(tmp_path)
+    assert content(tmp_path)
     (tmp_path / "Observation.001.part").write_bytes(b"half a li")
     _pull(ExportServer(files=TONIGHT), tmp_path, EVENING + timedelta(days=1))
-    assert _content(tmp_path) == {"Observation.000.ndjson": TONIGHT["Observation1"]}
+    assert content(tmp_path) == {"Observation.000.ndjson": TONIGHT["Observation1"]}
     assert not list(tmp_path.glob("*.part"))
 
 
@@ -102,6 +98,6 @@ def test_a_search_that_ended_while_it_wrote(tmp_path: Path, monkeypatch: pytest.
         broken.setattr(pull, "Arrived", ended)
         with pytest.raises(OSError, match="No space"):
             run(work())
-    assert set(_content(tmp_path)) == {"Observation.000.ndjson"}
+    assert set(content(tmp_path)) == {"Observation.000.ndjson"}
     assert run(work()).lines == {"Observation": 1, "Patient": 1}
-    assert set(_content(tmp_path)) == {"Observation.000.ndjson", "Patient.000.ndjson"}
+    assert set(content(tmp_path)) == {"Observation.000.ndjson", "Patient.000.ndjson"}

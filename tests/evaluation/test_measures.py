@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from sklearn.metrics import confusion_matrix, precision_score, recall_score, roc_auc_score
 
-from tests.evaluation.wards import invented
+from tests.evaluation.wards import at, invented
 from weatherglass.evaluation.counting.alerts import rearmed, runs_of, time_above
 from weatherglass.evaluation.counting.exposure import patient_days
 from weatherglass.evaluation.counting.measures import Ladder, measure
@@ -19,16 +19,12 @@ DAY = datetime(2026, 3, 1, tzinfo=UTC)
 HORIZON = timedelta(hours=24)
 
 
-def _at(hours: float) -> datetime:
-    return DAY + timedelta(hours=hours)
-
-
 def _trace(name: str, levels: dict[int, int], ends: int, *outcomes: Outcome, **rest: object) -> Trace:
-    steps = [Step(_at(hour), level, level) for hour, level in levels.items()]
+    steps = [Step(at(hour), level, level) for hour, level in levels.items()]
     return Trace(
         patient=name,
-        stretches=[Stretch(_at(0), _at(ends))],
-        spells=[Spell(_at(0), _at(ends))],
+        stretches=[Stretch(at(0), at(ends))],
+        spells=[Spell(at(0), at(ends))],
         ladders={"news2": steps},
         onsets=[],
         outcomes=list(outcomes),
@@ -39,9 +35,9 @@ def _trace(name: str, levels: dict[int, int], ends: int, *outcomes: Outcome, **r
 #: Three stays of 48 hours. A: 5 and 6 before intensive care at 48 h. B: 7 twice, apart, and nothing comes.
 #: C: dies at 48 h and never scores above 2.
 WARD = [
-    _trace("A", {8: 1, 20: 3, 30: 5, 44: 6}, 48, Outcome(_at(48), "intensive care")),
+    _trace("A", {8: 1, 20: 3, 30: 5, 44: 6}, 48, Outcome(at(48), "intensive care")),
     _trace("B", {8: 7, 20: 2, 32: 7, 44: 0}, 48),
-    _trace("C", {8: 0, 26: 1, 44: 2}, 48, Outcome(_at(48), "death")),
+    _trace("C", {8: 0, 26: 1, 44: 2}, 48, Outcome(at(48), "death")),
 ]
 
 
@@ -94,7 +90,7 @@ class TestByHand:
 
     def test_as_scikit_learn_counts(self, news2: Ladder) -> None:
         rounds = [
-            (step.level, bool(trace.outcomes) and step.at >= _at(24))
+            (step.level, bool(trace.outcomes) and step.at >= at(24))
             for trace in WARD
             for step in trace.ladders["news2"]
         ]
@@ -141,19 +137,19 @@ def test_random_wards_as_scikit_learn_counts_them(seed: int) -> None:
 
 class TestOutcomes:
     def test_at_the_horizon_it_counts_and_past_it_not(self) -> None:
-        trace = _trace("A", {24: 5}, 48, Outcome(_at(48), "death"))
-        late = _trace("A", {23: 5}, 48, Outcome(_at(48), "death"))
+        trace = _trace("A", {24: 5}, 48, Outcome(at(48), "death"))
+        late = _trace("A", {23: 5}, 48, Outcome(at(48), "death"))
         for one, expected in ((trace, True), (late, False)):
             watched, _ = watch([one], HORIZON)
             assert watched[0].followed(one.ladders["news2"][0].at, HORIZON) is expected
 
     def test_the_moment_itself_is_no_warning(self) -> None:
-        watched, _ = watch([_trace("A", {48: 9}, 48, Outcome(_at(48), "death"))], HORIZON)
-        assert not watched[0].followed(_at(48), HORIZON)
+        watched, _ = watch([_trace("A", {48: 9}, 48, Outcome(at(48), "death"))], HORIZON)
+        assert not watched[0].followed(at(48), HORIZON)
 
     def test_a_death_in_intensive_care_is_the_transfer_again(self) -> None:
         """Nobody was on the ward in between, so the ward could warn of one event only."""
-        trace = _trace("A", {8: 5}, 30, Outcome(_at(30), "intensive care"), Outcome(_at(40), "death"))
+        trace = _trace("A", {8: 5}, 30, Outcome(at(30), "intensive care"), Outcome(at(40), "death"))
         watched, tallied = watch([trace], HORIZON)
         assert [event.kind for event in watched[0].events] == ["intensive care"]
         assert tallied.same_again == 1
@@ -161,20 +157,20 @@ class TestOutcomes:
     @pytest.mark.parametrize(("hours", "number"), [(6, 1), (6.01, 2)])
     def test_an_arrest_and_intensive_care_soon_after_are_one_event(self, hours: float, number: int) -> None:
         """Our choice of six hours, at both ends; the patient was still on the ward in between."""
-        arrest, transfer = Outcome(_at(30), "cardiac arrest"), Outcome(_at(30 + hours), "intensive care")
+        arrest, transfer = Outcome(at(30), "cardiac arrest"), Outcome(at(30 + hours), "intensive care")
         watched, tallied = watch([_trace("A", {8: 5}, 48, arrest, transfer)], HORIZON)
         assert len(watched[0].events) == number
         assert tallied.same_again == 2 - number
 
     def test_back_on_the_ward_it_is_an_event_of_its_own(self) -> None:
-        trace = _trace("A", {8: 5}, 30, Outcome(_at(30), "intensive care"), Outcome(_at(90), "death"))
-        trace.stretches.append(Stretch(_at(60), _at(90)))
+        trace = _trace("A", {8: 5}, 30, Outcome(at(30), "intensive care"), Outcome(at(90), "death"))
+        trace.stretches.append(Stretch(at(60), at(90)))
         watched, tallied = watch([trace], HORIZON)
         assert [event.kind for event in watched[0].events] == ["intensive care", "death"]
         assert not tallied.same_again
 
     def test_long_after_the_ward_it_does_not_count(self) -> None:
-        _, tallied = watch([_trace("A", {8: 5}, 30, Outcome(_at(30 + 24), "death"))], HORIZON)
+        _, tallied = watch([_trace("A", {8: 5}, 30, Outcome(at(30 + 24), "death"))], HORIZON)
         assert (tallied.not_on_ward, tallied.counted.total()) == (1, 0)
 
 
@@ -182,7 +178,7 @@ class TestFewOutcomes:
     @pytest.mark.parametrize(("outcomes", "has_interval"), [(9, False), (10, True)])
     def test_no_interval_from_fewer_than_ten(self, outcomes: int, has_interval: bool) -> None:
         """Our choice of 10."""
-        ill = [_trace(f"I{n}", {8: 1, 30: 5}, 48, Outcome(_at(48), "death")) for n in range(outcomes)]
+        ill = [_trace(f"I{n}", {8: 1, 30: 5}, 48, Outcome(at(48), "death")) for n in range(outcomes)]
         watched, _ = watch([*ill, *WARD[1:2]], HORIZON)
         found = measure("news2", watched, HORIZON, repeats=20, seed=1)
         row = _row(found, 5)
@@ -194,14 +190,14 @@ class TestFewOutcomes:
 class TestMonotone:
     def test_an_alert_silences_eight_hours_and_no_longer(self) -> None:
         """Our choice of 8 hours, at both ends."""
-        early = [Step(_at(0), 5, 5), Step(_at(7.99), 5, 5)]
+        early = [Step(at(0), 5, 5), Step(at(7.99), 5, 5)]
         assert len(rearmed(early, 5)) == 1
-        assert len(rearmed([*early, Step(_at(8), 5, 5)], 5)) == 2
+        assert len(rearmed([*early, Step(at(8), 5, 5)], 5)) == 2
 
     @given(st.lists(st.tuples(st.integers(0, 400), st.integers(0, 20)), max_size=40))
     def test_a_lower_threshold_never_costs_less(self, rounds: list[tuple[int, int]]) -> None:
         """Unlike runs of neighbours, which join when the threshold falls."""
-        steps = [Step(_at(hour / 4), level, level) for hour, level in sorted(dict(rounds).items())]
+        steps = [Step(at(hour / 4), level, level) for hour, level in sorted(dict(rounds).items())]
         counts = [len(rearmed(steps, threshold)) for threshold in range(21)]
         assert counts == sorted(counts, reverse=True)
 
@@ -210,8 +206,8 @@ class TestMonotone:
         """Rounds, hours and re-armed alerts of a whole ladder; outcomes warned of and sensitivity as well."""
         traces = []
         for number, rounds in enumerate(stays):
-            trace = _trace(str(number), {}, 120, Outcome(_at(100), "death"))
-            trace.ladders["news2"] = [Step(_at(h / 4), n, n) for h, n in sorted(dict(rounds).items())]
+            trace = _trace(str(number), {}, 120, Outcome(at(100), "death"))
+            trace.ladders["news2"] = [Step(at(h / 4), n, n) for h, n in sorted(dict(rounds).items())]
             traces.append(trace)
         watched, _ = watch(traces, HORIZON)
         rows = measure("news2", watched, HORIZON, in_use=(5, 7), repeats=0, seed=1).thresholds
@@ -225,8 +221,8 @@ class TestMonotone:
     @given(st.lists(st.tuples(st.integers(0, 400), st.integers(0, 20)), min_size=1, max_size=40))
     def test_hours_of_all_levels_are_those_since_the_first_round(self, rounds: list[tuple[int, int]]) -> None:
         """At a threshold of nothing every hour from the first round to the end of the ward counts once."""
-        steps = [Step(_at(hour / 4), level, level) for hour, level in sorted(dict(rounds).items())]
-        ward = [Stretch(_at(0), _at(50)), Stretch(_at(60), _at(120))]
+        steps = [Step(at(hour / 4), level, level) for hour, level in sorted(dict(rounds).items())]
+        ward = [Stretch(at(0), at(50)), Stretch(at(60), at(120))]
         spent = sum(
             (
                 s.ends - max(s.starts, first)
@@ -248,7 +244,7 @@ class TestIncomplete:
         """Two of three rounds are open; one of them, scored 3, could have been 6."""
         missed = (Missed("temperature", "not recorded"),)
         trace = _trace("A", {8: 5}, 48)
-        trace.ladders["news2"] += [Step(_at(20), 3, 6, missed), Step(_at(30), 1, 4, missed)]
+        trace.ladders["news2"] += [Step(at(20), 3, 6, missed), Step(at(30), 1, 4, missed)]
         watched, _ = watch([trace], HORIZON)
         found = measure("news2", watched, HORIZON, repeats=0, seed=1).incomplete
         assert (found.rounds.number, found.rounds.of) == (2, 3)
@@ -256,6 +252,6 @@ class TestIncomplete:
         assert found.could_reach[5] == 1
 
     def test_runs_at_both_ends(self) -> None:
-        steps = [Step(_at(hour), level, level) for hour, level in enumerate([5, 5, 1, 5])]
+        steps = [Step(at(hour), level, level) for hour, level in enumerate([5, 5, 1, 5])]
         assert [len(run) for run in runs_of(steps, 5)] == [2, 1]
         assert runs_of(steps, 6) == []

@@ -5,6 +5,7 @@ from decimal import Decimal
 
 import pytest
 
+from tests.evaluation.wards import at
 from weatherglass.evaluation.counting.ward_time import ward_time
 from weatherglass.evaluation.outcomes import Ending
 from weatherglass.evaluation.replay import trace_of
@@ -20,15 +21,11 @@ DAY = datetime(2026, 3, 1, tzinfo=UTC)
 HOUR = timedelta(hours=1)
 
 
-def _at(hours: float) -> datetime:
-    return DAY + timedelta(hours=hours)
-
-
 def _stay(starts: float, ends: float | None, place: str, *, critical: bool = False) -> Stay:
     return Stay(
         origin=Origin(f"Encounter/{starts}-{place}"),
-        starts=_at(starts),
-        ends=None if ends is None else _at(ends),
+        starts=at(starts),
+        ends=None if ends is None else at(ends),
         place=place,
         critical_care=critical,
     )
@@ -39,13 +36,13 @@ def _record(
 ) -> Record:
     rates = breaths or {1: 14, 72: 14}
     items = [
-        Measurement(Decimal(rate), _at(hour), Origin(f"Observation/{hour}")) for hour, rate in rates.items()
+        Measurement(Decimal(rate), at(hour), Origin(f"Observation/{hour}")) for hour, rate in rates.items()
     ]
     return Record(
         subject=Subject(origin=Origin("Patient/p"), born=born, sex=Sex.FEMALE),
         numbers={Signal.RESPIRATION_RATE: Series(items)},
         stays=stays,
-        newest=_at(max(rates)),
+        newest=at(max(rates)),
     )
 
 
@@ -96,7 +93,7 @@ def test_spells_tile_the_time_on_wards(
 @pytest.mark.parametrize(("born", "age"), [(date(1946, 3, 1), 80), (date(1946, 3, 2), 79), (None, None)])
 def test_the_age_is_that_of_the_spells_first_day(born: date | None, age: int | None) -> None:
     record = _record(_stay(0, 48, "Harbour"), born=born)
-    found = spells_of(Bedside(record, _at(72), LocalChoices()), ward_time(record, None)[0])
+    found = spells_of(Bedside(record, at(72), LocalChoices()), ward_time(record, None)[0])
     assert [one.age for one in found] == [age]
 
 
@@ -106,9 +103,9 @@ def test_a_finding_that_becomes_more_urgent_is_told_again_and_a_repeat_is_not() 
     trace = trace_of("p", _record(_stay(0, 48, "Harbour"), breaths=breaths), Ending(), LocalChoices())
     assert trace is not None
     signs = [(one.at, one.urgency) for one in trace.onsets if one.name.startswith("single-sign: ")]
-    assert signs == [(_at(12), 3)]
+    assert signs == [(at(12), 3)]
     scores = [(one.at, one.urgency, one.is_new) for one in trace.onsets if one.name == "score"]
-    assert scores[0][0] == _at(6)
+    assert scores[0][0] == at(6)
     assert scores[0][2]
-    assert all(at < _at(18) for at, _, _ in scores)
+    assert all(moment < at(18) for moment, _, _ in scores)
     assert trace.sex == "female"

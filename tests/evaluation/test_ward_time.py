@@ -5,6 +5,7 @@ from decimal import Decimal
 
 import pytest
 
+from tests.evaluation.wards import at
 from weatherglass.evaluation.counting.ward_time import TRANSFER, UNPLANNED_RETURN, joined, ward_time, without
 from weatherglass.model.record import Measurement, Record, Series, Stay
 from weatherglass.model.signals import Signal
@@ -12,10 +13,6 @@ from weatherglass.model.sources import Origin
 from weatherglass.model.subject import Subject
 
 DAY = datetime(2026, 3, 1, tzinfo=UTC)
-
-
-def _at(hours: float) -> datetime:
-    return DAY + timedelta(hours=hours)
 
 
 def _stay(
@@ -28,8 +25,8 @@ def _stay(
 ) -> Stay:
     return Stay(
         origin=Origin(f"Encounter/{starts}-{critical}"),
-        starts=_at(starts),
-        ends=None if ends is None else _at(ends),
+        starts=at(starts),
+        ends=None if ends is None else at(ends),
         critical_care=critical,
         inpatient=inpatient,
         emergency=emergency,
@@ -37,17 +34,17 @@ def _stay(
 
 
 def _record(*stays: Stay, newest: float = 100) -> Record:
-    items = [Measurement(Decimal(80), _at(hour), Origin(f"Observation/{hour}")) for hour in (1, newest)]
+    items = [Measurement(Decimal(80), at(hour), Origin(f"Observation/{hour}")) for hour in (1, newest)]
     return Record(
         subject=Subject(origin=Origin("Patient/p")),
         numbers={Signal.PULSE: Series(items)},
         stays=stays,
-        newest=_at(newest),
+        newest=at(newest),
     )
 
 
 def _hours(record: Record, died: float | None = None) -> tuple[list[tuple[float, float]], list[float], bool]:
-    stretches, transfers, has_stay = ward_time(record, None if died is None else _at(died))
+    stretches, transfers, has_stay = ward_time(record, None if died is None else at(died))
     hour = timedelta(hours=1)
     transfers = [each for each in transfers if each.kind == TRANSFER]
     return (
@@ -94,9 +91,9 @@ def test_stays(
 def test_without_a_stay_a_silence_of_more_than_a_day_splits_the_time() -> None:
     """Our choice: 24 hours belong together, a second more does not."""
     pulses = [0.0, 10.0, 34.0, 58.001, 60.0]
-    items = [Measurement(Decimal(80), _at(hour), Origin(f"Observation/{hour}")) for hour in pulses]
+    items = [Measurement(Decimal(80), at(hour), Origin(f"Observation/{hour}")) for hour in pulses]
     record = Record(
-        subject=Subject(origin=Origin("Patient/p")), numbers={Signal.PULSE: Series(items)}, newest=_at(60)
+        subject=Subject(origin=Origin("Patient/p")), numbers={Signal.PULSE: Series(items)}, newest=at(60)
     )
     assert _hours(record) == ([(0, 34), (pytest.approx(58.001), 60)], [], False)
 
@@ -125,7 +122,7 @@ def test_an_unplanned_return_is_placed_where_the_stay_ended(second: Stay, expect
 
 def test_an_emergency_stay_that_goes_on_in_another_room_is_no_return() -> None:
     rooms = [
-        Stay(origin=Origin("Encounter/e"), starts=_at(a), ends=_at(b), inpatient=False, emergency=True)
+        Stay(origin=Origin("Encounter/e"), starts=at(a), ends=at(b), inpatient=False, emergency=True)
         for a, b in ((0, 2), (3, 5))
     ]
     assert ward_time(_record(*rooms), None)[1] == []
@@ -133,7 +130,7 @@ def test_an_emergency_stay_that_goes_on_in_another_room_is_no_return() -> None:
 
 def test_spans() -> None:
     """Joining takes in what touches; taking away leaves both sides."""
-    a, b, c, d = (_at(hour) for hour in (0, 1, 2, 3))
+    a, b, c, d = (at(hour) for hour in (0, 1, 2, 3))
     assert joined([(c, d), (a, b), (b, c)]) == [(a, d)]
     assert without([(a, d)], [(b, c)]) == [(a, b), (c, d)]
     assert without([(a, b)], [(a, b)]) == []

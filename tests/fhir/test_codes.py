@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 
 from tests.check_digits import loinc_holds, verhoeff_holds
-from tests.records import LOINC, SNOMED, bundle, observation, patient, quantity, text
+from tests.records import LOINC, SNOMED, bundle, observation, patient, quantity, reading_of, text
 from weatherglass.fhir.issues import IssueKey
 from weatherglass.fhir.reading.bundle import Reading, items_of, read_bytes
 from weatherglass.fhir.reading.coverage import coverage_of
@@ -33,7 +33,7 @@ from weatherglass.terminology.units import ACCEPTED
 
 
 def _reading(*resources: dict[str, Any]) -> Reading:
-    return read_bytes(text(bundle(patient(), *resources)))
+    return reading_of(patient(), *resources)
 
 
 def _record(*resources: dict[str, Any]) -> Record:

@@ -9,18 +9,13 @@ from typing import Any
 
 import pytest
 
-from tests.records import Json, bundle, observation, patient, text
+from tests.records import Json, observation, patient, reading_of
 from weatherglass.fhir.issues import IssueKey
-from weatherglass.fhir.reading.bundle import Reading, read_bytes
 from weatherglass.model.signals import CodedSignal, Consciousness, Signal
 from weatherglass.terminology.unit_spellings import plain
 from weatherglass.terminology.units import ACCEPTED
 
 _ONE = Decimal(1)
-
-
-def _read(*resources: Json) -> Reading:
-    return read_bytes(text(bundle(*resources)))
 
 
 @pytest.mark.parametrize(
@@ -87,7 +82,7 @@ def test_no_plain_spelling_means_two_things() -> None:
 
 def test_a_unit_in_capitals_is_read_and_said() -> None:
     measured = {"value": 7, "unit": "MMOL / L"}
-    reading = _read(patient(), observation("k", "2823-3", valueQuantity=measured))
+    reading = reading_of(patient(), observation("k", "2823-3", valueQuantity=measured))
     ((_, record),) = reading.records
     assert [one.value for one in record.series(Signal.POTASSIUM).items] == [7]
     assert [issue.key for issue in reading.issues] == [IssueKey.UNIT_BY_NAME]
@@ -98,13 +93,13 @@ def test_a_volume_of_urine_in_capitals_is_the_volume_of_its_period() -> None:
     volume = observation(
         "u", "9192-6", at=None, effectivePeriod=period, valueQuantity={"value": 90, "unit": "ML"}
     )
-    ((_, record),) = _read(patient(), volume).records
+    ((_, record),) = reading_of(patient(), volume).records
     assert [one.value for one in record.series(Signal.URINE_VOLUME).items] == [90]
 
 
 def _alertness(*codings: Json, **rest: Any) -> Consciousness:
     answer = {"coding": list(codings), **rest}
-    ((_, record),) = _read(patient(), observation("a", "80288-4", valueCodeableConcept=answer)).records
+    ((_, record),) = reading_of(patient(), observation("a", "80288-4", valueCodeableConcept=answer)).records
     (answered,) = record.coded(CodedSignal.CONSCIOUSNESS).items
     assert isinstance(answered.value, Consciousness)
     return answered.value

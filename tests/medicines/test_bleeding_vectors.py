@@ -8,9 +8,9 @@ from typing import Any
 
 import pytest
 
-from tests.medicines.wards import order, problem, result, reviewed, suggestions
+from tests.medicines.wards import order, problem, result, reviewed, suggestions, the_only
 from tests.records import Json
-from weatherglass.model.findings import MedicineFinding, Urgency
+from weatherglass.model.findings import Urgency
 from weatherglass.stamp import stamp
 
 WARFARIN = order("Warfarin 3 mg tablets", "B01AA03")
@@ -18,11 +18,6 @@ APIXABAN = order("Apixaban 5 mg tablets", "B01AF02")
 ASPIRIN = order("Aspirin 75 mg tablets", "B01AC06")
 ALTEPLASE = order("Alteplase 50 mg", "B01AD02")
 TODAY = "2026-03-01"
-
-
-def _one(*resources: Json) -> MedicineFinding:
-    (found,) = suggestions(reviewed(*resources)).values()
-    return found
 
 
 @pytest.mark.parametrize(
@@ -43,7 +38,7 @@ def _one(*resources: Json) -> MedicineFinding:
 @pytest.mark.parametrize("medicine", [WARFARIN, APIXABAN, ASPIRIN, ALTEPLASE])
 def test_a_critical_site(text: str, medicine: Json) -> None:
     """Whatever keeps blood from clotting, an emergency; haematology is asked about reversal."""
-    found = _one(problem(text, since=TODAY), result("INR", "3.2"), medicine)
+    found = the_only(problem(text, since=TODAY), result("INR", "3.2"), medicine)
     assert (found.action, found.urgency) == ("hold", Urgency.EMERGENCY)
     said = " ".join((found.sentence, *found.cautions)).lower()
     assert "haematology" in said
@@ -68,7 +63,7 @@ def test_a_critical_site(text: str, medicine: Json) -> None:
 def test_by_its_code(system: str, code: str) -> None:
     """The code alone is enough."""
     coded = problem("x", since=TODAY) | {"code": {"coding": [{"system": system, "code": code}]}}
-    found = _one(coded, result("Na", "140"), WARFARIN)
+    found = the_only(coded, result("Na", "140"), WARFARIN)
     assert (found.action, found.urgency) == ("hold", Urgency.EMERGENCY)
 
 
@@ -89,7 +84,7 @@ def test_long_past_or_not_there(listed: Json) -> None:
 
 def test_a_stent() -> None:
     """With a coronary stent the antiplatelet is reviewed with cardiology: as urgently."""
-    found = _one(
+    found = the_only(
         problem("Subdural haematoma", since=TODAY), problem("Coronary stent"), result("Na", "140"), ASPIRIN
     )
     assert (found.action, found.urgency) == ("review", Urgency.EMERGENCY)
@@ -106,7 +101,7 @@ def test_a_stent() -> None:
 @pytest.mark.parametrize("medicine", [WARFARIN, APIXABAN, ASPIRIN])
 def test_a_head_injury(signs: list[Json], urgency: Urgency, medicine: Json) -> None:
     """Prompt; urgent with a neurological sign, and an anticoagulant is held until the head is imaged."""
-    found = _one(problem("Head injury after a fall", since=TODAY), *signs, medicine)
+    found = the_only(problem("Head injury after a fall", since=TODAY), *signs, medicine)
     is_held = urgency is Urgency.URGENT and medicine is not ASPIRIN
     assert (found.action, found.urgency) == ("hold" if is_held else "review", urgency)
     assert any("CT of the head" in caution for caution in found.cautions)
@@ -131,7 +126,7 @@ def test_a_head_injury_of_last_week() -> None:
 def test_bleeding_on_an_anticoagulant(listed: str, pressure: str, pulse: str, urgency: Urgency) -> None:
     """Bleeding into the gut does not wait for a fall in haemoglobin."""
     vitals: list[Any] = [result("SBP", pressure), result("HR", pulse)]
-    found = _one(problem(listed, since=TODAY), *vitals, APIXABAN)
+    found = the_only(problem(listed, since=TODAY), *vitals, APIXABAN)
     assert (found.action, found.urgency) == ("hold", urgency)
 
 
@@ -147,7 +142,7 @@ def test_the_reason_of_the_stay(medicine: Json) -> None:
         "period": {"start": f"{TODAY}T06:00:00Z"},
         "reasonCode": [{"text": "Intracerebral haemorrhage"}],
     }
-    found = _one(stay, result("Na", "140"), medicine)
+    found = the_only(stay, result("Na", "140"), medicine)
     assert (found.action, found.urgency) == ("hold", Urgency.EMERGENCY)
 
 
@@ -162,7 +157,7 @@ def test_a_suspicion_holds_nothing() -> None:
             }
         ]
     }
-    found = _one(unsure, result("Na", "140"), APIXABAN)
+    found = the_only(unsure, result("Na", "140"), APIXABAN)
     assert found.action != "hold"
     assert "nobody has confirmed it" in found.sentence
     assert "If it is confirmed: consider holding" in found.sentence

@@ -4,11 +4,10 @@ from typing import Any
 
 from tests.medicines.test_unnamed_orders import nameless
 from tests.medicines.wards import injury, order, reviewed
-from tests.records import bundle, patient, text
+from tests.records import patient, reading_of
 from weatherglass.cds_hooks.services import SERVICES
 from weatherglass.cli.printing.text import review_text
 from weatherglass.facts.drug_chart import DrugChart
-from weatherglass.fhir.reading.bundle import read_bytes
 from weatherglass.knowledge.medicines.pairs import PAIRS
 from weatherglass.knowledge.medicines.rules.combinations import COMBINATIONS
 from weatherglass.medicines.telling.coverage import NOT_CHECKED, counted
@@ -57,7 +56,7 @@ class TestALineWithoutASuggestionOfItsOwn:
 
     @staticmethod
     def _words(*resources: dict[str, Any]) -> str:
-        reading = read_bytes(text(bundle(patient(), *resources)))
+        reading = reading_of(patient(), *resources)
         (review,) = reviewed(*resources).reviews
         views = medicine_views(review.findings, reading.records[0][1], {}, review.clock, DrugChart((), ()))
         return " ".join(silent_words(views))

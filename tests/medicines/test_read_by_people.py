@@ -11,12 +11,11 @@ import pytest
 from fastapi.testclient import TestClient
 
 from tests.medicines.wards import injury, interactions, order, result, reviewed, suggestions
-from tests.records import alertness, bundle, patient, text
+from tests.records import alertness, patient, reading_of
 from weatherglass.api.app import create_app
 from weatherglass.cds_hooks.cards import Frame, card_of
 from weatherglass.cli.printing.text import review_text
 from weatherglass.facts.drug_chart import DrugChart
-from weatherglass.fhir.reading.bundle import read_bytes
 from weatherglass.fhir.writing.bundle import sheet_of
 from weatherglass.fhir.writing.frame.terms import Terms
 from weatherglass.knowledge.medicines.rules.rule import ACTION_LABELS, Action
@@ -224,7 +223,7 @@ class TestConditionOnThePage:
         lines = (result("K", "6.6", note=[{"text": "Sample haemolysed"}]), one)
         views = medicine_views(
             reviewed(*lines).reviews[0].findings,
-            read_bytes(text(bundle(patient(), *lines))).records[0][1],
+            reading_of(patient(), *lines).records[0][1],
             {},
             Clock(UTC, datetime(2026, 3, 1, tzinfo=UTC)),
             DrugChart((), ()),
@@ -286,7 +285,7 @@ class TestSeveralLinesOfOneMedicine:
         """One entry a medicine and suggestion; a draft of the same is another suggestion."""
         draft = order("Ramipril 2.5 mg capsules", "C09AA05", id="d", status="draft")
         answer = reviewed(*injury(2), result("SBP", "96"), *self.LINES, *self.OTHERS, draft)
-        reading = read_bytes(text(bundle(patient(), *injury(2), *self.LINES, *self.OTHERS, draft)))
+        reading = reading_of(patient(), *injury(2), *self.LINES, *self.OTHERS, draft)
         views = medicine_views(
             answer.reviews[0].findings,
             reading.records[0][1],

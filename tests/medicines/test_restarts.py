@@ -7,12 +7,12 @@ from typing import Any
 
 import pytest
 
-from tests.medicines.wards import injury, order, problem, result, reviewed, suggestions
+from tests.medicines.wards import injury, order, problem, result, reviewed, suggestions, the_only
 from tests.records import AT, Json, earlier, given
 from weatherglass.knowledge.medicines.rules.rules import RULES
 from weatherglass.knowledge.medicines.rules.ways_back import COVERED_BY
 from weatherglass.medicines.telling.fixed import way_back
-from weatherglass.model.findings import Kind, MedicineFinding, State, Urgency
+from weatherglass.model.findings import Kind, State, Urgency
 
 RAMIPRIL = ("Ramipril 5 mg capsules", "C09AA05")
 
@@ -28,14 +28,9 @@ def _recovered() -> list[Json]:
     return [result("creatinine", value, earlier(span)) for span, value in course]
 
 
-def _only(*resources: Json) -> MedicineFinding:
-    (found,) = suggestions(reviewed(*resources)).values()
-    return found
-
-
 def test_after_recovery_with_the_original_reason() -> None:
     """AKI that is over: consider restarting, with why it was held and how it went."""
-    found = _only(*_recovered(), _held(why="Acute kidney injury"))
+    found = the_only(*_recovered(), _held(why="Acute kidney injury"))
     assert found.kind is Kind.MEDICINE_RESTART
     assert found.action == "consider restarting"
     assert found.sentence.startswith(
@@ -55,7 +50,7 @@ def test_after_recovery_with_the_original_reason() -> None:
 def test_potassium_has_come_down() -> None:
     """A high potassium that is over, with its highest value."""
     high = [result("K", "6.4", earlier("60 h")), result("K", "5.1", earlier("30 h")), result("K", "4.4")]
-    found = _only(*high, _held("Spironolactone 25 mg tablets", "C03DA01"))
+    found = the_only(*high, _held("Spironolactone 25 mg tablets", "C03DA01"))
     assert found.sentence.startswith("Consider restarting Spironolactone")
     assert "no reason recorded" in found.sentence
     assert "6.4" in found.sentence
@@ -63,16 +58,16 @@ def test_potassium_has_come_down() -> None:
 
 def test_potassium_between_5_and_5_5() -> None:
     """NICE NG203: not started above 5.0; a restart waits."""
-    found = _only(result("K", "6.4", earlier("60 h")), result("K", "5.2"), _held())
+    found = the_only(result("K", "6.4", earlier("60 h")), result("K", "5.2"), _held())
     assert found.hold_stands
     assert "potassium 5.2 mmol/L is above 5.0" in found.sentence
-    low = _only(result("K", "6.4", earlier("60 h")), result("K", "5.0"), _held())
+    low = the_only(result("K", "6.4", earlier("60 h")), result("K", "5.0"), _held())
     assert not low.hold_stands
 
 
 def test_reason_still_there() -> None:
     """While what speaks for the hold is there, the plan is asked for, and not the restart."""
-    found = _only(*injury(2), result("SBP", "92"), _held())
+    found = the_only(*injury(2), result("SBP", "92"), _held())
     assert found.hold_stands
     assert "Consider restarting" not in found.sentence
     assert "acute kidney injury stage 2" in found.sentence
@@ -82,7 +77,7 @@ def test_reason_still_there() -> None:
 
 def test_no_reason_known() -> None:
     """On hold for whatever reason: ask whether and when."""
-    found = _only(result("K", "4.2"), _held("Warfarin 3 mg tablets", "B01AA03", why="Before an operation"))
+    found = the_only(result("K", "4.2"), _held("Warfarin 3 mg tablets", "B01AA03", why="Before an operation"))
     assert (
         "already on hold (Before an operation): consider whether and when it goes back on" in found.sentence
     )
@@ -99,7 +94,7 @@ def test_no_reason_known() -> None:
 )
 def test_what_must_never_be_missed(name: str, atc: str) -> None:
     """Levodopa, a steroid or pyridostigmine on hold is looked at soon."""
-    found = _only(result("K", "4.2"), _held(name, atc))
+    found = the_only(result("K", "4.2"), _held(name, atc))
     assert found.urgency is Urgency.PROMPT
     assert found.do_not_stop
 
@@ -120,7 +115,7 @@ class TestEnded:
 
     def test_during_the_injury(self) -> None:
         """Ended while the kidneys were injured: consider whether and when it comes back."""
-        found = _only(*_recovered(), self._stopped("5 d"))
+        found = the_only(*_recovered(), self._stopped("5 d"))
         assert (found.kind, found.already_on_hold) == (Kind.MEDICINE_RESTART, False)
         assert "was ended at" in found.sentence
         assert "Consider whether and when it comes back" in found.sentence
@@ -129,7 +124,7 @@ class TestEnded:
         """Where the order has no end, its last dose tells."""
         dose = given("Ramipril", earlier("5 d"), id="d", request={"reference": "MedicationRequest/ramipril"})
         stopped = order(*RAMIPRIL, status="stopped")
-        assert _only(*_recovered(), stopped, dose).kind is Kind.MEDICINE_RESTART
+        assert the_only(*_recovered(), stopped, dose).kind is Kind.MEDICINE_RESTART
         assert suggestions(reviewed(*_recovered(), stopped)) == {}
 
     @pytest.mark.parametrize(
@@ -156,7 +151,7 @@ class TestEnded:
 
 def test_heart_failure_is_named() -> None:
     """Think Kidneys 2016: medicines for heart failure come back as soon as it is safe."""
-    found = _only(*_recovered(), problem("Heart failure"), _held())
+    found = the_only(*_recovered(), problem("Heart failure"), _held())
     assert any("Heart failure is recorded" in caution for caution in found.cautions)
     assert any("think-kidneys-restart" in source.key for source in found.sources)
     assert AT
@@ -180,12 +175,12 @@ class TestWhatIsRemembered:
     def test_only_what_concerned_the_medicine(self) -> None:
         """Amlodipine was not held for the potassium, which is not given as the reason to restart it."""
         high = [result("K", "6.4", earlier("60 h")), result("K", "5.1", earlier("30 h")), result("K", "4.4")]
-        found = _only(*high, _held("Amlodipine 5 mg tablets", "C08CA01"))
+        found = the_only(*high, _held("Amlodipine 5 mg tablets", "C08CA01"))
         assert "6.4" not in found.sentence
 
     def test_evidence_and_deadline(self) -> None:
         """The highest and the newest creatinine are shown; the question has a deadline to come."""
-        found = _only(*_recovered(), _held())
+        found = the_only(*_recovered(), _held())
         assert {m.value for m in found.measures} >= {200, 90}
         assert len(found.evidence) >= 3
         assert found.review_by is not None
@@ -195,7 +190,7 @@ class TestWhatIsRemembered:
     def test_for_90_days(self, days: str, told: bool) -> None:
         """A potassium that came down longer ago is no reason any more."""
         high = [result("K", "6.4", earlier("100 d")), result("K", "4.6", earlier(days)), result("K", "4.4")]
-        found = _only(*high, _held("Spironolactone 25 mg tablets", "C03DA01"))
+        found = the_only(*high, _held("Spironolactone 25 mg tablets", "C03DA01"))
         assert ("6.4" in found.sentence) == told
 
     def test_the_highest_of_the_run_that_ended(self) -> None:
@@ -208,7 +203,7 @@ class TestWhatIsRemembered:
             ("30 h", "4.9"),
             ("0 h", "4.4"),
         ]
-        found = _only(
+        found = the_only(
             *(result("K", value, earlier(span)) for span, value in course),
             _held("Spironolactone 25 mg tablets", "C03DA01"),
         )
@@ -217,13 +212,13 @@ class TestWhatIsRemembered:
     def test_recovering_is_not_yet_over(self) -> None:
         """KDIGO: recovery is told by two results a day apart (ours); one alone is recovering."""
         course = (("20 d", "80"), ("5 d", "200"), ("3 d", "150"), ("0 h", "92"))
-        found = _only(*(result("creatinine", value, earlier(span)) for span, value in course), _held())
+        found = the_only(*(result("creatinine", value, earlier(span)) for span, value in course), _held())
         assert "is recovering" in found.sentence
-        assert "is over" in _only(*_recovered(), _held()).sentence
+        assert "is over" in the_only(*_recovered(), _held()).sentence
 
     def test_the_very_next_result_shows_that_it_is_over(self) -> None:
         """Two results are enough: 6.4 and then 4.4."""
-        found = _only(
+        found = the_only(
             result("K", "6.4", earlier("60 h")),
             result("K", "4.4"),
             _held("Spironolactone 25 mg tablets", "C03DA01"),

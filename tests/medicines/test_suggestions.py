@@ -19,6 +19,7 @@ from tests.medicines.wards import (
     reviewed,
     said_of,
     suggestions,
+    the_only,
     unconfirmed,
 )
 from tests.records import AT, Json, answer_of, bundle, earlier, given, patient, text
@@ -35,15 +36,10 @@ WARFARIN = order("Warfarin 3 mg tablets", "B01AA03")
 _WARD = Path(__file__).parents[2] / "fixtures" / "bundles"
 
 
-def _only(*resources: Json) -> MedicineFinding:
-    (found,) = suggestions(reviewed(*resources)).values()
-    return found
-
-
 class TestPrecedence:
     def test_one_suggestion_with_all_its_reasons(self) -> None:
         """Strongest first: hold before reduce or review before avoid before a level."""
-        found = _only(
+        found = the_only(
             *injury(1), result("HR", "38"), result("K", "5.7"), order("Digoxin 125 micrograms", "C01AA05")
         )
         assert found.action == "hold"
@@ -59,7 +55,7 @@ class TestPrecedence:
 
     def test_note_is_kept_beside_a_hold(self) -> None:
         """A beta-blocker in bradycardia: hold, and the note on sudden withdrawal stays."""
-        found = _only(result("HR", "38"), order("Bisoprolol 5 mg", "C07AB07"))
+        found = the_only(result("HR", "38"), order("Bisoprolol 5 mg", "C07AB07"))
         assert found.action == "hold"
         assert "continue" not in found.also
         assert "angina, infarction or arrhythmia" in found.do_not_stop
@@ -77,7 +73,7 @@ class TestPrecedence:
     )
     def test_never_held_whatever_is_the_matter(self, name: str, atc: str) -> None:
         """Everything at once, and still no hold of what must never be missed."""
-        found = _only(
+        found = the_only(
             *injury(3),
             result("K", "6.7"),
             result("SBP", "84"),
@@ -110,12 +106,12 @@ class TestTimes:
     def test_new_and_continuing(self) -> None:
         """A suggestion began with its trigger or with the order, whichever is later."""
         high = [result("K", "6.3", earlier("30 h")), result("K", "6.2")]
-        old = _only(*high, RAMIPRIL)
+        old = the_only(*high, RAMIPRIL)
         assert (old.state, old.since and old.since.isoformat()) == (
             State.CONTINUING,
             "2026-02-28T00:00:00+00:00",
         )
-        young = _only(*high, {**RAMIPRIL, "authoredOn": earlier("2 h")})
+        young = the_only(*high, {**RAMIPRIL, "authoredOn": earlier("2 h")})
         assert young.state is State.NEW
         assert young.since is not None
         assert young.since.isoformat() == "2026-03-01T04:00:00+00:00"
@@ -127,7 +123,7 @@ class TestTimes:
             result("creatinine", "125", earlier("40 h")),
             result("creatinine", "170"),
         ]
-        found = _only(*kidneys, RAMIPRIL)
+        found = the_only(*kidneys, RAMIPRIL)
         assert (found.action, found.state) == ("hold", State.NEW)
 
     def test_deadlines(self) -> None:
@@ -189,7 +185,7 @@ class TestLookAgain:
         }
         old = order("Metformin 1 g", "A10BA02", authoredOn=earlier("90 d"))
         low = [result("eGFR", "22", earlier("60 d")), result("eGFR", "22", earlier("1 h"))]
-        found = _only(*low, old, *([stay] if is_recorded else []))
+        found = the_only(*low, old, *([stay] if is_recorded else []))
         known = earlier("6 h") if is_recorded else earlier("60 d")
         assert found.review_by == datetime.fromisoformat(known) + timedelta(hours=12)
 
@@ -221,13 +217,13 @@ class TestUrgency:
     )
     def test_by_trigger_and_action(self, resources: list[Json], urgency: Urgency) -> None:
         """Ours: a hold follows the danger of its trigger; a review waits, unless that is urgent."""
-        assert _only(*resources).urgency is urgency
+        assert the_only(*resources).urgency is urgency
 
 
 class TestNotes:
     def test_thrombosis_risks_beside_a_hold(self) -> None:
         """Atrial fibrillation with a past stroke and a recent clot are named, with whom to ask."""
-        found = _only(
+        found = the_only(
             result("INR", "9"),
             problem("Atrial fibrillation"),
             problem("Stroke", status="inactive", since="2021-06"),
@@ -241,26 +237,26 @@ class TestNotes:
 
     def test_no_risk_recorded(self) -> None:
         """Nothing on record is no all-clear: the list to ask about is shown."""
-        found = _only(result("INR", "9"), WARFARIN)
+        found = the_only(result("INR", "9"), WARFARIN)
         assert found.cautions[0].startswith("No high risk of thrombosis is recorded; ask about: mechanical")
 
     def test_unconfirmed_problem(self) -> None:
         """A problem that nobody has confirmed changes nothing and is named."""
-        found = _only(result("SBP", "92"), unconfirmed("Heart failure"), RAMIPRIL)
+        found = the_only(result("SBP", "92"), unconfirmed("Heart failure"), RAMIPRIL)
         assert found.action == "hold"
         assert "Not confirmed on the problem list, and not counted: Heart failure." in found.cautions
-        sure = _only(result("SBP", "92"), problem("Heart failure"), RAMIPRIL)
+        sure = the_only(result("SBP", "92"), problem("Heart failure"), RAMIPRIL)
         assert sure.action == "review"
 
     def test_evidence_grade(self) -> None:
         """BMJ Open 2017: little direct evidence for pausing medicines in acute illness."""
-        found = _only(*injury(2), RAMIPRIL)
+        found = the_only(*injury(2), RAMIPRIL)
         assert any(caution.startswith("Evidence grade: limited") for caution in found.cautions)
         assert any("PMC5541442" in source.citation for source in found.sources)
 
     def test_no_sentence_twice(self) -> None:
         """Three reasons that bring the same advice with them give it once."""
-        found = _only(*injury(2), result("K", "6.2"), result("SBP", "92"), RAMIPRIL)
+        found = the_only(*injury(2), result("K", "6.2"), result("SBP", "92"), RAMIPRIL)
         assert len(found.reasons) == 3
         said = [sentence for caution in found.cautions for sentence in caution.split(". ")]
         assert len(said) == len(set(said))
@@ -268,7 +264,7 @@ class TestNotes:
 
     def test_unreliable_filtration_rate(self) -> None:
         """Where the dose hangs on filtration, the review says that the rate is not reliable now."""
-        found = _only(*injury(2), order("Gabapentin 300 mg", "N02BF01"))
+        found = the_only(*injury(2), order("Gabapentin 300 mg", "N02BF01"))
         assert any("not reliable" in caution for caution in found.cautions)
 
     def test_allergy_for_context(self) -> None:
@@ -288,7 +284,7 @@ class TestNotes:
 
     def test_words_that_say_more_than_the_code(self) -> None:
         """An ingredient that only the words name is reviewed and said to be only in the words."""
-        found = _only(*injury(1), order("Paracetamol with ibuprofen", "C09AA05"))
+        found = the_only(*injury(1), order("Paracetamol with ibuprofen", "C09AA05"))
         assert any("also mentions ibuprofen" in caution for caution in found.cautions)
         assert {reason.rule for reason in found.reasons} == {"aki-nsaid", "aki-raas"}
 
@@ -307,7 +303,7 @@ class TestNotes:
 
     def test_pregnancy_and_childhood(self) -> None:
         """The rules are for adults, and do not weigh pregnancy."""
-        pregnant = _only(result("K", "6.1"), problem("Pregnant"), RAMIPRIL)
+        pregnant = the_only(result("K", "6.1"), problem("Pregnant"), RAMIPRIL)
         assert any("obstetrics" in caution for caution in pregnant.cautions)
         child = suggestions(answer_of(patient("2018-05-01"), result("K", "6.1"), RAMIPRIL))["ramipril"]
         assert any("written for adults" in caution for caution in child.cautions)
@@ -321,11 +317,11 @@ class TestNotes:
             "subject": {"reference": "Patient/p"},
             "medicationCodeableConcept": {"text": "Ibuprofen 400 mg"},
         }
-        reported = _only(*injury(1), home)
+        reported = the_only(*injury(1), home)
         assert "reported as taken, not ordered here" in reported.sentence
         assert reported.action == "hold"
         dose = given("Methotrexate 10 mg", earlier("60 h"), id="dose")
-        ended = _only(*injury(1), dose)
+        ended = the_only(*injury(1), dose)
         assert (ended.action, ended.order) == ("avoid", "MedicationAdministration/dose")
         assert "last dose may still act" in ended.sentence
         assert any("The last dose was given at 22:00 on 26 February" in c for c in ended.cautions)
@@ -339,7 +335,7 @@ class TestNotes:
             request={"reference": "MedicationRequest/co-beneldopa"},
         )
         stopped = order("Co-beneldopa 25/100", "N04BA02", status="stopped")
-        found = _only(*injury(1), dose, stopped)
+        found = the_only(*injury(1), dose, stopped)
         assert (found.action, found.order) == ("continue", "MedicationRequest/co-beneldopa")
         assert found.sentence.startswith("Co-beneldopa 25/100 has ended: ask whether that was meant")
         # What ended and is none of these is not asked about.
@@ -348,13 +344,13 @@ class TestNotes:
 
     def test_when_needed(self) -> None:
         """A medicine given when needed is judged and labelled."""
-        found = _only(*injury(1), {**IBUPROFEN, "dosageInstruction": [{"asNeededBoolean": True}]})
+        found = the_only(*injury(1), {**IBUPROFEN, "dosageInstruction": [{"asNeededBoolean": True}]})
         assert found.as_needed
         assert "(when needed)" in found.sentence
 
     def test_what_would_change_it(self) -> None:
         """A review says what would make it a hold, and a hold what would end it."""
-        review = _only(*injury(1), RAMIPRIL)
+        review = the_only(*injury(1), RAMIPRIL)
         (said,) = review.would_change
         assert said.startswith(
             "Would be 'consider holding' instead of 'look again' if the blood pressure is low,"
@@ -362,11 +358,11 @@ class TestNotes:
         assert said.endswith(
             "there is sepsis, potassium reaches 6.0 or the kidney injury reaches stage 2 or 3."
         )
-        hold = _only(*injury(2), RAMIPRIL)
+        hold = the_only(*injury(2), RAMIPRIL)
         (said,) = hold.would_change
         assert said.startswith("Would be 'look again' instead of 'consider holding'")
         assert said.endswith(" if the kidney injury is no longer stage 2 or 3.")
-        pressure = _only(result("SBP", "92"), RAMIPRIL)
+        pressure = the_only(result("SBP", "92"), RAMIPRIL)
         assert pressure.would_change == (
             "Would be 'look again' instead of 'consider holding' if there is heart failure.",
             "No longer suggested once the blood pressure is no longer low.",
@@ -374,13 +370,13 @@ class TestNotes:
 
     def test_hold_of_several_rules(self) -> None:
         """While one rule holds, another that lets go changes nothing: all that has to pass is named."""
-        both = _only(*injury(2), result("SBP", "92"), RAMIPRIL)
+        both = the_only(*injury(2), result("SBP", "92"), RAMIPRIL)
         (said,) = both.would_change
         assert said.startswith(
             "Would be 'look again' instead of 'consider holding' if the blood pressure is no"
         )
         assert said.endswith(" low and the kidney injury is no longer stage 2 or 3.")
-        more = _only(*injury(2), result("SBP", "92"), result("K", "6.1"), RAMIPRIL)
+        more = the_only(*injury(2), result("SBP", "92"), result("K", "6.1"), RAMIPRIL)
         (said,) = more.would_change
         assert said.startswith("Stays 'consider holding' until all of this is so: ")
         assert said.count("the blood pressure is no longer low") == 1
@@ -388,32 +384,32 @@ class TestNotes:
 
     def test_one_reason_behind_two_rules(self) -> None:
         """Amlodipine is held for the pressure alone, in kidney injury too: the other rule stays."""
-        found = _only(*injury(1), result("SBP", "92"), order("Amlodipine 5 mg", "C08CA01"))
+        found = the_only(*injury(1), result("SBP", "92"), order("Amlodipine 5 mg", "C08CA01"))
         assert found.would_change == (
             "Would be 'look again' instead of 'consider holding' if the blood pressure is no longer low.",
         )
 
     def test_not_signed_yet(self) -> None:
         """What is not signed is avoided, not held, and the words say so."""
-        found = _only(*injury(1), order("Ramipril 2.5 mg", "C09AA05", status="draft"))
+        found = the_only(*injury(1), order("Ramipril 2.5 mg", "C09AA05", status="draft"))
         assert found.would_change[0].startswith("Would be 'consider avoiding' instead of 'look again' if")
 
     def test_never_held(self) -> None:
         """No circumstance is said to make a hold of what is never held."""
-        found = _only(*injury(1), order("Tablets from abroad", "M01BA01"))
+        found = the_only(*injury(1), order("Tablets from abroad", "M01BA01"))
         assert not any("holding" in each for each in found.would_change)
 
     def test_in_doubt(self) -> None:
         """A haemolysed sample is repeated, and nothing is foretold from it."""
-        found = _only(result("K", "6.4", note=[{"text": "haemolysed"}]), RAMIPRIL)
+        found = the_only(result("K", "6.4", note=[{"text": "haemolysed"}]), RAMIPRIL)
         assert found.would_change == ("A repeat measurement decides: this one is in doubt.",)
 
     def test_how_it_was_recognised(self) -> None:
         """The method of the match is carried."""
         by_code = {**RAMIPRIL, "medicationCodeableConcept": {"coding": [{"system": RXNORM, "code": "35296"}]}}
-        assert _only(*injury(1), by_code).matched_by == "RxNorm ingredient code"
-        assert _only(*injury(1), order("Ramipril 5 MG Oral Capsule")).matched_by == "name"
-        assert _only(*injury(1), RAMIPRIL).matched_by == "ATC code"
+        assert the_only(*injury(1), by_code).matched_by == "RxNorm ingredient code"
+        assert the_only(*injury(1), order("Ramipril 5 MG Oral Capsule")).matched_by == "name"
+        assert the_only(*injury(1), RAMIPRIL).matched_by == "ATC code"
 
 
 class TestDrafts:
@@ -490,7 +486,7 @@ class TestLeftOut:
             "code": {"text": "CT abdomen with contrast"},
             "authoredOn": AT,
         }
-        found = _only(result("Na", "140"), scan, IBUPROFEN)
+        found = the_only(result("Na", "140"), scan, IBUPROFEN)
         assert "contrast imaging asked for: CT abdomen with contrast" in found.sentence
 
 
@@ -532,7 +528,7 @@ class TestDoubt:
     def test_two_values_on_both_sides_of_a_limit(self) -> None:
         """A pressure recorded as 95 and as 108 at one time holds nothing: measured again first."""
         at_once = [result("SBP", "95", id="one"), result("SBP", "108", id="other")]
-        found = _only(*at_once, order("Amlodipine 5 mg tablets", "C08CA01"))
+        found = the_only(*at_once, order("Amlodipine 5 mg tablets", "C08CA01"))
         assert found.action == "review"
         assert found.sentence.startswith("Possibly spurious: systolic blood pressure")
         assert "two different values are recorded for that time" in found.sentence
@@ -548,7 +544,7 @@ class TestDoubt:
 
     def test_one_product_of_what_is_held_and_what_never_is(self) -> None:
         """An NSAID with a steroid in one product: the steroid in it is never held."""
-        found = _only(*injury(2), order("Tablets from abroad", "M01BA01"))
+        found = the_only(*injury(2), order("Tablets from abroad", "M01BA01"))
         assert found.action == "review"
         assert "adrenal crisis" in found.do_not_stop
 

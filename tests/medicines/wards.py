@@ -82,6 +82,12 @@ def suggestions(answer: Answer) -> dict[str, MedicineFinding]:
     return keyed
 
 
+def the_only(*resources: Json) -> MedicineFinding:
+    """Review these resources beside the patient and return the one finding about a medicine."""
+    (found,) = suggestions(reviewed(*resources)).values()
+    return found
+
+
 def interactions(answer: Answer) -> dict[str, InteractionFinding]:
     """Return the combinations, by key."""
     found = [f for one in answer.reviews for f in one.findings if isinstance(f, InteractionFinding)]

@@ -12,13 +12,6 @@ from tests.sandbox.stack import Ports, record_system, service, sign_in, tonight
 from tests.web.browser import MODULES, Browser
 
 
-def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Mark what needs Chromium."""
-    for item in items:
-        if "browser" in getattr(item, "fixturenames", ()):
-            item.add_marker(pytest.mark.browser)
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Ward:
     """A running record system with its sign-in."""

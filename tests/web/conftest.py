@@ -3,16 +3,11 @@
 from collections.abc import Iterator
 
 import pytest
+from fastapi.testclient import TestClient
 
 from tests.running import Running
 from tests.web.browser import MODULES, Browser
-
-
-def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Mark what needs Chromium."""
-    for item in items:
-        if "browser" in getattr(item, "fixturenames", ()):
-            item.add_marker(pytest.mark.browser)
+from weatherglass.api.app import create_app
 
 
 @pytest.fixture(scope="session")
@@ -29,3 +24,10 @@ def browser(served: Running) -> Iterator[Browser]:
         pytest.fail("The Node modules of the tests are not installed: run `make test`.")
     with Browser(served.base) as started:
         yield started
+
+
+@pytest.fixture(scope="module")
+def client() -> Iterator[TestClient]:
+    """The application in this process, for what is seen without a browser."""
+    with TestClient(create_app()) as made:
+        yield made

@@ -2,26 +2,18 @@
 
 import html
 import re
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 from fastapi.testclient import TestClient
 
 from tests.web.browser import Browser
-from weatherglass.api.app import create_app
 from weatherglass.knowledge.data_files import publications
 from weatherglass.model.sources import Mark, Source
 from weatherglass.web.criteria_page import Choice, address_of, selected, shelves
 
 _BROWSER = {"Accept": "text/html,application/xhtml+xml,application/xml;q=0.9,*/*;q=0.8"}
 _WARD = Path(__file__).parents[2] / "fixtures" / "bundles"
-
-
-@pytest.fixture(scope="module")
-def client() -> Iterator[TestClient]:
-    with TestClient(create_app()) as made:
-        yield made
 
 
 def test_a_browser_gets_a_page_and_everybody_else_json(client: TestClient) -> None:

@@ -2,7 +2,6 @@
 
 import json
 import re
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -10,18 +9,11 @@ import pytest
 from fastapi.testclient import TestClient
 
 from tests.records import bundle, measured, patient, text
-from weatherglass.api.app import create_app
 from weatherglass.api.routes.web import PAGE_POLICY
 from weatherglass.web.assets import DRAWING_SCRIPTS, PAGE_SCRIPTS, STYLES, assets
 from weatherglass.web.demo_ward import demo_patients
 
 WARD = Path(__file__).parents[2] / "fixtures" / "bundles"
-
-
-@pytest.fixture(scope="module")
-def client() -> Iterator[TestClient]:
-    with TestClient(create_app()) as made:
-        yield made
 
 
 class TestEveryAnswerOfThePage:

@@ -5,7 +5,7 @@ from typing import Any
 
 import pytest
 
-from tests.records import bundle, full_set, keys_of, measured, patient, score_in, text
+from tests.records import bundle, full_set, keys_of, measured, patient, reading_of, score_in, text
 from weatherglass.fhir.issues import IssueKey, UnreadableError
 from weatherglass.fhir.reading.bundle import read_bytes, read_lines
 from weatherglass.model.signals import Signal
@@ -93,7 +93,7 @@ class TestReferences:
 
     def test_a_subject_that_is_not_a_patient(self) -> None:
         one = measured("hr", "pulse", "80", "/min", subject={"reference": "Group/g"})
-        reading = read_bytes(text(bundle(patient(), one)))
+        reading = reading_of(patient(), one)
         assert {i.key for i in reading.issues} == {IssueKey.NOT_THE_PATIENT}
 
     def test_two_patients_are_two_reviews(self) -> None:
@@ -250,6 +250,6 @@ def test_issues_carry_no_value_of_the_input() -> None:
     bad = measured("hr", "pulse", "80", "/min", status=marker, note=[{"text": marker}])
     other = measured("o", "pulse", "80", marker, subject={"reference": "Patient/p", "display": marker})
     good = measured("rr", "respiration-rate", "16", "/min")
-    reading = read_bytes(text(bundle(patient(name=[{"text": marker}]), bad, other, good)))
+    reading = reading_of(patient(name=[{"text": marker}]), bad, other, good)
     assert reading.issues
     assert marker not in json.dumps([(i.path, i.text) for i in reading.issues])

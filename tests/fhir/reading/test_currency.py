@@ -12,7 +12,7 @@ from typing import Any
 
 import pytest
 
-from tests.records import bundle, measured, ordered, patient, text
+from tests.records import measured, ordered, patient, reading_of, text
 from weatherglass.fhir.issues import Issue, IssueKey, Severity
 from weatherglass.fhir.reading.bundle import Reading, read_bytes, read_lines
 from weatherglass.model.record import MedicineOrder, OrderStatus, Record
@@ -39,7 +39,7 @@ def readings(*resources: Json) -> list[Reading]:
     """Read resources in every order, as a Bundle and as lines."""
     found = []
     for each in permutations([patient(), *resources]):
-        found.append(read_bytes(text(bundle(*each))))
+        found.append(reading_of(*each))
         found.append(read_lines([text(one) for one in each]))
     return found
 
@@ -135,13 +135,13 @@ class TestTheNewest:
     def test_a_result_moved_to_another_patient_leaves_the_first(self) -> None:
         moved = pulse("90", LATE, subject={"reference": "Patient/q"})
         for each in permutations([patient(), pulse("90", EARLY), moved]):
-            reading = read_bytes(text(bundle(*each)))
+            reading = reading_of(*each)
             held = {key: pulses(Reading(((key, one),), (), 0)) for key, one in reading.records}
             assert held == {"Patient/p": [], "Patient/q": ["90"]}
 
     def test_the_older_ones_are_named_by_their_paths(self) -> None:
         three = [order("active", EARLY), order("on-hold", EARLY[:-1] + ".5Z"), order("stopped", LATE)]
-        reading = read_bytes(text(bundle(patient(), *three)))
+        reading = reading_of(patient(), *three)
         assert [(i.key, i.path) for i in reading.issues if i.key is IssueKey.DUPLICATE] == [
             (IssueKey.DUPLICATE, "Bundle.entry[1].resource"),
             (IssueKey.DUPLICATE, "Bundle.entry[2].resource"),
@@ -190,7 +190,7 @@ class TestCopies:
         assert told(reading) == OLDER
 
     def test_digits_are_content(self) -> None:
-        reading = read_bytes(text(bundle(patient(), pulse("80.0"), pulse("80"))))
+        reading = reading_of(patient(), pulse("80.0"), pulse("80"))
         assert told(reading) == [*DOUBTFUL, *OLDER]
 
     def test_copies_of_an_older_version_do_not_come_back(self) -> None:
@@ -204,7 +204,7 @@ class TestCopies:
             assert [one.status for one in orders(reading)] == [OrderStatus.STOPPED]
 
     def test_a_patient_sent_twice_is_one(self) -> None:
-        reading = read_bytes(text(bundle(patient(), patient(), pulse("80"))))
+        reading = reading_of(patient(), patient(), pulse("80"))
         assert [key for key, _ in reading.records] == ["Patient/p"]
         assert told(reading) == OLDER
 
@@ -283,14 +283,14 @@ class TestNothingTellsThemApart:
 
     def test_a_patient_can_only_be_one(self) -> None:
         for each in permutations([patient(), patient(born="1990-01-01"), pulse("80")]):
-            reading = read_bytes(text(bundle(*each)))
+            reading = reading_of(*each)
             assert str(record(reading).subject.born) == "1950-06-01"
             (said,) = reading.issues
             assert (said.severity, said.key) == (Severity.WARNING, IssueKey.SEVERAL_PATIENTS)
 
     def test_what_a_person_may_change_is_a_conflict(self) -> None:
         for each in permutations([patient(name=[{"family": n}]) for n in ("Quill", "Rush")] + [pulse("80")]):
-            assert told(read_bytes(text(bundle(*each)))) == DOUBTFUL
+            assert told(reading_of(*each)) == DOUBTFUL
 
 
 class TestWhichAreOne:
@@ -438,7 +438,7 @@ class TestDeletions:
 
 def test_an_issue_about_versions_says_nothing_of_the_content() -> None:
     """No value of the input stands in an issue."""
-    reading = read_bytes(text(bundle(patient(), pulse("71"), pulse("72", status="amended"))))
+    reading = reading_of(patient(), pulse("71"), pulse("72", status="amended"))
     about: list[Issue] = [issue for issue in reading.issues if issue.key is IssueKey.CONFLICT]
     assert about
     assert all("71" not in issue.text and "amended" not in issue.text for issue in about)

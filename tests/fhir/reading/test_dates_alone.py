@@ -12,17 +12,15 @@ from tests.medicines.wards import problem
 from tests.records import (
     Json,
     answer_of,
-    bundle,
     full_set,
     keys_of,
     measured,
     observation,
     patient,
     quantity,
-    text,
+    reading_of,
 )
 from weatherglass.fhir.issues import IssueKey
-from weatherglass.fhir.reading.bundle import read_bytes
 from weatherglass.fhir.times import read_when
 from weatherglass.model.dates_alone import is_date_alone, is_month_alone, is_year_alone
 from weatherglass.model.findings import Urgency
@@ -32,7 +30,7 @@ from weatherglass.pipeline import Answer
 
 
 def _record(*resources: object) -> Record:
-    ((_, record),) = read_bytes(text(bundle(patient(), *resources))).records  # type: ignore[arg-type]
+    ((_, record),) = reading_of(patient(), *resources).records  # type: ignore[arg-type]
     return record
 
 

@@ -8,9 +8,8 @@ from typing import Any
 
 import pytest
 
-from tests.records import LOINC, SNOMED, Json, bundle, full_set, patient, text
+from tests.records import LOINC, SNOMED, Json, full_set, patient, reading_of
 from weatherglass.fhir.issues import IssueKey
-from weatherglass.fhir.reading.bundle import read_bytes
 from weatherglass.model.record import Record
 
 _SUBJECT: Json = {"subject": {"reference": "Patient/p"}}
@@ -70,7 +69,7 @@ MODIFIERS: list[Json] = [
 
 
 def _read(resource: Json) -> tuple[Record, Any]:
-    answer = read_bytes(text(bundle(patient(), *full_set(), resource)))
+    answer = reading_of(patient(), *full_set(), resource)
     ((_, record),) = answer.records
     return record, answer.issues
 

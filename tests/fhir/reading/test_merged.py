@@ -2,9 +2,8 @@
 
 import pytest
 
-from tests.records import Json, answer_of, bundle, full_set, observation, quantity, score_in, text
+from tests.records import Json, answer_of, full_set, observation, quantity, reading_of, score_in
 from weatherglass.fhir.issues import IssueKey, Severity
-from weatherglass.fhir.reading.bundle import Reading, read_bytes
 from weatherglass.pipeline import Answer
 
 
@@ -14,10 +13,6 @@ def _person(identity: str, **rest: object) -> Json:
 
 def _link(kind: str, other: str) -> list[Json]:
     return [{"type": kind, "other": {"reference": f"Patient/{other}"}}]
-
-
-def _read(*resources: Json) -> Reading:
-    return read_bytes(text(bundle(*resources)))
 
 
 def _of(identity: str, name: str = "k") -> Json:
@@ -54,7 +49,7 @@ class TestJoined:
         ]
 
     def test_a_chain_ends_at_the_last(self) -> None:
-        reading = _read(
+        reading = reading_of(
             _person("a", link=_link("replaced-by", "b")),
             _person("b", link=_link("replaced-by", "c")),
             _person("c"),
@@ -69,7 +64,7 @@ class TestApart:
     """It is not, or nothing certain is said."""
 
     def test_a_replaced_entry_alone_is_said(self) -> None:
-        reading = _read(_person("old", link=_link("replaced-by", "p9")), _of("old"))
+        reading = reading_of(_person("old", link=_link("replaced-by", "p9")), _of("old"))
         ((_, record),) = reading.records
         assert record.subject.replaced_by == "Patient/p9"
         assert [(i.key, i.severity) for i in reading.issues] == [
@@ -78,7 +73,7 @@ class TestApart:
 
     @pytest.mark.parametrize("kind", ["seealso", "refer"])
     def test_entries_that_only_refer_to_each_other_are_two(self, kind: str) -> None:
-        reading = _read(_person("a", link=_link(kind, "b")), _person("b"), _of("a"), _of("b", "k2"))
+        reading = reading_of(_person("a", link=_link(kind, "b")), _person("b"), _of("a"), _of("b", "k2"))
         assert [key for key, _ in reading.records] == ["Patient/a", "Patient/b"]
         assert not reading.issues
 
@@ -88,7 +83,7 @@ class TestApart:
         number = {"system": "https://hospital.example/numbers", "value": "4471"}
         one, other = _person("a", identifier=[number]), _person("b", identifier=[number])
         apart = _person("c", identifier=[{**number, "value": "4472"}, {"value": "4471"}])
-        reading = _read(*[one, other, apart][::turn], _of("a"), _of("b"), _of("c"))
+        reading = reading_of(*[one, other, apart][::turn], _of("a"), _of("b"), _of("c"))
         said = [i for i in reading.issues if i.key is IssueKey.SEVERAL_PATIENTS]
         assert sorted(i.patient for i in said) == ["Patient/a", "Patient/b"]
         assert all(i.severity is Severity.WARNING and "4471" not in i.text for i in said)
@@ -97,11 +92,11 @@ class TestApart:
     def test_one_number_on_entries_that_are_joined_is_no_doubt(self) -> None:
         number = {"system": "https://hospital.example/numbers", "value": "4471"}
         old = _person("a", identifier=[number], link=_link("replaced-by", "b"))
-        reading = _read(old, _person("b", identifier=[number]), _of("a"), _of("b"))
+        reading = reading_of(old, _person("b", identifier=[number]), _of("a"), _of("b"))
         assert not any("same number" in issue.text for issue in reading.issues)
 
     def test_a_circle_joins_nobody(self) -> None:
-        reading = _read(
+        reading = reading_of(
             _person("a", link=_link("replaced-by", "b")),
             _person("b", link=_link("replaced-by", "a")),
             _of("a"),
@@ -110,10 +105,10 @@ class TestApart:
         assert {i.severity for i in reading.issues} == {Severity.WARNING}
 
     def test_an_entry_out_of_use_is_said(self) -> None:
-        reading = _read(_person("old", active=False), _of("old"))
+        reading = reading_of(_person("old", active=False), _of("old"))
         assert reading.records[0][1].subject.inactive
         assert [i.path for i in reading.issues] == ["Bundle.entry[0].resource.active"]
 
     def test_a_link_that_cannot_be_read_joins_nobody(self) -> None:
-        reading = _read(_person("old", link="p9"), _of("old"))
+        reading = reading_of(_person("old", link="p9"), _of("old"))
         assert not reading.records[0][1].subject.replaced_by

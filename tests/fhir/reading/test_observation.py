@@ -11,7 +11,6 @@ from tests.records import (
     UCUM,
     Json,
     answer_of,
-    bundle,
     earlier,
     full_set,
     keys_of,
@@ -19,17 +18,17 @@ from tests.records import (
     observation,
     patient,
     quantity,
+    reading_of,
     score_in,
-    text,
 )
 from weatherglass.fhir.issues import IssueKey
-from weatherglass.fhir.reading.bundle import Reading, read_bytes
+from weatherglass.fhir.reading.bundle import Reading
 from weatherglass.model.record import Record, Remark, Spread
 from weatherglass.model.signals import CodedSignal, OxygenDelivery, Signal
 
 
 def _reading(*resources: dict[str, Any]) -> Reading:
-    return read_bytes(text(bundle(patient(), *resources)))
+    return reading_of(patient(), *resources)
 
 
 def _record(*resources: dict[str, Any]) -> Record:

@@ -6,7 +6,7 @@ ordered stood in resources that are gone (HL7 FHIR, R2 to R4 differences of each
 
 import pytest
 
-from tests.records import AT, Json, bundle, measured, observation, patient, text
+from tests.records import AT, Json, measured, observation, patient, reading_of
 from weatherglass.fhir.issues import IssueKey, Severity, UnreadableError
 from weatherglass.fhir.reading.bundle import Reading, read_bytes
 
@@ -14,7 +14,7 @@ CONCEPT: Json = {"text": "Ramipril 5 mg"}
 
 
 def _read(resource: Json) -> Reading:
-    return read_bytes(text(bundle(patient(), measured("hr", "pulse", "80", "/min"), resource)))
+    return reading_of(patient(), measured("hr", "pulse", "80", "/min"), resource)
 
 
 @pytest.mark.parametrize("kind", ["MedicationRequest", "MedicationStatement", "MedicationAdministration"])

@@ -13,17 +13,16 @@ from tests.records import (
     LOINC,
     Json,
     answer_of,
-    bundle,
     full_set,
     keys_of,
     measured,
     observation,
     patient,
     quantity,
-    text,
+    reading_of,
 )
 from weatherglass.fhir.issues import IssueKey, Severity
-from weatherglass.fhir.reading.bundle import Reading, read_bytes
+from weatherglass.fhir.reading.bundle import Reading
 from weatherglass.fhir.reading.intake import MOST_SENT
 from weatherglass.model.record import Flag, SentValue
 from weatherglass.model.signals import Signal
@@ -36,7 +35,7 @@ SURVEY = [{"coding": [{"code": "survey"}]}]
 
 
 def _reading(*resources: Json) -> Reading:
-    return read_bytes(text(bundle(patient(), *resources)))
+    return reading_of(patient(), *resources)
 
 
 def _sent(*resources: Json) -> tuple[SentValue, ...]:
@@ -317,6 +316,6 @@ def test_a_value_whose_status_or_modifier_stops_it_is_said_as_sent(
     """Reassurance is earned: a dangerous value that was sent and not used is named, one taken back is not."""
     well = measured("hr", "pulse", "70", "/min", at=AT)
     held = {**measured("k", "potassium", "7.1", "mmol/L", at=AT), **changed}
-    ((_, record),) = read_bytes(text(bundle(patient(), well, held))).records
+    ((_, record),) = reading_of(patient(), well, held).records
     assert [(one.signal, one.shown) for one in record.sent] == [("potassium", "7.1 mmol/L")] * is_said
     assert Signal.POTASSIUM not in record.numbers
