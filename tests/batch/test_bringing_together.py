@@ -5,6 +5,7 @@ from pathlib import Path
 from typing import Any
 
 from tests.batch.exports import pulse, report_of, rows, run_batch, write_lines
+from tests.records import stay
 
 _PHYSICAL = "http://terminology.hl7.org/CodeSystem/location-physical-type"
 
@@ -20,15 +21,12 @@ def _location(name: str, kind: str, part_of: str | None = None) -> dict[str, Any
 
 
 def _stay(patient: str, location: str) -> dict[str, Any]:
-    return {
-        "resourceType": "Encounter",
-        "id": f"stay-{patient}",
-        "status": "in-progress",
-        "class": {"code": "IMP"},
-        "subject": {"reference": f"Patient/{patient}"},
-        "period": {"start": "2026-03-10T08:00:00Z"},
-        "location": [{"location": {"reference": location}, "status": "active"}],
-    }
+    return stay(
+        id=f"stay-{patient}",
+        subject={"reference": f"Patient/{patient}"},
+        period={"start": "2026-03-10T08:00:00Z"},
+        location=[{"location": {"reference": location}, "status": "active"}],
+    )
 
 
 def _bundle(*entries: tuple[str | None, dict[str, Any]], **more: Any) -> dict[str, Any]:

@@ -20,7 +20,7 @@ from tests.batch.exports import (
     write_lines,
 )
 from tests.batch.test_engines import check_engines
-from tests.records import ordered
+from tests.records import ordered, stay
 from weatherglass.batch.reviewing import Settings, review_group
 from weatherglass.model.local_choices import LocalChoices, LocalCode
 from weatherglass.stamp import stamp
@@ -35,15 +35,12 @@ def _order(status: str, meta: Json, patient: str = "Patient/p1") -> Json:
 
 
 def _stay(location: str) -> Json:
-    return {
-        "resourceType": "Encounter",
-        "id": "e1",
-        "status": "in-progress",
-        "class": {"code": "IMP"},
-        "subject": {"reference": "Patient/p1"},
-        "period": {"start": "2026-03-10T08:00:00Z"},
-        "location": [{"location": {"reference": location}}],
-    }
+    return stay(
+        id="e1",
+        subject={"reference": "Patient/p1"},
+        period={"start": "2026-03-10T08:00:00Z"},
+        location=[{"location": {"reference": location}}],
+    )
 
 
 def _ward(name: str, meta: Json) -> Json:

@@ -20,6 +20,7 @@ from tests.records import (
     observation,
     patient,
     quantity,
+    stay,
 )
 
 BORN = "1996-02-02"
@@ -55,15 +56,7 @@ def _problem(text: str, *, onset: str = AT, **code: str) -> Json:
 
 
 def _stay(reason: str, begun: str = AT) -> Json:
-    return {
-        "resourceType": "Encounter",
-        "id": "e",
-        "status": "in-progress",
-        "class": {"code": "IMP"},
-        "subject": {"reference": "Patient/p"},
-        "period": {"start": begun},
-        "reasonCode": [{"text": reason}],
-    }
+    return stay(period={"start": begun}, reasonCode=[{"text": reason}])
 
 
 class TestStatus:

@@ -9,7 +9,7 @@ from datetime import datetime, timedelta
 
 import pytest
 
-from tests.records import AT, Json, answer_of, earlier, full_set, measured, ordered, patient
+from tests.records import AT, Json, answer_of, earlier, full_set, measured, ordered, patient, stay
 from weatherglass.batch.ward.ward_row import ward_row
 from weatherglass.cli.printing.text import review_text
 from weatherglass.fhir.writing.bundle import Stamp
@@ -126,14 +126,7 @@ class TestPassed:
 
 def _stay(name: str, begins: str, ends: str = "") -> Json:
     period = {"start": earlier(begins), **({"end": earlier(ends)} if ends else {})}
-    return {
-        "resourceType": "Encounter",
-        "id": name,
-        "status": "finished" if ends else "in-progress",
-        "class": {"code": "IMP"},
-        "subject": {"reference": "Patient/p"},
-        "period": period,
-    }
+    return stay(id=name, status="finished" if ends else "in-progress", period=period)
 
 
 class TestBeforeThePatientCame:

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from tests.medicines.wards import ATC, injury, order, problem, result, reviewed, unconfirmed
-from tests.records import AT, Json, answer_of, earlier, full_set, observation, patient, quantity
+from tests.records import AT, Json, answer_of, earlier, full_set, observation, patient, quantity, stay
 from weatherglass.knowledge.investigations import INVESTIGATIONS, Investigation
 from weatherglass.model.findings import Review, ScoreFinding
 from weatherglass.pipeline import review
@@ -31,16 +31,13 @@ def _stay(identity: str, starts: str, ends: str | None, place: str, reason: str,
     locations = [{"location": {"display": place}}]
     if bed:
         locations = [{"location": {"display": bed}}]
-    return {
-        "resourceType": "Encounter",
-        "id": identity,
-        "status": "in-progress" if ends is None else "finished",
-        "class": {"code": "IMP"},
-        "subject": {"reference": "Patient/p"},
-        "period": {"start": earlier(starts), **({"end": earlier(ends)} if ends is not None else {})},
-        "location": locations,
-        "reasonCode": [{"text": reason}],
-    }
+    return stay(
+        id=identity,
+        status="in-progress" if ends is None else "finished",
+        period={"start": earlier(starts), **({"end": earlier(ends)} if ends is not None else {})},
+        location=locations,
+        reasonCode=[{"text": reason}],
+    )
 
 
 def _of_the_ward(name: str) -> tuple[str, ...]:

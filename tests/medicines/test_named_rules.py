@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from tests.medicines.wards import injury, interactions, order, problem, result, reviewed, suggestions
-from tests.records import AT, Json, answer_of, earlier, full_set, given, observation, patient, quantity
+from tests.records import AT, Json, answer_of, earlier, full_set, given, observation, patient, quantity, stay
 from weatherglass.knowledge.medicines.groups import members_of
 from weatherglass.knowledge.medicines.named_rules import BY_PROBLEM, BY_TRIGGER, NAMED_RULES
 from weatherglass.knowledge.medicines.rules.rule import Trigger
@@ -377,14 +377,7 @@ class TestPregnancy:
 
 
 def _stay() -> Json:
-    return {
-        "resourceType": "Encounter",
-        "id": "stay",
-        "status": "in-progress",
-        "class": {"code": "IMP"},
-        "subject": {"reference": "Patient/p"},
-        "period": {"start": "2026-02-28T08:00:00+04:00"},
-    }
+    return stay(id="stay", period={"start": "2026-02-28T08:00:00+04:00"})
 
 
 class TestInfectionInHospital:

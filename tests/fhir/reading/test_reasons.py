@@ -5,7 +5,7 @@ from typing import Any
 
 import pytest
 
-from tests.records import ordered
+from tests.records import ordered, stay
 from weatherglass.fhir.reading.bundle import read_bytes
 from weatherglass.model.record import ConditionKind, MedicineOrder, Record
 
@@ -28,15 +28,7 @@ def _record(*resources: dict[str, Any]) -> Record:
 
 
 def _stay(**rest: Any) -> dict[str, Any]:
-    return {
-        "resourceType": "Encounter",
-        "id": "e",
-        "status": "in-progress",
-        "class": {"code": "IMP"},
-        "subject": SUBJECT,
-        "period": {"start": "2026-03-11T08:00:00Z"},
-        **rest,
-    }
+    return stay(subject=SUBJECT, period={"start": "2026-03-11T08:00:00Z"}, **rest)
 
 
 def _asked(**rest: Any) -> dict[str, Any]:
