@@ -764,3 +764,12 @@ class TestAGlucoseThatMayFallAgain:
 
     def test_the_next_day_nothing_is_said(self) -> None:
         assert not self._found((40, "3.1"), (39, "5.4"), (1, "7.0"), conditions=(self.KIDNEYS,))
+
+
+@pytest.mark.parametrize(("ck", "is_said"), [("5000", True), ("4999", False)])
+def test_a_low_calcium_with_muscle_breakdown_is_not_simply_topped_up(ck: str, is_said: bool) -> None:
+    """From memory: it overshoots in recovery; the emergency and its ECG stand."""
+    numbers = {Signal.CALCIUM_ADJUSTED: [(1, "1.86")], Signal.CREATINE_KINASE: [(2, ck)]}
+    found = _critical(chart(numbers))["calcium-low"]
+    assert found.urgency is E
+    assert (limits.CALCIUM_IN_MUSCLE.text in found.cautions) is is_said

@@ -198,6 +198,8 @@ def cautions(one: BesideResult, band: CriticalBand) -> Iterator[str]:
         yield limits.ADJUSTED_HERE.text
     if one.key == "calcium-low":
         yield limits.LOW_CALCIUM_WITH_SIGNS.text
+    if one.key == "calcium-low" and one.muscle_breaks_down:
+        yield limits.CALCIUM_IN_MUSCLE.text
     other = _other_specimen(one, band)
     if other is not None:
         then = "; treat what is confirmed, or what the ECG shows" if "potassium" in band.key else ""

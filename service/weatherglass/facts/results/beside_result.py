@@ -160,6 +160,12 @@ class BesideResult:
         return is_fast and bool(record.told_of(ConditionKind.ATRIAL_FIBRILLATION))
 
     @property
+    def muscle_breaks_down(self) -> bool:
+        """Whether the newest creatine kinase is beyond its limit."""
+        found = self.bedside.graded.get("creatine-kinase-high")
+        return found is not None and found.band is not None and found.is_current
+
+    @property
     def liver_fails(self) -> bool:
         """Whether liver tests of the last day explain a long INR that no anticoagulant does."""
         as_of, within = self.bedside.as_of, self.bedside.choices.gas_counts_for

@@ -17,7 +17,7 @@ from decimal import Decimal
 from typing import Final
 
 from weatherglass.knowledge import publications as cited
-from weatherglass.knowledge.data_files import cutoff, publication
+from weatherglass.knowledge.data_files import cutoff, memory, publication
 from weatherglass.knowledge.limits.critical_bands import critical_bands
 from weatherglass.knowledge.limits.drug_levels import DRUG_LEVELS
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
@@ -117,6 +117,10 @@ ADJUSTED_HERE: Final = Clause(
 LOW_CALCIUM_WITH_SIGNS: Final = Clause(
     text="Low calcium with symptoms or a long QT interval is an emergency at any number.",
     source=HYPOCALCAEMIA.at("symptomatic at any level below the reference range"),
+)
+CALCIUM_IN_MUSCLE: Final = Clause(
+    text="With muscle breakdown it climbs back by itself: calcium for signs, an ECG change or high potassium.",
+    source=memory("rhabdomyolysis: a low calcium without signs is not treated, it overshoots in recovery"),
 )
 LIMITS_DIFFER: Final = Clause(
     text="Telephoning limits differ between laboratories; the local list comes first.",
