@@ -119,7 +119,7 @@ LOW_CALCIUM_WITH_SIGNS: Final = Clause(
     source=HYPOCALCAEMIA.at("symptomatic at any level below the reference range"),
 )
 CALCIUM_IN_MUSCLE: Final = Clause(
-    text="With muscle breakdown it climbs back by itself: calcium for signs, an ECG change or high potassium.",
+    text="With muscle breakdown it climbs back by itself: calcium for signs, ECG change or high potassium.",
     source=memory("rhabdomyolysis: a low calcium without signs is not treated, it overshoots in recovery"),
 )
 LIMITS_DIFFER: Final = Clause(
