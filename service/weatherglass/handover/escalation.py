@@ -56,12 +56,12 @@ _LACTATE = "lactate-high"
 def _precedence(finding: Finding) -> tuple[object, ...]:
     return (
         -finding.urgency,
-        stands_beside(finding),
+        stands_beside(finding) or finding.kind in _ABOUT_THE_CHART,
         not is_catastrophic(finding),
         finding.key != MOST_CATASTROPHIC,
         finding.key not in RECORDED_EMERGENCIES,
         finding.kind is not Kind.SCORE,
-        finding.kind in _ABOUT_THE_CHART,
+        finding.kind in _ABOUT_THE_CHART,  # After a score that stands beside another, too.
         # What signs or results come to together comes before each of them.
         finding.key != SLOW_DECLINE,
         finding.kind is not Kind.METABOLIC,
