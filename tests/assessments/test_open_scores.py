@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from tests.charts import ago, bedside, chart, condition, order, reading, reason, rounds, scores
+from tests.charts import administered, ago, bedside, chart, condition, order, reading, reason, rounds, scores
 from weatherglass.facts.results.coagulation import overt_dic
 from weatherglass.facts.results.curb_65 import curb_65
 from weatherglass.facts.results.heparin_fall import four_ts, platelet_fall
@@ -264,6 +264,36 @@ class TestFourTs:
     def test_an_early_fall_after_an_operation_asks_for_nobody(self) -> None:
         found = _one(_on_heparin((60, 300), (36, 190), (1, 190), starts=84), "four-ts")
         assert found.urgency is Urgency.ROUTINE
+
+    @pytest.mark.parametrize(
+        ("orders", "last", "timing"),
+        [
+            pytest.param([("a", 190)], 27, 2, id="stopped, and nobody recorded when"),
+            pytest.param([], 27, 2, id="no order at all"),
+            pytest.param([("a", 190), ("b", 40), ("c", 16)], 16, 2, id="written anew every day"),
+        ],
+    )
+    def test_what_was_given_counts(self, orders: list[tuple[str, float]], last: float, timing: int) -> None:
+        """Enoxaparin of which no order in force tells: the day is that of its first dose."""
+        written = [
+            order(name, "heparin", status=OrderStatus.STOPPED, starts=None, written=ago(at))
+            for name, at in orders
+        ]
+        doses = [administered("Enoxaparin", at, "heparin") for at in range(int(last), 190, 24)]
+        counts = {PLT: [(190, "250"), (30, "245"), (1, "90")]}
+        found = _four(chart(counts, orders=tuple(written), administrations=tuple(reversed(doses))))
+        assert found is not None
+        assert next(one.lowest for one in found.parts if one.part == "timing") == timing
+
+    @pytest.mark.parametrize(("days", "is_asked"), [(29, True), (31, False)])
+    def test_a_dose_counts_for_30_days(self, days: int, is_asked: bool) -> None:
+        dose = administered("Heparin", days * 24, "heparin")
+        found = _four(chart({PLT: [(190, "250"), (1, "90")]}, administrations=(dose,)))
+        assert (found is not None) is is_asked
+
+    def test_a_draft_is_no_heparin_that_was_given(self) -> None:
+        draft = order("Heparin", "heparin", status=OrderStatus.DRAFT, starts=200)
+        assert _four(chart({PLT: [(190, "250"), (1, "90")]}, orders=(draft,))) is None
 
     @pytest.mark.parametrize(
         "record",

@@ -11,13 +11,15 @@ from weatherglass.facts.results.open_points import Known, OpenTotal, Points, poi
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.scores import four_ts_2006 as score
 from weatherglass.model.quantities import plain
-from weatherglass.model.record import ConditionKind, Measurement
+from weatherglass.model.record import Administration, ConditionKind, Measurement, MedicineOrder
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin
 from weatherglass.model.words.lists import inside_a_sentence
 
 _HEPARIN = MedicineClass.HEPARIN.value
 _DAY = timedelta(days=1)
+#: Ours: with more than this between two doses another course began.
+_ONE_COURSE = timedelta(days=2)
 
 
 class HeparinCourse(NamedTuple):
@@ -53,7 +55,7 @@ class PlateletFall(NamedTuple):
 
 def platelet_fall(bedside: Bedside) -> PlateletFall | None:
     """Return the fall of platelets that began under heparin and is still there."""
-    courses = tuple(_courses(bedside))
+    courses = tuple(heparin_courses(bedside))
     series = bedside.record.series(Signal.PLATELETS)
     newest = series.recent(bedside.as_of, bedside.choices.laboratory_counts_for)
     if not courses or newest is None or newest.spread is not None:
@@ -77,16 +79,49 @@ def platelet_fall(bedside: Bedside) -> PlateletFall | None:
     return PlateletFall(counts[place], lowest, newest, before, onset, now, earlier)
 
 
-def _courses(bedside: Bedside) -> Iterator[HeparinCourse]:
-    """Yield every heparin on the chart, or ended no longer ago than counts."""
+def heparin_courses(bedside: Bedside) -> Iterator[HeparinCourse]:
+    """Yield every heparin on the chart, or ended or given no longer ago than counts."""
     for line in bedside.drug_chart.exposed:
         if _HEPARIN in line.classes and line.standing is not Standing.DRAFT:
             yield HeparinCourse(line.medicine.text, line.order, line.since, None)
     earliest = bedside.as_of - score.EXPOSED_BEFORE.length
+    doses = [
+        dose
+        for dose in bedside.record.administrations
+        if _until(dose) >= earliest and _HEPARIN in systemic_classes(dose.medicine.classes, dose.route)
+    ]
     for order in bedside.drug_chart.ended:
-        is_recent = order.ends is not None and order.ends >= earliest
-        if is_recent and _HEPARIN in systemic_classes(order.medicine.classes, order.route):
-            yield HeparinCourse(order.medicine.text, order.origin, order.starts, order.ends)
+        ends = order.ends or _last_of(order, doses)
+        if ends is None or ends < earliest:
+            continue
+        if _HEPARIN in systemic_classes(order.medicine.classes, order.route):
+            yield HeparinCourse(order.medicine.text, order.origin, order.starts or order.written, ends)
+    yield from _given(doses)
+
+
+def _until(dose: Administration) -> datetime:
+    return dose.ended or dose.at
+
+
+def _last_of(order: MedicineOrder, doses: Sequence[Administration]) -> datetime | None:
+    """Return the last dose of an order whose end nobody recorded; None where nothing was given."""
+    began = order.starts or order.written
+    same = [one for one in doses if one.medicine.ingredients == order.medicine.ingredients]
+    return max((_until(one) for one in same if began is None or one.at >= began), default=None)
+
+
+def _given(doses: Sequence[Administration]) -> Iterator[HeparinCourse]:
+    """Yield doses that follow each other as a course."""
+    for name in dict.fromkeys(dose.medicine.ingredients for dose in doses):
+        first: Administration | None = None
+        last: datetime | None = None
+        for dose in (one for one in doses if one.medicine.ingredients == name):
+            if first is not None and last is not None and dose.at - last > _ONE_COURSE:
+                yield HeparinCourse(first.medicine.text, first.origin, first.at, last)
+                first = None
+            first, last = first or dose, _until(dose)
+        if first is not None:
+            yield HeparinCourse(first.medicine.text, first.origin, first.at, last)
 
 
 def _begun_with(now: HeparinCourse, given: Sequence[HeparinCourse]) -> HeparinCourse:

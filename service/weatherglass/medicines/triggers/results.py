@@ -10,9 +10,8 @@ from datetime import timedelta
 from typing import NamedTuple
 
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.drug_chart import Line
+from weatherglass.facts.results.heparin_fall import HeparinCourse, heparin_courses
 from weatherglass.facts.results.result_levels import counts_for, doubts_about_potassium
-from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules import timing, triggers
 from weatherglass.knowledge.medicines.rules.rule import RuleCondition, Trigger
 from weatherglass.medicines.triggers.hits import (
@@ -35,7 +34,6 @@ from weatherglass.model.tables.bands import Cutoff
 
 #: Circumstances of a potassium by its grade.
 _BY_GRADE = (RuleCondition.POTASSIUM_AT_LEAST_6, RuleCondition.POTASSIUM_AT_LEAST_6_5)
-_HEPARIN = MedicineClass.HEPARIN.value
 
 
 def result_triggers(bedside: Bedside) -> Iterator[Hit]:
@@ -284,8 +282,7 @@ def _halved_platelets(bedside: Bedside) -> Hit | None:
     if found is None or found[1].spread is not None:
         return None
     measured = found[1]
-    heparins = [line for line in bedside.drug_chart.exposed if _HEPARIN in line.classes]
-    given = [line for line in heparins if line.since is None or line.since <= measured.at]
+    given = [one for one in heparin_courses(bedside) if one.starts is None or one.starts <= measured.at]
     if not given:
         return None
     start = measured.at - timing.PLATELETS_BEFORE.length
@@ -310,10 +307,10 @@ def _halved_platelets(bedside: Bedside) -> Hit | None:
     )
 
 
-def _shares(heparins: Sequence[Line], measured: Measurement) -> tuple[Share, ...]:
+def _shares(heparins: Sequence[HeparinCourse], measured: Measurement) -> tuple[Share, ...]:
     """Return which falls count, the largest first: the lesser only once heparin has been given for days."""
     days = triggers.HEPARIN_BEFORE_FALL.length
-    is_late = any(line.since is None or measured.at - line.since >= days for line in heparins)
+    is_late = any(one.starts is None or measured.at - one.starts >= days for one in heparins)
     return (triggers.PLATELETS_HALVED, *((triggers.PLATELETS_FALLEN,) if is_late else ()))
 
 
