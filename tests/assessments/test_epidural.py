@@ -7,7 +7,7 @@ breathing below 10 is from memory.
 import pytest
 
 from tests.medicines.wards import reviewed
-from tests.records import Json, alertness, earlier, full_set
+from tests.records import Json, alertness, earlier, full_set, ordered
 from weatherglass.model.findings import Finding, Kind, Urgency
 
 _TEXT = "Levobupivacaine 0.1% with fentanyl 2 micrograms/mL"
@@ -78,3 +78,70 @@ def test_a_low_pressure_alone_is_said_once(named: str) -> None:
     found = _findings(*full_set(systolic_pressure="84 mm[Hg]"), _epidural(named=named))
     rows = [f for f in found if f.kind is Kind.MEDICINE]
     assert (len(rows), sum(f.key == "epidural" for f in found)) == (0, 1)
+
+
+def _problem(words: str, recorded: str | None = "1 h") -> Json:
+    dated = {"recordedDate": earlier(recorded)} if recorded is not None else {}
+    return {
+        "resourceType": "Condition",
+        "id": "c-legs",
+        "subject": {"reference": "Patient/p"},
+        "clinicalStatus": {"coding": [{"code": "active"}]},
+        "code": {"text": words},
+        **dated,
+    }
+
+
+def _spine(*resources: Json) -> Finding | None:
+    return next((f for f in _findings(*full_set(), *resources) if f.key == "epidural-weak-legs"), None)
+
+
+class TestWeakLegs:
+    """Blood or pus in the spine: an emergency by our choice; what a growing block means is from memory."""
+
+    @pytest.mark.parametrize(
+        "words",
+        [
+            "Leg weakness",
+            "Weakness of both legs",
+            "New numbness in the left leg",
+            "Dense motor block",
+            "Cannot move her legs",
+            "Saddle anaesthesia",
+        ],
+    )
+    def test_words(self, words: str) -> None:
+        found = _spine(_epidural(), _problem(words))
+        assert found is not None
+        assert (found.urgency, found.since is not None) == (Urgency.EMERGENCY, True)
+        assert "ask the anaesthetist now" in found.sentence
+        assert "next dose" not in found.sentence
+
+    @pytest.mark.parametrize(
+        "words", ["No leg weakness", "Leg ulcer", "Motor block as expected", "Weakness of the left arm"]
+    )
+    def test_other_words(self, words: str) -> None:
+        assert _spine(_epidural(), _problem(words)) is None
+
+    @pytest.mark.parametrize(("recorded", "is_asked"), [("19 h", True), ("21 h", False), (None, True)])
+    def test_legs_that_were_weak_before_it(self, recorded: str | None, is_asked: bool) -> None:
+        """Begun 20 hours ago; what nobody dated is asked about."""
+        assert (_spine(_epidural(), _problem("Leg weakness", recorded)) is not None) is is_asked
+
+    @pytest.mark.parametrize(("ends", "is_asked"), [("71 h", True), ("73 h", False)])
+    def test_until_three_days_after_it(self, ends: str, is_asked: bool) -> None:
+        """Our choice: a clot may come when the catheter is drawn."""
+        order = _epidural(status="completed")
+        order["authoredOn"] = earlier("100 h")
+        order["dosageInstruction"][0]["timing"] = {
+            "repeat": {"boundsPeriod": {"start": earlier("100 h"), "end": earlier(ends)}}
+        }
+        assert (_spine(order, _problem("Leg weakness")) is not None) is is_asked
+
+    def test_no_epidural(self) -> None:
+        assert _spine(_problem("Leg weakness")) is None
+
+    def test_an_anticoagulant_is_asked_about(self) -> None:
+        found = _spine(_epidural(), _problem("Leg weakness"), ordered("Rivaroxaban 10 mg", "B01AF01"))
+        assert found is not None
+        assert "whether the next dose of rivaroxaban 10 mg waits for it" in found.sentence

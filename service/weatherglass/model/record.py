@@ -247,6 +247,7 @@ class ConditionKind(StrEnum):
     PALLIATIVE = "palliative care"
     CHRONIC_CONFUSION = "long-standing confusion"
     SPINAL_CORD_INJURY = "spinal cord injury"
+    WEAK_LEGS = "weak or numb legs"
     DEHYDRATION = "fluid depletion"
     VOMITING_OR_DIARRHOEA = "vomiting or diarrhoea"
     FLUID_OVERLOAD = "fluid overload"

@@ -1,6 +1,7 @@
-"""Does a running epidural slow the breathing or sedate, with a low pressure or without?"""
+"""Does a running epidural slow the breathing or sedate, or are the legs weak that were not before it?"""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from datetime import datetime
 
 from weatherglass.assessments.telling.signs_while_given import (
     SignWhileGiven,
@@ -12,15 +13,22 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.drug_chart import Line, Standing
 from weatherglass.facts.series.runs import present_run
 from weatherglass.knowledge.limits import epidural as criteria
+from weatherglass.knowledge.limits.context_choices import ANTICOAGULANTS
 from weatherglass.model.findings import Finding, Kind, Letter, Urgency
 from weatherglass.model.quantities import plain
-from weatherglass.model.record import Route
+from weatherglass.model.record import ConditionKind, MedicineOrder, Route
 from weatherglass.model.signals import Consciousness, Signal
-from weatherglass.model.words.lists import listed
+from weatherglass.model.sources import Origin
+from weatherglass.model.words.lists import inside_a_sentence, listed
 
 
 def assess_epidural(bedside: Bedside) -> Iterator[Finding]:
-    """Look for sedation or slow breathing while an epidural runs."""
+    """Look for sedation or slow breathing while an epidural runs, and for weak legs until days after it."""
+    yield from _sedation(bedside)
+    yield from _spine(bedside)
+
+
+def _sedation(bedside: Bedside) -> Iterator[Finding]:
     lines = [one for one in bedside.drug_chart.lines if _is_given(bedside, one)]
     if not lines or bedside.ventilation is not None:
         return
@@ -46,6 +54,60 @@ def assess_epidural(bedside: Bedside) -> Iterator[Finding]:
         sources=(criteria.WHOM_TO_ASK, criteria.ASKS.source),
         decided_by="slow breathing or sedation with an epidural",
     )
+
+
+def _spine(bedside: Bedside) -> Iterator[Finding]:
+    """Ask for blood or pus in the spine where legs are weak that were not before the epidural."""
+    epidurals = dict(_epidurals(bedside))
+    if not epidurals:
+        return
+    began = min((at for at in epidurals.values() if at is not None), default=None)
+    weak = [
+        one
+        for one in bedside.record.told_of(ConditionKind.WEAK_LEGS)
+        if one.at is None or began is None or one.at >= began
+    ]
+    if not weak:
+        return
+    since = min((one.at for one in weak if one.at is not None), default=None)
+    thin = bedside.on_chart(ANTICOAGULANTS)
+    waits = f"; {criteria.ANTICOAGULANT.text.format(_names(thin))}" if thin else ""
+    head = f"Bleeding or infection in the spine? {weak[0].text} with an epidural"
+    yield Finding(
+        kind=Kind.TREATMENT_RESPONSE,
+        key="epidural-weak-legs",
+        letter=Letter.DISABILITY,
+        urgency=Urgency.EMERGENCY,
+        sentence=f"{head}: {criteria.SPINE.text}{waits}.",
+        brief=head,
+        at=since,
+        state=bedside.state_since(since) if since is not None else None,
+        since=since,
+        evidence=tuple(dict.fromkeys([*(one.origin for one in weak), *epidurals, *(o.origin for o in thin)])),
+        sources=(
+            criteria.SPINE.source,
+            criteria.SPINE_IMAGED,
+            criteria.AFTER.source,
+            *((criteria.ANTICOAGULANT.source,) if thin else ()),
+        ),
+        decided_by="weak legs with an epidural",
+    )
+
+
+def _names(orders: Sequence[MedicineOrder]) -> str:
+    return listed([inside_a_sentence(name) for name in dict.fromkeys(one.medicine.text for one in orders)])
+
+
+def _epidurals(bedside: Bedside) -> Iterator[tuple[Origin, datetime | None]]:
+    """Yield every epidural that runs or ended lately, and since when."""
+    for line in bedside.drug_chart.lines:
+        if _is_given(bedside, line):
+            yield line.order, line.since
+    for order in bedside.drug_chart.ended:
+        until = order.ends or order.written
+        is_recent = until is not None and bedside.as_of - until <= criteria.AFTER.length
+        if order.route is Route.EPIDURAL and is_recent:
+            yield order.origin, order.starts or order.written
 
 
 def _is_given(bedside: Bedside, line: Line) -> bool:

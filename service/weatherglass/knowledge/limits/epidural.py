@@ -4,7 +4,7 @@ Whom to ask and for what is published by hospitals; by when is ours. Nothing her
 itself: a pressure, a breathing rate or an answer that is one calls by its own rule.
 
 Left out, with reasons:
-    The height of the block and weak legs: no code that is read says them. They are named as what to look at.
+    The height of the block: no code that is read says it; it is named as what to look at.
 """
 
 from datetime import timedelta
@@ -31,6 +31,21 @@ SIGNS_COUNT_FOR: Final = Window(
 )
 GIVEN_WITHIN: Final = Window(
     length=timedelta(hours=12), source=our_choice("what was given by an epidural within 12 hours still acts")
+)
+#: Blood or pus in the spine, with the epidural in place or after it was taken out.
+AFTER: Final = Window(
+    length=timedelta(days=3), source=our_choice("weak legs are asked about until 3 days after an epidural")
+)
+SPINE: Final = Clause(
+    text="ask the anaesthetist now whether to stop the epidural, and whether the spine is imaged at once",
+    source=our_choice("weak legs with an epidural are an emergency: hours decide whether they recover"),
+)
+SPINE_IMAGED: Final = memory("epidural: a motor block that grows is a haematoma or abscess until imaged")
+ANTICOAGULANT: Final = Clause(
+    text="ask too whether the next dose of {} waits for it",
+    source=our_choice(
+        "whether an anticoagulant waits for the image of the spine is asked, and decided by the team"
+    ),
 )
 ASKS: Final = Clause(
     text=(
