@@ -121,6 +121,7 @@ def test_nothing_by_mouth_is_not_none_of_what_must_not_be_missed(text: str) -> N
     assert found is not None
     assert (found.action, found.urgency) == ("continue", P)
     assert "which route" in " ".join(reason.why for reason in found.reasons)
+    assert found.brief == f"Consider continuing {text} by another route"
 
 
 def test_what_goes_into_a_vein_needs_no_other_route() -> None:
@@ -132,6 +133,10 @@ def test_a_long_term_steroid_needs_another_route() -> None:
     found = _said("Hydrocortisone 10 mg tablets", _asked_for("Nil by mouth"), addison)
     assert found is not None
     assert (found.action, found.urgency) == ("continue", U)
+    assert found.brief == "Consider continuing Hydrocortisone 10 mg tablets by another route"
+    swallows = _said("Hydrocortisone 10 mg tablets", addison, problem("Vomiting", since="2026-03-01"))
+    assert swallows is not None
+    assert "another route" not in swallows.brief
 
 
 @pytest.mark.parametrize(

@@ -5,7 +5,7 @@ from collections.abc import Iterable, Sequence
 from typing import Final, NamedTuple
 
 from weatherglass.facts.drug_chart import Line, Standing
-from weatherglass.knowledge.medicines.rules.rule import ACTIONS, Action
+from weatherglass.knowledge.medicines.rules.rule import ACTIONS, Action, Trigger
 from weatherglass.medicines.judging.judgement import Judged
 
 
@@ -132,6 +132,8 @@ def suggestion(line: Line, judged: Sequence[Judged], also: Iterable[Action]) -> 
         )
     )
     ask = Ask(judged[0].words) if judged[0].words else _lead(line, lead)
+    if lead is Action.CONTINUE and any(one.hit.trigger is Trigger.NOTHING_BY_MOUTH for one in judged):
+        ask = ask._replace(lead=f"{ask.lead} by another route")
     asks = ask.whole
     said = f"{asks.format(name_of(line))}: {'; '.join(because)}."
     if lead is Action.CONTINUE:
