@@ -97,7 +97,7 @@ outside: $(OUTSIDE)/.fetched ## Fetch code lists and examples of others that the
 .PHONY: debian
 debian:
 	@missing=(); \
-	command -v chromium >/dev/null || missing+=(chromium); \
+	command -v chromium-headless-shell chromium >/dev/null || missing+=(chromium-headless-shell); \
 	command -v wrk >/dev/null || missing+=(wrk); \
 	command -v cc >/dev/null || missing+=(gcc libc6-dev); \
 	for one in mmdebstrap umoci runc; do command -v $$one >/dev/null || missing+=($$one); done; \

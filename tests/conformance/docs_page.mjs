@@ -1,9 +1,10 @@
 // Opens the documentation in Chromium, calls an operation from it, and says what happened, as JSON on one line.
+import { existsSync } from "node:fs";
 import { chromium } from "playwright-core";
 
 const [base, picture] = process.argv.slice(2);
 const browser = await chromium.launch({
-  executablePath: "/usr/bin/chromium",
+  executablePath: ["/usr/bin/chromium-headless-shell", "/usr/bin/chromium"].find(existsSync),
   args: ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking", "--disable-component-update", "--disable-sync"],
 });
 const page = await browser.newPage({ viewport: { width: 1200, height: 1400 } });

@@ -64,7 +64,7 @@ class TestEveryQuestion:
         assert (_then(record, Kind.METABOLIC, "tumour-lysis") is not None) is goes_on
 
     def test_paracetamol(self, ends: float | None, goes_on: bool) -> None:
-        came = _came(ConditionKind.POISONING, ends=ends, text="Paracetamol overdose")
+        came = _came(ConditionKind.PARACETAMOL_POISONING, ends=ends, text="Paracetamol overdose")
         record = chart({Signal.INR: [(13, "2.4")], Signal.ALT: [(13, "60")]}, reasons=came)
         assert (_then(record, Kind.METABOLIC, "liver-failure") is not None) is goes_on
 
