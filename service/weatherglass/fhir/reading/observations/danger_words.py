@@ -7,6 +7,8 @@ movements the absence is the sign.
 import re
 from typing import Final
 
+from weatherglass.terminology import plans
+
 #: Names of signs that somebody would act on at once.
 _DANGER: Final = re.compile(
     r"\b(?:apnoea|apnea|silent chest|stridor|grunting|"
@@ -17,9 +19,9 @@ _DANGER: Final = re.compile(
 #: Where the absence is the sign.
 _WHERE_ABSENCE_IS: Final = re.compile(r"\b(?:reflex(?:es)?|jerks?|movements?)\b")
 _THERE: Final = frozenset("present normal brisk yes felt true good".split())
-_NOTHING_FOUND: Final = frozenset(
-    "no none nil absent false negative normal n not never 373067005 LA32-8".split()
-)
+_NOTHING_FOUND: Final = frozenset("none nil absent negative normal not never".split()) | {
+    code.casefold() for code in plans.NO_CODES
+}
 
 
 def may_be_danger(name: str, shown: str) -> bool:
@@ -28,6 +30,8 @@ def may_be_danger(name: str, shown: str) -> bool:
     Examples:
         >>> may_be_danger("Non-blanching rash", "Present"), may_be_danger("Rash", "None")
         (True, False)
+        >>> may_be_danger("Rash", "LA32-8")
+        False
         >>> may_be_danger("Patellar reflexes", "Absent"), may_be_danger("Patellar reflexes", "Present")
         (True, False)
     """
