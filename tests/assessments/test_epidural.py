@@ -7,7 +7,7 @@ breathing below 10 is from memory.
 import pytest
 
 from tests.medicines.wards import reviewed
-from tests.records import Json, alertness, earlier, full_set, ordered
+from tests.records import Json, alertness, earlier, full_set, ordered, problem
 from weatherglass.model.findings import Finding, Kind, Urgency
 
 _TEXT = "Levobupivacaine 0.1% with fentanyl 2 micrograms/mL"
@@ -81,15 +81,7 @@ def test_a_low_pressure_alone_is_said_once(named: str) -> None:
 
 
 def _problem(words: str, recorded: str | None = "1 h") -> Json:
-    dated = {"recordedDate": earlier(recorded)} if recorded is not None else {}
-    return {
-        "resourceType": "Condition",
-        "id": "c-legs",
-        "subject": {"reference": "Patient/p"},
-        "clinicalStatus": {"coding": [{"code": "active"}]},
-        "code": {"text": words},
-        **dated,
-    }
+    return problem(words, **({"recordedDate": earlier(recorded)} if recorded is not None else {}))
 
 
 def _spine(*resources: Json) -> Finding | None:

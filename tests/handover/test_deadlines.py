@@ -9,7 +9,7 @@ from datetime import datetime, timedelta
 
 import pytest
 
-from tests.records import AT, Json, answer_of, earlier, full_set, measured, ordered, patient, stay
+from tests.records import AT, Json, answer_of, earlier, full_set, measured, ordered, patient, problem, stay
 from weatherglass.batch.ward.ward_row import ward_row
 from weatherglass.cli.printing.text import review_text
 from weatherglass.fhir.writing.bundle import Stamp
@@ -211,15 +211,8 @@ class TestWithoutATime:
     )
     def test_of_no_date_at_all(self, stays: list[Json], as_of: timedelta, said: str) -> None:
         """An undated problem was there when the record begins, or when the patient came."""
-        epilepsy = {
-            "resourceType": "Condition",
-            "id": "c",
-            "clinicalStatus": {"coding": [{"code": "active"}]},
-            "code": {"text": "Epilepsy"},
-            "subject": {"reference": "Patient/p"},
-        }
         order = ordered("Paracetamol 1 g tablets", "N02BE01", authoredOn=earlier("20 h"))
-        one = _review(epilepsy, order, *stays, *_round(""), as_of=_NOW + as_of)
+        one = _review(problem("Epilepsy"), order, *stays, *_round(""), as_of=_NOW + as_of)
         assert one.escalation is not None
         assert call_line(one.escalation, one.clock).endswith(f"{said}.")
 
