@@ -156,7 +156,7 @@ def _line(order: MedicineOrder, standing: Standing, dose: Administration | None)
         systemic_classes(order.medicine.classes, route),
         standing,
         route,
-        order.starts or order.written,
+        order.began,
         dose,
         order,
     )
@@ -268,7 +268,7 @@ def _standing_by(dose: Administration) -> Standing:
 
 def _acts(dose: Administration, as_of: datetime) -> bool:
     window = triggers.LONG_ACTING_EXPOSURE if _is_long_acting(dose) else triggers.EXPOSURE
-    return dose.running or as_of - (dose.ended or dose.at) <= window.length
+    return dose.running or as_of - dose.until <= window.length
 
 
 def _is_long_acting(dose: Administration) -> bool:

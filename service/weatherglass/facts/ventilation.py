@@ -131,9 +131,7 @@ def _against(record: Record) -> Iterator[datetime]:
 def _sedating(lines: Iterable[Line], as_of: datetime) -> Iterator[Line]:
     for line in lines:
         dose = line.last_dose
-        near = dose is not None and (
-            dose.running or as_of - (dose.ended or dose.at) <= limits.SEDATION_LASTS.length
-        )
+        near = dose is not None and (dose.running or as_of - dose.until <= limits.SEDATION_LASTS.length)
         is_ordered = (
             line.standing is Standing.IN_USE and line.charted is not None and not line.charted.as_needed
         )

@@ -87,9 +87,9 @@ def escalate(bedside: Bedside, leading: Finding, findings: Sequence[Finding]) ->
     """
     urgency = leading.urgency
     is_arrest = leading.key == MOST_CATASTROPHIC and not is_not_for_resuscitation(bedside)
-    within = timedelta(0) if is_arrest else _within(bedside.choices.deadlines, urgency)
+    most = timedelta(0) if is_arrest else _within(bedside.choices.deadlines, urgency)
     equals = [leading, *(f for f in findings if _counts_with(f, leading))]
-    due, within = min((_asked(bedside, one, within) for one in equals), key=lambda one: one[0].at)
+    due, within = min((_asked(bedside, one, most) for one in equals), key=lambda one: one[0].at)
     besides = _besides(bedside, urgency)
     return Escalation(
         urgency=urgency,

@@ -13,7 +13,7 @@ from weatherglass.facts.allergy_check import Strength
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.drug_chart import Line, Standing
 from weatherglass.knowledge.medicines.ingredient_tables.abbreviations import may_be
-from weatherglass.knowledge.medicines.rules.rule import Action, Trigger
+from weatherglass.knowledge.medicines.rules.rule import AGAINST, Action, Trigger
 from weatherglass.medicines.antibacterials import objection_to
 from weatherglass.medicines.interactions import interactions
 from weatherglass.medicines.judging.judgement import Judged, judge
@@ -33,7 +33,6 @@ from weatherglass.model.findings import (
 )
 from weatherglass.model.sources import Origin, our_choice
 
-_AGAINST: Final = frozenset({Action.HOLD, Action.AVOID})
 _NOT_REVIEWED: Final = our_choice("what cannot be recognised is named, and never passed over in silence")
 
 
@@ -84,7 +83,7 @@ def _without_a_push(
 ) -> Sequence[Judged]:
     """Return what rules say of a line, without what supposes that it goes on where that is in question."""
     is_in_question = line.order in against or any(
-        one.action in _AGAINST or one.rule.trigger is Trigger.RECORDED_PROBLEM for one in judged
+        one.action in AGAINST or one.rule.trigger is Trigger.RECORDED_PROBLEM for one in judged
     )
     if is_in_question:
         judged = [one for one in judged if one.action is not Action.CONTINUE]
@@ -94,7 +93,7 @@ def _without_a_push(
     if met is None or met.strength is Strength.NOTE:
         return judged
     if met.strength is Strength.AVOID:
-        return [one for one in judged if one.action in (Action.HOLD, Action.AVOID)]
+        return [one for one in judged if one.action in AGAINST]
     return [one for one in judged if one.action is not Action.CONTINUE]
 
 

@@ -131,7 +131,7 @@ def _ended_line(order: MedicineOrder) -> Line:
         systemic_classes(order.medicine.classes, order.route),
         Standing.ENDED,
         order.route,
-        order.starts or order.written,
+        order.began,
         None,
         order,
     )

@@ -404,6 +404,11 @@ class MedicineOrder:
     for_prophylaxis: bool = False
     due: tuple[time, ...] = ()
 
+    @property
+    def began(self) -> datetime | None:
+        """When it begins, or was written where that is not recorded."""
+        return self.starts or self.written
+
     def in_force_at(self, moment: datetime) -> bool:
         """Tell whether the order's own dates cover a moment."""
         if self.starts is not None and moment < self.starts:
@@ -427,6 +432,11 @@ class Administration:
     route: Route = Route.UNKNOWN
     order: Origin | None = None
     dose_text: str = ""
+
+    @property
+    def until(self) -> datetime:
+        """Its end, or its time where no end is recorded."""
+        return self.ended or self.at
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

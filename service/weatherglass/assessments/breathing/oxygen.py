@@ -12,7 +12,7 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.gas_samples import GasSample
 from weatherglass.facts.rounds.oxygen_course import OxygenPoint, is_more_oxygen
 from weatherglass.facts.rounds.pressure_course import Kept
-from weatherglass.facts.rounds.saturation import Saturation
+from weatherglass.facts.rounds.saturation import Saturation, is_narrow
 from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.facts.series.runs import last_run, state_of
 from weatherglass.knowledge.limits import blood_gas as gas
@@ -55,7 +55,7 @@ def _outside(
     choices = bedside.choices
     is_above = key == "spo2-above-target"
     run = last_run([one.at for one in readings], met)
-    remembered = _is_narrow(target) and is_above
+    remembered = is_narrow(target.target_high) and is_above
     state = state_of(
         run,
         bedside.as_of,
@@ -105,16 +105,11 @@ def _outside(
     )
 
 
-def _is_narrow(target: Directive) -> bool:
-    """Tell whether the range is one for people who keep carbon dioxide."""
-    return target.target_high is not None and target.target_high <= targets.RISK_OF_HYPERCAPNIA.high
-
-
 def _urgency(
     bedside: Bedside, target: Directive, shown: Saturation, *, is_above: bool
 ) -> tuple[Urgency, Source]:
     if is_above:
-        return (_of_too_much(bedside) if _is_narrow(target) else Urgency.ROUTINE), _ABOVE
+        return (_of_too_much(bedside) if is_narrow(target.target_high) else Urgency.ROUTINE), _ABOVE
     return (Urgency.URGENT if shown.is_on_oxygen else Urgency.PROMPT), _BELOW
 
 
@@ -211,9 +206,9 @@ def _published(target: Directive) -> Source:
 def _cautions(bedside: Bedside, target: Directive, shown: Saturation, *, is_above: bool) -> Iterator[str]:
     if plausibility.SPO2_VERIFY.is_met_by(shown.spo2.value):
         yield "A saturation below 70 % may be a poor trace: verify at the bedside."
-    if is_above and _is_narrow(target):
+    if is_above and is_narrow(target.target_high):
         yield "Too much oxygen can raise carbon dioxide; a blood gas shows it."
-    elif _is_narrow(target):
+    elif is_narrow(target.target_high):
         yield "Raise oxygen step by step, to the range and not past it."
     if target.recorded_by:
         yield f"Range recorded by: {target.recorded_by}."

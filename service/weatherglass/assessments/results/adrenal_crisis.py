@@ -9,22 +9,24 @@ from datetime import datetime
 from typing import NamedTuple
 
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.drug_chart import Standing
+from weatherglass.facts.drug_chart import Standing, systemic_classes
 from weatherglass.facts.rounds.scoring import measure_of
 from weatherglass.facts.series.beyond import beyond, exact, reaches
 from weatherglass.facts.series.runs import present_run
 from weatherglass.knowledge.limits import metabolic as criteria
-from weatherglass.knowledge.medicines.medicine_classes import MedicineClass, acts_locally
-from weatherglass.model.findings import Finding, Kind, Letter, Measure, Urgency
+from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
+from weatherglass.model.findings import Finding, Kind, Letter, Urgency
 from weatherglass.model.quantities import plain
 from weatherglass.model.record import ConditionKind, Measurement, MedicineOrder, OrderStatus
 from weatherglass.model.signals import FACTS, Signal
-from weatherglass.model.sources import Origin
+from weatherglass.model.sources import Origin, Source
 from weatherglass.model.tables.bands import Cutoff
 from weatherglass.model.words.lists import listed
 
 _STEROIDS = (MedicineClass.GLUCOCORTICOID,)
+_STEROID = MedicineClass.GLUCOCORTICOID.value
 _Blood = tuple[Signal, Measurement, datetime]
+_Low = tuple[Measurement, datetime]
 _BLOOD: tuple[tuple[Signal, Cutoff], ...] = (
     (Signal.SODIUM, criteria.CRISIS_SODIUM),
     (Signal.SODIUM_GAS, criteria.CRISIS_SODIUM),
@@ -53,33 +55,27 @@ def assess_adrenal_crisis(bedside: Bedside) -> Iterator[Finding]:
     low = _low_since(bedside, criteria.CRISIS_SYSTOLIC)
     if low is None:
         return
-    systolic, began_low = low
-    since = max(began_low, min(began for _, _, began in blood))
-    shown = _shown(blood)
-    head = f"Adrenal crisis? {risk.words} with systolic pressure {plain(systolic.value)} mmHg and {shown}"
+    head = f"Adrenal crisis? {risk.words} with {_systolic(low)} and {_shown(blood)}"
     on_chart = "" if bedside.on_chart(_STEROIDS) else "; no steroid is on the chart"
-    yield Finding(
-        kind=Kind.METABOLIC,
+    yield _finding(
+        bedside,
+        risk,
+        low,
+        blood,
         key="adrenal-crisis",
-        letter=Letter.CIRCULATION,
         urgency=Urgency.EMERGENCY,
         sentence=(
             f"{head}: hydrocortisone 100 mg intravenously or intramuscularly now, and fluids, for the team "
             f"to consider without waiting for tests{on_chart}."
         ),
         brief=f"{head}: hydrocortisone 100 mg to be considered now",
-        at=max(systolic.at, *(one.at for _, one, _ in blood)),
-        state=bedside.state_since(since),
-        since=since,
-        measures=_measures(systolic, blood),
-        evidence=_evidence(risk, systolic, blood),
         sources=(
             criteria.CRISIS_SYSTOLIC.source,
             criteria.LONG_TERM_STEROID.source,
             criteria.HYDROCORTISONE.source,
         ),
-        cautions=_cautions(bedside),
         decided_by="risk of adrenal crisis with a low pressure and sodium, potassium or glucose beside it",
+        cautions=_cautions(bedside),
     )
 
 
@@ -95,29 +91,61 @@ def _doubted(bedside: Bedside, blood: Sequence[_Blood]) -> Iterator[Finding]:
         low = _low_since(bedside, cutoff)
         if low is None:
             continue
-        systolic, began_low = low
-        since = max(began_low, min(began for _, _, began in blood))
-        pressure = f"systolic pressure {plain(systolic.value)} mmHg"
-        head = f"Is a steroid missed? {risk.words}; {pressure}, {_shown(blood)}"
-        yield Finding(
-            kind=Kind.METABOLIC,
+        head = f"Is a steroid missed? {risk.words}; {_systolic(low)}, {_shown(blood)}"
+        yield _finding(
+            bedside,
+            risk,
+            low,
+            blood,
             key="steroid-missed",
-            letter=Letter.CIRCULATION,
             urgency=urgency,
             sentence=f"{head}: ask how long it was taken and when it ended; think of adrenal insufficiency.",
             brief=head,
-            at=max(systolic.at, *(one.at for _, one, _ in blood)),
-            state=bedside.state_since(since),
-            since=since,
-            measures=_measures(systolic, blood),
-            evidence=_evidence(risk, systolic, blood),
             sources=(criteria.DOUBTED_SYSTOLIC.source, criteria.LONG_TERM_STEROID.source),
             decided_by="a steroid that ended, with a low pressure and sodium, potassium or glucose beside it",
         )
         return
 
 
-def _low_since(bedside: Bedside, cutoff: Cutoff) -> tuple[Measurement, datetime] | None:
+def _finding(
+    bedside: Bedside,
+    risk: _Risk,
+    low: _Low,
+    blood: Sequence[_Blood],
+    *,
+    key: str,
+    urgency: Urgency,
+    sentence: str,
+    brief: str,
+    sources: tuple[Source, ...],
+    decided_by: str,
+    cautions: tuple[str, ...] = (),
+) -> Finding:
+    systolic, began_low = low
+    since = max(began_low, min(began for _, _, began in blood))
+    results = [one for _, one, _ in blood]
+    return Finding(
+        kind=Kind.METABOLIC,
+        key=key,
+        letter=Letter.CIRCULATION,
+        urgency=urgency,
+        sentence=sentence,
+        brief=brief,
+        at=max(one.at for one in (systolic, *results)),
+        state=bedside.state_since(since),
+        since=since,
+        measures=(
+            measure_of(Signal.SYSTOLIC_PRESSURE, systolic),
+            *(measure_of(signal, one) for signal, one, _ in blood),
+        ),
+        evidence=tuple(dict.fromkeys((risk.origin, *(one.origin for one in (systolic, *results))))),
+        sources=sources,
+        cautions=cautions,
+        decided_by=decided_by,
+    )
+
+
+def _low_since(bedside: Bedside, cutoff: Cutoff) -> _Low | None:
     """Return the newest pressure and since when it is low; None where it is not."""
     newest = bedside.pressure_now
     if newest is None:
@@ -131,15 +159,8 @@ def _shown(blood: Sequence[_Blood]) -> str:
     return listed([f"{FACTS[signal].short} {plain(one.value)}" for signal, one, _ in blood])
 
 
-def _measures(systolic: Measurement, blood: Sequence[_Blood]) -> tuple[Measure, ...]:
-    return (
-        measure_of(Signal.SYSTOLIC_PRESSURE, systolic),
-        *(measure_of(signal, one) for signal, one, _ in blood),
-    )
-
-
-def _evidence(risk: _Risk, systolic: Measurement, blood: Sequence[_Blood]) -> tuple[Origin, ...]:
-    return tuple(dict.fromkeys((risk.origin, systolic.origin, *(one.origin for _, one, _ in blood))))
+def _systolic(low: _Low) -> str:
+    return f"systolic pressure {plain(low[0].value)} mmHg"
 
 
 def _cautions(bedside: Bedside) -> tuple[str, ...]:
@@ -163,12 +184,10 @@ def _perhaps(bedside: Bedside) -> _Risk | None:
     if bedside.on_chart(_STEROIDS):
         return None
     for order in bedside.drug_chart.ended:
-        began = order.starts or order.written
-        is_steroid = MedicineClass.GLUCOCORTICOID.value in order.medicine.classes and not order.as_needed
-        is_systemic = not acts_locally(MedicineClass.GLUCOCORTICOID.value, order.route)
-        if not (is_steroid and is_systemic and order.ends is None and began is not None):
+        is_steroid = _STEROID in systemic_classes(order.medicine.classes, order.route)
+        if not is_steroid or order.as_needed or order.ends is not None or order.began is None:
             continue
-        if bedside.as_of - began > criteria.LONG_TERM_STEROID.length and _is_enough(order):
+        if bedside.as_of - order.began > criteria.LONG_TERM_STEROID.length and _is_enough(order):
             return _Risk(f"{order.medicine.text} has ended, not recorded when", order.origin)
     return None
 
@@ -176,11 +195,7 @@ def _perhaps(bedside: Bedside) -> _Risk | None:
 def _on_hold(bedside: Bedside) -> tuple[MedicineOrder, ...]:
     """Return steroids on hold: a long-term one that is not given is the commonest cause."""
     lines = (one for one in bedside.drug_chart.lines if one.standing is Standing.ON_HOLD)
-    return tuple(
-        line.charted
-        for line in lines
-        if line.charted is not None and MedicineClass.GLUCOCORTICOID.value in line.classes
-    )
+    return tuple(line.charted for line in lines if line.charted is not None and _STEROID in line.classes)
 
 
 def _just_ended(bedside: Bedside) -> tuple[MedicineOrder, ...]:
@@ -189,7 +204,7 @@ def _just_ended(bedside: Bedside) -> tuple[MedicineOrder, ...]:
     return tuple(
         order
         for order in bedside.drug_chart.ended
-        if MedicineClass.GLUCOCORTICOID.value in order.medicine.classes
+        if _STEROID in order.medicine.classes
         and order.starts is not None
         and order.ends is not None
         and order.ends - order.starts > window

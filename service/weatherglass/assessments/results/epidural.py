@@ -81,7 +81,7 @@ def _spine(bedside: Bedside) -> Iterator[Finding]:
         sentence=f"{head}: {criteria.SPINE.text}{waits}.",
         brief=head,
         at=since,
-        state=bedside.state_since(since) if since is not None else None,
+        state=bedside.state_since(since),
         since=since,
         evidence=tuple(dict.fromkeys([*(one.origin for one in weak), *epidurals, *(o.origin for o in thin)])),
         sources=(
@@ -107,7 +107,7 @@ def _epidurals(bedside: Bedside) -> Iterator[tuple[Origin, datetime | None]]:
         until = order.ends or order.written
         is_recent = until is not None and bedside.as_of - until <= criteria.AFTER.length
         if order.route is Route.EPIDURAL and is_recent:
-            yield order.origin, order.starts or order.written
+            yield order.origin, order.began
 
 
 def _is_given(bedside: Bedside, line: Line) -> bool:
@@ -116,7 +116,7 @@ def _is_given(bedside: Bedside, line: Line) -> bool:
         return False
     dose = line.last_dose
     if dose is not None and not dose.running:
-        return bedside.as_of - (dose.ended or dose.at) <= criteria.GIVEN_WITHIN.length
+        return bedside.as_of - dose.until <= criteria.GIVEN_WITHIN.length
     return line.standing is Standing.IN_USE or line.is_running
 
 

@@ -153,7 +153,7 @@ def _thrombolysis(bedside: Bedside) -> tuple[Administration, ...]:
         dose.medicine.text: dose
         for dose in bedside.record.administrations
         if MedicineClass.THROMBOLYTIC.value in dose.medicine.classes
-        and bedside.as_of - (dose.ended or dose.at) <= nice.THROMBOLYSIS_COUNTS_FOR.length
+        and bedside.as_of - dose.until <= nice.THROMBOLYSIS_COUNTS_FOR.length
     }
     return tuple(doses.values())
 

@@ -203,7 +203,7 @@ def _after_a_stroke(bedside: Bedside) -> Iterator[_Sign]:
         if condition.began is not None and bedside.as_of - condition.began <= window:
             yield _Sign(condition.text, condition.origin, condition.began)
     for dose in bedside.record.administrations:
-        given = dose.ended or dose.at
+        given = dose.until
         if MedicineClass.THROMBOLYTIC.value in dose.medicine.classes and bedside.as_of - given <= window:
             yield _Sign(f"{dose.medicine.text} given {bedside.clock.at(dose.at)}", dose.origin, dose.at)
 

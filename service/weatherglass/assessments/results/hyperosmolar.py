@@ -48,7 +48,7 @@ def assess_hyperosmolar_state(bedside: Bedside) -> Iterator[Finding]:
     """Compare the newest sodium, glucose and urea of a day with the definition, and follow it, in adults."""
     if bedside.is_below(news2_2017.MINIMUM_AGE):
         return
-    now = osmolality_at(bedside.record, bedside.as_of, bedside.choices.gas_counts_for)
+    now = bedside.osmolality
     course = _course(bedside)
     if now is None or course is None or _speaks_against(bedside):
         return

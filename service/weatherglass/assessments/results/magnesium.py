@@ -80,7 +80,7 @@ def _is_given(bedside: Bedside, line: Line) -> bool:
         return True
     dose = line.last_dose
     if dose is not None:
-        return bedside.as_of - (dose.ended or dose.at) <= criteria.GIVEN_WITHIN.length
+        return bedside.as_of - dose.until <= criteria.GIVEN_WITHIN.length
     began = line.since
     is_new = began is None or bedside.as_of - began <= 2 * criteria.GIVEN_WITHIN.length
     return line.standing is Standing.IN_USE and is_new

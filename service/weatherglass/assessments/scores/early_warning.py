@@ -39,7 +39,6 @@ from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Source, our_choice
 
 _SCORE = news2_2017.NEWS2
-_AT_RISK = (ConditionKind.COPD, ConditionKind.HYPERCAPNIA)
 _DISAGREES = our_choice("a reported total is shown beside the recomputed one, never in its place")
 #: How many disagreeing rounds are named in the sentence; the evidence names all of them.
 _SHOWN = 3
@@ -127,7 +126,7 @@ def _cautions(bedside: Bedside, result: SetResult) -> Iterator[str]:
                 "SpO2 scale 2 by a recorded decision; on scale 1 the score would be "
                 f"{on_scale_1.total_words}."
             )
-    elif record.has(*_AT_RISK):
+    elif bedside.is_at_risk_of_keeping:
         yield (
             "Scored on SpO2 scale 1: no decision to use scale 2 is recorded; on scale 2 the score would be "
             f"{bedside.on_scale_2(result.observed).total_words}. Confirm whether hypercapnic respiratory "
@@ -142,8 +141,7 @@ def _of_the_scale(bedside: Bedside) -> tuple[Source, ...]:
     by_decision = news2_2017.SCALE_2_NEEDS_A_DECISION.source
     if bedside.scale_2_decision is not None:
         return (by_decision,)
-    is_expected = bedside.record.has(*_AT_RISK)
-    return (news2_2017.SCALE_2_ELIGIBILITY.source, by_decision) if is_expected else ()
+    return (news2_2017.SCALE_2_ELIGIBILITY.source, by_decision) if bedside.is_at_risk_of_keeping else ()
 
 
 class _Disagreement(NamedTuple):

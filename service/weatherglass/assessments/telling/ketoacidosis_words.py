@@ -8,7 +8,6 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.drug_chart import Line, Standing
 from weatherglass.facts.results.ketoacidosis import Criteria
 from weatherglass.facts.results.ketoacidosis_severity import Severe
-from weatherglass.facts.results.osmolality import osmolality_at
 from weatherglass.knowledge.limits import metabolic as criteria
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.model.quantities import as_sent, plain, round_half_up
@@ -56,7 +55,7 @@ def _pair(bedside: Bedside, signal: Signal, since: datetime) -> tuple[Measuremen
 
 def mixed(bedside: Bedside) -> str:
     """Say that the hyperosmolar state is there as well; empty where it is not."""
-    found = osmolality_at(bedside.record, bedside.as_of, bedside.choices.gas_counts_for)
+    found = bedside.osmolality
     if found is None or not found.is_hyperosmolar:
         return ""
     return f"osmolality {found.shown} mOsm/kg: mixed with the hyperosmolar state"

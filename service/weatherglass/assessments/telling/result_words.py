@@ -88,11 +88,7 @@ def _brief(one: BesideResult, band: CriticalBand) -> str:
     caveat = f", not confirmed by {other[0]}" if other is not None else ""
     if one.is_sodium or one.not_acid is not None:
         return f"{value}: {band.label}{_beside_its_name(one, band)}{caveat}"
-    called = (
-        f"{band.label}, and the patient {state_words(one.bedside.perfusion.alertness)}"
-        if one.may_dull
-        else band.label
-    )
+    called = f"{band.label}, and {_patient(one)}" if one.may_dull else band.label
     return f"{value}: {called}{caveat}{treated(one)[0]}"
 
 
@@ -113,11 +109,11 @@ def _beside_its_name(one: BesideResult, band: CriticalBand) -> str:
         whose = f", {given or 'no diabetes on record'}"
     elif is_for_diabetes(band):
         whose = " in a person with diabetes"
-    return (
-        f"{whose}, which may be why the patient {state_words(one.bedside.perfusion.alertness)}"
-        if one.may_dull
-        else whose
-    )
+    return f"{whose}, which may be why {_patient(one)}" if one.may_dull else whose
+
+
+def _patient(one: BesideResult) -> str:
+    return f"the patient {state_words(one.bedside.perfusion.alertness)}"
 
 
 def _past(one: BesideResult, band: CriticalBand) -> str:

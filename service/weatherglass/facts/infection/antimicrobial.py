@@ -119,7 +119,7 @@ def _none_given(
     deadline: Deadline,
 ) -> Treatment:
     names = ", ".join(dict.fromkeys(order.medicine.text for order in orders))
-    was_there = any((order.starts or order.written or since) <= since for order in orders)
+    was_there = any((order.began or since) <= since for order in orders)
     rest = ": no dose is recorded"
     if names:
         asks = ": ask whether it was given and is right" if was_there else ""

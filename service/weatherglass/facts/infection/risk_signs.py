@@ -298,7 +298,7 @@ def _history(patient: Illness) -> Iterator[Sign]:
         yield Sign(Risk.MODERATE, condition.text, source, at, condition.origin, is_history=True)
     for order in patient.on_chart({MedicineClass.GLUCOCORTICOID}):
         if order.route is Route.ORAL:
-            at = order.starts or order.written or patient.as_of - window.length
+            at = order.began or patient.as_of - window.length
             yield Sign(
                 Risk.MODERATE, f"{order.medicine.text} by mouth", source, at, order.origin, is_history=True
             )

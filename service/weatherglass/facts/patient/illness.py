@@ -21,6 +21,7 @@ from weatherglass.facts.results.ketoacidosis import (
 )
 from weatherglass.facts.results.latest_results import latest_results
 from weatherglass.facts.results.neutropenia import NeutropenicSepsis, neutropenic_sepsis
+from weatherglass.facts.results.osmolality import Osmolality, osmolality_at
 from weatherglass.facts.results.potassium_shift import PotassiumShift, potassium_shift
 from weatherglass.facts.results.result_levels import GradedSeries, graded_results
 from weatherglass.facts.results.unjudged import is_inside, newest_unjudged
@@ -92,6 +93,11 @@ class Illness(BreathAndBlood):
         return ketoacidosis_course(
             self.record, self.as_of, self.choices.gas_counts_for, is_known=self.has_diabetes
         )
+
+    @cached_property
+    def osmolality(self) -> Osmolality | None:
+        """The newest osmolality that still counts; None where sodium or glucose is not known."""
+        return osmolality_at(self.record, self.as_of, self.choices.gas_counts_for)
 
     @cached_property
     def potassium_shift(self) -> PotassiumShift | None:

@@ -55,10 +55,12 @@ class PlateletFall(NamedTuple):
 
 def platelet_fall(bedside: Bedside) -> PlateletFall | None:
     """Return the fall of platelets that began under heparin and is still there."""
-    courses = tuple(heparin_courses(bedside))
     series = bedside.record.series(Signal.PLATELETS)
     newest = series.recent(bedside.as_of, bedside.choices.laboratory_counts_for)
-    if not courses or newest is None or newest.spread is not None:
+    if newest is None or newest.spread is not None:
+        return None
+    courses = tuple(heparin_courses(bedside))
+    if not courses:
         return None
     start = newest.at - score.BEFORE.length
     counts = [one for one in series.within(start, newest.at) if one.spread is None]
@@ -88,26 +90,23 @@ def heparin_courses(bedside: Bedside) -> Iterator[HeparinCourse]:
     doses = [
         dose
         for dose in bedside.record.administrations
-        if _until(dose) >= earliest and _HEPARIN in systemic_classes(dose.medicine.classes, dose.route)
+        if _HEPARIN in dose.medicine.classes
+        and dose.until >= earliest
+        and _HEPARIN in systemic_classes(dose.medicine.classes, dose.route)
     ]
     for order in bedside.drug_chart.ended:
         ends = order.ends or _last_of(order, doses)
         if ends is None or ends < earliest:
             continue
         if _HEPARIN in systemic_classes(order.medicine.classes, order.route):
-            yield HeparinCourse(order.medicine.text, order.origin, order.starts or order.written, ends)
+            yield HeparinCourse(order.medicine.text, order.origin, order.began, ends)
     yield from _given(doses)
-
-
-def _until(dose: Administration) -> datetime:
-    return dose.ended or dose.at
 
 
 def _last_of(order: MedicineOrder, doses: Sequence[Administration]) -> datetime | None:
     """Return the last dose of an order whose end nobody recorded; None where nothing was given."""
-    began = order.starts or order.written
     same = [one for one in doses if one.medicine.ingredients == order.medicine.ingredients]
-    return max((_until(one) for one in same if began is None or one.at >= began), default=None)
+    return max((one.until for one in same if order.began is None or one.at >= order.began), default=None)
 
 
 def _given(doses: Sequence[Administration]) -> Iterator[HeparinCourse]:
@@ -119,7 +118,7 @@ def _given(doses: Sequence[Administration]) -> Iterator[HeparinCourse]:
             if first is not None and last is not None and dose.at - last > _ONE_COURSE:
                 yield HeparinCourse(first.medicine.text, first.origin, first.at, last)
                 first = None
-            first, last = first or dose, _until(dose)
+            first, last = first or dose, dose.until
         if first is not None:
             yield HeparinCourse(first.medicine.text, first.origin, first.at, last)
 

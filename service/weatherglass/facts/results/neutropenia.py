@@ -84,7 +84,7 @@ def _chemotherapy(record: Record, as_of: datetime) -> Iterator[Recorded]:
     yield from record.told_of(ConditionKind.CHEMOTHERAPY)
     for order in record.orders:
         if is_cytotoxic(order.medicine.text) and _was_in_force(order, earliest, as_of):
-            yield Recorded(order.medicine.text, order.starts or order.written, order.origin)
+            yield Recorded(order.medicine.text, order.began, order.origin)
     for one in record.procedures:
         is_done = not one.requested and one.at is not None and one.at >= earliest
         if is_done and "chemotherapy" in one.text.casefold():
@@ -99,7 +99,7 @@ def _was_in_force(order: MedicineOrder, earliest: datetime, as_of: datetime) -> 
         return False
     if order.ends is not None or order.status is OrderStatus.ACTIVE:
         return (order.ends or as_of) >= earliest
-    return (order.starts or order.written or earliest) >= earliest
+    return (order.began or earliest) >= earliest
 
 
 def is_cytotoxic(text: str) -> bool:

@@ -10,7 +10,6 @@ from enum import Enum
 from typing import NamedTuple
 
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.results.osmolality import osmolality_at
 from weatherglass.facts.rounds.gas_samples import GasSample, mmhg
 from weatherglass.facts.rounds.oxygen_course import breathed_at
 from weatherglass.facts.rounds.scoring import measure_of
@@ -213,7 +212,7 @@ def _osmolality(bedside: Bedside, sample: GasSample) -> Iterator[Step]:
         return
     if sample.lactate is not None and gas.LACTATE_EXPLAINS.is_met_by(sample.lactate.value):
         return
-    found = osmolality_at(bedside.record, bedside.as_of, bedside.choices.gas_counts_for)
+    found = bedside.osmolality
     if found is None or found.urea is None:
         return
     yield Step(

@@ -7,9 +7,9 @@ that it cannot be arterial.
 from datetime import datetime, timedelta
 from typing import NamedTuple
 
+from weatherglass.facts.rounds.saturation import is_narrow
 from weatherglass.facts.series.runs import Run, run_at_level
 from weatherglass.knowledge.limits import blood_gas as gas
-from weatherglass.knowledge.limits import oxygen_targets as targets
 from weatherglass.model.record import Directive, Measurement, Record, Series
 from weatherglass.model.signals import Sample, Signal
 
@@ -59,11 +59,7 @@ def _level(record: Record, target: Directive | None, result: Measurement) -> int
         return 0
     if gas.SEVERE_HYPOXAEMIA.is_met_by(result.value):
         return 3
-    is_low_range = (
-        target is not None
-        and target.target_high is not None
-        and target.target_high <= targets.RISK_OF_HYPERCAPNIA.high
-    )
+    is_low_range = target is not None and is_narrow(target.target_high)
     return 1 if is_low_range and not gas.HYPOXAEMIA_OF_A_LOW_RANGE.is_met_by(result.value) else 2
 
 

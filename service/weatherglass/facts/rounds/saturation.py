@@ -21,6 +21,11 @@ from weatherglass.model.signals import Signal
 _WHOLE = Decimal(1)
 
 
+def is_narrow(high: Decimal | None) -> bool:
+    """Tell whether a range of saturation up to here is one for people who keep carbon dioxide."""
+    return high is not None and high <= targets.RISK_OF_HYPERCAPNIA.high
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OxygenExcess:
     """A saturation above its range while oxygen is given.
@@ -40,7 +45,7 @@ class OxygenExcess:
     @property
     def is_narrow(self) -> bool:
         """Whether the range is one for people who keep carbon dioxide."""
-        return self.high <= targets.RISK_OF_HYPERCAPNIA.high
+        return is_narrow(self.high)
 
     @property
     def range_words(self) -> str:

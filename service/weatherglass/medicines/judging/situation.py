@@ -10,7 +10,6 @@ from typing import Any, NamedTuple
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.drug_chart import Line
-from weatherglass.facts.results.osmolality import osmolality_at
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules import timing, triggers
 from weatherglass.knowledge.medicines.rules.circumstances import CIRCUMSTANCES, Circumstance
@@ -226,7 +225,7 @@ def _platelets(hits: Mapping[Trigger, Hit]) -> Iterator[tuple[RuleCondition, Hol
 
 def _fluid_depletion(bedside: Bedside) -> Iterator[tuple[RuleCondition, Holding]]:
     """Yield it in the hyperosmolar state, of which it is a part by JBDS."""
-    found = osmolality_at(bedside.record, bedside.as_of, bedside.choices.gas_counts_for)
+    found = bedside.osmolality
     if found is not None and found.is_hyperosmolar:
         yield _R.HYPOVOLAEMIA, Holding(found.at, tuple(one.origin for _, one in found.parts))
 

@@ -13,6 +13,7 @@ from weatherglass.knowledge.medicines.dose_limits import RULES as DOSE_RULES
 from weatherglass.knowledge.medicines.kidney_limits import RULES as KIDNEY_RULES
 from weatherglass.knowledge.medicines.named_rules import RULES as NAMED_RULES
 from weatherglass.knowledge.medicines.rules.rule import (
+    AGAINST,
     PRECEDENCE_SOURCE,
     RESTART_SOURCE,
     USUAL_WHO,
@@ -99,7 +100,7 @@ def _fixed(variants: tuple[Variant, ...], held: Action, never_hold: bool) -> Fix
     rules = [RULE_BY_KEY[variant.rule] for variant in variants]
     lead = variants[0].action
     also = {variant.action for variant in variants} | {each for rule in rules for each in rule.also}
-    if lead in (Action.HOLD, Action.AVOID):
+    if lead in AGAINST:
         # What omission brings stands beside it; nothing is held and urged at once.
         also.discard(Action.CONTINUE)
     further = tuple(sorted(also - {lead}, key=RANK.__getitem__))

@@ -158,7 +158,7 @@ class _Doses(NamedTuple):
 def _doses_of(bedside: Bedside, level: LevelRule) -> _Doses:
     """Return the doses given of one medicine; one that runs on has no time before the next."""
     given = sorted(
-        (dose.at, dose.ended or dose.at)
+        (dose.at, dose.until)
         for dose in bedside.record.administrations
         if level.ingredient in dose.medicine.ingredients and not dose.running
     )

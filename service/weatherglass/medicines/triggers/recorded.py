@@ -142,12 +142,12 @@ def _reversal(bedside: Bedside) -> Hit | None:
     """Return the naloxone given lately: breathing looks better than the opioid left would have it."""
     earliest = bedside.as_of - timing.NALOXONE_WATCHED_FOR.length
     given = [one for one in bedside.record.administrations if _reverses(one)]
-    given = [one for one in given if one.running or (one.ended or one.at) >= earliest]
+    given = [one for one in given if one.running or one.until >= earliest]
     if not given:
         return None
-    last = max(given, key=lambda one: (one.ended or one.at, one.origin))
+    last = max(given, key=lambda one: (one.until, one.origin))
     short = "naloxone running" if last.running else "naloxone given"
-    at = last.ended or last.at
+    at = last.until
     return Hit(
         trigger=Trigger.OPIOID_REVERSED,
         short=short,
@@ -168,7 +168,7 @@ def _thrombolysis(bedside: Bedside) -> Hit | None:
     given = [
         one
         for one in bedside.record.administrations
-        if _THROMBOLYTIC in one.medicine.classes and (one.running or (one.ended or one.at) >= earliest)
+        if _THROMBOLYTIC in one.medicine.classes and (one.running or one.until >= earliest)
     ]
     if not given:
         return None
@@ -204,7 +204,7 @@ def _doses_missed(bedside: Bedside) -> Hit | None:
         if _CLOZAPINE not in line.classes or line.standing is not Standing.IN_USE or line.last_dose is None:
             continue
         last = line.last_dose
-        at = last.ended or last.at
+        at = last.until
         if not last.running and bedside.as_of - at > timing.DOSES_MISSED_FOR.length:
             short = "last dose recorded"
             return Hit(

@@ -43,7 +43,7 @@ def treatments_view(record: Record, face: Clockface) -> TreatmentsView | None:
                 {
                     "label": label,
                     "from": [face.seconds(g.at) for g in given],
-                    "to": [face.seconds(g.ended or g.at) for g in given],
+                    "to": [face.seconds(g.until) for g in given],
                 }
                 for label, (_, given) in zip(_labels(ordered[:_ROWS]), ordered, strict=False)
             ]

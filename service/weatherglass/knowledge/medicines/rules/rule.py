@@ -95,6 +95,10 @@ class Action(StrEnum):
     CONTINUE = "continue"
 
 
+#: What would rather not have it given.
+AGAINST: Final = frozenset({Action.HOLD, Action.AVOID})
+
+
 class ActionRow(Columns, frozen=True):
     """What is said of one action, and how soon: a row of `actions.toml`, which says what each is."""
 
