@@ -10,6 +10,7 @@ import pytest
 
 from tests.medicines.wards import ATC, injury, order, problem, result, reviewed, unconfirmed
 from tests.records import AT, Json, answer_of, earlier, full_set, observation, patient, quantity, stay
+from weatherglass.handover.until_then import LOOK_AGAIN
 from weatherglass.knowledge.investigations import INVESTIGATIONS, Investigation
 from weatherglass.model.findings import Review, ScoreFinding
 from weatherglass.pipeline import review
@@ -256,14 +257,14 @@ class TestUntilThen:
         """RCP NEWS2 2017, Chart 4: at least hourly at 5 to 6."""
         one = _review(*full_set(respiration_rate="22 /min", spo2="93 %", pulse="95 /min"))
         assert _starting(one.handover.recommendation, "Until then") == (
-            "Until then, observations: at least hourly; then look again."
+            "Until then: Observations: at least hourly."
         )
 
     def test_something_else_decided(self) -> None:
         """Every 4 to 6 hours at a total of 1 is no answer to a glucose of 2.9."""
         one = _review(*full_set(pulse="95 /min"), result("glucose", "2.9"))
         assert _starting(one.handover.recommendation, "Until then") == (
-            "Until then: observations again by the time the team arrives, sooner if anything changes."
+            f"Until then: Consider treating the low glucose now. Stay with the patient. {LOOK_AGAIN}"
         )
 
     def test_the_interval_is_the_shorter_one(self) -> None:
@@ -279,9 +280,10 @@ class TestUntilThen:
 
     def test_without_a_single_vital_sign(self) -> None:
         one = _review(result("K", "6.7"))
-        assert _starting(one.handover.recommendation, "Until then") == (
-            "Until then: a full set of observations now, and again by the time the team arrives, sooner "
-            "if anything changes."
+        said = _starting(one.handover.recommendation, "Until then")
+        assert said == f"Until then: {one.at_bedside} {LOOK_AGAIN}"
+        assert said.startswith(
+            "Until then: 12-lead ECG and heart monitor now. Stay with the patient. Take a full set"
         )
         none = _review(result("K", "4.2"))
         assert "Observations: a full set now; then look again." in none.handover.recommendation

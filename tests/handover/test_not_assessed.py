@@ -20,6 +20,7 @@ from tests.records import (
     observation,
     patient,
     quantity,
+    result,
     score_in,
     text,
 )
@@ -307,3 +308,57 @@ class TestAtTheBedside:
         body = text(bundle(patient(), observation("c", "14682-9", valueQuantity=quantity("80", "umol/L"))))
         (one,) = review(body, only=Selection(frozenset({"aki-kdigo"}))).reviews
         assert "Take a full set" not in one.at_bedside
+
+
+class TestBesideACall:
+    """Somebody is called for one thing, and nobody knows that the patient is not far sicker. Our choice."""
+
+    def test_an_open_total_comes_right_behind_the_reason(self) -> None:
+        """Chart 4: a potassium is urgent, a total of up to 11 would be an emergency."""
+        seen = full_set(respiration_rate="22 /min", systolic_pressure=None, consciousness=None)
+        one = _review(*seen, result("K", "6.1"))
+        assert one.urgency is Urgency.URGENT
+        first, second = one.told_first[:2]
+        assert first.startswith("Potassium 6.1")
+        assert second.startswith("NEWS2 at least 2 (systolic pressure and alertness not known, so up to 8)")
+        assert second in one.headline
+        assert f"{second}." in one.handover.spoken
+        assert "at least 2" in first_of(one).headline
+        assert second in " ".join(review_text(one, ()).split())
+
+    def test_a_whole_round_says_nothing_more(self) -> None:
+        one = _review(*full_set(respiration_rate="22 /min"), result("K", "6.1"))
+        assert not any("not known" in words for words in one.told_first)
+
+    def test_what_could_not_ask_for_more_than_the_reason_does(self) -> None:
+        """Chart 1: the temperature alone adds 3 at most, so that 2 becomes 5, which is urgent too."""
+        one = _review(*full_set(respiration_rate="22 /min", temperature=None), result("K", "6.1"))
+        assert not any("temperature not known" in words for words in one.told_first)
+
+    def test_an_emergency_is_not_outdone(self) -> None:
+        one = _review(*full_set(systolic_pressure=None, consciousness=None), result("K", "6.7"))
+        assert one.told_first[0].startswith("Potassium 6.7")
+        assert not any("not known" in words for words in one.told_first)
+
+    @pytest.mark.parametrize(
+        ("signs", "hours", "said"),
+        [
+            pytest.param([], 0, "Not assessed: no vital signs are recorded.", id="none"),
+            pytest.param(full_set(), 20, "Not assessed now: the newest vital signs are", id="old"),
+            pytest.param(full_set(), 0, "", id="a-whole-round"),
+        ],
+    )
+    def test_the_call_says_that_nobody_measured(self, signs: list[Json], hours: int, said: str) -> None:
+        """A registrar who is called for a potassium asks how the patient is."""
+        now = datetime.fromisoformat(AT) + timedelta(hours=hours)
+        one = _review(*signs, result("K", "6.7", at=now.isoformat()), as_of=now)
+        unknown = [words for words in one.handover.spoken if words.startswith("Not assessed")]
+        assert len(unknown) == (1 if said else 0)
+        assert all(words.startswith(said) for words in unknown)
+        assert ("Take a full set of observations now." in one.at_bedside) is bool(said)
+
+    def test_what_is_done_at_once_stands_in_the_text_and_in_the_handover(self) -> None:
+        one = _review(*full_set(), result("K", "6.7"))
+        first = "12-lead ECG and heart monitor now."
+        assert f"Until then: {first}" in review_text(one, ())
+        assert any(words.startswith(f"Until then: {first}") for words in one.handover.recommendation)

@@ -126,7 +126,8 @@ def _beside(review: Review, finding: Finding) -> Sequence[str]:
         return ()
     limits = [one.words for one in review.decisions if one.shape is not DecisionShape.FOR]
     recorded = f"Recorded: {'; '.join(limits)}." if limits else ""
-    return (call_line(escalation, review.clock), recorded)
+    at_once = f"{finding.at_once}." if finding.at_once else ""
+    return tuple(filter(None, (call_line(escalation, review.clock), at_once, recorded)))
 
 
 def _rest_card(frame: Frame, rest: Sequence[Finding], orders: Mapping[str, Order]) -> Json:

@@ -16,7 +16,8 @@ from weatherglass.facts.rounds.scoring import measure_of, measures_of, show
 from weatherglass.facts.rounds.timeline import BEDSIDE_SIGNALS, ObservationSet
 from weatherglass.handover.investigations import WorthHaving, in_words
 from weatherglass.handover.no_call import left_at
-from weatherglass.handover.spoken import course_of, monitoring_until
+from weatherglass.handover.spoken import course_of
+from weatherglass.handover.until_then import LOOK_AGAIN, monitoring_until
 from weatherglass.medicines.telling.one_decision import decisions
 from weatherglass.model.findings import (
     POST_OPERATIVE_DAY,
@@ -84,6 +85,7 @@ def compose(
     unassessed: str,
     closed: str,
     left_out: Sequence[str],
+    at_bedside: str,
     spoken: Sequence[str],
 ) -> Handover:
     """Write the handover of one review.
@@ -99,6 +101,7 @@ def compose(
         unassessed: What could not be assessed, in a sentence; empty when the patient was.
         closed: Why nobody is called, in a sentence; empty where somebody may be.
         left_out: What was sent and nobody looked at, in sentences.
+        at_bedside: What to do until somebody comes.
         spoken: The first minute of the call.
     """
     return Handover(
@@ -108,7 +111,7 @@ def compose(
         assessment=(*_assessment(bedside, lead, findings, escalation), *left_out),
         recommendation=(
             *_recommendation(bedside, findings, escalation, ceiling, worth),
-            *_until_then(bedside, lead, escalation, unassessed),
+            *_until_then(bedside, lead, escalation, unassessed, at_bedside),
             "Read back what was agreed: not recorded.",
         ),
     )
@@ -304,26 +307,24 @@ def _conditioned(finding: MedicineFinding) -> str:
 
 
 def _until_then(
-    bedside: Bedside, score: ScoreFinding | None, escalation: Escalation | None, unassessed: str
+    bedside: Bedside,
+    score: ScoreFinding | None,
+    escalation: Escalation | None,
+    unassessed: str,
+    at_bedside: str,
 ) -> Iterator[str]:
-    """Say when to observe again: the interval of the score only where it decided or is the shorter one."""
+    """Say what is done and observed until somebody comes, and when to look again where nobody is called."""
     monitoring = score.monitoring if score is not None else ""
     if bedside.has_died or left_at(bedside) is not None:
         return  # Nobody on this ward observes the patient.
     if is_end_of_life(bedside):
         yield "Observations: as the plan for end-of-life care says; they may have been stopped on purpose."
-        return
-    if escalation is None:
+    elif escalation is None:
         if monitoring or unassessed:
             yield f"Observations: {monitoring or 'a full set now'}; then look again."
-        return
-    until = monitoring_until(score, escalation)
-    if until:
-        yield f"Until then, observations: {until}; then look again."
-        return
-    is_due = bool(unassessed) or escalation.because.kind is Kind.OBSERVATIONS_OVERDUE
-    first = "a full set of observations now, and again" if is_due else "observations again"
-    yield f"Until then: {first} by the time the team arrives, sooner if anything changes."
+    elif not escalation.is_arrest:
+        again = "" if monitoring_until(score, escalation) else LOOK_AGAIN
+        yield f"Until then: {' '.join(filter(None, (at_bedside, again)))}"
 
 
 def _plain(sentence: str) -> str:

@@ -4,7 +4,7 @@ At most 120 words: who, what is asked, the worst three with their numbers and ti
 given, the limits, and two blanks that only the caller can fill. The full handover stands behind it.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from datetime import datetime, timedelta
 from typing import Final
 
@@ -19,7 +19,6 @@ from weatherglass.model.findings import (
     ScoreFinding,
     ScorePoint,
     State,
-    is_pressing,
 )
 from weatherglass.model.subject import Sex
 from weatherglass.model.words.brief_words import score_in_brief, words_behind
@@ -28,7 +27,6 @@ from weatherglass.model.words.person_words import aged
 
 #: Ours: about a minute at the pace of a telephone call.
 MOST_WORDS: Final = 120
-TAKE_A_SET: Final = "Take a full set of observations now."
 BLANKS: Final = "I think: ____. I have done: ____."
 #: Ours: what was given longer ago does not belong into the first minute.
 _GIVEN_WITHIN: Final = timedelta(hours=12)
@@ -66,10 +64,12 @@ def spoken_call(
     told = worst[:_WORST]
     found = [_said(bedside, one, lead, told[:place]) for place, one in enumerate(told)]
     given = _given(bedside)
+    # An open total says itself what is not known.
+    no_round = unassessed if escalation is not None and (lead is None or not lead.highest_tier) else ""
     limits = f"Recorded: {'; '.join(one.words for one in decisions)}."
     asked = _asked(bedside, escalation, unassessed, closed)
     while True:
-        said = tuple(filter(None, (_who(bedside, place), asked, *found, given, limits, BLANKS)))
+        said = tuple(filter(None, (_who(bedside, place), asked, *found, no_round, given, limits, BLANKS)))
         if len(" ".join(said).split()) <= MOST_WORDS or not (found or given):
             return said
         if given and len(found) < _WORST:
@@ -189,60 +189,3 @@ def _given(bedside: Bedside) -> str:
         named.setdefault(name, _when(bedside, one.at))
     said = [f"{name} {at}" for name, at in list(named.items())[:_MOST_GIVEN]]
     return f"Given: {', '.join(said)}." if said else ""
-
-
-def monitoring_until(lead: ScoreFinding | None, escalation: Escalation) -> str:
-    """Return how the leading score asks to observe until somebody comes.
-
-    Empty where it did not decide the call and asks for less than the call does.
-    """
-    if lead is None or not lead.monitoring:
-        return ""
-    interval = lead.monitoring_interval
-    is_near = interval is not None and interval <= escalation.within
-    return lead.monitoring if escalation.because is lead or is_near else ""
-
-
-def at_bedside(
-    findings: Sequence[Finding],
-    lead: ScoreFinding | None,
-    escalation: Escalation | None,
-    *,
-    wants_a_set: bool,
-) -> str:
-    """Say what to do at the bedside until somebody comes; empty where nobody is called and all is known.
-
-    Ours: what is done beyond staying, measuring and what a finding brings for this moment (a transfusion
-    is stopped) is for the ward and its own protocols.
-
-    Args:
-        findings: All of them, in order.
-        lead: The score that stands for now.
-        escalation: Whom to call; None when nobody.
-        wants_a_set: Whether nobody knows how the patient is before the signs are measured.
-    """
-    return " ".join(_at_bedside(findings, lead, escalation, wants_a_set=wants_a_set))
-
-
-def _at_bedside(
-    findings: Sequence[Finding],
-    lead: ScoreFinding | None,
-    escalation: Escalation | None,
-    *,
-    wants_a_set: bool,
-) -> Iterator[str]:
-    if escalation is None:
-        yield from (TAKE_A_SET,) if wants_a_set else ()
-        return
-    if escalation.is_arrest:
-        return
-    pressing = (one for one in findings if one.at_once and is_pressing(one))
-    at_once = sorted(pressing, key=lambda one: -one.urgency)
-    yield from dict.fromkeys(f"{one.at_once}." for one in at_once)
-    if escalation.within <= timedelta(minutes=30):
-        yield "Stay with the patient."
-    observing = monitoring_until(lead, escalation)
-    if observing:
-        yield f"Observations: {observing}."
-    elif wants_a_set:
-        yield TAKE_A_SET

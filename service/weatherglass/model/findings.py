@@ -252,6 +252,7 @@ class ScoreFinding(Finding):
         unknown: Keys of the parts that leave the total open.
         tier: Name of the response tier reached (by the lowest possible total when incomplete).
         highest_tier: Name of the tier that the highest possible total reaches, where it is another one.
+        could_ask: The urgency of that tier.
         response: What is asked for at that tier; of an open total at both, and that the set is to be
             completed.
         response_by: Who asks for it: the publication, or we where it prescribes nothing.
@@ -277,6 +278,7 @@ class ScoreFinding(Finding):
     unknown: tuple[str, ...] = ()
     tier: str = ""
     highest_tier: str = ""
+    could_ask: Urgency = Urgency.ROUTINE
     response: str = ""
     response_by: str = "The publication asks for"
     monitoring: str = ""

@@ -6,6 +6,7 @@ ceiling re-words the response; it never hides a score.
 """
 
 from collections.abc import Iterable, Iterator, Sequence
+from typing import TypeGuard
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.ceiling import (
@@ -22,7 +23,8 @@ from weatherglass.handover.left_out import LeftOut, left_unjudged
 from weatherglass.handover.no_call import closed_because, for_information
 from weatherglass.handover.not_assessed import not_assessed
 from weatherglass.handover.sbar import compose
-from weatherglass.handover.spoken import at_bedside, spoken_call
+from weatherglass.handover.spoken import spoken_call
+from weatherglass.handover.until_then import at_bedside
 from weatherglass.medicines.telling.coverage import NOT_CHECKED
 from weatherglass.medicines.telling.one_decision import decisions
 from weatherglass.model.findings import (
@@ -85,8 +87,10 @@ def synthesise(bedside: Bedside, findings: Sequence[Finding], *, is_narrowed: bo
     unassessed = missed.sentence if missed is not None else ""
     told_first = _leading_words(bedside, ordered, leading, lead) if leading is not None else ()
     found = _found(bedside, ordered, leading, lead, told_first, unassessed, left_out, closed)
+    wants_a_set = missed is not None and missed.wants_a_set and not (closed or is_narrowed)
+    until_then = at_bedside(ordered, lead, escalation, wants_a_set=wants_a_set)
     recorded = decisions_in_short(bedside)
-    worst = _told_first(bedside, ordered, leading) if leading is not None else (lead,) if lead else ()
+    worst = _told_first(bedside, ordered, leading, lead) if leading is not None else (lead,) if lead else ()
     return Review(
         subject=bedside.record.subject,
         as_of=bedside.as_of,
@@ -111,6 +115,7 @@ def synthesise(bedside: Bedside, findings: Sequence[Finding], *, is_narrowed: bo
             unassessed=unassessed,
             closed=closed,
             left_out=unsaid,
+            at_bedside=until_then,
             spoken=spoken_call(
                 bedside,
                 worst,
@@ -124,12 +129,7 @@ def synthesise(bedside: Bedside, findings: Sequence[Finding], *, is_narrowed: bo
         ),
         ceiling=ceiling,
         decisions=recorded,
-        at_bedside=at_bedside(
-            ordered,
-            lead,
-            escalation,
-            wants_a_set=missed is not None and missed.wants_a_set and not (closed or is_narrowed),
-        ),
+        at_bedside=until_then,
         is_limited=has_ceiling(bedside),
         is_not_for_resuscitation=is_not_for_resuscitation(bedside),
         unassessed=missed,
@@ -193,7 +193,7 @@ def _leading_words(
 ) -> tuple[str, ...]:
     if leading.key == MOST_CATASTROPHIC:
         return (leading.brief,)  # Nothing stands beside it.
-    told = _told_first(bedside, findings, leading)
+    told = _told_first(bedside, findings, leading, score)
     # One more where it is as urgent as the first and restates nothing, or may be the cause of all.
     shown = (*told[:2], *(f for f in told[2:3] if _takes_third_place(f, leading)))
     said = [words_behind(one, shown[:place]) for place, one in enumerate(shown)]
@@ -208,7 +208,9 @@ def _takes_third_place(finding: Finding, leading: Finding) -> bool:
     return finding.urgency is leading.urgency and finding.kind not in _RESTATING
 
 
-def _told_first(bedside: Bedside, findings: Sequence[Finding], leading: Finding) -> tuple[Finding, ...]:
+def _told_first(
+    bedside: Bedside, findings: Sequence[Finding], leading: Finding, score: ScoreFinding | None
+) -> tuple[Finding, ...]:
     """Return what leads, and behind it what adds something as pressing, the most important first."""
     if leading.key == MOST_CATASTROPHIC:
         return (leading,)  # Nothing stands beside it.
@@ -239,6 +241,9 @@ def _told_first(bedside: Bedside, findings: Sequence[Finding], leading: Finding)
             f.key,
         )
     )
+    if _could_ask_more(score, leading):
+        # Nobody knows that the patient is not far sicker than what leads: that comes right behind it.
+        others = [score, *(f for f in others if f.kind not in (Kind.SCORE, Kind.SCORE_TREND))]
     if any(f.kind is Kind.SCORE for f in (leading, *others)):
         # The score names its change and its signs; of them only one that leads is said apart.
         others = [
@@ -247,6 +252,16 @@ def _told_first(bedside: Bedside, findings: Sequence[Finding], leading: Finding)
             if f.kind not in (Kind.SINGLE_SIGN, Kind.SCORE_TREND) or f.key in RECORDED_EMERGENCIES
         ]
     return (leading, *_one_of_each(others))
+
+
+def _could_ask_more(score: ScoreFinding | None, leading: Finding) -> TypeGuard[ScoreFinding]:
+    """Tell whether what is missing in a round could ask for more than what leads does."""
+    return (
+        score is not None
+        and score is not leading
+        and bool(score.highest_tier)
+        and score.could_ask > leading.urgency
+    )
 
 
 def _restated(findings: Sequence[Finding]) -> Iterator[str]:

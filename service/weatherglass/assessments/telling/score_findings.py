@@ -108,6 +108,7 @@ def score_finding(
         unknown=tuple(_open_keys(result)),
         tier=tier.label if tier is not None else "",
         highest_tier=asked.highest,
+        could_ask=asked.could_ask,
         response=asked.response,
         response_by="We suggest" if ours else "The publication asks for",
         # Who is not in hospital has nobody to come round.
@@ -132,7 +133,8 @@ class _Asked(NamedTuple):
 
     response: str
     monitoring: str
-    highest: str
+    highest: str = ""
+    could_ask: Urgency = Urgency.ROUTINE
 
 
 def _asked(bedside: Bedside, definition: ScoreDefinition, result: SetResult) -> _Asked:
@@ -143,7 +145,7 @@ def _asked(bedside: Bedside, definition: ScoreDefinition, result: SetResult) -> 
     monitoring = tier.monitoring if tier is not None else ""
     highest = highest_tier(definition, result) if not result.is_complete else tier
     if highest is None or highest is tier:
-        return _Asked(response, monitoring, "")
+        return _Asked(response, monitoring)
     at_lowest = (
         f"at the lowest possible total ({result.lowest}): {_lower(response)}; but " if response else ""
     )
@@ -155,6 +157,7 @@ def _asked(bedside: Bedside, definition: ScoreDefinition, result: SetResult) -> 
         f"{_lower(_response(highest, is_limited=is_limited))}. {complete[0].upper()}{complete[1:]}",
         monitoring,
         highest.label,
+        urgency_of(highest),
     )
 
 

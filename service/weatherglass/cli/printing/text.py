@@ -94,6 +94,8 @@ def _head(review: Review) -> Iterable[str]:
         besides = f" {call.besides}" if review.is_limited else ""
         yield wrapped(f"{call_line(call, review.clock)}{besides}", "")
         yield from (wrapped(said, "") for said in review.left_out)
+    if review.at_bedside:
+        yield wrapped(f"Until then: {review.at_bedside}" if review.escalation else review.at_bedside, "")
     yield review.data_age
 
 
