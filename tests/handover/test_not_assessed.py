@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 
+from tests.medicines.wards import result
 from tests.records import (
     AT,
     Json,
@@ -20,7 +21,6 @@ from tests.records import (
     observation,
     patient,
     quantity,
-    result,
     score_in,
     text,
 )
