@@ -1,15 +1,18 @@
 """The command line: what it prints, where errors go, and the exit codes 0, 1 and 2."""
 
+import gc
 import json
 import subprocess
 import sys
 from pathlib import Path
 
+import click
 import pytest
 
 from tests.records import bundle, full_set, patient, text
 from weatherglass import __version__
 from weatherglass.cli.main import run
+from weatherglass.cli.printing.group import command_group
 from weatherglass.facts.ceiling import NOT_RECORDED
 
 _ROOT = Path(__file__).parents[2]
@@ -232,3 +235,15 @@ def test_a_reader_is_not_told_to_call_themselves(tmp_path: Path, capsys: pytest.
     said = " ".join(capsys.readouterr().out.split())
     assert "See the patient yourself and call medical registrar now" in said
     assert "Call ward doctor" not in said
+
+
+def test_the_collector_works_again_once_a_command_is_loaded() -> None:
+    """It is off while modules are loaded, also where one cannot be."""
+    group = command_group(
+        {"review": ("weatherglass.cli.commands.review", ""), "none": ("weatherglass.none", "")}
+    )
+    assert group.get_command(click.Context(group), "review") is not None
+    with pytest.raises(ModuleNotFoundError):
+        group.get_command(click.Context(group), "none")
+    assert gc.isenabled()
+    gc.unfreeze()

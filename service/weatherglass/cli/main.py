@@ -6,7 +6,6 @@ called command needs is imported: `weatherglass --version` imports nothing.
 
 import os
 import sys
-import traceback
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -79,6 +78,8 @@ def _is_of_the_policy(error: Exception) -> bool:
 
 def _fault(error: Exception) -> str:
     """Say where a fault of ours happened; never what the values were."""
+    import traceback
+
     place = traceback.extract_tb(error.__traceback__)[-1]
     return (
         f"a fault of ours ({type(error).__name__} in {Path(place.filename).name}, line {place.lineno}); "

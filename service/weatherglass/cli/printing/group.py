@@ -1,5 +1,6 @@
 """A command group whose commands are imported only when they are called."""
 
+import gc
 from collections.abc import Mapping
 from difflib import get_close_matches
 from importlib import import_module
@@ -40,8 +41,18 @@ class _LazyGroup(click.Group):
         del ctx
         if cmd_name not in self._modules:
             return None
-        command: click.Command = import_module(self._modules[cmd_name]).command
-        return command
+        return _loaded(self._modules[cmd_name])
+
+
+def _loaded(module: str) -> click.Command:
+    """Import a command. What loading makes stays for good: the collector need not look for what to free."""
+    gc.disable()
+    try:
+        command: click.Command = import_module(module).command
+    finally:
+        gc.freeze()
+        gc.enable()
+    return command
 
 
 def command_group(modules: Mapping[str, tuple[str, str]]) -> click.Group:
