@@ -64,3 +64,13 @@ def test_what_is_not_computed_for_one_reason_is_named_together() -> None:
 def test_what_stands_alone_keeps_its_few_words(sepsis: Review) -> None:
     every = [one for one in told(sepsis) if one.aside]
     assert named_together(every) == tuple(one.title for one in every)
+
+
+def test_an_index_that_is_not_known_agrees_with_nothing() -> None:
+    """09-incomplete-after-operation: without a pressure there is no shock index, and so no least one."""
+    (one,) = answer_of(
+        *(entry["resource"] for entry in demo("09-incomplete-after-operation")["entry"])
+    ).reviews
+    (index,) = (t for t in told(one) if t.finding.key == "shock-index" and "newest set cannot" in t.title)
+    assert index.speaks_by is None
+    assert not any("at least" in words for t in told(one) for words in t.agrees)

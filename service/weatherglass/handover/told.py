@@ -140,7 +140,10 @@ def _is_course_of(finding: Finding, decline: Finding) -> bool:
 
 def _is_open(finding: Finding) -> bool:
     """Tell whether a score is not complete, which no other can say for it; or stands beside a newer one."""
-    return isinstance(finding, ScoreFinding) and (bool(finding.unknown) or not finding.is_current)
+    if not isinstance(finding, ScoreFinding):
+        return False
+    is_not_known = finding.total is None and finding.value is None
+    return is_not_known or bool(finding.unknown) or not finding.is_current
 
 
 def _worst_stage(findings: Sequence[Finding]) -> Finding | None:
