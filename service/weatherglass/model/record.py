@@ -279,6 +279,14 @@ class ConditionKind(StrEnum):
     CARDIAC_ARREST = "cardiac arrest"
     HYPERTHYROIDISM = "hyperthyroidism"
     HYPOTHYROIDISM = "hypothyroidism"
+    MICROANGIOPATHY = "thrombotic microangiopathy"
+    HAEMOLYSIS = "breakdown of red cells"
+    BLOODY_DIARRHOEA = "bloody diarrhoea"
+    MALARIA = "malaria"
+    BACTERIAL_INFECTION = "infection by bacteria"
+    VIRAL_INFECTION = "infection by a virus"
+    FUNGAL_INFECTION = "infection of the blood or a deep place by a fungus"
+    TUBERCULOSIS = "tuberculosis"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

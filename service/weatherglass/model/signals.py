@@ -62,6 +62,8 @@ class Signal(StrEnum):
     BILIRUBIN = "bilirubin"
     TROPONIN = "troponin"
     CREATINE_KINASE = "creatine-kinase"
+    LACTATE_DEHYDROGENASE = "lactate-dehydrogenase"
+    HAPTOGLOBIN = "haptoglobin"
     CORRECTED_QT = "corrected-qt"
     # Three quantities that are never mixed: one is worked out of another, or is a part of it.
     CALCIUM_TOTAL = "calcium-total"
@@ -285,6 +287,8 @@ FACTS: dict[Signal, SignalFacts] = {
     Signal.BILIRUBIN: SignalFacts("bilirubin", "bilirubin", Unit.MICROMOLE_PER_LITRE),
     Signal.TROPONIN: SignalFacts("troponin", "troponin", Unit.NANOGRAM_PER_LITRE),
     Signal.CREATINE_KINASE: SignalFacts("creatine kinase", "CK", Unit.UNIT_PER_LITRE),
+    Signal.LACTATE_DEHYDROGENASE: SignalFacts("lactate dehydrogenase", "LDH", Unit.UNIT_PER_LITRE),
+    Signal.HAPTOGLOBIN: SignalFacts("haptoglobin", "haptoglobin", Unit.GRAM_PER_LITRE),
     Signal.CORRECTED_QT: SignalFacts("corrected QT interval", "QTc", Unit.MILLISECOND),
     Signal.CALCIUM_TOTAL: SignalFacts("total calcium", "total Ca", _MMOL),
     Signal.CALCIUM_ADJUSTED: SignalFacts("adjusted calcium", "calcium", _MMOL),

@@ -34,6 +34,7 @@ from weatherglass.assessments.results.hyperosmolar import assess_hyperosmolar_st
 from weatherglass.assessments.results.ketoacidosis import assess_ketoacidosis
 from weatherglass.assessments.results.liver import assess_liver
 from weatherglass.assessments.results.magnesium import assess_magnesium
+from weatherglass.assessments.results.microangiopathy import assess_microangiopathy
 from weatherglass.assessments.results.pneumonia import assess_pneumonia
 from weatherglass.assessments.results.refeeding import assess_refeeding
 from weatherglass.assessments.results.reported_flags import assess_not_judged, assess_reported_flags
@@ -170,6 +171,7 @@ QUESTIONS: tuple[Question, ...] = (
     question(assess_liver, Kind.METABOLIC),
     question(assess_crises, Kind.METABOLIC),
     question(assess_tumour_lysis, Kind.METABOLIC),
+    question(assess_microangiopathy, Kind.METABOLIC),
     question(assess_magnesium, Kind.METABOLIC),
     question(assess_epidural, Kind.TREATMENT_RESPONSE),
     question(assess_high_pressure, Kind.HIGH_PRESSURE),

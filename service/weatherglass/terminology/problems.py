@@ -116,6 +116,14 @@ LASTING: frozenset[Kind] = frozenset(Kind) - {
     Kind.CARDIAC_ARREST,
     Kind.SEIZURE,
     Kind.SEIZURES_GOING_ON,
+    Kind.MICROANGIOPATHY,
+    Kind.HAEMOLYSIS,
+    Kind.BLOODY_DIARRHOEA,
+    Kind.MALARIA,
+    Kind.BACTERIAL_INFECTION,
+    Kind.VIRAL_INFECTION,
+    Kind.FUNGAL_INFECTION,
+    Kind.TUBERCULOSIS,
 }
 
 

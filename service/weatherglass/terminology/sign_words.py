@@ -51,6 +51,8 @@ _SIGNS: tuple[tuple[Signal | CodedSignal, str], ...] = (
     (Signal.BILIRUBIN, "bilirubin"),
     (Signal.TROPONIN, "troponin"),
     (Signal.CREATINE_KINASE, "creatine kinase"),
+    (Signal.LACTATE_DEHYDROGENASE, "lactate dehydrogenase|ldh"),
+    (Signal.HAPTOGLOBIN, "haptoglobin"),
     (Signal.CORRECTED_QT, "qtc|corrected qt|q t interval corrected"),
     (Signal.CALCIUM_IONISED, "(?:ioni[sz]ed|free) calcium|calcium (?:ioni[sz]ed|free)"),
     (

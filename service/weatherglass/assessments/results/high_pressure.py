@@ -11,6 +11,11 @@ from datetime import datetime
 from typing import NamedTuple
 
 from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.results.preeclampsia import (
+    PREECLAMPSIA_RESULTS,
+    may_be_hellp,
+    preeclampsia_results,
+)
 from weatherglass.facts.rounds.pressure_course import Kept
 from weatherglass.facts.rounds.scoring import measure_of, show
 from weatherglass.facts.rounds.timeline import ObservationSet
@@ -214,8 +219,8 @@ def _after_a_stroke(bedside: Bedside) -> Iterator[_Sign]:
 def _of_pregnancy(bedside: Bedside, readings: Sequence[_Pressure]) -> Iterator[Finding]:
     levels = [_pregnant_level(one) for one in readings]
     run = _run(readings, levels) if readings else None
-    blood = tuple(_blood(bedside))
-    is_hellp = _may_be_hellp(blood)
+    blood = tuple(preeclampsia_results(bedside))
+    is_hellp = may_be_hellp(blood)
     if run is None and not is_hellp:
         return
     level = levels[-1] if run is not None else 0
@@ -250,29 +255,6 @@ def _pregnant_level(one: _Pressure) -> int:
     if _is_beyond(one, limits.PREGNANT_SEVERE_SYSTOLIC, limits.PREGNANT_SEVERE_DIASTOLIC):
         return 2
     return int(_is_beyond(one, limits.PREGNANT_SYSTOLIC, limits.PREGNANT_DIASTOLIC))
-
-
-_BLOOD = (
-    (Signal.PLATELETS, limits.PREECLAMPSIA_PLATELETS),
-    (Signal.CREATININE, limits.PREECLAMPSIA_CREATININE),
-    (Signal.ALT, limits.PREECLAMPSIA_LIVER),
-    (Signal.AST, limits.PREECLAMPSIA_LIVER),
-)
-
-
-def _blood(bedside: Bedside) -> Iterator[tuple[Signal, Measurement]]:
-    """Return the newest results that belong to pre-eclampsia and are beyond its limits."""
-    for signal, cutoff in _BLOOD:
-        newest = bedside.record.series(signal).recent(bedside.as_of, bedside.choices.laboratory_counts_for)
-        if newest is not None and newest.spread is None and cutoff.is_met_by(newest.value):
-            yield signal, newest
-
-
-def _may_be_hellp(blood: Sequence[tuple[Signal, Measurement]]) -> bool:
-    found = dict(blood)
-    platelets = found.get(Signal.PLATELETS)
-    has_liver = Signal.ALT in found or Signal.AST in found
-    return has_liver and platelets is not None and limits.HELLP_PLATELETS.is_met_by(platelets.value)
 
 
 def _pregnant_urgency(
@@ -343,7 +325,7 @@ def _pregnant_sources(
 ) -> Iterator[Source]:
     if level:
         yield (limits.PREGNANT_SEVERE_SYSTOLIC if level > 1 else limits.PREGNANT_SYSTOLIC).source
-    cutoffs = dict(_BLOOD)
+    cutoffs = dict(PREECLAMPSIA_RESULTS)
     yield from dict.fromkeys(cutoffs[signal].source for signal, _ in blood)
     if is_hellp:
         yield limits.HELLP_PLATELETS.source

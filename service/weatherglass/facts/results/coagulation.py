@@ -7,6 +7,7 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.results.open_points import Known, OpenTotal, number_known, points_of_part
 from weatherglass.knowledge.scores import isth_dic_2001 as score
 from weatherglass.knowledge.scores.point_rows import parts_of
+from weatherglass.model.clauses import Share
 from weatherglass.model.quantities import plain
 from weatherglass.model.record import Condition, Measurement
 from weatherglass.model.signals import Signal
@@ -34,11 +35,16 @@ def coagulation_is_asked(bedside: Bedside) -> bool:
     platelets = _newest(bedside, Signal.PLATELETS)
     if platelets is None or not score.ASKED_PLATELETS.is_met_by(platelets.value):
         return False
-    earlier = bedside.record.series(Signal.PLATELETS).within(
+    return not is_of_old(bedside, Signal.PLATELETS, platelets, score.OF_OLD)
+
+
+def is_of_old(bedside: Bedside, signal: Signal, newest: Measurement, up_to: Share) -> bool:
+    """Tell whether the last result of 8 to 365 days ago was hardly higher than the newest one."""
+    earlier = bedside.record.series(signal).within(
         bedside.as_of - score.OF_OLD_FROM.length, bedside.as_of - score.OF_OLD_UNTIL.length
     )
     exact = [one.value for one in earlier if one.spread is None]
-    return not exact or exact[-1] > platelets.value * score.OF_OLD.value
+    return bool(exact) and exact[-1] <= newest.value * up_to.value
 
 
 def is_dic_asked(bedside: Bedside) -> bool:

@@ -20,6 +20,8 @@ UNJUDGED = (
     Signal.PROCALCITONIN,
     Signal.BILIRUBIN,
     Signal.CREATINE_KINASE,
+    Signal.LACTATE_DEHYDROGENASE,
+    Signal.HAPTOGLOBIN,
     Signal.PHOSPHATE,
     Signal.CHLORIDE,
     Signal.ALT,

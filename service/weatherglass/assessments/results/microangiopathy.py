@@ -1,0 +1,115 @@
+"""Is this a thrombotic microangiopathy: few platelets, red cells that break down, no other cause?"""
+
+from collections.abc import Iterator
+
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.results.microangiopathy import Microangiopathy, Shown, microangiopathy
+from weatherglass.facts.rounds.scoring import measure_of, show
+from weatherglass.knowledge.limits import microangiopathy as criteria
+from weatherglass.model.findings import Finding, Kind, Letter, Urgency
+from weatherglass.model.signals import Signal
+from weatherglass.model.sources import Source
+from weatherglass.model.words.lists import listed
+
+_FEW = 2
+
+
+def assess_microangiopathy(bedside: Bedside) -> Iterator[Finding]:
+    """Ask for it, whom to call and what is never given."""
+    if bedside.is_peri_arrest:
+        return
+    found = microangiopathy(bedside)
+    if found is None:
+        return
+    shown = _shown(found)
+    head = f"{_asked(bedside, found)} {_said(shown)}"
+    yield Finding(
+        kind=Kind.METABOLIC,
+        key="microangiopathy",
+        letter=Letter.CIRCULATION,
+        urgency=_urgency(bedside, found),
+        sentence=(
+            f"{head}: {_who(bedside)} now; {criteria.ASKS.text}; {criteria.NO_PLATELETS.text}"
+            f"{_other_question(found)}."
+        ),
+        brief=f"{_asked(bedside, found)} {_said(_few(found))}",
+        at=max((one.measure.at for one in shown if one.measure and one.measure.at), default=None),
+        state=bedside.state_since(found.since),
+        since=found.since,
+        measures=tuple(one.measure for one in shown if one.measure is not None),
+        evidence=tuple(dict.fromkeys(origin for one in shown for origin in one.origins)),
+        sources=tuple(_sources(found)),
+        cautions=tuple(_cautions(found)),
+        decided_by="low platelets and haemoglobin with red cells that break down or organs that suffer",
+    )
+
+
+def _shown(found: Microangiopathy) -> tuple[Shown, ...]:
+    beside = (found.after_diarrhoea,) if found.after_diarrhoea is not None else ()
+    return (*found.blood, *found.breakdown, *found.organs, *beside)
+
+
+def _few(found: Microangiopathy) -> tuple[Shown, ...]:
+    """Return the two results and the first of each of what stands beside them."""
+    return (*found.blood, *found.organs[:2], *(found.breakdown[:1] if len(found.organs) < _FEW else ()))
+
+
+def _said(shown: tuple[Shown, ...]) -> str:
+    blood, beside = shown[:2], shown[2:]
+    words = " and ".join(one.words for one in blood)
+    return f"{words[:1].upper()}{words[1:]} with {listed([one.words for one in beside])}"
+
+
+def _asked(bedside: Bedside, found: Microangiopathy) -> str:
+    if bedside.is_pregnant_or_recently:
+        return "HELLP syndrome, or another thrombotic microangiopathy?"
+    if found.after_diarrhoea is not None:
+        return "Haemolytic uraemic syndrome?"
+    return "Thrombotic microangiopathy (TTP, HUS)?"
+
+
+def _who(bedside: Bedside) -> str:
+    """Name whom to ask beside haematology."""
+    if bedside.is_pregnant_or_recently:
+        return "obstetrics and haematology"
+    return "paediatric nephrology and haematology" if bedside.is_child else "haematology"
+
+
+def _other_question(found: Microangiopathy) -> str:
+    """Say what else is open: heparin, or coagulation that nobody has measured."""
+    if found.on_heparin:
+        return "; heparin is the other question, and stands beside it"
+    return "" if found.inr is not None else "; with a long INR or a low fibrinogen it is DIC first"
+
+
+def _urgency(bedside: Bedside, found: Microangiopathy) -> Urgency:
+    is_known = (
+        found.known_since is not None and bedside.as_of - found.known_since > criteria.KNOWN_FROM.length
+    )
+    suffers = found.is_proven and bool(found.organs)
+    return Urgency.EMERGENCY if (found.is_very_low or suffers) and not is_known else Urgency.URGENT
+
+
+def _sources(found: Microangiopathy) -> Iterator[Source]:
+    yield criteria.ASKED.source
+    low = criteria.FEWER_PLATELETS if found.after_diarrhoea is not None else criteria.LOW_PLATELETS
+    yield (criteria.VERY_LOW_PLATELETS if found.is_very_low else low).source
+    yield criteria.HAEMOGLOBIN.source
+    keys = {one.measure.key for one in found.breakdown if one.measure is not None}
+    yield from (source for signal, source in _BREAKDOWN if signal.value in keys)
+    yield criteria.OTHERWISE_EXPLAINED.source
+    yield criteria.ASKS.source
+    yield criteria.NO_PLATELETS.source
+    yield criteria.URGENCY
+
+
+_BREAKDOWN = (
+    (Signal.BILIRUBIN, criteria.BILIRUBIN.source),
+    (Signal.HAPTOGLOBIN, criteria.HAPTOGLOBIN.source),
+    (Signal.LACTATE_DEHYDROGENASE, criteria.DEHYDROGENASE.source),
+)
+
+
+def _cautions(found: Microangiopathy) -> Iterator[str]:
+    if found.inr is not None:
+        yield f"INR {show(measure_of(Signal.INR, found.inr))} does not speak for DIC."

@@ -1,0 +1,255 @@
+"""Do low platelets and a low haemoglobin come with red cells that break down, and is there another cause?
+
+The limits, and what counts as another cause, stand in `knowledge/limits/microangiopathy`.
+"""
+
+from collections.abc import Callable, Iterator
+from datetime import datetime
+from typing import NamedTuple
+
+from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.results.coagulation import is_dic_asked, is_of_old, overt_dic
+from weatherglass.facts.results.heparin_fall import platelet_fall
+from weatherglass.facts.results.preeclampsia import may_be_hellp, preeclampsia_results
+from weatherglass.facts.results.thinned import is_anticoagulated
+from weatherglass.facts.rounds.scoring import measure_of, show
+from weatherglass.facts.series.beyond import Beyond, beyond, reaches
+from weatherglass.knowledge.limits import microangiopathy as criteria
+from weatherglass.knowledge.scores import isth_dic_2001
+from weatherglass.model.findings import Measure
+from weatherglass.model.record import ConditionKind as Kind
+from weatherglass.model.record import Measurement
+from weatherglass.model.signals import FACTS, Signal
+from weatherglass.model.sources import Origin
+from weatherglass.model.tables.bands import Cutoff
+from weatherglass.model.words.lists import inside_a_sentence
+
+_FOR = criteria.COUNTS_FOR.length
+
+
+class Shown(NamedTuple):
+    """What shows it: in words, since when, and where it stands."""
+
+    words: str
+    since: datetime | None
+    origins: tuple[Origin, ...]
+    measure: Measure | None = None
+    is_of_kidneys: bool = False
+
+
+class Microangiopathy(NamedTuple):
+    """What asks for it.
+
+    Attributes:
+        blood: Platelets and haemoglobin.
+        breakdown: What shows that red cells break down.
+        organs: What shows that kidneys or brain suffer.
+        is_very_low: Whether platelets are very low.
+        is_proven: Whether results or words show the breakdown beyond doubt.
+        after_diarrhoea: The diarrhoea that came before, where that is what asks.
+        inr: The newest INR that still counts.
+        on_heparin: Whether platelets fell under heparin too.
+        known_since: Since when somebody has recorded it by name.
+    """
+
+    blood: tuple[Shown, Shown]
+    breakdown: tuple[Shown, ...]
+    organs: tuple[Shown, ...]
+    is_very_low: bool
+    is_proven: bool
+    after_diarrhoea: Shown | None
+    inr: Measurement | None
+    on_heparin: bool
+    known_since: datetime | None
+
+    @property
+    def since(self) -> datetime | None:
+        """Since when enough has been there: both results, and the first of what stands beside them."""
+        beside = (*self.breakdown, *self.organs)
+        first = min((one.since for one in beside if one.since is not None), default=None)
+        known = (*(one.since for one in self.blood), first)
+        return max((at for at in known if at is not None), default=None)
+
+
+def microangiopathy(bedside: Bedside) -> Microangiopathy | None:
+    """Return what asks for it, None where nothing does or another cause explains it."""
+    diarrhoea = _diarrhoea(bedside)
+    fewer = criteria.FEWER_PLATELETS if diarrhoea is not None else criteria.LOW_PLATELETS
+    platelets = _beyond(bedside, Signal.PLATELETS, fewer)
+    red = _beyond(bedside, Signal.HAEMOGLOBIN, criteria.HAEMOGLOBIN)
+    if platelets is None or red is None or _is_newborn(bedside) or _is_of_old(bedside, platelets, red):
+        return None
+    if _is_something_else(bedside):
+        return None
+    breakdown, organs = tuple(_breakdown(bedside)), tuple(_organs(bedside))
+    found = Microangiopathy(
+        blood=(_result(Signal.PLATELETS, platelets), _result(Signal.HAEMOGLOBIN, red)),
+        breakdown=breakdown,
+        organs=organs,
+        is_very_low=criteria.VERY_LOW_PLATELETS.is_met_by(platelets.newest.value),
+        is_proven=_is_proven(breakdown),
+        after_diarrhoea=diarrhoea,
+        inr=next(reversed(bedside.exact(Signal.INR, _FOR)), None),
+        on_heparin=platelet_fall(bedside) is not None,
+        known_since=_known_since(bedside),
+    )
+    return found if _is_asked(bedside, found) else None
+
+
+def _is_asked(bedside: Bedside, found: Microangiopathy) -> bool:
+    """Tell whether enough speaks of it, beside what else may explain it."""
+    if found.is_proven:
+        return True
+    if found.after_diarrhoea is not None and _kidneys_suffer(found):
+        return True
+    if _is_explained(bedside) or found.on_heparin:
+        return False
+    is_infected = bedside.infection is not None and not bedside.infection.by_orders_alone
+    if is_infected and not (found.is_very_low and found.inr is not None):
+        return False
+    if found.is_very_low:
+        return bool(found.breakdown or found.organs)
+    return _kidneys_suffer(found) and (bool(found.breakdown) or len(found.organs) > 1)
+
+
+def _kidneys_suffer(found: Microangiopathy) -> bool:
+    return any(one.is_of_kidneys for one in found.organs)
+
+
+# Another cause
+
+
+def _is_newborn(bedside: Bedside) -> bool:
+    days = bedside.record.subject.age_in_days_at(bedside.local(bedside.as_of))
+    return days is not None and days < criteria.NOT_BELOW.days
+
+
+def _is_of_old(bedside: Bedside, platelets: Beyond, red: Beyond) -> bool:
+    if is_of_old(bedside, Signal.PLATELETS, platelets.newest, isth_dic_2001.OF_OLD):
+        return True
+    return is_of_old(bedside, Signal.HAEMOGLOBIN, red.newest, criteria.HAEMOGLOBIN_OF_OLD)
+
+
+def _is_something_else(bedside: Bedside) -> bool:
+    """Tell whether malaria, HELLP syndrome or failing coagulation is what is there or asked about."""
+    if bedside.record.told_of(Kind.MALARIA):
+        return True
+    if bedside.is_pregnant_or_recently and may_be_hellp(tuple(preeclampsia_results(bedside))):
+        return True
+    if _beyond(bedside, Signal.FIBRINOGEN, criteria.LOW_FIBRINOGEN) is not None:
+        return True
+    is_long = _beyond(bedside, Signal.INR, criteria.LONG_INR) is not None
+    if is_long and not is_anticoagulated(bedside):
+        return True
+    return is_dic_asked(bedside) and overt_dic(bedside).lowest >= isth_dic_2001.OVERT
+
+
+def _is_explained(bedside: Bedside) -> bool:
+    if bedside.record.told_of(*criteria.OTHER_CAUSES) or bedside.on_chart(criteria.CANCER_MEDICINES):
+        return True
+    return bedside.bleeding is not None and bool(bedside.bleeding.recorded)
+
+
+# What shows it
+
+
+def _beyond(bedside: Bedside, signal: Signal, limit: Cutoff) -> Beyond | None:
+    return beyond(bedside.exact(signal, _FOR), reaches(limit), bedside.as_of, _FOR)
+
+
+def _result(signal: Signal, one: Beyond) -> Shown:
+    words = f"{FACTS[signal].label} {show(measure_of(signal, one.newest))}"
+    return Shown(words, one.since, (one.newest.origin,), measure_of(signal, one.newest))
+
+
+def _breakdown(bedside: Bedside) -> Iterator[Shown]:
+    """Yield what shows that red cells break down, words first."""
+    for told in bedside.record.told_of(Kind.HAEMOLYSIS, Kind.MICROANGIOPATHY)[:1]:
+        yield Shown(f"{inside_a_sentence(told.text)} recorded", told.at, (told.origin,))
+    has_liver = bool(bedside.record.told_of(criteria.LIVER))
+    haptoglobin = _ranged(bedside, Signal.HAPTOGLOBIN, _is_low)
+    if haptoglobin is not None and not has_liver:
+        yield haptoglobin
+    dehydrogenase = _ranged(bedside, Signal.LACTATE_DEHYDROGENASE, _is_high)
+    if dehydrogenase is not None:
+        yield dehydrogenase
+    bilirubin = _beyond(bedside, Signal.BILIRUBIN, criteria.BILIRUBIN)
+    if bilirubin is not None and not has_liver:
+        yield _result(Signal.BILIRUBIN, bilirubin)
+
+
+def _is_proven(breakdown: tuple[Shown, ...]) -> bool:
+    """Tell whether words or haptoglobin say so, or lactate dehydrogenase and bilirubin together."""
+    keys = {one.measure.key if one.measure is not None else "" for one in breakdown}
+    both = {Signal.LACTATE_DEHYDROGENASE.value, Signal.BILIRUBIN.value}
+    return "" in keys or Signal.HAPTOGLOBIN.value in keys or keys >= both
+
+
+def _ranged(bedside: Bedside, signal: Signal, is_met: Callable[[Measurement], bool]) -> Shown | None:
+    found = beyond(bedside.exact(signal, _FOR), is_met, bedside.as_of, _FOR)
+    return _result(signal, found) if found is not None else None
+
+
+def _is_low(one: Measurement) -> bool:
+    """Tell whether a haptoglobin is low by its own range, or by ours where none was sent."""
+    low = one.reference_low
+    return one.value < low if low is not None else criteria.HAPTOGLOBIN.is_met_by(one.value)
+
+
+def _is_high(one: Measurement) -> bool:
+    """Tell whether a lactate dehydrogenase is high by its own range, or by ours where none was sent."""
+    high = one.reference_high
+    if high is None:
+        return criteria.DEHYDROGENASE.is_met_by(one.value)
+    return one.value > high * criteria.DEHYDROGENASE_OF_RANGE.value
+
+
+def _organs(bedside: Bedside) -> Iterator[Shown]:
+    """Yield what shows that kidneys or brain suffer."""
+    now = bedside.aki_now
+    if now.stage:
+        origins = tuple(one.result.origin for one in bedside.kdigo[-1:] if one.stage)
+        yield Shown(f"acute kidney injury stage {now.stage}", now.since, origins, is_of_kidneys=True)
+    elif (creatinine := _unstaged(bedside)) is not None:
+        yield creatinine
+    mind = bedside.altered_mind
+    if mind is not None:
+        yield Shown(mind.words, mind.since, mind.origins)
+    for seizure in bedside.seizures[:1]:
+        yield Shown(f"{inside_a_sentence(seizure.text)} recorded", seizure.at, (seizure.origin,))
+    yield from _stroke(bedside)
+
+
+def _unstaged(bedside: Bedside) -> Shown | None:
+    """Return a creatinine above its own range, where no earlier one is there to compare it with."""
+    newest = next(reversed(bedside.exact(Signal.CREATININE, _FOR)), None)
+    if newest is None or newest.reference_high is None or newest.value <= newest.reference_high:
+        return None
+    if bedside.record.told_of(Kind.CHRONIC_KIDNEY_DISEASE, Kind.DIALYSIS):
+        return None
+    if any(one.stage is not None for one in bedside.kdigo[-1:]):
+        return None
+    measure = measure_of(Signal.CREATININE, newest)
+    words = f"creatinine {show(measure)}"
+    return Shown(words, newest.at, (newest.origin,), measure, is_of_kidneys=True)
+
+
+def _stroke(bedside: Bedside) -> Iterator[Shown]:
+    for told in bedside.record.told_of(Kind.STROKE):
+        if told.at is not None and bedside.as_of - told.at <= criteria.STROKE_COUNTS_FOR.length:
+            yield Shown(f"{inside_a_sentence(told.text)} recorded", told.at, (told.origin,))
+            return
+
+
+def _diarrhoea(bedside: Bedside) -> Shown | None:
+    """Return diarrhoea of the last weeks: in a child any, in an adult with blood in it."""
+    kind = Kind.VOMITING_OR_DIARRHOEA if bedside.is_child else Kind.BLOODY_DIARRHOEA
+    for told in bedside.record.told_of(kind):
+        if told.at is None or bedside.as_of - told.at <= criteria.DIARRHOEA_COUNTS_FOR.length:
+            return Shown(inside_a_sentence(told.text), told.at, (told.origin,))
+    return None
+
+
+def _known_since(bedside: Bedside) -> datetime | None:
+    told = bedside.record.told_of(Kind.MICROANGIOPATHY)
+    return min((one.at for one in told if one.at is not None), default=None)
