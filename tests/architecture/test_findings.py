@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from weatherglass.handover.lines import ASKING
+from weatherglass.handover.told import ASKING
 from weatherglass.model.findings import Finding
 from weatherglass.pipeline import review_body
 

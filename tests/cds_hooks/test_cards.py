@@ -76,7 +76,7 @@ def test_every_kind_of_finding_becomes_a_card(kind: Kind, state: str) -> None:
             named = [*finding.sources, *(r.source for r in getattr(finding, "reasons", ()))]
             assert any(source.citation.startswith(label) for source in named)
     assert len(card.get("links", ())) <= 1
-    accept("response", {"cards": [group_card(frame, "Several at once.", found)]})
+    accept("response", {"cards": [group_card(frame, found, "Several at once.")]})
     cards = deterioration_cards(frame, reviewed, orders)
     accept("response", json.loads(encode({"cards": cards})))
     assert len(cards) <= MOST_CARDS

@@ -19,6 +19,7 @@ from weatherglass.facts.drug_chart import DrugChart
 from weatherglass.fhir.writing.bundle import sheet_of
 from weatherglass.fhir.writing.frame.terms import Terms
 from weatherglass.knowledge.medicines.rules.rule import ACTION_LABELS, Action
+from weatherglass.model.findings import MedicineFinding
 from weatherglass.model.words.clock_words import Clock
 from weatherglass.pipeline import Answer, review
 from weatherglass.stamp import stamp
@@ -231,7 +232,10 @@ class TestConditionOnThePage:
         assert asked(views) == (
             "consider holding Spironolactone (once the potassium is repeated and confirmed)",
         )
-        sure = replace(views[0], doubt="", once="")
+        told = views[0].told
+        assert told is not None
+        assert isinstance(told.finding, MedicineFinding)
+        sure = replace(views[0], told=replace(told, finding=replace(told.finding, doubt="", once="")))
         assert len(asked((*views, sure))) == 2
 
     def test_not_signed_yet(self) -> None:

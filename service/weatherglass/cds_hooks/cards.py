@@ -11,7 +11,8 @@ from weatherglass.cds_hooks.markdown import blocks, bullets, plain
 from weatherglass.fhir.writing.frame.identity import finding_uuid, uuid_of
 from weatherglass.fhir.writing.frame.sheet import Sheet
 from weatherglass.fhir.writing.frame.terms import KIND_WORDS, Json
-from weatherglass.handover.lines import Line, Role, lines_of, sources_of
+from weatherglass.handover.lines import Role
+from weatherglass.handover.told import Told
 from weatherglass.medicines.telling.coverage import NOT_CHECKED_IN_SHORT
 from weatherglass.model.findings import (
     Finding,
@@ -23,7 +24,6 @@ from weatherglass.model.findings import (
     Urgency,
 )
 from weatherglass.model.sources import Source
-from weatherglass.model.words.clock_words import Clock
 
 #: The specification wants fewer than 140 characters.
 SUMMARY_LENGTH = 139
@@ -88,9 +88,11 @@ def summary_of(sentence: str, length: int = SUMMARY_LENGTH) -> str:
 
 def short(finding: Finding) -> str:
     """Return a finding's sentence, or what it comes to in a few words where that is too long."""
-    if not isinstance(finding, ScoreFinding) and len(plain(finding.sentence)) <= SUMMARY_LENGTH:
-        return finding.sentence
-    return f"{finding.brief}."
+    return finding.sentence if _fits(finding) else f"{finding.brief}."
+
+
+def _fits(finding: Finding) -> bool:
+    return not isinstance(finding, ScoreFinding) and len(plain(finding.sentence)) <= SUMMARY_LENGTH
 
 
 def name_of(sheet: Sheet, finding: Finding) -> str:
@@ -120,7 +122,7 @@ def card_of(
         name=name_of(frame.sheet, finding),
         sentence=short(finding),
         always=also,
-        said=tuple(words for _, words in _about(finding, frame.sheet)),
+        said=tuple(words for _, words in _about(frame.sheet.told(finding))),
         urgency=finding.urgency,
         findings=(finding,),
         suggestions=suggestions,
@@ -129,16 +131,24 @@ def card_of(
 
 def group_card(
     frame: Frame,
-    sentence: str,
     findings: Sequence[Finding],
+    sentence: str = "",
     *,
     also: Sequence[str] = (),
     suggestions: Sequence[Json] = (),
 ) -> Json:
-    """Return one card for several findings, each in few words, as far as they fit."""
-    leads = sentence == short(findings[0])
+    """Return one card for several findings, each in few words, as far as they fit.
+
+    Args:
+        frame: What every card shares.
+        findings: What was found.
+        sentence: What stands for all of them; empty where the first one leads.
+        also: Sentences that stand there in any case.
+        suggestions: What may be chosen.
+    """
+    leads = not sentence
     told = list(map(short, findings[1:])) if leads else list(_each_once(findings))
-    about = list(_about(findings[0], frame.sheet)) if leads else []
+    about = list(_about(frame.sheet.told(findings[0]))) if leads else []
     besides = [words for _, words in about]
     # Why a medicine is asked about, and what a pair does, come before what else there is.
     why = (
@@ -149,7 +159,7 @@ def group_card(
     return _card(
         frame,
         name=uuid_of("group", *(name_of(frame.sheet, f) for f in findings)),
-        sentence=sentence,
+        sentence=sentence or short(findings[0]),
         always=also,
         said=why,
         counted=told,
@@ -207,7 +217,7 @@ def _card(
     counted: Sequence[str] = (),
     besides: Sequence[str] = (),
 ) -> Json:
-    sources = list(dict.fromkeys(s for f in findings for s in sources_of(f)))
+    sources = list(dict.fromkeys(s for f in findings for s in frame.sheet.told(f).sources))
     card: Json = {
         "uuid": uuid_of("card", frame.instance, name, sentence),
         "summary": summary_of(sentence),
@@ -281,30 +291,23 @@ def _indicator(urgency: Urgency, findings: Sequence[Finding]) -> str:
     return INDICATOR[urgency]
 
 
-def _about(finding: Finding, sheet: Sheet) -> Iterable[tuple[bool, str]]:
+def _about(told: Told) -> Iterable[tuple[bool, str]]:
     """Return what a reader may want to know beyond the few words, the most needed first.
 
     Returns:
         Whether it is the reason of a suggestion, and the words.
     """
-    lines = list(lines_of(finding, Clock(sheet.zone, sheet.as_of)))
+    finding = told.finding
     if isinstance(finding, MedicineFinding):
-        yield from _about_medicine(finding, lines)
-    elif finding.sentence != short(finding):
+        whys = [line.short for line in told.of(Role.WHY) if not (line.is_said and _fits(finding))]
+        reasons = [(True, words) for words in dict.fromkeys(whys)]
+        weighed = [(False, line.short) for line in told.of(Role.RISK, Role.LOOK_AGAIN)]
+        # Of what is not begun nothing can be stopped; else what stopping does and the next look come first.
+        yield from (*reasons, *weighed) if finding.action == "avoid" else (*weighed, *reasons)
+        yield from ((False, line.short) for line in told.of(Role.RESTART))
+    elif not _fits(finding):
         yield False, finding.sentence
-    yield from ((False, line.words) for line in lines if line.role in _ON_A_CARD)
-
-
-def _about_medicine(finding: MedicineFinding, lines: Sequence[Line]) -> Iterable[tuple[bool, str]]:
-    whys = dict.fromkeys(reason.trigger or reason.why for reason in finding.reasons)
-    told = [(True, f"Why: {why}.") for why in whys if why and why not in short(finding)]
-    # Of what is not begun nothing can be stopped; else what stopping does and the next look come first.
-    if finding.action == "avoid":
-        yield from told
-    yield from ((False, line.short) for line in lines if line.role in (Role.RISK, Role.LOOK_AGAIN))
-    if finding.action != "avoid":
-        yield from told
-    yield from ((False, line.short) for line in lines if line.role is Role.RESTART)
+    yield from ((False, line.short) for line in told.of(*_ON_A_CARD))
 
 
 def _source(frame: Frame, sources: Sequence[Source], findings: Sequence[Finding]) -> Json:

@@ -14,7 +14,7 @@ from weatherglass.cds_hooks.cards import (
 )
 from weatherglass.cds_hooks.suggestions import Order, suggestions_for
 from weatherglass.fhir.writing.frame.terms import Json
-from weatherglass.handover.lines import asks_for_a_look
+from weatherglass.handover.told import asks_for_a_look
 from weatherglass.handover.told import told as told_of
 from weatherglass.model.findings import (
     AkiFinding,
@@ -106,8 +106,8 @@ def _told(frame: Frame, review: Review, findings: Sequence[Finding], orders: Map
     if len(findings) == 1:
         return card_of(frame, findings[0], also=also, suggestions=suggestions)
     is_allergy = findings[0].kind is Kind.ALLERGY
-    sentence = _about_chart(chart) if len(chart) > 1 and not is_allergy else short(findings[0])
-    return group_card(frame, sentence, findings, also=also, suggestions=suggestions)
+    sentence = _about_chart(chart) if len(chart) > 1 and not is_allergy else ""
+    return group_card(frame, findings, sentence, also=also, suggestions=suggestions)
 
 
 def _suggestions(frame: Frame, chart: Sequence[MedicineFinding], orders: Mapping[str, Order]) -> list[Json]:
@@ -134,7 +134,7 @@ def _rest_card(frame: Frame, rest: Sequence[Finding], orders: Mapping[str, Order
     chart = [f for f in rest if isinstance(f, MedicineFinding)]
     count = "1 further finding" if len(rest) == 1 else f"{len(rest)} further findings"
     sentence = f"{count}: {short(rest[0])}" if len(rest) == 1 else f"{count}."
-    return group_card(frame, sentence, rest, suggestions=_suggestions(frame, chart, orders))
+    return group_card(frame, rest, sentence, suggestions=_suggestions(frame, chart, orders))
 
 
 def _closed(frame: Frame, review: Review) -> Iterable[Json]:

@@ -15,14 +15,13 @@ from weatherglass.cds_hooks.cards import (
     card_of,
     group_card,
     remark_card,
-    short,
     without_a_name,
 )
 from weatherglass.cds_hooks.orders import DraftOrders
 from weatherglass.cds_hooks.suggestions import Order, suggestions_for
 from weatherglass.fhir.issues import Issue
 from weatherglass.fhir.writing.frame.terms import Json
-from weatherglass.handover.lines import asks_for_a_look
+from weatherglass.handover.told import asks_for_a_look
 from weatherglass.model.findings import (
     Finding,
     InteractionFinding,
@@ -71,7 +70,7 @@ def medicine_cards(
     ]
     rest = [finding for findings in told[len(alone) :] for finding in findings]
     if rest:
-        cards.append(group_card(after, f"{len(rest)} further findings about these orders.", rest))
+        cards.append(group_card(after, rest, f"{len(rest)} further findings about these orders."))
     return cards
 
 
@@ -91,7 +90,7 @@ def _told(frame: Frame, findings: Sequence[Finding], orders: Mapping[str, Order]
     ]
     if len(findings) == 1:
         return card_of(frame, findings[0], suggestions=suggested)
-    return group_card(frame, short(findings[0]), findings, suggestions=suggested)
+    return group_card(frame, findings, suggestions=suggested)
 
 
 def _concerns(finding: Finding, drafts: frozenset[str]) -> bool:

@@ -18,7 +18,6 @@ from weatherglass.fhir.writing.frame.identity import uuid_of
 from weatherglass.fhir.writing.frame.sheet import Sheet
 from weatherglass.fhir.writing.frame.terms import Json
 from weatherglass.fhir.writing.task import asks_for_a_task, write_task
-from weatherglass.handover.lines import triggers_of
 from weatherglass.model.findings import MedicineFinding
 
 #: Actions whose suggestion is to let the order rest.
@@ -68,7 +67,7 @@ def suggestions_for(
     if order.is_draft and not order.id:
         # Nothing names the draft, so nothing could say which one is meant.
         return found
-    held = {"type": "update", "resource": _on_hold(order.raw, finding)}
+    held = {"type": "update", "resource": _on_hold(order.raw, finding, sheet)}
     label = f"Sign {medicine} on hold" if order.is_draft else f"Put {medicine} on hold"
     found.append(_suggestion(uuid_of(uuid, "hold"), label, held))
     return found
@@ -95,9 +94,9 @@ def _is_whole(order: Order) -> bool:
     return _SUBSETTED.encode() not in bytes(elements.get("meta", b""))
 
 
-def _on_hold(raw: bytes, finding: MedicineFinding) -> dict[str, Any]:
+def _on_hold(raw: bytes, finding: MedicineFinding, sheet: Sheet) -> dict[str, Any]:
     elements: dict[str, Any] = dict(_ELEMENTS.decode(raw))
-    reasons = "; ".join(triggers_of(finding))
+    reasons = "; ".join(sheet.told(finding).triggers)
     why = plain(f"{reasons or finding.key.replace('-', ' ')}: held for review after a suggestion")
     elements["status"] = "on-hold"
     elements.pop("_status", None)

@@ -3,40 +3,42 @@
 A door picks the roles it has room for and lays them out; it writes none of them itself.
 """
 
-from collections.abc import Callable, Container, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterator
 from datetime import datetime
 from enum import StrEnum
-from typing import Final, NamedTuple, TypeGuard
+from typing import NamedTuple
 
 from weatherglass.model.findings import (
+    RISK_IF_STOPPED,
     AkiFinding,
     Finding,
-    InteractionFinding,
     MedicineFinding,
+    MedicineReason,
+    Missing,
     Restart,
     ScoreFinding,
     State,
-    Urgency,
 )
-from weatherglass.model.sources import Origin, Source
+from weatherglass.model.sources import Source
 from weatherglass.model.words.call_words import look_again
 from weatherglass.model.words.clock_words import Clock
 
 
 class Role(StrEnum):
-    """What a line is for, in the order in which lines are told."""
+    """What a line is for, in the order in which lines are told; its value is the label it is read under."""
 
-    ASKED = "asked"
-    WHY = "why"
-    STEP = "step"
-    MISSING = "missing"
-    MONITOR = "monitor"
-    RISK = "risk"
-    LOOK_AGAIN = "look again"
-    RESTART = "restart"
-    CHANGE = "change"
-    RECOGNISED = "recognised"
-    CAUTION = "caution"
+    ASKED = "Asked for"
+    OBSERVE = "Observations"
+    STEP = "Worked out"
+    MISSING = "Missing"
+    WHY = "Why"
+    MONITOR = "Monitor"
+    RISK = RISK_IF_STOPPED
+    LOOK_AGAIN = "Look again"
+    RESTART = "Restart"
+    CHANGE = "Would change this"
+    RECOGNISED = "Recognised by"
+    CAUTION = "Caution"
 
 
 class Line(NamedTuple):
@@ -44,65 +46,101 @@ class Line(NamedTuple):
 
     Attributes:
         role: What it is for.
-        words: The sentence.
-        short: The same where there is little room.
+        label: What it is read under.
+        said: What it says, for a place that shows the label apart.
+        words: The sentence, with its label where it needs one.
+        short: The same where there is little room; of a reason what met it alone.
         source: Where it is published, where it is of a place of its own.
+        is_said: Whether the sentence of the finding says what is in `short` already.
     """
 
     role: Role
+    label: str
+    said: str
     words: str
     short: str
     source: Source | None = None
+    is_said: bool = False
 
 
-def lines_of(
-    finding: Finding, clock: Clock, *, when: Callable[[datetime], str] | None = None
-) -> Iterator[Line]:
-    """Return every line of a finding in the order of their roles.
-
-    Args:
-        finding: The finding.
-        clock: How moments are said.
-        when: How the moment of a restart is said, where that is not in full.
-    """
-    for role, words in _of_any(finding):
-        yield Line(role, words, words)
+def lines_of(finding: Finding, clock: Clock) -> Iterator[Line]:
+    """Return every line of a finding in the order of their roles."""
+    yield from _asked(finding)
+    for step in finding.steps:
+        yield _plain(Role.STEP, step.said, f"{step.said}.")._replace(source=step.source)
+    yield from map(_missing, finding.missing)
     if isinstance(finding, MedicineFinding):
-        yield from _of_medicine(finding, clock, when or clock.full)
-    for words in finding.cautions:
-        yield Line(Role.CAUTION, words, words)
+        yield from map(_why, finding.reasons)
+        yield from _of_medicine(finding, clock)
+    yield from (_plain(Role.CAUTION, words, words) for words in finding.cautions)
 
 
-def words_of(
-    finding: Finding, clock: Clock, roles: Container[Role], *, when: Callable[[datetime], str] | None = None
-) -> Iterator[str]:
-    """Return the lines of some roles."""
-    return (line.words for line in lines_of(finding, clock, when=when) if line.role in roles)
+def _asked(finding: Finding) -> Iterator[Line]:
+    """Yield what a score or a stage asks for, and who asks; then how often a score asks for observations."""
+    if not isinstance(finding, ScoreFinding | AkiFinding) or not finding.response:
+        return
+    by = finding.response_by if isinstance(finding, ScoreFinding) else Role.ASKED.value
+    words = f"{by}: {finding.response}."
+    yield Line(Role.ASKED, by, finding.response, words, words)
+    if isinstance(finding, ScoreFinding) and finding.monitoring:
+        yield _labelled(Role.OBSERVE, finding.monitoring)
 
 
-def _of_any(finding: Finding) -> Iterator[tuple[Role, str]]:
-    asked = ask_of(finding)
-    if asked:
-        yield Role.ASKED, asked
-    yield from ((Role.STEP, f"{step.said}.") for step in finding.steps)
-    yield from ((Role.MISSING, f"Missing: {gap.label} ({gap.reason.value}).") for gap in finding.missing)
+def _missing(gap: Missing) -> Line:
+    why = f"{gap.label} ({gap.reason.value}"
+    low, high = gap.could_add or (0, 0)
+    span = f"{low}" if low == high else f"{low} to {high}"
+    said = f"{why}; could add {span})" if gap.could_add is not None else f"{why})"
+    return _labelled(Role.MISSING, said)._replace(short=f"{Role.MISSING.value}: {why}).")
 
 
-def ask_of(finding: Finding) -> str:
-    """Return what a score or a stage asks for, and who asks; empty where nothing is asked."""
-    if isinstance(finding, ScoreFinding) and finding.response:
-        return f"{finding.response_by}: {finding.response}."
-    if isinstance(finding, AkiFinding) and finding.response:
-        return f"Asked for: {finding.response}."
-    return ""
+def _why(reason: MedicineReason) -> Line:
+    said = f"{reason.why} {reason.trigger}"
+    label = Role.WHY.value
+    return Line(
+        Role.WHY,
+        label,
+        said,
+        f"{label}: {said}",
+        f"{label}: {reason.trigger or reason.why}.",
+        reason.source,
+        is_said=reason.trigger_is_said,
+    )
 
 
-def asked_in_full(finding: Finding) -> str:
-    """Return what is asked for, and how often observations are; empty where nothing is asked."""
-    asked = ask_of(finding)
-    if asked and isinstance(finding, ScoreFinding) and finding.monitoring:
-        return f"{asked} Monitoring: {finding.monitoring}."
-    return asked
+def _of_medicine(finding: MedicineFinding, clock: Clock) -> Iterator[Line]:
+    if finding.monitor:
+        yield _labelled(Role.MONITOR, "; ".join(finding.monitor))
+    if finding.risk_if_stopped:
+        yield _plain(Role.RISK, finding.do_not_stop, finding.risk_if_stopped)
+    if finding.review_by is not None:
+        said = look_again(finding.review_by, clock)
+        yield _plain(Role.LOOK_AGAIN, said, f"{said[:1].upper()}{said[1:]}.")
+    if finding.restart is not None:
+        yield _way_back(finding.restart, clock)
+    yield from (_plain(Role.CHANGE, words, words) for words in finding.would_change)
+    if finding.matched_by:
+        yield _labelled(Role.RECOGNISED, finding.matched_by)
+
+
+def _way_back(restart: Restart, clock: Clock) -> Line:
+    """Say when a held medicine may come back, who decides, and by when."""
+    by = f", by {clock.full(restart.by)}" if restart.by is not None else ""
+    line = _labelled(Role.RESTART, f"{plan_words(restart)}{by}")
+    return line._replace(short=f"{Role.RESTART.value}: {restart.condition}.")
+
+
+def plan_words(restart: Restart) -> str:
+    """Say when a held medicine may come back and who decides, without a time."""
+    return f"{restart.condition}; decided by {restart.who}"
+
+
+def _plain(role: Role, said: str, words: str) -> Line:
+    return Line(role, role.value, said, words, words)
+
+
+def _labelled(role: Role, said: str) -> Line:
+    return _plain(role, said, f"{role.value}: {said}.")
 
 
 def standing_words(finding: Finding, when: Callable[[datetime], str]) -> str:
@@ -119,89 +157,3 @@ def standing_words(finding: Finding, when: Callable[[datetime], str]) -> str:
     if finding.asked_since is None or finding.asked_since == finding.since:
         return said
     return f"{said}, {finding.urgency.word} since {when(finding.asked_since)}"
-
-
-#: Suggestions that ask a prescriber for a look at the chart, as a list begins with them and in its order.
-ASKING: Final[Mapping[str, str]] = {
-    "hold": "Consider holding",
-    "avoid": "Consider avoiding",
-    "reduce": "Consider reducing",
-    "review": "Consider reviewing",
-    "measure level": "Consider measuring the level of",
-    "consider restarting": "Consider restarting",
-}
-
-
-def asks_for_a_look(finding: Finding) -> TypeGuard[MedicineFinding]:
-    """Tell whether a finding is a suggestion that asks a prescriber for a look at the chart."""
-    return isinstance(finding, MedicineFinding) and finding.action in ASKING
-
-
-def looked_for(findings: Iterable[Finding]) -> frozenset[Origin]:
-    """Return the orders that somebody is asked to look at, each once."""
-    return frozenset(finding.order for finding in findings if asks_for_a_look(finding))
-
-
-def triggers_of(finding: Finding) -> tuple[str, ...]:
-    """Return what set a suggestion off, each once, with its time."""
-    reasons = finding.reasons if isinstance(finding, MedicineFinding) else ()
-    return tuple(dict.fromkeys(one.trigger for one in reasons if one.trigger))
-
-
-def sources_of(finding: Finding) -> tuple[Source, ...]:
-    """Return the places in publications: of the reasons first."""
-    reasons = finding.reasons if isinstance(finding, MedicineFinding) else ()
-    return (*(one.source for one in reasons), *finding.sources)
-
-
-def orders_of(finding: Finding) -> tuple[Origin, ...]:
-    """Return the orders that a finding is about."""
-    if isinstance(finding, InteractionFinding):
-        return finding.orders
-    return (finding.order,) if isinstance(finding, MedicineFinding) else ()
-
-
-def asks_for_something(finding: Finding) -> bool:
-    """Tell whether what is asked is more than to go on: not where all is routine and known to be."""
-    if isinstance(finding, ScoreFinding):
-        return bool(finding.response) and (
-            finding.urgency is not Urgency.ROUTINE or bool(finding.highest_tier)
-        )
-    return bool(ask_of(finding))
-
-
-def _of_medicine(finding: MedicineFinding, clock: Clock, when: Callable[[datetime], str]) -> Iterator[Line]:
-    for reason in finding.reasons:
-        short = f"Why: {reason.trigger or reason.why}."
-        yield Line(Role.WHY, f"Why: {reason.why} {reason.trigger}", short, reason.source)
-    if finding.monitor:
-        words = f"Monitor: {'; '.join(finding.monitor)}."
-        yield Line(Role.MONITOR, words, words)
-    if finding.risk_if_stopped:
-        yield Line(Role.RISK, finding.risk_if_stopped, finding.risk_if_stopped)
-    if finding.review_by is not None:
-        words = f"{_large(look_again(finding.review_by, clock))}."
-        yield Line(Role.LOOK_AGAIN, words, words)
-    if finding.restart is not None:
-        words = f"Restart: {restart_words(finding.restart, when)}."
-        yield Line(Role.RESTART, words, f"Restart: {finding.restart.condition}.")
-    for words in finding.would_change:
-        yield Line(Role.CHANGE, words, words)
-    if finding.matched_by:
-        words = f"Recognised by: {finding.matched_by}."
-        yield Line(Role.RECOGNISED, words, words)
-
-
-def restart_words(restart: Restart, when: Callable[[datetime], str]) -> str:
-    """Say when a held medicine may come back, who decides, and by when."""
-    by = f", by {when(restart.by)}" if restart.by is not None else ""
-    return f"{plan_words(restart)}{by}"
-
-
-def plan_words(restart: Restart) -> str:
-    """Say when a held medicine may come back and who decides, without a time."""
-    return f"{restart.condition}; decided by {restart.who}"
-
-
-def _large(words: str) -> str:
-    return f"{words[:1].upper()}{words[1:]}"

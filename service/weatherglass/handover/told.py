@@ -1,18 +1,24 @@
-"""What is told of a finding and what only stands behind it: decided once, for page, text and cards.
+"""One finding as every door lays it out: its title, its lines by role, and what is told of it beside others.
 
+Text, page, cards, lists and FHIR take the same value and choose roles; none composes a line of its own.
 Nothing is dropped: what agrees with another finding, and what asks for nothing, keeps its
 few words beside the one that speaks for it, and every word of it on demand.
 """
 
-from collections.abc import Iterable, Iterator, Sequence
-from typing import Final, NamedTuple
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Final, TypeGuard
 
+from weatherglass.handover.lines import Line, Role, lines_of
 from weatherglass.model.findings import (
     SLOW_DECLINE,
     AkiFinding,
     Finding,
+    InteractionFinding,
     Kind,
     MedicineFinding,
+    MedicineReason,
     Review,
     ScoreFinding,
     Urgency,
@@ -20,19 +26,22 @@ from weatherglass.model.findings import (
     stands_beside,
 )
 from weatherglass.model.quantities import plain
+from weatherglass.model.sources import Origin, Source
 from weatherglass.model.words.brief_words import total_of
+from weatherglass.model.words.clock_words import Clock
 from weatherglass.model.words.lists import listed
 
 #: What somebody is worried about is read in their own words, and what nobody judged with its values.
 _IN_FULL: Final = frozenset({Kind.CONCERN, Kind.NOT_JUDGED})
 
 
-class Told(NamedTuple):
-    """One finding as every door lays it out.
+@dataclass(frozen=True)
+class Told:
+    """One finding, ready to be laid out.
 
     Attributes:
-        finding: The finding itself, with its sentence, numbers, sources and cautions.
-        title: Its few words.
+        finding: The finding itself, with its sentence and numbers.
+        clock: How its moments are said.
         agrees: The few words of what says the same by another rule.
         aside: Whether its few words do, where there is not room for all: it asks for nothing, or agrees.
         speaks_by: The finding that speaks for it; None where it speaks for itself.
@@ -41,28 +50,95 @@ class Told(NamedTuple):
     """
 
     finding: Finding
-    title: str
+    clock: Clock
     agrees: tuple[str, ...] = ()
     aside: bool = False
     speaks_by: Finding | None = None
     in_few_words: bool = False
     in_passing: bool = False
 
+    @property
+    def title(self) -> str:
+        """Its few words."""
+        return self.finding.brief
 
-def told(review: Review) -> tuple[Told, ...]:
-    """Return every finding that is not about the drug chart, in the order of the review."""
+    @cached_property
+    def lines(self) -> tuple[Line, ...]:
+        """What it says beside its sentence, with the role of each."""
+        return tuple(lines_of(self.finding, self.clock))
+
+    def of(self, *roles: Role) -> Iterator[Line]:
+        """Yield the lines of some roles."""
+        return (line for line in self.lines if line.role in roles)
+
+    def words(self, roles: Container[Role]) -> Iterator[str]:
+        """Yield the sentences of some roles."""
+        return (line.words for line in self.lines if line.role in roles)
+
+    @property
+    def sources(self) -> tuple[Source, ...]:
+        """The places in publications: of the reasons first."""
+        return (*(one.source for one in self.reasons), *self.finding.sources)
+
+    @property
+    def reasons(self) -> tuple[MedicineReason, ...]:
+        """The reasons of a suggestion."""
+        return self.finding.reasons if isinstance(self.finding, MedicineFinding) else ()
+
+    @property
+    def triggers(self) -> tuple[str, ...]:
+        """What set a suggestion off, each once, with its time."""
+        return tuple(dict.fromkeys(one.trigger for one in self.reasons if one.trigger))
+
+    @property
+    def orders(self) -> tuple[Origin, ...]:
+        """The orders that it is about."""
+        if isinstance(self.finding, InteractionFinding):
+            return self.finding.orders
+        return (self.finding.order,) if isinstance(self.finding, MedicineFinding) else ()
+
+
+def told(review: Review, clock: Clock | None = None) -> tuple[Told, ...]:
+    """Return every finding that is not about the drug chart, in the order of the review.
+
+    Args:
+        review: The review.
+        clock: How moments are said, where that is not as the review says them.
+    """
+    said_by = clock or review.clock
     findings = [one for one in review.findings if not isinstance(one, MedicineFinding)]
     spoken_for = dict(_agreeing(review, findings))
     made = []
     for finding in findings:
         by = spoken_for.get(id(finding))
-        agrees = [_agreed(one) for one in findings if spoken_for.get(id(one)) is finding]
+        agrees = (_agreed(one) for one in findings if spoken_for.get(id(one)) is finding)
         aside = by is not None or not _speaks(review, finding)
         few = not aside and not _decides(review, finding) and finding.kind not in _IN_FULL
         made.append(
-            Told(finding, finding.brief, tuple(filter(None, agrees)), aside, by, few, _passes(finding))
+            Told(finding, said_by, tuple(filter(None, agrees)), aside, by, few, in_passing=_passes(finding))
         )
     return tuple(made)
+
+
+#: Suggestions that ask a prescriber for a look at the chart, as a list begins with them and in its order.
+ASKING: Final[Mapping[str, str]] = {
+    "hold": "Consider holding",
+    "avoid": "Consider avoiding",
+    "reduce": "Consider reducing",
+    "review": "Consider reviewing",
+    "measure level": "Consider measuring the level of",
+    "consider restarting": "Consider restarting",
+}
+
+
+def asks_for_a_look(finding: Finding) -> TypeGuard[MedicineFinding]:
+    """Tell whether a finding is a suggestion that asks a prescriber for a look at the chart."""
+    return isinstance(finding, MedicineFinding) and finding.action in ASKING
+
+
+def looked_for(findings: Iterable[Finding]) -> frozenset[Origin]:
+    """Return the orders that somebody is asked to look at, each once."""
+    return frozenset(finding.order for finding in findings if asks_for_a_look(finding))
 
 
 def named_together(some: Iterable[Told]) -> tuple[str, ...]:

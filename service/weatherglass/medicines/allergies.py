@@ -105,7 +105,16 @@ def _reason(met: Meeting, action: Action) -> MedicineReason:
     """Return why, as every door shows the reasons of a suggestion."""
     why = met.why or "it is the same medicine"
     trigger = f"{_title(met)[:1].lower()}{_title(met)[1:]} {met.allergy.said}"
-    return MedicineReason(_key(met), action.value, f"{why[:1].upper()}{why[1:]}.", trigger, met.source)
+    return MedicineReason(
+        _key(met),
+        action.value,
+        f"{why[:1].upper()}{why[1:]}.",
+        trigger,
+        met.source,
+        short=trigger,
+        trigger_is_said=True,
+        why_is_said=bool(met.why),
+    )
 
 
 def _title(met: Meeting) -> str:

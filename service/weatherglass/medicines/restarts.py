@@ -87,9 +87,10 @@ def _on_hold(
     name = name_of(line)
     why = _why(line)
     brief = f"{name} is already on hold ({why})"
+    because = tuple(dict.fromkeys(one.hit.short for one in against))
     if against:
-        because = "; ".join(dict.fromkeys(one.hit.short for one in against))
-        sentence = f"{brief}, and this still speaks for it: {because}. Is there a plan for its restart?"
+        speaks = "; ".join(because)
+        sentence = f"{brief}, and this still speaks for it: {speaks}. Is there a plan for its restart?"
     elif high is not None:
         sentence = f"{brief}; {high.short} is above 5.0. Is there a plan for its restart?"
     elif partner is not None:
@@ -110,6 +111,7 @@ def _on_hold(
         sentence=sentence,
         brief=brief,
         against=against,
+        because=because,
         above_5=high,
         passed=() if stands else passed,
         is_forbidden=partner is not None,
@@ -232,6 +234,7 @@ def _finding(
     sentence: str,
     brief: str,
     against: Sequence[Judged],
+    because: Sequence[str] = (),
     above_5: Hit | None = None,
     passed: Sequence[Recovered] = (),
     is_forbidden: bool = False,
@@ -268,7 +271,7 @@ def _finding(
         dose_text=dose_of(line),
         as_needed=line.charted is not None and line.charted.as_needed,
         already_on_hold=line.standing is Standing.ON_HOLD,
-        reasons=(*(reason_of(one) for one in against), *_reasons_passed(line, passed)),
+        reasons=(*(reason_of(one, because) for one in against), *_reasons_passed(line, passed)),
         restart=restart_of(bedside, way_back(plans)),
         do_not_stop=notes.text,
         review_by=bedside.as_of + bedside.choices.medicine_review_within,
@@ -289,6 +292,8 @@ def _reasons_passed(line: Line, passed: Sequence[Recovered]) -> Iterator[Medicin
                     trigger=one.said,
                     source=rule.sources[0],
                     measures=one.measures,
+                    short=one.said,
+                    trigger_is_said=True,
                 )
 
 

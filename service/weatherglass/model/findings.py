@@ -355,6 +355,8 @@ class MedicineReason(NamedTuple):
     Attributes:
         trigger: What met the rule, with its time.
         short: The same without it.
+        trigger_is_said: Whether the sentence of the suggestion says all of it.
+        why_is_said: Whether that sentence says why.
     """
 
     rule: str
@@ -364,6 +366,8 @@ class MedicineReason(NamedTuple):
     source: Source
     measures: tuple[Measure, ...] = ()
     short: str = ""
+    trigger_is_said: bool = False
+    why_is_said: bool = False
 
 
 class Decision(NamedTuple):

@@ -4,10 +4,9 @@ Templates print what stands here. They compare no numbers and know no rule.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import NamedTuple
 
-from weatherglass.fhir.writing.frame.terms import KIND_WORDS
 from weatherglass.handover.lines import standing_words
 from weatherglass.handover.told import Told, named_together, told
 from weatherglass.model.findings import (
@@ -71,9 +70,10 @@ class SourceView(NamedTuple):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FindingView:
-    """One finding.
+    """One finding, its numbers ready beside what every door tells of it.
 
     Attributes:
+        told: The finding itself, with its lines.
         level: 0 to 3, so that a shape can be drawn for the urgency.
         standing: "new since 06:10 on 12 March".
         total: The score as it is shown, empty when the finding is no score.
@@ -81,48 +81,33 @@ class FindingView:
         derived: The numbers worked out from them.
         decides: Whether it is the finding that asks for the call.
         leads: Whether it is the score that the page leads with, shown large with its parts.
-        said_above: Whether its sentence already stands at the head of the page.
-        steps: How it was worked out, each step with the place of its formula.
-        agrees: What says the same by another rule, in few words.
-        quiet: Whether it stands in full on demand only.
         notes: The numbers of its cautions in the list below the findings.
-        named: What it is called where a list names it.
-        in_few_words: Whether the screen shows these few words, and its sentence on demand.
     """
 
-    kind: str
-    urgency: str
+    told: Told
     level: int
-    sentence: str
-    state: str
     standing: str
     at: str
     measures: tuple[MeasureView, ...]
     derived: tuple[MeasureView, ...]
-    missing: tuple[str, ...]
-    cautions: tuple[str, ...]
     inputs: tuple[InputView, ...]
     sources: tuple[SourceView, ...]
-    decided_by: str
-    provisional: bool
     total: str = ""
-    score_name: str = ""
     short_name: str = ""
-    variant: str = ""
-    response: str = ""
-    response_by: str = ""
-    monitoring: str = ""
     parts: tuple[PartView, ...] = ()
     decides: bool = False
     leads: bool = False
-    said_above: bool = False
-    steps: tuple[str, ...] = ()
-    agrees: tuple[str, ...] = ()
-    quiet: bool = False
-    echoes: bool = False
     notes: tuple[int, ...] = ()
-    named: str = ""
-    in_few_words: bool = False
+
+    @property
+    def named(self) -> str:
+        """What it is called where a list names it."""
+        return self.told.title
+
+    @property
+    def echoes(self) -> bool:
+        """Whether it says by another rule what one beside it says."""
+        return self.told.speaks_by is not None and bool(self.level)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -141,14 +126,14 @@ class LetterView:
     @property
     def is_quiet(self) -> bool:
         """Whether all of it stands on demand and elsewhere in few words: its letter would head nothing."""
-        return not self.also and all(finding.quiet for finding in self.findings)
+        return not self.also and all(finding.told.aside for finding in self.findings)
 
 
 def letter_views(
     review: Review, inputs: Mapping[Origin, str], clock: Clock
 ) -> tuple[tuple[LetterView, ...], tuple[str, ...]]:
     """Return the findings that are not about the drug chart under their letters, and each caution once."""
-    every = told(review)
+    every = told(review, clock)
     cautions = tuple(dict.fromkeys(words for one in every if not one.aside for words in one.finding.cautions))
     shown_above = frozenset(row.key for row in review.latest.rows)
     views = []
@@ -156,7 +141,7 @@ def letter_views(
         found = [one for one in every if one.finding.letter is letter]
         found.sort(key=lambda one: one.finding is not review.lead)
         if found:
-            shown = tuple(_told_view(one, review, inputs, clock, cautions) for one in found)
+            shown = tuple(finding_view(one, review, inputs, cautions) for one in found)
             # What agrees is said by the finding that speaks for it.
             also = named_together(
                 one
@@ -173,70 +158,28 @@ def _in_strip(one: Told, shown: frozenset[str]) -> bool:
     return finding.kind is Kind.LABORATORY_TREND and any(m.key in shown for m in finding.measures)
 
 
-def _told_view(
-    one: Told, review: Review, inputs: Mapping[Origin, str], clock: Clock, cautions: Sequence[str]
-) -> FindingView:
-    called = review.escalation
-    view = finding_view(
-        one.finding,
-        inputs,
-        clock,
-        leads=one.finding is review.lead,
-        decides=called is not None and one.finding is called.because,
-        said_above=one.finding.sentence == review.headline,
-    )
-    notes = () if one.aside else tuple(cautions.index(words) + 1 for words in one.finding.cautions)
-    return replace(
-        view,
-        agrees=one.agrees,
-        quiet=one.aside,
-        notes=notes,
-        named=one.title,
-        in_few_words=one.in_few_words,
-        echoes=one.speaks_by is not None and bool(view.level),
-    )
-
-
 def finding_view(
-    finding: Finding,
-    inputs: Mapping[Origin, str],
-    clock: Clock,
-    *,
-    leads: bool = False,
-    decides: bool = False,
-    said_above: bool = False,
+    told: Told, review: Review, inputs: Mapping[Origin, str], cautions: Sequence[str]
 ) -> FindingView:
-    """Return one finding with every word ready."""
+    """Return one finding with every number ready; `cautions` are those below the findings, in order."""
+    finding, clock, called = told.finding, told.clock, review.escalation
     score = finding if isinstance(finding, ScoreFinding) else None
     shown = () if _shown_elsewhere(finding) else finding.measures
     return FindingView(
-        kind=KIND_WORDS[finding.kind],
-        urgency=finding.urgency.word,
+        told=told,
         level=int(finding.urgency),
-        sentence=finding.sentence,
-        state=finding.state.value if finding.state is not None else "",
         standing=standing_words(finding, clock.short),
         at=clock.full(finding.at) if finding.at is not None else "",
         measures=measure_views((m for m in shown if m.at is not None), clock),
         derived=measure_views((m for m in shown if m.at is None), clock),
-        missing=tuple(_missing_words(finding)),
-        cautions=finding.cautions,
         inputs=input_views(finding.evidence, inputs),
-        sources=source_views(finding.sources),
-        decided_by=finding.decided_by,
-        provisional=finding.provisional,
-        steps=tuple(f"{s.said} ({s.source.locator}; {s.source.mark.value})" for s in finding.steps),
+        sources=source_views(told.sources),
         total=_total(score) if score is not None else "",
-        score_name=score.name if score is not None else "",
         short_name=short_name(score) if score is not None else "",
-        variant=score.variant if score is not None else "",
-        response=score.response if score is not None else "",
-        response_by=score.response_by if score is not None else "",
-        monitoring=score.monitoring if score is not None else "",
         parts=_parts(score) if score is not None else (),
-        leads=leads,
-        decides=decides,
-        said_above=said_above,
+        leads=finding is review.lead,
+        decides=called is not None and finding is called.because,
+        notes=() if told.aside else tuple(cautions.index(words) + 1 for words in finding.cautions),
     )
 
 
@@ -248,14 +191,6 @@ def short_name(score: ScoreFinding) -> str:
 def _shown_elsewhere(finding: Finding) -> bool:
     # The measures of a score are the values of its parts; those of a stage stand under the kidneys.
     return isinstance(finding, AkiFinding) or (isinstance(finding, ScoreFinding) and bool(finding.parts))
-
-
-def _missing_words(finding: Finding) -> Iterable[str]:
-    for gap in finding.missing:
-        words = f"{gap.label}: {gap.reason.value}"
-        if gap.could_add is not None:
-            words += f"; could add {_span(*gap.could_add)}"
-        yield words
 
 
 def _span(low: int, high: int) -> str:

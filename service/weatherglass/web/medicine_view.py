@@ -7,10 +7,9 @@ from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, replace
-from typing import NamedTuple
 
 from weatherglass.facts.drug_chart import DrugChart
-from weatherglass.handover.lines import asks_for_a_look, restart_words, sources_of
+from weatherglass.handover.told import Told, asks_for_a_look
 from weatherglass.knowledge.medicines.rules import timing
 from weatherglass.knowledge.medicines.rules.rule import ACTION_LABELS
 from weatherglass.medicines.telling.coverage import Silence, silence_about
@@ -19,7 +18,6 @@ from weatherglass.medicines.telling.wording import as_charted, each_once
 from weatherglass.model.findings import Finding, Kind, MedicineFinding, Urgency, is_pressing
 from weatherglass.model.record import Administration, MedicineOrder, OrderStatus, Record
 from weatherglass.model.sources import Origin
-from weatherglass.model.words.call_words import look_again
 from weatherglass.model.words.clock_words import Clock
 from weatherglass.model.words.lists import listed
 from weatherglass.web.finding_view import (
@@ -52,54 +50,34 @@ _FOR_ALL = timing.LIMITED_EVIDENCE.text
 _ON_CHART = (OrderStatus.ACTIVE, OrderStatus.ON_HOLD, OrderStatus.DRAFT)
 
 
-class ReasonView(NamedTuple):
-    """One reason for one suggestion."""
-
-    why: str
-    trigger: str
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MedicineView:
-    """One line of the drug chart; `action` is empty when it has no suggestion of its own.
+    """One line of the drug chart; `told` is None where it has no suggestion of its own.
 
     Attributes:
-        action: What is suggested; with a `doubt`, what is suggested if that is confirmed.
+        told: The suggestion, with its lines.
+        action: What is suggested; with a doubt, what is suggested if that is confirmed.
         last_given: When the last dose was, where something pressing is asked of it and a dose is recorded.
-        silence: Why nothing is; None where something is.
-        doubt: Why the value it rests on may not be true; empty where nothing is in doubt.
-        triggers: What it rests on, each once.
-        once: When the doubt is over, as a part of a sentence.
-        besides: What else is suggested, each as a part of a sentence.
+        silence: Why nothing is suggested; None where something is.
         decision: The one sentence for all, on the first of several that are one decision.
         is_one_of_several: Whether what is asked, why and by when stands in that sentence.
+        says_when: Whether what is asked is to look again, which is said with its time at once.
     """
 
     medicine: str
     dose: str
     status: str
+    told: Told | None = None
     last_given: str = ""
-    ingredients: tuple[str, ...] = ()
     action: str = ""
     silence: Silence | None = None
     asks: bool = False
-    urgency: str = "routine"
     level: int = 0
-    sentence: str = ""
-    doubt: str = ""
-    once: str = ""
-    besides: tuple[str, ...] = ()
-    reasons: tuple[ReasonView, ...] = ()
-    triggers: tuple[str, ...] = ()
     decision: str = ""
     is_one_of_several: bool = False
+    says_when: bool = False
     numbers: tuple[MeasureView, ...] = ()
-    do_not_stop: str = ""
-    restart: str = ""
-    would_change: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
-    review_by: str = ""
-    matched_by: str = ""
     inputs: tuple[InputView, ...] = ()
     sources: tuple[SourceView, ...] = ()
     # What a finding's grounds hold besides, and a line of the drug chart does not.
@@ -108,16 +86,25 @@ class MedicineView:
     parts: tuple[PartView, ...] = ()
 
     @property
-    def said(self) -> str:
-        """What is asked; where it is to look again, with its time at once."""
-        if self.action == _ACTIONS["review"] and self.review_by:
-            return f"{self.review_by[0].upper()}{self.review_by[1:]}"
-        return self.action
-
-    @property
     def named(self) -> str:
         """What it is called where a list names it."""
         return self.medicine
+
+    @property
+    def finding(self) -> MedicineFinding | None:
+        """The suggestion itself."""
+        found = self.told.finding if self.told is not None else None
+        return found if isinstance(found, MedicineFinding) else None
+
+    @property
+    def once(self) -> str:
+        """What the suggestion waits for; empty where nothing is in doubt."""
+        return self.finding.once if self.finding is not None else ""
+
+    @property
+    def ingredients(self) -> tuple[str, ...]:
+        """What it holds, as far as it was recognised."""
+        return self.finding.ingredients if self.finding is not None else ()
 
 
 def medicine_views(
@@ -231,32 +218,22 @@ def _suggestion(
     once: AbstractSet[str],
     dose: Administration | None,
 ) -> MedicineView:
+    told = Told(finding, clock)
     action = finding.if_confirmed or finding.action
     return MedicineView(
+        told=told,
         medicine=finding.medicine,
-        ingredients=finding.ingredients,
         dose=_dose(finding.dose_text, finding.as_needed),
         status=_status(order) if order is not None else "",
         last_given=_last_given(dose, clock) if asks_for_a_look(finding) and is_pressing(finding) else "",
         action=_ACTIONS.get(action, f"Consider: {action}"),
         asks=asks_for_a_look(finding),
-        urgency=finding.urgency.word,
         level=int(finding.urgency),
-        sentence=finding.sentence,
-        doubt=finding.doubt,
-        once=finding.once,
-        besides=finding.besides,
-        reasons=tuple(ReasonView(reason.why, reason.trigger) for reason in finding.reasons),
-        triggers=tuple(dict.fromkeys(reason.trigger for reason in finding.reasons)),
+        says_when=action == "review" and finding.review_by is not None,
         numbers=measure_views(dict.fromkeys(m for r in finding.reasons for m in r.measures), clock),
-        do_not_stop=finding.do_not_stop,
-        restart=restart_words(finding.restart, clock.full) if finding.restart is not None else "",
-        would_change=finding.would_change,
         cautions=tuple(caution for caution in finding.cautions if caution not in once),
-        review_by=look_again(finding.review_by, clock) if finding.review_by is not None else "",
-        matched_by=finding.matched_by,
         inputs=input_views(finding.evidence, inputs),
-        sources=source_views(sources_of(finding)),
+        sources=source_views(told.sources),
     )
 
 

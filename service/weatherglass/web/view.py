@@ -201,7 +201,7 @@ def patient_view(
         notes=notes,
         silent_words=silent_words(medicines),
         silent=sum(m.silence is not None for m in medicines),
-        restarts=sum(bool(m.restart) for m in medicines),
+        restarts=sum(m.finding is not None and m.finding.restart is not None for m in medicines),
         strips=strips,
         treatments=treatments,
         kidneys=kidneys,

@@ -6,7 +6,7 @@ Nothing is judged and no sentence is cut: what does not fit on a line stands on 
 from dataclasses import dataclass
 from typing import Final
 
-from weatherglass.handover.lines import looked_for
+from weatherglass.handover.told import looked_for
 from weatherglass.model.findings import DecisionShape, Review
 from weatherglass.model.words.brief_words import total_of
 from weatherglass.model.words.clock_words import exactly

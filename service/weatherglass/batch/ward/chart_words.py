@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 
-from weatherglass.handover.lines import ASKING, asks_for_a_look
+from weatherglass.handover.told import ASKING, asks_for_a_look
 from weatherglass.model.findings import Finding, InteractionFinding, MedicineFinding, State, Urgency
 from weatherglass.model.words.lists import listed
 

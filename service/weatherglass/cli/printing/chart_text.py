@@ -4,7 +4,8 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from weatherglass.cli.printing.finding_text import finding_text
 from weatherglass.cli.printing.wrapping import MARK, sentence_of, wrapped
-from weatherglass.handover.lines import Role, asks_for_a_look, plan_words, words_of
+from weatherglass.handover.lines import Role, plan_words
+from weatherglass.handover.told import Told, asks_for_a_look
 from weatherglass.medicines.telling.coverage import NOT_CHECKED, counted
 from weatherglass.medicines.telling.one_decision import cautions_for_all, decision_sentence, decisions
 from weatherglass.model.findings import InteractionFinding, Kind, MedicineFinding, MedicineReason, Review
@@ -40,7 +41,7 @@ def _place(group: _Group) -> tuple[bool, int, bool]:
 def _decision(group: _Group, clock: Clock, for_all: Sequence[str]) -> Iterable[str]:
     medicines = [one for one in group if isinstance(one, MedicineFinding)]
     if not medicines:
-        return (line for one in group for line in finding_text(one, clock))
+        return (line for one in group for line in finding_text(Told(one, clock)))
     return _together(medicines, clock, for_all) if len(medicines) > 1 else _one(medicines[0], clock, for_all)
 
 
@@ -52,7 +53,7 @@ def _together(group: Sequence[MedicineFinding], clock: Clock, for_all: Sequence[
         yield wrapped(f"{listed(named)}: {said}", "      - ", "        ")
     for said, named in cautions.items():
         if len(named) > 1:
-            yield wrapped(f"Caution{_of(named, group)}: {said}", "      ")
+            yield wrapped(f"{Role.CAUTION}{_of(named, group)}: {said}", "      ")
     yield from _until(group, clock)
 
 
@@ -70,7 +71,7 @@ def _until(group: Sequence[MedicineFinding], clock: Clock) -> Iterable[str]:
         yield wrapped(f"{sentence_of(look_again(min(deadlines), clock))}.", "      ")
     back = [(one, one.restart) for one in group if one.restart is not None and one.action == "hold"]
     for said, named in _by_words((one, [plan_words(r)]) for one, r in back).items():
-        yield wrapped(f"Restart{_of(named, group)}: {said}.", "      ")
+        yield wrapped(f"{Role.RESTART}{_of(named, group)}: {said}.", "      ")
 
 
 def _by_words(said: Iterable[tuple[MedicineFinding, Sequence[str]]]) -> dict[str, list[str]]:
@@ -91,13 +92,13 @@ def _one(finding: MedicineFinding, clock: Clock, for_all: Sequence[str]) -> Iter
     """Write one line of the chart for a glance; the whole of it is in the FHIR answer and the page."""
     yield wrapped(finding.sentence, f"  {MARK[finding.urgency]} ", "      ")
     if finding.reasons:
-        whys = _whys(r for r in finding.reasons if r.why.rstrip(".") not in finding.sentence)
+        whys = _whys(reason for reason in finding.reasons if not reason.why_is_said)
         marks = _marks(finding)
-        yield wrapped(f"Why: {whys} [{marks}]" if whys else f"Source: {marks}", "      ")
+        yield wrapped(f"{Role.WHY}: {whys} [{marks}]" if whys else f"Source: {marks}", "      ")
     roles = _BELOW if asks_for_a_look(finding) else _BELOW - {Role.LOOK_AGAIN}
-    yield from (wrapped(words, "      ") for words in words_of(finding, clock, roles))
+    yield from (wrapped(words, "      ") for words in Told(finding, clock).words(roles))
     own = [each for each in _printed(finding.cautions) if each not in for_all]
-    yield from (wrapped(f"Caution: {each}", "      ") for each in own[:1])
+    yield from (wrapped(f"{Role.CAUTION}: {each}", "      ") for each in own[:1])
 
 
 def _printed(cautions: Iterable[str]) -> list[str]:

@@ -3,23 +3,28 @@
 from collections.abc import Iterable
 
 from weatherglass.cli.printing.wrapping import MARK, wrapped
-from weatherglass.handover.lines import Role, ask_of, asks_for_something, lines_of, standing_words
-from weatherglass.model.findings import Finding, Kind, Urgency
-from weatherglass.model.words.clock_words import Clock
-
-#: What stands below a sentence on a terminal; the rest is in the FHIR answer and on the page.
-_BELOW = frozenset({Role.STEP, Role.CAUTION})
+from weatherglass.handover.lines import Role, standing_words
+from weatherglass.handover.told import Told
+from weatherglass.model.findings import Kind, ScoreFinding, Urgency
 
 
-def finding_text(finding: Finding, clock: Clock) -> Iterable[str]:
+def finding_text(told: Told) -> Iterable[str]:
     """Yield one finding: its sentence, what is asked for, and its cautions where it is not routine."""
-    standing = standing_words(finding, clock.full)
+    finding = told.finding
+    standing = standing_words(finding, told.clock.full)
     since = f" [{'preliminary, ' if finding.provisional else ''}{standing}]" if standing else ""
     yield wrapped(f"{finding.sentence}{since}", f"  {MARK[finding.urgency]} ", "      ")
-    if asks_for_something(finding):
-        yield wrapped(ask_of(finding), "      ")
+    if _asks(told):
+        yield from (wrapped(words, "      ") for words in told.words((Role.ASKED,)))
     if finding.urgency is Urgency.ROUTINE and finding.kind is not Kind.SCORE:
         return  # What needs nothing done is one line; its cautions are in the FHIR answer.
-    for line in lines_of(finding, clock):
-        if line.role in _BELOW:
-            yield wrapped(f"{'Caution: ' if line.role is Role.CAUTION else ''}{line.words}", "      ")
+    yield from (wrapped(words, "      ") for words in told.words((Role.STEP,)))
+    yield from (wrapped(f"{line.label}: {line.said}", "      ") for line in told.of(Role.CAUTION))
+
+
+def _asks(told: Told) -> bool:
+    """Tell whether what is asked is more than to go on: not where all is routine and known to be."""
+    finding = told.finding
+    if not isinstance(finding, ScoreFinding) or finding.urgency is not Urgency.ROUTINE:
+        return True
+    return bool(finding.highest_tier)

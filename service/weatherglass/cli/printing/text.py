@@ -9,7 +9,6 @@ from weatherglass.cli.printing.wrapping import sentence_of, wrapped
 from weatherglass.facts.ceiling import NOT_RECORDED
 from weatherglass.fhir.issues import Issue, IssueKey, Severity, grouped
 from weatherglass.fhir.safe_text import clean
-from weatherglass.handover.lines import orders_of
 from weatherglass.handover.told import named_together, told
 from weatherglass.medicines.telling.coverage import NOT_CHECKED
 from weatherglass.model.findings import (
@@ -42,13 +41,12 @@ def review_text(review: Review, issues: Sequence[Issue]) -> str:
     """Return one review as lines that are as wide as `screen` says, 100 characters at most."""
     lines: list[str] = []
     lines.extend(_head(review))
-    every = [one for one in told(review) if not orders_of(one.finding)]
+    every = [one for one in told(review) if not one.orders]
     for letter in _ORDER:
         found = [one for one in every if one.finding.letter is letter]
         if found:
             lines += ["", _LETTERS[letter]]
-            full = [one.finding for one in found if not one.in_passing]
-            lines.extend(line for finding in full for line in finding_text(finding, review.clock))
+            lines.extend(line for one in found if not one.in_passing for line in finding_text(one))
             passing = named_together(one for one in found if one.in_passing)
             if passing:
                 lines.append(wrapped(f"Also: {'; '.join(passing)}.", "      "))

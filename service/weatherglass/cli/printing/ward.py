@@ -5,7 +5,7 @@ from collections.abc import Iterable, Sequence
 
 from weatherglass.cli.printing.wrapping import MARK
 from weatherglass.fhir.safe_text import clean
-from weatherglass.handover.lines import looked_for
+from weatherglass.handover.told import looked_for
 from weatherglass.model.findings import Review
 from weatherglass.model.words.brief_words import rank_on_ward
 

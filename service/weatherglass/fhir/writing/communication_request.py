@@ -7,7 +7,6 @@ from weatherglass.fhir.writing.frame.sheet import Sheet, reference
 from weatherglass.fhir.writing.frame.terms import COMMUNICATION_CATEGORY, PRIORITY, Json, standard
 from weatherglass.model.findings import Escalation
 from weatherglass.model.words.call_words import call_line
-from weatherglass.model.words.clock_words import Clock
 
 
 def write_communication_request(
@@ -22,11 +21,10 @@ def write_communication_request(
         reason: Full URL of the Observation that sums the review up.
     """
     uuid = uuid_of(about, "escalation", escalation.urgency.word)
-    clock = Clock(sheet.zone, sheet.as_of)
     # The moment alone: how long ago it passed is another with every look.
-    by = "now" if escalation.is_undated else f"by {clock.full(escalation.due)}"
+    by = "now" if escalation.is_undated else f"by {sheet.words.full(escalation.due)}"
     call = f"Call: {', '.join(escalation.roles)}, {by}."
-    words = f"{escalation.reason} {call_line(escalation, clock) if escalation.is_arrest else call}"
+    words = f"{escalation.reason} {call_line(escalation, sheet.words) if escalation.is_arrest else call}"
     resource: Json = {
         "resourceType": "CommunicationRequest",
         "identifier": sheet.identifier(uuid),

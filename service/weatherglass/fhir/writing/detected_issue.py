@@ -1,16 +1,15 @@
 """Findings that are neither a score nor a stage: DetectedIssues, with their evidence."""
 
-from collections.abc import Container, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from typing import Final
 
 from weatherglass.fhir.safe_text import clean
 from weatherglass.fhir.writing.frame.narrative import bullets, narrative, paragraph
 from weatherglass.fhir.writing.frame.sheet import Sheet, reference, say, source_list, standing
 from weatherglass.fhir.writing.frame.terms import KIND_WORDS, SEVERITY, Json
-from weatherglass.handover.lines import Role, lines_of, orders_of, words_of
+from weatherglass.handover.lines import Line, Role
 from weatherglass.model.findings import Finding
 from weatherglass.model.sources import Source
-from weatherglass.model.words.clock_words import Clock
 
 #: What goes with a suggestion; by when to look again stands in a field of its own.
 OF_A_SUGGESTION: Final = frozenset({Role.MONITOR, Role.RISK, Role.RESTART, Role.CHANGE, Role.RECOGNISED})
@@ -18,9 +17,8 @@ OF_A_SUGGESTION: Final = frozenset({Role.MONITOR, Role.RISK, Role.RESTART, Role.
 
 def write_detected_issue(sheet: Sheet, finding: Finding) -> tuple[str, Json]:
     """Write a finding as a DetectedIssue with its name."""
-    orders = orders_of(finding)
-    edition = " ".join(orders)
-    uuid = sheet.uuid(finding, edition)
+    told = sheet.told(finding)
+    uuid = sheet.uuid(finding, " ".join(told.orders))
     resource: Json = {
         "resourceType": "DetectedIssue",
         "extension": standing(sheet, finding),
@@ -36,8 +34,8 @@ def write_detected_issue(sheet: Sheet, finding: Finding) -> tuple[str, Json]:
         "author": {"reference": sheet.device},
         "detail": clean(finding.sentence),
     }
-    if orders:
-        resource["implicated"] = [reference(order) for order in orders]
+    if told.orders:
+        resource["implicated"] = [reference(order) for order in told.orders]
     said = [say(measure, sheet) for measure in finding.measures]
     evidence = [*_evidence(finding, said, sheet), *_steps(finding, sheet)]
     if evidence:
@@ -47,26 +45,22 @@ def write_detected_issue(sheet: Sheet, finding: Finding) -> tuple[str, Json]:
     resource["text"] = narrative(
         paragraph(finding.sentence),
         bullets(said),
-        bullets(f"{step.said} ({sheet.cite(step.source)})" for step in finding.steps),
-        bullets(notes_of(sheet, finding, (Role.MISSING,))),
-        bullets(_about_medicine(sheet, finding)),
-        bullets(finding.cautions),
+        bullets(f"{line.said} ({_place(sheet, line)})" for line in told.of(Role.STEP)),
+        bullets(told.words((Role.MISSING,))),
+        bullets(
+            [
+                *(f"{line.words} ({_place(sheet, line)})" for line in told.of(Role.WHY)),
+                *told.words(OF_A_SUGGESTION),
+            ]
+        ),
+        bullets(told.words((Role.CAUTION,))),
         source_list(sheet, finding.sources),
     )
     return uuid, resource
 
 
-def _about_medicine(sheet: Sheet, finding: Finding) -> Iterator[str]:
-    """Say why, what to measure, what omission brings, the way back and what would change it."""
-    for line in lines_of(finding, Clock(sheet.zone, sheet.as_of)):
-        if line.role is Role.WHY and line.source is not None:
-            yield f"{line.words} ({sheet.cite(line.source)})"
-    yield from notes_of(sheet, finding, OF_A_SUGGESTION)
-
-
-def notes_of(sheet: Sheet, finding: Finding, roles: Container[Role]) -> Iterator[str]:
-    """Return what a finding says beside its sentence, in some roles."""
-    return words_of(finding, Clock(sheet.zone, sheet.as_of), roles, when=sheet.clock)
+def _place(sheet: Sheet, line: Line) -> str:
+    return sheet.cite(line.source) if line.source is not None else ""
 
 
 def _evidence(finding: Finding, said: Sequence[str], sheet: Sheet) -> list[Json]:

@@ -1,6 +1,6 @@
 """Scores and stages as Observations: the total, its parts, its inputs, its software."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from decimal import Decimal
 
 from weatherglass.fhir.safe_text import clean
@@ -27,7 +27,7 @@ from weatherglass.fhir.writing.frame.terms import (
     Json,
     standard,
 )
-from weatherglass.handover.lines import asked_in_full
+from weatherglass.handover.lines import Role
 from weatherglass.model.findings import (
     AkiFinding,
     Finding,
@@ -85,31 +85,27 @@ def write_score(sheet: Sheet, finding: ScoreFinding, *, members: bool = False) -
         components.append(_bound(sheet, "highest-possible", "highest possible total", finding.highest))
     if components:
         resource["component"] = components
-    notes = _notes(finding)
-    if notes:
-        resource["note"] = [{"text": clean(note)} for note in notes]
-    resource["text"] = _told(
+    _tell(
+        resource,
         sheet,
         finding,
         lambda: table(("Parameter", "Value", "Points"), _part_rows(finding)) if finding.parts else "",
-        notes,
     )
     return uuid, resource
 
 
-def _notes(finding: Finding) -> list[str]:
-    """Return what is asked for, and the cautions."""
-    return [*filter(None, (asked_in_full(finding),)), *finding.cautions]
+#: What is missing stands in the components.
+_NOTES = (Role.ASKED, Role.OBSERVE, Role.CAUTION)
 
 
-def _told(
-    sheet: Sheet, finding: ScoreFinding | AkiFinding, rows: Callable[[], str], notes: Sequence[str]
-) -> Json:
-    """Return the narrative: the sentence, and in full its rows, notes and publications."""
+def _tell(resource: Json, sheet: Sheet, finding: ScoreFinding | AkiFinding, rows: Callable[[], str]) -> None:
+    """Write the notes, and the narrative: the sentence, and in full its rows, notes and publications."""
+    notes = list(sheet.told(finding).words(_NOTES))
+    if notes:
+        resource["note"] = [{"text": clean(note)} for note in notes]
     said = paragraph(finding.sentence)
-    if sheet.is_brief:
-        return narrative(said)
-    return narrative(said, rows(), bullets(notes), source_list(sheet, finding.sources))
+    more = () if sheet.is_brief else (rows(), bullets(notes), source_list(sheet, finding.sources))
+    resource["text"] = narrative(said, *more)
 
 
 def result_of(scored: ScoreFinding | ScorePoint, unit: Unit) -> Json:
@@ -181,12 +177,7 @@ def write_aki(sheet: Sheet, finding: AkiFinding) -> tuple[str, Json]:
         )
     if components:
         resource["component"] = components
-    notes = _notes(finding)
-    if notes:
-        resource["note"] = [{"text": clean(note)} for note in notes]
-    resource["text"] = _told(
-        sheet, finding, lambda: bullets(say(measure, sheet) for measure in finding.measures), notes
-    )
+    _tell(resource, sheet, finding, lambda: bullets(say(measure, sheet) for measure in finding.measures))
     return uuid, resource
 
 

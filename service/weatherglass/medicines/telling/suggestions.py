@@ -1,6 +1,6 @@
 """One suggestion a line: all its reasons, the strongest action first, and the way back."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from datetime import datetime, timedelta
 from typing import Final, NamedTuple
 
@@ -81,7 +81,7 @@ def suggest(bedside: Bedside, line: Line, judged: Sequence[Judged], situation: S
         matched_by=line.medicine.method.value,
         dose_text=dose_of(line),
         as_needed=order is not None and order.as_needed,
-        reasons=tuple([reason_of(one) for one in judged]),
+        reasons=tuple([reason_of(one, wording.because, wording.why) for one in judged]),
         also=fixed.also_words,
         besides=wording.besides,
         doubt=doubt.said if doubt is not None else "",
@@ -134,11 +134,19 @@ def _together(situation: Situation, judged: Sequence[Judged]) -> Together:
     return found
 
 
-def reason_of(one: Judged) -> MedicineReason:
-    """Return one rule's reason as a finding carries it."""
+def reason_of(one: Judged, because: Collection[str] = (), why: Collection[str] = ()) -> MedicineReason:
+    """Return one rule's reason as a finding carries it, beside the reasons that its sentence gives."""
     rule, hit = one.rule, one.hit
     return MedicineReason(
-        rule.key, one.action.value, rule.reason, hit.said, rule.sources[0], hit.measures, hit.short
+        rule.key,
+        one.action.value,
+        rule.reason,
+        hit.said,
+        rule.sources[0],
+        hit.measures,
+        hit.short,
+        trigger_is_said=hit.said in because,
+        why_is_said=rule.reason in why,
     )
 
 

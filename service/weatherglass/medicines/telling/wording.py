@@ -107,7 +107,8 @@ class Wording(NamedTuple):
         doubt: None where it rests on nothing that is in doubt.
         besides: What else is suggested, each as a part of a sentence.
         asks: What is asked, with {0} for the medicine; empty where it waits for a value in doubt.
-        because: The reasons, each once.
+        because: What met the rules, each once.
+        why: The reasons of the rules that it gives.
     """
 
     sentence: str
@@ -116,6 +117,7 @@ class Wording(NamedTuple):
     besides: tuple[str, ...] = ()
     asks: str = ""
     because: tuple[str, ...] = ()
+    why: tuple[str, ...] = ()
 
 
 def suggestion(line: Line, judged: Sequence[Judged], also: Iterable[Action]) -> Wording:
@@ -125,7 +127,9 @@ def suggestion(line: Line, judged: Sequence[Judged], also: Iterable[Action]) -> 
     if doubtful is not None and doubtful.action is lead and _rests_on_doubt(judged):
         doubt = _doubt(line, doubtful)
         then = _lead(line, doubt.action).lead.format(name_of(line))
-        return Wording(_conditional(line, doubt), f"{then}, {doubt.once}", doubt)
+        return Wording(
+            _conditional(line, doubt), f"{then}, {doubt.once}", doubt, because=(doubtful.hit.short,)
+        )
     because = tuple(
         dict.fromkeys(
             one.hit.short for one in judged if one.action is not Action.MONITOR or one.action is lead
@@ -136,13 +140,15 @@ def suggestion(line: Line, judged: Sequence[Judged], also: Iterable[Action]) -> 
         ask = ask._replace(lead=f"{ask.lead} by another route")
     asks = ask.whole
     said = f"{asks.format(name_of(line))}: {'; '.join(because)}."
+    why: tuple[str, ...] = ()
     if lead is Action.CONTINUE:
-        said += " " + " ".join(dict.fromkeys(one.rule.reason for one in judged if one.action is lead))
+        why = tuple(dict.fromkeys(one.rule.reason for one in judged if one.action is lead))
+        said = " ".join((said, *why))
     further = tuple(
         ACTIONS[each].also for each in also if ACTIONS[each].also and each not in ACTIONS[lead].says
     )
     brief = ask.lead.format(name_of(line))
-    return Wording(also_said(said, further), brief, None, further, asks, because)
+    return Wording(also_said(said, further), brief, None, further, asks, because, why)
 
 
 def also_said(said: str, besides: Sequence[str]) -> str:

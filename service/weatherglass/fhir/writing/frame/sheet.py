@@ -19,6 +19,7 @@ from weatherglass.fhir.writing.frame.terms import (
     Terms,
     unit_fields,
 )
+from weatherglass.handover.told import Told
 from weatherglass.model.dates_alone import is_date_alone
 from weatherglass.model.findings import Finding, Letter, Measure, State, Urgency
 from weatherglass.model.quantities import Unit, plain, unit_words
@@ -35,6 +36,7 @@ class Sheet:
         device: Full URL of the software's Device.
         zone: The record's own zone; all times are written in it.
         is_brief: Say in narratives the sentence only; what else it says stands in fields of its own.
+        words: How moments are said.
         named: Full URL of every finding already written, by the finding's identity.
         cited: Every publication that the results point into, by its key; told once, beside them.
     """
@@ -47,10 +49,19 @@ class Sheet:
     is_brief: bool = False
     named: dict[int, str] = field(default_factory=dict)
     cited: dict[str, Source] = field(default_factory=dict)
+    words: Clock = field(init=False)
     _given: dict[str, int] = field(default_factory=dict)
     # A review names the same few moments many times.
     _times: dict[datetime, str] = field(default_factory=dict)
     _clocks: dict[datetime, str] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        """Set the clock that moments are said by."""
+        self.words = Clock(self.zone, self.as_of)
+
+    def told(self, finding: Finding) -> Told:
+        """Return a finding as every door lays it out."""
+        return Told(finding, self.words)
 
     def time(self, moment: datetime) -> str:
         """Write a moment in the record's own zone; of a date alone the date."""
@@ -69,15 +80,15 @@ class Sheet:
 
     def dated(self, moment: datetime) -> str:
         """Write a moment with its year."""
-        return Clock(self.zone, self.as_of).dated(moment)
+        return self.words.dated(moment)
 
     def clock(self, moment: datetime) -> str:
         """Write a moment for a reader."""
         if is_date_alone(moment):
-            return Clock(self.zone, self.as_of).short(moment)
+            return self.words.short(moment)
         written = self._clocks.get(moment)
         if written is None:
-            written = self._clocks[moment] = Clock(self.zone, self.as_of).short(moment)
+            written = self._clocks[moment] = self.words.short(moment)
         return written
 
     def uuid(self, finding: Finding, edition: str = "") -> str:
