@@ -96,6 +96,15 @@ class TestWhoIsHere:
         assert found.urgency is R
         assert any("on purpose" in caution for caution in found.cautions)
 
+    def test_stopped_on_purpose(self) -> None:
+        """A recorded decision ends the rounds: none is late. Our choice."""
+        plan = Directive(
+            origin=Origin("Flag/1"), kind=DirectiveKind.NO_OBSERVATIONS, at=ago(50), text="No observations"
+        )
+        assert _found(rounds((20, TOTALS[7]), directives=(plan,))) is None
+        over = replace(plan, ends=ago(10))
+        assert _found(rounds((20, TOTALS[7]), directives=(over,))) is not None
+
 
 class TestWhereNews2IsNotMeant:
     """The guideline's least for adults; nothing for children."""

@@ -55,3 +55,33 @@ def test_decisions() -> None:
     ]
     assert allowed(both, NIV) is allowed(both[::-1], NIV) is YES
     assert allowed([*both, _directive(DirectiveKind.CEILING, "Not for NIV")], NIV) is NO
+
+
+_ANTIMICROBIALS = Treatment.ANTIMICROBIALS
+
+
+@pytest.mark.parametrize(
+    ("text", "left"),
+    [
+        ("Not for antibiotics", NO),
+        ("Not for IV antibiotics", OPEN),
+        ("Not for IV antibiotics; oral antibiotics only", YES),
+        ("Not for CPR; for antibiotics and oxygen", YES),
+        ("Comfort care only", NO),
+        ("Ward-based care", OPEN),
+    ],
+)
+def test_antimicrobials(text: str, left: Allowed) -> None:
+    """What is refused by vein may still be given by mouth."""
+    assert of_words(text, _ANTIMICROBIALS) is left
+
+
+def test_a_refusal_limits_what_it_names_and_nothing_else() -> None:
+    """An advance decision binds for what it says: Mental Capacity Act 2005, section 24 (from memory)."""
+    refused = [_directive(DirectiveKind.ADVANCE_DIRECTIVE, "Advance decision: refuses antibiotics")]
+    assert allowed(refused, _ANTIMICROBIALS) is NO
+    assert allowed(refused, NIV) is Allowed.NOT_LIMITED
+    blood = [_directive(DirectiveKind.ADVANCE_DIRECTIVE, "Refuses blood products")]
+    assert allowed(blood, _ANTIMICROBIALS) is Allowed.NOT_LIMITED
+    vented = [_directive(DirectiveKind.ADVANCE_DIRECTIVE, "Advance decision: refuses ventilation and ICU")]
+    assert allowed(vented, NIV) is allowed(vented, ICU) is NO

@@ -417,3 +417,15 @@ def test_a_childs_temperature_and_alertness_are_read_out() -> None:
     assert said.count("alert") == 1
     grown = answer_of(patient(), *full_set(temperature="38.5 Cel")).reviews[0]
     assert _starting(grown.handover.assessment, "Observations ").count("temperature") == 1
+
+
+def test_a_girl_with_child_is_for_those_who_deliver_and_those_who_know_her_age() -> None:
+    """Severe high pressure at 15 in pregnancy: the sentence asks for obstetrics, and so does the call."""
+    girl = patient("2011-01-01")
+    (review,) = answer_of(
+        girl,
+        problem("Pregnancy, 30 weeks"),
+        observation("bp", "8480-6", valueQuantity=quantity("168", "mm[Hg]")),
+    ).reviews
+    assert review.escalation is not None
+    assert review.escalation.roles[:2] == ("obstetric registrar", "paediatric registrar")

@@ -31,6 +31,7 @@ def recorded_limits(bedside: Bedside) -> tuple[str, ...]:
         *_stated(bedside, DirectiveKind.END_OF_LIFE, "Recorded end-of-life care"),
         *_stated(bedside, DirectiveKind.FULL_TREATMENT, "Recorded"),
         *_stated(bedside, DirectiveKind.ADVANCE_DIRECTIVE, "Recorded advance directive"),
+        *_stated(bedside, DirectiveKind.NO_OBSERVATIONS, "Recorded"),
     )
 
 
@@ -57,6 +58,11 @@ def is_not_for_resuscitation(bedside: Bedside) -> bool:
     )
 
 
+def observations_are_stopped(bedside: Bedside) -> bool:
+    """Tell whether a recorded decision ends the rounds of observations: none is then late or asked for."""
+    return bool(bedside.directives(DirectiveKind.NO_OBSERVATIONS))
+
+
 def is_end_of_life(bedside: Bedside) -> bool:
     """Tell whether end-of-life care is recorded: scores are then for information."""
     return bool(bedside.directives(DirectiveKind.END_OF_LIFE))
@@ -70,6 +76,7 @@ def decisions_in_short(bedside: Bedside) -> tuple[DecisionInShort, ...]:
         *_limits_in_short(bedside, DirectiveKind.CEILING),
         *_limits_in_short(bedside, DirectiveKind.END_OF_LIFE),
         *_limits_in_short(bedside, DirectiveKind.ADVANCE_DIRECTIVE),
+        *_limits_in_short(bedside, DirectiveKind.NO_OBSERVATIONS),
     )
     return (
         *((died,) if bedside.has_died else ()),
@@ -118,9 +125,20 @@ def _status(directive: Directive) -> str:
     return directive.resuscitation.value if directive.resuscitation is not None else ""
 
 
+#: One entry may be several decisions; it is said once, as the weightiest of them.
+_SAID_WITH = {
+    DirectiveKind.CEILING: (DirectiveKind.END_OF_LIFE,),
+    DirectiveKind.NO_OBSERVATIONS: (
+        DirectiveKind.END_OF_LIFE,
+        DirectiveKind.CEILING,
+        DirectiveKind.ADVANCE_DIRECTIVE,
+    ),
+}
+
+
 def _stated(bedside: Bedside, kind: DirectiveKind, words: str) -> Iterator[str]:
-    said_apart = bedside.directives(DirectiveKind.END_OF_LIFE) if kind is DirectiveKind.CEILING else ()
-    said = {(one.origin, one.text) for one in said_apart}
+    said_apart = _SAID_WITH.get(kind, ())
+    said = {(one.origin, one.text) for each in said_apart for one in bedside.directives(each)}
     for directive in bedside.directives(kind):
         if (directive.origin, directive.text) in said:
             continue

@@ -6,7 +6,7 @@ No ceiling on record is unknown, and then nothing is conditioned.
 """
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from enum import StrEnum
 from functools import lru_cache
 
@@ -18,6 +18,7 @@ class Treatment(StrEnum):
 
     NON_INVASIVE_VENTILATION = "non-invasive ventilation"
     INTENSIVE_CARE = "intensive care"
+    ANTIMICROBIALS = "antimicrobials"
 
 
 class Allowed(StrEnum):
@@ -38,6 +39,10 @@ _NAMES = {
         r"\b(?:icu|itu|ccu|intensive (?:care|therapy)|critical care|level (?:3|three)|hdu|high[ -]dependency|"
         r"intubat(?:ion|ed?)|(?<!non-)(?<!non )(?<!non)(?:invasive|mechanical) ventilation|"
         r"ventilator|organ support)\b"
+    ),
+    # What is refused by vein may still be given by mouth.
+    Treatment.ANTIMICROBIALS: re.compile(
+        r"(?<!\biv )(?<!\bintravenous )(?<!\bi\.v\. )\banti(?:biotics?|microbials?|bacterials?)\b"
     ),
 }
 #: A turn between what a sentence allows and what it excludes; the last one before a name decides.
@@ -77,7 +82,15 @@ def _of_directive(directive: Directive, treatment: Treatment) -> Allowed:
         return Allowed.EXCLUDED
     if directive.kind is DirectiveKind.CEILING:
         return of_words(directive.text, treatment)
+    if directive.kind is DirectiveKind.ADVANCE_DIRECTIVE:
+        # A refusal limits what it names and nothing else.
+        refused = any(_is_excluded(directive.text.casefold(), name) for name in _named(directive, treatment))
+        return Allowed.EXCLUDED if refused else Allowed.NOT_LIMITED
     return Allowed.NOT_LIMITED
+
+
+def _named(directive: Directive, treatment: Treatment) -> Iterator[re.Match[str]]:
+    return _NAMES[treatment].finditer(directive.text.casefold())
 
 
 @lru_cache(maxsize=256)

@@ -144,20 +144,26 @@ def _roles(bedside: Bedside, leading: Finding, urgency: Urgency) -> tuple[str, .
         return (ward_doctor, roles.pharmacist)
     if bedside.own_doctor:
         return (bedside.own_doctor,)
-    senior = roles.senior
-    if bedside.is_child:
-        senior = roles.paediatric_senior
-    elif bedside.is_pregnant_or_recently:
-        senior = roles.maternity_senior
-    elif bedside.where is Whereabouts.EMERGENCY_DEPARTMENT:
-        senior = roles.emergency_department
+    seniors = _seniors(bedside)
     if urgency is Urgency.EMERGENCY:
         # Outreach brings critical care to the bedside; a ceiling that rules it out is for the team.
-        return (senior, roles.critical_care)
+        return (*seniors, roles.critical_care)
     if urgency is Urgency.URGENT:
-        is_there = senior == roles.emergency_department
-        return (senior,) if is_there else (ward_doctor, senior)
+        is_there = seniors == (roles.emergency_department,)
+        return seniors if is_there else (ward_doctor, *seniors)
     return (ward_doctor,)
+
+
+def _seniors(bedside: Bedside) -> tuple[str, ...]:
+    """Return who decides for this person: of a girl with child both who deliver and who know her age."""
+    roles = bedside.choices.roles
+    of_age = (roles.paediatric_senior,) if bedside.is_child else ()
+    if bedside.is_pregnant_or_recently:
+        return (roles.maternity_senior, *of_age)
+    if of_age:
+        return of_age
+    is_there = bedside.where is Whereabouts.EMERGENCY_DEPARTMENT
+    return (roles.emergency_department if is_there else roles.senior,)
 
 
 def _within(deadlines: Deadlines, urgency: Urgency) -> timedelta:

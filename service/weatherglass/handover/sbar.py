@@ -9,7 +9,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.ceiling import NOT_RECORDED as CEILING_NOT_RECORDED
-from weatherglass.facts.ceiling import has_ceiling, is_end_of_life
+from weatherglass.facts.ceiling import has_ceiling, is_end_of_life, observations_are_stopped
 from weatherglass.facts.drug_chart import Standing
 from weatherglass.facts.results.result_levels import counts_for
 from weatherglass.facts.rounds.scoring import measure_of, measures_of, show
@@ -319,6 +319,8 @@ def _until_then(
         return  # Nobody on this ward observes the patient.
     if is_end_of_life(bedside):
         yield "Observations: as the plan for end-of-life care says; they may have been stopped on purpose."
+    elif escalation is None and observations_are_stopped(bedside):
+        yield "Observations: stopped on purpose, as is recorded."
     elif escalation is None:
         if monitoring or unassessed:
             yield f"Observations: {monitoring or 'a full set now'}; then look again."

@@ -604,6 +604,7 @@ class DirectiveKind(StrEnum):
     END_OF_LIFE = "end-of-life care"
     FULL_TREATMENT = "full treatment"
     ADVANCE_DIRECTIVE = "advance directive, to be read in the notes"
+    NO_OBSERVATIONS = "rounds of observations stopped on purpose"
 
 
 class Resuscitation(StrEnum):

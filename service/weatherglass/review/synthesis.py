@@ -13,6 +13,7 @@ from weatherglass.facts.ceiling import (
     decisions_in_short,
     has_ceiling,
     is_not_for_resuscitation,
+    observations_are_stopped,
     recorded_limits,
 )
 from weatherglass.facts.whereabouts import place_of
@@ -87,7 +88,8 @@ def synthesise(bedside: Bedside, findings: Sequence[Finding], *, is_narrowed: bo
     unassessed = missed.sentence if missed is not None else ""
     told_first = _leading_words(bedside, ordered, leading, lead) if leading is not None else ()
     found = _found(bedside, ordered, leading, lead, told_first, unassessed, left_out, closed)
-    wants_a_set = missed is not None and missed.wants_a_set and not (closed or is_narrowed)
+    is_unwatched = bool(closed) or is_narrowed or observations_are_stopped(bedside)
+    wants_a_set = missed is not None and missed.wants_a_set and not is_unwatched
     until_then = at_bedside(ordered, lead, escalation, wants_a_set=wants_a_set)
     recorded = decisions_in_short(bedside)
     worst = _told_first(bedside, ordered, leading, lead) if leading is not None else (lead,) if lead else ()

@@ -104,6 +104,9 @@ class TestCeilings:
             "Not for dialysis",
             "No admission to intensive care",
             "Not for ICU, consider NIV on the ward",
+            "For ward care, not ICU",
+            "Ward care, not HDU or ICU",
+            "Not for further antibiotics",
         ],
     )
     def test_a_ceiling_is_kept_in_its_words(self, text: str) -> None:
@@ -136,7 +139,14 @@ class TestCeilings:
         assert read_words(text).said == ()
 
     @pytest.mark.parametrize(
-        "text", ["No ventilation required", "Referred for ICU review", "Antibiotics by mouth"]
+        "text",
+        [
+            "No ventilation required",
+            "Referred for ICU review",
+            "Antibiotics by mouth",
+            "Not ICU yet",
+            "For ward care",
+        ],
     )
     def test_other_care_is_no_ceiling(self, text: str) -> None:
         """Care that merely does not need something limits nothing."""
@@ -158,6 +168,62 @@ class TestEndOfLife:
     def test_is_not_read_into_other_words(self, text: str) -> None:
         """Neither a denial nor a discussion nor palliative treatment is a plan."""
         assert read_words(text).said == ()
+
+
+class TestObservationsStopped:
+    """Rounds that a team ends on purpose. Common practice in palliative care, no source."""
+
+    @pytest.mark.parametrize(
+        "text",
+        [
+            "Not for routine observations",
+            "Observations discontinued",
+            "Observations have been stopped",
+            "Routine nursing observations no longer required",
+            "No observations",
+            "Stop vital signs",
+        ],
+    )
+    def test_is_read(self, text: str) -> None:
+        """The decision keeps its words."""
+        (one,) = read_words(text).said
+        assert (one.kind, one.text) == (DirectiveKind.NO_OBSERVATIONS, text)
+
+    def test_what_stands_beside_it_is_read_too(self) -> None:
+        """The word that ends the rounds takes nothing back of the ceiling beside it."""
+        kinds = {one.kind for one in read_words("Observations discontinued: comfort care only").said}
+        assert kinds == {DirectiveKind.NO_OBSERVATIONS, DirectiveKind.CEILING}
+        kinds = {one.kind for one in read_words("DNACPR, not for observations").said}
+        assert kinds == {DirectiveKind.NO_OBSERVATIONS, DirectiveKind.RESUSCITATION}
+
+    @pytest.mark.parametrize(
+        "text",
+        [
+            "Hourly observations stopped, now 4-hourly",
+            "No observations recorded since 06:00",
+            "Observations to be discussed",
+            "Stop observations?",
+            "Not for observations, to be confirmed by the consultant",
+            "Close observations",
+            "Neurological observations hourly",
+            "Neuro obs discontinued",
+            "Close observations stopped",
+        ],
+    )
+    def test_is_not_read_into_other_words(self, text: str) -> None:
+        """What makes them rarer, asks or is still to be settled ends nothing."""
+        assert DirectiveKind.NO_OBSERVATIONS not in {one.kind for one in read_words(text).said}
+
+
+class TestRefusals:
+    """What somebody refuses is an advance directive in their words."""
+
+    @pytest.mark.parametrize(
+        "text", ["Refuses antibiotics", "Advance decision: declines all further IV antibiotics"]
+    )
+    def test_antibiotics(self, text: str) -> None:
+        (one,) = read_words(text).said
+        assert (one.kind, one.text) == (DirectiveKind.ADVANCE_DIRECTIVE, text)
 
 
 class TestOxygenTargets:

@@ -5,7 +5,7 @@ A rash that does not blanch is a high-risk sign of NICE NG51 (2016) and of NG255
 
 import pytest
 
-from tests.records import Json, answer_of, observation, patient, quantity
+from tests.records import Json, answer_of, observation, patient, problem, quantity
 from weatherglass.fhir.reading.observations.danger_words import may_be_danger
 from weatherglass.model.findings import Urgency
 from weatherglass.model.signals import CodedSignal
@@ -102,3 +102,55 @@ def test_a_pressure_in_words_on_its_panel_is_named() -> None:
     assert any("blood pressure 92/50" in each for each in review.left_out)
     (review,) = _review(observation("bp", "85354-9", at=AT)).reviews
     assert not any("blood pressure" in each for each in review.left_out)
+
+
+_MOTHER = (
+    patient("1996-01-01"),
+    {**problem("Normal delivery"), "recordedDate": "2026-03-01T04:00:00Z"},
+    observation("hr", "8867-4", at=AT, valueQuantity=quantity("118", "/min")),
+    observation("bp", "8480-6", at=AT, valueQuantity=quantity("104", "mm[Hg]")),
+)
+
+
+def _loss(name: str, number: str, unit: str) -> Urgency:
+    (review,) = answer_of(*_MOTHER, _said(name, valueQuantity=quantity(number, unit))).reviews
+    return review.urgency
+
+
+class TestBloodLoss:
+    """After a birth more than 1000 mL is a major haemorrhage: RCOG Green-top Guideline 52 (from memory).
+
+    Recorded bleeding in a mother with a shock index of 1.0 is an emergency: our choice. Here 118 over 104.
+    """
+
+    @pytest.mark.parametrize(
+        ("name", "number", "unit"),
+        [
+            ("Estimated blood loss", "1000", "mL"),
+            ("Measured blood loss", "1.2", "L"),
+            ("EBL", "1500", "ml"),
+        ],
+    )
+    def test_a_litre_or_more_is_bleeding(self, name: str, number: str, unit: str) -> None:
+        assert _loss(name, number, unit) is Urgency.EMERGENCY
+
+    @pytest.mark.parametrize(
+        ("name", "number", "unit"),
+        [
+            ("Estimated blood loss", "999", "mL"),
+            ("Estimated blood loss", "400", "mL"),
+            ("Previous blood loss", "1500", "mL"),
+            ("Allowable blood loss", "1500", "mL"),
+            ("Fluid loss", "1500", "mL"),
+            ("Estimated blood loss", "1500", "g"),
+        ],
+    )
+    def test_less_is_no_bleeding_and_is_shown(self, name: str, number: str, unit: str) -> None:
+        assert _loss(name, number, unit) < Urgency.EMERGENCY
+
+    def test_it_is_said_in_its_words(self) -> None:
+        (review,) = answer_of(
+            *_MOTHER, _said("Estimated blood loss", valueQuantity=quantity("1500", "mL"))
+        ).reviews
+        assert "Estimated blood loss 1500 mL" in review.headline
+        assert "not read" not in review.headline

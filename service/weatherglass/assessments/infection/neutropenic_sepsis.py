@@ -6,7 +6,7 @@ An emergency of its own, at any age: no stratum by NEWS2 or by single signs is g
 from collections.abc import Iterator
 
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.infection.antimicrobial import last_dose
+from weatherglass.facts.infection.antimicrobial import NOT_TO_BE_PUSHED, last_dose
 from weatherglass.facts.infection.value_words import value_words
 from weatherglass.facts.results.neutropenia import NeutropenicSepsis, is_cytotoxic
 from weatherglass.facts.rounds.scoring import measure_of
@@ -25,13 +25,14 @@ def assess_neutropenic_sepsis(bedside: Bedside) -> Iterator[Finding]:
     is_settled = treatment is not None and treatment.deadline is None and _is_old(bedside, found)
     because = "; ".join(_reasons(bedside, found))
     said = treatment.words if treatment is not None else _undated(bedside)
+    at_once = "" if treatment is NOT_TO_BE_PUSHED else "antibiotic immediately; "
     yield Finding(
         kind=Kind.SEPSIS_RISK,
         key="neutropenic-sepsis",
         letter=Letter.OVERALL,
         urgency=Urgency.URGENT if is_settled else Urgency.EMERGENCY,
         sentence=(
-            f"Neutropenic sepsis until shown otherwise ({because}): antibiotic immediately; {said}. "
+            f"Neutropenic sepsis until shown otherwise ({because}): {at_once}{said}. "
             "No stratum by score is given: it does not wait for one."
         ),
         brief=f"Neutropenic sepsis: {treatment.brief if treatment is not None else 'antibiotic immediately'}",

@@ -18,6 +18,8 @@ from weatherglass.facts.infection.value_words import told, value_words
 from weatherglass.facts.results.severe_beside import severe_beside
 from weatherglass.facts.rounds.scoring import SetResult, measure_of, show
 from weatherglass.facts.series.runs import run_at_level
+from weatherglass.facts.treatment_limits import Allowed
+from weatherglass.facts.treatment_limits import Treatment as Limited
 from weatherglass.knowledge.limits.context_choices import BLEEDING_LISTED_FOR as EXPLAINS_FOR
 from weatherglass.knowledge.sepsis import sepsis_strata as sepsis
 from weatherglass.model.findings import Finding, Kind, Letter, Measure, State, Urgency
@@ -261,7 +263,8 @@ def _asked(bedside: Bedside, newest: SetResult, values: Sequence[tuple[Signal, M
     lactate = bedside.risk_features.lactate
     beside = ((Signal.LACTATE, lactate),) if lactate is not None else ()
     within = stratum.antimicrobial_within
-    hours = f", antimicrobial within {lasting(within)}" if within is not None else ""
+    is_pushed = bedside.allowed(Limited.ANTIMICROBIALS) is not Allowed.EXCLUDED
+    hours = f", antimicrobial within {lasting(within)}" if within is not None and is_pushed else ""
     return (
         f"Is this sepsis? NEWS2 {total} with {_listed((*values, *beside))}, and no infection recorded as "
         f"suspected: if it is, the risk is {stratum.label}{hours}."

@@ -10,7 +10,7 @@ from datetime import datetime
 
 from weatherglass.assessments.telling.sepsis_words import infection_measures
 from weatherglass.facts.bedside import Bedside
-from weatherglass.facts.infection.antimicrobial import Treatment, last_dose
+from weatherglass.facts.infection.antimicrobial import NOT_TO_BE_PUSHED, Treatment, last_dose
 from weatherglass.facts.infection.infection import SuspectedInfection
 from weatherglass.facts.infection.risk_course import RiskCourse, risk_course
 from weatherglass.facts.infection.risk_signs import (
@@ -24,6 +24,8 @@ from weatherglass.facts.infection.risk_signs import (
 )
 from weatherglass.facts.infection.value_words import value_words
 from weatherglass.facts.rounds.scoring import measure_of
+from weatherglass.facts.treatment_limits import Allowed
+from weatherglass.facts.treatment_limits import Treatment as Limited
 from weatherglass.knowledge.sepsis import maternal_sepsis as maternal
 from weatherglass.knowledge.sepsis import paediatric_sepsis as paediatric
 from weatherglass.knowledge.sepsis import sepsis_strata as sepsis
@@ -152,7 +154,8 @@ def _brief(signs: Signs, risk: Risk, treatment: Treatment | None, worst: str = "
     named = worst or ", ".join(one.words for one in told)
     by = f" by {named}" if named else ""
     is_open = treatment is not None and treatment.deadline is not None
-    rest = f": {treatment.brief}" if treatment is not None and is_open else ""
+    is_told = is_open or treatment is NOT_TO_BE_PUSHED
+    rest = f": {treatment.brief}" if treatment is not None and is_told else ""
     return f"Suspected infection, {risk.word} risk{by}{rest}"
 
 
@@ -255,17 +258,18 @@ def _question(
     beside = f" with {_listed(others)}" if others else ""
     sentence = (
         f"{_heat(bedside, heat)} {_who(bedside)}{beside}: could infection explain it? "
-        f"None is recorded as suspected{_if_it_does(others)}."
+        f"None is recorded as suspected{_if_it_does(bedside, others)}."
     )
     return _asked(bedside, heat, others, urgency, sentence, "screen-for-infection", (source, _ASKED))
 
 
-def _if_it_does(others: Sequence[Sign]) -> str:
+def _if_it_does(bedside: Bedside, others: Sequence[Sign]) -> str:
     """Say what a recorded suspicion would mean beside a sign of high risk; empty elsewhere."""
     within = sepsis.STRATA[0].antimicrobial_within
     if within is None or not any(one.risk is Risk.HIGH for one in others):
         return ""
-    return f"; if it does, the risk is high, antimicrobial within {lasting(within)}"
+    is_pushed = bedside.allowed(Limited.ANTIMICROBIALS) is not Allowed.EXCLUDED
+    return f"; if it does, the risk is high{f', antimicrobial within {lasting(within)}' if is_pushed else ''}"
 
 
 def _feverish_infant(bedside: Bedside, heat: Measurement, others: Sequence[Sign]) -> Finding:

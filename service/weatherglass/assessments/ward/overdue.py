@@ -10,6 +10,7 @@ from datetime import datetime, timedelta
 from typing import NamedTuple
 
 from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.ceiling import observations_are_stopped
 from weatherglass.facts.presence import Presence
 from weatherglass.facts.rounds.scoring import SetResult
 from weatherglass.facts.whereabouts import Whereabouts
@@ -36,7 +37,8 @@ class _Asked(NamedTuple):
 
 def assess_overdue(bedside: Bedside) -> Iterator[Finding]:
     """Compare the time since the last round with the interval that was asked for."""
-    asked = _asked(bedside) if _is_here(bedside) else None
+    is_watched = _is_here(bedside) and not observations_are_stopped(bedside)
+    asked = _asked(bedside) if is_watched else None
     if asked is None:
         return
     due = asked.at + asked.every

@@ -52,6 +52,13 @@ class Treatment(NamedTuple):
         return self.deadline.due - asked_since
 
 
+#: A refusal or a ceiling stands against it: no deadline is held against anybody.
+NOT_TO_BE_PUSHED = Treatment(
+    "a recorded decision speaks against antimicrobials: ask before one is given",
+    "a recorded decision speaks against antimicrobials",
+)
+
+
 def first_dose(
     infection: SuspectedInfection | None,
     doses: Sequence[Administration],

@@ -9,11 +9,13 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Final
 
-from weatherglass.facts.infection.antimicrobial import Objection, Treatment, first_dose
+from weatherglass.facts.infection.antimicrobial import NOT_TO_BE_PUSHED, Objection, Treatment, first_dose
 from weatherglass.facts.infection.risk_course import Deadline, RiskCourse, risk_course
 from weatherglass.facts.infection.risk_signs import Signs
 from weatherglass.facts.infection.stratum import Stratum
 from weatherglass.facts.patient.illness import Illness
+from weatherglass.facts.treatment_limits import Allowed
+from weatherglass.facts.treatment_limits import Treatment as Limited
 from weatherglass.knowledge.medicines.rules import timing
 from weatherglass.knowledge.sepsis import neutropenic_sepsis as neutropenic
 from weatherglass.knowledge.sepsis import sepsis_strata
@@ -94,6 +96,8 @@ def first_antimicrobial(
         return None
     if deadline is None or since is None:
         return None
+    if patient.allowed(Limited.ANTIMICROBIALS) is Allowed.EXCLUDED and not patient.antibacterial_doses:
+        return NOT_TO_BE_PUSHED
     return first_dose(
         patient.infection,
         patient.antibacterial_doses,

@@ -156,8 +156,12 @@ class Person:
 
     def allowed(self, treatment: Treatment) -> Allowed:
         """Say what the recorded ceilings leave of a treatment that a finding would suggest."""
-        limiting = (*self.directives(DirectiveKind.CEILING), *self.directives(DirectiveKind.END_OF_LIFE))
-        return allowed(limiting, treatment)
+        return allowed(self._limiting, treatment)
+
+    @cached_property
+    def _limiting(self) -> tuple[Directive, ...]:
+        kinds = (DirectiveKind.CEILING, DirectiveKind.END_OF_LIFE, DirectiveKind.ADVANCE_DIRECTIVE)
+        return tuple(one for kind in kinds for one in self.directives(kind))
 
     @cached_property
     def scale_2_decision(self) -> Directive | None:

@@ -1,7 +1,8 @@
 """Signs that call at once and come in words, under no code that is read.
 
 A rash that does not blanch and mottled, ashen or cyanosed skin are taken from plain words that affirm
-them; anything doubtful or denied is not.
+them; anything doubtful or denied is not. A litre of blood or more that was lost is bleeding somebody saw:
+no code of it could be confirmed, and after a birth it is told by nothing else.
 """
 
 import re
@@ -9,8 +10,9 @@ from typing import Final
 
 import msgspec
 
-from weatherglass.fhir.r4 import CodeableConcept, Coding, Observation
+from weatherglass.fhir.r4 import Annotation, CodeableConcept, Coding, Observation
 from weatherglass.fhir.reading.observations.sent_values import shown_value, words_of
+from weatherglass.fhir.reading.plans.plan_source import number_in
 from weatherglass.terminology import plans
 from weatherglass.terminology.observations import LOCAL_SYSTEM
 
@@ -50,3 +52,28 @@ def skin_in_words(obs: Observation) -> Observation:
     return msgspec.structs.replace(
         obs, code=code, valueString=sign, valueCodeableConcept=None, valueBoolean=None, valueQuantity=None
     )
+
+
+_BLOOD_LOSS: Final = re.compile(r"\b(?:blood loss|ebl|qbl|mbl)\b")
+_NOT_LOST: Final = re.compile(r"\b(?:menstrual|previous|history|expected|allowable|maximum|target|risk)\b")
+_MILLILITRES: Final = {"ml": 1, "mls": 1, "milliliter": 1, "millilitre": 1, "l": 1000, "litre": 1000}
+#: Ours: a litre, which is a major haemorrhage after a birth; less is often lost at a caesarean.
+_LARGE_LOSS: Final = 1000
+
+
+def loss_in_words(obs: Observation) -> Observation:
+    """Return an Observation under our own code of bleeding where it is named a blood loss of a litre or more.
+
+    Any other is returned as it is.
+    """
+    name, lost = words_of(obs.code), obs.valueQuantity
+    said = name.casefold()
+    if lost is None or not _BLOOD_LOSS.search(said) or _NOT_LOST.search(said):
+        return obs
+    factor = _MILLILITRES.get((lost.code or lost.unit or "").casefold(), 0)
+    number = number_in(lost.value)
+    if number is None or lost.comparator in ("<", "<=") or number * factor < _LARGE_LOSS:
+        return obs
+    code = CodeableConcept(text=obs.code.text, coding=(Coding(system=LOCAL_SYSTEM, code="bleeding"),))
+    note = (Annotation(text=f"{name} {shown_value(obs)}"), *obs.note)
+    return msgspec.structs.replace(obs, code=code, valueQuantity=None, valueString="present", note=note)

@@ -11,6 +11,13 @@ import re
 from dataclasses import dataclass
 from decimal import Decimal
 
+from weatherglass.fhir.reading.plans.refusal_words import (
+    ASK_ABOUT_BLOOD,
+    NO_ANTIBIOTICS,
+    NO_BLOOD,
+    NO_OBSERVATIONS,
+    phrases,
+)
 from weatherglass.model.record import DirectiveKind, Resuscitation
 
 #: A saturation target lies between these limits; outside them a range is something else. Ours.
@@ -42,12 +49,8 @@ class Reading:
         return bool(self.said) or self.undecided
 
 
-def _phrases(*phrases: str) -> re.Pattern[str]:
-    return re.compile(rf"\b(?:{'|'.join(phrases)})\b")
-
-
 _CPR = r"(?:attempted |attempting )?(?:cpr|(?:cardio-?pulmonary )?resus(?:citation|citate)?)"
-_NOT_FOR_CPR = _phrases(
+_NOT_FOR_CPR = phrases(
     r"dna-?cpr|dnar|dnr|no[- ]code|allow(?: a)? natural death",
     rf"(?:do not|don't) (?:attempt (?:a )?)?{_CPR}",
     rf"(?:not|isn't) (?:to be )?for (?:a )?{_CPR}",
@@ -55,7 +58,7 @@ _NOT_FOR_CPR = _phrases(
     rf"{_CPR}(?: status| decision)?\s*[:=]?\s*(?:no|not for)",
     r"not to be resuscitated",
 )
-_FOR_CPR = _phrases(
+_FOR_CPR = phrases(
     rf"(?<!not )(?<!not to be )for (?:full |active )?{_CPR}",
     rf"yes,? {_CPR}|full[ -]code|attempt (?:full )?{_CPR}",
     rf"{_CPR}(?: status| decision)?\s*[:=]\s*(?:yes|for)",
@@ -67,10 +70,15 @@ _ESCALATED_CARE = (
     r"ha?emofiltration|inotropes?|vasopressors?|(?:further )?escalation|met calls?|"
     r"(?:re-?)?admission to hospital|hospital (?:re-?)?admission|transfer to hospital"
 )
-_CEILING = _phrases(
+#: Said of today, and no decision.
+_FOR_NOW = r"(?:required|needed|planned|indicated|currently|today|at present|yet)"
+_CEILING = phrases(
     rf"(?:not|isn't) (?:a candidate )?for (?:admission to |transfer to |referral to )?(?:{_ESCALATED_CARE})",
     rf"no (?:admission to |transfer to )?(?:{_ESCALATED_CARE})"
-    r"(?! (?:required|needed|planned|indicated|currently|today|at present|yet))",
+    rf"(?! {_FOR_NOW})",
+    # "For ward care, not ICU": the clause begins with what is left out.
+    rf"^not (?:{_ESCALATED_CARE})(?! {_FOR_NOW})",
+    r"(?:not|isn't) for (?:any |further |more )*(?:iv |intravenous |oral )?anti(?:biotics?|microbials?)",
     r"ward[- ](?:based|level)(?: (?:care|ceiling|treatment|management))?|ward (?:care )?(?:ceiling|only)",
     r"(?:ward|niv|cpap|bipap|hfno|hfnc|high[- ]flow(?: oxygen)?|hdu|high[ -]dependency|"
     r"level (?:1|2|one|two)|oral antibiotics|iv antibiotics|ward[- ]based care)(?: care)? "
@@ -82,39 +90,25 @@ _CEILING = _phrases(
     r"symptom(?:atic)? (?:control|care) only",
 )
 #: "Ceiling of care: ..." names the question; what follows is the answer, whatever it is.
-_NAMED_CEILING = _phrases(
+_NAMED_CEILING = phrases(
     r"(?:(?:ceiling|limits?) of (?:care|treatment|therapy|escalation)|treatment ceiling)"
     r"(?: is| at|\s*[:=-])\s*(?:is |at )?\w+"
 )
-_FULL_TREATMENT = _phrases(
+_FULL_TREATMENT = phrases(
     r"for (?:full|all)(?: active)? (?:escalation|treatments?|active treatment|organ support)",
     r"full escalation|full (?:active )?treatments?",
     r"no (?:treatment )?ceiling(?: of (?:care|treatment|escalation))?",
     r"no limits? (?:of|on|to) (?:care|treatment)",
     r"for (?:icu|itu|critical care|intensive care|level 3)(?: admission| care)?(?=\s*$)",
 )
-_ASKS_FOR_CEILING = _phrases(r"ceilings? of (?:care|treatment|therapy|escalation)|treatment ceiling")
-_END_OF_LIFE = _phrases(
+_ASKS_FOR_CEILING = phrases(r"ceilings? of (?:care|treatment|therapy|escalation)|treatment ceiling")
+_END_OF_LIFE = phrases(
     r"end[- ]of[- ]life|last (?:days|hours)(?: or (?:days|hours))? of life|dying phase",
     r"(?:actively|imminently) dying|care of the dying|dying (?:person|patient|care)|terminal (?:care|phase)",
     r"^dying$",
 )
-_BLOOD = (
-    r"(?:all )?(?:blood(?:[ -]products?| transfusions?| components?)?|transfusions?|red cells)"
-    r"(?! (?:tests?|samples?|taking|sugars?|glucose|pressure|counts?|gas|cultures?|thinners?))"
-)
-#: What a person refuses of blood, or may be expected to: said wherever blood may be thought of.
-_NO_BLOOD = _phrases(
-    rf"(?:refus(?:es|ed|al|ing|e)|declin(?:es|ed|ing|e)|will not accept|does not accept) (?:of |any )*{_BLOOD}",
-    rf"(?:not for|no) (?:{_BLOOD}) ?(?:products?|transfusions?)?(?=$|[.;,(])",
-    r"advance (?:decision|directive) to refuse(?: (?:specified )?(?:medical )?treatment)?|adrt",
-)
-
-#: A faith is no refusal: it is a reason to ask.
-_ASK_ABOUT_BLOOD = _phrases(r"jehovah'?s'? witness(?:es)?")
-
 #: Taken back or still to come: holds for the whole sentence.
-_NOT_IN_FORCE = _phrases(
+_NOT_IN_FORCE = phrases(
     r"to be (?:discussed|decided|confirmed|considered|addressed|completed|agreed|signed)",
     r"(?:for|needs?|awaiting|awaits|requires?|pending) (?:a |further )?"
     r"(?:discussion|decision|family|agreement)",
@@ -125,7 +119,7 @@ _NOT_IN_FORCE = _phrases(
     r"no longer|reversed|overturned",
 )
 #: Talk about a decision: holds for its own clause.
-_NOT_STATED = _phrases(
+_NOT_STATED = phrases(
     r"discuss(?:ion|ed|ions|ing)?|to (?:decide|confirm|consider|address)|consider(?:ing|ed)?|query",
     r"declin(?:es|ed)|previous(?:ly)?|former(?:ly)?|unknown|if|unless|family history|history of",
     r"mother|father|husband|wife|stopped|discontinued|possible|possibly",
@@ -148,7 +142,7 @@ _NEGATED = re.compile(r"\b(?:no|not|never|isn't)\b")
 
 _RANGE = re.compile(r"(?<![\d.])(\d{2,3})\s*%?\s*(?:[-\u2010-\u2014]|to|and)\s*(\d{2,3})(?![\d.])\s*%?")
 _SATURATION = re.compile(r"\b(?:spo2|sao2|sp02|o2|oxygen|sats?|saturations?)\b|spo\u2082|o\u2082")
-_TARGET = _phrases(
+_TARGET = phrases(
     r"targets?|targeting|aims?|aiming|goals?|maintain(?:ed)?|keep|titrat(?:e|ed|ing)|prescri(?:be|bed|ption)",
     r"range|alert|scale (?:1|2)",
 )
@@ -207,6 +201,11 @@ def _one_ceiling(found: list[Said]) -> list[Said]:
 
 
 def _in_sentence(written: str, said: str, *, target: bool) -> Reading:
+    stopped = NO_OBSERVATIONS.search(said)
+    if stopped and not _NOT_IN_FORCE.search(rest := NO_OBSERVATIONS.sub(" ", said)) and "?" not in said:
+        beside = _in_sentence(written, rest, target=target)
+        ended = Said(kind=DirectiveKind.NO_OBSERVATIONS, text=written)
+        return Reading(said=(ended, *beside.said), undecided=beside.undecided)
     clauses = [clause for piece in _CLAUSE.split(said) if (clause := " ".join(piece.split()))]
     read = [_in_clause(written, clause, target=target) for clause in clauses]
     found = list(dict.fromkeys(one for reading in read for one in reading.said))
@@ -228,10 +227,10 @@ def _in_clause(written: str, said: str, *, target: bool) -> Reading:
     ending = _END_OF_LIFE.search(said)
     if ending and not _NEGATED.search(said[: ending.start()]):
         found.append(Said(kind=DirectiveKind.END_OF_LIFE, text=written))
-    about_blood = _about_blood(written, said)
-    if about_blood:
+    refused = _refused(written, said)
+    if refused:
         # A refusal stands beside its own "if" and "declines": "even if life is at risk".
-        return Reading(said=(*found, *about_blood)) if "?" not in said else Reading(undecided=True)
+        return Reading(said=(*found, *refused)) if "?" not in said else Reading(undecided=True)
     if not found:
         mentioned = (_NOT_FOR_CPR, _FOR_CPR, _ASKS_FOR_CEILING)
         return Reading(undecided=any(pattern.search(said) for pattern in mentioned))
@@ -240,8 +239,12 @@ def _in_clause(written: str, said: str, *, target: bool) -> Reading:
     return Reading(said=tuple(found))
 
 
-def _about_blood(written: str, said: str) -> list[Said]:
-    for pattern, ask in ((_NO_BLOOD, ""), (_ASK_ABOUT_BLOOD, " (ask what is refused)")):
+def _refused(written: str, said: str) -> list[Said]:
+    for pattern, ask in (
+        (NO_BLOOD, ""),
+        (NO_ANTIBIOTICS, ""),
+        (ASK_ABOUT_BLOOD, " (ask what is refused)"),
+    ):
         match = pattern.search(said)
         if match and not _NEGATED.search(said[: match.start()]):
             return [Said(kind=DirectiveKind.ADVANCE_DIRECTIVE, text=written + ask)]
