@@ -227,7 +227,6 @@ def _medicine(number: int, action: str, state: str, told: dict[str, Any]) -> Med
         do_not_stop="Do not stop abruptly." if number % 2 else "",
         also=("review",) if named else (),
         monitor=("potassium daily",) if named else (),
-        given_for="swelling of the legs" if named else "",
         review_by=AT + timedelta(hours=24) if named else None,
     )
 

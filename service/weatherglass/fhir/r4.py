@@ -221,13 +221,6 @@ class Condition(Struct, gc=False):
     note: tuple[Annotation, ...] = ()
 
 
-class Ratio(Struct, gc=False):
-    """A ratio of two quantities."""
-
-    numerator: Quantity | None = None
-    denominator: Quantity | None = None
-
-
 class DoseAndRate(Struct, gc=False):
     """How much."""
 

@@ -85,7 +85,6 @@ def _finding(bedside: Bedside, line: Line, met: Meeting, situation: Situation) -
         already_on_hold=line.standing is Standing.ON_HOLD,
         do_not_stop=notes.text if met.strength is Strength.AVOID else "",
         review_by=None if still_needed else review_by(bedside, urgency, since),
-        given_for=order.reason if order is not None else "",
         rank=0,
     )
 

@@ -144,5 +144,4 @@ def _not_reviewed(line: Line) -> MedicineFinding:
         dose_text=dose_of(line),
         as_needed=line.charted is not None and line.charted.as_needed,
         already_on_hold=line.standing is Standing.ON_HOLD,
-        given_for=line.charted.reason if line.charted is not None else "",
     )

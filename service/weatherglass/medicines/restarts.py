@@ -275,7 +275,6 @@ def _finding(
         restart=restart_of(bedside, way_back(plans)),
         do_not_stop=notes.text,
         review_by=bedside.as_of + bedside.choices.medicine_review_within,
-        given_for=line.charted.reason if line.charted is not None else "",
         hold_stands=bool(hits) or is_forbidden,
     )
 

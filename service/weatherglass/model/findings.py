@@ -421,7 +421,6 @@ class MedicineFinding(Finding):
         would_change: What would change the advice.
         do_not_stop: What sudden omission brings; shown as `risk_if_stopped`.
         review_by: Deadline of the review, when one is suggested.
-        given_for: Why it was ordered, as written.
         rank: Place among suggestions that are equally urgent, 1 first.
         named: The chart's own words with what has to be known: "when needed", "not signed yet".
         decision: What it shares with other suggestions; None where it is a decision of its own.
@@ -447,7 +446,6 @@ class MedicineFinding(Finding):
     would_change: tuple[str, ...] = ()
     do_not_stop: str = ""
     review_by: datetime | None = None
-    given_for: str = ""
     hold_stands: bool = False
     rank: int = LAST
     named: str = ""
@@ -599,7 +597,6 @@ class Review:
         is_limited: Whether any of them limits treatment; one about resuscitation does not.
         is_not_for_resuscitation: Whether one of them refuses resuscitation, another may conflict with it.
         investigations: Immediate investigations worth having: missing, or to repeat by a time.
-        investigations_done: Those that the record shows as done, with their result and time.
         latest: The newest results that a ward doctor reads first, and what was sent and not read.
         labels: Security labels of the inputs.
     """
@@ -633,10 +630,8 @@ class Review:
     medicines_reviewed: int = 0
     medicines_not_recognised: int = 0
     investigations: tuple[str, ...] = ()
-    investigations_done: tuple[str, ...] = ()
     latest: LatestResults = field(default_factory=LatestResults)
     cautions: tuple[str, ...] = ()
-    editions: Mapping[str, str] = field(default_factory=dict)
     labels: tuple[Label, ...] = ()
     zone: tzinfo = UTC
 

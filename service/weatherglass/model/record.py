@@ -28,7 +28,6 @@ class Remark(StrEnum):
     PROVISIONAL = "preliminary"
     DAY_ONLY = "recorded with a date but no time of day"
     ESTIMATED = "estimated"
-    MEAN_OVER_PERIOD = "over a period"
 
 
 class Spread(NamedTuple):

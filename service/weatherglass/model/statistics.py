@@ -264,17 +264,6 @@ def robust_z(values: Sequence[Decimal]) -> tuple[Decimal, ...] | None:
     return tuple(((value - centre) / scale).quantize(_HUNDREDTH) for value in values)
 
 
-def outliers(values: Sequence[Decimal], limit: Decimal = OUTLIER_LIMIT) -> tuple[int, ...]:
-    """Return the places of the values whose robust z is beyond the limit.
-
-    Examples:
-        >>> outliers([Decimal(v) for v in (78, 80, 82, 79, 81, 120)])
-        (5,)
-    """
-    scores = robust_z(values)
-    return tuple(at for at, z in enumerate(scores or ()) if abs(z) > limit)
-
-
 #: Standard normal deviate for 95%: a change in either direction.
 Z_TWO_SIDED: Final = Decimal("1.96")
 

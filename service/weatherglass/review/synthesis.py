@@ -145,10 +145,8 @@ def synthesise(bedside: Bedside, findings: Sequence[Finding], *, is_narrowed: bo
         medicines_reviewed=sum(line.is_recognised for line in bedside.drug_chart.lines),
         medicines_not_recognised=sum(not line.is_recognised for line in bedside.drug_chart.lines),
         investigations=worth.wanted,
-        investigations_done=worth.done,
         latest=bedside.latest_results,
         cautions=(*CAUTIONS, *((NOT_CHECKED,) if bedside.drug_chart.lines else ())),
-        editions={f.edition: f.name for f in ordered if isinstance(f, ScoreFinding)},
         labels=bedside.record.labels,
         zone=bedside.record.zone,
     )

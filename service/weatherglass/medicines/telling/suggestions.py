@@ -92,7 +92,6 @@ def suggest(bedside: Bedside, line: Line, judged: Sequence[Judged], situation: S
         would_change=fixed.would_change,
         do_not_stop=notes.text,
         review_by=review_by(bedside, urgency, asked_since or since, () if last_days else leading),
-        given_for=order.reason if order is not None else "",
         rank=min((one.rule.rank.number for one in leading if one.rule.rank is not None), default=LAST),
         named=name_of(line),
         decision=decision_of(wording, lead, urgency),
