@@ -12,7 +12,7 @@ from weatherglass.budget import check
 from weatherglass.fhir.issues import Issue, IssueKey, Severity
 from weatherglass.fhir.reading.bundle import Reading, read_bytes, read_lines
 from weatherglass.fhir.reading.shape import looks_like_lines
-from weatherglass.fhir.writing.bundle import Detail, Stamp, encode_collection
+from weatherglass.fhir.writing.frame.detail import Detail, Stamp
 from weatherglass.model.findings import Review
 from weatherglass.model.local_choices import LocalChoices, LocalCode, LocalMedicine
 from weatherglass.model.record import Record
@@ -40,6 +40,9 @@ class Answer:
 
     def collection(self, stamp: Stamp, *, detail: Detail = Detail.FULL, members: bool = False) -> bytes:
         """Write the answer as the bytes of a Bundle."""
+        # Who reads a review as text or as a page needs no writer of FHIR.
+        from weatherglass.fhir.writing.bundle import encode_collection
+
         return encode_collection(self.reviews, self.issues, stamp, detail=detail, members=members)
 
 

@@ -3,7 +3,7 @@
 from functools import cache
 
 from weatherglass import __version__
-from weatherglass.fhir.writing.bundle import Stamp
+from weatherglass.fhir.writing.frame.detail import Stamp
 from weatherglass.review.catalogue import rule_sets
 
 

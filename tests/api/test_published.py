@@ -20,7 +20,8 @@ from weatherglass.api.publishing.published import files, published
 from weatherglass.api.requests.errors import STATUS
 from weatherglass.api.requests.operation_input import _OPTIONS
 from weatherglass.api.settings import Settings
-from weatherglass.fhir.writing.bundle import Detail, encode, write_collection
+from weatherglass.fhir.writing.bundle import encode, write_collection
+from weatherglass.fhir.writing.frame.detail import Detail
 from weatherglass.model.findings import Kind
 from weatherglass.stamp import stamp
 

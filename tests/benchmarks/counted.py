@@ -12,7 +12,8 @@ import orjson
 from tests.benchmarks.records import record
 from weatherglass.cds_hooks.answer import OF_DRAFTS
 from weatherglass.fhir.reading.bundle import read_bytes
-from weatherglass.fhir.writing.bundle import Detail, encode_collection
+from weatherglass.fhir.writing.bundle import encode_collection
+from weatherglass.fhir.writing.frame.detail import Detail
 from weatherglass.model.findings import Finding
 from weatherglass.pipeline import DEFAULT_CHOICES, review
 from weatherglass.review.assess import bedside_at

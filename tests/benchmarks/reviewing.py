@@ -7,7 +7,7 @@ import orjson
 from tests.benchmarks.records import record
 from tests.benchmarks.table import Row, ratio_row, side_by_side
 from weatherglass.cds_hooks.answer import OF_DRAFTS
-from weatherglass.fhir.writing.bundle import Detail
+from weatherglass.fhir.writing.frame.detail import Detail
 from weatherglass.pipeline import review
 from weatherglass.review.selection import Selection
 from weatherglass.stamp import stamp

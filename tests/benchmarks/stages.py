@@ -15,7 +15,8 @@ from tests.benchmarks.records import record
 from tests.benchmarks.table import Row, milliseconds
 from weatherglass.facts.bedside import Bedside
 from weatherglass.fhir.reading.bundle import Reading, read_bytes
-from weatherglass.fhir.writing.bundle import Detail, encode, write_collection
+from weatherglass.fhir.writing.bundle import encode, write_collection
+from weatherglass.fhir.writing.frame.detail import Detail
 from weatherglass.model.findings import Finding
 from weatherglass.pipeline import DEFAULT_CHOICES
 from weatherglass.review.assess import bedside_at

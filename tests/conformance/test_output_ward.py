@@ -10,8 +10,9 @@ from fhir.resources.R4B import get_fhir_model_class
 from tests.conformance.judges import Judges
 from tests.conformance.round_trip import spelt_alike
 from weatherglass.fhir.reading.bundle import Reading, read_lines
-from weatherglass.fhir.writing.bundle import Detail, encode
+from weatherglass.fhir.writing.bundle import encode
 from weatherglass.fhir.writing.composition import write_handover
+from weatherglass.fhir.writing.frame.detail import Detail
 from weatherglass.pipeline import review, review_reading
 from weatherglass.review.selection import Selection, selectable
 from weatherglass.stamp import stamp

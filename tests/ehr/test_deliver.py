@@ -21,7 +21,7 @@ from weatherglass.ehr.client.faults import EhrError
 from weatherglass.ehr.writing_back.delivery import Courier, Report
 from weatherglass.ehr.writing_back.results import ResultFolder, ResultsError, read_results, results_in
 from weatherglass.ehr.writing_back.write_back import Fate, UnplaceableError, at_server
-from weatherglass.fhir.writing.bundle import Detail
+from weatherglass.fhir.writing.frame.detail import Detail
 from weatherglass.fhir.writing.frame.terms import IDENTIFIER_SYSTEM
 from weatherglass.pipeline import review
 from weatherglass.stamp import stamp

@@ -15,8 +15,9 @@ import pytest
 from tests.records import AT, bundle, earlier, full_set, measured, observation, patient, text
 from weatherglass.cli.main import run
 from weatherglass.fhir.issues import IssueKey, Severity
-from weatherglass.fhir.writing.bundle import Detail, encode
+from weatherglass.fhir.writing.bundle import encode
 from weatherglass.fhir.writing.composition import write_handover
+from weatherglass.fhir.writing.frame.detail import Detail
 from weatherglass.pipeline import Answer, review
 from weatherglass.stamp import stamp
 

@@ -12,7 +12,7 @@ import pytest
 from tests.records import AT, Json, answer_of, earlier, full_set, measured, ordered, patient, problem, stay
 from weatherglass.batch.ward.ward_row import ward_row
 from weatherglass.cli.printing.text import review_text
-from weatherglass.fhir.writing.bundle import Stamp
+from weatherglass.fhir.writing.frame.detail import Stamp
 from weatherglass.model.findings import Review
 from weatherglass.model.words.call_words import call_line, due_in_short
 from weatherglass.web.view import first_of

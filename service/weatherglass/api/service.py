@@ -4,7 +4,7 @@ from dataclasses import dataclass, field
 
 from weatherglass.api.requests.desk import Desk
 from weatherglass.api.settings import Settings
-from weatherglass.fhir.writing.bundle import Stamp
+from weatherglass.fhir.writing.frame.detail import Stamp
 from weatherglass.fhir.writing.frame.terms import Terms
 from weatherglass.model.local_choices import LocalChoices
 from weatherglass.policy import load_policy

@@ -45,12 +45,14 @@ def selection_of(names: Iterable[str]) -> Selection | None:
         OptionError: There is no score, criterion or kind of that name.
     """
     wanted = frozenset(names)
+    if not wanted:
+        return None
     unknown = sorted(wanted - selectable())
     if unknown:
         near = get_close_matches(unknown[0], selectable(), n=1)
         meant = f"did you mean {near[0]}? They are" if near else "one of"
         raise OptionError(f"not known: {', '.join(unknown)}; {meant} {', '.join(sorted(selectable()))}")
-    return Selection(wanted) if wanted else None
+    return Selection(wanted)
 
 
 def choices_of(policy: str | PathLike[str] | Mapping[str, Any] | None) -> LocalChoices:

@@ -7,7 +7,7 @@ from datetime import datetime
 from typing import Any, overload
 
 from weatherglass.fhir.issues import Issue
-from weatherglass.fhir.writing.bundle import Detail
+from weatherglass.fhir.writing.frame.detail import Detail
 from weatherglass.library.markup import reviews_html
 from weatherglass.model.findings import Finding, Review
 from weatherglass.model.words.call_words import call_line

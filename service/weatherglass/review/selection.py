@@ -9,7 +9,6 @@ from functools import cache
 
 from weatherglass.knowledge.scores import open_scores, shock_index
 from weatherglass.model.findings import AkiFinding, Finding, Kind, ScoreFinding
-from weatherglass.review.catalogue import score_definitions
 from weatherglass.review.question import KIDNEY_EDITIONS, Question
 
 
@@ -47,6 +46,9 @@ class Selection:
 @cache
 def selectable() -> frozenset[str]:
     """Return every name that can be asked for."""
+    # Who asks for everything needs no catalogue, which loads what is only printed.
+    from weatherglass.review.catalogue import score_definitions
+
     scores = {name for each in score_definitions() for name in (each.key, each.public_key)}
     scores |= {shock_index.KEY, shock_index.AGE_KEY, shock_index.PUBLIC_KEY}  # Quotients, no sums.
     scores |= open_scores.NAMES  # Of a day, of no round.

@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 
-from weatherglass.fhir.writing.bundle import Detail, Stamp
+from weatherglass.fhir.writing.frame.detail import Detail, Stamp
 from weatherglass.fhir.writing.provenance import write_device
 from weatherglass.knowledge import data_files
 from weatherglass.pipeline import review

@@ -15,8 +15,9 @@ from fastapi.openapi.utils import get_openapi
 
 from weatherglass.api.service import Service
 from weatherglass.fhir.issues import Issue, IssueKey, Severity
-from weatherglass.fhir.writing.bundle import Detail, encode
+from weatherglass.fhir.writing.bundle import encode
 from weatherglass.fhir.writing.composition import write_handover
+from weatherglass.fhir.writing.frame.detail import Detail
 from weatherglass.fhir.writing.outcome import write_outcome
 from weatherglass.pipeline import review
 

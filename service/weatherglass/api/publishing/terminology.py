@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from weatherglass import __version__
 from weatherglass.cds_hooks.cards import OVERRIDE_REASONS
 from weatherglass.fhir.issues import IssueKey
-from weatherglass.fhir.writing.bundle import Detail
 from weatherglass.fhir.writing.composition import SECTIONS
+from weatherglass.fhir.writing.frame.detail import Detail
 from weatherglass.fhir.writing.frame.narrative import narrative, paragraph
 from weatherglass.fhir.writing.frame.terms import (
     AKI_STAGE_WORDS,

@@ -16,7 +16,7 @@ from weatherglass.fhir.reading.salvage import cut_out, take_apart
 from weatherglass.fhir.resource_types import RESOURCE_TYPES
 from weatherglass.fhir.shells import require_single_keys, require_single_keys_of
 from weatherglass.fhir.times import Precision, read_when
-from weatherglass.fhir.writing.bundle import Detail
+from weatherglass.fhir.writing.frame.detail import Detail
 from weatherglass.review.selection import Selection, selectable
 
 _RESOURCE_TYPE = re.compile(rb'\s*\{\s*"resourceType"\s*:\s*"([A-Za-z]{1,64})"')

@@ -26,7 +26,7 @@ from weatherglass.batch.reviewing import Settings
 from weatherglass.cli.commands.review import moment_of
 from weatherglass.cli.errors import RunError, UsageError
 from weatherglass.cli.private import for_own_eyes
-from weatherglass.fhir.writing.bundle import Detail
+from weatherglass.fhir.writing.frame.detail import Detail
 from weatherglass.model.local_choices import LocalChoices
 from weatherglass.stamp import stamp
 

@@ -14,7 +14,6 @@ from weatherglass.library.inputs import DamagedFileError, InputError, files_body
 from weatherglass.library.options import OptionError
 from weatherglass.pipeline import Answer, review_body
 from weatherglass.review.selection import Selection
-from weatherglass.stamp import stamp
 
 
 @click.command(
@@ -54,12 +53,14 @@ def command(
         return
     answer = answer_for(body, as_of=moment_of(as_of), policy_file=policy_file, only=only)
     if shape == "fhir":
-        from weatherglass.fhir.writing.bundle import Detail
+        from weatherglass.fhir.writing.frame.detail import Detail
+        from weatherglass.stamp import stamp
 
         sys.stdout.buffer.write(answer.collection(stamp(), detail=Detail(detail)) + b"\n")
     elif shape == "handover":
         from weatherglass.fhir.writing.bundle import encode
         from weatherglass.fhir.writing.composition import write_handover
+        from weatherglass.stamp import stamp
 
         for one in answer.reviews:
             issues = [i for i in answer.issues if i.patient in ("", one.subject.origin)]

@@ -1,9 +1,8 @@
 """One answer as one Bundle: each patient's results, the software, and what was not used."""
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
-from enum import StrEnum
 
 import msgspec
 
@@ -11,6 +10,7 @@ from weatherglass.budget import check
 from weatherglass.fhir.issues import Issue
 from weatherglass.fhir.writing.communication_request import write_communication_request
 from weatherglass.fhir.writing.detected_issue import write_detected_issue
+from weatherglass.fhir.writing.frame.detail import Detail, Stamp
 from weatherglass.fhir.writing.frame.identity import uuid_of
 from weatherglass.fhir.writing.frame.labels import label
 from weatherglass.fhir.writing.frame.sheet import Sheet, extension
@@ -29,30 +29,6 @@ from weatherglass.model.findings import (
     ScoreFinding,
 )
 from weatherglass.model.sources import Label
-
-
-class Detail(StrEnum):
-    """How much of a review is written."""
-
-    BRIEF = "brief"  # Scores, stages and the outcome: what ordinary records can store.
-    FULL = "full"
-    HISTORY = "history"  # Full, and the past scores of the timeline as Observations of their own.
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Stamp:
-    """What identifies the software and its rules in every answer.
-
-    Attributes:
-        software: Version of the software.
-        rules: Edition or content hash by rule set.
-        code_base: Base address of the local code systems.
-    """
-
-    software: str
-    rules: Mapping[str, str] = field(default_factory=dict)
-    code_base: str = "urn:weatherglass:codes:"
-
 
 _ENCODER = msgspec.json.Encoder(decimal_format="number")
 

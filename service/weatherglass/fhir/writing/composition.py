@@ -4,7 +4,8 @@ from collections.abc import Sequence
 
 from weatherglass.fhir.issues import Issue
 from weatherglass.fhir.safe_text import clean
-from weatherglass.fhir.writing.bundle import Stamp, entry, sheet_of, write_review
+from weatherglass.fhir.writing.bundle import entry, sheet_of, write_review
+from weatherglass.fhir.writing.frame.detail import Stamp
 from weatherglass.fhir.writing.frame.identity import uuid_of
 from weatherglass.fhir.writing.frame.labels import confidentiality_of, label
 from weatherglass.fhir.writing.frame.narrative import bullets, narrative, paragraph
