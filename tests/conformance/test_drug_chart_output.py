@@ -99,7 +99,7 @@ def test_resume_is_never_proposed_while_a_reason_stands() -> None:
     (task,) = _resources("on-hold", "Task")
     assert task["code"]["text"] == "Is there a plan for its restart?"
     (again,) = _resources("restart", "Task")
-    assert again["code"]["text"] == "Consider: consider restarting"
+    assert again["code"]["text"] == "Consider restarting"
 
 
 def test_issue_names_its_orders() -> None:

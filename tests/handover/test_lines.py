@@ -14,8 +14,8 @@ import pytest
 
 from tests.charts import ago, chart, findings, order
 from weatherglass.handover.lines import Role, standing_words
-from weatherglass.handover.told import ASKING, Told, asks_for_a_look, looked_for
-from weatherglass.knowledge.medicines.rules.rule import ACTION_LABELS
+from weatherglass.handover.told import Told, asks_for_a_look, looked_for
+from weatherglass.knowledge.medicines.rules.rule import ACTIONS, PRECEDENCE, Action
 from weatherglass.model.findings import Finding, Kind, Letter, Missing, MissingReason, State, Urgency
 from weatherglass.model.signals import Signal
 from weatherglass.model.words.clock_words import Clock
@@ -63,10 +63,14 @@ def test_standing(finding: Finding, words: str) -> None:
     assert standing_words(finding, _hour) == words
 
 
-def test_every_suggestion_that_asks_has_a_name() -> None:
-    """All but the way back are actions of the rules; to go on and to watch ask for no look."""
-    assert ASKING.keys() - {one.value for one in ACTION_LABELS} == {"consider restarting"}
-    assert not {"continue", "monitor"} & ASKING.keys()
+def test_every_suggestion_that_asks_has_a_task() -> None:
+    """Whoever is asked for a look gets a Task; to go on, to watch and what nobody knows ask for none."""
+    assert {action for action, row in ACTIONS.items() if row.asks} == {
+        action for action, row in ACTIONS.items() if row.task
+    }
+    quiet = {Action.CONTINUE, Action.MONITOR, Action.NOT_REVIEWED}
+    assert {action for action, row in ACTIONS.items() if not row.asks} == quiet
+    assert set(ACTIONS) - set(PRECEDENCE) == {Action.RESTART, Action.NOT_REVIEWED}
 
 
 def test_a_medicine_is_counted_once() -> None:

@@ -20,7 +20,7 @@ from weatherglass.knowledge.medicines.rules.combinations import COMBINATIONS
 from weatherglass.knowledge.medicines.rules.do_not_stop import DO_NOT_STOP
 from weatherglass.knowledge.medicines.rules.levels import LEVEL_RULES
 from weatherglass.knowledge.medicines.rules.rule import (
-    ACTION_WORDS,
+    ACTIONS,
     PRECEDENCE,
     Action,
     MedicineRule,
@@ -291,6 +291,12 @@ class TestRulesAreComplete:
                 sources=(our_choice("made up"),),
             )
 
+    @pytest.mark.parametrize("action", [Action.RESTART, Action.NOT_REVIEWED])
+    def test_what_no_rule_suggests_is_refused(self, action: Action) -> None:
+        """The way back and what nobody knows are no actions of a rule."""
+        with pytest.raises(ValueError, match="suggests what no rule can"):
+            RULES[0].but(action=action, steps=())
+
     def test_a_rule_without_a_source_is_refused(self) -> None:
         """The table cannot hold a rule that nobody published or chose."""
         with pytest.raises(ValueError, match="lacks"):
@@ -375,7 +381,7 @@ def _texts() -> Iterator[tuple[str, str]]:
         yield combination.key, combination.sentence
     for level in LEVEL_RULES:
         yield level.ingredient, level.reason
-    yield from ACTION_WORDS.items()
+    yield from ((action, row.words) for action, row in ACTIONS.items() if row.words)
     for risk in THROMBOSIS_RISKS:
         yield risk.text, risk.text
     yield "discuss", DISCUSS
@@ -391,7 +397,7 @@ class TestWording:
 
     def test_a_hold_is_always_something_to_consider(self) -> None:
         """Hold is never an imperative at the start of a sentence."""
-        assert ACTION_WORDS[Action.HOLD].startswith("consider ")
+        assert ACTIONS[Action.HOLD].words.startswith("consider ")
         imperative = re.compile(r"(^|[.;:] )Hold ")
         assert [(key, text) for key, text in _texts() if imperative.search(text)] == []
 

@@ -13,6 +13,7 @@ from weatherglass.fhir.writing.frame.sheet import Sheet
 from weatherglass.fhir.writing.frame.terms import KIND_WORDS, Json
 from weatherglass.handover.lines import Role
 from weatherglass.handover.told import Told
+from weatherglass.knowledge.medicines.rules.rule import ACTIONS, Action
 from weatherglass.medicines.telling.coverage import NOT_CHECKED_IN_SHORT
 from weatherglass.model.findings import (
     Finding,
@@ -181,7 +182,7 @@ def _each_once(findings: Sequence[Finding]) -> Iterable[str]:
         else:
             yield short(finding)
     for action, names in asked.items():
-        yield f"{action.capitalize()}? {', '.join(dict.fromkeys(names))}."
+        yield f"{ACTIONS[action].label}: {', '.join(dict.fromkeys(names))}."
 
 
 def remark_card(frame: Frame, sentence: str, details: Iterable[str], urgency: Urgency) -> Json:
@@ -303,7 +304,7 @@ def _about(told: Told) -> Iterable[tuple[bool, str]]:
         reasons = [(True, words) for words in dict.fromkeys(whys)]
         weighed = [(False, line.short) for line in told.of(Role.RISK, Role.LOOK_AGAIN)]
         # Of what is not begun nothing can be stopped; else what stopping does and the next look come first.
-        yield from (*reasons, *weighed) if finding.action == "avoid" else (*weighed, *reasons)
+        yield from (*reasons, *weighed) if finding.action == Action.AVOID else (*weighed, *reasons)
         yield from ((False, line.short) for line in told.of(Role.RESTART))
     elif not _fits(finding):
         yield False, finding.sentence

@@ -22,6 +22,7 @@ from weatherglass.cds_hooks.suggestions import Order, suggestions_for
 from weatherglass.fhir.issues import Issue
 from weatherglass.fhir.writing.frame.terms import Json
 from weatherglass.handover.told import asks_for_a_look
+from weatherglass.knowledge.medicines.rules.rule import Action
 from weatherglass.model.findings import (
     Finding,
     InteractionFinding,
@@ -31,9 +32,7 @@ from weatherglass.model.findings import (
     Urgency,
 )
 
-#: Further actions that a prescriber is told of, without being asked for anything.
 _BESIDE = "beside "
-_TELLS = frozenset({"monitor", "not reviewed"})
 
 
 def medicine_cards(
@@ -98,7 +97,7 @@ def _concerns(finding: Finding, drafts: frozenset[str]) -> bool:
         return not drafts.isdisjoint(finding.orders)
     if not isinstance(finding, MedicineFinding):
         return False
-    if not asks_for_a_look(finding) and finding.action not in _TELLS:
+    if finding.action == Action.CONTINUE:  # Of what simply goes on nothing is said at a signing.
         return False
     return finding.order in drafts or not drafts.isdisjoint(finding.evidence)
 

@@ -17,11 +17,10 @@ from weatherglass.fhir.r4 import UNREADABLE
 from weatherglass.fhir.writing.frame.identity import uuid_of
 from weatherglass.fhir.writing.frame.sheet import Sheet
 from weatherglass.fhir.writing.frame.terms import Json
-from weatherglass.fhir.writing.task import asks_for_a_task, write_task
+from weatherglass.fhir.writing.task import write_task
+from weatherglass.knowledge.medicines.rules.rule import ACTIONS
 from weatherglass.model.findings import MedicineFinding
 
-#: Actions whose suggestion is to let the order rest.
-_RESTS = frozenset({"hold", "avoid"})
 _ENDED = frozenset({b"cancelled", b"stopped", b"completed", b"entered-in-error"})
 _SUBSETTED = "SUBSETTED"
 _ELEMENTS = msgspec.json.Decoder(dict[str, Raw])
@@ -45,7 +44,7 @@ def suggestions_for(
     finding: MedicineFinding, orders: Mapping[str, Order], sheet: Sheet, instance: str
 ) -> list[Json]:
     """Return the suggestions of one finding; none where there is nothing to click."""
-    if finding.action not in _RESTS or finding.already_on_hold:
+    if not ACTIONS[finding.action].withholds or finding.already_on_hold:
         return []
     order = orders.get(finding.order)
     if order is not None and _has_ended(order):
@@ -53,7 +52,7 @@ def suggestions_for(
         return []
     uuid = uuid_of("suggestion", instance, name_of(sheet, finding))
     if order is None or not _is_whole(order):
-        return [_task(finding, sheet, uuid)] if asks_for_a_task(finding) else []
+        return [_task(finding, sheet, uuid)]
     medicine = plain(finding.medicine)[:80]
     found: list[Json] = []
     if order.is_draft and order.id:

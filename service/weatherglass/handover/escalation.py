@@ -12,6 +12,7 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.ceiling import has_ceiling, is_not_for_resuscitation
 from weatherglass.facts.presence import Due, due_here
 from weatherglass.facts.whereabouts import Whereabouts
+from weatherglass.handover.told import rank_of
 from weatherglass.model.findings import (
     MOST_CATASTROPHIC,
     RECORDED_EMERGENCIES,
@@ -22,7 +23,6 @@ from weatherglass.model.findings import (
     State,
     Urgency,
     is_pressing,
-    rank_of,
     stands_beside,
 )
 from weatherglass.model.local_choices import Deadlines

@@ -17,7 +17,9 @@ from weatherglass.facts.rounds.timeline import BEDSIDE_SIGNALS, ObservationSet
 from weatherglass.handover.investigations import WorthHaving, in_words
 from weatherglass.handover.no_call import left_at
 from weatherglass.handover.spoken import course_of
+from weatherglass.handover.told import asks_for_a_look
 from weatherglass.handover.until_then import LOOK_AGAIN, monitoring_until
+from weatherglass.knowledge.medicines.rules.rule import RANK
 from weatherglass.medicines.telling.one_decision import decisions
 from weatherglass.model.findings import (
     POST_OPERATIVE_DAY,
@@ -65,7 +67,6 @@ _RESULTS = tuple(
 )
 #: Not every score has a row for them, and a call without them leaves the listener asking.
 _BESIDE_A_SCORE = (Signal.TEMPERATURE, CodedSignal.CONSCIOUSNESS)
-_ACTING = ("hold", "reduce", "review", "avoid", "measure level")
 #: What stands on the chart, with what is said behind its name.
 _ON_CHART = {Standing.IN_USE: "", Standing.REPORTED: "", Standing.ON_HOLD: " (on hold)"}
 _MOST_NAMED = 6
@@ -279,8 +280,8 @@ def _recommendation(
 
 def _chart(findings: Sequence[Finding]) -> Iterator[str]:
     """Ask for each decision on the drug chart once, the most urgent first, in the groups of every door."""
-    acting = [f for f in findings if isinstance(f, MedicineFinding) and f.action in _ACTING]
-    groups = sorted(decisions(acting), key=lambda group: (-group[0].urgency, _ACTING.index(_asks(group[0]))))
+    acting = [f for f in findings if asks_for_a_look(f) and f.kind is not Kind.MEDICINE_RESTART]
+    groups = sorted(decisions(acting), key=lambda group: (-group[0].urgency, RANK[_asks(group[0])]))
     for group in groups[:_MOST_DECISIONS]:
         named = list(dict.fromkeys(map(_conditioned, group)))
         more = f" and {len(named) - _MOST_NAMED} more" if len(named) > _MOST_NAMED else ""

@@ -5,13 +5,15 @@ Nothing is dropped: what agrees with another finding, and what asks for nothing,
 few words beside the one that speaks for it, and every word of it on demand.
 """
 
-from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Container, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Final, TypeGuard
 
 from weatherglass.handover.lines import Line, Role, lines_of
+from weatherglass.knowledge.medicines.rules.rule import ACTIONS
 from weatherglass.model.findings import (
+    LAST,
     SLOW_DECLINE,
     AkiFinding,
     Finding,
@@ -120,20 +122,19 @@ def told(review: Review, clock: Clock | None = None) -> tuple[Told, ...]:
     return tuple(made)
 
 
-#: Suggestions that ask a prescriber for a look at the chart, as a list begins with them and in its order.
-ASKING: Final[Mapping[str, str]] = {
-    "hold": "Consider holding",
-    "avoid": "Consider avoiding",
-    "reduce": "Consider reducing",
-    "review": "Consider reviewing",
-    "measure level": "Consider measuring the level of",
-    "consider restarting": "Consider restarting",
-}
-
-
 def asks_for_a_look(finding: Finding) -> TypeGuard[MedicineFinding]:
     """Tell whether a finding is a suggestion that asks a prescriber for a look at the chart."""
-    return isinstance(finding, MedicineFinding) and finding.action in ASKING
+    return isinstance(finding, MedicineFinding) and bool(ACTIONS[finding.action].asks)
+
+
+def rank_of(finding: Finding) -> int:
+    """Return the place of a suggestion among the equally urgent; 0 for anything else.
+
+    What not to give comes before what to look at.
+    """
+    if not isinstance(finding, MedicineFinding):
+        return 0
+    return finding.rank if ACTIONS[finding.action].withholds else finding.rank + LAST
 
 
 def looked_for(findings: Iterable[Finding]) -> frozenset[Origin]:

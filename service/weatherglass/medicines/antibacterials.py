@@ -8,7 +8,7 @@ from collections.abc import Mapping, Sequence
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.infection.antimicrobial import Objection
-from weatherglass.knowledge.medicines.rules.rule import AGAINST, Action
+from weatherglass.knowledge.medicines.rules.rule import ACTIONS, Action
 from weatherglass.medicines.judging.judgement import Judged, judge
 from weatherglass.medicines.judging.situation import situation_of
 from weatherglass.model.sources import Origin
@@ -28,7 +28,7 @@ def antibacterials_objected_to(bedside: Bedside) -> Mapping[Origin, Objection]:
 
 def objection_to(judged: Sequence[Judged]) -> Objection | None:
     """Return what the rules that speak of one antibacterial have against it; None where nothing is."""
-    held = [one for one in judged if one.action in AGAINST]
+    held = [one for one in judged if ACTIONS[one.action].withholds]
     against = held or [one for one in judged if _is_better_avoided(one)]
     because = " and ".join(dict.fromkeys(one.hit.short for one in against))
     return Objection(because, bool(held)) if against else None

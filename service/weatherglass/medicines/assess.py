@@ -13,7 +13,7 @@ from weatherglass.facts.allergy_check import Strength
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.drug_chart import Line, Standing
 from weatherglass.knowledge.medicines.ingredient_tables.abbreviations import may_be
-from weatherglass.knowledge.medicines.rules.rule import AGAINST, Action, Trigger
+from weatherglass.knowledge.medicines.rules.rule import ACTIONS, Action, Trigger
 from weatherglass.medicines.antibacterials import objection_to
 from weatherglass.medicines.interactions import interactions
 from weatherglass.medicines.judging.judgement import Judged, judge
@@ -83,7 +83,7 @@ def _without_a_push(
 ) -> Sequence[Judged]:
     """Return what rules say of a line, without what supposes that it goes on where that is in question."""
     is_in_question = line.order in against or any(
-        one.action in AGAINST or one.rule.trigger is Trigger.RECORDED_PROBLEM for one in judged
+        ACTIONS[one.action].withholds or one.rule.trigger is Trigger.RECORDED_PROBLEM for one in judged
     )
     if is_in_question:
         judged = [one for one in judged if one.action is not Action.CONTINUE]
@@ -93,7 +93,7 @@ def _without_a_push(
     if met is None or met.strength is Strength.NOTE:
         return judged
     if met.strength is Strength.AVOID:
-        return [one for one in judged if one.action in AGAINST]
+        return [one for one in judged if ACTIONS[one.action].withholds]
     return [one for one in judged if one.action is not Action.CONTINUE]
 
 
@@ -118,7 +118,7 @@ def _without_a_name(lines: Sequence[Line]) -> Iterator[MedicineFinding]:
         decided_by="not named",
         order=found[0].order,
         medicine=f"{count} without a name",
-        action="not reviewed",
+        action=Action.NOT_REVIEWED,
     )
 
 
@@ -140,7 +140,7 @@ def _not_reviewed(line: Line) -> MedicineFinding:
         decided_by="not recognised",
         order=line.order,
         medicine=line.medicine.text,
-        action="not reviewed",
+        action=Action.NOT_REVIEWED,
         dose_text=dose_of(line),
         as_needed=line.charted is not None and line.charted.as_needed,
         already_on_hold=line.standing is Standing.ON_HOLD,

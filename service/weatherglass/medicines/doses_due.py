@@ -14,7 +14,7 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.doses import doses_a_day
 from weatherglass.facts.drug_chart import Line, Standing
 from weatherglass.knowledge.medicines import time_critical as table
-from weatherglass.knowledge.medicines.rules.rule import AGAINST, RuleCondition, Trigger
+from weatherglass.knowledge.medicines.rules.rule import ACTIONS, RuleCondition, Trigger
 from weatherglass.knowledge.medicines.time_critical import TIME_CRITICAL, TimeCritical
 from weatherglass.medicines.judging.judgement import judge
 from weatherglass.medicines.judging.situation import Situation, situation_of
@@ -144,7 +144,7 @@ def _is_in_question(bedside: Bedside, line: Line, situation: Situation) -> bool:
     met = bedside.allergies_met.get(line.order)
     if met is not None and met.strength is not Strength.NOTE:
         return True
-    return any(one.action in AGAINST for one in judge(bedside, line, situation))
+    return any(ACTIONS[one.action].withholds for one in judge(bedside, line, situation))
 
 
 def _brief(found: list[_Missed]) -> str:

@@ -11,8 +11,7 @@ from weatherglass.knowledge.medicines.rules.combinations import COMBINATIONS, Co
 from weatherglass.knowledge.medicines.rules.do_not_stop import DO_NOT_STOP
 from weatherglass.knowledge.medicines.rules.levels import LEVEL_RULES, LevelRule
 from weatherglass.knowledge.medicines.rules.rule import (
-    ACTION_LABELS,
-    ACTION_WORDS,
+    ACTIONS,
     PRECEDENCE,
     PRECEDENCE_SOURCE,
     Caution,
@@ -192,7 +191,7 @@ def _actions() -> PrintedTable:
         (
             str(rank),
             action.value,
-            ACTION_WORDS[action],
+            ACTIONS[action].words,
             PRECEDENCE_SOURCE.locator,
             PRECEDENCE_SOURCE.mark.value,
         )
@@ -271,7 +270,7 @@ def _levels() -> PrintedTable:
             level.ingredient,
             f"{_too_high(level)}; below the range that was sent"
             + (f"; older than {lasting(level.overdue.length)} in kidney injury" if level.overdue else ""),
-            ACTION_LABELS[level.when_high].lower(),
+            ACTIONS[level.when_high].label.lower(),
             level.high_reason,
             places(_level_sources(level)),
             marks(_level_sources(level)),

@@ -15,6 +15,7 @@ from weatherglass.facts.drug_chart import Line, Standing, is_in_use, systemic_cl
 from weatherglass.knowledge import publications as cited
 from weatherglass.knowledge.medicines.rules import timing, ways_back
 from weatherglass.knowledge.medicines.rules.rule import (
+    ACTIONS,
     RESTART_SOURCE,
     Action,
     RestartPlan,
@@ -40,8 +41,6 @@ from weatherglass.model.findings import Kind, Letter, MedicineFinding, MedicineR
 from weatherglass.model.record import MatchMethod, MedicineOrder, OrderStatus
 from weatherglass.model.sources import Source
 
-ACTION: Final = "consider restarting"
-_AGAINST: Final = (Action.HOLD, Action.REDUCE, Action.REVIEW, Action.AVOID, Action.LEVEL)
 _NOT_ABOVE_5: Final = frozenset(key.value for key in NOT_TO_BE_STARTED.classes)
 _ASKED_ABOUT: Final = frozenset(key.value for key in timing.ASKED_ABOUT_AFTERWARDS)
 _HEART_FAILURE: Final = frozenset(key.value for key in timing.HEART_FAILURE_MEDICINES)
@@ -81,7 +80,7 @@ def _is_refused(bedside: Bedside, line: Line) -> bool:
 def _on_hold(
     bedside: Bedside, line: Line, situation: Situation, over: Sequence[Recovered], partner: Line | None
 ) -> MedicineFinding:
-    against = [one for one in judge(bedside, line, situation) if one.action in _AGAINST]
+    against = [one for one in judge(bedside, line, situation) if ACTIONS[one.action].asks]
     high = potassium_above_5(bedside) if not _NOT_ABOVE_5.isdisjoint(line.classes) else None
     passed = [one for one in over if _was_concerned(line, one)]
     name = name_of(line)
@@ -174,7 +173,7 @@ def _ended(
     against = [
         one
         for one in judge(bedside, line._replace(standing=Standing.ON_HOLD), situation)
-        if one.action in _AGAINST
+        if ACTIONS[one.action].asks
     ]
     said = "; ".join(one.said for one in passed)
     order = line.charted
@@ -266,7 +265,7 @@ def _finding(
         order=line.order,
         medicine=line.medicine.text,
         ingredients=line.medicine.ingredients,
-        action=ACTION,
+        action=Action.RESTART,
         matched_by=line.medicine.method.value,
         dose_text=dose_of(line),
         as_needed=line.charted is not None and line.charted.as_needed,
@@ -286,7 +285,7 @@ def _reasons_passed(line: Line, passed: Sequence[Recovered]) -> Iterator[Medicin
             if rule.restart is not None and any(key.value in line.classes for key in rule.classes):
                 yield MedicineReason(
                     rule=rule.key,
-                    action=ACTION,
+                    action=Action.RESTART,
                     why=f"Then: {rule.reason}",
                     trigger=one.said,
                     source=rule.sources[0],

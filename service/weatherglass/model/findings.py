@@ -292,16 +292,6 @@ class ScoreFinding(Finding):
     history: tuple[ScorePoint, ...] = ()
 
 
-def rank_of(finding: Finding) -> int:
-    """Return the place of a suggestion among the equally urgent; 0 for anything else.
-
-    What not to give comes before what to look at.
-    """
-    if not isinstance(finding, MedicineFinding):
-        return 0
-    return finding.rank if finding.action in _NOT_GIVEN else finding.rank + LAST
-
-
 def is_pressing(finding: Finding) -> bool:
     """Tell whether a finding asks for something now: not routine, and not settling."""
     return finding.urgency is not Urgency.ROUTINE and finding.state is not State.SETTLING
@@ -397,7 +387,6 @@ POST_OPERATIVE_DAY: Final = "post-operative-day"
 SLOW_DECLINE: Final = "slow-decline"
 #: Where a suggestion stands whose rules give it no place among the equally urgent.
 LAST: Final = 99
-_NOT_GIVEN: Final = frozenset({"hold", "avoid"})
 #: How a reader finds what sudden omission of a medicine brings.
 RISK_IF_STOPPED: Final = "Risk if stopped"
 
@@ -409,8 +398,7 @@ class MedicineFinding(Finding):
     Attributes:
         order: The order as the request refers to it.
         medicine: The chart's own words.
-        action: Strongest action suggested ("hold", "reduce", "review", "avoid",
-            "measure level", "continue", "monitor", "consider restarting", "not reviewed").
+        action: Strongest action suggested: a row of `actions.toml`.
         matched_by: How the medicine was recognised.
         also: Further actions suggested beside the strongest one.
         besides: Those that the strongest one does not say already, as parts of a sentence.

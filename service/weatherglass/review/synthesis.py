@@ -25,6 +25,7 @@ from weatherglass.handover.no_call import closed_because, for_information
 from weatherglass.handover.not_assessed import not_assessed
 from weatherglass.handover.sbar import compose
 from weatherglass.handover.spoken import spoken_call
+from weatherglass.handover.told import rank_of
 from weatherglass.handover.until_then import at_bedside
 from weatherglass.medicines.telling.coverage import NOT_CHECKED
 from weatherglass.medicines.telling.one_decision import decisions
@@ -38,7 +39,6 @@ from weatherglass.model.findings import (
     ScoreFinding,
     State,
     Urgency,
-    rank_of,
     stands_beside,
 )
 from weatherglass.model.words.brief_words import current_score, last_whole, words_behind

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from weatherglass.facts.drug_chart import DrugChart
 from weatherglass.handover.told import Told, asks_for_a_look
 from weatherglass.knowledge.medicines.rules import timing
-from weatherglass.knowledge.medicines.rules.rule import ACTION_LABELS
+from weatherglass.knowledge.medicines.rules.rule import ACTIONS, Action
 from weatherglass.medicines.telling.coverage import Silence, silence_about
 from weatherglass.medicines.telling.one_decision import cautions_for_all, decision_sentence, decisions
 from weatherglass.medicines.telling.wording import as_charted, each_once
@@ -30,18 +30,6 @@ from weatherglass.web.finding_view import (
     source_views,
 )
 
-#: What a prescriber is asked to consider; never an order.
-_ACTIONS = {
-    **{action.value: label for action, label in ACTION_LABELS.items()},
-    "consider restarting": "Consider restarting",
-    "not reviewed": "Could not be reviewed",
-}
-#: The same before the name of the medicine.
-_ACTIONS_OF = {
-    "Look again": "look again at",
-    "Consider a lower dose": "consider a lower dose of",
-    "Consider measuring a level": "consider a level of",
-}
 _NEVER_ORDERS = "Suggestions for a prescriber, never orders."
 #: Ours: so many medicines of one suggestion are named at the head of the page.
 _MOST_NAMED = 6
@@ -59,6 +47,7 @@ class MedicineView:
         action: What is suggested; with a doubt, what is suggested if that is confirmed.
         last_given: When the last dose was, where something pressing is asked of it and a dose is recorded.
         silence: Why nothing is suggested; None where something is.
+        asks: How a list begins with it before the names; empty where no look at the chart is asked for.
         decision: The one sentence for all, on the first of several that are one decision.
         is_one_of_several: Whether what is asked, why and by when stands in that sentence.
         says_when: Whether what is asked is to look again, which is said with its time at once.
@@ -71,7 +60,7 @@ class MedicineView:
     last_given: str = ""
     action: str = ""
     silence: Silence | None = None
-    asks: bool = False
+    asks: str = ""
     level: int = 0
     decision: str = ""
     is_one_of_several: bool = False
@@ -188,7 +177,7 @@ def asked(views: Sequence[MedicineView]) -> tuple[str, ...]:
     by_action: dict[tuple[str, str], list[MedicineView]] = {}
     for view in views:
         if view.asks:
-            by_action.setdefault((view.action, view.once), []).append(view)
+            by_action.setdefault((view.asks, view.once), []).append(view)
     lines = Counter(as_charted(view.medicine) for view in views)
     # Without its strength only where no other line of the chart could be meant.
     short = {
@@ -200,8 +189,8 @@ def asked(views: Sequence[MedicineView]) -> tuple[str, ...]:
         for asked_for, found in by_action.items()
     }
     return tuple(
-        f"{_ACTIONS_OF.get(action, action.lower())} {_listed(names)}{f' ({once})' if once else ''}"
-        for (action, once), names in said.items()
+        f"{asks[:1].lower()}{asks[1:]} {_listed(names)}{f' ({once})' if once else ''}"
+        for (asks, once), names in said.items()
     )
 
 
@@ -226,10 +215,10 @@ def _suggestion(
         dose=_dose(finding.dose_text, finding.as_needed),
         status=_status(order) if order is not None else "",
         last_given=_last_given(dose, clock) if asks_for_a_look(finding) and is_pressing(finding) else "",
-        action=_ACTIONS.get(action, f"Consider: {action}"),
-        asks=asks_for_a_look(finding),
+        action=ACTIONS[action].label,
+        asks=ACTIONS[action].asks if asks_for_a_look(finding) else "",
         level=int(finding.urgency),
-        says_when=action == "review" and finding.review_by is not None,
+        says_when=action == Action.REVIEW and finding.review_by is not None,
         numbers=measure_views(dict.fromkeys(m for r in finding.reasons for m in r.measures), clock),
         cautions=tuple(caution for caution in finding.cautions if caution not in once),
         inputs=input_views(finding.evidence, inputs),

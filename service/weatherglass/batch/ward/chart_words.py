@@ -2,7 +2,8 @@
 
 from collections.abc import Iterable, Sequence
 
-from weatherglass.handover.told import ASKING, asks_for_a_look
+from weatherglass.handover.told import asks_for_a_look
+from weatherglass.knowledge.medicines.rules.rule import ACTIONS, RANK
 from weatherglass.model.findings import Finding, InteractionFinding, MedicineFinding, State, Urgency
 from weatherglass.model.words.lists import listed
 
@@ -13,25 +14,26 @@ def chart_lines(findings: Sequence[Finding]) -> list[str]:
     Args:
         findings: Of one review, in its order.
     """
-    grouped: dict[tuple[bool, int, object], tuple[str, list[str]]] = {}
+    grouped: dict[tuple[bool, bool, int, object], tuple[str, str, list[str]]] = {}
     for finding in findings:
         if asks_for_a_look(finding):
             why = _why(finding)
             shared = finding.decision or why
-            place = (finding.state is not State.NEW, list(ASKING).index(finding.action), shared)
-            _, medicines = grouped.setdefault(place, (why, []))
+            row = ACTIONS[finding.action]
+            # What not to give comes before what to look at.
+            place = (finding.state is not State.NEW, not row.withholds, RANK[finding.action], shared)
+            _, _, medicines = grouped.setdefault(place, (row.asks, why, []))
             if finding.medicine not in medicines:
                 medicines.append(finding.medicine)
     lines = []
-    for (is_old, number, _), (why, medicines) in sorted(grouped.items(), key=lambda group: group[0][:2]):
-        said = f"{list(ASKING.values())[number]} {listed(medicines)}{f': {why}' if why else ''}."
+    for (is_old, *_), (asks, why, medicines) in sorted(grouped.items(), key=lambda group: group[0][:3]):
+        said = f"{asks} {listed(medicines)}{f': {why}' if why else ''}."
         lines.append(said if is_old else f"New. {said}")
     return lines + list(_together(findings))
 
 
 def _why(finding: MedicineFinding) -> str:
-    triggers = [reason.short or reason.trigger for reason in finding.reasons if reason.trigger]
-    return "; ".join(dict.fromkeys(triggers))
+    return "; ".join(dict.fromkeys(reason.short for reason in finding.reasons if reason.short))
 
 
 def _together(findings: Iterable[Finding]) -> Iterable[str]:

@@ -6,6 +6,7 @@ from weatherglass.cli.printing.finding_text import finding_text
 from weatherglass.cli.printing.wrapping import MARK, sentence_of, wrapped
 from weatherglass.handover.lines import Role, plan_words
 from weatherglass.handover.told import Told, asks_for_a_look
+from weatherglass.knowledge.medicines.rules.rule import Action
 from weatherglass.medicines.telling.coverage import NOT_CHECKED, counted
 from weatherglass.medicines.telling.one_decision import cautions_for_all, decision_sentence, decisions
 from weatherglass.model.findings import InteractionFinding, Kind, MedicineFinding, MedicineReason, Review
@@ -69,7 +70,7 @@ def _until(group: Sequence[MedicineFinding], clock: Clock) -> Iterable[str]:
     deadlines = [one.review_by for one in group if one.review_by is not None]
     if deadlines:
         yield wrapped(f"{sentence_of(look_again(min(deadlines), clock))}.", "      ")
-    back = [(one, one.restart) for one in group if one.restart is not None and one.action == "hold"]
+    back = [(one, one.restart) for one in group if one.restart is not None and one.action == Action.HOLD]
     for said, named in _by_words((one, [plan_words(r)]) for one, r in back).items():
         yield wrapped(f"{Role.RESTART}{_of(named, group)}: {said}.", "      ")
 

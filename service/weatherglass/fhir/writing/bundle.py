@@ -20,11 +20,11 @@ from weatherglass.fhir.writing.observation import write_aki, write_score, write_
 from weatherglass.fhir.writing.outcome import write_outcome
 from weatherglass.fhir.writing.provenance import write_device, write_provenance
 from weatherglass.fhir.writing.score_series import write_history, write_members
-from weatherglass.fhir.writing.task import asks_for_a_task, write_task
+from weatherglass.fhir.writing.task import write_task
+from weatherglass.handover.told import asks_for_a_look
 from weatherglass.model.findings import (
     AkiFinding,
     Finding,
-    MedicineFinding,
     Review,
     ScoreFinding,
 )
@@ -217,6 +217,6 @@ def _write_finding(sheet: Sheet, finding: Finding, detail: Detail, *, members: b
     full_url = f"urn:uuid:{uuid}"
     sheet.named[id(finding)] = full_url
     entries = [entry(uuid, resource), *rows]
-    if isinstance(finding, MedicineFinding) and asks_for_a_task(finding):
+    if asks_for_a_look(finding):
         entries.append(entry(*write_task(sheet, finding, full_url)))
     return entries

@@ -6,43 +6,30 @@ from weatherglass.fhir.writing.frame.identity import uuid_of
 from weatherglass.fhir.writing.frame.narrative import bullets, narrative, paragraph
 from weatherglass.fhir.writing.frame.sheet import Sheet, reference
 from weatherglass.fhir.writing.frame.terms import PRIORITY, TASK_CODE, Json, standard
+from weatherglass.knowledge.medicines.rules.rule import ACTIONS, Action
 from weatherglass.model.findings import Decision, MedicineFinding
 
 _DECISIONS = "urn:weatherglass:decision"
-#: What the holder of the order is asked to consider, in the words of the task code system.
-_CODE = {
-    "hold": ("suspend", "Suspend"),
-    "reduce": ("change", "Change"),
-    "review": ("change", "Change"),
-    "measure level": ("change", "Change"),
-    "avoid": ("suspend", "Suspend"),
-    "consider restarting": ("resume", "Resume"),
-}
 
 
 def _words_of(decision: Decision) -> tuple[str, ...]:
     return (decision.asks, *decision.because, *decision.besides, decision.urgency.word)
 
 
-def asks_for_a_task(finding: MedicineFinding) -> bool:
-    """Tell whether a suggestion asks somebody to look at the order."""
-    return finding.action in _CODE
-
-
 def write_task(sheet: Sheet, finding: MedicineFinding, issue: str) -> tuple[str, Json]:
     """Write the Task of a suggestion; `issue` is the full URL of its DetectedIssue."""
     # While what speaks for a hold is still there, its plan is asked for and not its end.
-    code, words = _CODE["review"] if finding.hold_stands else _CODE[finding.action]
+    row = ACTIONS[Action.REVIEW if finding.hold_stands else finding.action]
     uuid = uuid_of(issue, "task", finding.action)
     notes = [finding.sentence, *finding.cautions, *sheet.told(finding).words(OF_A_SUGGESTION)]
-    asks = "is there a plan for its restart?" if finding.hold_stands else f"consider: {finding.action}"
+    asks = "Is there a plan for its restart?" if finding.hold_stands else row.label
     resource: Json = {
         "resourceType": "Task",
         "identifier": sheet.identifier(uuid),
         "status": "requested",
         "intent": "proposal",
         "priority": PRIORITY[finding.urgency],
-        "code": {"coding": [standard(TASK_CODE, code, words)], "text": f"{asks[:1].upper()}{asks[1:]}"},
+        "code": {"coding": [standard(TASK_CODE, row.task, row.task.capitalize())], "text": asks},
         "description": clean(finding.sentence),
         "focus": reference(finding.order),
         "for": reference(sheet.patient),

@@ -4,7 +4,7 @@ The rules are laid out by trigger and class once, when this module is loaded; a 
 up its own classes and never goes through the rules one by one.
 """
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator
 from datetime import datetime
 from functools import lru_cache
 from typing import Final, NamedTuple
@@ -22,7 +22,7 @@ from weatherglass.knowledge.medicines.rules.do_not_stop import (
 )
 from weatherglass.knowledge.medicines.rules.forms import Form
 from weatherglass.knowledge.medicines.rules.rule import (
-    PRECEDENCE,
+    RANK,
     Action,
     MedicineRule,
     RuleCondition,
@@ -40,8 +40,6 @@ from weatherglass.medicines.triggers.named_rules import named_hits
 from weatherglass.medicines.triggers.results import deciding_potassium
 from weatherglass.model.record import Route
 from weatherglass.model.sources import Origin
-
-RANK: Final[Mapping[Action, int]] = {action: rank for rank, action in enumerate(PRECEDENCE)}
 
 
 class Variant(NamedTuple):

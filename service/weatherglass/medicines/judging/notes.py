@@ -7,7 +7,7 @@ from typing import Final
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.drug_chart import Line, Standing
 from weatherglass.knowledge.medicines.rules import timing, triggers
-from weatherglass.knowledge.medicines.rules.rule import Action, RuleCondition, Trigger
+from weatherglass.knowledge.medicines.rules.rule import ACTIONS, Action, RuleCondition, Trigger
 from weatherglass.knowledge.medicines.rules.thrombosis import (
     ANTITHROMBOTICS,
     DISCUSS,
@@ -15,7 +15,7 @@ from weatherglass.knowledge.medicines.rules.thrombosis import (
     ThrombosisRisk,
 )
 from weatherglass.medicines.judging.situation import Situation
-from weatherglass.medicines.telling.fixed import CAN_BE_HELD, Fixed
+from weatherglass.medicines.telling.fixed import Fixed
 from weatherglass.model.record import Condition, ConditionKind
 from weatherglass.model.sources import Source
 
@@ -30,7 +30,7 @@ def cautions_for(
     """Return what to weigh before acting, most important first; `said` is what rules and values say."""
     classes = line.classes
     yield from contradiction(line)
-    if lead in CAN_BE_HELD and not _ANTITHROMBOTICS.isdisjoint(classes):
+    if ACTIONS[lead].may_withhold and not _ANTITHROMBOTICS.isdisjoint(classes):
         yield from thrombosis_cautions(bedside, is_hold=lead is Action.HOLD)
     if RuleCondition.HEART_FAILURE in situation.holds and not _HEART_FAILURE.isdisjoint(classes):
         yield timing.IN_HEART_FAILURE.text
@@ -49,7 +49,7 @@ def cautions_for(
 
 def note_sources(line: Line, lead: Action, situation: Situation) -> Iterator[Source]:
     """Return the sources of what `cautions_for` says beyond the rules."""
-    if lead in CAN_BE_HELD and not _ANTITHROMBOTICS.isdisjoint(line.classes):
+    if ACTIONS[lead].may_withhold and not _ANTITHROMBOTICS.isdisjoint(line.classes):
         yield THROMBOSIS_RISKS[0].source
     if RuleCondition.HEART_FAILURE in situation.holds and not _HEART_FAILURE.isdisjoint(line.classes):
         yield timing.IN_HEART_FAILURE.source

@@ -9,8 +9,9 @@ from typing import Final
 
 from weatherglass.knowledge.medicines.rules.circumstances import CLAUSES
 from weatherglass.knowledge.medicines.rules.rule import (
-    ACTION_LABELS,
+    ACTIONS,
     PRECEDENCE,
+    RANK,
     Action,
     MedicineRule,
     RuleCondition,
@@ -18,7 +19,7 @@ from weatherglass.knowledge.medicines.rules.rule import (
     Trigger,
 )
 from weatherglass.knowledge.medicines.rules.triggers import TRIGGER_PASSED
-from weatherglass.medicines.judging.judgement import RANK, Variant
+from weatherglass.medicines.judging.judgement import Variant
 
 #: In doubt because nobody has confirmed it, not because of how it was measured.
 _BLEEDS: Final = frozenset({Trigger.BLEEDING, Trigger.CRITICAL_BLEEDING})
@@ -58,7 +59,7 @@ def _instead(new: Action, present: Action, when: str) -> str:
 
 
 def _label(action: Action) -> str:
-    return ACTION_LABELS[action].lower()
+    return ACTIONS[action].label.lower()
 
 
 # A hold

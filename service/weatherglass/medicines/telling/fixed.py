@@ -13,8 +13,9 @@ from weatherglass.knowledge.medicines.dose_limits import RULES as DOSE_RULES
 from weatherglass.knowledge.medicines.kidney_limits import RULES as KIDNEY_RULES
 from weatherglass.knowledge.medicines.named_rules import RULES as NAMED_RULES
 from weatherglass.knowledge.medicines.rules.rule import (
-    AGAINST,
+    ACTIONS,
     PRECEDENCE_SOURCE,
+    RANK,
     RESTART_SOURCE,
     USUAL_WHO,
     Action,
@@ -27,14 +28,12 @@ from weatherglass.knowledge.medicines.rules.rule import (
 from weatherglass.knowledge.medicines.rules.rules import NOT_TO_BE_STARTED, RULES
 from weatherglass.knowledge.medicines.rules.urgencies import LOOK_AGAIN_SOURCE, URGENCY_SOURCE
 from weatherglass.knowledge.medicines.rules.ways_back import COVERED_BY
-from weatherglass.medicines.judging.judgement import RANK, Judged, Variant
+from weatherglass.medicines.judging.judgement import Judged, Variant
 from weatherglass.medicines.telling.changes import changes
 from weatherglass.medicines.triggers.levels import AS_RULES
 from weatherglass.model.sources import Source
 
 _BY_NOTHING: Final[frozenset[str]] = frozenset()
-#: Actions that may end in a medicine not being given.
-CAN_BE_HELD: Final = (Action.HOLD, Action.REDUCE, Action.REVIEW, Action.AVOID)
 #: Every rule that can speak of a line, those on levels with them.
 RULE_BY_KEY: Final[dict[str, MedicineRule]] = {
     rule.key: rule
@@ -100,7 +99,7 @@ def _fixed(variants: tuple[Variant, ...], held: Action, never_hold: bool) -> Fix
     rules = [RULE_BY_KEY[variant.rule] for variant in variants]
     lead = variants[0].action
     also = {variant.action for variant in variants} | {each for rule in rules for each in rule.also}
-    if lead in AGAINST:
+    if ACTIONS[lead].withholds:
         # What omission brings stands beside it; nothing is held and urged at once.
         also.discard(Action.CONTINUE)
     further = tuple(sorted(also - {lead}, key=RANK.__getitem__))
@@ -114,7 +113,7 @@ def _fixed(variants: tuple[Variant, ...], held: Action, never_hold: bool) -> Fix
     plans = [
         rule.restart
         for rule, variant in zip(rules, variants, strict=True)
-        if variant.action in CAN_BE_HELD and rule.restart is not None
+        if ACTIONS[variant.action].may_withhold and rule.restart is not None
     ]
     return Fixed(
         also=further,

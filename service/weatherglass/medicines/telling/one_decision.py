@@ -7,19 +7,17 @@ medicine keeps its own finding, with its order, reasons and cautions; a reader i
 from collections.abc import Iterable, Sequence
 from typing import Final, TypeVar
 
-from weatherglass.knowledge.medicines.rules.rule import Action
+from weatherglass.knowledge.medicines.rules.rule import ACTIONS, Action
 from weatherglass.medicines.telling.wording import Wording, also_said
 from weatherglass.model.findings import Decision, Finding, MedicineFinding, Urgency
 from weatherglass.model.words.lists import listed
 
 _Told = TypeVar("_Told", bound=Finding)
-#: What can be asked of several medicines in one sentence; the others are each their own question.
-_SHARED: Final = frozenset({Action.HOLD, Action.REDUCE, Action.REVIEW, Action.LEVEL})
 
 
 def decision_of(wording: Wording, lead: Action, urgency: Urgency) -> Decision | None:
     """Return what a suggestion may have in common with others; None where it stands by itself."""
-    if wording.doubt is not None or lead not in _SHARED:
+    if wording.doubt is not None or not ACTIONS[lead].shared:
         return None
     return Decision(wording.asks, wording.because, wording.besides, urgency)
 

@@ -8,20 +8,18 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.drug_chart import Line, Standing
 from weatherglass.facts.presence import due_here
 from weatherglass.knowledge.medicines.rules.do_not_stop import SYMPTOM_REVIEW
-from weatherglass.knowledge.medicines.rules.rule import Action, RuleCondition
+from weatherglass.knowledge.medicines.rules.rule import ACTIONS, Action, RuleCondition
 from weatherglass.knowledge.medicines.rules.urgencies import (
     GRADES,
     LOOK_AGAIN,
     LOOK_AGAIN_FOR,
     LOOK_AGAIN_IN_DOUBT,
-    OTHERWISE,
-    OTHERWISE_WHEN_BAD,
 )
 from weatherglass.medicines.judging.judgement import Judged, notes_for
 from weatherglass.medicines.judging.notes import cautions_for, note_sources
 from weatherglass.medicines.judging.rule_cautions import rule_cautions
 from weatherglass.medicines.judging.situation import Situation
-from weatherglass.medicines.telling.fixed import CAN_BE_HELD, WayBack, fixed_parts
+from weatherglass.medicines.telling.fixed import WayBack, fixed_parts
 from weatherglass.medicines.telling.one_decision import decision_of
 from weatherglass.medicines.telling.wording import name_of, suggestion
 from weatherglass.medicines.triggers.hits import Hit
@@ -165,8 +163,6 @@ _HOLDS: Final = {
 _ANYTHING: Final = {
     trigger: tuple(URGENCY_OF[grade.otherwise] for grade in grades) for trigger, grades in GRADES.items()
 }
-_OTHERWISE: Final = {action: URGENCY_OF[word] for action, word in OTHERWISE.items()}
-_OTHERWISE_WHEN_BAD: Final = {action: URGENCY_OF[word] for action, word in OTHERWISE_WHEN_BAD.items()}
 
 
 def urgency_of(lead: Action, leading: Iterable[Judged]) -> Urgency:
@@ -185,12 +181,8 @@ def _of_a_draft(line: Line, leading: Iterable[Judged]) -> Urgency:
     """Return how soon an order is looked at that would be held or measured, were it signed already."""
     if line.standing is not Standing.DRAFT:
         return Urgency.ROUTINE
-    asks = any(one.action is Action.AVOID and one.would_be in _NOT_BEGUN_LIGHTLY for one in leading)
+    asks = any(one.action is Action.AVOID and ACTIONS[one.would_be].not_lightly for one in leading)
     return Urgency.PROMPT if asks else Urgency.ROUTINE
-
-
-#: What an order in use would be asked for: not to be begun without a look.
-_NOT_BEGUN_LIGHTLY: Final = frozenset({Action.HOLD, Action.LEVEL})
 
 
 def _urgency_of_one(lead: Action, one: Judged) -> Urgency:
@@ -200,7 +192,8 @@ def _urgency_of_one(lead: Action, one: Judged) -> Urgency:
         return URGENCY_OF[one.rule.soon[min(one.hit.grade, len(one.rule.soon) - 1)]]
     if lead is Action.HOLD:
         return holds[degree]
-    otherwise = _OTHERWISE_WHEN_BAD[lead] if holds[degree] >= Urgency.URGENT else _OTHERWISE[lead]
+    row = ACTIONS[lead]
+    otherwise = URGENCY_OF[row.soon_when_bad if holds[degree] >= Urgency.URGENT else row.soon]
     least = Urgency.PROMPT if one.hit.doubt else Urgency.ROUTINE
     return max(otherwise, _ANYTHING[one.hit.trigger][degree], least)
 
@@ -265,7 +258,7 @@ def evidence_of(line: Line, judged: Sequence[Judged], values: tuple[Origin, ...]
 
 def _restart(bedside: Bedside, line: Line, lead: Action, back: WayBack | None) -> Restart | None:
     """Return the way back from a hold that is suggested, or that the review may end in."""
-    if back is None or lead not in CAN_BE_HELD or line.standing in (Standing.DRAFT, Standing.ENDED):
+    if back is None or not ACTIONS[lead].may_withhold or line.standing in (Standing.DRAFT, Standing.ENDED):
         return None
     if lead is not Action.HOLD:
         back = back._replace(condition=f"if it is held: {back.condition}")

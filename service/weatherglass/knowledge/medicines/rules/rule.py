@@ -1,14 +1,14 @@
 """The shape of a drug-chart rule: a trigger, classes, an action, and what goes with it.
 
 Rules are data. Nothing here decides; `weatherglass.medicines.assess` does.
-An action is always a suggestion: `ACTION_WORDS` holds the only words it is given in.
+An action is always a suggestion: `ACTIONS` holds the only words it is given in.
 """
 
 from collections.abc import Mapping, Sequence
 from collections.abc import Set as AbstractSet
 from datetime import timedelta
 from enum import StrEnum
-from typing import Final, NamedTuple
+from typing import Final, Literal, NamedTuple
 
 from weatherglass.knowledge.data_files import Columns, toml_rows
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
@@ -93,35 +93,38 @@ class Action(StrEnum):
     LEVEL = "measure level"
     MONITOR = "monitor"
     CONTINUE = "continue"
-
-
-#: What would rather not have it given.
-AGAINST: Final = frozenset({Action.HOLD, Action.AVOID})
+    RESTART = "consider restarting"
+    NOT_REVIEWED = "not reviewed"
 
 
 class ActionRow(Columns, frozen=True):
     """What is said of one action, and how soon: a row of `actions.toml`, which says what each is."""
 
-    words: str
     label: str
-    lead: str
+    words: str = ""
+    lead: str = ""
     then: str = ""
     also: str = ""
     says: tuple[Action, ...] = ()
-    soon: UrgencyWord | None = None
-    soon_when_bad: UrgencyWord | None = None
+    soon: UrgencyWord | Literal[""] = ""
+    soon_when_bad: UrgencyWord | Literal[""] = ""
+    asks: str = ""
+    task: Literal["", "suspend", "change", "resume"] = ""
+    withholds: bool = False
+    may_withhold: bool = False
+    shared: bool = False
+    not_lightly: bool = False
 
 
 #: Every action, in the order of precedence: which one leads when several reasons meet in one medicine,
 #: strongest first. `CONTINUE` stands last because it does not compete: its note is kept beside what leads.
-ACTIONS: Final[Mapping[Action, ActionRow]] = {
+ACTIONS: Final[Mapping[str, ActionRow]] = {
     Action(key): row for key, row in toml_rows("medicines/rules/actions.toml", ActionRow).items()
 }
-#: The words each action is given in; never an order.
-ACTION_WORDS: Final[Mapping[Action, str]] = {action: row.words for action, row in ACTIONS.items()}
-#: The same in two or three words, as the page heads a line with it.
-ACTION_LABELS: Final[Mapping[Action, str]] = {action: row.label for action, row in ACTIONS.items()}
-PRECEDENCE: Final = tuple(ACTIONS)
+#: Those that a rule can suggest, the strongest first.
+PRECEDENCE: Final = tuple(Action(action) for action, row in ACTIONS.items() if row.lead)
+#: The place of each among all.
+RANK: Final[Mapping[str, int]] = {action: rank for rank, action in enumerate(ACTIONS)}
 
 PRECEDENCE_SOURCE: Final = our_choice(
     "a note on continuing is always kept; hold before reduce or review before avoid before monitor"
@@ -338,6 +341,8 @@ class MedicineRule(Plain, frozen=True, kw_only=True):
         """Refuse a rule that lacks a source, a class, a reason or the way back from a hold."""
         if not (self.key and (self.classes or self.medicine) and self.reason and self.sources):
             raise ValueError(f"Rule {self.key!r} lacks a class, a reason or a source.")
+        if any(not ACTIONS[one.action].lead for one in (self, *self.steps, *self.eases)):
+            raise ValueError(f"Rule {self.key!r} suggests what no rule can.")
         if self.can_hold and self.restart is None:
             raise ValueError(f"Rule {self.key!r} can hold a medicine and says nothing about its return.")
         if self.rank is not None and not (self.rank.number >= 1 and self.rank.why):

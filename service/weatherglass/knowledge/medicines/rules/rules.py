@@ -9,7 +9,7 @@ from weatherglass.knowledge.medicines.rules.combinations import COMBINATIONS
 from weatherglass.knowledge.medicines.rules.do_not_stop import DO_NOT_STOP
 from weatherglass.knowledge.medicines.rules.levels import LEVEL_RULES
 from weatherglass.knowledge.medicines.rules.rule import (
-    PRECEDENCE,
+    ACTIONS,
     Action,
     MedicineRule,
     Trigger,
@@ -59,8 +59,8 @@ def _by_trigger() -> dict[Trigger, tuple[MedicineRule, ...]]:
     ):
         if len(set(keys)) != len(keys):
             raise ValueError(f"A {kind} key is used twice.")
-    if set(PRECEDENCE) != set(Action):
-        raise ValueError("An action has no rank or no words.")
+    if set(ACTIONS) != set(Action):
+        raise ValueError("An action has no row.")
     if set(TRIGGERS) != set(Trigger):
         raise ValueError("A trigger has no meaning.")
     _have_words(RULES)

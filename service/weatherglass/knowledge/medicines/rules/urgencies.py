@@ -9,7 +9,7 @@ from datetime import timedelta
 from typing import Final, get_args
 
 from weatherglass.knowledge.data_files import length
-from weatherglass.knowledge.medicines.rules.rule import ACTIONS, Action, Trigger
+from weatherglass.knowledge.medicines.rules.rule import ACTIONS, PRECEDENCE, Action, Trigger
 from weatherglass.knowledge.medicines.rules.triggers import TRIGGERS, TriggerRow, with_numbers
 from weatherglass.knowledge.plain import Plain
 from weatherglass.model.sources import our_choice
@@ -45,14 +45,6 @@ def _grades(trigger: Trigger, row: TriggerRow) -> tuple[Grade, ...]:
 GRADES: Final[Mapping[Trigger, tuple[Grade, ...]]] = {
     trigger: _grades(trigger, row) for trigger, row in TRIGGERS.items()
 }
-#: A suggestion other than a hold: this soon at the mildest degree of its trigger ...
-OTHERWISE: Final[Mapping[Action, UrgencyWord]] = {
-    action: row.soon for action, row in ACTIONS.items() if row.soon
-}
-#: ... and at least this soon where a hold at that degree would be urgent.
-OTHERWISE_WHEN_BAD: Final[Mapping[Action, UrgencyWord]] = {
-    action: row.soon_when_bad for action, row in ACTIONS.items() if row.soon_when_bad
-}
 URGENCY_SOURCE: Final = our_choice(
     "a hold is looked at before the next dose, sooner when the trigger is dangerous; a review waits for "
     "the round"
@@ -82,7 +74,8 @@ def _check() -> None:
     """Refuse a trigger without degrees or an action without an urgency."""
     if set(GRADES) != set(Trigger) or not all(GRADES.values()):
         raise ValueError("A trigger has no degree.")
-    if set(OTHERWISE) | {Action.HOLD} != set(Action) or set(OTHERWISE) != set(OTHERWISE_WHEN_BAD):
+    others = [ACTIONS[action] for action in PRECEDENCE if action is not Action.HOLD]
+    if not all(row.soon and row.soon_when_bad for row in others):
         raise ValueError("An action has no urgency.")
     times = list(LOOK_AGAIN.values())
     if set(LOOK_AGAIN) != set(get_args(UrgencyWord)) or times != sorted(times):
