@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from weatherglass.knowledge.medicines.rules.rule import ACTIONS
+from weatherglass.knowledge.medicines.rules.actions import ACTIONS
 from weatherglass.model.findings import Finding
 from weatherglass.pipeline import review_body
 

@@ -16,18 +16,11 @@ from weatherglass.knowledge.medicines.ingredients import BY_NAME
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.named_rules import BY_TRIGGER, NAMED_RULES
 from weatherglass.knowledge.medicines.rules import triggers
+from weatherglass.knowledge.medicines.rules.actions import ACTIONS, PRECEDENCE, Action
 from weatherglass.knowledge.medicines.rules.combinations import COMBINATIONS
 from weatherglass.knowledge.medicines.rules.do_not_stop import DO_NOT_STOP
 from weatherglass.knowledge.medicines.rules.levels import LEVEL_RULES
-from weatherglass.knowledge.medicines.rules.rule import (
-    ACTIONS,
-    PRECEDENCE,
-    Action,
-    MedicineRule,
-    RestartPlan,
-    RuleCondition,
-    Trigger,
-)
+from weatherglass.knowledge.medicines.rules.rule import MedicineRule, RestartPlan, RuleCondition, Trigger
 from weatherglass.knowledge.medicines.rules.rules import RULES, RULES_BY_TRIGGER
 from weatherglass.knowledge.medicines.rules.thrombosis import (
     ANTITHROMBOTICS,

@@ -7,7 +7,8 @@ import pytest
 from weatherglass.knowledge import data_files
 from weatherglass.knowledge.data_files import TableError
 from weatherglass.knowledge.medicines.ingredient_tables.ingredient import ingredients
-from weatherglass.knowledge.medicines.rules.rule import Action, MedicineRule, RuleCondition, Trigger
+from weatherglass.knowledge.medicines.rules.actions import Action
+from weatherglass.knowledge.medicines.rules.rule import MedicineRule, RuleCondition, Trigger
 from weatherglass.knowledge.medicines.rules.rule_table import rules_of
 from weatherglass.knowledge.medicines.rules.triggers import MEANINGS, TRIGGERS, with_numbers
 from weatherglass.knowledge.medicines.rules.ways_back import way_back

@@ -14,7 +14,8 @@ import pytest
 
 from tests.charts import administered, ago, bedside, chart, condition, order, reading
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
-from weatherglass.knowledge.medicines.rules.rule import Action, MedicineRule, RuleCondition, Trigger
+from weatherglass.knowledge.medicines.rules.actions import Action
+from weatherglass.knowledge.medicines.rules.rule import MedicineRule, RuleCondition, Trigger
 from weatherglass.knowledge.medicines.rules.rules import RULES
 from weatherglass.medicines.assess import assess_medicines
 from weatherglass.model.findings import InteractionFinding, Kind, MedicineFinding, MedicineReason

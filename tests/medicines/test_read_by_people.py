@@ -18,7 +18,7 @@ from weatherglass.cli.printing.text import review_text
 from weatherglass.facts.drug_chart import DrugChart
 from weatherglass.fhir.writing.bundle import sheet_of
 from weatherglass.fhir.writing.frame.terms import Terms
-from weatherglass.knowledge.medicines.rules.rule import ACTIONS, Action
+from weatherglass.knowledge.medicines.rules.actions import ACTIONS, Action
 from weatherglass.model.findings import MedicineFinding
 from weatherglass.model.words.clock_words import Clock
 from weatherglass.pipeline import Answer, review

@@ -24,8 +24,8 @@ from tests.medicines.wards import (
 )
 from tests.records import AT, Json, answer_of, bundle, earlier, given, patient, text
 from weatherglass.fhir.issues import IssueKey
+from weatherglass.knowledge.medicines.rules.actions import PRECEDENCE
 from weatherglass.knowledge.medicines.rules.do_not_stop import DO_NOT_STOP
-from weatherglass.knowledge.medicines.rules.rule import PRECEDENCE
 from weatherglass.model.findings import Kind, MedicineFinding, State, Urgency
 from weatherglass.model.local_choices import LocalChoices
 from weatherglass.pipeline import review

@@ -13,7 +13,7 @@ from weatherglass.fhir.writing.frame.sheet import Sheet
 from weatherglass.fhir.writing.frame.terms import KIND_WORDS, Json
 from weatherglass.handover.lines import Role
 from weatherglass.handover.told import Told
-from weatherglass.knowledge.medicines.rules.rule import ACTIONS, Action
+from weatherglass.knowledge.medicines.rules.actions import ACTIONS, Action
 from weatherglass.medicines.telling.coverage import NOT_CHECKED_IN_SHORT
 from weatherglass.model.findings import (
     Finding,

@@ -22,7 +22,7 @@ from weatherglass.cds_hooks.suggestions import Order, suggestions_for
 from weatherglass.fhir.issues import Issue
 from weatherglass.fhir.writing.frame.terms import Json
 from weatherglass.handover.told import asks_for_a_look
-from weatherglass.knowledge.medicines.rules.rule import Action
+from weatherglass.knowledge.medicines.rules.actions import Action
 from weatherglass.model.findings import (
     Finding,
     InteractionFinding,

@@ -18,7 +18,7 @@ from weatherglass.fhir.writing.frame.identity import uuid_of
 from weatherglass.fhir.writing.frame.sheet import Sheet
 from weatherglass.fhir.writing.frame.terms import Json
 from weatherglass.fhir.writing.task import write_task
-from weatherglass.knowledge.medicines.rules.rule import ACTIONS
+from weatherglass.knowledge.medicines.rules.actions import ACTIONS
 from weatherglass.model.findings import MedicineFinding
 
 _ENDED = frozenset({b"cancelled", b"stopped", b"completed", b"entered-in-error"})

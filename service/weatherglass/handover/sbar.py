@@ -19,7 +19,7 @@ from weatherglass.handover.no_call import left_at
 from weatherglass.handover.spoken import course_of
 from weatherglass.handover.told import asks_for_a_look
 from weatherglass.handover.until_then import LOOK_AGAIN, monitoring_until
-from weatherglass.knowledge.medicines.rules.rule import RANK
+from weatherglass.knowledge.medicines.rules.actions import RANK
 from weatherglass.medicines.telling.one_decision import decisions
 from weatherglass.model.findings import (
     POST_OPERATIVE_DAY,

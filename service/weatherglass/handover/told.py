@@ -11,7 +11,7 @@ from functools import cached_property
 from typing import Final, TypeGuard
 
 from weatherglass.handover.lines import Line, Role, lines_of
-from weatherglass.knowledge.medicines.rules.rule import ACTIONS
+from weatherglass.knowledge.medicines.rules.actions import ACTIONS
 from weatherglass.model.findings import (
     LAST,
     SLOW_DECLINE,

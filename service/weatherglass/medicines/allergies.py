@@ -14,7 +14,8 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.drug_chart import Line, Standing
 from weatherglass.knowledge.medicines import allergy_classes
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
-from weatherglass.knowledge.medicines.rules.rule import Action, Trigger
+from weatherglass.knowledge.medicines.rules.actions import Action
+from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.medicines.judging.judgement import notes_for
 from weatherglass.medicines.judging.situation import Situation, situation_of
 from weatherglass.medicines.telling.suggestions import dose_of, review_by

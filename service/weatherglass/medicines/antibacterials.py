@@ -8,7 +8,7 @@ from collections.abc import Mapping, Sequence
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.infection.antimicrobial import Objection
-from weatherglass.knowledge.medicines.rules.rule import ACTIONS, Action
+from weatherglass.knowledge.medicines.rules.actions import ACTIONS, Action
 from weatherglass.medicines.judging.judgement import Judged, judge
 from weatherglass.medicines.judging.situation import situation_of
 from weatherglass.model.sources import Origin

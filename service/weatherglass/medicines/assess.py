@@ -13,7 +13,8 @@ from weatherglass.facts.allergy_check import Strength
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.drug_chart import Line, Standing
 from weatherglass.knowledge.medicines.ingredient_tables.abbreviations import may_be
-from weatherglass.knowledge.medicines.rules.rule import ACTIONS, Action, Trigger
+from weatherglass.knowledge.medicines.rules.actions import ACTIONS, Action
+from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.medicines.antibacterials import objection_to
 from weatherglass.medicines.interactions import interactions
 from weatherglass.medicines.judging.judgement import Judged, judge

@@ -14,7 +14,8 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.doses import doses_a_day
 from weatherglass.facts.drug_chart import Line, Standing
 from weatherglass.knowledge.medicines import time_critical as table
-from weatherglass.knowledge.medicines.rules.rule import ACTIONS, RuleCondition, Trigger
+from weatherglass.knowledge.medicines.rules.actions import ACTIONS
+from weatherglass.knowledge.medicines.rules.rule import RuleCondition, Trigger
 from weatherglass.knowledge.medicines.time_critical import TIME_CRITICAL, TimeCritical
 from weatherglass.medicines.judging.judgement import judge
 from weatherglass.medicines.judging.situation import Situation, situation_of

@@ -6,18 +6,12 @@ from typing import Final, NamedTuple
 from weatherglass.facts.rounds.scoring import limit_words
 from weatherglass.knowledge.medicines.class_codes import CLASSES
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
+from weatherglass.knowledge.medicines.rules.actions import ACTIONS, PRECEDENCE, PRECEDENCE_SOURCE
 from weatherglass.knowledge.medicines.rules.circumstances import CIRCUMSTANCES, CIRCUMSTANCES_SOURCE
 from weatherglass.knowledge.medicines.rules.combinations import COMBINATIONS, Combination
 from weatherglass.knowledge.medicines.rules.do_not_stop import DO_NOT_STOP
 from weatherglass.knowledge.medicines.rules.levels import LEVEL_RULES, LevelRule
-from weatherglass.knowledge.medicines.rules.rule import (
-    ACTIONS,
-    PRECEDENCE,
-    PRECEDENCE_SOURCE,
-    Caution,
-    MedicineRule,
-    RuleCondition,
-)
+from weatherglass.knowledge.medicines.rules.rule import Caution, MedicineRule, RuleCondition
 from weatherglass.knowledge.medicines.rules.rules import NOT_TO_BE_STARTED, RULES
 from weatherglass.knowledge.medicines.rules.thrombosis import DISCUSS, THROMBOSIS_RISKS
 from weatherglass.knowledge.medicines.rules.triggers import MEANINGS

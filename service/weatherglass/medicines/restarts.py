@@ -14,14 +14,8 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.drug_chart import Line, Standing, is_in_use, systemic_classes
 from weatherglass.knowledge import publications as cited
 from weatherglass.knowledge.medicines.rules import timing, ways_back
-from weatherglass.knowledge.medicines.rules.rule import (
-    ACTIONS,
-    RESTART_SOURCE,
-    Action,
-    RestartPlan,
-    RuleCondition,
-    Trigger,
-)
+from weatherglass.knowledge.medicines.rules.actions import ACTIONS, Action
+from weatherglass.knowledge.medicines.rules.rule import RESTART_SOURCE, RestartPlan, RuleCondition, Trigger
 from weatherglass.knowledge.medicines.rules.rules import NOT_TO_BE_STARTED, RULES_BY_TRIGGER
 from weatherglass.medicines.judging.judgement import Judged, judge, notes_for, potassium_above_5
 from weatherglass.medicines.judging.notes import contradiction, line_cautions

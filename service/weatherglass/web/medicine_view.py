@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from weatherglass.facts.drug_chart import DrugChart
 from weatherglass.handover.told import Told, asks_for_a_look
 from weatherglass.knowledge.medicines.rules import timing
-from weatherglass.knowledge.medicines.rules.rule import ACTIONS, Action
+from weatherglass.knowledge.medicines.rules.actions import ACTIONS, Action
 from weatherglass.medicines.telling.coverage import Silence, silence_about
 from weatherglass.medicines.telling.one_decision import cautions_for_all, decision_sentence, decisions
 from weatherglass.medicines.telling.wording import as_charted, each_once

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Sequence
 
 from weatherglass.handover.told import asks_for_a_look
-from weatherglass.knowledge.medicines.rules.rule import ACTIONS, RANK
+from weatherglass.knowledge.medicines.rules.actions import ACTIONS, RANK
 from weatherglass.model.findings import Finding, InteractionFinding, MedicineFinding, State, Urgency
 from weatherglass.model.words.lists import listed
 

@@ -6,7 +6,7 @@ from weatherglass.cli.printing.finding_text import finding_text
 from weatherglass.cli.printing.wrapping import MARK, sentence_of, wrapped
 from weatherglass.handover.lines import Role, plan_words
 from weatherglass.handover.told import Told, asks_for_a_look
-from weatherglass.knowledge.medicines.rules.rule import Action
+from weatherglass.knowledge.medicines.rules.actions import Action
 from weatherglass.medicines.telling.coverage import NOT_CHECKED, counted
 from weatherglass.medicines.telling.one_decision import cautions_for_all, decision_sentence, decisions
 from weatherglass.model.findings import InteractionFinding, Kind, MedicineFinding, MedicineReason, Review

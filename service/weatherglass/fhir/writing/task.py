@@ -6,7 +6,7 @@ from weatherglass.fhir.writing.frame.identity import uuid_of
 from weatherglass.fhir.writing.frame.narrative import bullets, narrative, paragraph
 from weatherglass.fhir.writing.frame.sheet import Sheet, reference
 from weatherglass.fhir.writing.frame.terms import PRIORITY, TASK_CODE, Json, standard
-from weatherglass.knowledge.medicines.rules.rule import ACTIONS, Action
+from weatherglass.knowledge.medicines.rules.actions import ACTIONS, Action
 from weatherglass.model.findings import Decision, MedicineFinding
 
 _DECISIONS = "urn:weatherglass:decision"

@@ -9,7 +9,8 @@ from typing import Final, Literal
 
 from weatherglass.knowledge.data_files import Columns, cite, toml_rows
 from weatherglass.knowledge.medicines.groups import Members, members_of
-from weatherglass.knowledge.medicines.rules.rule import Action, MedicineRule, RestartPlan, Trigger
+from weatherglass.knowledge.medicines.rules.actions import Action
+from weatherglass.knowledge.medicines.rules.rule import MedicineRule, RestartPlan, Trigger
 from weatherglass.knowledge.plain import Plain
 from weatherglass.model.clauses import Share
 from weatherglass.model.record import ConditionKind

@@ -15,13 +15,8 @@ from typing import Final, Literal
 
 from weatherglass.knowledge.data_files import Columns, TableError, cite, publication, toml_rows
 from weatherglass.knowledge.medicines.groups import Members, members_of
-from weatherglass.knowledge.medicines.rules.rule import (
-    Action,
-    MedicineRule,
-    RestartPlan,
-    RuleCondition,
-    Trigger,
-)
+from weatherglass.knowledge.medicines.rules.actions import Action
+from weatherglass.knowledge.medicines.rules.rule import MedicineRule, RestartPlan, RuleCondition, Trigger
 from weatherglass.knowledge.plain import Plain
 from weatherglass.model.quantities import Quantity, Unit
 from weatherglass.model.sources import Source, our_choice

@@ -10,13 +10,8 @@ from typing import Final
 from weatherglass.knowledge.data_files import Columns, TableError, cite, csv_table, cutoff, toml_rows
 from weatherglass.knowledge.limits.critical_results import CRITICAL_RESULTS
 from weatherglass.knowledge.medicines.groups import Members, members_of
-from weatherglass.knowledge.medicines.rules.rule import (
-    Action,
-    MedicineRule,
-    RestartPlan,
-    RuleCondition,
-    Trigger,
-)
+from weatherglass.knowledge.medicines.rules.actions import Action
+from weatherglass.knowledge.medicines.rules.rule import MedicineRule, RestartPlan, RuleCondition, Trigger
 from weatherglass.knowledge.plain import Plain
 from weatherglass.model.record import ConditionKind
 from weatherglass.model.signals import Signal

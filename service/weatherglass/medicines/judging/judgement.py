@@ -14,6 +14,7 @@ from weatherglass.facts.drug_chart import Line, Standing
 from weatherglass.knowledge.medicines.groups import members_of
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules import timing, triggers
+from weatherglass.knowledge.medicines.rules.actions import RANK, Action
 from weatherglass.knowledge.medicines.rules.do_not_stop import (
     COMFORT,
     DO_NOT_STOP,
@@ -21,14 +22,7 @@ from weatherglass.knowledge.medicines.rules.do_not_stop import (
     DoNotStop,
 )
 from weatherglass.knowledge.medicines.rules.forms import Form
-from weatherglass.knowledge.medicines.rules.rule import (
-    RANK,
-    Action,
-    MedicineRule,
-    RuleCondition,
-    Step,
-    Trigger,
-)
+from weatherglass.knowledge.medicines.rules.rule import MedicineRule, RuleCondition, Step, Trigger
 from weatherglass.knowledge.medicines.rules.rules import NOT_TO_BE_STARTED, RULES_BY_TRIGGER
 from weatherglass.medicines.judging.form_of_line import forms_of
 from weatherglass.medicines.judging.situation import Holding, Situation

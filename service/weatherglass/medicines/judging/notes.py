@@ -7,7 +7,8 @@ from typing import Final
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.drug_chart import Line, Standing
 from weatherglass.knowledge.medicines.rules import timing, triggers
-from weatherglass.knowledge.medicines.rules.rule import ACTIONS, Action, RuleCondition, Trigger
+from weatherglass.knowledge.medicines.rules.actions import ACTIONS, Action
+from weatherglass.knowledge.medicines.rules.rule import RuleCondition, Trigger
 from weatherglass.knowledge.medicines.rules.thrombosis import (
     ANTITHROMBOTICS,
     DISCUSS,

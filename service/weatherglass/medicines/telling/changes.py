@@ -7,17 +7,9 @@ hold that rests on several rules names everything that has to pass.
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Final
 
+from weatherglass.knowledge.medicines.rules.actions import ACTIONS, PRECEDENCE, RANK, Action
 from weatherglass.knowledge.medicines.rules.circumstances import CLAUSES
-from weatherglass.knowledge.medicines.rules.rule import (
-    ACTIONS,
-    PRECEDENCE,
-    RANK,
-    Action,
-    MedicineRule,
-    RuleCondition,
-    Step,
-    Trigger,
-)
+from weatherglass.knowledge.medicines.rules.rule import MedicineRule, RuleCondition, Step, Trigger
 from weatherglass.knowledge.medicines.rules.triggers import TRIGGER_PASSED
 from weatherglass.medicines.judging.judgement import Variant
 

@@ -12,13 +12,10 @@ from weatherglass.facts.drug_chart import Standing
 from weatherglass.knowledge.medicines.dose_limits import RULES as DOSE_RULES
 from weatherglass.knowledge.medicines.kidney_limits import RULES as KIDNEY_RULES
 from weatherglass.knowledge.medicines.named_rules import RULES as NAMED_RULES
+from weatherglass.knowledge.medicines.rules.actions import ACTIONS, PRECEDENCE_SOURCE, RANK, Action
 from weatherglass.knowledge.medicines.rules.rule import (
-    ACTIONS,
-    PRECEDENCE_SOURCE,
-    RANK,
     RESTART_SOURCE,
     USUAL_WHO,
-    Action,
     MedicineRule,
     RestartPlan,
     RuleCondition,

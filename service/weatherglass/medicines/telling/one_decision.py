@@ -7,7 +7,7 @@ medicine keeps its own finding, with its order, reasons and cautions; a reader i
 from collections.abc import Iterable, Sequence
 from typing import Final, TypeVar
 
-from weatherglass.knowledge.medicines.rules.rule import ACTIONS, Action
+from weatherglass.knowledge.medicines.rules.actions import ACTIONS, Action
 from weatherglass.medicines.telling.wording import Wording, also_said
 from weatherglass.model.findings import Decision, Finding, MedicineFinding, Urgency
 from weatherglass.model.words.lists import listed

@@ -7,8 +7,9 @@ from typing import Final, NamedTuple
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.drug_chart import Line, Standing
 from weatherglass.facts.presence import due_here
+from weatherglass.knowledge.medicines.rules.actions import ACTIONS, Action
 from weatherglass.knowledge.medicines.rules.do_not_stop import SYMPTOM_REVIEW
-from weatherglass.knowledge.medicines.rules.rule import ACTIONS, Action, RuleCondition
+from weatherglass.knowledge.medicines.rules.rule import RuleCondition
 from weatherglass.knowledge.medicines.rules.urgencies import (
     GRADES,
     LOOK_AGAIN,

@@ -5,7 +5,8 @@ from collections.abc import Iterable, Sequence
 from typing import Final, NamedTuple
 
 from weatherglass.facts.drug_chart import Line, Standing
-from weatherglass.knowledge.medicines.rules.rule import ACTIONS, Action, Trigger
+from weatherglass.knowledge.medicines.rules.actions import ACTIONS, Action
+from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.medicines.judging.judgement import Judged
 
 

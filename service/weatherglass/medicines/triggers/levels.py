@@ -15,8 +15,9 @@ from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.drug_chart import Line, Standing
 from weatherglass.facts.rounds.scoring import limit_words, measure_of
 from weatherglass.knowledge.medicines.ingredients import BY_NAME
+from weatherglass.knowledge.medicines.rules.actions import Action
 from weatherglass.knowledge.medicines.rules.levels import LEVEL_RULES, LevelRule
-from weatherglass.knowledge.medicines.rules.rule import Action, MedicineRule, Trigger
+from weatherglass.knowledge.medicines.rules.rule import MedicineRule, Trigger
 from weatherglass.knowledge.medicines.rules.timing import VITAL_SIGNS_COUNT_FOR
 from weatherglass.medicines.triggers.hits import Hit, Met, at_words, met, since_beyond, since_when, words_of
 from weatherglass.model.quantities import Quantity, plain

@@ -10,7 +10,8 @@ from typing import Final
 
 from weatherglass.knowledge.data_files import Columns, TableError, cite, cutoff, length, toml_table
 from weatherglass.knowledge.medicines.rules import ways_back
-from weatherglass.knowledge.medicines.rules.rule import Action, RestartPlan, RuleCondition, Step
+from weatherglass.knowledge.medicines.rules.actions import Action
+from weatherglass.knowledge.medicines.rules.rule import RestartPlan, RuleCondition, Step
 from weatherglass.knowledge.plain import Plain
 from weatherglass.model.clauses import Window
 from weatherglass.model.signals import Signal

@@ -1,17 +1,17 @@
 """The shape of a drug-chart rule: a trigger, classes, an action, and what goes with it.
 
 Rules are data. Nothing here decides; `weatherglass.medicines.assess` does.
-An action is always a suggestion: `ACTIONS` holds the only words it is given in.
+An action is always a suggestion: `actions` holds the only words it is given in.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from collections.abc import Set as AbstractSet
 from datetime import timedelta
 from enum import StrEnum
-from typing import Final, Literal, NamedTuple
+from typing import Final, NamedTuple
 
-from weatherglass.knowledge.data_files import Columns, toml_rows
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
+from weatherglass.knowledge.medicines.rules.actions import ACTIONS, Action
 from weatherglass.knowledge.medicines.rules.forms import Form
 from weatherglass.knowledge.plain import Plain
 from weatherglass.model.sources import Source, our_choice
@@ -79,56 +79,6 @@ class Trigger(StrEnum):
     UNDER_12 = "under 12 years"
     UNDER_16 = "under 16 years"
     DOSES_MISSED = "no dose for 48 hours"
-
-
-class Action(StrEnum):
-    """What is suggested; never an order."""
-
-    __hash__ = str.__hash__  # As for `Trigger`.
-
-    HOLD = "hold"
-    REDUCE = "reduce"
-    REVIEW = "review"
-    AVOID = "avoid"
-    LEVEL = "measure level"
-    MONITOR = "monitor"
-    CONTINUE = "continue"
-    RESTART = "consider restarting"
-    NOT_REVIEWED = "not reviewed"
-
-
-class ActionRow(Columns, frozen=True):
-    """What is said of one action, and how soon: a row of `actions.toml`, which says what each is."""
-
-    label: str
-    words: str = ""
-    lead: str = ""
-    then: str = ""
-    also: str = ""
-    says: tuple[Action, ...] = ()
-    soon: UrgencyWord | Literal[""] = ""
-    soon_when_bad: UrgencyWord | Literal[""] = ""
-    asks: str = ""
-    task: Literal["", "suspend", "change", "resume"] = ""
-    withholds: bool = False
-    may_withhold: bool = False
-    shared: bool = False
-    not_lightly: bool = False
-
-
-#: Every action, in the order of precedence: which one leads when several reasons meet in one medicine,
-#: strongest first. `CONTINUE` stands last because it does not compete: its note is kept beside what leads.
-ACTIONS: Final[Mapping[str, ActionRow]] = {
-    Action(key): row for key, row in toml_rows("medicines/rules/actions.toml", ActionRow).items()
-}
-#: Those that a rule can suggest, the strongest first.
-PRECEDENCE: Final = tuple(Action(action) for action, row in ACTIONS.items() if row.lead)
-#: The place of each among all.
-RANK: Final[Mapping[str, int]] = {action: rank for rank, action in enumerate(ACTIONS)}
-
-PRECEDENCE_SOURCE: Final = our_choice(
-    "a note on continuing is always kept; hold before reduce or review before avoid before monitor"
-)
 
 
 class RuleCondition(StrEnum):
@@ -341,7 +291,8 @@ class MedicineRule(Plain, frozen=True, kw_only=True):
         """Refuse a rule that lacks a source, a class, a reason or the way back from a hold."""
         if not (self.key and (self.classes or self.medicine) and self.reason and self.sources):
             raise ValueError(f"Rule {self.key!r} lacks a class, a reason or a source.")
-        if any(not ACTIONS[one.action].lead for one in (self, *self.steps, *self.eases)):
+        actions = (self.action, *(step.action for step in (*self.steps, *self.eases)))
+        if not all(ACTIONS[action].lead for action in actions):
             raise ValueError(f"Rule {self.key!r} suggests what no rule can.")
         if self.can_hold and self.restart is None:
             raise ValueError(f"Rule {self.key!r} can hold a medicine and says nothing about its return.")

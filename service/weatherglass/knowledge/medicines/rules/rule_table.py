@@ -7,10 +7,10 @@ forms are named in small letters.
 
 from weatherglass.knowledge.data_files import Columns, all_named, cite, length, named, toml_table
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
+from weatherglass.knowledge.medicines.rules.actions import Action
 from weatherglass.knowledge.medicines.rules.forms import Form
 from weatherglass.knowledge.medicines.rules.rule import (
     USUAL_WHO,
-    Action,
     Caution,
     MedicineRule,
     Rank,

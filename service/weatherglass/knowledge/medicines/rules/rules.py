@@ -4,16 +4,12 @@ from collections.abc import Iterable, Mapping
 from typing import Final
 
 from weatherglass.knowledge.medicines.ingredients import BY_NAME
+from weatherglass.knowledge.medicines.rules.actions import ACTIONS, Action
 from weatherglass.knowledge.medicines.rules.circumstances import CLAUSES
 from weatherglass.knowledge.medicines.rules.combinations import COMBINATIONS
 from weatherglass.knowledge.medicines.rules.do_not_stop import DO_NOT_STOP
 from weatherglass.knowledge.medicines.rules.levels import LEVEL_RULES
-from weatherglass.knowledge.medicines.rules.rule import (
-    ACTIONS,
-    Action,
-    MedicineRule,
-    Trigger,
-)
+from weatherglass.knowledge.medicines.rules.rule import MedicineRule, Trigger
 from weatherglass.knowledge.medicines.rules.rule_table import rules_of
 from weatherglass.knowledge.medicines.rules.triggers import TRIGGERS
 

@@ -9,7 +9,8 @@ from datetime import timedelta
 from typing import Final, get_args
 
 from weatherglass.knowledge.data_files import length
-from weatherglass.knowledge.medicines.rules.rule import ACTIONS, PRECEDENCE, Action, Trigger
+from weatherglass.knowledge.medicines.rules.actions import ACTIONS, PRECEDENCE, Action
+from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.knowledge.medicines.rules.triggers import TRIGGERS, TriggerRow, with_numbers
 from weatherglass.knowledge.plain import Plain
 from weatherglass.model.sources import our_choice
