@@ -326,6 +326,20 @@ class TestAsthma:
     def test_oxygen(self, signal: Signal, value: Any, told: bool) -> None:
         assert ("asthma" in _found(chart({signal: [(1, value)]}, conditions=(self.ATTACK,)))) == told
 
+    def test_who_grows_drowsy(self) -> None:
+        """Altered consciousness is life-threatening: SIGN 244, from memory, so alone it is urgent."""
+        drowsy = {CodedSignal.CONSCIOUSNESS: [(1.0, Consciousness.VOICE)]}
+        alone = _found(chart({Signal.SPO2: [(1, 95)]}, codes=drowsy, conditions=(self.ATTACK,)))["asthma"]
+        assert (alone.urgency, alone.brief) == (
+            Urgency.URGENT,
+            "Life-threatening asthma: response to voice only",
+        )
+        both = _found(chart({Signal.SPO2: [(1, 90)]}, codes=drowsy, conditions=(self.ATTACK,)))["asthma"]
+        assert both.urgency is Urgency.EMERGENCY
+        assert both.brief.endswith("saturation 90 %, response to voice only")
+        known = condition(ConditionKind.ASTHMA, text="Asthma")
+        assert "asthma" not in _found(chart({Signal.SPO2: [(1, 95)]}, codes=drowsy, conditions=(known,)))
+
     def test_no_retention_and_no_low_range(self) -> None:
         """The gas does not speak for 88-92% and is not said to keep carbon dioxide."""
         numbers = {**_gas("7.36", "6.3", "26"), Signal.OXYGEN_FLOW: [(1, 15)], Signal.SPO2: [(1, 95)]}

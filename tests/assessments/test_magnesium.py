@@ -4,9 +4,9 @@ from typing import Any
 
 import pytest
 
-from tests.charts import administered, ago, findings, order, reading, rounds
+from tests.charts import administered, ago, condition, findings, order, reading, rounds
 from weatherglass.model.findings import Finding, Kind, Urgency
-from weatherglass.model.record import Record, Route
+from weatherglass.model.record import ConditionKind, Record, Route
 from weatherglass.model.signals import CodedSignal, Consciousness, Signal
 
 
@@ -85,3 +85,17 @@ def test_slow_breathing_beside_little_urine_is_an_emergency() -> None:
     alone = _found(_given({Signal.RESPIRATION_RATE: 10}, numbers={Signal.URINE_VOLUME: [enough]}))
     assert alone is not None
     assert (alone.urgency, alone.asked_since) == (Urgency.URGENT, None)
+
+
+def test_one_dose_in_an_attack_of_asthma_is_not_asked_about() -> None:
+    """Our choice: drowsiness after it is the attack; while it still runs the question stands."""
+    drowsy = {CodedSignal.CONSCIOUSNESS: Consciousness.VOICE, Signal.RESPIRATION_RATE: 18}
+    attack = condition(ConditionKind.ASTHMA, began=2, text="Acute asthma exacerbation")
+
+    def told(*, running: bool, **rest: Any) -> bool:
+        dose = administered("Magnesium sulfate", 0.5, "magnesium", running=running, route=Route.INTRAVENOUS)
+        return _found(rounds((0.2, drowsy), administrations=(dose,), **rest)) is not None
+
+    assert told(running=False)
+    assert not told(running=False, conditions=(attack,))
+    assert told(running=True, conditions=(attack,))

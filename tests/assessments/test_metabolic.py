@@ -172,6 +172,9 @@ class TestKetoacidosis:
         assert "arterial sample" not in " ".join(said)
 
 
+A, V, CHILD = Consciousness.ALERT, Consciousness.VOICE, date(2018, 1, 1)
+
+
 def _ill() -> dict[Signal, Any]:
     return {KETONES: [(2, "4.0")], VENOUS: [(2, "7.20")], HCO3: [(2, "12")], GLUCOSE: [(2, "22")]}
 
@@ -249,6 +252,26 @@ class TestSeverityOfKetoacidosis:
         """Cerebral oedema in children: NICE NG18, from memory."""
         found = _keto(_ill(), born=born, codes={CodedSignal.CONSCIOUSNESS: [(1, answer)]})
         assert any("cerebral oedema" in one for one in found.cautions) is is_said
+
+    @pytest.mark.parametrize(
+        ("answers", "born", "is_asked"),
+        [
+            ([(4, A), (1, V)], CHILD, True),
+            ([(4, V), (1, V)], CHILD, False),
+            ([(4, V), (1, A)], CHILD, False),
+            ([(4, A), (1, V)], date(1980, 1, 1), False),
+        ],
+    )
+    def test_a_child_who_grows_drowsy(
+        self, answers: list[tuple[float, Consciousness]], born: date, is_asked: bool
+    ) -> None:
+        """Cerebral oedema is treated before it is scanned: NICE NG18, from memory."""
+        record = chart(_ill(), born=born, codes={CodedSignal.CONSCIOUSNESS: answers})
+        found = findings(record, Kind.METABOLIC).get("cerebral-oedema")
+        assert (found is not None) is is_asked
+        if found is not None:
+            assert (found.urgency, found.since) == (Urgency.EMERGENCY, ago(1))
+            assert found.at_once
 
     def test_children_have_other_grades(self) -> None:
         child = _keto({**_ill(), VENOUS: [(2, "6.9")]}, born=date(2018, 1, 1))

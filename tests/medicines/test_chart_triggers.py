@@ -208,9 +208,9 @@ class TestPressure:
         assert _hit(T.BRADYCARDIA, {**low, S.PULSE: [(1, 50)]}) is None
 
     def test_children(self) -> None:
-        """The limits are those of adults: a child's pressure of 96 holds nothing."""
+        """The limits are those of adults: a child's pressure of 96 and pulse of 40 hold nothing."""
         record = chart(
-            {S.SYSTOLIC_PRESSURE: [(1, 96)], S.PULSE: [(1, 40)], S.RESPIRATION_RATE: [(1, 8)]},
+            {S.SYSTOLIC_PRESSURE: [(1, 96)], S.PULSE: [(1, 40)], S.RESPIRATION_RATE: [(1, 11)]},
             born=date(2016, 1, 1),
         )
         assert _situation(record).hits.keys() == {Trigger.UNDER_12, Trigger.UNDER_16}

@@ -342,6 +342,30 @@ def test_doubt_is_unchanged() -> None:
 def test_opioid_in_a_child(
     born: int, numbers: dict[Signal, Any], answer: Consciousness, action: str | None
 ) -> None:
-    """How awake somebody is and a respiratory acidosis hold at every age; rates and pressures are adults'."""
+    """How awake somebody is and a respiratory acidosis hold at every age; pulse and pressure are adults'."""
     found = _first(numbers, answer, born=date(born, 1, 5))
     assert (found.action if found is not None else None) == action
+
+
+@pytest.mark.parametrize(
+    ("born", "rate", "answer", "action", "urgency"),
+    [
+        (date(2023, 1, 5), 12, Consciousness.ALERT, "hold", Urgency.EMERGENCY),
+        (date(2023, 1, 5), 13, Consciousness.ALERT, None, None),
+        (date(2023, 1, 5), 13, Consciousness.VOICE, "hold", Urgency.URGENT),
+        (date(2023, 1, 5), 15, Consciousness.VOICE, "hold", Urgency.URGENT),
+        (date(2023, 1, 5), 16, Consciousness.VOICE, "review", Urgency.PROMPT),
+        (date(2016, 1, 5), 10, Consciousness.ALERT, "hold", Urgency.EMERGENCY),
+        (date(2016, 1, 5), 11, Consciousness.ALERT, None, None),
+        (date(2011, 1, 5), 9, Consciousness.ALERT, "hold", Urgency.EMERGENCY),
+        (date(2011, 1, 5), 10, Consciousness.VOICE, "hold", Urgency.URGENT),
+        (date(2011, 1, 5), 11, Consciousness.VOICE, "review", Urgency.PROMPT),
+    ],
+)
+def test_an_opioid_and_breathing_that_is_slow_at_this_age(
+    born: date, rate: int, answer: Consciousness, action: str | None, urgency: Urgency | None
+) -> None:
+    """Bedside PEWS 2009, table 1: the lowest cell of breathing holds, the next one in a drowsy child."""
+    found = _first({RR: [(1, rate)]}, answer, born=born)
+    assert (found.action if found is not None else None) == action
+    assert (found.urgency if found is not None else None) is urgency

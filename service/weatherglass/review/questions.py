@@ -20,6 +20,7 @@ from weatherglass.assessments.results.adrenal_crisis import assess_adrenal_crisi
 from weatherglass.assessments.results.after_bowel_surgery import assess_after_bowel_surgery
 from weatherglass.assessments.results.anaphylaxis import assess_anaphylaxis
 from weatherglass.assessments.results.bleeding import assess_bleeding
+from weatherglass.assessments.results.cerebral_oedema import assess_cerebral_oedema
 from weatherglass.assessments.results.coagulation import assess_coagulation
 from weatherglass.assessments.results.crises import assess_crises
 from weatherglass.assessments.results.critical_results import assess_critical_results
@@ -165,6 +166,7 @@ QUESTIONS: tuple[Question, ...] = (
     question(assess_after_bowel_surgery, Kind.CRITICAL_RESULT),
     question(assess_troponin, Kind.CARDIAC),
     question(assess_ketoacidosis, Kind.METABOLIC),
+    question(assess_cerebral_oedema, Kind.METABOLIC),
     question(assess_hyperosmolar_state, Kind.METABOLIC),
     question(assess_adrenal_crisis, Kind.METABOLIC),
     question(assess_refeeding, Kind.METABOLIC),

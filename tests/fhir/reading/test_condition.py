@@ -154,6 +154,8 @@ class TestWords:
             "Family history of breast cancer",
             "FH: stroke",
             "Mother had type 2 diabetes",
+            "Infant of diabetic mother",
+            "Baby of a mother with epilepsy",
             "Pulmonary embolism ruled out",
             "Rule out pulmonary embolism",
             "Negative for COVID-19",

@@ -39,7 +39,9 @@ def assess_asthma(bedside: Bedside) -> Iterator[Finding]:
     found = [_carbon_dioxide(bedside)]
     if bedside.asthma_is_acute:
         found += [_low(bedside, Signal.PO2_ARTERIAL), _low(bedside, Signal.SPO2)]
-    signs = [sign for sign in found if sign is not None]
+    measured = [sign for sign in found if sign is not None]
+    tired = _mind(bedside) if bedside.asthma_is_acute else None
+    signs = [*measured, *((tired,) if tired is not None else ())]
     if not signs:
         return
     words = "Near-fatal" if any(sign.is_worst for sign in signs) else "Life-threatening"
@@ -51,7 +53,7 @@ def assess_asthma(bedside: Bedside) -> Iterator[Finding]:
         kind=Kind.BLOOD_GAS,
         key="asthma",
         letter=Letter.BREATHING,
-        urgency=Urgency.EMERGENCY,
+        urgency=Urgency.EMERGENCY if measured else Urgency.URGENT,
         sentence=f"{brief}: {critical_care_now(bedside)}.",
         brief=brief,
         at=max(sign.measure.at or sign.since for sign in signs),
@@ -80,6 +82,21 @@ def _carbon_dioxide(bedside: Bedside) -> _Sign | None:
         since = _began(results, gas.ASTHMA_NORMAL_FROM.is_met_by)
         return _Sign(f"normal {shown}", since, measure, gas.ASTHMA_NORMAL_FROM.source)
     return None
+
+
+def _mind(bedside: Bedside) -> _Sign | None:
+    """Return lowered alertness or new confusion: who fights for breath and grows drowsy is tired out."""
+    mind = bedside.altered_mind
+    if mind is None or mind.since is None:
+        return None
+    measure = Measure(
+        key="consciousness",
+        label="consciousness",
+        value=mind.words,
+        at=mind.since,
+        origin=next(iter(mind.origins), None),
+    )
+    return _Sign(mind.words, mind.since, measure, gas.ASTHMA_MIND)
 
 
 def _is_struggling(bedside: Bedside) -> bool:

@@ -260,6 +260,8 @@ def _raised(one: BesideResult, urgency: Urgency) -> tuple[Urgency, tuple[Source,
         return (max(urgency, one.brain.urgency), (one.brain.source,)) if one.brain is not None else None
     if urgency < Urgency.URGENT and one.is_low_in_ketoacidosis:
         return Urgency.URGENT, (limits.POTASSIUM_IN_KETOACIDOSIS.source,)
+    if urgency < Urgency.URGENT and one.may_dull:
+        return Urgency.URGENT, (limits.NOT_ALERT.source,)
     if urgency < Urgency.PROMPT and one.is_low_potassium and one.heart_needs_potassium:
         return Urgency.PROMPT, (limits.POTASSIUM_AND_HEART,)
     if one.key == "inr-high" and urgency is Urgency.PROMPT and one.liver_fails:

@@ -27,8 +27,8 @@ _CLASSES = frozenset(each.value for each in criteria.CLASSES)
 def assess_magnesium(bedside: Bedside) -> Iterator[Finding]:
     """Look for signs of too much while magnesium is given."""
     line = next((one for one in bedside.drug_chart.lines if _is_given(bedside, one)), None)
-    if line is None:
-        return
+    if line is None or (bedside.asthma_is_acute and not line.is_running):
+        return  # `NOT_IN_ASTHMA`: a drowsy child in an attack is tired out, not poisoned.
     signs = [sign for sign in (_breathing(bedside), _mind(bedside), _urine(bedside), _level(bedside)) if sign]
     if not signs:
         return

@@ -131,6 +131,9 @@ def treated(one: BesideResult) -> tuple[str, tuple[Source, ...]]:
         return "; no acetylcysteine is on the chart: to be considered now", (liver.ANTIDOTE.source,)
     if not one.is_low_glucose or one.bedside.as_of - one.result.at > _RECENT or one.doubts:
         return "", ()
+    band = one.graded.band
+    if band is not None and band.urgency == "routine" and one.not_alert_since is None:
+        return "", ()
     is_expected = one.bedside.has_diabetes or one.insulin_before is not None
     whoever = not is_expected and one.not_alert_since is None
     cutoff = limits.TREAT_WHOEVER if whoever else limits.TREAT_IN_DIABETES
@@ -200,7 +203,7 @@ def cautions(one: BesideResult, band: CriticalBand) -> Iterator[str]:
     if other is not None:
         then = "; treat what is confirmed, or what the ECG shows" if "potassium" in band.key else ""
         yield f"Not confirmed by {other[0]}: {other[1]}, inside the limit. Repeat at once{then}."
-    if one.bedside.is_child:
+    if one.bedside.is_child and band not in limits.NEWBORN_RESULTS:
         yield limits.ADULT_LIMITS.text
     yield limits.LIMITS_DIFFER.text
 

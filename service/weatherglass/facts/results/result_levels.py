@@ -117,6 +117,12 @@ def _by_key(bands: Iterable[CriticalBand]) -> dict[str, tuple[CriticalBand, ...]
 PUBLISHED_BANDS: Mapping[str, tuple[CriticalBand, ...]] = _by_key(limits.CRITICAL_RESULTS)
 
 
+_NEWBORN: Mapping[str, tuple[CriticalBand, ...]] = _by_key(limits.NEWBORN_RESULTS)
+_POTASSIUM_HIGH = ("potassium-high", "potassium-gas-high")
+#: Older than this nothing of a newborn is looked for.
+_NEWBORN_MOST = 28 + limits.NEWBORN_FOR.length.days
+
+
 def _own_bands(key: str, own: Mapping[str, Decimal]) -> tuple[CriticalBand, ...]:
     signal = PUBLISHED_BANDS[key][0].signal
     side = "high" if key.endswith("-high") else "low"
@@ -148,15 +154,40 @@ def graded_results(record: Record, as_of: datetime, choices: LocalChoices) -> di
         )
         if not results or not bands:
             continue
+        held, results = (
+            (bands, results) if key in choices.critical_limits else _of_age(record, bands, results)
+        )
         graded[key] = GradedSeries(
             key,
             results,
-            bands,
-            tuple(_levels(bands, results)),
+            held,
+            tuple(_levels(held, results)),
             as_of,
             counts_for(bands[0].signal, choices),
         )
     return graded
+
+
+def _of_age(
+    record: Record, bands: tuple[CriticalBand, ...], results: tuple[Measurement, ...]
+) -> tuple[tuple[CriticalBand, ...], tuple[Measurement, ...]]:
+    """Return the bands that hold at the age of the newest result, and the results that they hold for."""
+    key, newest = bands[0].key, results[-1]
+    days = record.subject.age_in_days_at(newest.at)
+    if days is None or days > _NEWBORN_MOST:
+        return bands, results
+    if key in _NEWBORN:
+        is_new = _is_newborn(record, newest)
+        same = tuple(one for one in results if _is_newborn(record, one) is is_new)
+        return (_NEWBORN[key] if is_new else bands), same
+    if key in _POTASSIUM_HIGH and days < limits.POTASSIUM_OF_NEWBORN_FOR.length.days:
+        return tuple(band for band in bands if band.urgency != "prompt"), results
+    return bands, results
+
+
+def _is_newborn(record: Record, one: Measurement) -> bool:
+    days = record.subject.age_in_days_at(one.at)
+    return days is not None and days < limits.NEWBORN_FOR.length.days
 
 
 def counts_for(signal: Signal, choices: LocalChoices) -> timedelta:

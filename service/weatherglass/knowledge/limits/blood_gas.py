@@ -262,6 +262,8 @@ ASTHMA_BREATHING: Final = _cut(
 ASTHMA_PULSE: Final = _cut(
     Compare.AT_LEAST, "110", Unit.PER_MINUTE, ASTHMA.at("acute severe, heart rate 110 or more")
 )
+#: With another sign it is one more; alone it calls within the hour.
+ASTHMA_MIND: Final = ASTHMA.at("life-threatening, altered conscious level, exhaustion", Mark.FROM_MEMORY)
 ASTHMA_ACUTE_FOR: Final = Window(
     length=timedelta(days=7), source=our_choice("asthma that began in the last 7 days is acute")
 )

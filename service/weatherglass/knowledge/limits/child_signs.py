@@ -72,3 +72,16 @@ def _group(place: int) -> tuple[SingleSign, ...]:
 
 #: In the order of the age groups of Bedside PEWS, youngest first.
 CHILD_SIGNS: Final = tuple(_group(place) for place in range(len(pews.BEDSIDE_PEWS)))
+
+_SLOW = our_choice(
+    "the second lowest cell of breathing in Bedside PEWS is slow where a child is drowsy as well"
+)
+#: Breathing that is slow in a drowsy child, in the same order.
+SLOW_BREATHING: Final = tuple(
+    Cutoff(
+        compare=Compare.AT_MOST,
+        limit=Quantity(_limit(table, points=2, low=True), FACTS[_RR].unit),
+        source=_SLOW,
+    )
+    for table in pews.RESPIRATION_RATE
+)

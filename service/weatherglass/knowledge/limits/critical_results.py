@@ -43,6 +43,17 @@ _MIN, _OVER, _MAX, _UNDER = Compare.AT_LEAST, Compare.ABOVE, Compare.AT_MOST, Co
 
 #: Every limit of `critical-results.csv` and `drug-levels.csv`.
 CRITICAL_RESULTS: Final = (*critical_bands("critical-results"), *DRUG_LEVELS)
+#: What holds in the first days of life in the place of the limits of the same key.
+NEWBORN_RESULTS: Final = critical_bands("newborn-results")
+NEWBORN_FOR: Final = Window(
+    length=timedelta(days=3),
+    source=our_choice("limits of a newborn's glucose hold on the day of birth and the two days after it"),
+)
+#: Ours, from memory: in the first four weeks the usual range goes to 6, and heels are squeezed.
+POTASSIUM_OF_NEWBORN_FOR: Final = Window(
+    length=timedelta(days=28),
+    source=our_choice("in the first 28 days a potassium of 5.5 to 5.9 asks for nobody by itself"),
+)
 LACTATE: Final = tuple(band for band in CRITICAL_RESULTS if band.key == "lactate-high")
 
 # Blood gas: criteria that hold together.

@@ -38,6 +38,9 @@ SIGNS_COUNT_FOR: Final = Window(
 GIVEN_WITHIN: Final = Window(
     length=timedelta(hours=12), source=our_choice("magnesium given within 12 hours still acts")
 )
+NOT_IN_ASTHMA: Final = our_choice(
+    "one dose that has ended is not asked about in an attack of asthma: drowsiness there is the attack"
+)
 ASKS: Final = Clause(
     text="stopping it and calcium gluconate to be considered; reflexes and a level now",
     source=our_choice(

@@ -106,6 +106,16 @@ CHILD_NOT_AWAKE: Final = Clause(
     text="A child not fully awake may have cerebral oedema: hypertonic saline or mannitol cannot wait.",
     source=publication("nice-ng18").at("ketoacidosis, cerebral oedema: treated at once", Mark.FROM_MEMORY),
 )
+OEDEMA_ASKS: Final = Clause(
+    text=(
+        "hypertonic saline or mannitol is given now by the local protocol and before any scan, and the senior "
+        "decides on the fluids; a pulse that falls and a pressure that rises speak for it"
+    ),
+    source=publication("nice-ng18").at(
+        "ketoacidosis, level of consciousness that deteriorates: treated at once for cerebral oedema",
+        Mark.FROM_MEMORY,
+    ),
+)
 WITHOUT_DIABETES: Final = Clause(
     text="Ketones and acid without diabetes: alcohol, fasting, or an SGLT2 inhibitor taken at home.",
     source=our_choice("ketones and acid without known diabetes are 'urgent' and no diabetic ketoacidosis"),

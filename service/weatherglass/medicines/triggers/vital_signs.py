@@ -1,8 +1,9 @@
 """Triggers read at the bedside: low pressure, slow pulse, consciousness and breathing.
 
-The limits of pressure, pulse and breathing are those of adults; under 16 only how alert the
-child is and the blood gas count. A pressure that is low as usual for this person is no trigger
-while it stays there; at 90 or less only where it is known to be tolerated, as the finding has it.
+The limits of pressure and pulse are those of adults; under 16 only how alert the child is, breathing
+that is slow at this age and the blood gas count. A pressure that is low as usual for this person is
+no trigger while it stays there; at 90 or less only where it is known to be tolerated, as the finding
+has it.
 """
 
 from collections.abc import Iterable, Iterator
@@ -14,6 +15,7 @@ from enum import Enum
 
 from weatherglass.facts.bedside import Bedside
 from weatherglass.facts.rounds.alertness import Alertness
+from weatherglass.facts.rounds.sign_limits import slow_breathing_of_child
 from weatherglass.knowledge.limits import single_signs
 from weatherglass.knowledge.medicines.rules import timing, triggers
 from weatherglass.knowledge.medicines.rules.rule import Trigger
@@ -39,9 +41,7 @@ _ANSWER_WORDS: dict[Enum, str] = {
 def vital_triggers(bedside: Bedside) -> Iterator[Hit]:
     """Return the triggers that the newest vital signs meet."""
     if bedside.is_below(timing.ADULT_LIMITS):
-        # How awake a child is and what the gas shows do not depend on age; the rates and pressures do.
-        parts = (_coma_scale(bedside), _answer(bedside), _acidosis(bedside))
-        sedated = _surer(_as_one(parts), _drowsy(bedside))
+        sedated = _surer(_reduced(bedside), _drowsy(bedside))
         if sedated is not None and bedside.ventilation is None:
             yield sedated
         return
@@ -206,19 +206,19 @@ def _breathing(bedside: Bedside) -> Hit | None:
         return None
     items = bedside.record.series(Signal.RESPIRATION_RATE).items
     clock = bedside.clock
-    slow = met(triggers.SLOW_BREATHING, measured)
+    by_itself, cutoff = _slow_breathing(bedside)
+    slow = met(by_itself, measured)
     if slow is not Met.NO:
         return hit_of(
             Trigger.REDUCED_CONSCIOUSNESS,
             Signal.RESPIRATION_RATE,
             measured,
             clock=clock,
-            source=triggers.SLOW_BREATHING.source,
-            since=since_beyond(items, triggers.SLOW_BREATHING),
+            source=by_itself.source,
+            since=since_beyond(items, by_itself),
             certainty=slow,
             grade=1,
         )
-    cutoff = triggers.SLOW_BREATHING_WITH_HYPERCAPNIA
     certainty = met(cutoff, measured)
     if certainty is Met.NO:
         return None
@@ -237,6 +237,14 @@ def _breathing(bedside: Bedside) -> Hit | None:
         also=(gas,) if gas is not None else (),
     )
     return _beside(hit, sleepy) if sleepy is not None else hit
+
+
+def _slow_breathing(bedside: Bedside) -> tuple[Cutoff, Cutoff]:
+    """Return the rate that is slow by itself, and the one that is in somebody drowsy or who retains."""
+    months = bedside.record.subject.age_in_months_at(bedside.local(bedside.as_of))
+    if months is not None and bedside.is_below(timing.ADULT_LIMITS):
+        return slow_breathing_of_child(months)
+    return triggers.SLOW_BREATHING, triggers.SLOW_BREATHING_WITH_HYPERCAPNIA
 
 
 def _beside(hit: Hit, other: Hit) -> Hit:

@@ -30,6 +30,7 @@ _NOT_TRUE = frozenset({"refuted", "entered-in-error"})
 #: A stretch of text that is about somebody else, up to the end of the sentence.
 _SOMEBODY_ELSE = re.compile(
     r"\b(?:family history|fhx?|mother|father|brother|sister|parent|sibling)\b[^.;\n]*"
+    r"|\b(?:infant|baby|newborn|neonate|child) of\b[^.;\n]*\bmother\b[^.;\n]*"
 )
 #: A denial reaches to the end of its sentence: "no history of COPD, diabetes or stroke".
 _DENIED = re.compile(
