@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from tests.records import AT, Json, answer_of, earlier, full_set, patient, problem
+from tests.records import AT, Json, answer_of, earlier, full_set, given, patient, problem
 from weatherglass.model.findings import Finding, Kind, Urgency
 
 E, U = Urgency.EMERGENCY, Urgency.URGENT
@@ -73,3 +73,63 @@ def test_another_one_does_not_move_the_first() -> None:
     assert found is not None
     assert found.since is not None
     assert found.since.isoformat().startswith("2026-03-01T01:00")
+
+
+def _dose(words: str, atc: str, before: str) -> Json:
+    return {**given(words, earlier(before), atc), "id": before}
+
+
+MIDAZOLAM, LORAZEPAM = ("Midazolam buccal", "N05CD08"), ("Lorazepam injection", "N05BA06")
+
+
+@pytest.mark.parametrize(
+    ("doses", "is_asked"),
+    [
+        ([(*MIDAZOLAM, "0.6 h"), (*LORAZEPAM, "0.4 h")], True),
+        ([(*MIDAZOLAM, "1.4 h"), (*LORAZEPAM, "0.4 h")], True),
+        ([(*MIDAZOLAM, "1.6 h"), (*LORAZEPAM, "0.4 h")], False),
+        ([(*LORAZEPAM, "0.4 h")], False),
+    ],
+)
+def test_after_two_doses_of_a_benzodiazepine(doses: list[tuple[str, str, str]], is_asked: bool) -> None:
+    """NICE NG217, from memory: then a second-line medicine. It was written down an hour ago."""
+    status = _problem("Status epilepticus", earlier("1 h"))
+    found = _found(status, *(_dose(*one) for one in doses))
+    assert found is not None
+    assert ("second-line medicine now" in found.sentence) is is_asked
+    assert ("lorazepam at" in found.sentence) is is_asked
+
+
+@pytest.mark.parametrize(
+    ("others", "urgency", "is_asked"),
+    [
+        (("Pregnancy, 34 weeks",), E, True),
+        (("Postpartum",), E, True),
+        (("Pregnancy, 34 weeks", "Epilepsy"), U, False),
+        ((), U, False),
+    ],
+)
+def test_in_pregnancy_it_is_eclampsia_until_shown_otherwise(
+    others: tuple[str, ...], urgency: Urgency, is_asked: bool
+) -> None:
+    """NICE NG133, from memory: magnesium sulfate; that it calls at once is our choice."""
+    known = [{**_problem(words), "id": words[:4]} for words in others]
+    found = _found(_problem("Seizure"), *known, born="1996-01-01")
+    assert found is not None
+    assert found.urgency is urgency
+    assert ("magnesium sulfate" in found.sentence) is is_asked
+
+
+def test_in_the_last_days_it_asks_for_comfort_only() -> None:
+    """NICE NG31, from memory: what was prescribed ahead; no glucose and no search for a cause."""
+    plan = {
+        "resourceType": "Flag",
+        "id": "f",
+        "status": "active",
+        "subject": {"reference": "Patient/p"},
+        "code": {"text": "Last days of life: individualised care plan"},
+    }
+    found = _found(_problem("Seizure"), plan)
+    assert found is not None
+    assert "glucose" not in found.sentence
+    assert "look for the cause" not in found.sentence

@@ -1,10 +1,26 @@
 """Has the patient had a seizure in the last day, and does it repeat or go on?"""
 
 from collections.abc import Iterator
+from typing import NamedTuple
 
 from weatherglass.facts.bedside import Bedside
+from weatherglass.facts.ceiling import is_end_of_life
+from weatherglass.facts.seizures import Seizure
+from weatherglass.knowledge.limits import seizures as asked
 from weatherglass.knowledge.limits import single_signs as signs
 from weatherglass.model.findings import Finding, Kind, Letter, Urgency
+from weatherglass.model.record import Administration, ConditionKind
+from weatherglass.model.sources import Source
+from weatherglass.model.words.lists import listed
+
+
+class _Asks(NamedTuple):
+    """What a seizure asks for; `calls` where it calls at once although it is over."""
+
+    words: str
+    sources: tuple[Source, ...]
+    doses: tuple[Administration, ...] = ()
+    calls: bool = False
 
 
 def assess_seizures(bedside: Bedside) -> Iterator[Finding]:
@@ -14,28 +30,59 @@ def assess_seizures(bedside: Bedside) -> Iterator[Finding]:
         return
     worst = next((one for one in found if one.goes_on), found[-1])
     since = worst.at if worst.goes_on else found[0].at
-    if worst.goes_on:
-        said = f"Seizures that repeat or do not stop: {worst.text} ({bedside.clock.full(worst.at)})"
-        asks = "airway and oxygen, glucose now, and the local protocol for a seizure"
-    else:
-        said = f"A seizure is recorded: {worst.text} ({bedside.clock.full(worst.at)})"
-        asks = "measure glucose, look for the cause, and watch for another"
+    what = "Seizures that repeat or do not stop" if worst.goes_on else "A seizure is recorded"
+    said = f"{what}: {worst.text} ({bedside.clock.full(worst.at)})"
+    asks = _asks(bedside, worst)
+    is_emergency = worst.goes_on or asks.calls
+    origins = (*(one.origin for one in found), *(one.origin for one in asks.doses))
     yield Finding(
         kind=Kind.SINGLE_SIGN,
         key="seizure",
         letter=Letter.DISABILITY,
-        urgency=Urgency.EMERGENCY if worst.goes_on else Urgency.URGENT,
-        sentence=f"{said}: {asks}.",
+        urgency=Urgency.EMERGENCY if is_emergency else Urgency.URGENT,
+        sentence=f"{said}: {asks.words}.",
         brief=said,
-        at_once=f"{asks[0].upper()}{asks[1:]}" if worst.goes_on else "",
+        at_once=f"{asks.words[0].upper()}{asks.words[1:]}" if is_emergency else "",
         dated=worst.at,
         at=found[-1].at,
         state=bedside.state_since(since),
         since=since,
-        evidence=tuple(dict.fromkeys(one.origin for one in found)),
+        evidence=tuple(dict.fromkeys(origins)),
         sources=(
             signs.SEIZURES_REPEATED if worst.goes_on else signs.SEIZURE_OVER,
             signs.SEIZURE_COUNTS_FOR.source,
+            *asks.sources,
         ),
         decided_by="a recorded seizure",
     )
+
+
+def _asks(bedside: Bedside, worst: Seizure) -> _Asks:
+    """Say what is done: for comfort in the last days, for eclampsia, after two doses, or as for anybody."""
+    if is_end_of_life(bedside):
+        return _Asks(asked.IN_THE_LAST_DAYS.text, (asked.IN_THE_LAST_DAYS.source,))
+    if bedside.is_pregnant_or_recently and not bedside.record.has(ConditionKind.EPILEPSY):
+        first = f"{asked.GOES_ON.text}; " if worst.goes_on else ""
+        sources = (asked.ECLAMPSIA.source, asked.ECLAMPSIA_CALLS)
+        return _Asks(f"{first}{asked.ECLAMPSIA.text}", sources, calls=True)
+    if not worst.goes_on:
+        return _Asks(asked.OVER.text, (asked.OVER.source,))
+    doses = _benzodiazepines(bedside, worst)
+    if len(doses) < asked.DOSES_BEFORE_SECOND_LINE:
+        return _Asks(asked.GOES_ON.text, (asked.GOES_ON.source,))
+    given = listed([f"{_name(one)} {bedside.clock.at(one.at)}" for one in doses])
+    words = f"{asked.GOES_ON.text}; {given} given: {asked.SECOND_LINE.text}"
+    return _Asks(words, (asked.GOES_ON.source, asked.SECOND_LINE.source), doses)
+
+
+def _benzodiazepines(bedside: Bedside, worst: Seizure) -> tuple[Administration, ...]:
+    since = worst.at - asked.GIVEN_FROM.length
+    return tuple(
+        dose
+        for dose in bedside.record.administrations
+        if since <= dose.at <= bedside.as_of and not dose.medicine.classes.isdisjoint(asked.BENZODIAZEPINES)
+    )
+
+
+def _name(dose: Administration) -> str:
+    return dose.medicine.ingredients[0] if dose.medicine.ingredients else dose.medicine.text

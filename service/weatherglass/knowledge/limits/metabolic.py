@@ -108,8 +108,8 @@ CHILD_NOT_AWAKE: Final = Clause(
 )
 OEDEMA_ASKS: Final = Clause(
     text=(
-        "hypertonic saline or mannitol is given now by the local protocol and before any scan, and the senior "
-        "decides on the fluids; a pulse that falls and a pressure that rises speak for it"
+        "hypertonic saline or mannitol is given now by the local protocol and before any scan, and the "
+        "senior decides on the fluids; a pulse that falls and a pressure that rises speak for it"
     ),
     source=publication("nice-ng18").at(
         "ketoacidosis, level of consciousness that deteriorates: treated at once for cerebral oedema",
