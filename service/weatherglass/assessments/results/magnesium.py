@@ -28,7 +28,7 @@ def assess_magnesium(bedside: Bedside) -> Iterator[Finding]:
     """Look for signs of too much while magnesium is given."""
     line = next((one for one in bedside.drug_chart.lines if _is_given(bedside, one)), None)
     if line is None or (bedside.asthma_is_acute and not line.is_running):
-        return  # `NOT_IN_ASTHMA`: a drowsy child in an attack is tired out, not poisoned.
+        return
     signs = [sign for sign in (_breathing(bedside), _mind(bedside), _urine(bedside), _level(bedside)) if sign]
     if not signs:
         return
@@ -60,6 +60,7 @@ def assess_magnesium(bedside: Bedside) -> Iterator[Finding]:
             criteria.LEVEL.source,
             criteria.URINE.source,
             criteria.ASKS.source,
+            criteria.NOT_IN_ASTHMA,
             *((criteria.TOGETHER,) if together else ()),
         ),
         decided_by="a sign of too much magnesium while it is given into a vein",
