@@ -390,7 +390,9 @@ class TestWithoutAFall:
             ("PPH 1.5 L", 6, E),
             ("PPH, estimated loss 1500 mL", 6, E),
             ("Postpartum haemorrhage 1,8 litres", 3, E),
-            ("PPH 1.49 L", 3, P),
+            ("PPH 1.49 L", 3, U),
+            ("PPH 1001 mL", 3, U),
+            ("PPH 1000 mL", 3, P),
             ("PPH 1500 mL", 6.1, P),
             ("PPH", 3, P),
         ],
@@ -398,7 +400,7 @@ class TestWithoutAFall:
     def test_a_large_loss_at_a_birth_waits_for_no_pulse(
         self, text: str, began: float, urgency: Urgency
     ) -> None:
-        """Our choice: 1.5 litres within 6 hours, with a pulse and a pressure that still hold."""
+        """RCOG Green-top 52: major above 1000 mL; 1.5 litres as an emergency, and 6 hours, are our choice."""
         lost = condition(ConditionKind.BLEEDING, ConditionKind.POSTPARTUM, text=text, began=began)
         found = _found(chart(_vitals(80, 120), conditions=(lost,)))
         assert found is not None

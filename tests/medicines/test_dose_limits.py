@@ -9,7 +9,7 @@ from collections.abc import Mapping
 
 import pytest
 
-from tests.medicines.wards import order, problem, result, suggestions
+from tests.medicines.wards import interactions, order, problem, result, suggestions
 from tests.records import Json, answer_of, observation, patient, quantity
 from weatherglass.knowledge.medicines.dose_limits import DOSE_LIMITS, SILENT_SOURCE
 from weatherglass.model.findings import MedicineFinding, Urgency
@@ -46,6 +46,17 @@ LIMITS = [
     ("Methotrexate", "10", "mg", (1, 1, "wk"), YOUNG, None),
     ("Methotrexate", "10", "mg", (2, 1, "wk"), YOUNG, U),
     ("Methotrexate", "10", "mg", (1, 1, "d"), YOUNG, U),
+    ("Alendronic acid", "70", "mg", (1, 1, "wk"), YOUNG, None),
+    ("Alendronic acid", "10", "mg", (1, 1, "d"), YOUNG, None),
+    ("Alendronic acid", "70", "mg", (1, 1, "d"), YOUNG, P),
+    ("Risedronate", "35", "mg", (1, 1, "wk"), YOUNG, None),
+    ("Risedronate", "30", "mg", (1, 1, "d"), YOUNG, None),
+    ("Risedronate", "35", "mg", (1, 1, "d"), YOUNG, P),
+    ("Digoxin", "250", "ug", (1, 1, "d"), YOUNG, None),
+    ("Digoxin", "2", "mg", (1, 1, "d"), YOUNG, None),
+    ("Digoxin", "125", "mg", (1, 1, "d"), YOUNG, U),
+    ("Levothyroxine", "200", "ug", (1, 1, "d"), YOUNG, None),
+    ("Levothyroxine", "50", "mg", (1, 1, "d"), YOUNG, U),
     ("NovoRapid", "100", "unit", (1, 1, "d"), YOUNG, None),
     ("NovoRapid", "101", "U", (1, 1, "d"), YOUNG, U),
     ("Paracetamol", "1", "g", (4, 1, "d"), YOUNG, None),
@@ -107,11 +118,143 @@ def test_a_draft_is_asked_about_before_the_signature() -> None:
     assert finding.action == "avoid"
 
 
-def test_a_dose_in_words_a_child_and_another_unit_are_not_judged() -> None:
-    words = {**order("Paracetamol 1 g"), "id": "o", "dosageInstruction": [{"text": "2 g four times a day"}]}
-    assert said(words) is None
+def in_words(text: str, words: str) -> Json:
+    return {**order(text), "id": "o", "dosageInstruction": [{"text": words}]}
+
+
+@pytest.mark.parametrize(("text", "words", "urgency"), [
+    ("Paracetamol 1 g", "2 g four times a day", P),
+    ("Paracetamol 1 g", "1 g four times a day", None),
+    ("Methotrexate 2.5 mg tablets", "10 mg once daily", U),
+    ("Methotrexate 2.5 mg tablets", "10 mg at night", U),
+    ("Methotrexate 2.5 mg tablets", "10 mg once a week on Mondays", None),
+    ("Methotrexate 2.5 mg tablets", "10 mg every Monday", None),
+    ("Methotrexate 2.5 mg tablets", "as directed", None),
+    ("Alendronic acid 70 mg tablets", "70 mg daily", P),
+    ("Alendronic acid 70 mg tablets", "70 mg once weekly", None),
+])  # fmt: skip
+def test_a_dose_in_plain_words_is_judged_as_numbers_are(
+    text: str, words: str, urgency: Urgency | None
+) -> None:
+    """The limits are those of the numbers; which words are plain is our choice."""
+    finding = said(in_words(text, words))
+    assert (finding.urgency if finding is not None else None) is urgency
+
+
+def test_another_unit_and_a_child_without_a_weight_are_not_judged() -> None:
     assert said(dosed("Paracetamol", "9", "tablet", (4, 1, "d"))) is None
     assert said(dosed("Paracetamol", "900", "mg"), who=patient("2018-01-01")) is None
+
+
+def _other(
+    text: str, amount: str, unit: str, often: tuple[int, int, str] = (4, 1, "d"), **rest: object
+) -> Json:
+    return {**dosed(text, amount, unit, often), "id": "other", **rest}
+
+
+def _when_needed(made: Json) -> Json:
+    (dosage,) = made["dosageInstruction"]
+    return {**made, "dosageInstruction": [{**dosage, "asNeededBoolean": True}]}
+
+
+class TestParacetamolAddedUp:
+    """Paracetamol for infusion, label 4.2: 4 g a day, 60 mg/kg up to 50 kg, other products counted."""
+
+    _DAY = dosed("Paracetamol 1 g IV infusion", "1", "g", (3, 1, "d"))
+
+    @pytest.mark.parametrize(
+        ("other", "words"),
+        [
+            (_other("Paracetamol 500 mg tablets", "1000", "mg", (1, 1, "d")), None),
+            (
+                _other("Paracetamol 500 mg tablets", "1000", "mg", (2, 1, "d")),
+                "up to 5000 mg of paracetamol a day in 2 lines",
+            ),
+            (
+                _other("Co-codamol 30/500 tablets", "2", "tablet"),
+                "up to 7000 mg of paracetamol a day in 2 lines",
+            ),
+            (
+                _other("Co-codamol 30 mg/500 mg tablets", "2", "tablet"),
+                "up to 7000 mg of paracetamol a day in 2 lines",
+            ),
+            (
+                _when_needed(_other("Paracetamol 500 mg tablets", "2", "tablet")),
+                "up to 7000 mg of paracetamol a day in 2 lines",
+            ),
+        ],
+    )
+    def test_every_line_counts(self, other: Json, words: str | None) -> None:
+        finding = said(self._DAY, other)
+        assert (finding is not None) is (words is not None)
+        if finding is not None:
+            assert words is not None
+            assert words in finding.sentence
+            assert finding.urgency is P
+
+    def test_one_line_when_needed_is_silent(self) -> None:
+        """What may be needed is not taken: only beside another line is it added."""
+        assert said(_when_needed(dosed("Paracetamol", "1", "g", (1, 4, "h")))) is None
+
+    def test_the_pair_is_silent_where_the_sum_is_known(self) -> None:
+        answer = answer_of(YOUNG, self._DAY, _other("Paracetamol 500 mg tablets", "500", "mg", (2, 1, "d")))
+        assert not interactions(answer)
+
+    def test_what_cannot_be_added_leaves_the_pair_and_is_said_as_the_least(self) -> None:
+        unknown = {**order("Co-codamol 8/500 tablets"), "id": "unknown"}
+        many = dosed("Paracetamol 1 g", "1", "g", (5, 1, "d"))
+        finding = said(many, unknown)
+        assert finding is not None
+        assert "at least 5000 mg of paracetamol a day in 2 lines" in finding.sentence
+        assert list(interactions(answer_of(YOUNG, many, unknown))) == ["paracetamol-twice"]
+
+    @pytest.mark.parametrize(("kilograms", "is_said"), [("49", True), ("50", False)])
+    def test_by_weight(self, kilograms: str, is_said: bool) -> None:
+        other = _other("Paracetamol 500 mg tablets", "500", "mg", (1, 1, "d"))
+        finding = said(weight(kilograms), self._DAY, other)
+        assert (finding is not None) is is_said
+        if finding is not None:
+            assert "3500 mg of paracetamol a day in 2 lines at 49 kg" in finding.sentence
+
+    @pytest.mark.parametrize(
+        ("recorded", "is_said"), [("Liver cirrhosis", True), ("Alcohol dependence", True), ("Asthma", False)]
+    )
+    def test_at_most_3_g_with_a_weak_liver(self, recorded: str, is_said: bool) -> None:
+        finding = said(problem(recorded), dosed("Paracetamol", "1", "g", (4, 1, "d")))
+        assert (finding is not None) is is_said
+        assert said(problem(recorded), dosed("Paracetamol", "1", "g", (3, 1, "d"))) is None
+
+
+class TestEnoxaparinByWeight:
+    """Label 4.2: 1 mg/kg twice or 1.5 mg/kg once a day; a tenth above or below is let be by our choice."""
+
+    _CLOT = problem("Pulmonary embolism", since="2026-02-27T09:00:00+04:00")
+
+    @pytest.mark.parametrize(
+        ("kilograms", "amount", "often", "urgency"),
+        [
+            ("80", "80", (2, 1, "d"), None),
+            ("80", "88", (2, 1, "d"), None),
+            ("80", "89", (2, 1, "d"), U),
+            ("80", "120", (1, 1, "d"), None),
+            ("80", "108", (1, 1, "d"), None),
+            ("80", "107", (1, 1, "d"), P),
+            ("80", "60", (1, 1, "d"), None),
+            ("80", "40", (1, 1, "d"), None),
+        ],
+    )
+    def test_both_ends(
+        self, kilograms: str, amount: str, often: tuple[int, int, str], urgency: Urgency | None
+    ) -> None:
+        beside = (self._CLOT, weight(kilograms), result("creatinine", "70"))
+        finding = said(*beside, dosed("Enoxaparin injection", amount, "mg", often))
+        assert (finding.urgency if finding is not None else None) is urgency
+
+    def test_a_low_or_unknown_function_or_no_clot_leaves_a_low_dose(self) -> None:
+        low = dosed("Enoxaparin injection", "80", "mg")
+        assert said(self._CLOT, weight("80"), result("creatinine", "320"), low) is None
+        assert said(self._CLOT, weight("80"), low) is None
+        assert said(weight("80"), result("creatinine", "70"), low) is None
 
 
 @pytest.mark.parametrize(("medicine", "amount", "urgency"), [
@@ -201,8 +344,11 @@ def test_every_limit_is_tried() -> None:
         "apixaban-too-little",
         "apixaban-two-of-three",
         "edoxaban-by-weight",
+        "enoxaparin-for-weight",
+        "enoxaparin-too-little-for-weight",
         "insulin-above-last",
         "paracetamol-by-weight",
+        "paracetamol-with-a-weak-liver",
     }
     tried |= {limit.key for limit in DOSE_LIMITS if limit.for_children}
     for text, amount, unit, often, who, urgency in LIMITS:

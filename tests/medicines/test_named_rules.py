@@ -76,6 +76,9 @@ PROBLEMS = [
     ("Faecal impaction", "Clozapine 200 mg", "clozapine-constipation", "review"),
     ("Paralytic ileus", "Clozapine 200 mg", "clozapine-ileus", "hold"),
     ("Small bowel obstruction", "Clozapine 200 mg", "clozapine-ileus", "hold"),
+    ("Acute pulmonary oedema", "Sodium chloride 0.9% 1 L", "overload-fluid", "hold"),
+    ("Decompensated heart failure", "Hartmann's solution 1 L", "overload-fluid", "hold"),
+    ("Fluid overload", "Plasma-Lyte 148 500 mL", "overload-fluid", "hold"),
 ]
 #: What is given instead, or acts only where it is put.
 NO_HARM = [
@@ -92,6 +95,10 @@ NO_HARM = [
     ("Asthma", "Bisoprolol 2.5 mg"),
     ("Heart failure", "Ibuprofen 5% gel"),
     ("Heart failure", "Amlodipine 5 mg"),
+    ("Heart failure", "Sodium chloride 0.9% 1 L"),
+    ("Fluid overload", "Sodium chloride 0.9% flush 10 mL"),
+    ("Fluid overload", "Sodium chloride 0.9% nebules"),
+    ("Fluid overload", "Furosemide 240 mg in sodium chloride 0.9% 50 mL"),
 ]
 
 
@@ -106,7 +113,33 @@ class TestProblems:
         assert "on record" in reason.trigger
 
     def test_every_problem_is_tried(self) -> None:
-        assert {key for _, _, key, _ in PROBLEMS} == {each.key for each in BY_PROBLEM}
+        elsewhere = {"heart-failure-fluid", "overload-fluid-in-shock"}
+        assert {key for _, _, key, _ in PROBLEMS} | elsewhere == {each.key for each in BY_PROBLEM}
+
+    @pytest.mark.parametrize(
+        ("recorded", "signs", "key", "action", "urgency"),
+        [
+            ("Pulmonary oedema", {"spo2": "88 %"}, "overload-fluid", "hold", U),
+            ("Pulmonary oedema", {"systolic_pressure": "84 mm[Hg]"}, "overload-fluid-in-shock", "review", U),
+            ("Heart failure", {"spo2": "88 %"}, "heart-failure-fluid", "review", P),
+            ("Heart failure", {"spo2": "97 %"}, None, "", None),
+            ("Asthma", {"spo2": "88 %"}, None, "", None),
+        ],
+    )
+    def test_fluid_where_the_heart_cannot_carry_it(
+        self, recorded: str, signs: dict[str, str], key: str | None, action: str, urgency: Urgency | None
+    ) -> None:
+        """Common practice, no source: it stops in overload, and in shock a senior decides."""
+        finding = said(problem(recorded), *full_set(**signs), text="Sodium chloride 0.9% 1 L")
+        found = {each.rule: each.action for each in finding.reasons} if finding is not None else {}
+        assert found == ({key: action} if key is not None else {})
+        if finding is not None:
+            assert finding.urgency is urgency
+
+    def test_what_runs_in_overload_is_stopped_or_paused(self) -> None:
+        running = given("Sodium chloride 0.9% 1000 mL", earlier("1 h"), status="in-progress")
+        (found,) = suggestions(reviewed(problem("Acute pulmonary oedema"), running)).values()
+        assert "stopping or pausing" in found.sentence
 
     @pytest.mark.parametrize(("recorded", "text"), NO_HARM)
     def test_what_it_does_not(self, recorded: str, text: str) -> None:

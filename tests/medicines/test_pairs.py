@@ -202,6 +202,17 @@ class TestHowUrgent:
         chart = found("Colchicine 500 micrograms", "Atorvastatin 20 mg", beside=(result("eGFR", rate),))
         assert ("colchicine-with-statin" in chart) is is_said
 
+    @pytest.mark.parametrize("beside", [(), (result("K", "5.7"),)])
+    def test_a_lower_dose_is_no_answer_where_another_is_asked_for(self, beside: tuple[Json, ...]) -> None:
+        """The pair asks for another antibacterial (SPS, Medsafe): no line says lower or review beside it."""
+        injured = (result("creatinine", "80", earlier("2 d")), result("creatinine", "170"))
+        pair = (line(1, "Trimethoprim 200 mg"), line(2, "Methotrexate 15 mg"))
+        answer = reviewed(*pair, *injured, *beside)
+        assert "methotrexate-with-trimethoprim" in interactions(answer)
+        assert not [one for one in suggestions(answer).values() if "Trimethoprim" in one.medicine]
+        alone = suggestions(reviewed(pair[0], *injured, *beside))
+        assert [one.action for one in alone.values()] == ["reduce"]
+
     def test_in_recorded_last_days_nothing_is_above_routine(self) -> None:
         dying = {
             "resourceType": "Flag",

@@ -37,6 +37,12 @@ def daily_in(unit: str, order: MedicineOrder | None) -> Decimal | None:
     return order.daily_dose * factor if order is not None and order.daily_dose and factor else None
 
 
+def most_of_a_day(order: MedicineOrder | None) -> Decimal | None:
+    """Return the milligrams of a day with every dose that may be needed; None where it is not written so."""
+    factor = _factor("mg", order)
+    return order.daily_at_most * factor if order is not None and order.daily_at_most and factor else None
+
+
 def single_in(unit: str, order: MedicineOrder | None) -> Decimal | None:
     """Return one dose in "mg" or "unit"; None where it is not written so."""
     factor = _factor(unit, order)

@@ -7,7 +7,7 @@ that is recognised and that no rule speaks of yields nothing.
 
 from collections.abc import Iterable, Iterator, Sequence
 from collections.abc import Set as AbstractSet
-from typing import Final
+from typing import Final, NamedTuple
 
 from weatherglass.facts.allergy_check import Strength
 from weatherglass.facts.bedside import Bedside
@@ -37,6 +37,13 @@ from weatherglass.model.sources import Origin, our_choice
 _NOT_REVIEWED: Final = our_choice("what cannot be recognised is named, and never passed over in silence")
 
 
+class _Against(NamedTuple):
+    """The orders that a pair speaks against: all of them, and those for which it asks for another today."""
+
+    any: AbstractSet[Origin]
+    displaced: AbstractSet[Origin]
+
+
 def assess_medicines(bedside: Bedside) -> Iterator[Finding]:
     """Review the drug chart."""
     chart = bedside.drug_chart
@@ -45,10 +52,13 @@ def assess_medicines(bedside: Bedside) -> Iterator[Finding]:
     situation = situation_of(bedside)
     together = list(interactions(bedside, situation))
     paired = pairs(bedside, situation, together)
-    against = frozenset(order for one in paired for order in one.against)
+    spoken = _Against(
+        frozenset(order for one in paired for order in one.against),
+        frozenset(order for one in paired if _asks_for_another(one) for order in one.against),
+    )
     yield from _without_a_name(chart.lines)
     for line in chart.lines:
-        found = _of_line(bedside, line, situation, against)
+        found = _of_line(bedside, line, situation, spoken)
         if found is not None:
             yield found
     yield from _without_repeats(together, paired)
@@ -56,9 +66,7 @@ def assess_medicines(bedside: Bedside) -> Iterator[Finding]:
     yield from restarts(bedside, situation, recovered(bedside, situation), Partners(bedside, situation))
 
 
-def _of_line(
-    bedside: Bedside, line: Line, situation: Situation, against: AbstractSet[Origin]
-) -> MedicineFinding | None:
+def _of_line(bedside: Bedside, line: Line, situation: Situation, against: _Against) -> MedicineFinding | None:
     """Return the suggestion about one line, or that nobody knows what it is; None where neither is so."""
     if line.medicine.is_unnamed:
         return None
@@ -67,6 +75,11 @@ def _of_line(
         if judged:
             return suggest(bedside, line, judged, situation)
     return None if line.is_recognised else _not_reviewed(line)
+
+
+def _asks_for_another(pair: InteractionFinding) -> bool:
+    """Tell whether an urgent pair says which of its medicines is not for now."""
+    return pair.urgency >= Urgency.URGENT and 0 < len(pair.against) < len(pair.orders)
 
 
 def _without_repeats(
@@ -80,10 +93,12 @@ def _without_repeats(
 
 
 def _without_a_push(
-    bedside: Bedside, line: Line, judged: Sequence[Judged], against: AbstractSet[Origin]
+    bedside: Bedside, line: Line, judged: Sequence[Judged], against: _Against
 ) -> Sequence[Judged]:
     """Return what rules say of a line, without what supposes that it goes on where that is in question."""
-    is_in_question = line.order in against or any(
+    if line.order in against.displaced:  # A lower dose would contradict that another is asked for.
+        judged = [one for one in judged if ACTIONS[one.action].withholds]
+    is_in_question = line.order in against.any or any(
         ACTIONS[one.action].withholds or one.rule.trigger is Trigger.RECORDED_PROBLEM for one in judged
     )
     if is_in_question:

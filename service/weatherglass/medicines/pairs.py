@@ -147,6 +147,11 @@ def _prevents(bedside: Bedside, met: MetPair) -> bool:
     return all(is_preventive(bedside.named(line)) for line in met.other)
 
 
+def _is_added_up(bedside: Bedside, _: MetPair) -> bool:
+    """Tell whether the sum of a day is known, which the limits of the dose then judge."""
+    return bedside.paracetamol.is_whole
+
+
 _ANSWERS: Final[Mapping[PairCondition, Callable[[Bedside, MetPair], bool]]] = {
     PairCondition.INR_BELOW_RANGE: _inr_is(low=True),
     PairCondition.INR_IN_RANGE: _inr_is(low=False),
@@ -156,6 +161,7 @@ _ANSWERS: Final[Mapping[PairCondition, Callable[[Bedside, MetPair], bool]]] = {
     PairCondition.STOMACH_UNPROTECTED: _is_unprotected,
     PairCondition.LIVER_DISEASE: _has_liver_disease,
     PairCondition.PREVENTIVE: _prevents,
+    PairCondition.PARACETAMOL_ADDED: _is_added_up,
 }
 _SPECIAL: Final = frozenset(each.value for each in _ANSWERS)
 

@@ -387,7 +387,8 @@ class MedicineOrder:
     """One line of the drug chart.
 
     `starts` and `ends` bound the time the order is in force; None is open.
-    `daily_dose` is in `dose_unit` and present only where the dosage says it.
+    `daily_dose` is in `dose_unit` and present only where the dosage says it; `daily_at_most` is the same
+    with every dose that may be needed.
     `indication` is what its recorded reason names that the patient has; `for_prophylaxis`
     that the reason speaks of prevention alone. `due` are the times of a day that the dosage names.
     """
@@ -403,6 +404,7 @@ class MedicineOrder:
     dose_text: str = ""
     dose: Decimal | None = None
     daily_dose: Decimal | None = None
+    daily_at_most: Decimal | None = None
     dose_unit: str = ""
     reason: str = ""
     status_reason: str = ""

@@ -39,6 +39,7 @@ class Signal(StrEnum):
     URINE_RATE_FOR_WEIGHT = "urine-rate-for-weight"
     FLUID_INTAKE = "fluid-intake"
     FLUID_OUTPUT = "fluid-output"
+    BLOOD_LOSS = "blood-loss"
     # Blood chemistry and counts
     CREATININE = "creatinine"
     EGFR = "egfr"
@@ -265,6 +266,7 @@ FACTS: dict[Signal, SignalFacts] = {
     ),
     Signal.FLUID_INTAKE: SignalFacts("fluid intake", "in", Unit.MILLILITRE),
     Signal.FLUID_OUTPUT: SignalFacts("fluid output", "out", Unit.MILLILITRE),
+    Signal.BLOOD_LOSS: SignalFacts("blood loss", "blood loss", Unit.MILLILITRE),
     Signal.CREATININE: SignalFacts("creatinine", "creatinine", Unit.MICROMOLE_PER_LITRE),
     Signal.EGFR: SignalFacts("reported eGFR", "eGFR", Unit.EGFR),
     Signal.POTASSIUM: SignalFacts("potassium", "K", _MMOL),

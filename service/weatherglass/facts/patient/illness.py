@@ -77,7 +77,8 @@ class Illness(BreathAndBlood):
     def blood_loss(self) -> BloodLoss:
         """What bears on possible bleeding."""
         is_child = self.is_below(shock_index.MINIMUM_AGE)
-        return blood_loss(self.record, self.as_of, self.sets, is_child=is_child)
+        is_mother = self.is_pregnant_or_recently
+        return blood_loss(self.record, self.as_of, self.sets, is_child=is_child, is_mother=is_mother)
 
     @property
     def haemoglobin_fall(self) -> HaemoglobinFall | None:

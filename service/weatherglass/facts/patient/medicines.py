@@ -10,6 +10,7 @@ from weatherglass.facts.doses import Dose, largest_doses
 from weatherglass.facts.drug_chart import DrugChart, Line, drug_chart
 from weatherglass.facts.meeting_pairs import MetPair, pairs_on_chart
 from weatherglass.facts.named_lines import NamedLine, is_taken, named
+from weatherglass.facts.paracetamol import DaySum, paracetamol_of_a_day
 from weatherglass.facts.patient.person import Person
 from weatherglass.facts.results.ketoacidosis import (
     DIABETES,
@@ -59,6 +60,11 @@ class Medicines(Person):
     def pairs_met(self) -> tuple[MetPair, ...]:
         """Every named pair of medicines of which both are on the chart."""
         return tuple(pairs_on_chart(self.named_lines))
+
+    @cached_property
+    def paracetamol(self) -> DaySum:
+        """What the lines of paracetamol come to in a day."""
+        return paracetamol_of_a_day(self.named_lines)
 
     def named(self, line: Line) -> NamedLine:
         """Return a line of the chart with the words that name it."""

@@ -36,6 +36,7 @@ from weatherglass.model.findings import Urgency
 from weatherglass.model.record import Remark
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Origin, Source, our_choice
+from weatherglass.model.tables.bands import Cutoff
 
 _FALL_SOURCES = (
     trend_limits.HAEMOGLOBIN_FALL.source,
@@ -167,6 +168,13 @@ def beyond(patient: Illness, key: str) -> GradedSeries | None:
 
 def _sources(loss: BloodLoss, fall: HaemoglobinFall | None) -> tuple[Source, ...]:
     found: tuple[Source, ...] = (_FALL_SOURCES[fall.level - 1],) if fall is not None else ()
+    if any(one.measured is not None for one in loss.recorded):
+        found += (
+            ours.BIRTH_LOSS_MINOR.source,
+            ours.BIRTH_LOSS_MAJOR.source,
+            ours.BIRTH_LOSS_URGENCY,
+            ours.LARGE_LOSS.source,
+        )
     index = loss.shock_index
     if index is not None and index.is_raised:
         found += ((shock_index.HIGH if index.is_high else shock_index.RAISED).source,)
@@ -201,7 +209,7 @@ def _emergencies(patient: Illness, loss: BloodLoss, fall: HaemoglobinFall | None
             _in_shock_since(patient, bleeding_since(fall, ())),
             index,
         )
-    lost = _lost_around_a_birth(patient, loss)
+    lost = _lost_around_a_birth(patient, loss, ours.BIRTH_LOSS)
     if lost is not None:
         yield _Ground(
             Urgency.EMERGENCY,
@@ -221,12 +229,12 @@ def _emergencies(patient: Illness, loss: BloodLoss, fall: HaemoglobinFall | None
         )
 
 
-def _lost_around_a_birth(patient: Illness, loss: BloodLoss) -> RecordedBleeding | None:
-    """Return a recorded loss of a mother that is large and fresh, by its words."""
+def _lost_around_a_birth(patient: Illness, loss: BloodLoss, limit: Cutoff) -> RecordedBleeding | None:
+    """Return a measured or recorded loss of a mother that is so large, and fresh."""
     if not patient.is_pregnant_or_recently:
         return None
     for one in loss.recorded:
-        is_large = one.volume is not None and ours.BIRTH_LOSS.is_met_by(one.volume)
+        is_large = one.volume is not None and limit.is_met_by(one.volume)
         if is_large and one.at is not None and patient.as_of - one.at <= ours.BIRTH_LOSS_IS_FRESH_FOR.length:
             return one
     return None
@@ -299,6 +307,10 @@ def _supports(
         f"a fall of {limit_words(trend_limits.HAEMOGLOBIN_FALL_MAJOR)}",
     )
     yield fall is not None and loss.recorded, "recorded bleeding"
+    yield (
+        _lost_around_a_birth(patient, loss, ours.BIRTH_LOSS_MAJOR),
+        f"{limit_words(ours.BIRTH_LOSS_MAJOR)} lost around a birth",
+    )
     yield index is not None and index.is_raised, "a raised shock index"
     yield beyond(patient, "inr-high"), "a high INR"
     yield beyond(patient, "platelets-low"), "low platelets"

@@ -6,7 +6,7 @@ Bleeding is suspected on a fall in haemoglobin or on recorded bleeding. Everythi
 
 import re
 from bisect import bisect_left
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from decimal import ROUND_HALF_UP, Decimal
@@ -18,6 +18,7 @@ from weatherglass.facts.series.windows import SlidingExtreme
 from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.knowledge.limits import trend_limits
 from weatherglass.knowledge.scores import shock_index
+from weatherglass.model.quantities import plain
 from weatherglass.model.record import (
     Condition,
     ConditionKind,
@@ -116,6 +117,7 @@ class RecordedBleeding:
         is_critical: Inside the skull or another closed place, where little blood does great harm.
         is_minor: From the nose, the gums or into the urine, and nowhere else that is said.
         is_confirmed: Whether it is more than somebody's suspicion.
+        measured: The millilitres of a measured loss.
     """
 
     text: str
@@ -127,11 +129,12 @@ class RecordedBleeding:
     is_critical: bool = False
     is_minor: bool = False
     is_confirmed: bool = True
+    measured: Decimal | None = None
 
     @property
     def volume(self) -> Decimal | None:
-        """How many millilitres the words say were lost; None where they say none."""
-        return _volume_in(self.text.casefold())
+        """How many millilitres were measured, or the words say, were lost; None where neither says any."""
+        return self.measured if self.measured is not None else _volume_in(self.text.casefold())
 
 
 _VOLUME = re.compile(r"(?<![\d.,])(\d{1,5}(?:[.,]\d{1,2})?)\s*(mls?|millilit(?:re|er)s?|l|lit(?:re|er)s?)\b")
@@ -180,12 +183,12 @@ def bleeding_since(fall: HaemoglobinFall | None, recorded: Iterable[RecordedBlee
 
 
 def blood_loss(
-    record: Record, as_of: datetime, rounds: Sequence[ObservationSet], *, is_child: bool
+    record: Record, as_of: datetime, rounds: Sequence[ObservationSet], *, is_child: bool, is_mother: bool
 ) -> BloodLoss:
     """Gather what bears on possible bleeding."""
     return BloodLoss(
         fall=haemoglobin_fall(record),
-        recorded=tuple(_recorded(record, as_of)),
+        recorded=(*_recorded(record, as_of), *_measured(record, as_of, is_mother=is_mother)),
         shock_index=None if is_child else _shock_index(rounds, as_of),
         operations=_recent(record, as_of, OPERATIONS, ours.OPERATION_BLEEDS_FOR.length),
         transfusions=_recent(
@@ -240,6 +243,26 @@ def _goes_as_bleeding(
         and ours.PULSE_UP_AFTER_OPERATION.is_met_by(pulse.value - slowest.value)
         and ours.PRESSURE_DOWN_AFTER_OPERATION.is_met_by(highest.value - systolic.value)
     )
+
+
+def _measured(record: Record, as_of: datetime, *, is_mother: bool) -> Iterator[RecordedBleeding]:
+    """Yield the largest measured loss of the last day: large, or more than a birth usually takes."""
+    listed_for = ours.BIRTH_LOSS_LISTED_FOR.length
+    found = [one for one in record.series(Signal.BLOOD_LOSS).items if as_of - one.at <= listed_for]
+    if not found:
+        return
+    most = max(one.value for one in found)
+    largest = next(one for one in found if one.value == most)  # A repeat of it moves no deadline.
+    after_surgery = any(as_of - one.until <= listed_for for one in record.done(ProcedureKind.SURGERY))
+    of_a_birth = ours.BIRTH_LOSS_MAJOR if after_surgery else ours.BIRTH_LOSS_MINOR
+    limit = of_a_birth if is_mother else ours.LARGE_LOSS
+    if limit.is_met_by(largest.value):
+        yield RecordedBleeding(
+            text=f"blood loss {plain(largest.value)} mL",
+            at=largest.at,
+            origin=largest.origin,
+            measured=largest.value,
+        )
 
 
 def haemoglobin_fall(record: Record) -> HaemoglobinFall | None:

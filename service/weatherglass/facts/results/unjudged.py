@@ -7,7 +7,9 @@ it, or without a range, must not hide behind a calm sentence.
 from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
 
+from weatherglass.facts.pregnancy import is_pregnant_or_recently
 from weatherglass.facts.rounds.gas_samples import GasSample
+from weatherglass.knowledge.limits import context_choices as ours
 from weatherglass.model.record import Measurement, Record
 from weatherglass.model.signals import Signal
 
@@ -27,6 +29,7 @@ UNJUDGED = (
     Signal.ALT,
     Signal.AST,
     Signal.ALBUMIN,
+    Signal.BLOOD_LOSS,
 )
 #: Judged with the pH of their sample; alone they are not.
 _OF_A_GAS = (Signal.PCO2_ARTERIAL, Signal.PCO2_VENOUS, Signal.BASE_EXCESS)
@@ -40,13 +43,20 @@ def newest_unjudged(
     """Yield the newest result of the last day of each signal that no rule judges."""
     for signal in UNJUDGED:
         newest = record.series(signal).recent(as_of, COUNTS_FOR)
-        if newest is not None:
+        if newest is not None and not _is_judged_loss(record, as_of, signal, newest):
             yield signal, newest
     in_a_gas = {one.origin for sample in gases for _, one in sample.parts}
     for signal in _OF_A_GAS:
         newest = record.series(signal).recent(as_of, COUNTS_FOR)
         if newest is not None and newest.origin not in in_a_gas:
             yield signal, newest
+
+
+def _is_judged_loss(record: Record, as_of: datetime, signal: Signal, newest: Measurement) -> bool:
+    """Tell whether it is blood lost around a birth, or much of it, which have limits of their own."""
+    if signal is not Signal.BLOOD_LOSS:
+        return False
+    return is_pregnant_or_recently(record, as_of) or ours.LARGE_LOSS.is_met_by(newest.value)
 
 
 def is_outside(result: Measurement) -> bool:

@@ -96,6 +96,28 @@ BIRTH_LOSS: Final = Cutoff(
         "are, which hold for long then"
     ),
 )
+BIRTH_LOSS_MINOR: Final = Cutoff(
+    compare=Compare.AT_LEAST,
+    limit=Quantity(Decimal(500), Unit.MILLILITRE),
+    source=publication("rcog-gtg52-2016").at(
+        "primary postpartum haemorrhage, 500 mL or more within 24 hours"
+    ),
+)
+BIRTH_LOSS_MAJOR: Final = Cutoff(
+    compare=Compare.ABOVE,
+    limit=Quantity(Decimal(1000), Unit.MILLILITRE),
+    source=publication("rcog-gtg52-2016").at("major haemorrhage, more than 1000 mL"),
+)
+LARGE_LOSS: Final = Cutoff(
+    compare=Compare.AT_LEAST,
+    limit=Quantity(Decimal(1000), Unit.MILLILITRE),
+    source=our_choice("a measured blood loss of a litre or more is recorded bleeding in anybody"),
+)
+BIRTH_LOSS_LISTED_FOR: Final = Window(length=timedelta(hours=24), source=BIRTH_LOSS_MINOR.source)
+BIRTH_LOSS_URGENCY: Final = our_choice(
+    "more than 1000 mL lost around a birth within 6 hours is urgent, and 500 mL or more of the last 24 hours "
+    "prompt, but for up to 1000 mL after an operation, as a caesarean section"
+)
 BIRTH_LOSS_IS_FRESH_FOR: Final = Window(length=timedelta(hours=6), source=BIRTH_LOSS.source)
 BLEEDING_IN_THE_SKULL: Final = Clause(
     text=(

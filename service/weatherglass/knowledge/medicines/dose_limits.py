@@ -1,6 +1,7 @@
 """Written doses that are looked at: too much, too often, too much for a weight, far above another order.
 
-The rows stand in `dose_limits.toml`. Only a dose that the order says as numbers is judged. The
+The rows stand in `dose_limits.toml`. Only a dose that the order says as numbers, or in plain words of one
+amount and one frequency, is judged. The
 conversion of one opioid into another is left out: no table of it could be read.
 """
 
@@ -21,7 +22,7 @@ PUBLIC_KEY: Final = "dose-limits"
 LOW_CLEARANCE: Final = Share(
     value=Decimal(30), source=our_choice("below a clearance of 30 mL/min a low dose is taken to be meant")
 )
-SILENT_SOURCE: Final = our_choice("a dose in words alone is not judged, which some rows say")
+SILENT_SOURCE: Final = our_choice("a dose that cannot be read is not judged, which some rows say")
 
 
 class Criteria(Columns, frozen=True):
@@ -60,12 +61,16 @@ class _Row(Columns, frozen=True):
     too_low_daily: Decimal | None = None
     max_single: Decimal | None = None
     per_kg_daily: Decimal | None = None
+    least_per_kg_daily: Decimal | None = None
+    treats_from: Decimal = Decimal(0)
     most_often: Decimal | None = None
     times_last: Decimal | None = None
     from_age: int = 0
     below_kg: Decimal | None = None
+    from_kg: Decimal | None = None
     unless_treated_for_cancer: bool = False
     for_children: bool = False
+    summed: bool = False
     with_problem: tuple[ConditionKind, ...] = ()
     without_problem: tuple[ConditionKind, ...] = ()
     criteria: Criteria | None = None
@@ -81,12 +86,16 @@ class DoseLimit(Plain, frozen=True, kw_only=True):
         too_low_daily: A dose a day that is no more than this is asked about where fewer than the needed
             criteria are met, and none that is not known could make it enough.
         per_kg_daily: Milligrams for each kilogram a day.
+        least_per_kg_daily: The same where less is too little, in kidneys that are known to clear it.
+        treats_from: The daily dose above which that is asked: up to it, another use is meant.
         most_often: Doses a day.
         times_last: How many times the dose of another order of the same medicine.
         from_age: Only from this age on.
         below_kg: Only below this weight.
+        from_kg: Only from this weight on, or where none is known.
         unless_treated_for_cancer: Silent where treatment of a cancer is recorded.
         for_children: Only in children; the others speak of adults only.
+        summed: Every line of paracetamol counts together, with what is given when needed.
         with_problem: Only where one of these is recorded; always when empty.
         without_problem: Silent where one of these is recorded.
         criteria: Only where enough of these are met.
@@ -101,12 +110,16 @@ class DoseLimit(Plain, frozen=True, kw_only=True):
     too_low_daily: Decimal | None
     max_single: Decimal | None
     per_kg_daily: Decimal | None
+    least_per_kg_daily: Decimal | None
+    treats_from: Decimal
     most_often: Decimal | None
     times_last: Decimal | None
     from_age: int
     below_kg: Decimal | None
+    from_kg: Decimal | None
     unless_treated_for_cancer: bool
     for_children: bool
+    summed: bool
     with_problem: frozenset[ConditionKind]
     without_problem: frozenset[ConditionKind]
     criteria: Criteria | None
@@ -139,12 +152,16 @@ def _limit(key: str, row: _Row) -> DoseLimit:
         too_low_daily=row.too_low_daily,
         max_single=row.max_single,
         per_kg_daily=row.per_kg_daily,
+        least_per_kg_daily=row.least_per_kg_daily,
+        treats_from=row.treats_from,
         most_often=row.most_often,
         times_last=row.times_last,
         from_age=row.from_age,
         below_kg=row.below_kg,
+        from_kg=row.from_kg,
         unless_treated_for_cancer=row.unless_treated_for_cancer,
         for_children=row.for_children,
+        summed=row.summed,
         with_problem=frozenset(row.with_problem),
         without_problem=frozenset(row.without_problem),
         criteria=row.criteria,

@@ -71,10 +71,11 @@ def _applies(bedside: Bedside, limit: DoseLimit) -> bool:
         return False
     if limit.criteria is not None and not _criteria_speak(bedside, limit, limit.criteria):
         return False
-    if limit.below_kg is not None:
-        weight = bedside.kidneys.weight
-        if weight is None or weight.value >= limit.below_kg:
-            return False
+    weight = bedside.kidneys.weight
+    if limit.below_kg is not None and (weight is None or weight.value >= limit.below_kg):
+        return False
+    if limit.from_kg is not None and weight is not None and weight.value < limit.from_kg:
+        return False
     return not (limit.unless_treated_for_cancer and not _CANCER.isdisjoint(bedside.problems))
 
 
@@ -119,9 +120,23 @@ def _met(bedside: Bedside, asked: Criteria) -> list[tuple[str, Origin | None]]:
 
 def _said(bedside: Bedside, line: Line, limit: DoseLimit) -> str:
     """Return what is too much, in words; empty where nothing is."""
+    if limit.summed and len(bedside.paracetamol.lines) > 1:
+        return _together(bedside, limit)
     return (
         _in_itself(line.charted, limit) or _for_weight(bedside, line, limit) or _beside(bedside, line, limit)
     )
+
+
+def _together(bedside: Bedside, limit: DoseLimit) -> str:
+    """Return what every line of it comes to, where that is too much."""
+    total, weight = bedside.paracetamol, bedside.kidneys.weight
+    by_weight = limit.per_kg_daily * weight.value if limit.per_kg_daily and weight is not None else None
+    limits = [each for each in (limit.max_daily, by_weight) if each is not None]
+    if not limits or total.milligrams <= min(limits):
+        return ""
+    named = f" at {plain(weight.value)} kg" if weight is not None and by_weight == min(limits) else ""
+    most = "up to" if total.is_whole else "at least"
+    return f"{most} {plain(total.milligrams)} mg of paracetamol a day in {len(total.lines)} lines{named}"
 
 
 def _in_itself(order: MedicineOrder | None, limit: DoseLimit) -> str:
@@ -145,10 +160,19 @@ def _times(often: Decimal) -> str:
 
 def _for_weight(bedside: Bedside, line: Line, limit: DoseLimit) -> str:
     weight, daily = bedside.kidneys.weight, daily_in(limit.unit, line.charted)
-    if limit.per_kg_daily is None or daily is None or weight is None:
+    if daily is None or weight is None:
         return ""
-    is_too_much = daily > limit.per_kg_daily * weight.value
-    return f"{plain(daily)} mg a day written at {plain(weight.value)} kg" if is_too_much else ""
+    most, least = limit.per_kg_daily, limit.least_per_kg_daily
+    is_too_much = most is not None and daily > most * weight.value
+    is_too_little = least is not None and limit.treats_from < daily < least * weight.value
+    if is_too_much or (is_too_little and _clears(bedside)):
+        return f"{plain(daily)} mg a day written at {plain(weight.value)} kg"
+    return ""
+
+
+def _clears(bedside: Bedside) -> bool:
+    """Tell whether the kidneys are known to clear a full dose."""
+    return bool(bedside.kidneys.results) and not bedside.aki_now.stage and not _function_is_low(bedside)
 
 
 def _beside(bedside: Bedside, line: Line, limit: DoseLimit) -> str:
@@ -170,7 +194,8 @@ def _beside(bedside: Bedside, line: Line, limit: DoseLimit) -> str:
 def _hit(bedside: Bedside, line: Line, limit: DoseLimit, said: str) -> Hit:
     weight = bedside.kidneys.weight
     rests_on: tuple[Origin, ...] = ()
-    if (limit.below_kg is not None or limit.per_kg_daily is not None) and weight is not None:
+    by_weight = (limit.below_kg, limit.per_kg_daily, limit.least_per_kg_daily)
+    if weight is not None and any(each is not None for each in by_weight):
         rests_on = (weight.origin,)
     if limit.criteria is not None:
         criteria = _met(bedside, limit.criteria)

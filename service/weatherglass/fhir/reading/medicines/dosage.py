@@ -15,6 +15,7 @@ from weatherglass.fhir import r4
 from weatherglass.fhir.issues import IssueKey, Severity
 from weatherglass.fhir.r4 import UNREADABLE, AdministrationDosage, Dosage, Quantity
 from weatherglass.fhir.reading.intake import Gathered, Intake
+from weatherglass.terminology.worded_dose import says_as_needed, worded_dose
 
 _Dosage = TypeVar("_Dosage", Dosage, AdministrationDosage)
 
@@ -30,6 +31,20 @@ class Dose(NamedTuple):
 
     amount: Decimal | None = None
     unit: str = ""
+
+
+class Day(NamedTuple):
+    """What an order says of a day, in the unit of its dose.
+
+    Attributes:
+        dose: One dose, of the first instruction.
+        regular: All of a day; None where some of it is given only when needed, or is not said.
+        at_most: The same with every dose that may be needed.
+    """
+
+    dose: Dose = Dose()
+    regular: Decimal | None = None
+    at_most: Decimal | None = None
 
 
 #: No medicine is due more often in a day.
@@ -71,23 +86,55 @@ def dose_of(dosage: Dosage | AdministrationDosage | None) -> Dose:
     return Dose(_plain_number(quantity.value), quantity.code or quantity.unit or "")
 
 
-def daily_dose(dosages: Sequence[Dosage]) -> Decimal | None:
-    """Add up a day, only when every instruction says how much and how often."""
-    total = Decimal(0)
-    units = set()
-    for dosage in dosages:
-        amount, unit = dose_of(dosage)
-        repeat = dosage.timing.repeat if dosage.timing else None
-        if amount is None or repeat is None or dosage.asNeededBoolean or dosage.asNeededCodeableConcept:
-            return None
-        frequency = _plain_number(repeat.frequency) or Decimal(1)
-        period = _plain_number(repeat.period)
-        per_day = _TIMES_A_DAY.get(repeat.periodUnit or "")
-        if not period or per_day is None:
-            return None
-        total += amount * frequency * per_day / period
-        units.add(unit)
-    return total if len(units) == 1 else None
+def is_as_needed(dosage: Dosage) -> bool:
+    """Tell whether it is given only when needed, by its own element or, without one, by its words."""
+    if dosage.asNeededBoolean is None and dosage.asNeededCodeableConcept is None:
+        return says_as_needed(dosage.text or "")
+    return bool(dosage.asNeededBoolean or dosage.asNeededCodeableConcept)
+
+
+def day_of(dosages: Sequence[Dosage]) -> Day:
+    """Add up a day, only when every instruction says how much and how often, as numbers or in plain words."""
+    parts = [_part_of(dosage) for dosage in dosages]
+    if not dosages:
+        return Day()
+    first = parts[0].dose if parts[0] is not None else dose_of(dosages[0])
+    known = [part for part in parts if part is not None]
+    if len(known) < len(parts) or len({part.dose.unit for part in known}) > 1:
+        return Day(first)
+    at_most = sum((part.at_most for part in known if part.at_most is not None), Decimal(0))
+    is_regular = not any(map(is_as_needed, dosages))
+    return Day(first, at_most if is_regular else None, at_most)
+
+
+def _part_of(dosage: Dosage) -> Day | None:
+    """Return one instruction's dose and what it comes to in a day; None where it does not say both."""
+    dose, often = dose_of(dosage), _times_a_day(dosage)
+    worded = worded_dose(dosage.text or "") if dose.amount is None or often is None else None
+    if dose.amount is None:
+        dose = Dose(worded.amount, worded.unit) if worded is not None else dose
+    if often is None and worded is not None and not _has_a_timing(dosage):
+        often = worded.a_day
+    if dose.amount is None or often is None:
+        return None
+    at_most = dose.amount * often
+    if worded is not None and worded.at_most is not None and dose.unit == worded.unit:
+        at_most = min(at_most, worded.at_most)
+    return Day(dose, None, at_most)
+
+
+def _has_a_timing(dosage: Dosage) -> bool:
+    return dosage.timing is not None and dosage.timing.repeat is not None
+
+
+def _times_a_day(dosage: Dosage) -> Decimal | None:
+    repeat = dosage.timing.repeat if dosage.timing else None
+    if repeat is None:
+        return None
+    period, per_day = _plain_number(repeat.period), _TIMES_A_DAY.get(repeat.periodUnit or "")
+    if not period or per_day is None:
+        return None
+    return (_plain_number(repeat.frequency) or Decimal(1)) * per_day / period
 
 
 def times_of_day(dosages: Sequence[Dosage]) -> tuple[time, ...]:

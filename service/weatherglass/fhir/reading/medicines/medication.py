@@ -16,8 +16,9 @@ from weatherglass.fhir.reading.intake import Gathered, Intake, Place
 from weatherglass.fhir.reading.medicines.charted_medicine import medicine_of
 from weatherglass.fhir.reading.medicines.dosage import (
     bounds_of,
-    daily_dose,
+    day_of,
     dose_of,
+    is_as_needed,
     read_dosages,
     times_of_day,
 )
@@ -227,7 +228,7 @@ def _order(
     is_statement: bool = False,
 ) -> MedicineOrder:
     first = dosages[0] if dosages else None
-    dose, unit = dose_of(first)
+    day = day_of(dosages)
     return MedicineOrder(
         origin=origin,
         medicine=medicine,
@@ -236,11 +237,12 @@ def _order(
         starts=starts,
         ends=ends,
         written=written,
-        as_needed=bool(first and (first.asNeededBoolean or first.asNeededCodeableConcept)),
+        as_needed=first is not None and is_as_needed(first),
         dose_text=one_line(first.text or "") if first else "",
-        dose=dose,
-        daily_dose=daily_dose(dosages),
-        dose_unit=unit,
+        dose=day.dose.amount,
+        daily_dose=day.regular,
+        daily_at_most=day.at_most,
+        dose_unit=day.dose.unit,
         reason=reason,
         status_reason=status_reason,
         is_statement=is_statement,

@@ -19,7 +19,7 @@ from weatherglass.fhir.reading.observations.observed_values import (
 )
 from weatherglass.fhir.reading.observations.observed_words import device_of
 from weatherglass.fhir.reading.observations.sent_values import has_a_value, sent_value, words_of
-from weatherglass.fhir.reading.observations.worded_signs import loss_in_words, skin_in_words
+from weatherglass.fhir.reading.observations.worded_signs import blood_loss_by_name, skin_in_words
 from weatherglass.fhir.times import Precision, When
 from weatherglass.model.record import SentValue
 from weatherglass.model.sources import Origin
@@ -92,7 +92,7 @@ def _understood(intake: Intake, obs: Observation) -> tuple[Observation, Meaning 
     meaning = meaning_of(intake.vocabulary, obs.code)
     if meaning is not None:
         return obs, meaning
-    worded = loss_in_words(skin_in_words(obs))
+    worded = blood_loss_by_name(skin_in_words(obs))
     return worded, meaning_of(intake.vocabulary, worded.code)
 
 

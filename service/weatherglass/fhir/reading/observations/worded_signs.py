@@ -1,8 +1,7 @@
-"""Signs that call at once and come in words, under no code that is read.
+"""Signs that call at once and come in words, or under a name alone, and no code that is read.
 
 A rash that does not blanch and mottled, ashen or cyanosed skin are taken from plain words that affirm
-them; anything doubtful or denied is not. A litre of blood or more that was lost is bleeding somebody saw:
-no code of it could be confirmed, and after a birth it is told by nothing else.
+them; anything doubtful or denied is not. A volume that is named blood loss is read by its name.
 """
 
 import re
@@ -10,11 +9,11 @@ from typing import Final
 
 import msgspec
 
-from weatherglass.fhir.r4 import Annotation, CodeableConcept, Coding, Observation
+from weatherglass.fhir.r4 import CodeableConcept, Coding, Observation, Quantity
 from weatherglass.fhir.reading.observations.sent_values import shown_value, words_of
-from weatherglass.fhir.reading.plans.plan_source import number_in
 from weatherglass.terminology import plans
 from weatherglass.terminology.observations import LOCAL_SYSTEM
+from weatherglass.terminology.units import UCUM
 
 #: Our own words for what the skin shows, in the order in which they decide.
 _SKIN: Final = (
@@ -35,6 +34,43 @@ _NOT_SAID: Final = re.compile(
 _AFFIRMS: Final = frozenset({"yes", "present", "true", "seen", "positive", *plans.YES_CODES})
 
 
+#: "Estimated blood loss", "Total measured blood loss (mL)", "EBL"; no rate, no share.
+_BLOOD_LOSS: Final = re.compile(r"\b(?:blood[ -]loss|ebl|qbl|mbl)\b(?! (?:rate|anaemia|anemia|%|percent\w*))")
+_NOT_LOST: Final = re.compile(r"\b(?:menstrual|previous|history|expected|allowable|maximum|target|risk)\b")
+_AMOUNT: Final = re.compile(
+    r"(\d{1,5}(?:\.\d{1,3})?)\s*(ml|mls|millilit(?:re|er)s?|l|lit(?:re|er)s?|g|grams?)\.?"
+)
+_IN_MILLILITRES: Final = {"g": "mL", "gram": "mL", "grams": "mL"}
+
+
+def blood_loss_by_name(obs: Observation) -> Observation:
+    """Return an Observation under our own code where its name says blood loss and its value is a volume.
+
+    Blood that was weighed counts a millilitre a gram. Any other is returned as it is.
+    """
+    name = words_of(obs.code).casefold()
+    if not _BLOOD_LOSS.search(name) or _NOT_LOST.search(name):
+        return obs
+    amount = _volume_of(obs)
+    if amount is None:
+        return obs
+    code = CodeableConcept(text=obs.code.text, coding=(Coding(system=LOCAL_SYSTEM, code="blood-loss"),))
+    return msgspec.structs.replace(obs, code=code, valueQuantity=amount, valueString=None)
+
+
+def _volume_of(obs: Observation) -> Quantity | None:
+    sent = obs.valueQuantity
+    if sent is not None:
+        unit = (sent.code or sent.unit or "").strip()
+        meant = _IN_MILLILITRES.get(unit.casefold())
+        return msgspec.structs.replace(sent, code=meant, unit=meant) if meant else sent
+    found = _AMOUNT.fullmatch((obs.valueString or "").strip().casefold())
+    if found is None:
+        return None
+    unit = "L" if found[2].startswith("l") else "mL"
+    return Quantity(value=msgspec.Raw(found[1].encode()), unit=unit, system=UCUM, code=unit)
+
+
 def skin_in_words(obs: Observation) -> Observation:
     """Return an Observation under our own code where its words plainly affirm a sign of the skin.
 
@@ -52,28 +88,3 @@ def skin_in_words(obs: Observation) -> Observation:
     return msgspec.structs.replace(
         obs, code=code, valueString=sign, valueCodeableConcept=None, valueBoolean=None, valueQuantity=None
     )
-
-
-_BLOOD_LOSS: Final = re.compile(r"\b(?:blood loss|ebl|qbl|mbl)\b")
-_NOT_LOST: Final = re.compile(r"\b(?:menstrual|previous|history|expected|allowable|maximum|target|risk)\b")
-_MILLILITRES: Final = {"ml": 1, "mls": 1, "milliliter": 1, "millilitre": 1, "l": 1000, "litre": 1000}
-#: Ours: a litre, which is a major haemorrhage after a birth; less is often lost at a caesarean.
-_LARGE_LOSS: Final = 1000
-
-
-def loss_in_words(obs: Observation) -> Observation:
-    """Return an Observation under our own code of bleeding where it is named a blood loss of a litre or more.
-
-    Any other is returned as it is.
-    """
-    name, lost = words_of(obs.code), obs.valueQuantity
-    said = name.casefold()
-    if lost is None or not _BLOOD_LOSS.search(said) or _NOT_LOST.search(said):
-        return obs
-    factor = _MILLILITRES.get((lost.code or lost.unit or "").casefold(), 0)
-    number = number_in(lost.value)
-    if number is None or lost.comparator in ("<", "<=") or number * factor < _LARGE_LOSS:
-        return obs
-    code = CodeableConcept(text=obs.code.text, coding=(Coding(system=LOCAL_SYSTEM, code="bleeding"),))
-    note = (Annotation(text=f"{name} {shown_value(obs)}"), *obs.note)
-    return msgspec.structs.replace(obs, code=code, valueQuantity=None, valueString="present", note=note)

@@ -1,0 +1,166 @@
+"""A dose that an order says in words alone: how much, and how often in a day.
+
+Read only where the words hold one amount and one frequency; what is doubled, conditional or for once is
+not read, so that no dose is made up.
+"""
+
+import re
+from decimal import Decimal
+from typing import Final, NamedTuple
+
+
+class WordedDose(NamedTuple):
+    """What the words of a dosage say.
+
+    Attributes:
+        amount: One dose; the larger of a range.
+        unit: Its unit: "mg", "g", "microgram", "unit", or what is counted: "tablet".
+        a_day: Doses a day, a part of one for weekly ones.
+        at_most: The most of a day, in `unit`, where the words end with one; None without.
+    """
+
+    amount: Decimal
+    unit: str
+    a_day: Decimal
+    at_most: Decimal | None = None
+
+
+_COUNTS: Final = {"half": "0.5", "one": "1", "two": "2", "three": "3", "four": "4"}
+_UNITS: Final = {
+    **dict.fromkeys(("mg", "milligram", "milligrams"), "mg"),
+    **dict.fromkeys(("g", "gram", "grams"), "g"),
+    **dict.fromkeys(("mcg", "ug", "\u00b5g", "\u03bcg", "microgram", "micrograms"), "microgram"),
+    **dict.fromkeys(("unit", "units", "iu"), "unit"),
+    **dict.fromkeys(("tablet", "tablets", "tab", "tabs", "capsule", "capsules", "cap", "caps"), "tablet"),
+    **dict.fromkeys(("sachet", "sachets", "suppository", "suppositories"), "tablet"),
+}
+_NUMBER: Final = rf"(\d[\d,]*(?:\.\d+)?|{'|'.join(_COUNTS)})"
+_UNIT: Final = rf"({'|'.join(sorted(map(re.escape, _UNITS), key=len, reverse=True))})"
+_AMOUNT: Final = re.compile(
+    rf"(?<![\w./]){_NUMBER}\s*{_UNIT}?(?:\s*(?:-|to)\s*{_NUMBER})?\s*{_UNIT}(?![\w/])(?!\s*(?:per|/))"
+)
+_LONGEST: Final = 200
+_MOST: Final = re.compile(r"\b(?:max(?:imum)?\.?|no more than|not more than)\b(.*)$")
+_AS_NEEDED: Final = re.compile(r"\bp\.?r\.?n\b|\b(?:as|when|if) (?:needed|required|necessary)\b")
+_TIMES: Final = {"once": 1, "one time": 1, "twice": 2, "two times": 2, "three times": 3, "four times": 4,
+                 "five times": 5, "six times": 6}  # fmt: skip
+_COUNTED: Final = re.compile(rf"\b({'|'.join(_TIMES)}) (?:a |per |each |every )?(day|daily|week|weekly)\b")
+_SHORT: Final = {"od": 1, "bd": 2, "bid": 2, "tds": 3, "tid": 3, "qds": 4, "qid": 4}
+_SHORTENED: Final = re.compile(rf"\b({'|'.join(_SHORT)})\b")
+_HOURS: Final = re.compile(
+    r"\bevery (?:\d+ ?(?:-|to) ?)?(\d+) ?(?:hours?|hrs?|h)\b|\b(?:\d+ ?(?:-|to) ?)?(\d+)[ -]?hourly\b"
+)
+_DAYS: Final = re.compile(r"\b(?:mon|tues|wednes|thurs|fri|satur|sun)days?\b")
+_WEEKLY: Final = re.compile(r"\bweekly\b|\b(?:a|per|each|every) week\b")
+_DAILY: Final = re.compile(r"\bdaily\b|\b(?:a|per|each|every) day\b")
+#: Times of a day: each that is named is a dose.
+_PARTS: Final = (
+    r"\bmornings?\b|\bmane\b",
+    r"\bnoon\b|\bmidday\b|\blunch(?:time)?\b",
+    r"\btea ?time\b|\bevenings?\b",
+    r"\bnights?\b|\bnocte\b|\bnightly\b|\bbedtime\b",
+)
+_PARTS_OF_A_DAY: Final = tuple(map(re.compile, _PARTS))
+#: Of a dose that is meant for once, or not on every day that is named.
+_NOT_READ: Final = re.compile(
+    r"\b(?:stat|once only|single dose|alternate|every other|except|then|reduc\w+|increas\w+|titrat\w+|"
+    r"loading|sliding|per kg|month\w*|as per|according)\b|/kg|"
+    r"\bevery (?:two|2|three|3|four|4) (?:days|weeks)\b"
+)
+_WEEK: Final = Decimal(7)
+
+
+def worded_dose(text: str) -> WordedDose | None:
+    """Read an amount and a frequency from plain words; None where either is missing or not plain.
+
+    Examples:
+        >>> dose = worded_dose("1 g four times daily")
+        >>> str(dose.amount), dose.unit, str(dose.a_day)
+        ('1', 'g', '4')
+        >>> worded_dose("1-2 tablets every 4 to 6 hours when required (max 8 tablets in 24 hours)").at_most
+        Decimal('8')
+        >>> worded_dose("15 mg once a week on Mondays").a_day < 1, worded_dose("as per INR")
+        (True, None)
+    """
+    words = " ".join(text.casefold().split())
+    if not words or len(words) > _LONGEST:
+        return None
+    ends = _MOST.search(words)
+    said = words[: ends.start()] if ends is not None else words
+    amounts = _AMOUNT.findall(said)
+    a_day = None if _NOT_READ.search(said) else _a_day(said)
+    if len(amounts) != 1 or a_day is None:
+        return None
+    first, other_unit, last, unit = amounts[0]
+    if other_unit and not last:
+        return None
+    amount, meant = _larger(first, other_unit or unit, last, unit)
+    return WordedDose(amount, meant, a_day, _most(ends, amount, meant))
+
+
+def says_as_needed(text: str) -> bool:
+    """Tell whether words say that a dose is given only when needed.
+
+    Examples:
+        >>> says_as_needed("10 mg PRN"), says_as_needed("10 mg at night")
+        (True, False)
+    """
+    return _AS_NEEDED.search(" ".join(text[:_LONGEST].casefold().split())) is not None
+
+
+def _larger(first: str, first_unit: str, last: str, unit: str) -> tuple[Decimal, str]:
+    """Return the larger end of a range, "500 mg to 1 g", in its unit."""
+    if not last:
+        return _number(first), _UNITS[unit]
+    if _UNITS[first_unit] != _UNITS[unit]:
+        return _number(last), _UNITS[unit]
+    return max(_number(first), _number(last)), _UNITS[unit]
+
+
+def _number(word: str) -> Decimal:
+    return Decimal(_COUNTS.get(word, word).replace(",", ""))
+
+
+def _a_day(words: str) -> Decimal | None:
+    """Return how often a day; None where the words do not say it, or say two things."""
+    days = len(set(_DAYS.findall(words)))
+    counted = _COUNTED.search(words)
+    if counted is not None:
+        times = Decimal(_TIMES[counted[1]])
+        is_weekly = counted[2].startswith("week") or bool(_WEEKLY.search(words)) or days > 0
+        return times / _WEEK if is_weekly and _is_once(words) else None if is_weekly else times
+    if days or _WEEKLY.search(words):
+        return None if _DAILY.search(words) and not days else Decimal(days or 1) / _WEEK
+    hours = _HOURS.search(words)
+    if hours is not None:
+        every = Decimal(hours[1] or hours[2])
+        return 24 / every if every > 0 else None
+    short = _SHORTENED.search(words)
+    if short is not None:
+        return Decimal(_SHORT[short[1]])
+    parts = sum(bool(part.search(words)) for part in _PARTS_OF_A_DAY)
+    return Decimal(parts or 1) if parts or _DAILY.search(words) else None
+
+
+def _is_once(words: str) -> bool:
+    """Tell whether nothing says a day as well as a week."""
+    return not _DAILY.search(_DAYS.sub("", words))
+
+
+def _most(ends: "re.Match[str] | None", amount: Decimal, unit: str) -> Decimal | None:
+    """Return the most of a day that the words end with, in the unit of the dose."""
+    if ends is None:
+        return None
+    found = _AMOUNT.search(ends[1])
+    if found is not None:
+        factor = _FACTORS.get((_UNITS[found[4]], unit))
+        return _number(found[1]) * factor if factor is not None else None
+    doses = re.search(rf"\b{_NUMBER} doses?\b", ends[1])
+    return _number(doses[1]) * amount if doses is not None else None
+
+
+_FACTORS: Final = {
+    **{(unit, unit): Decimal(1) for unit in _UNITS.values()},
+    ("g", "mg"): Decimal(1000),
+    ("mg", "g"): Decimal("0.001"),
+}

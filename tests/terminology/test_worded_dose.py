@@ -1,0 +1,88 @@
+"""Doses in plain words: what is read, and what is not made up. Which words are plain is our choice."""
+
+from decimal import Decimal
+
+import pytest
+
+from weatherglass.terminology.worded_dose import says_as_needed, worded_dose
+
+_WEEK = Decimal(7)
+
+
+@pytest.mark.parametrize(
+    ("words", "amount", "unit", "a_day"),
+    [
+        ("1 g four times daily", "1", "g", Decimal(4)),
+        ("1 g QDS", "1", "g", Decimal(4)),
+        ("1,000 mg QDS", "1000", "mg", Decimal(4)),
+        ("20mg OD", "20", "mg", Decimal(1)),
+        ("5 mg in the morning", "5", "mg", Decimal(1)),
+        ("5 mg in the morning and at night", "5", "mg", Decimal(2)),
+        ("48 units at night", "48", "unit", Decimal(1)),
+        ("two tablets four times a day", "2", "tablet", Decimal(4)),
+        ("1 to 2 tablets up to four times a day", "2", "tablet", Decimal(4)),
+        ("500 mg-1 g every 4-6 hours as needed", "1", "g", Decimal(4)),
+        ("2 g 12-hourly", "2", "g", Decimal(2)),
+        ("100 micrograms every 72 hours", "100", "microgram", Decimal(24) / Decimal(72)),
+        ("15 mg once weekly", "15", "mg", 1 / _WEEK),
+        ("15 mg weekly", "15", "mg", 1 / _WEEK),
+        ("15 mg once a week on Mondays", "15", "mg", 1 / _WEEK),
+        ("10 mg on Mondays and Thursdays", "10", "mg", 2 / _WEEK),
+        ("2.5 mg twice a week", "2.5", "mg", 2 / _WEEK),
+    ],
+)
+def test_one_amount_and_one_frequency(words: str, amount: str, unit: str, a_day: Decimal) -> None:
+    found = worded_dose(words)
+    assert found is not None
+    assert (found.amount, found.unit, found.a_day) == (Decimal(amount), unit, a_day)
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        "",
+        "as per INR",
+        "1 g stat",
+        "10 mg daily then 5 mg daily",
+        "10 mg in the morning and 20 mg at night",
+        "10 mg/5 mL 5 mL daily",
+        "15 mg/kg four times a day",
+        "20 mg weekly, daily",
+        "10 mg once daily every week",
+        "1 tablet (5 mg) daily",
+        "10 mg on alternate days",
+        "10 mg every other day",
+        "40 mmol over 1 hour",
+        "50 micrograms/hour patch",
+        "one tablet 07:00 11:00",
+        "5 mg",
+        "daily",
+        "10 mg every 0 hours",
+        "1 g four times daily " + "x" * 300,
+    ],
+)
+def test_what_is_not_plain_is_not_read(words: str) -> None:
+    assert worded_dose(words) is None
+
+
+@pytest.mark.parametrize(
+    ("words", "most"),
+    [
+        ("1 g every 4 hours (max 4 g in 24 hours)", Decimal(4)),
+        ("500 mg every 4 hours, maximum 4 g in 24 hours", Decimal(4000)),
+        ("500 mg every 4 hours, max 6 doses", Decimal(3000)),
+        ("1 g every 6 hours", None),
+    ],
+)
+def test_the_most_of_a_day(words: str, most: Decimal | None) -> None:
+    found = worded_dose(words)
+    assert found is not None
+    assert found.at_most == most
+
+
+@pytest.mark.parametrize(
+    ("words", "is_so"),
+    [("5 mg PRN", True), ("5 mg p.r.n.", True), ("5 mg when required", True), ("5 mg at night", False)],
+)
+def test_when_needed(words: str, is_so: bool) -> None:
+    assert says_as_needed(words) is is_so
