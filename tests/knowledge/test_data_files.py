@@ -1,9 +1,11 @@
 """The tables beside the code: what is read, and what an error names."""
 
+import tomllib
 from decimal import Decimal
 from pathlib import Path
 
 import pytest
+import tomli
 
 from weatherglass.knowledge import data_files
 from weatherglass.knowledge.data_files import (
@@ -109,3 +111,12 @@ def test_a_limit_is_an_inequality_with_a_number() -> None:
     for text in ("6.5", ">=6.5", "=> 6.5", "> many", "> "):
         with pytest.raises(TableError):
             cutoff(Signal.POTASSIUM, text, our_choice("a test"))
+
+
+def test_every_table_reads_the_same_with_the_reader_of_python() -> None:
+    """The compiled reader knows a later TOML; where it is not installed, Python's own reads the tables."""
+    tables = sorted(Path(data_files.__file__).parent.rglob("*.toml"))
+    assert len(tables) > 5
+    for table in tables:
+        text = table.read_text("utf-8")
+        assert tomllib.loads(text, parse_float=str) == tomli.loads(text, parse_float=str), table.name
