@@ -16,8 +16,8 @@ from weatherglass.model.sources import Mark, Publication, Source
 from weatherglass.model.tables.bands import BandTable, ChoiceTable, Cutoff
 
 _WITHOUT_NUMBERS = (
-    r"publications|data_files|printed_scores|critical_bands|open_scores|point_rows|risk_rows|equations|[.]rules[.]"
-    r"|ingredient_tables|[.]plain"
+    r"publications|data_files|printed_scores|printed_rows|critical_bands|open_scores|point_rows|risk_rows"
+    r"|equations|[.]rules[.]|ingredient_tables|[.]plain"
 )
 MODULES = [
     importlib.import_module(found.name)

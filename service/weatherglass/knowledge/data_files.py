@@ -126,16 +126,24 @@ def length(text: str) -> timedelta | None:
     return timedelta(**{f"{unit.removesuffix('s')}s": int(number)})
 
 
-def cutoff(signal: Signal, when: str, source: Source, *, unit: Unit | None = None) -> Cutoff:
-    """Return a limit as a row holds it: ">= 6.5", in the unit that the signal has here or in another.
+def cutoff(signal: Signal, when: str, source: Source) -> Cutoff:
+    """Return a limit as a row holds it, in the unit that the signal has here.
+
+    Raises:
+        TableError: If it is no inequality with a number.
+    """
+    return limit(when, FACTS[signal].unit, source)
+
+
+def limit(when: str, unit: Unit, source: Source) -> Cutoff:
+    """Return a limit as a row holds it: ">= 6.5", in a unit.
 
     Raises:
         TableError: If it is no inequality with a number.
     """
     sign, _, number = when.partition(" ")
     try:
-        limit = Quantity(Decimal(number), unit if unit is not None else FACTS[signal].unit)
-        return Cutoff(compare=Compare(sign), limit=limit, source=source)
+        return Cutoff(compare=Compare(sign), limit=Quantity(Decimal(number), unit), source=source)
     except (ArithmeticError, ValueError):
         raise TableError(f"{when!r} is no limit; write '>= 6.5', '> 6.5', '<= 6.5' or '< 6.5'.") from None
 

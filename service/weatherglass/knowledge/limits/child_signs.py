@@ -12,17 +12,18 @@ from decimal import Decimal
 from typing import Final
 
 from weatherglass.knowledge.limits.single_signs import SingleSign, Whose
+from weatherglass.knowledge.printed_rows import PrintedRows
 from weatherglass.knowledge.scores import bedside_pews_2009 as pews
 from weatherglass.model.quantities import Quantity
 from weatherglass.model.signals import FACTS, Signal
-from weatherglass.model.sources import our_choice
 from weatherglass.model.tables.bands import BandTable, Compare, Cutoff
 from weatherglass.model.tables.scores import UrgencyWord
 
 PUBLIC_KEY: Final = "child-signs"
-_LOW = our_choice("the lowest cell of a row of Bedside PEWS is an emergency before the set is complete")
-_PRESSURE = our_choice("the second lowest cell of systolic pressure in Bedside PEWS calls within the hour")
-_HIGH = our_choice("the highest cell of a row of Bedside PEWS calls within the hour, fever or not")
+_ROWS: Final = PrintedRows("limits/child-signs-rows")
+_LOW: Final = _ROWS.source("low")
+_PRESSURE: Final = _ROWS.source("pressure")
+_HIGH: Final = _ROWS.source("high")
 
 
 def _limit(table: BandTable, *, points: int, low: bool) -> Decimal:
@@ -73,9 +74,7 @@ def _group(place: int) -> tuple[SingleSign, ...]:
 #: In the order of the age groups of Bedside PEWS, youngest first.
 CHILD_SIGNS: Final = tuple(_group(place) for place in range(len(pews.BEDSIDE_PEWS)))
 
-_SLOW = our_choice(
-    "the second lowest cell of breathing in Bedside PEWS is slow where a child is drowsy as well"
-)
+_SLOW: Final = _ROWS.source("slow")
 #: Breathing that is slow in a drowsy child, in the same order.
 SLOW_BREATHING: Final = tuple(
     Cutoff(

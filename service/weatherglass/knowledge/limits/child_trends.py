@@ -12,46 +12,23 @@ from collections.abc import Callable
 from decimal import Decimal
 from typing import Final
 
+from weatherglass.knowledge.printed_rows import PrintedRows
 from weatherglass.knowledge.scores import bedside_pews_2009 as pews
 from weatherglass.knowledge.sepsis.paediatric_sepsis import RATES
-from weatherglass.model.clauses import Clause, Share
-from weatherglass.model.quantities import Quantity, Unit
 from weatherglass.model.signals import Signal
-from weatherglass.model.sources import our_choice
-from weatherglass.model.tables.bands import Compare, Cutoff
+from weatherglass.model.tables.bands import Cutoff
 from weatherglass.model.tables.risk_tables import Risk
 
 PUBLIC_KEY: Final = "child-trends"
+_ROWS: Final = PrintedRows("limits/child-trends-rows")
 
-_SIZE: Final = our_choice(
-    "in a child a steady trend counts from a quarter of breathing, a fifth of pulse, 15 % of systolic "
-    "pressure or 3 % of saturation: fear, feeding and sleep move less than that steadily"
-)
-#: By which share of where it began a sign has to have changed; of saturation the points of a percent.
-RISE_OF_BREATHING: Final = Share(value=Decimal("0.25"), source=_SIZE)
-RISE_OF_PULSE: Final = Share(value=Decimal("0.20"), source=_SIZE)
-FALL_OF_PRESSURE: Final = Share(value=Decimal("0.15"), source=_SIZE)
-FALL_OF_SATURATION: Final = Share(value=Decimal(3), source=_SIZE)
-LOW_SATURATION: Final = Cutoff(
-    compare=Compare.AT_MOST,
-    limit=Quantity(Decimal(94), Unit.PERCENT),
-    source=our_choice(
-        "a falling saturation counts from 94 %, the upper end of the middle cell of Bedside PEWS"
-    ),
-)
-FROM_12_YEARS: Final = Cutoff(
-    compare=Compare.AT_LEAST,
-    limit=Quantity(Decimal(110), Unit.PER_MINUTE),
-    source=our_choice(
-        "from 12 years a rising pulse counts from 110: 91, as in suspected sepsis, is within fear"
-    ),
-)
-PROMPT: Final = Clause(
-    text="A steady trend away from a child's own normal is prompt, whatever a score says.",
-    source=our_choice(
-        "a steady trend in a child is 'prompt': the bands that would grade it are not available"
-    ),
-)
+RISE_OF_BREATHING: Final = _ROWS.share("rise-of-breathing")
+RISE_OF_PULSE: Final = _ROWS.share("rise-of-pulse")
+FALL_OF_PRESSURE: Final = _ROWS.share("fall-of-pressure")
+FALL_OF_SATURATION: Final = _ROWS.share("fall-of-saturation")
+LOW_SATURATION: Final = _ROWS.cutoff("low-saturation")
+FROM_12_YEARS: Final = _ROWS.cutoff("from-12-years")
+PROMPT: Final = _ROWS.clause("prompt")
 _TWELVE: Final = 144
 _LESS: Final = {Signal.RESPIRATION_RATE: RISE_OF_BREATHING, Signal.PULSE: RISE_OF_PULSE}
 

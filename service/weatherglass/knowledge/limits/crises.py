@@ -24,7 +24,6 @@ COUNTS_FOR: Final = Window(
     length=timedelta(hours=24), source=our_choice("signs and results of the last day count for a crisis")
 )
 
-
 _SIGNALS: Final = {each.value: each for each in Signal}
 
 

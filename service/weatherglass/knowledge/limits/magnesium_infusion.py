@@ -7,46 +7,21 @@ Left out, with reasons:
     Loss of reflexes: no code that is read says it. It is named as what has to be looked at.
 """
 
-from datetime import timedelta
-from decimal import Decimal
 from typing import Final
 
-from weatherglass.knowledge.data_files import cutoff, memory
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
-from weatherglass.model.clauses import Clause, Window
-from weatherglass.model.quantities import Quantity, Unit
-from weatherglass.model.signals import Signal
-from weatherglass.model.sources import our_choice
-from weatherglass.model.tables.bands import Compare, Cutoff
+from weatherglass.knowledge.printed_rows import PrintedRows
 
 PUBLIC_KEY: Final = "magnesium-infusion"
+_ROWS: Final = PrintedRows("limits/magnesium-infusion-rows")
 
 CLASSES: Final = frozenset({MedicineClass.MAGNESIUM})
-RESPIRATION: Final = cutoff(
-    Signal.RESPIRATION_RATE, "< 12", memory("magnesium is stopped at a breathing rate below 12")
-)
-LEVEL: Final = cutoff(Signal.MAGNESIUM, "> 3.5", memory("reflexes are lost from 3.5 mmol/L of magnesium"))
-URINE: Final = Cutoff(
-    compare=Compare.BELOW,
-    limit=Quantity(Decimal(100), Unit.MILLILITRE),
-    source=memory("magnesium is stopped or reduced at less than 100 mL of urine in 4 hours"),
-)
-URINE_WITHIN: Final = Window(length=timedelta(hours=4), source=URINE.source)
-SIGNS_COUNT_FOR: Final = Window(
-    length=timedelta(hours=4), source=our_choice("breathing and alertness of 4 hours count beside magnesium")
-)
-GIVEN_WITHIN: Final = Window(
-    length=timedelta(hours=12), source=our_choice("magnesium given within 12 hours still acts")
-)
-NOT_IN_ASTHMA: Final = our_choice(
-    "one dose that has ended is not asked about in an attack of asthma: drowsiness there is the attack"
-)
-ASKS: Final = Clause(
-    text="stopping it and calcium gluconate to be considered; reflexes and a level now",
-    source=our_choice(
-        "slow breathing, drowsiness or a high level with magnesium is 'urgent', little urine alone 'prompt'"
-    ),
-)
-TOGETHER: Final = our_choice(
-    "slow breathing, drowsiness or a high level beside a second sign of too much magnesium is an emergency"
-)
+RESPIRATION: Final = _ROWS.cutoff("respiration")
+LEVEL: Final = _ROWS.cutoff("level")
+URINE: Final = _ROWS.cutoff("urine")
+URINE_WITHIN: Final = _ROWS.window("urine-within")
+SIGNS_COUNT_FOR: Final = _ROWS.window("signs-count-for")
+GIVEN_WITHIN: Final = _ROWS.window("given-within")
+NOT_IN_ASTHMA: Final = _ROWS.source("not-in-asthma")
+ASKS: Final = _ROWS.clause("asks")
+TOGETHER: Final = _ROWS.source("together")

@@ -17,13 +17,13 @@ from typing import Final, Literal
 
 from weatherglass.knowledge.data_files import Columns, cite, csv_table
 from weatherglass.knowledge.plain import Plain
-from weatherglass.model.clauses import AgeLimit, Clause
-from weatherglass.model.quantities import Quantity, Unit
+from weatherglass.knowledge.printed_rows import PrintedRows
+from weatherglass.model.quantities import Unit
 from weatherglass.model.signals import FACTS, Signal
-from weatherglass.model.sources import Source, our_choice
-from weatherglass.model.tables.bands import Compare, Cutoff
+from weatherglass.model.sources import Source
 
 PUBLIC_KEY: Final = "plausibility"
+_PRINTED: Final = PrintedRows("limits/plausibility-rows")
 
 
 class PlausibleRange(Plain, frozen=True, kw_only=True):
@@ -76,27 +76,16 @@ def _ranges(where: str) -> dict[Signal, PlausibleRange]:
 BEDSIDE_LIMITS: Final = _ranges("bedside")
 #: Instead of the above under `CHILD_BELOW`.
 CHILD_BEDSIDE_LIMITS: Final = _ranges("bedside, under 16 years")
-CHILD_BELOW: Final = AgeLimit(years=16, source=our_choice("the paediatric entry limit holds below 16 years"))
+CHILD_BELOW: Final = _PRINTED.age("child-below")
 
 #: For signals without a bedside limit of ours; converted where the code prints mass units.
 HARD_LIMITS: Final = _ranges("research")
 
-#: A lower saturation may be true, and wants a second look first.
-SPO2_VERIFY: Final = Cutoff(
-    compare=Compare.BELOW,
-    limit=Quantity(Decimal(70), Unit.PERCENT),
-    source=our_choice("a saturation below 70 is shown with 'verify'"),
-)
-DIASTOLIC_BELOW_SYSTOLIC: Final = Clause(
-    text="A diastolic pressure that is not below the systolic one makes the pair an artefact.",
-    source=our_choice("a pressure pair the wrong way round is not used"),
-)
+SPO2_VERIFY: Final = _PRINTED.cutoff("spo2-verify")
+DIASTOLIC_BELOW_SYSTOLIC: Final = _PRINTED.clause("diastolic-below-systolic")
 #: No breathing or no pulse is an emergency or an artefact, and never a normal value.
 ZERO_MEANS_CHECK: Final = frozenset({Signal.RESPIRATION_RATE, Signal.PULSE})
-ZERO_MEANS_CHECK_RULE: Final = Clause(
-    text="A rate of zero: check the patient; it is an arrest or an artefact.",
-    source=our_choice("a rate of zero beside other signs is shown as an emergency, not scored away"),
-)
+ZERO_MEANS_CHECK_RULE: Final = _PRINTED.clause("zero-means-check-rule")
 
 
 def limits_for(signal: Signal, *, is_child: bool) -> PlausibleRange | None:

@@ -15,21 +15,20 @@ Left out, with reasons:
 """
 
 from collections.abc import Mapping
-from datetime import timedelta
 from enum import StrEnum
 from typing import Final, Literal
 
 from weatherglass.knowledge.data_files import Columns, cite, csv_table, cutoff, publication
 from weatherglass.knowledge.plain import Plain
-from weatherglass.model.clauses import AgeLimit, Clause, Window
+from weatherglass.knowledge.printed_rows import PrintedRows
 from weatherglass.model.signals import Consciousness, Signal
-from weatherglass.model.sources import Mark, Source, our_choice
+from weatherglass.model.sources import Source
 from weatherglass.model.tables.bands import Cutoff
 from weatherglass.model.tables.scores import UrgencyWord
 
 PUBLIC_KEY: Final = "single-signs"
+_ROWS: Final = PrintedRows("limits/single-signs-rows")
 
-CALLING_1998: Final = publication("calling-criteria-1998")
 CONFUSION_2019: Final = publication("clin-med-2019-confusion")
 
 
@@ -115,11 +114,8 @@ class SingleAnswer(Plain, frozen=True, kw_only=True):
     source: Source
 
 
-_AT_ONCE = our_choice("who answers only to pain, or not at all, is an emergency at every age, new or not")
-_WITHIN_THE_HOUR = our_choice(
-    "who is not fully awake, or newly confused, is seen within the hour at every age: NICE lists it as "
-    "high risk in children too"
-)
+_AT_ONCE: Final = _ROWS.source("at-once")
+_WITHIN_THE_HOUR: Final = _ROWS.source("within-the-hour")
 ANSWERS: Final[Mapping[Consciousness, SingleAnswer]] = {
     row.answer: row
     for row in (
@@ -154,49 +150,13 @@ ANSWERS: Final[Mapping[Consciousness, SingleAnswer]] = {
     )
 }
 
-ADULT_FROM: Final = AgeLimit(
-    years=16, source=our_choice("limits of rate and pressure for adults hold from 16, as NEWS2 does")
-)
-NO_SIGNS_OF_LIFE: Final = Clause(
-    text=(
-        "A breathing rate and a pulse of 0, or one of them with no response or no other sign of life: "
-        "check the patient now, and make the arrest call where there are no signs of life and no decision "
-        "against resuscitation."
-    ),
-    source=our_choice("an arrest is checked for at once, and no other call is named beside it"),
-)
-#: Ours: the check is not put off by any deadline.
-CHECK_NOW: Final = Window(
-    length=timedelta(minutes=1), source=our_choice("no breathing or no pulse is checked at once")
-)
-#: What is done at the bedside before anybody comes.
-OXYGEN_NOW: Final = Clause(
-    text="Oxygen to the target range",
-    source=publication("bts-oxygen-2017").at(
-        "oxygen in an emergency is given to the target range at once and prescribed after", Mark.FROM_MEMORY
-    ),
-)
-NO_MORE_SEDATION: Final = Clause(
-    text="No more opioid or sedative yet",
-    source=our_choice("beside slow breathing the next dose of what sedates waits for a look"),
-)
-TARGET_ALLOWS: Final = Clause(
-    text=(
-        "A saturation that the prescribed target allows is no sign. Where the target begins below 90, "
-        "that is the limit in the place of 90, and what is below it and not below 85 calls within the hour."
-    ),
-    source=our_choice("the prescribed target comes first: one point below 88-92% is no emergency"),
-)
-CONTRADICTED: Final = Clause(
-    text=(
-        "Of two readings of one round that contradict each other the worse one stands until a third is "
-        "there, unless oxygen was begun or changed between them; both are said."
-    ),
-    source=our_choice("one better reading in the same round does not clear a dangerous one"),
-)
-SEIZURE_COUNTS_FOR: Final = Window(
-    length=timedelta(hours=24),
-    source=our_choice("a recorded seizure is a sign of its own for 24 hours; one without a date is not"),
-)
-SEIZURE_OVER: Final = our_choice("one seizure that is over calls within the hour")
-SEIZURES_REPEATED: Final = CALLING_1998.at("table 5, repeated or prolonged seizures")
+ADULT_FROM: Final = _ROWS.age("adult-from")
+NO_SIGNS_OF_LIFE: Final = _ROWS.clause("no-signs-of-life")
+CHECK_NOW: Final = _ROWS.window("check-now")
+OXYGEN_NOW: Final = _ROWS.clause("oxygen-now")
+NO_MORE_SEDATION: Final = _ROWS.clause("no-more-sedation")
+TARGET_ALLOWS: Final = _ROWS.clause("target-allows")
+CONTRADICTED: Final = _ROWS.clause("contradicted")
+SEIZURE_COUNTS_FOR: Final = _ROWS.window("seizure-counts-for")
+SEIZURE_OVER: Final = _ROWS.source("seizure-over")
+SEIZURES_REPEATED: Final = _ROWS.source("seizures-repeated")

@@ -8,18 +8,18 @@ Left out, with reasons:
     Children and pregnancy: their signs have trends of their own.
 """
 
-from datetime import timedelta
 from decimal import Decimal
 from typing import Final, Literal, NamedTuple
 
 from weatherglass.knowledge.data_files import Columns, cite, csv_table
-from weatherglass.model.clauses import Share, Window
+from weatherglass.knowledge.printed_rows import PrintedRows
 from weatherglass.model.quantities import Quantity
 from weatherglass.model.signals import FACTS, Signal
-from weatherglass.model.sources import Source, our_choice
+from weatherglass.model.sources import Source
 from weatherglass.model.tables.bands import Compare, Cutoff
 
 PUBLIC_KEY: Final = "slow-decline"
+_ROWS: Final = PrintedRows("limits/slow-decline-rows")
 
 
 class _SignRow(Columns, frozen=True):
@@ -50,19 +50,11 @@ SIGNS: Final = csv_table(
     _SignRow,
     lambda row: DecliningSign(row.signal, row.direction == "up", row.change, row.label, cite(row.source)),
 )
-TOGETHER: Final = Share(
-    value=Decimal(2),
-    source=our_choice("slow decline: two signs or more, each by itself unlikely to be chance"),
-)
-OVER: Final = Window(length=timedelta(hours=72), source=our_choice("slow decline: looked for over 72 hours"))
-AT_LEAST_OVER: Final = Window(
-    length=timedelta(hours=24),
-    source=our_choice("slow decline: of a day or more, what is faster tells by itself"),
-)
-APART: Final = Window(
-    length=timedelta(hours=3), source=our_choice("slow decline: readings of three hours or more apart")
-)
-PROMPT: Final = our_choice("a slow decline is 'prompt' until the score says it: 'routine' from NEWS2 5")
+TOGETHER: Final = _ROWS.share("together")
+OVER: Final = _ROWS.window("over")
+AT_LEAST_OVER: Final = _ROWS.window("at-least-over")
+APART: Final = _ROWS.window("apart")
+PROMPT: Final = _ROWS.source("prompt")
 
 
 class _DayRow(Columns, frozen=True):
@@ -90,6 +82,4 @@ CRP_AFTER_OPERATION: Final = csv_table(
         ),
     ),
 )
-CRP_IS_PROMPT: Final = our_choice(
-    "a C-reactive protein above the limit of its day after bowel surgery is 'prompt' where it is not falling"
-)
+CRP_IS_PROMPT: Final = _ROWS.source("crp-is-prompt")

@@ -11,166 +11,77 @@ Left out, with reasons:
     Reference change of lactate, INR and others: no value read.
 """
 
-from datetime import timedelta
 from decimal import Decimal
 from typing import Final, Literal
 
-from weatherglass.knowledge import publications as cited
 from weatherglass.knowledge.data_files import publication
 from weatherglass.knowledge.plain import Plain
-from weatherglass.knowledge.publications import SEPSIS_2016_ADULTS as NICE_2016
-from weatherglass.model.clauses import Clause, Share, Window
-from weatherglass.model.quantities import Quantity, Unit
+from weatherglass.knowledge.printed_rows import PrintedRows
 from weatherglass.model.signals import Signal
-from weatherglass.model.sources import Mark, Source, our_choice
-from weatherglass.model.tables.bands import Compare, Cutoff
+from weatherglass.model.sources import Mark, Source
 
 PUBLIC_KEY: Final = "trend-limits"
-
-_HIGH = "Adults, high risk criteria"
-_MODERATE = "Adults, moderate to high risk criteria"
-
-
-def _cut(compare: Compare, number: str, unit: Unit, source: Source) -> Cutoff:
-    return Cutoff(compare=compare, limit=Quantity(Decimal(number), unit), source=source)
-
-
-_MIN, _OVER, _MAX, _UNDER = Compare.AT_LEAST, Compare.ABOVE, Compare.AT_MOST, Compare.BELOW
-_RATE, _HG, _SCORE = Unit.PER_MINUTE, Unit.MILLIMETRE_OF_MERCURY, Unit.SCORE
-_DAY = timedelta(hours=24)
+_ROWS: Final = PrintedRows("limits/trend-limits-rows")
 
 # Early-warning score.
 
-_SCORE_RISE = our_choice("no publication sets a limit for a rise in the score; 2 points, to 3 or more")
-SCORE_RISE: Final = _cut(_MIN, "2", _SCORE, _SCORE_RISE)
-SCORE_RISE_FLOOR: Final = _cut(_MIN, "3", _SCORE, _SCORE_RISE)
-#: The rise counts from the lowest total of this time.
-SCORE_RISE_WINDOW: Final = Window(length=_DAY, source=_SCORE_RISE)
-SUSTAINED_HIGH: Final = _cut(
-    _MIN, "5", _SCORE, our_choice("sustained high: 5 or more in consecutive complete sets")
-)
-SUSTAINED_SETS: Final = Share(
-    value=Decimal(2), source=our_choice("sustained high: two consecutive complete sets")
-)
-FALLING_SCORE_SILENCES_NOTHING: Final = Clause(
-    text="A falling score never takes back what a single value has triggered.",
-    source=our_choice("trends never suppress"),
-)
-REPEAT_AFTER: Final = Window(
-    length=timedelta(hours=12),
-    source=our_choice("at most one trend alert per parameter in 12 hours unless it worsens"),
-)
+SCORE_RISE: Final = _ROWS.cutoff("score-rise")
+SCORE_RISE_FLOOR: Final = _ROWS.cutoff("score-rise-floor")
+SCORE_RISE_WINDOW: Final = _ROWS.window("score-rise-window")
+SUSTAINED_HIGH: Final = _ROWS.cutoff("sustained-high")
+SUSTAINED_SETS: Final = _ROWS.share("sustained-sets")
+FALLING_SCORE_SILENCES_NOTHING: Final = _ROWS.clause("falling-score-silences-nothing")
+REPEAT_AFTER: Final = _ROWS.window("repeat-after")
 
 # Blood pressure.
 
-PRESSURE_LOW: Final = _cut(_MAX, "90", _HG, NICE_2016.at(f"{_HIGH}, systolic 90 or less"))
-PRESSURE_FALL: Final = _cut(_OVER, "40", _HG, NICE_2016.at(f"{_HIGH}, systolic more than 40 below normal"))
-PRESSURE_MODERATE_LOW: Final = _cut(_MAX, "100", _HG, NICE_2016.at(f"{_MODERATE}, systolic 91-100"))
-_OWN_PRESSURE = our_choice("own normal systolic: median of 7 days without the last 6 hours, from 3 readings")
-PRESSURE_BASELINE_WINDOW: Final = Window(length=timedelta(days=7), source=_OWN_PRESSURE)
-PRESSURE_BASELINE_EXCLUDES: Final = Window(length=timedelta(hours=6), source=_OWN_PRESSURE)
-PRESSURE_BASELINE_READINGS: Final = Share(value=Decimal(3), source=_OWN_PRESSURE)
-#: A fall is confirmed by a second reading, or at once when the reading is below this.
-PRESSURE_FALL_CERTAIN: Final = _cut(
-    _UNDER,
-    "100",
-    _HG,
-    our_choice("a fall needs a second reading unless the pressure is below 100"),
-)
-PRESSURE_MEAN_TARGET: Final = _cut(
-    _UNDER,
-    "65",
-    _HG,
-    cited.SURVIVING_SEPSIS.at("hour-1 bundle, mean arterial pressure of at least 65"),
-)
+PRESSURE_LOW: Final = _ROWS.cutoff("pressure-low")
+PRESSURE_FALL: Final = _ROWS.cutoff("pressure-fall")
+PRESSURE_MODERATE_LOW: Final = _ROWS.cutoff("pressure-moderate-low")
+PRESSURE_BASELINE_WINDOW: Final = _ROWS.window("pressure-baseline-window")
+PRESSURE_BASELINE_EXCLUDES: Final = _ROWS.window("pressure-baseline-excludes")
+PRESSURE_BASELINE_READINGS: Final = _ROWS.share("pressure-baseline-readings")
+PRESSURE_FALL_CERTAIN: Final = _ROWS.cutoff("pressure-fall-certain")
+PRESSURE_MEAN_TARGET: Final = _ROWS.cutoff("pressure-mean-target")
 
 # Pulse.
 
-PULSE_HIGH: Final = _cut(_OVER, "130", _RATE, NICE_2016.at(f"{_HIGH}, heart rate"))
-_PULSE = our_choice("pulse trend: up by 30 from the median of 24 hours, to above 110")
-PULSE_RISE: Final = _cut(_MIN, "30", _RATE, _PULSE)
-PULSE_RISE_FLOOR: Final = _cut(_OVER, "110", _RATE, _PULSE)
-PULSE_WINDOW: Final = Window(length=_DAY, source=_PULSE)
+PULSE_HIGH: Final = _ROWS.cutoff("pulse-high")
+PULSE_RISE: Final = _ROWS.cutoff("pulse-rise")
+PULSE_RISE_FLOOR: Final = _ROWS.cutoff("pulse-rise-floor")
+PULSE_WINDOW: Final = _ROWS.window("pulse-window")
 
 # Oxygen requirement. Steps between devices follow the order of `OxygenDelivery`.
 
-OXYGEN_HIGH_NEED: Final = _cut(
-    _OVER, "0.40", Unit.FRACTION, NICE_2016.at(f"{_HIGH}, new need for oxygen, FiO2 above 40%")
-)
-OXYGEN_HELD_AT: Final = _cut(
-    _OVER, "92", Unit.PERCENT, NICE_2016.at(f"{_HIGH}, to keep saturation above 92%")
-)
-OXYGEN_HELD_AT_COPD: Final = _cut(
-    _OVER, "88", Unit.PERCENT, NICE_2016.at(f"{_HIGH}, above 88% in known COPD")
-)
-_OXYGEN = our_choice(
-    "more oxygen in 24 hours: air to oxygen, FiO2 up by 0.10, flow up by 2 L/min, next device"
-)
-OXYGEN_FRACTION_STEP: Final = _cut(_MIN, "0.10", Unit.FRACTION, _OXYGEN)
-OXYGEN_FLOW_STEP: Final = _cut(_MIN, "2", Unit.LITRE_PER_MINUTE, _OXYGEN)
-OXYGEN_WINDOW: Final = Window(length=_DAY, source=_OXYGEN)
+OXYGEN_HIGH_NEED: Final = _ROWS.cutoff("oxygen-high-need")
+OXYGEN_HELD_AT: Final = _ROWS.cutoff("oxygen-held-at")
+OXYGEN_HELD_AT_COPD: Final = _ROWS.cutoff("oxygen-held-at-copd")
+OXYGEN_FRACTION_STEP: Final = _ROWS.cutoff("oxygen-fraction-step")
+OXYGEN_FLOW_STEP: Final = _ROWS.cutoff("oxygen-flow-step")
+OXYGEN_WINDOW: Final = _ROWS.window("oxygen-window")
 
 # Consciousness.
 
-GCS_FALL: Final = _cut(
-    _MIN,
-    "2",
-    _SCORE,
-    publication("rapid-response-criteria").at("fall in Glasgow Coma Scale of 2 or more", Mark.FROM_MEMORY),
-)
-GCS_WINDOW: Final = Window(length=_DAY, source=our_choice("a fall in consciousness counts within 24 hours"))
-
+GCS_FALL: Final = _ROWS.cutoff("gcs-fall")
+GCS_WINDOW: Final = _ROWS.window("gcs-window")
 
 # Haemoglobin.
 
-VARC_2011: Final = publication("varc-2011")
-_HB = Unit.GRAM_PER_LITRE
-HAEMOGLOBIN_FALL: Final = _cut(
-    _MIN, "20", _HB, cited.MAJOR_BLEEDING.at("major bleeding, fall of 20 g/L or more with overt bleeding")
-)
-HAEMOGLOBIN_FALL_MAJOR: Final = _cut(
-    _MIN, "30", _HB, VARC_2011.at("Table 4, major bleeding, fall of at least 3.0 g/dL")
-)
-HAEMOGLOBIN_FALL_LIFE_THREATENING: Final = _cut(
-    _MIN, "50", _HB, VARC_2011.at("Table 4, life-threatening bleeding, fall of 5 g/dL or more")
-)
-HAEMOGLOBIN_WINDOW: Final = Window(
-    length=timedelta(hours=48), source=our_choice("a haemoglobin fall counts within 48 hours")
-)
-HAEMOGLOBIN_LAST_KNOWN: Final = Window(
-    length=timedelta(days=7),
-    source=our_choice("without a haemoglobin of 48 hours the last one of 7 days is compared with"),
-)
-_ANAEMIA: Final = publication("who-haemoglobin-2011")
-#: Where no range came with the result.
-HAEMOGLOBIN_LOW_MEN: Final = _cut(_UNDER, "130", _HB, _ANAEMIA.at("men, below 130 g/L", Mark.FROM_MEMORY))
-HAEMOGLOBIN_LOW_WOMEN: Final = _cut(_UNDER, "120", _HB, _ANAEMIA.at("women, below 120 g/L", Mark.FROM_MEMORY))
-HAEMOGLOBIN_LOW_PREGNANT: Final = _cut(
-    _UNDER, "110", _HB, _ANAEMIA.at("pregnant women, below 110 g/L", Mark.FROM_MEMORY)
-)
-FALL_IS_NOT_BLEEDING: Final = Clause(
-    text=(
-        "A fall in haemoglobin may be bleeding or dilution; the definitions need overt bleeding, "
-        "so it is put as a question until a clinician has looked."
-    ),
-    source=our_choice("a fall in haemoglobin alone is never called bleeding"),
-)
+HAEMOGLOBIN_FALL: Final = _ROWS.cutoff("haemoglobin-fall")
+HAEMOGLOBIN_FALL_MAJOR: Final = _ROWS.cutoff("haemoglobin-fall-major")
+HAEMOGLOBIN_FALL_LIFE_THREATENING: Final = _ROWS.cutoff("haemoglobin-fall-life-threatening")
+HAEMOGLOBIN_WINDOW: Final = _ROWS.window("haemoglobin-window")
+HAEMOGLOBIN_LAST_KNOWN: Final = _ROWS.window("haemoglobin-last-known")
+HAEMOGLOBIN_LOW_MEN: Final = _ROWS.cutoff("haemoglobin-low-men")
+HAEMOGLOBIN_LOW_WOMEN: Final = _ROWS.cutoff("haemoglobin-low-women")
+HAEMOGLOBIN_LOW_PREGNANT: Final = _ROWS.cutoff("haemoglobin-low-pregnant")
+FALL_IS_NOT_BLEEDING: Final = _ROWS.clause("fall-is-not-bleeding")
 
 # Sodium.
 
-SODIUM_CHANGE: Final = _cut(
-    _OVER,
-    "10",
-    Unit.MILLIMOLE_PER_LITRE,
-    cited.CONVENTION.at("sodium change of more than 10 mmol/L in 24 hours", Mark.FROM_MEMORY),
-)
-SODIUM_WINDOW: Final = Window(length=_DAY, source=SODIUM_CHANGE.source)
-SODIUM_LOW_BEFORE: Final = _cut(
-    _UNDER,
-    "130",
-    Unit.MILLIMOLE_PER_LITRE,
-    our_choice("a rapid rise from a sodium below 130 mmol/L is 'urgent': it may harm the brain days later"),
-)
+SODIUM_CHANGE: Final = _ROWS.cutoff("sodium-change")
+SODIUM_WINDOW: Final = _ROWS.window("sodium-window")
+SODIUM_LOW_BEFORE: Final = _ROWS.cutoff("sodium-low-before")
 
 # Reference change: how much a result may change by chance.
 
@@ -256,14 +167,5 @@ PUBLISHED_REFERENCE_CHANGES: Final = tuple(
         (Signal.ALBUMIN, "12.57", "albumin"),
     )
 )
-CHANGE_IS_A_MINIMUM: Final = Clause(
-    text=(
-        "Reference change values come from stable people; in illness results vary more, so a "
-        "smaller change means nothing and a larger one is not proof."
-    ),
-    source=our_choice("a reference change value is a necessary condition, never a trigger alone"),
-)
-SEPARATE_SPECIMENS: Final = Clause(
-    text="Results of a blood gas analyser and of the laboratory are separate series.",
-    source=our_choice("specimen types are not mixed in one trend"),
-)
+CHANGE_IS_A_MINIMUM: Final = _ROWS.clause("change-is-a-minimum")
+SEPARATE_SPECIMENS: Final = _ROWS.clause("separate-specimens")

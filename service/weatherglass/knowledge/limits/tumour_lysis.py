@@ -8,19 +8,17 @@ Left out, with reasons:
     A change by a quarter from before: taken back in 2011.
 """
 
-from datetime import timedelta
-from decimal import Decimal
 from typing import Final, NamedTuple
 
 from weatherglass.knowledge.data_files import Columns, cite, csv_table, cutoff
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
-from weatherglass.model.clauses import Clause, Share, Window
+from weatherglass.knowledge.printed_rows import PrintedRows
 from weatherglass.model.record import ConditionKind
 from weatherglass.model.signals import Signal
-from weatherglass.model.sources import our_choice
 from weatherglass.model.tables.bands import Cutoff
 
 PUBLIC_KEY: Final = "tumour-lysis"
+_ROWS: Final = PrintedRows("limits/tumour-lysis-rows")
 
 
 class _Row(Columns, frozen=True):
@@ -48,11 +46,8 @@ def _limit(row: _Row) -> LysisLimit:
 
 
 LIMITS: Final = csv_table("limits/tumour-lysis.csv", _Row, _limit)
-TOGETHER: Final = Share(value=Decimal(2), source=LIMITS[0].adult.source)
-WITHIN: Final = Window(length=timedelta(hours=24), source=LIMITS[0].adult.source)
+TOGETHER: Final = _ROWS.share("together")
+WITHIN: Final = _ROWS.window("within")
 CANCER: Final = (ConditionKind.CANCER, ConditionKind.CHEMOTHERAPY)
 MEDICINES: Final = frozenset({MedicineClass.CANCER_MEDICINE})
-ASKS: Final = Clause(
-    text="ECG, urate and fluids now, and haematology or oncology to be asked at once",
-    source=our_choice("two results of tumour lysis in somebody with a cancer are 'urgent'"),
-)
+ASKS: Final = _ROWS.clause("asks")

@@ -6,15 +6,14 @@ and the source. Rows of one part: the most points first; of those that are met t
 """
 
 from collections.abc import Mapping
-from decimal import Decimal
 from typing import Final, NamedTuple
 
-from weatherglass.knowledge.data_files import Columns, TableError, cite, csv_table
+from weatherglass.knowledge.data_files import Columns, cite, csv_table, limit
 from weatherglass.knowledge.plain import Plain
-from weatherglass.model.quantities import Quantity, Unit
+from weatherglass.model.quantities import Unit
 from weatherglass.model.signals import FACTS, Signal
 from weatherglass.model.sources import Source
-from weatherglass.model.tables.bands import Compare, Cutoff
+from weatherglass.model.tables.bands import Cutoff
 
 RECORDED: Final = "recorded"
 
@@ -68,13 +67,13 @@ def point_rows(name: str, units: Mapping[str, Unit] | None = None) -> tuple[Poin
 
     def made(row: _Row) -> PointRow:
         source = cite(row.source)
-        limit = None if row.when == RECORDED else _cutoff(row, own, source)
+        when = None if row.when == RECORDED else _cutoff(row, own, source)
         return PointRow(
             score=row.score,
             part=row.part,
             points=row.points,
             input=row.input,
-            cutoff=limit,
+            cutoff=when,
             source=source,
             needs=row.needs,
         )
@@ -83,14 +82,8 @@ def point_rows(name: str, units: Mapping[str, Unit] | None = None) -> tuple[Poin
 
 
 def _cutoff(row: _Row, units: Mapping[str, Unit], source: Source) -> Cutoff:
-    sign, _, number = row.when.partition(" ")
-    try:
-        unit = units[row.input] if row.input in units else FACTS[Signal(row.input)].unit
-        return Cutoff(compare=Compare(sign), limit=Quantity(Decimal(number), unit), source=source)
-    except (ArithmeticError, ValueError):
-        raise TableError(
-            f"{row.input!r} {row.when!r} is no limit; write '>= 6.5' of a signal, or 'recorded'."
-        ) from None
+    unit = units[row.input] if row.input in units else FACTS[Signal(row.input)].unit
+    return limit(row.when, unit, source)
 
 
 def parts_of(rows: tuple[PointRow, ...]) -> tuple[str, ...]:

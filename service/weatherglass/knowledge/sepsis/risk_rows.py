@@ -2,9 +2,9 @@
 
 from typing import Literal
 
-from weatherglass.knowledge.data_files import Columns, cite, csv_table, cutoff
+from weatherglass.knowledge.data_files import Columns, cite, csv_table, limit
 from weatherglass.model.quantities import Unit
-from weatherglass.model.signals import Signal
+from weatherglass.model.signals import FACTS, Signal
 from weatherglass.model.tables.risk_tables import Risk, RiskSign, Where
 
 Part = Literal["rates", "signs", "urine"]
@@ -40,11 +40,11 @@ def risk_rows(edition: str, part: Part) -> tuple[RiskSign, ...]:
 
 
 def _sign(row: RiskRow) -> RiskSign:
-    unit = Unit.MILLILITRE_PER_KILOGRAM_HOUR if row.part == "urine" else None
+    unit = Unit.MILLILITRE_PER_KILOGRAM_HOUR if row.part == "urine" else FACTS[row.signal].unit
     return RiskSign(
         signal=row.signal,
         risk=Risk[row.risk.upper()],
-        cutoff=cutoff(row.signal, row.when, cite(row.source), unit=unit),
+        cutoff=limit(row.when, unit, cite(row.source)),
         from_months=row.from_months,
         below_months=row.below_months,
         where=Where.UNLESS_ON_OXYGEN if row.where else Where.ANYWHERE,

@@ -13,14 +13,14 @@ from decimal import Decimal
 from typing import Final
 
 from weatherglass.knowledge import publications as cited
-from weatherglass.knowledge.data_files import Columns, TableError, cite, named, publication, toml_rows
+from weatherglass.knowledge.data_files import Columns, TableError, cite, limit, named, publication, toml_rows
 from weatherglass.knowledge.limits import critical_results, metabolic, trend_limits
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules.rule import Trigger
 from weatherglass.model.clauses import Clause, Share, Window
-from weatherglass.model.quantities import Quantity, Unit
+from weatherglass.model.quantities import Unit
 from weatherglass.model.sources import Mark, our_choice
-from weatherglass.model.tables.bands import Compare, Cutoff
+from weatherglass.model.tables.bands import Cutoff
 from weatherglass.model.tables.scores import UrgencyWord
 
 
@@ -53,13 +53,11 @@ TRIGGERS: Final[Mapping[Trigger, TriggerRow]] = {
 
 
 def _cutoff(row: _Limit) -> Cutoff:
-    sign, _, number = row.when.partition(" ")
-    limit = Quantity(Decimal(number), named(Unit, row.unit))
-    return Cutoff(compare=Compare(sign), limit=limit, source=cite(row.source))
+    return limit(row.when, named(Unit, row.unit), cite(row.source))
 
 
 _own_limits: Final[Mapping[str, Cutoff]] = {
-    limit.name: _cutoff(limit) for row in TRIGGERS.values() for limit in row.limits
+    one.name: _cutoff(one) for row in TRIGGERS.values() for one in row.limits
 }
 
 # --- pressure and pulse --------------------------------------------------------------
