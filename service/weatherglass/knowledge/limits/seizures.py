@@ -1,4 +1,7 @@
-"""What a seizure asks for, by whose it is. Data only; when one counts stands with the single signs."""
+"""What a seizure asks for, by whose it is.
+
+Data only; when one counts stands with the single signs.
+"""
 
 from typing import Final
 
