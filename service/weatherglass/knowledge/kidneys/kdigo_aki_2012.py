@@ -19,14 +19,16 @@ from typing import Final
 
 from weatherglass.knowledge.data_files import publication
 from weatherglass.knowledge.plain import Plain
-from weatherglass.model.clauses import AgeLimit, Clause, Share, Window
+from weatherglass.knowledge.printed_rows import PrintedRows
+from weatherglass.model.clauses import Window
 from weatherglass.model.quantities import Quantity, Unit
-from weatherglass.model.sources import Mark, Source, our_choice
+from weatherglass.model.sources import Source
 from weatherglass.model.tables.bands import BandTable, Compare, Cutoff, GapRule, band
 
 PUBLICATION: Final = publication("kdigo-aki-2012")
 
 PUBLIC_KEY: Final = "kdigo-aki-2012"
+_ROWS: Final = PrintedRows("kidneys/kdigo-aki-2012-rows")
 _CREATININE = "Section 2, Table 2, serum creatinine"
 _URINE = "Section 2, Table 2, urine output"
 
@@ -44,65 +46,20 @@ STAGE_BY_RATIO: Final = BandTable(
     source=PUBLICATION.at(f"{_CREATININE}, times baseline"),
 )
 
-#: A rise within 48 hours that is stage 1 on its own, for results reported in umol/L.
-STAGE_1_RISE: Final = Cutoff(
-    compare=Compare.AT_LEAST,
-    limit=Quantity(Decimal("26.5"), Unit.MICROMOLE_PER_LITRE),
-    source=PUBLICATION.at(f"{_CREATININE}, stage 1, increase in umol/L"),
-)
-#: The same criterion for results reported in mg/dL.
-STAGE_1_RISE_MASS: Final = Cutoff(
-    compare=Compare.AT_LEAST,
-    limit=Quantity(Decimal("0.3"), Unit.MILLIGRAM_PER_DECILITRE),
-    source=PUBLICATION.at(f"{_CREATININE}, stage 1, increase in mg/dL"),
-)
+STAGE_1_RISE: Final = _ROWS.cutoff("stage-1-rise")
+STAGE_1_RISE_MASS: Final = _ROWS.cutoff("stage-1-rise-mass")
 
-#: A creatinine that is stage 3 once an acute rise has been shown.
-STAGE_3_CREATININE: Final = Cutoff(
-    compare=Compare.AT_LEAST,
-    limit=Quantity(Decimal("353.6"), Unit.MICROMOLE_PER_LITRE),
-    source=PUBLICATION.at(f"{_CREATININE}, stage 3, increase to umol/L"),
-)
-STAGE_3_CREATININE_MASS: Final = Cutoff(
-    compare=Compare.AT_LEAST,
-    limit=Quantity(Decimal("4.0"), Unit.MILLIGRAM_PER_DECILITRE),
-    source=PUBLICATION.at(f"{_CREATININE}, stage 3, increase to mg/dL"),
-)
-STAGE_3_NEEDS_ACUTE_RISE: Final = Clause(
-    text=(
-        "A creatinine of 353.6 umol/L or more is stage 3 only when the rise within 48 hours "
-        "or the ratio of 1.5 is met as well; a stable high value is not acute injury."
-    ),
-    source=PUBLICATION.at("Section 2, text beside Table 2", Mark.FROM_MEMORY),
-)
-STAGE_3_RENAL_REPLACEMENT: Final = Clause(
-    text="The start of renal replacement therapy is stage 3.",
-    source=PUBLICATION.at(f"{_CREATININE}, stage 3, renal replacement therapy"),
-)
+STAGE_3_CREATININE: Final = _ROWS.cutoff("stage-3-creatinine")
+STAGE_3_CREATININE_MASS: Final = _ROWS.cutoff("stage-3-creatinine-mass")
+STAGE_3_NEEDS_ACUTE_RISE: Final = _ROWS.clause("stage-3-needs-acute-rise")
+STAGE_3_RENAL_REPLACEMENT: Final = _ROWS.clause("stage-3-renal-replacement")
 
-#: In the young, a fall of the estimated filtration rate below this is stage 3.
-STAGE_3_CHILD_EGFR: Final = Cutoff(
-    compare=Compare.BELOW,
-    limit=Quantity(Decimal(35), Unit.EGFR),
-    source=PUBLICATION.at(f"{_CREATININE}, stage 3, patients younger than 18 years"),
-)
-ADULT_AGE: Final = AgeLimit(
-    years=18, source=PUBLICATION.at(f"{_CREATININE}, stage 3, patients younger than 18 years")
-)
+STAGE_3_CHILD_EGFR: Final = _ROWS.cutoff("stage-3-child-egfr")
+ADULT_AGE: Final = _ROWS.age("adult-age")
 
-#: The rise counts against any earlier result that is at most this old.
-RISE_WINDOW: Final = Window(
-    length=timedelta(hours=48), source=PUBLICATION.at("Section 2, definition, within 48 hours")
-)
-#: The ratio is known or presumed to have been reached within this time.
-RATIO_WINDOW: Final = Window(
-    length=timedelta(days=7),
-    source=PUBLICATION.at("Section 2, definition, within the prior 7 days", Mark.SECONDARY),
-)
-LOWEST_EARLIER_RESULT: Final = Clause(
-    text="Of the results of 48 hours, and of those of 7 days, the lowest earlier one is the reference.",
-    source=our_choice("the lowest earlier result of the window is the reference"),
-)
+RISE_WINDOW: Final = _ROWS.window("rise-window")
+RATIO_WINDOW: Final = _ROWS.window("ratio-window")
+LOWEST_EARLIER_RESULT: Final = _ROWS.clause("lowest-earlier-result")
 
 
 class UrineCriterion(Plain, frozen=True, kw_only=True):
@@ -139,43 +96,14 @@ LEAST_RATE: Final = URINE_CRITERIA[-1].rate
 
 STAGE_3: Final = 3
 ANURIA_STAGE: Final = STAGE_3
-ANURIA_WINDOW: Final = Window(length=timedelta(hours=12), source=PUBLICATION.at(f"{_URINE}, stage 3, anuria"))
-#: Ours: the guideline does not say how little is none.
-ANURIA_VOLUME: Final = Cutoff(
-    compare=Compare.AT_MOST,
-    limit=Quantity(Decimal(50), Unit.MILLILITRE),
-    source=our_choice("anuria is at most 50 mL in 12 hours; the guideline does not define it"),
-)
-#: Ours: below this share of charted hours the urine criteria cannot be judged.
-URINE_COVERAGE: Final = Share(
-    value=Decimal("0.8"),
-    source=our_choice("at least 80% of the window must be charted"),
-)
+ANURIA_WINDOW: Final = _ROWS.window("anuria-window")
+ANURIA_VOLUME: Final = _ROWS.cutoff("anuria-volume")
+URINE_COVERAGE: Final = _ROWS.share("urine-coverage")
 
 # What follows the stage: recovery, persistence, acute kidney disease.
 
-ADQI_2017: Final = publication("adqi-akd-2017")
-#: Injury that outlasts this is acute kidney disease.
-INJURY_LASTS: Final = Window(
-    length=timedelta(days=7), source=ADQI_2017.at("Definition of AKI and AKD, up to 7 days")
-)
-#: Beyond this it is chronic kidney disease.
-DISEASE_LASTS: Final = Window(
-    length=timedelta(days=90), source=ADQI_2017.at("Definition of AKD and CKD, 90 days")
-)
-#: Criteria still met for longer than this: persistent injury.
-PERSISTENT_AFTER: Final = Window(
-    length=timedelta(hours=48),
-    source=ADQI_2017.at("Persistent AKI, beyond 48 hours", Mark.FROM_MEMORY),
-)
-#: Ours: creatinine at or below two thirds of the episode's peak is recovering.
-RECOVERING_SHARE_OF_PEAK: Final = Cutoff(
-    compare=Compare.AT_MOST,
-    limit=Quantity(Decimal("0.67"), Unit.RATIO),
-    source=our_choice("recovering: creatinine at most 0.67 of the peak of the episode"),
-)
-#: Ours: or the ratio is below 1.5 in two results at least this far apart.
-RECOVERY_CONFIRMED_AFTER: Final = Window(
-    length=timedelta(hours=24),
-    source=our_choice("recovery needs two results at least 24 hours apart, never one value"),
-)
+INJURY_LASTS: Final = _ROWS.window("injury-lasts")
+DISEASE_LASTS: Final = _ROWS.window("disease-lasts")
+PERSISTENT_AFTER: Final = _ROWS.window("persistent-after")
+RECOVERING_SHARE_OF_PEAK: Final = _ROWS.cutoff("recovering-share-of-peak")
+RECOVERY_CONFIRMED_AFTER: Final = _ROWS.window("recovery-confirmed-after")

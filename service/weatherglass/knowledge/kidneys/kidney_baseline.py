@@ -6,25 +6,18 @@ supplied it, its value, dates and count.
 """
 
 from datetime import timedelta
-from decimal import Decimal
 from typing import Final, Literal
 
-from weatherglass.knowledge.data_files import publication
 from weatherglass.knowledge.kidneys.equations import MDRD_75
 from weatherglass.knowledge.limits import trend_limits
 from weatherglass.knowledge.plain import Plain
-from weatherglass.model.clauses import Clause, Window
-from weatherglass.model.quantities import Quantity, Unit
+from weatherglass.knowledge.printed_rows import PrintedRows
 from weatherglass.model.signals import Signal
 from weatherglass.model.sources import Source, our_choice
 from weatherglass.model.statistics import reference_change
-from weatherglass.model.tables.bands import Compare, Cutoff
 
-ADQI_15: Final = publication("adqi-15-2016")
-KNOWN_BASELINE_FIRST: Final = Clause(
-    text="A known baseline is used whenever there is one.",
-    source=ADQI_15.at("baseline creatinine, known value preferred"),
-)
+_ROWS: Final = PrintedRows("kidneys/kidney-baseline-rows")
+KNOWN_BASELINE_FIRST: Final = _ROWS.clause("known-baseline-first")
 
 
 class BaselineRule(Plain, frozen=True, kw_only=True):
@@ -87,50 +80,12 @@ _VARIES: Final = next(v for v in trend_limits.BIOLOGICAL_VARIATION if v.signal i
 AS_HIGH_WITHIN: Final = reference_change(
     analytical_cv=_VARIES.analytical_cv, within_subject_cv=_VARIES.within_subject_cv
 ).rise
-NOT_OF_THIS_WEEK: Final = Clause(
-    text=(
-        "Where the newest result of 8 to 90 days before was as high already, within the reference change "
-        "value, or their median was and the newest is not 1.5 times lower, the rise is not of this week: "
-        "acute kidney disease or a lasting change, without a stage."
-    ),
-    source=our_choice("an old median must not stage a creatinine that has long been as high"),
-)
+NOT_OF_THIS_WEEK: Final = _ROWS.clause("not-of-this-week")
 #: Ours: results of an earlier injury are left out while at least this many others remain.
 RESULTS_THAT_MUST_REMAIN: Final = 2
-EARLIER_INJURY_LEFT_OUT: Final = Clause(
-    text=(
-        "Results that belong to an earlier acute injury are left out of the median when at "
-        "least two others remain."
-    ),
-    source=our_choice("an earlier injury is no baseline, but two results must remain"),
-)
-NEVER_ON_DIALYSIS: Final = Clause(
-    text="Results taken on dialysis or haemofiltration are never a baseline.",
-    source=our_choice("creatinine on renal replacement therapy reflects the therapy"),
-)
-ON_THERAPY_AFTER_SESSION: Final = Window(
-    length=timedelta(hours=72),
-    source=our_choice(
-        "a result counts as taken on therapy until 72 hours after a session, the longest gap of "
-        "a three-times-a-week schedule"
-    ),
-)
-#: Ours: with a median of the year before that gives less than this, warnings are often false.
-CHRONIC_BELOW: Final = Cutoff(
-    compare=Compare.BELOW,
-    limit=Quantity(Decimal(60), Unit.EGFR),
-    source=our_choice("chronic disease is likely when the median of the year gives an eGFR below 60"),
-)
-NEVER_ESTIMATED: Final = Clause(
-    text=("No baseline is estimated under 18 years, in pregnancy or with recorded chronic kidney disease."),
-    source=our_choice("back-calculation assumes healthy adult kidneys"),
-)
-ESTIMATE_OVERCALLS: Final = Clause(
-    text=(
-        "An estimated baseline over-calls acute kidney injury: 28.4% against 16.3% with the "
-        "admission value in one comparison."
-    ),
-    source=publication("bmc-nephrol-2016-17-6").at(
-        "Abstract, incidence by back-calculated and by admission creatinine"
-    ),
-)
+EARLIER_INJURY_LEFT_OUT: Final = _ROWS.clause("earlier-injury-left-out")
+NEVER_ON_DIALYSIS: Final = _ROWS.clause("never-on-dialysis")
+ON_THERAPY_AFTER_SESSION: Final = _ROWS.window("on-therapy-after-session")
+CHRONIC_BELOW: Final = _ROWS.cutoff("chronic-below")
+NEVER_ESTIMATED: Final = _ROWS.clause("never-estimated")
+ESTIMATE_OVERCALLS: Final = _ROWS.clause("estimate-overcalls")

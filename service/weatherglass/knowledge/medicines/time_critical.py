@@ -10,10 +10,11 @@ from typing import Final
 from weatherglass.knowledge.data_files import Columns, cite, toml_rows
 from weatherglass.knowledge.medicines.groups import Members, members_of
 from weatherglass.knowledge.plain import Plain
-from weatherglass.model.clauses import Window
-from weatherglass.model.sources import Source, common_practice, our_choice
+from weatherglass.knowledge.printed_rows import PrintedRows
+from weatherglass.model.sources import Source
 
 PUBLIC_KEY: Final = "time-critical-medicines"
+_ROWS: Final = PrintedRows("medicines/time-critical-rows")
 
 
 class _Row(Columns, frozen=True):
@@ -58,26 +59,9 @@ def _critical(key: str, row: _Row) -> TimeCritical:
 TIME_CRITICAL: Final = tuple(
     _critical(key, row) for key, row in toml_rows("medicines/time_critical.toml", _Row).items()
 )
-#: Where no times of a day are written: doses are spread over the waking hours.
-GAP_SOURCE: Final = our_choice(
-    "without times of a day a dose is missed after twice its interval, or its interval and 4 hours where "
-    "that is less for a dose once a day"
-)
-LEAST_GAP: Final = Window(length=timedelta(hours=4), source=GAP_SOURCE)
-#: Doses are asked about only where somebody records any.
-RECORDED_LATELY: Final = Window(
-    length=timedelta(hours=24),
-    source=our_choice("doses are asked about where any was recorded in the last 24 hours"),
-)
-#: A dose this much before its time counts for it.
-EARLY: Final = Window(
-    length=timedelta(hours=1), source=our_choice("a dose up to an hour before its time counts for it")
-)
-RECONCILED_WITHIN: Final = Window(
-    length=timedelta(hours=24),
-    source=common_practice("medicines taken at home are compared with the chart within 24 hours"),
-)
-URGENCY_SOURCE: Final = our_choice(
-    "a late dose is prompt, urgent with any acute trigger; a home medicine that was not ordered is routine, "
-    "and prompt where its sudden end harms"
-)
+GAP_SOURCE: Final = _ROWS.source("gap-source")
+LEAST_GAP: Final = _ROWS.window("least-gap")
+RECORDED_LATELY: Final = _ROWS.window("recorded-lately")
+EARLY: Final = _ROWS.window("early")
+RECONCILED_WITHIN: Final = _ROWS.window("reconciled-within")
+URGENCY_SOURCE: Final = _ROWS.source("urgency-source")

@@ -8,18 +8,17 @@ Left out, with reasons:
     Whether another cause is definite: the team's judgement; what is on record as a cause is possible.
 """
 
-from datetime import timedelta
-from decimal import Decimal
 from typing import Final
 
 from weatherglass.knowledge.data_files import publication
+from weatherglass.knowledge.printed_rows import PrintedRows
 from weatherglass.knowledge.scores.point_rows import Band, point_rows
-from weatherglass.model.clauses import Clause, Share, Window
 from weatherglass.model.record import ConditionKind
-from weatherglass.model.sources import Mark, Source, our_choice
+from weatherglass.model.sources import Mark, Source
 
 KEY: Final = "four-ts"
 PUBLIC_KEY: Final = "four-ts-2006"
+_ROWS: Final = PrintedRows("scores/four-ts-2006-rows")
 NAME: Final = "4Ts"
 ROWS: Final = point_rows(PUBLIC_KEY)
 
@@ -34,24 +33,16 @@ BANDS: Final = (
     Band(0, "low probability", _lo("0 to 3 points")),
 )
 NOT_LOW: Final = 4
-FALL: Final = Share(value=Decimal("0.3"), source=_lo("fall of 30 % or more"))
-FALL_BY_HALF: Final = Share(value=Decimal("0.5"), source=_lo("fall of more than 50 %"))
-NADIR: Final = Share(value=Decimal(20), source=_lo("nadir of 20 or more"))
-LEAST_NADIR: Final = Share(value=Decimal(10), source=_lo("nadir below 10: no points"))
-BEFORE: Final = Window(
-    length=timedelta(days=30),
-    source=our_choice("platelets are compared with the highest count of the 30 days before the newest"),
-)
-EXPOSED_BEFORE: Final = Window(
-    length=timedelta(days=30), source=_lo("heparin in the last 30 days makes a fall within a day fit")
-)
+FALL: Final = _ROWS.share("fall")
+FALL_BY_HALF: Final = _ROWS.share("fall-by-half")
+NADIR: Final = _ROWS.share("nadir")
+LEAST_NADIR: Final = _ROWS.share("least-nadir")
+BEFORE: Final = _ROWS.window("before")
+EXPOSED_BEFORE: Final = _ROWS.window("exposed-before")
 #: From and until which day of heparin a fall brings these points.
 DAYS: Final = ((0, 4, 0), (4, 5, 1), (5, 11, 2), (11, 10_000, 1))
-FIRST_DAY: Final = Window(length=timedelta(days=1), source=_lo("within a day after an earlier exposure"))
-DAY_4: Final = Clause(
-    text="A fall that begins on day 4 scores 1.",
-    source=our_choice("the publication scores days before 4 and from 5: day 4 is 'consistent but not clear'"),
-)
+FIRST_DAY: Final = _ROWS.window("first-day")
+DAY_4: Final = _ROWS.clause("day-4")
 OTHER_CAUSES: Final = (
     ConditionKind.INFECTION,
     ConditionKind.SEPSIS,
@@ -61,11 +52,5 @@ OTHER_CAUSES: Final = (
     ConditionKind.BLEEDING,
     ConditionKind.PREECLAMPSIA,
 )
-ASKS: Final = Clause(
-    text="heparin of every kind to be reconsidered now, with haematology: a test, and another anticoagulant",
-    source=our_choice("4Ts of 4 or more are 'urgent': heparin given on feeds the clotting"),
-)
-TO_BE_COMPLETED: Final = Clause(
-    text="to be completed",
-    source=our_choice("3 points with parts open are 'prompt': one part more makes it intermediate"),
-)
+ASKS: Final = _ROWS.clause("asks")
+TO_BE_COMPLETED: Final = _ROWS.clause("to-be-completed")

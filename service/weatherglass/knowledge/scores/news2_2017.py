@@ -12,16 +12,14 @@ Left out, with reasons:
     no total, only a lowest and a highest possible one.
 """
 
-from datetime import timedelta
 from decimal import Decimal
 from typing import Final
 
 from weatherglass.knowledge.data_files import publication
+from weatherglass.knowledge.printed_rows import PrintedRows
 from weatherglass.knowledge.scores.printed_scores import printed_score
-from weatherglass.model.clauses import AgeLimit, Clause, Window
 from weatherglass.model.quantities import Quantity, Unit
-from weatherglass.model.sources import Mark, our_choice
-from weatherglass.model.tables.bands import BandTable, ChoiceTable, Compare, Cutoff
+from weatherglass.model.tables.bands import BandTable, ChoiceTable
 
 PUBLICATION: Final = publication("rcp-news2-2017")
 
@@ -48,66 +46,21 @@ TEMPERATURE: Final = NEWS2.table("temperature", BandTable)
 THRESHOLDS: Final = NEWS2.thresholds
 EMERGENCY, URGENT, SINGLE_RED, LOW, ZERO = THRESHOLDS
 
-CONTINUOUS_MONITORING: Final = Clause(
-    text="Continuous monitoring leaves a recorded set at least hourly.",
-    source=our_choice("continuous monitoring is recorded at least hourly, as the tier below is"),
-)
+_ROWS: Final = PrintedRows("scores/news2-2017-rows")
+CONTINUOUS_MONITORING: Final = _ROWS.clause("continuous-monitoring")
 
-#: The two totals that the report names; crossing one upwards is crossing a band.
-URGENT_RESPONSE: Final = Cutoff(
-    compare=Compare.AT_LEAST,
-    limit=Quantity(Decimal(5), Unit.SCORE),
-    source=PUBLICATION.at("Chart 2, urgent response threshold"),
-)
-EMERGENCY_RESPONSE: Final = Cutoff(
-    compare=Compare.AT_LEAST,
-    limit=Quantity(Decimal(7), Unit.SCORE),
-    source=PUBLICATION.at("Chart 2, emergency response threshold"),
-)
+URGENT_RESPONSE: Final = _ROWS.cutoff("urgent-response")
+EMERGENCY_RESPONSE: Final = _ROWS.cutoff("emergency-response")
 
-MINIMUM_AGE: Final = AgeLimit(
-    years=16, source=PUBLICATION.at("Applicability: aged 16 and over", Mark.SECONDARY)
-)
-NOT_IN_PREGNANCY: Final = Clause(
-    text="The score is not designed for pregnancy.",
-    source=PUBLICATION.at("Applicability: not in pregnancy", Mark.SECONDARY),
-)
-#: Ours: sources say four or six weeks; the longer one keeps more women on the obstetric criteria.
-RECENTLY_PREGNANT: Final = Window(
-    length=timedelta(days=42),
-    source=our_choice("'recently pregnant' lasts up to and including 42 days after pregnancy"),
-)
+MINIMUM_AGE: Final = _ROWS.age("minimum-age")
+NOT_IN_PREGNANCY: Final = _ROWS.clause("not-in-pregnancy")
+RECENTLY_PREGNANT: Final = _ROWS.window("recently-pregnant")
 
 SCALE_2_LOWEST_TARGET: Final = Quantity(Decimal(88), Unit.PERCENT)
 SCALE_2_HIGHEST_TARGET: Final = Quantity(Decimal(92), Unit.PERCENT)
-SCALE_2_ELIGIBILITY: Final = Clause(
-    text=(
-        "Scale 2 is only for hypercapnic respiratory failure with a prescribed target of "
-        "88-92%. Everyone else, with chronic obstructive pulmonary disease too, is on scale 1."
-    ),
-    source=PUBLICATION.at("Chart 1, SpO2 Scale 2, and its note"),
-)
-SCALE_2_NEEDS_A_DECISION: Final = Clause(
-    text=(
-        "Scale 2 is used only when an attributable decision is in the record; a diagnosis "
-        "alone does not switch the scale, and the scale 1 score is shown beside it."
-    ),
-    source=our_choice("scale 2 only by recorded decision, both scores shown"),
-)
-UNKNOWN_CONFUSION_IS_NEW: Final = Clause(
-    text="Confusion is taken as new until it is known to be long-standing.",
-    source=PUBLICATION.at("Consciousness, new confusion", Mark.FROM_MEMORY),
-)
-SPINAL_CORD_INJURY: Final = Clause(
-    text="The score can mislead in spinal cord injury, above all in tetraplegia.",
-    source=PUBLICATION.at("Cautions, spinal cord injury", Mark.FROM_MEMORY),
-)
-JUDGEMENT_FIRST: Final = Clause(
-    text="Clinical concern escalates whatever the score.",
-    source=PUBLICATION.at("Cautions, clinical judgement", Mark.FROM_MEMORY),
-)
-#: A rise in oxygen is followed as a trend, since no row counts it.
-OXYGEN_NEED_IS_DETERIORATION: Final = Clause(
-    text="Any increase in the oxygen needed is deterioration, even at an unchanged total.",
-    source=publication("rcp-news2-covid-2020").at("statement on oxygen requirement", Mark.FROM_MEMORY),
-)
+SCALE_2_ELIGIBILITY: Final = _ROWS.clause("scale-2-eligibility")
+SCALE_2_NEEDS_A_DECISION: Final = _ROWS.clause("scale-2-needs-a-decision")
+UNKNOWN_CONFUSION_IS_NEW: Final = _ROWS.clause("unknown-confusion-is-new")
+SPINAL_CORD_INJURY: Final = _ROWS.clause("spinal-cord-injury")
+JUDGEMENT_FIRST: Final = _ROWS.clause("judgement-first")
+OXYGEN_NEED_IS_DETERIORATION: Final = _ROWS.clause("oxygen-need-is-deterioration")

@@ -8,17 +8,15 @@ Left out, with reasons:
     Saturation over oxygen, medicines for delirium and mechanical support in SOFA-2: read in notes only.
 """
 
-from datetime import timedelta
 from enum import StrEnum
 from typing import Final
 
-from weatherglass.knowledge.data_files import publication
+from weatherglass.knowledge.printed_rows import PrintedRows
 from weatherglass.knowledge.scores.point_rows import point_rows
-from weatherglass.model.clauses import Clause, Window
 from weatherglass.model.quantities import Unit
-from weatherglass.model.sources import Mark, our_choice
 
 PUBLIC_KEY: Final = "organ-failure"
+_ROWS: Final = PrintedRows("scores/organ-failure-rows")
 SOFA: Final = "sofa"
 SOFA_2: Final = "sofa-2"
 NAMES: Final = {SOFA: "SOFA", SOFA_2: "SOFA-2"}
@@ -45,31 +43,16 @@ _UNITS: Final = {
 ROWS: Final = point_rows("organ-failure", _UNITS)
 MOST: Final = 4
 WITHOUT_SUPPORT: Final = 2
-A_DAY: Final = Window(
-    length=timedelta(hours=24),
-    source=our_choice("the worst value of the last 24 hours counts for an organ"),
-)
+A_DAY: Final = _ROWS.window("a-day")
 #: What a running infusion brings at least; the dose decides how much more.
 VASOPRESSORS: Final = {
     SOFA: {"noradrenaline": 3, "adrenaline": 3, "dopamine": 2, "dobutamine": 2},
     SOFA_2: {"noradrenaline": 2, "adrenaline": 2, "dopamine": 2, "dobutamine": 2, "vasopressin": 2},
 }
 CHANGE: Final = 2
-SEPSIS_3: Final = Clause(
-    text="Two points or more above the own baseline with infection are sepsis; an unknown baseline is 0.",
-    source=publication("sepsis-3-2016").at("box 3: a change of 2 points or more, baseline 0 if unknown"),
-)
-URGENT: Final = Clause(
-    text="Organ failure with infection asks for a senior within the hour.",
-    source=our_choice("two points of SOFA above the own baseline with infection are 'urgent'"),
-)
-ALERT_IS_15: Final = Clause(
-    text="Alert without a recorded coma scale is read as 15.",
-    source=our_choice("alert is read as a coma scale of 15, anything else leaves its points open"),
-)
-SOFA_2_READ: Final = publication("sofa-2-2025").at("table of points, read in notes only", Mark.SECONDARY)
-BASELINE_FROM: Final = Window(
-    length=timedelta(days=365),
-    source=our_choice("the own baseline of an organ is its newest result 8 to 365 days old"),
-)
-BASELINE_UNTIL: Final = Window(length=timedelta(days=8), source=BASELINE_FROM.source)
+SEPSIS_3: Final = _ROWS.clause("sepsis-3")
+URGENT: Final = _ROWS.clause("urgent")
+ALERT_IS_15: Final = _ROWS.clause("alert-is-15")
+SOFA_2_READ: Final = _ROWS.source("sofa-2-read")
+BASELINE_FROM: Final = _ROWS.window("baseline-from")
+BASELINE_UNTIL: Final = _ROWS.window("baseline-until")

@@ -14,19 +14,19 @@ from typing import Final
 
 from weatherglass.knowledge import publications as cited
 from weatherglass.knowledge.data_files import publication
+from weatherglass.knowledge.printed_rows import PrintedRows
 from weatherglass.knowledge.sepsis.risk_rows import risk_rows
-from weatherglass.model.clauses import Clause
 from weatherglass.model.signals import CodedSignal, Concern, Consciousness, RespiratoryEffort, Skin
 from weatherglass.model.sources import Mark, our_choice
 from weatherglass.model.tables.risk_tables import Risk, RiskAnswer
 
 PUBLIC_KEY: Final = "paediatric-sepsis-2025"
+_ROWS: Final = PrintedRows("sepsis/paediatric-sepsis-rows")
 PUBLICATION: Final = publication("nice-ng254")
 CORRECTION: Final = publication("bmj-j3993")
 _COPY, _MEMORY = Mark.SECONDARY, Mark.FROM_MEMORY
 #: No table of children reaches this age.
 ADULT_MONTHS: Final = 16 * 12
-
 
 #: In each age the numbers from which breathing or pulse is of high or moderate risk.
 RATES: Final = risk_rows(PUBLIC_KEY, "rates")
@@ -66,37 +66,10 @@ ANSWERS: Final = (
 )
 #: Any oxygen counts as more than usual below this age: what is usual is not read.
 OXYGEN_BELOW_MONTHS: Final = 144
-OXYGEN: Final = Clause(
-    text="Under 12 any oxygen above the usual is high risk; that none is usual is assumed.",
-    source=cited.SEPSIS_2016.at("under 12, increased oxygen requirement over baseline", _COPY),
-)
-WITHIN_THE_HOUR: Final = Clause(
-    text="At high risk the first antimicrobial, at moderate risk a review, is due within an hour.",
-    source=PUBLICATION.at("managing suspected sepsis, high and moderate risk", _MEMORY),
-)
+OXYGEN: Final = _ROWS.clause("oxygen")
+WITHIN_THE_HOUR: Final = _ROWS.clause("within-the-hour")
 FEVERISH_INFANT_MONTHS: Final = 3
-FEVERISH_INFANT: Final = Clause(
-    text="A temperature of 38 or more under 3 months is high risk also where no infection is recorded.",
-    source=our_choice("fever under 3 months is an emergency of its own"),
-)
-SEVERAL_HIGH: Final = Clause(
-    text=(
-        "Two or more high-risk signs with a temperature of 38 or more, or below 36, and a non-blanching rash "
-        "with such a temperature, are an emergency before infection is named."
-    ),
-    source=our_choice("two high-risk signs with an abnormal temperature are an emergency in a child"),
-)
-TEMPERATURE_ALONE: Final = Clause(
-    text=(
-        "Where no infection is recorded, a temperature below 36 under 5 years asks about it within the "
-        "hour; 39 or more at 3-6 months, and below 36 from 5 years, is 'prompt'."
-    ),
-    source=our_choice("a temperature of the table asks by itself, also without a second sign"),
-)
-SKIN_ALONE: Final = Clause(
-    text=(
-        "Mottled, ashen or cyanosed skin or a non-blanching rash asks about infection within the hour "
-        "without a fever too, under 16 and in pregnancy; beside another high-risk sign at once."
-    ),
-    source=our_choice("a skin sign of high risk is seen within the hour, with a fever or without one"),
-)
+FEVERISH_INFANT: Final = _ROWS.clause("feverish-infant")
+SEVERAL_HIGH: Final = _ROWS.clause("several-high")
+TEMPERATURE_ALONE: Final = _ROWS.clause("temperature-alone")
+SKIN_ALONE: Final = _ROWS.clause("skin-alone")

@@ -8,18 +8,17 @@ them: `drug_chart.limits` reads them. What stands elsewhere too is taken from th
 
 from collections.abc import Mapping
 from dataclasses import replace
-from datetime import timedelta
 from decimal import Decimal
 from typing import Final
 
 from weatherglass.knowledge import publications as cited
-from weatherglass.knowledge.data_files import Columns, TableError, cite, limit, named, publication, toml_rows
+from weatherglass.knowledge.data_files import Columns, TableError, cite, limit, named, toml_rows
 from weatherglass.knowledge.limits import critical_results, metabolic, trend_limits
 from weatherglass.knowledge.medicines.medicine_classes import MedicineClass
 from weatherglass.knowledge.medicines.rules.rule import Trigger
-from weatherglass.model.clauses import Clause, Share, Window
+from weatherglass.knowledge.printed_rows import PrintedRows
 from weatherglass.model.quantities import Unit
-from weatherglass.model.sources import Mark, our_choice
+from weatherglass.model.sources import Mark
 from weatherglass.model.tables.bands import Cutoff
 from weatherglass.model.tables.scores import UrgencyWord
 
@@ -83,20 +82,10 @@ SODIUM_FALL_WINDOW: Final = trend_limits.SODIUM_WINDOW
 INR_5: Final = _own_limits["inr-5"]
 INR_ABOVE_EVERY_TARGET: Final = _own_limits["inr-above-every-target"]
 VERY_LOW_PLATELETS: Final = _own_limits["very-low-platelets"]
-PLATELETS_FALLEN: Final = Share(
-    value=Decimal("0.7"),
-    source=publication("bsh-hit-2").at(
-        "abstract, a fall of 30 % or more between days 4 and 14", Mark.SECONDARY
-    ),
-)
-#: A fall of less than half is looked at from this day of heparin on.
-HEPARIN_BEFORE_FALL: Final = Window(
-    length=timedelta(days=4),
-    source=publication("bsh-hit-2").at("abstract, between days 4 and 14", Mark.SECONDARY),
-)
-PLATELETS_HALVED: Final = Share(
-    value=Decimal("0.5"), source=cited.memory("fall of more than half on heparin suggests HIT")
-)
+_ROWS: Final = PrintedRows("medicines/rules/triggers-rows")
+PLATELETS_FALLEN: Final = _ROWS.share("platelets-fallen")
+HEPARIN_BEFORE_FALL: Final = _ROWS.window("heparin-before-fall")
+PLATELETS_HALVED: Final = _ROWS.share("platelets-halved")
 
 # --- glucose, lactate, gas -----------------------------------------------------------
 ACIDOSIS: Final = critical_results.ACIDAEMIA
@@ -105,7 +94,7 @@ HYPERCAPNIA: Final = critical_results.HYPERCAPNIA
 # --- consciousness and breathing -----------------------------------------------------
 SLOW_BREATHING: Final = _own_limits["slow-breathing"]
 SLOW_BREATHING_WITH_HYPERCAPNIA: Final = _own_limits["slow-breathing-with-hypercapnia"]
-NO_ANSWER_SOURCE: Final = our_choice("responds only to pain or not at all, which is GCS 8 or less as a rule")
+NO_ANSWER_SOURCE: Final = _ROWS.source("no-answer-source")
 LOW_GCS: Final = _own_limits["low-gcs"]
 #: Sedation comes before slow breathing: it is looked at while the patient can still be woken.
 DROWSY_GCS: Final = _own_limits["drowsy-gcs"]
@@ -115,13 +104,8 @@ AS_TO_VOICE: Final = _own_limits["as-to-voice"]
 # --- kidneys -------------------------------------------------------------------------
 EGFR_30: Final = _own_limits["egfr-30"]
 EGFR_45: Final = _own_limits["egfr-45"]
-EGFR_BEFORE_CONTRAST: Final = Window(
-    length=timedelta(days=92), source=cited.memory("an eGFR within three months before contrast")
-)
-UNRELIABLE_EGFR: Final = Clause(
-    text="During acute kidney injury an eGFR is not reliable; in stages 2 and 3 it counts as below 30.",
-    source=our_choice("until recovery, assume a filtration rate below 30 in stages 2 and 3"),
-)
+EGFR_BEFORE_CONTRAST: Final = _ROWS.window("egfr-before-contrast")
+UNRELIABLE_EGFR: Final = _ROWS.clause("unreliable-egfr")
 
 #: Every number that the words of a trigger may hold, by its name.
 _numbers: Final[Mapping[str, Decimal]] = {
@@ -156,13 +140,8 @@ MEANINGS: Final[Mapping[Trigger, str]] = {
 TRIGGER_PASSED: Final[Mapping[Trigger, str]] = {trigger: row.passed for trigger, row in TRIGGERS.items()}
 
 # --- exposure ------------------------------------------------------------------------
-#: A dose given this recently counts as exposure even when its order has ended.
-EXPOSURE: Final = Window(
-    length=timedelta(hours=24), source=our_choice("a dose in the last 24 hours counts as exposure")
-)
-LONG_ACTING_EXPOSURE: Final = Window(
-    length=timedelta(hours=72), source=our_choice("72 hours for long-acting medicines")
-)
+EXPOSURE: Final = _ROWS.window("exposure")
+LONG_ACTING_EXPOSURE: Final = _ROWS.window("long-acting-exposure")
 #: Ingredients whose effect outlasts a day. Transdermal opioids and depot injections join them.
 LONG_ACTING_INGREDIENTS: Final = frozenset({"amiodarone", "digoxin", "methotrexate"})
 LONG_ACTING_AS_PATCH: Final = frozenset({MedicineClass.OPIOID})
